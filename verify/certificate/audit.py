@@ -1,0 +1,30 @@
+"""Audit: the kernel's word on a document and a certificate."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from verify.kernel.check import Outcome, check_bytes
+from verify.pattern.document import Document, load
+
+
+def audit(document: Document | str | Path, certificate: Mapping[str, Any] | bytes | str | Path) -> Outcome:
+    """Let the kernel check a certificate against a document.
+
+    `document` is a Document or a file's path; `certificate` a file's path, its bytes, or the JSON object itself. The kernel reads the
+    document's own bytes; nothing of this package's reading is used. Raises `Malformed` if the document
+    cannot be read, OSError if the certificate cannot.
+    """
+    if not isinstance(document, Document):
+        document = load(document)
+    content, toml = document.content()
+    if isinstance(certificate, Mapping):
+        evidence = json.dumps(certificate).encode()
+    elif isinstance(certificate, bytes):
+        evidence = certificate
+    else:
+        evidence = Path(certificate).read_bytes()
+    return check_bytes(content, evidence, toml=toml)

@@ -1,0 +1,135 @@
+"""Certificates of format `creaseproof-certificate/1`, written from what the search found.
+
+The format is specified in verify/kernel/SPECIFICATION.md. A certificate proves
+nothing until the kernel has accepted it beside the user's document.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from fractions import Fraction
+from typing import Any
+
+from verify.cutting.cut import Cell, Cut
+from verify.exact.number import Field, Number
+from verify.exact.plane import Point
+from verify.folding.closure import Walk
+from verify.folding.conflict import Conflict, Reason
+from verify.folding.foldmap import FoldMap
+from verify.folding.order import LayerOrder
+from verify.pattern.subdivision import Subdivision
+
+FORMAT = "creaseproof-certificate/1"
+
+Json = dict[str, Any]
+
+
+class Evidence:
+    """Writes the certificates of one subdivided document."""
+
+    def __init__(self, subdivision: Subdivision) -> None:
+        self.s = subdivision
+        self.field: Field = subdivision.drawing.field
+
+    def element(self, number: Number) -> Any:
+        """A number as an element of the certificate's field."""
+        if number.is_rational:
+            return _rational(number.as_fraction())
+        return [_rational(c) for c in number.coefficients()]
+
+    def point(self, place: Point) -> list[Any]:
+        return [self.element(place.x), self.element(place.y)]
+
+    def _base(self, proves: str) -> Json:
+        s = self.s
+        low, high = self.field.root
+        return {
+            "format": FORMAT,
+            "proves": proves,
+            "statement_sha256": s.drawing.document.statement_sha256,
+            "field": {
+                "polynomial": list(self.field.polynomial),
+                "root": [_rational(low), _rational(high)],
+                "values": {text: self.element(value) for text, value in s.drawing.values.items()},
+            },
+            "vertices": [self.point(p) for p in s.vertices],
+            "faces": [list(f) for f in s.faces],
+            "chains": {
+                "sheet": [list(c) for c in s.sheet_chains],
+                "creases": [list(c) for c in s.crease_chains],
+                "target": [list(c) for c in s.target_chains],
+            },
+        }
+
+    def _fold(self, fold_map: FoldMap) -> Json:
+        return {
+            "images": [self.point(p) for p in fold_map.images],
+            "turned": [f for f, turned in enumerate(fold_map.turned) if turned],
+        }
+
+    def certified(self, fold_map: FoldMap, order: LayerOrder, cut: Cut | None) -> Json:
+        """That the document's claims hold."""
+        certificate = self._base("certified") | {
+            "fold": self._fold(fold_map),
+            "order": {"stack": list(order.stack), "except": [list(pair) for pair in order.exceptions]},
+        }
+        if cut is not None and cut.allowed >= 2:
+            certificate["cut"] = {"snips": [[snip.start, snip.end] for snip in cut.snips]}
+        return certificate
+
+    def _refuted(self, refutation: Json, fold_map: FoldMap | None) -> Json:
+        fold = {} if fold_map is None else {"fold": self._fold(fold_map)}
+        return self._base("refuted") | fold | {"refutation": refutation}
+
+    def does_not_close(self, walk: Walk) -> Json:
+        """That no fold map exists: a closed walk whose reflections do not compose to the identity."""
+        edges = [list(self.s.edges[e].ends) for e in walk.edges]
+        return self._refuted({"kind": "closure", "walk": list(walk.faces), "edges": edges}, None)
+
+    def maekawa(self, vertex: int) -> Json:
+        """That |M - V| = 2 cannot hold at a vertex."""
+        return self._refuted({"kind": "maekawa", "vertex": vertex}, None)
+
+    def no_order(self, fold_map: FoldMap, conflict: Conflict) -> Json:
+        """That no layer order exists."""
+        pairs = conflict.conditions.pairs
+
+        def clause(literals: Sequence[int]) -> list[list[int]]:
+            return [[int(f) for f in pairs[abs(x) - 1][:: 1 if x > 0 else -1]] for x in literals]
+
+        refutation = {
+            "kind": "order",
+            "reasons": [self._reason(r) for r in conflict.reasons],
+            "steps": [clause(step) for step in conflict.steps],
+        }
+        return self._refuted(refutation, fold_map)
+
+    def _reason(self, reason: Reason) -> Json:
+        ends = [list(self.s.edges[e].ends) for e in reason.edges]
+        if reason.faces and reason.point is not None:
+            return {"faces": list(reason.faces), "point": self.point(reason.point)}
+        if reason.face is not None:
+            return {"edge": ends[0], "face": reason.face}
+        return {"fold": ends[0]} if len(ends) == 1 else {"edges": ends}
+
+    def cut_fails(self, fold_map: FoldMap, cut: Cut) -> Json:
+        """That the cut does not free exactly the target."""
+        edges = self.s.edges
+        if cut.stray and not (cut.allowed == 1 and cut.missed):
+            cell, near = cut.stray[0]
+            return self._refuted({"kind": "stray", "edge": list(edges[near].ends), "cell": self._cell(cell)}, fold_map)
+        if cut.allowed == 1:
+            on_line = next(i for i, e in enumerate(edges) if e.target and i not in cut.missed)
+            apart = [on_line, cut.missed[0]]
+        else:
+            apart = [snip.edges[0] for snip in cut.snips[: cut.allowed + 1]]
+        return self._refuted({"kind": "apart", "edges": [list(edges[e].ends) for e in apart]}, fold_map)
+
+    def _cell(self, cell: Cell) -> Json:
+        return {cell.kind: list(self.s.edges[cell.number].ends) if cell.kind == "edge" else cell.number}
+
+
+def _rational(value: Fraction) -> int | str:
+    if value.denominator == 1 and abs(value.numerator) < 2**53:
+        return value.numerator
+    return str(value)

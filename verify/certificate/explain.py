@@ -1,0 +1,115 @@
+"""A result in words: short for the command line, or at length."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from verify.certificate.certify import Result
+from verify.certificate.findings import Finding
+
+_SECTIONS = (
+    ("kawasaki", "Alternate angles round each vertex (Kawasaki–Justin)"),
+    ("maekawa", "Mountains and valleys at each vertex (Maekawa–Justin)"),
+    ("big-little-big", "Small angles between large ones"),
+    ("vertex", "Each vertex by itself"),
+    ("hole", "Round the holes of the sheet"),
+    ("layer-order", "Layers"),
+    ("cut", "The cut"),
+    ("pieces", "Pieces"),
+    ("advice", "Advice (no part of the verdict)"),
+    ("limit", "Limits"),
+)
+_MARK = {"holds": "holds", "fails": "FAILS", "advice": "note"}
+_BRIEF = 8
+
+
+def summary(result: Result) -> Iterator[str]:
+    """A few lines: the verdict, what was proved or why not, advice, the digest."""
+    document = result.document
+    yield f"{result.verdict}: {document.title or document.source}"
+    if document.title:
+        yield f"  {document.source}"
+    s = result.subdivision
+    if s is not None:
+        folds = sum(e.is_fold for e in s.edges)
+        yield f"  {_number(len(s.faces), 'face')}, {_number(folds, 'fold edge')}, field of degree {s.drawing.field.degree}"
+    if result.verdict == "certified":
+        yield "  the sheet folds flat" + ("" if document.has_target else " (no target, so no cut is claimed)")
+    failures = list(result.failures)
+    for finding in failures[:_BRIEF]:
+        yield f"  {finding.message}"
+        for reason in finding.value.get("reasons", []):
+            yield f"    - {reason}"
+    if len(failures) > _BRIEF:
+        yield f"  … and {len(failures) - _BRIEF} more (creaseproof explain lists all)"
+    for finding in result.findings:
+        if (
+            finding.check in ("cut", "pieces")
+            and finding.level == "holds"
+            and (finding.check == "cut" or result.verdict == "certified")
+        ):
+            yield f"  {finding.message}"
+    for finding in result.findings:
+        if finding.level == "advice" and finding.check != "vertex":
+            yield f"  note: {finding.message}"
+    yield f"  statement {result.statement_sha256}"
+
+
+def explain(result: Result) -> str:
+    """Every finding at length, grouped by what was checked, each vertex with its values.
+
+    It repeats what was found; what was *proved* is the verdict, for which the kernel accepted a certificate.
+    """
+    lines = list(summary(result))[:3]
+    for check, title in _SECTIONS:
+        mine = [f for f in result.findings if f.check == check]
+        if mine:
+            lines += ["", title]
+            for finding in mine:
+                lines += _at_length(finding)
+    if result.order is not None and result.subdivision is not None:
+        lines += ["", "Layer order, bottom to top"]
+        stack = result.order.stack
+        shown = stack if len(stack) <= 40 else (*stack[:20], -1, *stack[-20:])
+        lines += [f"  {result.subdivision.face_name(f) if f >= 0 else f'… {len(stack) - 40} more …'}" for f in shown]
+        either = [i for i, e in enumerate(result.subdivision.edges) if e.kind == "either"]
+        if either:
+            lines += ["", "Folds drawn either, as the layer order takes them"]
+            lines += [f"  {result.subdivision.edge_name(i)}: {result.order.assignment(i)}" for i in either]
+    lines += ["", *_proved(result)]
+    return "\n".join(lines)
+
+
+def _at_length(finding: Finding) -> Iterator[str]:
+    yield f"  {_MARK[finding.level]:<6}{finding.message}"
+    value = finding.value
+    if "angles_degrees" in value:
+        yield f"        angles {', '.join(value['angles_degrees'])} degrees"
+    if "difference_direction" in value:
+        yield f"        exactly: the sums differ by the angle of the direction ({', '.join(value['difference_direction'])})"
+    for reason in value.get("reasons", []):
+        yield f"        - {reason}"
+    for piece in value.get("pieces", []):
+        yield f"        {piece['role']}: area {piece['area']}" + (
+            "" if piece["area"] == piece["area_decimal"] else f" = {piece['area_decimal']}…"
+        )
+
+
+def _proved(result: Result) -> Iterator[str]:
+    if result.verdict == "certified":
+        claims = {
+            "folds-flat": "the sheet folds flat along exactly these folds without passing through itself",
+            "cut-exact": "the cut frees exactly the target",
+        }
+        yield "Proved (the kernel accepted the certificate): " + "; ".join(claims[c] for c in result.claims) + "."
+        yield "Not proved: that a person can reach this folded state by bending panels one after the other; that real paper has no thickness."
+    elif result.verdict == "refuted":
+        yield "Proved (the kernel accepted the refutation): the document's claims do not hold together as drawn."
+        yield "Not proved: that no pattern near this one works."
+    else:
+        yield "Nothing is proved: a limit was reached first. That does not mean that the pattern cannot fold."
+    yield f"Statement {result.statement_sha256}"
+
+
+def _number(count: int, noun: str) -> str:
+    return f"{count:,} {noun}{'' if count == 1 else 's'}"

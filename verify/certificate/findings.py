@@ -1,0 +1,360 @@
+"""Findings: what was checked, where, and what came out, in the user's names."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from typing import Any, Literal
+
+import mpmath
+
+from verify.cutting.advice import advice
+from verify.cutting.cut import Cut, pulled_back
+from verify.cutting.pieces import Piece
+from verify.exact.number import Number
+from verify.exact.plane import Point, advance
+from verify.folding.closure import Walk
+from verify.folding.conflict import Conflict, Words
+from verify.folding.foldmap import Reflections
+from verify.folding.vertex import Angle, VertexReport
+from verify.pattern.subdivision import Subdivision, number_text
+
+Level = Literal["holds", "fails", "advice"]
+
+
+@dataclass(frozen=True)
+class Finding:
+    """One finding. `check` is what was looked at, `kind` what came out (stable words for scripts),
+    `level` whether it `holds`, `fails` or is only `advice`; `where` names points, edges or panels as the user does;
+    `value` carries the exact values, as texts."""
+
+    check: str
+    kind: str
+    level: Level
+    message: str
+    where: tuple[str, ...] = ()
+    value: dict[str, Any] = field(default_factory=dict)
+
+    def keys(self) -> dict[str, Any]:
+        """The finding for JSON."""
+        return {
+            "check": self.check,
+            "kind": self.kind,
+            "level": self.level,
+            "message": self.message,
+            "where": list(self.where),
+            **({"value": self.value} if self.value else {}),
+        }
+
+
+def degrees(angle: Angle, digits: int = 12) -> str:
+    """An angle in degrees for people: exact multiples plainly, others to so many digits."""
+    with mpmath.workdps(digits + 15):
+        return str(mpmath.nstr(angle.degrees(digits), digits)).removesuffix(".0")
+
+
+def length_text(square: Number, unit: str) -> str:
+    """The square root of a number, as a length with its unit, to six digits."""
+    return f"{number_root(square)} {unit}"
+
+
+def number_root(square: Number) -> str:
+    with mpmath.workdps(30):
+        low, high = square.enclosure(160)
+        middle = (low + high) / 2
+        root = mpmath.sqrt(mpmath.mpf(middle.numerator) / middle.denominator)
+        return str(mpmath.nstr(root, 6)).removesuffix(".0")
+
+
+def of_vertex(s: Subdivision, report: VertexReport) -> Iterator[Finding]:
+    """What holds and fails at one vertex."""
+    name = s.name(report.vertex)
+    where = (name,)
+    count = len(report.folds)
+    folds = "1 fold meets" if count == 1 else f"{count} folds meet"
+    m, v, e = report.counts
+    if report.on_border:
+        yield Finding(
+            "kawasaki",
+            "on-border",
+            "holds",
+            f"{name} lies on the edge of the sheet: no sum is required there",
+            where,
+            {"folds": count},
+        )
+    else:
+        yield _kawasaki(s, report, name, folds)
+        counted = f"{m} mountain, {v} valley" + (f", {e} either" if e else "")
+        if report.maekawa:
+            yield Finding(
+                "maekawa",
+                "maekawa-holds",
+                "holds",
+                f"{name}: {counted}: |M − V| = 2 {'is possible' if e else 'holds'}",
+                where,
+                {"mountain": m, "valley": v, "either": e},
+            )
+        else:
+            yield Finding(
+                "maekawa",
+                "maekawa-fails",
+                "fails",
+                f"{name}: {counted}: mountains and valleys must differ by exactly 2, here by {_difference(m, v, e)}",
+                where,
+                {"mountain": m, "valley": v, "either": e},
+            )
+    for i in report.big_little_big:
+        one, two = report.folds[i], report.folds[(i + 1) % count]
+        yield Finding(
+            "big-little-big",
+            "big-little-big-fails",
+            "fails",
+            f"{name}: the angle of {degrees(report.angles[i])}° between {s.edge_name(one)} and {s.edge_name(two)} is smaller than both its neighbours, "
+            f"so its folds must differ; both are {report.letters[i]}",
+            (name, s.edge_name(one), s.edge_name(two)),
+            {"degrees": degrees(report.angles[i])},
+        )
+    values = {
+        "angles_degrees": [degrees(a) for a in report.angles],
+        "assignments": report.assignments,
+        "completions": report.completions,
+    }
+    if report.folds_here is None:
+        yield Finding(
+            "vertex",
+            "vertex-open",
+            "advice",
+            f"{name}: {folds}; too many open directions to list, {report.assignments:,} assignments fold here",
+            where,
+            values,
+        )
+    elif report.folds_here:
+        open_ = f"; {report.completions:,} agree with the drawing" if e else ""
+        yield Finding(
+            "vertex",
+            "vertex-folds",
+            "holds",
+            f"{name} alone folds flat: {report.assignments:,} assignments do{open_}",
+            where,
+            values,
+        )
+    elif report.kawasaki is not False:
+        yield Finding(
+            "vertex",
+            "vertex-fails",
+            "fails",
+            f"{name} alone cannot fold flat as drawn (of all assignments {report.assignments:,} would)",
+            where,
+            values,
+        )
+
+
+def _kawasaki(s: Subdivision, report: VertexReport, name: str, folds: str) -> Finding:
+    where = (name,)
+    if report.defect is None:
+        raise ValueError("an inner vertex has a defect")
+    if len(report.folds) % 2:
+        what = "a fold ends inside the sheet" if len(report.folds) == 1 else f"{folds} here, an odd number"
+        return Finding(
+            "kawasaki",
+            "odd-degree",
+            "fails",
+            f"{name}: {what}; an even number must meet inside the sheet",
+            where,
+            {"folds": len(report.folds)},
+        )
+    if report.kawasaki:
+        return Finding(
+            "kawasaki",
+            "kawasaki-holds",
+            "holds",
+            f"{name}: {folds}; alternate angles add up to 180° and 180°, exactly",
+            where,
+            {"alternate_sums_degrees": ["180", "180"]},
+        )
+    with mpmath.workdps(60):
+        half = report.defect.degrees(40) / 2
+        sums = [mpmath.nstr(180 + half, 40), mpmath.nstr(180 - half, 40)]
+        off = mpmath.nstr(abs(2 * half), 6)
+    shown = [x if len(x) <= 12 else _significant(x) for x in sums]
+    value = {
+        "alternate_sums_degrees": sums,
+        "difference_degrees": off,
+        "difference_direction": [report.defect.x.text(), report.defect.y.text()],
+    }
+    return Finding(
+        "kawasaki",
+        "kawasaki-fails",
+        "fails",
+        f"{name}: {folds}; alternate angles add up to {shown[0]}° and {shown[1]}°, not to 180° each (they differ by {off}°)",
+        where,
+        value,
+    )
+
+
+def _significant(text: str) -> str:
+    """A long decimal, cut after the first digits in which it differs from 180."""
+    head, _, tail = text.partition(".")
+    run = len(tail) - len(tail.lstrip("09"))
+    return f"{head}.{tail[: max(run + 3, 6)]}…" if len(tail) > max(run + 3, 6) else text
+
+
+def _difference(m: int, v: int, e: int) -> str:
+    if not e:
+        return str(abs(m - v))
+    return f"{max(0, abs(m - v) - e)} or more" if abs(m - v) > e else "an odd number"
+
+
+def of_hole(s: Subdivision, walk: Walk, reflections: Reflections) -> Finding:
+    """Whether the folds close round a hole of the sheet."""
+    number = walk.hole or 0
+    name = f"hole {'–'.join(s.drawing.document.holes[number])}"
+    product = walk.product(reflections)
+    if walk.closes(reflections):
+        return Finding("hole", "hole-closes", "holds", f"the folds close round {name}, exactly", (name,))
+    if product.turned:
+        what = "an odd number of folds runs into it"
+    elif not Angle(product.m.x, product.m.y).is_zero:
+        what = f"the sheet comes back turned by {degrees(Angle(product.m.x, product.m.y))}°"
+    else:
+        shift = product.shift
+        what = f"the sheet comes back moved by {length_text(shift.x * shift.x + shift.y * shift.y, s.drawing.document.unit)}"
+    return Finding("hole", "hole-does-not-close", "fails", f"the folds do not close round {name}: {what}", (name,))
+
+
+def of_conflict(conflict: Conflict) -> Finding:
+    """Why there is no layer order."""
+    words = Words(conflict.conditions)
+    reasons = [words.reason(r) for r in conflict.reasons]
+    where = tuple(dict.fromkeys(name for r in conflict.reasons for name in words.place(r)))
+    return Finding("layer-order", "no-layer-order", "fails", words.headline(conflict), where, {"reasons": reasons})
+
+
+def of_cut(cut: Cut) -> Iterator[Finding]:
+    """What the cut hits, misses and hits without leave."""
+    o = cut.overlaps
+    s = o.subdivision
+    unit = s.drawing.document.unit
+    for e in cut.missed:
+        square = _square(s, e)
+        yield Finding(
+            "cut",
+            "missed",
+            "fails",
+            f"target edge {s.edge_name(e)} ({length_text(square, unit)}) does not fold onto the cut line",
+            (s.edge_name(e),),
+            {"length_squared": square.text()},
+        )
+    for cell, near in cut.stray:
+        yield _stray(cut, cell.kind, cell.number, near)
+    if cut.allowed > 1 and cut.needed is not None and cut.needed > cut.allowed:
+        yield Finding(
+            "cut",
+            "too-many-snips",
+            "fails",
+            f"this folding needs {cut.needed} snips; the document allows {cut.allowed}",
+            (),
+            {"needed": cut.needed, "allowed": cut.allowed},
+        )
+    if cut.allowed == 1 and not cut.exact and cut.needed is not None:
+        snips = "1 snip that does not run right across" if cut.needed == 1 else f"{cut.needed} snips"
+        yield Finding(
+            "cut",
+            "snips-instead",
+            "advice",
+            f"in this folding the target could be cut by {snips}",
+            (),
+            {"needed": cut.needed},
+        )
+    if cut.exact:
+        how = (
+            "one straight cut frees"
+            if cut.allowed == 1
+            else f"{cut.needed} snip{'s' if cut.needed != 1 else ''} (of {cut.allowed} allowed) free"
+        )
+        yield Finding(
+            "cut",
+            "cut-exact",
+            "holds",
+            f"{how} exactly the target, through {cut.most_layers} layer{'s' if cut.most_layers != 1 else ''}",
+            (),
+            {"snips": 1 if cut.allowed == 1 else cut.needed, "layers": cut.most_layers},
+        )
+
+
+def _stray(cut: Cut, kind: str, number: int, near: int) -> Finding:
+    s = cut.overlaps.subdivision
+    unit = s.drawing.document.unit
+    if kind == "edge":
+        e = s.edges[number]
+        what = {"border": "the sheet's edge", "flat": "the flat line"}.get(e.kind, f"the {e.kind} fold")
+        on_line = cut.overlaps.edge_line[number] == (cut.line if cut.allowed == 1 else cut.overlaps.edge_line[near])
+        square = _square(s, number)
+        name = s.edge_name(number)
+        if on_line:
+            return Finding(
+                "cut",
+                "stray-edge",
+                "fails",
+                f"{what} {name} ({length_text(square, unit)}) folds onto the cut and is not target",
+                (name,),
+                {"length_squared": square.text()},
+            )
+        return Finding("cut", "stray-crossing", "fails", f"the cut goes across {what} {name}", (name,))
+    if kind == "vertex":
+        return Finding(
+            "cut",
+            "stray-point",
+            "fails",
+            f"the cut touches {s.name(number)}, which is not on the target",
+            (s.name(number),),
+        )
+    name = s.face_name(number)
+    if cut.allowed == 1:
+        a, b = pulled_back(cut, number)
+        square = _squared(a, b)
+        return Finding(
+            "cut",
+            "stray-cut",
+            "fails",
+            f"the cut line goes through {name}, from {s.place_name(a)} to {s.place_name(b)} ({length_text(square, unit)})",
+            (name,),
+            {"length_squared": square.text()},
+        )
+    return Finding(
+        "cut",
+        "stray-cut",
+        "fails",
+        f"the snip along {s.edge_name(near)} goes through {name}",
+        (name, s.edge_name(near)),
+    )
+
+
+def of_pieces(s: Subdivision, found: list[Piece]) -> Finding:
+    """The pieces with their areas."""
+    unit = s.drawing.document.unit
+    listed = [{"role": p.role, "area": p.area.text(), "area_decimal": p.area.decimal(8)} for p in found]
+    words = ", ".join(f"{p.role} {number_text(p.area)} {unit}²" for p in found[:8]) + (" …" if len(found) > 8 else "")
+    return Finding(
+        "pieces",
+        "pieces",
+        "holds",
+        f"{len(found)} piece{'s' if len(found) != 1 else ''}: {words}",
+        (),
+        {"pieces": listed},
+    )
+
+
+def of_advice(cut: Cut, found: list[Piece]) -> Iterator[Finding]:
+    """Advice that is no refusal."""
+    for kind, message, names in advice(cut, found):
+        yield Finding("advice", kind, "advice", message, tuple(names))
+
+
+def _square(s: Subdivision, edge: int) -> Number:
+    a, b = (s.vertices[v] for v in s.edges[edge].ends)
+    return _squared(a, b)
+
+
+def _squared(a: Point, b: Point) -> Number:
+    return advance(a, b, b)

@@ -1,0 +1,1 @@
+"""What the scissors do: the cut line, its preimage, snips, layers and pieces."""

@@ -1,0 +1,266 @@
+"""The cut: what one straight line (or k snips) through the folded sheet really cuts.
+
+A *cell* is an open face, an open edge or a vertex of the subdivision; target cells are the target's edges and their
+ends. A cut is exact when its preimage is the union of the target cells: it covers every target edge and
+meets the image of no other cell, be it in a single point.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Literal
+
+import numpy as np
+
+from verify.exact.number import Number
+from verify.exact.plane import Point, advance
+from verify.folding.overlaps import Overlaps
+
+CellKind = Literal["face", "edge", "vertex"]
+
+
+@dataclass(frozen=True)
+class Cell:
+    """A face, edge or vertex of the subdivision, by number."""
+
+    kind: CellKind
+    number: int
+
+
+@dataclass(frozen=True)
+class Snip:
+    """A straight segment of the cut in the folded plane, from the image of one vertex to that of another.
+
+    `edges` are the target edges that it cuts, `line` the number of its line.
+    """
+
+    line: int
+    start: int
+    end: int
+    edges: tuple[int, ...]
+
+
+@dataclass(frozen=True)
+class Layers:
+    """How many layers the scissors meet along one stretch of the cut, between two folded vertices."""
+
+    start: int
+    end: int
+    count: int
+
+
+@dataclass(frozen=True)
+class Cut:
+    """What the cut of a folded pattern does, exactly.
+
+    `allowed` is the document's number of snips (1: a complete straight cut along `line`). `missed`: target edges off the line
+    (only for a complete cut). `stray`: cells that are cut and not target. `needed`: the least number of snips that cut the target in this
+    folding, None if some stretch of the target cannot be cut without cutting something else. `layers`: along the cut.
+    """
+
+    overlaps: Overlaps
+    allowed: int
+    line: int
+    missed: tuple[int, ...]
+    stray: tuple[tuple[Cell, int], ...]
+    snips: tuple[Snip, ...]
+    needed: int | None
+    layers: tuple[Layers, ...]
+
+    @property
+    def exact(self) -> bool:
+        """Whether the cut frees exactly the target with the snips that the document allows."""
+        if self.allowed == 1:
+            return not self.missed and not self.stray
+        return self.needed is not None and self.needed <= self.allowed
+
+    @property
+    def most_layers(self) -> int:
+        """The greatest number of layers met anywhere along the cut."""
+        return max((part.count for part in self.layers), default=0)
+
+
+class Cutter:
+    """Works out the cut of one folded pattern. Assumes that the fold map exists and that there is a target."""
+
+    def __init__(self, overlaps: Overlaps) -> None:
+        self.overlaps = overlaps
+        self.s = overlaps.subdivision
+        self.target = [i for i, e in enumerate(self.s.edges) if e.target]
+        self.target_vertices = {v for i in self.target for v in self.s.edges[i].ends}
+        self.is_target = np.array([bool(e.target) for e in self.s.edges])
+
+    def run(self, allowed: int) -> Cut:
+        o = self.overlaps
+        line = self._main_line() if allowed == 1 else int(o.edge_line[self.target[0]])
+        missed = tuple(e for e in self.target if o.edge_line[e] != line) if allowed == 1 else ()
+        snips = [snip for n in sorted({int(o.edge_line[e]) for e in self.target}) for snip in self._snips(n)]
+        unclean = [(cell, snip.edges[0]) for snip in snips for cell in self._within(snip.line, snip.start, snip.end)]
+        if allowed == 1:
+            on_line = next(e for e in self.target if o.edge_line[e] == line)
+            stray = [(cell, on_line) for cell in self._on_whole_line(line)]
+        else:
+            stray = [(cell, self._covering(cell)) for cell in dict.fromkeys(c for c, _ in unclean)]
+        return Cut(
+            o,
+            allowed,
+            line,
+            missed,
+            tuple(stray),
+            tuple(snips),
+            None if unclean else len(snips),
+            tuple(part for n in sorted({x.line for x in snips}) for part in self._layers(n)),
+        )
+
+    def _main_line(self) -> int:
+        """The folded line that carries the greatest length of target."""
+        lengths: dict[int, float] = {}
+        for e in self.target:
+            a, b = (self.s.vertices[v] for v in self.s.edges[e].ends)
+            line = int(self.overlaps.edge_line[e])
+            lengths[line] = lengths.get(line, 0.0) + (float(advance(a, b, b))) ** 0.5
+        return max(lengths, key=lambda n: (round(lengths[n], 9), -n))
+
+    def _on_whole_line(self, line: int) -> Iterator[Cell]:
+        o = self.overlaps
+        for e in np.flatnonzero(o.edge_line == line):
+            if not self.is_target[e]:
+                yield Cell("edge", int(e))
+        signs = o.sides[line]
+        for f, loop in enumerate(self.s.faces):
+            mine = signs[o.spot_of[list(loop)]]
+            if mine.min() < 0 < mine.max():
+                yield Cell("face", f)
+        a, b = signs[o.edge_spots[:, 0]], signs[o.edge_spots[:, 1]]
+        for e in np.flatnonzero(a * b < 0):
+            yield Cell("edge", int(e))
+        for v in np.flatnonzero(signs[o.spot_of] == 0):
+            if int(v) not in self.target_vertices:
+                yield Cell("vertex", int(v))
+
+    @cached_property
+    def _ranks(self) -> dict[int, dict[int, int]]:
+        return {}
+
+    def ranks(self, line: int) -> dict[int, int]:
+        """The spots on a line, each with its place along it."""
+        if line not in self._ranks:
+            o = self.overlaps
+            a, b = (o.spots[x] for x in o.line_spots[line])
+            spots = np.flatnonzero(o.sides[line] == 0).tolist()
+            along: dict[int, Number] = {x: advance(a, b, o.spots[x]) for x in spots}
+            self._ranks[line] = {x: r for r, x in enumerate(sorted(spots, key=along.__getitem__))}
+        return self._ranks[line]
+
+    def span(self, line: int, edge: int) -> tuple[int, int]:
+        """The ranks along its line of a folded edge's ends, low first."""
+        ranks = self.ranks(line)
+        one, two = (ranks[int(x)] for x in self.overlaps.edge_spots[edge])
+        return min(one, two), max(one, two)
+
+    def _within(self, line: int, start: int, end: int) -> Iterator[Cell]:
+        """Cells that are not target and meet the closed segment between the images of two vertices on the line."""
+        o = self.overlaps
+        ranks = self.ranks(line)
+        spots = int(o.spot_of[start]), int(o.spot_of[end])
+        low, high = sorted(ranks[x] for x in spots)
+        for e in np.flatnonzero(o.edge_line == line):
+            one, two = self.span(line, int(e))
+            if not self.is_target[e] and one < high and low < two:
+                yield Cell("edge", int(e))
+        signs = o.sides[line]
+        for f, loop in enumerate(self.s.faces):
+            mine = signs[o.spot_of[list(loop)]]
+            if mine.min() < 0 < mine.max() and self._reaches(f, spots):
+                yield Cell("face", f)
+        a, b = signs[o.edge_spots[:, 0]], signs[o.edge_spots[:, 1]]
+        for e in np.flatnonzero(a * b < 0):
+            own = o.sides[o.edge_line[e]]
+            if int(own[spots[0]]) * int(own[spots[1]]) <= 0:
+                yield Cell("edge", int(e))
+        for v in np.flatnonzero(signs[o.spot_of] == 0):
+            if int(v) not in self.target_vertices and low <= ranks[int(o.spot_of[v])] <= high:
+                yield Cell("vertex", int(v))
+
+    def _reaches(self, face: int, spots: tuple[int, int]) -> bool:
+        o = self.overlaps
+        for e in self.s.face_edges[face]:
+            row = o.sides[o.edge_line[e]] * o.face_side(e, face)
+            if row[spots[0]] <= 0 and row[spots[1]] <= 0:
+                return False
+        return True
+
+    def _snips(self, line: int) -> list[Snip]:
+        """The fewest snips on one line: stretches of target, joined where the gap between them is clean."""
+        mine = [e for e in self.target if self.overlaps.edge_line[e] == line]
+        at: dict[int, int] = {}
+        for e in mine:
+            for v in self.s.edges[e].ends:
+                at.setdefault(self.ranks(line)[int(self.overlaps.spot_of[v])], v)
+        snips: list[Snip] = []
+        for e in sorted(mine, key=lambda e: self.span(line, e)):
+            low, high = self.span(line, e)
+            if snips:
+                last = snips[-1]
+                reach = self.ranks(line)[int(self.overlaps.spot_of[last.end])]
+                if low <= reach or next(self._within(line, last.end, at[low]), None) is None:
+                    end = at[high] if high > reach else last.end
+                    snips[-1] = Snip(line, last.start, end, (*last.edges, e))
+                    continue
+            snips.append(Snip(line, at[low], at[high], (e,)))
+        return snips
+
+    def _covering(self, cell: Cell) -> int:
+        """A target edge whose own image the cell meets."""
+        for e in self.target:
+            line = int(self.overlaps.edge_line[e])
+            start, end = self.s.edges[e].ends
+            if cell in self._within(line, start, end):
+                return e
+        raise RuntimeError("a stray cell that meets no target edge")
+
+    def _layers(self, line: int) -> list[Layers]:
+        """Layers along a line: for each stretch between folded vertices, the target edges that cover it."""
+        at = {r: x for x, r in self.ranks(line).items()}
+        spans = [self.span(line, e) for e in self.target if self.overlaps.edge_line[e] == line]
+        stops = sorted({r for span in spans for r in span})
+        parts = []
+        for low, high in itertools.pairwise(stops):
+            count = sum(1 for one, two in spans if one <= low and high <= two)
+            if count:
+                parts.append(Layers(at[low], at[high], count))
+        return parts
+
+
+def cut(overlaps: Overlaps, snips: int) -> Cut:
+    """What the cut of a folded pattern does with that many snips (1: one complete straight cut)."""
+    return Cutter(overlaps).run(snips)
+
+
+def pulled_back(cut_: Cut, face: int) -> tuple[Point, Point]:
+    """Where the cut line crosses a face, as a segment on the flat sheet. Exact.
+
+    Assumes that the line passes through the open face.
+    """
+    o = cut_.overlaps
+    signs = o.sides[cut_.line]
+    a, b = (o.spots[x] for x in o.line_spots[cut_.line])
+    loop = o.subdivision.faces[face]
+    ends: list[Point] = []
+    for u, v in zip(loop, loop[1:] + loop[:1], strict=True):
+        su, sv = int(signs[o.spot_of[u]]), int(signs[o.spot_of[v]])
+        p, q = o.subdivision.vertices[u], o.subdivision.vertices[v]
+        if su == 0:
+            ends.append(p)
+        elif su * sv < 0:
+            hu, hv = (_height(a, b, o.fold_map.images[w]) for w in (u, v))
+            t = hu / (hu - hv)
+            ends.append(Point(p.x + (q.x - p.x) * t, p.y + (q.y - p.y) * t))
+    return ends[0], ends[-1]
+
+
+def _height(a: Point, b: Point, p: Point) -> Number:
+    return (b.x - a.x) * (p.y - a.y) - (b.y - a.y) * (p.x - a.x)

@@ -1,0 +1,202 @@
+"""Exact predicates for many points at once.
+
+float64 with a rigorous error bound decides most entries; small integers are decided by int64,
+which is exact for them; what is left is decided in integers over 1, alpha, alpha^2, ... without
+limit of size. No answer depends on rounding.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from math import lcm
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from verify.exact.number import RATIONALS, Field, FieldMismatch, Number
+from verify.exact.plane import Point
+
+Signs = npt.NDArray[np.int8]
+
+_ENTRIES_AT_ONCE = 1 << 20
+
+
+def common_field(numbers: Sequence[Number]) -> Field:
+    """The one field of all the numbers (rational values go with any); FieldMismatch if there are two."""
+    field = RATIONALS
+    for number in numbers:
+        other = number.field
+        if other is field or number.is_rational or other == field:
+            continue
+        if field is not RATIONALS:
+            raise FieldMismatch(field, other)
+        field = other
+    return field
+
+
+def integer_vectors(points: Sequence[Point]) -> tuple[int, list[Any], list[Any]]:
+    """(denominator, X, Y): the coordinates of all points over one positive denominator. Exact.
+
+    Over the rationals X and Y are lists of ints; over a field of degree n > 1 lists of n-tuples of
+    ints, the coefficients of 1, alpha, ..., alpha^(n-1). The denominator is the least common one.
+    """
+    numbers = [c for point in points for c in point]
+    field = common_field(numbers)
+    denominator, vectors = _vectors(numbers, field.degree)
+    if field.degree == 1:
+        flat = [v[0] for v in vectors]
+        return denominator, flat[0::2], flat[1::2]
+    return denominator, vectors[0::2], vectors[1::2]
+
+
+def _vectors(numbers: Sequence[Number], degree: int) -> tuple[int, list[tuple[int, ...]]]:
+    parts = [number.integers() for number in numbers]
+    denominator = lcm(*[d for _, d in parts])
+    vectors = []
+    for coefficients, d in parts:
+        factor = denominator // d
+        vector = coefficients if factor == 1 else tuple([c * factor for c in coefficients])
+        # a rational value may come from another field: only its first coefficient counts
+        vectors.append(vector if len(vector) == degree else (vector[0], *([0] * (degree - 1))))
+    return denominator, vectors
+
+
+def side_table(points: Sequence[Point], lines: Sequence[tuple[int, int]]) -> Signs:
+    """The side of each point for each line: int8 array [len(lines), len(points)] of -1, 0, 1.
+
+    Entry [l, p] is the orientation of points[i], points[j], points[p] for line l = (i, j): 1 on the
+    left, 0 on the line, -1 on the right; a line with i = j or with two equal places gives 0
+    throughout. Exact for coordinates of any size. FieldMismatch if the coordinates share no
+    field; IndexError for a line that names no point.
+    """
+    count = len(points)
+    result: Signs = np.zeros((len(lines), count), dtype=np.int8)
+    if not count or not lines:
+        return result
+    for i, j in lines:
+        if not (0 <= i < count and 0 <= j < count):
+            raise IndexError(f"line ({i}, {j}) names no point of {count}")
+    numbers = [c for point in points for c in point]
+    field = common_field(numbers)
+    _, vectors = _vectors(numbers, field.degree)
+    ends = np.array(lines, dtype=np.int64)
+    largest = max([abs(c) for v in vectors for c in v])
+    if field.degree == 1 and largest <= 1 << 29:
+        # differences below 2^30, products below 2^60: int64 is exact
+        x = np.array([v[0] for v in vectors[0::2]], dtype=np.int64)
+        y = np.array([v[0] for v in vectors[1::2]], dtype=np.int64)
+        for rows in _chunks(len(lines), count):
+            a, b = ends[rows, 0], ends[rows, 1]
+            left = (x[b] - x[a])[:, None] * (y[None, :] - y[a][:, None])
+            right = (y[b] - y[a])[:, None] * (x[None, :] - x[a][:, None])
+            result[rows] = np.sign(left - right)
+        return result
+    approximate = _approximate(field, vectors)
+    exact = _ExactSides(field, vectors, largest)
+    for rows in _chunks(len(lines), count):
+        a, b = ends[rows, 0], ends[rows, 1]
+        signs, undecided = _filtered(approximate[0::2], approximate[1::2], a, b)
+        result[rows] = signs
+        where, which = np.nonzero(undecided)
+        if len(where):
+            result[rows.start + where, which] = exact.signs(a[where], b[where], which)
+    return result
+
+
+def _chunks(lines: int, points: int) -> list[slice]:
+    step = max(1, _ENTRIES_AT_ONCE // points)
+    return [slice(i, min(i + step, lines)) for i in range(0, lines, step)]
+
+
+_UNIT = 2.0**-52
+
+
+def _approximate(field: Field, vectors: list[tuple[int, ...]]) -> npt.NDArray[np.float64]:
+    """Floats v with |v| <= 1 and |v - value / scale| <= 2^-52 for one positive scale (all 0 if all values are)."""
+    if not any(c for v in vectors for c in v):
+        return np.zeros(len(vectors))
+    if field.degree == 1:
+        values, error = [v[0] for v in vectors], 0
+        largest = max([abs(v) for v in values])
+    else:
+        size = max([sum([abs(c) for c in v]) for v in vectors])
+        bits = 64
+        while True:
+            powers, width = field.powers(bits)
+            values = [sum([c * p for c, p in zip(v, powers, strict=True)]) for v in vectors]
+            error = size * width
+            largest = max([abs(v) for v in values])
+            if error << 56 < largest:
+                break
+            bits *= 2
+    # value / 2^k is known within 2^-56; the shift loses below 2^-60 and the float below 2^-53
+    shift = (largest + error).bit_length() - 61
+    scaled = [v >> shift for v in values] if shift >= 0 else [v << -shift for v in values]
+    return np.array([float(v) for v in scaled], dtype=np.float64) * 2.0**-61
+
+
+def _filtered(
+    x: npt.NDArray[np.float64], y: npt.NDArray[np.float64], a: npt.NDArray[np.int64], b: npt.NDArray[np.int64]
+) -> tuple[Signs, npt.NDArray[np.bool_]]:
+    """The signs that float64 proves, and where it proves none.
+
+    With coordinates known within u = 2^-52 and below 1, a difference is below 2 and off by at most 2u
+    and a rounding of u: 3u. A product of differences s, t is off by at most 3u(|s| + |t|) + 9u^2 and a
+    rounding of u|st|/2; the last subtraction rounds by at most u/2 times the sum of both products. The
+    bound below is twice that, to pay for its own rounding. Coordinates are multiples of 2^-61 and products
+    multiples of 2^-122, so nothing underflows.
+    """
+    along_x, along_y = (x[b] - x[a])[:, None], (y[b] - y[a])[:, None]
+    to_x, to_y = x[None, :] - x[a][:, None], y[None, :] - y[a][:, None]
+    left, right = along_x * to_y, along_y * to_x
+    value = left - right
+    spread = np.abs(along_x) + np.abs(along_y) + np.abs(to_x) + np.abs(to_y)
+    bound = (2 * _UNIT) * (3 * spread + np.abs(left) + np.abs(right) + 24 * _UNIT)
+    undecided = np.abs(value) <= bound
+    points = np.arange(len(x))
+    trivial = (a[:, None] == points) | (b[:, None] == points) | (a == b)[:, None]
+    signs = np.where(undecided | trivial, 0.0, np.sign(value)).astype(np.int8)
+    return signs, undecided & ~trivial
+
+
+class _ExactSides:
+    """Exact orientations of triples of points, by arrays of integer coefficients."""
+
+    def __init__(self, field: Field, vectors: list[tuple[int, ...]], largest: int) -> None:
+        self.field = field
+        degree = field.degree
+        # largest coefficient of a determinant before and after reduction by the defining polynomial
+        growth = 1
+        for _ in range(degree - 1):
+            growth *= 1 + max([abs(c) for c in field.polynomial[:-1]])
+        bound = 2 * degree * (2 * largest) ** 2 * growth
+        kind: Any = np.int64 if bound < 1 << 62 else object
+        self.x = [np.array([v[k] for v in vectors[0::2]], dtype=kind) for k in range(degree)]
+        self.y = [np.array([v[k] for v in vectors[1::2]], dtype=kind) for k in range(degree)]
+
+    def signs(self, a: npt.NDArray[np.int64], b: npt.NDArray[np.int64], p: npt.NDArray[np.intp]) -> Signs:
+        along_x = [c[b] - c[a] for c in self.x]
+        along_y = [c[b] - c[a] for c in self.y]
+        to_x = [c[p] - c[a] for c in self.x]
+        to_y = [c[p] - c[a] for c in self.y]
+        n = self.field.degree
+        top: list[Any] = [0] * (2 * n - 1)
+        for i in range(n):
+            for j in range(n):
+                top[i + j] = top[i + j] + (along_x[i] * to_y[j] - along_y[i] * to_x[j])
+        polynomial = self.field.polynomial
+        for k in range(2 * n - 2, n - 1, -1):
+            for j in range(n):
+                if polynomial[j]:
+                    top[k - n + j] = top[k - n + j] - top[k] * polynomial[j]
+        if n == 1:
+            return np.array(np.sign(top[0]), dtype=np.int8)
+        coefficients = top[:n]
+        nonzero = np.zeros(len(a), dtype=bool)
+        for c in coefficients:
+            nonzero |= c != 0
+        result = np.zeros(len(a), dtype=np.int8)
+        for index in np.nonzero(nonzero)[0]:
+            result[index] = self.field._sign(tuple([int(c[index]) for c in coefficients]))
+        return result

@@ -1,0 +1,385 @@
+"""Cosines, tangents and square roots of rationals as sums of roots of unity.
+
+With N fixed and z = exp(2 pi i / N), an element of Q(z) is a vector of N rational coefficients of
+1, z, ..., z^(N-1) (not unique). All questions about a field of such numbers are decided by
+integers: the Galois group is (Z/N)*, a acting by z -> z^a, and the trace of z^j is Ramanujan's sum.
+No real or complex approximation decides anything here, except which root of a polynomial alpha is,
+by a rigorous enclosure.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from fractions import Fraction
+from math import gcd, isqrt, lcm
+
+from verify.exact import polynomial as poly
+from verify.exact.number import Field, Number
+
+Vector = dict[int, Fraction]
+Generator = tuple[str, int]
+"""("cos", q) for cos(pi/q), q >= 4, or ("tan", q) for tan(pi/q), q = 3 or q >= 5."""
+
+
+def totient(n: int) -> int:
+    """Euler's phi."""
+    result, rest, p = n, n, 2
+    while p * p <= rest:
+        if rest % p == 0:
+            result -= result // p
+            while rest % p == 0:
+                rest //= p
+        p += 1
+    return result - result // rest if rest > 1 else result
+
+
+def order_for(generator: Generator) -> int:
+    """The N whose N-th roots of unity express the number: as small as the kind allows."""
+    kind, q = generator
+    if kind == "cos":
+        return q if q % 2 else 2 * q
+    return lcm(4, 2 * q)
+
+
+def is_fixed(generator: Generator, a: int) -> bool:
+    """Whether z -> z^a fixes the number (a coprime to a multiple of `order_for(generator)`)."""
+    kind, q = generator
+    if kind == "cos":
+        # cos(pi/q) = -cos(2 pi ((q-1)/2)/q) for odd q
+        n = order_for(generator)
+        return a % n in (1, n - 1)
+    # tan(pi/q) goes to tan(a pi/q), times -1 if i goes to -i
+    return a % q == (1 if a % 4 == 1 else q - 1)
+
+
+def degree_of(generator: Generator) -> int:
+    """The degree over Q of the number."""
+    n = order_for(generator)
+    units = [a for a in range(1, n) if gcd(a, n) == 1]
+    return len(units) // sum([is_fixed(generator, a) for a in units])
+
+
+def trace(n: int, j: int) -> int:
+    """The trace from Q(z) to Q of z^j: Ramanujan's sum c_n(j)."""
+    order = n // gcd(n, j)
+    return _moebius(order) * totient(n) // totient(order)
+
+
+def _moebius(n: int) -> int:
+    sign, p = 1, 2
+    while p * p <= n:
+        if n % p == 0:
+            n //= p
+            if n % p == 0:
+                return 0
+            sign = -sign
+        p += 1
+    return -sign if n > 1 else sign
+
+
+def product(n: int, a: Vector, b: Vector) -> Vector:
+    """The product of two vectors; exponents are taken modulo n."""
+    result: Vector = {}
+    for i, x in a.items():
+        for j, y in b.items():
+            k = (i + j) % n
+            result[k] = result.get(k, Fraction(0)) + x * y
+    return {k: v for k, v in result.items() if v}
+
+
+def cosine(n: int, turn: Fraction) -> Vector:
+    """cos(turn * pi) = (z^k + z^-k) / 2 with 2 pi k / n = turn * pi."""
+    k = turn * n / 2
+    sign = 1
+    if k.denominator != 1:
+        # n odd: cos(t pi) = -cos((1 - t) pi)
+        k, sign = (1 - turn) * n / 2, -1
+    if k.denominator != 1:
+        raise ArithmeticError("the cosine lies in no field of these roots of unity")
+    result: Vector = {}
+    for exponent in (k.numerator % n, -k.numerator % n):
+        result[exponent] = result.get(exponent, Fraction(0)) + Fraction(sign, 2)
+    return result
+
+
+def tangent(n: int, turn: Fraction) -> Vector:
+    """tan(turn * pi) = i (2 / (1 - w) - 1) with w = -exp(2 pi i turn), and 1/(1 - w) = -(1/m) sum k w^k.
+
+    m is the order of the root of unity w, which is not 1; 4 divides n.
+    """
+    w = turn + Fraction(1, 2)
+    step = w * n
+    if step.denominator != 1 or n % 4:
+        raise ArithmeticError("the tangent lies in no field of these roots of unity")
+    m = w.denominator
+    quarter = n // 4
+    result: Vector = {quarter: Fraction(-1)}
+    for k in range(1, m):
+        exponent = (quarter + k * step.numerator) % n
+        result[exponent] = result.get(exponent, Fraction(0)) - Fraction(2 * k, m)
+    return {k: v for k, v in result.items() if v}
+
+
+def square_root(n: int, radicand: int) -> Vector | None:
+    """sqrt(radicand) for a squarefree integer above 1, by Gauss's sums, or None if it is not in Q(z).
+
+    It is in Q(z) exactly if the discriminant of Q(sqrt(radicand)) divides n.
+    """
+    discriminant = radicand if radicand % 4 == 1 else 4 * radicand
+    if n % discriminant:
+        return None
+    result: Vector = {0: Fraction(1)}
+    if radicand % 2 == 0:
+        result = {n // 8: Fraction(1), n - n // 8: Fraction(1)}
+    quarters = 0
+    rest, p = (radicand // 2 if radicand % 2 == 0 else radicand), 3
+    while rest > 1:
+        if rest % p == 0:
+            rest //= p
+            squares = {k * k % p for k in range(1, p)}
+            gauss = {k * (n // p): Fraction(1 if k in squares else -1) for k in range(1, p)}
+            result = product(n, result, gauss)
+            quarters += p % 4 == 3
+        p += 2
+    # the product of the Gauss sums is i^quarters times the root
+    turns = -quarters % 4
+    if turns % 2 == 0:
+        return result if turns == 0 else {k: -v for k, v in result.items()}
+    return {(k + turns * (n // 4)) % n: v for k, v in result.items()}
+
+
+class RealCyclotomic:
+    """The field generated by some cosines and tangents: a real subfield of Q(z) and its coordinates.
+
+    `degree` is exact and known before anything else is computed; `field` and `coordinates` need
+    `build` first.
+    """
+
+    def __init__(self, generators: Iterable[Generator]) -> None:
+        self.generators = list(dict.fromkeys(generators))
+        self.n = lcm(*[order_for(g) for g in self.generators])
+        units = [a for a in range(1, self.n) if gcd(a, self.n) == 1]
+        self.fixing = [a for a in units if all(is_fixed(g, a) for g in self.generators)]
+        self.degree = len(units) // len(self.fixing)
+        self._known_traces: dict[int, int] = {}
+        self._theta: Vector = {}
+
+    def build(self) -> None:
+        """Choose a generator, an algebraic integer with small coefficients, and make the field."""
+        theta = self._primitive()
+        self._theta = theta
+        self._charpoly = poly.from_power_sums(self._integer_traces({0: Fraction(1)}, 1, self.degree))
+        self.inner = Field(self._charpoly, self._root(theta), _name(self.n, theta))
+        slope = self.inner.element(list(poly.derivative(self._charpoly)))
+        self._over_slope = 1 / slope
+        self.field = self.inner
+        if self.degree == 2:
+            c0, c1, _ = self._charpoly
+            s, f = poly.square_part(c1 * c1 - 4 * c0)
+            root = isqrt(f)
+            self.field = Field((-f, 0, 1), (Fraction(root), Fraction(root + 1)), f"sqrt({f})")
+            sign = 1 if 2 * self.inner.generator() + c1 > 0 else -1
+            self._image = (Fraction(-c1, 2), Fraction(sign * s, 2))
+
+    def contains_root(self, radicand: int) -> bool:
+        """Whether sqrt(radicand), known to be in Q(z), is in the field: all that fixes the field fixes it. Exact.
+
+        z -> z^a multiplies the root of a squarefree radicand by the Kronecker symbol of its discriminant and a.
+        """
+        discriminant = radicand if radicand % 4 == 1 else 4 * radicand
+        # the symbol depends on a modulo the discriminant, which divides n: an odd a serves
+        return all(_jacobi(discriminant, a if a % 2 else a + self.n) == 1 for a in self.fixing)
+
+    def coordinates(self, vector: Vector) -> Number:
+        """The element of the field, for a number in it (by the rational univariate representation).
+
+        v * p'(alpha) = sum of Tr(v alpha^i) * H_(d-1-i)(alpha), H the Horner polynomials of p.
+        """
+        d = self.degree
+        traces = self._traces(vector, 0, d)
+        horner: list[list[int]] = [[1]]
+        for j in range(1, d):
+            horner.append([self._charpoly[d - j], *horner[-1]])
+        total = [Fraction(0)] * d
+        for i in range(d):
+            if traces[i]:
+                for k, c in enumerate(horner[d - 1 - i]):
+                    total[k] += traces[i] * c
+        number = self.inner.element(total) * self._over_slope
+        if self.degree != 2:
+            return number
+        a, b = number.coefficients()
+        return self.field.element((a + b * self._image[0], b * self._image[1]))
+
+    def _traces(self, vector: Vector, first: int, count: int) -> list[Fraction]:
+        """Traces to Q, from the field of this degree, of vector * theta^i, i = first ... first + count - 1."""
+        sums = []
+        power = vector
+        size = totient(self.n) // self.degree
+        for i in range(first + count):
+            if i:
+                power = product(self.n, power, self._theta)
+            if i >= first:
+                total = sum([v * self._trace(k) for k, v in power.items()], Fraction(0))
+                sums.append(total / size)
+        return sums
+
+    def _integer_traces(self, vector: Vector, first: int, count: int) -> list[int]:
+        sums = self._traces(vector, first, count)
+        if any(s.denominator != 1 for s in sums):
+            raise ArithmeticError("a trace of an algebraic integer that is no integer")
+        return [s.numerator for s in sums]
+
+    def _trace(self, k: int) -> int:
+        g = gcd(self.n, k)
+        if g not in self._known_traces:
+            self._known_traces[g] = trace(self.n, k)
+        return self._known_traces[g]
+
+    def _primitive(self) -> Vector:
+        """An algebraic integer that generates the field."""
+        n = self.n
+        divisors = [m for m in range(3, n + 1) if n % m == 0]
+        for m in divisors:
+            if totient(m) == 2 * self.degree and all(a % m in (1, m - 1) for a in self.fixing):
+                step = n // m
+                return {step: Fraction(1), n - step: Fraction(1)}
+        singles = [self._orbit(j) for j in range(1, n) if n % j == 0]
+        best: tuple[int, Vector] | None = None
+        for candidate in singles + [_sum(a, b, k) for k in (1, -1) for a in singles for b in singles if a is not b]:
+            size = self._size_if_primitive(candidate)
+            if size is not None and (best is None or size < best[0]):
+                best = size, candidate
+            if best is not None and len(candidate) > 4 * len(best[1]):
+                break
+        if best is not None:
+            return best[1]
+        k = 1
+        while True:
+            total: Vector = {}
+            for j in range(n):
+                total = _sum(total, self._orbit(j), k**j)
+            if self._size_if_primitive(total) is not None:
+                return total
+            k += 1
+
+    def _size_if_primitive(self, theta: Vector) -> int | None:
+        self._theta = theta
+        candidate = poly.from_power_sums(self._integer_traces({0: Fraction(1)}, 1, self.degree))
+        return max([abs(c) for c in candidate]) if poly.proved_squarefree(candidate) else None
+
+    def _orbit(self, j: int) -> Vector:
+        return {a * j % self.n: Fraction(1) for a in self.fixing}
+
+    def _root(self, theta: Vector) -> tuple[Fraction, Fraction]:
+        """An isolating interval of the real number theta, from rigorous cosines."""
+        bits = 16
+        while True:
+            low = high = Fraction(0)
+            for k, v in theta.items():
+                below, above = cosine_enclosure(Fraction(2 * k, self.n), bits)
+                low += v * (below if v > 0 else above)
+                high += v * (above if v > 0 else below)
+            interval = widened(low, high, bits)
+            if poly.isolates(self._charpoly, interval):
+                return interval
+            bits += 16
+
+
+def _sum(a: Vector, b: Vector, factor: int) -> Vector:
+    result = dict(a)
+    for k, v in b.items():
+        result[k] = result.get(k, Fraction(0)) + factor * v
+    return {k: v for k, v in result.items() if v}
+
+
+def _jacobi(top: int, bottom: int) -> int:
+    """The Jacobi symbol (top / bottom) for an odd bottom > 0."""
+    top %= bottom
+    sign = 1
+    while top:
+        while top % 2 == 0:
+            top //= 2
+            if bottom % 8 in (3, 5):
+                sign = -sign
+        top, bottom = bottom, top
+        if top % 4 == 3 and bottom % 4 == 3:
+            sign = -sign
+        top %= bottom
+    return sign if bottom == 1 else 0
+
+
+def widened(low: Fraction, high: Fraction, bits: int) -> tuple[Fraction, Fraction]:
+    """The interval, with ends rounded outward to multiples of 2^-bits, and strictly larger than the old one."""
+    scale = 1 << bits
+    below = (low.numerator * scale) // low.denominator - 1
+    above = -((-high.numerator * scale) // high.denominator) + 1
+    return Fraction(below, scale), Fraction(above, scale)
+
+
+def cosine_enclosure(turn: Fraction, bits: int) -> tuple[Fraction, Fraction]:
+    """Rational (low, high) around cos(turn * pi), at most about 2^-bits apart. Rigorous.
+
+    pi by Machin's formula with the error of the alternating series, the cosine by Taylor's with the next term.
+    """
+    turn = abs(turn) % 2
+    if turn > 1:
+        turn = 2 - turn
+    if turn > Fraction(1, 2):
+        low, high = cosine_enclosure(1 - turn, bits)
+        return -high, -low
+    precision = bits + 16
+    scale = 1 << precision
+    pi_low, pi_high = _pi(precision)
+    results = []
+    for pi in (pi_high, pi_low):
+        # the cosine falls on [0, pi/2 + a little]
+        x = turn * Fraction(pi, scale)
+        square = x * x
+        term, total, k = Fraction(1), Fraction(0), 0
+        while term > Fraction(1, scale):
+            total += term if k % 2 == 0 else -term
+            k += 1
+            term = term * square / ((2 * k - 1) * (2 * k))
+            term = Fraction((term.numerator * scale * scale) // term.denominator + 1, scale * scale)
+        error = term + Fraction(k + 1, scale)
+        results.append((total - error, total + error))
+    return results[0][0], results[1][1]
+
+
+def _pi(precision: int) -> tuple[int, int]:
+    """Integers around pi * 2^precision, a few units apart: 16 arctan(1/5) - 4 arctan(1/239)."""
+    guard = 16
+    scale = 1 << (precision + guard)
+
+    def arctangent(d: int) -> tuple[int, int]:
+        total, power, k = 0, scale // d, 0
+        while power:
+            total += power // (2 * k + 1) if k % 2 == 0 else -(power // (2 * k + 1))
+            power //= d * d
+            k += 1
+        # each power and each quotient is short by less than 2, and the tail is below 1
+        return total - 4 * k - 4, total + 4 * k + 4
+
+    a, b = arctangent(5), arctangent(239)
+    return (16 * a[0] - 4 * b[1]) >> guard, -((-(16 * a[1] - 4 * b[0])) >> guard)
+
+
+def _name(n: int, theta: Vector) -> str:
+    """The sum as an expression in cosines; theta is real, so z^k and z^-k have equal coefficients."""
+    parts = []
+    for k in sorted(theta):
+        mirror = -k % n
+        if mirror < k:
+            continue
+        value = theta[k] if mirror == k else 2 * theta[k]
+        turn = Fraction(2 * k, n)
+        if turn in (0, 1):
+            value, text = (value if turn == 0 else -value), ""
+        else:
+            over = "" if turn.denominator == 1 else f"/{turn.denominator}"
+            text = f"cos({'' if turn.numerator == 1 else f'{turn.numerator}*'}pi{over})"
+        size = str(abs(value))
+        body = size if not text else text if size == "1" else f"{size}*{text}"
+        parts.append(("-" if value < 0 else "+") + body)
+    return "".join(parts).removeprefix("+")

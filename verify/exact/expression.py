@@ -1,0 +1,475 @@
+"""The numbers a person writes, as a small syntax tree.
+
+The grammar is the one of the document format (SPECIFICATION, section 1): decimal literals kept
+exactly as written (``0.1`` is 1/10), ``+ - * /``, parentheses, ``sqrt(...)`` and ``cos``, ``sin``,
+``tan`` of a rational multiple of ``pi``. Blanks (space, tab, newline) are removed first. The text
+is read by recursive descent with a declared depth; it is never evaluated as code.
+
+What a tree does not prove: that the number exists. A divisor or a radicand whose value is
+rational by the four operations alone is checked here; any other is checked when the field is
+built (:func:`verify.exact.field.read_numbers`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Literal as Choice
+
+FunctionName = Choice["cos", "sin", "tan"]
+Operator = Choice["+", "-", "*", "/"]
+_Angle = tuple[Fraction, Fraction]
+
+_BLANKS = " \t\n"
+_DIGITS = frozenset("0123456789")
+_LETTERS = frozenset("abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ")
+_FUNCTIONS = ("sqrt", "cos", "sin", "tan")
+_TRIGONOMETRIC: dict[str, FunctionName] = {"cos": "cos", "sin": "sin", "tan": "tan"}
+_AN_OPERAND = 'a number, "(" or a function (sqrt, cos, sin, tan)'
+_AN_ANGLE_OPERAND = 'a number, "pi" or "("'
+_AN_ANGLE = "a rational multiple of pi, such as pi/5 or 2*pi/5"
+
+
+@dataclass(frozen=True)
+class Limits:
+    """Declared limits on the numbers of one document.
+
+    digits: decimal digits in one literal. characters: length of one expression without blanks.
+    depth: nesting of parentheses (a function's count too). exponent: absolute value of the
+    exponent of a literal. denominator_of_angle: q in an angle (p/q)*pi in lowest terms.
+    degree: degree over Q of the field that holds all the numbers. bits: size of a numerator or
+    denominator that comes up while an expression is evaluated.
+    """
+
+    digits: int = 1000
+    characters: int = 4000
+    depth: int = 50
+    exponent: int = 1000
+    denominator_of_angle: int = 1000
+    degree: int = 32
+    bits: int = 20_000
+
+
+DEFAULT_LIMITS = Limits()
+
+
+class ExpressionError(ValueError):
+    """A text that is not a number of the grammar, or has no real value.
+
+    Attributes: ``text`` as it was given, ``position`` (0-based, in that text) of the offence,
+    ``found`` and ``expected`` in words. The message counts characters from 1.
+    """
+
+    def __init__(self, text: str, position: int, found: str, expected: str) -> None:
+        self.text = text
+        self.position = position
+        self.found = found
+        self.expected = expected
+        super().__init__(f"at character {position + 1}: found {found}, expected {expected}")
+
+    def __reduce__(self) -> tuple[type[ExpressionError], tuple[str, int, str, str]]:
+        return type(self), (self.text, self.position, self.found, self.expected)
+
+
+class LimitReached(Exception):
+    """A declared limit was reached before the numbers were known: undecided, not wrong."""
+
+
+class DegreeLimit(LimitReached):
+    """The field of all the numbers would have a degree above the declared limit.
+
+    Attributes: ``expression``, the sub-expression whose value would have exceeded it; ``degree``,
+    the degree with it; ``limit``.
+    """
+
+    def __init__(self, expression: str, degree: int, limit: int) -> None:
+        self.expression = expression
+        self.degree = degree
+        self.limit = limit
+        super().__init__(
+            f"{shortened(expression)} needs a number field of degree {degree}; the limit is {limit}"
+        )
+
+    def __reduce__(self) -> tuple[type[DegreeLimit], tuple[str, int, int]]:
+        return type(self), (self.expression, self.degree, self.limit)
+
+
+class SizeLimit(LimitReached):
+    """A value has more bits than the declared limit. Attributes ``expression`` and ``limit``."""
+
+    def __init__(self, expression: str, limit: int) -> None:
+        self.expression = expression
+        self.limit = limit
+        super().__init__(f"{shortened(expression)} has a value of more than {limit} bits")
+
+    def __reduce__(self) -> tuple[type[SizeLimit], tuple[str, int]]:
+        return type(self), (self.expression, self.limit)
+
+
+def shortened(text: str, length: int = 60) -> str:
+    """The text, or its beginning and end when it is longer than `length`: for messages."""
+    if len(text) <= length:
+        return text
+    half = (length - 3) // 2
+    return f"{text[:half]}...{text[-half:]}"
+
+
+@dataclass(frozen=True)
+class Expression:
+    """A node of the tree.
+
+    ``text``: the characters of this node, without blanks. ``position``: where it begins, 0-based,
+    in the text as given. ``rational``: its exact value if that is known from literals and the
+    four operations alone, else None (``sqrt(4)`` is None here).
+    """
+
+    text: str
+    position: int
+    rational: Fraction | None
+
+
+@dataclass(frozen=True)
+class Literal(Expression):
+    """A decimal literal; its value is ``rational``."""
+
+
+@dataclass(frozen=True)
+class Negative(Expression):
+    """The negative of an operand."""
+
+    operand: Expression
+
+
+@dataclass(frozen=True)
+class Sum(Expression):
+    """Two or more terms, each with the sign before it (the first has ``+``)."""
+
+    terms: tuple[tuple[Operator, Expression], ...]
+
+
+@dataclass(frozen=True)
+class Product(Expression):
+    """Two or more factors, each with ``*`` or ``/`` before it (the first has ``*``), from left to right."""
+
+    factors: tuple[tuple[Operator, Expression], ...]
+
+
+@dataclass(frozen=True)
+class SquareRoot(Expression):
+    """The square root that is not negative."""
+
+    argument: Expression
+
+
+@dataclass(frozen=True)
+class Trigonometric(Expression):
+    """``cos``, ``sin`` or ``tan`` of ``turn`` * pi (``turn`` is a rational number in lowest terms)."""
+
+    function: FunctionName
+    turn: Fraction
+
+
+def parse(text: str, limits: Limits = DEFAULT_LIMITS) -> Expression:
+    """The tree of an expression.
+
+    Exact; no text is evaluated as code. Raises ExpressionError for a text outside the grammar or
+    past its limits, for a division by a rational 0, for the root of a rational below 0 and for
+    the tangent of a right angle; SizeLimit if a rational value grows past ``limits.bits``.
+
+    >>> parse("1/3 + sqrt(5)/4").text
+    '1/3+sqrt(5)/4'
+    """
+    return _Parser(text, limits).whole()
+
+
+class _Parser:
+    def __init__(self, text: str, limits: Limits) -> None:
+        self.given = text
+        self.limits = limits
+        self.places = [i for i, character in enumerate(text) if character not in _BLANKS]
+        self.source = "".join([text[i] for i in self.places])
+        self.at = 0
+        self.depth = 0
+        if len(self.source) > limits.characters:
+            raise self.error(
+                f"{len(self.source)} characters", f"at most {limits.characters}", limits.characters
+            )
+
+    # places and messages
+
+    def error(self, found: str, expected: str, at: int | None = None) -> ExpressionError:
+        return ExpressionError(self.given, self.place(self.at if at is None else at), found, expected)
+
+    def place(self, at: int) -> int:
+        return self.places[at] if at < len(self.places) else len(self.given)
+
+    def quoted(self, at: int) -> str:
+        if at >= len(self.source):
+            return "the end"
+        end = at
+        while end < len(self.source) and self.source[end] in _LETTERS:
+            end += 1
+        return f'"{shortened(self.source[at : max(end, at + 1)])}"'
+
+    def unexpected(self, expected: str) -> ExpressionError:
+        return self.error(self.quoted(self.at), expected)
+
+    def peek(self) -> str:
+        return self.source[self.at] if self.at < len(self.source) else ""
+
+    def take(self, character: str, expected: str | None = None) -> None:
+        if self.peek() != character:
+            raise self.unexpected(expected or f'"{character}"')
+        self.at += 1
+
+    def word(self) -> str:
+        end = self.at
+        while end < len(self.source) and self.source[end] in _LETTERS:
+            end += 1
+        return self.source[self.at : end]
+
+    def open(self) -> None:
+        if self.depth >= self.limits.depth:
+            raise self.error(f"parentheses nested {self.depth + 1} deep", f"at most {self.limits.depth}")
+        self.take("(")
+        self.depth += 1
+
+    def close(self) -> None:
+        self.take(")", '")" or an operator (+, -, *, /)')
+        self.depth -= 1
+
+    def bounded(self, value: Fraction | None, start: int) -> Fraction | None:
+        if value is not None and max(value.numerator.bit_length(), value.denominator.bit_length()) > self.limits.bits:
+            raise SizeLimit(self.source[start : self.at], self.limits.bits)
+        return value
+
+    # the grammar
+
+    def whole(self) -> Expression:
+        result = self.expression()
+        if self.at < len(self.source):
+            raise self.unexpected("an operator (+, -, *, /) or the end")
+        return result
+
+    def expression(self) -> Expression:
+        start = self.at
+        first = self.term()
+        terms: list[tuple[Operator, Expression]] = [("+", first)]
+        value = first.rational
+        while self.peek() in ("+", "-"):
+            sign: Operator = "+" if self.peek() == "+" else "-"
+            self.at += 1
+            term = self.term()
+            terms.append((sign, term))
+            if value is not None and term.rational is not None:
+                value = self.bounded(value + term.rational if sign == "+" else value - term.rational, start)
+            else:
+                value = None
+        if len(terms) == 1:
+            return first
+        return Sum(self.source[start : self.at], self.place(start), value, tuple(terms))
+
+    def term(self) -> Expression:
+        start = self.at
+        first = self.factor()
+        factors: list[tuple[Operator, Expression]] = [("*", first)]
+        value = first.rational
+        while self.peek() in ("*", "/"):
+            operator: Operator = "*" if self.peek() == "*" else "/"
+            self.at += 1
+            begin = self.at
+            factor = self.factor()
+            factors.append((operator, factor))
+            if operator == "/" and factor.rational == 0:
+                raise self.error(f'"{shortened(factor.text)}", which is 0', "a divisor other than 0", begin)
+            if value is None or factor.rational is None:
+                value = None
+            elif operator == "*":
+                value = self.bounded(value * factor.rational, start)
+            else:
+                value = self.bounded(value / factor.rational, start)
+        if len(factors) == 1:
+            return first
+        return Product(self.source[start : self.at], self.place(start), value, tuple(factors))
+
+    def factor(self) -> Expression:
+        start = self.at
+        negative = False
+        while self.peek() in ("+", "-"):
+            negative ^= self.peek() == "-"
+            self.at += 1
+        atom = self.atom()
+        text = self.source[start : self.at]
+        if negative:
+            return Negative(text, self.place(start), None if atom.rational is None else -atom.rational, atom)
+        if text != atom.text:
+            return Sum(text, self.place(start), atom.rational, (("+", atom),))
+        return atom
+
+    def atom(self) -> Expression:
+        start = self.at
+        if self.peek() in _DIGITS:
+            value = self.literal()
+            return Literal(self.source[start : self.at], self.place(start), value)
+        if self.peek() == "(":
+            self.open()
+            inside = self.expression()
+            self.close()
+            text = self.source[start : self.at]
+            return Sum(text, self.place(start), inside.rational, (("+", inside),))
+        name = self.word()
+        if name == "sqrt":
+            return self.root(start)
+        if name in _TRIGONOMETRIC:
+            return self.trigonometric(_TRIGONOMETRIC[name], start)
+        if name == "pi":
+            raise self.error('"pi"', f"{_AN_OPERAND}; pi stands only inside cos, sin and tan")
+        raise self.unexpected(_AN_OPERAND)
+
+    def root(self, start: int) -> Expression:
+        self.at += len("sqrt")
+        self.open()
+        inside = self.at
+        argument = self.expression()
+        self.close()
+        if argument.rational is not None and argument.rational < 0:
+            raise self.error(
+                f'"{shortened(argument.text)}", which is below 0', "a number that is not negative under the root", inside
+            )
+        return SquareRoot(self.source[start : self.at], self.place(start), None, argument)
+
+    def trigonometric(self, name: FunctionName, start: int) -> Expression:
+        self.at += len(name)
+        self.open()
+        inside = self.at
+        rest, turn = self.angle_sum()
+        self.close()
+        text = self.source[inside : self.at - 1]
+        if rest != 0:
+            raise self.error(f'"{shortened(text)}"', _AN_ANGLE, inside)
+        if turn.denominator > self.limits.denominator_of_angle:
+            raise self.error(
+                f'"{shortened(text)}", which is pi*{shortened(str(turn))}',
+                f"a denominator of at most {self.limits.denominator_of_angle}",
+                inside,
+            )
+        whole = self.source[start : self.at]
+        if name == "tan" and turn.denominator == 2:
+            raise self.error(f'"{shortened(whole)}"', "an angle that has a tangent", start)
+        return Trigonometric(whole, self.place(start), None, name, turn)
+
+    def literal(self) -> Fraction:
+        start = self.at
+        whole = self.digits()
+        part = ""
+        exponent = 0
+        count = len(whole)
+        if self.peek() == ".":
+            self.at += 1
+            part = self.digits()
+            count += len(part)
+        if self.peek() in ("e", "E"):
+            self.at += 1
+            negative = self.peek() == "-"
+            if self.peek() in ("+", "-"):
+                self.at += 1
+            power = self.digits()
+            count += len(power)
+            if count <= self.limits.digits:
+                exponent = -int(power) if negative else int(power)
+                if abs(exponent) > self.limits.exponent:
+                    raise self.error(
+                        f'"{shortened(self.source[start : self.at])}"',
+                        f"an exponent between -{self.limits.exponent} and {self.limits.exponent}",
+                        start,
+                    )
+        if count > self.limits.digits:
+            raise self.error(f"a number of {count} digits", f"at most {self.limits.digits} digits", start)
+        exponent -= len(part)
+        value = int(whole + part)
+        return Fraction(value * 10**exponent) if exponent >= 0 else Fraction(value, 10**-exponent)
+
+    def digits(self) -> str:
+        start = self.at
+        while self.peek() in _DIGITS:
+            self.at += 1
+        if start == self.at:
+            raise self.unexpected("a digit")
+        return self.source[start : self.at]
+
+    # angles: pairs (a, b) that stand for a + b*pi
+
+    def angle_sum(self) -> _Angle:
+        start = self.at
+        rest, turn = self.angle_product()
+        while self.peek() in ("+", "-"):
+            sign = 1 if self.peek() == "+" else -1
+            self.at += 1
+            more, turns = self.angle_product()
+            rest, turn = rest + sign * more, turn + sign * turns
+            self.bounded(rest, start)
+            self.bounded(turn, start)
+        return rest, turn
+
+    def angle_product(self) -> _Angle:
+        start = self.at
+        rest, turn = self.angle_factor()
+        while self.peek() in ("*", "/"):
+            operator = self.peek()
+            self.at += 1
+            begin = self.at
+            more, turns = self.angle_factor()
+            if operator == "/":
+                if turns != 0 or more == 0:
+                    found = f'"{shortened(self.source[begin : self.at])}"'
+                    raise self.error(found, "a rational divisor other than 0", begin)
+                rest, turn = rest / more, turn / more
+            elif turns == 0:
+                rest, turn = rest * more, turn * more
+            elif turn == 0:
+                rest, turn = rest * more, rest * turns
+            else:
+                raise self.error(f'"{shortened(self.source[start : self.at])}"', _AN_ANGLE, start)
+            self.bounded(rest, start)
+            self.bounded(turn, start)
+        return rest, turn
+
+    def angle_factor(self) -> _Angle:
+        sign = 1
+        while self.peek() in ("+", "-"):
+            sign = -sign if self.peek() == "-" else sign
+            self.at += 1
+        rest, turn = self.angle_atom()
+        return sign * rest, sign * turn
+
+    def angle_atom(self) -> _Angle:
+        if self.peek() in _DIGITS:
+            return self.literal(), Fraction(0)
+        if self.peek() == "(":
+            self.open()
+            value = self.angle_sum()
+            self.close()
+            return value
+        if self.word() == "pi":
+            self.at += 2
+            return Fraction(0), Fraction(1)
+        if self.word() in _FUNCTIONS:
+            raise self.error(self.quoted(self.at), f"{_AN_ANGLE_OPERAND}: the angle must be {_AN_ANGLE}")
+        raise self.unexpected(_AN_ANGLE_OPERAND)
+
+
+def walk(expression: Expression, visit: Callable[[Expression], None]) -> None:
+    """Call `visit` for every node below and including this one, operands before the node that has them."""
+    children: tuple[Expression, ...] = ()
+    if isinstance(expression, Negative):
+        children = (expression.operand,)
+    elif isinstance(expression, Sum):
+        children = tuple(term for _, term in expression.terms)
+    elif isinstance(expression, Product):
+        children = tuple(factor for _, factor in expression.factors)
+    elif isinstance(expression, SquareRoot):
+        children = (expression.argument,)
+    for child in children:
+        walk(child, visit)
+    visit(expression)

@@ -1,0 +1,251 @@
+"""Exact plane geometry on points whose coordinates are :class:`~verify.exact.number.Number`.
+
+Every answer is exact: an orientation is -1, 0 or 1, never a guess. All points of one call must
+share a field (rational coordinates go with any field); otherwise FieldMismatch. Orientations are
+mathematical: counter-clockwise is positive, y points up. Predicates on polygons take the list of
+corners, the last joined to the first, without repeating it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import cmp_to_key
+from math import inf, nextafter
+from typing import NamedTuple
+
+from verify.exact.number import Number
+
+
+class Point(NamedTuple):
+    """A place or a vector of the plane, with exact coordinates."""
+
+    x: Number
+    y: Number
+
+
+def difference(a: Point, b: Point) -> Point:
+    """The vector from b to a."""
+    return Point(a.x - b.x, a.y - b.y)
+
+
+def cross(a: Point, b: Point, c: Point) -> Number:
+    """(b - a) x (c - a): twice the signed area of the triangle a, b, c. Exact."""
+    return (b.x - a.x) * (c.y - a.y) - (b.y - a.y) * (c.x - a.x)
+
+
+def cross_vectors(u: Point, v: Point) -> Number:
+    """u x v = u.x * v.y - u.y * v.x. Exact."""
+    return u.x * v.y - u.y * v.x
+
+
+def dot(u: Point, v: Point) -> Number:
+    """The scalar product of two vectors. Exact."""
+    return u.x * v.x + u.y * v.y
+
+
+def advance(origin: Point, toward: Point, point: Point) -> Number:
+    """(toward - origin) . (point - origin): how far a point is along a direction, times its length. Exact."""
+    return (toward.x - origin.x) * (point.x - origin.x) + (toward.y - origin.y) * (point.y - origin.y)
+
+
+def orientation(a: Point, b: Point, c: Point) -> int:
+    """1 if c is on the left of the directed line from a to b, -1 on the right, 0 if the three are on one line.
+
+    0 as well if a and b are the same place.
+    """
+    left = (b.x - a.x) * (c.y - a.y)
+    right = (b.y - a.y) * (c.x - a.x)
+    return left._compare(right)
+
+
+def same_place(a: Point, b: Point) -> bool:
+    """Whether both coordinates agree. Exact."""
+    return a.x == b.x and a.y == b.y
+
+
+def on_segment(point: Point, a: Point, b: Point) -> bool:
+    """Whether the point is on the closed segment from a to b (which may be a single point)."""
+    return orientation(a, b, point) == 0 and _between(point, a, b)
+
+
+def _between(point: Point, a: Point, b: Point) -> bool:
+    """For a point on the line ab: whether it is in the box of a and b."""
+    return (
+        min(a.x, b.x) <= point.x <= max(a.x, b.x) and min(a.y, b.y) <= point.y <= max(a.y, b.y)
+    )
+
+
+def segment_meeting(p: Point, q: Point, r: Point, s: Point) -> None | Point | tuple[Point, Point]:
+    """What the closed segments pq and rs have in common: nothing, one point, or an overlap.
+
+    An overlap is the pair of its two different ends, ordered as from p to q. Segments that are
+    single points are allowed. Exact; the meeting point of two crossing segments is computed with
+    one division.
+    """
+    if same_place(p, q):
+        return p if on_segment(p, r, s) else None
+    if same_place(r, s):
+        return r if on_segment(r, p, q) else None
+    at_p, at_q = cross(r, s, p), cross(r, s, q)
+    sign_p, sign_q = at_p.sign(), at_q.sign()
+    if sign_p == 0 and sign_q == 0:
+        return _overlap(p, q, r, s)
+    if sign_p * sign_q > 0:
+        return None
+    sign_r, sign_s = orientation(p, q, r), orientation(p, q, s)
+    if sign_r * sign_s > 0:
+        return None
+    if sign_p == 0:
+        return p
+    if sign_q == 0:
+        return q
+    if sign_r == 0:
+        return r
+    if sign_s == 0:
+        return s
+    share = at_p / (at_p - at_q)
+    return Point(p.x + share * (q.x - p.x), p.y + share * (q.y - p.y))
+
+
+def _overlap(p: Point, q: Point, r: Point, s: Point) -> None | Point | tuple[Point, Point]:
+    """The common part of two segments of positive length on one line."""
+    along = difference(q, p)
+
+    def advance(point: Point) -> Number:
+        return dot(difference(point, p), along)
+
+    ends = [(advance(r), r), (advance(s), s)]
+    if ends[1][0] < ends[0][0]:
+        ends.reverse()
+    length = dot(along, along)
+    first = ends[0] if ends[0][0] > 0 else (Number.of(0), p)
+    last = ends[1] if ends[1][0] < length else (length, q)
+    order = first[0]._compare(last[0])
+    if order > 0:
+        return None
+    return first[1] if order == 0 else (first[1], last[1])
+
+
+def polygon_area2(polygon: Sequence[Point]) -> Number:
+    """Twice the signed area: positive if the corners run counter-clockwise. Exact.
+
+    For a polygon that is not simple it is the sum over the regions of winding number times area.
+    """
+    total = Number.of(0)
+    for i, b in enumerate(polygon):
+        total = total + cross_vectors(polygon[i - 1], b)
+    return total
+
+
+def polygon_is_simple(points: Sequence[Point]) -> None | tuple[int, int]:
+    """None if the closed polygon is simple, else the first pair (i, j), i < j, of edges that meet wrongly.
+
+    Edge i runs from corner i to corner i + 1 (the last to corner 0). Neighbours may share their
+    common corner only; other edges nothing. A repeated corner in a row gives (i, i): edge i has no
+    length. "First" means least i, then least j. ValueError without any corner. Corners of 180
+    degrees are allowed.
+    """
+    n = len(points)
+    if n == 0:
+        raise ValueError("a polygon has at least one corner")
+    edges = [(points[i], points[(i + 1) % n]) for i in range(n)]
+    boxes = [_box(a, b) for a, b in edges]
+    for i in range(n):
+        a, b = edges[i]
+        if same_place(a, b):
+            return i, i
+        left, right, bottom, top = boxes[i]
+        for j in range(i + 1, n):
+            other = boxes[j]
+            if other[0] > right or other[1] < left or other[2] > top or other[3] < bottom:
+                continue
+            c, d = edges[j]
+            if same_place(c, d):
+                continue
+            meeting = segment_meeting(a, b, c, d)
+            if meeting is None:
+                continue
+            follows, precedes = j == i + 1, (j + 1) % n == i
+            if isinstance(meeting, Point) and (follows != precedes) and same_place(meeting, b if follows else a):
+                continue
+            return i, j
+    return None
+
+
+def _box(a: Point, b: Point) -> tuple[float, float, float, float]:
+    """Floats that enclose the segment: (left, right, bottom, top)."""
+    x, y = sorted((_bounds(a.x), _bounds(b.x))), sorted((_bounds(a.y), _bounds(b.y)))
+    return (
+        min(x[0][0], x[1][0]),
+        max(x[0][1], x[1][1]),
+        min(y[0][0], y[1][0]),
+        max(y[0][1], y[1][1]),
+    )
+
+
+def _bounds(number: Number) -> tuple[float, float]:
+    try:
+        value = float(number)
+    except OverflowError:
+        return (nextafter(inf, 0.0), inf) if number.sign() > 0 else (-inf, nextafter(-inf, 0.0))
+    return nextafter(value, -inf), nextafter(value, inf)
+
+
+def locate(point: Point, polygon: Sequence[Point]) -> int:
+    """1 if the point is inside the polygon, 0 on its boundary, -1 outside. Exact, by crossing number.
+
+    For a polygon that is not simple "inside" means an odd number of crossings.
+    """
+    inside = False
+    for i, b in enumerate(polygon):
+        a = polygon[i - 1]
+        above_a, above_b = a.y > point.y, b.y > point.y
+        if above_a == above_b:
+            if a.y == point.y and b.y == point.y and min(a.x, b.x) <= point.x <= max(a.x, b.x):
+                return 0
+            if same_place(a, point) or same_place(b, point):
+                return 0
+            continue
+        side = orientation(a, b, point)
+        if side == 0:
+            return 0
+        if (side > 0) == above_b:
+            inside = not inside
+    return 1 if inside else -1
+
+
+def _half(v: Point) -> int:
+    """0 for angles in [0, pi), 1 for angles in [pi, 2 pi)."""
+    vertical = v.y.sign()
+    if vertical:
+        return 0 if vertical > 0 else 1
+    horizontal = v.x.sign()
+    if horizontal == 0:
+        raise ValueError("the vector (0, 0) has no direction")
+    return 0 if horizontal > 0 else 1
+
+
+def compare_directions(u: Point, v: Point) -> int:
+    """-1, 0 or 1 as the angle of u, in [0, 2 pi) counter-clockwise from the positive x axis, is less than v's.
+
+    Exact; lengths don't matter. ValueError for a zero vector.
+    """
+    half = _half(u) - _half(v)
+    if half:
+        return half
+    return (u.y * v.x)._compare(u.x * v.y)
+
+
+direction_order = cmp_to_key(compare_directions)
+"""Sort key: ``sorted(vectors, key=direction_order)`` sorts by angle, as `compare_directions` says."""
+
+
+def reflect(point: Point, a: Point, b: Point) -> Point:
+    """The mirror image of the point in the line through a and b. Exact. ValueError if a and b are one place."""
+    along = difference(b, a)
+    length = dot(along, along)
+    if not length:
+        raise ValueError("a mirror line needs two different points")
+    off = difference(point, a)
+    share = 2 * dot(off, along) / length
+    return Point(a.x + share * along.x - off.x, a.y + share * along.y - off.y)

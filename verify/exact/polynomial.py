@@ -1,0 +1,197 @@
+"""Polynomials with rational coefficients, low to high: what fields need and no more.
+
+All functions are exact. A polynomial is a sequence of coefficients, low to high, and its last
+entry is not 0 unless it says otherwise.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from fractions import Fraction
+from math import gcd, isqrt
+
+Interval = tuple[Fraction, Fraction]
+
+_PRIMES_FOR_SQUAREFREE = (2147483647, 2147483629, 2147483587, 2147483579)
+
+
+def evaluate(polynomial: Sequence[int], x: Fraction) -> Fraction:
+    """The exact value at a rational number."""
+    result = Fraction(0)
+    for coefficient in reversed(polynomial):
+        result = result * x + coefficient
+    return result
+
+
+def evaluate_over(polynomial: Sequence[int | Fraction], interval: Interval) -> Interval:
+    """An interval that contains every value over the interval (Horner; not the smallest one)."""
+    low, high = interval
+    bottom = top = Fraction(0)
+    for coefficient in reversed(polynomial):
+        products = (bottom * low, bottom * high, top * low, top * high)
+        bottom, top = min(products) + coefficient, max(products) + coefficient
+    return bottom, top
+
+
+def derivative(polynomial: Sequence[int]) -> tuple[int, ...]:
+    """The derivative; of a constant it is ()."""
+    return tuple(i * polynomial[i] for i in range(1, len(polynomial)))
+
+
+def isolates(polynomial: Sequence[int], interval: Interval) -> bool:
+    """Whether the signs at the two ends are opposite and the derivative's interval excludes 0.
+
+    Then the polynomial has exactly one root in the interval, and it is simple. False proves nothing.
+    """
+    low, high = interval
+    if not low < high:
+        return False
+    if not evaluate(polynomial, low) * evaluate(polynomial, high) < 0:
+        return False
+    bottom, top = evaluate_over(derivative(polynomial), interval)
+    return bottom > 0 or top < 0
+
+
+def from_power_sums(sums: Sequence[int]) -> tuple[int, ...]:
+    """The monic polynomial whose n roots have these power sums s_1 ... s_n (Newton's identities).
+
+    `sums[i]` is s_(i+1), for algebraic integers closed under conjugation, so that all coefficients are
+    integers; raises ArithmeticError if they are not.
+    """
+    elementary = [1]
+    for k in range(1, len(sums) + 1):
+        total = 0
+        for i in range(1, k + 1):
+            term = elementary[k - i] * sums[i - 1]
+            total += term if i % 2 else -term
+        quotient, rest = divmod(total, k)
+        if rest:
+            raise ArithmeticError("power sums that belong to no monic integer polynomial")
+        elementary.append(quotient)
+    n = len(sums)
+    return tuple((-1) ** (n - i) * elementary[n - i] for i in range(n + 1))
+
+
+def power_sums(polynomial: Sequence[int], count: int) -> list[int]:
+    """The sums of the k-th powers of all roots, k = 0 ... count - 1, of a monic polynomial."""
+    n = len(polynomial) - 1
+    sums = [n]
+    for k in range(1, count):
+        total = 0
+        for i in range(1, min(k - 1, n) + 1):
+            total -= polynomial[n - i] * sums[k - i]
+        if k <= n:
+            total -= k * polynomial[n - k]
+        sums.append(total)
+    return sums[:count]
+
+
+def proved_squarefree(polynomial: Sequence[int]) -> bool:
+    """True proves that a monic integer polynomial has no multiple root. False proves nothing.
+
+    It is squarefree if it is so modulo one prime; four large primes are tried.
+    """
+    slope = list(derivative(polynomial))
+    return any(len(_gcd_modulo(list(polynomial), slope, prime)) == 1 for prime in _PRIMES_FOR_SQUAREFREE)
+
+
+def squarefree_part(polynomial: Sequence[int | Fraction]) -> tuple[Fraction, ...]:
+    """The monic polynomial with the same roots, each once."""
+    p = [Fraction(c) for c in polynomial]
+    common = _gcd_rational(p, [i * p[i] for i in range(1, len(p))])
+    quotient, _ = _divide(p, common)
+    return tuple(c / quotient[-1] for c in quotient)
+
+
+def _trimmed(polynomial: list[Fraction]) -> list[Fraction]:
+    while polynomial and polynomial[-1] == 0:
+        polynomial.pop()
+    return polynomial
+
+
+def _divide(a: Sequence[Fraction], b: Sequence[Fraction]) -> tuple[list[Fraction], list[Fraction]]:
+    rest = list(a)
+    quotient = [Fraction(0)] * max(len(a) - len(b) + 1, 1)
+    for shift in range(len(a) - len(b), -1, -1):
+        factor = rest[shift + len(b) - 1] / b[-1]
+        quotient[shift] = factor
+        if factor:
+            for i, coefficient in enumerate(b):
+                rest[shift + i] -= factor * coefficient
+    return quotient, _trimmed(rest[: len(b) - 1])
+
+
+def _gcd_rational(
+    a: Sequence[int | Fraction], b: Sequence[int | Fraction]
+) -> list[Fraction]:
+    p, q = _trimmed([Fraction(c) for c in a]), _trimmed([Fraction(c) for c in b])
+    while q:
+        leading = q[-1]
+        q = [c / leading for c in q]
+        p, q = q, _divide(p, q)[1] if len(p) >= len(q) else p
+    return p
+
+
+def _gcd_modulo(a: list[int], b: list[int], prime: int) -> list[int]:
+    p = [c % prime for c in a]
+    q = [c % prime for c in b]
+    for x in (p, q):
+        while x and x[-1] == 0:
+            x.pop()
+    while q:
+        inverse = pow(q[-1], -1, prime)
+        while len(p) >= len(q):
+            factor = p[-1] * inverse % prime
+            shift = len(p) - len(q)
+            for i, coefficient in enumerate(q):
+                p[shift + i] = (p[shift + i] - factor * coefficient) % prime
+            while p and p[-1] == 0:
+                p.pop()
+        p, q = q, p
+    return p
+
+
+def primes_below(bound: int) -> list[int]:
+    """All primes below the bound, rising."""
+    sieve = bytearray([1]) * max(bound, 2)
+    sieve[0:2] = b"\0\0"
+    for i in range(2, isqrt(max(bound, 2)) + 1):
+        if sieve[i]:
+            sieve[i * i :: i] = bytes(len(range(i * i, len(sieve), i)))
+    return [i for i in range(bound) if sieve[i]]
+
+
+_SMALL_PRIMES = primes_below(10_000)
+
+
+def square_part(n: int) -> tuple[int, int]:
+    """(s, f) with n = s*s*f for n >= 1: f has no square factor p*p with a prime p below 10,000.
+
+    If f < 10^8, or the part of f without primes below 10,000 is a prime, f is squarefree. In general
+    a square of large primes may stay in f, save when all that is left is a square.
+    """
+    s, f, rest = 1, 1, n
+    for prime in _SMALL_PRIMES:
+        if prime * prime > rest:
+            break
+        if rest % prime == 0:
+            power = 0
+            while rest % prime == 0:
+                rest //= prime
+                power += 1
+            s *= prime ** (power // 2)
+            f *= prime ** (power % 2)
+    root = isqrt(rest)
+    if root * root == rest:
+        return s * root, f
+    return s, f * rest
+
+
+def small_prime_factors(n: int) -> list[int]:
+    """The primes below 10,000 that divide n > 0."""
+    return [p for p in _SMALL_PRIMES if n % p == 0]
+
+
+def content(numbers: Sequence[int]) -> int:
+    """The greatest common divisor; 0 if all are 0."""
+    return gcd(*numbers)

@@ -1,0 +1,1 @@
+"""What the paper does: vertex conditions, fold map, overlaps, crossing conditions, layer order."""

@@ -1,0 +1,74 @@
+"""Closed walks over the faces: round every inner vertex, and round every hole of the sheet.
+
+If the reflections in the folds crossed compose to the identity on all of
+these, the fold map exists, for they generate every closed walk on the sheet.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from verify.folding.foldmap import IDENTITY, Isometry, Reflections
+from verify.pattern.subdivision import Subdivision
+
+
+@dataclass(frozen=True)
+class Walk:
+    """A closed walk: face `faces[i]`, across `edges[i]` to the next face, and back to the first.
+
+    Exactly one of `vertex` and `hole` says what it goes round.
+    """
+
+    faces: tuple[int, ...]
+    edges: tuple[int, ...]
+    vertex: int | None = None
+    hole: int | None = None
+
+    def product(self, reflections: Reflections) -> Isometry:
+        """The isometry that the walk composes to; exact."""
+        isometry = IDENTITY
+        for edge in self.edges:
+            isometry = reflections.across(isometry, edge)
+        return isometry
+
+    def closes(self, reflections: Reflections) -> bool:
+        return self.product(reflections) == IDENTITY
+
+
+def walk_round_vertex(subdivision: Subdivision, vertex: int) -> Walk:
+    """The faces round an inner vertex, counter-clockwise."""
+    ring = subdivision.around[vertex]
+    faces = []
+    for number in ring:
+        edge = subdivision.edges[number]
+        faces.append(edge.left if edge.start == vertex else edge.right)
+    return Walk(tuple(faces), (*ring[1:], ring[0]), vertex=vertex)
+
+
+def walk_round_hole(subdivision: Subdivision, hole: int) -> Walk:
+    """The faces that touch a hole's outline (hole 0 is the first hole), all the way round it."""
+    s = subdivision
+    chain = list(s.sheet_chains[hole + 1])
+    first = s.edge_at[chain[0], chain[1]]
+    if _left(s, first, chain[0]) < 0:
+        chain.reverse()
+    faces: list[int] = []
+    edges: list[int] = []
+    for u, v, w in zip(chain, chain[1:] + chain[:1], chain[2:] + chain[:2], strict=True):
+        ring = list(s.around[v])
+        out, into = s.edge_at[v, w], s.edge_at[u, v]
+        at = ring.index(into)
+        fan = (ring[at:] + ring[:at])[::-1]
+        for number in fan:
+            if number == out:
+                break
+            edge = s.edges[number]
+            if number != into:
+                faces.append(edge.left if edge.start == v else edge.right)
+                edges.append(number)
+    return Walk(tuple(faces), tuple(edges), hole=hole)
+
+
+def _left(s: Subdivision, edge: int, start: int) -> int:
+    e = s.edges[edge]
+    return e.left if e.start == start else e.right

@@ -1,0 +1,272 @@
+"""Why there is no layer order: a smallest set of reasons, and a derivation of the contradiction.
+
+A reason is one crossing condition with its place, the direction of one fold, or
+transitivity at one common point. "Smallest" means that no reason of the set can be
+left out (not that no other set is smaller).
+"""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from pysat.solvers import Solver
+
+from verify.exact.plane import Point
+from verify.folding.crossing import Conditions
+from verify.folding.order import CommonPoints, NoOrder, even_clauses
+from verify.pattern.subdivision import Subdivision
+
+_CORE_SOLVER = "glucose4"
+_PROOF_SOLVER = "glucose4"
+_TRIES = 6
+_SMALL = 3_000
+_SEED = 17
+
+
+@dataclass(frozen=True)
+class Reason:
+    """One fact that every layer order must respect.
+
+    Exactly one form: `edges` = (fold,) says that a drawn mountain or valley fixes the order of its faces;
+    `edges` = (e, g) that the two share a segment; `edges` = (e,) with `face`: e runs through the face; `faces` with `point`: three
+    faces that share an interior point. `clauses` are over the pair variables of the conditions.
+    """
+
+    edges: tuple[int, ...]
+    face: int | None
+    faces: tuple[int, ...]
+    point: Point | None
+    clauses: tuple[tuple[int, ...], ...]
+
+    @property
+    def is_fold(self) -> bool:
+        return len(self.edges) == 1 and self.face is None
+
+
+@dataclass(frozen=True)
+class Conflict:
+    """A contradiction: the reasons, and clauses each following from the earlier ones by unit propagation, ending in ()."""
+
+    conditions: Conditions
+    reasons: tuple[Reason, ...]
+    steps: tuple[tuple[int, ...], ...]
+
+
+def explain_conflict(none: NoOrder, progress: Callable[[str], None] | None = None) -> Conflict:
+    """A minimal set of reasons for which no layer order exists, with a derivation."""
+    reasons = list(all_reasons(none))
+    if progress:
+        progress(f"no layer order; finding the reasons among {len(reasons):,}")
+    core = _minimal([r.clauses for r in reasons])
+    chosen = [reasons[i] for i in sorted(core)]
+    return Conflict(none.conditions, tuple(chosen), tuple(_derive([c for r in chosen for c in r.clauses])))
+
+
+def all_reasons(none: NoOrder) -> Iterable[Reason]:
+    """Every condition of the pattern as a reason, and the transitivity that the search needed."""
+    c = none.conditions
+    for literal, edge in zip(c.fixed.tolist(), c.fixed_edges.tolist(), strict=True):
+        yield Reason((edge,), None, (), None, ((literal,),))
+    for (a, b), (e, g, face) in zip(c.equal.tolist(), c.equal_from.tolist(), strict=True):
+        clauses = ((-a, b), (a, -b))
+        yield Reason((e,), face, (), None, clauses) if g < 0 else Reason((e, g), None, (), None, clauses)
+    for row, (e, g) in zip(c.even.tolist(), c.even_from.tolist(), strict=True):
+        yield Reason((e, g), None, (), None, tuple(tuple(x) for x in even_clauses(row)))
+    common = CommonPoints(c.overlaps)
+    triples = np.unique(np.sort(none.triples, axis=1), axis=0)
+    for f, g, h in common.having(triples).tolist():
+        x, y, z = c.literal(f, g), c.literal(g, h), c.literal(h, f)
+        yield Reason((), None, (f, g, h), common.point((f, g, h)), ((-x, -y, -z), (x, y, z)))
+
+
+def _minimal(groups: list[tuple[tuple[int, ...], ...]]) -> list[int]:
+    """Group numbers of an unsatisfiable set from which none can be left out."""
+    top = max(abs(x) for clauses in groups for clause in clauses for x in clause)
+    with Solver(name=_CORE_SOLVER) as solver:
+        for number, clauses in enumerate(groups):
+            for clause in clauses:
+                solver.add_clause([*clause, -(top + 1 + number)])
+
+        def core(numbers: list[int]) -> list[int] | None:
+            if solver.solve(assumptions=[top + 1 + n for n in numbers]):
+                return None
+            return [x - top - 1 for x in solver.get_core() or []]
+
+        everything = core(list(range(len(groups))))
+        if everything is None:
+            raise RuntimeError("the reasons collected do not contradict each other")
+        best = _shrink(core, everything)
+        if len(groups) <= _SMALL:
+            shuffle = random.Random(_SEED)
+            for _ in range(_TRIES):
+                numbers = list(range(len(groups)))
+                shuffle.shuffle(numbers)
+                found = core(numbers)
+                if found is not None:
+                    shuffle.shuffle(found)
+                    best = min(best, _shrink(core, found), key=len)
+        return best
+
+
+def _shrink(core: Callable[[list[int]], list[int] | None], numbers: list[int]) -> list[int]:
+    """Leave out one after the other as long as the rest contradicts itself."""
+    needed: list[int] = []
+    rest = list(numbers)
+    while rest:
+        left_out = rest.pop()
+        found = core(needed + rest)
+        if found is None:
+            needed.append(left_out)
+        else:
+            kept = set(found)
+            rest = [n for n in rest if n in kept]
+    return needed
+
+
+def _derive(clauses: list[tuple[int, ...]]) -> list[tuple[int, ...]]:
+    """Clauses that lead to the empty one by reverse unit propagation, from the solver's proof."""
+    with Solver(name=_PROOF_SOLVER, with_proof=True) as solver:
+        for clause in clauses:
+            solver.add_clause(list(clause))
+        if solver.solve():
+            raise RuntimeError("the reasons do not contradict each other")
+        lines = solver.get_proof() or []
+    steps: list[tuple[int, ...]] = []
+    for line in lines:
+        if line.startswith("d"):
+            continue
+        step = tuple(int(x) for x in line.split()[:-1])
+        if not step:
+            break
+        steps.append(step)
+    return [*_needed(clauses, steps), ()]
+
+
+def _needed(clauses: list[tuple[int, ...]], steps: list[tuple[int, ...]]) -> list[tuple[int, ...]]:
+    """Drop steps without which the rest still derives the contradiction (short derivations only)."""
+    if len(steps) > 60:
+        return steps
+    kept = list(steps)
+    for step in reversed(steps):
+        trial = [s for s in kept if s is not step]
+        known = list(clauses)
+        for s in (*trial, ()):
+            if not follows(known, s):
+                break
+            known.append(s)
+        else:
+            kept = trial
+    return kept
+
+
+def follows(clauses: list[tuple[int, ...]], step: tuple[int, ...]) -> bool:
+    """Whether denying the step leads to a contradiction by unit propagation alone."""
+    false = set(step)
+    changed = True
+    while changed:
+        changed = False
+        for clause in clauses:
+            open_ = [x for x in clause if x not in false]
+            if any(-x in false for x in open_):
+                continue
+            if not open_:
+                return True
+            if len(open_) == 1:
+                false.add(-open_[0])
+                changed = True
+    return False
+
+
+class Words:
+    """Reasons and contradictions in the user's names."""
+
+    def __init__(self, conditions: Conditions) -> None:
+        self.conditions = conditions
+        self.subdivision: Subdivision = conditions.overlaps.subdivision
+
+    def panel(self, face: int) -> str:
+        return self.subdivision.face_name(face)
+
+    def edge(self, number: int) -> str:
+        e = self.subdivision.edges[number]
+        kind = {"flat": "the flat line", "either": "the fold"}.get(e.kind, f"the {e.kind} fold")
+        return f"{kind} {self.subdivision.edge_name(number)}"
+
+    def two(self, number: int) -> str:
+        e = self.subdivision.edges[number]
+        return f"{self.panel(e.left)} and {self.panel(e.right)}"
+
+    def reason(self, reason: Reason) -> str:
+        """One sentence for one reason."""
+        s = self.subdivision
+        if reason.faces:
+            first, second, third = (self.panel(f) for f in reason.faces)
+            place = s.place_name(reason.point) if reason.point is not None else "one place"
+            return f"{first}, {second} and {third} all lie over {place} of the folded sheet, so they cannot lie over each other in a circle"
+        if reason.is_fold:
+            (number,) = reason.edges
+            literal = reason.clauses[0][0]
+            f, g = (int(x) for x in self.conditions.pairs[abs(literal) - 1])
+            over, under = (f, g) if literal > 0 else (g, f)
+            return f"{self.edge(number)} puts {self.panel(over)} over {self.panel(under)}"
+        if reason.face is not None:
+            (number,) = reason.edges
+            if s.edges[number].is_fold:
+                return f"{self.edge(number)} runs across {self.panel(reason.face)}, which so cannot lie between {self.two(number)}"
+            return f"{self.edge(number)} runs across {self.panel(reason.face)}, which so lies over both or under both of {self.two(number)}"
+        return self._sharing(*reason.edges)
+
+    def _sharing(self, one: int, two: int) -> str:
+        """The sentence for two edges that share a folded segment."""
+        s = self.subdivision
+        folds = [s.edges[n].is_fold for n in (one, two)]
+        if all(folds):
+            return (
+                f"{self.edge(one)} and {self.edge(two)} lie on each other, open to the same side: "
+                f"one pair of panels ({self.two(one)}; {self.two(two)}) lies inside the other or beside it"
+            )
+        if not any(folds):
+            return (
+                f"{self.edge(one)} and {self.edge(two)} lie on each other: {self.two(one)} pass {self.two(two)} "
+                "in the same order on both sides"
+            )
+        fold, flat = (one, two) if folds[0] else (two, one)
+        return (
+            f"{self.edge(flat)} lies on {self.edge(fold)}: its panel on that side cannot lie between {self.two(fold)}"
+        )
+
+    def headline(self, conflict: Conflict) -> str:
+        """The contradiction in one line."""
+        folds = [r.edges[0] for r in conflict.reasons if r.is_fold]
+        across = [r for r in conflict.reasons if r.face is not None]
+        others = len(conflict.reasons) - len(folds) - len(across)
+        names = [self.edge(f).removeprefix("the ") for f in folds]
+        if len(folds) == 2 and not others:
+            shared = self._shared(folds)
+            if shared is not None:
+                kinds = {self.subdivision.edges[f].kind for f in folds}
+                which = f"both {kinds.pop()} folds" if len(kinds) == 1 else "the two folds"
+                edges = " and ".join(self.subdivision.edge_name(f) for f in folds)
+                return f"{which} {edges} trap {self.panel(shared)}"
+        if any(r.faces for r in conflict.reasons):
+            return (
+                f"the layers would have to lie over each other in a circle ({', '.join(names) or 'whatever the folds'})"
+            )
+        if not folds:
+            return "whichever way the folds go, layers would pass through each other"
+        return f"layers would pass through each other at {', '.join(names)}"
+
+    def _shared(self, folds: list[int]) -> int | None:
+        one, two = ({self.subdivision.edges[f].left, self.subdivision.edges[f].right} for f in folds)
+        both = one & two
+        return both.pop() if len(both) == 1 else None
+
+    def place(self, reason: Reason) -> list[str]:
+        """The names of what a reason speaks of."""
+        named: list[Any] = [self.subdivision.edge_name(n) for n in reason.edges]
+        faces = reason.faces or (() if reason.face is None else (reason.face,))
+        return named + [self.panel(f) for f in faces]

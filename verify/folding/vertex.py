@@ -1,0 +1,338 @@
+"""What must hold round one vertex: Kawasaki–Justin, Maekawa–Justin, big-little-big, and all of it at once.
+
+Angles are exact: an angle is a complex number up to a positive factor, so that adding is multiplying and
+comparing is the sign of a cross product. No value of pi is used.
+
+Sources: Kawasaki 1989, Justin 1989 (alternate sums); Maekawa (in Kasahara & Takahama 1987), Justin 1989
+(|M - V| = 2); big-little-big and the count of assignments: Hull 2002, "The combinatorics of flat folds: a survey",
+and Hull 2003, "Counting mountain-valley assignments for flat folds"; crimps: Demaine & O'Rourke 2007, ch. 12;
+vertices on the edge of the sheet: Arkin et al. 2004, CGTA 29:23–46 (one-dimensional folding with ends).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from functools import total_ordering
+from itertools import pairwise, product
+from math import comb
+from typing import Literal
+
+import mpmath
+
+from verify.exact.number import Number
+from verify.exact.plane import Point
+from verify.pattern.limits import LimitReached
+from verify.pattern.subdivision import Subdivision
+
+Letter = Literal["mountain", "valley", "either"]
+LIMIT_DEGREE = 16
+_LETTERS: tuple[Letter, ...] = ("mountain", "valley", "either")
+
+
+@total_ordering
+@dataclass(frozen=True, eq=False)
+class Angle:
+    """An angle in [0°, 360°), exact: the direction of the complex number x + iy, not 0."""
+
+    x: Number
+    y: Number
+
+    @staticmethod
+    def between(apex: Point, first: Point, second: Point) -> Angle:
+        """The angle at `apex` from `first` counter-clockwise to `second`."""
+        ax, ay = first.x - apex.x, first.y - apex.y
+        bx, by = second.x - apex.x, second.y - apex.y
+        return Angle(ax * bx + ay * by, ax * by - ay * bx)
+
+    @staticmethod
+    def zero() -> Angle:
+        return Angle(Number.of(1), Number.of(0))
+
+    def __add__(self, other: Angle) -> Angle:
+        return Angle(self.x * other.x - self.y * other.y, self.x * other.y + self.y * other.x)
+
+    def __sub__(self, other: Angle) -> Angle:
+        return Angle(self.x * other.x + self.y * other.y, self.y * other.x - self.x * other.y)
+
+    def _half(self) -> int:
+        sign = self.y.sign()
+        return 0 if sign > 0 or (sign == 0 and self.x.sign() > 0) else 1
+
+    def __eq__(self, other: object) -> bool:
+        if not isinstance(other, Angle):
+            return NotImplemented
+        difference = self - other
+        return difference.y.sign() == 0 and difference.x.sign() > 0
+
+    def __lt__(self, other: Angle) -> bool:
+        mine, theirs = self._half(), other._half()
+        if mine != theirs:
+            return mine < theirs
+        return (other - self).y.sign() > 0
+
+    def __hash__(self) -> int:
+        raise TypeError("an angle has no canonical form and no hash")
+
+    @property
+    def is_zero(self) -> bool:
+        return self.y.sign() == 0 and self.x.sign() > 0
+
+    def degrees(self, digits: int = 12) -> mpmath.mpf:
+        """In degrees, for people: within 10^-digits relative; in (-180, 180]."""
+        bits = 64 + 4 * digits
+        while True:
+            with mpmath.workprec(bits):
+                x, y = (_middle(n, bits) for n in (self.x, self.y))
+                if (self.y.sign() == 0) == (y == 0) and (self.x.sign() == 0) == (x == 0):
+                    return mpmath.degrees(mpmath.atan2(y, x))
+            bits *= 2
+
+
+def _middle(number: Number, bits: int) -> mpmath.mpf:
+    """The number as an mpmath float, to `bits` bits of its own size."""
+    if number.sign() == 0:
+        return mpmath.mpf(0)
+    precision = bits
+    while True:
+        low, high = number.enclosure(precision)
+        middle = (low + high) / 2
+        if (high - low) * 2**bits <= abs(middle):
+            return mpmath.mpf(middle.numerator) / mpmath.mpf(middle.denominator)
+        precision *= 2
+
+
+@dataclass(frozen=True)
+class VertexReport:
+    """Everything that the folds at one vertex must satisfy, with exact answers.
+
+    `folds` are edge numbers counter-clockwise, `angles` the exact angles between consecutive ones (at a
+    vertex on the border: between the first and last fold and the border edges too). `defect` is the exact angle by
+    which the alternate sums differ (None on the border). `assignments` counts the mountain–valley
+    assignments that fold at this vertex alone, whatever is drawn; `completions` those that agree with the drawing (None past
+    the declared degree). Local success proves nothing about the whole pattern.
+    """
+
+    vertex: int
+    on_border: bool
+    folds: tuple[int, ...]
+    letters: tuple[Letter, ...]
+    angles: tuple[Angle, ...]
+    defect: Angle | None
+    maekawa: bool | None
+    big_little_big: tuple[int, ...]
+    assignments: int
+    completions: int | None
+
+    @property
+    def kawasaki(self) -> bool | None:
+        """Whether the fold map closes round the vertex (None on the border, where it always does)."""
+        if self.on_border:
+            return None
+        return len(self.folds) % 2 == 0 and self.defect is not None and self.defect.is_zero
+
+    @property
+    def folds_here(self) -> bool | None:
+        """Whether the vertex alone folds flat as drawn (None past the declared degree)."""
+        return None if self.completions is None else self.completions > 0
+
+    @property
+    def counts(self) -> tuple[int, int, int]:
+        """Mountain, valley and either folds at the vertex."""
+        return (self.letters.count("mountain"), self.letters.count("valley"), self.letters.count("either"))
+
+
+def vertex_reports(subdivision: Subdivision) -> list[VertexReport]:
+    """A report for every vertex that a fold touches."""
+    return [r for v in range(len(subdivision.vertices)) if (r := vertex_report(subdivision, v)) is not None]
+
+
+def vertex_report(subdivision: Subdivision, vertex: int) -> VertexReport | None:
+    """The report for one vertex, or None if no fold touches it."""
+    s = subdivision
+    ring = list(s.around[vertex])
+    folds = [e for e in ring if s.edges[e].is_fold]
+    if not folds:
+        return None
+    border = vertex in s.on_border
+    place = s.vertices[vertex]
+
+    def far(e: int) -> Point:
+        edge = s.edges[e]
+        return s.vertices[edge.end if edge.start == vertex else edge.start]
+
+    if border:
+        start = next(
+            i
+            for i, e in enumerate(ring)
+            if s.edges[e].kind == "border"
+            and (s.edges[e].left if s.edges[e].start == vertex else s.edges[e].right) >= 0
+        )
+        ring = ring[start:] + ring[:start]
+        folds = [e for e in ring if s.edges[e].is_fold]
+        stops = [ring[0], *folds, next(e for e in ring[1:] if s.edges[e].kind == "border")]
+        angles = tuple(Angle.between(place, far(a), far(b)) for a, b in pairwise(stops))
+    else:
+        angles = tuple(Angle.between(place, far(a), far(b)) for a, b in zip(folds, folds[1:] + folds[:1], strict=True))
+    letters = tuple(_letter(s.edges[e].kind) for e in folds)
+    defect = None if border else alternate_difference(angles)
+    closed_well = not border and len(folds) % 2 == 0 and defect is not None and defect.is_zero
+    can_fold = border or closed_well
+    assignments = count_assignments(angles, closed=not border) if can_fold else 0
+    completions: int | None = 0
+    if can_fold:
+        if len(folds) <= LIMIT_DEGREE or "either" not in letters:
+            completions = sum(1 for _ in foldable_assignments(angles, letters, closed=not border))
+        else:
+            completions = None
+    return VertexReport(
+        vertex,
+        border,
+        tuple(folds),
+        letters,
+        angles,
+        defect,
+        None if border else maekawa_possible(letters),
+        () if border or not closed_well else big_little_big(angles, letters),
+        assignments,
+        completions,
+    )
+
+
+def _letter(kind: str) -> Letter:
+    for letter in _LETTERS:
+        if kind == letter:
+            return letter
+    raise ValueError(kind)
+
+
+def alternate_difference(angles: Sequence[Angle]) -> Angle:
+    """The sum of the odd-numbered angles less the sum of the others, exactly (0 is Kawasaki–Justin)."""
+    total = Angle.zero()
+    for i, angle in enumerate(angles):
+        total = total + angle if i % 2 == 0 else total - angle
+    return total
+
+
+def maekawa_possible(letters: Sequence[Letter]) -> bool:
+    """Whether |M - V| = 2 for some choice of the `either` folds."""
+    m, v, e = (letters.count(x) for x in ("mountain", "valley", "either"))
+    return any(abs((m + k) - (v + e - k)) == 2 for k in range(e + 1))
+
+
+def big_little_big(angles: Sequence[Angle], letters: Sequence[Letter]) -> tuple[int, ...]:
+    """Which angles are strictly smaller than both neighbours and lie between two folds drawn alike."""
+    n = len(angles)
+    if n <= 2:
+        return ()
+    return tuple(
+        i
+        for i in range(n)
+        if angles[i] < angles[i - 1]
+        and angles[i] < angles[(i + 1) % n]
+        and letters[i] == letters[(i + 1) % n] != "either"
+    )
+
+
+def foldable_assignments(
+    angles: Sequence[Angle], letters: Sequence[Letter], *, closed: bool
+) -> Iterator[tuple[Letter, ...]]:
+    """The mountain–valley assignments that agree with `letters` and fold flat at the vertex, each once.
+
+    `closed`: an inner vertex, with as many angles as folds, all round; else a vertex on the border with one
+    angle more than folds. Raises `LimitReached` for more than 16 open folds.
+    """
+    if letters.count("either") > LIMIT_DEGREE:
+        raise LimitReached(
+            "degree of a vertex", str(LIMIT_DEGREE), f"{letters.count('either')} folds without a direction"
+        )
+    ranks, choices = list(angles), [("mountain", "valley") if x == "either" else (x,) for x in letters]
+    for chosen in product(*choices):
+        if folds_flat(ranks, chosen, closed=closed):
+            yield tuple(_letter(x) for x in chosen)
+
+
+def folds_flat(angles: Sequence[Angle], letters: Sequence[str], *, closed: bool) -> bool:
+    """Whether one vertex folds flat with this mountain–valley assignment: crimp until nothing is left.
+
+    An angle no larger than its neighbours, between one mountain and one valley, can be crimped away, and
+    a closed vertex folds exactly if that ends with two folds alike (Demaine & O'Rourke 2007, ch. 12). On the border an end
+    no longer than its neighbour can be folded away (Arkin et al. 2004). Assumes (and does not check) Kawasaki–Justin.
+    """
+    arcs, folds = list(angles), list(letters)
+    while True:
+        if closed and len(folds) == 2:
+            return folds[0] == folds[1]
+        if not closed and not folds:
+            return True
+        if not (_crimp(arcs, folds) if closed else _crimp_or_end(arcs, folds)):
+            return False
+
+
+def _crimp(arcs: list[Angle], folds: list[str]) -> bool:
+    n = len(arcs)
+    for i in range(n):
+        if folds[i] != folds[(i + 1) % n] and arcs[i] <= arcs[i - 1] and arcs[i] <= arcs[(i + 1) % n]:
+            arcs[:] = [*arcs[i:], *arcs[:i]]
+            folds[:] = [*folds[i:], *folds[:i]]
+            arcs[:] = [*arcs[2:-1], arcs[-1] + arcs[1] - arcs[0]]
+            folds[:] = folds[2:]
+            return True
+    return False
+
+
+def _crimp_or_end(arcs: list[Angle], folds: list[str]) -> bool:
+    for side in (0, -1):
+        if arcs[side] <= arcs[1 if side == 0 else -2]:
+            del arcs[side], folds[side]
+            return True
+    for i in range(1, len(arcs) - 1):
+        if folds[i - 1] != folds[i] and arcs[i] <= arcs[i - 1] and arcs[i] <= arcs[i + 1]:
+            arcs[i - 1 : i + 2] = [arcs[i - 1] + arcs[i + 1] - arcs[i]]
+            del folds[i - 1 : i + 1]
+            return True
+    return False
+
+
+def count_assignments(angles: Sequence[Angle], *, closed: bool = True) -> int:
+    """How many mountain–valley assignments fold flat at one vertex (Hull's recursion).
+
+    Assumes Kawasaki–Justin for a closed vertex. A longest run of k equal angles, none of its neighbours as small, has
+    k + 1 folds; odd k: half of them mountain, and the run closes up; even k: one more of one kind, and one fold stays.
+    On the border ends that are no longer than their neighbours fold either way.
+    """
+    arcs = list(angles)
+    total = 1
+    while True:
+        n = len(arcs)
+        if not closed:
+            if n == 1:
+                return total
+            if arcs[0] <= arcs[1]:
+                del arcs[0]
+                total *= 2
+                continue
+            if arcs[-1] <= arcs[-2]:
+                del arcs[-1]
+                total *= 2
+                continue
+        smallest = min(arcs)
+        equal = [a == smallest for a in arcs]
+        if all(equal):
+            return total * 2 * comb(n, n // 2 - 1)
+        start = next(i for i in range(n) if equal[i] and not equal[i - 1])
+        if closed:
+            arcs = arcs[start:] + arcs[:start]
+            equal = equal[start:] + equal[:start]
+            start = 0
+        k = next((j for j in range(start, n) if not equal[j]), n) - start
+        before, after, run = arcs[start - 1], arcs[(start + k) % n], arcs[start]
+        if k % 2 == 1:
+            total *= comb(k + 1, (k + 1) // 2)
+            if closed and n == k + 1:
+                return 0
+            merged = before + after - run
+            arcs = [*arcs[k + 1 : -1], merged] if closed else [*arcs[: start - 1], merged, *arcs[start + k + 1 :]]
+        else:
+            total *= comb(k + 1, k // 2)
+            arcs = arcs[k:] if closed else arcs[:start] + arcs[start + k :]

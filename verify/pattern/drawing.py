@@ -1,0 +1,119 @@
+"""A document's lines at their exact places, checked as geometry."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from verify.exact.expression import DegreeLimit, ExpressionError
+from verify.exact.expression import Limits as NumberLimits
+from verify.exact.field import read_numbers
+from verify.exact.number import Field, Number
+from verify.exact.plane import Point, locate, polygon_is_simple, same_place, segment_meeting
+from verify.pattern.document import Document, Kind
+from verify.pattern.limits import LimitReached, Limits
+
+
+@dataclass(frozen=True)
+class Drawing:
+    """The document's points and lines over one exact field.
+
+    `loops[0]` is the sheet's outline, the others its holes, as drawn. `values` holds the
+    roots, cosines and inverses that the numbers of the document contain, by their text.
+    """
+
+    document: Document
+    field: Field
+    values: dict[str, Number]
+    places: dict[str, Point]
+    names: dict[Point, str]
+    loops: tuple[tuple[Point, ...], ...]
+    creases: tuple[tuple[Point, Point, Kind], ...]
+    target: tuple[tuple[Point, Point], ...]
+
+
+def draw(document: Document, limits: Limits = Limits()) -> Drawing:
+    """The exact drawing of a document.
+
+    Checks that every number is one, no drawn line has length zero, the sheet's
+    loops are simple polygons that do not meet, and holes lie inside. Raises
+    `Malformed` with the place, or `LimitReached` for a field of too high a degree.
+    """
+    lines = len(document.creases) + len(document.target_lines()) + len(document.outline)
+    if lines > limits.lines:
+        raise LimitReached("lines", f"{limits.lines:,}", f"{lines:,} drawn lines")
+    texts = [text for pair in document.points.values() for text in pair]
+    try:
+        reading = read_numbers(texts, NumberLimits(degree=limits.degree))
+    except ExpressionError as error:
+        raise _misread(document, error) from None
+    except DegreeLimit as error:
+        raise LimitReached("degree", str(limits.degree), str(error)) from None
+    places = {name: Point(reading.numbers[x], reading.numbers[y]) for name, (x, y) in document.points.items()}
+    names: dict[Point, str] = {}
+    for name, place in places.items():
+        names.setdefault(place, name)
+    loops = tuple(tuple(places[n] for n in loop) for loop in (document.outline, *document.holes))
+    for i, crease in enumerate(document.creases):
+        if same_place(places[crease.start], places[crease.end]):
+            raise document.malformed(
+                f"creases[{i}]", f"a line of length zero, {crease.start}–{crease.end}", "two different places"
+            )
+    for j, (a, b) in enumerate(document.target_lines()):
+        if same_place(places[a], places[b]):
+            raise document.malformed(
+                document.target_place(j), f"a line of length zero, {a}–{b}", "two different places"
+            )
+    _check_sheet(document, loops)
+    return Drawing(
+        document,
+        reading.field,
+        reading.values,
+        places,
+        names,
+        loops,
+        tuple((places[c.start], places[c.end], c.kind) for c in document.creases),
+        tuple((places[a], places[b]) for a, b in document.target_lines()),
+    )
+
+
+def _misread(document: Document, error: ExpressionError) -> Exception:
+    for name, pair in document.points.items():
+        if error.text in pair:
+            axis = "x" if error.text == pair[0] else "y"
+            shown = error.text if len(error.text) <= 60 else error.text[:50] + f"… ({len(error.text):,} characters)"
+            return document.malformed(
+                f"points.{name}", f'{axis} = "{shown}": {error.found} at character {error.position + 1}', error.expected
+            )
+    return document.malformed("points", str(error), "numbers")
+
+
+def _check_sheet(document: Document, loops: Sequence[tuple[Point, ...]]) -> None:
+    places = ["sheet.outline", *(f"sheet.holes[{i}]" for i in range(len(loops) - 1))]
+    named = [document.outline, *document.holes]
+    for place, names, loop in zip(places, named, loops, strict=True):
+        meeting = polygon_is_simple(loop)
+        if meeting is not None:
+            i, j = meeting
+            edges = [f"{names[k]}–{names[(k + 1) % len(names)]}" for k in (i, j)]
+            raise document.malformed(
+                place, f"edges {edges[0]} and {edges[1]} that meet", "an outline that does not cross or touch itself"
+            )
+    for i, one in enumerate(loops):
+        for j in range(i + 1, len(loops)):
+            if _loops_meet(one, loops[j]):
+                raise document.malformed(places[j], f"an outline that meets {places[i]}", "outlines that do not touch")
+    for j in range(1, len(loops)):
+        if locate(loops[j][0], loops[0]) < 0:
+            raise document.malformed(places[j], "a hole outside the sheet", "a hole inside the outline")
+        for i in range(1, len(loops)):
+            if i != j and locate(loops[j][0], loops[i]) > 0:
+                raise document.malformed(places[j], f"a hole inside {places[i]}", "holes beside each other")
+
+
+def _loops_meet(one: Sequence[Point], other: Sequence[Point]) -> bool:
+    return any(
+        segment_meeting(a, b, c, d) is not None
+        for a, b in zip(one, (*one[1:], one[0]), strict=True)
+        for c, d in zip(other, (*other[1:], other[0]), strict=True)
+    )

@@ -1,0 +1,107 @@
+"""Pattern families with parameters: strips, maps of stamps, pleated parallelograms, single vertices.
+
+Each returns a `Document`. They serve counting, exploration and regression checks; coordinates are exact.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from fractions import Fraction
+
+from verify.pattern.document import Crease, Document, Kind
+
+_LETTERS: dict[str, Kind] = {"M": "mountain", "V": "valley", "E": "either", "F": "flat"}
+
+Exact = int | str | Fraction
+
+
+def kinds(word: str) -> list[Kind]:
+    """Kinds of creases from a word in M, V, E (either) and F (flat)."""
+    return [_LETTERS[x] for x in word]
+
+
+def strip(lengths: Sequence[int | Fraction], word: str | None = None, height: int = 1) -> Document:
+    """A strip of panels of the given lengths, creased square across between them.
+
+    `word` has a letter M, V, E or F for each crease (default: all either).
+    """
+    ends = [Fraction(0)]
+    for length in lengths:
+        ends.append(ends[-1] + length)
+    points = {}
+    for i, x in enumerate(ends):
+        points[f"b{i}"] = (str(x), "0")
+        points[f"t{i}"] = (str(x), str(height))
+    last = len(lengths)
+    letters = kinds(word if word is not None else "E" * (last - 1))
+    creases = tuple(Crease(f"b{i}", f"t{i}", kind) for i, kind in enumerate(letters, start=1))
+    return Document(points, ("b0", f"b{last}", f"t{last}", "t0"), creases=creases)
+
+
+def stamps(columns: int, rows: int, letters: Mapping[tuple[str, str], str] | None = None) -> Document:
+    """A map of `columns` × `rows` unit squares, point `pXY` or `pX_Y` at (X, Y), one crease for each inner side.
+
+    `letters` gives M or V for some creases by their ends' names (lower or left end first); the rest are either.
+    """
+    gap = "_" if max(columns, rows) > 9 else ""
+
+    def name(x: int, y: int) -> str:
+        return f"p{x}{gap}{y}"
+
+    points = {name(x, y): (str(x), str(y)) for x in range(columns + 1) for y in range(rows + 1)}
+    sides = [(name(x, y), name(x + 1, y)) for y in range(1, rows) for x in range(columns)]
+    sides += [(name(x, y), name(x, y + 1)) for x in range(1, columns) for y in range(rows)]
+    given = letters or {}
+    creases = tuple(Crease(a, b, _LETTERS[given.get((a, b), "E")]) for a, b in sides)
+    return Document(points, (name(0, 0), name(columns, 0), name(columns, rows), name(0, rows)), creases=creases)
+
+
+def miura(
+    columns: int, rows: int, *, assigned: bool = True, slant: Fraction = Fraction(1, 8), side: int = 10
+) -> Document:
+    """The Miura pattern of `columns` × `rows` parallelograms: straight lines across, zigzags upwards.
+
+    Panels are `side` wide and high; zigzags lean by `slant` (units; the smaller, the more the panels lie over each other).
+    `assigned`: with the usual mountains and valleys, else all either. The outline follows the zigzag.
+    """
+
+    def name(x: int, y: int) -> str:
+        return f"p{x}_{y}"
+
+    points = {
+        name(x, y): (str(x * side + slant * (y % 2)), str(y * side))
+        for y in range(rows + 1)
+        for x in range(columns + 1)
+    }
+    creases = []
+    for x in range(1, columns):
+        for y in range(rows):
+            creases.append(Crease(name(x, y), name(x, y + 1), _alternate(x) if assigned else "either"))
+    for y in range(1, rows):
+        for x in range(columns):
+            creases.append(Crease(name(x, y), name(x + 1, y), _alternate(x + (y + 1) % 2) if assigned else "either"))
+    right = [name(columns, y) for y in range(rows + 1)]
+    left = [name(0, y) for y in range(rows, -1, -1)]
+    return Document(points, (*right, *left), creases=tuple(creases))
+
+
+def _alternate(number: int) -> Kind:
+    return "mountain" if number % 2 else "valley"
+
+
+def vertex(directions: Sequence[tuple[Exact, Exact]], word: str | None = None, size: int = 1) -> Document:
+    """One vertex at (0, 0) with a crease along each direction (x, y), to the edge of a paper whose corners they are.
+
+    The directions go round counter-clockwise, each less than 180° from the next; exact texts are allowed.
+    """
+    count = len(directions)
+    points: dict[str, tuple[str, str]] = {"o": ("0", "0")}
+    for i, (x, y) in enumerate(directions):
+        points[f"r{i}"] = (_scaled(x, size), _scaled(y, size))
+    letters = kinds(word if word is not None else "E" * count)
+    creases = tuple(Crease("o", f"r{i}", kind) for i, kind in enumerate(letters))
+    return Document(points, tuple(f"r{i}" for i in range(count)), creases=creases)
+
+
+def _scaled(value: Exact, size: int) -> str:
+    return str(value) if size == 1 else f"{size}*({value})"

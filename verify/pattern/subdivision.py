@@ -1,0 +1,473 @@
+"""The sheet subdivided by everything drawn on it into vertices, edges and convex faces.
+
+Lines may cross anywhere: crossings become vertices. Where a face would not be
+convex (a sheet that is not, a slit that ends inside, an outline that floats in a
+face) auxiliary flat edges cut it until every face is; they fold nothing and cut nothing.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from functools import cached_property, cmp_to_key
+from typing import Literal
+
+import numpy as np
+
+from verify.exact.number import Number
+from verify.exact.plane import Point, advance, compare_directions, locate, orientation, segment_meeting
+from verify.pattern.drawing import Drawing
+from verify.pattern.limits import LimitReached, Limits
+
+EdgeKind = Literal["mountain", "valley", "either", "flat", "border"]
+
+
+@dataclass(frozen=True)
+class Edge:
+    """An edge from vertex `start` to `end` with the faces to its left and right (-1: none).
+
+    `kind` is how it is folded (`flat`: not at all, be it drawn flat, target or auxiliary);
+    `crease` is the drawn crease that it lies on, `target` the target lines.
+    """
+
+    start: int
+    end: int
+    left: int
+    right: int
+    kind: EdgeKind
+    crease: int | None
+    target: tuple[int, ...]
+
+    @property
+    def is_fold(self) -> bool:
+        return self.kind in ("mountain", "valley", "either")
+
+    @property
+    def is_auxiliary(self) -> bool:
+        return self.kind == "flat" and self.crease is None and not self.target
+
+    @property
+    def ends(self) -> tuple[int, int]:
+        return self.start, self.end
+
+
+@dataclass(frozen=True)
+class Subdivision:
+    """Vertices, edges and convex faces (counter-clockwise) of a drawing, all exact.
+
+    `sheet_chains` are closed walks along the loops, as drawn; `crease_chains` and
+    `target_chains` the vertices along each drawn line.
+    """
+
+    drawing: Drawing
+    vertices: tuple[Point, ...]
+    faces: tuple[tuple[int, ...], ...]
+    edges: tuple[Edge, ...]
+    sheet_chains: tuple[tuple[int, ...], ...]
+    crease_chains: tuple[tuple[int, ...], ...]
+    target_chains: tuple[tuple[int, ...], ...]
+
+    @cached_property
+    def edge_at(self) -> dict[tuple[int, int], int]:
+        """Edge number by its ends, in both directions."""
+        at = {}
+        for i, e in enumerate(self.edges):
+            at[e.start, e.end] = at[e.end, e.start] = i
+        return at
+
+    @cached_property
+    def around(self) -> tuple[tuple[int, ...], ...]:
+        """For each vertex its edges counter-clockwise."""
+        lists: list[list[int]] = [[] for _ in self.vertices]
+        for i, e in enumerate(self.edges):
+            lists[e.start].append(i)
+            lists[e.end].append(i)
+        for v, numbers in enumerate(lists):
+            here = self.vertices[v]
+
+            def heading(i: int, v: int = v, here: Point = here) -> Point:
+                e = self.edges[i]
+                there = self.vertices[e.end if e.start == v else e.start]
+                return Point(there.x - here.x, there.y - here.y)
+
+            numbers.sort(key=lambda i: _BY_DIRECTION(heading(i)))
+        return tuple(tuple(x) for x in lists)
+
+    @cached_property
+    def on_border(self) -> frozenset[int]:
+        """Vertices on the sheet's boundary."""
+        return frozenset(v for e in self.edges if e.kind == "border" for v in e.ends)
+
+    @cached_property
+    def face_edges(self) -> tuple[tuple[int, ...], ...]:
+        """For each face its edges, in the order of its vertices."""
+        return tuple(tuple(self.edge_at[u, v] for u, v in zip(f, f[1:] + f[:1], strict=True)) for f in self.faces)
+
+    def name(self, vertex: int) -> str:
+        """A vertex as the user would call it: the point's name, or its place."""
+        return self.place_name(self.vertices[vertex])
+
+    def place_name(self, place: Point) -> str:
+        return self.drawing.names.get(place) or place_text(place)
+
+    def edge_name(self, edge: int) -> str:
+        e = self.edges[edge]
+        return f"{self.name(e.start)}–{self.name(e.end)}"
+
+    def face_name(self, face: int) -> str:
+        """A face as its corners, `panel a–b–c`."""
+        corners = self.corners(face)
+        return "panel " + "–".join(self.name(v) for v in corners)
+
+    def corners(self, face: int) -> list[int]:
+        """The face's vertices without those in the middle of a side."""
+        loop = self.faces[face]
+        v = self.vertices
+        return [
+            b
+            for a, b, c in zip(loop[-1:] + loop[:-1], loop, loop[1:] + loop[:1], strict=True)
+            if orientation(v[a], v[b], v[c]) != 0
+        ]
+
+
+def place_text(place: Point) -> str:
+    """A place for people: exact where that is short, else to 6 significant digits."""
+    return f"({number_text(place.x)}, {number_text(place.y)})"
+
+
+def number_text(value: Number) -> str:
+    text = value.text()
+    if len(text) <= 12:
+        return text
+    short = value.decimal(6)
+    return f"{short}…"
+
+
+_BY_DIRECTION = cmp_to_key(compare_directions)
+
+Source = tuple[Literal["sheet", "crease", "target", "auxiliary"], int]
+
+
+class _Builder:
+    def __init__(self, drawing: Drawing, limits: Limits) -> None:
+        self.drawing, self.limits = drawing, limits
+        self.vertices: list[Point] = []
+        self.index: dict[Point, int] = {}
+        self.lines: list[tuple[int, int, Source]] = []
+        self.cuts: list[set[int]] = []
+        for number, loop in enumerate(drawing.loops):
+            for a, b in zip(loop, (*loop[1:], loop[0]), strict=True):
+                self.line(a, b, ("sheet", number))
+        for number, (a, b, _) in enumerate(drawing.creases):
+            self.line(a, b, ("crease", number))
+        for number, (a, b) in enumerate(drawing.target):
+            self.line(a, b, ("target", number))
+
+    def vertex(self, place: Point) -> int:
+        number = self.index.setdefault(place, len(self.vertices))
+        if number == len(self.vertices):
+            self.vertices.append(place)
+        return number
+
+    def line(self, a: Point, b: Point, source: Source) -> None:
+        u, v = self.vertex(a), self.vertex(b)
+        self.lines.append((u, v, source))
+        self.cuts.append({u, v})
+
+    def cross_all(self) -> None:
+        """Find all meetings of two drawn lines and cut both there."""
+        xy = np.array([(float(p.x), float(p.y)) for p in self.vertices])
+        ends = np.array([(u, v) for u, v, _ in self.lines])
+        boxes = np.sort(xy[ends], axis=1)
+        margin = float(np.abs(xy).max()) * 1e-12
+        low, high = boxes[:, 0] - margin, boxes[:, 1] + margin
+        for i in range(len(self.lines) - 1):
+            later = slice(i + 1, None)
+            near = (low[later] <= high[i]).all(axis=1) & (high[later] >= low[i]).all(axis=1)
+            for j in np.flatnonzero(near):
+                self.cross(i, i + 1 + int(j))
+
+    def cross(self, i: int, j: int) -> None:
+        (a, b, _), (c, d, _) = self.lines[i], self.lines[j]
+        p, q, r, s = (self.vertices[k] for k in (a, b, c, d))
+        shared = {a, b} & {c, d}
+        if len(shared) == 1:
+            (m,) = shared
+            if orientation(self.vertices[m], q if a == m else p, s if c == m else r) != 0:
+                return
+        meeting = segment_meeting(p, q, r, s)
+        if meeting is None:
+            return
+        for place in (meeting,) if isinstance(meeting, Point) else meeting:
+            v = self.vertex(place)
+            self.cuts[i].add(v)
+            self.cuts[j].add(v)
+
+    def chain(self, i: int) -> list[int]:
+        """The vertices along line i, in its direction."""
+        u, v, _ = self.lines[i]
+        if len(self.cuts[i]) == 2:
+            return [u, v]
+        a, b = self.vertices[u], self.vertices[v]
+        return sorted(self.cuts[i], key=lambda w: advance(a, b, self.vertices[w]))
+
+    def edges(self) -> dict[tuple[int, int], list[int]]:
+        """Every edge (smaller vertex first) with the lines that it lies on."""
+        edges: dict[tuple[int, int], list[int]] = defaultdict(list)
+        for i in range(len(self.lines)):
+            chain = self.chain(i)
+            for u, v in itertools.pairwise(chain):
+                edges[min(u, v), max(u, v)].append(i)
+        return edges
+
+    def check_lines(self, edges: dict[tuple[int, int], list[int]]) -> None:
+        """No two creases on one edge, none along the sheet's edge, nothing off the sheet."""
+        document = self.drawing.document
+        for (u, v), lines in edges.items():
+            kinds: dict[str, list[int]] = defaultdict(list)
+            for i in lines:
+                kinds[self.lines[i][2][0]].append(self.lines[i][2][1])
+            creases = kinds["crease"]
+            between = f"between {self._name(u)} and {self._name(v)}"
+            if len(creases) > 1:
+                one, two = (document.creases[k] for k in creases[:2])
+                raise document.malformed(
+                    f"creases[{creases[1]}]",
+                    f"two folds on one crease: {two.start}–{two.end} ({two.kind}) lies on creases[{creases[0]}] "
+                    f"{one.start}–{one.end} ({one.kind}) {between}",
+                    "each crease drawn once",
+                )
+            if creases and kinds["sheet"]:
+                c = document.creases[creases[0]]
+                raise document.malformed(
+                    f"creases[{creases[0]}]",
+                    f"crease {c.start}–{c.end} along the edge of the sheet {between}",
+                    "a crease inside the sheet",
+                )
+            if not kinds["sheet"] and not self._on_sheet(u, v):
+                number = (creases or kinds["target"])[0]
+                if creases:
+                    c = document.creases[number]
+                    place, what = f"creases[{number}]", f"crease {c.start}–{c.end}"
+                else:
+                    a, b = document.target_lines()[number]
+                    place, what = document.target_place(number), f"target line {a}–{b}"
+                raise document.malformed(place, f"{what} off the sheet {between}", "a line on the sheet")
+
+    def _name(self, v: int) -> str:
+        return self.drawing.names.get(self.vertices[v]) or place_text(self.vertices[v])
+
+    def _on_sheet(self, u: int, v: int) -> bool:
+        a, b = self.vertices[u], self.vertices[v]
+        middle = Point((a.x + b.x) / 2, (a.y + b.y) / 2)
+        outline, *holes = self.drawing.loops
+        return locate(middle, outline) > 0 and all(locate(middle, hole) < 0 for hole in holes)
+
+    def make_convex(self, edges: dict[tuple[int, int], list[int]]) -> None:
+        """Cut every corner of more than 180° by an auxiliary edge along its own side."""
+        neighbours: dict[int, list[int]] = defaultdict(list)
+        for u, v in edges:
+            neighbours[u].append(v)
+            neighbours[v].append(u)
+        border = self.border_half_edges()
+        for v in sorted(neighbours):
+            here = self.vertices[v]
+            while True:
+                ring = sorted(neighbours[v], key=lambda w: _BY_DIRECTION(_minus(self.vertices[w], here)))
+                wide = next(
+                    (
+                        a
+                        for a, b in zip(ring, ring[1:] + ring[:1], strict=True)
+                        if (v, a) not in border[1] and self._reflex(v, a, b, len(ring))
+                    ),
+                    None,
+                )
+                if wide is None:
+                    break
+                hit = self._shoot(v, wide, edges)
+                self.lines.append((v, hit, ("auxiliary", 0)))
+                self.cuts.append({v, hit})
+                edges[min(v, hit), max(v, hit)].append(len(self.lines) - 1)
+                neighbours[v].append(hit)
+                neighbours[hit].append(v)
+                self._split(hit, edges, neighbours)
+                border = self.border_half_edges()
+
+    def border_half_edges(self) -> tuple[set[tuple[int, int]], set[tuple[int, int]]]:
+        """Half-edges of the boundary with the sheet on their left, and their opposites."""
+        inside: set[tuple[int, int]] = set()
+        for number, loop in enumerate(self.drawing.loops):
+            positive = _is_counter_clockwise(loop)
+            for i, (_, _, source) in enumerate(self.lines):
+                if source == ("sheet", number):
+                    chain = self.chain(i)
+                    for u, v in itertools.pairwise(chain):
+                        inside.add((u, v) if positive == (number == 0) else (v, u))
+        return inside, {(v, u) for u, v in inside}
+
+    def _reflex(self, v: int, a: int, b: int, degree: int) -> bool:
+        """Whether the corner at v from edge v–a counter-clockwise to edge v–b is over 180°."""
+        if degree == 1:
+            return True
+        turn = orientation(self.vertices[v], self.vertices[a], self.vertices[b])
+        if turn != 0:
+            return turn < 0
+        return advance(self.vertices[v], self.vertices[a], self.vertices[b]).sign() > 0
+
+    def _shoot(self, v: int, a: int, edges: dict[tuple[int, int], list[int]]) -> int:
+        """The first vertex or edge met from v straight away from a, as a (new) vertex."""
+        here = self.vertices[v]
+        ahead = _minus(here, self.vertices[a])
+        target = Point(here.x + ahead.x, here.y + ahead.y)
+        fx, fy, dx, dy = (float(n) for n in (here.x, here.y, ahead.x, ahead.y))
+        slack = 1e-9 * (abs(dx) + abs(dy)) * (max(abs(float(c)) for p in self.drawing.loops[0] for c in p) + 1.0)
+        best: tuple[Number, Point] | None = None
+        for c, d in edges:
+            if v in (c, d):
+                continue
+            p, q = self.vertices[c], self.vertices[d]
+            f = dx * (float(p.y) - fy) - dy * (float(p.x) - fx)
+            g = dx * (float(q.y) - fy) - dy * (float(q.x) - fx)
+            if (f > slack and g > slack) or (f < -slack and g < -slack):
+                continue
+            s, t = orientation(here, target, p), orientation(here, target, q)
+            if s * t > 0:
+                continue
+            if s == 0 or t == 0:
+                places = [place for place, sign in ((p, s), (q, t)) if sign == 0]
+            else:
+                places = [_cross_lines(here, target, p, q)]
+            for place in places:
+                ahead_by = advance(here, target, place)
+                if ahead_by.sign() > 0 and (best is None or ahead_by < best[0]):
+                    best = ahead_by, place
+        if best is None:
+            raise RuntimeError("a ray inside the sheet met nothing")
+        return self.vertex(best[1])
+
+    def _split(self, hit: int, edges: dict[tuple[int, int], list[int]], neighbours: dict[int, list[int]]) -> None:
+        """If the new vertex lies inside an edge, split that edge and cut its lines there."""
+        place = self.vertices[hit]
+        for (u, v), lines in list(edges.items()):
+            if hit in (u, v):
+                continue
+            a, b = self.vertices[u], self.vertices[v]
+            if not _in_box(place, a, b) or orientation(a, b, place) != 0:
+                continue
+            if advance(place, a, b).sign() >= 0:
+                continue
+            del edges[u, v]
+            for i in lines:
+                self.cuts[i].add(hit)
+            for w, other in ((u, v), (v, u)):
+                edges[min(w, hit), max(w, hit)].extend(lines)
+                neighbours[w][neighbours[w].index(other)] = hit
+                neighbours[hit].append(w)
+
+    def trace(self, edges: Iterable[tuple[int, int]]) -> list[tuple[int, ...]]:
+        """The faces on the sheet, counter-clockwise."""
+        ring: dict[int, list[int]] = defaultdict(list)
+        for u, v in edges:
+            ring[u].append(v)
+            ring[v].append(u)
+        after: dict[tuple[int, int], int] = {}
+        for v, others in ring.items():
+            here = self.vertices[v]
+            others.sort(key=lambda w: _BY_DIRECTION(_minus(self.vertices[w], here)))
+            for w, following in zip(others, others[1:] + others[:1], strict=True):
+                after[following, v] = w
+        _, outside = self.border_half_edges()
+        seen: set[tuple[int, int]] = set()
+        faces = []
+        for start in sorted(after):
+            if start in seen or start in outside:
+                continue
+            walk, half = [], start
+            while half not in seen:
+                seen.add(half)
+                walk.append(half[0])
+                half = (half[1], after[half])
+            faces.append(tuple(walk))
+            if len(faces) > self.limits.faces:
+                raise LimitReached("faces", f"{self.limits.faces:,}", "more faces than that")
+        return faces
+
+    def build(self) -> Subdivision:
+        self.cross_all()
+        edges = self.edges()
+        self.check_lines(edges)
+        self.make_convex(edges)
+        edges = self.edges()
+        faces = self.trace(edges)
+        left = {(u, v): f for f, loop in enumerate(faces) for u, v in zip(loop, loop[1:] + loop[:1], strict=True)}
+        built = [self._edge(u, v, lines, left) for (u, v), lines in sorted(edges.items())]
+        chains: dict[str, list[list[int]]] = {
+            "sheet": [[] for _ in self.drawing.loops],
+            "crease": [[] for _ in self.drawing.creases],
+            "target": [[] for _ in self.drawing.target],
+        }
+        for i, (_, _, (kind, number)) in enumerate(self.lines):
+            if kind == "sheet":
+                chains[kind][number] += self.chain(i)[:-1]
+            elif kind != "auxiliary":
+                chains[kind][number] = self.chain(i)
+        frozen = {kind: tuple(tuple(c) for c in lists) for kind, lists in chains.items()}
+        return Subdivision(
+            self.drawing,
+            tuple(self.vertices),
+            tuple(faces),
+            tuple(built),
+            frozen["sheet"],
+            frozen["crease"],
+            frozen["target"],
+        )
+
+    def _edge(self, u: int, v: int, lines: Sequence[int], left: dict[tuple[int, int], int]) -> Edge:
+        kind: EdgeKind = "flat"
+        crease = None
+        target = []
+        for i in lines:
+            source, number = self.lines[i][2]
+            if source == "sheet":
+                kind = "border"
+            elif source == "crease":
+                kind, crease = self.drawing.creases[number][2], number
+            elif source == "target":
+                target.append(number)
+        return Edge(u, v, left.get((u, v), -1), left.get((v, u), -1), kind, crease, tuple(target))
+
+
+def subdivide(drawing: Drawing, limits: Limits = Limits()) -> Subdivision:
+    """Subdivide the sheet exactly at every crossing.
+
+    Raises `Malformed` for a line off the sheet, a crease along its edge, or two
+    folds on one crease; `LimitReached` past the declared number of faces.
+    """
+    return _Builder(drawing, limits).build()
+
+
+def _minus(a: Point, b: Point) -> Point:
+    return Point(a.x - b.x, a.y - b.y)
+
+
+def _in_box(place: Point, a: Point, b: Point) -> bool:
+    """A quick necessary test in floats, generous by far more than their error."""
+    x, y = float(place.x), float(place.y)
+    ax, ay, bx, by = float(a.x), float(a.y), float(b.x), float(b.y)
+    slack = 1e-9 * (1.0 + abs(ax) + abs(ay) + abs(bx) + abs(by))
+    return min(ax, bx) - slack <= x <= max(ax, bx) + slack and min(ay, by) - slack <= y <= max(ay, by) + slack
+
+
+def _cross_lines(a: Point, b: Point, c: Point, d: Point) -> Point:
+    """Where line ab meets line cd; they are known to meet in one point."""
+    ux, uy = b.x - a.x, b.y - a.y
+    vx, vy = d.x - c.x, d.y - c.y
+    t = ((c.x - a.x) * vy - (c.y - a.y) * vx) / (ux * vy - uy * vx)
+    return Point(a.x + ux * t, a.y + uy * t)
+
+
+def _is_counter_clockwise(loop: Sequence[Point]) -> bool:
+    twice = sum((a.x * b.y - a.y * b.x for a, b in zip(loop, (*loop[1:], loop[0]), strict=True)), Number.of(0))
+    return twice.sign() > 0

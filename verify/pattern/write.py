@@ -1,0 +1,45 @@
+"""Pattern documents written back as TOML or JSON."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable
+from pathlib import Path
+from typing import Any
+
+from verify.pattern.document import Document
+
+
+def write(document: Document, path: str | Path) -> None:
+    """Write the document to `path`: TOML if it ends in `.toml`, else JSON.
+
+    What is written reads back as an equal document with the same digest.
+    """
+    path = Path(path)
+    text = to_toml(document) if path.suffix.lower() == ".toml" else json.dumps(document.keys(), indent=1) + "\n"
+    path.write_text(text, encoding="utf-8")
+
+
+def to_toml(document: Document) -> str:
+    """The document as TOML, a line for each point, crease and outline."""
+    keys = document.keys()
+    lines = [f"{key} = {_value(keys[key])}" for key in ("format", "title", "unit") if key in keys]
+    lines += ["creases = [", *(f"    {_value(c)}," for c in keys["creases"]), "]"] if keys["creases"] else []
+    lines += ["", "[points]", *(f"{_key(name)} = {_value(xy)}" for name, xy in keys["points"].items())]
+    for table in ("sheet", "target", "cut"):
+        if table in keys:
+            lines += ["", f"[{table}]", *(f"{key} = {_value(value)}" for key, value in keys[table].items())]
+    return "\n".join(lines) + "\n"
+
+
+def _key(name: str) -> str:
+    bare = name.isascii() and name.replace("-", "").replace("_", "").isalnum()
+    return name if bare else _value(name)
+
+
+def _value(value: Any) -> str:
+    if isinstance(value, str):
+        return json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007F")
+    if isinstance(value, Iterable):
+        return "[" + ", ".join(_value(v) for v in value) + "]"
+    return str(value)
