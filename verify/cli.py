@@ -36,7 +36,7 @@ class _Group(click.Group):
     def invoke(self, ctx: click.Context) -> Any:
         try:
             return super().invoke(ctx)
-        except (click.ClickException, click.exceptions.Exit, click.Abort):
+        except (click.ClickException, click.exceptions.Exit, click.Abort, BrokenPipeError):
             raise
         except Exception as error:
             if os.environ.get("CREASEPROOF_TRACE"):
@@ -139,7 +139,7 @@ def certify(documents: tuple[str, ...], output: Path | None, seconds: float | No
     keys = [r.keys() if isinstance(r, Result) else _malformed_keys(p, r) for p, _, r in outcomes]
     worst = max((v for _, v, _ in outcomes), key=EXIT.__getitem__)
     if as_json and several:
-        together = [f for k in keys for f in k["findings"]]
+        together = [{"document": k["document"], **f} for k in keys for f in k["findings"]]
         click.echo(
             json.dumps(
                 {"verdict": worst, "statement_sha256": None, "claims": [], "findings": together, "documents": keys}

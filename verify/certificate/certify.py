@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Literal
 
+from verify.certificate import cut_findings as say_cut
 from verify.certificate import findings as say
 from verify.certificate.audit import audit
 from verify.certificate.evidence import Evidence, Json
@@ -139,13 +140,13 @@ class _Certifier:
                     self.findings.append(say.of_conflict(found))
                     certificate = evidence.no_order(folded, found)
         if cutting is not None:
-            self.findings += say.of_cut(cutting)
+            self.findings += say_cut.of_cut(cutting)
             if not cutting.exact and certificate is None:
                 certificate = evidence.cut_fails(folded, cutting)
         if parts:
-            self.findings.append(say.of_pieces(s, list(parts)))
+            self.findings.append(say_cut.of_pieces(s, list(parts)))
         if cutting is not None:
-            self.findings += say.of_advice(cutting, list(parts))
+            self.findings += say_cut.of_advice(cutting, list(parts))
         if order is not None and certificate is None:
             certificate = evidence.certified(folded, order, cutting)
         verdict: Verdict = "undecided"

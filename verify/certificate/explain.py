@@ -21,6 +21,7 @@ _SECTIONS = (
 )
 _MARK = {"holds": "holds", "fails": "FAILS", "advice": "note"}
 _BRIEF = 8
+_NAMES = 60
 
 
 def summary(result: Result) -> Iterator[str]:
@@ -32,7 +33,7 @@ def summary(result: Result) -> Iterator[str]:
     s = result.subdivision
     if s is not None:
         folds = sum(e.is_fold for e in s.edges)
-        yield f"  {_number(len(s.faces), 'face')}, {_number(folds, 'fold edge')}, field of degree {s.drawing.field.degree}"
+        yield f"  {_number(len(s.faces), 'face')}, {_number(folds, 'fold edge')}, {_numbers(s.drawing.field.degree)}"
     if result.verdict == "certified":
         yield "  the sheet folds flat" + ("" if document.has_target else " (no target, so no cut is claimed)")
     failures = list(result.failures)
@@ -65,8 +66,8 @@ def explain(result: Result) -> str:
         mine = [f for f in result.findings if f.check == check]
         if mine:
             lines += ["", title]
-            for finding in mine:
-                lines += _at_length(finding)
+            for names, finding in _alike(mine):
+                lines += _at_length(names, finding)
     if result.order is not None and result.subdivision is not None:
         lines += ["", "Layer order, bottom to top"]
         stack = result.order.stack
@@ -80,8 +81,23 @@ def explain(result: Result) -> str:
     return "\n".join(lines)
 
 
-def _at_length(finding: Finding) -> Iterator[str]:
-    yield f"  {_MARK[finding.level]:<6}{finding.message}"
+def _alike(findings: list[Finding]) -> Iterator[tuple[list[str], Finding]]:
+    """Findings that say the same of several vertices, once, with the vertices' names."""
+    groups: dict[object, tuple[list[str], Finding]] = {}
+    for number, finding in enumerate(findings):
+        name, colon, rest = finding.message.partition(": ")
+        one_vertex = colon and finding.where == (name,)
+        key = (rest, finding.level, str(finding.value)) if one_vertex else number
+        groups.setdefault(key, ([], finding))[0].append(name if one_vertex else "")
+    yield from groups.values()
+
+
+def _at_length(names: list[str], finding: Finding) -> Iterator[str]:
+    message = finding.message
+    if len(names) > 1:
+        shown = ", ".join(names[:_NAMES]) + (f" and {len(names) - _NAMES} more" if len(names) > _NAMES else "")
+        message = f"{shown}: {message.partition(': ')[2]}"
+    yield f"  {_MARK[finding.level]:<6}{message}"
     value = finding.value
     if "angles_degrees" in value:
         yield f"        angles {', '.join(value['angles_degrees'])} degrees"
@@ -90,9 +106,9 @@ def _at_length(finding: Finding) -> Iterator[str]:
     for reason in value.get("reasons", []):
         yield f"        - {reason}"
     for piece in value.get("pieces", []):
-        yield f"        {piece['role']}: area {piece['area']}" + (
-            "" if piece["area"] == piece["area_decimal"] else f" = {piece['area_decimal']}…"
-        )
+        bare = piece["area"].lstrip("-").isdigit()
+        exactly = "" if bare else f"{piece['area_decimal']}… = "
+        yield f"        {piece['role']}: area {exactly}{piece['area']}"
 
 
 def _proved(result: Result) -> Iterator[str]:
@@ -109,6 +125,10 @@ def _proved(result: Result) -> Iterator[str]:
     else:
         yield "Nothing is proved: a limit was reached first. That does not mean that the pattern cannot fold."
     yield f"Statement {result.statement_sha256}"
+
+
+def _numbers(degree: int) -> str:
+    return "rational numbers" if degree == 1 else f"numbers of a field of degree {degree}"
 
 
 def _number(count: int, noun: str) -> str:

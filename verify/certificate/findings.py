@@ -8,16 +8,12 @@ from typing import Any, Literal
 
 import mpmath
 
-from verify.cutting.advice import advice
-from verify.cutting.cut import Cut, pulled_back
-from verify.cutting.pieces import Piece
 from verify.exact.number import Number
-from verify.exact.plane import Point, advance
 from verify.folding.closure import Walk
 from verify.folding.conflict import Conflict, Words
 from verify.folding.foldmap import Reflections
 from verify.folding.vertex import Angle, VertexReport
-from verify.pattern.subdivision import Subdivision, number_text
+from verify.pattern.subdivision import Subdivision
 
 Level = Literal["holds", "fails", "advice"]
 
@@ -78,7 +74,7 @@ def of_vertex(s: Subdivision, report: VertexReport) -> Iterator[Finding]:
             "kawasaki",
             "on-border",
             "holds",
-            f"{name} lies on the edge of the sheet: no sum is required there",
+            f"{name}: on the edge of the sheet, where no sum is required",
             where,
             {"folds": count},
         )
@@ -134,7 +130,7 @@ def of_vertex(s: Subdivision, report: VertexReport) -> Iterator[Finding]:
             "vertex",
             "vertex-folds",
             "holds",
-            f"{name} alone folds flat: {report.assignments:,} assignments do{open_}",
+            f"{name}: folds flat by itself, in {report.assignments:,} assignments{open_}",
             where,
             values,
         )
@@ -143,7 +139,7 @@ def of_vertex(s: Subdivision, report: VertexReport) -> Iterator[Finding]:
             "vertex",
             "vertex-fails",
             "fails",
-            f"{name} alone cannot fold flat as drawn (of all assignments {report.assignments:,} would)",
+            f"{name}: cannot fold flat by itself as drawn ({report.assignments:,} other assignments could)",
             where,
             values,
         )
@@ -186,7 +182,7 @@ def _kawasaki(s: Subdivision, report: VertexReport, name: str, folds: str) -> Fi
         "kawasaki",
         "kawasaki-fails",
         "fails",
-        f"{name}: {folds}; alternate angles add up to {shown[0]}° and {shown[1]}°, not to 180° each (they differ by {off}°)",
+        f"{name}: {folds}; the sums of alternate angles differ by {off}°: {shown[0]}° and {shown[1]}°, not 180° each",
         where,
         value,
     )
@@ -228,133 +224,3 @@ def of_conflict(conflict: Conflict) -> Finding:
     reasons = [words.reason(r) for r in conflict.reasons]
     where = tuple(dict.fromkeys(name for r in conflict.reasons for name in words.place(r)))
     return Finding("layer-order", "no-layer-order", "fails", words.headline(conflict), where, {"reasons": reasons})
-
-
-def of_cut(cut: Cut) -> Iterator[Finding]:
-    """What the cut hits, misses and hits without leave."""
-    o = cut.overlaps
-    s = o.subdivision
-    unit = s.drawing.document.unit
-    for e in cut.missed:
-        square = _square(s, e)
-        yield Finding(
-            "cut",
-            "missed",
-            "fails",
-            f"target edge {s.edge_name(e)} ({length_text(square, unit)}) does not fold onto the cut line",
-            (s.edge_name(e),),
-            {"length_squared": square.text()},
-        )
-    for cell, near in cut.stray:
-        yield _stray(cut, cell.kind, cell.number, near)
-    if cut.allowed > 1 and cut.needed is not None and cut.needed > cut.allowed:
-        yield Finding(
-            "cut",
-            "too-many-snips",
-            "fails",
-            f"this folding needs {cut.needed} snips; the document allows {cut.allowed}",
-            (),
-            {"needed": cut.needed, "allowed": cut.allowed},
-        )
-    if cut.allowed == 1 and not cut.exact and cut.needed is not None:
-        snips = "1 snip that does not run right across" if cut.needed == 1 else f"{cut.needed} snips"
-        yield Finding(
-            "cut",
-            "snips-instead",
-            "advice",
-            f"in this folding the target could be cut by {snips}",
-            (),
-            {"needed": cut.needed},
-        )
-    if cut.exact:
-        how = (
-            "one straight cut frees"
-            if cut.allowed == 1
-            else f"{cut.needed} snip{'s' if cut.needed != 1 else ''} (of {cut.allowed} allowed) free"
-        )
-        yield Finding(
-            "cut",
-            "cut-exact",
-            "holds",
-            f"{how} exactly the target, through {cut.most_layers} layer{'s' if cut.most_layers != 1 else ''}",
-            (),
-            {"snips": 1 if cut.allowed == 1 else cut.needed, "layers": cut.most_layers},
-        )
-
-
-def _stray(cut: Cut, kind: str, number: int, near: int) -> Finding:
-    s = cut.overlaps.subdivision
-    unit = s.drawing.document.unit
-    if kind == "edge":
-        e = s.edges[number]
-        what = {"border": "the sheet's edge", "flat": "the flat line"}.get(e.kind, f"the {e.kind} fold")
-        on_line = cut.overlaps.edge_line[number] == (cut.line if cut.allowed == 1 else cut.overlaps.edge_line[near])
-        square = _square(s, number)
-        name = s.edge_name(number)
-        if on_line:
-            return Finding(
-                "cut",
-                "stray-edge",
-                "fails",
-                f"{what} {name} ({length_text(square, unit)}) folds onto the cut and is not target",
-                (name,),
-                {"length_squared": square.text()},
-            )
-        return Finding("cut", "stray-crossing", "fails", f"the cut goes across {what} {name}", (name,))
-    if kind == "vertex":
-        return Finding(
-            "cut",
-            "stray-point",
-            "fails",
-            f"the cut touches {s.name(number)}, which is not on the target",
-            (s.name(number),),
-        )
-    name = s.face_name(number)
-    if cut.allowed == 1:
-        a, b = pulled_back(cut, number)
-        square = _squared(a, b)
-        return Finding(
-            "cut",
-            "stray-cut",
-            "fails",
-            f"the cut line goes through {name}, from {s.place_name(a)} to {s.place_name(b)} ({length_text(square, unit)})",
-            (name,),
-            {"length_squared": square.text()},
-        )
-    return Finding(
-        "cut",
-        "stray-cut",
-        "fails",
-        f"the snip along {s.edge_name(near)} goes through {name}",
-        (name, s.edge_name(near)),
-    )
-
-
-def of_pieces(s: Subdivision, found: list[Piece]) -> Finding:
-    """The pieces with their areas."""
-    unit = s.drawing.document.unit
-    listed = [{"role": p.role, "area": p.area.text(), "area_decimal": p.area.decimal(8)} for p in found]
-    words = ", ".join(f"{p.role} {number_text(p.area)} {unit}²" for p in found[:8]) + (" …" if len(found) > 8 else "")
-    return Finding(
-        "pieces",
-        "pieces",
-        "holds",
-        f"{len(found)} piece{'s' if len(found) != 1 else ''}: {words}",
-        (),
-        {"pieces": listed},
-    )
-
-
-def of_advice(cut: Cut, found: list[Piece]) -> Iterator[Finding]:
-    """Advice that is no refusal."""
-    for kind, message, names in advice(cut, found):
-        yield Finding("advice", kind, "advice", message, tuple(names))
-
-
-def _square(s: Subdivision, edge: int) -> Number:
-    a, b = (s.vertices[v] for v in s.edges[edge].ends)
-    return _squared(a, b)
-
-
-def _squared(a: Point, b: Point) -> Number:
-    return advance(a, b, b)

@@ -223,13 +223,17 @@ class Cutter:
         raise RuntimeError("a stray cell that meets no target edge")
 
     def _layers(self, line: int) -> list[Layers]:
-        """Layers along a line: for each stretch between folded vertices, the target edges that cover it."""
+        """Layers along a line, for each stretch between folded vertices.
+
+        A target edge brings one layer to the cut; one that is a fold brings two, since the cut must open the fold.
+        """
         at = {r: x for x, r in self.ranks(line).items()}
-        spans = [self.span(line, e) for e in self.target if self.overlaps.edge_line[e] == line]
-        stops = sorted({r for span in spans for r in span})
+        mine = [e for e in self.target if self.overlaps.edge_line[e] == line]
+        spans = [(*self.span(line, e), 2 if self.s.edges[e].is_fold else 1) for e in mine]
+        stops = sorted({r for low, high, _ in spans for r in (low, high)})
         parts = []
         for low, high in itertools.pairwise(stops):
-            count = sum(1 for one, two in spans if one <= low and high <= two)
+            count = sum(layers for one, two, layers in spans if one <= low and high <= two)
             if count:
                 parts.append(Layers(at[low], at[high], count))
         return parts
@@ -238,6 +242,15 @@ class Cutter:
 def cut(overlaps: Overlaps, snips: int) -> Cut:
     """What the cut of a folded pattern does with that many snips (1: one complete straight cut)."""
     return Cutter(overlaps).run(snips)
+
+
+def distance_squared(cut_: Cut, edge: int) -> Number:
+    """The square of the greatest distance of a folded edge from the cut line. Exact."""
+    o = cut_.overlaps
+    a, b = (o.spots[x] for x in o.line_spots[cut_.line])
+    heights = [_height(a, b, o.spots[int(x)]) for x in o.edge_spots[edge]]
+    most = max(abs(h) for h in heights)
+    return most * most / advance(a, b, b)
 
 
 def pulled_back(cut_: Cut, face: int) -> tuple[Point, Point]:

@@ -11,7 +11,7 @@ from verify.exact.number import Number
 from verify.exact.plane import Point, advance, locate, polygon_area2
 from verify.pattern.subdivision import Subdivision
 
-Role = Literal["target", "inner waste", "sheet"]
+Role = Literal["target", "inner waste", "sheet", "piece"]
 
 
 @dataclass(frozen=True)
@@ -19,7 +19,8 @@ class Piece:
     """A connected piece of the sheet after a cut along exactly the target.
 
     `faces` of the subdivision, exact `area` (square units), `around`: length of its outline (units, a float, for advice only).
-    `role`: `target` inside an odd number of closed outlines, `inner waste` inside an even number, `sheet` outside of all.
+    `role`: `target` inside an odd number of closed outlines, `inner waste` inside an even number, `sheet` outside of all;
+    `piece` where the target has no closed outline.
     """
 
     faces: tuple[int, ...]
@@ -50,7 +51,7 @@ def pieces(subdivision: Subdivision) -> list[Piece]:
                 a, b = s.vertices[e.start], s.vertices[e.end]
                 around += sides * float(advance(a, b, b)) ** 0.5
         inside = sum(locate(_middle(s, faces[0]), loop) > 0 for loop in loops)
-        role: Role = "target" if inside % 2 else "inner waste" if inside else "sheet"
+        role: Role = "target" if inside % 2 else "inner waste" if inside else "sheet" if loops else "piece"
         found.append(Piece(faces, area, around, role))
     return sorted(found, key=lambda p: (-p.area, p.faces))
 

@@ -3,15 +3,16 @@
 With N fixed and z = exp(2 pi i / N), an element of Q(z) is a vector of N rational coefficients of
 1, z, ..., z^(N-1) (not unique). All questions about a field of such numbers are decided by
 integers: the Galois group is (Z/N)*, a acting by z -> z^a, and the trace of z^j is Ramanujan's sum.
-No real or complex approximation decides anything here, except which root of a polynomial alpha is,
-by a rigorous enclosure.
+Floats only say in which order candidates for a generator are tried. Which root of its polynomial the
+generator is, a rigorous enclosure decides.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable
 from fractions import Fraction
-from math import gcd, isqrt, lcm
+from itertools import pairwise
+from math import cos, gcd, isqrt, lcm, pi, prod
 
 from verify.exact import polynomial as poly
 from verify.exact.number import Field, Number
@@ -161,14 +162,13 @@ class RealCyclotomic:
         units = [a for a in range(1, self.n) if gcd(a, self.n) == 1]
         self.fixing = [a for a in units if all(is_fixed(g, a) for g in self.generators)]
         self.degree = len(units) // len(self.fixing)
-        self._known_traces: dict[int, int] = {}
-        self._theta: Vector = {}
+        self._units = units
 
     def build(self) -> None:
         """Choose a generator, an algebraic integer with small coefficients, and make the field."""
         theta = self._primitive()
-        self._theta = theta
-        self._charpoly = poly.from_power_sums(self._integer_traces({0: Fraction(1)}, 1, self.degree))
+        self._tables = self._trace_tables(theta)
+        self._charpoly = self._charpoly_of(self._tables)
         self.inner = Field(self._charpoly, self._root(theta), _name(self.n, theta))
         slope = self.inner.element(list(poly.derivative(self._charpoly)))
         self._over_slope = 1 / slope
@@ -196,7 +196,8 @@ class RealCyclotomic:
         v * p'(alpha) = sum of Tr(v alpha^i) * H_(d-1-i)(alpha), H the Horner polynomials of p.
         """
         d = self.degree
-        traces = self._traces(vector, 0, d)
+        size = totient(self.n) // d
+        traces = [sum([v * table[k] for k, v in vector.items()], Fraction(0)) / size for table in self._tables[:d]]
         horner: list[list[int]] = [[1]]
         for j in range(1, d):
             horner.append([self._charpoly[d - j], *horner[-1]])
@@ -211,67 +212,65 @@ class RealCyclotomic:
         a, b = number.coefficients()
         return self.field.element((a + b * self._image[0], b * self._image[1]))
 
-    def _traces(self, vector: Vector, first: int, count: int) -> list[Fraction]:
-        """Traces to Q, from the field of this degree, of vector * theta^i, i = first ... first + count - 1."""
-        sums = []
-        power = vector
-        size = totient(self.n) // self.degree
-        for i in range(first + count):
-            if i:
-                power = product(self.n, power, self._theta)
-            if i >= first:
-                total = sum([v * self._trace(k) for k, v in power.items()], Fraction(0))
-                sums.append(total / size)
-        return sums
-
-    def _integer_traces(self, vector: Vector, first: int, count: int) -> list[int]:
-        sums = self._traces(vector, first, count)
-        if any(s.denominator != 1 for s in sums):
-            raise ArithmeticError("a trace of an algebraic integer that is no integer")
-        return [s.numerator for s in sums]
-
-    def _trace(self, k: int) -> int:
-        g = gcd(self.n, k)
-        if g not in self._known_traces:
-            self._known_traces[g] = trace(self.n, k)
-        return self._known_traces[g]
-
-    def _primitive(self) -> Vector:
-        """An algebraic integer that generates the field."""
+    def _trace_tables(self, theta: dict[int, int]) -> list[list[int]]:
+        """Entry [i][k] is the trace from Q(z) to Q of z^k theta^i, i = 0 ... degree."""
         n = self.n
-        divisors = [m for m in range(3, n + 1) if n % m == 0]
-        for m in divisors:
-            if totient(m) == 2 * self.degree and all(a % m in (1, m - 1) for a in self.fixing):
-                step = n // m
-                return {step: Fraction(1), n - step: Fraction(1)}
-        singles = [self._orbit(j) for j in range(1, n) if n % j == 0]
-        best: tuple[int, Vector] | None = None
-        for candidate in singles + [_sum(a, b, k) for k in (1, -1) for a in singles for b in singles if a is not b]:
-            size = self._size_if_primitive(candidate)
-            if size is not None and (best is None or size < best[0]):
-                best = size, candidate
-            if best is not None and len(candidate) > 4 * len(best[1]):
-                break
-        if best is not None:
-            return best[1]
+        sums = {n // m: trace(n, n // m) for m in range(1, n + 1) if n % m == 0}
+        tables = [[sums[gcd(n, k)] for k in range(n)]]
+        for _ in range(self.degree):
+            last = tables[-1]
+            tables.append([sum([v * last[(k + e) % n] for e, v in theta.items()]) for k in range(n)])
+        return tables
+
+    def _charpoly_of(self, tables: list[list[int]]) -> tuple[int, ...]:
+        """The characteristic polynomial of theta over Q, in the field of this degree."""
+        size = totient(self.n) // self.degree
+        return poly.from_power_sums([table[0] // size for table in tables[1:]])
+
+    def _primitive(self) -> dict[int, int]:
+        """An algebraic integer that generates the field: its characteristic polynomial has no multiple root."""
+        n = self.n
+        for m in range(3, n + 1):
+            if n % m == 0 and totient(m) == 2 * self.degree and all(a % m in (1, m - 1) for a in self.fixing):
+                return {n // m: 1, n - n // m: 1}
+        # sums of orbits; floats only say in which order to try them
+        orbits = [self._orbit(j) for j in range(1, n) if n % j == 0]
+        pairs = [_sum(a, b, k) for a in orbits for b in orbits if a is not b for k in (1, -1)]
+        ranked = sorted([(*self._rank(c), i) for i, c in enumerate(orbits + pairs)])
+        for _, _, i in ranked:
+            candidate = (orbits + pairs)[i]
+            if poly.proved_squarefree(self._charpoly_of(self._trace_tables(candidate))):
+                return candidate
         k = 1
         while True:
-            total: Vector = {}
+            total: dict[int, int] = {}
             for j in range(n):
                 total = _sum(total, self._orbit(j), k**j)
-            if self._size_if_primitive(total) is not None:
+            if poly.proved_squarefree(self._charpoly_of(self._trace_tables(total))):
                 return total
             k += 1
 
-    def _size_if_primitive(self, theta: Vector) -> int | None:
-        self._theta = theta
-        candidate = poly.from_power_sums(self._integer_traces({0: Fraction(1)}, 1, self.degree))
-        return max([abs(c) for c in candidate]) if poly.proved_squarefree(candidate) else None
+    def _rank(self, theta: dict[int, int]) -> tuple[bool, float]:
+        """(whether two conjugates seem equal, a measure of the coefficients and of the number of terms)."""
+        cosines = [cos(2 * pi * k / self.n) for k in range(self.n)]
+        conjugates = sorted([sum([v * cosines[a * k % self.n] for k, v in theta.items()]) for a in self._cosets()])
+        equal = any(y - x < 1e-9 for x, y in pairwise(conjugates))
+        return equal, round(len(theta) * prod([1 + abs(x) for x in conjugates]), 6)
 
-    def _orbit(self, j: int) -> Vector:
-        return {a * j % self.n: Fraction(1) for a in self.fixing}
+    def _cosets(self) -> list[int]:
+        """One automorphism for each conjugate of the field."""
+        seen: set[int] = set()
+        result = []
+        for a in self._units:
+            if a not in seen:
+                result.append(a)
+                seen.update([a * h % self.n for h in self.fixing])
+        return result
 
-    def _root(self, theta: Vector) -> tuple[Fraction, Fraction]:
+    def _orbit(self, j: int) -> dict[int, int]:
+        return {a * j % self.n: 1 for a in self.fixing}
+
+    def _root(self, theta: dict[int, int]) -> tuple[Fraction, Fraction]:
         """An isolating interval of the real number theta, from rigorous cosines."""
         bits = 16
         while True:
@@ -286,10 +285,10 @@ class RealCyclotomic:
             bits += 16
 
 
-def _sum(a: Vector, b: Vector, factor: int) -> Vector:
+def _sum(a: dict[int, int], b: dict[int, int], factor: int) -> dict[int, int]:
     result = dict(a)
     for k, v in b.items():
-        result[k] = result.get(k, Fraction(0)) + factor * v
+        result[k] = result.get(k, 0) + factor * v
     return {k: v for k, v in result.items() if v}
 
 
@@ -332,9 +331,9 @@ def cosine_enclosure(turn: Fraction, bits: int) -> tuple[Fraction, Fraction]:
     scale = 1 << precision
     pi_low, pi_high = _pi(precision)
     results = []
-    for pi in (pi_high, pi_low):
+    for scaled_pi in (pi_high, pi_low):
         # the cosine falls on [0, pi/2 + a little]
-        x = turn * Fraction(pi, scale)
+        x = turn * Fraction(scaled_pi, scale)
         square = x * x
         term, total, k = Fraction(1), Fraction(0), 0
         while term > Fraction(1, scale):
@@ -365,7 +364,7 @@ def _pi(precision: int) -> tuple[int, int]:
     return (16 * a[0] - 4 * b[1]) >> guard, -((-(16 * a[1] - 4 * b[0])) >> guard)
 
 
-def _name(n: int, theta: Vector) -> str:
+def _name(n: int, theta: dict[int, int]) -> str:
     """The sum as an expression in cosines; theta is real, so z^k and z^-k have equal coefficients."""
     parts = []
     for k in sorted(theta):

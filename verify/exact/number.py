@@ -487,10 +487,7 @@ class Number:
         if digits < 0:
             raise ValueError("the number of digits must not be negative")
         scaled = self * 10**digits
-        if scaled.is_rational:
-            units = round(scaled.as_fraction())
-        else:
-            units = (scaled * 2 + 1)._scaled_floor(0) // 2
+        units = round(scaled.as_fraction()) if scaled.is_rational else (scaled * 2 + 1)._scaled_floor(0) // 2
         body = _digits(abs(units)).rjust(digits + 1, "0")
         sign = "-" if units < 0 else ""
         return f"{sign}{body[:-digits]}.{body[-digits:]}" if digits else sign + body

@@ -75,7 +75,7 @@ def _between(point: Point, a: Point, b: Point) -> bool:
     )
 
 
-def segment_meeting(p: Point, q: Point, r: Point, s: Point) -> None | Point | tuple[Point, Point]:
+def segment_meeting(p: Point, q: Point, r: Point, s: Point) -> Point | tuple[Point, Point] | None:
     """What the closed segments pq and rs have in common: nothing, one point, or an overlap.
 
     An overlap is the pair of its two different ends, ordered as from p to q. Segments that are
@@ -107,7 +107,7 @@ def segment_meeting(p: Point, q: Point, r: Point, s: Point) -> None | Point | tu
     return Point(p.x + share * (q.x - p.x), p.y + share * (q.y - p.y))
 
 
-def _overlap(p: Point, q: Point, r: Point, s: Point) -> None | Point | tuple[Point, Point]:
+def _overlap(p: Point, q: Point, r: Point, s: Point) -> Point | tuple[Point, Point] | None:
     """The common part of two segments of positive length on one line."""
     along = difference(q, p)
 
@@ -137,7 +137,7 @@ def polygon_area2(polygon: Sequence[Point]) -> Number:
     return total
 
 
-def polygon_is_simple(points: Sequence[Point]) -> None | tuple[int, int]:
+def polygon_is_simple(points: Sequence[Point]) -> tuple[int, int] | None:
     """None if the closed polygon is simple, else the first pair (i, j), i < j, of edges that meet wrongly.
 
     Edge i runs from corner i to corner i + 1 (the last to corner 0). Neighbours may share their

@@ -98,11 +98,12 @@ def read_snips(value: object, table: Table, most: int) -> list[Snip]:
 
 
 def thickest(table: Table, snip: Snip) -> int:
-    """The greatest number of target edges whose images share a segment of the snip."""
+    """The greatest number of layers along a segment of the snip: one for each target edge there, two for one that is a fold."""
     changes: list[tuple[int, int]] = []
     for e in members(covered(table, snip) & target_bits(table)):
         start, end = table.span(snip.line, e)
-        changes += [(start, 1), (end, -1)]
+        layers = 2 if table.sub.is_fold(e) else 1
+        changes += [(start, layers), (end, -layers)]
     most = now = 0
     for _, change in sorted(changes):
         now += change

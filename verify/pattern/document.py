@@ -153,15 +153,20 @@ def load(path: str | Path) -> Document:
 
     Raises `Malformed` when the file cannot be read or understood.
     """
+    data, toml = content_of(path)
+    return read(data, source=str(path), toml=toml)
+
+
+def content_of(path: str | Path) -> tuple[bytes, bool]:
+    """A document file's bytes, and whether its name says TOML. Raises `Malformed`."""
     path = Path(path)
     try:
         size = path.stat().st_size
         if size > LIMIT_BYTES:
             raise Malformed(str(path), "", f"{size:,} bytes", f"at most {LIMIT_BYTES:,}")
-        content = path.read_bytes()
+        return path.read_bytes(), path.suffix.lower() == ".toml"
     except OSError as error:
         raise Malformed(str(path), "", error.strerror or str(error), "a readable file") from None
-    return read(content, source=str(path), toml=path.suffix.lower() == ".toml")
 
 
 def read(content: bytes | str | Mapping[str, Any], *, source: str = "document", toml: bool | None = None) -> Document:
@@ -172,13 +177,13 @@ def read(content: bytes | str | Mapping[str, Any], *, source: str = "document", 
     float is refused, since it is not the number that was meant. Raises `Malformed`.
     """
     if isinstance(content, Mapping):
-        return _Reader(source, None, False).document(_from_python(content))
+        return Reader(source, None, False).document(from_python(content))
     data = content.encode() if isinstance(content, str) else content
     if len(data) > LIMIT_BYTES:
         raise Malformed(source, "", f"{len(data):,} bytes", f"at most {LIMIT_BYTES:,}")
     if toml is None:
         toml = not data.lstrip().startswith(b"{")
-    return _Reader(source, data, toml).document(_parse(source, data, toml))
+    return Reader(source, data, toml).document(parse(source, data, toml))
 
 
 class _Text(str):
@@ -201,7 +206,7 @@ def _whole(text: str) -> int | _Text:
     return int(text) if len(text) <= 1001 else _Text(text)
 
 
-def _parse(source: str, data: bytes, toml: bool) -> Any:
+def parse(source: str, data: bytes, toml: bool) -> Any:
     kind = "TOML" if toml else "JSON"
     try:
         text = data.decode("utf-8")
@@ -229,17 +234,19 @@ def _parse(source: str, data: bytes, toml: bool) -> Any:
         raise Malformed(source, "", f"a value that cannot be read ({error})", f"a {kind} document") from None
 
 
-def _from_python(value: Any) -> Any:
+def from_python(value: Any) -> Any:
     if isinstance(value, Mapping):
-        return {k: _from_python(v) for k, v in value.items()}
+        return {k: from_python(v) for k, v in value.items()}
     if isinstance(value, list | tuple):
-        return [_from_python(v) for v in value]
+        return [from_python(v) for v in value]
     if isinstance(value, Fraction):
         return _Text(str(value))
     return value
 
 
-class _Reader:
+class Reader:
+    """Checks the form of parsed keys; `fail` names the place. Recipes extend it."""
+
     def __init__(self, source: str, data: bytes | None, toml: bool) -> None:
         self.source, self.data, self.toml = source, data, toml
 
@@ -253,12 +260,12 @@ class _Reader:
             "", keys, ("format", "points", "sheet"), ("title", "unit", "creases", "target", "cut"), first=("format",)
         )
         if keys["format"] != FORMAT:
-            self.fail("format", _show(keys["format"]), f'"{FORMAT}"')
+            self.fail("format", show(keys["format"]), f'"{FORMAT}"')
         title, unit = keys.get("title", ""), keys.get("unit", "mm")
         if type(title) is not str:
-            self.fail("title", _show(title), "a text")
+            self.fail("title", show(title), "a text")
         if type(unit) is not str or unit not in UNITS:
-            self.fail("unit", _show(unit), "one of " + ", ".join(UNITS))
+            self.fail("unit", show(unit), "one of " + ", ".join(UNITS))
         points = self.points(keys["points"])
         sheet = keys["sheet"]
         self.table("sheet", sheet, ("outline",), ("holes",))
@@ -297,7 +304,7 @@ class _Reader:
         self, place: str, value: Any, required: Sequence[str], optional: Sequence[str], first: Sequence[str] = ()
     ) -> None:
         if not isinstance(value, dict):
-            self.fail(place, _show(value), "a table with the keys " + ", ".join((*required, *optional)))
+            self.fail(place, show(value), "a table with the keys " + ", ".join((*required, *optional)))
         at = f"{place}." if place else ""
         for key in first:
             if key not in value:
@@ -315,14 +322,14 @@ class _Reader:
 
     def points(self, value: Any) -> dict[str, tuple[str, str]]:
         if not isinstance(value, dict) or not value:
-            self.fail("points", _show(value), "a table with a line name = [x, y] for each point")
+            self.fail("points", show(value), "a table with a line name = [x, y] for each point")
         points = {}
         for name, pair in value.items():
             place = f"points.{name}"
             if not name:
                 self.fail(place, "an empty name", "a name")
             if not isinstance(pair, list) or len(pair) != 2:
-                self.fail(place, _show(pair), "a pair [x, y] of numbers")
+                self.fail(place, show(pair), "a pair [x, y] of numbers")
             points[name] = (self.number(place, pair[0]), self.number(place, pair[1]))
         return points
 
@@ -337,19 +344,19 @@ class _Reader:
                 self.fail(place, "a number of more than 1,000 digits", "at most 1,000 digits")
             text = str(value)
         else:
-            self.fail(place, _show(value), 'a number: an integer, a decimal, or a text such as "1/3 + sqrt(5)/4"')
+            self.fail(place, show(value), 'a number: an integer, a decimal, or a text such as "1/3 + sqrt(5)/4"')
         return text
 
     def names(self, place: str, value: Any, points: Mapping[str, Any], least: int) -> tuple[str, ...]:
         if not isinstance(value, list) or len(value) < least:
-            self.fail(place, _show(value), f"a list of at least {least} names of points")
+            self.fail(place, show(value), f"a list of at least {least} names of points")
         for name in value:
             self.name(place, name, points)
         return tuple(value)
 
     def name(self, place: str, name: Any, points: Mapping[str, Any]) -> str:
         if type(name) is not str:
-            self.fail(place, _show(name), "the name of a point")
+            self.fail(place, show(name), "the name of a point")
         if name not in points:
             near = difflib.get_close_matches(name, points, 1, 0.5)
             self.fail(
@@ -361,28 +368,28 @@ class _Reader:
 
     def lists(self, place: str, value: Any, points: Mapping[str, Any], least: int) -> tuple[tuple[str, ...], ...]:
         if not isinstance(value, list):
-            self.fail(place, _show(value), "a list of lists of names")
+            self.fail(place, show(value), "a list of lists of names")
         return tuple(self.names(f"{place}[{i}]", names, points, least) for i, names in enumerate(value))
 
     def creases(self, value: Any, points: Mapping[str, Any]) -> Iterator[Crease]:
         if not isinstance(value, list):
-            self.fail("creases", _show(value), "a list of [from, to, kind]")
+            self.fail("creases", show(value), "a list of [from, to, kind]")
         for i, item in enumerate(value):
             place = f"creases[{i}]"
             if not isinstance(item, list) or len(item) != 3:
-                self.fail(place, _show(item), "[from, to, kind]")
+                self.fail(place, show(item), "[from, to, kind]")
             kind = item[2]
             if kind not in KINDS:
-                self.fail(place, f"the kind {_show(kind)}", "one of " + ", ".join(KINDS))
+                self.fail(place, f"the kind {show(kind)}", "one of " + ", ".join(KINDS))
             yield Crease(self.name(place, item[0], points), self.name(place, item[1], points), kind)
 
     def whole(self, place: str, value: Any) -> int:
         if not isinstance(value, int) or isinstance(value, bool) or not 1 <= value <= 999_999:
-            self.fail(place, _show(value), "a whole number from 1 up")
+            self.fail(place, show(value), "a whole number from 1 up")
         return value
 
 
-def _show(value: Any) -> str:
+def show(value: Any) -> str:
     """A value as a person would know it again, cut short."""
     if isinstance(value, _Text):
         text = str(value)

@@ -26,7 +26,7 @@ EdgeKind = Literal["mountain", "valley", "either", "flat", "border"]
 
 @dataclass(frozen=True)
 class Edge:
-    """An edge from vertex `start` to `end` with the faces to its left and right (-1: none).
+    """An edge from vertex `start` to `end` (in the direction in which its line is drawn) with the faces to its left and right (-1: none).
 
     `kind` is how it is folded (`flat`: not at all, be it drawn flat, target or auxiliary);
     `crease` is the drawn crease that it lies on, `target` the target lines.
@@ -157,6 +157,7 @@ class _Builder:
         self.index: dict[Point, int] = {}
         self.lines: list[tuple[int, int, Source]] = []
         self.cuts: list[set[int]] = []
+        self.drawn: dict[tuple[int, int], tuple[int, int]] = {}
         for number, loop in enumerate(drawing.loops):
             for a, b in zip(loop, (*loop[1:], loop[0]), strict=True):
                 self.line(a, b, ("sheet", number))
@@ -219,6 +220,7 @@ class _Builder:
         for i in range(len(self.lines)):
             chain = self.chain(i)
             for u, v in itertools.pairwise(chain):
+                self.drawn.setdefault((min(u, v), max(u, v)), (u, v))
                 edges[min(u, v), max(u, v)].append(i)
         return edges
 
@@ -402,7 +404,7 @@ class _Builder:
         edges = self.edges()
         faces = self.trace(edges)
         left = {(u, v): f for f, loop in enumerate(faces) for u, v in zip(loop, loop[1:] + loop[:1], strict=True)}
-        built = [self._edge(u, v, lines, left) for (u, v), lines in sorted(edges.items())]
+        built = [self._edge(*self.drawn[ends], lines, left) for ends, lines in sorted(edges.items())]
         chains: dict[str, list[list[int]]] = {
             "sheet": [[] for _ in self.drawing.loops],
             "crease": [[] for _ in self.drawing.creases],

@@ -1,0 +1,125 @@
+"""Options and helpers that the tests share."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from fractions import Fraction
+from pathlib import Path
+from typing import Any
+
+import pytest
+from hypothesis import HealthCheck, settings
+
+import verify
+from verify.exact.field import read_numbers
+from verify.exact.number import Number
+
+settings.register_profile("creaseproof", deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.function_scoped_fixture])
+settings.load_profile("creaseproof")
+
+ROOT = Path(__file__).resolve().parent.parent
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    parser.addoption("--long", action="store_true", default=False, help="run the tests that take minutes, too")
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    if config.getoption("--long"):
+        return
+    skip = pytest.mark.skip(reason="takes minutes; run with --long")
+    for item in items:
+        if "long" in item.keywords:
+            item.add_marker(skip)
+
+
+@pytest.fixture(scope="session")
+def root() -> Path:
+    """The checkout: the folder with verify/, proofs/ and tests/."""
+    return ROOT
+
+
+@pytest.fixture(scope="session")
+def proofs() -> Path:
+    return ROOT / "proofs"
+
+
+@pytest.fixture(scope="session")
+def exact() -> Callable[[str], Number]:
+    """The exact number of an expression."""
+
+    def number(text: str) -> Number:
+        return read_numbers([text]).numbers[text]
+
+    return number
+
+
+def _point_text(value: Any) -> Any:
+    return str(value) if isinstance(value, Fraction) else value
+
+
+@pytest.fixture(scope="session")
+def pattern() -> Callable[..., verify.Document]:
+    """A document from places instead of names.
+
+    `outline`, `holes`, `loops` and `paths` are lists of places, `creases` triples (place, place, kind); a place is a
+    pair of integers, fractions or expression texts. Points are called p0, p1, … in the order of appearance.
+    """
+
+    def build(
+        outline: Sequence[Any],
+        creases: Sequence[tuple[Any, Any, str]] = (),
+        *,
+        holes: Sequence[Sequence[Any]] = (),
+        loops: Sequence[Sequence[Any]] = (),
+        paths: Sequence[Sequence[Any]] = (),
+        snips: int | None = None,
+        extra: Mapping[str, Any] | None = None,
+    ) -> verify.Document:
+        names: dict[Any, str] = {}
+
+        def name(place: Any) -> str:
+            return names.setdefault(tuple(place), f"p{len(names)}")
+
+        keys: dict[str, Any] = {
+            "format": "creaseproof-pattern/1",
+            "sheet": {"outline": [name(p) for p in outline], "holes": [[name(p) for p in hole] for hole in holes]},
+            "creases": [[name(a), name(b), kind] for a, b, kind in creases],
+        }
+        if loops or paths:
+            keys["target"] = {"loops": [[name(p) for p in x] for x in loops], "paths": [[name(p) for p in x] for x in paths]}
+        if snips is not None:
+            keys["cut"] = {"snips": snips}
+        keys["points"] = {n: [_point_text(v) for v in place] for place, n in names.items()} | dict(extra or {})
+        return verify.read(keys)
+
+    return build
+
+
+@pytest.fixture(scope="session")
+def ray() -> Callable[..., tuple[Fraction, Fraction]]:
+    """Where a ray from one place through another leaves the box [x0, x1] × [y0, y1]."""
+
+    def leave(
+        start: tuple[Any, Any], through: tuple[Any, Any], box: tuple[int, int, int, int]
+    ) -> tuple[Fraction, Fraction]:
+        x0, x1, y0, y1 = (Fraction(v) for v in box)
+        sx, sy = Fraction(start[0]), Fraction(start[1])
+        dx, dy = Fraction(through[0]) - sx, Fraction(through[1]) - sy
+        reach = []
+        if dx:
+            reach.append(((x1 if dx > 0 else x0) - sx) / dx)
+        if dy:
+            reach.append(((y1 if dy > 0 else y0) - sy) / dy)
+        t = min(reach)
+        return sx + t * dx, sy + t * dy
+
+    return leave
+
+
+@pytest.fixture(scope="session")
+def box() -> Callable[[int, int, int, int], list[tuple[int, int]]]:
+    def corners(x0: int, x1: int, y0: int, y1: int) -> list[tuple[int, int]]:
+        return [(x0, y0), (x1, y0), (x1, y1), (x0, y1)]
+
+    return corners

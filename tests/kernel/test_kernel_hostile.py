@@ -1,0 +1,243 @@
+"""Whatever the bytes, the kernel answers; and no small random edit of a good certificate makes a false one pass."""
+
+from __future__ import annotations
+
+import copy
+import json
+import random
+import subprocess
+import sys
+from pathlib import Path
+from typing import Any
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from .examples import as_bytes, ladder, map22, run, square, strip, windmill
+from .test_kernel_certified import ACCEPTED
+from .test_kernel_refuted import ACCEPTED as REFUTED
+
+from verify.kernel.check import check_bytes, check_files
+
+HOME = Path(__file__).resolve().parents[2]
+ODD: list[Any] = [None, True, False, -1, 0, 1, 2, 10**30, 1.5, "", "0", "1/2", "1/0", [], {}, [0], [[0]], [0, 1], {"a": 1}, float("nan")]
+
+
+@settings(max_examples=300)
+@given(st.binary(max_size=60), st.binary(max_size=60), st.booleans())
+def test_any_bytes(document: bytes, certificate: bytes, toml: bool) -> None:
+    outcome = check_bytes(document, certificate, toml=toml)
+    assert not outcome.accepted and outcome.code not in ("", "internal")
+
+
+json_values = st.recursive(st.none() | st.booleans() | st.integers() | st.floats() | st.text(max_size=5),
+                           lambda inner: st.lists(inner, max_size=4) | st.dictionaries(st.text(max_size=5), inner, max_size=4), max_leaves=8)
+
+
+def paths(value: Any, at: tuple[Any, ...] = ()) -> list[tuple[Any, ...]]:
+    found = [at] if at else []
+    if isinstance(value, dict):
+        for key, item in value.items():
+            found += paths(item, (*at, key))
+    elif isinstance(value, list):
+        for i, item in enumerate(value):
+            found += paths(item, (*at, i))
+    return found
+
+
+def replaced(value: Any, path: tuple[Any, ...], new: Any) -> Any:
+    result = copy.deepcopy(value)
+    inner = result
+    for key in path[:-1]:
+        inner = inner[key]
+    inner[path[-1]] = new
+    return result
+
+
+ALL = {**ACCEPTED, **{f"refuted: {name}": make for name, (make, _) in REFUTED.items()}}
+
+
+@settings(max_examples=400, deadline=None)
+@given(st.sampled_from(sorted(ALL)), st.randoms(use_true_random=False), json_values, st.booleans())
+def test_any_value_anywhere(name: str, chance: random.Random, new: Any, in_document: bool) -> None:
+    document, cert = ALL[name]()
+    if in_document:
+        document = replaced(document, chance.choice(paths(document)), new)
+    else:
+        cert = replaced(cert, chance.choice(paths(cert)), new)
+    outcome = run((document, cert))
+    assert outcome.code != "internal", outcome.reason
+
+
+@pytest.mark.parametrize("name", sorted(ALL))
+def test_odd_values_everywhere(name: str) -> None:
+    document, cert = ALL[name]()
+    tried = 0
+    for path in paths(cert):
+        for new in ODD:
+            outcome = run((document, replaced(cert, path, new)))
+            assert outcome.code != "internal", (path, new, outcome.reason)
+            tried += 1
+    assert tried > 500
+
+
+def equal_everywhere(value: Any, new: Any) -> bool:
+    return json.dumps(value) == json.dumps(new)
+
+
+@pytest.mark.parametrize("name", ["2 x 2 map", "square out of a square", "sqrt", "two snips"])
+def test_every_number_matters(name: str) -> None:
+    """Vertices, images, faces and chains: no number can be another one."""
+    document, cert = ALL[name]()
+    for path in paths({key: cert[key] for key in ("vertices", "faces", "chains", "fold")}):
+        inner = cert
+        for key in path:
+            inner = inner[key]
+        if isinstance(inner, int):
+            for new in (inner + 1, inner - 1):
+                assert not run((document, replaced(cert, path, new))).accepted, path
+
+
+@pytest.mark.parametrize("name", sorted(ALL))
+def test_every_list_is_as_long_as_it_must_be(name: str) -> None:
+    document, cert = ALL[name]()
+    for path in paths(cert):
+        if path[0] in ("refutation", "field", "cut"):
+            continue
+        inner = cert
+        for key in path:
+            inner = inner[key]
+        if isinstance(inner, list) and inner and path != ("order", "except"):
+            assert not run((document, replaced(cert, path, inner[:-1]))).accepted, path
+            assert not run((document, replaced(cert, path, [*inner, inner[-1]]))).accepted, path
+
+
+def test_all_orders_of_the_map() -> None:
+    """Of the 24 stacks of the 2 x 2 map, those that the kernel accepts with every assignment of the four creases."""
+    from itertools import permutations, product
+
+    accepted = 0
+    for kinds in product(("mountain", "valley"), repeat=4):
+        for stack in permutations(range(4)):
+            document, cert = map22()
+            for crease, kind in zip(document["creases"], kinds, strict=True):
+                crease[2] = kind
+            from .examples import sealed
+
+            cert["order"]["stack"] = list(stack)
+            accepted += run(sealed((document, cert))).accepted
+    # a vertex of four right angles: 8 assignments with |M - V| = 2, each with exactly one order
+    assert accepted == 8
+
+
+def test_exceptions_do_not_open_a_door() -> None:
+    """Any pair of the windmill's overlapping faces as the exception of any stack: accepted means consistent."""
+    from itertools import permutations
+
+    accepted = set()
+    for stack in permutations(range(1, 5)):
+        for pair in ([1, 2], [2, 1], [2, 3], [3, 2], [3, 4], [4, 3], [4, 1], [1, 4]):
+            document, cert = windmill(1)
+            cert["order"] = {"stack": [0, *stack], "except": [pair]}
+            if run((document, cert)).accepted:
+                above = tuple(sorted((a, b) if stack.index(a) > stack.index(b) else (b, a) for a, b in ((1, 2), (2, 3), (3, 4), (1, 4))))
+                accepted.add((above, tuple(pair)))
+            wide, wide_cert = windmill(2)
+            wide_cert["order"] = cert["order"]
+            outcome = run((wide, wide_cert))
+            if outcome.accepted:  # then the exchange of two neighbours in the stack says the same
+                i, j = sorted(cert["order"]["stack"].index(f) for f in pair)
+                assert j == i + 1
+    assert accepted
+
+
+def test_numbers_in_place_of_lists_of_faces() -> None:
+    document, cert = square()
+    for stack in ("01234567", {str(i): i for i in range(8)}, 7, None, [[i] for i in range(8)], [True, *range(1, 8)]):
+        cert["order"]["stack"] = stack
+        assert run((document, cert)).code == "certificate.type"
+
+
+def test_deep_nesting() -> None:
+    document, cert = map22()
+    text = as_bytes(cert)
+    for size in (100, 900, 100_000):
+        for hole in (b'"except": []', b'"values": {}', b'"root": [0, 0]'):
+            key = hole.split(b":")[0]
+            deep = text.replace(hole, key + b": " + b"[" * size + b"]" * size)
+            assert not check_bytes(as_bytes(document), deep, toml=False).accepted
+
+
+def command(*arguments: str, flags: tuple[str, ...] = ("-S",)) -> subprocess.CompletedProcess[str]:
+    return subprocess.run([sys.executable, *flags, "-m", "verify.kernel", *arguments], cwd=HOME, capture_output=True, text=True, check=False)
+
+
+@pytest.mark.parametrize("flags", [("-S",), ("-S", "-O"), ("-S", "-OO", "-I")])
+def test_command(tmp_path: Path, flags: tuple[str, ...]) -> None:
+    if "-I" in flags:
+        flags = ("-S", "-OO")
+    document, cert = square()
+    (tmp_path / "d.json").write_bytes(as_bytes(document))
+    (tmp_path / "c.json").write_bytes(as_bytes(cert))
+    good = str(tmp_path / "d.json"), str(tmp_path / "c.json")
+    done = command(*good, flags=flags)
+    assert (done.returncode, done.stderr) == (0, "")
+    assert done.stdout == f"accepted: certified: folds flat; one straight cut frees exactly the target\nstatement {cert['statement_sha256']}\n"
+    told = json.loads(command(*good, "--json", flags=flags).stdout)
+    assert told["accepted"] is True and told["claims"] == ["folds-flat", "cut-exact"] and told["facts"]["layers"] == 4
+    cert["order"]["stack"].reverse()
+    (tmp_path / "c.json").write_bytes(as_bytes(cert))
+    done = command(*good, flags=flags)
+    assert done.returncode == 1 and done.stdout.startswith("rejected: order.direction: ")
+    (tmp_path / "c.json").write_bytes(b"?")
+    assert command(*good, flags=flags).returncode == 2
+    told = json.loads(command(*good, "--json", flags=flags).stdout)
+    assert told["accepted"] is False and told["proves"] is None and told["reason"]
+    assert command(good[0], str(tmp_path / "none.json")).returncode == 2
+    assert command(good[0]).returncode == 2 and command().returncode == 2 and command(*good, "--yaml").returncode == 2
+
+
+def test_command_tells_each_verdict(tmp_path: Path) -> None:
+    for i, case in enumerate([map22(), ladder(2, 2), *(make() for make, _ in REFUTED.values())]):
+        (tmp_path / f"{i}.json").write_bytes(as_bytes(case[0]))
+        (tmp_path / "c.json").write_bytes(as_bytes(case[1]))
+        done = command(str(tmp_path / f"{i}.json"), str(tmp_path / "c.json"))
+        assert done.returncode == 0 and done.stdout.startswith(f"accepted: {case[1]['proves']}")
+
+
+def test_files(tmp_path: Path) -> None:
+    assert check_files(tmp_path, tmp_path).malformed
+    assert check_files("nothing\0here", "nowhere").malformed
+    document, cert = strip(2, [(1, "valley")])
+    (tmp_path / "d.toml").write_bytes(as_bytes(document))
+    (tmp_path / "c").write_bytes(as_bytes(cert))
+    assert check_files(tmp_path / "d.toml", tmp_path / "c").code == "document.unreadable"
+
+
+def test_the_kernel_stands_alone() -> None:
+    """Standard library only, no asserts, few lines, no floats."""
+    import ast
+
+    lines = 0
+    for path in sorted((HOME / "verify" / "kernel").glob("*.py")):
+        text = path.read_text()
+        tree = ast.parse(text)
+        skipped: set[int] = set()
+        for node in ast.walk(tree):
+            assert not isinstance(node, ast.Assert)
+            if isinstance(node, ast.Import):
+                assert all(name.name.split(".")[0] in sys.stdlib_module_names for name in node.names)
+            if isinstance(node, ast.ImportFrom):
+                assert node.level == 1 or (node.level == 0 and node.module and node.module.split(".")[0] in sys.stdlib_module_names)
+            if isinstance(node, ast.Constant):
+                assert not isinstance(node.value, float)
+            if isinstance(node, ast.Name):
+                assert node.id not in ("float", "eval", "exec")
+            if isinstance(node, ast.Module | ast.ClassDef | ast.FunctionDef):
+                first = node.body[0]
+                if isinstance(first, ast.Expr) and isinstance(first.value, ast.Constant) and isinstance(first.value.value, str):
+                    skipped.update(range(first.lineno, (first.end_lineno or first.lineno) + 1))
+        lines += sum(bool(row.strip()) and not row.strip().startswith("#") and n not in skipped
+                     for n, row in enumerate(text.splitlines(), 1))
+    assert 0 < lines <= 1000

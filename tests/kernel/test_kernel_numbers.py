@@ -1,0 +1,152 @@
+"""Fields: signs and zeros against independent arithmetic, whatever the polynomial."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from math import isqrt
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from verify.kernel.expression import Evaluator, tokens
+from verify.kernel.numbers import Algebraic, Field, Number, sign_at
+from verify.kernel.reading import Rejected
+
+ROOT2 = Field((-2, 0, 1), Fraction(1), Fraction(2))
+FALSE = Field((10, -2, -5, 1), Fraction(7, 5), Fraction(3, 2))  # (x^2 - 2)(x - 5), alpha = sqrt 2
+SIX = Field((6, -5, 1), Fraction(14, 5), Fraction(7, 2))  # (x - 2)(x - 3), alpha = 3
+NEGATIVE = Field((-2, 0, 1), Fraction(-2), Fraction(-1))
+small = st.integers(-(10**30), 10**30)
+
+
+def sign_root2(a: int, b: int) -> int:
+    """The sign of a + b sqrt 2, by squares."""
+    if a >= 0 and b >= 0:
+        return int(a > 0 or b > 0)
+    if a <= 0 and b <= 0:
+        return -1
+    outer = a * a - 2 * b * b
+    return (outer > 0) - (outer < 0) if a > 0 else (outer < 0) - (outer > 0)
+
+
+@given(small, small)
+def test_sign_in_root2(a: int, b: int) -> None:
+    expected = sign_root2(a, b)
+    assert ROOT2.sign(Algebraic(ROOT2, (a, b))) == expected
+    assert NEGATIVE.sign(Algebraic(NEGATIVE, (a, -b))) == expected
+    assert FALSE.sign(Algebraic(FALSE, (a, b, 0))) == expected
+    assert FALSE.sign(Algebraic(FALSE, (a - 2 * b, b, b))) == expected  # a^2 = 2
+
+
+@given(small, small, small, small)
+def test_ring_operations(a: int, b: int, c: int, d: int) -> None:
+    x, y = Algebraic(ROOT2, (a, b)), Algebraic(ROOT2, (c, d))
+    assert (x * y).c == (a * c + 2 * b * d, a * d + b * c)
+    assert (x + y).c == (a + c, b + d) and (x - y).c == (a - c, b - d) and (-x).c == (-a, -b)
+    assert (x + 3).c == (3 + x).c == (a + 3, b) and (x - 3).c == (a - 3, b) and (3 - x).c == (3 - a, -b)
+    assert (x * 3).c == (3 * x).c == (3 * a, 3 * b)
+
+
+def test_best_approximations_need_more_bits() -> None:
+    for digits in (10, 50, 300, 1000):
+        p = isqrt(2 * 10 ** (2 * digits))
+        assert ROOT2.sign(Algebraic(ROOT2, (-p, 10**digits))) == 1
+        assert ROOT2.sign(Algebraic(ROOT2, (-p - 1, 10**digits))) == -1
+    p = isqrt(2 * 10**8000)
+    with pytest.raises(Rejected, match="limit"):
+        ROOT2.sign(Algebraic(ROOT2, (-p, 10**4000)))
+
+
+@given(st.integers(-50, 50), st.integers(-50, 50))
+def test_a_rational_root(a: int, b: int) -> None:
+    value = a + 3 * b
+    assert SIX.sign(Algebraic(SIX, (a, b))) == (value > 0) - (value < 0)
+
+
+@settings(max_examples=60)
+@given(st.lists(st.integers(-6, 6), min_size=2, max_size=5), st.integers(-8, 8), st.lists(small, min_size=6, max_size=6))
+def test_signs_agree_with_a_narrow_rational_interval(low: list[int], start: int, c: list[int]) -> None:
+    p = (*low, 1)
+    try:
+        field = Field(p, Fraction(start, 2), Fraction(start + 1, 2))
+    except Rejected:
+        return
+    n = field.degree
+    if n == 1:
+        return
+    lo, hi = field.lo, field.hi
+    for _ in range(400):
+        middle = (lo + hi) / 2
+        if sign_at(p, middle) == sign_at(p, lo):
+            lo = middle
+        else:
+            hi = middle
+    value, error = Fraction(0), Fraction(0)
+    for i, k in enumerate(c[:n]):
+        value += k * lo**i
+        error += abs(k) * abs(hi**i - lo**i)
+    sign = field.sign(Algebraic(field, tuple(c[:n])))
+    if abs(value) > error:
+        assert sign == (1 if value > 0 else -1)
+    low_, high = field.enclosure(Algebraic(field, tuple(c[:n])), 128)
+    assert low_ <= (value + error) * 2**128 and (value - error) * 2**128 <= high
+
+
+@pytest.mark.parametrize(("p", "lo", "hi"), [
+    ((0, 1), 1, 2), ((2, 0, 1), 0, 1), ((-2, 0, 1), -2, 2), ((-4, 0, 1), 1, 2), ((-4, 0, 1), 2, 3), ((1, -2, 1), 0, 2),
+    ((0, 0, 0, 1), -1, 1), ((-2, 0, 1), 2, 1), ((-2, 0, 1), 1, 1), ((-6, 11, -6, 1), 0, 4), ((0, -1, 0, 1), Fraction(-3, 2), Fraction(3, 2)),
+])
+def test_no_field(p: tuple[int, ...], lo: Fraction, hi: Fraction) -> None:
+    with pytest.raises(Rejected) as fault:
+        Field(p, Fraction(lo), Fraction(hi))
+    assert fault.value.code == "field.root"
+
+
+def number(field: Field, *c: Fraction | int) -> Number:
+    result = field.rational(0)
+    alpha = Number(Algebraic(field, (0, 1, *[0] * (field.degree - 2))), 1)
+    for k in reversed(c):
+        result = result * alpha + field.rational(k)
+    return result
+
+
+def evaluate(field: Field, text: str, values: dict[str, Number]) -> Number:
+    evaluator = Evaluator(field, values)
+    result = evaluator.value(tokens(text))
+    evaluator.finish()
+    return result
+
+
+def test_cosines_of_fifths() -> None:
+    golden = Field((-1, -1, 1), Fraction(3, 2), Fraction(2))
+    c = number(golden, 0, Fraction(1, 2))
+    for text, expected in {"cos(pi/5)": (0, "1/2"), "cos(2*pi/5)": ("-1/2", "1/2"), "cos(3*pi/5)": ("1/2", "-1/2"),
+                           "cos(9*pi/5)": (0, "1/2"), "cos(-pi/5)": (0, "1/2"), "cos(6*pi/5)": (0, "-1/2"),
+                           "sin(pi/10)": ("-1/2", "1/2"), "sin(3*pi/10)": (0, "1/2")}.items():
+        difference = evaluate(golden, text, {"cos(pi/5)": c}) - number(golden, *map(Fraction, expected))
+        assert golden.sign(difference.num) == 0, text
+    for wrong in (-c, number(golden, Fraction(1, 2), Fraction(-1, 2)), golden.rational(-1), golden.rational(1), golden.rational(0)):
+        with pytest.raises(Rejected, match=r"values\.wrong"):
+            evaluate(golden, "cos(pi/5)", {"cos(pi/5)": wrong})
+
+
+def test_a_divisor_that_is_zero_in_disguise() -> None:
+    root = number(FALSE, 0, 1)
+    values = {"sqrt(2)": root}
+    with pytest.raises(Rejected, match="division by zero"):
+        evaluate(FALSE, "1/(sqrt(2)*sqrt(2)-2)", values)
+    half = number(FALSE, 0, Fraction(1, 2))
+    assert FALSE.sign((evaluate(FALSE, "1/sqrt(2)", {**values, "1/(sqrt(2))": half}) - half).num) == 0
+    # x - 5 has no inverse modulo p, but it has one at alpha: 1/(sqrt 2 - 5) = -(sqrt 2 + 5)/23
+    inverse = number(FALSE, Fraction(-5, 23), Fraction(-1, 23))
+    assert FALSE.sign((evaluate(FALSE, "1/(sqrt(2)-5)", {**values, "1/((sqrt(2)-5))": inverse}) - inverse).num) == 0
+
+
+def test_square_root_of_zero_and_of_squares() -> None:
+    q = Field((0, 1), Fraction(0), Fraction(0))
+    assert evaluate(q, "sqrt(0)", {"sqrt(0)": q.rational(0)}).bare() == 0
+    assert evaluate(q, "sqrt(9/4)", {"sqrt(9/4)": q.rational(Fraction(3, 2))}).bare() == Fraction(3, 2)
+    for wrong in (Fraction(-3, 2), Fraction(9, 4), Fraction(0)):
+        with pytest.raises(Rejected, match=r"values\.wrong"):
+            evaluate(q, "sqrt(9/4)", {"sqrt(9/4)": q.rational(wrong)})

@@ -1,0 +1,149 @@
+"""The public interface: few names, each imported when it is first used."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+from fractions import Fraction
+from pathlib import Path
+
+import pytest
+
+import verify
+from verify.pattern.families import miura, stamps, strip
+from verify.pattern.limits import Limits
+
+STRIP = {
+    "format": "creaseproof-pattern/1",
+    "points": {"a": [0, 0], "b": [7, 0], "c": [7, 1], "d": [0, 1], "e": [3, 0], "f": [3, 1], "g": [4, 0], "h": [4, 1]},
+    "sheet": {"outline": ["a", "b", "c", "d"]},
+    "creases": [["e", "f", "mountain"], ["g", "h", "valley"]],
+}
+
+
+def test_the_names() -> None:
+    assert sorted(verify.__all__) == ["Count", "Document", "Malformed", "Result", "audit", "certify", "count", "explain", "load", "read", "write"]
+    for name in verify.__all__:
+        assert getattr(verify, name).__doc__
+        assert name in dir(verify)
+    with pytest.raises(AttributeError, match="no attribute 'fold'"):
+        verify.fold  # noqa: B018
+
+
+def test_importing_the_package_imports_nothing_else(root: Path) -> None:
+    code = "import sys, verify; print(sorted(m for m in sys.modules if m.split('.')[0] in ('verify', 'numpy', 'sympy', 'click', 'pysat')))"
+    done = subprocess.run([sys.executable, "-c", code], cwd=root, capture_output=True, text=True, timeout=60, check=True)
+    assert done.stdout.strip() == "['verify']"
+
+
+def test_from_a_mapping_to_a_certificate_and_back() -> None:
+    document = verify.read(STRIP)
+    result = verify.certify(document)
+    assert result.verdict == "certified"
+    assert result.claims == ("folds-flat",)
+    outcome = verify.audit(document, result.certificate or {})
+    assert outcome.accepted
+    assert outcome.proves == "certified"
+    assert outcome.statement_sha256 == document.statement_sha256 == result.statement_sha256
+    assert json.loads(json.dumps(result.certificate)) == result.certificate
+    assert json.loads(json.dumps(result.keys())) == result.keys()
+    assert "folds flat" in verify.explain(result)
+    assert verify.count(document) == verify.Count(1, 1, 1)
+
+
+def test_every_form_of_input_is_one_document(tmp_path: Path) -> None:
+    document = verify.read(STRIP)
+    text = json.dumps(STRIP)
+    assert verify.read(text) == verify.read(text.encode()) == document
+    for name in ("x.toml", "x.json"):
+        verify.write(document, tmp_path / name)
+        assert verify.load(tmp_path / name) == verify.load(str(tmp_path / name)) == document
+        assert verify.certify(tmp_path / name).statement_sha256 == document.statement_sha256
+        assert verify.count(str(tmp_path / name)).orders == 1
+    proof = tmp_path / "proof.json"
+    proof.write_text(json.dumps(verify.certify(document).certificate))
+    for certificate in (proof, str(proof), proof.read_bytes(), json.loads(proof.read_text())):
+        assert verify.audit(tmp_path / "x.toml", certificate).accepted
+
+
+def test_numbers_in_a_mapping() -> None:
+    keys = STRIP | {"points": STRIP["points"] | {"z": [Fraction(1, 3), "sqrt(2)"]}}  # type: ignore[operator]
+    assert verify.read(keys).points["z"] == ("1/3", "sqrt(2)")
+    for wrong in (0.5, True, None, 1j):
+        with pytest.raises(verify.Malformed, match="a number"):
+            verify.read(STRIP | {"points": STRIP["points"] | {"z": [wrong, 0]}})  # type: ignore[operator]
+
+
+def test_errors_are_malformed(tmp_path: Path) -> None:
+    for call in (verify.load, verify.certify, verify.count):
+        with pytest.raises(verify.Malformed) as caught:
+            call(tmp_path / "none.toml")
+        assert caught.value.source == str(tmp_path / "none.toml")
+    with pytest.raises(verify.Malformed):
+        verify.audit(tmp_path / "none.toml", b"{}")
+
+
+def test_limits() -> None:
+    document = miura(4, 4, assigned=False)
+    for limits, name in ((Limits(faces=15), "faces"), (Limits(lines=10), "lines")):
+        result = verify.certify(document, limits)
+        assert result.verdict == "undecided"
+        assert result.certificate is None
+        (finding,) = result.findings
+        assert finding.value["limit"] == name
+        counted = verify.count(document, limits)
+        assert (counted.at_vertices, counted.folding, counted.orders) == (None, None, None)
+        assert len(counted.reached) == 1
+    assert verify.certify(document, Limits(faces=16)).verdict == "certified"
+    counted = verify.count(document, Limits(orders=10843))
+    assert (counted.at_vertices, counted.orders) == (2604, None)
+    assert verify.count(document, Limits(orders=10844)).orders == 10844
+
+
+def test_the_degree_is_limited() -> None:
+    roots = ["sqrt(2)", "sqrt(3)", "sqrt(5)", "sqrt(7)", "sqrt(11)", "sqrt(13)"]
+    keys = STRIP | {"points": STRIP["points"] | {f"z{i}": [root, 0] for i, root in enumerate(roots)}}  # type: ignore[operator]
+    result = verify.certify(verify.read(keys))
+    assert result.verdict == "undecided"
+    assert result.findings[0].value["limit"] == "degree"
+
+
+def test_the_clock_is_a_limit_and_never_changes_an_answer() -> None:
+    document = miura(12, 12, assigned=False)
+    assert verify.certify(document, Limits(seconds=0.0001)).verdict == "undecided"
+    assert verify.certify(document, Limits(seconds=100)).verdict == "certified"
+    refuted = verify.certify(strip([3, 1, 3], "VV"), Limits(seconds=100))
+    assert refuted.verdict == "refuted"
+    assert refuted.certificate == verify.certify(strip([3, 1, 3], "VV")).certificate
+
+
+def test_progress_is_told() -> None:
+    said: list[str] = []
+    verify.certify(stamps(3, 3), progress=said.append)
+    assert said[0] == "9 faces, 12 folds"
+    assert said[-1] == "the kernel checks the certificate"
+
+
+def test_the_same_document_gives_the_same_answer() -> None:
+    for document in (stamps(3, 3), miura(4, 3, assigned=False), strip([3, 1, 3], "VV")):
+        one, other = verify.certify(document), verify.certify(document)
+        assert one.certificate == other.certificate
+        assert one.keys() == other.keys()
+
+
+def test_a_result_that_the_kernel_did_not_see_is_no_verdict(monkeypatch: pytest.MonkeyPatch) -> None:
+    from verify.certificate import certify as module
+    from verify.kernel.check import Outcome
+
+    document = verify.read(STRIP)
+    true = verify.certify(document)
+    for lie in (
+        Outcome(),
+        Outcome(accepted=False, proves="certified", statement_sha256=true.statement_sha256),
+        Outcome(accepted=True, proves="refuted", statement_sha256=true.statement_sha256),
+        Outcome(accepted=True, proves="certified", statement_sha256="0" * 64),
+    ):
+        monkeypatch.setattr(module, "audit", lambda *_, lie=lie: lie)
+        with pytest.raises(module.KernelRefused):
+            verify.certify(document)

@@ -1,0 +1,469 @@
+"""The command: verdicts, exit statuses, output, and input that cannot be understood."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+from click.testing import CliRunner, Result
+
+import verify
+from verify import cli
+from verify.certificate import certify as certify_module
+from verify.pattern.document import Malformed, load
+from verify.pattern.families import miura, strip
+
+Run = Callable[..., Result]
+
+SQUARE = '''format = "creaseproof-pattern/1"
+creases = [["s", "n", "valley"]]
+[points]
+a = [0, 0]
+b = [10, 0]
+c = [10, 10]
+d = [0, 10]
+s = [5, 0]
+n = [5, 10]
+[sheet]
+outline = ["a", "b", "c", "d"]
+'''
+
+
+@pytest.fixture
+def run() -> Run:
+    def invoke(*arguments: object) -> Result:
+        return CliRunner().invoke(cli.main, [str(a) for a in arguments])
+
+    return invoke
+
+
+def replaced(old: str, new: str) -> str:
+    if SQUARE.count(old) != 1:
+        raise ValueError(old)
+    return SQUARE.replace(old, new)
+
+
+def point(x: str) -> str:
+    return SQUARE.replace("[sheet]", f"z = [{x}, 0]\n[sheet]")
+
+
+def in_json(**changes: Any) -> str:
+    keys = {
+        "format": "creaseproof-pattern/1",
+        "creases": [["s", "n", "valley"]],
+        "points": {"a": [0, 0], "b": [10, 0], "c": [10, 10], "d": [0, 10], "s": [5, 0], "n": [5, 10]},
+        "sheet": {"outline": ["a", "b", "c", "d"]},
+    }
+    return json.dumps({k: v for k, v in (keys | changes).items() if v is not None})
+
+
+HOLES = 'h1 = [2, 2]\nh2 = [3, 2]\nh3 = [3, 3]\ni1 = [12, 2]\ni2 = [13, 2]\ni3 = [13, 3]\nj2 = [8, 2]\nk1 = ["9/4", "17/8"]\nk2 = ["11/4", "17/8"]\nk3 = ["11/4", "5/2"]\n[sheet]'
+
+# name: (file name, content, the place that the message names, the line, what was found, what was expected)
+BAD: dict[str, tuple[str, str | bytes, str, int | None, str, str]] = {
+    "TOML that is none": ("x.toml", SQUARE + "a = = 3\n", "column 5", 12, "mistake in the TOML", "a TOML document"),
+    "TOML cut short": ("x.toml", SQUARE[:60], "", None, "mistake in the TOML", "a TOML document"),
+    "empty TOML": ("x.toml", "", "format", None, "nothing", 'format = "creaseproof-pattern/1"'),
+    "JSON that is none": ("x.json", "{\n  'a': 1}", "column 3", 2, "mistake in the JSON", "a JSON document"),
+    "JSON cut short": ("x.json", in_json()[:-1], "column", 1, "mistake in the JSON", "a JSON document"),
+    "JSON of a list": ("x.json", "[1, 2]", "", None, "[1, 2]", "a table"),
+    "JSON of a number": ("x.json", "17", "", None, "17", "a table"),
+    "empty JSON": ("x.json", "", "column 1", 1, "mistake in the JSON", "a JSON document"),
+    "TOML in a JSON file": ("x.json", SQUARE, "column 1", 1, "mistake in the JSON", "a JSON document"),
+    "not UTF-8, TOML": ("x.toml", b'title = "\xff\xfe"\n' + SQUARE.encode(), "byte 9", None, "not UTF-8", "text in UTF-8"),
+    "not UTF-8, JSON": ("x.json", b'{"title": "\xe4"}', "byte 11", None, "not UTF-8", "text in UTF-8"),
+    "duplicated key, TOML": ("x.toml", SQUARE.replace("b = [10, 0]", "b = [10, 0]\na = [1, 1]"), "column", 6, "mistake in the TOML", "a TOML document"),
+    "duplicated key, JSON": ("x.json", in_json()[:-1] + ', "format": "creaseproof-pattern/1"}', "format", None, "the key twice", "each key once"),
+    "duplicated point, JSON": ("x.json", in_json().replace('"a": [0, 0]', '"a": [0, 0], "a": [0, 0]'), "a", None, "the key twice", "each key once"),
+    "nested too deep, JSON": ("x.json", in_json(title="@").replace('"@"', "[" * 60 + "]" * 60), "", None, "nested too deep", "at most 50 levels"),
+    "nested without end, JSON": ("x.json", "[" * 200_000, "", None, "nested", "at most 50 levels"),
+    "nested too deep, TOML": ("x.toml", "title = " + "[" * 60 + "]" * 60 + "\n" + SQUARE, "", None, "nested too deep", "at most 50 levels"),
+    "nested without end, TOML": ("x.toml", "title = " + "[" * 200_000, "", None, "nested", "at most 50 levels"),
+    "another format": ("x.toml", replaced("pattern/1", "pattern/2"), "format", 1, '"creaseproof-pattern/2"', '"creaseproof-pattern/1"'),
+    "format a number": ("x.toml", replaced('"creaseproof-pattern/1"', "1"), "format", 1, "1", '"creaseproof-pattern/1"'),
+    "no format": ("x.toml", replaced('format = "creaseproof-pattern/1"\n', ""), "format", None, "nothing", 'format = "creaseproof-pattern/1"'),
+    "no points": ("x.json", in_json(points=None), "points", None, "nothing", 'the key "points"'),
+    "no sheet": ("x.json", in_json(sheet=None), "sheet", None, "nothing", 'the key "sheet"'),
+    "no outline": ("x.toml", replaced('outline = ["a", "b", "c", "d"]\n', ""), "sheet.outline", None, "nothing", 'the key "outline"'),
+    "creases below a table": ("x.toml", replaced('creases = [["s", "n", "valley"]]\n', "") + 'creases = [["s", "n", "valley"]]\n', "sheet.creases", 11, 'unknown key "creases"', "stands above the first [table]"),
+    "title below a table": ("x.toml", SQUARE + 'title = "x"\n', "sheet.title", 12, 'unknown key "title"', "stands above the first [table]"),
+    "unknown key": ("x.toml", 'color = "red"\n' + SQUARE, "color", 1, 'unknown key "color"', "one of format, points, sheet"),
+    "unknown key in the sheet": ("x.toml", SQUARE + "shape = 3\n", "sheet.shape", 12, 'unknown key "shape"', "outline, holes"),
+    "unit unknown": ("x.toml", 'unit = "furlong"\n' + SQUARE, "unit", 1, '"furlong"', "one of mm, cm, m, in"),
+    "title a number": ("x.toml", "title = 3\n" + SQUARE, "title", 1, "3", "a text"),
+    "points a list": ("x.json", in_json(points=[[0, 0]]), "points", 1, "[[0, 0]]", "a table"),
+    "points empty": ("x.json", in_json(points={}), "points", 1, "a table", "a line name = [x, y] for each point"),
+    "a point of three numbers": ("x.toml", replaced("b = [10, 0]", "b = [10, 0, 0]"), "points.b", 5, "[10, 0, 0]", "a pair [x, y]"),
+    "a point of one number": ("x.toml", replaced("b = [10, 0]", "b = 10"), "points.b", 5, "10", "a pair [x, y]"),
+    "a point without a name": ("x.json", in_json().replace('"s":', '"":', 1), "points", None, "empty name", "a name"),
+    "a truth value for a number": ("x.toml", replaced("b = [10, 0]", "b = [true, 0]"), "points.b", 5, "true", "a number"),
+    "a date for a number": ("x.toml", replaced("b = [10, 0]", "b = [2020-01-01, 0]"), "points.b", 5, "2020-01-01", "a number"),
+    "a list for a number": ("x.toml", replaced("b = [10, 0]", "b = [[1], 0]"), "points.b", 5, "[1]", "a number"),
+    "null for a number": ("x.json", in_json().replace("[10, 0]", "[null, 0]"), "points.b", 1, "nothing", "a number"),
+    "nan, TOML": ("x.toml", replaced("b = [10, 0]", "b = [nan, 0]"), "points.b", 5, "nan", ""),
+    "inf, TOML": ("x.toml", replaced("b = [10, 0]", "b = [-inf, 0]"), "points.b", 5, "inf", ""),
+    "NaN, JSON": ("x.json", in_json().replace("[10, 0]", "[NaN, 0]"), "points.b", 1, "NaN", ""),
+    "Infinity, JSON": ("x.json", in_json().replace("[10, 0]", "[Infinity, 0]"), "points.b", 1, "Infinity", ""),
+    "nan as a text": ("x.toml", point('"nan"'), "points.z", 10, "nan", "a number"),
+    "an import": ("x.toml", point("\"__import__('os')\""), "points.z", 10, "_", "a number"),
+    "a call": ("x.toml", point('"exec(1)"'), "points.z", 10, "exec", "a function"),
+    "an attribute": ("x.toml", point('"pi.real"'), "points.z", 10, "pi", ""),
+    "a power": ("x.toml", point('"9**9**9"'), "points.z", 10, "*", ""),
+    "division by zero": ("x.toml", point('"1/0"'), "points.z", 10, "0", ""),
+    "division by a hidden zero": ("x.toml", point('"1/(sqrt(2)*sqrt(2)-2)"'), "points.z", 10, "0", ""),
+    "sqrt of a negative": ("x.toml", point('"sqrt(-2)"'), "points.z", 10, "-2", ""),
+    "sqrt of a hidden negative": ("x.toml", point('"sqrt(1-sqrt(2))"'), "points.z", 10, "negative", ""),
+    "tan of 90 degrees": ("x.toml", point('"tan(pi/2)"'), "points.z", 10, "", ""),
+    "cos of one": ("x.toml", point('"cos(1)"'), "points.z", 10, "", "multiple of pi"),
+    "an empty expression": ("x.toml", point('""'), "points.z", 10, "", "a number"),
+    "parentheses left open": ("x.toml", point('"(1+2"'), "points.z", 10, "", ""),
+    "parentheses too deep": ("x.toml", point('"' + "(" * 60 + "1" + ")" * 60 + '"'), "points.z", 10, "", "50"),
+    "a long expression": ("x.toml", point('"' + "1+" * 3000 + '1"'), "points.z", 10, "", "4000"),
+    "10^6 digits in an expression": ("x.toml", point('"' + "7" * 10**6 + '"'), "points.z", 10, "", ""),
+    "10^6 digits, TOML": ("x.toml", point("7" * 10**6), "", None, "", ""),
+    "10^6 digits, JSON": ("x.json", in_json().replace("[10, 0]", f"[{'7' * 10**6}, 0]"), "points.b", 1, "", ""),
+    "10^6 decimals, JSON": ("x.json", in_json().replace("[10, 0]", f"[0.{'7' * 10**6}, 0]"), "points.b", 1, "", ""),
+    "1001 digits, JSON": ("x.json", in_json().replace("[10, 0]", f"[{'7' * 1001}, 0]"), "points.b", 1, "", ""),
+    "an exponent past the limit": ("x.toml", point("1e99999"), "points.z", 10, "", "1000"),
+    "hexadecimal without end": ("x.toml", point("0x" + "f" * 10**5), "points.z", 10, "more than 1,000 digits", "at most 1,000 digits"),
+    "unknown point in a crease": ("x.toml", replaced('"s", "n", "valley"', '"s", "north", "valley"'), "creases[0]", 2, 'unknown point "north"', "a name listed in [points]"),
+    "unknown point in the outline": ("x.toml", replaced('"c", "d"]', '"c", "e"]'), "sheet.outline", 11, 'unknown point "e"', "a name listed in [points]"),
+    "a number for a name": ("x.toml", replaced('"s", "n", "valley"', '1, "n", "valley"'), "creases[0]", 2, "1", "the name of a point"),
+    "a kind unknown": ("x.toml", replaced('"valley"', '"fold"'), "creases[0]", 2, 'the kind "fold"', "mountain, valley, either, flat"),
+    "a kind that is a list": ("x.toml", replaced('"valley"', '["valley"]'), "creases[0]", 2, 'the kind ["valley"]', "mountain, valley, either, flat"),
+    "a crease of two": ("x.toml", replaced('"s", "n", "valley"', '"s", "n"'), "creases[0]", 2, '["s", "n"]', "[from, to, kind]"),
+    "creases a table": ("x.json", in_json(creases={"s": "n"}), "creases", 1, "a table", "a list of [from, to, kind]"),
+    "an outline of two": ("x.toml", replaced('["a", "b", "c", "d"]', '["a", "b"]'), "sheet.outline", 11, '["a", "b"]', "at least 3"),
+    "zero-length crease": ("x.toml", replaced('"s", "n", "valley"', '"s", "s", "valley"'), "creases[0]", 2, "length zero", "two different places"),
+    "zero-length crease, two names": ("x.toml", point("5").replace('"s", "n", "valley"', '"s", "z", "valley"'), "creases[0]", 2, "length zero", "two different places"),
+    "zero-length target": ("x.toml", SQUARE + '[target]\npaths = [["s", "n"], ["n", "n"]]\n', "target.paths[1]", 13, "length zero", "two different places"),
+    "zero-length side": ("x.toml", replaced('["a", "b", "c", "d"]', '["a", "b", "b", "c", "d"]'), "sheet.outline", 11, "meet", "does not cross or touch itself"),
+    "two folds on one crease": ("x.toml", replaced('[["s", "n", "valley"]]', '[["s", "n", "valley"], ["n", "s", "mountain"]]'), "creases[1]", 2, "two folds on one crease", "each crease drawn once"),
+    "two folds on a part of a crease": ("x.toml", point("5").replace("z = [5, 0]", "z = [5, 3]").replace('[["s", "n", "valley"]]', '[["s", "n", "valley"], ["z", "n", "flat"]]'), "creases[1]", 2, "two folds on one crease", "each crease drawn once"),
+    "crease off the sheet": ("x.toml", replaced("n = [5, 10]", "n = [5, 11]"), "creases[0]", 2, "off the sheet", "a line on the sheet"),
+    "crease along the edge": ("x.toml", replaced('"s", "n", "valley"', '"a", "b", "flat"'), "creases[0]", 2, "along the edge of the sheet", "inside the sheet"),
+    "target off the sheet": ("x.toml", replaced("n = [5, 10]", "n = [5, 11]").replace("creases", "#") + '[target]\npaths = [["s", "n"]]\n', "target.paths[0]", 13, "off the sheet", "a line on the sheet"),
+    "self-crossing outline": ("x.toml", replaced('"b", "c", "d"]', '"c", "b", "d"]'), "sheet.outline", 11, "meet", "does not cross or touch itself"),
+    "self-touching outline": ("x.toml", replaced('"c", "d"]', '"c", "s", "d"]'), "sheet.outline", 11, "meet", "does not cross or touch itself"),
+    "hole outside": ("x.toml", SQUARE.replace("[sheet]", HOLES) + 'holes = [["i1", "i2", "i3"]]\n', "sheet.holes[0]", None, "a hole outside the sheet", "inside the outline"),
+    "hole across the outline": ("x.toml", SQUARE.replace("[sheet]", HOLES) + 'holes = [["j2", "i2", "i3"]]\n', "sheet.holes[0]", None, "meets sheet.outline", "do not touch"),
+    "hole in a hole": ("x.toml", SQUARE.replace("[sheet]", HOLES) + 'holes = [["h1", "h2", "h3"], ["k1", "k2", "k3"]]\n', "sheet.holes[1]", None, "a hole inside", "beside each other"),
+    "hole twice": ("x.toml", SQUARE.replace("[sheet]", HOLES) + 'holes = [["h1", "h2", "h3"], ["h1", "h2", "h3"]]\n', "sheet.holes[1]", None, "meets sheet.holes[0]", "do not touch"),
+    "empty target": ("x.toml", SQUARE + "[target]\n", "target", None, "no line", "at least one loop or path"),
+    "a path of one": ("x.toml", SQUARE + '[target]\npaths = [["s"]]\n', "target.paths[0]", None, '["s"]', "at least 2"),
+    "a cut without a target": ("x.toml", SQUARE + "[cut]\nsnips = 1\n", "cut", None, "a cut without a target", "[target]"),
+    "no snip": ("x.toml", SQUARE + '[target]\npaths = [["s", "n"]]\n[cut]\nsnips = 0\n', "cut.snips", 15, "0", "a whole number from 1 up"),
+    "half a snip": ("x.toml", SQUARE + '[target]\npaths = [["s", "n"]]\n[cut]\nsnips = 1.5\n', "cut.snips", 15, "1.5", "a whole number from 1 up"),
+    "true snips": ("x.toml", SQUARE + '[target]\npaths = [["s", "n"]]\n[cut]\nsnips = true\n', "cut.snips", 15, "true", "a whole number from 1 up"),
+    "a big file": ("x.json", " " * (4 * 1024 * 1024 + 1), "", None, "4,194,305 bytes", "at most 4,194,304"),
+}
+
+
+def test_the_untouched_documents_are_certified(run: Run, tmp_path: Path) -> None:
+    for name, text in (("x.toml", SQUARE), ("x.json", in_json()), ("z.toml", point("5"))):
+        path = tmp_path / name
+        path.write_text(text)
+        assert run("certify", path).exit_code == 0
+
+
+@pytest.mark.parametrize("case", BAD)
+def test_malformed(case: str, run: Run, tmp_path: Path) -> None:
+    name, content, place, line, found, expected = BAD[case]
+    path = tmp_path / name
+    path.write_bytes(content if isinstance(content, bytes) else content.encode())
+    out = tmp_path / "out.json"
+    result = run("certify", path, "-o", out)
+    assert result.exit_code == 2, result.output
+    assert not out.exists()
+    assert not list(tmp_path.glob("*.part"))
+    first = result.output.splitlines()[0]
+    assert first.startswith(f"malformed: {path}")
+    assert "Traceback" not in result.output
+    assert len(result.output) < 600
+    with pytest.raises(Malformed) as caught:
+        verify.certify(path)
+    error = caught.value
+    assert error.source == str(path)
+    assert place in error.place
+    assert line is None or error.line == line
+    assert found in error.found
+    assert expected in error.expected
+    assert error.found in first
+    assert error.expected in first
+    if error.place:
+        assert error.place in first
+    if error.line is not None:
+        assert f"line {error.line}" in first
+    keys = json.loads(run("certify", "--json", path).output)
+    assert keys["verdict"] == "malformed"
+    (finding,) = keys["findings"]
+    assert finding["message"] == str(error)
+    assert finding["value"] == {"found": error.found, "expected": error.expected, "line": error.line}
+    for command in (("count", path), ("explain", path)):
+        other = run(*command)
+        assert other.exit_code == 2
+        assert other.output.splitlines()[0] == first
+
+
+def test_how_many_bad_documents() -> None:
+    assert len(BAD) >= 80
+
+
+def test_directory_and_missing_file(run: Run, tmp_path: Path) -> None:
+    for path in (tmp_path, tmp_path / "none.toml", tmp_path / "none" / "none.json"):
+        for command in ("certify", "count", "explain"):
+            result = run(command, path)
+            assert result.exit_code == 2
+            assert result.output.startswith(f"malformed: {path}: found ")
+            assert "expected a readable file" in result.output
+
+
+def test_a_target_loop_that_crosses_itself_is_malformed(run: Run, tmp_path: Path) -> None:
+    path = tmp_path / "x.toml"
+    points = "p = [2, 2]\nq = [8, 2]\nr = [2, 8]\ns2 = [8, 8]\n[sheet]"
+    path.write_text(SQUARE.replace("[sheet]", points) + '[target]\nloops = [["p", "s2", "q", "r"]]\n')
+    result = run("certify", path)
+    assert result.exit_code == 2, result.output
+    assert "target.loops[0]" in result.output
+
+
+def test_target_loops_that_touch_are_malformed(run: Run, tmp_path: Path) -> None:
+    path = tmp_path / "x.toml"
+    points = "p = [2, 2]\nq = [8, 2]\nr = [2, 8]\ns2 = [8, 8]\n[sheet]"
+    path.write_text(SQUARE.replace("[sheet]", points) + '[target]\nloops = [["p", "q", "r"], ["q", "s2", "r"]]\n[cut]\nsnips = 9\n')
+    result = run("certify", path)
+    assert result.exit_code == 2, result.output
+    assert "target.loops[1]" in result.output
+
+
+def test_a_fault_in_the_command_line_is_status_2(run: Run, tmp_path: Path) -> None:
+    for arguments in ((), ("certify",), ("certify", "--no-such-option", "x"), ("audit", "x"), ("certify", "--seconds", "0", "x"), ("nonsense",)):
+        assert run(*arguments).exit_code == 2
+    assert run("--help").exit_code == 0
+    assert run("--version").output.strip().endswith(verify.__version__)
+    (tmp_path / "x.toml").write_text(SQUARE)
+    refused = run("certify", tmp_path / "x.toml", tmp_path / "x.toml", "-o", tmp_path / "x.toml")
+    assert refused.exit_code == 2
+    assert (tmp_path / "x.toml").read_text() == SQUARE
+
+
+@pytest.fixture
+def documents(tmp_path: Path) -> dict[str, Path]:
+    """One document a verdict."""
+    paths = {name: tmp_path / f"{name}.toml" for name in ("certified", "refuted", "malformed", "undecided")}
+    paths["certified"].write_text(SQUARE)
+    verify.write(strip([3, 1, 3], "VV"), paths["refuted"])
+    paths["malformed"].write_text("format = 3\n")
+    # 40 × 40 panels are more faces than the declared limit
+    verify.write(miura(40, 40), paths["undecided"])
+    return paths
+
+
+STATUS = {"certified": 0, "refuted": 1, "malformed": 2, "undecided": 3}
+
+
+@pytest.mark.parametrize("verdict", STATUS)
+def test_exit_status_and_json(verdict: str, run: Run, documents: dict[str, Path]) -> None:
+    result = run("certify", "--json", documents[verdict])
+    assert result.exit_code == STATUS[verdict]
+    assert result.output.count("\n") == 1
+    keys = json.loads(result.output)
+    assert keys["verdict"] == verdict
+    assert {"verdict", "statement_sha256", "claims", "findings"} <= set(keys)
+    for finding in keys["findings"]:
+        assert {"check", "kind", "message", "where"} <= set(finding)
+        assert isinstance(finding["where"], list)
+        assert finding["level"] in ("holds", "fails", "advice")
+        assert finding["message"]
+    if verdict == "malformed":
+        assert keys["statement_sha256"] is None
+        assert keys["claims"] == []
+    else:
+        assert keys["statement_sha256"] == load(documents[verdict]).statement_sha256
+        assert keys["claims"] == ["folds-flat"]
+    assert any(f["level"] == "fails" for f in keys["findings"]) == (verdict in ("refuted", "malformed"))
+    plain = run("certify", documents[verdict])
+    assert plain.exit_code == STATUS[verdict]
+    assert plain.output.startswith(verdict)
+
+
+def test_undecided_by_the_clock(run: Run, tmp_path: Path) -> None:
+    path = tmp_path / "open.json"
+    verify.write(miura(12, 12, assigned=False), path)
+    result = run("certify", "--seconds", "0.001", path, "--json", "-o", tmp_path / "out.json")
+    assert result.exit_code == 3
+    keys = json.loads(result.output)
+    assert keys["verdict"] == "undecided"
+    (finding,) = (f for f in keys["findings"] if f["check"] == "limit")
+    assert finding["kind"] == "limit-reached"
+    assert finding["value"]["limit"] == "seconds"
+    assert "nothing is proved either way" in finding["message"]
+    assert not (tmp_path / "out.json").exists()
+    assert run("explain", "--seconds", "0.001", path).exit_code == 3
+    assert run("certify", "--seconds", "60", path).exit_code == 0
+
+
+def test_count_past_a_limit_is_undecided(run: Run, documents: dict[str, Path]) -> None:
+    path = documents["refuted"].with_name("strip.toml")
+    verify.write(strip([1] * 8), path)
+    result = run("count", path, "--orders", "1391")
+    assert result.exit_code == 3
+    assert result.output.splitlines()[0].split()[-1] == "128"
+    assert result.output.splitlines()[2].split()[-1] == "undecided"
+    assert "1,391" in result.output
+    result = run("count", path, "--orders", "1392", "--json")
+    assert result.exit_code == 0
+    assert json.loads(result.output) == {"assignments_at_vertices": 128, "assignments_that_fold": 128, "layer_orders": 1392, "reached": []}
+    assert run("count", documents["undecided"]).exit_code == 3
+
+
+def test_count_of_the_map(run: Run, proofs: Path) -> None:
+    result = run("count", proofs / "certified" / "map-3x3.toml")
+    assert result.exit_code == 0
+    assert [line.split()[-1] for line in result.output.splitlines()] == ["256", "252", "1368"]
+
+
+def test_several_documents(run: Run, documents: dict[str, Path]) -> None:
+    order = ["certified", "refuted", "malformed", "undecided"]
+    for worst in range(1, 5):
+        chosen = order[:worst]
+        result = run("certify", *[documents[v] for v in chosen], documents["certified"])
+        assert result.exit_code == worst - 1
+        lines = result.output.splitlines()
+        assert lines[0].split()[:2] == ["verdict", "document"]
+        assert [line.split()[0] for line in lines if line.split() and line.split()[0] in STATUS and not line[0].isdigit()] == [*chosen, "certified"]
+        assert lines[-1].startswith("2 certified")
+
+
+def test_several_documents_as_json(run: Run, documents: dict[str, Path]) -> None:
+    result = run("certify", "--json", *documents.values())
+    assert result.exit_code == 3
+    keys = json.loads(result.output)
+    assert keys["verdict"] == "undecided"
+    assert [d["verdict"] for d in keys["documents"]] == list(documents)
+    assert [d["document"] for d in keys["documents"]] == [str(p) for p in documents.values()]
+    assert len(keys["findings"]) == sum(len(d["findings"]) for d in keys["documents"])
+
+
+def test_certificates_into_a_folder(run: Run, documents: dict[str, Path], tmp_path: Path) -> None:
+    out = tmp_path / "deep" / "out"
+    run("certify", *documents.values(), "-o", out)
+    assert sorted(p.name for p in out.iterdir()) == ["certified.certificate.json", "refuted.certificate.json"]
+    for verdict in ("certified", "refuted"):
+        audit = run("audit", documents[verdict], out / f"{verdict}.certificate.json")
+        assert audit.exit_code == 0
+        assert audit.output.startswith(f"accepted: {verdict}")
+        other = "refuted" if verdict == "certified" else "certified"
+        crossed = run("audit", documents[other], out / f"{verdict}.certificate.json", "--json")
+        assert crossed.exit_code == 1
+        assert json.loads(crossed.output)["findings"][0]["kind"] == "digest"
+
+
+def test_one_certificate_into_a_file_or_a_folder(run: Run, documents: dict[str, Path], tmp_path: Path) -> None:
+    out = tmp_path / "proof.json"
+    assert run("certify", documents["certified"], "-o", out).exit_code == 0
+    first = out.read_bytes()
+    assert run("certify", documents["certified"], "-o", out).exit_code == 0
+    assert out.read_bytes() == first  # the same input gives the same certificate
+    folder = tmp_path / "folder"
+    folder.mkdir()
+    assert run("certify", documents["certified"], "-o", folder).exit_code == 0
+    assert (folder / "certified.certificate.json").read_bytes() == first
+    unwritable = run("certify", documents["certified"], "-o", tmp_path / "none" / "proof.json")
+    assert unwritable.exit_code not in (0, 70)
+    assert "cannot be written" in unwritable.output
+
+
+def test_audit(run: Run, documents: dict[str, Path], tmp_path: Path) -> None:
+    proof = tmp_path / "proof.json"
+    run("certify", documents["certified"], "-o", proof)
+    accepted = json.loads(run("audit", "--json", documents["certified"], proof).output)
+    assert accepted["accepted"] is True
+    assert accepted["verdict"] == accepted["proves"] == "certified"
+    assert accepted["claims"] == ["folds-flat"]
+    assert accepted["findings"] == []
+    certificate = json.loads(proof.read_text())
+    certificate["order"]["stack"].reverse()
+    proof.write_text(json.dumps(certificate))
+    rejected = run("audit", "--json", documents["certified"], proof)
+    assert rejected.exit_code == 1
+    keys = json.loads(rejected.output)
+    assert (keys["verdict"], keys["accepted"], keys["proves"]) == ("rejected", False, None)
+    assert keys["findings"][0]["kind"] == "order.direction"
+    for broken in (b"", b"{", b"[]", b"\xff", b"{}"):
+        proof.write_bytes(broken)
+        result = run("audit", documents["certified"], proof)
+        assert result.exit_code == 2
+        assert result.output.startswith("malformed: certificate.")
+    assert run("audit", documents["malformed"], proof).exit_code == 2
+    assert run("audit", documents["certified"], tmp_path / "none").exit_code == 2
+    assert run("audit", tmp_path / "none", proof).exit_code == 2
+
+
+@pytest.mark.parametrize("stage", ["draw", "subdivide", "vertex_reports", "fold_map", "crossing_conditions", "find_order", "audit"])
+def test_an_internal_error_is_no_verdict(stage: str, run: Run, documents: dict[str, Path], tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def broken(*_: object, **__: object) -> None:
+        raise ZeroDivisionError("on purpose")
+
+    monkeypatch.setattr(certify_module, stage, broken)
+    out = tmp_path / "out.json"
+    result = run("certify", documents["certified"], "-o", out)
+    assert result.exit_code == 70
+    assert "internal error: ZeroDivisionError: on purpose" in result.output
+    assert "certified:" not in result.output
+    assert "refuted" not in result.output
+    assert not out.exists()
+    monkeypatch.setenv("CREASEPROOF_TRACE", "1")
+    traced = run("certify", documents["certified"])
+    assert isinstance(traced.exception, ZeroDivisionError)
+
+
+def test_a_certificate_that_the_kernel_refuses_is_an_internal_error(run: Run, documents: dict[str, Path], monkeypatch: pytest.MonkeyPatch) -> None:
+    class Sabotaged(certify_module.Evidence):
+        def certified(self, *parts: Any) -> dict[str, Any]:
+            certificate = super().certified(*parts)
+            certificate["order"]["stack"].reverse()
+            return certificate
+
+    monkeypatch.setattr(certify_module, "Evidence", Sabotaged)
+    result = run("certify", documents["certified"])
+    assert result.exit_code == 70
+    assert "did not accept" in result.output
+
+
+def test_as_a_process(root: Path, documents: dict[str, Path]) -> None:
+    def process(*arguments: object) -> subprocess.CompletedProcess[str]:
+        return subprocess.run([sys.executable, "-m", "verify.cli", *map(str, arguments)], cwd=root, capture_output=True, text=True, timeout=120, check=False)
+
+    for verdict, status in STATUS.items():
+        done = process("certify", documents[verdict])
+        assert done.returncode == status
+        assert done.stderr == ""  # quiet when it is no terminal
+        assert done.stdout.startswith(verdict)
+    crowd = process("certify", "--json", *documents.values())
+    assert crowd.returncode == 3
+    assert json.loads(crowd.stdout)["verdict"] == "undecided"
+    assert crowd.stderr == ""
+    evil = documents["certified"].with_name("evil.toml")
+    evil.write_text(point("\"__import__('os').abort()\""))
+    done = process("certify", evil)
+    assert done.returncode == 2
+    assert "points.z (line 10)" in done.stdout
+    assert "Traceback" not in done.stdout + done.stderr
+
+
+def test_explain(run: Run, proofs: Path) -> None:
+    refuted = run("explain", proofs / "refuted" / "trapped-panel.toml")
+    assert refuted.exit_code == 1
+    assert "both valley folds left-low–left-high and right-low–right-high trap panel" in refuted.output
+    assert "Proved (the kernel accepted the refutation)" in refuted.output
+    certified = run("explain", proofs / "certified" / "star.toml")
+    assert certified.exit_code == 0
+    assert "alternate angles add up to 180° and 180°, exactly" in certified.output
+    assert "Layer order, bottom to top" in certified.output
+    assert "Not proved:" in certified.output

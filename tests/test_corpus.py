@@ -1,0 +1,116 @@
+"""Every document of proofs/, through the tool and through the kernel as a process of its own."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
+
+import pytest
+
+import verify
+
+PROOFS = Path(__file__).resolve().parent.parent / "proofs"
+DOCUMENTS = {
+    verdict: sorted(p for p in (PROOFS / verdict).iterdir() if p.suffix in (".toml", ".json") and not p.name.endswith(".certificate.json"))
+    for verdict in ("certified", "refuted")
+}
+ALL = [(verdict, path) for verdict, paths in DOCUMENTS.items() for path in paths]
+LISTED = (PROOFS / "README.md").read_text(encoding="utf-8")
+
+
+def kernel(root: Path, document: Path, certificate: Path) -> subprocess.CompletedProcess[str]:
+    """`python3 -S -m verify.kernel` from the bare checkout: no package is visible."""
+    command = [sys.executable, "-S", "-m", "verify.kernel", str(document.relative_to(root)), str(certificate), "--json"]
+    return subprocess.run(command, cwd=root, capture_output=True, text=True, timeout=120, check=False, env={})
+
+
+@pytest.mark.parametrize(("verdict", "path"), ALL, ids=[p.name for _, p in ALL])
+def test_document(verdict: str, path: Path, root: Path, tmp_path: Path) -> None:
+    result = verify.certify(path)
+    assert result.verdict == verdict
+    assert bool(result.failures) == (verdict == "refuted")
+    assert result.document.title
+    certificate = tmp_path / "fresh.json"
+    certificate.write_text(json.dumps(result.certificate))
+    done = kernel(root, path, certificate)
+    assert done.returncode == 0, done.stdout + done.stderr
+    keys = json.loads(done.stdout)
+    assert keys["accepted"] is True
+    assert keys["proves"] == verdict
+    assert keys["statement_sha256"] == result.statement_sha256
+    assert tuple(keys["claims"]) == result.claims
+    assert result.subdivision is not None
+    assert keys["facts"]["faces"] == len(result.subdivision.faces)
+    assert keys["facts"]["folds"] == sum(e.is_fold for e in result.subdivision.edges)
+    if verdict == "certified" and result.cutting is not None:
+        assert keys["facts"]["layers"] == result.cutting.most_layers
+        assert keys["facts"]["pieces"] == len(result.parts)
+
+
+def test_the_corpus_is_as_large_as_its_list() -> None:
+    names = {p.name for _, p in ALL}
+    listed = {word.strip("`") for line in LISTED.splitlines() if line.startswith("| `") for word in [line.split("|")[1].strip()]}
+    assert names == listed
+    assert len(DOCUMENTS["certified"]) >= 25
+    assert len(DOCUMENTS["refuted"]) >= 14
+
+
+def test_the_kinds_of_refutation_are_those_listed() -> None:
+    seen = set()
+    for path in DOCUMENTS["refuted"]:
+        result = verify.certify(path)
+        assert result.certificate is not None
+        refutation = result.certificate["refutation"]
+        (line,) = (x for x in LISTED.splitlines() if f"`{path.name}`" in x and x.startswith("|"))
+        shown = line.split("|")[3].strip()
+        expected = f"`{refutation['kind']}`" + (f" ({next(iter(refutation['cell']))})" if refutation["kind"] == "stray" else "")
+        assert shown == expected, path.name
+        seen.add(refutation["kind"])
+    assert seen == {"order", "closure", "maekawa", "apart", "stray"}
+
+
+def test_stored_certificates(root: Path) -> None:
+    stored = PROOFS / "certificates"
+    if not stored.is_dir():
+        pytest.skip("proofs/certificates is not there")
+    pairs = [(verdict, path, stored / f"{path.stem}.certificate.json") for verdict, path in ALL]
+    with ThreadPoolExecutor(2) as pool:
+        done = list(pool.map(lambda x: kernel(root, x[1], x[2]), pairs))
+    ran = 0
+    for (verdict, path, _), process in zip(pairs, done, strict=True):
+        assert process.returncode == 0, f"{path.name}: {process.stdout}{process.stderr}"
+        assert json.loads(process.stdout)["proves"] == verdict
+        ran += 1
+    assert ran == len(ALL) == sum(len(x) for x in DOCUMENTS.values())
+    assert sorted(p.name for p in stored.iterdir() if p.name.endswith(".certificate.json")) == sorted(c.name for _, _, c in pairs)
+
+
+def test_the_certificate_of_another_document_is_rejected() -> None:
+    results = [verify.certify(path) for _, path in ALL]
+    tried = 0
+    for one, other in zip(results, results[1:] + results[:1], strict=True):
+        outcome = verify.audit(one.document, other.certificate or {})
+        assert not outcome.accepted
+        # a certificate that needs other keys may fail before its digest is looked at
+        assert outcome.code in ("digest", "certificate.key")
+        forged = verify.audit(one.document, (other.certificate or {}) | {"statement_sha256": one.statement_sha256})
+        assert not forged.accepted
+        tried += 1
+    assert tried == len(ALL)
+
+
+@pytest.mark.parametrize("stub", ["accept", "reject"])
+def test_the_corpus_tells_a_kernel_from_a_stub(stub: str) -> None:
+    """A checker that always says the same fails here: both answers occur, on documents of both sorts."""
+    answers = set()
+    for _, path in ALL[::6]:
+        result = verify.certify(path)
+        certificate = result.certificate or {}
+        answers.add(verify.audit(result.document, certificate).accepted)
+        if stub == "accept":
+            swapped = certificate | {"proves": "refuted" if certificate["proves"] == "certified" else "certified"}
+            answers.add(verify.audit(result.document, swapped).accepted)
+    assert answers == ({True, False} if stub == "accept" else {True})

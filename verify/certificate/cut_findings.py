@@ -1,0 +1,153 @@
+"""Findings on the cut: what it hits, misses and hits without leave; the pieces; advice."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator
+
+from verify.certificate.findings import Finding, length_text
+from verify.cutting.advice import advice
+from verify.cutting.cut import Cut, distance_squared, pulled_back
+from verify.cutting.pieces import Piece
+from verify.exact.number import Number
+from verify.exact.plane import advance
+from verify.pattern.subdivision import Subdivision, number_text
+
+
+def of_cut(cut: Cut) -> Iterator[Finding]:
+    """What the cut does, whether it is exact, and how many snips this folding needs if they are too many."""
+    yield from _missed(cut)
+    yield from _strays(cut)
+    needed, allowed = cut.needed, cut.allowed
+    if allowed > 1 and needed is not None and needed > allowed:
+        s = cut.overlaps.subdivision
+        names = tuple(s.edge_name(snip.edges[0]) for snip in cut.snips)
+        message = (
+            f"this folding needs {needed} snips; the document allows {allowed}: no two of {', '.join(names)} "
+            "lie on one line with nothing but target between them"
+        )
+        yield Finding("cut", "too-many-snips", "fails", message, names, {"needed": needed, "allowed": allowed})
+    if needed is None:
+        message = "no number of snips cuts the target in this folding: something else lies over or under it"
+        yield Finding("cut", "no-snips", "advice", message)
+    if allowed == 1 and not cut.exact and needed is not None:
+        snips = "1 snip that does not run right across" if needed == 1 else f"{needed} snips"
+        message = f"in this folding the target could be cut by {snips}"
+        yield Finding("cut", "snips-instead", "advice", message, (), {"needed": needed})
+    if cut.exact:
+        snips = "one straight cut frees"
+        if allowed > 1:
+            snips = f"{needed} snip{'s free' if needed != 1 else ' frees'}"
+        through = f"through {cut.most_layers} layer{'s' if cut.most_layers != 1 else ''}"
+        value = {"snips": 1 if allowed == 1 else needed, "layers": cut.most_layers}
+        yield Finding("cut", "cut-exact", "holds", f"{snips} exactly the target, {through}", (), value)
+
+
+def _missed(cut: Cut) -> Iterator[Finding]:
+    """One finding for each drawn target line of which some part is off the cut line."""
+    s = cut.overlaps.subdivision
+    parts: dict[int, list[int]] = defaultdict(list)
+    for e in cut.missed:
+        parts[s.edges[e].target[0]].append(e)
+    lines = s.drawing.document.target_lines()
+    for number, edges in sorted(parts.items()):
+        name = "–".join(lines[number])
+        names = [s.edge_name(e) for e in edges]
+        off = length_text(max(distance_squared(cut, e) for e in edges), s.drawing.document.unit)
+        lengths = [length_text(_squared(s, e), s.drawing.document.unit) for e in edges]
+        if len(edges) == len(s.target_chains[number]) - 1:
+            a, b = s.drawing.target[number]
+            whole = length_text(advance(a, b, b), s.drawing.document.unit)
+            message = f"target line {name} ({whole}) does not fold onto the cut line: it lies up to {off} off"
+        else:
+            listed = ", ".join(f"{n} ({length} long)" for n, length in zip(names, lengths, strict=True))
+            message = f"target line {name} does not fold onto the cut line everywhere: not at {listed}, which lies up to {off} off the line"
+        yield Finding("cut", "missed", "fails", message, (name, *names), {"lengths": lengths, "distance": off})
+
+
+def _strays(cut: Cut) -> Iterator[Finding]:
+    """What is cut and should not be, largest first; what a larger one implies is not said again."""
+    s = cut.overlaps.subdivision
+    faces = {cell.number for cell, _ in cut.stray if cell.kind == "face"}
+    if cut.missed and faces:
+        names = [s.face_name(f) for f in sorted(faces)]
+        panels = f"{len(names)} panel{'s' if len(names) > 1 else ''}"
+        message = f"so the cut line goes through {panels} instead: {', '.join(n.removeprefix('panel ') for n in names)}"
+        yield Finding("cut", "stray-cut", "fails", message, tuple(names))
+        return
+    said = {v for f in faces for v in s.faces[f]}
+    for cell, near in sorted(cut.stray, key=lambda pair: _RANK[pair[0].kind]):
+        if cell.kind == "face":
+            yield _through_face(cut, cell.number, near)
+        elif cell.kind == "edge":
+            e = s.edges[cell.number]
+            along = cut.overlaps.edge_line[cell.number] == cut.overlaps.edge_line[near]
+            if along:
+                said |= set(e.ends)
+                yield _along_edge(s, cell.number)
+            elif not faces & {e.left, e.right}:
+                message = f"the cut goes across {_called(s, cell.number)} {s.edge_name(cell.number)}"
+                yield Finding("cut", "stray-crossing", "fails", message, (s.edge_name(cell.number),))
+        elif cell.number not in said:
+            name = s.name(cell.number)
+            yield Finding("cut", "stray-point", "fails", f"the cut touches {name}, which is not on the target", (name,))
+
+
+_RANK = {"face": 0, "edge": 1, "vertex": 2}
+
+
+def _called(s: Subdivision, edge: int) -> str:
+    kind = s.edges[edge].kind
+    return {"border": "the sheet's edge", "flat": "the flat line"}.get(kind, f"the {kind} fold")
+
+
+def _along_edge(s: Subdivision, edge: int) -> Finding:
+    name = s.edge_name(edge)
+    square = _squared(s, edge)
+    length = length_text(square, s.drawing.document.unit)
+    value = {"length_squared": square.text()}
+    if s.edges[edge].is_auxiliary:
+        message = f"the cut runs on through the sheet along {name} ({length}), which is not target"
+        return Finding("cut", "stray-cut", "fails", message, (name,), value)
+    message = f"{_called(s, edge)} {name} ({length}) folds onto the cut and is not target"
+    return Finding("cut", "stray-edge", "fails", message, (name,), value)
+
+
+def _through_face(cut: Cut, face: int, near: int) -> Finding:
+    s = cut.overlaps.subdivision
+    name = s.face_name(face)
+    if cut.allowed > 1:
+        message = f"the snip along {s.edge_name(near)} goes through {name}"
+        return Finding("cut", "stray-cut", "fails", message, (name, s.edge_name(near)))
+    a, b = pulled_back(cut, face)
+    square = advance(a, b, b)
+    length = length_text(square, s.drawing.document.unit)
+    message = f"the cut line goes through {name}, from {s.place_name(a)} to {s.place_name(b)} ({length})"
+    return Finding("cut", "stray-cut", "fails", message, (name,), {"length_squared": square.text()})
+
+
+def of_pieces(s: Subdivision, found: list[Piece]) -> Finding:
+    """The pieces with their areas."""
+    unit = s.drawing.document.unit
+    listed = [{"role": p.role, "area": p.area.text(), "area_decimal": p.area.decimal(8)} for p in found]
+    words = ", ".join(f"{p.role} {number_text(p.area)} {unit}²" for p in found[:8]) + (" …" if len(found) > 8 else "")
+    return Finding(
+        "pieces",
+        "pieces",
+        "holds",
+        f"{len(found)} piece{'s' if len(found) != 1 else ''}: {words}",
+        (),
+        {"pieces": listed},
+    )
+
+
+def of_advice(cut: Cut, found: list[Piece]) -> Iterator[Finding]:
+    """Advice that is no refusal."""
+    for kind, message, names in advice(cut, found):
+        yield Finding("advice", kind, "advice", message, tuple(names))
+
+
+def _squared(s: Subdivision, edge: int) -> Number:
+    """The square of an edge's length on the flat sheet."""
+    a, b = (s.vertices[v] for v in s.edges[edge].ends)
+    return advance(a, b, b)

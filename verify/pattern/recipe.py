@@ -1,0 +1,384 @@
+"""Recipe documents: a list of folds, one after the other, as a person performs them.
+
+Reading checks the form only, as `verify.pattern.document` does for patterns; where a fold goes and
+whether the paper allows it is for `verify.folding.simple`.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+from pathlib import Path
+from typing import Any, Literal
+
+from verify.pattern.document import (
+    LIMIT_BYTES,
+    Document,
+    Malformed,
+    Reader,
+    content_of,
+    from_python,
+    parse,
+    read,
+    show,
+)
+
+FORMAT = "creaseproof-recipe/1"
+LIMIT_STEPS = 200
+
+Direction = Literal["over", "behind"]
+Layers = Literal["all", "flap"] | int
+AlignmentKind = Literal[
+    "through",
+    "point-onto-point",
+    "line-onto-line",
+    "square",
+    "point-onto-line",
+    "point-onto-line-square",
+    "two-points-onto-two-lines",
+]
+
+
+@dataclass(frozen=True)
+class Alignment:
+    """Where a fold goes, by the names of marks.
+
+    `kind` and `marks`: through (p, q); point-onto-point (p, q); line-onto-line (a, b, c, d): line ab onto line cd, a→b along c→d;
+    square (a, b, p): square to ab through p; point-onto-line (p, a, b, q): p onto ab, through q, `landing` first or second along
+    a→b; point-onto-line-square (p, a, b, c, d): p onto ab, square to cd; two-points-onto-two-lines (p, q, a, b, c, d): the cubic one, which this version does not decide.
+    """
+
+    kind: AlignmentKind
+    marks: tuple[str, ...]
+    landing: Literal["first", "second"] | None = None
+
+    def words(self) -> str:
+        """The alignment as a teacher would say it."""
+        m = self.marks
+        match self.kind:
+            case "through":
+                return f"through {m[0]} and {m[1]}"
+            case "point-onto-point":
+                return f"so that {m[0]} lies on {m[1]}"
+            case "line-onto-line":
+                return f"so that line {m[0]}–{m[1]} lies along line {m[2]}–{m[3]}"
+            case "square":
+                return f"square to line {m[0]}–{m[1]}, through {m[2]}"
+            case "point-onto-line":
+                return f"so that {m[0]} lands on line {m[1]}–{m[2]} ({self.landing} of two places), through {m[3]}"
+            case "point-onto-line-square":
+                return f"so that {m[0]} lands on line {m[1]}–{m[2]}, square to line {m[3]}–{m[4]}"
+            case _:
+                return f"so that {m[0]} lands on line {m[2]}–{m[3]} and {m[1]} on line {m[4]}–{m[5]}"
+
+
+@dataclass(frozen=True)
+class FoldStep:
+    """Fold along the line of `alignment`: the side with the mark `moves` goes over or behind; `layers` of it."""
+
+    alignment: Alignment
+    moves: str
+    direction: Direction = "over"
+    layers: Layers = "all"
+
+    def words(self) -> str:
+        which = {"all": "all layers", "flap": "the flap"}.get(
+            str(self.layers), f"the {'top' if self.direction == 'over' else 'lowest'} {self.layers} layers"
+        )
+        if self.layers == 1:
+            which = "the top layer" if self.direction == "over" else "the lowest layer"
+        return f"fold {which} with {self.moves} {self.direction}, {self.alignment.words()}"
+
+
+Line = tuple[str, str] | int
+
+
+@dataclass(frozen=True)
+class MarkStep:
+    """Name a new mark where two lines cross: each through two marks, or the line of an earlier step (its number)."""
+
+    name: str
+    crossing: tuple[Line, Line]
+    on: str | None = None
+
+    def words(self) -> str:
+        lines = [f"the line of step {x}" if isinstance(x, int) else f"line {x[0]}–{x[1]}" for x in self.crossing]
+        return f"mark {self.name} where {lines[0]} crosses {lines[1]}" + (
+            f", on the layer of {self.on}" if self.on else ""
+        )
+
+
+@dataclass(frozen=True)
+class UnfoldStep:
+    """Open the last `folds` folds again; their creases stay as guide lines."""
+
+    folds: int
+
+    def words(self) -> str:
+        return "unfold the last fold" if self.folds == 1 else f"unfold the last {self.folds} folds"
+
+
+@dataclass(frozen=True)
+class TurnStep:
+    """Turn the folded paper over, left to right."""
+
+    def words(self) -> str:
+        return "turn the paper over"
+
+
+Step = FoldStep | MarkStep | UnfoldStep | TurnStep
+
+
+@dataclass(frozen=True)
+class Recipe:
+    """A recipe document of format `creaseproof-recipe/1`, checked for form.
+
+    `base` holds what it has in common with a pattern (points, sheet, target, snips, no creases). `steps` are expanded:
+    a step for several marks alike stands here once for each; `places[k]` is the document's key of step k. `written` are the
+    steps as the document has them; `along` is where the scissors go, if the document says so.
+    """
+
+    base: Document
+    steps: tuple[Step, ...]
+    places: tuple[str, ...]
+    written: tuple[Mapping[str, Any], ...] = field(compare=False)
+    along: Alignment | None = None
+    along_written: Mapping[str, Any] | None = field(default=None, compare=False)
+
+    @property
+    def title(self) -> str:
+        return self.base.title
+
+    @property
+    def source(self) -> str:
+        return self.base.source
+
+    @property
+    def claims(self) -> tuple[str, ...]:
+        return self.base.claims
+
+    def keys(self) -> dict[str, Any]:
+        """The recipe as plain keys and values, fit for JSON."""
+        keys = {k: v for k, v in self.base.keys().items() if k != "creases"} | {"format": FORMAT}
+        keys["steps"] = [dict(s) for s in self.written]
+        if self.along_written is not None:
+            keys["cut"] = {**keys.get("cut", {}), "along": dict(self.along_written)}
+        return keys
+
+    def statement(self) -> dict[str, Any]:
+        """The canonical statement whose digest the certificate carries (SPECIFICATION §10)."""
+        statement = {k: v for k, v in self.base.statement().items() if k != "creases"} | {"format": FORMAT}
+        statement["steps"] = [dict(s) for s in self.written]
+        if self.along_written is not None:
+            statement["cut"] = {**(statement["cut"] or {}), "along": dict(self.along_written)}
+        return statement
+
+    @cached_property
+    def statement_sha256(self) -> str:
+        text = json.dumps(self.statement(), sort_keys=True, separators=(",", ":"), ensure_ascii=True)
+        return hashlib.sha256(text.encode()).hexdigest()
+
+    def content(self) -> tuple[bytes, bool]:
+        """The bytes that the kernel reads, and whether they are TOML."""
+        if self.base.raw is not None:
+            return self.base.raw, self.base.is_toml
+        return json.dumps(self.keys()).encode(), False
+
+    def malformed(self, step: int, found: str, expected: str) -> Malformed:
+        """The error for a fault of expanded step `step` (from 0)."""
+        return self.base.malformed(self.places[step], found, expected)
+
+
+def load_any(path: str | Path) -> Document | Recipe:
+    """Read a pattern or a recipe from a file, by its `format`. Raises `Malformed`."""
+    data, toml = content_of(path)
+    return read_any(data, source=str(path), toml=toml)
+
+
+def read_any(
+    content: bytes | str | Mapping[str, Any], *, source: str = "document", toml: bool | None = None
+) -> Document | Recipe:
+    """Read a pattern or a recipe from text, bytes or a mapping with a document's keys. Raises `Malformed`."""
+    if isinstance(content, Mapping):
+        if content.get("format") != FORMAT:
+            return read(content, source=source)
+        return _RecipeReader(source, None, False).recipe(from_python(content))
+    data = content.encode() if isinstance(content, str) else content
+    if len(data) > LIMIT_BYTES:
+        raise Malformed(source, "", f"{len(data):,} bytes", f"at most {LIMIT_BYTES:,}")
+    if toml is None:
+        toml = not data.lstrip().startswith(b"{")
+    keys = parse(source, data, toml)
+    if not isinstance(keys, dict) or keys.get("format") != FORMAT:
+        return Reader(source, data, toml).document(keys)
+    return _RecipeReader(source, data, toml).recipe(keys)
+
+
+class _RecipeReader(Reader):
+    def recipe(self, keys: Any) -> Recipe:
+        self.depth(keys)
+        self.table(
+            "", keys, ("format", "points", "sheet", "steps"), ("title", "unit", "target", "cut"), first=("format",)
+        )
+        if "creases" in keys:
+            self.fail("creases", "creases in a recipe", "steps alone")
+        cut = keys.get("cut")
+        along_written = None
+        plain = {k: v for k, v in keys.items() if k not in ("steps", "cut", "format")} | {
+            "format": "creaseproof-pattern/1"
+        }
+        if cut is not None:
+            self.table("cut", cut, (), ("snips", "along"))
+            along_written = cut.get("along")
+            rest = {k: v for k, v in cut.items() if k != "along"}
+            if rest or "target" in keys:
+                plain["cut"] = rest
+        base = self.document(plain)
+        if along_written is not None and base.snips not in (None, 1):
+            self.fail("cut.snips", str(base.snips), '1 (or nothing) beside "along"')
+        written = keys["steps"]
+        if not isinstance(written, list) or not written:
+            self.fail("steps", show(written), "a list of at least one step")
+        names = set(base.points)
+        steps: list[Step] = []
+        places: list[str] = []
+        for i, value in enumerate(written):
+            for step in self.step(f"steps[{i}]", value, names, steps):
+                steps.append(step)
+                places.append(f"steps[{i}]")
+                if len(steps) > LIMIT_STEPS:
+                    self.fail(f"steps[{i}]", f"more than {LIMIT_STEPS} steps", f"at most {LIMIT_STEPS}")
+        along = self.alignment("cut.along", along_written, names) if along_written is not None else None
+        return Recipe(base, tuple(steps), tuple(places), tuple(written), along, along_written)
+
+    def step(self, place: str, value: Any, names: set[str], before: list[Step]) -> list[Step]:
+        if not isinstance(value, dict):
+            self.fail(place, show(value), "a table with one of the keys fold, mark, unfold, turn")
+        kinds = [k for k in ("fold", "mark", "unfold", "turn") if k in value]
+        if len(kinds) != 1:
+            self.fail(place, " and ".join(kinds) or "none of them", "one of the keys fold, mark, unfold, turn")
+        if kinds[0] == "fold":
+            return self.fold(place, value, names)
+        if kinds[0] == "mark":
+            self.table(place, value, ("mark", "crossing"), ("on",))
+            return [self.mark(place, value, names, before)]
+        self.table(place, value, (kinds[0],), ())
+        if kinds[0] == "turn":
+            if value["turn"] != "over":
+                self.fail(f"{place}.turn", show(value["turn"]), '"over"')
+            return [TurnStep()]
+        count = self.whole(f"{place}.unfold", value["unfold"])
+        return [UnfoldStep(count)]
+
+    def fold(self, place: str, value: dict[str, Any], names: set[str]) -> list[Step]:
+        self.table(place, value, ("fold", "moves"), ("direction", "layers", "each"))
+        direction = value.get("direction", "over")
+        if direction not in ("over", "behind"):
+            self.fail(f"{place}.direction", show(direction), '"over" or "behind"')
+        layers = value.get("layers", "all")
+        if layers not in ("all", "flap"):
+            layers = (
+                self.whole(f"{place}.layers", layers)
+                if not isinstance(layers, str)
+                else self.fail(f"{place}.layers", show(layers), '"all", "flap", or how many')
+            )
+        each = [None]
+        if "each" in value:
+            each = value["each"]
+            if not isinstance(each, list) or not each:
+                self.fail(f"{place}.each", show(each), "a list of marks")
+        steps: list[Step] = []
+        for mark in each:
+            known = names
+            if mark is not None:
+                self.known(f"{place}.each", mark, names)
+                known = names | {"?"}
+            step = FoldStep(
+                self.alignment(f"{place}.fold", value["fold"], known),
+                self.known(f"{place}.moves", value["moves"], known),
+                direction,
+                layers,
+            )
+            if mark is not None:
+                marks = tuple(mark if m == "?" else m for m in step.alignment.marks)
+                step = replace(
+                    step,
+                    alignment=replace(step.alignment, marks=marks),
+                    moves=mark if step.moves == "?" else step.moves,
+                )
+            steps.append(step)
+        return steps
+
+    def mark(self, place: str, value: dict[str, Any], names: set[str], before: list[Step]) -> MarkStep:
+        name = value["mark"]
+        if type(name) is not str or not name:
+            self.fail(f"{place}.mark", show(name), "a new name")
+        if name in names:
+            self.fail(f"{place}.mark", f'the name "{name}" again', "a name that is not taken")
+        crossing = value["crossing"]
+        if not isinstance(crossing, list) or len(crossing) != 2:
+            self.fail(
+                f"{place}.crossing",
+                show(crossing),
+                "two lines, each [mark, mark] or the number of an earlier fold step",
+            )
+        lines = []
+        for line in crossing:
+            if isinstance(line, list):
+                lines.append(self.pair(f"{place}.crossing", line, names))
+                continue
+            number = self.whole(f"{place}.crossing", line)
+            if number > len(before) or not isinstance(before[number - 1], FoldStep):
+                self.fail(f"{place}.crossing", f"step {number}", "the number of an earlier fold step")
+            lines.append(number)
+        on = value.get("on")
+        if on is not None:
+            self.known(f"{place}.on", on, names)
+        names.add(name)
+        return MarkStep(name, (lines[0], lines[1]), on)
+
+    def known(self, place: str, name: Any, names: set[str]) -> str:
+        return self.name(place, name, dict.fromkeys(names))
+
+    def pair(self, place: str, value: Any, names: set[str]) -> tuple[str, str]:
+        if not isinstance(value, list) or len(value) != 2:
+            self.fail(place, show(value), "two marks")
+        return self.known(place, value[0], names), self.known(place, value[1], names)
+
+    def alignment(self, place: str, value: Any, names: set[str]) -> Alignment:
+        if not isinstance(value, dict):
+            self.fail(place, show(value), "an alignment such as { through = [p, q] }")
+        keys = frozenset(value)
+
+        def mark(key: str) -> str:
+            return self.known(f"{place}.{key}", value[key], names)
+
+        def two(key: str) -> tuple[str, str]:
+            return self.pair(f"{place}.{key}", value[key], names)
+
+        if keys == {"through"}:
+            return Alignment("through", two("through"))
+        if keys == {"point", "onto"}:
+            return Alignment("point-onto-point", (mark("point"), mark("onto")))
+        if keys == {"line", "onto"}:
+            return Alignment("line-onto-line", (*two("line"), *two("onto")))
+        if keys == {"square", "through"}:
+            return Alignment("square", (*two("square"), mark("through")))
+        if keys == {"point", "onto", "through", "landing"}:
+            landing = value["landing"]
+            if landing not in ("first", "second"):
+                self.fail(f"{place}.landing", show(landing), '"first" or "second"')
+            return Alignment("point-onto-line", (mark("point"), *two("onto"), mark("through")), landing)
+        if keys == {"point", "onto", "square"}:
+            return Alignment("point-onto-line-square", (mark("point"), *two("onto"), *two("square")))
+        if keys == {"points", "onto"} and isinstance(value["onto"], list) and len(value["onto"]) == 2:
+            one, other = (self.pair(f"{place}.onto", line, names) for line in value["onto"])
+            return Alignment("two-points-onto-two-lines", (*two("points"), *one, *other))
+        self.fail(
+            place,
+            "the keys " + ", ".join(sorted(map(str, keys))),
+            "{through}, {point, onto}, {line, onto}, {square, through}, {point, onto, through, landing}, {point, onto, square} or {points, onto}",
+        )
