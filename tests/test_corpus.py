@@ -66,8 +66,9 @@ def test_the_kinds_of_refutation_are_those_listed() -> None:
         refutation = result.certificate["refutation"]
         (line,) = (x for x in LISTED.splitlines() if f"`{path.name}`" in x and x.startswith("|"))
         shown = line.split("|")[3].strip()
-        expected = f"`{refutation['kind']}`" + (f" ({next(iter(refutation['cell']))})" if refutation["kind"] == "stray" else "")
-        assert shown == expected, path.name
+        assert shown.split()[0] == f"`{refutation['kind']}`", path.name
+        if refutation["kind"] == "stray":
+            assert next(iter(refutation["cell"])) in shown, path.name
         seen.add(refutation["kind"])
     assert seen == {"order", "closure", "maekawa", "apart", "stray"}
 
@@ -102,15 +103,13 @@ def test_the_certificate_of_another_document_is_rejected() -> None:
     assert tried == len(ALL)
 
 
-@pytest.mark.parametrize("stub", ["accept", "reject"])
-def test_the_corpus_tells_a_kernel_from_a_stub(stub: str) -> None:
-    """A checker that always says the same fails here: both answers occur, on documents of both sorts."""
-    answers = set()
-    for _, path in ALL[::6]:
+def test_the_corpus_tells_a_kernel_from_a_stub() -> None:
+    """A checker that always says the same would fail: both answers occur on documents of both sorts."""
+    answers = {True: set(), False: set()}  # type: dict[bool, set[str]]
+    for verdict, path in ALL[::3]:
         result = verify.certify(path)
         certificate = result.certificate or {}
-        answers.add(verify.audit(result.document, certificate).accepted)
-        if stub == "accept":
-            swapped = certificate | {"proves": "refuted" if certificate["proves"] == "certified" else "certified"}
-            answers.add(verify.audit(result.document, swapped).accepted)
-    assert answers == ({True, False} if stub == "accept" else {True})
+        swapped = certificate | {"proves": "refuted" if verdict == "certified" else "certified"}
+        for evidence in (certificate, swapped):
+            answers[verify.audit(result.document, evidence).accepted].add(verdict)
+    assert answers == {True: {"certified", "refuted"}, False: {"certified", "refuted"}}

@@ -12,6 +12,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from fractions import Fraction
 from itertools import pairwise
+from itertools import product as choices
 from math import cos, gcd, isqrt, lcm, pi, prod
 
 from verify.exact import polynomial as poly
@@ -35,29 +36,21 @@ def totient(n: int) -> int:
 
 
 def order_for(generator: Generator) -> int:
-    """The N whose N-th roots of unity express the number: as small as the kind allows."""
+    """The m for which the number generates the field of 2 cos(2 pi / m), inside that of the m-th roots of unity.
+
+    cos(pi/q) is 2 cos(2 pi / 2q) / 2, and for odd q, up to the sign, a cosine of a multiple of 2 pi / q.
+    i tan(pi/q) is a fraction in exp(2 pi i / q): z -> z^a fixes the tangent if a = 1 modulo 4 and q, or a = -1
+    modulo 4 and q; that is, if a = +-1 modulo their least common multiple.
+    """
     kind, q = generator
     if kind == "cos":
         return q if q % 2 else 2 * q
-    return lcm(4, 2 * q)
-
-
-def is_fixed(generator: Generator, a: int) -> bool:
-    """Whether z -> z^a fixes the number (a coprime to a multiple of `order_for(generator)`)."""
-    kind, q = generator
-    if kind == "cos":
-        # cos(pi/q) = -cos(2 pi ((q-1)/2)/q) for odd q
-        n = order_for(generator)
-        return a % n in (1, n - 1)
-    # tan(pi/q) goes to tan(a pi/q), times -1 if i goes to -i
-    return a % q == (1 if a % 4 == 1 else q - 1)
+    return lcm(4, q)
 
 
 def degree_of(generator: Generator) -> int:
     """The degree over Q of the number."""
-    n = order_for(generator)
-    units = [a for a in range(1, n) if gcd(a, n) == 1]
-    return len(units) // sum([is_fixed(generator, a) for a in units])
+    return totient(order_for(generator)) // 2
 
 
 def trace(n: int, j: int) -> int:
@@ -158,9 +151,10 @@ class RealCyclotomic:
 
     def __init__(self, generators: Iterable[Generator]) -> None:
         self.generators = list(dict.fromkeys(generators))
-        self.n = lcm(*[order_for(g) for g in self.generators])
+        self.orders = list(dict.fromkeys([order_for(g) for g in self.generators]))
+        self.n = lcm(*self.orders)
         units = [a for a in range(1, self.n) if gcd(a, self.n) == 1]
-        self.fixing = [a for a in units if all(is_fixed(g, a) for g in self.generators)]
+        self.fixing = [a for a in units if all(a % m in (1, m - 1) for m in self.orders)]
         self.degree = len(units) // len(self.fixing)
         self._units = units
 
@@ -233,22 +227,31 @@ class RealCyclotomic:
         for m in range(3, n + 1):
             if n % m == 0 and totient(m) == 2 * self.degree and all(a % m in (1, m - 1) for a in self.fixing):
                 return {n // m: 1, n - n // m: 1}
-        # sums of orbits; floats only say in which order to try them
-        orbits = [self._orbit(j) for j in range(1, n) if n % j == 0]
-        pairs = [_sum(a, b, k) for a in orbits for b in orbits if a is not b for k in (1, -1)]
-        ranked = sorted([(*self._rank(c), i) for i, c in enumerate(orbits + pairs)])
+        # sums of cosines that are in the field themselves, so that its name needs no larger field
+        cosines = [c for c in [self._orbit(j) for j in range(1, n) if n % j == 0] if len(c) == 2]
+        candidates = cosines + [_sum(a, b, k) for a in cosines for b in cosines if a is not b for k in (1, -1)]
+        orders = [m for m in self.orders if not any(other % m == 0 for other in self.orders if other != m)]
+        for signs in choices((1, -1), repeat=min(len(orders) - 1, 6)):
+            candidates.append(self._combination(orders, [1, *signs]))
+        # floats only say in which order to try them
+        ranked = sorted([(*self._rank(c), i) for i, c in enumerate(candidates)])
         for _, _, i in ranked:
-            candidate = (orbits + pairs)[i]
-            if poly.proved_squarefree(self._charpoly_of(self._trace_tables(candidate))):
-                return candidate
+            if poly.proved_squarefree(self._charpoly_of(self._trace_tables(candidates[i]))):
+                return candidates[i]
         k = 1
         while True:
-            total: dict[int, int] = {}
-            for j in range(n):
-                total = _sum(total, self._orbit(j), k**j)
+            # for all but finitely many k the combination generates the field
+            total = self._combination(orders, [k**i for i in range(len(orders))])
             if poly.proved_squarefree(self._charpoly_of(self._trace_tables(total))):
                 return total
             k += 1
+
+    def _combination(self, orders: list[int], factors: list[int]) -> dict[int, int]:
+        """The sum of factor * 2 cos(2 pi / m) over the orders m."""
+        total: dict[int, int] = {}
+        for m, factor in zip(orders, factors, strict=False):
+            total = _sum(total, {self.n // m: 1, self.n - self.n // m: 1}, factor)
+        return total
 
     def _rank(self, theta: dict[int, int]) -> tuple[bool, float]:
         """(whether two conjugates seem equal, a measure of the coefficients and of the number of terms)."""

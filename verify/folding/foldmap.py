@@ -55,27 +55,20 @@ def direction_squared(a: Point, b: Point) -> Point:
 
 @dataclass(frozen=True)
 class FoldMap:
-    """The isometry of each face, the image of each vertex, and whether it is consistent.
+    """The image of each vertex, which faces are turned, and whether that is consistent.
 
     `broken` lists the edges across which the isometries do not fit: empty exactly
-    when the fold map exists. The images mean something only then. `parents` is the tree
-    of faces along which isometries were carried: (face, edge), or None at the root.
+    when the fold map exists. The images mean something only then.
     """
 
     subdivision: Subdivision
-    isometries: tuple[Isometry, ...]
     images: tuple[Point, ...]
-    broken: tuple[int, ...]
-    parents: tuple[tuple[int, int] | None, ...]
+    turned: tuple[bool, ...]
+    broken: tuple[int, ...] = ()
 
     @property
     def exists(self) -> bool:
         return not self.broken
-
-    @property
-    def turned(self) -> tuple[bool, ...]:
-        """For each face whether its back shows."""
-        return tuple(i.turned for i in self.isometries)
 
 
 class Reflections:
@@ -103,7 +96,6 @@ def fold_map(subdivision: Subdivision) -> FoldMap:
     s = subdivision
     reflections = Reflections(s)
     found: list[Isometry | None] = [None] * len(s.faces)
-    parents: list[tuple[int, int] | None] = [None] * len(s.faces)
     broken = []
     found[0] = IDENTITY
     queue = deque([0])
@@ -122,7 +114,6 @@ def fold_map(subdivision: Subdivision) -> FoldMap:
             there = reflections.across(here, number)
             if found[other] is None:
                 found[other] = there
-                parents[other] = face, number
                 queue.append(other)
             elif found[other] != there:
                 broken.append(number)
@@ -132,4 +123,5 @@ def fold_map(subdivision: Subdivision) -> FoldMap:
         for v in loop:
             if images[v] is None:
                 images[v] = isometry(s.vertices[v])
-    return FoldMap(s, isometries, tuple(p for p in images if p is not None), tuple(broken), tuple(parents))
+    turned = tuple(i.turned for i in isometries)
+    return FoldMap(s, tuple(p for p in images if p is not None), turned, tuple(broken))

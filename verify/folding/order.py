@@ -48,7 +48,7 @@ class LayerOrder:
         """How a fold edge is folded in this order: `mountain` or `valley`."""
         overlaps = self.conditions.overlaps
         e = overlaps.subdivision.edges[edge]
-        f, g = (e.left, e.right) if overlaps.fold_map.isometries[e.left].turned else (e.right, e.left)
+        f, g = (e.left, e.right) if overlaps.fold_map.turned[e.left] else (e.right, e.left)
         return "valley" if self.above[f, g] else "mountain"
 
 

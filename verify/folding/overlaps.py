@@ -173,7 +173,7 @@ class Overlaps:
 
     def _counter_clockwise(self, face: int) -> list[Point]:
         image = self.image(face)
-        return image[::-1] if self.fold_map.isometries[face].turned else image
+        return image[::-1] if self.fold_map.turned[face] else image
 
 
 def clip(polygon: list[Point], by: list[Point]) -> list[Point]:

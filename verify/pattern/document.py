@@ -412,6 +412,10 @@ def line_of(text: str, place: str) -> int | None:
     )
     if not place or keys is None:
         return None
+    step = re.match(r"steps\[(\d+)\]", place)
+    heads = [m.start() for m in re.finditer(r"^[ \t]*\[\[[ \t]*steps[ \t]*\]\]", text, re.M)]
+    if step and heads:
+        return text.count("\n", 0, heads[int(step[1])]) + 1 if int(step[1]) < len(heads) else None
     name = re.escape(place[len("points.") :] if place.startswith("points.") else keys[0])
     start = 0
     if "." in place:

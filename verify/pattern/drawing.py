@@ -30,10 +30,11 @@ class Drawing:
     loops: tuple[tuple[Point, ...], ...]
     creases: tuple[tuple[Point, Point, Kind], ...]
     target: tuple[tuple[Point, Point], ...]
+    also: dict[str, Number]
 
 
-def draw(document: Document, limits: Limits = Limits()) -> Drawing:
-    """The exact drawing of a document.
+def draw(document: Document, limits: Limits = Limits(), also: Sequence[str] = ()) -> Drawing:
+    """The exact drawing of a document. `also`: texts of further numbers that its field is to hold (found in `Drawing.also`).
 
     Checks that every number is one, no drawn line has length zero, the sheet's
     loops are simple polygons that do not meet, and holes lie inside. Raises
@@ -44,7 +45,8 @@ def draw(document: Document, limits: Limits = Limits()) -> Drawing:
         raise LimitReached("lines", f"{limits.lines:,}", f"{lines:,} drawn lines")
     texts = [text for pair in document.points.values() for text in pair]
     try:
-        reading = read_numbers(texts, NumberLimits(degree=limits.degree))
+        own = read_numbers(texts, NumberLimits(degree=limits.degree))
+        reading = read_numbers([*texts, *also], NumberLimits(degree=limits.degree)) if also else own
     except ExpressionError as error:
         raise _misread(document, error) from None
     except DegreeLimit as error:
@@ -68,12 +70,13 @@ def draw(document: Document, limits: Limits = Limits()) -> Drawing:
     return Drawing(
         document,
         reading.field,
-        reading.values,
+        {text: reading.values[text] for text in own.values},
         places,
         names,
         loops,
         tuple((places[c.start], places[c.end], c.kind) for c in document.creases),
         tuple((places[a], places[b]) for a, b in document.target_lines()),
+        {text: reading.numbers[text] for text in also},
     )
 
 

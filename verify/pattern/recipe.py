@@ -325,7 +325,7 @@ class _RecipeReader(Reader):
                 show(crossing),
                 "two lines, each [mark, mark] or the number of an earlier fold step",
             )
-        lines = []
+        lines: list[Line] = []
         for line in crossing:
             if isinstance(line, list):
                 lines.append(self.pair(f"{place}.crossing", line, names))

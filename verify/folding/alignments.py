@@ -1,0 +1,122 @@
+"""The lines of one-fold alignments, exactly.
+
+The alignments are those of Huzita and Justin (Justin 1986; Huzita 1989): through two points, point onto point, line
+onto line, square to a line through a point, point onto line through a point, point onto line square to a line.
+The seventh, two points onto two lines, needs a cubic equation and is not decided by this version.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from verify.exact.number import Number
+from verify.exact.plane import Point, cross_vectors, difference, dot, same_place
+from verify.pattern.recipe import Alignment
+
+FoldLine = tuple[Point, Point]
+Where = Callable[[str], Point]
+Root = Callable[[Number], Number]
+
+
+class NoSolution(Exception):
+    """No line, or not exactly one, satisfies an alignment where its marks lie; the message says why."""
+
+
+class Undecided(Exception):
+    """The alignment is outside what this version decides."""
+
+
+def fold_line(alignment: Alignment, where: Where, root: Root) -> FoldLine:
+    """Two points of the line that satisfies the alignment in the folded plane.
+
+    `where` gives the folded place of a mark, `root` the square root of a number ≥ 0 of the field. The line
+    satisfies the alignment exactly (algebraically). Raises `NoSolution`, or `Undecided` for the cubic one.
+    """
+    m = alignment.marks
+    match alignment.kind:
+        case "through":
+            return _different(where, m[0], m[1])
+        case "point-onto-point":
+            p, q = _different(where, m[0], m[1])
+            return _perpendicular(_middle(p, q), difference(q, p))
+        case "line-onto-line":
+            return _line_onto_line(where, m, root)
+        case "square":
+            a, b = _different(where, m[0], m[1])
+            return _perpendicular(where(m[2]), difference(b, a))
+        case "point-onto-line":
+            return _point_onto_line(where, m, alignment.landing == "first", root)
+        case "point-onto-line-square":
+            return _point_onto_line_square(where, m)
+        case _:
+            raise Undecided("two points onto two lines at once: a cubic equation, which this version does not decide")
+
+
+def reflect_in(line: FoldLine, place: Point) -> Point:
+    """The mirror image of a place in a line. Exact, one division."""
+    a, b = line
+    d, v = difference(b, a), difference(place, a)
+    t = dot(d, v) * 2 / dot(d, d)
+    return Point(a.x + d.x * t - v.x, a.y + d.y * t - v.y)
+
+
+def _different(where: Where, one: str, two: str) -> FoldLine:
+    p, q = where(one), where(two)
+    if same_place(p, q):
+        raise NoSolution(f"{one} and {two} lie in one place")
+    return p, q
+
+
+def _middle(p: Point, q: Point) -> Point:
+    return Point((p.x + q.x) / 2, (p.y + q.y) / 2)
+
+
+def _perpendicular(place: Point, direction: Point) -> FoldLine:
+    return place, Point(place.x - direction.y, place.y + direction.x)
+
+
+def _line_onto_line(where: Where, m: tuple[str, ...], root: Root) -> FoldLine:
+    a, b = _different(where, m[0], m[1])
+    c, d = _different(where, m[2], m[3])
+    u, v = difference(b, a), difference(d, c)
+    turn = cross_vectors(u, v)
+    if turn.sign() == 0:
+        if dot(u, v).sign() < 0:
+            raise NoSolution(f"{m[0]}→{m[1]} and {m[2]}→{m[3]} run opposite ways")
+        start = _middle(a, c)
+        return start, Point(start.x + u.x, start.y + u.y)
+    t = cross_vectors(difference(c, a), v) / turn
+    meet = Point(a.x + u.x * t, a.y + u.y * t)
+    vv = dot(v, v)
+    both = root(dot(u, u) * vv)
+    return meet, Point(meet.x + u.x * vv + v.x * both, meet.y + u.y * vv + v.y * both)
+
+
+def _point_onto_line(where: Where, m: tuple[str, ...], first: bool, root: Root) -> FoldLine:
+    p, q = _different(where, m[0], m[3])
+    a, b = _different(where, m[1], m[2])
+    e, w = difference(b, a), difference(q, a)
+    ee = dot(e, e)
+    offset = cross_vectors(e, w)
+    pq = difference(p, q)
+    left = (dot(pq, pq) - offset * offset / ee) / ee
+    if left.sign() < 0:
+        raise NoSolution(f"{m[0]} cannot reach line {m[1]}–{m[2]} by a fold through {m[3]}: it is too near")
+    reach = root(left)
+    t = dot(e, w) / ee + (-reach if first else reach)
+    landing = Point(a.x + e.x * t, a.y + e.y * t)
+    if same_place(landing, p):
+        return q, p
+    return _perpendicular(q, difference(landing, p))
+
+
+def _point_onto_line_square(where: Where, m: tuple[str, ...]) -> FoldLine:
+    p = where(m[0])
+    a, b = _different(where, m[1], m[2])
+    c, d = _different(where, m[3], m[4])
+    e, f = difference(b, a), difference(d, c)
+    turn = cross_vectors(e, f)
+    if turn.sign() == 0:
+        raise NoSolution(f"line {m[1]}–{m[2]} and line {m[3]}–{m[4]} are parallel")
+    s = cross_vectors(e, difference(a, p)) / turn
+    return _perpendicular(_middle(p, Point(p.x + f.x * s, p.y + f.y * s)), f)

@@ -1,0 +1,540 @@
+"""Folding step by step: simple folds on the layer stack, exactly.
+
+After every step the paper is a flat-folded state: an image for each vertex, the turned faces, and the faces stacked
+bottom to top. A fold splits the layers that it bends, turns them over the line and puts them on top (or
+underneath) in reverse order; it is refused if the paper would tear or another layer holds it. Nothing is searched for.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections import defaultdict
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from math import isqrt
+from typing import Literal
+
+from verify.exact.number import Number
+from verify.exact.plane import Point, cross, difference, dot, orientation, same_place
+from verify.folding.alignments import FoldLine, NoSolution, fold_line, reflect_in
+from verify.folding.foldmap import FoldMap
+from verify.folding.overlaps import clip
+from verify.pattern.drawing import Drawing, draw
+from verify.pattern.limits import LimitReached, Limits
+from verify.pattern.recipe import Alignment, FoldStep, Line, MarkStep, Recipe, Step, TurnStep, UnfoldStep
+from verify.pattern.subdivision import Edge, EdgeKind, Subdivision, place_text, subdivide
+
+_HALF = 2
+RefusalKind = Literal["blocked", "few-layers", "no-solution"]
+
+
+class StepRefused(Exception):
+    """A step that cannot be done as said. `step` counts from 1; `faces` are the layers that hold each other, `line` the fold line if there is one."""
+
+    def __init__(
+        self, step: int, kind: RefusalKind, message: str, faces: tuple[int, ...] = (), line: FoldLine | None = None
+    ) -> None:
+        self.step, self.kind, self.faces, self.line = step, kind, faces, line
+        super().__init__(message)
+
+
+@dataclass
+class State:
+    """The folded paper between two steps; indexes are those of `Paper`. `over`: the whole lies turned over."""
+
+    images: list[Point]
+    turned: list[bool]
+    stack: list[int]
+    over: bool = False
+
+    def copy(self) -> State:
+        return State(list(self.images), list(self.turned), list(self.stack), self.over)
+
+
+@dataclass(frozen=True)
+class Done:
+    """What one step did: its fold `line` and the `moved` faces (fold), or the new mark with its face and image (mark)."""
+
+    step: Step
+    line: FoldLine | None = None
+    moved: tuple[int, ...] = ()
+    mark: tuple[Point, int, Point] | None = None
+
+
+class Paper:
+    """The sheet as a mesh of convex faces that is refined as folds bend it; `states[k]` is the paper after k steps.
+
+    `vertices` and `faces` are flat; every state is kept in step with the refinement, so that all of them speak of the same faces.
+    """
+
+    def __init__(self, subdivision: Subdivision, limits: Limits) -> None:
+        self.subdivision, self.limits = subdivision, limits
+        self.vertices = list(subdivision.vertices)
+        self.faces = [list(f) for f in subdivision.faces]
+        self.states = [State(list(self.vertices), [False] * len(self.faces), list(range(len(self.faces))))]
+        self.cut_at: dict[tuple[int, int], int] = {}
+        self.parts: dict[int, list[int]] = {}
+        self.beside: dict[tuple[int, int], int] = {}
+        for f in range(len(self.faces)):
+            self._register(f)
+
+    @property
+    def now(self) -> State:
+        return self.states[-1]
+
+    def _register(self, face: int) -> None:
+        loop = self.faces[face]
+        for u, v in zip(loop, loop[1:] + loop[:1], strict=True):
+            self.beside[u, v] = face
+
+    def split_edge(self, u: int, v: int, t: Number) -> int:
+        """A new vertex on the edge u–v at the fraction t from u, in every state."""
+        if (u, v) in self.cut_at:
+            return self.cut_at[u, v]
+        w = len(self.vertices)
+        self.vertices.append(_between(self.vertices[u], self.vertices[v], t))
+        for state in self.states:
+            state.images.append(_between(state.images[u], state.images[v], t))
+        self.cut_at[u, v] = self.cut_at[v, u] = w
+        return w
+
+    def split_face(self, face: int, heights: dict[int, Number]) -> int:
+        """Split a face along the line of height 0; the part with positive heights becomes a new face, whose number is returned."""
+        loop = self.faces[face]
+        ring: list[int] = []
+        for u, v in zip(loop, loop[1:] + loop[:1], strict=True):
+            ring.append(u)
+            if heights[u].sign() * heights[v].sign() < 0:
+                w = self.split_edge(u, v, heights[u] / (heights[u] - heights[v]))
+                heights[w] = Number.of(0)
+                ring.append(w)
+        for u, v in zip(loop, loop[1:] + loop[:1], strict=True):
+            self.beside.pop((u, v), None)
+        new = len(self.faces)
+        if new >= self.limits.faces:
+            raise LimitReached("faces", f"{self.limits.faces:,}", "more faces than that")
+        self.faces[face] = [w for w in ring if heights[w].sign() <= 0]
+        self.faces.append([w for w in ring if heights[w].sign() >= 0])
+        for state in self.states:
+            state.turned.append(state.turned[face])
+            state.stack.insert(state.stack.index(face) + 1, new)
+        self._register(face)
+        self._register(new)
+        self.parts.setdefault(face, []).append(new)
+        return new
+
+    def contains(self, face: int, place: Point) -> bool:
+        """Whether the closed flat face contains a place of the sheet."""
+        loop = [self.vertices[v] for v in self.faces[face]]
+        return all(orientation(a, b, place) >= 0 for a, b in zip(loop, loop[1:] + loop[:1], strict=True))
+
+    def image_contains(self, face: int, place: Point) -> bool:
+        """Whether the closed folded face contains a place of the folded plane."""
+        state = self.now
+        loop = [state.images[v] for v in self.faces[face]]
+        sign = -1 if state.turned[face] else 1
+        return all(orientation(a, b, place) * sign >= 0 for a, b in zip(loop, loop[1:] + loop[:1], strict=True))
+
+    def host(self, place: Point) -> int:
+        """A face that contains a place of the sheet."""
+        return next(f for f in range(len(self.faces)) if self.contains(f, place))
+
+    def image(self, face: int, place: Point) -> Point:
+        """Where a place of a flat face lies now."""
+        flat = [self.vertices[v] for v in self.faces[face][:2]]
+        folded = [self.now.images[v] for v in self.faces[face][:2]]
+        return _carried(flat, folded, self.now.turned[face], place)
+
+    def place_under(self, face: int, image: Point) -> Point:
+        """The place on the flat face that lies at a place of the folded plane."""
+        flat = [self.vertices[v] for v in self.faces[face][:2]]
+        folded = [self.now.images[v] for v in self.faces[face][:2]]
+        return _carried(folded, flat, self.now.turned[face], image)
+
+    def panels(self) -> list[int]:
+        """For each face the smallest face that it is joined to across edges that are not folded now."""
+        parent = list(range(len(self.faces)))
+
+        def find(f: int) -> int:
+            while parent[f] != f:
+                parent[f] = parent[parent[f]]
+                f = parent[f]
+            return f
+
+        turned = self.now.turned
+        for (u, v), f in self.beside.items():
+            g = self.beside.get((v, u))
+            if g is not None and turned[f] == turned[g]:
+                one, two = sorted((find(f), find(g)))
+                parent[two] = one
+        return [find(f) for f in range(len(self.faces))]
+
+
+def _between(a: Point, b: Point, t: Number) -> Point:
+    return Point(a.x + (b.x - a.x) * t, a.y + (b.y - a.y) * t)
+
+
+def _carried(source: list[Point], goal: list[Point], turned: bool, place: Point) -> Point:
+    """The isometry that takes one edge to another (with determinant -1 if `turned`), at a place."""
+    e, v = difference(source[1], source[0]), difference(place, source[0])
+    ee = dot(e, e)
+    along, across = dot(e, v) / ee, (e.x * v.y - e.y * v.x) / ee
+    if turned:
+        across = -across
+    g = difference(goal[1], goal[0])
+    return Point(goal[0].x + g.x * along - g.y * across, goal[0].y + g.y * along + g.x * across)
+
+
+class _NeedsRoot(Exception):
+    """A square root that the field may not hold yet, under a key that is the same in every run."""
+
+    def __init__(self, key: tuple[int, int], radicand: Number) -> None:
+        self.key, self.radicand = key, radicand
+        super().__init__(key)
+
+
+@dataclass(frozen=True)
+class Folded:
+    """A recipe carried out: the paper, what each step did, the marks' places on the flat sheet, and where the scissors go."""
+
+    recipe: Recipe
+    drawing: Drawing
+    paper: Paper
+    done: tuple[Done, ...]
+    marks: dict[str, Point]
+    along: FoldLine | None
+    refused: StepRefused | None
+
+    def where(self, mark: str) -> Point:
+        """Where a mark lies on the folded paper at the end."""
+        place = self.marks[mark]
+        return self.paper.image(self.paper.host(place), place)
+
+
+class _Run:
+    def __init__(self, recipe: Recipe, limits: Limits, roots: dict[tuple[int, int], str], bend: Bend | None) -> None:
+        self.recipe, self.roots, self.bend = recipe, roots, bend
+        self.drawing = draw(recipe.base, limits, list(roots.values()))
+        self.paper = Paper(subdivide(self.drawing, limits), limits)
+        self.marks: dict[str, Point] = dict(self.drawing.places)
+        self.done: list[Done] = []
+        self.undo: list[int] = []
+        self.lines: dict[int, FoldLine] = {}
+        self.step = 0
+        self._root_number = 0
+
+    def run(self) -> Folded:
+        refused = None
+        along = None
+        try:
+            for number, step in enumerate(self.recipe.steps, start=1):
+                self.step, self._root_number = number, 0
+                self._take(step)
+            if self.recipe.along is not None:
+                self.step, self._root_number = len(self.recipe.steps) + 1, 0
+                along = self._line(self.recipe.along)
+        except StepRefused as error:
+            refused = error
+        return Folded(self.recipe, self.drawing, self.paper, tuple(self.done), self.marks, along, refused)
+
+    def _take(self, step: Step) -> None:
+        if isinstance(step, FoldStep):
+            self._fold(step)
+        elif isinstance(step, MarkStep):
+            self._mark(step)
+        elif isinstance(step, UnfoldStep):
+            self._unfold(step)
+        else:
+            self._turn(step)
+
+    def where(self, mark: str) -> Point:
+        place = self.marks[mark]
+        try:
+            return self.paper.image(self.paper.host(place), place)
+        except StopIteration:
+            raise self.recipe.malformed(
+                self.step - 1, f"the mark {mark} off the sheet", "a mark on the sheet"
+            ) from None
+
+    def root(self, x: Number) -> Number:
+        self._root_number += 1
+        if x.is_rational:
+            exact = _rational_root(x)
+            if exact is not None:
+                return exact
+        key = self.step, self._root_number
+        if key not in self.roots:
+            raise _NeedsRoot(key, x)
+        value = self.drawing.also[self.roots[key]]
+        if value * value != x:
+            raise RuntimeError("a square root changed between two runs")
+        return value
+
+    def _line(self, alignment: Alignment) -> FoldLine:
+        try:
+            line = fold_line(alignment, self.where, self.root)
+        except NoSolution as error:
+            raise StepRefused(self.step, "no-solution", str(error)) from None
+        return self.bend(self.step, line, self.paper) if self.bend is not None else line
+
+    def _fold(self, step: FoldStep) -> None:
+        line = self._line(step.alignment)
+        toward = self.where(step.moves)
+        side = orientation(*line, toward)
+        if side == 0:
+            raise StepRefused(
+                self.step,
+                "no-solution",
+                f"{step.moves} lies on the fold line, so it does not say which side moves",
+                (),
+                line,
+            )
+        paper, state = self.paper, self.paper.now
+        if side < 0:
+            line = line[1], line[0]
+        heights = {v: cross(*line, p) for v, p in enumerate(state.images)}
+        signs = {v: h.sign() for v, h in heights.items()}
+        movable = {f for f, loop in enumerate(paper.faces) if any(signs[v] > 0 for v in loop)}
+        moved = movable if step.layers == "all" else self._joined(self._seeds(step, movable, toward), movable, signs)
+        if moved != movable:
+            self._check_free(step, line, moved, movable, heights)
+        new_state = state.copy()
+        paper.states.append(new_state)
+        going = {f: f for f in moved}
+        for f in sorted(moved):
+            if any(signs[v] < 0 for v in paper.faces[f]):
+                going[f] = paper.split_face(f, heights)
+        moving = set(going.values())
+        for v in {v for f in moving for v in paper.faces[f]}:
+            if heights[v].sign() > 0:
+                new_state.images[v] = reflect_in(line, new_state.images[v])
+        for f in moving:
+            new_state.turned[f] = not new_state.turned[f]
+        stay = [f for f in new_state.stack if f not in moving]
+        turned = [f for f in reversed(new_state.stack) if f in moving]
+        new_state.stack = stay + turned if step.direction == "over" else turned + stay
+        self.lines[self.step] = _turned_over(line) if state.over else line
+        self.undo.append(len(paper.states) - 2)
+        self.done.append(Done(step, line, tuple(sorted(moving))))
+
+    def _seeds(self, step: FoldStep, movable: set[int], toward: Point) -> set[int]:
+        paper = self.paper
+        if step.layers == "flap":
+            place = self.marks[step.moves]
+            return {f for f in movable if paper.contains(f, place)}
+        wanted = int(step.layers)
+        panel = paper.panels()
+        seeds: set[int] = set()
+        found: set[int] = set()
+        order = paper.now.stack if step.direction == "behind" else list(reversed(paper.now.stack))
+        for f in order:
+            if f in movable and paper.image_contains(f, toward):
+                if panel[f] not in found and len(found) == wanted:
+                    break
+                found.add(panel[f])
+                seeds.add(f)
+        if len(found) < wanted:
+            raise StepRefused(
+                self.step,
+                "few-layers",
+                f"only {len(found)} layer{'s' if len(found) != 1 else ''} lie at {step.moves}, not {wanted}",
+            )
+        return seeds
+
+    def _joined(self, seeds: set[int], movable: set[int], signs: dict[int, int]) -> set[int]:
+        paper = self.paper
+        reached, todo = set(seeds), list(seeds)
+        while todo:
+            loop = paper.faces[todo.pop()]
+            for u, v in zip(loop, loop[1:] + loop[:1], strict=True):
+                g = paper.beside.get((v, u))
+                if g is not None and g in movable and g not in reached and (signs[u] > 0 or signs[v] > 0):
+                    reached.add(g)
+                    todo.append(g)
+        return reached
+
+    def _check_free(
+        self, step: FoldStep, line: FoldLine, moved: set[int], movable: set[int], heights: dict[int, Number]
+    ) -> None:
+        """Refuse if an unmoved layer lies in the way of a moved one."""
+        paper, state = self.paper, self.paper.now
+        rank = {f: r for r, f in enumerate(state.stack)}
+        wedge: dict[int, list[Point]] = {}
+
+        def part(f: int) -> list[Point]:
+            if f not in wedge:
+                image = [state.images[v] for v in paper.faces[f]]
+                wedge[f] = _upper(image[::-1] if state.turned[f] else image, line)
+            return wedge[f]
+
+        for f in sorted(moved, key=rank.__getitem__, reverse=step.direction == "behind"):
+            for g in sorted(movable - moved, key=rank.__getitem__, reverse=step.direction == "over"):
+                in_the_way = rank[g] > rank[f] if step.direction == "over" else rank[g] < rank[f]
+                if in_the_way and len(clip(part(f), part(g))) > _HALF:
+                    how = "over" if step.direction == "over" else "under"
+                    message = (
+                        f"{self.panel(g)} lies {how} {self.panel(f)} on the side that moves and does not move: "
+                        "the layer is held, and would have to pass through it or tear"
+                    )
+                    raise StepRefused(self.step, "blocked", message, (f, g), line)
+
+    def panel(self, face: int) -> str:
+        names = self.drawing.names
+        vertices = self.paper.vertices
+        return "panel " + "–".join(names.get(vertices[v]) or place_text(vertices[v]) for v in self.paper.faces[face])
+
+    def _mark(self, step: MarkStep) -> None:
+        one, two = (self._drawn(line) for line in step.crossing)
+        u, v = difference(one[1], one[0]), difference(two[1], two[0])
+        turn = u.x * v.y - u.y * v.x
+        if turn.sign() == 0:
+            raise self.recipe.malformed(
+                self.step - 1, "two lines that are parallel or the same", "two lines that cross in one point"
+            )
+        w = difference(two[0], one[0])
+        t = (w.x * v.y - w.y * v.x) / turn
+        image = Point(one[0].x + u.x * t, one[0].y + u.y * t)
+        paper = self.paper
+        candidates: Iterable[int] = reversed(paper.now.stack)
+        if step.on is not None:
+            place = self.marks[step.on]
+            candidates = [f for f in range(len(paper.faces)) if paper.contains(f, place)]
+        face = next((f for f in candidates if paper.image_contains(f, image)), None)
+        if face is None:
+            raise self.recipe.malformed(
+                self.step - 1, f"no paper where the lines cross, at {place_text(image)}", "a crossing on the paper"
+            )
+        place = paper.place_under(face, image)
+        self.marks[step.name] = place
+        self.drawing.names.setdefault(place, step.name)
+        paper.states.append(paper.now.copy())
+        self.done.append(Done(step, mark=(place, face, image)))
+
+    def _drawn(self, line: Line) -> FoldLine:
+        if isinstance(line, int):
+            return _turned_over(self.lines[line]) if self.paper.now.over else self.lines[line]
+        a, b = (self.where(m) for m in line)
+        if same_place(a, b):
+            raise self.recipe.malformed(
+                self.step - 1, f"{line[0]} and {line[1]} in one place", "two marks in different places"
+            )
+        return a, b
+
+    def _unfold(self, step: UnfoldStep) -> None:
+        if step.folds > len(self.undo):
+            raise self.recipe.malformed(
+                self.step - 1, f"unfold {step.folds} with {len(self.undo)} folds in the paper", "no more than there are"
+            )
+        for _ in range(step.folds):
+            back = self.undo.pop()
+        self.paper.states.append(self.paper.states[back].copy())
+        self.done.append(Done(step))
+
+    def _turn(self, step: TurnStep) -> None:
+        state = self.paper.now.copy()
+        state.images = [Point(-p.x, p.y) for p in state.images]
+        state.turned = [not t for t in state.turned]
+        state.stack.reverse()
+        state.over = not state.over
+        self.paper.states.append(state)
+        self.done.append(Done(step))
+
+
+Bend = Callable[[int, FoldLine, Paper], FoldLine]
+
+
+def _turned_over(line: FoldLine) -> FoldLine:
+    a, b = line
+    return Point(-a.x, a.y), Point(-b.x, b.y)
+
+
+def _upper(polygon: list[Point], line: FoldLine) -> list[Point]:
+    """The part of a convex polygon on the left of a line."""
+    heights = [cross(*line, p) for p in polygon]
+    kept: list[Point] = []
+    for i, p in enumerate(polygon):
+        j = i - 1
+        if heights[i].sign() * heights[j].sign() < 0:
+            kept.append(_between(polygon[j], p, heights[j] / (heights[j] - heights[i])))
+        if heights[i].sign() >= 0:
+            kept.append(p)
+    return kept
+
+
+def _rational_root(x: Number) -> Number | None:
+    value = x.as_fraction()
+    top, bottom = isqrt(value.numerator), isqrt(value.denominator)
+    if top * top == value.numerator and bottom * bottom == value.denominator:
+        return Number.of(top) / bottom
+    return None
+
+
+def carry_out(recipe: Recipe, limits: Limits = Limits(), bend: Bend | None = None) -> Folded:
+    """Fold a recipe step by step, exactly.
+
+    The field grows by the square roots that alignments need. `refused` in the answer says which step cannot be done and why.
+    `bend` may move each fold line (to see what an error does). Raises `Malformed`, `LimitReached`, `alignments.Undecided`.
+    """
+    roots: dict[tuple[int, int], str] = {}
+    while True:
+        try:
+            return _Run(recipe, limits, roots, bend).run()
+        except _NeedsRoot as need:
+            roots[need.key] = f"sqrt({need.radicand.text()})"
+
+
+def folded_map(folded: Folded) -> tuple[FoldMap, tuple[int, ...]]:
+    """The folded paper as a fold map over its own subdivision, and its stack from bottom to top.
+
+    Every edge whose faces differ in side is a mountain or valley fold, as the stack has it; all others are flat.
+    """
+    paper, drawing = folded.paper, folded.drawing
+    state = paper.now
+    rank = {f: r for r, f in enumerate(state.stack)}
+    old = paper.subdivision
+    targets: dict[tuple[int, int], list[int]] = defaultdict(list)
+    borders: set[tuple[int, int]] = set()
+
+    def fine(chain: Iterable[int]) -> list[int]:
+        walk = list(chain)
+        i = 0
+        while i + 1 < len(walk):
+            w = paper.cut_at.get((walk[i], walk[i + 1]))
+            if w is None:
+                i += 1
+            else:
+                walk.insert(i + 1, w)
+        return walk
+
+    sheet_chains = tuple(tuple(fine([*c, c[0]])[:-1]) for c in old.sheet_chains)
+    for c in sheet_chains:
+        borders |= {(min(u, v), max(u, v)) for u, v in zip(c, c[1:] + c[:1], strict=True)}
+    target_chains = tuple(tuple(fine(c)) for c in old.target_chains)
+    for number, c in enumerate(target_chains):
+        for u, v in itertools.pairwise(c):
+            targets[min(u, v), max(u, v)].append(number)
+    edges: list[Edge] = []
+    done: set[tuple[int, int]] = set()
+    for (u, v), f in sorted(paper.beside.items()):
+        ends = min(u, v), max(u, v)
+        if ends in done:
+            continue
+        done.add(ends)
+        g = paper.beside.get((v, u), -1)
+        kind: EdgeKind = "flat"
+        if ends in borders:
+            kind = "border"
+        elif state.turned[f] != state.turned[g]:
+            back, front = (f, g) if state.turned[f] else (g, f)
+            kind = "valley" if rank[back] > rank[front] else "mountain"
+        edges.append(Edge(u, v, f, g, kind, None, tuple(targets.get(ends, ()))))
+    subdivision = Subdivision(
+        drawing,
+        tuple(paper.vertices),
+        tuple(tuple(f) for f in paper.faces),
+        tuple(edges),
+        sheet_chains,
+        (),
+        target_chains,
+    )
+    return FoldMap(subdivision, tuple(state.images), tuple(state.turned)), tuple(state.stack)
