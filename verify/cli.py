@@ -21,8 +21,9 @@ from verify.certificate.explain import explain as run_explain
 from verify.certificate.explain import summary
 from verify.folding.count import count as run_count
 from verify.kernel.check import check_files
-from verify.pattern.document import Malformed, load
+from verify.pattern.document import Malformed
 from verify.pattern.limits import Limits
+from verify.pattern.recipe import load_any
 
 EXIT = {"certified": 0, "refuted": 1, "malformed": 2, "undecided": 3, "unsupported": 4}
 INTERNAL_ERROR = 70
@@ -283,7 +284,7 @@ def explain(document: str, seconds: float | None) -> None:
     """Say at length what was checked in DOCUMENT, vertex by vertex, and what came out."""
     try:
         with _progress(document) as progress:
-            result = run_certify(load(document), Limits(seconds=seconds), progress)
+            result = run_certify(load_any(document), Limits(seconds=seconds), progress)
     except Malformed as error:
         click.echo(f"malformed: {error}")
         _end(EXIT["malformed"])

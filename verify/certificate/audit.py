@@ -8,18 +8,19 @@ from pathlib import Path
 from typing import Any
 
 from verify.kernel.check import Outcome, check_bytes
-from verify.pattern.document import Document, load
+from verify.pattern.document import Document
+from verify.pattern.recipe import Recipe, load_any
 
 
-def audit(document: Document | str | Path, certificate: Mapping[str, Any] | bytes | str | Path) -> Outcome:
+def audit(document: Document | Recipe | str | Path, certificate: Mapping[str, Any] | bytes | str | Path) -> Outcome:
     """Let the kernel check a certificate against a document.
 
-    `document` is a Document or a file's path; `certificate` a file's path, its bytes, or the JSON object itself. The kernel reads the
+    `document` is a Document, a Recipe or a file's path; `certificate` a file's path, its bytes, or the JSON object itself. The kernel reads the
     document's own bytes; nothing of this package's reading is used. Raises `Malformed` if the document
     cannot be read, OSError if the certificate cannot.
     """
-    if not isinstance(document, Document):
-        document = load(document)
+    if not isinstance(document, Document | Recipe):
+        document = load_any(document)
     content, toml = document.content()
     if isinstance(certificate, Mapping):
         evidence = json.dumps(certificate).encode()

@@ -10,21 +10,26 @@ from typing import Any, Literal
 
 from verify.certificate import cut_findings as say_cut
 from verify.certificate import findings as say
+from verify.certificate import step_findings as say_steps
 from verify.certificate.audit import audit
 from verify.certificate.evidence import Evidence, Json
 from verify.certificate.findings import Finding
-from verify.cutting.cut import Cut, cut
+from verify.certificate.recipe_evidence import RecipeEvidence
+from verify.cutting.cut import Cut, cut, cut_along
 from verify.cutting.pieces import Piece, pieces
+from verify.folding.alignments import Undecided
 from verify.folding.closure import Walk, walk_round_hole, walk_round_vertex
 from verify.folding.conflict import Conflict, explain_conflict
 from verify.folding.crossing import crossing_conditions
 from verify.folding.foldmap import FoldMap, Reflections, fold_map
-from verify.folding.order import LayerOrder, NoOrder, find_order
+from verify.folding.order import LayerOrder, NoOrder, find_order, order_of_stack
 from verify.folding.overlaps import Overlaps
+from verify.folding.simple import Folded, carry_out, folded_map
 from verify.folding.vertex import VertexReport, vertex_reports
-from verify.pattern.document import Document, load
+from verify.pattern.document import Document
 from verify.pattern.drawing import draw
 from verify.pattern.limits import LimitReached, Limits
+from verify.pattern.recipe import Recipe, load_any
 from verify.pattern.subdivision import Subdivision, subdivide
 
 Verdict = Literal["certified", "refuted", "malformed", "undecided", "unsupported"]
@@ -41,11 +46,11 @@ class Result:
 
     `certified` and `refuted` were accepted by the kernel on `certificate`; `undecided` says that a declared limit came first
     (see the findings) and nothing about the paper. `findings` holds everything that was checked. The parts that were
-    reached (`subdivision`, `folded`, `order`, `cutting`, `parts`) are there for pictures and further questions.
+    reached (`subdivision`, `folded`, `order`, `cutting`, `parts`, and for a recipe `folded_steps`) are there for pictures and further questions.
     """
 
     verdict: Verdict
-    document: Document
+    document: Document | Recipe
     findings: tuple[Finding, ...]
     certificate: Json | None = None
     subdivision: Subdivision | None = field(default=None, repr=False)
@@ -53,6 +58,7 @@ class Result:
     order: LayerOrder | None = field(default=None, repr=False)
     cutting: Cut | None = field(default=None, repr=False)
     parts: tuple[Piece, ...] = field(default=(), repr=False)
+    folded_steps: Folded | None = field(default=None, repr=False)
 
     @property
     def statement_sha256(self) -> str:
@@ -87,22 +93,54 @@ class Result:
         }
 
 
-def certify(document: Document | str | Path, limits: Limits = Limits(), progress: Progress | None = None) -> Result:
-    """Check a pattern document (or the file of one) and prove the outcome.
+def certify(
+    document: Document | Recipe | str | Path, limits: Limits = Limits(), progress: Progress | None = None
+) -> Result:
+    """Check a pattern or recipe document (or the file of one) and prove the outcome.
 
     Raises `Malformed` if the document cannot be understood, `KernelRefused` for a bug of this package. A
     verdict `certified` or `refuted` has been accepted by the kernel, which read the document itself.
     """
-    if not isinstance(document, Document):
-        document = load(document)
-    return _Certifier(document, limits, progress).run()
+    if not isinstance(document, Document | Recipe):
+        document = load_any(document)
+    if isinstance(document, Recipe):
+        return _RecipeCertifier(document, limits, progress).run()
+    return _PatternCertifier(document, limits, progress).run()
 
 
 class _Certifier:
-    def __init__(self, document: Document, limits: Limits, progress: Progress | None) -> None:
-        self.document, self.limits, self.progress = document, limits, progress
+    """What both ways share: findings, limits, progress, and the kernel's word."""
+
+    def __init__(self, source: Document | Recipe, limits: Limits, progress: Progress | None) -> None:
+        self.source, self.limits, self.progress = source, limits, progress
         self.findings: list[Finding] = []
-        self.limit: LimitReached | None = None
+
+    def _kernel(self, certificate: Json) -> Verdict:
+        self._say("the kernel checks the certificate")
+        outcome = audit(self.source, json.dumps(certificate).encode())
+        proves = str(certificate["proves"])
+        if not outcome.accepted or outcome.proves != proves or outcome.statement_sha256 != self.source.statement_sha256:
+            raise KernelRefused(
+                f"{self.source.source}: the kernel did not accept a certificate for {proves!r}: {outcome.code}: {outcome.reason}"
+            )
+        return "certified" if proves == "certified" else "refuted"
+
+    def _limited(self, limit: LimitReached) -> None:
+        self.limit = limit
+        value = {"limit": limit.limit, "allowed": limit.allowed}
+        self.findings.append(
+            Finding("limit", "limit-reached", "advice", f"{limit}; nothing is proved either way", (), value)
+        )
+
+    def _say(self, message: str) -> None:
+        if self.progress:
+            self.progress(message)
+
+
+class _PatternCertifier(_Certifier):
+    def __init__(self, document: Document, limits: Limits, progress: Progress | None) -> None:
+        super().__init__(document, limits, progress)
+        self.document = document
 
     def run(self) -> Result:
         try:
@@ -173,33 +211,72 @@ class _Certifier:
             return None
         if isinstance(found, NoOrder):
             return explain_conflict(found, self.progress)
-        pairs = len(found.conditions.pairs)
+        pairs = int(found.above.sum())
         circle = f", {len(found.exceptions)} of them in circles without a common point" if found.exceptions else ""
         message = f"a layer order exists: {pairs:,} overlapping pairs of panels{circle}"
         self.findings.append(Finding("layer-order", "layer-order", "holds", message, (), {"pairs": pairs}))
         return found
 
-    def _kernel(self, certificate: Json) -> Verdict:
-        self._say("the kernel checks the certificate")
-        outcome = audit(self.document, json.dumps(certificate).encode())
-        proves = str(certificate["proves"])
-        if (
-            not outcome.accepted
-            or outcome.proves != proves
-            or outcome.statement_sha256 != self.document.statement_sha256
-        ):
-            raise KernelRefused(
-                f"{self.document.source}: the kernel did not accept a certificate for {proves!r}: {outcome.code}: {outcome.reason}"
-            )
-        return "certified" if proves == "certified" else "refuted"
 
-    def _limited(self, limit: LimitReached) -> None:
-        self.limit = limit
-        value = {"limit": limit.limit, "allowed": limit.allowed}
-        self.findings.append(
-            Finding("limit", "limit-reached", "advice", f"{limit}; nothing is proved either way", (), value)
+class _RecipeCertifier(_Certifier):
+    def __init__(self, recipe: Recipe, limits: Limits, progress: Progress | None) -> None:
+        super().__init__(recipe, limits, progress)
+        self.recipe = recipe
+
+    def run(self) -> Result:
+        try:
+            folded = carry_out(self.recipe, self.limits)
+        except LimitReached as limit:
+            self._limited(limit)
+            return Result("undecided", self.recipe, tuple(self.findings))
+        except Undecided as error:
+            self.findings.append(Finding("step", "unsupported", "fails", str(error)))
+            return Result("unsupported", self.recipe, tuple(self.findings))
+        self.findings += say_steps.of_steps(folded)
+        folded_, stack = folded_map(folded)
+        s = folded_.subdivision
+        evidence = RecipeEvidence(folded, folded_)
+        if folded.refused is not None:
+            refusal = evidence.step_refused(folded.refused)
+            verdict = self._kernel(refusal)
+            return Result(verdict, self.recipe, tuple(self.findings), refusal, s, folded_, folded_steps=folded)
+        self._say(f"{len(s.faces):,} faces after {len(folded.done)} steps")
+        overlaps = Overlaps(folded_)
+        cutting, certificate = self._cut(folded, folded_, overlaps, evidence)
+        parts = tuple(pieces(s)) if self.recipe.has_target else ()
+        if parts:
+            self.findings.append(say_cut.of_pieces(s, list(parts)))
+        if cutting is not None:
+            self.findings += say_cut.of_advice(cutting, list(parts))
+        order = order_of_stack(overlaps, stack)
+        if certificate is None:
+            certificate = evidence.certified_recipe(folded_, cutting)
+        verdict = self._kernel(certificate)
+        return Result(
+            verdict, self.recipe, tuple(self.findings), certificate, s, folded_, order, cutting, parts, folded
         )
 
-    def _say(self, message: str) -> None:
-        if self.progress:
-            self.progress(message)
+    def _cut(
+        self, folded: Folded, folded_: FoldMap, overlaps: Overlaps, evidence: RecipeEvidence
+    ) -> tuple[Cut | None, Json | None]:
+        """The cut, and its refutation if it is not exact."""
+        if self.recipe.base.snips is None:
+            return None, None
+        if folded.along is None:
+            cutting: Cut | None = cut(overlaps, self.recipe.base.snips)
+        else:
+            cutting = cut_along(overlaps, folded.along)
+        if cutting is None:
+            first = next(i for i, e in enumerate(folded_.subdivision.edges) if e.target)
+            message = "the scissors go along a line on which no part of the target lies"
+            self.findings.append(Finding("cut", "missed", "fails", message))
+            return None, evidence.off_the_line(folded_, first)
+        self.findings += say_cut.of_cut(cutting)
+        if cutting.exact:
+            return cutting, None
+        if folded.along is not None and cutting.missed:
+            return cutting, evidence.off_the_line(folded_, cutting.missed[0])
+        certificate = evidence.cut_fails(folded_, cutting)
+        if folded.along is not None:
+            certificate["refutation"].pop("edge", None)
+        return cutting, certificate

@@ -30,6 +30,7 @@ class Evidence:
     def __init__(self, subdivision: Subdivision) -> None:
         self.s = subdivision
         self.field: Field = subdivision.drawing.field
+        self.statement_sha256 = subdivision.drawing.document.statement_sha256
 
     def element(self, number: Number) -> Any:
         """A number as an element of the certificate's field."""
@@ -46,7 +47,7 @@ class Evidence:
         return {
             "format": FORMAT,
             "proves": proves,
-            "statement_sha256": s.drawing.document.statement_sha256,
+            "statement_sha256": self.statement_sha256,
             "field": {
                 "polynomial": list(self.field.polynomial),
                 "root": [_rational(low), _rational(high)],
@@ -61,25 +62,22 @@ class Evidence:
             },
         }
 
-    def _fold(self, fold_map: FoldMap) -> Json:
-        return {
-            "images": [self.point(p) for p in fold_map.images],
-            "turned": [f for f, turned in enumerate(fold_map.turned) if turned],
-        }
+    def _folding(self, fold_map: FoldMap) -> Json:
+        """How the sheet lies folded: the keys of the certificate that say so."""
+        images = [self.point(p) for p in fold_map.images]
+        return {"fold": {"images": images, "turned": [f for f, turned in enumerate(fold_map.turned) if turned]}}
 
     def certified(self, fold_map: FoldMap, order: LayerOrder, cut: Cut | None) -> Json:
         """That the document's claims hold."""
-        certificate = self._base("certified") | {
-            "fold": self._fold(fold_map),
-            "order": {"stack": list(order.stack), "except": [list(pair) for pair in order.exceptions]},
-        }
+        certificate = self._base("certified") | self._folding(fold_map)
+        certificate["order"] = {"stack": list(order.stack), "except": [list(pair) for pair in order.exceptions]}
         if cut is not None and cut.allowed >= 2:
             certificate["cut"] = {"snips": [[snip.start, snip.end] for snip in cut.snips]}
         return certificate
 
     def _refuted(self, refutation: Json, fold_map: FoldMap | None) -> Json:
-        fold = {} if fold_map is None else {"fold": self._fold(fold_map)}
-        return self._base("refuted") | fold | {"refutation": refutation}
+        folding = {} if fold_map is None else self._folding(fold_map)
+        return self._base("refuted") | folding | {"refutation": refutation}
 
     def does_not_close(self, walk: Walk) -> Json:
         """That no fold map exists: a closed walk whose reflections do not compose to the identity."""

@@ -6,8 +6,10 @@ from collections.abc import Iterator
 
 from verify.certificate.certify import Result
 from verify.certificate.findings import Finding
+from verify.pattern.recipe import Recipe
 
 _SECTIONS = (
+    ("step", "Step by step"),
     ("kawasaki", "Alternate angles round each vertex (Kawasaki–Justin)"),
     ("maekawa", "Mountains and valleys at each vertex (Maekawa–Justin)"),
     ("big-little-big", "Small angles between large ones"),
@@ -35,7 +37,11 @@ def summary(result: Result) -> Iterator[str]:
         folds = sum(e.is_fold for e in s.edges)
         yield f"  {_number(len(s.faces), 'face')}, {_number(folds, 'fold edge')}, {_numbers(s.drawing.field.degree)}"
     if result.verdict == "certified":
-        yield "  the sheet folds flat" + ("" if document.has_target else " (no target, so no cut is claimed)")
+        yield (
+            "  every step can be done, and the sheet lies flat"
+            if isinstance(document, Recipe)
+            else "  the sheet folds flat"
+        ) + ("" if document.has_target else " (no target, so no cut is claimed)")
     failures = list(result.failures)
     for finding in failures[:_BRIEF]:
         yield f"  {finding.message}"

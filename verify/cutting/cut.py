@@ -16,7 +16,7 @@ from typing import Literal
 import numpy as np
 
 from verify.exact.number import Number
-from verify.exact.plane import Point, advance
+from verify.exact.plane import Point, advance, orientation
 from verify.folding.overlaps import Overlaps
 
 CellKind = Literal["face", "edge", "vertex"]
@@ -93,9 +93,10 @@ class Cutter:
         self.target_vertices = {v for i in self.target for v in self.s.edges[i].ends}
         self.is_target = np.array([bool(e.target) for e in self.s.edges])
 
-    def run(self, allowed: int) -> Cut:
+    def run(self, allowed: int, line: int | None = None) -> Cut:
         o = self.overlaps
-        line = self._main_line() if allowed == 1 else int(o.edge_line[self.target[0]])
+        if line is None:
+            line = self._main_line() if allowed == 1 else int(o.edge_line[self.target[0]])
         missed = tuple(e for e in self.target if o.edge_line[e] != line) if allowed == 1 else ()
         snips = [snip for n in sorted({int(o.edge_line[e]) for e in self.target}) for snip in self._snips(n)]
         unclean = [(cell, snip.edges[0]) for snip in snips for cell in self._within(snip.line, snip.start, snip.end)]
@@ -242,6 +243,17 @@ class Cutter:
 def cut(overlaps: Overlaps, snips: int) -> Cut:
     """What the cut of a folded pattern does with that many snips (1: one complete straight cut)."""
     return Cutter(overlaps).run(snips)
+
+
+def cut_along(overlaps: Overlaps, line: tuple[Point, Point]) -> Cut | None:
+    """What one complete straight cut along a given line of the folded plane does; None if it carries no target edge."""
+    cutter = Cutter(overlaps)
+    on = [orientation(*line, spot) == 0 for spot in overlaps.spots]
+    for e in cutter.target:
+        a, b = overlaps.edge_spots[e]
+        if on[a] and on[b]:
+            return cutter.run(1, int(overlaps.edge_line[e]))
+    return None
 
 
 def distance_squared(cut_: Cut, edge: int) -> Number:

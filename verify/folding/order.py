@@ -39,14 +39,14 @@ class LayerOrder:
     stack and above it in the paper (empty unless faces lie in a circle).
     """
 
-    conditions: Conditions
+    overlaps: Overlaps
     above: Table
     stack: tuple[int, ...]
     exceptions: tuple[tuple[int, int], ...]
 
     def assignment(self, edge: int) -> str:
         """How a fold edge is folded in this order: `mountain` or `valley`."""
-        overlaps = self.conditions.overlaps
+        overlaps = self.overlaps
         e = overlaps.subdivision.edges[edge]
         f, g = (e.left, e.right) if overlaps.fold_map.turned[e.left] else (e.right, e.left)
         return "valley" if self.above[f, g] else "mountain"
@@ -285,6 +285,14 @@ def _within(conditions: Conditions, limits: Limits, seconds: float) -> LayerOrde
     return _stacked(conditions, answer) if answer.dtype == bool else NoOrder(conditions, answer)
 
 
+def order_of_stack(overlaps: Overlaps, stack: tuple[int, ...]) -> LayerOrder:
+    """The layer order of faces that are known to lie in this stack, bottom to top."""
+    rank = np.empty(len(stack), dtype=np.intp)
+    rank[list(stack)] = np.arange(len(stack))
+    above: Table = overlaps.overlapping & (rank[:, None] > rank[None, :])
+    return LayerOrder(overlaps, above, stack, ())
+
+
 def _stacked(conditions: Conditions, above: Table) -> LayerOrder:
     """Write a relation as a stack with as few exceptions as come easily."""
     count = len(above)
@@ -298,7 +306,7 @@ def _stacked(conditions: Conditions, above: Table) -> LayerOrder:
         below[over] -= 1
         ready.extend(int(g) for g in over[below[over] == 0])
     if len(stack) == count:
-        return LayerOrder(conditions, above, tuple(stack), ())
+        return LayerOrder(conditions.overlaps, above, tuple(stack), ())
     graph = nx.DiGraph()
     graph.add_nodes_from(range(count))
     graph.add_edges_from((int(g), int(f)) for f, g in np.argwhere(above))
@@ -310,7 +318,7 @@ def _stacked(conditions: Conditions, above: Table) -> LayerOrder:
     over, under = np.nonzero(above)
     against = rank[over] < rank[under]
     pairs = sorted((int(a), int(b)) for a, b in zip(over[against], under[against], strict=True))
-    return LayerOrder(conditions, above, tuple(stack), tuple(pairs))
+    return LayerOrder(conditions.overlaps, above, tuple(stack), tuple(pairs))
 
 
 def _unwind(graph: Any, members: set[int]) -> list[int]:

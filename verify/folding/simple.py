@@ -128,9 +128,9 @@ class Paper:
         loop = [self.vertices[v] for v in self.faces[face]]
         return all(orientation(a, b, place) >= 0 for a, b in zip(loop, loop[1:] + loop[:1], strict=True))
 
-    def image_contains(self, face: int, place: Point) -> bool:
-        """Whether the closed folded face contains a place of the folded plane."""
-        state = self.now
+    def image_contains(self, face: int, place: Point, state: State | None = None) -> bool:
+        """Whether the closed folded face contains a place of the folded plane (now, or in another state)."""
+        state = state or self.now
         loop = [state.images[v] for v in self.faces[face]]
         sign = -1 if state.turned[face] else 1
         return all(orientation(a, b, place) * sign >= 0 for a, b in zip(loop, loop[1:] + loop[:1], strict=True))
@@ -139,11 +139,12 @@ class Paper:
         """A face that contains a place of the sheet."""
         return next(f for f in range(len(self.faces)) if self.contains(f, place))
 
-    def image(self, face: int, place: Point) -> Point:
-        """Where a place of a flat face lies now."""
+    def image(self, face: int, place: Point, state: State | None = None) -> Point:
+        """Where a place of a flat face lies (now, or in another state)."""
+        state = state or self.now
         flat = [self.vertices[v] for v in self.faces[face][:2]]
-        folded = [self.now.images[v] for v in self.faces[face][:2]]
-        return _carried(flat, folded, self.now.turned[face], place)
+        folded = [state.images[v] for v in self.faces[face][:2]]
+        return _carried(flat, folded, state.turned[face], place)
 
     def place_under(self, face: int, image: Point) -> Point:
         """The place on the flat face that lies at a place of the folded plane."""
@@ -274,6 +275,8 @@ class _Run:
         try:
             line = fold_line(alignment, self.where, self.root)
         except NoSolution as error:
+            if self.step > len(self.recipe.steps):
+                raise self.recipe.base.malformed("cut.along", str(error), "an alignment with a line") from None
             raise StepRefused(self.step, "no-solution", str(error)) from None
         return self.bend(self.step, line, self.paper) if self.bend is not None else line
 
@@ -295,16 +298,19 @@ class _Run:
         heights = {v: cross(*line, p) for v, p in enumerate(state.images)}
         signs = {v: h.sign() for v, h in heights.items()}
         movable = {f for f, loop in enumerate(paper.faces) if any(signs[v] > 0 for v in loop)}
-        moved = movable if step.layers == "all" else self._joined(self._seeds(step, movable, toward), movable, signs)
-        if moved != movable:
-            self._check_free(step, line, moved, movable, heights)
-        new_state = state.copy()
-        paper.states.append(new_state)
+        moved = (
+            movable if step.layers == "all" else self._joined(self._seeds(step, line, movable, toward), movable, signs)
+        )
+        unmoved = movable - moved
         going = {f: f for f in moved}
         for f in sorted(moved):
             if any(signs[v] < 0 for v in paper.faces[f]):
                 going[f] = paper.split_face(f, heights)
         moving = set(going.values())
+        if unmoved:
+            self._check_free(step, line, moving, unmoved)
+        new_state = paper.now.copy()
+        paper.states.append(new_state)
         for v in {v for f in moving for v in paper.faces[f]}:
             if heights[v].sign() > 0:
                 new_state.images[v] = reflect_in(line, new_state.images[v])
@@ -317,7 +323,7 @@ class _Run:
         self.undo.append(len(paper.states) - 2)
         self.done.append(Done(step, line, tuple(sorted(moving))))
 
-    def _seeds(self, step: FoldStep, movable: set[int], toward: Point) -> set[int]:
+    def _seeds(self, step: FoldStep, line: FoldLine, movable: set[int], toward: Point) -> set[int]:
         paper = self.paper
         if step.layers == "flap":
             place = self.marks[step.moves]
@@ -338,6 +344,8 @@ class _Run:
                 self.step,
                 "few-layers",
                 f"only {len(found)} layer{'s' if len(found) != 1 else ''} lie at {step.moves}, not {wanted}",
+                (),
+                line,
             )
         return seeds
 
@@ -353,9 +361,7 @@ class _Run:
                     todo.append(g)
         return reached
 
-    def _check_free(
-        self, step: FoldStep, line: FoldLine, moved: set[int], movable: set[int], heights: dict[int, Number]
-    ) -> None:
+    def _check_free(self, step: FoldStep, line: FoldLine, moved: set[int], unmoved: set[int]) -> None:
         """Refuse if an unmoved layer lies in the way of a moved one."""
         paper, state = self.paper, self.paper.now
         rank = {f: r for r, f in enumerate(state.stack)}
@@ -368,7 +374,7 @@ class _Run:
             return wedge[f]
 
         for f in sorted(moved, key=rank.__getitem__, reverse=step.direction == "behind"):
-            for g in sorted(movable - moved, key=rank.__getitem__, reverse=step.direction == "over"):
+            for g in sorted(unmoved, key=rank.__getitem__, reverse=step.direction == "over"):
                 in_the_way = rank[g] > rank[f] if step.direction == "over" else rank[g] < rank[f]
                 if in_the_way and len(clip(part(f), part(g))) > _HALF:
                     how = "over" if step.direction == "over" else "under"

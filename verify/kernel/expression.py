@@ -9,27 +9,26 @@ the certificate says, or there is no number.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from collections.abc import Callable
 from fractions import Fraction
-from typing import Generic, TypeVar
+from typing import NamedTuple
 
-from .numbers import BITS, Field, Number
-from .reading import Malformed, Rejected, quoted
+from .numbers import Field, Number, coefficients
+from .reading import Malformed, quoted, require
 
-V = TypeVar("V")
 TOKEN = re.compile(r"[ \t\n]*([0-9]+(?:\.[0-9]+)?(?:[eE][+-]?[0-9]+)?|[a-z]+|[-+*/()])[ \t\n]*")
 CHARACTERS = 4_000
-LITERAL_DIGITS = 1_000
+DIGITS = 1_000  # of a literal
 EXPONENT = 1_000
 NESTING = 50
 DENOMINATOR = 1_000  # of an angle over pi
+BITS = 65_536  # of a numerator or a denominator
 TWICE_COSINE = {1: (2, -2), 2: (2, 0, -2, 0), 3: (2, 1, -1, -2, -1, 1)}  # of p pi/q
 
 
 def tokens(text: str) -> list[str]:
     """The tokens of an expression; their concatenation is its text in the statement."""
-    if len(text) > CHARACTERS:
-        raise Malformed("document.number", f"an expression has more than {CHARACTERS} characters")
+    require(len(text) <= CHARACTERS, "document.number", f"an expression has more than {CHARACTERS} characters", Malformed)
     result: list[str] = []
     at = 0
     while at < len(text):
@@ -41,16 +40,118 @@ def tokens(text: str) -> list[str]:
     return result
 
 
-class Reader(Generic[V]):
-    """Recursive descent over the grammar; a subclass says what the values are."""
+class Evaluator:
+    """Evaluates in the field with the proposed values; remembers which keys were needed and verified."""
 
-    def __init__(self, items: list[str], at: int = 0, depth: int = 0) -> None:
-        self.items = items
-        self.at = at
-        self.depth = depth
+    def __init__(self, field: Field, proposed: dict[str, Number]) -> None:
+        self.field, self.proposed = field, proposed
+        self.verified: dict[str, Number] = {}
 
-    def fault(self, message: str) -> Malformed:
-        return Malformed("document.number", f"{quoted(''.join(self.items))}: {message}")
+    def value(self, items: list[str]) -> Number:
+        reader = Reader(items, self)
+        result = reader.expression()
+        reader.need(reader.at == len(items), f"not understood from {quoted(reader.peek())} on")
+        return result.plain
+
+    def finish(self) -> None:
+        """Assumes (and checks) that no value was proposed that the document does not need."""
+        for key in self.proposed:
+            require(key in self.verified, "values.unused", f"the document does not need {quoted(key)}")
+
+    def sign(self, x: Number) -> int:
+        size = max(max(c.numerator.bit_length(), c.denominator.bit_length()) for c in coefficients(x))
+        require(size <= BITS, "limit", f"a number needs integers of more than {BITS} bits")
+        return self.field.sign(x)
+
+    def equal(self, x: Number, y: Number) -> bool:
+        return self.sign(x - y) == 0
+
+    def known(self, key: str, holds: Callable[[Number], bool]) -> Number:
+        """The proposed value, which must pass its test. (Equal keys have equal tests: one verification is enough.)"""
+        if key not in self.verified:
+            require(key in self.proposed, "values.missing", f"field.values has no {quoted(key)}")
+            require(holds(self.proposed[key]), "values.wrong", f"field.values[{quoted(key)}] is not that number")
+            self.verified[key] = self.proposed[key]
+        return self.verified[key]
+
+    def square_root(self, x: Number, text: str) -> Number:
+        """The s with s^2 = x and s >= 0."""
+        negative = self.sign(x) < 0
+        require(not negative, "document.number", f"the square root of a negative number: {quoted(text)}", Malformed)
+        return self.known(f"sqrt({text})", lambda s: self.equal(s * s, x) and self.sign(s) >= 0)
+
+    def reciprocal(self, x: Number, text: str) -> Number:
+        """1/x, from the certificate unless x is written without alpha."""
+        require(self.sign(x) != 0, "document.number", f"a division by zero: {quoted(text)}", Malformed)
+        first, *powers = coefficients(x)
+        if not any(powers):
+            return 1 / Fraction(first)
+        return self.known(f"1/({text})", lambda s: self.equal(x * s, 1))
+
+    def cosine(self, r: Fraction) -> Number:
+        """cos(r pi) = T_p(cos(pi/q)) for r = p/q."""
+        p, q = r.numerator % (2 * r.denominator), r.denominator
+        if q <= 3:
+            return Fraction(TWICE_COSINE[q][p], 2)
+        return self.chebyshev(self.known(f"cos(pi/{q})", lambda c: self.is_cosine(c, q)), p)
+
+    def is_cosine(self, c: Number, q: int) -> bool:
+        """T_q(c) = -1 and U_0(c), ..., U_(q-2)(c) > 0: only c = cos(pi/q), since U_(k-1)(cos t) = sin(kt)/sin(t)."""
+        second: list[Number] = [0, 1]
+        while len(second) <= q and self.sign(second[-1]) > 0:
+            second.append((c + c) * second[-1] - second[-2])
+        return len(second) > q and self.equal(self.chebyshev(c, q), -1)
+
+    def chebyshev(self, c: Number, k: int) -> Number:
+        """T_k(c)."""
+        result: list[Number] = [1, c]
+        while len(result) <= k:
+            result.append((c + c) * result[-1] - result[-2])
+        return result[k]
+
+    def tangent(self, r: Fraction) -> Number:
+        """tan(r pi) for r = p/q, from t = tan(pi/q) and (1 + it)^p."""
+        p, q = r.numerator % r.denominator, r.denominator
+        require(q != 2, "document.number", "the tangent of an odd multiple of pi/2", Malformed)
+        if p == 0 or q == 4:
+            return (0, 1, 0, -1)[p]
+        t = self.known(f"tan(pi/{q})", lambda t: self.is_tangent(t, q))
+        if p == 1:
+            return t
+        x, y = self.powers(t, p)[-1]
+        return self.known(f"tan(pi*{p}/{q})", lambda u: self.sign(x) != 0 and self.equal(u * x, y))
+
+    def is_tangent(self, t: Number, q: int) -> bool:
+        """The powers of 1 + it turn by its argument each: above the axis for k = 1 ... q - 1, then on its left half."""
+        *powers, (x, y) = self.powers(t, q)[1:]
+        return all(self.sign(above) > 0 for _, above in powers) and self.sign(y) == 0 and self.sign(x) < 0
+
+    def powers(self, t: Number, k: int) -> list[tuple[Number, Number]]:
+        """Real and imaginary part of (1 + it)^0, ..., (1 + it)^k."""
+        result: list[tuple[Number, Number]] = [(1, 0)]
+        for _ in range(k):
+            x, y = result[-1]
+            result.append((x - t * y, y + t * x))
+        return result
+
+
+class Value(NamedTuple):
+    """plain + turn * pi; turn is 0 outside of angles, and plain is rational in them."""
+
+    plain: Number
+    turn: Number = 0
+
+
+class Reader:
+    """Recursive descent over the grammar, evaluating on the way."""
+
+    def __init__(self, items: list[str], evaluator: Evaluator) -> None:
+        self.items, self.evaluator = items, evaluator
+        self.at = self.depth = 0
+        self.angle = False  # inside cos, sin or tan
+
+    def need(self, holds: bool, message: str) -> None:
+        require(holds, "document.number", f"{quoted(''.join(self.items))}: {message}", Malformed)
 
     def peek(self) -> str:
         return self.items[self.at] if self.at < len(self.items) else ""
@@ -60,284 +161,67 @@ class Reader(Generic[V]):
         self.at += 1
         return token
 
-    def expect(self, token: str) -> None:
-        if self.take() != token:
-            raise self.fault(f'expected "{token}"')
+    def group(self, angle: bool) -> tuple[Value, str]:
+        """An expression in parentheses, and its text."""
+        self.need(self.take() == "(", 'expected "("')
+        self.need(self.depth < NESTING, f"nested more than {NESTING} deep")
+        outside, start = self.angle, self.at
+        self.depth, self.angle = self.depth + 1, angle
+        value, text = self.expression(), "".join(self.items[start : self.at])
+        self.depth, self.angle = self.depth - 1, outside
+        self.need(self.take() == ")", 'expected ")"')
+        return value, text
 
-    def opened(self) -> None:
-        self.expect("(")
-        self.depth += 1
-        if self.depth > NESTING:
-            raise self.fault(f"nested more than {NESTING} deep")
-
-    def closed(self) -> None:
-        self.expect(")")
-        self.depth -= 1
-
-    def expression(self) -> V:
+    def expression(self) -> Value:
         value = self.term()
         while self.peek() in ("+", "-"):
-            operator = self.take()
-            value = self.combine(operator, value, self.term(), "")
+            sign = 1 if self.take() == "+" else -1
+            right = self.term()
+            value = Value(value.plain + right.plain * sign, value.turn + right.turn * sign)
         return value
 
-    def term(self) -> V:
+    def term(self) -> Value:
         value = self.factor()
         while self.peek() in ("*", "/"):
-            operator, start = self.take(), self.at
-            right = self.factor()
-            value = self.combine(operator, value, right, "".join(self.items[start : self.at]))
+            divides, start = self.take() == "/", self.at
+            right, text = self.factor(), "".join(self.items[start : self.at])
+            left, turned = self.evaluator.sign(value.turn), self.evaluator.sign(right.turn)
+            self.need(not turned or not (left or divides), "a product or a quotient with pi is not an angle")
+            by = self.evaluator.reciprocal(right.plain, text) if divides else right.plain
+            value = Value(value.plain * by, value.turn * by + right.turn * value.plain)
+            self.evaluator.sign(value.plain), self.evaluator.sign(value.turn)  # for the limit
         return value
 
-    def factor(self) -> V:
-        negative = False
+    def factor(self) -> Value:
+        sign = 1
         while self.peek() in ("+", "-"):
-            negative ^= self.take() == "-"
+            sign *= 1 if self.take() == "+" else -1
         value = self.atom()
-        return self.negative(value) if negative else value
+        return Value(value.plain * sign, value.turn * sign)
 
-    def atom(self) -> V:
-        token = self.peek()
-        if token == "(":
-            self.opened()
-            value = self.expression()
-            self.closed()
-            return value
-        self.take()
-        if not token[:1].isdigit():
-            return self.named(token)
+    def atom(self) -> Value:
+        if self.peek() == "(":
+            return self.group(self.angle)[0]
+        token = self.take()
+        if token[:1].isdigit():
+            return Value(self.literal(token))
+        if token == "pi" and self.angle:
+            return Value(0, 1)
+        known = token in ("sqrt", "cos", "sin", "tan") and not self.angle
+        self.need(known, f"{quoted(token)} cannot stand here" if token else "it ends too early")
+        value, text = self.group(token != "sqrt")
+        if token == "sqrt":
+            return Value(self.evaluator.square_root(value.plain, text))
+        r, *powers = map(Fraction, coefficients(value.turn))
+        self.need(not powers and self.evaluator.sign(value.plain) == 0, "an angle is not a rational multiple of pi")
+        self.need(r.denominator <= DENOMINATOR, f"an angle has a denominator beyond {DENOMINATOR}")
+        if token == "tan":
+            return Value(self.evaluator.tangent(r))
+        return Value(self.evaluator.cosine(r if token == "cos" else Fraction(1, 2) - r))
+
+    def literal(self, token: str) -> Fraction:
         mantissa, _, exponent = token.lower().partition("e")
-        if sum(map(str.isdigit, token)) > LITERAL_DIGITS:
-            raise self.fault(f"a literal has more than {LITERAL_DIGITS} digits")
-        if exponent and abs(int(exponent)) > EXPONENT:
-            raise self.fault(f"an exponent is beyond {EXPONENT}")
+        self.need(sum(map(str.isdigit, token)) <= DIGITS, f"a literal has more than {DIGITS} digits")
+        self.need(abs(int(exponent or "0")) <= EXPONENT, f"an exponent is beyond {EXPONENT}")
         whole, _, decimals = mantissa.partition(".")
-        return self.literal(Fraction(int(whole + decimals)) * Fraction(10) ** (int(exponent or "0") - len(decimals)))
-
-    def literal(self, q: Fraction) -> V:
-        raise NotImplementedError
-
-    def named(self, name: str) -> V:
-        raise NotImplementedError
-
-    def negative(self, value: V) -> V:
-        raise NotImplementedError
-
-    def combine(self, operator: str, left: V, right: V, text: str) -> V:
-        """`text` is the right operand as written, for * and /."""
-        raise NotImplementedError
-
-
-@dataclass(frozen=True, slots=True)
-class Angle:
-    """plain + turn * pi."""
-
-    plain: Fraction
-    turn: Fraction
-
-
-class AngleReader(Reader[Angle]):
-    """Angles: literals and pi under + - * /, with one rational factor in each product."""
-
-    def literal(self, q: Fraction) -> Angle:
-        return Angle(q, Fraction(0))
-
-    def named(self, name: str) -> Angle:
-        if name != "pi":
-            raise self.fault("an angle is made of literals and pi")
-        return Angle(Fraction(0), Fraction(1))
-
-    def negative(self, value: Angle) -> Angle:
-        return Angle(-value.plain, -value.turn)
-
-    def combine(self, operator: str, left: Angle, right: Angle, text: str) -> Angle:
-        if operator in ("+", "-"):
-            sign = 1 if operator == "+" else -1
-            result = Angle(left.plain + sign * right.plain, left.turn + sign * right.turn)
-        elif operator == "*":
-            if left.turn and right.turn:
-                raise self.fault("an angle has a product without a rational factor")
-            plain = left.plain * right.plain
-            result = Angle(plain, left.plain * right.turn + left.turn * right.plain)
-        else:
-            if right.turn or not right.plain:
-                raise self.fault("an angle is divided by something else than a nonzero rational")
-            result = Angle(left.plain / right.plain, left.turn / right.plain)
-        for part in (result.plain, result.turn):
-            if max(part.numerator.bit_length(), part.denominator.bit_length()) > BITS:
-                raise Rejected("limit", f"an angle needs integers of more than {BITS} bits")
-        return result
-
-
-class Evaluator:
-    """Evaluates texts in the field with the proposed values; remembers which keys were needed and verified."""
-
-    def __init__(self, field: Field, proposed: dict[str, Number]) -> None:
-        self.field = field
-        self.proposed = proposed
-        self.verified: dict[str, Number] = {}
-
-    def value(self, items: list[str]) -> Number:
-        reader = NumberReader(items, self)
-        result = reader.expression()
-        if reader.at != len(items):
-            raise reader.fault(f"not understood from {quoted(reader.peek())} on")
-        return result
-
-    def finish(self) -> None:
-        """Assumes (and checks) that no value was proposed that the document does not need."""
-        for key in self.proposed:
-            if key not in self.verified:
-                raise Rejected("values.unused", f"the document does not need {quoted(key)}")
-
-    def sign(self, x: Number) -> int:
-        return self.field.sign(x.num)
-
-    def equal(self, x: Number, y: Number) -> bool:
-        return self.sign(x - y) == 0
-
-    def candidate(self, key: str) -> Number:
-        if key not in self.proposed:
-            raise Rejected("values.missing", f"field.values has no {quoted(key)}")
-        return self.proposed[key]
-
-    def confirm(self, key: str, value: Number, holds: bool) -> Number:
-        if not holds:
-            raise Rejected("values.wrong", f"field.values[{quoted(key)}] is not that number")
-        self.verified[key] = value
-        return value
-
-    def square_root(self, x: Number, text: str) -> Number:
-        """The s with s^2 = x and s >= 0. (Equal texts have equal values: what is verified once stays so.)"""
-        key = f"sqrt({text})"
-        if key in self.verified:
-            return self.verified[key]
-        if self.sign(x) < 0:
-            raise Malformed("document.number", f"the square root of a negative number: {quoted(text)}")
-        s = self.candidate(key)
-        return self.confirm(key, s, self.equal(s * s, x) and self.sign(s) >= 0)
-
-    def quotient(self, y: Number, x: Number, text: str) -> Number:
-        """y/x, with a reciprocal from the certificate unless x is written without alpha."""
-        bare = x.bare()
-        if self.sign(x) == 0:
-            raise Malformed("document.number", f"a division by zero: {quoted(text)}")
-        if bare is not None:
-            return y * self.field.rational(1 / bare)
-        key = f"1/({text})"
-        if key not in self.verified:
-            s = self.candidate(key)
-            self.confirm(key, s, self.equal(x * s, self.field.rational(1)))
-        return y * self.verified[key]
-
-    def cosine(self, r: Fraction) -> Number:
-        """cos(r pi) = T_p(c) for r = p/q and c = cos(pi/q).
-
-        c is the only number with T_q(c) = -1 and U_0(c), ..., U_(q-2)(c) > 0, since U_(k-1)(cos t) = sin(kt)/sin(t).
-        """
-        q = r.denominator
-        p = r.numerator % (2 * q)
-        if q <= 3:
-            return self.field.rational(Fraction(TWICE_COSINE[q][p], 2))
-        key = f"cos(pi/{q})"
-        one = self.field.rational(1)
-        c = self.verified.get(key) or self.candidate(key)
-        twice = c + c
-        if key not in self.verified:
-            before, now = self.field.rational(0), one  # U_-1, U_0
-            for _ in range(q - 1):
-                if self.sign(now) <= 0:
-                    self.confirm(key, c, False)
-                before, now = now, twice * now - before
-            self.confirm(key, c, self.equal(self.chebyshev(c, q), -one))
-        return self.chebyshev(c, p)
-
-    def chebyshev(self, c: Number, k: int) -> Number:
-        """T_k(c)."""
-        before, now = c, self.field.rational(1)  # T_-1, T_0
-        for _ in range(k):
-            before, now = now, (c + c) * now - before
-        return now
-
-    def powers(self, t: Number, k: int) -> list[tuple[Number, Number]]:
-        """Real and imaginary part of (1 + it)^0, ..., (1 + it)^k."""
-        real, imaginary = self.field.rational(1), self.field.rational(0)
-        result = [(real, imaginary)]
-        for _ in range(k):
-            real, imaginary = real - t * imaginary, imaginary + t * real
-            result.append((real, imaginary))
-        return result
-
-    def tangent(self, r: Fraction) -> Number:
-        """tan(r pi), with t = tan(pi/q) known from the powers of 1 + it, whose argument is pi/q."""
-        q = r.denominator
-        p = r.numerator % q
-        if q == 2:
-            raise Malformed("document.number", "the tangent of an odd multiple of pi/2")
-        if p == 0 or q == 4:
-            return self.field.rational((0, 1, 0, -1)[p])
-        key = f"tan(pi/{q})"
-        t = self.verified.get(key) or self.candidate(key)
-        if key not in self.verified:
-            powers = self.powers(t, q)
-            for _, imaginary in powers[1:-1]:
-                if self.sign(imaginary) <= 0:
-                    self.confirm(key, t, False)
-            real, imaginary = powers[-1]
-            self.confirm(key, t, self.sign(imaginary) == 0 and self.sign(real) < 0)
-        if p == 1:
-            return t
-        key = f"tan(pi*{p}/{q})"
-        if key not in self.verified:
-            real, imaginary = self.powers(t, p)[-1]
-            u = self.candidate(key)
-            self.confirm(key, u, self.sign(real) != 0 and self.equal(u * real, imaginary))
-        return self.verified[key]
-
-
-class NumberReader(Reader[Number]):
-    """Numbers: literals, sqrt, cos, sin and tan under + - * /."""
-
-    def __init__(self, items: list[str], evaluator: Evaluator) -> None:
-        super().__init__(items)
-        self.evaluator = evaluator
-
-    def literal(self, q: Fraction) -> Number:
-        return self.evaluator.field.rational(q)
-
-    def named(self, name: str) -> Number:
-        if name not in ("sqrt", "cos", "sin", "tan"):
-            raise self.fault(f"expected a number, found {quoted(name)}" if name else "it ends too early")
-        self.opened()
-        start = self.at
-        if name == "sqrt":
-            x = self.expression()
-            result = self.evaluator.square_root(x, "".join(self.items[start : self.at]))
-        else:
-            r = self.angle()
-            if name == "tan":
-                result = self.evaluator.tangent(r)
-            else:
-                result = self.evaluator.cosine(r if name == "cos" else Fraction(1, 2) - r)
-        self.closed()
-        return result
-
-    def angle(self) -> Fraction:
-        reader = AngleReader(self.items, self.at, self.depth)
-        angle = reader.expression()
-        self.at = reader.at
-        if angle.plain:
-            raise self.fault("an angle is not a rational multiple of pi")
-        if angle.turn.denominator > DENOMINATOR:
-            raise self.fault(f"an angle has a denominator beyond {DENOMINATOR}")
-        return angle.turn
-
-    def negative(self, value: Number) -> Number:
-        return -value
-
-    def combine(self, operator: str, left: Number, right: Number, text: str) -> Number:
-        if operator == "+":
-            return left + right
-        if operator == "-":
-            return left - right
-        return left * right if operator == "*" else self.evaluator.quotient(left, right, text)
+        return int(whole + decimals) * Fraction(10) ** (int(exponent or "0") - len(decimals))

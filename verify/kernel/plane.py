@@ -6,18 +6,16 @@ has value A x + B y + C; the line through P and Q is positive on the left of P -
 
 from __future__ import annotations
 
-from math import lcm
-
-from .numbers import Field, Number, Ring
+from .numbers import Field, Number, integral
 from .reading import CERTIFICATE
 
-Point = tuple[Ring, Ring, int]
-Line = tuple[Ring, Ring, Ring]
+Point = tuple[Number, Number, int]
+Line = tuple[Number, Number, Number]
 
 
 def point(x: Number, y: Number) -> Point:
-    w = lcm(x.den, y.den)
-    return x.num * (w // x.den), y.num * (w // y.den), w
+    (x, y), w = integral(x, y)
+    return x, y, w
 
 
 def read_point(field: Field, value: object, where: str) -> Point:
@@ -39,12 +37,12 @@ def step(p: Point, q: Point) -> Point:
     return q[0] * p[2] - p[0] * q[2], q[1] * p[2] - p[1] * q[2], p[2] * q[2]
 
 
-def dot(u: Point, v: Point) -> Ring:
+def dot(u: Point, v: Point) -> Number:
     """The numerator of the dot product of two vectors, over the product of their denominators."""
     return u[0] * v[0] + u[1] * v[1]
 
 
-def cross(u: Point, v: Point) -> Ring:
+def cross(u: Point, v: Point) -> Number:
     """The numerator of the cross product of two vectors, over the product of their denominators."""
     return u[0] * v[1] - u[1] * v[0]
 

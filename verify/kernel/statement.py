@@ -10,20 +10,18 @@ import hashlib
 import json
 import tomllib
 from dataclasses import dataclass
-from functools import cmp_to_key
 from itertools import pairwise
 
-from .expression import LITERAL_DIGITS, Evaluator, tokens
+from .expression import DIGITS, Evaluator, tokens
 from .numbers import Field
 from .plane import Point, dot, line, point, same_place, side, step
-from .reading import DOCUMENT, Malformed, Rejected, parse_json, quoted
+from .reading import DOCUMENT, Malformed, Rejected, parse_json, quoted, require
 
 FORMAT = "creaseproof-pattern/1"
 BYTES = 4 << 20
-CORNERS = 5_000  # of all loops of the sheet, and of all loops of the target
+CORNERS = 2_000  # of all loops of the sheet, and of all loops of the target
 DOTS = 5_000  # in one line of TOML: a reader's time is quadratic in the parts of a dotted key
-KINDS = ("mountain", "valley", "either", "flat")
-Loop = tuple[str, ...]
+Names = tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,112 +37,87 @@ class Statement:
 
     digest: str
     points: dict[str, tuple[list[str], list[str]]]  # the tokens of x and of y
-    outline: Loop
-    holes: tuple[Loop, ...]
-    creases: tuple[tuple[str, str, str], ...]
-    loops: tuple[Loop, ...]
-    paths: tuple[Loop, ...]
+    sheet: list[Names]  # the outline, then the holes
+    creases: list[tuple[str, str, str]]
+    loops: list[Names]
+    paths: list[Names]
     snips: int | None  # None without a target
 
     @property
-    def claims(self) -> tuple[str, ...]:
+    def claims(self) -> Names:
         return ("folds-flat",) if self.snips is None else ("folds-flat", "cut-exact")
 
     def target_lines(self) -> list[tuple[str, str]]:
-        closed = [pair for loop in self.loops for pair in zip(loop, loop[1:] + loop[:1], strict=True)]
-        return closed + [pair for path in self.paths for pair in pairwise(path)]
+        return [pair for walk in [*((*loop, loop[0]) for loop in self.loops), *self.paths] for pair in pairwise(walk)]
 
 
 def parse(data: bytes, toml: bool) -> object:
-    """The document's tree, with decimals as written."""
+    """The document's tree, with decimals as written (`nan` and `inf` too: they are no numbers later)."""
     if not toml:
-        def constant(text: str) -> object:
-            raise Malformed("document.number", f"{text} is not a number")
-
-        return parse_json(data, BYTES, "document.unreadable", parse_float=Decimal, parse_constant=constant)
-    if len(data) > BYTES:
-        raise Malformed("document.unreadable", f"more than {BYTES} bytes")
+        return parse_json(data, BYTES, "document.unreadable", parse_float=Decimal, parse_constant=Decimal)
+    require(len(data) <= BYTES, "document.unreadable", f"more than {BYTES} bytes", Malformed)
     try:
         text = data.decode("utf-8")
-        if any(row.count(".") > DOTS for row in text.split("\n")):
-            raise Malformed("document.unreadable", f"a line has more than {DOTS} dots")
+        dots = max(row.count(".") for row in text.split("\n"))
+        require(dots <= DOTS, "document.unreadable", f"a line has more than {DOTS} dots", Malformed)
         return tomllib.loads(text, parse_float=lambda written: Decimal(written.replace("_", "")))
-    except UnicodeDecodeError as error:
-        raise Malformed("document.unreadable", f"not UTF-8 at byte {error.start}") from None
     except RecursionError:
         raise Malformed("document.unreadable", "nested too deep") from None
     except ValueError as error:
-        raise Malformed("document.unreadable", f"not TOML: {ascii(str(error))[1:160]}") from None
+        raise Malformed("document.unreadable", f"not TOML in UTF-8: {str(error)[:120]!a}") from None
 
 
 def number(value: object, where: str) -> list[str]:
     """The tokens of a number; joined they are its text."""
-    if isinstance(value, Decimal):
-        return tokens(value.text)
-    if isinstance(value, str):
-        return tokens(value)
-    if not isinstance(value, int) or isinstance(value, bool):
-        raise DOCUMENT.fail("type", where, "expected an integer, a decimal or an expression in quotes")
-    if abs(value) >= 10**LITERAL_DIGITS:
-        raise DOCUMENT.fail("number", where, f"more than {LITERAL_DIGITS} digits")
-    return tokens(str(value))
+    if isinstance(value, Decimal | str):
+        return tokens(value.text if isinstance(value, Decimal) else value)
+    return tokens(str(DOCUMENT.whole(value, where, -(10**DIGITS) + 1, 10**DIGITS)))
 
 
 def read_statement(data: bytes, toml: bool) -> Statement:
     """Assumes (and checks) that the document has the keys and types of its format; says nothing on its geometry."""
     root = DOCUMENT.table(parse(data, toml), "document", ("format", "points", "sheet"),
                           ("title", "unit", "creases", "target", "cut"))
-    if root["format"] != FORMAT:
-        raise DOCUMENT.fail("format", "format", f"expected {quoted(FORMAT)}")
+    DOCUMENT.text(root["format"], "format", (FORMAT,))
     DOCUMENT.text(root.get("title", ""), "title")
-    unit = DOCUMENT.text(root.get("unit", "mm"), "unit")
-    if unit not in ("mm", "cm", "m", "in"):
-        raise DOCUMENT.fail("type", "unit", 'expected "mm", "cm", "m" or "in"')
+    unit = DOCUMENT.text(root.get("unit", "mm"), "unit", ("mm", "cm", "m", "in"))
+    points = {}
     if not isinstance(root["points"], dict):
         raise DOCUMENT.fail("type", "points", "expected a table")
-    points: dict[str, tuple[list[str], list[str]]] = {}
     for name, value in root["points"].items():
         where = f"points[{quoted(name)}]"
-        if not name:
-            raise DOCUMENT.fail("type", where, "a name is empty")
+        require(name != "", "document.name", f"{where}: a name is empty", Malformed)
         x, y = DOCUMENT.items(value, where, 2, 2)
         points[name] = number(x, where), number(y, where)
 
     def known(value: object, where: str) -> str:
         name = DOCUMENT.text(value, where)
-        if name not in points:
-            raise DOCUMENT.fail("name", where, f"no point {quoted(name)}")
+        require(name in points, "document.name", f"{where}: no point {quoted(name)}", Malformed)
         return name
 
-    def names(value: object, where: str, least: int) -> Loop:
+    def names(value: object, where: str, least: int) -> Names:
         return tuple(known(item, where) for item in DOCUMENT.items(value, where, least))
 
-    def lists(value: object, where: str, least: int) -> tuple[Loop, ...]:
-        return tuple(names(item, f"{where}[{i}]", least) for i, item in enumerate(DOCUMENT.items(value, where)))
+    def lists(value: object, where: str, least: int) -> list[Names]:
+        return [names(item, f"{where}[{i}]", least) for i, item in enumerate(DOCUMENT.items(value, where))]
 
     sheet = DOCUMENT.table(root["sheet"], "sheet", ("outline",), ("holes",))
     outline = names(sheet["outline"], "sheet.outline", 3)
     holes = lists(sheet.get("holes", []), "sheet.holes", 3)
     creases = []
     for i, item in enumerate(DOCUMENT.items(root.get("creases", []), "creases")):
-        where = f"creases[{i}]"
-        a, b, kind = DOCUMENT.items(item, where, 3, 3)
-        if DOCUMENT.text(kind, where) not in KINDS:
-            raise DOCUMENT.fail("type", where, f"expected one of {', '.join(KINDS)}")
-        creases.append((known(a, where), known(b, where), str(kind)))
-    loops: tuple[Loop, ...] = ()
-    paths: tuple[Loop, ...] = ()
-    snips = None
+        a, b, drawn = DOCUMENT.items(item, f"creases[{i}]", 3, 3)
+        kind = DOCUMENT.text(drawn, f"creases[{i}]", ("mountain", "valley", "either", "flat"))
+        creases.append((known(a, f"creases[{i}]"), known(b, f"creases[{i}]"), kind))
+    loops, paths, snips = [], [], None
     if "target" in root:
         target = DOCUMENT.table(root["target"], "target", (), ("loops", "paths"))
         loops = lists(target.get("loops", []), "target.loops", 3)
         paths = lists(target.get("paths", []), "target.paths", 2)
-        if not loops and not paths:
-            raise DOCUMENT.fail("type", "target", "expected at least one line")
+        require(bool(loops or paths), "document.type", "target: expected at least one line", Malformed)
         cut = DOCUMENT.table(root.get("cut", {}), "cut", (), ("snips",))
-        snips = DOCUMENT.whole(cut.get("snips", 1), "cut.snips", 1, 10**LITERAL_DIGITS)
-    elif "cut" in root:
-        raise DOCUMENT.fail("key", "cut", "allowed only with a target")
+        snips = DOCUMENT.whole(cut.get("snips", 1), "cut.snips", 1, 10**DIGITS)
+    require("target" in root or "cut" not in root, "document.key", "cut: allowed only with a target", Malformed)
     normal = {
         "format": FORMAT,
         "unit": unit,
@@ -156,70 +129,48 @@ def read_statement(data: bytes, toml: bool) -> Statement:
     }
     written = json.dumps(normal, sort_keys=True, separators=(",", ":"), ensure_ascii=True)
     digest = hashlib.sha256(written.encode("ascii")).hexdigest()
-    return Statement(digest, points, outline, holes, tuple(creases), loops, paths, snips)
+    return Statement(digest, points, [outline, *holes], creases, loops, paths, snips)
 
 
 def places(statement: Statement, evaluator: Evaluator) -> dict[str, Point]:
     """The place of every named point (used or not); assumes (and checks) that lines have length and loops are simple."""
-    result = {}
+    at = {}
     for name, (x, y) in statement.points.items():
         try:
-            result[name] = point(evaluator.value(x), evaluator.value(y))
+            at[name] = point(evaluator.value(x), evaluator.value(y))
         except Rejected as fault:
             raise type(fault)(fault.code, f"points[{quoted(name)}]: {fault.reason}") from None
     evaluator.finish()
-    field = evaluator.field
-    drawn = [(f"creases[{i}]", a, b) for i, (a, b, _) in enumerate(statement.creases)]
-    drawn += [(f"target line {j}", a, b) for j, (a, b) in enumerate(statement.target_lines())]
-    for where, a, b in drawn:
-        if same_place(field, result[a], result[b]):
-            raise Malformed("document.line", f"{where}: {quoted(a)} and {quoted(b)} are one place")
-    check_loops(field, (statement.outline, *statement.holes), result, "sheet")
-    check_loops(field, statement.loops, result, "target")
-    return result
+    for a, b in [(a, b) for a, b, _ in statement.creases] + statement.target_lines():
+        apart = not same_place(evaluator.field, at[a], at[b])
+        require(apart, "document.line", f"a line from {quoted(a)} to {quoted(b)}, which are one place", Malformed)
+    check_loops(evaluator.field, statement.sheet, at, "sheet")
+    check_loops(evaluator.field, statement.loops, at, "target")
+    return at
 
 
-def check_loops(field: Field, loops: tuple[Loop, ...], at: dict[str, Point], where: str) -> None:
+def check_loops(field: Field, loops: list[Names], at: dict[str, Point], where: str) -> None:
     """Assumes (and checks) that each loop is a simple polygon and no two loops meet; not which lies inside which."""
-    if sum(map(len, loops)) > CORNERS:
-        raise Malformed("document.limit", f"{where}: the loops have more than {CORNERS} corners in all")
-    names = sorted({name for loop in loops for name in loop})
-
-    def ranks(axis: int) -> dict[str, int]:
-        """Integers in the order of the coordinates; equal for equal ones."""
-        def compare(a: str, b: str) -> int:
-            return field.sign(at[a][axis] * at[b][2] - at[b][axis] * at[a][2])
-
-        result: dict[str, int] = {}
-        last, rank = None, 0
-        for name in sorted(names, key=cmp_to_key(compare)):
-            if last is not None and compare(last, name):
-                rank += 1
-            result[name] = rank
-            last = name
-        return result
-
-    x, y = ranks(0), ranks(1)
-    edges = [(min(x[a], x[b]), a, b, k, i, len(loop))
-             for k, loop in enumerate(loops) for i, (a, b) in enumerate(zip(loop, loop[1:] + loop[:1], strict=True))]
-    edges.sort()
-    for n, (_, a, b, k, i, count) in enumerate(edges):
-        through = line(at[a], at[b])
-        right, low, high = max(x[a], x[b]), min(y[a], y[b]), max(y[a], y[b])
-        meets = (x[a], y[a]) == (x[b], y[b])
-        for left, c, d, l, j, _ in edges[n + 1 :]:
-            if left > right or meets:
-                break
-            if min(y[c], y[d]) > high or max(y[c], y[d]) < low:
+    require(sum(map(len, loops)) <= CORNERS, "document.limit", f"{where}: more than {CORNERS} corners in all", Malformed)
+    edges = [(k, i, len(loop), a, b) for k, loop in enumerate(loops) for i, (a, b) in enumerate(pairwise((*loop, loop[0])))]
+    for n, (k, i, count, a, b) in enumerate(edges):
+        p, q = at[a], at[b]
+        through = line(p, q)
+        meets = same_place(field, p, q)
+        for l, j, _, c, d in edges[:n]:
+            r, s = at[c], at[d]
+            here = side(field, through, r), side(field, through, s)
+            if here[0] * here[1] > 0:
                 continue
-            sc, sd = side(field, through, at[c]), side(field, through, at[d])
-            if k == l and (j - i) % count in (1, count - 1):
-                # Neighbours, which share one corner: they share more only on one line, pointing back.
-                first, corner, last = (a, b, d) if (j - i) % count == 1 else (c, a, b)
-                back = field.sign(dot(step(at[corner], at[first]), step(at[corner], at[last])))
-                meets = sc == sd == 0 and back > 0
-            elif sc * sd <= 0:
-                other = line(at[c], at[d])
-                meets = side(field, other, at[a]) * side(field, other, at[b]) <= 0
-        if meets:
-            raise Malformed("document.loop", f"{where}: edge {quoted(a)} - {quoted(b)} meets another one, or has no length")
+            if k == l and (i - j) % count in (1, count - 1):
+                # Neighbours, with a corner in common: they share more only on one line, if one turns back on the other.
+                u, v = (step(q, p), step(r, s)) if (j - i) % count == 1 else (step(p, q), step(s, r))
+                meets |= here == (0, 0) and field.sign(dot(u, v)) > 0
+            elif here == (0, 0):  # on one line: apart if both ends are on one side of p, away from q, or of q, away from p
+                before = [field.sign(dot(step(p, q), step(p, x))) < 0 for x in (r, s)]
+                after = [field.sign(dot(step(q, p), step(q, x))) < 0 for x in (r, s)]
+                meets |= not (all(before) or all(after))
+            else:
+                other = line(r, s)
+                meets |= side(field, other, p) * side(field, other, q) <= 0
+        require(not meets, "document.loop", f"{where}: edge {quoted(a)} - {quoted(b)} meets another, or has no length", Malformed)

@@ -1,7 +1,7 @@
 """The subdivision of the sheet into convex faces, and the drawn lines as chains of its edges.
 
-Why these checks suffice: each face winds around its points once and positively.
-The boundaries of all faces add up to the border, which is the boundary of the
+Why these checks suffice: each face winds around its points positively. The
+boundaries of all faces add up to the border, which is the boundary of the
 sheet; so the winding numbers add up to 1 on the sheet and 0 off it: almost every
 point of the sheet lies in exactly one face. No test of two faces is needed, and
 no two vertices can have one place.
@@ -14,8 +14,8 @@ from itertools import pairwise
 
 from .numbers import Field
 from .plane import Point, dot, line, read_point, same_place, side, step
-from .reading import CERTIFICATE, Rejected, quoted
-from .statement import Loop, Statement
+from .reading import CERTIFICATE, quoted, require
+from .statement import Statement
 
 FACES = 10_000
 VERTICES = 20_000
@@ -32,23 +32,25 @@ class Subdivision:
     number: dict[tuple[int, int], int]  # of an edge, from its ends in either order
     beside: list[tuple[int, int]]  # the face on the left and the face on the right, or BORDER
     kind: list[str]  # mountain, valley, either, flat or border
-    target: frozenset[int]  # edges
-    target_vertices: frozenset[int]
-    first_target: int | None  # the first edge of the first target chain
+    target: dict[int, None]  # edges, in the order of the chains
+    target_vertices: set[int]
 
     def is_fold(self, e: int) -> bool:
         return self.kind[e] not in ("flat", "border")
 
     def face_edges(self, f: int) -> list[int]:
-        face = self.faces[f]
-        return [self.number[u, v] for u, v in zip(face, face[1:] + face[:1], strict=True)]
+        return [self.number[pair] for pair in around(self.faces[f])]
 
     def edge(self, value: object, where: str) -> int:
         """The number of an edge that a certificate names by its ends."""
         u, v = CERTIFICATE.numbers(value, where, len(self.vertices), 2, 2)
-        if (u, v) not in self.number:
-            raise Rejected("edge", f"{where}: vertices {u} and {v} are not joined by an edge")
+        require((u, v) in self.number, "edge", f"{where}: vertices {u} and {v} are not joined by an edge")
         return self.number[u, v]
+
+
+def around(walk: list[int]) -> list[tuple[int, int]]:
+    """The steps of a closed walk."""
+    return list(pairwise([*walk, walk[0]]))
 
 
 def check_face(field: Field, vertices: list[Point], face: list[int], where: str) -> None:
@@ -56,45 +58,36 @@ def check_face(field: Field, vertices: list[Point], face: list[int], where: str)
 
     That it winds only once is not checked here: it follows from the border.
     """
-    if len(set(face)) != len(face):
-        raise Rejected("faces.repeated", f"{where}: a vertex stands twice")
+    require(len(set(face)) == len(face), "faces.repeated", f"{where}: a vertex stands twice")
     corners = [vertices[v] for v in face]
-    count = len(corners)
-    for i, p in enumerate(corners):
-        q, r = corners[(i + 1) % count], corners[(i + 2) % count]
+    for i, v in enumerate(face):
+        p, q, *others = corners[i:] + corners[:i]
         along = line(p, q)
-        signs = [side(field, along, corners[(i + k) % count]) for k in range(2, count)]
-        if min(signs) < 0 or max(signs) <= 0:
-            raise Rejected("faces.convex", f"{where}: not convex and counter-clockwise at vertex {face[i]}")
-        if signs[0] == 0 and field.sign(dot(step(p, q), step(q, r))) <= 0:
-            raise Rejected("faces.convex", f"{where}: turns back at vertex {face[(i + 1) % count]}")
+        signs = [side(field, along, r) for r in others]
+        onward = signs[0] != 0 or field.sign(dot(step(p, q), step(q, others[0]))) > 0
+        convex = min(signs) >= 0 and max(signs) > 0 and onward
+        require(convex, "faces.convex", f"{where}: not convex and counter-clockwise at the edge from vertex {v}")
 
 
 def check_straight(field: Field, vertices: list[Point], walk: list[int], a: Point, b: Point, where: str) -> None:
     """Assumes (and checks) that a walk leads straight from a to b and always advances."""
-    if not same_place(field, vertices[walk[0]], a) or not same_place(field, vertices[walk[-1]], b):
-        raise Rejected("chains.end", f"{where}: does not lead from the line's first end to its last")
+    ends = same_place(field, vertices[walk[0]], a) and same_place(field, vertices[walk[-1]], b)
+    require(ends, "chains.end", f"{where}: does not lead from the line's first end to its last")
     along, direction = line(a, b), step(a, b)
     for u, v in pairwise(walk):
-        if side(field, along, vertices[v]) != 0 or field.sign(dot(direction, step(vertices[u], vertices[v]))) <= 0:
-            raise Rejected("chains.straight", f"{where}: does not advance along the line at vertex {v}")
+        on = side(field, along, vertices[v]) == 0 and field.sign(dot(direction, step(vertices[u], vertices[v]))) > 0
+        require(on, "chains.straight", f"{where}: does not advance along the line at vertex {v}")
 
 
 def check_loop(field: Field, vertices: list[Point], walk: list[int], loop: list[Point], where: str) -> None:
     """Assumes (and checks) that a closed walk goes once around a loop, from corner to corner."""
-    closed = [*walk, walk[0]]
-    start = 0
-    for i, corner in enumerate(loop):
-        following = loop[(i + 1) % len(loop)]
-        end = start + 1
-        while end < len(closed) and not same_place(field, vertices[closed[end]], following):
-            end += 1
-        if end == len(closed):
-            raise Rejected("chains.sheet", f"{where}: does not reach corner {(i + 1) % len(loop)}")
-        check_straight(field, vertices, closed[start : end + 1], corner, following, where)
-        start = end
-    if start != len(closed) - 1:
-        raise Rejected("chains.sheet", f"{where}: goes on after its last corner")
+    rest = [*walk, walk[0]]
+    for corner, following in pairwise([*loop, loop[0]]):
+        n = next((n for n, v in enumerate(rest) if n and same_place(field, vertices[v], following)), 0)
+        require(n > 0, "chains.sheet", f"{where}: does not reach the next corner from vertex {rest[0]}")
+        check_straight(field, vertices, rest[: n + 1], corner, following, where)
+        rest = rest[n:]
+    require(len(rest) == 1, "chains.sheet", f"{where}: goes on after its last corner")
 
 
 def counter_clockwise(field: Field, loop: list[Point]) -> bool:
@@ -102,99 +95,65 @@ def counter_clockwise(field: Field, loop: list[Point]) -> bool:
     best = 0
     for i, p in enumerate(loop):
         u = step(loop[best], p)
-        across = field.sign(u[0])
-        if across < 0 or (across == 0 and field.sign(u[1]) < 0):
+        if (field.sign(u[0]) or field.sign(u[1])) < 0:
             best = i
     return side(field, line(loop[best - 1], loop[best]), loop[(best + 1) % len(loop)]) > 0
 
 
-def read_subdivision(
-    certificate: dict[str, object], statement: Statement, at: dict[str, Point], field: Field
-) -> Subdivision:
+def read_subdivision(root: dict[str, object], statement: Statement, at: dict[str, Point], field: Field) -> Subdivision:
     """Assumes (and checks) that the faces tile the sheet and that each drawn line is a chain of their edges.
 
     Proves nothing about folding.
     """
-    listed = CERTIFICATE.items(certificate["vertices"], "vertices", 3, VERTICES)
+    listed = CERTIFICATE.items(root["vertices"], "vertices", 3, VERTICES)
     vertices = [read_point(field, item, f"vertices[{i}]") for i, item in enumerate(listed)]
-    listed = CERTIFICATE.items(certificate["faces"], "faces", 1, FACES)
+    listed = CERTIFICATE.items(root["faces"], "faces", 1, FACES)
     faces = [CERTIFICATE.numbers(item, f"faces[{i}]", len(vertices), 3) for i, item in enumerate(listed)]
     half: dict[tuple[int, int], int] = {}
     for f, face in enumerate(faces):
         check_face(field, vertices, face, f"faces[{f}]")
-        for pair in zip(face, face[1:] + face[:1], strict=True):
-            if pair in half:
-                raise Rejected("faces.edge", f"faces[{f}]: edge {pair[0]} - {pair[1]} is already in face {half[pair]}")
-            half[pair] = f
+        for u, v in around(face):
+            require(half.setdefault((u, v), f) == f, "faces.edge", f"faces[{f}]: edge {u} - {v} is in another face too")
     unused = set(range(len(vertices))).difference(*faces)
-    if unused:
-        raise Rejected("vertices.unused", f"vertices[{min(unused)}]: in no face")
-    edges: list[tuple[int, int]] = []
-    number: dict[tuple[int, int], int] = {}
-    for u, v in half:
-        if (u, v) not in number:
-            number[u, v] = number[v, u] = len(edges)
-            edges.append((u, v))
+    require(not unused, "vertices.unused", f"vertices {sorted(unused)[:9]}: in no face")
+    edges = [(u, v) for (u, v), f in half.items() if f <= half.get((v, u), f)]
+    number = {pair: e for e, (u, v) in enumerate(edges) for pair in ((u, v), (v, u))}
     beside = [(half[u, v], half.get((v, u), BORDER)) for u, v in edges]
     kind = ["border" if right == BORDER else "flat" for _, right in beside]
 
-    chains = CERTIFICATE.table(certificate["chains"], "chains", ("sheet", "creases", "target"))
-    border = {pair for pair in half if (pair[1], pair[0]) not in half}
-    for walk, loop, outer, where in sheet_walks(chains["sheet"], statement, len(vertices)):
-        corners = [at[name] for name in loop]
-        check_loop(field, vertices, walk, corners, where)
-        if counter_clockwise(field, corners) != outer:
-            walk = walk[::-1]
-        for pair in zip(walk, walk[1:] + walk[:1], strict=True):
-            if pair not in border:
-                raise Rejected("chains.border", f"{where}: {pair[0]} - {pair[1]} is no border edge, or passed twice")
-            border.remove(pair)
-    if border:
-        u, v = min(border)
-        raise Rejected("chains.border", f"chains.sheet: border edge {u} - {v} is not on the boundary of the sheet")
-
-    def chain(value: object, ends: tuple[str, str], where: str) -> list[int]:
-        walk = CERTIFICATE.numbers(value, where, len(vertices), 2)
-        where = f"{where} ({quoted(ends[0])} - {quoted(ends[1])})"
-        for pair in pairwise(walk):
-            if pair not in number:
-                raise Rejected("chains.edge", f"{where}: {pair[0]} - {pair[1]} is not an edge")
-        check_straight(field, vertices, walk, at[ends[0]], at[ends[1]], where)
-        return walk
-
-    count = len(statement.creases)
-    crease_of: dict[int, int] = {}
-    for i, item in enumerate(CERTIFICATE.items(chains["creases"], "chains.creases", count, count)):
-        where = f"chains.creases[{i}]"
-        a, b, drawn = statement.creases[i]
-        walk = chain(item, (a, b), where)
-        for pair in pairwise(walk):
-            e = number[pair]
-            if e in crease_of:
-                raise Rejected("chains.shared", f"{where}: edge {pair[0]} - {pair[1]} is on crease {crease_of[e]} too")
-            if kind[e] == "border":
-                raise Rejected("chains.crease", f"{where}: edge {pair[0]} - {pair[1]} is on the border")
-            crease_of[e] = i
-            kind[e] = drawn
-    lines = statement.target_lines()
-    target: set[int] = set()
-    target_vertices: set[int] = set()
-    first = None
-    for j, item in enumerate(CERTIFICATE.items(chains["target"], "chains.target", len(lines), len(lines))):
-        walk = chain(item, lines[j], f"chains.target[{j}]")
-        target_vertices.update(walk)
-        target.update(number[pair] for pair in pairwise(walk))
-        first = number[walk[0], walk[1]] if first is None else first
-    return Subdivision(
-        vertices, faces, edges, number, beside, kind, frozenset(target), frozenset(target_vertices), first
-    )
-
-
-def sheet_walks(value: object, statement: Statement, count: int) -> list[tuple[list[int], Loop, bool, str]]:
-    """For each loop of the sheet its walk, its names, whether it is the outline, and the place for messages."""
-    loops = (statement.outline, *statement.holes)
-    result = []
-    for i, item in enumerate(CERTIFICATE.items(value, "chains.sheet", len(loops), len(loops))):
+    chains = CERTIFICATE.table(root["chains"], "chains", ("sheet", "creases", "target"))
+    border = {(u, v) for u, v in half if (v, u) not in half}
+    count = len(statement.sheet)
+    for i, item in enumerate(CERTIFICATE.items(chains["sheet"], "chains.sheet", count, count)):
         where = f"chains.sheet[{i}]"
-        result.append((CERTIFICATE.numbers(item, where, count, 3), loops[i], i == 0, where))
-    return result
+        walk = CERTIFICATE.numbers(item, where, len(vertices), 3)
+        loop = [at[name] for name in statement.sheet[i]]
+        check_loop(field, vertices, walk, loop, where)
+        for u, v in around(walk if counter_clockwise(field, loop) == (i == 0) else walk[::-1]):
+            require((u, v) in border, "chains.border", f"{where}: {u} - {v} is no border edge, or passed twice")
+            border.remove((u, v))
+    require(not border, "chains.border", f"border edges {sorted(border)[:9]}: not on the boundary of the sheet")
+
+    def edges_of(key: str, lines: list[tuple[str, str]]) -> list[list[int]]:
+        """The edges of the chain of each line."""
+        result = []
+        for i, item in enumerate(CERTIFICATE.items(chains[key], f"chains.{key}", len(lines), len(lines))):
+            a, b = lines[i]
+            where = f"chains.{key}[{i}] ({quoted(a)} - {quoted(b)})"
+            walk = CERTIFICATE.numbers(item, where, len(vertices), 2)
+            for u, v in pairwise(walk):
+                require((u, v) in number, "chains.edge", f"{where}: {u} - {v} is not an edge")
+            check_straight(field, vertices, walk, at[a], at[b], where)
+            result.append([number[pair] for pair in pairwise(walk)])
+        return result
+
+    drawn: set[int] = set()
+    creases = edges_of("creases", [(a, b) for a, b, _ in statement.creases])
+    for (a, b, what), crossed in zip(statement.creases, creases, strict=True):
+        for e in crossed:
+            require(e not in drawn, "chains.shared", f"crease {quoted(a)} - {quoted(b)}: edge {edges[e]} is on another one")
+            require(kind[e] != "border", "chains.crease", f"crease {quoted(a)} - {quoted(b)}: edge {edges[e]} is border")
+            drawn.add(e)
+            kind[e] = what
+    target = {e: None for crossed in edges_of("target", statement.target_lines()) for e in crossed}
+    return Subdivision(vertices, faces, edges, number, beside, kind, target, {v for e in target for v in edges[e]})

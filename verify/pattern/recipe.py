@@ -153,6 +153,14 @@ class Recipe:
         return self.base.title
 
     @property
+    def unit(self) -> str:
+        return self.base.unit
+
+    @property
+    def has_target(self) -> bool:
+        return self.base.has_target
+
+    @property
     def source(self) -> str:
         return self.base.source
 

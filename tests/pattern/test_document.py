@@ -1,0 +1,271 @@
+"""Documents: round trips, the digest that the kernel works out by itself, and text that is no document."""
+
+from __future__ import annotations
+
+import json
+from fractions import Fraction
+from pathlib import Path
+from typing import Any
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+import verify
+from verify.kernel.reading import Rejected
+from verify.kernel.statement import read_statement
+from verify.pattern.document import KINDS, UNITS, Crease, Document, Malformed, line_of, load, read
+from verify.pattern.families import miura, stamps, strip, vertex
+from verify.pattern.write import to_toml
+
+NAMES = st.text(st.characters(exclude_categories=["Cs"]), min_size=1, max_size=6)
+NUMBERS = st.one_of(
+    st.integers(-(10**40), 10**40).map(str),
+    st.fractions(max_denominator=99).map(str),
+    st.decimals(allow_nan=False, allow_infinity=False, places=4, min_value=-999, max_value=999).map(lambda d: f"{d:f}"),
+    st.sampled_from(["sqrt(2)", "cos(pi/5)", "1/3+sqrt(5)/4", "-0", "007", "1e-30", "2E+3", "-(1+2)*3", "tan(3*pi/8)"]),
+)
+
+
+@st.composite
+def documents(draw: st.DrawFn) -> Document:
+    """Any document of the right form; its geometry need not make sense."""
+    names = draw(st.lists(NAMES, min_size=3, max_size=8, unique=True))
+    name = st.sampled_from(names)
+    loop = st.lists(name, min_size=3, max_size=5).map(tuple)
+    path = st.lists(name, min_size=2, max_size=4).map(tuple)
+    loops, paths = draw(st.lists(loop, max_size=2)), draw(st.lists(path, max_size=2))
+    return Document(
+        points={n: (draw(NUMBERS), draw(NUMBERS)) for n in names},
+        outline=draw(loop),
+        holes=tuple(draw(st.lists(loop, max_size=2))),
+        creases=tuple(draw(st.lists(st.builds(Crease, name, name, st.sampled_from(KINDS)), max_size=4))),
+        loops=tuple(loops),
+        paths=tuple(paths),
+        snips=draw(st.integers(1, 9)) if loops or paths else None,
+        title=draw(st.text(st.characters(exclude_categories=["Cs"]), max_size=10)),
+        unit=draw(st.sampled_from(UNITS)),
+    )
+
+
+@settings(max_examples=200)
+@given(documents())
+def test_round_trips(document: Document) -> None:
+    text = to_toml(document)
+    for again in (read(text, toml=True), read(json.dumps(document.keys()), toml=False), read(json.dumps(document.keys(), ensure_ascii=False)), read(document.keys())):
+        assert again == document
+        assert again.statement_sha256 == document.statement_sha256
+        assert again.statement() == document.statement()
+
+
+@settings(max_examples=200)
+@given(documents())
+def test_the_kernel_reads_the_same_statement(document: Document) -> None:
+    for content, toml in ((to_toml(document).encode(), True), (json.dumps(document.keys()).encode(), False), (json.dumps(document.keys(), ensure_ascii=False, indent=2).encode(), False)):
+        statement = read_statement(content, toml)
+        assert statement.digest == document.statement_sha256
+        assert statement.claims == document.claims
+        assert statement.target_lines() == document.target_lines()
+
+
+@settings(max_examples=100)
+@given(documents(), st.data())
+def test_the_digest_tells_documents_apart(document: Document, data: st.DataObject) -> None:
+    keys = json.loads(json.dumps(document.keys()))
+    change = data.draw(st.sampled_from(["point", "unit", "outline", "crease", "title", "snips"]))
+    if change == "point":
+        name = data.draw(st.sampled_from(sorted(keys["points"])))
+        keys["points"][name][0] = f"{document.points[name][0]}+1"
+    elif change == "unit":
+        keys["unit"] = next(u for u in UNITS if u != keys["unit"])
+    elif change == "outline":
+        keys["sheet"]["outline"].append(keys["sheet"]["outline"][0])
+    elif change == "crease":
+        keys["creases"].append([*keys["sheet"]["outline"][:2], "flat"])
+    elif change == "snips" and document.has_target:
+        keys["cut"]["snips"] += 1
+    else:
+        keys["title"] = "another title"
+        assert read(keys).statement_sha256 == document.statement_sha256  # a title states nothing
+        return
+    assert read(keys).statement_sha256 != document.statement_sha256
+
+
+@settings(max_examples=300)
+@given(st.one_of(st.binary(max_size=80), st.text(max_size=80).map(lambda s: s.encode("utf-8", "surrogatepass"))), st.sampled_from([True, False, None]))
+def test_garbage_is_malformed(content: bytes, toml: bool | None) -> None:
+    with pytest.raises(Malformed):
+        read(content, toml=toml)
+
+
+JSON_LIKE = st.recursive(
+    st.none() | st.booleans() | st.integers() | st.floats(allow_nan=True) | st.text(max_size=4) | st.sampled_from(["a", "b", "creaseproof-pattern/1", "mountain"]),
+    lambda inner: st.lists(inner, max_size=4) | st.dictionaries(st.sampled_from(["format", "points", "sheet", "outline", "holes", "creases", "target", "cut", "a", "b", "loops", "snips"]), inner, max_size=5),
+    max_leaves=20,
+)
+
+
+@settings(max_examples=300)
+@given(JSON_LIKE, st.sampled_from([None, "points", "sheet", "creases", "target", "cut", "title", "unit"]))
+def test_wrong_shapes_are_malformed(value: Any, key: str | None) -> None:
+    """Either a document or Malformed; and what is read, the kernel reads as the same."""
+    keys = value if key is None else strip([1, 2]).keys() | {key: value}
+    text = json.dumps(keys)
+    try:
+        document = read(text, toml=False)
+    except Malformed as error:
+        assert error.found
+        assert error.expected
+        return
+    assert read_statement(text.encode(), False).digest == document.statement_sha256
+
+
+@settings(max_examples=300)
+@given(st.sampled_from([strip([1, 2, 1]), stamps(2, 2), vertex([(1, 0), (0, 1), (-1, 0), (0, "-sqrt(2)")])]), st.booleans(), st.data())
+def test_one_character_changed(document: Document, toml: bool, data: st.DataObject) -> None:
+    """A mutated text is malformed, or a document that gets a verdict; never an internal error."""
+    text = to_toml(document) if toml else json.dumps(document.keys())
+    at = data.draw(st.integers(0, len(text) - 1))
+    new = data.draw(st.sampled_from(list('"[]{}=,.#-+*/()0159abpes\n') + [""]))
+    mutated = text[:at] + new + text[at + data.draw(st.integers(0, 1)) :]
+    try:
+        result = verify.certify(read(mutated, toml=toml))
+    except Malformed:
+        return
+    assert result.verdict in ("certified", "refuted")
+
+
+@pytest.mark.parametrize(
+    ("number", "why"),
+    [
+        ("1 2", "a blank inside a literal: read as 12, which the kernel refuses"),
+        ("s qrt(2)", "a blank inside a name: read as sqrt, which the kernel refuses"),
+        ("1\r", "a carriage return: a blank here, none for the kernel"),
+        ("1" + " " * 4000, "4,000 characters are counted without blanks here, with them in the kernel"),
+        ("*".join(["1e1000"] * 30), "SizeLimit of the numbers is not turned into a verdict"),
+        ("/".join(["1", *["1e1000"] * 12]), "SizeLimit of the numbers is not turned into a verdict"),
+    ],
+    ids=["blank in a literal", "blank in a name", "carriage return", "many blanks", "large product", "small quotient"],
+)
+@pytest.mark.xfail(strict=True, raises=Exception, reason="an internal error instead of malformed or undecided; see each case")
+def test_numbers_on_the_edge(number: str, why: str) -> None:
+    keys = strip([1, 2]).keys()
+    keys["points"]["z"] = [number, 0]
+    try:
+        result = verify.certify(read(json.dumps(keys)))
+    except Malformed:
+        return
+    assert result.verdict in ("certified", "undecided"), why
+
+
+@pytest.mark.xfail(strict=True, raises=OverflowError, reason="coordinates beyond the range of floats end in an internal error")
+@pytest.mark.parametrize("size", ["1e400", "9" * 1000])
+def test_large_coordinates(size: str) -> None:
+    assert verify.certify(vertex([(size, 0), (0, size), (f"-{size}", 0), (0, f"-{size}")])).verdict == "certified"
+
+
+@pytest.mark.parametrize("size", ["1e300", "1e-300", "1e-400", "1e-900"])
+def test_coordinates_of_any_size(size: str) -> None:
+    assert verify.certify(vertex([(size, 0), (0, size), (f"-{size}", 0), (0, f"-{size}")])).verdict == "certified"
+    assert verify.certify(vertex([(size, 0), (0, size), (f"-{size}", 0), (f"{size}*1e-30", f"-{size}")])).verdict == "refuted"
+
+
+@pytest.mark.xfail(strict=True, raises=Exception, reason="the kernel takes at most 5,000 dots in one line of TOML, the reader any number: internal error")
+def test_many_decimals_in_one_line_of_toml() -> None:
+    points = ",".join(f"p{i}=[0.5,0.5]" for i in range(2600))
+    text = f'format="creaseproof-pattern/1"\npoints={{{points},a=[0,0],b=[1,0],c=[1,1]}}\nsheet={{outline=["a","b","c"]}}\n'
+    try:
+        verify.certify(read(text, toml=True))
+    except Malformed:
+        return
+
+
+@pytest.mark.xfail(strict=True, raises=UnicodeEncodeError, reason="a text with half a surrogate pair is no UTF-8, and read() does not say so")
+def test_half_a_surrogate_pair_in_a_text() -> None:
+    with pytest.raises(Malformed):
+        read("\ud800")
+
+
+def test_upper_case_suffix(tmp_path: Path) -> None:
+    """A file X.TOML is TOML for the reader, and its certificate is accepted through the interface."""
+    path = tmp_path / "X.TOML"
+    path.write_text(to_toml(strip([1, 1])))
+    result = verify.certify(path)
+    assert result.verdict == "certified"
+    assert verify.audit(path, result.certificate or {}).accepted
+
+
+@pytest.mark.xfail(strict=True, reason="X.TOML is TOML for certify and JSON for the command audit (and the kernel's command)")
+def test_upper_case_suffix_in_the_command(tmp_path: Path) -> None:
+    from verify.kernel.check import check_files
+
+    path, proof = tmp_path / "X.TOML", tmp_path / "proof.json"
+    path.write_text(to_toml(strip([1, 1])))
+    proof.write_text(json.dumps(verify.certify(path).certificate))
+    assert check_files(path, proof).accepted
+
+
+@pytest.mark.parametrize("document", [strip([1, 2, 3], "MVM"[:2]), stamps(3, 2), miura(3, 3), miura(2, 2, slant=Fraction(1, 3)), vertex([("sqrt(2)", 0), (0, 1), (-1, 0), (0, -1)])])
+@pytest.mark.parametrize("suffix", ["toml", "TOML", "json", "txt"])
+def test_files(document: Document, suffix: str, tmp_path: Path) -> None:
+    path = tmp_path / f"x.{suffix}"
+    verify.write(document, path)
+    again = load(path)
+    assert again == document
+    assert again.source == str(path)
+    assert again.raw == path.read_bytes()
+    assert again.is_toml == (suffix.lower() == "toml")
+    assert verify.certify(again).verdict == verify.certify(document).verdict
+
+
+def test_the_corpus_reads_the_same_in_the_kernel(proofs: Path) -> None:
+    ran = 0
+    for path in [*(proofs / "certified").iterdir(), *(proofs / "refuted").iterdir()]:
+        if path.suffix in (".toml", ".json"):
+            document = load(path)
+            assert read_statement(path.read_bytes(), path.suffix == ".toml").digest == document.statement_sha256
+            assert read(to_toml(document), toml=True).statement_sha256 == document.statement_sha256
+            ran += 1
+    assert ran >= 39
+
+
+def test_lines_of_keys() -> None:
+    text = to_toml(stamps(2, 2))
+    rows = text.splitlines()
+    for place, start in (("points.p11", "p11 = "), ("sheet.outline", "outline = "), ("creases[0]", '    ["p01"'), ("format", "format = ")):
+        line = line_of(text, place)
+        assert line is not None
+        assert rows[line - 1].startswith(start)
+    assert line_of(text, "cut.snips") is None
+
+
+def test_rejections_of_the_kernel_have_a_place() -> None:
+    """For every way in which the reader refuses a shape, the kernel refuses it too."""
+    keys = strip([1, 2], "M").keys()
+    wrong: list[dict[str, Any]] = [
+        keys | {"format": "creaseproof-pattern/2"},
+        keys | {"extra": 1},
+        keys | {"unit": "km"},
+        keys | {"title": 3},
+        keys | {"points": {}} | {"sheet": {"outline": ["a", "b", "c"]}},
+        keys | {"points": keys["points"] | {"b0": [0]}},
+        keys | {"points": keys["points"] | {"b0": [True, 0]}},
+        keys | {"points": keys["points"] | {"": [0, 0]}},
+        keys | {"sheet": {"outline": ["b0", "b2"]}},
+        keys | {"sheet": keys["sheet"] | {"holes": [["b0"]]}},
+        keys | {"creases": [["b1", "t1"]]},
+        keys | {"creases": [["b1", "t1", "fold"]]},
+        keys | {"creases": [["b1", "zz", "flat"]]},
+        keys | {"target": {}},
+        keys | {"target": {"loops": [["b0", "b1"]]}},
+        keys | {"cut": {"snips": 1}},
+        keys | {"target": {"paths": [["b1", "t1"]]}, "cut": {"snips": 0}},
+        keys | {"target": {"paths": [["b1", "t1"]]}, "cut": {"snips": True}},
+        {k: v for k, v in keys.items() if k != "sheet"},
+    ]
+    for value in wrong:
+        text = json.dumps(value)
+        with pytest.raises(Malformed):
+            read(text)
+        with pytest.raises(Rejected):
+            read_statement(text.encode(), False)

@@ -1,0 +1,100 @@
+"""Certificates of recipes (SPECIFICATION §10.3): what each step did, so that the kernel can follow it."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from verify.certificate.evidence import Evidence, Json
+from verify.cutting.cut import Cut
+from verify.exact.plane import Point
+from verify.folding.alignments import FoldLine
+from verify.folding.foldmap import FoldMap
+from verify.folding.simple import Done, Folded, State, StepRefused
+from verify.pattern.recipe import FoldStep, MarkStep
+
+
+class RecipeEvidence(Evidence):
+    """Writes the certificates of one recipe that was carried out (or up to the step that was refused)."""
+
+    def __init__(self, folded: Folded, fold_map: FoldMap) -> None:
+        super().__init__(fold_map.subdivision)
+        self.folded, self.paper = folded, folded.paper
+        self.statement_sha256 = folded.recipe.statement_sha256
+
+    def certified_recipe(self, fold_map: FoldMap, cut: Cut | None) -> Json:
+        """That the recipe's claims hold."""
+        certificate = self._base("certified") | self._folding(fold_map)
+        if cut is not None and cut.allowed > 1:
+            certificate["cut"] = {"snips": [[snip.start, snip.end] for snip in cut.snips]}
+        return certificate
+
+    def _folding(self, fold_map: FoldMap) -> Json:
+        states = self.paper.states
+        keys: Json = {"steps": [self._step(d, states[k], states[k + 1]) for k, d in enumerate(self.folded.done)]}
+        recipe = self.folded.recipe
+        if self.folded.along is not None and recipe.along is not None and recipe.has_target:
+            marks = self._marks(recipe.along.marks, states[-1])
+            keys["cut"] = {"line": self._line(self.folded.along), "marks": marks}
+        return keys
+
+    def _step(self, done: Done, before: State, after: State) -> Json:
+        step = done.step
+        if isinstance(step, FoldStep) and done.line is not None:
+            changed = [v for v, (p, q) in enumerate(zip(before.images, after.images, strict=True)) if p != q]
+            return {
+                "line": self._line(done.line),
+                "marks": self._marks((*step.alignment.marks, step.moves), before),
+                "images": [[v, self.point(after.images[v])] for v in changed],
+            }
+        if isinstance(step, MarkStep) and done.mark is not None:
+            return self._mark(step, done.mark, before)
+        return {}
+
+    def _mark(self, step: MarkStep, mark: tuple[Point, int, Point], before: State) -> Json:
+        place, _, image = mark
+        named = [m for line in step.crossing if not isinstance(line, int) for m in line]
+        candidates = list(reversed(before.stack))
+        if step.on is not None:
+            named.append(step.on)
+            on = self.folded.marks[step.on]
+            candidates = [f for f in candidates if self.paper.contains(f, on)]
+        face = next(
+            f for f in candidates if self.paper.image_contains(f, image, before) and self.paper.contains(f, place)
+        )
+        return {
+            "place": self.point(place),
+            "face": face,
+            "image": self.point(image),
+            "marks": self._marks(tuple(named), before),
+        }
+
+    def _marks(self, names: tuple[str, ...], state: State) -> dict[str, Any]:
+        marks = {}
+        for name in dict.fromkeys(names):
+            place = self.folded.marks[name]
+            face = self.paper.host(place)
+            marks[name] = [face, self.point(self.paper.image(face, place, state))]
+        return marks
+
+    def _line(self, line: FoldLine) -> list[Any]:
+        return [self.point(line[0]), self.point(line[1])]
+
+    def step_refused(self, refused: StepRefused) -> Json:
+        """That a step cannot be done as said."""
+        states = self.paper.states
+        step = self.folded.recipe.steps[refused.step - 1]
+        if not isinstance(step, FoldStep):
+            raise TypeError("only folds are refused")
+        last: Json = {"marks": self._marks((*step.alignment.marks, step.moves), states[-1])}
+        if refused.line is not None:
+            last = {"line": self._line(refused.line)} | last
+        refutation: Json = {"kind": "step", "why": refused.kind}
+        if refused.faces:
+            refutation["faces"] = list(refused.faces)
+        steps = [self._step(d, states[k], states[k + 1]) for k, d in enumerate(self.folded.done)]
+        return self._base("refuted") | {"steps": [*steps, last], "refutation": refutation}
+
+    def off_the_line(self, fold_map: FoldMap, edge: int) -> Json:
+        """That a target edge does not fold onto the line where the scissors go."""
+        refutation = {"kind": "off", "edge": list(self.s.edges[edge].ends)}
+        return self._base("refuted") | self._folding(fold_map) | {"refutation": refutation}
