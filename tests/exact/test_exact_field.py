@@ -91,6 +91,7 @@ READINGS = [
     (["sqrt(2+sqrt(2))", "sqrt(2+sqrt(3))"], 8),
     (["sqrt((1+sqrt(5))/2)", "sqrt(2+2*sqrt(5))", "sqrt(5)"], 4),
     (["cos(pi/7)", "cos(pi/9)"], 9),
+    (["cos(pi/7)", "cos(pi/9)", "sqrt(21)"], 18),
     (["cos(pi/7)", "cos(pi/4)", "cos(pi/5)"], 12),
     (["cos(pi/11)", "tan(pi/5)", "sqrt(5)"], 20),
     (["cos(pi/7)", "cos(pi/9)", "sqrt(2+2*cos(pi/9))"], 18),

@@ -141,6 +141,19 @@ def test_enclosures_contain_the_value_of_an_outside_evaluation(name: str) -> Non
 
 
 @pytest.mark.parametrize("name", FIELDS)
+@pytest.mark.parametrize("bits", [1, 64, 100, 256])
+def test_fixed_point_powers_contain_the_powers(name: str, bits: int) -> None:
+    bottoms, width = FIELDS[name].powers(bits)
+    with mpmath.workdps(200):
+        alpha = as_exact(mpmath.mpf(sympy.N(ALPHA[name], 200)))
+    error = Fraction(1, 10**150)
+    for i, bottom in enumerate(bottoms):
+        assert bottom - error <= alpha**i * 2**bits <= bottom + width + error
+    assert bottoms[0] == 2**bits
+    assert width <= 4
+
+
+@pytest.mark.parametrize("name", FIELDS)
 def test_round_trips_keep_the_root(name: str) -> None:
     @settings(max_examples=30, deadline=None)
     @given(elements(name))

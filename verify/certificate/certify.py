@@ -69,6 +69,11 @@ class Result:
         return self.document.claims
 
     @property
+    def folded_steps_refused(self) -> bool:
+        """Whether a step of a recipe cannot be done (or the recipe was not carried out at all)."""
+        return self.folded_steps is None or self.folded_steps.refused is not None
+
+    @property
     def failures(self) -> tuple[Finding, ...]:
         """The findings that fail."""
         return tuple(f for f in self.findings if f.level == "fails")

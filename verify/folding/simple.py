@@ -7,10 +7,10 @@ underneath) in reverse order; it is refused if the paper would tear or another l
 
 from __future__ import annotations
 
-import itertools
 from collections import defaultdict
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from itertools import pairwise
 from math import isqrt
 from typing import Literal
 
@@ -73,7 +73,7 @@ class Paper:
         self.faces = [list(f) for f in subdivision.faces]
         self.states = [State(list(self.vertices), [False] * len(self.faces), list(range(len(self.faces))))]
         self.cut_at: dict[tuple[int, int], int] = {}
-        self.parts: dict[int, list[int]] = {}
+        self.creased: dict[tuple[int, int], int] = {}
         self.beside: dict[tuple[int, int], int] = {}
         for f in range(len(self.faces)):
             self._register(f)
@@ -98,8 +98,10 @@ class Paper:
         self.cut_at[u, v] = self.cut_at[v, u] = w
         return w
 
-    def split_face(self, face: int, heights: dict[int, Number]) -> int:
-        """Split a face along the line of height 0; the part with positive heights becomes a new face, whose number is returned."""
+    def split_face(self, face: int, heights: dict[int, Number], step: int) -> int:
+        """Split a face along the line of height 0; the part with positive heights becomes a new face, whose number is returned.
+
+        The new edge between them is remembered as made by `step`."""
         loop = self.faces[face]
         ring: list[int] = []
         for u, v in zip(loop, loop[1:] + loop[:1], strict=True):
@@ -110,6 +112,8 @@ class Paper:
                 ring.append(w)
         for u, v in zip(loop, loop[1:] + loop[:1], strict=True):
             self.beside.pop((u, v), None)
+        one, two = (w for w in ring if heights[w].sign() == 0)
+        self.creased[one, two] = step
         new = len(self.faces)
         if new >= self.limits.faces:
             raise LimitReached("faces", f"{self.limits.faces:,}", "more faces than that")
@@ -120,7 +124,6 @@ class Paper:
             state.stack.insert(state.stack.index(face) + 1, new)
         self._register(face)
         self._register(new)
-        self.parts.setdefault(face, []).append(new)
         return new
 
     def contains(self, face: int, place: Point) -> bool:
@@ -305,7 +308,7 @@ class _Run:
         going = {f: f for f in moved}
         for f in sorted(moved):
             if any(signs[v] < 0 for v in paper.faces[f]):
-                going[f] = paper.split_face(f, heights)
+                going[f] = paper.split_face(f, heights, self.step)
         moving = set(going.values())
         if unmoved:
             self._check_free(step, line, moving, unmoved)
@@ -517,8 +520,12 @@ def folded_map(folded: Folded) -> tuple[FoldMap, tuple[int, ...]]:
         borders |= {(min(u, v), max(u, v)) for u, v in zip(c, c[1:] + c[:1], strict=True)}
     target_chains = tuple(tuple(fine(c)) for c in old.target_chains)
     for number, c in enumerate(target_chains):
-        for u, v in itertools.pairwise(c):
+        for u, v in pairwise(c):
             targets[min(u, v), max(u, v)].append(number)
+    creased: dict[tuple[int, int], int] = {}
+    for (u, v), step in paper.creased.items():
+        for a, b in pairwise(fine([u, v])):
+            creased[min(a, b), max(a, b)] = step
     edges: list[Edge] = []
     done: set[tuple[int, int]] = set()
     for (u, v), f in sorted(paper.beside.items()):
@@ -533,7 +540,7 @@ def folded_map(folded: Folded) -> tuple[FoldMap, tuple[int, ...]]:
         elif state.turned[f] != state.turned[g]:
             back, front = (f, g) if state.turned[f] else (g, f)
             kind = "valley" if rank[back] > rank[front] else "mountain"
-        edges.append(Edge(u, v, f, g, kind, None, tuple(targets.get(ends, ()))))
+        edges.append(Edge(u, v, f, g, kind, creased.get(ends), tuple(targets.get(ends, ()))))
     subdivision = Subdivision(
         drawing,
         tuple(paper.vertices),

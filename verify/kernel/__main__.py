@@ -1,7 +1,5 @@
 """The command: python3 -S -m verify.kernel DOCUMENT CERTIFICATE [--json]."""
 
-from __future__ import annotations
-
 import json
 import sys
 from dataclasses import asdict

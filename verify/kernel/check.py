@@ -1,7 +1,5 @@
 """The one entry: given a document and a certificate, is the statement of the document proved or refuted?"""
 
-from __future__ import annotations
-
 from dataclasses import dataclass, field, replace
 from os import PathLike
 

@@ -1,7 +1,5 @@
 """The cut: one straight line, or k segments, of the folded plane that free exactly the target."""
 
-from __future__ import annotations
-
 from typing import NamedTuple
 
 from .plane import same_place

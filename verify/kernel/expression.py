@@ -6,8 +6,6 @@ needed. So the number that comes out is the one that the text means, whatever
 the certificate says, or there is no number.
 """
 
-from __future__ import annotations
-
 import re
 from collections.abc import Callable
 from fractions import Fraction
@@ -76,8 +74,7 @@ class Evaluator:
 
     def square_root(self, x: Number, text: str) -> Number:
         """The s with s^2 = x and s >= 0."""
-        negative = self.sign(x) < 0
-        require(not negative, "document.number", f"the square root of a negative number: {quoted(text)}", Malformed)
+        require(self.sign(x) >= 0, "document.number", f"a square root of a negative number: {quoted(text)}", Malformed)
         return self.known(f"sqrt({text})", lambda s: self.equal(s * s, x) and self.sign(s) >= 0)
 
     def reciprocal(self, x: Number, text: str) -> Number:
@@ -118,21 +115,23 @@ class Evaluator:
         t = self.known(f"tan(pi/{q})", lambda t: self.is_tangent(t, q))
         if p == 1:
             return t
-        x, y = self.powers(t, p)[-1]
+        x, y = self.turned(t, 1, 0)  # 1 + it
+        for _ in range(p - 1):
+            x, y = self.turned(t, x, y)
         return self.known(f"tan(pi*{p}/{q})", lambda u: self.sign(x) != 0 and self.equal(u * x, y))
 
     def is_tangent(self, t: Number, q: int) -> bool:
         """The powers of 1 + it turn by its argument each: above the axis for k = 1 ... q - 1, then on its left half."""
-        *powers, (x, y) = self.powers(t, q)[1:]
-        return all(self.sign(above) > 0 for _, above in powers) and self.sign(y) == 0 and self.sign(x) < 0
+        x, y = self.turned(t, 1, 0)
+        for _ in range(q - 1):
+            if self.sign(y) <= 0:
+                return False
+            x, y = self.turned(t, x, y)
+        return self.sign(y) == 0 and self.sign(x) < 0
 
-    def powers(self, t: Number, k: int) -> list[tuple[Number, Number]]:
-        """Real and imaginary part of (1 + it)^0, ..., (1 + it)^k."""
-        result: list[tuple[Number, Number]] = [(1, 0)]
-        for _ in range(k):
-            x, y = result[-1]
-            result.append((x - t * y, y + t * x))
-        return result
+    def turned(self, t: Number, x: Number, y: Number) -> tuple[Number, Number]:
+        """(1 + it)(x + iy)."""
+        return x - t * y, y + t * x
 
 
 class Value(NamedTuple):

@@ -1,9 +1,7 @@
 """The fold map: one isometry for each face, given by the images of the vertices."""
 
-from __future__ import annotations
-
-from dataclasses import dataclass
 from itertools import pairwise
+from typing import NamedTuple
 
 from .numbers import Field
 from .plane import Point, cross, dot, read_point, step
@@ -11,8 +9,7 @@ from .reading import CERTIFICATE, require
 from .subdivision import BORDER, Subdivision
 
 
-@dataclass(frozen=True, slots=True)
-class Fold:
+class Fold(NamedTuple):
     """The image of each vertex, and which faces show their back."""
 
     images: list[Point]

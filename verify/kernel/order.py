@@ -1,6 +1,6 @@
 """The layer order: which of two overlapping faces is above, and Justin's conditions that no paper passes through paper."""
 
-from __future__ import annotations
+from itertools import combinations
 
 from .reading import CERTIFICATE, Rejected, require
 from .table import Table, members
@@ -36,30 +36,27 @@ def on_shared_segment(table: Table, d: int, e: int) -> list[Pair]:
     return [(a, p), (b, p)] if sub.is_fold(d) else [(a, p), (b, q)]
 
 
-class Order:
-    """`above(f, g)` for overlapping faces; assumes (and checks) that the stack and the exceptions define it."""
+def read_order(value: object, table: Table) -> tuple[list[int], list[Pair]]:
+    """For each face the set of the faces above it, and the exceptions (a, b): a is above b, against the stack.
 
-    def __init__(self, value: object, table: Table) -> None:
-        root, count = CERTIFICATE.table(value, "order", ("stack", "except")), len(table.sub.faces)
-        stack = CERTIFICATE.numbers(root["stack"], "order.stack", count, count, count)
-        require(len(set(stack)) == count, "order.stack", "order.stack: a face stands twice")
-        self.over = [0] * count  # over[f]: the set of the faces above f
-        higher = (1 << count) - 1
-        for f in stack:
-            higher ^= 1 << f
-            self.over[f] = higher
-        self.exceptions: list[Pair] = []
-        for i, item in enumerate(CERTIFICATE.items(root["except"], "order.except")):
-            a, b = CERTIFICATE.numbers(item, f"order.except[{i}]", count, 2, 2)
-            holds = table.overlap(a, b) and self.above(b, a) and self.exceptions[-1:] < [(a, b)]
-            require(holds, "order.except", f"order.except[{i}]: not overlapping, not the lower one first, or out of order")
-            self.exceptions.append((a, b))
-        for a, b in self.exceptions:
-            self.over[a] ^= 1 << b
-            self.over[b] ^= 1 << a
-
-    def above(self, f: int, g: int) -> bool:
-        return self.over[g] >> f & 1 == 1
+    Assumes (and checks) that stack and exceptions define one order for each two overlapping faces.
+    """
+    root, count = CERTIFICATE.table(value, "order", ("stack", "except")), len(table.sub.faces)
+    stack = CERTIFICATE.numbers(root["stack"], "order.stack", count, count, count)
+    require(len({*stack}) == count, "order.stack", "order.stack: a face stands twice")
+    over, higher = [0] * count, (1 << count) - 1
+    for f in stack:
+        higher ^= 1 << f
+        over[f] = higher
+    exceptions: list[Pair] = []
+    for i, item in enumerate(CERTIFICATE.items(root["except"], "order.except")):
+        a, b = CERTIFICATE.numbers(item, f"order.except[{i}]", count, 2, 2)
+        holds = table.overlap(a, b) and stack.index(a) < stack.index(b) and exceptions[-1:] < [(a, b)]
+        require(holds, "order.except", f"order.except[{i}]: not overlapping, not the lower one first, or out of order")
+        exceptions.append((a, b))
+        over[a] ^= 1 << b
+        over[b] ^= 1 << a
+    return over, exceptions
 
 
 def check_order(value: object, table: Table) -> tuple[str, dict[str, int]]:
@@ -67,27 +64,27 @@ def check_order(value: object, table: Table) -> tuple[str, dict[str, int]]:
 
     Proves that the folded state does not pass through itself; not that a motion of rigid or bent paper leads to it.
     """
-    sub, order = table.sub, Order(value, table)
+    sub, (over, exceptions) = table.sub, read_order(value, table)
+
+    def above(f: int, g: int) -> int:
+        return over[g] >> f & 1
+
     for e in members(table.inner):
         for f, g in direction(table, e):
-            require(order.above(f, g), "order.direction", f"order: {sub.kind[e]} edge {sub.edges[e]} is folded the other way")
+            require(above(f, g) == 1, "order.direction", f"order: {sub.kind[e]} edge {sub.edges[e]} is folded the other way")
         a, b = sub.beside[e]
         # A face through which the edge runs has the same order to both faces of the edge, be it fold or flat.
-        for f in members(order.over[a] ^ order.over[b]):
-            through = f"order: edge {sub.edges[e]} runs through face {f}, which is between its faces {a} and {b}"
-            require(not table.crosses(e, f), "order.crossing", through)
+        for f in members(over[a] ^ over[b]):
+            between = table.crosses(e, f)
+            require(not between, "order.crossing", f"order: edge {sub.edges[e]} of {a} and {b} runs through face {f} between them")
     for n in {*table.line_of}:
-        spans = table.spans(n, table.on_line(n) & table.inner)
-        for i, (_, end, d) in enumerate(spans):
-            for start, _, e in spans[i + 1 :]:
-                if start >= end:
-                    break
-                if sum(order.above(f, g) for f, g in on_shared_segment(table, d, e)) % 2:
-                    pair = f"{sub.kind[d]} edge {sub.edges[d]} and {sub.kind[e]} edge {sub.edges[e]}"
-                    raise Rejected("order.crossing", f"order: the faces of {pair} pass through each other")
-    for a, b in order.exceptions:  # a is above b
-        for c in members(order.over[a] & table.overlaps(a) & table.overlaps(b)):
-            cycle = order.above(b, c) and table.common(a, b, c)
+        for d, e in combinations(members(table.on_line(n) & table.inner), 2):
+            if table.share(d, e) and sum(above(f, g) for f, g in on_shared_segment(table, d, e)) % 2:
+                edges = f"{sub.kind[d]} edge {sub.edges[d]} and {sub.kind[e]} edge {sub.edges[e]}"
+                raise Rejected("order.crossing", f"order: the faces of {edges} pass through each other")
+    overlaps = [table.overlaps(f) for f in range(len(sub.faces))]
+    for a, b in exceptions:
+        for c in members(over[a] & overlaps[a] & overlaps[b]):
+            cycle = above(b, c) and table.common(a, b, c)
             require(not cycle, "order.transitivity", f"order: face {a} over {b} over {c} over {a} at one place")
-    overlaps = sum(table.overlaps(f).bit_count() for f in range(len(sub.faces))) // 2
-    return "folds-flat", {"overlaps": overlaps, "exceptions": len(order.exceptions)}
+    return "folds-flat", {"overlaps": sum(x.bit_count() for x in overlaps) // 2, "exceptions": len(exceptions)}

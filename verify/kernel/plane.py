@@ -4,8 +4,6 @@ A point (X, Y, W) with an integer W > 0 stands for (X/W, Y/W). A line (A, B, C)
 has value A x + B y + C; the line through P and Q is positive on the left of P -> Q.
 """
 
-from __future__ import annotations
-
 from .numbers import Field, Number, integral
 from .reading import CERTIFICATE
 

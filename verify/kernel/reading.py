@@ -1,11 +1,9 @@
 """Reading untrusted JSON shapes, and the two ways in which a check fails."""
 
-from __future__ import annotations
-
 import json
 from collections.abc import Iterable
-from dataclasses import dataclass
 from itertools import pairwise
+from typing import NamedTuple
 
 
 class Rejected(Exception):
@@ -49,8 +47,7 @@ def parse_json(data: bytes, limit: int, code: str, **hooks: object) -> object:
     return result
 
 
-@dataclass(frozen=True)
-class Shapes:
+class Shapes(NamedTuple):
     """Readers that check the type of what they return; `where` names the place for the message."""
 
     name: str

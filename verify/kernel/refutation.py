@@ -91,7 +91,8 @@ class Clauses:
 
     def propagate(self, literals: Iterable[Pair]) -> tuple[bool, list[Pair]]:
         """Makes the literals true with all that follows by units; whether into a contradiction, and what was made true."""
-        waiting, made = list(literals), []
+        waiting = list(literals)
+        made: list[Pair] = []
         for f, g in waiting:  # grows on the way
             if (g, f) in self.true:
                 return True, made
@@ -105,7 +106,8 @@ class Clauses:
                     waiting += open_ if len(open_) == 1 else []
         return False, made
 
-    def add(self, clause: list[Pair]) -> None:
+    def add(self, literals: list[Pair]) -> None:
+        clause = list(dict.fromkeys(literals))
         for literal in clause:
             self.having.setdefault(literal, []).append(clause)
         open_ = {(x, y) for x, y in clause if (y, x) not in self.true}

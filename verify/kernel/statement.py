@@ -4,13 +4,11 @@ Nothing of a certificate enters here, save that the places of the named points
 are computed with its field and its (verified) values.
 """
 
-from __future__ import annotations
-
 import hashlib
 import json
 import tomllib
-from dataclasses import dataclass
 from itertools import pairwise
+from typing import NamedTuple
 
 from .expression import DIGITS, Evaluator, tokens
 from .numbers import Field
@@ -24,15 +22,13 @@ DOTS = 5_000  # in one line of TOML: a reader's time is quadratic in the parts o
 Names = tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Decimal:
+class Decimal(NamedTuple):
     """A number with a point or an exponent, as it was written."""
 
     text: str
 
 
-@dataclass(frozen=True, slots=True)
-class Statement:
+class Statement(NamedTuple):
     """What is claimed: the sheet and the creases fold flat, and the snips free exactly the target."""
 
     digest: str

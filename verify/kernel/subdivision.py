@@ -7,10 +7,8 @@ point of the sheet lies in exactly one face. No test of two faces is needed, and
 no two vertices can have one place.
 """
 
-from __future__ import annotations
-
-from dataclasses import dataclass
 from itertools import pairwise
+from typing import NamedTuple
 
 from .numbers import Field
 from .plane import Point, dot, line, read_point, same_place, side, step
@@ -22,8 +20,7 @@ VERTICES = 20_000
 BORDER = -1
 
 
-@dataclass(frozen=True, slots=True)
-class Subdivision:
+class Subdivision(NamedTuple):
     """Edges are numbered in the order in which they first appear in the faces, in the direction of that appearance."""
 
     vertices: list[Point]

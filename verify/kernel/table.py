@@ -5,8 +5,6 @@ operations on it. A set (of places, faces or edges) is an integer, one bit for
 each member.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Iterator
 from functools import cmp_to_key
 from typing import NamedTuple

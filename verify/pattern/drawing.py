@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from verify.exact.expression import DegreeLimit, ExpressionError
+from verify.exact.expression import ExpressionError
+from verify.exact.expression import LimitReached as NumberLimitReached
 from verify.exact.expression import Limits as NumberLimits
 from verify.exact.field import read_numbers
 from verify.exact.number import Field, Number
@@ -49,8 +50,8 @@ def draw(document: Document, limits: Limits = Limits(), also: Sequence[str] = ()
         reading = read_numbers([*texts, *also], NumberLimits(degree=limits.degree)) if also else own
     except ExpressionError as error:
         raise _misread(document, error) from None
-    except DegreeLimit as error:
-        raise LimitReached("degree", str(limits.degree), str(error)) from None
+    except NumberLimitReached as error:
+        raise LimitReached("numbers", f"degree {limits.degree}", str(error)) from None
     places = {name: Point(reading.numbers[x], reading.numbers[y]) for name, (x, y) in document.points.items()}
     names: dict[Point, str] = {}
     for name, place in places.items():

@@ -29,7 +29,7 @@ class Edge:
     """An edge from vertex `start` to `end` (in the direction in which its line is drawn) with the faces to its left and right (-1: none).
 
     `kind` is how it is folded (`flat`: not at all, be it drawn flat, target or auxiliary);
-    `crease` is the drawn crease that it lies on, `target` the target lines.
+    `crease` is the drawn crease that it lies on (for a recipe the number of the step whose fold made it), `target` the target lines.
     """
 
     start: int

@@ -1,0 +1,185 @@
+"""What a cut does, against strips worked out by hand in rationals, and pieces against areas that shapely finds."""
+
+from __future__ import annotations
+
+import json
+from fractions import Fraction
+from typing import Any
+
+import pytest
+import shapely
+from hypothesis import assume, given, settings
+from hypothesis import strategies as st
+
+import verify
+from verify.pattern.document import Document, read
+
+
+def cross_cuts(lengths: list[int], where: list[Fraction], snips: int) -> Document:
+    """A pleated strip that is to be cut square across at some places."""
+    ends = [sum(lengths[:i]) for i in range(len(lengths) + 1)]
+    points: dict[str, list[Any]] = {}
+    for i, x in enumerate(ends):
+        points |= {f"b{i}": [x, 0], f"t{i}": [x, 1]}
+    for i, w in enumerate(where):
+        points |= {f"u{i}": [str(w), 0], f"v{i}": [str(w), 1]}
+    last = len(lengths)
+    return read({
+        "format": "creaseproof-pattern/1",
+        "points": points,
+        "sheet": {"outline": ["b0", f"b{last}", f"t{last}", "t0"]},
+        "creases": [[f"b{i}", f"t{i}", "mountain" if i % 2 else "valley"] for i in range(1, last)],
+        "target": {"paths": [[f"u{i}", f"v{i}"] for i in range(len(where))]},
+        "cut": {"snips": snips},
+    })
+
+
+def fold_place(lengths: list[int], x: Fraction) -> Fraction:
+    at, step, done = Fraction(0), 1, Fraction(0)
+    for length in lengths:
+        part = min(Fraction(length), x - done)
+        at += step * part
+        done += part
+        if done == x:
+            return at
+        step = -step
+    return at
+
+
+def preimage(lengths: list[int], place: Fraction) -> set[Fraction]:
+    found, at, step, done = set(), Fraction(0), 1, Fraction(0)
+    for length in lengths:
+        t = (place - at) * step
+        if 0 <= t <= length:
+            found.add(done + t)
+        at += step * length
+        done += length
+        step = -step
+    return found
+
+
+@st.composite
+def strips_with_cuts(draw: st.DrawFn) -> tuple[list[int], list[Fraction]]:
+    lengths = draw(st.lists(st.integers(1, 3), min_size=1, max_size=5))
+    whole = sum(lengths)
+    place = st.integers(0, 2 * whole).map(lambda n: Fraction(n, 2))
+    if draw(st.booleans()):
+        # everything that folds onto some places: a clean cut
+        chosen = {x for p in draw(st.lists(place, min_size=1, max_size=2)) for x in preimage(lengths, fold_place(lengths, p))}
+        if draw(st.integers(0, 2)) == 0 and len(chosen) > 1:
+            chosen.discard(draw(st.sampled_from(sorted(chosen))))
+    else:
+        chosen = set(draw(st.lists(place, min_size=1, max_size=4)))
+    return lengths, sorted(chosen)
+
+
+def judged(lengths: list[int], where: list[Fraction]) -> tuple[int, bool]:
+    """How many places the cuts fold onto, and whether nothing else folds there."""
+    places = {fold_place(lengths, x) for x in where}
+    return len(places), {x for p in places for x in preimage(lengths, p)} == set(where)
+
+
+@settings(max_examples=150)
+@given(strips_with_cuts())
+def test_one_straight_cut_across_a_pleated_strip(drawn: tuple[list[int], list[Fraction]]) -> None:
+    lengths, where = drawn
+    number, clean = judged(lengths, where)
+    result = verify.certify(cross_cuts(lengths, where, 1))
+    assert (result.verdict == "certified") == (number == 1 and clean)
+    assert result.cutting is not None
+    assert bool(result.cutting.missed) == (number > 1)
+    assert result.cutting.needed == (number if clean else None)
+    if result.verdict == "certified":
+        assert result.cutting.most_layers == len(where)
+    inside = [x for x in where if 0 < x < sum(lengths)]
+    assert len(result.parts) == len(inside) + 1
+    stops = [Fraction(0), *inside, Fraction(sum(lengths))]
+    assert sorted(p.area.as_fraction() for p in result.parts) == sorted(b - a for a, b in zip(stops, stops[1:], strict=False))
+
+
+@settings(max_examples=80)
+@given(strips_with_cuts(), st.integers(2, 4))
+def test_several_snips_across_a_pleated_strip(drawn: tuple[list[int], list[Fraction]], snips: int) -> None:
+    lengths, where = drawn
+    number, clean = judged(lengths, where)
+    assume(clean)
+    result = verify.certify(cross_cuts(lengths, where, snips))
+    assert result.verdict == ("certified" if number <= snips else "refuted")
+    assert result.cutting is not None
+    assert result.cutting.needed == number
+
+
+@pytest.mark.xfail(strict=True, raises=Exception, reason="with two or more snips a stray cell is written as a refutation that the kernel does not take: internal error")
+@pytest.mark.parametrize(("lengths", "where"), [([2, 2], [1]), ([1, 1, 1], ["1/2", "3/2"]), ([3, 1], ["5/2"])])
+def test_several_snips_that_cut_too_much(lengths: list[int], where: list[Any]) -> None:
+    result = verify.certify(cross_cuts(lengths, [Fraction(w) for w in where], 2))
+    assert result.verdict == "refuted"
+    assert result.failures
+
+
+def test_a_slot_in_every_layer(pattern: Any, box: Any) -> None:
+    """A slot that ends inside a folded half: one snip, but no complete straight cut."""
+    creases = [((0, -5), (0, 5), "valley")]
+    slots = [[(1, 0), (3, 0)], [(-1, 0), (-3, 0)]]
+    one = verify.certify(pattern(box(-5, 5, -5, 5), creases, paths=slots, snips=1))
+    assert one.verdict == "refuted"
+    assert {f.kind for f in one.failures} <= {"stray-cut", "stray-edge", "stray-crossing", "stray-point"}
+    assert any(f.kind == "snips-instead" for f in one.findings)
+    two = verify.certify(pattern(box(-5, 5, -5, 5), creases, paths=slots, snips=2))
+    assert two.verdict == "certified"
+    assert two.cutting is not None
+    assert two.cutting.needed == 1
+    assert len(two.parts) == 1  # a slot frees nothing
+
+
+def test_a_target_on_a_fold(pattern: Any, box: Any) -> None:
+    creases = [((0, -5), (0, 5), "valley")]
+    result = verify.certify(pattern(box(-5, 5, -5, 5), creases, paths=[[(0, -5), (0, 5)]]))
+    assert result.verdict == "certified"
+    assert result.cutting is not None
+    assert result.cutting.most_layers == 1
+    assert "along-a-fold" in {f.kind for f in result.findings}
+
+
+def test_a_corner_that_only_touches_the_cut(pattern: Any) -> None:
+    sheet = [(0, 0), (4, 0), (4, 4), (2, 4), (2, 2), (0, 2)]
+    touching = verify.certify(pattern(sheet, [], paths=[[(2, 2), (4, 2)]]))
+    assert touching.verdict == "refuted"  # the line goes on along the inner edge of the sheet
+    apart = verify.certify(pattern(sheet, [], paths=[[(2, 3), (4, 3)]]))
+    assert apart.verdict == "certified"
+
+
+@settings(max_examples=40)
+@given(st.lists(st.tuples(st.integers(1, 8), st.integers(1, 8)), min_size=3, max_size=6, unique=True))
+def test_areas_and_roles_of_pieces(corners: list[tuple[int, int]]) -> None:
+    shape = shapely.Polygon(corners)
+    assume(shape.is_valid and shape.area > 0)
+    points = {"a": [0, 0], "b": [9, 0], "c": [9, 9], "d": [0, 9]} | {f"q{i}": list(p) for i, p in enumerate(corners)}
+    keys = {
+        "format": "creaseproof-pattern/1",
+        "points": points,
+        "sheet": {"outline": ["a", "b", "c", "d"]},
+        "target": {"loops": [[f"q{i}" for i in range(len(corners))]]},
+        "cut": {"snips": 99},
+    }
+    result = verify.certify(read(json.dumps(keys)))
+    assert {p.role: p.area.as_fraction() for p in result.parts} == {"target": Fraction(shape.area), "sheet": 81 - Fraction(shape.area)}
+    assert sum(p.around for p in result.parts) == pytest.approx(36 + 2 * shape.length)
+    # without a fold each side is a snip of its own: it can always be cut
+    assert result.verdict == "certified"
+    assert result.cutting is not None
+    assert (result.cutting.needed or 0) <= len(corners)
+
+
+def test_nested_outlines_take_turns(proofs: Any) -> None:
+    result = verify.certify(proofs / "certified" / "nested-frames.toml")
+    assert sorted(p.role for p in result.parts) == ["inner waste", "sheet", "target", "target"]
+    ring = verify.certify(proofs / "certified" / "ring.toml")
+    assert sorted(p.role for p in ring.parts) == ["inner waste", "sheet", "target"]
+
+
+def test_a_sliver_is_advised(pattern: Any, box: Any) -> None:
+    thin = verify.certify(pattern(box(0, 100, 0, 100), [], paths=[[(0, "1/2"), (100, "1/2")]]))
+    wide = verify.certify(pattern(box(0, 100, 0, 100), [], paths=[[(0, 50), (100, 50)]]))
+    assert [("sliver" in {f.kind for f in r.findings}) for r in (thin, wide)] == [True, False]
+    assert thin.verdict == wide.verdict == "certified"

@@ -1,0 +1,81 @@
+"""Overlaps of folded faces and edges against the areas and lengths that shapely finds in floats."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+import shapely
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+import verify
+from verify.folding.foldmap import fold_map
+from verify.folding.overlaps import Overlaps
+from verify.pattern.document import load
+from verify.pattern.drawing import draw
+from verify.pattern.families import miura, stamps, strip
+from verify.pattern.subdivision import subdivide
+
+CERTIFIED = sorted((Path(__file__).resolve().parent.parent.parent / "proofs" / "certified").glob("*.*"))
+
+
+def compare(document: verify.Document) -> tuple[int, int]:
+    """Numbers of pairs of faces compared, and of those that overlap."""
+    s = subdivide(draw(document))
+    overlaps = Overlaps(fold_map(s))
+    places = [(float(p.x), float(p.y)) for p in overlaps.fold_map.images]
+    images = [shapely.Polygon([places[v] for v in loop]) for loop in s.faces]
+    small = min(image.area for image in images)
+    compared = found = 0
+    for f, one in enumerate(images):
+        for g in range(f):
+            area = one.intersection(images[g]).area
+            if 1e-12 * small < area < 1e-6 * small:
+                continue  # too near to tell in floats
+            assert overlaps.overlapping[f, g] == overlaps.overlapping[g, f] == (area >= 1e-6 * small), (f, g)
+            compared += 1
+            found += bool(overlaps.overlapping[f, g])
+    for e, edge in enumerate(s.edges):
+        line = shapely.LineString([places[v] for v in edge.ends])
+        for f, image in enumerate(images):
+            inside = image.buffer(-1e-7 * small**0.5)
+            if line.intersection(inside).length > 1e-5 * small**0.5:
+                assert overlaps.through[e, f], (e, f)
+            elif not line.intersects(inside):
+                assert not overlaps.through[e, f], (e, f)
+    shared = set(zip(overlaps.sharing.first.tolist(), overlaps.sharing.second.tolist(), strict=True))
+    inner = [e for e, edge in enumerate(s.edges) if edge.kind != "border"]
+    for i, e in enumerate(inner):
+        for g in inner[i + 1 :]:
+            one, other = (shapely.LineString([places[v] for v in s.edges[k].ends]) for k in (e, g))
+            thin = one.buffer(1e-9 * small**0.5).intersection(other).length
+            if (e, g) in shared:
+                assert thin > 1e-6 * small**0.5
+            elif thin > 1e-3 * min(one.length, other.length):
+                assert overlaps.edge_line[e] != overlaps.edge_line[g]  # nearly, but not exactly, on one line
+    return compared, found
+
+
+@pytest.mark.parametrize("path", CERTIFIED, ids=[p.stem for p in CERTIFIED])
+def test_the_corpus(path: Path) -> None:
+    compared, found = compare(load(path))
+    assert compared > 0
+    assert found > 0 or path.stem == "cord-slots"
+
+
+@settings(max_examples=25)
+@given(st.integers(1, 4), st.integers(1, 4), st.fractions(min_value="1/9", max_value=9, max_denominator=9))
+def test_parallelograms(columns: int, rows: int, slant: object) -> None:
+    compare(miura(columns, rows, slant=slant))  # type: ignore[arg-type]
+
+
+@settings(max_examples=25)
+@given(st.lists(st.integers(1, 5), min_size=2, max_size=8))
+def test_strips(lengths: list[int]) -> None:
+    compared, _ = compare(strip(lengths))
+    assert compared == len(lengths) * (len(lengths) - 1) // 2
+
+
+def test_a_map_lies_in_one_pile() -> None:
+    assert compare(stamps(3, 2)) == (15, 15)

@@ -1,0 +1,148 @@
+"""The kernel and the search share no code; the kernel is small; nothing rests on `assert`."""
+
+from __future__ import annotations
+
+import ast
+import io
+import subprocess
+import sys
+import tokenize
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+import verify
+
+VERIFY = Path(verify.__file__).parent
+KERNEL = sorted((VERIFY / "kernel").glob("*.py"))
+ALL = sorted(VERIFY.rglob("*.py"))
+
+
+def imported(path: Path) -> Iterator[str]:
+    """The modules that a file imports, wherever in it, as absolute names."""
+    package = ["verify", *path.relative_to(VERIFY).parts[:-1]]
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Import):
+            yield from (alias.name for alias in node.names)
+        elif isinstance(node, ast.ImportFrom):
+            base = package[: len(package) - node.level + 1] if node.level else []
+            yield ".".join([*base, *([node.module] if node.module else [])])
+        elif isinstance(node, ast.Call) and isinstance(node.func, ast.Name):
+            if node.func.id in ("__import__", "import_module", "exec", "eval", "compile"):
+                yield f"{node.func.id}()"
+
+
+def test_the_kernel_imports_the_standard_library_only() -> None:
+    assert len(KERNEL) >= 10
+    seen = set()
+    for path in KERNEL:
+        for name in imported(path):
+            seen.add(name)
+            top = name.split(".")[0]
+            assert name.startswith("verify.kernel") or top in sys.stdlib_module_names, f"{path.name} imports {name}"
+    assert {"json", "fractions", "verify.kernel.numbers"} <= seen
+    assert not {n.split(".")[0] for n in seen} & {"importlib", "runpy", "pickle", "ctypes", "subprocess", "os", "socket"} - {"os"}
+
+
+def test_only_the_certificate_folder_and_the_command_call_the_kernel() -> None:
+    callers = {path.relative_to(VERIFY).parts[0] for path in ALL if path not in KERNEL and any(n.startswith("verify.kernel") for n in imported(path))}
+    assert callers == {"certificate", "cli.py"}
+
+
+def test_folders_import_downwards() -> None:
+    may = {
+        "exact": {"exact"},
+        "pattern": {"exact", "pattern"},
+        "folding": {"exact", "pattern", "folding"},
+        "cutting": {"exact", "pattern", "folding", "cutting"},
+        "certificate": {"exact", "pattern", "folding", "cutting", "certificate", "kernel"},
+        "kernel": {"kernel"},
+    }
+    checked = 0
+    for path in ALL:
+        folder = path.relative_to(VERIFY).parts[0]
+        if folder in may:
+            for name in imported(path):
+                if name.startswith("verify."):
+                    assert name.split(".")[1] in may[folder], f"{path} imports {name}"
+                    checked += 1
+    assert checked >= 60
+
+
+def test_no_document_text_is_evaluated() -> None:
+    for path in ALL:
+        calls = [n for n in imported(path) if n in ("eval()", "exec()", "compile()", "__import__()")]
+        assert not calls, path
+
+
+HOOK = """
+import sys
+allowed = set(sys.stdlib_module_names) | {"verify"}
+class Guard:
+    def find_spec(self, name, path=None, target=None):
+        parts = name.split(".")
+        if parts[0] not in allowed or (parts[0] == "verify" and len(parts) > 1 and parts[1] != "kernel"):
+            raise SystemExit(f"forbidden: {name}")
+sys.meta_path.insert(0, Guard())
+from verify.kernel.__main__ import main
+status = main(sys.argv[1:])
+print(sorted(m for m in sys.modules if m.split(".")[0] not in sys.stdlib_module_names and m not in ("__main__", "__mp_main__")))
+sys.exit(status)
+"""
+
+
+@pytest.mark.parametrize("name", ["certified/star.toml", "refuted/trapped-panel.toml"])
+def test_what_the_kernel_imports_when_it_runs(name: str, proofs: Path, root: Path, tmp_path: Path) -> None:
+    import json
+
+    result = verify.certify(proofs / name)
+    certificate = tmp_path / "c.json"
+    certificate.write_text(json.dumps(result.certificate))
+    done = subprocess.run([sys.executable, "-S", "-c", HOOK, str(proofs / name), str(certificate)], cwd=root, capture_output=True, text=True, timeout=60, check=False, env={})
+    assert done.returncode == 0, done.stdout + done.stderr
+    first, *_, modules = done.stdout.splitlines()
+    assert first.startswith(f"accepted: {result.verdict}")
+    listed = ast.literal_eval(modules)
+    assert len(listed) >= 10
+    assert all(m == "verify" or m.startswith("verify.kernel") for m in listed if not m.startswith("_")), listed
+
+
+def code_lines(path: Path) -> int:
+    """Lines with code: no blanks, no comments, no docstrings."""
+    text = path.read_text(encoding="utf-8")
+    docstrings: set[int] = set()
+    for node in ast.walk(ast.parse(text)):
+        if isinstance(node, ast.Module | ast.ClassDef | ast.FunctionDef | ast.AsyncFunctionDef) and ast.get_docstring(node, clean=False) is not None:
+            first = node.body[0]
+            docstrings.update(range(first.lineno, (first.end_lineno or first.lineno) + 1))
+    skipped = (tokenize.COMMENT, tokenize.NL, tokenize.NEWLINE, tokenize.INDENT, tokenize.DEDENT, tokenize.ENDMARKER, tokenize.ENCODING)
+    lines: set[int] = set()
+    for token in tokenize.generate_tokens(io.StringIO(text).readline):
+        if token.type not in skipped:
+            lines.update(range(token.start[0], token.end[0] + 1))
+    return len(lines - docstrings)
+
+
+def test_the_kernel_has_at_most_1000_lines_of_code() -> None:
+    sizes = {path.name: code_lines(path) for path in KERNEL}
+    assert sum(sizes.values()) <= 1000, sizes
+    assert sum(sizes.values()) > 300  # the count counts
+
+
+def test_the_count_of_lines(tmp_path: Path) -> None:
+    path = tmp_path / "x.py"
+    path.write_text('"""Doc.\n\nMore.\n"""\n\n# comment\nx = (\n    1,  # one\n\n)\n\n\ndef f():\n    """Doc."""\n    return """a\n\nb"""\n')
+    assert code_lines(path) == 3 + 1 + 3
+
+
+def test_no_assert_in_the_package() -> None:
+    found = [f"{path}:{node.lineno}" for path in ALL for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))) if isinstance(node, ast.Assert)]
+    assert len(ALL) >= 40
+    assert not found
+
+
+def test_optimised_python_gives_the_same_verdicts(root: Path, proofs: Path) -> None:
+    for name, status in (("certified/kite.toml", 0), ("refuted/trapped-panel.toml", 1), ("refuted/cut-misses-by-a-hair.toml", 1)):
+        done = subprocess.run([sys.executable, "-O", "-m", "verify.cli", "certify", str(proofs / name)], cwd=root, capture_output=True, text=True, timeout=60, check=False)
+        assert done.returncode == status, done.stderr

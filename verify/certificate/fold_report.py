@@ -1,0 +1,131 @@
+"""What `creaseproof fold` says of a recipe: each step, what is really cut, by how much it misses, how thick the stack is."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from math import atan2, degrees
+from typing import Any
+
+from verify.certificate.certify import Result
+from verify.certificate.findings import length_text
+from verify.cutting.deviation import Deviation, deviation
+from verify.cutting.outcome import Outline
+from verify.cutting.tolerance import THICKNESS_MM, Tolerance, cut_outline, stack_thickness
+from verify.exact.plane import Point, advance, difference, dot, polygon_area2
+from verify.pattern.recipe import Recipe
+from verify.pattern.subdivision import number_text, place_text
+
+
+class FoldReport:
+    """A carried-out recipe in words and in plain keys. Assumes a result of a recipe whose steps were carried out or refused."""
+
+    def __init__(self, recipe: Recipe, result: Result) -> None:
+        if result.folded_steps is None:
+            raise ValueError("the recipe was not carried out")
+        self.recipe, self.result, self.folded = recipe, result, result.folded_steps
+        one_cut = recipe.base.snips in (None, 1)
+        self.cut: Outline | None = cut_outline(self.folded) if one_cut else None
+        self.deviation: Deviation | None = None
+        if self.cut is not None and recipe.has_target and self.cut.segments() and not self._exact:
+            self.deviation = deviation(self.cut, self.target)
+
+    @property
+    def _exact(self) -> bool:
+        return self.result.cutting is not None and self.result.cutting.exact
+
+    @property
+    def target(self) -> Outline:
+        """The document's target as an outline."""
+        places, base = self.folded.drawing.places, self.recipe.base
+        loops, paths = (tuple(tuple(places[n] for n in names) for names in lists) for lists in (base.loops, base.paths))
+        return Outline(loops, paths, ())
+
+    def lines(self) -> Iterator[str]:
+        """The report, a line at a time."""
+        for finding in self.result.findings:
+            if finding.check == "step":
+                yield f"  {finding.message}"
+        if self.cut is not None:
+            yield from self._cut_lines(self.cut)
+        if self.deviation is not None:
+            yield from self._miss_lines(self.deviation)
+        cutting = self.result.cutting
+        if cutting is not None and cutting.layers:
+            most = cutting.most_layers
+            height = stack_thickness(most)
+            yield (
+                f"  the scissors meet {most} layers: about {height:.2g} mm of paper "
+                f"({THICKNESS_MM:g} mm a sheet, typical of office paper, no standard)"
+            )
+
+    def _cut_lines(self, cut: Outline) -> Iterator[str]:
+        unit = self.recipe.unit
+        if not cut.segments():
+            yield "  the cut line meets no paper: nothing is cut"
+        for number, loop in enumerate(cut.loops, start=1):
+            area = abs(polygon_area2(loop)) / 2
+            yield f"  cut outline {number}: {len(loop)} corners, area {number_text(area)} {unit}²"
+            ring = loop if polygon_area2(loop).sign() > 0 else loop[::-1]
+            for a, b, c in zip(ring[-1:] + ring[:-1], ring, ring[1:] + ring[:1], strict=True):
+                yield f"    {self._name(b)}: {_corner(a, b, c)}, then {length_text(advance(b, c, c), unit)}"
+        for number, path in enumerate(cut.paths, start=1):
+            yield f"  cut line {number}, from {self._name(path[0])} to {self._name(path[-1])}: {len(path) - 1} straight pieces"
+        if cut.along_edge:
+            yield "  along part of its way the cut runs along the sheet's own edge and cuts nothing there"
+
+    def _miss_lines(self, miss: Deviation) -> Iterator[str]:
+        unit = self.recipe.unit
+        low, high = float(miss.least), float(miss.most)
+        yield f"  the cut misses the target: greatest distance between the outlines {low:.6g} to {high:.6g} {unit} (both proved)"
+        if miss.corners:
+            corner = max(miss.corners, key=lambda c: abs(c.angle_error_degrees))
+            edge = max(miss.edges, key=lambda e: abs(e.length_error))
+            yield (
+                f"  worst angle off by {abs(corner.angle_error_degrees):.4g}° (corner {corner.corner + 1}), "
+                f"worst edge by {abs(edge.length_error):.4g} {unit} (edge {edge.edge + 1})"
+            )
+
+    def _name(self, place: Point) -> str:
+        return self.folded.drawing.names.get(place) or place_text(place)
+
+    def keys(self) -> dict[str, Any]:
+        """The report for JSON, beside the result's own keys."""
+        keys: dict[str, Any] = self.result.keys()
+        if self.cut is not None:
+            keys["cut"] = {
+                "loops": [[[p.x.text(), p.y.text()] for p in loop] for loop in self.cut.loops],
+                "paths": [[[p.x.text(), p.y.text()] for p in path] for path in self.cut.paths],
+            }
+        if self.deviation is not None:
+            d = self.deviation
+            keys["deviation"] = {
+                "at_least": str(d.least),
+                "at_most": str(d.most),
+                "edges": [
+                    {"edge": e.edge, "length_error": e.length_error, "turn_degrees": e.turn_degrees} for e in d.edges
+                ],
+                "corners": [
+                    {"corner": c.corner, "angle_error_degrees": c.angle_error_degrees, "distance": c.distance}
+                    for c in d.corners
+                ],
+            }
+        return keys
+
+
+def _corner(a: Point, b: Point, c: Point) -> str:
+    """The inner angle at b of an outline walked counter-clockwise."""
+    u, v = difference(c, b), difference(a, b)
+    turn = degrees(atan2(float(u.x * v.y - u.y * v.x), float(dot(u, v)))) % 360
+    return f"{turn:.6g}°"
+
+
+def tolerance_lines(t: Tolerance, unit: str) -> Iterator[str]:
+    """What the tolerance analysis found, in words. Estimates, not proofs."""
+    yield f"  every fold off by up to {t.error:g} {unit} at its ends, {t.samples} samples: edges of the outline move by up to {t.largest:.3g} {unit} (half of the samples: {t.typical:.3g})"
+    if t.failed:
+        yield f"  in {t.failed} of the samples the folds could not be done or nothing was cut"
+    yield f"  to first order, if all folds are off in the worst way: {t.first_order:.3g} {unit}"
+    for effect in t.effects[:5]:
+        yield f"  step {effect.step} moves the worst edge {effect.worst:.3g} times as far as it is off: {effect.words}"
+    if t.allowed is not None:
+        yield f"  for every edge to stay within {t.width:g} {unit}, each fold must be true to {t.allowed:.2g} {unit} at its ends"

@@ -1,0 +1,144 @@
+"""By how much a cut misses its target: certified bounds on the distance, and the error of each edge and angle."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from itertools import pairwise
+from math import atan2, degrees, hypot, isqrt
+
+from verify.cutting.outcome import Outline, Segment
+from verify.exact.number import Number
+from verify.exact.plane import Point, difference, dot
+
+_PARTS = 8
+_BITS = 80
+_DECIMALS = 10**9
+
+
+@dataclass(frozen=True)
+class EdgeError:
+    """A target edge (by its number in its outline) against the edge that was cut: length and direction, in the document's unit and degrees."""
+
+    edge: int
+    length_error: float
+    turn_degrees: float
+
+
+@dataclass(frozen=True)
+class CornerError:
+    """A target corner against the corner that was cut: the difference of their angles in degrees, and their distance."""
+
+    corner: int
+    angle_error_degrees: float
+    distance: float
+
+
+@dataclass(frozen=True)
+class Deviation:
+    """How far the outline that is cut lies from the target.
+
+    `least` ≤ greatest distance between the two outlines (Hausdorff) ≤ `most`, both proved, in the document's
+    unit. `edges` and `corners` (floats, to double precision) compare outline with outline where they have as many corners, and are empty where they have not.
+    """
+
+    least: Fraction
+    most: Fraction
+    edges: tuple[EdgeError, ...]
+    corners: tuple[CornerError, ...]
+
+
+def deviation(cut: Outline, target: Outline) -> Deviation:
+    """Compare what is cut with the target. Exact up to the final square roots, which are rounded outwards."""
+    ours, theirs = cut.segments(), target.segments()
+    if not ours or not theirs:
+        raise ValueError("nothing to compare: an outline is empty")
+    low = max(_least(ours, theirs), _least(theirs, ours))
+    high = max(_most(ours, theirs), _most(theirs, ours))
+    edges, corners = _matched(cut, target)
+    return Deviation(_root(low, up=False), _root(high, up=True), tuple(edges), tuple(corners))
+
+
+def _least(ones: Sequence[Segment], others: Sequence[Segment]) -> Number:
+    """A lower bound: the greatest squared distance of an end from the other outline."""
+    places = dict.fromkeys(p for segment in ones for p in segment)
+    return max(min(_to_segment(p, s) for s in others) for p in places)
+
+
+def _most(ones: Sequence[Segment], others: Sequence[Segment]) -> Number:
+    """An upper bound: the distance to one segment is convex, so its greatest value on a stretch is at an end."""
+    worst = Number.of(0)
+    for a, b in ones:
+        stops = [
+            Point(a.x + (b.x - a.x) * Fraction(k, _PARTS), a.y + (b.y - a.y) * Fraction(k, _PARTS))
+            for k in range(_PARTS + 1)
+        ]
+        table = [[_to_segment(p, s) for s in others] for p in stops]
+        for one, two in pairwise(table):
+            worst = max(worst, min(max(x, y) for x, y in zip(one, two, strict=True)))
+    return worst
+
+
+def _to_segment(p: Point, segment: Segment) -> Number:
+    """The squared distance of a place from a closed segment. Exact."""
+    a, b = segment
+    e, v = difference(b, a), difference(p, a)
+    ee = dot(e, e)
+    t = dot(e, v) / ee
+    if t.sign() < 0:
+        t = Number.of(0)
+    elif t > 1:
+        t = Number.of(1)
+    w = Point(v.x - e.x * t, v.y - e.y * t)
+    return dot(w, w)
+
+
+def _root(square: Number, *, up: bool) -> Fraction:
+    """A bound on a square root with nine decimals, rounded up or down."""
+    low, high = square.enclosure(_BITS)
+    value = max(high if up else low, Fraction(0)) * _DECIMALS**2
+    whole = -(-value.numerator // value.denominator) if up else value.numerator // value.denominator
+    root = isqrt(whole)
+    if up and root * root < whole:
+        root += 1
+    return Fraction(root, _DECIMALS)
+
+
+def _matched(cut: Outline, target: Outline) -> tuple[list[EdgeError], list[CornerError]]:
+    edges: list[EdgeError] = []
+    corners: list[CornerError] = []
+    numbered = 0
+    for wanted in target.loops:
+        flat = _floats(wanted)
+        ours = [_floats(loop) for loop in cut.loops if len(loop) == len(wanted)]
+        if not ours:
+            return [], []
+        shifted = [turned[k:] + turned[:k] for loop in ours for turned in (loop, loop[::-1]) for k in range(len(loop))]
+        best = min(
+            shifted, key=lambda loop: sum(hypot(p[0] - q[0], p[1] - q[1]) for p, q in zip(loop, flat, strict=True))
+        )
+        n = len(flat)
+        for k in range(n):
+            mine, goal = _vector(best, k), _vector(flat, k)
+            turn = degrees(atan2(mine[1] * goal[0] - mine[0] * goal[1], mine[0] * goal[0] + mine[1] * goal[1]))
+            edges.append(EdgeError(numbered + k, hypot(*mine) - hypot(*goal), turn))
+            away = hypot(best[k][0] - flat[k][0], best[k][1] - flat[k][1])
+            corners.append(CornerError(numbered + k, _angle(best, k) - _angle(flat, k), away))
+        numbered += n
+    return edges, corners
+
+
+def _floats(loop: Sequence[Point]) -> list[tuple[float, float]]:
+    return [(float(p.x), float(p.y)) for p in loop]
+
+
+def _vector(loop: list[tuple[float, float]], k: int) -> tuple[float, float]:
+    (ax, ay), (bx, by) = loop[k], loop[(k + 1) % len(loop)]
+    return bx - ax, by - ay
+
+
+def _angle(loop: list[tuple[float, float]], k: int) -> float:
+    """The angle at a corner, on the left of the walk, in degrees."""
+    (ux, uy), (vx, vy) = _vector(loop, k), _vector(loop, k - 1)
+    return degrees(atan2(uy * vx - ux * vy, -(ux * vx + uy * vy))) % 360

@@ -1,0 +1,174 @@
+"""What is really cut: the outline on the flat sheet that a straight cut through the folded paper gives, exactly."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from itertools import count, pairwise
+
+from verify.exact.number import Number
+from verify.exact.plane import Point, cross, orientation
+from verify.folding.foldmap import FoldMap
+from verify.pattern.document import Crease, Document, Kind
+from verify.pattern.subdivision import Subdivision
+
+Line = tuple[Point, Point]
+Segment = tuple[Point, Point]
+
+
+@dataclass(frozen=True)
+class Outline:
+    """The preimage of a cut line on the flat sheet, in exact places.
+
+    `loops` are closed outlines by their corners, `paths` open lines (from the sheet's edge to its edge, or to a
+    place where more than two lines meet). `along_edge`: stretches where the cut runs along the sheet's own edge and cuts nothing.
+    """
+
+    loops: tuple[tuple[Point, ...], ...]
+    paths: tuple[tuple[Point, ...], ...]
+    along_edge: tuple[Segment, ...]
+
+    def segments(self) -> list[Segment]:
+        """All straight pieces of the outline."""
+        closed = [(a, b) for loop in self.loops for a, b in pairwise((*loop, loop[0]))]
+        return closed + [(a, b) for path in self.paths for a, b in pairwise(path)]
+
+
+def outline(fold_map: FoldMap, line: Line) -> Outline:
+    """What one complete straight cut along `line` (in the folded plane) cuts on the flat sheet. Exact."""
+    s = fold_map.subdivision
+    heights = [cross(*line, image) for image in fold_map.images]
+    signs = [h.sign() for h in heights]
+    segments: list[Segment] = []
+    along_edge: list[Segment] = []
+    for e in s.edges:
+        if signs[e.start] == 0 and signs[e.end] == 0:
+            where = along_edge if e.kind == "border" else segments
+            where.append((s.vertices[e.start], s.vertices[e.end]))
+    for loop in s.faces:
+        if min(signs[v] for v in loop) < 0 < max(signs[v] for v in loop):
+            ends = list(_crossings(s, loop, heights, signs))
+            segments.append((ends[0], ends[1]))
+    loops, paths = chains(segments)
+    return Outline(tuple(loops), tuple(paths), tuple(along_edge))
+
+
+def _crossings(s: Subdivision, loop: Sequence[int], heights: list[Number], signs: list[int]) -> Iterator[Point]:
+    for u, v in pairwise((*loop, loop[0])):
+        p, q = s.vertices[u], s.vertices[v]
+        if signs[u] == 0:
+            yield p
+        elif signs[u] * signs[v] < 0:
+            t = heights[u] / (heights[u] - heights[v])
+            yield Point(p.x + (q.x - p.x) * t, p.y + (q.y - p.y) * t)
+
+
+def chains(segments: Sequence[Segment]) -> tuple[list[tuple[Point, ...]], list[tuple[Point, ...]]]:
+    """Segments joined into closed outlines and open lines, with points only at corners. Exact."""
+    ends: dict[Point, list[int]] = defaultdict(list)
+    for number, (a, b) in enumerate(segments):
+        ends[a].append(number)
+        ends[b].append(number)
+    left = set(range(len(segments)))
+    paths = []
+    for place in [p for p, at in ends.items() if len(at) != 2]:
+        for number in ends[place]:
+            if number in left:
+                paths.append(_straightened(_walk(place, number, segments, ends, left)))
+    loops = []
+    while left:
+        number = min(left)
+        walk = _walk(segments[number][0], number, segments, ends, left)
+        loops.append(_straightened_loop(walk[:-1]))
+    return loops, paths
+
+
+def _walk(
+    start: Point, number: int, segments: Sequence[Segment], ends: dict[Point, list[int]], left: set[int]
+) -> list[Point]:
+    walk = [start]
+    while number in left:
+        left.remove(number)
+        a, b = segments[number]
+        here = b if a == walk[-1] else a
+        walk.append(here)
+        if len(ends[here]) != 2 or here == start:
+            break
+        one, two = ends[here]
+        number = two if one == number else one
+    return walk
+
+
+def _straightened(walk: list[Point]) -> tuple[Point, ...]:
+    kept = [b for a, b, c in zip(walk, walk[1:], walk[2:], strict=False) if orientation(a, b, c) != 0]
+    return (walk[0], *kept, walk[-1])
+
+
+def _straightened_loop(walk: list[Point]) -> tuple[Point, ...]:
+    before, after = walk[-1:] + walk[:-1], walk[1:] + walk[:1]
+    return tuple(b for a, b, c in zip(before, walk, after, strict=True) if orientation(a, b, c) != 0)
+
+
+def pattern_of(fold_map: FoldMap, cut: Outline | None = None) -> Document:
+    """The folded paper as a pattern document: its creases with their assignment, and a target.
+
+    `cut`: what is to be the target in place of the document's own. Lines that were folded and opened again
+    are drawn flat (as guide lines). Places without a name get one.
+    """
+    s = fold_map.subdivision
+    base = s.drawing.document
+    points = dict(base.points)
+    names = {place: name for name, place in reversed(s.drawing.places.items())}
+    fresh = (f"p{n}" for n in count(1))
+
+    def name(place: Point) -> str:
+        if place not in names:
+            names[place] = next(x for x in fresh if x not in points)
+            points[names[place]] = (place.x.text(), place.y.text())
+        return names[place]
+
+    creases: list[Crease] = []
+    by_kind: dict[Kind, list[Segment]] = defaultdict(list)
+    for e in s.edges:
+        if e.kind != "border" and (e.is_fold or e.crease is not None):
+            by_kind[e.kind].append((s.vertices[e.start], s.vertices[e.end]))
+    for kind, segments in by_kind.items():
+        creases += [Crease(name(a), name(b), kind) for a, b in _merged(segments)]
+    loops, paths, snips = base.loops, base.paths, base.snips
+    if cut is not None:
+        loops = tuple(tuple(name(p) for p in loop) for loop in cut.loops)
+        paths = tuple(tuple(name(p) for p in path) for path in cut.paths)
+        snips = 1 if loops or paths else None
+    return replace(
+        base, points=points, creases=tuple(creases), loops=loops, paths=paths, snips=snips, raw=None, is_toml=False
+    )
+
+
+def _merged(segments: list[Segment]) -> list[Segment]:
+    """Segments joined where they go straight on, also across other lines."""
+    at: dict[Point, list[int]] = defaultdict(list)
+    ends = [list(x) for x in segments]
+    for number, (a, b) in enumerate(segments):
+        at[a].append(number)
+        at[b].append(number)
+    alive = set(range(len(segments)))
+    for place in list(at):
+        for i in list(at[place]):
+            if i not in alive or place not in ends[i]:
+                continue
+            far = ends[i][0] if ends[i][1] == place else ends[i][1]
+            for j in at[place]:
+                if j == i or j not in alive or place not in ends[j]:
+                    continue
+                other = ends[j][0] if ends[j][1] == place else ends[j][1]
+                if orientation(far, place, other) == 0 and _opposite(place, far, other):
+                    ends[i] = [far, other]
+                    alive.remove(j)
+                    at[other] = [i if k == j else k for k in at[other]]
+                    break
+    return [(ends[i][0], ends[i][1]) for i in sorted(alive)]
+
+
+def _opposite(place: Point, a: Point, b: Point) -> bool:
+    return ((a.x - place.x) * (b.x - place.x) + (a.y - place.y) * (b.y - place.y)).sign() < 0
