@@ -31,7 +31,7 @@ CERTIFICATES = {
     "order": "refuted/trapped-panel.toml",
     "order with a circle": "refuted/ring-of-four.toml",
 }
-LARGE = 1500  # beyond so many edits a seeded sample is tried (all with --long)
+LARGE = 3500  # beyond so many edits a seeded sample is tried (all with --long)
 
 
 def results() -> dict[str, Result]:
@@ -208,8 +208,8 @@ def tried(name: str, certificate: Json, every: bool) -> list[Edit]:
     listed = list(edits(certificate))
     if every or len(listed) <= LARGE:
         return listed
-    short = [e for e in listed if e[1][0] in ("field", "order", "format", "proves", "statement_sha256", "refutation") and e[0] != "type"]
-    rest = random.Random(name).sample([e for e in listed if e not in short], 600)
+    short = [e for e in listed if e[1][0] in ("field", "order", "format", "proves", "statement_sha256", "refutation") and e[0] not in ("type", "unknown key")]
+    rest = random.Random(name).sample([e for e in listed if e not in short], 420)
     return short + rest
 
 
@@ -246,7 +246,7 @@ EXPECTED = {
 @pytest.mark.parametrize("name", CERTIFICATES)
 def test_single_edits(name: str, certified: dict[str, Result]) -> None:
     count, reasons, codes = check(name, certified[name], every=False)
-    assert count >= 700
+    assert count >= 600
     assert set(reasons) == EXPECTED[name]
     assert sum(reasons.values()) <= count // 10
     assert len(codes) >= 15  # rejected for many different reasons, not for one that hides the others

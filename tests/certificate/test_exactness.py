@@ -143,7 +143,6 @@ def test_one_number_in_two_forms_is_one_place(one: str, other: str, pattern: Any
     assert verify.certify(apart).verdict == "refuted"
 
 
-@pytest.mark.xfail(strict=True, raises=Exception, reason="a refutation of kind stray is written for two and more snips, which the kernel does not take: internal error")
 def test_a_stray_cell_with_two_snips(pattern: Any) -> None:
     """Folded in half, a slot drawn in one half only: the snip would cut the other half too."""
     result = verify.certify(pattern([(0, 0), (10, 0), (10, 10), (0, 10)], [((5, 0), (5, 10), "valley")], paths=[[(1, 5), (4, 5)]], snips=2))

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import json
 from fractions import Fraction
+from itertools import pairwise
 from typing import Any
 
 import pytest
 import shapely
-from hypothesis import assume, given, settings
+from hypothesis import assume, example, given, settings
 from hypothesis import strategies as st
 
 import verify
@@ -90,31 +91,28 @@ def test_one_straight_cut_across_a_pleated_strip(drawn: tuple[list[int], list[Fr
     assert bool(result.cutting.missed) == (number > 1)
     assert result.cutting.needed == (number if clean else None)
     if result.verdict == "certified":
-        assert result.cutting.most_layers == len(where)
+        # a cut along a fold has to open it: two layers there
+        folds = {Fraction(sum(lengths[:i])) for i in range(1, len(lengths))}
+        assert result.cutting.most_layers == sum(2 if x in folds else 1 for x in where)
     inside = [x for x in where if 0 < x < sum(lengths)]
     assert len(result.parts) == len(inside) + 1
     stops = [Fraction(0), *inside, Fraction(sum(lengths))]
-    assert sorted(p.area.as_fraction() for p in result.parts) == sorted(b - a for a, b in zip(stops, stops[1:], strict=False))
+    assert sorted(p.area.as_fraction() for p in result.parts) == sorted(b - a for a, b in pairwise(stops))
 
 
 @settings(max_examples=80)
+@example(([2, 2], [Fraction(1)]), 2)
+@example(([1, 1, 1], [Fraction(1, 2), Fraction(3, 2)]), 2)
+@example(([3, 1], [Fraction(5, 2)]), 2)
 @given(strips_with_cuts(), st.integers(2, 4))
 def test_several_snips_across_a_pleated_strip(drawn: tuple[list[int], list[Fraction]], snips: int) -> None:
     lengths, where = drawn
     number, clean = judged(lengths, where)
-    assume(clean)
     result = verify.certify(cross_cuts(lengths, where, snips))
-    assert result.verdict == ("certified" if number <= snips else "refuted")
+    assert result.verdict == ("certified" if clean and number <= snips else "refuted")
     assert result.cutting is not None
-    assert result.cutting.needed == number
-
-
-@pytest.mark.xfail(strict=True, raises=Exception, reason="with two or more snips a stray cell is written as a refutation that the kernel does not take: internal error")
-@pytest.mark.parametrize(("lengths", "where"), [([2, 2], [1]), ([1, 1, 1], ["1/2", "3/2"]), ([3, 1], ["5/2"])])
-def test_several_snips_that_cut_too_much(lengths: list[int], where: list[Any]) -> None:
-    result = verify.certify(cross_cuts(lengths, [Fraction(w) for w in where], 2))
-    assert result.verdict == "refuted"
-    assert result.failures
+    assert result.cutting.needed == (number if clean else None)
+    assert bool(result.failures) == (result.verdict == "refuted")
 
 
 def test_a_slot_in_every_layer(pattern: Any, box: Any) -> None:
@@ -137,7 +135,7 @@ def test_a_target_on_a_fold(pattern: Any, box: Any) -> None:
     result = verify.certify(pattern(box(-5, 5, -5, 5), creases, paths=[[(0, -5), (0, 5)]]))
     assert result.verdict == "certified"
     assert result.cutting is not None
-    assert result.cutting.most_layers == 1
+    assert result.cutting.most_layers == 2  # the cut has to open the fold
     assert "along-a-fold" in {f.kind for f in result.findings}
 
 

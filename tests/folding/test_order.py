@@ -105,14 +105,14 @@ def search(document: Document) -> LayerOrder | NoOrder:
 
 
 @settings(max_examples=60)
-@given(st.lists(st.integers(1, 4), min_size=2, max_size=8), st.data())
+@given(st.lists(st.integers(1, 4), min_size=2, max_size=7), st.data())
 def test_the_order_found_takes_the_drawn_folds(lengths: list[int], data: st.DataObject) -> None:
     word = data.draw(st.text("MVE", min_size=len(lengths) - 1, max_size=len(lengths) - 1))
     document = strip(lengths, word)
     found = search(document)
     assert isinstance(found, LayerOrder) == ((verify.count(document).orders or 0) > 0)
     if isinstance(found, LayerOrder):
-        s = found.conditions.overlaps.subdivision
+        s = found.overlaps.subdivision
         given_ = {s.edge_at[chain[0], chain[1]]: document.creases[i].kind for i, chain in enumerate(s.crease_chains)}
         for edge, kind in given_.items():
             taken = found.assignment(edge)
@@ -177,7 +177,6 @@ def test_a_refuted_strip_names_folds_of_its_own(lengths: list[int], data: st.Dat
         assert any(name.startswith("b") and "–t" in name for name in finding.where)
 
 
-@pytest.mark.parametrize("size", [6, 10, 14])
-def test_larger_patterns_with_every_fold_open(size: int) -> None:
-    assert verify.certify(miura(size, size, assigned=False)).verdict == "certified"
-    assert verify.certify(stamps(size, size)).verdict == "certified"
+@pytest.mark.parametrize("document", [miura(6, 6, assigned=False), miura(16, 16, assigned=False), stamps(6, 6), stamps(10, 10), strip([1] * 60)])
+def test_larger_patterns_with_every_fold_open(document: Document) -> None:
+    assert verify.certify(document).verdict == "certified"

@@ -90,7 +90,9 @@ def strip(length: Any, lines: list[tuple[Any, str]], stack: list[int] | None = N
 def field_strip(text: str, crease: Any, length: Any, field: dict[str, Any]) -> Case:
     """A strip folded in the middle, whose crease x = text is the element `crease`."""
     document, cert = strip(2, [(1, "valley")])
-    document["points"].update({"s1": [text, 0], "n1": [text, "1"], "s2": [f"2*{text}", 0], "n2": [f"2*({text})", "2/2"]})
+    document["points"].update(
+        {"s1": [text, 0], "n1": [text, "1"], "s2": [f"2*{text}", 0], "n2": [f"2*({text})", "2/2"]}
+    )
     cert["field"] = field
     cert["vertices"][2:] = [[crease, 0], [crease, 1], [length, 0], [length, 1]]
     cert["fold"]["images"] = [[0, 0], [0, 1], [crease, 0], [crease, 1], [0, 0], [0, 1]]
@@ -101,8 +103,12 @@ def map22() -> Case:
     """The 2 x 2 map: [0, 2]^2 with three valleys and one mountain, folded on the square [0, 1]^2."""
     points = {f"p{x}{y}": [x, y] for x in range(3) for y in range(3)}
     document = bare(points, ["p00", "p20", "p22", "p02"])
-    document["creases"] = [["p10", "p11", "valley"], ["p21", "p11", "valley"], ["p11", "p12", "mountain"],
-                           ["p01", "p11", "valley"]]
+    document["creases"] = [
+        ["p10", "p11", "valley"],
+        ["p21", "p11", "valley"],
+        ["p11", "p12", "mountain"],
+        ["p01", "p11", "valley"],
+    ]
     n = [[3 * x + y for y in range(3)] for x in range(3)]
     faces = [[n[x][y], n[x + 1][y], n[x + 1][y + 1], n[x][y + 1]] for x, y in ((0, 0), (1, 0), (1, 1), (0, 1))]
     cert = certificate([[x, y] for x in range(3) for y in range(3)], faces, [[0, 3, 6, 7, 8, 5, 2, 1]])
@@ -118,8 +124,17 @@ def square(kinds: tuple[str, str, str, str] = ("valley", "valley", "mountain", "
 
     Faces 0-3 are outside the target, 4-7 inside, from the bottom counter-clockwise; all fold on the bottom triangle.
     """
-    points = {"a": [0, 0], "b": [2, 0], "c": [2, 2], "d": [0, 2], "m": [centre, 1],
-              "p": ["1/2", 0.5], "q": ["3/2", "1/2"], "r": [1.5, "3/2"], "s": [0.5, 1.5]}
+    points = {
+        "a": [0, 0],
+        "b": [2, 0],
+        "c": [2, 2],
+        "d": [0, 2],
+        "m": [centre, 1],
+        "p": ["1/2", 0.5],
+        "q": ["3/2", "1/2"],
+        "r": [1.5, "3/2"],
+        "s": [0.5, 1.5],
+    }
     document = bare(points, ["a", "b", "c", "d"])
     document["creases"] = [[corner, "m", kind] for corner, kind in zip("abcd", kinds, strict=True)]
     half, more = "1/2", "3/2"
@@ -146,8 +161,24 @@ def square(kinds: tuple[str, str, str, str] = ("valley", "valley", "mountain", "
 def windmill(width: int, exceptions: bool = True) -> Case:
     """The square [0, 3]^2 with four arms folded over it, each over the next one around."""
     w, v = width, 3 - width
-    at = [(0, 0), (w, 0), (3, 0), (3, w), (3, 3), (v, 3), (0, 3), (0, v),
-          (0, -3), (w, -3), (6, 0), (6, w), (3, 6), (v, 6), (-3, 3), (-3, v)]
+    at = [
+        (0, 0),
+        (w, 0),
+        (3, 0),
+        (3, w),
+        (3, 3),
+        (v, 3),
+        (0, 3),
+        (0, v),
+        (0, -3),
+        (w, -3),
+        (6, 0),
+        (6, w),
+        (3, 6),
+        (v, 6),
+        (-3, 3),
+        (-3, v),
+    ]
     names = [f"v{i}" for i in range(16)]
     corners = [8, 9, 1, 10, 11, 3, 12, 13, 5, 14, 15, 7]
     document = bare({name: list(p) for name, p in zip(names, at, strict=True)}, [names[i] for i in corners])
@@ -186,8 +217,11 @@ def ladder(rungs: int, snips: int) -> Case:
     document["cut"] = {"snips": snips}
     middle = list(range(4, 4 + height + 1))
     faces = [[0, *middle, 3], [*reversed(middle), 1, 2]]
-    cert = certificate([[0, 0], [2, 0], [2, height], [0, height], *[[1, y] for y in range(height + 1)]], faces,
-                       [[0, middle[0], 1, 2, middle[-1], 3]])
+    cert = certificate(
+        [[0, 0], [2, 0], [2, height], [0, height], *[[1, y] for y in range(height + 1)]],
+        faces,
+        [[0, middle[0], 1, 2, middle[-1], 3]],
+    )
     cert["chains"]["target"] = [[middle[y], middle[y + 1]] for y in range(0, height, 2)]
     cert["fold"] = {"images": list(cert["vertices"]), "turned": []}
     cert["order"] = {"stack": [0, 1], "except": []}
@@ -206,3 +240,27 @@ def refuting(case: Case, refutation: dict[str, Any]) -> Case:
     cert["proves"] = "refuted"
     cert["refutation"] = json.loads(json.dumps(refutation))
     return document, cert
+
+
+def grid(n: int, m: int) -> Case:
+    """The map of n columns and m rows, pleated in columns and then in rows."""
+    points = {f"p{x}_{y}": [x, y] for x in range(n + 1) for y in range(m + 1)}
+    document = bare(points, ["p0_0", f"p{n}_0", f"p{n}_{m}", f"p0_{m}"])
+    at = [[x * (m + 1) + y for y in range(m + 1)] for x in range(n + 1)]
+    cells = [(x, y) for x in range(n) for y in range(m)]
+    faces = [[at[x][y], at[x + 1][y], at[x + 1][y + 1], at[x][y + 1]] for x, y in cells]
+    walk = [at[x][0] for x in range(n)] + [at[n][y] for y in range(m)]
+    walk += [at[x][m] for x in range(n, 0, -1)] + [at[0][y] for y in range(m, 0, -1)]
+    cert = certificate([list(p) for p in points.values()], faces, [walk])
+    rank = {(x, y): y * n + (n - 1 - x if y % 2 else x) for x, y in cells}
+    for x, y in cells:
+        for a, b, other in ((x + 1, y, (x + 1, y)), (x, y + 1, (x, y + 1))):
+            if other in rank:
+                turned_above = (rank[other] > rank[x, y]) == (sum(other) % 2 == 1)
+                kind = "valley" if turned_above else "mountain"
+                document["creases"].append([f"p{a}_{b}", f"p{x + 1}_{y + 1}", kind])
+                cert["chains"]["creases"].append([at[a][b], at[x + 1][y + 1]])
+    images = [[x % 2, y % 2] for x in range(n + 1) for y in range(m + 1)]
+    cert["fold"] = {"images": images, "turned": [x * m + y for x, y in cells if (x + y) % 2]}
+    cert["order"] = {"stack": [x * m + y for x, y in sorted(cells, key=lambda cell: rank[cell])], "except": []}
+    return sealed((document, cert))

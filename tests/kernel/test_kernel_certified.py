@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable
+from itertools import permutations
 from typing import Any
 
 import pytest
 
-from .examples import (Case, as_bytes, field_strip, ladder, map22, run, sealed, square, strip, window, windmill)
 from verify.kernel.check import check_bytes
+
+from .examples import Case, as_bytes, field_strip, grid, ladder, map22, run, sealed, square, strip, windmill, window
 
 ROOT2: dict[str, Any] = {"polynomial": [-2, 0, 1], "root": [1, 2], "values": {}}
 GOLDEN: dict[str, Any] = {"polynomial": [-1, -1, 1], "root": ["3/2", 2], "values": {}}
@@ -45,12 +47,15 @@ ACCEPTED: dict[str, Callable[[], Case]] = {
     "sqrt": root_strip,
     "cos(pi/5)": lambda: field_strip("cos(pi/5)", [0, "1/2"], [0, 1], {**GOLDEN, "values": {"cos(pi/5)": [0, "1/2"]}}),
     "tan(pi/8)": lambda: field_strip("tan(pi/8)", [-1, 1], [-2, 2], {**ROOT2, "values": {"tan(pi/8)": [-1, 1]}}),
-    "tan(3*pi/8)": lambda: field_strip("tan(3*pi/8)", [1, 1], [2, 2],
-                                       {**ROOT2, "values": {"tan(pi/8)": [-1, 1], "tan(pi*3/8)": [1, 1]}}),
-    "a reciprocal": lambda: field_strip("(1/sqrt(2))", [0, "1/2"], [0, 1],
-                                        {**ROOT2, "values": {"sqrt(2)": [0, 1], "1/(sqrt(2))": [0, "1/2"]}}),
+    "tan(3*pi/8)": lambda: field_strip(
+        "tan(3*pi/8)", [1, 1], [2, 2], {**ROOT2, "values": {"tan(pi/8)": [-1, 1], "tan(pi*3/8)": [1, 1]}}
+    ),
+    "a reciprocal": lambda: field_strip(
+        "(1/sqrt(2))", [0, "1/2"], [0, 1], {**ROOT2, "values": {"sqrt(2)": [0, 1], "1/(sqrt(2))": [0, "1/2"]}}
+    ),
     "a polynomial with a second factor": lambda: field_strip(
-        "sqrt(2)", [0, 1, 0], [0, 2, 0], {**REDUCIBLE, "values": {"sqrt(2)": [0, 1, 0]}}),
+        "sqrt(2)", [0, 1, 0], [0, 2, 0], {**REDUCIBLE, "values": {"sqrt(2)": [0, 1, 0]}}
+    ),
 }
 
 
@@ -58,13 +63,55 @@ ACCEPTED: dict[str, Callable[[], Case]] = {
 def test_accepted(name: str) -> None:
     outcome = run(ACCEPTED[name]())
     assert (outcome.code, outcome.reason) == ("", "")
-    assert outcome.accepted and outcome.proves == "certified" and outcome.kind is None
-    assert outcome.claims[0] == "folds-flat" and not outcome.malformed
+    assert outcome.accepted
+    assert outcome.proves == "certified"
+    assert outcome.kind is None
+    assert outcome.claims[0] == "folds-flat"
+    assert not outcome.malformed
+
+
+def test_a_large_map() -> None:
+    """Every two of 400 faces overlap; in the field of the square root of two it is the same map."""
+    document, cert = grid(20, 20)
+    for field in (cert["field"], ROOT2):
+        cert["field"] = field
+        outcome = run((document, cert))
+        assert outcome.accepted, outcome.reason
+        assert outcome.facts["overlaps"] == 400 * 399 // 2
+        assert outcome.facts["folds"] == 760
+    middle = cert["order"]["stack"]
+    middle[190], middle[191] = middle[191], middle[190]
+    assert run((document, cert)).code.startswith("order.")
+
+
+@pytest.mark.parametrize(
+    ("n", "m", "count"), [(2, 1, 2), (3, 1, 6), (4, 1, 16), (5, 1, 50), (6, 1, 144), (2, 2, 8), (3, 2, 60)]
+)
+def test_the_number_of_foldings_of_a_map(n: int, m: int, count: int) -> None:
+    """Of all orders of the stamps the kernel accepts as many as are known to be foldings."""
+    document, cert = grid(n, m)
+    for crease in document["creases"]:
+        crease[2] = "either"
+    sealed((document, cert))
+    accepted = 0
+    for stack in permutations(range(n * m)):
+        cert["order"]["stack"] = list(stack)
+        accepted += run((document, cert)).accepted
+    assert accepted == count
 
 
 def test_facts() -> None:
-    assert run(square()).facts == {"faces": 8, "vertices": 9, "folds": 8, "flat": 4, "pieces": 2, "overlaps": 12,
-                                   "exceptions": 0, "layers": 4, "snips": 1}
+    assert run(square()).facts == {
+        "faces": 8,
+        "vertices": 9,
+        "folds": 8,
+        "flat": 4,
+        "pieces": 2,
+        "overlaps": 12,
+        "exceptions": 0,
+        "layers": 4,
+        "snips": 1,
+    }
     assert run(windmill(1)).facts["exceptions"] == 1
     assert run(strip(4, [(1, "target"), (2, "valley"), (3, "target")])).facts["pieces"] == 3
 
@@ -121,18 +168,38 @@ REJECTED: list[tuple[str, Callable[[], Case], str, Edit]] = [
     ("another number", root_strip, "values.wrong", lambda d, c: c["field"].update(values={"sqrt(2)": [1, 1]})),
     ("a value too many", map22, "values.unused", lambda d, c: c["field"].update(values={"sqrt(4)": 2})),
     ("blank in a key", root_strip, "values.missing", lambda d, c: c["field"].update(values={"sqrt( 2)": [0, 1]})),
-    ("cos of 3 pi/5", ACCEPTED["cos(pi/5)"], "values.wrong",
-     lambda d, c: c["field"]["values"].update({"cos(pi/5)": ["1/2", "-1/2"]})),
+    (
+        "cos of 3 pi/5",
+        ACCEPTED["cos(pi/5)"],
+        "values.wrong",
+        lambda d, c: c["field"]["values"].update({"cos(pi/5)": ["1/2", "-1/2"]}),
+    ),
     ("cos = -1", ACCEPTED["cos(pi/5)"], "values.wrong", lambda d, c: c["field"]["values"].update({"cos(pi/5)": -1})),
-    ("tan of 3 pi/8", ACCEPTED["tan(pi/8)"], "values.wrong",
-     lambda d, c: c["field"]["values"].update({"tan(pi/8)": [1, 1]})),
-    ("tan of -pi/8", ACCEPTED["tan(pi/8)"], "values.wrong",
-     lambda d, c: c["field"]["values"].update({"tan(pi/8)": [1, -1]})),
+    (
+        "tan of 3 pi/8",
+        ACCEPTED["tan(pi/8)"],
+        "values.wrong",
+        lambda d, c: c["field"]["values"].update({"tan(pi/8)": [1, 1]}),
+    ),
+    (
+        "tan of -pi/8",
+        ACCEPTED["tan(pi/8)"],
+        "values.wrong",
+        lambda d, c: c["field"]["values"].update({"tan(pi/8)": [1, -1]}),
+    ),
     ("tan 0", ACCEPTED["tan(pi/8)"], "values.wrong", lambda d, c: c["field"]["values"].update({"tan(pi/8)": 0})),
-    ("tan(3 pi/8) wrong", ACCEPTED["tan(3*pi/8)"], "values.wrong",
-     lambda d, c: c["field"]["values"].update({"tan(pi*3/8)": [-1, 1]})),
-    ("reciprocal wrong", ACCEPTED["a reciprocal"], "values.wrong",
-     lambda d, c: c["field"]["values"].update({"1/(sqrt(2))": [0, 1]})),
+    (
+        "tan(3 pi/8) wrong",
+        ACCEPTED["tan(3*pi/8)"],
+        "values.wrong",
+        lambda d, c: c["field"]["values"].update({"tan(pi*3/8)": [-1, 1]}),
+    ),
+    (
+        "reciprocal wrong",
+        ACCEPTED["a reciprocal"],
+        "values.wrong",
+        lambda d, c: c["field"]["values"].update({"1/(sqrt(2))": [0, 1]}),
+    ),
     # subdivision
     ("vertex number negative", map22, "certificate.range", lambda d, c: c["faces"][0].__setitem__(0, -9)),
     ("vertex number too large", map22, "certificate.range", lambda d, c: c["faces"][0].__setitem__(0, 9)),
@@ -148,19 +215,35 @@ REJECTED: list[tuple[str, Callable[[], Case], str, Edit]] = [
     ("face crossed", map22, "faces.convex", lambda d, c: c["faces"].__setitem__(0, [0, 4, 3, 1])),
     ("face without area", map22, "faces.convex", lambda d, c: c["faces"].append([0, 1, 2])),
     ("face not convex", map22, "faces.convex", lambda d, c: c["faces"].__setitem__(0, [0, 6, 5, 4, 2])),
-    ("two faces made one", lambda: strip(2, [(1, "aux")]), "vertices.unused",
-     lambda d, c: (c.update(faces=[[0, 4, 5, 1]]), c["chains"].update(sheet=[[0, 4, 5, 1]]))),
+    (
+        "two faces made one",
+        lambda: strip(2, [(1, "aux")]),
+        "vertices.unused",
+        lambda d, c: (c.update(faces=[[0, 4, 5, 1]]), c["chains"].update(sheet=[[0, 4, 5, 1]])),
+    ),
     ("vertex moved", map22, "chains.end", lambda d, c: c["vertices"].__setitem__(4, [1, "3/2"])),
     ("vertex doubled", map22, "vertices.unused", lambda d, c: c["vertices"].append([0, 0])),
     ("seam", map22, "chains.border", lambda d, c: (c["vertices"].append([1, 0]), c["faces"][1].__setitem__(0, 9))),
     ("hole filled", window, "chains.border", lambda d, c: c["faces"].append([4, 5, 6, 7])),
-    ("hole wound the wrong way, filled twice", window, "faces.edge",
-     lambda d, c: c["faces"].extend([[4, 5, 6, 7], [4, 5, 6, 7]])),
+    (
+        "hole wound the wrong way, filled twice",
+        window,
+        "faces.edge",
+        lambda d, c: c["faces"].extend([[4, 5, 6, 7], [4, 5, 6, 7]]),
+    ),
     ("hole not walked", window, "certificate.length", lambda d, c: c["chains"]["sheet"].pop()),
-    ("outline walked twice", map22, "chains.sheet",
-     lambda d, c: c["chains"]["sheet"].__setitem__(0, c["chains"]["sheet"][0] * 2)),
-    ("outline from another corner", map22, "chains.end",
-     lambda d, c: c["chains"].update(sheet=[[6, 7, 8, 5, 2, 1, 0, 3]])),
+    (
+        "outline walked twice",
+        map22,
+        "chains.sheet",
+        lambda d, c: c["chains"]["sheet"].__setitem__(0, c["chains"]["sheet"][0] * 2),
+    ),
+    (
+        "outline from another corner",
+        map22,
+        "chains.end",
+        lambda d, c: c["chains"].update(sheet=[[6, 7, 8, 5, 2, 1, 0, 3]]),
+    ),
     ("outline backwards", map22, "chains.straight", lambda d, c: c["chains"].update(sheet=[[0, 1, 2, 5, 8, 7, 6, 3]])),
     ("outline cut short", map22, "chains.sheet", lambda d, c: c["chains"]["sheet"][0].remove(6)),
     ("outline past a vertex", map22, "chains.border", lambda d, c: c["chains"]["sheet"][0].remove(7)),
@@ -168,21 +251,42 @@ REJECTED: list[tuple[str, Callable[[], Case], str, Edit]] = [
     ("chain backwards", map22, "chains.end", lambda d, c: c["chains"]["creases"][0].reverse()),
     ("chain of another line", map22, "chains.end", lambda d, c: c["chains"]["creases"].__setitem__(0, [7, 4])),
     ("chain jumps", square, "chains.edge", lambda d, c: c["chains"]["creases"].__setitem__(0, [0, 4])),
-    ("chain turns back", square, "chains.straight", lambda d, c: c["chains"]["creases"].__setitem__(0, [0, 5, 0, 5, 4])),
+    (
+        "chain turns back",
+        square,
+        "chains.straight",
+        lambda d, c: c["chains"]["creases"].__setitem__(0, [0, 5, 0, 5, 4]),
+    ),
     ("chain goes round", square, "chains.straight", lambda d, c: c["chains"]["creases"].__setitem__(0, [0, 5, 6, 4])),
     ("chain too short", square, "certificate.length", lambda d, c: c["chains"]["creases"].__setitem__(0, [0])),
     ("target chain jumps", square, "chains.edge", lambda d, c: c["chains"]["target"].__setitem__(0, [5, 7])),
     # fold
     ("image moved", map22, "fold.isometry", lambda d, c: c["fold"]["images"].__setitem__(0, [0, 1])),
-    ("images stretched", map22, "fold.isometry",
-     lambda d, c: c["fold"].update(images=[[2 * x, y] for x, y in c["fold"]["images"]])),
+    (
+        "images stretched",
+        map22,
+        "fold.isometry",
+        lambda d, c: c["fold"].update(images=[[2 * x, y] for x, y in c["fold"]["images"]]),
+    ),
     ("nothing folded", map22, "fold.isometry", lambda d, c: c["fold"].update(images=c["vertices"])),
-    ("nothing folded, nothing turned", map22, "fold.turned",
-     lambda d, c: c.update(fold={"images": c["vertices"], "turned": []})),
-    ("a flat edge folded", lambda: strip(2, [(1, "flat")]), "fold.turned",
-     lambda d, c: c.update(fold=strip(2, [(1, "valley")])[1]["fold"])),
-    ("an auxiliary edge folded", lambda: strip(2, [(1, "aux")]), "fold.turned",
-     lambda d, c: c.update(fold=strip(2, [(1, "valley")])[1]["fold"])),
+    (
+        "nothing folded, nothing turned",
+        map22,
+        "fold.turned",
+        lambda d, c: c.update(fold={"images": c["vertices"], "turned": []}),
+    ),
+    (
+        "a flat edge folded",
+        lambda: strip(2, [(1, "flat")]),
+        "fold.turned",
+        lambda d, c: c.update(fold=strip(2, [(1, "valley")])[1]["fold"]),
+    ),
+    (
+        "an auxiliary edge folded",
+        lambda: strip(2, [(1, "aux")]),
+        "fold.turned",
+        lambda d, c: c.update(fold=strip(2, [(1, "valley")])[1]["fold"]),
+    ),
     ("turned twice", map22, "fold.turned", lambda d, c: c["fold"].update(turned=[1, 1, 3])),
     ("turned not in order", map22, "fold.turned", lambda d, c: c["fold"].update(turned=[3, 1])),
     ("turned forgotten", map22, "fold.isometry", lambda d, c: c["fold"].update(turned=[1])),
@@ -192,34 +296,97 @@ REJECTED: list[tuple[str, Callable[[], Case], str, Edit]] = [
     ("stack reversed", map22, "order.direction", lambda d, c: c["order"]["stack"].reverse()),
     ("stack with a face twice", map22, "order.stack", lambda d, c: c["order"].update(stack=[0, 3, 2, 2])),
     ("stack too short", map22, "certificate.length", lambda d, c: c["order"].update(stack=[0, 3, 2])),
-    ("two folds interleaved", lambda: square(("either",) * 4), "order.crossing",
-     lambda d, c: c["order"].update(stack=[0, 2, 1, 3, 4, 6, 5, 7])),
-    ("face between the faces of a fold", lambda: strip(7, [(3, "valley"), (4, "mountain")]), "order.crossing",
-     lambda d, c: (d.update(creases=[["s1", "n1", "either"], ["s2", "n2", "either"]]), c["order"].update(stack=[0, 2, 1]),
-                   sealed((d, c)))),
-    ("face between the faces of a flat edge", lambda: strip(4, [(1, "aux"), (2, "valley")]), "order.crossing",
-     lambda d, c: c["order"].update(stack=[0, 2, 1])),
-    ("flat edges in different order", lambda: strip(4, [(1, "aux"), (2, "either"), (3, "aux")]), "order.crossing",
-     lambda d, c: c["order"].update(stack=[0, 2, 1, 3])),
-    ("fold through a flat edge", lambda: strip(6, [(2, "either"), (4, "either"), (5, "aux")]), "order.crossing",
-     lambda d, c: c["order"].update(stack=[0, 2, 1, 3])),
-    ("exception of faces apart", lambda: windmill(1), "order.except", lambda d, c: c["order"].update({"except": [[3, 1]]})),
-    ("exception the wrong way", lambda: windmill(1), "order.except", lambda d, c: c["order"].update({"except": [[1, 4]]})),
-    ("exception twice", lambda: windmill(1), "order.except", lambda d, c: c["order"].update({"except": [[4, 1], [4, 1]]})),
-    ("exceptions out of order", lambda: windmill(1), "order.except",
-     lambda d, c: c["order"].update({"except": [[4, 1], [0, 1]]})),
-    ("exception of a face with itself", lambda: windmill(1), "order.except",
-     lambda d, c: c["order"].update({"except": [[1, 1]]})),
-    ("exception against a crease", lambda: windmill(1), "order.direction",
-     lambda d, c: c["order"].update({"except": [[0, 1]]})),
+    (
+        "two folds interleaved",
+        lambda: square(("either",) * 4),
+        "order.crossing",
+        lambda d, c: c["order"].update(stack=[0, 2, 1, 3, 4, 6, 5, 7]),
+    ),
+    (
+        "face between the faces of a fold",
+        lambda: strip(7, [(3, "valley"), (4, "mountain")]),
+        "order.crossing",
+        lambda d, c: (
+            d.update(creases=[["s1", "n1", "either"], ["s2", "n2", "either"]]),
+            c["order"].update(stack=[0, 2, 1]),
+            sealed((d, c)),
+        ),
+    ),
+    (
+        "face between the faces of a flat edge",
+        lambda: strip(4, [(1, "aux"), (2, "valley")]),
+        "order.crossing",
+        lambda d, c: c["order"].update(stack=[0, 2, 1]),
+    ),
+    (
+        "flat edges in different order",
+        lambda: strip(4, [(1, "aux"), (2, "either"), (3, "aux")]),
+        "order.crossing",
+        lambda d, c: c["order"].update(stack=[0, 2, 1, 3]),
+    ),
+    (
+        "fold through a flat edge",
+        lambda: strip(6, [(2, "either"), (4, "either"), (5, "aux")]),
+        "order.crossing",
+        lambda d, c: c["order"].update(stack=[0, 2, 1, 3]),
+    ),
+    (
+        "exception of faces apart",
+        lambda: windmill(1),
+        "order.except",
+        lambda d, c: c["order"].update({"except": [[3, 1]]}),
+    ),
+    (
+        "exception the wrong way",
+        lambda: windmill(1),
+        "order.except",
+        lambda d, c: c["order"].update({"except": [[1, 4]]}),
+    ),
+    (
+        "exception twice",
+        lambda: windmill(1),
+        "order.except",
+        lambda d, c: c["order"].update({"except": [[4, 1], [4, 1]]}),
+    ),
+    (
+        "exceptions out of order",
+        lambda: windmill(1),
+        "order.except",
+        lambda d, c: c["order"].update({"except": [[4, 1], [0, 1]]}),
+    ),
+    (
+        "exception of a face with itself",
+        lambda: windmill(1),
+        "order.except",
+        lambda d, c: c["order"].update({"except": [[1, 1]]}),
+    ),
+    (
+        "exception against a crease",
+        lambda: windmill(1),
+        "order.direction",
+        lambda d, c: c["order"].update({"except": [[0, 1]]}),
+    ),
     ("cycle with a common point", lambda: windmill(2), "order.transitivity", lambda d, c: None),
     # cut
-    ("target off the line", lambda: strip(4, [(1, "target"), ("3/2", "valley"), (3, "target")]), "cut.missed",
-     lambda d, c: None),
+    (
+        "target off the line",
+        lambda: strip(4, [(1, "target"), ("3/2", "valley"), (3, "target")]),
+        "cut.missed",
+        lambda d, c: None,
+    ),
     ("face under the cut", lambda: strip(4, [(1, "target"), (2, "valley")]), "cut.stray", lambda d, c: None),
-    ("edge under the cut", lambda: strip(4, [(1, "target"), (2, "valley"), (3, "aux")]), "cut.stray", lambda d, c: None),
-    ("fold under the cut", lambda: strip(3, [(1, "target"), (2, "valley"), ("5/2", "aux")]),
-     "cut.stray", lambda d, c: None),
+    (
+        "edge under the cut",
+        lambda: strip(4, [(1, "target"), (2, "valley"), (3, "aux")]),
+        "cut.stray",
+        lambda d, c: None,
+    ),
+    (
+        "fold under the cut",
+        lambda: strip(3, [(1, "target"), (2, "valley"), ("5/2", "aux")]),
+        "cut.stray",
+        lambda d, c: None,
+    ),
     ("vertex under the cut", lambda: strip(3, [(1, "target"), (2, "valley")]), "cut.stray", lambda d, c: None),
     ("gap under the cut", lambda: ladder(2, 1), "cut.stray", lambda d, c: None),
     ("snip across a gap", lambda: ladder(2, 2), "cut.stray", lambda d, c: c["cut"].update(snips=[[4, 7]])),
@@ -227,10 +394,18 @@ REJECTED: list[tuple[str, Callable[[], Case], str, Edit]] = [
     ("a snip too many", lambda: ladder(2, 2), "certificate.length", lambda d, c: c["cut"]["snips"].append([4, 5])),
     ("a snip without length", lambda: ladder(2, 2), "cut.snips", lambda d, c: c["cut"]["snips"].__setitem__(0, [4, 4])),
     ("a snip that strays", lambda: ladder(3, 3), "cut.missed", lambda d, c: c["cut"]["snips"].__setitem__(0, [0, 1])),
-    ("a snip along the border", lambda: ladder(2, 3), "certificate.key",
-     lambda d, c: c["cut"].update(snips=[[4, 5], [6, 7], [0, 3]], more=1)),
-    ("one snip more, and it strays", lambda: ladder(2, 3), "cut.stray",
-     lambda d, c: c["cut"].update(snips=[[4, 5], [6, 7], [0, 3]])),
+    (
+        "a snip along the border",
+        lambda: ladder(2, 3),
+        "certificate.key",
+        lambda d, c: c["cut"].update(snips=[[4, 5], [6, 7], [0, 3]], more=1),
+    ),
+    (
+        "one snip more, and it strays",
+        lambda: ladder(2, 3),
+        "cut.stray",
+        lambda d, c: c["cut"].update(snips=[[4, 5], [6, 7], [0, 3]]),
+    ),
 ]
 
 
@@ -240,17 +415,22 @@ def test_rejected(make: Callable[[], Case], code: str, edit: Edit) -> None:
     edit(document, cert)
     outcome = run((document, cert))
     assert (outcome.code, outcome.accepted, outcome.proves) == (code, False, None), outcome.reason
-    assert outcome.reason and "\n" not in outcome.reason and outcome.reason.isascii()
+    assert outcome.reason
+    assert "\n" not in outcome.reason
+    assert outcome.reason.isascii()
 
 
 def test_names_of_the_table_are_different() -> None:
     assert len({row[0] for row in REJECTED}) == len(REJECTED)
 
 
-@pytest.mark.parametrize(("lines", "code"), [
-    ([["p00", "p10", "flat"]], "chains.crease"),
-    ([["p00", "p10", "mountain"]], "chains.crease"),
-])
+@pytest.mark.parametrize(
+    ("lines", "code"),
+    [
+        ([["p00", "p10", "flat"]], "chains.crease"),
+        ([["p00", "p10", "mountain"]], "chains.crease"),
+    ],
+)
 def test_crease_on_the_border(lines: list[list[str]], code: str) -> None:
     document, cert = map22()
     document["creases"] += lines
@@ -273,7 +453,8 @@ def test_target_on_the_border_and_on_a_crease() -> None:
     document["target"] = {"paths": [["s0", "n0"], ["s2", "n2"]]}
     cert["chains"]["target"] = [[0, 1], [4, 5]]
     outcome = run(sealed((document, cert)))
-    assert outcome.accepted and outcome.facts["layers"] == 2
+    assert outcome.accepted
+    assert outcome.facts["layers"] == 2
 
 
 def test_a_sheet_wound_twice_is_refused() -> None:
@@ -287,13 +468,22 @@ def test_a_sheet_wound_twice_is_refused() -> None:
 def test_bytes_that_are_no_certificate() -> None:
     document, cert = map22()
     text = as_bytes(cert)
-    for data, code in ((b"", "unreadable"), (b"{", "unreadable"), (b"\xff", "unreadable"), (b"[]", "format"), (b"null", "format"),
-                       (text[:-1] + b',"format":"creaseproof-certificate/1"}', "unreadable"), 
-                       (text.replace(b'"root": [0, 0]', b'"root": [0.0, 0]'), "unreadable"), (b"[" * 100_000, "unreadable"),
-                       (text.replace(b'"root": [0, 0]', b'"root": [NaN, 0]'), "unreadable"),
-                       (text.replace(b'"root": [0, 0]', b'"root": [' + b"9" * 5000 + b", 0]"), "unreadable")):
+    for data, code in (
+        (b"", "unreadable"),
+        (b"{", "unreadable"),
+        (b"\xff", "unreadable"),
+        (b"[]", "format"),
+        (b"null", "format"),
+        (text[:-1] + b',"format":"creaseproof-certificate/1"}', "unreadable"),
+        (text.replace(b'"root": [0, 0]', b'"root": [0.0, 0]'), "unreadable"),
+        (b"[" * 100_000, "unreadable"),
+        (text.replace(b'"root": [0, 0]', b'"root": [NaN, 0]'), "unreadable"),
+        (text.replace(b'"root": [0, 0]', b'"root": [' + b"9" * 5000 + b", 0]"), "unreadable"),
+    ):
         outcome = check_bytes(as_bytes(document), data, toml=False)
-        assert outcome.malformed and not outcome.accepted and outcome.code == f"certificate.{code}"
+        assert outcome.malformed
+        assert not outcome.accepted
+        assert outcome.code == f"certificate.{code}"
 
 
 def test_order_of_keys_and_blanks_do_not_matter() -> None:

@@ -43,8 +43,12 @@ def test_sign_in_root2(a: int, b: int) -> None:
 def test_ring_operations(a: int, b: int, c: int, d: int) -> None:
     x, y = Algebraic(ROOT2, (a, b)), Algebraic(ROOT2, (c, d))
     assert (x * y).c == (a * c + 2 * b * d, a * d + b * c)
-    assert (x + y).c == (a + c, b + d) and (x - y).c == (a - c, b - d) and (-x).c == (-a, -b)
-    assert (x + 3).c == (3 + x).c == (a + 3, b) and (x - 3).c == (a - 3, b) and (3 - x).c == (3 - a, -b)
+    assert (x + y).c == (a + c, b + d)
+    assert (x - y).c == (a - c, b - d)
+    assert (-x).c == (-a, -b)
+    assert (x + 3).c == (3 + x).c == (a + 3, b)
+    assert (x - 3).c == (a - 3, b)
+    assert (3 - x).c == (3 - a, -b)
     assert (x * 3).c == (3 * x).c == (3 * a, 3 * b)
 
 
@@ -65,7 +69,9 @@ def test_a_rational_root(a: int, b: int) -> None:
 
 
 @settings(max_examples=60)
-@given(st.lists(st.integers(-6, 6), min_size=2, max_size=5), st.integers(-8, 8), st.lists(small, min_size=6, max_size=6))
+@given(
+    st.lists(st.integers(-6, 6), min_size=2, max_size=5), st.integers(-8, 8), st.lists(small, min_size=6, max_size=6)
+)
 def test_signs_agree_with_a_narrow_rational_interval(low: list[int], start: int, c: list[int]) -> None:
     p = (*low, 1)
     try:
@@ -90,13 +96,26 @@ def test_signs_agree_with_a_narrow_rational_interval(low: list[int], start: int,
     if abs(value) > error:
         assert sign == (1 if value > 0 else -1)
     low_, high = field.enclosure(Algebraic(field, tuple(c[:n])), 128)
-    assert low_ <= (value + error) * 2**128 and (value - error) * 2**128 <= high
+    assert low_ <= (value + error) * 2**128
+    assert (value - error) * 2**128 <= high
 
 
-@pytest.mark.parametrize(("p", "lo", "hi"), [
-    ((0, 1), 1, 2), ((2, 0, 1), 0, 1), ((-2, 0, 1), -2, 2), ((-4, 0, 1), 1, 2), ((-4, 0, 1), 2, 3), ((1, -2, 1), 0, 2),
-    ((0, 0, 0, 1), -1, 1), ((-2, 0, 1), 2, 1), ((-2, 0, 1), 1, 1), ((-6, 11, -6, 1), 0, 4), ((0, -1, 0, 1), Fraction(-3, 2), Fraction(3, 2)),
-])
+@pytest.mark.parametrize(
+    ("p", "lo", "hi"),
+    [
+        ((0, 1), 1, 2),
+        ((2, 0, 1), 0, 1),
+        ((-2, 0, 1), -2, 2),
+        ((-4, 0, 1), 1, 2),
+        ((-4, 0, 1), 2, 3),
+        ((1, -2, 1), 0, 2),
+        ((0, 0, 0, 1), -1, 1),
+        ((-2, 0, 1), 2, 1),
+        ((-2, 0, 1), 1, 1),
+        ((-6, 11, -6, 1), 0, 4),
+        ((0, -1, 0, 1), Fraction(-3, 2), Fraction(3, 2)),
+    ],
+)
 def test_no_field(p: tuple[int, ...], lo: Fraction, hi: Fraction) -> None:
     with pytest.raises(Rejected) as fault:
         Field(p, Fraction(lo), Fraction(hi))
@@ -117,9 +136,16 @@ def evaluate(field: Field, text: str, values: dict[str, Number]) -> Number:
 def test_cosines_of_fifths() -> None:
     golden = Field((-1, -1, 1), Fraction(3, 2), Fraction(2))
     c = number(golden, 0, Fraction(1, 2))
-    for text, expected in {"cos(pi/5)": (0, "1/2"), "cos(2*pi/5)": ("-1/2", "1/2"), "cos(3*pi/5)": ("1/2", "-1/2"),
-                           "cos(9*pi/5)": (0, "1/2"), "cos(-pi/5)": (0, "1/2"), "cos(6*pi/5)": (0, "-1/2"),
-                           "sin(pi/10)": ("-1/2", "1/2"), "sin(3*pi/10)": (0, "1/2")}.items():
+    for text, expected in {
+        "cos(pi/5)": (0, "1/2"),
+        "cos(2*pi/5)": ("-1/2", "1/2"),
+        "cos(3*pi/5)": ("1/2", "-1/2"),
+        "cos(9*pi/5)": (0, "1/2"),
+        "cos(-pi/5)": (0, "1/2"),
+        "cos(6*pi/5)": (0, "-1/2"),
+        "sin(pi/10)": ("-1/2", "1/2"),
+        "sin(3*pi/10)": (0, "1/2"),
+    }.items():
         difference = evaluate(golden, text, {"cos(pi/5)": c}) - number(golden, *map(Fraction, expected))
         assert golden.sign(difference) == 0, text
     for wrong in (-c, number(golden, Fraction(1, 2), Fraction(-1, 2)), -1, 1, 0, Fraction(1, 2)):
@@ -133,10 +159,10 @@ def test_a_divisor_that_is_zero_in_disguise() -> None:
     with pytest.raises(Rejected, match="division by zero"):
         evaluate(FALSE, "1/(sqrt(2)*sqrt(2)-2)", values)
     half = number(FALSE, 0, Fraction(1, 2))
-    assert FALSE.sign((evaluate(FALSE, "1/sqrt(2)", {**values, "1/(sqrt(2))": half}) - half)) == 0
+    assert FALSE.sign(evaluate(FALSE, "1/sqrt(2)", {**values, "1/(sqrt(2))": half}) - half) == 0
     # x - 5 has no inverse modulo p, but it has one at alpha: 1/(sqrt 2 - 5) = -(sqrt 2 + 5)/23
     inverse = number(FALSE, Fraction(-5, 23), Fraction(-1, 23))
-    assert FALSE.sign((evaluate(FALSE, "1/(sqrt(2)-5)", {**values, "1/((sqrt(2)-5))": inverse}) - inverse)) == 0
+    assert FALSE.sign(evaluate(FALSE, "1/(sqrt(2)-5)", {**values, "1/((sqrt(2)-5))": inverse}) - inverse) == 0
 
 
 def test_square_root_of_zero_and_of_squares() -> None:

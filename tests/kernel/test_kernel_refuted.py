@@ -8,9 +8,9 @@ from typing import Any
 
 import pytest
 
-from .examples import Case, ladder, map22, refuting, run, sealed, square, strip, windmill
-
 from verify.kernel.refutation import Clauses
+
+from .examples import Case, ladder, map22, refuting, run, sealed, square, strip, windmill
 
 FOLDS = [{"fold": [2, 3]}, {"fold": [4, 5]}]
 THROUGH = [{"edge": [2, 3], "face": 2}, {"edge": [4, 5], "face": 0}]
@@ -18,8 +18,9 @@ THROUGH = [{"edge": [2, 3], "face": 2}, {"edge": [4, 5], "face": 0}]
 
 def trapped() -> Case:
     """Two valleys too near: [0, 7] x [0, 1], x = 3 and x = 4."""
-    return refuting(strip(7, [(3, "valley"), (4, "valley")]),
-                    {"kind": "order", "reasons": FOLDS + THROUGH, "steps": [[]]})
+    return refuting(
+        strip(7, [(3, "valley"), (4, "valley")]), {"kind": "order", "reasons": FOLDS + THROUGH, "steps": [[]]}
+    )
 
 
 def one_crease() -> Case:
@@ -37,8 +38,9 @@ def four_valleys() -> Case:
 
 
 def two_lines() -> Case:
-    return refuting(strip(4, [(1, "target"), (2, "valley"), ("7/2", "target")]),
-                    {"kind": "apart", "edges": [[2, 3], [6, 7]]})
+    return refuting(
+        strip(4, [(1, "target"), (2, "valley"), ("7/2", "target")]), {"kind": "apart", "edges": [[2, 3], [6, 7]]}
+    )
 
 
 def three_rungs() -> Case:
@@ -94,19 +96,31 @@ def test_two_ways_between_two_faces() -> None:
 
 
 def test_either_at_a_vertex() -> None:
-    for kinds, refuted in ((("either", "valley", "valley", "valley"), False), (("either", "valley", "mountain", "mountain"), False),
-                           (("either",) * 4, False), (("valley", "mountain", "valley", "mountain"), True),
-                           (("flat", "valley", "valley", "either"), True), (("flat", "valley", "flat", "valley"), False)):
+    for kinds, refuted in (
+        (("either", "valley", "valley", "valley"), False),
+        (("either", "valley", "mountain", "mountain"), False),
+        (("either",) * 4, False),
+        (("valley", "mountain", "valley", "mountain"), True),
+        (("flat", "valley", "valley", "either"), True),
+        (("flat", "valley", "flat", "valley"), False),
+    ):
         case = refuting(square(kinds), {"kind": "maekawa", "vertex": 4})
         assert run(case).accepted is refuted, kinds
 
 
 def test_by_triangles() -> None:
     """Three layers cannot lie in a cycle where they have a common point."""
-    document, cert = refuting(strip(3, [(1, "either"), (2, "either")]), {
-        "kind": "order", "reasons": [{"faces": [0, 1, 2], "point": ["1/2", "1/2"]}], "steps": [[]]})
-    for step, code in (([], "step"), ([[0, 1], [1, 0]], "order"), ([[1, 0], [2, 1], [0, 2]], "order"),
-                       ([[0, 1], [1, 2], [2, 0]], "order"), ([[0, 1], [1, 2], [0, 2]], "step")):
+    document, cert = refuting(
+        strip(3, [(1, "either"), (2, "either")]),
+        {"kind": "order", "reasons": [{"faces": [0, 1, 2], "point": ["1/2", "1/2"]}], "steps": [[]]},
+    )
+    for step, code in (
+        ([], "step"),
+        ([[0, 1], [1, 0]], "order"),
+        ([[1, 0], [2, 1], [0, 2]], "order"),
+        ([[0, 1], [1, 2], [2, 0]], "order"),
+        ([[0, 1], [1, 2], [0, 2]], "step"),
+    ):
         cert["refutation"]["steps"] = [step]
         assert run((document, cert)).code == f"refutation.{code}"
 
@@ -114,8 +128,14 @@ def test_by_triangles() -> None:
 def test_shared_segments_of_each_kind() -> None:
     """Clauses of two folds, of a fold and a flat edge, and of two flat edges, each needed for a contradiction."""
     kinds = ("either", "valley", "mountain", "mountain")
-    document, cert = refuting(square(kinds), {"kind": "order", "reasons": [
-        {"edges": [[0, 5], [2, 7]]}, {"edges": [[5, 6], [7, 8]]}, {"edges": [[5, 6], [6, 7]]}], "steps": [[[0, 0]]]})
+    document, cert = refuting(
+        square(kinds),
+        {
+            "kind": "order",
+            "reasons": [{"edges": [[0, 5], [2, 7]]}, {"edges": [[5, 6], [7, 8]]}, {"edges": [[5, 6], [6, 7]]}],
+            "steps": [[[0, 0]]],
+        },
+    )
     assert run((document, cert)).code == "refutation.step"
     cert["refutation"]["steps"] = [[[0, 2], [6, 4]], [[2, 0], [4, 6]], [[1, 0], [4, 5]]]
     assert run((document, cert)).code == "refutation.order"  # all follow, but not the empty clause
@@ -123,6 +143,21 @@ def test_shared_segments_of_each_kind() -> None:
     assert run((document, cert)).code == "refutation.step"
     cert["refutation"]["steps"] = [[[0, 1]]]
     assert run((document, cert)).code == "refutation.step"
+
+
+def test_border_edges_have_no_condition() -> None:
+    """The end of the paper may lie between any layers: x = 9/2 ends inside face 0; x = 0 and x = 2 end on one line."""
+    case = refuting(strip("9/2", [(3, "valley"), (4, "valley")]), {"kind": "order", "reasons": [], "steps": [[]]})
+    case[1]["refutation"]["reasons"] = [{"edge": [6, 7], "face": 0}]
+    outcome = run(case)
+    assert outcome.code == "refutation.reason"
+    assert "border" in outcome.reason
+    case = refuting(strip(2, [(1, "valley")]), {"kind": "order", "reasons": [], "steps": [[]]})
+    for edges in ([[0, 1], [4, 5]], [[4, 5], [0, 1]]):
+        case[1]["refutation"]["reasons"] = [{"edges": edges}]
+        outcome = run(case)
+        assert outcome.code == "refutation.reason"
+        assert "border" in outcome.reason
 
 
 Edit = Callable[[dict[str, Any]], object]
@@ -143,58 +178,145 @@ REJECTED: list[tuple[str, Callable[[], Case], str, Edit]] = [
     ("reason with more", trapped, "certificate.key", lambda r: r["reasons"][0].update(because="")),
     ("edges apart", trapped, "refutation.reason", lambda r: r["reasons"].append({"edges": [[2, 3], [4, 5]]})),
     ("an edge with itself", trapped, "refutation.reason", lambda r: r["reasons"].append({"edges": [[2, 3], [3, 2]]})),
-    ("point on an edge", trapped, "refutation.reason",
-     lambda r: r["reasons"].append({"faces": [0, 1, 2], "point": [3, "1/2"]})),
-    ("point outside", trapped, "refutation.reason", lambda r: r["reasons"].append({"faces": [0, 1, 2], "point": [4, 4]})),
-    ("a face twice", trapped, "refutation.reason",
-     lambda r: r["reasons"].append({"faces": [0, 1, 1], "point": ["5/2", "1/2"]})),
-    ("fold of an either edge", lambda: refuting(strip(2, [(1, "either")]), {"kind": "order", "reasons": [{"fold": [2, 3]}],
-                                                                           "steps": [[]]}), "refutation.reason", lambda r: None),
-    ("fold of a flat edge", lambda: refuting(strip(2, [(1, "aux")]), {"kind": "order", "reasons": [{"fold": [2, 3]}],
-                                                                     "steps": [[]]}), "refutation.reason", lambda r: None),
-    ("pattern that folds", lambda: refuting(strip(7, [(3, "valley"), (4, "mountain")]),
-                                            {"kind": "order", "reasons": FOLDS + THROUGH, "steps": [[]]}),
-     "refutation.step", lambda r: None),
-    ("walk around a good vertex", lambda: refuting(square(), {"kind": "closure", "walk": [4, 5, 6, 7]}),
-     "refutation.closure", lambda r: None),
+    (
+        "point on an edge",
+        trapped,
+        "refutation.reason",
+        lambda r: r["reasons"].append({"faces": [0, 1, 2], "point": [3, "1/2"]}),
+    ),
+    (
+        "point outside",
+        trapped,
+        "refutation.reason",
+        lambda r: r["reasons"].append({"faces": [0, 1, 2], "point": [4, 4]}),
+    ),
+    (
+        "a face twice",
+        trapped,
+        "refutation.reason",
+        lambda r: r["reasons"].append({"faces": [0, 1, 1], "point": ["5/2", "1/2"]}),
+    ),
+    (
+        "fold of an either edge",
+        lambda: refuting(strip(2, [(1, "either")]), {"kind": "order", "reasons": [{"fold": [2, 3]}], "steps": [[]]}),
+        "refutation.reason",
+        lambda r: None,
+    ),
+    (
+        "fold of a flat edge",
+        lambda: refuting(strip(2, [(1, "aux")]), {"kind": "order", "reasons": [{"fold": [2, 3]}], "steps": [[]]}),
+        "refutation.reason",
+        lambda r: None,
+    ),
+    (
+        "pattern that folds",
+        lambda: refuting(
+            strip(7, [(3, "valley"), (4, "mountain")]), {"kind": "order", "reasons": FOLDS + THROUGH, "steps": [[]]}
+        ),
+        "refutation.step",
+        lambda r: None,
+    ),
+    (
+        "walk around a good vertex",
+        lambda: refuting(square(), {"kind": "closure", "walk": [4, 5, 6, 7]}),
+        "refutation.closure",
+        lambda r: None,
+    ),
     ("walk there and back", skew, "refutation.closure", lambda r: r.update(walk=[0, 1])),
     ("walk without a common edge", skew, "refutation.closure", lambda r: r.update(walk=[0, 2])),
     ("walk not closed", skew, "refutation.closure", lambda r: r.update(walk=[0, 1, 2])),
     ("walk that stays", skew, "refutation.closure", lambda r: r.update(walk=[0])),
     ("no walk", skew, "certificate.length", lambda r: r.update(walk=[])),
-    ("walk over flat edges", lambda: refuting(square(("flat",) * 4), {"kind": "closure", "walk": [4, 5, 6, 7]}),
-     "refutation.closure", lambda r: None),
+    (
+        "walk over flat edges",
+        lambda: refuting(square(("flat",) * 4), {"kind": "closure", "walk": [4, 5, 6, 7]}),
+        "refutation.closure",
+        lambda r: None,
+    ),
     ("walk with edges too few", skew, "certificate.length", lambda r: r.update(edges=[[1, 4]])),
     ("vertex on the border", four_valleys, "refutation.maekawa", lambda r: r.update(vertex=0)),
-    ("vertex on no fold", lambda: refuting(square(("flat",) * 4), {"kind": "maekawa", "vertex": 4}), "refutation.maekawa",
-     lambda r: None),
+    (
+        "vertex on no fold",
+        lambda: refuting(square(("flat",) * 4), {"kind": "maekawa", "vertex": 4}),
+        "refutation.maekawa",
+        lambda r: None,
+    ),
     ("vertex on the middle of a fold", four_valleys, "refutation.maekawa", lambda r: r.update(vertex=5)),
-    ("vertex of a good square", lambda: refuting(square(), {"kind": "maekawa", "vertex": 4}), "refutation.maekawa",
-     lambda r: None),
-    ("lines on one line", lambda: refuting(strip(4, [(1, "target"), (2, "valley"), (3, "target")]),
-                                           {"kind": "apart", "edges": [[2, 3], [6, 7]]}), "refutation.apart", lambda r: None),
+    (
+        "vertex of a good square",
+        lambda: refuting(square(), {"kind": "maekawa", "vertex": 4}),
+        "refutation.maekawa",
+        lambda r: None,
+    ),
+    (
+        "lines on one line",
+        lambda: refuting(
+            strip(4, [(1, "target"), (2, "valley"), (3, "target")]), {"kind": "apart", "edges": [[2, 3], [6, 7]]}
+        ),
+        "refutation.apart",
+        lambda r: None,
+    ),
     ("one edge twice", two_lines, "refutation.apart", lambda r: r.update(edges=[[2, 3], [3, 2]])),
     ("edge that is not target", two_lines, "refutation.apart", lambda r: r.update(edges=[[2, 3], [4, 5]])),
     ("too few edges", two_lines, "certificate.length", lambda r: r.update(edges=[[2, 3]])),
     ("too many edges", two_lines, "certificate.length", lambda r: r.update(edges=[[2, 3], [6, 7], [2, 3]])),
-    ("two rungs, one snip", lambda: refuting(ladder(2, 1), {"kind": "apart", "edges": [[4, 5], [6, 7]]}), "refutation.apart",
-     lambda r: None),
-    ("apart without a target", lambda: refuting(map22(), {"kind": "apart", "edges": [[3, 4], [4, 5]]}), "goal",
-     lambda r: None),
-    ("stray without a target", lambda: refuting(map22(), {"kind": "stray", "edge": [3, 4], "cell": {"face": 0}}), "goal",
-     lambda r: None),
-    ("stray with two snips", lambda: refuting(ladder(3, 2), {"kind": "stray", "edge": [4, 5], "cell": {"edge": [5, 6]}}),
-     "goal", lambda r: None),
+    (
+        "two rungs, one snip",
+        lambda: refuting(ladder(2, 1), {"kind": "apart", "edges": [[4, 5], [6, 7]]}),
+        "refutation.apart",
+        lambda r: None,
+    ),
+    (
+        "apart without a target",
+        lambda: refuting(map22(), {"kind": "apart", "edges": [[3, 4], [4, 5]]}),
+        "goal",
+        lambda r: None,
+    ),
+    (
+        "stray without a target",
+        lambda: refuting(map22(), {"kind": "stray", "edge": [3, 4], "cell": {"face": 0}}),
+        "goal",
+        lambda r: None,
+    ),
+    (
+        "stray with two snips",
+        lambda: refuting(ladder(3, 2), {"kind": "stray", "edge": [4, 5], "cell": {"edge": [5, 6]}}),
+        "refutation.stray",
+        lambda r: None,
+    ),
     ("stray from no target", ACCEPTED["a face under the cut"][0], "refutation.stray", lambda r: r.update(edge=[0, 1])),
     ("stray face beside", ACCEPTED["a face under the cut"][0], "refutation.stray", lambda r: r["cell"].update(face=0)),
-    ("stray target edge", ACCEPTED["an edge under the cut"][0], "refutation.stray",
-     lambda r: r.update(cell={"edge": [2, 3]})),
-    ("stray edge that only touches", ACCEPTED["an edge under the cut"][0], "refutation.stray",
-     lambda r: r.update(cell={"edge": [4, 6]})),
-    ("stray target vertex", ACCEPTED["a vertex under the cut"][0], "refutation.stray", lambda r: r["cell"].update(vertex=2)),
-    ("stray vertex beside", ACCEPTED["a vertex under the cut"][0], "refutation.stray", lambda r: r["cell"].update(vertex=4)),
+    (
+        "stray target edge",
+        ACCEPTED["an edge under the cut"][0],
+        "refutation.stray",
+        lambda r: r.update(cell={"edge": [2, 3]}),
+    ),
+    (
+        "stray edge that only touches",
+        ACCEPTED["an edge under the cut"][0],
+        "refutation.stray",
+        lambda r: r.update(cell={"edge": [4, 6]}),
+    ),
+    (
+        "stray target vertex",
+        ACCEPTED["a vertex under the cut"][0],
+        "refutation.stray",
+        lambda r: r["cell"].update(vertex=2),
+    ),
+    (
+        "stray vertex beside",
+        ACCEPTED["a vertex under the cut"][0],
+        "refutation.stray",
+        lambda r: r["cell"].update(vertex=4),
+    ),
     ("stray of nothing", ACCEPTED["a vertex under the cut"][0], "certificate.key", lambda r: r.update(cell={})),
-    ("stray of two cells", ACCEPTED["a vertex under the cut"][0], "certificate.key", lambda r: r["cell"].update(face=0)),
+    (
+        "stray of two cells",
+        ACCEPTED["a vertex under the cut"][0],
+        "certificate.key",
+        lambda r: r["cell"].update(face=0),
+    ),
     ("no such kind", trapped, "certificate.type", lambda r: r.update(kind="other")),
     ("kind a list", trapped, "certificate.type", lambda r: r.update(kind=["order"])),
     ("fold with closure", trapped, "certificate.key", lambda r: (r.clear(), r.update(kind="closure", walk=[0]))),
@@ -243,8 +365,10 @@ def test_folds_flat_is_not_refuted_by_a_windmill() -> None:
 
 def brute(clauses: list[list[int]], variables: int) -> bool:
     """Whether some valuation satisfies all clauses."""
-    return any(all(any((x > 0) == bool(bits >> abs(x) - 1 & 1) for x in clause) for clause in clauses)
-               for bits in range(1 << variables))
+    return any(
+        all(any((x > 0) == bool(bits >> abs(x) - 1 & 1) for x in clause) for clause in clauses)
+        for bits in range(1 << variables)
+    )
 
 
 def pairs(clause: list[int]) -> list[tuple[int, int]]:
@@ -256,8 +380,10 @@ def test_propagation_against_all_valuations() -> None:
     chance = random.Random(7)
     found = 0
     for _ in range(400):
-        given = [[chance.choice((-1, 1)) * chance.randint(1, 5) for _ in range(chance.randint(1, 3))]
-                 for _ in range(chance.randint(1, 14))]
+        given = [
+            [chance.choice((-1, 1)) * chance.randint(1, 5) for _ in range(chance.randint(1, 3))]
+            for _ in range(chance.randint(1, 14))
+        ]
         clauses = Clauses()
         for clause in given:
             clauses.add(pairs(clause))
@@ -296,8 +422,10 @@ def test_propagation_is_exactly_unit_propagation() -> None:
     chance = random.Random(11)
     outcomes = set()
     for _ in range(1500):
-        given = [[chance.choice((-1, 1)) * chance.randint(1, 8) for _ in range(chance.randint(1, 4))]
-                 for _ in range(chance.randint(1, 24))]
+        given = [
+            [chance.choice((-1, 1)) * chance.randint(1, 8) for _ in range(chance.randint(1, 4))]
+            for _ in range(chance.randint(1, 24))
+        ]
         clauses = Clauses()
         for clause in given:
             clauses.add(pairs(clause))

@@ -157,8 +157,8 @@ def test_order_and_direction_of_the_lines_do_not_matter(drawn: Document, shuffle
     keys["creases"] = [[b, a, kind] if shuffle.random() < 0.5 else [a, b, kind] for a, b, kind in keys["creases"]]
     shuffle.shuffle(keys["creases"])
     one, other = subdivide(draw(drawn)), subdivide(draw(read(keys)))
-    assert set(one.vertices) == set(other.vertices)
     if not any(e.is_auxiliary for e in one.edges):
+        assert set(one.vertices) == set(other.vertices)
         assert {frozenset(one.vertices[v] for v in f) for f in one.faces} == {frozenset(other.vertices[v] for v in f) for f in other.faces}
 
 

@@ -22,7 +22,7 @@ PUBLISHED = {(2, 2): 6, (2, 3): 18, (2, 4): 54, (3, 3): 82, (3, 4): 374, (4, 4):
 def colourings(columns: int, rows: int) -> int:
     """Proper 3-colourings of the grid with one vertex coloured, by a transfer matrix over its rows."""
     row_colours = [c for c in product(range(3), repeat=columns) if all(a != b for a, b in pairwise(c))]
-    states = Counter({c: 1 for c in row_colours})
+    states = Counter(row_colours)
     for _ in range(rows - 1):
         following: Counter[tuple[int, ...]] = Counter()
         for old, number in states.items():

@@ -12,6 +12,8 @@ MEANINGS = {
     "order": "no layer order exists",
     "apart": "the target does not lie on so few lines",
     "stray": "the only line through the target meets more than the target",
+    "step": "a step cannot be done as it is said",
+    "off": "the cut misses a line of the target",
 }
 
 

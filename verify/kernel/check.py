@@ -9,8 +9,10 @@ from .fold import read_fold
 from .numbers import read_field
 from .order import check_order
 from .reading import CERTIFICATE, Malformed, Rejected, parse_json, quoted, require
+from .recipe import KINDS as RECIPE_KINDS
+from .recipe import Paper, Recipe, check_off, follow, read_document
 from .refutation import check_apart, check_closure, check_maekawa, check_no_order, check_stray
-from .statement import BYTES, Statement, places, read_statement
+from .statement import BYTES, Statement, places
 from .subdivision import BORDER, Subdivision, read_subdivision
 from .table import Table
 
@@ -27,14 +29,14 @@ KINDS = {  # of refutations, with the keys of each, required and optional
 
 @dataclass(frozen=True)
 class Outcome:
-    """What the kernel found. Only `accepted` says that anything is proved; it is true only when the goal was reached."""
+    """What the kernel found. Only `accepted` says that anything is proved: the goal was reached."""
 
     accepted: bool = False
     malformed: bool = False
     proves: str | None = None  # "certified" or "refuted", only when accepted
     kind: str | None = None  # of a refutation, only when accepted
     statement_sha256: str | None = None
-    claims: tuple[str, ...] = ()  # of the statement, when accepted; certified: all are proved, refuted: not all can hold
+    claims: tuple[str, ...] = ()  # of the statement; certified: all hold, refuted: not all can hold
     reason: str = ""
     code: str = ""
     facts: dict[str, int] = field(default_factory=dict)
@@ -44,12 +46,12 @@ def check_bytes(document: bytes, certificate: bytes, *, toml: bool) -> Outcome:
     """Decides; never raises. A bug of the kernel's own ends in the code "internal", which is not a verdict."""
     outcome = Outcome()
     try:
-        statement = read_statement(document, toml)
+        statement, recipe = read_document(document, toml)
         outcome = replace(outcome, statement_sha256=statement.digest)
-        return decide(statement, certificate, outcome)
+        return decide(statement, recipe, certificate, outcome)
     except Rejected as fault:
         return replace(outcome, malformed=isinstance(fault, Malformed), code=fault.code, reason=fault.reason)
-    except Exception as error:  # noqa: BLE001
+    except Exception as error:
         return replace(outcome, code="internal", reason=f"unforeseen {type(error).__name__}")
 
 
@@ -63,30 +65,41 @@ def check_files(document: str | PathLike[str], certificate: str | PathLike[str])
     return check_bytes(*contents, toml=str(document).endswith(".toml"))
 
 
-def decide(statement: Statement, data: bytes, undecided: Outcome) -> Outcome:
+def decide(statement: Statement, recipe: Recipe | None, data: bytes, undecided: Outcome) -> Outcome:
     """The whole check, from the statement and the bytes of the certificate."""
-    root = parse_json(data, CERTIFICATE_BYTES, "certificate.unreadable", parse_float=no_number, parse_constant=no_number)
+    root = parse_json(data, CERTIFICATE_BYTES, "certificate.unreadable", parse_float=odd, parse_constant=odd)
     if not isinstance(root, dict) or root.get("format") != FORMAT:
         raise Malformed("certificate.format", f"certificate: expected an object with format {quoted(FORMAT)}")
     proves = CERTIFICATE.text(root.get("proves"), "proves", ("certified", "refuted"))
     snips, kind, refutation = statement.snips, None, {}
     keys = ["format", "proves", "statement_sha256", "field", "vertices", "faces", "chains"]
+    kinds = KINDS if recipe is None else RECIPE_KINDS
     if proves == "refuted":
         found = root.get("refutation")
-        kind = CERTIFICATE.text(found.get("kind") if isinstance(found, dict) else None, "refutation.kind", KINDS)
-        refutation = CERTIFICATE.table(found, "refutation", ("kind", *KINDS[kind][0]), KINDS[kind][1])
+        kind = CERTIFICATE.text(found.get("kind") if isinstance(found, dict) else None, "refutation.kind", kinds)
+        refutation = CERTIFICATE.table(found, "refutation", ("kind", *kinds[kind][0]), kinds[kind][1])
         keys += ["refutation"] if kind in ("closure", "maekawa") else ["refutation", "fold"]
     else:
         keys += ["fold", "order"] if snips is None or snips == 1 else ["fold", "order", "cut"]
-    CERTIFICATE.table(root, "certificate", keys)
+    CERTIFICATE.table(root, "certificate", keys if recipe is None else keys[:7] + recipe.keys(kind, snips))
     require(root["statement_sha256"] == statement.digest, "digest", "statement_sha256: is of another statement")
 
     number_field, proposed = read_field(root["field"])
     at = places(statement, Evaluator(number_field, proposed))
     sub = read_subdivision(root, statement, at, number_field)
-    facts, reached = counts(sub), []  # the claims that are proved, or the one that is refuted
-    table = Table(number_field, sub, read_fold(root["fold"], sub, number_field)) if "fold" in root else None
-    if kind == "closure":
+    facts, reached = counts(sub), list[str]()  # the claims that are proved, or the one that is refuted
+    table, order, along = None, root.get("order"), None
+    if recipe is not None:
+        paper = Paper(number_field, sub, at)
+        table, along = follow(recipe, root, refutation, paper)
+        order, facts = {"stack": paper.now.stack, "except": []}, counts(paper.sub) | {"steps": len(recipe.steps)}
+    elif "fold" in root:
+        table = Table(number_field, sub, read_fold(root["fold"], sub, number_field))
+    if recipe is not None and kind == "step":
+        reached = paper.refuted
+    elif kind == "off" and table is not None and along is not None:
+        reached = [check_off(refutation, table, along)]
+    elif kind == "closure":
         reached = [check_closure(refutation, sub, number_field)]
     elif kind == "maekawa":
         reached = [check_maekawa(refutation, sub)]
@@ -94,20 +107,20 @@ def decide(statement: Statement, data: bytes, undecided: Outcome) -> Outcome:
         reached = [check_no_order(refutation, table)]
     elif kind == "apart" and table is not None and snips is not None:
         reached = [check_apart(refutation, table, snips)]
-    elif kind == "stray" and table is not None and snips == 1:
-        reached = [check_stray(refutation, table)]
+    elif kind == "stray" and table is not None and snips is not None:
+        reached = [check_stray(refutation, table, snips, along)]
     elif proves == "certified" and table is not None:
-        claim, more = check_order(root["order"], table)
+        claim, more = check_order(order, table)
         reached, facts = [claim], facts | more
         if snips is not None:
-            claim, more = check_cut(root.get("cut"), table, snips)
+            claim, more = check_cut(root.get("cut"), table, snips, along)
             reached, facts = [*reached, claim], facts | more
     goal = [c for c in statement.claims if kind is None or c in reached]
-    require(bool(reached) and reached == goal, "goal", f"the certificate does not decide {' and '.join(statement.claims)}")
+    require(bool(reached) and reached == goal, "goal", f"the certificate does not decide {statement.claims}")
     return replace(undecided, accepted=True, proves=proves, kind=kind, claims=statement.claims, facts=facts)
 
 
-def no_number(text: str) -> object:
+def odd(text: str) -> object:
     raise Malformed("certificate.unreadable", f"{text[:40]} is not an integer")
 
 
@@ -118,5 +131,5 @@ def counts(sub: Subdivision) -> dict[str, int]:
         if g != BORDER and e not in sub.target and piece[f] != piece[g]:
             old, new = piece[g], piece[f]
             piece = [new if p == old else p for p in piece]
-    folds, flat = sum(map(sub.is_fold, range(len(sub.edges)))), sub.kind.count("flat")
-    return {"faces": len(sub.faces), "vertices": len(sub.vertices), "folds": folds, "flat": flat, "pieces": len({*piece})}
+    things = {"faces": len(sub.faces), "vertices": len(sub.vertices), "pieces": len({*piece})}
+    return things | {"folds": sum(map(sub.is_fold, range(len(sub.edges)))), "flat": sub.kind.count("flat")}

@@ -52,12 +52,13 @@ def stray(table: Table, snip: Snip) -> Cells:
     return Cells(faces, edges & ~table.target, vertices & ~bits(table.sub.target_vertices))
 
 
-def check_cut(value: object, table: Table, count: int) -> tuple[str, dict[str, int]]:
+def check_cut(value: object, table: Table, count: int, along: int | None = None) -> tuple[str, dict[str, int]]:
     """Assumes (and checks) all of the specification's section 7; returns the claim that is then proved, and counts.
 
+    One snip is the whole line `along` if there is one, else the line through the first target edge.
     Proves that the snips meet the sheet exactly in the target; says nothing on thickness or on the blade's width.
     """
-    snips = [Snip(table.line_of[e]) for e in list(table.sub.target)[:1]]
+    snips = [Snip(table.line_of[e] if along is None else along) for e in list(table.sub.target)[:1]]
     if count != 1:
         snips = []
         listed = CERTIFICATE.items(CERTIFICATE.table(value, "cut", ("snips",))["snips"], "cut.snips", 1, count)

@@ -26,7 +26,7 @@ TWICE_COSINE = {1: (2, -2), 2: (2, 0, -2, 0), 3: (2, 1, -1, -2, -1, 1)}  # of p 
 
 def tokens(text: str) -> list[str]:
     """The tokens of an expression; their concatenation is its text in the statement."""
-    require(len(text) <= CHARACTERS, "document.number", f"an expression has more than {CHARACTERS} characters", Malformed)
+    require(len(text) <= CHARACTERS, "document.number", f"more than {CHARACTERS} characters", Malformed)
     result: list[str] = []
     at = 0
     while at < len(text):

@@ -17,8 +17,8 @@ from typing import Union
 
 from .reading import CERTIFICATE, Rejected, require
 
-Rational = Union[int, Fraction]
-Number = Union[int, Fraction, "Algebraic"]
+Rational = int | Fraction
+Number = Union[int, Fraction, "Algebraic"]  # a union with a name in quotes
 DIGITS = 4_000  # of a numerator or denominator in a certificate
 LARGE = 10**DIGITS
 PRECISION = 8_192  # bits of alpha, when a sign stays undecided
@@ -72,7 +72,7 @@ def integral(*numbers: Number) -> tuple[list[Number], int]:
 
 
 class Field:
-    """Q(alpha), alpha the one root in [lo, hi] of the monic integer polynomial p (coefficients from the constant up)."""
+    """Q(alpha), alpha the one root in [lo, hi] of the monic integer polynomial p, the constant coefficient first."""
 
     def __init__(self, p: tuple[int, ...], lo: Fraction, hi: Fraction) -> None:
         """Assumes (and checks) that p has exactly one root in [lo, hi], a simple one."""
@@ -202,8 +202,10 @@ def rational(value: object, where: str) -> Fraction:
 def read_field(value: object) -> tuple[Field, dict[str, Number]]:
     """The field and its values as yet unverified (`expression` verifies each when it is first needed)."""
     table = CERTIFICATE.table(value, "field", ("polynomial", "root", "values"))
-    p = [CERTIFICATE.whole(c, "field.polynomial", -LARGE + 1, LARGE)
-         for c in CERTIFICATE.items(table["polynomial"], "field.polynomial", 2, DEGREE + 1)]
+    p = [
+        CERTIFICATE.whole(c, "field.polynomial", -LARGE + 1, LARGE)
+        for c in CERTIFICATE.items(table["polynomial"], "field.polynomial", 2, DEGREE + 1)
+    ]
     require(p[-1] == 1, "field.polynomial", "the leading coefficient is not 1")
     lo, hi = (rational(x, "field.root") for x in CERTIFICATE.items(table["root"], "field.root", 2, 2))
     field = Field(tuple(p), lo, hi)

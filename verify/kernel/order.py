@@ -1,4 +1,4 @@
-"""The layer order: which of two overlapping faces is above, and Justin's conditions that no paper passes through paper."""
+"""The layer order: which of two overlapping faces is above, and Justin's conditions: no paper through paper."""
 
 from itertools import combinations
 
@@ -19,7 +19,7 @@ def direction(table: Table, e: int) -> list[Pair]:
 
 
 def on_shared_segment(table: Table, d: int, e: int) -> list[Pair]:
-    """The condition of two inner edges whose images share a segment, as pairs: (x above y) must hold for an even number.
+    """The condition of two inner edges whose images share a segment, as pairs: for an even number of them x is above y.
 
     Two folds on one side: the pairs of faces are nested or apart. A fold and a flat edge: the face of the flat edge
     on the fold's side is not between. Two flat edges: the order is the same on both sides. No pairs: no condition.
@@ -71,15 +71,15 @@ def check_order(value: object, table: Table) -> tuple[str, dict[str, int]]:
 
     for e in members(table.inner):
         for f, g in direction(table, e):
-            require(above(f, g) == 1, "order.direction", f"order: {sub.kind[e]} edge {sub.edges[e]} is folded the other way")
+            require(above(f, g) == 1, "order.direction", f"order: {sub.kind[e]} edge {sub.edges[e]} the other way")
         a, b = sub.beside[e]
         # A face through which the edge runs has the same order to both faces of the edge, be it fold or flat.
         for f in members(over[a] ^ over[b]):
-            between = table.crosses(e, f)
-            require(not between, "order.crossing", f"order: edge {sub.edges[e]} of {a} and {b} runs through face {f} between them")
+            where = f"order: edge {sub.edges[e]} runs through face {f}, which is between its faces {a} and {b}"
+            require(not table.crosses(e, f), "order.crossing", where)
     for n in {*table.line_of}:
-        for d, e in combinations(members(table.on_line(n) & table.inner), 2):
-            if table.share(d, e) and sum(above(f, g) for f, g in on_shared_segment(table, d, e)) % 2:
+        for (a, b, d), (p, q, e) in combinations(table.spans(n, table.on_line(n) & table.inner), 2):
+            if max(a, p) < min(b, q) and sum(above(f, g) for f, g in on_shared_segment(table, d, e)) % 2:
                 edges = f"{sub.kind[d]} edge {sub.edges[d]} and {sub.kind[e]} edge {sub.edges[e]}"
                 raise Rejected("order.crossing", f"order: the faces of {edges} pass through each other")
     overlaps = [table.overlaps(f) for f in range(len(sub.faces))]

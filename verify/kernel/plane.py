@@ -25,7 +25,7 @@ def line(p: Point, q: Point) -> Line:
     return p[1] * q[2] - q[1] * p[2], q[0] * p[2] - p[0] * q[2], p[0] * q[1] - q[0] * p[1]
 
 
-def side(field: Field, of: Line, p: Point) -> int:
+def side(field: Field, of: Line, p: tuple[Number, Number, Number]) -> int:
     """+1 on the left of the line, 0 on it, -1 on the right."""
     return field.sign(of[0] * p[0] + of[1] * p[1] + of[2] * p[2])
 

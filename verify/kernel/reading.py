@@ -56,13 +56,13 @@ class Shapes(NamedTuple):
     def fail(self, kind: str, where: str, expected: str) -> Rejected:
         return self.error(f"{self.name}.{kind}", f"{where}: {expected}")
 
-    def table(self, value: object, where: str, required: Iterable[str] = (), more: Iterable[str] = ()) -> dict[str, object]:
-        """An object with all the required keys and no others than `more`."""
+    def table(self, value: object, where: str, need: Iterable[str], more: Iterable[str] = ()) -> dict[str, object]:
+        """An object with all the keys that it needs, and no others than `more`."""
         if not isinstance(value, dict):
             raise self.fail("type", where, "expected a table")
-        for key in sorted(value.keys() - {*required, *more}):
+        for key in sorted(value.keys() - {*need, *more}):
             raise self.fail("key", where, f"unknown key {quoted(key)}")
-        for key in sorted({*required} - value.keys()):
+        for key in sorted({*need} - value.keys()):
             raise self.fail("key", where, f"key {quoted(key)} is missing")
         return value
 
@@ -71,7 +71,7 @@ class Shapes(NamedTuple):
         if not isinstance(value, list):
             raise self.fail("type", where, "expected a list")
         if len(value) < least or (most is not None and len(value) > most):
-            raise self.fail("length", where, f"expected {least} to {most or 'any number of'} entries, found {len(value)}")
+            raise self.fail("length", where, f"expected {least} to {most or 'any'} entries, found {len(value)}")
         return value
 
     def text(self, value: object, where: str, allowed: Iterable[str] = ()) -> str:

@@ -10,8 +10,7 @@ from typing import NamedTuple
 from .cut import Snip, stray
 from .numbers import Field, Number, coefficients, integral
 from .order import Pair, direction, on_shared_segment
-from .plane import read_point, side, step
-from .plane import line as line_through
+from .plane import line, read_point, side, step
 from .reading import CERTIFICATE, require
 from .subdivision import BORDER, FACES, Subdivision, around
 from .table import Table
@@ -90,7 +89,7 @@ class Clauses:
         self.contradiction = False  # propagation of the clauses alone runs into one
 
     def propagate(self, literals: Iterable[Pair]) -> tuple[bool, list[Pair]]:
-        """Makes the literals true with all that follows by units; whether into a contradiction, and what was made true."""
+        """Makes the literals true and all that follows; whether into a contradiction, and what was made true."""
         waiting = list(literals)
         made: list[Pair] = []
         for f, g in waiting:  # grows on the way
@@ -152,8 +151,11 @@ def reason(value: object, where: str, table: Table) -> list[list[Pair]]:
         a, b, c = CERTIFICATE.numbers(root["faces"], where, len(sub.faces), 3, 3)
         point = read_point(table.field, root["point"], where)
         images = [[(f, table.fold.images[v]) for v in sub.faces[f]] for f in (a, b, c)]
-        inside = all(side(table.field, line_through(p, q), point) == (-1 if f in table.fold.turned else 1)
-                     for image in images for (f, p), (_, q) in zip(image, image[1:] + image[:1], strict=True))
+        inside = all(
+            side(table.field, line(p, q), point) == (-1 if f in table.fold.turned else 1)
+            for image in images
+            for (f, p), (_, q) in zip(image, image[1:] + image[:1], strict=True)
+        )
         clauses = [[(b, a), (c, b), (a, c)], [(a, b), (b, c), (c, a)]] if inside and len({a, b, c}) == 3 else []
     else:
         raise CERTIFICATE.fail("key", where, "no such reason")
@@ -197,12 +199,18 @@ def check_apart(root: dict[str, object], table: Table, snips: int) -> str:
     return "cut-exact"
 
 
-def check_stray(root: dict[str, object], table: Table) -> str:
-    """A cell that is not target on the only line that can be the cut: no such cut exists."""
+def check_stray(root: dict[str, object], table: Table, snips: int, along: int | None = None) -> str:
+    """A cell that is not target on the line, or the segment, that every cut must cover: no such cut exists."""
     sub = table.sub
-    edge = sub.edge(root["edge"], "refutation.edge")
-    require(edge in sub.target, "refutation.stray", "refutation.edge: not a target edge")
-    found = stray(table, Snip(table.line_of[edge]))
+    if (along is None) != ("edge" in root):
+        raise CERTIFICATE.fail("key", "refutation", "an edge is named just if the document does not name the line")
+    if along is None:
+        edge = sub.edge(root["edge"], "refutation.edge")
+        require(edge in sub.target, "refutation.stray", "refutation.edge: not a target edge")
+        n = table.line_of[edge]
+        found = stray(table, Snip(n, None if snips == 1 else table.span(n, *sub.edges[edge])))
+    else:
+        found = stray(table, Snip(along))
     cell, where = CERTIFICATE.table(root["cell"], "refutation.cell", (), ("face", "edge", "vertex")), "refutation.cell"
     if len(cell) != 1:
         raise CERTIFICATE.fail("key", where, "expected one of face, edge, vertex")

@@ -71,9 +71,17 @@ def number(value: object, where: str) -> list[str]:
 
 
 def read_statement(data: bytes, toml: bool) -> Statement:
-    """Assumes (and checks) that the document has the keys and types of its format; says nothing on its geometry."""
-    root = DOCUMENT.table(parse(data, toml), "document", ("format", "points", "sheet"),
-                          ("title", "unit", "creases", "target", "cut"))
+    """The statement of a pattern."""
+    return statement_of(parse(data, toml))
+
+
+def statement_of(document: object, own: dict[str, object] | None = None) -> Statement:
+    """Assumes (and checks) that the document has the keys and types of its format; says nothing on its geometry.
+
+    `own` is what the statement of a recipe has in place of, or beside, that of a pattern.
+    """
+    keys = ("title", "unit", "creases", "target", "cut")
+    root = DOCUMENT.table(document, "document", ("format", "points", "sheet"), keys)
     DOCUMENT.text(root["format"], "format", (FORMAT,))
     DOCUMENT.text(root.get("title", ""), "title")
     unit = DOCUMENT.text(root.get("unit", "mm"), "unit", ("mm", "cm", "m", "in"))
@@ -114,7 +122,7 @@ def read_statement(data: bytes, toml: bool) -> Statement:
         cut = DOCUMENT.table(root.get("cut", {}), "cut", (), ("snips",))
         snips = DOCUMENT.whole(cut.get("snips", 1), "cut.snips", 1, 10**DIGITS)
     require("target" in root or "cut" not in root, "document.key", "cut: allowed only with a target", Malformed)
-    normal = {
+    normal: dict[str, object] = {
         "format": FORMAT,
         "unit": unit,
         "points": {name: ["".join(x), "".join(y)] for name, (x, y) in points.items()},
@@ -123,13 +131,15 @@ def read_statement(data: bytes, toml: bool) -> Statement:
         "target": None if snips is None else {"loops": loops, "paths": paths},
         "cut": None if snips is None else {"snips": snips},
     }
-    written = json.dumps(normal, sort_keys=True, separators=(",", ":"), ensure_ascii=True)
+    if own is not None:
+        del normal["creases"]
+    written = json.dumps(normal | (own or {}), sort_keys=True, separators=(",", ":"), ensure_ascii=True)
     digest = hashlib.sha256(written.encode("ascii")).hexdigest()
     return Statement(digest, points, [outline, *holes], creases, loops, paths, snips)
 
 
 def places(statement: Statement, evaluator: Evaluator) -> dict[str, Point]:
-    """The place of every named point (used or not); assumes (and checks) that lines have length and loops are simple."""
+    """The place of every point, used or not; assumes (and checks) that lines have length and loops are simple."""
     at = {}
     for name, (x, y) in statement.points.items():
         try:
@@ -147,26 +157,25 @@ def places(statement: Statement, evaluator: Evaluator) -> dict[str, Point]:
 
 def check_loops(field: Field, loops: list[Names], at: dict[str, Point], where: str) -> None:
     """Assumes (and checks) that each loop is a simple polygon and no two loops meet; not which lies inside which."""
-    require(sum(map(len, loops)) <= CORNERS, "document.limit", f"{where}: more than {CORNERS} corners in all", Malformed)
-    edges = [(k, i, len(loop), a, b) for k, loop in enumerate(loops) for i, (a, b) in enumerate(pairwise((*loop, loop[0])))]
-    for n, (k, i, count, a, b) in enumerate(edges):
+    require(sum(map(len, loops)) <= CORNERS, "document.limit", f"{where}: more than {CORNERS} corners", Malformed)
+    edges = [(loop, i, a, b) for loop in loops for i, (a, b) in enumerate(pairwise((*loop, loop[0])))]
+    for n, (loop, i, a, b) in enumerate(edges):
         p, q = at[a], at[b]
         through = line(p, q)
         meets = same_place(field, p, q)
-        for l, j, _, c, d in edges[:n]:
+        for other, j, c, d in edges[:n]:
             r, s = at[c], at[d]
             here = side(field, through, r), side(field, through, s)
             if here[0] * here[1] > 0:
                 continue
-            if k == l and (i - j) % count in (1, count - 1):
+            if other is loop and (i - j) % len(loop) in (1, len(loop) - 1):
                 # Neighbours, with a corner in common: they share more only on one line, if one turns back on the other.
-                u, v = (step(q, p), step(r, s)) if (j - i) % count == 1 else (step(p, q), step(s, r))
+                u, v = (step(q, p), step(r, s)) if (j - i) % len(loop) == 1 else (step(p, q), step(s, r))
                 meets |= here == (0, 0) and field.sign(dot(u, v)) > 0
-            elif here == (0, 0):  # on one line: apart if both ends are on one side of p, away from q, or of q, away from p
+            elif here == (0, 0):  # on one line: apart if both ends are before p or both after q
                 before = [field.sign(dot(step(p, q), step(p, x))) < 0 for x in (r, s)]
                 after = [field.sign(dot(step(q, p), step(q, x))) < 0 for x in (r, s)]
                 meets |= not (all(before) or all(after))
             else:
-                other = line(r, s)
-                meets |= side(field, other, p) * side(field, other, q) <= 0
-        require(not meets, "document.loop", f"{where}: edge {quoted(a)} - {quoted(b)} meets another, or has no length", Malformed)
+                meets |= side(field, line(r, s), p) * side(field, line(r, s), q) <= 0
+        require(not meets, "document.loop", f"{where}: {quoted(a)} - {quoted(b)} meets another edge", Malformed)

@@ -148,8 +148,9 @@ def read_subdivision(root: dict[str, object], statement: Statement, at: dict[str
     creases = edges_of("creases", [(a, b) for a, b, _ in statement.creases])
     for (a, b, what), crossed in zip(statement.creases, creases, strict=True):
         for e in crossed:
-            require(e not in drawn, "chains.shared", f"crease {quoted(a)} - {quoted(b)}: edge {edges[e]} is on another one")
-            require(kind[e] != "border", "chains.crease", f"crease {quoted(a)} - {quoted(b)}: edge {edges[e]} is border")
+            where = f"crease {quoted(a)} - {quoted(b)}: edge {edges[e]}"
+            require(e not in drawn, "chains.shared", f"{where} is on another crease")
+            require(kind[e] != "border", "chains.crease", f"{where} is on the border")
             drawn.add(e)
             kind[e] = what
     target = {e: None for crossed in edges_of("target", statement.target_lines()) for e in crossed}

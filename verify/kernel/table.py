@@ -73,7 +73,9 @@ class Table:
 
     def line_through(self, i: int, j: int) -> int:
         """The number of a new line through two places that differ."""
-        of = line(self.points[i], self.points[j])
+        return self.add_line(line(self.points[i], self.points[j]))
+
+    def add_line(self, of: Line) -> int:
         places, faces, edges = [0, 0, 0], [0, 0, 0], [0, 0, 0]
         for k, p in enumerate(self.points):
             sign = side(self.field, of, p)  # 1, 0 or -1: the last of three for the negative side
@@ -120,7 +122,7 @@ class Table:
             for (p, q, r), _ in inside:
                 x, y, w = b * r - q * c, p * c - a * r, a * q - p * b
                 front = self.field.sign(w)
-                signs = [self.field.sign(l[0] * x + l[1] * y + l[2] * w) * front * s for l, s in inside]
+                signs = [side(self.field, of, (x, y, w)) * front * s for of, s in inside]
                 if front and min(signs) >= 0:
                     reached |= {k for k, sign in enumerate(signs) if sign}
         return len(reached) == len(inside)

@@ -1,0 +1,1 @@
+"""Patterns that are proposed, never proved: exact patterns near rounded drawings."""

@@ -1,0 +1,292 @@
+"""An exact pattern near a rounded drawing.
+
+Once each drawn line is taken to have a direction of a known family, everything that the drawing means is linear in the
+coordinates: a line has its direction, a point lies on a line, three lines meet in one point, the folds close round a hole, two
+target lines fold onto one. Of these equations as many are taken, one after another, as hold together without moving any
+point farther than `most`. What they leave free stays as it was written, the rounder numbers first, so
+that few numbers change and those by little.
+
+Floats and guesses choose; the result is solved exactly. A proposal's folds close round every vertex and hole (checked
+exactly here); whether the pattern folds flat and cuts, only a certificate says. No proposal does not
+mean that no exact pattern is near.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from math import sqrt
+from typing import Any
+
+from verify.construct import directions as way
+from verify.construct.directions import FAMILIES, Family
+from verify.construct.folded import Folding, fold_forms
+from verify.construct.rounding import decimals, rounding
+from verify.construct.sketch import Sketch, Slopes
+from verify.cutting.cut import cut
+from verify.exact.expression import DegreeLimit
+from verify.exact.expression import Limits as NumberLimits
+from verify.exact.field import read_numbers
+from verify.folding.foldmap import FoldMap, fold_map
+from verify.folding.overlaps import Overlaps
+from verify.pattern.document import Document, Malformed
+from verify.pattern.drawing import draw
+from verify.pattern.limits import LimitReached, Limits
+from verify.pattern.subdivision import subdivide
+
+# a point off by half a unit in both coordinates is off by 0.71 units; two of them together by 1.42
+MOST_IN_UNITS = Fraction(3, 2)
+_DENOMINATORS = (3, 6, 12, 100)
+# so many of the longest lines are tried as directions to count angles from
+_SEEDS = 3
+# folded lines this many times `most` apart may be meant to be one: reflections add up
+_TOGETHER = 8
+_BRIEF = 8
+
+
+@dataclass(frozen=True)
+class Move:
+    """A point that moves: its coordinates before and after, as texts, and how far, in the document's unit."""
+
+    name: str
+    before: tuple[str, str]
+    after: tuple[str, str]
+    distance: float
+
+
+@dataclass(frozen=True)
+class Proposal:
+    """An exact pattern near a drawing, not yet certified.
+
+    `family` says in words what was recognised, `recognised` how many of the `lines` drawn lines were given a direction.
+    `moves` are the points that moved, farthest first; `rounding` is the unit that the drawing's numbers
+    show, `most` how far a point was allowed to move. `cut_exact` is None without a target.
+    """
+
+    document: Document
+    family: str
+    recognised: int
+    lines: int
+    moves: tuple[Move, ...]
+    rounding: Fraction
+    most: Fraction
+    cut_exact: bool | None
+
+    @property
+    def greatest(self) -> float:
+        """The longest way that a point moves."""
+        return max((m.distance for m in self.moves), default=0.0)
+
+    @property
+    def mean(self) -> float:
+        """The mean over the points that move."""
+        return sum(m.distance for m in self.moves) / len(self.moves) if self.moves else 0.0
+
+    def keys(self) -> dict[str, Any]:
+        """The proposal for JSON."""
+        return {
+            "family": self.family,
+            "lines": self.lines,
+            "recognised": self.recognised,
+            "unit": self.document.unit,
+            "rounding": str(self.rounding),
+            "most": str(self.most),
+            "greatest": self.greatest,
+            "mean": self.mean,
+            "moved": [
+                {"point": m.name, "before": list(m.before), "after": list(m.after), "distance": m.distance}
+                for m in self.moves
+            ],
+        }
+
+    def summary(self) -> Iterator[str]:
+        """A few lines for people: what was recognised, what moves, and how far."""
+        if not self.moves:
+            yield "nothing moves: the folds close as drawn"
+            return
+        unit = self.document.unit
+        count = len(self.moves)
+        of_lines = f" ({self.recognised} of {self.lines} lines)" if self.lines else ""
+        yield f"proposed: {self.family}{of_lines}"
+        yield (
+            f"  {count} of {len(self.document.points)} points move{'s' if count == 1 else ''}, by at most "
+            f"{self.greatest:.3g} {unit}, in the mean {self.mean:.3g} {unit}; "
+            f"the drawing is rounded to {float(self.rounding):g} {unit}"
+        )
+        for m in self.moves[:_BRIEF]:
+            yield f"  {m.name}: {m.distance:.3g} {unit}, from ({', '.join(m.before)}) to ({', '.join(m.after)})"
+        if count > _BRIEF:
+            yield f"  … and {count - _BRIEF} more (--json lists all)"
+
+
+def nearby(document: Document, most: Fraction | None = None, limits: Limits = Limits()) -> Proposal | None:
+    """The best exact pattern near the drawing of which no point is farther than `most` (in the document's unit), or None.
+
+    A document whose folds close already comes back unmoved, unless a pattern near it cuts exactly and it does not.
+    Without `most` it is one and a half units of the last digit written. Raises `Malformed` as `draw` does.
+    """
+    return next(iter(proposals(document, most, limits)), None)
+
+
+def proposals(document: Document, most: Fraction | None = None, limits: Limits = Limits()) -> list[Proposal]:
+    """The patterns that `nearby` chooses from, best first: exact cuts before others, then the least movement."""
+    draw(document, limits)
+    texts = [text for pair in document.points.values() for text in pair]
+    unit = rounding(texts)
+    allowed = MOST_IN_UNITS * unit if most is None else most
+    as_drawn = _closed(document, _folded(document, limits))
+    found: list[Proposal] = []
+    if as_drawn is not None:
+        unmoved = Proposal(document, "none: the folds close as drawn", 0, 0, (), unit, allowed, as_drawn.cut_exact)
+        if as_drawn.cut_exact is not False:
+            return [unmoved]
+        found.append(unmoved)
+    try:
+        for candidate in _candidates(document, unit, allowed, limits):
+            if all(candidate.document != p.document for p in found):
+                found.append(candidate)
+    except OverflowError:
+        # coordinates beyond all floats are no drawing's
+        return found
+    return sorted(found, key=lambda p: (p.cut_exact is False, p.greatest, p.mean))
+
+
+def _folded(document: Document, limits: Limits) -> FoldMap | None:
+    try:
+        return fold_map(subdivide(draw(document, limits), limits))
+    except (Malformed, LimitReached):
+        return None
+
+
+@dataclass(frozen=True)
+class _Closed:
+    """A document whose folds close, exactly; `cut_exact` is None without a target."""
+
+    cut_exact: bool | None
+
+
+def _closed(document: Document, folded: FoldMap | None) -> _Closed | None:
+    if folded is None or not folded.exists:
+        return None
+    return _Closed(cut(Overlaps(folded), document.snips).exact if document.snips is not None else None)
+
+
+def _candidates(document: Document, unit: Fraction, most: Fraction, limits: Limits) -> Iterator[Proposal]:
+    """Proposals from what needs few guesses to what needs many; no more of them after those that are good enough."""
+    seen: set[tuple[object, ...]] = set()
+    good = False
+    for stage in _STAGES:
+        if stage == _Stage(False, ("none", "small")):
+            for proposal in _simplest_numbers(document, unit, most, limits):
+                good = good or proposal.cut_exact is not False
+                yield proposal
+        for family in _turned(document, most) if stage.turned else FAMILIES:
+            for slopes in stage.slopes:
+                try:
+                    sketch = Sketch(document, unit, most, family, limits)
+                except DegreeLimit:
+                    continue
+                sketch.recognise(slopes)
+                meaning = sketch.meaning()
+                if meaning not in seen:
+                    seen.add(meaning)
+                    for proposal in _proposed(sketch, limits):
+                        good = good or proposal.cut_exact is not False
+                        yield proposal
+        if good:
+            return
+
+
+@dataclass(frozen=True)
+class _Stage:
+    """Families counted from the x axis or from a line, and which slopes other lines may have."""
+
+    turned: bool
+    slopes: tuple[Slopes, ...]
+
+
+_STAGES = (
+    _Stage(False, ("none", "small")),
+    _Stage(True, ("none", "small")),
+    _Stage(False, ("any",)),
+    _Stage(True, ("any",)),
+)
+
+
+def _turned(document: Document, most: Fraction) -> list[Family]:
+    """Families counted from the directions of the longest lines."""
+    sketch = Sketch(document, most, most, FAMILIES[-1], Limits())
+    lines = [(sketch.angle(x), sketch.length(x), sketch.doubt(x)) for x in sketch.lines]
+    by_length = sorted(range(len(lines)), key=lambda i: (sketch.kept.issuperset(sketch.lines[i]), -lines[i][1]))
+    found: dict[Family, None] = {}
+    for family in FAMILIES:
+        for seed in by_length[:_SEEDS]:
+            base = way.common_base(lines, seed, family.step)
+            if base is not None:
+                found[replace(family, base=base)] = None
+    return list(found)
+
+
+def _simplest_numbers(document: Document, unit: Fraction, most: Fraction, limits: Limits) -> Iterator[Proposal]:
+    """Every decimal replaced by the simplest fraction of which it is a rounding, for a few bounds on the denominator."""
+    for bound in _DENOMINATORS:
+        if bound * unit > 1:
+            break
+        points = {
+            name: (_simplest(x, unit, bound), _simplest(y, unit, bound)) for name, (x, y) in document.points.items()
+        }
+        proposed = replace(document, points=points, raw=None)
+        judged = _closed(proposed, _folded(proposed, limits))
+        if judged is not None:
+            moves = _moves(document, proposed, limits)
+            if all(m.distance <= float(most) for m in moves):
+                family = f"fractions with denominators up to {bound}"
+                yield Proposal(proposed, family, 0, 0, moves, unit, most, judged.cut_exact)
+                return
+
+
+def _simplest(text: str, unit: Fraction, bound: int) -> str:
+    digits = decimals(text)
+    if not digits or Fraction(1, 10**digits) != unit:
+        return text
+    value = Fraction(text)
+    simple = way.simplest_between(value - unit / 2, value + unit / 2)
+    return str(simple) if simple.denominator <= bound and simple != value else text
+
+
+def _moves(before: Document, after: Document, limits: Limits) -> tuple[Move, ...]:
+    """What moved from one document to the other, farthest first, then in the order of the points."""
+    texts = [t for d in (before, after) for pair in d.points.values() for t in pair]
+    numbers = read_numbers(texts, NumberLimits(degree=limits.degree)).numbers
+    moves = []
+    for name, old in before.points.items():
+        new = after.points[name]
+        x, y = (numbers[b] - numbers[a] for a, b in zip(old, new, strict=True))
+        if x or y:
+            moves.append(Move(name, old, new, sqrt(float(x * x + y * y))))
+    return tuple(sorted(moves, key=lambda m: -m.distance))
+
+
+def _proposed(sketch: Sketch, limits: Limits) -> Iterator[Proposal]:
+    """Proposals by what is drawn; by what the folded sheet needs as well; and with all lines together that fold near each other."""
+    tried: list[Document] = []
+    folded: FoldMap | None = None
+    for more in ("", "target", "every line"):
+        forms = []
+        if more:
+            if folded is None:
+                return
+            folding = Folding(folded, sketch.index)
+            forms = fold_forms(folding, sketch.start, _TOGETHER * sketch.reach, every_line=more == "every line")
+        document, recognised = sketch.document_with(forms)
+        if document is None or document in tried:
+            continue
+        tried.append(document)
+        now = _folded(document, limits)
+        folded = folded or now
+        closed = _closed(document, now)
+        moves = _moves(sketch.document, document, limits) if closed is not None else ()
+        if closed is not None and all(m.distance <= sketch.reach * (1 + 1e-9) for m in moves):
+            name, lines = sketch.family_name(), len(sketch.lines)
+            yield Proposal(document, name, recognised, lines, moves, sketch.unit, sketch.most, closed.cut_exact)

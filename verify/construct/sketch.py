@@ -1,0 +1,384 @@
+"""A rounded drawing with what is recognised in it: directions, incidences, and the equations that they make.
+
+Floats and guesses decide which equations are taken; the coordinates are then solved exactly.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from fractions import Fraction
+from itertools import combinations
+from math import atan, atan2, hypot, inf, pi
+from typing import Literal
+
+import numpy as np
+
+from verify.construct import directions as way
+from verify.construct.directions import Family
+from verify.construct.equations import Chooser, Floats, Form, coordinate, solved
+from verify.construct.rounding import decimals
+from verify.construct.written import Writer
+from verify.exact.expression import Limits as NumberLimits
+from verify.exact.field import Reading, read_numbers
+from verify.exact.number import Number
+from verify.exact.plane import Point
+from verify.pattern.document import Document
+from verify.pattern.limits import LimitReached, Limits
+
+Slopes = Literal["none", "small", "any"]
+# the equations are kept as a dense table of floats
+LIMIT_POINTS = 600
+
+Line = tuple[str, str]
+
+
+class Sketch:
+    """The drawing with what is recognised in it, for one family of directions."""
+
+    def __init__(self, document: Document, unit: Fraction, most: Fraction, family: Family, limits: Limits) -> None:
+        self.document, self.unit, self.most, self.family, self.limits = document, unit, most, family, limits
+        self.names = list(document.points)
+        if len(self.names) > LIMIT_POINTS:
+            raise LimitReached(
+                "points", f"{LIMIT_POINTS:,}", f"{len(self.names):,} points in a drawing to be made exact"
+            )
+        self.index = {name: 2 * i for i, name in enumerate(self.names)}
+        texts = [t for pair in document.points.values() for t in pair]
+        self.reading: Reading = read_numbers([*texts, *family.tangents], NumberLimits(degree=limits.degree))
+        self.written = [self.reading.numbers[t] for t in texts]
+        self.texts = texts
+        self.start: Floats = np.array([float(n) for n in self.written])
+        self.reach = float(most)
+        sheet = [
+            (a, b)
+            for loop in (document.outline, *document.holes)
+            for a, b in zip(loop, loop[1:] + loop[:1], strict=True)
+        ]
+        folds = [(c.start, c.end) for c in document.creases if c.kind != "flat"]
+        flats = [(c.start, c.end) for c in document.creases if c.kind == "flat"]
+        self.lines: list[Line] = []
+        known: set[frozenset[str]] = set()
+        for line in (*sheet, *folds, *document.target_lines(), *flats):
+            if frozenset(line) not in known and self.length(line) > 0:
+                known.add(frozenset(line))
+                self.lines.append(line)
+        self.sheet = {frozenset(line) for line in sheet}
+        self.folds = {frozenset(line) for line in folds}
+        self.target = {frozenset(line) for line in document.target_lines()}
+        self.kept = self._kept_corners()
+        self.directions: dict[int, Point] = {}
+        self.multiples: set[int] = set()
+        self.slopes = 0
+        self.on_line = [self._points_on(line) for line in self.lines]
+        self.touching: dict[str, list[int]] = defaultdict(list)
+        for i, line in enumerate(self.lines):
+            for name in (*line, *self.on_line[i]):
+                self.touching[name].append(i)
+        self.rays = {name: self._rays(name) for name in self.names}
+
+    # places in floats
+
+    def place(self, name: str) -> tuple[float, float]:
+        i = self.index[name]
+        return float(self.start[i]), float(self.start[i + 1])
+
+    def length(self, line: Line) -> float:
+        (ax, ay), (bx, by) = self.place(line[0]), self.place(line[1])
+        return hypot(bx - ax, by - ay)
+
+    def angle(self, line: Line) -> float:
+        (ax, ay), (bx, by) = self.place(line[0]), self.place(line[1])
+        return atan2(by - ay, bx - ax)
+
+    def doubt(self, line: Line) -> float:
+        """By how much a line's direction can be off: each end within half of `most`."""
+        return atan(self.reach / self.length(line))
+
+    def _points_on(self, line: Line) -> list[str]:
+        """The points between a line's ends that lie on it within the rounding."""
+        (ax, ay), (bx, by) = self.place(line[0]), self.place(line[1])
+        length = self.length(line)
+        ux, uy = (bx - ax) / length, (by - ay) / length
+        found = []
+        for name in self.names:
+            if name not in line:
+                x, y = self.place(name)
+                along, off = (x - ax) * ux + (y - ay) * uy, (y - ay) * ux - (x - ax) * uy
+                if abs(off) <= self.reach and 0 < along < length:
+                    found.append(name)
+        return found
+
+    def _kept_corners(self) -> set[str]:
+        """Corners of the sheet that stay: those with whole or exact numbers, if that says anything, and those of upright rectangles in whole numbers."""
+        kept = set()
+        for loop in (self.document.outline, *self.document.holes):
+            upright = len(loop) == 4 and all(
+                self._upright(a, b) for a, b in zip(loop, loop[1:] + loop[:1], strict=True)
+            )
+            for name in loop:
+                if (upright or self.unit < 1) and all(not decimals(text) for text in self.document.points[name]):
+                    kept.add(name)
+        return kept
+
+    def _upright(self, a: str, b: str) -> bool:
+        return any(self.written[self.index[a] + k] == self.written[self.index[b] + k] for k in (0, 1))
+
+    # what the lines were meant to be
+
+    def recognise(self, slopes: Slopes) -> None:
+        """Give each line the direction that it may have.
+
+        Lines in the family first, then those that follow from others, then slopes seen from the family's base: `small` ones, or
+        `any`, the simplest one near each line, creases before target lines.
+        """
+        family = self.family.directions(self.reading.numbers)
+        # between two multiples, or where all is possible, a direction says nothing
+        widest = min(float(self.family.step), 22.5) / 2 * pi / 180
+        leftover = []
+        for i, line in enumerate(self.lines):
+            if self.kept.issuperset(line) or (frozenset(line) in self.sheet and self._upright(*line)):
+                a, b = (self._written_place(name) for name in line)
+                self.directions[i] = Point(b.x - a.x, b.y - a.y)
+                continue
+            doubt = self.doubt(line)
+            number = way.nearest(self.angle(line), family, doubt) if doubt < widest else None
+            if number is not None:
+                self.directions[i] = family[number]
+                self.multiples.add(number)
+            else:
+                leftover.append(i)
+        self._complete()
+        if slopes == "none":
+            return
+        found: list[Point] = []
+        target = self.target if slopes == "any" else set()
+        for i in sorted(leftover, key=lambda i: (frozenset(self.lines[i]) in target, -self.length(self.lines[i]))):
+            if i in self.directions:
+                continue
+            angle, doubt = self.angle(self.lines[i]), self.doubt(self.lines[i])
+            number = way.nearest(angle, found, doubt)
+            if number is not None:
+                self.directions[i] = found[number]
+            else:
+                from_base = angle - way.angle_of(self.family.base)
+                seen = way.small_slope(from_base, doubt)
+                if seen is None and slopes == "any":
+                    seen = way.small_slope(from_base, doubt / 4, inf)
+                if seen is None:
+                    continue
+                for d in (seen, Point(seen.x, -seen.y)):
+                    found += [self.family.from_base(x) for x in (d, way.square_to(d))]
+                self.directions[i] = self.family.from_base(seen)
+            self.slopes += 1
+            self._complete()
+
+    def _written_place(self, name: str) -> Point:
+        i = self.index[name]
+        return Point(self.written[i], self.written[i + 1])
+
+    def _complete(self) -> None:
+        """Give directions that follow from others, again and again: by Kawasaki–Justin where only one fold at a vertex has
+        none, and by reflection where a fold goes through a corner of the target."""
+        changed = True
+        while changed:
+            changed = False
+            for i, line in enumerate(self.lines):
+                if i in self.directions:
+                    continue
+                for direction in self._following(i):
+                    if abs(way.turn(way.angle_of(direction) - self.angle(line))) <= self.doubt(line):
+                        self.directions[i] = direction
+                        changed = True
+                        break
+
+    def _following(self, i: int) -> Iterator[Point]:
+        line = self.lines[i]
+        if frozenset(line) in self.folds:
+            for vertex in line:
+                direction = self._by_kawasaki(i, vertex)
+                if direction is not None:
+                    yield direction
+        if frozenset(line) in self.target:
+            for corner in line:
+                folds = [k for k in self.touching[corner] if frozenset(self.lines[k]) in self.folds]
+                for j in self.touching[corner]:
+                    other = self.lines[j]
+                    if j != i and j in self.directions and corner in other and frozenset(other) in self.target:
+                        for k in folds:
+                            if k in self.directions:
+                                yield way.scaled(way.mirrored(self.directions[j], self.directions[k]))
+
+    def _by_kawasaki(self, line: int, vertex: str) -> Point | None:
+        rays = self.rays[vertex]
+        if len(rays) % 2 or [i for _, i in rays if i not in self.directions] != [line]:
+            return None
+        at = next(k for k, (_, i) in enumerate(rays) if i == line)
+        return way.last_direction([self.directions[i] for _, i in (*rays[at + 1 :], *rays[:at])])
+
+    def _rays(self, vertex: str) -> list[tuple[float, int]]:
+        """The folds that leave an inner vertex, counter-clockwise, as angle and line; none on the sheet's edge."""
+        x, y = self.place(vertex)
+        rays = []
+        for i in self.touching[vertex]:
+            line = self.lines[i]
+            if frozenset(line) in self.sheet:
+                return []
+            if frozenset(line) in self.folds:
+                for end in line:
+                    if end != vertex:
+                        px, py = self.place(end)
+                        rays.append((atan2(py - y, px - x), i))
+        return sorted(rays)
+
+    def meaning(self) -> tuple[object, ...]:
+        """What was recognised, in floats: equal for two families that say the same."""
+        return tuple((i, round(way.turn(way.angle_of(d)), 9)) for i, d in sorted(self.directions.items()))
+
+    def family_name(self) -> str:
+        parts = []
+        if self.multiples:
+            parts.append(self.family.name(self.multiples))
+        if self.slopes:
+            parts.append("slopes of whole numbers")
+        return " and ".join(parts) or "none"
+
+    # equations
+
+    def document_with(self, further: Sequence[Form]) -> tuple[Document | None, int]:
+        chooser = Chooser(self.start)
+        known = self._choose(chooser)
+        for form in further:
+            chooser.offer(form, self._near)
+        self._keep_numbers(chooser)
+        numbers = solved(chooser.taken, len(self.start))
+        if numbers is None:
+            return None, 0
+        writer = Writer(self.reading.field)
+        pairs = []
+        for i, number in enumerate(numbers):
+            pairs.append(self.texts[i] if number == self.written[i] else writer.text(number))
+        points = {name: (pairs[2 * i], pairs[2 * i + 1]) for i, name in enumerate(self.names)}
+        return replace(self.document, points=points, raw=None), len(known)
+
+    def _near(self, places: Floats) -> bool:
+        moved = (places - self.start).reshape(-1, 2)
+        return bool(np.hypot(moved[:, 0], moved[:, 1]).max() <= self.reach)
+
+    def _choose(self, chooser: Chooser) -> dict[int, Point]:
+        """Offer every equation that the drawing means; the directions that were taken."""
+        for name in self.names:
+            if name in self.kept:
+                for k in (0, 1):
+                    self._offer_written(chooser, self.index[name] + k)
+        for a, b in combinations(self.names, 2):
+            (ax, ay), (bx, by) = self.place(a), self.place(b)
+            if hypot(bx - ax, by - ay) <= self.reach:
+                for k in (0, 1):
+                    chooser.offer(coordinate(self.index[a] + k) - coordinate(self.index[b] + k), self._near)
+        known: dict[int, Point] = {}
+        order = sorted(
+            range(len(self.lines)),
+            key=lambda i: (frozenset(self.lines[i]) not in self.sheet, -self.length(self.lines[i])),
+        )
+        for i in order:
+            a, b = self.lines[i]
+            direction = self.directions.get(i)
+            if direction is not None and chooser.offer(self._on(direction, a, b), self._near) in ("taken", "redundant"):
+                known[i] = direction
+                for name in self.on_line[i]:
+                    chooser.offer(self._on(direction, a, name), self._near)
+        self._meet(chooser, known)
+        return known
+
+    def _on(self, direction: Point, a: str, b: str) -> Form:
+        """b lies on the line through a in this direction."""
+        i, j = self.index[a], self.index[b]
+        factors = {j + 1: direction.x, i + 1: -direction.x, j: -direction.y, i: direction.y}
+        return Form({k: c for k, c in factors.items() if c})
+
+    def _offer_written(self, chooser: Chooser, i: int) -> str:
+        return chooser.offer(Form({i: Number.of(1)}, -self.written[i]), self._near)
+
+    def _meet(self, chooser: Chooser, known: dict[int, Point]) -> None:
+        """Three lines that nearly meet in a point without a name meet in one."""
+        drawn = [i for i in known if frozenset(self.lines[i]) not in self.sheet]
+        cell = 4 * self.reach
+        cells: dict[tuple[int, int], list[tuple[float, float, int, int]]] = defaultdict(list)
+        done: set[frozenset[int]] = set()
+        for i, j in combinations(drawn, 2):
+            place = self._crossing(self.lines[i], self.lines[j])
+            if place is None:
+                continue
+            x, y = place
+            column, row = int(x // cell), int(y // cell)
+            for c in (column - 1, column, column + 1):
+                for r in (row - 1, row, row + 1):
+                    for u, v, k, m in cells.get((c, r), ()):
+                        three = frozenset((i, j, k, m))
+                        if len(three) == 3 and three not in done and hypot(u - x, v - y) <= cell:
+                            done.add(three)
+                            form = self._concurrent(*[(self.lines[n][0], known[n]) for n in sorted(three)])
+                            chooser.offer(form, self._near)
+            cells[column, row].append((x, y, i, j))
+
+    def _crossing(self, one: Line, other: Line) -> tuple[float, float] | None:
+        """Where two lines cross away from their ends, in floats."""
+        (ax, ay), (bx, by) = self.place(one[0]), self.place(one[1])
+        (cx, cy), (dx, dy) = self.place(other[0]), self.place(other[1])
+        cross = (bx - ax) * (dy - cy) - (by - ay) * (dx - cx)
+        if abs(cross) < 1e-9 * self.length(one) * self.length(other):
+            return None
+        s = ((cx - ax) * (dy - cy) - (cy - ay) * (dx - cx)) / cross
+        t = ((cx - ax) * (by - ay) - (cy - ay) * (bx - ax)) / cross
+        slack, slack_2 = 2 * self.reach / self.length(one), 2 * self.reach / self.length(other)
+        if not (slack < s < 1 - slack and slack_2 < t < 1 - slack_2):
+            return None
+        return ax + s * (bx - ax), ay + s * (by - ay)
+
+    def _concurrent(self, *lines: tuple[str, Point]) -> Form:
+        """The three lines (a point on each, and its direction) meet in a point."""
+        normals = [Point(-d.y, d.x) for _, d in lines]
+        total = Form({})
+        for k, (name, _) in enumerate(lines):
+            one, other = normals[(k + 1) % 3], normals[(k + 2) % 3]
+            weight = one.x * other.y - one.y * other.x
+            i = self.index[name]
+            offset = Form({m: c for m, c in ((i, normals[k].x), (i + 1, normals[k].y)) if c})
+            total = total + offset.times(weight)
+        return total
+
+    def _keep_numbers(self, chooser: Chooser) -> None:
+        """What the equations leave free stays as written: the sheet first, then points with round numbers, then what is near."""
+        unit = float(self.unit)
+        ranks = [_rank(text) for text in self.texts]
+        off = np.abs(chooser.places - self.start)
+        bound = max(unit / 2, 1.05 * float(off.max(initial=0.0))) * (1 + 1e-9)
+
+        def near(places: Floats) -> bool:
+            return self._near(places) and bool(np.abs(places - self.start).max() <= bound)
+
+        corners = {name for loop in (self.document.outline, *self.document.holes) for name in loop}
+
+        def key(i: int) -> tuple[bool, int, int, float, int]:
+            return self.names[i // 2] not in corners, max(ranks[i & ~1], ranks[i | 1]), ranks[i], float(off[i]), i
+
+        for i in sorted(range(len(self.start)), key=key):
+            chooser.offer(Form({i: Number.of(1)}, -self.written[i]), near)
+        for i in range(len(self.start)):
+            if not chooser.determined(i):
+                fine = self.unit / 100
+                value = round(Fraction(float(chooser.places[i])) / fine) * fine
+                chooser.offer(Form({i: Number.of(1)}, Number.of(-value)), self._near)
+
+
+def _rank(text: str) -> int:
+    """How round a number is, as written: tens, fives, whole numbers and exact expressions, decimals."""
+    digits = decimals(text)
+    if digits is None:
+        return 3
+    if digits == 0 or Fraction(text).denominator == 1:
+        value = int(Fraction(text))
+        return 1 if value % 10 == 0 else 2 if value % 5 == 0 else 3
+    return 3 + digits
