@@ -204,7 +204,11 @@ def _table(outcomes: list[tuple[str, str, Result | Malformed]]) -> None:
                 folds = str(sum(e.is_fold for e in result.subdivision.edges))
             layers = str(result.cutting.most_layers) if result.cutting is not None else ""
         table.add_row(verdict, path, faces, folds, layers, what)
-    Console(width=None if sys.stdout.isatty() else 160, highlight=False, markup=False).print(table)
+    console = Console(width=None if sys.stdout.isatty() else 160, highlight=False, markup=False)
+    with console.capture() as printed:
+        console.print(table)
+    for line in printed.get().splitlines():
+        click.echo(line.rstrip())
     counts = {v: sum(1 for _, x, _ in outcomes if x == v) for v in EXIT}
     click.echo(", ".join(f"{n} {v}" for v, n in counts.items() if n))
 

@@ -105,7 +105,11 @@ def test_a_corpus_pattern_rounded_where_it_stands_is_recovered_exactly(path: Pat
     document = load(path)
     drawing, true = rounded(document, digits)
     proposal = recovered(drawing, true, digits)
-    assert draw(proposal.document).places == draw(document).places
+    if verify.certify(drawing).verdict == "certified":
+        # what is lost does not matter: panels of a strip may have any width
+        assert not proposal.moves
+    else:
+        assert draw(proposal.document).places == draw(document).places
 
 
 @pytest.mark.parametrize("digits", [1, 2])
@@ -265,15 +269,27 @@ def test_what_is_proposed_is_proposed_again_unmoved(turn: int, size: int) -> Non
 # numbers and limits
 
 
-def test_thirds_come_back_as_fractions(proofs: Path) -> None:
+def test_thirds_come_back_as_fractions() -> None:
     directions = [("100/3", "-50"), ("50", "100/3"), ("-100/3", "50"), ("-50", "-100/3")]
-    document = vertex(directions, "EEEE")
-    drawing, true = rounded(document, 2)
-    assert verify.certify(drawing).verdict == "certified" or nearby(drawing) is not None
-    found = nearby(replace(drawing, points=drawing.points | {"r1": ("50", "33.34")}))
+    drawing, true = rounded(vertex(directions, "VVVM"), 2)
+    # rounded alike, the four stay square to each other; one of them read off a hair too high
+    drawing = replace(drawing, points=dict(drawing.points) | {"r1": ("50", "33.34")})
+    assert verify.certify(drawing).verdict == "refuted"
+    found = certified_first(proposals(drawing))
     assert found is not None
     assert found.greatest <= 0.015
-    assert verify.certify(found.document).verdict == "certified"
+    assert all(hypot(x - true[n][0], y - true[n][1]) <= 0.015 for n, (x, y) in places(found.document).items())
+
+
+def test_numbers_are_read_as_the_simplest_fractions_that_round_to_them(proofs: Path) -> None:
+    drawing, _ = rounded(load(proofs / "certified" / "sail-scalene.toml"), 2)
+    assert drawing.points["before-luff"] == ("0", "144.17")
+    found = nearby(drawing)
+    assert found is not None
+    assert found.family == "fractions with denominators up to 6"
+    assert found.document.points["past-tack"] == ("0", "10/3")
+    assert found.document.points["before-luff"] == ("0", "865/6")
+    assert found.document.points["past-clew"] == ("297", "6.5")
 
 
 def test_numbers_that_do_not_move_stay_as_they_were_written(proofs: Path) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterator
 
 from verify.certificate.findings import Finding, length_text
@@ -130,7 +130,9 @@ def of_pieces(s: Subdivision, found: list[Piece]) -> Finding:
     """The pieces with their areas."""
     unit = s.drawing.document.unit
     listed = [{"role": p.role, "area": p.area.text(), "area_decimal": p.area.decimal(8)} for p in found]
-    words = ", ".join(f"{p.role} {number_text(p.area)} {unit}²" for p in found[:8]) + (" …" if len(found) > 8 else "")
+    alike = Counter((p.role, number_text(p.area)) for p in found)
+    shown = [f"{f'{n} × ' if n > 1 else ''}{role} {area} {unit}²" for (role, area), n in alike.items()]
+    words = ", ".join(shown[:8]) + (" …" if len(shown) > 8 else "")
     return Finding(
         "pieces",
         "pieces",

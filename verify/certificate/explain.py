@@ -119,12 +119,16 @@ def _at_length(names: list[str], finding: Finding) -> Iterator[str]:
 
 def _proved(result: Result) -> Iterator[str]:
     if result.verdict == "certified":
+        folds = "the sheet folds flat along exactly these folds without passing through itself"
+        if isinstance(result.document, Recipe):
+            folds = "each step can be done as said, and the sheet then lies flat without passing through itself"
         claims = {
-            "folds-flat": "the sheet folds flat along exactly these folds without passing through itself",
+            "folds-flat": folds,
             "cut-exact": "the cut frees exactly the target",
         }
         yield "Proved (the kernel accepted the certificate): " + "; ".join(claims[c] for c in result.claims) + "."
-        yield "Not proved: that a person can reach this folded state by bending panels one after the other; that real paper has no thickness."
+        reach = "" if isinstance(result.document, Recipe) else "that hands can reach this folded state panel by panel; "
+        yield f"Not proved: {reach}that real paper is as thin as the model."
     elif result.verdict == "refuted":
         yield "Proved (the kernel accepted the refutation): the document's claims do not hold together as drawn."
         yield "Not proved: that no pattern near this one works."

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import pairwise
 from math import atan2, degrees
 from typing import Any
 
@@ -25,6 +26,8 @@ class FoldReport:
         self.recipe, self.result, self.folded = recipe, result, result.folded_steps
         one_cut = recipe.base.snips in (None, 1)
         self.cut: Outline | None = cut_outline(self.folded) if one_cut else None
+        if not one_cut and self._exact:
+            self.cut = self.target
         self.deviation: Deviation | None = None
         if self.cut is not None and recipe.has_target and self.cut.segments() and not self._exact:
             self.deviation = deviation(self.cut, self.target)
@@ -43,7 +46,7 @@ class FoldReport:
     def lines(self) -> Iterator[str]:
         """The report, a line at a time."""
         for finding in self.result.findings:
-            if finding.check == "step":
+            if finding.check == "step" and finding.level == "holds":
                 yield f"  {finding.message}"
         if self.cut is not None:
             yield from self._cut_lines(self.cut)
@@ -69,7 +72,11 @@ class FoldReport:
             for a, b, c in zip(ring[-1:] + ring[:-1], ring, ring[1:] + ring[:1], strict=True):
                 yield f"    {self._name(b)}: {_corner(a, b, c)}, then {length_text(advance(b, c, c), unit)}"
         for number, path in enumerate(cut.paths, start=1):
-            yield f"  cut line {number}, from {self._name(path[0])} to {self._name(path[-1])}: {len(path) - 1} straight pieces"
+            pieces = len(path) - 1
+            yield f"  cut line {number}, from {self._name(path[0])} to {self._name(path[-1])}: {pieces} straight piece{'s' if pieces > 1 else ''}"
+            for k, (a, b) in enumerate(pairwise(path)):
+                turn = "" if k == 0 else f"{_corner(path[k - 1], a, b)}, then "
+                yield f"    {self._name(a)}: {turn}{length_text(advance(a, b, b), unit)}"
         if cut.along_edge:
             yield "  along part of its way the cut runs along the sheet's own edge and cuts nothing there"
 
@@ -127,5 +134,11 @@ def tolerance_lines(t: Tolerance, unit: str) -> Iterator[str]:
     yield f"  to first order, if all folds are off in the worst way: {t.first_order:.3g} {unit}"
     for effect in t.effects[:5]:
         yield f"  step {effect.step} moves the worst edge {effect.worst:.3g} times as far as it is off: {effect.words}"
+    for effect in t.effects:
+        if effect.jump:
+            yield (
+                f"  note: with the smallest error of step {effect.step} a stretch of the outline comes or goes "
+                f"({effect.jump:.3g} {unit} away): a fold lies on the cut there; cut a hair inside it"
+            )
     if t.allowed is not None:
         yield f"  for every edge to stay within {t.width:g} {unit}, each fold must be true to {t.allowed:.2g} {unit} at its ends"

@@ -53,14 +53,11 @@ class RecipeEvidence(Evidence):
     def _mark(self, step: MarkStep, mark: tuple[Point, int, Point], before: State) -> Json:
         place, _, image = mark
         named = [m for line in step.crossing if not isinstance(line, int) for m in line]
-        candidates = list(reversed(before.stack))
+        on = None
         if step.on is not None:
             named.append(step.on)
             on = self.folded.marks[step.on]
-            candidates = [f for f in candidates if self.paper.contains(f, on)]
-        face = next(
-            f for f in candidates if self.paper.image_contains(f, image, before) and self.paper.contains(f, place)
-        )
+        face = self.paper.face_for_mark(image, on, before)
         return {
             "place": self.point(place),
             "face": face,

@@ -95,14 +95,23 @@ def _to_segment(p: Point, segment: Segment) -> Number:
 
 
 def _root(square: Number, *, up: bool) -> Fraction:
-    """A bound on a square root with nine decimals, rounded up or down."""
-    low, high = square.enclosure(_BITS)
-    value = max(high if up else low, Fraction(0)) * _DECIMALS**2
+    """A bound on a square root, rounded up or down in its tenth significant digit or later."""
+    if square.sign() == 0:
+        return Fraction(0)
+    bits = _BITS
+    low, high = square.enclosure(bits)
+    while low <= 0 or (high - low) * 2**_BITS > low:
+        bits *= 2
+        low, high = square.enclosure(bits)
+    scale = 1
+    while low * scale**2 < _DECIMALS**2:
+        scale *= 10
+    value = (high if up else low) * scale**2
     whole = -(-value.numerator // value.denominator) if up else value.numerator // value.denominator
     root = isqrt(whole)
     if up and root * root < whole:
         root += 1
-    return Fraction(root, _DECIMALS)
+    return Fraction(root, scale)
 
 
 def _matched(cut: Outline, target: Outline) -> tuple[list[EdgeError], list[CornerError]]:

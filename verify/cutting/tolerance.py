@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import random
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 import numpy as np
@@ -18,18 +18,20 @@ from numpy.typing import NDArray
 
 from verify.cutting.outcome import Outline, outline
 from verify.exact.number import Number
-from verify.exact.plane import Point
+from verify.exact.plane import Point, advance
 from verify.folding.alignments import FoldLine
 from verify.folding.simple import Folded, Paper, carry_out, folded_map
+from verify.pattern.document import Malformed
 from verify.pattern.limits import Limits
-from verify.pattern.recipe import FoldStep, Recipe
+from verify.pattern.recipe import Alignment, FoldStep, Recipe
 
 # Our own choices, no source: what a careful hand does, and what still looks straight.
 ERROR_MM = 0.5
 WIDTH_MM = 1.0
 SAMPLES = 40
-_HAIR = 1e-4
-_GRID = 10**7
+_HAIR = 1e-3
+_JUMP = 100.0
+_GRID = 10**9
 _STOPS = 9
 _MM = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4}
 
@@ -40,11 +42,16 @@ GRAMMAGE = 80.0
 
 @dataclass(frozen=True)
 class FoldEffect:
-    """How far edges of the outline move when one fold is off by one unit at both ends (dimensionless): the worst edge."""
+    """How far edges of the outline move when one fold is off by one unit at both ends (dimensionless): the worst edge.
+
+    `jump`: a stretch so long (in the document's unit) that appears or disappears with the smallest error, as
+    where a fold lies on the cut; it has no part in `worst`.
+    """
 
     step: int
     words: str
     worst: float
+    jump: float
 
 
 @dataclass(frozen=True)
@@ -89,16 +96,21 @@ def tolerance(
     if nominal is None:
         raise ValueError("nothing is cut by one straight cut")
     stops = _stops(nominal)
+    copy = _rational_copy(folded)
     steps = [k for k, step in enumerate(recipe.steps, start=1) if isinstance(step, FoldStep)]
     shifts: dict[int, NDArray[np.float64]] = {}
+    jumps: dict[int, float] = {}
     for k in steps:
         if progress:
             progress(f"bending step {k}")
         total = np.zeros(len(stops))
+        jumps[k] = 0.0
         for ends in ((1.0, 0.0), (0.0, 1.0)):
-            found = _shift(recipe, limits, {k: (ends[0] * _HAIR, ends[1] * _HAIR)}, stops)
+            found = _shift(copy, limits, {k: (ends[0] * _HAIR, ends[1] * _HAIR)}, stops)
             if found is not None:
-                total += found / _HAIR
+                steady = found < _JUMP * _HAIR
+                total += np.where(steady, found, 0.0) / _HAIR
+                jumps[k] = max(jumps[k], float(np.where(steady, 0.0, found).max(initial=0.0)))
         shifts[k] = total
     whole = sum(shifts.values(), np.zeros(len(stops)))
     worst = float(whole.max(initial=0.0))
@@ -109,12 +121,14 @@ def tolerance(
         if progress:
             progress(f"sample {n + 1} of {samples}")
         bends = {k: (rng.uniform(-error, error), rng.uniform(-error, error)) for k in steps}
-        found = _shift(recipe, limits, bends, stops)
+        found = _shift(copy, limits, bends, stops)
         if found is None:
             failed += 1
         else:
             greatest.append(float(found.max(initial=0.0)))
-    effects = [FoldEffect(k, recipe.steps[k - 1].words(), float(s.max(initial=0.0))) for k, s in shifts.items()]
+    effects = [
+        FoldEffect(k, recipe.steps[k - 1].words(), float(s.max(initial=0.0)), jumps[k]) for k, s in shifts.items()
+    ]
     return Tolerance(
         error,
         width,
@@ -138,11 +152,43 @@ def cut_outline(folded: Folded) -> Outline | None:
     fold_map, _ = folded_map(folded)
     line = folded.along
     if line is None:
-        edge = next((e for e in fold_map.subdivision.edges if e.target), None)
-        if edge is None:
+        targets = [e for e in fold_map.subdivision.edges if e.target]
+        if not targets:
             return None
+        places = fold_map.subdivision.vertices
+        edge = max(targets, key=lambda e: float(advance(places[e.start], places[e.end], places[e.end])))
         line = fold_map.images[edge.start], fold_map.images[edge.end]
     return outline(fold_map, line)
+
+
+def _rational_copy(folded: Folded) -> Recipe:
+    """The recipe on a fine grid, without target, cut along the longest stretch of it: what a bent folding starts from."""
+    recipe, drawing = folded.recipe, folded.drawing
+    points = {name: (_grid_text(p.x), _grid_text(p.y)) for name, p in drawing.places.items()}
+    along = recipe.along
+    if along is None:
+        a, b = _cut_stretch(folded)
+        one = next(x for x in _FRESH if x not in points)
+        points[one] = _grid_text(a.x), _grid_text(a.y)
+        two = next(x for x in _FRESH if x not in points)
+        points[two] = _grid_text(b.x), _grid_text(b.y)
+        along = Alignment("through", (one, two))
+    base = replace(recipe.base, points=points, loops=(), paths=(), snips=None, raw=None)
+    return replace(recipe, base=base, along=along)
+
+
+_FRESH = [f"cut {n}" for n in range(1, 10)]
+
+
+def _grid_text(value: Number) -> str:
+    return str(Fraction(round(float(value) * _GRID), _GRID))
+
+
+def _cut_stretch(folded: Folded) -> tuple[Point, Point]:
+    """The longest target edge that lies in one piece on the folded paper, on the flat sheet."""
+    s = folded_map(folded)[0].subdivision
+    ends = [(s.vertices[e.start], s.vertices[e.end]) for e in s.edges if e.target]
+    return max(ends, key=lambda pair: float(advance(pair[0], pair[1], pair[1])))
 
 
 def _shift(
@@ -151,11 +197,13 @@ def _shift(
     """How far each straight piece of the nominal outline is from what the bent folds cut; None if they cut nothing."""
 
     def bend(step: int, line: FoldLine, paper: Paper) -> FoldLine:
-        if step not in bends:
-            return line
-        return _displaced(line, bends[step], paper)
+        return _displaced(line, bends.get(step, (0.0, 0.0)), paper)
 
-    cut = cut_outline(carry_out(recipe, limits, bend))
+    try:
+        folded = carry_out(recipe, limits, bend)
+    except Malformed:
+        return None
+    cut = cut_outline(folded)
     segments = cut.segments() if cut is not None else []
     if not segments:
         return None

@@ -82,7 +82,9 @@ def _line_onto_line(where: Where, m: tuple[str, ...], root: Root) -> FoldLine:
     turn = cross_vectors(u, v)
     if turn.sign() == 0:
         if dot(u, v).sign() < 0:
-            raise NoSolution(f"{m[0]}→{m[1]} and {m[2]}→{m[3]} run opposite ways")
+            raise NoSolution(
+                f"{m[0]}→{m[1]} and {m[2]}→{m[3]} run opposite ways; name one of the two lines the other way round"
+            )
         start = _middle(a, c)
         return start, Point(start.x + u.x, start.y + u.y)
     t = cross_vectors(difference(c, a), v) / turn
@@ -101,7 +103,10 @@ def _point_onto_line(where: Where, m: tuple[str, ...], first: bool, root: Root) 
     pq = difference(p, q)
     left = (dot(pq, pq) - offset * offset / ee) / ee
     if left.sign() < 0:
-        raise NoSolution(f"{m[0]} cannot reach line {m[1]}–{m[2]} by a fold through {m[3]}: it is too near")
+        near, far = float(dot(pq, pq)) ** 0.5, (float(offset * offset / ee)) ** 0.5
+        raise NoSolution(
+            f"{m[0]} cannot reach line {m[1]}–{m[2]} by a fold through {m[3]}: it is {near:.6g} from {m[3]}, the line {far:.6g}"
+        )
     reach = root(left)
     t = dot(e, w) / ee + (-reach if first else reach)
     landing = Point(a.x + e.x * t, a.y + e.y * t)

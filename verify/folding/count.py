@@ -20,9 +20,10 @@ from verify.folding.foldmap import fold_map
 from verify.folding.order import Bundles, CommonPoints, even_clauses, transitivity_clauses
 from verify.folding.overlaps import Overlaps
 from verify.folding.vertex import VertexReport, foldable_assignments, vertex_reports
-from verify.pattern.document import Document, load
+from verify.pattern.document import Document, Malformed
 from verify.pattern.drawing import draw
 from verify.pattern.limits import LimitReached, Limits
+from verify.pattern.recipe import Recipe, load_any
 from verify.pattern.subdivision import Subdivision, subdivide
 
 _PROPAGATOR = "glucose4"
@@ -59,7 +60,12 @@ def count(
     Raises `Malformed`. What is past a limit is None, never a guess.
     """
     if not isinstance(document, Document):
-        document = load(document)
+        found = load_any(document)
+        if isinstance(found, Recipe):
+            raise Malformed(
+                found.source, "format", "a recipe", "a pattern (creaseproof fold RECIPE -o PATTERN writes one)"
+            )
+        document = found
     try:
         subdivision = subdivide(draw(document, limits), limits)
     except LimitReached as limit:

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from fractions import Fraction
 from itertools import pairwise
 from math import isqrt
 from typing import Literal
@@ -142,6 +143,16 @@ class Paper:
         """A face that contains a place of the sheet."""
         return next(f for f in range(len(self.faces)) if self.contains(f, place))
 
+    def face_for_mark(self, image: Point, on: Point | None, state: State | None = None) -> int | None:
+        """The highest face over a place of the folded plane, of the layers that hold the place `on` of the sheet if there is one."""
+        state = state or self.now
+        candidates = list(reversed(state.stack))
+        if on is not None:
+            layer = self.layers(state)
+            holding = {layer[f] for f in candidates if self.contains(f, on)}
+            candidates = [f for f in candidates if layer[f] in holding]
+        return next((f for f in candidates if self.image_contains(f, image, state)), None)
+
     def image(self, face: int, place: Point, state: State | None = None) -> Point:
         """Where a place of a flat face lies (now, or in another state)."""
         state = state or self.now
@@ -155,8 +166,8 @@ class Paper:
         folded = [self.now.images[v] for v in self.faces[face][:2]]
         return _carried(folded, flat, self.now.turned[face], image)
 
-    def panels(self) -> list[int]:
-        """For each face the smallest face that it is joined to across edges that are not folded now."""
+    def layers(self, state: State | None = None) -> list[int]:
+        """For each face its layer: the smallest face that it is joined to across edges that are not folded (now, or in another state)."""
         parent = list(range(len(self.faces)))
 
         def find(f: int) -> int:
@@ -165,7 +176,7 @@ class Paper:
                 f = parent[f]
             return f
 
-        turned = self.now.turned
+        turned = (state or self.now).turned
         for (u, v), f in self.beside.items():
             g = self.beside.get((v, u))
             if g is not None and turned[f] == turned[g]:
@@ -266,6 +277,8 @@ class _Run:
             exact = _rational_root(x)
             if exact is not None:
                 return exact
+        if self.bend is not None:
+            return _near_root(x)
         key = self.step, self._root_number
         if key not in self.roots:
             raise _NeedsRoot(key, x)
@@ -332,21 +345,21 @@ class _Run:
             place = self.marks[step.moves]
             return {f for f in movable if paper.contains(f, place)}
         wanted = int(step.layers)
-        panel = paper.panels()
+        layer = paper.layers()
         seeds: set[int] = set()
         found: set[int] = set()
         order = paper.now.stack if step.direction == "behind" else list(reversed(paper.now.stack))
         for f in order:
             if f in movable and paper.image_contains(f, toward):
-                if panel[f] not in found and len(found) == wanted:
+                if layer[f] not in found and len(found) == wanted:
                     break
-                found.add(panel[f])
+                found.add(layer[f])
                 seeds.add(f)
         if len(found) < wanted:
             raise StepRefused(
                 self.step,
                 "few-layers",
-                f"only {len(found)} layer{'s' if len(found) != 1 else ''} lie at {step.moves}, not {wanted}",
+                f"only {len(found)} layer{'s lie' if len(found) != 1 else ' lies'} at {step.moves}, not {wanted}",
                 (),
                 line,
             )
@@ -382,8 +395,8 @@ class _Run:
                 if in_the_way and len(clip(part(f), part(g))) > _HALF:
                     how = "over" if step.direction == "over" else "under"
                     message = (
-                        f"{self.panel(g)} lies {how} {self.panel(f)} on the side that moves and does not move: "
-                        "the layer is held, and would have to pass through it or tear"
+                        f"{self.panel(g)} lies {how} {self.panel(f)} on the side that moves, and does not move with it: "
+                        "the layer is held there"
                     )
                     raise StepRefused(self.step, "blocked", message, (f, g), line)
 
@@ -404,11 +417,7 @@ class _Run:
         t = (w.x * v.y - w.y * v.x) / turn
         image = Point(one[0].x + u.x * t, one[0].y + u.y * t)
         paper = self.paper
-        candidates: Iterable[int] = reversed(paper.now.stack)
-        if step.on is not None:
-            place = self.marks[step.on]
-            candidates = [f for f in range(len(paper.faces)) if paper.contains(f, place)]
-        face = next((f for f in candidates if paper.image_contains(f, image)), None)
+        face = paper.face_for_mark(image, self.marks[step.on] if step.on is not None else None)
         if face is None:
             raise self.recipe.malformed(
                 self.step - 1, f"no paper where the lines cross, at {place_text(image)}", "a crossing on the paper"
@@ -432,7 +441,7 @@ class _Run:
     def _unfold(self, step: UnfoldStep) -> None:
         if step.folds > len(self.undo):
             raise self.recipe.malformed(
-                self.step - 1, f"unfold {step.folds} with {len(self.undo)} folds in the paper", "no more than there are"
+                self.step - 1, f"unfold {step.folds}, with {len(self.undo)} in the paper", "no more than there are"
             )
         for _ in range(step.folds):
             back = self.undo.pop()
@@ -478,11 +487,18 @@ def _rational_root(x: Number) -> Number | None:
     return None
 
 
+def _near_root(x: Number) -> Number:
+    """A rational near the square root: good enough where fold lines are bent anyway."""
+    scale = 10**12
+    low, _ = x.enclosure(96)
+    return Number.of(Fraction(isqrt(max(0, int(low * scale * scale))), scale))
+
+
 def carry_out(recipe: Recipe, limits: Limits = Limits(), bend: Bend | None = None) -> Folded:
     """Fold a recipe step by step, exactly.
 
     The field grows by the square roots that alignments need. `refused` in the answer says which step cannot be done and why.
-    `bend` may move each fold line (to see what an error does). Raises `Malformed`, `LimitReached`, `alignments.Undecided`.
+    `bend` may move each fold line (to see what an error does); then square roots are only near, and nothing is exact. Raises `Malformed`, `LimitReached`, `alignments.Undecided`.
     """
     roots: dict[tuple[int, int], str] = {}
     while True:

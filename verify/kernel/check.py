@@ -9,8 +9,7 @@ from .fold import read_fold
 from .numbers import read_field
 from .order import check_order
 from .reading import CERTIFICATE, Malformed, Rejected, parse_json, quoted, require
-from .recipe import KINDS as RECIPE_KINDS
-from .recipe import Paper, Recipe, check_off, follow, read_document
+from .recipe import Paper, Recipe, check_off, read_document
 from .refutation import check_apart, check_closure, check_maekawa, check_no_order, check_stray
 from .statement import BYTES, Statement, places
 from .subdivision import BORDER, Subdivision, read_subdivision
@@ -23,8 +22,11 @@ KINDS = {  # of refutations, with the keys of each, required and optional
     "maekawa": (("vertex",), ()),
     "order": (("reasons", "steps"), ()),
     "apart": (("edges",), ()),
-    "stray": (("edge", "cell"), ()),
+    "stray": (("cell",), ("edge",)),
+    "step": (("why",), ("faces",)),
+    "off": (("edge",), ()),
 }
+OF_RECIPES, OF_BOTH = ("step", "off"), ("apart", "stray")
 
 
 @dataclass(frozen=True)
@@ -73,7 +75,7 @@ def decide(statement: Statement, recipe: Recipe | None, data: bytes, undecided: 
     proves = CERTIFICATE.text(root.get("proves"), "proves", ("certified", "refuted"))
     snips, kind, refutation = statement.snips, None, {}
     keys = ["format", "proves", "statement_sha256", "field", "vertices", "faces", "chains"]
-    kinds = KINDS if recipe is None else RECIPE_KINDS
+    kinds = {key: k for key, k in KINDS.items() if key in OF_BOTH or (key in OF_RECIPES) == (recipe is not None)}
     if proves == "refuted":
         found = root.get("refutation")
         kind = CERTIFICATE.text(found.get("kind") if isinstance(found, dict) else None, "refutation.kind", kinds)
@@ -81,7 +83,10 @@ def decide(statement: Statement, recipe: Recipe | None, data: bytes, undecided: 
         keys += ["refutation"] if kind in ("closure", "maekawa") else ["refutation", "fold"]
     else:
         keys += ["fold", "order"] if snips is None or snips == 1 else ["fold", "order", "cut"]
-    CERTIFICATE.table(root, "certificate", keys if recipe is None else keys[:7] + recipe.keys(kind, snips))
+    if recipe is not None:
+        cut = ["cut"] * (recipe.along is not None and kind != "step")
+        keys = [*({*keys} - {"fold", "order"}), "steps", *cut]
+    CERTIFICATE.table(root, "certificate", keys)
     require(root["statement_sha256"] == statement.digest, "digest", "statement_sha256: is of another statement")
 
     number_field, proposed = read_field(root["field"])
@@ -91,7 +96,7 @@ def decide(statement: Statement, recipe: Recipe | None, data: bytes, undecided: 
     table, order, along = None, root.get("order"), None
     if recipe is not None:
         paper = Paper(number_field, sub, at)
-        table, along = follow(recipe, root, refutation, paper)
+        table, along = paper.follow(recipe, root, refutation)
         order, facts = {"stack": paper.now.stack, "except": []}, counts(paper.sub) | {"steps": len(recipe.steps)}
     elif "fold" in root:
         table = Table(number_field, sub, read_fold(root["fold"], sub, number_field))

@@ -82,7 +82,7 @@ def statement_of(document: object, own: dict[str, object] | None = None) -> Stat
     """
     keys = ("title", "unit", "creases", "target", "cut")
     root = DOCUMENT.table(document, "document", ("format", "points", "sheet"), keys)
-    DOCUMENT.text(root["format"], "format", (FORMAT,))
+    DOCUMENT.text(root["format"], "format", (FORMAT,) if own is None else ())
     DOCUMENT.text(root.get("title", ""), "title")
     unit = DOCUMENT.text(root.get("unit", "mm"), "unit", ("mm", "cm", "m", "in"))
     points = {}

@@ -354,6 +354,8 @@ class Reader:
             self.name(place, name, points)
         return tuple(value)
 
+    known_names = "a name listed in [points]"
+
     def name(self, place: str, name: Any, points: Mapping[str, Any]) -> str:
         if type(name) is not str:
             self.fail(place, show(name), "the name of a point")
@@ -362,7 +364,7 @@ class Reader:
             self.fail(
                 place,
                 f'the unknown point "{name}"',
-                "a name listed in [points]" + (f' (perhaps "{near[0]}")' if near else ""),
+                self.known_names + (f' (perhaps "{near[0]}")' if near else ""),
             )
         return name
 
@@ -406,43 +408,41 @@ def _bare(text: str) -> int | str:
 
 
 def line_of(text: str, place: str) -> int | None:
-    """The line (from 1) of a key such as `points.a`, `creases[3]` or `sheet.outline`, or None."""
-    keys = re.match(
-        r"[^\[]*", place.split(".", 1)[-1] if place.startswith(("points.", "sheet.", "target.", "cut.")) else place
-    )
-    if not place or keys is None:
-        return None
-    step = re.match(r"steps\[(\d+)\]", place)
-    heads = [m.start() for m in re.finditer(r"^[ \t]*\[\[[ \t]*steps[ \t]*\]\]", text, re.M)]
-    if step and heads:
-        return text.count("\n", 0, heads[int(step[1])]) + 1 if int(step[1]) < len(heads) else None
-    name = re.escape(place[len("points.") :] if place.startswith("points.") else keys[0])
+    """The line (from 1) of a key such as `points.a`, `creases[3]`, `steps[2].fold` or `sheet.outline`, or None."""
+    if place.startswith("points."):
+        table, name, number = "points", place.removeprefix("points."), None
+    else:
+        parts = re.match(r"(?:(sheet|target|cut)\.)?(\w+)(?:\[(\d+)\])?", place)
+        if parts is None:
+            return None
+        table, name, number = parts[1] or "", parts[2], int(parts[3]) if parts[3] else None
+    heads = [m.start() for m in re.finditer(rf"^[ \t]*\[\[[ \t]*{re.escape(name)}[ \t]*\]\]", text, re.M)]
+    if heads and number is not None:
+        return text.count("\n", 0, heads[number]) + 1 if number < len(heads) else None
     start = 0
-    if "." in place:
-        table = place.split(".", 1)[0]
+    if table:
         head = re.search(rf'^\s*\[\s*{table}\s*\]|"{table}"\s*:', text, re.M)
         start = head.end() if head else 0
-    found = re.compile(rf'(?:^\s*["\']?|["\']){name}["\']?\s*[=:]', re.M).search(text, start)
+    found = re.compile(rf'(?:^\s*["\']?|["\']){re.escape(name)}["\']?\s*[=:]', re.M).search(text, start)
     if found is None:
         return None
     position = found.end() - 1
-    number = re.search(r"\[(\d+)\]$", place)
-    if number and not place.startswith("points."):
-        position = _item(text, found.end(), int(number[1])) or position
+    if number is not None:
+        position = _item(text, found.end(), number) or position
     return text.count("\n", 0, position) + 1
 
 
 def _item(text: str, position: int, number: int) -> int | None:
-    """Where item `number` of the list that opens after `position` starts."""
+    """Where item `number` of the list of lists or tables that opens after `position` starts."""
     depth = count = 0
-    for token in re.compile(r'"(?:\\.|[^"\\])*"|\'[^\']*\'|#[^\n]*|[\[\]]').finditer(text, position):
-        if token[0] == "[":
+    for token in re.compile(r'"(?:\\.|[^"\\])*"|\'[^\']*\'|#[^\n]*|[\[\]{}]').finditer(text, position):
+        if token[0] in "[{":
             depth += 1
             if depth == 2:
                 if count == number:
                     return token.start()
                 count += 1
-        elif token[0] == "]":
+        elif token[0] in "]}":
             depth -= 1
             if depth <= 0:
                 return None

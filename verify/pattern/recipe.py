@@ -226,6 +226,8 @@ def read_any(
 
 
 class _RecipeReader(Reader):
+    known_names = "a name listed in [points] or marked by an earlier step"
+
     def recipe(self, keys: Any) -> Recipe:
         self.depth(keys)
         self.table(
@@ -298,6 +300,8 @@ class _RecipeReader(Reader):
             each = value["each"]
             if not isinstance(each, list) or not each:
                 self.fail(f"{place}.each", show(each), "a list of marks")
+            if "?" not in json.dumps([value["fold"], value["moves"]], default=str):
+                self.fail(f"{place}.each", 'no "?" in fold or moves', 'the name "?" where each mark is to stand')
         steps: list[Step] = []
         for mark in each:
             known = names

@@ -1,0 +1,113 @@
+"""What the texts of numbers say of their rounding, and which failures it explains."""
+
+from __future__ import annotations
+
+import random
+from dataclasses import replace
+from fractions import Fraction
+from math import inf, nan, sqrt
+from pathlib import Path
+
+import pytest
+
+import verify
+from verify.construct.rounding import decimals, looks_rounded, rounding
+from verify.pattern.document import Document, load
+from verify.pattern.drawing import draw
+from verify.pattern.subdivision import Subdivision
+
+
+@pytest.mark.parametrize(
+    ("text", "digits"),
+    [("0", 0), ("-17", 0), ("+3", 0), ("76.1", 1), ("-0.250", 3), ("1/3", None), ("sqrt(2)", None), ("1e-3", None), ("2.5e1", None), ("", None), ("1.", None), (".5", None), ("1.5+1", None)],
+)
+def test_digits_after_the_point(text: str, digits: int | None) -> None:
+    assert decimals(text) == digits
+
+
+@pytest.mark.parametrize(
+    ("texts", "unit"),
+    [(["1", "2"], Fraction(1)), (["1", "2.5"], Fraction(1, 10)), (["33.33", "2.5"], Fraction(1, 100)), (["1/3"], Fraction(1)), ([], Fraction(1)), (["0.12345678901234", "1.5"], Fraction(1, 10))],
+)
+def test_the_unit_of_the_longest_decimal(texts: list[str], unit: Fraction) -> None:
+    assert rounding(texts) == unit
+
+
+TEXTS = ["0", "76.1", "24.7", "105"]
+
+
+@pytest.mark.parametrize(
+    ("texts", "defects", "misses", "expected"),
+    [
+        (TEXTS, [(0.04, 10, 105.0)], [], True),
+        (TEXTS, [(-0.04, 10, 105.0)], [0.05], True),
+        (TEXTS, [], [0.05, 0.9], True),
+        (TEXTS, [], [], False),
+        (TEXTS, [(5.0, 10, 105.0)], [], False),
+        (TEXTS, [(0.04, 10, 105.0), (5.0, 4, 105.0)], [], False),
+        (TEXTS, [(0.04, 10, 105.0)], [7.0], False),
+        (TEXTS, [], [1.1], False),
+        (TEXTS, [(0.04, 3, 105.0)], [], False),
+        (TEXTS, [(nan, 4, 105.0)], [], False),
+        (TEXTS, [(inf, 4, 105.0)], [], False),
+        (TEXTS, [], [nan], False),
+        (TEXTS, [(0.04, 4, 0.0)], [], False),
+        (["1/3", "sqrt(2)"], [(0.04, 4, 105.0)], [], False),
+        ([], [(0.04, 4, 105.0)], [], False),
+        (["76.1042"], [(0.04, 4, 105.0)], [], False),
+        (["76"], [(2.0, 4, 105.0)], [], True),
+    ],
+)
+def test_a_failure_is_rounding_only_if_all_of_it_is(
+    texts: list[str], defects: list[tuple[float, int, float]], misses: list[float], expected: bool
+) -> None:
+    assert looks_rounded(texts, defects, misses) is expected
+
+
+def failures(document: Document) -> tuple[list[str], list[tuple[float, int, float]], list[float]]:
+    """What the function is given, from the findings of a refuted document."""
+    result = verify.certify(document)
+    s = result.subdivision
+    assert s is not None
+    defects = []
+    for finding in result.failures:
+        if finding.kind == "kawasaki-fails":
+            vertex = next(v for v in range(len(s.vertices)) if s.name(v) == finding.where[0])
+            lengths = fold_lengths(s, vertex)
+            defects.append((float(finding.value["difference_degrees"]), len(lengths), min(lengths)))
+    misses = [float(f.value["distance"].split()[0]) for f in result.failures if f.kind == "missed"]
+    return [t for pair in document.points.values() for t in pair], defects, misses
+
+
+def fold_lengths(s: Subdivision, vertex: int) -> list[float]:
+    lengths = []
+    for e in s.around[vertex]:
+        if s.edges[e].is_fold:
+            a, b = (s.vertices[v] for v in s.edges[e].ends)
+            lengths.append(sqrt(float((a.x - b.x) * (a.x - b.x) + (a.y - b.y) * (a.y - b.y))))
+    return lengths
+
+
+def rounded(document: Document, digits: int) -> Document:
+    points = {n: tuple(v.decimal(digits).rstrip("0").rstrip(".") or "0" for v in p) for n, p in draw(document).places.items()}
+    return replace(document, points=points, raw=None)
+
+
+@pytest.mark.parametrize("digits", [1, 2])
+@pytest.mark.parametrize("name", ["star", "kite", "sail-scalene"])
+def test_rounded_patterns_look_rounded(proofs: Path, name: str, digits: int) -> None:
+    drawing = rounded(load(proofs / "certified" / f"{name}.toml"), digits)
+    texts, defects, misses = failures(drawing)
+    assert defects or misses
+    assert looks_rounded(texts, defects, misses)
+
+
+def test_patterns_that_are_wrong_do_not_look_rounded(proofs: Path) -> None:
+    drawing = rounded(load(proofs / "certified" / "star.toml"), 1)
+    rng = random.Random(1)
+    for name in ("edge-18", "edge-54", "tip-18", "notch-54"):
+        x, y = drawing.points[name]
+        moved = (x, f"{float(y) + rng.uniform(15, 20):.1f}") if name == "edge-18" else (f"{float(x) + rng.uniform(15, 20):.1f}", y)
+        texts, defects, misses = failures(replace(drawing, points=dict(drawing.points) | {name: moved}))
+        assert defects or misses
+        assert not looks_rounded(texts, defects, misses)
