@@ -55,7 +55,8 @@ def test_folders_import_downwards() -> None:
         "pattern": {"exact", "pattern"},
         "folding": {"exact", "pattern", "folding"},
         "cutting": {"exact", "pattern", "folding", "cutting"},
-        "certificate": {"exact", "pattern", "folding", "cutting", "certificate", "kernel"},
+        "construct": {"exact", "pattern", "folding", "cutting", "construct"},
+        "certificate": {"exact", "pattern", "folding", "cutting", "construct", "certificate", "kernel"},
         "kernel": {"kernel"},
     }
     checked = 0

@@ -73,6 +73,14 @@ def recovered(drawing: Document, true: dict[str, Place], digits: int) -> Proposa
     return proposal
 
 
+def fan(k: int, corners: int) -> str:
+    """In half, and both layers together into a fan: mountain and valley in turn, opposite in the other half."""
+    if k % corners == 0:
+        return "valley"
+    first = (k if k < corners else 2 * corners - k) % 2 == 0
+    return "valley" if first == (k < corners) else "mountain"
+
+
 def polygon(corners: int, radius: float, start: float, digits: int) -> tuple[Document, dict[str, Place]]:
     """A regular polygon with folds through its corners and square to its sides, rounded, and its exact places in floats."""
     true: dict[str, Place] = {"middle": (0.0, 0.0), "sw": (-105, -105), "se": (105, -105), "ne": (105, 105), "nw": (-105, 105)}
@@ -86,7 +94,7 @@ def polygon(corners: int, radius: float, start: float, digits: int) -> tuple[Doc
         "format": "creaseproof-pattern/1",
         "points": {n: [decimal(x, digits), decimal(y, digits)] for n, (x, y) in true.items()},
         "sheet": {"outline": ["sw", "se", "ne", "nw"]},
-        "creases": [["middle", f"edge-{k}", "either"] for k in range(2 * corners)],
+        "creases": [["middle", f"edge-{k}", fan(k, corners)] for k in range(2 * corners)],
         "target": {"loops": [[f"corner-{k}" for k in range(0, 2 * corners, 2)]]},
     }
     return read(keys), true
@@ -344,7 +352,7 @@ def test_too_many_points_are_a_declared_limit() -> None:
 
 def test_a_number_that_is_none_is_malformed() -> None:
     drawing = round_vertex([0.1, 1.3, 2.9, 4.4])
-    with pytest.raises(Malformed, match="points.o"):
+    with pytest.raises(Malformed, match=r"points\.o"):
         nearby(replace(drawing, points=dict(drawing.points) | {"o": ("1/0", "0")}))
 
 

@@ -15,8 +15,10 @@ from verify.certificate.audit import audit
 from verify.certificate.evidence import Evidence, Json
 from verify.certificate.findings import Finding
 from verify.certificate.recipe_evidence import RecipeEvidence
-from verify.cutting.cut import Cut, cut, cut_along
+from verify.construct.rounding import looks_rounded
+from verify.cutting.cut import Cut, cut, cut_along, distance_squared
 from verify.cutting.pieces import Piece, pieces
+from verify.exact.plane import Point, length, root_float
 from verify.folding.alignments import Undecided
 from verify.folding.closure import Walk, walk_round_hole, walk_round_vertex
 from verify.folding.conflict import Conflict, explain_conflict
@@ -192,10 +194,29 @@ class _PatternCertifier(_Certifier):
             self.findings += say_cut.of_advice(cutting, list(parts))
         if order is not None and certificate is None:
             certificate = evidence.certified(folded, order, cutting)
+        self._note_rounding(s, reports, cutting)
         verdict: Verdict = "undecided"
         if certificate is not None:
             verdict = self._kernel(certificate)
         return Result(verdict, self.document, tuple(self.findings), certificate, s, folded, order, cutting, parts)
+
+    def _note_rounding(self, s: Subdivision, reports: list[VertexReport], cutting: Cut | None) -> None:
+        """A note when what fails is no more than the rounding of the drawing's numbers explains."""
+        texts = [text for pair in self.document.points.values() for text in pair]
+        defects = []
+        for report in reports:
+            if report.kawasaki is False and report.defect is not None:
+                lengths = [length(a, b) for a, b in (_ends(s, e) for e in report.folds)]
+                defects.append((abs(float(report.defect.degrees())), len(report.folds), min(lengths)))
+        misses: list[float] = []
+        if cutting is not None and not defects:
+            misses = [root_float(distance_squared(cutting, e)) for e in cutting.missed]
+        if looks_rounded(texts, defects, misses):
+            message = (
+                "this looks like rounding: the drawing's numbers are too coarse, not its idea "
+                "(creaseproof exact DOCUMENT -o NEW looks for an exact pattern near it)"
+            )
+            self.findings.append(Finding("advice", "looks-rounded", "advice", message))
 
     def _closure(self, s: Subdivision, reports: list[VertexReport]) -> Walk | None:
         """The first closed walk that does not close, if there is one; findings for every hole."""
@@ -221,6 +242,11 @@ class _PatternCertifier(_Certifier):
         message = f"a layer order exists: {pairs:,} overlapping pairs of panels{circle}"
         self.findings.append(Finding("layer-order", "layer-order", "holds", message, (), {"pairs": pairs}))
         return found
+
+
+def _ends(s: Subdivision, edge: int) -> tuple[Point, Point]:
+    start, end = s.edges[edge].ends
+    return s.vertices[start], s.vertices[end]
 
 
 class _RecipeCertifier(_Certifier):

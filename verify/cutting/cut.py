@@ -16,7 +16,7 @@ from typing import Literal
 import numpy as np
 
 from verify.exact.number import Number
-from verify.exact.plane import Point, advance, orientation
+from verify.exact.plane import Point, advance, length, orientation
 from verify.folding.overlaps import Overlaps
 
 CellKind = Literal["face", "edge", "vertex"]
@@ -122,7 +122,7 @@ class Cutter:
         for e in self.target:
             a, b = (self.s.vertices[v] for v in self.s.edges[e].ends)
             line = int(self.overlaps.edge_line[e])
-            lengths[line] = lengths.get(line, 0.0) + (float(advance(a, b, b))) ** 0.5
+            lengths[line] = lengths.get(line, 0.0) + length(a, b)
         return max(lengths, key=lambda n: (round(lengths[n], 9), -n))
 
     def _on_whole_line(self, line: int) -> Iterator[Cell]:

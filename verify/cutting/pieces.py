@@ -8,7 +8,7 @@ from typing import Literal
 import networkx as nx
 
 from verify.exact.number import Number
-from verify.exact.plane import Point, advance, locate, polygon_area2
+from verify.exact.plane import Point, length, locate, polygon_area2
 from verify.pattern.subdivision import Subdivision
 
 Role = Literal["target", "inner waste", "sheet", "piece"]
@@ -49,7 +49,7 @@ def pieces(subdivision: Subdivision) -> list[Piece]:
             sides = (e.left in part) + (e.right in part)
             if e.kind == "border" or e.target:
                 a, b = s.vertices[e.start], s.vertices[e.end]
-                around += sides * float(advance(a, b, b)) ** 0.5
+                around += sides * length(a, b)
         inside = sum(locate(_middle(s, faces[0]), loop) > 0 for loop in loops)
         role: Role = "target" if inside % 2 else "inner waste" if inside else "sheet" if loops else "piece"
         found.append(Piece(faces, area, around, role))

@@ -87,9 +87,7 @@ class DegreeLimit(LimitReached):
         self.expression = expression
         self.degree = degree
         self.limit = limit
-        super().__init__(
-            f"{shortened(expression)} needs a number field of degree {degree}; the limit is {limit}"
-        )
+        super().__init__(f"{shortened(expression)} needs a number field of degree {degree}; the limit is {limit}")
 
     def __reduce__(self) -> tuple[type[DegreeLimit], tuple[str, int, int]]:
         return type(self), (self.expression, self.degree, self.limit)
@@ -192,9 +190,7 @@ class _Parser:
         self.at = 0
         self.depth = 0
         if len(self.source) > limits.characters:
-            raise self.error(
-                f"{len(self.source)} characters", f"at most {limits.characters}", limits.characters
-            )
+            raise self.error(f"{len(self.source)} characters", f"at most {limits.characters}", limits.characters)
 
     # places and messages
 
@@ -335,7 +331,9 @@ class _Parser:
         self.close()
         if argument.rational is not None and argument.rational < 0:
             raise self.error(
-                f'"{shortened(argument.text)}", which is below 0', "a number that is not negative under the root", inside
+                f'"{shortened(argument.text)}", which is below 0',
+                "a number that is not negative under the root",
+                inside,
             )
         return SquareRoot(self.source[start : self.at], self.place(start), None, argument)
 

@@ -581,4 +581,3 @@ def _witnesses(node: Trigonometric) -> list[tuple[str, Fraction]]:
         return [("tan", Fraction(1, turn.denominator)), ("tan", turn)]
     turn = _turn_of_cosine(node)
     return [("cos", Fraction(1, turn.denominator)), ("cos", turn)]
-

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from functools import cmp_to_key
-from math import inf, nextafter
+from math import inf, nextafter, sqrt
 from typing import NamedTuple
 
 from verify.exact.number import Number
@@ -48,6 +48,19 @@ def advance(origin: Point, toward: Point, point: Point) -> Number:
     return (toward.x - origin.x) * (point.x - origin.x) + (toward.y - origin.y) * (point.y - origin.y)
 
 
+def length(a: Point, b: Point) -> float:
+    """The distance of two points to double precision; inf where it is beyond floats. For people, never for decisions."""
+    return root_float(advance(a, b, b))
+
+
+def root_float(square: Number) -> float:
+    """The square root of a number >= 0 to double precision; inf where the number is beyond floats."""
+    try:
+        return sqrt(float(square))
+    except OverflowError:
+        return inf
+
+
 def orientation(a: Point, b: Point, c: Point) -> int:
     """1 if c is on the left of the directed line from a to b, -1 on the right, 0 if the three are on one line.
 
@@ -70,9 +83,7 @@ def on_segment(point: Point, a: Point, b: Point) -> bool:
 
 def _between(point: Point, a: Point, b: Point) -> bool:
     """For a point on the line ab: whether it is in the box of a and b."""
-    return (
-        min(a.x, b.x) <= point.x <= max(a.x, b.x) and min(a.y, b.y) <= point.y <= max(a.y, b.y)
-    )
+    return min(a.x, b.x) <= point.x <= max(a.x, b.x) and min(a.y, b.y) <= point.y <= max(a.y, b.y)
 
 
 def segment_meeting(p: Point, q: Point, r: Point, s: Point) -> Point | tuple[Point, Point] | None:

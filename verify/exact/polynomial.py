@@ -121,9 +121,7 @@ def _divide(a: Sequence[Fraction], b: Sequence[Fraction]) -> tuple[list[Fraction
     return quotient, _trimmed(rest[: len(b) - 1])
 
 
-def _gcd_rational(
-    a: Sequence[int | Fraction], b: Sequence[int | Fraction]
-) -> list[Fraction]:
+def _gcd_rational(a: Sequence[int | Fraction], b: Sequence[int | Fraction]) -> list[Fraction]:
     p, q = _trimmed([Fraction(c) for c in a]), _trimmed([Fraction(c) for c in b])
     while q:
         leading = q[-1]

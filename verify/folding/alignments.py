@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from verify.exact.number import Number
-from verify.exact.plane import Point, cross_vectors, difference, dot, same_place
+from verify.exact.plane import Point, cross_vectors, difference, dot, root_float, same_place
 from verify.pattern.recipe import Alignment
 
 FoldLine = tuple[Point, Point]
@@ -103,7 +103,7 @@ def _point_onto_line(where: Where, m: tuple[str, ...], first: bool, root: Root) 
     pq = difference(p, q)
     left = (dot(pq, pq) - offset * offset / ee) / ee
     if left.sign() < 0:
-        near, far = float(dot(pq, pq)) ** 0.5, (float(offset * offset / ee)) ** 0.5
+        near, far = root_float(dot(pq, pq)), root_float(offset * offset / ee)
         raise NoSolution(
             f"{m[0]} cannot reach line {m[1]}–{m[2]} by a fold through {m[3]}: it is {near:.6g} from {m[3]}, the line {far:.6g}"
         )

@@ -96,10 +96,8 @@ def fold_map(subdivision: Subdivision) -> FoldMap:
     s = subdivision
     reflections = Reflections(s)
     found: list[Isometry | None] = [None] * len(s.faces)
-    broken = []
     found[0] = IDENTITY
     queue = deque([0])
-    crossed: set[int] = set()
     while queue:
         face = queue.popleft()
         here = found[face]
@@ -107,21 +105,25 @@ def fold_map(subdivision: Subdivision) -> FoldMap:
             raise RuntimeError("a face was reached before it was folded")
         for number in s.face_edges[face]:
             edge = s.edges[number]
-            if edge.kind == "border" or number in crossed:
-                continue
-            crossed.add(number)
             other = edge.right if edge.left == face else edge.left
-            there = reflections.across(here, number)
-            if found[other] is None:
-                found[other] = there
+            if edge.kind != "border" and found[other] is None:
+                found[other] = reflections.across(here, number)
                 queue.append(other)
-            elif found[other] != there:
-                broken.append(number)
-    isometries = tuple(i for i in found if i is not None)
-    images: list[Point | None] = [None] * len(s.vertices)
-    for loop, isometry in zip(s.faces, isometries, strict=True):
-        for v in loop:
-            if images[v] is None:
-                images[v] = isometry(s.vertices[v])
+    isometries = [i for i in found if i is not None]
     turned = tuple(i.turned for i in isometries)
-    return FoldMap(s, tuple(p for p in images if p is not None), turned, tuple(broken))
+    carried = [{v: isometry(s.vertices[v]) for v in loop} for loop, isometry in zip(s.faces, isometries, strict=True)]
+    images: list[Point | None] = [None] * len(s.vertices)
+    for places in carried:
+        for v, place in places.items():
+            if images[v] is None:
+                images[v] = place
+    broken = tuple(
+        number
+        for number, e in enumerate(s.edges)
+        if e.kind != "border"
+        and (
+            (turned[e.left] != turned[e.right]) != e.is_fold
+            or any(carried[e.left][v] != carried[e.right][v] for v in e.ends)
+        )
+    )
+    return FoldMap(s, tuple(p for p in images if p is not None), turned, broken)

@@ -27,6 +27,7 @@ from verify.pattern.subdivision import Subdivision
 
 Letter = Literal["mountain", "valley", "either"]
 LIMIT_DEGREE = 16
+_LISTED = 10
 _LETTERS: tuple[Letter, ...] = ("mountain", "valley", "either")
 
 
@@ -109,8 +110,8 @@ class VertexReport:
     `folds` are edge numbers counter-clockwise, `angles` the exact angles between consecutive ones (at a
     vertex on the border: between the first and last fold and the border edges too). `defect` is the exact angle by
     which the alternate sums differ (None on the border). `assignments` counts the mountain–valley
-    assignments that fold at this vertex alone, whatever is drawn; `completions` those that agree with the drawing (None past
-    the declared degree). Local success proves nothing about the whole pattern.
+    assignments that fold at this vertex alone, whatever is drawn; `completions` those that agree with the drawing (None for more
+    than 10 open folds beside some that are not). Local success proves nothing about the whole pattern.
     """
 
     vertex: int
@@ -181,7 +182,10 @@ def vertex_report(subdivision: Subdivision, vertex: int) -> VertexReport | None:
     assignments = count_assignments(angles, closed=not border) if can_fold else 0
     completions: int | None = 0
     if can_fold:
-        if len(folds) <= LIMIT_DEGREE or "either" not in letters:
+        open_ = letters.count("either")
+        if open_ == len(folds):
+            completions = assignments
+        elif open_ <= _LISTED:
             completions = sum(1 for _ in foldable_assignments(angles, letters, closed=not border))
         else:
             completions = None

@@ -14,6 +14,7 @@ place does not depend on how the certificate numbers the faces.
 """
 
 from collections.abc import Callable, Iterable
+from functools import cache
 from itertools import product, takewhile
 from typing import NamedTuple
 
@@ -22,30 +23,22 @@ from .fold import Fold, check_fold, congruent
 from .numbers import Field, Number
 from .plane import Point, cross, dot, line, read_point, same_place, side, step
 from .reading import CERTIFICATE, DOCUMENT, Malformed, quoted, require
-from .statement import FORMAT as PATTERN
 from .statement import Names, Statement, parse, statement_of
 from .subdivision import BORDER, Subdivision, around
 from .table import Table
 
 FORMAT = "creaseproof-recipe/1"
 STEPS = 200
-# Of refutations of recipes, with the keys of each, required and optional.
-KINDS = {
-    "step": (("why",), ("faces",)),
-    "apart": (("edges",), ()),
-    "stray": (("cell",), ("edge",)),
-    "off": (("edge",), ()),
-}
-WHY = {"blocked": ("marks", "line"), "few-layers": ("marks", "line"), "no-solution": ("marks",)}
 FORMS = {  # of alignments, by keys: how many marks each key has, and which marks must differ
     "through": ((2,), [(0, 1)]),
     "point onto": ((1, 1), [(0, 1)]),
     "line onto": ((2, 2), [(0, 1), (2, 3)]),
     "square through": ((2, 1), [(0, 1)]),
-    "point onto through landing": ((1, 2, 1, 0), [(1, 2), (0, 3)]),
+    "point onto through landing": ((1, 2, 1), [(1, 2), (0, 3)]),
     "point onto square": ((1, 2, 2), [(1, 2), (3, 4)]),
 }
 Two = tuple[Point, Point]  # of a line
+Json = dict[str, object]
 
 
 class Alignment(NamedTuple):
@@ -76,38 +69,42 @@ class Recipe(NamedTuple):
     steps: list[Step]
     along: Alignment | None  # of a cut that is claimed
 
-    def keys(self, kind: str | None, snips: int | None) -> list[str]:
-        """The keys of its certificates that not all certificates have; `kind` is that of a refutation."""
-        segments = kind is None and snips is not None and snips > 1
-        cut = kind != "step" and (segments or self.along is not None)
-        return ["steps", *["cut"] * cut, *["refutation"] * (kind is not None)]
 
-
-def known(value: object, where: str, names: set[str], each: str | None = None) -> str:
-    """The name of a mark; "?" is the mark for which the step is repeated, if there is one."""
+def known(value: object, where: str, names: dict[str, str]) -> str:
+    """A mark by its name; `names` has all that there are so far, and "?" for the mark for which a step is repeated."""
     name = DOCUMENT.text(value, where)
-    name = each if each is not None and name == "?" else name
     require(name in names, "document.name", f"{where}: no mark {quoted(name)} so far", Malformed)
-    return name
+    return names[name]
 
 
-def read_alignment(value: object, where: str, names: set[str], each: str | None = None) -> Alignment:
+def known_pair(value: object, where: str, names: dict[str, str]) -> Names:
+    return tuple(known(mark, where, names) for mark in DOCUMENT.items(value, where, 2, 2))
+
+
+def read_alignment(value: object, where: str, names: dict[str, str]) -> Alignment:
     root = DOCUMENT.table(value, where, (), {"points", *" ".join(FORMS).split()})
-    cubic = root.keys() == {"points", "onto"}
-    require(not cubic, "document.unsupported", f"{where}: two points onto two lines are not decided")
+    require(root.keys() != {"points", "onto"}, "document.unsupported", f"{where}: two points onto two lines")
     form = next((form for form in FORMS if root.keys() == {*form.split()}), "")
     require(form != "", "document.key", f"{where}: no alignment has these keys", Malformed)
-    marks: list[object] = []
-    for key, count in zip(form.split(), FORMS[form][0], strict=True):
-        marks += DOCUMENT.items(root[key], where, 2, 2) if count == 2 else [root[key]] * count
+    marks: Names = ()
+    for key, count in zip(form.split(), FORMS[form][0], strict=False):
+        marks += known_pair(root[key], where, names) if count == 2 else (known(root[key], where, names),)
     landing = DOCUMENT.text(root.get("landing", "first"), where, ("first", "second"))
-    return Alignment(form, tuple(known(mark, where, names, each) for mark in marks), 1 if landing == "second" else -1)
+    return Alignment(form, marks, 1 if landing == "second" else -1)
 
 
-def read_steps(value: object, names: set[str]) -> list[Step]:
+def known_line(value: object, where: str, names: dict[str, str], steps: list[Step]) -> Names | int:
+    """A line through two marks, or that of an earlier step."""
+    if isinstance(value, list):
+        return known_pair(value, where, names)
+    k = DOCUMENT.whole(value, where, 1, len(steps) + 1)
+    require(isinstance(steps[k - 1], FoldStep), "document.range", f"{where}: step {k} is no fold", Malformed)
+    return k
+
+
+def read_steps(value: object, names: dict[str, str]) -> list[Step]:
     """The steps, each that is for several marks once for each; adds the new marks to the names."""
     steps: list[Step] = []
-    standing = 0  # folds that are not unfolded
     for i, item in enumerate(DOCUMENT.items(value, "steps", 1, STEPS)):
         where, keys = f"steps[{i}]", item.keys() if isinstance(item, dict) else ()
         if "fold" in keys:
@@ -118,27 +115,19 @@ def read_steps(value: object, names: set[str]) -> list[Step]:
                 layers = DOCUMENT.whole(layers, where, 1, 10**DIGITS)
             marks = DOCUMENT.items(root.get("each", [None]), where, 1, STEPS)
             for each in [known(mark, where, names) for mark in marks] if "each" in root else [None]:
-                alignment = read_alignment(root["fold"], where, names, each)
-                steps.append(FoldStep(alignment, known(root["moves"], where, names, each), over, layers))
-            standing += len(marks)
+                called = names if each is None else names | {"?": each}
+                alignment, moves = read_alignment(root["fold"], where, called), known(root["moves"], where, called)
+                steps.append(FoldStep(alignment, moves, over, layers))
         elif "mark" in keys:
             root = DOCUMENT.table(item, where, ("mark", "crossing"), ("on",))
-            crossing = [
-                tuple(known(mark, where, names) for mark in DOCUMENT.items(part, where, 2, 2))
-                if isinstance(part, list)
-                else DOCUMENT.whole(part, where, 1, len(steps) + 1)
-                for part in DOCUMENT.items(root["crossing"], where, 2, 2)
-            ]
-            folds = all(isinstance(steps[k - 1], FoldStep) for k in crossing if isinstance(k, int))
-            require(folds, "document.range", f"{where}: crosses the line of a step that is no fold", Malformed)
+            crossing = [known_line(k, where, names, steps) for k in DOCUMENT.items(root["crossing"], where, 2, 2)]
             on, name = known(root["on"], where, names) if "on" in root else None, DOCUMENT.text(root["mark"], where)
             require(name not in {"", *names}, "document.name", f"{where}: the new name is empty or taken", Malformed)
-            names.add(name)
+            names[name] = name
             steps.append(MarkStep(name, crossing, on))
         elif "unfold" in keys:
-            count = DOCUMENT.whole(DOCUMENT.table(item, where, ("unfold",))["unfold"], where, 1, standing + 1)
-            standing -= count
-            steps.append(count)
+            standing = sum(1 if isinstance(k, FoldStep) else -k for k in steps if not isinstance(k, MarkStep))
+            steps.append(DOCUMENT.whole(DOCUMENT.table(item, where, ("unfold",))["unfold"], where, 1, standing + 1))
         else:
             DOCUMENT.text(DOCUMENT.table(item, where, ("turn",))["turn"], where, ("over",))
             steps.append(0)
@@ -153,16 +142,14 @@ def read_document(data: bytes, toml: bool) -> tuple[Statement, Recipe | None]:
         return statement_of(root), None
     DOCUMENT.table(root, "document", ("format", "points", "sheet", "steps"), ("title", "unit", "target", "cut"))
     cut = DOCUMENT.table(root.get("cut", {}), "cut", (), ("snips", "along"))
-    names = set(root["points"]) if isinstance(root["points"], dict) else set()
+    names = {name: name for name in root["points"]} if isinstance(root["points"], dict) else {}
     steps = read_steps(root["steps"], names)
     along = read_alignment(cut["along"], "cut.along", names) if "along" in cut else None
-    plain = {key: value for key, value in root.items() if key not in ("steps", "cut")} | {"format": PATTERN}
-    if "snips" in cut:
-        plain["cut"] = {"snips": cut["snips"]}
+    plain = {key: value for key, value in root.items() if key not in ("steps", "cut")}
+    plain |= {"cut": {"snips": cut["snips"]}} if "snips" in cut else {}
     full = cut | {"snips": cut.get("snips", 1)} if "target" in root else cut
     statement = statement_of(plain, {"format": FORMAT, "steps": root["steps"], "cut": full or None})
-    single = along is None or statement.snips in (None, 1)
-    require(single, "document.key", "cut: along goes with one snip only", Malformed)
+    require(along is None or statement.snips in (None, 1), "document.key", "cut: along and many snips", Malformed)
     return statement, Recipe(steps, None if statement.snips is None else along)
 
 
@@ -207,11 +194,11 @@ def solvable(field: Field, form: str, at: list[Point]) -> bool:
     """Whether exactly one line satisfies the alignment; if not, the step has no solution."""
     if any(same_place(field, at[i], at[j]) for i, j in FORMS[form][1]):
         return False
+    u, v = step(at[0], at[1]), step(at[-2], at[-1])
     if form == "line onto":
-        u, v = step(at[0], at[1]), step(at[2], at[3])
         return field.sign(cross(u, v)) != 0 or field.sign(dot(u, v)) > 0
     if form == "point onto square":
-        return field.sign(cross(step(at[1], at[2]), step(at[3], at[4]))) != 0
+        return field.sign(cross(step(at[1], at[2]), v)) != 0
     if form == "point onto through landing":  # |p - q| is at least the distance of q from ab
         r, e, w = step(at[3], at[0]), step(at[1], at[2]), step(at[1], at[3])
         distance, reach = cross(e, w) * r[2], dot(r, r) * dot(e, e) * (w[2] * w[2])
@@ -229,32 +216,27 @@ class State(NamedTuple):
 
 
 class Paper:
-    """Follows the steps. `marks` are places on the flat sheet; `lines` those of the folds, and whether `over` then."""
+    """Follows the steps. `marks` are places on the flat sheet, `lines` of folds lie in the folded plane.
+
+    `refuted` is the claim that fails, once a step is found that cannot be done.
+    """
 
     def __init__(self, field: Field, sub: Subdivision, at: dict[str, Point]) -> None:
         self.field, self.sub, self.marks = field, sub, dict(at)
         self.now = State(sub.vertices, frozenset(), list(range(len(sub.faces))), False)
         self.before: list[State] = []  # for each fold that is not unfolded
-        self.lines: dict[int, tuple[Two, bool]] = {}
-        self.refuted: list[str] = []  # the claim, when a step is refuted
+        self.lines, self.refuted = dict[int, Two](), list[str]()
 
-    def contains(self, at: list[Point], f: int, p: Point, front: int) -> bool:
-        """Whether the closed polygon of a face, with its vertices at these places, contains a point."""
+    def contains(self, f: int, p: Point, folded: bool = False) -> bool:
+        """Whether the closed face contains a place of the flat sheet, or its closed image one of the folded plane."""
+        at, front = (self.now.images, -1 if f in self.now.turned else 1) if folded else (self.sub.vertices, 1)
         return all(side(self.field, line(at[u], at[v]), p) * front >= 0 for u, v in around(self.sub.faces[f]))
-
-    def holds(self, f: int, place: Point) -> bool:
-        """Whether the closed face contains a place of the flat sheet."""
-        return self.contains(self.sub.vertices, f, place, 1)
-
-    def covers(self, f: int, x: Point) -> bool:
-        """Whether the closed image of the face contains a place of the folded plane."""
-        return self.contains(self.now.images, f, x, -1 if f in self.now.turned else 1)
 
     def lies(self, f: int, place: Point, image: Point) -> bool:
         """Whether the closed face contains the place, and carries it to the image."""
         (a, b), at, to = self.sub.faces[f][:2], self.sub.vertices, self.now.images
         flat, folded = (step(at[a], at[b]), step(at[a], place)), (step(to[a], to[b]), step(to[a], image))
-        return self.holds(f, place) and congruent(self.field, flat, folded, -1 if f in self.now.turned else 1)
+        return self.contains(f, place) and congruent(self.field, flat, folded, -1 if f in self.now.turned else 1)
 
     def read_marks(self, value: object, names: Iterable[str], where: str) -> dict[str, Point]:
         """Where marks lie in the folded plane; assumes (and checks) that the certificate says so of exactly these."""
@@ -263,8 +245,7 @@ class Paper:
             face, image = CERTIFICATE.items(item, where, 2, 2)
             images[name] = read_point(self.field, image, where)
             f = CERTIFICATE.whole(face, where, 0, len(self.sub.faces))
-            lies = self.lies(f, self.marks[name], images[name])
-            require(lies, "steps.mark", f"{where}: mark {quoted(name)} is not on face {f}, or does not lie there")
+            require(self.lies(f, self.marks[name], images[name]), "steps.mark", f"{where}: {quoted(name)} not there")
         return images
 
     def read_line(self, value: object, alignment: Alignment, marks: dict[str, Point], where: str) -> Two:
@@ -276,17 +257,9 @@ class Paper:
         require(holds, "steps.line", f"{where}: not the line of the alignment")
         return p, q
 
-    def drawn(self, this: Names | int, marks: dict[str, Point]) -> Two:
-        """A line through two marks, or of an earlier step as it lies now."""
-        if not isinstance(this, int):
-            return marks[this[0]], marks[this[1]]
-        ((a, b, c), (p, q, r)), over = self.lines[this]
-        return ((a, b, c), (p, q, r)) if over == self.now.over else ((-a, b, c), (-p, q, r))
-
-    def spread(self, faces: Iterable[int], passes: Callable[[int, int], bool]) -> set[int]:
+    def spread(self, faces: list[int], passes: Callable[[int, int], bool]) -> set[int]:
         """The faces, and all that are joined to them across edges e to faces g that pass."""
-        waiting = list(faces)
-        reached = set(waiting)
+        waiting, reached = [*faces], {*faces}
         for f in waiting:  # grows on the way
             for e in self.sub.face_edges(f):
                 found = [g for g in self.sub.beside[e] if g != BORDER and g not in reached and passes(e, g)]
@@ -303,7 +276,7 @@ class Paper:
                 layer[g] = f
         return layer
 
-    def take(self, this: Step, number: int, entry: object, refutation: dict[str, object]) -> None:
+    def take(self, this: Step, number: int, entry: object, refutation: Json) -> None:
         """Carries out a step; assumes (and checks) that it can be done and that the certificate describes it."""
         now, where = self.now, f"steps[{number - 1}]"
         if isinstance(this, FoldStep):
@@ -316,42 +289,42 @@ class Paper:
         over = State([(-x, y, w) for x, y, w in now.images], turned, now.stack[::-1], not now.over)
         self.now = self.before[-this] if this else over
         self.before = self.before[: len(self.before) - this]
+        if self.now.over != now.over:
+            self.lines = {k: ((-a, b, c), (-p, q, r)) for k, ((a, b, c), (p, q, r)) in self.lines.items()}
 
     def mark(self, this: MarkStep, entry: object, where: str) -> None:
         root = CERTIFICATE.table(entry, where, ("place", "face", "image", "marks"))
         named = [name for part in this.crossing if not isinstance(part, int) for name in part]
         at = self.read_marks(root["marks"], named if this.on is None else [*named, this.on], where)
         place, x = (read_point(self.field, root[key], where) for key in ("place", "image"))
-        lines = [self.drawn(part, at) for part in this.crossing]
+        lines = [self.lines[k] if isinstance(k, int) else (at[k[0]], at[k[1]]) for k in this.crossing]
         meet = self.field.sign(cross(step(*lines[0]), step(*lines[1]))) != 0
         meet = meet and not any(side(self.field, line(p, q), x) for p, q in lines)
         require(meet, "steps.crossing", f"{where}: the lines do not meet in one point, or not there")
         faces, layer = self.now.stack, self.layers()
         if this.on is not None:
-            its = {layer[f] for f in faces if self.holds(f, self.marks[this.on])}
+            its = {layer[f] for f in faces if self.contains(f, self.marks[this.on])}
             faces = [f for f in faces if layer[f] in its]
         face = CERTIFICATE.whole(root["face"], where, 0, len(layer))
-        good = face in faces and self.lies(face, place, x)
-        good = good and not any(self.covers(g, x) and not self.holds(g, place) for g in faces[faces.index(face) :])
+        higher = takewhile(lambda g: g != face, reversed(faces))
+        hidden = any(self.contains(g, x, folded=True) and not self.contains(g, place) for g in higher)
+        good = face in faces and self.lies(face, place, x) and not hidden
         require(good, "steps.mark", f"{where}: not the place of the new mark {quoted(this.name)}")
         self.marks[this.name] = place
 
-    def fold(self, this: FoldStep, number: int, entry: object, refutation: dict[str, object]) -> None:
+    def fold(self, this: FoldStep, number: int, entry: object, refutation: Json) -> None:
         """Folds; or, with a refutation, assumes (and checks) that the step cannot be done for the reason stated."""
-        where, why, now, faces = f"steps[{number - 1}]", None, self.now, self.sub.faces
-        if refutation:
-            why = CERTIFICATE.text(refutation["why"], "refutation.why", WHY)
-            CERTIFICATE.table(refutation, "refutation", ("kind", "why", *["faces"] * (why == "blocked")))
-        need = WHY[why] if why else ("marks", "line", "images")
+        where, why, now, faces = f"steps[{number - 1}]", str(refutation.get("why")), self.now, self.sub.faces
+        CERTIFICATE.table(refutation, "refutation", (), ("kind", "why", *["faces"] * (why == "blocked")))
+        need = ("marks", "line", "images")[: {"no-solution": 1, "few-layers": 2, "blocked": 2}.get(why, 3)]
         root = CERTIFICATE.table(entry, where, need, ("line",) if why == "no-solution" else ())
         marks = self.read_marks(root["marks"], {*this.alignment.marks, this.moves}, where)
 
         def stated(reason: str, holds: bool) -> bool:
             """Whether this is the reason stated; then it must hold, else it must not."""
-            code = "refutation.step" if why == reason else f"steps.{reason}"
-            require(holds == (why == reason), code, f"{where}: {reason} is {'not ' * (why == reason)}so")
-            self.refuted = ["folds-flat"] if why == reason else []
-            return why == reason
+            require(holds == (why == reason), f"steps.{reason}", f"{where}: {reason} is {'not ' * (not holds)}so")
+            self.refuted = ["folds-flat"] * holds
+            return holds
 
         at = [marks[name] for name in this.alignment.marks]
         if "line" not in root and stated("no-solution", not solvable(self.field, this.alignment.form, at)):
@@ -366,19 +339,16 @@ class Paper:
         seeds = self.seeds(this, [f for f in outer if f in movable], marks[this.moves])
         if stated("few-layers", not seeds):
             return
-        moving = [signs[u] > 0 or signs[v] > 0 for u, v in self.sub.edges]
-        moved = self.spread(seeds, lambda e, g: moving[e] and g in movable)
+        moved = self.spread(seeds, lambda e, g: g in movable and any(signs[v] > 0 for v in self.sub.edges[e]))
         rest, rank = movable - moved, {f: i for i, f in enumerate(outer)}
         changed = {v for f in moved for v in faces[f] if signs[v] > 0}
         split = any(signs[v] < 0 for f in moved for v in faces[f]) or any(v in changed for f in rest for v in faces[f])
         require(not split, "steps.split", f"{where}: a face that moves is on both sides of the line, or torn off")
-        blocked, pairs = False, product(moved, rest)
-        if rest and min(rank[g] for g in rest) < max(rank[f] for f in moved):
-            overlap = Table(self.field, self.sub, Fold(now.images, now.turned)).overlap
-            if why == "blocked":
-                f, g = CERTIFICATE.numbers(refutation["faces"], "refutation.faces", len(faces), 2, 2)
-                pairs = product({f} & moved, {g} & rest)
-            blocked = any(rank[g] < rank[f] and overlap(f, g) for f, g in pairs)
+        pairs, table = product(moved, rest), cache(lambda: Table(self.field, self.sub, Fold(now.images, now.turned)))
+        if why == "blocked":
+            f, g = CERTIFICATE.numbers(refutation.get("faces"), "refutation.faces", len(faces), 2, 2)
+            pairs = product({f} & moved, {g} & rest)
+        blocked = any(rank[g] < rank[f] and table().overlap(f, g) for f, g in pairs)
         if stated("blocked", blocked):
             return
         images = list(now.images)
@@ -386,48 +356,41 @@ class Paper:
         for v, item in zip(sorted(changed), listed, strict=True):
             vertex, image = CERTIFICATE.items(item, where, 2, 2)
             images[v] = read_point(self.field, image, where)
-            x, y, _ = reflected(along, now.images[v], images[v])
-            moves = (
-                CERTIFICATE.whole(vertex, where, 0, len(images)) == v and self.field.sign(x) == self.field.sign(y) == 0
-            )
+            moves = not any(map(self.field.sign, reflected(along, now.images[v], images[v])[:2]))
+            moves = moves and CERTIFICATE.whole(vertex, where, 0, len(images)) == v
             require(moves, "steps.image", f"{where}: not the image of vertex {v}, which is the next to move")
         stay, go = [f for f in now.stack if f not in moved], [f for f in reversed(now.stack) if f in moved]
-        self.lines[number] = along, now.over
-        self.before.append(now)
+        self.lines, self.before = self.lines | {number: along}, [*self.before, now]
         self.now = State(images, now.turned ^ moved, stay + go if this.over else go + stay, now.over)
 
     def seeds(self, this: FoldStep, movable: list[int], x: Point) -> list[int]:
         """The faces taken to move, of those that can (the outermost first); none if there are not so many layers."""
         if isinstance(this.layers, str):
-            return movable if this.layers == "all" else [f for f in movable if self.holds(f, self.marks[this.moves])]
-        layer, at = self.layers(), [f for f in movable if self.covers(f, x)]
+            return movable if this.layers == "all" else [f for f in movable if self.contains(f, self.marks[this.moves])]
+        layer, at = self.layers(), [f for f in movable if self.contains(f, x, folded=True)]
         first = list(dict.fromkeys(layer[f] for f in at))[: this.layers]
         return list(takewhile(lambda f: layer[f] in first, at)) if len(first) == this.layers else []
 
-
-def follow(
-    recipe: Recipe, root: dict[str, object], refutation: dict[str, object], paper: Paper
-) -> tuple[Table | None, int | None]:
-    """The paper after the last step (none if a step is refuted), and the line of the cut if the document names one."""
-    step, sub, steps = refutation.get("kind") == "step", paper.sub, recipe.steps
-    entries = CERTIFICATE.items(root["steps"], "steps", 1 if step else len(steps), len(steps))
-    for i, entry in enumerate(entries, 1):
-        paper.take(steps[i - 1], i, entry, refutation if step and i == len(entries) else {})
-    if step:
-        return None, None
-    turned = paper.now.turned
-    folded = [right != BORDER and (left in turned) != (right in turned) for left, right in sub.beside]
-    sub = sub._replace(kind=["either" if fold else drawn for fold, drawn in zip(folded, sub.kind, strict=True)])
-    table = Table(paper.field, sub, check_fold(Fold(paper.now.images, turned), sub, paper.field))
-    paper.sub = sub
-    if recipe.along is None:
-        return table, None
-    cut = CERTIFICATE.table(root["cut"], "cut", ("line", "marks"))
-    marks = paper.read_marks(cut["marks"], recipe.along.marks, "cut")
-    return table, table.add_line(line(*paper.read_line(cut["line"], recipe.along, marks, "cut")))
+    def follow(self, recipe: Recipe, root: Json, refutation: Json) -> tuple[Table | None, int | None]:
+        """The paper after the last step (none if a step is refuted), and the line of the cut if the document has one."""
+        ends, steps = refutation.get("kind") == "step", recipe.steps
+        entries = CERTIFICATE.items(root["steps"], "steps", 1 if ends else len(steps), len(steps))
+        for i, entry in enumerate(entries, 1):
+            self.take(steps[i - 1], i, entry, refutation if ends and i == len(entries) else {})
+        if ends:
+            return None, None
+        turned, kinds = self.now.turned, zip(self.sub.beside, self.sub.kind, strict=True)
+        kind = ["either" if k == "flat" and (f in turned) != (g in turned) else k for (f, g), k in kinds]
+        self.sub = self.sub._replace(kind=kind)
+        table = Table(self.field, self.sub, check_fold(Fold(self.now.images, turned), self.sub, self.field))
+        if recipe.along is None:
+            return table, None
+        cut = CERTIFICATE.table(root["cut"], "cut", ("line", "marks"))
+        marks = self.read_marks(cut["marks"], recipe.along.marks, "cut")
+        return table, table.add_line(line(*self.read_line(cut["line"], recipe.along, marks, "cut")))
 
 
-def check_off(root: dict[str, object], table: Table, along: int) -> str:
+def check_off(root: Json, table: Table, along: int) -> str:
     """A target edge whose image is not on the line of the cut that the document names."""
     edge = table.sub.edge(root["edge"], "refutation.edge")
     off = edge in table.sub.target and not table.on_line(along) >> edge & 1

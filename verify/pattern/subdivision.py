@@ -11,7 +11,9 @@ import itertools
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from fractions import Fraction
 from functools import cached_property, cmp_to_key
+from math import atan2, floor, nan, pi, sin
 from typing import Literal
 
 import numpy as np
@@ -146,6 +148,7 @@ def number_text(value: Number) -> str:
 
 
 _BY_DIRECTION = cmp_to_key(compare_directions)
+_APART = 1e-7
 
 Source = tuple[Literal["sheet", "crease", "target", "auxiliary"], int]
 
@@ -154,6 +157,8 @@ class _Builder:
     def __init__(self, drawing: Drawing, limits: Limits) -> None:
         self.drawing, self.limits = drawing, limits
         self.vertices: list[Point] = []
+        self.floats: list[tuple[float, float]] = []
+        self.scale = _float_scale(drawing)
         self.index: dict[Point, int] = {}
         self.lines: list[tuple[int, int, Source]] = []
         self.cuts: list[set[int]] = []
@@ -170,6 +175,11 @@ class _Builder:
         number = self.index.setdefault(place, len(self.vertices))
         if number == len(self.vertices):
             self.vertices.append(place)
+            self.floats.append(
+                (float(place.x * self.scale), float(place.y * self.scale))
+                if self.scale != 1
+                else (float(place.x), float(place.y))
+            )
         return number
 
     def line(self, a: Point, b: Point, source: Source) -> None:
@@ -179,7 +189,7 @@ class _Builder:
 
     def cross_all(self) -> None:
         """Find all meetings of two drawn lines and cut both there."""
-        xy = np.array([(float(p.x), float(p.y)) for p in self.vertices])
+        xy = np.array(self.floats)
         ends = np.array([(u, v) for u, v, _ in self.lines])
         boxes = np.sort(xy[ends], axis=1)
         margin = float(np.abs(xy).max()) * 1e-12
@@ -196,7 +206,11 @@ class _Builder:
         shared = {a, b} & {c, d}
         if len(shared) == 1:
             (m,) = shared
-            if orientation(self.vertices[m], q if a == m else p, s if c == m else r) != 0:
+            one, two = b if a == m else a, d if c == m else c
+            if abs(sin(self.heading(m, one) - self.heading(m, two))) > _APART:
+                return
+            corner = self.vertices[m], self.vertices[one], self.vertices[two]
+            if orientation(*corner) != 0 or advance(*corner).sign() < 0:
                 return
         meeting = segment_meeting(p, q, r, s)
         if meeting is None:
@@ -227,6 +241,7 @@ class _Builder:
     def check_lines(self, edges: dict[tuple[int, int], list[int]]) -> None:
         """No two creases on one edge, none along the sheet's edge, nothing off the sheet."""
         document = self.drawing.document
+        surely_on = self._surely_on_sheet(edges)
         for (u, v), lines in edges.items():
             kinds: dict[str, list[int]] = defaultdict(list)
             for i in lines:
@@ -248,7 +263,7 @@ class _Builder:
                     f"crease {c.start}–{c.end} along the edge of the sheet {between}",
                     "a crease inside the sheet",
                 )
-            if not kinds["sheet"] and not self._on_sheet(u, v):
+            if not kinds["sheet"] and (u, v) not in surely_on and not self._on_sheet(u, v):
                 number = (creases or kinds["target"])[0]
                 if creases:
                     c = document.creases[number]
@@ -260,6 +275,32 @@ class _Builder:
 
     def _name(self, v: int) -> str:
         return self.drawing.names.get(self.vertices[v]) or place_text(self.vertices[v])
+
+    def _surely_on_sheet(self, edges: Iterable[tuple[int, int]]) -> set[tuple[int, int]]:
+        """Edges whose middle is on the sheet as floats tell beyond their error; for the others `_on_sheet` decides.
+
+        A ray from each middle is counted through the loops, in a turned frame in which no ray runs along a grid.
+        """
+        turn = np.array([[0.7401, -0.6725], [0.6725, 0.7401]])
+        listed = list(edges)
+        flat = np.array(self.floats) @ turn
+        ends = flat[np.array(listed)]
+        middle = ends.mean(axis=1)
+        slack = 1e-9 * float(np.abs(flat).max())
+        sure = np.ones(len(listed), dtype=bool)
+        for number, loop in enumerate(self.drawing.loops):
+            a = np.array([self.floats[self.index[p]] for p in loop]) @ turn
+            b = np.roll(a, -1, axis=0)
+            over = middle[:, None, 1] - a[None, :, 1]
+            crosses = (over >= 0) != (middle[:, None, 1] - b[None, :, 1] >= 0)
+            e = b - a
+            side = e[None, :, 0] * over - e[None, :, 1] * (middle[:, None, 0] - a[None, :, 0])
+            right = crosses & ((side > 0) == (e[None, :, 1] > 0))
+            inside = right.sum(axis=1) % 2 == 1
+            vague = (np.abs(over) < slack).any(axis=1)
+            vague |= (crosses & (np.abs(side) < slack * np.hypot(e[:, 0], e[:, 1])[None, :])).any(axis=1)
+            sure &= (inside == (number == 0)) & ~vague
+        return {edge for edge, ok in zip(listed, sure.tolist(), strict=True) if ok}
 
     def _on_sheet(self, u: int, v: int) -> bool:
         a, b = self.vertices[u], self.vertices[v]
@@ -275,9 +316,8 @@ class _Builder:
             neighbours[v].append(u)
         border = self.border_half_edges()
         for v in sorted(neighbours):
-            here = self.vertices[v]
             while True:
-                ring = sorted(neighbours[v], key=lambda w: _BY_DIRECTION(_minus(self.vertices[w], here)))
+                ring = self.ring(v, neighbours[v])
                 wide = next(
                     (
                         a
@@ -309,10 +349,30 @@ class _Builder:
                         inside.add((u, v) if positive == (number == 0) else (v, u))
         return inside, {(v, u) for u, v in inside}
 
+    def heading(self, v: int, w: int) -> float:
+        """The direction from v to w in radians, within 1e-9, or NaN where floats cannot tell so much."""
+        (x, y), (a, b) = self.floats[v], self.floats[w]
+        dx, dy = a - x, b - y
+        if abs(dx) + abs(dy) < 1e-6 * (abs(x) + abs(y) + abs(a) + abs(b)):
+            return nan
+        return atan2(dy, dx)
+
+    def ring(self, v: int, others: Sequence[int]) -> list[int]:
+        """Neighbours of v counter-clockwise: by floats where these are far enough apart, else exactly."""
+        pairs = sorted((self.heading(v, w), w) for w in others)
+        following = [*(angle for angle, _ in pairs[1:]), pairs[0][0] + 2 * pi]
+        if all(after - angle > _APART for (angle, _), after in zip(pairs, following, strict=True)):
+            return [w for _, w in pairs]
+        here = self.vertices[v]
+        return sorted(others, key=lambda w: _BY_DIRECTION(_minus(self.vertices[w], here)))
+
     def _reflex(self, v: int, a: int, b: int, degree: int) -> bool:
         """Whether the corner at v from edge v–a counter-clockwise to edge v–b is over 180°."""
         if degree == 1:
             return True
+        gap = (self.heading(v, b) - self.heading(v, a)) % (2 * pi)
+        if _APART < gap < pi - _APART or pi + _APART < gap < 2 * pi - _APART:
+            return gap > pi
         turn = orientation(self.vertices[v], self.vertices[a], self.vertices[b])
         if turn != 0:
             return turn < 0
@@ -323,15 +383,17 @@ class _Builder:
         here = self.vertices[v]
         ahead = _minus(here, self.vertices[a])
         target = Point(here.x + ahead.x, here.y + ahead.y)
-        fx, fy, dx, dy = (float(n) for n in (here.x, here.y, ahead.x, ahead.y))
-        slack = 1e-9 * (abs(dx) + abs(dy)) * (max(abs(float(c)) for p in self.drawing.loops[0] for c in p) + 1.0)
+        fx, fy = self.floats[v]
+        dx, dy = (float(n * self.scale) for n in ahead)
+        slack = 1e-9 * (abs(dx) + abs(dy)) * max(abs(c) for pair in self.floats for c in pair)
         best: tuple[Number, Point] | None = None
         for c, d in edges:
             if v in (c, d):
                 continue
             p, q = self.vertices[c], self.vertices[d]
-            f = dx * (float(p.y) - fy) - dy * (float(p.x) - fx)
-            g = dx * (float(q.y) - fy) - dy * (float(q.x) - fx)
+            (px, py), (qx, qy) = self.floats[c], self.floats[d]
+            f = dx * (py - fy) - dy * (px - fx)
+            g = dx * (qy - fy) - dy * (qx - fx)
             if (f > slack and g > slack) or (f < -slack and g < -slack):
                 continue
             s, t = orientation(here, target, p), orientation(here, target, q)
@@ -349,6 +411,12 @@ class _Builder:
             raise RuntimeError("a ray inside the sheet met nothing")
         return self.vertex(best[1])
 
+    def _in_box(self, hit: int, u: int, v: int) -> bool:
+        """Whether a vertex may lie between two others, by floats, generous by far more than their error."""
+        (x, y), (ax, ay), (bx, by) = self.floats[hit], self.floats[u], self.floats[v]
+        slack = 1e-9 * (abs(ax) + abs(ay) + abs(bx) + abs(by) + abs(x) + abs(y))
+        return min(ax, bx) - slack <= x <= max(ax, bx) + slack and min(ay, by) - slack <= y <= max(ay, by) + slack
+
     def _split(self, hit: int, edges: dict[tuple[int, int], list[int]], neighbours: dict[int, list[int]]) -> None:
         """If the new vertex lies inside an edge, split that edge and cut its lines there."""
         place = self.vertices[hit]
@@ -356,7 +424,7 @@ class _Builder:
             if hit in (u, v):
                 continue
             a, b = self.vertices[u], self.vertices[v]
-            if not _in_box(place, a, b) or orientation(a, b, place) != 0:
+            if not self._in_box(hit, u, v) or orientation(a, b, place) != 0:
                 continue
             if advance(place, a, b).sign() >= 0:
                 continue
@@ -376,9 +444,8 @@ class _Builder:
             ring[v].append(u)
         after: dict[tuple[int, int], int] = {}
         for v, others in ring.items():
-            here = self.vertices[v]
-            others.sort(key=lambda w: _BY_DIRECTION(_minus(self.vertices[w], here)))
-            for w, following in zip(others, others[1:] + others[:1], strict=True):
+            round_v = self.ring(v, others)
+            for w, following in zip(round_v, round_v[1:] + round_v[:1], strict=True):
                 after[following, v] = w
         _, outside = self.border_half_edges()
         seen: set[tuple[int, int]] = set()
@@ -450,16 +517,18 @@ def subdivide(drawing: Drawing, limits: Limits = Limits()) -> Subdivision:
     return _Builder(drawing, limits).build()
 
 
+def _float_scale(drawing: Drawing) -> Fraction | int:
+    """A factor that brings the drawing's coordinates into the range of floats (1 if they are)."""
+    largest = max((abs(c) for p in drawing.places.values() for c in p), default=Number.of(1))
+    if largest.sign() == 0 or Fraction(1, 2**200) < largest < 2**200:
+        return 1
+    return (
+        Fraction(1, 2 ** floor(largest).bit_length()) if largest > 1 else Fraction(2 ** floor(1 / largest).bit_length())
+    )
+
+
 def _minus(a: Point, b: Point) -> Point:
     return Point(a.x - b.x, a.y - b.y)
-
-
-def _in_box(place: Point, a: Point, b: Point) -> bool:
-    """A quick necessary test in floats, generous by far more than their error."""
-    x, y = float(place.x), float(place.y)
-    ax, ay, bx, by = float(a.x), float(a.y), float(b.x), float(b.y)
-    slack = 1e-9 * (1.0 + abs(ax) + abs(ay) + abs(bx) + abs(by))
-    return min(ax, bx) - slack <= x <= max(ax, bx) + slack and min(ay, by) - slack <= y <= max(ay, by) + slack
 
 
 def _cross_lines(a: Point, b: Point, c: Point, d: Point) -> Point:
