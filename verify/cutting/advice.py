@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from verify.cutting.cut import Cut
 from verify.cutting.pieces import Piece
+from verify.exact.plane import root_float
 
 # Common practice, no source: about a dozen layers of office paper are cut, sixteen are called too thick.
 LAYERS_IN_PRACTICE = 12
@@ -34,7 +35,7 @@ def advice(cut: Cut, pieces: list[Piece]) -> Iterator[tuple[str, str, list[str]]
         )
     scale = _MM[s.drawing.document.unit]
     for piece in pieces:
-        width = 2 * float(piece.area) / piece.around * scale
+        width = 2 * root_float(piece.area * piece.area) / piece.around * scale
         if width < SLIVER_MM:
             yield (
                 "sliver",
