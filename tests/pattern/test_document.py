@@ -171,7 +171,6 @@ def test_numbers_on_the_edge(number: str) -> None:
     assert result.verdict in ("certified", "undecided")
 
 
-@pytest.mark.xfail(strict=True, raises=OverflowError, reason="coordinates beyond the range of floats end in an internal error")
 @pytest.mark.parametrize("size", ["1e400", "9" * 1000])
 def test_large_coordinates(size: str) -> None:
     assert verify.certify(vertex([(size, 0), (0, size), (f"-{size}", 0), (0, f"-{size}")])).verdict == "certified"
@@ -182,16 +181,7 @@ def test_coordinates_of_any_size(size: str) -> None:
     assert verify.certify(vertex([(size, 0), (0, size), (f"-{size}", 0), (0, f"-{size}")])).verdict == "certified"
 
 
-@pytest.mark.parametrize(
-    "size",
-    [
-        pytest.param("1e300", marks=pytest.mark.xfail(strict=True, raises=OverflowError, reason="lengths squared leave the range of floats when rounding is looked for: internal error")),
-        "1e100",
-        "1e-300",
-        "1e-400",
-        "1e-900",
-    ],
-)
+@pytest.mark.parametrize("size", ["1e300", "1e100", "1e-300", "1e-400", "1e-900"])
 def test_a_hair_at_any_size(size: str) -> None:
     assert verify.certify(vertex([(size, 0), (0, size), (f"-{size}", 0), (f"{size}*1e-30", f"-{size}")])).verdict == "refuted"
 
