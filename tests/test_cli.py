@@ -123,7 +123,7 @@ BAD: dict[str, tuple[str, str | bytes, str, int | None, str, str]] = {
     "an empty expression": ("x.toml", point('""'), "points.z", 10, "", "a number"),
     "parentheses left open": ("x.toml", point('"(1+2"'), "points.z", 10, "", ""),
     "parentheses too deep": ("x.toml", point('"' + "(" * 60 + "1" + ")" * 60 + '"'), "points.z", 10, "", "50"),
-    "a long expression": ("x.toml", point('"' + "1+" * 3000 + '1"'), "points.z", 10, "", "4000"),
+    "a long expression": ("x.toml", point('"' + "1+" * 3000 + '1"'), "points.z", 10, "", "4,000"),
     "10^6 digits in an expression": ("x.toml", point('"' + "7" * 10**6 + '"'), "points.z", 10, "", ""),
     "10^6 digits, TOML": ("x.toml", point("7" * 10**6), "", None, "", ""),
     "10^6 digits, JSON": ("x.json", in_json().replace("[10, 0]", f"[{'7' * 10**6}, 0]"), "points.b", 1, "", ""),
@@ -225,7 +225,6 @@ def test_directory_and_missing_file(run: Run, tmp_path: Path) -> None:
             assert "expected a readable file" in result.output
 
 
-@pytest.mark.xfail(strict=True, reason="target loops are not checked before the kernel refuses them: internal error 70 instead of malformed")
 def test_a_target_loop_that_crosses_itself_is_malformed(run: Run, tmp_path: Path) -> None:
     path = tmp_path / "x.toml"
     points = "p = [2, 2]\nq = [8, 2]\nr = [2, 8]\ns2 = [8, 8]\n[sheet]"
@@ -235,17 +234,15 @@ def test_a_target_loop_that_crosses_itself_is_malformed(run: Run, tmp_path: Path
     assert "target.loops[0]" in result.output
 
 
-@pytest.mark.xfail(strict=True, reason="target loops are not checked before the kernel refuses them: internal error 70 instead of malformed")
-def test_target_loops_that_touch_are_malformed(run: Run, tmp_path: Path) -> None:
+def test_target_loops_may_touch(run: Run, tmp_path: Path) -> None:
     path = tmp_path / "x.toml"
     points = "p = [2, 2]\nq = [8, 2]\nr = [2, 8]\ns2 = [8, 8]\n[sheet]"
     path.write_text(SQUARE.replace("[sheet]", points) + '[target]\nloops = [["p", "q", "r"], ["q", "s2", "r"]]\n[cut]\nsnips = 9\n')
     result = run("certify", path)
-    assert result.exit_code == 2, result.output
-    assert "target.loops[1]" in result.output
+    assert result.exit_code == 1, result.output
+    assert "no number of snips" not in result.output
 
 
-@pytest.mark.xfail(strict=True, reason="half a surrogate pair in a title or name cannot be printed: internal error")
 @pytest.mark.parametrize("text", [in_json(title="\ud800"), in_json(creases=[["s", "\ud800", "valley"]])])
 def test_half_a_surrogate_pair(text: str, root: Path, tmp_path: Path) -> None:
     path = tmp_path / "x.json"
@@ -254,7 +251,6 @@ def test_half_a_surrogate_pair(text: str, root: Path, tmp_path: Path) -> None:
     assert done.returncode in (0, 2), done.stderr
 
 
-@pytest.mark.xfail(strict=True, reason="control characters of a title or name are printed as they are: a title can write a verdict's line of its own")
 @pytest.mark.parametrize("command", ["certify", "explain"])
 def test_a_title_cannot_write_a_verdict(command: str, run: Run, tmp_path: Path) -> None:
     path = tmp_path / "x.json"

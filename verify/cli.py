@@ -31,7 +31,7 @@ from verify.cutting.tolerance import tolerance as run_tolerance
 from verify.folding.count import count as run_count
 from verify.kernel.check import check_files
 from verify.pattern.document import FORMAT as PATTERN_FORMAT
-from verify.pattern.document import Document, Malformed
+from verify.pattern.document import Document, Malformed, printable
 from verify.pattern.limits import LimitReached, Limits
 from verify.pattern.recipe import FORMAT as RECIPE_FORMAT
 from verify.pattern.recipe import Recipe, load_any
@@ -82,7 +82,7 @@ _seconds_option = click.option(
     "--seconds",
     type=click.FloatRange(min=0, min_open=True),
     default=None,
-    help="Give up the search for a layer order after this time (undecided).",
+    help="Give up the search after this time (undecided).",
 )
 
 
@@ -203,7 +203,7 @@ def _table(outcomes: list[tuple[str, str, Result | Malformed]]) -> None:
                 faces = str(len(result.subdivision.faces))
                 folds = str(sum(e.is_fold for e in result.subdivision.edges))
             layers = str(result.cutting.most_layers) if result.cutting is not None else ""
-        table.add_row(verdict, path, faces, folds, layers, what)
+        table.add_row(verdict, printable(path), faces, folds, layers, printable(what))
     console = Console(width=None if sys.stdout.isatty() else 160, highlight=False, markup=False)
     with console.capture() as printed:
         console.print(table)
@@ -259,6 +259,7 @@ def audit(document: str, certificate: str, as_json: bool) -> None:
 
 @main.command()
 @click.argument("document", type=click.Path())
+@_seconds_option
 @click.option(
     "--orders",
     type=click.IntRange(min=1),
@@ -267,14 +268,14 @@ def audit(document: str, certificate: str, as_json: bool) -> None:
     help="Count no more layer orders than this.",
 )
 @_json_option
-def count(document: str, orders: int, as_json: bool) -> None:
+def count(document: str, orders: int, seconds: float | None, as_json: bool) -> None:
     """Count the assignments that fold at every vertex, the assignments that fold, and the layer orders of DOCUMENT.
 
     One face is held with its front up; folds drawn mountain or valley keep their direction.
     """
     try:
         with _progress(document) as progress:
-            result = run_count(document, Limits(orders=orders), progress)
+            result = run_count(document, Limits(orders=orders, seconds=seconds), progress)
     except Malformed as error:
         click.echo(json.dumps(_malformed_keys(document, error)) if as_json else f"malformed: {error}")
         _end(EXIT["malformed"])
@@ -411,7 +412,7 @@ def tolerance(
         keys = asdict(found) | {"unit": document.unit, "layers": layers, "stack_mm": height, "document": recipe}
         click.echo(json.dumps(keys))
     else:
-        click.echo(document.title or recipe)
+        click.echo(printable(document.title or recipe))
         for line in tolerance_lines(found, document.unit):
             click.echo(line)
         if layers:

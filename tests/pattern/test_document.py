@@ -141,11 +141,11 @@ def edge(number: str, name: str, reason: str = "") -> Any:
 @pytest.mark.parametrize(
     "number",
     [
-        edge("1 2", "blank in a literal", "read as 12, which the kernel refuses: internal error"),
-        edge("1 . 5", "blanks round a point", "read as 1.5, which the kernel refuses: internal error"),
-        edge("s qrt(2)", "blank in a name", "read as sqrt(2), which the kernel refuses: internal error"),
-        edge("1\r", "carriage return", "a blank for the reader, none for the kernel: internal error"),
-        edge("1" + " " * 4000, "many blanks", "4,000 characters are counted without blanks by the reader, with them by the kernel: internal error"),
+        edge("1 2", "blank in a literal"),
+        edge("1 . 5", "blanks round a point"),
+        edge("s qrt(2)", "blank in a name"),
+        edge("1\r", "carriage return"),
+        edge("1" + " " * 4000, "many blanks"),
         edge("*".join(["1e1000"] * 30), "large product"),
         edge("/".join(["1", *["1e1000"] * 12]), "small quotient"),
         edge("sqrt(" * 50 + "2" + ")" * 50, "root of a root of a root"),
@@ -186,7 +186,6 @@ def test_a_hair_at_any_size(size: str) -> None:
     assert verify.certify(vertex([(size, 0), (0, size), (f"-{size}", 0), (f"{size}*1e-30", f"-{size}")])).verdict == "refuted"
 
 
-@pytest.mark.xfail(strict=True, raises=Exception, reason="the kernel takes at most 5,000 dots in one line of TOML, the reader any number: internal error")
 def test_many_decimals_in_one_line_of_toml() -> None:
     points = ",".join(f"p{i}=[0.5,0.5]" for i in range(2600))
     text = f'format="creaseproof-pattern/1"\npoints={{{points},a=[0,0],b=[1,0],c=[1,1]}}\nsheet={{outline=["a","b","c"]}}\n'
@@ -196,7 +195,6 @@ def test_many_decimals_in_one_line_of_toml() -> None:
         return
 
 
-@pytest.mark.xfail(strict=True, raises=UnicodeEncodeError, reason="a text with half a surrogate pair is no UTF-8, and read() does not say so")
 def test_half_a_surrogate_pair_in_a_text() -> None:
     with pytest.raises(Malformed):
         read("\ud800")

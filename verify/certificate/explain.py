@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from verify.certificate.certify import Result
 from verify.certificate.findings import Finding
+from verify.pattern.document import printable
 from verify.pattern.recipe import Recipe
 
 _SECTIONS = (
@@ -27,7 +28,11 @@ _NAMES = 60
 
 
 def summary(result: Result) -> Iterator[str]:
-    """A few lines: the verdict, what was proved or why not, advice, the digest."""
+    """A few lines: the verdict, what was proved or why not, advice, the digest. Each is printable as it is."""
+    return map(printable, _summary(result))
+
+
+def _summary(result: Result) -> Iterator[str]:
     document = result.document
     yield f"{result.verdict}: {document.title or document.source}"
     if document.title:
@@ -84,7 +89,7 @@ def explain(result: Result) -> str:
             lines += ["", "Folds drawn either, as the layer order takes them"]
             lines += [f"  {result.subdivision.edge_name(i)}: {result.order.assignment(i)}" for i in either]
     lines += ["", *_proved(result)]
-    return "\n".join(lines)
+    return "\n".join(map(printable, lines))
 
 
 def _alike(findings: list[Finding]) -> Iterator[tuple[list[str], Finding]]:

@@ -13,6 +13,7 @@ from verify.cutting.deviation import Deviation, deviation
 from verify.cutting.outcome import Outline
 from verify.cutting.tolerance import THICKNESS_MM, Tolerance, cut_outline, stack_thickness
 from verify.exact.plane import Point, advance, difference, dot, polygon_area2
+from verify.pattern.document import printable
 from verify.pattern.recipe import Recipe
 from verify.pattern.subdivision import number_text, place_text
 
@@ -44,7 +45,10 @@ class FoldReport:
         return Outline(loops, paths, ())
 
     def lines(self) -> Iterator[str]:
-        """The report, a line at a time."""
+        """The report, a line at a time. Each is printable as it is."""
+        return map(printable, self._lines())
+
+    def _lines(self) -> Iterator[str]:
         for finding in self.result.findings:
             if finding.check == "step" and finding.level == "holds":
                 yield f"  {finding.message}"

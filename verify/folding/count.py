@@ -11,6 +11,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from itertools import combinations
 from pathlib import Path
+from time import monotonic
 
 import numpy as np
 from pysat.solvers import Solver
@@ -142,6 +143,7 @@ def count_orders(
     creases = set(crease_variables)
     orders = 0
     assignments: set[frozenset[int]] = set()
+    started = monotonic()
     with Solver(name=_PROPAGATOR, bootstrap_with=clauses) as solver:
         todo: list[list[int]] = [[]]
         while todo:
@@ -155,6 +157,8 @@ def count_orders(
                 todo += [[*assumed, branch], [*assumed, -branch]]
                 continue
             orders += 1
+            if limits.seconds is not None and monotonic() - started > limits.seconds:
+                raise LimitReached("seconds", f"{limits.seconds:g}", "counting was not finished")
             assignments.add(frozenset(x for x in fixed if abs(x) in creases))
             if orders > limits.orders:
                 raise LimitReached("orders", f"{limits.orders:,}", "there are more layer orders than that")

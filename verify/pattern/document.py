@@ -17,16 +17,26 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 from functools import cached_property
+from itertools import pairwise
 from pathlib import Path
 from typing import Any, Literal, NoReturn
 
 FORMAT = "creaseproof-pattern/1"
 LIMIT_BYTES = 4 * 1024 * 1024
 LIMIT_DEPTH = 50
+_DIGITS = 1_000
+_CHARACTERS = 4_000
+_DOTS = 5_000
+_TOKEN = re.compile(r"[0-9]+(?:\.[0-9]+)?(?:[eE][+-]?[0-9]+)?|[A-Za-z_]+|[^ \t\n]")
 
 Kind = Literal["mountain", "valley", "either", "flat"]
 KINDS: tuple[Kind, ...] = ("mountain", "valley", "either", "flat")
 UNITS = ("mm", "cm", "m", "in")
+
+
+def printable(text: str) -> str:
+    """The text on one line without control characters: what a document says must not steer a terminal."""
+    return "".join(c if c.isprintable() else "\N{REPLACEMENT CHARACTER}" for c in text)
 
 
 class Malformed(ValueError):
@@ -40,7 +50,8 @@ class Malformed(ValueError):
         self.source, self.place, self.found, self.expected, self.line = source, place, found, expected, line
         at = f"line {line}" if line is not None else ""
         where = f"{place} ({at})" if place and at else place or at
-        super().__init__(": ".join(part for part in (source, where) if part) + f": found {found}; expected {expected}")
+        message = ": ".join(part for part in (source, where) if part) + f": found {found}; expected {expected}"
+        super().__init__(printable(message))
 
 
 @dataclass(frozen=True)
@@ -164,9 +175,15 @@ def content_of(path: str | Path) -> tuple[bytes, bool]:
         size = path.stat().st_size
         if size > LIMIT_BYTES:
             raise Malformed(str(path), "", f"{size:,} bytes", f"at most {LIMIT_BYTES:,}")
+        if path.exists() and not path.is_file() and not path.is_dir():
+            raise Malformed(str(path), "", "something that is not a file", "a file")
         return path.read_bytes(), path.suffix.lower() == ".toml"
     except OSError as error:
         raise Malformed(str(path), "", error.strerror or str(error), "a readable file") from None
+    except ValueError as error:
+        if isinstance(error, Malformed):
+            raise
+        raise Malformed(printable(str(path)), "", str(error), "the name of a file") from None
 
 
 def read(content: bytes | str | Mapping[str, Any], *, source: str = "document", toml: bool | None = None) -> Document:
@@ -178,12 +195,21 @@ def read(content: bytes | str | Mapping[str, Any], *, source: str = "document", 
     """
     if isinstance(content, Mapping):
         return Reader(source, None, False).document(from_python(content))
-    data = content.encode() if isinstance(content, str) else content
+    data, toml = as_bytes(content, source, toml)
+    return Reader(source, data, toml).document(parse(source, data, toml))
+
+
+def as_bytes(content: bytes | str, source: str, toml: bool | None) -> tuple[bytes, bool]:
+    """A document's bytes and whether they are TOML (by their first character, if `toml` is None). Raises `Malformed`."""
+    try:
+        data = content.encode() if isinstance(content, str) else content
+    except UnicodeEncodeError as error:
+        raise Malformed(
+            source, f"character {error.start + 1}", "half a character", "text that UTF-8 can hold"
+        ) from None
     if len(data) > LIMIT_BYTES:
         raise Malformed(source, "", f"{len(data):,} bytes", f"at most {LIMIT_BYTES:,}")
-    if toml is None:
-        toml = not data.lstrip().startswith(b"{")
-    return Reader(source, data, toml).document(parse(source, data, toml))
+    return data, not data.lstrip().startswith(b"{") if toml is None else toml
 
 
 class _Text(str):
@@ -211,6 +237,9 @@ def parse(source: str, data: bytes, toml: bool) -> Any:
     try:
         text = data.decode("utf-8")
         if toml:
+            most = max(row.count(".") for row in text.split("\n"))
+            if most > _DOTS:
+                raise Malformed(source, "", f"a line with {most:,} dots", f"at most {_DOTS:,} dots in one line of TOML")
             return tomllib.loads(text, parse_float=_Text)
         return json.loads(text, parse_float=_Text, parse_int=_whole, parse_constant=_Text, object_pairs_hook=_pairs)
     except UnicodeDecodeError as error:
@@ -227,10 +256,18 @@ def parse(source: str, data: bytes, toml: bool) -> Any:
     except tomllib.TOMLDecodeError as error:
         message = str(error)
         at = re.search(r"\(at line (\d+), column (\d+)\)", message)
-        place, line = (f"column {at[2]}", int(at[1])) if at else ("", None)
+        place, row = (f"column {at[2]}", int(at[1])) if at else ("", None)
         message = re.sub(r"\s*\(at .*\)$", "", message)
-        raise Malformed(source, place, f"a mistake in the TOML ({message})", "a TOML document", line) from None
+        raise Malformed(source, place, f"a mistake in the TOML ({message})", "a TOML document", row) from None
+    except Malformed:
+        raise
     except ValueError as error:
+        long = re.search(rf"\d{{{_DIGITS + 1},}}", text)
+        if long:
+            row = text.count("\n", 0, long.start()) + 1
+            raise Malformed(
+                source, "", f"a number of {len(long[0]):,} digits", f"at most {_DIGITS:,} digits", row
+            ) from None
         raise Malformed(source, "", f"a value that cannot be read ({error})", f"a {kind} document") from None
 
 
@@ -264,6 +301,7 @@ class Reader:
         title, unit = keys.get("title", ""), keys.get("unit", "mm")
         if type(title) is not str:
             self.fail("title", show(title), "a text")
+        self.whole_text("title", title)
         if type(unit) is not str or unit not in UNITS:
             self.fail("unit", show(unit), "one of " + ", ".join(UNITS))
         points = self.points(keys["points"])
@@ -320,6 +358,10 @@ class Reader:
             if key not in value:
                 self.fail(at + key, "nothing", f'the key "{key}"')
 
+    def whole_text(self, place: str, text: str) -> None:
+        if any(0xD800 <= ord(c) < 0xE000 for c in text):
+            self.fail(place.encode(errors="replace").decode(), "half a character", "text that UTF-8 can hold")
+
     def points(self, value: Any) -> dict[str, tuple[str, str]]:
         if not isinstance(value, dict) or not value:
             self.fail("points", show(value), "a table with a line name = [x, y] for each point")
@@ -328,6 +370,7 @@ class Reader:
             place = f"points.{name}"
             if not name:
                 self.fail(place, "an empty name", "a name")
+            self.whole_text(place, name)
             if not isinstance(pair, list) or len(pair) != 2:
                 self.fail(place, show(pair), "a pair [x, y] of numbers")
             points[name] = (self.number(place, pair[0]), self.number(place, pair[1]))
@@ -338,10 +381,18 @@ class Reader:
         if isinstance(value, _Text):
             text = value.replace("_", "")
         elif isinstance(value, str):
-            text = re.sub(r"[ \t\r\n]", "", value)
+            if len(value) > _CHARACTERS:
+                self.fail(
+                    place, f"a text of {len(value):,} characters", f"a number of at most {_CHARACTERS:,} characters"
+                )
+            parts = _TOKEN.findall(value)
+            text = "".join(parts)
+            for one, two in pairwise(parts):
+                if _is_operand(one) and _is_operand(two):
+                    self.fail(place, f'"{one} {two}"', "an operator between the two")
         elif isinstance(value, int) and not isinstance(value, bool):
-            if value.bit_length() > 3400:
-                self.fail(place, "a number of more than 1,000 digits", "at most 1,000 digits")
+            if abs(value) >= 10**_DIGITS:
+                self.fail(place, f"a number of more than {_DIGITS:,} digits", f"at most {_DIGITS:,} digits")
             text = str(value)
         else:
             self.fail(place, show(value), 'a number: an integer, a decimal, or a text such as "1/3 + sqrt(5)/4"')
@@ -389,6 +440,10 @@ class Reader:
         if not isinstance(value, int) or isinstance(value, bool) or not 1 <= value <= 999_999:
             self.fail(place, show(value), "a whole number from 1 up")
         return value
+
+
+def _is_operand(part: str) -> bool:
+    return part[0].isalnum() or part[0] in "._"
 
 
 def show(value: Any) -> str:

@@ -68,6 +68,8 @@ def draw(document: Document, limits: Limits = Limits(), also: Sequence[str] = ()
                 document.target_place(j), f"a line of length zero, {a}–{b}", "two different places"
             )
     _check_sheet(document, loops)
+    for i, names_ in enumerate(document.loops):
+        _check_simple(document, f"target.loops[{i}]", names_, [places[n] for n in names_])
     return Drawing(
         document,
         reading.field,
@@ -96,13 +98,7 @@ def _check_sheet(document: Document, loops: Sequence[tuple[Point, ...]]) -> None
     places = ["sheet.outline", *(f"sheet.holes[{i}]" for i in range(len(loops) - 1))]
     named = [document.outline, *document.holes]
     for place, names, loop in zip(places, named, loops, strict=True):
-        meeting = polygon_is_simple(loop)
-        if meeting is not None:
-            i, j = meeting
-            edges = [f"{names[k]}–{names[(k + 1) % len(names)]}" for k in (i, j)]
-            raise document.malformed(
-                place, f"edges {edges[0]} and {edges[1]} that meet", "an outline that does not cross or touch itself"
-            )
+        _check_simple(document, place, names, loop)
     for i, one in enumerate(loops):
         for j in range(i + 1, len(loops)):
             if _loops_meet(one, loops[j]):
@@ -113,6 +109,15 @@ def _check_sheet(document: Document, loops: Sequence[tuple[Point, ...]]) -> None
         for i in range(1, len(loops)):
             if i != j and locate(loops[j][0], loops[i]) > 0:
                 raise document.malformed(places[j], f"a hole inside {places[i]}", "holes beside each other")
+
+
+def _check_simple(document: Document, place: str, names: Sequence[str], loop: Sequence[Point]) -> None:
+    meeting = polygon_is_simple(loop)
+    if meeting is not None:
+        edges = [f"{names[k]}–{names[(k + 1) % len(names)]}" for k in meeting]
+        raise document.malformed(
+            place, f"edges {edges[0]} and {edges[1]} that meet", "an outline that does not cross or touch itself"
+        )
 
 
 def _loops_meet(one: Sequence[Point], other: Sequence[Point]) -> bool:

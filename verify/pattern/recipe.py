@@ -15,10 +15,10 @@ from pathlib import Path
 from typing import Any, Literal
 
 from verify.pattern.document import (
-    LIMIT_BYTES,
     Document,
     Malformed,
     Reader,
+    as_bytes,
     content_of,
     from_python,
     parse,
@@ -214,11 +214,7 @@ def read_any(
         if content.get("format") != FORMAT:
             return read(content, source=source)
         return _RecipeReader(source, None, False).recipe(from_python(content))
-    data = content.encode() if isinstance(content, str) else content
-    if len(data) > LIMIT_BYTES:
-        raise Malformed(source, "", f"{len(data):,} bytes", f"at most {LIMIT_BYTES:,}")
-    if toml is None:
-        toml = not data.lstrip().startswith(b"{")
+    data, toml = as_bytes(content, source, toml)
     keys = parse(source, data, toml)
     if not isinstance(keys, dict) or keys.get("format") != FORMAT:
         return Reader(source, data, toml).document(keys)
