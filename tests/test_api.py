@@ -23,12 +23,15 @@ STRIP = {
 
 
 def test_the_names() -> None:
-    assert sorted(verify.__all__) == ["Count", "Document", "Malformed", "Result", "audit", "certify", "count", "explain", "load", "read", "write"]
+    assert sorted(verify.__all__) == [
+        "Count", "Document", "Folded", "Malformed", "Recipe", "Result",
+        "audit", "certify", "count", "explain", "fold", "load", "read", "write",
+    ]
     for name in verify.__all__:
         assert getattr(verify, name).__doc__
         assert name in dir(verify)
-    with pytest.raises(AttributeError, match="no attribute 'fold'"):
-        verify.fold  # noqa: B018
+    with pytest.raises(AttributeError, match="no attribute 'unfold'"):
+        verify.unfold  # noqa: B018
 
 
 def test_importing_the_package_imports_nothing_else(root: Path) -> None:

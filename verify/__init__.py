@@ -23,34 +23,45 @@ if TYPE_CHECKING:
     from verify.certificate.certify import Result, certify
     from verify.certificate.explain import explain
     from verify.folding.count import Count, count
-    from verify.pattern.document import Document, Malformed, load, read
+    from verify.folding.simple import Folded
+    from verify.folding.simple import carry_out as fold
+    from verify.pattern.document import Document, Malformed
+    from verify.pattern.recipe import Recipe
+    from verify.pattern.recipe import load_any as load
+    from verify.pattern.recipe import read_any as read
     from verify.pattern.write import write
 
 __version__ = "0.1.0"
 
 _HOME = {
-    "Count": "verify.folding.count",
-    "Document": "verify.pattern.document",
-    "Malformed": "verify.pattern.document",
-    "Result": "verify.certificate.certify",
-    "audit": "verify.certificate.audit",
-    "certify": "verify.certificate.certify",
-    "count": "verify.folding.count",
-    "explain": "verify.certificate.explain",
-    "load": "verify.pattern.document",
-    "read": "verify.pattern.document",
-    "write": "verify.pattern.write",
+    "Count": "verify.folding.count:Count",
+    "Document": "verify.pattern.document:Document",
+    "Folded": "verify.folding.simple:Folded",
+    "Malformed": "verify.pattern.document:Malformed",
+    "Recipe": "verify.pattern.recipe:Recipe",
+    "Result": "verify.certificate.certify:Result",
+    "audit": "verify.certificate.audit:audit",
+    "certify": "verify.certificate.certify:certify",
+    "count": "verify.folding.count:count",
+    "explain": "verify.certificate.explain:explain",
+    "fold": "verify.folding.simple:carry_out",
+    "load": "verify.pattern.recipe:load_any",
+    "read": "verify.pattern.recipe:read_any",
+    "write": "verify.pattern.write:write",
 }
 
 __all__ = [
     "Count",
     "Document",
+    "Folded",
     "Malformed",
+    "Recipe",
     "Result",
     "audit",
     "certify",
     "count",
     "explain",
+    "fold",
     "load",
     "read",
     "write",
@@ -61,7 +72,8 @@ def __getattr__(name: str) -> Any:
     if name in _HOME:
         from importlib import import_module
 
-        value = getattr(import_module(_HOME[name]), name)
+        module, _, what = _HOME[name].partition(":")
+        value = getattr(import_module(module), what)
         globals()[name] = value
         return value
     raise AttributeError(f"module 'verify' has no attribute {name!r}")

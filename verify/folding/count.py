@@ -48,7 +48,7 @@ class Count:
 
 
 def count(
-    document: Document | str | Path, limits: Limits = Limits(), progress: Callable[[str], None] | None = None
+    document: Document | Recipe | str | Path, limits: Limits = Limits(), progress: Callable[[str], None] | None = None
 ) -> Count:
     """Count the assignments and layer orders of a pattern document (or the file of one).
 
@@ -60,13 +60,11 @@ def count(
 
     Raises `Malformed`. What is past a limit is None, never a guess.
     """
-    if not isinstance(document, Document):
-        found = load_any(document)
-        if isinstance(found, Recipe):
-            raise Malformed(
-                found.source, "format", "a recipe", "a pattern (creaseproof fold RECIPE -o PATTERN writes one)"
-            )
-        document = found
+    if isinstance(document, str | Path):
+        document = load_any(document)
+    if isinstance(document, Recipe):
+        expected = "a pattern (creaseproof fold RECIPE -o PATTERN writes one)"
+        raise Malformed(document.source, "format", "a recipe", expected)
     try:
         subdivision = subdivide(draw(document, limits), limits)
     except LimitReached as limit:

@@ -1,35 +1,42 @@
-"""Pattern documents written back as TOML or JSON."""
+"""Pattern and recipe documents written back as TOML or JSON."""
 
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Any
 
 from verify.pattern.document import Document
+from verify.pattern.recipe import Recipe
 
 
-def write(document: Document, path: str | Path) -> None:
-    """Write the document to `path`: TOML if it ends in `.toml`, else JSON.
+def write(document: Document | Recipe, path: str | Path) -> None:
+    """Write a pattern or recipe document to `path`: TOML if it ends in `.toml`, else JSON.
 
     What is written reads back as an equal document with the same digest.
     """
     path = Path(path)
-    text = to_toml(document) if path.suffix.lower() == ".toml" else json.dumps(document.keys(), indent=1) + "\n"
-    path.write_text(text, encoding="utf-8")
+    toml = path.suffix.lower() == ".toml"
+    path.write_text(to_toml(document) if toml else json.dumps(document.keys(), indent=1) + "\n", encoding="utf-8")
 
 
-def to_toml(document: Document) -> str:
+def to_toml(document: Document | Recipe) -> str:
     """The document as TOML, a line for each point, crease and outline."""
     keys = document.keys()
     lines = [f"{key} = {_value(keys[key])}" for key in ("format", "title", "unit") if key in keys]
-    lines += ["creases = [", *(f"    {_value(c)}," for c in keys["creases"]), "]"] if keys["creases"] else []
+    lines += ["creases = [", *(f"    {_value(c)}," for c in keys["creases"]), "]"] if keys.get("creases") else []
     lines += ["", "[points]", *(f"{_key(name)} = {_value(xy)}" for name, xy in keys["points"].items())]
     for table in ("sheet", "target", "cut"):
         if table in keys:
-            lines += ["", f"[{table}]", *(f"{key} = {_value(value)}" for key, value in keys[table].items())]
+            lines += ["", f"[{table}]", *_table(keys[table])]
+    for step in keys.get("steps", []):
+        lines += ["", "[[steps]]", *_table(step)]
     return "\n".join(lines) + "\n"
+
+
+def _table(table: Mapping[str, Any]) -> list[str]:
+    return [f"{key} = {_value(value)}" for key, value in table.items()]
 
 
 def _key(name: str) -> str:
@@ -40,6 +47,8 @@ def _key(name: str) -> str:
 def _value(value: Any) -> str:
     if isinstance(value, str):
         return json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007F")
+    if isinstance(value, Mapping):
+        return "{ " + ", ".join(f"{_key(key)} = {_value(v)}" for key, v in value.items()) + " }"
     if isinstance(value, Iterable):
         return "[" + ", ".join(_value(v) for v in value) + "]"
     return str(value)
