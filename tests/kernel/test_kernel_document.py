@@ -229,11 +229,6 @@ DOCUMENT_FAULTS: list[tuple[str, str, Callable[[dict[str, Any]], object]]] = [
         "document.loop",
         lambda d: d.update(target={"loops": [["p00", "p11", "p10", "p01"]]}),
     ),
-    (
-        "target loops meet",
-        "document.loop",
-        lambda d: d.update(target={"loops": [["p00", "p10", "p11"], ["p11", "p22", "p12"]]}),
-    ),
 ]
 
 

@@ -209,7 +209,6 @@ def test_upper_case_suffix(tmp_path: Path) -> None:
     assert verify.audit(path, result.certificate or {}).accepted
 
 
-@pytest.mark.xfail(strict=True, reason="X.TOML is TOML for certify and JSON for the command audit (and the kernel's command)")
 def test_upper_case_suffix_in_the_command(tmp_path: Path) -> None:
     from verify.kernel.check import check_files
 

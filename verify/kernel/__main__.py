@@ -10,8 +10,8 @@ MEANINGS = {
     "closure": "no fold map exists",
     "maekawa": "no layer order exists around a vertex",
     "order": "no layer order exists",
-    "apart": "the target does not lie on so few lines",
-    "stray": "the only line through the target meets more than the target",
+    "apart": "so few snips cannot free the target",
+    "stray": "whatever frees the target cuts something else too",
     "step": "a step cannot be done as it is said",
     "off": "the cut misses a line of the target",
 }

@@ -64,7 +64,7 @@ def check_files(document: str | PathLike[str], certificate: str | PathLike[str])
             contents = first.read(BYTES + 1), second.read(CERTIFICATE_BYTES + 1)
     except (OSError, ValueError) as error:
         return Outcome(malformed=True, code="unreadable", reason=f"{type(error).__name__}: {str(error)[:200]!a}")
-    return check_bytes(*contents, toml=str(document).endswith(".toml"))
+    return check_bytes(*contents, toml=str(document).lower().endswith(".toml"))
 
 
 def decide(statement: Statement, recipe: Recipe | None, data: bytes, undecided: Outcome) -> Outcome:

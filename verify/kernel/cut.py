@@ -73,11 +73,12 @@ def check_cut(value: object, table: Table, count: int, along: int | None = None)
         low, high = stretch or (0, len(table.points))
         freed = [(a, b, e) for a, b, e in table.spans(n, table.on_line(n) & table.target) if low <= a and b <= high]
         missed &= ~bits(e for _, _, e in freed)
-        layers = max([layers, *(sum(a <= start < b for a, b, _ in freed) for start, _, _ in freed)])
+        for start, _, _ in freed:  # a fold that is cut along brings two layers
+            layers = max(layers, sum(1 + table.sub.is_fold(e) for a, b, e in freed if a <= start < b))
     names = [table.sub.edges[e] for e in members(missed)]
     require(not names, "cut.missed", f"cut: no snip frees the target edges {names[:9]}")
     for i, snip in enumerate(snips):
         found = stray(table, snip)
-        first = [f"{name[:-1]} {min(members(cells))}" for name, cells in found._asdict().items() if cells]
+        first = [f"{name} {min(members(cells))}" for name, cells in found._asdict().items() if cells]
         require(not any(found), "cut.stray", f"cut: snip {i} meets cells that are not target, such as {first}")
     return "cut-exact", {"layers": layers, "snips": len(snips)}

@@ -8,6 +8,7 @@ from math import gcd
 from typing import NamedTuple
 
 from .cut import Snip, stray
+from .expression import BITS
 from .numbers import Field, Number, coefficients, integral
 from .order import Pair, direction, on_shared_segment
 from .plane import line, read_point, side, step
@@ -62,6 +63,8 @@ def check_closure(root: dict[str, object], sub: Subdivision, field: Field) -> st
         require(bool(between), "refutation.closure", f"refutation.walk[{i}]: no such step from face {f} to face {g}")
         if sub.is_fold(between[0]):
             product = product.after(reflection(sub, between[0]))
+            size = max(k.numerator.bit_length() for part in (*product.a, product.c) for k in coefficients(part))
+            require(size <= BITS, "limit", f"refutation.walk[{i}]: integers of more than {BITS} bits")
     (x, y), c = product.a, product.c
     identity = not product.mirrors and not any(field.sign(z) for z in (x - c, y, *product.b))
     require(not identity, "refutation.closure", "refutation.walk: the reflections cancel")

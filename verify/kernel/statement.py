@@ -151,7 +151,8 @@ def places(statement: Statement, evaluator: Evaluator) -> dict[str, Point]:
         apart = not same_place(evaluator.field, at[a], at[b])
         require(apart, "document.line", f"a line from {quoted(a)} to {quoted(b)}, which are one place", Malformed)
     check_loops(evaluator.field, statement.sheet, at, "sheet")
-    check_loops(evaluator.field, statement.loops, at, "target")
+    for i, loop in enumerate(statement.loops):
+        check_loops(evaluator.field, [loop], at, f"target.loops[{i}]")
     return at
 
 

@@ -277,6 +277,11 @@ class _RecipeReader(Reader):
                 self.fail(f"{place}.turn", show(value["turn"]), '"over"')
             return [TurnStep()]
         count = self.whole(f"{place}.unfold", value["unfold"])
+        standing = sum(
+            1 if isinstance(x, FoldStep) else -x.folds for x in before if isinstance(x, FoldStep | UnfoldStep)
+        )
+        if count > standing:
+            self.fail(place, f"unfold {count}, with {standing} in the paper", "no more than there are")
         return [UnfoldStep(count)]
 
     def fold(self, place: str, value: dict[str, Any], names: set[str]) -> list[Step]:
