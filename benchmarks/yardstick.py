@@ -124,7 +124,9 @@ def subdivide(document: Document) -> FloatSubdivision:
     ends = np.stack([keys // count, keys % count], axis=1)
     inner = (beside >= 0).all(axis=1)
 
-    middles = shapely.points(shapely.get_coordinates(shapely.linestrings(_xy(vertices[ends]))).reshape(-1, 2, 2).mean(1))
+    middles = shapely.points(
+        shapely.get_coordinates(shapely.linestrings(_xy(vertices[ends]))).reshape(-1, 2, 2).mean(1)
+    )
     tree = shapely.STRtree(drawn[len(sides) :])
     edge, line = tree.query(middles, predicate="dwithin", distance=2 * tolerance)
     kinds: list[EdgeKind] = ["flat" if x else "border" for x in inner]
@@ -218,9 +220,7 @@ class FloatOverlaps:
         edges = s.edges
         self.inner: Indices = np.array([i for i, e in enumerate(edges) if e.kind != "border"], dtype=np.intp)
         self._ends = folded.images[np.array([(e.start, e.end) for e in edges], dtype=np.intp)]
-        self.faces = shapely.polygons(
-            shapely.linearrings(_xy(folded.images[s.corners]), indices=s.face_of_corner)
-        )
+        self.faces = shapely.polygons(shapely.linearrings(_xy(folded.images[s.corners]), indices=s.face_of_corner))
         self.shrunk = shapely.buffer(self.faces, -self.reach, join_style="mitre")
         shapely.prepare(self.shrunk)
 

@@ -243,6 +243,26 @@ def test_the_bare_kernel_accepts_the_certificate(run: Run, root: Path, tmp_path:
     assert told["facts"] == keys["facts"]
 
 
+@pytest.mark.parametrize(
+    ("paths", "proves", "kind"),
+    [
+        ('["d", "p", "c"]', "certified", None),
+        ('["e", "p", "c"]', "refuted", "off"),  # one side lies on the line of the scissors, the other does not
+        ('["e", "f"]', "refuted", "off"),  # no side does
+        ('["p", "c"]', "refuted", "stray"),  # one side lies on it, and the scissors cut another layer besides
+    ],
+)
+def test_a_target_and_a_line_to_cut_along(run: Run, root: Path, strip: Path, tmp_path: Path, paths: str, proves: str, kind: str | None) -> None:
+    text = STRIP.replace("[sheet]", "e = [0, 5]\nf = [8, 5]\n[sheet]").replace("[cut]", f"[target]\npaths = [{paths}]\n[cut]")
+    strip.write_text(text)
+    certificate = tmp_path / "certificate.json"
+    done = run("fold", strip, "--certificate", certificate)
+    assert done.exit_code == (0 if proves == "certified" else 1)
+    assert done.output.startswith(f"{proves}: A corner off")
+    keys = kernel(root, strip, certificate)
+    assert (keys["accepted"], keys["proves"], keys["kind"]) == (True, proves, kind)
+
+
 def test_another_recipes_certificate_is_rejected(run: Run, root: Path, tmp_path: Path) -> None:
     certificate = tmp_path / "certificate.json"
     run("fold", RECIPES / "window-two-folds.toml", "--certificate", certificate)
@@ -402,7 +422,7 @@ def test_internal_errors_are_no_verdict(run: Run, monkeypatch: pytest.MonkeyPatc
     def broken(*_: object, **__: object) -> None:
         raise RuntimeError("the fold is a lie")
 
-    monkeypatch.setattr(cli, "run_certify", broken)
+    monkeypatch.setattr(cli.recipes, "run_certify", broken)
     done = run("fold", RECIPES / "kite.toml")
     assert done.exit_code == 70
     assert "internal error: RuntimeError: the fold is a lie" in done.output

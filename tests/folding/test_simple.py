@@ -267,6 +267,23 @@ def test_every_recipe_that_can_be_carried_out_is_certified(one: Carried) -> None
     assert verify.audit(read_any(document), json.dumps(result.certificate).encode()).facts["steps"] == len(recipe.steps)
 
 
+@settings(max_examples=40)
+@given(carried(most=4), st.data())
+def test_any_target_and_any_scissors_get_a_verdict(one: Carried, data: st.DataObject) -> None:
+    """The kernel accepts the certificate whatever is to be cut, with so many snips or along any line (else an exception ends the test)."""
+    names = list(one.keys["points"])
+    path = st.lists(st.sampled_from(names), min_size=2, max_size=3, unique=True)
+    pair = st.lists(st.sampled_from(names), min_size=2, max_size=2, unique=True)
+    cut = st.one_of(st.fixed_dictionaries({"snips": st.integers(1, 3)}), pair.map(lambda p: {"along": {"through": p}}))
+    keys = one.keys | {"target": {"paths": data.draw(st.lists(path, min_size=1, max_size=2))}, "cut": data.draw(cut)}
+    try:
+        result = verify.certify(recipe_of(keys), LIMITS)
+    except Malformed:  # a target off the sheet, or no line to cut along
+        return
+    assert result.verdict in ("certified", "refuted")
+    assert bool(result.failures) == (result.verdict == "refuted")
+
+
 @settings(max_examples=60)
 @given(carried(most=5))
 def test_every_step_that_is_refused_is_refuted(one: Carried) -> None:
@@ -617,6 +634,27 @@ def test_lines_of_earlier_steps_are_kept_and_turned() -> None:
         assert folded.marks["x"] == Point(Number.of(2), Number.of(0))
         assert folded.where("x") == Point(Number.of(x), Number.of(0))
         assert verify.certify(folded.recipe).verdict == "certified"
+
+
+@pytest.mark.parametrize("back", [False, True])
+def test_the_line_of_a_fold_made_with_the_paper_turned_over(back: bool) -> None:
+    """Turned over, the strip is folded along x = -3; the line is that of x = 3 when the paper is the right way up again."""
+    steps_ = [{"turn": "over"}, fold(3, "m3"), {"unfold": 1}, *([{"turn": "over"}] if back else []), {"mark": "x", "crossing": [2, ["s0", "s1"]]}]
+    folded = carry_out(recipe_of(strip(*steps_)))
+    assert folded.marks["x"] == Point(Number.of(3), Number.of(0))
+    assert folded.where("x") == Point(Number.of(3 if back else -3), Number.of(0))
+    assert verify.certify(folded.recipe).verdict == "certified"
+
+
+def test_unfolding_also_undoes_a_turn_in_between() -> None:
+    """Half, turned over, another fold, both opened: the paper lies as at first, and so do the lines."""
+    steps_ = [fold(2, "m3"), {"turn": "over"}, fold(1, "m0"), {"unfold": 2}, {"mark": "x", "crossing": [3, ["s0", "s4"]]}]
+    folded = carry_out(recipe_of(strip(*steps_)))
+    assert not folded.paper.now.over
+    assert folded.where("x") == folded.marks["x"] == Point(Number.of(1), Number.of(0))
+    one = carry_out(recipe_of(strip(*steps_[:3], {"unfold": 1})))
+    assert one.paper.now.over
+    assert verify.certify(folded.recipe).verdict == "certified"
 
 
 def halvings(count: int) -> Keys:

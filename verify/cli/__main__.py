@@ -1,0 +1,5 @@
+"""`python -m verify.cli`: the same as `creaseproof`."""
+
+from verify.cli import main
+
+main()

@@ -1,0 +1,215 @@
+"""`certify`, `audit`, `count`, `explain`: what is true of a pattern or a recipe."""
+
+from __future__ import annotations
+
+import json
+import sys
+from pathlib import Path
+
+import click
+from rich.console import Console
+from rich.table import Table
+
+from verify.certificate.certify import Result
+from verify.certificate.certify import certify as run_certify
+from verify.certificate.explain import explain as run_explain
+from verify.certificate.explain import summary
+from verify.cli.frame import (
+    EXIT,
+    Progress,
+    end,
+    json_option,
+    main,
+    malformed_keys,
+    reporting,
+    seconds_option,
+    write_certificate,
+)
+from verify.folding.count import count as run_count
+from verify.kernel.check import check_files
+from verify.pattern.document import Malformed, printable
+from verify.pattern.limits import Limits
+from verify.pattern.recipe import load_any
+
+
+def _certified(path: str, limits: Limits, progress: Progress | None) -> tuple[str, Result | Malformed]:
+    try:
+        result = run_certify(path, limits, progress)
+    except Malformed as error:
+        return "malformed", error
+    return result.verdict, result
+
+
+@main.command()
+@click.argument("documents", nargs=-1, required=True, type=click.Path())
+@click.option(
+    "-o",
+    "--output",
+    type=click.Path(path_type=Path),
+    help="Write the certificate here; a folder when there are several documents.",
+)
+@seconds_option
+@json_option
+def certify(documents: tuple[str, ...], output: Path | None, seconds: float | None, as_json: bool) -> None:
+    """Check DOCUMENTS and prove the outcome: certified, or refuted with the place and the reason.
+
+    With several documents a table is printed, and the exit status is the worst one.
+    """
+    several = len(documents) > 1
+    if several and output is not None and output.exists() and not output.is_dir():
+        raise click.UsageError(f"-o {output} is a file; with several documents it names a folder")
+    limits = Limits(seconds=seconds)
+    outcomes = []
+    for number, path in enumerate(documents, start=1):
+        label = f"{path} ({number} of {len(documents)})" if several else path
+        with reporting(label) as progress:
+            verdict, result = _certified(path, limits, progress)
+        outcomes.append((path, verdict, result))
+        if output is not None and isinstance(result, Result) and result.certificate is not None:
+            write_certificate(output, path, several, result.certificate)
+    keys = [r.keys() if isinstance(r, Result) else malformed_keys(p, r) for p, _, r in outcomes]
+    worst = max((v for _, v, _ in outcomes), key=EXIT.__getitem__)
+    if as_json and several:
+        together = [{"document": k["document"], **f} for k in keys for f in k["findings"]]
+        click.echo(
+            json.dumps(
+                {"verdict": worst, "statement_sha256": None, "claims": [], "findings": together, "documents": keys}
+            )
+        )
+    elif as_json:
+        click.echo(json.dumps(keys[0]))
+    elif several:
+        _table(outcomes)
+    else:
+        _, verdict, result = outcomes[0]
+        for line in summary(result) if isinstance(result, Result) else [f"malformed: {result}"]:
+            click.echo(line)
+    end(EXIT[worst])
+
+
+def _table(outcomes: list[tuple[str, str, Result | Malformed]]) -> None:
+    table = Table(box=None, pad_edge=False)
+    for head, justify in (
+        ("verdict", "left"),
+        ("document", "left"),
+        ("faces", "right"),
+        ("folds", "right"),
+        ("layers", "right"),
+        ("what", "left"),
+    ):
+        table.add_column(head, justify="right" if justify == "right" else "left", overflow="fold")
+    for path, verdict, result in outcomes:
+        faces = folds = layers = ""
+        if isinstance(result, Malformed):
+            what = f"{result.place}: found {result.found}" if result.place else f"found {result.found}"
+        else:
+            failures = result.failures
+            what = failures[0].message if failures else result.document.title
+            if result.subdivision is not None:
+                faces = str(len(result.subdivision.faces))
+                folds = str(sum(e.is_fold for e in result.subdivision.edges))
+            layers = str(result.cutting.most_layers) if result.cutting is not None else ""
+        table.add_row(verdict, printable(path), faces, folds, layers, printable(what))
+    console = Console(width=None if sys.stdout.isatty() else 160, highlight=False, markup=False)
+    with console.capture() as printed:
+        console.print(table)
+    for line in printed.get().splitlines():
+        click.echo(line.rstrip())
+    counts = {v: sum(1 for _, x, _ in outcomes if x == v) for v in EXIT}
+    click.echo(", ".join(f"{n} {v}" for v, n in counts.items() if n))
+
+
+@main.command()
+@click.argument("document", type=click.Path())
+@click.argument("certificate", type=click.Path())
+@json_option
+def audit(document: str, certificate: str, as_json: bool) -> None:
+    """Let the kernel check CERTIFICATE against DOCUMENT. Exit status: 0 accepted, 1 rejected, 2 malformed."""
+    outcome = check_files(document, certificate)
+    code = 0 if outcome.accepted else 2 if outcome.malformed else 1
+    if as_json:
+        click.echo(
+            json.dumps(
+                {
+                    "verdict": outcome.proves if outcome.accepted else "malformed" if outcome.malformed else "rejected",
+                    "accepted": outcome.accepted,
+                    "proves": outcome.proves,
+                    "kind": outcome.kind,
+                    "statement_sha256": outcome.statement_sha256,
+                    "claims": list(outcome.claims),
+                    "findings": []
+                    if outcome.accepted
+                    else [
+                        {
+                            "check": "audit",
+                            "kind": outcome.code,
+                            "level": "fails",
+                            "message": outcome.reason,
+                            "where": [],
+                        }
+                    ],
+                    "facts": outcome.facts,
+                }
+            )
+        )
+    elif outcome.accepted:
+        how = f" ({outcome.kind})" if outcome.kind else ""
+        click.echo(f"accepted: {outcome.proves}{how}: {', '.join(outcome.claims)}")
+        click.echo(f"  statement {outcome.statement_sha256}")
+        if outcome.facts:
+            click.echo("  " + ", ".join(f"{k} {v}" for k, v in outcome.facts.items()))
+    else:
+        click.echo(f"{'malformed' if outcome.malformed else 'rejected'}: {outcome.code}: {outcome.reason}")
+    end(code)
+
+
+@main.command()
+@click.argument("document", type=click.Path())
+@seconds_option
+@click.option(
+    "--orders",
+    type=click.IntRange(min=1),
+    default=Limits().orders,
+    show_default=True,
+    help="Count no more layer orders than this.",
+)
+@json_option
+def count(document: str, orders: int, seconds: float | None, as_json: bool) -> None:
+    """Count the assignments that fold at every vertex, the assignments that fold, and the layer orders of DOCUMENT.
+
+    One face is held with its front up; folds drawn mountain or valley keep their direction.
+    """
+    try:
+        with reporting(document) as progress:
+            result = run_count(document, Limits(orders=orders, seconds=seconds), progress)
+    except Malformed as error:
+        click.echo(json.dumps(malformed_keys(document, error)) if as_json else f"malformed: {error}")
+        end(EXIT["malformed"])
+    rows = (
+        ("assignments valid at every vertex", "assignments_at_vertices", result.at_vertices),
+        ("assignments that fold", "assignments_that_fold", result.folding),
+        ("layer orders", "layer_orders", result.orders),
+    )
+    if as_json:
+        click.echo(json.dumps({key: value for _, key, value in rows} | {"reached": list(result.reached)}))
+    else:
+        for name, _, value in rows:
+            click.echo(f"{name:<36}{'undecided' if value is None else value}")
+        for limit in result.reached:
+            click.echo(f"  {limit}")
+    end(EXIT["undecided"] if result.reached else 0)
+
+
+@main.command()
+@click.argument("document", type=click.Path())
+@seconds_option
+def explain(document: str, seconds: float | None) -> None:
+    """Say at length what was checked in DOCUMENT, vertex by vertex, and what came out."""
+    try:
+        with reporting(document) as progress:
+            result = run_certify(load_any(document), Limits(seconds=seconds), progress)
+    except Malformed as error:
+        click.echo(f"malformed: {error}")
+        end(EXIT["malformed"])
+    click.echo(run_explain(result))
+    end(EXIT[result.verdict])

@@ -1,0 +1,104 @@
+"""What the commands share: exit statuses, progress, options, and how a failure is said."""
+
+from __future__ import annotations
+
+import json
+import os
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any, NoReturn
+
+import click
+from rich.console import Console
+
+from verify import __version__
+from verify.pattern.document import Malformed
+
+EXIT = {"certified": 0, "refuted": 1, "malformed": 2, "undecided": 3, "unsupported": 4}
+INTERNAL_ERROR = 70
+
+Progress = Callable[[str], None]
+
+
+class _Group(click.Group):
+    """Commands whose unforeseen errors end with exit status 70, never with a verdict."""
+
+    def invoke(self, ctx: click.Context) -> Any:
+        try:
+            return super().invoke(ctx)
+        except (click.ClickException, click.exceptions.Exit, click.Abort, BrokenPipeError):
+            raise
+        except Exception as error:
+            if os.environ.get("CREASEPROOF_TRACE"):
+                raise
+            click.echo(
+                f"internal error: {type(error).__name__}: {error}\n"
+                "This is a bug in creaseproof, and no verdict. Set CREASEPROOF_TRACE=1 to see where it happened.",
+                err=True,
+            )
+            raise click.exceptions.Exit(INTERNAL_ERROR) from None
+
+
+@contextmanager
+def reporting(what: str) -> Iterator[Progress | None]:
+    """A line on standard error that says what is being done; nothing when that is not a terminal."""
+    console = Console(stderr=True)
+    if not console.is_terminal:
+        yield None
+        return
+    with console.status(what) as status:
+        yield lambda message: status.update(f"{what}: {message}")
+
+
+def end(code: int) -> NoReturn:
+    raise click.exceptions.Exit(code)
+
+
+json_option = click.option("--json", "as_json", is_flag=True, help="One JSON object on standard output.")
+seconds_option = click.option(
+    "--seconds",
+    type=click.FloatRange(min=0, min_open=True),
+    default=None,
+    help="Give up the search after this time (undecided).",
+)
+
+
+@click.group(cls=_Group, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(__version__, prog_name="creaseproof")
+def main() -> None:
+    """Prove that a crease pattern folds flat and that one straight cut frees exactly the target.
+
+    Exit status: 0 certified, 1 refuted, 2 malformed, 3 undecided, 4 unsupported, 70 internal error.
+    """
+
+
+def malformed_keys(path: str, error: Malformed) -> dict[str, Any]:
+    finding = {
+        "check": "document",
+        "kind": "malformed",
+        "level": "fails",
+        "message": str(error),
+        "where": [error.place] if error.place else [],
+        "value": {"found": error.found, "expected": error.expected, "line": error.line},
+    }
+    return {
+        "document": path,
+        "verdict": "malformed",
+        "statement_sha256": None,
+        "claims": [],
+        "findings": [finding],
+        "facts": {},
+    }
+
+
+def write_certificate(output: Path, document: str, several: bool, certificate: dict[str, Any]) -> None:
+    if several or output.is_dir():
+        output.mkdir(parents=True, exist_ok=True)
+        output = output / f"{Path(document).stem}.certificate.json"
+    try:
+        half = output.with_name(output.name + ".part")
+        half.write_text(json.dumps(certificate, separators=(",", ":")) + "\n", encoding="utf-8")
+        half.replace(output)
+    except OSError as error:
+        raise click.ClickException(f"{output}: the certificate cannot be written: {error.strerror}") from None

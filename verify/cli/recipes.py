@@ -1,0 +1,139 @@
+"""`fold` and `tolerance`: what a list of folds gives, and how true each fold must be."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import asdict
+from pathlib import Path
+
+import click
+
+from verify.certificate.certify import certify as run_certify
+from verify.certificate.explain import summary
+from verify.certificate.fold_report import FoldReport, tolerance_lines
+from verify.cli.frame import EXIT, end, json_option, main, malformed_keys, reporting, write_certificate
+from verify.cutting.advice import LAYERS_IN_PRACTICE
+from verify.cutting.outcome import pattern_of
+from verify.cutting.tolerance import SAMPLES, stack_thickness
+from verify.cutting.tolerance import tolerance as run_tolerance
+from verify.pattern.document import FORMAT as PATTERN_FORMAT
+from verify.pattern.document import Malformed, printable
+from verify.pattern.limits import Limits
+from verify.pattern.recipe import FORMAT as RECIPE_FORMAT
+from verify.pattern.recipe import Recipe, load_any
+from verify.pattern.write import write
+
+
+def _recipe(path: str) -> Recipe:
+    document = load_any(path)
+    if not isinstance(document, Recipe):
+        raise Malformed(path, "format", f'"{PATTERN_FORMAT}"', f'a recipe, "{RECIPE_FORMAT}"')
+    return document
+
+
+@main.command()
+@click.argument("recipe", type=click.Path())
+@click.option(
+    "-o",
+    "--output",
+    type=click.Path(path_type=Path),
+    help="Write the crease pattern that the folds give, with its target.",
+)
+@click.option("--certificate", type=click.Path(path_type=Path), help="Write the recipe's certificate.")
+@json_option
+def fold(recipe: str, output: Path | None, certificate: Path | None, as_json: bool) -> None:
+    """Carry out RECIPE step by step, exactly, and say what the scissors really cut.
+
+    Without a target the outline that the cut gives is the result, and the target of the pattern that -o writes.
+    """
+    try:
+        document = _recipe(recipe)
+        with reporting(recipe) as progress:
+            result = run_certify(document, Limits(), progress)
+            report = FoldReport(document, result) if result.folded_steps is not None else None
+    except Malformed as error:
+        click.echo(json.dumps(malformed_keys(recipe, error)) if as_json else f"malformed: {error}")
+        end(EXIT["malformed"])
+    if certificate is not None and result.certificate is not None:
+        write_certificate(certificate, recipe, False, result.certificate)
+    if as_json:
+        click.echo(json.dumps(report.keys() if report is not None else result.keys()))
+    else:
+        for line in summary(result):
+            click.echo(line)
+        for line in report.lines() if report is not None else ():
+            click.echo(line)
+    if output is not None and result.folded is not None and report is not None and not result.folded_steps_refused:
+        target = None if document.has_target else report.cut
+        write(pattern_of(result.folded, target), output)
+        if not as_json:
+            click.echo(f"  pattern written to {output}")
+    end(EXIT[result.verdict])
+
+
+@main.command()
+@click.argument("recipe", type=click.Path())
+@click.option(
+    "--error",
+    type=click.FloatRange(min=0, min_open=True),
+    help="How far each fold may be off at its ends, in the document's unit  [default: 0.5 mm]",
+)
+@click.option(
+    "--width",
+    type=click.FloatRange(min=0, min_open=True),
+    help="How far an edge of the outline may move, in the document's unit  [default: 1 mm]",
+)
+@click.option("--samples", type=click.IntRange(min=1, max=10_000), default=SAMPLES, show_default=True)
+@click.option("--seed", type=int, default=1, show_default=True)
+@click.option(
+    "--thickness",
+    type=click.FloatRange(min=0, min_open=True),
+    help="Thickness of the paper in mm  [default: 0.1, typical of 80 g/m² office paper]",
+)
+@click.option("--grammage", type=click.FloatRange(min=0, min_open=True), help="Or its grammage in g/m²")
+@json_option
+def tolerance(
+    recipe: str,
+    error: float | None,
+    width: float | None,
+    samples: int,
+    seed: int,
+    thickness: float | None,
+    grammage: float | None,
+    as_json: bool,
+) -> None:
+    """Estimate how true each fold of RECIPE must be for the cut to come out. Estimates, not proofs."""
+    try:
+        document = _recipe(recipe)
+        with reporting(recipe) as progress:
+            result = run_certify(document, Limits(), progress)
+            if result.folded_steps_refused:
+                click.echo(json.dumps(result.keys()) if as_json else "\n".join(summary(result)))
+                end(EXIT[result.verdict])
+            found = run_tolerance(document, error=error, width=width, samples=samples, seed=seed, progress=progress)
+    except Malformed as fault:
+        click.echo(json.dumps(malformed_keys(recipe, fault)) if as_json else f"malformed: {fault}")
+        end(EXIT["malformed"])
+    except ValueError as fault:
+        click.echo(
+            json.dumps({"verdict": "unsupported", "findings": [{"message": str(fault)}]})
+            if as_json
+            else f"unsupported: {fault}"
+        )
+        end(EXIT["unsupported"])
+    layers = result.cutting.most_layers if result.cutting is not None else 0
+    height = stack_thickness(layers, thickness=thickness, grammage=grammage)
+    if as_json:
+        keys = asdict(found) | {"unit": document.unit, "layers": layers, "stack_mm": height, "document": recipe}
+        click.echo(json.dumps(keys))
+    else:
+        click.echo(printable(document.title or recipe))
+        for line in tolerance_lines(found, document.unit):
+            click.echo(line)
+        if layers:
+            click.echo(f"  {layers} layers along the cut, about {height:.2g} mm of paper (typical values, no standard)")
+        if layers > LAYERS_IN_PRACTICE:
+            click.echo(
+                f"  note: common practice stops at about {LAYERS_IN_PRACTICE} layers; thinner paper, or a craft knife on a mat"
+            )
+    end(0)
