@@ -30,7 +30,7 @@ def listed(folder: str) -> dict[str, list[str]]:
 
 
 def kernel(root: Path, document: Path, certificate: Path) -> subprocess.CompletedProcess[str]:
-    command = [sys.executable, "-S", "-m", "verify.kernel", str(document), str(certificate), "--json"]
+    command = [sys.executable, "-S", "-m", "verify.kernel", str(document), str(certificate)]
     return subprocess.run(command, cwd=root, capture_output=True, text=True, timeout=120, check=False, env={})
 
 
@@ -144,12 +144,10 @@ def test_the_bare_kernel_says_the_same(root: Path, tmp_path: Path) -> None:
         assert tuple(keys["claims"]) == result.claims
         if verdict == "certified":
             assert result.subdivision is not None
-            assert keys["facts"]["steps"] == len(load(path).steps)
             assert keys["facts"]["faces"] == len(result.subdivision.faces)
             assert keys["facts"]["folds"] == sum(e.is_fold for e in result.subdivision.edges)
             if result.cutting is not None:
                 assert keys["facts"]["layers"] == result.cutting.most_layers
-                assert keys["facts"]["pieces"] == len(result.parts)
     assert len(jobs) == len(RECIPES) + 13
 
 

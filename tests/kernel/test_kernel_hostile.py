@@ -216,11 +216,8 @@ def test_command(tmp_path: Path, flags: tuple[str, ...]) -> None:
     good = str(tmp_path / "d.json"), str(tmp_path / "c.json")
     done = command(*good, flags=flags)
     assert (done.returncode, done.stderr) == (0, "")
-    assert (
-        done.stdout
-        == f"accepted: certified: folds flat; one straight cut frees exactly the target\nstatement {cert['statement_sha256']}\n"
-    )
-    told = json.loads(command(*good, "--json", flags=flags).stdout)
+    told = json.loads(done.stdout)
+    assert (told["proves"], told["statement_sha256"]) == ("certified", cert["statement_sha256"])
     assert told["accepted"] is True
     assert told["claims"] == ["folds-flat", "cut-exact"]
     assert told["facts"]["layers"] == 4
@@ -228,10 +225,10 @@ def test_command(tmp_path: Path, flags: tuple[str, ...]) -> None:
     (tmp_path / "c.json").write_bytes(as_bytes(cert))
     done = command(*good, flags=flags)
     assert done.returncode == 1
-    assert done.stdout.startswith("rejected: order.direction: ")
+    assert json.loads(done.stdout)["code"] == "order.direction"
     (tmp_path / "c.json").write_bytes(b"?")
     assert command(*good, flags=flags).returncode == 2
-    told = json.loads(command(*good, "--json", flags=flags).stdout)
+    told = json.loads(command(*good, flags=flags).stdout)
     assert told["accepted"] is False
     assert told["proves"] is None
     assert told["reason"]
@@ -247,7 +244,8 @@ def test_command_tells_each_verdict(tmp_path: Path) -> None:
         (tmp_path / "c.json").write_bytes(as_bytes(case[1]))
         done = command(str(tmp_path / f"{i}.json"), str(tmp_path / "c.json"))
         assert done.returncode == 0
-        assert done.stdout.startswith(f"accepted: {case[1]['proves']}")
+        told = json.loads(done.stdout)
+        assert (told["accepted"], told["proves"]) == (True, case[1]["proves"])
 
 
 def test_files(tmp_path: Path) -> None:
@@ -294,4 +292,4 @@ def test_the_kernel_stands_alone() -> None:
             bool(row.strip()) and not row.strip().startswith("#") and n not in skipped
             for n, row in enumerate(text.splitlines(), 1)
         )
-    assert 0 < lines <= 1300
+    assert 300 < lines <= 1000

@@ -412,12 +412,11 @@ def test_accepted(name: str) -> None:
     assert outcome.proves == "certified"
     assert outcome.statement_sha256 == made[1]["statement_sha256"]
     assert outcome.claims == (("folds-flat", "cut-exact") if "target" in made[0] else ("folds-flat",))
-    assert outcome.facts["steps"] == len(made[1]["steps"])
 
 
 def test_facts() -> None:
     facts = run(square()).facts
-    assert {"faces": 16, "folds": 16, "pieces": 2, "layers": 8, "snips": 1}.items() <= facts.items()
+    assert {"faces": 16, "folds": 16, "layers": 8, "snips": 1}.items() <= facts.items()
 
 
 # ---- single edits of good certificates: (document, certificate) -> nothing
@@ -634,7 +633,7 @@ REJECTED: list[tuple[str, Callable[[], Case], str, Edit]] = [
     (
         "a target line beside the cut",
         along,
-        "cut.missed",
+        "cut.stray",
         both(
             lambda d, c: d["cut"].update(along={"through": ["s2", "n2"]}),
             lambda d, c: c.update(cut={"line": [[2, 0], [2, 1]], "marks": {"s2": [1, [2, 0]], "n2": [1, [2, 1]]}}),
@@ -652,7 +651,7 @@ REJECTED: list[tuple[str, Callable[[], Case], str, Edit]] = [
     (
         "a target line that is not over the cut",
         half,
-        "cut.missed",
+        "cut.stray",
         both(
             lambda d, c: d.update(target={"paths": [["s1", "n1"], ["s2", "n2"]]}),
             lambda d, c: c["chains"].update(target=[[2, 3], [4, 5]]),
@@ -972,7 +971,7 @@ NOT_REFUTED: list[tuple[str, Callable[[], Case], str]] = [
     ("a turn", lambda: refuting(over_and_back(), 2, kind="step", why="few-layers"), "refutation.step"),
     ("a step before is false", lambda: before(blocked()), "steps.image"),
     ("on one line", lambda: refuting(cut_twice(), kind="apart", edges=[[2, 3], [6, 7]]), "refutation.apart"),
-    ("apart without a target", lambda: refuting(half(), kind="apart", edges=[[2, 3], [4, 5]]), "goal"),
+    ("apart without a target", lambda: refuting(half(), kind="apart", edges=[[2, 3]]), "refutation.target"),
     (
         "apart, steps too few",
         lambda: refuting(over_and_back(), 3, kind="apart", edges=[[2, 3], [4, 5]]),
@@ -987,7 +986,7 @@ NOT_REFUTED: list[tuple[str, Callable[[], Case], str]] = [
     ("stray with neither", lambda: refuting(cut_twice(), kind="stray", cell={"edge": [6, 7]}), "certificate.key"),
     ("not off", lambda: told(off(), edge=[2, 3]), "refutation.off"),
     ("off, not target", lambda: told(off(), edge=[0, 1]), "refutation.off"),
-    ("off without along", lambda: refuting(cut_twice(), kind="off", edge=[2, 3]), "goal"),
+    ("off without along", lambda: refuting(cut_twice(), kind="off", edge=[2, 3]), "refutation.off"),
     ("off, no line of the cut", lambda: gone(off(), "cut"), "certificate.key"),
     ("order", lambda: refuting(half(), kind="order", reasons=[], steps=[[]]), "certificate.type"),
     ("maekawa", lambda: refuting(half(), kind="maekawa", vertex=4), "certificate.type"),
@@ -1265,16 +1264,15 @@ def test_ten_folds_of_a_square() -> None:
     outcome = run(made)
     assert outcome.accepted, outcome.reason
     assert outcome.facts["faces"] == 1024
-    assert outcome.facts["overlaps"] == 1024 * 1023 // 2
     assert time.perf_counter() - start < 30
 
 
 def test_command(tmp_path: Path) -> None:
-    for make, status, first in (
-        (square, 0, "accepted: certified: folds flat; one straight cut"),
-        (blocked, 0, "accepted: refuted (step)"),
-        (off, 0, "accepted: refuted (off)"),
-        (three_layers, 1, "rejected: steps.few-layers"),
+    for make, status, said in (
+        (square, 0, ("certified", None, "")),
+        (blocked, 0, ("refuted", "step", "")),
+        (off, 0, ("refuted", "off", "")),
+        (three_layers, 1, (None, None, "steps.few-layers")),
     ):
         document, cert = make()
         (tmp_path / "r.json").write_bytes(as_bytes(document))
@@ -1287,7 +1285,8 @@ def test_command(tmp_path: Path) -> None:
             check=False,
         )
         assert (done.returncode, done.stderr) == (status, ""), done.stdout
-        assert done.stdout.startswith(first)
+        told = json.loads(done.stdout)
+        assert (told["proves"], told["kind"], told["code"]) == said
 
 
 def test_toml() -> None:

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 import verify
 from verify.kernel.reading import Rejected
-from verify.kernel.statement import read_statement
+from verify.kernel.recipe import read_document
 from verify.pattern.document import KINDS, UNITS, Crease, Document, Malformed, line_of, load, read
 from verify.pattern.families import miura, stamps, strip, vertex
 from verify.pattern.write import to_toml
@@ -62,7 +62,7 @@ def test_round_trips(document: Document) -> None:
 @given(documents())
 def test_the_kernel_reads_the_same_statement(document: Document) -> None:
     for content, toml in ((to_toml(document).encode(), True), (json.dumps(document.keys()).encode(), False), (json.dumps(document.keys(), ensure_ascii=False, indent=2).encode(), False)):
-        statement = read_statement(content, toml)
+        statement = read_document(content, toml)[0]
         assert statement.digest == document.statement_sha256
         assert statement.claims == document.claims
         assert statement.target_lines() == document.target_lines()
@@ -115,7 +115,7 @@ def test_wrong_shapes_are_malformed(value: Any, key: str | None) -> None:
         document = read(text, toml=False)
     except Malformed:
         return
-    assert read_statement(text.encode(), False).digest == document.statement_sha256
+    assert read_document(text.encode(), False)[0].digest == document.statement_sha256
 
 
 @settings(max_examples=300)
@@ -236,7 +236,7 @@ def test_the_corpus_reads_the_same_in_the_kernel(proofs: Path) -> None:
     for path in [*(proofs / "certified").iterdir(), *(proofs / "refuted").iterdir()]:
         if path.suffix in (".toml", ".json"):
             document = load(path)
-            assert read_statement(path.read_bytes(), path.suffix == ".toml").digest == document.statement_sha256
+            assert read_document(path.read_bytes(), path.suffix == ".toml")[0].digest == document.statement_sha256
             assert read(to_toml(document), toml=True).statement_sha256 == document.statement_sha256
             ran += 1
     assert ran >= 39
@@ -281,7 +281,7 @@ def test_rejections_of_the_kernel_have_a_place() -> None:
         with pytest.raises(Malformed):
             read(text)
         with pytest.raises(Rejected):
-            read_statement(text.encode(), False)
+            read_document(text.encode(), False)
 
 
 @pytest.mark.parametrize("corners", [300, pytest.param(2400, marks=pytest.mark.long)])

@@ -560,10 +560,13 @@ class _Builder:
                 return self.field.element((_rational_cosine(turn),))
         if record:
             for name, witness in _witnesses(node):
-                if witness.numerator == 1:
-                    self.values[f"{name}({_angle_text(witness)})"] = self.trigonometric[name, witness]
-            if node.function == "tan":
-                self.values[f"tan({_angle_text(turn)})"] = self.trigonometric["tan", turn]
+                if name == "cos" and witness.numerator == 1:
+                    self.values[f"cos({_angle_text(witness)})"] = self.trigonometric[name, witness]
+            if node.function == "tan":  # sin 2x / (1 + cos 2x), and 1 / (1 + cos 2x) = (1 + tan^2 x) / 2
+                tangent = self.trigonometric["tan", turn]
+                inverse = (tangent * tangent + 1) / 2
+                if not inverse.is_rational:
+                    self.values[f"1/(1+cos(pi*{2 * turn}))"] = inverse
         return self.trigonometric["tan" if node.function == "tan" else "cos", turn]
 
     def bounded(self, number: Number, node: Expression) -> None:
@@ -573,11 +576,12 @@ class _Builder:
 
 
 def _witnesses(node: Trigonometric) -> list[tuple[str, Fraction]]:
-    """The angles (turns) whose cosine or tangent is needed for the value: the unit one, and the value's own."""
+    """The angles (turns) whose cosine or tangent is needed for the value: the unit ones, and the value's own."""
     if _generator_of(node) is None:
         return []
     if node.function == "tan":
         turn = node.turn % 1
-        return [("tan", Fraction(1, turn.denominator)), ("tan", turn)]
+        units = (2 * turn).denominator, (Fraction(1, 2) - 2 * turn).denominator
+        return [("tan", turn), *[("cos", Fraction(1, q)) for q in units if q > 3]]
     turn = _turn_of_cosine(node)
     return [("cos", Fraction(1, turn.denominator)), ("cos", turn)]

@@ -1,32 +1,33 @@
 """The one entry: given a document and a certificate, is the statement of the document proved or refuted?"""
 
+from collections.abc import Callable
 from dataclasses import dataclass, field, replace
-from os import PathLike
 
 from .cut import check_cut
 from .expression import Evaluator
-from .fold import read_fold
+from .folded import Table, read_fold
 from .numbers import read_field
 from .order import check_order
-from .reading import CERTIFICATE, Malformed, Rejected, parse_json, quoted, require
+from .reading import CERTIFICATE, Malformed, Rejected, quoted, require, tree
 from .recipe import Paper, Recipe, check_off, read_document
 from .refutation import check_apart, check_closure, check_maekawa, check_no_order, check_stray
 from .statement import BYTES, Statement, places
-from .subdivision import BORDER, Subdivision, read_subdivision
-from .table import Table
+from .subdivision import read_subdivision
 
 FORMAT = "creaseproof-certificate/1"
 CERTIFICATE_BYTES = 64 << 20
-KINDS = {  # of refutations, with the keys of each, required and optional
-    "closure": (("walk",), ("edges",)),
-    "maekawa": (("vertex",), ()),
-    "order": (("reasons", "steps"), ()),
-    "apart": (("edges",), ()),
-    "stray": (("cell",), ("edge",)),
-    "step": (("why",), ("faces",)),
-    "off": (("edge",), ()),
+Checks = dict[str, Callable[..., str]]
+KINDS = {  # of refutations: the keys of each, required and optional, and what it refutes
+    "closure": (("walk", "edges"), (), "pattern"),  # no fold map exists
+    "maekawa": (("vertex",), (), "pattern"),  # no layer order exists around a vertex
+    "order": (("reasons", "steps"), (), "pattern"),  # no layer order exists
+    "apart": (("edges",), (), "both"),  # so few snips cannot free the target
+    "stray": (("cell",), ("edge",), "both"),  # whatever frees the target cuts something else too
+    "step": (("why",), ("faces",), "recipe"),  # a step cannot be done as it is said
+    "off": (("edge",), (), "recipe"),  # the cut that the document draws misses a line of the target
 }
-OF_RECIPES, OF_BOTH = ("step", "off"), ("apart", "stray")
+FLAT: Checks = {"closure": check_closure, "maekawa": check_maekawa}
+FOLDED: Checks = {"order": check_no_order, "apart": check_apart, "stray": check_stray, "off": check_off}
 
 
 @dataclass(frozen=True)
@@ -57,7 +58,7 @@ def check_bytes(document: bytes, certificate: bytes, *, toml: bool) -> Outcome:
         return replace(outcome, code="internal", reason=f"unforeseen {type(error).__name__}")
 
 
-def check_files(document: str | PathLike[str], certificate: str | PathLike[str]) -> Outcome:
+def check_files(document: str, certificate: str) -> Outcome:
     """The same for files; a document whose name ends in .toml is TOML, any other JSON."""
     try:
         with open(document, "rb") as first, open(certificate, "rb") as second:
@@ -69,72 +70,47 @@ def check_files(document: str | PathLike[str], certificate: str | PathLike[str])
 
 def decide(statement: Statement, recipe: Recipe | None, data: bytes, undecided: Outcome) -> Outcome:
     """The whole check, from the statement and the bytes of the certificate."""
-    root = parse_json(data, CERTIFICATE_BYTES, "certificate.unreadable", parse_float=odd, parse_constant=odd)
+    root = tree(data, CERTIFICATE_BYTES, "certificate.unreadable", int)
     if not isinstance(root, dict) or root.get("format") != FORMAT:
         raise Malformed("certificate.format", f"certificate: expected an object with format {quoted(FORMAT)}")
     proves = CERTIFICATE.text(root.get("proves"), "proves", ("certified", "refuted"))
-    snips, kind, refutation = statement.snips, None, {}
-    keys = ["format", "proves", "statement_sha256", "field", "vertices", "faces", "chains"]
-    kinds = {key: k for key, k in KINDS.items() if key in OF_BOTH or (key in OF_RECIPES) == (recipe is not None)}
+    kind, refutation, found = "", {}, root.get("refutation")
     if proves == "refuted":
-        found = root.get("refutation")
+        kinds = [key for key, (*_, of) in KINDS.items() if of != ("recipe" if recipe is None else "pattern")]
         kind = CERTIFICATE.text(found.get("kind") if isinstance(found, dict) else None, "refutation.kind", kinds)
-        refutation = CERTIFICATE.table(found, "refutation", ("kind", *kinds[kind][0]), kinds[kind][1])
-        keys += ["refutation"] if kind in ("closure", "maekawa") else ["refutation", "fold"]
-    else:
-        keys += ["fold", "order"] if snips is None or snips == 1 else ["fold", "order", "cut"]
-    if recipe is not None:
-        cut = ["cut"] * (recipe.along is not None and kind != "step")
-        keys = [*({*keys} - {"fold", "order"}), "steps", *cut]
-    CERTIFICATE.table(root, "certificate", keys)
+        refutation = CERTIFICATE.table(found, "refutation", ("kind", *KINDS[kind][0]), KINDS[kind][1])
+    present = {
+        "steps": recipe is not None,
+        "fold": recipe is None and kind not in FLAT,
+        "order": recipe is None and not kind,
+        "cut": (not kind and statement.snips > 1) or (recipe is not None and recipe.along and kind != "step"),
+        "refutation": kind != "",
+    }
+    always = ("format", "proves", "statement_sha256", "field", "vertices", "faces", "chains")
+    CERTIFICATE.table(root, "certificate", [*always, *(key for key, holds in present.items() if holds)])
     require(root["statement_sha256"] == statement.digest, "digest", "statement_sha256: is of another statement")
 
     number_field, proposed = read_field(root["field"])
     at = places(statement, Evaluator(number_field, proposed))
     sub = read_subdivision(root, statement, at, number_field)
-    facts, reached = counts(sub), list[str]()  # the claims that are proved, or the one that is refuted
+    reached = list[str]()  # the claims that are proved, or the one that is refuted
     table, order, along = None, root.get("order"), None
     if recipe is not None:
         paper = Paper(number_field, sub, at)
         table, along = paper.follow(recipe, root, refutation)
-        order, facts = {"stack": paper.now.stack, "except": []}, counts(paper.sub) | {"steps": len(recipe.steps)}
+        sub, order, reached = paper.sub, {"stack": paper.now.stack, "except": []}, paper.refuted
     elif "fold" in root:
         table = Table(number_field, sub, read_fold(root["fold"], sub, number_field))
-    if recipe is not None and kind == "step":
-        reached = paper.refuted
-    elif kind == "off" and table is not None and along is not None:
-        reached = [check_off(refutation, table, along)]
-    elif kind == "closure":
-        reached = [check_closure(refutation, sub, number_field)]
-    elif kind == "maekawa":
-        reached = [check_maekawa(refutation, sub)]
-    elif kind == "order" and table is not None:
-        reached = [check_no_order(refutation, table)]
-    elif kind == "apart" and table is not None and snips is not None:
-        reached = [check_apart(refutation, table, snips)]
-    elif kind == "stray" and table is not None and snips is not None:
-        reached = [check_stray(refutation, table, snips, along)]
-    elif proves == "certified" and table is not None:
-        claim, more = check_order(order, table)
-        reached, facts = [claim], facts | more
-        if snips is not None:
-            claim, more = check_cut(root.get("cut"), table, snips, along)
+    facts = {"faces": len(sub.faces), "folds": sum(map(sub.is_fold, range(len(sub.edges))))}
+    if kind in FLAT:
+        reached = [FLAT[kind](refutation, sub, number_field)]
+    elif table is not None and kind:
+        reached = [FOLDED[kind](refutation, table, statement.snips, along)]
+    elif table is not None:
+        reached = [check_order(order, table)]
+        if statement.snips:
+            claim, more = check_cut(root.get("cut"), table, statement.snips, along)
             reached, facts = [*reached, claim], facts | more
-    goal = [c for c in statement.claims if kind is None or c in reached]
+    goal = [claim for claim in statement.claims if not kind or claim in reached]
     require(bool(reached) and reached == goal, "goal", f"the certificate does not decide {statement.claims}")
-    return replace(undecided, accepted=True, proves=proves, kind=kind, claims=statement.claims, facts=facts)
-
-
-def odd(text: str) -> object:
-    raise Malformed("certificate.unreadable", f"{text[:40]} is not an integer")
-
-
-def counts(sub: Subdivision) -> dict[str, int]:
-    """For reports; nothing depends on them. Pieces are the components of faces across edges that are not target."""
-    piece = list(range(len(sub.faces)))
-    for e, (f, g) in enumerate(sub.beside):
-        if g != BORDER and e not in sub.target and piece[f] != piece[g]:
-            old, new = piece[g], piece[f]
-            piece = [new if p == old else p for p in piece]
-    things = {"faces": len(sub.faces), "vertices": len(sub.vertices), "pieces": len({*piece})}
-    return things | {"folds": sum(map(sub.is_fold, range(len(sub.edges)))), "flat": sub.kind.count("flat")}
+    return replace(undecided, accepted=True, proves=proves, kind=kind or None, claims=statement.claims, facts=facts)

@@ -1,55 +1,31 @@
 """The cut: one straight line, or k segments, of the folded plane that free exactly the target."""
 
-from typing import NamedTuple
+from collections.abc import Iterable
 
-from .plane import same_place
+from .folded import Table, bits, members
+from .plane import line
 from .reading import CERTIFICATE, require
-from .table import Sides, Table, bits, members
+
+Stretch = tuple[int, int] | None  # from one rank of the places of a line to another; None: the whole line
 
 
-class Snip(NamedTuple):
-    """A stretch of a line, from one rank of its places to another; the whole line if there is no stretch."""
-
-    line: int
-    stretch: tuple[int, int] | None = None
-
-
-class Cells(NamedTuple):
-    """Sets of faces, of edges and of vertices."""
-
-    faces: int
-    edges: int
-    vertices: int
-
-
-def met(table: Table, snip: Snip) -> Cells:
-    """The cells (open faces, open edges, vertices) whose images the snip meets."""
-    sub, ranks, (left, right) = table.sub, table.ranks(snip.line), table.lines[snip.line].edges
-    low, high = snip.stretch or (-1, len(ranks))
+def stray(table: Table, n: int, stretch: Stretch = None) -> dict[str, int]:
+    """The cells that are not target and whose images a line, or a stretch of it, meets; a clean one has none."""
+    lines, ranks, (left, right) = table.lines, table.ranks(n), table.lines[n].edges
+    low, high = stretch or (-1, len(ranks))
     ends = bits(i for i, rank in ranks.items() if rank in (low, high))
 
-    def within(sides: list[int]) -> bool:
-        """Whether the stretch reaches into each of these sets of places."""
-        return snip.stretch is None or all(ends & places for places in sides)
+    def reaches(sides: Iterable[int]) -> bool:
+        """Whether the stretch has an end in each of these sets of places."""
+        return stretch is None or all(ends & places for places in sides)
 
-    def facing(f: int) -> list[int]:
-        return [table.lines[n].places[table.side(n, f)] for n in table.face_lines[f]]
-
-    def beyond(sides: Sides) -> list[int]:
-        """What is not strictly on the one, and not strictly on the other side."""
-        return [~sides[0], ~sides[1]]
-
-    faces = bits(f for f in members(table.astride(snip.line)) if within(facing(f)))
-    across = bits(e for e in members(left & right) if within(beyond(table.lines[table.line_of[e]].places)))
-    along = bits(e for a, b, e in table.spans(snip.line, table.on_line(snip.line)) if a < high and low < b)
-    on = bits(v for v in range(len(sub.vertices)) if low <= ranks.get(table.place[v], -2) <= high)
-    return Cells(faces, across | along, on)
-
-
-def stray(table: Table, snip: Snip) -> Cells:
-    """The cells that are not target and that the snip meets; a clean snip has none."""
-    faces, edges, vertices = met(table, snip)
-    return Cells(faces, edges & ~table.target, vertices & ~bits(table.sub.target_vertices))
+    faces = bits(f for f in members(table.astride(n)) if reaches(lines[m].places[s] for m, s in table.face_lines[f]))
+    # An edge that crosses the line is not met just if the ends are strictly on one side of it.
+    across = [e for e in members(left & right) if reaches(~places for places in lines[table.line_of[e]].places)]
+    along = [e for a, b, e in table.spans(n, table.on_line(n)) if a < high and low < b]
+    on = bits(v for v, i in enumerate(table.place) if low <= ranks.get(i, -2) <= high)
+    edges = bits(across + along) & ~table.target
+    return {"face": faces, "edge": edges, "vertex": on & ~table.target_vertices}
 
 
 def check_cut(value: object, table: Table, count: int, along: int | None = None) -> tuple[str, dict[str, int]]:
@@ -58,27 +34,24 @@ def check_cut(value: object, table: Table, count: int, along: int | None = None)
     One snip is the whole line `along` if there is one, else the line through the first target edge.
     Proves that the snips meet the sheet exactly in the target; says nothing on thickness or on the blade's width.
     """
-    snips = [Snip(table.line_of[e] if along is None else along) for e in list(table.sub.target)[:1]]
+    first = table.line_of[next(iter(table.sub.target))] if along is None else along
+    snips: list[tuple[int, Stretch]] = [(first, None)] if count == 1 else []
     if count != 1:
-        snips = []
-        listed = CERTIFICATE.items(CERTIFICATE.table(value, "cut", ("snips",))["snips"], "cut.snips", 1, count)
-        for i, item in enumerate(listed):
+        root = CERTIFICATE.table(value, "cut", ("snips",))
+        for i, item in enumerate(CERTIFICATE.items(root["snips"], "cut.snips", 1, count)):
             u, v = CERTIFICATE.numbers(item, f"cut.snips[{i}]", len(table.place), 2, 2)
-            apart = not same_place(table.field, table.fold.images[u], table.fold.images[v])
-            require(apart, "cut.snips", f"cut.snips[{i}]: the images of vertices {u} and {v} are one place")
-            n = table.line_through(table.place[u], table.place[v])
-            snips.append(Snip(n, table.span(n, u, v)))
+            n = table.add_line(line(table.fold.images[u], table.fold.images[v]))
+            low, high = table.span(n, u, v)
+            require(low < high, "cut.snips", f"cut.snips[{i}]: the images of vertices {u} and {v} are one place")
+            snips.append((n, (low, high)))
     missed, layers = table.target, 0
-    for n, stretch in snips:
+    for i, (n, stretch) in enumerate(snips):
         low, high = stretch or (0, len(table.points))
         freed = [(a, b, e) for a, b, e in table.spans(n, table.on_line(n) & table.target) if low <= a and b <= high]
         missed &= ~bits(e for _, _, e in freed)
         for start, _, _ in freed:  # a fold that is cut along brings two layers
             layers = max(layers, sum(1 + table.sub.is_fold(e) for a, b, e in freed if a <= start < b))
-    names = [table.sub.edges[e] for e in members(missed)]
-    require(not names, "cut.missed", f"cut: no snip frees the target edges {names[:9]}")
-    for i, snip in enumerate(snips):
-        found = stray(table, snip)
-        first = [f"{name} {min(members(cells))}" for name, cells in found._asdict().items() if cells]
-        require(not any(found), "cut.stray", f"cut: snip {i} meets cells that are not target, such as {first}")
+        found = [f"{cell} {next(members(cells))}" for cell, cells in stray(table, n, stretch).items() if cells]
+        require(not found, "cut.stray", f"cut: snip {i} meets cells that are not target, such as {', '.join(found)}")
+    require(not missed, "cut.missed", f"cut: no snip frees {[table.sub.edges[e] for e in members(missed)][:9]}")
     return "cut-exact", {"layers": layers, "snips": len(snips)}

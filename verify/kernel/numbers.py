@@ -10,18 +10,20 @@ when the field is read; that p is the least such polynomial is not needed.
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from fractions import Fraction
-from math import gcd, lcm
+from math import ceil, floor
 from operator import add
 from typing import Union
 
-from .reading import CERTIFICATE, Rejected, require
+from .reading import CERTIFICATE, Rejected, quoted, require
 
 Rational = int | Fraction
 Number = Union[int, Fraction, "Algebraic"]  # a union with a name in quotes
 DIGITS = 4_000  # of a numerator or denominator in a certificate
 LARGE = 10**DIGITS
-PRECISION = 8_192  # bits of alpha, when a sign stays undecided
+BITS = 65_536  # of a numerator or a denominator, where numbers may grow
+PRECISIONS = [128 << k for k in range(7)]  # bits of alpha, as long as a sign is undecided
 DEGREE = 32
 RATIONAL = re.compile(rf"(-?[0-9]{{1,{DIGITS}}})(?:/([0-9]{{1,{DIGITS}}}))?")
 
@@ -61,14 +63,17 @@ def coefficients(x: Number) -> tuple[Rational, ...]:
     return x.c if isinstance(x, Algebraic) else (x,)
 
 
-def integral(*numbers: Number) -> tuple[list[Number], int]:
-    """The numbers times the least integer that makes all their coefficients integers, and that integer."""
-    factor = lcm(*(c.denominator for x in numbers for c in coefficients(x)))
-    scaled: list[Number] = []
-    for x in numbers:
-        c = tuple([k.numerator * (factor // k.denominator) for k in coefficients(x)])
-        scaled.append(Algebraic(x.field, c) if isinstance(x, Algebraic) else c[0])
-    return scaled, factor
+def integral(x: Number, factor: Fraction) -> Number:
+    """The number times a factor that makes all its coefficients integers."""
+    c = tuple([(k * factor).numerator for k in coefficients(x)])
+    return Algebraic(x.field, c) if isinstance(x, Algebraic) else c[0]
+
+
+def limited(x: Number) -> Number:
+    """The number, unless it is too large to go on with."""
+    size = max(max(c.numerator.bit_length(), c.denominator.bit_length()) for c in coefficients(x))
+    require(size <= BITS, "limit", f"a number needs integers of more than {BITS} bits")
+    return x
 
 
 class Field:
@@ -77,58 +82,41 @@ class Field:
     def __init__(self, p: tuple[int, ...], lo: Fraction, hi: Fraction) -> None:
         """Assumes (and checks) that p has exactly one root in [lo, hi], a simple one."""
         self.p, self.lo, self.hi, self.degree = p, lo, hi, len(p) - 1
-        if self.degree == 1:
-            require(lo <= -p[0] <= hi, "field.root", "the root is not in its interval")
-            return
-        changes = lo < hi and sign_at(p, lo) * sign_at(p, hi) < 0
+        self.powers: dict[int, list[tuple[int, int]]] = {}
+        changes = lo <= -p[0] <= hi if self.degree == 1 else lo < hi and sign_at(p, lo) * sign_at(p, hi) < 0
         require(changes, "field.root", "the polynomial does not change sign between the ends of the interval")
         low = high = Fraction(0)
         for i in range(self.degree, 0, -1):  # interval Horner for p'
-            ends = (low * lo, low * hi, high * lo, high * hi)
+            ends = [a * b for a in (low, high) for b in (lo, hi)]
             low, high = min(ends) + i * p[i], max(ends) + i * p[i]
         require(low > 0 or high < 0, "field.root", "the derivative may vanish in the interval")
-        self.rows = [tuple(-c for c in p[:-1])]  # rows[k] = alpha^(degree + k)
-        for _ in range(self.degree - 2):
-            last = self.rows[-1]
-            self.rows.append(tuple(a + last[-1] * b for a, b in zip((0, *last[:-1]), self.rows[0], strict=True)))
-        den = lcm(lo.denominator, hi.denominator)
-        self._interval = int(lo * den), int(hi * den), den
-        self._powers: dict[int, list[tuple[int, int]]] = {}
 
     def product(self, a: tuple[Rational, ...], b: tuple[Rational, ...]) -> tuple[Rational, ...]:
         """The product of two polynomials modulo p."""
-        full: list[Rational] = [0] * (2 * self.degree - 1)
-        for i, x in enumerate(a):
-            for j, y in enumerate(b):
-                full[i + j] += x * y
-        result = full[: self.degree]
-        for x, row in zip(full[self.degree :], self.rows, strict=True):
-            for j, y in enumerate(row):
-                result[j] += x * y
-        return tuple(result)
+        total: tuple[Rational, ...] = (0,) * self.degree
+        for x in reversed(a):  # Horner; p tells the leading power of alpha in lower ones
+            *rest, lead = total
+            total = tuple([s - lead * m + x * y for s, m, y in zip((0, *rest), self.p, b, strict=False)])
+        return total
 
-    def powers(self, bits: int) -> list[tuple[int, int]]:
+    def enclosed_powers(self, bits: int) -> list[tuple[int, int]]:
         """For each i below the degree integers low, high with low <= alpha^i * 2^bits <= high."""
-        if bits not in self._powers:
-            lo, hi, den = self._interval
-            rising = sign_at(self.p, self.hi)
-            while (hi - lo) << bits > den:
-                lo, hi, den = 2 * lo, 2 * hi, 2 * den
-                middle = (lo + hi) // 2
-                at = sign_at(self.p, Fraction(middle, den)) * rising
-                lo, hi = middle if at <= 0 else lo, middle if at >= 0 else hi
-            self._interval = lo, hi, den
-            first = (lo << bits) // den, -((-hi << bits) // den)
-            result = [(1 << bits, 1 << bits)]
-            while len(result) < self.degree:
-                ends = [a * b for a in result[-1] for b in first]
-                result.append((min(ends) >> bits, -(-max(ends) >> bits)))
-            self._powers[bits] = result
-        return self._powers[bits]
+        low, high, rising = floor(self.lo * 2**bits), ceil(self.hi * 2**bits), sign_at(self.p, self.hi)
+        while high - low > 1:
+            middle = (low + high) // 2  # in the interval, where the sign of p tells the side of alpha
+            beyond = sign_at(self.p, Fraction(middle, 2**bits)) * rising > 0
+            low, high = (low, middle) if beyond else (middle, high)
+        result = [(1 << bits, 1 << bits)]
+        for _ in range(1, self.degree):
+            ends = [a * b for a in result[-1] for b in (low, high)]
+            result.append((min(ends) >> bits, -(-max(ends) >> bits)))
+        return result
 
     def enclosure(self, x: Algebraic, bits: int) -> tuple[Rational, Rational]:
         """Bounds low, high with low <= x * 2^bits <= high."""
-        terms = [(c * a, c * b) if c >= 0 else (c * b, c * a) for c, (a, b) in zip(x.c, self.powers(bits), strict=True)]
+        if bits not in self.powers:
+            self.powers[bits] = self.enclosed_powers(bits)
+        terms = [(c * a, c * b) if c >= 0 else (c * b, c * a) for c, (a, b) in zip(x.c, self.powers[bits], strict=True)]
         return sum([low for low, _ in terms]), sum([high for _, high in terms])
 
     def sign(self, x: Number) -> int:
@@ -137,22 +125,26 @@ class Field:
             return (x > 0) - (x < 0)
         if not any(x.c):
             return 0
-        bits = 128
-        while bits <= PRECISION:
+        for bits in PRECISIONS:
             low, high = self.enclosure(x, bits)
             if low > 0 or high < 0:
                 return 1 if low > 0 else -1
-            if bits == 128 and self._vanishes(x):
+            if bits == PRECISIONS[0] and self.vanishes(x):
                 return 0
-            bits *= 2
-        raise Rejected("limit", f"a sign is undecided with {PRECISION} bits")
+        raise Rejected("limit", f"a sign is undecided with {PRECISIONS[-1]} bits")
 
-    def _vanishes(self, x: Algebraic) -> bool:
+    def vanishes(self, x: Algebraic) -> bool:
         """Whether x(alpha) = 0: the gcd of x and p divides p, so alpha is its only possible root in [lo, hi]."""
-        a, b = self.p, primitive(coefficients(integral(x)[0][0]))
-        while b:
-            a, b = b, primitive(remainder(a, b))
-        return sign_at(a, self.lo) * sign_at(a, self.hi) <= 0
+        divisor, rest = list[Rational](self.p), list(x.c)
+        while any(rest):
+            while not rest[-1]:
+                rest.pop()
+            divisor, rest = [Fraction(c) / rest[-1] for c in rest], divisor
+            while len(rest) >= len(divisor):
+                lead = rest.pop()
+                for i in range(1, len(divisor)):
+                    rest[-i] -= lead * divisor[-1 - i]
+        return sign_at(divisor, self.lo) * sign_at(divisor, self.hi) <= 0
 
     def element(self, value: object, where: str) -> Number:
         """An element of the field as certificates write it."""
@@ -162,32 +154,14 @@ class Field:
         return parts[0] if self.degree == 1 else Algebraic(self, tuple(parts))
 
 
-def sign_at(p: tuple[int, ...], x: Fraction) -> int:
-    """The sign of an integer polynomial at a rational, by Horner with the denominators cleared."""
-    value, scale = 0, 1
+def sign_at(p: Sequence[Rational], x: Fraction) -> int:
+    """The sign of a polynomial at a rational, by Horner with the denominator of x cleared."""
+    value: Rational = 0
+    scale = 1
     for c in reversed(p):
         value = value * x.numerator + c * scale
         scale *= x.denominator
     return (value > 0) - (value < 0)
-
-
-def primitive(p: tuple[Rational, ...]) -> tuple[int, ...]:
-    """Of an integer polynomial: leading zeros removed and the content divided out; the zero polynomial is ()."""
-    while p and not p[-1]:
-        p = p[:-1]
-    content = gcd(*(c.numerator for c in p))
-    return tuple(c.numerator // content for c in p)
-
-
-def remainder(a: tuple[int, ...], b: tuple[int, ...]) -> tuple[int, ...]:
-    """A nonzero integer times a, less a multiple of b, of degree below that of b."""
-    rest = list(a)
-    while len(rest) >= len(b):
-        lead = rest.pop()
-        rest = [c * b[-1] for c in rest]
-        for i, c in enumerate(b[:-1]):
-            rest[len(rest) - len(b) + 1 + i] -= lead * c
-    return tuple(rest)
 
 
 def rational(value: object, where: str) -> Fraction:
@@ -202,13 +176,9 @@ def rational(value: object, where: str) -> Fraction:
 def read_field(value: object) -> tuple[Field, dict[str, Number]]:
     """The field and its values as yet unverified (`expression` verifies each when it is first needed)."""
     table = CERTIFICATE.table(value, "field", ("polynomial", "root", "values"))
-    p = [
-        CERTIFICATE.whole(c, "field.polynomial", -LARGE + 1, LARGE)
-        for c in CERTIFICATE.items(table["polynomial"], "field.polynomial", 2, DEGREE + 1)
-    ]
+    listed = CERTIFICATE.items(table["polynomial"], "field.polynomial", 2, DEGREE + 1)
+    p = [CERTIFICATE.whole(c, "field.polynomial", -LARGE + 1, LARGE) for c in listed]
     require(p[-1] == 1, "field.polynomial", "the leading coefficient is not 1")
     lo, hi = (rational(x, "field.root") for x in CERTIFICATE.items(table["root"], "field.root", 2, 2))
-    field = Field(tuple(p), lo, hi)
-    if not isinstance(table["values"], dict):
-        raise CERTIFICATE.fail("type", "field.values", "expected a table")
-    return field, {key: field.element(item, f"field.values[{key[:80]!a}]") for key, item in table["values"].items()}
+    field, values = Field(tuple(p), lo, hi), CERTIFICATE.table(table["values"], "field.values", (), None)
+    return field, {key: field.element(item, f"field.values[{quoted(key)}]") for key, item in values.items()}

@@ -1,31 +1,45 @@
 """Points, lines and the sign of a turn, exactly, without division.
 
-A point (X, Y, W) with an integer W > 0 stands for (X/W, Y/W). A line (A, B, C)
-has value A x + B y + C; the line through P and Q is positive on the left of P -> Q.
+A point (X, Y, W) with W > 0 stands for (X/W, Y/W). A line (A, B, C) has value
+A x + B y + C; the line through P and Q is positive on the left of P -> Q.
 """
 
-from .numbers import Field, Number, integral
+from collections.abc import Sequence
+from fractions import Fraction
+from itertools import pairwise
+from math import gcd, lcm
+from typing import TypeVar
+
+from .numbers import Field, Number, coefficients, integral
 from .reading import CERTIFICATE
 
-Point = tuple[Number, Number, int]
+T = TypeVar("T")
+Point = tuple[Number, Number, Number]
 Line = tuple[Number, Number, Number]
 
 
-def point(x: Number, y: Number) -> Point:
-    (x, y), w = integral(x, y)
-    return x, y, w
+def around(walk: Sequence[T]) -> list[tuple[T, T]]:
+    """The steps of a closed walk."""
+    return list(pairwise([*walk, walk[0]]))
+
+
+def reduced(p: Point) -> Point:
+    """The same point, with integers that have no common divisor for coefficients."""
+    parts = [c for x in p for c in coefficients(x)]
+    factor = Fraction(lcm(*(c.denominator for c in parts)), gcd(*(c.numerator for c in parts)))
+    return integral(p[0], factor), integral(p[1], factor), integral(p[2], factor)
 
 
 def read_point(field: Field, value: object, where: str) -> Point:
     x, y = CERTIFICATE.items(value, where, 2, 2)
-    return point(field.element(x, where), field.element(y, where))
+    return reduced((field.element(x, where), field.element(y, where), 1))
 
 
 def line(p: Point, q: Point) -> Line:
     return p[1] * q[2] - q[1] * p[2], q[0] * p[2] - p[0] * q[2], p[0] * q[1] - q[0] * p[1]
 
 
-def side(field: Field, of: Line, p: tuple[Number, Number, Number]) -> int:
+def side(field: Field, of: Line, p: Point) -> int:
     """+1 on the left of the line, 0 on it, -1 on the right."""
     return field.sign(of[0] * p[0] + of[1] * p[1] + of[2] * p[2])
 

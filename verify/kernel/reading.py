@@ -1,16 +1,17 @@
 """Reading untrusted JSON shapes, and the two ways in which a check fails."""
 
 import json
-from collections.abc import Iterable
-from itertools import pairwise
+import tomllib
+from collections.abc import Callable, Iterable
 from typing import NamedTuple
+
+Keys = Iterable[str]
 
 
 class Rejected(Exception):
     """The certificate does not prove what it names. `code` is a stable short kind, `reason` one line with the place."""
 
     def __init__(self, code: str, reason: str) -> None:
-        super().__init__(code, reason)
         self.code, self.reason = code, reason
 
 
@@ -29,22 +30,24 @@ def quoted(name: str) -> str:
     return json.dumps(name if len(name) <= 60 else name[:57] + "...")
 
 
-def parse_json(data: bytes, limit: int, code: str, **hooks: object) -> object:
-    """JSON with no duplicated key. Only the shape of JSON is checked, not what it means."""
+def unique(pairs: list[tuple[str, object]]) -> dict[str, object]:
+    """An object of JSON, which must not have a key twice."""
+    if len(dict(pairs)) < len(pairs):
+        raise ValueError(f"a key stands twice in an object: {', '.join(sorted(key for key, _ in pairs))}")
+    return dict(pairs)
 
-    def unique(pairs: list[tuple[str, object]]) -> dict[str, object]:
-        for first, second in pairwise(sorted(key for key, _ in pairs)):
-            require(first != second, code, f"key {quoted(first)} stands twice in one object", Malformed)
-        return dict(pairs)
 
+def tree(data: bytes, limit: int, code: str, number: Callable[[str], object], toml: bool = False) -> object:
+    """The tree of TOML or JSON, with no key twice; `number` reads the numbers that are no integers."""
     require(len(data) <= limit, code, f"more than {limit} bytes", Malformed)
     try:
-        result: object = json.loads(data.decode("utf-8"), object_pairs_hook=unique, **hooks)  # type: ignore[arg-type]
+        if toml:
+            return tomllib.loads(data.decode("utf-8"), parse_float=number)
+        return json.loads(data.decode("utf-8"), object_pairs_hook=unique, parse_float=number, parse_constant=number)
     except RecursionError:
         raise Malformed(code, "nested too deep") from None
-    except ValueError as error:  # not UTF-8, not JSON, or too many digits
-        raise Malformed(code, f"not JSON in UTF-8: {str(error)[:120]!a}") from None
-    return result
+    except ValueError as error:  # not UTF-8, not of the format, or a number with too many digits
+        raise Malformed(code, f"cannot be read: {str(error)[:120]!a}") from None
 
 
 class Shapes(NamedTuple):
@@ -56,14 +59,13 @@ class Shapes(NamedTuple):
     def fail(self, kind: str, where: str, expected: str) -> Rejected:
         return self.error(f"{self.name}.{kind}", f"{where}: {expected}")
 
-    def table(self, value: object, where: str, need: Iterable[str], more: Iterable[str] = ()) -> dict[str, object]:
-        """An object with all the keys that it needs, and no others than `more`."""
+    def table(self, value: object, where: str, need: Keys, more: Keys | None = ()) -> dict[str, object]:
+        """An object with all the keys that it needs, and no others than `more` (None: any)."""
         if not isinstance(value, dict):
             raise self.fail("type", where, "expected a table")
-        for key in sorted(value.keys() - {*need, *more}):
-            raise self.fail("key", where, f"unknown key {quoted(key)}")
-        for key in sorted({*need} - value.keys()):
-            raise self.fail("key", where, f"key {quoted(key)} is missing")
+        unknown = set[str]() if more is None else value.keys() - {*need, *more}
+        for key in sorted(unknown | {*need} - value.keys()):
+            raise self.fail("key", where, f"key {quoted(key)} is {'unknown' if key in value else 'missing'}")
         return value
 
     def items(self, value: object, where: str, least: int = 0, most: int | None = None) -> list[object]:

@@ -19,13 +19,12 @@ from itertools import product, takewhile
 from typing import NamedTuple
 
 from .expression import DIGITS
-from .fold import Fold, check_fold, congruent
+from .folded import Fold, Table, check_fold, congruent
 from .numbers import Field, Number
-from .plane import Point, cross, dot, line, read_point, same_place, side, step
+from .plane import Point, around, cross, dot, line, read_point, same_place, side, step
 from .reading import CERTIFICATE, DOCUMENT, Malformed, quoted, require
 from .statement import Names, Statement, parse, statement_of
-from .subdivision import BORDER, Subdivision, around
-from .table import Table
+from .subdivision import BORDER, Subdivision
 
 FORMAT = "creaseproof-recipe/1"
 STEPS = 200
@@ -149,8 +148,8 @@ def read_document(data: bytes, toml: bool) -> tuple[Statement, Recipe | None]:
     plain |= {"cut": {"snips": cut["snips"]}} if "snips" in cut else {}
     full = cut | {"snips": cut.get("snips", 1)} if "target" in root else cut
     statement = statement_of(plain, {"format": FORMAT, "steps": root["steps"], "cut": full or None})
-    require(along is None or statement.snips in (None, 1), "document.key", "cut: along and many snips", Malformed)
-    return statement, Recipe(steps, None if statement.snips is None else along)
+    require(along is None or statement.snips <= 1, "document.key", "cut: along and many snips", Malformed)
+    return statement, Recipe(steps, along if statement.snips else None)
 
 
 def flipped(along: Two, u: Point) -> Point:
@@ -390,9 +389,9 @@ class Paper:
         return table, table.add_line(line(*self.read_line(cut["line"], recipe.along, marks, "cut")))
 
 
-def check_off(root: Json, table: Table, along: int) -> str:
+def check_off(root: Json, table: Table, _: int, along: int | None) -> str:
     """A target edge whose image is not on the line of the cut that the document names."""
     edge = table.sub.edge(root["edge"], "refutation.edge")
-    off = edge in table.sub.target and not table.on_line(along) >> edge & 1
+    off = along is not None and edge in table.sub.target and not table.on_line(along) >> edge & 1
     require(off, "refutation.off", "refutation.edge: not target, or on the line of the cut")
     return "cut-exact"

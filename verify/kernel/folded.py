@@ -1,20 +1,66 @@
-"""The sign table of the folded sheet: on which side of each folded edge line everything lies.
+"""The folded sheet: the fold map, one isometry for each face, and the sign table of the folded edge lines.
 
 All questions about overlaps and crossings of images are answered by set
-operations on it. A set (of places, faces or edges) is an integer, one bit for
-each member.
+operations on the table. A set (of places, faces or edges) is an integer, one
+bit for each member.
 """
 
 from collections.abc import Iterable, Iterator
-from functools import cmp_to_key
+from functools import cmp_to_key, reduce
+from itertools import accumulate, pairwise
+from operator import and_
 from typing import NamedTuple
 
-from .fold import Fold
 from .numbers import Field, coefficients
-from .plane import Line, Point, line, side
+from .plane import Line, Point, cross, dot, line, read_point, side, step
+from .reading import CERTIFICATE, require
 from .subdivision import BORDER, Subdivision
 
 Sides = tuple[int, int]  # the sets of what lies strictly on the positive and strictly on the negative side
+
+
+class Fold(NamedTuple):
+    """The image of each vertex, and which faces show their back."""
+
+    images: list[Point]
+    turned: frozenset[int]
+
+
+def read_fold(value: object, sub: Subdivision, field: Field) -> Fold:
+    """Assumes (and checks) that the images fold every fold edge, bend no other one and stretch nothing.
+
+    The map is then the only one, up to an isometry of the whole plane. Proves nothing about layers.
+    """
+    table = CERTIFICATE.table(value, "fold", ("images", "turned"))
+    listed = CERTIFICATE.items(table["images"], "fold.images", len(sub.vertices), len(sub.vertices))
+    images = [read_point(field, item, f"fold.images[{i}]") for i, item in enumerate(listed)]
+    turned = CERTIFICATE.numbers(table["turned"], "fold.turned", len(sub.faces))
+    require(all(a < b for a, b in pairwise(turned)), "fold.turned", "fold.turned: not strictly increasing")
+    return check_fold(Fold(images, frozenset(turned)), sub, field)
+
+
+def congruent(field: Field, flat: tuple[Point, Point], folded: tuple[Point, Point], determinant: int) -> bool:
+    """Whether the map of this determinant that carries the first of two vectors to its image so carries the second."""
+    (u, v), (s, t) = flat, folded
+    before, after = u[2] * v[2], s[2] * t[2]  # the denominators
+    along = dot(u, v) * after - dot(s, t) * before
+    across = cross(u, v) * after - cross(s, t) * (before * determinant)
+    return field.sign(along) == 0 and field.sign(across) == 0
+
+
+def check_fold(fold: Fold, sub: Subdivision, field: Field) -> Fold:
+    """What `read_fold` assumes (and checks)."""
+    for f, (first, *others) in enumerate(sub.faces):
+        determinant = -1 if f in fold.turned else 1
+        flat = [step(sub.vertices[first], sub.vertices[v]) for v in others]
+        folded = [step(fold.images[first], fold.images[v]) for v in others]
+        for v, u, w in zip(others, flat, folded, strict=True):
+            holds = congruent(field, (flat[0], u), (folded[0], w), determinant)
+            require(holds, "fold.isometry", f"fold: the image of face {f} is not congruent to it at vertex {v}")
+    for e, (f, g) in enumerate(sub.beside):
+        agree = g == BORDER or ((f in fold.turned) != (g in fold.turned)) == sub.is_fold(e)
+        require(agree, "fold.turned", f"fold: faces {f} and {g} of {sub.kind[e]} edge {sub.edges[e]}")
+    return fold
 
 
 def members(bits: int) -> Iterator[int]:
@@ -44,10 +90,10 @@ class Table:
     def __init__(self, field: Field, sub: Subdivision, fold: Fold) -> None:
         self.field, self.sub, self.fold = field, sub, fold
         # The places are the images of vertices; equal ones may, but need not, be one place.
-        known: dict[object, int] = {}
-        keys = [(coefficients(x), coefficients(y), w) for x, y, w in fold.images]
-        self.place = [known.setdefault(key, len(known)) for key in keys]
-        self.points: list[Point] = [fold.images[self.place.index(i)] for i in range(len(known))]
+        keys = [tuple(map(coefficients, p)) for p in fold.images]
+        known = dict(zip(keys, fold.images, strict=True))
+        numbered = {key: i for i, key in enumerate(known)}
+        self.place, self.points = [numbered[key] for key in keys], list(known.values())
         self.faces_at, self.edges_at = [0] * len(known), [0] * len(known)
         for reach, things in ((self.faces_at, sub.faces), (self.edges_at, sub.edges)):
             for n, corners in enumerate(things):
@@ -55,27 +101,23 @@ class Table:
                     reach[self.place[v]] |= 1 << n
         self.inner = bits(e for e, (_, right) in enumerate(sub.beside) if right != BORDER)
         self.target = bits(sub.target)
+        self.target_vertices = bits({v for e in sub.target for v in sub.edges[e]})
         self.lines: list[Cutter] = []
         self.line_of = [-1] * len(sub.edges)
         for e, (u, v) in enumerate(sub.edges):
             if self.line_of[e] < 0:
-                n = self.line_through(self.place[u], self.place[v])
+                n = self.add_line(line(fold.images[u], fold.images[v]))
                 for other in members(self.on_line(n)):
                     self.line_of[other] = n
         self._ranks: dict[int, dict[int, int]] = {}
-        # Per face: the faces and the edges that reach, for each edge line of the face, strictly to the face's side.
-        self.face_lines = [{self.line_of[e] for e in sub.face_edges(f)} for f in range(len(sub.faces))]
-        self.near_faces, self.near_edges = [-1] * len(sub.faces), [-1] * len(sub.faces)
-        for f, lines in enumerate(self.face_lines):
-            for n in lines:
-                self.near_faces[f] &= self.lines[n].faces[self.side(n, f)]
-                self.near_edges[f] &= self.lines[n].edges[self.side(n, f)]
-
-    def line_through(self, i: int, j: int) -> int:
-        """The number of a new line through two places that differ."""
-        return self.add_line(line(self.points[i], self.points[j]))
+        # Of each face: its edge lines with its side of them, and the faces and the edges that reach to all these sides.
+        lines = [{self.line_of[e] for e in sub.face_edges(f)} for f in range(len(sub.faces))]
+        self.face_lines = [[(n, self.side(n, f)) for n in found] for f, found in enumerate(lines)]
+        self.near_faces = [reduce(and_, [self.lines[n].faces[s] for n, s in sides]) for sides in self.face_lines]
+        self.near_edges = [reduce(and_, [self.lines[n].edges[s] for n, s in sides]) for sides in self.face_lines]
 
     def add_line(self, of: Line) -> int:
+        """The number of a new line."""
         places, faces, edges = [0, 0, 0], [0, 0, 0], [0, 0, 0]
         for k, p in enumerate(self.points):
             sign = side(self.field, of, p)  # 1, 0 or -1: the last of three for the negative side
@@ -110,13 +152,17 @@ class Table:
         """Whether the image of the open edge meets the image of the open face."""
         return bool(self.near_edges[f] >> e & 1 and self.astride(self.line_of[e]) >> f & 1)
 
+    def inside(self, f: int, p: Point) -> bool:
+        """Whether the open image of the face contains a point."""
+        return all(side(self.field, self.lines[n].line, p) == 1 - 2 * s for n, s in self.face_lines[f])
+
     def common(self, *faces: int) -> bool:
         """Whether the open images of some faces have a common point.
 
         The closed images have a polygon in common whose corners are among the meets of edge lines. It has a point
         inside all lines iff for each line some corner is strictly inside (then the mean of those corners is).
         """
-        inside = {(self.lines[n].line, 1 - 2 * self.side(n, f)) for f in faces for n in self.face_lines[f]}
+        inside = {(self.lines[n].line, 1 - 2 * s) for f in faces for n, s in self.face_lines[f]}
         reached = set()
         for (a, b, c), _ in inside:
             for (p, q, r), _ in inside:
@@ -136,12 +182,9 @@ class Table:
             def compare(i: int, j: int) -> int:
                 return self.field.sign(along[i][0] * along[j][1] - along[j][0] * along[i][1])
 
-            result: dict[int, int] = {}
-            last, rank = -1, -1
-            for i in sorted(along, key=cmp_to_key(compare)):
-                rank += last < 0 or compare(last, i) != 0
-                result[i], last = rank, i
-            self._ranks[n] = result
+            order = sorted(along, key=cmp_to_key(compare))
+            steps = [compare(j, i) for i, j in pairwise(order)]  # 0 or 1
+            self._ranks[n] = dict(zip(order, accumulate(steps, initial=0), strict=False))
         return self._ranks[n]
 
     def span(self, n: int, u: int, v: int) -> tuple[int, int]:
@@ -153,10 +196,10 @@ class Table:
         """For edges whose images lie on the line the ranks of the ends, and the edge; in order."""
         return sorted((*self.span(n, *self.sub.edges[e]), e) for e in members(edges))
 
-    def share(self, d: int, e: int) -> bool:
-        """Whether the images of two edges have a segment in common."""
-        n = self.line_of[d]
-        if n != self.line_of[e]:
-            return False
-        (a, b), (p, q) = (self.span(n, *self.sub.edges[x]) for x in (d, e))
-        return max(a, p) < min(b, q)
+    def gap(self, d: int, e: int) -> tuple[int, int]:
+        """Of two edges with images on one line the lesser of the far ends and the greater of the near ends.
+
+        If the first is less or equal, that is the gap between them; if greater, the images share a segment.
+        """
+        (a, b), (p, q) = (self.span(self.line_of[d], *self.sub.edges[x]) for x in (d, e))
+        return min(b, q), max(a, p)
