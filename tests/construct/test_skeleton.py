@@ -420,14 +420,18 @@ def test_any_lines_of_a_grid(seed: int, share: float, diagonals: bool) -> None:
 
 
 def open_figure(rng: random.Random) -> list[list[Place]]:
-    """Up to four open trees of lines in general position, with whole directions and rational ends."""
+    """Up to four open trees of lines with rational unit vectors and lengths by chance.
+
+    By chance, because at two equal lines from one place the reflex corners of both caps meet in one place; there the
+    skeleton jumps when the figure is disturbed, and rounded libraries disagree with each other.
+    """
     while True:
         paths: list[list[Place]] = []
         for _ in range(rng.randint(1, 4)):
             ends: list[Place] = [(rng.randint(-20, 20), rng.randint(-20, 20))]
             for _ in range(rng.randint(1, 5)):
                 x, y = rng.choice(ends)
-                d, size = whole_direction(rng.uniform(-math.pi, math.pi)), rng.randint(2, 14)
+                d, size = whole_direction(rng.uniform(-math.pi, math.pi)), Fraction(rng.randint(200, 1400), 101)
                 ends.append((x + size * d.x, y + size * d.y))
                 paths.append([(x, y), ends[-1]])
         lines = [shapely.LineString([(float(x), float(y)) for x, y in path]) for path in paths]
@@ -448,32 +452,56 @@ def test_open_trees_of_lines(seed: int) -> None:
     check_definition(straight_skeleton(*figure(paths=open_figure(random.Random(seed)))))
 
 
-def test_a_front_cut_into_many() -> None:
-    """Three kites over a long line: its upper front runs to infinity in several parts, which region() keeps in order."""
+def test_a_front_cut_in_two_for_ever() -> None:
+    """Kites over a long line: its upper front runs to infinity on both sides of them."""
     kites = [[(x, 2), (x + 3, 6), (x, 10), (x - 3, 6)] for x in (-20, 1, 17)]
     skeleton = straight_skeleton(*figure(*kites, paths=[[(-60, 0), (60, 0)]]))
     upper = next(i for i, side in enumerate(skeleton.sides) if side.start == point(-60, 0) and side.end == point(60, 0))
     region = skeleton.region(upper)
     assert not region.bounded
-    assert len(region.chains) == 5
-    lowest = [min(skeleton.nodes[n].place.x for s in c for n in (skeleton.tail(s),) if n is not None) for c in region.chains[1:-1]]
-    assert lowest == sorted(lowest, reverse=True)
+    assert len(region.chains) == 3
+    assert len(region.chains[1]) > 6
     check_definition(skeleton)
 
 
-def without_needless(ring: Any) -> list[tuple[float, float]]:
-    """The corners of a closed ring that are not straight to within 0.001 radians."""
-    places = list(ring.coords)[:-1]
-    kept = []
-    for i, (x, y) in enumerate(places):
-        (a, b), (c, d) = places[i - 1], places[(i + 1) % len(places)]
-        if abs(math.remainder(math.atan2(y - b, x - a) - math.atan2(d - y, c - x), math.tau)) > 1e-3:
-            kept.append((x, y))
-    return kept
+def thin_holes(paths: list[list[Place]], half: float) -> list[list[tuple[float, float]]]:
+    """Open trees of lines as polygons of twice this width, with mitred corners and square ends, without needless points."""
+    places = list(dict.fromkeys(place for path in paths for place in path))
+    at = [(float(x), float(y)) for x, y in places]
+    around: dict[int, list[tuple[float, int]]] = {i: [] for i in range(len(at))}
+    for path in paths:
+        for p, q in (path, path[::-1]):
+            i, j = places.index(p), places.index(q)
+            around[i].append((math.atan2(at[j][1] - at[i][1], at[j][0] - at[i][0]), j))
+    for rays in around.values():
+        rays.sort()
+    todo = {(i, j) for i, rays in around.items() for _, j in rays}
+    holes = []
+    while todo:
+        i, j = first = min(todo)
+        hole: list[tuple[float, float]] = []
+        while (i, j) in todo:
+            todo.remove((i, j))
+            ends = [k for _, k in around[j]]
+            came, (goes, k) = around[j][ends.index(i)][0] + math.pi, around[j][ends.index(i) - 1]
+            turns = [came, came - math.pi / 2, came - math.pi] if len(ends) == 1 else [came, goes]
+            for a, b in pairwise(turns):
+                # half way between the two directions, a quarter turn to the left: there the mitred corner lies
+                bend = math.remainder(b - a, math.tau)
+                reach, way = half / math.cos(bend / 2), a + bend / 2 + math.pi / 2
+                if abs(bend) > 1e-3:
+                    hole.append((at[j][0] + reach * math.cos(way), at[j][1] + reach * math.sin(way)))
+            i, j = j, k
+        assert (i, j) == first
+        holes.append(hole)
+    return holes
 
 
 def framed_agreement(paths: list[list[Place]], half: int) -> None:
-    """Open lines in a square frame, against SFCGAL's skeleton of the frame with very thin holes for the lines."""
+    """Open lines in a square frame, against SFCGAL's skeleton of the frame with very thin holes for the lines.
+
+    Narrow angles magnify the width of the holes, 0.000002, some hundredfold.
+    """
     frame = [(-half, -half), (half, -half), (half, half), (-half, half)]
     skeleton = straight_skeleton(*figure(frame[-1:] + frame[:-1], paths=paths))
     check_definition(skeleton)
@@ -484,12 +512,9 @@ def framed_agreement(paths: list[list[Place]], half: int) -> None:
     inside = [a for a in inside if a not in square]
     ends = {floats([skeleton.nodes[a.end].place])[0] for a in square if a.end is not None}
     arcs = [floats([skeleton.nodes[n].place for n in (a.start, a.end) if n is not None]) for a in inside]
-    lines = shapely.union_all([shapely.LineString([(float(x), float(y)) for x, y in path]) for path in paths])
-    thin = lines.buffer(1e-7, cap_style="square", join_style="mitre", mitre_limit=1e6)
-    holes = [without_needless(g.exterior) for g in getattr(thin, "geoms", [thin])]
-    found = shapely.from_wkt(sfcgal.Polygon(frame, holes).straight_skeleton().to_wkt(12))
+    found = shapely.from_wkt(sfcgal.Polygon(frame, thin_holes(paths, 1e-6)).straight_skeleton().to_wkt(12))
     assert found.length == pytest.approx(sum(math.dist(*arc) for arc in arcs), rel=1e-5)
-    close([p for arc in arcs for p in arc if p not in ends], [p for line in found.geoms for p in line.coords], 1e-5)
+    close([p for arc in arcs for p in arc if p not in ends], [p for line in found.geoms for p in line.coords], 1e-3)
 
 
 @pytest.mark.parametrize(
@@ -498,7 +523,7 @@ def framed_agreement(paths: list[list[Place]], half: int) -> None:
         [[(-3, 1), (4, 1)]],
         [[(0, 0), (4, 0)], [(0, 0), (-3, 0)], [(0, 0), (0, 5)], [(0, 0), (0, -2)]],  # a cross
         [[(-4, 3), (0, 3)], [(0, 3), (5, 3)], [(0, 3), (0, -4)]],  # a T
-        [[(-6, -1), (-2, -1), (-2, 4)], [(2, 1), (5, 5)], [(1, -5), (4, -5)]],
+        [[(-6, -1), (-2, -1)], [(-2, -1), (-2, 4)], [(2, 1), (5, 5)], [(1, -5), (4, -5)]],
         [[(0, 0), (4, 3)], [(0, 0), (-4, 3)], [(0, 0), (0, -5)]],
     ],
 )

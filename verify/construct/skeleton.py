@@ -41,6 +41,10 @@ the sides of one line do have a swept strip of no width between them.
 Sides that happen to move on one line in the same direction stay apart: the corner between them
 runs with their normal, and its arc is square to both. Where an edge of an outline has a
 needless point in it, an arc square to it starts there.
+
+What it does not say: the skeleton of a slightly different figure may be far from this one. Where two
+reflex corners of the front meet in one place, it jumps with the least change of the figure, so that
+a library that rounds may find something else there.
 """
 
 from __future__ import annotations
