@@ -12,10 +12,13 @@ At a time t the front is the boundary of the open set U(t) of the paper not yet 
 closed loops of directed edges with U on their left; each edge lies on the line of a side, moved by
 t, and each corner runs at the velocity V with V·n = 1 for the unit normals n of its two edges.
 Between events loops only change their lengths. An event is a time at which parts of the front that
-were apart come together: an edge shrinks to a point, or a corner reaches an edge that it is no end
-of. Whenever edges meet, an end of one lies on the other, so that these two kinds are all; and a
-corner comes to an edge from its front, where the unswept paper is, so that its distance to the
-edge's moved line, which changes linearly, was positive. All events of one time are taken together:
+were apart come together. Then a corner reaches an edge that it is no end of: when edges meet, an end of
+one lies on the other; and when an edge between two corners shrinks to a point, one of these reaches the far
+edge of the other, too. It comes from that edge's front: from unswept paper near the edge, and where the place
+is a corner as well, unswept paper there is in front of one of its two edges. (An edge shrinks only if U has
+an angle below 180° at one end; the other end is in front of the far edge there.) So the corner's distance to the
+moved line of that edge, which changes linearly, was positive: these times are found once for each corner and
+each side, and whether the edge is there is seen when the time has come. All events of one time are taken together:
 
 1. *Cut.* Each edge is cut at the touched places; edges of length zero go.
 2. *Cancel.* Where two pieces now lie on each other they run in opposite directions with the unswept
@@ -402,20 +405,8 @@ class _Front:
             ahead = normal.x * px + normal.y * py - offset
             if ahead <= approach * now:
                 continue
-            self.put(ahead / approach, corner, side)
-
-    def await_collapse(self, tail: _Corner) -> None:
-        """Put into the queue when the edge from this corner shrinks to a point."""
-        head, along = tail.next, self.sides[tail.after].direction
-        shrinking = dot(along, difference(tail.velocity, head.velocity))
-        if shrinking.sign() > 0:
-            time = dot(along, difference(head.origin, tail.origin)) / shrinking
-            if time > self.now:
-                self.put(time, tail, -1)
-
-    def put(self, time: Number, corner: _Corner, side: int) -> None:
-        self.serial += 1
-        heappush(self.queue, (time, self.serial, corner, side))
+            self.serial += 1
+            heappush(self.queue, (ahead / approach, self.serial, corner, side))
 
     # events
 
@@ -430,13 +421,8 @@ class _Front:
                 arriving[before] = leaving[after] = corner
         for side, tail in leaving.items():
             self.join(tail, arriving[side])
-        self.expect(list(self.corners), list(self.corners))
-
-    def expect(self, corners: Iterable[_Corner], tails: Iterable[_Corner]) -> None:
-        for corner in corners:
+        for corner in self.corners:
             self.await_meetings(corner)
-        for tail in tails:
-            self.await_collapse(tail)
 
     def run(self) -> None:
         """All events, to the end; then the arcs that run for ever."""
@@ -457,10 +443,6 @@ class _Front:
 
     def meeting(self, time: Number, corner: _Corner, side: int) -> Point | None:
         """Where the corner meets the front of the side at this time, if it does."""
-        if side < 0:
-            head = corner.next
-            place = corner.place(time)
-            return place if same_place(place, head.place(time)) else None
         if not self.edges[side]:
             return None
         place = corner.place(time)
@@ -561,13 +543,12 @@ class _Front:
                     corner = self.corner(partner.side, piece.side, node)
                     partner.head = piece.tail = corner
                     fresh.append(corner)
-        tails = []
         for piece in pieces:
             if isinstance(piece.tail, Point) or isinstance(piece.head, Point):
                 raise ArithmeticError("a piece of the front without a corner")
             self.join(piece.tail, piece.head)
-            tails.append(piece.tail)
-        self.expect(fresh, tails)
+        for corner in fresh:
+            self.await_meetings(corner)
 
 
 def _sides_and_wedges(
