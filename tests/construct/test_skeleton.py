@@ -508,7 +508,9 @@ def framed_agreement(paths: list[list[Place]], half: int) -> None:
     sides = skeleton.sides
     inside = [a for a in skeleton.arcs if not {a.left, a.right} & {1, 3, 5, 7}]
     # a straight line through a vertex is two lines here and one edge of the thin hole: its square arc is ours alone
-    square = [a for a in inside if sides[a.left].direction == sides[a.right].direction]
+    square = [
+        a for a in inside if sides[a.left].direction == sides[a.right].direction and not skeleton.nodes[a.start].time
+    ]
     inside = [a for a in inside if a not in square]
     ends = {floats([skeleton.nodes[a.end].place])[0] for a in square if a.end is not None}
     arcs = [floats([skeleton.nodes[n].place for n in (a.start, a.end) if n is not None]) for a in inside]

@@ -18,7 +18,9 @@ edge of the other, too. It comes from that edge's front: from unswept paper near
 is a corner as well, unswept paper there is in front of one of its two edges. (An edge shrinks only if U has
 an angle below 180° at one end; the other end is in front of the far edge there.) So the corner's distance to the
 moved line of that edge, which changes linearly, was positive: these times are found once for each corner and
-each side, and whether the edge is there is seen when the time has come. All events of one time are taken together:
+each side, and whether the edge is there is seen when the time has come. (A corner that runs along the line of the
+edge all the time, as on the other edges of its own sides, need not be asked: then the end of that edge comes to
+one of the corner's edges from the front, or else both are one place all the time.) All events of one time are taken together:
 
 1. *Cut.* Each edge is cut at the touched places; edges of length zero go.
 2. *Cancel.* Where two pieces now lie on each other they run in opposite directions with the unswept
@@ -243,6 +245,8 @@ def unit_vectors(
         )
     except expression.DegreeLimit as reached:
         raise LimitReached("degree", str(limits.degree), f"the unit vectors of the lines: {reached}") from reached
+    except expression.SizeLimit as reached:
+        raise LimitReached("bits", str(reached.limit), f"the unit vectors of the lines: {reached}") from reached
     if known.degree > 1 and reading.field != known:
         image = reading.numbers[known.name]
         points = [Point(_moved(p.x, image), _moved(p.y, image)) for p in points]
