@@ -1,0 +1,154 @@
+"""Patterns for a target: creases that bring it onto one line, and how each is folded.
+
+What is proposed here has a layer order that the solver found. It counts only once a certificate of it was accepted.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
+
+from verify.construct.creases import Construction, Creases
+from verify.construct.figure import Figure, figure_of
+from verify.construct.written import Writer
+from verify.cutting.cut import cut
+from verify.exact.number import RATIONALS
+from verify.exact.plane import Point
+from verify.folding.crossing import crossing_conditions
+from verify.folding.foldmap import fold_map
+from verify.folding.order import LayerOrder, find_order
+from verify.folding.overlaps import Overlaps
+from verify.pattern.document import Crease, Document, Kind
+from verify.pattern.drawing import draw
+from verify.pattern.limits import LimitReached, Limits
+from verify.pattern.subdivision import Subdivision, subdivide
+
+Progress = Callable[[str], None]
+
+
+@dataclass(frozen=True)
+class Proposal:
+    """A pattern for a target, not yet certified: `how` it was made, and its folds and the layers that its cut meets."""
+
+    document: Document
+    how: str
+    folds: int
+    layers: int
+
+
+@dataclass(frozen=True)
+class Failure:
+    """A set of creases that came to nothing, and why."""
+
+    how: str
+    reason: str
+
+
+def proposals(
+    document: Document, limits: Limits = Limits(), progress: Progress | None = None
+) -> Iterator[Proposal | Failure]:
+    """Patterns for the target of a document, one for each choice of perpendiculars, few creases first.
+
+    `limits.seconds` bounds each search for a layer order. Raises `Malformed`, `Endless`, or `LimitReached` if a limit was reached
+    before there were any creases.
+    """
+    figure = figure_of(document, limits)
+    if progress:
+        progress(f"{len(figure.lines)} target lines")
+    construction = Construction(figure, limits)
+    if progress:
+        progress(f"{len(construction.arcs)} arcs, {len(construction.perpendiculars)} perpendiculars")
+    for creases in construction.patterns():
+        if progress:
+            progress(f"{len(creases.segments)} creases ({creases.how})")
+        try:
+            yield _folded(creases, limits, progress)
+        except LimitReached as limit:
+            yield Failure(creases.how, str(limit))
+
+
+def _folded(creases: Creases, limits: Limits, progress: Progress | None) -> Proposal | Failure:
+    drawn = document_of(creases)
+    s = subdivide(draw(drawn, limits), limits)
+    folded = fold_map(s)
+    if not folded.exists:
+        return Failure(creases.how, "the folds do not close round a hole of the sheet")
+    overlaps = Overlaps(folded)
+    found = find_order(crossing_conditions(overlaps), limits, progress)
+    if not isinstance(found, LayerOrder):
+        return Failure(creases.how, "no layer order exists for these creases")
+    layers = cut(overlaps, 1).most_layers
+    folds = sum(edge.is_fold for edge in s.edges)
+    return Proposal(_assigned(drawn, s, found), creases.how, folds, layers)
+
+
+class _Names:
+    """Names and texts of places: those of the document for its own points, fold-1, fold-2, … for the others."""
+
+    def __init__(self, figure: Figure) -> None:
+        document = figure.document
+        field = next((x.field for p in figure.points for x in p if not x.is_rational), RATIONALS)
+        self.writer = Writer(field)
+        drawing = draw(document)
+        used = {*document.outline, *(n for loop in (*document.holes, *document.loops, *document.paths) for n in loop)}
+        self.points = {name: document.points[name] for name in document.points if name in used}
+        self.names: dict[Point, str] = {}
+        for name in self.points:
+            self.names.setdefault(drawing.places[name], name)
+        self.taken = set(document.points)
+        self.count = 0
+
+    def of(self, place: Point) -> str:
+        name = self.names.get(place)
+        if name is None:
+            while name is None or name in self.taken:
+                self.count += 1
+                name = f"fold-{self.count}"
+            self.names[place] = name
+            self.points[name] = self.writer.text(place.x), self.writer.text(place.y)
+        return name
+
+
+def document_of(creases: Creases) -> Document:
+    """The creases as a document, each to be folded either way."""
+    names = _Names(creases.figure)
+    drawn = tuple(Crease(names.of(a), names.of(b), "either") for a, b in creases.segments)
+    return replace(_bare(creases.figure.document), points=names.points, creases=drawn)
+
+
+def _bare(document: Document) -> Document:
+    """The document without its creases and without the file that it came from; one complete cut."""
+    return replace(document, creases=(), snips=1, raw=None, is_toml=False)
+
+
+def _assigned(drawn: Document, s: Subdivision, order: LayerOrder) -> Document:
+    """The document with each crease folded as in the order; cut where one is folded now this way, now that."""
+    drawing = s.drawing
+    names = {place: name for name, place in drawing.places.items()}
+    points = dict(drawn.points)
+    writer = Writer(drawing.field)
+    creases: list[Crease] = []
+    count = 0
+
+    def name_of(v: int) -> str:
+        nonlocal count
+        place = s.vertices[v]
+        while place not in names:
+            count += 1
+            name = f"turn-{count}"
+            if name not in points:
+                names[place] = name
+                points[name] = writer.text(place.x), writer.text(place.y)
+        return names[place]
+
+    for chain in s.crease_chains:
+        kinds: list[Kind] = [
+            "valley" if order.assignment(s.edge_at[u, v]) == "valley" else "mountain"
+            for u, v in zip(chain, chain[1:], strict=False)
+        ]
+        first = 0
+        for i, kind in enumerate(kinds):
+            if i + 1 == len(kinds) or kinds[i + 1] != kind:
+                creases.append(Crease(name_of(chain[first]), name_of(chain[i + 1]), kind))
+                first = i + 1
+    return replace(drawn, points=points, creases=tuple(creases))
