@@ -15,12 +15,10 @@ from verify.certificate.certify import certify as run_certify
 from verify.certificate.explain import summary
 from verify.cli.frame import EXIT, end, json_option, main, malformed_keys, reporting
 from verify.construct.nearby import proposals
-from verify.pattern.document import Document, Malformed
+from verify.pattern.document import IN_MM, Document, Malformed
 from verify.pattern.limits import LimitReached
 from verify.pattern.recipe import Recipe, load_any
 from verify.pattern.write import write
-
-_IN_MM = {"mm": Fraction(1), "cm": Fraction(10), "m": Fraction(1000), "in": Fraction(254, 10)}
 
 
 @main.command()
@@ -53,7 +51,7 @@ def exact(document: str, output: Path, most: float | None, as_json: bool) -> Non
             drawing = load_any(document)
             if isinstance(drawing, Recipe):
                 _no_proposal(document, drawing, "unsupported", "the folds of a recipe are exact by themselves", as_json)
-            allowed = Fraction(repr(most)) / _IN_MM[drawing.unit] if most is not None else None
+            allowed = Fraction(repr(most)) / IN_MM[drawing.unit] if most is not None else None
             found = proposals(drawing, allowed)
             chosen = None
             for proposal in found:

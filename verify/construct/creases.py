@@ -6,7 +6,8 @@ lie in some order without passing through each other, only a solver and the kern
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+import random
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -91,25 +92,38 @@ class Construction:
                 count[node] = count.get(node, 0) + 1
         return [node for node, n in sorted(count.items()) if n % 2 and self.tracer.inside[node] > 0]
 
-    def patterns(self) -> Iterator[Creases]:
-        """Patterns, those with few creases first; each only once.
+    def patterns(self, varied: int = 0) -> Iterator[Creases]:
+        """Patterns, those with few folds first; each only once.
 
+        After those of least weight and the one with all perpendiculars come up to `varied` others, the least for weights that
+        vary at random (the same in every run), more and more of them below zero, so that the perpendiculars become many.
         Raises `Endless` if there is none, `LimitReached` past `MOST_CREASES` in the first one.
         """
         seen: set[tuple[int, ...]] = set()
-        ways: list[tuple[str, Callable[[Perpendicular], float]]] = [
-            ("few folds", lambda p: len(p.places) - 1),
-            ("short folds", lambda p: sum(length(a, b) for a, b in pairwise(p.places))),
-            ("few perpendiculars", lambda p: 1.0 + len(p.places) / 1e4),
-        ]
-        for how, weight in ways:
-            chosen = self._chosen(weight)
+        ways = {
+            "few folds": [len(p.places) - 1.0 for p in self.perpendiculars],
+            "short folds": [sum(length(a, b) for a, b in pairwise(p.places)) for p in self.perpendiculars],
+            "few perpendiculars": [1.0 + len(p.places) / 1e4 for p in self.perpendiculars],
+        }
+        for how, weights in ways.items():
+            chosen = self._chosen(weights)
             if chosen not in seen:
                 seen.add(chosen)
                 yield self._creases(chosen, how)
         every = self._every()
         if every not in seen and all(self.perpendiculars[i].end is not None for i in every):
+            seen.add(every)
             yield self._creases(every, "all perpendiculars")
+        rng = random.Random(1)
+        for i in range(varied):
+            spread = [rng.lognormvariate(0, 0.7) for _ in self.perpendiculars]
+            below = [rng.random() < i / (2 * varied) for _ in self.perpendiculars]
+            chosen = self._chosen(
+                [w * x * (-0.2 if b else 1) for w, x, b in zip(ways["few folds"], spread, below, strict=True)]
+            )
+            if chosen not in seen:
+                seen.add(chosen)
+                yield self._creases(chosen, f"variation {i + 1}")
 
     def _every(self) -> tuple[int, ...]:
         """The perpendiculars from all nodes but the figure's own vertices, and from those vertices at which one ends."""
@@ -123,24 +137,33 @@ class Construction:
             for i in more:
                 active |= {self.perpendiculars[i].start, self.perpendiculars[i].end or 0} - {BORDER}
 
-    def _chosen(self, weight: Callable[[Perpendicular], float]) -> tuple[int, ...]:
-        """The perpendiculars of least weight that make the number of creases even at every node."""
+    def _chosen(self, weights: Sequence[float]) -> tuple[int, ...]:
+        """The perpendiculars of least total weight that make the number of creases even at every node.
+
+        Those of a weight below zero are taken first; then what is left odd is joined at the least cost of taking or
+        giving back.
+        """
+        ends = {i: (p.start, self._end(p)) for i, p in enumerate(self.perpendiculars) if p.end is not None}
+        taken = {i for i in ends if weights[i] < 0}
+        odd = {*self.odd}
+        for i in taken:
+            for end in ends[i]:
+                odd ^= {end} - {BORDER}
         graph = nx.Graph()
-        graph.add_nodes_from([BORDER, *self.odd])
-        for i, p in enumerate(self.perpendiculars):
-            if p.end is not None:
-                end = p.end if p.end != BORDER and self.tracer.inside[p.end] > 0 else BORDER
-                cost = weight(p)
-                if end != p.start and (
-                    not graph.has_edge(p.start, end) or cost < graph.edges[p.start, end]["weight"]
-                ):
-                    graph.add_edge(p.start, end, weight=cost, number=i)
-        ends = self.odd + [BORDER] * (len(self.odd) % 2)
+        graph.add_nodes_from([BORDER, *odd])
+        for i, (a, b) in ends.items():
+            cost = abs(weights[i])
+            if a != b and (not graph.has_edge(a, b) or cost < graph.edges[a, b]["weight"]):
+                graph.add_edge(a, b, weight=cost, number=i)
         try:
-            pairs = joined(graph, ends)
+            pairs = joined(graph, sorted(odd) + [BORDER] * (len(odd) % 2))
         except nx.NetworkXNoPath:
             raise Endless(sum(p.end is None for p in self.perpendiculars)) from None
-        return tuple(sorted(graph.edges[tuple(pair)]["number"] for pair in pairs))
+        return tuple(sorted(taken ^ {graph.edges[tuple(pair)]["number"] for pair in pairs}))
+
+    def _end(self, p: Perpendicular) -> int:
+        """The node in which a perpendicular ends, if it is inside the sheet, else the border."""
+        return BORDER if p.end is None or p.end == BORDER or self.tracer.inside[p.end] <= 0 else p.end
 
     def _creases(self, chosen: Sequence[int], how: str) -> Creases:
         segments = list(self.arcs)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import networkx as nx
 
@@ -47,10 +48,10 @@ def figure_of(document: Document, limits: Limits = Limits()) -> Figure:
                 beside.setdefault(here, []).append(there)
     straight = {v for v, ends in beside.items() if len(ends) == 2 and _opposite(s.vertices, v, ends)}
     lines = []
-    for first in beside:
+    for first, others in beside.items():
         if first in straight:
             continue
-        for second in beside[first]:
+        for second in others:
             before, last = first, second
             while last in straight:
                 before, last = last, next(w for w in beside[last] if w != before)
@@ -103,5 +104,5 @@ def joined(graph: nx.Graph, odd: list[int]) -> set[frozenset[int]]:
     chosen: set[frozenset[int]] = set()
     for a, b in sorted(tuple(sorted(pair)) for pair in matching):
         path = paths[a, b]
-        chosen ^= {frozenset(pair) for pair in zip(path, path[1:], strict=False)}
+        chosen ^= {frozenset(pair) for pair in pairwise(path)}
     return chosen

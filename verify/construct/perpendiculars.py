@@ -135,7 +135,9 @@ class Tracer:
                     perpendicular = self.follow(node, number, up)
                     first, last = perpendicular.places[1], perpendicular.places[-2]
                     if (node, first) not in known:
-                        known |= {(node, first)} | ({(perpendicular.end, last)} if perpendicular.end is not None else set())
+                        known |= {(node, first)} | (
+                            {(perpendicular.end, last)} if perpendicular.end is not None else set()
+                        )
                         found.append(perpendicular)
         return found
 
@@ -181,7 +183,9 @@ class Tracer:
         def offer(at: Number, arc: int | None, node: int | None) -> None:
             nonlocal best
             ahead = at > height if up else at < height
-            if ahead and (best is None or (at < best[0] if up else at > best[0]) or (node is not None and at == best[0])):
+            if ahead and (
+                best is None or (at < best[0] if up else at > best[0]) or (node is not None and at == best[0])
+            ):
                 best = at, arc, node
 
         for bound in self.bounds[number]:

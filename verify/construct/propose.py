@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 from verify.construct.creases import Construction, Creases
 from verify.construct.figure import Figure, figure_of
@@ -45,9 +46,9 @@ class Failure:
 
 
 def proposals(
-    document: Document, limits: Limits = Limits(), progress: Progress | None = None
+    document: Document, limits: Limits = Limits(), varied: int = 0, progress: Progress | None = None
 ) -> Iterator[Proposal | Failure]:
-    """Patterns for the target of a document, one for each choice of perpendiculars, few creases first.
+    """Patterns for the target of a document, one for each choice of perpendiculars, few creases first (`Construction.patterns`).
 
     `limits.seconds` bounds each search for a layer order. Raises `Malformed`, `Endless`, or `LimitReached` if a limit was reached
     before there were any creases.
@@ -58,7 +59,7 @@ def proposals(
     construction = Construction(figure, limits)
     if progress:
         progress(f"{len(construction.arcs)} arcs, {len(construction.perpendiculars)} perpendiculars")
-    for creases in construction.patterns():
+    for creases in construction.patterns(varied):
         if progress:
             progress(f"{len(creases.segments)} creases ({creases.how})")
         try:
@@ -144,7 +145,7 @@ def _assigned(drawn: Document, s: Subdivision, order: LayerOrder) -> Document:
     for chain in s.crease_chains:
         kinds: list[Kind] = [
             "valley" if order.assignment(s.edge_at[u, v]) == "valley" else "mountain"
-            for u, v in zip(chain, chain[1:], strict=False)
+            for u, v in pairwise(chain)
         ]
         first = 0
         for i, kind in enumerate(kinds):

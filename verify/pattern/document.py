@@ -32,6 +32,7 @@ _TOKEN = re.compile(r"[0-9]+(?:\.[0-9]+)?(?:[eE][+-]?[0-9]+)?|[A-Za-z_]+|[^ \t\n
 Kind = Literal["mountain", "valley", "either", "flat"]
 KINDS: tuple[Kind, ...] = ("mountain", "valley", "either", "flat")
 UNITS = ("mm", "cm", "m", "in")
+IN_MM = {"mm": Fraction(1), "cm": Fraction(10), "m": Fraction(1000), "in": Fraction(254, 10)}
 
 
 def printable(text: str) -> str:

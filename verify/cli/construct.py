@@ -1,0 +1,245 @@
+"""`construct` and `letters`: certified patterns for a target, and for the letters of a word."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+from fractions import Fraction
+from pathlib import Path
+from typing import Any
+
+import click
+from rich.console import Console
+from rich.table import Table
+
+from verify.certificate.constructed import TRIES, Constructed, construct
+from verify.certificate.explain import summary
+from verify.cli.frame import (
+    EXIT,
+    end,
+    json_option,
+    main,
+    malformed_keys,
+    reporting,
+    seconds_option,
+    write_certificate,
+)
+from verify.construct.letterforms import LETTERS, letter_document, word_document
+from verify.pattern.document import Malformed
+from verify.pattern.limits import Limits
+from verify.pattern.recipe import Recipe, load_any
+from verify.pattern.write import write
+
+_tries_option = click.option(
+    "--tries",
+    type=click.IntRange(1, 10_000),
+    default=TRIES,
+    show_default=True,
+    help="Solve so many sets of creases and take the best.",
+)
+_prefer_option = click.option(
+    "--prefer",
+    type=click.Choice(["folds", "layers"]),
+    default="folds",
+    show_default=True,
+    help="What the best pattern has fewest of.",
+)
+
+
+class _Length(click.ParamType):  # type: ignore[type-arg,unused-ignore]
+    """A length in mm, as an exact number."""
+
+    name = "mm"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Fraction:
+        try:
+            length = Fraction(value)
+        except (ValueError, ZeroDivisionError):
+            length = Fraction(0)
+        if not 0 < length <= 1000:
+            self.fail(f"found {value!r}; expected a length above 0 and up to 1000", param, ctx)
+        return length
+
+
+@main.command(name="construct")
+@click.argument("target", type=click.Path())
+@click.option(
+    "-o",
+    "--output",
+    type=click.Path(path_type=Path),
+    required=True,
+    help="Write the pattern here (.toml or .json).",
+)
+@click.option("--certificate", type=click.Path(path_type=Path), help="Write its certificate here.")
+@_tries_option
+@_prefer_option
+@click.option(
+    "--exact", is_flag=True, help="Keep every line where it is, in a number field if its direction needs one (slower)."
+)
+@click.option(
+    "--snap",
+    type=_Length(),
+    default="0.1",
+    show_default=True,
+    help="Move the target by at most this, in mm, for lines whose unit vectors are not rational.",
+)
+@click.option(
+    "--nudge", type=_Length(), help="Move it by up to this, in mm, onto a coarse grid (endless perpendiculars)."
+)
+@seconds_option
+@json_option
+def construct_command(
+    target: str,
+    output: Path,
+    certificate: Path | None,
+    tries: int,
+    prefer: Any,
+    exact: bool,
+    snap: Fraction,
+    nudge: Fraction | None,
+    seconds: float | None,
+    as_json: bool,
+) -> None:
+    """Construct a pattern with which one straight cut frees the target of the document TARGET, and certify it.
+
+    TARGET has a sheet and a target and no creases. Nothing is written unless it was certified.
+    """
+    if exact and nudge is not None:
+        raise click.UsageError("--exact keeps the target where it is; --nudge moves it")
+    if output.resolve() == Path(target).resolve():
+        raise click.UsageError(f"-o {output} is the target itself")
+    try:
+        document = load_any(target)
+        if isinstance(document, Recipe):
+            raise Malformed(target, "format", "a recipe", "a pattern document with a target and no creases")
+        with reporting(target) as progress:
+            made = construct(
+                document,
+                tries=tries,
+                prefer=prefer,
+                exact=exact,
+                snap_mm=snap,
+                nudge_mm=nudge,
+                limits=Limits(seconds=seconds),
+                progress=progress,
+            )
+    except Malformed as error:
+        click.echo(json.dumps(malformed_keys(target, error)) if as_json else f"malformed: {error}")
+        end(EXIT["malformed"])
+    if made.pattern is not None:
+        _save(made, output, certificate)
+    if as_json:
+        click.echo(json.dumps(_keys(target, made)))
+    else:
+        for line in _lines(made, output):
+            click.echo(line)
+    end(EXIT[made.verdict])
+
+
+def _save(made: Constructed, output: Path, certificate: Path | None) -> None:
+    if made.pattern is None or made.result is None or made.result.certificate is None:
+        return
+    try:
+        output.parent.mkdir(parents=True, exist_ok=True)
+        write(made.pattern, output)
+    except OSError as error:
+        raise click.ClickException(f"{output}: the pattern cannot be written: {error.strerror}") from None
+    if certificate is not None:
+        write_certificate(certificate, str(output), False, made.result.certificate)
+
+
+def _lines(made: Constructed, output: Path) -> list[str]:
+    if made.result is None or made.proposal is None:
+        return [f"{made.verdict}: {made.reason}"]
+    proposal = made.proposal
+    lines = [*summary(replace(made.result, document=replace(proposal.document, source=str(output))))]
+    lines.append(
+        f"  {proposal.folds} folds, {proposal.layers} layers at the cut: the best of {made.tried} sets of creases, "
+        f"{made.tried - len(made.failures)} of which fold ({proposal.how})"
+    )
+    if made.moved is not None:
+        unit = made.document.unit
+        lines.append(
+            f"  the target was moved by at most {made.moved.greatest:.3g} {unit}, so that its lines have rational directions"
+        )
+    return [*lines, f"  written to {output}"]
+
+
+def _keys(path: str, made: Constructed) -> dict[str, Any]:
+    if made.result is None or made.proposal is None:
+        finding: dict[str, Any] = {"check": "construct", "kind": made.verdict, "level": "advice", "message": made.reason, "where": []}
+        keys: dict[str, Any] = {"verdict": made.verdict, "statement_sha256": None, "claims": [], "findings": [finding]}
+    else:
+        keys = made.result.keys() | {
+            "folds": made.proposal.folds,
+            "layers": made.proposal.layers,
+            "how": made.proposal.how,
+        }
+    moved = 0 if made.moved is None else made.moved.greatest
+    return keys | {"document": path, "tried": made.tried, "failed": len(made.failures), "moved": moved}
+
+
+@main.command()
+@click.argument("word")
+@click.option("-o", "--output", type=click.Path(path_type=Path), required=True, help="The folder to write to.")
+@click.option("--one-sheet", is_flag=True, help="Try the whole word in one sheet and one cut.")
+@_tries_option
+@_prefer_option
+@seconds_option
+@json_option
+def letters(
+    word: str, output: Path, one_sheet: bool, tries: int, prefer: Any, seconds: float | None, as_json: bool
+) -> None:
+    """Construct a certified sheet for each letter of WORD: letters A to Z and digits.
+
+    Writes a pattern and its certificate for each, numbered in the order of the word. The exit status is the worst one.
+    """
+    wrong = sorted({c for c in word if c.upper() not in LETTERS})
+    if wrong or not word:
+        found = ", ".join(repr(c) for c in wrong) or "nothing"
+        raise click.UsageError(f"WORD: found {found}; expected letters A to Z and digits 0 to 9")
+    if output.exists() and not output.is_dir():
+        raise click.UsageError(f"-o {output} is a file; expected a folder")
+    upper = word.upper()
+    sheets = (
+        [(upper, word_document(upper))]
+        if one_sheet
+        else [
+            (f"{number:0{len(str(len(upper)))}}-{letter}", letter_document(letter))
+            for number, letter in enumerate(upper, 1)
+        ]
+    )
+    made: dict[str, Constructed] = {}
+    rows: list[tuple[str, Constructed]] = []
+    for name, document in sheets:
+        key = document.title
+        if key not in made:
+            with reporting(document.title) as progress:
+                made[key] = construct(
+                    document, tries=tries, prefer=prefer, limits=Limits(seconds=seconds), progress=progress
+                )
+        _save(made[key], output / f"{name}.toml", output / f"{name}.certificate.json")
+        rows.append((name, made[key]))
+    worst = max((m.verdict for _, m in rows), key=EXIT.__getitem__)
+    if as_json:
+        found_ = [_keys(f"{name}.toml", m) for name, m in rows]
+        click.echo(
+            json.dumps({"verdict": worst, "statement_sha256": None, "claims": [], "findings": [], "documents": found_})
+        )
+    else:
+        _print(rows)
+    end(EXIT[worst])
+
+
+def _print(rows: list[tuple[str, Constructed]]) -> None:
+    table = Table(box=None, pad_edge=False)
+    for head in ("verdict", "sheet", "folds", "layers", "tried", "what"):
+        table.add_column(head, justify="right" if head in ("folds", "layers", "tried") else "left", overflow="fold")
+    for name, m in rows:
+        folds, layers = (str(m.proposal.folds), str(m.proposal.layers)) if m.proposal else ("", "")
+        table.add_row(m.verdict, name, folds, layers, str(m.tried), m.reason or m.document.title)
+    console = Console(width=160, highlight=False, markup=False)
+    with console.capture() as printed:
+        console.print(table)
+    for line in printed.get().splitlines():
+        click.echo(line.rstrip())
