@@ -21,12 +21,17 @@ class Limits:
     """What the tool takes on before it answers `undecided`.
 
     `faces`: faces after subdivision. `lines`: drawn lines. `degree`: degree of the
-    number field. `seconds`: time for the search of a layer order (None: as long as it takes).
+    number field, with the roots that a recipe's alignments need. `bits`: numerators and denominators
+    of the coordinates of a recipe's paper, step by step. `work`: exact arithmetic for a recipe, in
+    products of machine words; the default is about a minute's. `seconds`: time for the search of a layer
+    order, and for carrying out a recipe (None: as long as it takes, within the other limits).
     `orders`: how many layer orders are counted.
     """
 
     faces: int = 1_500
     lines: int = 5_000
     degree: int = 32
+    bits: int = 20_000
+    work: int = 40_000_000_000
     seconds: float | None = None
     orders: int = 1_000_000
