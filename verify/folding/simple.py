@@ -241,6 +241,7 @@ class _Run:
         self.lines: dict[int, FoldLine] = {}
         self.step = 0
         self._root_number = 0
+        self._within_bits("the polynomial of the number field", self.drawing.field.polynomial)
         self._cost = self._measured(self.paper.vertices)
 
     def run(self) -> Folded:
@@ -263,10 +264,14 @@ class _Run:
 
     def _measured(self, places: Iterable[Point]) -> int:
         """What one operation on numbers like these costs; `LimitReached` if they have grown too long."""
-        longest = max(bits(c) for p in places for c in p)
-        if longest > self.paper.limits.bits:
-            raise LimitReached("bits", f"{self.paper.limits.bits:,}", f"a coordinate with {longest:,}")
+        longest = self._within_bits("a coordinate", (c for p in places for c in p))
         return _OPERATION + products(self.drawing.field.degree**2, longest, longest)
+
+    def _within_bits(self, what: str, numbers: Iterable[Number | int]) -> int:
+        longest = max(bits(Number.of(n)) for n in numbers)
+        if longest > self.paper.limits.bits:
+            raise LimitReached("bits", f"{self.paper.limits.bits:,}", f"{what} with {longest:,}")
+        return longest
 
     def _book(self, operations: int) -> None:
         spend(operations * self._cost)
@@ -285,11 +290,13 @@ class _Run:
         place = self.marks[mark]
         self._book(len(self.paper.faces) * _ORIENTATION)
         try:
-            return self.paper.image(self.paper.host(place), place)
+            image = self.paper.image(self.paper.host(place), place)
         except StopIteration:
             raise self.recipe.malformed(
                 self.step - 1, f"the mark {mark} off the sheet", "a mark on the sheet"
             ) from None
+        self._measured((image,))
+        return image
 
     def root(self, x: Number) -> Number:
         self._root_number += 1
