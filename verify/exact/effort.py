@@ -2,8 +2,7 @@
 
 The cost of exact numbers is not seen in a program's text: one division in a field of degree 16 whose polynomial has long
 coefficients takes minutes. So arithmetic books what it is about to do, and code that must end runs inside `bounded`. Work is
-counted in products of two 30-bit words (as by the schoolbook, so long numbers count for more than they take): the
-same on every computer. Outside `bounded` nothing is counted and nothing stops.
+counted, roughly, in products of two 30-bit words, by the lengths of the numbers: the same on every computer. Outside `bounded` nothing is counted and nothing stops.
 """
 
 from __future__ import annotations
@@ -15,6 +14,7 @@ from time import monotonic
 from typing import Literal
 
 _WORD = 30
+_KARATSUBA = 70  # words from which the interpreter multiplies by halves
 _CALL = 60  # what one operation of the interpreter costs, in products of words
 
 
@@ -63,5 +63,15 @@ def spend(work: int) -> None:
 
 
 def products(count: int, bits: int, other: int) -> int:
-    """The work of so many products of integers of two sizes."""
-    return count * (_CALL + (bits // _WORD + 1) * (other // _WORD + 1))
+    """The work of so many products of integers of two sizes, as the interpreter multiplies: long ones by Karatsuba's method."""
+    short, long = sorted((bits // _WORD + 1, other // _WORD + 1))
+    pieces = -(-long // short)
+    while short > _KARATSUBA:
+        short, pieces = (short + 1) // 2, 3 * pieces
+    return count * (_CALL + pieces * short * short)
+
+
+def divisions(count: int, bits: int) -> int:
+    """The work of so many divisions of an integer by one of half its size: by the schoolbook, as the interpreter divides."""
+    words = bits // _WORD + 1
+    return count * (_CALL + words * words // 4)

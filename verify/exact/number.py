@@ -18,7 +18,7 @@ from fractions import Fraction
 from math import gcd, isqrt, lcm
 
 from verify.exact import polynomial as poly
-from verify.exact.effort import products, spend
+from verify.exact.effort import divisions, products, spend
 
 _new = object.__new__
 
@@ -915,7 +915,7 @@ def _solve_first_unit(rows: list[tuple[int, ...]]) -> tuple[list[int], int]:
         for i in range(n):
             if i == k:
                 continue
-            spend(products(n, size, size))
+            spend(products(2 * n, size, size) + divisions(n, 2 * size))
             row = matrix[i]
             factor = row[k]
             matrix[i] = [(head * x - factor * y) // previous for x, y in zip(row, top, strict=True)]
