@@ -26,7 +26,7 @@ def test_a_wide_bound_changes_nothing() -> None:
 def test_a_narrow_bound_stops_arithmetic() -> None:
     with pytest.raises(EffortSpent) as error, bounded(10_000):
         inverse()
-    assert (error.value.limit, error.value.allowed) == ("work", 10_000)
+    assert (error.value.limit, error.value.allowed) == ("work", "10,000")
     with pytest.raises(EffortSpent) as error, bounded(10**12, 1e-9):
         inverse()
     assert error.value.limit == "seconds"

@@ -770,3 +770,20 @@ def test_long_coordinates_reach_the_limit_of_bits() -> None:
         carry_out(bisected(4), Limits(bits=500))
     assert error.value.limit == "bits"
     assert error.value.found.startswith("step 4: ")
+
+
+@pytest.mark.parametrize(
+    ("along", "says"),
+    [
+        ({"through": ["s0", "s4"]}, "s0 and s4 lie in one place"),
+        ({"line": ["s0", "s1"], "onto": ["n1", "n0"]}, "s0→s1 and n1→n0 run opposite ways; name one of the two lines the other way round"),
+        ({"point": "s2", "onto": ["s3", "n3"], "square": ["s1", "n1"]}, "line s3–n3 and line s1–n1 are parallel"),
+    ],
+)
+def test_a_line_to_cut_along_that_is_none(along: Keys, says: str) -> None:
+    """SPECIFICATION §10.1: it can be neither certified nor refuted. The strip is folded in half."""
+    with pytest.raises(Malformed) as error:
+        verify.certify(recipe_of(strip(HALF, cut={"along": along})))
+    assert error.value.place == "cut.along"
+    assert error.value.found == f"no line to cut along: after the last step {says}"
+    assert error.value.expected == "an alignment that one line of the folded paper satisfies"

@@ -261,7 +261,7 @@ class _RecipeCertifier(_Certifier):
                 return self._run()
         except EffortSpent as error:
             found = "the folded paper's exact numbers take longer than that"
-            self._limited(LimitReached(error.limit, f"{error.allowed:,}", found))
+            self._limited(LimitReached(error.limit, error.allowed, found))
             return Result("undecided", self.recipe, tuple(self.findings))
 
     def _run(self) -> Result:

@@ -19,11 +19,11 @@ _CALL = 60  # what one operation of the interpreter costs, in products of words
 
 
 class EffortSpent(Exception):
-    """The work or the time that was allowed is used up; it says nothing about the numbers. `limit` is which of them, `allowed` how much it was."""
+    """The work or the time that was allowed is used up; it says nothing about the numbers. `limit` is which of them, `allowed` how much it was, as text."""
 
-    def __init__(self, limit: Literal["work", "seconds"], allowed: float) -> None:
+    def __init__(self, limit: Literal["work", "seconds"], allowed: str) -> None:
         self.limit, self.allowed = limit, allowed
-        super().__init__(f"exact arithmetic was stopped at {limit} = {allowed:,}")
+        super().__init__(f"exact arithmetic was stopped at {limit} = {allowed}")
 
 
 class _Effort:
@@ -34,9 +34,9 @@ class _Effort:
     def spend(self, work: int) -> None:
         self.left -= work
         if self.left < 0:
-            raise EffortSpent("work", self.allowed)
+            raise EffortSpent("work", f"{self.allowed:,}")
         if self.end is not None and self.seconds is not None and monotonic() > self.end:
-            raise EffortSpent("seconds", self.seconds)
+            raise EffortSpent("seconds", f"{self.seconds:g}")
 
 
 _effort: ContextVar[_Effort | None] = ContextVar("effort", default=None)

@@ -319,7 +319,11 @@ class _Run:
             line = fold_line(alignment, self.where, self.root)
         except NoSolution as error:
             if self.step > len(self.recipe.steps):
-                raise self.recipe.base.malformed("cut.along", str(error), "an alignment with a line") from None
+                raise self.recipe.base.malformed(
+                    "cut.along",
+                    f"no line to cut along: after the last step {error}",
+                    "an alignment that one line of the folded paper satisfies",
+                ) from None
             raise StepRefused(self.step, "no-solution", str(error)) from None
         if self.bend is not None:
             line = self.bend(self.step, line, self.paper)
@@ -559,7 +563,7 @@ def carry_out(recipe: Recipe, limits: Limits = Limits(), bend: Bend | None = Non
 def _at(step: int, recipe: Recipe, error: LimitReached | EffortSpent) -> LimitReached:
     """The limit, with the step that reached it or whose root made the numbers so long (0: before the first step)."""
     if isinstance(error, EffortSpent):
-        error = LimitReached(error.limit, f"{error.allowed:,}", "its exact numbers take longer than that")
+        error = LimitReached(error.limit, error.allowed, "its exact numbers take longer than that")
     if step == 0:
         return error
     place = f"step {step}" if step <= len(recipe.steps) else "cut.along"
