@@ -24,7 +24,7 @@ class Limits:
     number field, with the roots that a recipe's alignments need. `bits`: numerators and denominators
     of the coordinates of a recipe's paper, step by step, and the coefficients of their field's
     polynomial (a certificate carries up to 4,000 digits). `work`: exact arithmetic for a recipe, in
-    products of machine words; the default is about a minute's. `seconds`: time for the search of a layer
+    products of machine words; the default took 10 to 40 seconds where measured. `seconds`: time for the search of a layer
     order, and for carrying out a recipe (None: as long as it takes, within the other limits).
     `orders`: how many layer orders are counted.
     """
