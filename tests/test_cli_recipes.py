@@ -335,7 +335,6 @@ def test_explain_a_refused_step(run: Run) -> None:
     assert "Proved (the kernel accepted the refutation)" in done.output
 
 
-@pytest.mark.xfail(strict=True, reason="of an unsupported recipe explain says that a limit was reached")
 def test_explain_an_unsupported_recipe(run: Run) -> None:
     output = run("explain", REFUSED / "cubic.toml").output
     assert "cubic equation" in output

@@ -579,10 +579,11 @@ def test_unfolding_too_much_after_a_refused_step() -> None:
         verify.certify(recipe_of(strip(fold(1, "s1"), {"unfold": 5})))
 
 
-@pytest.mark.xfail(strict=True, reason="a document with the cubic alignment is unsupported (SPECIFICATION §10.1), also where an earlier step is refused")
 def test_the_cubic_alignment_after_a_refused_step() -> None:
     cubic = {"fold": {"points": ["s0", "s1"], "onto": [["s2", "s3"], ["n2", "n3"]]}, "moves": "s0"}
     assert verify.certify(recipe_of(strip(fold(1, "s1"), cubic))).verdict == "unsupported"
+    along = {"cut": {"along": cubic["fold"]}}
+    assert verify.certify(recipe_of(strip(fold(1, "s1"), **along))).verdict == "unsupported"
 
 
 def test_the_cubic_alignment_is_undecided() -> None:
@@ -706,3 +707,83 @@ def test_past_the_limit_of_faces_nothing_is_said() -> None:
     assert result.verdict == "undecided"
     assert result.certificate is None
     assert [f.check for f in result.findings] == ["limit"]
+
+
+GRID = {f"p{x}{y}": [x, y] for x in range(0, 9, 2) for y in range(0, 9, 2)}
+BISECTORS = [
+    {"fold": {"line": ["p64", "p68"], "onto": ["p42", "p66"]}, "moves": "p86"},
+    {"fold": {"square": ["p66", "p68"], "through": "p64"}, "moves": "p08", "layers": 1},
+    {"fold": {"line": ["p00", "p82"], "onto": ["p80", "p48"]}, "moves": "p62", "layers": 3},
+    {"fold": {"point": "p06", "onto": ["p60", "p64"], "through": "p84", "landing": "second"}, "moves": "p82"},
+    {"fold": {"line": ["p84", "p02"], "onto": ["p88", "p66"]}, "moves": "p64", "layers": 1, "direction": "behind"},
+]
+
+
+def bisected(count: int) -> Recipe:
+    sheet = {"outline": ["p00", "p80", "p88", "p08"]}
+    return recipe_of({"format": "creaseproof-recipe/1", "points": GRID, "sheet": sheet, "steps": BISECTORS[:count]})
+
+
+def undecided(recipe: Recipe, limits: Limits) -> tuple[str, str]:
+    """The limit that was reached and what the finding says; and that nothing else is said."""
+    result = verify.certify(recipe, limits)
+    assert (result.verdict, result.certificate) == ("undecided", None)
+    *_, finding = result.findings
+    assert finding.check == "limit"
+    return finding.value["limit"], finding.message
+
+
+@pytest.mark.parametrize(("count", "degree"), [(1, 2), (2, 2), (3, 4), (4, 8)])
+def test_each_new_root_doubles_the_degree_of_the_field(count: int, degree: int) -> None:
+    recipe = bisected(count)
+    assert carry_out(recipe, Limits(degree=degree)).drawing.field.degree == degree
+    limit, message = undecided(recipe, Limits(degree=degree // 2))
+    assert limit == "numbers"
+    assert f"step {count if count != 2 else 1}: " in message
+    assert f"degree {degree}; the limit is {degree // 2}" in message
+
+
+def test_numbers_that_grow_without_end_reach_the_limit_of_work() -> None:
+    """The field of the fifth step has degree 16 and a polynomial with coefficients of 5,000 bits: one division takes seconds."""
+    limit, message = undecided(bisected(5), Limits(work=10**9))
+    assert limit == "work"
+    assert "work = 1,000,000,000 was reached: step 5: " in message
+    assert verify.certify(bisected(4), Limits(work=10**9)).verdict == "certified"
+
+
+def test_the_time_that_is_given_holds_for_the_folding_too() -> None:
+    limit, message = undecided(bisected(5), Limits(seconds=1e-9))
+    assert limit == "seconds"
+    assert "seconds = 1e-09" in message
+
+
+def test_many_layers_with_short_numbers_reach_the_limit_of_work_too() -> None:
+    with pytest.raises(LimitReached) as error:
+        carry_out(recipe_of(halvings(10)), Limits(work=10**6))
+    assert error.value.limit == "work"
+    assert error.value.found.startswith("step ")
+
+
+def test_long_coordinates_reach_the_limit_of_bits() -> None:
+    carry_out(bisected(4), Limits(bits=600))
+    with pytest.raises(LimitReached) as error:
+        carry_out(bisected(4), Limits(bits=500))
+    assert error.value.limit == "bits"
+    assert error.value.found.startswith("step 4: ")
+
+
+@pytest.mark.parametrize(
+    ("along", "says"),
+    [
+        ({"through": ["s0", "s4"]}, "s0 and s4 lie in one place"),
+        ({"line": ["s0", "s1"], "onto": ["n1", "n0"]}, "s0→s1 and n1→n0 run opposite ways; name one of the two lines the other way round"),
+        ({"point": "s2", "onto": ["s3", "n3"], "square": ["s1", "n1"]}, "line s3–n3 and line s1–n1 are parallel"),
+    ],
+)
+def test_a_line_to_cut_along_that_is_none(along: Keys, says: str) -> None:
+    """SPECIFICATION §10.1: it can be neither certified nor refuted. The strip is folded in half."""
+    with pytest.raises(Malformed) as error:
+        verify.certify(recipe_of(strip(HALF, cut={"along": along})))
+    assert error.value.place == "cut.along"
+    assert error.value.found == f"no line to cut along: after the last step {says}"
+    assert error.value.expected == "an alignment that one line of the folded paper satisfies"

@@ -18,6 +18,7 @@ from verify.certificate.recipe_evidence import RecipeEvidence
 from verify.construct.rounding import looks_rounded
 from verify.cutting.cut import Cut, cut, cut_along, distance_squared
 from verify.cutting.pieces import Piece, pieces
+from verify.exact.effort import EffortSpent, bounded
 from verify.exact.plane import Point, length, root_float
 from verify.folding.alignments import Undecided
 from verify.folding.closure import Walk, walk_round_hole, walk_round_vertex
@@ -255,6 +256,15 @@ class _RecipeCertifier(_Certifier):
         self.recipe = recipe
 
     def run(self) -> Result:
+        try:
+            with bounded(self.limits.work, self.limits.seconds):
+                return self._run()
+        except EffortSpent as error:
+            found = "the folded paper's exact numbers take longer than that"
+            self._limited(LimitReached(error.limit, error.allowed, found))
+            return Result("undecided", self.recipe, tuple(self.findings))
+
+    def _run(self) -> Result:
         try:
             folded = carry_out(self.recipe, self.limits)
         except LimitReached as limit:

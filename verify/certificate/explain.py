@@ -137,6 +137,8 @@ def _proved(result: Result) -> Iterator[str]:
     elif result.verdict == "refuted":
         yield "Proved (the kernel accepted the refutation): the document's claims do not hold together as drawn."
         yield "Not proved: that no pattern near this one works."
+    elif result.verdict == "unsupported":
+        yield "Nothing is proved: this version does not decide documents of this kind. That does not mean that the paper cannot be folded so."
     else:
         yield "Nothing is proved: a limit was reached first. That does not mean that the pattern cannot fold."
     yield f"Statement {result.statement_sha256}"

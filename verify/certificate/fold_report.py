@@ -142,7 +142,7 @@ def tolerance_lines(t: Tolerance, unit: str) -> Iterator[str]:
         if effect.jump:
             yield (
                 f"  note: with the smallest error of step {effect.step} a stretch of the outline comes or goes "
-                f"({effect.jump:.3g} {unit} away): a fold lies on the cut there; cut a hair inside it"
+                f"({effect.jump:.3g} {unit} long): a fold lies on the cut there; cut a hair inside it"
             )
     if t.allowed is not None:
         yield f"  for every edge to stay within {t.width:g} {unit}, each fold must be true to {t.allowed:.2g} {unit} at its ends"

@@ -60,7 +60,7 @@ seconds_option = click.option(
     "--seconds",
     type=click.FloatRange(min=0, min_open=True),
     default=None,
-    help="Give up the search after this time (undecided).",
+    help="Give up the search, or carrying a recipe out, after this time (undecided).",
 )
 
 

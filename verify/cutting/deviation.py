@@ -54,34 +54,52 @@ def deviation(cut: Outline, target: Outline) -> Deviation:
     ours, theirs = cut.segments(), target.segments()
     if not ours or not theirs:
         raise ValueError("nothing to compare: an outline is empty")
-    low = max(_least(ours, theirs), _least(theirs, ours))
-    high = max(_most(ours, theirs), _most(theirs, ours))
+    of_theirs, of_ours = _nearest(theirs, ours), _nearest(ours, theirs)
+    low = max(near.square for near in (*of_theirs, *of_ours))
+    high = max(_most(ours, theirs, of_theirs), _most(theirs, ours, of_ours))
     edges, corners = _matched(cut, target)
     return Deviation(_root(low, up=False), _root(high, up=True), tuple(edges), tuple(corners))
 
 
-def _least(ones: Sequence[Segment], others: Sequence[Segment]) -> Number:
-    """A lower bound: the greatest squared distance of an end from the other outline."""
+@dataclass(frozen=True)
+class _Near:
+    """The nearest segment of an outline to a place, by number; where on it (0 to 1) the nearest place is; the squared distance. Exact."""
+
+    square: Number
+    segment: int
+    at: Number
+
+
+def _nearest(ones: Sequence[Segment], others: Sequence[Segment]) -> list[_Near]:
+    """For each end of one outline's segments what is nearest on the other. The greatest of the distances is a lower bound."""
     places = dict.fromkeys(p for segment in ones for p in segment)
-    return max(min(_to_segment(p, s) for s in others) for p in places)
+    nearest = []
+    for p in places:
+        feet = [(*_foot(p, s), number) for number, s in enumerate(others)]
+        square, at, number = min(feet, key=lambda foot: foot[0])
+        nearest.append(_Near(square, number, at))
+    return nearest
 
 
-def _most(ones: Sequence[Segment], others: Sequence[Segment]) -> Number:
-    """An upper bound: the distance to one segment is convex, so its greatest value on a stretch is at an end."""
+def _most(ones: Sequence[Segment], others: Sequence[Segment], nearest: Sequence[_Near]) -> Number:
+    """An upper bound: the distance to one segment is convex, so its greatest value on a stretch is at an end.
+
+    The stretches end at equal parts, and where a corner of the other outline is nearest: there another of its segments comes nearest.
+    """
+    stops: list[set[Number]] = [{Number.of(Fraction(k, _PARTS)) for k in range(_PARTS + 1)} for _ in ones]
+    for near in nearest:
+        stops[near.segment].add(near.at)
     worst = Number.of(0)
-    for a, b in ones:
-        stops = [
-            Point(a.x + (b.x - a.x) * Fraction(k, _PARTS), a.y + (b.y - a.y) * Fraction(k, _PARTS))
-            for k in range(_PARTS + 1)
-        ]
-        table = [[_to_segment(p, s) for s in others] for p in stops]
+    for (a, b), here in zip(ones, stops, strict=True):
+        places = [Point(a.x + (b.x - a.x) * t, a.y + (b.y - a.y) * t) for t in sorted(here)]
+        table = [[_foot(p, s)[0] for s in others] for p in places]
         for one, two in pairwise(table):
             worst = max(worst, min(max(x, y) for x, y in zip(one, two, strict=True)))
     return worst
 
 
-def _to_segment(p: Point, segment: Segment) -> Number:
-    """The squared distance of a place from a closed segment. Exact."""
+def _foot(p: Point, segment: Segment) -> tuple[Number, Number]:
+    """The squared distance of a place from a closed segment, and where on it (0 to 1) the nearest place is. Exact."""
     a, b = segment
     e, v = difference(b, a), difference(p, a)
     ee = dot(e, e)
@@ -91,7 +109,7 @@ def _to_segment(p: Point, segment: Segment) -> Number:
     elif t > 1:
         t = Number.of(1)
     w = Point(v.x - e.x * t, v.y - e.y * t)
-    return dot(w, w)
+    return dot(w, w), t
 
 
 def _root(square: Number, *, up: bool) -> Fraction:

@@ -44,8 +44,8 @@ GRAMMAGE = 80.0
 class FoldEffect:
     """How far edges of the outline move when one fold is off by one unit at both ends (dimensionless): the worst edge.
 
-    `jump`: a stretch so long (in the document's unit) that appears or disappears with the smallest error, as
-    where a fold lies on the cut; it has no part in `worst`.
+    `jump`: how much of the outline comes or goes with the smallest error (a length in the document's unit), as where a fold
+    lies on the cut; it has no part in `worst`. An error with which a later step cannot be done has no part in either.
     """
 
     step: int
@@ -93,26 +93,19 @@ def tolerance(
     width = WIDTH_MM / scale if width is None else width
     folded = carry_out(recipe, limits)
     nominal = cut_outline(folded)
-    if nominal is None:
+    if nominal is None or not nominal.segments():
         raise ValueError("nothing is cut by one straight cut")
-    stops = _stops(nominal)
+    edges = _rows(nominal)
+    stops = _stops(edges)
     copy = _rational_copy(folded)
     steps = [k for k, step in enumerate(recipe.steps, start=1) if isinstance(step, FoldStep)]
-    shifts: dict[int, NDArray[np.float64]] = {}
+    shifts: dict[int, Floats] = {}
     jumps: dict[int, float] = {}
     for k in steps:
         if progress:
             progress(f"bending step {k}")
-        total = np.zeros(len(stops))
-        jumps[k] = 0.0
-        for ends in ((1.0, 0.0), (0.0, 1.0)):
-            found = _shift(copy, limits, {k: (ends[0] * _HAIR, ends[1] * _HAIR)}, stops)
-            if found is not None:
-                steady = found < _JUMP * _HAIR
-                total += np.where(steady, found, 0.0) / _HAIR
-                jumps[k] = max(jumps[k], float(np.where(steady, 0.0, found).max(initial=0.0)))
-        shifts[k] = total
-    whole = sum(shifts.values(), np.zeros(len(stops)))
+        shifts[k], jumps[k] = _first_order(copy, limits, k, edges)
+    whole = sum(shifts.values(), np.zeros(stops.shape[:2]))
     worst = float(whole.max(initial=0.0))
     rng = random.Random(seed)
     greatest: list[float] = []
@@ -121,11 +114,11 @@ def tolerance(
         if progress:
             progress(f"sample {n + 1} of {samples}")
         bends = {k: (rng.uniform(-error, error), rng.uniform(-error, error)) for k in steps}
-        found = _shift(copy, limits, bends, stops)
-        if found is None:
+        bent = _bent(copy, limits, bends)
+        if bent is None or not len(bent):
             failed += 1
         else:
-            greatest.append(float(found.max(initial=0.0)))
+            greatest.append(float(_away(stops, bent).max(initial=0.0)))
     effects = [
         FoldEffect(k, recipe.steps[k - 1].words(), float(s.max(initial=0.0)), jumps[k]) for k, s in shifts.items()
     ]
@@ -191,10 +184,36 @@ def _cut_stretch(folded: Folded) -> tuple[Point, Point]:
     return max(ends, key=lambda pair: float(advance(pair[0], pair[1], pair[1])))
 
 
-def _shift(
-    recipe: Recipe, limits: Limits, bends: dict[int, tuple[float, float]], stops: NDArray[np.float64]
-) -> NDArray[np.float64] | None:
-    """How far each straight piece of the nominal outline is from what the bent folds cut; None if they cut nothing."""
+Floats = NDArray[np.float64]
+
+
+def _first_order(recipe: Recipe, limits: Limits, step: int, edges: Floats) -> tuple[Floats, float]:
+    """What one fold does, off by a hair at one end and at the other: the shift of each place of the outline for one unit at both, and the jump.
+
+    The shifts from the two ends are added place by place; of the two sides to which an end may be off the worse one counts.
+    """
+    stops = _stops(edges)
+    lengths = _lengths(edges)
+    total = np.zeros(stops.shape[:2])
+    jump = 0.0
+    for first, second in ((_HAIR, 0.0), (0.0, _HAIR)):
+        shift = np.zeros(stops.shape[:2])
+        for sign in (1, -1):
+            bent = _bent(recipe, limits, {step: (sign * first, sign * second)})
+            if bent is None:
+                continue
+            gone, come = _away(stops, bent), _away(_stops(bent), edges)
+            shift = np.maximum(shift, np.where(gone < _JUMP * _HAIR, gone, 0.0))
+            longer = float(abs(_lengths(bent).sum() - lengths.sum()))
+            jump = max(
+                jump, _far(gone, lengths), _far(come, _lengths(bent)), longer if longer >= _JUMP * _HAIR else 0.0
+            )
+        total += shift / _HAIR
+    return total, jump
+
+
+def _bent(recipe: Recipe, limits: Limits, bends: dict[int, tuple[float, float]]) -> Floats | None:
+    """The straight pieces of the outline that is cut where folds are off (perhaps none); None if the folds cannot be done."""
 
     def bend(step: int, line: FoldLine, paper: Paper) -> FoldLine:
         return _displaced(line, bends.get(step, (0.0, 0.0)), paper)
@@ -204,27 +223,38 @@ def _shift(
     except Malformed:
         return None
     cut = cut_outline(folded)
-    segments = cut.segments() if cut is not None else []
-    if not segments:
-        return None
-    ends = np.array([[float(c) for p in s for c in p] for s in segments])
-    a, e = ends[:, :2], ends[:, 2:] - ends[:, :2]
-    flat = stops.reshape(-1, 2)
-    v = flat[:, None, :] - a[None, :, :]
-    t = np.clip((v * e).sum(axis=2) / np.maximum((e * e).sum(axis=1), 1e-300), 0, 1)
-    away = np.linalg.norm(v - t[:, :, None] * e, axis=2).min(axis=1)
-    result: NDArray[np.float64] = away.reshape(len(stops), _STOPS).max(axis=1)
-    return result
+    return _rows(cut) if cut is not None else None
 
 
-def _stops(nominal: Outline) -> NDArray[np.float64]:
-    """Places along each straight piece of the outline, its corners left out."""
-    rows = []
-    for a, b in nominal.segments():
-        ax, ay, bx, by = float(a.x), float(a.y), float(b.x), float(b.y)
-        t = (np.arange(_STOPS) + 1) / (_STOPS + 1)
-        rows.append(np.stack([ax + (bx - ax) * t, ay + (by - ay) * t], axis=1))
-    return np.array(rows).reshape(-1, _STOPS, 2)
+def _far(away: Floats, lengths: Floats) -> float:
+    """How much of the pieces is not where it was, by their places."""
+    return float(((away >= _JUMP * _HAIR).mean(axis=1) * lengths).sum())
+
+
+def _lengths(edges: Floats) -> Floats:
+    lengths: Floats = np.hypot(edges[:, 2] - edges[:, 0], edges[:, 3] - edges[:, 1])
+    return lengths
+
+
+def _rows(cut: Outline) -> Floats:
+    """The straight pieces of an outline, a row x, y, x, y for each."""
+    return np.array([[float(c) for p in s for c in p] for s in cut.segments()]).reshape(-1, 4)
+
+
+def _stops(edges: Floats) -> Floats:
+    """Places along each straight piece of an outline, its corners left out."""
+    t = ((np.arange(_STOPS) + 1) / (_STOPS + 1))[None, :, None]
+    stops: Floats = edges[:, None, :2] * (1 - t) + edges[:, None, 2:] * t
+    return stops
+
+
+def _away(stops: Floats, edges: Floats) -> Floats:
+    """How far each of the places is from the nearest of the pieces (without any: infinitely)."""
+    a, e = edges[:, :2], edges[:, 2:] - edges[:, :2]
+    v = stops[:, :, None, :] - a
+    t = np.clip((v * e).sum(axis=3) / np.maximum((e * e).sum(axis=1), 1e-300), 0, 1)
+    away: Floats = np.linalg.norm(v - t[..., None] * e, axis=3).min(axis=2, initial=np.inf)
+    return away
 
 
 def _displaced(line: FoldLine, by: tuple[float, float], paper: Paper) -> FoldLine:

@@ -14,6 +14,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
+from verify.exact.effort import products, spend
 from verify.exact.number import RATIONALS, Field, FieldMismatch, Number
 from verify.exact.plane import Point
 
@@ -165,6 +166,7 @@ class _ExactSides:
 
     def __init__(self, field: Field, vectors: list[tuple[int, ...]], largest: int) -> None:
         self.field = field
+        self.bits = largest.bit_length()
         degree = field.degree
         # largest coefficient of a determinant before and after reduction by the defining polynomial
         growth = 1
@@ -181,6 +183,7 @@ class _ExactSides:
         to_x = [c[p] - c[a] for c in self.x]
         to_y = [c[p] - c[a] for c in self.y]
         n = self.field.degree
+        spend(products(2 * n * n * len(a), self.bits, self.bits))
         top: list[Any] = [0] * (2 * n - 1)
         for i in range(n):
             for j in range(n):

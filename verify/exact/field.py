@@ -395,9 +395,10 @@ class _Residues:
             slope = poly.derivative(p)
             for prime in poly.primes_below(self._HIGHEST)[1:]:
                 found = 0
+                here = [c % prime for c in p]
                 for r in range(prime):
                     # a simple root only: then the prime ideal (prime, alpha - r) has degree one
-                    if _at(p, r, prime) == 0 and _at(slope, r, prime) != 0:
+                    if _at(here, r, prime) == 0 and _at(slope, r, prime) != 0:
                         self.known.append((prime, r))
                         found += 1
                         if found == 4:

@@ -18,6 +18,7 @@ from fractions import Fraction
 from math import gcd, isqrt, lcm
 
 from verify.exact import polynomial as poly
+from verify.exact.effort import divisions, products, spend
 
 _new = object.__new__
 
@@ -252,6 +253,7 @@ class Field:
                 a0 * b2 + a1 * b1 + a2 * b0 - p2 * c4 - p1 * c5 - p0 * c6,
                 a0 * b3 + a1 * b2 + a2 * b1 + a3 * b0 - p3 * c4 - p2 * c5 - p1 * c6,
             )
+        spend(products(n * n, _longest(a), _longest(b)))
         product = [0] * (2 * n - 1)
         for i, x in enumerate(a):
             if x:
@@ -888,6 +890,11 @@ def _same_root(polynomial: Sequence[int | Fraction], a: Number, b: Number) -> bo
         bits *= 2
 
 
+def _longest(integers: Sequence[int]) -> int:
+    """Bits of the longest of some integers."""
+    return max([n.bit_length() for n in integers])
+
+
 def _solve_first_unit(rows: list[tuple[int, ...]]) -> tuple[list[int], int]:
     """(y, d) with sum of y[i] * rows[i] = (d, 0, ..., 0), d not 0, by fraction-free elimination.
 
@@ -904,9 +911,11 @@ def _solve_first_unit(rows: list[tuple[int, ...]]) -> tuple[list[int], int]:
             matrix[k], matrix[pivot] = matrix[pivot], matrix[k]
         top = matrix[k]
         head = top[k]
+        size = _longest(top)
         for i in range(n):
             if i == k:
                 continue
+            spend(products(2 * n, size, size) + divisions(n, 2 * size))
             row = matrix[i]
             factor = row[k]
             matrix[i] = [(head * x - factor * y) // previous for x, y in zip(row, top, strict=True)]
@@ -967,6 +976,12 @@ def _linear(constant: Fraction, factor: Fraction, atom: str) -> str:
     if not constant:
         return f"-{product}" if factor < 0 else product
     return f"{head}{'-' if factor < 0 else '+'}{product}"
+
+
+def bits(number: Number) -> int:
+    """Bits of the longest numerator or of the denominator of a number."""
+    numerators, denominator = number.integers()
+    return max(denominator.bit_length(), _longest(numerators))
 
 
 def square_root_of_square(value: Fraction) -> Fraction | None:

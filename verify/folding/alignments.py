@@ -11,7 +11,7 @@ from collections.abc import Callable
 
 from verify.exact.number import Number
 from verify.exact.plane import Point, cross_vectors, difference, dot, root_float, same_place
-from verify.pattern.recipe import Alignment
+from verify.pattern.recipe import Alignment, AlignmentKind
 
 FoldLine = tuple[Point, Point]
 Where = Callable[[str], Point]
@@ -22,8 +22,14 @@ class NoSolution(Exception):
     """No line, or not exactly one, satisfies an alignment where its marks lie; the message says why."""
 
 
+CUBIC: AlignmentKind = "two-points-onto-two-lines"
+
+
 class Undecided(Exception):
-    """The alignment is outside what this version decides."""
+    """The alignment is outside what this version decides: it is the cubic one."""
+
+    def __init__(self) -> None:
+        super().__init__("two points onto two lines at once: a cubic equation, which this version does not decide")
 
 
 def fold_line(alignment: Alignment, where: Where, root: Root) -> FoldLine:
@@ -49,7 +55,7 @@ def fold_line(alignment: Alignment, where: Where, root: Root) -> FoldLine:
         case "point-onto-line-square":
             return _point_onto_line_square(where, m)
         case _:
-            raise Undecided("two points onto two lines at once: a cubic equation, which this version does not decide")
+            raise Undecided
 
 
 def reflect_in(line: FoldLine, place: Point) -> Point:

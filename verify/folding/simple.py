@@ -15,9 +15,10 @@ from itertools import pairwise
 from math import isqrt
 from typing import Literal
 
-from verify.exact.number import Number
+from verify.exact.effort import EffortSpent, bounded, products, spend
+from verify.exact.number import Number, bits
 from verify.exact.plane import Point, cross, difference, dot, orientation, same_place
-from verify.folding.alignments import FoldLine, NoSolution, fold_line, reflect_in
+from verify.folding.alignments import CUBIC, FoldLine, NoSolution, Undecided, fold_line, reflect_in
 from verify.folding.foldmap import FoldMap
 from verify.folding.overlaps import clip
 from verify.pattern.drawing import Drawing, draw
@@ -26,6 +27,9 @@ from verify.pattern.recipe import Alignment, FoldStep, Line, MarkStep, Recipe, S
 from verify.pattern.subdivision import Edge, EdgeKind, Subdivision, place_text, subdivide
 
 _HALF = 2
+# Operations on numbers that a part of the work takes, as booked before it (roughly; each costs at least so many products of words).
+_OPERATION = 1_000
+_ORIENTATION, _REFLECTION, _CLIP = 7, 8, 50
 RefusalKind = Literal["blocked", "few-layers", "no-solution"]
 
 
@@ -237,20 +241,40 @@ class _Run:
         self.lines: dict[int, FoldLine] = {}
         self.step = 0
         self._root_number = 0
+        self._within_bits("the polynomial of the number field", self.drawing.field.polynomial)
+        self._cost = self._measured(self.paper.vertices)
 
     def run(self) -> Folded:
+        alignments = [s.alignment for s in self.recipe.steps if isinstance(s, FoldStep)]
+        if any(a is not None and a.kind == CUBIC for a in (*alignments, self.recipe.along)):
+            raise Undecided
         refused = None
         along = None
         try:
             for number, step in enumerate(self.recipe.steps, start=1):
                 self.step, self._root_number = number, 0
                 self._take(step)
+                self._cost = self._measured((*self.paper.vertices, *self.paper.now.images))
             if self.recipe.along is not None:
                 self.step, self._root_number = len(self.recipe.steps) + 1, 0
                 along = self._line(self.recipe.along)
         except StepRefused as error:
             refused = error
         return Folded(self.recipe, self.drawing, self.paper, tuple(self.done), self.marks, along, refused)
+
+    def _measured(self, places: Iterable[Point]) -> int:
+        """What one operation on numbers like these costs; `LimitReached` if they have grown too long."""
+        longest = self._within_bits("a coordinate", (c for p in places for c in p))
+        return _OPERATION + products(self.drawing.field.degree**2, longest, longest)
+
+    def _within_bits(self, what: str, numbers: Iterable[Number | int]) -> int:
+        longest = max(bits(Number.of(n)) for n in numbers)
+        if longest > self.paper.limits.bits:
+            raise LimitReached("bits", f"{self.paper.limits.bits:,}", f"{what} with {longest:,}")
+        return longest
+
+    def _book(self, operations: int) -> None:
+        spend(operations * self._cost)
 
     def _take(self, step: Step) -> None:
         if isinstance(step, FoldStep):
@@ -264,12 +288,15 @@ class _Run:
 
     def where(self, mark: str) -> Point:
         place = self.marks[mark]
+        self._book(len(self.paper.faces) * _ORIENTATION)
         try:
-            return self.paper.image(self.paper.host(place), place)
+            image = self.paper.image(self.paper.host(place), place)
         except StopIteration:
             raise self.recipe.malformed(
                 self.step - 1, f"the mark {mark} off the sheet", "a mark on the sheet"
             ) from None
+        self._measured((image,))
+        return image
 
     def root(self, x: Number) -> Number:
         self._root_number += 1
@@ -292,9 +319,16 @@ class _Run:
             line = fold_line(alignment, self.where, self.root)
         except NoSolution as error:
             if self.step > len(self.recipe.steps):
-                raise self.recipe.base.malformed("cut.along", str(error), "an alignment with a line") from None
+                raise self.recipe.base.malformed(
+                    "cut.along",
+                    f"no line to cut along: after the last step {error}",
+                    "an alignment that one line of the folded paper satisfies",
+                ) from None
             raise StepRefused(self.step, "no-solution", str(error)) from None
-        return self.bend(self.step, line, self.paper) if self.bend is not None else line
+        if self.bend is not None:
+            line = self.bend(self.step, line, self.paper)
+        self._cost = max(self._cost, self._measured(line))
+        return line
 
     def _fold(self, step: FoldStep) -> None:
         line = self._line(step.alignment)
@@ -311,6 +345,7 @@ class _Run:
         paper, state = self.paper, self.paper.now
         if side < 0:
             line = line[1], line[0]
+        self._book(len(state.images) * _ORIENTATION)
         heights = {v: cross(*line, p) for v, p in enumerate(state.images)}
         signs = {v: h.sign() for v, h in heights.items()}
         movable = {f for f, loop in enumerate(paper.faces) if any(signs[v] > 0 for v in loop)}
@@ -321,13 +356,16 @@ class _Run:
         going = {f: f for f in moved}
         for f in sorted(moved):
             if any(signs[v] < 0 for v in paper.faces[f]):
+                self._book(len(paper.states) * _REFLECTION)
                 going[f] = paper.split_face(f, heights, self.step)
         moving = set(going.values())
         if unmoved:
             self._check_free(step, line, moving, unmoved)
         new_state = paper.now.copy()
         paper.states.append(new_state)
-        for v in {v for f in moving for v in paper.faces[f]}:
+        changing = {v for f in moving for v in paper.faces[f]}
+        self._book(len(changing) * _REFLECTION)
+        for v in changing:
             if heights[v].sign() > 0:
                 new_state.images[v] = reflect_in(line, new_state.images[v])
         for f in moving:
@@ -349,6 +387,7 @@ class _Run:
         seeds: set[int] = set()
         found: set[int] = set()
         order = paper.now.stack if step.direction == "behind" else list(reversed(paper.now.stack))
+        self._book(len(order) * _ORIENTATION)
         for f in order:
             if f in movable and paper.image_contains(f, toward):
                 if layer[f] not in found and len(found) == wanted:
@@ -390,6 +429,7 @@ class _Run:
             return wedge[f]
 
         for f in sorted(moved, key=rank.__getitem__, reverse=step.direction == "behind"):
+            self._book(sum((rank[g] > rank[f]) == (step.direction == "over") for g in unmoved) * _CLIP)
             for g in sorted(unmoved, key=rank.__getitem__, reverse=step.direction == "over"):
                 in_the_way = rank[g] > rank[f] if step.direction == "over" else rank[g] < rank[f]
                 if in_the_way and len(clip(part(f), part(g))) > _HALF:
@@ -416,13 +456,16 @@ class _Run:
         w = difference(two[0], one[0])
         t = (w.x * v.y - w.y * v.x) / turn
         image = Point(one[0].x + u.x * t, one[0].y + u.y * t)
+        self._cost = max(self._cost, self._measured((image,)))
         paper = self.paper
+        self._book(2 * len(paper.faces) * _ORIENTATION)
         face = paper.face_for_mark(image, self.marks[step.on] if step.on is not None else None)
         if face is None:
             raise self.recipe.malformed(
                 self.step - 1, f"no paper where the lines cross, at {place_text(image)}", "a crossing on the paper"
             )
         place = paper.place_under(face, image)
+        self._measured((place,))
         self.marks[step.name] = place
         self.drawing.names.setdefault(place, step.name)
         paper.states.append(paper.now.copy())
@@ -501,11 +544,30 @@ def carry_out(recipe: Recipe, limits: Limits = Limits(), bend: Bend | None = Non
     `bend` may move each fold line (to see what an error does); then square roots are only near, and nothing is exact. Raises `Malformed`, `LimitReached`, `alignments.Undecided`.
     """
     roots: dict[tuple[int, int], str] = {}
-    while True:
-        try:
-            return _Run(recipe, limits, roots, bend).run()
-        except _NeedsRoot as need:
-            roots[need.key] = f"sqrt({need.radicand.text()})"
+    with bounded(limits.work, limits.seconds):
+        while True:
+            # the numbers of all steps are in the field that the last root needs, also those of earlier steps
+            step = max(roots, default=(0, 0))[0]
+            try:
+                run = _Run(recipe, limits, roots, bend)
+                try:
+                    return run.run()
+                finally:
+                    step = max(step, run.step)
+            except _NeedsRoot as need:
+                roots[need.key] = f"sqrt({need.radicand.text()})"
+            except (LimitReached, EffortSpent) as error:
+                raise _at(step, recipe, error) from None
+
+
+def _at(step: int, recipe: Recipe, error: LimitReached | EffortSpent) -> LimitReached:
+    """The limit, with the step that reached it or whose root made the numbers so long (0: before the first step)."""
+    if isinstance(error, EffortSpent):
+        error = LimitReached(error.limit, error.allowed, "its exact numbers take longer than that")
+    if step == 0:
+        return error
+    place = f"step {step}" if step <= len(recipe.steps) else "cut.along"
+    return LimitReached(error.limit, error.allowed, f"{place}: {error.found}")
 
 
 def folded_map(folded: Folded) -> tuple[FoldMap, tuple[int, ...]]:

@@ -438,8 +438,10 @@ class Reader:
             yield Crease(self.name(place, item[0], points), self.name(place, item[1], points), kind)
 
     def whole(self, place: str, value: Any) -> int:
-        if not isinstance(value, int) or isinstance(value, bool) or not 1 <= value <= 999_999:
+        if not isinstance(value, int) or isinstance(value, bool) or value < 1:
             self.fail(place, show(value), "a whole number from 1 up")
+        if value >= 10**_DIGITS:
+            self.fail(place, "a number with more digits than that", f"a whole number with at most {_DIGITS:,} digits")
         return value
 
 

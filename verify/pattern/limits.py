@@ -21,12 +21,18 @@ class Limits:
     """What the tool takes on before it answers `undecided`.
 
     `faces`: faces after subdivision. `lines`: drawn lines. `degree`: degree of the
-    number field. `seconds`: time for the search of a layer order (None: as long as it takes).
+    number field, with the roots that a recipe's alignments need. `bits`: numerators and denominators
+    of the coordinates of a recipe's paper, step by step, and the coefficients of their field's
+    polynomial (a certificate carries up to 4,000 digits). `work`: exact arithmetic for a recipe, in
+    products of machine words; the default took 10 to 40 seconds where measured. `seconds`: time for the search of a layer
+    order, and for carrying out a recipe (None: as long as it takes, within the other limits).
     `orders`: how many layer orders are counted.
     """
 
     faces: int = 1_500
     lines: int = 5_000
     degree: int = 32
+    bits: int = 13_000
+    work: int = 40_000_000_000
     seconds: float | None = None
     orders: int = 1_000_000

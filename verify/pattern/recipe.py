@@ -329,6 +329,7 @@ class _RecipeReader(Reader):
         name = value["mark"]
         if type(name) is not str or not name:
             self.fail(f"{place}.mark", show(name), "a new name")
+        self.whole_text(f"{place}.mark", name)
         if name in names:
             self.fail(f"{place}.mark", f'the name "{name}" again', "a name that is not taken")
         crossing = value["crossing"]
