@@ -144,8 +144,7 @@ def _assigned(drawn: Document, s: Subdivision, order: LayerOrder) -> Document:
 
     for chain in s.crease_chains:
         kinds: list[Kind] = [
-            "valley" if order.assignment(s.edge_at[u, v]) == "valley" else "mountain"
-            for u, v in pairwise(chain)
+            "valley" if order.assignment(s.edge_at[u, v]) == "valley" else "mountain" for u, v in pairwise(chain)
         ]
         first = 0
         for i, kind in enumerate(kinds):
