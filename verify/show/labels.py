@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterable, Sequence
 from math import cos, floor, pi, sin
 
@@ -20,9 +21,11 @@ class Labels:
 
     def avoid_lines(self, walks: Iterable[Sequence[XY]]) -> None:
         for walk in walks:
-            for a, b in zip(walk, walk[1:], strict=False):
+            for a, b in itertools.pairwise(walk):
                 steps = max(1, int(max(abs(a.x - b.x), abs(a.y - b.y)) / _CELL * 2))
-                cells = {self._cell(a.x + (b.x - a.x) * k / steps, a.y + (b.y - a.y) * k / steps) for k in range(steps + 1)}
+                cells = {
+                    self._cell(a.x + (b.x - a.x) * k / steps, a.y + (b.y - a.y) * k / steps) for k in range(steps + 1)
+                }
                 for cell in cells:
                     self._lines.setdefault(cell, []).append((a, b))
 

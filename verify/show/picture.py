@@ -101,7 +101,13 @@ def folded_svg(source: Result | Scene, *, bare: bool = False, prefix: str = "") 
                 _fold_line(canvas, scene, scene.to_page(refused.line[0]), scene.to_page(refused.line[1]))
             if refused.faces:
                 canvas.key_fill("clear", "cross", "layers that hold each other")
-                canvas.path([[folded[v] for v in scene.subdivision.faces[f]] for f in refused.faces], "rim", True, fill=canvas.filled("cross"), style=f"fill:{canvas.filled('cross')}")
+                canvas.path(
+                    [[folded[v] for v in scene.subdivision.faces[f]] for f in refused.faces],
+                    "rim",
+                    True,
+                    fill=canvas.filled("cross"),
+                    style=f"fill:{canvas.filled('cross')}",
+                )
     else:
         _transparent(canvas, scene)
         what = "where the panels would lie"
@@ -114,7 +120,9 @@ def folded_svg(source: Result | Scene, *, bare: bool = False, prefix: str = "") 
     _tags(canvas, scene, labels, lambda v: [folded[v]])
     _spot_names(canvas, scene, labels)
     if not scene.has_layers:
-        canvas.note("No layer order is known: nothing lies over anything here. All panels are drawn transparent where the folds put them.")
+        canvas.note(
+            "No layer order is known: nothing lies over anything here. All panels are drawn transparent where the folds put them."
+        )
     if scene.repaints:
         canvas.note("Some layers lie over each other in a circle, as flaps tucked under one another do.")
     _finding_notes(canvas, scene)
@@ -136,6 +144,8 @@ def stack_svg(source: Result | Scene, *, bare: bool = False, prefix: str = "") -
         _finding_notes(canvas, scene)
         return _finish(canvas, scene, "no stack", bare)
     _stack(canvas, scene)
+    if scene.repaints:
+        canvas.note("Some layers lie over each other in a circle; they are lifted off in the order of the stack.")
     _paper_legend(canvas, scene)
     return _finish(canvas, scene, "stack pulled apart, from below upwards; oblique view", bare, to_scale=False)
 
@@ -191,10 +201,18 @@ def pieces_svg(source: Result | Scene, *, bare: bool = False, prefix: str = "") 
     if scene is None:
         return _unreached(source, "Pieces")
     canvas = Canvas(prefix)
-    parts, s = scene.parts
+    parts, _s = scene.parts
     if not parts:
         canvas.reach_box(0, 0, 100, 8)
-        canvas.add(text(0.0, 5.0, "No cut is claimed, so the sheet stays whole." if not scene.result.document.has_target else "The pieces are not known."))
+        canvas.add(
+            text(
+                0.0,
+                5.0,
+                "No cut is claimed, so the sheet stays whole."
+                if not scene.result.document.has_target
+                else "The pieces are not known.",
+            )
+        )
         return _finish(canvas, scene, "pieces", bare)
     _pieces(canvas, scene)
     cutting = scene.cutting
@@ -204,7 +222,9 @@ def pieces_svg(source: Result | Scene, *, bare: bool = False, prefix: str = "") 
         what = "the sheet after the cut"
     else:
         what = "the pieces that the target means"
-        canvas.note("It is not proved that this folding and cut make these pieces; they follow from the target lines alone.")
+        canvas.note(
+            "It is not proved that this folding and cut make these pieces; they follow from the target lines alone."
+        )
     return _finish(canvas, scene, what, bare)
 
 
@@ -257,7 +277,12 @@ def _faults(scene: Scene) -> list[Mark]:
 def _fault_faces(canvas: Canvas, scene: Scene, places: Sequence[XY]) -> None:
     faces = sorted({f for m in _faults(scene) for f in m.faces})
     if faces:
-        canvas.path([[places[v] for v in scene.subdivision.faces[f]] for f in faces], "fault-face", True, style=f"fill:{canvas.filled('cross')}")
+        canvas.path(
+            [[places[v] for v in scene.subdivision.faces[f]] for f in faces],
+            "fault-face",
+            True,
+            style=f"fill:{canvas.filled('cross')}",
+        )
         canvas.key_fill("front", "cross", "panel that a finding names")
 
 
@@ -273,7 +298,10 @@ def _rails(canvas: Canvas, scene: Scene, images: Callable[[int], Sequence[Sequen
         for n in edges:
             kind = scene.fold_kinds[n] or ("target" if scene.subdivision.edges[n].target else "outline")
             canvas.path(images(n), kind)
-    canvas.key(tag("path", d="M0 0 L10 0", class_="rail") + tag("path", d="M0 0 L10 0", class_="bed"), "line that a finding names")
+    canvas.key(
+        tag("path", d="M0 0 L10 0", class_="rail") + tag("path", d="M0 0 L10 0", class_="bed"),
+        "line that a finding names",
+    )
 
 
 def _rings(canvas: Canvas, scene: Scene, places: Sequence[XY]) -> None:
@@ -316,7 +344,9 @@ def _anchor(scene: Scene, mark: Mark, places: Callable[[int], Sequence[XY]]) -> 
         return XY((a.x + b.x) / 2, (a.y + b.y) / 2) if a is not None and b is not None else None
     if mark.faces:
         corners = [p for v in s.faces[mark.faces[0]] for p in places(v)]
-        return XY(sum(p.x for p in corners) / len(corners), sum(p.y for p in corners) / len(corners)) if corners else None
+        return (
+            XY(sum(p.x for p in corners) / len(corners), sum(p.y for p in corners) / len(corners)) if corners else None
+        )
     return None
 
 
@@ -330,9 +360,9 @@ def _finding_notes(canvas: Canvas, scene: Scene, checks: tuple[str, ...] | None 
         canvas.note(f"… and {scene.more_marks} more findings that fail (creaseproof explain lists all).")
 
 
-def _name(canvas: Canvas, labels: Labels, at: XY, words: str, need: bool = False) -> None:
+def _name(canvas: Canvas, labels: Labels, at: XY, words: str, need: bool = False, away: float = 1.3) -> None:
     wide = text_width(words, _NAMES)
-    corner = labels.place(at, wide + 0.6, _NAMES * 1.05, need=need)
+    corner = labels.place(at, wide + 0.6, _NAMES * 1.05, away, need)
     if corner is not None:
         canvas.reach_box(corner.x, -corner.y - _NAMES, corner.x + wide, -corner.y + 0.5)
         canvas.add(text(corner.x + 0.3, -corner.y - 0.6, words, "halo", _NAMES))
@@ -358,8 +388,9 @@ def _spot_names(canvas: Canvas, scene: Scene, labels: Labels) -> None:
     if len(spots) > _MANY_SPOTS:
         return
     for (x, y), names in spots.items():
-        shown = " ".join(names[:3]) + (f" +{len(names) - 3}" if len(names) > 3 else "")
-        _name(canvas, labels, XY(x, y), shown)
+        count = 3 if sum(map(len, names[:3])) <= 18 else 1
+        shown = " ".join(names[:count]) + (f" +{len(names) - count}" if len(names) > count else "")
+        _name(canvas, labels, XY(x, y), shown, away=2.2 if _faults(scene) else 1.3)
 
 
 def _hits(canvas: Canvas, scene: Scene, places: Sequence[XY], bare: bool) -> None:
@@ -368,7 +399,9 @@ def _hits(canvas: Canvas, scene: Scene, places: Sequence[XY], bare: bool) -> Non
         return
     s = scene.subdivision
     order = [f for plate in scene.plates for f in plate.faces]
-    faces = [tag("path", d=path_data([[places[v] for v in s.faces[f]]], True), class_="hit-face", data_face=f) for f in order]
+    faces = [
+        tag("path", d=path_data([[places[v] for v in s.faces[f]]], True), class_="hit-face", data_face=f) for f in order
+    ]
     edges = [
         tag("path", d=path_data([[places[v] for v in e.ends]]), class_="hit-edge", data_edge=n)
         for n, e in enumerate(s.edges)
@@ -385,7 +418,9 @@ def _paper(canvas: Canvas, scene: Scene, bare: bool, roles: bool = False) -> Non
     top = max((p.level for p in scene.plates), default=0)
     for number, plate in enumerate(scene.plates):
         drawn = _plate(canvas, scene, plate, lambda p: p, top, roles)
-        canvas.add(tag("g", *drawn, class_="plate", data_level=plate.level, data_plate=number) if bare else "".join(drawn))
+        canvas.add(
+            tag("g", *drawn, class_="plate", data_level=plate.level, data_plate=number) if bare else "".join(drawn)
+        )
         for over in scene.repaints.get(plate.faces[0], ()) if len(plate.faces) == 1 else ():
             upper = next(p for p in scene.plates if p.faces == (over,))
             clip = canvas.clip(f"{plate.faces[0]}", [[folded[v] for v in scene.subdivision.faces[plate.faces[0]]]])
@@ -414,14 +449,25 @@ def _plate(canvas: Canvas, scene: Scene, plate: Plate, project: Projection, top:
             mine = [f for f in plate.faces if scene.role_of.get(f) == role]
             if mine:
                 walks = [[here[v] for v in loop] for loop in scene.loops(mine)]
-                drawn.append(tag("path", d=path_data(walks, True), class_="over", fill_rule="evenodd", style=f"fill:{canvas.filled(texture)}"))
+                drawn.append(
+                    tag(
+                        "path",
+                        d=path_data(walks, True),
+                        class_="over",
+                        fill_rule="evenodd",
+                        style=f"fill:{canvas.filled(texture)}",
+                    )
+                )
     inside = set(plate.faces)
     edges = {n for f in plate.faces for n in s.face_edges[f]}
     target = [n for n in edges if s.edges[n].target]
     if target and not roles:
         drawn.append(tag("path", d=path_data(_walks(scene, here, sorted(target))), class_="target"))
     rims = [n for n in sorted(edges) if not (s.edges[n].left in inside and s.edges[n].right in inside)]
-    for kind, chosen in (("rim", [n for n in rims if s.edges[n].kind != "border"]), ("outline", [n for n in rims if s.edges[n].kind == "border"])):
+    for kind, chosen in (
+        ("rim", [n for n in rims if s.edges[n].kind != "border"]),
+        ("outline", [n for n in rims if s.edges[n].kind == "border"]),
+    ):
         if chosen:
             drawn.append(tag("path", d=path_data(_walks(scene, here, chosen)), class_=kind))
     return drawn
@@ -436,7 +482,8 @@ def _paper_legend(canvas: Canvas, scene: Scene) -> None:
     if any(p.level for p in scene.plates):
         canvas.key(
             "".join(
-                tag("rect", x=0.5 + k * 3, y=-1.8, width=3, height=3.6, class_="front") + tag("rect", x=0.5 + k * 3, y=-1.8, width=3, height=3.6, class_="shade", fill_opacity=shade)
+                tag("rect", x=0.5 + k * 3, y=-1.8, width=3, height=3.6, class_="front")
+                + tag("rect", x=0.5 + k * 3, y=-1.8, width=3, height=3.6, class_="shade", fill_opacity=shade)
                 for k, shade in enumerate((0.34, 0.17, 0.0))
             )
             + tag("rect", x=0.5, y=-1.8, width=9, height=3.6, class_="rim"),
@@ -451,7 +498,9 @@ def _transparent(canvas: Canvas, scene: Scene) -> None:
     for f, loop in enumerate(s.faces):
         canvas.path([[folded[v] for v in loop]], "clear", True)
         if scene.turned[f]:
-            canvas.path([[folded[v] for v in loop]], "over", True, style=f"fill:{canvas.filled('hatch')}", fill_opacity=0.4)
+            canvas.path(
+                [[folded[v] for v in loop]], "over", True, style=f"fill:{canvas.filled('hatch')}", fill_opacity=0.4
+            )
     canvas.path([[folded[v] for v in e.ends] for e in s.edges if not e.is_auxiliary and e.kind != "border"], "rim")
     canvas.path([[folded[v] for v in e.ends] for e in s.edges if e.kind == "border"], "outline")
     _fault_faces(canvas, scene, folded)
@@ -472,6 +521,8 @@ def _torn(canvas: Canvas, scene: Scene) -> None:
     for f, places in enumerate(torn.at):
         loop = [places[v] for v in s.faces[f]]
         canvas.path([loop], "clear", True)
+        if scene.turned[f]:
+            canvas.path([loop], "over", True, style=f"fill:{canvas.filled('hatch')}", fill_opacity=0.5)
         canvas.path([[*loop, loop[0]]], "rim")
         canvas.reach(loop, 1)
     labels = Labels()
@@ -481,17 +532,30 @@ def _torn(canvas: Canvas, scene: Scene) -> None:
         canvas.path(walks, "rail")
         canvas.path(walks, "bed")
         canvas.path(walks, "outline")
-        canvas.key(tag("path", d="M0 0 L10 0", class_="rail") + tag("path", d="M0 0 L10 0", class_="bed"), "the two sides of a line, which do not meet")
+        canvas.key(
+            tag("path", d="M0 0 L10 0", class_="rail") + tag("path", d="M0 0 L10 0", class_="bed"),
+            "the two sides of a line, which do not meet",
+        )
         labels.avoid_lines(walks)
         for letter, n in zip("ABCDEFGH", torn.edges, strict=False):
             e = s.edges[n]
             for f, dash in ((e.left, ""), (e.right, "′")):
                 a, b = (torn.at[f][v] for v in e.ends)
                 _name(canvas, labels, XY((a.x + b.x) / 2, (a.y + b.y) / 2), letter + dash, need=True)
-            gap = max(gap, *(hypot(torn.at[e.left][v].x - torn.at[e.right][v].x, torn.at[e.left][v].y - torn.at[e.right][v].y) for v in e.ends))
+            gap = max(
+                gap,
+                *(
+                    hypot(torn.at[e.left][v].x - torn.at[e.right][v].x, torn.at[e.left][v].y - torn.at[e.right][v].y)
+                    for v in e.ends
+                ),
+            )
     canvas.note(
         "There is no folded state: panels laid down one after another, folded as drawn, do not come together again. "
-        + ("Each pair A and A′ is one line of the sheet seen from its two panels." if walks else "The gap is too small to be seen at this scale.")
+        + (
+            "Each pair A and A′ is one line of the sheet seen from its two panels."
+            if walks
+            else "The gap is too small to be seen at this scale."
+        )
     )
 
 
@@ -541,7 +605,19 @@ def _stack(canvas: Canvas, scene: Scene) -> None:
         canvas.reach(ground, 1)
         canvas.path([ground], "ghost", True)
         if len(ties) <= _MANY_TIES:
-            _ties(canvas, scene, level, [e.ends + (min(home[e.left], home[e.right]),) for e in ties if max(home[e.left], home[e.right]) == level], row, a_column, project_to)
+            _ties(
+                canvas,
+                scene,
+                level,
+                [
+                    (*e.ends, min(home[e.left], home[e.right]))
+                    for e in ties
+                    if max(home[e.left], home[e.right]) == level
+                ],
+                row,
+                a_column,
+                project_to,
+            )
         for plate in scene.plates:
             if plate.level == level:
                 canvas.add(*_plate(canvas, scene, plate, project, top))
@@ -553,7 +629,15 @@ def _stack(canvas: Canvas, scene: Scene) -> None:
         canvas.key(tag("path", d="M3 2 L3 -2 M7 2 L7 -2", class_="tie"), "fold from one level to another")
 
 
-def _ties(canvas: Canvas, scene: Scene, level: int, ties: Iterable[tuple[int, int, int]], row: dict[int, int], a_column: int, project_to: Callable[[int], Projection]) -> None:
+def _ties(
+    canvas: Canvas,
+    scene: Scene,
+    level: int,
+    ties: Iterable[tuple[int, int, int]],
+    row: dict[int, int],
+    a_column: int,
+    project_to: Callable[[int], Projection],
+) -> None:
     folded = scene.folded or ()
     for start, end, low in ties:
         if low in row and row[low] // a_column == row[level] // a_column:
@@ -568,7 +652,9 @@ def _hull(places: Sequence[XY]) -> list[XY]:
     def half(points: Iterable[XY]) -> list[XY]:
         chain: list[XY] = []
         for p in points:
-            while len(chain) > 1 and (chain[-1].x - chain[-2].x) * (p.y - chain[-2].y) <= (chain[-1].y - chain[-2].y) * (p.x - chain[-2].x):
+            while len(chain) > 1 and (chain[-1].x - chain[-2].x) * (p.y - chain[-2].y) <= (
+                chain[-1].y - chain[-2].y
+            ) * (p.x - chain[-2].x):
                 chain.pop()
             chain.append(p)
         return chain[:-1]
@@ -591,26 +677,41 @@ def _one_cut(canvas: Canvas, scene: Scene, labels: Labels, a: XY, b: XY) -> None
     ux, uy = (far.x - start.x) / long, (far.y - start.y) / long
     canvas.add(_scissors(start, ux, uy))
     canvas.reach([XY(start.x - 8 * ux, start.y - 8 * uy)], 4)
+    if not scene.result.parts:
+        return
     sides: dict[str, Counter[str]] = {"A": Counter(), "B": Counter()}
     for letter, sign in (("A", 1), ("B", -1)):
         place = XY(far.x - 3 * ux - sign * 4.5 * uy, far.y - 3 * uy + sign * 4.5 * ux)
         labels.avoid_box((place.x - 3, place.y - 3, place.x + 3, place.y + 3))
         canvas.reach([place], 3)
-        canvas.add(tag("circle", cx=place.x, cy=-place.y, r=2.7, class_="note"), text(place.x, -place.y + 1.1, letter, "note-text", 3.1, "middle"))
+        canvas.add(
+            tag("circle", cx=place.x, cy=-place.y, r=2.7, class_="note"),
+            text(place.x, -place.y + 1.1, letter, "note-text", 3.1, "middle"),
+        )
         for piece in scene.result.parts:
-            height = max((ux * (folded[v].y - a.y) - uy * (folded[v].x - a.x) for f in piece.faces for v in scene.subdivision.faces[f]), key=lambda h: sign * h)
+            height = max(
+                (
+                    ux * (folded[v].y - a.y) - uy * (folded[v].x - a.x)
+                    for f in piece.faces
+                    for v in scene.subdivision.faces[f]
+                ),
+                key=lambda h: sign * h,
+            )
             if sign * height > 1e-6:
                 sides[letter][piece.role] += 1
-    if scene.result.parts:
-        falls = {k: ", ".join(f"{n} × {role}" if n > 1 else role for role, n in v.items()) or "nothing" for k, v in sides.items()}
-        canvas.note(f"On side A of the line falls: {falls['A']}. On side B: {falls['B']}.")
+    falls = {
+        k: ", ".join(f"{n} × {role}" if n > 1 else role for role, n in v.items()) or "nothing" for k, v in sides.items()
+    }
+    canvas.note(f"On side A of the line falls: {falls['A']}. On side B: {falls['B']}.")
 
 
 def _scissors(at: XY, ux: float, uy: float) -> str:
     """A pair of scissors at the start of the cut, pointing along it."""
     frame = f"matrix({num(ux)} {num(-uy)} {num(uy)} {num(ux)} {num(at.x)} {num(-at.y)})"
     blades = "M-4 1.4 L4.2 -0.5 L-3.2 -0.4 M-4 -1.4 L4.2 0.5 L-3.2 0.4"
-    handles = tag("ellipse", cx=-5.9, cy=1.9, rx=2.1, ry=1.35, class_="blade") + tag("ellipse", cx=-5.9, cy=-1.9, rx=2.1, ry=1.35, class_="blade")
+    handles = tag("ellipse", cx=-5.9, cy=1.9, rx=2.1, ry=1.35, class_="blade") + tag(
+        "ellipse", cx=-5.9, cy=-1.9, rx=2.1, ry=1.35, class_="blade"
+    )
     return tag("g", handles, tag("path", d=blades, class_="blade"), transform=frame)
 
 
@@ -628,11 +729,11 @@ def _snips(canvas: Canvas, scene: Scene, labels: Labels) -> None:
 
 
 def _layer_counts(canvas: Canvas, scene: Scene, labels: Labels) -> None:
-    folded, cutting = scene.folded or (), scene.cutting
+    cutting = scene.cutting
     if cutting is None or len(cutting.layers) > _MANY_SPOTS:
         return
     for part in cutting.layers:
-        a, b = folded[part.start], folded[part.end]
+        a, b = (scene.to_page(cutting.overlaps.spots[x]) for x in (part.start, part.end))
         if hypot(b.x - a.x, b.y - a.y) > 5:
             _name(canvas, labels, XY((a.x + b.x) / 2, (a.y + b.y) / 2), f"{part.count}×")
     canvas.note(f"n×: the cut meets n layers there; {cutting.most_layers} at most.")
@@ -642,7 +743,10 @@ def _pieces(canvas: Canvas, scene: Scene) -> None:
     parts, s = scene.parts
     flat = scene.flat if s is scene.subdivision else [scene.to_page(p) for p in s.vertices]
     left = top = tall = 0.0
-    widest = max(max(flat[v].x for v in _corners(s.faces, p.faces)) - min(flat[v].x for v in _corners(s.faces, p.faces)) for p in parts)
+    widest = max(
+        max(flat[v].x for v in _corners(s.faces, p.faces)) - min(flat[v].x for v in _corners(s.faces, p.faces))
+        for p in parts
+    )
     row = max(_ROW_MM, widest + 1)
     for number, piece in enumerate(parts[:_MANY_PIECES], start=1):
         corners = [flat[v] for v in _corners(s.faces, piece.faces)]
@@ -662,10 +766,15 @@ def _pieces(canvas: Canvas, scene: Scene) -> None:
         if texture:
             canvas.path(walks, "over", True, style=f"fill:{canvas.filled(texture)}")
         mine = set(piece.faces)
-        inner = [e for e in s.edges if e.left in mine and e.right in mine]
+        kinds = scene.fold_kinds if s is scene.subdivision else [e.kind for e in s.edges]
+        inner = [(e, kind) for e, kind in zip(s.edges, kinds, strict=True) if e.left in mine and e.right in mine]
         for kind in _FOLD_WORDS:
-            canvas.path([[here(e.start), here(e.end)] for e in inner if e.kind == kind and not e.target], kind, style="stroke-width:0.25")
-        canvas.path([[here(e.start), here(e.end)] for e in inner if e.target], "cut")
+            folds = [[here(e.start), here(e.end)] for e, k in inner if k == kind and not e.target]
+            if folds:
+                canvas.path(folds, kind, style="stroke-width:0.25")
+        slits = [[here(e.start), here(e.end)] for e, _ in inner if e.target]
+        if slits:
+            canvas.path(slits, "cut")
         canvas.path(walks, "outline", True)
         canvas.reach([p for walk in walks for p in walk], 0.5)
         for k, words in enumerate(lines):

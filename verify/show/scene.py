@@ -5,6 +5,7 @@ Everything exact stays in the result; here it is scaled exactly and then rounded
 
 from __future__ import annotations
 
+import itertools
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
@@ -147,7 +148,7 @@ class Scene:
         order = self.result.order
         kinds: list[Fold | None] = []
         for number, e in enumerate(self.subdivision.edges):
-            kind: Fold | None = e.kind if e.kind in ("mountain", "valley", "either") else None  # type: ignore[assignment]
+            kind: Fold | None = e.kind if e.kind in ("mountain", "valley", "either") else None
             if kind == "either" and order is not None:
                 kind = "valley" if order.assignment(number) == "valley" else "mountain"
             kinds.append(kind)
@@ -302,7 +303,10 @@ class Scene:
                     continue
                 mirrored[g] = mirrored[f] != e.is_fold
                 frame = at[f][e.start], at[f][e.end]
-                at[g] = {v: _carry(self.flat[e.start], self.flat[e.end], *frame, mirrored[g], self.flat[v]) for v in s.faces[g]}
+                at[g] = {
+                    v: _carry(self.flat[e.start], self.flat[e.end], *frame, mirrored[g], self.flat[v])
+                    for v in s.faces[g]
+                }
                 tree.add(number)
                 todo.append(g)
         near = 1e-6
@@ -311,7 +315,9 @@ class Scene:
             for n, e in enumerate(s.edges)
             if e.kind != "border"
             and n not in tree
-            and any(hypot(at[e.left][v].x - at[e.right][v].x, at[e.left][v].y - at[e.right][v].y) > near for v in e.ends)
+            and any(
+                hypot(at[e.left][v].x - at[e.right][v].x, at[e.left][v].y - at[e.right][v].y) > near for v in e.ends
+            )
         )
         return Torn(tuple(at), apart)
 
@@ -349,8 +355,11 @@ def runs(s: Subdivision, places: Sequence[XY], chosen: Iterable[int]) -> list[li
         a = places[_other(s.edges[n], v)]
         for m in at[v]:
             b, c = places[v], places[_other(s.edges[m], v)]
-            turn = atan2((b.x - a.x) * (c.y - b.y) - (b.y - a.y) * (c.x - b.x), (b.x - a.x) * (c.x - b.x) + (b.y - a.y) * (c.y - b.y))
-            if m in left and abs(turn) < _STRAIGHT ** 0.5:
+            turn = atan2(
+                (b.x - a.x) * (c.y - b.y) - (b.y - a.y) * (c.x - b.x),
+                (b.x - a.x) * (c.x - b.x) + (b.y - a.y) * (c.y - b.y),
+            )
+            if m in left and abs(turn) < _STRAIGHT**0.5:
                 yield m
 
     walks = []
@@ -397,7 +406,7 @@ class _Names:
         self.edges: dict[str, tuple[int, ...]] = {}
         lines = base.target_lines()
         for chain, (a, b) in zip(s.target_chains, lines, strict=True):
-            self.edges[f"{a}–{b}"] = tuple(s.edge_at[u, v] for u, v in zip(chain, chain[1:], strict=False))
+            self.edges[f"{a}–{b}"] = tuple(s.edge_at[u, v] for u, v in itertools.pairwise(chain))
         for number, hole in enumerate(base.holes, start=1):
             chain = s.sheet_chains[number]
             self.edges[f"hole {'–'.join(hole)}"] = tuple(s.edge_at[u, v] for u, v in _ring(chain))
@@ -414,7 +423,9 @@ class _Names:
 
     def resolve(self, where: Iterable[str]) -> tuple[tuple[int, ...], tuple[int, ...], tuple[int, ...]]:
         """The vertices, edges and faces that are named; other names are passed over."""
-        vertices, edges, faces = [], [], []
+        vertices: list[int] = []
+        edges: list[int] = []
+        faces: list[int] = []
         for name in where:
             if name in self.vertices:
                 vertices.append(self.vertices[name])

@@ -46,12 +46,12 @@ _RULES = """
 .either {{ fill: none; stroke: {ink}; stroke-width: 0.6; stroke-dasharray: 0.01 1.5; stroke-linecap: round; }}
 .guide {{ fill: none; stroke: {soft}; stroke-width: 0.2; }}
 .hidden {{ fill: none; stroke: {soft}; stroke-width: 0.25; stroke-dasharray: 0.9 0.9; }}
-.ghost {{ fill: {ground}; fill-opacity: 0.55; stroke: {soft}; stroke-width: 0.2; stroke-linejoin: round; }}
+.ghost {{ fill: none; stroke: {soft}; stroke-width: 0.2; stroke-linejoin: round; }}
 .tie {{ fill: none; stroke: {soft}; stroke-width: 0.25; }}
 .target {{ fill: none; stroke: {target}; stroke-width: 1.9; stroke-linejoin: round; }}
 .cut {{ fill: none; stroke: {ink}; stroke-width: 0.8; }}
 .blade {{ fill: {ground}; stroke: {ink}; stroke-width: 0.45; stroke-linejoin: round; }}
-.clear {{ fill: {front}; fill-opacity: 0.5; }}
+.clear {{ fill: {ink}; fill-opacity: 0.07; }}
 .rail {{ fill: none; stroke: {fault}; stroke-width: 2.7; }}
 .bed {{ fill: none; stroke: {front}; stroke-width: 1.8; }}
 .ring {{ fill: none; stroke: {fault}; stroke-width: 0.7; }}

@@ -73,19 +73,24 @@ class Canvas:
         self.x1, self.y1 = max(self.x1, x1), max(self.y1, y1)
 
     def path(self, walks: Iterable[Sequence[XY]], kind: str, closed: bool = False, **attributes: object) -> None:
-        self.add(tag("path", d=path_data(walks, closed), class_=kind, fill_rule="evenodd" if closed else None, **attributes))
+        self.add(
+            tag("path", d=path_data(walks, closed), class_=kind, fill_rule="evenodd" if closed else None, **attributes)
+        )
 
     def filled(self, name: str) -> str:
         """The fill for a texture: `hatch`, `dots`, `lines` or `cross`."""
         ident = f"{self.prefix}{name}"
         shapes = {
             "hatch": tag("path", d="M-0.5 0.5 L0.5 -0.5 M0 2.2 L2.2 0 M1.7 2.7 L2.7 1.7", class_="hatch"),
-            "dots": tag("circle", cx="0.6", cy="0.6", r="0.28", class_="dots") + tag("circle", cx="1.9", cy="1.9", r="0.28", class_="dots"),
+            "dots": tag("circle", cx="0.6", cy="0.6", r="0.28", class_="dots")
+            + tag("circle", cx="1.9", cy="1.9", r="0.28", class_="dots"),
             "lines": tag("path", d="M0 1 L2.2 1", class_="line-texture"),
             "cross": tag("path", d="M0 0 L2.6 2.6 M2.6 0 L0 2.6", class_="cross"),
         }
         size = {"hatch": "2.2", "dots": "2.6", "lines": "2.2", "cross": "2.6"}[name]
-        self.definitions[ident] = tag("pattern", shapes[name], id=ident, width=size, height=size, patternUnits="userSpaceOnUse")
+        self.definitions[ident] = tag(
+            "pattern", shapes[name], id=ident, width=size, height=size, patternUnits="userSpaceOnUse"
+        )
         return f"url(#{ident})"
 
     def clip(self, key: str, walks: Iterable[Sequence[XY]]) -> str:
