@@ -37,7 +37,7 @@ def pattern_svg(source: Result | Scene, *, bare: bool = False, prefix: str = "")
     scene = _scene(source)
     if scene is None:
         return _unreached(source, "Pattern")
-    canvas = Canvas(prefix)
+    canvas = Canvas(prefix, bare)
     s, flat = scene.subdivision, scene.flat
     everything = range(len(s.faces))
     sheet = [[flat[v] for v in loop] for loop in scene.loops(everything)]
@@ -65,14 +65,14 @@ def pattern_svg(source: Result | Scene, *, bare: bool = False, prefix: str = "")
     canvas.key_line("outline", "edge of the sheet")
     labels.avoid_lines([[*loop, loop[0]] for loop in sheet])
     labels.avoid_lines(walks)
-    _hits(canvas, scene, flat, bare)
+    _hits(canvas, scene, flat)
     _rings(canvas, scene, flat)
     _tags(canvas, scene, labels, lambda v: [flat[v]])
     _point_names(canvas, scene, labels)
     if scene.takes_either:
         canvas.note("Folds that the document leaves open (either) are shown as the proof takes them.")
     _finding_notes(canvas, scene)
-    return _finish(canvas, scene, "pattern", bare)
+    return _finish(canvas, scene, "pattern")
 
 
 def folded_svg(source: Result | Scene, *, bare: bool = False, prefix: str = "") -> str:
@@ -83,15 +83,15 @@ def folded_svg(source: Result | Scene, *, bare: bool = False, prefix: str = "") 
     scene = _scene(source)
     if scene is None:
         return _unreached(source, "Folded sheet")
-    canvas = Canvas(prefix)
+    canvas = Canvas(prefix, bare)
     if scene.folded is None:
         _torn(canvas, scene)
         _finding_notes(canvas, scene)
-        return _finish(canvas, scene, "no folded state", bare)
+        return _finish(canvas, scene, "no folded state")
     folded = scene.folded
     canvas.reach(folded, 1)
     if scene.has_layers:
-        _paper(canvas, scene, bare)
+        _paper(canvas, scene)
         _paper_legend(canvas, scene)
         what = "folded sheet"
         refused = scene.result.folded_steps.refused if scene.result.folded_steps is not None else None
@@ -115,7 +115,7 @@ def folded_svg(source: Result | Scene, *, bare: bool = False, prefix: str = "") 
     s = scene.subdivision
     labels.avoid_lines([folded[v] for v in e.ends] for e in s.edges)
     _rails(canvas, scene, lambda n: [tuple(folded[v] for v in s.edges[n].ends)], line=True)
-    _hits(canvas, scene, folded, bare)
+    _hits(canvas, scene, folded)
     _rings(canvas, scene, folded)
     _tags(canvas, scene, labels, lambda v: [folded[v]])
     _spot_names(canvas, scene, labels)
@@ -126,7 +126,7 @@ def folded_svg(source: Result | Scene, *, bare: bool = False, prefix: str = "") 
     if scene.repaints:
         canvas.note("Some layers lie over each other in a circle, as flaps tucked under one another do.")
     _finding_notes(canvas, scene)
-    return _finish(canvas, scene, what, bare)
+    return _finish(canvas, scene, what)
 
 
 def stack_svg(source: Result | Scene, *, bare: bool = False, prefix: str = "") -> str:
@@ -137,17 +137,17 @@ def stack_svg(source: Result | Scene, *, bare: bool = False, prefix: str = "") -
     scene = _scene(source)
     if scene is None:
         return _unreached(source, "Stack")
-    canvas = Canvas(prefix)
+    canvas = Canvas(prefix, bare)
     if scene.folded is None or not scene.has_layers:
         canvas.reach_box(0, 0, 100, 8)
         canvas.add(text(0.0, 5.0, "No layer order, so there is no stack to pull apart."))
         _finding_notes(canvas, scene)
-        return _finish(canvas, scene, "no stack", bare)
+        return _finish(canvas, scene, "no stack")
     _stack(canvas, scene)
     if scene.repaints:
         canvas.note("Some layers lie over each other in a circle; they are lifted off in the order of the stack.")
     _paper_legend(canvas, scene)
-    return _finish(canvas, scene, "stack pulled apart, from below upwards; oblique view", bare, to_scale=False)
+    return _finish(canvas, scene, "stack pulled apart, from below upwards; oblique view", to_scale=False)
 
 
 def cut_svg(source: Result | Scene, *, bare: bool = False, prefix: str = "") -> str:
@@ -155,18 +155,18 @@ def cut_svg(source: Result | Scene, *, bare: bool = False, prefix: str = "") -> 
     scene = _scene(source)
     if scene is None:
         return _unreached(source, "Cut")
-    canvas = Canvas(prefix)
+    canvas = Canvas(prefix, bare)
     cutting, line = scene.cutting, scene.cut_line
     if scene.folded is None or (cutting is None and line is None):
         words = "There is no folded sheet to cut." if scene.folded is None else "The document claims no cut."
         canvas.reach_box(0, 0, 100, 8)
         canvas.add(text(0.0, 5.0, words))
         _finding_notes(canvas, scene)
-        return _finish(canvas, scene, "no cut", bare)
+        return _finish(canvas, scene, "no cut")
     folded = scene.folded
     canvas.reach(folded, 1)
     if scene.has_layers:
-        _paper(canvas, scene, False, roles=True)
+        _paper(canvas, scene, roles=True)
     else:
         _transparent(canvas, scene)
     labels = Labels()
@@ -192,7 +192,7 @@ def cut_svg(source: Result | Scene, *, bare: bool = False, prefix: str = "") -> 
     if not scene.has_layers:
         canvas.note("No layer order is known: the panels are drawn transparent.")
     _finding_notes(canvas, scene, ("cut", "advice"))
-    return _finish(canvas, scene, "cut line on the folded sheet", bare)
+    return _finish(canvas, scene, "cut line on the folded sheet")
 
 
 def pieces_svg(source: Result | Scene, *, bare: bool = False, prefix: str = "") -> str:
@@ -200,7 +200,7 @@ def pieces_svg(source: Result | Scene, *, bare: bool = False, prefix: str = "") 
     scene = _scene(source)
     if scene is None:
         return _unreached(source, "Pieces")
-    canvas = Canvas(prefix)
+    canvas = Canvas(prefix, bare)
     parts, _s = scene.parts
     if not parts:
         canvas.reach_box(0, 0, 100, 8)
@@ -213,7 +213,7 @@ def pieces_svg(source: Result | Scene, *, bare: bool = False, prefix: str = "") 
                 else "The pieces are not known.",
             )
         )
-        return _finish(canvas, scene, "pieces", bare)
+        return _finish(canvas, scene, "pieces")
     _pieces(canvas, scene)
     cutting = scene.cutting
     if scene.really_cut is not None:
@@ -225,7 +225,7 @@ def pieces_svg(source: Result | Scene, *, bare: bool = False, prefix: str = "") 
         canvas.note(
             "It is not proved that this folding and cut make these pieces; they follow from the target lines alone."
         )
-    return _finish(canvas, scene, what, bare)
+    return _finish(canvas, scene, what)
 
 
 ALL = {"pattern": pattern_svg, "folded": folded_svg, "stack": stack_svg, "cut": cut_svg, "pieces": pieces_svg}
@@ -238,14 +238,14 @@ def _scene(source: Result | Scene) -> Scene | None:
     return source if isinstance(source, Scene) else scene_of(source)
 
 
-def _finish(canvas: Canvas, scene: Scene, what: str, bare: bool, to_scale: bool = True) -> str:
+def _finish(canvas: Canvas, scene: Scene, what: str, to_scale: bool = True) -> str:
     result = scene.result
     scale = f"scale {scale_text(scene)}" if to_scale else "not to scale"
     subtitle = f"{what}; {scale}; {result.verdict}"
     panels, folds = len(scene.subdivision.faces), sum(k is not None for k in scene.fold_kinds)
     describe = f"{panels} panels, {folds} fold edges. The verdict on the document is {result.verdict}."
-    title = "" if bare else printable(scene.title)
-    return canvas.svg(title, printable(subtitle), describe, bare=bare)
+    title = "" if canvas.bare else printable(scene.title)
+    return canvas.svg(title, printable(subtitle), describe)
 
 
 def scale_text(scene: Scene) -> str:
@@ -326,13 +326,22 @@ def _tags(canvas: Canvas, scene: Scene, labels: Labels, places: Callable[[int], 
         anchor = _anchor(scene, mark, places)
         if anchor is None:
             continue
-        corner = labels.place(anchor, 4.4, 4.4, 2.6, need=True)
+        size = 4.4 * canvas.zoom
+        corner = labels.place(anchor, size, size, 2.6, need=True)
         if corner is None:
             continue
-        x, y = corner.x + 2.2, corner.y + 2.2
-        canvas.reach([XY(x, y)], 2.4)
+        x, y = corner.x + size / 2, corner.y + size / 2
+        canvas.reach([XY(x, y)], size / 2 + 0.2)
         canvas.add(tag("path", d=path_data([[anchor, XY(x, y)]]), class_="lead" if mark.fails else "tie"))
-        canvas.add(tag("g", _badge(mark, x, -y), class_="mark", data_mark=mark.number))
+        canvas.add(
+            tag(
+                "g",
+                _badge(mark, 0.0, 0.0),
+                class_="mark",
+                data_mark=mark.number,
+                transform=f"translate({num(x)} {num(-y)}) scale({canvas.zoom})",
+            )
+        )
 
 
 def _anchor(scene: Scene, mark: Mark, places: Callable[[int], Sequence[XY]]) -> XY | None:
@@ -361,12 +370,13 @@ def _finding_notes(canvas: Canvas, scene: Scene, checks: tuple[str, ...] | None 
 
 
 def _name(canvas: Canvas, labels: Labels, at: XY, words: str, need: bool = False, away: float = 1.3) -> None:
-    wide = text_width(words, _NAMES)
-    corner = labels.place(at, wide + 0.6, _NAMES * 1.05, away, need)
+    size = _NAMES * canvas.zoom
+    wide = text_width(words, size)
+    corner = labels.place(at, wide + 0.6, size * 1.05, away, need)
     if corner is not None:
-        canvas.reach_box(corner.x, -corner.y - _NAMES, corner.x + wide, -corner.y + 0.5)
-        canvas.add(text(corner.x + 0.3, -corner.y - 0.6, words, "halo", _NAMES))
-        canvas.add(text(corner.x + 0.3, -corner.y - 0.6, words, "text", _NAMES))
+        canvas.reach_box(corner.x, -corner.y - size, corner.x + wide, -corner.y + 0.5)
+        canvas.add(text(corner.x + 0.3, -corner.y - 0.6, words, "halo", size))
+        canvas.add(text(corner.x + 0.3, -corner.y - 0.6, words, "text", size))
 
 
 def _point_names(canvas: Canvas, scene: Scene, labels: Labels) -> None:
@@ -393,9 +403,9 @@ def _spot_names(canvas: Canvas, scene: Scene, labels: Labels) -> None:
         _name(canvas, labels, XY(x, y), shown, away=2.2 if _faults(scene) else 1.3)
 
 
-def _hits(canvas: Canvas, scene: Scene, places: Sequence[XY], bare: bool) -> None:
+def _hits(canvas: Canvas, scene: Scene, places: Sequence[XY]) -> None:
     """In a page: unseen shapes that can be pointed at, one for each panel and line."""
-    if not bare:
+    if not canvas.bare:
         return
     s = scene.subdivision
     order = [f for plate in scene.plates for f in plate.faces]
@@ -413,13 +423,15 @@ def _hits(canvas: Canvas, scene: Scene, places: Sequence[XY], bare: bool) -> Non
 # Paper in layers.
 
 
-def _paper(canvas: Canvas, scene: Scene, bare: bool, roles: bool = False) -> None:
+def _paper(canvas: Canvas, scene: Scene, roles: bool = False) -> None:
     folded = scene.folded or ()
     top = max((p.level for p in scene.plates), default=0)
     for number, plate in enumerate(scene.plates):
         drawn = _plate(canvas, scene, plate, lambda p: p, top, roles)
         canvas.add(
-            tag("g", *drawn, class_="plate", data_level=plate.level, data_plate=number) if bare else "".join(drawn)
+            tag("g", *drawn, class_="plate", data_level=plate.level, data_plate=number)
+            if canvas.bare
+            else "".join(drawn)
         )
         for over in scene.repaints.get(plate.faces[0], ()) if len(plate.faces) == 1 else ():
             upper = next(p for p in scene.plates if p.faces == (over,))
@@ -623,8 +635,9 @@ def _stack(canvas: Canvas, scene: Scene) -> None:
                 canvas.add(*_plate(canvas, scene, plate, project, top))
         words = str(level + 1) + (" bottom" if level == 0 else " top" if level == top else "")
         edge = min(ground, key=lambda p: (round(p.x, 2), p.y))
-        canvas.reach_box(edge.x - text_width(words) - 3, -edge.y - 3, edge.x, -edge.y + 1)
-        canvas.add(text(edge.x - 2.5, -edge.y, words, "text", TEXT, "end"))
+        lettering = TEXT * canvas.zoom
+        canvas.reach_box(edge.x - text_width(words, lettering) - 3, -edge.y - lettering, edge.x, -edge.y + 1)
+        canvas.add(text(edge.x - 2.5, -edge.y, words, "text", lettering, "end"))
     if ties and len(ties) <= _MANY_TIES:
         canvas.key(tag("path", d="M3 2 L3 -2 M7 2 L7 -2", class_="tie"), "fold from one level to another")
 
@@ -743,6 +756,7 @@ def _pieces(canvas: Canvas, scene: Scene) -> None:
     parts, s = scene.parts
     flat = scene.flat if s is scene.subdivision else [scene.to_page(p) for p in s.vertices]
     left = top = tall = 0.0
+    lettering = TEXT * canvas.zoom
     widest = max(
         max(flat[v].x for v in _corners(s.faces, p.faces)) - min(flat[v].x for v in _corners(s.faces, p.faces))
         for p in parts
@@ -753,9 +767,9 @@ def _pieces(canvas: Canvas, scene: Scene) -> None:
         x0, y1 = min(p.x for p in corners), max(p.y for p in corners)
         wide, high = max(p.x for p in corners) - x0, y1 - min(p.y for p in corners)
         lines = [f"{number} {piece.role}", f"{number_text(piece.area)} {scene.unit}²"]
-        block = max(wide, *(text_width(words) for words in lines))
+        block = max(wide, *(text_width(words, lettering) for words in lines))
         if left > 0 and left + block > row:
-            left, top, tall = 0.0, top + tall + 20, 0.0
+            left, top, tall = 0.0, top + tall + 8 + 12 * canvas.zoom, 0.0
 
         def here(v: int, dx: float = left - x0, dy: float = -top - y1) -> XY:
             return XY(flat[v].x + dx, flat[v].y + dy)
@@ -778,8 +792,9 @@ def _pieces(canvas: Canvas, scene: Scene) -> None:
         canvas.path(walks, "outline", True)
         canvas.reach([p for walk in walks for p in walk], 0.5)
         for k, words in enumerate(lines):
-            canvas.add(text(left, top + high + 5 + k * 4.4, words, "text" if k == 0 else "soft-text"))
-        canvas.reach_box(left, top, left + block, top + high + 12)
+            low = top + high + (5 + k * 4.4) * canvas.zoom
+            canvas.add(text(left, low, words, "text" if k == 0 else "soft-text", lettering))
+        canvas.reach_box(left, top, left + block, top + high + 12 * canvas.zoom)
         left += block + 12
         tall = max(tall, high)
     for role, texture in _ROLE_TEXTURE.items():

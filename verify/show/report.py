@@ -153,8 +153,7 @@ class _Report:
             if top:
                 layers = (
                     f'<div class="control"><label for="layers">Layers, from the bottom</label>'
-                    f'<input type="range" id="layers" min="1" max="{top + 1}" step="1" value="{top + 1}"></div>'
-                    '<p>Shown: <output id="layers-shown" for="layers"></output></p>'
+                    f'<input type="range" id="layers" min="1" max="{top + 1}" step="1" value="{top + 1}"><output id="layers-shown" for="layers"></output></div>'
                 )
         choose = (
             '<label>Light up <select id="choose"><option value="">nothing</option></select></label>'
@@ -181,8 +180,7 @@ class _Report:
                 '<div class="control"><label for="step">Step</label>'
                 f'<input type="range" id="step" min="0" max="{len(steps.done)}" step="1" value="0"></div>'
                 '<div class="control"><label for="scrub">This step, from before to after</label>'
-                '<input type="range" id="scrub" min="0" max="100" step="1" value="100"></div>'
-                '<p>This step: <output id="scrubbed" for="scrub"></output></p>'
+                '<input type="range" id="scrub" min="0" max="100" step="1" value="100"><output id="scrubbed" for="scrub"></output></div>'
                 '<div class="buttons"><button type="button" id="play">Fold the next step</button></div>'
                 '<p class="live" id="step-words" role="status" aria-live="polite"></p>'
             )
@@ -191,11 +189,14 @@ class _Report:
             places = [*scene.flat, *(scene.folded or ())]
             controls = (
                 '<div class="control"><label for="scrub">From flat to folded</label>'
-                '<input type="range" id="scrub" min="0" max="100" step="1" value="0"></div>'
-                '<p>Now: <output id="scrubbed" for="scrub"></output></p>'
+                '<input type="range" id="scrub" min="0" max="100" step="1" value="0"><output id="scrubbed" for="scrub"></output></div>'
                 '<div class="buttons"><button type="button" id="play">Fold, or unfold</button></div>'
             )
-            note = "A picture, not a proof: each corner slides straight from its flat place to its folded place. Real paper moves otherwise, and whether hands can fold it so is not claimed."
+            layers = "" if scene.has_layers else " No layer order is known here: layers may pass through each other."
+            note = (
+                "A picture, not a proof: each corner slides straight from its flat place to its folded place. Real paper moves otherwise, and whether hands can fold it so is not claimed."
+                + layers
+            )
         margin = 14.0 if self.is_recipe else 4.0
         x0, x1 = min(p.x for p in places) - margin, max(p.x for p in places) + margin
         y0, y1 = min(-p.y for p in places) - margin, max(-p.y for p in places) + margin

@@ -13,6 +13,7 @@ FONT = "DejaVu Sans, Verdana, sans-serif"
 TEXT = 3.0
 _WIDE = 0.6
 _LEGEND = 11.0
+_ZOOM = 1.45
 
 
 def num(x: float) -> str:
@@ -49,10 +50,15 @@ def text(x: float, y: float, words: str, kind: str = "text", size: float = TEXT,
 
 
 class Canvas:
-    """What is drawn, its bounding box, the legend's entries and the notes below; `prefix` keeps ids apart in one page."""
+    """What is drawn, its bounding box, the legend's entries and the notes below.
 
-    def __init__(self, prefix: str = "") -> None:
-        self.prefix = prefix
+    `bare`: for a page that brings the style sheet and the title; lettering is larger by `zoom`, and the legend and the notes
+    without a mark follow the picture as HTML. `prefix` keeps ids apart in one page.
+    """
+
+    def __init__(self, prefix: str = "", bare: bool = False) -> None:
+        self.prefix, self.bare = prefix, bare
+        self.zoom = _ZOOM if bare else 1.0
         self.body: list[str] = []
         self.legend: list[tuple[str, str]] = []
         self.notes: list[tuple[str | None, str]] = []
@@ -116,8 +122,9 @@ class Canvas:
         """A line of text below the drawing, after a mark (a little drawing of 6 × 5 mm, middle at y = 0) if there is one."""
         self.notes.append((mark, words))
 
-    def svg(self, title: str, subtitle: str, describe: str, *, bare: bool = False) -> str:
-        """The finished picture. `bare`: for a page that has the title, the notes and the style sheet itself."""
+    def svg(self, title: str, subtitle: str, describe: str) -> str:
+        """The finished picture."""
+        bare = self.bare
         if self.x0 > self.x1:
             self.reach_box(0, 0, 100, 1)
         pad = 5.0
@@ -137,7 +144,7 @@ class Canvas:
                 line += size * 0.5
         parts += self.body
         bottom = self.y1 + pad
-        if self.legend:
+        if self.legend and not bare:
             bottom = self._legend(parts, left + pad, right - pad, bottom + 2)
         if not bare:
             bottom = self._notes(parts, left + pad, right - pad, bottom + 1)
@@ -146,7 +153,7 @@ class Canvas:
         style = "" if bare else tag("style", css(LIGHT))
         ground = tag("rect", x=left, y=top, width=width, height=height, class_="ground")
         ident = f"{self.prefix}title"
-        return tag(
+        picture = tag(
             "svg",
             tag("title", escape(f"{title}: {subtitle}" if title else subtitle), id=ident),
             tag("desc", escape(describe), id=f"{ident}-desc"),
@@ -162,6 +169,16 @@ class Canvas:
             role="img",
             aria_labelledby=f"{ident} {ident}-desc",
         )
+        return picture + self._below() if bare else picture
+
+    def _below(self) -> str:
+        """The legend and the notes as HTML."""
+        entries = "".join(
+            tag("li", tag("svg", drawing, viewBox="-0.5 -2.5 11 5", aria_hidden="true"), " ", escape(words))
+            for drawing, words in self.legend
+        )
+        notes = "".join(tag("p", escape(words), class_="remark") for mark, words in self.notes if mark is None)
+        return (tag("ul", entries, class_="legend") if entries else "") + notes
 
     def _legend(self, parts: list[str], left: float, right: float, y: float) -> float:
         x = left
