@@ -12,10 +12,11 @@ from collections.abc import Callable, Iterable, Sequence
 from math import hypot
 
 from verify.certificate.certify import Result
+from verify.exact.plane import orientation
 from verify.pattern.document import printable
 from verify.pattern.subdivision import number_text
 from verify.show.labels import Labels
-from verify.show.scene import XY, Fold, Mark, Plate, Scene, runs, scene_of
+from verify.show.scene import XY, Fold, Mark, Plate, Scale, Scene, runs, scene_of
 from verify.show.svg import TEXT, Canvas, num, path_data, tag, text, text_width
 
 _NAMES = 2.7
@@ -98,7 +99,7 @@ def folded_svg(source: Result | Scene, *, bare: bool = False, prefix: str = "") 
         if refused is not None:
             what = f"the sheet before step {refused.step}, which cannot be done"
             if refused.line is not None:
-                _fold_line(canvas, scene, scene.to_page(refused.line[0]), scene.to_page(refused.line[1]))
+                _fold_line(canvas, scene, scene.folded_page(refused.line[0]), scene.folded_page(refused.line[1]))
             if refused.faces:
                 canvas.key_fill("clear", "cross", "layers that hold each other")
                 canvas.path(
@@ -126,7 +127,7 @@ def folded_svg(source: Result | Scene, *, bare: bool = False, prefix: str = "") 
     if scene.repaints:
         canvas.note("Some layers lie over each other in a circle, as flaps tucked under one another do.")
     _finding_notes(canvas, scene)
-    return _finish(canvas, scene, what)
+    return _finish(canvas, scene, what, scene.magnified)
 
 
 def stack_svg(source: Result | Scene, *, bare: bool = False, prefix: str = "") -> str:
@@ -147,7 +148,7 @@ def stack_svg(source: Result | Scene, *, bare: bool = False, prefix: str = "") -
     if scene.repaints:
         canvas.note("Some layers lie over each other in a circle; they are lifted off in the order of the stack.")
     _paper_legend(canvas, scene)
-    return _finish(canvas, scene, "stack pulled apart, from below upwards; oblique view", to_scale=False)
+    return _finish(canvas, scene, "stack pulled apart, from below upwards; oblique view", None)
 
 
 def cut_svg(source: Result | Scene, *, bare: bool = False, prefix: str = "") -> str:
@@ -192,7 +193,7 @@ def cut_svg(source: Result | Scene, *, bare: bool = False, prefix: str = "") -> 
     if not scene.has_layers:
         canvas.note("No layer order is known: the panels are drawn transparent.")
     _finding_notes(canvas, scene, ("cut", "advice"))
-    return _finish(canvas, scene, "cut line on the folded sheet")
+    return _finish(canvas, scene, "cut line on the folded sheet", scene.magnified)
 
 
 def pieces_svg(source: Result | Scene, *, bare: bool = False, prefix: str = "") -> str:
@@ -238,9 +239,10 @@ def _scene(source: Result | Scene) -> Scene | None:
     return source if isinstance(source, Scene) else scene_of(source)
 
 
-def _finish(canvas: Canvas, scene: Scene, what: str, to_scale: bool = True) -> str:
+def _finish(canvas: Canvas, scene: Scene, what: str, times: int | None = 1) -> str:
+    """The finished picture; `times` as large as the scale of the flat sheet, None for no scale at all."""
     result = scene.result
-    scale = f"scale {scale_text(scene)}" if to_scale else "not to scale"
+    scale = f"scale {scale_text(scene, times)}" if times is not None else "not to scale"
     subtitle = f"{what}; {scale}; {result.verdict}"
     panels, folds = len(scene.subdivision.faces), sum(k is not None for k in scene.fold_kinds)
     describe = f"{panels} panels, {folds} fold edges. The verdict on the document is {result.verdict}."
@@ -248,11 +250,11 @@ def _finish(canvas: Canvas, scene: Scene, what: str, to_scale: bool = True) -> s
     return canvas.svg(title, printable(subtitle), describe)
 
 
-def scale_text(scene: Scene) -> str:
+def scale_text(scene: Scene, times: int = 1) -> str:
     """The scale, with the sheet's size in the document's unit."""
     xs, ys = ([p[axis] for p in scene.subdivision.vertices] for axis in (0, 1))
     wide, high = number_text(max(xs) - min(xs)), number_text(max(ys) - min(ys))
-    return f"{scene.scale.text()}, sheet {wide} × {high} {scene.unit}"
+    return f"{Scale(scene.scale.ratio * times).text()}, sheet {wide} × {high} {scene.unit}"
 
 
 def _unreached(source: Result | Scene, what: str) -> str:
@@ -382,7 +384,9 @@ def _name(canvas: Canvas, labels: Labels, at: XY, words: str, need: bool = False
 def _point_names(canvas: Canvas, scene: Scene, labels: Labels) -> None:
     s = scene.subdivision
     few = len(s.faces) <= _MANY_FACES
-    corners = {v for chain in s.sheet_chains[:1] for v in chain}
+    chain = s.sheet_chains[0]
+    around = zip(chain[-1:] + chain[:-1], chain, chain[1:] + chain[:1], strict=True)
+    corners = {b for a, b, c in around if orientation(s.vertices[a], s.vertices[b], s.vertices[c]) != 0}
     named = [v for v, p in enumerate(s.vertices) if p in s.drawing.names and (few or v in corners)]
     for v in sorted(named, key=lambda v: v not in corners):
         _name(canvas, labels, scene.flat[v], printable(s.drawing.names[s.vertices[v]]))
@@ -450,7 +454,10 @@ def _plate(canvas: Canvas, scene: Scene, plate: Plate, project: Projection, top:
     def area(kind: str, **attributes: object) -> str:
         return tag("path", d=shape, class_=kind, fill_rule="evenodd", **attributes)
 
-    drawn = [area("shadow"), area("back" if plate.turned else "front")]
+    drawn = [
+        area("shadow", style=f"stroke-opacity:{min(0.13, 1.6 / (top + 1)):.3f}"),
+        area("back" if plate.turned else "front"),
+    ]
     if plate.turned:
         drawn.append(area("over", style=f"fill:{canvas.filled('hatch')}"))
     depth = 0.34 * (1 - plate.level / top) if top else 0.0
@@ -746,7 +753,7 @@ def _layer_counts(canvas: Canvas, scene: Scene, labels: Labels) -> None:
     if cutting is None or len(cutting.layers) > _MANY_SPOTS:
         return
     for part in cutting.layers:
-        a, b = (scene.to_page(cutting.overlaps.spots[x]) for x in (part.start, part.end))
+        a, b = (scene.folded_page(cutting.overlaps.spots[x]) for x in (part.start, part.end))
         if hypot(b.x - a.x, b.y - a.y) > 5:
             _name(canvas, labels, XY((a.x + b.x) / 2, (a.y + b.y) / 2), f"{part.count}×")
     canvas.note(f"n×: the cut meets n layers there; {cutting.most_layers} at most.")

@@ -186,7 +186,7 @@ class _Report:
             )
             note = f"Where the paper rests after a step is exact to the width of a line; the motion between two steps is drawn for the eye.{refused}"
         else:
-            places = [*scene.flat, *(scene.folded or ())]
+            places = [*scene.flat, *(scene.folded_true or ())]
             controls = (
                 '<div class="control"><label for="scrub">From flat to folded</label>'
                 '<input type="range" id="scrub" min="0" max="100" step="1" value="0"><output id="scrubbed" for="scrub"></output></div>'
@@ -315,7 +315,7 @@ class _Report:
             "faceNames": [printable(s.face_name(f)) for f in range(len(s.faces))],
             "edgeNames": [printable(s.edge_name(n)) for n in range(len(s.edges))],
             "flat": _places(scene.flat),
-            "folded": _places(scene.folded) if scene.folded is not None else None,
+            "folded": _places(scene.folded_true) if scene.folded_true is not None else None,
             "turned": [int(t) for t in scene.turned],
             "levels": levels,
             "top": max(levels) if levels else 0,

@@ -30,6 +30,8 @@ from verify.pattern.subdivision import Edge, Subdivision, subdivide
 
 PAGE_MM = Fraction(170)
 _UNIT_MM = {"mm": Fraction(1), "cm": Fraction(10), "m": Fraction(1000), "in": Fraction(254, 10)}
+_SMALL_MM = 50.0
+_LARGE_MM = 120.0
 _BITS = 80
 _STRAIGHT = 1e-9
 MARKS = 12
@@ -117,12 +119,33 @@ class Scene:
         return self.result.document.unit
 
     @cached_property
-    def folded(self) -> tuple[XY, ...] | None:
-        """The folded vertices; None where the fold map does not exist."""
+    def folded_true(self) -> tuple[XY, ...] | None:
+        """The folded vertices at the scale of the flat sheet; None where the fold map does not exist."""
         folded = self.result.folded
         if folded is None or not folded.exists:
             return None
         return tuple(self.to_page(p) for p in folded.images)
+
+    @cached_property
+    def magnified(self) -> int:
+        """How many times larger than the flat sheet the folded one is drawn: 1 unless it is small."""
+        if self.folded_true is None:
+            return 1
+        xs, ys = ([p[axis] for p in self.folded_true] for axis in (0, 1))
+        span = max(max(xs) - min(xs), max(ys) - min(ys))
+        return next((m for m in (10, 5, 2) if span < _SMALL_MM and span * m <= _LARGE_MM), 1)
+
+    @cached_property
+    def folded(self) -> tuple[XY, ...] | None:
+        """The folded vertices as they are drawn; None where the fold map does not exist."""
+        if self.folded_true is None:
+            return None
+        return tuple(XY(p.x * self.magnified, p.y * self.magnified) for p in self.folded_true)
+
+    def folded_page(self, p: Point) -> XY:
+        """A place of the folded plane as it is drawn."""
+        q = self.to_page(p)
+        return XY(q.x * self.magnified, q.y * self.magnified)
 
     @cached_property
     def turned(self) -> tuple[bool, ...]:
@@ -256,12 +279,12 @@ class Scene:
         """Two places of the one straight cut in the folded plane, if there is one."""
         steps = self.result.folded_steps
         if steps is not None and steps.along is not None:
-            return self.to_page(steps.along[0]), self.to_page(steps.along[1])
+            return self.folded_page(steps.along[0]), self.folded_page(steps.along[1])
         cutting = self.cutting
         if cutting is None or cutting.allowed != 1:
             return None
         a, b = (cutting.overlaps.spots[x] for x in cutting.overlaps.line_spots[cutting.line])
-        return self.to_page(a), self.to_page(b)
+        return self.folded_page(a), self.folded_page(b)
 
     @cached_property
     def really_cut(self) -> Subdivision | None:

@@ -38,7 +38,7 @@ _RULES = """
 .line-texture {{ stroke: {soft}; stroke-width: 0.25; fill: none; }}
 .cross {{ stroke: {fault}; stroke-width: 0.3; fill: none; }}
 .shade {{ fill: #000000; }}
-.shadow {{ fill: none; stroke: #000000; stroke-width: 1.6; stroke-opacity: 0.13; stroke-linejoin: round; }}
+.shadow {{ fill: none; stroke: #000000; stroke-width: 1.6; stroke-linejoin: round; }}
 .rim {{ fill: none; stroke: {ink}; stroke-width: 0.3; stroke-linejoin: round; }}
 .outline {{ fill: none; stroke: {ink}; stroke-width: 0.6; stroke-linejoin: round; }}
 .mountain {{ fill: none; stroke: {ink}; stroke-width: 0.45; stroke-dasharray: 4 1.1 0.7 1.1; }}
