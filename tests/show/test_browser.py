@@ -162,6 +162,18 @@ def test_a_finding_lights_up_what_it_names_in_both_views(opened):
         assert page.locator(f"#{view} .hit-face.lit").count() >= 1
 
 
+def test_each_reason_lights_up_what_it_names(opened):
+    """Two reasons name a fold and the two panels that it joins; two name a fold, the panel that it runs across, and its two panels."""
+    page = opened("refuted/trapped-panel.toml")
+    reasons = page.locator("#verdict .findings ul [data-shows]")
+    assert reasons.count() == 4
+    lit = []
+    for k in range(4):
+        reasons.nth(k).focus()
+        lit.append((page.locator("#flat-view .hit-edge.lit").count(), page.locator("#flat-view .hit-face.lit").count()))
+    assert sorted(lit) == [(1, 2), (1, 2), (1, 3), (1, 3)]
+
+
 def test_the_list_lights_up_too(opened):
     page = opened("certified/star.toml")
     page.locator("#choose").select_option("face 5")
@@ -260,7 +272,8 @@ def test_no_names_collide_and_none_is_cut_off(folder, browser, proofs):
             boxes = page.evaluate(_BOXES)
             for i, (words, left, top, right, bottom) in enumerate(boxes):
                 looked += 1
-                assert edge[0] <= left and right <= edge[2] and edge[1] <= top and bottom <= edge[3], (document.name, name, words)
+                inside = edge[0] <= left and right <= edge[2] and edge[1] <= top and bottom <= edge[3]
+                assert inside, (document.name, name, words)
                 for other, l2, t2, r2, b2 in boxes[i + 1 :]:
                     # The line boxes of a font are higher than its letters: a quarter may overlap.
                     slack = (bottom - top) / 4

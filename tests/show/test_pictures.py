@@ -109,7 +109,7 @@ def test_every_picture_of_every_kind_of_result_is_well_formed_and_says_the_verdi
     for draw in ALL.values():
         root = parsed(draw(r))
         assert root.tag == f"{SVG}svg"
-        x, y, wide, high = box(root)
+        x, _y, wide, high = box(root)
         # 1 mm of the page is 1 unit of the picture: the aspect is true.
         assert root.get("width") == f"{wide:.3f}".rstrip("0").rstrip(".") + "mm"
         assert root.get("height") == f"{high:.3f}".rstrip("0").rstrip(".") + "mm"
@@ -214,7 +214,7 @@ def test_folds_have_the_trades_dashes():
 
 def test_no_two_lines_differ_by_colour_alone():
     looks = Counter()
-    for kind in ("mountain", "valley", "either", "guide", "outline", "target", "cut", "rim", "hidden"):
+    for kind in ("mountain", "valley", "either", "guide", "outline", "target", "cut", "rim", "tie"):
         rule = re.search(rf"^\.{kind} \{{(.*)\}}", css(LIGHT), re.MULTILINE).group(1)
         looks[tuple(sorted(p.strip() for p in rule.split(";") if p.strip() and not p.strip().startswith(("stroke:", "fill:"))))] += 1
     assert max(looks.values()) == 1
@@ -247,7 +247,7 @@ def test_a_refuted_pattern_without_folded_state_says_so_and_shows_the_tear(resul
     svg = folded_svg(result("refuted/hole-closure.toml"))
     assert "There is no folded state" in words(svg)
     assert len(paths(svg, "rail")) == 2
-    (a, b), (c, d) = paths(svg, "rail")
+    (a, _b), (c, _d) = paths(svg, "rail")
     # The document's own claim: the sheet comes back moved by 20 mm.
     assert abs(a[0] - c[0]) == pytest.approx(20, abs=0.01) or abs(a[1] - c[1]) == pytest.approx(20, abs=0.01)
     assert "too small to be seen" in words(folded_svg(result("refuted/kawasaki-hair.toml")))
@@ -264,7 +264,10 @@ def test_a_refuted_layer_order_is_drawn_transparent_with_its_reasons_marked(resu
 def test_a_step_that_cannot_be_done_is_drawn_where_it_stops(result):
     svg = folded_svg(result("recipes-refused/tearing.toml"))
     assert "before step 3" in words(svg)
-    assert "layers that hold each other" in words(svg)
+    s = scene_of(result("recipes-refused/tearing.toml"))
+    assert set(s.marks[0].faces) == set(s.result.folded_steps.refused.faces)
+    assert len(paths(svg, "fault-face")) == 2
+    assert "panel that a finding names" in words(svg)
 
 
 def test_a_vertex_that_fails_is_ringed_at_its_place(scene):

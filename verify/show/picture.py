@@ -95,20 +95,12 @@ def folded_svg(source: Result | Scene, *, bare: bool = False, prefix: str = "") 
         _paper(canvas, scene)
         _paper_legend(canvas, scene)
         what = "folded sheet"
-        refused = scene.result.folded_steps.refused if scene.result.folded_steps is not None else None
+        refused = scene.refused
         if refused is not None:
             what = f"the sheet before step {refused.step}, which cannot be done"
             if refused.line is not None:
                 _fold_line(canvas, scene, scene.folded_page(refused.line[0]), scene.folded_page(refused.line[1]))
-            if refused.faces:
-                canvas.key_fill("clear", "cross", "layers that hold each other")
-                canvas.path(
-                    [[folded[v] for v in scene.subdivision.faces[f]] for f in refused.faces],
-                    "rim",
-                    True,
-                    fill=canvas.filled("cross"),
-                    style=f"fill:{canvas.filled('cross')}",
-                )
+            _fault_faces(canvas, scene, folded)
     else:
         _transparent(canvas, scene)
         what = "where the panels would lie"

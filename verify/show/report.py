@@ -121,7 +121,7 @@ class _Report:
         return f'<ul class="findings">{"".join(map(self._finding, findings))}</ul>' if findings else ""
 
     def _finding(self, finding: Finding) -> str:
-        reasons = "".join(f"<li>{escape(printable(r))}</li>" for r in finding.value.get("reasons", []))
+        reasons = "".join(map(self._reason, finding.value.get("reasons", [])))
         angles = finding.value.get("angles_degrees")
         more = f"<ul>{reasons}</ul>" if reasons else ""
         if angles:
@@ -132,7 +132,21 @@ class _Report:
             if mark is not None
             else ""
         )
-        return f'<li class="{finding.level}"><span class="level">{_LEVEL_WORDS[finding.level]}:</span> {escape(printable(finding.message))}{more}{button}</li>'
+        return f'<li class="{finding.level}"><span class="level">{_LEVEL_WORDS[finding.level]}:</span> {escape(printable(finding.message))}{button}{more}</li>'
+
+    def _reason(self, reason: str) -> str:
+        number = len(self._marks) + self._reasons.index(reason) if reason in self._reasons else None
+        button = (
+            ""
+            if number is None
+            else f' <button type="button" class="place needs-script" data-shows="{number}">Show<span class="unseen"> this reason in the picture</span></button>'
+        )
+        return f"<li>{escape(printable(reason))}{button}</li>"
+
+    @property
+    def _reasons(self) -> list[str]:
+        """Reasons that name something in the picture; in the page's data they stand after the marks."""
+        return [words for words, mark in self.scene.reasons.items() if mark.is_placed] if self.scene is not None else []
 
     @property
     def _marks(self) -> tuple[Any, ...]:
@@ -323,6 +337,15 @@ class _Report:
             "marks": [
                 {"number": m.number, "words": printable(m.findings[0].message), "faces": m.faces, "edges": m.edges}
                 for m in scene.marks
+            ]
+            + [
+                {
+                    "number": 0,
+                    "words": printable(words),
+                    "faces": scene.reasons[words].faces,
+                    "edges": scene.reasons[words].edges,
+                }
+                for words in self._reasons
             ],
             "steps": self._steps(scene) if self.is_recipe and self._moves(scene) else None,
         }
@@ -386,9 +409,8 @@ def _folded_caption(scene: Scene) -> str:
         return "No folded state exists: the panels do not meet."
     if not scene.has_layers:
         return "No layer order is known: every panel is transparent."
-    refused = scene.result.folded_steps.refused if scene.result.folded_steps is not None else None
-    if refused is not None:
-        return f"The sheet before step {refused.step}, which cannot be done. The layers that hold each other are cross-hatched."
+    if scene.refused is not None:
+        return f"The sheet before step {scene.refused.step}, which cannot be done. The layers that hold each other are cross-hatched."
     return "The folded sheet from above. Darker lies deeper; the back of the paper is hatched."
 
 

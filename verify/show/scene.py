@@ -6,6 +6,7 @@ Everything exact stays in the result; here it is scaled exactly and then rounded
 from __future__ import annotations
 
 import itertools
+import re
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
@@ -24,6 +25,7 @@ from verify.cutting.pieces import Piece, pieces
 from verify.cutting.tolerance import cut_outline
 from verify.exact.number import Number
 from verify.exact.plane import Point
+from verify.folding.simple import StepRefused
 from verify.pattern.drawing import draw
 from verify.pattern.recipe import Recipe
 from verify.pattern.subdivision import Edge, Subdivision, subdivide
@@ -251,7 +253,6 @@ class Scene:
     @cached_property
     def marks(self) -> tuple[Mark, ...]:
         """Findings that fail, then advice with a place, each place once, at most `MARKS` of them."""
-        names = _Names(self.subdivision, self.result)
         groups: dict[tuple[str, ...], list[Finding]] = {}
         for level in ("fails", "advice"):
             for number, finding in enumerate(self.result.findings):
@@ -260,7 +261,10 @@ class Scene:
                     groups.setdefault(key, []).append(finding)
         marks = []
         for number, (where, findings) in enumerate(list(groups.items())[:MARKS], start=1):
-            vertices, edges, faces = names.resolve(where if where[0] else ())
+            vertices, edges, faces = self._names.resolve(where if where[0] else ())
+            refused = self.refused
+            if refused is not None and any(f.check == "step" for f in findings):
+                faces = refused.faces
             marks.append(Mark(number, tuple(findings), vertices, edges, faces))
         return tuple(marks)
 
@@ -269,6 +273,27 @@ class Scene:
         """Failing findings beyond those that are marked."""
         shown = sum(len(m.findings) for m in self.marks if m.fails)
         return max(0, len(self.result.failures) - shown)
+
+    @cached_property
+    def refused(self) -> StepRefused | None:
+        """The step of a recipe that cannot be done."""
+        steps = self.result.folded_steps
+        return steps.refused if steps is not None else None
+
+    @cached_property
+    def reasons(self) -> dict[str, Mark]:
+        """For each reason of a finding (its words) the lines and panels that it names."""
+        found: dict[str, Mark] = {}
+        for finding in self.result.failures:
+            for reason in finding.value.get("reasons", []):
+                known = [*finding.where, *(name for name in self._names.faces if name in reason)]
+                named = [w for w in dict.fromkeys(known) if re.search(rf"(?<!–){re.escape(w)}(?!–)", reason)]
+                found[reason] = Mark(0, (finding,), *self._names.resolve(named))
+        return found
+
+    @cached_property
+    def _names(self) -> _Names:
+        return _Names(self.subdivision, self.result)
 
     @property
     def cutting(self) -> Cut | None:

@@ -45,7 +45,6 @@ _RULES = """
 .valley {{ fill: none; stroke: {ink}; stroke-width: 0.45; stroke-dasharray: 2 1.3; }}
 .either {{ fill: none; stroke: {ink}; stroke-width: 0.6; stroke-dasharray: 0.01 1.5; stroke-linecap: round; }}
 .guide {{ fill: none; stroke: {soft}; stroke-width: 0.2; }}
-.hidden {{ fill: none; stroke: {soft}; stroke-width: 0.25; stroke-dasharray: 0.9 0.9; }}
 .ghost {{ fill: none; stroke: {soft}; stroke-width: 0.2; stroke-linejoin: round; }}
 .tie {{ fill: none; stroke: {soft}; stroke-width: 0.25; }}
 .target {{ fill: none; stroke: {target}; stroke-width: 1.9; stroke-linejoin: round; }}
@@ -63,7 +62,6 @@ _RULES = """
 .text {{ fill: {ink}; }}
 .soft-text {{ fill: {soft}; }}
 .halo {{ fill: none; stroke: {ground}; stroke-width: 0.8; stroke-linejoin: round; stroke-opacity: 0.85; }}
-.plinth {{ fill: {front}; stroke: {soft}; stroke-width: 0.2; }}
 """
 
 

@@ -22,7 +22,7 @@
       return `${e[4]} ${data.edgeNames[number]}`;
     }
     const mark = data.marks[number];
-    return `finding ${mark.number}: ${mark.words}`;
+    return mark.number ? `finding ${mark.number}: ${mark.words}` : `reason: ${mark.words}`;
   }
   function light(kind, number, say = true) {
     for (const element of lit) element.classList.remove("lit");
@@ -32,7 +32,7 @@
     if (kind === "mark") {
       wanted.face = data.marks[number].faces;
       wanted.edge = data.marks[number].edges;
-      wanted.mark = [data.marks[number].number];
+      wanted.mark = data.marks[number].number ? [data.marks[number].number] : [];
     } else wanted[kind] = [number];
     for (const view of views) {
       for (const which of ["face", "edge", "mark"]) {
@@ -75,7 +75,7 @@
       for (const [value, text] of entries) g.append(new Option(text, value));
       choose.append(g);
     };
-    group("Findings", data.marks.map((m, n) => [`mark ${n}`, `${m.number}: ${m.words}`.slice(0, 90)]));
+    group("Findings", data.marks.map((m, n) => [`mark ${n}`, words("mark", n).slice(0, 90)]));
     group("Panels", data.faceNames.map((name, n) => [`face ${n}`, name]));
     group("Lines", data.edges.map((e, n) => [`edge ${n}`, words("edge", n), e[5]]).filter((x) => !x[2]));
     choose.addEventListener("change", () => {
