@@ -17,7 +17,7 @@ from verify.pattern.document import printable
 from verify.pattern.subdivision import number_text
 from verify.show.labels import Labels
 from verify.show.scene import XY, Fold, Mark, Plate, Scale, Scene, runs, scene_of
-from verify.show.svg import TEXT, Canvas, num, path_data, tag, text, text_width
+from verify.show.svg import TEXT, Canvas, band, num, path_data, tag, text, text_width
 
 _NAMES = 2.7
 _MANY_FACES = 130
@@ -45,12 +45,12 @@ def pattern_svg(source: Result | Scene, *, bare: bool = False, prefix: str = "")
     canvas.path(sheet, "front", True)
     canvas.reach(flat)
     _fault_faces(canvas, scene, flat)
+    _rails(canvas, scene, lambda n: [tuple(flat[v] for v in s.edges[n].ends)])
     target = [n for n, e in enumerate(s.edges) if e.target]
     walks = _walks(scene, flat, target)
     if walks:
-        canvas.path(walks, "target")
-        canvas.key_line("target", "target: what is to be cut")
-    _rails(canvas, scene, lambda n: [tuple(flat[v] for v in s.edges[n].ends)])
+        canvas.band(walks)
+        canvas.key_band("target: what is to be cut")
     labels = Labels()
     guides = [n for n, e in enumerate(s.edges) if e.kind == "flat" and e.crease is not None]
     if guides:
@@ -167,8 +167,8 @@ def cut_svg(source: Result | Scene, *, bare: bool = False, prefix: str = "") -> 
     labels.avoid_lines([folded[v] for v in e.ends] for e in s.edges)
     target = [[folded[v] for v in e.ends] for e in s.edges if e.target]
     if target:
-        canvas.path(target, "target")
-        canvas.key_line("target", "target")
+        canvas.band(target)
+        canvas.key_band("target")
     _rails(canvas, scene, lambda n: [tuple(folded[v] for v in s.edges[n].ends)], line=True)
     _rings(canvas, scene, folded)
     if line is not None:
@@ -290,8 +290,11 @@ def _rails(canvas: Canvas, scene: Scene, images: Callable[[int], Sequence[Sequen
     canvas.path(walks, "bed")
     if line:
         for n in edges:
-            kind = scene.fold_kinds[n] or ("target" if scene.subdivision.edges[n].target else "outline")
-            canvas.path(images(n), kind)
+            kind = scene.fold_kinds[n]
+            if kind is None and scene.subdivision.edges[n].target:
+                canvas.band(images(n))
+            else:
+                canvas.path(images(n), kind or "outline")
     canvas.key(
         tag("path", d="M0 0 L10 0", class_="rail") + tag("path", d="M0 0 L10 0", class_="bed"),
         "line that a finding names",
@@ -473,7 +476,7 @@ def _plate(canvas: Canvas, scene: Scene, plate: Plate, project: Projection, top:
     edges = {n for f in plate.faces for n in s.face_edges[f]}
     target = [n for n in edges if s.edges[n].target]
     if target and not roles:
-        drawn.append(tag("path", d=path_data(_walks(scene, here, sorted(target))), class_="target"))
+        drawn += band(path_data(_walks(scene, here, sorted(target))))
     rims = [n for n in sorted(edges) if not (s.edges[n].left in inside and s.edges[n].right in inside)]
     for kind, chosen in (
         ("rim", [n for n in rims if s.edges[n].kind != "border"]),
@@ -501,7 +504,7 @@ def _paper_legend(canvas: Canvas, scene: Scene) -> None:
             "darker: deeper in the stack",
         )
     if any(e.target for e in scene.subdivision.edges):
-        canvas.key_line("target", "target")
+        canvas.key_band("target")
 
 
 def _transparent(canvas: Canvas, scene: Scene) -> None:

@@ -12,10 +12,12 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 from functools import cached_property
+from heapq import heapify, heappop, heappush
 from math import atan2, hypot
 from typing import Literal, NamedTuple
 
 import networkx as nx
+import numpy as np
 
 from verify.certificate.certify import Result
 from verify.certificate.findings import Finding
@@ -25,6 +27,8 @@ from verify.cutting.pieces import Piece, pieces
 from verify.cutting.tolerance import cut_outline
 from verify.exact.number import Number
 from verify.exact.plane import Point
+from verify.folding.order import order_of_stack
+from verify.folding.overlaps import Overlaps, Table
 from verify.folding.simple import StepRefused
 from verify.pattern.drawing import draw
 from verify.pattern.recipe import Recipe
@@ -204,40 +208,47 @@ class Scene:
     def _plates(self, groups: list[tuple[int, ...]]) -> tuple[Plate, ...] | None:
         """The groups as plates, bottom to top; None if faces of several lie over each other in a circle."""
         stack = self._stack or ()
-        rank = {f: r for r, f in enumerate(stack)}
-        single = all(len(g) == 1 for g in groups)
-        group_of = {f: n for n, g in enumerate(groups) for f in g}
-        graph = nx.DiGraph()
-        graph.add_nodes_from(range(len(groups)))
-        for over, under in self._above:
-            a, b = group_of[over], group_of[under]
-            if a != b and (not single or rank[over] > rank[under]):
-                graph.add_edge(b, a)
-        if not nx.is_directed_acyclic_graph(graph):
-            return None
-        level: dict[int, int] = {}
-        first = {n: min(rank[f] for f in g) for n, g in enumerate(groups)}
-        ordered = list(nx.lexicographical_topological_sort(graph, key=lambda n: (first[n], n)))
-        for n in ordered:
-            level[n] = max((level[m] + 1 for m in graph.predecessors(n)), default=0)
+        rank = np.empty(len(stack), dtype=np.intp)
+        rank[list(stack)] = np.arange(len(stack))
+        single = len(groups) == len(stack)
         if single:
-            ordered.sort(key=lambda n: rank[groups[n][0]])
-        return tuple(Plate(groups[n], self.turned[groups[n][0]], level[n]) for n in ordered)
+            groups = [(f,) for f in range(len(stack))]
+            over = self._above & (rank[:, None] > rank[None, :])
+        else:
+            member = np.zeros((len(stack), len(groups)), dtype=np.float32)
+            for n, group in enumerate(groups):
+                member[list(group), n] = 1
+            over = (member.T @ self._above @ member) > 0
+            np.fill_diagonal(over, False)
+        lowest = [min(int(rank[f]) for f in group) for group in groups]
+        level = np.zeros(len(groups), dtype=np.intp)
+        waits = over.sum(axis=1)
+        ready = [(lowest[n], int(n)) for n in np.flatnonzero(waits == 0)]
+        heapify(ready)
+        ordered: list[int] = []
+        while ready:
+            _, n = heappop(ready)
+            ordered.append(n)
+            upper = np.flatnonzero(over[:, n])
+            level[upper] = np.maximum(level[upper], level[n] + 1)
+            waits[upper] -= 1
+            for m in upper[waits[upper] == 0].tolist():
+                heappush(ready, (lowest[m], m))
+        if len(ordered) < len(groups):
+            return None
+        if single:
+            ordered.sort(key=lambda n: lowest[n])
+        return tuple(Plate(groups[n], self.turned[groups[n][0]], int(level[n])) for n in ordered)
 
     @cached_property
-    def _above(self) -> list[tuple[int, int]]:
-        """Pairs of overlapping faces, upper one first."""
-        order = self.result.order
+    def _above(self) -> Table:
+        """Which face lies over which, where they overlap. Assumes that there is a stack."""
+        order, folded = self.result.order, self.result.folded
         if order is not None:
-            return [(int(f), int(g)) for f, g in zip(*order.above.nonzero(), strict=True)]
-        steps, folded = self.result.folded_steps, self.result.folded
-        if steps is None or folded is None:
-            return []
-        from verify.folding.order import order_of_stack
-        from verify.folding.overlaps import Overlaps
-
-        above = order_of_stack(Overlaps(folded), tuple(steps.paper.now.stack)).above
-        return [(int(f), int(g)) for f, g in zip(*above.nonzero(), strict=True)]
+            return order.above
+        if folded is None:
+            raise ValueError("nothing is folded")
+        return order_of_stack(Overlaps(folded), self._stack or ()).above
 
     @cached_property
     def repaints(self) -> dict[int, list[int]]:

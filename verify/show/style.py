@@ -47,12 +47,13 @@ _RULES = """
 .guide {{ fill: none; stroke: {soft}; stroke-width: 0.2; }}
 .ghost {{ fill: none; stroke: {soft}; stroke-width: 0.2; stroke-linejoin: round; }}
 .tie {{ fill: none; stroke: {soft}; stroke-width: 0.25; }}
-.target {{ fill: none; stroke: {target}; stroke-width: 1.9; stroke-linejoin: round; }}
+.target-edge {{ fill: none; stroke: {ink}; stroke-width: 2.2; stroke-linejoin: round; }}
+.target {{ fill: none; stroke: {target}; stroke-width: 1.7; stroke-linejoin: round; }}
 .cut {{ fill: none; stroke: {ink}; stroke-width: 0.8; }}
 .blade {{ fill: {ground}; stroke: {ink}; stroke-width: 0.45; stroke-linejoin: round; }}
 .clear {{ fill: {ink}; fill-opacity: 0.07; }}
-.rail {{ fill: none; stroke: {fault}; stroke-width: 2.7; }}
-.bed {{ fill: none; stroke: {front}; stroke-width: 1.8; }}
+.rail {{ fill: none; stroke: {fault}; stroke-width: 3.5; }}
+.bed {{ fill: none; stroke: {front}; stroke-width: 2.7; }}
 .ring {{ fill: none; stroke: {fault}; stroke-width: 0.7; }}
 .lead {{ fill: none; stroke: {fault}; stroke-width: 0.3; }}
 .tag {{ fill: {fault}; }}

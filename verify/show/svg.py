@@ -49,6 +49,11 @@ def text(x: float, y: float, words: str, kind: str = "text", size: float = TEXT,
     return tag("text", escape(words), x=x, y=y, font_size=size, class_=kind, text_anchor=anchor)
 
 
+def band(data: str) -> tuple[str, str]:
+    """A target line from path data: its edge, and the band itself."""
+    return tag("path", d=data, class_="target-edge"), tag("path", d=data, class_="target")
+
+
 class Canvas:
     """What is drawn, its bounding box, the legend's entries and the notes below.
 
@@ -83,6 +88,10 @@ class Canvas:
             tag("path", d=path_data(walks, closed), class_=kind, fill_rule="evenodd" if closed else None, **attributes)
         )
 
+    def band(self, walks: Sequence[Sequence[XY]]) -> None:
+        """Target lines: a thick band with a thin dark edge, so that it also stands out in grey."""
+        self.add(*band(path_data(walks)))
+
     def filled(self, name: str) -> str:
         """The fill for a texture: `hatch`, `dots`, `lines` or `cross`."""
         ident = f"{self.prefix}{name}"
@@ -111,6 +120,9 @@ class Canvas:
 
     def key_line(self, kind: str, words: str) -> None:
         self.key(tag("path", d="M0 0 L10 0", class_=kind), words)
+
+    def key_band(self, words: str) -> None:
+        self.key("".join(band("M0 0 L10 0")), words)
 
     def key_fill(self, kind: str, texture: str | None, words: str) -> None:
         box = {"x": "0.5", "y": "-1.8", "width": "9", "height": "3.6"}
