@@ -242,8 +242,9 @@ def test_without_script_the_pictures_stand_and_the_controls_are_gone(opened):
 
 
 def test_on_paper_there_are_no_controls(opened):
-    page = opened("certified/star.toml", "dark")
+    page = opened("refuted/missed-edge.toml", "dark")
     page.emulate_media(media="print")
+    assert page.locator("[data-shows]:visible").count() == 0
     assert not page.locator("#layers").is_visible()
     assert not page.locator("nav").is_visible()
     assert page.evaluate("getComputedStyle(document.body).backgroundColor") == "rgb(255, 255, 255)"

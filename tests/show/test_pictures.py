@@ -258,6 +258,10 @@ def test_a_refuted_layer_order_is_drawn_transparent_with_its_reasons_marked(resu
     assert "No layer order is known" in words(svg)
     assert len(paths(svg, "rail")) == 2
     assert paths(svg, "shade") == []
+    # The two tails, each hatched as a whole although they lie on each other: 3 by 1 cm each, as the document says.
+    tails = [Polygon(walk) for walk in paths(svg, "fault-face")]
+    assert sorted(round(p.area / 400, 6) for p in tails) == [3, 3]
+    assert tails[0].intersection(tails[1]).area > 0
     assert "no stack" in words(stack_svg(result("refuted/trapped-panel.toml")))
 
 

@@ -270,13 +270,14 @@ def _faults(scene: Scene) -> list[Mark]:
 
 def _fault_faces(canvas: Canvas, scene: Scene, places: Sequence[XY]) -> None:
     faces = sorted({f for m in _faults(scene) for f in m.faces})
-    if faces:
+    for f in faces:
         canvas.path(
-            [[places[v] for v in scene.subdivision.faces[f]] for f in faces],
+            [[places[v] for v in scene.subdivision.faces[f]]],
             "fault-face",
             True,
             style=f"fill:{canvas.filled('cross')}",
         )
+    if faces:
         canvas.key_fill("front", "cross", "panel that a finding names")
 
 

@@ -408,7 +408,7 @@ def _folded_caption(scene: Scene) -> str:
     if scene.folded is None:
         return "No folded state exists: the panels do not meet."
     if not scene.has_layers:
-        return "No layer order is known: every panel is transparent."
+        return "Where the folds put the panels, if nothing stood in their way."
     if scene.refused is not None:
         return f"The sheet before step {scene.refused.step}, which cannot be done. The layers that hold each other are cross-hatched."
     return "The folded sheet from above. Darker lies deeper; the back of the paper is hatched."

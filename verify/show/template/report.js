@@ -6,6 +6,11 @@
   const still = matchMedia("(prefers-reduced-motion: reduce)").matches;
   document.documentElement.classList.add("js");
 
+  // On paper everything is open.
+  addEventListener("beforeprint", () => {
+    for (const details of all("details")) details.open = true;
+  });
+
   // Pointing: a panel, line or finding in one view lights up in all.
   const live = one("pointed");
   const views = all("[data-view]");
