@@ -10,7 +10,7 @@ from typing import Literal
 from verify.certificate.certify import Result, certify
 from verify.construct.creases import Endless
 from verify.construct.propose import Failure, Proposal, proposals
-from verify.pattern.document import IN_MM, Document
+from verify.pattern.document import Document
 from verify.pattern.limits import LimitReached, Limits
 
 Progress = Callable[[str], None]

@@ -9,7 +9,7 @@ from verify.certificate.findings import Finding
 from verify.pattern.document import printable
 from verify.pattern.recipe import Recipe
 
-_SECTIONS = (
+SECTIONS = (
     ("step", "Step by step"),
     ("kawasaki", "Alternate angles round each vertex (Kawasaki–Justin)"),
     ("maekawa", "Mountains and valleys at each vertex (Maekawa–Justin)"),
@@ -73,7 +73,7 @@ def explain(result: Result) -> str:
     It repeats what was found; what was *proved* is the verdict, for which the kernel accepted a certificate.
     """
     lines = list(summary(result))[:3]
-    for check, title in _SECTIONS:
+    for check, title in SECTIONS:
         mine = [f for f in result.findings if f.check == check]
         if mine:
             lines += ["", title]
@@ -88,7 +88,7 @@ def explain(result: Result) -> str:
         if either:
             lines += ["", "Folds drawn either, as the layer order takes them"]
             lines += [f"  {result.subdivision.edge_name(i)}: {result.order.assignment(i)}" for i in either]
-    lines += ["", *_proved(result)]
+    lines += ["", *proved(result)]
     return "\n".join(map(printable, lines))
 
 
@@ -122,7 +122,8 @@ def _at_length(names: list[str], finding: Finding) -> Iterator[str]:
         yield f"        {piece['role']}: area {exactly}{piece['area']}"
 
 
-def _proved(result: Result) -> Iterator[str]:
+def proved(result: Result) -> Iterator[str]:
+    """What is proved and what is not, in two sentences, and the statement's digest."""
     if result.verdict == "certified":
         folds = "the sheet folds flat along exactly these folds without passing through itself"
         if isinstance(result.document, Recipe):

@@ -1,0 +1,284 @@
+"""Reports and pictures in a real Chromium: keyboard, sliders, accessibility by axe-core, no network, no colliding names."""
+
+from __future__ import annotations
+
+import shutil
+import subprocess
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+import verify
+from verify.show.picture import ALL
+from verify.show.report import report
+
+CHROMIUM = next(filter(None, map(shutil.which, ("chromium", "chromium-browser", "google-chrome"))), None)
+pytestmark = [pytest.mark.browser, pytest.mark.skipif(CHROMIUM is None, reason="no Chromium is installed")]
+
+DOCUMENTS = [
+    "certified/star.toml",
+    "certified/lantern-twist.toml",
+    "refuted/trapped-panel.toml",
+    "refuted/hole-closure.toml",
+    "refuted/missed-edge.toml",
+    "recipes/letter-t.toml",
+    "recipes-refused/tearing.toml",
+]
+SCREENS = {"light": (1200, 900, "light"), "dark": (1200, 900, "dark"), "phone": (360, 740, "light")}
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Any]:
+    playwright = pytest.importorskip("playwright.sync_api")
+    with playwright.sync_playwright() as driver:
+        chromium = driver.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
+        yield chromium
+        chromium.close()
+
+
+@pytest.fixture(scope="module")
+def axe(tmp_path_factory: pytest.TempPathFactory) -> str:
+    """The script of axe-core, from npm."""
+    npm = shutil.which("npm")
+    if npm is None:
+        pytest.skip("npm is not installed: no axe-core")
+    home = tmp_path_factory.mktemp("axe")
+    command = [npm, "install", "--prefix", str(home), "--ignore-scripts", "--no-audit", "--no-fund", "axe-core@4"]
+    try:
+        done = subprocess.run(command, capture_output=True, timeout=120, check=False)
+    except subprocess.TimeoutExpired:
+        pytest.skip("npm does not answer: no axe-core")
+    if done.returncode:
+        pytest.skip("npm cannot install axe-core here")
+    return (home / "node_modules/axe-core/axe.min.js").read_text(encoding="utf-8")
+
+
+@pytest.fixture(scope="module")
+def written(proofs: Path, tmp_path_factory: pytest.TempPathFactory):
+    folder = tmp_path_factory.mktemp("reports")
+
+    def of(name: str) -> Path:
+        path = folder / (name.replace("/", "-") + ".html")
+        if not path.exists():
+            path.write_text(report(verify.certify(proofs / name)), encoding="utf-8")
+        return path
+
+    return of
+
+
+@pytest.fixture
+def opened(browser, written):
+    """Opens a report; collects what the console says and what is asked of the network."""
+    contexts = []
+
+    def of(name: str, screen: str = "light", **options: Any):
+        wide, high, scheme = SCREENS[screen]
+        context = browser.new_context(
+            viewport={"width": wide, "height": high}, color_scheme=scheme, reduced_motion="reduce", bypass_csp=True, **options
+        )
+        contexts.append(context)
+        page = context.new_page()
+        page.troubles = []
+        page.on("console", lambda m: page.troubles.append(m.text) if m.type in ("error", "warning") else None)
+        page.on("pageerror", lambda e: page.troubles.append(str(e)))
+        page.on("request", lambda r: page.troubles.append(r.url) if not r.url.startswith("file:") else None)
+        page.goto(written(name).as_uri())
+        return page
+
+    yield of
+    for context in contexts:
+        context.close()
+
+
+def put(page, slider: str, value: float) -> None:
+    page.evaluate(
+        "([id, v]) => { const s = document.getElementById(id); s.value = v; s.dispatchEvent(new Event('input')); }",
+        [slider, value],
+    )
+
+
+def stage_places(page) -> list[list[tuple[float, float]]]:
+    """The corners of each panel on the stage, in the order of painting."""
+    ds = page.evaluate("[...document.querySelectorAll('#stage > g > g')].map(g => g.firstChild.getAttribute('d'))")
+    return [sorted(tuple(map(float, p.split())) for p in d.strip("MZ").split("L")) for d in ds]
+
+
+@pytest.mark.parametrize("screen", SCREENS)
+@pytest.mark.parametrize("name", DOCUMENTS)
+def test_no_fault_that_axe_calls_serious_and_no_trouble(name, screen, opened, axe):
+    page = opened(name, screen)
+    page.evaluate(axe)
+    found = page.evaluate("axe.run()")
+    assert len(found["passes"]) > 15, "axe did not look"
+    serious = [(v["id"], v["nodes"][0]["html"][:200]) for v in found["violations"] if v["impact"] in ("serious", "critical")]
+    assert serious == []
+    assert page.evaluate("document.documentElement.scrollWidth") <= SCREENS[screen][0]
+    assert page.troubles == []
+
+
+def test_axe_would_see_a_fault(opened, axe):
+    page = opened("certified/star.toml")
+    page.evaluate("document.querySelector('label[for=layers]').remove()")
+    page.evaluate(axe)
+    assert "label" in {v["id"] for v in page.evaluate("axe.run()")["violations"]}
+
+
+@pytest.mark.parametrize("kind", ["face", "edge"])
+def test_pointing_lights_up_the_counterpart(kind, opened):
+    page = opened("certified/star.toml")
+    page.locator(f"#flat-view [data-{kind}='3']").dispatch_event("pointerenter")
+    for view in ("flat-view", "folded-view"):
+        assert page.locator(f"#{view} .lit").evaluate_all("all => all.map(e => e.dataset)") == [{kind: "3"}]
+    names = page.evaluate("JSON.parse(document.getElementById('data').textContent)")[f"{kind}Names"]
+    assert names[3] in page.locator("#pointed").inner_text()
+
+
+def test_the_keyboard_walks_through_panels_and_lines(opened):
+    page = opened("certified/star.toml")
+    for _ in range(60):
+        page.keyboard.press("Tab")
+        if page.evaluate("document.activeElement.classList.contains('hit-face')"):
+            break
+    first = page.evaluate("document.activeElement.dataset.face")
+    assert first is not None
+    said = page.locator("#pointed").inner_text()
+    page.keyboard.press("ArrowRight")
+    assert page.evaluate("document.activeElement.dataset.face") != first
+    assert page.locator("#pointed").inner_text() != said
+    assert page.locator("#folded-view .lit").count() == 1
+    page.keyboard.press("End")
+    assert page.evaluate("document.activeElement.dataset.edge") is not None
+    page.keyboard.press("Tab")
+    assert page.evaluate("document.activeElement.closest('#folded-view') !== null")
+
+
+def test_a_finding_lights_up_what_it_names_in_both_views(opened):
+    page = opened("refuted/trapped-panel.toml")
+    page.locator("#verdict [data-shows]").first.focus()
+    for view in ("flat-view", "folded-view"):
+        assert page.locator(f"#{view} .hit-edge.lit").count() == 2
+        assert page.locator(f"#{view} .hit-face.lit").count() >= 1
+
+
+def test_each_reason_lights_up_what_it_names(opened):
+    """Two reasons name a fold and the two panels that it joins; two name a fold, the panel that it runs across, and its two panels."""
+    page = opened("refuted/trapped-panel.toml")
+    reasons = page.locator("#verdict .findings ul [data-shows]")
+    assert reasons.count() == 4
+    lit = []
+    for k in range(4):
+        reasons.nth(k).focus()
+        lit.append((page.locator("#flat-view .hit-edge.lit").count(), page.locator("#flat-view .hit-face.lit").count()))
+    assert sorted(lit) == [(1, 2), (1, 2), (1, 3), (1, 3)]
+
+
+def test_the_list_lights_up_too(opened):
+    page = opened("certified/star.toml")
+    page.locator("#choose").select_option("face 5")
+    assert page.locator("[data-face='5'].lit").count() == 2
+
+
+def test_the_layers_slider_shows_so_many_levels(opened):
+    page = opened("certified/star.toml")
+    slider = page.locator("#layers")
+    slider.focus()
+    page.keyboard.press("Home")
+    shown = page.locator("#folded-view .plate:not(.away)").evaluate_all("all => all.map(e => e.dataset.level)")
+    assert set(shown) == {"0"}
+    page.keyboard.press("ArrowRight")
+    shown = page.locator("#folded-view .plate:not(.away)").evaluate_all("all => all.map(e => e.dataset.level)")
+    assert set(shown) == {"0", "1"}
+    assert slider.get_attribute("aria-valuetext") == page.locator("#layers-shown").inner_text() == "1 to 2 of 10"
+
+
+def test_a_pattern_moves_from_its_flat_to_its_folded_places(opened, proofs):
+    page = opened("certified/star.toml")
+    result = verify.certify(proofs / "certified/star.toml")
+    data = page.evaluate("JSON.parse(document.getElementById('data').textContent)")
+    for value, places in ((0, data["flat"]), (100, data["folded"])):
+        put(page, "scrub", value)
+        drawn = stage_places(page)
+        expected = [sorted((x, -y) for x, y in (places[v] for v in data["faces"][f])) for f in data["stack"]]
+        for one, other in zip(drawn, expected, strict=True):
+            assert one == [pytest.approx(p, abs=0.011) for p in other]
+    assert data["turned"] == [int(t) for t in result.folded.turned]
+    assert "A picture, not a proof" in page.locator("#motion").inner_text()
+
+
+@pytest.mark.parametrize("name", ["recipes/letter-t.toml", "recipes/gulls-turned.toml", "recipes/shutters.toml", "recipes/waves-behind.toml"])
+def test_each_step_begins_where_the_one_before_ended(name, opened):
+    page = opened(name)
+    last = int(page.locator("#step").get_attribute("max"))
+    page.locator("#step").focus()
+    for k in range(1, last + 1):
+        before = {tuple(map(tuple, p)) for p in map(tuple, stage_places(page))}
+        page.keyboard.press("ArrowRight")
+        assert page.locator("#step-words").inner_text().startswith(f"Step {k} of {last}: ")
+        after = stage_places(page)
+        put(page, "scrub", 0)
+        again = {tuple(map(tuple, p)) for p in map(tuple, stage_places(page))}
+        assert _near(before, again)
+        put(page, "scrub", 50)
+        put(page, "scrub", 100)
+        assert stage_places(page) == after
+    assert page.troubles == []
+
+
+def _near(one: set[Any], other: set[Any]) -> bool:
+    def rounded(s: set[Any]) -> set[Any]:
+        return {tuple((round(x + 0.0, 1) + 0.0, round(y + 0.0, 1) + 0.0) for x, y in p) for p in s}
+
+    return rounded(one) == rounded(other)
+
+
+def test_without_script_the_pictures_stand_and_the_controls_are_gone(opened):
+    page = opened("certified/star.toml", java_script_enabled=False)
+    assert page.locator("#flat-view svg").first.is_visible()
+    assert page.locator("#pieces svg").first.is_visible()
+    assert not page.locator("#layers").is_visible()
+    assert not page.locator("#motion").is_visible()
+
+
+def test_on_paper_there_are_no_controls(opened):
+    page = opened("refuted/missed-edge.toml", "dark")
+    page.emulate_media(media="print")
+    assert page.locator("[data-shows]:visible").count() == 0
+    assert not page.locator("#layers").is_visible()
+    assert not page.locator("nav").is_visible()
+    assert page.evaluate("getComputedStyle(document.body).backgroundColor") == "rgb(255, 255, 255)"
+    assert page.evaluate("getComputedStyle(document.querySelector('#flat-view .ground')).fill") == "rgb(255, 255, 255)"
+
+
+_BOXES = """
+[...document.querySelectorAll('svg text:not(.halo)')].map(t => {
+  const b = t.getBoundingClientRect();
+  return [t.textContent, b.left, b.top, b.right, b.bottom];
+})
+"""
+
+
+@pytest.mark.parametrize("folder", ["certified", "refuted", "recipes"])
+def test_no_names_collide_and_none_is_cut_off(folder, browser, proofs):
+    """Measured with the fonts that Chromium really uses."""
+    page = browser.new_page(viewport={"width": 1400, "height": 1000})
+    looked = 0
+    documents = sorted((proofs / folder).iterdir())
+    for document in documents[:: max(1, len(documents) // 9)]:
+        result = verify.certify(document)
+        for name, draw in ALL.items():
+            page.set_content(f"<body style='margin:0'>{draw(result)}</body>")
+            edge = page.evaluate("(() => { const b = document.querySelector('svg').getBoundingClientRect(); return [b.left, b.top, b.right, b.bottom]; })()")
+            boxes = page.evaluate(_BOXES)
+            for i, (words, left, top, right, bottom) in enumerate(boxes):
+                looked += 1
+                inside = edge[0] <= left and right <= edge[2] and edge[1] <= top and bottom <= edge[3]
+                assert inside, (document.name, name, words)
+                for other, l2, t2, r2, b2 in boxes[i + 1 :]:
+                    # The line boxes of a font are higher than its letters: a quarter may overlap.
+                    slack = (bottom - top) / 4
+                    apart = right <= l2 + 1 or r2 <= left + 1 or bottom - slack <= t2 or b2 - slack <= top
+                    assert apart, (document.name, name, words, other)
+    assert looked > 200
+    page.close()

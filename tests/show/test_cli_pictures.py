@@ -1,0 +1,61 @@
+"""The commands `picture` and `report`."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+from verify.cli import main
+
+
+def run(*arguments: object):
+    return CliRunner().invoke(main, [str(a) for a in arguments])
+
+
+def test_picture_writes_five_pictures_and_ends_with_the_verdicts_status(proofs: Path, tmp_path: Path):
+    outcome = run("picture", proofs / "certified/kite.toml", "-o", tmp_path / "new/folder")
+    assert outcome.exit_code == 0, outcome.output
+    written = sorted(p.name for p in (tmp_path / "new/folder").iterdir())
+    assert written == [f"kite.{n}.svg" for n in ("cut", "folded", "pattern", "pieces", "stack")]
+    assert run("picture", proofs / "refuted/maekawa.json", "-o", tmp_path).exit_code == 1
+
+
+def test_png_beside_svg(proofs: Path, tmp_path: Path):
+    pytest.importorskip("cairosvg")
+    assert run("picture", proofs / "certified/kite.toml", "-o", tmp_path, "--png").exit_code == 0
+    # The signature of PNG files: W3C, Portable Network Graphics, 5.2.
+    assert all(p.read_bytes().startswith(b"\x89PNG\r\n\x1a\n") for p in tmp_path.glob("*.png"))
+    assert len(list(tmp_path.glob("*.png"))) == 5
+
+
+def test_png_without_cairosvg_says_what_is_missing(proofs: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch):
+    import sys
+
+    monkeypatch.setitem(sys.modules, "cairosvg", None)
+    outcome = run("picture", proofs / "certified/kite.toml", "-o", tmp_path, "--png")
+    assert outcome.exit_code == 1
+    assert "creaseproof[png]" in outcome.output
+
+
+def test_a_document_that_cannot_be_understood(tmp_path: Path):
+    bad = tmp_path / "bad.toml"
+    bad.write_text("format = 'creaseproof-pattern/1'\n")
+    for command in ("picture", "report"):
+        outcome = run(command, bad, "-o", tmp_path / "out")
+        assert outcome.exit_code == 2
+        assert outcome.output.startswith("malformed: ")
+
+
+def test_a_folder_that_cannot_be_written(proofs: Path, tmp_path: Path):
+    (tmp_path / "file").write_text("")
+    outcome = run("report", proofs / "certified/kite.toml", "-o", tmp_path / "file/x.html")
+    assert outcome.exit_code == 1
+    assert "cannot be written" in outcome.output
+
+
+def test_report_writes_one_page_and_ends_with_the_verdicts_status(proofs: Path, tmp_path: Path):
+    assert run("report", proofs / "recipes/kite.toml", "-o", tmp_path / "r.html").exit_code == 0
+    assert (tmp_path / "r.html").read_text(encoding="utf-8").startswith("<!DOCTYPE html>")
+    assert run("report", proofs / "refuted/maekawa.json", "-o", tmp_path / "m.html").exit_code == 1

@@ -1,0 +1,81 @@
+"""Where names go: greedily, each at the free place round its point that hides least."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Iterable, Sequence
+from math import cos, floor, pi, sin
+
+from verify.show.scene import XY
+
+Box = tuple[float, float, float, float]
+_CELL = 8.0
+
+
+class Labels:
+    """Boxes and lines on a page (y up) that names should not cover."""
+
+    def __init__(self) -> None:
+        self.boxes: list[Box] = []
+        self._lines: dict[tuple[int, int], list[tuple[XY, XY]]] = {}
+
+    def avoid_lines(self, walks: Iterable[Sequence[XY]]) -> None:
+        for walk in walks:
+            for a, b in itertools.pairwise(walk):
+                steps = max(1, int(max(abs(a.x - b.x), abs(a.y - b.y)) / _CELL * 2))
+                cells = {
+                    self._cell(a.x + (b.x - a.x) * k / steps, a.y + (b.y - a.y) * k / steps) for k in range(steps + 1)
+                }
+                for cell in cells:
+                    self._lines.setdefault(cell, []).append((a, b))
+
+    def avoid_box(self, box: Box) -> None:
+        self.boxes.append(box)
+
+    def place(self, at: XY, width: float, height: float, away: float = 1.2, need: bool = False) -> XY | None:
+        """The lower left corner for a box of this size near `at`; None if it would hide another (unless there is `need`)."""
+        best: tuple[float, XY] | None = None
+        for ring in range(5 if need else 3):
+            reach = away + ring * 1.8
+            for k in range(16):
+                angle = pi / 4 + k * pi / 8
+                dx, dy = cos(angle), sin(angle)
+                cx = at.x + dx * (reach + width / 2)
+                cy = at.y + dy * (reach + height / 2)
+                box = (cx - width / 2, cy - height / 2, cx + width / 2, cy + height / 2)
+                hits = sum(_meet(box, other) for other in self.boxes)
+                if hits and not need:
+                    continue
+                cost = hits * 40 + self._crossed(box) * 3 + ring * 1.5 + (k % 4 != 0) * 0.2
+                if best is None or cost < best[0]:
+                    best = cost, XY(box[0], box[1])
+        if best is None or (not need and best[0] > 7):
+            return None
+        x, y = best[1]
+        self.boxes.append((x, y, x + width, y + height))
+        return best[1]
+
+    def _cell(self, x: float, y: float) -> tuple[int, int]:
+        return floor(x / _CELL), floor(y / _CELL)
+
+    def _crossed(self, box: Box) -> int:
+        (i0, j0), (i1, j1) = self._cell(box[0], box[1]), self._cell(box[2], box[3])
+        near = {seg for i in range(i0, i1 + 1) for j in range(j0, j1 + 1) for seg in self._lines.get((i, j), ())}
+        return sum(_cuts(box, a, b) for a, b in near)
+
+
+def _meet(a: Box, b: Box) -> bool:
+    return a[0] < b[2] and b[0] < a[2] and a[1] < b[3] and b[1] < a[3]
+
+
+def _cuts(box: Box, a: XY, b: XY) -> bool:
+    """Whether a segment meets a box (slabs)."""
+    low, high = 0.0, 1.0
+    for p, d, lo, hi in ((a.x, b.x - a.x, box[0], box[2]), (a.y, b.y - a.y, box[1], box[3])):
+        if abs(d) < 1e-12:
+            if not lo <= p <= hi:
+                return False
+            continue
+        t, u = sorted(((lo - p) / d, (hi - p) / d))
+        low, high = max(low, t), min(high, u)
+    return low <= high

@@ -1,0 +1,464 @@
+"""The report: one HTML file that holds everything, asks nothing of the network, and says what was proved.
+
+The verdict and the findings are the result's own words. Pictures, and above all the motion from flat to folded, are for the eye; they prove nothing.
+"""
+
+from __future__ import annotations
+
+import json
+from collections import defaultdict
+from collections.abc import Iterator
+from html import escape
+from importlib.resources import files
+from typing import Any
+
+from verify import __version__
+from verify.certificate.certify import Result
+from verify.certificate.explain import SECTIONS, proved
+from verify.certificate.findings import Finding
+from verify.certificate.fold_report import FoldReport
+from verify.cutting.cut import Cut
+from verify.exact.plane import length
+from verify.folding.simple import Folded, State
+from verify.pattern.document import printable
+from verify.pattern.recipe import FoldStep, Recipe, TurnStep, UnfoldStep
+from verify.show.picture import cut_svg, folded_svg, pattern_svg, pieces_svg, stack_svg
+from verify.show.scene import XY, Scene, scene_of
+from verify.show.style import DARK, LIGHT, css
+from verify.show.svg import num, tag
+
+_MANY_STEP_PLACES = 400_000
+_LEVEL_WORDS = {"holds": "holds", "fails": "FAILS", "advice": "note"}
+_CAUTIONS = (
+    "Cut sitting down, fingers clear of the line; close the blades before you pass scissors on, handle first. "
+    "A craft knife wants a mat, a metal rule and a cut away from the body, and is for adults or under their eyes; "
+    "small groups, close supervision. The rules of your school or club come first."
+)
+
+
+def report(result: Result) -> str:
+    """The result as one HTML page: verdict, digest, findings, linked views, motion, layers, cut and pieces.
+
+    It needs no network and, but for pointing, sliders and motion, no script.
+    """
+    return _Report(result).html()
+
+
+class _Report:
+    def __init__(self, result: Result) -> None:
+        self.result = result
+        self.scene: Scene | None = scene_of(result)
+        self.is_recipe = isinstance(result.document, Recipe)
+        self.title = printable(result.document.title or result.document.source)
+
+    def html(self) -> str:
+        sections = [s for s in self._sections() if s]
+        links = "".join(f'<li><a href="#{ident}">{escape(name)}</a></li>' for ident, name, _ in sections)
+        body = "".join(
+            f'<section id="{ident}" aria-labelledby="{ident}-title"{kind}><h2 id="{ident}-title">{escape(name)}</h2>{inner}</section>'
+            for ident, name, inner in sections
+            for kind in [' class="needs-script"' if ident == "motion" else ""]
+        )
+        dark = "@media (prefers-color-scheme: dark) {\n@media screen {\n" + css(DARK) + "\n}\n}"
+        styles = "\n".join((css(LIGHT), dark, _template("report.css")))
+        data = json.dumps(self._data(), separators=(",", ":"), ensure_ascii=False).replace("<", "\\u003c")
+        script = f'<script type="application/json" id="data">{data}</script><script>{_template("report.js")}</script>'
+        return (
+            '<!DOCTYPE html>\n<html lang="en"><head><meta charset="utf-8">'
+            '<meta name="viewport" content="width=device-width, initial-scale=1">'
+            "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'; script-src 'unsafe-inline'; img-src data:\">"
+            f'<link rel="icon" href="data:,"><title>{escape(self.title)}: {self.result.verdict}</title><style>{styles}</style></head><body>'
+            f'<a class="skip" href="#verdict">To the verdict</a>{self._header()}<nav aria-label="Parts of this report"><ul>{links}</ul></nav></header>'
+            f"<main>{body}</main><footer><h2>Scissors</h2><p>{escape(_CAUTIONS)}</p>"
+            f"<p>Written by creaseproof {escape(__version__)}.</p></footer>{script}</body></html>\n"
+        )
+
+    def _header(self) -> str:
+        r = self.result
+        return (
+            f'<header><h1>{escape(self.title)}</h1><p class="verdict {r.verdict}">{r.verdict}</p>'
+            f'<p class="source">{escape(printable(r.document.source))}: {"recipe" if self.is_recipe else "pattern"}{self._size()}</p>'
+        )
+
+    def _size(self) -> str:
+        if self.scene is None:
+            return ""
+        faces, folds = len(self.scene.subdivision.faces), sum(k is not None for k in self.scene.fold_kinds)
+        return f", {faces:,} panel{'s' if faces != 1 else ''}, {folds:,} fold edge{'s' if folds != 1 else ''}"
+
+    def _sections(self) -> Iterator[tuple[str, str, str]]:
+        yield "verdict", "What exactly is proved", self._verdict()
+        if self.scene is not None:
+            yield "views", "Flat and folded", self._views(self.scene)
+            if self._moves(self.scene):
+                yield "motion", "Step by step" if self.is_recipe else "From flat to folded", self._motion(self.scene)
+            if self.scene.folded is not None and self.scene.has_layers:
+                yield (
+                    "stack",
+                    "The stack pulled apart",
+                    _figure(
+                        stack_svg(self.scene, bare=True, prefix="s-"),
+                        "Level 1 lies at the bottom. An oblique view, not to scale.",
+                    ),
+                )
+            if self.result.document.has_target or self.scene.cut_line is not None:
+                yield "cut", "The cut", self._cut(self.scene)
+            if self.scene.parts[0]:
+                yield "pieces", "The pieces", self._pieces(self.scene)
+        yield "checks", "Every check", self._checks()
+
+    def _verdict(self) -> str:
+        *sentences, _digest = proved(self.result)
+        lines = "".join(f"<p>{escape(printable(s))}</p>" for s in sentences)
+        failing = self._findings([f for f in self.result.findings if f.level == "fails"][:12])
+        notes = self._findings([f for f in self.result.findings if f.level == "advice" and f.check != "vertex"][:12])
+        why = f"<h3>Why not</h3>{failing}" if failing else ""
+        advice = f"<h3>Worth knowing</h3>{notes}" if notes else ""
+        digest = f'<p class="digest">The statement that this is about has the SHA-256 digest <code>{self.result.statement_sha256}</code>.</p>'
+        return lines + why + advice + digest
+
+    def _findings(self, findings: list[Finding]) -> str:
+        return f'<ul class="findings">{"".join(map(self._finding, findings))}</ul>' if findings else ""
+
+    def _finding(self, finding: Finding) -> str:
+        reasons = "".join(map(self._reason, finding.value.get("reasons", [])))
+        angles = finding.value.get("angles_degrees")
+        more = f"<ul>{reasons}</ul>" if reasons else ""
+        if angles:
+            more += f"<div>angles {escape(', '.join(angles))} degrees</div>"
+        mark = next((k for k, m in enumerate(self._marks) if finding in m.findings and m.is_placed), None)
+        button = (
+            f' <button type="button" class="place needs-script" data-shows="{mark}">Show {self._marks[mark].number} in the picture</button>'
+            if mark is not None
+            else ""
+        )
+        return f'<li class="{finding.level}"><span class="level">{_LEVEL_WORDS[finding.level]}:</span> {escape(printable(finding.message))}{button}{more}</li>'
+
+    def _reason(self, reason: str) -> str:
+        number = len(self._marks) + self._reasons.index(reason) if reason in self._reasons else None
+        button = (
+            ""
+            if number is None
+            else f' <button type="button" class="place needs-script" data-shows="{number}">Show<span class="unseen"> this reason in the picture</span></button>'
+        )
+        return f"<li>{escape(printable(reason))}{button}</li>"
+
+    @property
+    def _reasons(self) -> list[str]:
+        """Reasons that name something in the picture; in the page's data they stand after the marks."""
+        return [words for words, mark in self.scene.reasons.items() if mark.is_placed] if self.scene is not None else []
+
+    @property
+    def _marks(self) -> tuple[Any, ...]:
+        return self.scene.marks if self.scene is not None else ()
+
+    def _views(self, scene: Scene) -> str:
+        flat = _figure(
+            pattern_svg(scene, bare=True, prefix="p-"), "The sheet, flat, front up.", 'id="flat-view" data-view'
+        )
+        folded = _figure(
+            folded_svg(scene, bare=True, prefix="f-"),
+            _folded_caption(scene),
+            'id="folded-view" data-view' if scene.folded is not None else 'id="folded-view"',
+        )
+        layers = ""
+        if scene.folded is not None and scene.has_layers:
+            top = max(p.level for p in scene.plates)
+            if top:
+                layers = (
+                    f'<div class="control"><label for="layers">Layers, from the bottom</label>'
+                    f'<input type="range" id="layers" min="1" max="{top + 1}" step="1" value="{top + 1}"><output id="layers-shown" for="layers"></output></div>'
+                )
+        choose = (
+            '<label>Light up <select id="choose"><option value="">nothing</option></select></label>'
+            f'{layers}<p class="live" id="pointed" role="status" aria-live="polite">Point at a panel or a line, or step through them with the arrow keys: it lights up in both views.</p>'
+        )
+        return f'<div class="controls needs-script">{choose}</div><div class="pair">{flat}{folded}</div>'
+
+    def _moves(self, scene: Scene) -> bool:
+        if self.is_recipe:
+            steps = self.result.folded_steps
+            return steps is not None and bool(steps.done) and _step_places(steps) <= _MANY_STEP_PLACES
+        return scene.folded is not None
+
+    def _motion(self, scene: Scene) -> str:
+        steps = self.result.folded_steps
+        if self.is_recipe and steps is not None:
+            places = [scene.to_page(p) for state in steps.paper.states for p in state.images]
+            refused = (
+                ""
+                if steps.refused is None
+                else f" Step {steps.refused.step} cannot be done; the steps before it are shown."
+            )
+            controls = (
+                '<div class="control"><label for="step">Step</label>'
+                f'<input type="range" id="step" min="0" max="{len(steps.done)}" step="1" value="0"></div>'
+                '<div class="control"><label for="scrub">This step, from before to after</label>'
+                '<input type="range" id="scrub" min="0" max="100" step="1" value="100"><output id="scrubbed" for="scrub"></output></div>'
+                '<div class="buttons"><button type="button" id="play">Fold the next step</button></div>'
+                '<p class="live" id="step-words" role="status" aria-live="polite"></p>'
+            )
+            note = f"Where the paper rests after a step is exact to the width of a line; the motion between two steps is drawn for the eye.{refused}"
+        else:
+            places = [*scene.flat, *(scene.folded_true or ())]
+            controls = (
+                '<div class="control"><label for="scrub">From flat to folded</label>'
+                '<input type="range" id="scrub" min="0" max="100" step="1" value="0"><output id="scrubbed" for="scrub"></output></div>'
+                '<div class="buttons"><button type="button" id="play">Fold, or unfold</button></div>'
+            )
+            layers = "" if scene.has_layers else " No layer order is known here: layers may pass through each other."
+            note = (
+                "A picture, not a proof: each corner slides straight from its flat place to its folded place. Real paper moves otherwise, and whether hands can fold it so is not claimed."
+                + layers
+            )
+        margin = 14.0 if self.is_recipe else 4.0
+        x0, x1 = min(p.x for p in places) - margin, max(p.x for p in places) + margin
+        y0, y1 = min(-p.y for p in places) - margin, max(-p.y for p in places) + margin
+        hatch = tag(
+            "pattern",
+            tag("path", d="M-0.5 0.5 L0.5 -0.5 M0 2.2 L2.2 0 M1.7 2.7 L2.7 1.7", class_="hatch"),
+            id="motion-hatch",
+            width="2.2",
+            height="2.2",
+            patternUnits="userSpaceOnUse",
+        )
+        stage = tag(
+            "svg",
+            tag("defs", hatch),
+            id="stage",
+            viewBox=f"{num(x0)} {num(y0)} {num(x1 - x0)} {num(y1 - y0)}",
+            role="img",
+            aria_label="The paper in motion",
+        )
+        return f'<div class="controls">{controls}</div><figure>{stage}<figcaption class="unproved">{escape(note)}</figcaption></figure>'
+
+    def _cut(self, scene: Scene) -> str:
+        cutting = self.result.cutting
+        picture = _figure(
+            cut_svg(scene, bare=True, prefix="c-"),
+            "The folded sheet with the cut. Badges carry the numbers of the findings.",
+        )
+        plot = (
+            _figure(layers_plot(cutting), "Layers that the scissors meet, along the cut.")
+            if cutting is not None and cutting.layers
+            else ""
+        )
+        said = self._findings([f for f in self.result.findings if f.check == "cut"])
+        if (
+            isinstance(self.result.document, Recipe)
+            and self.result.folded_steps is not None
+            and self.result.folded_steps.refused is None
+        ):
+            lines = [line.strip() for line in FoldReport(self.result.document, self.result).lines()]
+            done = {f.message for f in self.result.findings}
+            rest = "".join(f"<li>{escape(line)}</li>" for line in lines if line not in done)
+            said += (
+                f'<details><summary>What is really cut, corner by corner</summary><ul class="report-lines">{rest}</ul></details>'
+                if rest
+                else ""
+            )
+        return f'{said}<div class="pair">{picture}{plot}</div>'
+
+    def _pieces(self, scene: Scene) -> str:
+        sure = self.result.verdict == "certified" and (
+            scene.really_cut is not None or (self.result.cutting is not None and self.result.cutting.exact)
+        )
+        caption = (
+            "The sheet after the cut, unfolded."
+            if sure
+            else "The pieces that the target means. It is not proved that this folding makes them."
+        )
+        return _figure(pieces_svg(scene, bare=True, prefix="e-"), caption)
+
+    def _checks(self) -> str:
+        grouped: dict[str, list[Finding]] = defaultdict(list)
+        for finding in self.result.findings:
+            grouped[finding.check].append(finding)
+        parts = []
+        for check, name in SECTIONS:
+            mine = grouped.get(check, [])
+            if mine:
+                fails = sum(f.level == "fails" for f in mine)
+                count = f"{len(mine):,} finding{'s' if len(mine) != 1 else ''}, {f'{fails:,} fail' + ('s' if fails == 1 else '') if fails else 'none fails'}"
+                opened = " open" if fails or len(mine) <= 6 else ""
+                parts.append(
+                    f"<details{opened}><summary>{escape(name)}: {count}</summary>{self._findings(mine)}</details>"
+                )
+        return "".join(parts)
+
+    def _data(self) -> dict[str, Any]:
+        scene = self.scene
+        if scene is None:
+            return {
+                "marks": [],
+                "faces": [],
+                "edges": [],
+                "faceNames": [],
+                "edgeNames": [],
+                "flat": [],
+                "folded": None,
+                "turned": [],
+                "levels": None,
+                "top": 0,
+                "stack": None,
+                "steps": None,
+            }
+        s = scene.subdivision
+        levels: list[int] | None = None
+        if scene.folded is not None and scene.has_layers:
+            level = {f: p.level for p in scene.plates for f in p.faces}
+            levels = [level[f] for f in range(len(s.faces))]
+        kinds = [
+            f"{k} fold" if k else "target line" if e.target else "edge of the sheet" if e.kind == "border" else "line"
+            for k, e in zip(scene.fold_kinds, s.edges, strict=True)
+        ]
+        return {
+            "faces": s.faces,
+            "edges": [
+                [
+                    e.start,
+                    e.end,
+                    e.left,
+                    e.right,
+                    kind,
+                    int(e.is_auxiliary),
+                    int(bool(e.target) or e.crease is not None),
+                ]
+                for e, kind in zip(s.edges, kinds, strict=True)
+            ],
+            "faceNames": [printable(s.face_name(f)) for f in range(len(s.faces))],
+            "edgeNames": [printable(s.edge_name(n)) for n in range(len(s.edges))],
+            "flat": _places(scene.flat),
+            "folded": _places(scene.folded_true) if scene.folded_true is not None else None,
+            "turned": [int(t) for t in scene.turned],
+            "levels": levels,
+            "top": max(levels) if levels else 0,
+            "stack": [f for p in scene.plates for f in p.faces] if levels else None,
+            "marks": [
+                {"number": m.number, "words": printable(m.findings[0].message), "faces": m.faces, "edges": m.edges}
+                for m in scene.marks
+            ]
+            + [
+                {
+                    "number": 0,
+                    "words": printable(words),
+                    "faces": scene.reasons[words].faces,
+                    "edges": scene.reasons[words].edges,
+                }
+                for words in self._reasons
+            ],
+            "steps": self._steps(scene) if self.is_recipe and self._moves(scene) else None,
+        }
+
+    def _steps(self, scene: Scene) -> list[dict[str, Any]]:
+        folded = self.result.folded_steps
+        if folded is None:
+            return []
+        states = folded.paper.states
+        steps: list[dict[str, Any]] = [
+            {"words": "", "turned": [int(t) for t in states[0].turned], "stack": states[0].stack}
+        ]
+        for number, done in enumerate(folded.done):
+            before, after = states[number], states[number + 1]
+            moved = [v for v, (p, q) in enumerate(zip(before.images, after.images, strict=True)) if p != q]
+            step: dict[str, Any] = {
+                "words": printable(done.step.words()),
+                "moved": [[v, *_round(scene.to_page(after.images[v]))] for v in moved],
+                "turned": [int(t) for t in after.turned],
+                "stack": after.stack,
+            }
+            if isinstance(done.step, TurnStep):
+                step["kind"] = "turn"
+            elif isinstance(done.step, FoldStep) and done.line is not None:
+                step["line"] = [_round(scene.to_page(p)) for p in done.line]
+                step["under"] = done.step.direction == "behind"
+            elif isinstance(done.step, UnfoldStep):
+                step |= _unfolding(folded, scene, before, after)
+            steps.append(step)
+        return steps
+
+
+def _unfolding(folded: Folded, scene: Scene, before: State, after: State) -> dict[str, Any]:
+    """The line about which one fold is opened again, if that is what happens between two states."""
+    for number, done in enumerate(folded.done):
+        state, then = folded.paper.states[number], folded.paper.states[number + 1]
+        if (
+            isinstance(done.step, FoldStep)
+            and done.line is not None
+            and state.images == after.images
+            and then.images == before.images
+        ):
+            return {"line": [_round(scene.to_page(p)) for p in done.line], "under": done.step.direction == "behind"}
+    return {}
+
+
+def _step_places(folded: Folded) -> int:
+    return sum(len(state.images) for state in folded.paper.states)
+
+
+def _round(p: XY) -> list[float]:
+    return [round(p.x, 2), round(p.y, 2)]
+
+
+def _places(places: tuple[XY, ...]) -> list[list[float]]:
+    return [_round(p) for p in places]
+
+
+def _folded_caption(scene: Scene) -> str:
+    if scene.folded is None:
+        return "No folded state exists: the panels do not meet."
+    if not scene.has_layers:
+        return "Where the folds put the panels, if nothing stood in their way."
+    if scene.refused is not None:
+        return f"The sheet before step {scene.refused.step}, which cannot be done. The layers that hold each other are cross-hatched."
+    return "The folded sheet from above. Darker lies deeper; the back of the paper is hatched."
+
+
+def _figure(svg: str, caption: str, attributes: str = "") -> str:
+    role = svg.replace('role="img"', 'role="group"', 1) if "data-view" in attributes else svg
+    return f"<figure{' ' + attributes if attributes else ''}>{role}<figcaption>{escape(caption)}</figcaption></figure>"
+
+
+def _template(name: str) -> str:
+    return files("verify.show").joinpath("template", name).read_text(encoding="utf-8")
+
+
+def layers_plot(cutting: Cut) -> str:
+    """How many layers the scissors meet along the cut, stretch after stretch, as bars with their numbers."""
+    lengths = [length(cutting.overlaps.spots[p.start], cutting.overlaps.spots[p.end]) for p in cutting.layers]
+    total, most = sum(lengths), cutting.most_layers
+    wide, high = 150.0, 46.0
+    at = 0.0
+    bars = []
+    for part, stretch in zip(cutting.layers, lengths, strict=True):
+        w, h = stretch / total * wide, part.count / most * high
+        bars.append(tag("rect", x=at, y=high - h, width=w, height=h, class_="bar"))
+        bars.append(tag("rect", x=at, y=high - h, width=w, height=h, class_="rim"))
+        if w > 5:
+            bars.append(
+                tag(
+                    "text",
+                    str(part.count),
+                    x=at + w / 2,
+                    y=high - h - 1.5,
+                    font_size=4.0,
+                    text_anchor="middle",
+                    class_="text",
+                )
+            )
+        at += w
+    words = ", ".join(str(p.count) for p in cutting.layers[:40])
+    axis = tag("path", d=f"M0 {num(high)} L{num(wide)} {num(high)}", class_="outline")
+    label = tag("text", "along the cut", x=wide, y=high + 6, font_size=4.0, text_anchor="end", class_="soft-text")
+    return tag(
+        "svg",
+        tag("title", "Layers along the cut", id="l-title"),
+        tag("desc", f"Stretch after stretch: {words} layers.", id="l-desc"),
+        *bars,
+        axis,
+        label,
+        viewBox=f"-2 -6 {num(wide + 4)} {num(high + 15)}",
+        role="img",
+        aria_labelledby="l-title l-desc",
+        font_family="sans-serif",
+    )

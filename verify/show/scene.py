@@ -1,0 +1,535 @@
+"""What is to be drawn: a result's sheet, folds, layers, cut and pieces in page millimetres.
+
+Everything exact stays in the result; here it is scaled exactly and then rounded once, for the eye. A picture proves nothing.
+"""
+
+from __future__ import annotations
+
+import itertools
+import re
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass, field
+from fractions import Fraction
+from functools import cached_property
+from heapq import heapify, heappop, heappush
+from math import atan2, hypot
+from typing import Literal, NamedTuple
+
+import networkx as nx
+import numpy as np
+
+from verify.certificate.certify import Result
+from verify.certificate.findings import Finding
+from verify.cutting.cut import Cut
+from verify.cutting.outcome import pattern_of
+from verify.cutting.pieces import Piece, pieces
+from verify.cutting.tolerance import cut_outline
+from verify.exact.number import Number
+from verify.exact.plane import Point
+from verify.folding.order import order_of_stack
+from verify.folding.overlaps import Overlaps, Table
+from verify.folding.simple import StepRefused
+from verify.pattern.drawing import draw
+from verify.pattern.recipe import Recipe
+from verify.pattern.subdivision import Edge, Subdivision, subdivide
+
+PAGE_MM = Fraction(170)
+_UNIT_MM = {"mm": Fraction(1), "cm": Fraction(10), "m": Fraction(1000), "in": Fraction(254, 10)}
+_SMALL_MM = 50.0
+_LARGE_MM = 120.0
+_BITS = 80
+_STRAIGHT = 1e-9
+MARKS = 12
+
+Fold = Literal["mountain", "valley", "either"]
+
+
+class XY(NamedTuple):
+    """A place on the page in millimetres; y points up, as in documents."""
+
+    x: float
+    y: float
+
+
+@dataclass(frozen=True)
+class Scale:
+    """Page millimetres for one millimetre of paper: 1, 2 or 5 times a power of ten."""
+
+    ratio: Fraction
+
+    def text(self) -> str:
+        """The scale as a draughtsman writes it: 1 : 1, 5 : 1, 1 : 20."""
+        top, bottom = _power_text(self.ratio.numerator), _power_text(self.ratio.denominator)
+        return f"{top} : {bottom}"
+
+
+def _power_text(n: int) -> str:
+    digits = str(n)
+    return digits if len(digits) < 7 else f"{digits[0]}·10^{len(digits) - 1}".removeprefix("1·")
+
+
+@dataclass(frozen=True)
+class Plate:
+    """Faces that lie in one plane side by side and are drawn as one: `level` counts from 0 at the bottom."""
+
+    faces: tuple[int, ...]
+    turned: bool
+    level: int
+
+
+@dataclass(frozen=True)
+class Mark:
+    """Findings that speak of the same place, under one number, and what they speak of."""
+
+    number: int
+    findings: tuple[Finding, ...]
+    vertices: tuple[int, ...] = ()
+    edges: tuple[int, ...] = ()
+    faces: tuple[int, ...] = ()
+
+    @property
+    def fails(self) -> bool:
+        return any(f.level == "fails" for f in self.findings)
+
+    @property
+    def is_placed(self) -> bool:
+        return bool(self.vertices or self.edges or self.faces)
+
+
+@dataclass(frozen=True)
+class Torn:
+    """The panels carried one after another from panel 0, where the fold map does not exist: `at[f][v]` in page
+    millimetres, and the edges whose two sides come to lie apart."""
+
+    at: tuple[dict[int, XY], ...]
+    edges: tuple[int, ...]
+
+
+@dataclass(frozen=True)
+class Scene:
+    """A result ready to be drawn. `subdivision` is the result's; build it with `scene_of`."""
+
+    result: Result
+    subdivision: Subdivision
+    scale: Scale
+    flat: tuple[XY, ...]
+    to_page: Callable[[Point], XY] = field(repr=False)
+
+    @cached_property
+    def title(self) -> str:
+        return self.result.document.title or self.result.document.source
+
+    @cached_property
+    def unit(self) -> str:
+        return self.result.document.unit
+
+    @cached_property
+    def folded_true(self) -> tuple[XY, ...] | None:
+        """The folded vertices at the scale of the flat sheet; None where the fold map does not exist."""
+        folded = self.result.folded
+        if folded is None or not folded.exists:
+            return None
+        return tuple(self.to_page(p) for p in folded.images)
+
+    @cached_property
+    def magnified(self) -> int:
+        """How many times larger than the flat sheet the folded one is drawn: 1 unless it is small."""
+        if self.folded_true is None:
+            return 1
+        xs, ys = ([p[axis] for p in self.folded_true] for axis in (0, 1))
+        span = max(max(xs) - min(xs), max(ys) - min(ys))
+        return next((m for m in (10, 5, 2) if span < _SMALL_MM and span * m <= _LARGE_MM), 1)
+
+    @cached_property
+    def folded(self) -> tuple[XY, ...] | None:
+        """The folded vertices as they are drawn; None where the fold map does not exist."""
+        if self.folded_true is None:
+            return None
+        return tuple(XY(p.x * self.magnified, p.y * self.magnified) for p in self.folded_true)
+
+    def folded_page(self, p: Point) -> XY:
+        """A place of the folded plane as it is drawn."""
+        q = self.to_page(p)
+        return XY(q.x * self.magnified, q.y * self.magnified)
+
+    @cached_property
+    def turned(self) -> tuple[bool, ...]:
+        folded = self.result.folded
+        return folded.turned if folded is not None else (False,) * len(self.subdivision.faces)
+
+    @cached_property
+    def has_layers(self) -> bool:
+        """Whether it is known which face lies over which."""
+        return self.result.order is not None or self._stack is not None
+
+    @cached_property
+    def _stack(self) -> tuple[int, ...] | None:
+        """The stack from bottom to top."""
+        if self.result.order is not None:
+            return self.result.order.stack
+        steps = self.result.folded_steps
+        return tuple(steps.paper.now.stack) if steps is not None else None
+
+    @cached_property
+    def fold_kinds(self) -> tuple[Fold | None, ...]:
+        """How each edge is folded, as the layer order takes it; `either` where that is open."""
+        order = self.result.order
+        kinds: list[Fold | None] = []
+        for number, e in enumerate(self.subdivision.edges):
+            kind: Fold | None = e.kind if e.kind in ("mountain", "valley", "either") else None
+            if kind == "either" and order is not None:
+                kind = "valley" if order.assignment(number) == "valley" else "mountain"
+            kinds.append(kind)
+        return tuple(kinds)
+
+    @cached_property
+    def takes_either(self) -> bool:
+        """Whether some fold drawn `either` is shown as the layer order takes it."""
+        return self.result.order is not None and any(e.kind == "either" for e in self.subdivision.edges)
+
+    @cached_property
+    def plates(self) -> tuple[Plate, ...]:
+        """What is drawn as one piece of paper, bottom to top.
+
+        Faces joined across edges that are not folded, if these can be stacked as wholes; else the single faces.
+        """
+        if self._stack is None:
+            return tuple(Plate((f,), self.turned[f], 0) for f in range(len(self.subdivision.faces)))
+        whole = self._plates([tuple(sorted(c)) for c in nx.connected_components(self._joined())])
+        return whole or self._plates([(f,) for f in range(len(self.subdivision.faces))]) or ()
+
+    def _joined(self) -> nx.Graph:
+        graph = nx.Graph()
+        graph.add_nodes_from(range(len(self.subdivision.faces)))
+        graph.add_edges_from((e.left, e.right) for e in self.subdivision.edges if e.kind != "border" and not e.is_fold)
+        return graph
+
+    def _plates(self, groups: list[tuple[int, ...]]) -> tuple[Plate, ...] | None:
+        """The groups as plates, bottom to top; None if faces of several lie over each other in a circle."""
+        stack = self._stack or ()
+        rank = np.empty(len(stack), dtype=np.intp)
+        rank[list(stack)] = np.arange(len(stack))
+        single = len(groups) == len(stack)
+        if single:
+            groups = [(f,) for f in range(len(stack))]
+            over = self._above & (rank[:, None] > rank[None, :])
+        else:
+            member = np.zeros((len(stack), len(groups)), dtype=np.float32)
+            for n, group in enumerate(groups):
+                member[list(group), n] = 1
+            over = (member.T @ self._above @ member) > 0
+            np.fill_diagonal(over, False)
+        lowest = [min(int(rank[f]) for f in group) for group in groups]
+        level = np.zeros(len(groups), dtype=np.intp)
+        waits = over.sum(axis=1)
+        ready = [(lowest[n], int(n)) for n in np.flatnonzero(waits == 0)]
+        heapify(ready)
+        ordered: list[int] = []
+        while ready:
+            _, n = heappop(ready)
+            ordered.append(n)
+            upper = np.flatnonzero(over[:, n])
+            level[upper] = np.maximum(level[upper], level[n] + 1)
+            waits[upper] -= 1
+            for m in upper[waits[upper] == 0].tolist():
+                heappush(ready, (lowest[m], m))
+        if len(ordered) < len(groups):
+            return None
+        if single:
+            ordered.sort(key=lambda n: lowest[n])
+        return tuple(Plate(groups[n], self.turned[groups[n][0]], int(level[n])) for n in ordered)
+
+    @cached_property
+    def _above(self) -> Table:
+        """Which face lies over which, where they overlap. Assumes that there is a stack."""
+        order, folded = self.result.order, self.result.folded
+        if order is not None:
+            return order.above
+        if folded is None:
+            raise ValueError("nothing is folded")
+        return order_of_stack(Overlaps(folded), self._stack or ()).above
+
+    @cached_property
+    def repaints(self) -> dict[int, list[int]]:
+        """For each face the faces that lie over it and yet come before it in the stack (circles without a common point)."""
+        order = self.result.order
+        found: dict[int, list[int]] = defaultdict(list)
+        if order is not None:
+            rank = {f: r for r, f in enumerate(order.stack)}
+            for f, g in sorted(order.exceptions, key=lambda pair: rank[pair[0]]):
+                found[g].append(f)
+        return found
+
+    @cached_property
+    def marks(self) -> tuple[Mark, ...]:
+        """Findings that fail, then advice with a place, each place once, at most `MARKS` of them."""
+        groups: dict[tuple[str, ...], list[Finding]] = {}
+        for level in ("fails", "advice"):
+            for number, finding in enumerate(self.result.findings):
+                if finding.level == level and (level == "fails" or (finding.where and finding.check != "vertex")):
+                    key = finding.where if finding.where else ("", str(number))
+                    groups.setdefault(key, []).append(finding)
+        marks = []
+        for number, (where, findings) in enumerate(list(groups.items())[:MARKS], start=1):
+            vertices, edges, faces = self._names.resolve(where if where[0] else ())
+            refused = self.refused
+            if refused is not None and any(f.check == "step" for f in findings):
+                faces = refused.faces
+            marks.append(Mark(number, tuple(findings), vertices, edges, faces))
+        return tuple(marks)
+
+    @cached_property
+    def more_marks(self) -> int:
+        """Failing findings beyond those that are marked."""
+        shown = sum(len(m.findings) for m in self.marks if m.fails)
+        return max(0, len(self.result.failures) - shown)
+
+    @cached_property
+    def refused(self) -> StepRefused | None:
+        """The step of a recipe that cannot be done."""
+        steps = self.result.folded_steps
+        return steps.refused if steps is not None else None
+
+    @cached_property
+    def reasons(self) -> dict[str, Mark]:
+        """For each reason of a finding (its words) the lines and panels that it names."""
+        found: dict[str, Mark] = {}
+        for finding in self.result.failures:
+            for reason in finding.value.get("reasons", []):
+                known = [*finding.where, *(name for name in self._names.faces if name in reason)]
+                named = [w for w in dict.fromkeys(known) if re.search(rf"(?<!–){re.escape(w)}(?!–)", reason)]
+                found[reason] = Mark(0, (finding,), *self._names.resolve(named))
+        return found
+
+    @cached_property
+    def _names(self) -> _Names:
+        return _Names(self.subdivision, self.result)
+
+    @property
+    def cutting(self) -> Cut | None:
+        return self.result.cutting
+
+    @cached_property
+    def cut_line(self) -> tuple[XY, XY] | None:
+        """Two places of the one straight cut in the folded plane, if there is one."""
+        steps = self.result.folded_steps
+        if steps is not None and steps.along is not None:
+            return self.folded_page(steps.along[0]), self.folded_page(steps.along[1])
+        cutting = self.cutting
+        if cutting is None or cutting.allowed != 1:
+            return None
+        a, b = (cutting.overlaps.spots[x] for x in cutting.overlaps.line_spots[cutting.line])
+        return self.folded_page(a), self.folded_page(b)
+
+    @cached_property
+    def really_cut(self) -> Subdivision | None:
+        """For a recipe without a target that says where the scissors go: the sheet divided by what is really cut."""
+        steps, folded = self.result.folded_steps, self.result.folded
+        if steps is None or folded is None or steps.along is None or self.result.document.has_target:
+            return None
+        outline = cut_outline(steps)
+        if outline is None or not outline.segments():
+            return None
+        return subdivide(draw(pattern_of(folded, outline)))
+
+    @cached_property
+    def parts(self) -> tuple[tuple[Piece, ...], Subdivision]:
+        """The pieces, and the subdivision of whose faces they consist."""
+        if self.really_cut is not None:
+            return tuple(pieces(self.really_cut)), self.really_cut
+        return self.result.parts, self.subdivision
+
+    @cached_property
+    def role_of(self) -> dict[int, str]:
+        """What each face of the result's subdivision belongs to after the cut."""
+        return {f: piece.role for piece in self.result.parts for f in piece.faces}
+
+    @cached_property
+    def torn(self) -> Torn:
+        """Where each panel would lie if the panels were folded one after another from panel 0, and where they then do not meet."""
+        s = self.subdivision
+        at: list[dict[int, XY]] = [{} for _ in s.faces]
+        at[0] = {v: self.flat[v] for v in s.faces[0]}
+        mirrored = [False] * len(s.faces)
+        todo = [0]
+        tree = set()
+        for f in todo:
+            for number in s.face_edges[f]:
+                e = s.edges[number]
+                g = e.right if e.left == f else e.left
+                if g < 0 or at[g]:
+                    continue
+                mirrored[g] = mirrored[f] != e.is_fold
+                frame = at[f][e.start], at[f][e.end]
+                at[g] = {
+                    v: _carry(self.flat[e.start], self.flat[e.end], *frame, mirrored[g], self.flat[v])
+                    for v in s.faces[g]
+                }
+                tree.add(number)
+                todo.append(g)
+        near = 1e-6
+        apart = tuple(
+            n
+            for n, e in enumerate(s.edges)
+            if e.kind != "border"
+            and n not in tree
+            and any(
+                hypot(at[e.left][v].x - at[e.right][v].x, at[e.left][v].y - at[e.right][v].y) > near for v in e.ends
+            )
+        )
+        return Torn(tuple(at), apart)
+
+    def loops(self, faces: Iterable[int], subdivision: Subdivision | None = None) -> list[list[int]]:
+        """The outline of a set of faces as closed walks over vertices."""
+        s = subdivision or self.subdivision
+        follow: dict[int, list[int]] = defaultdict(list)
+        inside = {(u, v) for f in faces for u, v in _ring(s.faces[f])}
+        for u, v in sorted(inside):
+            if (v, u) not in inside:
+                follow[u].append(v)
+        loops = []
+        while follow:
+            start = next(iter(follow))
+            walk = [start]
+            while follow.get(walk[-1]):
+                here = walk[-1]
+                walk.append(follow[here].pop())
+                if not follow[here]:
+                    del follow[here]
+            loops.append(walk[:-1])
+        return loops
+
+
+def runs(s: Subdivision, places: Sequence[XY], chosen: Iterable[int]) -> list[list[int]]:
+    """Edges joined where they go straight on, as walks over vertices: so that dashes read."""
+    at: dict[int, list[int]] = defaultdict(list)
+    numbers = list(chosen)
+    for n in numbers:
+        for v in s.edges[n].ends:
+            at[v].append(n)
+    left = set(numbers)
+
+    def onward(v: int, n: int) -> Iterator[int]:
+        a = places[_other(s.edges[n], v)]
+        for m in at[v]:
+            b, c = places[v], places[_other(s.edges[m], v)]
+            turn = atan2(
+                (b.x - a.x) * (c.y - b.y) - (b.y - a.y) * (c.x - b.x),
+                (b.x - a.x) * (c.x - b.x) + (b.y - a.y) * (c.y - b.y),
+            )
+            if m in left and abs(turn) < _STRAIGHT**0.5:
+                yield m
+
+    walks = []
+    for n in numbers:
+        if n not in left:
+            continue
+        left.remove(n)
+        walk = list(s.edges[n].ends)
+        for _end in range(2):
+            while (m := next(onward(walk[-1], s.edge_at[walk[-2], walk[-1]]), None)) is not None:
+                left.remove(m)
+                walk.append(_other(s.edges[m], walk[-1]))
+            walk.reverse()
+        walks.append(walk)
+    return walks
+
+
+def _other(e: Edge, v: int) -> int:
+    return e.end if e.start == v else e.start
+
+
+def _ring(loop: Sequence[int]) -> Iterator[tuple[int, int]]:
+    return zip(loop, (*loop[1:], loop[0]), strict=True)
+
+
+def _carry(a: XY, b: XY, c: XY, d: XY, mirrored: bool, p: XY) -> XY:
+    """The isometry that takes ab to cd, reflecting if `mirrored`, at p (floats, for the eye)."""
+    ex, ey = b.x - a.x, b.y - a.y
+    square = ex * ex + ey * ey
+    along = ((p.x - a.x) * ex + (p.y - a.y) * ey) / square
+    across = (ex * (p.y - a.y) - ey * (p.x - a.x)) / square * (-1 if mirrored else 1)
+    gx, gy = d.x - c.x, d.y - c.y
+    return XY(c.x + gx * along - gy * across, c.y + gy * along + gx * across)
+
+
+class _Names:
+    """What a finding's `where` names."""
+
+    def __init__(self, s: Subdivision, result: Result) -> None:
+        self.s = s
+        base = result.document.base if isinstance(result.document, Recipe) else result.document
+        self.vertices = {s.name(v): v for v in range(len(s.vertices))}
+        self.vertices |= {n: v for n, p in s.drawing.places.items() if (v := self._at(p)) is not None}
+        self.edges: dict[str, tuple[int, ...]] = {}
+        lines = base.target_lines()
+        for chain, (a, b) in zip(s.target_chains, lines, strict=True):
+            self.edges[f"{a}–{b}"] = tuple(s.edge_at[u, v] for u, v in itertools.pairwise(chain))
+        for number, hole in enumerate(base.holes, start=1):
+            chain = s.sheet_chains[number]
+            self.edges[f"hole {'–'.join(hole)}"] = tuple(s.edge_at[u, v] for u, v in _ring(chain))
+        for n in range(len(s.edges)):
+            self.edges[s.edge_name(n)] = (n,)
+        self.faces = {s.face_name(f): f for f in range(len(s.faces))}
+
+    def _at(self, place: Point) -> int | None:
+        return self._index.get(place)
+
+    @cached_property
+    def _index(self) -> dict[Point, int]:
+        return {p: v for v, p in enumerate(self.s.vertices)}
+
+    def resolve(self, where: Iterable[str]) -> tuple[tuple[int, ...], tuple[int, ...], tuple[int, ...]]:
+        """The vertices, edges and faces that are named; other names are passed over."""
+        vertices: list[int] = []
+        edges: list[int] = []
+        faces: list[int] = []
+        for name in where:
+            if name in self.vertices:
+                vertices.append(self.vertices[name])
+            elif name in self.edges:
+                edges += self.edges[name]
+            elif name in self.faces:
+                faces.append(self.faces[name])
+        return tuple(vertices), tuple(dict.fromkeys(edges)), tuple(faces)
+
+
+def scene_of(result: Result) -> Scene | None:
+    """The scene of a result; None where the sheet was never divided into panels (a limit came first)."""
+    s = result.subdivision
+    if s is None:
+        return None
+    xs, ys = ([p[axis] for p in s.vertices] for axis in (0, 1))
+    low = Point(min(xs), min(ys))
+    span = max(max(xs) - low.x, max(ys) - low.y)
+    unit = _UNIT_MM[result.document.unit]
+    scale = _scale(_rational(span) * unit)
+    factor = Number.of(scale.ratio * unit)
+    middle = Point((low.x + max(xs)) / 2, (low.y + max(ys)) / 2)
+
+    def to_page(p: Point) -> XY:
+        return XY(float((p.x - middle.x) * factor), float((p.y - middle.y) * factor))
+
+    return Scene(result, s, scale, tuple(to_page(p) for p in s.vertices), to_page)
+
+
+def _rational(x: Number) -> Fraction:
+    """A rational number near a positive one."""
+    bits = _BITS
+    while True:
+        low, _high = x.enclosure(bits)
+        if low > 0:
+            return low
+        bits *= 2
+
+
+def _scale(span_mm: Fraction) -> Scale:
+    """The largest of 1, 2, 5 times a power of ten at which the sheet fits on the page."""
+    most = PAGE_MM / span_mm
+    power = Fraction(10) ** (len(str(most.numerator)) - len(str(most.denominator)) - 1)
+    while power * 10 <= most:
+        power *= 10
+    while power > most:
+        power /= 10
+    return Scale(max(m * power for m in (1, 2, 5) if m * power <= most))
