@@ -1,0 +1,329 @@
+"""Two states of a collection of documents side by side: what is no longer certified, and what else has changed.
+
+For whoever maintains a program that writes patterns: `compare` certifies the documents of both states afresh and matches
+them by name. *Worse* is, for a document that was certified:
+
+- it is no longer certified, whatever it is instead (undecided too);
+- it is gone;
+- it is certified for less: a claim has been dropped, or more snips are allowed.
+
+All else is told and is not worse: other numbers of creases, faces or layers, another sheet or target, a new document that
+fails, a document that was not certified before and is gone or fails in another way.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any, Literal
+
+from verify.certificate.certify import Result, Verdict, certify
+from verify.certificate.findings import Finding
+from verify.pattern.document import Document, Malformed, content_of, printable
+from verify.pattern.limits import Limits
+from verify.pattern.recipe import Recipe, read_any
+
+Standing = Literal["worse", "changed", "unchanged", "new", "gone"]
+STANDINGS: tuple[Standing, ...] = ("worse", "gone", "changed", "new", "unchanged")
+
+_COUNTS = {
+    "creases": "drawn creases",
+    "steps": "steps",
+    "folds": "fold edges",
+    "faces": "faces",
+    "layers_at_cut": "layers at the cut",
+    "snips_allowed": "snips allowed",
+    "snips_needed": "snips needed",
+}
+_PARTS = {
+    "format": "the format",
+    "unit": "the unit",
+    "sheet": "the sheet",
+    "creases": "the creases",
+    "steps": "the steps",
+    "target": "the target",
+    "cut": "the cut",
+}
+
+
+@dataclass(frozen=True)
+class Side:
+    """One document in one state: its verdict, what it claims, its numbers, and (unless it is malformed) its statement.
+
+    `why` is the first finding that fails, or the limit that was reached, or the fault of a malformed document; else empty.
+    `parts` is the statement with places in place of the points' names, by its keys.
+    """
+
+    document: str
+    verdict: Verdict
+    statement_sha256: str | None
+    claims: tuple[str, ...]
+    counts: Mapping[str, int]
+    why: str
+    parts: Mapping[str, Any]
+
+    def keys(self) -> dict[str, Any]:
+        """The side for JSON."""
+        return {
+            "document": self.document,
+            "verdict": self.verdict,
+            "statement_sha256": self.statement_sha256,
+            "claims": list(self.claims),
+            "facts": dict(self.counts),
+            "why": self.why,
+        }
+
+
+@dataclass(frozen=True)
+class Pair:
+    """A document in both states; None where it is not there."""
+
+    name: str
+    baseline: Side | None
+    candidate: Side | None
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """What has become of the document: at level `fails` if it is worse, `holds` if nothing changed, else `advice`."""
+        return tuple(_findings(self.name, self.baseline, self.candidate))
+
+    @property
+    def standing(self) -> Standing:
+        if any(f.level == "fails" for f in self.findings):
+            return "worse"
+        if self.baseline is None:
+            return "new"
+        if self.candidate is None:
+            return "gone"
+        return "unchanged" if all(f.level == "holds" for f in self.findings) else "changed"
+
+    def keys(self) -> dict[str, Any]:
+        """The pair for JSON."""
+        sides = (self.baseline, self.candidate)
+        before, after = (side.keys() if side is not None else None for side in sides)
+        return {"document": self.name, "standing": self.standing, "baseline": before, "candidate": after}
+
+
+@dataclass(frozen=True)
+class Comparison:
+    """All documents of both states, by name."""
+
+    pairs: tuple[Pair, ...]
+
+    @property
+    def is_worse(self) -> bool:
+        return any(pair.standing == "worse" for pair in self.pairs)
+
+    def numbers(self) -> dict[Standing, int]:
+        """How many documents stand how."""
+        standings = [pair.standing for pair in self.pairs]
+        return {standing: standings.count(standing) for standing in STANDINGS}
+
+    def keys(self) -> dict[str, Any]:
+        """The comparison as `--json` prints it."""
+        return {
+            "verdict": "worse" if self.is_worse else "not-worse",
+            "statement_sha256": None,
+            "claims": [],
+            "findings": [{"document": p.name, **f.keys()} for p in self.pairs for f in p.findings],
+            "facts": self.numbers(),
+            "documents": [pair.keys() for pair in self.pairs],
+        }
+
+
+def compare(
+    baseline: str | Path,
+    candidate: str | Path,
+    limits: Limits = Limits(),
+    progress: Callable[[str], None] | None = None,
+) -> Comparison:
+    """Certify two folders of documents (or two single documents, whatever their names) and compare them.
+
+    A folder's documents are its files `*.toml` and `*.json`, in folders below too, matched by their path in the folder;
+    certificates (`*.certificate.json`) and hidden files are passed over. A file that cannot be understood counts as a document with the
+    verdict `malformed`. Where both files have the same bytes one certification stands for both.
+
+    Raises `Malformed` if there is nothing to compare: a path that is not there, a folder beside a file, no document in a folder, or
+    no document of the baseline that can be understood. What is said of each document is as good as its verdict; that
+    two patterns free the same figure is not compared beyond what is written.
+    """
+    names = _matched(Path(baseline), Path(candidate))
+    pairs = []
+    for number, (name, paths) in enumerate(names.items(), start=1):
+        say = _labelled(progress, f"{name} ({number} of {len(names)})")
+        pairs.append(Pair(name, *_sides(*paths, limits, say)))
+    before = [pair.baseline for pair in pairs if pair.baseline is not None]
+    if all(side.verdict == "malformed" for side in before):
+        raise Malformed(
+            str(baseline),
+            "",
+            f"no document that can be understood ({before[0].document}: {before[0].why})",
+            "at least one",
+        )
+    return Comparison(tuple(pairs))
+
+
+def _labelled(progress: Callable[[str], None] | None, label: str) -> Callable[[str], None] | None:
+    if progress is None:
+        return None
+    progress(label)
+    return lambda message: progress(f"{label}: {message}")
+
+
+def _matched(baseline: Path, candidate: Path) -> dict[str, tuple[Path | None, Path | None]]:
+    """The documents by name, with their paths on both sides."""
+    for path, other in ((baseline, candidate), (candidate, baseline)):
+        if not path.exists():
+            raise Malformed(str(path), "", "nothing of that name", "a folder of documents, or a document")
+        if not path.is_dir() and other.is_dir():
+            raise Malformed(str(path), "", f"a file, while {other} is a folder", "two folders or two files")
+    if not baseline.is_dir():
+        return {candidate.name: (baseline, candidate)}
+    before, after = _documents(baseline), _documents(candidate)
+    return {name: (before.get(name), after.get(name)) for name in sorted(before.keys() | after.keys())}
+
+
+def _documents(folder: Path) -> dict[str, Path]:
+    found = {}
+    for path in folder.rglob("*"):
+        name = path.relative_to(folder)
+        hidden = any(part.startswith(".") for part in name.parts)
+        is_document = path.suffix.lower() in (".toml", ".json") and not name.name.endswith(".certificate.json")
+        if is_document and not hidden and not path.is_dir():
+            found[name.as_posix()] = path
+    if not found:
+        raise Malformed(str(folder), "", "no document", "files named *.toml or *.json")
+    return found
+
+
+def _sides(
+    before: Path | None, after: Path | None, limits: Limits, say: Callable[[str], None] | None
+) -> tuple[Side | None, Side | None]:
+    first = _side(before, limits, say) if before is not None else None
+    if first is not None and before is not None and after is not None and _same_bytes(before, after):
+        return first, replace(first, document=str(after))
+    return first, _side(after, limits, say) if after is not None else None
+
+
+def _same_bytes(one: Path, two: Path) -> bool:
+    try:
+        return content_of(one) == content_of(two)
+    except Malformed:
+        return False
+
+
+def _side(path: Path, limits: Limits, say: Callable[[str], None] | None) -> Side:
+    try:
+        data, toml = content_of(path)
+        document = read_any(data, source=str(path), toml=toml)
+        result = certify(document, limits, say)
+    except Malformed as error:
+        fault = str(error).removeprefix(f"{printable(error.source)}: ")
+        return Side(str(path), "malformed", None, (), {}, fault, {})
+    drawn = _drawn(document)
+    counts = drawn | {key: value for key, value in result.keys()["facts"].items() if value is not None}
+    return Side(
+        str(path),
+        result.verdict,
+        result.statement_sha256,
+        result.claims,
+        {key: counts[key] for key in _COUNTS if key in counts},
+        _why(result),
+        _placed(document),
+    )
+
+
+def _drawn(document: Document | Recipe) -> dict[str, int]:
+    base = document.base if isinstance(document, Recipe) else document
+    counts = {"steps": len(document.steps)} if isinstance(document, Recipe) else {"creases": len(base.creases)}
+    return counts | ({"snips_allowed": base.snips} if base.snips is not None else {})
+
+
+def _why(result: Result) -> str:
+    reasons = [f.message for f in (*result.failures, *(f for f in result.findings if f.check == "limit"))]
+    return "" if result.verdict == "certified" or not reasons else reasons[0]
+
+
+def _placed(document: Document | Recipe) -> dict[str, Any]:
+    """The statement's parts with each point's name replaced by its coordinates as written."""
+    statement = document.statement()
+    points = statement.pop("points")
+
+    def placed(value: Any) -> Any:
+        if isinstance(value, str):
+            return tuple(points[value]) if value in points else value
+        if isinstance(value, Mapping):
+            return {key: placed(item) for key, item in value.items()}
+        return [placed(item) for item in value] if isinstance(value, list | tuple) else value
+
+    return {key: placed(value) for key, value in statement.items()}
+
+
+def _findings(name: str, before: Side | None, after: Side | None) -> Iterator[Finding]:
+    if before is None or after is None:
+        side = after if before is None else before
+        if side is None:
+            raise ValueError(f"{name}: on neither side")
+        yield _one_sided(name, side, is_new=before is None)
+        return
+    changes = tuple(_changes(before, after))
+    if not changes:
+        digest = after.statement_sha256
+        words = f"{after.verdict} as before" + (f", the same statement {digest[:12]}…" if digest is not None else "")
+        value = {"verdict": after.verdict, "statement_sha256": digest}
+        yield Finding("compare", "unchanged", "holds", words, (name,), value)
+    for kind, worse, message, value in changes:
+        yield Finding("compare", kind, "fails" if worse else "advice", message, (name,), value)
+
+
+def _one_sided(name: str, side: Side, is_new: bool) -> Finding:
+    because = f": {side.why}" if side.why else ""
+    value = {"verdict": side.verdict}
+    if is_new:
+        return Finding("compare", "new", "advice", f"new, {side.verdict}{because}", (name,), value)
+    worse = side.verdict == "certified"
+    return Finding("compare", "gone", "fails" if worse else "advice", f"gone; was {side.verdict}", (name,), value)
+
+
+def _changes(before: Side, after: Side) -> Iterator[tuple[str, bool, str, dict[str, Any]]]:
+    """Each change: its kind, whether it is for the worse, in words, and its values."""
+    was = before.verdict == "certified"
+    if before.verdict != after.verdict:
+        kind = "no-longer-certified" if was else "newly-certified" if after.verdict == "certified" else "verdict"
+        message = f"was {before.verdict}, now {after.verdict}" + (f": {after.why}" if after.why else "")
+        if before.statement_sha256 is not None and before.statement_sha256 == after.statement_sha256:
+            message += (
+                f" (the same statement {before.statement_sha256[:12]}…, so it is the search that ended otherwise)"
+            )
+        yield kind, was, message, {"baseline": before.verdict, "candidate": after.verdict}
+    elif before.why != after.why:
+        message = f"{after.verdict} as before, for another reason: {after.why}"
+        yield "reason", False, message, {"baseline": before.why, "candidate": after.why}
+    if was and after.verdict == "certified":
+        for claim in (c for c in before.claims if c not in after.claims):
+            yield "claim-dropped", True, f"no longer claims {claim}", {"claim": claim}
+        allowed = [side.counts.get("snips_allowed") for side in (before, after)]
+        if allowed[0] is not None and allowed[1] is not None and allowed[1] > allowed[0]:
+            message = f"allows more snips: {allowed[0]} → {allowed[1]}"
+            yield "more-snips", True, message, {"baseline": allowed[0], "candidate": allowed[1]}
+    if after.verdict == "malformed" or before.verdict == "malformed":
+        return
+    if before.statement_sha256 != after.statement_sha256:
+        differ = [key for key in _PARTS if before.parts.get(key) != after.parts.get(key)]
+        what = ", ".join(_PARTS[key] for key in differ) or "only the points (names, or points that nothing uses)"
+        value = {"parts": differ, "baseline": before.statement_sha256, "candidate": after.statement_sha256}
+        yield "statement", False, f"another statement: {what} changed", value
+    numbers = {
+        key: (before.counts.get(key), after.counts.get(key))
+        for key in _COUNTS
+        if before.counts.get(key) != after.counts.get(key)
+    }
+    if numbers:
+        words = [f"{_COUNTS[key]} {_number(old)} → {_number(new)}" for key, (old, new) in numbers.items()]
+        counts = {key: {"baseline": old, "candidate": new} for key, (old, new) in numbers.items()}
+        yield "counts", False, ", ".join(words), counts
+
+
+def _number(value: int | None) -> str:
+    return "–" if value is None else str(value)

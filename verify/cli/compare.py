@@ -1,0 +1,52 @@
+"""`compare`: two states of a folder of documents, for whoever maintains a program that writes them."""
+
+from __future__ import annotations
+
+import json
+
+import click
+
+from verify.certificate.compare import STANDINGS, Comparison
+from verify.certificate.compare import compare as run_compare
+from verify.cli.frame import EXIT, end, json_option, main, malformed_keys, reporting, seconds_option
+from verify.pattern.document import Malformed, printable
+from verify.pattern.limits import Limits
+
+
+@main.command()
+@click.argument("baseline", type=click.Path())
+@click.argument("candidate", type=click.Path())
+@seconds_option
+@json_option
+def compare(baseline: str, candidate: str, seconds: float | None, as_json: bool) -> None:
+    """Certify BASELINE and CANDIDATE, two folders of documents (or two documents), and say what has changed.
+
+    Documents are matched by file name, in folders below too. Worse is what was certified and is no longer, is gone, or is
+    certified for less (a claim dropped, more snips allowed). Exit status: 0 nothing is worse, 1 something is,
+    2 nothing to compare.
+    """
+    try:
+        with reporting(candidate) as progress:
+            result = run_compare(baseline, candidate, Limits(seconds=seconds), progress)
+    except Malformed as error:
+        click.echo(
+            json.dumps(malformed_keys(error.source, error)) if as_json else f"malformed: {printable(str(error))}"
+        )
+        end(EXIT["malformed"])
+    if as_json:
+        click.echo(json.dumps(result.keys()))
+    else:
+        _say(result)
+    end(1 if result.is_worse else 0)
+
+
+def _say(result: Comparison) -> None:
+    """A line for each document and finding: what is worse first, each group by name."""
+    for standing in STANDINGS:
+        for pair in result.pairs:
+            if pair.standing == standing:
+                for finding in pair.findings:
+                    mark = "WORSE: " if finding.level == "fails" else ""
+                    click.echo(printable(f"{standing:<9}  {pair.name}: {mark}{finding.message}"))
+    worse = "something is worse" if result.is_worse else "nothing is worse"
+    click.echo(f"{worse}: {', '.join(f'{n} {standing}' for standing, n in result.numbers().items() if n)}")
