@@ -113,7 +113,7 @@ def test_slanted_strokes_are_as_wide_as_the_others(letter: str) -> None:
         along = sorted(dx * (x - px) + dy * (y - py) for x, y in ((qx, qy), (qx + ex, qy + ey)))
         if off > 0 and along[0] < dx * dx + dy * dy and along[1] > 0:
             distances.append(off * off / (dx * dx + dy * dy))
-    expected = {"1": 1, "7": 1, "A": 4, "C": 2, "D": 2, "G": 2, "K": 2, "M": 2, "N": 1, "O": 4, "Q": 3, "R": 1, "S": 1}
+    expected = {"1": 1, "7": 1, "A": 4, "D": 2, "K": 2, "M": 2, "N": 1, "O": 4, "Q": 3, "R": 1, "S": 1}
     expected |= {"V": 2, "W": 2, "Y": 2, "Z": 1}
     facing = [d for d in distances if d == STROKE**2]
     assert len(facing) == expected.get(letter, 4 if letter == "X" else 0)
@@ -121,10 +121,10 @@ def test_slanted_strokes_are_as_wide_as_the_others(letter: str) -> None:
 
 @every_letter
 def test_the_stroke_is_nowhere_thin_and_nowhere_a_blot(letter: str) -> None:
-    """Floats, by shapely: strokes are STROKE wide all the way (8.4 at the notches of 3 and 8), since half of that less a hair,
-    taken off all round, leaves one piece; and no wider circle than 20 fits in (a stroke holds 12, its corner 14, the foot of Q 19.5)."""
+    """Floats, by shapely: strokes are STROKE wide all the way (7.2 at the nicks of B and 8), since half of that less a hair,
+    taken off all round, leaves one piece; and no wider circle than 20 fits in (a stroke holds 12, its corner 14, the foot of Q 19.8)."""
     shape = polygon(letter)
-    assert shape.buffer(-4.15 if letter in "38" else -5.95).geom_type == "Polygon"
+    assert shape.buffer(-3.55 if letter in "B8" else -5.95).geom_type == "Polygon"
     assert STROKE / 2 - 0.01 < shapely.maximum_inscribed_circle(shape, 0.01).length <= 10
 
 
@@ -136,7 +136,7 @@ def test_all_different_and_confusable_pairs_far_apart() -> None:
 
     least = min(unlike(a, b) for a, b in combinations(sorted(LETTERS), 2))
     assert least > 0.02
-    for one, two in ("0O", "1I", "5S", "8B", "2Z", "OQ", "DO", "6G", "0D"):
+    for one, two in ("0O", "1I", "5S", "8B", "2Z", "OQ", "DO", "6G", "0D", "CG", "PR", "38", "B3"):
         assert unlike(one, two) > 0.08, (one, two)
 
 
