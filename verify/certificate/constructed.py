@@ -10,7 +10,8 @@ from typing import Literal
 from verify.certificate.certify import Result, certify
 from verify.construct.creases import Endless
 from verify.construct.propose import Failure, Proposal, proposals
-from verify.pattern.document import Document
+from verify.construct.snapping import NotSnapped, Snapped, nudged, snapped
+from verify.pattern.document import IN_MM, Document
 from verify.pattern.limits import LimitReached, Limits
 
 Progress = Callable[[str], None]
@@ -34,7 +35,7 @@ class Constructed:
     reason: str = ""
     proposal: Proposal | None = None
     result: Result | None = None
-    moved: None = None
+    moved: Snapped | None = None
     tried: int = 0
     failures: tuple[Failure, ...] = ()
 
@@ -68,12 +69,23 @@ def construct(
     moved = None
     try:
         target = replace(document, creases=())
+        if nudge_mm is not None:
+            moved = nudged(target, nudge_mm / IN_MM[document.unit], limits)
+        elif not exact:
+            moved = snapped(target, snap_mm / IN_MM[document.unit], limits)
+        if moved is not None and moved.moves:
+            target = moved.document
+        else:
+            moved = None
         found: list[Proposal] = []
         failures: list[Failure] = []
         for one in proposals(target, limits, max(0, tries - 4), progress):
             (found if isinstance(one, Proposal) else failures).append(one)  # type: ignore[arg-type]
             if progress:
                 progress(f"{len(found) + len(failures)} tried, {len(found)} fold")
+    except NotSnapped as error:
+        reason = f"{error}; --exact keeps the lines where they are, in a number field"
+        return Constructed(document, "unsupported", reason)
     except Endless as error:
         return Constructed(document, "undecided", f"{error}; --nudge MM moves the target a little", moved=moved)
     except LimitReached as limit:

@@ -157,6 +157,11 @@ def _lines(made: Constructed, output: Path) -> list[str]:
         f"  {proposal.folds} folds, {proposal.layers} layers at the cut: the best of {made.tried} sets of creases, "
         f"{made.tried - len(made.failures)} of which fold ({proposal.how})"
     )
+    if made.moved is not None:
+        unit = made.document.unit
+        lines.append(
+            f"  the target was moved by at most {made.moved.greatest:.3g} {unit}, so that its lines have rational directions"
+        )
     return [*lines, f"  written to {output}"]
 
 
@@ -176,7 +181,7 @@ def _keys(path: str, made: Constructed) -> dict[str, Any]:
             "layers": made.proposal.layers,
             "how": made.proposal.how,
         }
-    moved = 0
+    moved = 0.0 if made.moved is None else made.moved.greatest
     return keys | {"document": path, "tried": made.tried, "failed": len(made.failures), "moved": moved}
 
 
