@@ -39,7 +39,7 @@ from verify.pattern.svg_text import (
 from verify.pattern.svg_tree import Element, Unsupported, parse
 
 MAX_LINES = 5_000
-MAX_VISITED = 100_000
+MAX_VISITED = 20_000
 _DEPTH = 200
 _GROUPS = ("g", "a", "svg", "use")
 _SHAPES = ("path", "polygon", "polyline", "line", "rect", "circle", "ellipse")
@@ -240,7 +240,8 @@ class _Reader:
             self.fail(element, "", style.obstacle, "lines that are drawn as they are", unsupported=True)
         if outermost and "transform" in element.attributes:
             self.fail(element, "transform", "a transform of the whole page", "a transform of a <g>", unsupported=True)
-        matrix = around.matrix.after(self.transform(element))
+        moves = "transform" in element.attributes
+        matrix = around.matrix.after(self.transform(element)) if moves else around.matrix
         if matrix.flattens:
             return
         inside = _Around(
@@ -302,8 +303,6 @@ class _Reader:
 
     def transform(self, element: Element) -> Matrix:
         matrix = _IDENTITY
-        if "transform" not in element.attributes:
-            return matrix
         for name, v in self.transforms(element):
             matrix = matrix.after(self.function(name, v))
         return matrix

@@ -29,13 +29,15 @@ INHERITED = {
 OWN = ("display", "opacity", "clip-path", "mask", "filter", "overflow", "transform-origin")
 # geometry that CSS can set or move, in a syntax of its own
 _ELSEWHERE = frozenset(
-    ("d", "x", "y", "cx", "cy", "r", "rx", "ry", "width", "height", "transform", "transform-box")
-    + ("translate", "rotate", "scale", "zoom", "offset-path")
+    (
+        *("d", "x", "y", "cx", "cy", "r", "rx", "ry", "width", "height"),
+        *("transform", "transform-box", "translate", "rotate", "scale", "zoom", "offset-path"),
+    )
 )
 _READ = frozenset((*INHERITED, *OWN))
 _SELECTOR = re.compile(r"(?P<tag>[A-Za-z][\w-]*|\*)?(?P<rest>(?:[.#][\w-]+)*)", re.ASCII)
 
-COLOURS = dict(
+COLOURS: dict[str, str] = dict(
     re.findall(
         r"(\w+)=(\w+)",
         """

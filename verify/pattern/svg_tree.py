@@ -11,7 +11,7 @@ from verify.pattern.document import LIMIT_BYTES, Malformed
 
 SVG = "http://www.w3.org/2000/svg"
 MAX_DEPTH = 100
-MAX_ELEMENTS = 50_000
+MAX_ELEMENTS = 20_000
 _ENTITY = re.compile(r"&(?!#|(?:amp|lt|gt|quot|apos);)([^\s;&<]{0,40});?")
 
 
