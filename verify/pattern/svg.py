@@ -1,0 +1,427 @@
+"""SVG drawings as pattern documents: a target to be cut, or a crease pattern drawn by hand.
+
+The drawing's own numbers are kept exactly, in millimetres, with y up and the page's lower left corner at (0, 0). What
+a line means is said by the user's rules alone; no colour, dash or name has a meaning of its own. Nothing is proved of
+the pattern: the document says what was drawn, and `certify` says whether it folds and what the cut frees.
+"""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from itertools import pairwise
+from pathlib import Path
+from typing import Literal, NoReturn
+
+from verify.exact.number import Number
+from verify.exact.plane import Point, cross, difference, dot, locate, polygon_area2, polygon_is_simple
+from verify.pattern import curves
+from verify.pattern.document import KINDS, Crease, Document, Kind, Malformed, content_of, printable, show
+from verify.pattern.svg_shapes import Chain, Picture, Shape, read_picture
+from verify.pattern.svg_style import colour, dashes
+from verify.pattern.svg_text import Misread, exact_decimal, length
+from verify.pattern.svg_tree import Unsupported
+
+__all__ = ["MARGIN", "Rule", "Unsupported", "pattern_from_svg", "rules_from_toml", "target_from_svg"]
+
+MARGIN = 10
+"""Millimetres of sheet left round a drawn target, unless another margin or an outline is given."""
+
+Meaning = Literal["mountain", "valley", "either", "flat", "target", "border", "ignore"]
+MEANINGS: tuple[Meaning, ...] = (*KINDS, "target", "border", "ignore")
+KEYS = ("stroke", "dash", "class", "layer", "id", "element")
+_LONGEST_TEXT = 4_000
+
+Exact = int | str | Fraction
+
+
+@dataclass(frozen=True)
+class Rule:
+    """All lines that meet every condition mean `meaning`. A condition is a key and a value:
+
+    `stroke` (a colour, or none), `dash` (the numbers of stroke-dasharray; none: unbroken; any: broken), `class` and
+    `id` (of the element or a group round it), `layer` (the name, label or id of a group round it), `element` (its tag).
+    """
+
+    conditions: tuple[tuple[str, str], ...]
+    meaning: Meaning
+
+    @staticmethod
+    def parse(text: str) -> Rule:
+        """A rule such as `class=ridge:mountain` or `stroke=#d00 and dash=4 2:valley`. Raises `Malformed`."""
+        head, colon, meaning = text.rpartition(":")
+        if not colon:
+            raise Malformed(f"--line {text}", "", "no kind of line", "KEY=VALUE:KIND, such as class=ridge:mountain")
+        conditions = {}
+        for part in re.split(r"\s+and\s+(?=[a-z]+\s*=)", head):
+            key, equals, value = (x.strip() for x in part.partition("="))
+            if not equals or not value or key in conditions:
+                raise Malformed(f"--line {text}", "", f'"{part}"', "KEY=VALUE:KIND, such as class=ridge:mountain")
+            conditions[key] = value
+        return Rule.of(conditions | {"kind": meaning.strip()}, f"--line {text}")
+
+    @staticmethod
+    def of(keys: Mapping[str, object], source: str = "rule") -> Rule:
+        """A rule from keys: conditions, and `kind`. Raises `Malformed`."""
+        conditions: list[tuple[str, str]] = []
+        kind = keys.get("kind")
+        if kind not in MEANINGS:
+            raise Malformed(source, "kind", show(kind), "one of " + ", ".join(MEANINGS))
+        for key, value in keys.items():
+            if key == "kind":
+                continue
+            if key not in KEYS:
+                raise Malformed(source, str(key), f'the unknown key "{key}"', "one of " + ", ".join((*KEYS, "kind")))
+            if not isinstance(value, str) or not value.strip():
+                raise Malformed(source, key, show(value), "a text")
+            if key == "dash" and value.strip() not in ("none", "any"):
+                try:
+                    dashes(value)
+                except Misread as error:
+                    raise Malformed(source, key, error.found, "none, any, or the numbers of the dashes") from None
+            conditions.append((key, value.strip()))
+        if not conditions:
+            raise Malformed(source, "", "no condition", "at least one of " + ", ".join(KEYS))
+        return Rule(tuple(conditions), kind)
+
+    def fits(self, shape: Shape) -> bool:
+        """Whether all conditions hold for a shape. Raises `Misread` for dashes that cannot be read."""
+        return all(_CONDITIONS[key](shape, value) for key, value in self.conditions)
+
+    def __str__(self) -> str:
+        return " and ".join(f"{key}={value}" for key, value in self.conditions) + f":{self.meaning}"
+
+
+def _stroke_is(shape: Shape, value: str) -> bool:
+    return colour(shape.style.values["stroke"] if shape.style.stroked else "none") == colour(value)
+
+
+def _dash_is(shape: Shape, value: str) -> bool:
+    drawn = dashes(shape.style.values["stroke-dasharray"])
+    return bool(drawn) if value == "any" else _doubled(drawn) == _doubled(dashes(value))
+
+
+def _doubled(numbers: tuple[Fraction, ...]) -> tuple[Fraction, ...]:
+    """An odd number of dashes is gone through twice (SVG 1.1 §11.4)."""
+    return numbers * 2 if len(numbers) % 2 else numbers
+
+
+_CONDITIONS: dict[str, Callable[[Shape, str], bool]] = {
+    "stroke": _stroke_is,
+    "dash": _dash_is,
+    "class": lambda shape, value: value in shape.classes,
+    "layer": lambda shape, value: value in shape.layers,
+    "id": lambda shape, value: value in shape.ids,
+    "element": lambda shape, value: value == shape.element.tag,
+}
+
+
+def rules_from_toml(path: str | Path) -> list[Rule]:
+    """The rules of a TOML file with a table `[[line]]` for each: conditions and `kind`. Raises `Malformed`."""
+    data, _ = content_of(path)
+    source = str(path)
+    try:
+        keys = tomllib.loads(data.decode("utf-8"))
+    except (ValueError, RecursionError) as error:
+        raise Malformed(source, "", f"a mistake in the TOML ({error})", "tables [[line]]") from None
+    tables = keys.get("line")
+    if set(keys) != {"line"} or not isinstance(tables, list) or not all(isinstance(t, dict) for t in tables):
+        raise Malformed(source, "", ", ".join(keys) or "nothing", "tables [[line]] and nothing else")
+    return [Rule.of(table, f"{source}: line[{i}]") for i, table in enumerate(tables)]
+
+
+def target_from_svg(
+    path: str | Path,
+    *,
+    sheet: Exact | None = None,
+    rules: Iterable[Rule | str] = (),
+    flatten: Exact | None = None,
+    width: str | None = None,
+) -> Document:
+    """The document whose target is the drawing: closed outlines are loops, open lines paths.
+
+    `sheet`: the margin in mm round the drawing's bounding box (default `MARGIN`), or a text `class=NAME`: the outline
+    of that class is the sheet. `rules` say what some of the lines are instead (`Rule`, or its text). `flatten`:
+    curves become lines within so many mm of them; None refuses curves. `width`: the drawing's width, such as "120mm",
+    when the file does not state a size.
+
+    Points are named p1, p2, … in the file's order; equal places are one point. Raises `Malformed` with the element,
+    its id and line; `Unsupported`, a `Malformed`, for what was understood and is not read.
+    """
+    rules = _rules(rules)
+    margin: Exact | None = sheet
+    if isinstance(sheet, str) and sheet.startswith("class="):
+        rules.append(Rule((("class", sheet.removeprefix("class=")),), "border"))
+        margin = None
+    if sheet is None and not any(rule.meaning == "border" for rule in rules):
+        margin = MARGIN
+    return _Builder(path, rules, "target", margin, flatten, width).document()
+
+
+def pattern_from_svg(
+    path: str | Path,
+    mapping: Iterable[Rule | str],
+    *,
+    margin: Exact | None = None,
+    flatten: Exact | None = None,
+    width: str | None = None,
+) -> Document:
+    """The document of a hand-drawn crease pattern; `mapping` says what each line means (`Rule`, or its text).
+
+    The sheet is what `border` lines enclose, or the bounding box with `margin` mm round it. An element that no rule
+    maps, or that two rules map differently, is an error. For the rest see `target_from_svg`.
+    """
+    return _Builder(path, _rules(mapping), None, margin, flatten, width).document()
+
+
+def _rules(rules: Iterable[Rule | str]) -> list[Rule]:
+    return [Rule.parse(rule) if isinstance(rule, str) else rule for rule in rules]
+
+
+def _millimetres(value: Exact, name: str, least: Fraction, most: int) -> Fraction:
+    try:
+        found = exact_decimal(value.strip()) if isinstance(value, str) else Fraction(value)
+    except (ValueError, OverflowError):
+        raise Malformed(name, "", show(value), "a number of mm") from None
+    if not least <= found <= most:
+        raise Malformed(name, "", f"{value} mm", f"from {float(least):g} to {most:,} mm")
+    return found
+
+
+class _Builder:
+    def __init__(
+        self,
+        path: str | Path,
+        rules: Sequence[Rule],
+        default: Meaning | None,
+        margin: Exact | None,
+        flatten: Exact | None,
+        width: str | None,
+    ) -> None:
+        self.path, self.source, self.rules, self.default = Path(path), str(path), rules, default
+        self.margin = None if margin is None else _millimetres(margin, "margin", Fraction(0), 1_000_000)
+        self.flatten = None if flatten is None else _millimetres(flatten, "flatten", curves.FINEST, 1_000)
+        try:
+            self.width = None if width is None else length(width)
+        except Misread as error:
+            raise Malformed("width", "", error.found, error.expected) from None
+        if self.width is not None and self.width <= 0:
+            raise Malformed("width", "", f'"{width}"', "a length above 0, such as 120mm")
+        self.names: dict[Point, str] = {}
+        self.creases: dict[frozenset[Point], tuple[Kind, Shape]] = {}
+        self.lines: list[tuple[Point, Point, Kind]] = []
+        self.loops: dict[tuple[Point, ...], None] = {}
+        self.paths: dict[tuple[Point, ...], None] = {}
+        self.borders: list[tuple[Point, Point]] = []
+
+    def fail(self, shape: Shape, found: str, expected: str, *, unsupported: bool = False) -> NoReturn:
+        kind = Unsupported if unsupported else Malformed
+        raise kind(self.source, str(shape.element), found, expected, shape.element.line)
+
+    def document(self) -> Document:
+        data, _ = content_of(self.path)
+        picture = read_picture(data, self.source, flatten=self.flatten, width=self.width)
+        fitting: set[Rule] = set()
+        for shape in picture.shapes:
+            meaning = self.meaning(shape, fitting)
+            if meaning != "ignore":
+                for chain in shape.chains:
+                    self.add(shape, chain, meaning)
+        for rule in self.rules:
+            if rule not in fitting:
+                raise Malformed(self.source, str(rule), "no line that it fits", "a rule that fits at least one line")
+        if not self.lines and not self.loops and not self.paths:
+            raise Malformed(self.source, "", "no line", "a drawing with at least one line")
+        outline, holes = self.sheet()
+        return self.written(picture, outline, holes)
+
+    def meaning(self, shape: Shape, fitting: set[Rule]) -> Meaning:
+        """What the rules say of a shape; text and pictures may only be ignored."""
+        try:
+            rules = [rule for rule in self.rules if rule.fits(shape)]
+        except Misread as error:
+            self.fail(shape, error.found, f"stroke-dasharray: {error.expected}", unsupported=error.unsupported)
+        fitting.update(rules)
+        different = {rule.meaning: rule for rule in rules}
+        if len(different) > 1:
+            one, two = list(different.values())[:2]
+            self.fail(shape, f"two rules, {one} and {two}", "rules that agree on it")
+        meaning = next(iter(different), self.default)
+        if shape.unread is not None and meaning != "ignore":
+            hint = f"{shape.unread}, or a rule such as element={shape.element.tag}:ignore"
+            self.fail(shape, f"the element <{shape.element.tag}>", hint, unsupported=True)
+        if meaning is None:
+            self.fail(shape, f"a line that no rule maps ({_looks(shape)})", "a rule for it, or KEY=VALUE:ignore")
+        return meaning
+
+    # lines
+
+    def add(self, shape: Shape, chain: Chain, meaning: Meaning) -> None:
+        points = list(chain.points)
+        closed = chain.closed or (len(points) > 2 and points[0] == points[-1])
+        points = _cleaned(points, closed)
+        if len(points) < 2:
+            return
+        if not closed and shape.style.filled and not _straight(points):
+            if shape.style.stroked:
+                self.fail(
+                    shape, "an open line that is filled, too", 'Z at its end for an outline, or fill="none" for a line'
+                )
+            points, closed = _cleaned(points, True), True
+        if closed and len(points) < 3:
+            closed = False
+        for place in points:
+            self.name(place)
+        if meaning == "target":
+            self.target(points, closed)
+            return
+        edges = list(pairwise([*points, points[0]] if closed else points))
+        if meaning == "border":
+            self.borders += edges
+            return
+        for a, b in edges:
+            self.crease(shape, a, b, meaning)
+
+    def target(self, points: list[Point], closed: bool) -> None:
+        """An outline that crosses or touches itself is a path that returns to its start."""
+        if closed and polygon_is_simple(points) is None:
+            self.loops[tuple(points)] = None
+        else:
+            self.paths[(*points, points[0]) if closed else tuple(points)] = None
+
+    def crease(self, shape: Shape, a: Point, b: Point, meaning: Meaning) -> None:
+        kind = next(k for k in KINDS if k == meaning)
+        known = self.creases.get(frozenset((a, b)))
+        if known is None:
+            self.creases[frozenset((a, b))] = kind, shape
+            self.lines.append((a, b, kind))
+        elif known[0] != kind:
+            other = known[1].element
+            self.fail(
+                shape,
+                f"a {kind} line that is a {known[0]} line of {other} (line {other.line}), too",
+                "each crease drawn once",
+            )
+
+    # the sheet
+
+    def sheet(self) -> tuple[list[Point], list[list[Point]]]:
+        if self.borders:
+            if self.margin is not None:
+                raise Malformed(self.source, "margin", "a margin and lines that are the border", "one of the two")
+            return self.bordered()
+        if self.margin is None:
+            raise Malformed(self.source, "", "no border line", "a rule KEY=VALUE:border, or a margin in mm")
+        places = [p for line in (*self.loops, *self.paths) for p in line] + [
+            p for a, b, _ in self.lines for p in (a, b)
+        ]
+        left, right = min(p.x for p in places) - self.margin, max(p.x for p in places) + self.margin
+        low, high = min(p.y for p in places) - self.margin, max(p.y for p in places) + self.margin
+        if left == right or low == high:
+            raise Malformed(self.source, "margin", "a sheet without area", "a margin above 0")
+        return [Point(left, low), Point(right, low), Point(right, high), Point(left, high)], []
+
+    def bordered(self) -> tuple[list[Point], list[list[Point]]]:
+        """The loops that the border lines make: the outermost is the outline, the others are holes."""
+        neighbours: dict[Point, list[Point]] = defaultdict(list)
+        for a, b in dict.fromkeys(self.borders):
+            if b not in neighbours[a]:
+                neighbours[a].append(b)
+                neighbours[b].append(a)
+        for place, others in neighbours.items():
+            if len(others) != 2:
+                found = f"{len(others)} border line{'s' if len(others) > 1 else ''} at {_shown(place)}"
+                raise Malformed(self.source, "border", found, "border lines that join into closed outlines")
+        loops: list[list[Point]] = []
+        seen: set[Point] = set()
+        for start in neighbours:
+            if start in seen:
+                continue
+            loop, here = [start], neighbours[start][0]
+            while here != start:
+                loop.append(here)
+                here = next(p for p in neighbours[here] if p != loop[-2])
+            seen.update(loop)
+            loop = _cleaned(loop, True)
+            if polygon_is_simple(loop) is not None:
+                raise Malformed(self.source, "border", "border lines that cross", "outlines that do not cross")
+            loops.append(loop)
+        loops.sort(key=lambda x: abs(polygon_area2(x)), reverse=True)
+        for hole in loops[1:]:
+            if locate(hole[0], loops[0]) < 0:
+                found = f"a second outline at {_shown(hole[0])} beside the first"
+                raise Malformed(self.source, "border", found, "one sheet, with holes inside it")
+        return loops[0], loops[1:]
+
+    # the document
+
+    def name(self, place: Point) -> str:
+        return self.names.setdefault(place, f"p{len(self.names) + 1}")
+
+    def written(self, picture: Picture, outline: list[Point], holes: list[list[Point]]) -> Document:
+        creases = tuple(Crease(self.name(a), self.name(b), kind) for a, b, kind in self.lines)
+        loops, paths = (tuple(tuple(map(self.name, line)) for line in lines) for lines in (self.loops, self.paths))
+        corners = tuple(map(self.name, outline))
+        inner = tuple(tuple(map(self.name, hole)) for hole in holes)
+        points = {}
+        for place, name in self.names.items():
+            x, y = _text(place.x), _text(place.y)
+            if max(len(x), len(y)) > _LONGEST_TEXT:
+                raise Unsupported(
+                    self.source, "", f"a coordinate of {max(len(x), len(y)):,} characters", f"at most {_LONGEST_TEXT:,}"
+                )
+            points[name] = x, y
+        title = picture.title or self.path.stem
+        title = printable(title.encode(errors="replace").decode())
+        snips = 1 if loops or paths else None
+        return Document(points, corners, inner, creases, loops, paths, snips, title, "mm", self.source)
+
+
+def _looks(shape: Shape) -> str:
+    """What rules may ask about a shape, in the words of rules."""
+    parts = [f"stroke={colour(shape.style.values['stroke'])}", f"dash={shape.style.values['stroke-dasharray']}"]
+    parts += [f"class={c}" for c in sorted(shape.classes)] + [f"layer={c}" for c in sorted(shape.layers)]
+    text = ", ".join(parts)
+    return text if len(text) <= 200 else text[:190] + "…"
+
+
+def _cleaned(points: list[Point], closed: bool) -> list[Point]:
+    """Without places repeated in a row; of a closed line also without corners of 180°. A line that turns back stays."""
+    once = [p for i, p in enumerate(points) if i == 0 or p != points[i - 1]]
+    while closed and len(once) > 1 and once[0] == once[-1]:
+        once.pop()
+    if not closed or len(once) < 3:
+        return once
+    around = zip([once[-1], *once[:-1]], once, [*once[1:], once[0]], strict=True)
+    return [b for a, b, c in around if not _passes(a, b, c)]
+
+
+def _passes(a: Point, b: Point, c: Point) -> bool:
+    """Whether b lies straight on the way from a to c."""
+    return not cross(a, b, c) and dot(difference(b, a), difference(c, b)) > 0
+
+
+def _straight(points: Sequence[Point]) -> bool:
+    return all(not cross(points[0], points[1], p) for p in points[2:])
+
+
+def _shown(place: Point) -> str:
+    return f"({float(place.x):.6g}, {float(place.y):.6g})"
+
+
+def _text(value: Number) -> str:
+    """A number as a decimal if it has a short one, else as a fraction or an expression."""
+    if not value.is_rational:
+        return value.text()
+    fraction = value.as_fraction()
+    rest, digits = fraction.denominator, 0
+    while rest % 10 == 0 or rest % 2 == 0 or rest % 5 == 0:
+        rest, digits = (rest // 10 if rest % 10 == 0 else rest // 2 if rest % 2 == 0 else rest // 5), digits + 1
+    if rest > 1 or digits == 0 or digits > 12:
+        return str(fraction)
+    body = str(abs(fraction.numerator) * 10**digits // fraction.denominator).rjust(digits + 1, "0")
+    return f"{'-' if fraction < 0 else ''}{body[:-digits]}.{body[-digits:]}"

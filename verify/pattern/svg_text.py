@@ -1,0 +1,351 @@
+"""The small grammars inside SVG attributes: numbers, lengths, transforms, point lists and path data.
+
+Numbers are the decimals as they are written, as fractions. Sources: SVG 1.1 (Second Edition) §4.2 (numbers and
+lengths), §7.6 (transform), §8.3 (path data), §9.7.1 (points); CSS Values 3 §5.2 (1in = 96px). What the standard would
+draw up to the first mistake is refused as a whole: half a drawing is not what was meant.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import NamedTuple, NoReturn
+
+MAX_DIGITS = 40
+MAX_EXPONENT = 30
+LARGEST = 10**9
+
+_NUMBER = re.compile(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]+)?")
+_COMMA = re.compile(r"[ \t\n\r\f]*,?[ \t\n\r\f]*")
+_BLANK = re.compile(r"[ \t\n\r\f]*")
+_ARGUMENTS = {"M": 2, "L": 2, "H": 1, "V": 1, "C": 6, "S": 4, "Q": 4, "T": 2, "A": 7, "Z": 0}
+_TRANSFORMS = {"matrix": (6,), "translate": (1, 2), "scale": (1, 2), "rotate": (1, 3), "skewX": (1,), "skewY": (1,)}
+
+# user units (CSS pixels) in one unit
+UNITS = {
+    "": Fraction(1),
+    "px": Fraction(1),
+    "in": Fraction(96),
+    "cm": Fraction(9600, 254),
+    "mm": Fraction(960, 254),
+    "q": Fraction(240, 254),
+    "pt": Fraction(96, 72),
+    "pc": Fraction(96, 6),
+}
+MM_IN_PX = 1 / UNITS["mm"]
+
+
+class Misread(ValueError):
+    """A text that is not what the attribute wants; `unsupported` if it is, but lies outside what is read here."""
+
+    def __init__(self, found: str, expected: str, *, unsupported: bool = False) -> None:
+        self.found, self.expected, self.unsupported = found, expected, unsupported
+        super().__init__(f"found {found}; expected {expected}")
+
+
+class Place(NamedTuple):
+    """A place in user units."""
+
+    x: Fraction
+    y: Fraction
+
+
+@dataclass(frozen=True)
+class Line:
+    end: Place
+
+
+@dataclass(frozen=True)
+class Bezier:
+    """A Bézier curve: one control point (quadratic) or two (cubic) between the current point and `end`."""
+
+    controls: tuple[Place, ...]
+    end: Place
+
+
+@dataclass(frozen=True)
+class Arc:
+    """An elliptical arc; `turn` is the angle of its x axis in degrees."""
+
+    radii: tuple[Fraction, Fraction]
+    turn: Fraction
+    large: bool
+    sweep: bool
+    end: Place
+
+
+Segment = Line | Bezier | Arc
+
+
+@dataclass
+class Subpath:
+    """A start, and what is drawn from there; `closed` if it ends with a line back to the start."""
+
+    start: Place
+    segments: list[Segment]
+    closed: bool = False
+
+
+def quoted(text: str) -> str:
+    """A text in quotation marks, cut short."""
+    return f'"{text}"' if len(text) <= 60 else f'"{text[:50]}…" ({len(text):,} characters)'
+
+
+class _Scanner:
+    """Reads a text from left to right; a mistake is reported with what stands there."""
+
+    def __init__(self, text: str) -> None:
+        self.text, self.at = text, 0
+
+    def fail(self, expected: str) -> NoReturn:
+        rest = self.text[self.at : self.at + 20]
+        found = f'"{rest}" at character {self.at + 1}' if rest else f"the end of {quoted(self.text)}"
+        raise Misread(found, expected)
+
+    def skip(self, pattern: re.Pattern[str] = _BLANK) -> None:
+        match = pattern.match(self.text, self.at)
+        self.at = match.end() if match else self.at
+
+    @property
+    def done(self) -> bool:
+        return self.at >= len(self.text)
+
+    def peek(self) -> str:
+        return self.text[self.at : self.at + 1]
+
+    def number(self, expected: str = "a number") -> Fraction:
+        match = _NUMBER.match(self.text, self.at)
+        if match is None:
+            self.fail(expected)
+        value = exact_decimal(match[0])
+        self.at = match.end()
+        return value
+
+    def flag(self) -> bool:
+        """A flag of an arc: one character, 0 or 1, that need not be set apart (SVG 1.1 §8.3.9)."""
+        if self.peek() not in ("0", "1"):
+            self.fail("0 or 1, a flag of an arc")
+        self.at += 1
+        return self.text[self.at - 1] == "1"
+
+
+def exact_decimal(text: str) -> Fraction:
+    """The value of a decimal as written. Raises `Misread` for one past the declared limits."""
+    mantissa, _, exponent = text.lower().partition("e")
+    if len(mantissa) > MAX_DIGITS:
+        raise Misread(f"the number {quoted(text)}", f"a number of at most {MAX_DIGITS} characters")
+    if len(exponent) > 5 or abs(int(exponent or "0")) > MAX_EXPONENT:
+        raise Misread(f"the number {quoted(text)}", f"an exponent from -{MAX_EXPONENT} to {MAX_EXPONENT}")
+    value = Fraction(text)
+    if abs(value) > LARGEST:
+        raise Misread(f"the number {quoted(text)}", f"a number of at most {LARGEST:,}")
+    return value
+
+
+def number(text: str) -> Fraction:
+    """One number and nothing else."""
+    scanner = _Scanner(text)
+    scanner.skip()
+    value = scanner.number()
+    scanner.skip()
+    if not scanner.done:
+        scanner.fail("the end of the number")
+    return value
+
+
+def numbers(text: str) -> list[Fraction]:
+    """Numbers set apart by blanks or commas."""
+    scanner = _Scanner(text)
+    scanner.skip()
+    values: list[Fraction] = []
+    while not scanner.done:
+        values.append(scanner.number())
+        scanner.skip()
+        if scanner.peek() == ",":
+            scanner.skip(_COMMA)
+            if scanner.done:
+                scanner.fail("a number after the comma")
+    return values
+
+
+def length(text: str, whole: Fraction | None = None) -> Fraction:
+    """A length in user units. `whole` is what 100% means (None: percentages are refused)."""
+    scanner = _Scanner(text)
+    scanner.skip()
+    value = scanner.number("a length such as 120mm")
+    unit = scanner.text[scanner.at :].strip()
+    if unit == "%":
+        if whole is None:
+            raise Misread(quoted(text), "a length such as 120mm (what 100% means is not stated)", unsupported=True)
+        return value / 100 * whole
+    factor = UNITS.get(unit.lower())
+    if factor is None:
+        known = unit.isalpha()
+        raise Misread(f"the unit {quoted(unit)}", "one of mm, cm, in, pt, pc, px, Q", unsupported=known)
+    return value * factor
+
+
+def points(text: str) -> list[Place]:
+    """The `points` of a polygon or polyline."""
+    values = numbers(text)
+    if len(values) % 2:
+        raise Misread(f"{len(values)} numbers", "pairs x,y")
+    return [Place(x, y) for x, y in zip(values[::2], values[1::2], strict=True)]
+
+
+def transforms(text: str) -> list[tuple[str, list[Fraction]]]:
+    """The functions of a `transform` attribute with their numbers, from left to right."""
+    scanner = _Scanner(text)
+    scanner.skip()
+    found: list[tuple[str, list[Fraction]]] = []
+    while not scanner.done:
+        name = re.compile(r"[A-Za-z0-9]*").match(scanner.text, scanner.at)
+        word = name[0] if name else ""
+        if word not in _TRANSFORMS:
+            scanner.fail("one of " + ", ".join(_TRANSFORMS))
+        scanner.at += len(word)
+        scanner.skip()
+        if scanner.peek() != "(":
+            scanner.fail('"("')
+        close = scanner.text.find(")", scanner.at)
+        if close < 0:
+            scanner.fail('")"')
+        values = numbers(scanner.text[scanner.at + 1 : close])
+        if len(values) not in _TRANSFORMS[word]:
+            wanted = " or ".join(map(str, _TRANSFORMS[word]))
+            raise Misread(f"{word} with {len(values)} numbers", f"{wanted} numbers in {word}(…)")
+        found.append((word, values))
+        scanner.at = close + 1
+        scanner.skip(_COMMA)
+    return found
+
+
+def path(text: str) -> list[Subpath]:
+    """The subpaths of path data. Those without any segment (a lone M) are left out: they draw nothing.
+
+    Raises `Misread`.
+    """
+    return [] if text.strip() == "none" else _PathReader(text).read()
+
+
+class _PathReader:
+    def __init__(self, text: str) -> None:
+        self.scanner = _Scanner(text)
+        self.subpaths: list[Subpath] = []
+        self.current = self.start = Place(Fraction(0), Fraction(0))
+        self.reflected: tuple[str, Place] | None = None  # the last control point, and of which kind of curve
+        self.open: Subpath | None = None
+
+    def read(self) -> list[Subpath]:
+        scanner = self.scanner
+        scanner.skip()
+        first = True
+        while not scanner.done:
+            letter = scanner.peek()
+            command = letter.upper()
+            if command not in _ARGUMENTS or not letter.isascii():
+                scanner.fail("a command, one of M L H V Z C S Q T A")
+            if first and command != "M":
+                scanner.fail("M, with which path data begins")
+            first = False
+            scanner.at += 1
+            scanner.skip()
+            self.run(command, letter.islower())
+        return [s for s in self.subpaths if s.segments or s.closed]
+
+    def run(self, command: str, relative: bool) -> None:
+        """One command with all the sets of numbers that follow its letter."""
+        scanner = self.scanner
+        if command == "Z":
+            self.close()
+            return
+        again = False
+        while True:
+            values = self.arguments(command)
+            getattr(self, f"_{command.lower()}")(values, relative)
+            if command == "M":  # further pairs are lines (SVG 1.1 §8.3.2)
+                command = "L"
+            scanner.skip()
+            again = scanner.peek() == ","
+            if again:
+                scanner.skip(_COMMA)
+            if not again and (scanner.done or scanner.peek() not in "+-.0123456789"):
+                return
+
+    def arguments(self, command: str) -> list[Fraction]:
+        scanner = self.scanner
+        values = []
+        for i in range(_ARGUMENTS[command]):
+            if i:
+                scanner.skip(_COMMA)
+            if command == "A" and i in (3, 4):
+                values.append(Fraction(scanner.flag()))
+            else:
+                values.append(scanner.number(f"a number ({command} takes {_ARGUMENTS[command]})"))
+        return values
+
+    def place(self, x: Fraction, y: Fraction, relative: bool) -> Place:
+        place = Place(self.current.x + x, self.current.y + y) if relative else Place(x, y)
+        if max(abs(place.x), abs(place.y)) > LARGEST:
+            self.scanner.fail(f"places nearer than {LARGEST:,}")
+        return place
+
+    def close(self) -> None:
+        self.subpath().closed = True
+        self.current, self.reflected, self.open = self.start, None, None
+
+    def subpath(self) -> Subpath:
+        """The subpath being drawn; after Z a new one begins at the old one's start (SVG 1.1 §8.3.3)."""
+        if self.open is None:
+            self.open = Subpath(self.start, [])
+            self.subpaths.append(self.open)
+        return self.open
+
+    def add(self, segment: Segment, reflected: tuple[str, Place] | None = None) -> None:
+        self.subpath().segments.append(segment)
+        self.current, self.reflected = segment.end, reflected
+
+    def reflection(self, kind: str) -> Place:
+        """The first control point of S and T: the last one mirrored at the current point (SVG 1.1 §8.3.6)."""
+        if self.reflected is None or self.reflected[0] != kind:
+            return self.current
+        last = self.reflected[1]
+        return Place(2 * self.current.x - last.x, 2 * self.current.y - last.y)
+
+    def _m(self, v: list[Fraction], relative: bool) -> None:
+        self.current = self.start = self.place(v[0], v[1], relative)
+        self.reflected, self.open = None, None
+
+    def _l(self, v: list[Fraction], relative: bool) -> None:
+        self.add(Line(self.place(v[0], v[1], relative)))
+
+    def _h(self, v: list[Fraction], relative: bool) -> None:
+        self.add(Line(self.place(v[0], Fraction(0) if relative else self.current.y, relative)))
+
+    def _v(self, v: list[Fraction], relative: bool) -> None:
+        self.add(Line(self.place(Fraction(0) if relative else self.current.x, v[0], relative)))
+
+    def _c(self, v: list[Fraction], relative: bool) -> None:
+        one, two, end = (self.place(v[i], v[i + 1], relative) for i in (0, 2, 4))
+        self.add(Bezier((one, two), end), ("cubic", two))
+
+    def _s(self, v: list[Fraction], relative: bool) -> None:
+        two, end = (self.place(v[i], v[i + 1], relative) for i in (0, 2))
+        self.add(Bezier((self.reflection("cubic"), two), end), ("cubic", two))
+
+    def _q(self, v: list[Fraction], relative: bool) -> None:
+        control, end = (self.place(v[i], v[i + 1], relative) for i in (0, 2))
+        self.add(Bezier((control,), end), ("quadratic", control))
+
+    def _t(self, v: list[Fraction], relative: bool) -> None:
+        control, end = self.reflection("quadratic"), self.place(v[0], v[1], relative)
+        self.add(Bezier((control,), end), ("quadratic", control))
+
+    def _a(self, v: list[Fraction], relative: bool) -> None:
+        end = self.place(v[5], v[6], relative)
+        radii = (abs(v[0]), abs(v[1]))  # SVG 1.1 §F.6.2: signs of radii are dropped, a radius 0 makes a line
+        if end == self.current:
+            return
+        straight = 0 in radii
+        self.add(Line(end) if straight else Arc(radii, v[2], bool(v[3]), bool(v[4]), end))
