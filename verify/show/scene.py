@@ -90,10 +90,12 @@ class Mark:
 
     @property
     def fails(self) -> bool:
+        """Whether one of the findings fails."""
         return any(f.level == "fails" for f in self.findings)
 
     @property
     def is_placed(self) -> bool:
+        """Whether it speaks of something that is drawn."""
         return bool(self.vertices or self.edges or self.faces)
 
 
@@ -118,10 +120,12 @@ class Scene:
 
     @cached_property
     def title(self) -> str:
+        """The document's title, or where it comes from."""
         return self.result.document.title or self.result.document.source
 
     @cached_property
     def unit(self) -> str:
+        """The document's unit of length."""
         return self.result.document.unit
 
     @cached_property
@@ -155,6 +159,7 @@ class Scene:
 
     @cached_property
     def turned(self) -> tuple[bool, ...]:
+        """For each face whether it lies with its back up."""
         folded = self.result.folded
         return folded.turned if folded is not None else (False,) * len(self.subdivision.faces)
 
@@ -308,6 +313,7 @@ class Scene:
 
     @property
     def cutting(self) -> Cut | None:
+        """What the cut does, where there is one."""
         return self.result.cutting
 
     @cached_property
