@@ -39,7 +39,7 @@ _UNIT_MM = {"mm": Fraction(1), "cm": Fraction(10), "m": Fraction(1000), "in": Fr
 _SMALL_MM = 50.0
 _LARGE_MM = 120.0
 _BITS = 80
-_STRAIGHT = 1e-9
+_STRAIGHT = 3e-5  # radians
 MARKS = 12
 
 Fold = Literal["mountain", "valley", "either"]
@@ -424,7 +424,7 @@ def runs(s: Subdivision, places: Sequence[XY], chosen: Iterable[int]) -> list[li
                 (b.x - a.x) * (c.y - b.y) - (b.y - a.y) * (c.x - b.x),
                 (b.x - a.x) * (c.x - b.x) + (b.y - a.y) * (c.y - b.y),
             )
-            if m in left and abs(turn) < _STRAIGHT**0.5:
+            if m in left and abs(turn) < _STRAIGHT:
                 yield m
 
     walks = []
