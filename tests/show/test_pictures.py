@@ -190,6 +190,17 @@ def test_what_is_seen_on_top_is_on_top(name, scene):
     assert seen > 50
 
 
+def test_the_back_is_hatched_and_the_front_is_not(scene):
+    """A panel shows its back exactly when its corners run clockwise in the folded plane (the fold map reverses it)."""
+    s = scene("certified/letter-t.toml")
+    svg = folded_svg(s)
+    clockwise = [not Polygon([s.folded[v] for v in s.subdivision.faces[p.faces[0]]]).exterior.is_ccw for p in s.plates]
+    kinds = [e.get("class") for e in drawn(svg) if e.tag == f"{SVG}path" and e.get("class") in ("front", "back")]
+    assert kinds == ["back" if c else "front" for c in clockwise]
+    hatched = [e for e in drawn(svg) if "hatch" in (e.get("style") or "")]
+    assert len(hatched) == kinds.count("back") > 0
+
+
 def test_a_circle_of_layers_is_painted_as_it_lies(scene):
     assert scene("certified/lantern-twist.toml").repaints, "the twist's stack has no exceptions: the test tests nothing"
     assert "clipPath" in folded_svg(scene("certified/lantern-twist.toml"))

@@ -20,6 +20,7 @@ class Labels:
         self._lines: dict[tuple[int, int], list[tuple[XY, XY]]] = {}
 
     def avoid_lines(self, walks: Iterable[Sequence[XY]]) -> None:
+        """Lines that names should rather not cross."""
         for walk in walks:
             for a, b in itertools.pairwise(walk):
                 steps = max(1, int(max(abs(a.x - b.x), abs(a.y - b.y)) / _CELL * 2))
@@ -30,6 +31,7 @@ class Labels:
                     self._lines.setdefault(cell, []).append((a, b))
 
     def avoid_box(self, box: Box) -> None:
+        """A box (x0, y0, x1, y1) that names must not cover."""
         self.boxes.append(box)
 
     def place(self, at: XY, width: float, height: float, away: float = 1.2, need: bool = False) -> XY | None:

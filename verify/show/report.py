@@ -17,13 +17,12 @@ from verify.certificate.certify import Result
 from verify.certificate.explain import SECTIONS, proved
 from verify.certificate.findings import Finding
 from verify.certificate.fold_report import FoldReport
-from verify.cutting.cut import Cut
-from verify.exact.plane import length
 from verify.folding.simple import Folded, State
 from verify.pattern.document import printable
 from verify.pattern.recipe import FoldStep, Recipe, TurnStep, UnfoldStep
 from verify.show.picture import cut_svg, folded_svg, pattern_svg, pieces_svg, stack_svg
 from verify.show.scene import XY, Scene, scene_of
+from verify.show.scissors import layers_plot
 from verify.show.style import DARK, LIGHT, css
 from verify.show.svg import num, tag
 
@@ -52,6 +51,7 @@ class _Report:
         self.title = printable(result.document.title or result.document.source)
 
     def html(self) -> str:
+        """The page."""
         sections = [s for s in self._sections() if s]
         links = "".join(f'<li><a href="#{ident}">{escape(name)}</a></li>' for ident, name, _ in sections)
         body = "".join(
@@ -421,44 +421,3 @@ def _figure(svg: str, caption: str, attributes: str = "") -> str:
 
 def _template(name: str) -> str:
     return files("verify.show").joinpath("template", name).read_text(encoding="utf-8")
-
-
-def layers_plot(cutting: Cut) -> str:
-    """How many layers the scissors meet along the cut, stretch after stretch, as bars with their numbers."""
-    lengths = [length(cutting.overlaps.spots[p.start], cutting.overlaps.spots[p.end]) for p in cutting.layers]
-    total, most = sum(lengths), cutting.most_layers
-    wide, high = 150.0, 46.0
-    at = 0.0
-    bars = []
-    for part, stretch in zip(cutting.layers, lengths, strict=True):
-        w, h = stretch / total * wide, part.count / most * high
-        bars.append(tag("rect", x=at, y=high - h, width=w, height=h, class_="bar"))
-        bars.append(tag("rect", x=at, y=high - h, width=w, height=h, class_="rim"))
-        if w > 5:
-            bars.append(
-                tag(
-                    "text",
-                    str(part.count),
-                    x=at + w / 2,
-                    y=high - h - 1.5,
-                    font_size=4.0,
-                    text_anchor="middle",
-                    class_="text",
-                )
-            )
-        at += w
-    words = ", ".join(str(p.count) for p in cutting.layers[:40])
-    axis = tag("path", d=f"M0 {num(high)} L{num(wide)} {num(high)}", class_="outline")
-    label = tag("text", "along the cut", x=wide, y=high + 6, font_size=4.0, text_anchor="end", class_="soft-text")
-    return tag(
-        "svg",
-        tag("title", "Layers along the cut", id="l-title"),
-        tag("desc", f"Stretch after stretch: {words} layers.", id="l-desc"),
-        *bars,
-        axis,
-        label,
-        viewBox=f"-2 -6 {num(wide + 4)} {num(high + 15)}",
-        role="img",
-        aria_labelledby="l-title l-desc",
-        font_family="sans-serif",
-    )

@@ -39,7 +39,7 @@ _UNIT_MM = {"mm": Fraction(1), "cm": Fraction(10), "m": Fraction(1000), "in": Fr
 _SMALL_MM = 50.0
 _LARGE_MM = 120.0
 _BITS = 80
-_STRAIGHT = 1e-9
+_STRAIGHT = 3e-5  # radians
 MARKS = 12
 
 Fold = Literal["mountain", "valley", "either"]
@@ -90,10 +90,12 @@ class Mark:
 
     @property
     def fails(self) -> bool:
+        """Whether one of the findings fails."""
         return any(f.level == "fails" for f in self.findings)
 
     @property
     def is_placed(self) -> bool:
+        """Whether it speaks of something that is drawn."""
         return bool(self.vertices or self.edges or self.faces)
 
 
@@ -118,10 +120,12 @@ class Scene:
 
     @cached_property
     def title(self) -> str:
+        """The document's title, or where it comes from."""
         return self.result.document.title or self.result.document.source
 
     @cached_property
     def unit(self) -> str:
+        """The document's unit of length."""
         return self.result.document.unit
 
     @cached_property
@@ -155,6 +159,7 @@ class Scene:
 
     @cached_property
     def turned(self) -> tuple[bool, ...]:
+        """For each face whether it lies with its back up."""
         folded = self.result.folded
         return folded.turned if folded is not None else (False,) * len(self.subdivision.faces)
 
@@ -308,6 +313,7 @@ class Scene:
 
     @property
     def cutting(self) -> Cut | None:
+        """What the cut does, where there is one."""
         return self.result.cutting
 
     @cached_property
@@ -418,7 +424,7 @@ def runs(s: Subdivision, places: Sequence[XY], chosen: Iterable[int]) -> list[li
                 (b.x - a.x) * (c.y - b.y) - (b.y - a.y) * (c.x - b.x),
                 (b.x - a.x) * (c.x - b.x) + (b.y - a.y) * (c.y - b.y),
             )
-            if m in left and abs(turn) < _STRAIGHT**0.5:
+            if m in left and abs(turn) < _STRAIGHT:
                 yield m
 
     walks = []

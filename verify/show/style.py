@@ -5,6 +5,11 @@ Nothing is told by colour alone: folds by their dashes, the back of the paper by
 
 from __future__ import annotations
 
+from verify.show.scene import Fold
+
+FOLD_WORDS: dict[Fold, str] = {"mountain": "mountain fold", "valley": "valley fold", "either": "fold, either way"}
+ROLE_TEXTURE = {"target": "dots", "inner waste": "lines"}
+
 LIGHT = {
     "ground": "#ffffff",
     "ink": "#20242c",

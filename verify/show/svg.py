@@ -72,6 +72,7 @@ class Canvas:
         self.x1 = self.y1 = float("-inf")
 
     def add(self, *elements: str) -> None:
+        """Elements, over all that is there."""
         self.body += elements
 
     def reach(self, places: Iterable[XY], margin: float = 0.0) -> None:
@@ -80,10 +81,12 @@ class Canvas:
             self.reach_box(p.x - margin, -p.y - margin, p.x + margin, -p.y + margin)
 
     def reach_box(self, x0: float, y0: float, x1: float, y1: float) -> None:
+        """Let the canvas hold this box (page coordinates, y down)."""
         self.x0, self.y0 = min(self.x0, x0), min(self.y0, y0)
         self.x1, self.y1 = max(self.x1, x1), max(self.y1, y1)
 
     def path(self, walks: Iterable[Sequence[XY]], kind: str, closed: bool = False, **attributes: object) -> None:
+        """Walks as one path of a class of the style sheet."""
         self.add(
             tag("path", d=path_data(walks, closed), class_=kind, fill_rule="evenodd" if closed else None, **attributes)
         )
@@ -109,6 +112,7 @@ class Canvas:
         return f"url(#{ident})"
 
     def clip(self, key: str, walks: Iterable[Sequence[XY]]) -> str:
+        """A clip path of this shape, as a reference to it."""
         ident = f"{self.prefix}clip-{key}"
         self.definitions[ident] = tag("clipPath", tag("path", d=path_data(walks, True)), id=ident)
         return f"url(#{ident})"
@@ -119,12 +123,15 @@ class Canvas:
             self.legend.append((drawing, words))
 
     def key_line(self, kind: str, words: str) -> None:
+        """A line of the legend that shows a line of a class."""
         self.key(tag("path", d="M0 0 L10 0", class_=kind), words)
 
     def key_band(self, words: str) -> None:
+        """An entry of the legend for the target."""
         self.key("".join(band("M0 0 L10 0")), words)
 
     def key_fill(self, kind: str, texture: str | None, words: str) -> None:
+        """An entry of the legend for a fill with a texture, if there is one."""
         box = {"x": "0.5", "y": "-1.8", "width": "9", "height": "3.6"}
         fill = tag("rect", **box, class_=kind)
         over = tag("rect", **box, fill=self.filled(texture)) if texture else ""

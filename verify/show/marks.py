@@ -1,0 +1,185 @@
+"""What is written on a picture: findings at their places, names of points, and shapes that can be pointed at."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Sequence
+
+from verify.exact.plane import orientation
+from verify.pattern.document import printable
+from verify.show.labels import Labels
+from verify.show.scene import XY, Mark, Scene, runs
+from verify.show.svg import Canvas, num, path_data, tag, text, text_width
+
+_NAMES = 2.7  # height of names, page millimetres
+_MANY_FACES = 130
+_MANY_SPOTS = 26
+
+
+def walks_of(scene: Scene, places: Sequence[XY], edges: Iterable[int]) -> list[list[XY]]:
+    """Edges as walks over the page, joined where they go straight on."""
+    return [[places[v] for v in walk] for walk in runs(scene.subdivision, places, edges)]
+
+
+def _faults(scene: Scene) -> list[Mark]:
+    return [m for m in scene.marks if m.fails]
+
+
+def draw_fault_faces(canvas: Canvas, scene: Scene, places: Sequence[XY]) -> None:
+    """A cross-hatch on each panel that a failing finding names; panels that lie on each other are hatched each for itself."""
+    faces = sorted({f for m in _faults(scene) for f in m.faces})
+    for f in faces:
+        canvas.path(
+            [[places[v] for v in scene.subdivision.faces[f]]],
+            "fault-face",
+            True,
+            style=f"fill:{canvas.filled('cross')}",
+        )
+    if faces:
+        canvas.key_fill("front", "cross", "panel that a finding names")
+
+
+def draw_rails(
+    canvas: Canvas, scene: Scene, images: Callable[[int], Sequence[Sequence[XY]]], line: bool = False
+) -> None:
+    """Two rails along each line that a failing finding names; `line`: draw the line itself between them, too."""
+    edges = sorted({n for m in _faults(scene) for n in m.edges})
+    walks = [walk for n in edges for walk in images(n)]
+    if not walks:
+        return
+    canvas.path(walks, "rail")
+    canvas.path(walks, "bed")
+    if line:
+        for n in edges:
+            kind = scene.fold_kinds[n]
+            if kind is None and scene.subdivision.edges[n].target:
+                canvas.band(images(n))
+            else:
+                canvas.path(images(n), kind or "outline")
+    canvas.key(
+        tag("path", d="M0 0 L10 0", class_="rail") + tag("path", d="M0 0 L10 0", class_="bed"),
+        "line that a finding names",
+    )
+
+
+def draw_rings(canvas: Canvas, scene: Scene, places: Sequence[XY]) -> None:
+    """A ring round each point that a failing finding names."""
+    vertices = {v for m in _faults(scene) for v in m.vertices}
+    for x, y in sorted({(round(places[v].x, 3), round(places[v].y, 3)) for v in vertices}):
+        canvas.add(tag("circle", cx=x, cy=-y, r=2.1, class_="ring"))
+    if vertices:
+        canvas.key(tag("circle", cx=5, cy=0, r=1.7, class_="ring"), "point that a finding names")
+
+
+def _badge(mark: Mark, x: float, y: float) -> str:
+    """The number of a mark: white on a filled square where it fails, dark in a circle where it is advice."""
+    number = str(mark.number)
+    if mark.fails:
+        shape = tag("rect", x=x - 2.1, y=y - 2.1, width=4.2, height=4.2, rx=0.5, class_="tag")
+        return shape + text(x, y + 1.0, number, "tag-text", 2.8, "middle")
+    return tag("circle", cx=x, cy=y, r=2.1, class_="note") + text(x, y + 0.95, number, "note-text", 2.6, "middle")
+
+
+def draw_tags(canvas: Canvas, scene: Scene, labels: Labels, places: Callable[[int], Sequence[XY]]) -> None:
+    """The number of each mark beside what it speaks of."""
+    for mark in scene.marks:
+        anchor = _anchor(scene, mark, places)
+        if anchor is None:
+            continue
+        size = 4.4 * canvas.zoom
+        corner = labels.place(anchor, size, size, 2.6, need=True)
+        if corner is None:
+            continue
+        x, y = corner.x + size / 2, corner.y + size / 2
+        canvas.reach([XY(x, y)], size / 2 + 0.2)
+        canvas.add(tag("path", d=path_data([[anchor, XY(x, y)]]), class_="lead" if mark.fails else "tie"))
+        canvas.add(
+            tag(
+                "g",
+                _badge(mark, 0.0, 0.0),
+                class_="mark",
+                data_mark=mark.number,
+                transform=f"translate({num(x)} {num(-y)}) scale({canvas.zoom})",
+            )
+        )
+
+
+def _anchor(scene: Scene, mark: Mark, places: Callable[[int], Sequence[XY]]) -> XY | None:
+    s = scene.subdivision
+    if mark.vertices:
+        return next(iter(places(mark.vertices[0])), None)
+    if mark.edges:
+        a, b = (next(iter(places(v)), None) for v in s.edges[mark.edges[len(mark.edges) // 2]].ends)
+        return XY((a.x + b.x) / 2, (a.y + b.y) / 2) if a is not None and b is not None else None
+    if mark.faces:
+        corners = [p for v in s.faces[mark.faces[0]] for p in places(v)]
+        return (
+            XY(sum(p.x for p in corners) / len(corners), sum(p.y for p in corners) / len(corners)) if corners else None
+        )
+    return None
+
+
+def write_findings(canvas: Canvas, scene: Scene, checks: tuple[str, ...] | None = None) -> None:
+    """The findings with their numbers, below the picture; `checks`: only these checks' findings."""
+    for mark in scene.marks:
+        if checks is not None and not any(f.check in checks for f in mark.findings):
+            continue
+        words = "; ".join(dict.fromkeys(printable(f.message) for f in mark.findings))
+        canvas.note(words if len(words) < 700 else words[:700] + " …", _badge(mark, 2.6, 0.0))
+    if scene.more_marks:
+        canvas.note(f"… and {scene.more_marks} more findings that fail (creaseproof explain lists all).")
+
+
+def write_name(canvas: Canvas, labels: Labels, at: XY, words: str, need: bool = False, away: float = 1.3) -> None:
+    """A name beside its point, if there is room (or, with `need`, where it hides least)."""
+    size = _NAMES * canvas.zoom
+    wide = text_width(words, size)
+    corner = labels.place(at, wide + 0.6, size * 1.05, away, need)
+    if corner is not None:
+        canvas.reach_box(corner.x, -corner.y - size, corner.x + wide, -corner.y + 0.5)
+        canvas.add(text(corner.x + 0.3, -corner.y - 0.6, words, "halo", size))
+        canvas.add(text(corner.x + 0.3, -corner.y - 0.6, words, "text", size))
+
+
+def write_point_names(canvas: Canvas, scene: Scene, labels: Labels) -> None:
+    """The names of the flat sheet's points; of large patterns only its corners'."""
+    s = scene.subdivision
+    few = len(s.faces) <= _MANY_FACES
+    chain = s.sheet_chains[0]
+    around = zip(chain[-1:] + chain[:-1], chain, chain[1:] + chain[:1], strict=True)
+    corners = {b for a, b, c in around if orientation(s.vertices[a], s.vertices[b], s.vertices[c]) != 0}
+    named = [v for v, p in enumerate(s.vertices) if p in s.drawing.names and (few or v in corners)]
+    for v in sorted(named, key=lambda v: v not in corners):
+        write_name(canvas, labels, scene.flat[v], printable(s.drawing.names[s.vertices[v]]))
+
+
+def write_spot_names(canvas: Canvas, scene: Scene, labels: Labels) -> None:
+    """The names of points that lie on each other, once."""
+    s, folded = scene.subdivision, scene.folded or ()
+    spots: dict[tuple[float, float], list[str]] = defaultdict(list)
+    for v, p in enumerate(s.vertices):
+        if p in s.drawing.names:
+            spots[round(folded[v].x, 3), round(folded[v].y, 3)].append(printable(s.drawing.names[p]))
+    if len(spots) > _MANY_SPOTS:
+        return
+    for (x, y), names in spots.items():
+        count = 3 if sum(map(len, names[:3])) <= 18 else 1
+        shown = " ".join(names[:count]) + (f" +{len(names) - count}" if len(names) > count else "")
+        write_name(canvas, labels, XY(x, y), shown, away=2.2 if _faults(scene) else 1.3)
+
+
+def add_hits(canvas: Canvas, scene: Scene, places: Sequence[XY]) -> None:
+    """In a page: unseen shapes that can be pointed at, one for each panel and line."""
+    if not canvas.bare:
+        return
+    s = scene.subdivision
+    order = [f for plate in scene.plates for f in plate.faces]
+    faces = [
+        tag("path", d=path_data([[places[v] for v in s.faces[f]]], True), class_="hit-face", data_face=f) for f in order
+    ]
+    edges = [
+        tag("path", d=path_data([[places[v] for v in e.ends]]), class_="hit-edge", data_edge=n)
+        for n, e in enumerate(s.edges)
+        if not e.is_auxiliary
+    ]
+    canvas.add(tag("g", *faces, *edges, class_="hits"))
