@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import copy
 import json
+import random
 from collections.abc import Callable
 from fractions import Fraction
 from itertools import combinations, permutations, product
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -15,9 +17,11 @@ from hypothesis import strategies as st
 
 from verify.kernel.check import check_bytes
 from verify.kernel.expression import Evaluator, tokens
+from verify.kernel.folded import Fold, Table, check_fold
 from verify.kernel.numbers import Algebraic, Field
+from verify.kernel.order import check_order
 from verify.kernel.reading import Malformed, Rejected
-from verify.kernel.recipe import read_document
+from verify.kernel.recipe import Paper, read_document
 from verify.kernel.subdivision import check_face
 
 from . import test_kernel_certified as certified
@@ -574,3 +578,56 @@ def test_nothing_refutes_the_square_by_a_vertex() -> None:
     for v in range(len(cert["vertices"])):
         made = refuting(copy.deepcopy((document, cert)), {"kind": "maekawa", "vertex": v})
         assert run(made).code == "refutation.maekawa"
+
+
+CORPUS = Path(__file__).resolve().parents[2] / "proofs"
+FOLDED = sorted(
+    path
+    for path in (CORPUS / "recipes").iterdir()
+    if (CORPUS / "certificates" / "recipes" / f"{path.stem}.certificate.json").exists()
+)
+
+
+@pytest.fixture
+def orders_checked(monkeypatch: pytest.MonkeyPatch) -> list[int]:
+    """After each step of any recipe the kernel also checks fold map and layer order of the state; their number so far."""
+    counted, take = [0], Paper.take
+
+    def checking(self: Paper, *step: Any) -> None:
+        take(self, *step)
+        if self.refuted:
+            return
+        turned = self.now.turned
+        kinds = zip(self.sub.beside, self.sub.kind, strict=True)
+        kind = ["either" if k == "flat" and (f in turned) != (g in turned) else k for (f, g), k in kinds]
+        sub = self.sub._replace(kind=kind)
+        table = Table(self.field, sub, check_fold(Fold(self.now.images, turned), sub, self.field))
+        check_order({"stack": self.now.stack, "except": []}, table)
+        counted[0] += 1
+
+    monkeypatch.setattr(Paper, "take", checking)
+    return counted
+
+
+@pytest.mark.parametrize("path", FOLDED, ids=lambda path: path.name)
+def test_every_state_of_a_recipe_has_a_layer_order(path: Path, orders_checked: list[int]) -> None:
+    """The theorem on folds of some layers, by which only the last state need be checked, tried on each state."""
+    certificate = (CORPUS / "certificates" / "recipes" / f"{path.stem}.certificate.json").read_bytes()
+    outcome = check_bytes(path.read_bytes(), certificate, toml=path.suffix == ".toml")
+    assert outcome.accepted, outcome.reason
+    assert orders_checked[0] == len(json.loads(certificate)["steps"])
+
+
+def test_every_state_of_a_strip_has_a_layer_order(orders_checked: list[int]) -> None:
+    options = [("s4", "s0"), ("s4", "s2"), ("s0", "s2"), ("s1", "s3"), ("s2", "s4")]
+    ways = list(product(options, ("all", 1, 2, "flap"), ("over", "behind")))
+    chance, accepted = random.Random(4), 0
+    for _ in range(400):
+        folds = [chance.choice(ways) for _ in range(3)]
+        made, how = recipes.simulated([(*ends, layers, direction) for ends, layers, direction in folds])
+        if made is not None and how == "":
+            outcome = run(made)
+            assert outcome.code.split(".")[0] not in ("order", "fold", "internal"), outcome.reason
+            accepted += outcome.accepted
+    assert accepted > 20
+    assert orders_checked[0] >= 3 * accepted
