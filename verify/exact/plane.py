@@ -13,7 +13,7 @@ from functools import cmp_to_key
 from math import inf, nextafter, sqrt
 from typing import NamedTuple
 
-from verify.exact.number import Number
+from verify.exact.number import Number, compare_products, difference_of_products
 
 
 class Point(NamedTuple):
@@ -30,12 +30,12 @@ def difference(a: Point, b: Point) -> Point:
 
 def cross(a: Point, b: Point, c: Point) -> Number:
     """(b - a) x (c - a): twice the signed area of the triangle a, b, c. Exact."""
-    return (b.x - a.x) * (c.y - a.y) - (b.y - a.y) * (c.x - a.x)
+    return difference_of_products(b.x - a.x, c.y - a.y, b.y - a.y, c.x - a.x)
 
 
 def cross_vectors(u: Point, v: Point) -> Number:
     """u x v = u.x * v.y - u.y * v.x. Exact."""
-    return u.x * v.y - u.y * v.x
+    return difference_of_products(u.x, v.y, u.y, v.x)
 
 
 def dot(u: Point, v: Point) -> Number:
@@ -66,9 +66,7 @@ def orientation(a: Point, b: Point, c: Point) -> int:
 
     0 as well if a and b are the same place.
     """
-    left = (b.x - a.x) * (c.y - a.y)
-    right = (b.y - a.y) * (c.x - a.x)
-    return left._compare(right)
+    return compare_products(b.x - a.x, c.y - a.y, b.y - a.y, c.x - a.x)
 
 
 def same_place(a: Point, b: Point) -> bool:
@@ -244,7 +242,7 @@ def compare_directions(u: Point, v: Point) -> int:
     half = _half(u) - _half(v)
     if half:
         return half
-    return (u.y * v.x)._compare(u.x * v.y)
+    return compare_products(u.y, v.x, u.x, v.y)
 
 
 direction_order = cmp_to_key(compare_directions)
