@@ -120,11 +120,12 @@ class Field:
         """
         if len(coefficients) > self.degree:
             raise ValueError(f"at most {self.degree} coefficients, not {len(coefficients)}")
-        values = [Fraction(c) for c in coefficients] + [Fraction(0)] * (self.degree - len(coefficients))
+        denominator = lcm(*[c.denominator for c in coefficients])
+        values = [c.numerator * (denominator // c.denominator) for c in coefficients]
+        values += [0] * (self.degree - len(values))
         if self.degree == 1:
-            return _rational(values[0].numerator, values[0].denominator)
-        denominator = lcm(*[v.denominator for v in values])
-        return _reduced(self, tuple([v.numerator * (denominator // v.denominator) for v in values]), denominator)
+            return _rational(values[0], denominator)
+        return _reduced(self, tuple(values), denominator)
 
     def generator(self) -> Number:
         """alpha (0 for the rationals)."""

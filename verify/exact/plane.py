@@ -95,13 +95,15 @@ def segment_meeting(p: Point, q: Point, r: Point, s: Point) -> Point | tuple[Poi
         return p if on_segment(p, r, s) else None
     if same_place(r, s):
         return r if on_segment(r, p, q) else None
-    at_p, at_q = cross(r, s, p), cross(r, s, q)
+    along = difference(s, r)
+    at_p, at_q = cross_vectors(along, difference(p, r)), cross_vectors(along, difference(q, r))
     sign_p, sign_q = at_p.sign(), at_q.sign()
     if sign_p == 0 and sign_q == 0:
         return _overlap(p, q, r, s)
     if sign_p * sign_q > 0:
         return None
-    sign_r, sign_s = orientation(p, q, r), orientation(p, q, s)
+    ahead = difference(q, p)
+    sign_r, sign_s = (compare_products(ahead.x, c.y - p.y, ahead.y, c.x - p.x) for c in (r, s))
     if sign_r * sign_s > 0:
         return None
     if sign_p == 0:
@@ -113,7 +115,7 @@ def segment_meeting(p: Point, q: Point, r: Point, s: Point) -> Point | tuple[Poi
     if sign_s == 0:
         return s
     share = at_p / (at_p - at_q)
-    return Point(p.x + share * (q.x - p.x), p.y + share * (q.y - p.y))
+    return Point(p.x + share * ahead.x, p.y + share * ahead.y)
 
 
 def _overlap(p: Point, q: Point, r: Point, s: Point) -> Point | tuple[Point, Point] | None:
@@ -171,11 +173,12 @@ def polygon_is_simple(points: Sequence[Point]) -> tuple[int, int] | None:
             c, d = edges[j]
             if same_place(c, d):
                 continue
-            meeting = segment_meeting(a, b, c, d)
-            if meeting is None:
-                continue
             follows, precedes = j == i + 1, (j + 1) % n == i
-            if isinstance(meeting, Point) and (follows != precedes) and same_place(meeting, b if follows else a):
+            if follows != precedes:
+                corner = (b, a, d) if follows else (a, b, c)
+                if orientation(*corner) or advance(*corner).sign() < 0:
+                    continue
+            elif segment_meeting(a, b, c, d) is None:
                 continue
             return i, j
     return None
