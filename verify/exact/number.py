@@ -865,6 +865,12 @@ def compare_products(a: Number, b: Number, c: Number, d: Number) -> int:
     if type(a) is _Rational and type(b) is _Rational and type(c) is _Rational and type(d) is _Rational:
         left, right = a._n * b._n * c._d * d._d, c._n * d._n * a._d * b._d
         return (left > right) - (left < right)
+    if type(a) is _Algebraic and type(b) is _Algebraic and type(c) is _Algebraic and type(d) is _Algebraic:
+        field = a._field
+        if b._field is field and c._field is field and d._field is field:
+            e, f = c._d * d._d, a._d * b._d
+            one, two = field._product(a._c, b._c), field._product(c._c, d._c)
+            return field._sign(tuple([x * e - y * f for x, y in zip(one, two, strict=True)]))
     return (a * b)._compare(c * d)
 
 
@@ -966,25 +972,20 @@ def _solve_first_unit(rows: list[tuple[int, ...]]) -> tuple[list[int], int]:
     `rows` must be independent; ZeroDivisionError if not.
     """
     n = len(rows)
+    # row i of the matrix: what is left of its columns, and the right side last
     matrix = [[rows[j][i] for j in range(n)] + [1 if i == 0 else 0] for i in range(n)]
     previous = 1
     for k in range(n):
-        pivot = next((i for i in range(k, n) if matrix[i][k]), None)
+        pivot = next((i for i in range(k, n) if matrix[i][0]), None)
         if pivot is None:
             raise ZeroDivisionError("division by a zero divisor: the defining polynomial is not irreducible")
-        if pivot != k:
-            matrix[k], matrix[pivot] = matrix[pivot], matrix[k]
-        top = matrix[k]
-        head = top[k]
-        for i in range(n):
-            if i == k:
-                continue
-            row = matrix[i]
-            factor = row[k]
-            matrix[i] = [(head * x - factor * y) // previous for x, y in zip(row, top, strict=True)]
+        matrix[k], matrix[pivot] = matrix[pivot], matrix[k]
+        head, *top = matrix[k]
+        for i, (factor, *row) in enumerate(matrix):
+            matrix[i] = top if i == k else [(head * x - factor * y) // previous for x, y in zip(row, top, strict=True)]
         previous = head
-    # every diagonal entry now equals the last pivot
-    return [matrix[i][n] for i in range(n)], previous
+    # on the diagonal, whose columns are gone, every entry now equals the last pivot
+    return [solution for (solution,) in matrix], previous
 
 
 # text

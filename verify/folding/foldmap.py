@@ -56,8 +56,8 @@ def direction_squared(a: Point, b: Point) -> Point:
     """d²/|d|² for the direction d from a to b, as a complex number: what a reflection needs."""
     x, y = b.x - a.x, b.y - a.y
     xx, yy = x * x, y * y
-    length = xx + yy
-    return Point((xx - yy) / length, (x * y * 2) / length)
+    inverse = 1 / (xx + yy)
+    return Point((xx - yy) * inverse, x * y * 2 * inverse)
 
 
 @dataclass(frozen=True)
