@@ -84,26 +84,28 @@ def _between(point: Point, a: Point, b: Point) -> bool:
     return min(a.x, b.x) <= point.x <= max(a.x, b.x) and min(a.y, b.y) <= point.y <= max(a.y, b.y)
 
 
-def segment_meeting(p: Point, q: Point, r: Point, s: Point) -> Point | tuple[Point, Point] | None:
+def segment_meeting(
+    p: Point, q: Point, r: Point, s: Point, known: Sequence[int] = (0, 0, 0, 0)
+) -> Point | tuple[Point, Point] | None:
     """What the closed segments pq and rs have in common: nothing, one point, or an overlap.
 
     An overlap is the pair of its two different ends, ordered as from p to q. Segments that are
     single points are allowed. Exact; the meeting point of two crossing segments is computed with
-    one division.
+    one division. `known`: the orientations of p and q from r to s and of r and s from p to q as far as
+    the caller has proved that they are 1 or -1, else 0 (not checked).
     """
-    if same_place(p, q):
-        return p if on_segment(p, r, s) else None
-    if same_place(r, s):
-        return r if on_segment(r, p, q) else None
-    along = difference(s, r)
-    at_p, at_q = cross_vectors(along, difference(p, r)), cross_vectors(along, difference(q, r))
-    sign_p, sign_q = at_p.sign(), at_q.sign()
+    if not any(known):
+        if same_place(p, q):
+            return p if on_segment(p, r, s) else None
+        if same_place(r, s):
+            return r if on_segment(r, p, q) else None
+    along, ahead = difference(s, r), difference(q, p)
+    sign_p, sign_q = known[0] or _side(r, along, p), known[1] or _side(r, along, q)
     if sign_p == 0 and sign_q == 0:
         return _overlap(p, q, r, s)
     if sign_p * sign_q > 0:
         return None
-    ahead = difference(q, p)
-    sign_r, sign_s = (compare_products(ahead.x, c.y - p.y, ahead.y, c.x - p.x) for c in (r, s))
+    sign_r, sign_s = known[2] or _side(p, ahead, r), known[3] or _side(p, ahead, s)
     if sign_r * sign_s > 0:
         return None
     if sign_p == 0:
@@ -114,8 +116,13 @@ def segment_meeting(p: Point, q: Point, r: Point, s: Point) -> Point | tuple[Poi
         return r
     if sign_s == 0:
         return s
-    share = at_p / (at_p - at_q)
+    share = cross_vectors(along, difference(p, r)) / cross_vectors(ahead, along)
     return Point(p.x + share * ahead.x, p.y + share * ahead.y)
+
+
+def _side(origin: Point, along: Point, point: Point) -> int:
+    """The orientation of a point from an origin along a vector."""
+    return compare_products(along.x, point.y - origin.y, along.y, point.x - origin.x)
 
 
 def _overlap(p: Point, q: Point, r: Point, s: Point) -> Point | tuple[Point, Point] | None:

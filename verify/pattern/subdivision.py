@@ -186,8 +186,8 @@ class _Builder:
             line(crease.start, crease.end, ("crease", number))
         for number, (a, b) in enumerate(document.target_lines()):
             line(a, b, ("target", number))
-        # crossings lie between the ends: no coordinate grows beyond this
         self.on_left = [_is_counter_clockwise(loop) == (number == 0) for number, loop in enumerate(drawing.loops)]
+        # crossings lie between the ends: no coordinate grows beyond this
         self.size = max(abs(c) for place in self.floats for c in place)
         self.sure = _SURE * self.size**2
 
@@ -209,9 +209,9 @@ class _Builder:
 
     def cross_all(self) -> None:
         """Find all meetings of two drawn lines and cut both there."""
-        for i, j in self.near_lines():
-            ends = [self.vertices[k] for k in (*self.lines[i][:2], *self.lines[j][:2])]
-            meeting = segment_meeting(*ends)
+        for i, j, known in self.near_lines():
+            p, q, r, s = (self.vertices[k] for k in (*self.lines[i][:2], *self.lines[j][:2]))
+            meeting = segment_meeting(p, q, r, s, known)
             if meeting is None:
                 continue
             for place in (meeting,) if isinstance(meeting, Point) else meeting:
@@ -219,11 +219,14 @@ class _Builder:
                 self.cuts[i].add(v)
                 self.cuts[j].add(v)
 
-    def near_lines(self) -> list[tuple[int, int]]:
-        """Pairs of lines but those that, as floats tell beyond their error, have at most a common end in common."""
+    def near_lines(self) -> list[tuple[int, int, list[int]]]:
+        """Pairs of lines but those that, as floats tell beyond their error, have at most a common end in common.
+
+        With each pair come the sides that floats tell, as `segment_meeting` takes them.
+        """
         ends = np.array([line[:2] for line in self.lines])
         start, end = self.plane()[ends].T
-        found: list[tuple[int, int]] = []
+        found: list[tuple[int, int, list[int]]] = []
         step = max(1, _ENTRIES_AT_ONCE // len(ends))
         for first in range(0, len(ends), step):
             rows = slice(first, first + step)
@@ -234,26 +237,22 @@ class _Builder:
             i, j = np.nonzero(np.triu(near, first + 1))
             i += first
             p, q, r, s = start[i], end[i], start[j], end[j]
-            at_p, at_q = _cross(s - r, p - r), _cross(s - r, q - r)
-            at_r, at_s = _cross(q - p, r - p), _cross(q - p, s - p)
-            apart = self.same_side(at_p, at_q) | self.same_side(at_r, at_s)
+            along, ahead = s - r, q - p
+            far = np.array([_cross(along, p - r), _cross(along, q - r), _cross(ahead, r - p), _cross(ahead, s - p)])
+            side = (far > self.sure).astype(np.int8) - (far < -self.sure)
+            apart = (side[0] * side[1] > 0) | (side[2] * side[3] > 0)
             # from a common end they part unless the second lies along the first
             u, v, w, x = *ends[i].T, *ends[j].T
             at_start, at_end = (u == w) | (u == x), (v == w) | (v == x)
-            one, two = np.where(at_start, q - p, p - q), np.where((w == u) | (w == v), s - r, r - s)
-            turned = np.maximum(np.abs(at_p), np.abs(at_q)) > self.sure
+            turned = (side[:2] != 0).any(axis=0)
+            one, two = np.where(at_start, ahead, -ahead), np.where((w == u) | (w == v), along, -along)
             apart |= (at_start | at_end) & (turned | (_dot(one, two) < -self.sure))
-            found += zip(i[~apart].tolist(), j[~apart].tolist(), strict=True)
+            found += zip(i[~apart].tolist(), j[~apart].tolist(), side[:, ~apart].T.tolist(), strict=True)
         return found
 
     def plane(self) -> NDArray[np.complex128]:
         """The vertices' floats as x + iy."""
         result: NDArray[np.complex128] = np.array(self.floats).view(np.complex128)[:, 0]
-        return result
-
-    def same_side(self, one: NDArray[np.float64], two: NDArray[np.float64]) -> NDArray[np.bool_]:
-        """Where both are surely above 0 or both surely below."""
-        result: NDArray[np.bool_] = (np.minimum(one, two) > self.sure) | (np.maximum(one, two) < -self.sure)
         return result
 
     def chain(self, i: int) -> list[int]:
