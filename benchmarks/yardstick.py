@@ -5,7 +5,9 @@ is accepted: GEOS nodes the drawn lines and builds the faces, numpy folds them, 
 are compared by prepared predicates. It decides by tolerances, so its answer is a guess: it serves to
 measure time, on patterns where it comes to the same numbers as the exact pipeline.
 
-Assumes (and checks) that every face is a simple polygon without a hole and that the folds fit together within the tolerance.
+It makes the same checks of the drawing as the exact one: the sheet and the target are simple, no line is off the
+sheet or without length, no two folds lie on one crease and none along the sheet's edge.
+Assumes (and checks) besides that every face is a simple polygon without a hole and that the folds fit together within the tolerance.
 """
 
 from __future__ import annotations
@@ -100,8 +102,15 @@ def subdivide(document: Document) -> FloatSubdivision:
     sides = [(a, b) for ring in rings for a, b in zip(ring, ring[1:] + ring[:1], strict=True)]
     creases = [(places[c.start], places[c.end]) for c in document.creases]
     target = [(places[a], places[b]) for a, b in document.target_lines()]
+    loops = [[places[n] for n in loop] for loop in document.loops]
     drawn = shapely.linestrings(np.array(sides + creases + target))
     faces = shapely.get_parts(shapely.polygonize(shapely.get_parts(shapely.union_all(drawn, grid_size=tolerance))))
+    if (shapely.length(drawn) <= tolerance).any() or not all(shapely.LinearRing(r).is_simple for r in loops):
+        raise ValueError("a line of length zero, or a target that crosses itself")
+    room = sheet.buffer(tolerance, join_style="mitre")
+    shapely.prepare(room)
+    if not shapely.covers(room, drawn[len(sides) :]).all():
+        raise ValueError("a line off the sheet")
     shapely.prepare(sheet)
     faces = shapely.orient_polygons(faces[shapely.contains(sheet, shapely.point_on_surface(faces))])
     if shapely.get_num_interior_rings(faces).any():
@@ -129,6 +138,9 @@ def subdivide(document: Document) -> FloatSubdivision:
     )
     tree = shapely.STRtree(drawn[len(sides) :])
     edge, line = tree.query(middles, predicate="dwithin", distance=2 * tolerance)
+    folds = edge[line < len(creases)]
+    if len(np.unique(folds)) < len(folds) or not inner[folds].all():
+        raise ValueError("two folds on one crease, or one along the edge of the sheet")
     kinds: list[EdgeKind] = ["flat" if x else "border" for x in inner]
     crease: list[int | None] = [None] * len(keys)
     targets: list[list[int]] = [[] for _ in keys]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import itertools
+from fractions import Fraction
 from pathlib import Path
 
 import pytest
@@ -10,6 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import verify
+from verify.exact.plane import advance
 from verify.folding.foldmap import fold_map
 from verify.folding.overlaps import Overlaps
 from verify.pattern.document import load
@@ -79,3 +82,19 @@ def test_strips(lengths: list[int]) -> None:
 
 def test_a_map_lies_in_one_pile() -> None:
     assert compare(stamps(3, 2)) == (15, 15)
+
+
+@settings(max_examples=25)
+@given(st.lists(st.sampled_from([1, 2, 1 + Fraction(1, 10**30), 2 - Fraction(1, 10**300)]), min_size=2, max_size=8))
+def test_ranks_along_a_line_are_exact(lengths: list[Fraction]) -> None:
+    """Folded places a hair apart have different ranks, in their order along the line; equal ones the same."""
+    overlaps = Overlaps(fold_map(subdivide(draw(strip(lengths)))))
+    for edges in overlaps.lines():
+        a, b = (overlaps.spots[k] for k in overlaps.line_spots[overlaps.edge_line[edges[0]]])
+        seen = set()
+        for e in edges:
+            ends = sorted(advance(a, b, overlaps.spots[k]) for k in overlaps.edge_spots[e])
+            seen |= set(zip(overlaps.spans[e].tolist(), ends, strict=True))
+        ranks, places = zip(*sorted(seen), strict=True)
+        assert ranks == tuple(range(len(ranks)))
+        assert all(one < two for one, two in itertools.pairwise(places))

@@ -164,6 +164,10 @@ class RealCyclotomic:
         self._tables = self._trace_tables(theta)
         self._charpoly = self._charpoly_of(self._tables)
         self.inner = Field(self._charpoly, self._root(theta), _name(self.n, theta))
+        horner: list[list[int]] = [[1]]
+        for j in range(1, self.degree):
+            horner.append([self._charpoly[self.degree - j], *horner[-1]])
+        self._horner = horner[::-1]
         slope = self.inner.element(list(poly.derivative(self._charpoly)))
         self._over_slope = 1 / slope
         self.field = self.inner
@@ -191,16 +195,15 @@ class RealCyclotomic:
         """
         d = self.degree
         size = totient(self.n) // d
-        traces = [sum([v * table[k] for k, v in vector.items()], Fraction(0)) / size for table in self._tables[:d]]
-        horner: list[list[int]] = [[1]]
-        for j in range(1, d):
-            horner.append([self._charpoly[d - j], *horner[-1]])
-        total = [Fraction(0)] * d
-        for i in range(d):
-            if traces[i]:
-                for k, c in enumerate(horner[d - 1 - i]):
-                    total[k] += traces[i] * c
-        number = self.inner.element(total) * self._over_slope
+        denominator = lcm(*[v.denominator for v in vector.values()])
+        scaled = [(k, v.numerator * (denominator // v.denominator)) for k, v in vector.items()]
+        total = [0] * d
+        for table, horner in zip(self._tables, self._horner, strict=False):
+            trace_ = sum([v * table[k] for k, v in scaled])
+            if trace_:
+                for k, c in enumerate(horner):
+                    total[k] += trace_ * c
+        number = self.inner.element(total) * self._over_slope / (size * denominator)
         if self.degree != 2:
             return number
         a, b = number.coefficients()

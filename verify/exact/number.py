@@ -121,11 +121,12 @@ class Field:
         """
         if len(coefficients) > self.degree:
             raise ValueError(f"at most {self.degree} coefficients, not {len(coefficients)}")
-        values = [Fraction(c) for c in coefficients] + [Fraction(0)] * (self.degree - len(coefficients))
+        denominator = lcm(*[c.denominator for c in coefficients])
+        values = [c.numerator * (denominator // c.denominator) for c in coefficients]
+        values += [0] * (self.degree - len(values))
         if self.degree == 1:
-            return _rational(values[0].numerator, values[0].denominator)
-        denominator = lcm(*[v.denominator for v in values])
-        return _reduced(self, tuple([v.numerator * (denominator // v.denominator) for v in values]), denominator)
+            return _rational(values[0], denominator)
+        return _reduced(self, tuple(values), denominator)
 
     def generator(self) -> Number:
         """alpha (0 for the rationals)."""
@@ -243,6 +244,10 @@ class Field:
         if n == 4:
             a0, a1, a2, a3 = a
             b0, b1, b2, b3 = b
+            if not (b1 or b2 or b3):
+                return (a0 * b0, a1 * b0, a2 * b0, a3 * b0)
+            if not (a1 or a2 or a3):
+                return (a0 * b0, a0 * b1, a0 * b2, a0 * b3)
             p0, p1, p2, p3, _ = p
             c6 = a3 * b3
             c5 = a2 * b3 + a3 * b2 - p3 * c6
@@ -448,37 +453,18 @@ class Number:
         return NotImplemented if number is None else self._compare(number) >= 0
 
     def __hash__(self) -> int:
-        if self.is_rational:
-            return hash(self.as_fraction())
-        return hash((self._scaled_floor(40), "irrational"))
+        raise NotImplementedError
 
     def _scaled_floor(self, bits: int) -> int:
         """floor(value * 2^bits), exactly."""
-        if self.is_rational:
-            value = self.as_fraction()
-            return (value.numerator << bits) // value.denominator
-        precision = bits + 24
-        while True:
-            low, high = self.enclosure(precision)
-            below = (low.numerator << bits) // low.denominator
-            if below == (high.numerator << bits) // high.denominator:
-                return below
-            precision *= 2
+        raise NotImplementedError
 
     def __floor__(self) -> int:
         return self._scaled_floor(0)
 
     def __float__(self) -> float:
         """The nearest float, from exact enclosures. OverflowError if the value is beyond all floats."""
-        if self.is_rational:
-            return float(self.as_fraction())
-        bits = 80
-        while True:
-            low, high = self.enclosure(bits)
-            below, above = float(low), float(high)
-            if below == above and (below != 0.0 or bits > 1200):
-                return below
-            bits *= 2
+        raise NotImplementedError
 
     def decimal(self, digits: int) -> str:
         """Decimal text with this many digits after the point (none, no point, for 0), rounded to nearest.
@@ -555,6 +541,12 @@ class _Rational(Number):
     def __hash__(self) -> int:
         return hash(self._n) if self._d == 1 else hash(Fraction(self._n, self._d))
 
+    def __float__(self) -> float:
+        return self._n / self._d
+
+    def _scaled_floor(self, bits: int) -> int:
+        return (self._n << bits) // self._d
+
     def _compare(self, other: Number) -> int:
         if type(other) is _Rational:
             difference = self._n * other._d - other._n * self._d
@@ -610,11 +602,12 @@ class _Rational(Number):
 class _Algebraic(Number):
     """An element of a field of degree > 1: numerators and a positive denominator in lowest terms."""
 
-    __slots__ = ("_c", "_d", "_field")
+    __slots__ = ("_c", "_d", "_field", "_hash")
 
     _field: Field
     _c: tuple[int, ...]
     _d: int
+    _hash: int
 
     @property
     def field(self) -> Field:
@@ -645,14 +638,55 @@ class _Algebraic(Number):
         size = sum([abs(c) for c in self._c])
         precision = 64
         while True:
-            bottoms, width = self._field.powers(precision)
+            _, width = self._field.powers(precision)
             if (2 * size * width) << bits <= self._d << precision:
                 break
             precision *= 2
-        value_low = sum([c * b if c > 0 else c * (b + width) for c, b in zip(self._c, bottoms, strict=True)])
-        value_high = sum([c * (b + width) if c > 0 else c * b for c, b in zip(self._c, bottoms, strict=True)])
-        scale = self._d << precision
-        return Fraction(value_low, scale), Fraction(value_high, scale)
+        low, high, scale = self._within(precision)
+        return Fraction(low, scale), Fraction(high, scale)
+
+    def _within(self, precision: int) -> tuple[int, int, int]:
+        """(low, high, scale) with low <= value * scale <= high, from alpha's powers to so many bits."""
+        bottoms, width = self._field.powers(precision)
+        middle = below = above = 0
+        for c, b in zip(self._c, bottoms, strict=True):
+            middle += c * b
+            if c > 0:
+                above += c
+            else:
+                below += c
+        return middle + below * width, middle + above * width, self._d << precision
+
+    def __hash__(self) -> int:
+        try:
+            return self._hash
+        except AttributeError:
+            exact = self.is_rational
+            self._hash = hash(self.as_fraction()) if exact else hash((self._scaled_floor(40), "irrational"))
+            return self._hash
+
+    def __float__(self) -> float:
+        if self.is_rational:
+            return self._c[0] / self._d
+        bits = 64
+        while True:
+            low, high, scale = self._within(bits)
+            # the quotient of two ints is rounded to nearest
+            below, above = low / scale, high / scale
+            if below == above and (below != 0.0 or bits > 1200):
+                return below
+            bits *= 2
+
+    def _scaled_floor(self, bits: int) -> int:
+        if self.is_rational:
+            return (self._c[0] << bits) // self._d
+        precision = bits + 24
+        while True:
+            low, high, scale = self._within(precision)
+            below = (low << bits) // scale
+            if below == (high << bits) // scale:
+                return below
+            precision *= 2
 
     def text(self) -> str:
         coefficients = self.coefficients()
@@ -798,6 +832,50 @@ class _Algebraic(Number):
         return _algebraic, (self._field, self._c, self._d)
 
 
+def sum_of_products(a: Number, b: Number, c: Number, d: Number) -> Number:
+    """a*b + c*d, exactly, brought to lowest terms once."""
+    return _two_products(a, b, c, d, 1)
+
+
+def difference_of_products(a: Number, b: Number, c: Number, d: Number) -> Number:
+    """a*b - c*d, exactly, brought to lowest terms once."""
+    return _two_products(a, b, c, d, -1)
+
+
+def _two_products(a: Number, b: Number, c: Number, d: Number, sign: int) -> Number:
+    if type(a) is _Rational and type(b) is _Rational and type(c) is _Rational and type(d) is _Rational:
+        n, m = a._n * b._n, sign * c._n * d._n
+        e, f = a._d * b._d, c._d * d._d
+        if e == 1 == f:
+            return _rational(n + m, 1)
+        n, e = (n + m, e) if e == f else (n * f + m * e, e * f)
+        g = gcd(n, e)
+        return _rational(n // g, e // g) if g > 1 else _rational(n, e)
+    if type(a) is _Algebraic and type(b) is _Algebraic and type(c) is _Algebraic and type(d) is _Algebraic:
+        field = a._field
+        if b._field is field and c._field is field and d._field is field:
+            e, f = a._d * b._d, c._d * d._d
+            left, right = field._product(a._c, b._c), field._product(c._c, d._c)
+            if e == f:
+                return _reduced(field, tuple([x + sign * y for x, y in zip(left, right, strict=True)]), e)
+            return _reduced(field, tuple([x * f + sign * y * e for x, y in zip(left, right, strict=True)]), e * f)
+    return a * b + c * d if sign > 0 else a * b - c * d
+
+
+def compare_products(a: Number, b: Number, c: Number, d: Number) -> int:
+    """The sign of a*b - c*d, exactly: nothing is brought to lowest terms."""
+    if type(a) is _Rational and type(b) is _Rational and type(c) is _Rational and type(d) is _Rational:
+        left, right = a._n * b._n * c._d * d._d, c._n * d._n * a._d * b._d
+        return (left > right) - (left < right)
+    if type(a) is _Algebraic and type(b) is _Algebraic and type(c) is _Algebraic and type(d) is _Algebraic:
+        field = a._field
+        if b._field is field and c._field is field and d._field is field:
+            e, f = c._d * d._d, a._d * b._d
+            one, two = field._product(a._c, b._c), field._product(c._c, d._c)
+            return field._sign(tuple([x * e - y * f for x, y in zip(one, two, strict=True)]))
+    return (a * b)._compare(c * d)
+
+
 def _rational(n: int, d: int) -> _Rational:
     """n / d, which must be in lowest terms with d > 0."""
     number: _Rational = _new(_Rational)
@@ -901,27 +979,24 @@ def _solve_first_unit(rows: list[tuple[int, ...]]) -> tuple[list[int], int]:
     `rows` must be independent; ZeroDivisionError if not.
     """
     n = len(rows)
+    # row i of the matrix: what is left of its columns, and the right side last
     matrix = [[rows[j][i] for j in range(n)] + [1 if i == 0 else 0] for i in range(n)]
     previous = 1
     for k in range(n):
-        pivot = next((i for i in range(k, n) if matrix[i][k]), None)
+        pivot = next((i for i in range(k, n) if matrix[i][0]), None)
         if pivot is None:
             raise ZeroDivisionError("division by a zero divisor: the defining polynomial is not irreducible")
-        if pivot != k:
-            matrix[k], matrix[pivot] = matrix[pivot], matrix[k]
-        top = matrix[k]
-        head = top[k]
-        size = _longest(top)
-        for i in range(n):
-            if i == k:
-                continue
-            spend(products(2 * n, size, size) + divisions(n, 2 * size))
-            row = matrix[i]
-            factor = row[k]
-            matrix[i] = [(head * x - factor * y) // previous for x, y in zip(row, top, strict=True)]
+        matrix[k], matrix[pivot] = matrix[pivot], matrix[k]
+        size = _longest(matrix[k])
+        head, *top = matrix[k]
+        for i, (factor, *row) in enumerate(matrix):
+            if i != k:
+                spend(products(2 * len(row), size, size) + divisions(len(row), 2 * size))
+                matrix[i] = [(head * x - factor * y) // previous for x, y in zip(row, top, strict=True)]
+        matrix[k] = top
         previous = head
-    # every diagonal entry now equals the last pivot
-    return [matrix[i][n] for i in range(n)], previous
+    # on the diagonal, whose columns are gone, every entry now equals the last pivot
+    return [solution for (solution,) in matrix], previous
 
 
 # text

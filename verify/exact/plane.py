@@ -13,7 +13,7 @@ from functools import cmp_to_key
 from math import inf, nextafter, sqrt
 from typing import NamedTuple
 
-from verify.exact.number import Number
+from verify.exact.number import Number, compare_products, difference_of_products
 
 
 class Point(NamedTuple):
@@ -30,12 +30,12 @@ def difference(a: Point, b: Point) -> Point:
 
 def cross(a: Point, b: Point, c: Point) -> Number:
     """(b - a) x (c - a): twice the signed area of the triangle a, b, c. Exact."""
-    return (b.x - a.x) * (c.y - a.y) - (b.y - a.y) * (c.x - a.x)
+    return difference_of_products(b.x - a.x, c.y - a.y, b.y - a.y, c.x - a.x)
 
 
 def cross_vectors(u: Point, v: Point) -> Number:
     """u x v = u.x * v.y - u.y * v.x. Exact."""
-    return u.x * v.y - u.y * v.x
+    return difference_of_products(u.x, v.y, u.y, v.x)
 
 
 def dot(u: Point, v: Point) -> Number:
@@ -66,9 +66,7 @@ def orientation(a: Point, b: Point, c: Point) -> int:
 
     0 as well if a and b are the same place.
     """
-    left = (b.x - a.x) * (c.y - a.y)
-    right = (b.y - a.y) * (c.x - a.x)
-    return left._compare(right)
+    return compare_products(b.x - a.x, c.y - a.y, b.y - a.y, c.x - a.x)
 
 
 def same_place(a: Point, b: Point) -> bool:
@@ -86,24 +84,28 @@ def _between(point: Point, a: Point, b: Point) -> bool:
     return min(a.x, b.x) <= point.x <= max(a.x, b.x) and min(a.y, b.y) <= point.y <= max(a.y, b.y)
 
 
-def segment_meeting(p: Point, q: Point, r: Point, s: Point) -> Point | tuple[Point, Point] | None:
+def segment_meeting(
+    p: Point, q: Point, r: Point, s: Point, known: Sequence[int] = (0, 0, 0, 0)
+) -> Point | tuple[Point, Point] | None:
     """What the closed segments pq and rs have in common: nothing, one point, or an overlap.
 
     An overlap is the pair of its two different ends, ordered as from p to q. Segments that are
     single points are allowed. Exact; the meeting point of two crossing segments is computed with
-    one division.
+    one division. `known`: the orientations of p and q from r to s and of r and s from p to q as far as
+    the caller has proved that they are 1 or -1, else 0 (not checked).
     """
-    if same_place(p, q):
-        return p if on_segment(p, r, s) else None
-    if same_place(r, s):
-        return r if on_segment(r, p, q) else None
-    at_p, at_q = cross(r, s, p), cross(r, s, q)
-    sign_p, sign_q = at_p.sign(), at_q.sign()
+    if not any(known):
+        if same_place(p, q):
+            return p if on_segment(p, r, s) else None
+        if same_place(r, s):
+            return r if on_segment(r, p, q) else None
+    along, ahead = difference(s, r), difference(q, p)
+    sign_p, sign_q = known[0] or _side(r, along, p), known[1] or _side(r, along, q)
     if sign_p == 0 and sign_q == 0:
         return _overlap(p, q, r, s)
     if sign_p * sign_q > 0:
         return None
-    sign_r, sign_s = orientation(p, q, r), orientation(p, q, s)
+    sign_r, sign_s = known[2] or _side(p, ahead, r), known[3] or _side(p, ahead, s)
     if sign_r * sign_s > 0:
         return None
     if sign_p == 0:
@@ -114,8 +116,13 @@ def segment_meeting(p: Point, q: Point, r: Point, s: Point) -> Point | tuple[Poi
         return r
     if sign_s == 0:
         return s
-    share = at_p / (at_p - at_q)
-    return Point(p.x + share * (q.x - p.x), p.y + share * (q.y - p.y))
+    share = cross_vectors(along, difference(p, r)) / cross_vectors(ahead, along)
+    return Point(p.x + share * ahead.x, p.y + share * ahead.y)
+
+
+def _side(origin: Point, along: Point, point: Point) -> int:
+    """The orientation of a point from an origin along a vector."""
+    return compare_products(along.x, point.y - origin.y, along.y, point.x - origin.x)
 
 
 def _overlap(p: Point, q: Point, r: Point, s: Point) -> Point | tuple[Point, Point] | None:
@@ -173,11 +180,12 @@ def polygon_is_simple(points: Sequence[Point]) -> tuple[int, int] | None:
             c, d = edges[j]
             if same_place(c, d):
                 continue
-            meeting = segment_meeting(a, b, c, d)
-            if meeting is None:
-                continue
             follows, precedes = j == i + 1, (j + 1) % n == i
-            if isinstance(meeting, Point) and (follows != precedes) and same_place(meeting, b if follows else a):
+            if follows != precedes:
+                corner = (b, a, d) if follows else (a, b, c)
+                if orientation(*corner) or advance(*corner).sign() < 0:
+                    continue
+            elif segment_meeting(a, b, c, d) is None:
                 continue
             return i, j
     return None
@@ -244,7 +252,7 @@ def compare_directions(u: Point, v: Point) -> int:
     half = _half(u) - _half(v)
     if half:
         return half
-    return (u.y * v.x)._compare(u.x * v.y)
+    return compare_products(u.y, v.x, u.x, v.y)
 
 
 direction_order = cmp_to_key(compare_directions)

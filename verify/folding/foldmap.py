@@ -12,8 +12,8 @@ from __future__ import annotations
 from collections import deque
 from dataclasses import dataclass
 
-from verify.exact.number import Number
-from verify.exact.plane import Point
+from verify.exact.number import Number, difference_of_products, sum_of_products
+from verify.exact.plane import Point, difference
 from verify.pattern.subdivision import Subdivision
 
 _ZERO, _ONE = Number.of(0), Number.of(1)
@@ -28,18 +28,25 @@ class Isometry:
     turned: bool
 
     def __call__(self, place: Point) -> Point:
-        x, y = place.x, -place.y if self.turned else place.y
-        return Point(self.m.x * x - self.m.y * y + self.shift.x, self.m.x * y + self.m.y * x + self.shift.y)
+        there = _product(self.m, _conjugate(place) if self.turned else place)
+        return Point(there.x + self.shift.x, there.y + self.shift.y)
 
     def after_reflection(self, a: Point, square: Point) -> Isometry:
         """This isometry after the reflection z → a + square·conj(z - a)."""
-        q = Point(square.x, -square.y) if self.turned else square
-        m = Point(self.m.x * q.x - self.m.y * q.y, self.m.x * q.y + self.m.y * q.x)
-        there = self(a)
+        m = _product(self.m, _conjugate(square) if self.turned else square)
         turned = not self.turned
-        b = Point(a.x, -a.y) if turned else a
-        shift = Point(there.x - (m.x * b.x - m.y * b.y), there.y - (m.x * b.y + m.y * b.x))
-        return Isometry(m, shift, turned)
+        there = self(a)
+        off = _product(m, _conjugate(a) if turned else a)
+        return Isometry(m, Point(there.x - off.x, there.y - off.y), turned)
+
+
+def _product(a: Point, b: Point) -> Point:
+    """The product of two complex numbers."""
+    return Point(difference_of_products(a.x, b.x, a.y, b.y), sum_of_products(a.x, b.y, a.y, b.x))
+
+
+def _conjugate(a: Point) -> Point:
+    return Point(a.x, -a.y)
 
 
 IDENTITY = Isometry(Point(_ONE, _ZERO), Point(_ZERO, _ZERO), False)
@@ -49,8 +56,8 @@ def direction_squared(a: Point, b: Point) -> Point:
     """d²/|d|² for the direction d from a to b, as a complex number: what a reflection needs."""
     x, y = b.x - a.x, b.y - a.y
     xx, yy = x * x, y * y
-    length = xx + yy
-    return Point((xx - yy) / length, (x * y * 2) / length)
+    inverse = 1 / (xx + yy)
+    return Point((xx - yy) * inverse, x * y * 2 * inverse)
 
 
 @dataclass(frozen=True)
@@ -80,38 +87,59 @@ class Reflections:
 
     def across(self, isometry: Isometry, number: int) -> Isometry:
         """The isometry of the face on the other side of edge `number`."""
+        square = self.square(number)
+        if square is None:
+            return isometry
+        return isometry.after_reflection(self.subdivision.vertices[self.subdivision.edges[number].start], square)
+
+    def square(self, number: int) -> Point | None:
+        """The edge's direction squared as `direction_squared` has it, or None if it is no fold."""
         edge = self.subdivision.edges[number]
         if not edge.is_fold or edge.crease is None:
-            return isometry
-        a = self.subdivision.vertices[edge.start]
+            return None
         square = self._squares.get(edge.crease)
         if square is None:
-            square = direction_squared(a, self.subdivision.vertices[edge.end])
+            square = direction_squared(self.subdivision.vertices[edge.start], self.subdivision.vertices[edge.end])
             self._squares[edge.crease] = square
-        return isometry.after_reflection(a, square)
+        return square
 
 
 def fold_map(subdivision: Subdivision) -> FoldMap:
     """Fold every face exactly and see where the isometries do not fit together."""
     s = subdivision
     reflections = Reflections(s)
-    found: list[Isometry | None] = [None] * len(s.faces)
-    found[0] = IDENTITY
+    # of each face reached: the linear part of its isometry, whether that is turned, and where it carries each corner
+    found: list[tuple[Point, bool, dict[int, Point]] | None] = [None] * len(s.faces)
+    found[0] = IDENTITY.m, False, {v: s.vertices[v] for v in s.faces[0]}
     queue = deque([0])
     while queue:
         face = queue.popleft()
         here = found[face]
         if here is None:
             raise RuntimeError("a face was reached before it was folded")
+        m, is_turned, places = here
         for number in s.face_edges[face]:
             edge = s.edges[number]
             other = edge.right if edge.left == face else edge.left
-            if edge.kind != "border" and found[other] is None:
-                found[other] = reflections.across(here, number)
-                queue.append(other)
-    isometries = [i for i in found if i is not None]
-    turned = tuple(i.turned for i in isometries)
-    carried = [{v: isometry(s.vertices[v]) for v in loop} for loop, isometry in zip(s.faces, isometries, strict=True)]
+            if edge.kind == "border" or found[other] is not None:
+                continue
+            square = reflections.square(number)
+            if square is None:
+                linear, turns = m, is_turned
+            else:
+                linear, turns = _product(m, _conjugate(square) if is_turned else square), not is_turned
+            origin, there = s.vertices[edge.start], places[edge.start]
+            across = {v: places[v] for v in edge.ends}
+            for v in s.faces[other]:
+                if v not in across:
+                    off = difference(s.vertices[v], origin)
+                    moved = _product(linear, _conjugate(off) if turns else off)
+                    across[v] = Point(there.x + moved.x, there.y + moved.y)
+            found[other] = linear, turns, across
+            queue.append(other)
+    reached = [x for x in found if x is not None]
+    turned = tuple(is_turned for _, is_turned, _ in reached)
+    carried = [places for _, _, places in reached]
     images: list[Point | None] = [None] * len(s.vertices)
     for places in carried:
         for v, place in places.items():

@@ -3,7 +3,8 @@
 Equal literals are merged first, so that the solver sees one variable for each
 bundle of pairs that must agree. Transitivity is added only where a
 proposed order runs in a circle over three faces that share an interior point; faces without a common point
-may lie in a circle (as the flaps of a twist do).
+may lie in a circle (as the flaps of a twist do). Each round the solver is told to try first what agrees with a
+stack near its last proposal.
 """
 
 from __future__ import annotations
@@ -28,6 +29,7 @@ Progress = Callable[[str], None]
 Triples = NDArray[np.intp]
 
 _TRIPLES_A_ROUND = 60_000
+_ENTRIES_AT_ONCE = 1 << 23
 
 
 @dataclass(frozen=True)
@@ -193,6 +195,7 @@ class Search:
                     return _stacked(c, above)
                 self.added.append(triples)
                 solver.append_formula(transitivity_clauses(c, bundles, triples))
+                solver.set_phases(self._preferred(bundles, _near_stack(above)))
                 if self.progress:
                     known = sum(len(t) for t in self.added)
                     self.progress(f"layer order: {known:,} transitivity conditions")
@@ -211,13 +214,31 @@ class Search:
         above[g, f] = ~holds
         return above
 
+    def _preferred(self, bundles: Bundles, rank: NDArray[np.intp]) -> list[int]:
+        """For each bundle the literal with which most of its pairs agree with the ranks of the faces."""
+        pairs = self.conditions.pairs
+        literal = bundles.of(np.arange(1, len(pairs) + 1))
+        votes = np.where(rank[pairs[:, 0]] > rank[pairs[:, 1]], 1, -1) * np.sign(literal)
+        count = np.bincount(np.abs(literal), weights=votes, minlength=bundles.count + 1)[1:]
+        result: list[int] = (np.where(count > 0, 1, -1) * np.arange(1, bundles.count + 1)).tolist()
+        return result
+
     def _circles(self, above: Table) -> Triples:
-        """Triples f over g over h over f with a common point; [] if there is none."""
+        """Triples f over g over h over f with a common point; [] only if there is none.
+
+        All of them if they are few, else one or two for each two faces that close a circle: a little
+        about every pair leads the solver sooner to an order than everything about some.
+        """
         weight = above.astype(np.float32)
-        closing = ((weight @ weight) > 0) & above.T
+        between = weight @ weight
+        ends = np.argwhere(np.triu((between > 0) & above.T))
+        if between[ends[:, 0], ends[:, 1]].sum() > _TRIPLES_A_ROUND:
+            kept = self.common.having(_outermost(above, ends))
+            if len(kept):
+                return kept
         found: list[Triples] = []
         total = 0
-        for f, h in np.argwhere(np.triu(closing)):
+        for f, h in ends:
             middles = np.flatnonzero(above[f, f:] & above[f:, h]) + f
             triple = np.empty((len(middles), 3), dtype=np.intp)
             triple[:, 0], triple[:, 1], triple[:, 2] = f, middles, h
@@ -233,13 +254,41 @@ class Search:
         return self.common.having(np.concatenate(found))
 
 
+def _outermost(above: Table, ends: NDArray[np.intp]) -> Triples:
+    """For each two faces (f, h) the first and the last face g with f over g over h; there is one."""
+    step = max(1, _ENTRIES_AT_ONCE // len(above))
+    found = []
+    for i in range(0, len(ends), step):
+        f, h = ends[i : i + step].T
+        between = above[f] & above[:, h].T
+        first, last = between.argmax(axis=1), len(above) - 1 - between[:, ::-1].argmax(axis=1)
+        found += [np.stack([f, g, h], axis=1) for g in (first, last)]
+    return np.concatenate(found)
+
+
+def _near_stack(above: Table) -> NDArray[np.intp]:
+    """Ranks of the faces, bottom to top, against few pairs of the relation: the next is always one with fewest below."""
+    balance = above.sum(axis=1) - above.sum(axis=0).astype(np.float64)
+    rank = np.empty(len(above), dtype=np.intp)
+    for place in range(len(above)):
+        f = int(balance.argmin())
+        rank[f] = place
+        balance += above[f].astype(np.float64) - above[:, f]
+        balance[f] = np.inf
+    return rank
+
+
 def transitivity_clauses(conditions: Conditions, bundles: Bundles, triples: Triples) -> list[list[int]]:
     """No circle over any of the triples, either way round; in the bundles' variables, each clause once."""
     f, g, h = triples.T
     circle = np.stack([_literals(conditions, f, g), _literals(conditions, g, h), _literals(conditions, h, f)], axis=1)
     one_way = bundles.of(circle)
-    rows = np.unique(np.sort(np.concatenate([one_way, -one_way]), axis=1), axis=0)
-    return [sorted(set(row)) for row in rows.tolist() if not any(-x in row for x in row)]
+    rows = np.sort(np.concatenate([one_way, -one_way]), axis=1)
+    a, b, c = rows.T
+    rows = rows[(a != -b) & (b != -c) & (a != -c)]
+    rows = rows[np.lexsort(rows.T)]
+    new = np.append(True, (rows[1:] != rows[:-1]).any(axis=1))[: len(rows)]
+    return [sorted(set(row)) for row in rows[new].tolist()]
 
 
 def _literals(c: Conditions, above: NDArray[np.intp], below: NDArray[np.intp]) -> NDArray[np.int64]:

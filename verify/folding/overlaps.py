@@ -10,12 +10,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from verify.exact.batch import side_table
+from verify.exact.batch import approximate, side_table
 from verify.exact.number import Number
 from verify.exact.plane import Point, advance
 from verify.folding.foldmap import FoldMap
@@ -23,6 +22,8 @@ from verify.folding.foldmap import FoldMap
 Signs = NDArray[np.int8]
 Table = NDArray[np.bool_]
 Indices = NDArray[np.intp]
+
+_UNSURE = 2e-14  # products of differences of places below 1, known within 2^-52 each, are off by less than half of it
 
 
 @dataclass(frozen=True)
@@ -60,23 +61,25 @@ class Overlaps:
         distinct, where = np.unique(pairs, axis=0, return_inverse=True)
         rows = side_table(self.spots, [(int(a), int(b)) for a, b in distinct])
         zero = rows == 0
-        line_of = np.full(len(distinct), -1, dtype=np.intp)
-        chosen: list[int] = []
-        for k in range(len(distinct)):
-            if line_of[k] < 0:
-                on = zero[k, distinct[:, 0]] & zero[k, distinct[:, 1]]
-                line_of[on] = len(chosen)
-                chosen.append(k)
+        # to lie on one line is an equivalence: the first edge of each class stands for all
+        first = (zero[:, distinct[:, 0]] & zero[:, distinct[:, 1]]).argmax(axis=0)
+        chosen, line_of = np.unique(first, return_inverse=True)
         self.sides: Signs = rows[chosen]
-        self.line_spots: list[tuple[int, int]] = [(int(a), int(b)) for a, b in distinct[chosen]]
-        self.edge_line: Indices = line_of[where.reshape(-1)]
+        self.line_spots: list[tuple[int, int]] = [(a, b) for a, b in distinct[chosen].tolist()]
+        self.edge_line: Indices = line_of.reshape(-1)[where.reshape(-1)]
+
+    @cached_property
+    def _corners(self) -> tuple[Indices, Indices, Indices]:
+        """All sides of all faces in a row: the face, the edge, and where each face begins."""
+        sizes = np.array([len(f) for f in self.subdivision.face_edges], dtype=np.intp)
+        edges = np.array([e for f in self.subdivision.face_edges for e in f], dtype=np.intp)
+        return np.repeat(np.arange(len(sizes)), sizes), edges, np.cumsum(sizes) - sizes
 
     @cached_property
     def _face_extremes(self) -> tuple[Signs, Signs]:
         """For each line and face the least and greatest sign of the face's corners."""
-        faces = self.subdivision.faces
-        flat = self.spot_of[np.concatenate([np.array(f, dtype=np.intp) for f in faces])]
-        starts = np.cumsum([0] + [len(f) for f in faces[:-1]])
+        flat = self.spot_of[np.array([v for f in self.subdivision.faces for v in f], dtype=np.intp)]
+        _, _, starts = self._corners
         signs = self.sides[:, flat]
         return np.minimum.reduceat(signs, starts, axis=1), np.maximum.reduceat(signs, starts, axis=1)
 
@@ -90,12 +93,11 @@ class Overlaps:
     def overlapping(self) -> Table:
         """overlapping[f, g]: the open images of faces f and g meet (false for f = g)."""
         low, high = self._face_extremes
-        count = len(self.subdivision.faces)
-        not_separated = np.ones((count, count), dtype=bool)
-        for face, numbers in enumerate(self.subdivision.face_edges):
-            for edge in numbers:
-                line = self.edge_line[edge]
-                not_separated[face] &= (high[line] > 0) if high[line, face] > 0 else (low[line] < 0)
+        face, edge, starts = self._corners
+        line = self.edge_line[edge]
+        inwards = high[line, face] > 0
+        beside = np.where(inwards[:, None], (high > 0)[line], (low < 0)[line])
+        not_separated = np.logical_and.reduceat(beside, starts, axis=0)
         result: Table = not_separated & not_separated.T
         np.fill_diagonal(result, False)
         return result
@@ -104,31 +106,41 @@ class Overlaps:
     def through(self) -> Table:
         """through[e, f]: the image of open edge e meets the image of open face f. Border edges count too."""
         low, high = self._face_extremes
-        both = (low < 0) & (high > 0)
-        table: Table = both[self.edge_line]
-        a, b = self.edge_spots[:, 0], self.edge_spots[:, 1]
-        for face, numbers in enumerate(self.subdivision.face_edges):
-            column = table[:, face]
-            for edge in numbers:
-                line = self.edge_line[edge]
-                row = self.sides[line] if high[line, face] > 0 else -self.sides[line]
-                column &= (row[a] > 0) | (row[b] > 0)
+        face, edge, starts = self._corners
+        line = self.edge_line[edge]
+        inwards = high[line, face] > 0
+        beside = np.where(inwards[:, None], (self.sides > 0)[line], (self.sides < 0)[line])
+        a, b = self.edge_spots.T
+        not_separated = np.logical_and.reduceat(beside[:, a] | beside[:, b], starts, axis=0)
+        table: Table = ((low < 0) & (high > 0))[self.edge_line] & not_separated.T
         return table
 
     @cached_property
     def spans(self) -> Indices:
         """For each edge the ranks of its ends along its line, low first: comparable between edges of one line."""
-        spans = np.zeros_like(self.edge_spots)
-        for numbers in self.lines():
-            spots = sorted({int(s) for s in self.edge_spots[numbers].ravel()})
-            a, b = (self.spots[s] for s in self.line_spots[self.edge_line[numbers[0]]])
-            along: dict[int, Number] = {s: advance(a, b, self.spots[s]) for s in spots}
-            order = sorted(spots, key=along.__getitem__)
-            rank = {s: r for r, s in enumerate(order)}
-            for edge in numbers:
-                one, two = (rank[int(s)] for s in self.edge_spots[edge])
-                spans[edge] = min(one, two), max(one, two)
-        return spans
+        places = approximate(self.spots)
+        a, b = places[np.array(self.line_spots, dtype=np.intp)].T
+        spots, lines = self.edge_spots.ravel(), np.repeat(self.edge_line, 2)
+        along = ((b - a)[lines].conj() * (places[spots] - a[lines])).real
+        order = np.lexsort((along, lines))
+        spot, line, place = spots[order], lines[order], along[order]
+        new_line = np.append(True, line[1:] != line[:-1])
+        new_spot = np.append(True, spot[1:] != spot[:-1])
+        unsure = ~new_line & new_spot & (np.diff(place, prepend=0.0) <= _UNSURE)
+        count = np.cumsum(new_line | new_spot)
+        starts = np.flatnonzero(new_line)
+        rank = np.empty_like(spots)
+        rank[order] = count - np.repeat(count[starts], np.diff(np.append(starts, len(line))))
+        for k in np.unique(line[unsure]).tolist():
+            mine = lines == k
+            ranks = self._exact_ranks(k, set(spots[mine].tolist()))
+            rank[mine] = [ranks[s] for s in spots[mine].tolist()]
+        return np.sort(rank.reshape(-1, 2), axis=1)
+
+    def _exact_ranks(self, line: int, spots: set[int]) -> dict[int, int]:
+        a, b = (self.spots[s] for s in self.line_spots[line])
+        along: dict[int, Number] = {s: advance(a, b, self.spots[s]) for s in spots}
+        return {s: r for r, s in enumerate(sorted(spots, key=along.__getitem__))}
 
     def lines(self) -> Iterator[Indices]:
         """For each line the edges that it carries."""
@@ -138,22 +150,15 @@ class Overlaps:
     @cached_property
     def sharing(self) -> Meeting:
         """The pairs of inner edges whose images share a segment."""
-        first: list[Any] = []
-        second: list[Any] = []
-        inner = set(self.inner.tolist())
-        for numbers in self.lines():
-            mine = np.array([e for e in numbers if int(e) in inner], dtype=np.intp)
-            if len(mine) < 2:
-                continue
-            low, high = self.spans[mine, 0], self.spans[mine, 1]
-            meets = (low[:, None] < high[None, :]) & (low[None, :] < high[:, None])
-            one, two = np.nonzero(np.triu(meets, 1))
-            first.append(mine[one])
-            second.append(mine[two])
-        if not first:
-            none = np.zeros(0, dtype=np.intp)
-            return Meeting(none, none)
-        return Meeting(np.concatenate(first), np.concatenate(second))
+        mine = self.inner[np.argsort(self.edge_line[self.inner], kind="stable")]
+        line, low, high = self.edge_line[mine], *self.spans[mine].T
+        # each with all that follow on its line
+        place = np.arange(len(mine))
+        follow = np.searchsorted(line, line, side="right") - place - 1
+        one = np.repeat(place, follow)
+        two = one + 1 + np.arange(len(one)) - np.repeat(np.cumsum(follow) - follow, follow)
+        meets = (low[one] < high[two]) & (low[two] < high[one])
+        return Meeting(mine[one[meets]], mine[two[meets]])
 
     def image(self, face: int) -> list[Point]:
         """The folded corners of a face, in the face's order (clockwise if it is turned)."""

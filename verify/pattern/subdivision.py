@@ -13,10 +13,11 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property, cmp_to_key
-from math import atan2, floor, nan, pi, sin
+from math import atan2, floor, nan, pi
 from typing import Literal
 
 import numpy as np
+from numpy.typing import NDArray
 
 from verify.exact.number import Number
 from verify.exact.plane import Point, advance, compare_directions, locate, orientation, segment_meeting
@@ -148,7 +149,10 @@ def number_text(value: Number) -> str:
 
 
 _BY_DIRECTION = cmp_to_key(compare_directions)
-_APART = 1e-7
+_APART = 1e-7  # radians: far more than a direction is off that is not blurred
+_BLURRED = 1e-6  # of its ends' distance from the origin: the floats of a shorter edge do not tell its direction
+_SURE = 2e-14  # of the largest coordinate's square: more than a product of two differences of floats is off
+_ENTRIES_AT_ONCE = 1 << 20
 
 Source = tuple[Literal["sheet", "crease", "target", "auxiliary"], int]
 
@@ -162,14 +166,30 @@ class _Builder:
         self.index: dict[Point, int] = {}
         self.lines: list[tuple[int, int, Source]] = []
         self.cuts: list[set[int]] = []
+        self.chains: list[list[int]] = []
         self.drawn: dict[tuple[int, int], tuple[int, int]] = {}
-        for number, loop in enumerate(drawing.loops):
+        document = drawing.document
+        named: dict[str, int] = {}
+
+        def line(a: str, b: str, source: Source) -> None:
+            for name in (a, b):
+                if name not in named:
+                    named[name] = self.vertex(drawing.places[name])
+            self.line(named[a], named[b], source)
+
+        self.loops: list[list[int]] = []
+        for number, loop in enumerate((document.outline, *document.holes)):
             for a, b in zip(loop, (*loop[1:], loop[0]), strict=True):
-                self.line(a, b, ("sheet", number))
-        for number, (a, b, _) in enumerate(drawing.creases):
-            self.line(a, b, ("crease", number))
-        for number, (a, b) in enumerate(drawing.target):
-            self.line(a, b, ("target", number))
+                line(a, b, ("sheet", number))
+            self.loops.append([named[name] for name in loop])
+        for number, crease in enumerate(document.creases):
+            line(crease.start, crease.end, ("crease", number))
+        for number, (a, b) in enumerate(document.target_lines()):
+            line(a, b, ("target", number))
+        self.on_left = [_is_counter_clockwise(loop) == (number == 0) for number, loop in enumerate(drawing.loops)]
+        # crossings lie between the ends: no coordinate grows beyond this
+        self.size = max(abs(c) for place in self.floats for c in place)
+        self.sure = _SURE * self.size**2
 
     def vertex(self, place: Point) -> int:
         number = self.index.setdefault(place, len(self.vertices))
@@ -182,51 +202,73 @@ class _Builder:
             )
         return number
 
-    def line(self, a: Point, b: Point, source: Source) -> None:
-        u, v = self.vertex(a), self.vertex(b)
+    def line(self, u: int, v: int, source: Source) -> None:
         self.lines.append((u, v, source))
         self.cuts.append({u, v})
+        self.chains.append([u, v])
 
     def cross_all(self) -> None:
         """Find all meetings of two drawn lines and cut both there."""
-        xy = np.array(self.floats)
-        ends = np.array([(u, v) for u, v, _ in self.lines])
-        boxes = np.sort(xy[ends], axis=1)
-        margin = float(np.abs(xy).max()) * 1e-12
-        low, high = boxes[:, 0] - margin, boxes[:, 1] + margin
-        for i in range(len(self.lines) - 1):
-            later = slice(i + 1, None)
-            near = (low[later] <= high[i]).all(axis=1) & (high[later] >= low[i]).all(axis=1)
-            for j in np.flatnonzero(near):
-                self.cross(i, i + 1 + int(j))
+        for i, j, known in self.near_lines():
+            p, q, r, s = (self.vertices[k] for k in (*self.lines[i][:2], *self.lines[j][:2]))
+            meeting = segment_meeting(p, q, r, s, known)
+            if meeting is None:
+                continue
+            for place in (meeting,) if isinstance(meeting, Point) else meeting:
+                v = self.vertex(place)
+                self.cuts[i].add(v)
+                self.cuts[j].add(v)
 
-    def cross(self, i: int, j: int) -> None:
-        (a, b, _), (c, d, _) = self.lines[i], self.lines[j]
-        p, q, r, s = (self.vertices[k] for k in (a, b, c, d))
-        shared = {a, b} & {c, d}
-        if len(shared) == 1:
-            (m,) = shared
-            one, two = b if a == m else a, d if c == m else c
-            if abs(sin(self.heading(m, one) - self.heading(m, two))) > _APART:
-                return
-            corner = self.vertices[m], self.vertices[one], self.vertices[two]
-            if orientation(*corner) != 0 or advance(*corner).sign() < 0:
-                return
-        meeting = segment_meeting(p, q, r, s)
-        if meeting is None:
-            return
-        for place in (meeting,) if isinstance(meeting, Point) else meeting:
-            v = self.vertex(place)
-            self.cuts[i].add(v)
-            self.cuts[j].add(v)
+    def near_lines(self) -> list[tuple[int, int, list[int]]]:
+        """Pairs of lines but those that, as floats tell beyond their error, have at most a common end in common.
+
+        With each pair come the sides that floats tell, as `segment_meeting` takes them.
+        """
+        ends = np.array([line[:2] for line in self.lines])
+        start, end = self.plane()[ends].T
+        found: list[tuple[int, int, list[int]]] = []
+        step = max(1, _ENTRIES_AT_ONCE // len(ends))
+        for first in range(0, len(ends), step):
+            rows = slice(first, first + step)
+            near = np.ones((len(start[rows]), len(ends)), dtype=bool)
+            for one, two in ((start.real, end.real), (start.imag, end.imag)):
+                low, high = np.minimum(one, two), np.maximum(one, two) + 1e-12 * self.size
+                near &= (low <= high[rows, None]) & (high >= low[rows, None])
+            i, j = np.nonzero(np.triu(near, first + 1))
+            i += first
+            p, q, r, s = start[i], end[i], start[j], end[j]
+            along, ahead = s - r, q - p
+            far = np.array([_cross(along, p - r), _cross(along, q - r), _cross(ahead, r - p), _cross(ahead, s - p)])
+            side = (far > self.sure).astype(np.int8) - (far < -self.sure)
+            apart = (side[0] * side[1] > 0) | (side[2] * side[3] > 0)
+            # from a common end they part unless the second lies along the first
+            u, v, w, x = *ends[i].T, *ends[j].T
+            at_start, at_end = (u == w) | (u == x), (v == w) | (v == x)
+            turned = (side[:2] != 0).any(axis=0)
+            one, two = np.where(at_start, ahead, -ahead), np.where((w == u) | (w == v), along, -along)
+            apart |= (at_start | at_end) & (turned | (_dot(one, two) < -self.sure))
+            found += zip(i[~apart].tolist(), j[~apart].tolist(), side[:, ~apart].T.tolist(), strict=True)
+        return found
+
+    def plane(self) -> NDArray[np.complex128]:
+        """The vertices' floats as x + iy."""
+        result: NDArray[np.complex128] = np.array(self.floats).view(np.complex128)[:, 0]
+        return result
 
     def chain(self, i: int) -> list[int]:
         """The vertices along line i, in its direction."""
+        if len(self.chains[i]) != len(self.cuts[i]):
+            self.chains[i] = self._sorted(i)
+        return self.chains[i]
+
+    def _sorted(self, i: int) -> list[int]:
         u, v, _ = self.lines[i]
-        if len(self.cuts[i]) == 2:
-            return [u, v]
-        a, b = self.vertices[u], self.vertices[v]
-        return sorted(self.cuts[i], key=lambda w: advance(a, b, self.vertices[w]))
+        (x, y), (a, b) = self.floats[u], self.floats[v]
+        along = sorted(((a - x) * (self.floats[w][0] - x) + (b - y) * (self.floats[w][1] - y), w) for w in self.cuts[i])
+        if all(after[0] - one[0] > 2 * self.sure for one, after in itertools.pairwise(along)):
+            return [w for _, w in along]
+        here, there = self.vertices[u], self.vertices[v]
+        return sorted(self.cuts[i], key=lambda w: advance(here, there, self.vertices[w]))
 
     def edges(self) -> dict[tuple[int, int], list[int]]:
         """Every edge (smaller vertex first) with the lines that it lies on."""
@@ -243,24 +285,25 @@ class _Builder:
         document = self.drawing.document
         surely_on = self._surely_on_sheet(edges)
         for (u, v), lines in edges.items():
+            if len(lines) == 1 and ((u, v) in surely_on or self.lines[lines[0]][2][0] == "sheet"):
+                continue
             kinds: dict[str, list[int]] = defaultdict(list)
             for i in lines:
                 kinds[self.lines[i][2][0]].append(self.lines[i][2][1])
             creases = kinds["crease"]
-            between = f"between {self._name(u)} and {self._name(v)}"
             if len(creases) > 1:
                 one, two = (document.creases[k] for k in creases[:2])
                 raise document.malformed(
                     f"creases[{creases[1]}]",
                     f"two folds on one crease: {two.start}–{two.end} ({two.kind}) lies on creases[{creases[0]}] "
-                    f"{one.start}–{one.end} ({one.kind}) {between}",
+                    f"{one.start}–{one.end} ({one.kind}) {self._between(u, v)}",
                     "each crease drawn once",
                 )
             if creases and kinds["sheet"]:
                 c = document.creases[creases[0]]
                 raise document.malformed(
                     f"creases[{creases[0]}]",
-                    f"crease {c.start}–{c.end} along the edge of the sheet {between}",
+                    f"crease {c.start}–{c.end} along the edge of the sheet {self._between(u, v)}",
                     "a crease inside the sheet",
                 )
             if not kinds["sheet"] and (u, v) not in surely_on and not self._on_sheet(u, v):
@@ -271,10 +314,11 @@ class _Builder:
                 else:
                     a, b = document.target_lines()[number]
                     place, what = document.target_place(number), f"target line {a}–{b}"
-                raise document.malformed(place, f"{what} off the sheet {between}", "a line on the sheet")
+                raise document.malformed(place, f"{what} off the sheet {self._between(u, v)}", "a line on the sheet")
 
-    def _name(self, v: int) -> str:
-        return self.drawing.names.get(self.vertices[v]) or place_text(self.vertices[v])
+    def _between(self, *ends: int) -> str:
+        one, two = (self.drawing.names.get(self.vertices[v]) or place_text(self.vertices[v]) for v in ends)
+        return f"between {one} and {two}"
 
     def _surely_on_sheet(self, edges: Iterable[tuple[int, int]]) -> set[tuple[int, int]]:
         """Edges whose middle is on the sheet as floats tell beyond their error; for the others `_on_sheet` decides.
@@ -288,8 +332,8 @@ class _Builder:
         middle = ends.mean(axis=1)
         slack = 1e-9 * float(np.abs(flat).max())
         sure = np.ones(len(listed), dtype=bool)
-        for number, loop in enumerate(self.drawing.loops):
-            a = np.array([self.floats[self.index[p]] for p in loop]) @ turn
+        for number, loop in enumerate(self.loops):
+            a = flat[loop]
             b = np.roll(a, -1, axis=0)
             over = middle[:, None, 1] - a[None, :, 1]
             crosses = (over >= 0) != (middle[:, None, 1] - b[None, :, 1] >= 0)
@@ -308,52 +352,74 @@ class _Builder:
         outline, *holes = self.drawing.loops
         return locate(middle, outline) > 0 and all(locate(middle, hole) < 0 for hole in holes)
 
-    def make_convex(self, edges: dict[tuple[int, int], list[int]]) -> None:
-        """Cut every corner of more than 180° by an auxiliary edge along its own side."""
+    def make_convex(self, edges: dict[tuple[int, int], list[int]], suspects: Iterable[int]) -> None:
+        """Cut every corner of more than 180° at these vertices by an auxiliary edge along its own side."""
         neighbours: dict[int, list[int]] = defaultdict(list)
         for u, v in edges:
             neighbours[u].append(v)
             neighbours[v].append(u)
-        border = self.border_half_edges()
-        for v in sorted(neighbours):
+        outside = self.outside()
+        for v in suspects:
             while True:
                 ring = self.ring(v, neighbours[v])
                 wide = next(
                     (
                         a
                         for a, b in zip(ring, ring[1:] + ring[:1], strict=True)
-                        if (v, a) not in border[1] and self._reflex(v, a, b, len(ring))
+                        if (v, a) not in outside and self._reflex(v, a, b, len(ring))
                     ),
                     None,
                 )
                 if wide is None:
                     break
                 hit = self._shoot(v, wide, edges)
-                self.lines.append((v, hit, ("auxiliary", 0)))
-                self.cuts.append({v, hit})
+                self.line(v, hit, ("auxiliary", 0))
                 edges[min(v, hit), max(v, hit)].append(len(self.lines) - 1)
                 neighbours[v].append(hit)
                 neighbours[hit].append(v)
                 self._split(hit, edges, neighbours)
-                border = self.border_half_edges()
+                outside = self.outside()
 
-    def border_half_edges(self) -> tuple[set[tuple[int, int]], set[tuple[int, int]]]:
-        """Half-edges of the boundary with the sheet on their left, and their opposites."""
-        inside: set[tuple[int, int]] = set()
-        for number, loop in enumerate(self.drawing.loops):
-            positive = _is_counter_clockwise(loop)
-            for i, (_, _, source) in enumerate(self.lines):
-                if source == ("sheet", number):
-                    chain = self.chain(i)
-                    for u, v in itertools.pairwise(chain):
-                        inside.add((u, v) if positive == (number == 0) else (v, u))
-        return inside, {(v, u) for u, v in inside}
+    def outside(self) -> set[tuple[int, int]]:
+        """Half-edges of the boundary with the sheet on their right."""
+        found: set[tuple[int, int]] = set()
+        for i, (_, _, (kind, number)) in enumerate(self.lines):
+            if kind == "sheet":
+                for u, v in itertools.pairwise(self.chain(i)):
+                    found.add((v, u) if self.on_left[number] else (u, v))
+        return found
+
+    def rings(self, edges: Iterable[tuple[int, int]]) -> tuple[dict[int, list[int]], list[int]]:
+        """For each vertex its neighbours counter-clockwise, and the vertices that may have a corner over 180° on the sheet."""
+        ends = np.array(list(edges))
+        tail, head = np.concatenate([ends, ends[:, ::-1]]).T
+        places = self.plane()
+        ahead = places[head] - places[tail]
+        angle = np.angle(ahead)
+        order = np.lexsort((angle, tail))
+        tail, head, angle, ahead = tail[order], head[order], angle[order], ahead[order]
+        last = np.append(tail[1:] != tail[:-1], True)
+        starts = np.flatnonzero(np.append(True, last[:-1]))
+        following = np.append(angle[1:], 0.0)
+        following[last] = angle[starts] + 2 * pi
+        gap = following - angle
+        blurred = np.abs(ahead) < _BLURRED * (np.abs(places[head]) + np.abs(places[tail]))
+        unsure = set(tail[blurred | (gap <= _APART)].tolist())
+        heads = head.tolist()
+        bounds = [*starts.tolist(), len(heads)]
+        ring = {v: heads[i:j] for v, (i, j) in zip(tail[starts].tolist(), itertools.pairwise(bounds), strict=True)}
+        for v in unsure:
+            ring[v] = self.ring(v, ring[v])
+        wide = gap >= pi - _APART
+        outside = self.outside()
+        corners = zip(tail[wide].tolist(), head[wide].tolist(), strict=True)
+        return ring, sorted(unsure | {v for v, a in corners if (v, a) not in outside})
 
     def heading(self, v: int, w: int) -> float:
         """The direction from v to w in radians, within 1e-9, or NaN where floats cannot tell so much."""
         (x, y), (a, b) = self.floats[v], self.floats[w]
         dx, dy = a - x, b - y
-        if abs(dx) + abs(dy) < 1e-6 * (abs(x) + abs(y) + abs(a) + abs(b)):
+        if abs(dx) + abs(dy) < _BLURRED * (abs(x) + abs(y) + abs(a) + abs(b)):
             return nan
         return atan2(dy, dx)
 
@@ -436,18 +502,14 @@ class _Builder:
                 neighbours[w][neighbours[w].index(other)] = hit
                 neighbours[hit].append(w)
 
-    def trace(self, edges: Iterable[tuple[int, int]]) -> list[tuple[int, ...]]:
+    def trace(self, rings: dict[int, list[int]]) -> list[tuple[int, ...]]:
         """The faces on the sheet, counter-clockwise."""
-        ring: dict[int, list[int]] = defaultdict(list)
-        for u, v in edges:
-            ring[u].append(v)
-            ring[v].append(u)
-        after: dict[tuple[int, int], int] = {}
-        for v, others in ring.items():
-            round_v = self.ring(v, others)
-            for w, following in zip(round_v, round_v[1:] + round_v[:1], strict=True):
-                after[following, v] = w
-        _, outside = self.border_half_edges()
+        after = {
+            (following, v): w
+            for v, ring in rings.items()
+            for w, following in zip(ring, ring[1:] + ring[:1], strict=True)
+        }
+        outside = self.outside()
         seen: set[tuple[int, int]] = set()
         faces = []
         for start in sorted(after):
@@ -467,9 +529,13 @@ class _Builder:
         self.cross_all()
         edges = self.edges()
         self.check_lines(edges)
-        self.make_convex(edges)
-        edges = self.edges()
-        faces = self.trace(edges)
+        rings, suspects = self.rings(edges)
+        drawn = len(self.lines)
+        self.make_convex(edges, suspects)
+        if len(self.lines) > drawn:
+            edges = self.edges()
+            rings, _ = self.rings(edges)
+        faces = self.trace(rings)
         left = {(u, v): f for f, loop in enumerate(faces) for u, v in zip(loop, loop[1:] + loop[:1], strict=True)}
         built = [self._edge(*self.drawn[ends], lines, left) for ends, lines in sorted(edges.items())]
         chains: dict[str, list[list[int]]] = {
@@ -540,5 +606,14 @@ def _cross_lines(a: Point, b: Point, c: Point, d: Point) -> Point:
 
 
 def _is_counter_clockwise(loop: Sequence[Point]) -> bool:
-    twice = sum((a.x * b.y - a.y * b.x for a, b in zip(loop, (*loop[1:], loop[0]), strict=True)), Number.of(0))
-    return twice.sign() > 0
+    """For a simple polygon: at its lowest corner of those on the left it turns the way that it runs round."""
+    k = min(range(len(loop)), key=loop.__getitem__)
+    return orientation(loop[k - 1], loop[k], loop[(k + 1) % len(loop)]) > 0
+
+
+def _cross(a: NDArray[np.complex128], b: NDArray[np.complex128]) -> NDArray[np.float64]:
+    return (a.conj() * b).imag
+
+
+def _dot(a: NDArray[np.complex128], b: NDArray[np.complex128]) -> NDArray[np.float64]:
+    return (a.conj() * b).real
