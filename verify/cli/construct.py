@@ -28,6 +28,7 @@ from verify.construct.letterforms import LETTERS, letter_document, word_document
 from verify.pattern.document import Malformed
 from verify.pattern.limits import Limits
 from verify.pattern.recipe import Recipe, load_any
+from verify.pattern.svg import target_from_svg
 from verify.pattern.write import write
 
 _tries_option = click.option(
@@ -102,14 +103,15 @@ def construct_command(
 ) -> None:
     """Construct a pattern with which one straight cut frees the target of the document TARGET, and certify it.
 
-    TARGET has a sheet and a target and no creases. Nothing is written unless it was certified.
+    TARGET has a sheet and a target and no creases; or it is an SVG drawing of straight lines (`creaseproof import` has
+    options for those). Nothing is written unless it was certified.
     """
     if exact and nudge is not None:
         raise click.UsageError("--exact keeps the target where it is; --nudge moves it")
     if output.resolve() == Path(target).resolve():
         raise click.UsageError(f"-o {output} is the target itself")
     try:
-        document = load_any(target)
+        document = target_from_svg(target) if target.lower().endswith(".svg") else load_any(target)
         if isinstance(document, Recipe):
             raise Malformed(target, "format", "a recipe", "a pattern document with a target and no creases")
         with reporting(target) as progress:

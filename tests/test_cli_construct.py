@@ -1,0 +1,179 @@
+"""`creaseproof construct` and `letters`, as a user runs them."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+from click.testing import CliRunner, Result
+
+from verify import cli
+from verify.certificate.constructed import construct
+from verify.kernel.check import check_files
+from verify.pattern.document import load, read
+
+Run = Callable[..., Result]
+
+PENNANT = """format = "creaseproof-pattern/1"
+title = "Pennant"
+[points]
+sw = [-20, -20]
+se = [100, -20]
+ne = [100, 80]
+nw = [-20, 80]
+a = [0, 0]
+b = [71, 13]
+c = [28, 55]
+d = [10, 40]
+[sheet]
+outline = ["sw", "se", "ne", "nw"]
+[target]
+loops = [["a", "b", "c", "d"]]
+"""
+SAIL = PENNANT.replace('"b", "c", "d"', '"b", "c"').replace("[71, 13]", "[40, 0]").replace("[28, 55]", "[0, 30]")
+
+
+@pytest.fixture
+def run() -> Run:
+    def invoke(*arguments: object) -> Result:
+        return CliRunner().invoke(cli.main, [str(a) for a in arguments])
+
+    return invoke
+
+
+def test_construct_writes_what_the_kernel_accepts(run: Run, tmp_path: Path) -> None:
+    (tmp_path / "pennant.toml").write_text(PENNANT)
+    out, certificate = tmp_path / "pattern.toml", tmp_path / "certificate.json"
+    done = run("construct", tmp_path / "pennant.toml", "-o", out, "--certificate", certificate, "--tries", 5)
+    assert done.exit_code == 0, done.output
+    assert done.output.startswith("certified: Pennant")
+    assert "moved by at most 0.0" in done.output
+    outcome = check_files(str(out), str(certificate))
+    assert (outcome.accepted, outcome.proves) == (True, "certified")
+    drawn, made = load(tmp_path / "pennant.toml"), load(out)
+    for name in "abcd":
+        was, now = ([_float(x) for x in document.points[name]] for document in (drawn, made))
+        assert (was[0] - now[0]) ** 2 + (was[1] - now[1]) ** 2 <= 0.1**2
+    assert run("certify", out).exit_code == 0
+
+
+def _float(text: str) -> float:
+    top, _, bottom = text.partition("/")
+    return float(top) / float(bottom or 1)
+
+
+def test_exact_leaves_the_target_where_it_is(run: Run, tmp_path: Path) -> None:
+    (tmp_path / "pennant.toml").write_text(PENNANT.replace('"b", "c", "d"', '"b", "c"'))
+    done = run("construct", tmp_path / "pennant.toml", "-o", tmp_path / "p.json", "--exact", "--tries", 1, "--json")
+    assert done.exit_code == 0, done.output
+    keys = json.loads(done.output)
+    assert (keys["verdict"], keys["moved"], keys["claims"]) == ("certified", 0.0, ["folds-flat", "cut-exact"])
+    made = load(tmp_path / "p.json")
+    assert [made.points[n] for n in "abc"] == [("0", "0"), ("71", "13"), ("28", "55")]
+
+
+def test_nothing_moves_that_need_not(run: Run, tmp_path: Path) -> None:
+    (tmp_path / "sail.toml").write_text(SAIL)
+    done = run("construct", tmp_path / "sail.toml", "-o", tmp_path / "p.toml", "--prefer", "layers")
+    assert done.exit_code == 0, done.output
+    assert "moved" not in done.output
+    assert [load(tmp_path / "p.toml").points[n] for n in "abc"] == [("0", "0"), ("40", "0"), ("0", "30")]
+
+
+def test_from_an_svg_drawing(run: Run, tmp_path: Path) -> None:
+    (tmp_path / "window.svg").write_text('<svg xmlns="http://www.w3.org/2000/svg" width="80mm" height="80mm" viewBox="0 0 80 80"><rect x="20" y="20" width="40" height="40"/></svg>')
+    done = run("construct", tmp_path / "window.svg", "-o", tmp_path / "p.toml")
+    assert done.exit_code == 0, done.output
+    assert "1600 mm²" in done.output
+
+
+@pytest.mark.parametrize(
+    ("edit", "status", "said"),
+    [
+        (("[target]", "# [target]\n#"), 2, "malformed"),
+        (('[target]\nloops = [["a", "b", "c"]]\n', ""), 4, "unsupported: the document has no target"),
+        (("[points]", 'creases = [["a", "b", "valley"]]\n[points]'), 4, "unsupported: the document has 1 creases"),
+        (("[target]", "[cut]\nsnips = 2\n[target]"), 4, "unsupported: the document allows 2 snips"),
+        (('"a", "b", "c"', '"a", "b", "x"'), 2, "malformed"),
+    ],
+)
+def test_what_cannot_be_constructed(run: Run, tmp_path: Path, edit: tuple[str, str], status: int, said: str) -> None:
+    path = tmp_path / "sail.toml"
+    path.write_text(SAIL.replace(*edit))
+    done = run("construct", path, "-o", tmp_path / "p.toml")
+    assert (done.exit_code, done.output[: len(said)]) == (status, said), done.output
+    assert not (tmp_path / "p.toml").exists()
+    keys = json.loads(run("construct", path, "-o", tmp_path / "p.toml", "--json").output)
+    assert keys["verdict"] == said.partition(":")[0]
+    assert keys["findings"]
+
+
+def test_misuse_of_the_command(run: Run, tmp_path: Path) -> None:
+    path = tmp_path / "sail.toml"
+    path.write_text(SAIL)
+    assert run("construct", path, "-o", path).exit_code == 2
+    assert path.read_text() == SAIL
+    for more in (("--exact", "--nudge", "1"), ("--snap", "0"), ("--snap", "nan"), ("--snap", "1/0"), ("--tries", "0")):
+        assert run("construct", path, "-o", tmp_path / "p.toml", *more).exit_code == 2, more
+    recipe = Path(__file__).resolve().parent.parent / "proofs" / "recipes" / "kite.toml"
+    done = run("construct", recipe, "-o", tmp_path / "p.toml")
+    assert (done.exit_code, done.output.startswith("malformed")) == (2, True)
+
+
+def test_no_pattern_is_undecided_and_never_a_pattern(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Without any layer order found, and past the limit on creases."""
+    from verify.construct import propose
+    from verify.construct.propose import Failure
+    from verify.pattern.limits import LimitReached
+
+    document = read(SAIL, toml=True)
+    monkeypatch.setattr(propose, "_folded", lambda creases, *_: Failure(creases.how, "no layer order exists for these creases"))
+    made = construct(document)
+    assert (made.verdict, made.pattern, made.result) == ("undecided", None, None)
+    assert "no layer order exists" in made.reason
+    monkeypatch.setattr("verify.construct.creases.MOST_CREASES", 3)
+    monkeypatch.undo()
+    monkeypatch.setattr("verify.construct.creases.MOST_CREASES", 3)
+    made = construct(document)
+    assert (made.verdict, made.pattern) == ("undecided", None)
+    assert "creases" in made.reason
+
+    def refuse(*_: Any, **__: Any) -> None:
+        raise LimitReached("seconds", "1", "the search for a layer order was not finished")
+
+    monkeypatch.undo()
+    monkeypatch.setattr(propose, "find_order", refuse)
+    made = construct(document)
+    assert made.verdict == "undecided"
+    assert "seconds" in made.reason
+
+
+def test_letters_of_a_word(run: Run, tmp_path: Path) -> None:
+    done = run("letters", "lil7", "-o", tmp_path / "word", "--tries", 4)
+    assert done.exit_code == 0, done.output
+    names = sorted(p.name for p in (tmp_path / "word").iterdir())
+    assert names == sorted(f"{n}-{c}{end}" for n, c in enumerate("LIL7", 1) for end in (".toml", ".certificate.json"))
+    for n, c in enumerate("LIL7", 1):
+        outcome = check_files(str(tmp_path / "word" / f"{n}-{c}.toml"), str(tmp_path / "word" / f"{n}-{c}.certificate.json"))
+        assert (outcome.accepted, outcome.proves) == (True, "certified")
+    assert done.output.count("certified") == 4
+
+
+def test_a_word_in_one_sheet(run: Run, tmp_path: Path) -> None:
+    done = run("letters", "LI", "-o", tmp_path, "--one-sheet", "--tries", 12, "--json")
+    keys = json.loads(done.output)
+    assert (done.exit_code, keys["verdict"]) == (0, "certified"), done.output
+    assert len(load(tmp_path / "LI.toml").loops) == 2
+
+
+@pytest.mark.parametrize("word", ["", "L I", "kä", "a-b", "é"])
+def test_what_is_no_letter_is_named(run: Run, tmp_path: Path, word: str) -> None:
+    done = run("letters", word, "-o", tmp_path / "word")
+    assert done.exit_code == 2
+    assert "expected letters A to Z and digits 0 to 9" in done.output
+    for c in set(word) - set("abkLI"):
+        assert repr(c) in done.output
+    assert not (tmp_path / "word").exists()
