@@ -28,7 +28,7 @@ from verify.construct.equations import Floats, Form, coordinate, solved
 from verify.construct.nearby import Move
 from verify.construct.written import rational_text
 from verify.exact.number import Number, square_root_of_square
-from verify.exact.plane import Point, cross_vectors, difference, dot, orientation
+from verify.exact.plane import Point, cross_vectors, difference, dot, length, orientation
 from verify.pattern.document import Document, Malformed
 from verify.pattern.drawing import draw
 from verify.pattern.limits import LimitReached, Limits
@@ -113,7 +113,8 @@ def nudged(document: Document, most: Fraction, limits: Limits = Limits()) -> Sna
 
     Directions and distances of the lines are those of the coarsest grid that was found to keep within `most`; of several
     figures on that grid the one whose coordinates have the smallest common denominator. It may move a target that needs no
-    movement: on a coarse lattice perpendiculars meet few different places, and so end sooner. That they end is not promised.
+    movement. It gives perpendiculars that do not end another chance, no more: whether they end changes with small movements either
+    way, and a lattice so coarse that they must is out of reach within a tenth of a millimetre.
     """
     net = _Net(document, limits)
     if not net.lines:
@@ -149,7 +150,7 @@ def _grids(most: Fraction, count: int) -> Iterator[Fraction]:
     power = Fraction(1)
     while power < most:
         power *= 10
-    while count:
+    while count and most > 0:
         for step in (power, power / 2, power / 5):
             if step <= most and count:
                 count -= 1
@@ -634,7 +635,10 @@ class _Failure:
         """Whether finer directions are worth trying after this frame."""
         self.least = min(self.least, frame.greatest)
         self.inconsistent = 0 if frame.consistent else self.inconsistent + 1
-        return self.inconsistent < _INCONSISTENT
+        if self.inconsistent < _INCONSISTENT:
+            return True
+        self.inconsistent = 0
+        return False
 
     @property
     def reason(self) -> str:
@@ -642,7 +646,9 @@ class _Failure:
         within = f"{float(self.most):g} {unit}"
         if self.most <= 0:
             return "the target has lines or points that must move, and none may"
-        if self.least == inf:
+        places = self.net.before.vertices
+        shortest = min(length(places[chain[0]], places[chain[-1]]) for chain in self.net.before.target_chains)
+        if self.least > shortest / 4:  # lines shrink to nothing, or no movement will do
             return (
                 f"the target's {len(self.net.lines)} lines hold each other at its {len(self.net.vertices)} points: "
                 "their directions cannot be chosen one by one"

@@ -1,0 +1,265 @@
+"""Targets moved to rational unit vectors. Directions, bounds and distances are checked by the tests' own rational
+arithmetic and by shapely; patterns by the kernel."""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Iterable, Mapping, Sequence
+from fractions import Fraction
+from itertools import combinations
+from math import cos, isqrt, pi, sin
+from typing import Any
+
+import pytest
+import shapely
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+import verify
+from verify.construct.figure import figure_of
+from verify.construct.propose import Proposal, proposals
+from verify.construct.snapping import NotSnapped, Snapped, nudged, snapped
+from verify.exact.field import read_numbers
+from verify.exact.number import RATIONALS
+from verify.pattern.document import Document, read
+
+MOST = Fraction(1, 10)
+Points = dict[str, tuple[Any, Any]]
+
+
+def document(points: Mapping[str, tuple[Any, Any]], loops: Iterable[Sequence[str]] = (), paths: Iterable[Sequence[str]] = ()) -> Document:
+    """A target on a square sheet with corners sw, se, ne, nw."""
+    sheet = {"sw": (-100, -100), "se": (100, -100), "ne": (100, 100), "nw": (-100, 100)}
+    return read(
+        {
+            "format": "creaseproof-pattern/1",
+            "creases": [],
+            "points": {name: [str(x), str(y)] for name, (x, y) in (dict(points) | sheet).items()},
+            "sheet": {"outline": list(sheet)},
+            "target": {"loops": [list(x) for x in loops], "paths": [list(x) for x in paths]},
+            "cut": {"snips": 1},
+        }
+    )
+
+
+def round_about(angles: Sequence[float], radii: Sequence[float], prefix: str = "p") -> Points:
+    return {f"{prefix}{i}": (f"{r * cos(a):.2f}", f"{r * sin(a):.2f}") for i, (a, r) in enumerate(zip(angles, radii, strict=True))}
+
+
+def rational(d: Document) -> dict[str, tuple[Fraction, Fraction]]:
+    return {name: (Fraction(x), Fraction(y)) for name, (x, y) in d.points.items()}
+
+
+def steps(d: Document) -> list[tuple[Fraction, Fraction]]:
+    at = rational(d)
+    return [(at[b][0] - at[a][0], at[b][1] - at[a][1]) for a, b in d.target_lines()]
+
+
+def is_square(value: Fraction) -> bool:
+    return isqrt(value.numerator) ** 2 == value.numerator and isqrt(value.denominator) ** 2 == value.denominator
+
+
+def shape(d: Document) -> Any:
+    numbers = read_numbers([x for pair in d.points.values() for x in pair]).numbers
+    at = {name: (float(numbers[x]), float(numbers[y])) for name, (x, y) in d.points.items()}
+    return shapely.MultiLineString([(at[a], at[b]) for a, b in d.target_lines()])
+
+
+def check(before: Document, result: Snapped, most: Fraction = MOST) -> None:
+    """All that is promised of every result."""
+    after = result.document
+    assert all(is_square(x * x + y * y) for x, y in steps(after))
+    assert {n: after.points[n] for n in before.outline} == {n: before.points[n] for n in before.outline}
+    assert (after.loops, after.paths, after.outline) == (before.loops, before.paths, before.outline)
+    assert {m.name for m in result.moves} == {n for n in before.points if before.points[n] != after.points[n]}
+    assert result.greatest == max((m.distance for m in result.moves), default=0.0) <= float(most)
+    assert shapely.hausdorff_distance(shape(before), shape(after)) <= float(most) + 1e-9
+    figure = figure_of(after)
+    assert all(x.field == RATIONALS for p in (*figure.points, *figure.directions) for x in p)
+    again = snapped(after, most)
+    assert (again.document, again.moves, again.greatest) == (after, (), 0.0)
+
+
+def check_parallels(before: Document, after: Document) -> None:
+    """Parallel and square target lines of a rational document are so in the other, and rational unit vectors stay."""
+    old, new = steps(before), steps(after)
+    for i, j in combinations(range(len(old)), 2):
+        (a, b), (c, d), (e, f), (g, h) = old[i], old[j], new[i], new[j]
+        if a * d == b * c:
+            assert e * h == f * g
+        if a * c + b * d == 0:
+            assert e * g + f * h == 0
+    for (a, b), (e, f) in zip(old, new, strict=True):
+        if is_square(a * a + b * b):
+            assert a * f == b * e
+            assert a * e + b * f > 0
+
+
+# figures at random: polygons, holes, open lines, nets
+
+jitter = st.floats(-0.25, 0.25)
+radius = st.floats(35, 80)
+
+
+@st.composite
+def star_shaped(draw: Any) -> Points:
+    n = draw(st.integers(3, 9))
+    return round_about([2 * pi * (i + draw(jitter)) / n for i in range(n)], [draw(radius) for _ in range(n)])
+
+
+def convex(seed: int, corners: int = 9) -> Document:
+    rng = random.Random(seed)
+    angles = [2 * pi * (i + rng.uniform(-0.4, 0.4)) / corners for i in range(corners)]
+    points = round_about(angles, [70.0] * corners)
+    return document(points, [list(points)])
+
+
+@settings(max_examples=25)
+@given(star_shaped(), st.booleans())
+def test_polygons_and_holes(points: Points, hole: bool) -> None:
+    inner = round_about([0.3, 2.1, 4.4], [9, 12, 8], "q") if hole else {}
+    loops = [list(points), list(inner)] if hole else [list(points)]
+    drawn = document(points | inner, loops)
+    for found in (snapped(drawn, MOST), nudged(drawn, MOST)):
+        check(drawn, found)
+    check_parallels(drawn, snapped(drawn, MOST).document)
+
+
+@settings(max_examples=15)
+@given(star_shaped())
+def test_open_lines_and_a_point_of_many_lines(points: Points) -> None:
+    names = list(points)
+    spokes = document(points | {"m": ("1.23", "-0.77")}, paths=[["m", name] for name in names])
+    check(spokes, snapped(spokes, MOST))
+    way = document(points, paths=[names])
+    check(way, snapped(way, MOST))
+
+
+@settings(max_examples=15)
+@given(star_shaped().filter(lambda p: len(p) > 3))
+def test_points_of_three_lines(points: Points) -> None:
+    """A polygon and one chord: two points at which three lines meet."""
+    names = list(points)
+    path = document(points | {"m": ("0.5", "0.25")}, [names], [[names[0], "m", names[2]]])
+    check(path, snapped(path, MOST))
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_convex_nonagons(seed: int) -> None:
+    drawn = convex(seed)
+    found = snapped(drawn, MOST)
+    check(drawn, found)
+    check_parallels(drawn, found.document)
+    assert max(len(x) for m in found.moves for x in m.after) <= 30
+
+
+def test_a_smaller_bound_is_kept() -> None:
+    drawn = convex(1)
+    for most in (Fraction(1, 1000), Fraction(1, 10**6)):
+        check(drawn, snapped(drawn, most), most)
+
+
+# figures with a meaning
+
+
+@pytest.mark.parametrize("points", [
+    {"a": (50, 0), "b": (0, 50), "c": (-50, 0), "d": (0, -50)},
+    {"a": (56, 17), "b": (-17, 56), "c": (-56, -17), "d": (17, -56)},
+])  # fmt: skip
+def test_a_square_stays_one(points: Points) -> None:
+    """Its sides stay parallel and square, though 45° has no rational unit vector: it turns a little."""
+    drawn = document(points, ["abcd"])
+    found = snapped(drawn, MOST)
+    check(drawn, found)
+    check_parallels(drawn, found.document)
+    assert found.moves
+
+
+def exact_star() -> Points:
+    tips = {f"t{i}": (f"60*sin({2 * i}*pi/5)", f"60*cos({2 * i}*pi/5)") for i in range(5)}
+    notch = "60*cos(2*pi/5)/cos(pi/5)"
+    return tips | {f"n{i}": (f"{notch}*sin({2 * i + 1}*pi/5)", f"{notch}*cos({2 * i + 1}*pi/5)") for i in range(5)}
+
+
+def test_a_regular_star_keeps_its_five_lines_and_its_mirror() -> None:
+    names = [f"{kind}{i}" for i in range(5) for kind in "tn"]
+    drawn = document(exact_star(), [names])
+    found = snapped(drawn, MOST)
+    check(drawn, found)
+    at = rational(found.document)
+    for line in (["t0", "n0", "n1", "t2"], ["t1", "n1", "n2", "t3"], ["t2", "n2", "n3", "t4"], ["t3", "n3", "n4", "t0"], ["t4", "n4", "n0", "t1"]):
+        (ax, ay), *rest = (at[n] for n in line)
+        assert all((rest[0][0] - ax) * (y - ay) == (rest[0][1] - ay) * (x - ax) for x, y in rest)
+    for left, right in [("t0", "t0"), ("t1", "t4"), ("t2", "t3"), ("n0", "n4"), ("n1", "n3"), ("n2", "n2")]:
+        assert at[left] == (-at[right][0], at[right][1])
+
+
+def test_lines_that_cross_where_no_point_is_named() -> None:
+    """A pentagram in one stroke, and three lines through one place."""
+    star = {n: p for n, p in exact_star().items() if n[0] == "t"}
+    drawn = document(star, paths=[["t0", "t2", "t4", "t1", "t3", "t0"]])
+    check(drawn, snapped(drawn, MOST))
+    three = document(
+        {"a": (-50, 4), "b": (50, -2), "c": (-7, 41), "d": (7, -39), "e": (-33, -41), "f": (33, 43)}, paths=["ab", "cd", "ef"]
+    )
+    found = snapped(three, MOST)
+    check(three, found)
+    assert len(figure_of(found.document).points) == 7
+
+
+def test_a_line_that_ends_on_another_still_does() -> None:
+    drawn = document({"a": (-50, 3), "b": (50, 11), "c": (0, 7), "d": (13, 60)}, paths=["ab", "cd"])
+    found = snapped(drawn, MOST)
+    check(drawn, found)
+    at = rational(found.document)
+    assert (at["b"][0] - at["a"][0]) * (at["c"][1] - at["a"][1]) == (at["b"][1] - at["a"][1]) * (at["c"][0] - at["a"][0])
+
+
+def test_nothing_moves_if_nothing_needs_to() -> None:
+    drawn = document({"a": (0, 0), "b": ("1/3", 0), "c": ("1/3", "4/9")}, ["abc"])  # 3, 4, 5
+    assert snapped(drawn, Fraction(0)) == Snapped(drawn, (), 0.0)
+
+
+def test_only_the_ends_of_a_bad_line_move_along_the_good_ones() -> None:
+    drawn = document({"a": (-40, -40), "b": (40, -40), "c": (40, 20), "d": ("1.3", 50), "e": (-40, 50)}, ["abcde"])
+    found = snapped(drawn, MOST)
+    check(drawn, found)
+    assert {m.name for m in found.moves} <= {"c", "d"}
+    at = rational(found.document)
+    assert at["c"][0] == 40
+    assert at["d"][1] == 50
+
+
+def test_the_sheet_holds_its_points() -> None:
+    drawn = document({"a": (100, 31), "b": (3, "1.3"), "c": (-60, 50)}, paths=[["a", "b"], ["ne", "c"]])
+    found = snapped(drawn, MOST)
+    check(drawn, found)
+    assert rational(found.document)["a"][0] == 100
+    with pytest.raises(NotSnapped, match="through sw and ne is held by these corners"):
+        snapped(document({}, paths=[["sw", "ne"]]), MOST)
+
+
+@pytest.mark.parametrize("move", [snapped, nudged])
+def test_a_net_with_too_many_triangles_cannot_be_snapped(move: Any) -> None:
+    """A wheel: 2n lines at n + 1 points. Parallel redrawings of a planar graph have at most 2(n + 1) - 3 independent
+    directions (Whiteley 1996, from memory), so that the 2n directions cannot be chosen one by one."""
+    points = round_about([0.2 + 2 * pi * i / 5 for i in range(5)], [60, 55, 62, 58, 61])
+    names = list(points)
+    wheel = document(points | {"m": (1, 2)}, [names], [["m", n] for n in names])
+    with pytest.raises(NotSnapped, match="10 lines hold each other at its 6 points"):
+        move(wheel, MOST)
+
+
+@pytest.mark.parametrize("move", [snapped, nudged])
+def test_no_movement_allowed(move: Any) -> None:
+    with pytest.raises(NotSnapped, match="none may"):
+        move(convex(0), Fraction(0))
+
+
+# what it is for
+
+
+@pytest.mark.parametrize("seed", range(10))
+def test_a_pattern_for_a_snapped_polygon_is_certified(seed: int) -> None:
+    found = snapped(convex(100 + seed), MOST)
+    assert any(isinstance(p, Proposal) and verify.certify(p.document).verdict == "certified" for p in proposals(found.document))
