@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import re
+from importlib import import_module
 from pathlib import Path
 
 import pytest
 
 import verify
 from verify.certificate.explain import summary
-from verify.cli import main
+from verify.cli import MODULES, main
 
 ROOT = Path(__file__).resolve().parent.parent
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -57,4 +58,8 @@ def test_what_it_prints_of_the_star(monkeypatch: pytest.MonkeyPatch) -> None:
 
 def test_each_command_is_there() -> None:
     named = set(re.findall(r"\| `creaseproof (\w+) ", README))
-    assert named == set(main.commands)
+    assert named == set(MODULES)
+    for command, module in MODULES.items():
+        import_module(f"verify.cli.{module}")
+        assert command in main.commands
+    assert set(main.commands) == set(MODULES)

@@ -1,4 +1,4 @@
-"""`certify`, `audit`, `count`, `explain`: what is true of a pattern or a recipe."""
+"""`certify` and `explain`: what is true of a pattern or a recipe, and why."""
 
 from __future__ import annotations
 
@@ -25,8 +25,6 @@ from verify.cli.frame import (
     seconds_option,
     write_certificate,
 )
-from verify.folding.count import count as run_count
-from verify.kernel.check import check_files
 from verify.pattern.document import Malformed, printable
 from verify.pattern.limits import Limits
 from verify.pattern.recipe import load_any
@@ -117,87 +115,6 @@ def _table(outcomes: list[tuple[str, str, Result | Malformed]]) -> None:
         click.echo(line.rstrip())
     counts = {v: sum(1 for _, x, _ in outcomes if x == v) for v in EXIT}
     click.echo(", ".join(f"{n} {v}" for v, n in counts.items() if n))
-
-
-@main.command()
-@click.argument("document", type=click.Path())
-@click.argument("certificate", type=click.Path())
-@json_option
-def audit(document: str, certificate: str, as_json: bool) -> None:
-    """Let the kernel check CERTIFICATE against DOCUMENT. Exit status: 0 accepted, 1 rejected, 2 malformed."""
-    outcome = check_files(document, certificate)
-    code = 0 if outcome.accepted else 2 if outcome.malformed else 1
-    if as_json:
-        click.echo(
-            json.dumps(
-                {
-                    "verdict": outcome.proves if outcome.accepted else "malformed" if outcome.malformed else "rejected",
-                    "accepted": outcome.accepted,
-                    "proves": outcome.proves,
-                    "kind": outcome.kind,
-                    "statement_sha256": outcome.statement_sha256,
-                    "claims": list(outcome.claims),
-                    "findings": []
-                    if outcome.accepted
-                    else [
-                        {
-                            "check": "audit",
-                            "kind": outcome.code,
-                            "level": "fails",
-                            "message": outcome.reason,
-                            "where": [],
-                        }
-                    ],
-                    "facts": outcome.facts,
-                }
-            )
-        )
-    elif outcome.accepted:
-        how = f" ({outcome.kind})" if outcome.kind else ""
-        click.echo(f"accepted: {outcome.proves}{how}: {', '.join(outcome.claims)}")
-        click.echo(f"  statement {outcome.statement_sha256}")
-        if outcome.facts:
-            click.echo("  " + ", ".join(f"{k} {v}" for k, v in outcome.facts.items()))
-    else:
-        click.echo(f"{'malformed' if outcome.malformed else 'rejected'}: {outcome.code}: {outcome.reason}")
-    end(code)
-
-
-@main.command()
-@click.argument("document", type=click.Path())
-@seconds_option
-@click.option(
-    "--orders",
-    type=click.IntRange(min=1),
-    default=Limits().orders,
-    show_default=True,
-    help="Count no more layer orders than this.",
-)
-@json_option
-def count(document: str, orders: int, seconds: float | None, as_json: bool) -> None:
-    """Count the assignments that fold at every vertex, the assignments that fold, and the layer orders of DOCUMENT.
-
-    One face is held with its front up; folds drawn mountain or valley keep their direction.
-    """
-    try:
-        with reporting(document) as progress:
-            result = run_count(document, Limits(orders=orders, seconds=seconds), progress)
-    except Malformed as error:
-        click.echo(json.dumps(malformed_keys(document, error)) if as_json else f"malformed: {error}")
-        end(EXIT["malformed"])
-    rows = (
-        ("assignments valid at every vertex", "assignments_at_vertices", result.at_vertices),
-        ("assignments that fold", "assignments_that_fold", result.folding),
-        ("layer orders", "layer_orders", result.orders),
-    )
-    if as_json:
-        click.echo(json.dumps({key: value for _, key, value in rows} | {"reached": list(result.reached)}))
-    else:
-        for name, _, value in rows:
-            click.echo(f"{name:<36}{'undecided' if value is None else value}")
-        for limit in result.reached:
-            click.echo(f"  {limit}")
-    end(EXIT["undecided"] if result.reached else 0)
 
 
 @main.command()

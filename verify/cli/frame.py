@@ -6,6 +6,7 @@ import json
 import os
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from importlib import import_module
 from pathlib import Path
 from typing import Any, NoReturn
 
@@ -22,7 +23,22 @@ Progress = Callable[[str], None]
 
 
 class _Group(click.Group):
-    """Commands whose unforeseen errors end with exit status 70, never with a verdict."""
+    """Commands that are imported when they are wanted, and whose unforeseen errors end with exit status 70.
+
+    `modules` has the module of each command; importing it adds the command.
+    """
+
+    def __init__(self, *arguments: Any, **options: Any) -> None:
+        super().__init__(*arguments, **options)
+        self.modules: dict[str, str] = {}
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        return sorted(self.modules)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        if cmd_name in self.modules:
+            import_module(self.modules[cmd_name])
+        return super().get_command(ctx, cmd_name)
 
     def invoke(self, ctx: click.Context) -> Any:
         try:
