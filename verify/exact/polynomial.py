@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from fractions import Fraction
-from math import gcd, isqrt
+from math import gcd, isqrt, lcm
 
 Interval = tuple[Fraction, Fraction]
 
@@ -43,12 +43,24 @@ def isolates(polynomial: Sequence[int], interval: Interval) -> bool:
 
     Then the polynomial has exactly one root in the interval, and it is simple. False proves nothing.
     """
-    low, high = interval
+    # in integers: over a common denominator d of the ends every value is multiplied by a power of d
+    d = lcm(interval[0].denominator, interval[1].denominator)
+    low, high = (end.numerator * (d // end.denominator) for end in interval)
     if not low < high:
         return False
-    if not evaluate(polynomial, low) * evaluate(polynomial, high) < 0:
+    at_low = at_high = 0
+    scale = 1
+    for coefficient in reversed(polynomial):
+        at_low, at_high = at_low * low + coefficient * scale, at_high * high + coefficient * scale
+        scale *= d
+    if not at_low * at_high < 0:
         return False
-    bottom, top = evaluate_over(derivative(polynomial), interval)
+    bottom = top = 0
+    scale = 1
+    for coefficient in reversed(derivative(polynomial)):
+        products = (bottom * low, bottom * high, top * low, top * high)
+        bottom, top = min(products) + coefficient * scale, max(products) + coefficient * scale
+        scale *= d
     return bottom > 0 or top < 0
 
 
