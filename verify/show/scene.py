@@ -30,12 +30,12 @@ from verify.exact.plane import Point
 from verify.folding.order import order_of_stack
 from verify.folding.overlaps import Overlaps, Table
 from verify.folding.simple import StepRefused
+from verify.pattern.document import IN_MM
 from verify.pattern.drawing import draw
 from verify.pattern.recipe import Recipe
 from verify.pattern.subdivision import Edge, Subdivision, subdivide
 
 PAGE_MM = Fraction(170)
-_UNIT_MM = {"mm": Fraction(1), "cm": Fraction(10), "m": Fraction(1000), "in": Fraction(254, 10)}
 _SMALL_MM = 50.0
 _LARGE_MM = 120.0
 _BITS = 80
@@ -509,7 +509,7 @@ def scene_of(result: Result) -> Scene | None:
     xs, ys = ([p[axis] for p in s.vertices] for axis in (0, 1))
     low = Point(min(xs), min(ys))
     span = max(max(xs) - low.x, max(ys) - low.y)
-    unit = _UNIT_MM[result.document.unit]
+    unit = IN_MM[result.document.unit]
     scale = _scale(_rational(span) * unit)
     factor = Number.of(scale.ratio * unit)
     middle = Point((low.x + max(xs)) / 2, (low.y + max(ys)) / 2)
