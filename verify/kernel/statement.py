@@ -16,7 +16,7 @@ from .reading import DOCUMENT, Malformed, Rejected, quoted, require, tree
 
 FORMAT = "creaseproof-pattern/1"
 BYTES = 4 << 20
-CORNERS = 2_000  # of all loops of the sheet, and of all loops of the target
+CORNERS = 2_000  # of all loops of the sheet, and of each loop of the target
 DOTS = 5_000  # in one line of TOML: a reader's time is quadratic in the parts of a dotted key
 Names = tuple[str, ...]
 
