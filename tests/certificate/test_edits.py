@@ -192,6 +192,8 @@ def still_true(before: Json, after: Json, edit: Edit) -> str:
             return "the two faces do not lie over each other"
     if place[:2] == ("cut", "snips") and snip_places(before) == snip_places(after):
         return "the same segments of the folded plane"
+    if place[:2] == ("refutation", "steps") and kind == "repeat" and after["refutation"]["steps"][-2:] == [[], []]:
+        return "the empty clause twice"
     if place[:2] == ("refutation", "reasons"):
         if kind == "swap" and as_set(before["refutation"]) == as_set(after["refutation"]):
             return "the same set of reasons"
@@ -238,8 +240,8 @@ def check(name: str, result: Result, every: bool) -> tuple[int, Counter[str], Co
 EXPECTED = {
     "Q with a cut": {"the interval isolates the same root", "the two faces do not lie over each other", "the same segments of the folded plane"},
     "number field": {"the interval isolates the same root", "the two faces do not lie over each other"},
-    "order": {"the interval isolates the same root", "the same set of reasons", "one reason twice"},
-    "order with a circle": {"the interval isolates the same root", "the same set of reasons", "one reason twice", "another point inside all three faces"},
+    "order": {"the interval isolates the same root", "the same set of reasons", "one reason twice", "the empty clause twice"},
+    "order with a circle": {"the interval isolates the same root", "the same set of reasons", "one reason twice", "the empty clause twice", "another point inside all three faces"},
 }
 
 
