@@ -11,6 +11,7 @@ MODULES = {
     "exact": "exact",
     "explain": "certify",
     "fold": "recipes",
+    "handout": "handout",
     "import": "drawing_in",
     "letters": "construct",
     "picture": "picture",
