@@ -93,7 +93,7 @@ def field_strip(text: str, crease: Any, length: Any, field: dict[str, Any]) -> C
     document["points"].update(
         {"s1": [text, 0], "n1": [text, "1"], "s2": [f"2*{text}", 0], "n2": [f"2*({text})", "2/2"]}
     )
-    cert["field"] = field
+    cert["field"] = json.loads(json.dumps(field))  # the edits of one test are not for the next
     cert["vertices"][2:] = [[crease, 0], [crease, 1], [length, 0], [length, 1]]
     cert["fold"]["images"] = [[0, 0], [0, 1], [crease, 0], [crease, 1], [0, 0], [0, 1]]
     return sealed((document, cert))
