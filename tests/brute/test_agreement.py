@@ -345,7 +345,7 @@ def test_layers_in_a_circle() -> None:
     corners = [place(0, 0), place(1, 0), place(1, 1), place(0, 1)]
     outline = [place(-4, -4), place(5, -4), place(5, 5), place(-4, 5)]
     folds = list(zip(corners, corners[1:] + corners[:1], strict=True))
-    ways = [(-2, 1), (-1, -2)]
+    ways = [(-1, 2), (-2, -1)]
     for corner in corners:
         folds += [(corner, patterns.leaves(corner, way, outline)) for way in ways]
         ways = [(-y, x) for x, y in ways]
@@ -355,8 +355,8 @@ def test_layers_in_a_circle() -> None:
     assert layers is not None
     kernel = Kernel(paper, layers, verify.certify(verify.read(paper.document())))
     circles = [r for r in layers.orders() if runs_in_a_circle(r)]
-    assert circles
-    for relation in circles[:20]:
+    assert len(circles) == 2
+    for relation in circles:
         assert kernel.accepts(relation, sorted(kernel.face))
 
 
