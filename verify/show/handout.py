@@ -505,13 +505,15 @@ class _Handout:
             tip, side = places[far], off[far]
             start = (tip[0] + dy * side * 0.25, tip[1] - dx * side * 0.25)
             goal = (tip[0] + dy * side * 1.6, tip[1] - dx * side * 1.6)
-            self._arrow(start, goal, abs(side) * 0.35)
+            middle = [(min(p[i] for p in places) + max(p[i] for p in places)) / 2 for i in (0, 1)]
+            self._arrow(start, goal, abs(side) * 0.35, (middle[0], middle[1]))
 
-    def _arrow(self, start: XY, goal: XY, bulge: float) -> None:
-        """A bent arrow."""
+    def _arrow(self, start: XY, goal: XY, bulge: float, middle: XY) -> None:
+        """An arrow, bent towards the middle of the drawing."""
         dx, dy = goal[0] - start[0], goal[1] - start[1]
         length = math.hypot(dx, dy)
-        nx, ny = -dy / length, dx / length
+        inwards = 1 if dx * (middle[1] - start[1]) - dy * (middle[0] - start[0]) >= 0 else -1
+        nx, ny = -dy / length * inwards, dx / length * inwards
         curve = []
         for i in range(13):
             t = i / 12
