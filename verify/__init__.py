@@ -16,6 +16,7 @@ the dependencies is installed.
 
 from __future__ import annotations
 
+import sys
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
@@ -74,6 +75,8 @@ def __getattr__(name: str) -> Any:
 
         module, _, what = _HOME[name].partition(":")
         value = getattr(import_module(module), what)
+        if "IPython" in sys.modules:  # in a notebook, documents and results show themselves
+            import_module("verify.show.notebook")
         globals()[name] = value
         return value
     raise AttributeError(f"module 'verify' has no attribute {name!r}")

@@ -10,6 +10,7 @@ MODULES = {
     "count": "count",
     "exact": "exact",
     "explain": "certify",
+    "export": "export",
     "fold": "recipes",
     "handout": "handout",
     "import": "drawing_in",

@@ -1,0 +1,75 @@
+"""Files for machines, read back with general-purpose libraries (ezdxf, svgelements): lengths, places and layers."""
+
+from __future__ import annotations
+
+import io
+from math import dist
+from pathlib import Path
+
+import ezdxf
+import pytest
+import shapely
+import svgelements
+from click.testing import CliRunner
+
+import verify
+from verify import cli
+from verify.show.machine import LAYERS, NotCertified, machine_dxf, machine_lines, machine_svg
+
+PROOFS = Path(__file__).resolve().parent.parent.parent / "proofs"
+NAMES = ["alphabet/S.toml", "certified/kite.toml", "certified/ring.toml", "recipes/window-three-folds.toml", "certified/panel-round-hole.toml"]
+
+
+def edges_by_layer(result: verify.Result) -> dict[str, list[tuple[tuple[float, float], tuple[float, float]]]]:
+    """From the subdivision, edge by edge, without joining."""
+    s, unit = result.subdivision, {"mm": 1.0, "cm": 10.0}[result.document.unit]
+    assert s is not None
+    found: dict[str, list[tuple[tuple[float, float], tuple[float, float]]]] = {layer: [] for layer in LAYERS}
+    for number, e in enumerate(s.edges):
+        a, b = (tuple(float(c) * unit for c in s.vertices[v]) for v in e.ends)
+        kind = result.order.assignment(number) if e.kind == "either" and result.order else e.kind
+        for layer in (["cut"] if kind == "border" else [f"score {kind}"] if kind in ("mountain", "valley") else []) + ["target"] * bool(e.target):
+            found[layer].append((a, b))  # type: ignore[arg-type]
+    return found
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_dxf(name: str) -> None:
+    result = verify.certify(PROOFS / name)
+    drawing = ezdxf.read(io.StringIO(machine_dxf(result)))  # type: ignore[attr-defined]
+    assert drawing.units == 4  # millimetres, in the DXF reference's $INSUNITS
+    expected = edges_by_layer(result)
+    for layer in LAYERS:
+        lines = [((e.dxf.start.x, e.dxf.start.y), (e.dxf.end.x, e.dxf.end.y)) for e in drawing.modelspace() if e.dxf.layer == layer]
+        assert sum(dist(a, b) for a, b in lines) == pytest.approx(sum(dist(a, b) for a, b in expected[layer]), abs=1e-6)
+        one, other = (shapely.MultiLineString(x) for x in (lines, expected[layer]))
+        assert one.hausdorff_distance(other) < 1e-6 if lines else not expected[layer]
+    assert {e.dxf.layer for e in drawing.modelspace()} <= set(LAYERS)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_svg(name: str) -> None:
+    """One user unit is one millimetre: 96 px to the inch of 25.4 mm (CSS), so lengths in px scale back."""
+    result = verify.certify(PROOFS / name)
+    svg = svgelements.SVG.parse(io.StringIO(machine_svg(result)))
+    total = sum(dist((line.x1, line.y1), (line.x2, line.y2)) for line in svg.elements() if isinstance(line, svgelements.SimpleLine) and line.values.get("id") is None)
+    scaled = sum(svgelements.Path(line).length() for line in svg.elements() if isinstance(line, svgelements.SimpleLine))
+    expected = sum(dist(a, b) for lines in edges_by_layer(result).values() for a, b in lines)
+    assert scaled * 25.4 / 96 == pytest.approx(expected, rel=1e-6) or total == pytest.approx(expected, rel=1e-6)
+
+
+def test_straight_lines_are_whole() -> None:
+    lines = machine_lines(verify.certify(PROOFS / "certified" / "window-three-folds.toml"))
+    assert len(lines["cut"]) == 4
+    assert all(len(lines[layer]) <= 8 for layer in LAYERS)
+
+
+def test_only_what_is_certified(tmp_path: Path) -> None:
+    with pytest.raises(NotCertified, match="found refuted"):
+        machine_lines(verify.certify(PROOFS / "refuted" / "trapped-panel.toml"))
+    run = CliRunner()
+    done = run.invoke(cli.main, ["export", str(PROOFS / "refuted" / "trapped-panel.toml"), "-o", str(tmp_path / "x.svg")])
+    assert (done.exit_code, (tmp_path / "x.svg").exists()) == (1, False)
+    assert run.invoke(cli.main, ["export", str(PROOFS / "certified" / "kite.toml"), "-o", str(tmp_path / "x.png")]).exit_code == 2
+    for name in ("x.svg", "x.dxf"):
+        assert run.invoke(cli.main, ["export", str(PROOFS / "certified" / "kite.toml"), "-o", str(tmp_path / name)]).exit_code == 0

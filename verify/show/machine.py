@@ -1,0 +1,132 @@
+"""Lines for machines that cut and score paper: SVG and DXF in true millimetres, a layer for each thing to be done.
+
+`cut` is the sheet's outline with its holes; `score mountain` and `score valley` are the folds (some machines score valleys from the
+other side); `target` is what the scissors free once the sheet is folded: for orientation, and not to be cut by the machine.
+Straight lines are whole, however many panels they border. Lengths are the document's, rounded to double precision.
+"""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Iterable
+from typing import Any
+
+from verify.certificate.certify import Result
+from verify.exact.plane import Point, cross_vectors, difference
+from verify.pattern.document import IN_MM
+from verify.pattern.subdivision import Subdivision
+
+LAYERS = ("cut", "score mountain", "score valley", "target")
+_COLOUR = {"cut": "#000000", "score mountain": "#b34700", "score valley": "#00509d", "target": "#999999"}
+_INDEX = {"cut": 7, "score mountain": 30, "score valley": 5, "target": 8}  # of the colour, in DXF
+_MARGIN = 5.0  # mm round the sheet in SVG
+
+XY = tuple[float, float]
+Line = tuple[XY, XY]
+
+
+class NoDxf(RuntimeError):
+    """The library that writes DXF is not installed."""
+
+    def __init__(self) -> None:
+        super().__init__(
+            "DXF needs ezdxf: pip install 'creaseproof[machine]' (in a checkout: pip install '.[machine]')"
+        )
+
+
+class NotCertified(ValueError):
+    """Only certified documents go to a machine."""
+
+
+def machine_lines(result: Result) -> dict[str, list[Line]]:
+    """The straight lines of each layer, in mm, y up. Raises `NotCertified`."""
+    s = result.subdivision
+    if result.verdict != "certified" or s is None:
+        raise NotCertified(
+            f"{result.document.source}: found {result.verdict}, expected certified; nothing goes to a machine"
+        )
+    edges: dict[str, list[int]] = {layer: [] for layer in LAYERS}
+    for number, e in enumerate(s.edges):
+        kind: str = e.kind
+        if kind == "either" and result.order is not None:
+            kind = result.order.assignment(number)
+        if kind == "border":
+            edges["cut"].append(number)
+        elif kind in ("mountain", "valley"):
+            edges[f"score {kind}"].append(number)
+        if e.target:
+            edges["target"].append(number)
+    unit = float(IN_MM[result.document.unit])
+
+    def place(p: Point) -> XY:
+        return float(p.x) * unit, float(p.y) * unit
+
+    return {
+        layer: [(place(s.vertices[a]), place(s.vertices[b])) for a, b in _straight(s, numbers)]
+        for layer, numbers in edges.items()
+    }
+
+
+def _straight(s: Subdivision, numbers: Iterable[int]) -> list[tuple[int, int]]:
+    """The edges, those in a row on one straight line joined where no other of them ends between."""
+    beside: dict[int, list[int]] = {}
+    for number in numbers:
+        for here, there in (s.edges[number].ends, s.edges[number].ends[::-1]):
+            beside.setdefault(here, []).append(there)
+
+    def passes(v: int) -> bool:
+        if len(beside[v]) != 2:
+            return False
+        a, b = (difference(s.vertices[w], s.vertices[v]) for w in beside[v])
+        return not cross_vectors(a, b)
+
+    found = []
+    for first in sorted(beside):
+        if passes(first):
+            continue
+        for second in beside[first]:
+            before, last = first, second
+            while passes(last):
+                before, last = last, next(w for w in beside[last] if w != before)
+            if first < last:
+                found.append((first, last))
+    return found
+
+
+def machine_svg(result: Result) -> str:
+    """The lines as SVG: width and height in mm, a group for each layer, y down as SVG has it."""
+    lines = machine_lines(result)
+    xs = [x for line in lines["cut"] for x, _ in line]
+    ys = [y for line in lines["cut"] for _, y in line]
+    left, top = min(xs) - _MARGIN, max(ys) + _MARGIN
+    width, height = max(xs) - min(xs) + 2 * _MARGIN, max(ys) - min(ys) + 2 * _MARGIN
+    text = io.StringIO()
+    text.write(
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{width!r}mm" height="{height!r}mm" viewBox="0 0 {width!r} {height!r}">\n'
+    )
+    for layer in LAYERS:
+        text.write(f'<g id="{layer.replace(" ", "-")}" fill="none" stroke="{_COLOUR[layer]}" stroke-width="0.1">\n')
+        for (ax, ay), (bx, by) in lines[layer]:
+            text.write(f'<line x1="{ax - left!r}" y1="{top - ay!r}" x2="{bx - left!r}" y2="{top - by!r}"/>\n')
+        text.write("</g>\n")
+    text.write("</svg>\n")
+    return text.getvalue()
+
+
+def machine_dxf(result: Result) -> str:
+    """The lines as DXF (R2010, millimetres). Raises `NoDxf` without ezdxf, `NotCertified`."""
+    lines = machine_lines(result)
+    try:
+        from ezdxf import units
+        from ezdxf.filemanagement import new
+    except ImportError:
+        raise NoDxf from None
+    drawing: Any = new("R2010")
+    drawing.units = units.MM
+    for layer in LAYERS:
+        drawing.layers.add(layer, color=_INDEX[layer])
+        for a, b in lines[layer]:
+            drawing.modelspace().add_line(a, b, dxfattribs={"layer": layer})
+    text = io.StringIO()
+    drawing.write(text)
+    return text.getvalue()
