@@ -17,6 +17,7 @@ MODULES = {
     "letters": "construct",
     "picture": "picture",
     "report": "picture",
+    "sweep": "sweep",
     "tolerance": "recipes",
 }
 main.modules.update({command: f"verify.cli.{module}" for command, module in MODULES.items()})

@@ -1,0 +1,66 @@
+"""The plugin, run by pytest in a folder of its own."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+PROOFS = Path(__file__).resolve().parent.parent / "proofs"
+
+
+@pytest.fixture
+def project(tmp_path: Path) -> Path:
+    (tmp_path / "patterns").mkdir()
+    for name in ("certified/kite.toml", "refuted/trapped-panel.toml", "recipes/window-three-folds.toml"):
+        (tmp_path / "patterns" / f"{Path(name).parent.name}-{Path(name).name}").write_bytes((PROOFS / name).read_bytes())
+    (tmp_path / "patterns" / "broken.toml").write_text("format = 3")
+    (tmp_path / "other.toml").write_text("format = 'something else'")
+    (tmp_path / "pyproject.toml").write_text('[tool.pytest.ini_options]\ncreaseproof_documents = ["patterns/*.toml"]\n')
+    return tmp_path
+
+
+def run(project: Path, *arguments: str) -> str:
+    command = [sys.executable, "-m", "pytest", "-p", "verify.pytest_plugin", "-p", "no:cacheprovider", *arguments]
+    environment = os.environ | {"PYTHONPATH": str(PROOFS.parent), "PYTEST_DISABLE_PLUGIN_AUTOLOAD": "1"}
+    done = subprocess.run(command, cwd=project, env=environment, capture_output=True, text=True, timeout=120, check=False)
+    return done.stdout + done.stderr
+
+
+def test_documents_are_tests(project: Path) -> None:
+    told = run(project, "-v")
+    assert "2 failed, 2 passed" in told
+    assert "refuted: Trapped panel" in told
+    assert "both valley folds" in told
+    assert "malformed: " in told
+    assert "other.toml" not in told
+    (picture,) = (project / ".creaseproof").glob("*.svg")
+    assert str(picture) in told
+    assert picture.read_text().startswith("<svg")
+
+
+def test_the_fixture(project: Path) -> None:
+    (project / "test_generator.py").write_text(
+        """
+def strip(second):
+    points = {"a": [0, 0], "b": [7, 0], "c": [7, 1], "d": [0, 1], "e": [3, 0], "f": [3, 1], "g": [4, 0], "h": [4, 1]}
+    return {"format": "creaseproof-pattern/1", "points": points, "sheet": {"outline": ["a", "b", "c", "d"]},
+            "creases": [["e", "f", "valley"], ["g", "h", second]]}
+
+def test_good(certified):
+    assert len(certified(strip("mountain")).subdivision.faces) == 3
+
+def test_bad(certified):
+    certified(strip("valley"))
+
+def test_path(certified):
+    certified("patterns/certified-kite.toml")
+"""
+    )
+    told = run(project, "test_generator.py")
+    assert "1 failed, 2 passed" in told
+    assert "Failed: refuted" in told or "refuted: document" in told
+    assert "picture: " in told

@@ -1,0 +1,159 @@
+"""Many documents: on processes of our own and on a Dask cluster, stopped and gone on, with workers that die; reports for CI."""
+
+from __future__ import annotations
+
+import json
+import os
+import signal
+import threading
+import time
+from collections import Counter
+from pathlib import Path
+from xml.etree import ElementTree
+
+import pytest
+from click.testing import CliRunner, Result
+
+from verify import cli
+from verify.certificate import sweep as module
+from verify.certificate.sweep import JOURNAL, Row, Task, junit, sarif, sweep, sweep_on_cluster, tasks, work
+from verify.kernel.check import check_files
+
+PROOFS = Path(__file__).resolve().parent.parent / "proofs"
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    """Twelve documents of several verdicts, one in a folder below, and files that are none."""
+    made = tmp_path / "documents"
+    (made / "below").mkdir(parents=True)
+    for i in range(8):
+        text = (PROOFS / "certified" / "kite.toml").read_text().replace("title = \"", f"title = \"{i} ")
+        (made / f"kite-{i}.toml").write_text(text)
+    for name in ("refuted/trapped-panel.toml", "recipes-refused/cubic.toml", "recipes/kite.toml"):
+        (made / "below" / f"{Path(name).parent.name}-{Path(name).name}").write_bytes((PROOFS / name).read_bytes())
+    (made / "broken.json").write_text("{")
+    (made / "x.certificate.json").write_text("{}")
+    (made / ".hidden.toml").write_text("?")
+    (made / "notes.txt").write_text("?")
+    return made
+
+
+def run(*arguments: object) -> Result:
+    return CliRunner().invoke(cli.main, ["sweep", *map(str, arguments)])
+
+
+VERDICTS = {"certified": 9, "refuted": 1, "malformed": 1, "unsupported": 1}
+
+
+def test_all_documents_once(folder: Path) -> None:
+    listed = tasks([folder, folder / "kite-0.toml"])
+    assert len(listed) == 12
+    rows = list(sweep(listed, 2))
+    assert Counter(row.verdict for row in rows) == VERDICTS
+    assert sorted(row.document for row in rows) == sorted(task.document for task in listed)
+
+
+def test_the_command(folder: Path, tmp_path: Path) -> None:
+    out = tmp_path / "out"
+    done = run(folder, "-o", out, "--jobs", 2)
+    assert done.exit_code == 4, done.output
+    assert done.output.splitlines()[-1] == "9 certified, 1 refuted, 1 malformed, 1 unsupported"
+    suite = ElementTree.fromstring((out / "junit.xml").read_text())
+    assert {k: suite.get(k) for k in ("tests", "failures", "errors", "skipped")} == {"tests": "12", "failures": "1", "errors": "1", "skipped": "1"}
+    report = json.loads((out / "sarif.json").read_text())
+    assert report["version"] == "2.1.0"
+    (one,) = report["runs"]
+    assert {r["ruleId"] for r in one["results"]} <= {r["id"] for r in one["tool"]["driver"]["rules"]}
+    assert any(r["locations"][0]["physicalLocation"]["artifactLocation"]["uri"].endswith("broken.json") for r in one["results"])
+    for row in json.loads(run(folder, "-o", out, "--json").output)["documents"]:
+        if row["verdict"] in ("certified", "refuted"):
+            certificate = out / "certificates" / f"{row['statement_sha256']}.certificate.json"
+            assert check_files(row["document"], str(certificate)).proves == row["verdict"]
+    keys = json.loads(run(folder / "kite-0.toml", "--json").output)
+    assert (keys["verdict"], keys["counts"]["certified"]) == ("certified", 1)
+
+
+def test_it_goes_on_where_it_was(folder: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Half a journal, its last line cut short: only the rest is done; an edited document is done again."""
+    journal = tmp_path / JOURNAL
+    listed = tasks([folder])
+    rows = list(sweep(listed, 2, journal))
+    lines = journal.read_text().splitlines()
+    assert len(lines) == 12
+    journal.write_text("\n".join(lines[:6]) + "\n" + lines[6][:40])
+    seen = []
+
+    def noted(left: list[Task], jobs: int) -> list[Row]:
+        seen.extend(task.document for task in left)
+        return [work(task) for task in left]
+
+    monkeypatch.setattr(module, "_in_processes", noted)
+    again = list(sweep(listed, 2, journal))
+    assert len(seen) == 6
+    assert sorted(r.document for r in again) == sorted(r.document for r in rows)
+    assert {r.document: r.verdict for r in again} == {r.document: r.verdict for r in rows}
+    edited = folder / "kite-3.toml"
+    edited.write_text(edited.read_text().replace("3 ", "three "))
+    seen.clear()
+    list(sweep(tasks([folder]), 2, journal))
+    assert seen == [str(edited)]
+
+
+def _deadly(task: Task) -> Row:
+    """Work at which a process dies on one document, always."""
+    if task.document.endswith("kite-5.toml"):
+        os.kill(os.getpid(), signal.SIGKILL)
+    return work(task)
+
+
+def test_a_process_that_dies_takes_nothing_with_it(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(module, "work", _deadly)
+    rows = list(sweep(tasks([folder]), 2))
+    assert Counter(row.verdict for row in rows) == VERDICTS | {"certified": 8, "internal": 1}
+    assert len({row.document for row in rows}) == len(rows) == 12
+
+
+def test_a_fault_of_the_program_is_no_verdict(folder: Path, monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    def broken(*_: object, **__: object) -> None:
+        raise RuntimeError("the fold is a lie")
+
+    monkeypatch.setattr(module, "certify", broken)
+    rows = [work(task) for task in tasks([folder / "kite-0.toml"])]
+    assert rows[0].verdict == "internal"
+    assert "the fold is a lie" in rows[0].message
+    assert "<error" in junit(rows)
+    assert json.loads(sarif(rows))["runs"][0]["results"][0]["level"] == "error"
+    assert run(folder / "kite-0.toml", "--jobs", 1).exit_code == 70
+
+
+@pytest.mark.filterwarnings("ignore")
+def test_a_cluster_that_loses_a_worker(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Two workers in processes of their own, one of them killed in the middle: every document once, the verdicts the same."""
+    distributed = pytest.importorskip("distributed")
+    listed = tasks([folder])
+    listed = [Task(f"{task.document}#{i}", task.content, task.toml) for i in range(10) for task in listed]
+    with distributed.LocalCluster(n_workers=2, threads_per_worker=1, processes=True, dashboard_address=None) as cluster:
+        killed = []
+
+        def kill() -> None:
+            worker = next(iter(cluster.workers.values()))
+            killed.append(worker.process.process.pid if hasattr(worker.process, "process") else worker.process.pid)
+            os.kill(killed[0], signal.SIGKILL)
+
+        rows = []
+        for row in sweep_on_cluster(listed, cluster.scheduler_address):
+            rows.append(row)
+            if len(rows) == 20:
+                threading.Thread(target=kill).start()
+        deadline = time.monotonic() + 10
+        while not killed and time.monotonic() < deadline:
+            time.sleep(0.05)
+    assert killed
+    assert len(rows) == len({row.document for row in rows}) == 120
+    assert Counter(row.verdict for row in rows) == {verdict: 10 * n for verdict, n in VERDICTS.items()}
+
+
+def test_nothing_to_do(tmp_path: Path) -> None:
+    assert run(tmp_path).exit_code == 2
+    assert run(tmp_path / "missing.toml").exit_code == 2

@@ -1,0 +1,264 @@
+"""Many documents certified on all cores, or on an existing Dask cluster; resumable, with reports for continuous integration.
+
+Each document is one task: its bytes go out, a `Row` comes back. Rows are appended to a journal as they come, so that a
+sweep that was stopped goes on where it was; a row is used again only if the file's bytes and this program's version are the same.
+A worker that dies takes nothing with it: its documents are done again, and a document at which workers die twice is a
+row of its own, `internal`, never a verdict.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
+from concurrent.futures.process import BrokenProcessPool
+from dataclasses import asdict, dataclass, field
+from importlib import import_module
+from multiprocessing import get_context
+from pathlib import Path
+from typing import Any
+from xml.etree import ElementTree
+
+from verify import __version__
+from verify.certificate.certify import certify
+from verify.pattern.document import Malformed, content_of, printable
+from verify.pattern.limits import Limits
+from verify.pattern.recipe import read_any
+
+VERDICTS = ("certified", "refuted", "malformed", "undecided", "unsupported", "internal")
+JOURNAL = "sweep.jsonl"
+ENDINGS = (".toml", ".json")
+
+
+@dataclass(frozen=True)
+class Task:
+    """A document to certify: its name, its bytes, and whether they are TOML."""
+
+    document: str
+    content: bytes
+    toml: bool
+    seconds: float | None = None
+
+    @property
+    def key(self) -> str:
+        """What a row must agree with to be used again: the bytes, the limit, and the version of this program."""
+        return hashlib.sha256(repr((self.content, self.toml, self.seconds, __version__)).encode()).hexdigest()
+
+
+@dataclass(frozen=True)
+class Row:
+    """What came of one document. `failures` are the messages of findings that fail, each with its check and kind; `line` of a malformed one.
+
+    `verdict` is `internal` when the work failed by a fault of this program; then nothing is said of the document.
+    """
+
+    document: str
+    key: str
+    verdict: str
+    title: str = ""
+    statement_sha256: str | None = None
+    claims: tuple[str, ...] = ()
+    facts: Mapping[str, Any] = field(default_factory=dict)
+    failures: tuple[tuple[str, str, str], ...] = ()
+    line: int | None = None
+    certificate: Mapping[str, Any] | None = None
+
+    @property
+    def message(self) -> str:
+        """The first failure, on one line."""
+        return self.failures[0][2] if self.failures else ""
+
+
+def tasks(paths: Iterable[str | Path], seconds: float | None = None) -> list[Task]:
+    """The documents named and those in the folders named, with their subfolders; certificates and hidden files are left out.
+
+    Raises `Malformed` for a path that cannot be read.
+    """
+    found: dict[str, Path] = {}
+    for path in map(Path, paths):
+        inside = sorted(path.rglob("*")) if path.is_dir() else [path]
+        for one in inside:
+            hidden = any(part.startswith(".") for part in one.relative_to(path).parts) if path.is_dir() else False
+            certificate = one.name.endswith(".certificate.json") or one.name == JOURNAL
+            if one == path or (one.is_file() and one.suffix.lower() in ENDINGS and not hidden and not certificate):
+                found.setdefault(str(one), one)
+    listed = []
+    for name, one in found.items():
+        content, toml = content_of(one)
+        listed.append(Task(name, content, toml, seconds))
+    return listed
+
+
+def work(task: Task) -> Row:
+    """Certify one document. Never raises: what this program did wrong is a row too."""
+    try:
+        document = read_any(task.content, source=task.document, toml=task.toml)
+        result = certify(document, Limits(seconds=task.seconds))
+    except Malformed as error:
+        failure = ("document", "malformed", str(error))
+        return Row(task.document, task.key, "malformed", failures=(failure,), line=error.line)
+    except Exception as error:
+        failure = ("internal", type(error).__name__, printable(f"internal error: {type(error).__name__}: {error}"))
+        return Row(task.document, task.key, "internal", failures=(failure,))
+    keys = result.keys()
+    bad = [f for f in result.findings if f.level == "fails" or f.check == "limit"]
+    return Row(
+        task.document,
+        task.key,
+        result.verdict,
+        printable(result.document.title),
+        result.statement_sha256,
+        result.claims,
+        keys["facts"],
+        tuple((f.check, f.kind, printable(f.message)) for f in bad),
+        certificate=result.certificate,
+    )
+
+
+def sweep(listed: Sequence[Task], jobs: int, journal: Path | None = None) -> Iterator[Row]:
+    """The rows of the tasks as they are done, in `jobs` processes; those in the journal first."""
+    yield from _journaled(listed, journal, lambda left: _in_processes(left, jobs))
+
+
+def sweep_on_cluster(listed: Sequence[Task], address: str, journal: Path | None = None) -> Iterator[Row]:
+    """The same on the workers of an existing Dask cluster, which must have this package installed.
+
+    A worker that is lost has its documents done again by the others (Dask's own rule: up to three times).
+    """
+    yield from _journaled(listed, journal, lambda left: _on_cluster(left, address))
+
+
+def _journaled(
+    listed: Sequence[Task], journal: Path | None, run: Callable[[Sequence[Task]], Iterator[Row]]
+) -> Iterator[Row]:
+    known = _read(journal)
+    left = []
+    for task in listed:
+        row = known.get((task.document, task.key))
+        if row is None:
+            left.append(task)
+        else:
+            yield row
+    if journal is None:
+        yield from run(left)
+        return
+    journal.parent.mkdir(parents=True, exist_ok=True)
+    cut_short = journal.exists() and not journal.read_bytes().endswith(b"\n")
+    with journal.open("a", encoding="utf-8") as out:
+        out.write("\n" * cut_short)
+        for row in run(left):
+            if row.verdict != "internal":
+                out.write(json.dumps(asdict(row)) + "\n")
+                out.flush()
+            yield row
+
+
+def _read(journal: Path | None) -> dict[tuple[str, str], Row]:
+    """The rows of a journal; a line cut short by a crash is left out."""
+    rows: dict[tuple[str, str], Row] = {}
+    if journal is None or not journal.exists():
+        return rows
+    for line in journal.read_text(encoding="utf-8").splitlines():
+        try:
+            keys = json.loads(line)
+            keys["claims"] = tuple(keys["claims"])
+            keys["failures"] = tuple(tuple(f) for f in keys["failures"])
+            row = Row(**keys)
+        except (ValueError, TypeError, KeyError):
+            continue
+        rows[row.document, row.key] = row
+    return rows
+
+
+def _in_processes(listed: Sequence[Task], jobs: int) -> Iterator[Row]:
+    """In processes of our own. When one dies, those that were under way are done again, one at a time."""
+    waiting, suspects = list(reversed(listed)), list[Task]()
+    while waiting or suspects:
+        alone = bool(suspects)
+        with ProcessPoolExecutor(1 if alone else jobs, mp_context=get_context("fork")) as pool:
+            running: dict[Future[Row], Task] = {}
+            source = suspects if alone else waiting
+            broken = False
+            while (source or running) and not broken:
+                while source and len(running) < (1 if alone else 2 * jobs):
+                    task = source.pop()
+                    running[pool.submit(work, task)] = task
+                done, _ = wait(running, return_when=FIRST_COMPLETED)
+                for future in done:
+                    task = running.pop(future)
+                    try:
+                        yield future.result()
+                    except BrokenProcessPool:
+                        broken = True
+                        if alone:
+                            failure = (
+                                "internal",
+                                "died",
+                                "internal error: the process that worked on this document died twice",
+                            )
+                            yield Row(task.document, task.key, "internal", failures=(failure,))
+                        else:
+                            suspects.append(task)
+            if broken and not alone:
+                suspects.extend(running.values())
+
+
+def _on_cluster(listed: Sequence[Task], address: str) -> Iterator[Row]:
+    distributed: Any = import_module("distributed")  # untyped
+    with distributed.Client(address) as client:
+        futures = {client.submit(work, task, key=f"{task.key}-{i}", pure=False): task for i, task in enumerate(listed)}
+        for future in distributed.as_completed(futures):
+            task = futures[future]
+            error = future.exception()
+            if error is None:
+                yield future.result()
+            else:
+                failure = ("internal", type(error).__name__, printable(f"internal error: {error}"))
+                yield Row(task.document, task.key, "internal", failures=(failure,))
+
+
+def junit(rows: Iterable[Row]) -> str:
+    """The rows as JUnit XML: refuted is a failure, malformed and internal are errors, undecided and unsupported are skipped."""
+    rows = list(rows)
+    suite = ElementTree.Element("testsuite", name="creaseproof", tests=str(len(rows)))
+    counts = {"failures": 0, "errors": 0, "skipped": 0}
+    for row in rows:
+        case = ElementTree.SubElement(suite, "testcase", classname="creaseproof", name=printable(row.document))
+        kind, tag = {
+            "refuted": ("failures", "failure"),
+            "malformed": ("errors", "error"),
+            "internal": ("errors", "error"),
+            "undecided": ("skipped", "skipped"),
+            "unsupported": ("skipped", "skipped"),
+        }.get(row.verdict, ("", ""))
+        if kind:
+            counts[kind] += 1
+            told = ElementTree.SubElement(case, tag, message=f"{row.verdict}: {row.message}")
+            told.text = "\n".join(message for _, _, message in row.failures)
+    suite.attrib.update({kind: str(n) for kind, n in counts.items()})
+    return ElementTree.tostring(suite, encoding="unicode", xml_declaration=True)
+
+
+def sarif(rows: Iterable[Row]) -> str:
+    """The failures as SARIF 2.1.0 (OASIS), each a result at its file."""
+    results: list[dict[str, Any]] = []
+    rules: dict[str, dict[str, Any]] = {}
+    for row in rows:
+        for check, kind, message in row.failures:
+            rule = f"{check}/{kind}"
+            rules.setdefault(rule, {"id": rule, "shortDescription": {"text": f"{check}: {kind}"}})
+            place: dict[str, Any] = {"artifactLocation": {"uri": Path(row.document).as_posix()}}
+            if row.line is not None:
+                place["region"] = {"startLine": row.line}
+            level = "warning" if row.verdict in ("undecided", "unsupported") else "error"
+            results.append(
+                {
+                    "ruleId": rule,
+                    "level": level,
+                    "message": {"text": message},
+                    "locations": [{"physicalLocation": place}],
+                }
+            )
+    driver = {"name": "creaseproof", "version": __version__, "rules": list(rules.values())}
+    return json.dumps({"version": "2.1.0", "runs": [{"tool": {"driver": driver}, "results": results}]}, indent=1) + "\n"

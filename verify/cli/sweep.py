@@ -1,0 +1,126 @@
+"""`sweep`: many documents, on all cores or on a cluster."""
+
+from __future__ import annotations
+
+import json
+import os
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import click
+from rich.progress import Progress
+
+from verify.certificate.sweep import JOURNAL, VERDICTS, Row, junit, sarif, sweep, sweep_on_cluster, tasks
+from verify.cli.frame import EXIT, INTERNAL_ERROR, end, json_option, main, seconds_option
+from verify.pattern.document import Malformed, printable
+
+_STATUS = EXIT | {"internal": INTERNAL_ERROR}
+
+
+@main.command(name="sweep")
+@click.argument("paths", nargs=-1, required=True, type=click.Path(path_type=Path))
+@click.option(
+    "-o",
+    "--output",
+    type=click.Path(path_type=Path, file_okay=False),
+    help="A folder for the journal, the certificates, junit.xml and sarif.json; with it a sweep that was stopped goes on.",
+)
+@click.option(
+    "--jobs", type=click.IntRange(1, 256), default=os.cpu_count() or 1, help="Processes  [default: all cores]"
+)
+@click.option("--dask", "address", help="Do the work on the Dask cluster at this address (needs the extra `dask`).")
+@click.option("--fresh", is_flag=True, help="Forget what a journal in the output folder says.")
+@seconds_option
+@json_option
+def sweep_command(
+    paths: tuple[Path, ...],
+    output: Path | None,
+    jobs: int,
+    address: str | None,
+    fresh: bool,
+    seconds: float | None,
+    as_json: bool,
+) -> None:
+    """Certify all documents in PATHS, folders and files, and write a table, certificates and reports for CI.
+
+    A document that was done is not done again while its bytes and this program's version are the same. The exit status is the
+    worst one: 0 all certified, 1 refuted, 2 malformed, 3 undecided, 4 unsupported, 70 internal error.
+    """
+    journal = output / JOURNAL if output is not None else None
+    if journal is not None and fresh:
+        journal.unlink(missing_ok=True)
+    try:
+        listed = tasks(paths, seconds)
+    except Malformed as error:
+        click.echo(f"malformed: {error}")
+        end(EXIT["malformed"])
+    if not listed:
+        raise click.UsageError(f"no document in {', '.join(map(str, paths))}: expected .toml or .json files")
+    rows: list[Row] = []
+    for row in _followed(
+        sweep_on_cluster(listed, address, journal) if address else sweep(listed, jobs, journal), len(listed)
+    ):
+        rows.append(row)
+    order = {task.document: i for i, task in enumerate(listed)}
+    rows.sort(key=lambda row: order[row.document])
+    if output is not None:
+        _write(output, rows)
+    counts = {v: sum(row.verdict == v for row in rows) for v in VERDICTS}
+    worst = max((row.verdict for row in rows), key=_STATUS.__getitem__)
+    if as_json:
+        documents = [
+            {
+                "document": row.document,
+                "verdict": row.verdict,
+                "statement_sha256": row.statement_sha256,
+                "claims": list(row.claims),
+                "findings": [
+                    {"check": c, "kind": k, "level": "fails", "message": m, "where": []} for c, k, m in row.failures
+                ],
+                "facts": dict(row.facts),
+            }
+            for row in rows
+        ]
+        keys: dict[str, Any] = {
+            "verdict": worst,
+            "statement_sha256": None,
+            "claims": [],
+            "findings": [],
+            "counts": counts,
+        }
+        click.echo(json.dumps(keys | {"documents": documents}))
+    else:
+        for row in rows:
+            click.echo(f"{row.verdict:<11}  {printable(row.document)}" + (f": {row.message}" if row.failures else ""))
+        click.echo(", ".join(f"{n} {v}" for v, n in counts.items() if n))
+    end(_STATUS[worst])
+
+
+def _followed(rows: Iterator[Row], total: int) -> Iterator[Row]:
+    """The rows, with a bar on standard error when that is a terminal."""
+    from rich.console import Console
+
+    console = Console(stderr=True)
+    if not console.is_terminal:
+        yield from rows
+        return
+    with Progress(console=console) as progress:
+        bar = progress.add_task("documents", total=total)
+        for row in rows:
+            progress.advance(bar)
+            yield row
+
+
+def _write(output: Path, rows: list[Row]) -> None:
+    try:
+        output.mkdir(parents=True, exist_ok=True)
+        (output / "junit.xml").write_text(junit(rows), encoding="utf-8")
+        (output / "sarif.json").write_text(sarif(rows), encoding="utf-8")
+        for row in rows:
+            if row.certificate is not None:
+                path = output / "certificates" / f"{row.statement_sha256}.certificate.json"
+                path.parent.mkdir(exist_ok=True)
+                path.write_text(json.dumps(row.certificate, separators=(",", ":")) + "\n", encoding="utf-8")
+    except OSError as error:
+        raise click.ClickException(f"{output}: cannot be written: {error.strerror}") from None

@@ -1,0 +1,119 @@
+"""A pytest plugin for whoever maintains documents, or a program that writes them.
+
+With `creaseproof_documents` in the ini file, patterns of files relative to it, each document that fits is a test: it passes if the
+document is certified. The fixture `certified` does the same for what a test makes: a document, a mapping with its keys, or a path. What
+fails says the finding, and where a picture of it lies.
+
+    [tool.pytest.ini_options]
+    creaseproof_documents = ["patterns/*.toml"]
+
+    def test_my_generator(certified):
+        result = certified(my_generator(7))     # fails with the reason unless it is certified
+        assert result.cutting.most_layers <= 12
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import pytest
+
+if TYPE_CHECKING:
+    from verify.certificate.certify import Result
+    from verify.pattern.document import Document
+    from verify.pattern.recipe import Recipe
+
+PICTURES = ".creaseproof"  # in pytest's root folder
+
+
+class NotCertified(Exception):
+    """A document that is not certified: verdict, findings, and the picture."""
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    parser.addini("creaseproof_documents", "documents that must be certified (glob patterns)", type="args", default=[])
+    parser.addini("creaseproof_seconds", "limit of each search for a layer order", default="60")
+
+
+def pytest_collect_file(file_path: Path, parent: pytest.Collector) -> pytest.Collector | None:
+    root = parent.config.inipath.parent if parent.config.inipath else parent.config.rootpath
+    patterns = parent.config.getini("creaseproof_documents")
+    try:
+        relative = file_path.relative_to(root)
+    except ValueError:
+        return None
+    if any(relative.match(pattern) for pattern in patterns) and not file_path.name.endswith(".certificate.json"):
+        return DocumentFile.from_parent(parent, path=file_path)
+    return None
+
+
+class DocumentFile(pytest.File):
+    """One document, one test."""
+
+    def collect(self) -> Iterator[pytest.Item]:
+        yield DocumentItem.from_parent(self, name="certified")
+
+
+class DocumentItem(pytest.Item):
+    """Passes if the document is certified."""
+
+    def runtest(self) -> None:
+        check(self.path, self.config)
+
+    def repr_failure(self, excinfo: pytest.ExceptionInfo[BaseException], style: Any = None) -> Any:
+        from verify.pattern.document import Malformed
+
+        if isinstance(excinfo.value, NotCertified):
+            return str(excinfo.value)
+        if isinstance(excinfo.value, Malformed):
+            return f"malformed: {excinfo.value}"
+        return super().repr_failure(excinfo, style)
+
+    def reportinfo(self) -> tuple[Path, int, str]:
+        return self.path, 0, f"document {self.path.name}"
+
+
+def check(source: Document | Recipe | Mapping[str, Any] | str | Path, config: pytest.Config) -> Result:
+    """Certify; `NotCertified` with the reasons and a picture if it is not, `Malformed` if it cannot be understood."""
+    from verify.certificate.certify import certify
+    from verify.pattern.limits import Limits
+    from verify.pattern.recipe import load_any, read_any
+
+    if isinstance(source, Mapping):
+        source = read_any(source)
+    elif isinstance(source, str | Path):
+        source = load_any(source)
+    result = certify(source, Limits(seconds=float(config.getini("creaseproof_seconds"))))
+    if result.verdict != "certified":
+        reasons = [f.message for f in result.findings if f.level == "fails" or f.check == "limit"]
+        lines = [f"{result.verdict}: {source.title or source.source}", *(f"  {reason}" for reason in reasons)]
+        lines.append(f"  picture: {_picture(result, config)}")
+        raise NotCertified("\n".join(lines))
+    return result
+
+
+def _picture(result: Result, config: pytest.Config) -> Path:
+    from verify.show.picture import pattern_svg
+
+    folder = config.rootpath / PICTURES
+    folder.mkdir(exist_ok=True)
+    (folder / ".gitignore").write_text("*\n", encoding="utf-8")
+    path = folder / f"{Path(result.document.source).stem or 'document'}-{result.statement_sha256[:8]}.svg"
+    path.write_text(pattern_svg(result), encoding="utf-8")
+    return path
+
+
+@pytest.fixture
+def certified(request: pytest.FixtureRequest) -> Callable[[Any], Result]:
+    """A function that certifies a document, a mapping with its keys, or a path, and fails the test unless it is certified."""
+
+    def function(source: Any) -> Result:
+        __tracebackhide__ = True
+        try:
+            return check(source, request.config)
+        except NotCertified as error:
+            pytest.fail(str(error), pytrace=False)
+
+    return function
