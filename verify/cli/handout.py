@@ -10,22 +10,25 @@ from verify.certificate.certify import certify as run_certify
 from verify.cli.frame import EXIT, end, main, reporting, seconds_option
 from verify.pattern.document import Malformed, printable
 from verify.pattern.limits import Limits
-from verify.show.handout import PAPERS, NoPrinter, TooLarge, handout, title
 
 
 @main.command(name="handout")
 @click.argument("documents", nargs=-1, required=True, type=click.Path())
 @click.option("-o", "--output", type=click.Path(path_type=Path, dir_okay=False), required=True, help="The PDF file.")
-@click.option(
-    "--paper", type=click.Choice(sorted(PAPERS)), default="a4", show_default=True, help="What it is printed on."
-)
+@click.option("--paper", type=click.Choice(["a4", "letter"]), default="a4", show_default=True)
 @seconds_option
 def handout_command(documents: tuple[str, ...], output: Path, paper: str, seconds: float | None) -> None:
     """Print DOCUMENTS, patterns and recipes, as a PDF in true scale.
 
     The sheet to fold, the steps, where to cut, cautions, and a page for the teacher with what was proved. A document
-    that is not certified gets a page that says so, and the exit status is the worst verdict.
+    that is not certified gets a page that says so, and the exit status is the worst verdict. Nothing is written if a document is malformed.
     """
+    try:
+        from verify.show.handout import handout, title
+    except ImportError as error:
+        raise click.ClickException(
+            f"handouts need reportlab: pip install 'creaseproof[print]' (in a checkout: pip install '.[print]'): {error}"
+        ) from None
     results = []
     for path in documents:
         try:
@@ -34,17 +37,16 @@ def handout_command(documents: tuple[str, ...], output: Path, paper: str, second
         except Malformed as error:
             click.echo(f"malformed: {error}")
             end(EXIT["malformed"])
-    half = output.with_name(output.name + ".part")
+    with reporting("writing") as progress:
+        pdf = handout(results, "letter" if paper == "letter" else "a4", progress)
     try:
-        pages = handout(results, half, paper)
+        output.parent.mkdir(parents=True, exist_ok=True)
+        half = output.with_name(output.name + ".part")
+        half.write_bytes(pdf)
         half.replace(output)
-    except (NoPrinter, TooLarge) as error:
-        half.unlink(missing_ok=True)
-        raise click.ClickException(str(error)) from None
     except OSError as error:
-        half.unlink(missing_ok=True)
         raise click.ClickException(f"{output}: cannot be written: {error.strerror}") from None
     for result in results:
         click.echo(f"{result.verdict}: {title(result)}")
-    click.echo(f"  {pages} pages written to {printable(str(output))}; print at 100 % and measure the ruler")
-    end(max((EXIT[r.verdict] for r in results), default=0))
+    click.echo(f"  written to {printable(str(output))}; print at 100 % and measure the ruler")
+    end(max(EXIT[r.verdict] for r in results))
