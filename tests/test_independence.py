@@ -57,6 +57,7 @@ def test_folders_import_downwards() -> None:
         "cutting": {"exact", "pattern", "folding", "cutting"},
         "construct": {"exact", "pattern", "folding", "cutting", "construct"},
         "certificate": {"exact", "pattern", "folding", "cutting", "construct", "certificate", "kernel"},
+        "hunt": {"exact", "pattern", "folding", "cutting", "construct", "certificate", "hunt"},
         "kernel": {"kernel"},
     }
     checked = 0

@@ -13,6 +13,7 @@ MODULES = {
     "export": "export",
     "fold": "recipes",
     "handout": "handout",
+    "hunt": "hunt",
     "import": "drawing_in",
     "letters": "construct",
     "picture": "picture",

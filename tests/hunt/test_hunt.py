@@ -1,0 +1,319 @@
+"""Hunts: theorems stand, known falsehoods fall to a small pattern, the same seed finds the same, and what is found is written down."""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Callable
+from fractions import Fraction
+from itertools import pairwise
+from pathlib import Path
+from typing import Any
+
+import pytest
+from click.testing import CliRunner
+from hypothesis import HealthCheck, Phase, given, settings
+from hypothesis import strategies as st
+from hypothesis.errors import InvalidArgument
+
+import verify
+from verify.cli import main
+from verify.folding.vertex import vertex_reports
+from verify.hunt.hunt import Hunt, NoSuchProperty, find_property, hunt
+from verify.hunt.mutation import mutants
+from verify.hunt.properties import (
+    SHIPPED,
+    Property,
+    closes_at_every_vertex,
+    crimps_away,
+    cuts_exactly,
+    fine_at_every_vertex,
+    folds,
+    owned,
+    strip_read,
+)
+from verify.hunt.strategies import SHIPPED as STRATEGIES
+from verify.hunt.strategies import TINY, flat_vertices, strips, vertices
+from verify.pattern.document import Document
+from verify.pattern.drawing import draw
+from verify.pattern.families import stamps, strip
+from verify.pattern.limits import LimitReached
+from verify.pattern.recipe import Recipe
+from verify.pattern.subdivision import subdivide
+
+FALSEHOODS = {n: p for n, p in SHIPPED.items() if p.known == "falsehood"}
+THEOREMS = {n: p for n, p in SHIPPED.items() if p.known == "theorem"}
+# the most creases that the smallest counterexample found may have
+SMALL = {
+    "fine-at-every-vertex-folds": 2,  # two folds alike too close together: Arkin et al. 2004 [from memory]
+    "fine-strips-fold": 2,
+    "fine-maps-fold": 12,  # the 3×3 map, 4 of its 256 assignments [recomputed by brute force]
+    "kawasaki-everywhere-folds": 9,  # a triangle and two rays from each corner [derived, recomputed by brute force]
+    "maekawa-suffices": 4,  # big-little-big: Hull's survey [published, recomputed by brute force]
+    "real-cuts-certify": 1,
+}
+
+
+def sought(wanted: Property, number: int, seed: int = 0) -> Hunt:
+    return hunt(wanted, 600, seed, most=number)
+
+
+def drawn(values: st.SearchStrategy[Any], number: int, look: Callable[[Any], None]) -> None:
+    @settings(max_examples=number, database=None, derandomize=True, phases=[Phase.generate], suppress_health_check=list(HealthCheck))
+    @given(values)
+    def look_at_each(value: Any) -> None:
+        look(value)
+
+    look_at_each()
+
+
+@pytest.mark.parametrize("name", FALSEHOODS)
+def test_falsehoods_fall_to_a_small_pattern(name: str) -> None:
+    outcome = sought(FALSEHOODS[name], 4_000)
+    assert outcome.found is not None
+    document = outcome.found.value
+    assert isinstance(document, Document)
+    assert len(document.creases) <= SMALL[name]
+    assert not FALSEHOODS[name].holds(document)
+    result = verify.certify(document)
+    assert result.verdict == "refuted"
+    assert result.certificate is not None
+    if name.startswith("fine"):
+        assert all(r.folds_here for r in vertex_reports(subdivide(draw(document))))
+    if name.startswith("kawasaki"):
+        assert verify.count(document).folding == 0
+
+
+@pytest.mark.parametrize("name", THEOREMS)
+def test_theorems_stand(name: str) -> None:
+    number = {"constructed-patterns-certify": 2, "mutated-certificates-are-rejected": 8}.get(name, 25)
+    values: list[Any] = []
+
+    def look(value: Any) -> None:
+        answer = THEOREMS[name].holds(value)
+        assert answer is None or answer, value.keys()
+        values.append(value)
+
+    for near in (False, True):
+        drawn(THEOREMS[name].among(near), number, look)
+    assert len(values) >= number
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("name", THEOREMS)
+@pytest.mark.parametrize("seed", [1, 2])
+def test_theorems_stand_for_long(name: str, seed: int) -> None:
+    outcome = hunt(THEOREMS[name], 40, seed)
+    assert outcome.found is None, outcome.found
+    assert outcome.tried > 20
+
+
+def test_every_property_states_its_source() -> None:
+    assert set(FALSEHOODS) == set(SMALL)
+    assert len(THEOREMS) >= 10
+    for name, property_ in SHIPPED.items():
+        assert name == property_.name
+        assert property_.statement
+        assert property_.source
+
+
+def test_the_same_seed_finds_the_same() -> None:
+    one, two = (sought(FALSEHOODS["maekawa-suffices"], 1_000, 7) for _ in range(2))
+    assert one == two
+    assert one.found is not None
+
+
+def test_a_hunt_ends_in_time_or_after_so_many() -> None:
+    outcome = sought(owned("all", lambda document: True, STRATEGIES["strips"]), 100)
+    assert outcome.found is None
+    assert 50 <= outcome.tried <= 100
+    assert hunt(outcome.property, 1e-9).tried == 0
+
+
+def test_limits_are_no_counterexamples_and_errors_are() -> None:
+    def limited(document: Document) -> bool:
+        raise LimitReached("patience", "none", "a strip")
+
+    def broken(document: Document) -> bool:
+        raise KeyError("no such thing")
+
+    outcome = sought(owned("limited", limited, STRATEGIES["strips"]), 100)
+    assert outcome.found is None
+    assert outcome.undecided == outcome.tried
+    found = sought(owned("broken", broken, STRATEGIES["strips"]), 100).found
+    assert found is not None
+    assert found.reason == "KeyError: 'no such thing'"
+
+
+def test_an_error_of_the_strategy_is_neither_a_counterexample_nor_silence() -> None:
+    def wrong(size: int) -> Document:
+        raise ZeroDivisionError("the strategy is wrong")
+
+    with pytest.raises(ZeroDivisionError):
+        sought(owned("all", lambda value: True, lambda near: st.integers(1, 2).map(wrong)), 100)
+    with pytest.raises(InvalidArgument):
+        sought(owned("all", lambda value: True, lambda near: st.sampled_from([])), 100)
+
+
+def test_a_weakened_theorem_falls() -> None:
+    """The hunt can tell: each of these is a theorem with one word changed."""
+
+    def maekawa_with_4(document: Document) -> bool:
+        mountains, valleys = (sum(c.kind == kind for c in document.creases) for kind in ("mountain", "valley"))
+        return abs(mountains - valleys) == 4 or not folds(document)
+
+    def odd_panels_only(document: Document) -> bool:
+        return folds(document) or len(document.creases) % 2 == 0
+
+    letters = SHIPPED["maekawa"].among
+    assert sought(owned("with 4", maekawa_with_4, letters), 400).found is not None
+    assert sought(owned("odd", odd_panels_only, SHIPPED["crimpable-strips-fold"].among), 400).found is not None
+
+
+@pytest.mark.parametrize("near", [False, True])
+@pytest.mark.parametrize("name", [n for n in STRATEGIES if n not in ("constructed",)])
+def test_strategies_draw_what_can_be_read(name: str, near: bool) -> None:
+    def look(value: Any) -> None:
+        assert isinstance(value, Document | Recipe)
+        assert verify.read(value.keys()) == value if isinstance(value, Document) else verify.read(value.keys()).statement() == value.statement()
+        if isinstance(value, Document):
+            subdivide(draw(value))
+
+    drawn(STRATEGIES[name](near), 12, look)
+
+
+def test_near_draws_points_that_nearly_fall_together() -> None:
+    close = []
+
+    def look(value: Document) -> None:
+        xs = sorted({Fraction(x) for x, _ in value.points.values()})
+        close.append(any(b - a == TINY for a, b in pairwise(xs)))
+
+    drawn(STRATEGIES["strips"](True), 40, look)
+    assert any(close)
+
+
+@settings(max_examples=30)
+@given(st.integers(2, 6), st.data())
+def test_vertices_have_the_degree_asked_for(degree: int, data: st.DataObject) -> None:
+    assert len(data.draw(vertices(degree)).creases) == degree
+    flat = data.draw(flat_vertices(4))
+    assert len(flat.creases) == 4
+    assert closes_at_every_vertex(flat)
+
+
+@settings(max_examples=40)
+@given(strips())
+def test_strips_read_back(document: Document) -> None:
+    lengths, letters = strip_read(document)
+    assert len(lengths) == len(letters) + 1 == len(document.creases) + 1
+    assert strip(lengths) == document
+
+
+def test_predicates() -> None:
+    trapped = strip([3, 1, 3], "VV")
+    assert fine_at_every_vertex(trapped)
+    assert not folds(trapped)
+    assert not crimps_away([3, 1, 3], "VV")
+    assert crimps_away([3, 1, 3], "VM")
+    assert folds(stamps(3, 3))
+    star = verify.load(Path(__file__).parents[2] / "proofs" / "certified" / "star.toml")
+    assert isinstance(star, Document)
+    assert cuts_exactly(star)
+    assert folds(star)
+
+
+def test_every_mutant_is_another_certificate() -> None:
+    for document in (strip([3, 1, 3], "VM"), strip([3, 1, 3], "VV"), stamps(2, 2)):
+        certificate = verify.certify(document).certificate
+        assert certificate is not None
+        made = list(mutants(document, certificate))
+        assert len({what for what, _ in made}) == len(made) >= 20
+        for what, mutant in made:
+            assert mutant != certificate, what
+            outcome = verify.audit(document, mutant)
+            assert not outcome.accepted, what
+        assert verify.audit(document, certificate).accepted
+
+
+def run(*arguments: str) -> Any:
+    return CliRunner().invoke(main, ["hunt", *arguments], catch_exceptions=False)
+
+
+def test_the_command_writes_what_it_found(tmp_path: Path) -> None:
+    outcome = run("fine-strips-fold", "--seconds", "60", "--seed", "3", "-o", str(tmp_path), "--json")
+    assert outcome.exit_code == 1
+    keys = json.loads(outcome.stdout)
+    assert (keys["found"], keys["verdict"], keys["known"], keys["creases"]) == (True, "refuted", "falsehood", 2)
+    document, certificate = tmp_path / "fine-strips-fold.toml", tmp_path / "fine-strips-fold.certificate.json"
+    assert keys["document"] == str(document)
+    assert verify.audit(document, certificate).accepted
+    assert verify.load(document).title == "Counterexample to fine-strips-fold, seed 3"
+    again = run("fine-strips-fold", "--seconds", "60", "--seed", "3", "-o", str(tmp_path / "again"))
+    assert again.exit_code == 1
+    assert "counterexample found" in again.stdout
+    assert (tmp_path / "again" / "fine-strips-fold.toml").read_text() == document.read_text()
+
+
+def test_the_command_finds_nothing(tmp_path: Path) -> None:
+    outcome = run("maekawa", "--seconds", "1", "-o", str(tmp_path / "none"))
+    assert outcome.exit_code == 0
+    assert outcome.stdout.startswith("no counterexample found: that proves nothing\n")
+    assert "tried" in outcome.stderr
+    assert not (tmp_path / "none").exists()
+
+
+def test_a_property_of_the_users(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    (tmp_path / "mine_to_hunt.py").write_text(
+        "from verify.hunt.strategies import recipes\n\n\n"
+        "def two_creases_at_most(document):\n    assert len(document.creases) <= 2, 'three creases'\n\n\n"
+        "def one_step(recipe):\n    return len(recipe.steps) < 2\n\n\none_step.strategy = recipes()\n"
+    )
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.syspath_prepend(str(tmp_path))
+    outcome = run("mine_to_hunt:two_creases_at_most", "--json")
+    keys = json.loads(outcome.stdout)
+    assert outcome.exit_code == 1
+    assert (keys["reason"], keys["creases"]) == ("three creases", 3)
+    assert Path(keys["document"]) == Path("counterexamples/mine-to-hunt-two-creases-at-most.toml")
+    assert run("mine_to_hunt:two_creases_at_most", "--among", "sheets", "--seconds", "1").exit_code == 0
+    outcome = run("mine_to_hunt:one_step", "--json")
+    keys = json.loads(outcome.stdout)
+    assert keys["steps"] == 2
+    assert isinstance(verify.load(keys["document"]), Recipe)
+    (tmp_path / "wrong_to_hunt.py").write_text("def wrong(document):\n    return True\n\n\nwrong.strategy = 'strips'\n")
+    outcome = run("wrong_to_hunt:wrong")
+    assert outcome.exit_code == 2
+    assert "expected a Hypothesis strategy" in outcome.stderr
+
+
+@pytest.mark.parametrize(
+    ("arguments", "says"),
+    [
+        ((), "expected a name"),
+        (("no-such-property",), "fine-strips-fold"),
+        (("nowhere:nothing",), "cannot be imported"),
+        (("verify:__version__",), "is no function"),
+        (("maekawa", "--among", "birds"), "flat-vertices"),
+    ],
+)
+def test_what_cannot_be_hunted(arguments: tuple[str, ...], says: str) -> None:
+    outcome = run(*arguments)
+    assert outcome.exit_code == 2
+    assert says in outcome.stderr
+
+
+def test_the_list() -> None:
+    outcome = run("--list")
+    assert outcome.exit_code == 0
+    for name in (*SHIPPED, *STRATEGIES):
+        assert name in outcome.stdout
+    with pytest.raises(NoSuchProperty):
+        find_property("none")
+
+
+def test_without_hypothesis(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setitem(sys.modules, "hypothesis", None)
+    outcome = run("maekawa")
+    assert outcome.exit_code == 2
+    assert "creaseproof[hunt]" in outcome.stderr

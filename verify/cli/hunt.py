@@ -1,0 +1,164 @@
+"""`hunt`: looking for a counterexample."""
+
+from __future__ import annotations
+
+import json
+import re
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from verify.cli.frame import Progress, end, json_option, main, reporting, write_certificate
+from verify.pattern.document import Document, printable
+from verify.pattern.recipe import Recipe
+from verify.pattern.write import write
+
+if TYPE_CHECKING:
+    from verify.hunt.hunt import Counterexample
+
+_EVERY = 5.0
+
+
+@main.command()
+@click.argument("wanted", metavar="PROPERTY", required=False)
+@click.option("--among", metavar="STRATEGY", help="Hunt among these patterns instead (see --list).")
+@click.option(
+    "--seconds", type=click.FloatRange(min=0, min_open=True), default=60, show_default=True, help="Hunt so long."
+)
+@click.option("--seed", type=int, default=0, show_default=True, help="The same seed draws the same patterns.")
+@click.option(
+    "-o",
+    "--output",
+    type=click.Path(path_type=Path, file_okay=False),
+    default=Path("counterexamples"),
+    show_default=True,
+    help="The folder to which a counterexample is written, with its certificate.",
+)
+@click.option("--list", "listing", is_flag=True, help="List the shipped properties and strategies.")
+@json_option
+def hunt(
+    wanted: str | None, among: str | None, seconds: float, seed: int, output: Path, listing: bool, as_json: bool
+) -> None:
+    """Look for a small pattern of which PROPERTY does not hold.
+
+    PROPERTY is the name of a shipped one (--list), or module:function for your own: a function of a document that returns whether
+    the property holds, or raises AssertionError. Exit status: 0 nothing found (which proves nothing), 1 a counterexample was found
+    and written.
+    """
+    try:
+        import hypothesis  # noqa: F401
+    except ImportError:
+        raise click.UsageError("hunt needs Hypothesis (pip install 'creaseproof[hunt]')") from None
+    from verify.hunt.hunt import NoSuchProperty, find_property
+    from verify.hunt.hunt import hunt as run_hunt
+
+    if listing:
+        for line in _listed():
+            click.echo(line)
+        end(0)
+    if wanted is None:
+        raise click.UsageError("PROPERTY: found nothing; expected a name (creaseproof hunt --list) or module:function")
+    if ":" in wanted and "" not in sys.path:
+        sys.path.insert(0, "")  # a module in the folder in which the command is called
+    try:
+        property_ = find_property(wanted, among)
+    except NoSuchProperty as error:
+        raise click.UsageError(str(error)) from None
+    with _progress(wanted) as progress:
+        outcome = run_hunt(property_, seconds, seed, progress)
+    keys: dict[str, Any] = {
+        "property": property_.name,
+        "statement": property_.statement,
+        "known": property_.known,
+        "source": property_.source,
+        "seed": seed,
+        "tried": outcome.tried,
+        "undecided": outcome.undecided,
+        "found": outcome.found is not None,
+    }
+    lines = [
+        f"{property_.name}: {property_.statement}",
+        f"  {property_.known} ({property_.source}); {outcome.tried:,} patterns tried, {outcome.undecided:,} of them undecided, seed {seed}",
+    ]
+    if outcome.found is None:
+        lines.insert(0, "no counterexample found: that proves nothing")
+        keys |= {"verdict": None, "statement_sha256": None, "claims": [], "findings": []}
+    else:
+        lines.insert(0, "counterexample found")
+        saved = _save(outcome.found, property_.name, seed, output)
+        keys |= saved | {"reason": outcome.found.reason}
+        what = "steps" if isinstance(outcome.found.value, Recipe) else "creases"
+        lines += [
+            f"  {saved[what]} {what}; {outcome.found.reason}",
+            f"  written to {saved['document']} ({saved['verdict']})",
+        ]
+    click.echo(json.dumps(keys) if as_json else printable_lines(lines))
+    end(0 if outcome.found is None else 1)
+
+
+def printable_lines(lines: list[str]) -> str:
+    return "\n".join(map(printable, lines))
+
+
+def _listed() -> Iterator[str]:
+    from verify.hunt import strategies
+    from verify.hunt.properties import SHIPPED
+
+    for p in SHIPPED.values():
+        yield f"{p.name} ({p.known}): {p.statement}"
+        yield f"    {p.source}"
+    yield "strategies: " + ", ".join(strategies.SHIPPED)
+
+
+@contextmanager
+def _progress(what: str) -> Iterator[Progress]:
+    """Progress on standard error: one line that changes on a terminal, now and then a line of its own elsewhere."""
+    with reporting(what) as status:
+        count = 0
+
+        def say(message: str) -> None:
+            nonlocal count
+            if count % int(_EVERY) == 0:
+                click.echo(f"{what}: {message}", err=True)
+            count += 1
+
+        yield status or say
+
+
+def _save(found: Counterexample, name: str, seed: int, folder: Path) -> dict[str, Any]:
+    """Write the counterexample and its certificate; what the verdict on it is, and where it lies."""
+    from verify.certificate.certify import certify
+
+    title = f"Counterexample to {name}, seed {seed}"
+    stem = re.sub(r"[^A-Za-z0-9]+", "-", name).strip("-")
+    path = folder / f"{stem}.toml"
+    value = found.value
+    document: Document | Recipe
+    if isinstance(value, Recipe):
+        document = replace(value, base=replace(value.base, title=title, raw=None, source=str(path)))
+        size = {"steps": len(value.steps)}
+    else:
+        document = replace(value, title=title, raw=None, source=str(path))
+        size = {"creases": len(value.creases)}
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        write(document, path)
+    except OSError as error:
+        raise click.ClickException(f"{path}: the pattern cannot be written: {error.strerror}") from None
+    keys: dict[str, Any] = {"verdict": None, "statement_sha256": None, "claims": [], "findings": []}
+    try:
+        result = certify(document)
+    except Exception as error:  # what was found may be a fault of this very package
+        keys["findings"] = [{"check": "hunt", "kind": "error", "level": "fails", "message": str(error), "where": []}]
+    else:
+        keys |= result.keys()
+        if result.certificate is not None:
+            beside = folder / f"{stem}.certificate.json"
+            write_certificate(beside, str(path), False, result.certificate)
+            keys["certificate"] = str(beside)
+    return keys | size | {"document": str(path)}

@@ -1,0 +1,195 @@
+"""The hunt: patterns drawn one after another until a property fails, and then made as small as they come.
+
+The same seed draws the same patterns and shrinks them alike; only the time limit may end a hunt sooner. Nothing found proves nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from contextlib import suppress
+from dataclasses import dataclass
+from importlib import import_module
+from time import monotonic
+from typing import Any
+
+from hypothesis import HealthCheck, Phase, Verbosity, given, reject, seed, settings
+from hypothesis.errors import Flaky, Unsatisfiable, UnsatisfiedAssumption
+from hypothesis.strategies import DrawFn, SearchStrategy, composite
+
+from verify.exact.effort import EffortSpent
+from verify.folding.alignments import Undecided
+from verify.hunt import strategies
+from verify.hunt.properties import SHIPPED, Property, owned
+from verify.hunt.strategies import Value
+from verify.pattern.limits import LimitReached
+from verify.pattern.recipe import Recipe
+
+SECONDS = 60.0
+SHRINKING = 30.0
+_BATCH = 100
+_AGAIN = 2
+_SETTINGS = settings(
+    max_examples=_BATCH,
+    database=None,
+    deadline=None,
+    derandomize=False,
+    phases=(Phase.generate, Phase.shrink),
+    suppress_health_check=list(HealthCheck),
+    verbosity=Verbosity.quiet,
+    report_multiple_bugs=False,
+    print_blob=False,
+)
+
+Progress = Callable[[str], None]
+
+
+class NoSuchProperty(ValueError):
+    """What was asked for is neither a shipped property nor a function that can be found."""
+
+
+@dataclass(frozen=True)
+class Counterexample:
+    """A value of which the property does not hold: the smallest that shrinking came to, and how it fails."""
+
+    value: Value
+    reason: str
+
+
+@dataclass(frozen=True)
+class Hunt:
+    """What came of a hunt. `tried` values were drawn and decided, `undecided` reached a limit; no counterexample proves nothing."""
+
+    property: Property
+    seed: int
+    tried: int
+    undecided: int
+    found: Counterexample | None
+
+
+class _Fails(Exception):
+    """The property does not hold of the value drawn."""
+
+
+def find_property(name: str, among: str | None = None) -> Property:
+    """A shipped property by its name, or a function `module:function` of the user's, which is imported.
+
+    The function takes a document (or a recipe) and returns whether the property holds, or raises AssertionError. It is hunted among the shipped
+    strategy `among`, or by its attribute `strategy` (a Hypothesis strategy), or among all patterns. Raises `NoSuchProperty`.
+    """
+    if among is not None and among not in strategies.SHIPPED:
+        raise NoSuchProperty(f"found the strategy {among!r}; expected one of {', '.join(strategies.SHIPPED)}")
+    if ":" not in name:
+        if name not in SHIPPED:
+            raise NoSuchProperty(f"found {name!r}; expected module:function or one of {', '.join(SHIPPED)}")
+        shipped = SHIPPED[name]
+        if among is None:
+            return shipped
+        return Property(
+            shipped.name, shipped.statement, "unknown", shipped.source, strategies.SHIPPED[among], shipped.holds
+        )
+    module, _, what = name.partition(":")
+    try:
+        function = getattr(import_module(module), what)
+    except (ImportError, AttributeError, ValueError) as error:
+        raise NoSuchProperty(f"found {name!r}, which cannot be imported ({error}); expected module:function") from None
+    if not callable(function):
+        raise NoSuchProperty(f"found {name!r}, which is no function; expected one that takes a document")
+    drawn = getattr(function, "strategy", None)
+    if drawn is not None and not isinstance(drawn, SearchStrategy):
+        raise NoSuchProperty(f"{name}.strategy: found {drawn!r}; expected a Hypothesis strategy")
+    if among is not None:
+        return owned(name, function, strategies.SHIPPED[among])
+    return owned(name, function, (lambda near: drawn) if drawn is not None else strategies.SHIPPED["patterns"])
+
+
+def hunt(
+    wanted: Property,
+    seconds: float = SECONDS,
+    seed_: int = 0,
+    progress: Progress | None = None,
+    most: int | None = None,
+) -> Hunt:
+    """Look for a value of which the property does not hold, for so many seconds (and at most `most` values, rounded up to batches of 100).
+
+    Every other batch is drawn from what is nearly degenerate. A counterexample is then made smaller, by shrinking and by looking for
+    others with fewer creases (or steps), for at most 30 seconds more. An error that the property raises is a counterexample, too;
+    a limit that it reaches is not.
+    """
+    run = _Run(wanted, monotonic() + seconds, progress)
+    batch = 0
+    while run.found is None and run.time and (most is None or batch * _BATCH < most):
+        _draw(run, wanted.among(batch % 2 == 1), f"{seed_} {batch}")
+        batch += 1
+    again = 0
+    while run.found is not None and run.time and again < _AGAIN:
+        before = run.found
+        run.below = _size(before.value)
+        _draw(run, wanted.among(False), f"{seed_} {batch} {again}")
+        again = again + 1 if run.found is before else 0
+    return Hunt(wanted, seed_, run.tried, run.undecided, run.found)
+
+
+def _draw(run: _Run, values: SearchStrategy[Any], seed_: str) -> None:
+    """One batch; `run.found` has what failed. Where time ends a batch, what failed no longer does (Flaky), or nothing is drawn."""
+    test = seed(seed_)(_SETTINGS(given(_while_time(values, run))(run.look)))
+    with suppress(_Fails, Flaky, Unsatisfiable):
+        test()
+
+
+def _size(value: Value) -> int:
+    return len(value.steps) if isinstance(value, Recipe) else len(value.creases)
+
+
+@composite
+def _while_time(draw: DrawFn, values: SearchStrategy[Any], run: _Run) -> Any:
+    """The same values, and none when the time is over: a batch then ends at once."""
+    if not run.time:
+        reject()
+    return draw(values)
+
+
+class _Run:
+    def __init__(self, wanted: Property, stop: float, progress: Progress | None) -> None:
+        self.property, self.stop, self.progress = wanted, stop, progress
+        self.tried = self.undecided = 0
+        self.found: Counterexample | None = None
+        self.below: int | None = None
+        self.shown = 0.0
+
+    @property
+    def time(self) -> bool:
+        """Whether there is time left."""
+        return monotonic() <= self.stop
+
+    def look(self, value: Value) -> None:
+        now = monotonic()
+        if now > self.stop or (self.below is not None and _size(value) >= self.below):
+            return
+        if self.found is None:
+            self.tried += 1
+        if self.progress and now > self.shown + 1:
+            self.shown = now
+            what = f"{self.tried:,} tried, {max(self.stop - now, 0):.0f} s left"
+            self.progress(what if self.found is None else "a counterexample is made smaller")
+        reason = self._fault(value)
+        if reason is None:
+            return
+        if self.found is None:
+            self.stop = monotonic() + SHRINKING
+        self.found = Counterexample(value, reason)
+        raise _Fails
+
+    def _fault(self, value: Any) -> str | None:
+        """How the property fails of a value; None if it does not."""
+        try:
+            answer = self.property.holds(value)
+        except UnsatisfiedAssumption:
+            raise
+        except (LimitReached, EffortSpent, Undecided):
+            self.undecided += 1
+            return None
+        except AssertionError as error:
+            return str(error) or "an assertion fails"
+        except Exception as error:
+            return f"{type(error).__name__}: {error}"
+        return None if answer is None or answer else "it does not hold"

@@ -1,0 +1,399 @@
+"""Hypothesis strategies for sheets, vertices, strips, maps, joined vertices, recipes, and patterns with a target.
+
+All draw whole documents (or recipes) with exact numbers, and shrink towards few creases and small numbers. `near`: now and then
+lengths and directions that differ by 10⁻³⁰ only, so that points nearly fall together, creases are nearly parallel and angles are nearly
+equal (quite equal they often are anyway). What has no meaning as a drawing is never drawn. Needs the optional extra `hunt`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from fractions import Fraction
+from itertools import combinations, product
+from math import gcd
+from typing import Any, TypeVar
+
+from hypothesis import assume, reject
+from hypothesis import strategies as st
+from hypothesis.strategies import DrawFn, SearchStrategy, composite
+
+from verify.construct.creases import Endless
+from verify.construct.propose import Proposal
+from verify.construct.propose import proposals as proposed
+from verify.cutting.outcome import pattern_of
+from verify.cutting.tolerance import cut_outline
+from verify.folding.alignments import Undecided
+from verify.folding.simple import carry_out, folded_map
+from verify.folding.vertex import Letter, foldable_assignments, vertex_reports
+from verify.pattern.document import Crease, Document, Kind, Malformed
+from verify.pattern.drawing import draw as exact_drawing
+from verify.pattern.families import stamps
+from verify.pattern.families import strip as strip_of
+from verify.pattern.limits import LimitReached, Limits
+from verify.pattern.recipe import Recipe, read_any
+from verify.pattern.subdivision import subdivide
+
+TINY = Fraction(1, 10**30)
+LIMITS = Limits(faces=200, degree=8, bits=2_000, work=1_000_000_000)
+Place = tuple[Fraction, Fraction]
+Documents = SearchStrategy[Document]
+Value = Document | Recipe
+T = TypeVar("T")
+
+_LETTERS: tuple[Letter, ...] = ("valley", "mountain")
+_SMALL = sorted(
+    ((x, y) for x, y in product(range(-3, 4), repeat=2) if gcd(x, y) == 1), key=lambda w: abs(w[0]) + abs(w[1])
+)
+
+
+def lengths(near: bool = False) -> SearchStrategy[Fraction]:
+    """Positive lengths, small and often equal; `near`: 10⁻³⁰ among them, and what differs from others by so little."""
+    plain = st.integers(1, 6).map(Fraction)
+    if not near:
+        return plain
+    return st.one_of(plain, st.just(TINY), plain.map(lambda x: x + TINY), plain.map(lambda x: x - TINY))
+
+
+def directions(near: bool = False) -> SearchStrategy[Place]:
+    """Rational directions, those with small numbers first; `near`: turned by about 10⁻³⁰, too."""
+    plain = st.sampled_from(_SMALL).map(lambda w: (Fraction(w[0]), Fraction(w[1])))
+    if not near:
+        return plain
+    turned = st.tuples(plain, st.sampled_from((TINY, -TINY))).map(lambda t: _times(t[0], (Fraction(1), t[1])))
+    return st.one_of(plain, turned)
+
+
+def _times(a: Place, b: Place) -> Place:
+    return a[0] * b[0] - a[1] * b[1], a[0] * b[1] + a[1] * b[0]
+
+
+def _side(a: Place, b: Place) -> int:
+    """Whether direction b lies to the left (1) or right (-1) of direction a, or in one line with it (0)."""
+    turn = a[0] * b[1] - a[1] * b[0]
+    return (turn > 0) - (turn < 0)
+
+
+def _around(ways: Sequence[Place]) -> list[Place]:
+    """Directions in order, counter-clockwise from (1, 0); equal ones are left out."""
+    found: list[Place] = []
+    for way in ways:
+        at = 0
+        while at < len(found) and _before(found[at], way):
+            at += 1
+        if at == len(found) or _before(way, found[at]):
+            found.insert(at, way)
+    return found
+
+
+def _before(a: Place, b: Place) -> bool:
+    halves = [0 if y > 0 or (y == 0 and x > 0) else 1 for x, y in (a, b)]
+    return halves[0] < halves[1] if halves[0] != halves[1] else _side(a, b) > 0
+
+
+def _completed(ways: Sequence[Place]) -> list[Place] | None:
+    """An odd number of directions and the one more that makes alternate angles add up to 180°, in order; None if there is none."""
+    ordered = _around(ways)
+    if len(ordered) % 2 == 0:
+        return None
+    for i in range(len(ordered)):
+        turned = ordered[i:] + ordered[:i]
+        last = (Fraction(1), Fraction(0))
+        for k, (x, y) in enumerate(turned):
+            last = _times(last, (x, y if k % 2 == 0 else -y))
+        scale = max(abs(last[0]), abs(last[1]))
+        for sign in (1, -1):
+            way = sign * last[0] / scale, sign * last[1] / scale
+            around = _around([*turned, way])
+            if len(around) > len(turned) and around[around.index(way) - 1] == turned[-1]:
+                return around
+    return None
+
+
+@composite
+def sheets(draw: DrawFn, near: bool = False) -> Document:
+    """A sheet without creases: a rectangle, now and then with a corner cut out, or a hole."""
+    w, h = draw(lengths(near)), draw(lengths(near))
+    kind = draw(st.sampled_from(("rectangle", "angle", "frame")))
+    corners = [(Fraction(0), Fraction(0)), (w, Fraction(0)), (w, h), (Fraction(0), h)]
+    if kind == "angle":
+        corners = [*corners[:2], (w, h / 2), (w / 3, h / 2), (w / 3, h), corners[3]]
+    hole = [(w * a / 4, h * b / 4) for a, b in ((1, 1), (2, 1), (2, 2), (1, 2))] if kind == "frame" else []
+    points = {f"s{i}": _text(p) for i, p in enumerate(corners)} | {f"h{i}": _text(p) for i, p in enumerate(hole)}
+    holes = (tuple(f"h{i}" for i in range(len(hole))),) if hole else ()
+    return Document(points, tuple(f"s{i}" for i in range(len(corners))), holes)
+
+
+def _text(place: Place) -> tuple[str, str]:
+    return str(place[0]), str(place[1])
+
+
+def _pattern(outline: Sequence[Place], folds: Sequence[tuple[Place, Place]]) -> Document:
+    names: dict[Place, str] = {}
+    sheet = tuple(names.setdefault(p, f"p{len(names)}") for p in outline)
+    creases = tuple(
+        Crease(names.setdefault(a, f"p{len(names)}"), names.setdefault(b, f"p{len(names)}"), "either") for a, b in folds
+    )
+    return Document({name: _text(p) for p, name in names.items()}, sheet, creases=creases)
+
+
+def _rectangle(places: Sequence[Place], margin: int = 1) -> list[Place]:
+    xs, ys = sorted(p[0] for p in places), sorted(p[1] for p in places)
+    x0, x1, y0, y1 = xs[0] - margin, xs[-1] + margin, ys[0] - margin, ys[-1] + margin
+    return [(x0, y0), (x1, y0), (x1, y1), (x0, y1)]
+
+
+def _leaving(start: Place, way: Place, rectangle: Sequence[Place]) -> Place:
+    """Where the ray from a place inside a rectangle leaves it."""
+    (x0, y0), (x1, y1) = rectangle[0], rectangle[2]
+    reach = []
+    if way[0]:
+        reach.append(((x1 if way[0] > 0 else x0) - start[0]) / way[0])
+    if way[1]:
+        reach.append(((y1 if way[1] > 0 else y0) - start[1]) / way[1])
+    t = min(reach)
+    return start[0] + t * way[0], start[1] + t * way[1]
+
+
+def _star(ways: Sequence[Place]) -> Document:
+    centre = (Fraction(0), Fraction(0))
+    box = _rectangle([centre])
+    return _pattern(box, [(centre, _leaving(centre, way, box)) for way in ways])
+
+
+@composite
+def vertices(draw: DrawFn, degree: int | None = None, near: bool = False) -> Document:
+    """One vertex of the given degree (default: 2 to 8) in the middle of a square, any angles, each fold either way."""
+    n = degree if degree is not None else draw(st.integers(2, 8))
+    ways = _around(draw(st.lists(directions(near), min_size=n, max_size=n, unique=True)))
+    assume(len(ways) == n)
+    return _star(ways)
+
+
+@composite
+def flat_vertices(draw: DrawFn, degree: int | None = None, near: bool = False) -> Document:
+    """One vertex whose alternate angles add up to 180° (Kawasaki–Justin), of the given even degree (default: 4 to 8), each fold either way."""
+    n = degree if degree is not None else 2 * draw(st.integers(2, 4))
+    ways = _completed(draw(st.lists(directions(near), min_size=n - 1, max_size=n - 1, unique=True)))
+    if ways is None or len(ways) != n:
+        reject()
+    return _star(ways)
+
+
+@composite
+def strips(draw: DrawFn, most: int = 6, near: bool = False) -> Document:
+    """A strip of up to `most` panels, creased square across, each fold either way."""
+    return strip_of(draw(st.lists(lengths(near), min_size=2, max_size=most)))
+
+
+@composite
+def maps(draw: DrawFn, most: int = 3, near: bool = False) -> Document:
+    """A map of up to `most` × `most` panels, columns and rows of any widths, each fold either way."""
+    wide, high = (draw(st.lists(lengths(near), min_size=1, max_size=most)) for _ in range(2))
+    document = stamps(len(wide), len(high))
+    points = {
+        f"p{i}{j}": _text((sum(wide[:i], Fraction(0)), sum(high[:j], Fraction(0))))
+        for i in range(len(wide) + 1)
+        for j in range(len(high) + 1)
+    }
+    return replace(document, points=points)
+
+
+def equal_maps() -> Documents:
+    """A map of up to 3 × 3 equal panels, each fold either way."""
+    return st.tuples(st.integers(1, 3), st.integers(1, 3)).map(lambda size: stamps(*size))
+
+
+@composite
+def joined(draw: DrawFn, near: bool = False, ring: bool = False) -> Document:
+    """Two or three vertices joined by creases, with rays to the edge of the sheet, alternate angles 180° at each; each fold either way.
+
+    `ring`: always three, each joined to the others.
+    """
+    count = 3 if ring else draw(st.integers(2, 3))
+    x, y = draw(lengths(near)), draw(lengths(near))
+    nought = Fraction(0)
+    centres = [(nought, nought), (x, nought), (draw(st.integers(-1, 4)) * Fraction(1), y)][:count]
+    links = list(combinations(centres, 2))
+    if count == 3 and not ring and draw(st.booleans()):
+        links.pop(1)
+    box = _rectangle(centres)
+    folds = list(links)
+    for centre in centres:
+        ends = [b if a == centre else a for a, b in links if centre in (a, b)]
+        fixed = [(p[0] - centre[0], p[1] - centre[1]) for p in ends]
+        more = draw(st.lists(directions(near), min_size=3 - len(fixed), max_size=3 - len(fixed), unique=True))
+        ways = _completed([*fixed, *more])
+        if ways is None or len(ways) != 4:
+            reject()
+        rays = [w for w in ways if not any(_side(w, f) == 0 and w[0] * f[0] + w[1] * f[1] > 0 for f in fixed)]
+        folds += [(centre, _leaving(centre, way, box)) for way in rays]
+    assume(not any(_cross(one, two) for one, two in combinations(folds, 2)))
+    return _pattern(box, folds)
+
+
+def _cross(one: tuple[Place, Place], two: tuple[Place, Place]) -> bool:
+    """Whether two segments meet in more than a common end."""
+    (a, b), (c, d) = one, two
+
+    def turn(p: Place, q: Place, r: Place) -> int:
+        return _side((q[0] - p[0], q[1] - p[1]), (r[0] - p[0], r[1] - p[1]))
+
+    common = {a, b} & {c, d}
+    if common:
+        return len(common) == 2
+    return turn(a, b, c) * turn(a, b, d) <= 0 and turn(c, d, a) * turn(c, d, b) <= 0
+
+
+def patterns(near: bool = False) -> Documents:
+    """Any of the patterns above, each fold either way."""
+    return st.one_of(strips(near=near), flat_vertices(near=near), maps(near=near), joined(near=near))
+
+
+@composite
+def assigned(draw: DrawFn, documents: Documents) -> Document:
+    """The documents with each fold mountain or valley, as it comes."""
+    document = draw(documents)
+    kinds: list[Kind] = [draw(st.sampled_from(_LETTERS)) for _ in document.creases]
+    return _with(document, kinds)
+
+
+@composite
+def fine(draw: DrawFn, documents: Documents) -> Document:
+    """The documents with each fold mountain or valley so that every vertex, taken alone, folds. Assumes that no drawn creases cross."""
+    document = draw(documents)
+    s = subdivide(exact_drawing(document, LIMITS), LIMITS)
+    chosen: dict[int, Letter] = {}
+    for report in vertex_reports(s):
+        if report.kawasaki is False:
+            reject()
+        letters = [chosen.get(e, "either") for e in report.folds]
+        allowed = list(foldable_assignments(report.angles, letters, closed=not report.on_border))
+        if not allowed:
+            reject()
+        chosen.update(zip(report.folds, draw(st.sampled_from(allowed)), strict=True))
+    kinds: dict[int, Kind] = {c: chosen[i] for i, e in enumerate(s.edges) if e.is_fold and (c := e.crease) is not None}
+    return _with(document, [kinds[i] for i in range(len(document.creases))])
+
+
+def _with(document: Document, kinds: Sequence[Kind]) -> Document:
+    creases = tuple(replace(c, kind=kind) for c, kind in zip(document.creases, kinds, strict=True))
+    return replace(document, creases=creases)
+
+
+_CORNERS = ("sw", "se", "ne", "nw")
+
+
+@composite
+def recipes(draw: DrawFn, most: int = 4, near: bool = False, cut: bool = False) -> Recipe:
+    """Up to `most` folds of a rectangle by its corners and two marks, over or behind, some layers or all, opened and turned.
+
+    Steps that the paper does not allow occur. `cut`: the scissors go along a line through two marks.
+    """
+    w, h = draw(lengths(near)), draw(lengths(near))
+    inner = [(w * draw(st.integers(1, 3)) / 4, h * draw(st.integers(1, 3)) / 4) for _ in range(2)]
+    places = [(Fraction(0), Fraction(0)), (w, Fraction(0)), (w, h), (Fraction(0), h), *inner]
+    names = (*_CORNERS, "m", "n")
+    two = st.lists(st.sampled_from(names), min_size=2, max_size=2, unique=True)
+    steps: list[dict[str, Any]] = []
+    for _ in range(draw(st.integers(1, most))):
+        kind = draw(st.sampled_from(("onto", "onto", "through", "turn", "unfold")))
+        p, q = draw(two)
+        if kind == "turn":
+            steps.append({"turn": "over"})
+        elif kind == "unfold" and steps and "fold" in steps[-1]:
+            steps.append({"unfold": 1})
+        else:
+            fold = {"through": [p, q]} if kind == "through" else {"point": p, "onto": q}
+            moves = draw(st.sampled_from(_CORNERS)) if kind == "through" else p
+            layers = draw(st.sampled_from(("all", "flap", 1)))
+            way = draw(st.sampled_from(("over", "behind")))
+            steps.append({"fold": fold, "moves": moves, "layers": layers, "direction": way})
+    keys: dict[str, Any] = {
+        "format": "creaseproof-recipe/1",
+        "points": {name: list(_text(p)) for name, p in zip(names, places, strict=True)},
+        "sheet": {"outline": list(_CORNERS)},
+        "steps": steps,
+    }
+    if cut:
+        keys["cut"] = {"along": {"through": draw(two)}}
+    return _meaningful(lambda: _recipe(keys))
+
+
+def _recipe(keys: dict[str, Any]) -> Recipe:
+    recipe = read_any(keys)
+    if not isinstance(recipe, Recipe):
+        raise TypeError("the keys of a recipe were read as a pattern")
+    carry_out(recipe, LIMITS)
+    return recipe
+
+
+def _meaningful(make: Callable[[], T]) -> T:
+    try:
+        return make()
+    except (Malformed, LimitReached, Undecided, Endless):
+        reject()
+
+
+@composite
+def folded_cut_patterns(draw: DrawFn, near: bool = False) -> Document:
+    """What a random recipe with a random straight cut gives, as a pattern whose target is the outline that is really cut."""
+    recipe = draw(recipes(3, near, cut=True))
+    folded = _meaningful(lambda: carry_out(recipe, LIMITS))
+    outline = _meaningful(lambda: cut_outline(folded))
+    if outline is None or not outline.segments():
+        reject()
+    return pattern_of(folded_map(folded)[0], outline)
+
+
+@composite
+def targets(draw: DrawFn, near: bool = False) -> Document:
+    """A sheet with a triangle or a quadrilateral drawn on it, and no crease."""
+    corners = draw(st.lists(st.tuples(st.integers(0, 6), st.integers(0, 6)), min_size=3, max_size=4, unique=True))
+    places: list[Place] = [(Fraction(x), Fraction(y)) for x, y in corners]
+    if near and draw(st.booleans()):
+        places[0] = (places[0][0] + TINY, places[0][1])
+    box = _rectangle(places, 3)
+    points = {f"s{i}": _text(p) for i, p in enumerate(box)} | {f"t{i}": _text(p) for i, p in enumerate(places)}
+    loop = tuple(f"t{i}" for i in range(len(places)))
+    sides = [(places[i - 1], places[i]) for i in range(len(places))]
+    assume(not any(_cross(one, two) for one, two in combinations(sides, 2)))
+    assume(all(_side(_less(sides[i - 1]), _less(sides[i])) for i in range(len(sides))))
+    return Document(points, tuple(f"s{i}" for i in range(4)), loops=(loop,), snips=1)
+
+
+def _less(side: tuple[Place, Place]) -> Place:
+    return side[1][0] - side[0][0], side[1][1] - side[0][1]
+
+
+@composite
+def constructed(draw: DrawFn, near: bool = False) -> Document:
+    """A pattern for a random target, from its straight skeleton: the first that has a layer order."""
+    target = draw(targets(near))
+    first = _meaningful(lambda: next((p for p in proposed(target, LIMITS) if isinstance(p, Proposal)), None))
+    if first is None:
+        reject()
+    return first.document
+
+
+Among = Callable[[bool], SearchStrategy[Any]]
+"""Makes a strategy, with (True) or without what is nearly degenerate."""
+
+SHIPPED: dict[str, Among] = {
+    "sheets": lambda near: sheets(near=near),
+    "vertices": lambda near: vertices(near=near),
+    "flat-vertices": lambda near: flat_vertices(near=near),
+    "strips": lambda near: strips(near=near),
+    "maps": lambda near: maps(near=near),
+    "equal-maps": lambda near: equal_maps(),
+    "joined": lambda near: joined(near=near),
+    "rings": lambda near: joined(near=near, ring=True),
+    "patterns": patterns,
+    "assigned": lambda near: assigned(patterns(near)),
+    "fine": lambda near: fine(patterns(near)),
+    "recipes": lambda near: recipes(near=near),
+    "folded-cut-patterns": lambda near: folded_cut_patterns(near=near),
+    "targets": lambda near: targets(near=near),
+    "constructed": lambda near: constructed(near=near),
+}
+"""The strategies by the names that `creaseproof hunt --among` knows."""
