@@ -1,0 +1,65 @@
+"""How the kernel stands up to attack, in numbers, as a table in Markdown.
+
+    python benchmarks/adversary.py [--rounds 2000]
+
+Everything is counted in this run: what is accepted and refused, kernels of straw and corrupted producers caught, fuzzed inputs.
+`benchmarks/mutants.py` counts mutants of the kernel, `tests/brute` compares two independent roads.
+"""
+
+from __future__ import annotations
+
+import argparse
+import sys
+import tempfile
+import time
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
+
+import pytest
+
+from tests.adversary import test_fuzz, test_producer, test_rejected
+from tests.adversary.corpus import FILES, PROOFS, accepted, edited, edits
+from verify.certificate.certify import KernelRefused
+
+
+def main() -> int:
+    parser = argparse.ArgumentParser(description=(__doc__ or "").splitlines()[0])
+    parser.add_argument("--rounds", type=int, default=2_000, help="fuzzed inputs of each kind")
+    rounds = parser.parse_args().rounds
+    start = time.monotonic()
+    good = accepted()
+    held = sum(test_rejected.true_kernel(d, c.read_bytes()).accepted for d, c in good)
+    refused = sum(test_rejected.true_kernel(PROOFS / e["base"], edited(e)).code == e["code"] for e in edits())
+    refused += sum(test_rejected.true_kernel(PROOFS / d, (PROOFS / "rejected" / "files" / n).read_bytes()).code == code for n, (d, code) in FILES.items())
+    straw = [test_rejected.accept_all, test_rejected.reject_all, test_rejected.parse_only, test_rejected.digest_only]
+    caught = sum(test_rejected.mistakes(kernel) > 0 for kernel in straw)
+    lenient = 0
+    for code in test_rejected.CHECKS:
+        chosen = [e for e in edits() if e["code"] == code][:6]
+        with test_rejected.without(code, pytest.MonkeyPatch()):
+            lenient += any(test_rejected.true_kernel(PROOFS / e["base"], edited(e)).code != code for e in chosen)
+    producers = 0
+    for corrupt in test_producer.CORRUPTIONS.values():
+        with pytest.MonkeyPatch.context() as patch:
+            corrupt(patch)
+            producers += "kernel" in test_producer.outcomes().values()
+    with tempfile.TemporaryDirectory() as folder:
+        understood = test_fuzz.fuzz_documents(rounds, 7) + test_fuzz.fuzz_svg(rounds, 7, Path(folder))
+    still = test_fuzz.fuzz_kernel(rounds, 7)
+    print("| what | of | how many |\n|---|---|---|")
+    print(f"| certificates of the corpus accepted | {len(good)} | {held} |")
+    print(f"| edits and files refused, each with its code | {len(edits()) + len(FILES)} | {refused} |")
+    print(f"| kernels of straw caught | {len(straw)} | {caught} |")
+    print(f"| kernels with one check left out caught | {len(test_rejected.CHECKS)} | {lenient} |")
+    print(f"| corrupted producers refused | {len(test_producer.CORRUPTIONS)} | {producers} |")
+    print(f"| fuzzed inputs without a crash ({understood} documents and drawings still understood, {still} certificates still true) | {3 * rounds:,} | {3 * rounds:,} |")
+    print(f"\n{time.monotonic() - start:.0f} s")
+    return 0
+
+
+if __name__ == "__main__":
+    try:
+        sys.exit(main())
+    except KernelRefused as error:
+        sys.exit(f"the control failed: {error}")
