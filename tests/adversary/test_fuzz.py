@@ -20,6 +20,7 @@ from verify.pattern.recipe import Recipe, read_any
 from verify.pattern.svg import target_from_svg
 
 from .corpus import PROOFS, accepted
+from .targets import TARGETS, kept
 
 SVG = [
     b'<svg xmlns="http://www.w3.org/2000/svg" width="80mm" height="80mm" viewBox="0 0 80 80"><g transform="rotate(90) scale(-1 2)"><rect x="20" y="20" width="40" height="40"/></g></svg>',
@@ -172,3 +173,12 @@ def test_deep() -> None:
         assert (outcome.malformed, outcome.code) == (True, "certificate.unreadable")
         with pytest.raises(Malformed):
             read_any(text, source="deep", toml=False)
+
+
+@pytest.mark.parametrize("target", TARGETS)
+def test_what_was_kept_from_fuzzing(target: str) -> None:
+    """Every input that once reached new code (`benchmarks/fuzz.py`) gets an honest answer."""
+    inputs = kept(target)
+    assert len(inputs) >= 40
+    for data in inputs:
+        TARGETS[target](data)
