@@ -127,7 +127,7 @@ def test_drawings(seed: int, tmp_path: Path) -> None:
     assert fuzz_svg(400 if seed == 1 else 40_000, seed, tmp_path) > 0
 
 
-def test_the_same_without_asserts(root: Path = PROOFS.parent) -> None:
+def test_the_same_without_asserts(root: Path) -> None:
     """`python -O`: the kernel gives the same answers."""
     code = """
         import sys
