@@ -181,3 +181,21 @@ def test_a_sliver_is_advised(pattern: Any, box: Any) -> None:
     wide = verify.certify(pattern(box(0, 100, 0, 100), [], paths=[[(0, 50), (100, 50)]]))
     assert [("sliver" in {f.kind for f in r.findings}) for r in (thin, wide)] == [True, False]
     assert thin.verdict == wide.verdict == "certified"
+
+
+def test_layers_of_a_cut_that_is_not_exact_are_paper_not_target(proofs: Path) -> None:
+    """The window's cut meets 8 layers, also when one side of the target is drawn 10^-30 mm off the line."""
+    for name in ("refuted/cut-misses-by-a-hair.toml", "certified/window-three-folds.toml"):
+        result = verify.certify(proofs / name)
+        assert result.cutting is not None
+        assert result.cutting.most_layers == result.layers_met == 8
+
+
+def test_layers_along_a_line_without_a_target() -> None:
+    """A strip of 32 halved five times, cut across: 32 layers, by doubling."""
+    points = {f"p{i}": [i, 0] for i in (0, 1, 2, 4, 8, 16, 32)} | {"q": [32, 1], "r": [0, 1], "h": ["1/2", 0], "k": ["1/2", 1]}
+    steps = [{"fold": {"point": f"p{2 * n}", "onto": "p0"}, "moves": f"p{2 * n}"} for n in (16, 8, 4, 2, 1)]
+    recipe = verify.read({"format": "creaseproof-recipe/1", "points": points, "sheet": {"outline": ["p0", "p32", "q", "r"]}, "steps": steps, "cut": {"along": {"through": ["h", "k"]}}})
+    result = verify.certify(recipe)
+    assert result.cutting is None
+    assert result.layers_met == 32

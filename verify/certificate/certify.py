@@ -16,7 +16,7 @@ from verify.certificate.evidence import Evidence, Json
 from verify.certificate.findings import Finding
 from verify.certificate.recipe_evidence import RecipeEvidence
 from verify.construct.rounding import looks_rounded
-from verify.cutting.cut import Cut, cut, cut_along, distance_squared
+from verify.cutting.cut import Cut, cut, cut_along, distance_squared, layers_along
 from verify.cutting.pieces import Piece, pieces
 from verify.exact.effort import EffortSpent, bounded
 from verify.exact.plane import Point, length, root_float
@@ -70,6 +70,16 @@ class Result:
     @property
     def claims(self) -> tuple[str, ...]:
         return self.document.claims
+
+    @property
+    def layers_met(self) -> int:
+        """The greatest number of layers that the scissors meet, also along a line of a recipe that has no target; 0 without a cut."""
+        if self.cutting is not None:
+            return self.cutting.most_layers
+        steps = self.folded_steps
+        if steps is None or steps.along is None or self.folded is None:
+            return 0
+        return layers_along(Overlaps(self.folded), *steps.along)
 
     @property
     def folded_steps_refused(self) -> bool:

@@ -9,6 +9,7 @@ from typing import Any
 
 from verify.certificate.certify import Result
 from verify.certificate.findings import length_text
+from verify.cutting.advice import LAYERS_IN_PRACTICE
 from verify.cutting.deviation import Deviation, deviation
 from verify.cutting.outcome import Outline
 from verify.cutting.tolerance import THICKNESS_MM, Tolerance, cut_outline, stack_thickness
@@ -56,14 +57,15 @@ class FoldReport:
             yield from self._cut_lines(self.cut)
         if self.deviation is not None:
             yield from self._miss_lines(self.deviation)
-        cutting = self.result.cutting
-        if cutting is not None and cutting.layers:
-            most = cutting.most_layers
+        most = self.result.layers_met
+        if most:
             height = stack_thickness(most)
             yield (
-                f"  the scissors meet {most} layers: about {height:.2g} mm of paper "
+                f"  the scissors meet {most} layer{'s' * (most != 1)}: about {height:.2g} mm of paper "
                 f"({THICKNESS_MM:g} mm a sheet, typical of office paper, no standard)"
             )
+            if most > LAYERS_IN_PRACTICE and self.result.cutting is None:  # else the findings say so
+                yield f"  note: common practice stops at about {LAYERS_IN_PRACTICE} layers; thinner paper, or a craft knife on a mat"
 
     def _cut_lines(self, cut: Outline) -> Iterator[str]:
         unit = self.recipe.unit

@@ -121,7 +121,7 @@ def tolerance(
             else f"unsupported: {fault}"
         )
         end(EXIT["unsupported"])
-    layers = result.cutting.most_layers if result.cutting is not None else 0
+    layers = result.layers_met
     height = stack_thickness(layers, thickness=thickness, grammage=grammage)
     if as_json:
         keys = asdict(found) | {"unit": document.unit, "layers": layers, "stack_mm": height, "document": recipe}
@@ -131,7 +131,9 @@ def tolerance(
         for line in tolerance_lines(found, document.unit):
             click.echo(line)
         if layers:
-            click.echo(f"  {layers} layers along the cut, about {height:.2g} mm of paper (typical values, no standard)")
+            click.echo(
+                f"  {layers} layer{'s' * (layers != 1)} along the cut, about {height:.2g} mm of paper (typical values, no standard)"
+            )
         if layers > LAYERS_IN_PRACTICE:
             click.echo(
                 f"  note: common practice stops at about {LAYERS_IN_PRACTICE} layers; thinner paper, or a craft knife on a mat"

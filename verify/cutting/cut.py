@@ -58,7 +58,8 @@ class Cut:
 
     `allowed` is the document's number of snips (1: a complete straight cut along `line`). `missed`: target edges off the line
     (only for a complete cut). `stray`: cells that are cut and not target. `needed`: the least number of snips that cut the target in this
-    folding, None if some stretch of the target cannot be cut without cutting something else. `layers`: along the cut.
+    folding, None if some stretch of the target cannot be cut without cutting something else. `layers`: along the cut; empty for a
+    complete cut that is not exact, of which only the greatest number is known (`met`).
     """
 
     overlaps: Overlaps
@@ -69,6 +70,7 @@ class Cut:
     snips: tuple[Snip, ...]
     needed: int | None
     layers: tuple[Layers, ...]
+    met: int | None = None
 
     @property
     def exact(self) -> bool:
@@ -80,7 +82,7 @@ class Cut:
     @property
     def most_layers(self) -> int:
         """The greatest number of layers met anywhere along the cut."""
-        return max((part.count for part in self.layers), default=0)
+        return self.met if self.met is not None else max((part.count for part in self.layers), default=0)
 
 
 class Cutter:
@@ -105,16 +107,12 @@ class Cutter:
             stray = [(cell, on_line) for cell in self._on_whole_line(line)]
         else:
             stray = [(cell, self._covering(cell)) for cell in dict.fromkeys(c for c, _ in unclean)]
-        return Cut(
-            o,
-            allowed,
-            line,
-            missed,
-            tuple(stray),
-            tuple(snips),
-            None if unclean else len(snips),
-            tuple(part for n in sorted({x.line for x in snips}) for part in self._layers(n)),
-        )
+        layers = tuple(part for n in sorted({x.line for x in snips}) for part in self._layers(n))
+        met = None
+        if allowed == 1 and (missed or stray):  # the target's edges are not all that the scissors meet
+            a, b = (o.spots[x] for x in o.line_spots[line])
+            layers, met = (), layers_along(o, a, b)
+        return Cut(o, allowed, line, missed, tuple(stray), tuple(snips), None if unclean else len(snips), layers, met)
 
     def _main_line(self) -> int:
         """The folded line that carries the greatest length of target."""
@@ -254,6 +252,32 @@ def cut_along(overlaps: Overlaps, line: tuple[Point, Point]) -> Cut | None:
         if on[a] and on[b]:
             return cutter.run(1, int(overlaps.edge_line[e]))
     return None
+
+
+def layers_along(overlaps: Overlaps, a: Point, b: Point) -> int:
+    """The greatest number of layers of paper that the whole line through two places of the folded plane meets. Exact.
+
+    A face that the line crosses is one layer, and so is an edge on it; a fold on it is two. 0 if it meets no paper but in points.
+    """
+    s, images = overlaps.subdivision, overlaps.fold_map.images
+    heights = [_height(a, b, p) for p in images]
+    signs = [h.sign() for h in heights]
+    along = [advance(a, b, p) for p in images]
+    spans: list[tuple[Number, Number, int]] = []
+    for loop in s.faces:
+        if {-1, 1} <= {signs[v] for v in loop}:
+            places = [along[v] for v in loop if signs[v] == 0]
+            for u, v in zip(loop, loop[1:] + loop[:1], strict=True):
+                if signs[u] * signs[v] < 0:
+                    places.append(along[u] + heights[u] / (heights[u] - heights[v]) * (along[v] - along[u]))
+            spans.append((min(places), max(places), 1))
+    for e in s.edges:
+        if signs[e.start] == signs[e.end] == 0:
+            low, high = sorted((along[e.start], along[e.end]))
+            spans.append((low, high, 2 if e.is_fold else 1))
+    stops = sorted({x for low, high, _ in spans for x in (low, high)})
+    counts = [sum(n for low, high, n in spans if low <= x and y <= high) for x, y in itertools.pairwise(stops)]
+    return max(counts, default=0)
 
 
 def distance_squared(cut_: Cut, edge: int) -> Number:
