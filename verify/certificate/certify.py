@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from functools import cached_property
 from pathlib import Path
 from typing import Any, Literal
 
@@ -16,7 +17,7 @@ from verify.certificate.evidence import Evidence, Json
 from verify.certificate.findings import Finding
 from verify.certificate.recipe_evidence import RecipeEvidence
 from verify.construct.rounding import looks_rounded
-from verify.cutting.cut import Cut, cut, cut_along, distance_squared, layers_along
+from verify.cutting.cut import Cut, Layers, cut, cut_along, distance_squared, layers_along, most
 from verify.cutting.pieces import Piece, pieces
 from verify.exact.effort import EffortSpent, bounded
 from verify.exact.plane import Point, length, root_float
@@ -71,15 +72,20 @@ class Result:
     def claims(self) -> tuple[str, ...]:
         return self.document.claims
 
-    @property
-    def layers_met(self) -> int:
-        """The greatest number of layers that the scissors meet, also along a line of a recipe that has no target; 0 without a cut."""
+    @cached_property
+    def layers(self) -> tuple[Layers, ...]:
+        """How many layers the scissors meet along the cut, also along the line of a recipe that has no target; empty without a cut."""
         if self.cutting is not None:
-            return self.cutting.most_layers
+            return self.cutting.layers
         steps = self.folded_steps
         if steps is None or steps.along is None or self.folded is None:
-            return 0
-        return layers_along(Overlaps(self.folded), *steps.along)
+            return ()
+        return tuple(layers_along(Overlaps(self.folded), *steps.along))
+
+    @property
+    def layers_met(self) -> int:
+        """The greatest of these numbers; 0 without a cut."""
+        return most(self.layers)
 
     @property
     def folded_steps_refused(self) -> bool:

@@ -20,7 +20,7 @@ from typing import Any, Literal
 
 from verify.certificate.certify import Result, Verdict, certify
 from verify.certificate.findings import Finding
-from verify.pattern.document import Document, Malformed, content_of, printable
+from verify.pattern.document import Document, Malformed, content_of, documents_in, printable
 from verify.pattern.limits import Limits
 from verify.pattern.recipe import Recipe, read_any
 
@@ -185,13 +185,7 @@ def _matched(baseline: Path, candidate: Path) -> dict[str, tuple[Path | None, Pa
 
 
 def _documents(folder: Path) -> dict[str, Path]:
-    found = {}
-    for path in folder.rglob("*"):
-        name = path.relative_to(folder)
-        hidden = any(part.startswith(".") for part in name.parts)
-        is_document = path.suffix.lower() in (".toml", ".json") and not name.name.endswith(".certificate.json")
-        if is_document and not hidden and not path.is_dir():
-            found[name.as_posix()] = path
+    found = {path.relative_to(folder).as_posix(): path for path in documents_in(folder)}
     if not found:
         raise Malformed(str(folder), "", "no document", "files named *.toml or *.json")
     return found

@@ -22,13 +22,12 @@ from xml.etree import ElementTree
 
 from verify import __version__
 from verify.certificate.certify import certify
-from verify.pattern.document import Malformed, content_of, printable
+from verify.pattern.document import Malformed, content_of, documents_in, printable
 from verify.pattern.limits import Limits
 from verify.pattern.recipe import read_any
 
 VERDICTS = ("certified", "refuted", "malformed", "undecided", "unsupported", "internal")
 JOURNAL = "sweep.jsonl"
-ENDINGS = (".toml", ".json")
 
 
 @dataclass(frozen=True)
@@ -75,19 +74,8 @@ def tasks(paths: Iterable[str | Path], seconds: float | None = None) -> list[Tas
 
     Raises `Malformed` for a path that cannot be read.
     """
-    found: dict[str, Path] = {}
-    for path in map(Path, paths):
-        inside = sorted(path.rglob("*")) if path.is_dir() else [path]
-        for one in inside:
-            hidden = any(part.startswith(".") for part in one.relative_to(path).parts) if path.is_dir() else False
-            certificate = one.name.endswith(".certificate.json") or one.name == JOURNAL
-            if one == path or (one.is_file() and one.suffix.lower() in ENDINGS and not hidden and not certificate):
-                found.setdefault(str(one), one)
-    listed = []
-    for name, one in found.items():
-        content, toml = content_of(one)
-        listed.append(Task(name, content, toml, seconds))
-    return listed
+    found = dict.fromkeys(one for path in map(Path, paths) for one in (documents_in(path) if path.is_dir() else [path]))
+    return [Task(str(one), *content_of(one), seconds) for one in found]
 
 
 def work(task: Task) -> Row:

@@ -8,7 +8,7 @@ from itertools import pairwise
 import networkx as nx
 
 from verify.construct.skeleton import unit_vectors
-from verify.exact.plane import Point, compare_directions, difference, length
+from verify.exact.plane import Point, length
 from verify.pattern.document import Document
 from verify.pattern.drawing import draw
 from verify.pattern.limits import Limits
@@ -41,22 +41,7 @@ def figure_of(document: Document, limits: Limits = Limits()) -> Figure:
     """
     drawing = draw(document, limits)
     s = subdivide(drawing, limits)
-    beside: dict[int, list[int]] = {}
-    for edge in s.edges:
-        if edge.target:
-            for here, there in (edge.ends, edge.ends[::-1]):
-                beside.setdefault(here, []).append(there)
-    straight = {v for v, ends in beside.items() if len(ends) == 2 and _opposite(s.vertices, v, ends)}
-    lines = []
-    for first, others in beside.items():
-        if first in straight:
-            continue
-        for second in others:
-            before, last = first, second
-            while last in straight:
-                before, last = last, next(w for w in beside[last] if w != before)
-            if first < last:
-                lines.append((first, last))
+    lines = s.straight(i for i, edge in enumerate(s.edges) if edge.target)
     corners = sorted({v for line in lines for v in line})
     index = {v: i for i, v in enumerate(corners)}
     ends = [(index[a], index[b]) for a, b in sorted(lines)]
@@ -67,11 +52,6 @@ def figure_of(document: Document, limits: Limits = Limits()) -> Figure:
     loops = tuple(tuple(next(rest) for _ in loop) for loop in drawing.loops)
     places = tuple(points[: len(corners)])
     return Figure(document, places, tuple(ends), tuple(directions), loops, _folded(places, ends))
-
-
-def _opposite(vertices: tuple[Point, ...], v: int, ends: list[int]) -> bool:
-    one, other = (difference(vertices[w], vertices[v]) for w in ends)
-    return compare_directions(one, Point(-other.x, -other.y)) == 0
 
 
 def _folded(points: tuple[Point, ...], ends: list[tuple[int, int]]) -> frozenset[int]:

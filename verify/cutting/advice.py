@@ -7,12 +7,12 @@ from collections.abc import Iterator
 from verify.cutting.cut import Cut
 from verify.cutting.pieces import Piece
 from verify.exact.plane import root_float
+from verify.pattern.document import IN_MM
 
 # Common practice, no source: about a dozen layers of office paper are cut, sixteen are called too thick.
 LAYERS_IN_PRACTICE = 12
 # Our own choice, no source: a piece narrower than this tears rather than cuts.
 SLIVER_MM = 1.0
-_MM = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4}
 
 
 def advice(cut: Cut, pieces: list[Piece]) -> Iterator[tuple[str, str, list[str]]]:
@@ -33,7 +33,7 @@ def advice(cut: Cut, pieces: list[Piece]) -> Iterator[tuple[str, str, list[str]]
             "(no standard): thin paper, or a craft knife on a mat",
             [],
         )
-    scale = _MM[s.drawing.document.unit]
+    scale = float(IN_MM[s.drawing.document.unit])
     for piece in pieces:
         width = 2 * root_float(piece.area * piece.area) / piece.around * scale
         if width < SLIVER_MM:

@@ -8,7 +8,7 @@ meets the image of no other cell, be it in a single point.
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Literal
@@ -20,6 +20,7 @@ from verify.exact.plane import Point, advance, length, orientation
 from verify.folding.overlaps import Overlaps
 
 CellKind = Literal["face", "edge", "vertex"]
+_ZERO = Number.of(0)
 
 
 @dataclass(frozen=True)
@@ -45,10 +46,10 @@ class Snip:
 
 @dataclass(frozen=True)
 class Layers:
-    """How many layers the scissors meet along one stretch of the cut, between two folded vertices."""
+    """How many layers of paper the scissors meet along one stretch of the cut, between two places of the folded plane."""
 
-    start: int
-    end: int
+    start: Point
+    end: Point
     count: int
 
 
@@ -58,8 +59,8 @@ class Cut:
 
     `allowed` is the document's number of snips (1: a complete straight cut along `line`). `missed`: target edges off the line
     (only for a complete cut). `stray`: cells that are cut and not target. `needed`: the least number of snips that cut the target in this
-    folding, None if some stretch of the target cannot be cut without cutting something else. `layers`: along the cut; empty for a
-    complete cut that is not exact, of which only the greatest number is known (`met`).
+    folding, None if some stretch of the target cannot be cut without cutting something else. `layers`: of the paper along the cut, be it
+    exact or not.
     """
 
     overlaps: Overlaps
@@ -70,7 +71,6 @@ class Cut:
     snips: tuple[Snip, ...]
     needed: int | None
     layers: tuple[Layers, ...]
-    met: int | None = None
 
     @property
     def exact(self) -> bool:
@@ -82,7 +82,7 @@ class Cut:
     @property
     def most_layers(self) -> int:
         """The greatest number of layers met anywhere along the cut."""
-        return self.met if self.met is not None else max((part.count for part in self.layers), default=0)
+        return most(self.layers)
 
 
 class Cutter:
@@ -107,12 +107,16 @@ class Cutter:
             stray = [(cell, on_line) for cell in self._on_whole_line(line)]
         else:
             stray = [(cell, self._covering(cell)) for cell in dict.fromkeys(c for c, _ in unclean)]
-        layers = tuple(part for n in sorted({x.line for x in snips}) for part in self._layers(n))
-        met = None
-        if allowed == 1 and (missed or stray):  # the target's edges are not all that the scissors meet
-            a, b = (o.spots[x] for x in o.line_spots[line])
-            layers, met = (), layers_along(o, a, b)
-        return Cut(o, allowed, line, missed, tuple(stray), tuple(snips), None if unclean else len(snips), layers, met)
+        needed = None if unclean else len(snips)
+        return Cut(o, allowed, line, missed, tuple(stray), tuple(snips), needed, self._layers(allowed, line, snips))
+
+    def _layers(self, allowed: int, line: int, snips: list[Snip]) -> tuple[Layers, ...]:
+        """Along the whole line, or along each of the snips."""
+        o = self.overlaps
+        if allowed == 1:
+            return tuple(layers_along(o, *(o.spots[x] for x in o.line_spots[line])))
+        ends = [(o.fold_map.images[snip.start], o.fold_map.images[snip.end]) for snip in snips]
+        return tuple(part for a, b in ends for part in layers_along(o, a, b, within=True))
 
     def _main_line(self) -> int:
         """The folded line that carries the greatest length of target."""
@@ -221,22 +225,6 @@ class Cutter:
                 return e
         raise RuntimeError("a stray cell that meets no target edge")
 
-    def _layers(self, line: int) -> list[Layers]:
-        """Layers along a line, for each stretch between folded vertices.
-
-        A target edge brings one layer to the cut; one that is a fold brings two, since the cut must open the fold.
-        """
-        at = {r: x for x, r in self.ranks(line).items()}
-        mine = [e for e in self.target if self.overlaps.edge_line[e] == line]
-        spans = [(*self.span(line, e), 2 if self.s.edges[e].is_fold else 1) for e in mine]
-        stops = sorted({r for low, high, _ in spans for r in (low, high)})
-        parts = []
-        for low, high in itertools.pairwise(stops):
-            count = sum(layers for one, two, layers in spans if one <= low and high <= two)
-            if count:
-                parts.append(Layers(at[low], at[high], count))
-        return parts
-
 
 def cut(overlaps: Overlaps, snips: int) -> Cut:
     """What the cut of a folded pattern does with that many snips (1: one complete straight cut)."""
@@ -254,10 +242,11 @@ def cut_along(overlaps: Overlaps, line: tuple[Point, Point]) -> Cut | None:
     return None
 
 
-def layers_along(overlaps: Overlaps, a: Point, b: Point) -> int:
-    """The greatest number of layers of paper that the whole line through two places of the folded plane meets. Exact.
+def layers_along(overlaps: Overlaps, a: Point, b: Point, *, within: bool = False) -> list[Layers]:
+    """How many layers of paper meet the line through two places of the folded plane, stretch after stretch from a towards b. Exact.
 
-    A face that the line crosses is one layer, and so is an edge on it; a fold on it is two. 0 if it meets no paper but in points.
+    `within`: only between the two places. A face that the line crosses is one layer, and so is an edge on it; a fold on it is two, since
+    scissors must open it. Stretches without paper are left out.
     """
     s, images = overlaps.subdivision, overlaps.fold_map.images
     heights = [_height(a, b, p) for p in images]
@@ -275,9 +264,21 @@ def layers_along(overlaps: Overlaps, a: Point, b: Point) -> int:
         if signs[e.start] == signs[e.end] == 0:
             low, high = sorted((along[e.start], along[e.end]))
             spans.append((low, high, 2 if e.is_fold else 1))
-    stops = sorted({x for low, high, _ in spans for x in (low, high)})
-    counts = [sum(n for low, high, n in spans if low <= x and y <= high) for x, y in itertools.pairwise(stops)]
-    return max(counts, default=0)
+    whole = advance(a, b, b)
+    if within:
+        spans = [(max(low, _ZERO), min(high, whole), n) for low, high, n in spans if low < whole and high > _ZERO]
+    change: dict[Number, int] = {}
+    for low, high, n in spans:
+        change[low], change[high] = change.get(low, 0) + n, change.get(high, 0) - n
+    stops = sorted(stop for stop, n in change.items() if n)
+    places_ = [Point(a.x + (b.x - a.x) * (t / whole), a.y + (b.y - a.y) * (t / whole)) for t in stops]
+    counts = itertools.accumulate(change[stop] for stop in stops)
+    return [Layers(p, q, n) for (p, q), n in zip(itertools.pairwise(places_), counts, strict=False) if n]
+
+
+def most(layers: Iterable[Layers]) -> int:
+    """The greatest number of layers of some stretches; 0 without any."""
+    return max((part.count for part in layers), default=0)
 
 
 def distance_squared(cut_: Cut, edge: int) -> Number:

@@ -21,7 +21,7 @@ from verify.exact.number import Number
 from verify.exact.plane import Point, advance
 from verify.folding.alignments import FoldLine
 from verify.folding.simple import Folded, Paper, carry_out, folded_map
-from verify.pattern.document import Malformed
+from verify.pattern.document import IN_MM, Malformed
 from verify.pattern.limits import Limits
 from verify.pattern.recipe import Alignment, FoldStep, Recipe
 
@@ -33,7 +33,6 @@ _HAIR = 1e-3
 _JUMP = 100.0
 _GRID = 10**9
 _STOPS = 9
-_MM = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4}
 
 # Typical values, no standard: ISO 536 and ISO 534 say how grammage and thickness are measured, not what they are.
 THICKNESS_MM = 0.1
@@ -88,7 +87,7 @@ def tolerance(
 
     Assumes (and checks) that the recipe can be carried out and that its one straight cut cuts something: else ValueError.
     """
-    scale = _MM[recipe.unit]
+    scale = float(IN_MM[recipe.unit])
     error = ERROR_MM / scale if error is None else error
     width = WIDTH_MM / scale if width is None else width
     folded = carry_out(recipe, limits)

@@ -187,6 +187,18 @@ def content_of(path: str | Path) -> tuple[bytes, bool]:
         raise Malformed(printable(str(path)), "", str(error), "the name of a file") from None
 
 
+def documents_in(folder: Path) -> list[Path]:
+    """The files of a folder and of the folders in it that may be documents, sorted: .toml and .json, but no certificates and nothing hidden."""
+    return sorted(
+        path
+        for path in folder.rglob("*")
+        if path.suffix.lower() in (".toml", ".json")
+        and not path.name.endswith(".certificate.json")
+        and not any(part.startswith(".") for part in path.relative_to(folder).parts)
+        and not path.is_dir()
+    )
+
+
 def read(content: bytes | str | Mapping[str, Any], *, source: str = "document", toml: bool | None = None) -> Document:
     """Read a document from text, bytes, or a mapping with the document's keys.
 

@@ -108,6 +108,24 @@ class Subdivision:
         """For each face its edges, in the order of its vertices."""
         return tuple(tuple(self.edge_at[u, v] for u, v in zip(f, f[1:] + f[:1], strict=True)) for f in self.faces)
 
+    def straight(self, edges: Iterable[int]) -> list[tuple[int, int]]:
+        """The ends of the straight lines that some edges make up: edges in a row are one line where no third one of them ends between."""
+        beside: dict[int, list[int]] = {}
+        for number in edges:
+            for here, there in (self.edges[number].ends, self.edges[number].ends[::-1]):
+                beside.setdefault(here, []).append(there)
+        v = self.vertices
+        passed = {w for w, ends in beside.items() if len(ends) == 2 and orientation(v[ends[0]], v[w], v[ends[1]]) == 0}
+        lines = []
+        for first in sorted(beside.keys() - passed):
+            for second in beside[first]:
+                before, last = first, second
+                while last in passed:
+                    before, last = last, next(w for w in beside[last] if w != before)
+                if first < last:
+                    lines.append((first, last))
+        return lines
+
     def name(self, vertex: int) -> str:
         """A vertex as the user would call it: the point's name, or its place."""
         return self.place_name(self.vertices[vertex])

@@ -365,9 +365,8 @@ class _Handout:
             n = len(runs(scene.subdivision, flat, [k for k, f in enumerate(scene.fold_kinds) if f == kind]))
             counts.append(f"{n} {kind} line{'' if n == 1 else 's'}")
         yield f"Folds: {' and '.join(counts)} on the flat sheet."
-        cutting = self.result.cutting
-        if cutting is not None and cutting.layers:
-            most = cutting.most_layers
+        most = self.result.layers_met
+        if most:
             yield (
                 f"The scissors meet {most} layer{'' if most == 1 else 's'} at most, about {stack_thickness(most):.2g} mm of office paper"
                 + (
@@ -401,7 +400,9 @@ class _Handout:
                 "an order in which to fold one line after the other is not known to this page, and may not exist."
             )
         if scene.cut_line is not None:
-            yield "Before cutting, check that the grey target lines of all layers lie on one line (hold the paper against the light). Cut along it from edge to edge, in one go, and unfold."
+            if self.result.document.has_target:
+                yield "Before cutting, check that the grey target lines of all layers lie on one line (hold the paper against the light)."
+            yield "Cut along the line of the cut from edge to edge, in one go, and unfold."
         elif self.result.document.has_target:
             yield f"Make the {scene_snips(self.result)} snips as numbered in the picture, no further than the lines go, and unfold."
 
@@ -493,12 +494,8 @@ class _Handout:
                 pen.lines([walk], "cut")
                 labels.avoid_lines([walk])
                 self._place(pen, labels, XY((walk[0].x + walk[1].x) / 2, (walk[0].y + walk[1].y) / 2), f"snip {number}")
-        for part in cutting.layers if cutting is not None else ():
-            a, b = (
-                (folded(scene.folded_page(cutting.overlaps.spots[v])) for v in (part.start, part.end))
-                if cutting
-                else (XY(0, 0), XY(0, 0))
-            )
+        for part in self.result.layers:
+            a, b = (folded(scene.folded_page(p)) for p in (part.start, part.end))
             if hypot(b.x - a.x, b.y - a.y) > 7:
                 self._place(pen, labels, XY((a.x + b.x) / 2, (a.y + b.y) / 2), f"{part.count}×", need=False)
 

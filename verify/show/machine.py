@@ -8,13 +8,11 @@ Straight lines are whole, however many panels they border. Lengths are the docum
 from __future__ import annotations
 
 import io
-from collections.abc import Iterable
 from typing import Any
 
 from verify.certificate.certify import Result
-from verify.exact.plane import Point, cross_vectors, difference
+from verify.exact.plane import Point
 from verify.pattern.document import IN_MM
-from verify.pattern.subdivision import Subdivision
 
 LAYERS = ("cut", "score mountain", "score valley", "target")
 _COLOUR = {"cut": "#000000", "score mountain": "#b34700", "score valley": "#00509d", "target": "#999999"}
@@ -62,35 +60,9 @@ def machine_lines(result: Result) -> dict[str, list[Line]]:
         return float(p.x) * unit, float(p.y) * unit
 
     return {
-        layer: [(place(s.vertices[a]), place(s.vertices[b])) for a, b in _straight(s, numbers)]
+        layer: [(place(s.vertices[a]), place(s.vertices[b])) for a, b in s.straight(numbers)]
         for layer, numbers in edges.items()
     }
-
-
-def _straight(s: Subdivision, numbers: Iterable[int]) -> list[tuple[int, int]]:
-    """The edges, those in a row on one straight line joined where no other of them ends between."""
-    beside: dict[int, list[int]] = {}
-    for number in numbers:
-        for here, there in (s.edges[number].ends, s.edges[number].ends[::-1]):
-            beside.setdefault(here, []).append(there)
-
-    def passes(v: int) -> bool:
-        if len(beside[v]) != 2:
-            return False
-        a, b = (difference(s.vertices[w], s.vertices[v]) for w in beside[v])
-        return not cross_vectors(a, b)
-
-    found = []
-    for first in sorted(beside):
-        if passes(first):
-            continue
-        for second in beside[first]:
-            before, last = first, second
-            while passes(last):
-                before, last = last, next(w for w in beside[last] if w != before)
-            if first < last:
-                found.append((first, last))
-    return found
 
 
 def machine_svg(result: Result) -> str:

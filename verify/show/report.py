@@ -233,14 +233,13 @@ class _Report:
         return f'<div class="controls">{controls}</div><figure>{stage}<figcaption class="unproved">{escape(note)}</figcaption></figure>'
 
     def _cut(self, scene: Scene) -> str:
-        cutting = self.result.cutting
         picture = _figure(
             cut_svg(scene, bare=True, prefix="c-"),
             "The folded sheet with the cut. Badges carry the numbers of the findings.",
         )
         plot = (
-            _figure(layers_plot(cutting), "Layers that the scissors meet, along the cut.")
-            if cutting is not None and cutting.layers
+            _figure(layers_plot(self.result.layers), "Layers that the scissors meet, along the cut.")
+            if self.result.layers
             else ""
         )
         said = self._findings([f for f in self.result.findings if f.check == "cut"])

@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from math import hypot
 
-from verify.cutting.cut import Cut
+from verify.cutting.cut import Layers, most
 from verify.exact.plane import length
 from verify.pattern.subdivision import number_text
 from verify.show.labels import Labels
@@ -88,14 +88,14 @@ def draw_snips(canvas: Canvas, scene: Scene, labels: Labels) -> None:
 
 def write_layer_counts(canvas: Canvas, scene: Scene, labels: Labels) -> None:
     """How many layers each stretch of the cut meets."""
-    cutting = scene.cutting
-    if cutting is None or len(cutting.layers) > _MANY_SPOTS:
+    layers = scene.result.layers
+    if not layers or len(layers) > _MANY_SPOTS:
         return
-    for part in cutting.layers:
-        a, b = (scene.folded_page(cutting.overlaps.spots[x]) for x in (part.start, part.end))
+    for part in layers:
+        a, b = (scene.folded_page(p) for p in (part.start, part.end))
         if hypot(b.x - a.x, b.y - a.y) > 5:
             write_name(canvas, labels, XY((a.x + b.x) / 2, (a.y + b.y) / 2), f"{part.count}×")
-    canvas.note(f"n×: the cut meets n layers there; {cutting.most_layers} at most.")
+    canvas.note(f"n×: the cut meets n layers there; {scene.result.layers_met} at most.")
 
 
 def draw_pieces(canvas: Canvas, scene: Scene) -> None:
@@ -155,15 +155,15 @@ def _corners(faces: Sequence[tuple[int, ...]], chosen: Iterable[int]) -> set[int
     return {v for f in chosen for v in faces[f]}
 
 
-def layers_plot(cutting: Cut) -> str:
+def layers_plot(layers: Sequence[Layers]) -> str:
     """How many layers the scissors meet along the cut, stretch after stretch, as bars with their numbers."""
-    lengths = [length(cutting.overlaps.spots[p.start], cutting.overlaps.spots[p.end]) for p in cutting.layers]
-    total, most = sum(lengths), cutting.most_layers
+    lengths = [length(p.start, p.end) for p in layers]
+    total, tallest = sum(lengths), most(layers)
     wide, high = 150.0, 46.0
     at = 0.0
     bars = []
-    for part, stretch in zip(cutting.layers, lengths, strict=True):
-        w, h = stretch / total * wide, part.count / most * high
+    for part, stretch in zip(layers, lengths, strict=True):
+        w, h = stretch / total * wide, part.count / tallest * high
         bars.append(tag("rect", x=at, y=high - h, width=w, height=h, class_="bar"))
         bars.append(tag("rect", x=at, y=high - h, width=w, height=h, class_="rim"))
         if w > 5:
@@ -179,7 +179,7 @@ def layers_plot(cutting: Cut) -> str:
                 )
             )
         at += w
-    words = ", ".join(str(p.count) for p in cutting.layers[:40])
+    words = ", ".join(str(p.count) for p in layers[:40])
     axis = tag("path", d=f"M0 {num(high)} L{num(wide)} {num(high)}", class_="outline")
     label = tag("text", "along the cut", x=wide, y=high + 6, font_size=4.0, text_anchor="end", class_="soft-text")
     return tag(
