@@ -396,8 +396,15 @@ def test_one_certificate_into_a_file_or_a_folder(run: Run, documents: dict[str, 
     assert run("certify", documents["certified"], "-o", folder).exit_code == 0
     assert (folder / "certified.certificate.json").read_bytes() == first
     unwritable = run("certify", documents["certified"], "-o", tmp_path / "none" / "proof.json")
-    assert unwritable.exit_code not in (0, 70)
+    assert unwritable.exit_code == 2  # no verdict: 1 would say refuted
     assert "cannot be written" in unwritable.output
+    assert not (tmp_path / "none").exists()
+    twin = tmp_path / "twin" / documents["certified"].name
+    twin.parent.mkdir()
+    twin.write_bytes(documents["certified"].read_bytes())
+    both = run("certify", documents["certified"], twin, "-o", tmp_path / "both")
+    assert (both.exit_code, (tmp_path / "both").exists()) == (2, False)
+    assert "several documents named certified" in both.output
 
 
 def test_audit(run: Run, documents: dict[str, Path], tmp_path: Path) -> None:

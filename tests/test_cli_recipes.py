@@ -305,13 +305,13 @@ def test_a_file_that_is_not_there(run: Run) -> None:
 
 
 def test_certify_a_table_of_both_sorts(run: Run, tmp_path: Path) -> None:
-    paths = [RECIPES / "kite.toml", PROOFS / "certified" / "kite.toml", REFUSED / "tearing.toml", REFUSED / "no-such-mark.toml", REFUSED / "cubic.toml"]
+    paths = [RECIPES / "kite.toml", PROOFS / "certified" / "star.toml", REFUSED / "tearing.toml", REFUSED / "no-such-mark.toml", REFUSED / "cubic.toml"]
     done = run("certify", *paths, "-o", tmp_path / "out")
     assert done.exit_code == 4
     assert done.output.splitlines()[-1] == "2 certified, 1 refuted, 1 malformed, 1 unsupported"
     for path in paths:
         assert str(path) in done.output
-    assert sorted(p.name for p in (tmp_path / "out").iterdir()) == ["kite.certificate.json", "tearing.certificate.json"]
+    assert sorted(p.name for p in (tmp_path / "out").iterdir()) == ["kite.certificate.json", "star.certificate.json", "tearing.certificate.json"]
 
 
 @pytest.mark.parametrize("name", ["kite.toml", "letter-t.toml", "snowflake.toml"])

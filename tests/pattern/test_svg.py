@@ -814,7 +814,7 @@ def test_command(drawing: Callable[..., Path], tmp_path: Path) -> None:
     file, out = drawing(page('<rect x="20" y="20" width="9" height="9"/>' + line('class="ridge" stroke="#111"'))), tmp_path / "o.toml"
     result = run(file, "-o", out, "--margin", "5")
     assert result.exit_code == 0, result.output
-    assert "1 target outlines, 1 open target lines" in result.output
+    assert "1 target outline, 1 open target line" in result.output
     assert verify.load(out).unit == "mm"
     result = run(file, "-o", out, "--line", "class=ridge:mountain", "--line", "element=rect:target", "--margin", "0", "--json")
     assert result.exit_code == 0
@@ -827,7 +827,7 @@ def test_command(drawing: Callable[..., Path], tmp_path: Path) -> None:
     assert run(file, "-o", out, "--lines", table).exit_code == 2  # the rectangle is not mapped
     assert run(file, "-o", file).exit_code == 2
     assert run(tmp_path / "none.svg", "-o", out).exit_code == 2
-    assert run(file, "-o", tmp_path / "no" / "folder.toml").exit_code == 1
+    assert run(file, "-o", tmp_path / "no" / "folder.toml").exit_code == 2
 
 
 def test_command_says_what_is_wrong(drawing: Callable[..., Path], tmp_path: Path) -> None:

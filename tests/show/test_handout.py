@@ -215,6 +215,7 @@ def test_same_bytes_again(proofs: Path) -> None:
 def test_the_command(proofs: Path, tmp_path: Path) -> None:
     out = tmp_path / "pages" / "all.pdf"
     good, bad = str(proofs / "certified" / "star.toml"), str(proofs / "refuted" / "maekawa.json")
+    out.parent.mkdir()
     run = CliRunner().invoke(main, ["handout", good, bad, "-o", str(out), "--paper", "letter"])
     assert run.exit_code == 1
     assert out.read_bytes().startswith(b"%PDF-")

@@ -52,10 +52,9 @@ def test_svg(name: str) -> None:
     """One user unit is one millimetre: 96 px to the inch of 25.4 mm (CSS), so lengths in px scale back."""
     result = verify.certify(PROOFS / name)
     svg = svgelements.SVG.parse(io.StringIO(machine_svg(result)))
-    total = sum(dist((line.x1, line.y1), (line.x2, line.y2)) for line in svg.elements() if isinstance(line, svgelements.SimpleLine) and line.values.get("id") is None)
-    scaled = sum(svgelements.Path(line).length() for line in svg.elements() if isinstance(line, svgelements.SimpleLine))
-    expected = sum(dist(a, b) for lines in edges_by_layer(result).values() for a, b in lines)
-    assert scaled * 25.4 / 96 == pytest.approx(expected, rel=1e-6) or total == pytest.approx(expected, rel=1e-6)
+    lines = [svgelements.Path(line) for line in svg.elements() if isinstance(line, svgelements.SimpleLine)]
+    expected = sum(dist(a, b) for found in edges_by_layer(result).values() for a, b in found)
+    assert sum(line.length() for line in lines) * 25.4 / 96 == pytest.approx(expected, rel=1e-6)
 
 
 def test_straight_lines_are_whole() -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import sys
+from collections import Counter
 from pathlib import Path
 
 import click
@@ -17,6 +18,7 @@ from verify.certificate.explain import summary
 from verify.cli.frame import (
     EXIT,
     Progress,
+    certified_or_end,
     end,
     json_option,
     main,
@@ -27,7 +29,6 @@ from verify.cli.frame import (
 )
 from verify.pattern.document import Malformed, printable
 from verify.pattern.limits import Limits
-from verify.pattern.recipe import load_any
 
 
 def _certified(path: str, limits: Limits, progress: Progress | None) -> tuple[str, Result | Malformed]:
@@ -56,6 +57,12 @@ def certify(documents: tuple[str, ...], output: Path | None, seconds: float | No
     several = len(documents) > 1
     if several and output is not None and output.exists() and not output.is_dir():
         raise click.UsageError(f"-o {output} is a file; with several documents it names a folder")
+    if several and output is not None:
+        twice = sorted(name for name, n in Counter(Path(path).stem for path in documents).items() if n > 1)
+        if twice:
+            raise click.UsageError(
+                f"-o {output}: found several documents named {', '.join(twice)}; expected different names, or creaseproof sweep"
+            )
     limits = Limits(seconds=seconds)
     outcomes = []
     for number, path in enumerate(documents, start=1):
@@ -122,11 +129,6 @@ def _table(outcomes: list[tuple[str, str, Result | Malformed]]) -> None:
 @seconds_option
 def explain(document: str, seconds: float | None) -> None:
     """Say at length what was checked in DOCUMENT, vertex by vertex, and what came out."""
-    try:
-        with reporting(document) as progress:
-            result = run_certify(load_any(document), Limits(seconds=seconds), progress)
-    except Malformed as error:
-        click.echo(f"malformed: {error}")
-        end(EXIT["malformed"])
+    result = certified_or_end(document, seconds)
     click.echo(run_explain(result))
     end(EXIT[result.verdict])

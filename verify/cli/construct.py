@@ -23,6 +23,7 @@ from verify.cli.frame import (
     reporting,
     seconds_option,
     write_certificate,
+    writing,
 )
 from verify.construct.letterforms import LETTERS, letter_document, word_document
 from verify.pattern.document import Malformed
@@ -138,14 +139,11 @@ def construct_command(
     end(EXIT[made.verdict])
 
 
-def _save(made: Constructed, output: Path, certificate: Path | None) -> None:
+def _save(made: Constructed, output: Path, certificate: Path | None, folder: bool = False) -> None:
     if made.pattern is None or made.result is None or made.result.certificate is None:
         return
-    try:
-        output.parent.mkdir(parents=True, exist_ok=True)
-        write(made.pattern, output)
-    except OSError as error:
-        raise click.ClickException(f"{output}: the pattern cannot be written: {error.strerror}") from None
+    with writing(output, folder=folder) as half:
+        write(made.pattern, half)
     if certificate is not None:
         write_certificate(certificate, str(output), False, made.result.certificate)
 
@@ -226,7 +224,7 @@ def letters(
                 made[key] = construct(
                     document, tries=tries, prefer=prefer, limits=Limits(seconds=seconds), progress=progress
                 )
-        _save(made[key], output / f"{name}.toml", output / f"{name}.certificate.json")
+        _save(made[key], output / f"{name}.toml", output / f"{name}.certificate.json", folder=True)
         rows.append((name, made[key]))
     worst = max((m.verdict for _, m in rows), key=EXIT.__getitem__)
     if as_json:

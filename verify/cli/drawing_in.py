@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from verify.cli.frame import EXIT, end, json_option, main, malformed_keys
+from verify.cli.frame import EXIT, end, json_option, main, malformed_keys, writing
 from verify.pattern.document import Document, Malformed, printable
 from verify.pattern.svg import MARGIN, Rule, Unsupported, pattern_from_svg, rules_from_toml, target_from_svg
 from verify.pattern.write import write
@@ -80,18 +80,23 @@ def import_(
         else:
             click.echo(f"{verdict}: {error}")
         end(EXIT[verdict])
-    try:
-        write(document, output)
-    except OSError as error:
-        raise click.ClickException(f"{output}: the document cannot be written: {error.strerror}") from None
+    with writing(output) as half:
+        write(document, half)
     if as_json:
         click.echo(json.dumps({"document": drawing, "output": str(output), **_counts(document)}))
     else:
-        counts = ", ".join(f"{n} {what}" for what, n in _counts(document)["facts"].items() if n)
+        counts = ", ".join(
+            f"{n} {what.removesuffix('s') if n == 1 else what}" for what, n in _counts(document)["facts"].items() if n
+        )
         click.echo(f"read: {printable(document.title)}")
         click.echo(f"  {printable(drawing)}")
         click.echo(f"  {counts}")
-        click.echo(f"  written to {printable(str(output))}; certify it to know whether it folds flat")
+        then = (
+            "creaseproof certify tells whether it folds flat"
+            if document.creases
+            else "creaseproof construct makes a pattern for it"
+        )
+        click.echo(f"  written to {printable(str(output))}; {then}")
 
 
 def _counts(document: Document) -> dict[str, dict[str, int]]:

@@ -13,7 +13,7 @@ import click
 
 from verify.certificate.certify import certify as run_certify
 from verify.certificate.explain import summary
-from verify.cli.frame import EXIT, end, json_option, main, malformed_keys, reporting
+from verify.cli.frame import EXIT, end, json_option, main, malformed_keys, reporting, writing
 from verify.construct.nearby import proposals
 from verify.pattern.document import IN_MM, Document, Malformed
 from verify.pattern.limits import LimitReached
@@ -69,10 +69,8 @@ def exact(document: str, output: Path, most: float | None, as_json: bool) -> Non
         reason = "no pattern of the known families whose folds close is so near the drawing; --most MM looks farther"
         _no_proposal(document, drawing, "undecided", reason, as_json)
     proposal, result = chosen
-    try:
-        write(proposal.document, output)
-    except OSError as error:
-        raise click.ClickException(f"{output}: the pattern cannot be written: {error.strerror}") from None
+    with writing(output) as half:
+        write(proposal.document, half)
     if as_json:
         click.echo(
             json.dumps(result.keys() | {"document": document, "output": str(output), "proposal": proposal.keys()})

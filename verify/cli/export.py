@@ -6,10 +6,8 @@ from pathlib import Path
 
 import click
 
-from verify.certificate.certify import certify as run_certify
-from verify.cli.frame import EXIT, end, main, reporting, seconds_option
-from verify.pattern.document import Malformed, printable
-from verify.pattern.limits import Limits
+from verify.cli.frame import EXIT, Failure, certified_or_end, end, main, seconds_option, writing
+from verify.pattern.document import printable
 from verify.show.machine import LAYERS, NoDxf, NotCertified, machine_dxf, machine_svg
 
 
@@ -27,21 +25,16 @@ def export(document: str, output: Path, seconds: float | None) -> None:
     kind = output.suffix.lower()
     if kind not in (".svg", ".dxf"):
         raise click.UsageError(f"-o {output}: expected a name that ends in .svg or .dxf")
+    result = certified_or_end(document, seconds)
     try:
-        with reporting(document) as progress:
-            result = run_certify(document, Limits(seconds=seconds), progress)
         text = machine_svg(result) if kind == ".svg" else machine_dxf(result)
-        output.write_text(text, encoding="utf-8")
-    except Malformed as error:
-        click.echo(f"malformed: {error}")
-        end(EXIT["malformed"])
     except NotCertified as error:
         click.echo(str(error))
         end(EXIT[result.verdict])
     except NoDxf as error:
-        raise click.ClickException(str(error)) from None
-    except OSError as error:
-        raise click.ClickException(f"{output}: cannot be written: {error.strerror}") from None
+        raise Failure(str(error)) from None
+    with writing(output) as half:
+        half.write_text(text, encoding="utf-8")
     click.echo(
         f"written to {printable(str(output))}, in mm; layers: {', '.join(LAYERS)} (the target is not for the machine)"
     )

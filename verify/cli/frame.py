@@ -5,16 +5,20 @@ from __future__ import annotations
 import json
 import os
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from importlib import import_module
 from pathlib import Path
-from typing import Any, NoReturn
+from typing import TYPE_CHECKING, Any, NoReturn
 
 import click
 from rich.console import Console
 
 from verify import __version__
 from verify.pattern.document import Malformed
+from verify.pattern.limits import Limits
+
+if TYPE_CHECKING:
+    from verify.certificate.certify import Result
 
 EXIT = {"certified": 0, "refuted": 1, "malformed": 2, "undecided": 3, "unsupported": 4}
 INTERNAL_ERROR = 70
@@ -54,6 +58,31 @@ class _Group(click.Group):
                 err=True,
             )
             raise click.exceptions.Exit(INTERNAL_ERROR) from None
+
+
+class Failure(click.ClickException):
+    """The command could not be carried out: a file cannot be written, an extra is not installed. No verdict: status 2, never 1."""
+
+    exit_code = 2
+
+
+@contextmanager
+def writing(path: Path, *, folder: bool = False) -> Iterator[Path]:
+    """A file beside `path` to write to, which then takes its place; `Failure` if it cannot be written.
+
+    `folder`: a folder was asked for, and is made if it is not there; a file's own folder must be.
+    """
+    half = path.with_name(f".{path.stem}.part{path.suffix}")
+    try:
+        if folder:
+            path.parent.mkdir(parents=True, exist_ok=True)
+        yield half
+        half.replace(path)
+    except OSError as error:
+        raise Failure(f"{path}: cannot be written: {error.strerror}") from None
+    finally:
+        with suppress(OSError):
+            half.unlink()
 
 
 @contextmanager
@@ -108,13 +137,21 @@ def malformed_keys(path: str, error: Malformed) -> dict[str, Any]:
     }
 
 
-def write_certificate(output: Path, document: str, several: bool, certificate: dict[str, Any]) -> None:
-    if several or output.is_dir():
-        output.mkdir(parents=True, exist_ok=True)
-        output = output / f"{Path(document).stem}.certificate.json"
+def certified_or_end(path: str, seconds: float | None) -> Result:
+    """The result for a document, whatever its verdict; ends with status 2 if it is malformed."""
+    from verify.certificate.certify import certify
+
     try:
-        half = output.with_name(output.name + ".part")
+        with reporting(path) as progress:
+            return certify(path, Limits(seconds=seconds), progress)
+    except Malformed as error:
+        click.echo(f"malformed: {error}")
+        end(EXIT["malformed"])
+
+
+def write_certificate(output: Path, document: str, several: bool, certificate: dict[str, Any]) -> None:
+    folder = several or output.is_dir()
+    if folder:
+        output = output / f"{Path(document).stem}.certificate.json"
+    with writing(output, folder=folder) as half:
         half.write_text(json.dumps(certificate, separators=(",", ":")) + "\n", encoding="utf-8")
-        half.replace(output)
-    except OSError as error:
-        raise click.ClickException(f"{output}: the certificate cannot be written: {error.strerror}") from None

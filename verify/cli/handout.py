@@ -6,10 +6,8 @@ from pathlib import Path
 
 import click
 
-from verify.certificate.certify import certify as run_certify
-from verify.cli.frame import EXIT, end, main, reporting, seconds_option
-from verify.pattern.document import Malformed, printable
-from verify.pattern.limits import Limits
+from verify.cli.frame import EXIT, Failure, certified_or_end, end, main, reporting, seconds_option, writing
+from verify.pattern.document import printable
 
 
 @main.command(name="handout")
@@ -26,26 +24,14 @@ def handout_command(documents: tuple[str, ...], output: Path, paper: str, second
     try:
         from verify.show.handout import handout, title
     except ImportError as error:
-        raise click.ClickException(
+        raise Failure(
             f"handouts need reportlab: pip install 'creaseproof[print]' (in a checkout: pip install '.[print]'): {error}"
         ) from None
-    results = []
-    for path in documents:
-        try:
-            with reporting(path) as progress:
-                results.append(run_certify(path, Limits(seconds=seconds), progress))
-        except Malformed as error:
-            click.echo(f"malformed: {error}")
-            end(EXIT["malformed"])
+    results = [certified_or_end(path, seconds) for path in documents]
     with reporting("writing") as progress:
         pdf = handout(results, "letter" if paper == "letter" else "a4", progress)
-    try:
-        output.parent.mkdir(parents=True, exist_ok=True)
-        half = output.with_name(output.name + ".part")
+    with writing(output) as half:
         half.write_bytes(pdf)
-        half.replace(output)
-    except OSError as error:
-        raise click.ClickException(f"{output}: cannot be written: {error.strerror}") from None
     for result in results:
         click.echo(f"{result.verdict}: {title(result)}")
     click.echo(f"  written to {printable(str(output))}; print at 100 % and measure the ruler")

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from verify.cli.frame import Progress, end, json_option, main, reporting, write_certificate
+from verify.cli.frame import Failure, Progress, end, json_option, main, reporting, write_certificate, writing
 from verify.pattern.document import Document, printable
 from verify.pattern.recipe import Recipe
 from verify.pattern.write import write
@@ -53,7 +53,9 @@ def hunt(
     try:
         import hypothesis  # noqa: F401
     except ImportError:
-        raise click.UsageError("hunt needs Hypothesis (pip install 'creaseproof[hunt]')") from None
+        raise Failure(
+            "hunt needs Hypothesis: pip install 'creaseproof[hunt]' (in a checkout: pip install '.[hunt]')"
+        ) from None
     from verify.hunt.hunt import NoSuchProperty, find_property
     from verify.hunt.hunt import hunt as run_hunt
 
@@ -145,11 +147,8 @@ def _save(found: Counterexample, name: str, seed: int, folder: Path) -> dict[str
     else:
         document = replace(value, title=title, raw=None, source=str(path))
         size = {"creases": len(value.creases)}
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-        write(document, path)
-    except OSError as error:
-        raise click.ClickException(f"{path}: the pattern cannot be written: {error.strerror}") from None
+    with writing(path, folder=True) as half:
+        write(document, half)
     keys: dict[str, Any] = {"verdict": None, "statement_sha256": None, "claims": [], "findings": []}
     try:
         result = certify(document)

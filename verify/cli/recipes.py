@@ -11,7 +11,7 @@ import click
 from verify.certificate.certify import certify as run_certify
 from verify.certificate.explain import summary
 from verify.certificate.fold_report import FoldReport, tolerance_lines
-from verify.cli.frame import EXIT, end, json_option, main, malformed_keys, reporting, write_certificate
+from verify.cli.frame import EXIT, end, json_option, main, malformed_keys, reporting, write_certificate, writing
 from verify.cutting.advice import LAYERS_IN_PRACTICE
 from verify.cutting.outcome import pattern_of
 from verify.cutting.tolerance import SAMPLES, stack_thickness
@@ -65,7 +65,8 @@ def fold(recipe: str, output: Path | None, certificate: Path | None, as_json: bo
             click.echo(line)
     if output is not None and result.folded is not None and report is not None and not result.folded_steps_refused:
         target = None if document.has_target else report.cut
-        write(pattern_of(result.folded, target), output)
+        with writing(output) as half:
+            write(pattern_of(result.folded, target), half)
         if not as_json:
             click.echo(f"  pattern written to {output}")
     end(EXIT[result.verdict])

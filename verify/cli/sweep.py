@@ -12,7 +12,7 @@ import click
 from rich.progress import Progress
 
 from verify.certificate.sweep import JOURNAL, VERDICTS, Row, junit, sarif, sweep, sweep_on_cluster, tasks
-from verify.cli.frame import EXIT, INTERNAL_ERROR, end, json_option, main, seconds_option
+from verify.cli.frame import EXIT, INTERNAL_ERROR, end, json_option, main, seconds_option, write_certificate, writing
 from verify.pattern.document import Malformed, printable
 
 _STATUS = EXIT | {"internal": INTERNAL_ERROR}
@@ -113,14 +113,9 @@ def _followed(rows: Iterator[Row], total: int) -> Iterator[Row]:
 
 
 def _write(output: Path, rows: list[Row]) -> None:
-    try:
-        output.mkdir(parents=True, exist_ok=True)
-        (output / "junit.xml").write_text(junit(rows), encoding="utf-8")
-        (output / "sarif.json").write_text(sarif(rows), encoding="utf-8")
-        for row in rows:
-            if row.certificate is not None:
-                path = output / "certificates" / f"{row.statement_sha256}.certificate.json"
-                path.parent.mkdir(exist_ok=True)
-                path.write_text(json.dumps(row.certificate, separators=(",", ":")) + "\n", encoding="utf-8")
-    except OSError as error:
-        raise click.ClickException(f"{output}: cannot be written: {error.strerror}") from None
+    for name, text in (("junit.xml", junit(rows)), ("sarif.json", sarif(rows))):
+        with writing(output / name, folder=True) as half:
+            half.write_text(text, encoding="utf-8")
+    for row in rows:
+        if row.certificate is not None:
+            write_certificate(output / "certificates", f"{row.statement_sha256}.json", True, dict(row.certificate))
