@@ -82,7 +82,7 @@ def change(root: Any, edit: dict[str, Any]) -> None:
         at = at[key]
     match edit["edit"]:
         case "set":
-            at[last] = edit.get("to")
+            at[last] = copy.deepcopy(edit["to"])
         case "delete":
             del at[last]
         case "swap":
@@ -95,6 +95,6 @@ def change(root: Any, edit: dict[str, Any]) -> None:
         case "before":
             at[last] = edit["to"] * edit.get("times", 1) + str(at[last])
         case "insert" if isinstance(at[last], list):
-            at[last].append(edit["to"])
+            at[last].append(copy.deepcopy(edit["to"]))
         case "insert":
-            at[last].update(edit["to"])
+            at[last].update(copy.deepcopy(edit["to"]))

@@ -132,12 +132,12 @@ def test_the_same_without_asserts(root: Path) -> None:
     code = """
         import sys
         sys.path.insert(0, ".")
-        from tests.adversary.corpus import PROOFS, accepted, edited, edits
+        from tests.adversary.corpus import accepted, document_of, edited, edits
         from verify.kernel.check import check_bytes
         assert not sys.argv, "-O leaves this out"
         for e in edits()[::9]:
-            document = PROOFS / e["base"]
-            outcome = check_bytes(document.read_bytes(), edited(e), toml=document.suffix == ".toml")
+            document, toml = document_of(e)
+            outcome = check_bytes(document, edited(e), toml=toml)
             if outcome.accepted or outcome.code != e["code"]:
                 sys.exit(f"{e}: {outcome.code}")
         for document, certificate in accepted()[::9]:
