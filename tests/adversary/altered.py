@@ -26,7 +26,7 @@ def source(name: str) -> str:
 
 @cache
 def _compiled(name: str) -> Any:
-    return compile(source(name), f"{name}.py", "exec")
+    return compile(source(name), f"{name}.py", "exec", dont_inherit=True)
 
 
 def altered(name: str, tree: ast.Module) -> Callable[..., Any]:
@@ -43,7 +43,7 @@ def altered(name: str, tree: ast.Module) -> Callable[..., Any]:
             fresh.__package__ = package
             sys.modules[full] = fresh
             loaded.append(full)
-            exec(compile(ast.fix_missing_locations(tree), f"{name}.py", "exec") if module == name else _compiled(module), fresh.__dict__)
+            exec(compile(ast.fix_missing_locations(tree), f"{name}.py", "exec", dont_inherit=True) if module == name else _compiled(module), fresh.__dict__)
             setattr(parent, module, fresh)
         return sys.modules[f"{package}.check"].check_bytes  # type: ignore[no-any-return]
     finally:
