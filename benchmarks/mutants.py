@@ -74,14 +74,14 @@ def mutated(path: Path, number: int) -> tuple[str, str]:
 ORACLE = """
 import sys
 sys.path[:0] = [{root!r}]
-from tests.adversary.corpus import PROOFS, accepted, edited, edits
+from tests.adversary.corpus import accepted, document_of, edited, edits
 from verify.kernel.check import check_bytes
 for document, certificate in accepted()[::3]:
     if not check_bytes(document.read_bytes(), certificate.read_bytes(), toml=document.suffix == ".toml").accepted:
         sys.exit(1)
 for e in edits():
-    document = PROOFS / e["base"]
-    if check_bytes(document.read_bytes(), edited(e), toml=document.suffix == ".toml").code != e["code"]:
+    document, toml = document_of(e)
+    if check_bytes(document, edited(e), toml=toml).code != e["code"]:
         sys.exit(1)
 """
 

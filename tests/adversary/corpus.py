@@ -8,8 +8,10 @@ import tomllib
 from pathlib import Path
 from typing import Any
 
+from verify.kernel.check import check_bytes
+
 PROOFS = Path(__file__).resolve().parent.parent.parent / "proofs"
-FOLDERS = {"certified": "", "refuted": "", "recipes": "recipes", "alphabet": "alphabet"}
+FOLDERS = {"certified": "", "refuted": "", "recipes": "recipes", "recipes-refused": "recipes-refused", "alphabet": "alphabet"}
 FILES = {  # of `proofs/rejected/files`: the document, and the kernel's code
     "lantern-twist-circle-forgotten.json": ("certified/lantern-twist.toml", "order.crossing"),
     "star-a-key-twice.json": ("certified/star.toml", "certificate.unreadable"),
@@ -44,16 +46,43 @@ def certificate_of(base: str) -> Path:
     return PROOFS / "certificates" / FOLDERS[folder] / f"{Path(name).stem}.certificate.json"
 
 
+def parts(edit: dict[str, Any], of: str) -> list[dict[str, Any]]:
+    """The changes that an edit makes to the `certificate` or the `document`."""
+    return [e for e in (edit, *edit.get("also", ())) if e.get("of", "certificate") == of]
+
+
+def document_of(edit: dict[str, Any]) -> tuple[bytes, bool]:
+    """The document of an edit, and whether it is TOML; an edited one is written as JSON."""
+    path = PROOFS / edit["base"]
+    data, toml = path.read_bytes(), path.suffix == ".toml"
+    if not parts(edit, "document"):
+        return data, toml
+    root = tomllib.loads(data.decode(), parse_float=str) if toml else json.loads(data, parse_float=str)
+    for part in parts(edit, "document"):
+        change(root, part)
+    return json.dumps(root).encode(), False
+
+
 def edited(edit: dict[str, Any]) -> bytes:
-    """The certificate of an edit's document, edited."""
-    root = copy.deepcopy(json.loads(certificate_of(edit["base"]).read_bytes()))
+    """The certificate of an edit's document, edited; of an edited document it gets the digest, if there is one."""
+    root = json.loads(certificate_of(edit["base"]).read_bytes())
+    if parts(edit, "document"):
+        digest = check_bytes(document_of(edit)[0], b"", toml=False).statement_sha256
+        root["statement_sha256"] = digest or root["statement_sha256"]
+    for part in parts(edit, "certificate"):
+        change(root, part)
+    return json.dumps(root).encode()
+
+
+def change(root: Any, edit: dict[str, Any]) -> None:
+    """Make one change: at a place set, delete, swap, reverse, repeat (`times`), insert, or write something before a text."""
     *way, last = edit["at"]
     at = root
     for key in way:
         at = at[key]
     match edit["edit"]:
         case "set":
-            at[last] = edit["to"]
+            at[last] = copy.deepcopy(edit["to"])
         case "delete":
             del at[last]
         case "swap":
@@ -62,9 +91,10 @@ def edited(edit: dict[str, Any]) -> bytes:
         case "reverse":
             at[last].reverse()
         case "repeat":
-            at[last].append(copy.deepcopy(at[last][edit["item"]]))
+            at[last] += [copy.deepcopy(at[last][edit["item"]]) for _ in range(edit.get("times", 1))]
+        case "before":
+            at[last] = edit["to"] * edit.get("times", 1) + str(at[last])
         case "insert" if isinstance(at[last], list):
-            at[last].append(edit["to"])
+            at[last].append(copy.deepcopy(edit["to"]))
         case "insert":
-            at[last].update(edit["to"])
-    return json.dumps(root).encode()
+            at[last].update(copy.deepcopy(edit["to"]))

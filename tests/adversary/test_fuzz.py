@@ -14,6 +14,7 @@ from pathlib import Path
 
 import pytest
 
+import verify
 from verify.kernel.check import check_bytes
 from verify.pattern.document import Document, Malformed
 from verify.pattern.recipe import Recipe, read_any
@@ -132,12 +133,12 @@ def test_the_same_without_asserts(root: Path) -> None:
     code = """
         import sys
         sys.path.insert(0, ".")
-        from tests.adversary.corpus import PROOFS, accepted, edited, edits
+        from tests.adversary.corpus import accepted, document_of, edited, edits
         from verify.kernel.check import check_bytes
         assert not sys.argv, "-O leaves this out"
         for e in edits()[::9]:
-            document = PROOFS / e["base"]
-            outcome = check_bytes(document.read_bytes(), edited(e), toml=document.suffix == ".toml")
+            document, toml = document_of(e)
+            outcome = check_bytes(document, edited(e), toml=toml)
             if outcome.accepted or outcome.code != e["code"]:
                 sys.exit(f"{e}: {outcome.code}")
         for document, certificate in accepted()[::9]:
@@ -173,6 +174,51 @@ def test_deep() -> None:
         assert (outcome.malformed, outcome.code) == (True, "certificate.unreadable")
         with pytest.raises(Malformed):
             read_any(text, source="deep", toml=False)
+
+
+TRIANGLE = 'format = "creaseproof-pattern/1"\npoints.a = [%s, 0]\npoints.b = [10, 0]\npoints.c = [0, 10]\nsheet.outline = ["a", "b", "c"]\n'
+NUMBERS = {  # and the verdict, None where the document is malformed
+    "a million digits": ("1" * 10**6, None),
+    "a million decimals": ("0." + "1" * 10**6, None),
+    "an exponent of nine digits": ("1e999999999", None),
+    "roots in roots": ('"' + "sqrt(2+" * 45 + "3" + ")" * 45 + '"', "undecided"),
+    "ten roots": ('"' + "+".join(f"sqrt({p})" for p in (2, 3, 5, 7, 11, 13, 17, 19, 23, 29)) + '"', "undecided"),
+    "an angle of degree 498": ('"cos(pi/997)"', "undecided"),
+    "a number of half a million digits": ('"' + "*".join(["1e1000"] * 500) + '"', "undecided"),
+}
+
+
+@pytest.mark.parametrize("name", NUMBERS)
+def test_numbers_of_a_document(name: str, tmp_path: Path) -> None:
+    text, verdict = NUMBERS[name]
+    path = tmp_path / "triangle.toml"
+    path.write_text(TRIANGLE % text)
+    assert check_bytes(path.read_bytes(), b"{}", toml=True).code in ("document.number", "document.unreadable", "certificate.format")
+    if verdict is None:
+        with pytest.raises(Malformed):
+            verify.certify(path)
+    else:
+        assert verify.certify(path).verdict == verdict
+
+
+HEAD = '<svg xmlns="http://www.w3.org/2000/svg" width="80mm" height="80mm" viewBox="0 0 80 80">'
+DRAWINGS = {
+    "entities in entities": '<!DOCTYPE a [<!ENTITY a "1">' + "".join(f'<!ENTITY {chr(98 + i)} "{f"&{chr(97 + i)};" * 10}">' for i in range(9)) + f']>{HEAD}<rect width="&j;" height="1"/></svg>',
+    "copies of copies": HEAD + '<rect id="u0" width="4" height="4"/>' + "".join(f'<g id="u{i + 1}">{f"""<use href="#u{i}"/>""" * 10}</g>' for i in range(9)) + "</svg>",
+    "copies in a circle": HEAD + '<g id="a"><use href="#b"/></g><g id="b"><use href="#a"/></g></svg>',
+    "groups nested deep": HEAD + "<g>" * 10**5 + "</g>" * 10**5 + "</svg>",
+    "a million digits": HEAD + f'<rect x="{"1" * 10**6}" width="4" height="4"/></svg>',
+    "an exponent of nine digits": HEAD + '<rect x="1e999999999" width="4" height="4"/></svg>',
+}
+
+
+@pytest.mark.parametrize("name", DRAWINGS)
+def test_hostile_drawings(name: str, tmp_path: Path) -> None:
+    path = tmp_path / "drawing.svg"
+    path.write_text(DRAWINGS[name])
+    with pytest.raises(Malformed) as error:
+        target_from_svg(path)
+    told(error.value)
 
 
 @pytest.mark.parametrize("target", TARGETS)

@@ -9,6 +9,7 @@ from collections import Counter
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -16,7 +17,7 @@ from verify.kernel import check
 from verify.kernel.check import Outcome, check_bytes
 from verify.kernel.reading import Rejected
 
-from .corpus import FILES, PROOFS, accepted, edited, edits
+from .corpus import FILES, PROOFS, accepted, document_of, edited, edits, parts
 
 EDITS = edits()
 Kernel = Callable[[Path, bytes], Outcome]
@@ -27,10 +28,17 @@ def true_kernel(document: Path, certificate: bytes) -> Outcome:
     return check_bytes(document.read_bytes(), certificate, toml=document.suffix == ".toml")
 
 
+def refusal(edit: dict[str, Any]) -> str:
+    """The code with which an edit is refused, "" if it is not."""
+    document, toml = document_of(edit)
+    return check_bytes(document, edited(edit), toml=toml).code
+
+
 @pytest.mark.parametrize("number", range(len(EDITS)), ids=[f"{e['base']}-{e['code']}" for e in EDITS])
 def test_an_edit(number: int) -> None:
     edit = EDITS[number]
-    outcome = true_kernel(PROOFS / edit["base"], edited(edit))
+    document, toml = document_of(edit)
+    outcome = check_bytes(document, edited(edit), toml=toml)
     assert (outcome.accepted, outcome.proves, outcome.code) == (False, None, edit["code"]), outcome.reason
     assert outcome.reason
 
@@ -69,7 +77,7 @@ def test_a_document_edited_under_its_certificate() -> None:
 def mistakes(kernel: Kernel) -> int:
     """In how many cases of the corpus a kernel errs: what must be accepted, and a sample of what must not."""
     wrong = sum(not kernel(document, certificate.read_bytes()).accepted for document, certificate in accepted()[::4])
-    return wrong + sum(kernel(PROOFS / e["base"], edited(e)).accepted for e in EDITS[::6])
+    return wrong + sum(kernel(PROOFS / e["base"], edited(e)).accepted for e in EDITS[::6] if not parts(e, "document"))
 
 
 def test_the_true_kernel_makes_no_mistake() -> None:
@@ -114,7 +122,7 @@ def without(code: str, monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
         yield
 
 
-CHECKS = sorted({e["code"] for e in EDITS} - {"certificate.key", "certificate.type", "certificate.length", "certificate.format", "order.crossing"})
+CHECKS = sorted({e["code"] for e in EDITS} - {"certificate.key", "certificate.type", "certificate.length", "certificate.range", "certificate.number", "certificate.format", "order.crossing"})
 
 
 @pytest.mark.parametrize("code", CHECKS)
@@ -122,7 +130,7 @@ def test_a_kernel_with_one_check_left_out_is_caught(code: str, monkeypatch: pyte
     """Some edit that is pinned to the check comes out otherwise: accepted, or refused for another reason only."""
     chosen = [e for e in EDITS if e["code"] == code][:6]
     with without(code, monkeypatch):
-        codes = Counter(true_kernel(PROOFS / e["base"], edited(e)).code for e in chosen)
+        codes = Counter(refusal(e) for e in chosen)
     assert codes[code] < len(chosen)
     assert check.check_bytes is check_bytes
-    assert all(true_kernel(PROOFS / e["base"], edited(e)).code == code for e in chosen)
+    assert all(refusal(e) == code for e in chosen)

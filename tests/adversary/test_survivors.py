@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import json
+from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
 import pytest
 
 from verify.kernel.check import Outcome, check_bytes
+from verify.kernel.numbers import Algebraic, Field
 
 from .corpus import PROOFS
 
@@ -39,3 +41,23 @@ def test_an_image_is_a_vertex_and_a_place(entry: list[Any]) -> None:
     step = next(s for s in certificate["steps"] if s.get("images"))
     step["images"][0] = entry
     assert outcome(RECIPE, certificate).code == "certificate.length"
+
+
+def test_a_rational_root_of_a_reducible_polynomial() -> None:
+    """(x - 1)(x - 3) with the root 1: an enclosure of x - 1 may begin or end at 0, and is no sign."""
+    field = Field((3, -4, 1), Fraction(1, 2), Fraction(3, 2))
+    for c in ((-1, 1), (1, -1)):
+        assert field.sign(Algebraic(field, c)) == 0
+    assert [field.sign(Algebraic(field, c)) for c in ((-3, 1), (0, 1), (3, -1))] == [-1, 1, 1]
+
+
+def test_two_factors_with_roots_closer_than_the_first_enclosure() -> None:
+    """R^2 - 2 N^2 = 1 (Pell): of (x^2 - 2 N^2)(x - R) the root N sqrt(2) lies 2^-153 below R, which shares a factor and is no root here."""
+    r, n = 1, 0
+    for _ in range(120):
+        r, n = r + 2 * n, r + n
+    assert r * r - 2 * n * n == 1
+    field = Field((2 * n * n * r, -2 * n * n, -r, 1), r - Fraction(2, 3 * r), r - Fraction(1, 3 * r))
+    assert field.sign(Algebraic(field, (-r, 1, 0))) == -1
+    assert field.sign(Algebraic(field, (r, -1, 0))) == 1
+    assert field.sign(Algebraic(field, (-2 * n * n, 0, 1))) == 0
