@@ -31,6 +31,8 @@ _PROPAGATOR = "glucose4"
 _STATES = 2_000_000
 _TRIPLES = 2_000_000
 _EVERY = 4_096
+_BARREN = 200  # dead ends in a row, past which the solver is asked whether a branch holds any order
+_CONFLICTS = 2_000  # that the solver may run into before the time is looked at
 
 
 @dataclass(frozen=True)
@@ -71,24 +73,38 @@ def count(
         return Count(None, None, None, (str(limit),))
     reached: list[str] = []
     at_vertices = folding = orders = None
+    in_time = clock(limits.seconds)
     folded = fold_map(subdivision)
     if not folded.exists:
         return Count(0, 0, 0)
     try:
-        at_vertices = count_at_vertices(subdivision, vertex_reports(subdivision))
+        at_vertices = count_at_vertices(subdivision, vertex_reports(subdivision), in_time)
     except LimitReached as limit:
         reached.append(str(limit))
     try:
-        folding, orders = count_orders(crossing_conditions(Overlaps(folded)), limits, progress)
+        folding, orders = count_orders(crossing_conditions(Overlaps(folded)), limits.orders, progress, in_time)
     except LimitReached as limit:
         reached.append(str(limit))
-    return Count(at_vertices, folding, orders, tuple(reached))
+    return Count(at_vertices, folding, orders, tuple(dict.fromkeys(reached)))
 
 
-def count_at_vertices(subdivision: Subdivision, reports: list[VertexReport]) -> int:
+def clock(seconds: float | None) -> Callable[[], None]:
+    """A function that raises `LimitReached` when it is called later than so many seconds from now."""
+    end = None if seconds is None else monotonic() + seconds
+
+    def in_time() -> None:
+        if end is not None and monotonic() > end:
+            raise LimitReached("seconds", f"{seconds:g}", "counting was not finished")
+
+    return in_time
+
+
+def count_at_vertices(
+    subdivision: Subdivision, reports: list[VertexReport], in_time: Callable[[], None] = clock(None)
+) -> int:
     """Assignments of all folds that fold at each vertex taken alone, by sweeping over the vertices.
 
-    Raises `LimitReached` when the sweep's front grows past its bound.
+    Raises `LimitReached` when the sweep's front grows past its bound, or from `in_time`, which is called on the way.
     """
     touching: dict[int, int] = defaultdict(int)
     for report in reports:
@@ -104,6 +120,7 @@ def count_at_vertices(subdivision: Subdivision, reports: list[VertexReport]) -> 
             touching[edge] -= 1
         following: Counter[tuple[tuple[int, str], ...]] = Counter()
         for state, number in states.items():
+            in_time()
             known = dict(state)
             for letters in allowed:
                 pairs = list(zip(report.folds, letters, strict=True))
@@ -119,12 +136,16 @@ def count_at_vertices(subdivision: Subdivision, reports: list[VertexReport]) -> 
 
 
 def count_orders(
-    conditions: Conditions, limits: Limits = Limits(), progress: Callable[[str], None] | None = None
+    conditions: Conditions,
+    most: int = Limits().orders,
+    progress: Callable[[str], None] | None = None,
+    in_time: Callable[[], None] = clock(None),
 ) -> tuple[int, int]:
     """The number of assignments that fold and of layer orders, by exhausting the search tree.
 
-    Raises `LimitReached` past `limits.orders`.
+    Raises `LimitReached` past `most` orders, or from `in_time`, which is called on the way.
     """
+    in_time()
     bundles = Bundles(len(conditions.pairs), conditions.equal)
     if bundles.conflict is not None:
         return 0, 0
@@ -132,6 +153,7 @@ def count_orders(
     for row in np.unique(bundles.of(conditions.even), axis=0).tolist():
         clauses += even_clauses(row)
     clauses += _transitivity(conditions, bundles)
+    in_time()
     if not all(clauses):
         return 0, 0
     s = conditions.overlaps.subdivision
@@ -139,30 +161,39 @@ def count_orders(
     crease_variables = sorted({abs(int(x)) for x in bundles.of(np.array(folds, dtype=np.int64))}) if folds else []
     order = crease_variables + sorted(set(range(1, bundles.count + 1)) - set(crease_variables))
     creases = set(crease_variables)
-    orders = 0
+    orders = barren = 0
     assignments: set[frozenset[int]] = set()
-    started = monotonic()
     with Solver(name=_PROPAGATOR, bootstrap_with=clauses) as solver:
         todo: list[list[int]] = [[]]
         while todo:
+            in_time()
             assumed = todo.pop()
             fits, implied = solver.propagate(assumptions=assumed)
-            if not fits:
+            if not fits or (barren > _BARREN and not _satisfiable(solver, assumed, in_time)):
+                barren += 1
                 continue
             fixed = set(implied) | set(assumed)
             branch = next((v for v in order if v not in fixed and -v not in fixed), None)
             if branch is not None:
                 todo += [[*assumed, branch], [*assumed, -branch]]
                 continue
-            orders += 1
-            if limits.seconds is not None and monotonic() - started > limits.seconds:
-                raise LimitReached("seconds", f"{limits.seconds:g}", "counting was not finished")
+            orders, barren = orders + 1, 0
             assignments.add(frozenset(x for x in fixed if abs(x) in creases))
-            if orders > limits.orders:
-                raise LimitReached("orders", f"{limits.orders:,}", "there are more layer orders than that")
+            if orders > most:
+                raise LimitReached("orders", f"{most:,}", "there are more layer orders than that")
             if progress and orders % _EVERY == 0:
                 progress(f"counted {orders:,} layer orders")
     return len(assignments), orders
+
+
+def _satisfiable(solver: Solver, assumed: list[int], in_time: Callable[[], None]) -> bool:
+    """Whether any order has these literals; what the solver learns on the way it keeps."""
+    found = None
+    while found is None:
+        in_time()
+        solver.conf_budget(_CONFLICTS)
+        found = solver.solve_limited(assumptions=assumed)
+    return bool(found)
 
 
 def _transitivity(conditions: Conditions, bundles: Bundles) -> list[list[int]]:
