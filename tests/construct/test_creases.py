@@ -16,6 +16,7 @@ import verify
 from verify.certificate.constructed import construct
 from verify.construct.creases import Construction, Endless
 from verify.construct.figure import figure_of, joined
+from verify.construct.letterforms import letter_document
 from verify.construct.perpendiculars import BORDER
 from verify.construct.propose import Failure, Proposal, document_of, proposals
 from verify.exact.plane import cross_vectors, difference, dot, length
@@ -275,3 +276,18 @@ def test_a_hundred_random_figures() -> None:
             assert made.pattern is None
             failed[seed] = made.reason
     assert len(failed) <= 5, failed
+
+
+def test_no_more_sets_are_solved_than_asked_for() -> None:
+    document = letter_document("F")
+    assert [construct(document, tries=tries).tried for tries in (1, 2)] == [1, 2]
+    assert construct(document, tries=9).tried <= 9
+
+
+def test_past_the_seconds_the_best_so_far_is_taken() -> None:
+    made = construct(letter_document("L"), tries=10_000, limits=Limits(seconds=2))
+    assert made.verdict == "certified"
+    assert 0 < made.tried < 10_000
+    none = construct(letter_document("L"), limits=Limits(seconds=1e-9))
+    assert (none.verdict, none.pattern) == ("undecided", None)
+    assert none.reason == "the limit seconds = 1e-09 was reached: not all sets of creases were tried"

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from itertools import islice
 from typing import Literal
 
 from verify.certificate.certify import Result, certify
@@ -57,16 +58,18 @@ def construct(
 ) -> Constructed:
     """A crease pattern with which one straight cut frees exactly the target, certified.
 
-    The pattern is made of the straight skeleton of the target and perpendiculars. Of up to `tries` choices of perpendiculars the one
+    The pattern is made of the straight skeleton of the target and perpendiculars. Of at most `tries` choices of perpendiculars the one
     with the fewest folds is taken, then the one with the fewest layers at the cut (`prefer` turns this round). Target lines
     whose directions have no rational unit vector are moved by at most `snap_mm` millimetres, or, with `exact`, kept
     in a number field (exact as well, and slower). `nudge_mm` allows to move the target further, onto a coarse grid, where
-    perpendiculars end sooner. `limits.seconds` bounds each search for a layer order. Raises `Malformed`.
+    perpendiculars end sooner. After `limits.seconds` no further choice is tried. Raises `Malformed`.
     """
     lacking = _lacking(document)
     if lacking:
         return Constructed(document, "unsupported", lacking)
     moved = None
+    found: list[Proposal] = []
+    failures: list[Failure] = []
     try:
         target = replace(document, creases=())
         if nudge_mm is not None:
@@ -77,9 +80,7 @@ def construct(
             target = moved.document
         else:
             moved = None
-        found: list[Proposal] = []
-        failures: list[Failure] = []
-        for one in proposals(target, limits, max(0, tries - 4), progress):
+        for one in islice(proposals(target, limits, max(0, tries - 4), progress), tries):
             (found if isinstance(one, Proposal) else failures).append(one)  # type: ignore[arg-type]
             if progress:
                 progress(f"{len(found) + len(failures)} tried, {len(found)} fold")
@@ -89,7 +90,8 @@ def construct(
     except Endless as error:
         return Constructed(document, "undecided", f"{error}; --nudge MM moves the target a little", moved=moved)
     except LimitReached as limit:
-        return Constructed(document, "undecided", str(limit), moved=moved)
+        if not found:
+            return Constructed(document, "undecided", str(limit), moved=moved, failures=tuple(failures))
     tried = len(found) + len(failures)
     found.sort(key=lambda p: (p.folds, p.layers) if prefer == "folds" else (p.layers, p.folds))
     for proposal in found:

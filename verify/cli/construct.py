@@ -21,7 +21,7 @@ from verify.cli.frame import (
     main,
     malformed_keys,
     reporting,
-    seconds_option,
+    seconds_for,
     write_certificate,
     writing,
 )
@@ -37,7 +37,7 @@ _tries_option = click.option(
     type=click.IntRange(1, 10_000),
     default=TRIES,
     show_default=True,
-    help="Solve so many sets of creases and take the best.",
+    help="Solve at most so many sets of creases and take the best.",
 )
 _prefer_option = click.option(
     "--prefer",
@@ -46,6 +46,9 @@ _prefer_option = click.option(
     show_default=True,
     help="What the best pattern has fewest of.",
 )
+
+
+_seconds_option = seconds_for("After this time solve no more sets (of a sheet), and take the best so far.")
 
 
 class _Length(click.ParamType):  # type: ignore[type-arg,unused-ignore]
@@ -88,7 +91,7 @@ class _Length(click.ParamType):  # type: ignore[type-arg,unused-ignore]
 @click.option(
     "--nudge", type=_Length(), help="Move it by up to this, in mm, onto a coarse grid (endless perpendiculars)."
 )
-@seconds_option
+@_seconds_option
 @json_option
 def construct_command(
     target: str,
@@ -191,7 +194,7 @@ def _keys(path: str, made: Constructed) -> dict[str, Any]:
 @click.option("--one-sheet", is_flag=True, help="Try the whole word in one sheet and one cut.")
 @_tries_option
 @_prefer_option
-@seconds_option
+@_seconds_option
 @json_option
 def letters(
     word: str, output: Path, one_sheet: bool, tries: int, prefer: Any, seconds: float | None, as_json: bool

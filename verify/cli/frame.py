@@ -101,12 +101,14 @@ def end(code: int) -> NoReturn:
 
 
 json_option = click.option("--json", "as_json", is_flag=True, help="One JSON object on standard output.")
-seconds_option = click.option(
-    "--seconds",
-    type=click.FloatRange(min=0, min_open=True),
-    default=None,
-    help="Give up the search, or carrying a recipe out, after this time (undecided).",
-)
+
+
+def seconds_for(what: str) -> Callable[[Any], Any]:
+    """The option `--seconds`; `what` it does is its help."""
+    return click.option("--seconds", type=click.FloatRange(min=0, min_open=True), default=None, help=what)
+
+
+seconds_option = seconds_for("Give up the search, or carrying a recipe out, after this time (undecided).")
 
 
 @click.group(cls=_Group, context_settings={"help_option_names": ["-h", "--help"]})

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from itertools import pairwise
+from time import monotonic
 
 from verify.construct.creases import Construction, Creases
 from verify.construct.figure import Figure, figure_of
@@ -50,9 +51,10 @@ def proposals(
 ) -> Iterator[Proposal | Failure]:
     """Patterns for the target of a document, one for each choice of perpendiculars, few creases first (`Construction.patterns`).
 
-    `limits.seconds` bounds each search for a layer order. Raises `Malformed`, `Endless`, or `LimitReached` if a limit was reached
-    before there were any creases.
+    Past `limits.seconds` the search that is going on is given up, and `LimitReached` raised. Raises `Malformed`, `Endless`, or
+    `LimitReached` if a limit was reached before there were any creases.
     """
+    end = None if limits.seconds is None else monotonic() + limits.seconds
     figure = figure_of(document, limits)
     if progress:
         progress(f"{len(figure.lines)} target lines")
@@ -62,8 +64,11 @@ def proposals(
     for creases in construction.patterns(varied):
         if progress:
             progress(f"{len(creases.segments)} creases ({creases.how})")
+        left = None if end is None else end - monotonic()
+        if left is not None and left <= 0:
+            raise LimitReached("seconds", f"{limits.seconds:g}", "not all sets of creases were tried")
         try:
-            yield _folded(creases, limits, progress)
+            yield _folded(creases, replace(limits, seconds=left), progress)
         except LimitReached as limit:
             yield Failure(creases.how, str(limit))
 
