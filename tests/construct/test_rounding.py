@@ -12,6 +12,7 @@ import pytest
 
 import verify
 from verify.construct.rounding import decimals, looks_rounded, rounding
+from verify.exact.plane import length
 from verify.pattern.document import Document, load
 from verify.pattern.drawing import draw
 from verify.pattern.subdivision import Subdivision
@@ -40,17 +41,18 @@ TEXTS = ["0", "76.1", "24.7", "105"]
     ("texts", "defects", "misses", "expected"),
     [
         (TEXTS, [(0.04, 10, 105.0)], [], True),
-        (TEXTS, [(-0.04, 10, 105.0)], [0.05], True),
-        (TEXTS, [], [0.05, 0.9], True),
+        (TEXTS, [(-0.04, 10, 105.0)], [(0.05, 60)], True),
+        (TEXTS, [], [(0.05, 60), (0.9, 60)], True),
         (TEXTS, [], [], False),
         (TEXTS, [(5.0, 10, 105.0)], [], False),
         (TEXTS, [(0.04, 10, 105.0), (5.0, 4, 105.0)], [], False),
-        (TEXTS, [(0.04, 10, 105.0)], [7.0], False),
-        (TEXTS, [], [1.1], False),
+        (TEXTS, [(0.04, 10, 105.0)], [(7.0, 600)], False),
+        (TEXTS, [], [(1.1, 600)], False),
+        (TEXTS, [], [(0.9, 40)], False),
         (TEXTS, [(0.04, 3, 105.0)], [], False),
         (TEXTS, [(nan, 4, 105.0)], [], False),
         (TEXTS, [(inf, 4, 105.0)], [], False),
-        (TEXTS, [], [nan], False),
+        (TEXTS, [], [(nan, 60)], False),
         (TEXTS, [(0.04, 4, 0.0)], [], False),
         (["1/3", "sqrt(2)"], [(0.04, 4, 105.0)], [], False),
         ([], [(0.04, 4, 105.0)], [], False),
@@ -59,12 +61,12 @@ TEXTS = ["0", "76.1", "24.7", "105"]
     ],
 )
 def test_a_failure_is_rounding_only_if_all_of_it_is(
-    texts: list[str], defects: list[tuple[float, int, float]], misses: list[float], expected: bool
+    texts: list[str], defects: list[tuple[float, int, float]], misses: list[tuple[float, float]], expected: bool
 ) -> None:
     assert looks_rounded(texts, defects, misses) is expected
 
 
-def failures(document: Document) -> tuple[list[str], list[tuple[float, int, float]], list[float]]:
+def failures(document: Document) -> tuple[list[str], list[tuple[float, int, float]], list[tuple[float, float]]]:
     """What the function is given, from the findings of a refuted document."""
     result = verify.certify(document)
     s = result.subdivision
@@ -75,7 +77,8 @@ def failures(document: Document) -> tuple[list[str], list[tuple[float, int, floa
             vertex = next(v for v in range(len(s.vertices)) if s.name(v) == finding.where[0])
             lengths = fold_lengths(s, vertex)
             defects.append((float(finding.value["difference_degrees"]), len(lengths), min(lengths)))
-    misses = [float(f.value["distance"].split()[0]) for f in result.failures if f.kind == "missed"]
+    lengths_of = {"–".join(names): length(*line) for names, line in zip(document.target_lines(), s.drawing.target, strict=True)}
+    misses = [(float(f.value["distance"].split()[0]), lengths_of[f.where[0]]) for f in result.failures if f.kind == "missed"]
     return [t for pair in document.points.values() for t in pair], defects, misses
 
 

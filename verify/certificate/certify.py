@@ -225,9 +225,11 @@ class _PatternCertifier(_Certifier):
             if report.kawasaki is False and report.defect is not None:
                 lengths = [length(a, b) for a, b in (_ends(s, e) for e in report.folds)]
                 defects.append((abs(float(report.defect.degrees())), len(report.folds), min(lengths)))
-        misses: list[float] = []
+        misses: list[tuple[float, float]] = []
         if cutting is not None and not defects:
-            misses = [root_float(distance_squared(cutting, e)) for e in cutting.missed]
+            for e in cutting.missed:
+                long = length(*s.drawing.target[s.edges[e].target[0]])
+                misses.append((root_float(distance_squared(cutting, e)), long))
         if looks_rounded(texts, defects, misses):
             message = (
                 "this looks like rounding: the drawing's numbers are too coarse, not its idea "

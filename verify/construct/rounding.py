@@ -13,6 +13,8 @@ _DECIMAL = re.compile(r"[+-]?\d+\.(\d+)")
 _MOST_DIGITS = 9
 # reflections add up: a target line may miss by several times the rounding (our own choice, no source)
 _MISS_FACTOR = 10
+# and by no more than this part of its own length: a line that is off by more is drawn elsewhere (our own choice, no source)
+_MISS_SHARE = 1 / 50
 
 
 def decimals(text: str) -> int | None:
@@ -34,16 +36,16 @@ def rounding(texts: Iterable[str]) -> Fraction:
 
 
 def looks_rounded(
-    texts: Iterable[str], defects: Iterable[tuple[float, int, float]], misses: Iterable[float] = ()
+    texts: Iterable[str], defects: Iterable[tuple[float, int, float]], misses: Iterable[tuple[float, float]] = ()
 ) -> bool:
     """Whether failures are no larger than the rounding of the numbers makes them.
 
     `texts`: the coordinates as written. `defects`, for each vertex where Kawasaki–Justin fails: by how many degrees the sums of
     alternate angles differ, how many folds meet there, and the length of the shortest of them in the document's unit. `misses`: for each missed target
-    line how far it is off the cut line, in the same unit. True if there is a failure, at least one number is a decimal
+    line how far it is off the cut line, and how long it is, in the same unit. True if there is a failure, at least one number is a decimal
     or none is anything but an integer, and every failure is within what the rounding explains: a fold of length c whose ends are each
     off by half a unit r in both coordinates turns by at most asin(√2·r/c), and the sums differ by at most
-    twice that for each fold; a target line may miss by ten r. It says nothing of whether an exact pattern is near, or folds.
+    twice that for each fold; a target line may miss by ten r and by a fiftieth of its length. It says nothing of whether an exact pattern is near, or folds.
 
     >>> looks_rounded(["0", "76.1", "24.7"], [(0.04, 10, 105.0)])
     True
@@ -61,8 +63,8 @@ def looks_rounded(
         failed = True
         if abs(off) > 2 * folds * degrees(asin(min(1.0, sqrt(2) * unit / shortest))):
             return False
-    for distance in misses:
+    for distance, length in misses:
         failed = True
-        if not abs(distance) <= _MISS_FACTOR * unit:
+        if not abs(distance) <= min(_MISS_FACTOR * unit, _MISS_SHARE * length):
             return False
     return failed
