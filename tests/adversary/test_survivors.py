@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
 import pytest
 
-from verify.kernel.check import Outcome, check_bytes
+import verify
+from verify.kernel.check import Outcome, check_bytes, check_files
 from verify.kernel.numbers import Algebraic, Field
 
 from .corpus import PROOFS
@@ -61,3 +63,61 @@ def test_two_factors_with_roots_closer_than_the_first_enclosure() -> None:
     assert field.sign(Algebraic(field, (-r, 1, 0))) == -1
     assert field.sign(Algebraic(field, (r, -1, 0))) == 1
     assert field.sign(Algebraic(field, (-2 * n * n, 0, 1))) == 0
+
+
+@pytest.mark.parametrize("turned", [False, True], ids=["left", "right"])
+@pytest.mark.parametrize("flap", ["corner", "edge"])
+def test_paper_that_only_touches_the_end_of_a_snip(flap: str, turned: bool) -> None:
+    """A corner, or the sheet's edge, was folded onto one end of a slot: the slot's snip touches it there and nowhere else."""
+    document = verify.load(PROOFS / "refuted" / "corner-at-the-slots-end.toml")
+    kind = "vertex" if flap == "corner" else "edge"
+    for part, verdict in ((Fraction(1), "refuted"), (Fraction(99, 100), "certified")):
+        fold = {"fold-right": (part * 75 / 2, 0), "fold-up": (0, part * 75 / 4)}
+        if flap == "edge":
+            fold = {"fold-right": (part * 15 / 2, 0), "fold-up": (part * 15 / 2, 60)}
+        points = dict(document.points) | {name: (str(x), str(y)) for name, (x, y) in fold.items()}
+        if turned:  # by half a turn, so that the ends of the snip change places
+            points = {name: (f"-({x})", f"-({y})") for name, (x, y) in points.items()}
+        result = verify.certify(replace(document, points=points, raw=None))
+        assert result.verdict == verdict
+        assert result.certificate is not None
+        assert list(result.certificate.get("refutation", {}).get("cell", ())) == [kind] * (verdict == "refuted")
+
+
+def test_a_snip_has_two_ends() -> None:
+    document = PROOFS / "certified" / "cord-slots.toml"
+    certificate = json.loads((PROOFS / "certificates" / "cord-slots.certificate.json").read_bytes())
+    certificate["cut"]["snips"][0].pop()
+    assert outcome(document, certificate).code == "certificate.length"
+
+
+@pytest.mark.parametrize("root", [[], [0], [0, 0, 0]])
+def test_a_root_has_two_bounds(root: list[int]) -> None:
+    certificate = json.loads((PROOFS / "certificates" / "kite.certificate.json").read_bytes())
+    certificate["field"]["root"] = root
+    assert outcome(KITE, certificate).code == "certificate.length"
+
+
+@pytest.mark.parametrize("sign", [1, -1])
+def test_a_coefficient_has_at_most_4000_digits(sign: int) -> None:
+    certificate = json.loads((PROOFS / "certificates" / "kite.certificate.json").read_bytes())
+    certificate["field"]["polynomial"][0] = sign * (10**4000 - 1)
+    assert outcome(KITE, certificate).code == "field.root"
+    certificate["field"]["polynomial"][0] += sign
+    assert outcome(KITE, certificate).code == "certificate.range"
+
+
+@pytest.mark.parametrize("longer", ["document", "certificate"])
+def test_files_have_their_greatest_length(longer: str, tmp_path: Path) -> None:
+    """4 MiB and 64 MiB; blanks at the end count, and are not cut off before they are counted."""
+    document, certificate = tmp_path / "kite.toml", tmp_path / "kite.json"
+    texts = {document: KITE.read_bytes(), certificate: (PROOFS / "certificates" / "kite.certificate.json").read_bytes()}
+    most = {document: 4 * 1024**2, certificate: 64 * 1024**2}
+    for path, text in texts.items():
+        path.write_bytes(text)
+    path = document if longer == "document" else certificate
+    path.write_bytes(texts[path].ljust(most[path], b"\n"))
+    assert check_files(str(document), str(certificate)).accepted
+    path.write_bytes(texts[path].ljust(most[path] + 1, b"\n"))
+    found = check_files(str(document), str(certificate))
+    assert (found.accepted, found.malformed, found.code) == (False, True, f"{longer}.unreadable")

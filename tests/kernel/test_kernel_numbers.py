@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from fractions import Fraction
 from math import isqrt
 
@@ -10,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from verify.kernel.expression import Evaluator, tokens
-from verify.kernel.numbers import Algebraic, Field, Number, sign_at
+from verify.kernel.numbers import Algebraic, Field, Number, limited, sign_at
 from verify.kernel.reading import Rejected
 
 ROOT2 = Field((-2, 0, 1), Fraction(1), Fraction(2))
@@ -151,6 +152,40 @@ def test_cosines_of_fifths() -> None:
     for wrong in (-c, number(golden, Fraction(1, 2), Fraction(-1, 2)), -1, 1, 0, Fraction(1, 2)):
         with pytest.raises(Rejected, match=r"values\.wrong"):
             evaluate(golden, "cos(pi/5)", {"cos(pi/5)": wrong})
+
+
+def test_values_of_tangents_are_told_apart() -> None:
+    """tan(pi/10) and tan(3 pi/5) need 1/(1 + cos(pi/5)) and 1/(1 + cos(6 pi/5)): two values, with two keys."""
+    field = Field((5, 0, -5, 0, 1), Fraction(19, 10), Fraction(2))  # of 2 cos(pi/10)
+    values = {"cos(pi/10)": number(field, 0, Fraction(1, 2)), "cos(pi/5)": number(field, -1, 0, Fraction(1, 2))}
+    for text, key in {"tan(pi/10)": "1/(1+cos(pi*1/5))", "tan(3*pi/5)": "1/(1+cos(pi*6/5))"}.items():
+        with pytest.raises(Rejected) as fault:
+            evaluate(field, text, values)
+        assert fault.value.code == "values.missing"
+        assert json.dumps(key) in fault.value.reason
+
+
+def test_signs_of_numbers_far_below_the_first_enclosure() -> None:
+    tiny = Fraction(1, 2**200)
+    for c in ((tiny, 0), (0, tiny), (tiny, tiny), (3 * tiny, -2 * tiny)):
+        assert ROOT2.sign(number(ROOT2, *c)) == 1
+        assert ROOT2.sign(number(ROOT2, *(-x for x in c))) == -1
+
+
+def test_a_number_may_have_so_many_bits() -> None:
+    most = 2**65_536 - 1
+    for x in (most, -most, Fraction(1, most), number(ROOT2, 0, most)):
+        assert limited(x) is x
+    for x in (most + 1, Fraction(1, most + 2), number(ROOT2, 0, most + 1)):
+        with pytest.raises(Rejected, match="65536 bits"):
+            limited(x)
+
+
+def test_a_rational_number_for_a_root() -> None:
+    """x - 3: alpha is 3."""
+    assert Field((-3, 1), Fraction(3), Fraction(3)).degree == 1
+    with pytest.raises(Rejected, match=r"field\.root"):
+        Field((-3, 1), Fraction(-3), Fraction(-3))
 
 
 def test_a_divisor_that_is_zero_in_disguise() -> None:

@@ -1,0 +1,100 @@
+"""The kernel's table of the folded sheet, on random polygons that lie over and beside each other, against shapely."""
+
+from __future__ import annotations
+
+import random
+from fractions import Fraction
+from itertools import combinations, permutations
+from types import SimpleNamespace
+
+import pytest
+import shapely
+
+from verify.kernel.folded import Fold, Table
+from verify.kernel.numbers import Field
+from verify.kernel.plane import Point
+from verify.kernel.subdivision import BORDER
+
+RATIONALS = Field((0, 1), Fraction(0), Fraction(0))
+Place = tuple[int, int]
+
+
+def polygon(rng: random.Random, size: int) -> list[Place]:
+    """The corners of a convex polygon with an interior on a small grid; seen from the front or from the back."""
+    while True:
+        hull = shapely.MultiPoint([(rng.randrange(size), rng.randrange(size)) for _ in range(rng.randint(3, 6))]).convex_hull
+        if hull.area > 0:
+            corners = [(int(x), int(y)) for x, y in hull.exterior.coords[:-1]]
+            return corners[:: rng.choice((1, -1))]
+
+
+def table(rng: random.Random, polygons: list[list[Place]]) -> Table:
+    """The table of some faces, each with vertices of its own; the places have random denominators."""
+    images: list[Point] = []
+    faces, edges, beside = [], [], []
+    for f, corners in enumerate(polygons):
+        faces.append(tuple(range(len(images), len(images) + len(corners))))
+        for v, (x, y) in enumerate(corners):
+            w = rng.randint(1, 3)
+            images.append((x * w, y * w, w))
+            edges.append((faces[f][v], faces[f][(v + 1) % len(corners)]))
+            beside.append((f, BORDER))
+    of_face = [[e for e, (g, _) in enumerate(beside) if g == f] for f in range(len(faces))]
+    sub = SimpleNamespace(faces=faces, edges=edges, beside=beside, target=frozenset[int](), face_edges=of_face.__getitem__)
+    return Table(RATIONALS, sub, Fold(images, frozenset()))  # type: ignore[arg-type]
+
+
+def thick(*shapes: shapely.Geometry) -> bool:
+    """Whether some shapes have an area in common. On a grid of 10 it is 0 or at least 1/10^9."""
+    return shapely.intersection_all(list(shapes)).area > 1e-7
+
+
+@pytest.mark.parametrize("seed", range(60))
+def test_overlaps_crossings_and_common_points(seed: int) -> None:
+    rng = random.Random(seed)
+    polygons = [polygon(rng, rng.choice((3, 4, 6))) for _ in range(7)]
+    found, shapes = table(rng, polygons), [shapely.Polygon(p) for p in polygons]
+    assert not any(found.overlap(f, f) for f in range(7))
+    for f, g in permutations(range(7), 2):
+        assert found.overlap(f, g) == thick(shapes[f], shapes[g])
+        assert (found.overlaps(f) >> g & 1 == 1) == thick(shapes[f], shapes[g])
+    for f, g, h in combinations(range(7), 3):
+        assert found.common(f, g, h) == thick(shapes[f], shapes[g], shapes[h])
+    for e, (u, v) in enumerate(found.sub.edges):
+        (a, b, _), (c, d, _) = (tuple(Fraction(x, p[2]) for x in p) for p in (found.fold.images[u], found.fold.images[v]))  # type: ignore[arg-type]
+        edge = shapely.LineString([(a, b), (c, d)])
+        for f, shape in enumerate(shapes):  # the mean of what they share is inside, or on the border
+            inner = edge.intersection(shape)
+            assert found.crosses(e, f) == (inner.length > 1e-7 and shape.contains(inner.interpolate(0.5, normalized=True)))
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_points_inside_a_face(seed: int) -> None:
+    rng = random.Random(seed)
+    polygons = [polygon(rng, 5) for _ in range(3)]
+    found = table(rng, polygons)
+    for x in range(9):
+        for y in range(9):
+            for f, corners in enumerate(polygons):
+                assert found.inside(f, (x, y, 2)) == shapely.Polygon(corners).contains(shapely.Point(x / 2, y / 2))
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_ranks_along_a_line(seed: int) -> None:
+    """Places on a line stand in order along it, equal ones with one number."""
+    rng = random.Random(seed)
+    found = table(rng, [polygon(rng, 4) for _ in range(8)])
+    assert all(found.on_line(n) >> e & 1 for e, n in enumerate(found.line_of))
+    for n, cutter in enumerate(found.lines):
+        a, b, _ = cutter.line
+        on = {i: (Fraction(p[0], p[2]), Fraction(p[1], p[2])) for i, p in enumerate(found.points) if not (cutter.places[0] | cutter.places[1]) >> i & 1}  # type: ignore[arg-type]
+        places = sorted(set(on.values()), key=lambda p: p[0] * b - p[1] * a)
+        ranks = found.ranks(n)
+        assert {i: places.index(p) for i, p in on.items()} in (ranks, {i: len(places) - 1 - r for i, r in ranks.items()})
+        assert found.on_line(n) == sum(1 << e for e, (u, v) in enumerate(found.sub.edges) if {found.place[u], found.place[v]} <= on.keys())
+
+
+def test_a_line_that_no_place_lies_on_has_no_ranks() -> None:
+    found = table(random.Random(1), [[(0, 0), (2, 0), (0, 2)]])
+    n = found.add_line((1, 1, -1))
+    assert (found.ranks(n), found.on_line(n), found.astride(n)) == ({}, 0, 1)
