@@ -91,6 +91,21 @@ def test_a_snip_has_two_ends() -> None:
     assert outcome(document, certificate).code == "certificate.length"
 
 
+def test_a_field_is_monic_and_of_degree_32_at_most() -> None:
+    """x^32 - 2 and x^33 - 2 with the root 2^(1/32), and 2 - x^2; the kite needs none of them."""
+    certificate = json.loads((PROOFS / "certificates" / "kite.certificate.json").read_bytes())
+    for polynomial, code in (
+        ([-2, *[0] * 31, 1], ""),
+        ([-2, *[0] * 32, 1], "certificate.length"),
+        ([2, 0, -1], "field.polynomial"),
+        ([-2, 0, 1, 0], "field.polynomial"),
+        ([-2, 0, 2], "field.polynomial"),
+        ([1], "certificate.length"),
+    ):
+        certificate["field"] |= {"polynomial": polynomial, "root": [1, 2]}
+        assert outcome(KITE, certificate).code == code
+
+
 @pytest.mark.parametrize("root", [[], [0], [0, 0, 0]])
 def test_a_root_has_two_bounds(root: list[int]) -> None:
     certificate = json.loads((PROOFS / "certificates" / "kite.certificate.json").read_bytes())

@@ -114,6 +114,10 @@ def test_signs_agree_with_a_narrow_rational_interval(low: list[int], start: int,
         ((-2, 0, 1), 2, 1),
         ((-2, 0, 1), 1, 1),
         ((-6, 11, -6, 1), 0, 4),
+        ((-2, 0, 1), 0, 2),  # one root, but the derivative is 0 at an end, or vanishes on the way
+        ((-2, 0, 1), Fraction(-1, 4), 2),
+        ((-2, 0, 1), -2, 0),
+        ((-2, 0, 1), -2, Fraction(1, 4)),
         ((0, -1, 0, 1), Fraction(-3, 2), Fraction(3, 2)),
     ],
 )
@@ -179,6 +183,13 @@ def test_a_number_may_have_so_many_bits() -> None:
     for x in (most + 1, Fraction(1, most + 2), number(ROOT2, 0, most + 1)):
         with pytest.raises(Rejected, match="65536 bits"):
             limited(x)
+
+
+def test_an_element_of_degree_one_is_rational() -> None:
+    field = Field((0, 1), Fraction(0), Fraction(0))
+    assert field.element(["-5/7"], "here") == Fraction(-5, 7)
+    with pytest.raises(Rejected, match=r"certificate\.length"):
+        field.element([1, 2], "here")
 
 
 def test_a_rational_number_for_a_root() -> None:

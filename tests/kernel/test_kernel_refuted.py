@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import random
 from collections.abc import Callable
+from fractions import Fraction
 from typing import Any
 
 import pytest
 
-from verify.kernel.refutation import Clauses
+from verify.kernel.refutation import Clauses, mirrored
 
 from .examples import Case, ladder, map22, refuting, run, sealed, square, strip, windmill
 
@@ -87,6 +88,18 @@ def test_stated_edges_of_a_walk() -> None:
     assert run((document, cert)).accepted
     cert["refutation"]["edges"][0] = [4, 2]
     assert run((document, cert)).code == "refutation.closure"
+
+
+def test_mirror_images() -> None:
+    """The foot of the perpendicular halves the way from a point to its mirror image; in fractions, by projection."""
+    rng = random.Random(1)
+    for _ in range(200):
+        a, b, c, x, y = (rng.randint(-9, 9) for _ in range(5))
+        w = rng.randint(1, 5)
+        if a or b:
+            along = Fraction(a * x + b * y + c * w, w * (a * a + b * b))
+            u, v, k = mirrored((a, b, c), (x, y, w))
+            assert (Fraction(u, k), Fraction(v, k)) == (Fraction(x, w) - 2 * a * along, Fraction(y, w) - 2 * b * along)  # type: ignore[arg-type]
 
 
 def test_two_ways_between_two_faces() -> None:
