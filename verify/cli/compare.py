@@ -46,7 +46,7 @@ def _say(result: Comparison) -> None:
         for pair in result.pairs:
             if pair.standing == standing:
                 for finding in pair.findings:
-                    mark = "WORSE: " if finding.level == "fails" else ""
-                    click.echo(printable(f"{standing:<9}  {pair.name}: {mark}{finding.message}"))
+                    first = "also" if standing == "worse" and finding.level != "fails" else standing
+                    click.echo(printable(f"{first:<9}  {pair.name}: {finding.message}"))
     worse = "something is worse" if result.is_worse else "nothing is worse"
     click.echo(f"{worse}: {', '.join(f'{n} {standing}' for standing, n in result.numbers().items() if n)}")
