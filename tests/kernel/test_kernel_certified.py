@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import json
+import random
 from collections.abc import Callable
-from itertools import permutations
+from itertools import accumulate, combinations, pairwise, permutations
 from typing import Any
 
 import pytest
@@ -103,6 +104,62 @@ def test_the_number_of_foldings_of_a_map(n: int, m: int, count: int) -> None:
         cert["order"]["stack"] = list(stack)
         accepted += run((document, cert)).accepted
     assert accepted == count
+
+
+def possible(kinds: list[str], ends: list[tuple[int, int]], stack: tuple[int, ...]) -> bool:
+    """Whether a strip can lie so, from what paper does at each place of a line along it; `ends`: the images of each panel's ends.
+
+    To the left and to the right of a place a panel goes on through it, ends in a fold, or is joined to a flat neighbour. Two folds on
+    one side lie one in the other or apart; what goes through is outside every fold, and keeps its order.
+    """
+    at = {f: i for i, f in enumerate(stack)}
+    for x in {e for pair in ends for e in pair}:
+        through = [(at[f], at[f]) for f, (a, b) in enumerate(ends) if min(a, b) < x < max(a, b)]
+        folds: dict[bool, list[tuple[int, int]]] = {False: [], True: []}
+        for f, kind in enumerate(kinds):
+            if ends[f][1] == x:
+                left = ends[f][0] < x
+                if kind == "flat":
+                    through.append((at[f], at[f + 1]) if left else (at[f + 1], at[f]))
+                else:
+                    folds[left].append((min(at[f], at[f + 1]), max(at[f], at[f + 1])))
+        if any((p < r) != (q < s) for (p, q), (r, s) in combinations(through, 2)):
+            return False
+        for left, pairs in folds.items():
+            if any(low < (p if left else q) < high for low, high in pairs for p, q in through):
+                return False
+            if any((a < c < b) != (a < d < b) for (a, b), (c, d) in combinations(pairs, 2)):
+                return False
+    return True
+
+
+@pytest.mark.parametrize("seed", range(24))
+def test_every_stack_of_a_strip_with_flat_lines(seed: int) -> None:
+    rng = random.Random(seed)
+    lengths = [rng.randint(1, 3) for _ in range(rng.choice((4, 4, 5)))]
+    kinds = [rng.choice(("either", "either", "flat")) for _ in lengths[1:]]
+    document, cert = strip(sum(lengths), list(zip(accumulate(lengths[:-1]), kinds, strict=True)))
+    images = [int(x) for x, _ in cert["fold"]["images"][::2]]
+    ends = list(pairwise(images))
+    for stack in permutations(range(len(lengths))):
+        cert["order"]["stack"] = list(stack)
+        assert run((document, cert)).code == ("" if possible(kinds, ends, stack) else "order.crossing"), stack
+
+
+def test_exceptions_are_a_list_of_pairs_each_greater_than_the_last() -> None:
+    """The map's stack upside down, and for each pair that it lies the other way."""
+    document, cert = map22()
+    stack = cert["order"]["stack"][::-1]
+    every = sorted([a, b] for a, b in combinations(stack, 2))
+    for exceptions, code in (
+        (every, ""),
+        (sorted([b, a] for a, b in every), "order.except"),  # the upper one first
+        *(([*every[:i], every[i], *every[i:]], "order.except") for i in range(6)),
+        *(([*every[:i], every[i + 1], every[i], *every[i + 2 :]], "order.except") for i in range(5)),
+        *(([*every[:i], every[i][:1], *every[i + 1 :]], "certificate.length") for i in range(6)),
+    ):
+        cert["order"] = {"stack": stack, "except": exceptions}
+        assert run((document, cert)).code == code
 
 
 def test_facts() -> None:

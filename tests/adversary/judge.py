@@ -1,0 +1,37 @@
+"""Whether the kernel of this checkout is told apart from the true one: exit status 1 if it is, 0 if it survives.
+
+    python -m tests.adversary.judge ROADS MODULE LINE
+
+A kernel with a changed line is asked the cases that come by that line (`tests/adversary/roads.py`) and, if no answer differs, run through the tests
+that do; if none does, as with a constant of a module, through all. It runs under limits of time and memory: a kernel that does not
+end, or eats the machine, is told apart too.
+"""
+
+from __future__ import annotations
+
+import pickle
+import resource
+import signal
+import sys
+from pathlib import Path
+
+from .roads import OPTIONS, ROOT, Roads, answer
+
+CASES_SECONDS, TESTS_SECONDS, MEMORY = 15, 150, 3 << 30
+
+
+def main(path: str, module: str, line: str) -> int:
+    signal.alarm(CASES_SECONDS)  # ends this process with a status that is not 0
+    resource.setrlimit(resource.RLIMIT_AS, (MEMORY, MEMORY))
+    roads: Roads = pickle.loads(Path(path).read_bytes())
+    place = module, int(line)
+    if any(answer(*case[:3]) != case.answer for case in roads.cases_by(place)):
+        return 1
+    import pytest
+
+    signal.alarm(TESTS_SECONDS)
+    return int(pytest.main([*OPTIONS, *(str(ROOT / test) for test in roads.tests_by(place))]))
+
+
+if __name__ == "__main__":
+    sys.exit(main(*sys.argv[1:]))
