@@ -73,6 +73,7 @@ _KEYS = (
     ("either", "fold, either way"),
     ("guide", "line that is not folded in the end"),
     ("target", "target: what the cut frees"),
+    ("cut", "what the scissors cut"),
 )
 
 
@@ -629,7 +630,8 @@ class _Handout:
         shown = {
             "outline": True,
             "guide": guides,
-            "target": self.result.document.has_target or scene.really_cut is not None,
+            "target": self.result.document.has_target,
+            "cut": not self.result.document.has_target and scene.really_cut is not None,
         }
         x, y = 0.0, _RULER + 5.6
         for kind, words in _KEYS:
@@ -639,7 +641,7 @@ class _Handout:
             if x and x + block > wide:
                 x, y = 0.0, y - 4.0
             walk = [[XY(x, y), XY(x + 10, y)]]
-            if kind == "target":
+            if kind in ("target", "cut"):
                 pen.band(walk)
             else:
                 pen.lines(walk, kind)
