@@ -14,7 +14,7 @@ import verify
 from verify.kernel.check import Outcome, check_bytes, check_files
 from verify.kernel.numbers import Algebraic, Field
 
-from .corpus import PROOFS
+from .corpus import PROOFS, certificate_of
 
 KITE = PROOFS / "certified" / "kite.toml"
 RECIPE = PROOFS / "recipes" / "window-three-folds.toml"
@@ -89,6 +89,38 @@ def test_a_snip_has_two_ends() -> None:
     certificate = json.loads((PROOFS / "certificates" / "cord-slots.certificate.json").read_bytes())
     certificate["cut"]["snips"][0].pop()
     assert outcome(document, certificate).code == "certificate.length"
+
+
+@pytest.mark.parametrize("point", [[], [0], [0, 0, 0]])
+@pytest.mark.parametrize("key", ["vertices", "images"])
+def test_a_point_has_two_coordinates(key: str, point: list[int]) -> None:
+    certificate = json.loads((PROOFS / "certificates" / "kite.certificate.json").read_bytes())
+    (certificate["fold"] if key == "images" else certificate)[key][0] = point
+    assert outcome(KITE, certificate).code == "certificate.length"
+
+
+NUMBERED = {  # the lists that number vertices and faces, as ways into a certificate
+    "certified/cord-slots.toml": [("faces", 0), ("chains", "sheet", 0), ("chains", "target", 0), ("order", "stack"), ("cut", "snips", 0)],
+    "certified/kite.toml": [("chains", "creases", 0), ("fold", "turned"), ("order", "stack")],
+    "refuted/kawasaki-hair.toml": [("refutation", "walk"), ("refutation", "edges", 0)],
+    "refuted/missed-edge.toml": [("refutation", "edges", 0)],
+}
+
+
+@pytest.mark.parametrize(("base", "way"), [(base, way) for base, ways in NUMBERED.items() for way in ways])
+def test_nothing_is_numbered_from_the_end(base: str, way: tuple[str | int, ...]) -> None:
+    """-1 is no number of a vertex or a face, in place of any number of any list."""
+    text = certificate_of(base).read_bytes()
+    for i in range(len(at(json.loads(text), way))):
+        certificate = json.loads(text)
+        at(certificate, way)[i] = -1
+        assert outcome(PROOFS / base, certificate).code == "certificate.range"
+
+
+def at(tree: Any, way: tuple[str | int, ...]) -> Any:
+    for key in way:
+        tree = tree[key]
+    return tree
 
 
 def test_a_field_is_monic_and_of_degree_32_at_most() -> None:
