@@ -22,7 +22,7 @@ ROOT = PROOFS.parent
 KERNEL = ROOT / "verify" / "kernel"
 TESTS = [
     "tests/adversary/test_survivors.py",
-    *(f"tests/kernel/test_kernel_{name}.py" for name in ("numbers", "table", "document", "certified", "refuted", "edits", "recipe", "hostile")),
+    *(f"tests/kernel/test_kernel_{name}.py" for name in ("numbers", "table", "alignments", "document", "certified", "refuted", "edits", "recipe", "hostile")),
 ]
 # Those left out look for crashes at odd values, not for wrong answers, and take longer than all others.
 OPTIONS = ["-q", "-x", "-p", "no:cacheprovider", "-k", "not odd_values and not any_value", "--rootdir", str(ROOT)]

@@ -168,3 +168,19 @@ def test_files_have_their_greatest_length(longer: str, tmp_path: Path) -> None:
     path.write_bytes(texts[path].ljust(most[path] + 1, b"\n"))
     found = check_files(str(document), str(certificate))
     assert (found.accepted, found.malformed, found.code) == (False, True, f"{longer}.unreadable")
+
+
+def test_a_layer_is_folded_back_at_the_fold_that_holds_it() -> None:
+    """The two panels are joined along the line of the second fold, on which nothing moves: the lower one stays."""
+    recipe = verify.read(
+        {
+            "format": "creaseproof-recipe/1",
+            "points": {"a": [0, 0], "b": [2, 0], "c": [2, 1], "d": [0, 1], "m": [1, 0], "n": [1, 1]},
+            "sheet": {"outline": ["a", "b", "c", "d"]},
+            "steps": [{"fold": {"point": "b", "onto": "a"}, "moves": "b"}, {"fold": {"through": ["m", "n"]}, "moves": "b", "layers": 1}],
+        }
+    )
+    result = verify.certify(recipe)
+    assert result.verdict == "certified"
+    assert result.subdivision is not None
+    assert not any(e.is_fold for e in result.subdivision.edges)

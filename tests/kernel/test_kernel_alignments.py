@@ -10,7 +10,8 @@ import pytest
 
 from verify.kernel.numbers import Field
 from verify.kernel.plane import Point
-from verify.kernel.recipe import Alignment, flipped, reflected, satisfies, solvable
+from verify.kernel.reading import Rejected
+from verify.kernel.recipe import Alignment, flipped, read_alignment, reflected, satisfies, solvable
 
 Q = Field((0, 1), Fraction(0), Fraction(0))
 XY = tuple[Fraction, Fraction]
@@ -116,12 +117,27 @@ def aligned(rng: random.Random, form: str, line: tuple[XY, XY]) -> list[XY]:
         case "point onto square":
             at = [p, to, r, q, square_to(a, b, q)]
         case _:
+            s = beyond(rng, a, b)
+            r = square_to(s, to, to) if rng.random() < 0.3 and s != to else r  # the two landings are one
             ends = [beyond(rng, to, r), beyond(rng, r, to)]
-            at = [p, *(ends if rng.random() < 0.5 else ends[::-1]), beyond(rng, a, b)]
+            at = [p, *(ends if rng.random() < 0.5 else ends[::-1]), s]
     if rng.random() < 0.4:
         i = rng.randrange(len(at))
         at[i] = place(rng)
     return at
+
+
+@pytest.mark.parametrize(("landing", "sign"), [(None, -1), ("first", -1), ("second", 1)])
+def test_which_landing_is_read(landing: str | None, sign: int) -> None:
+    value = {"point": "a", "onto": ["b", "c"], "through": "d", "landing": landing}
+    names = {name: name for name in "abcd"}
+    if landing is None:
+        with pytest.raises(Rejected, match="no alignment"):
+            read_alignment({key: text for key, text in value.items() if text}, "here", names)
+        plain = {"point": "a", "onto": ["b", "c"], "square": ["a", "d"]}
+        assert read_alignment(plain, "here", names) == Alignment("point onto square", tuple("abcad"), sign)
+    else:
+        assert read_alignment(value, "here", names) == Alignment("point onto through landing", tuple("abcd"), sign)
 
 
 FORMS = ("through", "point onto", "line onto", "square through", "point onto through landing", "point onto square")
