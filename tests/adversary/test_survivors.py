@@ -170,17 +170,33 @@ def test_files_have_their_greatest_length(longer: str, tmp_path: Path) -> None:
     assert (found.accepted, found.malformed, found.code) == (False, True, f"{longer}.unreadable")
 
 
-def test_a_layer_is_folded_back_at_the_fold_that_holds_it() -> None:
-    """The two panels are joined along the line of the second fold, on which nothing moves: the lower one stays."""
-    recipe = verify.read(
-        {
-            "format": "creaseproof-recipe/1",
-            "points": {"a": [0, 0], "b": [2, 0], "c": [2, 1], "d": [0, 1], "m": [1, 0], "n": [1, 1]},
-            "sheet": {"outline": ["a", "b", "c", "d"]},
-            "steps": [{"fold": {"point": "b", "onto": "a"}, "moves": "b"}, {"fold": {"through": ["m", "n"]}, "moves": "b", "layers": 1}],
-        }
-    )
+def strip_recipe(*steps: dict[str, Any]) -> Any:
+    """The strip [0, 4] x [0, 1] with the middle of its long sides."""
+    points = {"a": [0, 0], "b": [4, 0], "c": [4, 1], "d": [0, 1], "m": [2, 0], "n": [2, 1]}
+    return verify.read({"format": "creaseproof-recipe/1", "points": points, "sheet": {"outline": ["a", "b", "c", "d"]}, "steps": list(steps)})
+
+
+IN_HALF = {"fold": {"point": "b", "onto": "a"}, "moves": "b"}
+AGAIN = {"fold": {"point": "m", "onto": "a"}, "moves": "m"}
+UNFOLD = {"unfold": 1}
+
+
+def folds(recipe: Any) -> int:
+    """The folds of the certified state, as the kernel finds it by following the steps."""
     result = verify.certify(recipe)
     assert result.verdict == "certified"
-    assert result.subdivision is not None
-    assert not any(e.is_fold for e in result.subdivision.edges)
+    return verify.audit(recipe, result.certificate or {}).facts["folds"]
+
+
+def test_a_layer_is_folded_back_at_the_fold_that_holds_it() -> None:
+    """The two panels are joined along the line of the second fold, on which nothing moves: the lower one stays."""
+    assert folds(strip_recipe(IN_HALF)) == 1
+    assert folds(strip_recipe(IN_HALF, {"fold": {"through": ["m", "n"]}, "moves": "b", "layers": 1})) == 0
+
+
+def test_what_was_unfolded_is_not_unfolded_again() -> None:
+    assert folds(strip_recipe(IN_HALF, AGAIN)) == 3
+    assert folds(strip_recipe(IN_HALF, AGAIN, UNFOLD)) == 1
+    assert folds(strip_recipe(IN_HALF, AGAIN, UNFOLD, UNFOLD)) == folds(strip_recipe(IN_HALF, AGAIN, {"unfold": 2})) == 0
+    assert folds(strip_recipe(IN_HALF, AGAIN, UNFOLD, UNFOLD, IN_HALF)) == 1
+    assert folds(strip_recipe(IN_HALF, UNFOLD, IN_HALF, AGAIN, UNFOLD)) == 1
