@@ -172,8 +172,17 @@ def test_files_have_their_greatest_length(longer: str, tmp_path: Path) -> None:
 
 def strip_recipe(*steps: dict[str, Any]) -> Any:
     """The strip [0, 4] x [0, 1] with the middle of its long sides."""
+    return verify.read(strip_with(*steps))
+
+
+def strip_with(*steps: dict[str, Any]) -> dict[str, Any]:
     points = {"a": [0, 0], "b": [4, 0], "c": [4, 1], "d": [0, 1], "m": [2, 0], "n": [2, 1]}
-    return verify.read({"format": "creaseproof-recipe/1", "points": points, "sheet": {"outline": ["a", "b", "c", "d"]}, "steps": list(steps)})
+    return {"format": "creaseproof-recipe/1", "points": points, "sheet": {"outline": ["a", "b", "c", "d"]}, "steps": list(steps)}
+
+
+def code(*steps: dict[str, Any]) -> str:
+    """What is wrong with the document of such a recipe."""
+    return check_bytes(json.dumps(strip_with(*steps)).encode(), b"{}", toml=False).code
 
 
 IN_HALF = {"fold": {"point": "b", "onto": "a"}, "moves": "b"}
@@ -200,3 +209,21 @@ def test_what_was_unfolded_is_not_unfolded_again() -> None:
     assert folds(strip_recipe(IN_HALF, AGAIN, UNFOLD, UNFOLD)) == folds(strip_recipe(IN_HALF, AGAIN, {"unfold": 2})) == 0
     assert folds(strip_recipe(IN_HALF, AGAIN, UNFOLD, UNFOLD, IN_HALF)) == 1
     assert folds(strip_recipe(IN_HALF, UNFOLD, IN_HALF, AGAIN, UNFOLD)) == 1
+
+
+def test_the_line_of_an_earlier_step_turns_over_with_the_paper() -> None:
+    mark = {"mark": "z", "crossing": [["a", "b"], 1]}
+    onto = {"fold": {"point": "z", "onto": "a"}, "moves": "z"}
+    assert folds(strip_recipe(IN_HALF, UNFOLD, mark, onto)) == 1
+    assert folds(strip_recipe(IN_HALF, UNFOLD, {"turn": "over"}, mark, onto)) == 1
+
+
+def test_a_recipe_has_at_most_200_steps() -> None:
+    recipe = strip_recipe(*[{"turn": "over"}] * 200)
+    assert verify.certify(recipe).verdict == "certified"
+    assert code(*[{"turn": "over"}] * 201) == "document.length"
+
+
+@pytest.mark.parametrize("crossing", [[], [["a", "b"]], [["a", "b"], ["m", "n"], ["c", "d"]]])
+def test_a_mark_is_where_two_lines_cross(crossing: list[Any]) -> None:
+    assert code(IN_HALF, {"mark": "z", "crossing": crossing}) == "document.length"

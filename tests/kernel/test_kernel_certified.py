@@ -157,6 +157,7 @@ def test_exceptions_are_a_list_of_pairs_each_greater_than_the_last() -> None:
         *(([*every[:i], every[i], *every[i:]], "order.except") for i in range(6)),
         *(([*every[:i], every[i + 1], every[i], *every[i + 2 :]], "order.except") for i in range(5)),
         *(([*every[:i], every[i][:1], *every[i + 1 :]], "certificate.length") for i in range(6)),
+        ([*every[:-1], [*every[-1], 0]], "certificate.length"),
     ):
         cert["order"] = {"stack": stack, "except": exceptions}
         assert run((document, cert)).code == code

@@ -176,6 +176,17 @@ def test_signs_of_numbers_far_below_the_first_enclosure() -> None:
         assert ROOT2.sign(number(ROOT2, *(-x for x in c))) == -1
 
 
+def test_8192_bits_of_alpha_and_no_more() -> None:
+    """sqrt 2 less its first 2456 and 2470 digits: 2^-8159 and 2^-8206 or so."""
+    for digits, sign in ((2456, 1), (2470, None)):
+        c = Fraction(-isqrt(2 * 10 ** (2 * digits)), 10**digits), 1
+        if sign:
+            assert ROOT2.sign(number(ROOT2, *c)) == sign
+        else:
+            with pytest.raises(Rejected, match="8192 bits"):
+                ROOT2.sign(number(ROOT2, *c))
+
+
 def test_a_number_may_have_so_many_bits() -> None:
     most = 2**65_536 - 1
     for x in (most, -most, Fraction(1, most), number(ROOT2, 0, most)):
