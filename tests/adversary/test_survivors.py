@@ -227,3 +227,34 @@ def test_a_recipe_has_at_most_200_steps() -> None:
 @pytest.mark.parametrize("crossing", [[], [["a", "b"]], [["a", "b"], ["m", "n"], ["c", "d"]]])
 def test_a_mark_is_where_two_lines_cross(crossing: list[Any]) -> None:
     assert code(IN_HALF, {"mark": "z", "crossing": crossing}) == "document.length"
+
+
+@pytest.mark.parametrize("way", ["over", "behind"])
+def test_a_new_mark_is_on_the_layer_that_is_seen(way: str) -> None:
+    """Two lines cross at (1, 1/2), over the left half and, folded, over the right one: only the upper of the two can be marked."""
+    recipe = strip_recipe(IN_HALF | {"direction": way}, {"mark": "z", "crossing": [["a", "n"], ["m", "d"]]})
+    certificate = verify.certify(recipe).certificate
+    assert certificate is not None
+    mark = certificate["steps"][1]
+    upper, lower = (([3, "1/2"], 1), ([1, "1/2"], 0))[:: 1 if way == "over" else -1]
+    assert (mark["place"], mark["face"]) == upper
+    mark["place"], mark["face"] = lower
+    assert verify.audit(recipe, certificate).code == "steps.mark"
+
+
+def test_entries_of_steps_name_what_there_is() -> None:
+    recipe = strip_recipe(IN_HALF, {"mark": "z", "crossing": [["a", "n"], ["m", "d"]]})
+    text = json.dumps(verify.certify(recipe).certificate)
+    for way, value, expected in (
+        (("steps", 0, "marks", "a", 0), -1, "certificate.range"),
+        (("steps", 0, "images", 0, 0), -1, "certificate.range"),
+        (("steps", 1, "face"), -1, "certificate.range"),
+        (("steps", 0, "marks", "a"), [0, [0, 0], 0], "certificate.length"),
+        (("steps", 0, "marks", "a"), [0], "certificate.length"),
+    ):
+        certificate = json.loads(text)
+        at(certificate, way[:-1])[way[-1]] = value
+        assert verify.audit(recipe, certificate).code == expected
+    certificate = json.loads(text) | {"proves": "refuted", "refutation": {"kind": "step", "why": "apart", "faces": [0, 1]}}
+    certificate["steps"].pop()
+    assert verify.audit(recipe, certificate).code == "certificate.key"
