@@ -258,3 +258,22 @@ def test_entries_of_steps_name_what_there_is() -> None:
     certificate = json.loads(text) | {"proves": "refuted", "refutation": {"kind": "step", "why": "apart", "faces": [0, 1]}}
     certificate["steps"].pop()
     assert verify.audit(recipe, certificate).code == "certificate.key"
+
+
+@pytest.mark.parametrize("faces", [[], [0], [0, 1, 2]])
+def test_two_faces_block_a_step(faces: list[int]) -> None:
+    certificate = json.loads((PROOFS / "certificates" / "recipes-refused" / "passing-through.certificate.json").read_bytes())
+    assert len(certificate["refutation"]["faces"]) == 2
+    certificate["refutation"]["faces"] = faces
+    assert outcome(PROOFS / "recipes-refused" / "passing-through.toml", certificate).code == "certificate.length"
+
+
+@pytest.mark.parametrize(
+    "reason",
+    [{"edges": [[0, 1]]}, {"edges": [[0, 1]] * 3}, {"faces": [0, 1], "point": [0, 0]}, {"faces": [0, 1, 2, 3], "point": [0, 0]}, {"faces": [0, 1, 2], "point": [0]}],
+)
+def test_a_reason_has_two_edges_or_three_faces_and_a_point(reason: dict[str, Any]) -> None:
+    base = "refuted/trapped-panel.toml"
+    certificate = json.loads(certificate_of(base).read_bytes())
+    certificate["refutation"]["reasons"] = [reason]
+    assert outcome(PROOFS / base, certificate).code == "certificate.length"
