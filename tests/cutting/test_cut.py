@@ -184,6 +184,15 @@ def test_a_sliver_is_advised(pattern: Any, box: Any) -> None:
     assert thin.verdict == wide.verdict == "certified"
 
 
+def test_a_target_on_the_edge_of_the_sheet_is_advised(pattern: Any, box: Any) -> None:
+    result = verify.certify(pattern(box(0, 4, 0, 4), [], paths=[[(0, 0), (0, 4)]]))
+    assert result.verdict == "certified"
+    (advice,) = [f for f in result.findings if f.kind == "along-the-sheets-edge"]
+    assert "nothing to cut there" in advice.message
+    inside = verify.certify(pattern(box(0, 4, 0, 4), [], paths=[[(1, 0), (1, 4)]]))
+    assert "along-the-sheets-edge" not in {f.kind for f in inside.findings}
+
+
 @pytest.mark.parametrize("name", ["refuted/cut-misses-by-a-hair.toml", "certified/window-three-folds.toml"])
 def test_layers_of_a_cut_that_is_not_exact_are_paper_not_target(proofs: Path, name: str) -> None:
     """The window's cut meets 8 layers, also when one side of the target is drawn 10^-30 mm off the line."""

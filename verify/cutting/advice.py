@@ -26,6 +26,13 @@ def advice(cut: Cut, pieces: list[Piece]) -> Iterator[tuple[str, str, list[str]]
             f"the cut runs along a fold at {', '.join(names)}: cut a hair inside the fold, or the layers stay joined",
             names,
         )
+    edge = [s.edge_name(i) for i, e in enumerate(s.edges) if e.target and e.kind == "border"]
+    if edge:
+        yield (
+            "along-the-sheets-edge",
+            f"the target runs along the edge of the sheet at {', '.join(edge)}: there is nothing to cut there",
+            edge,
+        )
     if cut.most_layers > LAYERS_IN_PRACTICE:
         yield (
             "thick",
