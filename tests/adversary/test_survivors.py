@@ -277,3 +277,60 @@ def test_a_reason_has_two_edges_or_three_faces_and_a_point(reason: dict[str, Any
     certificate = json.loads(certificate_of(base).read_bytes())
     certificate["refutation"]["reasons"] = [reason]
     assert outcome(PROOFS / base, certificate).code == "certificate.length"
+
+
+@pytest.mark.parametrize(("start", "end"), [((0, 0), (0, 3)), ((0, 0), (3, 0)), ((1, 0), (3, -2)), ((2, 1), (3, 1))])
+def test_a_crease_that_ends_in_the_sheet_whatever_line_it_is_on(start: tuple[int, int], end: tuple[int, int]) -> None:
+    """One reflection is not the identity, also where it keeps two of three points in their places."""
+    points = {"a": [-3, -3], "b": [3, -3], "c": [3, 3], "d": [-3, 3], "s": list(start), "e": list(end)}
+    document = verify.read({"format": "creaseproof-pattern/1", "points": points, "sheet": {"outline": list("abcd")}, "creases": [["s", "e", "either"]]})
+    result = verify.certify(document)
+    assert result.verdict == "refuted"
+    assert (result.certificate or {})["refutation"]["kind"] == "closure"
+
+
+def trapped(**refutation: Any) -> Outcome:
+    """The certificate of a trapped panel with another refutation."""
+    base = "refuted/trapped-panel.toml"
+    certificate = json.loads(certificate_of(base).read_bytes())
+    certificate["refutation"] |= refutation
+    return outcome(PROOFS / base, certificate)
+
+
+def test_lists_of_a_refutation_have_at_most_100_000_entries() -> None:
+    assert trapped().accepted
+    for key in ("reasons", "steps"):
+        assert trapped(**{key: [0] * 100_000}).code == "certificate.type"
+        assert trapped(**{key: [0] * 100_001}).code == "certificate.length"
+
+
+def test_a_reason_is_of_one_kind() -> None:
+    certificate = json.loads(certificate_of("refuted/trapped-panel.toml").read_bytes())
+    reasons = certificate["refutation"]["reasons"]
+    folds = [reason["fold"] for reason in reasons if "fold" in reason]
+    assert trapped(reasons=[*reasons, {"edges": folds[:2], "face": 0}]).code == "refutation.reason"
+
+
+@pytest.mark.parametrize("pair", [[], [0], [0, 1, 2]])
+def test_a_literal_is_of_two_faces(pair: list[int]) -> None:
+    assert trapped(steps=[[pair]]).code == "certificate.length"
+
+
+def test_two_slots_that_meet_where_paper_touches_them() -> None:
+    """The tip of a spike is folded up onto the point where two slots on one line meet: no snip can run through both."""
+    points = {"a": [0, 0], "p": [35, 0], "tip": [45, -30], "q": [55, 0], "b": [150, 0], "c": [150, 60], "d": [0, 60]}
+    points |= {"first": [15, 30], "middle": [45, 30], "last": [90, 30], "u": [100, 10], "v": [120, 10]}
+    keys: dict[str, Any] = {"format": "creaseproof-pattern/1", "points": points, "sheet": {"outline": ["a", "p", "tip", "q", "b", "c", "d"]}}
+    keys |= {"creases": [["p", "q", "valley"]], "target": {"paths": [["first", "middle", "last"], ["u", "v"]]}, "cut": {"snips": 2}}
+    document = verify.read(keys)
+    certificate = verify.certify(document).certificate
+    assert certificate is not None
+    edges = [chain[:2] for chain in certificate["chains"]["target"]]
+    certificate["refutation"] = {"kind": "apart", "edges": edges}
+    assert verify.audit(document, certificate).accepted
+    points["tip"] = [45, -29]
+    aside = verify.certify(verify.read(keys))
+    assert aside.verdict == "certified"
+    refuting = {key: value for key, value in (aside.certificate or {}).items() if key not in ("order", "cut")}
+    refuting |= {"proves": "refuted", "refutation": certificate["refutation"]}
+    assert verify.audit(verify.read(keys), refuting).code == "refutation.apart"

@@ -148,6 +148,14 @@ def test_by_triangles() -> None:
         assert run((document, cert)).code == f"refutation.{code}"
 
 
+def test_an_edge_runs_through_a_face() -> None:
+    """[0, 6] folded at 2 and 4, with a line at 5: the fold at 4 lies at 0, where face 3 does not come; that at 2 neither crosses it."""
+    case = refuting(strip(6, [(2, "either"), (4, "either"), (5, "aux")]), {"kind": "order", "reasons": [], "steps": [[]]})
+    for edge, face, code in (([6, 7], 0, "step"), ([6, 7], 1, "step"), ([4, 5], 3, "reason"), ([2, 3], 3, "reason"), ([4, 5], 0, "reason"), ([6, 7], 2, "reason")):
+        case[1]["refutation"]["reasons"] = [{"edge": edge, "face": face}]
+        assert run(case).code == f"refutation.{code}"
+
+
 def test_shared_segments_of_each_kind() -> None:
     """Clauses of two folds, of a fold and a flat edge, and of two flat edges, each needed for a contradiction."""
     kinds = ("either", "valley", "mountain", "mountain")
