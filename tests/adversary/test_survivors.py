@@ -14,7 +14,7 @@ import verify
 from verify.kernel.check import Outcome, check_bytes, check_files
 from verify.kernel.numbers import Algebraic, Field
 
-from .corpus import PROOFS, certificate_of
+from .corpus import PROOFS, accepted, certificate_of
 
 KITE = PROOFS / "certified" / "kite.toml"
 RECIPE = PROOFS / "recipes" / "window-three-folds.toml"
@@ -136,6 +136,14 @@ def test_a_field_is_monic_and_of_degree_32_at_most() -> None:
     ):
         certificate["field"] |= {"polynomial": polynomial, "root": [1, 2]}
         assert outcome(KITE, certificate).code == code
+
+
+@pytest.mark.parametrize(("key", "least", "most"), [("vertices", 3, 20_000), ("faces", 1, 10_000)])
+def test_how_many_vertices_and_faces_there_may_be(key: str, least: int, most: int) -> None:
+    certificate = json.loads((PROOFS / "certificates" / "kite.certificate.json").read_bytes())
+    for count, expected in ((least - 1, "length"), (least, "type"), (most, "type"), (most + 1, "length")):
+        certificate[key] = [0] * count
+        assert outcome(KITE, certificate).code == f"certificate.{expected}"
 
 
 @pytest.mark.parametrize("root", [[], [0], [0, 0, 0]])
@@ -308,7 +316,26 @@ def test_a_reason_is_of_one_kind() -> None:
     certificate = json.loads(certificate_of("refuted/trapped-panel.toml").read_bytes())
     reasons = certificate["refutation"]["reasons"]
     folds = [reason["fold"] for reason in reasons if "fold" in reason]
-    assert trapped(reasons=[*reasons, {"edges": folds[:2], "face": 0}]).code == "refutation.reason"
+    for reason in (
+        {"edges": folds[:2], "face": 0},
+        {"edge": folds[0], "face": 2, "fold": folds[0]},
+        {"faces": [0, 1, 2], "point": [0, 0], "face": 0},
+    ):
+        assert trapped(reasons=[*reasons, reason]).code == "refutation.reason"
+
+
+def test_two_edges_of_a_reason_stand_in_either_order() -> None:
+    seen = 0
+    for document, path in accepted():
+        certificate = json.loads(path.read_bytes())
+        for reason in certificate.get("refutation", {}).get("reasons", ()):
+            if "edges" in reason:
+                reason["edges"].reverse()
+                seen += 1
+        if seen:
+            found = check_bytes(document.read_bytes(), json.dumps(certificate).encode(), toml=document.suffix == ".toml")
+            assert found.accepted, (document, found.reason)
+    assert seen
 
 
 @pytest.mark.parametrize("pair", [[], [0], [0, 1, 2]])

@@ -269,6 +269,16 @@ REJECTED: list[tuple[str, Callable[[], Case], str, Edit]] = [
     ("corner face missing", map22, "vertices.unused", lambda d, c: c["faces"].pop()),
     ("face clockwise", map22, "faces.convex", lambda d, c: c["faces"][0].reverse()),
     ("face crossed", map22, "faces.convex", lambda d, c: c["faces"].__setitem__(0, [0, 4, 3, 1])),
+    (
+        "edge without length",
+        lambda: strip(2, [(1, "aux")]),
+        "faces.convex",
+        lambda d, c: (
+            c["vertices"].append([1, 0]),
+            c["fold"]["images"].append([1, 0]),
+            c.update(faces=[[0, 2, 6, 3, 1], [2, 4, 5, 3, 6]]),
+        ),
+    ),
     ("face without area", map22, "faces.convex", lambda d, c: c["faces"].append([0, 1, 2])),
     ("face not convex", map22, "faces.convex", lambda d, c: c["faces"].__setitem__(0, [0, 6, 5, 4, 2])),
     (

@@ -399,4 +399,20 @@ def big(case: Case, n: int) -> Case:
 
 
 def test_corners_are_limited() -> None:
-    assert run(sealed(big(map22(), 2_001))).code == "document.limit"
+    """2,000 of outline and holes; here the hole crosses the outline, which is found soon."""
+    assert run(sealed(big(map22(), 1_996))).code == "document.loop"
+    assert run(sealed(big(map22(), 1_997))).code == "document.limit"
+
+
+def test_dots_of_a_line_are_limited() -> None:
+    """5,000 in one line of TOML."""
+    for dots, code in ((5_000, "document.key"), (5_001, "document.unreadable")):
+        assert check_bytes(b'title = "' + b"." * dots + b'"', b"{}", toml=True).code == code
+
+
+@pytest.mark.parametrize("sign", [1, -1])
+def test_integers_have_at_most_1000_digits(sign: int) -> None:
+    document, cert = map22()
+    for value, code in ((10**1000 - 1, "digest"), (10**1000, "document.range")):
+        document["points"]["z"] = [sign * value, 0]
+        assert run((document, cert)).code == code
