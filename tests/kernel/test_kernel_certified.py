@@ -324,6 +324,7 @@ REJECTED: list[tuple[str, Callable[[], Case], str, Edit]] = [
         lambda d, c: c["chains"]["creases"].__setitem__(0, [0, 5, 0, 5, 4]),
     ),
     ("chain goes round", square, "chains.straight", lambda d, c: c["chains"]["creases"].__setitem__(0, [0, 5, 6, 4])),
+    ("last chain jumps", square, "chains.edge", lambda d, c: c["chains"]["creases"].__setitem__(3, [3, 4])),
     ("chain too short", square, "certificate.length", lambda d, c: c["chains"]["creases"].__setitem__(0, [0])),
     ("target chain jumps", square, "chains.edge", lambda d, c: c["chains"]["target"].__setitem__(0, [5, 7])),
     # fold

@@ -194,9 +194,11 @@ DOCUMENT_FAULTS: list[tuple[str, str, Callable[[dict[str, Any]], object]]] = [
     ("unused point no number", "document.number", lambda d: d["points"].update(z=["1/0", 0])),
     ("unknown name", "document.name", lambda d: d["sheet"].update(outline=["p00", "p20", "nowhere"])),
     ("outline of two", "document.length", lambda d: d["sheet"].update(outline=["p00", "p20"])),
+    ("hole of two", "document.length", lambda d: d["sheet"].update(holes=[["p00", "p20"]])),
     ("holes no lists", "document.type", lambda d: d["sheet"].update(holes=["p00", "p20", "p11"])),
     ("sheet with more", "document.key", lambda d: d["sheet"].update(colour="red")),
     ("crease of two", "document.length", lambda d: d["creases"].append(["p00", "p11"])),
+    ("crease of three points", "document.length", lambda d: d["creases"].append(["p00", "p11", "p22", "flat"])),
     ("crease of no kind", "document.type", lambda d: d["creases"].append(["p00", "p11", "fold"])),
     ("crease with a list", "document.type", lambda d: d["creases"].append([["p00"], "p11", "flat"])),
     ("crease without length", "document.line", lambda d: d["creases"].append(["p00", "p00", "flat"])),
@@ -415,4 +417,11 @@ def test_integers_have_at_most_1000_digits(sign: int) -> None:
     document, cert = map22()
     for value, code in ((10**1000 - 1, "digest"), (10**1000, "document.range")):
         document["points"]["z"] = [sign * value, 0]
+        assert run((document, cert)).code == code
+
+
+def test_snips_have_at_most_1000_digits() -> None:
+    document, cert = square()
+    for value, code in ((10**1000 - 1, "certificate.key"), (10**1000, "document.range")):
+        document["cut"] = {"snips": value}
         assert run((document, cert)).code == code

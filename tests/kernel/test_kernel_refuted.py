@@ -170,6 +170,9 @@ def test_shared_segments_of_each_kind() -> None:
     assert run((document, cert)).code == "refutation.step"
     cert["refutation"]["steps"] = [[[0, 2], [6, 4]], [[2, 0], [4, 6]], [[1, 0], [4, 5]]]
     assert run((document, cert)).code == "refutation.order"  # all follow, but not the empty clause
+    for reason in cert["refutation"]["reasons"]:
+        reason["edges"].reverse()
+    assert run((document, cert)).code == "refutation.order"
     cert["refutation"]["steps"] = [[[0, 2], [4, 6]]]
     assert run((document, cert)).code == "refutation.step"
     cert["refutation"]["steps"] = [[[0, 1]]]

@@ -13,7 +13,7 @@ import shapely
 from verify.kernel.folded import Fold, Table
 from verify.kernel.numbers import Field
 from verify.kernel.plane import Point
-from verify.kernel.subdivision import BORDER
+from verify.kernel.subdivision import BORDER, counter_clockwise
 
 RATIONALS = Field((0, 1), Fraction(0), Fraction(0))
 Place = tuple[int, int]
@@ -92,6 +92,19 @@ def test_ranks_along_a_line(seed: int) -> None:
         ranks = found.ranks(n)
         assert {i: places.index(p) for i, p in on.items()} in (ranks, {i: len(places) - 1 - r for i, r in ranks.items()})
         assert found.on_line(n) == sum(1 << e for e, (u, v) in enumerate(found.sub.edges) if {found.place[u], found.place[v]} <= on.keys())
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_which_way_a_loop_goes_round(seed: int) -> None:
+    """Polygons with corners that point inwards, from every corner on, both ways."""
+    rng = random.Random(seed)
+    far = [rng.choice((2, 5, 9)) for _ in range(8)]
+    ways = [(1, 0), (1, 1), (0, 1), (-1, 1), (-1, 0), (-1, -1), (0, -1), (1, -1)]
+    loop: list[Point] = [(r * x * w, r * y * w, w) for r, (x, y) in zip(far, ways, strict=True) for w in [rng.randint(1, 3)]]
+    assert shapely.LinearRing([(int(x) / w, int(y) / w) for x, y, w in loop]).is_ccw  # type: ignore[call-overload, operator]
+    for i in range(8):
+        assert counter_clockwise(RATIONALS, loop[i:] + loop[:i])
+        assert not counter_clockwise(RATIONALS, (loop[i:] + loop[:i])[::-1])
 
 
 def test_a_line_that_no_place_lies_on_has_no_ranks() -> None:
