@@ -1,9 +1,9 @@
 """How the kernel stands up to attack, in numbers, as a table in Markdown.
 
-    python benchmarks/adversary.py [--rounds 2000]
+    python benchmarks/adversary.py [--rounds 2000] [--long]
 
-Everything is counted in this run: what is accepted and refused, kernels of straw and corrupted producers caught, fuzzed inputs.
-`benchmarks/mutants.py` counts mutants of the kernel, `tests/brute` compares two independent roads.
+Everything is counted in this run: what is accepted and refused, kernels of straw and corrupted producers caught, fuzzed inputs, and
+the comparisons of two independent roads (`tests/brute`). `benchmarks/mutants.py` counts mutants of the kernel, `benchmarks/fuzz.py` guided fuzzing.
 """
 
 from __future__ import annotations
@@ -12,6 +12,7 @@ import argparse
 import sys
 import tempfile
 import time
+from contextlib import redirect_stdout
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
@@ -23,10 +24,23 @@ from tests.adversary.corpus import FILES, PROOFS, accepted, edits
 from verify.certificate.certify import KernelRefused
 
 
+class Comparisons:
+    """Counts the tests that compare two roads, and those in which they disagree."""
+
+    def __init__(self) -> None:
+        self.made = self.disagree = 0
+
+    def pytest_runtest_logreport(self, report: pytest.TestReport) -> None:
+        self.made += report.when == "call" and not report.skipped
+        self.disagree += report.failed
+
+
 def main() -> int:
     parser = argparse.ArgumentParser(description=(__doc__ or "").splitlines()[0])
     parser.add_argument("--rounds", type=int, default=2_000, help="fuzzed inputs of each kind")
-    rounds = parser.parse_args().rounds
+    parser.add_argument("--long", action="store_true", help="all comparisons of the two roads (many minutes)")
+    arguments = parser.parse_args()
+    rounds = arguments.rounds
     start = time.monotonic()
     good = accepted()
     held = sum(test_rejected.true_kernel(d, c.read_bytes()).accepted for d, c in good)
@@ -48,6 +62,9 @@ def main() -> int:
     with tempfile.TemporaryDirectory() as folder:
         understood = test_fuzz.fuzz_documents(rounds, 7) + test_fuzz.fuzz_svg(rounds, 7, Path(folder))
     still = test_fuzz.fuzz_kernel(rounds, 7)
+    roads = Comparisons()
+    with redirect_stdout(sys.stderr):
+        pytest.main(["-q", "-p", "no:cacheprovider", str(PROOFS.parent / "tests" / "brute"), *["--long"] * arguments.long], plugins=[roads])
     print("| what | of | how many |\n|---|---|---|")
     print(f"| certificates of the corpus accepted | {len(good)} | {held} |")
     print(f"| edits and files refused, each with its code | {len(edits()) + len(FILES)} | {refused} |")
@@ -56,6 +73,7 @@ def main() -> int:
     print(f"| kernels without one line that can fail caught (of one, no input reaches it) | {len(test_checks.CHECKS)} | {alone} |")
     print(f"| corrupted producers refused | {len(test_producer.CORRUPTIONS)} | {producers} |")
     print(f"| fuzzed inputs without a crash ({understood} documents and drawings still understood, {still} certificates still true) | {3 * rounds:,} | {3 * rounds:,} |")
+    print(f"| comparisons of two roads to the layer orders, disagreements found | {roads.made} | {roads.disagree} |")
     print(f"\n{time.monotonic() - start:.0f} s")
     return 0
 

@@ -5,8 +5,8 @@
 
 from __future__ import annotations
 
+import json
 import os
-import pickle
 import sys
 from collections import defaultdict
 from collections.abc import Iterator
@@ -46,6 +46,16 @@ class Roads(NamedTuple):
     cases: list[Case]
     tests: dict[Line, list[str]]
     elsewhere: list[str]  # tests that run the kernel in another process, or not at all
+
+    def write(self, path: Path) -> None:
+        cases = [(document.hex(), certificate.hex(), toml, answer, sorted(lines)) for document, certificate, toml, answer, lines in self.cases]
+        path.write_text(json.dumps({"cases": cases, "tests": [(line, found) for line, found in self.tests.items()], "elsewhere": self.elsewhere}))
+
+    @classmethod
+    def read(cls, path: Path) -> Roads:
+        root = json.loads(path.read_text())
+        cases = [Case(bytes.fromhex(d), bytes.fromhex(c), toml, answer, frozenset(map(tuple, lines))) for d, c, toml, answer, lines in root["cases"]]
+        return cls(cases, {tuple(line): found for line, found in root["tests"]}, root["elsewhere"])
 
     def cases_by(self, line: Line) -> list[Case]:
         return [case for case in self.cases if line in case.lines] or self.cases
@@ -124,6 +134,4 @@ def roads() -> Roads:
 
 
 if __name__ == "__main__":
-    from tests.adversary import roads as module  # so that the classes are known by that name
-
-    Path(sys.argv[1]).write_bytes(pickle.dumps(module.roads()))
+    roads().write(Path(sys.argv[1]))
