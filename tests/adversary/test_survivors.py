@@ -237,6 +237,11 @@ def test_a_mark_is_where_two_lines_cross(crossing: list[Any]) -> None:
     assert code(IN_HALF, {"mark": "z", "crossing": crossing}) == "document.length"
 
 
+@pytest.mark.parametrize("marks", [[], ["m"], ["m", "n", "a"]])
+def test_a_line_is_through_two_marks(marks: list[str]) -> None:
+    assert code({"fold": {"through": marks}, "moves": "b"}) == "document.length"
+
+
 @pytest.mark.parametrize("way", ["over", "behind"])
 def test_a_new_mark_is_on_the_layer_that_is_seen(way: str) -> None:
     """Two lines cross at (1, 1/2), over the left half and, folded, over the right one: only the upper of the two can be marked."""
@@ -310,18 +315,6 @@ def test_lists_of_a_refutation_have_at_most_100_000_entries() -> None:
     for key in ("reasons", "steps"):
         assert trapped(**{key: [0] * 100_000}).code == "certificate.type"
         assert trapped(**{key: [0] * 100_001}).code == "certificate.length"
-
-
-def test_a_reason_is_of_one_kind() -> None:
-    certificate = json.loads(certificate_of("refuted/trapped-panel.toml").read_bytes())
-    reasons = certificate["refutation"]["reasons"]
-    folds = [reason["fold"] for reason in reasons if "fold" in reason]
-    for reason in (
-        {"edges": folds[:2], "face": 0},
-        {"edge": folds[0], "face": 2, "fold": folds[0]},
-        {"faces": [0, 1, 2], "point": [0, 0], "face": 0},
-    ):
-        assert trapped(reasons=[*reasons, reason]).code == "refutation.reason"
 
 
 @pytest.mark.parametrize("pair", [[], [0], [0, 1, 2]])

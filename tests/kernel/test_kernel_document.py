@@ -150,8 +150,9 @@ def test_limits_of_numbers_are_inclusive() -> None:
     assert value("(" * 50 + "1" + ")" * 50) == 1
     assert value("(1)+" * 60 + "(" * 50 + "1" + ")" * 50) == 61
     assert value("1+" * 1999 + "1 ") == 2000
-    with pytest.raises(Rejected, match=r"cos\(pi/1000\)"):  # it may stand there, and needs a value
+    with pytest.raises(Rejected) as fault:
         value("cos(pi/1000)")
+    assert fault.value.code == "values.missing"  # it may stand there
     with pytest.raises(Rejected, match="limit"):
         value("*".join(["1e1000"] * 30))
 

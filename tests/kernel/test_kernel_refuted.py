@@ -146,6 +146,8 @@ def test_by_triangles() -> None:
     ):
         cert["refutation"]["steps"] = [step]
         assert run((document, cert)).code == f"refutation.{code}"
+    cert["refutation"]["reasons"][0]["face"] = 0
+    assert run((document, cert)).code == "refutation.reason"
 
 
 def test_an_edge_runs_through_a_face() -> None:
@@ -173,6 +175,9 @@ def test_shared_segments_of_each_kind() -> None:
     for reason in cert["refutation"]["reasons"]:
         reason["edges"].reverse()
     assert run((document, cert)).code == "refutation.order"
+    cert["refutation"]["reasons"][0]["face"] = 0
+    assert run((document, cert)).code == "refutation.reason"
+    del cert["refutation"]["reasons"][0]["face"]
     cert["refutation"]["steps"] = [[[0, 2], [4, 6]]]
     assert run((document, cert)).code == "refutation.step"
     cert["refutation"]["steps"] = [[[0, 1]]]
@@ -211,6 +216,9 @@ REJECTED: list[tuple[str, Callable[[], Case], str, Edit]] = [
     ("reason of two kinds", trapped, "refutation.reason", lambda r: r["reasons"][0].update(face=1)),
     ("reason with more", trapped, "certificate.key", lambda r: r["reasons"][0].update(because="")),
     ("edges apart", trapped, "refutation.reason", lambda r: r["reasons"].append({"edges": [[2, 3], [4, 5]]})),
+    ("edges apart, reversed", trapped, "refutation.reason", lambda r: r["reasons"].append({"edges": [[4, 5], [2, 3]]})),
+    ("edge, face and fold", trapped, "refutation.reason", lambda r: r["reasons"][2].update(fold=[2, 3])),
+    ("face from the end", trapped, "certificate.range", lambda r: r["reasons"][2].update(face=-1)),
     ("an edge with itself", trapped, "refutation.reason", lambda r: r["reasons"].append({"edges": [[2, 3], [3, 2]]})),
     (
         "point on an edge",
