@@ -107,6 +107,15 @@ NUMBERED = {  # the lists that number vertices and faces, as ways into a certifi
 }
 
 
+def test_the_last_vertex_is_not_numbered_from_the_end() -> None:
+    """The vertex where mountains and valleys cannot be is the last one; -1 is no name for it."""
+    base = "refuted/maekawa.json"
+    certificate = json.loads(certificate_of(base).read_bytes())
+    certificate["refutation"]["vertex"] = -1
+    found = check_bytes((PROOFS / base).read_bytes(), json.dumps(certificate).encode(), toml=False)
+    assert found.code == "certificate.range"
+
+
 @pytest.mark.parametrize(("base", "way"), [(base, way) for base, ways in NUMBERED.items() for way in ways])
 def test_nothing_is_numbered_from_the_end(base: str, way: tuple[str | int, ...]) -> None:
     """-1 is no number of a vertex or a face, in place of any number of any list."""
@@ -220,10 +229,16 @@ def test_what_was_unfolded_is_not_unfolded_again() -> None:
 
 
 def test_the_line_of_an_earlier_step_turns_over_with_the_paper() -> None:
-    mark = {"mark": "z", "crossing": [["a", "b"], 1]}
-    onto = {"fold": {"point": "z", "onto": "a"}, "moves": "z"}
-    assert folds(strip_recipe(IN_HALF, UNFOLD, mark, onto)) == 1
-    assert folds(strip_recipe(IN_HALF, UNFOLD, {"turn": "over"}, mark, onto)) == 1
+    for corner, side in (("a", ["a", "b"]), ("d", ["d", "c"])):
+        mark = {"mark": "z", "crossing": [side, 1]}
+        onto = {"fold": {"point": "z", "onto": corner}, "moves": "z"}
+        assert folds(strip_recipe(IN_HALF, UNFOLD, mark, onto)) == 1
+        assert folds(strip_recipe(IN_HALF, UNFOLD, {"turn": "over"}, mark, onto)) == 1
+
+
+def test_layers_have_at_most_1000_digits() -> None:
+    assert code(IN_HALF | {"layers": 10**1000 - 1}) == "certificate.format"  # of the empty certificate
+    assert code(IN_HALF | {"layers": 10**1000}) == "document.range"
 
 
 def test_a_recipe_has_at_most_200_steps() -> None:
@@ -264,6 +279,8 @@ def test_entries_of_steps_name_what_there_is() -> None:
         (("steps", 1, "face"), -1, "certificate.range"),
         (("steps", 0, "marks", "a"), [0, [0, 0], 0], "certificate.length"),
         (("steps", 0, "marks", "a"), [0], "certificate.length"),
+        (("steps", 0, "line"), [[2, 0]], "certificate.length"),
+        (("steps", 0, "line"), [[2, 0], [2, 1], [2, 2]], "certificate.length"),
     ):
         certificate = json.loads(text)
         at(certificate, way[:-1])[way[-1]] = value

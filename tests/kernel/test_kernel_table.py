@@ -102,9 +102,12 @@ def test_which_way_a_loop_goes_round(seed: int) -> None:
     ways = [(1, 0), (1, 1), (0, 1), (-1, 1), (-1, 0), (-1, -1), (0, -1), (1, -1)]
     loop: list[Point] = [(r * x * w, r * y * w, w) for r, (x, y) in zip(far, ways, strict=True) for w in [rng.randint(1, 3)]]
     assert shapely.LinearRing([(int(x) / w, int(y) / w) for x, y, w in loop]).is_ccw  # type: ignore[call-overload, operator]
-    for i in range(8):
-        assert counter_clockwise(RATIONALS, loop[i:] + loop[:i])
-        assert not counter_clockwise(RATIONALS, (loop[i:] + loop[:i])[::-1])
+    # Two darts, in which a corner two away from the least one lies beyond the line of its edges.
+    darts: list[list[Point]] = [[(0, 0, 1), (10, 0, 1), (1, 10, 1), (3, 2, 1)], [(0, 0, 1), (3, -2, 1), (1, -10, 1), (10, 0, 1)]]
+    for of in (loop, *darts):
+        for i in range(len(of)):
+            assert counter_clockwise(RATIONALS, of[i:] + of[:i])
+            assert not counter_clockwise(RATIONALS, (of[i:] + of[:i])[::-1])
 
 
 def test_a_line_that_no_place_lies_on_has_no_ranks() -> None:
