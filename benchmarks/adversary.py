@@ -21,6 +21,7 @@ import pytest
 
 from tests.adversary import test_checks, test_fuzz, test_producer, test_rejected
 from tests.adversary.corpus import FILES, PROOFS, accepted, edits
+from tests.adversary.roads import IMPORTED
 from verify.certificate.certify import KernelRefused
 
 
@@ -64,7 +65,9 @@ def main() -> int:
     still = test_fuzz.fuzz_kernel(rounds, 7)
     roads = Comparisons()
     with redirect_stdout(sys.stderr):
-        pytest.main(["-q", "-p", "no:cacheprovider", str(PROOFS.parent / "tests" / "brute"), *["--long"] * arguments.long], plugins=[roads])
+        pytest.main(["-q", "-p", "no:cacheprovider", *IMPORTED, str(PROOFS.parent / "tests" / "brute"), *["--long"] * arguments.long], plugins=[roads])
+    if not roads.made:
+        sys.exit("the comparisons of the two roads did not run")
     print("| what | of | how many |\n|---|---|---|")
     print(f"| certificates of the corpus accepted | {len(good)} | {held} |")
     print(f"| edits and files refused, each with its code | {len(edits()) + len(FILES)} | {refused} |")

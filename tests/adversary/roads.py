@@ -24,8 +24,9 @@ TESTS = [
     "tests/adversary/test_survivors.py",
     *(f"tests/kernel/test_kernel_{name}.py" for name in ("numbers", "table", "alignments", "document", "certified", "refuted", "edits", "recipe", "hostile")),
 ]
+IMPORTED = ["-W", "ignore::pytest.PytestAssertRewriteWarning"]  # `verify` is imported before pytest is asked to run
 # Those left out look for crashes at odd values, not for wrong answers, and take longer than all others.
-OPTIONS = ["-q", "-x", "-p", "no:cacheprovider", "-k", "not odd_values and not any_value", "--rootdir", str(ROOT)]
+OPTIONS = ["-q", "-x", "-p", "no:cacheprovider", "-k", "not odd_values and not any_value", "--rootdir", str(ROOT), *IMPORTED]
 
 Line = tuple[str, int]  # the name of a module of the kernel, and a line of it
 

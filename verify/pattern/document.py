@@ -408,7 +408,7 @@ class Reader:
                 self.fail(place, f"a number of more than {_DIGITS:,} digits", f"at most {_DIGITS:,} digits")
             text = str(value)
         elif isinstance(value, float):
-            exact = f'the number that is meant, as a text such as "{value}" or "1/3", or as a Fraction'
+            exact = f'a number that is exact: a text such as "{value}" or "1/3", or a Fraction'
             self.fail(place, f"the float {value}, which is rounded in binary", exact)
         else:
             self.fail(place, show(value), 'a number: an integer, a decimal, or a text such as "1/3 + sqrt(5)/4"')
