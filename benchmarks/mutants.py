@@ -160,7 +160,7 @@ def main() -> int:
     for module, was, becomes in open_:
         print(f"survives, not argued: {module}\n    - {was}\n    + {becomes}")
     print("| what | of | how many |\n|---|---|---|")
-    print(f"| mutants of the kernel killed ({len(survived) - len(open_)} others change no verdict, `tests/adversary/survivors.toml`) | {len(done):,} | {len(done) - len(survived):,} |")
+    print(f"| mutants of the kernel killed (the {len(survived) - len(open_)} others change no answer) | {len(done):,} | {len(done) - len(survived):,} |")
     if left:
         print(f"\n{left} are not yet judged")
     return 1 if open_ or left else 0

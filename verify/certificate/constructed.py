@@ -91,7 +91,7 @@ def construct(
         return Constructed(document, "undecided", f"{error}; --nudge MM moves the target a little", moved=moved)
     except LimitReached as limit:
         if not found:
-            return Constructed(document, "undecided", str(limit), moved=moved, failures=tuple(failures))
+            return Constructed(document, "undecided", str(limit), None, None, moved, len(failures), tuple(failures))
     tried = len(found) + len(failures)
     found.sort(key=lambda p: (p.folds, p.layers) if prefer == "folds" else (p.layers, p.folds))
     for proposal in found:

@@ -1,1 +1,1 @@
-"""Patterns that are proposed, never proved: exact patterns near rounded drawings."""
+"""Patterns that are proposed, never proved: for a target, or exact ones near a rounded drawing."""

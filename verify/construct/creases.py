@@ -7,7 +7,7 @@ lie in some order without passing through each other, only a solver and the kern
 from __future__ import annotations
 
 import random
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -92,12 +92,12 @@ class Construction:
                 count[node] = count.get(node, 0) + 1
         return [node for node, n in sorted(count.items()) if n % 2 and self.tracer.inside[node] > 0]
 
-    def patterns(self, varied: int = 0) -> Iterator[Creases]:
+    def patterns(self, varied: int = 0, in_time: Callable[[], None] = lambda: None) -> Iterator[Creases]:
         """Patterns, those with few folds first; each only once.
 
         After those of least weight and the one with all perpendiculars come up to `varied` others, the least for weights that
         vary at random (the same in every run), more and more of them below zero, so that the perpendiculars become many.
-        Raises `Endless` if there is none, `LimitReached` past `MOST_CREASES` in the first one.
+        Raises `Endless` if there is none, `LimitReached` past `MOST_CREASES` in the first one, or from `in_time`, which is called before each.
         """
         seen: set[tuple[int, ...]] = set()
         ways = {
@@ -106,6 +106,7 @@ class Construction:
             "few perpendiculars": [1.0 + len(p.places) / 1e4 for p in self.perpendiculars],
         }
         for how, weights in ways.items():
+            in_time()
             chosen = self._chosen(weights)
             if chosen not in seen:
                 seen.add(chosen)
@@ -116,6 +117,7 @@ class Construction:
             yield self._creases(every, "all perpendiculars")
         rng = random.Random(1)
         for i in range(varied):
+            in_time()
             spread = [rng.lognormvariate(0, 0.7) for _ in self.perpendiculars]
             below = [rng.random() < i / (2 * varied) for _ in self.perpendiculars]
             chosen = self._chosen(

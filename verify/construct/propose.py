@@ -8,7 +8,6 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from itertools import pairwise
-from time import monotonic
 
 from verify.construct.creases import Construction, Creases
 from verify.construct.figure import Figure, figure_of
@@ -22,7 +21,7 @@ from verify.folding.order import LayerOrder, find_order
 from verify.folding.overlaps import Overlaps
 from verify.pattern.document import Crease, Document, Kind
 from verify.pattern.drawing import draw
-from verify.pattern.limits import LimitReached, Limits
+from verify.pattern.limits import Clock, LimitReached, Limits
 from verify.pattern.subdivision import Subdivision, subdivide
 
 Progress = Callable[[str], None]
@@ -54,22 +53,20 @@ def proposals(
     Past `limits.seconds` the search that is going on is given up, and `LimitReached` raised. Raises `Malformed`, `Endless`, or
     `LimitReached` if a limit was reached before there were any creases.
     """
-    end = None if limits.seconds is None else monotonic() + limits.seconds
+    in_time = Clock(limits.seconds, "not all sets of creases were tried")
     figure = figure_of(document, limits)
     if progress:
         progress(f"{len(figure.lines)} target lines")
     construction = Construction(figure, limits)
     if progress:
         progress(f"{len(construction.arcs)} arcs, {len(construction.perpendiculars)} perpendiculars")
-    for creases in construction.patterns(varied):
+    for creases in construction.patterns(varied, in_time):
         if progress:
             progress(f"{len(creases.segments)} creases ({creases.how})")
-        left = None if end is None else end - monotonic()
-        if left is not None and left <= 0:
-            raise LimitReached("seconds", f"{limits.seconds:g}", "not all sets of creases were tried")
         try:
-            yield _folded(creases, replace(limits, seconds=left), progress)
+            yield _folded(creases, replace(limits, seconds=in_time.left), progress)
         except LimitReached as limit:
+            in_time()  # if it was the time: all of it
             yield Failure(creases.how, str(limit))
 
 

@@ -11,7 +11,6 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from itertools import combinations
 from pathlib import Path
-from time import monotonic
 
 import numpy as np
 from pysat.solvers import Solver
@@ -23,7 +22,7 @@ from verify.folding.overlaps import Overlaps
 from verify.folding.vertex import VertexReport, foldable_assignments, vertex_reports
 from verify.pattern.document import Document, Malformed
 from verify.pattern.drawing import draw
-from verify.pattern.limits import LimitReached, Limits
+from verify.pattern.limits import Clock, LimitReached, Limits
 from verify.pattern.recipe import Recipe, load_any
 from verify.pattern.subdivision import Subdivision, subdivide
 
@@ -73,7 +72,7 @@ def count(
         return Count(None, None, None, (str(limit),))
     reached: list[str] = []
     at_vertices = folding = orders = None
-    in_time = clock(limits.seconds)
+    in_time = Clock(limits.seconds, "counting was not finished")
     folded = fold_map(subdivision)
     if not folded.exists:
         return Count(0, 0, 0)
@@ -88,19 +87,8 @@ def count(
     return Count(at_vertices, folding, orders, tuple(dict.fromkeys(reached)))
 
 
-def clock(seconds: float | None) -> Callable[[], None]:
-    """A function that raises `LimitReached` when it is called later than so many seconds from now."""
-    end = None if seconds is None else monotonic() + seconds
-
-    def in_time() -> None:
-        if end is not None and monotonic() > end:
-            raise LimitReached("seconds", f"{seconds:g}", "counting was not finished")
-
-    return in_time
-
-
 def count_at_vertices(
-    subdivision: Subdivision, reports: list[VertexReport], in_time: Callable[[], None] = clock(None)
+    subdivision: Subdivision, reports: list[VertexReport], in_time: Callable[[], None] = Clock(None, "")
 ) -> int:
     """Assignments of all folds that fold at each vertex taken alone, by sweeping over the vertices.
 
@@ -139,7 +127,7 @@ def count_orders(
     conditions: Conditions,
     most: int = Limits().orders,
     progress: Callable[[str], None] | None = None,
-    in_time: Callable[[], None] = clock(None),
+    in_time: Callable[[], None] = Clock(None, ""),
 ) -> tuple[int, int]:
     """The number of assignments that fold and of layer orders, by exhausting the search tree.
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from time import monotonic
 
 
 class LimitReached(Exception):
@@ -36,3 +37,20 @@ class Limits:
     work: int = 40_000_000_000
     seconds: float | None = None
     orders: int = 1_000_000
+
+
+class Clock:
+    """Runs from when it is made; called later than `seconds` from then (None: never) it raises `LimitReached`, with what is `unfinished`."""
+
+    def __init__(self, seconds: float | None, unfinished: str) -> None:
+        self.seconds, self.unfinished = seconds, unfinished
+        self.end = None if seconds is None else monotonic() + seconds
+
+    @property
+    def left(self) -> float | None:
+        """The seconds that are left, at least 0; None without a limit."""
+        return None if self.end is None else max(0.0, self.end - monotonic())
+
+    def __call__(self) -> None:
+        if self.left == 0:
+            raise LimitReached("seconds", f"{self.seconds:g}", self.unfinished)
