@@ -22,16 +22,17 @@ def test_the_survivors_are_of_the_kernel_as_it_stands() -> None:
         assert why
 
 
-@pytest.mark.parametrize(("answer", "status"), [([], 0), (["another"], 1)])
-def test_the_judge(answer: list[str], status: int, tmp_path: Path) -> None:
+@pytest.mark.parametrize(("answer", "test", "status"), [([], TEST, 0), (["another"], TEST, 1), ([], "tests/kernel/test_kernel_table.py::test_that_is_not_there", 0)])
+def test_the_judge(answer: list[str], test: str, status: int, tmp_path: Path) -> None:
+    """A mutant is killed by an answer that differs, and not by a test that did not run."""
     kite = (PROOFS / "certified" / "kite.toml").read_bytes(), (PROOFS / "certificates" / "kite.certificate.json").read_bytes(), True
     case = traced(kite)
     line = max(number for module, number in case.lines if module == "check.py")
     path = tmp_path / "roads"
-    roads = Roads([case._replace(answer=answer or case.answer)], {("check.py", line): [TEST]}, [])
+    roads = Roads([case._replace(answer=answer or case.answer)], {("check.py", line): [test]}, [])
     roads.write(path)
     assert Roads.read(path) == roads
     command = [sys.executable, "-m", "tests.adversary.judge", str(path), "check.py", str(line)]
     done = subprocess.run(command, cwd=ROOT, capture_output=True, text=True, check=False)
     assert done.returncode == status, done.stdout + done.stderr
-    assert ("1 passed" in done.stdout) == (status == 0)
+    assert ("1 passed" in done.stdout) == (test == TEST and status == 0)

@@ -20,13 +20,18 @@ KITE = PROOFS / "certified" / "kite.toml"
 RECIPE = PROOFS / "recipes" / "window-three-folds.toml"
 
 
+def stored(base: str) -> Any:
+    """The stored certificate of a document of `proofs/`, to be edited."""
+    return json.loads(certificate_of(base).read_bytes())
+
+
 def outcome(document: Path, certificate: dict[str, Any]) -> Outcome:
     return check_bytes(document.read_bytes(), json.dumps(certificate).encode(), toml=True)
 
 
 def test_three_roots_in_the_interval_of_a_cubic() -> None:
     """(x - 1)(x - 2)(x - 3) changes its sign over [1/2, 7/2]; only the whole derivative shows that it may do so three times."""
-    certificate = json.loads((PROOFS / "certificates" / "kite.certificate.json").read_bytes())
+    certificate = stored("certified/kite.toml")
     assert outcome(KITE, certificate).accepted
     certificate["field"] |= {"polynomial": [-6, 11, -6, 1], "root": ["1/2", "7/2"]}
     assert outcome(KITE, certificate).code == "field.root"
@@ -38,7 +43,7 @@ def test_three_roots_in_the_interval_of_a_cubic() -> None:
 
 @pytest.mark.parametrize("entry", [[0], [0, [0, 0], 0], []])
 def test_an_image_is_a_vertex_and_a_place(entry: list[Any]) -> None:
-    certificate = json.loads((PROOFS / "certificates" / "recipes" / "window-three-folds.certificate.json").read_bytes())
+    certificate = stored("recipes/window-three-folds.toml")
     assert outcome(RECIPE, certificate).accepted
     step = next(s for s in certificate["steps"] if s.get("images"))
     step["images"][0] = entry
@@ -86,7 +91,7 @@ def test_paper_that_only_touches_the_end_of_a_snip(flap: str, turned: bool) -> N
 
 def test_a_snip_has_two_ends() -> None:
     document = PROOFS / "certified" / "cord-slots.toml"
-    certificate = json.loads((PROOFS / "certificates" / "cord-slots.certificate.json").read_bytes())
+    certificate = stored("certified/cord-slots.toml")
     certificate["cut"]["snips"][0].pop()
     assert outcome(document, certificate).code == "certificate.length"
 
@@ -94,7 +99,7 @@ def test_a_snip_has_two_ends() -> None:
 @pytest.mark.parametrize("point", [[], [0], [0, 0, 0]])
 @pytest.mark.parametrize("key", ["vertices", "images"])
 def test_a_point_has_two_coordinates(key: str, point: list[int]) -> None:
-    certificate = json.loads((PROOFS / "certificates" / "kite.certificate.json").read_bytes())
+    certificate = stored("certified/kite.toml")
     (certificate["fold"] if key == "images" else certificate)[key][0] = point
     assert outcome(KITE, certificate).code == "certificate.length"
 
@@ -110,7 +115,7 @@ NUMBERED = {  # the lists that number vertices and faces, as ways into a certifi
 def test_the_last_vertex_is_not_numbered_from_the_end() -> None:
     """The vertex where mountains and valleys cannot be is the last one; -1 is no name for it."""
     base = "refuted/maekawa.json"
-    certificate = json.loads(certificate_of(base).read_bytes())
+    certificate = stored(base)
     certificate["refutation"]["vertex"] = -1
     found = check_bytes((PROOFS / base).read_bytes(), json.dumps(certificate).encode(), toml=False)
     assert found.code == "certificate.range"
@@ -119,9 +124,8 @@ def test_the_last_vertex_is_not_numbered_from_the_end() -> None:
 @pytest.mark.parametrize(("base", "way"), [(base, way) for base, ways in NUMBERED.items() for way in ways])
 def test_nothing_is_numbered_from_the_end(base: str, way: tuple[str | int, ...]) -> None:
     """-1 is no number of a vertex or a face, in place of any number of any list."""
-    text = certificate_of(base).read_bytes()
-    for i in range(len(at(json.loads(text), way))):
-        certificate = json.loads(text)
+    for i in range(len(at(stored(base), way))):
+        certificate = stored(base)
         at(certificate, way)[i] = -1
         assert outcome(PROOFS / base, certificate).code == "certificate.range"
 
@@ -134,7 +138,7 @@ def at(tree: Any, way: tuple[str | int, ...]) -> Any:
 
 def test_a_field_is_monic_and_of_degree_32_at_most() -> None:
     """x^32 - 2 and x^33 - 2 with the root 2^(1/32), and 2 - x^2; the kite needs none of them."""
-    certificate = json.loads((PROOFS / "certificates" / "kite.certificate.json").read_bytes())
+    certificate = stored("certified/kite.toml")
     for polynomial, code in (
         ([-2, *[0] * 31, 1], ""),
         ([-2, *[0] * 32, 1], "certificate.length"),
@@ -149,7 +153,7 @@ def test_a_field_is_monic_and_of_degree_32_at_most() -> None:
 
 @pytest.mark.parametrize(("key", "least", "most"), [("vertices", 3, 20_000), ("faces", 1, 10_000)])
 def test_how_many_vertices_and_faces_there_may_be(key: str, least: int, most: int) -> None:
-    certificate = json.loads((PROOFS / "certificates" / "kite.certificate.json").read_bytes())
+    certificate = stored("certified/kite.toml")
     for count, expected in ((least - 1, "length"), (least, "type"), (most, "type"), (most + 1, "length")):
         certificate[key] = [0] * count
         assert outcome(KITE, certificate).code == f"certificate.{expected}"
@@ -157,14 +161,14 @@ def test_how_many_vertices_and_faces_there_may_be(key: str, least: int, most: in
 
 @pytest.mark.parametrize("root", [[], [0], [0, 0, 0]])
 def test_a_root_has_two_bounds(root: list[int]) -> None:
-    certificate = json.loads((PROOFS / "certificates" / "kite.certificate.json").read_bytes())
+    certificate = stored("certified/kite.toml")
     certificate["field"]["root"] = root
     assert outcome(KITE, certificate).code == "certificate.length"
 
 
 @pytest.mark.parametrize("sign", [1, -1])
 def test_a_coefficient_has_at_most_4000_digits(sign: int) -> None:
-    certificate = json.loads((PROOFS / "certificates" / "kite.certificate.json").read_bytes())
+    certificate = stored("certified/kite.toml")
     certificate["field"]["polynomial"][0] = sign * (10**4000 - 1)
     assert outcome(KITE, certificate).code == "field.root"
     certificate["field"]["polynomial"][0] += sign
@@ -292,10 +296,18 @@ def test_entries_of_steps_name_what_there_is() -> None:
 
 @pytest.mark.parametrize("faces", [[], [0], [0, 1, 2]])
 def test_two_faces_block_a_step(faces: list[int]) -> None:
-    certificate = json.loads((PROOFS / "certificates" / "recipes-refused" / "passing-through.certificate.json").read_bytes())
+    certificate = stored("recipes-refused/passing-through.toml")
     assert len(certificate["refutation"]["faces"]) == 2
     certificate["refutation"]["faces"] = faces
     assert outcome(PROOFS / "recipes-refused" / "passing-through.toml", certificate).code == "certificate.length"
+
+
+def trapped(**refutation: Any) -> Outcome:
+    """The certificate of a trapped panel with another refutation."""
+    base = "refuted/trapped-panel.toml"
+    certificate = stored(base)
+    certificate["refutation"] |= refutation
+    return outcome(PROOFS / base, certificate)
 
 
 @pytest.mark.parametrize(
@@ -303,10 +315,7 @@ def test_two_faces_block_a_step(faces: list[int]) -> None:
     [{"edges": [[0, 1]]}, {"edges": [[0, 1]] * 3}, {"faces": [0, 1], "point": [0, 0]}, {"faces": [0, 1, 2, 3], "point": [0, 0]}, {"faces": [0, 1, 2], "point": [0]}],
 )
 def test_a_reason_has_two_edges_or_three_faces_and_a_point(reason: dict[str, Any]) -> None:
-    base = "refuted/trapped-panel.toml"
-    certificate = json.loads(certificate_of(base).read_bytes())
-    certificate["refutation"]["reasons"] = [reason]
-    assert outcome(PROOFS / base, certificate).code == "certificate.length"
+    assert trapped(reasons=[reason]).code == "certificate.length"
 
 
 @pytest.mark.parametrize(("start", "end"), [((0, 0), (0, 3)), ((0, 0), (3, 0)), ((1, 0), (3, -2)), ((2, 1), (3, 1))])
@@ -317,14 +326,6 @@ def test_a_crease_that_ends_in_the_sheet_whatever_line_it_is_on(start: tuple[int
     result = verify.certify(document)
     assert result.verdict == "refuted"
     assert (result.certificate or {})["refutation"]["kind"] == "closure"
-
-
-def trapped(**refutation: Any) -> Outcome:
-    """The certificate of a trapped panel with another refutation."""
-    base = "refuted/trapped-panel.toml"
-    certificate = json.loads(certificate_of(base).read_bytes())
-    certificate["refutation"] |= refutation
-    return outcome(PROOFS / base, certificate)
 
 
 def test_lists_of_a_refutation_have_at_most_100_000_entries() -> None:
