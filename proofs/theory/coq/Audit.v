@@ -1,0 +1,9 @@
+(* The theorems whose assumptions audit.sh prints. *)
+Require Import Statement Document Sanity Cover Parity FoldMap Layers Cut Top Mesh Unique.
+Print Assumptions cover.
+Print Assumptions flat_top.
+Print Assumptions cut_top.
+Print Assumptions mesh_of_check.
+Print Assumptions rigid_on_triangle.
+Print Assumptions never_both.
+Print Assumptions denotes_one.
