@@ -95,13 +95,14 @@ def check(source: Document | Recipe | Mapping[str, Any] | str | Path, config: py
 
 
 def _picture(result: Result, config: pytest.Config) -> Path:
+    from verify.pattern.files import put
     from verify.show.picture import pattern_svg
 
     folder = config.rootpath / PICTURES
     folder.mkdir(exist_ok=True)
-    (folder / ".gitignore").write_text("*\n", encoding="utf-8")
+    put(folder / ".gitignore", b"*\n")
     path = folder / f"{Path(result.document.source).stem or 'document'}-{result.statement_sha256[:8]}.svg"
-    path.write_text(pattern_svg(result), encoding="utf-8")
+    put(path, pattern_svg(result).encode())
     return path
 
 

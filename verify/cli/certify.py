@@ -25,8 +25,8 @@ from verify.cli.frame import (
     malformed_keys,
     reporting,
     seconds_option,
-    write_certificate,
 )
+from verify.cli.output import CERTIFICATE, Outputs, certificate_path, force_option
 from verify.pattern.document import Malformed, printable
 from verify.pattern.limits import Limits
 
@@ -47,9 +47,10 @@ def _certified(path: str, limits: Limits, progress: Progress | None) -> tuple[st
     type=click.Path(path_type=Path),
     help="Write the certificate here; a folder when there are several documents.",
 )
+@force_option
 @seconds_option
 @json_option
-def certify(documents: tuple[str, ...], output: Path | None, seconds: float | None, as_json: bool) -> None:
+def certify(documents: tuple[str, ...], output: Path | None, force: bool, seconds: float | None, as_json: bool) -> None:
     """Check DOCUMENTS and prove the outcome: certified, or refuted with the place and the reason.
 
     With several documents a table is printed, and the exit status is the worst one.
@@ -63,6 +64,11 @@ def certify(documents: tuple[str, ...], output: Path | None, seconds: float | No
             raise click.UsageError(
                 f"-o {output}: found several documents named {', '.join(twice)}; expected different names, or creaseproof sweep"
             )
+    outputs = Outputs(documents, force=force)
+    if output is not None:
+        for path in documents:
+            place, folder = certificate_path(output, path, several)
+            outputs.expect(place, CERTIFICATE, folder=folder)
     limits = Limits(seconds=seconds)
     outcomes = []
     for number, path in enumerate(documents, start=1):
@@ -71,7 +77,8 @@ def certify(documents: tuple[str, ...], output: Path | None, seconds: float | No
             verdict, result = _certified(path, limits, progress)
         outcomes.append((path, verdict, result))
         if output is not None and isinstance(result, Result) and result.certificate is not None:
-            write_certificate(output, path, several, result.certificate)
+            place, folder = certificate_path(output, path, several)
+            outputs.write_certificate(place, result.certificate, folder=folder)
     keys = [r.keys() if isinstance(r, Result) else malformed_keys(p, r) for p, _, r in outcomes]
     worst = max((v for _, v, _ in outcomes), key=EXIT.__getitem__)
     if as_json and several:

@@ -22,15 +22,13 @@ from verify.cli.frame import (
     malformed_keys,
     reporting,
     seconds_for,
-    write_certificate,
-    writing,
 )
+from verify.cli.output import CERTIFICATE, PATTERN, Outputs, certificate_path, force_option
 from verify.construct.letterforms import LETTERS, letter_document, word_document
 from verify.pattern.document import Malformed
 from verify.pattern.limits import Limits
 from verify.pattern.recipe import Recipe, load_any
 from verify.pattern.svg import target_from_svg
-from verify.pattern.write import write
 
 _tries_option = click.option(
     "--tries",
@@ -92,6 +90,7 @@ class _Length(click.ParamType):  # type: ignore[type-arg,unused-ignore]
     "--nudge", type=_Length(), help="Move it by up to this, in mm, onto a coarse grid (endless perpendiculars)."
 )
 @_seconds_option
+@force_option
 @json_option
 def construct_command(
     target: str,
@@ -103,6 +102,7 @@ def construct_command(
     snap: Fraction,
     nudge: Fraction | None,
     seconds: float | None,
+    force: bool,
     as_json: bool,
 ) -> None:
     """Construct a pattern with which one straight cut frees the target of the document TARGET, and certify it.
@@ -112,8 +112,11 @@ def construct_command(
     """
     if exact and nudge is not None:
         raise click.UsageError("--exact keeps the target where it is; --nudge moves it")
-    if output.resolve() == Path(target).resolve():
-        raise click.UsageError(f"-o {output} is the target itself")
+    outputs = Outputs([target], force=force)
+    outputs.expect(output, PATTERN)
+    if certificate is not None:
+        certificate, in_folder = certificate_path(certificate, output)
+        outputs.expect(certificate, CERTIFICATE, folder=in_folder)
     try:
         document = target_from_svg(target) if target.lower().endswith(".svg") else load_any(target)
         if isinstance(document, Recipe):
@@ -133,7 +136,7 @@ def construct_command(
         click.echo(json.dumps(malformed_keys(target, error)) if as_json else f"malformed: {error}")
         end(EXIT["malformed"])
     if made.pattern is not None:
-        _save(made, output, certificate)
+        _save(outputs, made, output, certificate)
     if as_json:
         click.echo(json.dumps(_keys(target, made)))
     else:
@@ -142,13 +145,12 @@ def construct_command(
     end(EXIT[made.verdict])
 
 
-def _save(made: Constructed, output: Path, certificate: Path | None, folder: bool = False) -> None:
+def _save(outputs: Outputs, made: Constructed, output: Path, certificate: Path | None, folder: bool = False) -> None:
     if made.pattern is None or made.result is None or made.result.certificate is None:
         return
-    with writing(output, folder=folder) as half:
-        write(made.pattern, half)
+    outputs.write_document(output, made.pattern, folder=folder)
     if certificate is not None:
-        write_certificate(certificate, str(output), False, made.result.certificate)
+        outputs.write_certificate(certificate, made.result.certificate, folder=folder)
 
 
 def _lines(made: Constructed, output: Path) -> list[str]:
@@ -195,9 +197,17 @@ def _keys(path: str, made: Constructed) -> dict[str, Any]:
 @_tries_option
 @_prefer_option
 @_seconds_option
+@force_option
 @json_option
 def letters(
-    word: str, output: Path, one_sheet: bool, tries: int, prefer: Any, seconds: float | None, as_json: bool
+    word: str,
+    output: Path,
+    one_sheet: bool,
+    tries: int,
+    prefer: Any,
+    seconds: float | None,
+    force: bool,
+    as_json: bool,
 ) -> None:
     """Construct a certified sheet for each letter of WORD: letters A to Z and digits.
 
@@ -218,6 +228,11 @@ def letters(
             for number, letter in enumerate(upper, 1)
         ]
     )
+    outputs = Outputs(force=force)
+    places = {name: (output / f"{name}.toml", output / f"{name}.certificate.json") for name, _ in sheets}
+    for pattern, certificate in places.values():
+        outputs.expect(pattern, PATTERN, folder=True)
+        outputs.expect(certificate, CERTIFICATE, folder=True)
     made: dict[str, Constructed] = {}
     rows: list[tuple[str, Constructed]] = []
     for name, document in sheets:
@@ -227,7 +242,7 @@ def letters(
                 made[key] = construct(
                     document, tries=tries, prefer=prefer, limits=Limits(seconds=seconds), progress=progress
                 )
-        _save(made[key], output / f"{name}.toml", output / f"{name}.certificate.json", folder=True)
+        _save(outputs, made[key], *places[name], folder=True)
         rows.append((name, made[key]))
     worst = max((m.verdict for _, m in rows), key=EXIT.__getitem__)
     if as_json:

@@ -7,10 +7,10 @@ from pathlib import Path
 
 import click
 
-from verify.cli.frame import EXIT, end, json_option, main, malformed_keys, writing
+from verify.cli.frame import EXIT, end, json_option, main, malformed_keys
+from verify.cli.output import PATTERN, Outputs, force_option
 from verify.pattern.document import Document, Malformed, printable
 from verify.pattern.svg import MARGIN, Rule, Unsupported, pattern_from_svg, rules_from_toml, target_from_svg
-from verify.pattern.write import write
 
 
 @main.command("import")
@@ -47,6 +47,7 @@ from verify.pattern.write import write
 @click.option(
     "--width", metavar="LENGTH", help="The drawing's width, such as 120mm, if the file does not state its size."
 )
+@force_option
 @json_option
 def import_(
     drawing: str,
@@ -57,14 +58,15 @@ def import_(
     margin: str | None,
     flatten: str | None,
     width: str | None,
+    force: bool,
     as_json: bool,
 ) -> None:
     """Read DRAWING, an SVG file, and write a pattern document in mm with the same numbers, exactly.
 
     Nothing is proved: certify the document. Exit status: 0 written, 2 malformed, 4 unsupported.
     """
-    if output.resolve() == Path(drawing).resolve():
-        raise click.UsageError(f"-o {output} is the drawing itself")
+    outputs = Outputs([drawing, *([table] if table is not None else [])], force=force)
+    outputs.expect(output, PATTERN)
     try:
         rules = [*(rules_from_toml(table) if table is not None else ()), *map(Rule.parse, lines)]
         if as_target or not rules:
@@ -80,8 +82,7 @@ def import_(
         else:
             click.echo(f"{verdict}: {error}")
         end(EXIT[verdict])
-    with writing(output) as half:
-        write(document, half)
+    outputs.write_document(output, document)
     if as_json:
         click.echo(json.dumps({"document": drawing, "output": str(output), **_counts(document)}))
     else:

@@ -13,12 +13,12 @@ import click
 
 from verify.certificate.certify import certify as run_certify
 from verify.certificate.explain import summary
-from verify.cli.frame import EXIT, end, json_option, main, malformed_keys, reporting, writing
+from verify.cli.frame import EXIT, end, json_option, main, malformed_keys, reporting
+from verify.cli.output import PATTERN, Outputs, force_option
 from verify.construct.nearby import proposals
 from verify.pattern.document import IN_MM, Document, Malformed
 from verify.pattern.limits import LimitReached
 from verify.pattern.recipe import Recipe, load_any
-from verify.pattern.write import write
 
 
 @main.command()
@@ -36,16 +36,17 @@ from verify.pattern.write import write
     default=None,
     help="Move no point farther than this, in mm.  [default: one and a half units of the last digit written]",
 )
+@force_option
 @json_option
-def exact(document: str, output: Path, most: float | None, as_json: bool) -> None:
+def exact(document: str, output: Path, most: float | None, force: bool, as_json: bool) -> None:
     """Propose an exact pattern near DOCUMENT, a drawing with rounded numbers, and certify it.
 
     Says what moved and by how much. The exit status is that of the pattern proposed; 3 if none is found.
     """
     if most is not None and not isfinite(most):
         raise click.BadParameter(f"{most} is no length", param_hint="--most")
-    if output.resolve() == Path(document).resolve():
-        raise click.UsageError(f"-o {output} is the drawing itself")
+    outputs = Outputs([document], force=force)
+    outputs.expect(output, PATTERN)
     try:
         with reporting(document) as progress:
             drawing = load_any(document)
@@ -69,8 +70,7 @@ def exact(document: str, output: Path, most: float | None, as_json: bool) -> Non
         reason = "no pattern of the known families whose folds close is so near the drawing; --most MM looks farther"
         _no_proposal(document, drawing, "undecided", reason, as_json)
     proposal, result = chosen
-    with writing(output) as half:
-        write(proposal.document, half)
+    outputs.write_document(output, proposal.document)
     if as_json:
         click.echo(
             json.dumps(result.keys() | {"document": document, "output": str(output), "proposal": proposal.keys()})

@@ -6,7 +6,8 @@ from pathlib import Path
 
 import click
 
-from verify.cli.frame import EXIT, Failure, certified_or_end, end, main, seconds_option, writing
+from verify.cli.frame import EXIT, certified_or_end, end, main, seconds_option
+from verify.cli.output import DXF, SVG, Failure, Outputs, force_option
 from verify.pattern.document import printable
 from verify.show.machine import LAYERS, NoDxf, NotCertified, machine_dxf, machine_svg
 
@@ -16,25 +17,27 @@ from verify.show.machine import LAYERS, NoDxf, NotCertified, machine_dxf, machin
 @click.option(
     "-o", "--output", type=click.Path(path_type=Path, dir_okay=False), required=True, help="The file: .svg or .dxf."
 )
+@force_option
 @seconds_option
-def export(document: str, output: Path, seconds: float | None) -> None:
+def export(document: str, output: Path, force: bool, seconds: float | None) -> None:
     """Write DOCUMENT, if it is certified, for a machine that cuts and scores: SVG or DXF in true millimetres.
 
     Layers: cut (the sheet's outline), score mountain, score valley, and target, which the machine must not cut.
     """
-    kind = output.suffix.lower()
-    if kind not in (".svg", ".dxf"):
+    kind = {".svg": SVG, ".dxf": DXF}.get(output.suffix.lower())
+    if kind is None:
         raise click.UsageError(f"-o {output}: expected a name that ends in .svg or .dxf")
+    outputs = Outputs([document], force=force)
+    outputs.expect(output, kind)
     result = certified_or_end(document, seconds)
     try:
-        text = machine_svg(result) if kind == ".svg" else machine_dxf(result)
+        text = machine_svg(result) if kind is SVG else machine_dxf(result)
     except NotCertified as error:
         click.echo(str(error))
         end(EXIT[result.verdict])
     except NoDxf as error:
         raise Failure(str(error)) from None
-    with writing(output) as half:
-        half.write_text(text, encoding="utf-8")
+    outputs.write(output, kind, text)
     click.echo(
         f"written to {printable(str(output))}, in mm; layers: {', '.join(LAYERS)} (the target is not for the machine)"
     )

@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-import json
 import os
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager, suppress
+from contextlib import contextmanager
 from importlib import import_module
-from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
 
 import click
@@ -58,31 +56,6 @@ class _Group(click.Group):
                 err=True,
             )
             raise click.exceptions.Exit(INTERNAL_ERROR) from None
-
-
-class Failure(click.ClickException):
-    """The command could not be carried out: a file cannot be written, an extra is not installed. No verdict: status 2, never 1."""
-
-    exit_code = 2
-
-
-@contextmanager
-def writing(path: Path, *, folder: bool = False) -> Iterator[Path]:
-    """A file beside `path` to write to, which then takes its place; `Failure` if it cannot be written.
-
-    `folder`: a folder was asked for, and is made if it is not there; a file's own folder must be.
-    """
-    half = path.with_name(f".{path.stem}.part{path.suffix}")
-    try:
-        if folder:
-            path.parent.mkdir(parents=True, exist_ok=True)
-        yield half
-        half.replace(path)
-    except OSError as error:
-        raise Failure(f"{path}: cannot be written: {error.strerror}") from None
-    finally:
-        with suppress(OSError):
-            half.unlink()
 
 
 @contextmanager
@@ -149,11 +122,3 @@ def certified_or_end(path: str, seconds: float | None) -> Result:
     except Malformed as error:
         click.echo(f"malformed: {error}")
         end(EXIT["malformed"])
-
-
-def write_certificate(output: Path, document: str, several: bool, certificate: dict[str, Any]) -> None:
-    folder = several or output.is_dir()
-    if folder:
-        output = output / f"{Path(document).stem}.certificate.json"
-    with writing(output, folder=folder) as half:
-        half.write_text(json.dumps(certificate, separators=(",", ":")) + "\n", encoding="utf-8")

@@ -6,7 +6,8 @@ from pathlib import Path
 
 import click
 
-from verify.cli.frame import EXIT, Failure, certified_or_end, end, main, reporting, seconds_option, writing
+from verify.cli.frame import EXIT, certified_or_end, end, main, reporting, seconds_option
+from verify.cli.output import PDF, Failure, Outputs, force_option
 from verify.pattern.document import printable
 
 
@@ -14,8 +15,9 @@ from verify.pattern.document import printable
 @click.argument("documents", nargs=-1, required=True, type=click.Path())
 @click.option("-o", "--output", type=click.Path(path_type=Path, dir_okay=False), required=True, help="The PDF file.")
 @click.option("--paper", type=click.Choice(["a4", "letter"]), default="a4", show_default=True)
+@force_option
 @seconds_option
-def handout_command(documents: tuple[str, ...], output: Path, paper: str, seconds: float | None) -> None:
+def handout_command(documents: tuple[str, ...], output: Path, paper: str, force: bool, seconds: float | None) -> None:
     """Print DOCUMENTS, patterns and recipes, as a PDF in true scale.
 
     The sheet to fold, the steps, where to cut, cautions, and a page for the teacher with what was proved. A document
@@ -27,11 +29,12 @@ def handout_command(documents: tuple[str, ...], output: Path, paper: str, second
         raise Failure(
             f"handouts need reportlab: pip install 'creaseproof[print]' (in a checkout: pip install '.[print]'): {error}"
         ) from None
+    outputs = Outputs(documents, force=force)
+    outputs.expect(output, PDF)
     results = [certified_or_end(path, seconds) for path in documents]
     with reporting("writing") as progress:
         pdf = handout(results, "letter" if paper == "letter" else "a4", progress)
-    with writing(output) as half:
-        half.write_bytes(pdf)
+    outputs.write(output, PDF, pdf)
     for result in results:
         click.echo(f"{result.verdict}: {title(result)}")
     click.echo(f"  written to {printable(str(output))}; print at 100 % and measure the ruler")

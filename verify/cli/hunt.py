@@ -13,10 +13,11 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from verify.cli.frame import Failure, Progress, end, json_option, main, reporting, write_certificate, writing
+from verify.cli.frame import Progress, end, json_option, main, reporting
+from verify.cli.output import CERTIFICATE, DOCUMENT, Failure, Outputs, force_option
 from verify.pattern.document import Document, printable
 from verify.pattern.recipe import Recipe
-from verify.pattern.write import write
+from verify.pattern.write import as_text
 
 if TYPE_CHECKING:
     from verify.hunt.hunt import Counterexample
@@ -40,9 +41,17 @@ _EVERY = 5.0
     help="The folder to which a counterexample is written, with its certificate.",
 )
 @click.option("--list", "listing", is_flag=True, help="List the shipped properties and strategies.")
+@force_option
 @json_option
 def hunt(
-    wanted: str | None, among: str | None, seconds: float, seed: int, output: Path, listing: bool, as_json: bool
+    wanted: str | None,
+    among: str | None,
+    seconds: float,
+    seed: int,
+    output: Path,
+    listing: bool,
+    force: bool,
+    as_json: bool,
 ) -> None:
     """Look for a small pattern of which PROPERTY does not hold.
 
@@ -71,6 +80,11 @@ def hunt(
         property_ = find_property(wanted, among)
     except NoSuchProperty as error:
         raise click.UsageError(str(error)) from None
+    outputs = Outputs(force=force)
+    stem = re.sub(r"[^A-Za-z0-9]+", "-", property_.name).strip("-")
+    place, beside = output / f"{stem}.toml", output / f"{stem}.certificate.json"
+    outputs.expect(place, DOCUMENT, folder=True)
+    outputs.expect(beside, CERTIFICATE, folder=True)
     with _progress(wanted) as progress:
         outcome = run_hunt(property_, seconds, seed, progress)
     keys: dict[str, Any] = {
@@ -92,7 +106,8 @@ def hunt(
         keys |= {"verdict": None, "statement_sha256": None, "claims": [], "findings": []}
     else:
         lines.insert(0, "counterexample found")
-        saved = _save(outcome.found, property_.name, seed, output)
+        title = f"Counterexample to {property_.name}, seed {seed}"
+        saved = _save(outcome.found, title, outputs, place, beside)
         keys |= saved | {"reason": outcome.found.reason}
         what = "steps" if isinstance(outcome.found.value, Recipe) else "creases"
         lines += [
@@ -132,13 +147,10 @@ def _progress(what: str) -> Iterator[Progress]:
         yield status or say
 
 
-def _save(found: Counterexample, name: str, seed: int, folder: Path) -> dict[str, Any]:
+def _save(found: Counterexample, title: str, outputs: Outputs, path: Path, beside: Path) -> dict[str, Any]:
     """Write the counterexample and its certificate; what the verdict on it is, and where it lies."""
     from verify.certificate.certify import certify
 
-    title = f"Counterexample to {name}, seed {seed}"
-    stem = re.sub(r"[^A-Za-z0-9]+", "-", name).strip("-")
-    path = folder / f"{stem}.toml"
     value = found.value
     document: Document | Recipe
     if isinstance(value, Recipe):
@@ -147,8 +159,7 @@ def _save(found: Counterexample, name: str, seed: int, folder: Path) -> dict[str
     else:
         document = replace(value, title=title, raw=None, source=str(path))
         size = {"creases": len(value.creases)}
-    with writing(path, folder=True) as half:
-        write(document, half)
+    outputs.write(path, DOCUMENT, as_text(document, path), folder=True)
     keys: dict[str, Any] = {"verdict": None, "statement_sha256": None, "claims": [], "findings": []}
     try:
         result = certify(document)
@@ -157,7 +168,6 @@ def _save(found: Counterexample, name: str, seed: int, folder: Path) -> dict[str
     else:
         keys |= result.keys()
         if result.certificate is not None:
-            beside = folder / f"{stem}.certificate.json"
-            write_certificate(beside, str(path), False, result.certificate)
+            outputs.write_certificate(beside, result.certificate, folder=True)
             keys["certificate"] = str(beside)
     return keys | size | {"document": str(path)}

@@ -6,7 +6,8 @@ from pathlib import Path
 
 import click
 
-from verify.cli.frame import EXIT, Failure, certified_or_end, end, main, seconds_option, writing
+from verify.cli.frame import EXIT, certified_or_end, end, main, seconds_option
+from verify.cli.output import HTML, PNG, SVG, Failure, Kind, Outputs, force_option
 from verify.pattern.document import printable
 from verify.show.picture import ALL
 from verify.show.png import NoPng, png
@@ -14,45 +15,55 @@ from verify.show.report import report as write_report
 from verify.show.scene import scene_of
 
 
-def _write(path: Path, content: str | bytes, folder: bool = True) -> None:
-    with writing(path, folder=folder) as half:
-        half.write_bytes(content if isinstance(content, bytes) else content.encode())
-    click.echo(printable(str(path)))
-
-
 @main.command()
 @click.argument("document", type=click.Path())
 @click.option("-o", "--output", type=click.Path(path_type=Path, file_okay=False), required=True, help="The folder.")
 @click.option("--png", "as_png", is_flag=True, help="Write PNG beside the SVG (needs the extra `png`).")
+@force_option
 @seconds_option
-def picture(document: str, output: Path, as_png: bool, seconds: float | None) -> None:
+def picture(document: str, output: Path, as_png: bool, force: bool, seconds: float | None) -> None:
     """Draw DOCUMENT into a folder: pattern, folded sheet, stack, cut and pieces, as SVG.
 
     Each picture says the verdict, and so does the exit status.
     """
+    outputs = Outputs([document], force=force)
+    kinds: list[Kind] = [SVG, PNG] if as_png else [SVG]
+    paths = {name: output / f"{Path(document).stem}.{name}.svg" for name in ALL}
+    for path in paths.values():
+        for kind in kinds:
+            outputs.expect(_named(path, kind), kind, folder=True)
     result = certified_or_end(document, seconds)
     source = scene_of(result) or result
     for name, draw in ALL.items():
         svg = draw(source)
-        path = output / f"{Path(document).stem}.{name}.svg"
-        _write(path, svg)
-        if as_png:
+        for kind in kinds:
+            path = _named(paths[name], kind)
             try:
-                _write(path.with_suffix(".png"), png(svg))
+                content = png(svg) if kind is PNG else svg
             except NoPng as error:
                 raise Failure(str(error)) from None
+            outputs.write(path, kind, content, folder=True)
+            click.echo(printable(str(path)))
     end(EXIT[result.verdict])
+
+
+def _named(path: Path, kind: Kind) -> Path:
+    return path.with_suffix(".png") if kind is PNG else path
 
 
 @main.command()
 @click.argument("document", type=click.Path())
 @click.option("-o", "--output", type=click.Path(path_type=Path, dir_okay=False), required=True, help="The HTML file.")
+@force_option
 @seconds_option
-def report(document: str, output: Path, seconds: float | None) -> None:
+def report(document: str, output: Path, force: bool, seconds: float | None) -> None:
     """Write a report on DOCUMENT: one HTML file with the verdict, every check, linked views, the fold in motion, cut and pieces.
 
     It needs no network. The exit status is the verdict's.
     """
+    outputs = Outputs([document], force=force)
+    outputs.expect(output, HTML)
     result = certified_or_end(document, seconds)
-    _write(output, write_report(result), folder=False)
+    outputs.write(output, HTML, write_report(result))
+    click.echo(printable(str(output)))
     end(EXIT[result.verdict])

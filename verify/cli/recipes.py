@@ -11,7 +11,8 @@ import click
 from verify.certificate.certify import certify as run_certify
 from verify.certificate.explain import summary
 from verify.certificate.fold_report import FoldReport, tolerance_lines
-from verify.cli.frame import EXIT, end, json_option, main, malformed_keys, reporting, write_certificate, writing
+from verify.cli.frame import EXIT, end, json_option, main, malformed_keys, reporting
+from verify.cli.output import CERTIFICATE, PATTERN, Outputs, certificate_path, force_option
 from verify.cutting.advice import LAYERS_IN_PRACTICE
 from verify.cutting.outcome import pattern_of
 from verify.cutting.tolerance import SAMPLES, stack_thickness
@@ -21,7 +22,6 @@ from verify.pattern.document import Malformed, printable
 from verify.pattern.limits import Limits
 from verify.pattern.recipe import FORMAT as RECIPE_FORMAT
 from verify.pattern.recipe import Recipe, load_any
-from verify.pattern.write import write
 
 
 def _recipe(path: str) -> Recipe:
@@ -40,12 +40,19 @@ def _recipe(path: str) -> Recipe:
     help="Write the crease pattern that the folds give, with its target.",
 )
 @click.option("--certificate", type=click.Path(path_type=Path), help="Write the recipe's certificate.")
+@force_option
 @json_option
-def fold(recipe: str, output: Path | None, certificate: Path | None, as_json: bool) -> None:
+def fold(recipe: str, output: Path | None, certificate: Path | None, force: bool, as_json: bool) -> None:
     """Carry out RECIPE step by step, exactly, and say what the scissors really cut.
 
     Without a target the outline that the cut gives is the result, and the target of the pattern that -o writes.
     """
+    outputs = Outputs([recipe], force=force)
+    if output is not None:
+        outputs.expect(output, PATTERN)
+    if certificate is not None:
+        certificate, in_folder = certificate_path(certificate, recipe)
+        outputs.expect(certificate, CERTIFICATE, folder=in_folder)
     try:
         document = _recipe(recipe)
         with reporting(recipe) as progress:
@@ -55,7 +62,7 @@ def fold(recipe: str, output: Path | None, certificate: Path | None, as_json: bo
         click.echo(json.dumps(malformed_keys(recipe, error)) if as_json else f"malformed: {error}")
         end(EXIT["malformed"])
     if certificate is not None and result.certificate is not None:
-        write_certificate(certificate, recipe, False, result.certificate)
+        outputs.write_certificate(certificate, result.certificate)
     if as_json:
         click.echo(json.dumps(report.keys() if report is not None else result.keys()))
     else:
@@ -65,8 +72,7 @@ def fold(recipe: str, output: Path | None, certificate: Path | None, as_json: bo
             click.echo(line)
     if output is not None and result.folded is not None and report is not None and not result.folded_steps_refused:
         target = None if document.has_target else report.cut
-        with writing(output) as half:
-            write(pattern_of(result.folded, target), half)
+        outputs.write_document(output, pattern_of(result.folded, target))
         if not as_json:
             click.echo(f"  pattern written to {output}")
     end(EXIT[result.verdict])

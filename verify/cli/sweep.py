@@ -12,9 +12,13 @@ import click
 from rich.progress import Progress
 
 from verify.certificate.sweep import JOURNAL, VERDICTS, Row, junit, sarif, sweep, sweep_on_cluster, tasks
-from verify.cli.frame import EXIT, INTERNAL_ERROR, end, json_option, main, seconds_option, write_certificate, writing
+from verify.cli.frame import EXIT, INTERNAL_ERROR, end, json_option, main, seconds_option
+from verify.cli.output import JOURNAL as JOURNAL_KIND
+from verify.cli.output import JUNIT, SARIF, Outputs, certificate_path, force_option
 from verify.pattern.document import Malformed, printable
 
+_JUNIT, _SARIF = "junit.xml", "sarif.json"
+_OWN = {JOURNAL: JOURNAL_KIND, _JUNIT: JUNIT, _SARIF: SARIF}
 _STATUS = EXIT | {"internal": INTERNAL_ERROR}
 
 
@@ -31,6 +35,7 @@ _STATUS = EXIT | {"internal": INTERNAL_ERROR}
 )
 @click.option("--dask", "address", help="Do the work on the Dask cluster at this address (needs the extra `dask`).")
 @click.option("--fresh", is_flag=True, help="Forget what a journal in the output folder says.")
+@force_option
 @seconds_option
 @json_option
 def sweep_command(
@@ -39,6 +44,7 @@ def sweep_command(
     jobs: int,
     address: str | None,
     fresh: bool,
+    force: bool,
     seconds: float | None,
     as_json: bool,
 ) -> None:
@@ -47,14 +53,21 @@ def sweep_command(
     A document that was done is not done again while its bytes and this program's version are the same. The exit status is the
     worst one: 0 all certified, 1 refuted, 2 malformed, 3 undecided, 4 unsupported, 70 internal error.
     """
+    outputs = Outputs([path for path in paths if path.is_file()], force=force)
     journal = output / JOURNAL if output is not None else None
-    if journal is not None and fresh:
-        journal.unlink(missing_ok=True)
+    if output is not None and journal is not None:
+        for name, kind in _OWN.items():
+            outputs.expect(output / name, kind, folder=True)
+        if fresh and journal.exists():
+            outputs.write(journal, JOURNAL_KIND, "")
     try:
         listed = tasks(paths, seconds)
     except Malformed as error:
         click.echo(f"malformed: {error}")
         end(EXIT["malformed"])
+    if output is not None:
+        own = {(output / name).resolve() for name in _OWN}
+        listed = [task for task in listed if Path(task.document).resolve() not in own]
     if not listed:
         raise click.UsageError(f"no document in {', '.join(map(str, paths))}: expected .toml or .json files")
     rows: list[Row] = []
@@ -65,7 +78,7 @@ def sweep_command(
     order = {task.document: i for i, task in enumerate(listed)}
     rows.sort(key=lambda row: order[row.document])
     if output is not None:
-        _write(output, rows)
+        _write(outputs, output, rows)
     counts = {v: sum(row.verdict == v for row in rows) for v in VERDICTS}
     worst = max((row.verdict for row in rows), key=_STATUS.__getitem__)
     if as_json:
@@ -112,10 +125,10 @@ def _followed(rows: Iterator[Row], total: int) -> Iterator[Row]:
             yield row
 
 
-def _write(output: Path, rows: list[Row]) -> None:
-    for name, text in (("junit.xml", junit(rows)), ("sarif.json", sarif(rows))):
-        with writing(output / name, folder=True) as half:
-            half.write_text(text, encoding="utf-8")
+def _write(outputs: Outputs, output: Path, rows: list[Row]) -> None:
+    outputs.write(output / _JUNIT, JUNIT, junit(rows), folder=True)
+    outputs.write(output / _SARIF, SARIF, sarif(rows), folder=True)
     for row in rows:
         if row.certificate is not None:
-            write_certificate(output / "certificates", f"{row.statement_sha256}.json", True, dict(row.certificate))
+            place, folder = certificate_path(output / "certificates", f"{row.statement_sha256}.json", several=True)
+            outputs.write_certificate(place, row.certificate, folder=folder)

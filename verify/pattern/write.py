@@ -8,17 +8,23 @@ from pathlib import Path
 from typing import Any
 
 from verify.pattern.document import Document
+from verify.pattern.files import put
 from verify.pattern.recipe import Recipe
 
 
 def write(document: Document | Recipe, path: str | Path) -> None:
     """Write a pattern or recipe document to `path`: TOML if it ends in `.toml`, else JSON.
 
-    What is written reads back as an equal document with the same digest.
+    What is written reads back as an equal document with the same digest. The file is there whole or, after an OSError, as it was before.
     """
-    path = Path(path)
-    toml = path.suffix.lower() == ".toml"
-    path.write_text(to_toml(document) if toml else json.dumps(document.keys(), indent=1) + "\n", encoding="utf-8")
+    put(path, as_text(document, path).encode())
+
+
+def as_text(document: Document | Recipe, path: str | Path) -> str:
+    """The document as a file of that name holds it: TOML if it ends in `.toml`, else JSON."""
+    if Path(path).suffix.lower() == ".toml":
+        return to_toml(document)
+    return json.dumps(document.keys(), indent=1) + "\n"
 
 
 def to_toml(document: Document | Recipe) -> str:

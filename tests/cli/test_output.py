@@ -1,0 +1,344 @@
+"""What the commands leave behind: nothing that was there is lost, and what is written is there whole."""
+
+from __future__ import annotations
+
+import ast
+import json
+import os
+import re
+import resource
+import stat
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+
+import verify
+from verify.cli import MODULES, main
+from verify.pattern.families import strip
+from verify.pattern.files import put
+
+BEFORE = b"what was there before\n"
+
+
+def run(*arguments: object) -> Result:
+    return CliRunner().invoke(main, [str(a) for a in arguments])
+
+
+@pytest.fixture
+def document(tmp_path: Path) -> Path:
+    path = tmp_path / "strip.toml"
+    verify.write(strip([3, 1, 3], "MV"), path)
+    return path
+
+
+@pytest.fixture
+def recipe(tmp_path: Path, proofs: Path) -> Path:
+    path = tmp_path / "window.toml"
+    path.write_bytes((proofs / "recipes" / "window-one-fold.toml").read_bytes())
+    return path
+
+
+@pytest.fixture
+def target(tmp_path: Path) -> Path:
+    path = tmp_path / "sail.toml"
+    path.write_text(
+        """format = "creaseproof-pattern/1"
+[points]
+a = [0, 0]
+b = [90, 0]
+c = [90, 90]
+d = [0, 90]
+p = [30, 30]
+q = [60, 30]
+r = [30, 70]
+[sheet]
+outline = ["a", "b", "c", "d"]
+[target]
+loops = [["p", "q", "r"]]
+"""
+    )
+    return path
+
+
+@pytest.fixture
+def drawing(tmp_path: Path) -> Path:
+    path = tmp_path / "pennant.svg"
+    path.write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" width="60mm" height="60mm" viewBox="0 0 60 60">'
+        '<path d="M10 10 H50 V50 H10 Z" fill="none" stroke="#000"/></svg>'
+    )
+    return path
+
+
+# One call of each command that writes: what it is called with (IN the document, OUT the output), which input it wants,
+# and where in OUT the file comes that the test looks at (OUT itself unless it is a folder).
+WRITERS = {
+    "certify": (["IN", "-o", "OUT"], "document", ""),
+    "certify-several": (["IN", "OTHER", "-o", "OUT"], "document", "strip.certificate.json"),
+    "construct": (["IN", "-o", "OUT", "--tries", 1], "target", ""),
+    "construct-certificate": (["IN", "-o", "FREE", "--certificate", "OUT", "--tries", 1], "target", ""),
+    "exact": (["IN", "-o", "OUT"], "document", ""),
+    "export": (["IN", "-o", "OUT"], "document", ""),
+    "export-dxf": (["IN", "-o", "OUT"], "document", ""),
+    "fold": (["IN", "-o", "OUT"], "recipe", ""),
+    "fold-certificate": (["IN", "--certificate", "OUT"], "recipe", ""),
+    "handout": (["IN", "-o", "OUT"], "document", ""),
+    "hunt": (["fine-at-every-vertex-folds", "-o", "OUT"], None, "fine-at-every-vertex-folds.toml"),
+    "import": (["IN", "-o", "OUT"], "drawing", ""),
+    "letters": (["I", "-o", "OUT", "--tries", 1], None, "1-I.toml"),
+    "picture": (["IN", "-o", "OUT"], "document", "strip.pattern.svg"),
+    "report": (["IN", "-o", "OUT"], "document", ""),
+    "sweep": (["IN", "-o", "OUT", "--jobs", 1], "document", "sarif.json"),
+    "sweep-journal": (["IN", "-o", "OUT", "--jobs", 1], "document", "sweep.jsonl"),
+}
+NAMES = {"export": "out.svg", "export-dxf": "out.dxf", "handout": "out.pdf", "report": "out.html"}
+
+
+class Call:
+    """A command called with an output, and the file that it writes there."""
+
+    def __init__(self, name: str, request: pytest.FixtureRequest, folder: Path) -> None:
+        self.command = name.partition("-")[0]
+        arguments, wanted, inside = WRITERS[name]
+        self.input = request.getfixturevalue(wanted) if wanted else None
+        self.output = folder / ("out" if inside else NAMES.get(name, "out.json"))
+        self.file = self.output / inside if inside else self.output
+        other = folder / "other.toml"
+        if "OTHER" in arguments:
+            verify.write(strip([2, 1, 2], "MV"), other)
+        words = {"IN": self.input, "OUT": self.output, "OTHER": other, "FREE": folder / "free.toml"}
+        self.arguments = [words.get(a, a) if isinstance(a, str) else a for a in arguments]
+        self.file.parent.mkdir(exist_ok=True)
+
+    def __call__(self, *more: object) -> Result:
+        return run(self.command, *self.arguments, *more)
+
+
+@pytest.fixture(params=[name for name in WRITERS if name != "hunt"])
+def call(request: pytest.FixtureRequest, tmp_path: Path) -> Call:
+    return Call(request.param, request, tmp_path)
+
+
+def test_every_command_that_writes_is_tried() -> None:
+    writers = {name for name in MODULES if any(p.name == "force" for p in _command(name).params)}
+    with_output = {name for name in MODULES if any(p.name in ("output", "certificate") and p.opts[0].startswith("-") for p in _command(name).params)}
+    assert {name.partition("-")[0] for name in WRITERS} == writers == with_output
+
+
+def _command(name: str):  # type: ignore[no-untyped-def]
+    command = main.get_command(None, name)  # type: ignore[arg-type]
+    assert command is not None
+    return command
+
+
+def test_a_file_of_another_kind_stays(call: Call) -> None:
+    call.file.write_bytes(BEFORE)
+    refused = call()
+    assert refused.exit_code == 2, refused.output
+    assert f"{call.file}: found a file that is not a" in refused.output
+    assert "--force" in refused.output
+    assert call.file.read_bytes() == BEFORE
+    forced = call("--force")
+    assert forced.exit_code == 0, forced.output
+    assert not call.file.read_bytes().startswith(BEFORE) or call.file.name == "sweep.jsonl"
+
+
+def test_its_own_kind_and_an_empty_file_are_replaced(call: Call) -> None:
+    call.file.write_bytes(b"")
+    for _ in range(2):
+        again = call()
+        assert again.exit_code == 0, again.output
+    assert call.file.stat().st_size > 0
+    assert not [path for path in call.file.parent.iterdir() if path.suffix == ".part"]
+
+
+def test_links_are_followed_and_modes_stay(call: Call) -> None:
+    assert call().exit_code == 0
+    kept = call.file.parent / f"kept{call.file.suffix}"
+    call.file.rename(kept)
+    kept.chmod(0o600)
+    call.file.symlink_to(kept.name)
+    before = kept.stat()
+    again = call("--fresh") if call.file.name == "sweep.jsonl" else call()
+    assert again.exit_code == 0, again.output
+    assert call.file.is_symlink()
+    assert stat.S_IMODE(kept.stat().st_mode) == 0o600
+    assert (kept.stat().st_ino, kept.stat().st_mtime_ns) != (before.st_ino, before.st_mtime_ns)
+
+
+def test_what_is_no_regular_file_stays(call: Call) -> None:
+    os.mkfifo(call.file)
+    refused = call("--force")
+    assert refused.exit_code == 2, refused.output
+    assert f"{call.file}: cannot be written: found a named pipe; expected a regular file" in refused.output
+    assert stat.S_ISFIFO(call.file.lstat().st_mode)
+
+
+@pytest.mark.parametrize("name", [n for n, (a, w, inside) in WRITERS.items() if w and not inside])
+def test_what_is_read_is_not_overwritten(name: str, request: pytest.FixtureRequest, tmp_path: Path) -> None:
+    call = Call(name, request, tmp_path)
+    assert call.input is not None
+    before = call.input.read_bytes()
+    if name.startswith("export"):  # which writes by the name, so that only a link can lead back
+        call.output.symlink_to(call.input)
+        output = call.output
+    else:
+        output = call.input
+    for other in (output, tmp_path / "link", tmp_path / "hard"):
+        if other.name == "link":
+            other.symlink_to(output.name)
+        if other.name == "hard":
+            os.link(call.input, other)
+        if name.startswith("export") and other is not output:
+            continue
+        refused = run(call.command, *(other if a == call.output else a for a in call.arguments))
+        assert refused.exit_code == 2, refused.output
+        assert "found what this command reads" in refused.output
+    assert call.input.read_bytes() == before
+
+
+def test_a_hunt_is_refused_before_it_begins(tmp_path: Path, request: pytest.FixtureRequest) -> None:
+    call = Call("hunt", request, tmp_path)
+    for file in (call.file, call.file.with_suffix(".certificate.json")):
+        file.write_bytes(BEFORE)
+        refused = call()
+        assert refused.exit_code == 2
+        assert f"{file}: found a file that is not a" in refused.output
+        assert file.read_bytes() == BEFORE
+        file.unlink()
+    assert call("--seconds", 0.001).exit_code == 0
+    assert not list(call.output.iterdir())
+
+
+def test_two_outputs_of_one_name(target: Path, recipe: Path, tmp_path: Path) -> None:
+    out = tmp_path / "out.json"
+    (tmp_path / "again.json").symlink_to(out)
+    for command, source in (("construct", target), ("fold", recipe)):
+        refused = run(command, source, "-o", out, "--certificate", tmp_path / "again.json")
+        assert refused.exit_code == 2
+        assert "found two outputs with this name" in refused.output
+    assert not out.exists()
+
+
+def test_it_is_refused_before_the_work_is_done(document: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def never(*_: object, **__: object) -> None:
+        raise AssertionError("certified before it was refused")
+
+    for module in ("certify", "exact", "recipes"):
+        monkeypatch.setattr(f"verify.cli.{module}.run_certify", never)
+    monkeypatch.setattr("verify.cli.frame.certified_or_end", never)
+    taken = tmp_path / "notes.txt"
+    taken.write_bytes(BEFORE)
+    for output in (taken, tmp_path / "none" / "x.json"):
+        for command in ("certify", "report", "handout", "exact", "fold"):
+            refused = run(command, document, "-o", output)
+            assert refused.exit_code == 2
+            assert str(output) in refused.output
+
+
+def test_a_full_disk_leaves_the_old_file(document: Path, tmp_path: Path, root: Path) -> None:
+    out = tmp_path / "proof.json"
+    assert run("certify", document, "-o", out).exit_code == 0
+    before = out.read_bytes()
+
+    def no_room() -> None:
+        resource.setrlimit(resource.RLIMIT_FSIZE, (len(before) // 2, resource.RLIM_INFINITY))
+
+    command = [sys.executable, "-m", "verify.cli", "certify", str(document), "-o", str(out)]
+    done = subprocess.run(command, cwd=root, preexec_fn=no_room, capture_output=True, text=True, check=False, timeout=60)
+    assert done.returncode == 2
+    assert "cannot be written: File too large" in done.stderr
+    assert out.read_bytes() == before
+    assert sorted(p.name for p in tmp_path.iterdir()) == ["proof.json", "strip.toml"]
+
+
+def test_from_python_too(document: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    pattern = verify.load(document)
+    link = tmp_path / "link.toml"
+    link.symlink_to(document.name)
+    document.chmod(0o640)
+    verify.write(pattern, link)
+    assert link.is_symlink()
+    assert stat.S_IMODE(document.stat().st_mode) == 0o640
+    before = document.read_bytes()
+    monkeypatch.setattr(os, "fsync", lambda _: (_ for _ in ()).throw(OSError(28, "No space left on device")))
+    with pytest.raises(OSError, match="No space left"):
+        verify.write(pattern, link)
+    assert document.read_bytes() == before
+    assert sorted(p.name for p in tmp_path.iterdir()) == ["link.toml", "strip.toml"]
+
+
+def test_a_new_file_has_the_mode_that_the_shell_asks_for(tmp_path: Path) -> None:
+    for mask, mode in ((0o022, 0o644), (0o077, 0o600)):
+        old = os.umask(mask)
+        try:
+            put(tmp_path / f"{mask}", b"x")
+        finally:
+            os.umask(old)
+        assert stat.S_IMODE((tmp_path / f"{mask}").stat().st_mode) == mode
+
+
+def test_links_that_lead_nowhere(tmp_path: Path) -> None:
+    (tmp_path / "to-new").symlink_to("new")
+    put(tmp_path / "to-new", b"x")
+    assert (tmp_path / "new").read_bytes() == b"x"
+    (tmp_path / "round").symlink_to("round")
+    (tmp_path / "lost").symlink_to("none/file")
+    for name in ("round", "lost"):
+        with pytest.raises(OSError):  # noqa: PT011
+            put(tmp_path / name, b"x")
+        assert (tmp_path / name).is_symlink()
+
+
+@pytest.mark.skipif(os.geteuid() == 0, reason="root may write everything")
+def test_a_protected_file_stays(tmp_path: Path) -> None:
+    path = tmp_path / "protected"
+    path.write_bytes(BEFORE)
+    path.chmod(0o444)
+    with pytest.raises(PermissionError):
+        put(path, b"x")
+    assert path.read_bytes() == BEFORE
+
+
+def test_a_protected_file_stays_for_whom_the_system_asks(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    path = tmp_path / "protected"
+    path.write_bytes(BEFORE)
+    monkeypatch.setattr(os, "access", lambda *_: False)
+    with pytest.raises(PermissionError, match="Permission denied"):
+        put(path, b"x")
+    assert path.read_bytes() == BEFORE
+
+
+def test_a_sweep_does_not_read_what_it_wrote(document: Path, tmp_path: Path) -> None:
+    for _ in range(2):
+        swept = run("sweep", tmp_path, "-o", tmp_path, "--jobs", 1, "--json")
+        assert swept.exit_code == 0, swept.output
+        assert [d["document"] for d in json.loads(swept.output)["documents"]] == [str(document)]
+
+
+def test_nobody_else_writes_files(root: Path) -> None:
+    """The writer is the only one; a sweep's journal alone is added to, after the writer has looked at it."""
+    found = set()
+    for path in sorted((root / "verify").rglob("*.py")):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.Call) and _writes(node):
+                found.add((path.relative_to(root).as_posix(), ast.unparse(node.func)))
+    assert found == {
+        ("verify/pattern/files.py", "open"),
+        ("verify/pattern/files.py", "half.replace"),
+        ("verify/pattern/files.py", "half.unlink"),
+        ("verify/certificate/sweep.py", "journal.open"),
+    }
+
+
+def _writes(call: ast.Call) -> bool:
+    name = call.func.attr if isinstance(call.func, ast.Attribute) else getattr(call.func, "id", "")
+    words = [str(a.value) for a in [*call.args, *(k.value for k in call.keywords)] if isinstance(a, ast.Constant)]
+    if name == "open":
+        return any(re.fullmatch("[rwaxbt+]*[wax+][rwaxbt+]*", word) for word in words)
+    if name == "replace":  # of a path, not of a text or of a dataclass
+        return len(call.args) == 1 and not call.keywords
+    return name in ("write_text", "write_bytes", "unlink", "rename", "copyfile", "copytree", "move", "rmtree", "mkstemp")

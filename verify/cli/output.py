@@ -1,0 +1,150 @@
+"""What a command writes: one writer, which loses nothing that was there.
+
+A command says first what it will read and write, before it works, and is refused at once where a file of its own would
+be lost: a document that it reads, or an existing file of another kind. `--force` replaces those. What is no regular
+file (a folder, a named pipe) is never replaced.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import re
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import click
+
+from verify.pattern.document import Document, Malformed, printable
+from verify.pattern.files import place_of, put
+from verify.pattern.recipe import Recipe, load_any
+from verify.pattern.write import as_text
+
+_HEAD = 4096
+_STAMP = b"<!-- written by creaseproof -->\n"
+
+
+class Failure(click.ClickException):
+    """The command could not be carried out: a file cannot be written, an extra is not installed. No verdict: status 2, never 1."""
+
+    exit_code = 2
+
+
+@dataclass(frozen=True)
+class Kind:
+    """A kind of file that commands write: its name, how one is known again, and what the writer adds so that it is."""
+
+    name: str
+    known: Callable[[Path], bool]
+    stamp: bytes = b""
+
+
+def _document(*wanted: type[Document] | type[Recipe]) -> Callable[[Path], bool]:
+    def known(path: Path) -> bool:
+        try:
+            return isinstance(load_any(path), wanted)
+        except Malformed:
+            return False
+
+    return known
+
+
+def _begins(pattern: bytes) -> Callable[[Path], bool]:
+    def known(path: Path) -> bool:
+        with path.open("rb") as file:
+            return re.match(pattern, file.read(_HEAD), re.S) is not None
+
+    return known
+
+
+def _begins_and_has(start: bytes, mark: bytes) -> Callable[[Path], bool]:
+    return lambda path: _begins(rb"\s*" + start)(path) and mark in path.read_bytes()
+
+
+PATTERN = Kind("a pattern", _document(Document))
+RECIPE = Kind("a recipe", _document(Recipe))
+DOCUMENT = Kind("a pattern or a recipe", _document(Document, Recipe))
+CERTIFICATE = Kind("a certificate", _begins(rb'\s*\{\s*"format"\s*:\s*"creaseproof-certificate/'))
+SVG = Kind("an SVG drawing by creaseproof", _begins_and_has(rb"(<\?xml|<svg)", _STAMP), _STAMP)
+HTML = Kind("a report by creaseproof", _begins_and_has(rb"<!DOCTYPE html>", _STAMP), _STAMP)
+PDF = Kind("a handout by creaseproof", _begins_and_has(rb"%PDF-", b"creaseproof"))
+DXF = Kind("a DXF drawing by creaseproof", _begins_and_has(rb"0\s+SECTION", b"score mountain"))
+PNG = Kind("a PNG picture", _begins(rb"\x89PNG\r\n"))
+JUNIT = Kind("a JUnit report by creaseproof", _begins(rb'.{0,99}<testsuites? name="creaseproof"'))
+SARIF = Kind("a SARIF report by creaseproof", _begins(rb'\s*\{.{0,999}"runs".{0,99}"tool".{0,99}"name": "creaseproof"'))
+JOURNAL = Kind("a journal of a sweep", _begins(rb'\s*\{"document": "'))
+
+force_option = click.option(
+    "--force", is_flag=True, help="Replace files of another kind, and the document that is read, too."
+)
+
+
+class Outputs:
+    """The files that one call of a command writes. `inputs` are those that it reads."""
+
+    def __init__(self, inputs: Iterable[str | Path] = (), *, force: bool = False) -> None:
+        self.inputs = [Path(path) for path in inputs]
+        self.force = force
+        self._expected: set[Path] = set()
+
+    def expect(self, path: Path, kind: Kind, *, folder: bool = False) -> None:
+        """Refuse now, before the work is done, what `write` would refuse. `folder`: its folder is made when it is written."""
+        real = self._allowed(path, kind, folder)
+        if real in self._expected:
+            raise Failure(f"{_said(path)}: found two outputs with this name; expected different names")
+        self._expected.add(real)
+
+    def write(self, path: Path, kind: Kind, content: bytes | str, *, folder: bool = False) -> None:
+        """Write a file. `folder`: a folder was asked for, and is made if it is not there; a file's own folder must be. Raises `Failure`."""
+        self._allowed(path, kind, folder)
+        data = content if isinstance(content, bytes) else content.encode()
+        try:
+            if folder:
+                path.parent.mkdir(parents=True, exist_ok=True)
+            put(path, data + kind.stamp)
+        except OSError as error:
+            raise _unwritable(path, error) from None
+
+    def write_document(self, path: Path, document: Document | Recipe, *, folder: bool = False) -> None:
+        """Write a pattern or a recipe: TOML if the name ends in `.toml`, else JSON."""
+        kind = RECIPE if isinstance(document, Recipe) else PATTERN
+        self.write(path, kind, as_text(document, path), folder=folder)
+
+    def write_certificate(self, path: Path, certificate: Mapping[str, Any], *, folder: bool = False) -> None:
+        text = json.dumps(certificate, separators=(",", ":")) + "\n"
+        self.write(path, CERTIFICATE, text, folder=folder)
+
+    def _allowed(self, path: Path, kind: Kind, folder: bool) -> Path:
+        try:
+            real, there = place_of(path)
+            if there is None:
+                if not folder and not real.parent.is_dir():
+                    raise FileNotFoundError(2, f"there is no folder {real.parent}")
+                return real
+            if self.force or not there.st_size:
+                return real
+            if any(os.path.samefile(real, one) for one in self.inputs if one.exists()):
+                raise Failure(f"{_said(path)}: found what this command reads; expected another name, or --force")
+            if not kind.known(real):
+                raise Failure(
+                    f"{_said(path)}: found a file that is not {kind.name}; expected a new name, {kind.name}, or --force to replace it"
+                )
+        except OSError as error:
+            raise _unwritable(path, error) from None
+        return real
+
+
+def certificate_path(output: Path, document: str | Path, several: bool = False) -> tuple[Path, bool]:
+    """Where the certificate of a document goes, and whether that is in a folder: `output` itself, or a file in it named like the document."""
+    folder = several or output.is_dir()
+    return (output / f"{Path(document).stem}.certificate.json" if folder else output), folder
+
+
+def _said(path: Path) -> str:
+    return printable(str(path))
+
+
+def _unwritable(path: Path, error: OSError) -> Failure:
+    return Failure(f"{_said(path)}: cannot be written: {error.strerror or error}")
