@@ -299,7 +299,7 @@ def test_exit_status_and_json(verdict: str, run: Run, documents: dict[str, Path]
     for finding in keys["findings"]:
         assert {"check", "kind", "message", "where"} <= set(finding)
         assert isinstance(finding["where"], list)
-        assert finding["level"] in ("holds", "fails", "advice")
+        assert finding["level"] in ("holds", "fails", "advice", "note", "warning")
         assert finding["message"]
     if verdict == "malformed":
         assert keys["statement_sha256"] is None

@@ -157,7 +157,10 @@ def test_fold_json(run: Run) -> None:
     assert set(keys) == {"document", "title", "verdict", "statement_sha256", "claims", "findings", "facts", "cut"}
     assert keys["claims"] == ["folds-flat", "cut-exact"]
     assert keys["statement_sha256"] == verify.load(RECIPES / "window-three-folds.toml").statement_sha256
-    assert keys["facts"] == {"faces": 20, "folds": 16, "layers_at_cut": 8, "snips_needed": 1}
+    facts = keys["facts"]
+    assert (facts["faces"], facts["folds"], facts["layers_at_cut"], facts["snips_needed"]) == (20, 16, 8, 1)
+    assert [f["layers"] for f in facts["hands"]["folds"]] == [1, 2, 4]  # in half, in half, and along the diagonal of four layers
+    assert facts["warnings"] == []
     assert {tuple(p) for p in keys["cut"]["loops"][0]} == {("30", "30"), ("-30", "30"), ("-30", "-30"), ("30", "-30")}
     assert keys["cut"]["paths"] == []
     steps = [f for f in keys["findings"] if f["check"] == "step"]

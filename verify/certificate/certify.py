@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from pathlib import Path
 from typing import Any, Literal
@@ -15,9 +15,12 @@ from verify.certificate import step_findings as say_steps
 from verify.certificate.audit import audit
 from verify.certificate.evidence import Evidence, Json
 from verify.certificate.findings import Finding
+from verify.certificate.hands_findings import keys as hands_keys
+from verify.certificate.hands_findings import of_hands
 from verify.certificate.recipe_evidence import RecipeEvidence
 from verify.construct.rounding import looks_rounded
 from verify.cutting.cut import Cut, Layers, cut, cut_along, distance_squared, layers_along, most
+from verify.cutting.hands import Hands, hands
 from verify.cutting.pieces import Piece, pieces
 from verify.exact.effort import EffortSpent, bounded
 from verify.exact.plane import Point, length, root_float
@@ -50,7 +53,7 @@ class Result:
 
     `certified` and `refuted` were accepted by the kernel on `certificate`; `undecided` says that a declared limit came first
     (see the findings) and nothing about the paper. `findings` holds everything that was checked. The parts that were
-    reached (`subdivision`, `folded`, `order`, `cutting`, `parts`, and for a recipe `folded_steps`) are there for pictures and further questions.
+    reached (`subdivision`, `folded`, `order`, `cutting`, `parts`, `hands`, and for a recipe `folded_steps`) are there for pictures and further questions.
     """
 
     verdict: Verdict
@@ -63,6 +66,7 @@ class Result:
     cutting: Cut | None = field(default=None, repr=False)
     parts: tuple[Piece, ...] = field(default=(), repr=False)
     folded_steps: Folded | None = field(default=None, repr=False)
+    hands: Hands | None = field(default=None, repr=False)
 
     @property
     def statement_sha256(self) -> str:
@@ -97,6 +101,21 @@ class Result:
         """The findings that fail."""
         return tuple(f for f in self.findings if f.level == "fails")
 
+    @property
+    def warnings(self) -> tuple[Finding, ...]:
+        """The findings that warn of what hands or scissors cannot do; they have no part in the verdict."""
+        return tuple(f for f in self.findings if f.level == "warning")
+
+    def with_hands(self) -> Result:
+        """This result with what hands meet, and the findings on it; as it is where there is no layer order to measure."""
+        if self.order is None:
+            return self
+        try:
+            met = hands(self.order, self.layers_met, self.folded_steps)
+        except (EffortSpent, OverflowError):  # numbers too long to be measured: no part of what was proved
+            return self
+        return replace(self, hands=met, findings=(*self.findings, *of_hands(met)))
+
     def keys(self) -> dict[str, Any]:
         """The result as `--json` prints it."""
         facts: dict[str, Any] = {}
@@ -106,6 +125,9 @@ class Result:
         if self.cutting is not None:
             facts["layers_at_cut"] = self.cutting.most_layers
             facts["snips_needed"] = self.cutting.needed
+        if self.hands is not None:
+            facts["hands"] = hands_keys(self.hands)
+            facts["warnings"] = list(dict.fromkeys(f.kind for f in self.warnings))
         return {
             "document": self.document.source,
             "title": self.document.title,
@@ -129,7 +151,7 @@ def certify(
         document = load_any(document)
     if isinstance(document, Recipe):
         return _RecipeCertifier(document, limits, progress).run()
-    return _PatternCertifier(document, limits, progress).run()
+    return _PatternCertifier(document, limits, progress).run().with_hands()
 
 
 class _Certifier:
@@ -276,7 +298,7 @@ class _RecipeCertifier(_Certifier):
     def run(self) -> Result:
         try:
             with bounded(self.limits.work, self.limits.seconds):
-                return self._run()
+                return self._run().with_hands()
         except EffortSpent as error:
             found = "the folded paper's exact numbers take longer than that"
             self._limited(LimitReached(error.limit, error.allowed, found))

@@ -6,9 +6,11 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import islice
+from math import inf
 from typing import Literal
 
 from verify.certificate.certify import Result, certify
+from verify.certificate.hands_findings import of_hands
 from verify.construct.creases import Endless
 from verify.construct.propose import Failure, Proposal, proposals
 from verify.construct.snapping import NotSnapped, Snapped, nudged, snapped
@@ -16,7 +18,7 @@ from verify.pattern.document import IN_MM, Document
 from verify.pattern.limits import LimitReached, Limits
 
 Progress = Callable[[str], None]
-Prefer = Literal["folds", "layers"]
+Prefer = Literal["folds", "layers", "hands", "creases", "shortest", "gap", "panel", "fold"]
 TRIES = 30
 SNAP_MM = Fraction(1, 10)
 
@@ -59,7 +61,9 @@ def construct(
     """A crease pattern with which one straight cut frees exactly the target, certified.
 
     The pattern is made of the straight skeleton of the target and perpendiculars. Of at most `tries` choices of perpendiculars the one
-    with the fewest folds is taken, then the one with the fewest layers at the cut (`prefer` turns this round). Target lines
+    with the fewest folds is taken, then the one with the fewest layers at the cut. `prefer` puts something else first: `layers` at the cut,
+    `hands` (fewest warnings of what hands meet, then fewest notes), fewest straight `creases`, the longest `shortest` crease, the widest `gap` between
+    parallel creases, the largest smallest `panel`, or the fewest layers in any one `fold`. Target lines
     whose directions have no rational unit vector are moved by at most `snap_mm` millimetres, or, with `exact`, kept
     in a number field (exact as well, and slower). `nudge_mm` allows to move the target further, onto a coarse grid, where
     perpendiculars end sooner. After `limits.seconds` no further choice is tried. Raises `Malformed`.
@@ -93,7 +97,7 @@ def construct(
         if not found:
             return Constructed(document, "undecided", str(limit), None, None, moved, len(failures), tuple(failures))
     tried = len(found) + len(failures)
-    found.sort(key=lambda p: (p.folds, p.layers) if prefer == "folds" else (p.layers, p.folds))
+    found.sort(key=lambda p: _rank(p, prefer))
     for proposal in found:
         result = certify(proposal.document, limits, progress)
         if result.verdict == "certified":
@@ -102,6 +106,26 @@ def construct(
     reasons = sorted({f.reason for f in failures})
     reason = f"none of {tried} sets of creases came to a certified pattern: {'; '.join(reasons)}"
     return Constructed(document, "undecided", reason, None, None, moved, tried, tuple(failures))
+
+
+def _rank(proposal: Proposal, prefer: Prefer) -> tuple[float, ...]:
+    """What is lowest for the best proposal. Floats choose among what is then proved."""
+    met = proposal.hands
+    first: tuple[float, ...] = ()
+    match prefer:
+        case "layers":
+            first = (proposal.layers,)
+        case "hands":
+            levels = [f.level for f in of_hands(met)]
+            first = levels.count("warning"), levels.count("note")
+        case "creases":
+            first = (met.creases,)
+        case "fold":
+            first = (met.thickest.layers if met.thickest else 0,)
+        case "shortest" | "gap" | "panel":
+            measured = {"shortest": met.shortest, "gap": met.gap, "panel": met.panel}[prefer]
+            first = (-measured.size if measured is not None else -inf,)
+    return *first, proposal.folds, proposal.layers
 
 
 def _lacking(document: Document) -> str:

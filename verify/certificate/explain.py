@@ -19,10 +19,11 @@ SECTIONS = (
     ("layer-order", "Layers"),
     ("cut", "The cut"),
     ("pieces", "Pieces"),
+    ("hands", "What hands meet (no part of the verdict)"),
     ("advice", "Advice (no part of the verdict)"),
     ("limit", "Limits"),
 )
-_MARK = {"holds": "holds", "fails": "FAILS", "advice": "note"}
+_MARK = {"holds": "holds", "fails": "FAILS", "advice": "note", "note": "note", "warning": "WARN"}
 _BRIEF = 8
 _NAMES = 60
 
@@ -61,8 +62,17 @@ def _summary(result: Result) -> Iterator[str]:
             and (finding.check == "cut" or result.verdict == "certified")
         ):
             yield f"  {finding.message}"
+    too_thick = any(f.kind == "too-thick" for f in result.warnings)
     for finding in result.findings:
-        if finding.level == "advice" and finding.check != "vertex":
+        if finding.kind == "what-hands-meet":
+            yield f"  by hand: {finding.message}"
+        elif finding.level == "warning":
+            yield f"  warning: {finding.message}"
+        elif (
+            finding.level in ("advice", "note")
+            and finding.check != "vertex"
+            and not (finding.kind == "thick" and too_thick)
+        ):
             yield f"  note: {finding.message}"
     yield f"  statement {result.statement_sha256}"
 

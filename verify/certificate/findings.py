@@ -15,13 +15,13 @@ from verify.folding.foldmap import Reflections
 from verify.folding.vertex import Angle, VertexReport
 from verify.pattern.subdivision import Subdivision
 
-Level = Literal["holds", "fails", "advice"]
+Level = Literal["holds", "fails", "advice", "note", "warning"]
 
 
 @dataclass(frozen=True)
 class Finding:
     """One finding. `check` is what was looked at, `kind` what came out (stable words for scripts),
-    `level` whether it `holds`, `fails` or is only `advice`; `where` names points, edges or panels as the user does;
+    `level` whether it `holds`, `fails`, is only `advice`, or a `note` or `warning` on what hands meet; `where` names points, edges or panels as the user does;
     `value` carries the exact values, as texts."""
 
     check: str

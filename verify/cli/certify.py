@@ -15,6 +15,7 @@ from verify.certificate.certify import Result
 from verify.certificate.certify import certify as run_certify
 from verify.certificate.explain import explain as run_explain
 from verify.certificate.explain import summary
+from verify.certificate.hands_findings import warned
 from verify.cli.frame import (
     EXIT,
     Progress,
@@ -108,10 +109,11 @@ def _table(outcomes: list[tuple[str, str, Result | Malformed]]) -> None:
         ("folds", "right"),
         ("layers", "right"),
         ("what", "left"),
+        ("warnings", "left"),
     ):
         table.add_column(head, justify="right" if justify == "right" else "left", overflow="fold")
     for path, verdict, result in outcomes:
-        faces = folds = layers = ""
+        faces = folds = layers = warnings = ""
         if isinstance(result, Malformed):
             what = f"{result.place}: found {result.found}" if result.place else f"found {result.found}"
         else:
@@ -121,14 +123,17 @@ def _table(outcomes: list[tuple[str, str, Result | Malformed]]) -> None:
                 faces = str(len(result.subdivision.faces))
                 folds = str(sum(e.is_fold for e in result.subdivision.edges))
             layers = str(result.cutting.most_layers) if result.cutting is not None else ""
-        table.add_row(verdict, printable(path), faces, folds, layers, printable(what))
+            warnings = warned(f.kind for f in result.warnings)
+        table.add_row(verdict, printable(path), faces, folds, layers, printable(what), warnings)
     console = Console(width=None if sys.stdout.isatty() else 160, highlight=False, markup=False)
     with console.capture() as printed:
         console.print(table)
     for line in printed.get().splitlines():
         click.echo(line.rstrip())
     counts = {v: sum(1 for _, x, _ in outcomes if x == v) for v in EXIT}
-    click.echo(", ".join(f"{n} {v}" for v, n in counts.items() if n))
+    warned_of = sum(bool(r.warnings) for _, _, r in outcomes if isinstance(r, Result))
+    with_warnings = f"; {warned_of} with warnings" if warned_of else ""
+    click.echo(", ".join(f"{n} {v}" for v, n in counts.items() if n) + with_warnings)
 
 
 @main.command()

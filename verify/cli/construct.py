@@ -6,14 +6,15 @@ import json
 from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
-from typing import Any
+from typing import Any, get_args
 
 import click
 from rich.console import Console
 from rich.table import Table
 
-from verify.certificate.constructed import TRIES, Constructed, construct
+from verify.certificate.constructed import TRIES, Constructed, Prefer, construct
 from verify.certificate.explain import summary
+from verify.certificate.hands_findings import warned
 from verify.cli.frame import (
     EXIT,
     end,
@@ -39,10 +40,11 @@ _tries_option = click.option(
 )
 _prefer_option = click.option(
     "--prefer",
-    type=click.Choice(["folds", "layers"]),
+    type=click.Choice(get_args(Prefer)),
     default="folds",
     show_default=True,
-    help="What the best pattern has fewest of.",
+    help="What the best pattern has: fewest folds, layers at the cut, warnings (hands) or straight creases; the longest shortest crease, "
+    "the widest gap between parallel ones or the largest smallest panel; the thinnest thickest fold.",
 )
 
 
@@ -257,11 +259,12 @@ def letters(
 
 def _print(rows: list[tuple[str, Constructed]]) -> None:
     table = Table(box=None, pad_edge=False)
-    for head in ("verdict", "sheet", "folds", "layers", "tried", "what"):
+    for head in ("verdict", "sheet", "folds", "layers", "tried", "what", "warnings"):
         table.add_column(head, justify="right" if head in ("folds", "layers", "tried") else "left", overflow="fold")
     for name, m in rows:
         folds, layers = (str(m.proposal.folds), str(m.proposal.layers)) if m.proposal else ("", "")
-        table.add_row(m.verdict, name, folds, layers, str(m.tried), m.reason or m.document.title)
+        warnings = warned(f.kind for f in m.result.warnings) if m.result is not None else ""
+        table.add_row(m.verdict, name, folds, layers, str(m.tried), m.reason or m.document.title, warnings)
     console = Console(width=160, highlight=False, markup=False)
     with console.capture() as printed:
         console.print(table)

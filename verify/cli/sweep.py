@@ -11,6 +11,7 @@ from typing import Any
 import click
 from rich.progress import Progress
 
+from verify.certificate.hands_findings import warned
 from verify.certificate.sweep import JOURNAL, VERDICTS, Row, junit, sarif, sweep, sweep_on_cluster, tasks
 from verify.cli.frame import EXIT, INTERNAL_ERROR, end, json_option, main, seconds_option
 from verify.cli.output import JOURNAL as JOURNAL_KIND
@@ -105,8 +106,12 @@ def sweep_command(
         click.echo(json.dumps(keys | {"documents": documents}))
     else:
         for row in rows:
-            click.echo(f"{row.verdict:<11}  {printable(row.document)}" + (f": {row.message}" if row.failures else ""))
-        click.echo(", ".join(f"{n} {v}" for v, n in counts.items() if n))
+            warnings = warned(row.facts.get("warnings", ()))
+            said = (f": {row.message}" if row.failures else "") + (f" (warnings: {warnings})" if warnings else "")
+            click.echo(f"{row.verdict:<11}  {printable(row.document)}{said}")
+        warned_of = sum(bool(row.facts.get("warnings")) for row in rows)
+        with_warnings = f"; {warned_of} with warnings" if warned_of else ""
+        click.echo(", ".join(f"{n} {v}" for v, n in counts.items() if n) + with_warnings)
     end(_STATUS[worst])
 
 

@@ -13,6 +13,7 @@ from verify.construct.creases import Construction, Creases
 from verify.construct.figure import Figure, figure_of
 from verify.construct.written import Writer
 from verify.cutting.cut import cut
+from verify.cutting.hands import Hands, hands
 from verify.exact.number import RATIONALS
 from verify.exact.plane import Point
 from verify.folding.crossing import crossing_conditions
@@ -29,12 +30,13 @@ Progress = Callable[[str], None]
 
 @dataclass(frozen=True)
 class Proposal:
-    """A pattern for a target, not yet certified: `how` it was made, and its folds and the layers that its cut meets."""
+    """A pattern for a target, not yet certified: `how` it was made, its folds, the layers that its cut meets, and what hands meet."""
 
     document: Document
     how: str
     folds: int
     layers: int
+    hands: Hands
 
 
 @dataclass(frozen=True)
@@ -82,7 +84,7 @@ def _folded(creases: Creases, limits: Limits, progress: Progress | None) -> Prop
         return Failure(creases.how, "no layer order exists for these creases")
     layers = cut(overlaps, 1).most_layers
     folds = sum(edge.is_fold for edge in s.edges)
-    return Proposal(_assigned(drawn, s, found), creases.how, folds, layers)
+    return Proposal(_assigned(drawn, s, found), creases.how, folds, layers, hands(found, layers))
 
 
 class _Names:

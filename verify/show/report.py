@@ -27,7 +27,7 @@ from verify.show.style import DARK, LIGHT, css
 from verify.show.svg import num, tag
 
 _MANY_STEP_PLACES = 400_000
-_LEVEL_WORDS = {"holds": "holds", "fails": "FAILS", "advice": "note"}
+_LEVEL_WORDS = {"holds": "holds", "fails": "FAILS", "advice": "note", "note": "note", "warning": "WARNING"}
 _CAUTIONS = (
     "Cut sitting down, fingers clear of the line; close the blades before you pass scissors on, handle first. "
     "A craft knife wants a mat, a metal rule and a cut away from the body, and is for adults or under their eyes; "
@@ -111,7 +111,8 @@ class _Report:
         *sentences, _digest = proved(self.result)
         lines = "".join(f"<p>{escape(printable(s))}</p>" for s in sentences)
         failing = self._findings([f for f in self.result.findings if f.level == "fails"][:12])
-        notes = self._findings([f for f in self.result.findings if f.level == "advice" and f.check != "vertex"][:12])
+        told = [f for f in self.result.findings if f.level in ("warning", "advice", "note") and f.check != "vertex"]
+        notes = self._findings(sorted(told, key=lambda f: f.level != "warning")[:12])
         why = f"<h3>Why not</h3>{failing}" if failing else ""
         advice = f"<h3>Worth knowing</h3>{notes}" if notes else ""
         digest = f'<p class="digest">The statement that this is about has the SHA-256 digest <code>{self.result.statement_sha256}</code>.</p>'

@@ -1,0 +1,123 @@
+"""Findings on what hands meet: one that says it, and a note or a warning for each thing that is hard or too much for them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import asdict
+
+from verify.certificate.findings import Finding, Level
+from verify.cutting.hands import FoldThrough, Hands, Measured
+from verify.pattern.document import IN_MM
+
+# A note, and a warning: our own choices, no source: what fingers and a ruler can still do with care, and what they cannot.
+SHORT_MM = 5.0, 2.0
+GAP_MM = 3.0, 1.0
+PANEL_MM2 = 25.0, 4.0
+CREASES = 40, 100
+# Common practice, no source: eight layers want a bone folder; sixteen are bent and not folded, and no scissors close on them.
+FOLD_LAYERS = 9, 16
+CUT_LAYERS = 16
+_NAMES, _LARGE = 6, 100
+
+
+def of_hands(hands: Hands) -> Iterator[Finding]:
+    """What hands meet. Nothing of it is proved, and nothing of it changes the verdict."""
+    yield Finding("hands", "what-hands-meet", "note", "; ".join(_words(hands)))
+    scale = float(IN_MM[hands.unit])
+    if hands.shortest is not None and (level := _below(hands.shortest.size * scale, SHORT_MM)):
+        one = hands.shortest
+        what = "fold" if hands.recipe else "crease"
+        message = f"the shortest {what} is only {_size(one, hands.unit)} long: {', '.join(one.where)}"
+        yield Finding("hands", "short-crease", level, message, one.where)
+    if hands.gap is not None and (level := _below(hands.gap.size * scale, GAP_MM)):
+        one = hands.gap
+        message = f"two parallel creases are only {_size(one, hands.unit)} apart: {' and '.join(one.where)}"
+        yield Finding("hands", "narrow-gap", level, message, one.where)
+    if hands.panel is not None and (level := _below(hands.panel.size * scale * scale, PANEL_MM2)):
+        one = hands.panel
+        message = f"the smallest panel has only {_size(one, hands.unit)}²: {_short(one.where[0])}"
+        yield Finding("hands", "small-panel", level, message, one.where)
+    thickest = hands.thickest
+    if thickest is not None and (level := _above(thickest.layers, FOLD_LAYERS)):
+        yield _thick_fold(hands, thickest, level)
+    if hands.at_cut >= CUT_LAYERS:
+        message = f"the scissors meet {hands.at_cut:,} layers: too thick for scissors (common practice: from about {CUT_LAYERS})"
+        yield Finding("hands", "too-thick", "warning", message, (), {"layers": hands.at_cut})
+    if not hands.recipe and (level := _above(hands.creases, CREASES)):
+        message = f"{hands.creases:,} creases must be made, and then collapsed together"
+        yield Finding("hands", "many-creases", level, message, (), {"creases": hands.creases})
+    if hands.circular:
+        names = ", ".join(_short(name.removeprefix("panel ")) for name in hands.circular[:_NAMES])
+        more = f" and {len(hands.circular) - _NAMES} more" if len(hands.circular) > _NAMES else ""
+        message = (
+            f"layers run in a circle, so no panel of these can be laid down first; they go in together: {names}{more}"
+        )
+        yield Finding("hands", "circular-layers", "note", message, hands.circular)
+
+
+def _thick_fold(hands: Hands, thickest: FoldThrough, level: Level) -> Finding:
+    bends = "bends" if hands.recipe else "takes in"
+    hard = "that is no fold" if level == "warning" else "press it with a bone folder"
+    message = f"{thickest.where} {bends} {thickest.layers:,} layers at once: {hard} (common practice: from {FOLD_LAYERS[1]} layers it is none)"
+    return Finding("hands", "thick-fold", level, message, (thickest.where,), {"layers": thickest.layers})
+
+
+def warned(kinds: Iterable[str]) -> str:
+    """The kinds of some warnings as words, for a table."""
+    return ", ".join(kind.replace("-", " ") for kind in dict.fromkeys(kinds))
+
+
+def keys(hands: Hands) -> dict[str, object]:
+    """The measures for JSON; lengths in the document's unit, rounded to a double."""
+
+    def measured(one: Measured | None) -> dict[str, object] | None:
+        return {"size": one.size, "where": list(one.where)} if one is not None else None
+
+    return {
+        "unit": hands.unit,
+        "creases": hands.creases,
+        "shortest": measured(hands.shortest),
+        "gap": measured(hands.gap),
+        "panel": measured(hands.panel),
+        "folds": [asdict(fold) for fold in hands.folds],
+        "circular": list(hands.circular),
+    }
+
+
+def _words(hands: Hands) -> Iterator[str]:
+    unit, thickest = hands.unit, hands.thickest
+    if hands.recipe:
+        count = len(hands.folds)
+        yield f"{count} fold{'s' * (count != 1)}" + (
+            f", the shortest {_size(hands.shortest, unit)}" if hands.shortest and count > 1 else ""
+        )
+    else:
+        count = hands.creases
+        yield f"{count:,} straight crease{'s' * (count != 1)}" + (
+            f", the shortest {_size(hands.shortest, unit)}" if hands.shortest and count > 1 else ""
+        )
+    if hands.gap is not None:
+        yield f"parallel creases {_size(hands.gap, unit)} apart"
+    if hands.panel is not None:
+        yield f"smallest panel {_size(hands.panel, unit)}²"
+    if thickest is not None:
+        yield f"at most {thickest.layers:,} layer{'s' * (thickest.layers != 1)} {'bent at once' if hands.recipe else 'in one fold'}"
+
+
+def _size(measured: Measured, unit: str) -> str:
+    size = measured.size
+    return f"{size:,.0f} {unit}" if size >= _LARGE else f"{size:.3g} {unit}"
+
+
+def _short(name: str) -> str:
+    return name if len(name) <= 80 else f"{name[:79]}…"
+
+
+def _below(size: float, limits: tuple[float, float]) -> Level | None:
+    note, warning = limits
+    return "warning" if size < warning else "note" if size < note else None
+
+
+def _above(count: int, limits: tuple[int, int]) -> Level | None:
+    note, warning = limits
+    return "warning" if count >= warning else "note" if count >= note else None

@@ -1,0 +1,296 @@
+"""What hands meet: how many, how short, how narrow, how small and how thick the things are that must be folded.
+
+Measured in floats on exact places, for people and for choosing among what is proved. None of it changes a verdict.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from itertools import accumulate
+from math import atan2, hypot, pi
+
+import networkx as nx
+import numpy as np
+
+from verify.exact.plane import Point, cross_vectors, difference, orientation, polygon_area2
+from verify.folding.order import LayerOrder
+from verify.folding.simple import Folded, Paper
+from verify.pattern.recipe import FoldStep
+from verify.pattern.subdivision import Subdivision
+
+_SAME = 1e-9  # of the sheet's extent: places nearer than this are one place, for counting
+_LARGE = 1e300
+
+
+@dataclass(frozen=True)
+class Measured:
+    """A length in the document's unit, or an area in its square, and the names of what has it."""
+
+    size: float
+    where: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class FoldThrough:
+    """One fold, named as a step or a crease: how many layers it bends at once, and how long it is (in the document's unit)."""
+
+    where: str
+    layers: int
+    length: float
+
+
+@dataclass(frozen=True)
+class Hands:
+    """What hands meet when they fold a pattern or a recipe.
+
+    `creases`: straight creases on the sheet, each counted once from end to end across the others. `shortest` of them (of a
+    recipe: the shortest fold on the folded paper); `gap`: the least distance of two parallel ones that face each other;
+    `panel`: the one of least area between folds. `folds`: each crease of a pattern with the folds that lie nested in it, or each
+    fold step of a recipe with the layers that it bends. `at_cut`: layers that the scissors meet (0 without a cut).
+    `circular`: panels whose layers run in a circle, so that none of them can be laid down first.
+    """
+
+    unit: str
+    creases: int
+    shortest: Measured | None
+    gap: Measured | None
+    panel: Measured | None
+    folds: tuple[FoldThrough, ...]
+    at_cut: int
+    circular: tuple[str, ...]
+    recipe: bool
+
+    @property
+    def thickest(self) -> FoldThrough | None:
+        """The first of the folds that bend most layers."""
+        return max(self.folds, key=lambda f: f.layers, default=None)
+
+
+def hands(order: LayerOrder, at_cut: int, steps: Folded | None = None) -> Hands:
+    """What hands meet in a flat-folded state; `steps` is the recipe that led there, if one did."""
+    s = order.overlaps.subdivision
+    lines = straight_creases(s)
+    folds = tuple(_nested(order, lines) if steps is None else _bent(steps))
+    shortest = min((Measured(f.length, (f.where,)) for f in folds), key=lambda m: m.size, default=None)
+    return Hands(
+        s.drawing.document.unit,
+        len(lines),
+        shortest,
+        _narrowest(s, [line.ends for line in lines]),
+        _smallest_panel(s),
+        folds,
+        at_cut,
+        tuple(_circular(order)),
+        steps is not None,
+    )
+
+
+@dataclass(frozen=True)
+class StraightCrease:
+    """Folds in a row on one straight line of the sheet, mountain or valley: the vertices at its ends, and its edges."""
+
+    ends: tuple[int, int]
+    edges: tuple[int, ...]
+
+
+def straight_creases(s: Subdivision) -> list[StraightCrease]:
+    """The straight creases of a sheet, each from end to end across all others: what a ruler draws in one go."""
+    ahead: dict[tuple[int, int], int] = {}
+    folds = [i for i, e in enumerate(s.edges) if e.is_fold]
+    here: dict[int, list[int]] = defaultdict(list)
+    for i in folds:
+        for v in s.edges[i].ends:
+            here[v].append(i)
+    for v, numbers in here.items():
+        for k, i in enumerate(numbers):
+            for j in numbers[k + 1 :]:
+                if _straight_on(s, v, i, j):
+                    ahead[i, v], ahead[j, v] = j, i
+    lines: list[StraightCrease] = []
+    left = set(folds)
+    for i in folds:
+        for start in s.edges[i].ends:
+            if i in left and (i, start) not in ahead:
+                run, at = [i], _far(s, i, start)
+                while (run[-1], at) in ahead:
+                    run.append(ahead[run[-1], at])
+                    at = _far(s, run[-1], at)
+                left -= set(run)
+                lines.append(StraightCrease((start, at), tuple(run)))
+    return lines
+
+
+def _far(s: Subdivision, edge: int, vertex: int) -> int:
+    start, end = s.edges[edge].ends
+    return end if start == vertex else start
+
+
+def _straight_on(s: Subdivision, v: int, i: int, j: int) -> bool:
+    """Whether two edges at a vertex lie on one line, on either side of it. Exact."""
+    a, b, c = s.vertices[_far(s, i, v)], s.vertices[v], s.vertices[_far(s, j, v)]
+    u, w = difference(a, b), difference(c, b)
+    return float(u.x) * float(w.x) + float(u.y) * float(w.y) < 0 and orientation(a, b, c) == 0
+
+
+def _distance(a: Point, b: Point) -> float:
+    return hypot(float(b.x) - float(a.x), float(b.y) - float(a.y))
+
+
+def _narrowest(s: Subdivision, lines: list[tuple[int, int]]) -> Measured | None:
+    """The least distance of two parallel creases that face each other: exactly parallel, at a distance in floats."""
+    places = np.array([[[float(c) for c in s.vertices[v]] for v in ends] for ends in lines]).reshape(-1, 2, 2)
+    along = places[:, 1] - places[:, 0]
+    angles = np.array([atan2(y, x) % pi for x, y in along.tolist()])
+    angles[angles > pi - _SAME] -= pi
+    by_angle = np.argsort(angles, kind="stable")
+    groups = np.split(by_angle, np.flatnonzero(np.diff(angles[by_angle]) > _SAME) + 1)
+    best: Measured | None = None
+    for group in groups:
+        found = _narrowest_of(s, lines, group.tolist(), places)
+        if found is not None and (best is None or found.size < best.size):
+            best = found
+    return best
+
+
+def _narrowest_of(
+    s: Subdivision,
+    lines: list[tuple[int, int]],
+    group: list[int],
+    places: np.ndarray[tuple[int, ...], np.dtype[np.float64]],
+) -> Measured | None:
+    if len(group) < 2:
+        return None
+    mine = places[group]
+    along = mine[0, 1] - mine[0, 0]
+    along /= np.linalg.norm(along)
+    across = mine[:, 0] @ np.array([-along[1], along[0]])
+    low, high = np.sort(mine @ along, axis=1).T
+    same = _SAME * max(1.0, float(np.ptp(mine)))
+    gaps = np.abs(across[:, None] - across)
+    facing = np.minimum(high[:, None], high) - np.maximum(low[:, None], low) > same
+    gaps[~facing | (gaps <= same)] = _LARGE
+    while True:
+        i, j = divmod(int(gaps.argmin()), len(group))
+        if gaps[i, j] >= _LARGE:
+            return None
+        one, two = lines[group[i]], lines[group[j]]
+        u, v = (difference(s.vertices[b], s.vertices[a]) for a, b in (one, two))
+        if cross_vectors(u, v).sign() == 0:
+            return Measured(float(gaps[i, j]), tuple(f"{s.name(a)}–{s.name(b)}" for a, b in (one, two)))
+        gaps[i, j] = gaps[j, i] = _LARGE
+
+
+def panels(s: Subdivision) -> list[list[int]]:
+    """The faces of each panel: what folds do not part."""
+    graph = nx.Graph()
+    graph.add_nodes_from(range(len(s.faces)))
+    graph.add_edges_from((e.left, e.right) for e in s.edges if e.kind != "border" and not e.is_fold)
+    return [sorted(part) for part in nx.connected_components(graph)]
+
+
+def _smallest_panel(s: Subdivision) -> Measured | None:
+    found = panels(s)
+    if len(found) < 2:
+        return None
+    areas = [abs(float(polygon_area2([s.vertices[v] for v in loop]))) / 2 for loop in s.faces]
+    return min((Measured(sum(areas[f] for f in part), (s.face_name(part[0]),)) for part in found), key=lambda m: m.size)
+
+
+def _circular(order: LayerOrder) -> Iterator[str]:
+    """Panels of faces that lie in a circle of layers; a stack without exceptions has none."""
+    if not order.exceptions:
+        return
+    over, under = np.nonzero(order.above)
+    graph = nx.DiGraph(zip(over.tolist(), under.tolist(), strict=True))
+    s = order.overlaps.subdivision
+    for part in nx.strongly_connected_components(graph):
+        if len(part) > 1:
+            yield from (s.face_name(f) for f in sorted(part))
+
+
+def _nested(order: LayerOrder, lines: list[StraightCrease]) -> Iterator[FoldThrough]:
+    """Each straight crease, with the most folds that lie nested in it anywhere, itself counted."""
+    s = order.overlaps.subdivision
+    depth = _depths(order)
+    for line in lines:
+        a, b = (s.vertices[v] for v in line.ends)
+        name = f"{s.name(line.ends[0])}–{s.name(line.ends[1])}"
+        yield FoldThrough(name, max(depth[e] for e in line.edges), _distance(a, b))
+
+
+def _depths(order: LayerOrder) -> dict[int, int]:
+    """For each fold edge how many folds lie in one another inside it, at the thickest place: 1 if nothing does."""
+    o = order.overlaps
+    s = o.subdivision
+    groups: dict[tuple[int, int], list[int]] = defaultdict(list)
+    for i, e in enumerate(s.edges):
+        if e.is_fold:
+            groups[int(o.edge_line[i]), o.face_side(i, e.left)].append(i)
+    depth: dict[int, int] = {}
+    for mine in groups.values():
+        depth.update((i, 1) for i in mine)
+        done: set[tuple[int, ...]] = set()
+        spans = o.spans[mine]
+        for stop in np.unique(spans).tolist():
+            there = tuple(i for i, (low, high) in zip(mine, spans.tolist(), strict=True) if low <= stop < high)
+            if len(there) > 1 and there not in done:
+                done.add(there)
+                for i, layers in _parentheses(order, there):
+                    depth[i] = max(depth[i], layers)
+    return depth
+
+
+def _parentheses(order: LayerOrder, folds: tuple[int, ...]) -> Iterator[tuple[int, int]]:
+    """Folds of one side of a line over one place of it: with each how deep those inside it are nested."""
+    s = order.overlaps.subdivision
+    faces = [f for i in folds for f in (s.edges[i].left, s.edges[i].right)]
+    below = order.above[np.ix_(faces, faces)].sum(axis=1)
+    inner: list[tuple[int, int]] = []
+    for place in np.argsort(below, kind="stable").tolist():
+        fold = folds[place // 2]
+        if all(fold != i for i, _ in inner):
+            inner.append((fold, 1))
+            continue
+        one, layers = inner.pop()
+        while one != fold:  # only where layers run in a circle
+            one, layers = inner.pop()
+        yield fold, layers
+        if inner:
+            inner[-1] = inner[-1][0], max(inner[-1][1], layers + 1)
+
+
+def _bent(steps: Folded) -> Iterator[FoldThrough]:
+    """Each fold step of a recipe with the layers that it bends at once, and its length on the folded paper."""
+    for number, done in enumerate(steps.done, start=1):
+        if isinstance(done.step, FoldStep):
+            layers, length = _bent_by(steps.paper, number)
+            if layers:
+                yield FoldThrough(f"step {number}", layers, length)
+
+
+def _bent_by(paper: Paper, number: int) -> tuple[int, float]:
+    before, after = paper.states[number - 1], paper.states[number]
+    hinges = [
+        (u, v)
+        for (u, v), f in paper.beside.items()
+        if u < v
+        and (g := paper.beside.get((v, u))) is not None
+        and before.turned[f] == before.turned[g]
+        and after.turned[f] != after.turned[g]
+    ]
+    if not hinges:
+        return 0, 0.0
+    ends = {v: complex(float(after.images[v].x), float(after.images[v].y)) for pair in hinges for v in pair}
+    a, b = (ends[v] for v in hinges[0])
+    heading = (b - a) / abs(b - a)
+    spans = [sorted(((ends[v] - a) * heading.conjugate()).real for v in pair) for pair in hinges]
+    low, high = min(x for x, _ in spans), max(x for _, x in spans)
+    return _deepest(spans, _SAME * (high - low)), high - low
+
+
+def _deepest(spans: Iterable[list[float]], same: float) -> int:
+    """The most of the spans that have a stretch longer than `same` in common."""
+    change = [stop for low, high in spans for stop in ((low + same / 2, 1), (high - same / 2, -1))]
+    return max(accumulate(n for _, n in sorted(change)), default=0)
