@@ -20,6 +20,7 @@ from typing import Any, Literal
 
 from verify.certificate.certify import Result, Verdict, certify
 from verify.certificate.findings import Finding
+from verify.certificate.hands_findings import warned
 from verify.pattern.document import Document, Malformed, content_of, documents_in, printable
 from verify.pattern.limits import Limits
 from verify.pattern.recipe import Recipe, read_any
@@ -62,6 +63,7 @@ class Side:
     counts: Mapping[str, int]
     why: str
     parts: Mapping[str, Any]
+    warnings: tuple[str, ...] = ()
 
     def keys(self) -> dict[str, Any]:
         """The side for JSON."""
@@ -72,6 +74,7 @@ class Side:
             "claims": list(self.claims),
             "facts": dict(self.counts),
             "why": self.why,
+            "warnings": list(self.warnings),
         }
 
 
@@ -225,6 +228,7 @@ def _side(path: Path, limits: Limits, say: Callable[[str], None] | None) -> Side
         {key: counts[key] for key in _COUNTS if key in counts},
         _why(result),
         _placed(document),
+        tuple(dict.fromkeys(f.kind for f in result.warnings)),
     )
 
 
@@ -317,6 +321,9 @@ def _changes(before: Side, after: Side) -> Iterator[tuple[str, bool, str, dict[s
         words = [f"{_COUNTS[key]} {_number(old)} → {_number(new)}" for key, (old, new) in numbers.items()]
         counts = {key: {"baseline": old, "candidate": new} for key, (old, new) in numbers.items()}
         yield "counts", False, ", ".join(words), counts
+    if before.warnings != after.warnings:
+        message = f"warnings: {warned(before.warnings) or 'none'} → {warned(after.warnings) or 'none'}"
+        yield "warnings", False, message, {"baseline": list(before.warnings), "candidate": list(after.warnings)}
 
 
 def _number(value: int | None) -> str:
