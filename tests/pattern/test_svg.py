@@ -215,7 +215,54 @@ def test_page_without_size() -> None:
     text = page('<path d="M50 20H51" stroke="#000"/>', 'viewBox="0 0 100 100"')
     with pytest.raises(Malformed, match="no width and no height"):
         chains(text)
-    assert chains(text, width=length("200mm"))[0][0][0] == (100, 160)
+    assert chains(text, width=F(200))[0][0][0] == (100, 160)
+    assert chains(text, longer_side=F(120))[0][0][0] == (60, 96)
+
+
+@pytest.mark.parametrize(
+    ("box", "size", "corner"),
+    [
+        ("0 0 24 24", "120 × 120 mm", (120, 120)),  # an icon as they are drawn for the web
+        ("0 0 24 96", "30 × 120 mm", (30, 120)),
+        ("0 0 96 24", "120 × 30 mm", (120, 30)),
+        ("-3 5 7 7", "120 × 120 mm", (120, 120)),
+    ],
+)
+def test_a_drawing_without_size_is_of_a_stated_size(drawing: Any, box: str, size: str, corner: tuple[int, int]) -> None:
+    """SVG 1.1 §7.2: the size of a stand-alone drawing is then the user agent's to choose."""
+    x, y, width, height = box.split()
+    frame = f'<rect x="{x}" y="{y}" width="{width}" height="{height}" fill="none" stroke="#000"/>'
+    file = drawing(page(frame, f'viewBox="{box}"'))
+    document = target_from_svg(file, sheet=0)
+    assert document.notes == (f"the drawing states no size: taken as {size} (--width says otherwise)",)
+    assert (str(corner[0]), str(corner[1])) in document.points.values()
+    for width_ in ("48mm", 48, F(48)):
+        sized = target_from_svg(file, sheet=0, width=width_)
+        assert sized.notes == ()
+        assert ("48", str(48 * corner[1] // corner[0])) in sized.points.values()
+
+
+@pytest.mark.parametrize(
+    "attributes",
+    [
+        'width="24" height="24" viewBox="0 0 24 24"',
+        'width="24" height="24"',
+        'width="1in" height="1in" viewBox="0 0 24 24"',
+        'width="50%" viewBox="0 0 24 24"',
+    ],
+)
+def test_a_width_from_outside_holds_whatever_is_stated(drawing: Any, attributes: str) -> None:
+    file = drawing(page('<rect x="0" y="0" width="24" height="24" fill="none" stroke="#000"/>', attributes))
+    document = target_from_svg(file, sheet=0, width="240mm")
+    assert ("240", "240") in document.points.values() or "in" in attributes
+    if "1in" not in attributes and "%" not in attributes:
+        assert document.notes == ()
+
+
+def test_a_width_wants_something_to_be_the_width_of(drawing: Any) -> None:
+    file = drawing(page('<path d="M0 0H9V9Z"/>', ""))
+    with pytest.raises(Malformed, match="no width and no viewBox"):
+        target_from_svg(file, width="240mm")
 
 
 FUNCTIONS = st.one_of(

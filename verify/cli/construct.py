@@ -15,21 +15,21 @@ from rich.table import Table
 from verify.certificate.constructed import TRIES, Constructed, Prefer, construct
 from verify.certificate.explain import summary
 from verify.certificate.hands_findings import warned
+from verify.cli.drawing import Drawing, Size, drawing_options, size_options
 from verify.cli.frame import (
     EXIT,
     end,
+    end_not_read,
     json_option,
     main,
-    malformed_keys,
     reporting,
     seconds_for,
 )
+from verify.cli.options import Amount
 from verify.cli.output import CERTIFICATE, PATTERN, Outputs, certificate_path, force_option
-from verify.construct.letterforms import LETTERS, letter_document, word_document
-from verify.pattern.document import Malformed
+from verify.construct.letterforms import LETTERS, MARGIN, SPACING, letter_document, width, word_document
+from verify.pattern.document import Document, Malformed
 from verify.pattern.limits import Limits
-from verify.pattern.recipe import Recipe, load_any
-from verify.pattern.svg import target_from_svg
 
 _tries_option = click.option(
     "--tries",
@@ -51,21 +51,6 @@ _prefer_option = click.option(
 _seconds_option = seconds_for("After this time solve no more sets (of a sheet), and take the best so far.")
 
 
-class _Length(click.ParamType):  # type: ignore[type-arg,unused-ignore]
-    """A length in mm, as an exact number."""
-
-    name = "mm"
-
-    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Fraction:
-        try:
-            length = Fraction(value)
-        except (ValueError, ZeroDivisionError):
-            length = Fraction(0)
-        if not 0 < length <= 1000:
-            self.fail(f"found {value!r}; expected a length above 0 and up to 1000", param, ctx)
-        return length
-
-
 @main.command(name="construct")
 @click.argument("target", type=click.Path())
 @click.option(
@@ -83,19 +68,23 @@ class _Length(click.ParamType):  # type: ignore[type-arg,unused-ignore]
 )
 @click.option(
     "--snap",
-    type=_Length(),
+    type=Amount("mm", 1000),
     default="0.1",
     show_default=True,
     help="Move the target by at most this, in mm, for lines whose unit vectors are not rational.",
 )
 @click.option(
-    "--nudge", type=_Length(), help="Move it by up to this, in mm, onto a coarse grid (endless perpendiculars)."
+    "--nudge",
+    type=Amount("mm", 1000),
+    help="Move it by up to this, in mm, onto a coarse grid (endless perpendiculars).",
 )
+@drawing_options
 @_seconds_option
 @force_option
 @json_option
 def construct_command(
     target: str,
+    drawn: Drawing,
     output: Path,
     certificate: Path | None,
     tries: int,
@@ -109,20 +98,18 @@ def construct_command(
 ) -> None:
     """Construct a pattern with which one straight cut frees the target of the document TARGET, and certify it.
 
-    TARGET has a sheet and a target and no creases; or it is an SVG drawing of straight lines (`creaseproof import` has
-    options for those). Nothing is written unless it was certified.
+    TARGET has a sheet and a target and no creases; or it is an SVG drawing of straight lines, for which the options
+    --line, --lines, --margin, --flatten and --width are. Nothing is written unless it was certified.
     """
     if exact and nudge is not None:
         raise click.UsageError("--exact keeps the target where it is; --nudge moves it")
-    outputs = Outputs([target], force=force)
+    outputs = Outputs([target, *drawn.files], force=force)
     outputs.expect(output, PATTERN)
     if certificate is not None:
         certificate, in_folder = certificate_path(certificate, output)
         outputs.expect(certificate, CERTIFICATE, folder=in_folder)
     try:
-        document = target_from_svg(target) if target.lower().endswith(".svg") else load_any(target)
-        if isinstance(document, Recipe):
-            raise Malformed(target, "format", "a recipe", "a pattern document with a target and no creases")
+        document = drawn.read_target(target)
         with reporting(target) as progress:
             made = construct(
                 document,
@@ -135,14 +122,13 @@ def construct_command(
                 progress=progress,
             )
     except Malformed as error:
-        click.echo(json.dumps(malformed_keys(target, error)) if as_json else f"malformed: {error}")
-        end(EXIT["malformed"])
+        end_not_read(target, error, as_json)
     if made.pattern is not None:
         _save(outputs, made, output, certificate)
     if as_json:
-        click.echo(json.dumps(_keys(target, made)))
+        click.echo(json.dumps(_keys(target, made) | {"notes": list(document.notes)}))
     else:
-        for line in _lines(made, output):
+        for line in (*_lines(made, output), *(f"  {note}" for note in document.notes)):
             click.echo(line)
     end(EXIT[made.verdict])
 
@@ -198,11 +184,13 @@ def _keys(path: str, made: Constructed) -> dict[str, Any]:
 @click.option("--one-sheet", is_flag=True, help="Try the whole word in one sheet and one cut.")
 @_tries_option
 @_prefer_option
+@size_options
 @_seconds_option
 @force_option
 @json_option
 def letters(
     word: str,
+    size: Size,
     output: Path,
     one_sheet: bool,
     tries: int,
@@ -213,6 +201,7 @@ def letters(
 ) -> None:
     """Construct a certified sheet for each letter of WORD: letters A to Z and digits.
 
+    Letters are 60 mm high; --width sets how wide the word is, all letters in a row, and the height follows.
     Writes a pattern and its certificate for each, numbered in the order of the word. The exit status is the worst one.
     """
     wrong = sorted({c for c in word if c.upper() not in LETTERS})
@@ -221,15 +210,7 @@ def letters(
         raise click.UsageError(f"WORD: found {found}; expected letters A to Z and digits 0 to 9")
     if output.exists() and not output.is_dir():
         raise click.UsageError(f"-o {output} is a file; expected a folder")
-    upper = word.upper()
-    sheets = (
-        [(upper, word_document(upper))]
-        if one_sheet
-        else [
-            (f"{number:0{len(str(len(upper)))}}-{letter}", letter_document(letter))
-            for number, letter in enumerate(upper, 1)
-        ]
-    )
+    sheets = _sheets(word.upper(), one_sheet, size)
     outputs = Outputs(force=force)
     places = {name: (output / f"{name}.toml", output / f"{name}.certificate.json") for name, _ in sheets}
     for pattern, certificate in places.values():
@@ -255,6 +236,20 @@ def letters(
     else:
         _print(rows)
     end(EXIT[worst])
+
+
+def _sheets(word: str, one_sheet: bool, size: Size) -> list[tuple[str, Document]]:
+    """The targets, each with the name of its files."""
+    natural = sum(Fraction(width(letter)) for letter in word) + SPACING * (len(word) - 1)
+    unit = Fraction(1) if size.width is None else size.width / natural
+    margin = MARGIN if size.margin is None else size.margin
+    if one_sheet:
+        return [(word, word_document(word, unit_mm=unit, margin=margin, spacing=SPACING * unit))]
+    digits = len(str(len(word)))
+    return [
+        (f"{number:0{digits}}-{letter}", letter_document(letter, unit_mm=unit, margin=margin))
+        for number, letter in enumerate(word, 1)
+    ]
 
 
 def _print(rows: list[tuple[str, Constructed]]) -> None:

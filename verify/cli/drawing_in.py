@@ -7,10 +7,10 @@ from pathlib import Path
 
 import click
 
-from verify.cli.frame import EXIT, end, json_option, main, malformed_keys
+from verify.cli.drawing import Drawing, drawing_options
+from verify.cli.frame import end_not_read, json_option, main
 from verify.cli.output import PATTERN, Outputs, force_option
 from verify.pattern.document import Document, Malformed, printable
-from verify.pattern.svg import MARGIN, Rule, Unsupported, pattern_from_svg, rules_from_toml, target_from_svg
 
 
 @main.command("import")
@@ -28,36 +28,14 @@ from verify.pattern.svg import MARGIN, Rule, Unsupported, pattern_from_svg, rule
     is_flag=True,
     help="Every line that no rule maps is the target (so it is without any rule, too).",
 )
-@click.option(
-    "--line",
-    "lines",
-    multiple=True,
-    metavar="RULE",
-    help="What lines mean, such as class=ridge:mountain or stroke=#d00 and dash=4 2:valley. "
-    "Keys: stroke, dash, class, layer, id, element. "
-    "Kinds: mountain, valley, either, flat, target, border, ignore. May be repeated.",
-)
-@click.option("--lines", "table", type=click.Path(), help="A TOML file with such rules, a table [[line]] for each.")
-@click.option(
-    "--margin",
-    metavar="MM",
-    help=f"Sheet round the drawing's bounding box, in mm.  [default: {MARGIN} for a target; else the border lines]",
-)
-@click.option("--flatten", metavar="MM", help="Replace curves by straight lines that stay within MM of them.")
-@click.option(
-    "--width", metavar="LENGTH", help="The drawing's width, such as 120mm, if the file does not state its size."
-)
+@drawing_options
 @force_option
 @json_option
 def import_(
     drawing: str,
     output: Path,
     as_target: bool,
-    lines: tuple[str, ...],
-    table: str | None,
-    margin: str | None,
-    flatten: str | None,
-    width: str | None,
+    drawn: Drawing,
     force: bool,
     as_json: bool,
 ) -> None:
@@ -65,26 +43,17 @@ def import_(
 
     Nothing is proved: certify the document. Exit status: 0 written, 2 malformed, 4 unsupported.
     """
-    outputs = Outputs([drawing, *([table] if table is not None else [])], force=force)
+    outputs = Outputs([drawing, *drawn.files], force=force)
     outputs.expect(output, PATTERN)
     try:
-        rules = [*(rules_from_toml(table) if table is not None else ()), *map(Rule.parse, lines)]
-        if as_target or not rules:
-            document = target_from_svg(drawing, sheet=margin, rules=rules, flatten=flatten, width=width)
-        else:
-            document = pattern_from_svg(drawing, rules, margin=margin, flatten=flatten, width=width)
+        document = drawn.read(drawing, target=as_target)
     except Malformed as error:
-        verdict = "unsupported" if isinstance(error, Unsupported) else "malformed"
-        if as_json:
-            keys = malformed_keys(drawing, error) | {"verdict": verdict}
-            keys["findings"][0]["kind"] = verdict
-            click.echo(json.dumps(keys))
-        else:
-            click.echo(f"{verdict}: {error}")
-        end(EXIT[verdict])
+        end_not_read(drawing, error, as_json)
     outputs.write_document(output, document)
     if as_json:
-        click.echo(json.dumps({"document": drawing, "output": str(output), **_counts(document)}))
+        click.echo(
+            json.dumps({"document": drawing, "output": str(output), "notes": list(document.notes)} | _counts(document))
+        )
     else:
         counts = ", ".join(
             f"{n} {what.removesuffix('s') if n == 1 else what}" for what, n in _counts(document)["facts"].items() if n
@@ -92,6 +61,8 @@ def import_(
         click.echo(f"read: {printable(document.title)}")
         click.echo(f"  {printable(drawing)}")
         click.echo(f"  {counts}")
+        for note in document.notes:
+            click.echo(f"  {note}")
         then = (
             "creaseproof certify tells whether it folds flat"
             if document.creases

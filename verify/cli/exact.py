@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 from dataclasses import replace
 from fractions import Fraction
-from math import isfinite
 from pathlib import Path
 from typing import NoReturn
 
@@ -14,6 +13,7 @@ import click
 from verify.certificate.certify import certify as run_certify
 from verify.certificate.explain import summary
 from verify.cli.frame import EXIT, end, json_option, main, malformed_keys, reporting
+from verify.cli.options import Amount
 from verify.cli.output import PATTERN, Outputs, force_option
 from verify.construct.nearby import proposals
 from verify.pattern.document import IN_MM, Document, Malformed
@@ -32,19 +32,16 @@ from verify.pattern.recipe import Recipe, load_any
 )
 @click.option(
     "--most",
-    type=click.FloatRange(min=0, max=1_000_000, min_open=True),
-    default=None,
+    type=Amount("mm"),
     help="Move no point farther than this, in mm.  [default: one and a half units of the last digit written]",
 )
 @force_option
 @json_option
-def exact(document: str, output: Path, most: float | None, force: bool, as_json: bool) -> None:
+def exact(document: str, output: Path, most: Fraction | None, force: bool, as_json: bool) -> None:
     """Propose an exact pattern near DOCUMENT, a drawing with rounded numbers, and certify it.
 
     Says what moved and by how much. The exit status is that of the pattern proposed; 3 if none is found.
     """
-    if most is not None and not isfinite(most):
-        raise click.BadParameter(f"{most} is no length", param_hint="--most")
     outputs = Outputs([document], force=force)
     outputs.expect(output, PATTERN)
     try:
@@ -52,7 +49,7 @@ def exact(document: str, output: Path, most: float | None, force: bool, as_json:
             drawing = load_any(document)
             if isinstance(drawing, Recipe):
                 _no_proposal(document, drawing, "unsupported", "the folds of a recipe are exact by themselves", as_json)
-            allowed = Fraction(repr(most)) / IN_MM[drawing.unit] if most is not None else None
+            allowed = most / IN_MM[drawing.unit] if most is not None else None
             found = proposals(drawing, allowed)
             chosen = None
             for proposal in found:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -12,8 +13,10 @@ import click
 from rich.console import Console
 
 from verify import __version__
+from verify.cli.options import Decimal
 from verify.pattern.document import Malformed
 from verify.pattern.limits import Limits
+from verify.pattern.svg_tree import Unsupported
 
 if TYPE_CHECKING:
     from verify.certificate.certify import Result
@@ -78,7 +81,7 @@ json_option = click.option("--json", "as_json", is_flag=True, help="One JSON obj
 
 def seconds_for(what: str) -> Callable[[Any], Any]:
     """The option `--seconds`; `what` it does is its help."""
-    return click.option("--seconds", type=click.FloatRange(min=0, min_open=True), default=None, help=what)
+    return click.option("--seconds", type=Decimal("seconds", 10**9), default=None, help=what)
 
 
 seconds_option = seconds_for("Give up the search, or carrying a recipe out, after this time (undecided).")
@@ -110,6 +113,15 @@ def malformed_keys(path: str, error: Malformed) -> dict[str, Any]:
         "findings": [finding],
         "facts": {},
     }
+
+
+def end_not_read(path: str, error: Malformed, as_json: bool) -> NoReturn:
+    """Say that a document or a drawing could not be read, malformed or unsupported, and end with that status."""
+    verdict = "unsupported" if isinstance(error, Unsupported) else "malformed"
+    keys = malformed_keys(path, error) | {"verdict": verdict}
+    keys["findings"][0]["kind"] = verdict
+    click.echo(json.dumps(keys) if as_json else f"{verdict}: {error}")
+    end(EXIT[verdict])
 
 
 def certified_or_end(path: str, seconds: float | None) -> Result:

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from verify.cli.frame import Progress, end, json_option, main, reporting
+from verify.cli.options import Decimal
 from verify.cli.output import CERTIFICATE, DOCUMENT, Failure, Outputs, force_option
 from verify.pattern.document import Document, printable
 from verify.pattern.recipe import Recipe
@@ -28,9 +29,7 @@ _EVERY = 5.0
 @main.command()
 @click.argument("wanted", metavar="PROPERTY", required=False)
 @click.option("--among", metavar="STRATEGY", help="Hunt among these patterns instead (see --list).")
-@click.option(
-    "--seconds", type=click.FloatRange(min=0, min_open=True), default=60, show_default=True, help="Hunt so long."
-)
+@click.option("--seconds", type=Decimal("seconds", 10**9), default=60, show_default=True, help="Hunt so long.")
 @click.option("--seed", type=int, default=0, show_default=True, help="The same seed draws the same patterns.")
 @click.option(
     "-o",

@@ -12,6 +12,7 @@ from verify.certificate.certify import certify as run_certify
 from verify.certificate.explain import summary
 from verify.certificate.fold_report import FoldReport, tolerance_lines
 from verify.cli.frame import EXIT, end, json_option, main, malformed_keys, reporting
+from verify.cli.options import Decimal
 from verify.cli.output import CERTIFICATE, PATTERN, Outputs, certificate_path, force_option
 from verify.cutting.advice import LAYERS_IN_PRACTICE
 from verify.cutting.outcome import pattern_of
@@ -82,22 +83,22 @@ def fold(recipe: str, output: Path | None, certificate: Path | None, force: bool
 @click.argument("recipe", type=click.Path())
 @click.option(
     "--error",
-    type=click.FloatRange(min=0, min_open=True),
+    type=Decimal("length"),
     help="How far each fold may be off at its ends, in the document's unit  [default: 0.5 mm]",
 )
 @click.option(
     "--width",
-    type=click.FloatRange(min=0, min_open=True),
+    type=Decimal("length"),
     help="How far an edge of the outline may move, in the document's unit  [default: 1 mm]",
 )
 @click.option("--samples", type=click.IntRange(min=1, max=10_000), default=SAMPLES, show_default=True)
 @click.option("--seed", type=int, default=1, show_default=True)
 @click.option(
     "--thickness",
-    type=click.FloatRange(min=0, min_open=True),
+    type=Decimal("mm", 100),
     help="Thickness of the paper in mm  [default: 0.1, typical of 80 g/m² office paper]",
 )
-@click.option("--grammage", type=click.FloatRange(min=0, min_open=True), help="Or its grammage in g/m²")
+@click.option("--grammage", type=Decimal("g/m²", 100_000), help="Or its grammage in g/m²")
 @json_option
 def tolerance(
     recipe: str,

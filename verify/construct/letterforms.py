@@ -25,6 +25,8 @@ Loop = tuple[tuple[Exact, Exact], ...]
 
 HEIGHT = 60
 STROKE = 12
+SPACING = 12
+MARGIN = 30
 
 _HALF = Fraction(1, 2)
 _M = ((0, 0), (12, 0), (12, 40), (30, 16), (48, 40), (48, 0), (60, 0), (60, 60), (48, 60), (30, 36), (12, 60), (0, 60))
@@ -149,7 +151,7 @@ def width(letter: str) -> Exact:
     return max(x for x, _ in outline(letter)[0])
 
 
-def letter_document(letter: str, *, unit_mm: Exact = 1, margin: Exact = 30) -> Document:
+def letter_document(letter: str, *, unit_mm: Exact = 1, margin: Exact = MARGIN) -> Document:
     """A document with a rectangular sheet and one letter as its target, for one straight cut. It has no creases.
 
     A letter is 60 × `unit_mm` millimetres high; `margin` is the paper left on each side, in millimetres. Both must be
@@ -159,7 +161,7 @@ def letter_document(letter: str, *, unit_mm: Exact = 1, margin: Exact = 30) -> D
     return _document([(letter.upper(), outline(letter))], f"Letter {letter.upper()}", unit_mm, margin, margin)
 
 
-def word_document(word: str, *, unit_mm: Exact = 1, margin: Exact = 30, spacing: Exact = 12) -> Document:
+def word_document(word: str, *, unit_mm: Exact = 1, margin: Exact = MARGIN, spacing: Exact = SPACING) -> Document:
     """As `letter_document`, for a word or number on one sheet, `spacing` millimetres between neighbouring letters.
 
     Corners are named by the letter's place in the word as well: 1K1, 1K2, …, 2E1, … Raises `ValueError` for an empty

@@ -22,7 +22,7 @@ from verify.exact.plane import Point, advance
 from verify.folding.alignments import FoldLine
 from verify.folding.simple import Folded, Paper, carry_out, folded_map
 from verify.pattern.document import IN_MM, Malformed
-from verify.pattern.limits import Limits
+from verify.pattern.limits import Limits, positive
 from verify.pattern.recipe import Alignment, FoldStep, Recipe
 
 # Our own choices, no source: what a careful hand does, and what still looks straight.
@@ -88,8 +88,8 @@ def tolerance(
     Assumes (and checks) that the recipe can be carried out and that its one straight cut cuts something: else ValueError.
     """
     scale = float(IN_MM[recipe.unit])
-    error = ERROR_MM / scale if error is None else error
-    width = WIDTH_MM / scale if width is None else width
+    error = ERROR_MM / scale if error is None else positive("error", error)
+    width = WIDTH_MM / scale if width is None else positive("width", width)
     folded = carry_out(recipe, limits)
     nominal = cut_outline(folded)
     if nominal is None or not nominal.segments():
@@ -279,5 +279,5 @@ def stack_thickness(layers: int, *, thickness: float | None = None, grammage: fl
     Without either, 0.1 mm a sheet: typical of 80 g/m² office paper, no standard. From a grammage, thickness is taken in that proportion.
     """
     if thickness is None:
-        thickness = THICKNESS_MM * (grammage / GRAMMAGE if grammage is not None else 1.0)
-    return layers * thickness
+        thickness = THICKNESS_MM * (positive("grammage", grammage) / GRAMMAGE if grammage is not None else 1.0)
+    return layers * positive("thickness", thickness)

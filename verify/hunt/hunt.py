@@ -21,7 +21,7 @@ from verify.folding.alignments import Undecided
 from verify.hunt import strategies
 from verify.hunt.properties import SHIPPED, Property, owned
 from verify.hunt.strategies import Value
-from verify.pattern.limits import LimitReached
+from verify.pattern.limits import LimitReached, positive
 from verify.pattern.recipe import Recipe
 
 SECONDS = 60.0
@@ -115,7 +115,7 @@ def hunt(
     others with fewer creases (or steps), for at most 30 seconds more. An error that the property raises is a counterexample, too;
     a limit that it reaches is not.
     """
-    run = _Run(wanted, monotonic() + seconds, progress)
+    run = _Run(wanted, monotonic() + positive("seconds", seconds), progress)
     batch = 0
     while run.found is None and run.time and (most is None or batch * _BATCH < most):
         _draw(run, wanted.among(batch % 2 == 1), f"{seed_} {batch}")

@@ -70,7 +70,7 @@ class Document:
 
     Numbers in `points` are exact texts. `loops` and `paths` are the target;
     `snips` is None exactly when there is no target. `raw` is the file's content
-    when the document came from a file.
+    when the document came from a file, `notes` what was assumed in reading a drawing.
     """
 
     points: Mapping[str, tuple[str, str]]
@@ -85,6 +85,7 @@ class Document:
     source: str = field(default="document", compare=False)
     raw: bytes | None = field(default=None, compare=False, repr=False)
     is_toml: bool = field(default=False, compare=False, repr=False)
+    notes: tuple[str, ...] = field(default=(), compare=False, repr=False)
 
     @property
     def has_target(self) -> bool:

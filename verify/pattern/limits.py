@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import inf
 from time import monotonic
 
 
@@ -15,6 +16,13 @@ class LimitReached(Exception):
     def __init__(self, limit: str, allowed: str, found: str) -> None:
         self.limit, self.allowed, self.found = limit, allowed, found
         super().__init__(f"the limit {limit} = {allowed} was reached: {found}")
+
+
+def positive(name: str, amount: float) -> float:
+    """The amount, if it is a finite number above 0. Raises ValueError."""
+    if not 0 < amount < inf:
+        raise ValueError(f"{name}: found {amount}; expected a finite number above 0")
+    return amount
 
 
 @dataclass(frozen=True)
@@ -37,6 +45,10 @@ class Limits:
     work: int = 40_000_000_000
     seconds: float | None = None
     orders: int = 1_000_000
+
+    def __post_init__(self) -> None:
+        if self.seconds is not None:
+            positive("seconds", self.seconds)
 
 
 class Clock:

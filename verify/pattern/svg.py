@@ -23,13 +23,16 @@ from verify.pattern import curves
 from verify.pattern.document import KINDS, Crease, Document, Kind, Malformed, content_of, printable, show
 from verify.pattern.svg_shapes import Chain, Picture, Shape, read_picture
 from verify.pattern.svg_style import colour, dashes
-from verify.pattern.svg_text import Misread, exact_decimal, length
+from verify.pattern.svg_text import MM_IN_PX, Misread, exact_decimal, length
 from verify.pattern.svg_tree import Unsupported
 
-__all__ = ["MARGIN", "Rule", "Unsupported", "pattern_from_svg", "rules_from_toml", "target_from_svg"]
+__all__ = ["MARGIN", "SIZE", "Rule", "Unsupported", "pattern_from_svg", "rules_from_toml", "target_from_svg"]
 
 MARGIN = 10
 """Millimetres of sheet left round a drawn target, unless another margin or an outline is given."""
+
+SIZE = 120
+"""Millimetres in the longer side of a drawing that has a `viewBox` and states no size, unless a width is given."""
 
 Meaning = Literal["mountain", "valley", "either", "flat", "target", "border", "ignore"]
 MEANINGS: tuple[Meaning, ...] = (*KINDS, "target", "border", "ignore")
@@ -140,14 +143,15 @@ def target_from_svg(
     sheet: Exact | None = None,
     rules: Iterable[Rule | str] = (),
     flatten: Exact | None = None,
-    width: str | None = None,
+    width: Exact | None = None,
 ) -> Document:
     """The document whose target is the drawing: closed outlines are loops, open lines paths.
 
     `sheet`: the margin in mm round the drawing's bounding box (default `MARGIN`), or a text `class=NAME`: the outline
     of that class is the sheet. `rules` say what some of the lines are instead (`Rule`, or its text). `flatten`:
-    curves become lines within so many mm of them; None refuses curves. `width`: the drawing's width, such as "120mm",
-    when the file does not state a size.
+    curves become lines within so many mm of them; None refuses curves. `width`: how wide the drawing is made, such as "120mm"
+    (a number: mm), whatever size the file states. A file with a `viewBox` and no size is `SIZE` mm in its longer side,
+    and the document's `notes` say so.
 
     Points are named p1, p2, … in the file's order; equal places are one point. Raises `Malformed` with the element,
     its id and line; `Unsupported`, a `Malformed`, for what was understood and is not read.
@@ -168,7 +172,7 @@ def pattern_from_svg(
     *,
     margin: Exact | None = None,
     flatten: Exact | None = None,
-    width: str | None = None,
+    width: Exact | None = None,
 ) -> Document:
     """The document of a hand-drawn crease pattern; `mapping` says what each line means (`Rule`, or its text).
 
@@ -200,13 +204,15 @@ class _Builder:
         default: Meaning | None,
         margin: Exact | None,
         flatten: Exact | None,
-        width: str | None,
+        width: Exact | None,
     ) -> None:
         self.path, self.source, self.rules, self.default = Path(path), str(path), rules, default
         self.margin = None if margin is None else _millimetres(margin, "margin", Fraction(0), 1_000_000)
         self.flatten = None if flatten is None else _millimetres(flatten, "flatten", curves.FINEST, 1_000)
         try:
-            self.width = None if width is None else length(width)
+            self.width = None
+            if width is not None:
+                self.width = length(width) * MM_IN_PX if isinstance(width, str) else Fraction(width)
         except Misread as error:
             raise Malformed("width", "", error.found, error.expected) from None
         if self.width is not None and self.width <= 0:
@@ -224,7 +230,7 @@ class _Builder:
 
     def document(self) -> Document:
         data, _ = content_of(self.path)
-        picture = read_picture(data, self.source, flatten=self.flatten, width=self.width)
+        picture = read_picture(data, self.source, flatten=self.flatten, width=self.width, longer_side=Fraction(SIZE))
         fitting: set[Rule] = set()
         for shape in picture.shapes:
             meaning = self.meaning(shape, fitting)
@@ -378,7 +384,11 @@ class _Builder:
         title = picture.title or self.path.stem
         title = printable(title.encode(errors="replace").decode())
         snips = 1 if loops or paths else None
-        return Document(points, corners, inner, creases, loops, paths, snips, title, "mm", self.source)
+        notes: tuple[str, ...] = ()
+        if picture.assumed is not None:
+            width, height = (f"{float(x):.6g}" for x in picture.assumed)
+            notes = (f"the drawing states no size: taken as {width} × {height} mm (--width says otherwise)",)
+        return Document(points, corners, inner, creases, loops, paths, snips, title, "mm", self.source, notes=notes)
 
 
 def _looks(shape: Shape) -> str:

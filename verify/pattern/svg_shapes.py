@@ -159,26 +159,45 @@ class _Around:
 
 @dataclass(frozen=True)
 class Picture:
-    """All drawn shapes, in the file's order, and the drawing's title ("" if it has none)."""
+    """All drawn shapes, in the file's order, and the drawing's title ("" if it has none).
+
+    `assumed`: the width and height in mm that the page was given because the file states none.
+    """
 
     title: str
     shapes: tuple[Shape, ...]
+    assumed: tuple[Fraction, Fraction] | None = None
 
 
 def read_picture(
-    data: bytes, source: str, *, flatten: Fraction | None = None, width: Fraction | None = None
+    data: bytes,
+    source: str,
+    *,
+    flatten: Fraction | None = None,
+    width: Fraction | None = None,
+    longer_side: Fraction | None = None,
 ) -> Picture:
     """Read a drawing. `flatten`: replace curves by lines within so many mm (None: refuse curves).
 
-    `width`: the drawing's width in user units, for a file that has a viewBox and states no size. Raises `Malformed`
+    `width`: how wide the page is made, in mm, whatever the file states. `longer_side`: how long, in mm, the longer side of
+    a page is taken that has a viewBox and states no size (None: refuse it). Raises `Malformed`
     with the element, its id and its line, and `Unsupported` (a `Malformed`) for what is understood and not read.
     """
-    return _Reader(parse(data, source), source, flatten, width).picture()
+    return _Reader(parse(data, source), source, flatten, width, longer_side).picture()
 
 
 class _Reader:
-    def __init__(self, root: Element, source: str, flatten: Fraction | None, width: Fraction | None) -> None:
-        self.root, self.source, self.flatten, self.width = root, source, flatten, width
+    def __init__(
+        self,
+        root: Element,
+        source: str,
+        flatten: Fraction | None,
+        width: Fraction | None,
+        longer_side: Fraction | None,
+    ) -> None:
+        self.root, self.source, self.flatten = root, source, flatten
+        self.width, self.longer_side = width, longer_side
+        self.assumed: tuple[Fraction, Fraction] | None = None
         self.sheet = Sheet()
         self.by_id: dict[str, Element] = {}
         self.values: dict[str, Number] = {}
@@ -214,7 +233,7 @@ class _Reader:
         matrix, viewport = self.page()
         around = _Around(matrix, dict(INHERITED), viewport, (), nothing, nothing, nothing, (), 0)
         self.visit(self.root, around, outermost=True)
-        return Picture(" ".join(titles[0].split())[:200] if titles else "", tuple(self.shapes))
+        return Picture(" ".join(titles[0].split())[:200] if titles else "", tuple(self.shapes), self.assumed)
 
     def visit(self, element: Element, around: _Around, *, outermost: bool = False) -> None:
         tag = element.tag
@@ -359,24 +378,32 @@ class _Reader:
         self.angles()
         box = self.view_box(root)
         width, height = self.size("width"), self.size("height")
-        if width is None and height is None:
-            width = self.width
-        if box is not None:
-            if width is None and height is None:
-                self.fail(
-                    root,
-                    "viewBox",
-                    "no width and no height",
-                    'the size of the page, such as width="210mm", or the option that states the width',
-                )
-            if width is None and height is not None:
-                width = height * box[2] / box[3]
-            if height is None and width is not None:
-                height = width * box[3] / box[2]
+        if box is not None and width is None and height is None:
+            width = self.assumed_width(box)
+        if box is not None and width is None and height is not None:
+            width = height * box[2] / box[3]
+        if box is not None and height is None and width is not None:
+            height = width * box[3] / box[2]
         up = Matrix.of(MM_IN_PX, 0, 0, -MM_IN_PX, 0, (height or 0) * MM_IN_PX)
+        if self.width is not None:
+            if width is None:
+                self.fail(root, "", "no width and no viewBox", "one of them, for --width to be a width of")
+            grown = self.width / (width * MM_IN_PX)
+            up = Matrix.of(grown, 0, 0, grown, 0, 0).after(up)
         if box is None or width is None or height is None:
             return up, _Viewport(width, height)
         return up.after(self.fitted(root, box, width, height)), _Viewport(box[2], box[3])
+
+    def assumed_width(self, box: tuple[Fraction, Fraction, Fraction, Fraction]) -> Fraction:
+        """The width in user units of a page that states no size. With a width from outside any will do."""
+        longer_side = Fraction(1) if self.width is not None else self.longer_side
+        if longer_side is None:
+            expected = 'the size of the page, such as width="210mm", or the option that states the width'
+            self.fail(self.root, "viewBox", "no width and no height", expected)
+        scale = longer_side / max(box[2], box[3])
+        if self.width is None:
+            self.assumed = box[2] * scale, box[3] * scale
+        return box[2] * scale / MM_IN_PX
 
     def angles(self) -> None:
         """One field for the angles of all transforms; the element whose angle makes it too large is named."""

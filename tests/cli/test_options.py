@@ -1,0 +1,168 @@
+"""Options: numbers that are none are refused by every command as mistakes in the call, and sizes are what they say."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from fractions import Fraction
+from pathlib import Path
+
+import click
+import pytest
+from click.testing import CliRunner, Result
+
+import verify
+from verify.cli import MODULES, main
+from verify.cli.options import Amount, Length
+from verify.pattern.limits import Limits
+
+
+def run(*arguments: object) -> Result:
+    return CliRunner().invoke(main, [str(a) for a in arguments])
+
+
+def parameters() -> Iterator[tuple[str, click.Parameter]]:
+    context = click.Context(main)
+    for name in MODULES:
+        command = main.get_command(context, name)
+        assert command is not None
+        for parameter in command.params:
+            yield name, parameter
+
+
+AMOUNTS = [(name, p.opts[0]) for name, p in parameters() if isinstance(p.type, Amount | Length)]
+
+
+def test_numbers_have_the_one_type() -> None:
+    for name, parameter in parameters():
+        assert not isinstance(parameter.type, click.FloatRange | click.types.FloatParamType), (name, parameter)
+        metavar = getattr(parameter, "metavar", None)
+        if metavar in ("MM", "LENGTH") or parameter.name in ("seconds", "margin", "width", "flatten", "error"):
+            assert isinstance(parameter.type, Amount | Length), (name, parameter)
+    commands = {name for name, _ in AMOUNTS}
+    assert {"certify", "construct", "exact", "hunt", "import", "letters", "sweep", "tolerance"} <= commands
+
+
+@pytest.mark.parametrize(("command", "option"), AMOUNTS)
+def test_what_is_no_amount_is_a_mistake_in_the_call(command: str, option: str, tmp_path: Path) -> None:
+    output = [] if command in ("certify", "compare", "count", "explain", "fold", "hunt", "sweep", "tolerance") else ["-o", tmp_path / "out.svg"]
+    inputs = ["A"] * (2 if command == "compare" else 1)
+    for bad in ("nan", "inf", "-inf", "-1", "1e999", "1e999999999", "1" * 5000, "1/0", "0x10", "1_000", "١", "", "x"):
+        refused = run(command, *inputs, *output, f"{option}={bad}")
+        assert refused.exit_code == 2, (bad, refused.output)
+        assert option in refused.output
+        assert "expected a" in refused.output
+        assert "internal error" not in refused.output
+        assert len(refused.output) < 1_000
+    if option != "--margin":
+        assert "above 0" in run(command, *inputs, *output, f"{option}=0").output
+
+
+@pytest.mark.parametrize(
+    ("text", "value"),
+    [("0.1", Fraction(1, 10)), ("1e-3", Fraction(1, 1000)), ("1/3", Fraction(1, 3)), ("2.", Fraction(2)), (".5", Fraction(1, 2)), ("3E2", Fraction(300))],
+)
+def test_amounts_are_exact(text: str, value: Fraction) -> None:
+    assert Amount().convert(text, None, None) == value
+    assert Length().convert("25.4mm", None, None) == Length().convert("1in", None, None) == Fraction(254, 10)
+
+
+@pytest.mark.parametrize("bad", [float("nan"), float("inf"), 0, -1])
+def test_from_python_too(bad: float, proofs: Path) -> None:
+    from verify.cutting.tolerance import stack_thickness, tolerance
+
+    recipe = verify.load(proofs / "recipes" / "window-one-fold.toml")
+    assert isinstance(recipe, verify.Recipe)
+    for call in (
+        lambda: Limits(seconds=bad),
+        lambda: tolerance(recipe, error=bad),
+        lambda: tolerance(recipe, width=bad),
+        lambda: stack_thickness(8, thickness=bad),
+        lambda: stack_thickness(8, grammage=bad),
+    ):
+        with pytest.raises(ValueError, match="expected a finite number above 0"):
+            call()
+
+
+# drawings
+
+ICON = '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 24 24"><path d="M6 6H18V18H6Z"/></svg>'
+
+
+@pytest.fixture
+def icon(tmp_path: Path) -> Path:
+    path = tmp_path / "icon.svg"
+    path.write_text(ICON)
+    return path
+
+
+def area(path: Path) -> Fraction:
+    """Of the target, by the shoelace formula on its own points."""
+    document = verify.load(path)
+    assert isinstance(document, verify.Document)
+    (loop,) = document.loops
+    places = [tuple(map(Fraction, document.points[name])) for name in loop]
+    return abs(sum(a[0] * b[1] - b[0] * a[1] for a, b in zip(places, places[1:] + places[:1], strict=True))) / 2
+
+
+def test_construct_takes_a_drawing_without_size(icon: Path, tmp_path: Path) -> None:
+    out = tmp_path / "p.toml"
+    made = run("construct", icon, "-o", out, "--tries", 1)
+    assert made.exit_code == 0, made.output
+    assert "the drawing states no size: taken as 120 × 120 mm (--width says otherwise)" in made.output
+    assert area(out) == 60 * 60
+    keys = json.loads(run("construct", icon, "-o", out, "--tries", 1, "--json").output)
+    assert keys["notes"] == ["the drawing states no size: taken as 120 × 120 mm (--width says otherwise)"]
+    read = run("import", icon, "-o", tmp_path / "d.toml")
+    assert "taken as 120 × 120 mm" in read.output
+    assert area(tmp_path / "d.toml") == 60 * 60
+
+
+def test_construct_and_import_read_alike(icon: Path, tmp_path: Path) -> None:
+    sized = ("--width", "48mm", "--margin", "7.5")
+    made = run("construct", icon, "-o", tmp_path / "p.toml", "--tries", 1, *sized)
+    assert made.exit_code == 0, made.output
+    assert "states no size" not in made.output
+    assert run("import", icon, "-o", tmp_path / "d.toml", *sized).exit_code == 0
+    for name in ("p.toml", "d.toml"):
+        document = verify.load(tmp_path / name)
+        assert isinstance(document, verify.Document)
+        corners = [tuple(map(Fraction, document.points[n])) for n in document.outline]
+        assert max(x for x, _ in corners) - min(x for x, _ in corners) == 24 + 15
+        assert area(tmp_path / name) == 24 * 24
+
+
+def test_construct_knows_the_paper_and_what_to_ignore(tmp_path: Path) -> None:
+    path = tmp_path / "sheet.svg"
+    path.write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 90 60" width="90mm"><rect class="paper" width="90" height="60" fill="none" '
+        'stroke="#333"/><rect x="20" y="20" width="30" height="20"/><text x="1" y="9">sail</text></svg>'
+    )
+    asked = run("construct", path, "-o", tmp_path / "p.toml")
+    assert asked.exit_code == 4
+    assert "element=text:ignore" in asked.output
+    rules = ("--line", "class=paper:border", "--line", "element=text:ignore")
+    made = run("construct", path, "-o", tmp_path / "p.toml", "--tries", 4, *rules)
+    assert made.exit_code == 0, made.output
+    document = verify.load(tmp_path / "p.toml")
+    assert isinstance(document, verify.Document)
+    assert {document.points[n] for n in document.outline} == {("0", "0"), ("90", "0"), ("90", "60"), ("0", "60")}
+
+
+def test_a_document_says_its_own_size(tmp_path: Path, proofs: Path) -> None:
+    refused = run("construct", proofs / "certified" / "kite.toml", "-o", tmp_path / "p.toml", "--width", "9cm", "--flatten", 1)
+    assert refused.exit_code == 2
+    assert "--width, --flatten: for SVG drawings" in refused.output
+
+
+@pytest.mark.parametrize("more", [(), ("--one-sheet",)])
+def test_letters_of_a_size(more: tuple[str, ...], tmp_path: Path) -> None:
+    """L and I are 36 and 12 wide, 60 high, 12 apart: a word of 60, here of 90."""
+    made = run("letters", "LI", "-o", tmp_path, "--tries", 1 if not more else 12, "--width", "9cm", "--margin", 20, *more)
+    assert made.exit_code == 0, made.output
+    widths = {"LI.toml": 90} if more else {"1-L.toml": 54, "2-I.toml": 18}
+    for name, width in widths.items():
+        document = verify.load(tmp_path / name)
+        assert isinstance(document, verify.Document)
+        corners = [tuple(map(Fraction, document.points[n])) for n in document.outline]
+        assert (max(x for x, _ in corners), max(y for _, y in corners)) == (width + 40, 90 + 40)

@@ -1,0 +1,124 @@
+"""Options of commands that read a drawing or set a size: what lines mean, how large it is, how much paper is left round it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import wraps
+from typing import Any
+
+import click
+
+from verify.cli.options import Amount, Length
+from verify.pattern.document import Document, Malformed
+from verify.pattern.recipe import Recipe, load_any
+from verify.pattern.svg import MARGIN, SIZE, Rule, pattern_from_svg, rules_from_toml, target_from_svg
+
+Command = Callable[..., Any]
+
+_width_option = click.option(
+    "--width",
+    type=Length(),
+    metavar="LENGTH",
+    help=f"How wide it is, such as 120mm, instead of the size that it has. (A drawing that states none is {SIZE} mm in its longer side.)",
+)
+_margin_option = click.option(
+    "--margin",
+    type=Amount("mm", zero=True),
+    metavar="MM",
+    help="Paper left on each side, in mm. "
+    f"[default: {MARGIN} round a drawn target without border lines; 30 round a letter]",
+)
+_line_option = click.option(
+    "--line",
+    "lines",
+    multiple=True,
+    metavar="RULE",
+    help="What lines of the drawing mean, such as class=ridge:mountain or stroke=#d00 and dash=4 2:valley. "
+    "Keys: stroke, dash, class, layer, id, element. "
+    "Kinds: mountain, valley, either, flat, target, border, ignore. May be repeated.",
+)
+_table_option = click.option(
+    "--lines", "table", type=click.Path(), help="A TOML file with such rules, a table [[line]] for each."
+)
+_flatten_option = click.option(
+    "--flatten", type=Amount("mm"), metavar="MM", help="Replace curves by straight lines that stay within MM of them."
+)
+
+
+@dataclass(frozen=True)
+class Size:
+    """How large a thing is made: its width, and the margin of paper round it, both in mm; None where the default stands."""
+
+    width: Fraction | None = None
+    margin: Fraction | None = None
+
+    @property
+    def given(self) -> list[str]:
+        """The options that were given."""
+        return [f"--{name}" for name in ("width", "margin") if getattr(self, name) is not None]
+
+
+def size_options(command: Command) -> Command:
+    """`--width` and `--margin`, given to the command as `size`, a `Size`."""
+
+    @wraps(command)
+    def sized(*arguments: Any, width: Fraction | None, margin: Fraction | None, **options: Any) -> Any:
+        return command(*arguments, size=Size(width, margin), **options)
+
+    return _width_option(_margin_option(sized))
+
+
+@dataclass(frozen=True)
+class Drawing:
+    """How a drawing is read: what its lines mean, how large it is, how curves become lines."""
+
+    size: Size
+    lines: tuple[str, ...] = ()
+    table: str | None = None
+    flatten: Fraction | None = None
+
+    @property
+    def files(self) -> list[str]:
+        """The files that are read besides the drawing."""
+        return [] if self.table is None else [self.table]
+
+    def read(self, path: str, *, target: bool = True) -> Document:
+        """The document of an SVG drawing. `target`: lines that no rule maps are the target. Raises `Malformed`."""
+        rules = [*(rules_from_toml(self.table) if self.table is not None else ()), *map(Rule.parse, self.lines)]
+        size, flatten = self.size, self.flatten
+        if target or not rules:
+            return target_from_svg(path, sheet=size.margin, rules=rules, flatten=flatten, width=size.width)
+        return pattern_from_svg(path, rules, margin=size.margin, flatten=flatten, width=size.width)
+
+    def read_target(self, path: str) -> Document:
+        """The document of a target: a pattern document, or an SVG drawing.
+
+        Raises `Malformed`, also for a recipe, and `click.UsageError` if options for drawings were given with a document.
+        """
+        if path.lower().endswith(".svg"):
+            return self.read(path)
+        given = [*self.size.given]
+        for name, value in (("--line", self.lines), ("--lines", self.table), ("--flatten", self.flatten)):
+            given += [name] if value else []
+        if given:
+            raise click.UsageError(
+                f"{', '.join(given)}: for SVG drawings; a document says how large things are and what they mean"
+            )
+        document = load_any(path)
+        if isinstance(document, Recipe):
+            raise Malformed(path, "format", "a recipe", "a pattern document with a target and no creases")
+        return document
+
+
+def drawing_options(command: Command) -> Command:
+    """`--line`, `--lines`, `--margin`, `--flatten` and `--width`, given to the command as `drawn`, a `Drawing`."""
+
+    @wraps(command)
+    def reading(
+        *arguments: Any, size: Size, lines: tuple[str, ...], table: str | None, flatten: Fraction | None, **options: Any
+    ) -> Any:
+        return command(*arguments, drawn=Drawing(size, lines, table, flatten), **options)
+
+    return _line_option(_table_option(_flatten_option(size_options(reading))))

@@ -1,0 +1,58 @@
+"""The types of options: an amount is a finite number above 0 and of sensible size, or it is refused as a mistake in the call."""
+
+from __future__ import annotations
+
+import re
+from fractions import Fraction
+from typing import Any
+
+import click
+
+MOST = 1_000_000
+_NUMBER = re.compile(r"[0-9]{1,30}(\.[0-9]{0,30})?([eE][+-]?[0-9]{1,2})?|\.[0-9]{1,30}|[0-9]{1,30}/[0-9]{1,30}")
+
+
+class Amount(click.ParamType):  # type: ignore[type-arg,unused-ignore]
+    """A number above 0 (or, with `zero`, from 0) and at most `most`, exactly as it is written: a `Fraction`."""
+
+    def __init__(self, name: str = "number", most: int = MOST, *, zero: bool = False) -> None:
+        self.name, self.most, self.zero = name, most, zero
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Fraction:
+        text = str(value).strip()
+        least = "from 0" if self.zero else "above 0"
+        expected = f"a number {least} and at most {self.most:,}"
+        if not _NUMBER.fullmatch(text):
+            self.fail(f"found {text[:80]!r}; expected {expected}", param, ctx)
+        try:
+            amount = Fraction(text)
+        except ZeroDivisionError:
+            self.fail(f"found {text!r}; expected {expected}", param, ctx)
+        if amount > self.most or (not amount and not self.zero):
+            self.fail(f"found {text!r}; expected {expected}", param, ctx)
+        return amount
+
+
+class Decimal(Amount):
+    """The same as a float."""
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:  # type: ignore[override]
+        return float(super().convert(value, param, ctx))
+
+
+class Length(click.ParamType):  # type: ignore[type-arg,unused-ignore]
+    """A length with its unit, such as 120mm, as an exact number of mm."""
+
+    name = "length"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Fraction:
+        from verify.pattern.svg_text import Misread, length
+
+        expected = f"a length above 0 and at most {MOST:,} mm, such as 120mm"
+        try:
+            found = length(str(value)) / length("1mm")
+        except Misread as error:
+            self.fail(f"found {error.found}; expected {expected}", param, ctx)
+        if not 0 < found <= MOST:
+            self.fail(f"found {str(value)[:80]!r}; expected {expected}", param, ctx)
+        return found
