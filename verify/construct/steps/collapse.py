@@ -1,0 +1,227 @@
+"""From the flat sheet to a folded state by stages that all lie flat.
+
+Each stage folds a group of creases for good, as drawn, and leaves the others open; after it the paper lies flat, in a layer order
+of its own. Groups are as small as possible: of a group that is folded no part alone lies flat. A group of one straight
+crease is a fold; larger groups are collapsed together (a twist is one group).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+from itertools import pairwise, product
+from typing import Literal
+
+from pysat.solvers import Solver
+
+from verify.cutting.hands import StraightCrease, straight_creases
+from verify.cutting.outcome import pattern_of
+from verify.exact.number import Number, difference_of_products, sum_of_products
+from verify.exact.plane import Point, length
+from verify.folding.crossing import crossing_conditions
+from verify.folding.foldmap import FoldMap, Reflections, fold_map
+from verify.folding.order import LayerOrder, find_order
+from verify.folding.overlaps import Overlaps
+from verify.pattern.document import Document
+from verify.pattern.drawing import draw
+from verify.pattern.limits import Clock, Limits
+from verify.pattern.subdivision import Edge, Subdivision, subdivide
+
+SOLVER = "cadical153"
+_MOST_FOLDS_AT_A_VERTEX = 12
+_GROUPS_TRIED = 60
+
+
+@dataclass(frozen=True)
+class Precrease:
+    """A straight crease to be made beforehand: its ends' names, its length in the document's unit, and to which side.
+
+    `valley`: made from the front; `mountain`: from the back, with the sheet turned over; `both`: here a valley, there a mountain.
+    """
+
+    ends: tuple[str, str]
+    kind: Literal["valley", "mountain", "both"]
+    length: float
+
+
+@dataclass(frozen=True)
+class Stage:
+    """A group of creases that are folded together, and how the paper lies afterwards.
+
+    `edges`: the fold edges of the subdivision that are folded in this stage. `order`: the layers after it;
+    `order.overlaps.fold_map` is the fold map, in which creases that are still open are flat edges.
+    """
+
+    edges: tuple[int, ...]
+    order: LayerOrder
+
+    @property
+    def folded(self) -> FoldMap:
+        """The fold map after this stage."""
+        return self.order.overlaps.fold_map
+
+    @cached_property
+    def creases(self) -> tuple[StraightCrease, ...]:
+        """The straight creases that are folded in this stage."""
+        s = self.folded.subdivision
+        mine = set(self.edges)
+        alone = tuple(replace(e, kind="flat") if i not in mine and e.is_fold else e for i, e in enumerate(s.edges))
+        return tuple(straight_creases(replace(s, edges=alone)))
+
+    @cached_property
+    def pattern(self) -> Document:
+        """The paper after this stage as a document: folded creases as they are folded, those still open flat."""
+        return pattern_of(self.folded)
+
+
+@dataclass(frozen=True)
+class Stages:
+    """What to crease beforehand, in this order, and how to collapse, stage after stage; the last leads to the folded state."""
+
+    precreases: tuple[Precrease, ...]
+    stages: tuple[Stage, ...]
+
+
+def stages(pattern: Document, limits: Limits = Limits()) -> Stages:
+    """An order in which to crease a pattern and to collapse it, by stages that all lie flat.
+
+    Assumes (and checks) that the pattern folds flat: else ValueError. That hands get from each stage to the next without opening
+    others is not proved; nor that no finer stages exist where a vertex has more than 12 folds or more than 60 groups were tried.
+    Raises `LimitReached`.
+    """
+    clock = Clock(limits.seconds, "not all stages of the collapse were found")
+    folded = fold_map(subdivide(draw(pattern, limits), limits))
+    if not folded.exists:
+        raise ValueError("the folds do not close: the pattern does not fold flat")
+    order = find_order(crossing_conditions(Overlaps(folded)), limits)
+    if not isinstance(order, LayerOrder):
+        raise ValueError("no layer order exists: the pattern does not fold flat")
+    return stages_to(order, replace(limits, seconds=clock.left))
+
+
+def stages_to(order: LayerOrder, limits: Limits = Limits()) -> Stages:
+    """The same for a folded state that is known: the last stage has this layer order."""
+    return Stages(tuple(_precreases(order)), tuple(_Collapse(order, limits).run()))
+
+
+def _assigned(order: LayerOrder) -> Subdivision:
+    """The subdivision with each fold as the layer order takes it."""
+    s = order.overlaps.subdivision
+
+    def folded(i: int, e: Edge) -> Edge:
+        kind = order.assignment(i)
+        return replace(e, kind="valley" if kind == "valley" else "mountain") if e.kind == "either" else e
+
+    return replace(s, edges=tuple(folded(i, e) for i, e in enumerate(s.edges)))
+
+
+def _precreases(order: LayerOrder) -> Iterator[Precrease]:
+    """Valleys from the front first, then the mixed ones, then mountains from the back; long before short."""
+    s = _assigned(order)
+    found = []
+    for line in straight_creases(s):
+        kinds = {s.edges[i].kind for i in line.edges}
+        kind: Literal["valley", "mountain", "both"] = (
+            "both" if len(kinds) > 1 else "valley" if "valley" in kinds else "mountain"
+        )
+        one, two = line.ends
+        found.append(Precrease((s.name(one), s.name(two)), kind, length(s.vertices[one], s.vertices[two])))
+    yield from sorted(found, key=lambda p: (("valley", "both", "mountain").index(p.kind), -p.length))
+
+
+class _Collapse:
+    """The search for stages: smallest groups that close round every vertex, each with a layer order."""
+
+    def __init__(self, order: LayerOrder, limits: Limits) -> None:
+        self.goal, self.limits = order, limits
+        self.s = _assigned(order)
+        self.folds = [i for i, e in enumerate(self.s.edges) if e.is_fold]
+        self.variable = {e: n for n, e in enumerate(self.folds, start=1)}
+        self.reflections = Reflections(self.s)
+        self.clock = Clock(limits.seconds, "not all stages of the collapse were found")
+
+    def run(self) -> Iterator[Stage]:
+        done: frozenset[int] = frozenset()
+        with Solver(name=SOLVER, bootstrap_with=list(self._closing())) as solver:
+            solver.set_phases([-v for v in self.variable.values()])
+            while len(done) < len(self.folds):
+                stage = self._next(solver, done)
+                yield stage
+                done |= frozenset(stage.edges)
+
+    def _closing(self) -> Iterator[list[int]]:
+        """Clauses: the folded edges at each inner vertex close round it by themselves."""
+        for v, around in enumerate(self.s.around):
+            here = [e for e in around if e in self.variable]
+            if not here or v in self.s.on_border:
+                continue
+            if len(here) > _MOST_FOLDS_AT_A_VERTEX:
+                for a, b in pairwise(here):
+                    yield [-self.variable[a], self.variable[b]]
+                    yield [self.variable[a], -self.variable[b]]
+                continue
+            squares = [self.reflections.square(e) for e in here]
+            for chosen in product((False, True), repeat=len(here)):
+                if not _closes([q for q, c in zip(squares, chosen, strict=True) if c and q is not None]):
+                    yield [-self.variable[e] if c else self.variable[e] for e, c in zip(here, chosen, strict=True)]
+
+    def _next(self, solver: Solver, done: frozenset[int]) -> Stage:
+        """The stage after these folds: a smallest group with a layer order, or all the rest at once."""
+        kept = [self.variable[e] for e in done]
+        solver.append_formula([[v] for v in kept])
+        left = [e for e in self.folds if e not in done]
+        selector = solver.nof_vars() + 1
+        solver.add_clause([-selector, *(self.variable[e] for e in left)])
+        for _ in range(_GROUPS_TRIED):
+            self.clock()
+            group = self._smallest(solver, selector, left)
+            if len(group) == len(left):
+                break
+            order = self._flat(done | group)
+            if order is not None:
+                return Stage(tuple(sorted(group)), order)
+            wanted = set(group)
+            solver.add_clause([-self.variable[e] if e in wanted else self.variable[e] for e in left])
+        return Stage(tuple(left), self.goal)
+
+    def _smallest(self, solver: Solver, selector: int, left: Sequence[int]) -> frozenset[int]:
+        """A group of the edges left that closes and has no closing part; all of them close."""
+        group = frozenset(left)
+        fresh = selector
+        while True:
+            fresh = max(fresh, solver.nof_vars()) + 1
+            solver.add_clause([-fresh, *(-self.variable[e] for e in group)])
+            outside = [-self.variable[e] for e in left if e not in group]
+            if not solver.solve(assumptions=[selector, fresh, *outside]):
+                return group
+            model = {x for x in solver.get_model() or [] if x > 0}
+            group = frozenset(e for e in left if self.variable[e] in model)
+
+    def _flat(self, folded: frozenset[int]) -> LayerOrder | None:
+        """A layer order with just these edges folded, each as in the goal; None if there is none."""
+        edges = tuple(
+            replace(e, kind="flat") if e.is_fold and i not in folded else e for i, e in enumerate(self.s.edges)
+        )
+        there = fold_map(replace(self.s, edges=edges))
+        if not there.exists:  # round a hole of the sheet
+            return None
+        found = find_order(crossing_conditions(Overlaps(there)), replace(self.limits, seconds=None))
+        return found if isinstance(found, LayerOrder) else None
+
+
+_ONE = Point(Number.of(1), Number.of(0))
+
+
+def _closes(squares: Sequence[Point]) -> bool:
+    """Whether reflections in lines through one point, in turn, are the identity; each line by its direction squared. Exact."""
+    if len(squares) % 2:
+        return False
+    even, odd = _ONE, _ONE
+    for one, two in zip(squares[::2], squares[1::2], strict=True):
+        even, odd = _product(even, one), _product(odd, two)
+    return even == odd
+
+
+def _product(a: Point, b: Point) -> Point:
+    return Point(difference_of_products(a.x, b.x, a.y, b.y), sum_of_products(a.x, b.y, a.y, b.x))
