@@ -22,7 +22,7 @@ import pytest
 from tests.adversary import test_checks, test_fuzz, test_producer, test_rejected
 from tests.adversary.corpus import FILES, PROOFS, accepted, edits
 from tests.adversary.roads import IMPORTED
-from verify.certificate.certify import KernelRefused
+from verify.tasks.certify import KernelRefused
 
 
 class Comparisons:

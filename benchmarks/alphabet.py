@@ -14,9 +14,9 @@ import sys
 import time
 from pathlib import Path
 
-from verify.certificate.constructed import construct
 from verify.construct.letterforms import LETTERS, letter_document
 from verify.pattern.write import to_toml
+from verify.tasks.construct import construct
 
 PROOFS = Path(__file__).resolve().parent.parent / "proofs"
 TRIES = 100

@@ -15,9 +15,9 @@ import pytest
 
 from benchmarks import measure, yardstick
 from verify.certificate.audit import audit
-from verify.certificate.certify import certify
 from verify.pattern.document import Document, load
 from verify.pattern.families import miura
+from verify.tasks.certify import certify
 
 CERTIFIED = Path(__file__).resolve().parent.parent / "proofs" / "certified"
 SIZES = (4, 8, 12, 16, 20)

@@ -8,10 +8,10 @@ from pathlib import Path
 import pytest
 
 import verify
-from verify.certificate.constructed import construct
 from verify.construct.letterforms import LETTERS, letter_document
 from verify.kernel.check import check_files
 from verify.pattern.document import Document, load
+from verify.tasks.construct import construct
 
 PROOFS = Path(__file__).resolve().parent.parent / "proofs"
 README = (PROOFS.parent / "README.md").read_text(encoding="utf-8")

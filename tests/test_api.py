@@ -137,8 +137,8 @@ def test_the_same_document_gives_the_same_answer() -> None:
 
 
 def test_a_result_that_the_kernel_did_not_see_is_no_verdict(monkeypatch: pytest.MonkeyPatch) -> None:
-    from verify.certificate import certify as module
     from verify.kernel.check import Outcome
+    from verify.tasks import certify as module
 
     document = verify.read(STRIP)
     true = verify.certify(document)

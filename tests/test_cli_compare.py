@@ -13,8 +13,8 @@ from click.testing import CliRunner, Result
 
 import verify
 from verify import cli
-from verify.certificate import compare as compare_module
-from verify.certificate.compare import compare
+from verify.tasks import compare as compare_module
+from verify.tasks.compare import compare
 
 PROOFS = Path(__file__).resolve().parent.parent / "proofs"
 

@@ -11,9 +11,9 @@ import pytest
 from click.testing import CliRunner, Result
 
 from verify import cli
-from verify.certificate.constructed import construct
 from verify.kernel.check import check_files
 from verify.pattern.document import load, read
+from verify.tasks.construct import construct
 
 Run = Callable[..., Result]
 

@@ -56,8 +56,10 @@ def test_folders_import_downwards() -> None:
         "folding": {"exact", "pattern", "folding"},
         "cutting": {"exact", "pattern", "folding", "cutting"},
         "construct": {"exact", "pattern", "folding", "cutting", "construct"},
-        "certificate": {"exact", "pattern", "folding", "cutting", "construct", "certificate", "kernel"},
-        "hunt": {"exact", "pattern", "folding", "cutting", "construct", "certificate", "hunt"},
+        "words": {"exact", "pattern", "folding", "cutting", "construct", "words"},
+        "certificate": {"exact", "pattern", "folding", "cutting", "construct", "words", "certificate", "kernel"},
+        "tasks": {"exact", "pattern", "folding", "cutting", "construct", "words", "certificate", "tasks"},
+        "hunt": {"exact", "pattern", "folding", "cutting", "construct", "words", "certificate", "tasks", "hunt"},
         "kernel": {"kernel"},
     }
     checked = 0

@@ -9,8 +9,8 @@ from pathlib import Path
 import pytest
 
 import verify
-from verify.certificate.explain import summary
 from verify.cli import MODULES, main
+from verify.tasks.explain import summary
 
 ROOT = Path(__file__).resolve().parent.parent
 README = (ROOT / "README.md").read_text(encoding="utf-8")

@@ -12,9 +12,9 @@ from pathlib import Path
 import pytest
 
 import verify
-from verify.certificate.certify import Result
 from verify.pattern.document import Malformed
 from verify.pattern.recipe import FoldStep, Recipe, UnfoldStep
+from verify.tasks.certify import Result
 
 PROOFS = Path(__file__).resolve().parent.parent / "proofs"
 RECIPES = sorted((PROOFS / "recipes").iterdir())

@@ -15,9 +15,9 @@ import pytest
 from click.testing import CliRunner, Result
 
 from verify import cli
-from verify.certificate import sweep as module
-from verify.certificate.sweep import JOURNAL, Row, Task, junit, sarif, sweep, sweep_on_cluster, tasks, work
 from verify.kernel.check import check_files
+from verify.tasks import sweep as module
+from verify.tasks.sweep import JOURNAL, Row, Task, junit, sarif, sweep, sweep_on_cluster, tasks, work
 
 PROOFS = Path(__file__).resolve().parent.parent / "proofs"
 

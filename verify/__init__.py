@@ -21,8 +21,6 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from verify.certificate.audit import audit
-    from verify.certificate.certify import Result, certify
-    from verify.certificate.explain import explain
     from verify.folding.count import Count, count
     from verify.folding.simple import Folded
     from verify.folding.simple import carry_out as fold
@@ -31,6 +29,8 @@ if TYPE_CHECKING:
     from verify.pattern.recipe import load_any as load
     from verify.pattern.recipe import read_any as read
     from verify.pattern.write import write
+    from verify.tasks.certify import Result, certify
+    from verify.tasks.explain import explain
 
 __version__ = "0.1.0"
 
@@ -40,11 +40,11 @@ _HOME = {
     "Folded": "verify.folding.simple:Folded",
     "Malformed": "verify.pattern.document:Malformed",
     "Recipe": "verify.pattern.recipe:Recipe",
-    "Result": "verify.certificate.certify:Result",
+    "Result": "verify.tasks.certify:Result",
     "audit": "verify.certificate.audit:audit",
-    "certify": "verify.certificate.certify:certify",
+    "certify": "verify.tasks.certify:certify",
     "count": "verify.folding.count:count",
-    "explain": "verify.certificate.explain:explain",
+    "explain": "verify.tasks.explain:explain",
     "fold": "verify.folding.simple:carry_out",
     "load": "verify.pattern.recipe:load_any",
     "read": "verify.pattern.recipe:read_any",

@@ -21,9 +21,9 @@ from typing import TYPE_CHECKING, Any
 import pytest
 
 if TYPE_CHECKING:
-    from verify.certificate.certify import Result
     from verify.pattern.document import Document
     from verify.pattern.recipe import Recipe
+    from verify.tasks.certify import Result
 
 PICTURES = ".creaseproof"  # in pytest's root folder
 
@@ -77,9 +77,9 @@ class DocumentItem(pytest.Item):
 
 def check(source: Document | Recipe | Mapping[str, Any] | str | Path, config: pytest.Config) -> Result:
     """Certify; `NotCertified` with the reasons and a picture if it is not, `Malformed` if it cannot be understood."""
-    from verify.certificate.certify import certify
     from verify.pattern.limits import Limits
     from verify.pattern.recipe import load_any, read_any
+    from verify.tasks.certify import certify
 
     if isinstance(source, Mapping):
         source = read_any(source)

@@ -15,11 +15,11 @@ import numpy as np
 import pytest
 
 import verify
-from verify.certificate import certify as certify_module
-from verify.certificate.certify import KernelRefused
 from verify.certificate.evidence import Evidence
 from verify.folding import order as order_module
 from verify.folding.crossing import Conditions, crossing_conditions
+from verify.tasks import certify as certify_module
+from verify.tasks.certify import KernelRefused
 
 PROOFS = Path(__file__).resolve().parent.parent.parent / "proofs"
 DOCUMENTS = [

@@ -18,7 +18,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import verify
-from verify.certificate.certify import Result
+from verify.tasks.certify import Result
 
 Json = dict[str, Any]
 Place = tuple[Any, ...]

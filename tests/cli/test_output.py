@@ -330,7 +330,7 @@ def test_nobody_else_writes_files(root: Path) -> None:
         ("verify/pattern/files.py", "open"),
         ("verify/pattern/files.py", "half.replace"),
         ("verify/pattern/files.py", "half.unlink"),
-        ("verify/certificate/sweep.py", "journal.open"),
+        ("verify/tasks/sweep.py", "journal.open"),
     }
 
 

@@ -14,7 +14,6 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import verify
-from verify.certificate.constructed import construct
 from verify.construct.creases import Construction, Endless
 from verify.construct.figure import figure_of, joined
 from verify.construct.letterforms import letter_document
@@ -26,6 +25,7 @@ from verify.pattern.document import Document
 from verify.pattern.drawing import draw
 from verify.pattern.limits import Limits
 from verify.pattern.subdivision import subdivide
+from verify.tasks.construct import construct
 
 Places = Sequence[tuple[object, object]]
 

@@ -11,10 +11,10 @@ import pytest
 import shapely
 from shapely.geometry import Polygon
 
-from verify.certificate.certify import certify
 from verify.construct.letterforms import HEIGHT, LETTERS, STROKE, letter_document, outline, width, word_document
 from verify.pattern.document import read
 from verify.pattern.drawing import draw
+from verify.tasks.certify import certify
 
 # The symmetries of capitals and digits of a plain alphabet without serifs, 2 and 5 as a segment display shows them;
 # common practice, no source.

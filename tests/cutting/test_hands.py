@@ -16,13 +16,13 @@ from shapely.ops import linemerge, polygonize, unary_union
 
 import verify
 from verify import cli
-from verify.certificate.certify import Result, certify
-from verify.certificate.constructed import construct
-from verify.certificate.hands_findings import CREASES, CUT_LAYERS, FOLD_LAYERS, GAP_MM, PANEL_MM2, SHORT_MM
 from verify.construct.letterforms import letter_document
 from verify.cutting.hands import Hands, hands
 from verify.pattern.families import miura, stamps, strip
 from verify.pattern.recipe import read_any
+from verify.tasks.certify import Result, certify
+from verify.tasks.construct import construct
+from verify.words.hands_findings import CREASES, CUT_LAYERS, FOLD_LAYERS, GAP_MM, PANEL_MM2, SHORT_MM
 
 PROOFS = Path(__file__).resolve().parents[2] / "proofs"
 PATTERNS = sorted([*(PROOFS / "certified").glob("*.toml"), *(PROOFS / "alphabet").glob("[1478BKMQ].toml")])

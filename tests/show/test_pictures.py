@@ -15,12 +15,12 @@ from shapely.geometry import LineString, MultiPoint, Point, Polygon
 from shapely.ops import unary_union
 
 import verify
-from verify.certificate.certify import Result
 from verify.pattern.families import miura
 from verify.pattern.limits import Limits
 from verify.show.picture import ALL, cut_svg, folded_svg, pattern_svg, pieces_svg, stack_svg
 from verify.show.scene import Scene, scene_of
 from verify.show.style import DARK, LIGHT, css
+from verify.tasks.certify import Result
 
 SVG = "{http://www.w3.org/2000/svg}"
 DOCUMENTS = [

@@ -10,10 +10,10 @@ from pathlib import Path
 import pytest
 
 import verify
-from verify.certificate.explain import SECTIONS
 from verify.pattern.families import miura
 from verify.pattern.limits import Limits
 from verify.show.report import report
+from verify.tasks.explain import SECTIONS
 
 # Elements that HTML 5 never closes (WHATWG, void elements, from memory).
 _VOID = {"meta", "link", "input", "br", "img", "hr"}

@@ -13,14 +13,14 @@ from typing import Any
 import pytest
 
 import verify
-from verify.certificate.certify import Result
-from verify.certificate.fold_report import FoldReport
 from verify.cutting.tolerance import cut_outline
 from verify.exact.number import Number
 from verify.exact.plane import Point, polygon_area2
 from verify.folding.simple import Folded, carry_out
 from verify.pattern.families import strip
 from verify.pattern.recipe import Recipe, load_any, read_any
+from verify.tasks.certify import Result
+from verify.tasks.fold_report import FoldReport
 
 PROOFS = Path(__file__).resolve().parents[2] / "proofs"
 Keys = dict[str, Any]

@@ -10,11 +10,11 @@ import mpmath
 import pytest
 
 import verify
-from verify.certificate.certify import Result
 from verify.exact.field import read_numbers
 from verify.exact.number import Number
 from verify.pattern.document import Crease, Document
 from verify.pattern.families import vertex
+from verify.tasks.certify import Result
 
 Exact = Callable[[str], Number]
 

@@ -1,1 +1,1 @@
-"""Claims and their evidence: certificates, findings, and the way from a document to a verdict."""
+"""Evidence for claims, written down as certificates, and the one door to the kernel."""

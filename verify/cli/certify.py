@@ -11,11 +11,6 @@ import click
 from rich.console import Console
 from rich.table import Table
 
-from verify.certificate.certify import Result
-from verify.certificate.certify import certify as run_certify
-from verify.certificate.explain import explain as run_explain
-from verify.certificate.explain import summary
-from verify.certificate.hands_findings import warned
 from verify.cli.frame import (
     EXIT,
     Progress,
@@ -30,6 +25,11 @@ from verify.cli.frame import (
 from verify.cli.output import CERTIFICATE, Outputs, certificate_path, force_option
 from verify.pattern.document import Malformed, printable
 from verify.pattern.limits import Limits
+from verify.tasks.certify import Result
+from verify.tasks.certify import certify as run_certify
+from verify.tasks.explain import explain as run_explain
+from verify.tasks.explain import summary
+from verify.words.hands_findings import warned
 
 
 def _certified(path: str, limits: Limits, progress: Progress | None) -> tuple[str, Result | Malformed]:

@@ -6,11 +6,11 @@ import json
 
 import click
 
-from verify.certificate.compare import STANDINGS, Comparison
-from verify.certificate.compare import compare as run_compare
 from verify.cli.frame import EXIT, end, json_option, main, malformed_keys, reporting, seconds_option
 from verify.pattern.document import Malformed, printable
 from verify.pattern.limits import Limits
+from verify.tasks.compare import STANDINGS, Comparison
+from verify.tasks.compare import compare as run_compare
 
 
 @main.command()

@@ -12,9 +12,6 @@ import click
 from rich.console import Console
 from rich.table import Table
 
-from verify.certificate.constructed import TRIES, Constructed, Prefer, construct
-from verify.certificate.explain import summary
-from verify.certificate.hands_findings import warned
 from verify.cli.drawing import Drawing, Size, drawing_options, size_options
 from verify.cli.frame import (
     EXIT,
@@ -30,6 +27,9 @@ from verify.cli.output import CERTIFICATE, PATTERN, Outputs, certificate_path, f
 from verify.construct.letterforms import LETTERS, MARGIN, SPACING, letter_document, width, word_document
 from verify.pattern.document import Document, Malformed
 from verify.pattern.limits import Limits
+from verify.tasks.construct import TRIES, Constructed, Prefer, construct
+from verify.tasks.explain import summary
+from verify.words.hands_findings import warned
 
 _tries_option = click.option(
     "--tries",

@@ -10,8 +10,6 @@ from typing import NoReturn
 
 import click
 
-from verify.certificate.certify import certify as run_certify
-from verify.certificate.explain import summary
 from verify.cli.frame import EXIT, end, json_option, main, malformed_keys, reporting
 from verify.cli.options import Amount
 from verify.cli.output import PATTERN, Outputs, force_option
@@ -19,6 +17,8 @@ from verify.construct.nearby import proposals
 from verify.pattern.document import IN_MM, Document, Malformed
 from verify.pattern.limits import LimitReached
 from verify.pattern.recipe import Recipe, load_any
+from verify.tasks.certify import certify as run_certify
+from verify.tasks.explain import summary
 
 
 @main.command()

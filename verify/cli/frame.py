@@ -19,7 +19,7 @@ from verify.pattern.limits import Limits
 from verify.pattern.svg_tree import Unsupported
 
 if TYPE_CHECKING:
-    from verify.certificate.certify import Result
+    from verify.tasks.certify import Result
 
 EXIT = {"certified": 0, "refuted": 1, "malformed": 2, "undecided": 3, "unsupported": 4}
 INTERNAL_ERROR = 70
@@ -126,7 +126,7 @@ def end_not_read(path: str, error: Malformed, as_json: bool) -> NoReturn:
 
 def certified_or_end(path: str, seconds: float | None) -> Result:
     """The result for a document, whatever its verdict; ends with status 2 if it is malformed."""
-    from verify.certificate.certify import certify
+    from verify.tasks.certify import certify
 
     try:
         with reporting(path) as progress:

@@ -148,7 +148,7 @@ def _progress(what: str) -> Iterator[Progress]:
 
 def _save(found: Counterexample, title: str, outputs: Outputs, path: Path, beside: Path) -> dict[str, Any]:
     """Write the counterexample and its certificate; what the verdict on it is, and where it lies."""
-    from verify.certificate.certify import certify
+    from verify.tasks.certify import certify
 
     value = found.value
     document: Document | Recipe

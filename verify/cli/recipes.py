@@ -8,9 +8,6 @@ from pathlib import Path
 
 import click
 
-from verify.certificate.certify import certify as run_certify
-from verify.certificate.explain import summary
-from verify.certificate.fold_report import FoldReport, tolerance_lines
 from verify.cli.frame import EXIT, end, json_option, main, malformed_keys, reporting
 from verify.cli.options import Decimal
 from verify.cli.output import CERTIFICATE, PATTERN, Outputs, certificate_path, force_option
@@ -23,6 +20,9 @@ from verify.pattern.document import Malformed, printable
 from verify.pattern.limits import Limits
 from verify.pattern.recipe import FORMAT as RECIPE_FORMAT
 from verify.pattern.recipe import Recipe, load_any
+from verify.tasks.certify import certify as run_certify
+from verify.tasks.explain import summary
+from verify.tasks.fold_report import FoldReport, tolerance_lines
 
 
 def _recipe(path: str) -> Recipe:

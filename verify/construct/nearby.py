@@ -22,7 +22,6 @@ from typing import Any
 from verify.construct import directions as way
 from verify.construct.directions import FAMILIES, Family
 from verify.construct.folded import Folding, fold_forms
-from verify.construct.rounding import decimals, rounding
 from verify.construct.sketch import Sketch, Slopes
 from verify.cutting.cut import cut
 from verify.exact.expression import DegreeLimit
@@ -33,6 +32,7 @@ from verify.folding.overlaps import Overlaps
 from verify.pattern.document import Document, Malformed
 from verify.pattern.drawing import draw
 from verify.pattern.limits import LimitReached, Limits
+from verify.pattern.rounding import decimals, rounding
 from verify.pattern.subdivision import subdivide
 
 # a point off by half a unit in both coordinates is off by 0.71 units; two of them together by 1.42

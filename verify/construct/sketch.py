@@ -18,7 +18,6 @@ import numpy as np
 from verify.construct import directions as way
 from verify.construct.directions import Family
 from verify.construct.equations import Chooser, Floats, Form, coordinate, solved
-from verify.construct.rounding import decimals
 from verify.construct.written import Writer
 from verify.exact.expression import Limits as NumberLimits
 from verify.exact.field import Reading, read_numbers
@@ -26,6 +25,7 @@ from verify.exact.number import Number
 from verify.exact.plane import Point
 from verify.pattern.document import Document
 from verify.pattern.limits import LimitReached, Limits
+from verify.pattern.rounding import decimals
 
 Slopes = Literal["none", "small", "any"]
 # the equations are kept as a dense table of floats

@@ -15,7 +15,6 @@ from typing import Any, Literal
 from hypothesis.strategies import SearchStrategy
 
 from verify.certificate.audit import audit
-from verify.certificate.certify import Result, certify
 from verify.cutting.cut import Cell, cut
 from verify.exact.plane import Point
 from verify.folding.count import count
@@ -31,6 +30,7 @@ from verify.pattern.drawing import draw
 from verify.pattern.limits import LimitReached, Limits
 from verify.pattern.recipe import Recipe
 from verify.pattern.subdivision import Subdivision, subdivide
+from verify.tasks.certify import Result, certify
 
 Known = Literal["theorem", "falsehood", "unknown"]
 

@@ -34,8 +34,6 @@ from reportlab.platypus import (
 )
 
 from verify import __version__
-from verify.certificate.certify import Result
-from verify.certificate.explain import proved
 from verify.cutting.advice import LAYERS_IN_PRACTICE
 from verify.cutting.tolerance import Tolerance, stack_thickness, tolerance
 from verify.folding.simple import Done, Folded
@@ -47,6 +45,8 @@ from verify.show.labels import Labels
 from verify.show.print import BACK, BOLD, INK, REGULAR, WHITE, Pen, runs_of, shortened, width_of
 from verify.show.scene import XY, Scene, runs, scene_of
 from verify.show.tiles import OVERLAP, Tiles, Window, tiles
+from verify.tasks.certify import Result
+from verify.tasks.explain import proved
 
 PaperName = Literal["a4", "letter"]
 PAPERS: dict[str, tuple[float, float]] = {"a4": A4, "letter": LETTER}

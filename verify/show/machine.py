@@ -10,9 +10,9 @@ from __future__ import annotations
 import io
 from typing import Any
 
-from verify.certificate.certify import Result
 from verify.exact.plane import Point
 from verify.pattern.document import IN_MM
+from verify.tasks.certify import Result
 
 LAYERS = ("cut", "score mountain", "score valley", "target")
 _COLOUR = {"cut": "#000000", "score mountain": "#b34700", "score valley": "#00509d", "target": "#999999"}

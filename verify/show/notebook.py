@@ -10,13 +10,13 @@ from __future__ import annotations
 from html import escape
 from typing import Any
 
-from verify.certificate.certify import Result, certify
-from verify.certificate.explain import summary
 from verify.folding.simple import Folded
 from verify.pattern.document import Document, printable
 from verify.pattern.limits import Limits
 from verify.pattern.recipe import Recipe
 from verify.show.picture import folded_svg, pattern_svg
+from verify.tasks.certify import Result, certify
+from verify.tasks.explain import summary
 
 SECONDS = 10.0
 

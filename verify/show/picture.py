@@ -7,7 +7,6 @@ style sheet, the title and the notes itself; `prefix` keeps the ids of several i
 
 from __future__ import annotations
 
-from verify.certificate.certify import Result
 from verify.pattern.document import printable
 from verify.pattern.subdivision import number_text
 from verify.show.labels import Labels
@@ -28,6 +27,7 @@ from verify.show.scissors import draw_cut, draw_pieces, draw_snips, write_layer_
 from verify.show.stack import draw_stack
 from verify.show.style import FOLD_WORDS
 from verify.show.svg import Canvas, text
+from verify.tasks.certify import Result
 
 
 def pattern_svg(source: Result | Scene, *, bare: bool = False, prefix: str = "") -> str:

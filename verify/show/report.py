@@ -13,10 +13,6 @@ from importlib.resources import files
 from typing import Any
 
 from verify import __version__
-from verify.certificate.certify import Result
-from verify.certificate.explain import SECTIONS, proved
-from verify.certificate.findings import Finding
-from verify.certificate.fold_report import FoldReport
 from verify.folding.simple import Folded, State
 from verify.pattern.document import printable
 from verify.pattern.recipe import FoldStep, Recipe, TurnStep, UnfoldStep
@@ -25,6 +21,10 @@ from verify.show.scene import XY, Scene, scene_of
 from verify.show.scissors import layers_plot
 from verify.show.style import DARK, LIGHT, css
 from verify.show.svg import num, tag
+from verify.tasks.certify import Result
+from verify.tasks.explain import SECTIONS, proved
+from verify.tasks.fold_report import FoldReport
+from verify.words.findings import Finding
 
 _MANY_STEP_PLACES = 400_000
 _LEVEL_WORDS = {"holds": "holds", "fails": "FAILS", "advice": "note", "note": "note", "warning": "WARNING"}

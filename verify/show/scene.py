@@ -19,8 +19,6 @@ from typing import Literal, NamedTuple
 import networkx as nx
 import numpy as np
 
-from verify.certificate.certify import Result
-from verify.certificate.findings import Finding
 from verify.cutting.cut import Cut
 from verify.cutting.outcome import pattern_of
 from verify.cutting.pieces import Piece, pieces
@@ -34,6 +32,8 @@ from verify.pattern.document import IN_MM
 from verify.pattern.drawing import draw
 from verify.pattern.recipe import Recipe
 from verify.pattern.subdivision import Edge, Subdivision, subdivide
+from verify.tasks.certify import Result
+from verify.words.findings import Finding
 
 PAGE_MM = Fraction(170)
 _SMALL_MM = 50.0

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from verify.certificate.certify import certify
+from verify.tasks.certify import certify
 from verify.construct.steps import Stages, stages
 from verify.folding.foldmap import fold_map
 from verify.pattern.document import load, read

@@ -18,12 +18,12 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Literal
 
-from verify.certificate.certify import Result, Verdict, certify
-from verify.certificate.findings import Finding
-from verify.certificate.hands_findings import warned
 from verify.pattern.document import Document, Malformed, content_of, documents_in, printable
 from verify.pattern.limits import Limits
 from verify.pattern.recipe import Recipe, read_any
+from verify.tasks.certify import Result, Verdict, certify
+from verify.words.findings import Finding
+from verify.words.hands_findings import warned
 
 Standing = Literal["worse", "changed", "unchanged", "new", "gone"]
 STANDINGS: tuple[Standing, ...] = ("worse", "gone", "changed", "new", "unchanged")

@@ -11,10 +11,10 @@ from pathlib import Path
 import pytest
 
 import verify
-from verify.construct.rounding import decimals, looks_rounded, rounding
 from verify.exact.plane import length
 from verify.pattern.document import Document, load
 from verify.pattern.drawing import draw
+from verify.pattern.rounding import decimals, looks_rounded, rounding
 from verify.pattern.subdivision import Subdivision
 
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from verify.certificate.findings import Finding
 from verify.folding.simple import Folded
+from verify.words.findings import Finding
 
 
 def of_steps(folded: Folded) -> Iterator[Finding]:

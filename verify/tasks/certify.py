@@ -9,16 +9,9 @@ from functools import cached_property
 from pathlib import Path
 from typing import Any, Literal
 
-from verify.certificate import cut_findings as say_cut
-from verify.certificate import findings as say
-from verify.certificate import step_findings as say_steps
 from verify.certificate.audit import audit
 from verify.certificate.evidence import Evidence, Json
-from verify.certificate.findings import Finding
-from verify.certificate.hands_findings import keys as hands_keys
-from verify.certificate.hands_findings import of_hands
 from verify.certificate.recipe_evidence import RecipeEvidence
-from verify.construct.rounding import looks_rounded
 from verify.cutting.cut import Cut, Layers, cut, cut_along, distance_squared, layers_along, most
 from verify.cutting.hands import Hands, hands
 from verify.cutting.pieces import Piece, pieces
@@ -37,7 +30,14 @@ from verify.pattern.document import Document
 from verify.pattern.drawing import draw
 from verify.pattern.limits import LimitReached, Limits
 from verify.pattern.recipe import Recipe, load_any
+from verify.pattern.rounding import looks_rounded
 from verify.pattern.subdivision import Subdivision, subdivide
+from verify.words import cut_findings as say_cut
+from verify.words import findings as say
+from verify.words import step_findings as say_steps
+from verify.words.findings import Finding
+from verify.words.hands_findings import keys as hands_keys
+from verify.words.hands_findings import of_hands
 
 Verdict = Literal["certified", "refuted", "malformed", "undecided", "unsupported"]
 Progress = Callable[[str], None]

@@ -7,8 +7,6 @@ from itertools import pairwise
 from math import atan2, degrees
 from typing import Any
 
-from verify.certificate.certify import Result
-from verify.certificate.findings import length_text
 from verify.cutting.advice import LAYERS_IN_PRACTICE
 from verify.cutting.deviation import Deviation, deviation
 from verify.cutting.outcome import Outline
@@ -17,6 +15,8 @@ from verify.exact.plane import Point, advance, difference, dot, polygon_area2
 from verify.pattern.document import printable
 from verify.pattern.recipe import Recipe
 from verify.pattern.subdivision import number_text, place_text
+from verify.tasks.certify import Result
+from verify.words.findings import length_text
 
 
 class FoldReport:

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from verify.certificate.certify import Result
-from verify.certificate.findings import Finding
 from verify.pattern.document import printable
 from verify.pattern.recipe import Recipe
+from verify.tasks.certify import Result
+from verify.words.findings import Finding
 
 SECTIONS = (
     ("step", "Step by step"),

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import asdict
 
-from verify.certificate.findings import Finding, Level
 from verify.cutting.hands import FoldThrough, Hands, Measured
 from verify.pattern.document import IN_MM
+from verify.words.findings import Finding, Level
 
 # A note, and a warning: our own choices, no source: what fingers and a ruler can still do with care, and what they cannot.
 SHORT_MM = 5.0, 2.0

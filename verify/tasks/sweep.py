@@ -21,10 +21,10 @@ from typing import Any
 from xml.etree import ElementTree
 
 from verify import __version__
-from verify.certificate.certify import certify
 from verify.pattern.document import Malformed, content_of, documents_in, printable
 from verify.pattern.limits import Limits
 from verify.pattern.recipe import read_any
+from verify.tasks.certify import certify
 
 VERDICTS = ("certified", "refuted", "malformed", "undecided", "unsupported", "internal")
 JOURNAL = "sweep.jsonl"

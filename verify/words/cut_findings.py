@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections import Counter, defaultdict
 from collections.abc import Iterator
 
-from verify.certificate.findings import Finding, length_text
 from verify.cutting.advice import advice
 from verify.cutting.cut import Cut, distance_squared, pulled_back
 from verify.cutting.pieces import Piece
 from verify.exact.number import Number
 from verify.exact.plane import advance
 from verify.pattern.subdivision import Subdivision, number_text
+from verify.words.findings import Finding, length_text
 
 
 def of_cut(cut: Cut) -> Iterator[Finding]:

@@ -9,13 +9,13 @@ from itertools import islice
 from math import inf
 from typing import Literal
 
-from verify.certificate.certify import Result, certify
-from verify.certificate.hands_findings import of_hands
 from verify.construct.creases import Endless
 from verify.construct.propose import Failure, Proposal, proposals
 from verify.construct.snapping import NotSnapped, Snapped, nudged, snapped
 from verify.pattern.document import IN_MM, Document
 from verify.pattern.limits import LimitReached, Limits
+from verify.tasks.certify import Result, certify
+from verify.words.hands_findings import of_hands
 
 Progress = Callable[[str], None]
 Prefer = Literal["folds", "layers", "hands", "creases", "shortest", "gap", "panel", "fold"]

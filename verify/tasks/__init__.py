@@ -1,0 +1,1 @@
+"""What a person asks for: each module carries one task from the document to the answer."""

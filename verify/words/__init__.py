@@ -1,0 +1,1 @@
+"""Words that several rooms say: each sentence stands once."""
