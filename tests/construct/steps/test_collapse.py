@@ -8,12 +8,12 @@ from pathlib import Path
 
 import pytest
 
-from verify.tasks.certify import certify
 from verify.construct.steps import Stages, stages
 from verify.folding.foldmap import fold_map
 from verify.pattern.document import load, read
 from verify.pattern.families import miura, stamps, strip
 from verify.pattern.subdivision import Subdivision
+from verify.tasks.certify import certify
 
 PROOFS = Path(__file__).resolve().parents[3] / "proofs"
 PATTERNS = [
