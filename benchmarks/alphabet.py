@@ -14,7 +14,7 @@ import sys
 import time
 from pathlib import Path
 
-from verify.construct.letterforms import LETTERS, letter_document
+from verify.construct.letterforms.plain import LETTERS, letter_document
 from verify.pattern.write import to_toml
 from verify.tasks.construct import construct
 

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 import verify
-from verify.construct.letterforms import LETTERS, letter_document
+from verify.construct.letterforms.plain import LETTERS, letter_document
 from verify.kernel.check import check_files
 from verify.pattern.document import Document, load
 from verify.tasks.construct import construct

@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 import verify
 from verify.construct.creases import Construction, Endless
 from verify.construct.figure import figure_of, joined
-from verify.construct.letterforms import letter_document
+from verify.construct.letterforms.plain import letter_document
 from verify.construct.perpendiculars import BORDER
 from verify.construct.propose import Failure, Proposal, document_of, proposals
 from verify.exact.plane import cross_vectors, difference, dot, length

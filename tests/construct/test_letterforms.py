@@ -11,7 +11,7 @@ import pytest
 import shapely
 from shapely.geometry import Polygon
 
-from verify.construct.letterforms import HEIGHT, LETTERS, STROKE, letter_document, outline, width, word_document
+from verify.construct.letterforms.plain import HEIGHT, LETTERS, STROKE, letter_document, outline, width, word_document
 from verify.pattern.document import read
 from verify.pattern.drawing import draw
 from verify.tasks.certify import certify

@@ -16,7 +16,7 @@ from shapely.ops import linemerge, polygonize, unary_union
 
 import verify
 from verify import cli
-from verify.construct.letterforms import letter_document
+from verify.construct.letterforms.plain import letter_document
 from verify.cutting.hands import Hands, hands
 from verify.pattern.families import miura, stamps, strip
 from verify.pattern.recipe import read_any

@@ -24,7 +24,7 @@ from verify.cli.frame import (
 )
 from verify.cli.options import Amount
 from verify.cli.output import CERTIFICATE, PATTERN, Outputs, certificate_path, force_option
-from verify.construct.letterforms import LETTERS, MARGIN, SPACING, letter_document, width, word_document
+from verify.construct.letterforms.plain import LETTERS, MARGIN, SPACING, letter_document, width, word_document
 from verify.pattern.document import Document, Malformed
 from verify.pattern.limits import Limits
 from verify.tasks.construct import TRIES, Constructed, Prefer, construct
