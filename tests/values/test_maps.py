@@ -11,7 +11,7 @@ from verify.pattern.families import stamps
 from verify.pattern.limits import Limits
 
 # OEIS A001415; Lunnon 1971, Comp. J. 14:75 [published, recomputed by brute force]
-TWO_ROWS = {1: 2, 2: 8, 3: 60, 4: 320, 5: 1980, 6: 10512}
+TWO_ROWS = {1: 2, 2: 8, 3: 60, 4: 320, 5: 1980, 6: 10512, 7: 60788, 8: 320896}
 
 
 @pytest.mark.parametrize("n", list(TWO_ROWS))
@@ -41,10 +41,25 @@ def test_three_by_four() -> None:
     assert verify.count(stamps(4, 3)).orders == 15552
 
 
-@pytest.mark.long
 def test_four_by_four() -> None:
     # OEIS A001418; Lunnon 1971 [published, recomputed by brute force]
     assert verify.count(stamps(4, 4)).orders == 300608
+
+
+@pytest.mark.parametrize(("n", "orders"), [(5, 201240), (6, 2016432)])
+def test_three_by_n(n: int, orders: int) -> None:
+    # OEIS A001416 [published]
+    assert verify.count(stamps(n, 3)).orders == orders
+
+
+@pytest.mark.long
+@pytest.mark.parametrize(
+    ("columns", "rows", "orders"),
+    [(5, 5, 186_086_600), (12, 2, 266_680_992)],
+)
+def test_hundreds_of_millions_of_orders(columns: int, rows: int, orders: int) -> None:
+    # OEIS A001418 and A001415 [published]
+    assert verify.count(stamps(columns, rows), Limits(assignments=1)).orders == orders
 
 
 @pytest.mark.parametrize(("p", "q"), [(p, q) for p in range(1, 6) for q in range(1, p + 1)])

@@ -10,9 +10,10 @@ from hypothesis import strategies as st
 
 import verify
 from verify.pattern.families import strip
+from verify.pattern.limits import Limits
 
 # OEIS A000136; Koehler 1968, J. Comb. Theory 5:135; Lunnon 1968, Math. Comp. 22:193 [published, recomputed by brute force]
-STAMPS = {1: 1, 2: 2, 3: 6, 4: 16, 5: 50, 6: 144, 7: 462, 8: 1392, 9: 4536, 10: 14060, 11: 46310}
+STAMPS = {1: 1, 2: 2, 3: 6, 4: 16, 5: 50, 6: 144, 7: 462, 8: 1392, 9: 4536, 10: 14060, 11: 46310, 12: 146376}
 # OEIS A000682, stamp 1 on top [published, recomputed by brute force]
 FIRST_ON_TOP = {1: 1, 2: 1, 3: 2, 4: 4, 5: 10, 6: 24, 7: 66, 8: 174, 9: 504}
 
@@ -23,6 +24,12 @@ def test_orders_of_a_strip_of_stamps(n: int) -> None:
     assert counted.orders == STAMPS[n]
     assert counted.at_vertices == 2 ** (n - 1)
     assert counted.reached == ()
+
+
+@pytest.mark.long
+def test_two_thousand_million_orders() -> None:
+    # OEIS A000136 [published]
+    assert verify.count(strip([1] * 20), Limits(orders=3 * 10**9, assignments=1)).orders == 2_050_228_360
 
 
 @pytest.mark.parametrize("n", list(FIRST_ON_TOP))

@@ -7,18 +7,23 @@ A001415 for strips and maps of stamps). Every crease must fold.
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import suppress
 from dataclasses import dataclass
 from itertools import combinations
+from math import comb, prod
 from pathlib import Path
 
+import networkx as nx
 import numpy as np
 from pysat.solvers import Solver
 
 from verify.folding.crossing import Conditions, crossing_conditions
 from verify.folding.foldmap import fold_map
-from verify.folding.order import Bundles, CommonPoints, even_clauses, transitivity_clauses
+from verify.folding.insertion import Pile, Wandering, count_assignments, count_stacks, pile
+from verify.folding.order import Bundles, CommonPoints, Triples, even_clauses, transitivity_clauses
 from verify.folding.overlaps import Overlaps
+from verify.folding.sweep import count_solutions
 from verify.folding.vertex import VertexReport, foldable_assignments, vertex_reports
 from verify.pattern.document import Document, Malformed
 from verify.pattern.drawing import draw
@@ -29,7 +34,7 @@ from verify.pattern.subdivision import Subdivision, subdivide
 _PROPAGATOR = "glucose4"
 _STATES = 2_000_000
 _TRIPLES = 2_000_000
-_EVERY = 4_096
+_FEW_STACKS = 3_000_000  # so many are sooner met one by one than their assignments asked for
 _BARREN = 200  # dead ends in a row, past which the solver is asked whether a branch holds any order
 _CONFLICTS = 2_000  # that the solver may run into before the time is looked at
 
@@ -70,20 +75,31 @@ def count(
         subdivision = subdivide(draw(document, limits), limits)
     except LimitReached as limit:
         return Count(None, None, None, (str(limit),))
-    reached: list[str] = []
-    at_vertices = folding = orders = None
-    in_time = Clock(limits.seconds, "counting was not finished")
     folded = fold_map(subdivision)
     if not folded.exists:
         return Count(0, 0, 0)
+    in_time = Clock(limits.seconds, "counting was not finished")
+    reached: list[str] = []
+
+    def within_limits(number: Callable[[], int]) -> int | None:
+        try:
+            return number()
+        except LimitReached as limit:
+            reached.append(str(limit))
+            return None
+
+    at_vertices = within_limits(lambda: count_at_vertices(subdivision, vertex_reports(subdivision), in_time))
+    orders = folding = None
     try:
-        at_vertices = count_at_vertices(subdivision, vertex_reports(subdivision), in_time)
+        parts = parts_of(crossing_conditions(Overlaps(folded)), in_time)
     except LimitReached as limit:
         reached.append(str(limit))
-    try:
-        folding, orders = count_orders(crossing_conditions(Overlaps(folded)), limits.orders, progress, in_time)
-    except LimitReached as limit:
-        reached.append(str(limit))
+    else:
+        if progress:
+            progress(f"counting layer orders in {len(parts):,} parts")
+        orders = within_limits(lambda: prod(part.orders(limits.orders, in_time) for part in parts))
+        if orders is not None:
+            folding = within_limits(lambda: prod(part.assignments(limits.assignments, in_time) for part in parts))
     return Count(at_vertices, folding, orders, tuple(dict.fromkeys(reached)))
 
 
@@ -123,34 +139,115 @@ def count_at_vertices(
     return sum(states.values())
 
 
-def count_orders(
-    conditions: Conditions,
-    most: int = Limits().orders,
-    progress: Callable[[str], None] | None = None,
-    in_time: Callable[[], None] = Clock(None, ""),
-) -> tuple[int, int]:
-    """The number of assignments that fold and of layer orders, by exhausting the search tree.
+@dataclass(frozen=True)
+class Part:
+    """Variables that clauses join, those of creases among them; `pile`: as a pile, where it is one."""
 
-    Raises `LimitReached` past `most` orders, or from `in_time`, which is called on the way.
+    clauses: list[list[int]]
+    variables: list[int]
+    creases: list[int]
+    pile: Pile | None
+
+    def orders(self, most: int, in_time: Callable[[], None]) -> int:
+        """The number of solutions: layer orders of this part.
+
+        By insertion where the faces have a common point, else by a sweep where that keeps little, else by exhausting
+        the search tree. Raises `LimitReached` past `most`, and what `in_time` raises, which is called on the way.
+        """
+        number = None
+        if self.pile is None:
+            number = count_solutions(self.clauses, self.variables, in_time=in_time)
+        else:
+            with suppress(Wandering):
+                number = count_stacks(self.pile, most, in_time)
+        if number is None:
+            number = _search(self.clauses, self.variables, most, in_time)
+        if number is None:
+            raise LimitReached("orders", f"{most:,}", "there are more layer orders than that")
+        return number
+
+    def assignments(self, most: int, in_time: Callable[[], None]) -> int:
+        """The number of assignments of the creases that have a solution. Raises as `orders` does."""
+        number = None
+        if self.pile is None:
+            number = count_solutions(self.clauses, self.variables, self.creases, in_time)
+        else:
+            with suppress(Wandering):
+                if count_stacks(self.pile, _FEW_STACKS, in_time):
+                    number = count_assignments(self.pile, in_time)
+        if number is None:
+            number = _search(self.clauses, self.creases, most, in_time)
+        if number is None:
+            raise LimitReached("assignments", f"{most:,}", "there are more assignments that fold than that")
+        return number
+
+
+def parts_of(conditions: Conditions, in_time: Callable[[], None] = Clock(None, "")) -> list[Part]:
+    """The parts of a folded pattern that no condition joins: its counts are the products of theirs.
+
+    Raises `LimitReached` where too many faces lie over each other, and what `in_time` raises.
     """
     in_time()
     bundles = Bundles(len(conditions.pairs), conditions.equal)
     if bundles.conflict is not None:
-        return 0, 0
+        return [_NOTHING]
+    triples = _triples(conditions)
+    in_time()
     clauses = [[int(x)] for x in np.unique(bundles.of(conditions.fixed))]
     for row in np.unique(bundles.of(conditions.even), axis=0).tolist():
         clauses += even_clauses(row)
-    clauses += _transitivity(conditions, bundles)
+    clauses += transitivity_clauses(conditions, bundles, triples)
     in_time()
     if not all(clauses):
-        return 0, 0
+        return [_NOTHING]
+    with Solver(name=_PROPAGATOR, bootstrap_with=clauses) as solver:
+        fits, implied = solver.propagate()
+    return list(_parts(conditions, bundles, clauses, set(implied), triples)) if fits else [_NOTHING]
+
+
+_NOTHING = Part([[1], [-1]], [1], [], None)
+
+
+def _parts(
+    conditions: Conditions, bundles: Bundles, clauses: list[list[int]], known: set[int], triples: Triples
+) -> Iterator[Part]:
+    """The variables that are not `known`, in groups that no clause joins."""
+    open_clauses = [[x for x in c if -x not in known] for c in clauses if known.isdisjoint(c)]
+    graph = nx.Graph()
+    graph.add_nodes_from(v for v in range(1, bundles.count + 1) if v not in known and -v not in known)
+    for clause in open_clauses:
+        nx.add_path(graph, [abs(x) for x in clause])
+    of_pair = np.abs(bundles.of(np.arange(1, len(conditions.pairs) + 1)))
     s = conditions.overlaps.subdivision
-    folds = [conditions.literal(e.left, e.right) for e in s.edges if e.is_fold]
-    crease_variables = sorted({abs(int(x)) for x in bundles.of(np.array(folds, dtype=np.int64))}) if folds else []
-    order = crease_variables + sorted(set(range(1, bundles.count + 1)) - set(crease_variables))
-    creases = set(crease_variables)
-    orders = barren = 0
-    assignments: set[frozenset[int]] = set()
+    folds = [abs(conditions.literal(e.left, e.right)) for e in s.edges if e.is_fold]
+    creases = set(of_pair[np.array(folds, dtype=np.intp) - 1].tolist())
+    part_of = {v: i for i, part in enumerate(nx.connected_components(graph)) for v in part}
+    inside: dict[int, list[list[int]]] = defaultdict(list)
+    for clause in open_clauses:
+        inside[part_of[abs(clause[0])]].append(clause)
+    pairs_of: dict[int, list[int]] = defaultdict(list)
+    for number, v in enumerate(of_pair.tolist()):
+        pairs_of[part_of.get(v, -1)].append(number)
+    triples_of = Counter(
+        part_of.get(int(v), -1) for v in of_pair[conditions.variable[triples[:, 0], triples[:, 1]] - 1]
+    )
+    members: dict[int, list[int]] = defaultdict(list)
+    for v, i in part_of.items():
+        members[i].append(v)
+    for i, variables in members.items():
+        faces = np.unique(conditions.pairs[pairs_of[i]]).tolist()
+        whole = len(pairs_of[i]) == comb(len(faces), 2) and triples_of[i] == comb(len(faces), 3)
+        yield Part(
+            inside[i],
+            sorted(variables),
+            sorted(creases.intersection(variables)),
+            pile(faces, conditions) if whole else None,
+        )
+
+
+def _search(clauses: list[list[int]], variables: list[int], most: int, in_time: Callable[[], None]) -> int | None:
+    """How many assignments of these variables have a solution, by exhausting the search tree; None if above `most`."""
+    number = barren = 0
     with Solver(name=_PROPAGATOR, bootstrap_with=clauses) as solver:
         todo: list[list[int]] = [[]]
         while todo:
@@ -161,17 +258,16 @@ def count_orders(
                 barren += 1
                 continue
             fixed = set(implied) | set(assumed)
-            branch = next((v for v in order if v not in fixed and -v not in fixed), None)
+            branch = next((v for v in variables if v not in fixed and -v not in fixed), None)
             if branch is not None:
                 todo += [[*assumed, branch], [*assumed, -branch]]
                 continue
-            orders, barren = orders + 1, 0
-            assignments.add(frozenset(x for x in fixed if abs(x) in creases))
-            if orders > most:
-                raise LimitReached("orders", f"{most:,}", "there are more layer orders than that")
-            if progress and orders % _EVERY == 0:
-                progress(f"counted {orders:,} layer orders")
-    return len(assignments), orders
+            if not _satisfiable(solver, assumed, in_time):
+                continue
+            number, barren = number + 1, 0
+            if number > most:
+                return None
+    return number
 
 
 def _satisfiable(solver: Solver, assumed: list[int], in_time: Callable[[], None]) -> bool:
@@ -184,21 +280,16 @@ def _satisfiable(solver: Solver, assumed: list[int], in_time: Callable[[], None]
     return bool(found)
 
 
-def _transitivity(conditions: Conditions, bundles: Bundles) -> list[list[int]]:
-    """Clauses against every circle of three faces with a common point."""
+def _triples(conditions: Conditions) -> Triples:
+    """All triples of faces with a common point."""
     table = conditions.overlaps.overlapping
-    faces = len(table)
     neighbours = [set(np.flatnonzero(row).tolist()) for row in table]
-    triples = []
-    for f in range(faces):
+    triples: list[tuple[int, int, int]] = []
+    for f in range(len(table)):
         later = sorted(g for g in neighbours[f] if g > f)
         triples += [(f, g, h) for g, h in combinations(later, 2) if h in neighbours[g]]
         if len(triples) > _TRIPLES:
             raise LimitReached(
                 "triples of faces", f"{_TRIPLES:,}", "too many faces lie over each other to count orders"
             )
-    if not triples:
-        return []
-    return transitivity_clauses(
-        conditions, bundles, CommonPoints(conditions.overlaps).having(np.array(triples, dtype=np.intp))
-    )
+    return CommonPoints(conditions.overlaps).having(np.array(triples, dtype=np.intp).reshape(-1, 3))

@@ -35,7 +35,8 @@ class Limits:
     polynomial (a certificate carries up to 4,000 digits). `work`: exact arithmetic for a recipe, in
     products of machine words; the default took 10 to 40 seconds where measured. `seconds`: time for the search of a layer
     order, and for carrying out a recipe (None: as long as it takes, within the other limits).
-    `orders`: how many layer orders are counted.
+    `orders`: how many layer orders of a part of the pattern are counted one by one.
+    `assignments`: how many assignments that fold are counted one by one.
     """
 
     faces: int = 1_500
@@ -44,7 +45,8 @@ class Limits:
     bits: int = 13_000
     work: int = 40_000_000_000
     seconds: float | None = None
-    orders: int = 1_000_000
+    orders: int = 1_000_000_000
+    assignments: int = 200_000
 
     def __post_init__(self) -> None:
         if self.seconds is not None:

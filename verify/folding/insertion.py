@@ -1,0 +1,258 @@
+"""Counting the stacks of a pile: faces that all lie over one point, inserted one by one.
+
+Where any three faces of a pattern share an interior point all of them do (Helly 1923), and a layer order is a
+stack. A face that comes into a stack of k faces finds k + 1 gaps. Every crossing condition whose other faces lie
+in the stack already allows some of these gaps: a bit mask. The last face is put nowhere: its gaps are counted.
+
+Where only folds are compared with folds the stack may be turned like a wheel, bottom face to the top, and read from
+top to bottom: nested or apart stays nested or apart. Then the first face stays at the bottom and the second below
+the third, and the number is multiplied by twice the faces.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import networkx as nx
+
+from verify.folding.crossing import Conditions
+
+Pair = tuple[int, int]
+_BARREN: Final = 20_000  # faces put into the stack without a stack found, past which the search is given up
+
+
+class Wandering(Exception):
+    """The insertion ran from one dead end into the next: nothing is known of the number."""
+
+
+@dataclass(frozen=True)
+class Rule:
+    """Of "the new face lies above p" for p in `new` and "a lies above b" for (a, b) in `known` an even number holds.
+
+    `odd`: an odd number holds.
+    """
+
+    new: tuple[int, ...]
+    known: tuple[Pair, ...]
+    odd: bool
+
+
+@dataclass(frozen=True)
+class Arrival:
+    """What is asked of a face that comes into the stack.
+
+    Faces are numbered as they come. `beside`: rows (p, a, b) of folds on one side; the new face is joined to p,
+    and lies between a and b just if p does. `rules`: everything else.
+    """
+
+    beside: tuple[tuple[int, int, int], ...]
+    rules: tuple[Rule, ...]
+
+
+@dataclass(frozen=True)
+class Pile:
+    """Faces with a common interior point, in the order in which they come, and what is asked of each.
+
+    `folds`: the two faces of each fold. `turns`: a stack that is turned like a wheel, or
+    read from top to bottom, stays a stack.
+    """
+
+    arrivals: tuple[Arrival, ...]
+    folds: tuple[Pair, ...]
+    turns: bool
+
+    @property
+    def turnings(self) -> int:
+        """How many stacks one stands for whose first face lies at the bottom and the second below the third."""
+        faces = len(self.arrivals)
+        mirrored = 2 if faces > 2 else 1
+        return faces * mirrored if self.turns else 1
+
+
+def pile(faces: Sequence[int], conditions: Conditions) -> Pile | None:
+    """What is asked of these faces, or None where a condition joins them to others."""
+    sequence = _sequence(faces, conditions)
+    rank = {face: i for i, face in enumerate(sequence)}
+    beside: list[set[tuple[int, int, int]]] = [set() for _ in sequence]
+    rules: list[set[Rule]] = [set() for _ in sequence]
+    comparing = False
+    for literals, odd in _parities(conditions):
+        pairs = [_faces(conditions, x) for x in literals]
+        inside = [above in rank and below in rank for above, below in pairs]
+        if not any(inside):
+            continue
+        if not all(inside):
+            return None
+        numbers = [(rank[above], rank[below]) for above, below in pairs]
+        last = max(max(pair) for pair in numbers)
+        if len(literals) == 4:
+            beside[last].add(_fold_row(numbers, last))
+        else:
+            rules[last].add(_rule(numbers, last, odd))
+            comparing = True
+    arrivals = tuple(Arrival(tuple(sorted(b)), tuple(r)) for b, r in zip(beside, rules, strict=True))
+    edges = conditions.overlaps.subdivision.edges
+    folds = tuple((rank[e.left], rank[e.right]) for e in edges if e.is_fold and e.left in rank and e.right in rank)
+    return Pile(arrivals, folds, turns=not comparing)
+
+
+def _parities(conditions: Conditions) -> list[tuple[list[int], bool]]:
+    """Every condition as literals of which an even (or odd) number holds."""
+    fixed = [([x], True) for x in conditions.fixed.tolist()]
+    equal = [(row, False) for row in conditions.equal.tolist()]
+    even = [(row, False) for row in conditions.even.tolist()]
+    return fixed + equal + even
+
+
+def _faces(conditions: Conditions, literal: int) -> Pair:
+    """The faces (above, below) of a literal."""
+    f, g = (int(face) for face in conditions.pairs[abs(literal) - 1])
+    return (f, g) if literal > 0 else (g, f)
+
+
+def _fold_row(numbers: list[Pair], last: int) -> tuple[int, int, int]:
+    """Of two folds (a, b) and (c, d): the partner of the last face, and the two faces of the other fold."""
+    a, c = numbers[0]
+    b, d = numbers[3]
+    if last in (a, b):
+        return a + b - last, min(c, d), max(c, d)
+    return c + d - last, min(a, b), max(a, b)
+
+
+def _rule(numbers: list[Pair], last: int, odd: bool) -> Rule:
+    new = []
+    known = []
+    for above, below in numbers:
+        if above == last:
+            new.append(below)
+        elif below == last:
+            new.append(above)
+            odd = not odd
+        else:
+            known.append((above, below))
+    return Rule(tuple(new), tuple(known), odd)
+
+
+def _sequence(faces: Sequence[int], conditions: Conditions) -> list[int]:
+    """An order in which each face comes as soon as may be after faces that it is joined to."""
+    graph = nx.Graph()
+    graph.add_nodes_from(faces)
+    edges = conditions.overlaps.subdivision.edges
+    graph.add_edges_from((e.left, e.right) for e in edges if e.is_fold and e.left in graph and e.right in graph)
+    sequence = [min(faces, key=lambda f: (graph.degree(f), f))]
+    waiting = set(faces) - set(sequence)
+    while waiting:
+        came = {f: i for i, f in enumerate(sequence)}
+
+        def urgency(face: int, came: dict[int, int] = came) -> tuple[int, int, int]:
+            joined = [came[g] for g in graph.neighbors(face) if g in came]
+            return len(joined), -min(joined, default=0), -face
+
+        sequence.append(max(waiting, key=urgency))
+        waiting.remove(sequence[-1])
+    return sequence
+
+
+def count_stacks(pile: Pile, most: int, in_time: Callable[[], None] = lambda: None) -> int | None:
+    """The number of stacks of a pile, or None where it is above `most`. Exact.
+
+    Raises `Wandering`, and what `in_time` raises, which is called on the way.
+
+    >>> apart = Arrival((), ())
+    >>> count_stacks(Pile((apart, apart, Arrival((), (Rule((0, 1), (), odd=False),))), (), turns=False), 100)
+    4
+    """
+    most //= pile.turnings
+    total = 0
+    for _above, gaps in _nearly_stacks(pile, in_time):
+        total += gaps.bit_count()
+        if total > most:
+            return None
+    return total * pile.turnings
+
+
+def count_assignments(pile: Pile, in_time: Callable[[], None] = lambda: None) -> int:
+    """How many different ways the folds go, mountain or valley, in all stacks of a pile. It meets every stack.
+
+    Raises as `count_stacks` does.
+
+    >>> free = Arrival((), ())
+    >>> count_assignments(Pile((free, free, free), ((0, 1), (1, 2)), turns=True))
+    4
+    """
+    ways = set()
+    every = (1 << len(pile.folds)) - 1
+    touching = [0] * len(pile.arrivals)
+    for bit, (a, b) in enumerate(pile.folds):
+        touching[a] ^= 1 << bit
+        touching[b] ^= 1 << bit
+    for above, gaps in _nearly_stacks(pile, in_time):
+        for gap in _bits(gaps):
+            stack = _with(above, gap)
+            way = sum(1 << bit for bit, (a, b) in enumerate(pile.folds) if stack[a] > stack[b])
+            ways.add(way)
+            if pile.turns:
+                for face in sorted(range(len(stack)), key=stack.__getitem__):
+                    way ^= touching[face]
+                    ways |= {way, every ^ way}
+    return len(ways)
+
+
+def _nearly_stacks(pile: Pile, in_time: Callable[[], None]) -> Iterator[tuple[list[int], int]]:
+    """Every stack of all faces but the last, and the gaps that are open for that one.
+
+    A stack says for each face which gap is next above it, as a bit. Where stacks may be turned the first face
+    stays at the bottom and the second below the third.
+    """
+    last = len(pile.arrivals) - 1
+    barren = 0
+    todo: list[list[int]] = [[]]
+    while todo:
+        above = todo.pop()
+        face = len(above)
+        gaps = _gaps(pile.arrivals[face], above) & ((2 << face) - 1)
+        if pile.turns and face:
+            gaps &= -above[1] if face == 2 else -above[0]
+        if face == last:
+            yield above, gaps
+            barren = 0 if gaps else barren + 1
+            continue
+        if face < last - 2:
+            in_time()
+        barren += 1
+        if barren > _BARREN:
+            raise Wandering
+        todo += [_with(above, gap) for gap in _bits(gaps)]
+
+
+def _bits(gaps: int) -> Iterator[int]:
+    while gaps:
+        gap = gaps & -gaps
+        gaps ^= gap
+        yield gap
+
+
+def _with(above: list[int], gap: int) -> list[int]:
+    """The stack with one face more, in this gap."""
+    stack = [bit << 1 if bit > gap else bit for bit in above]
+    stack.append(gap << 1)
+    return stack
+
+
+def _gaps(arrival: Arrival, above: list[int]) -> int:
+    """The gaps that the rules leave open, as bits (with more bits above the stack, all of them meaningless)."""
+    gaps = -1
+    for partner, a, b in arrival.beside:
+        between = abs(above[a] - above[b])  # a bit for every gap from the lower face to the upper
+        gaps &= between if above[partner] & between else ~between
+    for rule in arrival.rules:
+        open_gaps = -1 if not rule.odd else 0
+        for face in rule.new:
+            open_gaps ^= -above[face]
+        for a, b in rule.known:
+            if above[a] > above[b]:
+                open_gaps ^= -1
+        gaps &= open_gaps
+    return gaps
