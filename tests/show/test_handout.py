@@ -19,8 +19,10 @@ from pdfminer.pdftypes import resolve1
 
 import verify
 from verify.cli import main
-from verify.show.handout import CAUTIONS, MOST_TILES, handout
-from verify.show.tiles import OVERLAP, tiles
+from verify.show.handout import MOST_TILES, handout
+from verify.show.handout.tiles import OVERLAP, tiles
+from verify.show.scene import XY
+from verify.words.cautions import CAUTIONS, TITLE
 
 MM = 72 / 25.4
 VALLEY, MOUNTAIN = 2, 4
@@ -119,17 +121,91 @@ def test_a_large_sheet_is_tiled_and_the_register_marks_coincide(pattern: Callabl
     assert len(set(everything)) == 14
 
 
-@pytest.mark.parametrize(("box", "count"), [((0, 0, 186, 240), 1), ((0, 0, 187, 100), 1), ((0, 0, 266, 100), 1), ((0, 0, 200, 200), 2)])
-def test_tiles_cover_the_box_with_no_gap(box: tuple[float, float, float, float], count: int) -> None:
-    laid = tiles(box, (190, 245), (277, 160))
+def box(wide: float, high: float) -> list[XY]:
+    return [XY(0, 0), XY(wide, 0), XY(wide, high), XY(0, high)]
+
+
+PORTRAIT, LANDSCAPE = (190, 245), (277, 160)
+
+
+@pytest.mark.parametrize(("wide", "high", "count"), [(186, 240, 1), (187, 100, 1), (266, 100, 1), (240, 180, 1), (200, 200, 2), (700, 900, 20)])
+def test_tiles_cover_the_box_with_no_gap(wide: float, high: float, count: int) -> None:
+    laid = tiles(box(wide, high), PORTRAIT, LANDSCAPE)
     assert laid.count == count
+    corners = [laid.turned(p) for p in box(wide, high)]
     windows = [laid.window(*place) for place in laid.each()]
-    assert min(w[0] for w in windows) <= box[0]
-    assert max(w[2] for w in windows) >= box[2]
-    assert min(w[1] for w in windows) <= box[1]
-    assert max(w[3] for w in windows) >= box[3]
-    for one, two in itertools.pairwise(sorted({w[0] for w in windows})):
-        assert two - one == pytest.approx(laid.width - OVERLAP)
+    assert min(w[0] for w in windows) <= min(p.x for p in corners)
+    assert max(w[2] for w in windows) >= max(p.x for p in corners)
+    assert min(w[1] for w in windows) <= min(p.y for p in corners)
+    assert max(w[3] for w in windows) >= max(p.y for p in corners)
+    for x0, y0, x1, y1 in windows:
+        assert x1 - x0 <= laid.area[0] + 1e-9
+        assert y1 - y0 <= laid.area[1] + 1e-9
+    for spans in (laid.columns, laid.rows[::-1]):
+        for one, two in itertools.pairwise(spans):
+            assert one[1] - two[0] == pytest.approx(OVERLAP)
+
+
+def test_a_sheet_that_fits_when_turned_is_not_tiled(pattern: Callable[..., verify.Document]) -> None:
+    """240 × 180 mm fit an upright page (190 × 245 mm of A4) only on their side; a square of 180 mm that stands on a corner only askew."""
+    for corners, turn in ((box(240, 180), math.pi / 2), ([XY(0, -127), XY(127, 0), XY(0, 127), XY(-127, 0)], math.pi / 4)):
+        laid = tiles(corners, PORTRAIT, LANDSCAPE)
+        assert laid.count == 1
+        assert abs(laid.turn) == pytest.approx(turn)
+    (page,) = templates(opened(pattern([(0, 0), (240, 0), (240, 180), (0, 180)], [((0, 60), (240, 60), "valley")])))
+    assert page.height > page.width
+    ((long, _, (x0, _y0, x1, _y1)),) = [s for s in strokes(page) if s[1] == VALLEY and s[0] > 15]
+    assert long == pytest.approx(240, abs=0.001)
+    assert x0 == pytest.approx(x1, abs=0.001)
+
+
+def window(half: int, side: int) -> verify.Document:
+    """A square window in the middle of a square sheet, folded along its axes and diagonals."""
+    axes = [("west", "east", "valley"), ("south", "middle", "valley"), ("middle", "north", "mountain")]
+    diagonals = [(a, b, "either") for a, b in (("sw", "middle"), ("middle", "ne"), ("se", "middle"), ("middle", "nw"))]
+    points = {"sw": (-1, -1), "se": (1, -1), "ne": (1, 1), "nw": (-1, 1), "west": (-1, 0), "east": (1, 0), "south": (0, -1), "north": (0, 1), "middle": (0, 0)}
+    places = {name: [x * half, y * half] for name, (x, y) in points.items()}
+    places |= {"a": [-side, -side], "b": [side, -side], "c": [side, side], "d": [-side, side]}
+    keys = {
+        "format": "creaseproof-pattern/1",
+        "points": places,
+        "sheet": {"outline": ["sw", "se", "ne", "nw"]},
+        "creases": [*axes, *diagonals],
+        "target": {"loops": [["a", "b", "c", "d"]]},
+        "cut": {"snips": 1},
+    }
+    return verify.read(keys)
+
+
+def test_seams_run_beside_the_figure() -> None:
+    """Two pages, one over the other: the even seam would run through the window of 20 mm in the sheet's middle."""
+    pages = templates(opened(window(130, 10)))
+    assert len(pages) == 2
+    whole = []
+    for page in pages:
+        (frame,) = [r for r in (*page.rects, *page.curves) if r.get("dash") and r["dash"][0] and abs(r["width"]) > 100 * MM]
+        sides = [s for s in strokes(page) if s[0] == pytest.approx(20, abs=0.001) and s[1] == 0]
+        low, high = sorted((page.height - frame["top"], page.height - frame["bottom"]))
+        ends = [y * MM for _, _, (_, y0, _, y1) in sides for y in (y0, y1)]
+        assert len(sides) >= 4
+        if all(low < y < high for y in ends):
+            whole.append(page)
+        else:
+            assert all(y < low or y > high for y in ends), "the seam cuts the figure"
+    assert len(whole) == 1
+
+
+@pytest.mark.parametrize(("kind", "letter", "dashes"), [("valley", "V", VALLEY), ("mountain", "M", MOUNTAIN)])
+def test_short_folds_show_their_kind(pattern: Callable[..., verify.Document], kind: str, letter: str, dashes: int) -> None:
+    """At least two whole periods of the dashes (and the last dash), or the letter."""
+    for width, lettered in ((3, True), (9, False), (30, False)):
+        outline = [(0, 0), (width, 0), (width, 90), (0, 90)]
+        (page,) = templates(opened(pattern(outline, [((0, 30), (width, 30), kind)])))
+        (line,) = [e for e in page.lines if abs(e["width"] / MM - width) < 0.001 and e["dash"] and len(e["dash"][0]) == dashes]
+        period = sum(line["dash"][0])
+        drawn = letter in [w["text"] for w in page.extract_words()]
+        assert drawn == lettered
+        assert lettered or 2 * period + line["dash"][0][0] <= width + 1e-3
 
 
 def test_a_sheet_for_too_many_pages_gets_no_template(pattern: Callable[..., verify.Document]) -> None:
@@ -205,6 +281,79 @@ def test_a_refuted_document_gets_no_template(proofs: Path) -> None:
         assert verify.certify(path).statement_sha256 in text
 
 
+LOOKED_AT = (
+    "certified/lantern-twist.toml",
+    "certified/nested-frames.toml",
+    "certified/window-one-fold.toml",
+    "certified/miura-4x4.toml",
+    "certified/two-windows.json",
+    "alphabet/B.toml",
+    "alphabet/S.toml",
+    "recipes/star-exact.toml",
+    "recipes/shutters.toml",
+    "recipes/what-does-it-make.json",
+    "refuted/missed-edge.toml",
+)
+
+
+@pytest.mark.parametrize("name", LOOKED_AT)
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+def test_no_two_texts_collide(proofs: Path, name: str, paper: str) -> None:
+    """By the boxes of single letters; a font's boxes are higher than its letters, so a quarter above and below may overlap."""
+    looked = 0
+    for page in opened(proofs / name, paper=paper).pages:
+        boxes = []
+        for c in page.chars:
+            if c["text"].strip():
+                slack = (c["bottom"] - c["top"]) / 4
+                boxes.append((c["x0"] + 0.05, c["top"] + slack, c["x1"] - 0.05, c["bottom"] - slack, c["text"]))
+        boxes.sort()
+        for k, (x0, y0, x1, y1, text) in enumerate(boxes):
+            looked += 1
+            for u0, v0, _u1, v1, other in itertools.takewhile(lambda b: b[0] < x1, boxes[k + 1 :]):
+                assert not (u0 < x1 and v0 < y1 and y0 < v1), (page.page_number, text, other, x0, y0)
+    assert looked > 500
+
+
+@pytest.mark.parametrize("name", LOOKED_AT)
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+def test_the_cautions_are_never_alone_on_a_page(proofs: Path, name: str, paper: str) -> None:
+    pages = [" ".join(page.extract_text().split()) for page in opened(proofs / name, paper=paper).pages]
+    where = [text for text in pages if TITLE in text]
+    if name.startswith("refuted"):
+        assert where == []
+        return
+    (text,) = where
+    assert "Order of work" in text
+    assert "Print at 100 %" in text or "it is drawn small here" in text
+
+
+def test_the_teachers_page_stands_once_for_several_documents(proofs: Path) -> None:
+    paths = [proofs / "certified" / "star.toml", proofs / "refuted" / "maekawa.json", proofs / "recipes" / "kite.toml"]
+    pdf = opened(*paths)
+    pages = [" ".join(page.extract_text().split()) for page in pdf.pages]
+    (last,) = [text for text in pages if "For the teacher: what exactly was proved" in text]
+    assert last == pages[-1]
+    for path in paths:
+        result = verify.certify(path)
+        assert f"{result.document.title}: {result.verdict}" in last
+        assert result.statement_sha256 in last
+    assert last.count("How to check it again") == 1
+
+
+@pytest.mark.parametrize("name", ["certified/lantern-twist.toml", "certified/offcut-corner.toml", "certified/letter-l.toml", "recipes/house.toml"])
+def test_the_handout_notes_what_report_and_picture_note(proofs: Path, name: str) -> None:
+    from verify.show.picture import folded_svg
+
+    result = verify.certify(proofs / name)
+    text = words(opened(proofs / name))
+    notes = [f for f in result.findings if f.level == "advice" and f.check != "vertex" and f.kind != "thick"]
+    for finding in notes:
+        assert " ".join(finding.message.split())[1:] in text
+    assert ("lie over each other in a circle" in text) == ("lie over each other in a circle" in folded_svg(result))
+    assert (name == "certified/lantern-twist.toml") == ("in a circle" in text)
+
+
 def test_long_and_hostile_texts_wrap(pattern: Callable[..., verify.Document]) -> None:
     base = pattern([(0, 0), (90, 0), (90, 90), (0, 90)], [((0, 30), (90, 30), "valley")]).keys()
     title = "<b>&amp; " + "x" * 900 + " harbour" * 300 + " λ字\u202e"
@@ -232,3 +381,11 @@ def test_the_command(proofs: Path, tmp_path: Path) -> None:
     run = CliRunner().invoke(main, ["handout", str(broken), "-o", str(tmp_path / "no.pdf")])
     assert run.exit_code == 2
     assert not (tmp_path / "no.pdf").exists()
+
+
+def test_the_command_writes_pdf_only(proofs: Path, tmp_path: Path) -> None:
+    for name in ("pages.txt", "pages", "pages.toml"):
+        run = CliRunner().invoke(main, ["handout", str(proofs / "certified" / "star.toml"), "-o", str(tmp_path / name)])
+        assert run.exit_code == 2
+        assert ".pdf" in run.output
+        assert not list(tmp_path.iterdir())

@@ -29,6 +29,8 @@ def handout_command(documents: tuple[str, ...], output: Path, paper: str, force:
         raise Failure(
             f"handouts need reportlab: pip install 'creaseproof[print]' (in a checkout: pip install '.[print]'): {error}"
         ) from None
+    if output.suffix.lower() != ".pdf":
+        raise click.UsageError(f"-o {output}: expected a name that ends in .pdf")
     outputs = Outputs(documents, force=force)
     outputs.expect(output, PDF)
     results = [certified_or_end(path, seconds) for path in documents]

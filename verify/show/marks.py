@@ -3,81 +3,69 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Sequence
 
 from verify.exact.plane import orientation
 from verify.pattern.document import printable
 from verify.show.labels import Labels
-from verify.show.scene import XY, Mark, Scene, runs
-from verify.show.svg import Canvas, num, path_data, tag, text, text_width
+from verify.show.scene import XY, Mark, Scene
+from verify.show.surface import Key, Surface, band, name
+from verify.show.svg import Canvas, num, path_data, tag
 
-_NAMES = 2.7  # height of names, page millimetres
 _MANY_FACES = 130
 _MANY_SPOTS = 26
-
-
-def walks_of(scene: Scene, places: Sequence[XY], edges: Iterable[int]) -> list[list[XY]]:
-    """Edges as walks over the page, joined where they go straight on."""
-    return [[places[v] for v in walk] for walk in runs(scene.subdivision, places, edges)]
 
 
 def _faults(scene: Scene) -> list[Mark]:
     return [m for m in scene.marks if m.fails]
 
 
-def draw_fault_faces(canvas: Canvas, scene: Scene, places: Sequence[XY]) -> None:
+def draw_fault_faces(surface: Surface, scene: Scene, places: Sequence[XY]) -> None:
     """A cross-hatch on each panel that a failing finding names; panels that lie on each other are hatched each for itself."""
     faces = sorted({f for m in _faults(scene) for f in m.faces})
     for f in faces:
-        canvas.path(
-            [[places[v] for v in scene.subdivision.faces[f]]],
-            "fault-face",
-            True,
-            style=f"fill:{canvas.filled('cross')}",
-        )
+        surface.fill([[places[v] for v in scene.subdivision.faces[f]]], None, "cross")
     if faces:
-        canvas.key_fill("front", "cross", "panel that a finding names")
+        surface.key(Key("front", "panel that a finding names", "cross"))
 
 
 def draw_rails(
-    canvas: Canvas, scene: Scene, images: Callable[[int], Sequence[Sequence[XY]]], line: bool = False
+    surface: Surface, scene: Scene, images: Callable[[int], Sequence[Sequence[XY]]], line: bool = False
 ) -> None:
     """Two rails along each line that a failing finding names; `line`: draw the line itself between them, too."""
     edges = sorted({n for m in _faults(scene) for n in m.edges})
     walks = [walk for n in edges for walk in images(n)]
     if not walks:
         return
-    canvas.path(walks, "rail")
-    canvas.path(walks, "bed")
-    if line:
-        for n in edges:
-            kind = scene.fold_kinds[n]
-            if kind is None and scene.subdivision.edges[n].target:
-                canvas.band(images(n))
-            else:
-                canvas.path(images(n), kind or "outline")
-    canvas.key(
-        tag("path", d="M0 0 L10 0", class_="rail") + tag("path", d="M0 0 L10 0", class_="bed"),
-        "line that a finding names",
-    )
+    surface.lines(walks, "rail")
+    surface.lines(walks, "bed")
+    for n in edges if line else ():
+        kind = scene.fold_kinds[n]
+        if kind is None and scene.subdivision.edges[n].target:
+            band(surface, images(n))
+        else:
+            surface.lines(images(n), kind or "outline")
+    surface.key(Key("rail", "line that a finding names"))
 
 
-def draw_rings(canvas: Canvas, scene: Scene, places: Sequence[XY]) -> None:
+def draw_rings(surface: Surface, scene: Scene, places: Sequence[XY]) -> None:
     """A ring round each point that a failing finding names."""
     vertices = {v for m in _faults(scene) for v in m.vertices}
     for x, y in sorted({(round(places[v].x, 3), round(places[v].y, 3)) for v in vertices}):
-        canvas.add(tag("circle", cx=x, cy=-y, r=2.1, class_="ring"))
+        surface.disc(XY(x, y), 2.1, "ring")
     if vertices:
-        canvas.key(tag("circle", cx=5, cy=0, r=1.7, class_="ring"), "point that a finding names")
+        surface.key(Key("ring", "point that a finding names"))
 
 
-def _badge(mark: Mark, x: float, y: float) -> str:
+def _badge(mark: Mark, x: float) -> str:
     """The number of a mark: white on a filled square where it fails, dark in a circle where it is advice."""
-    number = str(mark.number)
+    sign = Canvas()
     if mark.fails:
-        shape = tag("rect", x=x - 2.1, y=y - 2.1, width=4.2, height=4.2, rx=0.5, class_="tag")
-        return shape + text(x, y + 1.0, number, "tag-text", 2.8, "middle")
-    return tag("circle", cx=x, cy=y, r=2.1, class_="note") + text(x, y + 0.95, number, "note-text", 2.6, "middle")
+        sign.add(tag("rect", x=x - 2.1, y=-2.1, width=4.2, height=4.2, rx=0.5, class_="tag"))
+    else:
+        sign.disc(XY(x, 0), 2.1, "note")
+    sign.write(XY(x, -1.0), str(mark.number), 2.7, "tag-text" if mark.fails else "note-text", "middle")
+    return "".join(sign.body)
 
 
 def draw_tags(canvas: Canvas, scene: Scene, labels: Labels, places: Callable[[int], Sequence[XY]]) -> None:
@@ -96,7 +84,7 @@ def draw_tags(canvas: Canvas, scene: Scene, labels: Labels, places: Callable[[in
         canvas.add(
             tag(
                 "g",
-                _badge(mark, 0.0, 0.0),
+                _badge(mark, 0.0),
                 class_="mark",
                 data_mark=mark.number,
                 transform=f"translate({num(x)} {num(-y)}) scale({canvas.zoom})",
@@ -125,20 +113,9 @@ def write_findings(canvas: Canvas, scene: Scene, checks: tuple[str, ...] | None 
         if checks is not None and not any(f.check in checks for f in mark.findings):
             continue
         words = "; ".join(dict.fromkeys(printable(f.message) for f in mark.findings))
-        canvas.note(words if len(words) < 700 else words[:700] + " …", _badge(mark, 2.6, 0.0))
+        canvas.note(words if len(words) < 700 else words[:700] + " …", _badge(mark, 2.6))
     if scene.more_marks:
         canvas.note(f"… and {scene.more_marks} more findings that fail (creaseproof explain lists all).")
-
-
-def write_name(canvas: Canvas, labels: Labels, at: XY, words: str, need: bool = False, away: float = 1.3) -> None:
-    """A name beside its point, if there is room (or, with `need`, where it hides least)."""
-    size = _NAMES * canvas.zoom
-    wide = text_width(words, size)
-    corner = labels.place(at, wide + 0.6, size * 1.05, away, need)
-    if corner is not None:
-        canvas.reach_box(corner.x, -corner.y - size, corner.x + wide, -corner.y + 0.5)
-        canvas.add(text(corner.x + 0.3, -corner.y - 0.6, words, "halo", size))
-        canvas.add(text(corner.x + 0.3, -corner.y - 0.6, words, "text", size))
 
 
 def write_point_names(canvas: Canvas, scene: Scene, labels: Labels) -> None:
@@ -150,7 +127,7 @@ def write_point_names(canvas: Canvas, scene: Scene, labels: Labels) -> None:
     corners = {b for a, b, c in around if orientation(s.vertices[a], s.vertices[b], s.vertices[c]) != 0}
     named = [v for v, p in enumerate(s.vertices) if p in s.drawing.names and (few or v in corners)]
     for v in sorted(named, key=lambda v: v not in corners):
-        write_name(canvas, labels, scene.flat[v], printable(s.drawing.names[s.vertices[v]]))
+        name(canvas, labels, scene.flat[v], printable(s.drawing.names[s.vertices[v]]))
 
 
 def write_spot_names(canvas: Canvas, scene: Scene, labels: Labels) -> None:
@@ -165,7 +142,7 @@ def write_spot_names(canvas: Canvas, scene: Scene, labels: Labels) -> None:
     for (x, y), names in spots.items():
         count = 3 if sum(map(len, names[:3])) <= 18 else 1
         shown = " ".join(names[:count]) + (f" +{len(names) - count}" if len(names) > count else "")
-        write_name(canvas, labels, XY(x, y), shown, away=2.2 if _faults(scene) else 1.3)
+        name(canvas, labels, XY(x, y), shown, away=2.2 if _faults(scene) else 1.3)
 
 
 def add_hits(canvas: Canvas, scene: Scene, places: Sequence[XY]) -> None:

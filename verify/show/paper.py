@@ -2,130 +2,163 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from functools import partial
 from math import hypot
 
+from verify.folding.simple import Folded
+from verify.pattern.subdivision import Subdivision
 from verify.show.labels import Labels
-from verify.show.marks import draw_fault_faces, walks_of, write_name
-from verify.show.scene import XY, Plate, Scene
+from verify.show.marks import draw_fault_faces
+from verify.show.scene import XY, Plate, Scene, outlines, runs
 from verify.show.style import ROLE_TEXTURE
-from verify.show.svg import Canvas, band, path_data, tag
+from verify.show.surface import Key, Surface, band, key, name
+from verify.show.svg import Canvas
 
-Projection = Callable[[XY], XY]
-
-
-def draw_paper(canvas: Canvas, scene: Scene, roles: bool = False) -> None:
-    """The folded layers from the bottom up; `roles`: textured by what each part belongs to after the cut."""
-    folded = scene.folded or ()
-    top = max((p.level for p in scene.plates), default=0)
-    for number, plate in enumerate(scene.plates):
-        drawn = plate_elements(canvas, scene, plate, lambda p: p, top, roles)
-        canvas.add(
-            tag("g", *drawn, class_="plate", data_level=plate.level, data_plate=number)
-            if canvas.bare
-            else "".join(drawn)
-        )
-        for over in scene.repaints.get(plate.faces[0], ()) if len(plate.faces) == 1 else ():
-            upper = next(p for p in scene.plates if p.faces == (over,))
-            clip = canvas.clip(f"{plate.faces[0]}", [[folded[v] for v in scene.subdivision.faces[plate.faces[0]]]])
-            again = plate_elements(canvas, scene, upper, lambda p: p, top, roles)
-            canvas.add(tag("g", *again, clip_path=clip, class_="plate", data_level=plate.level, data_plate=number))
+At = Callable[[XY], XY]
 
 
-def plate_elements(
-    canvas: Canvas, scene: Scene, plate: Plate, project: Projection, top: int, roles: bool = False
-) -> list[str]:
-    """One plate: its shadow on what lies below, its side of the paper, its depth, its rims."""
-    s, folded = scene.subdivision, scene.folded or ()
-    here = [project(p) for p in folded]
-    loops = [[here[v] for v in loop] for loop in scene.loops(plate.faces)]
-    shape = path_data(loops, True)
+def as_it_is(p: XY) -> XY:
+    """The identity."""
+    return p
 
-    def area(kind: str, **attributes: object) -> str:
-        return tag("path", d=shape, class_=kind, fill_rule="evenodd", **attributes)
 
-    drawn = [
-        area("shadow", style=f"stroke-opacity:{min(0.13, 1.6 / (top + 1)):.3f}"),
-        area("back" if plate.turned else "front"),
-    ]
-    if plate.turned:
-        drawn.append(area("over", style=f"fill:{canvas.filled('hatch')}"))
+@dataclass(frozen=True)
+class Paper:
+    """The folded paper at one moment: where its vertices lie on the page, and its plates from bottom to top.
+
+    `repaints`: faces that lie over one that comes later in the stack. `after`: the number of the last step done, where the
+    paper is in the middle of a recipe; creases of later steps are not there yet.
+    """
+
+    s: Subdivision
+    places: Sequence[XY]
+    turned: Sequence[bool]
+    plates: Sequence[Plate]
+    repaints: Mapping[int, Sequence[int]]
+    after: int | None = None
+
+    @classmethod
+    def folded(cls, scene: Scene) -> Paper:
+        """The paper of a scene, folded, as large as it is drawn there."""
+        return cls(scene.subdivision, scene.folded or (), scene.turned, scene.plates, scene.repaints)
+
+    @classmethod
+    def at_step(cls, scene: Scene, folded: Folded, step: int) -> Paper:
+        """The paper of a recipe after so many steps, at the scale of the flat sheet."""
+        state = folded.paper.states[step]
+        plates = [Plate((f,), state.turned[f], level) for level, f in enumerate(state.stack)]
+        places = [scene.to_page(p) for p in state.images]
+        return cls(scene.subdivision, places, state.turned, plates, {}, step)
+
+    def box(self) -> tuple[float, float, float, float]:
+        """Left, bottom, right, top."""
+        xs, ys = [p.x for p in self.places], [p.y for p in self.places]
+        return min(xs), min(ys), max(xs), max(ys)
+
+    def is_creased(self, edge: int) -> bool:
+        """Whether a crease runs there that is not folded now."""
+        crease = self.s.edges[edge].crease
+        return crease is not None and (self.after is None or crease <= self.after)
+
+    def loops(self, faces: Sequence[int]) -> list[list[int]]:
+        """The outline of a plate or of a part of it."""
+        return [list(self.s.faces[faces[0]])] if len(faces) == 1 else outlines(self.s, faces)
+
+
+def draw_paper(
+    surface: Surface, paper: Paper, at: At = as_it_is, roles: Mapping[int, str] | None = None, *, small: bool = False
+) -> None:
+    """The folded layers from the bottom up; `roles`: textured by what each face belongs to after the cut, in place of the target."""
+    here = [at(p) for p in paper.places]
+    top = max((p.level for p in paper.plates), default=0)
+    for number, plate in enumerate(paper.plates):
+        tags: dict[str, object] = {"class_": "plate", "data_level": plate.level, "data_plate": number}
+        with surface.group(None, "", **tags):
+            draw_plate(surface, paper, plate, here, top, roles, small)
+        for over in paper.repaints.get(plate.faces[0], ()) if len(plate.faces) == 1 else ():
+            upper = next(p for p in paper.plates if p.faces == (over,))
+            shape = [[here[v] for v in paper.s.faces[plate.faces[0]]]]
+            with surface.group(shape, str(plate.faces[0]), **tags):
+                draw_plate(surface, paper, upper, here, top, roles, small)
+
+
+def draw_plate(
+    surface: Surface,
+    paper: Paper,
+    plate: Plate,
+    here: Sequence[XY],
+    top: int,
+    roles: Mapping[int, str] | None = None,
+    small: bool = False,
+) -> None:
+    """One plate: its shadow on what lies below, its side of the paper, its depth, its lines, its rims."""
+    s = paper.s
+    loops = [[here[v] for v in loop] for loop in paper.loops(plate.faces)]
+    surface.lines(loops, "shadow", closed=True, opacity=min(0.13, 1.6 / (top + 1)))
+    surface.fill(loops, "back" if plate.turned else "front", "hatch" if plate.turned else None)
     depth = 0.34 * (1 - plate.level / top) if top else 0.0
     if depth:
-        drawn.append(area("shade", fill_opacity=round(depth, 3)))
-    if roles:
-        for role, texture in ROLE_TEXTURE.items():
-            mine = [f for f in plate.faces if scene.role_of.get(f) == role]
-            if mine:
-                walks = [[here[v] for v in loop] for loop in scene.loops(mine)]
-                drawn.append(
-                    tag(
-                        "path",
-                        d=path_data(walks, True),
-                        class_="over",
-                        fill_rule="evenodd",
-                        style=f"fill:{canvas.filled(texture)}",
-                    )
-                )
-    inside = set(plate.faces)
-    edges = {n for f in plate.faces for n in s.face_edges[f]}
-    target = [n for n in edges if s.edges[n].target]
-    if target and not roles:
-        drawn += band(path_data(walks_of(scene, here, sorted(target))))
-    rims = [n for n in sorted(edges) if not (s.edges[n].left in inside and s.edges[n].right in inside)]
-    for kind, chosen in (
-        ("rim", [n for n in rims if s.edges[n].kind != "border"]),
-        ("outline", [n for n in rims if s.edges[n].kind == "border"]),
-    ):
+        surface.fill(loops, "shade", opacity=depth)
+    for role, texture in ROLE_TEXTURE.items() if roles is not None else ():
+        mine = [f for f in plate.faces if roles and roles.get(f) == role]
+        if mine:
+            surface.fill([[here[v] for v in loop] for loop in paper.loops(mine)], None, texture)
+    edges = sorted({n for f in plate.faces for n in s.face_edges[f]})
+
+    def walks(chosen: Sequence[int]) -> list[list[XY]]:
+        return [[here[v] for v in walk] for walk in runs(s, here, chosen)]
+
+    if roles is None:
+        band(surface, walks([n for n in edges if s.edges[n].target]), small)
+    border = [n for n in edges if s.edges[n].kind == "border"]
+    inner = [n for n in edges if s.edges[n].kind != "border"]
+    rims = [n for n in inner if paper.turned[s.edges[n].left] != paper.turned[s.edges[n].right]]
+    guides = [n for n in inner if n not in rims and paper.is_creased(n)]
+    for kind, chosen in (("guide", guides), ("rim", rims), ("outline", border)):
         if chosen:
-            drawn.append(tag("path", d=path_data(walks_of(scene, here, chosen)), class_=kind))
-    return drawn
+            surface.lines(walks(chosen), kind, width=0.4 if small and kind == "outline" else None)
 
 
 def paper_legend(canvas: Canvas, scene: Scene) -> None:
     """Front, back, depth and target."""
     sides = {p.turned for p in scene.plates}
     if False in sides:
-        canvas.key_fill("front", None, "front of the paper")
+        canvas.key(Key("front", "front of the paper"))
     if True in sides:
-        canvas.key_fill("back", "hatch", "back of the paper")
+        canvas.key(Key("back", "back of the paper", "hatch"))
     if any(p.level for p in scene.plates):
-        canvas.key(
-            "".join(
-                tag("rect", x=0.5 + k * 3, y=-1.8, width=3, height=3.6, class_="front")
-                + tag("rect", x=0.5 + k * 3, y=-1.8, width=3, height=3.6, class_="shade", fill_opacity=shade)
-                for k, shade in enumerate((0.34, 0.17, 0.0))
-            )
-            + tag("rect", x=0.5, y=-1.8, width=9, height=3.6, class_="rim"),
-            "darker: deeper in the stack",
-        )
+        canvas.key(Key("front", "darker: deeper in the stack", shades=True))
     if any(e.target for e in scene.subdivision.edges):
-        canvas.key_band("target")
+        canvas.key(key("target"))
 
 
 def draw_transparent(canvas: Canvas, scene: Scene) -> None:
     """Every panel where the folds put it, with nothing over anything."""
     folded, s = scene.folded or (), scene.subdivision
     for f, loop in enumerate(s.faces):
-        canvas.path([[folded[v] for v in loop]], "clear", True)
-        if scene.turned[f]:
-            canvas.path(
-                [[folded[v] for v in loop]], "over", True, style=f"fill:{canvas.filled('hatch')}", fill_opacity=0.4
-            )
-    canvas.path([[folded[v] for v in e.ends] for e in s.edges if not e.is_auxiliary and e.kind != "border"], "rim")
-    canvas.path([[folded[v] for v in e.ends] for e in s.edges if e.kind == "border"], "outline")
+        _clear(canvas, [folded[v] for v in loop], scene.turned[f])
+    canvas.lines([[folded[v] for v in e.ends] for e in s.edges if not e.is_auxiliary and e.kind != "border"], "rim")
+    canvas.lines([[folded[v] for v in e.ends] for e in s.edges if e.kind == "border"], "outline")
     draw_fault_faces(canvas, scene, folded)
-    canvas.key_fill("clear", None, "panel, drawn transparent")
+    canvas.key(Key("clear", "panel, drawn transparent"))
     if any(scene.turned):
-        canvas.key_fill("clear", "hatch", "panel that shows its back")
+        canvas.key(Key("clear", "panel that shows its back", "hatch"))
+
+
+def _clear(canvas: Canvas, loop: Sequence[XY], turned: bool) -> None:
+    canvas.fill([loop], "clear")
+    if turned:
+        canvas.fill([loop], None, "hatch", opacity=0.4)
 
 
 def draw_fold_line(canvas: Canvas, scene: Scene, a: XY, b: XY) -> None:
     """The fold that a step asks for and that cannot be done, across the folded sheet."""
     ends = across(scene.folded or (), a, b, 8.0)
-    canvas.path([ends], "valley")
+    canvas.lines([ends], "valley")
     canvas.reach(ends, 1)
-    canvas.key_line("valley", "the fold that was asked for")
+    canvas.key(Key("valley", "the fold that was asked for"))
 
 
 def draw_torn(canvas: Canvas, scene: Scene) -> None:
@@ -133,28 +166,23 @@ def draw_torn(canvas: Canvas, scene: Scene) -> None:
     s, torn = scene.subdivision, scene.torn
     for f, places in enumerate(torn.at):
         loop = [places[v] for v in s.faces[f]]
-        canvas.path([loop], "clear", True)
-        if scene.turned[f]:
-            canvas.path([loop], "over", True, style=f"fill:{canvas.filled('hatch')}", fill_opacity=0.5)
-        canvas.path([[*loop, loop[0]]], "rim")
+        _clear(canvas, loop, scene.turned[f])
+        canvas.lines([[*loop, loop[0]]], "rim")
         canvas.reach(loop, 1)
     labels = Labels()
     walks = [[torn.at[f][v] for v in s.edges[n].ends] for n in torn.edges for f in (s.edges[n].left, s.edges[n].right)]
     gap = 0.0
     if walks:
-        canvas.path(walks, "rail")
-        canvas.path(walks, "bed")
-        canvas.path(walks, "outline")
-        canvas.key(
-            tag("path", d="M0 0 L10 0", class_="rail") + tag("path", d="M0 0 L10 0", class_="bed"),
-            "the two sides of a line, which do not meet",
-        )
+        canvas.lines(walks, "rail")
+        canvas.lines(walks, "bed")
+        canvas.lines(walks, "outline")
+        canvas.key(Key("rail", "the two sides of a line, which do not meet"))
         labels.avoid_lines(walks)
         for letter, n in zip("ABCDEFGH", torn.edges, strict=False):
             e = s.edges[n]
             for f, dash in ((e.left, ""), (e.right, "′")):
                 a, b = (torn.at[f][v] for v in e.ends)
-                write_name(canvas, labels, XY((a.x + b.x) / 2, (a.y + b.y) / 2), letter + dash, need=True)
+                name(canvas, labels, XY((a.x + b.x) / 2, (a.y + b.y) / 2), letter + dash, need=True)
             gap = max(
                 gap,
                 *(
@@ -173,9 +201,27 @@ def draw_torn(canvas: Canvas, scene: Scene) -> None:
 
 
 def across(places: Sequence[XY], a: XY, b: XY, margin: float) -> list[XY]:
-    """The line through a and b from one end of the drawing to the other, and a little beyond."""
+    """The line through a and b as far as it runs over the drawing's box, and a little beyond."""
     long = hypot(b.x - a.x, b.y - a.y)
     ux, uy = (b.x - a.x) / long, (b.y - a.y) / long
-    along = [(p.x - a.x) * ux + (p.y - a.y) * uy for p in places]
-    low, high = min(along) - margin, max(along) + margin
+    low, high = -float("inf"), float("inf")
+    for axis, d in ((0, ux), (1, uy)):
+        ends = min(p[axis] for p in places) - 0.5, max(p[axis] for p in places) + 0.5
+        if abs(d) > 1e-9:
+            one, two = sorted((end - a[axis]) / d for end in ends)
+            low, high = max(low, one), min(high, two)
+    low, high = low - margin, max(low, high) + margin
     return [XY(a.x + ux * low, a.y + uy * low), XY(a.x + ux * high, a.y + uy * high)]
+
+
+def fitted(box: tuple[float, float, float, float], area: tuple[float, float, float, float]) -> At:
+    """The plane shrunk (or magnified) so that a box (left, bottom, right, top) fills an area (left, bottom, width, height)."""
+    x, y, wide, high = area
+    scale = min(wide / max(box[2] - box[0], 1e-9), high / max(box[3] - box[1], 1e-9))
+    middle = XY((box[0] + box[2]) / 2, (box[1] + box[3]) / 2)
+    return partial(shifted, middle, scale, XY(x + wide / 2, y + high / 2))
+
+
+def shifted(middle: XY, scale: float, to: XY, p: XY) -> XY:
+    """Magnified round `middle`, which comes to lie at `to`."""
+    return XY(to.x + (p.x - middle.x) * scale, to.y + (p.y - middle.y) * scale)

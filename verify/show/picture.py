@@ -16,17 +16,17 @@ from verify.show.marks import (
     draw_rails,
     draw_rings,
     draw_tags,
-    walks_of,
     write_findings,
     write_point_names,
     write_spot_names,
 )
-from verify.show.paper import draw_fold_line, draw_paper, draw_torn, draw_transparent, paper_legend
-from verify.show.scene import Scale, Scene, scene_of
-from verify.show.scissors import draw_cut, draw_pieces, draw_snips, write_layer_counts
-from verify.show.stack import draw_stack
-from verify.show.style import FOLD_WORDS
-from verify.show.svg import Canvas, text
+from verify.show.paper import Paper, as_it_is, draw_fold_line, draw_paper, draw_torn, draw_transparent, paper_legend
+from verify.show.scene import XY, Scale, Scene, scene_of
+from verify.show.scissors import draw_cut, draw_pieces, draw_sides, write_layer_counts
+from verify.show.sheet import draw_lines, keys_of, outline_of
+from verify.show.stack import columns, draw_column
+from verify.show.surface import Key, band, key
+from verify.show.svg import Canvas, tag
 from verify.tasks.certify import Result
 
 
@@ -37,32 +37,14 @@ def pattern_svg(source: Result | Scene, *, bare: bool = False, prefix: str = "")
         return _unreached(source, "Pattern")
     canvas = Canvas(prefix, bare)
     s, flat = scene.subdivision, scene.flat
-    everything = range(len(s.faces))
-    sheet = [[flat[v] for v in loop] for loop in scene.loops(everything)]
-    canvas.path(sheet, "front", True)
+    canvas.fill(outline_of(scene, as_it_is), "front")
     canvas.reach(flat)
     draw_fault_faces(canvas, scene, flat)
     draw_rails(canvas, scene, lambda n: [tuple(flat[v] for v in s.edges[n].ends)])
-    target = [n for n, e in enumerate(s.edges) if e.target]
-    walks = walks_of(scene, flat, target)
-    if walks:
-        canvas.band(walks)
-        canvas.key_band("target: what is to be cut")
     labels = Labels()
-    guides = [n for n, e in enumerate(s.edges) if e.kind == "flat" and e.crease is not None]
-    if guides:
-        canvas.path(walks_of(scene, flat, guides), "guide")
-        canvas.key_line("guide", "line that is not folded")
-    for kind, words in FOLD_WORDS.items():
-        folds = walks_of(scene, flat, [n for n, k in enumerate(scene.fold_kinds) if k == kind])
-        if folds:
-            canvas.path(folds, kind)
-            canvas.key_line(kind, words)
-            labels.avoid_lines(folds)
-    canvas.path(sheet, "outline", True)
-    canvas.key_line("outline", "edge of the sheet")
-    labels.avoid_lines([[*loop, loop[0]] for loop in sheet])
-    labels.avoid_lines(walks)
+    draw_lines(canvas, scene, as_it_is, labels)
+    for entry in keys_of(scene):
+        canvas.key(entry)
     add_hits(canvas, scene, flat)
     draw_rings(canvas, scene, flat)
     draw_tags(canvas, scene, labels, lambda v: [flat[v]])
@@ -89,7 +71,7 @@ def folded_svg(source: Result | Scene, *, bare: bool = False, prefix: str = "") 
     folded = scene.folded
     canvas.reach(folded, 1)
     if scene.has_layers:
-        draw_paper(canvas, scene)
+        draw_paper(canvas, Paper.folded(scene))
         paper_legend(canvas, scene)
         what = "folded sheet"
         refused = scene.refused
@@ -119,6 +101,9 @@ def folded_svg(source: Result | Scene, *, bare: bool = False, prefix: str = "") 
     return _finish(canvas, scene, what, scene.magnified)
 
 
+_STACK = "stack pulled apart, from below upwards; oblique view"
+
+
 def stack_svg(source: Result | Scene, *, bare: bool = False, prefix: str = "") -> str:
     """The stack pulled apart, seen obliquely: one level over the other, each with its number, folds as upright ties.
 
@@ -129,15 +114,23 @@ def stack_svg(source: Result | Scene, *, bare: bool = False, prefix: str = "") -
         return _unreached(source, "Stack")
     canvas = Canvas(prefix, bare)
     if scene.folded is None or not scene.has_layers:
-        canvas.reach_box(0, 0, 100, 8)
-        canvas.add(text(0.0, 5.0, "No layer order, so there is no stack to pull apart."))
+        _say(canvas, "No layer order, so there is no stack to pull apart.")
         write_findings(canvas, scene)
         return _finish(canvas, scene, "no stack")
-    draw_stack(canvas, scene)
+    parts, note = columns(scene, beside=not bare)
+    drawn = []
+    for number, column in enumerate(parts):
+        if bare and number:
+            drawn.append(_finish(canvas, scene, _STACK, None))
+            canvas = Canvas(f"{prefix}{number}-", bare)
+        draw_column(canvas, scene, column)
+    paper_legend(canvas, scene)
+    if note:
+        canvas.note(note)
     if scene.repaints:
         canvas.note("Some layers lie over each other in a circle; they are lifted off in the order of the stack.")
-    paper_legend(canvas, scene)
-    return _finish(canvas, scene, "stack pulled apart, from below upwards; oblique view", None)
+    picture = "".join([*drawn, _finish(canvas, scene, _STACK, None)])
+    return tag("div", picture, class_="columns") if drawn else picture
 
 
 def cut_svg(source: Result | Scene, *, bare: bool = False, prefix: str = "") -> str:
@@ -149,14 +142,13 @@ def cut_svg(source: Result | Scene, *, bare: bool = False, prefix: str = "") -> 
     cutting, line = scene.cutting, scene.cut_line
     if scene.folded is None or (cutting is None and line is None):
         words = "There is no folded sheet to cut." if scene.folded is None else "The document claims no cut."
-        canvas.reach_box(0, 0, 100, 8)
-        canvas.add(text(0.0, 5.0, words))
+        _say(canvas, words)
         write_findings(canvas, scene)
         return _finish(canvas, scene, "no cut")
     folded = scene.folded
     canvas.reach(folded, 1)
     if scene.has_layers:
-        draw_paper(canvas, scene, roles=True)
+        draw_paper(canvas, Paper.folded(scene), roles=scene.role_of)
     else:
         draw_transparent(canvas, scene)
     labels = Labels()
@@ -164,21 +156,20 @@ def cut_svg(source: Result | Scene, *, bare: bool = False, prefix: str = "") -> 
     labels.avoid_lines([folded[v] for v in e.ends] for e in s.edges)
     target = [[folded[v] for v in e.ends] for e in s.edges if e.target]
     if target:
-        canvas.band(target)
-        canvas.key_band("target")
+        band(canvas, target)
+        canvas.key(key("target"))
     draw_rails(canvas, scene, lambda n: [tuple(folded[v] for v in s.edges[n].ends)], line=True)
     draw_rings(canvas, scene, folded)
-    if line is not None:
-        draw_cut(canvas, scene, labels, *line)
-    elif cutting is not None:
-        draw_snips(canvas, scene, labels)
-    if cutting is not None:
-        write_layer_counts(canvas, scene, labels)
+    ends = draw_cut(canvas, scene, labels)
+    if ends is not None:
+        draw_sides(canvas, scene, labels, ends)
+    if cutting is not None and write_layer_counts(canvas, scene, labels):
+        canvas.note(f"n×: the cut meets n layers there; {scene.result.layers_met} at most.")
     draw_tags(canvas, scene, labels, lambda v: [folded[v]])
     if any(role == "target" for role in scene.role_of.values()):
-        canvas.key_fill("front", "dots", "paper of the target")
+        canvas.key(Key("front", "paper of the target", "dots"))
     if any(role == "inner waste" for role in scene.role_of.values()):
-        canvas.key_fill("front", "lines", "waste inside a figure")
+        canvas.key(Key("front", "waste inside a figure", "lines"))
     if not scene.has_layers:
         canvas.note("No layer order is known: the panels are drawn transparent.")
     write_findings(canvas, scene, ("cut", "advice"))
@@ -193,16 +184,8 @@ def pieces_svg(source: Result | Scene, *, bare: bool = False, prefix: str = "") 
     canvas = Canvas(prefix, bare)
     parts, _s = scene.parts
     if not parts:
-        canvas.reach_box(0, 0, 100, 8)
-        canvas.add(
-            text(
-                0.0,
-                5.0,
-                "No cut is claimed, so the sheet stays whole."
-                if not scene.result.document.has_target
-                else "The pieces are not known.",
-            )
-        )
+        known = "No cut is claimed, so the sheet stays whole."
+        _say(canvas, known if not scene.result.document.has_target else "The pieces are not known.")
         return _finish(canvas, scene, "pieces")
     draw_pieces(canvas, scene)
     cutting = scene.cutting
@@ -223,6 +206,12 @@ ALL = {"pattern": pattern_svg, "folded": folded_svg, "stack": stack_svg, "cut": 
 
 def _scene(source: Result | Scene) -> Scene | None:
     return source if isinstance(source, Scene) else scene_of(source)
+
+
+def _say(canvas: Canvas, words: str) -> None:
+    """Words in place of a picture."""
+    canvas.reach([XY(0, 0), XY(100, -8)])
+    canvas.write(XY(0, -5), words)
 
 
 def _finish(canvas: Canvas, scene: Scene, what: str, times: int | None = 1) -> str:
@@ -246,8 +235,7 @@ def scale_text(scene: Scene, times: int = 1) -> str:
 def _unreached(source: Result | Scene, what: str) -> str:
     result = source.result if isinstance(source, Scene) else source
     canvas = Canvas()
-    canvas.reach_box(0, 0, 100, 8)
-    canvas.add(text(0.0, 5.0, "The drawing was not carried so far that there is a picture."))
+    _say(canvas, "The drawing was not carried so far that there is a picture.")
     for finding in result.findings:
         canvas.note(printable(finding.message))
     title = printable(result.document.title or result.document.source)

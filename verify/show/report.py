@@ -24,15 +24,11 @@ from verify.show.svg import num, tag
 from verify.tasks.certify import Result
 from verify.tasks.explain import SECTIONS, proved
 from verify.tasks.fold_report import FoldReport
+from verify.words.cautions import CAUTIONS, TITLE
 from verify.words.findings import Finding
 
 _MANY_STEP_PLACES = 400_000
 _LEVEL_WORDS = {"holds": "holds", "fails": "FAILS", "advice": "note", "note": "note", "warning": "WARNING"}
-_CAUTIONS = (
-    "Cut sitting down, fingers clear of the line; close the blades before you pass scissors on, handle first. "
-    "A craft knife wants a mat, a metal rule and a cut away from the body, and is for adults or under their eyes; "
-    "small groups, close supervision. The rules of your school or club come first."
-)
 
 
 def report(result: Result) -> str:
@@ -59,6 +55,7 @@ class _Report:
             for ident, name, inner in sections
             for kind in [' class="needs-script"' if ident == "motion" else ""]
         )
+        cautions = "".join(f"<li>{escape(caution)}</li>" for caution in CAUTIONS)
         dark = "@media (prefers-color-scheme: dark) {\n@media screen {\n" + css(DARK) + "\n}\n}"
         styles = "\n".join((css(LIGHT), dark, _template("report.css")))
         data = json.dumps(self._data(), separators=(",", ":"), ensure_ascii=False).replace("<", "\\u003c")
@@ -69,7 +66,7 @@ class _Report:
             "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'; script-src 'unsafe-inline'; img-src data:\">"
             f'<link rel="icon" href="data:,"><title>{escape(self.title)}: {self.result.verdict}</title><style>{styles}</style></head><body>'
             f'<a class="skip" href="#verdict">To the verdict</a>{self._header()}<nav aria-label="Parts of this report"><ul>{links}</ul></nav></header>'
-            f"<main>{body}</main><footer><h2>Scissors</h2><p>{escape(_CAUTIONS)}</p>"
+            f"<main>{body}</main><footer><h2>{escape(TITLE)}</h2><ul>{cautions}</ul>"
             f"<p>Written by creaseproof {escape(__version__)}.</p></footer>{script}</body></html>\n"
         )
 

@@ -388,23 +388,27 @@ class Scene:
 
     def loops(self, faces: Iterable[int], subdivision: Subdivision | None = None) -> list[list[int]]:
         """The outline of a set of faces as closed walks over vertices."""
-        s = subdivision or self.subdivision
-        follow: dict[int, list[int]] = defaultdict(list)
-        inside = {(u, v) for f in faces for u, v in _ring(s.faces[f])}
-        for u, v in sorted(inside):
-            if (v, u) not in inside:
-                follow[u].append(v)
-        loops = []
-        while follow:
-            start = next(iter(follow))
-            walk = [start]
-            while follow.get(walk[-1]):
-                here = walk[-1]
-                walk.append(follow[here].pop())
-                if not follow[here]:
-                    del follow[here]
-            loops.append(walk[:-1])
-        return loops
+        return outlines(subdivision or self.subdivision, faces)
+
+
+def outlines(s: Subdivision, faces: Iterable[int]) -> list[list[int]]:
+    """The outline of a set of faces as closed walks over vertices."""
+    follow: dict[int, list[int]] = defaultdict(list)
+    inside = {(u, v) for f in faces for u, v in _ring(s.faces[f])}
+    for u, v in sorted(inside):
+        if (v, u) not in inside:
+            follow[u].append(v)
+    loops = []
+    while follow:
+        start = next(iter(follow))
+        walk = [start]
+        while follow.get(walk[-1]):
+            here = walk[-1]
+            walk.append(follow[here].pop())
+            if not follow[here]:
+                del follow[here]
+        loops.append(walk[:-1])
+    return loops
 
 
 def runs(s: Subdivision, places: Sequence[XY], chosen: Iterable[int]) -> list[list[int]]:

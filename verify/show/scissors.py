@@ -10,30 +10,50 @@ from verify.cutting.cut import Layers, most
 from verify.exact.plane import length
 from verify.pattern.subdivision import number_text
 from verify.show.labels import Labels
-from verify.show.marks import write_name
-from verify.show.paper import across
+from verify.show.paper import At, across, as_it_is
 from verify.show.scene import XY, Scene
 from verify.show.style import FOLD_WORDS, ROLE_TEXTURE
-from verify.show.svg import TEXT, Canvas, num, tag, text, text_width
+from verify.show.surface import TEXT, Key, Surface, name, scissors
+from verify.show.svg import Canvas, num, tag
 
 _MANY_SPOTS = 26
 _MANY_PIECES = 60
 _ROW_MM = 230.0
 
 
-def draw_cut(canvas: Canvas, scene: Scene, labels: Labels, a: XY, b: XY) -> None:
-    """The one straight cut through two places of the folded plane, with what falls on either side of it."""
+def draw_cut(
+    surface: Surface, scene: Scene, labels: Labels, at: At = as_it_is, margin: float = 10.0
+) -> list[XY] | None:
+    """The one straight cut with its scissors, or the snips with their numbers; the ends of the cut, if there is one.
+
+    `at` maps the folded sheet as the scene draws it onto the page.
+    """
+    folded = [at(p) for p in scene.folded or ()]
+    if scene.cut_line is not None:
+        a, b = map(at, scene.cut_line)
+        ends = across(folded, a, b, margin)
+        surface.lines([ends], "cut")
+        surface.key(Key("cut", "cut"))
+        surface.reach(ends, 2)
+        scissors(surface, *ends)
+        labels.avoid_lines([ends])
+        return ends
+    if scene.cutting is not None:
+        surface.key(Key("cut", "snip"))
+        walks = [[folded[snip.start], folded[snip.end]] for snip in scene.cutting.snips]
+        surface.lines(walks, "cut")
+        labels.avoid_lines(walks)
+        for number, (start, end) in enumerate(walks if len(walks) > 1 else (), start=1):
+            name(surface, labels, XY((2 * start.x + end.x) / 3, (2 * start.y + end.y) / 3), f"snip {number}", need=True)
+    return None
+
+
+def draw_sides(canvas: Canvas, scene: Scene, labels: Labels, ends: Sequence[XY]) -> None:
+    """What falls on either side of the cut."""
     folded = scene.folded or ()
-    ends = across(folded, a, b, 10.0)
-    canvas.path([ends], "cut")
-    canvas.key_line("cut", "cut")
-    labels.avoid_lines([ends])
-    canvas.reach(ends, 2)
     start, far = ends
     long = hypot(far.x - start.x, far.y - start.y)
     ux, uy = (far.x - start.x) / long, (far.y - start.y) / long
-    canvas.add(_scissors(start, ux, uy))
-    canvas.reach([XY(start.x - 8 * ux, start.y - 8 * uy)], 4)
     if not scene.result.parts:
         return
     sides: dict[str, Counter[str]] = {"A": Counter(), "B": Counter()}
@@ -41,14 +61,14 @@ def draw_cut(canvas: Canvas, scene: Scene, labels: Labels, a: XY, b: XY) -> None
         place = XY(far.x - 3 * ux - sign * 4.5 * uy, far.y - 3 * uy + sign * 4.5 * ux)
         labels.avoid_box((place.x - 3, place.y - 3, place.x + 3, place.y + 3))
         canvas.reach([place], 3)
+        canvas.disc(place, 2.7, "note")
         canvas.add(
-            tag("circle", cx=place.x, cy=-place.y, r=2.7, class_="note"),
-            text(place.x, -place.y + 1.1, letter, "note-text", 3.1, "middle"),
+            tag("text", letter, x=place.x, y=-place.y + 1.1, font_size=3.1, class_="note-text", text_anchor="middle")
         )
         for piece in scene.result.parts:
             height = max(
                 (
-                    ux * (folded[v].y - a.y) - uy * (folded[v].x - a.x)
+                    ux * (folded[v].y - start.y) - uy * (folded[v].x - start.x)
                     for f in piece.faces
                     for v in scene.subdivision.faces[f]
                 ),
@@ -62,40 +82,16 @@ def draw_cut(canvas: Canvas, scene: Scene, labels: Labels, a: XY, b: XY) -> None
     canvas.note(f"On side A of the line falls: {falls['A']}. On side B: {falls['B']}.")
 
 
-def _scissors(at: XY, ux: float, uy: float) -> str:
-    """A pair of scissors at the start of the cut, pointing along it."""
-    frame = f"matrix({num(ux)} {num(-uy)} {num(uy)} {num(ux)} {num(at.x)} {num(-at.y)})"
-    blades = "M-4 1.4 L4.2 -0.5 L-3.2 -0.4 M-4 -1.4 L4.2 0.5 L-3.2 0.4"
-    handles = tag("ellipse", cx=-5.9, cy=1.9, rx=2.1, ry=1.35, class_="blade") + tag(
-        "ellipse", cx=-5.9, cy=-1.9, rx=2.1, ry=1.35, class_="blade"
-    )
-    return tag("g", handles, tag("path", d=blades, class_="blade"), transform=frame)
-
-
-def draw_snips(canvas: Canvas, scene: Scene, labels: Labels) -> None:
-    """Each snip, with its number if there are several."""
-    folded, cutting = scene.folded or (), scene.cutting
-    if cutting is None:
-        return
-    canvas.key_line("cut", "snip")
-    walks = [[folded[snip.start], folded[snip.end]] for snip in cutting.snips]
-    canvas.path(walks, "cut")
-    labels.avoid_lines(walks)
-    if len(walks) > 1:
-        for number, (a, b) in enumerate(walks, start=1):
-            write_name(canvas, labels, XY((2 * a.x + b.x) / 3, (2 * a.y + b.y) / 3), f"snip {number}", need=True)
-
-
-def write_layer_counts(canvas: Canvas, scene: Scene, labels: Labels) -> None:
-    """How many layers each stretch of the cut meets."""
+def write_layer_counts(surface: Surface, scene: Scene, labels: Labels, at: At = as_it_is) -> bool:
+    """How many layers each stretch of the cut meets, where there is room; whether anything was to be written."""
     layers = scene.result.layers
     if not layers or len(layers) > _MANY_SPOTS:
-        return
+        return False
     for part in layers:
-        a, b = (scene.folded_page(p) for p in (part.start, part.end))
+        a, b = (at(scene.folded_page(p)) for p in (part.start, part.end))
         if hypot(b.x - a.x, b.y - a.y) > 5:
-            write_name(canvas, labels, XY((a.x + b.x) / 2, (a.y + b.y) / 2), f"{part.count}×")
-    canvas.note(f"n×: the cut meets n layers there; {scene.result.layers_met} at most.")
+            name(surface, labels, XY((a.x + b.x) / 2, (a.y + b.y) / 2), f"{part.count}×")
+    return True
 
 
 def draw_pieces(canvas: Canvas, scene: Scene) -> None:
@@ -103,7 +99,6 @@ def draw_pieces(canvas: Canvas, scene: Scene) -> None:
     parts, s = scene.parts
     flat = scene.flat if s is scene.subdivision else [scene.to_page(p) for p in s.vertices]
     left = top = tall = 0.0
-    lettering = TEXT * canvas.zoom
     widest = max(
         max(flat[v].x for v in _corners(s.faces, p.faces)) - min(flat[v].x for v in _corners(s.faces, p.faces))
         for p in parts
@@ -114,7 +109,7 @@ def draw_pieces(canvas: Canvas, scene: Scene) -> None:
         x0, y1 = min(p.x for p in corners), max(p.y for p in corners)
         wide, high = max(p.x for p in corners) - x0, y1 - min(p.y for p in corners)
         lines = [f"{number} {piece.role}", f"{number_text(piece.area)} {scene.unit}²"]
-        block = max(wide, *(text_width(words, lettering) for words in lines))
+        block = max(wide, *map(canvas.measure, lines))
         if left > 0 and left + block > row:
             left, top, tall = 0.0, top + tall + 8 + 12 * canvas.zoom, 0.0
 
@@ -122,31 +117,25 @@ def draw_pieces(canvas: Canvas, scene: Scene) -> None:
             return XY(flat[v].x + dx, flat[v].y + dy)
 
         walks = [[here(v) for v in loop] for loop in scene.loops(piece.faces, s)]
-        canvas.path(walks, "front", True)
-        texture = ROLE_TEXTURE.get(piece.role)
-        if texture:
-            canvas.path(walks, "over", True, style=f"fill:{canvas.filled(texture)}")
+        canvas.fill(walks, "front", ROLE_TEXTURE.get(piece.role))
         mine = set(piece.faces)
         kinds = scene.fold_kinds if s is scene.subdivision else [e.kind for e in s.edges]
         inner = [(e, kind) for e, kind in zip(s.edges, kinds, strict=True) if e.left in mine and e.right in mine]
         for kind in FOLD_WORDS:
-            folds = [[here(e.start), here(e.end)] for e, k in inner if k == kind and not e.target]
-            if folds:
-                canvas.path(folds, kind, style="stroke-width:0.25")
-        slits = [[here(e.start), here(e.end)] for e, _ in inner if e.target]
-        if slits:
-            canvas.path(slits, "cut")
-        canvas.path(walks, "outline", True)
+            creases = [[here(e.start), here(e.end)] for e, k in inner if k == kind and not e.target]
+            canvas.lines(creases, kind, width=0.25)
+        canvas.lines([[here(e.start), here(e.end)] for e, _ in inner if e.target], "cut")
+        canvas.lines(walks, "outline", closed=True)
         canvas.reach([p for walk in walks for p in walk], 0.5)
         for k, words in enumerate(lines):
             low = top + high + (5 + k * 4.4) * canvas.zoom
-            canvas.add(text(left, low, words, "text" if k == 0 else "soft-text", lettering))
-        canvas.reach_box(left, top, left + block, top + high + 12 * canvas.zoom)
+            canvas.write(XY(left, -low), words, TEXT, "text" if k == 0 else "soft-text")
+        canvas.reach([XY(left, -top), XY(left + block, -(top + high + 12 * canvas.zoom))])
         left += block + 12
         tall = max(tall, high)
     for role, texture in ROLE_TEXTURE.items():
         if any(p.role == role for p in parts):
-            canvas.key_fill("front", texture, role)
+            canvas.key(Key("front", role, texture))
     if len(parts) > _MANY_PIECES:
         canvas.note(f"… and {len(parts) - _MANY_PIECES} smaller pieces.")
 

@@ -1,92 +1,93 @@
-"""The stack of layers pulled apart, level over level."""
+"""The stack of layers pulled apart, level over level, in columns of a few levels."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
 
-from verify.show.paper import Projection, plate_elements
+from verify.show.paper import Paper, draw_plate
 from verify.show.scene import XY, Scene
-from verify.show.svg import TEXT, Canvas, tag, text, text_width
+from verify.show.surface import TEXT, Key
+from verify.show.svg import Canvas
 
 _MANY_TIES = 160
 _LEVELS = 48
 _LEVELS_A_COLUMN = 8
+_LEAN, _FLAT = 0.45, 0.5
 
 
-def draw_stack(canvas: Canvas, scene: Scene) -> None:
-    """One level over the other in columns, the footprint of the folded sheet under each."""
-    folded, s = scene.folded or (), scene.subdivision
-    x0, x1 = min(p.x for p in folded), max(p.x for p in folded)
-    y0, y1 = min(p.y for p in folded), max(p.y for p in folded)
-    size = min(1.0, 84 / (x1 - x0 + 0.45 * (y1 - y0)))
-    wide, high = (x1 - x0 + 0.45 * (y1 - y0)) * size, 0.5 * (y1 - y0) * size
-    gap = 0.5 * high + 5
+@dataclass(frozen=True)
+class Column:
+    """Some levels of the stack, one over the other: which, and how a place of the folded sheet is seen at each."""
+
+    levels: tuple[int, ...]
+    size: float
+    wide: float
+    gap: float
+    corner: XY
+    left: float = 0.0
+
+    def seen(self, level: int) -> Callable[[XY], XY]:
+        """A place of the folded plane as it lies in this level, seen obliquely."""
+        lift = self.levels.index(level) * self.gap
+
+        def at(p: XY) -> XY:
+            x = self.left + (p.x - self.corner.x + _LEAN * (p.y - self.corner.y)) * self.size
+            return XY(x, lift + _FLAT * (p.y - self.corner.y) * self.size)
+
+        return at
+
+
+def columns(scene: Scene, beside: bool) -> tuple[list[Column], str]:
+    """The stack in columns, `beside` one another or each at the origin, and what is to be noted about it."""
+    folded = scene.folded or ()
+    corner = XY(min(p.x for p in folded), min(p.y for p in folded))
+    wide, deep = max(p.x for p in folded) - corner.x, max(p.y for p in folded) - corner.y
+    size = min(1.0, 84 / (wide + _LEAN * deep))
     top = max(p.level for p in scene.plates)
     levels = list(range(top + 1))
+    note = ""
     if len(levels) > _LEVELS:
         levels = levels[: _LEVELS // 2] + levels[-_LEVELS // 2 :]
-        canvas.note(f"{top + 1} levels; the lowest {_LEVELS // 2} and the highest {_LEVELS // 2} are shown.")
-    columns = -(-len(levels) // _LEVELS_A_COLUMN)
-    a_column = -(-len(levels) // columns)
-    row = {level: k for k, level in enumerate(levels)}
-    hull = _hull(folded)
+        note = f"{top + 1} levels; the lowest {_LEVELS // 2} and the highest {_LEVELS // 2} are shown."
+    count = -(-len(levels) // _LEVELS_A_COLUMN)
+    each = -(-len(levels) // count)
+    span = (wide + _LEAN * deep) * size
+    gap = 0.5 * _FLAT * deep * size + 5
+    found = [
+        Column(tuple(levels[k * each : (k + 1) * each]), size, span, gap, corner, k * (span + 22) if beside else 0.0)
+        for k in range(count)
+    ]
+    return found, note
 
-    def project_to(level: int) -> Projection:
-        column, place = divmod(row[level], a_column)
-        left, lift = column * (wide + 22), place * gap
 
-        def project(p: XY) -> XY:
-            return XY(left + (p.x - x0 + 0.45 * (p.y - y0)) * size, lift + 0.5 * (p.y - y0) * size)
-
-        return project
-
+def draw_column(canvas: Canvas, scene: Scene, column: Column) -> None:
+    """The levels of a column, the footprint of the folded sheet under each, folds between them as upright ties."""
+    paper, s = Paper.folded(scene), scene.subdivision
+    hull = _hull(paper.places)
+    top = max(p.level for p in scene.plates)
     home = {f: plate.level for plate in scene.plates for f in plate.faces}
     ties = [e for e in s.edges if e.is_fold and home[e.left] != home[e.right]]
-    for level in levels:
-        project = project_to(level)
-        ground = [project(p) for p in hull]
+    for level in column.levels:
+        at = column.seen(level)
+        here = [at(p) for p in paper.places]
+        ground = [at(p) for p in hull]
         canvas.reach(ground, 1)
-        canvas.path([ground], "ghost", True)
-        if len(ties) <= _MANY_TIES:
-            _ties(
-                canvas,
-                scene,
-                level,
-                [
-                    (*e.ends, min(home[e.left], home[e.right]))
-                    for e in ties
-                    if max(home[e.left], home[e.right]) == level
-                ],
-                row,
-                a_column,
-                project_to,
-            )
+        canvas.lines([ground], "ghost", closed=True)
+        for e in ties if len(ties) <= _MANY_TIES else ():
+            low, high = sorted((home[e.left], home[e.right]))
+            if high == level and low in column.levels:
+                below = column.seen(low)
+                canvas.lines([[below(paper.places[v]), here[v]] for v in e.ends], "tie")
+                canvas.key(Key("tie", "fold from one level to another"))
         for plate in scene.plates:
             if plate.level == level:
-                canvas.add(*plate_elements(canvas, scene, plate, project, top))
+                draw_plate(canvas, paper, plate, here, top)
         words = str(level + 1) + (" bottom" if level == 0 else " top" if level == top else "")
         edge = min(ground, key=lambda p: (round(p.x, 2), p.y))
-        lettering = TEXT * canvas.zoom
-        canvas.reach_box(edge.x - text_width(words, lettering) - 3, -edge.y - lettering, edge.x, -edge.y + 1)
-        canvas.add(text(edge.x - 2.5, -edge.y, words, "text", lettering, "end"))
-    if ties and len(ties) <= _MANY_TIES:
-        canvas.key(tag("path", d="M3 2 L3 -2 M7 2 L7 -2", class_="tie"), "fold from one level to another")
-
-
-def _ties(
-    canvas: Canvas,
-    scene: Scene,
-    level: int,
-    ties: Iterable[tuple[int, int, int]],
-    row: dict[int, int],
-    a_column: int,
-    project_to: Callable[[int], Projection],
-) -> None:
-    folded = scene.folded or ()
-    for start, end, low in ties:
-        if low in row and row[low] // a_column == row[level] // a_column:
-            below, here = project_to(low), project_to(level)
-            canvas.path([[below(folded[v]), here(folded[v])] for v in (start, end)], "tie")
+        tall = TEXT * canvas.zoom
+        canvas.reach([XY(edge.x - canvas.measure(words) - 3, edge.y - 1), XY(edge.x, edge.y + tall)])
+        canvas.write(XY(edge.x - 2.5, edge.y), words, anchor="end")
 
 
 def _hull(places: Sequence[XY]) -> list[XY]:

@@ -1,14 +1,76 @@
-"""How lines and papers look: the trade's line conventions, and a palette that also reads in grey.
+"""How lines, papers and letters look: one table for screen and print, in the trade's line conventions.
 
-Nothing is told by colour alone: folds by their dashes, the back of the paper by a hatch, faults by rails, rings and numbers.
+Nothing is told by colour alone: folds by their dashes, the back of the paper by a hatch (in print by grey), faults by rails,
+rings and numbers. A palette gives each ink its colour; an ink that a palette lacks is not drawn.
 """
 
 from __future__ import annotations
 
+from math import floor
+from typing import NamedTuple
+
 from verify.show.scene import Fold
 
-FOLD_WORDS: dict[Fold, str] = {"mountain": "mountain fold", "valley": "valley fold", "either": "fold, either way"}
-ROLE_TEXTURE = {"target": "dots", "inner waste": "lines"}
+
+class Style(NamedTuple):
+    """A class of lines, fills or texts: inks by their names in the palette, lengths in page millimetres."""
+
+    stroke: str | None = None
+    width: float = 0.0
+    dashes: tuple[float, ...] = ()
+    fill: str | None = None
+    opacity: float = 1.0
+    cap: str = "butt"
+    bold: bool = False
+
+
+STYLES: dict[str, Style] = {
+    # paper
+    "ground": Style(fill="ground"),
+    "front": Style(fill="front"),
+    "back": Style(fill="back"),
+    "clear": Style(fill="ink", opacity=0.07),
+    "shade": Style(fill="shade"),
+    "shadow": Style("shade", 1.6),
+    "hatch": Style("hatch", 0.3),
+    "dots": Style(fill="dots"),
+    "line-texture": Style("soft", 0.25),
+    "cross": Style("fault", 0.3),
+    # lines of the paper
+    "outline": Style("ink", 0.6),
+    "rim": Style("ink", 0.3),
+    "mountain": Style("ink", 0.4, (4.0, 1.1, 0.7, 1.1)),
+    "valley": Style("ink", 0.4, (2.0, 1.3)),
+    "either": Style("ink", 0.55, (0.01, 1.5), cap="round"),
+    "guide": Style("soft", 0.18),
+    "target": Style("target", 1.7),
+    "core": Style("ink", 0.2),
+    # what is done with it
+    "cut": Style("ink", 0.8),
+    "blade": Style("ink", 0.35, fill="ground"),
+    "arrow": Style("ink", 0.45),
+    "arrow-behind": Style("ink", 0.45, (1.2, 0.9)),
+    "arrow-head": Style("ink", 0.25, fill="ink"),
+    "arrow-head-behind": Style("ink", 0.25, fill="ground"),
+    "dot": Style(fill="ink"),
+    "spot": Style("ink", 0.3),
+    # help for the eye
+    "ghost": Style("soft", 0.2),
+    "tie": Style("soft", 0.25),
+    "frame": Style("soft", 0.15, (0.6, 0.9)),
+    "rail": Style("fault", 3.5),
+    "bed": Style("front", 2.7),
+    "ring": Style("fault", 0.7),
+    "lead": Style("fault", 0.3),
+    "tag": Style(fill="fault"),
+    "note": Style("ink", 0.35, fill="ground"),
+    # letters
+    "text": Style(fill="ink"),
+    "soft-text": Style(fill="soft"),
+    "tag-text": Style(fill="ground", bold=True),
+    "note-text": Style(fill="ink", bold=True),
+    "halo": Style("ground", 0.8, opacity=0.85),
+}
 
 LIGHT = {
     "ground": "#ffffff",
@@ -20,6 +82,7 @@ LIGHT = {
     "target": "#d9a45f",
     "fault": "#8a1f4b",
     "dots": "#9a7a45",
+    "shade": "#000000",
 }
 DARK = {
     "ground": "#191c22",
@@ -31,47 +94,77 @@ DARK = {
     "target": "#9a6a2a",
     "fault": "#f08bb4",
     "dots": "#d2ad72",
+    "shade": "#000000",
 }
+# Any printer prints it: greys only, no hatch and no shade.
+PRINT = {
+    "ground": "#ffffff",
+    "ink": "#000000",
+    "soft": "#666666",
+    "front": "#ffffff",
+    "back": "#d1d1d1",
+    "target": "#b8b8b8",
+    "fault": "#555555",
+}
+# In print a texture is a grey.
+PRINT_TEXTURES = {"dots": "#d1d1d1", "cross": "#d1d1d1"}
 
-# class: what it looks like, in palette names; lengths are page millimetres.
-_RULES = """
-.ground {{ fill: {ground}; }}
-.front {{ fill: {front}; }}
-.back {{ fill: {back}; }}
-.hatch {{ stroke: {hatch}; stroke-width: 0.3; fill: none; }}
-.dots {{ fill: {dots}; }}
-.line-texture {{ stroke: {soft}; stroke-width: 0.25; fill: none; }}
-.cross {{ stroke: {fault}; stroke-width: 0.3; fill: none; }}
-.shade {{ fill: #000000; }}
-.shadow {{ fill: none; stroke: #000000; stroke-width: 1.6; stroke-linejoin: round; }}
-.rim {{ fill: none; stroke: {ink}; stroke-width: 0.3; stroke-linejoin: round; }}
-.outline {{ fill: none; stroke: {ink}; stroke-width: 0.6; stroke-linejoin: round; }}
-.mountain {{ fill: none; stroke: {ink}; stroke-width: 0.45; stroke-dasharray: 4 1.1 0.7 1.1; }}
-.valley {{ fill: none; stroke: {ink}; stroke-width: 0.45; stroke-dasharray: 2 1.3; }}
-.either {{ fill: none; stroke: {ink}; stroke-width: 0.6; stroke-dasharray: 0.01 1.5; stroke-linecap: round; }}
-.guide {{ fill: none; stroke: {soft}; stroke-width: 0.2; }}
-.ghost {{ fill: none; stroke: {soft}; stroke-width: 0.2; stroke-linejoin: round; }}
-.tie {{ fill: none; stroke: {soft}; stroke-width: 0.25; }}
-.target-edge {{ fill: none; stroke: {ink}; stroke-width: 2.2; stroke-linejoin: round; }}
-.target {{ fill: none; stroke: {target}; stroke-width: 1.7; stroke-linejoin: round; }}
-.cut {{ fill: none; stroke: {ink}; stroke-width: 0.8; }}
-.blade {{ fill: {ground}; stroke: {ink}; stroke-width: 0.45; stroke-linejoin: round; }}
-.clear {{ fill: {ink}; fill-opacity: 0.07; }}
-.rail {{ fill: none; stroke: {fault}; stroke-width: 3.5; }}
-.bed {{ fill: none; stroke: {front}; stroke-width: 2.7; }}
-.ring {{ fill: none; stroke: {fault}; stroke-width: 0.7; }}
-.lead {{ fill: none; stroke: {fault}; stroke-width: 0.3; }}
-.tag {{ fill: {fault}; }}
-.tag-text {{ fill: {ground}; font-weight: bold; }}
-.note {{ fill: {ground}; stroke: {ink}; stroke-width: 0.35; }}
-.note-text {{ fill: {ink}; font-weight: bold; }}
-.text {{ fill: {ink}; }}
-.soft-text {{ fill: {soft}; }}
-.halo {{ fill: none; stroke: {ground}; stroke-width: 0.8; stroke-linejoin: round; stroke-opacity: 0.85; }}
-"""
+FOLD_WORDS: dict[Fold, str] = {
+    "valley": "valley fold: towards you",
+    "mountain": "mountain fold: away from you",
+    "either": "fold, either way",
+}
+# The words of every legend.
+KEY_WORDS: dict[str, str] = {
+    **{str(kind): words for kind, words in FOLD_WORDS.items()},
+    "outline": "edge of the sheet",
+    "guide": "line that is not folded in the end",
+    "target": "target: what the cut frees",
+    "cut": "cut",
+}
+ROLE_TEXTURE = {"target": "dots", "inner waste": "lines"}
+
+_LETTER = {"mountain": "M", "valley": "V"}
+_PERIODS = 2
+_SMALLEST = 0.45
+
+
+def fitted_dashes(kind: str, length: float) -> tuple[tuple[float, ...], bool]:
+    """The dashes of a line of this length (page millimetres), so that it begins and ends with a dash, and whether several fit.
+
+    A fold line for which not even the smallest dashes fit so wants its letter (`letter_of`).
+    """
+    dashes = STYLES[kind].dashes
+    if not dashes:
+        return (), True
+    period, first = sum(dashes), dashes[0]
+    count = max(_PERIODS, floor((length - first) / period + 0.5))
+    scale = length / (count * period + first)
+    return tuple(d * max(scale, _SMALLEST) for d in dashes), scale >= _SMALLEST
+
+
+def letter_of(kind: str) -> str:
+    """M or V for a line too short for its dashes; nothing for other lines."""
+    return _LETTER.get(kind, "")
 
 
 def css(palette: dict[str, str], scope: str = "") -> str:
     """The style sheet of a palette, each rule under the selector `scope` if there is one."""
-    rules = _RULES.format(**palette).strip().splitlines()
+    rules = (f".{name} {{ {_declared(style, palette)} }}" for name, style in STYLES.items())
     return "\n".join(f"{scope} {rule}" if scope else rule for rule in rules)
+
+
+def _declared(style: Style, palette: dict[str, str]) -> str:
+    fill = palette[style.fill] if style.fill else "none"
+    parts = [f"fill: {fill};"]
+    if style.opacity < 1:
+        parts.append(f"{'stroke' if style.stroke else 'fill'}-opacity: {style.opacity};")
+    if style.stroke:
+        parts.append(f"stroke: {palette[style.stroke]}; stroke-width: {style.width}; stroke-linejoin: round;")
+    if style.dashes:
+        parts.append(f"stroke-dasharray: {' '.join(map(str, style.dashes))};")
+    if style.cap != "butt":
+        parts.append(f"stroke-linecap: {style.cap};")
+    if style.bold:
+        parts.append("font-weight: bold;")
+    return " ".join(parts)

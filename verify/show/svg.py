@@ -1,18 +1,18 @@
-"""SVG as text: elements, paths, hatches, and a sheet of paper that grows with what is drawn on it."""
+"""SVG as text: a surface that grows with what is drawn on it, with a title, a legend and notes."""
 
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from xml.sax.saxutils import escape, quoteattr
 
 from verify.show.scene import XY
 from verify.show.style import LIGHT, css
+from verify.show.surface import TEXT, Anchor, Key, Surface, Walks, legend
 
 FONT = "DejaVu Sans, Verdana, sans-serif"
-TEXT = 3.0
 _WIDE = 0.6
-_LEGEND = 11.0
 _ZOOM = 1.45
 
 
@@ -32,7 +32,7 @@ def tag(name: str, *children: str, **attributes: object) -> str:
     return f"<{name}{listed}>{''.join(children)}</{name}>" if children else f"<{name}{listed}/>"
 
 
-def path_data(walks: Iterable[Sequence[XY]], closed: bool = False) -> str:
+def path_data(walks: Walks, closed: bool = False) -> str:
     """Straight walks as path data; y is turned to point down."""
     return " ".join(
         "M" + " L".join(f"{num(p.x)} {num(-p.y)}" for p in walk) + (" Z" if closed else "") for walk in walks if walk
@@ -44,17 +44,7 @@ def text_width(words: str, size: float = TEXT) -> float:
     return len(words) * size * _WIDE
 
 
-def text(x: float, y: float, words: str, kind: str = "text", size: float = TEXT, anchor: str | None = None) -> str:
-    """Text at page coordinates (y down)."""
-    return tag("text", escape(words), x=x, y=y, font_size=size, class_=kind, text_anchor=anchor)
-
-
-def band(data: str) -> tuple[str, str]:
-    """A target line from path data: its edge, and the band itself."""
-    return tag("path", d=data, class_="target-edge"), tag("path", d=data, class_="target")
-
-
-class Canvas:
+class Canvas(Surface):
     """What is drawn, its bounding box, the legend's entries and the notes below.
 
     `bare`: for a page that brings the style sheet and the title; lettering is larger by `zoom`, and the legend and the notes
@@ -65,37 +55,94 @@ class Canvas:
         self.prefix, self.bare = prefix, bare
         self.zoom = _ZOOM if bare else 1.0
         self.body: list[str] = []
-        self.legend: list[tuple[str, str]] = []
+        self.keys: list[Key] = []
         self.notes: list[tuple[str | None, str]] = []
         self.definitions: dict[str, str] = {}
         self.x0 = self.y0 = float("inf")
         self.x1 = self.y1 = float("-inf")
 
+    # What every surface does.
+
+    def lines(
+        self,
+        walks: Walks,
+        kind: str,
+        *,
+        closed: bool = False,
+        width: float | None = None,
+        dashes: Sequence[float] | None = None,
+        opacity: float | None = None,
+    ) -> None:
+        data = path_data(walks, closed)
+        if data:
+            said = {"stroke-width": width, "stroke-opacity": opacity}
+            style = [f"{key}:{num(value)}" for key, value in said.items() if value is not None]
+            if dashes:
+                style.append(f"stroke-dasharray:{' '.join(map(num, dashes))}")
+            self.add(tag("path", d=data, class_=kind, style=";".join(style) or None))
+
+    def fill(self, loops: Walks, kind: str | None, texture: str | None = None, opacity: float | None = None) -> None:
+        data = path_data(loops, True)
+        if kind:
+            own = None if opacity is None else f"fill-opacity:{num(opacity)}"
+            self.add(tag("path", d=data, class_=kind, fill_rule="evenodd", style=own))
+        if texture:
+            shown = "" if opacity is None or kind else f";fill-opacity:{num(opacity)}"
+            over = "fault-face" if texture == "cross" else "over"
+            self.add(
+                tag("path", d=data, class_=over, fill_rule="evenodd", style=f"fill:{self._texture(texture)}{shown}")
+            )
+
+    def curve(self, start: XY, one: XY, two: XY, end: XY, kind: str) -> None:
+        ends = ", ".join(f"{num(p.x)} {num(-p.y)}" for p in (one, two, end))
+        self.add(tag("path", d=f"M{num(start.x)} {num(-start.y)} C{ends}", class_=kind))
+
+    def disc(self, at: XY, radius: float, kind: str) -> None:
+        self.add(tag("circle", cx=at.x, cy=-at.y, r=radius, class_=kind))
+
+    def write(self, at: XY, words: str, size: float = TEXT, kind: str = "text", anchor: Anchor = "start") -> None:
+        place = {"x": at.x, "y": -at.y, "font_size": size * self.zoom, "class_": kind}
+        self.add(tag("text", escape(words), **place, text_anchor=None if anchor == "start" else anchor))
+
+    def measure(self, words: str, size: float = TEXT) -> float:
+        return text_width(words, size * self.zoom)
+
+    @contextmanager
+    def group(self, clip: Walks | None = None, key: str = "", **attributes: object) -> Iterator[None]:
+        outer, self.body = self.body, []
+        yield
+        inner, self.body = self.body, outer
+        if clip is None and not attributes:
+            self.body += inner
+            return
+        shape = None
+        if clip is not None:
+            ident = f"{self.prefix}clip-{key}"
+            self.definitions[ident] = tag("clipPath", tag("path", d=path_data(clip, True)), id=ident)
+            shape = f"url(#{ident})"
+        self.add(tag("g", *inner, clip_path=shape, **attributes))
+
+    def reach(self, places: Iterable[XY], margin: float = 0.0) -> None:
+        for p in places:
+            self.x0, self.y0 = min(self.x0, p.x - margin), min(self.y0, -p.y - margin)
+            self.x1, self.y1 = max(self.x1, p.x + margin), max(self.y1, -p.y + margin)
+
+    # What SVG does besides.
+
     def add(self, *elements: str) -> None:
         """Elements, over all that is there."""
         self.body += elements
 
-    def reach(self, places: Iterable[XY], margin: float = 0.0) -> None:
-        """Let the canvas hold these places (y up)."""
-        for p in places:
-            self.reach_box(p.x - margin, -p.y - margin, p.x + margin, -p.y + margin)
+    def key(self, entry: Key) -> None:
+        """An entry of the legend, once."""
+        if entry not in self.keys:
+            self.keys.append(entry)
 
-    def reach_box(self, x0: float, y0: float, x1: float, y1: float) -> None:
-        """Let the canvas hold this box (page coordinates, y down)."""
-        self.x0, self.y0 = min(self.x0, x0), min(self.y0, y0)
-        self.x1, self.y1 = max(self.x1, x1), max(self.y1, y1)
+    def note(self, words: str, mark: str | None = None) -> None:
+        """A line of text below the drawing, after a mark (a little drawing of 6 × 5 mm, middle at y = 0) if there is one."""
+        self.notes.append((mark, words))
 
-    def path(self, walks: Iterable[Sequence[XY]], kind: str, closed: bool = False, **attributes: object) -> None:
-        """Walks as one path of a class of the style sheet."""
-        self.add(
-            tag("path", d=path_data(walks, closed), class_=kind, fill_rule="evenodd" if closed else None, **attributes)
-        )
-
-    def band(self, walks: Sequence[Sequence[XY]]) -> None:
-        """Target lines: a thick band with a thin dark edge, so that it also stands out in grey."""
-        self.add(*band(path_data(walks)))
-
-    def filled(self, name: str) -> str:
+    def _texture(self, name: str) -> str:
         """The fill for a texture: `hatch`, `dots`, `lines` or `cross`."""
         ident = f"{self.prefix}{name}"
         shapes = {
@@ -111,119 +158,88 @@ class Canvas:
         )
         return f"url(#{ident})"
 
-    def clip(self, key: str, walks: Iterable[Sequence[XY]]) -> str:
-        """A clip path of this shape, as a reference to it."""
-        ident = f"{self.prefix}clip-{key}"
-        self.definitions[ident] = tag("clipPath", tag("path", d=path_data(walks, True)), id=ident)
-        return f"url(#{ident})"
-
-    def key(self, drawing: str, words: str) -> None:
-        """An entry of the legend: `drawing` fills a box of 10 × 4 mm, its middle line at y = 0."""
-        if (drawing, words) not in self.legend:
-            self.legend.append((drawing, words))
-
-    def key_line(self, kind: str, words: str) -> None:
-        """A line of the legend that shows a line of a class."""
-        self.key(tag("path", d="M0 0 L10 0", class_=kind), words)
-
-    def key_band(self, words: str) -> None:
-        """An entry of the legend for the target."""
-        self.key("".join(band("M0 0 L10 0")), words)
-
-    def key_fill(self, kind: str, texture: str | None, words: str) -> None:
-        """An entry of the legend for a fill with a texture, if there is one."""
-        box = {"x": "0.5", "y": "-1.8", "width": "9", "height": "3.6"}
-        fill = tag("rect", **box, class_=kind)
-        over = tag("rect", **box, fill=self.filled(texture)) if texture else ""
-        self.key(fill + over + tag("rect", **box, class_="rim"), words)
-
-    def note(self, words: str, mark: str | None = None) -> None:
-        """A line of text below the drawing, after a mark (a little drawing of 6 × 5 mm, middle at y = 0) if there is one."""
-        self.notes.append((mark, words))
-
     def svg(self, title: str, subtitle: str, describe: str) -> str:
         """The finished picture."""
-        bare = self.bare
         if self.x0 > self.x1:
-            self.reach_box(0, 0, 100, 1)
+            self.reach([XY(0, 0), XY(100, -1)])
         pad = 5.0
-        least = 0.0 if bare else 128.0
+        least = 0.0 if self.bare else 128.0
         grow = max(0.0, (least - (self.x1 - self.x0)) / 2)
-        left, right, y = self.x0 - grow - pad, self.x1 + grow + pad, self.y0 - pad
-        width = right - left
-        top = y
-        parts: list[str] = []
-        if not bare:
-            head = [*_wrapped(title, width - 2 * pad, 4.4), *_wrapped(subtitle, width - 2 * pad, TEXT)]
-            top = y - 3.0 - sum(size * 1.4 for _, size in head)
-            line = top + 4.0
-            for words, size in head:
-                line += size * 0.9
-                parts.append(text(left + pad, line, words, "text" if size > TEXT else "soft-text", size))
-                line += size * 0.5
-        parts += self.body
-        bottom = self.y1 + pad
-        if self.legend and not bare:
-            bottom = self._legend(parts, left + pad, right - pad, bottom + 2)
-        if not bare:
-            bottom = self._notes(parts, left + pad, right - pad, bottom + 1)
-        height = bottom - top
+        left, right = self.x0 - grow - pad, self.x1 + grow + pad
+        top, bottom = self.y0 - pad, self.y1 + pad
+        drawn = self.body
+        self.body = []
+        if not self.bare:
+            top = self._head(title, subtitle, left + pad, right - pad, top)
+            bottom = self._foot(left + pad, right - pad, bottom)
+        around, self.body = self.body, drawn
+        below = self._below() if self.bare else ""
         definitions = tag("defs", *self.definitions.values()) if self.definitions else ""
-        style = "" if bare else tag("style", css(LIGHT))
-        ground = tag("rect", x=left, y=top, width=width, height=height, class_="ground")
         ident = f"{self.prefix}title"
+        wide, high = right - left, bottom - top
         picture = tag(
             "svg",
             tag("title", escape(f"{title}: {subtitle}" if title else subtitle), id=ident),
             tag("desc", escape(describe), id=f"{ident}-desc"),
-            style,
+            "" if self.bare else tag("style", css(LIGHT)),
             definitions,
-            ground,
-            *parts,
+            tag("rect", x=left, y=top, width=wide, height=high, class_="ground"),
+            *around,
+            *drawn,
             xmlns="http://www.w3.org/2000/svg",
-            width=None if bare else f"{num(width)}mm",
-            height=None if bare else f"{num(height)}mm",
-            viewBox=f"{num(left)} {num(top)} {num(width)} {num(height)}",
+            width=None if self.bare else f"{num(wide)}mm",
+            height=None if self.bare else f"{num(high)}mm",
+            viewBox=f"{num(left)} {num(top)} {num(wide)} {num(high)}",
             font_family=FONT,
             role="img",
             aria_labelledby=f"{ident} {ident}-desc",
         )
-        return picture + self._below() if bare else picture
+        return picture + below
 
-    def _below(self) -> str:
-        """The legend and the notes as HTML."""
-        entries = "".join(
-            tag("li", tag("svg", drawing, viewBox="-0.5 -2.5 11 5", aria_hidden="true"), " ", escape(words))
-            for drawing, words in self.legend
-        )
-        notes = "".join(tag("p", escape(words), class_="remark") for mark, words in self.notes if mark is None)
-        return (tag("ul", entries, class_="legend") if entries else "") + notes
+    def _head(self, title: str, subtitle: str, left: float, right: float, top: float) -> float:
+        """The title over the picture; where it begins (y down)."""
+        head = [
+            (line, size)
+            for words, size in ((title, 4.4), (subtitle, TEXT))
+            for line in _wrapped(words, right - left, size)
+        ]
+        y = top - 3.0 - sum(size * 1.4 for _, size in head)
+        line_at = y + 4.0
+        for words, size in head:
+            line_at += size * 0.9
+            self.write(XY(left, -line_at), words, size, "text" if size > TEXT else "soft-text")
+            line_at += size * 0.5
+        return y
 
-    def _legend(self, parts: list[str], left: float, right: float, y: float) -> float:
-        x = left
-        row = y + 2.0
-        for drawing, words in self.legend:
-            wide = _LEGEND + 1.5 + text_width(words, 2.7) + 4
-            if x > left and x + wide > right:
-                x, row = left, row + 5.2
-            parts.append(tag("g", drawing, transform=f"translate({num(x)} {num(row)})"))
-            parts.append(text(x + _LEGEND + 1, row + 0.95, words, "text", 2.7))
-            x += wide
-        return row + 4.0
-
-    def _notes(self, parts: list[str], left: float, right: float, y: float) -> float:
+    def _foot(self, left: float, right: float, y: float) -> float:
+        """The legend and the notes below the picture; where they end (y down)."""
+        if self.keys:
+            with self.group(transform="translate(0 0)"):
+                y = -legend(self, self.keys, left, right, -(y + 4.0)) + 4.0
+        y += 1.0
         for mark, words in self.notes:
             indent = 7.5 if mark else 0.0
-            lines = _wrapped(words, right - left - indent, 2.7)
             if mark:
-                parts.append(tag("g", mark, transform=f"translate({num(left)} {num(y + 2)})"))
-            for line, _ in lines:
-                parts.append(text(left + indent, y + 3.0, line, "text", 2.7))
+                self.add(tag("g", mark, transform=f"translate({num(left)} {num(y + 2)})"))
+            for line in _wrapped(words, right - left - indent, 2.7):
+                self.write(XY(left + indent, -(y + 3.0)), line, 2.7)
                 y += 4.1
             y += 0.9
         return y + 3.0
 
+    def _below(self) -> str:
+        """The legend and the notes as HTML."""
+        entries = "".join(tag("li", self._sign(entry), " ", escape(entry.words)) for entry in self.keys)
+        notes = "".join(tag("p", escape(words), class_="remark") for mark, words in self.notes if mark is None)
+        return (tag("ul", entries, class_="legend") if entries else "") + notes
 
-def _wrapped(words: str, width: float, size: float) -> list[tuple[str, float]]:
+    def _sign(self, entry: Key) -> str:
+        sign = Canvas(self.prefix, bare=True)
+        sign.definitions = self.definitions
+        entry.draw(sign, 0.0, 0.0)
+        return tag("svg", *sign.body, viewBox="-0.5 -2.5 11 5", aria_hidden="true")
+
+
+def _wrapped(words: str, width: float, size: float) -> list[str]:
     columns = max(12, int(width / (size * _WIDE)))
-    return [(line, size) for line in textwrap.wrap(words, columns, break_on_hyphens=False)]
+    return textwrap.wrap(words, columns, break_on_hyphens=False)

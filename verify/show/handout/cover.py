@@ -1,0 +1,114 @@
+"""The first page: what is certified, what it looks like, how the work goes, scissors and children."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from functools import partial
+
+from reportlab.platypus import Flowable, Spacer
+
+from verify.pattern.recipe import Recipe
+from verify.show.handout.pages import Drawing, beside, cautions, say
+from verify.show.handout.subject import Subject
+from verify.show.handout.tiles import MOST_TILES, OVERLAP, Tiles
+from verify.show.labels import Labels
+from verify.show.paper import Paper, draw_paper, fitted
+from verify.show.print import Pen
+from verify.show.scene import XY, Scene
+from verify.show.scissors import draw_cut, write_layer_counts
+from verify.show.sheet import outline_of
+
+_SMALL = 58.0
+_CAPTION = 6.0
+
+
+def cover(subject: Subject, scene: Scene, laid: Tiles) -> Iterator[Flowable]:
+    """The cautions come before the order of work, so that they never stand on a page alone."""
+    yield say(subject.title, "title")
+    yield say("Certified: " + subject.claim(), "verdict")
+    yield from (say(words, "item", "–") for words in subject.facts(scene))
+    yield Spacer(0, 4)
+    yield pictures(subject, scene)
+    yield Spacer(0, 8)
+    yield cautions(subject.wide)
+    yield say("Order of work", "head")
+    for number, words in enumerate(order_of_work(subject, scene, laid), start=1):
+        yield say(words, "item", f"{number}.")
+
+
+def pictures(subject: Subject, scene: Scene) -> Flowable:
+    """What comes out, and the folded sheet with the cut, side by side."""
+    half = subject.wide / 2 - 3
+    drawn = [Drawing(half, _SMALL + _CAPTION + 2, partial(_what_comes_out, scene, half))]
+    if scene.folded is not None and scene.has_layers:
+        drawn.append(Drawing(half, _SMALL + _CAPTION + 2, partial(_folded, scene, half)))
+    return beside(drawn, half + 3)
+
+
+def _what_comes_out(scene: Scene, wide: float, pen: Pen) -> None:
+    """On the flat sheet, the target's paper grey."""
+    parts, s = scene.parts
+    sheet = Paper(scene.subdivision, scene.flat, scene.turned, (), {})
+    at = fitted(sheet.box(), (0.0, _CAPTION, wide, _SMALL))
+    here = [at(scene.to_page(p)) for p in s.vertices]
+    outline = outline_of(scene, at)
+    pen.fill(outline, "front")
+    for piece in parts:
+        if piece.role == "target":
+            pen.fill([[here[v] for v in loop] for loop in scene.loops(piece.faces, s)], "front", "dots")
+    pen.lines([[here[v] for v in e.ends] for e in s.edges if e.target], "cut", width=0.4)
+    pen.lines(outline, "rim", closed=True)
+    words = "what comes out, grey" if any(p.role == "target" for p in parts) else "the sheet"
+    pen.write(XY(wide / 2, 1), words, 2.6, anchor="middle")
+
+
+def _folded(scene: Scene, wide: float, pen: Pen) -> None:
+    draw_cut_picture(pen, scene, (0.0, _CAPTION, wide, _SMALL))
+    cut = scene.cut_line is not None or scene.cutting is not None
+    words = "folded, and where to cut" if cut else "folded"
+    pen.write(XY(wide / 2, 1), words + "; printed side white", 2.6, anchor="middle")
+
+
+def draw_cut_picture(pen: Pen, scene: Scene, area: tuple[float, float, float, float]) -> None:
+    """The folded sheet, the cut or the snips, and how many layers they meet."""
+    x, y, wide, high = area
+    paper = Paper.folded(scene)
+    at = fitted(paper.box(), (x + 14, y + 10, wide - 28, high - 20))
+    draw_paper(pen, paper, at, small=True)
+    labels = Labels()
+    draw_cut(pen, scene, labels, at, margin=4.0)
+    write_layer_counts(pen, scene, labels, at)
+
+
+def order_of_work(subject: Subject, scene: Scene, laid: Tiles) -> Iterator[str]:
+    """What is done one after the other, from the printer to the cut."""
+    yield from printing(laid)
+    is_recipe = isinstance(subject.result.document, Recipe)
+    if is_recipe:
+        yield "Fold step by step as drawn on the following pages, and press each fold sharp before the next one."
+    elif any(scene.fold_kinds):
+        yield "Fold every line by itself first, valleys towards you and mountains away, and open it again (precreasing). A blunt point along a ruler makes clean creases."
+        yield (
+            "Then bring all folds in together and lay the sheet flat: it should look as in the picture. That this folded state exists is proved; "
+            "an order in which to fold one line after the other is not known to this page, and may not exist."
+        )
+    if scene.cut_line is not None:
+        if subject.result.document.has_target:
+            yield "Before cutting, check that the grey target lines of all layers lie on one line (hold the paper against the light)."
+        yield "Cut along the line of the cut from edge to edge, in one go, and unfold."
+    elif subject.result.document.has_target:
+        yield f"Make the {subject.snips} snips as numbered in the picture, no further than the lines go, and unfold."
+
+
+def printing(laid: Tiles) -> Iterator[str]:
+    """How the template is printed and put together."""
+    if laid.count > MOST_TILES:
+        yield f"At true scale this sheet would fill {laid.count:,} pages; it is drawn small here. Mark it out from the document's measures."
+        return
+    yield "Print at 100 % (“actual size”, not “fit to page”), and measure the ruler on the page: it must be 100 mm long."
+    if laid.count > 1:
+        yield (
+            f"The sheet takes {laid.count} pages. Lay them as the overview shows, so that each register mark covers its twin "
+            f"(hold them against the light), and glue or tape the overlaps of {OVERLAP:g} mm."
+        )
+    yield "Cut the sheet out along its outline. The printed side is the front: valley folds close towards you, mountain folds away from you."

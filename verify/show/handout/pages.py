@@ -1,0 +1,194 @@
+"""Pages of a PDF: their sizes, frames and running lines, paragraphs in embedded lettering, drawings among them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from functools import partial
+from html import escape
+from io import BytesIO
+from typing import Any, Literal
+
+from reportlab.lib import colors
+from reportlab.lib.pagesizes import A4, LETTER
+from reportlab.lib.styles import ParagraphStyle
+from reportlab.lib.units import mm
+from reportlab.pdfgen.canvas import Canvas
+from reportlab.platypus import BaseDocTemplate, Flowable, Frame, PageTemplate, Paragraph, Table
+
+from verify import __version__
+from verify.pattern.document import printable
+from verify.show.print import BOLD, REGULAR, Pen, runs_of, shortened, width_of
+from verify.show.scene import XY
+from verify.words.cautions import CAUTIONS, TITLE
+
+PaperName = Literal["a4", "letter"]
+PAPERS: dict[str, tuple[float, float]] = {"a4": A4, "letter": LETTER}
+MARGIN = 15.0
+EDGE = 10.0
+HEAD, FOOT = 9.0, 6.0
+
+
+def size_of(paper: PaperName) -> tuple[float, float]:
+    """Width and height of a page in millimetres."""
+    wide, high = PAPERS[paper]
+    return wide / mm, high / mm
+
+
+def text_width(paper: PaperName) -> float:
+    """How wide a page of text is, in millimetres."""
+    return size_of(paper)[0] - 2 * MARGIN
+
+
+class _Canvas(Canvas):
+    """A canvas without any font that is not embedded, and the words that the head of its pages says."""
+
+    def __init__(self, filename: Any, **options: Any) -> None:
+        options["initialFontName"] = REGULAR
+        options["invariant"] = 1
+        super().__init__(filename, **options)
+        self.running = ("", "", "")
+
+
+def bound(story: list[Flowable], paper: PaperName, title: str) -> bytes:
+    """The story as a PDF. The same story gives the same bytes. Page templates: `text`, `portrait`, `landscape`."""
+    wide, high = PAPERS[paper]
+    out = BytesIO()
+    document = BaseDocTemplate(out, pagesize=(wide, high), title=title, author=f"creaseproof {__version__}", lang="en")
+    document.addPageTemplates(
+        [
+            _page("text", (wide, high), MARGIN, MARGIN + FOOT, MARGIN + HEAD),
+            _page("portrait", (wide, high), EDGE, EDGE + FOOT, EDGE + HEAD),
+            _page("landscape", (high, wide), EDGE, EDGE + FOOT, EDGE + HEAD),
+        ]
+    )
+    document.build(story, canvasmaker=_Canvas)
+    return out.getvalue()
+
+
+def _page(name: str, size: tuple[float, float], side: float, foot: float, head: float) -> PageTemplate:
+    frame = Frame(
+        side * mm,
+        foot * mm,
+        size[0] - 2 * side * mm,
+        size[1] - (head + foot) * mm,
+        leftPadding=0,
+        rightPadding=0,
+        topPadding=0,
+        bottomPadding=0,
+    )
+    return PageTemplate(name, [frame], pagesize=size, onPageEnd=partial(_running, side=side))
+
+
+def _running(canvas: Any, document: Any, side: float) -> None:
+    """The line at the head and the line at the foot of a page."""
+    wide, high = (x / mm for x in canvas._pagesize)
+    title, digest, part = canvas.running
+    pen = Pen(canvas)
+    with pen.moved(0, 0):
+        right = width_of(part, 2.9)
+        pen.write(XY(side, high - side - 3), shortened(title, wide - 2 * side - right - 6, 2.9), 2.9)
+        pen.write(XY(wide - side, high - side - 3), part, 2.9, anchor="end")
+        pen.lines([[XY(side, high - side - 4.6), XY(wide - side, high - side - 4.6)]], "guide")
+        about = f", statement {digest[:16]}…" if digest else ""
+        pen.write(XY(side, side), f"creaseproof {__version__}{about}", 2.3)
+        pen.write(XY(wide - side, side), f"page {canvas.getPageNumber()}", 2.3, anchor="end")
+
+
+class Running(Flowable):
+    """What the head of this page and of the following ones says: title, statement's digest, part of the handout."""
+
+    def __init__(self, title: str, digest: str, part: str, bookmark: bool = False) -> None:
+        super().__init__()
+        self.words = title, digest, part
+        self.bookmark = bookmark
+
+    def wrap(self, aW: float, aH: float) -> tuple[float, float]:  # noqa: N803
+        return 0, 0
+
+    def draw(self) -> None:
+        canvas: Any = self.canv
+        canvas.running = self.words
+        if self.bookmark:
+            key = f"document-{self.canv.getPageNumber()}"
+            self.canv.bookmarkPage(key)
+            self.canv.addOutlineEntry(self.words[0][:200], key, 0)
+
+
+class Drawing(Flowable):
+    """A drawing of `wide` × `high` mm; `draw_with` gets a pen whose origin is the lower left corner."""
+
+    def __init__(self, wide: float, high: float, draw_with: Callable[[Pen], None]) -> None:
+        super().__init__()
+        self.wide, self.high, self.draw_with = wide, high, draw_with
+
+    def wrap(self, aW: float, aH: float) -> tuple[float, float]:  # noqa: N803
+        return self.wide * mm, self.high * mm
+
+    def draw(self) -> None:
+        pen = Pen(self.canv)
+        with pen.moved(0, 0):
+            self.draw_with(pen)
+
+
+def markup(words: str, font: str = REGULAR) -> str:
+    """Text for a paragraph in `font`: nothing in it is read as markup, and each character has a font."""
+    return "".join(
+        escape(part) if name == font else f'<font name="{name}">{escape(part)}</font>'
+        for name, part in runs_of(printable(words), font)
+    )
+
+
+_BODY = ParagraphStyle("body", fontName=REGULAR, fontSize=9.5, leading=13.5, spaceAfter=4, splitLongWords=1)
+_STYLES = {
+    "body": _BODY,
+    "title": ParagraphStyle("title", _BODY, fontName=BOLD, fontSize=19, leading=24, spaceAfter=6),
+    "verdict": ParagraphStyle("verdict", _BODY, fontName=BOLD, fontSize=12, leading=16, spaceAfter=8),
+    "head": ParagraphStyle(
+        "head", _BODY, fontName=BOLD, fontSize=12, leading=16, spaceBefore=9, spaceAfter=4, keepWithNext=1
+    ),
+    "item": ParagraphStyle("item", _BODY, leftIndent=16, bulletIndent=2, bulletFontName=REGULAR, spaceAfter=3),
+    "small": ParagraphStyle("small", _BODY, fontSize=8, leading=10.5, spaceAfter=2),
+    "warning": ParagraphStyle("warning", _BODY, fontName=BOLD, fontSize=15, leading=20, spaceAfter=6),
+}
+
+
+def say(words: str, style: str = "body", bullet: str | None = None) -> Paragraph:
+    """A paragraph."""
+    bold = _STYLES[style].fontName == BOLD
+    return Paragraph(markup(words, BOLD if bold else REGULAR), _STYLES[style], bulletText=bullet)
+
+
+def boxed(flowables: list[Flowable], wide: float) -> Table:
+    """A frame of `wide` mm round something."""
+    return Table(
+        [[flowables]],
+        colWidths=[wide * mm],
+        style=[
+            ("FONTNAME", (0, 0), (-1, -1), REGULAR),
+            ("BOX", (0, 0), (-1, -1), 1.4, colors.black),
+            ("LEFTPADDING", (0, 0), (-1, -1), 8),
+            ("RIGHTPADDING", (0, 0), (-1, -1), 8),
+            ("TOPPADDING", (0, 0), (-1, -1), 5),
+            ("BOTTOMPADDING", (0, 0), (-1, -1), 5),
+        ],
+    )
+
+
+def beside(flowables: Sequence[Flowable], wide: float) -> Table:
+    """Drawings side by side, each in a column of `wide` mm."""
+    return Table(
+        [list(flowables)],
+        colWidths=[wide * mm] * len(flowables),
+        style=[
+            ("FONTNAME", (0, 0), (-1, -1), REGULAR),
+            ("LEFTPADDING", (0, 0), (-1, -1), 0),
+            ("RIGHTPADDING", (0, 0), (-1, -1), 0),
+            ("BOTTOMPADDING", (0, 0), (-1, -1), 0),
+        ],
+    )
+
+
+def cautions(wide: float) -> Table:
+    """The box about scissors, knives and children."""
+    words: list[Flowable] = [say(TITLE, "head"), *(say(caution, "item", "–") for caution in CAUTIONS)]
+    return boxed(words, wide)

@@ -1,0 +1,193 @@
+"""The steps of a recipe, each with a picture before and after, and the cut."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from functools import partial
+from math import hypot
+
+from reportlab.platypus import Flowable, KeepTogether, PageBreak, Spacer
+
+from verify.cutting.tolerance import Tolerance, tolerance
+from verify.folding.simple import Done, Folded
+from verify.pattern.document import printable
+from verify.pattern.limits import LimitReached
+from verify.pattern.recipe import FoldStep, MarkStep, Recipe, TurnStep, UnfoldStep
+from verify.show.handout.cover import draw_cut_picture
+from verify.show.handout.pages import Drawing, say
+from verify.show.handout.subject import Subject
+from verify.show.labels import Labels
+from verify.show.paper import Paper, across, draw_paper, shifted
+from verify.show.print import Pen, shortened
+from verify.show.scene import XY, Scene
+from verify.show.surface import arrow, name
+
+STEP = 44.0
+CUT = 66.0
+SIDES = "The printed side of the paper is white, its back grey. Left: before the step; right: after it. Each pair has a scale of its own."
+
+
+def steps(subject: Subject, scene: Scene, folded: Folded) -> Iterator[Flowable]:
+    """All of it on pages of their own."""
+    yield PageBreak()
+    yield subject.part("step by step")
+    yield say("Step by step", "head")
+    yield say(SIDES)
+    yield from pictures(scene, folded, subject.wide)
+    yield from _trueness(subject, folded.recipe)
+
+
+def pictures(scene: Scene, folded: Folded, wide: float, high: float = STEP, cut: float = CUT) -> Iterator[Flowable]:
+    """Each step as a sentence with its picture of `wide` × `high` mm, then the cut."""
+    for number, done in enumerate(folded.done):
+        yield KeepTogether(
+            [
+                say(f"{number + 1}. {sentence(done)}"),
+                Drawing(wide, high, partial(draw_step, scene, folded, number, (wide, high))),
+                Spacer(0, 5),
+            ]
+        )
+    if scene.cut_line is not None or scene.cutting is not None:
+        how = "Cut" if scene.cut_line is not None else "Snip"
+        words = f"{len(folded.done) + 1}. {how} along the heavy line, through all layers. n×: the scissors meet n layers there."
+        area = (0.0, 0.0, wide, cut)
+        yield KeepTogether([say(words), Drawing(wide, cut, lambda pen: draw_cut_picture(pen, scene, area))])
+
+
+def _trueness(subject: Subject, recipe: Recipe) -> Iterator[Flowable]:
+    try:
+        found: Tolerance = tolerance(recipe, progress=subject.progress)
+    except (ValueError, LimitReached):
+        return
+    yield say("How true the folds must be (estimates, no proof)", "head")
+    unit = recipe.unit
+    lines = []
+    if found.allowed is not None:
+        lines.append(
+            f"For every cut edge to stay within {found.width:g} {unit}, each fold must be true to {found.allowed:.2g} {unit} at its ends."
+        )
+    lines.append(
+        f"If every fold is off by up to {found.error:g} {unit} at its ends, the edges move by up to {found.largest:.2g} {unit} "
+        f"(half of {found.samples} trials: {found.typical:.2g})."
+    )
+    for place, effect in enumerate([e for e in found.effects if e.worst > 0][:2]):
+        lines.append(
+            f"Then with step {effect.step} ({effect.worst:.2g} times)."
+            if place
+            else f"Take most care with step {effect.step}: what it is off, the worst edge moves {effect.worst:.2g} times as far."
+        )
+    lines += [
+        f"The fold of step {effect.step} lies on the cut: cut a hair inside it, or a stretch of the outline may stay joined."
+        for effect in found.effects
+        if effect.jump
+    ]
+    yield from (say(words, "item", "–") for words in lines)
+
+
+def sentence(done: Done) -> str:
+    """One step for the person who folds."""
+    step = done.step
+    if isinstance(step, FoldStep):
+        over = step.direction == "over"
+        which = {"all": "with all its layers", "flap": f"but only the flap that holds {step.moves}"}.get(
+            str(step.layers)
+        )
+        if which is None:
+            where = "on top" if over else "underneath"
+            which = f"but only the layer {where}" if step.layers == 1 else f"but only the {step.layers} layers {where}"
+        way = "over, towards you" if over else "behind, away from you"
+        return f"Fold {step.alignment.words()}. The side with {step.moves} goes {way}, {which}."
+    if isinstance(step, TurnStep):
+        return "Turn the paper over, left to right."
+    words = step.words()
+    words = f"{words[:1].upper()}{words[1:]}"
+    if isinstance(step, UnfoldStep):
+        return f"{words} again; what was creased stays as a guide line."
+    return f"{words}."
+
+
+def draw_step(scene: Scene, folded: Folded, number: int, size: tuple[float, float], pen: Pen) -> None:
+    """Step `number` (from 0): the paper before it with the fold line and an arrow, and after it."""
+    done = folded.done[number]
+    half, high = size[0] / 2, size[1]
+    looks = [Paper.at_step(scene, folded, k) for k in (number, number + 1)]
+    boxes = [look.box() for look in looks]
+    span_x, span_y = max(b[2] - b[0] for b in boxes), max(b[3] - b[1] for b in boxes)
+    scale = min((half - 34) / span_x, (high - 14) / span_y)
+    frames: list[Callable[[XY], XY]] = []
+    for k, box in enumerate(boxes):
+        middle = XY((box[0] + box[2]) / 2, (box[1] + box[3]) / 2)
+        frames.append(partial(shifted, middle, scale, XY(half * (k + 0.5) + (3 if k else -3), high / 2)))
+    for look, frame in zip(looks, frames, strict=True):
+        draw_paper(pen, look, frame, small=True)
+    arrow(pen, XY(half - 5, high / 2), XY(half + 5, high / 2), bow=0.0)
+    at = frames[0]
+    labels = Labels()
+    edges = [e for e in scene.subdivision.edges if not e.is_auxiliary]
+    labels.avoid_lines([[at(looks[0].places[v]) for v in e.ends] for e in edges])
+    step = done.step
+    if isinstance(step, FoldStep) and done.line is not None:
+        a, b = (at(scene.to_page(p)) for p in done.line)
+        places = [at(p) for p in looks[0].places]
+        ends = across(places, a, b, 4.0)
+        pen.lines([ends], "valley" if step.direction == "over" else "mountain", width=0.5)
+        labels.avoid_lines([ends])
+        room = min(p.x for p in places) - 9, -2.0, max(p.x for p in places) + 9, high + 2.0
+        moved = [at(p) for p, q in zip(looks[0].places, looks[1].places, strict=True) if p != q]
+        arrow(pen, *_movement(moved, a, b, room), step.direction == "behind")
+        _write_marks(pen, labels, scene, folded, number, (*step.alignment.marks, step.moves), at)
+    elif isinstance(step, MarkStep) and done.mark is not None:
+        spot = frames[1](scene.to_page(done.mark[2]))
+        pen.disc(spot, 1.1, "spot")
+        name(pen, Labels(), spot, shortened(printable(step.name), 30, 2.5), need=True, size=2.5)
+        marks = [m for line in step.crossing if not isinstance(line, int) for m in line]
+        _write_marks(pen, labels, scene, folded, number, marks, at)
+
+
+def _write_marks(
+    pen: Pen,
+    labels: Labels,
+    scene: Scene,
+    folded: Folded,
+    number: int,
+    marks: Sequence[str],
+    at: Callable[[XY], XY],
+) -> None:
+    """The marks that a step speaks of, those that lie on each other together."""
+    paper = folded.paper
+    spots: dict[tuple[float, float], list[str]] = {}
+    for mark in dict.fromkeys(marks):
+        place = folded.marks[mark]
+        image = at(scene.to_page(paper.image(paper.host(place), place, paper.states[number])))
+        spots.setdefault((round(image.x, 2), round(image.y, 2)), []).append(printable(mark))
+    for x, y in spots:
+        pen.disc(XY(x, y), 0.6, "dot")
+        labels.avoid_box((x - 0.6, y - 0.6, x + 0.6, y + 0.6))
+    for (x, y), names in spots.items():
+        name(pen, labels, XY(x, y), shortened(", ".join(names), 26, 2.5), need=True, size=2.5)
+
+
+def _movement(moved: Sequence[XY], a: XY, b: XY, room: tuple[float, float, float, float]) -> tuple[XY, XY]:
+    """From the moved place that is farthest from the fold line (or nearer, if there is no room) towards where it comes to lie."""
+    long = hypot(b.x - a.x, b.y - a.y)
+    nx, ny = -(b.y - a.y) / long, (b.x - a.x) / long
+
+    def height(p: XY) -> float:
+        return (p.x - a.x) * nx + (p.y - a.y) * ny
+
+    if not moved:
+        return a, a
+    far = max(moved, key=lambda p: abs(height(p)))
+    top = [p for p in moved if abs(height(p)) > abs(height(far)) * 0.98]
+    start = XY(sum(p.x for p in top) / len(top), sum(p.y for p in top) / len(top))
+    h = height(start)
+    foot = XY(start.x - h * nx, start.y - h * ny)
+
+    def ends(part: float) -> tuple[XY, XY]:
+        on, off = 0.85 * h * part, -0.75 * h * part
+        return XY(foot.x + on * nx, foot.y + on * ny), XY(foot.x + off * nx, foot.y + off * ny)
+
+    def inside(p: XY) -> bool:
+        return room[0] <= p.x <= room[2] and room[1] <= p.y <= room[3]
+
+    return next((e for e in map(ends, (1.0, 0.8, 0.6, 0.45, 0.3)) if inside(e[1])), ends(0.2))

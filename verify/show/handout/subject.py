@@ -1,0 +1,99 @@
+"""What a handout is about: one result, its scene, the sheet in true millimetres, the words that several pages say."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from functools import cached_property
+
+from verify.cutting.advice import LAYERS_IN_PRACTICE
+from verify.cutting.tolerance import stack_thickness
+from verify.pattern.document import printable
+from verify.pattern.recipe import Recipe
+from verify.pattern.subdivision import number_text
+from verify.show.handout.pages import PaperName, Running, text_width
+from verify.show.scene import XY, Scene, runs, scene_of
+from verify.tasks.certify import Result
+
+Progress = Callable[[str], None]
+
+
+@dataclass(frozen=True)
+class Subject:
+    """A result to be printed on pages of a size."""
+
+    result: Result
+    paper: PaperName
+    progress: Progress | None = None
+
+    @cached_property
+    def scene(self) -> Scene | None:
+        """What is drawn; None where the sheet was never divided into panels."""
+        return scene_of(self.result)
+
+    @cached_property
+    def title(self) -> str:
+        """The document's title, or where it comes from."""
+        return title(self.result)
+
+    @cached_property
+    def wide(self) -> float:
+        """How wide the text is, in millimetres."""
+        return text_width(self.paper)
+
+    def part(self, name: str, bookmark: bool = False) -> Running:
+        """From here on the head of the page names this part."""
+        return Running(self.title, self.result.statement_sha256, name, bookmark)
+
+    @property
+    def snips(self) -> int:
+        """How many straight cuts the document means."""
+        document = self.result.document
+        snips = document.base.snips if isinstance(document, Recipe) else document.snips
+        return snips or 1
+
+    def claim(self) -> str:
+        """What is certified, for the table."""
+        if not self.result.document.has_target:
+            return "the sheet folds flat. No target is drawn, so nothing is claimed of a cut."
+        how = "one straight cut frees" if self.snips == 1 else f"{self.snips} straight snips free"
+        return f"the sheet folds flat, and {how} exactly the target."
+
+    def facts(self, scene: Scene) -> Iterator[str]:
+        """The sheet, the folds, the layers, and whatever report and picture note, too."""
+        xs, ys = ([p[axis] for p in scene.subdivision.vertices] for axis in (0, 1))
+        yield f"Sheet: {number_text(max(xs) - min(xs))} × {number_text(max(ys) - min(ys))} {scene.unit}."
+        counts = []
+        for kind in ("valley", "mountain"):
+            chosen = [n for n, k in enumerate(scene.fold_kinds) if k == kind]
+            n = len(runs(scene.subdivision, scene.flat, chosen))
+            counts.append(f"{n} {kind} line{'' if n == 1 else 's'}")
+        yield f"Folds: {' and '.join(counts)} on the flat sheet."
+        if scene.takes_either:
+            yield "Folds that the document leaves open (either) are drawn as the proof takes them."
+        most = self.result.layers_met
+        if most:
+            thick = f"The scissors meet {most} layer{'' if most == 1 else 's'} at most, about {stack_thickness(most):.2g} mm of office paper"
+            beyond = f" Common practice stops at about {LAYERS_IN_PRACTICE} layers (no standard): take thin paper."
+            yield f"{thick}.{beyond if most > LAYERS_IN_PRACTICE else ''}"
+        if scene.repaints:
+            yield "Some layers lie over each other in a circle, as flaps tucked under one another do: tuck each under the next, the last under the first."
+        for finding in self.result.findings:
+            if finding.level == "advice" and finding.check != "vertex" and finding.kind != "thick":
+                words = printable(finding.message)
+                yield words[:1].upper() + words[1:600] + ("…" if len(words) > 600 else ".")
+
+
+def title(result: Result) -> str:
+    """The document's title, or where it comes from."""
+    return printable(result.document.title or result.document.source)
+
+
+def true_scale(scene: Scene) -> Callable[[XY], XY]:
+    """A place of the scene's page in millimetres of paper."""
+    factor = float(1 / scene.scale.ratio)
+
+    def at(p: XY) -> XY:
+        return XY(p.x * factor, p.y * factor)
+
+    return at

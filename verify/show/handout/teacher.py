@@ -1,0 +1,136 @@
+"""For the teacher: what exactly was proved, once for all documents of a handout; and the page of a document without a template."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from functools import partial
+
+from reportlab.platypus import Flowable, KeepTogether, NextPageTemplate, PageBreak
+
+from verify.pattern.document import printable
+from verify.pattern.recipe import Recipe
+from verify.show.handout.pages import Drawing, Running, boxed, say
+from verify.show.handout.subject import Subject
+from verify.show.labels import Labels
+from verify.show.marks import draw_fault_faces, draw_rails, draw_rings
+from verify.show.paper import fitted
+from verify.show.print import Pen
+from verify.show.scene import Scene
+from verify.show.sheet import draw_lines
+from verify.tasks.explain import proved
+
+_MANY_REASONS = 12
+_LIES = {
+    "refuted": "It is refuted: it is proved that it does not do what it claims. So there is no template here.",
+    "undecided": "Undecided: a declared limit was reached before a proof either way. So there is no template here.",
+}
+_UNSUPPORTED = "Unsupported: this version does not decide documents of this kind. So there is no template here."
+
+
+def no_template(subject: Subject) -> Iterator[Flowable]:
+    """In place of a template: why there is none."""
+    verdict = subject.result.verdict
+    warning = "Do not fold from this document." if verdict == "refuted" else "No template: nothing is proved."
+    yield say(subject.title, "title")
+    yield boxed([say(warning, "warning"), say(_LIES.get(verdict, _UNSUPPORTED))], subject.wide)
+    yield say("Why", "head")
+    findings = subject.result.findings
+    why = [f for f in findings if f.level == "fails"] or [f for f in findings if f.check == "limit"] or list(findings)
+    for finding in why[:_MANY_REASONS]:
+        yield say(finding.message, "item", "–")
+        for reason in finding.value.get("reasons", [])[:_MANY_REASONS]:
+            yield say(f"because {reason}", "item")
+    if len(why) > _MANY_REASONS:
+        yield say(f"… and {len(why) - _MANY_REASONS} more; creaseproof explain lists all.", "item")
+    if subject.scene is not None:
+        drawing = Drawing(subject.wide, 96, partial(_faults, subject.scene, subject.wide))
+        yield KeepTogether([say("The drawing, small; the places that are named are marked", "head"), drawing])
+
+
+def _faults(scene: Scene, wide: float, pen: Pen) -> None:
+    s = scene.subdivision
+    xs, ys = [p.x for p in scene.flat], [p.y for p in scene.flat]
+    at = fitted((min(xs), min(ys), max(xs), max(ys)), (4.0, 4.0, wide - 8, 88.0))
+    here = [at(p) for p in scene.flat]
+    draw_fault_faces(pen, scene, here)
+    draw_rails(pen, scene, lambda n: [[here[v] for v in s.edges[n].ends]])
+    draw_lines(pen, scene, at, Labels(), small=True)
+    draw_rings(pen, scene, here)
+
+
+def teacher(subjects: Sequence[Subject], heading: str = "") -> Iterator[Flowable]:
+    """One page for all: what is proved of each document, how to check it again, what is not said."""
+    one = len(subjects) == 1
+    yield NextPageTemplate("text")
+    yield PageBreak()
+    yield (
+        subjects[0].part("for the teacher")
+        if one
+        else Running(heading or f"{len(subjects)} documents", "", "for the teacher", bookmark=True)
+    )
+    yield say("For the teacher: what exactly was proved", "title")
+    for subject in subjects:
+        yield from _proof(subject, one)
+    provable = [s for s in subjects if s.result.verdict in ("certified", "refuted")]
+    if not one:
+        yield say("Each proof is about its document as it stood when this was printed.")
+    yield say("Whoever has a document and a certificate that names its digest can check the proof again.")
+    if provable:
+        yield from _checking(provable[0] if one else None)
+    yield say("What this does not say", "head")
+    for words in dict.fromkeys(words for subject in subjects for words in _not_said(subject)):
+        yield say(words, "item", "–")
+
+
+def _proof(subject: Subject, one: bool) -> Iterator[Flowable]:
+    result, source = subject.result, printable(subject.result.document.source)
+    sentences = [*proved(result)][:-1]
+    if not one:
+        yield KeepTogether(
+            [
+                say(f"{subject.title}: {result.verdict}", "head"),
+                *(say(words, "small") for words in sentences[:1]),
+                say(f"{source}, statement {result.statement_sha256}", "small"),
+            ]
+        )
+        return
+    yield say(f"Verdict: {result.verdict}", "verdict")
+    yield from (say(words) for words in sentences)
+    levels = Counter(f.level for f in result.findings)
+    yield say(
+        f"{levels['holds']} findings hold, {levels['fails']} fail, {levels['advice']} are notes; creaseproof explain lists them all."
+    )
+    yield say("The statement", "head")
+    yield say(
+        f"The proof is about the document {source}, as it stood when this was printed. Its statement has the SHA-256 digest"
+    )
+    yield say(result.statement_sha256)
+
+
+def _checking(subject: Subject | None) -> Iterator[Flowable]:
+    source = subject.result.document.source if subject is not None else ""
+    file, certificate = printable(source) or "DOCUMENT", "certificate.json"
+    yield say("How to check it again", "head")
+    yield say(f"creaseproof certify {file} -o {certificate}", "item", "1.")
+    yield say(f"creaseproof audit {file} {certificate}", "item", "2.")
+    yield say(
+        f"or with nothing installed, from a checkout: python3 -S -m verify.kernel {file} {certificate}", "item", "–"
+    )
+    yield say(
+        "The second command uses only the small checker, which reads the document itself; it prints the digest that it accepted."
+    )
+
+
+def _not_said(subject: Subject) -> Iterator[str]:
+    verdict = subject.result.verdict
+    if verdict == "certified":
+        yield "Real paper has a thickness, and gets thicker with every layer; the proof is about paper without any."
+        if not isinstance(subject.result.document, Recipe):
+            yield "Hands may not reach the folded state panel by panel, and no order of folding is proved."
+        yield "The template is a drawing, rounded for print; a printer may stretch it. The ruler shows whether it does."
+        yield "How true folds must be, and how thick a stack is, are estimates."
+    elif verdict == "refuted":
+        yield "Another pattern near the refuted one may do what that one does not."
+    else:
+        yield "That the paper cannot be folded so. Nothing is proved in either direction."

@@ -1,0 +1,160 @@
+"""The sheet in true size: on one page or over several, with a legend, and a ruler that shows whether the printer was true."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from functools import partial
+
+from reportlab.platypus import Flowable, NextPageTemplate, PageBreak
+
+from verify.pattern.document import printable
+from verify.show.handout.pages import EDGE, FOOT, HEAD, Drawing, say, size_of
+from verify.show.handout.subject import Subject, true_scale
+from verify.show.handout.tiles import MOST_TILES, OVERLAP, Tiles, Window, tiles
+from verify.show.labels import Labels
+from verify.show.paper import fitted
+from verify.show.print import Pen, shortened
+from verify.show.scene import XY, Scene
+from verify.show.sheet import At, draw_lines, keys_of, outline_of, target_walks
+from verify.show.surface import legend, name
+
+_RULER, _LEGEND = 15.0, 10.0
+_NAMES = 2.6
+_MANY_NAMES = 40
+
+
+def laid_out(subject: Subject, scene: Scene) -> Tiles:
+    """How the sheet lies on the pages."""
+    wide, high = size_of(subject.paper)
+    lost = HEAD + FOOT + _RULER + _LEGEND + 2 * EDGE + 0.5
+    at = true_scale(scene)
+    corners = [p for loop in outline_of(scene, at) for p in loop]
+    figure = [(walk[0], walk[-1]) for walk in target_walks(scene, at)]
+    return tiles(corners, (wide - 2 * EDGE, high - lost), (high - 2 * EDGE, wide - lost), figure)
+
+
+def template(subject: Subject, scene: Scene, laid: Tiles, called: str = "template") -> Iterator[Flowable]:
+    """The pages of the sheet; a drawing of it if they would be too many."""
+    if laid.count > MOST_TILES:
+        yield from _too_large(subject, scene, laid)
+        return
+    if laid.count > 1:
+        yield from _overview(subject, scene, laid)
+    for row, column in laid.each():
+        yield NextPageTemplate("landscape" if laid.landscape else "portrait")
+        yield PageBreak()
+        yield subject.part(f"{called}, true scale{f', page {laid.name(row, column)}' if laid.count > 1 else ''}")
+        yield Drawing(laid.area[0], laid.area[1] + _RULER + _LEGEND, partial(_tile, scene, laid, row, column))
+    yield NextPageTemplate("text")
+
+
+def _too_large(subject: Subject, scene: Scene, laid: Tiles) -> Iterator[Flowable]:
+    yield PageBreak()
+    yield subject.part("drawn small")
+    yield say("Not a template: drawn small", "warning")
+    yield say(f"At true scale the sheet would fill {laid.count:,} pages; more than {MOST_TILES} are not written.")
+    yield Drawing(subject.wide, 160, partial(_small, scene, subject.wide, 156.0))
+
+
+def _small(scene: Scene, wide: float, high: float, pen: Pen) -> None:
+    xs, ys = [p.x for p in scene.flat], [p.y for p in scene.flat]
+    draw_lines(pen, scene, fitted((min(xs), min(ys), max(xs), max(ys)), (2.0, 2.0, wide - 4, high)), small=True)
+
+
+def _overview(subject: Subject, scene: Scene, laid: Tiles) -> Iterator[Flowable]:
+    rows, columns = len(laid.rows), len(laid.columns)
+    yield NextPageTemplate("text")
+    yield PageBreak()
+    yield subject.part("overview of the pages")
+    yield say("How the pages lie", "head")
+    yield say(
+        f"{rows} row{'s' if rows > 1 else ''} of {columns} page{'s' if columns > 1 else ''}; neighbours overlap by {OVERLAP:g} mm. "
+        "Each register mark (a cross in a ring) stands on both neighbours: lay one over the other. This overview is not to scale."
+    )
+    yield Drawing(subject.wide, 150, partial(_pages_together, scene, laid, subject.wide))
+
+
+def _pages_together(scene: Scene, laid: Tiles, wide: float, pen: Pen) -> None:
+    box = laid.columns[0][0], laid.rows[-1][0], laid.columns[-1][1], laid.rows[0][1]
+    at = fitted(box, (2.0, 2.0, wide - 4, 146.0))
+    true = true_scale(scene)
+    draw_lines(pen, scene, lambda p: at(laid.turned(true(p))), small=True)
+    labels = Labels()
+    for row, column in laid.each():
+        x0, y0, x1, y1 = laid.window(row, column)
+        corners = [at(XY(x, y)) for x, y in ((x0, y0), (x1, y0), (x1, y1), (x0, y1))]
+        pen.lines([corners], "frame", closed=True, width=0.25)
+        name(pen, labels, at(XY((x0 + x1) / 2, (y0 + y1) / 2)), laid.name(row, column), need=True, size=5.0, away=0.0)
+    for place in laid.register_marks():
+        _register_mark(pen, at(place), 1.2)
+
+
+def _tile(scene: Scene, laid: Tiles, row: int, column: int, pen: Pen) -> None:
+    """One page: the sheet in the middle of what the page holds, clipped to its window."""
+    x0, y0, x1, y1 = window = laid.window(row, column)
+    low = _RULER + _LEGEND
+    dx, dy = (laid.area[0] - (x1 - x0)) / 2, (laid.area[1] - (y1 - y0)) / 2
+    true = true_scale(scene)
+
+    def on_page(p: XY) -> XY:
+        return XY(p.x - x0 + dx, p.y - y0 + dy + low)
+
+    def at(p: XY) -> XY:
+        return on_page(laid.turned(true(p)))
+
+    frame = [on_page(XY(x, y)) for x, y in ((x0, y0), (x1, y0), (x1, y1), (x0, y1))]
+    marks = [p for p in laid.register_marks() if x0 < p.x < x1 and y0 < p.y < y1]
+    labels = Labels()
+    for place in map(on_page, marks):
+        labels.avoid_box((place.x - 2.4, place.y - 2.4, place.x + 2.4, place.y + 2.4))
+    with pen.group(clip=[frame]):
+        _keep_inside(labels, (frame[0].x, frame[0].y, frame[2].x, frame[2].y))
+        draw_lines(pen, scene, at, labels)
+        _write_names(pen, labels, scene, laid, window, at)
+    if laid.count > 1:
+        pen.lines([frame], "frame", closed=True)
+        for place in marks:
+            _register_mark(pen, on_page(place), 2.0)
+    legend(pen, keys_of(scene), 0.0, laid.area[0], _RULER + 6.0, row=4.4)
+    _ruler(pen)
+
+
+def _keep_inside(labels: Labels, box: Window) -> None:
+    x0, y0, x1, y1 = box
+    far = 1e4
+    labels.avoid_box((x0 - far, y0 - far, x0, y1 + far))
+    labels.avoid_box((x1, y0 - far, x1 + far, y1 + far))
+    labels.avoid_box((x0 - far, y0 - far, x1 + far, y0))
+    labels.avoid_box((x0 - far, y1, x1 + far, y1 + far))
+
+
+def _write_names(pen: Pen, labels: Labels, scene: Scene, laid: Tiles, window: Window, at: At) -> None:
+    s = scene.subdivision
+    x0, y0, x1, y1 = window
+    true = true_scale(scene)
+    named = []
+    for v, p in enumerate(s.vertices):
+        place = laid.turned(true(scene.flat[v]))
+        if p in s.drawing.names and x0 < place.x < x1 and y0 < place.y < y1:
+            named.append(v)
+    for v in named if len(named) <= _MANY_NAMES else ():
+        words = shortened(printable(s.drawing.names[s.vertices[v]]), 40, _NAMES)
+        name(pen, labels, at(scene.flat[v]), words, away=1.4, size=_NAMES)
+
+
+def _register_mark(pen: Pen, at: XY, size: float) -> None:
+    pen.disc(at, size * 0.55, "tie")
+    cross = [[XY(at.x - size, at.y), XY(at.x + size, at.y)], [XY(at.x, at.y - size), XY(at.x, at.y + size)]]
+    pen.lines(cross, "rim", width=0.15)
+
+
+def _ruler(pen: Pen) -> None:
+    """Exactly 100 mm, with a tick every 10."""
+    y = 7.0
+    pen.lines([[XY(0, y), XY(100, y)]], "rim")
+    ticks = [[XY(x, y), XY(x, y + (3.0 if x % 50 == 0 else 2.0 if x % 10 == 0 else 1.0))] for x in range(0, 101, 5)]
+    pen.lines(ticks, "rim", width=0.2)
+    for x in range(0, 101, 10):
+        pen.write(XY(x, y - 3.2), str(x), 2.3, anchor="middle" if x else "start")
+    pen.write(XY(108, y + 0.4), "mm. This ruler must be 100 mm long:", 2.5)
+    pen.write(XY(108, y - 3.2), "print at 100 %, not “fit to page”.", 2.5)

@@ -1,0 +1,194 @@
+"""A sheet laid over pages: true scale, turned if it then fits, seams beside the figure, register marks on both of two neighbours."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from math import atan2, ceil, cos, hypot, pi, sin
+
+from verify.show.scene import XY
+
+Window = tuple[float, float, float, float]
+Span = tuple[float, float]
+OVERLAP = 12.0
+MARGIN = 2.0
+MOST_TILES = 48
+_STEP = 1.0
+_MANY_TURNS = 60
+_BESIDE = 20.0
+
+
+@dataclass(frozen=True)
+class Tiles:
+    """Windows over the sheet's plane after the sheet was turned by `turn` (radians): `columns` from the left, `rows` from the top.
+
+    Neighbours share `OVERLAP` mm. `area` is what a page holds, `landscape` how it lies.
+    """
+
+    columns: tuple[Span, ...]
+    rows: tuple[Span, ...]
+    area: tuple[float, float]
+    landscape: bool
+    turn: float = 0.0
+
+    @property
+    def count(self) -> int:
+        return len(self.columns) * len(self.rows)
+
+    def turned(self, p: XY) -> XY:
+        """A place of the sheet in the plane of the windows."""
+        return _turned(p, self.turn)
+
+    def each(self) -> Iterator[tuple[int, int]]:
+        """Row and column of each tile, in reading order."""
+        for row in range(len(self.rows)):
+            for column in range(len(self.columns)):
+                yield row, column
+
+    def window(self, row: int, column: int) -> Window:
+        """The part of the plane on one page: left, bottom, right, top."""
+        return self.columns[column][0], self.rows[row][0], self.columns[column][1], self.rows[row][1]
+
+    def name(self, row: int, column: int) -> str:
+        """A1, A2, … in the first row, B1, … in the second."""
+        letters = ""
+        n = row + 1
+        while n:
+            n, k = divmod(n - 1, 26)
+            letters = chr(65 + k) + letters
+        return f"{letters}{column + 1}"
+
+    def register_marks(self) -> Iterator[XY]:
+        """Places in the overlaps, two for each pair of neighbours."""
+        for row, column in self.each():
+            x0, y0, x1, y1 = self.window(row, column)
+            for part in (0.25, 0.75):
+                if column + 1 < len(self.columns):
+                    yield XY(x1 - OVERLAP / 2, y0 + part * (y1 - y0))
+                if row + 1 < len(self.rows):
+                    yield XY(x0 + part * (x1 - x0), y0 + OVERLAP / 2)
+
+
+def tiles(
+    corners: Sequence[XY],
+    portrait: tuple[float, float],
+    landscape: tuple[float, float],
+    figure: Sequence[tuple[XY, XY]] = (),
+) -> Tiles:
+    """The fewest pages that hold the sheet with a little margin: upright or across, the sheet as it is, on its side, or askew.
+
+    Askew only where it then needs a single page. Seams run where they meet least of the `figure`.
+    """
+    best: tuple[tuple[int, int, bool], float, tuple[float, float]] | None = None
+    for rank, turn in _turns(corners):
+        box = _box([_turned(p, turn) for p in corners])
+        for area, across in ((portrait, False), (landscape, True)):
+            count = _count(box[2] - box[0], area[0]) * _count(box[3] - box[1], area[1])
+            order = count, rank, across
+            if (best is None or order < best[0]) and (rank < 2 or count == 1):
+                best = order, turn, area
+    if best is None:
+        raise ValueError("a sheet has corners")
+    (_, _, across), turn, area = best
+    x0, y0, x1, y1 = _box([_turned(p, turn) for p in corners])
+    lines = [(_turned(a, turn), _turned(b, turn)) for a, b in figure]
+    columns = _spans(x0 - MARGIN, x1 + MARGIN, area[0], [(a.x, b.x, _length(a, b)) for a, b in lines])
+    rows = _spans(y0 - MARGIN, y1 + MARGIN, area[1], [(a.y, b.y, _length(a, b)) for a, b in lines])
+    return Tiles(columns, rows[::-1], area, across, turn)
+
+
+def _turns(corners: Sequence[XY]) -> Iterator[tuple[int, float]]:
+    """Angles to try, the plainest first. A smallest box has a side along an edge of the convex hull (Freeman, Shapira 1975)."""
+    yield 0, 0.0
+    yield 1, pi / 2
+    edges = list(zip(corners, (*corners[1:], corners[0]), strict=True))
+    for a, b in sorted(edges, key=lambda e: -_length(*e))[:_MANY_TURNS]:
+        if _length(a, b) > 0:
+            angle = -atan2(b.y - a.y, b.x - a.x) % (pi / 2)
+            yield 2, angle
+            yield 2, angle - pi / 2
+
+
+def _turned(p: XY, angle: float) -> XY:
+    if angle == 0.0:
+        return p
+    if angle == pi / 2:
+        return XY(-p.y, p.x)
+    return XY(p.x * cos(angle) - p.y * sin(angle), p.x * sin(angle) + p.y * cos(angle))
+
+
+def _box(places: Sequence[XY]) -> Window:
+    return min(p.x for p in places), min(p.y for p in places), max(p.x for p in places), max(p.y for p in places)
+
+
+def _length(a: XY, b: XY) -> float:
+    return hypot(b.x - a.x, b.y - a.y)
+
+
+def _count(span: float, room: float) -> int:
+    return max(1, ceil((span + 2 * MARGIN - OVERLAP) / (room - OVERLAP) - 1e-9))
+
+
+def _spans(low: float, high: float, room: float, figure: Sequence[tuple[float, float, float]]) -> tuple[Span, ...]:
+    """Stretches of at most `room` from low to high, each two sharing `OVERLAP`; `figure`: from, to and length of its lines."""
+    count = _count(high - low - 2 * MARGIN, room)
+    seams = _seams(low, high, room, count, figure) if 1 < count <= MOST_TILES else _even(low, high, count)
+    starts, ends = [low, *(s - OVERLAP / 2 for s in seams)], [*(s + OVERLAP / 2 for s in seams), high]
+    if count == 1:
+        middle = (low + high) / 2
+        return ((middle - room / 2, middle + room / 2),)
+    # the outer ones have room for names beside the sheet
+    starts[0] = max(ends[0] - room, low - _BESIDE)
+    ends[-1] = min(starts[-1] + room, high + _BESIDE)
+    return tuple(zip(starts, ends, strict=True))
+
+
+def _even(low: float, high: float, count: int) -> list[float]:
+    return [low + (high - low) * k / count for k in range(1, count)]
+
+
+def _seams(
+    low: float, high: float, room: float, count: int, figure: Sequence[tuple[float, float, float]]
+) -> list[float]:
+    """Where the overlaps lie in the middle: those that meet least of the figure, then those that divide most evenly."""
+    even = _even(low, high, count)
+    places = sorted({*even, *(low + _STEP * k for k in range(1, int((high - low) / _STEP) + 1))})
+    met = {x: sum(_within(x, *line) for line in figure) for x in places}
+    reach = room - OVERLAP
+    slack = OVERLAP / 2
+    # for each place of seam k the least cost so far and the seam before it
+    layers: list[dict[float, tuple[float, float | None]]] = []
+    for k, ideal in enumerate(even):
+        layer: dict[float, tuple[float, float | None]] = {}
+        for x in places:
+            after = count - 2 - k
+            if high - x > room - slack + after * reach + 1e-9:
+                continue
+            own = met[x] + abs(x - ideal) * 1e-3
+            if k == 0:
+                if slack < x - low <= room - slack + 1e-9:
+                    layer[x] = own, None
+                continue
+            before = [(c[0], y) for y, c in layers[-1].items() if OVERLAP < x - y <= reach + 1e-9]
+            if before:
+                cost, y = min(before)
+                layer[x] = cost + own, y
+        layers.append(layer)
+    if not layers[-1]:
+        return even
+    last: float | None = min(layers[-1], key=lambda place: layers[-1][place][0])
+    seams = []
+    for layer in reversed(layers):
+        if last is not None:
+            seams.append(last)
+            last = layer[last][1]
+    return seams[::-1]
+
+
+def _within(x: float, start: float, end: float, long: float) -> float:
+    """How much of a line lies in the overlap round a seam, as a length."""
+    low, high = min(start, end), max(start, end)
+    a, b = max(low, x - OVERLAP / 2), min(high, x + OVERLAP / 2)
+    if a > b:
+        return 0.0
+    return long if high - low < 1e-9 else long * (b - a) / (high - low)

@@ -1,0 +1,78 @@
+"""The flat sheet: its outline, its creases in the trade's lines, the target; where each failing finding speaks of it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+
+from verify.show.labels import Labels
+from verify.show.scene import XY, Scene, runs
+from verify.show.style import FOLD_WORDS
+from verify.show.surface import Key, Surface, band, folds, key, write_letters
+
+At = Callable[[XY], XY]
+
+
+def walks_of(scene: Scene, places: Sequence[XY], edges: Iterable[int]) -> list[list[XY]]:
+    """Edges as walks over the page, joined where they go straight on."""
+    return [[places[v] for v in walk] for walk in runs(scene.subdivision, places, edges)]
+
+
+def straight(walks: Iterable[Sequence[XY]]) -> list[list[XY]]:
+    """Straight walks as single strokes, from end to end."""
+    return [[walk[0], walk[-1]] if walk[0] != walk[-1] else list(walk) for walk in walks]
+
+
+def target_walks(scene: Scene, at: At) -> list[list[XY]]:
+    """The target's lines (or what is really cut, where no target is drawn) on the flat sheet."""
+    s = scene.really_cut or scene.subdivision
+    places = [at(scene.to_page(p)) for p in s.vertices]
+    return straight(
+        [places[v] for v in walk] for walk in runs(s, places, [n for n, e in enumerate(s.edges) if e.target])
+    )
+
+
+def guides_of(scene: Scene) -> list[int]:
+    """Lines that are drawn and not folded."""
+    return [n for n, e in enumerate(scene.subdivision.edges) if e.kind == "flat" and e.crease is not None]
+
+
+def outline_of(scene: Scene, at: At) -> list[list[XY]]:
+    """The sheet's outline and its holes."""
+    here = [at(p) for p in scene.flat]
+    return [[here[v] for v in loop] for loop in scene.loops(range(len(scene.subdivision.faces)))]
+
+
+def draw_lines(surface: Surface, scene: Scene, at: At, labels: Labels | None = None, small: bool = False) -> None:
+    """Target, guide lines, folds and outline. With `labels`, folds too short for their dashes get their letter."""
+    here = [at(p) for p in scene.flat]
+    target = target_walks(scene, at)
+    outline = outline_of(scene, at)
+    guides = straight(walks_of(scene, here, guides_of(scene)))
+    band(surface, target, small)
+    if guides:
+        surface.lines(guides, "guide")
+    short: list[tuple[str, list[XY]]] = []
+    for kind in FOLD_WORDS:
+        chosen = straight(walks_of(scene, here, [n for n, k in enumerate(scene.fold_kinds) if k == kind]))
+        short.append((kind, folds(surface, chosen, kind, 0.22 if small else None)))
+        if labels is not None:
+            labels.avoid_lines(chosen)
+    surface.lines(outline, "outline", closed=True, width=0.3 if small else None)
+    if labels is not None:
+        labels.avoid_lines([[*loop, loop[0]] for loop in outline])
+        labels.avoid_lines(target)
+        for which, places in short:
+            write_letters(surface, labels, places, which)
+
+
+def keys_of(scene: Scene) -> list[Key]:
+    """What the legend of a flat sheet says: only what is drawn."""
+    shown = [kind for kind in FOLD_WORDS if kind in scene.fold_kinds]
+    entries = [key(kind) for kind in ("outline", *shown)]
+    if guides_of(scene):
+        entries.append(key("guide"))
+    if scene.result.document.has_target:
+        entries.append(key("target"))
+    elif scene.really_cut is not None:
+        entries.append(Key("target", "what the scissors cut"))
+    return entries

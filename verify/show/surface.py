@@ -1,0 +1,210 @@
+"""What a picture is drawn on: strokes, fills and texts in page millimetres, y up. `svg` and `print` carry them out.
+
+A picture is a function that draws on a surface, whichever it is. Here is also what every kind of picture shares: target bands,
+fold lines with dashes that read, names, arrows, the scissors, the legend.
+"""
+
+from __future__ import annotations
+
+from abc import ABC, abstractmethod
+from collections.abc import Iterable, Sequence
+from contextlib import AbstractContextManager
+from dataclasses import dataclass
+from itertools import pairwise
+from math import hypot
+from typing import Literal
+
+from verify.show.labels import Labels
+from verify.show.scene import XY
+from verify.show.style import KEY_WORDS, fitted_dashes, letter_of
+
+Walks = Iterable[Sequence[XY]]
+Anchor = Literal["start", "middle", "end"]
+TEXT = 3.0
+NAMES = 2.7
+_KEY_TEXT = 2.5
+
+
+class Surface(ABC):
+    """A page in millimetres. `zoom` magnifies what is written, not what is drawn. Kinds are the classes of the style table."""
+
+    zoom: float = 1.0
+
+    @abstractmethod
+    def lines(
+        self,
+        walks: Walks,
+        kind: str,
+        *,
+        closed: bool = False,
+        width: float | None = None,
+        dashes: Sequence[float] | None = None,
+        opacity: float | None = None,
+    ) -> None:
+        """Each walk as a line; width and dashes as the style says, if nothing else is said."""
+
+    @abstractmethod
+    def fill(self, loops: Walks, kind: str | None, texture: str | None = None, opacity: float | None = None) -> None:
+        """Closed loops as one area (even-odd): with the fill of a class, then with a texture, if there is one."""
+
+    @abstractmethod
+    def curve(self, start: XY, one: XY, two: XY, end: XY, kind: str) -> None:
+        """A cubic curve with the control points `one` and `two`."""
+
+    @abstractmethod
+    def disc(self, at: XY, radius: float, kind: str) -> None:
+        """A circle with the stroke and the fill of a class."""
+
+    @abstractmethod
+    def write(self, at: XY, words: str, size: float = TEXT, kind: str = "text", anchor: Anchor = "start") -> None:
+        """Text on a base line, magnified by `zoom`."""
+
+    @abstractmethod
+    def measure(self, words: str, size: float = TEXT) -> float:
+        """How wide a text is with `zoom`."""
+
+    @abstractmethod
+    def group(self, clip: Walks | None = None, key: str = "", **attributes: object) -> AbstractContextManager[None]:
+        """What is drawn within belongs together, and is clipped to loops if there are any; `key` names the clip."""
+
+    def reach(self, places: Iterable[XY], margin: float = 0.0) -> None:  # noqa: B027 - a page has its size
+        """Let the picture be large enough for these places."""
+
+    def key(self, entry: Key) -> None:  # noqa: B027 - a page has a legend of its own
+        """An entry of the picture's legend, once."""
+
+
+def band(surface: Surface, walks: Sequence[Sequence[XY]], small: bool = False) -> None:
+    """Target lines: a broad soft band with a fine dark line in its middle, which is the line to cut."""
+    if walks:
+        surface.lines(walks, "target", width=1.0 if small else None)
+        surface.lines(walks, "core", width=0.15 if small else None)
+
+
+def folds(surface: Surface, walks: Iterable[Sequence[XY]], kind: str, width: float | None = None) -> list[XY]:
+    """Fold lines, each with several dashes; the middles of those that are too short for that, which want their letter."""
+    short = []
+    for walk in walks:
+        long = sum(hypot(b.x - a.x, b.y - a.y) for a, b in pairwise(walk))
+        dashes, reads = fitted_dashes(kind, long)
+        surface.lines([walk], kind, width=width, dashes=dashes)
+        if not reads and letter_of(kind):
+            short.append(XY((walk[0].x + walk[-1].x) / 2, (walk[0].y + walk[-1].y) / 2))
+    return short
+
+
+def write_letters(surface: Surface, labels: Labels, places: Iterable[XY], kind: str) -> None:
+    """M or V beside fold lines that are too short for their dashes."""
+    for place in places:
+        name(surface, labels, place, letter_of(kind), away=0.5, size=2.2)
+
+
+def name(
+    surface: Surface,
+    labels: Labels,
+    at: XY,
+    words: str,
+    *,
+    need: bool = False,
+    away: float = 1.3,
+    size: float = NAMES,
+) -> bool:
+    """A name beside its place if there is room (or, with `need`, where it hides least); whether it was written."""
+    wide, high = surface.measure(words, size), size * surface.zoom
+    corner = labels.place(at, wide + 0.8, high * 1.15, away, need)
+    if corner is None:
+        return False
+    foot = XY(corner.x + 0.4, corner.y + 0.28 * high)
+    surface.reach([corner, XY(corner.x + wide + 0.8, corner.y + high * 1.15)])
+    surface.write(foot, words, size, "halo")
+    surface.write(foot, words, size)
+    return True
+
+
+def arrow(surface: Surface, start: XY, end: XY, behind: bool = False, bow: float = 0.22) -> None:
+    """A bowed arrow; behind: dashed with an open head."""
+    dx, dy = end.x - start.x, end.y - start.y
+    if hypot(dx, dy) < 1e-6:
+        return
+    middle = XY((start.x + end.x) / 2 - dy * bow * 2, (start.y + end.y) / 2 + dx * bow * 2)
+    one = XY(start.x + (middle.x - start.x) * 2 / 3, start.y + (middle.y - start.y) * 2 / 3)
+    two = XY(end.x + (middle.x - end.x) * 2 / 3, end.y + (middle.y - end.y) * 2 / 3)
+    surface.curve(start, one, two, end, "arrow-behind" if behind else "arrow")
+    ux, uy = end.x - middle.x, end.y - middle.y
+    n = hypot(ux, uy) or 1.0
+    ux, uy, size = ux / n, uy / n, 2.6
+    wings = [
+        XY(end.x - size * ux + side * 0.4 * size * uy, end.y - size * uy - side * 0.4 * size * ux) for side in (1, -1)
+    ]
+    head = [wings[0], end, wings[1]]
+    surface.fill([head], "arrow-head-behind" if behind else "arrow-head")
+    surface.lines([head], "arrow-head", closed=True)
+
+
+def scissors(surface: Surface, start: XY, towards: XY) -> None:
+    """A pair of scissors at the start of the cut, pointing along it."""
+    long = hypot(towards.x - start.x, towards.y - start.y)
+    ux, uy = (towards.x - start.x) / long, (towards.y - start.y) / long
+
+    def at(x: float, y: float) -> XY:
+        return XY(start.x + 0.9 * (x * ux - y * uy), start.y + 0.9 * (x * uy + y * ux))
+
+    for side in (1, -1):
+        blade = [at(-4, 1.4 * side), at(4.2, -0.5 * side), at(-3.2, -0.4 * side)]
+        surface.fill([blade], "blade")
+        surface.lines([blade], "blade", closed=True)
+    for side in (1, -1):
+        surface.disc(at(-5.6, 1.8 * side), 1.3, "blade")
+    surface.reach([at(-8, 0)], 3)
+
+
+@dataclass(frozen=True)
+class Key:
+    """An entry of the legend: a line or a little piece of paper of some class, and what it means."""
+
+    kind: str
+    words: str
+    texture: str | None = None
+    shades: bool = False
+
+    def draw(self, surface: Surface, left: float, y: float) -> None:
+        """The sign, 10 mm wide, its middle at height y."""
+        walk = [XY(left, y), XY(left + 10, y)]
+        box = [XY(left + x, y + h) for x, h in ((0.5, -1.8), (9.5, -1.8), (9.5, 1.8), (0.5, 1.8))]
+        match self.kind:
+            case "target":
+                band(surface, [walk])
+            case "rail":
+                surface.lines([walk], "rail")
+                surface.lines([walk], "bed")
+            case "ring":
+                surface.disc(XY(left + 5, y), 1.7, "ring")
+            case "tie":
+                surface.lines([[XY(left + x, y - 2), XY(left + x, y + 2)] for x in (3, 7)], "tie")
+            case "front" | "back" | "clear":
+                surface.fill([box], self.kind, self.texture)
+                for k, shade in enumerate((0.34, 0.17, 0.0) if self.shades else ()):
+                    low, high = box[0].x + 3 * k, box[0].x + 3 * k + 3
+                    part = [XY(low, box[0].y), XY(high, box[0].y), XY(high, box[2].y), XY(low, box[2].y)]
+                    surface.fill([part], "shade", opacity=shade)
+                surface.lines([box], "rim", closed=True)
+            case _:
+                surface.lines([walk], self.kind, dashes=fitted_dashes(self.kind, 10.0)[0])
+
+
+def key(kind: str) -> Key:
+    """The legend's entry for a kind of line, in the words that every legend uses."""
+    return Key(kind, KEY_WORDS[kind])
+
+
+def legend(surface: Surface, keys: Sequence[Key], left: float, right: float, y: float, row: float = 5.2) -> float:
+    """The entries in rows from y downwards; the height of the last row."""
+    x = left
+    for entry in keys:
+        wide = 12.5 + surface.measure(entry.words, _KEY_TEXT) + 4
+        if x > left and x + wide - 4 > right:
+            x, y = left, y - row
+        entry.draw(surface, x, y)
+        surface.write(XY(x + 12, y - 0.9), entry.words, _KEY_TEXT)
+        x += wide
+    return y
