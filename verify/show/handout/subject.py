@@ -14,6 +14,7 @@ from verify.pattern.subdivision import number_text
 from verify.show.handout.pages import PaperName, Running, text_width
 from verify.show.scene import XY, Scene, runs, scene_of
 from verify.tasks.certify import Result
+from verify.words.findings import Finding
 
 Progress = Callable[[str], None]
 
@@ -74,14 +75,28 @@ class Subject:
         most = self.result.layers_met
         if most:
             thick = f"The scissors meet {most} layer{'' if most == 1 else 's'} at most, about {stack_thickness(most):.2g} mm of office paper"
-            beyond = f" Common practice stops at about {LAYERS_IN_PRACTICE} layers (no standard): take thin paper."
-            yield f"{thick}.{beyond if most > LAYERS_IN_PRACTICE else ''}"
-        if scene.repaints:
-            yield "Some layers lie over each other in a circle, as flaps tucked under one another do: tuck each under the next, the last under the first."
-        for finding in self.result.findings:
-            if finding.level == "advice" and finding.check != "vertex" and finding.kind != "thick":
-                words = printable(finding.message)
-                yield words[:1].upper() + words[1:600] + ("…" if len(words) > 600 else ".")
+            beyond = (
+                " Warning: that is too thick for scissors."
+                if any(f.kind == "too-thick" for f in self.result.warnings)
+                else f" Common practice stops at about {LAYERS_IN_PRACTICE} layers (no standard): take thin paper."
+                if most > LAYERS_IN_PRACTICE
+                else ""
+            )
+            yield f"{thick}.{beyond}"
+        told = [f for f in self.result.findings if f.level in ("warning", "advice", "note") and f.check != "vertex"]
+        if scene.repaints and not any(f.kind == "circular-layers" for f in told):
+            yield "Some layers lie over each other in a circle, as flaps tucked under one another do."
+        for finding in sorted(told, key=lambda f: f.level != "warning"):
+            if finding.kind not in ("thick", "too-thick"):
+                yield _told(finding)
+
+
+def _told(finding: Finding) -> str:
+    """A warning or a note as a sentence."""
+    words = printable(finding.message)
+    begin = {"what-hands-meet": "By hand: "}.get(finding.kind, "Warning: " if finding.level == "warning" else "")
+    words = words if begin else words[:1].upper() + words[1:]
+    return f"{begin}{words[:600]}" + ("…" if len(words) > 600 else ".")
 
 
 def title(result: Result) -> str:
