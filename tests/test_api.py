@@ -24,8 +24,8 @@ STRIP = {
 
 def test_the_names() -> None:
     assert sorted(verify.__all__) == [
-        "Count", "Document", "Folded", "Malformed", "Recipe", "Result",
-        "audit", "certify", "count", "explain", "fold", "load", "read", "write",
+        "Count", "Document", "Folded", "Malformed", "Recipe", "RecipeFound", "Result",
+        "audit", "certify", "count", "explain", "fold", "load", "read", "recipe", "write",
     ]
     for name in verify.__all__:
         assert getattr(verify, name).__doc__

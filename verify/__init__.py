@@ -31,6 +31,7 @@ if TYPE_CHECKING:
     from verify.pattern.write import write
     from verify.tasks.certify import Result, certify
     from verify.tasks.explain import explain
+    from verify.tasks.recipe import RecipeFound, recipe
 
 __version__ = "0.1.0"
 
@@ -40,6 +41,7 @@ _HOME = {
     "Folded": "verify.folding.simple:Folded",
     "Malformed": "verify.pattern.document:Malformed",
     "Recipe": "verify.pattern.recipe:Recipe",
+    "RecipeFound": "verify.tasks.recipe:RecipeFound",
     "Result": "verify.tasks.certify:Result",
     "audit": "verify.certificate.audit:audit",
     "certify": "verify.tasks.certify:certify",
@@ -48,6 +50,7 @@ _HOME = {
     "fold": "verify.folding.simple:carry_out",
     "load": "verify.pattern.recipe:load_any",
     "read": "verify.pattern.recipe:read_any",
+    "recipe": "verify.tasks.recipe:recipe",
     "write": "verify.pattern.write:write",
 }
 
@@ -57,6 +60,7 @@ __all__ = [
     "Folded",
     "Malformed",
     "Recipe",
+    "RecipeFound",
     "Result",
     "audit",
     "certify",
@@ -65,6 +69,7 @@ __all__ = [
     "fold",
     "load",
     "read",
+    "recipe",
     "write",
 ]
 

@@ -17,6 +17,7 @@ MODULES = {
     "import": "drawing_in",
     "letters": "construct",
     "picture": "picture",
+    "recipe": "search",
     "report": "picture",
     "sweep": "sweep",
     "tolerance": "recipes",

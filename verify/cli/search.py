@@ -1,0 +1,102 @@
+"""`recipe`: a short list of simple folds for a target, found by search."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+from pathlib import Path
+
+import click
+
+from verify.tasks.explain import summary
+from verify.tasks.recipe import FOLDS, LAYERS, SECONDS, RecipeFound
+from verify.tasks.recipe import recipe as run_recipe
+from verify.cli.frame import EXIT, end, json_option, main, malformed_keys, reporting, write_certificate, writing
+from verify.pattern.document import Document, Malformed, printable
+from verify.pattern.recipe import Recipe, load_any
+from verify.pattern.svg import target_from_svg
+from verify.pattern.write import write
+
+
+@main.command(name="recipe")
+@click.argument("target", type=click.Path())
+@click.option("-o", "--output", type=click.Path(path_type=Path), help="Write the recipe here (.toml or .json).")
+@click.option("--certificate", type=click.Path(path_type=Path), help="Write its certificate here.")
+@click.option("--folds", type=click.IntRange(1, 30), default=FOLDS, show_default=True, help="At most so many folds.")
+@click.option(
+    "--layers",
+    type=click.IntRange(1, 1000),
+    default=LAYERS,
+    show_default=True,
+    help="At most so many layers at the cut.",
+)
+@click.option(
+    "--seconds",
+    type=click.FloatRange(min=0, min_open=True),
+    default=SECONDS,
+    show_default=True,
+    help="Give up the search after this time.",
+)
+@json_option
+def recipe_command(
+    target: str,
+    output: Path | None,
+    certificate: Path | None,
+    folds: int,
+    layers: int,
+    seconds: float,
+    as_json: bool,
+) -> None:
+    """Find the shortest recipe of simple folds after which one straight cut frees the target of TARGET, and certify it.
+
+    TARGET is a document with a sheet and a target, or an SVG drawing of straight lines. All layers are folded each time. Nothing is
+    written unless it was certified.
+    """
+    if output is not None and output.resolve() == Path(target).resolve():
+        raise click.UsageError(f"-o {output} is the target itself")
+    try:
+        document = target_document(target)
+        with reporting(target) as progress:
+            found = run_recipe(document, folds=folds, layers=layers, seconds=seconds, progress=progress)
+    except Malformed as error:
+        click.echo(json.dumps(malformed_keys(target, error)) if as_json else f"malformed: {error}")
+        end(EXIT["malformed"])
+    if found.recipe is not None and output is not None:
+        with writing(output) as half:
+            write(found.recipe, half)
+        if certificate is not None and found.result is not None and found.result.certificate is not None:
+            write_certificate(certificate, str(output), False, found.result.certificate)
+    if as_json:
+        click.echo(json.dumps(found.keys()))
+    else:
+        _say(found, output)
+    end(EXIT[found.verdict])
+
+
+def target_document(path: str) -> Document:
+    """The target of a document, or of an SVG drawing. Of a recipe what it is to free. Raises `Malformed`."""
+    if path.lower().endswith(".svg"):
+        return target_from_svg(path)
+    document = load_any(path)
+    return document.base if isinstance(document, Recipe) else document
+
+
+def _say(found: RecipeFound, output: Path | None) -> None:
+    if found.recipe is None or found.result is None:
+        click.echo(f"{found.verdict}: {printable(found.document.title or found.document.source)}")
+        click.echo(f"  {printable(found.words())}")
+        return
+    source = str(output) if output is not None else found.document.source
+    for line in summary(replace(found.result, document=replace_source(found.recipe, source))):
+        click.echo(line)
+    for finding in found.result.findings:
+        if finding.check == "step":
+            click.echo(f"  {printable(finding.message)}")
+    click.echo(f"  {printable(found.words())}")
+    if output is not None:
+        click.echo(f"  written to {output}")
+
+
+def replace_source(recipe: Recipe, source: str) -> Recipe:
+    """The same recipe, named by the file that it is written to."""
+    return replace(recipe, base=replace(recipe.base, source=source))

@@ -1,0 +1,233 @@
+"""A fold line as hands find it: the alignment of edges, corners, creases and drawn lines that gives exactly this line."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from itertools import combinations
+from math import hypot
+from typing import Any, NamedTuple
+
+from verify.construct.recipes.lines import Mirror
+from verify.construct.recipes.stack import Stack, contains
+from verify.exact.plane import Point, cross, difference, dot, locate, orientation, same_place
+
+# what a hand can follow, the surest first
+KINDS = ("edge", "crease", "side")
+_NEAR = 1e-6
+
+
+class Drawn(NamedTuple):
+    """A straight line that is on the flat sheet from the start: an `edge` of the sheet, or a `side` of the target."""
+
+    kind: str
+    start: str
+    end: str
+
+
+class Reference(NamedTuple):
+    """A straight piece of an edge, a side or a crease on one panel, between two places of the flat sheet; `ends` are where they lie.
+
+    `plain`: whether it can be seen: on top with its printed side up, or on the outside of the stack if it is an edge or a crease.
+    """
+
+    kind: str
+    flat: tuple[Point, Point]
+    ends: tuple[Point, Point]
+    plain: bool
+    step: int
+
+
+@dataclass
+class Marks:
+    """The names of places on the flat sheet; new places get names after the step whose crease ends there (2a, 2b, …)."""
+
+    names: dict[Point, str]
+    made: dict[str, Point]
+
+    def name(self, place: Point, step: int) -> str:
+        known = self.names.get(place)
+        if known is not None:
+            return known
+        taken = set(self.names.values())
+        name = next(f"{step}{letter}" for letter in _letters() if f"{step}{letter}" not in taken)
+        self.names[place] = name
+        self.made[name] = place
+        return name
+
+
+def _letters() -> Iterator[str]:
+    number = 0
+    while True:
+        text, rest = "", number
+        while True:
+            text = chr(ord("a") + rest % 26) + text
+            rest = rest // 26 - 1
+            if rest < 0:
+                break
+        yield text
+        number += 1
+
+
+class Aligner:
+    """Finds alignments for fold lines. `places` are the named places of the flat sheet, `drawn` its edges and the target's sides."""
+
+    def __init__(self, places: Mapping[str, Point], drawn: list[Drawn]) -> None:
+        self.places, self.drawn = places, drawn
+        names: dict[Point, str] = {}
+        on_paper = {name for line in drawn for name in (line.start, line.end)}
+        for name, place in places.items():
+            if name in on_paper:
+                names.setdefault(place, name)
+        self.marks = Marks(names, {})
+
+    def step(self, stack: Stack, fold: Mirror) -> dict[str, Any]:
+        """The step of an all-layers fold of a recipe: its alignment, and a mark on the side that moves."""
+        references = list(self._references(stack))
+        choices = [*self._line_onto_line(references, fold), *self._by_corners(stack, references, fold)]
+        best = min(choices, key=lambda c: c.rank)
+        marks = best.marks(self.marks)
+        return {"fold": best.keys(marks), "moves": self._moves(stack, fold, marks)}
+
+    def _moves(self, stack: Stack, fold: Mirror, marks: list[str]) -> str:
+        """A mark on the side that moves, one of the alignment's if there is one."""
+        everywhere = {name: place for place, name in self.marks.names.items()}
+        for name in (*marks, *everywhere):
+            if fold.height(stack.image(everywhere[name])).sign() > 0:
+                return name
+        raise LookupError("no mark on the side that moves")
+
+    def _references(self, stack: Stack) -> Iterator[Reference]:
+        for number, panel in enumerate(stack.panels):
+            flat, image, edges = panel.flat(), panel.face.corners, panel.face.edges
+            for i, edge in enumerate(edges):
+                j = (i + 1) % len(edges)
+                if edge.step == 0:
+                    continue
+                ends = image[i], image[j]
+                plain = not (_covered(stack, number, ends, 1) and _covered(stack, number, ends, -1))
+                kind = "edge" if edge.raw else "crease"
+                step = edge.step if edge.step > 0 else _crease_at(edges, i)
+                yield Reference(kind, (flat[i], flat[j]), ends, plain, step)
+            loop = list(reversed(flat)) if panel.motion.turned else list(flat)
+            for line in self.drawn:
+                if line.kind != "side":
+                    continue
+                piece = _clipped((self.places[line.start], self.places[line.end]), loop)
+                if piece is not None:
+                    ends = panel.motion(piece[0]), panel.motion(piece[1])
+                    plain = not panel.motion.turned and not _covered(stack, number, ends, 1)
+                    yield Reference("side", piece, ends, plain, max((e.step for e in edges), default=0))
+
+    def _line_onto_line(self, references: list[Reference], fold: Mirror) -> Iterator[Choice]:
+        """A line of one side laid along one of the other side."""
+        moving = [r for r in references if all(fold.height(p).sign() >= 0 for p in r.ends)]
+        staying = [r for r in references if all(fold.height(p).sign() <= 0 for p in r.ends)]
+        images = [(fold.point(r.ends[0]), fold.point(r.ends[1])) for r in moving]
+        for r, (p, q) in zip(moving, images, strict=True):
+            for other in staying:
+                if not _nearly_on(p, q, other.ends) or not _on_line(p, q, other.ends) or _on_line(*r.ends, other.ends):
+                    continue
+                length = _overlap(p, q, other.ends)
+                if length > 0:
+                    yield Choice(
+                        "line", length, (r, other), dot(difference(q, p), difference(*other.ends[::-1])).sign()
+                    )
+
+    def _by_corners(self, stack: Stack, references: list[Reference], fold: Mirror) -> Iterator[Choice]:
+        """Corners that lie on the line, and a corner laid on a corner."""
+        seen = {p for r in references if r.plain for p in r.flat}
+        images = {place: stack.image(place) for place in self.marks.names if place in seen}
+        on = [p for p, image in images.items() if fold.height(image).sign() == 0]
+        for p, q in combinations(on, 2):
+            if not same_place(images[p], images[q]):
+                yield Choice("through", _distance(images[p], images[q]), (p, q))
+        off = {images[p]: p for p in images if fold.height(images[p]).sign() < 0}
+        for p, image in images.items():
+            if fold.height(image).sign() > 0 and (onto := off.get(fold.point(image))) is not None:
+                yield Choice("point", _distance(image, images[onto]), (p, onto))
+
+
+@dataclass(frozen=True)
+class Choice:
+    """One alignment: `form` line (two references), point (two places of the flat sheet) or through (two of them); `length` in floats."""
+
+    form: str
+    length: float
+    parts: tuple[Any, Any]
+    way: int = 1
+
+    @property
+    def rank(self) -> tuple[bool, float, int]:
+        """The least is the best: what can be seen, then the longest reference, then the surest kind."""
+        if self.form != "line":
+            return False, -round(self.length, 6), 1 if self.form == "point" else 2
+        one, two = self.parts
+        kind = max(KINDS.index(one.kind), KINDS.index(two.kind))
+        return not (one.plain and two.plain), -round(self.length, 6), kind
+
+    def marks(self, marks: Marks) -> list[str]:
+        if self.form != "line":
+            return [marks.name(p, 0) for p in self.parts]
+        one, two = self.parts
+        other = two.flat if self.way > 0 else two.flat[::-1]
+        return [*(marks.name(p, one.step) for p in one.flat), *(marks.name(p, two.step) for p in other)]
+
+    def keys(self, marks: list[str]) -> dict[str, Any]:
+        if self.form == "line":
+            return {"line": marks[:2], "onto": marks[2:]}
+        return {"point": marks[0], "onto": marks[1]} if self.form == "point" else {"through": marks}
+
+
+def _crease_at(edges: tuple[Any, ...], i: int) -> int:
+    """The step whose crease ends an edge of a panel; 0 if none does."""
+    return max(edges[i - 1].step, edges[(i + 1) % len(edges)].step, 0)
+
+
+def _covered(stack: Stack, number: int, ends: tuple[Point, Point], upward: int) -> bool:
+    """Whether the middle of a line on a panel lies under (or over) the open inside of another panel."""
+    middle = Point((ends[0].x + ends[1].x) / 2, (ends[0].y + ends[1].y) / 2)
+    others = stack.panels[number + 1 :] if upward > 0 else stack.panels[:number]
+    return any(contains(p.face, middle) and locate(middle, p.face.corners) > 0 for p in others)
+
+
+def _clipped(segment: tuple[Point, Point], loop: list[Point]) -> tuple[Point, Point] | None:
+    """The part of a segment in a convex polygon (counter-clockwise), where it has a length."""
+    p, q = segment
+    for i, b in enumerate(loop):
+        a = loop[i - 1]
+        hp, hq = cross(a, b, p), cross(a, b, q)
+        if hp.sign() <= 0 and hq.sign() <= 0 and (hp.sign() or hq.sign()):
+            return None
+        if hp.sign() * hq.sign() < 0:
+            t = hp / (hp - hq)
+            w = Point(p.x + (q.x - p.x) * t, p.y + (q.y - p.y) * t)
+            p, q = (w, q) if hp.sign() < 0 else (p, w)
+    return None if same_place(p, q) else (p, q)
+
+
+def _nearly_on(p: Point, q: Point, ends: tuple[Point, Point]) -> bool:
+    """Whether two places may lie on the line through two others: in floats, and generously."""
+    (ax, ay), (bx, by) = ((float(e.x), float(e.y)) for e in ends)
+    dx, dy = bx - ax, by - ay
+    size = hypot(dx, dy)
+    return all(
+        abs(dx * (float(r.y) - ay) - dy * (float(r.x) - ax)) <= _NEAR * size * (1 + abs(ax) + abs(ay)) for r in (p, q)
+    )
+
+
+def _on_line(p: Point, q: Point, ends: tuple[Point, Point]) -> bool:
+    return orientation(*ends, p) == 0 == orientation(*ends, q)
+
+
+def _overlap(p: Point, q: Point, ends: tuple[Point, Point]) -> float:
+    """How long two segments of one line lie on each other."""
+    a, b = ends
+    x, y = float(b.x) - float(a.x), float(b.y) - float(a.y)
+    size = hypot(x, y)
+    s, t = sorted(((float(r.x) - float(a.x)) * x + (float(r.y) - float(a.y)) * y) / size for r in (p, q))
+    return min(t, size) - max(s, 0.0)
+
+
+def _distance(p: Point, q: Point) -> float:
+    return hypot(float(p.x) - float(q.x), float(p.y) - float(q.y))

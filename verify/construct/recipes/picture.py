@@ -1,0 +1,242 @@
+"""What all-layers folds need to know of folded paper: its silhouette, and the outline drawn on it.
+
+What lies together after an all-layers fold stays together. So wherever two layers lie on each other, both must bear the outline or
+neither; and then the layers need not be told apart: the folded paper is one drawing again, on a silhouette. A fold
+is possible for the cut exactly if what it lays together agrees in the same way.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from verify.construct.recipes.lines import (
+    Edge,
+    Face,
+    Line,
+    Mirror,
+    Stretch,
+    Stretches,
+    bisectors,
+    common,
+    merged,
+    mirror,
+    outside,
+)
+from verify.exact.plane import Point
+
+_ON_THE_WAY = (0.04, 0.2, 0.35, 0.5, 0.65, 0.8, 0.96)
+_CLEAR = 1e-6  # of the sheet's size: far above what floats are off by, so that what is clear in floats is so
+_SHORTEST = 1e-9
+_CREASE = Edge(1)
+
+
+@dataclass(frozen=True)
+class Clash:
+    """Two places of the flat or folded paper that a fold lays together, of which one only is to be cut.
+
+    `place` is where they meet, `mirrored` where the one that moves comes from; `stays_blank`: whether the one that stays is the blank one.
+    """
+
+    place: Point
+    mirrored: Point
+    stays_blank: bool
+
+
+@dataclass(frozen=True)
+class Picture:
+    """A silhouette and the outline on it, exactly. `faces` are convex, may overlap, and together cover the silhouette.
+
+    `ink` has for each line of the outline its stretches. What lies along the sheet's own edge is cut already, and is not among it.
+    """
+
+    faces: tuple[Face, ...]
+    ink: dict[Line, Stretches]
+
+    @cached_property
+    def key(self) -> tuple[frozenset[tuple[Line, Stretches]], frozenset[frozenset[Point]]]:
+        """Equal for equal pictures."""
+        return frozenset(self.ink.items()), frozenset(frozenset(f.corners) for f in self.faces)
+
+    @property
+    def least(self) -> int:
+        """At least so many all-layers folds remain: each at most halves the number of lines."""
+        return (len(self.ink) - 1).bit_length()
+
+    @property
+    def ready(self) -> bool:
+        """Whether one straight cut cuts just the outline now."""
+        if len(self.ink) != 1:
+            return False
+        ((line, ink),) = self.ink.items()
+        return not outside(self._cover(self.faces, line), ink)
+
+    @staticmethod
+    def _cover(faces: tuple[Face, ...] | list[Face], line: Line) -> Stretches:
+        return merged(s for s in (f.covers(line) for f in faces) if s is not None)
+
+    def candidates(self) -> list[Mirror]:
+        """The folds that lay a line of the outline on another one, or a stretch of one on another stretch of the same line."""
+        lines = list(self.ink)
+        found = [m for i, one in enumerate(lines) for two in lines[:i] for m in bisectors(one, two)]
+        for line, stretches in self.ink.items():
+            ends = [t for s in stretches for t in s]
+            if len(stretches) > 1 or len(lines) == 1:
+                found += [mirror(-line.b, line.a, (s + t) / 2) for i, s in enumerate(ends) for t in ends[:i]]
+        return found
+
+    def promising(self, folds: list[Mirror]) -> list[Mirror]:
+        """The folds with paper on both sides that no clear clash rules out.
+
+        A clash is clear if a place of the outline comes to lie on blank paper, farther than `_CLEAR` from its edges and from any
+        outline. Everything else is for `fold` to decide, exactly.
+        """
+        if not folds:
+            return []
+        size, samples, planes, normals, offsets, ends = self._floats
+        raw = np.array([(float(m.a), float(m.b), float(m.c)) for m in folds])
+        raw /= np.hypot(raw[:, 0], raw[:, 1])[:, None]
+        n, c = raw[:, :2], raw[:, 2]
+        corners = np.array([(float(p.x), float(p.y)) for f in self.faces for p in f.corners])
+        heights = n @ corners.T - c[:, None]
+        clear = _CLEAR * size
+        two_sided = (heights.max(axis=1) > -clear) & (heights.min(axis=1) < clear)
+        images = samples[None] - 2 * (samples @ n.T - c).T[:, :, None] * n[:, None, :]
+        deep = np.zeros(images.shape[:2], dtype=bool)
+        for plane in planes:
+            deep |= (images @ plane[:, :2].T - plane[:, 2]).min(axis=2) > clear
+        away = np.abs(images @ normals.T - offsets) > clear
+        t = images[:, :, 1, None] * normals[:, 0] - images[:, :, 0, None] * normals[:, 1]
+        for low, high, line in ends:
+            near = (t[:, :, line] > low - clear) & (t[:, :, line] < high + clear) & ~away[:, :, line]
+            deep &= ~near
+        kept = two_sided & ~deep.any(axis=1)
+        return [m for m, keep in zip(folds, kept, strict=True) if keep]
+
+    @cached_property
+    def _floats(
+        self,
+    ) -> tuple[
+        float,
+        NDArray[np.float64],
+        list[NDArray[np.float64]],
+        NDArray[np.float64],
+        NDArray[np.float64],
+        list[tuple[float, float, int]],
+    ]:
+        """In floats: the size; places of the outline; each face's half-planes; the lines; the ends of each stretch with its line's number."""
+        normals = np.array([(float(line.a), float(line.b)) for line in self.ink])
+        offsets = np.array([float(line.c) for line in self.ink])
+        ends = [(float(s), float(t), i) for i, stretches in enumerate(self.ink.values()) for s, t in stretches]
+        samples = np.array(
+            [
+                normals[i] * offsets[i] + np.array([-normals[i][1], normals[i][0]]) * (low + part * (high - low))
+                for low, high, i in ends
+                for part in _ON_THE_WAY
+            ]
+        )
+        polygons = [np.array([(float(p.x), float(p.y)) for p in f.corners]) for f in self.faces]
+        size = float(max(np.abs(p).max() for p in polygons)) or 1.0
+        planes = []
+        for p in polygons:
+            step = np.roll(p, -1, axis=0) - p
+            length = np.hypot(step[:, 0], step[:, 1])
+            if length.min() < _SHORTEST * size:
+                continue
+            inward = np.stack([-step[:, 1], step[:, 0]], axis=1) / length[:, None]
+            planes.append(np.concatenate([inward, (inward * p).sum(axis=1)[:, None]], axis=1))
+        return size, samples, planes, normals, offsets, ends
+
+    def fold(self, fold: Mirror) -> Picture | Clash | None:
+        """The picture after an all-layers fold; a clash if what it lays together disagrees; None if it folds nothing or along the outline."""
+        stay: dict[Line, Stretches] = {}
+        move: dict[Line, Stretches] = {}
+        for line, stretches in self.ink.items():
+            parted = _parted(line, stretches, fold)
+            if parted is None:
+                return None
+            if parted[0]:
+                stay[line] = parted[0]
+            if parted[1]:
+                image, moved = fold.line(line, parted[1])
+                move[image] = merged(moved)
+        stays: list[Face] = []
+        moves: list[Face] = []
+        for face in self.faces:
+            one, two = face.split(fold, _CREASE)
+            if one is not None:
+                stays.append(one)
+            if two is not None:
+                moves.append(two)
+        if not stays or not moves:
+            return None
+        for ink, faces, other in ((move, stays, stay), (stay, moves, move)):
+            for line, stretches in ink.items():
+                lone = outside(stretches, other.get(line, ()))
+                for s, t in common(lone, self._cover(faces, line)) if lone else ():
+                    place = line.at((s + t) / 2)
+                    return Clash(place, fold.point(place), ink is move)
+        return Picture(
+            _needed(stays + moves),
+            stay
+            | {line: merged([*stay.get(line, ()), *moved]) if line in stay else moved for line, moved in move.items()},
+        )
+
+
+def _parted(line: Line, stretches: Stretches, fold: Mirror) -> tuple[Stretches, Stretches] | None:
+    """The stretches that stay and that move; None if the fold runs along them, or across one at a slant."""
+    slope = fold.b * line.a - fold.a * line.b
+    lift = fold.a * line.a * line.c + fold.b * line.b * line.c - fold.c
+    upward = slope.sign()
+    if upward == 0:
+        side = lift.sign()
+        if side == 0:
+            return None
+        return ((), stretches) if side > 0 else (stretches, ())
+    turn = -lift / slope
+    low: list[Stretch] = []
+    high: list[Stretch] = []
+    for s, t in stretches:
+        if t <= turn:
+            low.append((s, t))
+        elif s >= turn:
+            high.append((s, t))
+        elif fold.a * line.a + fold.b * line.b:
+            return None
+        else:
+            low.append((s, turn))
+            high.append((turn, t))
+    return (tuple(low), tuple(high)) if upward > 0 else (tuple(high), tuple(low))
+
+
+def _needed(faces: list[Face]) -> tuple[Face, ...]:
+    """The faces without those that lie in another one."""
+    kept: list[Face] = []
+    for face in sorted(faces, key=_float_area, reverse=True):
+        if not any(_lies_in(face, other) for other in kept):
+            kept.append(face)
+    return tuple(kept)
+
+
+def _float_area(face: Face) -> float:
+    places = [(float(p.x), float(p.y)) for p in face.corners]
+    return abs(sum(a[0] * b[1] - a[1] * b[0] for a, b in zip(places, places[1:] + places[:1], strict=True)))
+
+
+def _lies_in(face: Face, other: Face) -> bool:
+    """Whether a face adds nothing to another one: no paper, and no crease where the other one has a raw edge."""
+    corners = other.corners
+    for i, p in enumerate(corners):
+        q = corners[(i + 1) % len(corners)]
+        dx, dy = q.x - p.x, q.y - p.y
+        signs = [(dx * (r.y - p.y) - dy * (r.x - p.x)).sign() for r in face.corners]
+        if min(signs) < 0:
+            return False
+        if other.edges[i].raw:
+            for k, edge in enumerate(face.edges):
+                if not edge.raw and signs[k] == 0 == signs[(k + 1) % len(signs)]:
+                    return False
+    return True

@@ -1,0 +1,166 @@
+"""Where a search for recipes starts: the flat sheet with its target; and what is known of it before any search."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+
+import networkx as nx
+
+from verify.construct.recipes.lines import (
+    RAW,
+    Edge,
+    Face,
+    Line,
+    Mirror,
+    Stretch,
+    Stretches,
+    bisectors,
+    line_through,
+    merged,
+    mirror,
+)
+from verify.construct.recipes.picture import Picture
+from verify.construct.skeleton import unit_vectors
+from verify.exact.plane import Point, locate
+from verify.pattern.document import Document
+from verify.pattern.drawing import draw
+from verify.pattern.limits import Limits
+from verify.pattern.subdivision import Subdivision, subdivide
+
+Ink = dict[Line, Stretches]
+
+
+@dataclass(frozen=True)
+class Start:
+    """The flat sheet with its target, as a picture; `places` are the document's points, in the picture's field.
+
+    `pieces` is the outline of each piece of the figure (what an odd number of outlines encloses), or None if the target's lines
+    do not divide the sheet into figure and rest.
+    """
+
+    document: Document
+    picture: Picture
+    places: dict[str, Point]
+    pieces: tuple[Ink, ...] | None
+
+
+def start_of(document: Document, limits: Limits = Limits()) -> Start:
+    """The flat sheet of a document with its target. Its creases are not looked at.
+
+    Raises `Malformed` for a drawing without meaning, `LimitReached` if the lines' unit vectors need a field of too high a degree.
+    """
+    document = replace(document, creases=())
+    drawing = draw(document, limits)
+    whole = subdivide(drawing, limits)
+    lines = whole.straight(i for i, e in enumerate(whole.edges) if e.target and e.kind != "border")
+    bare = subdivide(draw(sheet_of(document), limits), limits)
+    points, directions = unit_vectors([*whole.vertices, *bare.vertices, *drawing.places.values()], lines, limits)
+    drawn = _ink(points, lines, directions)
+    edges = {frozenset(e.ends): Edge(RAW if e.kind == "border" else 0, i) for i, e in enumerate(bare.edges)}
+    start = len(whole.vertices)
+    faces = tuple(
+        Face(
+            tuple(points[start + v] for v in loop),
+            tuple(edges[frozenset(ends)] for ends in zip(loop, loop[1:] + loop[:1], strict=True)),
+        )
+        for loop in bare.faces
+    )
+    places = dict(zip(drawing.places, points[start + len(bare.vertices) :], strict=True))
+    outlines = _outlines(whole)
+    pieces = None
+    if outlines is not None:
+        pieces = tuple(_on_lines(points, (whole.edges[i].ends for i in outline), drawn) for outline in outlines)
+    return Start(document, Picture(faces, drawn), places, pieces)
+
+
+def sheet_of(document: Document) -> Document:
+    """The document's sheet alone."""
+    return Document(document.points, document.outline, document.holes, unit=document.unit, source=document.source)
+
+
+def no_all_layers_recipe(start: Start) -> str:
+    """Why no sequence of all-layers folds frees the target, however many; an empty text if the theorem does not say so.
+
+    The theorem (`proofs/theory/recipes-found.md`): on a convex sheet with paper all round the figure, and no fold along
+    a target line, the first fold that divides a piece of the figure runs along a line of symmetry of that piece.
+    """
+    if start.pieces is None or not start.pieces or not _margin_all_round(start):
+        return ""
+    if any(mirror_lines(piece) for piece in start.pieces):
+        return ""
+    what = "the figure has no line" if len(start.pieces) == 1 else "no piece of the figure has a line"
+    return f"{what} of symmetry, and there is paper all round it: no all-layers folds free it, however many"
+
+
+def mirror_lines(ink: Ink) -> list[Mirror]:
+    """The lines of symmetry of an outline. Exact."""
+    first, *others = ink
+    ends = [t for s in ink[first] for t in s]
+    across = mirror(-first.b, first.a, (min(ends) + max(ends)) / 2)
+    found = [across, *(m for other in others for m in bisectors(first, other))]
+    return [m for m in found if _mirrored(ink, m) == ink]
+
+
+def _mirrored(ink: Ink, fold: Mirror) -> Ink:
+    images = (fold.line(line, stretches) for line, stretches in ink.items())
+    return {line: merged(stretches) for line, stretches in images}
+
+
+def _margin_all_round(start: Start) -> bool:
+    """Whether the sheet is convex and no target point lies on its edge."""
+    if start.document.holes or len(start.picture.faces) != 1:
+        return False
+    corners = start.picture.faces[0].corners
+    used = {name for line in start.document.target_lines() for name in line}
+    return all(locate(start.places[name], corners) > 0 for name in used)
+
+
+def _ink(points: list[Point], lines: list[tuple[int, int]], directions: list[Point]) -> Ink:
+    ink: dict[Line, list[Stretch]] = {}
+    for (a, b), unit in zip(lines, directions, strict=True):
+        line = line_through(points[a], unit)
+        low, high = sorted((line.along(points[a]), line.along(points[b])))
+        ink.setdefault(line, []).append((low, high))
+    return {line: merged(stretches) for line, stretches in ink.items()}
+
+
+def _on_lines(points: list[Point], edges: Iterable[tuple[int, int]], drawn: Ink) -> Ink:
+    """Edges of the target as stretches of the lines that they lie on."""
+    ink: dict[Line, list[Stretch]] = {}
+    for a, b in edges:
+        line = next(x for x in drawn if x.height(points[a]).sign() == 0 == x.height(points[b]).sign())
+        low, high = sorted((line.along(points[a]), line.along(points[b])))
+        ink.setdefault(line, []).append((low, high))
+    return {line: merged(stretches) for line, stretches in ink.items()}
+
+
+def _outlines(s: Subdivision) -> list[list[int]] | None:
+    """The target edges around each piece of the figure; None if the target does not divide the sheet into figure and rest.
+
+    None as well if target lies along the sheet's own edge, where it has no other side, or if two pieces touch.
+    """
+    paper = nx.Graph()
+    paper.add_nodes_from(range(len(s.faces)))
+    paper.add_edges_from((e.left, e.right) for e in s.edges if e.kind != "border" and not e.target)
+    piece = {f: number for number, part in enumerate(nx.connected_components(paper)) for f in part}
+    beside = nx.Graph()
+    beside.add_nodes_from(piece.values())
+    targets = [i for i, e in enumerate(s.edges) if e.target]
+    if any(s.edges[i].kind == "border" for i in targets):
+        return None
+    beside.add_edges_from((piece[s.edges[i].left], piece[s.edges[i].right]) for i in targets)
+    if not nx.is_bipartite(beside) or not nx.is_connected(beside):
+        return None
+    at_edge = {piece[max(e.left, e.right)] for e in s.edges if e.kind == "border"}
+    colour = nx.bipartite.color(beside)
+    if len({colour[p] for p in at_edge}) != 1:
+        return None
+    ground = colour[next(iter(at_edge))]
+    outlines = [
+        [i for i in targets if number in (piece[s.edges[i].left], piece[s.edges[i].right])]
+        for number in sorted(beside)
+        if colour[number] != ground
+    ]
+    corners = [v for outline in outlines for v in {v for i in outline for v in s.edges[i].ends}]
+    return outlines if len(set(corners)) == len(corners) else None

@@ -1,0 +1,107 @@
+"""Recipes written down: fold lines as alignments, with names for the ends of creases that they need."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+from verify.construct.recipes.aligned import Aligner, Drawn
+from verify.construct.recipes.lines import Mirror, mirror
+from verify.construct.recipes.picture import Picture
+from verify.construct.recipes.search import Folds
+from verify.construct.recipes.stack import stack_of
+from verify.construct.recipes.start import Start
+from verify.construct.written import Writer
+from verify.exact.number import Field, Number
+from verify.exact.plane import Point
+from verify.pattern.recipe import FORMAT, Recipe, read_any
+
+_HAIR = 1e-9
+
+
+def layers_at_cut(picture: Picture, folds: Folds) -> int:
+    """How many panels the scissors meet at most (ends in floats: it only chooses; the certificate counts exactly)."""
+    stack = stack_of(picture.faces)
+    for number, fold in enumerate(folds, start=1):
+        stack = stack.fold(fold, number)
+        after = picture.fold(fold)
+        if not isinstance(after, Picture):
+            raise ValueError(f"fold {number} is not possible")
+        picture = after
+    changes: list[tuple[float, int]] = []
+    for line in picture.ink:
+        for panel in stack.panels:
+            cover = panel.face.covers(line)
+            if cover is not None:
+                changes += [(float(cover[0]) + _HAIR, 1), (float(cover[1]) - _HAIR, -1)]
+    most = count = 0
+    for _, change in sorted(changes):
+        count += change
+        most = max(most, count)
+    return most
+
+
+def smaller_side_moves(picture: Picture, folds: Folds) -> Folds:
+    """The same folds, with the smaller part of the paper moving each time (in floats: it only chooses)."""
+    stack, rest, done = stack_of(picture.faces), list(folds), []
+    while rest:
+        fold = rest.pop(0)
+        moved = sum(_area(two.corners) for p in stack.panels if (two := p.face.split(fold, p.face.edges[0])[1]))
+        whole = sum(_area(p.face.corners) for p in stack.panels)
+        if moved > whole / 2 * (1 + 1e-9):
+            rest = [_mirrored(other, fold) for other in rest]
+            fold = fold.turned()
+        done.append(fold)
+        stack = stack.fold(fold, len(done))
+    return tuple(done)
+
+
+def written(start: Start, folds: Folds, title: str = "") -> Recipe:
+    """The recipe of these folds of a document's sheet. At least one fold (a recipe has a step)."""
+    document = start.document
+    drawn = [Drawn("edge", a, b) for loop in (document.outline, *document.holes) for a, b in _around(loop)]
+    drawn += [Drawn("side", a, b) for a, b in document.target_lines()]
+    aligner = Aligner(start.places, drawn)
+    stack = stack_of(start.picture.faces)
+    steps = []
+    for number, fold in enumerate(folds, start=1):
+        steps.append(aligner.step(stack, fold))
+        stack = stack.fold(fold, number)
+    keys: dict[str, Any] = replace(document, title=title or document.title).keys()
+    for key in ("creases", "cut"):
+        keys.pop(key, None)
+    keys |= {"format": FORMAT, "steps": steps}
+    text = _Texts()
+    keys["points"] |= {name: [text(p.x), text(p.y)] for name, p in aligner.marks.made.items()}
+    found = read_any(keys, source=document.source)
+    if not isinstance(found, Recipe):
+        raise TypeError("a recipe was written that does not read as one")
+    return found
+
+
+class _Texts:
+    """Numbers as texts, each field with its own writer."""
+
+    def __init__(self) -> None:
+        self._writers: dict[Field, Writer] = {}
+
+    def __call__(self, number: Number) -> str:
+        field = number.field
+        if field not in self._writers:
+            self._writers[field] = Writer(field)
+        return self._writers[field].text(number)
+
+
+def _mirrored(fold: Mirror, other: Mirror) -> Mirror:
+    """The mirror image of a fold line in another one; the same paper moves."""
+    across = 2 * (other.a * fold.a + other.b * fold.b) / other.square
+    return mirror(fold.a - across * other.a, fold.b - across * other.b, fold.c - across * other.c)
+
+
+def _around(loop: tuple[str, ...]) -> list[tuple[str, str]]:
+    return list(zip(loop, loop[1:] + loop[:1], strict=True))
+
+
+def _area(corners: tuple[Point, ...]) -> float:
+    places = [(float(p.x), float(p.y)) for p in corners]
+    return abs(sum(a[0] * b[1] - a[1] * b[0] for a, b in zip(places, places[1:] + places[:1], strict=True))) / 2
