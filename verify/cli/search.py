@@ -11,11 +11,11 @@ import click
 from verify.tasks.explain import summary
 from verify.tasks.recipe import FOLDS, LAYERS, SECONDS, RecipeFound
 from verify.tasks.recipe import recipe as run_recipe
-from verify.cli.frame import EXIT, end, json_option, main, malformed_keys, reporting, write_certificate, writing
+from verify.cli.frame import EXIT, end, json_option, main, malformed_keys, reporting
+from verify.cli.output import CERTIFICATE, RECIPE, Outputs, certificate_path, force_option
 from verify.pattern.document import Document, Malformed, printable
 from verify.pattern.recipe import Recipe, load_any
 from verify.pattern.svg import target_from_svg
-from verify.pattern.write import write
 
 
 @main.command(name="recipe")
@@ -37,6 +37,7 @@ from verify.pattern.write import write
     show_default=True,
     help="Give up the search after this time.",
 )
+@force_option
 @json_option
 def recipe_command(
     target: str,
@@ -45,6 +46,7 @@ def recipe_command(
     folds: int,
     layers: int,
     seconds: float,
+    force: bool,
     as_json: bool,
 ) -> None:
     """Find the shortest recipe of simple folds after which one straight cut frees the target of TARGET, and certify it.
@@ -52,8 +54,12 @@ def recipe_command(
     TARGET is a document with a sheet and a target, or an SVG drawing of straight lines. All layers are folded each time. Nothing is
     written unless it was certified.
     """
-    if output is not None and output.resolve() == Path(target).resolve():
-        raise click.UsageError(f"-o {output} is the target itself")
+    outputs = Outputs([target], force=force)
+    if output is not None:
+        outputs.expect(output, RECIPE)
+    if certificate is not None:
+        certificate, in_folder = certificate_path(certificate, output or target)
+        outputs.expect(certificate, CERTIFICATE, folder=in_folder)
     try:
         document = target_document(target)
         with reporting(target) as progress:
@@ -62,10 +68,9 @@ def recipe_command(
         click.echo(json.dumps(malformed_keys(target, error)) if as_json else f"malformed: {error}")
         end(EXIT["malformed"])
     if found.recipe is not None and output is not None:
-        with writing(output) as half:
-            write(found.recipe, half)
-        if certificate is not None and found.result is not None and found.result.certificate is not None:
-            write_certificate(certificate, str(output), False, found.result.certificate)
+        outputs.write_document(output, found.recipe)
+    if certificate is not None and found.result is not None and found.result.certificate is not None:
+        outputs.write_certificate(certificate, found.result.certificate, folder=in_folder)
     if as_json:
         click.echo(json.dumps(found.keys()))
     else:

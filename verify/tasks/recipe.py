@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from time import monotonic
 from typing import Any, Literal
 
 from verify.tasks.certify import Result, certify
-from verify.construct.recipes.search import FAMILY, AllLayers, Folds
+from verify.construct.recipes.search import LAYING, SQUARE, AllLayers, Folds
 from verify.construct.recipes.start import Start, no_all_layers_recipe, start_of
 from verify.construct.recipes.written import layers_at_cut, smaller_side_moves, written
 from verify.pattern.document import Document
@@ -17,7 +18,8 @@ from verify.pattern.recipe import Recipe
 Progress = Callable[[str], None]
 Shown = Literal["shortest", "found", "none", ""]
 FOLDS, LAYERS, SECONDS = 8, 16, 20.0
-_ALIKE = 24
+# Recipes of one length of which the best is taken: so many, or those that come within so many seconds.
+_ALIKE, _MORE = 24, 0.5
 
 
 @dataclass(frozen=True)
@@ -33,7 +35,7 @@ class RecipeFound:
     document: Document
     verdict: Literal["certified", "undecided", "unsupported"]
     shown: Shown
-    family: str = FAMILY
+    family: str = LAYING
     reason: str = ""
     recipe: Recipe | None = None
     result: Result | None = None
@@ -83,13 +85,15 @@ def recipe(
     folds: int = FOLDS,
     layers: int = LAYERS,
     seconds: float | None = SECONDS,
+    square: bool = True,
     limits: Limits = Limits(),
     progress: Progress | None = None,
 ) -> RecipeFound:
     """The shortest certified recipe of simple folds after which one straight cut frees exactly the document's target.
 
     At most so many `folds`, and `layers` at the cut; the search ends after so many `seconds` (None: when it is done). Among recipes of the
-    same length one with the fewest layers is taken, of the first few that come. The document's creases are not looked at. Raises `Malformed`.
+    same length one with the fewest layers is taken, of the first few that come. `square`: also try folds square to a line of the outline, which
+    takes longer. The document's creases are not looked at. Raises `Malformed`.
     """
     lacking = _lacking(document)
     if lacking:
@@ -102,7 +106,7 @@ def recipe(
         return RecipeFound(document, "undecided", "none", reason="the whole target lies along the sheet's own edge")
     if start.picture.ready:
         return RecipeFound(document, "undecided", "none", reason="the target lies on one line: cut, without any fold")
-    return _Search(start, folds, layers, seconds, limits, progress).run()
+    return _Search(start, folds, layers, seconds, square, limits, progress).run()
 
 
 class _Search:
@@ -112,13 +116,15 @@ class _Search:
         folds: int,
         layers: int,
         seconds: float | None,
+        square: bool,
         limits: Limits,
         progress: Progress | None,
     ) -> None:
-        self.start, self.folds, self.layers = start, folds, layers
+        self.start, self.folds, self.layers, self.square = start, folds, layers, square
         self.limits, self.progress = limits, progress
         self.clock = Clock(seconds, "the search for a recipe")
         self.thick = self.refused = 0
+        self.stopped = ""
 
     def run(self) -> RecipeFound:
         start = self.start
@@ -126,32 +132,47 @@ class _Search:
         why = no_all_layers_recipe(start)
         if why:
             return RecipeFound(start.document, "undecided", "none", reason=why, least=least)
-        search = AllLayers(start.picture, self.clock)
-        stopped = ""
-        for depth in range(least, self.folds + 1):
+        narrow = AllLayers(start.picture, self.clock)
+        found = self._shortest(narrow, self.folds)
+        if found is not None and (found.folds == least or self.stopped or not self.square):
+            return found
+        if self.square and not self.stopped:
+            wide = AllLayers(start.picture, self.clock, square=True)
+            shorter = self._shortest(wide, self.folds if found is None else found.folds - 1)
+            if shorter is not None:
+                return shorter
+            if found is not None:
+                return replace(found, family=LAYING if self.stopped else SQUARE)
+            if not self.stopped:
+                narrow = wide
+        reason = self.stopped or f"no recipe of up to {narrow.exhausted} {SQUARE if narrow.square else LAYING}"
+        if self.thick:
+            reason += f" with at most {self.layers} layers at the cut ({self.thick} with more)"
+        shown: Shown = "" if self.stopped else "none"
+        return RecipeFound(start.document, "undecided", shown, reason=reason, least=least, exhausted=narrow.exhausted)
+
+    def _shortest(self, search: AllLayers, most: int) -> RecipeFound | None:
+        """The certified recipe with the fewest folds, then (among the first ones) the fewest layers."""
+        for depth in range(self.start.picture.least, most + 1):
             alike: list[Folds] = []
+            late = 0.0
             try:
                 for folds in search.of_length(depth):
                     alike.append(folds)
-                    if len(alike) == _ALIKE:
-                        found = self._best(alike)
+                    late = late or monotonic() + _MORE
+                    if len(alike) == _ALIKE or monotonic() > late:
+                        found = self._best(alike, search)
                         if found is not None:
                             return found
                         alike = []
             except LimitReached as limit:
-                stopped = str(limit)
-            found = self._best(alike)
-            if found is not None:
+                self.stopped = str(limit)
+            found = self._best(alike, search)
+            if found is not None or self.stopped:
                 return found
-            if stopped:
-                break
-        reason = stopped or f"no recipe of up to {search.exhausted} {FAMILY}"
-        if self.thick:
-            reason += f" with at most {self.layers} layers at the cut ({self.thick} with more)"
-        shown: Shown = "" if stopped else "none"
-        return RecipeFound(start.document, "undecided", shown, reason=reason, least=least, exhausted=search.exhausted)
+        return None
 
-    def _best(self, alike: list[Folds]) -> RecipeFound | None:
+    def _best(self, alike: list[Folds], search: AllLayers) -> RecipeFound | None:
         """The certified one with the fewest layers of recipes of one length."""
         start = self.start
         counted = sorted((layers_at_cut(start.picture, folds), number) for number, folds in enumerate(alike))
@@ -167,6 +188,7 @@ class _Search:
                     start.document,
                     "certified",
                     "shortest",
+                    SQUARE if search.square else LAYING,
                     recipe=made,
                     result=result,
                     folds=len(folds),

@@ -8,7 +8,7 @@ from itertools import combinations
 from math import hypot
 from typing import Any, NamedTuple
 
-from verify.construct.recipes.lines import Mirror
+from verify.construct.recipes.lines import Edge, Mirror
 from verify.construct.recipes.stack import Stack, contains
 from verify.exact.plane import Point, cross, difference, dot, locate, orientation, same_place
 
@@ -84,8 +84,12 @@ class Aligner:
     def step(self, stack: Stack, fold: Mirror) -> dict[str, Any]:
         """The step of an all-layers fold of a recipe: its alignment, and a mark on the side that moves."""
         references = list(self._references(stack))
-        choices = [*self._line_onto_line(references, fold), *self._by_corners(stack, references, fold)]
-        best = min(choices, key=lambda c: c.rank)
+        choices = [
+            *self._line_onto_line(references, fold),
+            *self._by_places(references, fold),
+            *self._square(references, fold),
+        ]
+        best = min(choices or [self._across(stack, fold)], key=lambda c: c.rank)
         marks = best.marks(self.marks)
         return {"fold": best.keys(marks), "moves": self._moves(stack, fold, marks)}
 
@@ -95,7 +99,9 @@ class Aligner:
         for name in (*marks, *everywhere):
             if fold.height(stack.image(everywhere[name])).sign() > 0:
                 return name
-        raise LookupError("no mark on the side that moves")
+        corners = ((float(fold.height(p)), panel, p) for panel in stack.panels for p in panel.face.corners)
+        _, panel, corner = max(corners, key=lambda c: c[0])
+        return self.marks.name(panel.motion.back(corner), max(e.step for e in panel.face.edges))
 
     def _references(self, stack: Stack) -> Iterator[Reference]:
         for number, panel in enumerate(stack.panels):
@@ -134,23 +140,67 @@ class Aligner:
                         "line", length, (r, other), dot(difference(q, p), difference(*other.ends[::-1])).sign()
                     )
 
-    def _by_corners(self, stack: Stack, references: list[Reference], fold: Mirror) -> Iterator[Choice]:
-        """Corners that lie on the line, and a corner laid on a corner."""
-        seen = {p for r in references if r.plain for p in r.flat}
-        images = {place: stack.image(place) for place in self.marks.names if place in seen}
-        on = [p for p, image in images.items() if fold.height(image).sign() == 0]
-        for p, q in combinations(on, 2):
-            if not same_place(images[p], images[q]):
-                yield Choice("through", _distance(images[p], images[q]), (p, q))
-        off = {images[p]: p for p in images if fold.height(images[p]).sign() < 0}
-        for p, image in images.items():
-            if fold.height(image).sign() > 0 and (onto := off.get(fold.point(image))) is not None:
-                yield Choice("point", _distance(image, images[onto]), (p, onto))
+    def _by_places(self, references: list[Reference], fold: Mirror) -> Iterator[Choice]:
+        """Corners and ends of creases: two that lie on the line, or one that is laid on another one."""
+        on: dict[Point, Spot] = {}
+        moving: dict[Point, Spot] = {}
+        staying: dict[Point, Spot] = {}
+        for spot in self._spots(references):
+            side = fold.height(spot.image).sign()
+            (moving if side > 0 else staying if side else on).setdefault(spot.image, spot)
+        for one, two in combinations(on.values(), 2):
+            yield Choice("through", _distance(one.image, two.image), (one, two))
+        for image, spot in moving.items():
+            onto = staying.get(fold.point(image))
+            if onto is not None:
+                yield Choice("point", _distance(image, onto.image), (spot, onto))
+
+    def _spots(self, references: list[Reference]) -> list[Spot]:
+        """The ends of the references: the surest first, named ones before others."""
+        spots = [Spot(p, image, r.plain, r.step) for r in references for p, image in zip(r.flat, r.ends, strict=True)]
+        return sorted(spots, key=lambda s: (not s.plain, s.flat not in self.marks.names))
+
+    def _square(self, references: list[Reference], fold: Mirror) -> Iterator[Choice]:
+        """Square to a line, through a corner or the end of a crease."""
+        on = [s for s in self._spots(references) if fold.height(s.image).sign() == 0]
+        for r in references if on else ():
+            d = difference(r.ends[1], r.ends[0])
+            if (d.x * fold.b - d.y * fold.a).sign() == 0:
+                yield Choice("square", _distance(*r.ends), (r, on[0]))
+
+    def _across(self, stack: Stack, fold: Mirror) -> Choice:
+        """The last resort: through the two places farthest apart where the fold crosses edges and creases."""
+        spots = []
+        for panel in stack.panels:
+            corners, edges, step = panel.face.corners, panel.face.edges, max(e.step for e in panel.face.edges)
+            heights = [fold.height(p) for p in corners]
+            for i in range(len(edges)):
+                if heights[i - 1].sign() * heights[i].sign() < 0:
+                    p, q, t = corners[i - 1], corners[i], heights[i - 1] / (heights[i - 1] - heights[i])
+                    image = Point(p.x + (q.x - p.x) * t, p.y + (q.y - p.y) * t)
+                    spots.append(Spot(panel.motion.back(image), image, True, max(step, 0)))
+                elif heights[i].sign() == 0:
+                    spots.append(Spot(panel.motion.back(corners[i]), corners[i], True, max(step, 0)))
+        pairs = combinations(spots, 2)
+        one, two = max(pairs, key=lambda pair: _distance(pair[0].image, pair[1].image))
+        return Choice("through", _distance(one.image, two.image), (one, two))
+
+
+class Spot(NamedTuple):
+    """A place of the flat sheet and where it lies; `plain` and `step` as of a reference."""
+
+    flat: Point
+    image: Point
+    plain: bool
+    step: int
 
 
 @dataclass(frozen=True)
 class Choice:
-    """One alignment: `form` line (two references), point (two places of the flat sheet) or through (two of them); `length` in floats."""
+    """One alignment: `form` line (two references), point or through (two spots), square (a reference and a spot); `length` in floats.
+
+    `way`: 1 if the second of two references runs as the first one is laid on it, -1 if the other way.
+    """
 
     form: str
     length: float
@@ -158,28 +208,35 @@ class Choice:
     way: int = 1
 
     @property
-    def rank(self) -> tuple[bool, float, int]:
-        """The least is the best: what can be seen, then the longest reference, then the surest kind."""
-        if self.form != "line":
-            return False, -round(self.length, 6), 1 if self.form == "point" else 2
-        one, two = self.parts
-        kind = max(KINDS.index(one.kind), KINDS.index(two.kind))
-        return not (one.plain and two.plain), -round(self.length, 6), kind
+    def rank(self) -> tuple[bool, bool, float, int]:
+        """The least is the best: no line that only a ruler can draw, what can be seen, the longest reference, the surest kind."""
+        kinds = [KINDS.index(part.kind) for part in self.parts if isinstance(part, Reference)]
+        form = ("line", "point", "through", "square").index(self.form)
+        hidden = not all(part.plain for part in self.parts)
+        return form == 3, hidden, -round(self.length, 6), max(kinds, default=form)
 
     def marks(self, marks: Marks) -> list[str]:
-        if self.form != "line":
-            return [marks.name(p, 0) for p in self.parts]
         one, two = self.parts
-        other = two.flat if self.way > 0 else two.flat[::-1]
-        return [*(marks.name(p, one.step) for p in one.flat), *(marks.name(p, two.step) for p in other)]
+        if self.form == "line":
+            ends = two.flat if self.way > 0 else two.flat[::-1]
+            return [*(marks.name(p, one.step) for p in one.flat), *(marks.name(p, two.step) for p in ends)]
+        if self.form == "square":
+            return [*(marks.name(p, one.step) for p in one.flat), marks.name(two.flat, two.step)]
+        return [marks.name(part.flat, part.step) for part in self.parts]
 
     def keys(self, marks: list[str]) -> dict[str, Any]:
-        if self.form == "line":
-            return {"line": marks[:2], "onto": marks[2:]}
-        return {"point": marks[0], "onto": marks[1]} if self.form == "point" else {"through": marks}
+        match self.form:
+            case "line":
+                return {"line": marks[:2], "onto": marks[2:]}
+            case "point":
+                return {"point": marks[0], "onto": marks[1]}
+            case "square":
+                return {"square": marks[:2], "through": marks[2]}
+            case _:
+                return {"through": marks}
 
 
-def _crease_at(edges: tuple[Any, ...], i: int) -> int:
+def _crease_at(edges: tuple[Edge, ...], i: int) -> int:
     """The step whose crease ends an edge of a panel; 0 if none does."""
     return max(edges[i - 1].step, edges[(i + 1) % len(edges)].step, 0)
 

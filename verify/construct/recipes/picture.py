@@ -78,14 +78,22 @@ class Picture:
     def _cover(faces: tuple[Face, ...] | list[Face], line: Line) -> Stretches:
         return merged(s for s in (f.covers(line) for f in faces) if s is not None)
 
-    def candidates(self) -> list[Mirror]:
-        """The folds that lay a line of the outline on another one, or a stretch of one on another stretch of the same line."""
+    def candidates(self, square: bool = False) -> list[Mirror]:
+        """The folds that lay a line of the outline on another one, or an end of one of its stretches on another end of the same line.
+
+        `square`: as well the folds square to a line of the outline through an end of any stretch or a corner of a face; most of them lay no
+        lines together, but take away paper or length that is in the way.
+        """
         lines = list(self.ink)
         found = [m for i, one in enumerate(lines) for two in lines[:i] for m in bisectors(one, two)]
         for line, stretches in self.ink.items():
             ends = [t for s in stretches for t in s]
-            if len(stretches) > 1 or len(lines) == 1:
-                found += [mirror(-line.b, line.a, (s + t) / 2) for i, s in enumerate(ends) for t in ends[:i]]
+            found += [mirror(-line.b, line.a, (s + t) / 2) for i, s in enumerate(ends) for t in ends[:i]]
+        if square:
+            places = {p for face in self.faces for p in face.corners}
+            places |= {line.at(t) for line, stretches in self.ink.items() for s in stretches for t in s}
+            for a, b in {(-line.b, line.a) for line in lines}:
+                found += [mirror(a, b, c) for c in {a * p.x + b * p.y for p in places}]
         return found
 
     def promising(self, folds: list[Mirror]) -> list[Mirror]:

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 from verify.construct.recipes.lines import Mirror
-from verify.construct.recipes.picture import Clash, Picture
+from verify.construct.recipes.picture import Picture
 from verify.exact.number import Number
 from verify.exact.plane import Point
 from verify.pattern.limits import Clock
@@ -14,12 +14,13 @@ from verify.pattern.limits import Clock
 Folds = tuple[Mirror, ...]
 # A place of the sheet that no fold line meets but by chance: its share of the way between corners of a face.
 _SHARES = (Number.of(411) / 1000, Number.of(263) / 1000, Number.of(326) / 1000)
-FAMILY = "all-layers folds that lay one line of the outline on another"
+LAYING = "all-layers folds that lay a line of the outline on another, or its end on another end of the same line"
+SQUARE = f"{LAYING}, or run square to one through an end of one or a corner of the folded paper"
 
 
 @dataclass
 class AllLayers:
-    """All recipes of a length, shortest first, of all-layers folds that lay a line of the outline on another.
+    """All recipes of a length, shortest first, of the folds of a family (`LAYING`, or `SQUARE` if `square`).
 
     After `solutions` ended or was left, `exhausted` says up to which number of folds there is nothing that was not given.
     `seen` counts the pictures that were unfolded further. Complete within this family of folds: each candidate is ruled out only by
@@ -28,6 +29,7 @@ class AllLayers:
 
     start: Picture
     clock: Clock
+    square: bool = False
     exhausted: int = -1
     seen: int = 0
     _next: dict[object, list[tuple[Mirror, Picture]]] = field(default_factory=dict, repr=False)
@@ -73,7 +75,7 @@ class AllLayers:
             self.clock()
             self.seen += 1
             found: dict[object, tuple[Mirror, Picture]] = {}
-            for fold in picture.promising(picture.candidates()):
+            for fold in picture.promising(picture.candidates(self.square)):
                 turned = fold.turned() if fold.height(self._fixed).sign() > 0 else fold
                 after = picture.fold(turned)
                 if isinstance(after, Picture):
@@ -81,13 +83,3 @@ class AllLayers:
             known = sorted(found.values(), key=lambda pair: len(pair[1].ink))
             self._next[picture.key] = known
         return known
-
-
-def clashes(picture: Picture) -> list[tuple[Mirror, Clash]]:
-    """For each candidate that is not possible by all layers, the clash (for hints)."""
-    found = []
-    for fold in picture.candidates():
-        after = picture.fold(fold)
-        if isinstance(after, Clash):
-            found.append((fold, after))
-    return found

@@ -1,0 +1,269 @@
+"""Recipes by search: what is known of small figures, and what the theorem rules out.
+
+From outside: an all-layers fold at most halves the number of lines, and every convex polygon with a line of symmetry has an
+all-layers recipe (Demaine, Demaine, Hawksley, Ito, Loh, Manber and Stephens 2011, LNCS 7033). What is found, the kernel proves.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Sequence
+from fractions import Fraction
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+import verify
+from verify.construct.recipes.lines import Line, Mirror, bisectors, common, merged, mirror, outside
+from verify.construct.recipes.picture import Picture
+from verify.construct.recipes.search import AllLayers
+from verify.construct.recipes.start import mirror_lines, no_all_layers_recipe, start_of
+from verify.exact.number import Number
+from verify.exact.plane import Point, reflect
+from verify.pattern.document import Document
+from verify.pattern.limits import Clock
+from verify.pattern.recipe import FoldStep, Recipe
+
+PROOFS = Path(__file__).resolve().parents[2] / "proofs"
+Place = tuple[int | str | Fraction, int | str | Fraction]
+
+
+def figure(*loops: Sequence[Place], margin: int = 20) -> Document:
+    """Loops on a rectangular sheet with so much paper round them."""
+    places = [p for loop in loops for p in loop]
+    xs, ys = ([Fraction(p[i]) for p in places] for i in (0, 1))
+    left, right, low, high = min(xs) - margin, max(xs) + margin, min(ys) - margin, max(ys) + margin
+    points = {"sw": (left, low), "se": (right, low), "ne": (right, high), "nw": (left, high)}
+    names = []
+    for k, loop in enumerate(loops):
+        names.append([f"p{k}{i}" for i in range(len(loop))])
+        points |= dict(zip(names[-1], loop, strict=True))
+    document = verify.read({
+        "format": "creaseproof-pattern/1",
+        "points": {name: [str(x), str(y)] for name, (x, y) in points.items()},
+        "sheet": {"outline": ["sw", "se", "ne", "nw"]},
+        "target": {"loops": names},
+    })  # fmt: skip
+    assert isinstance(document, Document)
+    return document
+
+
+SQUARE = figure([(0, 0), (30, 0), (30, 30), (0, 30)])
+SCALENE = figure([(0, 0), (40, 0), (10, 30)])
+LETTER_F = figure([(0, 0), (10, 0), (10, 20), (30, 20), (30, 30), (10, 30), (10, 50), (40, 50), (40, 60), (0, 60)])
+
+
+def test_a_square_hole_takes_two_folds_and_no_fewer() -> None:
+    found = verify.recipe(SQUARE)
+    assert (found.verdict, found.shown, found.folds, found.layers) == ("certified", "shortest", 2, 4)
+    assert found.least == 2  # four lines, each fold at most halves their number
+    assert found.recipe is not None
+    assert found.result is not None
+    assert verify.audit(found.recipe, found.result.certificate or {}).accepted
+
+
+@pytest.mark.parametrize(
+    ("name", "folds"), [("house", 3), ("kite", 2), ("letter-l", 3), ("letter-x", 4), ("octagon", 3), ("star-exact", 4)]
+)
+def test_the_corpus_in_as_few_folds(name: str, folds: int) -> None:
+    recipe = verify.load(PROOFS / "recipes" / f"{name}.toml")
+    assert isinstance(recipe, Recipe)
+    found = verify.recipe(recipe.base, square=False)
+    assert (found.verdict, found.shown, found.folds) == ("certified", "shortest", folds)
+    by_hand = [s for s in recipe.steps if isinstance(s, FoldStep)]
+    assert folds <= len(by_hand) or name in ("letter-x",)
+
+
+def test_a_line_along_the_sheets_edge_need_not_be_cut() -> None:
+    card = verify.read({
+        "format": "creaseproof-pattern/1",
+        "points": {"a": [0, 0], "b": [60, 0], "c": [60, 20], "d": [20, 20], "e": [20, 100], "f": [0, 100], "g": [60, 100]},
+        "sheet": {"outline": ["a", "b", "g", "f"]},
+        "target": {"paths": [["c", "d", "e"]]},
+    })  # fmt: skip
+    assert isinstance(card, Document)
+    found = verify.recipe(card)
+    assert (found.verdict, found.folds, found.layers) == ("certified", 1, 2)
+
+
+def test_a_figure_without_symmetry_and_with_a_margin_has_no_all_layers_recipe() -> None:
+    for document in (SCALENE, LETTER_F):
+        found = verify.recipe(document)
+        assert (found.verdict, found.shown, found.recipe) == ("undecided", "none", None)
+        assert "no line of symmetry" in found.reason
+
+
+def test_the_theorem_is_silent_where_its_hypotheses_fail() -> None:
+    assert not no_all_layers_recipe(start_of(SQUARE))
+    flush = figure([(0, 0), (40, 0), (10, 30)], margin=0)
+    assert not no_all_layers_recipe(start_of(flush))
+    # two scalene triangles that are mirror images of each other touch: not pieces apart
+    touching = figure([(0, 0), (40, 0), (10, 30)], [(0, 0), (-40, 0), (-10, -30)])
+    assert start_of(touching).pieces is None
+
+
+def test_the_search_agrees_with_the_theorem() -> None:
+    """Where the theorem says that there is none, the search (which does not use it) finds none."""
+    for document in (SCALENE, LETTER_F):
+        search = AllLayers(start_of(document).picture, Clock(60, "x"), square=True)
+        assert next(search.solutions(4), None) is None
+        assert search.exhausted == 4
+
+
+def test_lines_of_symmetry() -> None:
+    assert len(mirror_lines(start_of(SQUARE).picture.ink)) == 4
+    assert len(mirror_lines(start_of(figure([(0, 0), (60, 0), (60, 30), (0, 30)])).picture.ink)) == 2
+    assert mirror_lines(start_of(SCALENE).picture.ink) == []
+    # a parallelogram turns onto itself and has no mirror line
+    assert mirror_lines(start_of(figure([(0, 0), (50, 0), (62, 16), (12, 16)])).picture.ink) == []
+
+
+def test_no_fold_fewer_by_trying_all() -> None:
+    """The bound is admissible: the search without it, one fold at a time, finds nothing shorter."""
+    for name in ("house", "letter-l"):
+        recipe = verify.load(PROOFS / "recipes" / f"{name}.toml")
+        assert isinstance(recipe, Recipe)
+        pictures = [start_of(recipe.base).picture]
+        search = AllLayers(pictures[0], Clock(60, "x"))
+        folds = 0
+        while not any(p.ready for p in pictures):
+            pictures = list({after.key: after for p in pictures for _, after in search.children(p)}.values())
+            folds += 1
+        assert folds == 3
+
+
+def test_a_target_on_one_line_needs_no_fold() -> None:
+    across = verify.read({
+        "format": "creaseproof-pattern/1",
+        "points": {"a": [0, 0], "b": [60, 0], "c": [60, 40], "d": [0, 40], "e": [20, 0], "f": [35, 40]},
+        "sheet": {"outline": ["a", "b", "c", "d"]},
+        "target": {"paths": [["e", "f"]]},
+    })  # fmt: skip
+    found = verify.recipe(across)
+    assert (found.shown, found.reason) == ("none", "the target lies on one line: cut, without any fold")
+
+
+def test_without_a_target_or_with_snips_it_says_so() -> None:
+    bare = verify.read({
+        "format": "creaseproof-pattern/1",
+        "points": {"a": [0, 0], "b": [60, 0], "c": [60, 40]},
+        "sheet": {"outline": ["a", "b", "c"]},
+    })  # fmt: skip
+    assert verify.recipe(bare).verdict == "unsupported"
+
+
+def test_a_limit_is_said() -> None:
+    star = verify.load(PROOFS / "recipes" / "star-exact.toml")
+    assert isinstance(star, Recipe)
+    found = verify.recipe(star.base, seconds=1e-9)
+    assert (found.verdict, found.shown) == ("undecided", "")
+    assert "the limit seconds" in found.reason
+
+
+# exact geometry of lines
+
+
+small = st.integers(-6, 6)
+slopes = st.sampled_from([(1, 0), (0, 1), (3, 4), (4, 3), (-3, 4), (5, 12), (-12, 5)])
+
+
+def line(direction: tuple[int, int], x: int, y: int) -> Line:
+    dx, dy = direction
+    size = Number.of(Fraction(dx * dx + dy * dy))
+    root = next(Number.of(n) for n in range(1, 14) if Number.of(n * n) == size)
+    a, b = Number.of(-dy) / root, Number.of(dx) / root
+    c = a * x + b * y
+    return Line(a, b, c) if (a.sign() or b.sign()) > 0 else Line(-a, -b, -c)
+
+
+@given(slopes, small, small, slopes, small, small)
+def test_bisectors_lay_one_line_on_the_other(one: tuple[int, int], x: int, y: int, two: tuple[int, int], u: int, v: int) -> None:
+    first, second = line(one, x, y), line(two, u, v)
+    for fold in bisectors(first, second):
+        image, _ = fold.line(first, [])
+        assert second in (image, first)
+
+
+@given(slopes, small, small, small, small, small.filter(bool), small)
+def test_a_mirror_moves_places_and_stretches_alike(
+    direction: tuple[int, int], x: int, y: int, t: int, a: int, b: int, c: int
+) -> None:
+    fold = mirror(Number.of(a), Number.of(b), Number.of(c))
+    one = line(direction, x, y)
+    image, [(low, high)] = fold.line(one, [(Number.of(t), Number.of(t + 2))])
+    ends = {fold.point(one.at(Number.of(t))), fold.point(one.at(Number.of(t + 2)))}
+    assert {image.at(low), image.at(high)} == ends
+    assert low < high
+    place = Point(Number.of(x), Number.of(t))
+    assert fold.point(place) == reflect(place, *fold.places())
+
+
+stretches = st.lists(st.tuples(st.integers(0, 20), st.integers(1, 6)).map(lambda p: (Number.of(p[0]), Number.of(p[0] + p[1]))), max_size=5)
+
+
+@given(stretches, stretches)
+def test_stretches_are_sets_of_unit_steps(ones: list[tuple[Number, Number]], others: list[tuple[Number, Number]]) -> None:
+    def steps(parts: Sequence[tuple[Number, Number]]) -> set[int]:
+        return {n for low, high in parts for n in range(int(float(low)), int(float(high)))}
+
+    one, other = merged(ones), merged(others)
+    assert steps(one) == steps(ones)
+    assert all(a[1] < b[0] for a, b in itertools.pairwise(one))
+    assert steps(outside(one, other)) == steps(ones) - steps(others)
+    assert steps(common(one, other)) == steps(ones) & steps(others)
+
+
+def tangent(t: Fraction) -> tuple[Fraction, Fraction]:
+    return (1 - t * t) / (1 + t * t), 2 * t / (1 + t * t)
+
+
+@st.composite
+def symmetric_convex(draw: st.DrawFn) -> Document:
+    """A convex polygon that is its own mirror image in x = 0, with rational unit normals and no needle-like corner."""
+    outward = draw(st.lists(st.sampled_from([Fraction(1, 3), Fraction(1, 2), Fraction(2, 3)]), min_size=1, max_size=2, unique=True))
+    inward = draw(st.sampled_from([Fraction(3, 2), Fraction(2), Fraction(3)]))
+    x, y = Fraction(draw(st.sampled_from([0, 12, 20]))), Fraction(0)
+    chain = [(x, y)]
+    for t in sorted(outward):
+        c, s = tangent(t)
+        length = draw(st.integers(10, 30))
+        x, y = x + c * length, y + s * length
+        chain.append((x, y))
+    c, s = tangent(inward)
+    length = x / -c
+    chain.append((Fraction(0), y + s * length))
+    chain = [chain[0], *(p for p in chain[1:])]
+    return figure([*chain, *((-x, y) for x, y in reversed(chain) if x)])
+
+
+@settings(max_examples=15, deadline=None)
+@given(symmetric_convex())
+def test_convex_polygons_with_a_line_of_symmetry_have_a_recipe(document: Document) -> None:
+    """Demaine et al. 2011 prove that there is one, of however many folds; here 10 are enough."""
+    found = verify.recipe(document, folds=10, layers=64, seconds=30)
+    assert found.verdict == "certified", found.words()
+
+
+@given(symmetric_convex(), st.data())
+@settings(max_examples=25, deadline=None)
+def test_no_candidate_is_lost_by_floats(document: Document, data: st.DataObject) -> None:
+    """What the float filter rules out, exact folding refuses as well."""
+    picture = start_of(document).picture
+    for _ in range(2):
+        folds = picture.candidates(square=True)
+        kept = set(picture.promising(folds))
+        possible = {fold: after for fold in folds if isinstance(after := picture.fold(fold), Picture)}
+        assert set(possible) <= kept
+        if not possible:
+            return
+        picture = possible[data.draw(st.sampled_from(sorted(possible, key=repr)))]
+
+
+def test_mirrors_face_the_side_that_moves() -> None:
+    fold = Mirror(Number.of(1), Number.of(0), Number.of(3), Number.of(1))
+    one, two = start_of(SQUARE).picture.faces[0].split(fold, start_of(SQUARE).picture.faces[0].edges[0])
+    assert one is not None
+    assert two is not None
+    assert max(float(p.x) for p in (*one.corners, *two.corners)) == 3.0
