@@ -8,14 +8,14 @@ from pathlib import Path
 
 import click
 
-from verify.tasks.explain import summary
-from verify.tasks.recipe import FOLDS, LAYERS, SECONDS, RecipeFound
-from verify.tasks.recipe import recipe as run_recipe
 from verify.cli.frame import EXIT, end, json_option, main, malformed_keys, reporting
 from verify.cli.output import CERTIFICATE, RECIPE, Outputs, certificate_path, force_option
 from verify.pattern.document import Document, Malformed, printable
 from verify.pattern.recipe import Recipe, load_any
 from verify.pattern.svg import target_from_svg
+from verify.tasks.explain import summary
+from verify.tasks.recipe import FOLDS, LAYERS, SECONDS, RecipeFound
+from verify.tasks.recipe import recipe as run_recipe
 
 
 @main.command(name="recipe")

@@ -7,13 +7,13 @@ from dataclasses import dataclass, replace
 from time import monotonic
 from typing import Any, Literal
 
-from verify.tasks.certify import Result, certify
 from verify.construct.recipes.search import LAYING, SQUARE, AllLayers, Folds
 from verify.construct.recipes.start import Start, no_all_layers_recipe, start_of
 from verify.construct.recipes.written import layers_at_cut, smaller_side_moves, written
 from verify.pattern.document import Document
 from verify.pattern.limits import Clock, LimitReached, Limits
 from verify.pattern.recipe import Recipe
+from verify.tasks.certify import Result, certify
 
 Progress = Callable[[str], None]
 Shown = Literal["shortest", "found", "none", ""]
