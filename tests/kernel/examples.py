@@ -230,6 +230,40 @@ def ladder(rungs: int, snips: int) -> Case:
     return sealed((document, cert))
 
 
+def tip() -> Case:
+    """[0, 9] x [0, 2], in half along y = 1, the left end over and the right end up; the inner vertex 6 folds onto the target's line.
+
+    Faces 0-3 are below y = 1, 4-7 above, from the left; face 1 lies still.
+    """
+    places = [(x, 0) for x in (0, 1, 3, 6, 9)] + [(x, 1) for x in (0, 1, 4, 7, 9)] + [(x, 2) for x in (0, 1, 3, 6, 9)]
+    document = bare({f"v{i}": list(p) for i, p in enumerate(places)}, ["v0", "v4", "v14", "v10"])
+    folds = [(5, 6), (6, 7), (7, 8), (8, 9), (1, 6), (6, 11), (2, 7), (7, 12)]
+    document["creases"] = [[f"v{i}", f"v{j}", "either"] for i, j in folds]
+    document["target"] = {"paths": [["v3", "v8", "v13"]]}
+    faces = [[i, i + 1, i + 6, i + 5] for i in (0, 1, 2, 3, 5, 6, 7, 8)]
+    cert = certificate([list(p) for p in places], faces, [[0, 1, 2, 3, 4, 9, 14, 13, 12, 11, 10, 5]])
+    cert["chains"]["creases"] = [list(pair) for pair in folds]
+    cert["chains"]["target"] = [[3, 8], [8, 13]]
+    low = [[2, 0], [1, 0], [3, 0], [3, 3], [3, 6]]
+    cert["fold"] = {"images": [*low, [2, 1], [1, 1], [4, 1], [4, 4], [4, 6], *low], "turned": [0, 2, 3, 5]}
+    cert["order"] = {"stack": [1, 5, 4, 0, 6, 7, 2, 3], "except": []}
+    return sealed((document, cert))
+
+
+def crossed() -> Case:
+    """[0, 3] x [0, 2], not folded: the target ends at x = 1, its line goes on across the edge x = 2."""
+    places = [(0, 0), (1, 0), (2, 0), (3, 0), (0, 1), (1, 1), (0, 2), (1, 2), (2, 2), (3, 2)]
+    document = bare({f"v{i}": list(p) for i, p in enumerate(places)}, ["v0", "v3", "v9", "v6"])
+    document["target"] = {"paths": [["v4", "v5"]]}
+    vertices = [list(p) for p in places]
+    faces = [[0, 1, 5, 4], [4, 5, 7, 6], [1, 2, 8, 7, 5], [2, 3, 9, 8]]
+    cert = certificate(vertices, faces, [[0, 1, 2, 3, 9, 8, 7, 6, 4]])
+    cert["chains"]["target"] = [[4, 5]]
+    cert["fold"] = {"images": vertices, "turned": []}
+    cert["order"] = {"stack": [0, 1, 2, 3], "except": []}
+    return sealed((document, cert))
+
+
 def refuting(case: Case, refutation: dict[str, Any]) -> Case:
     """The certificate turned into a refutation of the kind that is named."""
     document, cert = case

@@ -12,7 +12,23 @@ import pytest
 
 from verify.kernel.check import check_bytes
 
-from .examples import Case, as_bytes, field_strip, grid, ladder, map22, run, sealed, square, strip, windmill, window
+from .examples import (
+    Case,
+    as_bytes,
+    crossed,
+    field_strip,
+    grid,
+    ladder,
+    map22,
+    refuting,
+    run,
+    sealed,
+    square,
+    strip,
+    tip,
+    windmill,
+    window,
+)
 
 ROOT2: dict[str, Any] = {"polynomial": [-2, 0, 1], "root": [1, 2], "values": {}}
 GOLDEN: dict[str, Any] = {"polynomial": [-1, -1, 1], "root": ["3/2", 2], "values": {}}
@@ -450,17 +466,18 @@ REJECTED: list[tuple[str, Callable[[], Case], str, Edit]] = [
     ),
     (
         "fold under the cut",
-        lambda: strip(3, [(1, "target"), (2, "valley"), ("5/2", "aux")]),
+        lambda: strip("7/2", [(1, "target"), (2, "valley"), (3, "mountain")]),
         "cut.stray",
         lambda d, c: None,
     ),
-    ("vertex under the cut", lambda: strip(3, [(1, "target"), (2, "valley")]), "cut.stray", lambda d, c: None),
+    ("vertex under the cut", tip, "cut.stray", lambda d, c: None),
+    ("an edge across the cut", crossed, "cut.stray", lambda d, c: None),
     ("gap under the cut", lambda: ladder(2, 1), "cut.stray", lambda d, c: None),
     ("snip across a gap", lambda: ladder(2, 2), "cut.stray", lambda d, c: c["cut"].update(snips=[[4, 7]])),
     ("a snip missing", lambda: ladder(2, 2), "cut.missed", lambda d, c: c["cut"]["snips"].pop()),
     ("a snip too many", lambda: ladder(2, 2), "certificate.length", lambda d, c: c["cut"]["snips"].append([4, 5])),
     ("a snip without length", lambda: ladder(2, 2), "cut.snips", lambda d, c: c["cut"]["snips"].__setitem__(0, [4, 4])),
-    ("a snip that strays", lambda: ladder(3, 3), "cut.stray", lambda d, c: c["cut"]["snips"].__setitem__(0, [0, 1])),
+    ("a snip that strays", lambda: ladder(3, 3), "cut.stray", lambda d, c: c["cut"]["snips"].__setitem__(0, [0, 5])),
     (
         "a snip along the border",
         lambda: ladder(2, 3),
@@ -471,7 +488,7 @@ REJECTED: list[tuple[str, Callable[[], Case], str, Edit]] = [
         "one snip more, and it strays",
         lambda: ladder(2, 3),
         "cut.stray",
-        lambda d, c: c["cut"].update(snips=[[4, 5], [6, 7], [0, 3]]),
+        lambda d, c: c["cut"].update(snips=[[4, 5], [6, 7], [0, 5]]),
     ),
 ]
 
@@ -521,7 +538,47 @@ def test_target_on_the_border_and_on_a_crease() -> None:
     cert["chains"]["target"] = [[0, 1], [4, 5]]
     outcome = run(sealed((document, cert)))
     assert outcome.accepted
-    assert outcome.facts["layers"] == 2
+    assert outcome.facts["layers"] == outcome.facts["snips"] == 0
+
+
+def test_what_lies_along_the_sheets_edge_is_cut_already() -> None:
+    """A target line along the border need not lie on the cut's line, comes first or last, and is no witness of a refutation."""
+    for chains in ([[0, 1], [2, 3]], [[2, 3], [0, 1]]):
+        document, cert = strip(4, [(1, "target"), ("5/2", "aux")])
+        document["target"] = {"paths": [[f"s{u // 2}", f"n{u // 2}"] for u, _ in chains]}
+        cert["chains"]["target"] = chains
+        outcome = run(sealed((document, cert)))
+        assert outcome.accepted
+        assert outcome.facts["layers"] == outcome.facts["snips"] == 1
+        refutation = {"kind": "apart", "edges": [[0, 1], [2, 3]]}
+        assert run(refuting((document, cert), refutation)).code == "refutation.target"
+    document, cert = strip(4, [(1, "target"), ("5/2", "aux")])
+    document["target"] = {"paths": [["s0", "n0"]]}
+    cert["chains"]["target"] = [[0, 1]]
+    refutation = {"kind": "stray", "edge": [0, 1], "cell": {"edge": [2, 3]}}
+    assert run(refuting(sealed((document, cert)), refutation)).code == "refutation.target"
+
+
+def test_the_sheets_edge_that_is_touched_is_not_severed() -> None:
+    """The raw end of a strip folds onto the target; a corner of a sheet touches it; a snip runs along the border."""
+    end, beyond = strip(3, [(1, "target"), (2, "valley")]), strip("7/2", [(1, "target"), (2, "valley"), (3, "aux")])
+    assert run(end).facts["layers"] == 1
+    assert run(beyond).code == "cut.stray"
+    for cell in ({"edge": [6, 7]}, {"vertex": 6}):
+        assert run(refuting(strip(3, [(1, "target"), (2, "valley")]), {"kind": "stray", "edge": [2, 3], "cell": cell})).code == "refutation.stray"
+    document, cert = ladder(2, 3)
+    cert["cut"]["snips"].append([0, 3])
+    assert run((document, cert)).accepted
+
+
+def test_the_figure_is_for_people() -> None:
+    """It is read for its form and belongs to no statement."""
+    document, cert = strip(4, [(1, "target")])
+    named = {**document, "target": {**document["target"], "figure": ["s1", "n0"]}}
+    assert run((named, cert)).accepted
+    for figure, code in ((["s9"], "document.name"), ([], "document.length"), ("s1", "document.type"), ([1], "document.type")):
+        outcome = run(({**document, "target": {**document["target"], "figure": figure}}, cert))
+        assert (outcome.malformed, outcome.code) == (True, code)
 
 
 def test_a_sheet_wound_twice_is_refused() -> None:

@@ -158,7 +158,7 @@ EDITS: list[tuple[str, Callable[[], Case], str, Edit]] = [
     ("a snip to one place", folded_over, "cut.snips", lambda d, c: c["cut"].update(snips=[[2, 6]])),
     ("a snip to one place beside", folded_over, "cut.snips", lambda d, c: c["cut"]["snips"].append([7, 3])),
     ("a snip to itself", folded_over, "cut.snips", lambda d, c: c["cut"].update(snips=[[2, 2]])),
-    ("no snips", folded_over, "certificate.length", lambda d, c: c["cut"].update(snips=[])),
+    ("no snips", folded_over, "cut.missed", lambda d, c: c["cut"].update(snips=[])),
     ("a snip through three", folded_over, "certificate.length", lambda d, c: c["cut"].update(snips=[[2, 3, 7]])),
     ("a snip past the vertices", folded_over, "certificate.range", lambda d, c: c["cut"].update(snips=[[2, 10]])),
     ("certified, an empty kind", map22, "certificate.key", lambda d, c: c.update(refutation={"kind": ""})),

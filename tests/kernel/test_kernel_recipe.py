@@ -897,7 +897,7 @@ def stray() -> Case:
 def stray_along() -> Case:
     document, cert = strip([HALF], [HALVED], (1,), cut={"along": {"through": ["s1", "n3"]}})
     cert["cut"] = along()[1]["cut"]
-    return refuting((document, cert), kind="stray", cell={"vertex": 7})
+    return refuting((document, cert), kind="stray", cell={"edge": [6, 7]})
 
 
 def off() -> Case:

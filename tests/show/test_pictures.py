@@ -37,7 +37,7 @@ DOCUMENTS = [
     "refuted/kawasaki-hair.toml",
     "refuted/maekawa.json",
     "refuted/missed-edge.toml",
-    "refuted/corner-on-the-line.toml",
+    "refuted/tip-on-the-line.toml",
     "refuted/three-slots-two-snips.toml",
     "recipes/letter-t.toml",
     "recipes/shutters.toml",

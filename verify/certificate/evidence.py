@@ -117,7 +117,7 @@ class Evidence:
             cell, near = cut.stray[0]
             return self._refuted({"kind": "stray", "edge": list(edges[near].ends), "cell": self._cell(cell)}, fold_map)
         if cut.allowed == 1:
-            on_line = next(i for i, e in enumerate(edges) if e.target and i not in cut.missed)
+            on_line = next(i for i, e in enumerate(edges) if e.is_cut and i not in cut.missed)
             apart = [on_line, cut.missed[0]]
         else:
             apart = [snip.edges[0] for snip in cut.snips[: cut.allowed + 1]]

@@ -30,7 +30,7 @@ def advice(cut: Cut, pieces: list[Piece]) -> Iterator[tuple[str, str, list[str]]
     if edge:
         yield (
             "along-the-sheets-edge",
-            f"the target runs along the edge of the sheet at {', '.join(edge)}: there is nothing to cut there",
+            f"the target runs along the edge of the sheet at {', '.join(edge)}: it is cut already",
             edge,
         )
     if cut.most_layers > LAYERS_IN_PRACTICE:

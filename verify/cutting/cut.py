@@ -1,8 +1,9 @@
 """The cut: what one straight line (or k snips) through the folded sheet really cuts.
 
 A *cell* is an open face, an open edge or a vertex of the subdivision; target cells are the target's edges and their
-ends. A cut is exact when its preimage is the union of the target cells: it covers every target edge and
-meets the image of no other cell, be it in a single point.
+ends. The cut is made in the open sheet: the sheet's own edge, where it touches the line or lies along it, is not severed,
+and a target edge along it is cut already. A cut is exact when its preimage in the open sheet is the union of the target
+cells there: it covers every target edge and meets the image of no other cell, be it in a single point.
 """
 
 from __future__ import annotations
@@ -57,15 +58,15 @@ class Layers:
 class Cut:
     """What the cut of a folded pattern does, exactly.
 
-    `allowed` is the document's number of snips (1: a complete straight cut along `line`). `missed`: target edges off the line
-    (only for a complete cut). `stray`: cells that are cut and not target. `needed`: the least number of snips that cut the target in this
+    `allowed` is the document's number of snips (1: a complete straight cut along `line`, which is None if the whole target lies
+    along the sheet's edge: then nothing is to be cut). `missed`: target edges off the line (only for a complete cut). `stray`: cells that are cut and not target. `needed`: the least number of snips that cut the target in this
     folding, None if some stretch of the target cannot be cut without cutting something else. `layers`: of the paper along the cut, be it
     exact or not.
     """
 
     overlaps: Overlaps
     allowed: int
-    line: int
+    line: int | None
     missed: tuple[int, ...]
     stray: tuple[tuple[Cell, int], ...]
     snips: tuple[Snip, ...]
@@ -80,6 +81,14 @@ class Cut:
         return self.needed is not None and self.needed <= self.allowed
 
     @property
+    def through(self) -> tuple[Point, Point]:
+        """Two places of the cut line. Assumes that there is one."""
+        if self.line is None:
+            raise ValueError("nothing is to be cut")
+        a, b = (self.overlaps.spots[x] for x in self.overlaps.line_spots[self.line])
+        return a, b
+
+    @property
     def most_layers(self) -> int:
         """The greatest number of layers met anywhere along the cut."""
         return most(self.layers)
@@ -91,12 +100,15 @@ class Cutter:
     def __init__(self, overlaps: Overlaps) -> None:
         self.overlaps = overlaps
         self.s = overlaps.subdivision
-        self.target = [i for i, e in enumerate(self.s.edges) if e.target]
-        self.target_vertices = {v for i in self.target for v in self.s.edges[i].ends}
-        self.is_target = np.array([bool(e.target) for e in self.s.edges])
+        self.target = [i for i, e in enumerate(self.s.edges) if e.is_cut]
+        # edges and vertices that a cut may meet
+        self.may_meet = np.array([bool(e.target) or e.kind == "border" for e in self.s.edges])
+        self.spared = self.s.on_border.union(v for i in self.target for v in self.s.edges[i].ends)
 
     def run(self, allowed: int, line: int | None = None) -> Cut:
         o = self.overlaps
+        if not self.target:
+            return Cut(o, allowed, None, (), (), (), 0, ())
         if line is None:
             line = self._main_line() if allowed == 1 else int(o.edge_line[self.target[0]])
         missed = tuple(e for e in self.target if o.edge_line[e] != line) if allowed == 1 else ()
@@ -130,7 +142,7 @@ class Cutter:
     def _on_whole_line(self, line: int) -> Iterator[Cell]:
         o = self.overlaps
         for e in np.flatnonzero(o.edge_line == line):
-            if not self.is_target[e]:
+            if not self.may_meet[e]:
                 yield Cell("edge", int(e))
         signs = o.sides[line]
         for f, loop in enumerate(self.s.faces):
@@ -138,10 +150,10 @@ class Cutter:
             if mine.min() < 0 < mine.max():
                 yield Cell("face", f)
         a, b = signs[o.edge_spots[:, 0]], signs[o.edge_spots[:, 1]]
-        for e in np.flatnonzero(a * b < 0):
+        for e in np.flatnonzero((a * b < 0) & ~self.may_meet):
             yield Cell("edge", int(e))
         for v in np.flatnonzero(signs[o.spot_of] == 0):
-            if int(v) not in self.target_vertices:
+            if int(v) not in self.spared:
                 yield Cell("vertex", int(v))
 
     @cached_property
@@ -172,7 +184,7 @@ class Cutter:
         low, high = sorted(ranks[x] for x in spots)
         for e in np.flatnonzero(o.edge_line == line):
             one, two = self.span(line, int(e))
-            if not self.is_target[e] and one < high and low < two:
+            if not self.may_meet[e] and one < high and low < two:
                 yield Cell("edge", int(e))
         signs = o.sides[line]
         for f, loop in enumerate(self.s.faces):
@@ -180,12 +192,12 @@ class Cutter:
             if mine.min() < 0 < mine.max() and self._reaches(f, spots):
                 yield Cell("face", f)
         a, b = signs[o.edge_spots[:, 0]], signs[o.edge_spots[:, 1]]
-        for e in np.flatnonzero(a * b < 0):
+        for e in np.flatnonzero((a * b < 0) & ~self.may_meet):
             own = o.sides[o.edge_line[e]]
             if int(own[spots[0]]) * int(own[spots[1]]) <= 0:
                 yield Cell("edge", int(e))
         for v in np.flatnonzero(signs[o.spot_of] == 0):
-            if int(v) not in self.target_vertices and low <= ranks[int(o.spot_of[v])] <= high:
+            if int(v) not in self.spared and low <= ranks[int(o.spot_of[v])] <= high:
                 yield Cell("vertex", int(v))
 
     def _reaches(self, face: int, spots: tuple[int, int]) -> bool:
@@ -232,7 +244,7 @@ def cut(overlaps: Overlaps, snips: int) -> Cut:
 
 
 def cut_along(overlaps: Overlaps, line: tuple[Point, Point]) -> Cut | None:
-    """What one complete straight cut along a given line of the folded plane does; None if it carries no target edge."""
+    """What one complete straight cut along a given line of the folded plane does; None if it carries no target edge of the open sheet."""
     cutter = Cutter(overlaps)
     on = [orientation(*line, spot) == 0 for spot in overlaps.spots]
     for e in cutter.target:
@@ -246,7 +258,7 @@ def layers_along(overlaps: Overlaps, a: Point, b: Point, *, within: bool = False
     """How many layers of paper meet the line through two places of the folded plane, stretch after stretch from a towards b. Exact.
 
     `within`: only between the two places. A face that the line crosses is one layer, and so is an edge on it; a fold on it is two, since
-    scissors must open it. Stretches without paper are left out.
+    scissors must open it; the sheet's own edge is none. Stretches without paper are left out.
     """
     s, images = overlaps.subdivision, overlaps.fold_map.images
     heights = [_height(a, b, p) for p in images]
@@ -261,7 +273,7 @@ def layers_along(overlaps: Overlaps, a: Point, b: Point, *, within: bool = False
                     places.append(along[u] + heights[u] / (heights[u] - heights[v]) * (along[v] - along[u]))
             spans.append((min(places), max(places), 1))
     for e in s.edges:
-        if signs[e.start] == signs[e.end] == 0:
+        if e.kind != "border" and signs[e.start] == signs[e.end] == 0:
             low, high = sorted((along[e.start], along[e.end]))
             spans.append((low, high, 2 if e.is_fold else 1))
     whole = advance(a, b, b)
@@ -284,7 +296,7 @@ def most(layers: Iterable[Layers]) -> int:
 def distance_squared(cut_: Cut, edge: int) -> Number:
     """The square of the greatest distance of a folded edge from the cut line. Exact."""
     o = cut_.overlaps
-    a, b = (o.spots[x] for x in o.line_spots[cut_.line])
+    a, b = cut_.through
     heights = [_height(a, b, o.spots[int(x)]) for x in o.edge_spots[edge]]
     most = max(abs(h) for h in heights)
     return most * most / advance(a, b, b)
@@ -296,12 +308,11 @@ def pulled_back(cut_: Cut, face: int) -> tuple[Point, Point]:
     Assumes that the line passes through the open face.
     """
     o = cut_.overlaps
-    signs = o.sides[cut_.line]
-    a, b = (o.spots[x] for x in o.line_spots[cut_.line])
+    a, b = cut_.through
     loop = o.subdivision.faces[face]
     ends: list[Point] = []
     for u, v in zip(loop, loop[1:] + loop[:1], strict=True):
-        su, sv = int(signs[o.spot_of[u]]), int(signs[o.spot_of[v]])
+        su, sv = (orientation(a, b, o.fold_map.images[w]) for w in (u, v))
         p, q = o.subdivision.vertices[u], o.subdivision.vertices[v]
         if su == 0:
             ends.append(p)

@@ -9,9 +9,11 @@ import networkx as nx
 
 from verify.exact.number import Number
 from verify.exact.plane import Point, length, locate, polygon_area2
+from verify.pattern.document import Document
 from verify.pattern.subdivision import Subdivision
 
 Role = Literal["target", "inner waste", "sheet", "piece"]
+Part = frozenset[int]  # faces
 
 
 @dataclass(frozen=True)
@@ -19,8 +21,9 @@ class Piece:
     """A connected piece of the sheet after a cut along exactly the target.
 
     `faces` of the subdivision, exact `area` (square units), `around`: length of its outline (units, a float, for advice only).
-    `role`: `target` inside an odd number of closed outlines, `inner waste` inside an even number, `sheet` outside of all;
-    `piece` where the target has no closed outline.
+    `role`, where the document says what the figure is: `target` the figure, `inner waste` what comes out of it, `sheet` the rest.
+    Closed outlines say so (inside an odd number of them, an even number, none), and so does `figure`; then what is not the
+    figure is `sheet` if it reaches to the sheet's edge, else `inner waste`. Where nothing says so it is `piece`.
     """
 
     faces: tuple[int, ...]
@@ -28,32 +31,66 @@ class Piece:
     around: float
     role: Role
 
+    def called(self, number: int) -> str:
+        """What people call it; `number` counts all pieces from 1."""
+        return f"piece {number}" if self.role == "piece" else self.role
+
 
 def pieces(subdivision: Subdivision) -> list[Piece]:
     """The components of the sheet across all edges that are not target, largest first.
 
     They depend on the target alone; that the folded cut really makes them is another claim (`cut-exact`).
+    Raises `Malformed` for a mark of `figure` that lies in no piece, or between two.
     """
     s = subdivision
-    graph = nx.Graph()
-    graph.add_nodes_from(range(len(s.faces)))
-    graph.add_edges_from((e.left, e.right) for e in s.edges if e.kind != "border" and not e.target)
-    document = s.drawing.document
-    loops = [[s.drawing.places[n] for n in loop] for loop in document.loops]
+    parts = _components(s)
+    roles = _roles(s, parts)
     found = []
-    for part in nx.connected_components(graph):
-        faces = tuple(sorted(part))
-        area = sum((polygon_area2([s.vertices[v] for v in s.faces[f]]) for f in faces), Number.of(0)) / 2
+    for part, role in zip(parts, roles, strict=True):
+        area = sum((polygon_area2([s.vertices[v] for v in s.faces[f]]) for f in sorted(part)), Number.of(0)) / 2
         around = 0.0
         for e in s.edges:
             sides = (e.left in part) + (e.right in part)
             if e.kind == "border" or e.target:
                 a, b = s.vertices[e.start], s.vertices[e.end]
                 around += sides * length(a, b)
-        inside = sum(locate(_middle(s, faces[0]), loop) > 0 for loop in loops)
-        role: Role = "target" if inside % 2 else "inner waste" if inside else "sheet" if loops else "piece"
-        found.append(Piece(faces, area, around, role))
+        found.append(Piece(tuple(sorted(part)), area, around, role))
     return sorted(found, key=lambda p: (-p.area, p.faces))
+
+
+def _components(s: Subdivision, closed_only: bool = False) -> list[Part]:
+    """The pieces between target lines, or between those alone that are sides of closed outlines."""
+    lines = sum(map(len, s.drawing.document.loops)) if closed_only else len(s.drawing.target)
+    graph = nx.Graph()
+    graph.add_nodes_from(range(len(s.faces)))
+    graph.add_edges_from(
+        (e.left, e.right) for e in s.edges if e.kind != "border" and not any(t < lines for t in e.target)
+    )
+    return [frozenset(part) for part in nx.connected_components(graph)]
+
+
+def _roles(s: Subdivision, parts: list[Part]) -> list[Role]:
+    document = s.drawing.document
+    if document.figure:
+        figure = {_holding(s, parts, document, name) for name in document.figure}
+        rim = {f for e in s.edges if e.kind == "border" for f in (e.left, e.right)}
+        return ["target" if part in figure else "sheet" if part & rim else "inner waste" for part in parts]
+    if not document.loops or len(_components(s, closed_only=True)) < len(parts):
+        return ["piece"] * len(parts)
+    loops = [[s.drawing.places[n] for n in loop] for loop in document.loops]
+    inside = [sum(locate(_middle(s, min(part)), loop) > 0 for loop in loops) for part in parts]
+    return ["target" if n % 2 else "inner waste" if n else "sheet" for n in inside]
+
+
+def _holding(s: Subdivision, parts: list[Part], document: Document, name: str) -> Part:
+    """The piece that a mark of `figure` lies in."""
+    place = s.drawing.places[name]
+    faces = [f for f, loop in enumerate(s.faces) if locate(place, [s.vertices[v] for v in loop]) >= 0]
+    found = {part for part in parts if part & set(faces)}
+    if len(found) != 1:
+        what = f"{name}, on a target line" if found else f"{name}, off the sheet"
+        raise document.malformed("target.figure", what, "a point inside a piece of the figure")
+    return found.pop()
 
 
 def _middle(s: Subdivision, face: int) -> Point:

@@ -144,7 +144,7 @@ def cut_outline(folded: Folded) -> Outline | None:
     fold_map, _ = folded_map(folded)
     line = folded.along
     if line is None:
-        targets = [e for e in fold_map.subdivision.edges if e.target]
+        targets = [e for e in fold_map.subdivision.edges if e.is_cut]
         if not targets:
             return None
         places = fold_map.subdivision.vertices
@@ -179,7 +179,7 @@ def _grid_text(value: Number) -> str:
 def _cut_stretch(folded: Folded) -> tuple[Point, Point]:
     """The longest target edge that lies in one piece on the folded paper, on the flat sheet."""
     s = folded_map(folded)[0].subdivision
-    ends = [(s.vertices[e.start], s.vertices[e.end]) for e in s.edges if e.target]
+    ends = [(s.vertices[e.start], s.vertices[e.end]) for e in s.edges if e.is_cut]
     return max(ends, key=lambda pair: float(advance(pair[0], pair[1], pair[1])))
 
 

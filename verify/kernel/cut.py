@@ -1,4 +1,4 @@
-"""The cut: one straight line, or k segments, of the folded plane that free exactly the target."""
+"""The cut: one straight line, or k segments, of the folded plane that free exactly the target in the open sheet."""
 
 from collections.abc import Iterable
 
@@ -10,7 +10,7 @@ Stretch = tuple[int, int] | None  # from one rank of the places of a line to ano
 
 
 def stray(table: Table, n: int, stretch: Stretch = None) -> dict[str, int]:
-    """The cells that are not target and whose images a line, or a stretch of it, meets; a clean one has none."""
+    """The cells of the open sheet, not target, whose images a line, or a stretch of it, meets; a clean one has none."""
     lines, ranks, (left, right) = table.lines, table.ranks(n), table.lines[n].edges
     low, high = stretch or (-1, len(ranks))
     ends = bits(i for i, rank in ranks.items() if rank in (low, high))
@@ -24,21 +24,25 @@ def stray(table: Table, n: int, stretch: Stretch = None) -> dict[str, int]:
     across = [e for e in members(left & right) if reaches(~places for places in lines[table.line_of[e]].places)]
     along = [e for a, b, e in table.spans(n, table.on_line(n)) if a < high and low < b]
     on = bits(v for v, i in enumerate(table.place) if low <= ranks.get(i, -2) <= high)
-    edges = bits(across + along) & ~table.target
-    return {"face": faces, "edge": edges, "vertex": on & ~table.target_vertices}
+    edges = bits(across + along) & table.inner & ~table.target
+    return {"face": faces, "edge": edges, "vertex": on & ~table.spared_vertices}
 
 
 def check_cut(value: object, table: Table, count: int, along: int | None = None) -> tuple[str, dict[str, int]]:
     """Assumes (and checks) all of the specification's section 7; returns the claim that is then proved, and counts.
 
-    One snip is the whole line `along` if there is one, else the line through the first target edge.
-    Proves that the snips meet the sheet exactly in the target; says nothing on thickness or on the blade's width.
+    One snip is the whole line `along` if there is one, else the line through the first target edge that is not border.
+    Proves that the snips meet the open sheet exactly in the target; says nothing on thickness or on the blade's width.
     """
-    first = table.line_of[next(iter(table.sub.target))] if along is None else along
-    snips: list[tuple[int, Stretch]] = [(first, None)] if count == 1 else []
+    snips: list[tuple[int, Stretch]] = []
+    if count == 1 and along is not None:
+        snips.append((along, None))
+    elif count == 1 and table.target:
+        first = next(e for e in table.sub.target if table.target >> e & 1)
+        snips.append((table.line_of[first], None))
     if count != 1:
         root = CERTIFICATE.table(value, "cut", ("snips",))
-        for i, item in enumerate(CERTIFICATE.items(root["snips"], "cut.snips", 1, count)):
+        for i, item in enumerate(CERTIFICATE.items(root["snips"], "cut.snips", 0, count)):
             u, v = CERTIFICATE.numbers(item, f"cut.snips[{i}]", len(table.place), 2, 2)
             n = table.add_line(line(table.fold.images[u], table.fold.images[v]))
             low, high = table.span(n, u, v)

@@ -100,8 +100,10 @@ class Table:
                 for v in corners:
                     reach[self.place[v]] |= 1 << n
         self.inner = bits(e for e, (_, right) in enumerate(sub.beside) if right != BORDER)
-        self.target = bits(sub.target)
-        self.target_vertices = bits({v for e in sub.target for v in sub.edges[e]})
+        # The cut is made in the open sheet: what lies along its edge is cut already, and what touches it is not severed.
+        self.target = self.inner & bits(sub.target)
+        spared = [e for e, (_, right) in enumerate(sub.beside) if right == BORDER or e in sub.target]
+        self.spared_vertices = bits({v for e in spared for v in sub.edges[e]})
         self.lines: list[Cutter] = []
         self.line_of = [-1] * len(sub.edges)
         for e, (u, v) in enumerate(sub.edges):

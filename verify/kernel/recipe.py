@@ -392,6 +392,6 @@ class Paper:
 def check_off(root: Json, table: Table, _: int, along: int | None) -> str:
     """A target edge whose image is not on the line of the cut that the document names."""
     edge = table.sub.edge(root["edge"], "refutation.edge")
-    off = along is not None and edge in table.sub.target and not table.on_line(along) >> edge & 1
-    require(off, "refutation.off", "refutation.edge: not target, or on the line of the cut")
+    off = along is not None and table.target >> edge & 1 and not table.on_line(along) >> edge & 1
+    require(bool(off), "refutation.off", "refutation.edge: not target, or on the line of the cut")
     return "cut-exact"

@@ -125,16 +125,16 @@ def check_no_order(root: dict[str, object], table: Table, *_: object) -> str:
     return "folds-flat"
 
 
-def target_edge(sub: Subdivision, value: object, where: str) -> int:
-    e = sub.edge(value, where)
-    require(e in sub.target, "refutation.target", f"{where}: not a target edge")
+def target_edge(table: Table, value: object, where: str) -> int:
+    e = table.sub.edge(value, where)
+    require(table.target >> e & 1 == 1, "refutation.target", f"{where}: not a target edge, or along the sheet's edge")
     return e
 
 
 def check_apart(root: dict[str, object], table: Table, snips: int, *_: object) -> str:
     """One more target edge than snips, no two of which can lie on one snip: no such cut exists."""
     listed = CERTIFICATE.items(root["edges"], "refutation.edges", snips + 1, snips + 1)
-    edges = [target_edge(table.sub, item, f"refutation.edges[{i}]") for i, item in enumerate(listed)]
+    edges = [target_edge(table, item, f"refutation.edges[{i}]") for i, item in enumerate(listed)]
     for d, e in combinations(edges, 2):
         n, apart = table.line_of[d], table.line_of[d] != table.line_of[e]
         if not apart and snips > 1:
@@ -149,7 +149,7 @@ def check_stray(root: dict[str, object], table: Table, snips: int, along: int | 
     sub, where, n, stretch = table.sub, "refutation.cell", along, None
     CERTIFICATE.table(root, "refutation", ("kind", "cell", *["edge"] * (along is None)))
     if n is None:
-        edge = target_edge(sub, root["edge"], "refutation.edge")
+        edge = target_edge(table, root["edge"], "refutation.edge")
         n = table.line_of[edge]
         stretch = None if snips == 1 else table.span(n, *sub.edges[edge])
     cell = CERTIFICATE.table(root["cell"], where, (), ("face", "edge", "vertex"))
@@ -157,5 +157,5 @@ def check_stray(root: dict[str, object], table: Table, snips: int, along: int | 
     [(name, value)] = cell.items()
     number = sub.edge(value, where) if name == "edge" else CERTIFICATE.whole(value, where, 0, VERTICES)
     met = stray(table, n, stretch)[name] >> number & 1 == 1
-    require(met, "refutation.stray", f"{where}: target, or not on the line of the cut")
+    require(met, "refutation.stray", f"{where}: target, not of the open sheet, or not on the line of the cut")
     return "cut-exact"

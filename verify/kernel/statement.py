@@ -91,7 +91,9 @@ def statement_of(document: object, own: dict[str, object] | None = None) -> Stat
         *ends, kind = DOCUMENT.items(item, f"creases[{i}]", 3, 3)
         kind = DOCUMENT.text(kind, f"creases[{i}]", ("mountain", "valley", "either", "flat"))
         creases.append((*names(ends, f"creases[{i}]", 2), kind))
-    target = DOCUMENT.table(root.get("target", {}), "target", (), ("loops", "paths"))
+    target = DOCUMENT.table(root.get("target", {}), "target", (), ("loops", "paths", "figure"))
+    if "figure" in target:  # for people, as the title is: no part of the statement
+        names(target["figure"], "target.figure", 1)
     loops, paths, has = lists(target, "target", "loops", 3), lists(target, "target", "paths", 2), "target" in root
     require(has == bool(loops or paths), "document.type", "target: expected at least one line", Malformed)
     require(has or "cut" not in root, "document.key", "cut: allowed only with a target", Malformed)

@@ -68,9 +68,9 @@ class Crease:
 class Document:
     """A pattern document of format `creaseproof-pattern/1`, checked for form.
 
-    Numbers in `points` are exact texts. `loops` and `paths` are the target;
-    `snips` is None exactly when there is no target. `raw` is the file's content
-    when the document came from a file, `notes` what was assumed in reading a drawing.
+    Numbers in `points` are exact texts. `loops` and `paths` are the target; `figure` names a point inside each piece that
+    is the figure (empty: not said), for people: it is no part of the statement. `snips` is None exactly when there is no
+    target. `raw` is the file's content when the document came from a file, `notes` what was assumed in reading a drawing.
     """
 
     points: Mapping[str, tuple[str, str]]
@@ -86,6 +86,7 @@ class Document:
     raw: bytes | None = field(default=None, compare=False, repr=False)
     is_toml: bool = field(default=False, compare=False, repr=False)
     notes: tuple[str, ...] = field(default=(), compare=False, repr=False)
+    figure: tuple[str, ...] = ()
 
     @property
     def has_target(self) -> bool:
@@ -127,6 +128,8 @@ class Document:
                 for key, lists in (("loops", self.loops), ("paths", self.paths))
                 if lists
             }
+            if self.figure:
+                keys["target"]["figure"] = list(self.figure)
             keys["cut"] = {"snips": self.snips}
         return keys
 
@@ -325,12 +328,15 @@ class Reader:
         holes = self.lists("sheet.holes", sheet.get("holes", []), points, 3)
         loops: tuple[tuple[str, ...], ...] = ()
         paths: tuple[tuple[str, ...], ...] = ()
+        figure: tuple[str, ...] = ()
         snips = None
         if "target" in keys:
             target = keys["target"]
-            self.table("target", target, (), ("loops", "paths"))
+            self.table("target", target, (), ("loops", "paths", "figure"))
             loops = self.lists("target.loops", target.get("loops", []), points, 3)
             paths = self.lists("target.paths", target.get("paths", []), points, 2)
+            if "figure" in target:
+                figure = self.names("target.figure", target["figure"], points, 1)
             if not loops and not paths:
                 self.fail("target", "no line", "at least one loop or path (or no [target] at all)")
             snips = 1
@@ -340,9 +346,8 @@ class Reader:
             self.table("cut", keys["cut"], (), ("snips",))
             snips = self.whole("cut.snips", keys["cut"].get("snips", 1))
         creases = tuple(self.creases(keys.get("creases", []), points))
-        return Document(
-            points, outline, holes, creases, loops, paths, snips, title, unit, self.source, self.data, self.toml
-        )
+        drawn = (points, outline, holes, creases, loops, paths, snips)
+        return Document(*drawn, title, unit, self.source, self.data, self.toml, figure=figure)
 
     def depth(self, value: Any) -> None:
         level = [value]

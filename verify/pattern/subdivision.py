@@ -48,6 +48,11 @@ class Edge:
         return self.kind in ("mountain", "valley", "either")
 
     @property
+    def is_cut(self) -> bool:
+        """Whether it is target inside the open sheet: along the sheet's edge there is nothing to cut."""
+        return bool(self.target) and self.kind != "border"
+
+    @property
     def is_auxiliary(self) -> bool:
         return self.kind == "flat" and self.crease is None and not self.target
 

@@ -323,9 +323,9 @@ class Scene:
         if steps is not None and steps.along is not None:
             return self.folded_page(steps.along[0]), self.folded_page(steps.along[1])
         cutting = self.cutting
-        if cutting is None or cutting.allowed != 1:
+        if cutting is None or cutting.allowed != 1 or cutting.line is None:
             return None
-        a, b = (cutting.overlaps.spots[x] for x in cutting.overlaps.line_spots[cutting.line])
+        a, b = cutting.through
         return self.folded_page(a), self.folded_page(b)
 
     @cached_property

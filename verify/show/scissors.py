@@ -65,7 +65,7 @@ def draw_sides(canvas: Canvas, scene: Scene, labels: Labels, ends: Sequence[XY])
         canvas.add(
             tag("text", letter, x=place.x, y=-place.y + 1.1, font_size=3.1, class_="note-text", text_anchor="middle")
         )
-        for piece in scene.result.parts:
+        for number, piece in enumerate(scene.result.parts, start=1):
             height = max(
                 (
                     ux * (folded[v].y - start.y) - uy * (folded[v].x - start.x)
@@ -75,7 +75,7 @@ def draw_sides(canvas: Canvas, scene: Scene, labels: Labels, ends: Sequence[XY])
                 key=lambda h: sign * h,
             )
             if sign * height > 1e-6:
-                sides[letter][piece.role] += 1
+                sides[letter][piece.called(number)] += 1
     falls = {
         k: ", ".join(f"{n} × {role}" if n > 1 else role for role, n in v.items()) or "nothing" for k, v in sides.items()
     }
@@ -108,7 +108,8 @@ def draw_pieces(canvas: Canvas, scene: Scene) -> None:
         corners = [flat[v] for v in _corners(s.faces, piece.faces)]
         x0, y1 = min(p.x for p in corners), max(p.y for p in corners)
         wide, high = max(p.x for p in corners) - x0, y1 - min(p.y for p in corners)
-        lines = [f"{number} {piece.role}", f"{number_text(piece.area)} {scene.unit}²"]
+        name = piece.called(number) if piece.role == "piece" else f"{number} {piece.role}"
+        lines = [name, f"{number_text(piece.area)} {scene.unit}²"]
         block = max(wide, *map(canvas.measure, lines))
         if left > 0 and left + block > row:
             left, top, tall = 0.0, top + tall + 8 + 12 * canvas.zoom, 0.0

@@ -343,12 +343,15 @@ class _RecipeCertifier(_Certifier):
         """The cut, and its refutation if it is not exact."""
         if self.recipe.base.snips is None:
             return None, None
+        if folded.along is not None and not any(e.is_cut for e in folded_.subdivision.edges):
+            found = "a cut, and a target that lies along the sheet's edge altogether"
+            raise self.recipe.base.malformed("cut.along", found, "a target line inside the sheet, or no cut")
         if folded.along is None:
             cutting: Cut | None = cut(overlaps, self.recipe.base.snips)
         else:
             cutting = cut_along(overlaps, folded.along)
         if cutting is None:
-            first = next(i for i, e in enumerate(folded_.subdivision.edges) if e.target)
+            first = next(i for i, e in enumerate(folded_.subdivision.edges) if e.is_cut)
             message = "the scissors go along a line on which no part of the target lies"
             self.findings.append(Finding("cut", "missed", "fails", message))
             return None, evidence.off_the_line(folded_, first)

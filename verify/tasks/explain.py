@@ -129,7 +129,7 @@ def _at_length(names: list[str], finding: Finding) -> Iterator[str]:
     for piece in value.get("pieces", []):
         bare = piece["area"].lstrip("-").isdigit()
         exactly = "" if bare else f"{piece['area_decimal']}… = "
-        yield f"        {piece['role']}: area {exactly}{piece['area']}"
+        yield f"        {piece['called']}: area {exactly}{piece['area']}"
 
 
 def proved(result: Result) -> Iterator[str]:

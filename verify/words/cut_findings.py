@@ -34,7 +34,10 @@ def of_cut(cut: Cut) -> Iterator[Finding]:
         snips = "1 snip that does not run right across" if needed == 1 else f"{needed} snips"
         message = f"in this folding the target could be cut by {snips}"
         yield Finding("cut", "snips-instead", "advice", message, (), {"needed": needed})
-    if cut.exact:
+    if cut.exact and not cut.snips:
+        message = "nothing is to be cut: the whole target lies along the edge of the sheet"
+        yield Finding("cut", "cut-exact", "holds", message, (), {"snips": 0, "layers": 0})
+    elif cut.exact:
         snips = "one straight cut frees"
         if allowed > 1:
             snips = f"{needed} snip{'s free' if needed != 1 else ' frees'}"
@@ -129,8 +132,11 @@ def _through_face(cut: Cut, face: int, near: int) -> Finding:
 def of_pieces(s: Subdivision, found: list[Piece]) -> Finding:
     """The pieces with their areas."""
     unit = s.drawing.document.unit
-    listed = [{"role": p.role, "area": p.area.text(), "area_decimal": p.area.decimal(8)} for p in found]
-    alike = Counter((p.role, number_text(p.area)) for p in found)
+    listed = [
+        {"role": p.role, "called": p.called(n), "area": p.area.text(), "area_decimal": p.area.decimal(8)}
+        for n, p in enumerate(found, start=1)
+    ]
+    alike = Counter((p.called(n), number_text(p.area)) for n, p in enumerate(found, start=1))
     shown = [f"{f'{n} × ' if n > 1 else ''}{role} {area} {unit}²" for (role, area), n in alike.items()]
     words = ", ".join(shown[:8]) + (" …" if len(shown) > 8 else "")
     return Finding(
