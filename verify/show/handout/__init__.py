@@ -11,6 +11,8 @@ from collections.abc import Sequence
 from reportlab.platypus import Flowable, NextPageTemplate, PageBreak
 
 from verify.show.handout.cover import cover
+from verify.show.handout.letter import Letter
+from verify.show.handout.pack import pack
 from verify.show.handout.pages import PaperName, bound
 from verify.show.handout.steps import steps
 from verify.show.handout.subject import Progress, Subject, title
@@ -19,7 +21,7 @@ from verify.show.handout.template import laid_out, template
 from verify.show.handout.tiles import MOST_TILES
 from verify.tasks.certify import Result
 
-__all__ = ["MOST_TILES", "handout", "title"]
+__all__ = ["MOST_TILES", "Letter", "handout", "pack", "title"]
 
 
 def handout(results: Sequence[Result], paper: PaperName = "a4", progress: Progress | None = None) -> bytes:

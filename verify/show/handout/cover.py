@@ -8,7 +8,7 @@ from functools import partial
 from reportlab.platypus import Flowable, Spacer
 
 from verify.pattern.recipe import Recipe
-from verify.show.handout.pages import Drawing, beside, cautions, say
+from verify.show.handout.pages import Drawing, cautions, say, table
 from verify.show.handout.subject import Subject
 from verify.show.handout.tiles import MOST_TILES, OVERLAP, Tiles
 from verify.show.labels import Labels
@@ -18,6 +18,7 @@ from verify.show.scene import XY, Scene
 from verify.show.scissors import draw_cut, write_layer_counts
 from verify.show.sheet import outline_of
 
+Area = tuple[float, float, float, float]
 _SMALL = 58.0
 _CAPTION = 6.0
 
@@ -42,14 +43,14 @@ def pictures(subject: Subject, scene: Scene) -> Flowable:
     drawn = [Drawing(half, _SMALL + _CAPTION + 2, partial(_what_comes_out, scene, half))]
     if scene.folded is not None and scene.has_layers:
         drawn.append(Drawing(half, _SMALL + _CAPTION + 2, partial(_folded, scene, half)))
-    return beside(drawn, half + 3)
+    return table([drawn], [half + 3] * len(drawn))
 
 
-def _what_comes_out(scene: Scene, wide: float, pen: Pen) -> None:
-    """On the flat sheet, the target's paper grey."""
+def draw_what_comes_out(scene: Scene, area: Area, pen: Pen) -> None:
+    """The flat sheet, what the cut frees in grey."""
     parts, s = scene.parts
     sheet = Paper(scene.subdivision, scene.flat, scene.turned, (), {})
-    at = fitted(sheet.box(), (0.0, _CAPTION, wide, _SMALL))
+    at = fitted(sheet.box(), area)
     here = [at(scene.to_page(p)) for p in s.vertices]
     outline = outline_of(scene, at)
     pen.fill(outline, "front")
@@ -58,7 +59,11 @@ def _what_comes_out(scene: Scene, wide: float, pen: Pen) -> None:
             pen.fill([[here[v] for v in loop] for loop in scene.loops(piece.faces, s)], "front", "dots")
     pen.lines([[here[v] for v in e.ends] for e in s.edges if e.target], "cut", width=0.4)
     pen.lines(outline, "rim", closed=True)
-    words = "what comes out, grey" if any(p.role == "target" for p in parts) else "the sheet"
+
+
+def _what_comes_out(scene: Scene, wide: float, pen: Pen) -> None:
+    draw_what_comes_out(scene, (0.0, _CAPTION, wide, _SMALL), pen)
+    words = "what comes out, grey" if any(p.role == "target" for p in scene.parts[0]) else "the sheet"
     pen.write(XY(wide / 2, 1), words, 2.6, anchor="middle")
 
 
@@ -69,7 +74,7 @@ def _folded(scene: Scene, wide: float, pen: Pen) -> None:
     pen.write(XY(wide / 2, 1), words + "; printed side white", 2.6, anchor="middle")
 
 
-def draw_cut_picture(pen: Pen, scene: Scene, area: tuple[float, float, float, float]) -> None:
+def draw_cut_picture(pen: Pen, scene: Scene, area: Area) -> None:
     """The folded sheet, the cut or the snips, and how many layers they meet."""
     x, y, wide, high = area
     paper = Paper.folded(scene)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator, Sequence
 from functools import partial
 from math import hypot
@@ -107,41 +108,83 @@ def sentence(done: Done) -> str:
 
 
 def draw_step(scene: Scene, folded: Folded, number: int, size: tuple[float, float], pen: Pen) -> None:
-    """Step `number` (from 0): the paper before it with the fold line and an arrow, and after it."""
-    done = folded.done[number]
+    """Step `number` (from 0): the paper before it with the fold line and an arrow, and after it, both at one scale."""
     half, high = size[0] / 2, size[1]
     looks = [Paper.at_step(scene, folded, k) for k in (number, number + 1)]
+    scale = _scale(looks, half, high)
+    before, after = (
+        partial(shifted, _middle(look), scale, XY(half * (k + 0.5) + (3 if k else -3), high / 2))
+        for k, look in enumerate(looks)
+    )
+    draw_paper(pen, looks[1], after, small=True)
+    arrow(pen, XY(half - 5, high / 2), XY(half + 5, high / 2), bow=0.0)
+    _draw_before(pen, scene, folded, number, before, high)
+    done = folded.done[number]
+    if isinstance(done.step, MarkStep) and done.mark is not None:
+        _write_mark(pen, done.step.name, after(scene.to_page(done.mark[2])))
+
+
+def draw_moment(scene: Scene, folded: Folded, number: int, size: tuple[float, float], words: str, pen: Pen) -> None:
+    """The paper before step `number` with what is done with it; of the marks only those that the words speak of."""
+    wide, high = size
+    look = Paper.at_step(scene, folded, number)
+    scale = _scale([look, Paper.at_step(scene, folded, number + 1)], wide, high)
+    at = partial(shifted, _middle(look), scale, XY(wide / 2, high / 2))
+    _draw_before(pen, scene, folded, number, at, high, words)
+    done = folded.done[number]
+    if isinstance(done.step, MarkStep) and done.mark is not None:
+        _write_mark(pen, done.step.name, at(scene.to_page(done.mark[2])))
+
+
+def _scale(looks: Sequence[Paper], wide: float, high: float) -> float:
     boxes = [look.box() for look in looks]
     span_x, span_y = max(b[2] - b[0] for b in boxes), max(b[3] - b[1] for b in boxes)
-    scale = min((half - 34) / span_x, (high - 14) / span_y)
-    frames: list[Callable[[XY], XY]] = []
-    for k, box in enumerate(boxes):
-        middle = XY((box[0] + box[2]) / 2, (box[1] + box[3]) / 2)
-        frames.append(partial(shifted, middle, scale, XY(half * (k + 0.5) + (3 if k else -3), high / 2)))
-    for look, frame in zip(looks, frames, strict=True):
-        draw_paper(pen, look, frame, small=True)
-    arrow(pen, XY(half - 5, high / 2), XY(half + 5, high / 2), bow=0.0)
-    at = frames[0]
+    return min((wide - min(34.0, 0.4 * wide)) / span_x, (high - min(14.0, 0.3 * high)) / span_y)
+
+
+def _middle(look: Paper) -> XY:
+    x0, y0, x1, y1 = look.box()
+    return XY((x0 + x1) / 2, (y0 + y1) / 2)
+
+
+def _draw_before(
+    pen: Pen,
+    scene: Scene,
+    folded: Folded,
+    number: int,
+    at: Callable[[XY], XY],
+    high: float,
+    words: str | None = None,
+) -> None:
+    done = folded.done[number]
+    look = Paper.at_step(scene, folded, number)
+    draw_paper(pen, look, at, small=True)
     labels = Labels()
     edges = [e for e in scene.subdivision.edges if not e.is_auxiliary]
-    labels.avoid_lines([[at(looks[0].places[v]) for v in e.ends] for e in edges])
+    places = [at(p) for p in look.places]
+    labels.avoid_lines([[places[v] for v in e.ends] for e in edges])
     step = done.step
+    marks: Sequence[str] = ()
     if isinstance(step, FoldStep) and done.line is not None:
         a, b = (at(scene.to_page(p)) for p in done.line)
-        places = [at(p) for p in looks[0].places]
         ends = across(places, a, b, 4.0)
         pen.lines([ends], "valley" if step.direction == "over" else "mountain", width=0.5)
         labels.avoid_lines([ends])
         room = min(p.x for p in places) - 9, -2.0, max(p.x for p in places) + 9, high + 2.0
-        moved = [at(p) for p, q in zip(looks[0].places, looks[1].places, strict=True) if p != q]
+        images = folded.paper.states[number].images, folded.paper.states[number + 1].images
+        moved = [places[v] for v, (p, q) in enumerate(zip(*images, strict=True)) if p != q]
         arrow(pen, *_movement(moved, a, b, room), step.direction == "behind")
-        _write_marks(pen, labels, scene, folded, number, (*step.alignment.marks, step.moves), at)
-    elif isinstance(step, MarkStep) and done.mark is not None:
-        spot = frames[1](scene.to_page(done.mark[2]))
-        pen.disc(spot, 1.1, "spot")
-        name(pen, Labels(), spot, shortened(printable(step.name), 30, 2.5), need=True, size=2.5)
+        marks = (*step.alignment.marks, step.moves)
+    elif isinstance(step, MarkStep):
         marks = [m for line in step.crossing if not isinstance(line, int) for m in line]
-        _write_marks(pen, labels, scene, folded, number, marks, at)
+    if words is not None:
+        marks = [m for m in marks if re.search(rf"(?<!\w){re.escape(m)}(?!\w)", words)]
+    _write_marks(pen, labels, scene, folded, number, marks, at)
+
+
+def _write_mark(pen: Pen, mark: str, spot: XY) -> None:
+    pen.disc(spot, 1.1, "spot")
+    name(pen, Labels(), spot, shortened(printable(mark), 30, 2.5), need=True, size=2.5)
 
 
 def _write_marks(

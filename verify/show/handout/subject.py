@@ -8,6 +8,7 @@ from functools import cached_property
 
 from verify.cutting.advice import LAYERS_IN_PRACTICE
 from verify.cutting.tolerance import stack_thickness
+from verify.exact.number import Number
 from verify.pattern.document import printable
 from verify.pattern.recipe import Recipe
 from verify.pattern.subdivision import number_text
@@ -63,7 +64,7 @@ class Subject:
     def facts(self, scene: Scene) -> Iterator[str]:
         """The sheet, the folds, the layers, and whatever report and picture note, too."""
         xs, ys = ([p[axis] for p in scene.subdivision.vertices] for axis in (0, 1))
-        yield f"Sheet: {number_text(max(xs) - min(xs))} × {number_text(max(ys) - min(ys))} {scene.unit}."
+        yield f"Sheet: {measure(max(xs) - min(xs))} × {measure(max(ys) - min(ys))} {scene.unit}."
         counts = []
         for kind in ("valley", "mountain"):
             chosen = [n for n, k in enumerate(scene.fold_kinds) if k == kind]
@@ -112,3 +113,9 @@ def true_scale(scene: Scene) -> Callable[[XY], XY]:
         return XY(p.x * factor, p.y * factor)
 
     return at
+
+
+def measure(length: Number) -> str:
+    """A length for a ruler: as it is if it is short, else to four digits."""
+    exact = number_text(length)
+    return exact if exact.replace(".", "", 1).isdigit() and len(exact) <= 6 else f"{float(length):.4g}"

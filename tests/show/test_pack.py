@@ -1,0 +1,90 @@
+"""The performer's pack, read back from the PDF by a library that did not write it (pdfplumber, on pdfminer)."""
+
+from __future__ import annotations
+
+import io
+from pathlib import Path
+
+import pdfplumber
+import pytest
+
+import verify
+from verify.show.handout import Letter, pack
+from verify.tasks.certify import Result
+from verify.words.cautions import CAUTIONS, TITLE
+
+MM = 72 / 25.4
+
+
+@pytest.fixture(scope="module")
+def results(proofs: Path) -> dict[str, Result]:
+    names = {"I": "recipes/letter-i.toml", "T": "recipes/letter-t.toml", "X": "refuted/maekawa.json", "L": "certified/letter-l.toml"}
+    return {name: verify.certify(proofs / path) for name, path in names.items()}
+
+
+def pages(data: bytes) -> list[str]:
+    return [" ".join(page.extract_text().split()) for page in pdfplumber.open(io.BytesIO(data)).pages]
+
+
+def test_each_letter_has_its_steps_on_one_page_and_its_sheet_in_true_size(results: dict[str, Result]) -> None:
+    """The sheet of T is 210 × 210 mm, as its document says."""
+    for paper in ("a4", "letter"):
+        data = pack("TIT", [Letter(name, results[name]) for name in "TIT"], paper)  # type: ignore[arg-type]
+        text = pages(data)
+        for name in "TI":
+            folded = results[name].folded_steps
+            (steps,) = [words for words in text if f"TIT: {name}" in words]
+            for number in range(1, len(folded.done) + 2):
+                assert f"{number}. " in steps
+            assert "Cut along the heavy line" in steps
+            assert [words for words in text if f"{name}, sheet, true scale" in words]
+        assert "3 letters, " in text[0]
+        folds = {name: sum(hasattr(d.step, "alignment") for d in results[name].folded_steps.done) for name in "TI"}
+        assert f"{2 * folds['T'] + folds['I']} folds, 3 cuts in all" in text[0]
+        sheets = [page for page in pdfplumber.open(io.BytesIO(data)).pages if "T, sheet, true scale" in page.extract_text()]
+        outline = {round(abs(x1 - x0) / MM, 3) for page in sheets for line in (*page.lines, *page.rects, *page.curves) for x0, x1 in [(line["x0"], line["x1"])]}
+        assert 210.0 in outline
+
+
+def test_cautions_teacher_and_rehearsal_stand_once(results: dict[str, Result]) -> None:
+    text = pages(pack("TIT", [Letter(name, results[name]) for name in "TIT"]))
+    for what in (TITLE, "For the teacher: what exactly was proved", "Rehearsal: from plain sheets"):
+        assert sum(what in words for words in text) == 1
+    (care,) = [words for words in text if TITLE in words]
+    assert all(caution in care for caution in CAUTIONS)
+    assert "Print at 100 %" in care
+    assert all(results[name].statement_sha256 in text[-1] for name in "TI")
+
+
+def test_the_words_for_hands_are_used(results: dict[str, Result]) -> None:
+    count = len(results["I"].folded_steps.done)
+    mine = [f"Lay the lower edge on the upper one, time {k}." for k in range(count)]
+    text = " ".join(pages(pack("I", [Letter("I", results["I"], words=mine)])))
+    assert all(words in text for words in mine)
+    assert "Fold so that" not in text
+
+
+def test_the_rehearsal_says_what_needs_no_template(results: dict[str, Result]) -> None:
+    plain = Letter("I", results["I"], plain="A4", plain_words=["Halve it along.", "Halve it across."], landmarks=["The first crease is the middle."])
+    text = pages(pack("TI", [Letter("T", results["T"]), plain]))
+    (page,) = [words for words in text if "Rehearsal" in words]
+    assert "These need their template: T." in page
+    assert "I: from a plain A4 sheet" in page
+    assert "The first crease is the middle. 1. Halve it along. 2. Halve it across. 3. Cut once" in page
+    assert "a plain A4 sheet" in text[0]
+
+
+def test_a_letter_that_is_not_certified_gets_no_template(results: dict[str, Result]) -> None:
+    text = pages(pack("IX", [Letter(name, results[name]) for name in "IX"]))
+    assert "Do not fold from this document." in " ".join(text)
+    assert not any("X, sheet" in words for words in text)
+
+
+def test_a_letter_may_be_a_pattern(results: dict[str, Result]) -> None:
+    text = pages(pack("L", [Letter("L", results["L"])]))
+    assert any("L, sheet, true scale" in words for words in text)
+
+
+def test_same_bytes_again(results: dict[str, Result]) -> None:
+    letters = [Letter(name, results[name]) for name in "TI"]
+    assert pack("TI", letters) == pack("TI", letters)

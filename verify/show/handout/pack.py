@@ -1,0 +1,144 @@
+"""The performer's pack: a whole word, a page a letter with its steps as pictures, each sheet in true size, and a page to rehearse from."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from functools import cached_property, partial
+
+from reportlab.platypus import Flowable, NextPageTemplate, PageBreak, Spacer
+
+from verify.pattern.recipe import FoldStep
+from verify.show.handout.cover import draw_what_comes_out, printing
+from verify.show.handout.letter import Letter, letter_pages, rehearsal
+from verify.show.handout.pages import Drawing, PaperName, Running, bound, cautions, say, table, text_width
+from verify.show.handout.subject import Subject, measure
+from verify.show.handout.teacher import teacher
+from verify.show.handout.template import laid_out
+from verify.show.scene import Scene
+from verify.tasks.certify import Result
+
+
+def pack(word: str, letters: Sequence[Letter], paper: PaperName = "a4") -> bytes:
+    """The PDF of a word, as bytes. The same letters give the same bytes; a letter that comes twice has its pages once.
+
+    Pages: the word; cautions and the order of work; for each letter its steps and its sheet in true size; what can be rehearsed from
+    plain sheets; the teacher's page. A letter that is not certified gets no template, but a page that says why.
+    """
+    return _Pack(word, tuple(letters), paper).bound()
+
+
+@dataclass(frozen=True)
+class _Pack:
+    word: str
+    letters: tuple[Letter, ...]
+    paper: PaperName
+
+    @cached_property
+    def each(self) -> dict[str, Letter]:
+        """The letters, each once."""
+        return {letter.name: letter for letter in self.letters}
+
+    @cached_property
+    def subjects(self) -> dict[str, Subject]:
+        return {name: Subject(letter.result, self.paper) for name, letter in self.each.items()}
+
+    @property
+    def wide(self) -> float:
+        return text_width(self.paper)
+
+    def part(self, name: str, bookmark: bool = False) -> Running:
+        return Running(self.word, "", name, bookmark)
+
+    def bound(self) -> bytes:
+        story: list[Flowable] = [*self.front(), *self.care()]
+        for letter in self.each.values():
+            story += letter_pages(letter, self.subjects[letter.name], self.word)
+        story += [NextPageTemplate("text"), PageBreak(), self.part("rehearsal")]
+        story += rehearsal(list(self.each.values()), {name: s.scene for name, s in self.subjects.items()}, self.wide)
+        story += teacher(list(self.subjects.values()), self.word)
+        return bound(story, self.paper, f"{self.word}: performer’s pack")
+
+    # The word.
+
+    def front(self) -> Iterator[Flowable]:
+        yield self.part("performer’s pack", bookmark=True)
+        yield say(self.word, "title")
+        yield say("Performer’s pack: fold each letter, cut once, unfold", "verdict")
+        if any(subject.scene for subject in self.subjects.values()):
+            yield self.row_of_letters()
+            yield Spacer(0, 8)
+        yield self.summary()
+        folds = sum(_folds(letter.result) for letter in self.letters)
+        yield Spacer(0, 6)
+        yield say(f"{len(self.letters)} letters, {folds} folds, {len(self.letters)} cuts in all.")
+        for name, subject in self.subjects.items():
+            for finding in subject.result.warnings:
+                yield say(f"{name}: Warning: {finding.message}.", "item", "–")
+
+    def row_of_letters(self) -> Flowable:
+        """What comes out, letter beside letter, all at one scale."""
+        scenes = [self.subjects[letter.name].scene for letter in self.letters]
+        shown = [scene for scene in scenes if scene is not None]
+        sizes = [_size(scene) for scene in shown]
+        gap = 2.0
+        scale = min(60 / max(h for _, h in sizes), (self.wide - gap * len(sizes)) / sum(w for w, _ in sizes))
+        drawings = [
+            Drawing(w * scale, h * scale, partial(draw_what_comes_out, scene, (0.0, 0.0, w * scale, h * scale)))
+            for scene, (w, h) in zip(shown, sizes, strict=True)
+        ]
+        return table([drawings], [w * scale + gap for w, _ in sizes])
+
+    def summary(self) -> Flowable:
+        head = ("letter", "how many", "sheet", "folds", "layers at the cut", "without a template, from")
+        rows: list[Sequence[Flowable]] = [[say(words, "small") for words in head]]
+        for name, subject in self.subjects.items():
+            scene, letter = subject.scene, self.each[name]
+            xs, ys = ([p[axis] for p in scene.subdivision.vertices] for axis in (0, 1)) if scene else ([], [])
+            sheet = f"{measure(max(xs) - min(xs))} × {measure(max(ys) - min(ys))} {scene.unit}" if scene else ""
+            certified = subject.result.verdict == "certified"
+            cells = (
+                name,
+                f"{sum(other.name == name for other in self.letters)}",
+                sheet,
+                f"{_folds(subject.result)}" if certified else subject.result.verdict,
+                f"{subject.result.layers_met}" if certified else "",
+                f"a plain {letter.plain} sheet" if letter.plain else "template needed",
+            )
+            rows.append([say(words) for words in cells])
+        return table(rows, [self.wide * share for share in (0.1, 0.12, 0.23, 0.1, 0.17, 0.28)], lines=True)
+
+    # Cautions.
+
+    def care(self) -> Iterator[Flowable]:
+        yield PageBreak()
+        yield self.part("cautions and order of work")
+        yield say("Before you cut", "title")
+        yield cautions(self.wide)
+        yield say("Order of work", "head")
+        work = [
+            *dict.fromkeys(words for subject in self.subjects.values() for words in _printing(subject)),
+            "Fold each letter step by step as on its page; press each fold sharp before the next one.",
+            "Before cutting, check that the grey target lines of all layers lie on one line (hold the paper against the light).",
+            "Cut along the line of the cut from edge to edge, in one go, and unfold.",
+            "Rehearse with scissors that cut to the tip, and with the paper of the show: layers and stiffness differ from paper to paper.",
+        ]
+        for number, words in enumerate(work, start=1):
+            yield say(words, "item", f"{number}.")
+
+
+def _folds(result: Result) -> int:
+    folded = result.folded_steps
+    return sum(isinstance(done.step, FoldStep) for done in folded.done) if folded is not None else 0
+
+
+def _size(scene: Scene) -> tuple[float, float]:
+    """Of the sheet, in millimetres."""
+    xs, ys = [p.x for p in scene.flat], [p.y for p in scene.flat]
+    factor = float(1 / scene.scale.ratio)
+    return (max(xs) - min(xs)) * factor, (max(ys) - min(ys)) * factor
+
+
+def _printing(subject: Subject) -> Iterator[str]:
+    if subject.result.verdict == "certified" and subject.scene is not None:
+        yield from printing(laid_out(subject, subject.scene))
