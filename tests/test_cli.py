@@ -433,6 +433,32 @@ def test_audit(run: Run, documents: dict[str, Path], tmp_path: Path) -> None:
     assert run("audit", tmp_path / "none", proof).exit_code == 2
 
 
+def test_audit_keeps_a_bug_of_the_kernel_apart(run: Run, documents: dict[str, Path], tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    proof = tmp_path / "proof.json"
+    run("certify", documents["certified"], "-o", proof)
+
+    def broken(*_: object) -> None:
+        raise ZeroDivisionError
+
+    monkeypatch.setattr("verify.kernel.check.read_subdivision", broken)
+    told = run("audit", "--json", documents["certified"], proof)
+    assert told.exit_code == 70
+    assert json.loads(told.output)["verdict"] == "internal"
+    assert run("audit", documents["certified"], proof).output.startswith("internal: ")
+
+
+def test_audit_within_seconds(run: Run, documents: dict[str, Path], tmp_path: Path) -> None:
+    proof = tmp_path / "proof.json"
+    run("certify", documents["certified"], "-o", proof)
+    plain, timed = (run("audit", "--json", *more, documents["certified"], proof) for more in ((), ("--seconds", "60")))
+    assert (timed.exit_code, timed.output) == (0, plain.output)
+    over = run("audit", "--json", "--seconds", "0.001", documents["certified"], proof)
+    assert over.exit_code == 3
+    told = json.loads(over.output)
+    assert (told["verdict"], told["accepted"], told["findings"][0]["kind"]) == ("undecided", False, "seconds")
+    assert run("audit", "--seconds", "60", documents["malformed"], proof).exit_code == 2
+
+
 @pytest.mark.parametrize("stage", ["draw", "subdivide", "vertex_reports", "fold_map", "crossing_conditions", "find_order", "audit"])
 def test_an_internal_error_is_no_verdict(stage: str, run: Run, documents: dict[str, Path], tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     def broken(*_: object, **__: object) -> None:

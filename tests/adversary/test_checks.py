@@ -30,9 +30,13 @@ def built() -> list[Case]:
     near["field"] = {"polynomial": [-2, 0, 1], "root": [1, 2], "values": {}}
     corner = near["chains"]["sheet"][0][0]
     near["vertices"][corner] = [[str(near["vertices"][corner][0] + p), str(-q)], near["vertices"][corner][1]]
+    heavy = json.loads(certificate)
+    quarters = [f"1/{10**3999 + k}" for k in (1, 3, 7, 9)]  # their common denominator has 53,000 bits
+    heavy["field"] = {"polynomial": [-2, *[0] * 31, 1], "root": [1, 2], "values": {str(k): [*quarters, *[0] * 28] for k in range(70)}}
     return [
+        (kite, json.dumps(heavy).encode(), True, "limit"),
         (kite, certificate + b" " * (64 << 20), True, "certificate.unreadable"),
-        (kite + b"# " + b"." * 5_001, certificate, True, "document.unreadable"),
+        (kite + b"\na.a.a.a.a = 1", certificate, True, "document.unreadable"),
         (kite + b"\n# " + b"-" * (4 << 20), certificate, True, "document.unreadable"),
         (kite, json.dumps(near).encode(), True, "limit"),
     ]

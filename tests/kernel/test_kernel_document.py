@@ -407,10 +407,52 @@ def test_corners_are_limited() -> None:
     assert run(sealed(big(map22(), 1_997))).code == "document.limit"
 
 
-def test_dots_of_a_line_are_limited() -> None:
-    """5,000 in one line of TOML."""
-    for dots, code in ((5_000, "document.key"), (5_001, "document.unreadable")):
-        assert check_bytes(b'title = "' + b"." * dots + b'"', b"{}", toml=True).code == code
+UNREAD = "document.unreadable"  # else the reader goes on, and misses a key
+LONG_KEYS = {  # what stands in a document of TOML, and whether it has a key of more than four parts
+    "a.b.c.d = 1": False,
+    "a.b.c.d.e = 1": True,
+    "[a.b.c.d.e]": True,
+    "[[a . b\t. c.d .e]]": True,
+    "title = { a.b.c.d.e = 1 }": True,
+    "x = [1, { '1'.\"2\".3.4.'5' = 1 }]": True,
+    "x = { '1.2.3.4.5'.b.c.d = 1 }": False,
+    'title = "a.b.c.d.e.f"': False,
+    "title = 'a.b.c.d.e.f' # and a.b.c.d.e.f": False,
+    'title = """a.b.c\n.d.e.f" \\"" """': False,
+    "title = '''a.b.c\n.d.e.f'' '''": False,
+    'x = ["""a"""", { b.c.d.e.f = 1 }, "g"]': True,  # four quotes, of which one belongs to the text
+    "x = ['''a''''', { b.c.d.e.f = 1 }, 'g']": True,
+    "x = [1.5, 2.5, 3.5, 07:32:00.999, 1979-05-27T07:32:00.5]": False,
+    "x = " + "." * 9_000: False,  # no key, and no TOML either
+    ".".join("a" * 300_000) + " = 1": True,
+}
+
+
+@pytest.mark.parametrize("text", LONG_KEYS, ids=lambda text: text[:40])
+def test_parts_of_a_dotted_key_are_limited(text: str) -> None:
+    outcome = check_bytes(text.encode(), b"{}", toml=True)
+    assert outcome.malformed
+    assert ("dotted" in outcome.reason) == LONG_KEYS[text]
+    assert (outcome.code == UNREAD) == (LONG_KEYS[text] or text.endswith("...")), outcome.reason
+
+
+def test_tables_inside_tables_are_limited() -> None:
+    for count in (10_000, 10_001):
+        text = "".join(f"[a.b{i}]\n" for i in range(count))
+        assert ("dotted" in check_bytes(text.encode(), b"{}", toml=True).reason) == (count > 10_000)
+
+
+@pytest.mark.parametrize("toml", [True, False])
+def test_a_byte_order_mark_is_no_fault(toml: bool) -> None:
+    document, cert = map22()
+    plain = as_bytes(document)
+    if toml:
+        plain = b"".join(f"{key} = {json.dumps(value)}\n".encode() for key, value in document.items() if not isinstance(value, dict))
+        for key in ("points", "sheet"):
+            plain += f"[{key}]\n".encode() + b"".join(f"{k} = {json.dumps(v)}\n".encode() for k, v in document[key].items())
+    for mark in (b"", b"\xef\xbb\xbf"):
+        assert check_bytes(mark + plain, mark + as_bytes(cert), toml=toml).accepted
+    assert check_bytes(b"\xef\xbb\xbf" * 2 + plain, as_bytes(cert), toml=toml).code == UNREAD
 
 
 @pytest.mark.parametrize("sign", [1, -1])

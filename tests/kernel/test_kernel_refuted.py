@@ -9,6 +9,7 @@ from typing import Any
 
 import pytest
 
+from verify.kernel.reading import Work
 from verify.kernel.refutation import Clauses, mirrored
 
 from .examples import Case, crossed, ladder, map22, refuting, run, sealed, square, strip, tip, windmill
@@ -434,7 +435,7 @@ def test_propagation_against_all_valuations() -> None:
             [chance.choice((-1, 1)) * chance.randint(1, 5) for _ in range(chance.randint(1, 3))]
             for _ in range(chance.randint(1, 14))
         ]
-        clauses = Clauses()
+        clauses = Clauses(Work(0))
         for clause in given:
             clauses.add(pairs(clause))
         for _ in range(6):
@@ -476,7 +477,7 @@ def test_propagation_is_exactly_unit_propagation() -> None:
             [chance.choice((-1, 1)) * chance.randint(1, 8) for _ in range(chance.randint(1, 4))]
             for _ in range(chance.randint(1, 24))
         ]
-        clauses = Clauses()
+        clauses = Clauses(Work(0))
         for clause in given:
             clauses.add(pairs(clause))
         for _ in range(3):

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import json
+import os
+import subprocess
+import sys
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from verify.kernel.check import Outcome, check_bytes
+from verify.kernel.check import Outcome, check_bytes, check_files
 from verify.pattern.document import Document
 from verify.pattern.recipe import Recipe, load_any
 
@@ -29,3 +32,23 @@ def audit(document: Document | Recipe | str | Path, certificate: Mapping[str, An
     else:
         evidence = Path(certificate).read_bytes()
     return check_bytes(content, evidence, toml=toml)
+
+
+def audit_files(document: str, certificate: str, seconds: float | None = None) -> Outcome:
+    """The kernel's word on two files; after `seconds` the kernel is ended, with the code "seconds", which is no verdict.
+
+    With `seconds` the kernel runs in a process of its own.
+    """
+    if seconds is None:
+        return check_files(document, certificate)
+    command = [sys.executable, "-m", "verify.kernel", document, certificate]
+    environment = os.environ | {"PYTHONPATH": str(Path(__file__).resolve().parents[2])}
+    try:
+        done = subprocess.run(command, env=environment, capture_output=True, timeout=seconds, check=False)
+    except subprocess.TimeoutExpired:
+        return Outcome(code="seconds", reason=f"the kernel did not answer within {seconds:g} s")
+    try:
+        told = json.loads(done.stdout)
+    except ValueError:
+        return Outcome(code="internal", reason=f"the kernel ended with status {done.returncode}")
+    return Outcome(**told | {"claims": tuple(told["claims"])})

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from fractions import Fraction
+from math import log10
 from typing import Any
 
 from verify.cutting.cut import Cell, Cut
@@ -17,9 +18,11 @@ from verify.folding.closure import Walk
 from verify.folding.conflict import Conflict, Reason
 from verify.folding.foldmap import FoldMap
 from verify.folding.order import LayerOrder
+from verify.pattern.limits import LimitReached
 from verify.pattern.subdivision import Subdivision
 
 FORMAT = "creaseproof-certificate/1"
+DIGITS = 4_000
 
 Json = dict[str, Any]
 
@@ -128,6 +131,11 @@ class Evidence:
 
 
 def _rational(value: Fraction) -> int | str:
-    if value.denominator == 1 and abs(value.numerator) < 2**53:
+    """As a certificate writes it. Raises `LimitReached` beyond the digits that a certificate may have."""
+    greatest = max(abs(value.numerator), value.denominator)
+    if greatest >= 10**DIGITS:
+        digits = int(greatest.bit_length() * log10(2))
+        raise LimitReached("digits", f"{DIGITS:,} of a number in a certificate", f"a place needs {digits:,} or more")
+    if value.denominator == 1 and greatest < 2**53:
         return value.numerator
     return str(value)

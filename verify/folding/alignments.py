@@ -89,7 +89,7 @@ def _line_onto_line(where: Where, m: tuple[str, ...], root: Root) -> FoldLine:
     if turn.sign() == 0:
         if dot(u, v).sign() < 0:
             raise NoSolution(
-                f"{m[0]}→{m[1]} and {m[2]}→{m[3]} run opposite ways; name one of the two lines the other way round"
+                f"{m[0]}→{m[1]} and {m[2]}→{m[3]} run opposite ways, so not exactly one fold does this; name one of the two lines the other way round"
             )
         start = _middle(a, c)
         return start, Point(start.x + u.x, start.y + u.y)
@@ -128,6 +128,6 @@ def _point_onto_line_square(where: Where, m: tuple[str, ...]) -> FoldLine:
     e, f = difference(b, a), difference(d, c)
     turn = cross_vectors(e, f)
     if turn.sign() == 0:
-        raise NoSolution(f"line {m[1]}–{m[2]} and line {m[3]}–{m[4]} are parallel")
+        raise NoSolution(f"line {m[1]}–{m[2]} and line {m[3]}–{m[4]} are parallel, so not exactly one fold does this")
     s = cross_vectors(e, difference(a, p)) / turn
     return _perpendicular(_middle(p, Point(p.x + f.x * s, p.y + f.y * s)), f)

@@ -8,7 +8,7 @@ from .expression import Evaluator
 from .folded import Table, read_fold
 from .numbers import read_field
 from .order import check_order
-from .reading import CERTIFICATE, Malformed, Rejected, quoted, require, tree
+from .reading import CERTIFICATE, Malformed, Rejected, Work, quoted, require, tree
 from .recipe import Paper, Recipe, check_off, read_document
 from .refutation import check_apart, check_closure, check_maekawa, check_no_order, check_stray
 from .statement import BYTES, Statement, places
@@ -54,6 +54,8 @@ def check_bytes(document: bytes, certificate: bytes, *, toml: bool) -> Outcome:
         return decide(statement, recipe, certificate, outcome)
     except Rejected as fault:
         return replace(outcome, malformed=isinstance(fault, Malformed), code=fault.code, reason=fault.reason)
+    except MemoryError:
+        return replace(outcome, code="limit", reason="more memory than there is")
     except Exception as error:
         return replace(outcome, code="internal", reason=f"unforeseen {type(error).__name__}")
 
@@ -90,7 +92,7 @@ def decide(statement: Statement, recipe: Recipe | None, data: bytes, undecided: 
     CERTIFICATE.table(root, "certificate", [*always, *(key for key, holds in present.items() if holds)])
     require(root["statement_sha256"] == statement.digest, "digest", "statement_sha256: is of another statement")
 
-    number_field, proposed = read_field(root["field"])
+    number_field, proposed = read_field(root["field"], Work(len(data)))
     at = places(statement, Evaluator(number_field, proposed))
     sub = read_subdivision(root, statement, at, number_field)
     reached = list[str]()  # the claims that are proved, or the one that is refuted

@@ -10,7 +10,7 @@ import re
 from collections.abc import Callable
 from fractions import Fraction
 
-from .numbers import Field, Number, coefficients, limited
+from .numbers import Field, Number, numerators
 from .reading import Malformed, quoted, require
 
 TOKEN = re.compile(r"[0-9]+(?:\.[0-9]+)?(?:[eE][+-]?[0-9]+)?|[a-z]+|[-+*/()]")
@@ -52,7 +52,7 @@ class Evaluator:
         require(not unused, "values.unused", f"the document does not need {', '.join(map(quoted, unused[:9]))}")
 
     def sign(self, x: Number) -> int:
-        return self.field.sign(limited(x))
+        return self.field.sign(x)
 
     def known(self, key: str, holds: Callable[[Number], bool]) -> Number:
         """The proposed value, which must pass its test. (Equal keys have equal tests: one verification is enough.)"""
@@ -70,16 +70,16 @@ class Evaluator:
     def reciprocal(self, x: Number, text: str) -> Number:
         """1/x, from the certificate unless x is written without alpha."""
         self.need(self.sign(x) != 0, f"a division by zero: {quoted(text)}")
-        first, *powers = coefficients(x)
+        first, *powers = numerators(x)
         if not any(powers):
-            return 1 / Fraction(first)
+            return Fraction(x.denominator, first)
         return self.known(f"1/({text})", lambda s: self.sign(x * s - 1) == 0)
 
     def chebyshev(self, c: Number, second: Number, k: int) -> list[Number]:
         """The numbers s_0 = 1, s_1 = second, ..., s_k with s_(i+1) = 2 c s_i - s_(i-1)."""
         result = [1, second]
         while len(result) <= k:
-            result.append(limited((c + c) * result[-1] - result[-2]))
+            result.append(self.field.limited((c + c) * result[-1] - result[-2]))
         return result
 
     def cosine(self, r: Fraction) -> Number:
@@ -123,7 +123,7 @@ class Evaluator:
             self.need(angle, "a product or a quotient with pi is not an angle")
             if operator == "/":
                 by = self.reciprocal(by, "".join(self.items[start : self.at]))
-            plain, turn = limited(plain * by), limited(turn * by + turned * plain)
+            plain, turn = self.field.limited(plain * by), self.field.limited(turn * by + turned * plain)
         return plain, turn
 
     def factor(self) -> Value:
@@ -161,7 +161,7 @@ class Evaluator:
         self.angle = False
         if token == "sqrt":
             return self.square_root(plain, "".join(self.items[start : self.at - 1])), 0
-        r, *powers = map(Fraction, coefficients(turn))
-        self.need(not powers and self.sign(plain) == 0, "an angle is not a rational multiple of pi")
+        self.need(self.sign(plain) == 0, "an angle is not a rational multiple of pi")
+        r = Fraction(numerators(turn)[0], turn.denominator)  # inside an angle all numbers are rational
         self.need(r.denominator <= DENOMINATOR, f"an angle has a denominator beyond {DENOMINATOR}")
         return self.tangent(r) if token == "tan" else self.cosine(r if token == "cos" else Fraction(1, 2) - r), 0

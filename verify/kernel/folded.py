@@ -11,7 +11,7 @@ from itertools import accumulate, pairwise
 from operator import and_
 from typing import NamedTuple
 
-from .numbers import Field, coefficients
+from .numbers import Field, numerators
 from .plane import Line, Point, cross, dot, line, read_point, side, step
 from .reading import CERTIFICATE, require
 from .subdivision import BORDER, Subdivision
@@ -90,7 +90,7 @@ class Table:
     def __init__(self, field: Field, sub: Subdivision, fold: Fold) -> None:
         self.field, self.sub, self.fold = field, sub, fold
         # The places are the images of vertices; equal ones may, but need not, be one place.
-        keys = [tuple(map(coefficients, p)) for p in fold.images]
+        keys = [tuple(map(numerators, p)) for p in fold.images]
         known = dict(zip(keys, fold.images, strict=True))
         numbered = {key: i for i, key in enumerate(known)}
         self.place, self.points = [numbered[key] for key in keys], list(known.values())

@@ -1,10 +1,11 @@
 """Exact real numbers: the rationals, or one real number field Q(alpha).
 
-A number is an int, a Fraction or an `Algebraic`, a polynomial in alpha modulo
-the monic polynomial p. Nothing is ever rounded: a sign is decided by rationals
-that provably enclose the value, and zero by a gcd that does not need p to be
-irreducible. That alpha is one root of p, isolated by the interval, is checked
-when the field is read; that p is the least such polynomial is not needed.
+A number is an int, a Fraction or an `Algebraic`: a polynomial in alpha modulo
+the monic polynomial p, with integers over one denominator for coefficients.
+Nothing is ever rounded: a sign is decided by rationals that provably enclose
+the value, and zero by a bound below which no other value can lie. That alpha is
+one root of p, isolated by the interval, is checked when the field is read; that
+p is the least such polynomial is not needed.
 """
 
 from __future__ import annotations
@@ -12,156 +13,200 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from fractions import Fraction
-from math import ceil, floor
+from math import ceil, floor, gcd, lcm
 from operator import add
 from typing import Union
 
-from .reading import CERTIFICATE, Rejected, quoted, require
+from .reading import CERTIFICATE, Rejected, Work, quoted, require
 
 Rational = int | Fraction
 Number = Union[int, Fraction, "Algebraic"]  # a union with a name in quotes
 DIGITS = 4_000  # of a numerator or denominator in a certificate
 LARGE = 10**DIGITS
-BITS = 65_536  # of a numerator or a denominator, where numbers may grow
+BITS = 65_536  # of a numerator or a denominator, wherever numbers may grow
 PRECISIONS = [128 << k for k in range(7)]  # bits of alpha, as long as a sign is undecided
 DEGREE = 32
 RATIONAL = re.compile(rf"(-?[0-9]{{1,{DIGITS}}})(?:/([0-9]{{1,{DIGITS}}}))?")
 
 
 class Algebraic:
-    """A polynomial in alpha, reduced modulo p. It has no `==`: equality is a zero test of the field."""
+    """(c[0] + c[1] alpha + ...) / denominator. It has no `==`: equality is a zero test of the field."""
 
-    __slots__ = ("c", "field")
+    __slots__ = ("c", "denominator", "field")
 
-    def __init__(self, field: Field, c: tuple[Rational, ...]) -> None:
-        self.field, self.c = field, c
+    def __init__(self, field: Field, c: tuple[int, ...], denominator: int = 1) -> None:
+        self.field, self.c, self.denominator = field, c, denominator
 
     def __add__(self, other: Number) -> Algebraic:
-        if isinstance(other, Algebraic):
-            return Algebraic(self.field, tuple(map(add, self.c, other.c)))
-        return Algebraic(self.field, (self.c[0] + other, *self.c[1:]))
+        if not isinstance(other, Algebraic):
+            other = Algebraic(self.field, (other.numerator, *[0] * (len(self.c) - 1)), other.denominator)
+        if self.denominator == other.denominator:
+            return Algebraic(self.field, tuple(map(add, self.c, other.c)), self.denominator)
+        mine = [a * other.denominator for a in self.c]
+        others = [b * self.denominator for b in other.c]
+        return lowest(self.field, list(map(add, mine, others)), self.denominator * other.denominator)
 
     def __mul__(self, other: Number) -> Algebraic:
         if isinstance(other, Algebraic):
-            return Algebraic(self.field, self.field.product(self.c, other.c))
-        return Algebraic(self.field, tuple([a * other for a in self.c]))
+            c = self.field.product(self.c, other.c)
+        else:
+            c = [a * other.numerator for a in self.c]
+        return lowest(self.field, c, self.denominator * other.denominator)
 
     def __neg__(self) -> Algebraic:
         return self * -1
 
     def __sub__(self, other: Number) -> Algebraic:
-        return self + -other
+        return self + other * -1
 
     def __rsub__(self, other: Rational) -> Algebraic:
-        return -self + other
+        return self * -1 + other
 
     __radd__ = __add__
     __rmul__ = __mul__
 
 
-def coefficients(x: Number) -> tuple[Rational, ...]:
-    return x.c if isinstance(x, Algebraic) else (x,)
+def lowest(field: Field, c: Sequence[int], denominator: int) -> Algebraic:
+    """The number with these coefficients over the denominator, in lowest terms."""
+    if denominator == 1:
+        return Algebraic(field, tuple(c))
+    common = gcd(denominator, *c)
+    return Algebraic(field, tuple([a // common for a in c]), denominator // common)
 
 
-def integral(x: Number, factor: Fraction) -> Number:
-    """The number times a factor that makes all its coefficients integers."""
-    c = tuple([(k * factor).numerator for k in coefficients(x)])
-    return Algebraic(x.field, c) if isinstance(x, Algebraic) else c[0]
-
-
-def limited(x: Number) -> Number:
-    """The number, unless it is too large to go on with."""
-    size = max(max(c.numerator.bit_length(), c.denominator.bit_length()) for c in coefficients(x))
-    require(size <= BITS, "limit", f"a number needs integers of more than {BITS} bits")
-    return x
+def numerators(x: Number) -> tuple[int, ...]:
+    """The coefficients of 1, alpha, alpha^2, ... times the denominator; of a bare rational just one."""
+    return x.c if isinstance(x, Algebraic) else (x.numerator,)
 
 
 class Field:
     """Q(alpha), alpha the one root in [lo, hi] of the monic integer polynomial p, the constant coefficient first."""
 
-    def __init__(self, p: tuple[int, ...], lo: Fraction, hi: Fraction) -> None:
+    def __init__(self, p: tuple[int, ...], lo: Fraction, hi: Fraction, work: Work | None = None) -> None:
         """Assumes (and checks) that p has exactly one root in [lo, hi], a simple one."""
         self.p, self.lo, self.hi, self.degree = p, lo, hi, len(p) - 1
+        self.work = work or Work(0)
+        # No complex root of p is beyond 2^reach: twice the greatest |c|^(1/k), c standing k places below the leading 1.
+        self.reach = 1 + max(-(-c.bit_length() // k) for k, c in enumerate(reversed(p[:-1]), 1))
         self.powers: dict[int, list[tuple[int, int]]] = {}
-        changes = lo <= -p[0] <= hi if self.degree == 1 else lo < hi and sign_at(p, lo) * sign_at(p, hi) < 0
+        changes = lo <= -p[0] <= hi if self.degree == 1 else lo < hi and self.sign_at(lo) * self.sign_at(hi) < 0
         require(changes, "field.root", "the polynomial does not change sign between the ends of the interval")
-        low = high = Fraction(0)
-        for i in range(self.degree, 0, -1):  # interval Horner for p'
-            ends = [a * b for a in (low, high) for b in (lo, hi)]
-            low, high = min(ends) + i * p[i], max(ends) + i * p[i]
+        low, high = self.slopes()
         require(low > 0 or high < 0, "field.root", "the derivative may vanish in the interval")
 
-    def product(self, a: tuple[Rational, ...], b: tuple[Rational, ...]) -> tuple[Rational, ...]:
+    def slopes(self) -> tuple[int, int]:
+        """Bounds of p' over the interval, times a positive number: interval Horner with the denominators cleared."""
+        over = lcm(self.lo.denominator, self.hi.denominator)
+        interval = (self.lo * over).numerator, (self.hi * over).numerator
+        low, high, scale = 0, 0, 1
+        for i in range(self.degree, 0, -1):
+            ends = [a * b for a in (low, high) for b in interval]
+            low, high = min(ends) + i * self.p[i] * scale, max(ends) + i * self.p[i] * scale
+            scale *= over
+        return low, high
+
+    def product(self, a: Sequence[int], b: Sequence[int]) -> list[int]:
         """The product of two polynomials modulo p."""
-        total: tuple[Rational, ...] = (0,) * self.degree
-        for x in reversed(a):  # Horner; p tells the leading power of alpha in lower ones
-            *rest, lead = total
-            total = tuple([s - lead * m + x * y for s, m, y in zip((0, *rest), self.p, b, strict=False)])
+        total = [0] * (2 * self.degree - 1)
+        for i, x in enumerate(a):
+            if x:
+                for j, y in enumerate(b, i):
+                    total[j] += x * y
+        for start in range(self.degree - 2, -1, -1):  # p tells the leading power of alpha in lower ones
+            lead = total.pop()
+            if lead:
+                for i, c in enumerate(self.p[:-1], start):
+                    total[i] -= lead * c
         return total
+
+    def sign_at(self, x: Rational) -> int:
+        """The sign of p at a rational, by Horner with the denominator of x cleared."""
+        value, scale = 0, 1
+        for c in reversed(self.p):
+            value = value * x.numerator + c * scale
+            scale *= x.denominator
+        self.work.spend(self.degree + self.degree * (value.bit_length() >> 13) ** 2)
+        return (value > 0) - (value < 0)
+
+    def nearer(self, x: int, bits: int) -> int:
+        """One step of Newton's from x / 2^bits towards alpha, times 2^bits: a guess, on which nothing rests."""
+        value = slope = 0
+        for k, c in enumerate(reversed(self.p)):
+            slope = slope * x + value
+            value = value * x + (c << bits * k)
+        return x - value // (slope or 1)
+
+    def enclosed(self, bits: int) -> tuple[int, int]:
+        """Integers low, high, at most one apart, with low <= alpha * 2^bits <= high."""
+        low, high = floor(self.lo * 2**bits), ceil(self.hi * 2**bits)
+        if bits > 1:
+            before = [end << (bits - bits // 2) for end in self.enclosed(bits // 2)]
+            low, high = max(low, before[0]), min(high, before[1])
+        guess, error, rising = self.nearer((low + high) // 2, bits), 1, self.sign_at(self.hi)
+        while high - low > 1:
+            for x in (guess - error, guess + error, (low + high) // 2):
+                if low < x < high:  # then x / 2^bits is in the interval, where the sign of p tells the side of alpha
+                    beyond = self.sign_at(Fraction(x, 2**bits)) * rising > 0
+                    low, high = (low, x) if beyond else (x, high)
+            error *= 16
+        return low, high
 
     def enclosed_powers(self, bits: int) -> list[tuple[int, int]]:
         """For each i below the degree integers low, high with low <= alpha^i * 2^bits <= high."""
-        low, high, rising = floor(self.lo * 2**bits), ceil(self.hi * 2**bits), sign_at(self.p, self.hi)
-        while high - low > 1:
-            middle = (low + high) // 2  # in the interval, where the sign of p tells the side of alpha
-            beyond = sign_at(self.p, Fraction(middle, 2**bits)) * rising > 0
-            low, high = (low, middle) if beyond else (middle, high)
+        alpha = self.enclosed(bits)
         result = [(1 << bits, 1 << bits)]
         for _ in range(1, self.degree):
-            ends = [a * b for a in result[-1] for b in (low, high)]
+            ends = [a * b for a in result[-1] for b in alpha]
             result.append((min(ends) >> bits, -(-max(ends) >> bits)))
         return result
 
-    def enclosure(self, x: Algebraic, bits: int) -> tuple[Rational, Rational]:
-        """Bounds low, high with low <= x * 2^bits <= high."""
+    def enclosure(self, x: Algebraic, bits: int) -> tuple[int, int]:
+        """Bounds low, high with low <= x * 2^bits * (the denominator of x) <= high."""
         if bits not in self.powers:
             self.powers[bits] = self.enclosed_powers(bits)
-        terms = [(c * a, c * b) if c >= 0 else (c * b, c * a) for c, (a, b) in zip(x.c, self.powers[bits], strict=True)]
-        return sum([low for low, _ in terms]), sum([high for _, high in terms])
+        low = high = 0
+        for c, (least, most) in zip(x.c, self.powers[bits], strict=True):
+            low += c * (least if c > 0 else most)
+            high += c * (most if c > 0 else least)
+        self.work.spend(self.degree * (1 + bits // 256))
+        return low, high
+
+    def limited(self, x: Number) -> Number:
+        """The number, unless it is too large to go on with; counts the work that it took."""
+        top = numerators(x)
+        size = max(x.denominator.bit_length(), *[c.bit_length() for c in top])
+        require(size <= BITS, "limit", f"a number needs integers of more than {BITS} bits")
+        self.work.spend(len(top) ** 2 * (1 + (size >> 12) ** 2))
+        return x
 
     def sign(self, x: Number) -> int:
         """-1, 0 or +1; exact, or a rejection when a declared limit is not enough."""
+        self.limited(x)
         if not isinstance(x, Algebraic):
             return (x > 0) - (x < 0)
         if not any(x.c):
             return 0
+        # If it is not 0, the values of the numerator at the conjugates of alpha, each below 2^size, multiply to an
+        # integer that is not 0; there are at most `degree` of them. So the numerator itself is not below 2^-least.
+        size = sum([abs(c) << i * self.reach for i, c in enumerate(x.c)]).bit_length()
+        least = size * (self.degree - 1)
         for bits in PRECISIONS:
             low, high = self.enclosure(x, bits)
             if low > 0 or high < 0:
                 return 1 if low > 0 else -1
-            if bits == PRECISIONS[0] and self.vanishes(x):
+            if bits > least and max(-low, high) < 1 << (bits - least):
                 return 0
         raise Rejected("limit", f"a sign is undecided with {PRECISIONS[-1]} bits")
-
-    def vanishes(self, x: Algebraic) -> bool:
-        """Whether x(alpha) = 0: the gcd of x and p divides p, so alpha is its only possible root in [lo, hi]."""
-        divisor, rest = list[Rational](self.p), list(x.c)
-        while any(rest):
-            while not rest[-1]:
-                rest.pop()
-            divisor, rest = [Fraction(c) / rest[-1] for c in rest], divisor
-            while len(rest) >= len(divisor):
-                lead = rest.pop()
-                for i in range(1, len(divisor)):
-                    rest[-i] -= lead * divisor[-1 - i]
-        return sign_at(divisor, self.lo) * sign_at(divisor, self.hi) <= 0
 
     def element(self, value: object, where: str) -> Number:
         """An element of the field as certificates write it."""
         if not isinstance(value, list):
             return rational(value, where)
         parts = [rational(item, where) for item in CERTIFICATE.items(value, where, self.degree, self.degree)]
-        return parts[0] if self.degree == 1 else Algebraic(self, tuple(parts))
-
-
-def sign_at(p: Sequence[Rational], x: Fraction) -> int:
-    """The sign of a polynomial at a rational, by Horner with the denominator of x cleared."""
-    value: Rational = 0
-    scale = 1
-    for c in reversed(p):
-        value = value * x.numerator + c * scale
-        scale *= x.denominator
-    return (value > 0) - (value < 0)
+        if self.degree == 1:
+            return parts[0]
+        over = lcm(*[part.denominator for part in parts])
+        return self.limited(Algebraic(self, tuple([(part * over).numerator for part in parts]), over))
 
 
 def rational(value: object, where: str) -> Fraction:
@@ -173,12 +218,12 @@ def rational(value: object, where: str) -> Fraction:
     return Fraction(p, q)
 
 
-def read_field(value: object) -> tuple[Field, dict[str, Number]]:
+def read_field(value: object, work: Work) -> tuple[Field, dict[str, Number]]:
     """The field and its values as yet unverified (`expression` verifies each when it is first needed)."""
     table = CERTIFICATE.table(value, "field", ("polynomial", "root", "values"))
     listed = CERTIFICATE.items(table["polynomial"], "field.polynomial", 2, DEGREE + 1)
     p = [CERTIFICATE.whole(c, "field.polynomial", -LARGE + 1, LARGE) for c in listed]
     require(p[-1] == 1, "field.polynomial", "the leading coefficient is not 1")
     lo, hi = (rational(x, "field.root") for x in CERTIFICATE.items(table["root"], "field.root", 2, 2))
-    field, values = Field(tuple(p), lo, hi), CERTIFICATE.table(table["values"], "field.values", (), None)
+    field, values = Field(tuple(p), lo, hi, work), CERTIFICATE.table(table["values"], "field.values", (), None)
     return field, {key: field.element(item, f"field.values[{quoted(key)}]") for key, item in values.items()}

@@ -5,12 +5,11 @@ A x + B y + C; the line through P and Q is positive on the left of P -> Q.
 """
 
 from collections.abc import Sequence
-from fractions import Fraction
 from itertools import pairwise
 from math import gcd, lcm
 from typing import TypeVar
 
-from .numbers import Field, Number, coefficients, integral
+from .numbers import Algebraic, Field, Number, numerators
 from .reading import CERTIFICATE
 
 T = TypeVar("T")
@@ -23,16 +22,19 @@ def around(walk: Sequence[T]) -> list[tuple[T, T]]:
     return list(pairwise([*walk, walk[0]]))
 
 
-def reduced(p: Point) -> Point:
+def reduced(field: Field, p: Point) -> Point:
     """The same point, with integers that have no common divisor for coefficients."""
-    parts = [c for x in p for c in coefficients(x)]
-    factor = Fraction(lcm(*(c.denominator for c in parts)), gcd(*(c.numerator for c in parts)))
-    return integral(p[0], factor), integral(p[1], factor), integral(p[2], factor)
+    over = lcm(*[x.denominator for x in p])
+    cleared = [[c * (over // x.denominator) for c in numerators(x)] for x in p]
+    common = gcd(*[c for row in cleared for c in row])
+    whole = [tuple([c // common for c in row]) for row in cleared]
+    x, y, w = [Algebraic(field, c) if isinstance(x, Algebraic) else c[0] for x, c in zip(p, whole, strict=True)]
+    return field.limited(x), field.limited(y), field.limited(w)
 
 
 def read_point(field: Field, value: object, where: str) -> Point:
     x, y = CERTIFICATE.items(value, where, 2, 2)
-    return reduced((field.element(x, where), field.element(y, where), 1))
+    return reduced(field, (field.element(x, where), field.element(y, where), 1))
 
 
 def line(p: Point, q: Point) -> Line:

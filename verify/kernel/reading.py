@@ -1,11 +1,24 @@
 """Reading untrusted JSON shapes, and the two ways in which a check fails."""
 
 import json
+import re
 import tomllib
 from collections.abc import Callable, Iterable
 from typing import NamedTuple
 
+LEAST_WORK = 8_000_000
+WORK_OF_A_BYTE = 8
 Keys = Iterable[str]
+PARTS = 4  # of a dotted key of TOML; no document needs more than three
+DOTTED_TABLES = 10_000
+# Of TOML: the strings (of three quotes or one, of either kind) and the comments; then, with every string a mere quote:
+TEXT = re.compile(
+    r'''"""(?:[^"\\]++|\\.|"(?!""))*+"{3,5}+|"(?:[^"\\\n]++|\\[^\n])*+"'''
+    r"""|'{3}(?:[^']++|'(?!''))*+'{3,5}+|'[^'\n]*+'|\#[^\n]*+""",
+    re.DOTALL,
+)
+LONG_KEY = re.compile(rf'(?<![\w-])(?:[\w-]++|")(?:[ \t]*+\.[ \t]*+(?:[\w-]++|")){{{PARTS}}}')
+DOTTED_TABLE = re.compile(r'^[ \t]*+\[\[?[ \t]*+(?:[\w-]++|")[ \t]*+\.', re.MULTILINE)
 
 
 class Rejected(Exception):
@@ -13,6 +26,18 @@ class Rejected(Exception):
 
     def __init__(self, code: str, reason: str) -> None:
         self.code, self.reason = code, reason
+
+
+class Work:
+    """What is left of the work that the kernel does for an input, in units of about a microsecond."""
+
+    def __init__(self, size: int) -> None:
+        """As much as an input of so many bytes may take."""
+        self.left = max(LEAST_WORK, WORK_OF_A_BYTE * size)
+
+    def spend(self, units: int) -> None:
+        self.left -= units
+        require(self.left >= 0, "limit", "more work than the kernel does for an input of this size")
 
 
 class Malformed(Rejected):
@@ -37,13 +62,24 @@ def unique(pairs: list[tuple[str, object]]) -> dict[str, object]:
     return dict(pairs)
 
 
+def check_keys(text: str) -> None:
+    """Assumes (and checks) that no key of TOML has many parts, for the reader keeps all beginnings of each."""
+    bare = TEXT.sub('"', text)
+    many = LONG_KEY.search(bare) or len(DOTTED_TABLE.findall(bare)) > DOTTED_TABLES
+    require(
+        not many, "document.unreadable", f"a dotted key has more than {PARTS} parts, or there are too many", Malformed
+    )
+
+
 def tree(data: bytes, limit: int, code: str, number: Callable[[str], object], toml: bool = False) -> object:
     """The tree of TOML or JSON, with no key twice; `number` reads the numbers that are no integers."""
     require(len(data) <= limit, code, f"more than {limit} bytes", Malformed)
     try:
+        text = data.decode("utf-8-sig")  # with or without a byte order mark
         if toml:
-            return tomllib.loads(data.decode("utf-8"), parse_float=number)
-        return json.loads(data.decode("utf-8"), object_pairs_hook=unique, parse_float=number, parse_constant=number)
+            check_keys(text)
+            return tomllib.loads(text, parse_float=number)
+        return json.loads(text, object_pairs_hook=unique, parse_float=number, parse_constant=number)
     except RecursionError:
         raise Malformed(code, "nested too deep") from None
     except ValueError as error:  # not UTF-8, not of the format, or a number with too many digits

@@ -36,6 +36,12 @@ FORMS = {  # of alignments, by keys: how many marks each key has, and which mark
     "point onto through landing": ((1, 2, 1), [(1, 2), (0, 3)]),
     "point onto square": ((1, 2, 2), [(1, 2), (3, 4)]),
 }
+REASONS = {  # why a step cannot be done
+    "no-solution": "that not exactly one line satisfies the alignment, or `moves` lies on it,",
+    "few-layers": "that there are fewer layers",
+    "blocked": "that another layer holds what moves",
+}
+UNSUPPORTED = "points onto"  # two points onto two lines: understood, not decided
 Two = tuple[Point, Point]  # of a line
 Json = dict[str, object]
 
@@ -82,7 +88,10 @@ def known_pair(value: object, where: str, names: dict[str, str]) -> Names:
 
 def read_alignment(value: object, where: str, names: dict[str, str]) -> Alignment:
     root = DOCUMENT.table(value, where, (), {"points", *" ".join(FORMS).split()})
-    require(root.keys() != {"points", "onto"}, "document.unsupported", f"{where}: two points onto two lines")
+    if root.keys() == {"points", "onto"}:
+        lines = DOCUMENT.items(root["onto"], where, 2, 2)
+        pairs = [known_pair(pair, where, names) for pair in (root["points"], *lines)]
+        return Alignment(UNSUPPORTED, tuple(name for pair in pairs for name in pair))
     form = next((form for form in FORMS if root.keys() == {*form.split()}), "")
     require(form != "", "document.key", f"{where}: no alignment has these keys", Malformed)
     marks: Names = ()
@@ -149,6 +158,9 @@ def read_document(data: bytes, toml: bool) -> tuple[Statement, Recipe | None]:
     full = cut | {"snips": cut.get("snips", 1)} if "target" in root else cut
     statement = statement_of(plain, {"format": FORMAT, "steps": root["steps"], "cut": full or None})
     require(along is None or statement.snips <= 1, "document.key", "cut: along and many snips", Malformed)
+    asked = [this.alignment for this in steps if isinstance(this, FoldStep)] + ([along] if along else [])
+    cubic = any(alignment.form == UNSUPPORTED for alignment in asked)
+    require(not cubic, "document.unsupported", "an alignment carries two points onto two lines")
     return statement, Recipe(steps, along if statement.snips else None)
 
 
@@ -321,7 +333,9 @@ class Paper:
 
         def stated(reason: str, holds: bool) -> bool:
             """Whether this is the reason stated; then it must hold, else it must not."""
-            require(holds == (why == reason), f"steps.{reason}", f"{where}: {reason} is {'not ' * (not holds)}so")
+            require(
+                holds == (why == reason), f"steps.{reason}", f"{where}: {REASONS[reason]} is {'not ' * (not holds)}so"
+            )
             self.refuted = ["folds-flat"] * holds
             return holds
 

@@ -4,10 +4,10 @@ from itertools import combinations
 
 from .cut import stray
 from .folded import Table
-from .numbers import Field, limited
+from .numbers import Field
 from .order import Pair, direction, on_shared_segment
 from .plane import Line, Point, around, line, read_point, reduced, same_place
-from .reading import CERTIFICATE, require
+from .reading import CERTIFICATE, Work, require
 from .subdivision import BORDER, FACES, VERTICES, Subdivision
 
 LONGEST = 100_000  # lists of reasons and of steps
@@ -18,7 +18,7 @@ def mirrored(of: Line, p: Point) -> Point:
     """The mirror image of a point in a line."""
     (a, b, c), (x, y, w) = of, p
     square, twice = a * a + b * b, 2 * (a * x + b * y + c * w)
-    return limited(square * x - twice * a), limited(square * y - twice * b), limited(square * w)
+    return square * x - twice * a, square * y - twice * b, square * w
 
 
 def check_closure(root: dict[str, object], sub: Subdivision, field: Field) -> str:
@@ -31,7 +31,7 @@ def check_closure(root: dict[str, object], sub: Subdivision, field: Field) -> st
         if sub.is_fold(e):
             u, v = sub.edges[e]
             of = line(sub.vertices[u], sub.vertices[v])
-            points = [reduced(mirrored(of, p)) for p in points]
+            points = [reduced(field, mirrored(of, p)) for p in points]
     identity = all(same_place(field, p, q) for p, q in zip(points, FRAME, strict=True))
     require(not identity, "refutation.closure", "refutation.walk: the reflections cancel")
     return "folds-flat"
@@ -50,27 +50,42 @@ def check_maekawa(root: dict[str, object], sub: Subdivision, *_: object) -> str:
 
 
 class Clauses:
-    """Sets of literals: pairs of faces (f, g) for f above g, the opposite of which is (g, f)."""
+    """Lists of literals: pairs of faces (f, g) for f above g, the opposite of which is (g, f)."""
 
-    def __init__(self) -> None:
-        self.units: list[Pair] = []  # the clauses of one literal
-        self.having: dict[Pair, list[set[Pair]]] = {}  # the longer ones with a literal
+    def __init__(self, work: Work) -> None:
+        self.work = work
+        self.having: dict[Pair, list[list[Pair]]] = {}  # the clauses with a literal
+        self.settled: set[Pair] = set()  # the literals that follow from the clauses by unit propagation
+        self.contradiction = False  # whether the empty clause does
 
     def add(self, clause: list[Pair]) -> None:
-        self.units += clause * (len({*clause}) == 1)
-        for literal in {*clause}:
-            self.having.setdefault(literal, []).append({*clause})
+        once = [*dict.fromkeys(clause)]
+        for literal in once:
+            self.having.setdefault(literal, []).append(once)
+        open_ = [(f, g) for f, g in once if (g, f) not in self.settled]
+        if not open_ or (len(open_) == 1 and self.contradicts(open_, self.settled)):
+            self.contradiction = True
 
     def follows(self, clause: list[Pair]) -> bool:
         """Whether unit propagation from the opposites of all literals runs into a contradiction."""
-        waiting, true = [(g, f) for f, g in clause] + self.units, set[Pair]()
+        return self.contradiction or self.contradicts([(g, f) for f, g in clause], set())
+
+    def contradicts(self, literals: list[Pair], true: set[Pair]) -> bool:
+        """Whether these literals, with what is true or settled, lead to a contradiction; adds to `true` what follows."""
+        waiting = [*literals]
         for f, g in waiting:  # grows on the way
-            if (g, f) in true:
+            if (g, f) in true or (g, f) in self.settled:
                 return True
-            if (f, g) not in true:
-                true.add((f, g))
-                rests = [{x for x in c if x[::-1] not in true} for c in self.having.get((g, f), ())]
-                waiting += [literal for rest in rests if len(rest) == 1 for literal in rest]
+            if (f, g) in true or (f, g) in self.settled:
+                continue
+            true.add((f, g))
+            for clause in self.having.get((g, f), ()):
+                self.work.spend(len(clause))
+                left = [(a, b) for a, b in clause if (b, a) not in true and (b, a) not in self.settled]
+                if not left:
+                    return True
+                if len(left) == 1:
+                    waiting.append(left[0])
         return False
 
 
@@ -110,7 +125,7 @@ def reason(value: object, where: str, table: Table) -> list[list[Pair]]:
 
 def check_no_order(root: dict[str, object], table: Table, *_: object) -> str:
     """Clauses that hold for every layer order, and a derivation of the empty one: no layer order exists."""
-    clauses, count, last = Clauses(), len(table.sub.faces), [(0, 0)]
+    clauses, count, last = Clauses(table.field.work), len(table.sub.faces), [(0, 0)]
     for i, item in enumerate(CERTIFICATE.items(root["reasons"], "refutation.reasons", 0, LONGEST)):
         for clause in reason(item, f"refutation.reasons[{i}]", table):
             clauses.add(clause)

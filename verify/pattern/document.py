@@ -26,7 +26,8 @@ LIMIT_BYTES = 4 * 1024 * 1024
 LIMIT_DEPTH = 50
 _DIGITS = 1_000
 _CHARACTERS = 4_000
-_DOTS = 5_000
+_PARTS = 4
+_DOTTED_TABLES = 10_000
 _TOKEN = re.compile(r"[0-9]+(?:\.[0-9]+)?(?:[eE][+-]?[0-9]+)?|[A-Za-z_]+|[^ \t\n]")
 
 Kind = Literal["mountain", "valley", "either", "flat"]
@@ -182,7 +183,7 @@ def content_of(path: str | Path) -> tuple[bytes, bool]:
             raise Malformed(str(path), "", f"{size:,} bytes", f"at most {LIMIT_BYTES:,}")
         if path.exists() and not path.is_file() and not path.is_dir():
             raise Malformed(str(path), "", "something that is not a file", "a file")
-        return path.read_bytes(), path.suffix.lower() == ".toml"
+        return path.read_bytes(), path.name.lower().endswith(".toml")
     except OSError as error:
         raise Malformed(str(path), "", error.strerror or str(error), "a readable file") from None
     except ValueError as error:
@@ -226,7 +227,8 @@ def as_bytes(content: bytes | str, source: str, toml: bool | None) -> tuple[byte
         ) from None
     if len(data) > LIMIT_BYTES:
         raise Malformed(source, "", f"{len(data):,} bytes", f"at most {LIMIT_BYTES:,}")
-    return data, not data.lstrip().startswith(b"{") if toml is None else toml
+    start = data.removeprefix(b"\xef\xbb\xbf").lstrip()
+    return data, not start.startswith(b"{") if toml is None else toml
 
 
 class _Text(str):
@@ -249,14 +251,37 @@ def _whole(text: str) -> int | _Text:
     return int(text) if len(text) <= 1001 else _Text(text)
 
 
+_STRING_OR_COMMENT = re.compile(
+    r'''"""(?:[^"\\]++|\\.|"(?!""))*+"{3,5}+|"(?:[^"\\\n]++|\\[^\n])*+"'''
+    r"""|'{3}(?:[^']++|'(?!''))*+'{3,5}+|'[^'\n]*+'|\#[^\n]*+""",
+    re.DOTALL,
+)
+_KEY = r'(?:[\w-]++|")'
+_LONG_KEY = re.compile(rf"(?<![\w-]){_KEY}(?:[ \t]*+\.[ \t]*+{_KEY}){{{_PARTS}}}")
+_DOTTED_TABLE = re.compile(rf"^[ \t]*+\[\[?[ \t]*+{_KEY}[ \t]*+\.", re.MULTILINE)
+
+
+def short_keys(source: str, text: str) -> None:
+    """Refuses TOML whose dotted keys have more than 4 parts, or that names more than 10,000 tables inside tables.
+
+    The reader keeps every beginning of every key; no document needs more than three parts. Raises `Malformed`.
+    """
+    bare = _STRING_OR_COMMENT.sub(lambda found: '"' + "\n" * found[0].count("\n"), text)
+    long = _LONG_KEY.search(bare)
+    if long:
+        row = bare.count("\n", 0, long.start()) + 1
+        raise Malformed(source, "", f"a dotted key of more than {_PARTS} parts", f"at most {_PARTS} parts", row)
+    tables = len(_DOTTED_TABLE.findall(bare))
+    if tables > _DOTTED_TABLES:
+        raise Malformed(source, "", f"{tables:,} tables with dotted names", f"at most {_DOTTED_TABLES:,}")
+
+
 def parse(source: str, data: bytes, toml: bool) -> Any:
     kind = "TOML" if toml else "JSON"
     try:
-        text = data.decode("utf-8")
+        text = data.decode("utf-8-sig")
         if toml:
-            most = max(row.count(".") for row in text.split("\n"))
-            if most > _DOTS:
-                raise Malformed(source, "", f"a line with {most:,} dots", f"at most {_DOTS:,} dots in one line of TOML")
+            short_keys(source, text)
             return tomllib.loads(text, parse_float=_Text)
         return json.loads(text, parse_float=_Text, parse_int=_whole, parse_constant=_Text, object_pairs_hook=_pairs)
     except UnicodeDecodeError as error:

@@ -128,7 +128,7 @@ def rules_from_toml(path: str | Path) -> list[Rule]:
     data, _ = content_of(path)
     source = str(path)
     try:
-        keys = tomllib.loads(data.decode("utf-8"))
+        keys = tomllib.loads(data.decode("utf-8-sig"))
     except (ValueError, RecursionError) as error:
         raise Malformed(source, "", f"a mistake in the TOML ({error})", "tables [[line]]") from None
     tables = keys.get("line")

@@ -22,7 +22,7 @@ def write(document: Document | Recipe, path: str | Path) -> None:
 
 def as_text(document: Document | Recipe, path: str | Path) -> str:
     """The document as a file of that name holds it: TOML if it ends in `.toml`, else JSON."""
-    if Path(path).suffix.lower() == ".toml":
+    if Path(path).name.lower().endswith(".toml"):
         return to_toml(document)
     return json.dumps(document.keys(), indent=1) + "\n"
 

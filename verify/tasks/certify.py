@@ -165,6 +165,8 @@ class _Certifier:
         self._say("the kernel checks the certificate")
         outcome = audit(self.source, json.dumps(certificate).encode())
         proves = str(certificate["proves"])
+        if outcome.code == "limit":
+            raise LimitReached("the kernel's", "SPECIFICATION.md, §11", outcome.reason)
         if not outcome.accepted or outcome.proves != proves or outcome.statement_sha256 != self.source.statement_sha256:
             raise KernelRefused(
                 f"{self.source.source}: the kernel did not accept a certificate for {proves!r}: {outcome.code}: {outcome.reason}"
@@ -190,10 +192,13 @@ class _PatternCertifier(_Certifier):
 
     def run(self) -> Result:
         try:
-            s = subdivide(draw(self.document, self.limits), self.limits)
+            return self._run()
         except LimitReached as limit:
             self._limited(limit)
             return Result("undecided", self.document, tuple(self.findings))
+
+    def _run(self) -> Result:
+        s = subdivide(draw(self.document, self.limits), self.limits)
         self._say(f"{len(s.faces):,} faces, {sum(e.is_fold for e in s.edges):,} folds")
         evidence = Evidence(s)
         reports = vertex_reports(s)
@@ -299,6 +304,9 @@ class _RecipeCertifier(_Certifier):
         try:
             with bounded(self.limits.work, self.limits.seconds):
                 return self._run().with_hands()
+        except LimitReached as limit:
+            self._limited(limit)
+            return Result("undecided", self.recipe, tuple(self.findings))
         except EffortSpent as error:
             found = "the folded paper's exact numbers take longer than that"
             self._limited(LimitReached(error.limit, error.allowed, found))
@@ -307,9 +315,6 @@ class _RecipeCertifier(_Certifier):
     def _run(self) -> Result:
         try:
             folded = carry_out(self.recipe, self.limits)
-        except LimitReached as limit:
-            self._limited(limit)
-            return Result("undecided", self.recipe, tuple(self.findings))
         except Undecided as error:
             self.findings.append(Finding("step", "unsupported", "fails", str(error)))
             return Result("unsupported", self.recipe, tuple(self.findings))

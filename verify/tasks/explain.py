@@ -27,6 +27,9 @@ _MARK = {"holds": "holds", "fails": "FAILS", "advice": "note", "note": "note", "
 _BRIEF = 8
 _NAMES = 60
 
+# Every flat-folded state of a simple polygon of paper is reached by a continuous motion from the flat sheet.
+CONTINUOUS = "Demaine, Devadoss, Mitchell, O'Rourke, Continuous foldability of polygonal paper, CCCG 2004"
+
 
 def summary(result: Result) -> Iterator[str]:
     """A few lines: the verdict, what was proved or why not, advice, the digest. Each is printable as it is."""
@@ -143,7 +146,12 @@ def proved(result: Result) -> Iterator[str]:
             "cut-exact": "the cut frees exactly the target",
         }
         yield "Proved (the kernel accepted the certificate): " + "; ".join(claims[c] for c in result.claims) + "."
-        reach = "" if isinstance(result.document, Recipe) else "that hands can reach this folded state panel by panel; "
+        reach = ""
+        if not isinstance(result.document, Recipe):
+            reach = "that hands can reach this folded state panel by panel"
+            if not result.document.holes:
+                reach += f" (paper that may bend can be brought there: {CONTINUOUS})"
+            reach += "; "
         yield f"Not proved: {reach}that real paper is as thin as the model."
     elif result.verdict == "refuted":
         yield "Proved (the kernel accepted the refutation): the document's claims do not hold together as drawn."

@@ -1,0 +1,56 @@
+"""Numbers as long as a document may have them: an answer, and never the interpreter's limit on conversions."""
+
+from __future__ import annotations
+
+import json
+import random
+from pathlib import Path
+from typing import Any
+
+import pytest
+from click.testing import CliRunner
+
+import verify
+from verify.cli import main
+
+
+def long_fraction(rng: random.Random, low: int, high: int, digits: int = 900) -> str:
+    q = rng.randrange(10 ** (digits - 1), 10**digits)
+    return f"{rng.randrange(low * q, high * q)}/{q}"
+
+
+def document(rng: random.Random, target: bool) -> dict[str, Any]:
+    """A square with one valley, and a line off it to be cut."""
+    points: dict[str, Any] = {"a": [0, 0], "b": [100, 0], "c": [100, 100], "d": [0, 100]}
+    points |= {"e": [long_fraction(rng, 30, 40), 0], "f": [long_fraction(rng, 50, 60), 100]}
+    keys = {"format": "creaseproof-pattern/1", "points": points, "sheet": {"outline": list("abcd")}, "creases": [["e", "f", "valley"]]}
+    if target:
+        points |= {name: [long_fraction(rng, low, high), long_fraction(rng, low, high)] for name, low, high in (("p", 20, 40), ("q", 60, 70))}
+        keys["target"] = {"paths": [["p", "q"]]}
+    return keys
+
+
+def test_fractions_of_900_digits() -> None:
+    rng = random.Random(1)
+    assert verify.certify(verify.read(document(rng, False))).verdict == "certified"
+    result = verify.certify(verify.read(document(rng, True)))
+    assert result.verdict == "undecided"
+    [limit] = [finding for finding in result.findings if finding.kind == "limit-reached"]
+    assert limit.value["limit"] == "digits"
+
+
+@pytest.mark.parametrize("command", ["certify", "report", "picture"])
+def test_commands_on_long_fractions(command: str, tmp_path: Path) -> None:
+    path = tmp_path / "long.json"
+    path.write_text(json.dumps(document(random.Random(2), True)))
+    out = {"certify": [], "picture": ["-o", str(tmp_path / "x.svg")], "report": ["-o", str(tmp_path / "x.html")]}[command]
+    done = CliRunner().invoke(main, [command, str(path), *out])
+    assert done.exit_code == 3, done.output
+
+
+def test_what_the_kernel_does_not_take_on_is_undecided(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("verify.kernel.reading.LEAST_WORK", 10)
+    monkeypatch.setattr("verify.kernel.reading.WORK_OF_A_BYTE", 0)
+    result = verify.certify(Path(__file__).parents[2] / "proofs" / "certified" / "kite.toml")
+    assert result.verdict == "undecided"
+    assert any("the kernel's" in finding.message for finding in result.findings if finding.kind == "limit-reached")
