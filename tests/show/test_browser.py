@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 
 import verify
@@ -197,14 +198,103 @@ def test_a_pattern_moves_from_its_flat_to_its_folded_places(opened, proofs):
     page = opened("certified/star.toml")
     result = verify.certify(proofs / "certified/star.toml")
     data = page.evaluate("JSON.parse(document.getElementById('data').textContent)")
-    for value, places in ((0, data["flat"]), (100, data["folded"])):
-        put(page, "scrub", value)
+    last = len(data["steps"]) - 1
+    assert page.locator("#step").get_attribute("max") == str(last)
+    for step, places, stack in ((0, data["flat"], data["steps"][0]["stack"]), (last, data["folded"], data["steps"][last]["stack"])):
+        put(page, "step", step)
         drawn = stage_places(page)
-        expected = [sorted((x, -y) for x, y in (places[v] for v in data["faces"][f])) for f in data["stack"]]
+        expected = [sorted((x, -y) for x, y in (places[v] for v in data["faces"][f])) for f in stack]
         for one, other in zip(drawn, expected, strict=True):
             assert one == [pytest.approx(p, abs=0.011) for p in other]
-    assert data["turned"] == [int(t) for t in result.folded.turned]
+    assert data["steps"][last]["turned"] == data["turned"] == [int(t) for t in result.folded.turned]
     assert "A picture, not a proof" in page.locator("#motion").inner_text()
+    assert "schematic" in page.locator("#motion").inner_text()
+    assert page.troubles == []
+
+
+_PANELS = "[...document.querySelectorAll('#stage > g > g')].map(g => g.firstChild.getAttribute('d'))"
+
+
+def _true_lengths(flat: list[tuple[float, float]], drawn: list[tuple[float, float]]) -> tuple[float, float]:
+    """How far the drawn corners are from an affine image of the flat ones, and the largest stretch of that map."""
+    rows = np.array([(x, y, 1.0) for x, y in flat])
+    seen = np.array(drawn)
+    fit, *_ = np.linalg.lstsq(rows, seen, rcond=None)
+    return float(np.abs(rows @ fit - seen).max()), float(np.linalg.svd(fit[:2])[1][0])
+
+
+@pytest.mark.parametrize("name", ["certified/star.toml", "certified/lantern-twist.toml", "certified/letter-t.toml", "recipes/letter-t.toml", "recipes/gulls-turned.toml", "recipes/waves-behind.toml"])
+def test_the_paper_does_not_shrink_on_its_way(name, opened):
+    """A plane figure that is moved rigidly and seen from afar (parallel projection) keeps its true length along one
+    direction, in which its plane meets the picture's; it is an affine image, and nothing is longer than it is (descriptive geometry)."""
+    page = opened(name)
+    data = page.evaluate("JSON.parse(document.getElementById('data').textContent)")
+    looked = 0
+    for step in range(1, len(data["steps"])):
+        put(page, "step", step)
+        for share in (20, 50, 80):
+            put(page, "scrub", share)
+            panels = [[tuple(map(float, p.split())) for p in d.strip("MZ").split("L")] for d in page.evaluate(_PANELS)]
+            shapes = {tuple(sorted(f)): f for f in data["faces"]}
+            assert len(panels) == len(shapes)
+            # which panel is which, by the number of corners and the best fit
+            for f in data["faces"]:
+                flat = [tuple(data["flat"][v]) for v in f]
+                far = min((_true_lengths(flat, drawn) for drawn in panels if len(drawn) == len(f)), key=lambda fit: fit[0] + abs(fit[1] - 1))
+                if len(f) > 3:
+                    assert far[0] < 0.05
+                assert far[1] == pytest.approx(1, abs=0.02)
+                looked += 1
+    assert looked > 20
+    assert page.troubles == []
+
+
+@pytest.mark.parametrize("name", ["certified/star.toml", "recipes/letter-t.toml", "recipes/blintz-lid.toml"])
+def test_the_sheet_is_in_the_middle_of_the_stage(name, opened):
+    page = opened(name)
+    for step in range(int(page.locator("#step").get_attribute("max")) + 1):
+        put(page, "step", step)
+        middle = page.evaluate("""(() => {
+            const b = document.querySelector('#stage > g').getBoundingClientRect(), s = document.getElementById('stage').getBoundingClientRect();
+            return [b.left + b.width / 2 - s.left - s.width / 2, b.top + b.height / 2 - s.top - s.height / 2];
+        })()""")
+        assert middle == pytest.approx([0, 0], abs=4)
+
+
+@pytest.mark.parametrize("name", ["certified/star.toml", "recipes/letter-t.toml"])
+def test_mountains_and_valleys_are_seen_in_the_motion(name, opened):
+    """Dashed and dash-dotted on the flat sheet, and bold where they are folded next; of the lines there are, none is lost."""
+    page = opened(name)
+    lines = "kind => [...document.querySelectorAll(`#stage .${kind}`)].map(e => [(e.getAttribute('d') || '').split('M').length - 1, getComputedStyle(e).strokeDasharray.split(',').length, e.classList.contains('later')])"
+    data = page.evaluate("JSON.parse(document.getElementById('data').textContent)")
+    for kind, dashes in (("mountain", 4), ("valley", 2)):
+        drawn = [entry for entry in page.evaluate(lines, kind) if entry[0]]
+        sides = sum(2 for e in data["edges"] if e[4] == f"{kind} fold")
+        assert sum(count for count, _, later in drawn) >= sides
+        assert {n for _, n, _ in drawn} == {dashes}
+    bold = sum(count for kind in ("mountain", "valley") for count, _, later in page.evaluate(lines, kind) if not later)
+    assert bold > 0
+
+
+def test_the_first_screen_shows_the_pictures(browser, written):
+    page = browser.new_page(viewport={"width": 1280, "height": 720})
+    for name in ("certified/star.toml", "recipes/letter-t.toml", "refuted/trapped-panel.toml"):
+        page.goto(written(name).as_uri())
+        for view in ("flat-view", "folded-view"):
+            boxes = page.locator(f"#{view} .hit-face").evaluate_all("all => all.map(e => e.getBoundingClientRect().bottom)")
+            assert 0 < max(boxes) <= 720
+    page.close()
+
+
+@pytest.mark.parametrize("name", ["recipes/letter-t.toml", "certified/letter-t.toml"])
+def test_the_stacks_labels_can_be_read_on_a_phone(name, browser, written):
+    """No letters of a picture smaller than the smallest text of the page's other small print (11 px)."""
+    page = browser.new_page(viewport={"width": 390, "height": 844})
+    page.goto(written(name).as_uri())
+    sizes = page.locator("#stack svg[role=img] text").evaluate_all("all => all.map(e => parseFloat(e.getAttribute('font-size')) * e.getScreenCTM().a)")
+    assert len(sizes) > 3
+    assert min(sizes) >= 11
+    page.close()
 
 
 @pytest.mark.parametrize("name", ["recipes/letter-t.toml", "recipes/gulls-turned.toml", "recipes/shutters.toml", "recipes/waves-behind.toml"])

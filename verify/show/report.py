@@ -7,15 +7,16 @@ from __future__ import annotations
 
 import json
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from functools import cached_property
 from html import escape
 from importlib.resources import files
 from typing import Any
 
 from verify import __version__
-from verify.folding.simple import Folded, State
 from verify.pattern.document import printable
-from verify.pattern.recipe import FoldStep, Recipe, TurnStep, UnfoldStep
+from verify.pattern.recipe import Recipe
+from verify.show.motion import Moment, as_data, moments, rounded
 from verify.show.picture import cut_svg, folded_svg, pattern_svg, pieces_svg, stack_svg
 from verify.show.scene import XY, Scene, scene_of
 from verify.show.scissors import layers_plot
@@ -27,7 +28,6 @@ from verify.tasks.fold_report import FoldReport
 from verify.words.cautions import CAUTIONS, TITLE
 from verify.words.findings import Finding
 
-_MANY_STEP_PLACES = 400_000
 _LEVEL_WORDS = {"holds": "holds", "fails": "FAILS", "advice": "note", "note": "note", "warning": "WARNING"}
 
 
@@ -73,7 +73,7 @@ class _Report:
     def _header(self) -> str:
         r = self.result
         return (
-            f'<header><h1>{escape(self.title)}</h1><p class="verdict {r.verdict}">{r.verdict}</p>'
+            f'<header><div class="head"><h1>{escape(self.title)}</h1><p class="verdict {r.verdict}">{r.verdict}</p></div>'
             f'<p class="source">{escape(printable(r.document.source))}: {"recipe" if self.is_recipe else "pattern"}{self._size()}</p>'
         )
 
@@ -84,10 +84,11 @@ class _Report:
         return f", {faces:,} panel{'s' if faces != 1 else ''}, {folds:,} fold edge{'s' if folds != 1 else ''}"
 
     def _sections(self) -> Iterator[tuple[str, str, str]]:
-        yield "verdict", "What exactly is proved", self._verdict()
         if self.scene is not None:
             yield "views", "Flat and folded", self._views(self.scene)
-            if self._moves(self.scene):
+        yield "verdict", "What exactly is proved", self._verdict()
+        if self.scene is not None:
+            if self._moments:
                 yield "motion", "Step by step" if self.is_recipe else "From flat to folded", self._motion(self.scene)
             if self.scene.folded is not None and self.scene.has_layers:
                 yield (
@@ -171,47 +172,29 @@ class _Report:
             '<label>Light up <select id="choose"><option value="">nothing</option></select></label>'
             f'{layers}<p class="live" id="pointed" role="status" aria-live="polite">Point at a panel or a line, or step through them with the arrow keys: it lights up in both views.</p>'
         )
-        return f'<div class="controls needs-script">{choose}</div><div class="pair">{flat}{folded}</div>'
+        return f'<div class="pair">{flat}{folded}</div><div class="controls needs-script">{choose}</div>'
 
-    def _moves(self, scene: Scene) -> bool:
-        if self.is_recipe:
-            steps = self.result.folded_steps
-            return steps is not None and bool(steps.done) and _step_places(steps) <= _MANY_STEP_PLACES
-        return scene.folded is not None
+    @cached_property
+    def _moments(self) -> list[Moment]:
+        return moments(self.scene) if self.scene is not None else []
 
     def _motion(self, scene: Scene) -> str:
-        steps = self.result.folded_steps
-        if self.is_recipe and steps is not None:
-            places = [scene.to_page(p) for state in steps.paper.states for p in state.images]
-            refused = (
-                ""
-                if steps.refused is None
-                else f" Step {steps.refused.step} cannot be done; the steps before it are shown."
-            )
-            controls = (
-                '<div class="control"><label for="step">Step</label>'
-                f'<input type="range" id="step" min="0" max="{len(steps.done)}" step="1" value="0"></div>'
-                '<div class="control"><label for="scrub">This step, from before to after</label>'
-                '<input type="range" id="scrub" min="0" max="100" step="1" value="100"><output id="scrubbed" for="scrub"></output></div>'
-                '<div class="buttons"><button type="button" id="play">Fold the next step</button></div>'
-                '<p class="live" id="step-words" role="status" aria-live="polite"></p>'
-            )
-            note = f"Where the paper rests after a step is exact to the width of a line; the motion between two steps is drawn for the eye.{refused}"
-        else:
-            places = [*scene.flat, *(scene.folded_true or ())]
-            controls = (
-                '<div class="control"><label for="scrub">From flat to folded</label>'
-                '<input type="range" id="scrub" min="0" max="100" step="1" value="0"><output id="scrubbed" for="scrub"></output></div>'
-                '<div class="buttons"><button type="button" id="play">Fold, or unfold</button></div>'
-            )
-            layers = "" if scene.has_layers else " No layer order is known here: layers may pass through each other."
-            note = (
-                "A picture, not a proof: each corner slides straight from its flat place to its folded place. Real paper moves otherwise, and whether hands can fold it so is not claimed."
-                + layers
-            )
-        margin = 14.0 if self.is_recipe else 4.0
-        x0, x1 = min(p.x for p in places) - margin, max(p.x for p in places) + margin
-        y0, y1 = min(-p.y for p in places) - margin, max(-p.y for p in places) + margin
+        last = len(self._moments) - 1
+        noun = "Step" if self.is_recipe else "Stage"
+        chosen = (
+            f'<div class="control"><label for="step">{noun}</label>'
+            f'<input type="range" id="step" min="0" max="{last}" step="1" value="0"></div>'
+        )
+        controls = (
+            f"{chosen}"
+            f'<div class="control"><label for="scrub">This {noun.lower()}, from before to after</label>'
+            '<input type="range" id="scrub" min="0" max="100" step="1" value="100"><output id="scrubbed" for="scrub"></output></div>'
+            f'<div class="buttons"><button type="button" id="play">Fold the next {noun.lower()}</button></div>'
+            '<p class="live" id="step-words" role="status" aria-live="polite"></p>'
+        )
+        half_x, half_y = map(max, zip(*(_half(moment) for moment in self._moments), strict=True))
+        margin = 6.0 + 0.12 * max(half_x, half_y)
+        half_x, half_y = half_x + margin, half_y + margin
         hatch = tag(
             "pattern",
             tag("path", d="M-0.5 0.5 L0.5 -0.5 M0 2.2 L2.2 0 M1.7 2.7 L2.7 1.7", class_="hatch"),
@@ -224,11 +207,29 @@ class _Report:
             "svg",
             tag("defs", hatch),
             id="stage",
-            viewBox=f"{num(x0)} {num(y0)} {num(x1 - x0)} {num(y1 - y0)}",
+            viewBox=f"{num(-half_x)} {num(-half_y)} {num(2 * half_x)} {num(2 * half_y)}",
             role="img",
             aria_label="The paper in motion",
+            data_noun=noun,
         )
-        return f'<div class="controls">{controls}</div><figure>{stage}<figcaption class="unproved">{escape(note)}</figcaption></figure>'
+        note = f'<figcaption class="unproved">{escape(self._motion_note(scene))}</figcaption>'
+        legend = "Dashed: valley fold, dash-dotted: mountain fold, as seen from the side that shows; bold where they are folded next. The back of the paper is hatched."
+        return f'<figure>{stage}<p class="remark">{legend}</p>{note}</figure><div class="controls">{controls}</div>'
+
+    def _motion_note(self, scene: Scene) -> str:
+        """What the motion shows, and what it does not claim."""
+        steps = self.result.folded_steps
+        if self.is_recipe:
+            note = "Where the paper rests after a step is exact to the width of a line; the motion between two steps is drawn for the eye."
+            if steps is not None and steps.refused is not None:
+                note += f" Step {steps.refused.step} cannot be done; the steps before it are shown."
+            return note
+        note = (
+            "A picture, not a proof. Where the paper rests after a stage is exact to the width of a line. In between it is a schematic: every panel keeps "
+            "its shape and turns about its creases; panels may part or pass through each other there, as real paper, which bends, does not. "
+            "Whether hands can fold it so is not claimed."
+        )
+        return note if scene.has_layers else f"{note} No layer order is known here: layers may pass through each other."
 
     def _cut(self, scene: Scene) -> str:
         picture = _figure(
@@ -344,61 +345,18 @@ class _Report:
                 }
                 for words in self._reasons
             ],
-            "steps": self._steps(scene) if self.is_recipe and self._moves(scene) else None,
+            "steps": as_data(self._moments) if self._moments else None,
         }
 
-    def _steps(self, scene: Scene) -> list[dict[str, Any]]:
-        folded = self.result.folded_steps
-        if folded is None:
-            return []
-        states = folded.paper.states
-        steps: list[dict[str, Any]] = [
-            {"words": "", "turned": [int(t) for t in states[0].turned], "stack": states[0].stack}
-        ]
-        for number, done in enumerate(folded.done):
-            before, after = states[number], states[number + 1]
-            moved = [v for v, (p, q) in enumerate(zip(before.images, after.images, strict=True)) if p != q]
-            step: dict[str, Any] = {
-                "words": printable(done.step.words()),
-                "moved": [[v, *_round(scene.to_page(after.images[v]))] for v in moved],
-                "turned": [int(t) for t in after.turned],
-                "stack": after.stack,
-            }
-            if isinstance(done.step, TurnStep):
-                step["kind"] = "turn"
-            elif isinstance(done.step, FoldStep) and done.line is not None:
-                step["line"] = [_round(scene.to_page(p)) for p in done.line]
-                step["under"] = done.step.direction == "behind"
-            elif isinstance(done.step, UnfoldStep):
-                step |= _unfolding(folded, scene, before, after)
-            steps.append(step)
-        return steps
+
+def _half(moment: Moment) -> tuple[float, float]:
+    """Half the width and height of the paper at rest."""
+    xs, ys = [p.x for p in moment.places], [p.y for p in moment.places]
+    return (max(xs) - min(xs)) / 2, (max(ys) - min(ys)) / 2
 
 
-def _unfolding(folded: Folded, scene: Scene, before: State, after: State) -> dict[str, Any]:
-    """The line about which one fold is opened again, if that is what happens between two states."""
-    for number, done in enumerate(folded.done):
-        state, then = folded.paper.states[number], folded.paper.states[number + 1]
-        if (
-            isinstance(done.step, FoldStep)
-            and done.line is not None
-            and state.images == after.images
-            and then.images == before.images
-        ):
-            return {"line": [_round(scene.to_page(p)) for p in done.line], "under": done.step.direction == "behind"}
-    return {}
-
-
-def _step_places(folded: Folded) -> int:
-    return sum(len(state.images) for state in folded.paper.states)
-
-
-def _round(p: XY) -> list[float]:
-    return [round(p.x, 2), round(p.y, 2)]
-
-
-def _places(places: tuple[XY, ...]) -> list[list[float]]:
-    return [_round(p) for p in places]
+def _places(places: Sequence[XY]) -> list[list[float]]:
+    return [rounded(p) for p in places]
 
 
 def _folded_caption(scene: Scene) -> str:

@@ -18,7 +18,7 @@ from verify.show.svg import Canvas, num, tag
 
 _MANY_SPOTS = 26
 _MANY_PIECES = 60
-_ROW_MM = 230.0
+_ROW_MM, _ROW_MM_BARE = 230.0, 130.0
 
 
 def draw_cut(
@@ -103,7 +103,7 @@ def draw_pieces(canvas: Canvas, scene: Scene) -> None:
         max(flat[v].x for v in _corners(s.faces, p.faces)) - min(flat[v].x for v in _corners(s.faces, p.faces))
         for p in parts
     )
-    row = max(_ROW_MM, widest + 1)
+    row = max(_ROW_MM_BARE if canvas.bare else _ROW_MM, widest + 1)
     for number, piece in enumerate(parts[:_MANY_PIECES], start=1):
         corners = [flat[v] for v in _corners(s.faces, piece.faces)]
         x0, y1 = min(p.x for p in corners), max(p.y for p in corners)

@@ -37,8 +37,8 @@ STYLES: dict[str, Style] = {
     "line-texture": Style("soft", 0.25),
     "cross": Style("fault", 0.3),
     # lines of the paper
-    "outline": Style("ink", 0.6),
-    "rim": Style("ink", 0.3),
+    "outline": Style("ink", 0.6, cap="round"),
+    "rim": Style("ink", 0.3, cap="round"),
     "mountain": Style("ink", 0.4, (4.0, 1.1, 0.7, 1.1)),
     "valley": Style("ink", 0.4, (2.0, 1.3)),
     "either": Style("ink", 0.55, (0.01, 1.5), cap="round"),

@@ -1,0 +1,163 @@
+"""The paper in motion: the states between which it moves, and how panels go from one to the next. For the eye; nothing of it is proved.
+
+A recipe moves step by step; a pattern stage by stage, each of which lies flat (`verify.construct.steps`), or all at once.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+from verify.construct.steps import Stages, stages_to
+from verify.folding.simple import Folded, State
+from verify.pattern.document import printable
+from verify.pattern.limits import LimitReached, Limits
+from verify.pattern.recipe import FoldStep, TurnStep, UnfoldStep
+from verify.show.scene import XY, Scene
+
+_MANY_PLACES = 400_000
+_MANY_FACES = 120
+_SECONDS = 20.0
+
+
+@dataclass(frozen=True)
+class Moment:
+    """A state of the paper at rest, and how it is reached from the one before.
+
+    `move`: `start`, `line` (all that turns over turns about one line), `turn` (the whole is turned over), `hinges` (panels turn about
+    the creases that change), or `slide` (nothing is known of the way).
+    """
+
+    words: str
+    places: Sequence[XY]
+    turned: Sequence[bool]
+    stack: Sequence[int]
+    move: str = "start"
+    line: tuple[XY, XY] | None = None
+    under: bool = False
+    edges: tuple[int, ...] = field(default=())
+
+
+def moments(scene: Scene) -> list[Moment]:
+    """The states from the flat sheet on; empty where nothing moves."""
+    steps = scene.result.folded_steps
+    if steps is not None:
+        many = sum(len(state.images) for state in steps.paper.states)
+        return _of_steps(scene, steps) if steps.done and many <= _MANY_PLACES else []
+    if scene.folded is None:
+        return []
+    found = stages_of(scene)
+    flat = Moment("", scene.flat, (False,) * len(scene.turned), range(len(scene.turned)))
+    if found is None or len(found.stages) < 2:
+        everything = tuple(n for n, kind in enumerate(scene.fold_kinds) if kind)
+        stack = [f for plate in scene.plates for f in plate.faces]
+        words = "all folds together"
+        return [flat, Moment(words, scene.folded_true or (), scene.turned, stack, "hinges", None, False, everything)]
+    return [flat, *_of_stages(scene, found)]
+
+
+def stages_of(scene: Scene) -> Stages | None:
+    """The stages of a pattern's collapse; None where there is no layer order, too many panels, or no time."""
+    order = scene.result.order
+    if order is None or len(scene.subdivision.faces) > _MANY_FACES:
+        return None
+    try:
+        return stages_to(order, Limits(seconds=_SECONDS))
+    except LimitReached:
+        return None
+
+
+def _of_stages(scene: Scene, found: Stages) -> list[Moment]:
+    moved = []
+    for stage in found.stages:
+        folded = stage.folded
+        places = [scene.to_page(p) for p in folded.images]
+        moved.append(
+            Moment(
+                stage_words(scene, stage.edges, [c.ends for c in stage.creases]),
+                places,
+                folded.turned,
+                stage.order.stack,
+                "hinges",
+                edges=stage.edges,
+            )
+        )
+    return moved
+
+
+def stage_words(scene: Scene, edges: Sequence[int], ends: Sequence[tuple[int, int]]) -> str:
+    """What is folded in a stage."""
+    s = scene.subdivision
+    kinds = {scene.fold_kinds[n] for n in edges}
+    kind = f"{kinds.pop()} " if len(kinds) == 1 else ""
+    names = [f"{s.name(a)}–{s.name(b)}" for a, b in ends]
+    shown = ", ".join(names[:8]) + (f" and {len(names) - 8} more" if len(names) > 8 else "")
+    if len(names) == 1:
+        return f"fold the {kind}line {shown}"
+    return f"bring {len(names)} {kind}lines in together: {shown}"
+
+
+def _of_steps(scene: Scene, folded: Folded) -> list[Moment]:
+    states = folded.paper.states
+
+    def at_rest(state: State, words: str, move: str, **how: Any) -> Moment:
+        return Moment(words, [scene.to_page(p) for p in state.images], state.turned, state.stack, move, **how)
+
+    found = [at_rest(states[0], "", "start")]
+    for number, done in enumerate(folded.done):
+        before, after = states[number], states[number + 1]
+        words = printable(done.step.words())
+        how: dict[str, Any] = {}
+        if isinstance(done.step, TurnStep):
+            how = {"move": "turn"}
+        elif isinstance(done.step, FoldStep) and done.line is not None:
+            how = {"move": "line", "under": done.step.direction == "behind"} | _line(scene, done.line)
+        elif isinstance(done.step, UnfoldStep):
+            how = _unfolding(scene, folded, before, after)
+        found.append(at_rest(after, words, **({"move": "slide"} | how)))
+    return found
+
+
+def _line(scene: Scene, line: Sequence[Any]) -> dict[str, Any]:
+    return {"line": (scene.to_page(line[0]), scene.to_page(line[1]))}
+
+
+def _unfolding(scene: Scene, folded: Folded, before: State, after: State) -> dict[str, Any]:
+    """The line about which one fold is opened again, if that is what happens between two states."""
+    for number, done in enumerate(folded.done):
+        state, then = folded.paper.states[number], folded.paper.states[number + 1]
+        is_fold = isinstance(done.step, FoldStep) and done.line is not None
+        if is_fold and state.images == after.images and then.images == before.images:
+            under = isinstance(done.step, FoldStep) and done.step.direction == "behind"
+            return {"move": "line", "under": under} | _line(scene, done.line or ())
+    return {}
+
+
+def as_data(found: Sequence[Moment]) -> list[dict[str, Any]]:
+    """The moments as the page's script reads them: of each state only the places that moved."""
+    data: list[dict[str, Any]] = []
+    before: list[list[float]] = []
+    for moment in found:
+        places = [rounded(p) for p in moment.places]
+        moved = [[v, *p] for v, p in enumerate(places) if not before or p != before[v]]
+        entry: dict[str, Any] = {
+            "words": moment.words,
+            "move": moment.move,
+            "turned": [int(t) for t in moment.turned],
+            "stack": list(moment.stack),
+            "moved": moved if before else [],
+        }
+        if moment.line is not None:
+            entry["line"] = [rounded(p) for p in moment.line]
+            entry["under"] = moment.under
+        if moment.edges:
+            entry["edges"] = list(moment.edges)
+        data.append(entry)
+        before = places
+    return data
+
+
+def rounded(p: XY) -> list[float]:
+    """A place to a hundredth of a page millimetre."""
+    return [round(p.x, 2), round(p.y, 2)]
