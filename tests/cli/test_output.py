@@ -227,9 +227,8 @@ def test_it_is_refused_before_the_work_is_done(document: Path, tmp_path: Path, m
     def never(*_: object, **__: object) -> None:
         raise AssertionError("certified before it was refused")
 
-    for module in ("certify", "exact", "recipes"):
-        monkeypatch.setattr(f"verify.cli.{module}.run_certify", never)
-    monkeypatch.setattr("verify.cli.frame.certified_or_end", never)
+    for work in ("certify.run_certify", "exact.run_exact", "recipes.run_certify", "picture.certified_or_end", "handout.certified_or_end"):
+        monkeypatch.setattr(f"verify.cli.{work}", never)
     taken = tmp_path / "notes.txt"
     taken.write_bytes(BEFORE)
     for output in (taken, tmp_path / "none" / "x.json"):

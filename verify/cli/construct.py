@@ -24,11 +24,13 @@ from verify.cli.frame import (
 )
 from verify.cli.options import Amount
 from verify.cli.output import CERTIFICATE, PATTERN, Outputs, certificate_path, force_option
-from verify.construct.letterforms.plain import LETTERS, MARGIN, SPACING, letter_document, width, word_document
-from verify.pattern.document import Document, Malformed
+from verify.construct.letterforms.plain import LETTERS
+from verify.pattern.document import Malformed
 from verify.pattern.limits import Limits
 from verify.tasks.construct import TRIES, Constructed, Prefer, construct
 from verify.tasks.explain import summary
+from verify.tasks.letters import letter_sheets
+from verify.tasks.letters import letters as run_letters
 from verify.words.hands_findings import warned
 
 _tries_option = click.option(
@@ -210,23 +212,19 @@ def letters(
         raise click.UsageError(f"WORD: found {found}; expected letters A to Z and digits 0 to 9")
     if output.exists() and not output.is_dir():
         raise click.UsageError(f"-o {output} is a file; expected a folder")
-    sheets = _sheets(word.upper(), one_sheet, size)
+    sized: Any = {"one_sheet": one_sheet, "width_mm": size.width, "margin_mm": size.margin}
     outputs = Outputs(force=force)
-    places = {name: (output / f"{name}.toml", output / f"{name}.certificate.json") for name, _ in sheets}
+    names = [name for name, _ in letter_sheets(word, **sized)]
+    places = {name: (output / f"{name}.toml", output / f"{name}.certificate.json") for name in names}
     for pattern, certificate in places.values():
         outputs.expect(pattern, PATTERN, folder=True)
         outputs.expect(certificate, CERTIFICATE, folder=True)
-    made: dict[str, Constructed] = {}
     rows: list[tuple[str, Constructed]] = []
-    for name, document in sheets:
-        key = document.title
-        if key not in made:
-            with reporting(document.title) as progress:
-                made[key] = construct(
-                    document, tries=tries, prefer=prefer, limits=Limits(seconds=seconds), progress=progress
-                )
-        _save(outputs, made[key], *places[name], folder=True)
-        rows.append((name, made[key]))
+    with reporting(word) as progress:
+        made = run_letters(word, tries=tries, prefer=prefer, limits=Limits(seconds=seconds), progress=progress, **sized)
+        for name, one in made:
+            _save(outputs, one, *places[name], folder=True)
+            rows.append((name, one))
     worst = max((m.verdict for _, m in rows), key=EXIT.__getitem__)
     if as_json:
         found_ = [_keys(f"{name}.toml", m) for name, m in rows]
@@ -236,20 +234,6 @@ def letters(
     else:
         _print(rows)
     end(EXIT[worst])
-
-
-def _sheets(word: str, one_sheet: bool, size: Size) -> list[tuple[str, Document]]:
-    """The targets, each with the name of its files."""
-    natural = sum(Fraction(width(letter)) for letter in word) + SPACING * (len(word) - 1)
-    unit = Fraction(1) if size.width is None else size.width / natural
-    margin = MARGIN if size.margin is None else size.margin
-    if one_sheet:
-        return [(word, word_document(word, unit_mm=unit, margin=margin, spacing=SPACING * unit))]
-    digits = len(str(len(word)))
-    return [
-        (f"{number:0{digits}}-{letter}", letter_document(letter, unit_mm=unit, margin=margin))
-        for number, letter in enumerate(word, 1)
-    ]
 
 
 def _print(rows: list[tuple[str, Constructed]]) -> None:

@@ -6,22 +6,19 @@ import json
 from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
-from typing import NoReturn
 
 import click
 
-from verify.cli.frame import EXIT, end, json_option, main, malformed_keys, reporting
+from verify.cli.frame import EXIT, end, end_not_read, json_option, main, reporting
 from verify.cli.options import Amount
 from verify.cli.output import PATTERN, Outputs, force_option
-from verify.construct.nearby import proposals
-from verify.pattern.document import IN_MM, Document, Malformed
-from verify.pattern.limits import LimitReached
-from verify.pattern.recipe import Recipe, load_any
-from verify.tasks.certify import certify as run_certify
+from verify.pattern.document import Malformed
+from verify.tasks.exact import Exact
+from verify.tasks.exact import exact as run_exact
 from verify.tasks.explain import summary
 
 
-@main.command()
+@main.command(name="exact")
 @click.argument("document", type=click.Path())
 @click.option(
     "-o",
@@ -37,7 +34,7 @@ from verify.tasks.explain import summary
 )
 @force_option
 @json_option
-def exact(document: str, output: Path, most: Fraction | None, force: bool, as_json: bool) -> None:
+def exact_command(document: str, output: Path, most: Fraction | None, force: bool, as_json: bool) -> None:
     """Propose an exact pattern near DOCUMENT, a drawing with rounded numbers, and certify it.
 
     Says what moved and by how much. The exit status is that of the pattern proposed; 3 if none is found.
@@ -46,45 +43,36 @@ def exact(document: str, output: Path, most: Fraction | None, force: bool, as_js
     outputs.expect(output, PATTERN)
     try:
         with reporting(document) as progress:
-            drawing = load_any(document)
-            if isinstance(drawing, Recipe):
-                _no_proposal(document, drawing, "unsupported", "the folds of a recipe are exact by themselves", as_json)
-            allowed = most / IN_MM[drawing.unit] if most is not None else None
-            found = proposals(drawing, allowed)
-            chosen = None
-            for proposal in found:
-                result = run_certify(replace(proposal.document, source=str(output)), progress=progress)
-                if chosen is None or result.verdict == "certified":
-                    chosen = proposal, result
-                if result.verdict == "certified":
-                    break
+            found = run_exact(document, most_mm=most, progress=progress)
     except Malformed as error:
-        click.echo(json.dumps(malformed_keys(document, error)) if as_json else f"malformed: {error}")
-        end(EXIT["malformed"])
-    except LimitReached as limit:
-        _no_proposal(document, drawing, "undecided", f"{limit}; nothing is proved either way", as_json)
-    if chosen is None:
-        reason = "no pattern of the known families whose folds close is so near the drawing; --most MM looks farther"
-        _no_proposal(document, drawing, "undecided", reason, as_json)
-    proposal, result = chosen
-    outputs.write_document(output, proposal.document)
+        end_not_read(document, error, as_json)
+    if found.pattern is not None:
+        outputs.write_document(output, found.pattern)
     if as_json:
-        click.echo(
-            json.dumps(result.keys() | {"document": document, "output": str(output), "proposal": proposal.keys()})
-        )
+        click.echo(json.dumps(_keys(document, output, found)))
     else:
-        for line in (*proposal.summary(), f"  written to {output}", *summary(result)):
+        for line in _lines(output, found):
             click.echo(line)
-    end(EXIT[result.verdict])
+    end(EXIT[found.verdict])
 
 
-def _no_proposal(path: str, document: Document | Recipe, verdict: str, reason: str, as_json: bool) -> NoReturn:
-    if as_json:
-        finding = {"check": "exact", "kind": "no-proposal", "level": "advice", "message": reason, "where": []}
-        keys = {"document": path, "verdict": verdict, "statement_sha256": document.statement_sha256}
-        click.echo(
-            json.dumps(keys | {"claims": list(document.claims), "findings": [finding], "facts": {}, "proposal": None})
-        )
-    else:
-        click.echo(f"{verdict}: {reason}")
-    end(EXIT[verdict])
+def _lines(output: Path, found: Exact) -> list[str]:
+    if found.result is None or found.proposal is None:
+        return [f"{found.verdict}: {found.reason}"]
+    written = replace(found.result, document=replace(found.proposal.document, source=str(output)))
+    return [*found.proposal.summary(), f"  written to {output}", *summary(written)]
+
+
+def _keys(path: str, output: Path, found: Exact) -> dict[str, object]:
+    if found.result is None or found.proposal is None:
+        finding = {"check": "exact", "kind": "no-proposal", "level": "advice", "message": found.reason, "where": []}
+        return {
+            "document": path,
+            "verdict": found.verdict,
+            "statement_sha256": found.document.statement_sha256,
+            "claims": list(found.document.claims),
+            "findings": [finding],
+            "facts": {},
+            "proposal": None,
+        }
+    return found.result.keys() | {"document": path, "output": str(output), "proposal": found.proposal.keys()}

@@ -9,7 +9,8 @@ import click
 from verify.cli.frame import EXIT, certified_or_end, end, main, seconds_option
 from verify.cli.output import DXF, SVG, Failure, Outputs, force_option
 from verify.pattern.document import printable
-from verify.show.machine import LAYERS, NoDxf, NotCertified, machine_dxf, machine_svg
+from verify.show.machine import LAYERS, NoDxf, NotCertified
+from verify.show.machine import export as run_export
 
 
 @main.command()
@@ -31,7 +32,7 @@ def export(document: str, output: Path, force: bool, seconds: float | None) -> N
     outputs.expect(output, kind)
     result = certified_or_end(document, seconds)
     try:
-        text = machine_svg(result) if kind is SVG else machine_dxf(result)
+        text = run_export(result, "svg" if kind is SVG else "dxf")
     except NotCertified as error:
         click.echo(str(error))
         end(EXIT[result.verdict])

@@ -10,9 +10,9 @@ from verify.cli.frame import EXIT, certified_or_end, end, main, seconds_option
 from verify.cli.output import HTML, PNG, SVG, Failure, Kind, Outputs, force_option
 from verify.pattern.document import printable
 from verify.show.picture import ALL
+from verify.show.picture import picture as pictures
 from verify.show.png import NoPng, png
 from verify.show.report import report as write_report
-from verify.show.scene import scene_of
 
 
 @main.command()
@@ -33,9 +33,7 @@ def picture(document: str, output: Path, as_png: bool, force: bool, seconds: flo
         for kind in kinds:
             outputs.expect(_named(path, kind), kind, folder=True)
     result = certified_or_end(document, seconds)
-    source = scene_of(result) or result
-    for name, draw in ALL.items():
-        svg = draw(source)
+    for name, svg in pictures(result).items():
         for kind in kinds:
             path = _named(paths[name], kind)
             try:

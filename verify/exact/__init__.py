@@ -6,3 +6,9 @@
 - ``plane``: points, orientations, meetings of segments, polygons.
 - ``batch``: the same for many points at once (imports numpy).
 """
+
+import sys
+
+from verify.room import Room
+
+sys.modules[__name__].__class__ = Room  # called, the package is the command `exact`

@@ -94,6 +94,10 @@ def find_property(name: str, among: str | None = None) -> Property:
         raise NoSuchProperty(f"found {name!r}, which cannot be imported ({error}); expected module:function") from None
     if not callable(function):
         raise NoSuchProperty(f"found {name!r}, which is no function; expected one that takes a document")
+    return _of_function(name, function, among)
+
+
+def _of_function(name: str, function: Callable[[Any], object], among: str | None = None) -> Property:
     drawn = getattr(function, "strategy", None)
     if drawn is not None and not isinstance(drawn, SearchStrategy):
         raise NoSuchProperty(f"{name}.strategy: found {drawn!r}; expected a Hypothesis strategy")
@@ -103,7 +107,7 @@ def find_property(name: str, among: str | None = None) -> Property:
 
 
 def hunt(
-    wanted: Property,
+    wanted: Property | str | Callable[[Any], object],
     seconds: float = SECONDS,
     seed_: int = 0,
     progress: Progress | None = None,
@@ -111,10 +115,15 @@ def hunt(
 ) -> Hunt:
     """Look for a value of which the property does not hold, for so many seconds (and at most `most` values, rounded up to batches of 100).
 
+    `wanted`: a property, the name of one (see `find_property`), or a function of a document that returns whether it holds.
     Every other batch is drawn from what is nearly degenerate. A counterexample is then made smaller, by shrinking and by looking for
     others with fewer creases (or steps), for at most 30 seconds more. An error that the property raises is a counterexample, too;
     a limit that it reaches is not.
     """
+    if isinstance(wanted, str):
+        wanted = find_property(wanted)
+    elif not isinstance(wanted, Property):
+        wanted = _of_function(getattr(wanted, "__name__", "property"), wanted)
     run = _Run(wanted, monotonic() + positive("seconds", seconds), progress)
     batch = 0
     while run.found is None and run.time and (most is None or batch * _BATCH < most):

@@ -8,7 +8,7 @@ Straight lines are whole, however many panels they border. Lengths are the docum
 from __future__ import annotations
 
 import io
-from typing import Any
+from typing import Any, Literal
 
 from verify.exact.plane import Point
 from verify.pattern.document import IN_MM
@@ -63,6 +63,11 @@ def machine_lines(result: Result) -> dict[str, list[Line]]:
         layer: [(place(s.vertices[a]), place(s.vertices[b])) for a, b in s.straight(numbers)]
         for layer, numbers in edges.items()
     }
+
+
+def export(result: Result, kind: Literal["svg", "dxf"] = "svg") -> str:
+    """The lines for a machine as the text of an SVG or a DXF file. Raises `NotCertified`, and `NoDxf` without ezdxf."""
+    return machine_dxf(result) if kind == "dxf" else machine_svg(result)
 
 
 def machine_svg(result: Result) -> str:

@@ -204,6 +204,12 @@ def pieces_svg(source: Result | Scene, *, bare: bool = False, prefix: str = "") 
 ALL = {"pattern": pattern_svg, "folded": folded_svg, "stack": stack_svg, "cut": cut_svg, "pieces": pieces_svg}
 
 
+def picture(result: Result) -> dict[str, str]:
+    """All pictures of a result as SVG texts: pattern, folded sheet, stack, cut and pieces. Each says the verdict; none proves anything."""
+    source = scene_of(result) or result
+    return {name: draw(source) for name, draw in ALL.items()}
+
+
 def _scene(source: Result | Scene) -> Scene | None:
     return source if isinstance(source, Scene) else scene_of(source)
 

@@ -118,16 +118,6 @@ class Result:
 
     def keys(self) -> dict[str, Any]:
         """The result as `--json` prints it."""
-        facts: dict[str, Any] = {}
-        if self.subdivision is not None:
-            facts["faces"] = len(self.subdivision.faces)
-            facts["folds"] = sum(e.is_fold for e in self.subdivision.edges)
-        if self.cutting is not None:
-            facts["layers_at_cut"] = self.cutting.most_layers
-            facts["snips_needed"] = self.cutting.needed
-        if self.hands is not None:
-            facts["hands"] = hands_keys(self.hands)
-            facts["warnings"] = list(dict.fromkeys(f.kind for f in self.warnings))
         return {
             "document": self.document.source,
             "title": self.document.title,
@@ -135,8 +125,28 @@ class Result:
             "statement_sha256": self.statement_sha256,
             "claims": list(self.claims),
             "findings": [f.keys() for f in self.findings],
-            "facts": facts,
+            "facts": facts(self),
         }
+
+
+def facts(result: Result) -> dict[str, Any]:
+    """The numbers of a result, as `--json` has them under `facts`; what was not reached is left out.
+
+    `faces` and `folds` (fold edges) after subdivision; `layers_at_cut` (the most that the scissors meet) and `snips_needed` (None: no
+    number of snips cuts the target in this folding); `hands`, what hands meet, in the document's unit and rounded to doubles, and
+    `warnings`, the kinds of the findings that warn of it. They are what the search found: the verdict alone is proved.
+    """
+    found: dict[str, Any] = {}
+    if result.subdivision is not None:
+        found["faces"] = len(result.subdivision.faces)
+        found["folds"] = sum(e.is_fold for e in result.subdivision.edges)
+    if result.cutting is not None:
+        found["layers_at_cut"] = result.cutting.most_layers
+        found["snips_needed"] = result.cutting.needed
+    if result.hands is not None:
+        found["hands"] = hands_keys(result.hands)
+        found["warnings"] = list(dict.fromkeys(f.kind for f in result.warnings))
+    return found
 
 
 def certify(

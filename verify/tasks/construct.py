@@ -7,12 +7,13 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import islice
 from math import inf
+from pathlib import Path
 from typing import Literal
 
 from verify.construct.creases import Endless
 from verify.construct.propose import Failure, Proposal, proposals
 from verify.construct.snapping import NotSnapped, Snapped, nudged, snapped
-from verify.pattern.document import IN_MM, Document
+from verify.pattern.document import IN_MM, Document, load
 from verify.pattern.limits import LimitReached, Limits
 from verify.tasks.certify import Result, certify
 from verify.words.hands_findings import of_hands
@@ -48,7 +49,7 @@ class Constructed:
 
 
 def construct(
-    document: Document,
+    document: Document | str | Path,
     *,
     tries: int = TRIES,
     prefer: Prefer = "folds",
@@ -58,7 +59,7 @@ def construct(
     limits: Limits = Limits(),
     progress: Progress | None = None,
 ) -> Constructed:
-    """A crease pattern with which one straight cut frees exactly the target, certified.
+    """A crease pattern with which one straight cut frees exactly the target of a document (or the file of one), certified.
 
     The pattern is made of the straight skeleton of the target and perpendiculars. Of at most `tries` choices of perpendiculars the one
     with the fewest folds is taken, then the one with the fewest layers at the cut. `prefer` puts something else first: `layers` at the cut,
@@ -68,6 +69,8 @@ def construct(
     in a number field (exact as well, and slower). `nudge_mm` allows to move the target further, onto a coarse grid, where
     perpendiculars end sooner. After `limits.seconds` no further choice is tried. Raises `Malformed`.
     """
+    if not isinstance(document, Document):
+        document = load(document)
     lacking = _lacking(document)
     if lacking:
         return Constructed(document, "unsupported", lacking)

@@ -104,9 +104,16 @@ def work(task: Task) -> Row:
     )
 
 
-def sweep(listed: Sequence[Task], jobs: int, journal: Path | None = None) -> Iterator[Row]:
-    """The rows of the tasks as they are done, in `jobs` processes; those in the journal first."""
-    yield from _journaled(listed, journal, lambda left: _in_processes(left, jobs))
+def sweep(
+    listed: Iterable[Task | str | Path], jobs: int = 1, journal: Path | None = None, *, seconds: float | None = None
+) -> Iterator[Row]:
+    """The rows of many documents as they are done, in `jobs` processes; those in the journal first.
+
+    `listed`: tasks, or files and folders (see `tasks`; `seconds` is then the limit for each document). Rows that a journal holds
+    are used again if bytes, limit and version are the same; the others are added to it. Raises `Malformed` for a path that cannot be read.
+    """
+    wanted = [task for one in listed for task in ([one] if isinstance(one, Task) else tasks([one], seconds))]
+    yield from _journaled(wanted, journal, lambda left: _in_processes(left, jobs))
 
 
 def sweep_on_cluster(listed: Sequence[Task], address: str, journal: Path | None = None) -> Iterator[Row]:

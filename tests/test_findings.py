@@ -1,0 +1,110 @@
+"""The page that lists the kinds of findings is the list of those that the code makes."""
+
+from __future__ import annotations
+
+import ast
+import re
+from collections.abc import Iterator
+from pathlib import Path
+from typing import get_args
+
+import pytest
+
+import verify
+from verify.folding.simple import RefusalKind
+
+VERIFY = Path(verify.__file__).parent
+PAGE = VERIFY.parent / "proofs" / "findings.md"
+
+# Findings whose kind is no word in the call: where they are made, of which check.
+ELSEWHERE = {
+    ("tasks/compare.py", "compare"),  # what `_changes` yields
+    ("words/step_findings.py", "step"),  # `RefusalKind`
+    ("words/cut_findings.py", "advice"),  # what `advice` yields
+    ("cli/construct.py", "construct"),  # the verdict
+    ("cli/audit.py", "audit"),  # the kernel's code
+}
+
+
+def listed() -> dict[tuple[str, str], set[str]]:
+    """The levels of each check and kind on the page."""
+    found: dict[tuple[str, str], set[str]] = {}
+    for check, kinds, levels in re.findall(r"^\| `([\w-]+)` \| ([^|]*) \| ([^|]*) \|", PAGE.read_text(encoding="utf-8"), re.M):
+        for kind in re.findall(r"`([\w-]+)`", kinds):
+            assert (check, kind) not in found, (check, kind)
+            found[check, kind] = {level.strip() for level in levels.split(",")}
+    return found
+
+
+def literal(node: ast.expr | None) -> str | None:
+    return node.value if isinstance(node, ast.Constant) and isinstance(node.value, str) else None
+
+
+def made() -> Iterator[tuple[str, str, str | None, str | None]]:
+    """File, check, kind and level of each finding that the code makes; None where it is no word in the call."""
+    for path in sorted(VERIFY.rglob("*.py")):
+        name = path.relative_to(VERIFY).as_posix()
+        if name.startswith("kernel/"):
+            continue
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id == "Finding":
+                check, kind, level = (literal(a) for a in node.args[:3])
+                assert check is not None, (name, node.lineno)
+                yield name, check, kind, level
+            if isinstance(node, ast.Dict):
+                keys = {literal(k): literal(v) for k, v in zip(node.keys, node.values, strict=True) if k is not None}
+                if {"check", "kind", "message"} <= set(keys) and keys["check"] is not None:
+                    yield name, keys["check"], keys["kind"], keys.get("level")
+
+
+def yielded(path: str, function: str) -> set[str]:
+    """The first words that a function yields in its tuples, and those of the variable `kind`."""
+    tree = ast.parse((VERIFY / path).read_text(encoding="utf-8"))
+    body = next(n for n in ast.walk(tree) if isinstance(n, ast.FunctionDef) and n.name == function)
+    found = set()
+    for node in ast.walk(body):
+        if isinstance(node, ast.Yield) and isinstance(node.value, ast.Tuple):
+            found.add(literal(node.value.elts[0]))
+        if isinstance(node, ast.Assign) and ast.unparse(node.targets[0]) == "kind":
+            found |= {literal(n) for n in ast.walk(node.value) if isinstance(n, ast.Constant)} - {"certified"}
+    return {word for word in found if word is not None}
+
+
+def all_made() -> dict[tuple[str, str], set[str]]:
+    found: dict[tuple[str, str], set[str]] = {}
+    for _, check, kind, level in made():
+        if kind is not None:
+            found.setdefault((check, kind), set()).update({level} - {None})
+    for kind in get_args(RefusalKind):
+        found.setdefault(("step", kind), set()).add("fails")
+    for kind in yielded("cutting/advice.py", "advice"):
+        found.setdefault(("advice", kind), set()).add("advice")
+    for kind in yielded("tasks/compare.py", "_changes"):
+        found.setdefault(("compare", kind), set())
+    for kind in ("undecided", "unsupported"):
+        found["construct", kind] = {"advice"}
+    found.setdefault(("document", "unsupported"), {"fails"})  # by `end_not_read`
+    found.setdefault(("internal", "died"), {"fails"})  # a row of a sweep
+    return found
+
+
+def test_the_page_is_the_list() -> None:
+    page, code = listed(), all_made()
+    assert sorted(page) == sorted(code)
+    for key, levels in code.items():
+        assert levels <= page[key], key
+
+
+def test_where_a_kind_comes_from_elsewhere() -> None:
+    assert {(name, check) for name, check, kind, _ in made() if kind is None} == ELSEWHERE
+
+
+@pytest.mark.parametrize(
+    "name",
+    ["certified/kite.toml", "certified/panel-round-hole.toml", "refuted/trapped-panel.toml", "refuted/kawasaki-hair.toml", "refuted/missed-edge.toml",
+     "refuted/stray-edge.toml", "refuted/hole-closure.toml", "recipes/kite.toml", "recipes-refused/held-layer.toml", "recipes-refused/too-few-layers.toml"],
+)  # fmt: skip
+def test_what_comes_out_is_on_the_page(name: str, proofs: Path) -> None:
+    page = listed()
+    for finding in verify.certify(proofs / name).findings:
+        assert finding.level in page[finding.check, finding.kind], finding

@@ -1,0 +1,67 @@
+"""`exact`: an exact pattern near a drawing with rounded numbers, certified."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from fractions import Fraction
+from pathlib import Path
+
+from verify.construct.nearby import Proposal, proposals
+from verify.pattern.document import IN_MM, Document
+from verify.pattern.limits import LimitReached, Limits
+from verify.pattern.recipe import Recipe, load_any
+from verify.tasks.certify import Result, Verdict, certify
+
+
+@dataclass(frozen=True)
+class Exact:
+    """What came of looking for an exact pattern near `document`.
+
+    `verdict` is that of `proposal.document`, and `result` what was found about it: the first proposal that is certified, or
+    else the nearest one. Without a proposal `verdict` is `undecided` or `unsupported`, and `reason` says why; that is no
+    proof that there is none.
+    """
+
+    document: Document | Recipe
+    verdict: Verdict
+    reason: str = ""
+    proposal: Proposal | None = None
+    result: Result | None = None
+
+    @property
+    def pattern(self) -> Document | None:
+        return self.proposal.document if self.proposal is not None else None
+
+
+def exact(
+    document: Document | Recipe | str | Path,
+    *,
+    most_mm: Fraction | None = None,
+    limits: Limits = Limits(),
+    progress: Callable[[str], None] | None = None,
+) -> Exact:
+    """The exact pattern nearest to a drawing whose coordinates are rounded, certified.
+
+    No point moves farther than `most_mm` millimetres (default: one and a half units of the last digit that is written). What is
+    tried are the families of `verify.construct.nearby`: that none of them fits proves nothing. Raises `Malformed`.
+    """
+    if not isinstance(document, Document | Recipe):
+        document = load_any(document)
+    if isinstance(document, Recipe):
+        return Exact(document, "unsupported", "the folds of a recipe are exact by themselves")
+    chosen: tuple[Proposal, Result] | None = None
+    try:
+        for proposal in proposals(document, most_mm / IN_MM[document.unit] if most_mm is not None else None, limits):
+            result = certify(proposal.document, limits, progress)
+            if chosen is None or result.verdict == "certified":
+                chosen = proposal, result
+            if result.verdict == "certified":
+                break
+    except LimitReached as limit:
+        return Exact(document, "undecided", f"{limit}; nothing is proved either way")
+    if chosen is None:
+        reason = "no pattern of the known families whose folds close is so near the drawing; --most MM looks farther"
+        return Exact(document, "undecided", reason)
+    proposal, result = chosen
+    return Exact(document, result.verdict, "", proposal, result)
