@@ -118,6 +118,19 @@ def test_construct_takes_a_drawing_without_size(icon: Path, tmp_path: Path) -> N
     assert area(tmp_path / "d.toml") == 60 * 60
 
 
+def test_recipe_takes_one_too(icon: Path, tmp_path: Path) -> None:
+    out = tmp_path / "r.toml"
+    found = run("recipe", icon, "-o", out)
+    assert found.exit_code == 0, found.output
+    assert "the drawing states no size: taken as 120 × 120 mm (--width says otherwise)" in found.output
+    sized = json.loads(run("recipe", icon, "-o", out, "--width", "48mm", "--margin", "12", "--json").output)
+    assert (sized["verdict"], sized["notes"]) == ("certified", [])
+    recipe = verify.load(out)
+    assert isinstance(recipe, verify.Recipe)
+    xs = [Fraction(recipe.base.points[n][0]) for n in recipe.base.outline]
+    assert max(xs) - min(xs) == 24 + 24
+
+
 def test_construct_and_import_read_alike(icon: Path, tmp_path: Path) -> None:
     sized = ("--width", "48mm", "--margin", "7.5")
     made = run("construct", icon, "-o", tmp_path / "p.toml", "--tries", 1, *sized)

@@ -73,6 +73,14 @@ def drawing(tmp_path: Path) -> Path:
     return path
 
 
+@pytest.fixture
+def mirror(tmp_path: Path, target: Path) -> Path:
+    """A target with a line of symmetry that is the sheet's, too: one that few folds free."""
+    path = tmp_path / "mirror.toml"
+    path.write_text(target.read_text().replace("r = [30, 70]", "r = [45, 70]"))
+    return path
+
+
 # One call of each command that writes: what it is called with (IN the document, OUT the output), which input it wants,
 # and where in OUT the file comes that the test looks at (OUT itself unless it is a folder).
 WRITERS = {
@@ -90,6 +98,8 @@ WRITERS = {
     "import": (["IN", "-o", "OUT"], "drawing", ""),
     "letters": (["I", "-o", "OUT", "--tries", 1], None, "1-I.toml"),
     "picture": (["IN", "-o", "OUT"], "document", "strip.pattern.svg"),
+    "recipe": (["IN", "-o", "OUT"], "mirror", ""),
+    "recipe-certificate": (["IN", "--certificate", "OUT"], "mirror", ""),
     "report": (["IN", "-o", "OUT"], "document", ""),
     "sweep": (["IN", "-o", "OUT", "--jobs", 1], "document", "sarif.json"),
     "sweep-journal": (["IN", "-o", "OUT", "--jobs", 1], "document", "sweep.jsonl"),

@@ -92,10 +92,10 @@ class Drawing:
             return target_from_svg(path, sheet=size.margin, rules=rules, flatten=flatten, width=size.width)
         return pattern_from_svg(path, rules, margin=size.margin, flatten=flatten, width=size.width)
 
-    def read_target(self, path: str) -> Document:
-        """The document of a target: a pattern document, or an SVG drawing.
+    def read_target(self, path: str, *, of_recipes: bool = False) -> Document:
+        """The document of a target: a pattern document, or an SVG drawing; with `of_recipes` also what a recipe is to free.
 
-        Raises `Malformed`, also for a recipe, and `click.UsageError` if options for drawings were given with a document.
+        Raises `Malformed`, else also for a recipe, and `click.UsageError` if options for drawings were given with a document.
         """
         if path.lower().endswith(".svg"):
             return self.read(path)
@@ -107,6 +107,8 @@ class Drawing:
                 f"{', '.join(given)}: for SVG drawings; a document says how large things are and what they mean"
             )
         document = load_any(path)
+        if isinstance(document, Recipe) and of_recipes:
+            return document.base
         if isinstance(document, Recipe):
             raise Malformed(path, "format", "a recipe", "a pattern document with a target and no creases")
         return document

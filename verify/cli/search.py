@@ -8,11 +8,12 @@ from pathlib import Path
 
 import click
 
-from verify.cli.frame import EXIT, end, json_option, main, malformed_keys, reporting
+from verify.cli.drawing import Drawing, drawing_options
+from verify.cli.frame import EXIT, end, end_not_read, json_option, main, reporting
+from verify.cli.options import Decimal
 from verify.cli.output import CERTIFICATE, RECIPE, Outputs, certificate_path, force_option
-from verify.pattern.document import Document, Malformed, printable
-from verify.pattern.recipe import Recipe, load_any
-from verify.pattern.svg import target_from_svg
+from verify.pattern.document import Malformed, printable
+from verify.pattern.recipe import Recipe
 from verify.tasks.explain import summary
 from verify.tasks.recipe import FOLDS, LAYERS, SECONDS, RecipeFound
 from verify.tasks.recipe import recipe as run_recipe
@@ -32,15 +33,17 @@ from verify.tasks.recipe import recipe as run_recipe
 )
 @click.option(
     "--seconds",
-    type=click.FloatRange(min=0, min_open=True),
+    type=Decimal("seconds", 10**9),
     default=SECONDS,
     show_default=True,
     help="Give up the search after this time.",
 )
+@drawing_options
 @force_option
 @json_option
 def recipe_command(
     target: str,
+    drawn: Drawing,
     output: Path | None,
     certificate: Path | None,
     folds: int,
@@ -54,36 +57,29 @@ def recipe_command(
     TARGET is a document with a sheet and a target, or an SVG drawing of straight lines. All layers are folded each time. Nothing is
     written unless it was certified.
     """
-    outputs = Outputs([target], force=force)
+    outputs = Outputs([target, *drawn.files], force=force)
     if output is not None:
         outputs.expect(output, RECIPE)
     if certificate is not None:
         certificate, in_folder = certificate_path(certificate, output or target)
         outputs.expect(certificate, CERTIFICATE, folder=in_folder)
     try:
-        document = target_document(target)
+        document = drawn.read_target(target, of_recipes=True)
         with reporting(target) as progress:
             found = run_recipe(document, folds=folds, layers=layers, seconds=seconds, progress=progress)
     except Malformed as error:
-        click.echo(json.dumps(malformed_keys(target, error)) if as_json else f"malformed: {error}")
-        end(EXIT["malformed"])
+        end_not_read(target, error, as_json)
     if found.recipe is not None and output is not None:
         outputs.write_document(output, found.recipe)
     if certificate is not None and found.result is not None and found.result.certificate is not None:
         outputs.write_certificate(certificate, found.result.certificate, folder=in_folder)
     if as_json:
-        click.echo(json.dumps(found.keys()))
+        click.echo(json.dumps(found.keys() | {"notes": list(document.notes)}))
     else:
         _say(found, output)
+        for note in document.notes:
+            click.echo(f"  {note}")
     end(EXIT[found.verdict])
-
-
-def target_document(path: str) -> Document:
-    """The target of a document, or of an SVG drawing. Of a recipe what it is to free. Raises `Malformed`."""
-    if path.lower().endswith(".svg"):
-        return target_from_svg(path)
-    document = load_any(path)
-    return document.base if isinstance(document, Recipe) else document
 
 
 def _say(found: RecipeFound, output: Path | None) -> None:
