@@ -18,6 +18,7 @@ from verify.folding.overlaps import Overlaps
 from verify.pattern.document import Document, read
 from verify.pattern.drawing import draw
 from verify.pattern.families import miura, stamps, strip
+from verify.pattern.limits import Limits
 from verify.pattern.subdivision import subdivide
 
 Span = tuple[int, int]
@@ -180,3 +181,10 @@ def test_a_refuted_strip_names_folds_of_its_own(lengths: list[int], data: st.Dat
 @pytest.mark.parametrize("document", [miura(6, 6, assigned=False), miura(16, 16, assigned=False), stamps(6, 6), stamps(10, 10), strip([1] * 60)])
 def test_larger_patterns_with_every_fold_open(document: Document) -> None:
     assert verify.certify(document).verdict == "certified"
+
+
+@pytest.mark.parametrize("size", [12, 14])
+def test_an_open_map_needs_no_luck(size: int) -> None:
+    """With parities alone the solver wandered here: minutes for the one, no end for the other."""
+    result = verify.certify(stamps(size, size), limits=Limits(seconds=60))
+    assert result.verdict == "certified"

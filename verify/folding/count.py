@@ -21,7 +21,7 @@ from pysat.solvers import Solver
 from verify.folding.crossing import Conditions, crossing_conditions
 from verify.folding.foldmap import fold_map
 from verify.folding.insertion import Pile, Wandering, count_assignments, count_stacks, pile
-from verify.folding.order import Bundles, CommonPoints, Triples, even_clauses, transitivity_clauses
+from verify.folding.order import Bundles, CommonPoints, Triples, clauses_of_even, transitivity_clauses
 from verify.folding.overlaps import Overlaps
 from verify.folding.sweep import count_solutions
 from verify.folding.vertex import VertexReport, foldable_assignments, vertex_reports
@@ -194,8 +194,7 @@ def parts_of(conditions: Conditions, in_time: Callable[[], None] = Clock(None, "
     triples = _triples(conditions)
     in_time()
     clauses = [[int(x)] for x in np.unique(bundles.of(conditions.fixed))]
-    for row in np.unique(bundles.of(conditions.even), axis=0).tolist():
-        clauses += even_clauses(row)
+    clauses += clauses_of_even(bundles.of(conditions.even))
     clauses += transitivity_clauses(conditions, bundles, triples)
     in_time()
     if not all(clauses):

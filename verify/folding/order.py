@@ -10,8 +10,10 @@ stack near its last proposal.
 from __future__ import annotations
 
 import multiprocessing
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
+from itertools import product
+from math import prod
 from typing import Any
 
 import networkx as nx
@@ -28,6 +30,10 @@ SOLVER = "cadical153"
 Progress = Callable[[str], None]
 Triples = NDArray[np.intp]
 
+_FEW_BUNDLES = 200
+_ROWS_AT_ONCE = 1 << 14
+# the signs of the clauses that forbid an odd number of four literals
+_FORBIDDEN = np.array([signs for signs in product((1, -1), repeat=4) if prod(signs) < 0], dtype=np.int64)
 _TRIPLES_A_ROUND = 60_000
 _ENTRIES_AT_ONCE = 1 << 23
 
@@ -162,6 +168,32 @@ def even_clauses(literals: Iterable[int]) -> list[list[int]]:
     return clauses
 
 
+def clauses_of_even(rows: NDArray[np.int64]) -> Iterator[list[int]]:
+    """For each row of four literals the clauses that say that an even number holds; [] among them if impossible."""
+    rows = np.sort(rows, axis=1)
+    rows = rows[_first_of_each(rows)]
+    variables = np.sort(np.abs(rows), axis=1)
+    repeated = (variables[:, 1:] == variables[:, :-1]).any(axis=1)
+    for row in rows[repeated].tolist():
+        yield from even_clauses(row)
+    yield from _lists((rows[~repeated, None, :] * _FORBIDDEN).reshape(-1, 4))
+
+
+def _lists(rows: NDArray[np.int64]) -> Iterator[list[int]]:
+    """The rows as lists, few at a time: millions of them at once would keep the garbage collector busy."""
+    for i in range(0, len(rows), _ROWS_AT_ONCE):
+        yield from rows[i : i + _ROWS_AT_ONCE].tolist()
+
+
+def _first_of_each(rows: NDArray[Any]) -> NDArray[np.intp]:
+    """Where the different rows stand, each once."""
+    order = np.lexsort(rows.T)
+    ordered = rows[order]
+    new = np.append(True, (ordered[1:] != ordered[:-1]).any(axis=1))[: len(rows)]
+    first: NDArray[np.intp] = order[new]
+    return first
+
+
 class Search:
     """One search for a layer order, round after round."""
 
@@ -177,11 +209,9 @@ class Search:
             return self._none()
         with Solver(name=SOLVER) as solver:
             solver.append_formula([[int(x)] for x in np.unique(bundles.of(c.fixed))])
-            even = np.unique(np.sort(bundles.of(c.even), axis=1), axis=0)
-            clauses = [clause for row in even.tolist() for clause in even_clauses(row)]
-            if not all(clauses):
-                return self._none()
-            solver.append_formula(clauses)
+            solver.append_formula(clauses_of_even(bundles.of(c.even)))
+            if self._mostly_open(bundles):
+                self._add(solver, bundles, self.common.having(_beside_folds(c)))
             while True:
                 if not solver.solve():
                     return self._none()
@@ -193,12 +223,20 @@ class Search:
                 triples = self._circles(above)
                 if not len(triples):
                     return _stacked(c, above)
-                self.added.append(triples)
-                solver.append_formula(transitivity_clauses(c, bundles, triples))
+                self._add(solver, bundles, triples)
                 solver.set_phases(self._preferred(bundles, _near_stack(above)))
                 if self.progress:
                     known = sum(len(t) for t in self.added)
                     self.progress(f"layer order: {known:,} transitivity conditions")
+
+    def _mostly_open(self, bundles: Bundles) -> bool:
+        """Whether parities alone would leave the solver to wander: a large pattern, fewer than half its folds marked."""
+        folds = sum(e.is_fold for e in self.conditions.overlaps.subdivision.edges)
+        return bundles.count > _FEW_BUNDLES and 2 * len(self.conditions.fixed) < folds
+
+    def _add(self, solver: Solver, bundles: Bundles, triples: Triples) -> None:
+        self.added.append(triples)
+        solver.append_formula(transitivity_clauses(self.conditions, bundles, triples))
 
     def _none(self) -> NoOrder:
         none = np.zeros((0, 3), dtype=np.intp)
@@ -254,6 +292,21 @@ class Search:
         return self.common.having(np.concatenate(found))
 
 
+def _beside_folds(conditions: Conditions) -> Triples:
+    """The two faces of each fold with every third face that overlaps both."""
+    s = conditions.overlaps.subdivision
+    table = conditions.overlaps.overlapping
+    none = np.zeros((0, 3), dtype=np.intp)
+    found = [none]
+    for f, g in sorted({(min(e.left, e.right), max(e.left, e.right)) for e in s.edges if e.is_fold}):
+        third = np.flatnonzero(table[f] & table[g])
+        triples = np.empty((len(third), 3), dtype=np.intp)
+        triples[:, 0], triples[:, 1], triples[:, 2] = f, g, third
+        found.append(triples)
+    rows = np.sort(np.concatenate(found), axis=1)
+    return rows[_first_of_each(rows)]
+
+
 def _outermost(above: Table, ends: NDArray[np.intp]) -> Triples:
     """For each two faces (f, h) the first and the last face g with f over g over h; there is one."""
     step = max(1, _ENTRIES_AT_ONCE // len(above))
@@ -278,7 +331,7 @@ def _near_stack(above: Table) -> NDArray[np.intp]:
     return rank
 
 
-def transitivity_clauses(conditions: Conditions, bundles: Bundles, triples: Triples) -> list[list[int]]:
+def transitivity_clauses(conditions: Conditions, bundles: Bundles, triples: Triples) -> Iterator[list[int]]:
     """No circle over any of the triples, either way round; in the bundles' variables, each clause once."""
     f, g, h = triples.T
     circle = np.stack([_literals(conditions, f, g), _literals(conditions, g, h), _literals(conditions, h, f)], axis=1)
@@ -286,9 +339,11 @@ def transitivity_clauses(conditions: Conditions, bundles: Bundles, triples: Trip
     rows = np.sort(np.concatenate([one_way, -one_way]), axis=1)
     a, b, c = rows.T
     rows = rows[(a != -b) & (b != -c) & (a != -c)]
-    rows = rows[np.lexsort(rows.T)]
-    new = np.append(True, (rows[1:] != rows[:-1]).any(axis=1))[: len(rows)]
-    return [sorted(set(row)) for row in rows[new].tolist()]
+    rows = rows[_first_of_each(rows)]
+    repeated = (rows[:, 1:] == rows[:, :-1]).any(axis=1)
+    for row in rows[repeated].tolist():
+        yield sorted(set(row))
+    yield from _lists(rows[~repeated])
 
 
 def _literals(c: Conditions, above: NDArray[np.intp], below: NDArray[np.intp]) -> NDArray[np.int64]:
