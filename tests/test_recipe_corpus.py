@@ -17,7 +17,7 @@ from verify.pattern.recipe import FoldStep, Recipe, UnfoldStep
 from verify.tasks.certify import Result
 
 PROOFS = Path(__file__).resolve().parent.parent / "proofs"
-RECIPES = sorted((PROOFS / "recipes").iterdir())
+RECIPES = sorted(p for p in (PROOFS / "recipes").iterdir() if p.is_file())
 REFUSED = sorted((PROOFS / "recipes-refused").iterdir())
 
 

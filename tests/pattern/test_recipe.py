@@ -21,7 +21,7 @@ from verify.pattern.recipe import Alignment, FoldStep, MarkStep, Recipe, TurnSte
 from verify.pattern.write import to_toml, write
 
 PROOFS = Path(__file__).resolve().parents[2] / "proofs"
-CORPUS = sorted((PROOFS / "recipes").iterdir())
+CORPUS = sorted(p for p in (PROOFS / "recipes").iterdir() if p.is_file())
 
 Keys = dict[str, Any]
 

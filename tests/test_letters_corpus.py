@@ -1,0 +1,88 @@
+"""The letters by a few folds: every document certified from scratch (a sample each time, all with --long), and what its table says."""
+
+from __future__ import annotations
+
+import random
+import re
+import string
+from pathlib import Path
+
+import pytest
+
+import verify
+from verify.construct.letterforms.forms import KINDS, forms
+from verify.pattern.drawing import draw
+from verify.pattern.recipe import FoldStep, Recipe, UnfoldStep
+
+FOLDER = Path(__file__).resolve().parent.parent / "proofs" / "recipes" / "alphabet"
+PLACE = {"card": FOLDER, "strip": FOLDER / "strip", "margin": FOLDER / "margin"}
+ALL = sorted(FOLDER.rglob("*.toml"))
+TABLES = (FOLDER / "README.md").read_text(encoding="utf-8").split("\n## ")[1:]
+ROW = re.compile(r"\| (\w) \| (\d+) \| (\d+) \| (all|some) layers \| ([\d.]+|–) \| .* \| (yes|no) \|")
+SAMPLE = 5
+
+
+def loaded(path: Path) -> Recipe:
+    recipe = verify.load(path)
+    assert isinstance(recipe, Recipe)
+    return recipe
+
+
+def table(path: Path) -> dict[str, tuple[str, ...]]:
+    """The rows of the table of a document's folder, by letter."""
+    section = TABLES[("card", "strip", "margin").index("card" if path.parent == FOLDER else path.parent.name)]
+    return {row[0]: row for row in ROW.findall(section)}
+
+
+def check(path: Path) -> None:
+    recipe = loaded(path)
+    result = verify.certify(recipe)
+    assert (result.verdict, result.claims) == ("certified", ("folds-flat", "cut-exact"))
+    folds = [s for s in recipe.steps if isinstance(s, FoldStep)]
+    standing = len(folds) - sum(s.folds for s in recipe.steps if isinstance(s, UnfoldStep))
+    kind = "all" if all(s.layers == "all" for s in folds) else "some"
+    assert table(path)[path.stem][1:4] == (str(standing), str(result.layers_met), kind)
+
+
+def test_the_alphabet_on_cards_is_whole() -> None:
+    assert sorted(p.stem for p in FOLDER.glob("*.toml")) == sorted(string.ascii_uppercase + string.digits)
+    for path in ALL:
+        assert path.stem in table(path), path
+
+
+def test_a_sample_is_certified() -> None:
+    for path in random.Random().sample(ALL, SAMPLE):
+        check(path)
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("path", ALL, ids=lambda p: f"{p.parent.name}-{p.stem}")
+def test_certified(path: Path) -> None:
+    check(path)
+
+
+def test_what_was_asked_of_the_cards() -> None:
+    rows = table(FOLDER / "A.toml")
+    assert max(int(row[1]) for row in rows.values()) <= 6
+    assert max(int(row[2]) for row in rows.values()) <= 12
+    assert sum(int(row[1]) for row in rows.values()) < 131
+    assert all(row[3] == "all" for row in rows.values())
+
+
+def test_folds_are_alignments() -> None:
+    """At least four folds in five are alignments of edges, corners and creases; none of them goes through two computed points."""
+    steps = [s for path in ALL for s in loaded(path).steps if isinstance(s, FoldStep)]
+    assert sum(s.alignment.kind != "through" for s in steps) >= 0.8 * len(steps)
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_documents_are_their_letterforms(kind: str) -> None:
+    """Every form has its document, with the same sheet and the same outline."""
+    for character, form in forms(kind).items():
+        recipe = loaded(PLACE[kind] / f"{character}.toml")
+        places, wanted = draw(recipe.base).places, form.document()
+        drawn = draw(wanted).places
+        for found, expected in zip((recipe.base.outline, *recipe.base.loops), (wanted.outline, *wanted.loops), strict=True):
+            assert [(p.x.text(), p.y.text()) for p in (places[n] for n in found)] == [
+                (p.x.text(), p.y.text()) for p in (drawn[n] for n in expected)
+            ], character

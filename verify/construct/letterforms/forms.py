@@ -1,0 +1,138 @@
+"""Letterforms made for a few simple folds: on a card, on a strip, and with paper all round.
+
+The proportions stand in `forms.toml`; nothing there says how to fold. A recipe is searched for, and certified, whenever one is wanted.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import cache
+from importlib.resources import files
+from typing import Any, Literal, get_args
+
+from verify.construct.letterforms.families import Exact, Loop, Rational, grid
+from verify.exact.field import read_numbers
+from verify.exact.number import Number
+from verify.pattern.document import Document
+
+Kind = Literal["card", "strip", "margin"]
+KINDS: tuple[Kind, ...] = get_args(Kind)
+HEIGHT = 120
+WORDS: Mapping[Kind, str] = {"card": "on a card", "strip": "on a strip", "margin": "with paper all round"}
+
+
+@dataclass(frozen=True)
+class Form:
+    """A letter and its sheet. `loops`: outer outlines counter-clockwise, counters clockwise, in units of the form's own.
+
+    The letter stands on y = 0 with its left side at x = 0; `sheet` is the paper's left, lower, right and upper side.
+    """
+
+    character: str
+    kind: Kind
+    loops: tuple[Loop, ...]
+    sheet: tuple[Exact, Exact, Exact, Exact]
+
+    @property
+    def width(self) -> Exact:
+        return max(x for loop in self.loops for x, _ in loop)
+
+    @property
+    def height(self) -> Exact:
+        return max(y for loop in self.loops for _, y in loop)
+
+    def document(self, height: Exact = HEIGHT) -> Document:
+        """The letter as the target of a sheet without creases, so many millimetres high.
+
+        Corners of the sheet are sw, se, ne, nw; those of the letter a1, a2, … (its first outline), b1, b2, … where they are not the
+        sheet's. Raises `ValueError` for a height that is not positive.
+        """
+        if height <= 0:
+            raise ValueError(f"height: found {height}; expected a positive number of millimetres")
+        scale = height / (self.height * Fraction(1))
+        left, low, right, high = self.sheet
+        points: dict[str, tuple[str, str]] = {}
+        named: dict[tuple[Exact, Exact], str] = {}
+
+        def name(fresh: str, x: Exact, y: Exact) -> str:
+            place = (x - left) * scale, (y - low) * scale
+            if place not in named:
+                named[place] = fresh
+                points[fresh] = _text(place[0]), _text(place[1])
+            return named[place]
+
+        corners = {"sw": (left, low), "se": (right, low), "ne": (right, high), "nw": (left, high)}
+        outline = tuple(name(corner, x, y) for corner, (x, y) in corners.items())
+        loops = []
+        for number, loop in enumerate(self.loops):
+            names: list[str] = []
+            fresh = 1
+            for x, y in loop:
+                names.append(name(f"{chr(ord('a') + number)}{fresh}", x, y))
+                fresh += names[-1] not in corners
+            loops.append(tuple(names))
+        title = f"{self.character} {WORDS[self.kind]}"
+        return Document(points, outline, loops=tuple(loops), snips=1, title=title)
+
+
+def forms(kind: Kind) -> Mapping[str, Form]:
+    """The letters that have a form of a kind, by their characters."""
+    return _stored()[kind]
+
+
+def form(character: str, kind: Kind) -> Form:
+    """The form of a letter, of one kind. Raises `KeyError` if it has none."""
+    return forms(kind)[character]
+
+
+@cache
+def _stored() -> dict[Kind, dict[str, Form]]:
+    text = files("verify.construct.letterforms").joinpath("forms.toml").read_text(encoding="utf-8")
+    stored = tomllib.loads(text)
+    return {kind: {c: made(c, kind, keys) for c, keys in stored[kind].items()} for kind in KINDS}
+
+
+def made(character: str, kind: Kind, keys: Mapping[str, Any]) -> Form:
+    """A form from its proportions: `cells`, `rows`, `columns`, and perhaps `cuts` and `notches`; or `polygons`. And perhaps `paper`.
+
+    `paper` is how far the sheet reaches beyond the letter's box: left, right, below, above.
+    """
+    if "polygons" in keys:
+        number = _reader(value for loop in keys["polygons"] for place in loop for value in place)
+        loops = tuple(tuple((number(x), number(y)) for x, y in loop) for loop in keys["polygons"])
+    else:
+        loops = grid(
+            keys["cells"],
+            _all_exact(keys["rows"]),
+            _all_exact(keys["columns"]),
+            [(column, row, _exact(size)) for column, row, size in keys.get("cuts", ())],
+            [(side, row, _exact(depth)) for side, row, depth in keys.get("notches", ())],
+        )
+    if "sheet" in keys:
+        number = _reader(keys["sheet"])
+        return Form(character, kind, loops, tuple(number(value) for value in keys["sheet"]))  # type: ignore[arg-type]
+    left, right, below, above = _all_exact(keys.get("paper", (0, 0, 0, 0)))
+    across, up = (max(place[i] for loop in loops for place in loop) for i in (0, 1))
+    return Form(character, kind, loops, (-left, -below, across + right, up + above))
+
+
+def _all_exact(values: Iterable[Any]) -> list[Rational]:
+    return [_exact(value) for value in values]
+
+
+def _exact(value: Any) -> Rational:
+    """A whole number as it is; a fraction from its text."""
+    return value if isinstance(value, int) else Fraction(value)
+
+
+def _reader(values: Iterable[Any]) -> Callable[[Any], Exact]:
+    """Reads whole numbers, and texts of the documents' grammar, all in one field."""
+    numbers = read_numbers([value for value in values if isinstance(value, str)]).numbers
+    return lambda value: numbers[value] if isinstance(value, str) else value
+
+
+def _text(value: Exact) -> str:
+    return value.text() if isinstance(value, Number) else str(value)
