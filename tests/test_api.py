@@ -29,9 +29,9 @@ IMPORT = {"import": {"target_from_svg", "pattern_from_svg"}}  # a word that Pyth
 
 def test_the_names() -> None:
     assert {
-        "Count", "Document", "Finding", "Folded", "Limits", "Malformed", "Recipe", "RecipeFound", "Result",
+        "Count", "Document", "Finding", "Folded", "Limits", "Malformed", "Recipe", "RecipeFound", "Result", "Steps",
         "audit", "certify", "compare", "construct", "count", "exact", "explain", "export", "facts", "fold", "handout", "hunt",
-        "letters", "load", "pattern_from_svg", "picture", "read", "recipe", "report", "sweep", "target_from_svg", "tolerance", "write",
+        "letters", "load", "pattern_from_svg", "picture", "read", "recipe", "report", "steps", "sweep", "target_from_svg", "tolerance", "write",
     } <= set(verify.__all__)  # fmt: skip
     assert list(verify.__all__) == sorted(verify.__all__)
     for name in verify.__all__:

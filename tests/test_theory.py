@@ -11,6 +11,7 @@ import pytest
 ROOT = Path(__file__).resolve().parent.parent
 PAGES = sorted((ROOT / "proofs" / "theory").glob("*.md"))
 APART = ("README.md", "statement.md", "searching.md")  # they hold no numbered claims
+SEARCHES = ("simple-folds.md",)  # what a search exhausts: no part of what the kernel checks
 
 
 def names_of_the_kernel() -> set[str]:
@@ -39,7 +40,7 @@ def names_of_the_kernel() -> set[str]:
 def test_what_is_checked_is_there(page: Path) -> None:
     known = names_of_the_kernel()
     lines = [line for line in page.read_text(encoding="utf-8").splitlines() if line.startswith("**Checked in**")]
-    if page.name not in APART:
+    if page.name not in (*APART, *SEARCHES):
         assert len(lines) >= 4
     for line in lines:
         for name in re.findall(r"`([^`=]+)`", line):

@@ -54,6 +54,7 @@ if TYPE_CHECKING:
     from verify.tasks.explain import explain
     from verify.tasks.letters import letters
     from verify.tasks.recipe import RecipeFound, recipe
+    from verify.tasks.steps import Steps, steps
     from verify.tasks.sweep import sweep
     from verify.words.findings import Finding
 
@@ -69,6 +70,7 @@ _HOME = {
     "Recipe": "verify.pattern.recipe:Recipe",
     "RecipeFound": "verify.tasks.recipe:RecipeFound",
     "Result": "verify.tasks.certify:Result",
+    "Steps": "verify.tasks.steps:Steps",
     "audit": "verify.certificate.audit:audit",
     "certify": "verify.tasks.certify:certify",
     "compare": "verify.tasks.compare:compare",
@@ -88,6 +90,7 @@ _HOME = {
     "read": "verify.pattern.recipe:read_any",
     "recipe": "verify.tasks.recipe:recipe",
     "report": "verify.show.report:report",
+    "steps": "verify.tasks.steps:steps",
     "sweep": "verify.tasks.sweep:sweep",
     "target_from_svg": "verify.pattern.svg:target_from_svg",
     "tolerance": "verify.cutting.tolerance:tolerance",
@@ -104,6 +107,7 @@ __all__ = [
     "Recipe",
     "RecipeFound",
     "Result",
+    "Steps",
     "audit",
     "certify",
     "compare",
@@ -123,6 +127,7 @@ __all__ = [
     "read",
     "recipe",
     "report",
+    "steps",
     "sweep",
     "target_from_svg",
     "tolerance",

@@ -19,6 +19,7 @@ MODULES = {
     "picture": "picture",
     "recipe": "search",
     "report": "picture",
+    "steps": "steps",
     "sweep": "sweep",
     "tolerance": "recipes",
 }

@@ -134,7 +134,7 @@ def pattern_of(fold_map: FoldMap, cut: Outline | None = None) -> Document:
         if e.kind != "border" and (e.is_fold or e.crease is not None):
             by_kind[e.kind].append((s.vertices[e.start], s.vertices[e.end]))
     for kind, segments in by_kind.items():
-        creases += [Crease(name(a), name(b), kind) for a, b in _merged(segments)]
+        creases += [Crease(name(a), name(b), kind) for a, b in merged(segments)]
     loops, paths, snips = base.loops, base.paths, base.snips
     if cut is not None:
         loops = tuple(tuple(name(p) for p in loop) for loop in cut.loops)
@@ -145,7 +145,7 @@ def pattern_of(fold_map: FoldMap, cut: Outline | None = None) -> Document:
     )
 
 
-def _merged(segments: list[Segment]) -> list[Segment]:
+def merged(segments: list[Segment]) -> list[Segment]:
     """Segments joined where they go straight on, also across other lines."""
     at: dict[Point, list[int]] = defaultdict(list)
     ends = [list(x) for x in segments]

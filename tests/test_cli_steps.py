@@ -1,0 +1,100 @@
+"""`creaseproof steps` and `verify.steps`, as a user runs them."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+
+import verify
+from verify import cli
+from verify.kernel.check import check_files
+
+PROOFS = Path(__file__).resolve().parent.parent / "proofs"
+Run = Callable[..., Result]
+
+# how many simple folds of any layers lead to the folded state; 0: none do, all having been tried
+FOLDS = {
+    "fish": 3, "frame-rectangle": 5, "kite": 2, "lantern-twist": 0, "letter-l": 5, "map-3x3": 4, "miura-4x4": 0, "nested-frames": 4,
+    "offcut-corner": 1, "panel-round-hole": 3, "quay-cradle": 2, "ring": 3, "sail-3-4-5": 0, "sail-scalene": 0, "slit": 3, "star": 5,
+    "strip": 7, "window-one-fold": 1, "window-three-folds": 3, "window-two-folds": 2,
+}
+
+
+@pytest.fixture
+def run() -> Run:
+    def invoke(*arguments: object) -> Result:
+        return CliRunner().invoke(cli.main, [str(a) for a in arguments])
+
+    return invoke
+
+
+@pytest.mark.parametrize("name", FOLDS)
+def test_the_corpus(name: str) -> None:
+    """Each answer with a certificate of the kernel, or after all states were looked at."""
+    found = verify.steps(PROOFS / "certified" / f"{name}.toml")
+    if not FOLDS[name]:
+        assert (found.verdict, found.shown, found.recipe) == ("undecided", "none", None)
+        assert found.stages is not None
+        assert found.stages.stages
+        return
+    assert (found.verdict, found.shown, found.folds) == ("certified", "found", FOLDS[name])
+    assert found.recipe is not None
+    assert found.result is not None
+    assert verify.audit(found.recipe, found.result.certificate or {}).accepted
+    assert found.recipe.claims == found.document.claims
+
+
+def test_a_recipe_is_written_that_stands_by_itself(run: Run, tmp_path: Path) -> None:
+    recipe, certificate = tmp_path / "star.toml", tmp_path / "star.certificate.json"
+    done = run("steps", PROOFS / "certified" / "star.toml", "-o", recipe, "--certificate", certificate)
+    assert done.exit_code == 0, done.output
+    assert done.output.startswith("certified: Regular five-point star")
+    assert "  5 folds give exactly this pattern, by simple folds of any layers" in done.output
+    assert "  1. fold all layers with" in done.output
+    assert check_files(str(recipe), str(certificate)).accepted
+    assert run("certify", recipe).exit_code == 0
+    pattern = tmp_path / "pattern.toml"
+    assert run("fold", recipe, "-o", pattern).exit_code == 0
+    assert run("certify", pattern).exit_code == 0
+
+
+def test_a_twist_has_no_steps_and_an_order_of_collapse(run: Run, tmp_path: Path) -> None:
+    out = tmp_path / "none.toml"
+    done = run("steps", PROOFS / "certified" / "lantern-twist.toml", "-o", out)
+    assert done.exit_code == 3
+    assert not out.exists()
+    assert "no simple folds of any layers from the top or from below lead to this folded state" in done.output
+    assert "not one is possible on the flat sheet" in done.output
+    assert "crease first" in done.output
+    assert "1. a–sw, b–se, c–ne, d–nw" in done.output
+    keys = json.loads(run("steps", PROOFS / "certified" / "lantern-twist.toml", "--json").output)
+    assert (keys["verdict"], keys["shown"], keys["states"]) == ("undecided", "none", 1)
+    assert len(keys["stages"]["groups"]) == 1
+    assert len(keys["stages"]["creases"]) == 12
+
+
+def test_models_and_limits(run: Run) -> None:
+    kite = PROOFS / "certified" / "kite.toml"
+    assert run("steps", kite, "--model", "all-layers").exit_code == 0
+    one = run("steps", kite, "--model", "one-layer")
+    assert one.exit_code == 3
+    assert "no simple folds that bend one layer" in one.output
+    cut_short = run("steps", PROOFS / "certified" / "letter-l.toml", "--states", 3, "--json")
+    assert cut_short.exit_code == 3
+    keys = json.loads(cut_short.output)
+    assert keys["shown"] == ""
+    assert "the limit states = 3 was reached" in keys["words"]
+
+
+def test_what_has_no_steps_to_be_found(run: Run) -> None:
+    refuted = run("steps", PROOFS / "refuted" / "trapped-panel.toml")
+    assert refuted.exit_code == 1
+    assert "the pattern is refuted" in refuted.output
+    recipe = run("steps", PROOFS / "recipes" / "kite.toml")
+    assert recipe.exit_code == 2
+    assert "found a recipe, which has its steps; expected a pattern" in recipe.output
+    assert run("steps", PROOFS / "certified" / "cord-slots.toml").exit_code == 4

@@ -1,0 +1,112 @@
+"""`steps`: a pattern as a list of simple folds, or the order in which to crease and collapse it."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import click
+
+from verify.cli.frame import EXIT, end, json_option, main, malformed_keys, reporting, seconds_for
+from verify.cli.output import CERTIFICATE, RECIPE, Outputs, certificate_path, force_option
+from verify.construct.steps import MODELS, STATES, Stages
+from verify.pattern.document import Malformed, printable
+from verify.pattern.limits import Limits
+from verify.tasks.explain import summary
+from verify.tasks.steps import Steps, group_names
+from verify.tasks.steps import steps as run_steps
+
+_NAMES = 8
+
+
+@main.command(name="steps")
+@click.argument("pattern", type=click.Path())
+@click.option("-o", "--output", type=click.Path(path_type=Path), help="Write the recipe here (.toml or .json).")
+@click.option("--certificate", type=click.Path(path_type=Path), help="Write its certificate here.")
+@click.option(
+    "--model",
+    type=click.Choice(MODELS),
+    default="some-layers",
+    show_default=True,
+    help="How many of the layers at its line a fold bends; `infinite`: wherever paper crosses the line.",
+)
+@click.option(
+    "--states",
+    type=click.IntRange(1, 1_000_000),
+    default=STATES,
+    show_default=True,
+    help="Look at no more different states of the paper.",
+)
+@seconds_for("Give up the search after this time (undecided).")
+@force_option
+@json_option
+def steps_command(
+    pattern: str,
+    output: Path | None,
+    certificate: Path | None,
+    model: Any,
+    states: int,
+    seconds: float | None,
+    force: bool,
+    as_json: bool,
+) -> None:
+    """Find simple folds that lead to the folded state of PATTERN, as a recipe that folds exactly its creases, and certify it.
+
+    Each crease is folded once and none is opened again. Where there are no such folds (undecided, status 3), it says so if all were tried, and gives an
+    order in which to crease and to collapse. Nothing is written unless it was certified.
+    """
+    outputs = Outputs([pattern], force=force)
+    if output is not None:
+        outputs.expect(output, RECIPE)
+    if certificate is not None:
+        certificate, in_folder = certificate_path(certificate, output or pattern)
+        outputs.expect(certificate, CERTIFICATE, folder=in_folder)
+    try:
+        with reporting(pattern) as progress:
+            found = run_steps(pattern, model=model, states=states, limits=Limits(seconds=seconds), progress=progress)
+    except Malformed as error:
+        click.echo(json.dumps(malformed_keys(pattern, error)) if as_json else f"malformed: {printable(str(error))}")
+        end(EXIT["malformed"])
+    if output is not None and found.recipe is not None:
+        outputs.write_document(output, found.recipe)
+    if certificate is not None and found.result is not None and found.result.certificate is not None:
+        outputs.write_certificate(certificate, found.result.certificate, folder=in_folder)
+    if as_json:
+        click.echo(json.dumps(found.keys()))
+    else:
+        for line in _lines(found, output):
+            click.echo(printable(line))
+    end(EXIT[found.verdict])
+
+
+def _lines(found: Steps, output: Path | None) -> Iterator[str]:
+    if found.result is None or found.recipe is None:
+        yield f"{found.verdict}: {found.document.title or found.document.source}"
+        yield f"  {found.words()}"
+        if found.stages is not None:
+            yield from stage_lines(found.stages)
+        return
+    base = replace(found.recipe.base, source=str(output) if output is not None else found.document.source)
+    yield from summary(replace(found.result, document=replace(found.recipe, base=base)))
+    yield f"  {found.words()}"
+    for number, step in enumerate(found.recipe.steps, start=1):
+        yield f"  {number}. {step.words()}"
+    if output is not None:
+        yield f"  written to {output}"
+
+
+def stage_lines(stages: Stages) -> Iterator[str]:
+    """In which order to crease and to collapse, a line for each. Not proved: that hands get from one stage to the next."""
+    yield "  crease first, each right along: valleys from the front, mountains with the sheet turned over"
+    for one in stages.precreases:
+        kind = "valley and mountain" if one.kind == "both" else one.kind
+        yield f"    {one.ends[0]}–{one.ends[1]} ({kind})"
+    yield "  then collapse; after each of these the paper lies flat"
+    for number in range(len(stages.stages)):
+        names = [f"{a}–{b}" for a, b in group_names(stages, number)]
+        more = f" and {len(names) - _NAMES} more" if len(names) > _NAMES else ""
+        together = " together" if len(names) > 1 else ""
+        yield f"    {number + 1}. {', '.join(names[:_NAMES])}{more}{together}"

@@ -1,0 +1,190 @@
+"""Simple folds of a partly folded pattern: which parts of the paper can turn about which line, in each model.
+
+A part that turns is made of *flaps*: panels on one side of the line that hang together there. A flap can turn if it is joined to the
+rest along the line alone, by creases that are open and drawn for the way it turns, and if nothing that stays lies on it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import combinations, product
+from typing import Literal
+
+import networkx as nx
+import numpy as np
+
+from verify.construct.steps.models import Model, allows
+from verify.construct.steps.panels import Crossing, Lying, Panels
+from verify.pattern.limits import LimitReached
+from verify.pattern.subdivision import EdgeKind
+
+Direction = Literal["over", "behind"]
+DIRECTIONS: tuple[Direction, ...] = ("over", "behind")
+_MOST_FLAPS = 12
+
+
+@dataclass(frozen=True)
+class State:
+    """A partly folded pattern: which edges are folded, and the panels from bottom to top as seen with face 0 front up."""
+
+    folded: frozenset[int]
+    stack: tuple[int, ...]
+
+
+@dataclass(frozen=True)
+class Fold:
+    """One simple fold: the `flaps` that turn (each a set of panels) over or behind, about a line that holds the edges `bent`.
+
+    `line` and `side` are those of the state's `Lying`. Seen with face 0 front up before the fold.
+    """
+
+    line: int
+    side: int
+    direction: Direction
+    flaps: tuple[frozenset[int], ...]
+    bent: tuple[int, ...]
+
+    @property
+    def moved(self) -> frozenset[int]:
+        return frozenset().union(*self.flaps)
+
+
+def start_of(panels: Panels) -> State:
+    """The flat sheet."""
+    return State(frozenset(), tuple(range(panels.count)))
+
+
+def after(state: State, fold: Fold) -> State:
+    """The paper after a fold, turned so that face 0 lies front up again."""
+    up = [p for p in state.stack if p in fold.moved]
+    stay = [p for p in state.stack if p not in fold.moved]
+    stack = stay + up[::-1] if fold.direction == "over" else up[::-1] + stay
+    if 0 in fold.moved:
+        stack.reverse()
+    return State(state.folded | frozenset(fold.bent), tuple(stack))
+
+
+def same_as(panels: Panels, state: State) -> tuple[frozenset[int], bytes]:
+    """What two states have in common exactly if they are the same paper: the folded edges, and which panel lies over which."""
+    rank = np.empty(len(state.stack), dtype=np.intp)
+    rank[list(state.stack)] = np.arange(len(state.stack))
+    above = panels.lying(state.folded).overlapping & (rank[:, None] > rank[None, :])
+    return state.folded, np.packbits(above).tobytes()
+
+
+def lies_on(lying: Lying, state: State, direction: Direction, upper: frozenset[int], lower: frozenset[int]) -> bool:
+    """Whether a panel of one set lies on one of the other, as seen from the side to which the paper turns."""
+    rank = {p: n for n, p in enumerate(state.stack)}
+    sign = 1 if direction == "over" else -1
+    return any(lying.overlapping[p, q] and (rank[p] - rank[q]) * sign > 0 for p in upper for q in lower)
+
+
+def simple_folds(panels: Panels, state: State, model: Model) -> Iterator[Fold]:
+    """The simple folds of the model that fold open creases as they are drawn: enough of them to make all others of (D2 of the theory)."""
+    lying = panels.lying(state.folded)
+    for line in lying.open_lines:
+        sides = lying.sides(line)
+        crossings = lying.crossings(line) if model != "some-layers" else []
+        for side, direction in product((1, -1), DIRECTIONS):
+            yield from _Turning(panels, state, lying, line, side, sides, direction).folds(model, crossings)
+
+
+class _Turning:
+    """The folds about one line, of one of its sides, in one direction.
+
+    `beyond`: the panels on that side; `across`: those that the line runs through. `flaps`: the parts into which those beyond hang together;
+    `bent`: the edges on the line by which each hangs; `held`: flaps that cannot turn so.
+    """
+
+    def __init__(
+        self,
+        panels: Panels,
+        state: State,
+        lying: Lying,
+        line: int,
+        side: int,
+        sides: list[tuple[int, int]],
+        direction: Direction,
+    ) -> None:
+        self.lying, self.line, self.side, self.direction = lying, line, side, direction
+        self.beyond = {p for p, (low, high) in enumerate(sides) if (low if side > 0 else -high) >= 0}
+        self.across = {p for p, (low, high) in enumerate(sides) if low < 0 < high}
+        rank = {p: n for n, p in enumerate(state.stack)}
+        self.rank = rank if direction == "over" else {p: -n for p, n in rank.items()}
+        graph = nx.Graph()
+        graph.add_nodes_from(self.beyond)
+        graph.add_edges_from((h.one, h.two) for h in panels.hinges if {h.one, h.two} <= self.beyond)
+        self.flaps = [frozenset(part) for part in nx.connected_components(graph)]
+        self.flap_of = {p: n for n, flap in enumerate(self.flaps) for p in flap}
+        self.bent: list[list[int]] = [[] for _ in self.flaps]
+        self.held: set[int] = set()
+        open_here = {h.edge for h in lying.open_lines[line]}
+        for h in panels.hinges:
+            for panel in {h.one, h.two} & self.beyond if not {h.one, h.two} <= self.beyond else ():
+                n = self.flap_of[panel]
+                self.bent[n].append(h.edge)
+                if h.edge not in open_here or not self._as_drawn(panels.s.edges[h.edge].kind, h.other(panel)):
+                    self.held.add(n)
+
+    def _as_drawn(self, kind: EdgeKind, staying: int) -> bool:
+        """Whether an edge is drawn for a fold of this direction, seen from the panel that stays."""
+        valley = (self.direction == "over") != self.lying.turned[staying]
+        return kind in ("either", "valley" if valley else "mountain")
+
+    def folds(self, model: Model, crossings: list[Crossing]) -> Iterator[Fold]:
+        """The folds of the model: sets of flaps that nothing holds, each with all that lies on it."""
+        smallest = list(dict.fromkeys(self._turnable()))
+        if not smallest:
+            return
+        if model == "one-layer":
+            chosen = smallest
+        elif model == "some-layers":
+            chosen = list(dict.fromkeys([*smallest, frozenset().union(*smallest)]))
+        elif model == "infinite-all-layers":
+            chosen = [frozenset().union(*smallest)]
+        else:
+            chosen = sorted(_unions(smallest), key=len)
+        found: list[frozenset[int]] = []
+        for flaps in chosen:
+            bent = {e for n in flaps for e in self.bent[n]}
+            if model == "all-layers" and any(other < flaps for other in found):
+                continue
+            if allows(model, ((len(bent.intersection(c.edges)), c.layers) for c in crossings)):
+                found.append(flaps)
+                moved = tuple(self.flaps[n] for n in sorted(flaps))
+                yield Fold(self.line, self.side, self.direction, moved, tuple(sorted(bent)))
+
+    def _turnable(self) -> Iterator[frozenset[int]]:
+        """For each flap that nothing holds, it with all flaps that lie on it, on those, and so on."""
+        on, held = self.lies_on(), set(self.held)
+        held |= {n for n, edges in enumerate(self.bent) if not edges}
+        for n, flap in enumerate(self.flaps):
+            if any(self._over(q, p) for p in flap for q in self.across):
+                held.add(n)
+        for n in range(len(self.flaps)):
+            whole, todo = {n}, [n]
+            while todo:
+                more = on[todo.pop()] - whole
+                whole |= more
+                todo += more
+            if not whole & held:
+                yield frozenset(whole)
+
+    def lies_on(self) -> list[set[int]]:
+        """For each flap the others of which a panel lies on it, as seen from where the paper turns to."""
+        on: list[set[int]] = [set() for _ in self.flaps]
+        for p, n in self.flap_of.items():
+            on[n] |= {m for q, m in self.flap_of.items() if m != n and self._over(q, p)}
+        return on
+
+    def _over(self, upper: int, lower: int) -> bool:
+        return bool(self.lying.overlapping[upper, lower]) and self.rank[upper] > self.rank[lower]
+
+
+def _unions(sets: list[frozenset[int]]) -> list[frozenset[int]]:
+    """All unions of one or more of the sets, each once. Raises `LimitReached` where there are too many sets."""
+    if len(sets) > _MOST_FLAPS:
+        raise LimitReached("flaps", f"{_MOST_FLAPS}", f"{len(sets)} parts of the paper that can turn about one line")
+    chosen = (combination for n in range(1, len(sets) + 1) for combination in combinations(sets, n))
+    return list(dict.fromkeys(frozenset().union(*one) for one in chosen))

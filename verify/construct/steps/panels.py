@@ -1,0 +1,144 @@
+"""A pattern's panels, and where they lie when some of its creases are folded and the others are still open.
+
+Where the panels lie depends on which creases are folded and on nothing else, so that it is worked out once for each set of them. Exact.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from verify.cutting.hands import panels as panels_of
+from verify.exact.number import Number
+from verify.exact.plane import advance, cross
+from verify.folding.foldmap import FoldMap, fold_map
+from verify.folding.overlaps import Overlaps
+from verify.pattern.subdivision import Subdivision
+
+
+@dataclass(frozen=True)
+class Hinge:
+    """A fold edge of the subdivision between two panels, `one` on its left."""
+
+    edge: int
+    one: int
+    two: int
+
+    def other(self, panel: int) -> int:
+        return self.two if panel == self.one else self.one
+
+
+class Panels:
+    """The panels of a pattern and the hinges between them. Panel 0 holds face 0, which never moves."""
+
+    def __init__(self, s: Subdivision) -> None:
+        self.s = s
+        self.faces = sorted(panels_of(s))
+        self.panel_of = [0] * len(s.faces)
+        for number, faces in enumerate(self.faces):
+            for f in faces:
+                self.panel_of[f] = number
+        self.hinges = [
+            Hinge(i, self.panel_of[e.left], self.panel_of[e.right]) for i, e in enumerate(s.edges) if e.is_fold
+        ]
+        self._lying: dict[frozenset[int], Lying] = {}
+
+    @property
+    def count(self) -> int:
+        return len(self.faces)
+
+    def lying(self, folded: frozenset[int]) -> Lying:
+        """Where the panels lie with just these edges folded. Assumes that they close."""
+        if folded not in self._lying:
+            self._lying[folded] = Lying(self, folded)
+        return self._lying[folded]
+
+
+@dataclass(frozen=True)
+class Crossing:
+    """A stretch of a line of the folded plane, and what crosses it there: fold edges that are open, and how many other layers."""
+
+    edges: tuple[int, ...]
+    panels: tuple[int, ...]
+
+    @property
+    def layers(self) -> int:
+        return len(self.edges) + len(self.panels)
+
+
+class Lying:
+    """The panels in the folded plane while just the edges `folded` are folded."""
+
+    def __init__(self, panels: Panels, folded: frozenset[int]) -> None:
+        self.panels, self.folded = panels, folded
+        s = panels.s
+        edges = tuple(replace(e, kind="flat") if e.is_fold and i not in folded else e for i, e in enumerate(s.edges))
+        there = fold_map(replace(s, edges=edges))
+        if not there.exists:
+            raise ValueError("these folds do not close")
+        self.fold_map = FoldMap(s, there.images, there.turned)
+        self.overlaps = Overlaps(self.fold_map)
+        self.turned = [there.turned[faces[0]] for faces in panels.faces]
+
+    @cached_property
+    def overlapping(self) -> NDArray[np.bool_]:
+        """overlapping[a, b]: panels a and b lie over each other somewhere."""
+        count = self.panels.count
+        member = np.zeros((len(self.panels.s.faces), count), dtype=np.float32)
+        member[np.arange(len(member)), self.panels.panel_of] = 1
+        table: NDArray[np.bool_] = (member.T @ self.overlaps.overlapping @ member) > 0
+        np.fill_diagonal(table, False)
+        return table
+
+    @cached_property
+    def open_lines(self) -> dict[int, list[Hinge]]:
+        """The hinges that are still open, by the line of the folded plane on which they lie."""
+        found: dict[int, list[Hinge]] = defaultdict(list)
+        for hinge in self.panels.hinges:
+            if hinge.edge not in self.folded:
+                found[int(self.overlaps.edge_line[hinge.edge])].append(hinge)
+        return dict(found)
+
+    def sides(self, line: int) -> list[tuple[int, int]]:
+        """For each panel the least and the greatest sign of its corners, relative to a line."""
+        o, s = self.overlaps, self.panels.s
+        signs = o.sides[line, o.spot_of]
+        found = []
+        for faces in self.panels.faces:
+            mine = signs[[v for f in faces for v in s.faces[f]]]
+            found.append((int(mine.min()), int(mine.max())))
+        return found
+
+    def crossings(self, line: int) -> list[Crossing]:
+        """What crosses a line of the folded plane, stretch after stretch; stretches that nothing crosses are left out. Exact."""
+        o, s = self.overlaps, self.panels.s
+        a, b = (o.spots[x] for x in o.line_spots[line])
+        images = self.fold_map.images
+        signs = o.sides[line, o.spot_of]
+        spans: list[tuple[Number, Number, int | None, int]] = []
+        for i in np.flatnonzero(o.edge_line == line).tolist():
+            e = s.edges[i]
+            if e.kind != "border" and o.face_side(i, e.left) != o.face_side(i, e.right):
+                low, high = sorted(advance(a, b, images[v]) for v in e.ends)
+                spans.append((low, high, i if e.is_fold else None, self.panels.panel_of[e.left]))
+        for f, loop in enumerate(s.faces):
+            if {-1, 1} <= {int(signs[v]) for v in loop}:
+                places = [advance(a, b, images[v]) for v in loop if signs[v] == 0]
+                for u, v in zip(loop, loop[1:] + loop[:1], strict=True):
+                    if signs[u] * signs[v] < 0:
+                        hu, hv = (cross(a, b, images[w]) for w in (u, v))
+                        here, there = advance(a, b, images[u]), advance(a, b, images[v])
+                        places.append(here + hu / (hu - hv) * (there - here))
+                spans.append((min(places), max(places), None, self.panels.panel_of[f]))
+        stops = sorted({stop for low, high, _, _ in spans for stop in (low, high)})
+        found = []
+        for stop in stops[:-1]:
+            there_ = [(edge, panel) for low, high, edge, panel in spans if low <= stop < high]
+            if there_:
+                edges = tuple(edge for edge, _ in there_ if edge is not None)
+                found.append(Crossing(edges, tuple(panel for edge, panel in there_ if edge is None)))
+        return found

@@ -1,0 +1,123 @@
+"""The search for a sequence of simple folds that leads from the flat sheet to the folded state, in one of the models.
+
+Every crease is folded once and stays folded. The search goes through all states that simple folds reach, each once, so that it finds a
+sequence if there is one, or shows that there is none (proofs/theory/simple-folds.md), unless a limit comes first.
+"""
+
+from __future__ import annotations
+
+from collections import deque
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from verify.construct.steps.folds import Fold, State, after, same_as, simple_folds, start_of
+from verify.construct.steps.models import Model
+from verify.construct.steps.panels import Panels
+from verify.pattern.limits import Clock, LimitReached
+from verify.pattern.subdivision import Subdivision
+
+STATES = 20_000
+_BROAD = 200  # so many states breadth first, which gives few folds; then depth first
+
+
+@dataclass(frozen=True)
+class Sequence:
+    """What the search found: `folds` from the flat sheet to the folded state, or None if there are none.
+
+    `reached`: the most fold edges that any sequence folded; `states`: how many different states were looked at, all that simple folds
+    reach if `folds` is None.
+    """
+
+    model: Model
+    folds: tuple[Fold, ...] | None
+    reached: int
+    states: int
+
+
+def find_sequence(
+    s: Subdivision,
+    model: Model = "some-layers",
+    *,
+    most_states: int = STATES,
+    clock: Clock | None = None,
+    progress: Callable[[str], None] | None = None,
+) -> Sequence:
+    """A sequence of simple folds of the model that folds exactly the fold edges of `s`, mountains and valleys as drawn.
+
+    Whether the paper then lies in one layer order or another is not asked: edges drawn `either` go as they come. Raises `LimitReached`.
+    """
+    search = _Search(s, model, most_states, clock or Clock(None, ""), progress)
+    return search.broad() or search.deep()
+
+
+class _Search:
+    def __init__(
+        self, s: Subdivision, model: Model, most_states: int, clock: Clock, progress: Callable[[str], None] | None
+    ) -> None:
+        self.panels, self.model = Panels(s), model
+        self.most_states, self.clock, self.progress = most_states, clock, progress
+        self.goal = frozenset(h.edge for h in self.panels.hinges)
+        self.start = start_of(self.panels)
+        self._forget()
+
+    def _forget(self) -> None:
+        self.seen = {same_as(self.panels, self.start)}
+        self.reached = 0
+
+    def broad(self) -> Sequence | None:
+        """Breadth first, with few folds if it finds any; None if there are too many states for that."""
+        if not self.goal:
+            return self._answer(())
+        todo: deque[tuple[State, tuple[Fold, ...]]] = deque([(self.start, ())])
+        while todo:
+            state, path = todo.popleft()
+            for fold, there in reversed(self._next(state)):
+                if self._is_new(there):
+                    if there.folded == self.goal:
+                        return self._answer((*path, fold))
+                    todo.append((there, (*path, fold)))
+            if len(self.seen) > _BROAD and todo:
+                self._forget()
+                return None
+        return self._answer(None)
+
+    def deep(self) -> Sequence:
+        """Depth first."""
+        path: list[Fold] = []
+        open_ = [self._next(self.start)]
+        while open_:
+            if not open_[-1]:
+                open_.pop()
+                if path:
+                    path.pop()
+                continue
+            fold, state = open_[-1].pop()
+            if self._is_new(state):
+                path.append(fold)
+                if state.folded == self.goal:
+                    return self._answer(tuple(path))
+                open_.append(self._next(state))
+        return self._answer(None)
+
+    def _answer(self, folds: tuple[Fold, ...] | None) -> Sequence:
+        return Sequence(self.model, folds, self.reached, len(self.seen))
+
+    def _is_new(self, state: State) -> bool:
+        """Whether the state was not seen before; it is from now on. Raises `LimitReached`."""
+        key = same_as(self.panels, state)
+        if key in self.seen:
+            return False
+        self.seen.add(key)
+        self.reached = max(self.reached, len(state.folded))
+        known = f"{self.reached} of {len(self.goal)} fold edges folded at most"
+        self.clock()
+        if len(self.seen) > self.most_states:
+            raise LimitReached("states", f"{self.most_states:,}", known)
+        if self.progress and len(self.seen) % 20 == 0:
+            self.progress(f"{len(self.seen):,} states, {known}")
+        return True
+
+    def _next(self, state: State) -> list[tuple[Fold, State]]:
+        """The folds that are possible and the states they lead to, last those to be tried first: that bend most, go over, and move least."""
+        found = [(fold, after(state, fold)) for fold in simple_folds(self.panels, state, self.model)]
+        return sorted(found, key=lambda pair: (len(pair[0].bent), pair[0].direction == "over", -len(pair[0].moved)))

@@ -1,0 +1,245 @@
+"""A sequence of simple folds as a recipe: each fold through two ends of creases that it makes, with a mark on the side that moves."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
+from itertools import combinations
+from typing import Any
+
+import networkx as nx
+
+from verify.construct.steps.folds import DIRECTIONS, Fold, State, after, lies_on, start_of
+from verify.construct.steps.panels import Lying, Panels
+from verify.construct.written import Writer
+from verify.cutting.outcome import merged
+from verify.exact.plane import Point, length, orientation
+from verify.folding.foldmap import FoldMap
+from verify.folding.order import order_of_stack
+from verify.pattern.document import Document
+from verify.pattern.recipe import FORMAT, Recipe, read_any
+from verify.pattern.subdivision import Edge, EdgeKind, Subdivision
+
+
+class NotWritten(Exception):
+    """A fold turns parts that lie on each other in a circle, and no number of layers at one place says which."""
+
+
+@dataclass(frozen=True)
+class _Part:
+    """Flaps of a fold that turn in one step of the recipe, as the step's key `layers` says it, and the mark `moves`."""
+
+    flaps: tuple[frozenset[int], ...]
+    layers: str | int
+    moves: int
+
+
+def recipe_of(document: Document, s: Subdivision, folds: Iterable[Fold]) -> Recipe:
+    """The recipe that carries out these folds (of `s`, the document's subdivision) on the document's sheet. Raises `NotWritten`.
+
+    A fold whose parts no single step can name becomes several, one after the other, with the same effect (D6 of the theory).
+    """
+    writing = _Writing(document, s)
+    for fold in folds:
+        writing.add(fold)
+    return writing.recipe()
+
+
+def folds_exactly(s: Subdivision, folds: Iterable[Fold], folded: FoldMap) -> bool:
+    """Whether a folded recipe has just the creases of the pattern, each folded as it is drawn (`either`: as the folds have it)."""
+    panels = Panels(s)
+    state = start_of(panels)
+    for fold in folds:
+        state = after(state, fold)
+    order = order_of_stack(panels.lying(state.folded).overlaps, tuple(f for p in state.stack for f in panels.faces[p]))
+    edges = []
+    for i, e in enumerate(s.edges):
+        if e.is_fold:
+            kind: EdgeKind = "valley" if order.assignment(i) == "valley" else "mountain"
+            if e.kind not in ("either", kind):
+                return False
+            edges.append(replace(e, kind=kind))
+    return _creases(s, edges) == _creases(folded.subdivision, folded.subdivision.edges)
+
+
+def _creases(s: Subdivision, edges: Iterable[Edge]) -> set[tuple[str, frozenset[Point]]]:
+    """The straight creases of each kind, by their ends."""
+    found: set[tuple[str, frozenset[Point]]] = set()
+    for kind in ("mountain", "valley"):
+        mine = [(s.vertices[e.start], s.vertices[e.end]) for e in edges if e.kind == kind]
+        found |= {(kind, frozenset(ends)) for ends in merged(mine)}
+    return found
+
+
+class _Writing:
+    def __init__(self, document: Document, s: Subdivision) -> None:
+        self.document, self.s, self.panels = document, s, Panels(s)
+        self.state = start_of(self.panels)
+        self.upside_down = False
+        self.steps: list[dict[str, Any]] = []
+        self.points: dict[str, list[str]] = {}
+        self.names = {place: name for name, place in reversed(s.drawing.places.items())}
+        self.writer = Writer(s.drawing.field)
+
+    def add(self, fold: Fold) -> None:
+        """The steps of one fold. The paper is followed as it lies before hands, while the search keeps face 0 front up."""
+        lying = self.panels.lying(self.state.folded)
+        way = fold.direction if not self.upside_down else DIRECTIONS[fold.direction == "over"]
+        for part in _parts(self.panels, self.state, lying, fold):
+            one, two = self._ends(fold, part)
+            step: dict[str, Any] = {"fold": {"through": [one, two]}, "moves": self._name(part.moves)}
+            if way == "behind":
+                step["direction"] = way
+            if part.layers != "all":
+                step["layers"] = part.layers
+            self.steps.append(step)
+        if 0 in fold.moved:
+            self.upside_down = not self.upside_down
+        self.state = after(self.state, fold)
+
+    def _ends(self, fold: Fold, part: _Part) -> tuple[str, str]:
+        """Two ends of creases that the step makes, in different places of its line: named points first, then the farthest apart."""
+        turning = frozenset().union(*part.flaps)
+        s, images = self.s, self.panels.lying(self.state.folded).fold_map.images
+        mine = [h.edge for h in self.panels.hinges if h.edge in fold.bent and {h.one, h.two} & turning]
+        vertices = sorted({v for i in mine for v in s.edges[i].ends})
+        apart = [(u, v) for u, v in combinations(vertices, 2) if images[u] != images[v]]
+        one, two = max(
+            apart,
+            key=lambda ends: (sum(s.vertices[v] in self.names for v in ends), length(*(images[v] for v in ends))),
+        )
+        return self._name(one), self._name(two)
+
+    def _name(self, vertex: int) -> str:
+        place = self.s.vertices[vertex]
+        if place not in self.names:
+            taken = self.document.points.keys() | self.points.keys()
+            name = next(x for n in range(1, len(taken) + 2) if (x := f"c{n}") not in taken)
+            self.names[place] = name
+            self.points[name] = [self.writer.text(place.x), self.writer.text(place.y)]
+        return self.names[place]
+
+    def recipe(self) -> Recipe:
+        keys: dict[str, Any] = {k: v for k, v in self.document.keys().items() if k != "creases"}
+        drawn = {n for c in self.document.creases for n in (c.start, c.end)}
+        used = {n for step in self.steps for n in (*step["fold"]["through"], step["moves"])}
+        kept = used | _of_loops(self.document)
+        points = {n: p for n, p in keys["points"].items() if n in kept or n not in drawn}
+        keys |= {"format": FORMAT, "points": points | self.points, "steps": self.steps}
+        found = read_any(keys, source=self.document.source)
+        if not isinstance(found, Recipe):
+            raise TypeError("a recipe was written that does not read as one")
+        return found
+
+
+def _of_loops(document: Document) -> set[str]:
+    return {*document.outline, *(n for loop in (*document.holes, *document.loops, *document.paths) for n in loop)}
+
+
+def _parts(panels: Panels, state: State, lying: Lying, fold: Fold) -> Iterator[_Part]:
+    """The steps that a fold takes: one where all layers turn or one flap, or so many layers at one mark; else one for each part."""
+    sides = lying.sides(fold.line)
+    beyond = {p for p, (low, high) in enumerate(sides) if (high if fold.side > 0 else -low) > 0}
+    marks = _marks(panels, lying, fold)
+    if fold.moved == beyond:
+        yield _Part(fold.flaps, "all", next(iter(marks)))
+        return
+    whole = _named(panels, state, lying, fold, fold.flaps, marks)
+    if whole is not None:
+        yield whole
+        return
+    for flaps in _top_down(panels, state, lying, fold):
+        part = _named(panels, state, lying, fold, flaps, marks)
+        if part is None:
+            raise NotWritten("a fold turns flaps that hold each other, and no number of layers at one place names them")
+        yield part
+
+
+def _named(
+    panels: Panels,
+    state: State,
+    lying: Lying,
+    fold: Fold,
+    flaps: tuple[frozenset[int], ...],
+    marks: dict[int, int],
+) -> _Part | None:
+    """The flaps as a step names them: one by a mark on it, several by how many layers there are at a mark; None if neither does."""
+    turning = frozenset().union(*flaps)
+    flaps = _joined(panels, lying, fold, turning)
+    if len(flaps) == 1:
+        return _Part(flaps, "flap", next(v for v, p in marks.items() if p in turning))
+    layer = _layers(panels, state)
+    stack = state.stack if fold.direction == "behind" else state.stack[::-1]
+    for v in marks:
+        image = lying.fold_map.images[v]
+        found: list[int] = []
+        seeds: set[int] = set()
+        for p in stack:
+            if not any(_covers(panels.s, lying, f, image) for f in panels.faces[p]):
+                continue
+            if layer[p] not in found:
+                if all(flap & seeds for flap in flaps):
+                    break
+                found.append(layer[p])
+            seeds.add(p)
+        if found and seeds <= turning and all(flap & seeds for flap in flaps):
+            return _Part(flaps, len(found), v)
+    return None
+
+
+def _joined(panels: Panels, lying: Lying, fold: Fold, turning: frozenset[int]) -> tuple[frozenset[int], ...]:
+    """The parts into which panels that turn hang together beyond the line, as a recipe has it: not by a folded edge that lies on the line."""
+    o, s = lying.overlaps, panels.s
+    signs = o.sides[fold.line, o.spot_of]
+    graph = nx.Graph()
+    graph.add_nodes_from(turning)
+    for h in panels.hinges:
+        if {h.one, h.two} <= turning and any(int(signs[v]) for v in s.edges[h.edge].ends):
+            graph.add_edge(h.one, h.two)
+    return tuple(frozenset(part) for part in nx.connected_components(graph))
+
+
+def _marks(panels: Panels, lying: Lying, fold: Fold) -> dict[int, int]:
+    """Vertices beyond the line on panels that turn, each with its panel: those with names first."""
+    o, s = lying.overlaps, panels.s
+    names = s.drawing.names
+    signs = o.sides[fold.line, o.spot_of]
+    found: dict[int, int] = {}
+    for p in sorted(fold.moved):
+        for f in panels.faces[p]:
+            for v in s.faces[f]:
+                if int(signs[v]) * fold.side > 0:
+                    found.setdefault(v, p)
+    return dict(sorted(found.items(), key=lambda item: (s.vertices[item[0]] not in names, item[0])))
+
+
+def _layers(panels: Panels, state: State) -> list[int]:
+    """For each panel its layer: what it is joined to across creases that are still open."""
+    graph = nx.Graph()
+    graph.add_nodes_from(range(panels.count))
+    graph.add_edges_from((h.one, h.two) for h in panels.hinges if h.edge not in state.folded)
+    layer = [0] * panels.count
+    for number, part in enumerate(nx.connected_components(graph)):
+        for p in part:
+            layer[p] = number
+    return layer
+
+
+def _covers(s: Subdivision, lying: Lying, face: int, place: Point) -> bool:
+    """Whether a folded face, its border counted, holds a place of the folded plane."""
+    loop = [lying.fold_map.images[v] for v in s.faces[face]]
+    sign = -1 if lying.fold_map.turned[face] else 1
+    return all(orientation(a, b, place) * sign >= 0 for a, b in zip(loop, loop[1:] + loop[:1], strict=True))
+
+
+def _top_down(panels: Panels, state: State, lying: Lying, fold: Fold) -> Iterator[tuple[frozenset[int], ...]]:
+    """The flaps of a fold, those first on which no other lies; flaps that lie on each other in a circle together."""
+    graph = nx.DiGraph()
+    graph.add_nodes_from(range(len(fold.flaps)))
+    for one, two in combinations(range(len(fold.flaps)), 2):
+        for upper, lower in ((one, two), (two, one)):
+            if lies_on(lying, state, fold.direction, fold.flaps[upper], fold.flaps[lower]):
+                graph.add_edge(upper, lower)
+    condensed = nx.condensation(graph)
+    for part in nx.topological_sort(condensed):
+        yield tuple(fold.flaps[n] for n in sorted(condensed.nodes[part]["members"]))

@@ -1,0 +1,183 @@
+"""`steps`: a pattern as a recipe of simple folds, certified; or that there is none, and in which order to crease and collapse."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+from pathlib import Path
+from typing import Any, Literal
+
+from verify.construct.steps import (
+    STATES,
+    WORDS,
+    Model,
+    NotWritten,
+    Stages,
+    find_sequence,
+    folds_exactly,
+    recipe_of,
+    stages_to,
+)
+from verify.pattern.document import Document, Malformed
+from verify.pattern.limits import Clock, LimitReached, Limits
+from verify.pattern.recipe import Recipe, load_any
+from verify.pattern.subdivision import Edge
+from verify.tasks.certify import Result, Verdict, certify
+
+Progress = Callable[[str], None]
+Shown = Literal["found", "none", ""]
+
+
+@dataclass(frozen=True)
+class Steps:
+    """What a search for simple folds that lead to a pattern's folded state came to.
+
+    `verdict` is `certified` only if the kernel accepted a certificate for `recipe`, which folds exactly the pattern's creases, each
+    as drawn; then `result` holds it. `shown`: `found`, `none` (no simple folds of the model do it: all states that they
+    reach were looked at, `states` of them, with at most `reached` of the `fold_edges` folded), or empty (a limit came first, or the pattern
+    itself is not certified: `reason`). `pattern` is the result on the pattern. That there are none is not a verdict of the kernel.
+    """
+
+    document: Document
+    model: Model
+    verdict: Verdict
+    shown: Shown
+    pattern: Result
+    reason: str = ""
+    recipe: Recipe | None = None
+    result: Result | None = None
+    folds: int = 0
+    reached: int = 0
+    states: int = 0
+    limits: Limits = field(default=Limits(), repr=False)
+
+    @property
+    def fold_edges(self) -> int:
+        return sum(e.is_fold for e in _edges(self.pattern))
+
+    @cached_property
+    def stages(self) -> Stages | None:
+        """In which order to crease and to collapse instead; None if the pattern does not fold, or a limit came first."""
+        if self.pattern.order is None:
+            return None
+        try:
+            return stages_to(self.pattern.order, self.limits)
+        except LimitReached:
+            return None
+
+    def words(self) -> str:
+        """What was shown, in one sentence. No stronger than that."""
+        if self.shown == "found":
+            steps = len(self.recipe.steps) if self.recipe is not None else 0
+            written = f" (written as {steps} steps)" if steps != self.folds else ""
+            folds = "1 fold gives" if self.folds == 1 else f"{self.folds} folds{written} give"
+            return f"{folds} exactly this pattern, by {WORDS[self.model]}"
+        if self.shown == "none":
+            most = (
+                "not one is possible on the flat sheet"
+                if self.reached == 0
+                else f"at most {self.reached} of its {self.fold_edges} fold edges can be folded so"
+            )
+            return f"no {WORDS[self.model]} lead to this folded state: {most} (every state that they reach was looked at, {self.states:,} in all)"
+        return self.reason
+
+    def keys(self) -> dict[str, Any]:
+        """The answer as `--json` prints it."""
+        shown = self.result if self.result is not None else self.pattern
+        stages = self.stages if self.recipe is None else None
+        return shown.keys() | {
+            "document": self.document.source,
+            "verdict": self.verdict,
+            "model": self.model,
+            "shown": self.shown,
+            "words": self.words(),
+            "folds": self.folds if self.recipe is not None else None,
+            "reached": self.reached,
+            "states": self.states,
+            "stages": _stage_keys(stages) if stages is not None else None,
+        }
+
+
+def _stage_keys(stages: Stages) -> dict[str, Any]:
+    return {
+        "creases": [{"ends": list(p.ends), "kind": p.kind, "length": p.length} for p in stages.precreases],
+        "groups": [[list(ends) for ends in group_names(stages, n)] for n in range(len(stages.stages))],
+    }
+
+
+def _edges(result: Result) -> tuple[Edge, ...]:
+    return result.subdivision.edges if result.subdivision is not None else ()
+
+
+def group_names(stages: Stages, number: int) -> list[tuple[str, str]]:
+    """The straight creases of a stage, by the names of their ends."""
+    stage = stages.stages[number]
+    s = stage.folded.subdivision
+    return [(s.name(line.ends[0]), s.name(line.ends[1])) for line in stage.creases]
+
+
+def steps(
+    document: Document | str | Path,
+    *,
+    model: Model = "some-layers",
+    states: int = STATES,
+    limits: Limits = Limits(),
+    progress: Progress | None = None,
+) -> Steps:
+    """A certified recipe of simple folds of the model that folds exactly a pattern, each crease as drawn; or that there is none.
+
+    `model`: how many of the layers at its line a simple fold may bend (verify.construct.steps.models). Each crease is folded once; none
+    is opened again. At most so many `states` of the paper are looked at. Raises `Malformed`, also for a recipe, which is one already.
+    """
+    if not isinstance(document, Document):
+        found = load_any(document)
+        if isinstance(found, Recipe):
+            raise Malformed(found.source, "format", "a recipe, which has its steps", "a pattern")
+        document = found
+    clock = Clock(limits.seconds, "not all states were looked at")
+    pattern = certify(document, limits, progress)
+    if pattern.verdict == "certified" and not any(e.is_fold for e in _edges(pattern)):
+        return Steps(document, model, "unsupported", "", pattern, "the pattern has no folds")
+    if pattern.verdict != "certified" or pattern.subdivision is None:
+        reason = f"the pattern is {pattern.verdict}" + (f": {pattern.failures[0].message}" if pattern.failures else "")
+        return Steps(document, model, pattern.verdict, "", pattern, reason)
+    left = replace(limits, seconds=clock.left)
+    s = pattern.subdivision
+    try:
+        sequence = find_sequence(s, model, most_states=states, clock=clock, progress=progress)
+        if sequence.folds is None:
+            return Steps(
+                document,
+                model,
+                "undecided",
+                "none",
+                pattern,
+                reached=sequence.reached,
+                states=sequence.states,
+                limits=left,
+            )
+        recipe = recipe_of(document, s, sequence.folds)
+    except (LimitReached, NotWritten) as error:
+        return Steps(document, model, "undecided", "", pattern, str(error), limits=left)
+    result = certify(recipe, limits, progress)
+    if result.verdict == "undecided":
+        reason = "; ".join(f.message for f in result.findings if f.check == "limit")
+        return Steps(document, model, "undecided", "", pattern, reason, limits=left)
+    if result.verdict != "certified" or result.folded is None or not folds_exactly(s, sequence.folds, result.folded):
+        raise RuntimeError(
+            f"the recipe that was written ({result.verdict}) does not fold the pattern as the search did"
+        )
+    return Steps(
+        document,
+        model,
+        "certified",
+        "found",
+        pattern,
+        recipe=recipe,
+        result=result,
+        folds=len(sequence.folds),
+        reached=sequence.reached,
+        states=sequence.states,
+        limits=left,
+    )
