@@ -15,7 +15,8 @@ could be mistaken.
 
 Each command is a function of the same name (`import` is `target_from_svg` and `pattern_from_svg`):
 
-- of a document, a recipe, or the file of one: `certify`, `count`, `construct`, `exact`, `recipe`, `audit`, `compare` (two), `sweep` (many);
+- of a document, a recipe, or the file of one: `certify`, `count`, `construct`, `exact`, `recipe`, `steps`, `audit`,
+  `compare` (two), `sweep` (many);
 - of a recipe that `load` or `read` gave: `fold`, `tolerance`;
 - of a result that `certify` gave: `explain`, `facts`, `picture`, `report`, `export`, and `handout` of several;
 - of a word: `letters`; of a property: `hunt`.
