@@ -1,9 +1,11 @@
 (* The theorems whose assumptions audit.sh prints. *)
-Require Import Statement Document Sanity Cover Parity FoldMap Layers Cut Top Mesh Unique.
+Require Import Statement Document Sanity Cover Parity FoldMap Layers Cut Top Mesh Unique Checker.
 Print Assumptions cover.
 Print Assumptions flat_top.
 Print Assumptions cut_top.
 Print Assumptions mesh_of_check.
+Print Assumptions certified_sound.
+Print Assumptions certified_means.
 Print Assumptions rigid_on_triangle.
 Print Assumptions never_both.
 Print Assumptions denotes_one.

@@ -24,11 +24,10 @@ Hypothesis Hstar : forall t u i, In t T -> In u T -> corner t i -> corner u i ->
 Hypothesis Hcr : forall a b k p, In (a, b, k) (creases d) -> is_fold k -> on_seg a b p -> exists t i j m, In t T /\ corner t i /\ corner t j /\ i <> j /\ 0 <= m <= 1 /\ p = mid (V i) (V j) m /\
    left (V i) (V j) a = 0 /\ left (V i) (V j) b = 0 /\ (fst b - fst a) * (fst (V j) - fst (V i)) + (snd b - snd a) * (snd (V j) - snd (V i)) <> 0 /\ (forall t', inner T t t' i j -> sg t' = - sg t).
 
-Lemma same_map : forall t u i j, In t T -> In u T -> corner t i -> corner t j -> corner u i -> corner u j -> V i <> V j -> tu t = tu u -> forall q, Ft u q = Ft t q.
+Lemma same_map_at : forall t u i j, In t T -> In u T -> Ft t (V i) = Ft u (V i) -> Ft t (V j) = Ft u (V j) -> V i <> V j -> tu t = tu u -> forall q, Ft u q = Ft t q.
 Proof.
-  intros t u i j Ht Hu Ti Tj Ui Uj D E q. destruct (Ft_rigid V W T Hccw Hcongr t Ht) as (c & s & tx & ty & N & H). destruct (Ft_rigid V W T Hccw Hcongr u Hu) as (c' & s' & tx' & ty' & N' & H').
+  intros t u i j Ht Hu EI EJ D E q. destruct (Ft_rigid V W T Hccw Hcongr t Ht) as (c & s & tx & ty & N & H). destruct (Ft_rigid V W T Hccw Hcongr u Hu) as (c' & s' & tx' & ty' & N' & H').
   assert (Sg : sg u = sg t) by (unfold sg; now rewrite E). rewrite Sg in H'. assert (G : sg t * sg t = 1) by (destruct (sg_cases t) as [-> | ->]; ring).
-  assert (EI : Ft t (V i) = Ft u (V i)) by (rewrite !(Ft_corner V W T); auto). assert (EJ : Ft t (V j) = Ft u (V j)) by (rewrite !(Ft_corner V W T); auto).
   rewrite H, H' in EI, EJ. injection EI as X1 Y1. injection EJ as X2 Y2. rewrite H, H'.
   set (g := sg t) in *. set (ix := fst (V i)) in *. set (iy := snd (V i)) in *. set (jx := fst (V j)) in *. set (jy := snd (V j)) in *.
   set (dx := jx - ix). set (dy := jy - iy). set (C := c - c'). set (S := s - s').
@@ -39,6 +38,8 @@ Proof.
   assert (S0 : S = 0). { assert (S * (dx * dx + dy * dy) = 0). { transitivity ((S * dx + g * C * dy) * dx - g * (C * dx - g * S * dy) * dy + (1 - g * g) * S * (dy * dy)); [ring|]. rewrite A1, A2, G. ring. } apply Rmult_integral in H0. destruct H0; auto; contradiction. }
   assert (c' = c) by (unfold C in C0; lra). assert (s' = s) by (unfold S in S0; lra). subst c' s'. f_equal; lra.
 Qed.
+Lemma same_map : forall t u i j, In t T -> In u T -> corner t i -> corner t j -> corner u i -> corner u j -> V i <> V j -> tu t = tu u -> forall q, Ft u q = Ft t q.
+Proof. intros t u i j Ht Hu Ti Tj Ui Uj. apply same_map_at; auto; rewrite !(Ft_corner V W T); auto. Qed.
 Lemma V_ne : forall t i j, In t T -> corner t i -> corner t j -> i <> j -> V i <> V j.
 Proof.
   intros t i j Ht Hi Hj D E. pose proof (Hccw t Ht) as HD. unfold ccw, Paste.geo in HD.

@@ -3,9 +3,9 @@ Require Import Reals ZArith List Bool Lra Arith. Require Import Statement Cross 
 Import ListNotations.
 Open Scope R_scope.
 Section M1.
-Variables (n : nat) (q : K) (E : list (Z * Z)) (alpha S0 : R) (pts img : nat -> kp) (T : list tr) (d : doc).
-Hypotheses (Hn : (0 < n)%nat) (Hroot : alpha ^ n = val alpha q) (HS : 0 < S0) (HE : enc_ok alpha S0 0 E).
-Notation V := (MeshCheck.V alpha pts). Notation W := (MeshCheck.W alpha img).
+Variables (n : nat) (q : K) (E : list (Z * Z)) (alpha S0 den : R) (pts img : nat -> kp) (T : list tr) (d : doc).
+Hypotheses (Hn : (0 < n)%nat) (Hroot : alpha ^ n = val alpha q) (HS : 0 < S0) (HE : enc_ok alpha S0 0 E) (Hden : 0 < den).
+Notation V := (MeshCheck.place alpha den pts). Notation W := (MeshCheck.place alpha den img).
 Definition edges_of : list (nat * nat) := flat_map tpairs T.
 Lemma split_pairs : forall (R : tr -> tr -> Prop) l t u, ForallOrdPairs R l -> In t l -> In u l -> t = u \/ R t u \/ R u t.
 Proof.
@@ -28,11 +28,11 @@ Qed.
 Theorem mesh_of_check : forall walks, check_mesh n q E pts img T = true -> even_edges (edges_of ++ walks) = true -> NoDup edges_of ->
    (forall p, odd (outline d) p = odd (map (Parity.place V) walks) p) -> mesh V T d.
 Proof.
-  intros walks C Ev ND Out. destruct (mesh_sound n q E alpha S0 pts img Hn Hroot HS HE T C) as (One & Prs).
+  intros walks C Ev ND Out. destruct (mesh_sound n q E alpha S0 den pts img Hn Hroot HS HE Hden T C) as (One & Prs).
   assert (Ccw : forall t, In t T -> ccw (geo V t)) by (intros t Ht; now apply One).
   assert (Ne : forall t, In t T -> ci t <> cj t /\ cj t <> ck t /\ ck t <> ci t).
   { intros t Ht. pose proof (Ccw t Ht) as H. unfold ccw, geo in H. repeat split; intro X; rewrite X in H; unfold left in H; lra. }
-  assert (Ap : forall t u, In t T -> In u T -> t <> u -> apart2 alpha pts t u).
+  assert (Ap : forall t u, In t T -> In u T -> t <> u -> apart2 alpha den pts t u).
   { intros t u Ht Hu D. destruct (split_pairs _ T t u Prs Ht Hu) as [X|[[X _]|[_ X]]]; auto; contradiction. }
   assert (P2' : forall t u i j l, In t T -> In u T -> corner t i -> corner t j -> i <> j -> 0 < l < 1 -> closed (geo V u) (mid (V i) (V j) l) -> corner u i /\ corner u j).
   { intros t u i j l Ht Hu Hi Hj D Hl Cl. destruct (tr_dec t u) as [<-|N]; auto. destruct (Ap t u Ht Hu N) as (_ & _ & X). eauto. }

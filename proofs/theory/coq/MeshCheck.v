@@ -39,17 +39,28 @@ End Bool.
 
 Open Scope R_scope.
 Section Sound.
-Variables (n : nat) (q : K) (E : list (Z * Z)) (alpha S0 : R) (pts img : nat -> kp).
-Hypotheses (Hn : (0 < n)%nat) (Hroot : alpha ^ n = val alpha q) (HS : 0 < S0) (HE : enc_ok alpha S0 0 E).
-Definition rp (p : kp) : pt := (val alpha (fst p), val alpha (snd p)).
-Definition V i := rp (pts i). Definition W i := rp (img i).
+Variables (n : nat) (q : K) (E : list (Z * Z)) (alpha S0 den : R) (pts img : nat -> kp).
+Hypotheses (Hn : (0 < n)%nat) (Hroot : alpha ^ n = val alpha q) (HS : 0 < S0) (HE : enc_ok alpha S0 0 E) (Hden : 0 < den).
+(* all coordinates have one denominator *)
+Definition rp (p : kp) : pt := (val alpha (fst p) / den, val alpha (snd p) / den).
+Definition place (f : nat -> kp) (i : nat) : pt := rp (f i).
+Notation V := (place pts). Notation W := (place img).
 Ltac vals := repeat (rewrite ?(val_sub alpha), ?(val_add alpha), ?(val_mul n q alpha Hroot) by auto).
+Lemma kleft_val : forall a b p, val alpha (kleft n q a b p) = (den * den) * left (rp a) (rp b) (rp p).
+Proof. intros. unfold kleft, left, rp; simpl. vals. field. lra. Qed.
+Lemma kdot_val : forall a b c, val alpha (kdot n q a b c) =
+  (den * den) * ((fst (rp b) - fst (rp a)) * (fst (rp c) - fst (rp a)) + (snd (rp b) - snd (rp a)) * (snd (rp c) - snd (rp a))).
+Proof. intros. unfold kdot, rp; simpl. vals. field. lra. Qed.
+Lemma den2 : 0 < den * den. Proof. now apply Rmult_lt_0_compat. Qed.
 Lemma side_ok : forall a b p, match side_of n q E (line_of n q a b) p with Pos => 0 < left (rp a) (rp b) (rp p) | Neg => left (rp a) (rp b) (rp p) < 0 | Zero => left (rp a) (rp b) (rp p) = 0 | Unknown => True end.
 Proof.
   intros a b p. unfold side_of. pose proof (sgn_ok alpha S0 HS E (sub (sub (mul n q (ldx (line_of n q a b)) (snd p)) (mul n q (ldy (line_of n q a b)) (fst p))) (lc0 (line_of n q a b))) HE) as X.
-  assert (Y : val alpha (sub (sub (mul n q (ldx (line_of n q a b)) (snd p)) (mul n q (ldy (line_of n q a b)) (fst p))) (lc0 (line_of n q a b))) = left (rp a) (rp b) (rp p)).
-  { unfold line_of, left, rp; simpl. vals. ring. }
-  rewrite Y in X. exact X.
+  assert (Y : val alpha (sub (sub (mul n q (ldx (line_of n q a b)) (snd p)) (mul n q (ldy (line_of n q a b)) (fst p))) (lc0 (line_of n q a b))) = (den * den) * left (rp a) (rp b) (rp p)).
+  { rewrite <- kleft_val. unfold line_of, kleft; simpl. vals. ring. }
+  rewrite Y in X. clear Y. pose proof den2 as P. set (v := left (rp a) (rp b) (rp p)) in *. clearbody v. destruct (sgn E _); auto.
+  - apply Rmult_lt_reg_l with (den * den); lra.
+  - apply Rmult_lt_reg_l with (den * den); lra.
+  - apply Rmult_integral in X. destruct X; auto. lra.
 Qed.
 Lemma isneg_ok : forall a b p, isneg (side_of n q E (line_of n q a b) p) = true -> left (rp a) (rp b) (rp p) < 0.
 Proof. intros a b p H. pose proof (side_ok a b p). destruct (side_of _ _ _ _ _); auto; discriminate. Qed.
@@ -62,7 +73,7 @@ Notation g := (geo V).
 Lemma lines_in : forall t l, In l (lns (rs t)) -> exists a b, l = line_of n q a b /\ (forall x, closed (g t) x -> 0 <= left (rp a) (rp b) x) /\ (forall x, open (g t) x -> 0 < left (rp a) (rp b) x).
 Proof.
   intros t l [<-|[<-|[<-|[]]]]; simpl; [exists (pts (ci t)), (pts (cj t))|exists (pts (cj t)), (pts (ck t))|exists (pts (ck t)), (pts (ci t))]; (split; [reflexivity|]);
-   unfold closed, open, geo, V; split; intros x (A & B & C); auto.
+   unfold closed, open, geo, place; split; intros x (A & B & C); auto.
 Qed.
 (* a point of a triangle is a mean of the corners *)
 Lemma mean : forall t x a b, ccw (g t) -> closed (g t) x -> exists u v w, 0 <= u /\ 0 <= v /\ 0 <= w /\ u + v + w = 1 /\ (open (g t) x -> 0 < u /\ 0 < v /\ 0 < w) /\
@@ -93,12 +104,12 @@ Proof. intros. assert (u * A <= 0) by nra. assert (v * B <= 0) by nra. assert (w
 Lemma strict_out : forall a b u x, ccw (g u) -> allneg n q E (line_of n q a b) (rs u) = true -> closed (g u) x -> left (rp a) (rp b) x < 0.
 Proof.
   intros a b u x HD H C. unfold allneg in H. simpl in H. rewrite !andb_true_iff in H. destruct H as (A1 & A2 & A3 & _).
-  apply isneg_ok in A1, A2, A3. destruct (mean u x (rp a) (rp b) HD C) as (p & r & s & P & Q & R & S & _ & ->). unfold V in *. apply mean_neg; auto.
+  apply isneg_ok in A1, A2, A3. destruct (mean u x (rp a) (rp b) HD C) as (p & r & s & P & Q & R & S & _ & ->). unfold place in *. apply mean_neg; auto.
 Qed.
 Lemma strict_in : forall a b u x, ccw (g u) -> allpos n q E (line_of n q a b) (rs u) = true -> closed (g u) x -> 0 < left (rp a) (rp b) x.
 Proof.
   intros a b u x HD H C. unfold allpos in H. simpl in H. rewrite !andb_true_iff in H. destruct H as (A1 & A2 & A3 & _).
-  apply ispos_ok in A1, A2, A3. destruct (mean u x (rp a) (rp b) HD C) as (p & r & s & P & Q & R & S & _ & ->). unfold V in *.
+  apply ispos_ok in A1, A2, A3. destruct (mean u x (rp a) (rp b) HD C) as (p & r & s & P & Q & R & S & _ & ->). unfold place in *.
   assert (X : p * - left (rp a) (rp b) (rp (pts (ci u))) + r * - left (rp a) (rp b) (rp (pts (cj u))) + s * - left (rp a) (rp b) (rp (pts (ck u))) < 0) by (apply mean_neg; auto; lra). lra.
 Qed.
 Lemma weak_open : forall a b u x, ccw (g u) -> weak n q E (line_of n q a b) (cps (rs u)) = true ->
@@ -107,8 +118,8 @@ Proof.
   intros a b u x HD H. unfold weak in H. simpl in H. rewrite !andb_true_iff, !orb_true_iff in H. destruct H as ((A1 & A2 & A3 & _) & N).
   apply nonpos_ok in A1, A2, A3. split; intro O.
   - assert (C : closed (g u) x) by (destruct O as (?&?&?); unfold closed; simpl; lra). destruct (mean u x (rp a) (rp b) HD C) as (p & r & s & P & Q & R & S & St & ->).
-    destruct (St O) as (P' & Q' & R'). unfold V in *. apply mean_lt; auto. destruct N as [N|[N|[N|N]]]; try discriminate; apply isneg_ok in N; auto.
-  - destruct (mean u x (rp a) (rp b) HD O) as (p & r & s & P & Q & R & S & St & ->). unfold V in *. apply mean_le; auto.
+    destruct (St O) as (P' & Q' & R'). unfold place in *. apply mean_lt; auto. destruct N as [N|[N|[N|N]]]; try discriminate; apply isneg_ok in N; auto.
+  - destruct (mean u x (rp a) (rp b) HD O) as (p & r & s & P & Q & R & S & St & ->). unfold place in *. apply mean_le; auto.
 Qed.
 Lemma weak_seg : forall a b X Y l, weak n q E (line_of n q a b) [X; Y] = true -> 0 < l < 1 -> left (rp a) (rp b) (mid (rp X) (rp Y) l) < 0.
 Proof.
@@ -142,7 +153,7 @@ Lemma half_ok : forall t u, ccw (g u) -> half n q E (rs t) (rs u) = true ->
 Proof.
   intros t u HD H. unfold half in H. rewrite !andb_true_iff in H. destruct H as (((((A1 & A2) & A3) & B1) & B2) & B3). simpl in *. split.
   - intros i [-> | [-> | ->]] C; eapply p3_ok; eauto.
-  - intros i j l Hi Hj D Hl C. assert (Hl' : 0 < 1 - l < 1) by lra. unfold V in C. pose proof C as C'. rewrite mid_sym in C'. destruct Hi as [-> | [-> | ->]], Hj as [-> | [-> | ->]]; try congruence.
+  - intros i j l Hi Hj D Hl C. assert (Hl' : 0 < 1 - l < 1) by lra. unfold place in C. pose proof C as C'. rewrite mid_sym in C'. destruct Hi as [-> | [-> | ->]], Hj as [-> | [-> | ->]]; try congruence.
     + exact (p2_ok _ _ _ _ u l HD B1 Hl C).
     + apply and_comm. exact (p2_ok _ _ _ _ u (1 - l) HD B3 Hl' C').
     + apply and_comm. exact (p2_ok _ _ _ _ u (1 - l) HD B1 Hl' C').
@@ -189,8 +200,9 @@ Proof. intros a b H. unfold keq in H. pose proof (sgn_ok alpha S0 HS E (sub a b)
 Lemma one_sound : forall t, one_ok n q E img (rs t) = true -> ccw (g t) /\ congr V W t.
 Proof.
   intros t H. unfold one_ok in H. simpl in H. rewrite !andb_true_iff in H. destruct H as (((A & B) & C) & D). apply ispos_ok in A. apply keq_ok in B, C, D.
-  split; [exact A|]. unfold congr, dot2, V, W, rp, left, kdot, kleft, sg in *. simpl. rewrite !(val_add alpha), !(val_mul n q alpha Hroot), !(val_sub alpha) in B, C by auto.
-  cbn [fst snd] in *. repeat (rewrite (val_sub alpha) in B). repeat (rewrite (val_sub alpha) in C). split; [exact B|split; [exact C|]]. destruct (tu t); unfold neg in D; rewrite ?(val_scale alpha) in D; repeat (rewrite (val_sub alpha) in D); rewrite !(val_mul n q alpha Hroot) in D by auto; repeat (rewrite (val_sub alpha) in D); lra.
+  split; [exact A|]. pose proof den2 as P. assert (Cancel : forall x y, den * den * x = den * den * y -> x = y) by (intros x y X; apply Rmult_eq_reg_l in X; lra).
+  rewrite !kdot_val in B, C. apply Cancel in B, C. unfold congr, dot2, place. split; [exact B|split; [exact C|]].
+  apply Cancel. rewrite <- kleft_val. rewrite D. unfold sg. destruct (tu t); unfold neg; rewrite ?(val_scale alpha), kleft_val; ring.
 Qed.
 Theorem mesh_sound : forall T, check_mesh n q E pts img T = true ->
   (forall t, In t T -> ccw (g t) /\ congr V W t) /\ ForallOrdPairs (fun t u => apart2 t u /\ apart2 u t) T.

@@ -3,7 +3,7 @@ Require Import Reals List Bool Lra Psatz Arith. Require Import Statement Cross C
 Import ListNotations.
 Open Scope R_scope.
 
-Record tr := Tr { ci : nat; cj : nat; ck : nat; tu : bool }.       (* corners, counter-clockwise; turned over? *)
+Record tr := Tr { ci : nat; cj : nat; ck : nat; tu : bool; tf : nat }.   (* corners, counter-clockwise; turned over?; of which face *)
 Definition corner (t : tr) (i : nat) := i = ci t \/ i = cj t \/ i = ck t.
 Definition sg (t : tr) : R := if tu t then -1 else 1.
 Lemma sg_cases : forall t, sg t = 1 \/ sg t = -1. Proof. intro t; unfold sg; destruct (tu t); auto. Qed.

@@ -42,12 +42,11 @@ Record layers (gt : tr -> tr -> Prop) : Prop := {   (* 0 - 6 of layer-order.md, 
   g_1 : forall t t' s s' i j k l, inner T t t' i j -> inner T s s' k l -> touch V W t s i j k l -> over V W t s -> over V W t s' -> over V W t' s -> over V W t' s' ->
    ((gt t s <-> gt t' s) <-> (gt t s' <-> gt t' s'));
   g_0 : forall t t' i j l k, inner T t t' i j -> 0 < l < 1 -> crease d k (mid (V i) (V j) l) -> tu t = false -> tu t' = true -> (k = Mountain -> gt t t') /\ (k = Valley -> gt t' t) }.
-Record cuts (l : line) : Prop := {
-  c_0 : forall t, In t T -> exists i, corner t i /\ val l (W i) <> 0;
-  c_1 : forall t i j, In t T -> corner t i -> corner t j -> 0 < val l (W i) -> val l (W j) < 0 -> False;
-  c_2 : forall t i, In t T -> corner t i -> val l (W i) = 0 -> on_target d (V i);
-  c_3 : forall t i j m, In t T -> corner t i -> corner t j -> i <> j -> val l (W i) = 0 -> val l (W j) = 0 -> 0 < m < 1 -> on_target d (mid (V i) (V j) m);
-  c_4 : forall p, on_target d p -> exists t i j m, In t T /\ corner t i /\ corner t j /\ 0 <= m <= 1 /\ p = mid (V i) (V j) m /\ val l (W i) = 0 /\ val l (W j) = 0 }.
+Record cuts (S : pt -> Prop) : Prop := {       (* the blade meets the open sheet in the target and nowhere else *)
+  c_open : forall t x, In t T -> open (geo V t) x -> ~ S (Ft V W t x);
+  c_edge : forall t i j m, In t T -> corner t i -> corner t j -> i <> j -> 0 < m < 1 -> S (mid (W i) (W j) m) -> inside d (mid (V i) (V j) m) -> on_target d (mid (V i) (V j) m);
+  c_corner : forall t i, In t T -> corner t i -> S (W i) -> inside d (V i) -> on_target d (V i);
+  c_target : forall p, on_target d p -> exists t, In t T /\ closed (geo V t) p /\ (inside d p -> S (Ft V W t p)) }.
 
 Hypothesis M : mesh. Hypothesis Fo : folds.
 Lemma m_cover : forall p, sheet d p <-> exists t, In t T /\ closed (geo V t) p.
@@ -130,17 +129,20 @@ Proof.
   { intros e f He Hf. apply in_flat_map. exists (lineof (W (fst e)) (W (snd e))). split; [unfold Ls; apply in_map_iff; eauto|]. apply in_map. unfold Ls. apply in_map_iff. eauto. }
   destruct (in_E t i j Ht Hi Hj D) as [X|X], (in_E s k l Hs Hk Hl D') as [Y|Y]; pose proof (In_ _ _ X Y) as I; cbn [fst snd] in I; rewrite Cr in I; auto; try (rewrite left_swap; lra); intro Q; apply E; lra.
 Qed.
-Theorem flat_top : forall gt, layers gt -> folds_flat d.
+Theorem its_fold_map : fold_map d (F V W T).
+Proof. apply (is_fold_map V W T d); try apply M; try apply Fo; exact m_cover. Qed.
+Theorem its_layer_order : forall gt, layers gt -> layer_order d (F V W T) (above V T gt).
 Proof.
-  intros gt G. exists (F V W T), (above V T gt). split.
-  - apply (is_fold_map V W T d); try apply M; try apply Fo; exact m_cover.
-  - exists Ls, Zs. apply (layer_order_from_finite V W T d); try apply M; try apply Fo; try apply G; first [exact m_cover | exact N_proper | exact sides_opp | exact same_side | exact N_off | exact Z_corner | exact Z_meet | exact W_len].
+  intros gt G. exists Ls, Zs. apply (layer_order_from_finite V W T d); try apply M; try apply Fo; try apply G;
+   first [exact m_cover | exact N_proper | exact sides_opp | exact same_side | exact N_off | exact Z_corner | exact Z_meet | exact W_len].
 Qed.
-Theorem cut_top : forall gt l, layers gt -> proper l -> cuts l -> frees d.
+Theorem its_cut : forall S, cuts S -> cut_by d (F V W T) S.
+Proof. intros S C. apply (cut_is_target V W T d S); try apply M; try apply Fo; try apply C. exact m_cover. Qed.
+Theorem flat_top : forall gt, layers gt -> folds_flat d.
+Proof. intros gt G. exists (F V W T), (above V T gt). split; [exact its_fold_map|exact (its_layer_order gt G)]. Qed.
+Theorem cut_top : forall gt l, layers gt -> proper l -> cuts (on_line l) -> frees d.
 Proof.
-  intros gt l G P C. exists (F V W T), (above V T gt). split; [|split].
-  - apply (is_fold_map V W T d); try apply M; try apply Fo; exact m_cover.
-  - exists Ls, Zs. apply (layer_order_from_finite V W T d); try apply M; try apply Fo; try apply G; first [exact m_cover | exact N_proper | exact sides_opp | exact same_side | exact N_off | exact Z_corner | exact Z_meet | exact W_len].
-  - exists l. split; auto. apply (cut_is_target V W T d l); try apply M; try apply Fo; try apply C. exact m_cover.
+  intros gt l G P C. exists (F V W T), (above V T gt). split; [exact its_fold_map|split; [exact (its_layer_order gt G)|]].
+  exists l. split; [assumption|exact (its_cut _ C)].
 Qed.
 End Top.
