@@ -8,8 +8,11 @@ from typing import Any
 import click
 
 from verify.certificate.audit import audit_files
+from verify.certificate.second import Answer, second
 from verify.cli.frame import INTERNAL_ERROR, end, json_option, main, seconds_for
 from verify.kernel.check import Outcome
+from verify.pattern.document import Malformed
+from verify.pattern.recipe import load_any
 
 EXIT = {"rejected": 1, "malformed": 2, "undecided": 3, "internal": INTERNAL_ERROR}
 
@@ -18,16 +21,19 @@ EXIT = {"rejected": 1, "malformed": 2, "undecided": 3, "internal": INTERNAL_ERRO
 @click.argument("document", type=click.Path())
 @click.argument("certificate", type=click.Path())
 @seconds_for("End the kernel after this time, undecided (left out: as long as its own bound of work allows).")
+@click.option("--second", "twice", is_flag=True, help="Ask the second checker too, which is extracted from a proof.")
 @json_option
-def audit(document: str, certificate: str, seconds: float | None, as_json: bool) -> None:
+def audit(document: str, certificate: str, seconds: float | None, twice: bool, as_json: bool) -> None:
     """Let the kernel check CERTIFICATE against DOCUMENT.
 
     Exit status: 0 accepted, 1 rejected, 2 malformed, 3 undecided (--seconds were over), 70 internal error.
+    With --second, 1 also if the second checker rejects what the kernel accepts.
     """
     outcome = audit_files(document, certificate, seconds)
     word = _word(outcome)
+    answer = second_opinion(outcome, document, certificate) if twice else None
     if as_json:
-        click.echo(json.dumps(_keys(outcome, word)))
+        click.echo(json.dumps(_keys(outcome, word) | ({} if answer is None else {"second": answer._asdict()})))
     elif outcome.accepted:
         how = f" ({outcome.kind})" if outcome.kind else ""
         click.echo(f"accepted: {outcome.proves}{how}: {', '.join(outcome.claims)}")
@@ -36,7 +42,10 @@ def audit(document: str, certificate: str, seconds: float | None, as_json: bool)
             click.echo("  " + ", ".join(f"{k} {v}" for k, v in outcome.facts.items()))
     else:
         click.echo(f"{word}: {outcome.code}: {outcome.reason}")
-    end(0 if outcome.accepted else EXIT[word])
+    if answer is not None and not as_json:
+        click.echo(f"second checker: {answer.verdict}: {', '.join(answer.claims) or answer.reason}")
+    rejected = answer is not None and answer.verdict == "rejected"
+    end(EXIT["rejected" if outcome.accepted and rejected else word] if rejected or not outcome.accepted else 0)
 
 
 def _word(outcome: Outcome) -> str:
@@ -60,3 +69,17 @@ def _keys(outcome: Outcome, word: str) -> dict[str, Any]:
         "findings": [] if outcome.accepted else [finding],
         "facts": outcome.facts,
     }
+
+
+def second_opinion(outcome: Outcome, document: str, certificate: str) -> Answer:
+    """What the second checker says of two files; of files that the kernel cannot read it is not asked."""
+    if outcome.malformed:
+        return Answer("unsupported", reason="the kernel cannot read them")
+    try:
+        with open(certificate, "rb") as file:
+            answer = second(load_any(document), file.read())
+    except (Malformed, OSError, ValueError) as error:
+        return Answer("unsupported", reason=f"cannot be read: {error}")
+    if answer.verdict == "certified" and answer.statement_sha256 != outcome.statement_sha256:
+        return answer._replace(verdict="rejected", reason="the two checkers read different statements")
+    return answer

@@ -100,7 +100,7 @@ Theorem certified_at : check_points D c = true -> check_sheet D c = true -> chec
   exists d, means D d /\ holds D d.
 Proof.
   intros H1 H2 H3 H4 H5. exists (doc_at D' V). split; [now apply points_ok|]. destruct (sheet_ok H2) as [M Cg].
-  assert (Ch : chains n q E (pts c) (map fst (w_creases D')) (crease_chains c) = true) by (unfold check_folded, check_folds in H3; rewrite !andb_true_iff in H3; tauto).
+  assert (Ch : chains n q E (pts c) (map fst (w_creases D')) (crease_chains c) = true) by (unfold check_folded, check_folds in H3; cbv zeta in H3; rewrite !andb_true_iff in H3; tauto).
   pose proof (folds_of_check n q E alpha (size f) dn (pts c) (img c) (tris c) D' (crease_chains c) Hn Hroot HS HE Hden M Cg Ch H3) as Fo.
   pose proof (layers_of_check n q E alpha (size f) dn (pts c) (img c) (tris c) D' (crease_chains c) (rank c) (flip c) Hn Hroot HS HE Hden M Fo
     (step_edges n q E (pts c) (img c) (tris c) D' (crease_chains c) H3) Ch H4) as La.

@@ -60,10 +60,10 @@ Definition fold_steps := flat_map (fun x => if foldb (snd (fst x)) then steps (s
 Definition alike t u := Bool.eqb (tu t) (tu u) && forallb (fun m =>
   let a := ci t in let b := cj t in keq E (kdot n q (pts a) (pts b) (pts m)) (kdot n q (img a) (img b) (img m)) &&
   keq E (kleft n q (pts a) (pts b) (pts m)) (let w := kleft n q (img a) (img b) (img m) in if tu t then neg w else w)) (corners u).
-Definition check_folds := chains n q E pts (map fst cr) cs &&
-  forallb (fun x => let '(i, j, t, u) := x in Bool.eqb (Bool.eqb (tu t) (tu u)) (negb (edge_in i j fold_steps))) (inners T) &&
-  forallb (fun e => existsb (fun t => has t (fst e) && has t (snd e)) T) fold_steps &&
-  forallb (fun t => forallb (fun i => vertex_in i fold_steps || forallb (fun u => negb (has u i) || alike t u) T) (corners t)) T.
+Definition check_folds := let fs := fold_steps in chains n q E pts (map fst cr) cs &&
+  forallb (fun x => let '(i, j, t, u) := x in Bool.eqb (Bool.eqb (tu t) (tu u)) (negb (edge_in i j fs))) (inners T) &&
+  forallb (fun e => existsb (fun t => has t (fst e) && has t (snd e)) T) fs &&
+  forallb (fun t => forallb (fun i => vertex_in i fs || forallb (fun u => negb (has u i) || alike t u) T) (corners t)) T.
 End Bool.
 Section Sound.
 Variables (n : nat) (q : K) (E : list (Z * Z)) (alpha S0 den : R) (pts img : nat -> kp) (T : list tr) (D : document) (cs : list (list nat)).
@@ -148,12 +148,12 @@ Proof.
 Qed.
 Lemma step_edges : check_folds n q E pts img T cr cs = true -> forall x y, In (x, y) FS -> exists t, In t T /\ corner t x /\ corner t y.
 Proof.
-  intros H x y I. unfold check_folds in H. rewrite !andb_true_iff in H. destruct H as ((_ & H3) & _). rewrite forallb_forall in H3. specialize (H3 _ I). cbn [fst snd] in H3.
+  intros H x y I. unfold check_folds in H. cbv zeta in H. rewrite !andb_true_iff in H. destruct H as ((_ & H3) & _). rewrite forallb_forall in H3. specialize (H3 _ I). cbn [fst snd] in H3.
   apply existsb_exists in H3. destruct H3 as (t & Ht & H3). apply andb_true_iff in H3. rewrite !has_iff in H3. exists t. tauto.
 Qed.
 Theorem folds_of_check : check_folds n q E pts img T cr cs = true -> folds V W T d.
 Proof.
-  intro H. unfold check_folds in H. rewrite !andb_true_iff in H. destruct H as (((_ & H2) & H3) & H4). rewrite forallb_forall in H2, H3, H4.
+  intro H. unfold check_folds in H. cbv zeta in H. rewrite !andb_true_iff in H. destruct H as (((_ & H2) & H3) & H4). rewrite forallb_forall in H2, H3, H4.
   assert (Mark : forall t t' i j, inner T t t' i j -> (edge_in i j FS = true -> tu t <> tu t') /\ (edge_in i j FS = false -> tu t = tu t')).
   { intros t t' i j I. destruct (inners_in T t t' i j I) as [X|X]; specialize (H2 _ X); simpl in H2; apply eqb_prop in H2; [|rewrite edge_in_sym in H2];
     destruct (edge_in i j FS); simpl in H2; (split; intro Q; try discriminate); try (apply eqb_prop in H2; auto); intro Q'; rewrite Q', eqb_reflx in H2; discriminate. }

@@ -27,19 +27,20 @@ Definition nocommon (t s w : rt) := existsb (fun a => existsb (fun b => existsb 
 Definition marked k := flat_map (fun x => match k, snd (fst x) with Mountain, Mountain | Valley, Valley => steps (snd x) | _, _ => [] end) (combine cr cs).
 Definition images := map (fun t => (t, im t)) T.
 Definition inner_lines := map (fun x => let '(i, j, t, u) := x in (x, line_of n q (img i) (img j))) (inners T).
-Definition total_ok := forallb (fun a => forallb (fun b => tr_eqb (fst a) (fst b) || xorb (gt (fst a) (fst b)) (gt (fst b) (fst a)) || sep (snd a) (snd b)) images) images.
+Definition total_ok := let all := images in forallb (fun a => forallb (fun b => tr_eqb (fst a) (fst b) || xorb (gt (fst a) (fst b)) (gt (fst b) (fst a)) || sep (snd a) (snd b)) all) all.
 Definition exceptional t s := gt t s && negb (rank (tf s) <? rank (tf t))%Z.
-Definition trans_ok := forallb (fun a => forallb (fun b => negb (exceptional (fst a) (fst b)) || forallb (fun c =>
-  negb (gt (fst b) (fst c) && gt (fst c) (fst a)) || sep (snd a) (snd b) || sep (snd b) (snd c) || sep (snd a) (snd c) || nocommon (snd a) (snd b) (snd c)) images) images) images.
-Definition cross_ok := forallb (fun xl => let '((i, j, t, u), l) := xl in forallb (fun b => let s := fst b in
-  (eqb (gt t s) (gt u s) && eqb (gt s t) (gt s u)) || nocross l (img i) (img j) (snd b)) images) inner_lines.
-Definition edges_ok := forallb (fun yl => let '((k, m, s, s'), l) := yl in forallb (fun x => let '(i, j, t, t') := x in
+Definition trans_ok := let all := images in forallb (fun a => forallb (fun b => negb (exceptional (fst a) (fst b)) || forallb (fun c =>
+  negb (gt (fst b) (fst c) && gt (fst c) (fst a)) || sep (snd a) (snd b) || sep (snd b) (snd c) || sep (snd a) (snd c) || nocommon (snd a) (snd b) (snd c)) all) all) all.
+Definition cross_ok := let all := images in forallb (fun xl => let '((i, j, t, u), l) := xl in forallb (fun b => let s := fst b in
+  (eqb (gt t s) (gt u s) && eqb (gt s t) (gt s u)) || nocross l (img i) (img j) (snd b)) all) inner_lines.
+Definition same_edge t t' s s' := tr_eqb t s || tr_eqb t s' || tr_eqb t' s || tr_eqb t' s'.
+Definition edges_ok := let all := inners T in forallb (fun yl => let '((k, m, s, s'), l) := yl in forallb (fun x => let '(i, j, t, t') := x in
   (negb (eqb (tu t) (tu t') && eqb (tu s) (tu s')) || eqb (gt t s) (gt t' s') || parted l (img i) (img j) (img k) (img m) || sep (im t) (im s) || sep (im t') (im s')) &&
   (negb (eqb (tu s) (tu s')) || eqb (gt t s) (gt t' s) || parted l (img i) (img j) (img k) (img m) || sep (im t) (im s) || sep (im t') (im s)) &&
-  (eqb (eqb (gt t s) (gt t' s)) (eqb (gt t s') (gt t' s')) || parted l (img i) (img j) (img k) (img m) ||
-     sep (im t) (im s) || sep (im t) (im s') || sep (im t') (im s) || sep (im t') (im s'))) (inners T)) inner_lines.
-Definition marks_ok := forallb (fun x => let '(i, j, t, u) := x in tu t || negb (tu u) ||
-  ((negb (edge_in i j (marked Mountain)) || gt t u) && (negb (edge_in i j (marked Valley)) || gt u t))) (inners T).
+  (eqb (eqb (gt t s) (gt t' s)) (eqb (gt t s') (gt t' s')) || same_edge t t' s s' || parted l (img i) (img j) (img k) (img m) ||
+     sep (im t) (im s) || sep (im t) (im s') || sep (im t') (im s) || sep (im t') (im s'))) all) inner_lines.
+Definition marks_ok := let ms := marked Mountain in let vs := marked Valley in forallb (fun x => let '(i, j, t, u) := x in tu t || negb (tu u) ||
+  ((negb (edge_in i j ms) || gt t u) && (negb (edge_in i j vs) || gt u t))) (inners T).
 Definition check_layers := total_ok && trans_ok && cross_ok && edges_ok && marks_ok.
 End Bool.
 
@@ -176,7 +177,7 @@ Hypothesis Hedge : forall x y, In (x, y) (fold_steps cr cs) -> exists t, In t T 
 Theorem layers_of_check : chains n q E pts (map fst cr) cs = true -> check_layers n q E img T cr cs rank flip = true -> layers V W T d Gt.
 Proof.
   intros Hch H. unfold check_layers in H. rewrite !andb_true_iff in H. destruct H as ((((H1 & H2) & H3) & H4) & H5).
-  unfold total_ok in H1. unfold trans_ok in H2. unfold cross_ok in H3. unfold edges_ok in H4. unfold marks_ok in H5. rewrite forallb_forall in H1, H2, H3, H4, H5.
+  unfold total_ok in H1. unfold trans_ok in H2. unfold cross_ok in H3. unfold edges_ok in H4. unfold marks_ok in H5. cbv zeta in H1, H2, H3, H4, H5. rewrite forallb_forall in H1, H2, H3, H4, H5.
   assert (Tot : forall t s, In t T -> In s T -> t <> s -> over V W t s -> xorb (gt t s) (gt s t) = true).
   { intros t s Ht Hs N O. specialize (H1 _ (in_images t Ht)). rewrite forallb_forall in H1. specialize (H1 _ (in_images s Hs)). cbn [fst snd] in H1. rewrite !orb_true_iff in H1.
     destruct H1 as [[H1|H1]|H1]; auto; exfalso; [apply tr_eqb_iff in H1; contradiction|]. exact (sep_ok t s Ht Hs H1 O). }
@@ -195,11 +196,11 @@ Proof.
   assert (Pair : forall t t' s s' i j k l, inner T t t' i j -> inner T s s' k l -> touch V W t s i j k l ->
     (negb (eqb (tu t) (tu t') && eqb (tu s) (tu s')) || eqb (gt t s) (gt t' s') || sep (im t) (im s) || sep (im t') (im s') = true) /\
     (negb (eqb (tu s) (tu s')) || eqb (gt t s) (gt t' s) || sep (im t) (im s) || sep (im t') (im s) = true) /\
-    (eqb (eqb (gt t s) (gt t' s)) (eqb (gt t s') (gt t' s')) || sep (im t) (im s) || sep (im t) (im s') || sep (im t') (im s) || sep (im t') (im s') = true)).
+    (eqb (eqb (gt t s) (gt t' s)) (eqb (gt t s') (gt t' s')) || same_edge t t' s s' || sep (im t) (im s) || sep (im t) (im s') || sep (im t') (im s) || sep (im t') (im s') = true)).
   { assert (X : forall t t' s s' i j k l, In (i, j, t, t') (inners T) -> In (k, l, s, s') (inners T) -> touch V W t s i j k l ->
       (negb (eqb (tu t) (tu t') && eqb (tu s) (tu s')) || eqb (gt t s) (gt t' s') || sep (im t) (im s) || sep (im t') (im s') = true) /\
     (negb (eqb (tu s) (tu s')) || eqb (gt t s) (gt t' s) || sep (im t) (im s) || sep (im t') (im s) = true) /\
-    (eqb (eqb (gt t s) (gt t' s)) (eqb (gt t s') (gt t' s')) || sep (im t) (im s) || sep (im t) (im s') || sep (im t') (im s) || sep (im t') (im s') = true)).
+    (eqb (eqb (gt t s) (gt t' s)) (eqb (gt t s') (gt t' s')) || same_edge t t' s s' || sep (im t) (im s) || sep (im t) (im s') || sep (im t') (im s) || sep (im t') (im s') = true)).
     { intros t t' s s' i j k l I J Tc. specialize (H4 _ (Lines _ _ _ _ J)). cbv beta iota zeta in H4. rewrite forallb_forall in H4. specialize (H4 _ I). cbv beta iota zeta in H4.
       destruct (inners_inner T t t' i j (m_ne V T d M) I) as (Ht & _ & _ & Nij & Hi & Hj & _). destruct (inners_inner T s s' k l (m_ne V T d M) J) as (Hs & _ & _ & _ & Hk & Hl & _).
       destruct (parted n q E (line_of n q (img k) (img l)) (img i) (img j) (img k) (img l)) eqn:Q.
@@ -234,8 +235,8 @@ Proof.
     rewrite Ft, Fs, !eqb_reflx in A. simpl in A. rewrite !orb_true_iff in A. destruct A as [[A|A]|A]; [apply eqb_prop in A; auto|exfalso; exact (sep_ok t s Ht Hs A Oa)|exfalso; exact (sep_ok t' s' Ht' Hs' A Ob)].
   - intros t t' s s' i j k l I J Fs Tc Oa Ob. destruct (Pair t t' s s' i j k l I J Tc) as (_ & A & _). pose proof I as (Ht & Ht' & _). pose proof J as (Hs & Hs' & _).
     rewrite Fs, !eqb_reflx in A. simpl in A. rewrite !orb_true_iff in A. destruct A as [[A|A]|A]; [apply eqb_prop in A; auto|exfalso; exact (sep_ok t s Ht Hs A Oa)|exfalso; exact (sep_ok t' s Ht' Hs A Ob)].
-  - intros t t' s s' i j k l I J Tc O1 O2 O3 O4. destruct (Pair t t' s s' i j k l I J Tc) as (_ & _ & A). pose proof I as (Ht & Ht' & _). pose proof J as (Hs & Hs' & _).
-    rewrite !orb_true_iff in A. destruct A as [[[[A|A]|A]|A]|A].
+  - intros t t' s s' i j k l I J N1 N2 N3 N4 Tc O1 O2 O3 O4. destruct (Pair t t' s s' i j k l I J Tc) as (_ & _ & A). pose proof I as (Ht & Ht' & _). pose proof J as (Hs & Hs' & _).
+    rewrite !orb_true_iff in A. destruct A as [[[[[A|A]|A]|A]|A]|A]; [|unfold same_edge in A; rewrite !orb_true_iff, !tr_eqb_iff in A; tauto| | | |].
     + apply eqb_prop in A. destruct (gt t s), (gt t' s), (gt t s'), (gt t' s'); simpl in A; try discriminate A; clear; intuition discriminate.
     + exfalso; exact (sep_ok t s Ht Hs A O1). + exfalso; exact (sep_ok t s' Ht Hs' A O2). + exfalso; exact (sep_ok t' s Ht' Hs A O3). + exfalso; exact (sep_ok t' s' Ht' Hs' A O4).
   - intros t t' i j l k I Hl Cr Tt Tt'. pose proof I as (Ht & Ht' & Dt & Nij & Hi & Hj & Hi' & Hj').

@@ -62,7 +62,7 @@ Hypothesis G6 : forall t s w x y z, In t T -> In s T -> In w T -> t <> s -> s <>
 Hypothesis G45 : forall t t' s i j, inner t t' i j -> In s T -> cross t s i j -> (gt t s <-> gt t' s) /\ (gt s t <-> gt s t').
 Hypothesis G3 : forall t t' s s' i j k l, inner t t' i j -> inner s s' k l -> tu t = tu t' -> tu s = tu s' -> touch t s i j k l -> over t s -> over t' s' -> (gt t s <-> gt t' s').
 Hypothesis G2 : forall t t' s s' i j k l, inner t t' i j -> inner s s' k l -> tu s = tu s' -> touch t s i j k l -> over t s -> over t' s -> (gt t s <-> gt t' s).
-Hypothesis G1 : forall t t' s s' i j k l, inner t t' i j -> inner s s' k l -> touch t s i j k l -> over t s -> over t s' -> over t' s -> over t' s' ->
+Hypothesis G1 : forall t t' s s' i j k l, inner t t' i j -> inner s s' k l -> t <> s -> t <> s' -> t' <> s -> t' <> s' -> touch t s i j k l -> over t s -> over t s' -> over t' s -> over t' s' ->
    ((gt t s <-> gt t' s) <-> (gt t s' <-> gt t' s')).
 Hypothesis GM : forall t t' i j l k, inner t t' i j -> 0 < l < 1 -> crease d k (mid (V i) (V j) l) -> tu t = false -> tu t' = true ->
    (k = Mountain -> gt t t') /\ (k = Valley -> gt t' t).
@@ -220,7 +220,7 @@ Proof.
   intros x y z w Bx By Bz Bw M1 M2 M3 M4 M5 M6 O. pose proof M1 as (Sx & Sy & _ & E1). pose proof M2 as (Sz & Sw & _ & _). pose proof M3 as (_ & _ & _ & E3). pose proof M4 as (_ & _ & _ & E4).
   destruct (place x Sx O) as (t & Ht & Ox & _). destruct (place y Sy) as (t' & Ht' & Oy & _); [now rewrite <- E1|]. destruct (place z Sz) as (s & Hs & Oz & _); [now rewrite <- E3|]. destruct (place w Sw) as (s' & Hs' & Ow & _); [now rewrite <- E4|].
   destruct (meet_over x y t t') as (D & _ & _); auto. destruct (meet_over z w s s') as (D' & _ & _); auto.
-  destruct (meet_over x z t s) as (_ & V1 & _); auto. destruct (meet_over x w t s') as (_ & V2 & _); auto. destruct (meet_over y z t' s) as (_ & V3 & _); auto. destruct (meet_over y w t' s') as (_ & V4 & _); auto.
+  destruct (meet_over x z t s) as (D1 & V1 & _); auto. destruct (meet_over x w t s') as (D2 & V2 & _); auto. destruct (meet_over y z t' s) as (D3 & V3 & _); auto. destruct (meet_over y w t' s') as (D4 & V4 & _); auto.
   rewrite (above_iff t s x z), (above_iff t' s y z), (above_iff t s' x w), (above_iff t' s' y w) by auto.
   assert (C1 : closed (geo t) u) by (exact (Gu x t Bx Ht (open_closed t x Ox))). assert (C2 : closed (geo t') u) by (exact (Gu y t' By Ht' (open_closed t' y Oy))).
   assert (C3 : closed (geo s) v) by (exact (Gv z s Bz Hs (open_closed s z Oz))). assert (C4 : closed (geo s') v) by (exact (Gv w s' Bw Hs' (open_closed s' w Ow))).

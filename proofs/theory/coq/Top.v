@@ -39,7 +39,7 @@ Record layers (gt : tr -> tr -> Prop) : Prop := {   (* 0 - 6 of layer-order.md, 
   g_45 : forall t t' s i j, inner T t t' i j -> In s T -> cross V W t s i j -> (gt t s <-> gt t' s) /\ (gt s t <-> gt s t');
   g_3 : forall t t' s s' i j k l, inner T t t' i j -> inner T s s' k l -> tu t = tu t' -> tu s = tu s' -> touch V W t s i j k l -> over V W t s -> over V W t' s' -> (gt t s <-> gt t' s');
   g_2 : forall t t' s s' i j k l, inner T t t' i j -> inner T s s' k l -> tu s = tu s' -> touch V W t s i j k l -> over V W t s -> over V W t' s -> (gt t s <-> gt t' s);
-  g_1 : forall t t' s s' i j k l, inner T t t' i j -> inner T s s' k l -> touch V W t s i j k l -> over V W t s -> over V W t s' -> over V W t' s -> over V W t' s' ->
+  g_1 : forall t t' s s' i j k l, inner T t t' i j -> inner T s s' k l -> t <> s -> t <> s' -> t' <> s -> t' <> s' -> touch V W t s i j k l -> over V W t s -> over V W t s' -> over V W t' s -> over V W t' s' ->
    ((gt t s <-> gt t' s) <-> (gt t s' <-> gt t' s'));
   g_0 : forall t t' i j l k, inner T t t' i j -> 0 < l < 1 -> crease d k (mid (V i) (V j) l) -> tu t = false -> tu t' = true -> (k = Mountain -> gt t t') /\ (k = Valley -> gt t' t) }.
 Record cuts (S : pt -> Prop) : Prop := {       (* the blade meets the open sheet in the target and nowhere else *)

@@ -1,0 +1,30 @@
+(* TRUSTED: what is said, of which statement. One line of JSON. *)
+let line verdict digest claims reason =
+  let quote s = "\"" ^ String.concat "" (List.map (function '"' | '\\' -> "'" | c when c < ' ' -> " " | c -> String.make 1 c) (List.init (String.length s) (String.get s))) ^ "\"" in
+  Printf.sprintf "{\"verdict\":%s,\"statement_sha256\":%s,\"claims\":[%s],\"reason\":%s}" (quote verdict) (quote digest) (String.concat "," (List.map quote claims)) (quote reason)
+
+let claims document = if document.Proved.w_snips = 0 then ["folds-flat"] else ["folds-flat"; "cut-exact"]
+
+let why document certificate =
+  (* the first check that fails, for people; it decides nothing *)
+  let checks = [
+    "field", (fun () -> Proved.field_ok certificate.Proved.its_field);
+    "points", (fun () -> Proved.check_points document certificate);
+    "sheet", (fun () -> Proved.check_sheet document certificate);
+    "folds", (fun () -> Proved.check_folded document certificate);
+    "order", (fun () -> Proved.check_order document certificate);
+    "cut", (fun () -> Proved.check_snips document certificate) ] in
+  match List.find_opt (fun (_, holds) -> not (holds ())) checks with Some (name, _) -> name | None -> "none"
+
+let decide statement evidence =
+  let digest = Sha256.hex statement in
+  try
+    let document = Statement.document statement in
+    try
+      let certificate = Evidence.certificate evidence in
+      if Proved.check_certified document certificate then line "certified" digest (claims document) ""
+      else line "rejected" digest [] (why document certificate)
+    with
+    | Stack_overflow | Out_of_memory -> line "undecided" digest [] "out of memory"
+    | error -> line "rejected" digest [] ("evidence: " ^ Printexc.to_string error)
+  with error -> line "unsupported" digest [] (match error with Statement.Unreadable what -> what | error -> Printexc.to_string error)

@@ -1,0 +1,60 @@
+(* NOT trusted: reads the evidence that an exporter wrote (numbers and texts between blanks). Whatever comes out of it, the checker decides. *)
+open Proved
+module Z = Big_int_Z
+
+(* numbers of expressions as texts, to look them up *)
+let rec show = function
+  | Lit r -> Z.string_of_big_int r.qnum ^ "/" ^ Z.string_of_big_int r.qden
+  | Plus (a, b) -> "(" ^ show a ^ "+" ^ show b ^ ")"
+  | Minus (a, b) -> "(" ^ show a ^ "-" ^ show b ^ ")"
+  | Times (a, b) -> "(" ^ show a ^ "*" ^ show b ^ ")"
+  | Over (a, b) -> "(" ^ show a ^ ":" ^ show b ^ ")"
+  | Root a -> "sqrt" ^ show a
+  | Cos r -> "cos" ^ show (Lit r)
+  | Sin r -> "sin" ^ show (Lit r)
+  | Tan r -> "tan" ^ show (Lit r)
+
+let certificate source =
+  let items = Array.of_list (List.filter (( <> ) "") (String.split_on_char ' ' source)) in
+  let at = ref 0 in
+  let item () = let x = items.(!at) in incr at; x in
+  let int () = int_of_string (item ()) in
+  let z () = Z.big_int_of_string (item ()) in
+  let times n read = let a = Array.make n None in for i = 0 to n - 1 do a.(i) <- Some (read ()) done; List.map Option.get (Array.to_list a) in
+  let listed read = let n = int () in times n read in
+  let pair read () = let a = read () in let b = read () in (a, b) in
+  if item () <> "second/1" then failwith "not evidence of the second checker";
+  let degree = int () in
+  let element () = times degree z in
+  let red = element () in
+  let scaled = z () in
+  let powers = listed (pair z) in
+  let values = Hashtbl.create 9 in
+  ignore (listed (fun () ->
+    let key = item () in
+    let value = element () in
+    let den = z () in
+    Hashtbl.replace values (show (Statement.expression key)) (value, den)));
+  List.iter (fun (q, n, d) ->
+    let r = { qnum = Z.big_int_of_int 1; qden = Z.big_int_of_int q } in
+    let value = Z.big_int_of_int n :: List.init (degree - 1) (fun _ -> Z.big_int_of_int 0) in
+    Hashtbl.replace values (show (Cos r)) (value, Z.big_int_of_int d)) [1, -1, 1; 2, 0, 1; 3, 1, 2];
+  let den = z () in
+  let points () = let a = Array.of_list (listed (pair element)) in fun i -> a.(i) in
+  let pts = points () in
+  let img = points () in
+  let tris = listed (fun () -> let ci = int () in let cj = int () in let ck = int () in let tu = int () = 1 in let tf = int () in { ci; cj; ck; tu; tf }) in
+  let numbers () = let a = Array.of_list (listed int) in fun i -> a.(i) in
+  let vertex = numbers () in
+  let chains () = listed (fun () -> listed int) in
+  let sheet_chains = chains () in
+  let crease_chains = chains () in
+  let target_chains = chains () in
+  let place = numbers () in
+  let exceptions = Hashtbl.create 9 in
+  List.iter (fun p -> Hashtbl.replace exceptions p ()) (listed (pair int));
+  let cuts_along = listed (pair int) in
+  if !at < Array.length items then failwith "something follows the evidence";
+  { its_field = { degree; red; scaled; powers }; known = (fun e -> Hashtbl.find_opt values (show e)); den; pts; img; tris; vertex;
+    sheet_chains; crease_chains; target_chains; rank = (fun f -> Z.big_int_of_int (place f));
+    flip = (fun f g -> Hashtbl.mem exceptions (f, g) || Hashtbl.mem exceptions (g, f)); cuts_along }

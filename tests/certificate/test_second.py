@@ -1,0 +1,126 @@
+"""The second checker beside the kernel: what it says of the corpus, of certificates made wrong, and where it is not built."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from copy import deepcopy
+from pathlib import Path
+from typing import Any
+
+import pytest
+from click.testing import CliRunner
+
+from verify.certificate.audit import audit
+from verify.certificate.second import PROGRAM, Export, ask, program, second, statement_text
+from verify.cli import main
+from verify.pattern.document import Document
+from verify.pattern.recipe import load_any
+
+PROOFS = Path(__file__).resolve().parents[2] / "proofs"
+built = pytest.mark.skipif(program() is None, reason="the second checker is not built (proofs/theory/coq/build.sh)")
+SOME = ["kite", "fish", "lantern-twist", "window-three-folds", "cord-slots", "ring", "map-3x3"]
+
+
+def pattern(name: str) -> tuple[Document, dict[str, Any]]:
+    document = load_any(next((PROOFS / "certified").glob(f"{name}.*")))
+    assert isinstance(document, Document)
+    return document, json.loads((PROOFS / "certificates" / f"{name}.certificate.json").read_text(encoding="utf-8"))
+
+
+@pytest.mark.parametrize("name", SOME)
+def test_the_statement_that_is_sent_has_the_digest(name: str) -> None:
+    document, certificate = pattern(name)
+    digest = hashlib.sha256(statement_text(document).encode("ascii")).hexdigest()
+    assert digest == certificate["statement_sha256"]
+
+
+@pytest.mark.parametrize("name", SOME)
+def test_triangles_fill_the_faces(name: str) -> None:
+    document, certificate = pattern(name)
+    triangles = list(Export(document, certificate)._triangles())
+    corners = sum(len(face) - 2 for face in certificate["faces"])
+    assert len(triangles) == corners
+    assert {t[4] for t in triangles} == {*range(len(certificate["faces"]))}
+
+
+@pytest.mark.parametrize("name", SOME)
+@built
+def test_both_checkers_accept(name: str) -> None:
+    document, certificate = pattern(name)
+    answer, outcome = second(document, certificate), audit(document, certificate)
+    assert outcome.accepted
+    assert (answer.verdict, answer.claims) == ("certified", outcome.claims)
+    assert answer.statement_sha256 == outcome.statement_sha256
+
+
+def moved_image(certificate: dict[str, Any]) -> None:
+    certificate["fold"]["images"][4][0] = 1
+
+
+def turned_face(certificate: dict[str, Any]) -> None:
+    certificate["fold"]["turned"] = sorted({*certificate["fold"]["turned"]} ^ {1})
+
+
+def two_faces_exchanged(certificate: dict[str, Any]) -> None:
+    stack = certificate["order"]["stack"]
+    stack[0], stack[4] = stack[4], stack[0]
+
+
+def face_left_out(certificate: dict[str, Any]) -> None:
+    certificate["order"]["stack"].remove(len(certificate["faces"]) - 1)
+    certificate["faces"].pop()
+
+
+def target_elsewhere(certificate: dict[str, Any]) -> None:
+    certificate["chains"]["target"][0], certificate["chains"]["target"][1] = certificate["chains"]["target"][1::-1]
+
+
+WRONG = [
+    (moved_image, "sheet"),
+    (turned_face, "sheet"),
+    (two_faces_exchanged, "order"),
+    (face_left_out, "sheet"),
+    (target_elsewhere, "points"),
+]
+
+
+@pytest.mark.parametrize(("change", "where"), WRONG, ids=[change.__name__ for change, _ in WRONG])
+@built
+def test_what_is_wrong_is_rejected_for_its_reason(change: Any, where: str) -> None:
+    document, certificate = pattern("kite")
+    mutant = deepcopy(certificate)
+    change(mutant)
+    answer = second(document, mutant)
+    assert (answer.verdict, answer.reason) == ("rejected", where)
+    assert not audit(document, mutant).accepted
+
+
+@built
+def test_the_program_does_not_trust_the_exporter() -> None:
+    path = program()
+    assert path is not None
+    document, certificate = pattern("fish")
+    evidence, other = Export(document, certificate).text(), pattern("kite")[0]
+    assert ask(path, statement_text(document), evidence).verdict == "certified"
+    assert ask(path, statement_text(other), evidence).verdict == "rejected"
+    assert ask(path, statement_text(document), evidence.replace("second/1 1 0", "second/1 1 1")).verdict != "unsupported"
+    assert ask(path, statement_text(document), evidence[: len(evidence) // 2]).verdict == "rejected"
+    assert ask(path, statement_text(document) + " ", evidence).verdict == "unsupported"
+
+
+def test_where_it_is_not_built_the_command_says_so(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    monkeypatch.setenv(PROGRAM, str(tmp_path / "nothing"))
+    paths = [str(PROOFS / "certified" / "kite.toml"), str(PROOFS / "certificates" / "kite.certificate.json")]
+    done = CliRunner().invoke(main, ["audit", "--second", *paths])
+    assert done.exit_code == 0
+    assert "accepted: certified" in done.output
+    assert "second checker: not built: run proofs/theory/coq/build.sh" in done.output
+    found = json.loads(CliRunner().invoke(main, ["audit", "--second", "--json", *paths]).output)
+    assert found["second"]["verdict"] == "not built"
+
+
+def test_what_it_does_not_cover_is_unsupported() -> None:
+    recipe = load_any(PROOFS / "recipes" / "kite.toml")
+    assert second(recipe, {"proves": "certified"}).verdict == "unsupported"
+    assert second(pattern("kite")[0], {"proves": "refuted"}).verdict == "unsupported"

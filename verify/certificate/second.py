@@ -1,0 +1,326 @@
+"""The second checker: extracted from a machine-checked proof, run beside the kernel.
+
+The program is built by `proofs/theory/coq/build.sh` where Coq and OCaml are. It reads the canonical
+statement, whose SHA-256 it computes itself, and evidence in its own form: triangles in place of
+faces, integers over one denominator, enclosures of the powers of alpha. What this module writes is
+untrusted: the program decides whatever it is given, and a mistake here can only make it reject.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+from collections.abc import Iterator, Mapping, Sequence
+from fractions import Fraction
+from functools import cached_property
+from itertools import pairwise
+from math import ceil, floor, lcm
+from pathlib import Path
+from typing import Any, NamedTuple
+
+from mpmath import mp, mpf
+
+from verify.exact.expression import Expression, Literal, Negative, Product, SquareRoot, Sum, Trigonometric, parse
+from verify.pattern.document import Document
+from verify.pattern.recipe import Recipe
+
+FOLDER = Path(__file__).resolve().parents[2] / "proofs" / "theory" / "coq"
+BITS = 256  # of the enclosures of the powers of alpha
+DIGITS = 80  # of the approximations that find the vertex of a named point
+PROGRAM = "CREASEPROOF_SECOND"  # in the environment: another place of the program
+SECONDS = 600
+
+Json = Mapping[str, Any]
+Element = list[Fraction]
+
+
+class Answer(NamedTuple):
+    """What the second checker says.
+
+    `verdict`: `certified`, `rejected`, `unsupported` (it does not cover this), `undecided` (time or memory ran out)
+    or `not built`. `statement_sha256` is the digest that the program computed. `reason` decides nothing.
+    """
+
+    verdict: str
+    statement_sha256: str = ""
+    claims: tuple[str, ...] = ()
+    reason: str = ""
+
+
+def program() -> Path | None:
+    """The built program, or None."""
+    path = Path(os.environ.get(PROGRAM, FOLDER / "build" / "second"))
+    return path if path.is_file() and os.access(path, os.X_OK) else None
+
+
+def second(document: Document | Recipe, certificate: Json | bytes) -> Answer:
+    """What the second checker says of a document and a certificate.
+
+    Covers patterns and what certifies them. Of anything else, and where the program is not built, the answer says so.
+    A `rejected` says nothing about the document: it may be a limit of this module (a zero test in a field whose
+    polynomial is reducible, a sign that 256 bits do not decide).
+    """
+    if isinstance(document, Recipe):
+        return Answer("unsupported", reason="a recipe: the steps are outside what the second checker decides")
+    found = json.loads(certificate) if isinstance(certificate, bytes) else certificate
+    if not isinstance(found, Mapping) or found.get("proves") != "certified":
+        return Answer("unsupported", reason="no certificate that proves something certified")
+    path = program()
+    if path is None:
+        return Answer("not built", reason="run proofs/theory/coq/build.sh where Coq and OCaml are installed")
+    if found.get("statement_sha256") != document.statement_sha256:
+        return Answer("rejected", reason="the certificate names another statement")
+    try:
+        evidence = Export(document, found).text()
+    except (ArithmeticError, KeyError, IndexError, TypeError, ValueError, AttributeError) as error:
+        return Answer("rejected", reason=f"the certificate is not of its form: {type(error).__name__}: {error}")
+    answer = ask(path, statement_text(document), evidence)
+    if answer.verdict == "certified" and answer.statement_sha256 != document.statement_sha256:
+        return answer._replace(verdict="rejected", reason="the second checker read another statement")
+    return answer
+
+
+def ask(path: Path, statement: str, evidence: str) -> Answer:
+    """One question to the program."""
+    try:
+        done = subprocess.run(
+            [path], input=f"{statement}\n{evidence}\n", capture_output=True, text=True, timeout=SECONDS, check=True
+        )
+        found = json.loads(done.stdout)
+    except subprocess.TimeoutExpired:
+        return Answer("undecided", reason=f"{SECONDS} seconds")
+    except (subprocess.CalledProcessError, OSError, ValueError) as error:
+        return Answer("undecided", reason=f"the program failed: {error}")
+    return Answer(found["verdict"], found["statement_sha256"], tuple(found["claims"]), found["reason"])
+
+
+def statement_text(document: Document) -> str:
+    """The canonical statement: the text whose SHA-256 is its digest."""
+    return json.dumps(document.statement(), sort_keys=True, separators=(",", ":"), ensure_ascii=True)
+
+
+class Export:
+    """The evidence of one certificate, written for the second checker."""
+
+    def __init__(self, document: Document, certificate: Json) -> None:
+        self.document, self.certificate = document, certificate
+        self.polynomial = [int(c) for c in certificate["field"]["polynomial"]]
+        self.degree = len(self.polynomial) - 1
+        low, high = map(Fraction, certificate["field"]["root"])
+        self.low, self.high = self._narrowed(low, high)
+        self.points = sorted(document.points)  # as in the canonical statement
+
+    def text(self) -> str:
+        """All of it, on one line."""
+        return " ".join(map(str, self._items()))
+
+    def _items(self) -> Iterator[object]:
+        certificate = self.certificate
+        yield "second/1"
+        yield self.degree
+        yield from (-c for c in self.polynomial[:-1])
+        yield 1 << BITS
+        enclosures = list(self._enclosures())
+        yield len(enclosures)
+        yield from (x for pair in enclosures for x in pair)
+        values = certificate["field"]["values"]
+        yield len(values)
+        for key, value in values.items():
+            element = self._element(value)
+            denominator = lcm(*(c.denominator for c in element))
+            yield from (key, *self._over(element, denominator), denominator)
+        flat = [self._point(p) for p in certificate["vertices"]]
+        folded = [self._point(p) for p in certificate["fold"]["images"]]
+        denominator = lcm(*(c.denominator for point in flat + folded for x in point for c in x))
+        yield denominator
+        for points in (flat, folded):
+            yield len(points)
+            yield from (c for point in points for x in point for c in self._over(x, denominator))
+        triangles = list(self._triangles())
+        yield len(triangles)
+        yield from (x for triangle in triangles for x in triangle)
+        sheet = self._sides()
+        at = self._vertices(sheet)
+        yield len(at)
+        yield from at
+        for chains in (sheet, certificate["chains"]["creases"], certificate["chains"]["target"]):
+            yield len(chains)
+            for chain in chains:
+                yield from (len(chain), *chain)
+        stack = certificate["order"]["stack"]
+        place = {face: i for i, face in enumerate(stack)}
+        yield len(certificate["faces"])
+        yield from (place[face] for face in range(len(certificate["faces"])))
+        yield len(certificate["order"]["except"])
+        yield from (face for pair in certificate["order"]["except"] for face in pair)
+        snips = self._snips()
+        yield len(snips)
+        yield from (vertex for snip in snips for vertex in snip)
+
+    # ---- numbers ----
+
+    def _element(self, value: Any) -> Element:
+        listed = value if isinstance(value, list) else [value] + [0] * (self.degree - 1)
+        if len(listed) != self.degree:
+            raise ValueError("an element with the wrong number of coefficients")
+        return [Fraction(c) for c in listed]
+
+    def _point(self, value: Any) -> tuple[Element, Element]:
+        x, y = value
+        return self._element(x), self._element(y)
+
+    @staticmethod
+    def _over(element: Element, denominator: int) -> list[int]:
+        return [int(c * denominator) for c in element]
+
+    def _narrowed(self, low: Fraction, high: Fraction) -> tuple[Fraction, Fraction]:
+        """The interval of alpha, halved until it is narrow enough; its ends have denominators of powers of two."""
+        if self.degree == 1:
+            return Fraction(-self.polynomial[0]), Fraction(-self.polynomial[0])
+
+        def at(x: Fraction) -> Fraction:
+            value = Fraction(0)
+            for c in reversed(self.polynomial):
+                value = value * x + c
+            return value
+
+        positive = at(low) > 0
+        while high - low > Fraction(1, 1 << (BITS + 2 * self.degree + 16)):
+            middle = (low + high) / 2
+            low, high = (middle, high) if (at(middle) > 0) == positive else (low, middle)
+        return low, high
+
+    def _enclosures(self) -> Iterator[tuple[int, int]]:
+        """Integers round 2^BITS alpha^k, each pair from the last by a product rounded outwards."""
+        size = 1 << BITS
+        low, high = size, size
+        one = floor(self.low * size), ceil(self.high * size)
+        for k in range(self.degree):
+            if k == 1:
+                low, high = one
+            elif k > 1:
+                ends = [a * b for a in (low, high) for b in one]
+                low, high = min(ends) // size, -(-max(ends) // size)
+            yield low, high
+
+    @cached_property
+    def _alpha(self) -> mpf:
+        with mp.workdps(DIGITS):
+            return mpf(self.low.numerator) / self.low.denominator
+
+    def _approximate(self, element: Element) -> mpf:
+        with mp.workdps(DIGITS):
+            value = mpf(0)
+            for c in reversed(element):
+                value = value * self._alpha + mpf(c.numerator) / c.denominator
+            return value
+
+    @cached_property
+    def _places(self) -> list[tuple[mpf, mpf]]:
+        points = [self._point(p) for p in self.certificate["vertices"]]
+        return [(self._approximate(x), self._approximate(y)) for x, y in points]
+
+    # ---- what the kernel does not need to be told ----
+
+    def _triangles(self) -> Iterator[tuple[int, int, int, int, int]]:
+        """Each face cut into triangles, none of them flat: ear by ear, the one whose area, or the rest's, is not the least."""
+        at, turned = self._places, {*self.certificate["fold"]["turned"]}
+
+        def area(i: int, j: int, k: int) -> mpf:
+            (a, b), (c, d), (e, f) = at[i], at[j], at[k]
+            return (c - a) * (f - b) - (d - b) * (e - a)
+
+        for number, face in enumerate(self.certificate["faces"]):
+            rest = list(face)
+            while len(rest) > 3:
+                best = max(range(len(rest)), key=lambda m: self._worst(rest, m, area))
+                yield rest[best - 1], rest[best], rest[(best + 1) % len(rest)], int(number in turned), number
+                del rest[best]
+            yield *rest, int(number in turned), number
+
+    @staticmethod
+    def _worst(rest: Sequence[int], m: int, area: Any) -> mpf:
+        """The lesser of an ear's area and the area of what is left without it."""
+        left = [v for n, v in enumerate(rest) if n != m]
+        others = sum(area(left[0], v, w) for v, w in pairwise(left[1:]))
+        return min(area(rest[m - 1], rest[m], rest[(m + 1) % len(rest)]), others)
+
+    def _named(self, name: str) -> tuple[mpf, mpf]:
+        x, y = self.document.points[name]
+        return _value(parse(x)), _value(parse(y))
+
+    def _sides(self) -> list[list[int]]:
+        """The chain of each side of the sheet: the walks, cut at the vertices nearest to the corners."""
+        sides = []
+        loops = [self.document.outline, *self.document.holes]
+        for walk, loop in zip(self.certificate["chains"]["sheet"], loops, strict=True):
+            corners = [self._nearest(name, walk) for name in loop]
+            ring = [*walk, *walk]
+            for start, end in pairwise([*corners, corners[0]]):
+                first = ring.index(start)
+                last = ring.index(end, first + 1)
+                sides.append(ring[first : last + 1])
+        return sides
+
+    def _nearest(self, name: str, among: Sequence[int]) -> int:
+        x, y = self._named(name)
+
+        def distance(vertex: int) -> mpf:
+            a, b = self._places[vertex]
+            return (a - x) ** 2 + (b - y) ** 2
+
+        return min(among, key=distance)
+
+    def _vertices(self, sides: Sequence[Sequence[int]]) -> list[int]:
+        """The vertex of each named point, in the order of the statement; 0 for a point that no line names."""
+        document, at = self.document, dict[str, int]()
+        loops = [(*loop, loop[0]) for loop in (document.outline, *document.holes)]
+        lines = [pair for loop in loops for pair in pairwise(loop)]
+        lines += [(crease.start, crease.end) for crease in document.creases] + list(document.target_lines())
+        chains = [*sides, *self.certificate["chains"]["creases"], *self.certificate["chains"]["target"]]
+        for (a, b), chain in zip(lines, chains, strict=True):
+            at[a], at[b] = chain[0], chain[-1]
+        return [at.get(name, 0) for name in self.points]
+
+    def _snips(self) -> list[list[int]]:
+        if not self.document.has_target:
+            return []
+        if self.document.snips != 1:
+            return [list(snip) for snip in self.certificate["cut"]["snips"]]
+        chains = self.certificate["chains"]["target"]
+        border = self._border()
+        edges = [(u, v) for chain in chains for u, v in pairwise(chain)]
+        return [list(next((e for e in edges if frozenset(e) not in border), edges[0]))]
+
+    def _border(self) -> set[frozenset[int]]:
+        once = set[frozenset[int]]()
+        for face in self.certificate["faces"]:
+            for pair in pairwise([*face, face[0]]):
+                once ^= {frozenset(pair)}
+        return once
+
+
+def _value(node: Expression) -> mpf:
+    """About the value of an expression."""
+    with mp.workdps(DIGITS):
+        if node.rational is not None:
+            return mpf(node.rational.numerator) / node.rational.denominator
+        match node:
+            case Literal():
+                raise ValueError("a literal without a value")
+            case Negative():
+                return -_value(node.operand)
+            case Sum():
+                return sum((1 if sign == "+" else -1) * _value(term) for sign, term in node.terms)
+            case Product():
+                value = mpf(1)
+                for operator, factor in node.factors:
+                    value = value * _value(factor) if operator == "*" else value / _value(factor)
+                return value
+            case SquareRoot():
+                return mp.sqrt(_value(node.argument))
+            case Trigonometric():
+                angle = mp.pi * node.turn.numerator / node.turn.denominator
+                return {"cos": mp.cos, "sin": mp.sin, "tan": mp.tan}[node.function](angle)
+    raise ValueError("an unknown expression")
