@@ -16,10 +16,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import verify
+from verify.construct.recipes.layered import SomeLayers
 from verify.construct.recipes.lines import Line, Mirror, bisectors, common, merged, mirror, outside
 from verify.construct.recipes.picture import Picture
 from verify.construct.recipes.search import AllLayers
+from verify.construct.recipes.stack import stack_of
 from verify.construct.recipes.start import mirror_lines, no_all_layers_recipe, start_of
+from verify.construct.recipes.written import folded, written
 from verify.exact.number import Number
 from verify.exact.plane import Point, reflect
 from verify.pattern.document import Document
@@ -90,7 +93,7 @@ def test_a_line_along_the_sheets_edge_need_not_be_cut() -> None:
 
 def test_a_figure_without_symmetry_and_with_a_margin_has_no_all_layers_recipe() -> None:
     for document in (SCALENE, LETTER_F):
-        found = verify.recipe(document)
+        found = verify.recipe(document, all_layers=True)
         assert (found.verdict, found.shown, found.recipe) == ("undecided", "none", None)
         assert "no line of symmetry" in found.reason
 
@@ -110,6 +113,35 @@ def test_the_search_agrees_with_the_theorem() -> None:
         search = AllLayers(start_of(document).picture, Clock(60, "x"), square=True)
         assert next(search.solutions(4), None) is None
         assert search.exhausted == 4
+
+
+def test_folds_of_some_layers_where_all_layers_cannot() -> None:
+    """A banner letter T (proofs/recipes) has no line of symmetry that helps by all layers; a pleat of one flap does."""
+    recipe = verify.load(PROOFS / "recipes" / "letter-t.toml")
+    assert isinstance(recipe, Recipe)
+    found = verify.recipe(recipe.base, square=False)
+    assert (found.verdict, found.shown, found.folds) == ("certified", "shortest", 5)
+    assert "layers" in str([dict(s) for s in found.recipe.written]) if found.recipe else False
+    assert found.words().startswith("5 folds: the shortest of folds of all layers, or of one with those above or below it")
+
+
+def test_layers_are_told_as_a_recipe_tells_them() -> None:
+    """What the search takes for the moving panels is what carrying out the written step moves."""
+    recipe = verify.load(PROOFS / "recipes" / "fish.toml")
+    assert isinstance(recipe, Recipe)
+    start = start_of(recipe.base)
+    search = SomeLayers(stack_of(start.picture.faces, start.picture.ink), Clock(60, "x"))
+    some = 0
+    for folds in itertools.islice(search.of_length(3), 6):
+        carried = verify.fold(written(start, folds))
+        assert carried.refused is None
+        stack = folded(start, folds)
+        ends = sorted((float(c.x), float(c.y)) for p in stack.panels for c in p.face.corners)
+        paper = carried.paper
+        places = {(round(float(p.x), 6), round(float(p.y), 6)) for p in paper.now.images}
+        assert {(round(x, 6), round(y, 6)) for x, y in ends} <= places
+        some += any(f.moving is not None for f in folds)
+    assert some
 
 
 def test_lines_of_symmetry() -> None:

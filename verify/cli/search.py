@@ -38,6 +38,7 @@ from verify.tasks.recipe import recipe as run_recipe
     show_default=True,
     help="Give up the search after this time.",
 )
+@click.option("--all-layers", is_flag=True, help="Fold all layers each time.")
 @drawing_options
 @force_option
 @json_option
@@ -49,13 +50,14 @@ def recipe_command(
     folds: int,
     layers: int,
     seconds: float,
+    all_layers: bool,
     force: bool,
     as_json: bool,
 ) -> None:
     """Find the shortest recipe of simple folds after which one straight cut frees the target of TARGET, and certify it.
 
-    TARGET is a document with a sheet and a target, or an SVG drawing of straight lines. All layers are folded each time. Nothing is
-    written unless it was certified.
+    TARGET is a document with a sheet and a target, or an SVG drawing of straight lines. Folds of all layers are tried first, then
+    folds of some. Nothing is written unless it was certified.
     """
     outputs = Outputs([target, *drawn.files], force=force)
     if output is not None:
@@ -66,7 +68,9 @@ def recipe_command(
     try:
         document = drawn.read_target(target, of_recipes=True)
         with reporting(target) as progress:
-            found = run_recipe(document, folds=folds, layers=layers, seconds=seconds, progress=progress)
+            found = run_recipe(
+                document, folds=folds, layers=layers, seconds=seconds, all_layers=all_layers, progress=progress
+            )
     except Malformed as error:
         end_not_read(target, error, as_json)
     if found.recipe is not None and output is not None:

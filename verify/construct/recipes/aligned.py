@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 from math import hypot
 from typing import Any, NamedTuple
 
 from verify.construct.recipes.lines import Edge, Mirror
-from verify.construct.recipes.stack import Stack, contains
+from verify.construct.recipes.stack import Fold, Stack, contains
 from verify.exact.plane import Point, cross, difference, dot, locate, orientation, same_place
 
 # what a hand can follow, the surest first
@@ -36,6 +36,7 @@ class Reference(NamedTuple):
     ends: tuple[Point, Point]
     plain: bool
     step: int
+    panel: int
 
 
 @dataclass
@@ -81,27 +82,35 @@ class Aligner:
                 names.setdefault(place, name)
         self.marks = Marks(names, {})
 
-    def step(self, stack: Stack, fold: Mirror) -> dict[str, Any]:
-        """The step of an all-layers fold of a recipe: its alignment, and a mark on the side that moves."""
+    def step(self, stack: Stack, fold: Fold) -> dict[str, Any]:
+        """The step of a recipe: its alignment, a mark on the side that moves, and which layers do."""
         references = list(self._references(stack))
         choices = [
             *self._line_onto_line(references, fold),
             *self._by_places(references, fold),
-            *self._square(references, fold),
+            *self._square(references, fold.line),
         ]
-        best = min(choices or [self._across(stack, fold)], key=lambda c: c.rank)
+        best = min(choices or [self._across(stack, fold.line)], key=lambda c: c.rank)
         marks = best.marks(self.marks)
-        return {"fold": best.keys(marks), "moves": self._moves(stack, fold, marks)}
-
-    def _moves(self, stack: Stack, fold: Mirror, marks: list[str]) -> str:
-        """A mark on the side that moves, one of the alignment's if there is one."""
+        step: dict[str, Any] = {"fold": best.keys(marks)}
         everywhere = {name: place for place, name in self.marks.names.items()}
         for name in (*marks, *everywhere):
-            if fold.height(stack.image(everywhere[name])).sign() > 0:
-                return name
-        corners = ((float(fold.height(p)), panel, p) for panel in stack.panels for p in panel.face.corners)
-        _, panel, corner = max(corners, key=lambda c: c[0])
-        return self.marks.name(panel.motion.back(corner), max(e.step for e in panel.face.edges))
+            layers = layers_that_move(stack, fold, everywhere[name])
+            if layers is not None:
+                return step | {"moves": name} | _which(layers, fold)
+        corners = [
+            (float(fold.line.height(p)), number, panel, p)
+            for number, panel in enumerate(stack.panels)
+            if fold.moves(number)
+            for p in panel.face.corners
+        ]
+        for _, number, panel, corner in sorted(corners, key=lambda c: -c[0]):
+            place = panel.motion.back(corner)
+            layers = layers_that_move(stack, fold, place)
+            if layers is not None:
+                name = self.marks.name(place, max(e.step for e in stack.panels[number].face.edges))
+                return step | {"moves": name} | _which(layers, fold)
+        raise LookupError("no mark tells these layers from others")
 
     def _references(self, stack: Stack) -> Iterator[Reference]:
         for number, panel in enumerate(stack.panels):
@@ -114,7 +123,7 @@ class Aligner:
                 plain = not (_covered(stack, number, ends, 1) and _covered(stack, number, ends, -1))
                 kind = "edge" if edge.raw else "crease"
                 step = edge.step if edge.step > 0 else _crease_at(edges, i)
-                yield Reference(kind, (flat[i], flat[j]), ends, plain, step)
+                yield Reference(kind, (flat[i], flat[j]), ends, plain, step, number)
             loop = list(reversed(flat)) if panel.motion.turned else list(flat)
             for line in self.drawn:
                 if line.kind != "side":
@@ -123,13 +132,14 @@ class Aligner:
                 if piece is not None:
                     ends = panel.motion(piece[0]), panel.motion(piece[1])
                     plain = not panel.motion.turned and not _covered(stack, number, ends, 1)
-                    yield Reference("side", piece, ends, plain, max((e.step for e in edges), default=0))
+                    yield Reference("side", piece, ends, plain, max((e.step for e in edges), default=0), number)
 
-    def _line_onto_line(self, references: list[Reference], fold: Mirror) -> Iterator[Choice]:
+    def _line_onto_line(self, references: list[Reference], fold: Fold) -> Iterator[Choice]:
         """A line of one side laid along one of the other side."""
-        moving = [r for r in references if all(fold.height(p).sign() >= 0 for p in r.ends)]
-        staying = [r for r in references if all(fold.height(p).sign() <= 0 for p in r.ends)]
-        images = [(fold.point(r.ends[0]), fold.point(r.ends[1])) for r in moving]
+        line = fold.line
+        moving = [r for r in references if fold.moves(r.panel) and all(line.height(p).sign() >= 0 for p in r.ends)]
+        staying = [r for r in references if all(line.height(p).sign() <= 0 for p in r.ends)]
+        images = [(line.point(r.ends[0]), line.point(r.ends[1])) for r in moving]
         for r, (p, q) in zip(moving, images, strict=True):
             for other in staying:
                 if not _nearly_on(p, q, other.ends) or not _on_line(p, q, other.ends) or _on_line(*r.ends, other.ends):
@@ -140,24 +150,30 @@ class Aligner:
                         "line", length, (r, other), dot(difference(q, p), difference(*other.ends[::-1])).sign()
                     )
 
-    def _by_places(self, references: list[Reference], fold: Mirror) -> Iterator[Choice]:
+    def _by_places(self, references: list[Reference], fold: Fold) -> Iterator[Choice]:
         """Corners and ends of creases: two that lie on the line, or one that is laid on another one."""
         on: dict[Point, Spot] = {}
         moving: dict[Point, Spot] = {}
         staying: dict[Point, Spot] = {}
         for spot in self._spots(references):
-            side = fold.height(spot.image).sign()
-            (moving if side > 0 else staying if side else on).setdefault(spot.image, spot)
+            side = fold.line.height(spot.image).sign()
+            if side <= 0 or fold.moves(spot.panel):
+                (moving if side > 0 else staying if side else on).setdefault(spot.image, spot)
         for one, two in combinations(on.values(), 2):
-            yield Choice("through", _distance(one.image, two.image), (one, two))
+            drawn = one.flat in self.marks.names and two.flat in self.marks.names
+            yield Choice("through", _distance(one.image, two.image), (one, two), sure=drawn)
         for image, spot in moving.items():
-            onto = staying.get(fold.point(image))
+            onto = staying.get(fold.line.point(image))
             if onto is not None:
                 yield Choice("point", _distance(image, onto.image), (spot, onto))
 
     def _spots(self, references: list[Reference]) -> list[Spot]:
         """The ends of the references: the surest first, named ones before others."""
-        spots = [Spot(p, image, r.plain, r.step) for r in references for p, image in zip(r.flat, r.ends, strict=True)]
+        spots = [
+            Spot(p, image, r.plain, r.step, r.panel)
+            for r in references
+            for p, image in zip(r.flat, r.ends, strict=True)
+        ]
         return sorted(spots, key=lambda s: (not s.plain, s.flat not in self.marks.names))
 
     def _square(self, references: list[Reference], fold: Mirror) -> Iterator[Choice]:
@@ -171,16 +187,16 @@ class Aligner:
     def _across(self, stack: Stack, fold: Mirror) -> Choice:
         """The last resort: through the two places farthest apart where the fold crosses edges and creases."""
         spots = []
-        for panel in stack.panels:
+        for number, panel in enumerate(stack.panels):
             corners, edges, step = panel.face.corners, panel.face.edges, max(e.step for e in panel.face.edges)
             heights = [fold.height(p) for p in corners]
             for i in range(len(edges)):
                 if heights[i - 1].sign() * heights[i].sign() < 0:
                     p, q, t = corners[i - 1], corners[i], heights[i - 1] / (heights[i - 1] - heights[i])
                     image = Point(p.x + (q.x - p.x) * t, p.y + (q.y - p.y) * t)
-                    spots.append(Spot(panel.motion.back(image), image, True, max(step, 0)))
+                    spots.append(Spot(panel.motion.back(image), image, True, max(step, 0), number))
                 elif heights[i].sign() == 0:
-                    spots.append(Spot(panel.motion.back(corners[i]), corners[i], True, max(step, 0)))
+                    spots.append(Spot(panel.motion.back(corners[i]), corners[i], True, max(step, 0), number))
         pairs = combinations(spots, 2)
         one, two = max(pairs, key=lambda pair: _distance(pair[0].image, pair[1].image))
         return Choice("through", _distance(one.image, two.image), (one, two))
@@ -193,19 +209,22 @@ class Spot(NamedTuple):
     image: Point
     plain: bool
     step: int
+    panel: int
 
 
 @dataclass(frozen=True)
 class Choice:
     """One alignment: `form` line (two references), point or through (two spots), square (a reference and a spot); `length` in floats.
 
-    `way`: 1 if the second of two references runs as the first one is laid on it, -1 if the other way.
+    `way`: 1 if the second of two references runs as the first one is laid on it, -1 if the other way. `sure`: it needs no eye for
+    places that only a crease has made.
     """
 
     form: str
     length: float
     parts: tuple[Any, Any]
     way: int = 1
+    sure: bool = True
 
     @property
     def rank(self) -> tuple[bool, bool, float, int]:
@@ -213,7 +232,7 @@ class Choice:
         kinds = [KINDS.index(part.kind) for part in self.parts if isinstance(part, Reference)]
         form = ("line", "point", "through", "square").index(self.form)
         hidden = not all(part.plain for part in self.parts)
-        return form == 3, hidden, -round(self.length, 6), max(kinds, default=form)
+        return form == 3 or not self.sure, hidden, -round(self.length, 6), max(kinds, default=form)
 
     def marks(self, marks: Marks) -> list[str]:
         one, two = self.parts
@@ -234,6 +253,54 @@ class Choice:
                 return {"square": marks[:2], "through": marks[2]}
             case _:
                 return {"through": marks}
+
+
+def layers_that_move(stack: Stack, fold: Fold, place: Point) -> str | int | None:
+    """The word of a recipe for the layers that move, if the mark that says so is this place of the sheet; None if there is none.
+
+    As a recipe's step means it: all layers; the flap that holds the mark; so many layers from the top (or from below) where the mark lies; and what hangs on them.
+    """
+    line = fold.line
+    image = stack.image(place)
+    if line.height(image).sign() <= 0:
+        return None
+    if fold.moving is None:
+        return "all"
+    movable = [i for i, p in enumerate(stack.panels) if any(line.height(c).sign() > 0 for c in p.face.corners)]
+    beside: dict[Edge, list[int]] = {}
+    for i in movable:
+        panel = stack.panels[i]
+        heights = [line.height(c).sign() for c in panel.face.corners]
+        for k, edge in enumerate(panel.face.edges):
+            if heights[k] > 0 or heights[(k + 1) % len(heights)] > 0:
+                beside.setdefault(edge, []).append(i)
+    joints = [tuple(pair) for pair in beside.values() if len(pair) == 2]
+
+    def reach(seeds: set[int], pairs: Sequence[tuple[int, ...]]) -> set[int]:
+        reached = set(seeds)
+        while new := {j for pair in pairs if reached & set(pair) for j in pair} - reached:
+            reached |= new
+        return reached
+
+    flap = {i for i in movable if contains(stack.panels[i].face, stack.panels[i].motion(place))}
+    if reach(flap, joints) == fold.moving:
+        return "flap"
+    unfolded = [(i, j) for i, j in joints if stack.panels[i].motion.turned == stack.panels[j].motion.turned]
+    seeds: set[int] = set()
+    count = 0
+    for i in reversed(movable) if fold.over else movable:
+        if contains(stack.panels[i].face, image) and i not in reach(seeds, unfolded):
+            seeds.add(i)
+            count += 1
+            if reach(seeds, joints) == fold.moving:
+                return count
+    return None
+
+
+def _which(layers: str | int, fold: Fold) -> dict[str, Any]:
+    """The keys of a step for the layers that move and the way that they go, where they are not the usual ones."""
+    keys: dict[str, Any] = {} if layers == "all" else {"layers": layers}
+    return keys if fold.over else keys | {"direction": "behind"}
 
 
 def _crease_at(edges: tuple[Edge, ...], i: int) -> int:

@@ -141,6 +141,32 @@ def common(stretches: Sequence[Stretch], others: Sequence[Stretch]) -> list[Stre
     return both
 
 
+def parted(line: Line, stretches: Stretches, fold: Mirror, slant: bool = False) -> tuple[Stretches, Stretches] | None:
+    """The stretches that stay and that move; None if the fold runs along them, or (unless `slant`) across one at a slant."""
+    slope = fold.b * line.a - fold.a * line.b
+    lift = fold.a * line.a * line.c + fold.b * line.b * line.c - fold.c
+    upward = slope.sign()
+    if upward == 0:
+        side = lift.sign()
+        if side == 0:
+            return None
+        return ((), stretches) if side > 0 else (stretches, ())
+    turn = -lift / slope
+    low: list[Stretch] = []
+    high: list[Stretch] = []
+    for s, t in stretches:
+        if t <= turn:
+            low.append((s, t))
+        elif s >= turn:
+            high.append((s, t))
+        elif not slant and fold.a * line.a + fold.b * line.b:
+            return None
+        else:
+            low.append((s, turn))
+            high.append((turn, t))
+    return (tuple(low), tuple(high)) if upward > 0 else (tuple(high), tuple(low))
+
+
 class Edge(NamedTuple):
     """Which edge of a face: made by the fold of `step` (0: none, it is not folded; `RAW`: the sheet's own), its number and which part of it.
 

@@ -18,13 +18,13 @@ from verify.construct.recipes.lines import (
     Face,
     Line,
     Mirror,
-    Stretch,
     Stretches,
     bisectors,
     common,
     merged,
     mirror,
     outside,
+    parted,
 )
 from verify.exact.plane import Point
 
@@ -163,13 +163,13 @@ class Picture:
         stay: dict[Line, Stretches] = {}
         move: dict[Line, Stretches] = {}
         for line, stretches in self.ink.items():
-            parted = _parted(line, stretches, fold)
-            if parted is None:
+            parts = parted(line, stretches, fold)
+            if parts is None:
                 return None
-            if parted[0]:
-                stay[line] = parted[0]
-            if parted[1]:
-                image, moved = fold.line(line, parted[1])
+            if parts[0]:
+                stay[line] = parts[0]
+            if parts[1]:
+                image, moved = fold.line(line, parts[1])
                 move[image] = merged(moved)
         stays: list[Face] = []
         moves: list[Face] = []
@@ -192,32 +192,6 @@ class Picture:
             stay
             | {line: merged([*stay.get(line, ()), *moved]) if line in stay else moved for line, moved in move.items()},
         )
-
-
-def _parted(line: Line, stretches: Stretches, fold: Mirror) -> tuple[Stretches, Stretches] | None:
-    """The stretches that stay and that move; None if the fold runs along them, or across one at a slant."""
-    slope = fold.b * line.a - fold.a * line.b
-    lift = fold.a * line.a * line.c + fold.b * line.b * line.c - fold.c
-    upward = slope.sign()
-    if upward == 0:
-        side = lift.sign()
-        if side == 0:
-            return None
-        return ((), stretches) if side > 0 else (stretches, ())
-    turn = -lift / slope
-    low: list[Stretch] = []
-    high: list[Stretch] = []
-    for s, t in stretches:
-        if t <= turn:
-            low.append((s, t))
-        elif s >= turn:
-            high.append((s, t))
-        elif fold.a * line.a + fold.b * line.b:
-            return None
-        else:
-            low.append((s, turn))
-            high.append((turn, t))
-    return (tuple(low), tuple(high)) if upward > 0 else (tuple(high), tuple(low))
 
 
 def _needed(faces: list[Face]) -> tuple[Face, ...]:

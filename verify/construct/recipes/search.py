@@ -7,11 +7,11 @@ from dataclasses import dataclass, field
 
 from verify.construct.recipes.lines import Mirror
 from verify.construct.recipes.picture import Picture
+from verify.construct.recipes.stack import Fold, Folds
 from verify.exact.number import Number
 from verify.exact.plane import Point
 from verify.pattern.limits import Clock
 
-Folds = tuple[Mirror, ...]
 # A place of the sheet that no fold line meets but by chance: its share of the way between corners of a face.
 _SHARES = (Number.of(411) / 1000, Number.of(263) / 1000, Number.of(326) / 1000)
 LAYING = "all-layers folds that lay a line of the outline on another, or its end on another end of the same line"
@@ -64,7 +64,7 @@ class AllLayers:
             if after.least < left:
                 for rest in self._within(after, left - 1):
                     fruitful = True
-                    yield (fold, *rest)
+                    yield (Fold(fold), *rest)
         if not fruitful:
             self._barren[picture.key] = left
 

@@ -2,11 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from verify.construct.recipes.lines import Edge, Face, Mirror
+from verify.construct.recipes.lines import (
+    Edge,
+    Face,
+    Line,
+    Mirror,
+    Stretch,
+    Stretches,
+    common,
+    merged,
+    outside,
+    parted,
+)
 from verify.exact.number import Number
 from verify.exact.plane import Point, cross
 
@@ -39,20 +50,59 @@ class Motion(NamedTuple):
         return Motion(Point(p * x - q * y, q * x + p * y), fold.point(self.s), not self.turned)
 
 
+Ink = tuple[tuple[Line, Stretches], ...]
+
+
 @dataclass(frozen=True)
 class Panel:
-    """A convex panel: where it lies, and how it came there."""
+    """A convex panel: where it lies, how it came there, and the outline on it, as it lies."""
 
     face: Face
     motion: Motion
+    ink: Ink = ()
 
     def flat(self) -> tuple[Point, ...]:
         """Its corners on the flat sheet, in the order of `face`."""
         return tuple(map(self.motion.back, self.face.corners))
 
-    def has(self, place: Point) -> bool:
-        """Whether the closed panel contains a place of the flat sheet."""
-        return contains(self.face, self.motion(place))
+    def folded(self, fold: Mirror, crease: Edge, slant: bool) -> tuple[Panel | None, Panel | None] | None:
+        """The parts that stay and that move; None if the fold runs along the outline on it.
+
+        None as well, unless `slant`, if the outline is not symmetric where it meets the crease: then it takes more creases there to straighten it.
+        """
+        one, two = self.face.split(fold, crease)
+        stay: list[tuple[Line, Stretches]] = []
+        move: list[tuple[Line, Stretches]] = []
+        for line, stretches in self.ink:
+            parts = parted(line, stretches, fold, slant)
+            if parts is None:
+                return None
+            if parts[0]:
+                stay.append((line, parts[0]))
+            if parts[1]:
+                image, moved = fold.line(line, parts[1])
+                move.append((image, merged(moved)))
+        if not slant and one is not None and two is not None and not _meets_alike(self.face, fold, stay, move):
+            return None
+        return (
+            None if one is None else Panel(one, self.motion, tuple(stay)),
+            None if two is None else Panel(two, self.motion.reflected(fold), tuple(move)),
+        )
+
+
+class Fold(NamedTuple):
+    """A simple fold of a stack: the line, the numbers of the panels that move (None: all beyond the line), and whether they go over."""
+
+    line: Mirror
+    moving: frozenset[int] | None = None
+    over: bool = True
+
+    def moves(self, panel: int) -> bool:
+        """Whether a panel, of those beyond the line, moves."""
+        return self.moving is None or panel in self.moving
+
+
+Folds = tuple[Fold, ...]
 
 
 @dataclass(frozen=True)
@@ -61,24 +111,26 @@ class Stack:
 
     panels: tuple[Panel, ...]
 
-    def fold(self, fold: Mirror, step: int, moving: Callable[[int], bool] | None = None, over: bool = True) -> Stack:
-        """The stack after a simple fold of the panels for which `moving` holds (all, without it).
+    def fold(self, fold: Fold, step: int, slant: bool = True) -> Stack | None:
+        """The stack after a simple fold; None if it runs along the outline, or, unless `slant`, bends it where it is not symmetric.
 
-        Of a panel that moves only the part on the fold's side does. Assumes, and does not check, that the paper allows it.
+        Of a panel that moves only the part beyond the line does. Assumes, and does not check, that the paper allows it.
         """
         stay: list[Panel] = []
         move: list[Panel] = []
         for number, panel in enumerate(self.panels):
-            if moving is not None and not moving(number):
+            if not fold.moves(number):
                 stay.append(panel)
                 continue
-            one, two = panel.face.split(fold, Edge(step, number))
-            if one is not None:
-                stay.append(Panel(one, panel.motion))
-            if two is not None:
-                move.append(Panel(two, panel.motion.reflected(fold)))
+            parts = panel.folded(fold.line, Edge(step, number), slant)
+            if parts is None:
+                return None
+            if parts[0] is not None:
+                stay.append(parts[0])
+            if parts[1] is not None:
+                move.append(parts[1])
         move.reverse()
-        return Stack(tuple(stay + move if over else move + stay))
+        return Stack(tuple(stay + move if fold.over else move + stay))
 
     def images(self, place: Point) -> Iterator[tuple[int, Point]]:
         """The panels that contain a place of the sheet, each with where it lies."""
@@ -91,14 +143,72 @@ class Stack:
         """Where a place of the sheet lies."""
         return next(image for _, image in self.images(place))
 
+    def lines(self) -> dict[Line, list[Stretch]]:
+        """The lines on which the outline lies, with its stretches on all panels."""
+        found: dict[Line, list[Stretch]] = {}
+        for panel in self.panels:
+            for line, stretches in panel.ink:
+                found.setdefault(line, []).extend(stretches)
+        return found
 
-def stack_of(faces: tuple[Face, ...]) -> Stack:
-    """The flat sheet."""
+    @property
+    def steps(self) -> int:
+        """The number of the last step that left a crease."""
+        return max(0, *(edge.step for panel in self.panels for edge in panel.face.edges))
+
+    @property
+    def ready(self) -> bool:
+        """Whether one straight cut cuts just the outline now."""
+        lines = self.lines()
+        if len(lines) != 1:
+            return False
+        (line,) = lines
+        for panel in self.panels:
+            cover = panel.face.covers(line)
+            if cover is not None and outside((cover,), panel.ink[0][1] if panel.ink else ()):
+                return False
+        return True
+
+
+def stack_of(faces: tuple[Face, ...], ink: dict[Line, Stretches] | None = None) -> Stack:
+    """The flat sheet, with the outline on it if it is given."""
     still = Motion(Point(_ONE, _ZERO), Point(_ZERO, _ZERO), False)
-    return Stack(tuple(Panel(face, still) for face in faces))
+    panels = []
+    for face in faces:
+        mine = []
+        for line, stretches in (ink or {}).items():
+            cover = face.covers(line)
+            if cover is not None and (part := common(stretches, (cover,))):
+                mine.append((line, tuple(part)))
+        panels.append(Panel(face, still, tuple(mine)))
+    return Stack(tuple(panels))
 
 
 def contains(face: Face, place: Point) -> bool:
     """Whether a closed convex polygon contains a place."""
     c = face.corners
     return all(cross(c[i - 1], c[i], place).sign() >= 0 for i in range(len(c)))
+
+
+def _meets_alike(
+    face: Face, fold: Mirror, stay: list[tuple[Line, Stretches]], move: list[tuple[Line, Stretches]]
+) -> bool:
+    """Whether the outline on both sides meets the crease in the same places and directions, inside the panel."""
+
+    def meetings(ink: list[tuple[Line, Stretches]]) -> set[tuple[Line, Number, bool]]:
+        found = set()
+        for line, stretches in ink:
+            slope = fold.b * line.a - fold.a * line.b
+            if not slope:
+                continue
+            turn = (fold.c - line.c * (fold.a * line.a + fold.b * line.b)) / slope
+            found |= {(line, turn, low == turn) for low, high in stretches if turn in (low, high)}
+        return found
+
+    one, two = meetings(stay), meetings(move)
+    return one == two or not any(_inside(face, line.at(t)) for line, t, _ in one ^ two)
+
+
+def _inside(face: Face, place: Point) -> bool:
+    c = face.corners
+    return all(cross(c[i - 1], c[i], place).sign() > 0 for i in range(len(c)))

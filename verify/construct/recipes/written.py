@@ -7,9 +7,7 @@ from typing import Any
 
 from verify.construct.recipes.aligned import Aligner, Drawn
 from verify.construct.recipes.lines import Mirror, mirror
-from verify.construct.recipes.picture import Picture
-from verify.construct.recipes.search import Folds
-from verify.construct.recipes.stack import stack_of
+from verify.construct.recipes.stack import Fold, Folds, Stack, stack_of
 from verify.construct.recipes.start import Start
 from verify.construct.written import Writer
 from verify.exact.number import Field, Number
@@ -19,17 +17,21 @@ from verify.pattern.recipe import FORMAT, Recipe, read_any
 _HAIR = 1e-9
 
 
-def layers_at_cut(picture: Picture, folds: Folds) -> int:
-    """How many panels the scissors meet at most (ends in floats: it only chooses; the certificate counts exactly)."""
-    stack = stack_of(picture.faces)
+def folded(start: Start, folds: Folds) -> Stack:
+    """The stack at the end. Raises `ValueError` for a fold that bends the outline where it must not."""
+    stack = stack_of(start.picture.faces, start.picture.ink)
     for number, fold in enumerate(folds, start=1):
-        stack = stack.fold(fold, number)
-        after = picture.fold(fold)
-        if not isinstance(after, Picture):
+        after = stack.fold(fold, number)
+        if after is None:
             raise ValueError(f"fold {number} is not possible")
-        picture = after
+        stack = after
+    return stack
+
+
+def layers_at_cut(stack: Stack) -> int:
+    """How many panels the scissors meet at most (ends in floats: it only chooses; the certificate counts exactly)."""
     changes: list[tuple[float, int]] = []
-    for line in picture.ink:
+    for line in stack.lines():
         for panel in stack.panels:
             cover = panel.face.covers(line)
             if cover is not None:
@@ -41,18 +43,21 @@ def layers_at_cut(picture: Picture, folds: Folds) -> int:
     return most
 
 
-def smaller_side_moves(picture: Picture, folds: Folds) -> Folds:
-    """The same folds, with the smaller part of the paper moving each time (in floats: it only chooses)."""
-    stack, rest, done = stack_of(picture.faces), list(folds), []
+def smaller_side_moves(start: Start, folds: Folds) -> Folds:
+    """The same folds of all layers, with the smaller part of the paper moving each time (in floats: it only chooses)."""
+    if any(fold.moving is not None for fold in folds):
+        return folds
+    faces, rest, done = list(start.picture.faces), [f.line for f in folds], []
     while rest:
-        fold = rest.pop(0)
-        moved = sum(_area(two.corners) for p in stack.panels if (two := p.face.split(fold, p.face.edges[0])[1]))
-        whole = sum(_area(p.face.corners) for p in stack.panels)
-        if moved > whole / 2 * (1 + 1e-9):
-            rest = [_mirrored(other, fold) for other in rest]
-            fold = fold.turned()
-        done.append(fold)
-        stack = stack.fold(fold, len(done))
+        line = rest.pop(0)
+        parts = [face.split(line, face.edges[0]) for face in faces]
+        moved = sum(_area(two.corners) for _, two in parts if two is not None)
+        if moved > sum(_area(face.corners) for face in faces) / 2 * (1 + _HAIR):
+            rest = [_mirrored(other, line) for other in rest]
+            line = line.turned()
+            parts = [face.split(line, face.edges[0]) for face in faces]
+        done.append(Fold(line))
+        faces = [part for pair in parts for part in pair if part is not None]
     return tuple(done)
 
 
@@ -66,7 +71,7 @@ def written(start: Start, folds: Folds, title: str = "") -> Recipe:
     steps = []
     for number, fold in enumerate(folds, start=1):
         steps.append(aligner.step(stack, fold))
-        stack = stack.fold(fold, number)
+        stack = stack.fold(fold, number) or stack
     keys: dict[str, Any] = replace(document, title=title or document.title).keys()
     for key in ("creases", "cut"):
         keys.pop(key, None)

@@ -1,0 +1,268 @@
+"""Recipes with folds of some layers: a search over stacks of panels."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from itertools import combinations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from verify.construct.recipes.lines import Line, bisectors
+from verify.construct.recipes.stack import Fold, Folds, Stack
+from verify.pattern.limits import Clock
+
+SOME = "folds of all layers, or of one with those above or below it, that lay a line of the outline on another"
+UPRIGHT = f"{SOME} and bend none at a slant"
+_CLEAR = 1e-6
+Places = NDArray[np.float64]
+
+
+@dataclass
+class _Child:
+    """A fold of a stack; at least `lines` lines are left after it."""
+
+    fold: Fold
+    lines: int
+    _after: list[Stack | None] = field(default_factory=list)
+
+    def after(self, stack: Stack, slant: bool) -> Stack | None:
+        if not self._after:
+            self._after.append(stack.fold(self.fold, stack.steps + 1, slant))
+        return self._after[0]
+
+
+@dataclass
+class SomeLayers:
+    """All recipes of a length of the folds of `UPRIGHT`, or of `SOME` if `slant`, shortest first. `exhausted` and `seen` are as of `search.AllLayers`.
+
+    A fold of the family is left out only if too few folds remain for the number of lines.
+    A fold of all layers goes over (behind is the same but for the order of the two halves, and is not tried).
+    """
+
+    start: Stack
+    clock: Clock
+    slant: bool = False
+    exhausted: int = -1
+    seen: int = 0
+    _next: dict[object, list[_Child]] = field(default_factory=dict, repr=False)
+    _barren: dict[object, int] = field(default_factory=dict, repr=False)
+
+    def of_length(self, depth: int) -> Iterator[Folds]:
+        """The recipes of this many folds. Assumes that fewer were asked for before. Raises `LimitReached` by its clock."""
+        self.exhausted = depth - 1
+        yield from self._within(self.start, depth)
+        self.exhausted = depth
+
+    def _within(self, stack: Stack, left: int) -> Iterator[Folds]:
+        if left == 0:
+            if stack.ready:
+                yield ()
+            return
+        key = _key(stack)
+        if self._barren.get(key, -1) >= left:
+            return
+        fruitful = False
+        for child in self._children(key, stack):
+            if (child.lines - 1).bit_length() >= left:
+                break
+            after = child.after(stack, self.slant)
+            if after is not None and (len(after.lines()) - 1).bit_length() < left:
+                for rest in self._within(after, left - 1):
+                    fruitful = True
+                    yield (child.fold, *rest)
+        if not fruitful:
+            self._barren[key] = left
+
+    def _children(self, key: object, stack: Stack) -> list[_Child]:
+        """The folds of a stack, those first that may leave the fewest lines."""
+        known = self._next.get(key)
+        if known is None:
+            self.clock()
+            self.seen += 1
+            known = sorted(folds_of(stack, self.slant), key=lambda child: child.lines)
+            self._next[key] = known
+        return known
+
+
+def _key(stack: Stack) -> object:
+    return tuple((p.motion, p.face.corners) for p in stack.panels)
+
+
+def folds_of(stack: Stack, slant: bool) -> Iterator[_Child]:
+    """The folds of the family that no clear sign rules out (in floats, generously: exact folding and the kernel decide)."""
+    lines = list(stack.lines())
+    folds = [m for one, two in combinations(lines, 2) for m in bisectors(one, two)]
+    if not folds:
+        return
+    view = _View(stack, lines)
+    raw = np.array([(float(m.a), float(m.b), float(m.c)) for m in folds])
+    raw /= np.hypot(raw[:, 0], raw[:, 1])[:, None]
+    seen: set[tuple[int, ...]] = set()
+    for fold, plane in zip(folds, raw, strict=True):
+        name = tuple(
+            np.round(
+                plane
+                * (1 if plane[0] > 1e-9 or (abs(plane[0]) < 1e-9 and plane[1] > 0) else -1)
+                * 1e7
+                / np.array([1, 1, view.size])
+            ).astype(int)
+        )
+        if name in seen:  # the same line, or one that no hand could tell from it
+            continue
+        seen.add(name)
+        for way, line in ((1, fold), (-1, fold.turned())):
+            for moving, over in view.choices(plane * way, way, slant):
+                yield _Child(Fold(line, moving, over), view.lines_after(plane * way, moving))
+
+
+class _View:
+    """A stack in floats: what moves on one side of a line, and what lies on what."""
+
+    def __init__(self, stack: Stack, lines: list[Line]) -> None:
+        self.corners = [np.array([(float(p.x), float(p.y)) for p in panel.face.corners]) for panel in stack.panels]
+        self.size = max(float(np.abs(c).max()) for c in self.corners) or 1.0
+        self.clear = _CLEAR * self.size
+        self.count = len(stack.panels)
+        self.lines = np.array([(float(x.a), float(x.b), float(x.c)) for x in lines])
+        number_of = {line: number for number, line in enumerate(lines)}
+        self.ink: list[Places] = []
+        self.on: list[list[int]] = []
+        for panel in stack.panels:
+            ends, on = [], []
+            for line, stretches in panel.ink:
+                n = self.lines[number_of[line], :2]
+                foot, along = n * self.lines[number_of[line], 2], np.array([-n[1], n[0]])
+                ends += [(foot + along * float(s), foot + along * float(t)) for s, t in stretches]
+                on += [number_of[line]] * len(stretches)
+            self.ink.append(np.array(ends).reshape(-1, 2, 2))
+            self.on.append(on)
+        beside: dict[object, list[tuple[int, Places]]] = {}
+        for number, panel in enumerate(stack.panels):
+            for i, edge in enumerate(panel.face.edges):
+                ends_ = self.corners[number][[i, (i + 1) % len(panel.face.edges)]]
+                beside.setdefault(edge, []).append((number, ends_))
+        self.joints = [(a[0][0], a[1][0], a[0][1]) for a in beside.values() if len(a) == 2]
+        self.overlaps = []
+        for low, high in combinations(range(self.count), 2):
+            both = _common(self.corners[low], self.corners[high], self.clear)
+            if both is not None:
+                self.overlaps.append((low, high, both))
+
+    def choices(self, plane: Places, way: int, slant: bool) -> Iterator[tuple[frozenset[int] | None, bool]]:
+        """The sets of panels that can move beyond a line, and how."""
+        n, c = plane[:2], plane[2]
+        heights = [corner @ n - c for corner in self.corners]
+        movable = [i for i in range(self.count) if heights[i].max() > self.clear]
+        if not movable or all(h.min() > -self.clear for h in heights):
+            return
+        slanted = {i for i in movable if not slant and heights[i].min() < -self.clear and self._slanted(i, n, c)}
+        group = {i: i for i in movable}
+
+        def find(i: int) -> int:
+            while group[i] != i:
+                i = group[i]
+            return i
+
+        for a, b, ends in self.joints:
+            if a in group and b in group and (ends @ n - c).max() > self.clear:
+                group[find(a)] = find(b)
+        parts: dict[int, set[int]] = {}
+        for i in movable:
+            parts.setdefault(find(i), set()).add(i)
+        if way > 0 and not slanted:
+            yield None, True
+        if len(parts) == 1:
+            return
+        above: dict[int, set[int]] = {part: set() for part in parts}
+        below: dict[int, set[int]] = {part: set() for part in parts}
+        for low, high, both in self.overlaps:
+            if (
+                low in group
+                and high in group
+                and (one := find(low)) != (two := find(high))
+                and (both @ n - c).max() > self.clear
+            ):
+                above[one].add(two)
+                below[two].add(one)
+        done: set[tuple[frozenset[int], bool]] = set()
+        for part in parts:
+            for order, over in ((above, True), (below, False)):
+                moved = frozenset(i for p in _reach(order, part) for i in parts[p])
+                if len(moved) < len(movable) and not moved & slanted and (moved, over) not in done:
+                    done.add((moved, over))
+                    yield moved, over
+
+    def lines_after(self, plane: Places, moving: frozenset[int] | None) -> int:
+        """At least so many lines carry the outline after a fold: lines that floats cannot tell apart count as one."""
+        n, c = plane[:2], plane[2]
+        stay: set[int] = set()
+        move: set[int] = set()
+        for panel, (ends, on) in enumerate(zip(self.ink, self.on, strict=True)):
+            if moving is not None and panel not in moving:
+                stay.update(on)
+                continue
+            for line, h in zip(on, ends @ n - c if on else (), strict=True):
+                if h.max() > self.clear:
+                    move.add(line)
+                if h.min() < -self.clear:
+                    stay.add(line)
+        images = self.lines[sorted(move)]
+        if len(images):
+            across = images[:, :2] @ n
+            images = images - 2 * np.outer(across, plane)
+        different: list[Places] = []
+        for line in (*self.lines[sorted(stay)], *images):
+            if not any(self._alike(line, other) for other in different):
+                different.append(line)
+        return max(len(different), 1)
+
+    def _alike(self, one: Places, two: Places) -> bool:
+        """Whether two lines may be one."""
+        way = 1.0 if one[0] * two[0] + one[1] * two[1] > 0 else -1.0
+        off = np.abs(one - way * two)
+        return bool(off[0] < _CLEAR and off[1] < _CLEAR and off[2] < self.clear)
+
+    def _slanted(self, panel: int, n: Places, c: float) -> bool:
+        """Whether the line crosses a piece of the outline on the panel at a slant, clearly."""
+        ends = self.ink[panel]
+        if not len(ends):
+            return False
+        h = ends @ n - c
+        crossing = (np.minimum(h[:, 0], h[:, 1]) < -self.clear) & (np.maximum(h[:, 0], h[:, 1]) > self.clear)
+        step = ends[:, 1] - ends[:, 0]
+        across = np.abs(step[:, 0] * n[1] - step[:, 1] * n[0]) > self.clear
+        return bool((crossing & across).any())
+
+
+def _reach(order: dict[int, set[int]], part: int) -> set[int]:
+    reached, todo = {part}, [part]
+    while todo:
+        new = order[todo.pop()] - reached
+        reached |= new
+        todo += new
+    return reached
+
+
+def _common(one: Places, two: Places, clear: float) -> Places | None:
+    """What two convex polygons (counter-clockwise) have in common; None if that is as good as nothing."""
+    polygon = one
+    for i in range(len(two)):
+        a, b = two[i - 1], two[i]
+        step = b - a
+        h = (step[0] * (polygon[:, 1] - a[1]) - step[1] * (polygon[:, 0] - a[0])) / max(float(np.hypot(*step)), 1e-300)
+        if h.max() <= clear:
+            return None
+        if h.min() >= 0:
+            continue
+        kept = []
+        for k in range(len(polygon)):
+            if h[k - 1] * h[k] < 0:
+                kept.append(polygon[k - 1] + (polygon[k] - polygon[k - 1]) * (h[k - 1] / (h[k - 1] - h[k])))
+            if h[k] >= 0:
+                kept.append(polygon[k])
+        if len(kept) < 3:
+            return None
+        polygon = np.array(kept)
+    return polygon
