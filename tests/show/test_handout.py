@@ -8,6 +8,7 @@ from __future__ import annotations
 import io
 import itertools
 import math
+import re
 from collections.abc import Callable
 from functools import cache
 from pathlib import Path
@@ -20,6 +21,7 @@ from pdfminer.pdftypes import resolve1
 
 import verify
 from verify.cli import main
+from verify.construct.steps import stages
 from verify.show.handout import MOST_TILES, handout
 from verify.show.handout.tiles import OVERLAP, tiles
 from verify.show.scene import XY
@@ -31,7 +33,14 @@ VALLEY, MOUNTAIN = 2, 4
 
 
 def opened(*sources: Any, paper: str = "a4") -> pdfplumber.PDF:
+    if all(isinstance(source, Path) for source in sources):
+        return pdfplumber.open(io.BytesIO(_written(sources, paper)))
     return pdfplumber.open(io.BytesIO(handout([certified(s) for s in sources], paper)))  # type: ignore[arg-type]
+
+
+@cache
+def _written(paths: tuple[Path, ...], paper: str) -> bytes:
+    return handout([certified(path) for path in paths], paper)  # type: ignore[arg-type]
 
 
 @cache
@@ -276,10 +285,50 @@ def test_the_key_names_a_target_only_where_one_is_drawn(proofs: Path) -> None:
     assert "what the scissors cut" not in drawn
 
 
-def test_a_pattern_says_that_no_order_of_folding_is_proved(proofs: Path) -> None:
-    text = words(opened(proofs / "certified" / "star.toml"))
-    assert "precreasing" in text
-    assert "may not exist" in text
+def collapsing(pdf: pdfplumber.PDF) -> str:
+    return " ".join(" ".join(page.extract_text().split()) for page in pdf.pages if page.extract_text().splitlines()[0].endswith("creasing and collapsing"))
+
+
+@pytest.mark.parametrize("name", ["certified/star.toml", "alphabet/P.toml", "certified/map-3x3.toml", "certified/lantern-twist.toml"])
+def test_a_pattern_is_creased_line_by_line_and_collapsed_group_by_group(proofs: Path, name: str) -> None:
+    """The groups and creases are those of `verify.construct.steps`, whose own tests have the kernel accept the paper after each."""
+    text = collapsing(opened(proofs / name))
+    found = stages(verify.load(proofs / name))
+    mine = [re.search(rf"\b{k}\. (Fold crease|Bring creases) (.*?)(\.| in together)", text) for k in range(1, len(found.stages) + 1)]
+    assert all(mine)
+    named = {int(n) for m in mine if m for n in re.findall(r"\d+", m[2])}
+    assert named == set(range(1, len(found.precreases) + 1))
+    assert ("No smaller group" in text) == (len(found.stages) == 1)
+    assert "is not proved" in text
+    page = next(p for p in opened(proofs / name).pages if "First crease every line" in p.extract_text())
+    drawing = page.crop((0, page.height * 0.12, page.width, page.height * 0.62))
+    written = [w["text"] for w in drawing.extract_words()]
+    assert all(str(n) in written for n in named)
+
+
+def test_the_paper_after_the_last_group_is_the_folded_sheet(proofs: Path) -> None:
+    """The right picture of the last pair has the folded sheet's proportions."""
+    result = certified(proofs / "certified" / "star.toml")
+    pages = [p for p in opened(proofs / "certified" / "star.toml").pages if "5. Bring creases" in p.extract_text()]
+    (page,) = pages
+    top = next(w["top"] for w in page.extract_words() if w["text"] == "5.")
+    right = page.crop((page.width * 0.6, top + 5, page.width, min(page.height, top + 55 * MM)))
+    drawn = [thing for thing in (*right.lines, *right.curves) if thing["non_stroking_color"] or thing["width"] > 1]
+    wide = max(t["x1"] for t in drawn) - min(t["x0"] for t in drawn)
+    high = max(t["bottom"] for t in drawn) - min(t["top"] for t in drawn)
+    xs, ys = ([float(p[axis]) for p in result.folded.images] for axis in (0, 1))
+    assert wide / high == pytest.approx((max(xs) - min(xs)) / (max(ys) - min(ys)), rel=0.02)
+
+
+def test_a_pattern_with_a_recipe_is_shown_step_by_step(proofs: Path) -> None:
+    pattern, recipe = certified(proofs / "certified" / "letter-t.toml"), certified(proofs / "recipes" / "letter-t.toml")
+    with pdfplumber.open(io.BytesIO(handout([pattern], recipes=[recipe]))) as pdf:
+        text = words(pdf)
+    assert "Step by step: simple folds that make this pattern" in text
+    assert "1. Fold so that t1 lies on t6." in text
+    assert "Bring creases" not in text
+    with pdfplumber.open(io.BytesIO(handout([pattern], recipes=[None]))) as pdf:
+        assert "Bring creases" in words(pdf)
 
 
 def test_a_refuted_document_gets_no_template(proofs: Path) -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from math import hypot
 
@@ -11,7 +11,7 @@ from verify.folding.simple import Folded
 from verify.pattern.subdivision import Subdivision
 from verify.show.labels import Labels
 from verify.show.marks import draw_fault_faces
-from verify.show.scene import XY, Plate, Scene, outlines, runs
+from verify.show.scene import XY, Plate, Scene, outlines, repaints_of, runs
 from verify.show.style import ROLE_TEXTURE
 from verify.show.surface import Key, Surface, band, key, name
 from verify.show.svg import Canvas
@@ -48,9 +48,27 @@ class Paper:
     def at_step(cls, scene: Scene, folded: Folded, step: int) -> Paper:
         """The paper of a recipe after so many steps, at the scale of the flat sheet."""
         state = folded.paper.states[step]
-        plates = [Plate((f,), state.turned[f], level) for level, f in enumerate(state.stack)]
         places = [scene.to_page(p) for p in state.images]
-        return cls(scene.subdivision, places, state.turned, plates, {}, step)
+        return replace(cls.stacked(scene.subdivision, places, state.turned, state.stack), after=step)
+
+    @classmethod
+    def flat(cls, scene: Scene) -> Paper:
+        """The flat sheet."""
+        faces = range(len(scene.subdivision.faces))
+        return cls.stacked(scene.subdivision, scene.flat, [False] * len(faces), faces)
+
+    @classmethod
+    def stacked(
+        cls,
+        s: Subdivision,
+        places: Sequence[XY],
+        turned: Sequence[bool],
+        stack: Sequence[int],
+        exceptions: Sequence[tuple[int, int]] = (),
+    ) -> Paper:
+        """Single faces, bottom to top; `exceptions`: pairs (f, g) with f below g in the stack and above it in the paper."""
+        plates = [Plate((f,), turned[f], level) for level, f in enumerate(stack)]
+        return cls(s, places, turned, plates, repaints_of(stack, exceptions))
 
     def box(self) -> tuple[float, float, float, float]:
         """Left, bottom, right, top."""

@@ -21,7 +21,8 @@ from verify.show.marks import (
     write_spot_names,
 )
 from verify.show.paper import Paper, as_it_is, draw_fold_line, draw_paper, draw_torn, draw_transparent, paper_legend
-from verify.show.scene import XY, Scale, Scene, scene_of
+from verify.show.scale import Scale
+from verify.show.scene import XY, Scene, scene_of
 from verify.show.scissors import draw_cut, draw_pieces, draw_sides, write_layer_counts
 from verify.show.sheet import draw_lines, keys_of, outline_of
 from verify.show.stack import columns, draw_column

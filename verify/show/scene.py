@@ -5,12 +5,10 @@ Everything exact stays in the result; here it is scaled exactly and then rounded
 
 from __future__ import annotations
 
-import itertools
 import re
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
-from fractions import Fraction
 from functools import cached_property
 from heapq import heapify, heappop, heappush
 from math import atan2, hypot
@@ -30,15 +28,14 @@ from verify.folding.overlaps import Overlaps, Table
 from verify.folding.simple import StepRefused
 from verify.pattern.document import IN_MM
 from verify.pattern.drawing import draw
-from verify.pattern.recipe import Recipe
 from verify.pattern.subdivision import Edge, Subdivision, subdivide
+from verify.show.names import Names
+from verify.show.scale import Scale, fitting, rational
 from verify.tasks.certify import Result
 from verify.words.findings import Finding
 
-PAGE_MM = Fraction(170)
 _SMALL_MM = 50.0
 _LARGE_MM = 120.0
-_BITS = 80
 _STRAIGHT = 3e-5  # radians
 MARKS = 12
 
@@ -50,23 +47,6 @@ class XY(NamedTuple):
 
     x: float
     y: float
-
-
-@dataclass(frozen=True)
-class Scale:
-    """Page millimetres for one millimetre of paper: 1, 2 or 5 times a power of ten."""
-
-    ratio: Fraction
-
-    def text(self) -> str:
-        """The scale as a draughtsman writes it: 1 : 1, 5 : 1, 1 : 20."""
-        top, bottom = _power_text(self.ratio.numerator), _power_text(self.ratio.denominator)
-        return f"{top} : {bottom}"
-
-
-def _power_text(n: int) -> str:
-    digits = str(n)
-    return digits if len(digits) < 7 else f"{digits[0]}·10^{len(digits) - 1}".removeprefix("1·")
 
 
 @dataclass(frozen=True)
@@ -259,12 +239,7 @@ class Scene:
     def repaints(self) -> dict[int, list[int]]:
         """For each face the faces that lie over it and yet come before it in the stack (circles without a common point)."""
         order = self.result.order
-        found: dict[int, list[int]] = defaultdict(list)
-        if order is not None:
-            rank = {f: r for r, f in enumerate(order.stack)}
-            for f, g in sorted(order.exceptions, key=lambda pair: rank[pair[0]]):
-                found[g].append(f)
-        return found
+        return repaints_of(order.stack, order.exceptions) if order is not None else {}
 
     @cached_property
     def marks(self) -> tuple[Mark, ...]:
@@ -308,8 +283,8 @@ class Scene:
         return found
 
     @cached_property
-    def _names(self) -> _Names:
-        return _Names(self.subdivision, self.result)
+    def _names(self) -> Names:
+        return Names(self.subdivision, self.result)
 
     @property
     def cutting(self) -> Cut | None:
@@ -391,6 +366,15 @@ class Scene:
         return outlines(subdivision or self.subdivision, faces)
 
 
+def repaints_of(stack: Sequence[int], exceptions: Iterable[tuple[int, int]]) -> dict[int, list[int]]:
+    """For each face the faces that come before it in the stack and yet lie over it; `exceptions`: such pairs, the upper first."""
+    found: dict[int, list[int]] = {}
+    rank = {f: r for r, f in enumerate(stack)}
+    for f, g in sorted(exceptions, key=lambda pair: rank[pair[0]]):
+        found.setdefault(g, []).append(f)
+    return found
+
+
 def outlines(s: Subdivision, faces: Iterable[int]) -> list[list[int]]:
     """The outline of a set of faces as closed walks over vertices."""
     follow: dict[int, list[int]] = defaultdict(list)
@@ -464,47 +448,6 @@ def _carry(a: XY, b: XY, c: XY, d: XY, mirrored: bool, p: XY) -> XY:
     return XY(c.x + gx * along - gy * across, c.y + gy * along + gx * across)
 
 
-class _Names:
-    """What a finding's `where` names."""
-
-    def __init__(self, s: Subdivision, result: Result) -> None:
-        self.s = s
-        base = result.document.base if isinstance(result.document, Recipe) else result.document
-        self.vertices = {s.name(v): v for v in range(len(s.vertices))}
-        self.vertices |= {n: v for n, p in s.drawing.places.items() if (v := self._at(p)) is not None}
-        self.edges: dict[str, tuple[int, ...]] = {}
-        lines = base.target_lines()
-        for chain, (a, b) in zip(s.target_chains, lines, strict=True):
-            self.edges[f"{a}–{b}"] = tuple(s.edge_at[u, v] for u, v in itertools.pairwise(chain))
-        for number, hole in enumerate(base.holes, start=1):
-            chain = s.sheet_chains[number]
-            self.edges[f"hole {'–'.join(hole)}"] = tuple(s.edge_at[u, v] for u, v in _ring(chain))
-        for n in range(len(s.edges)):
-            self.edges[s.edge_name(n)] = (n,)
-        self.faces = {s.face_name(f): f for f in range(len(s.faces))}
-
-    def _at(self, place: Point) -> int | None:
-        return self._index.get(place)
-
-    @cached_property
-    def _index(self) -> dict[Point, int]:
-        return {p: v for v, p in enumerate(self.s.vertices)}
-
-    def resolve(self, where: Iterable[str]) -> tuple[tuple[int, ...], tuple[int, ...], tuple[int, ...]]:
-        """The vertices, edges and faces that are named; other names are passed over."""
-        vertices: list[int] = []
-        edges: list[int] = []
-        faces: list[int] = []
-        for name in where:
-            if name in self.vertices:
-                vertices.append(self.vertices[name])
-            elif name in self.edges:
-                edges += self.edges[name]
-            elif name in self.faces:
-                faces.append(self.faces[name])
-        return tuple(vertices), tuple(dict.fromkeys(edges)), tuple(faces)
-
-
 def scene_of(result: Result) -> Scene | None:
     """The scene of a result; None where the sheet was never divided into panels (a limit came first)."""
     s = result.subdivision
@@ -514,7 +457,7 @@ def scene_of(result: Result) -> Scene | None:
     low = Point(min(xs), min(ys))
     span = max(max(xs) - low.x, max(ys) - low.y)
     unit = IN_MM[result.document.unit]
-    scale = _scale(_rational(span) * unit)
+    scale = fitting(rational(span) * unit)
     factor = Number.of(scale.ratio * unit)
     middle = Point((low.x + max(xs)) / 2, (low.y + max(ys)) / 2)
 
@@ -522,24 +465,3 @@ def scene_of(result: Result) -> Scene | None:
         return XY(float((p.x - middle.x) * factor), float((p.y - middle.y) * factor))
 
     return Scene(result, s, scale, tuple(to_page(p) for p in s.vertices), to_page)
-
-
-def _rational(x: Number) -> Fraction:
-    """A rational number near a positive one."""
-    bits = _BITS
-    while True:
-        low, _high = x.enclosure(bits)
-        if low > 0:
-            return low
-        bits *= 2
-
-
-def _scale(span_mm: Fraction) -> Scale:
-    """The largest of 1, 2, 5 times a power of ten at which the sheet fits on the page."""
-    most = PAGE_MM / span_mm
-    power = Fraction(10) ** (len(str(most.numerator)) - len(str(most.denominator)) - 1)
-    while power * 10 <= most:
-        power *= 10
-    while power > most:
-        power /= 10
-    return Scale(max(m * power for m in (1, 2, 5) if m * power <= most))

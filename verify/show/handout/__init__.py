@@ -10,6 +10,7 @@ from collections.abc import Sequence
 
 from reportlab.platypus import Flowable, NextPageTemplate, PageBreak
 
+from verify.show.handout.collapse import collapse
 from verify.show.handout.cover import cover
 from verify.show.handout.letter import Letter
 from verify.show.handout.pack import pack
@@ -19,36 +20,57 @@ from verify.show.handout.subject import Progress, Subject, title
 from verify.show.handout.teacher import no_template, teacher
 from verify.show.handout.template import laid_out, template
 from verify.show.handout.tiles import MOST_TILES
+from verify.show.motion import stages_of
+from verify.show.scene import Scene, scene_of
 from verify.tasks.certify import Result
 
 __all__ = ["MOST_TILES", "Letter", "handout", "pack", "title"]
 
 
-def handout(results: Sequence[Result], paper: PaperName = "a4", progress: Progress | None = None) -> bytes:
+def handout(
+    results: Sequence[Result],
+    paper: PaperName = "a4",
+    progress: Progress | None = None,
+    recipes: Sequence[Result | None] = (),
+) -> bytes:
     """The PDF of one or more results, on A4 or Letter, as bytes. The same results give the same bytes.
 
     Lengths are true if it is printed at 100 %. Sheets larger than the printable area are tiled, up to `MOST_TILES` pages each; larger ones
     are only drawn small, and the page says so. A template is there only for `certified` results. The teacher's page comes last, once for all.
+
+    A recipe is shown step by step; so is a pattern for which `recipes` has, at its place, the certified recipe of simple folds that
+    makes it. Other patterns are shown with an order in which to crease them, and groups of creases to collapse.
     """
     subjects = [Subject(result, paper, progress) for result in results]
     story: list[Flowable] = []
     for number, subject in enumerate(subjects):
         if number:
             story += [NextPageTemplate("text"), PageBreak()]
-        story += _pages(subject)
+        story += _pages(subject, recipes[number] if number < len(recipes) else None)
     story += teacher(subjects)
     return bound(story, paper, subjects[0].title if len(subjects) == 1 else "Handouts")
 
 
-def _pages(subject: Subject) -> list[Flowable]:
+def _pages(subject: Subject, recipe: Result | None) -> list[Flowable]:
     """What is about one document alone."""
     scene, result = subject.scene, subject.result
     story: list[Flowable] = [subject.part("handout", bookmark=True)]
     if result.verdict != "certified" or scene is None:
         return [*story, *no_template(subject)]
     laid = laid_out(subject, scene)
-    story += cover(subject, scene, laid)
+    folding = _folding(subject, scene, recipe)
+    story += cover(subject, scene, laid, bool(folding))
     story += template(subject, scene, laid)
-    if result.folded_steps is not None:
-        story += steps(subject, scene, result.folded_steps)
-    return story
+    return [*story, *folding]
+
+
+def _folding(subject: Subject, scene: Scene, recipe: Result | None) -> list[Flowable]:
+    """Step by step, or creasing and collapsing; nothing where no order is known."""
+    folded = subject.result.folded_steps
+    if folded is not None:
+        return [*steps(subject, scene, folded)]
+    shown = scene_of(recipe) if recipe is not None and recipe.verdict == "certified" else None
+    if shown is not None and recipe is not None and recipe.folded_steps is not None:
+        return [*steps(subject, shown, recipe.folded_steps, "Step by step: simple folds that make this pattern")]
+    found = stages_of(scene)
+    return [*collapse(subject, scene, found)] if found is not None and found.stages else []

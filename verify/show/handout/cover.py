@@ -23,8 +23,8 @@ _SMALL = 58.0
 _CAPTION = 6.0
 
 
-def cover(subject: Subject, scene: Scene, laid: Tiles) -> Iterator[Flowable]:
-    """The cautions come before the order of work, so that they never stand on a page alone."""
+def cover(subject: Subject, scene: Scene, laid: Tiles, shown: bool) -> Iterator[Flowable]:
+    """`shown`: the folding is shown on the following pages. The cautions come before the order of work, so that they never stand on a page alone."""
     yield say(subject.title, "title")
     yield say("Certified: " + subject.claim(), "verdict")
     yield from (say(words, "item", "–") for words in subject.facts(scene))
@@ -33,7 +33,7 @@ def cover(subject: Subject, scene: Scene, laid: Tiles) -> Iterator[Flowable]:
     yield Spacer(0, 8)
     yield cautions(subject.wide)
     yield say("Order of work", "head")
-    for number, words in enumerate(order_of_work(subject, scene, laid), start=1):
+    for number, words in enumerate(order_of_work(subject, scene, laid, shown), start=1):
         yield say(words, "item", f"{number}.")
 
 
@@ -85,16 +85,17 @@ def draw_cut_picture(pen: Pen, scene: Scene, area: Area) -> None:
     write_layer_counts(pen, scene, labels, at)
 
 
-def order_of_work(subject: Subject, scene: Scene, laid: Tiles) -> Iterator[str]:
+def order_of_work(subject: Subject, scene: Scene, laid: Tiles, shown: bool) -> Iterator[str]:
     """What is done one after the other, from the printer to the cut."""
     yield from printing(laid)
-    is_recipe = isinstance(subject.result.document, Recipe)
-    if is_recipe:
+    if isinstance(subject.result.document, Recipe):
         yield "Fold step by step as drawn on the following pages, and press each fold sharp before the next one."
     elif any(scene.fold_kinds):
         yield "Fold every line by itself first, valleys towards you and mountains away, and open it again (precreasing). A blunt point along a ruler makes clean creases."
         yield (
-            "Then bring all folds in together and lay the sheet flat: it should look as in the picture. That this folded state exists is proved; "
+            "Then bring the folds in together, in the order that the following pages show, and lay the sheet flat. That this folded state exists is proved."
+            if shown
+            else "Then bring all folds in together and lay the sheet flat: it should look as in the picture. That this folded state exists is proved; "
             "an order in which to fold one line after the other is not known to this page, and may not exist."
         )
     if scene.cut_line is not None:

@@ -28,31 +28,32 @@ CUT = 66.0
 SIDES = "The printed side of the paper is white, its back grey. Left: before the step; right: after it. Each pair has a scale of its own."
 
 
-def steps(subject: Subject, scene: Scene, folded: Folded) -> Iterator[Flowable]:
+def steps(subject: Subject, scene: Scene, folded: Folded, heading: str = "Step by step") -> Iterator[Flowable]:
     """All of it on pages of their own."""
     yield PageBreak()
     yield subject.part("step by step")
-    yield say("Step by step", "head")
+    yield say(heading, "head")
     yield say(SIDES)
     yield from pictures(scene, folded, subject.wide)
     yield from _trueness(subject, folded.recipe)
 
 
-def pictures(scene: Scene, folded: Folded, wide: float, high: float = STEP, cut: float = CUT) -> Iterator[Flowable]:
-    """Each step as a sentence with its picture of `wide` × `high` mm, then the cut."""
+def pictures(scene: Scene, folded: Folded, wide: float) -> Iterator[Flowable]:
+    """Each step as a sentence with its picture, then the cut."""
     for number, done in enumerate(folded.done):
-        yield KeepTogether(
-            [
-                say(f"{number + 1}. {sentence(done)}"),
-                Drawing(wide, high, partial(draw_step, scene, folded, number, (wide, high))),
-                Spacer(0, 5),
-            ]
-        )
-    if scene.cut_line is not None or scene.cutting is not None:
-        how = "Cut" if scene.cut_line is not None else "Snip"
-        words = f"{len(folded.done) + 1}. {how} along the heavy line, through all layers. n×: the scissors meet n layers there."
-        area = (0.0, 0.0, wide, cut)
-        yield KeepTogether([say(words), Drawing(wide, cut, lambda pen: draw_cut_picture(pen, scene, area))])
+        picture = Drawing(wide, STEP, partial(draw_step, scene, folded, number, (wide, STEP)))
+        yield KeepTogether([say(f"{number + 1}. {sentence(done)}"), picture, Spacer(0, 5)])
+    yield from cut_step(scene, len(folded.done) + 1, wide)
+
+
+def cut_step(scene: Scene, number: int, wide: float) -> Iterator[Flowable]:
+    """The cut or the snips as the last step, if there are any."""
+    if scene.cut_line is None and scene.cutting is None:
+        return
+    how = "Cut" if scene.cut_line is not None else "Snip"
+    words = f"{number}. {how} along the heavy line, through all layers. n×: the scissors meet n layers there."
+    area = (0.0, 0.0, wide, CUT)
+    yield KeepTogether([say(words), Drawing(wide, CUT, lambda pen: draw_cut_picture(pen, scene, area))])
 
 
 def _trueness(subject: Subject, recipe: Recipe) -> Iterator[Flowable]:
@@ -111,9 +112,9 @@ def draw_step(scene: Scene, folded: Folded, number: int, size: tuple[float, floa
     """Step `number` (from 0): the paper before it with the fold line and an arrow, and after it, both at one scale."""
     half, high = size[0] / 2, size[1]
     looks = [Paper.at_step(scene, folded, k) for k in (number, number + 1)]
-    scale = _scale(looks, half, high)
+    scale = scale_for(looks, half, high)
     before, after = (
-        partial(shifted, _middle(look), scale, XY(half * (k + 0.5) + (3 if k else -3), high / 2))
+        partial(shifted, middle(look), scale, XY(half * (k + 0.5) + (3 if k else -3), high / 2))
         for k, look in enumerate(looks)
     )
     draw_paper(pen, looks[1], after, small=True)
@@ -128,21 +129,23 @@ def draw_moment(scene: Scene, folded: Folded, number: int, size: tuple[float, fl
     """The paper before step `number` with what is done with it; of the marks only those that the words speak of."""
     wide, high = size
     look = Paper.at_step(scene, folded, number)
-    scale = _scale([look, Paper.at_step(scene, folded, number + 1)], wide, high)
-    at = partial(shifted, _middle(look), scale, XY(wide / 2, high / 2))
+    scale = scale_for([look, Paper.at_step(scene, folded, number + 1)], wide, high)
+    at = partial(shifted, middle(look), scale, XY(wide / 2, high / 2))
     _draw_before(pen, scene, folded, number, at, high, words)
     done = folded.done[number]
     if isinstance(done.step, MarkStep) and done.mark is not None:
         _write_mark(pen, done.step.name, at(scene.to_page(done.mark[2])))
 
 
-def _scale(looks: Sequence[Paper], wide: float, high: float) -> float:
+def scale_for(looks: Sequence[Paper], wide: float, high: float) -> float:
+    """One scale for several moments, with room for names."""
     boxes = [look.box() for look in looks]
     span_x, span_y = max(b[2] - b[0] for b in boxes), max(b[3] - b[1] for b in boxes)
     return min((wide - min(34.0, 0.4 * wide)) / span_x, (high - min(14.0, 0.3 * high)) / span_y)
 
 
-def _middle(look: Paper) -> XY:
+def middle(look: Paper) -> XY:
+    """The middle of what is seen."""
     x0, y0, x1, y1 = look.box()
     return XY((x0 + x1) / 2, (y0 + y1) / 2)
 

@@ -1,0 +1,131 @@
+"""A pattern that is collapsed: in which order to crease the sheet, and which creases come in together, with a picture after each group."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from functools import partial
+from math import hypot
+
+from reportlab.platypus import Flowable, KeepTogether, PageBreak, Spacer
+
+from verify.construct.steps import Stage, Stages
+from verify.cutting.hands import StraightCrease, straight_creases
+from verify.show.handout.pages import Drawing, say
+from verify.show.handout.steps import STEP, cut_step, middle, scale_for
+from verify.show.handout.subject import Subject
+from verify.show.labels import Labels
+from verify.show.paper import Paper, draw_paper, fitted, shifted
+from verify.show.print import Pen
+from verify.show.scene import XY, Scene, runs
+from verify.show.sheet import draw_lines
+from verify.show.style import FOLD_WORDS
+from verify.show.surface import arrow, folds, name
+
+_SHEET = 130.0
+_NUMBER = 2.6
+_PARTS = (0.5, 0.3, 0.7, 0.2, 0.8)
+_OTHER = {"valley": "mountain", "mountain": "valley"}
+
+
+def collapse(subject: Subject, scene: Scene, found: Stages) -> Iterator[Flowable]:
+    """The creases by number, the groups as pairs of pictures, then the cut."""
+    creases = _numbered(scene, found)
+    yield PageBreak()
+    yield subject.part("creasing and collapsing")
+    yield say("First crease every line by itself, and open it again", "head")
+    for words in _creasing(found):
+        yield say(words)
+    yield Drawing(subject.wide, _SHEET, partial(_draw_numbers, scene, creases, subject.wide))
+    yield say("Then bring them in, group by group", "head")
+    yield say(_CLAIM if len(found.stages) > 1 else _AT_ONCE)
+    looks = [Paper.flat(scene), *(_look(scene, stage) for stage in found.stages)]
+    for number, stage in enumerate(found.stages):
+        picture = partial(_draw_pair, scene, looks[number], looks[number + 1], stage, subject.wide)
+        bring = say(f"{number + 1}. {_bring(stage, creases)}")
+        yield KeepTogether([bring, Drawing(subject.wide, STEP, picture), Spacer(0, 5)])
+    yield from cut_step(scene, len(found.stages) + 1, subject.wide)
+
+
+_CLAIM = (
+    "After each group the paper lies flat; its layers were checked. Left: before, with the creases that come in now; right: after. "
+    "That hands get from one picture to the next without opening anything again is not proved."
+)
+_AT_ONCE = "No smaller group of them lies flat by itself: all creases come in together. How hands do it is not proved."
+
+
+def _numbered(scene: Scene, found: Stages) -> list[StraightCrease]:
+    """The straight creases in the order in which they are made."""
+    s = found.stages[-1].folded.subdivision
+    by_name: dict[tuple[str, str], list[StraightCrease]] = {}
+    for crease in straight_creases(s):
+        by_name.setdefault((s.name(crease.ends[0]), s.name(crease.ends[1])), []).append(crease)
+    return [by_name[pre.ends].pop(0) for pre in found.precreases]
+
+
+def _creasing(found: Stages) -> Iterator[str]:
+    """Which numbers are made from which side."""
+    kinds = [pre.kind for pre in found.precreases]
+    start = 1
+    says = {
+        "valley": "Valleys, from the front",
+        "both": "Valley on some stretches and mountain on others: crease them sharply both ways",
+        "mountain": "Mountains: turn the sheet over and crease them from the back",
+    }
+    for kind in ("valley", "both", "mountain"):
+        count = kinds.count(kind)
+        if count:
+            which = f"{start}" if count == 1 else f"{start} to {start + count - 1}"
+            yield f"{says[kind]}: {which}."
+            start += count
+
+
+def _bring(stage: Stage, creases: Sequence[StraightCrease]) -> str:
+    mine = set(stage.edges)
+    named = []
+    for number, crease in enumerate(creases, start=1):
+        shared = mine & set(crease.edges)
+        if shared:
+            named.append(f"{number}" if shared == set(crease.edges) else f"a part of {number}")
+    if len(named) == 1:
+        return f"Fold crease {named[0]}."
+    return f"Bring creases {', '.join(named[:-1])} and {named[-1]} in together."
+
+
+def _look(scene: Scene, stage: Stage) -> Paper:
+    places = [scene.to_page(p) for p in stage.folded.images]
+    return Paper.stacked(scene.subdivision, places, stage.folded.turned, stage.order.stack, stage.order.exceptions)
+
+
+def _draw_numbers(scene: Scene, creases: Sequence[StraightCrease], wide: float, pen: Pen) -> None:
+    """The flat sheet, each crease with its number."""
+    xs, ys = [p.x for p in scene.flat], [p.y for p in scene.flat]
+    at = fitted((min(xs), min(ys), max(xs), max(ys)), (5.0, 4.0, wide - 10, _SHEET - 8))
+    labels = Labels()
+    draw_lines(pen, scene, at, labels, small=True)
+    spots: list[XY] = []
+    for number, crease in enumerate(creases, start=1):
+        a, b = (at(scene.flat[v]) for v in crease.ends)
+        tried = [XY(a.x + (b.x - a.x) * part, a.y + (b.y - a.y) * part) for part in _PARTS]
+        spots.append(max(tried, key=lambda p: min((hypot(p.x - q.x, p.y - q.y) for q in spots), default=0.0)))
+        name(pen, labels, spots[-1], str(number), need=True, away=0.4, size=_NUMBER)
+
+
+def _draw_pair(scene: Scene, before: Paper, after: Paper, stage: Stage, wide: float, pen: Pen) -> None:
+    half = wide / 2
+    scale = scale_for([before, after], half, STEP)
+    ats = [
+        partial(shifted, middle(look), scale, XY(half * (k + 0.5) + (3 if k else -3), STEP / 2))
+        for k, look in enumerate((before, after))
+    ]
+    draw_paper(pen, before, ats[0], small=True)
+    draw_paper(pen, after, ats[1], small=True)
+    here = [ats[0](p) for p in before.places]
+    seen: dict[str, list[int]] = {}
+    for n in stage.edges:
+        kind = scene.fold_kinds[n] or "either"
+        back = before.turned[scene.subdivision.edges[n].left]
+        seen.setdefault(_OTHER.get(kind, kind) if back else kind, []).append(n)
+    for kind in FOLD_WORDS:
+        walks = runs(scene.subdivision, here, seen.get(kind, []))
+        folds(pen, [[here[walk[0]], here[walk[-1]]] for walk in walks], kind, width=0.5)
+    arrow(pen, XY(half - 5, STEP / 2), XY(half + 5, STEP / 2), bow=0.0)
