@@ -79,7 +79,8 @@ class Steps:
                 if self.reached == 0
                 else f"at most {self.reached} of its {self.fold_edges} fold edges can be folded so"
             )
-            return f"no {WORDS[self.model]} lead to this folded state: {most} (every state that they reach was looked at, {self.states:,} in all)"
+            how = self.reason or f"every state that they reach was looked at, {self.states:,} in all"
+            return f"no {WORDS[self.model]} lead to this folded state: {most} ({how})"
         return self.reason
 
     def keys(self) -> dict[str, Any]:
@@ -145,7 +146,7 @@ def steps(
     left = replace(limits, seconds=clock.left)
     s = pattern.subdivision
     try:
-        sequence = find_sequence(s, model, most_states=states, clock=clock, progress=progress)
+        sequence = find_sequence(s, model, order=pattern.order, most_states=states, clock=clock, progress=progress)
         if sequence.folds is None:
             return Steps(
                 document,
@@ -153,6 +154,7 @@ def steps(
                 "undecided",
                 "none",
                 pattern,
+                sequence.why,
                 reached=sequence.reached,
                 states=sequence.states,
                 limits=left,

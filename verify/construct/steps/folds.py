@@ -82,12 +82,17 @@ def lies_on(lying: Lying, state: State, direction: Direction, upper: frozenset[i
 
 def simple_folds(panels: Panels, state: State, model: Model) -> Iterator[Fold]:
     """The simple folds of the model that fold open creases as they are drawn: enough of them to make all others of (D2 of the theory)."""
+    for line in panels.lying(state.folded).open_lines:
+        yield from folds_about(panels, state, line, model)
+
+
+def folds_about(panels: Panels, state: State, line: int, model: Model) -> Iterator[Fold]:
+    """The same about one line of the folded plane."""
     lying = panels.lying(state.folded)
-    for line in lying.open_lines:
-        sides = lying.sides(line)
-        crossings = lying.crossings(line) if model != "some-layers" else []
-        for side, direction in product((1, -1), DIRECTIONS):
-            yield from _Turning(panels, state, lying, line, side, sides, direction).folds(model, crossings)
+    sides = lying.sides(line)
+    crossings = lying.crossings(line) if model != "some-layers" else []
+    for side, direction in product((1, -1), DIRECTIONS):
+        yield from _Turning(panels, state, lying, line, side, sides, direction).folds(model, crossings)
 
 
 class _Turning:
@@ -110,8 +115,13 @@ class _Turning:
         self.lying, self.line, self.side, self.direction = lying, line, side, direction
         self.beyond = {p for p, (low, high) in enumerate(sides) if (low if side > 0 else -high) >= 0}
         self.across = {p for p, (low, high) in enumerate(sides) if low < 0 < high}
-        rank = {p: n for n, p in enumerate(state.stack)}
-        self.rank = rank if direction == "over" else {p: -n for p, n in rank.items()}
+        rank = np.empty(len(state.stack), dtype=np.intp)
+        rank[list(state.stack)] = np.arange(len(state.stack))
+        over = rank[:, None] > rank[None, :] if direction == "over" else rank[:, None] < rank[None, :]
+        # (upper, lower) for each two panels that overlap and of which the lower may turn
+        lower = np.zeros(len(rank), dtype=bool)
+        lower[list(self.beyond)] = True
+        self.lying_on: list[list[int]] = np.argwhere(lying.overlapping & over & lower[None, :]).tolist()
         graph = nx.Graph()
         graph.add_nodes_from(self.beyond)
         graph.add_edges_from((h.one, h.two) for h in panels.hinges if {h.one, h.two} <= self.beyond)
@@ -157,11 +167,14 @@ class _Turning:
 
     def _turnable(self) -> Iterator[frozenset[int]]:
         """For each flap that nothing holds, it with all flaps that lie on it, on those, and so on."""
-        on, held = self.lies_on(), set(self.held)
-        held |= {n for n, edges in enumerate(self.bent) if not edges}
-        for n, flap in enumerate(self.flaps):
-            if any(self._over(q, p) for p in flap for q in self.across):
+        held = self.held | {n for n, edges in enumerate(self.bent) if not edges}
+        on: list[set[int]] = [set() for _ in self.flaps]
+        for upper, lower in self.lying_on:
+            n = self.flap_of[lower]
+            if upper in self.across:
                 held.add(n)
+            elif upper in self.flap_of and self.flap_of[upper] != n:
+                on[n].add(self.flap_of[upper])
         for n in range(len(self.flaps)):
             whole, todo = {n}, [n]
             while todo:
@@ -170,16 +183,6 @@ class _Turning:
                 todo += more
             if not whole & held:
                 yield frozenset(whole)
-
-    def lies_on(self) -> list[set[int]]:
-        """For each flap the others of which a panel lies on it, as seen from where the paper turns to."""
-        on: list[set[int]] = [set() for _ in self.flaps]
-        for p, n in self.flap_of.items():
-            on[n] |= {m for q, m in self.flap_of.items() if m != n and self._over(q, p)}
-        return on
-
-    def _over(self, upper: int, lower: int) -> bool:
-        return bool(self.lying.overlapping[upper, lower]) and self.rank[upper] > self.rank[lower]
 
 
 def _unions(sets: list[frozenset[int]]) -> list[frozenset[int]]:

@@ -10,9 +10,11 @@ from collections import deque
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from verify.construct.steps.folds import Fold, State, after, same_as, simple_folds, start_of
+from verify.construct.steps.folds import Fold, State, after, folds_about, same_as, simple_folds, start_of
+from verify.construct.steps.maps import eliminate, map_of
 from verify.construct.steps.models import Model
 from verify.construct.steps.panels import Panels
+from verify.folding.order import LayerOrder
 from verify.pattern.limits import Clock, LimitReached
 from verify.pattern.subdivision import Subdivision
 
@@ -25,36 +27,39 @@ class Sequence:
     """What the search found: `folds` from the flat sheet to the folded state, or None if there are none.
 
     `reached`: the most fold edges that any sequence folded; `states`: how many different states were looked at, all that simple folds
-    reach if `folds` is None.
+    reach if `folds` is None. `why`: why there are none, if that was found by elimination (of a map) and not by looking at all states.
     """
 
     model: Model
     folds: tuple[Fold, ...] | None
     reached: int
     states: int
+    why: str = ""
 
 
 def find_sequence(
     s: Subdivision,
     model: Model = "some-layers",
     *,
+    order: LayerOrder | None = None,
     most_states: int = STATES,
     clock: Clock | None = None,
     progress: Callable[[str], None] | None = None,
 ) -> Sequence:
     """A sequence of simple folds of the model that folds exactly the fold edges of `s`, mountains and valleys as drawn.
 
-    Whether the paper then lies in one layer order or another is not asked: edges drawn `either` go as they come. Raises `LimitReached`.
+    Whether the paper then lies in one layer order or another is not asked: edges drawn `either` go as they come (of a strip: as in `order`, if
+    that is given). Raises `LimitReached`.
     """
     search = _Search(s, model, most_states, clock or Clock(None, ""), progress)
-    return search.broad() or search.deep()
+    return search.eliminated(order) or search.broad() or search.deep()
 
 
 class _Search:
     def __init__(
         self, s: Subdivision, model: Model, most_states: int, clock: Clock, progress: Callable[[str], None] | None
     ) -> None:
-        self.panels, self.model = Panels(s), model
+        self.s, self.panels, self.model = s, Panels(s), model
         self.most_states, self.clock, self.progress = most_states, clock, progress
         self.goal = frozenset(h.edge for h in self.panels.hinges)
         self.start = start_of(self.panels)
@@ -63,6 +68,26 @@ class _Search:
     def _forget(self) -> None:
         self.seen = {same_as(self.panels, self.start)}
         self.reached = 0
+
+    def eliminated(self, order: LayerOrder | None) -> Sequence | None:
+        """The answer for a strip or a map without open creases; None where elimination does not answer."""
+        sheet = map_of(self.s, order)
+        if sheet is None or self.model not in ("some-layers", "one-layer"):
+            return None
+        if self.model == "one-layer" and all(sheet.lines):
+            return None
+        found = eliminate(sheet)
+        reached = sum(map(len, found.folds))
+        if found.why:
+            return Sequence(self.model, None, reached, len(found.folds) + 1, found.why)
+        state, path = self.start, list[Fold]()
+        for bent in found.folds:
+            self.clock()
+            line = int(self.panels.lying(state.folded).overlaps.edge_line[min(bent)])
+            fold = next(f for f in folds_about(self.panels, state, line, "some-layers") if set(f.bent) == bent)
+            path.append(fold)
+            state = after(state, fold)
+        return Sequence(self.model, tuple(path), reached, len(path) + 1)
 
     def broad(self) -> Sequence | None:
         """Breadth first, with few folds if it finds any; None if there are too many states for that."""

@@ -1,0 +1,250 @@
+"""Strips and rectangular maps whose creases are all mountain or valley: simple folds of some layers by elimination, without search.
+
+A map is a rectangle with creases along straight lines from edge to edge, parallel to its sides; a strip has them in one direction only.
+Where two lines cross, one of them is the same on both sides and must be folded first; so the lines fall into blocks, in turn of
+one direction and the other. Each block is a strip by itself: what was folded before in its direction is one thickness of paper. A strip is
+folded by crimps and end folds (Arkin et al. 2004). Why nothing is missed: proofs/theory/simple-folds.md, D8.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise, product
+
+from verify.cutting.hands import straight_creases
+from verify.exact.number import Number
+from verify.exact.plane import Point, cross_vectors, difference, dot
+from verify.folding.order import LayerOrder
+from verify.pattern.subdivision import Edge, Subdivision
+
+_ZERO = Number.of(0)
+
+
+@dataclass(frozen=True)
+class MapLine:
+    """A line of creases right across a map, `at` 0 to 1 of the way: its edges in each cell between lines that cross it, and which cells are valleys."""
+
+    at: Number
+    cells: tuple[tuple[int, ...], ...]
+    valley: tuple[bool, ...]
+    name: str
+
+    @property
+    def edges(self) -> tuple[int, ...]:
+        return tuple(e for cell in self.cells for e in cell)
+
+
+@dataclass(frozen=True)
+class Map:
+    """A map's lines in both directions, each in order, from 0 to 1 across the map."""
+
+    lines: tuple[tuple[MapLine, ...], tuple[MapLine, ...]]
+
+
+@dataclass(frozen=True)
+class Elimination:
+    """The edges that each fold bends, in order; if there are no simple folds, `why`, and those of the blocks before."""
+
+    folds: tuple[frozenset[int], ...]
+    why: str = ""
+
+
+def map_of(s: Subdivision, order: LayerOrder | None = None) -> Map | None:
+    """The pattern as a map or strip; None if it is none, or if creases are drawn `either`.
+
+    Of a strip these are taken as in `order`, if that is given: one way to fold it is as good as another (Arkin et al. 2004).
+    """
+    document = s.drawing.document
+    corners = [s.drawing.places[name] for name in document.outline]
+    is_open = any(e.kind == "either" for e in s.edges)
+    if len(corners) != 4 or document.holes or (is_open and order is None):
+        return None
+    valleys = {i for i, e in enumerate(s.edges) if _is_valley(i, e, order)}
+    a, b, c, d = corners
+    axes = difference(b, a), difference(d, a)
+    if dot(*axes).sign() != 0 or difference(c, b) != axes[1]:
+        return None
+    found: tuple[list[tuple[Number, tuple[int, int], tuple[int, ...]]], ...] = ([], [])
+    for line in straight_creases(s):
+        one, two = (s.vertices[v] for v in line.ends)
+        way = difference(two, one)
+        for n in (0, 1):
+            if cross_vectors(way, axes[1 - n]).sign() == 0:
+                reach = {_along(axes[1 - n], a, one), _along(axes[1 - n], a, two)}
+                if reach != {_ZERO, Number.of(1)}:
+                    return None
+                found[n].append((_along(axes[n], a, one), line.ends, line.edges))
+                break
+        else:
+            return None
+    places = [sorted(at for at, _, _ in lines) for lines in found]
+    lines = tuple(
+        tuple(
+            _line(s, a, axes[1 - n], at, ends, edges, places[1 - n], valleys)
+            for at, ends, edges in sorted(found[n], key=lambda x: x[0])
+        )
+        for n in (0, 1)
+    )
+    if any(len({e in valleys for e in cell}) > 1 for both in lines for line in both for cell in line.cells):
+        return None
+    return None if is_open and all(lines) else Map((lines[0], lines[1]))
+
+
+def _is_valley(edge: int, e: Edge, order: LayerOrder | None) -> bool:
+    if e.kind == "either" and order is not None:
+        return order.assignment(edge) == "valley"
+    return e.kind == "valley"
+
+
+def _along(axis: Point, origin: Point, place: Point) -> Number:
+    """How far a place is along an axis, in lengths of the axis. Exact."""
+    return dot(axis, difference(place, origin)) / dot(axis, axis)
+
+
+def _line(
+    s: Subdivision,
+    origin: Point,
+    axis: Point,
+    at: Number,
+    ends: tuple[int, int],
+    edges: tuple[int, ...],
+    crossings: Sequence[Number],
+    valleys: set[int],
+) -> MapLine:
+    """One line with its edges sorted into cells between the crossings."""
+    cells: list[list[int]] = [[] for _ in range(len(crossings) + 1)]
+    for i in edges:
+        start = min(_along(axis, origin, s.vertices[v]) for v in s.edges[i].ends)
+        cells[sum(stop <= start for stop in crossings)].append(i)
+    valley = tuple(cell[0] in valleys for cell in cells)
+    name = f"{s.name(ends[0])}–{s.name(ends[1])}"
+    return MapLine(at, tuple(map(tuple, cells)), valley, name)
+
+
+def eliminate(sheet: Map) -> Elimination:
+    """The order in which the lines of a map can be folded by simple folds of some layers; or why they cannot."""
+    blocks = _blocks(sheet)
+    if isinstance(blocks, str):
+        return Elimination((), blocks)
+    folds: list[frozenset[int]] = []
+    folded: tuple[set[int], set[int]] = (set(), set())
+    for direction, block in blocks:
+        order = _block(sheet, direction, folded[direction], block)
+        if isinstance(order, str):
+            return Elimination(tuple(folds), order)
+        folds += [frozenset(e for i in lines for e in sheet.lines[direction][i].edges) for lines in order]
+        folded[direction].update(block)
+    return Elimination(tuple(folds))
+
+
+def _blocks(sheet: Map) -> list[tuple[int, list[int]]] | str:
+    """The lines in the order that their crossings force: directions in turn, each with its lines; or why there is none."""
+    left = [set(range(len(lines))) for lines in sheet.lines]
+    blocks: list[tuple[int, list[int]]] = []
+    while left[0] or left[1]:
+        for n in (0, 1):
+            ready = [i for i in sorted(left[n]) if _runs_through(sheet.lines[n][i], left[1 - n])]
+            for i, j in product(ready, set(range(len(sheet.lines[1 - n]))) - left[1 - n]):
+                one, two = sheet.lines[n][i], sheet.lines[1 - n][j]
+                if one.valley[j] == one.valley[j + 1]:
+                    return f"{one.name} and {two.name} both run through where they cross: no vertex folds so"
+            if ready:
+                left[n] -= set(ready)
+                blocks.append((n, ready))
+                break
+        else:
+            names = ", ".join(sheet.lines[n][i].name for n in (0, 1) for i in sorted(left[n]))
+            return f"none of {names} runs right across as one mountain or one valley, so none can be the next"
+    return blocks
+
+
+def _runs_through(line: MapLine, open_: set[int]) -> bool:
+    """Whether the line is the same on both sides of every line that crosses it and is still open."""
+    return all(line.valley[i] == line.valley[i + 1] for i in open_)
+
+
+def _block(sheet: Map, direction: int, folded: set[int], block: list[int]) -> list[tuple[int, ...]] | str:
+    """The order of a block's folds, each of the lines that lie on one another; or why there is none."""
+    lines = sheet.lines[direction]
+    stops = [_ZERO, *(lines[i].at for i in sorted(folded)), Number.of(1)]
+    # the sheet's segments between lines folded before: where each starts in the folded strip, and whether it runs backwards
+    segments: list[tuple[Number, Number, Number, bool]] = []
+    here, back = _ZERO, False
+    for start, end in pairwise(stops):
+        segments.append((start, end, here, back))
+        here = here - (end - start) if back else here + (end - start)
+        back = not back
+
+    def lies(x: Number, segment: tuple[Number, Number, Number, bool]) -> Number:
+        start, _, image, backwards = segment
+        return image - (x - start) if backwards else image + (x - start)
+
+    ends = [sorted((lies(one[0], one), lies(one[1], one))) for one in segments]
+    low, high = min(a for a, _ in ends), max(b for _, b in ends)
+    at: dict[Number, list[tuple[int, bool]]] = {}
+    for i in block:
+        k = next(k for k, one in enumerate(segments) if one[0] < lines[i].at < one[1])
+        at.setdefault(lies(lines[i].at, segments[k]), []).append((i, lines[i].valley[0] != segments[k][3]))
+    creases: list[tuple[Number, bool, tuple[int, ...]]] = []
+    for place, there in sorted(at.items(), key=lambda item: item[0]):
+        crossing = sum(a < place < b for a, b in ends)
+        names = ", ".join(lines[i].name for i, _ in there)
+        if crossing != len(there):
+            return f"{names} would have to be folded through {crossing} layers, of which {crossing - len(there)} have no crease there yet to be folded"
+        if len({valley for _, valley in there}) > 1:
+            return f"{names} lie on one another and are drawn to be folded different ways"
+        creases.append((place, there[0][1], tuple(i for i, _ in there)))
+    order = strip_order([low, *(place for place, _, _ in creases), high], [valley for _, valley, _ in creases])
+    if order is None:
+        names = ", ".join(lines[i].name for i in block)
+        return f"{names}: folded as drawn, one of them traps another"
+    return [creases[k][2] for k in order]
+
+
+def strip_order(stops: Sequence[Number], valley: Sequence[bool]) -> list[int] | None:
+    """An order in which to fold the creases of a strip by one layer at a time; None if it does not fold flat.
+
+    `stops`: the strip's end, its creases, its other end, in order. Crimps and end folds, in any order, until no crease is left (Arkin et al. 2004).
+    """
+    lengths = [b - a for a, b in pairwise(stops)]
+    # what is done with on the left: segments, and the crease after each; the last segment is under the hand
+    left: list[tuple[Number, int]] = []
+    order: list[int] = []
+    segment = lengths[0]
+    for crease, following in enumerate(lengths[1:]):
+        left.append((segment, crease))
+        segment = following
+        while True:
+            done = _folded_back(left, segment, valley, order)
+            if done is None:
+                break
+            segment = done
+    while left:
+        before, crease = left[-1]
+        if segment > before:
+            return None
+        order.append(crease)  # from the other end
+        segment = before
+        left.pop()
+    return order
+
+
+def _folded_back(
+    left: list[tuple[Number, int]], segment: Number, valley: Sequence[bool], order: list[int]
+) -> Number | None:
+    """Fold the end or a crimp before the segment under the hand, if one can be; the segment that comes of it."""
+    if len(left) == 1:
+        end, crease = left[0]
+        if end <= segment:
+            order.append(crease)
+            left.clear()
+            return segment
+        return None
+    if len(left) >= 2:
+        (before, one), (middle, two) = left[-2:]
+        if middle <= before and middle <= segment and valley[one] != valley[two]:
+            order.extend((one, two))
+            del left[-2:]
+            return before - middle + segment
+    return None
