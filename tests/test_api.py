@@ -6,7 +6,6 @@ import inspect
 import json
 import subprocess
 import sys
-from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 
@@ -53,55 +52,6 @@ def test_every_command_is_a_function() -> None:
         for name in IMPORT.get(command, {command}):
             assert inspect.isfunction(verify.public(name)), name
             assert f"`{name}`" in (verify.__doc__ or ""), name
-
-
-@pytest.mark.parametrize("name", ["construct", "exact", "hunt"])
-def test_three_functions_are_packages_too(name: str, root: Path) -> None:
-    """Whichever comes first, the package or the function."""
-    module = {"construct": "skeleton", "exact": "number", "hunt": "hunt"}[name]
-    for code in (
-        f"import verify; f = verify.{name}; import verify.{name}.{module}; assert f is verify.{name}",
-        f"import verify.{name}.{module} as m; import verify; assert verify.{name}.{module} is m",
-        f"from verify import {name}; from verify.{name} import {module}; import verify",
-        f"from verify import *; import verify; assert {name} is verify.{name}",
-    ):
-        asked = f"{code}; import inspect; assert inspect.signature(verify.{name}) == inspect.signature(verify.public('{name}')); print(verify.{name}.__name__)"
-        done = subprocess.run([sys.executable, "-c", asked], cwd=root, capture_output=True, text=True, timeout=60, check=False)
-        assert done.stdout.strip() == f"verify.{name}", done.stderr
-
-
-def test_what_the_commands_do_from_python(proofs: Path, tmp_path: Path) -> None:
-    kite = proofs / "certified" / "kite.toml"
-    result = verify.certify(kite)
-    assert verify.facts(result) == result.keys()["facts"]
-    assert verify.facts(result)["faces"] == 8
-    assert all(isinstance(f, verify.Finding) for f in result.findings)
-    assert set(verify.picture(result)) == {"pattern", "folded", "stack", "cut", "pieces"}
-    assert verify.report(result).startswith("<!DOCTYPE html>")
-    assert verify.handout([result]).startswith(b"%PDF-")
-    assert verify.export(result).startswith("<svg")
-    assert "SECTION" in verify.export(result, "dxf")
-    near = verify.exact(kite)
-    assert (near.verdict, near.pattern) == ("certified", verify.load(kite))
-    ((name, made),) = verify.letters("i", tries=1)
-    assert (name, made.verdict, made.document.title) == ("1-I", "certified", "Letter I")
-    recipe = verify.load(proofs / "recipes" / "kite.toml")
-    assert isinstance(recipe, verify.Recipe)
-    assert verify.fold(recipe).refused is None
-    assert verify.tolerance(recipe, samples=2).samples == 2
-    assert [row.verdict for row in verify.sweep([kite])] == ["certified"]
-    assert not verify.compare(kite, kite).is_worse
-    for wanted in ("fine-at-every-vertex-folds", no_creases):
-        found = verify.hunt(wanted, seconds=20, most=300).found
-        assert found is not None
-    target = tmp_path / "target.json"
-    verify.write(replace(made.document, creases=()), target)
-    assert verify.construct(target, tries=1).verdict == "certified"
-
-
-def no_creases(document: verify.Document) -> bool:
-    """A pattern has no creases: false of nearly all."""
-    return not document.creases
 
 
 def test_importing_the_package_imports_nothing_else(root: Path) -> None:

@@ -30,16 +30,41 @@ def run(project: Path, *arguments: str) -> str:
     return done.stdout + done.stderr
 
 
+def files(project: Path) -> set[str]:
+    return {path.relative_to(project).as_posix() for path in project.rglob("*") if path.is_file() and "__pycache__" not in path.parts}
+
+
 def test_documents_are_tests(project: Path) -> None:
-    told = run(project, "-v")
+    before = files(project)
+    told = run(project, "-v", "--tb=short", "--no-summary")
     assert "2 failed, 2 passed" in told
-    assert "refuted: Trapped panel" in told
-    assert "both valley folds" in told
-    assert "malformed: " in told
     assert "other.toml" not in told
-    (picture,) = (project / ".creaseproof").glob("*.svg")
-    assert str(picture) in told
-    assert picture.read_text().startswith("<svg")
+    assert "picture" not in told
+    assert files(project) == before
+
+
+def test_a_failure_is_said_once_and_leaves_nothing(project: Path) -> None:
+    before = files(project)
+    told = run(project, "-r", "N")
+    for sentence in ("refuted: Trapped panel", "both valley folds", "malformed: "):
+        assert told.count(sentence) == 1, told
+    assert files(project) == before
+
+
+def test_pictures_are_drawn_where_they_are_asked_for(project: Path, tmp_path: Path) -> None:
+    before = files(project)
+    told = run(project, "--creaseproof-pictures", "drawn/here")
+    (picture,) = files(project) - before
+    assert picture.startswith("drawn/here/refuted-trapped-panel-")
+    assert told.count(f"picture: {picture}") == 1
+    assert (project / picture).read_text().startswith("<svg")
+
+
+@pytest.mark.parametrize("seconds", ["nan", "inf", "0", "-1", "soon"])
+def test_a_limit_that_is_none(project: Path, seconds: str) -> None:
+    told = run(project, "-o", f"creaseproof_seconds={seconds}")
+    assert f"creaseproof_seconds: found '{seconds}'; expected a number of seconds above 0" in told
+    assert "internal error" not in told.lower()
 
 
 def test_the_fixture(project: Path) -> None:
@@ -58,9 +83,16 @@ def test_bad(certified):
 
 def test_path(certified):
     certified("patterns/certified-kite.toml")
+
+def test_malformed(certified):
+    certified({"format": 3})
 """
     )
-    told = run(project, "test_generator.py")
-    assert "1 failed, 2 passed" in told
-    assert "Failed: refuted" in told or "refuted: document" in told
-    assert "picture: " in told
+    before = files(project)
+    told = run(project, "test_generator.py", "-r", "N")
+    assert "2 failed, 2 passed" in told
+    for sentence in ("refuted: document", "both valley folds", "malformed: document: points"):
+        assert told.count(sentence) == 1, told
+    assert "During handling" not in told
+    assert "pytest_plugin.py" not in told
+    assert files(project) == before

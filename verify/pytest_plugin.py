@@ -2,10 +2,11 @@
 
 With `creaseproof_documents` in the ini file, patterns of files relative to it, each document that fits is a test: it passes if the
 document is certified. The fixture `certified` does the same for what a test makes: a document, a mapping with its keys, or a path. What
-fails says the finding, and where a picture of it lies.
+fails says the finding; `--creaseproof-pictures FOLDER` draws it, too. Without that nothing is written.
 
     [tool.pytest.ini_options]
     creaseproof_documents = ["patterns/*.toml"]
+    creaseproof_seconds = "60"       # the limit of each search for a layer order
 
     def test_my_generator(certified):
         result = certified(my_generator(7))     # fails with the reason unless it is certified
@@ -22,19 +23,37 @@ import pytest
 
 if TYPE_CHECKING:
     from verify.pattern.document import Document
+    from verify.pattern.limits import Limits
     from verify.pattern.recipe import Recipe
     from verify.tasks.certify import Result
 
-PICTURES = ".creaseproof"  # in pytest's root folder
-
 
 class NotCertified(Exception):
-    """A document that is not certified: verdict, findings, and the picture."""
+    """A document that is not certified: verdict, findings, and where a picture is; or malformed, and where."""
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
     parser.addini("creaseproof_documents", "documents that must be certified (glob patterns)", type="args", default=[])
     parser.addini("creaseproof_seconds", "limit of each search for a layer order", default="60")
+    group = parser.getgroup("creaseproof")
+    group.addoption(
+        "--creaseproof-pictures", metavar="FOLDER", help="draw documents that are not certified into this folder"
+    )
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """Fail at once, and not at each document, for a limit that is none."""
+    _limits(config)
+
+
+def _limits(config: pytest.Config) -> Limits:
+    from verify.pattern.limits import Limits
+
+    text = str(config.getini("creaseproof_seconds"))
+    try:
+        return Limits(seconds=float(text))
+    except ValueError:
+        raise pytest.UsageError(f"creaseproof_seconds: found {text!r}; expected a number of seconds above 0") from None
 
 
 def pytest_collect_file(file_path: Path, parent: pytest.Collector) -> pytest.Collector | None:
@@ -63,12 +82,8 @@ class DocumentItem(pytest.Item):
         check(self.path, self.config)
 
     def repr_failure(self, excinfo: pytest.ExceptionInfo[BaseException], style: Any = None) -> Any:
-        from verify.pattern.document import Malformed
-
         if isinstance(excinfo.value, NotCertified):
             return str(excinfo.value)
-        if isinstance(excinfo.value, Malformed):
-            return f"malformed: {excinfo.value}"
         return super().repr_failure(excinfo, style)
 
     def reportinfo(self) -> tuple[Path, int, str]:
@@ -76,34 +91,39 @@ class DocumentItem(pytest.Item):
 
 
 def check(source: Document | Recipe | Mapping[str, Any] | str | Path, config: pytest.Config) -> Result:
-    """Certify; `NotCertified` with the reasons and a picture if it is not, `Malformed` if it cannot be understood."""
-    from verify.pattern.limits import Limits
+    """Certify; `NotCertified` with the reasons (and a picture, if that was asked for) if it is not, or cannot be understood."""
+    from verify.pattern.document import Malformed
     from verify.pattern.recipe import load_any, read_any
     from verify.tasks.certify import certify
 
-    if isinstance(source, Mapping):
-        source = read_any(source)
-    elif isinstance(source, str | Path):
-        source = load_any(source)
-    result = certify(source, Limits(seconds=float(config.getini("creaseproof_seconds"))))
+    try:
+        if isinstance(source, Mapping):
+            source = read_any(source)
+        elif isinstance(source, str | Path):
+            source = load_any(source)
+        result = certify(source, _limits(config))
+    except Malformed as error:
+        raise NotCertified(f"malformed: {error}") from None
     if result.verdict != "certified":
         reasons = [f.message for f in result.findings if f.level == "fails" or f.check == "limit"]
         lines = [f"{result.verdict}: {source.title or source.source}", *(f"  {reason}" for reason in reasons)]
-        lines.append(f"  picture: {_picture(result, config)}")
+        lines += [f"  picture: {path}" for path in _pictures(result, config)]
         raise NotCertified("\n".join(lines))
     return result
 
 
-def _picture(result: Result, config: pytest.Config) -> Path:
+def _pictures(result: Result, config: pytest.Config) -> list[Path]:
+    """The picture of a result, drawn into the folder that was asked for; none without one."""
+    folder = config.getoption("creaseproof_pictures")
+    if folder is None:
+        return []
     from verify.pattern.files import put
     from verify.show.picture import pattern_svg
 
-    folder = config.rootpath / PICTURES
-    folder.mkdir(exist_ok=True)
-    put(folder / ".gitignore", b"*\n")
-    path = folder / f"{Path(result.document.source).stem or 'document'}-{result.statement_sha256[:8]}.svg"
+    path = Path(folder) / f"{Path(result.document.source).stem or 'document'}-{result.statement_sha256[:8]}.svg"
+    path.parent.mkdir(parents=True, exist_ok=True)
     put(path, pattern_svg(result).encode())
-    return path
+    return [path]
 
 
 @pytest.fixture
@@ -115,6 +135,7 @@ def certified(request: pytest.FixtureRequest) -> Callable[[Any], Result]:
         try:
             return check(source, request.config)
         except NotCertified as error:
-            pytest.fail(str(error), pytrace=False)
+            reason = str(error)
+        pytest.fail(reason, pytrace=False)
 
     return function
