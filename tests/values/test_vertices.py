@@ -92,8 +92,8 @@ def test_two_folds_in_one_line(pattern: Build, box: Any) -> None:
     assert (counted.at_vertices, counted.folding, counted.orders) == (EQUAL[2], EQUAL[2], EQUAL_ORDERS[2])
 
 
-def test_eight_angles_from_memory() -> None:
-    # Angles 20, 10, 40, 50, 60, 60, 60, 60: 48 assignments [from memory, recomputed by brute force]
+def test_eight_angles() -> None:
+    # Angles 20, 10, 40, 50, 60, 60, 60, 60: 48 assignments [recomputed by brute force]
     parts = [2, 1, 4, 5, 6, 6, 6, 6]
     counted = verify.count(star(parts, 18))
     assert counted.at_vertices == counted.folding == len(crimped(parts)) == 48
@@ -231,7 +231,8 @@ def test_rational_vertices_of_degree_4(s: Fraction, t: Fraction) -> None:
 @settings(max_examples=60)
 @given(st.lists(st.integers(1, 4), min_size=2, max_size=6), st.data())
 def test_a_vertex_on_the_edge_of_the_sheet_folds_like_a_strip(parts: list[int], data: st.DataObject) -> None:
-    # Round a vertex on the border the paper is a strip, bent: angles instead of lengths (Arkin et al. 2004, CGTA 29:23–46 [from memory]).
+    # Round a vertex on the border the paper is a strip, bent: angles instead of lengths ([derived]; that crimps and
+    # end folds decide a strip is checked by brute force in tests/brute/test_agreement.py).
     k = sum(parts) + data.draw(st.integers(1, 3))
     word = data.draw(st.text("MVE", min_size=len(parts) - 1, max_size=len(parts) - 1))
     rays = [direction(sum(parts[:i]), k) for i in range(len(parts) + 1)]

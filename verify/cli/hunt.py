@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NoReturn
 
 import click
 
@@ -21,7 +21,7 @@ from verify.pattern.recipe import Recipe
 from verify.pattern.write import as_text
 
 if TYPE_CHECKING:
-    from verify.hunt.hunt import Counterexample
+    from verify.hunt.hunt import Counterexample, PropertyError
 
 _EVERY = 5.0
 
@@ -56,7 +56,7 @@ def hunt(
 
     PROPERTY is the name of a shipped one (--list), or module:function for your own: a function of a document that returns whether
     the property holds, or raises AssertionError. Exit status: 0 nothing found (which proves nothing), 1 a counterexample was found
-    and written.
+    and written, 2 the property is at fault: it raised another error, or returned what is no bool.
     """
     try:
         import hypothesis  # noqa: F401
@@ -64,7 +64,7 @@ def hunt(
         raise Failure(
             "hunt needs Hypothesis: pip install 'creaseproof[hunt]' (in a checkout: pip install '.[hunt]')"
         ) from None
-    from verify.hunt.hunt import NoSuchProperty, find_property
+    from verify.hunt.hunt import NoSuchProperty, PropertyError, find_property
     from verify.hunt.hunt import hunt as run_hunt
 
     if listing:
@@ -84,8 +84,13 @@ def hunt(
     place, beside = output / f"{stem}.toml", output / f"{stem}.certificate.json"
     outputs.expect(place, DOCUMENT, folder=True)
     outputs.expect(beside, CERTIFICATE, folder=True)
-    with _progress(wanted) as progress:
-        outcome = run_hunt(property_, seconds, seed, progress)
+    wrong = output / f"{stem}.error.toml"
+    outputs.expect(wrong, DOCUMENT, folder=True)
+    try:
+        with _progress(wanted) as progress:
+            outcome = run_hunt(property_, seconds, seed, progress)
+    except PropertyError as error:
+        _end_at_fault(property_.name, error, seed, outputs, wrong, as_json)
     keys: dict[str, Any] = {
         "property": property_.name,
         "statement": property_.statement,
@@ -115,6 +120,22 @@ def hunt(
         ]
     click.echo(json.dumps(keys) if as_json else printable_lines(lines))
     end(0 if outcome.found is None else 1)
+
+
+def _end_at_fault(name: str, error: PropertyError, seed: int, outputs: Outputs, path: Path, as_json: bool) -> NoReturn:
+    """Say what the property did, write what it was asked about, and end."""
+    document, size = _titled(error.value, f"Error of {name}, seed {seed}", path)
+    outputs.write(path, DOCUMENT, as_text(document, path), folder=True)
+    message = f"error of the property {name}: {error}"
+    if as_json:
+        finding = {"check": "hunt", "kind": "property-error", "level": "fails", "message": message, "where": []}
+        keys = {"verdict": None, "statement_sha256": None, "claims": [], "findings": [finding], "found": False}
+        click.echo(json.dumps({"property": name, "seed": seed, "document": str(path)} | keys | size))
+    else:
+        ((what, number),) = size.items()
+        lines = [message, f"  no verdict on it; asked about {number} {what}, written to {path}"]
+        click.echo(printable_lines(lines))
+    end(2)
 
 
 def printable_lines(lines: list[str]) -> str:
@@ -150,14 +171,7 @@ def _save(found: Counterexample, title: str, outputs: Outputs, path: Path, besid
     """Write the counterexample and its certificate; what the verdict on it is, and where it lies."""
     from verify.tasks.certify import certify
 
-    value = found.value
-    document: Document | Recipe
-    if isinstance(value, Recipe):
-        document = replace(value, base=replace(value.base, title=title, raw=None, source=str(path)))
-        size = {"steps": len(value.steps)}
-    else:
-        document = replace(value, title=title, raw=None, source=str(path))
-        size = {"creases": len(value.creases)}
+    document, size = _titled(found.value, title, path)
     outputs.write(path, DOCUMENT, as_text(document, path), folder=True)
     keys: dict[str, Any] = {"verdict": None, "statement_sha256": None, "claims": [], "findings": []}
     try:
@@ -170,3 +184,11 @@ def _save(found: Counterexample, title: str, outputs: Outputs, path: Path, besid
             outputs.write_certificate(beside, result.certificate, folder=True)
             keys["certificate"] = str(beside)
     return keys | size | {"document": str(path)}
+
+
+def _titled(value: Document | Recipe, title: str, path: Path) -> tuple[Document | Recipe, dict[str, int]]:
+    """What was drawn as a document of its own, and how large it is."""
+    if isinstance(value, Recipe):
+        base = replace(value.base, title=title, raw=None, source=str(path))
+        return replace(value, base=base), {"steps": len(value.steps)}
+    return replace(value, title=title, raw=None, source=str(path)), {"creases": len(value.creases)}

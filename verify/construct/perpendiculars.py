@@ -2,7 +2,7 @@
 
 In the region of a side a perpendicular runs square to that side. Where it meets an arc of the skeleton it goes on in the region
 beyond as its mirror image in the arc; where it meets a target line, straight on (Demaine, Demaine and
-Lubiw 1998; Demaine and O'Rourke 2007, ch. 17, from memory). It ends in a node of the skeleton or at
+Lubiw 1998 state that such a pattern exists; the rule is ours to answer for, and each pattern is certified). It ends in a node of the skeleton or at
 the border of the sheet. Some never end.
 
 Fold the sheet along all arcs. Then every side's line comes to lie on one line, the cut, and paper at a distance t from it

@@ -5,12 +5,16 @@ The same seed draws the same patterns and shrinks them alike; only the time limi
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from contextlib import suppress
+import signal
+import traceback
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from importlib import import_module
+from pathlib import Path
+from threading import current_thread, main_thread
 from time import monotonic
-from typing import Any
+from typing import Any, NoReturn
 
 from hypothesis import HealthCheck, Phase, Verbosity, given, reject, seed, settings
 from hypothesis.errors import Flaky, Unsatisfiable, UnsatisfiedAssumption
@@ -66,8 +70,23 @@ class Hunt:
     found: Counterexample | None
 
 
+class PropertyError(RuntimeError):
+    """The property itself is at fault: it raised another error than AssertionError, or returned what is no bool.
+
+    `value` is what it was asked about; the error that it raised is the cause.
+    """
+
+    def __init__(self, value: Value, reason: str) -> None:
+        self.value = value
+        super().__init__(reason)
+
+
 class _Fails(Exception):
     """The property does not hold of the value drawn."""
+
+
+class _Over(BaseException):
+    """The hunt ends here and now: the time is over, or the property is at fault."""
 
 
 def find_property(name: str, among: str | None = None) -> Property:
@@ -113,18 +132,50 @@ def hunt(
     progress: Progress | None = None,
     most: int | None = None,
 ) -> Hunt:
-    """Look for a value of which the property does not hold, for so many seconds (and at most `most` values, rounded up to batches of 100).
+    """Look for a value of which the property does not hold, for so many seconds all told (and at most `most` values, rounded up to batches of 100).
 
     `wanted`: a property, the name of one (see `find_property`), or a function of a document that returns whether it holds.
     Every other batch is drawn from what is nearly degenerate. A counterexample is then made smaller, by shrinking and by looking for
-    others with fewer creases (or steps), for at most 30 seconds more. An error that the property raises is a counterexample, too;
-    a limit that it reaches is not.
+    others with fewer creases (or steps), for at most 30 of the seconds. It is one only if the property returned False or raised AssertionError; a
+    limit that it reaches is none, and another error, or a return that is no bool, raises `PropertyError`. In the main thread a property that
+    takes longer than the time is interrupted (at its next step in Python).
     """
     if isinstance(wanted, str):
         wanted = find_property(wanted)
     elif not isinstance(wanted, Property):
         wanted = _of_function(getattr(wanted, "__name__", "property"), wanted)
     run = _Run(wanted, monotonic() + positive("seconds", seconds), progress)
+    with suppress(_Over), _interrupted(seconds):
+        _hunt(run, wanted, seed_, most)
+    if run.error is not None:
+        raise run.error from run.error.__cause__
+    return Hunt(wanted, seed_, run.tried, run.undecided, run.found)
+
+
+@contextmanager
+def _interrupted(seconds: float) -> Iterator[None]:
+    """Raise `_Over` after so many seconds; only in the main thread, where signals are caught."""
+    if not hasattr(signal, "setitimer") or current_thread() is not main_thread():
+        yield
+        return
+
+    armed = [True]
+
+    def over(*_: object) -> None:
+        if armed:
+            raise _Over
+
+    before = signal.signal(signal.SIGALRM, over)
+    signal.setitimer(signal.ITIMER_REAL, seconds, 1.0)
+    try:
+        yield
+    finally:
+        armed.clear()
+        signal.setitimer(signal.ITIMER_REAL, 0)
+        signal.signal(signal.SIGALRM, before)
+
+
+def _hunt(run: _Run, wanted: Property, seed_: int, most: int | None) -> None:
     batch = 0
     while run.found is None and run.time and (most is None or batch * _BATCH < most):
         _draw(run, wanted.among(batch % 2 == 1), f"{seed_} {batch}")
@@ -135,7 +186,6 @@ def hunt(
         run.below = _size(before.value)
         _draw(run, wanted.among(False), f"{seed_} {batch} {again}")
         again = again + 1 if run.found is before else 0
-    return Hunt(wanted, seed_, run.tried, run.undecided, run.found)
 
 
 def _draw(run: _Run, values: SearchStrategy[Any], seed_: str) -> None:
@@ -162,6 +212,7 @@ class _Run:
         self.property, self.stop, self.progress = wanted, stop, progress
         self.tried = self.undecided = 0
         self.found: Counterexample | None = None
+        self.error: PropertyError | None = None
         self.below: int | None = None
         self.shown = 0.0
 
@@ -184,7 +235,7 @@ class _Run:
         if reason is None:
             return
         if self.found is None:
-            self.stop = monotonic() + SHRINKING
+            self.stop = min(self.stop, monotonic() + SHRINKING)
         self.found = Counterexample(value, reason)
         raise _Fails
 
@@ -200,5 +251,16 @@ class _Run:
         except AssertionError as error:
             return str(error) or "an assertion fails"
         except Exception as error:
-            return f"{type(error).__name__}: {error}"
-        return None if answer is None or answer else "it does not hold"
+            where = traceback.extract_tb(error.__traceback__)[-1]
+            self._at_fault(
+                value, f"{type(error).__name__}: {error} ({Path(where.filename).name}, line {where.lineno})", error
+            )
+        if answer is not None and not isinstance(answer, bool):
+            found = repr(answer)
+            self._at_fault(value, f"it returned {found[:80]}; expected True or False (or None, if it asserts)")
+        return "it does not hold" if answer is False else None
+
+    def _at_fault(self, value: Value, reason: str, cause: Exception | None = None) -> NoReturn:
+        self.error = PropertyError(value, reason)
+        self.error.__cause__ = cause
+        raise _Over

@@ -30,7 +30,7 @@ from verify.pattern.drawing import draw
 from verify.pattern.limits import LimitReached, Limits
 from verify.pattern.recipe import Recipe
 from verify.pattern.subdivision import Subdivision, subdivide
-from verify.tasks.certify import Result, certify
+from verify.tasks.certify import KernelRefused, Result, certify
 
 Known = Literal["theorem", "falsehood", "unknown"]
 
@@ -39,7 +39,7 @@ Known = Literal["theorem", "falsehood", "unknown"]
 class Property:
     """Something that may be true of every value of a strategy.
 
-    `holds` returns whether it holds of one (None counts as yes), or raises an error where it does not. `known`: a theorem (or a
+    `holds` returns whether it holds of one (None counts as yes), or raises AssertionError where it does not. `known`: a theorem (or a
     promise of this package), a known falsehood, or neither; `source` says whose. `among` makes the strategy, with or without what is
     nearly degenerate.
     """
@@ -83,7 +83,7 @@ def fine_at_every_vertex(document: Document) -> bool:
 
 def folds(document: Document) -> bool:
     """Whether the pattern folds flat as drawn, by the kernel's word; its target is not looked at. Raises `LimitReached`."""
-    return decided(certify(replace(document, loops=(), paths=(), snips=None, raw=None), LIMITS)).verdict == "certified"
+    return settled(replace(document, loops=(), paths=(), snips=None, raw=None)).verdict == "certified"
 
 
 def cuts_exactly(document: Document) -> bool:
@@ -92,8 +92,12 @@ def cuts_exactly(document: Document) -> bool:
     return folded.exists and document.snips is not None and cut(Overlaps(folded), document.snips).exact
 
 
-def decided(result: Result) -> Result:
-    """The same result. Raises `LimitReached` if it is undecided."""
+def settled(document: Document | Recipe) -> Result:
+    """What is certified or refuted of a document. Raises `LimitReached` if it is undecided, AssertionError if the kernel refuses what was found."""
+    try:
+        result = certify(document, LIMITS)
+    except KernelRefused as error:
+        raise AssertionError(str(error)) from error
     if result.verdict == "undecided":
         raise LimitReached("limits of the hunt", "few faces and bits", "a pattern that takes more")
     return result
@@ -173,8 +177,7 @@ def _mirrored(document: Document) -> bool:
 
 
 def _agree(document: Document) -> bool:
-    """`certify` raises an error of its own where the kernel refuses."""
-    result = decided(certify(document, LIMITS))
+    result = settled(document)
     if result.certificate is None or not audit(document, result.certificate).accepted:
         return False
     counted = count(document, Limits(orders=20_000))
@@ -182,7 +185,7 @@ def _agree(document: Document) -> bool:
 
 
 def _recipe(recipe: Recipe) -> bool:
-    result = decided(certify(recipe, LIMITS))
+    result = settled(recipe)
     return result.verdict == ("certified" if carry_out(recipe, LIMITS).refused is None else "refuted")
 
 
@@ -193,7 +196,7 @@ def _on_border(s: Subdivision, cell: Cell) -> bool:
 
 
 def _real_cut(document: Document) -> bool:
-    result = decided(certify(document, LIMITS))
+    result = settled(document)
     if result.order is None or result.cutting is None or result.subdivision is None:
         return False
     s, cutting = result.subdivision, result.cutting
@@ -201,11 +204,11 @@ def _real_cut(document: Document) -> bool:
 
 
 def _certified(document: Document) -> bool:
-    return decided(certify(document, LIMITS)).verdict == "certified"
+    return settled(document).verdict == "certified"
 
 
 def _mutants(document: Document) -> None:
-    result = decided(certify(document, LIMITS))
+    result = settled(document)
     if result.certificate is None:
         raise AssertionError(f"{result.verdict}, without a certificate")
     for what, mutant in mutants(document, result.certificate):
@@ -251,7 +254,7 @@ _ALL = (
         "fine-at-every-vertex-folds",
         "a pattern whose vertices all fold flat, each taken alone, folds flat",
         "falsehood",
-        "Hull 1994, On the mathematics of flat origamis [from memory]; a strip with two valleys too close together",
+        "the strip that it finds: two valleys too close together, refuted by the kernel and by brute force",
         strategies.SHIPPED["fine"],
         _fine_folds,
     ),
@@ -267,7 +270,7 @@ _ALL = (
         "kawasaki-everywhere-folds",
         "if alternate angles add up to 180° at every vertex, some assignment folds",
         "falsehood",
-        "Hull 1994 [from memory]; a triangle whose corners ask for alternate folds",
+        "the pattern that it finds: a triangle whose corners ask for alternate folds, refuted by the kernel and by brute force",
         strategies.SHIPPED["rings"],
         _closing_folds,
     ),
@@ -315,7 +318,7 @@ _ALL = (
         "fine-strips-fold",
         "every strip whose vertices all fold flat, each taken alone, folds flat",
         "falsehood",
-        "Arkin et al. 2004, CGTA 29:23–46 [from memory]; two valleys too close together",
+        "the strip that it finds: two valleys too close together, refuted by the kernel and by brute force",
         _letters(strategies.SHIPPED["strips"]),
         _fine_folds,
     ),
@@ -323,7 +326,7 @@ _ALL = (
         "crimpable-strips-fold",
         "a strip folds flat exactly if crimps and end folds use up its creases",
         "theorem",
-        "Arkin et al. 2004, When can you fold a map?, CGTA 29:23–46 [from memory]",
+        "Arkin et al. 2004, When can you fold a map?, CGTA 29:23–46 [read in abstract: one-layer simple folds suffice; that crimps and end folds do is checked by brute force]",
         _letters(strategies.SHIPPED["strips"]),
         _crimpable,
     ),
@@ -347,7 +350,7 @@ _ALL = (
         "folding-lengthens-nothing",
         "no two points of the paper are farther apart when it is folded",
         "theorem",
-        "a fold map shortens distances: Justin 1997, Towards a mathematical theory of origami [from memory]",
+        "each panel moves rigidly and folds hold together, so that the straight way from one to the other keeps its length (on a convex sheet)",
         strategies.SHIPPED["patterns"],
         _images_no_longer,
     ),
