@@ -18,6 +18,7 @@ from PIL import Image, ImageDraw
 from reading import ALPHABET, FONT, HEIGHTS, Reading, Ring, drawn, printed, read_letters, read_words, same
 
 import verify
+from verify.construct.letterforms.spelling import file_name
 from verify.cutting.tolerance import tolerance
 from verify.pattern.drawing import draw
 from verify.pattern.recipe import FoldStep, Recipe, UnfoldStep
@@ -73,7 +74,7 @@ def measured(letter: str, path: Path) -> Row:
 
 
 def rows(kind: str) -> Iterator[Row]:
-    for letter in ALPHABET:
+    for letter in (*ALPHABET, *(file_name(c) for c in "ÄÖÜß-")):
         path = KINDS[kind] / f"{letter}.toml"
         if path.exists():
             yield measured(letter, path)
@@ -89,7 +90,9 @@ def table(found: list[tuple[Row, Reading]]) -> Iterator[str]:
         yield f"| {row.letter} | {row.folds} | {row.layers} | {kind} | {allowed} | {text} | {'yes' if reading.counts else 'no'} |"
 
 
-def summary(found: list[tuple[Row, Reading]]) -> str:
+def summary(every: list[tuple[Row, Reading]]) -> str:
+    """Of the 36 letters and digits; Ä, ß and others stand in the table only."""
+    found = [(row, reading) for row, reading in every if row.letter in ALPHABET]
     number = sum(row.folds for row, _ in found)
     aligned = sum(row.aligned for row, _ in found)
     return (

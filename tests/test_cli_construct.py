@@ -1,4 +1,4 @@
-"""`creaseproof construct` and `letters`, as a user runs them."""
+"""`creaseproof construct`, and `letters` with patterns, as a user runs them."""
 
 from __future__ import annotations
 
@@ -167,13 +167,3 @@ def test_a_word_in_one_sheet(run: Run, tmp_path: Path) -> None:
     keys = json.loads(done.output)
     assert (done.exit_code, keys["verdict"]) == (0, "certified"), done.output
     assert len(load(tmp_path / "LI.toml").loops) == 2
-
-
-@pytest.mark.parametrize("word", ["", "L I", "kä", "a-b", "é"])
-def test_what_is_no_letter_is_named(run: Run, tmp_path: Path, word: str) -> None:
-    done = run("letters", word, "-o", tmp_path / "word")
-    assert done.exit_code == 2
-    assert "expected letters A to Z and digits 0 to 9" in done.output
-    for c in set(word) - set("abkLI"):
-        assert repr(c) in done.output
-    assert not (tmp_path / "word").exists()

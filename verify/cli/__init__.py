@@ -15,7 +15,7 @@ MODULES = {
     "handout": "handout",
     "hunt": "hunt",
     "import": "drawing_in",
-    "letters": "construct",
+    "letters": "letters",
     "picture": "picture",
     "recipe": "search",
     "report": "picture",

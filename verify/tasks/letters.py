@@ -1,27 +1,45 @@
-"""`letters`: certified sheets for the letters of a word."""
+"""`letters`: certified sheets for the letters of a word: recipes of a few folds, or patterns to collapse."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
-from verify.construct.letterforms.plain import MARGIN, SPACING, letter_document, width, word_document
+from verify.construct.letterforms.forms import HEIGHT, Form, Kind, forms
+from verify.construct.letterforms.plain import HEIGHT as PLAIN_HEIGHT
+from verify.construct.letterforms.plain import LETTERS, MARGIN, SPACING, letter_document, width, word_document
+from verify.construct.letterforms.spelling import SPACE, Glyph, spelled
 from verify.pattern.document import Document
 from verify.pattern.limits import Limits
+from verify.pattern.recipe import Recipe
+from verify.tasks.certify import Result
 from verify.tasks.construct import TRIES, Constructed, Prefer, construct
+from verify.tasks.recipe import RecipeFound, recipe
+
+MOST_FOLDS = 6
+SECONDS = 60.0
+_GAP = Fraction(1, 5)
 
 
 def letter_sheets(
-    word: str, *, one_sheet: bool = False, width_mm: Fraction | None = None, margin_mm: Fraction | None = None
+    word: str,
+    *,
+    one_sheet: bool = False,
+    width_mm: Fraction | None = None,
+    height_mm: Fraction | None = None,
+    margin_mm: Fraction | None = None,
 ) -> list[tuple[str, Document]]:
     """The sheets of a word, each with one letter (or the whole word) as its target, named in order: `1-L`, `2-I`.
 
-    Letters are 60 mm high, or the word, all letters in a row, `width_mm` wide; `margin_mm` of paper is left on each side
+    Letters are 60 mm high, or `height_mm`, or the word, all letters in a row, is `width_mm` wide; `margin_mm` of paper is left on each side
     (default 30). Raises `ValueError` for what is neither letter nor digit.
     """
     word = word.upper()
     natural = sum(Fraction(width(letter)) for letter in word) + SPACING * (len(word) - 1)
-    unit = Fraction(1) if width_mm is None or not word else width_mm / natural
+    unit = Fraction(1) if height_mm is None else height_mm / PLAIN_HEIGHT
+    if width_mm is not None and word:
+        unit = width_mm / natural
     margin = MARGIN if margin_mm is None else margin_mm
     if one_sheet or not word:
         return [(word, word_document(word, unit_mm=unit, margin=margin, spacing=SPACING * unit))]
@@ -37,6 +55,7 @@ def letters(
     *,
     one_sheet: bool = False,
     width_mm: Fraction | None = None,
+    height_mm: Fraction | None = None,
     margin_mm: Fraction | None = None,
     tries: int = TRIES,
     prefer: Prefer = "folds",
@@ -48,7 +67,125 @@ def letters(
     For the other arguments, and for what is proved, see `construct`; `limits.seconds` is for each sheet.
     """
     made: dict[str, Constructed] = {}
-    for name, document in letter_sheets(word, one_sheet=one_sheet, width_mm=width_mm, margin_mm=margin_mm):
+    sheets = letter_sheets(word, one_sheet=one_sheet, width_mm=width_mm, height_mm=height_mm, margin_mm=margin_mm)
+    for name, document in sheets:
         if document.title not in made:
             made[document.title] = construct(document, tries=tries, prefer=prefer, limits=limits, progress=progress)
         yield name, made[document.title]
+
+
+@dataclass(frozen=True)
+class LetterMade:
+    """One letter of a word: its recipe or, where the letter has none on this kind of sheet, a pattern to collapse.
+
+    `glyph` says what stands for what was written. `found` is what the search for folds came to (None if the letter has no form
+    made for folding), on a sheet of kind `sheet`; `constructed` is the pattern, where there was need of one.
+    """
+
+    glyph: Glyph
+    found: RecipeFound | None = None
+    sheet: Kind | None = None
+    constructed: Constructed | None = None
+
+    @property
+    def made(self) -> Recipe | Document | None:
+        """What was certified."""
+        if self.constructed is not None:
+            return self.constructed.pattern
+        return self.found.recipe if self.found is not None else None
+
+    @property
+    def result(self) -> Result | None:
+        last = self.constructed or self.found
+        return last.result if last is not None else None
+
+    @property
+    def verdict(self) -> str:
+        last = self.constructed or self.found
+        return last.verdict if last is not None else "undecided"
+
+    @property
+    def folds(self) -> int:
+        if self.constructed is not None:
+            return self.constructed.proposal.folds if self.constructed.proposal is not None else 0
+        return self.found.folds if self.found is not None else 0
+
+
+def letter_recipes(
+    word: str,
+    *,
+    sheet: Kind = "card",
+    height_mm: Fraction | int = HEIGHT,
+    limits: Limits = Limits(),
+    progress: Callable[[str], None] | None = None,
+) -> Iterator[tuple[str, LetterMade]]:
+    """A certified recipe of a few folds for each letter of a word, by its name (`1-L`, `2-I`), as it is found; a letter that comes twice is done once.
+
+    Letters are `height_mm` high, each on its own `sheet`: a card (its box), a strip as high as it is, or with a margin all round.
+    Lower case, accents, dashes and spaces: see `spelling.spelled`, which raises `ValueError` for what cannot be spelled. A letter that has no form on such a
+    sheet is folded from a card; one without a recipe within `limits.seconds` gets a pattern. What is proved of a recipe is said in `verify.tasks.recipe`.
+    """
+    known: dict[str, LetterMade] = {}
+    glyphs = spelled(word, forms("card"))
+    sheets = [glyph for glyph in glyphs if glyph.letter != SPACE]
+    digits = len(str(len(sheets)))
+    for number, glyph in enumerate(sheets, start=1):
+        if glyph.letter not in known:
+            form = forms(sheet).get(glyph.letter) or forms("card")[glyph.letter]
+            known[glyph.letter] = _folded(glyph, form, height_mm, limits, progress)
+        yield f"{number:0{digits}}-{glyph.file_name}", replace(known[glyph.letter], glyph=glyph)
+
+
+def _folded(
+    glyph: Glyph,
+    form: Form,
+    height: Fraction | int,
+    limits: Limits,
+    progress: Callable[[str], None] | None,
+) -> LetterMade:
+    if progress is not None:
+        progress(f"folds for {glyph.letter}")
+    seconds = SECONDS if limits.seconds is None else limits.seconds
+    found = recipe(form.document(height), folds=MOST_FOLDS, seconds=seconds, square=False, progress=progress)
+    if found.verdict == "certified" or glyph.letter not in LETTERS:
+        return LetterMade(glyph, found, form.kind)
+    document = letter_document(glyph.letter, unit_mm=Fraction(height) / PLAIN_HEIGHT)
+    return LetterMade(glyph, found, form.kind, construct(document, limits=limits, progress=progress))
+
+
+def height_of(word: str, sheet: Kind, width_mm: Fraction) -> Fraction:
+    """The height at which a word, its letters in a row a fifth of their height apart, is so wide (to a thousandth of a millimetre, downwards).
+
+    Raises `ValueError` for what cannot be spelled.
+    """
+    glyphs = spelled(word, forms("card"))
+    wide = _GAP * (len(glyphs) - 1)
+    for glyph in glyphs:
+        wide += Fraction(1, 2) if glyph.letter == SPACE else _wide(glyph.letter, sheet)
+    return Fraction(int(width_mm / wide * 1000), 1000)
+
+
+def _wide(letter: str, sheet: Kind) -> Fraction:
+    """How wide a letter is, as a share of its height."""
+    form = forms(sheet).get(letter) or forms("card")[letter]
+    return Fraction(float(form.width / (form.height * Fraction(1)))).limit_denominator(10_000)
+
+
+def height_that_fits(word: str, sheet: Kind, paper: tuple[Fraction, Fraction]) -> Fraction:
+    """The greatest height (in whole millimetres) at which the sheet of each letter of a word fits on paper of this size, turned if need be.
+
+    Raises `ValueError` for what cannot be spelled, and if not even letters of 1 mm fit.
+    """
+    shares = []
+    short, long = sorted(map(float, paper))
+    for letter in {glyph.letter for glyph in spelled(word, forms("card"))} - {SPACE}:
+        form = forms(sheet).get(letter) or forms("card")[letter]
+        left, low, right, high = (float(side / (form.height * Fraction(1))) for side in form.sheet)
+        one, other = sorted((right - left, high - low))
+        shares.append(min(short / one, long / other))
+    height = int(min(shares, default=float(HEIGHT)) + 1e-9)
+    if height < 1:
+        raise ValueError(
+            f"found paper of {float(paper[0]):g} × {float(paper[1]):g} mm; expected some that holds letters of 1 mm"
+        )
+    return Fraction(height)

@@ -28,21 +28,15 @@ WORDS: Mapping[Kind, str] = {"card": "on a card", "strip": "on a strip", "margin
 class Form:
     """A letter and its sheet. `loops`: outer outlines counter-clockwise, counters clockwise, in units of the form's own.
 
-    The letter stands on y = 0 with its left side at x = 0; `sheet` is the paper's left, lower, right and upper side.
+    The letter's box, `width` by `height`, has its lower left corner at (0, 0); a hyphen does not fill it. `sheet` is the paper's left, lower, right and upper side.
     """
 
     character: str
     kind: Kind
     loops: tuple[Loop, ...]
     sheet: tuple[Exact, Exact, Exact, Exact]
-
-    @property
-    def width(self) -> Exact:
-        return max(x for loop in self.loops for x, _ in loop)
-
-    @property
-    def height(self) -> Exact:
-        return max(y for loop in self.loops for _, y in loop)
+    width: Exact
+    height: Exact
 
     def document(self, height: Exact = HEIGHT) -> Document:
         """The letter as the target of a sheet without creases, so many millimetres high.
@@ -103,20 +97,23 @@ def made(character: str, kind: Kind, keys: Mapping[str, Any]) -> Form:
     if "polygons" in keys:
         number = _reader(value for loop in keys["polygons"] for place in loop for value in place)
         loops = tuple(tuple((number(x), number(y)) for x, y in loop) for loop in keys["polygons"])
+        across, up = (max(place[i] for loop in loops for place in loop) for i in (0, 1))
     else:
+        rows, columns = _all_exact(keys["rows"]), _all_exact(keys["columns"])
+        across, up = sum(columns), sum(rows)
         loops = grid(
             keys["cells"],
-            _all_exact(keys["rows"]),
-            _all_exact(keys["columns"]),
+            rows,
+            columns,
             [(column, row, _exact(size)) for column, row, size in keys.get("cuts", ())],
             [(side, row, _exact(depth)) for side, row, depth in keys.get("notches", ())],
         )
     if "sheet" in keys:
         number = _reader(keys["sheet"])
-        return Form(character, kind, loops, tuple(number(value) for value in keys["sheet"]))  # type: ignore[arg-type]
+        left, low, right, high = (number(value) for value in keys["sheet"])
+        return Form(character, kind, loops, (left, low, right, high), across, up)
     left, right, below, above = _all_exact(keys.get("paper", (0, 0, 0, 0)))
-    across, up = (max(place[i] for loop in loops for place in loop) for i in (0, 1))
-    return Form(character, kind, loops, (-left, -below, across + right, up + above))
+    return Form(character, kind, loops, (-left, -below, across + right, up + above), across, up)
 
 
 def _all_exact(values: Iterable[Any]) -> list[Rational]:

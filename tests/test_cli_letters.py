@@ -1,0 +1,131 @@
+"""`creaseproof letters` with recipes of a few folds, as a user runs it."""
+
+from __future__ import annotations
+
+import json
+from fractions import Fraction
+from pathlib import Path
+
+import pdfplumber
+import pytest
+from click.testing import CliRunner, Result
+
+import verify
+from verify.cli import main
+from verify.construct.letterforms.forms import forms
+from verify.construct.letterforms.spelling import spelled
+from verify.kernel.check import check_files
+from verify.pattern.drawing import draw
+from verify.pattern.recipe import Recipe
+
+
+def run(*arguments: object) -> Result:
+    return CliRunner().invoke(main, [str(a) for a in arguments])
+
+
+def size(path: Path) -> tuple[float, float]:
+    recipe = verify.load(path)
+    assert isinstance(recipe, Recipe)
+    corner = draw(recipe.base).places["ne"]
+    return float(corner.x), float(corner.y)
+
+
+def test_recipes_of_a_word(tmp_path: Path) -> None:
+    done = run("letters", "Tol é-", "-o", tmp_path, "--json")
+    assert done.exit_code == 0, done.output
+    said = json.loads(done.output)
+    assert (said["verdict"], said["sheet"], said["height"]) == ("certified", "card", 120)
+    assert [(d["letter"], d["written"]) for d in said["documents"]] == [("T", "T"), ("O", "o"), ("L", "l"), ("E", "é"), ("-", "-")]
+    assert said["notes"] == ["a gap, half a letter wide", "É as E: without its accent"]
+    names = ["1-T", "2-O", "3-L", "4-E", "5-hyphen"]
+    assert sorted(p.name for p in tmp_path.iterdir()) == sorted(f"{n}{end}" for n in names for end in (".toml", ".certificate.json"))
+    for name, keys in zip(names, said["documents"], strict=True):
+        outcome = check_files(str(tmp_path / f"{name}.toml"), str(tmp_path / f"{name}.certificate.json"))
+        assert (outcome.accepted, outcome.proves, outcome.claims) == (True, "certified", ("folds-flat", "cut-exact"))
+        assert keys["folds"] <= 3
+        assert size(tmp_path / f"{name}.toml")[1] == 120
+
+
+def test_a_letter_that_comes_twice_is_made_once_and_written_twice(tmp_path: Path) -> None:
+    assert run("letters", "lL", "-o", tmp_path).exit_code == 0
+    assert (tmp_path / "1-L.toml").read_bytes() == (tmp_path / "2-L.toml").read_bytes()
+
+
+@pytest.mark.parametrize(("more", "high"), [(("--height", "8cm"), 80), (("--fit", "60mmx300mm"), None), (("--width", "10cm"), None)])
+def test_sizes(tmp_path: Path, more: tuple[str, ...], high: float | None) -> None:
+    done = run("letters", "TU", "-o", tmp_path, *more)
+    assert done.exit_code == 0, done.output
+    (tw, th), (uw, uh) = size(tmp_path / "1-T.toml"), size(tmp_path / "2-U.toml")
+    assert th == uh
+    if high is not None:
+        assert th == high
+    elif more[0] == "--fit":
+        # the wider one is just narrow enough: one millimetre more would not fit
+        assert max(tw, uw) <= 60 < max(tw, uw) * (th + 1) / th
+    else:
+        assert tw + uw + th / 5 == pytest.approx(100, abs=0.05)
+
+
+def test_another_kind_of_sheet_and_letters_that_have_none(tmp_path: Path) -> None:
+    missing = next(c for c in "GJZ" if c not in forms("strip"))
+    done = run("letters", f"V{missing}", "-o", tmp_path, "--sheet", "strip", "--height", "60mm")
+    assert done.exit_code == 0, done.output
+    assert f"{missing}: on a card, since it has no letterform on a strip" in done.output
+    width, height = size(tmp_path / "1-V.toml")
+    form = forms("strip")["V"]
+    assert (width, height) == (pytest.approx(float((form.sheet[2] - form.sheet[0]) / (form.height * Fraction(1))) * 60), 60)
+
+
+def test_the_pack(tmp_path: Path) -> None:
+    pack = tmp_path / "pack.pdf"
+    done = run("letters", "LIL", "-o", tmp_path / "word", "--handout", pack, "--paper", "letter")
+    assert done.exit_code == 0, done.output
+    with pdfplumber.open(pack) as pdf:
+        text = "\n".join(page.extract_text() for page in pdf.pages)
+        assert (round(pdf.pages[0].width), round(pdf.pages[0].height)) == (612, 792)
+    assert "LIL" in text
+    assert "3 letters" in text
+    assert "certified" in text
+
+
+def test_patterns_when_asked_for(tmp_path: Path) -> None:
+    done = run("letters", "i", "-o", tmp_path, "--collapse", "--height", "30mm")
+    assert done.exit_code == 0, done.output
+    document = verify.load(tmp_path / "1-I.toml")
+    assert isinstance(document, verify.Document)
+    assert max(float(y) for _, y in (map(Fraction, document.points[n]) for n in document.outline)) == 30 + 60
+
+
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
+        (("",), "found no letter"),
+        ((" ",), "found no letter"),
+        (("a§b%",), "found '§', '%'"),
+        (("я",), "expected letters A to Z"),
+        (("L", "--height", "3cm", "--width", "9cm"), "--height and --width both say"),
+        (("L", "--fit", "a4", "--height", "9cm"), "--height and --fit both say"),
+        (("L", "--collapse", "--sheet", "strip"), "--sheet is for recipes"),
+        (("L", "--tries", "3", "--handout", "p.pdf"), "--handout is for recipes; found --tries"),
+        (("L", "--handout", "p.txt"), "ends in .pdf"),
+        (("L", "--fit", "1mm"), "two lengths such as"),
+        (("L", "--fit", "0.5mmx0.5mm"), "holds letters of 1 mm"),
+    ],
+)
+def test_what_is_refused(tmp_path: Path, arguments: tuple[str, ...], said: str) -> None:
+    done = run("letters", *arguments, "-o", tmp_path / "word")
+    assert done.exit_code == 2, done.output
+    assert said in done.output
+    assert not (tmp_path / "word").exists()
+
+
+def test_spelling() -> None:
+    """German rules: capital ß is SS where there is no form for it; dots that cannot be made are left out, and it is said."""
+    bare = set("ABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789")
+    assert [g.letter for g in spelled("Straße", bare)] == list("STRASSE")
+    assert [(g.letter, g.note) for g in spelled("ö", bare)] == [("O", "Ö as O: without its dots")]
+    assert [g.letter for g in spelled("ö", {*bare, "Ö"})] == ["Ö"]
+    assert [g.letter for g in spelled("o\N{COMBINING DIAERESIS}", {*bare, "Ö"})] == ["Ö"]
+    assert [g.letter for g in spelled("a\N{EN DASH}b", {*bare, "-"})] == ["A", "-", "B"]
+    with pytest.raises(ValueError, match="'-'"):
+        spelled("a-b", bare)

@@ -1,0 +1,291 @@
+"""`letters`: certified sheets for the letters of a word: recipes of a few folds, or patterns to collapse."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable
+from fractions import Fraction
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, get_args
+
+import click
+from click.core import ParameterSource
+from rich.console import Console
+from rich.table import Table
+
+from verify.cli.construct import keys, prefer_option, save, tries_option
+from verify.cli.drawing import Size, size_options
+from verify.cli.frame import EXIT, end, json_option, main, reporting, seconds_for
+from verify.cli.options import Length
+from verify.cli.output import CERTIFICATE, DOCUMENT, PATTERN, PDF, Failure, Outputs, force_option
+from verify.construct.letterforms.forms import HEIGHT, WORDS, Kind, forms
+from verify.construct.letterforms.plain import LETTERS
+from verify.construct.letterforms.spelling import SPACE, spelled
+from verify.pattern.document import printable
+from verify.pattern.limits import Limits
+from verify.tasks.construct import Constructed
+from verify.tasks.letters import LetterMade, height_of, height_that_fits, letter_recipes, letter_sheets
+from verify.tasks.letters import letters as run_letters
+from verify.words.hands_findings import warned
+
+if TYPE_CHECKING:
+    from verify.show.handout.letter import Letter
+
+PAPERS = {"a4": (Fraction(210), Fraction(297)), "letter": (Fraction(2159, 10), Fraction(2794, 10))}
+_ONLY_PATTERNS = ("one_sheet", "tries", "prefer", "margin")
+
+
+class _Paper(click.ParamType):  # type: ignore[type-arg,unused-ignore]
+    """A size of paper: a name, or two lengths such as 150mmx200mm."""
+
+    name = "paper"
+
+    def convert(
+        self, value: Any, param: click.Parameter | None, ctx: click.Context | None
+    ) -> tuple[Fraction, Fraction]:
+        text = str(value).strip().lower()
+        if text in PAPERS:
+            return PAPERS[text]
+        sides = text.split("x")
+        if len(sides) != 2:
+            self.fail(f"found {text[:80]!r}; expected a4, letter, or two lengths such as 150mmx200mm", param, ctx)
+        width, height = (Length().convert(side, param, ctx) for side in sides)
+        return width, height
+
+
+@main.command()
+@click.argument("word")
+@click.option("-o", "--output", type=click.Path(path_type=Path), required=True, help="The folder to write to.")
+@click.option(
+    "--sheet",
+    type=click.Choice(get_args(Kind)),
+    default="card",
+    show_default=True,
+    help="What each letter is folded from: a card (its own box), a strip as high as the letters, or paper with a margin all round.",
+)
+@click.option("--height", type=Length(), help=f"How high the letters are, such as 80mm. [default: {HEIGHT}mm]")
+@click.option(
+    "--fit", type=_Paper(), help="As high as their sheets fit on paper of this size: a4, letter, or 150mmx200mm."
+)
+@click.option(
+    "--handout", type=click.Path(path_type=Path, dir_okay=False), help="Print the performer's pack here (PDF)."
+)
+@click.option(
+    "--paper", type=click.Choice(list(PAPERS)), default="a4", show_default=True, help="The paper of the pack."
+)
+@click.option("--collapse", is_flag=True, help="Patterns to be creased and collapsed at once, not recipes.")
+@click.option("--one-sheet", is_flag=True, help="Patterns: try the whole word in one sheet and one cut.")
+@tries_option
+@prefer_option
+@size_options
+@seconds_for("Give up the search for a letter's folds, or for more sets of creases, after this time.")
+@force_option
+@json_option
+def letters(word: str, output: Path, size: Size, force: bool, as_json: bool, **options: Any) -> None:
+    """Make a certified sheet for each letter of WORD: a recipe of a few simple folds and one cut.
+
+    Capitals and digits, 120 mm high; lower case is taken as capitals, accents without a letterform are left out, dashes are hyphens, a space is a gap.
+    --width sets how wide the word is, and the height follows. With --collapse (or an option for patterns: --one-sheet, --tries, --prefer, --margin) each letter is a
+    crease pattern to be collapsed at once, 60 mm high. Files are numbered in the order of the word. The exit status is the worst verdict.
+    """
+    if output.exists() and not output.is_dir():
+        raise click.UsageError(f"-o {output} is a file; expected a folder")
+    given = [name for name in ("height", "fit") if options[name] is not None] + ["width"] * (size.width is not None)
+    if len(given) > 1:
+        raise click.UsageError(f"--{given[0]} and --{given[1]} both say how large the letters are; give one of them")
+    context = click.get_current_context()
+    patterns = [n for n in _ONLY_PATTERNS if context.get_parameter_source(n) is ParameterSource.COMMANDLINE]
+    if options["collapse"] or patterns:
+        said = [
+            n for n in ("sheet", "handout", "fit") if context.get_parameter_source(n) is ParameterSource.COMMANDLINE
+        ]
+        if said:
+            raise click.UsageError(
+                f"--{said[0]} is for recipes; found {'--' + (patterns or ['collapse'])[0].replace('_', '-')}, which is for patterns"
+            )
+        _patterns(word, output, size, force, as_json, options)
+    _recipes(word, output, size, force, as_json, options)
+
+
+def _recipes(word: str, output: Path, size: Size, force: bool, as_json: bool, options: dict[str, Any]) -> None:
+    """The word as recipes; ends the command."""
+    sheet: Kind = options["sheet"]
+    try:
+        glyphs = spelled(word, forms("card"))
+        height = options["height"] or Fraction(HEIGHT)
+        if size.width is not None:
+            height = height_of(word, sheet, size.width)
+        elif options["fit"] is not None:
+            height = height_that_fits(word, sheet, options["fit"])
+    except ValueError as error:
+        raise click.UsageError(f"WORD: {error}") from None
+    if height <= 0:
+        raise click.UsageError("--width: found less than a word can be made of; expected more")
+    outputs = Outputs(force=force)
+    count = sum(glyph.letter != SPACE for glyph in glyphs)
+    places = _places(
+        output,
+        [f"{n:0{len(str(count))}}-{g.file_name}" for n, g in enumerate((g for g in glyphs if g.letter != SPACE), 1)],
+    )
+    for document, certificate in places.values():
+        outputs.expect(document, DOCUMENT, folder=True)
+        outputs.expect(certificate, CERTIFICATE, folder=True)
+    handout: Path | None = options["handout"]
+    if handout is not None:
+        pack = _pack(handout, outputs)
+    rows: list[tuple[str, LetterMade]] = []
+    with reporting(word) as progress:
+        found = letter_recipes(
+            word, sheet=sheet, height_mm=height, limits=Limits(seconds=options["seconds"]), progress=progress
+        )
+        for name, one in found:
+            if one.made is not None and one.result is not None and one.result.certificate is not None:
+                outputs.write_document(places[name][0], one.made, folder=True)
+                outputs.write_certificate(places[name][1], one.result.certificate, folder=True)
+            rows.append((name, one))
+    if handout is not None:
+        outputs.write(handout, PDF, pack(word, [one for _, one in rows], options["paper"]))
+    worst = max((one.verdict for _, one in rows), key=EXIT.__getitem__)
+    notes = list(dict.fromkeys(glyph.note for glyph in glyphs if glyph.note))
+    notes += _other_sheets((one for _, one in rows), sheet)
+    if as_json:
+        documents = [_letter_keys(f"{name}.toml", one) for name, one in rows]
+        _say_json(worst, documents, {"height": float(height), "sheet": sheet, "notes": notes})
+    else:
+        _table(
+            ("verdict", "sheet", "folds", "layers", "what", "warnings"),
+            [(one.verdict, name, *_counts(one), _what(one), _warnings(one)) for name, one in rows],
+        )
+        for note in notes:
+            click.echo(f"  {note}")
+        if handout is not None:
+            click.echo(f"  written to {printable(str(handout))}; print at 100 % and measure the ruler")
+    end(EXIT[worst])
+
+
+def _pack(path: Path, outputs: Outputs) -> Any:
+    """What prints the performer's pack; refused now if it could not be."""
+    try:
+        from verify.show.handout.letter import Letter
+        from verify.show.handout.pack import pack
+    except ImportError as error:
+        raise Failure(
+            f"handouts need reportlab: pip install 'creaseproof[print]' (in a checkout: pip install '.[print]'): {error}"
+        ) from None
+    if path.suffix.lower() != ".pdf":
+        raise click.UsageError(f"--handout {path}: expected a name that ends in .pdf")
+    outputs.expect(path, PDF)
+
+    def printed(word: str, made: list[LetterMade], paper: Any) -> bytes:
+        results: list[Letter] = [Letter(one.glyph.letter, one.result) for one in made if one.result is not None]
+        return pack(word, results, paper)
+
+    return printed
+
+
+def _other_sheets(made: Iterable[LetterMade], sheet: Kind) -> list[str]:
+    """Which letters are not as they were asked for, once for each."""
+    lines: dict[str, None] = {}
+    for one in made:
+        if one.constructed is not None and one.found is not None:
+            lines.setdefault(
+                f"{one.glyph.letter}: a pattern to collapse, since no recipe was found ({one.found.words()})"
+            )
+        elif one.sheet != sheet:
+            lines.setdefault(f"{one.glyph.letter}: {WORDS['card']}, since it has no letterform {WORDS[sheet]}")
+    return list(lines)
+
+
+def _what(one: LetterMade) -> str:
+    if one.constructed is not None:
+        return one.constructed.reason or "a pattern to collapse"
+    if one.found is None or one.found.recipe is None:
+        return one.found.reason if one.found is not None else ""
+    return f"{one.found.recipe.title}, {one.found.shown}"
+
+
+def _counts(one: LetterMade) -> tuple[str, str]:
+    return (str(one.folds), str(one.result.layers_met)) if one.result is not None else ("", "")
+
+
+def _warnings(one: LetterMade) -> str:
+    return warned(f.kind for f in one.result.warnings) if one.result is not None else ""
+
+
+def _letter_keys(name: str, one: LetterMade) -> dict[str, Any]:
+    last = (
+        keys(name, one.constructed)
+        if one.constructed is not None
+        else one.found.keys()
+        if one.found
+        else {"verdict": one.verdict}
+    )
+    return last | {"document": name, "letter": one.glyph.letter, "written": one.glyph.written, "folds": one.folds}
+
+
+def _patterns(word: str, output: Path, size: Size, force: bool, as_json: bool, options: dict[str, Any]) -> None:
+    """The word as patterns; ends the command."""
+    try:
+        glyphs = spelled(word, LETTERS)
+    except ValueError as error:
+        raise click.UsageError(f"WORD: {error}") from None
+    plain = "".join(glyph.letter for glyph in glyphs if glyph.letter != SPACE)
+    sized: Any = {
+        "one_sheet": options["one_sheet"],
+        "width_mm": size.width,
+        "height_mm": options["height"],
+        "margin_mm": size.margin,
+    }
+    outputs = Outputs(force=force)
+    places = _places(output, [name for name, _ in letter_sheets(plain, **sized)])
+    for pattern, certificate in places.values():
+        outputs.expect(pattern, PATTERN, folder=True)
+        outputs.expect(certificate, CERTIFICATE, folder=True)
+    rows: list[tuple[str, Constructed]] = []
+    limits = Limits(seconds=options["seconds"])
+    with reporting(word) as progress:
+        made = run_letters(
+            plain, tries=options["tries"], prefer=options["prefer"], limits=limits, progress=progress, **sized
+        )
+        for name, one in made:
+            save(outputs, one, *places[name], folder=True)
+            rows.append((name, one))
+    worst = max((m.verdict for _, m in rows), key=EXIT.__getitem__)
+    notes = list(dict.fromkeys(glyph.note for glyph in glyphs if glyph.note))
+    if as_json:
+        _say_json(worst, [keys(f"{name}.toml", m) for name, m in rows], {"notes": notes})
+    else:
+        _table(
+            ("verdict", "sheet", "folds", "layers", "tried", "what", "warnings"), [_row(name, m) for name, m in rows]
+        )
+        for note in notes:
+            click.echo(f"  {note}")
+    end(EXIT[worst])
+
+
+def _row(name: str, made: Constructed) -> tuple[str, ...]:
+    folds, layers = (str(made.proposal.folds), str(made.proposal.layers)) if made.proposal else ("", "")
+    warnings = warned(f.kind for f in made.result.warnings) if made.result is not None else ""
+    return made.verdict, name, folds, layers, str(made.tried), made.reason or made.document.title, warnings
+
+
+def _places(output: Path, names: list[str]) -> dict[str, tuple[Path, Path]]:
+    return {name: (output / f"{name}.toml", output / f"{name}.certificate.json") for name in names}
+
+
+def _say_json(verdict: str, documents: list[dict[str, Any]], more: dict[str, Any]) -> None:
+    whole: dict[str, Any] = {"verdict": verdict, "statement_sha256": None, "claims": [], "findings": []}
+    click.echo(json.dumps(whole | {"documents": documents} | more))
+
+
+def _table(heads: tuple[str, ...], rows: list[tuple[str, ...]]) -> None:
+    table = Table(box=None, pad_edge=False)
+    for head in heads:
+        table.add_column(head, justify="right" if head in ("folds", "layers", "tried") else "left", overflow="fold")
+    for row in rows:
+        table.add_row(*row)
+    console = Console(width=160, highlight=False, markup=False)
+    with console.capture() as printed:
+        console.print(table)
+    for line in printed.get().splitlines():
+        click.echo(line.rstrip())
