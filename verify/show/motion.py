@@ -15,6 +15,7 @@ from verify.pattern.document import printable
 from verify.pattern.limits import LimitReached, Limits
 from verify.pattern.recipe import FoldStep, TurnStep, UnfoldStep
 from verify.show.scene import XY, Scene
+from verify.words.step_words import step_words
 
 _MANY_PLACES = 400_000
 _MANY_FACES = 120
@@ -107,7 +108,7 @@ def _of_steps(scene: Scene, folded: Folded) -> list[Moment]:
     found = [at_rest(states[0], "", "start")]
     for number, done in enumerate(folded.done):
         before, after = states[number], states[number + 1]
-        words = printable(done.step.words())
+        words = printable(step_words(folded, number + 1))
         how: dict[str, Any] = {}
         if isinstance(done.step, TurnStep):
             how = {"move": "turn"}

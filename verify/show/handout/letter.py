@@ -42,7 +42,7 @@ class Letter:
 
     def sentences(self, folded: Folded) -> list[str]:
         """What is said of each step."""
-        own = [sentence(done) for done in folded.done]
+        own = [sentence(folded, number) for number in range(len(folded.done))]
         return list(self.words) if len(self.words) == len(own) else own
 
 

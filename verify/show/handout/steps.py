@@ -10,7 +10,7 @@ from math import hypot
 from reportlab.platypus import Flowable, KeepTogether, PageBreak, Spacer
 
 from verify.cutting.tolerance import Tolerance, tolerance
-from verify.folding.simple import Done, Folded
+from verify.folding.simple import Folded
 from verify.pattern.document import printable
 from verify.pattern.limits import LimitReached
 from verify.pattern.recipe import FoldStep, MarkStep, Recipe, TurnStep, UnfoldStep
@@ -22,6 +22,7 @@ from verify.show.paper import Paper, across, draw_paper, shifted
 from verify.show.print import Pen, shortened
 from verify.show.scene import XY, Scene
 from verify.show.surface import arrow, name
+from verify.words.step_words import alignment_words
 
 STEP = 44.0
 CUT = 66.0
@@ -40,9 +41,9 @@ def steps(subject: Subject, scene: Scene, folded: Folded, heading: str = "Step b
 
 def pictures(scene: Scene, folded: Folded, wide: float) -> Iterator[Flowable]:
     """Each step as a sentence with its picture, then the cut."""
-    for number, done in enumerate(folded.done):
+    for number in range(len(folded.done)):
         picture = Drawing(wide, STEP, partial(draw_step, scene, folded, number, (wide, STEP)))
-        yield KeepTogether([say(f"{number + 1}. {sentence(done)}"), picture, Spacer(0, 5)])
+        yield KeepTogether([say(f"{number + 1}. {sentence(folded, number)}"), picture, Spacer(0, 5)])
     yield from cut_step(scene, len(folded.done) + 1, wide)
 
 
@@ -86,9 +87,9 @@ def _trueness(subject: Subject, recipe: Recipe) -> Iterator[Flowable]:
     yield from (say(words, "item", "–") for words in lines)
 
 
-def sentence(done: Done) -> str:
-    """One step for the person who folds."""
-    step = done.step
+def sentence(folded: Folded, number: int) -> str:
+    """Step `number` (from 0) for the person who folds."""
+    step = folded.done[number].step
     if isinstance(step, FoldStep):
         over = step.direction == "over"
         which = {"all": "with all its layers", "flap": f"but only the flap that holds {step.moves}"}.get(
@@ -98,7 +99,7 @@ def sentence(done: Done) -> str:
             where = "on top" if over else "underneath"
             which = f"but only the layer {where}" if step.layers == 1 else f"but only the {step.layers} layers {where}"
         way = "over, towards you" if over else "behind, away from you"
-        return f"Fold {step.alignment.words()}. The side with {step.moves} goes {way}, {which}."
+        return f"Fold {alignment_words(folded, number + 1, step.alignment)}. The side with {step.moves} goes {way}, {which}."
     if isinstance(step, TurnStep):
         return "Turn the paper over, left to right."
     words = step.words()

@@ -1,0 +1,54 @@
+"""What is said of a recipe's steps: what marks are on the sheet, and on how many lines the outline lies."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+import verify
+from verify.cutting.lines_left import lines_left
+from verify.pattern.recipe import FoldStep, Recipe
+from verify.words.step_words import step_words
+
+RECIPES = Path(__file__).resolve().parent.parent / "proofs" / "recipes"
+ALL = sorted(p.name for p in RECIPES.iterdir() if p.suffix in (".toml", ".json"))
+
+
+def carried(name: str) -> verify.Folded:
+    recipe = verify.load(RECIPES / name)
+    assert isinstance(recipe, Recipe)
+    return verify.fold(recipe)
+
+
+def test_edges_corners_and_creases() -> None:
+    folded = carried("star-exact.toml")
+    words = [step_words(folded, n) for n in (1, 4, 11, 17)]
+    assert words[0].endswith("so that corner sw lies on corner se")
+    assert words[1].endswith("so that edge se–ne lies along the crease of step 1 (s–n)")
+    assert words[2].endswith("square to the crease of step 1 (s–n), through golden (crease of step 1)")
+    assert words[3].endswith("along the crease of step 1 (middle–n)")
+
+
+def test_sides_of_the_target() -> None:
+    assert step_words(carried("house.toml"), 2).endswith("so that side eave-right–corner-right lies along side eave-right–ridge")
+
+
+@pytest.mark.parametrize("name", ALL)
+def test_a_fold_at_most_halves_the_lines_and_one_is_left(name: str) -> None:
+    folded = carried(name)
+    lines = lines_left(folded)
+    if not folded.recipe.has_target:
+        assert lines == []
+        return
+    assert lines[-1] == 1 or folded.recipe.base.snips != 1
+    for before, after, done in zip(lines, lines[1:], folded.done, strict=False):
+        if isinstance(done.step, FoldStep):
+            assert 2 * after >= before
+
+
+def test_fold_says_it() -> None:
+    result = verify.certify(RECIPES / "house.toml")
+    steps = [f for f in result.findings if f.check == "step" and "lines" in f.value]
+    assert [f.value["lines"] for f in steps] == [3, 2, 1]
+    assert steps[0].message.endswith("[the outline lies on 3 lines]")

@@ -1,0 +1,52 @@
+"""On how many lines the target lies while a recipe is carried out: one at the end, if one straight cut is to cut it. Exact."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Iterator
+
+from verify.exact.number import Number
+from verify.exact.plane import Point
+from verify.folding.simple import Folded, State
+
+
+def lines_left(folded: Folded) -> list[int]:
+    """The number of lines before the first step and after each one; empty without a target.
+
+    What lies along the sheet's own edge is cut already, and does not count.
+    """
+    edges = sorted(_target_edges(folded))
+    return [len({_line(state, u, v) for u, v in edges}) for state in folded.paper.states] if edges else []
+
+
+def _target_edges(folded: Folded) -> Iterator[tuple[int, int]]:
+    """The target's edges between vertices of the folded paper, with paper on both sides."""
+    paper = folded.paper
+
+    def pieces(u: int, v: int) -> Iterator[tuple[int, int]]:
+        w = paper.cut_at.get((u, v))
+        if w is None:
+            yield u, v
+        else:
+            yield from pieces(u, w)
+            yield from pieces(w, v)
+
+    for chain in paper.subdivision.target_chains:
+        for u, v in itertools.pairwise(chain):
+            for a, b in pieces(u, v):
+                if (a, b) in paper.beside and (b, a) in paper.beside:
+                    yield min(a, b), max(a, b)
+
+
+def _line(state: State, u: int, v: int) -> tuple[Number, Number | None]:
+    """The line through the images of two vertices: its height and slope, or, if it is upright, its place alone."""
+    p, q = state.images[u], state.images[v]
+    run = q.x - p.x
+    if not run:
+        return p.x, None
+    slope = (q.y - p.y) / run
+    return _at_zero(p, slope), slope
+
+
+def _at_zero(place: Point, slope: Number) -> Number:
+    return place.y - slope * place.x
