@@ -66,7 +66,7 @@ def proposals(
         if progress:
             progress(f"{len(creases.segments)} creases ({creases.how})")
         try:
-            yield _folded(creases, replace(limits, seconds=in_time.left), progress)
+            yield _folded(creases, in_time.within(limits), progress)
         except LimitReached as limit:
             in_time()  # if it was the time: all of it
             yield Failure(creases.how, str(limit))

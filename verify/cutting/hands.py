@@ -11,12 +11,12 @@ from dataclasses import dataclass
 from itertools import accumulate
 from math import atan2, hypot, pi
 
-import networkx as nx
 import numpy as np
 
 from verify.exact.plane import Point, cross_vectors, difference, orientation, polygon_area2
 from verify.folding.order import LayerOrder
 from verify.folding.simple import Folded, Paper
+from verify.pattern.components import components
 from verify.pattern.recipe import FoldStep
 from verify.pattern.subdivision import Subdivision
 
@@ -184,10 +184,7 @@ def _narrowest_of(
 
 def panels(s: Subdivision) -> list[list[int]]:
     """The faces of each panel: what folds do not part."""
-    graph = nx.Graph()
-    graph.add_nodes_from(range(len(s.faces)))
-    graph.add_edges_from((e.left, e.right) for e in s.edges if e.kind != "border" and not e.is_fold)
-    return [sorted(part) for part in nx.connected_components(graph)]
+    return components(len(s.faces), ((e.left, e.right) for e in s.edges if e.kind != "border" and not e.is_fold))
 
 
 def _smallest_panel(s: Subdivision) -> Measured | None:
@@ -202,6 +199,8 @@ def _circular(order: LayerOrder) -> Iterator[str]:
     """Panels of faces that lie in a circle of layers; a stack without exceptions has none."""
     if not order.exceptions:
         return
+    import networkx as nx  # seldom needed, and slow to load
+
     over, under = np.nonzero(order.above)
     graph = nx.DiGraph(zip(over.tolist(), under.tolist(), strict=True))
     s = order.overlaps.subdivision

@@ -5,10 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-import networkx as nx
-
 from verify.exact.number import Number
 from verify.exact.plane import Point, length, locate, polygon_area2
+from verify.pattern.components import components
 from verify.pattern.document import Document
 from verify.pattern.subdivision import Subdivision
 
@@ -61,12 +60,8 @@ def pieces(subdivision: Subdivision) -> list[Piece]:
 def _components(s: Subdivision, closed_only: bool = False) -> list[Part]:
     """The pieces between target lines, or between those alone that are sides of closed outlines."""
     lines = sum(map(len, s.drawing.document.loops)) if closed_only else len(s.drawing.target)
-    graph = nx.Graph()
-    graph.add_nodes_from(range(len(s.faces)))
-    graph.add_edges_from(
-        (e.left, e.right) for e in s.edges if e.kind != "border" and not any(t < lines for t in e.target)
-    )
-    return [frozenset(part) for part in nx.connected_components(graph)]
+    joined = ((e.left, e.right) for e in s.edges if e.kind != "border" and not any(t < lines for t in e.target))
+    return [frozenset(part) for part in components(len(s.faces), joined)]
 
 
 def _roles(s: Subdivision, parts: list[Part]) -> list[Role]:

@@ -9,14 +9,12 @@ stack near its last proposal.
 
 from __future__ import annotations
 
-import multiprocessing
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from itertools import product
 from math import prod
 from typing import Any
 
-import networkx as nx
 import numpy as np
 from numpy.typing import NDArray
 from pysat.solvers import Solver
@@ -366,6 +364,8 @@ def find_order(
 
 def _within(conditions: Conditions, limits: Limits, seconds: float) -> LayerOrder | NoOrder:
     """The same search in a process of its own, ended when the time is over (a solver cannot be interrupted)."""
+    import multiprocessing
+
     context = multiprocessing.get_context("fork")
     receive, send = context.Pipe(duplex=False)
 
@@ -411,6 +411,8 @@ def _stacked(conditions: Conditions, above: Table) -> LayerOrder:
         ready.extend(int(g) for g in over[below[over] == 0])
     if len(stack) == count:
         return LayerOrder(conditions.overlaps, above, tuple(stack), ())
+    import networkx as nx  # seldom needed, and slow to load
+
     graph = nx.DiGraph()
     graph.add_nodes_from(range(count))
     graph.add_edges_from((int(g), int(f)) for f, g in np.argwhere(above))

@@ -16,14 +16,15 @@ from dataclasses import dataclass
 from functools import total_ordering
 from itertools import pairwise, product
 from math import comb
-from typing import Literal
-
-import mpmath
+from typing import TYPE_CHECKING, Literal
 
 from verify.exact.number import Number
 from verify.exact.plane import Point
 from verify.pattern.limits import LimitReached
 from verify.pattern.subdivision import Subdivision
+
+if TYPE_CHECKING:
+    import mpmath
 
 Letter = Literal["mountain", "valley", "either"]
 LIMIT_DEGREE = 16
@@ -81,6 +82,8 @@ class Angle:
 
     def degrees(self, digits: int = 12) -> mpmath.mpf:
         """In degrees, for people: within 10^-digits relative; in (-180, 180]."""
+        import mpmath
+
         bits = 64 + 4 * digits
         while True:
             with mpmath.workprec(bits):
@@ -92,6 +95,8 @@ class Angle:
 
 def _middle(number: Number, bits: int) -> mpmath.mpf:
     """The number as an mpmath float, to `bits` bits of its own size."""
+    import mpmath
+
     if number.sign() == 0:
         return mpmath.mpf(0)
     precision = bits

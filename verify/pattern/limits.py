@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import inf
 from time import monotonic
 
@@ -65,6 +65,15 @@ class Clock:
         """The seconds that are left, at least 0; None without a limit."""
         return None if self.end is None else max(0.0, self.end - monotonic())
 
+    def within(self, limits: Limits) -> Limits:
+        """The limits, with the seconds that are left; `LimitReached` if none are."""
+        return replace(limits, seconds=self._some_left())
+
     def __call__(self) -> None:
-        if self.left == 0:
+        self._some_left()
+
+    def _some_left(self) -> float | None:
+        left = self.left
+        if left == 0:
             raise LimitReached("seconds", f"{self.seconds:g}", self.unfinished)
+        return left

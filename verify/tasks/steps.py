@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
 from typing import Any, Literal
@@ -143,7 +143,7 @@ def steps(
     if pattern.verdict != "certified" or pattern.subdivision is None:
         reason = f"the pattern is {pattern.verdict}" + (f": {pattern.failures[0].message}" if pattern.failures else "")
         return Steps(document, model, pattern.verdict, "", pattern, reason)
-    left = replace(limits, seconds=clock.left)
+    left = clock.within(limits)
     s = pattern.subdivision
     try:
         sequence = find_sequence(s, model, order=pattern.order, most_states=states, clock=clock, progress=progress)

@@ -6,8 +6,6 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import Any, Literal
 
-import mpmath
-
 from verify.exact.number import Number
 from verify.folding.closure import Walk
 from verify.folding.conflict import Conflict, Words
@@ -45,6 +43,8 @@ class Finding:
 
 def degrees(angle: Angle, digits: int = 12) -> str:
     """An angle in degrees for people: exact multiples plainly, others to so many digits."""
+    import mpmath
+
     with mpmath.workdps(digits + 15):
         return str(mpmath.nstr(angle.degrees(digits), digits)).removesuffix(".0")
 
@@ -55,6 +55,8 @@ def length_text(square: Number, unit: str) -> str:
 
 
 def number_root(square: Number) -> str:
+    import mpmath
+
     with mpmath.workdps(30):
         low, high = square.enclosure(160)
         middle = (low + high) / 2
@@ -168,6 +170,8 @@ def _kawasaki(s: Subdivision, report: VertexReport, name: str, folds: str) -> Fi
             where,
             {"alternate_sums_degrees": ["180", "180"]},
         )
+    import mpmath
+
     with mpmath.workdps(60):
         half = report.defect.degrees(40) / 2
         sums = [mpmath.nstr(180 + half, 40), mpmath.nstr(180 - half, 40)]

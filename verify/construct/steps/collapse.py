@@ -97,7 +97,7 @@ def stages(pattern: Document, limits: Limits = Limits()) -> Stages:
     order = find_order(crossing_conditions(Overlaps(folded)), limits)
     if not isinstance(order, LayerOrder):
         raise ValueError("no layer order exists: the pattern does not fold flat")
-    return stages_to(order, replace(limits, seconds=clock.left))
+    return stages_to(order, clock.within(limits))
 
 
 def stages_to(order: LayerOrder, limits: Limits = Limits()) -> Stages:
