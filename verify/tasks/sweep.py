@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import os
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
@@ -18,6 +19,7 @@ from importlib import import_module
 from multiprocessing import get_context
 from pathlib import Path
 from typing import Any
+from urllib.parse import quote
 from xml.etree import ElementTree
 
 from verify import __version__
@@ -28,6 +30,8 @@ from verify.tasks.certify import certify
 
 VERDICTS = ("certified", "refuted", "malformed", "undecided", "unsupported", "internal")
 JOURNAL = "sweep.jsonl"
+# the `$id` of the schema that OASIS publishes for SARIF 2.1.0
+SARIF_SCHEMA = "https://raw.githubusercontent.com/oasis-tcs/sarif-spec/master/Schemata/sarif-schema-2.1.0.json"
 
 
 @dataclass(frozen=True)
@@ -232,7 +236,7 @@ def junit(rows: Iterable[Row]) -> str:
             told = ElementTree.SubElement(case, tag, message=f"{row.verdict}: {row.message}")
             told.text = "\n".join(message for _, _, message in row.failures)
     suite.attrib.update({kind: str(n) for kind, n in counts.items()})
-    return ElementTree.tostring(suite, encoding="unicode", xml_declaration=True)
+    return ElementTree.tostring(suite, encoding="utf-8", xml_declaration=True).decode() + "\n"
 
 
 def sarif(rows: Iterable[Row]) -> str:
@@ -243,7 +247,7 @@ def sarif(rows: Iterable[Row]) -> str:
         for check, kind, message in row.failures:
             rule = f"{check}/{kind}"
             rules.setdefault(rule, {"id": rule, "shortDescription": {"text": f"{check}: {kind}"}})
-            place: dict[str, Any] = {"artifactLocation": {"uri": Path(row.document).as_posix()}}
+            place: dict[str, Any] = {"artifactLocation": {"uri": _uri(row.document)}}
             if row.line is not None:
                 place["region"] = {"startLine": row.line}
             level = "warning" if row.verdict in ("undecided", "unsupported") else "error"
@@ -256,4 +260,11 @@ def sarif(rows: Iterable[Row]) -> str:
                 }
             )
     driver = {"name": "creaseproof", "version": __version__, "rules": list(rules.values())}
-    return json.dumps({"version": "2.1.0", "runs": [{"tool": {"driver": driver}, "results": results}]}, indent=1) + "\n"
+    log = {"$schema": SARIF_SCHEMA, "version": "2.1.0", "runs": [{"tool": {"driver": driver}, "results": results}]}
+    return json.dumps(log, indent=1) + "\n"
+
+
+def _uri(document: str) -> str:
+    """A file's name as a URI reference (RFC 3986): relative if the name is, and with what is no ASCII letter or digit quoted."""
+    path = Path(document)
+    return path.as_uri() if path.is_absolute() else quote(os.fsencode(path.as_posix()))
