@@ -236,7 +236,8 @@ def junit(rows: Iterable[Row]) -> str:
             told = ElementTree.SubElement(case, tag, message=f"{row.verdict}: {row.message}")
             told.text = "\n".join(message for _, _, message in row.failures)
     suite.attrib.update({kind: str(n) for kind, n in counts.items()})
-    return ElementTree.tostring(suite, encoding="utf-8", xml_declaration=True).decode() + "\n"
+    data: bytes = ElementTree.tostring(suite, encoding="utf-8", xml_declaration=True)
+    return data.decode() + "\n"
 
 
 def sarif(rows: Iterable[Row]) -> str:
