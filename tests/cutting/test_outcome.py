@@ -13,8 +13,8 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 import verify
+from verify.cutting.bending import cut_outline
 from verify.cutting.outcome import Outline, chains, outline, pattern_of
-from verify.cutting.tolerance import cut_outline
 from verify.exact.number import Number
 from verify.exact.plane import Point, polygon_area2
 from verify.folding.simple import carry_out, folded_map

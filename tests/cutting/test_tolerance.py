@@ -10,8 +10,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from verify.cutting.tolerance import SAMPLES, Tolerance, stack_thickness, tolerance
+from verify.cutting.tolerance import SAMPLES, TRIED_MM, Tolerance, stack_thickness, tolerance
 from verify.pattern.recipe import Recipe, load_any, read_any
+from verify.words.tolerance import advice_lines, effect_lines, sample_lines
 
 RECIPES = Path(__file__).resolve().parents[2] / "proofs" / "recipes"
 Keys = dict[str, Any]
@@ -71,7 +72,8 @@ def test_a_fold_that_does_not_matter_has_no_effect() -> None:
 
 def test_where_no_fold_matters_any_error_is_allowed() -> None:
     found = tolerance(sheet([CORNER], ["a", "b"]), samples=3)
-    assert found.allowed is None
+    assert found.allowed is found.refused is None
+    assert list(advice_lines(found, "mm")) == ["no fold matters: what is cut does not depend on them"]
     assert found.first_order == found.largest == found.typical == 0
 
 
@@ -100,23 +102,75 @@ def test_sampling_agrees_with_first_order(name: str) -> None:
     assert found.typical <= found.largest
 
 
-@pytest.mark.parametrize("name", ["kite.toml", "window-three-folds.toml"])
-def test_the_allowed_error_keeps_every_edge_within_the_width(name: str) -> None:
-    found = tolerance(recipe(name), width=1.0, samples=1)
+@pytest.mark.parametrize("name", ["kite.toml", "window-three-folds.toml", "letter-t.toml"])
+def test_the_advice_is_what_held_in_the_samples(name: str) -> None:
+    found = tolerance(recipe(name), samples=12)
+    assert found.allowed in TRIED_MM
+    assert found.refused == TRIED_MM[TRIED_MM.index(found.allowed) + 1]
+    kept = tolerance(recipe(name), error=found.allowed, samples=12)
+    assert kept.failed == 0
+    assert kept.largest <= found.width
+    lost = tolerance(recipe(name), error=found.refused, samples=12)
+    assert lost.failed or lost.largest > found.width
+    assert (kept.allowed, lost.allowed) == (found.allowed, found.allowed)  # whatever the error asked for
+    wider = tolerance(recipe(name), width=3.0, samples=12)
+    assert wider.allowed is not None
+    assert wider.allowed > found.allowed
+    (advice,) = advice_lines(found, "mm")
+    assert f"true to {found.allowed:g} mm" in advice
+    assert f"with {found.refused:g} mm not in all" in advice
+
+
+def test_samples_that_come_to_nothing_are_explained() -> None:
+    """The lid's later folds name marks where creases cross: with errors they cross elsewhere, off the layer that is asked for."""
+    lid = tolerance(recipe("blintz-lid.toml"), samples=6)
+    assert lid.failed > 0
+    assert sum(n for _, n in lid.failures) == lid.failed
+    assert {f.kind for f, _ in lid.failures} == {"no-mark"}
+    assert all(f.step is not None for f, _ in lid.failures)
+    assert any("could not be done as written: a mark is not where it was" in line for line in sample_lines(lid, "mm"))
+    assert lid.allowed is None
+    (advice,) = advice_lines(lid, "mm")
+    assert advice.startswith("no error was small enough")
+
+
+def test_a_cut_that_goes_where_nothing_was_to_be_cut_counts() -> None:
+    """A narrow flap ends 0.3 mm short of the cut: a fold that is off by more brings it under the scissors, though the outline is cut as well as ever."""
+    points = {"sw": [-100, -100], "se": [100, -100], "ne": [100, 100], "nw": [-100, 100]}
+    points |= {"a": [40, -100], "b": [40, 100], "p": ["70.15", -100], "q": ["70.15", 100]}  # 100 folds onto 40.3
+    found = tolerance(sheet([{"fold": {"through": ["p", "q"]}, "moves": "se"}], ["a", "b"], points=points))
+    assert found.effects[0].worst < 1e-5
+    assert found.largest > 50
     assert found.allowed is not None
-    assert found.allowed * found.first_order / found.error == pytest.approx(1.0)
-    kept = tolerance(recipe(name), error=found.allowed, samples=20)
-    assert kept.first_order == pytest.approx(1.0)
-    assert kept.largest <= 1.05
-    wider = tolerance(recipe(name), width=3.0, samples=1)
-    assert wider.allowed == pytest.approx(3 * found.allowed)
+    assert found.allowed < 0.3
+
+
+def test_a_unit_is_only_a_unit() -> None:
+    mm = tolerance(recipe("kite.toml"), samples=10)
+    keys = recipe("kite.toml").keys()
+    keys["unit"], keys["points"] = "m", {name: [f"({x})/1000" for x in xy] for name, xy in keys["points"].items()}
+    metres = read_any(keys)
+    assert isinstance(metres, Recipe)
+    found = tolerance(metres, samples=10)
+    assert (found.allowed or 0) * 1000 == pytest.approx(mm.allowed)
+    assert found.largest * 1000 == pytest.approx(mm.largest, rel=1e-3)
+    assert [(e.step, pytest.approx(e.worst, rel=0.01)) for e in mm.effects] == [(e.step, e.worst) for e in found.effects]
+
+
+@pytest.mark.parametrize("name", sorted(path.name for path in RECIPES.glob("*.toml")))
+def test_no_stretch_is_longer_than_the_outline_or_too_short_to_see(name: str) -> None:
+    found = tolerance(recipe(name), samples=1)
+    for effect in found.effects:
+        assert effect.jump == max(effect.uncut, effect.beside)
+        assert effect.jump == 0 or effect.jump >= 0.1
+        assert effect.uncut <= found.outline
 
 
 def test_seeds_reproduce() -> None:
     one, again, other = (tolerance(recipe("kite.toml"), samples=8, seed=seed) for seed in (7, 7, 8))
     assert one == again
     assert one.largest != other.largest
-    assert (one.effects, one.first_order, one.allowed) == (other.effects, other.first_order, other.allowed)
+    assert (one.effects, one.first_order) == (other.effects, other.first_order)
 
 
 def test_the_most_important_fold_comes_first() -> None:
@@ -132,22 +186,23 @@ def test_a_fold_on_the_cut_is_noted_as_a_jump() -> None:
     """Two of the letter's folds lie on the cut: with the smallest error both sides of its stem go on from its upper side to the sheet's edge, 35 mm each."""
     found = tolerance(recipe("letter-t.toml"), samples=1)
     jumps = {e.step: e.jump for e in found.effects}
+    assert any("70 mm beside the outline may be cut" in line for line in effect_lines(found, "mm"))
     found_jumps = [jump for jump in jumps.values() if jump]
     assert found_jumps
     assert all(jump == pytest.approx(70, rel=0.01) for jump in found_jumps)
     assert all(e.worst < 10 for e in found.effects)
 
 
-def test_all_of_the_cut_on_a_fold_is_noted_as_a_jump() -> None:
-    """The cut runs along the folded edge alone, which is 200 long: with the smallest error it is cut twice over, or not at all."""
+def test_a_cut_along_a_folded_edge_alone_is_no_jump() -> None:
+    """With the smallest error it is cut twice over, a hair apart: no scissors tell."""
     found = tolerance(sheet([LEFT], ["d", "e"]), samples=1)
-    assert found.effects[0].jump == pytest.approx(200, rel=0.01)
+    assert found.effects[0].jump == 0
 
 
 def test_folds_so_wrong_that_nothing_is_cut() -> None:
     found = tolerance(sheet([LEFT], ["a", "b"]), error=400.0, samples=30)
     assert found.largest > 10
-    assert 0 <= found.failed <= 30
+    assert sum(n for _, n in found.failures) == found.failed <= 30
 
 
 def test_defaults_are_millimetres_in_every_unit() -> None:
@@ -163,7 +218,9 @@ def test_defaults_are_millimetres_in_every_unit() -> None:
 def test_progress_is_told() -> None:
     told: list[str] = []
     tolerance(sheet([LEFT], ["a", "b"]), samples=3, progress=told.append)
-    assert told == ["bending step 1", "sample 1 of 3", "sample 2 of 3", "sample 3 of 3"]
+    assert told[:4] == ["bending step 1", "sample 1 of 3", "sample 2 of 3", "sample 3 of 3"]
+    assert told[4:]
+    assert all(line.startswith("trying ") for line in told[4:])
 
 
 @pytest.mark.parametrize(

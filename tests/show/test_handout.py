@@ -273,7 +273,7 @@ def test_what_the_pages_say(proofs: Path) -> None:
     assert "Not proved: " in text
     assert "1. Fold so that corner sw lies on corner se. The side with sw goes over, towards you, with all its layers." in text
     assert "The scissors meet 8 layers at most" in text
-    assert "each fold must be true to" in text
+    assert "Fold true to" in text
     assert "Print at 100 %" in text
 
 

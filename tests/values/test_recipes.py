@@ -13,7 +13,7 @@ from typing import Any
 import pytest
 
 import verify
-from verify.cutting.tolerance import cut_outline
+from verify.cutting.bending import cut_outline
 from verify.exact.number import Number
 from verify.exact.plane import Point, polygon_area2
 from verify.folding.simple import Folded, carry_out

@@ -22,7 +22,8 @@ from verify.pattern.recipe import FORMAT as RECIPE_FORMAT
 from verify.pattern.recipe import Recipe, load_any
 from verify.tasks.certify import certify as run_certify
 from verify.tasks.explain import summary
-from verify.tasks.fold_report import FoldReport, tolerance_lines
+from verify.tasks.fold_report import FoldReport
+from verify.words.tolerance import advice_lines, effect_lines, sample_lines
 
 
 def _recipe(path: str) -> Recipe:
@@ -136,8 +137,9 @@ def tolerance(
         click.echo(json.dumps(keys))
     else:
         click.echo(printable(document.title or recipe))
-        for line in tolerance_lines(found, document.unit):
-            click.echo(line)
+        for lines in (advice_lines, sample_lines, effect_lines):
+            for line in lines(found, document.unit):
+                click.echo(f"  {line}")
         if layers:
             click.echo(
                 f"  {layers} layer{'s' * (layers != 1)} along the cut, about {height:.2g} mm of paper (typical values, no standard)"

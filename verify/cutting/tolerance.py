@@ -1,37 +1,34 @@
 """How true each fold must be: what errors of a hand do to the outline that is cut.
 
 Each fold line is displaced at both ends of the fold, the rest of the recipe is carried out on the paper as it then lies, and the
-outline that is cut is compared with the one that exact folding gives. Two ways: one fold at a time by a hair
-(first-order analysis), and all folds at random within the error (sampling). These are estimates in floats, not
-proofs; the folding itself is exact.
+outline that is cut is compared with the one that exact folding gives. All folds at random within an error (samples) say how far
+edges move and how true the folds must be; one fold at a time by a hair says which folds matter most, and where a fold lies on
+the cut, so that a stretch of the outline comes or goes however small the error is. These are estimates in floats, not proofs.
 """
 
 from __future__ import annotations
 
 import random
-from collections.abc import Callable
-from dataclasses import dataclass, replace
-from fractions import Fraction
+from collections import Counter
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-from verify.cutting.outcome import Outline, outline
-from verify.exact.number import Number
-from verify.exact.plane import Point, advance
-from verify.folding.alignments import FoldLine
-from verify.folding.simple import Folded, Paper, carry_out, folded_map
-from verify.pattern.document import IN_MM, Malformed
+from verify.cutting.bending import Bending, Failure, Floats, cut_outline, rows
+from verify.folding.simple import carry_out
+from verify.pattern.document import IN_MM
 from verify.pattern.limits import Limits, positive
-from verify.pattern.recipe import Alignment, FoldStep, Recipe
+from verify.pattern.recipe import FoldStep, Recipe
 
 # Our own choices, no source: what a careful hand does, and what still looks straight.
 ERROR_MM = 0.5
 WIDTH_MM = 1.0
 SAMPLES = 40
-_HAIR = 1e-3
-_JUMP = 100.0
-_GRID = 10**9
+# How true folds may be asked to be: the errors that are tried, in mm.
+TRIED_MM = tuple(m * 10.0**k for k in range(-2, 2) for m in (1, 1.5, 2, 3, 5, 7))
+_HAIR_MM = 1e-3
+_JUMP = 100.0  # times a hair: what moves farther comes or goes
 _STOPS = 9
 
 # Typical values, no standard: ISO 536 and ISO 534 say how grammage and thickness are measured, not what they are.
@@ -41,25 +38,33 @@ GRAMMAGE = 80.0
 
 @dataclass(frozen=True)
 class FoldEffect:
-    """How far edges of the outline move when one fold is off by one unit at both ends (dimensionless): the worst edge.
+    """How far edges of the outline move when one fold is off by a hair at both ends, as a multiple of it: the worst edge.
 
-    `jump`: how much of the outline comes or goes with the smallest error (a length in the document's unit), as where a fold
-    lies on the cut; it has no part in `worst`. An error with which a later step cannot be done has no part in either.
+    `jump`: how much is cut or not cut with the smallest error, as where a fold lies on the cut (a length in the document's unit; it
+    has no part in `worst`): the greater of `uncut`, of the outline, and `beside`, off the outline (cuts that lie over each other
+    counted once). An error with which a later step cannot be done has no part in any.
     """
 
     step: int
     words: str
     worst: float
     jump: float
+    uncut: float = 0.0
+    beside: float = 0.0
 
 
 @dataclass(frozen=True)
 class Tolerance:
-    """What errors of `error` (in the document's unit, at each end of each fold) do to the outline.
+    """What errors of up to `error` (in the document's unit, at each end of each fold) do to the outline. All are estimates.
 
-    `first_order`: the greatest shift of an edge if all folds are off in the worst way, to first order. `largest`, `typical`: the greatest and the
-    median of the samples' greatest shift. `failed`: samples in which the folds could not be carried out or nothing was cut. `allowed`: the largest error
-    for which every edge stays within `width`, to first order (None if no fold matters). `effects`: the folds, most important first. All are estimates.
+    `largest`, `typical`: the greatest and the median of the samples' greatest shift of an edge, either way between the outlines, but for
+    stretches that come or go with the smallest error. `failed`: samples in which the folds could not be carried out or nothing was
+    cut, with the `failures`. The errors of a sample are even and independent; so the chance that one folding more goes beyond
+    `largest`, or fails where none did, is 1 / (samples + 1).
+    `allowed`: the greatest of the errors tried (`TRIED_MM`) at which all samples were cut and kept every edge within `width`, and so
+    at all lesser ones tried; None if there is none, or if no fold matters (then `largest` and `failed` are 0). `refused`: the least error tried at which a
+    sample did not. `first_order`: the greatest shift if all folds are off in the worst way, were it as with a hair.
+    `outline`: its length. `effects`: the folds, most important first.
     """
 
     error: float
@@ -71,6 +76,67 @@ class Tolerance:
     failed: int
     allowed: float | None
     effects: tuple[FoldEffect, ...]
+    refused: float | None = None
+    failures: tuple[tuple[Failure, int], ...] = ()
+    outline: float = 0.0
+
+
+Bends = Mapping[int, tuple[float, float]]
+
+
+class _Study:
+    """One recipe's outline, and what of it comes or goes with a hair."""
+
+    def __init__(self, bending: Bending, edges: Floats, hair: float) -> None:
+        self.bending, self.hair, self.reach = bending, hair, _JUMP * hair
+        self.edges, self.stops, self.lengths = edges, _stops(edges), _lengths(edges)
+        self.steady = np.ones(self.stops.shape[:2], dtype=bool)  # places that no hair brings or takes away
+        self.beside: list[Floats] = []  # what is cut elsewhere with a hair
+
+    def effect(self, step: int, words: str) -> tuple[Floats, FoldEffect]:
+        """What one fold does, off by a hair at one end and at the other: the shift of each place of the outline for one unit at both.
+
+        The shifts from the two ends are added place by place; of the two sides to which an end may be off the worse one counts.
+        """
+        total = np.zeros(self.stops.shape[:2])
+        uncut = beside = 0.0
+        for first, second in ((self.hair, 0.0), (0.0, self.hair)):
+            shift = np.zeros(self.stops.shape[:2])
+            for sign in (1, -1):
+                bent = self.bending.cut({step: (sign * first, sign * second)})
+                if isinstance(bent, Failure):
+                    if bent.step is not None:
+                        continue
+                    bent = np.zeros((0, 4))
+                gone = away(self.stops, bent)
+                here = gone < self.reach
+                shift = np.maximum(shift, np.where(here, gone, 0.0))
+                self.steady &= here
+                uncut = max(uncut, float(((~here).mean(axis=1) * self.lengths).sum()))
+                new = self._elsewhere(bent)
+                self.beside.append(new)
+                beside = max(beside, float(_lengths(new).sum()))
+            total += shift / self.hair
+        uncut, beside = (length if length >= self.reach else 0.0 for length in (uncut, beside))
+        return total, FoldEffect(step, words, float(total.max(initial=0.0)), max(uncut, beside), uncut, beside)
+
+    def _elsewhere(self, bent: Floats) -> Floats:
+        """The parts of what is cut that lie off the outline; those that lie over each other once."""
+        found: list[Floats] = []
+        for row in bent[np.argsort(-_lengths(bent))]:
+            piece = row.reshape(1, 4)
+            far = away(_stops(piece), self.edges)[0] >= self.reach
+            if found:
+                far &= away(_stops(piece), np.concatenate(found))[0] >= self.reach
+            found += [part for part in _parts(piece, far) if _lengths(part)[0] >= self.reach]
+        return np.concatenate([np.zeros((0, 4)), *found])
+
+    def shift(self, bent: Floats) -> float:
+        """How far edges moved: from the outline to what is cut, and back."""
+        known = np.concatenate([self.edges, *self.beside])
+        gone = np.where(self.steady, away(self.stops, bent), 0.0)
+        come = away(_stops(bent), known)
+        return float(max(gone.max(initial=0.0), come.max(initial=0.0)))
 
 
 def tolerance(
@@ -94,150 +160,88 @@ def tolerance(
     nominal = cut_outline(folded)
     if nominal is None or not nominal.segments():
         raise ValueError("nothing is cut by one straight cut")
-    edges = _rows(nominal)
-    stops = _stops(edges)
-    copy = _rational_copy(folded)
+    study = _Study(Bending(folded, limits), rows(nominal), _HAIR_MM / scale)
     steps = [k for k, step in enumerate(recipe.steps, start=1) if isinstance(step, FoldStep)]
-    shifts: dict[int, Floats] = {}
-    jumps: dict[int, float] = {}
+    say = progress or (lambda _: None)
+    effects: list[FoldEffect] = []
+    whole = np.zeros(study.stops.shape[:2])
     for k in steps:
-        if progress:
-            progress(f"bending step {k}")
-        shifts[k], jumps[k] = _first_order(copy, limits, k, edges)
-    whole = sum(shifts.values(), np.zeros(stops.shape[:2]))
-    worst = float(whole.max(initial=0.0))
+        say(f"bending step {k}")
+        shift, effect = study.effect(k, recipe.steps[k - 1].words())
+        whole += shift
+        effects.append(effect)
     rng = random.Random(seed)
-    greatest: list[float] = []
-    failed = 0
-    for n in range(samples):
-        if progress:
-            progress(f"sample {n + 1} of {samples}")
-        bends = {k: (rng.uniform(-error, error), rng.uniform(-error, error)) for k in steps}
-        bent = _bent(copy, limits, bends)
-        if bent is None or not len(bent):
-            failed += 1
+    errors = [{k: (rng.uniform(-1, 1), rng.uniform(-1, 1)) for k in steps} for _ in range(samples)]
+    shifts: list[float] = []
+    failures: Counter[Failure] = Counter()
+    for n, found in enumerate(_sampled(study, errors, error), start=1):
+        say(f"sample {n} of {samples}")
+        if isinstance(found, Failure):
+            failures[found] += 1
         else:
-            greatest.append(float(_away(stops, bent).max(initial=0.0)))
-    effects = [
-        FoldEffect(k, recipe.steps[k - 1].words(), float(s.max(initial=0.0)), jumps[k]) for k, s in shifts.items()
-    ]
+            shifts.append(found)
+    worst, largest = float(whole.max(initial=0.0)), max(shifts, default=0.0)
+    allowed = refused = None
+    if largest > 0 or failures:
+        guess = error * width / largest if largest > 0 else error
+        tried = [e / scale for e in TRIED_MM]
+        allowed, refused = _held(study, errors, width, tried, guess, say)
     return Tolerance(
         error,
         width,
         samples,
         worst * error,
-        max(greatest, default=0.0),
-        float(np.median(greatest)) if greatest else 0.0,
-        failed,
-        width / worst if worst > 0 else None,
+        largest,
+        float(np.median(shifts)) if shifts else 0.0,
+        failures.total(),
+        allowed,
         tuple(sorted(effects, key=lambda e: (-e.worst, e.step))),
+        refused,
+        tuple(sorted(failures.items(), key=lambda f: (-f[1], f[0].step or 0))),
+        float(study.lengths.sum()),
     )
 
 
-def cut_outline(folded: Folded) -> Outline | None:
-    """The outline that the recipe's one straight cut gives, exactly: along the line that it names, or else along its target's.
-
-    None if a step cannot be done, or if there is no line to cut along.
-    """
-    if folded.refused is not None:
-        return None
-    fold_map, _ = folded_map(folded)
-    line = folded.along
-    if line is None:
-        targets = [e for e in fold_map.subdivision.edges if e.is_cut]
-        if not targets:
-            return None
-        places = fold_map.subdivision.vertices
-        edge = max(targets, key=lambda e: float(advance(places[e.start], places[e.end], places[e.end])))
-        line = fold_map.images[edge.start], fold_map.images[edge.end]
-    return outline(fold_map, line)
+def _sampled(study: _Study, errors: Sequence[Bends], error: float) -> Iterator[float | Failure]:
+    """The shift of each sample, or why it came to nothing; `errors` from -1 to 1."""
+    for sample in errors:
+        bent = study.bending.cut({k: (error * a, error * b) for k, (a, b) in sample.items()})
+        yield bent if isinstance(bent, Failure) else study.shift(bent)
 
 
-def _rational_copy(folded: Folded) -> Recipe:
-    """The recipe on a fine grid, without target, cut along the longest stretch of it: what a bent folding starts from."""
-    recipe, drawing = folded.recipe, folded.drawing
-    points = {name: (_grid_text(p.x), _grid_text(p.y)) for name, p in drawing.places.items()}
-    along = recipe.along
-    if along is None:
-        a, b = _cut_stretch(folded)
-        one = next(x for x in _FRESH if x not in points)
-        points[one] = _grid_text(a.x), _grid_text(a.y)
-        two = next(x for x in _FRESH if x not in points)
-        points[two] = _grid_text(b.x), _grid_text(b.y)
-        along = Alignment("through", (one, two))
-    base = replace(recipe.base, points=points, loops=(), paths=(), snips=None, raw=None)
-    return replace(recipe, base=base, along=along)
+def _held(
+    study: _Study, errors: Sequence[Bends], width: float, tried: list[float], guess: float, say: Callable[[str], None]
+) -> tuple[float | None, float | None]:
+    """The greatest error tried at which all samples held, and the least above it at which one did not; from a guess up or down."""
+
+    def holds(k: int) -> bool:
+        say(f"trying {tried[k]:g}")
+        return all(not isinstance(x, Failure) and x <= width for x in _sampled(study, errors, tried[k]))
+
+    k = max((n for n, e in enumerate(tried) if e <= guess), default=0)
+    if holds(k):
+        while k + 1 < len(tried) and holds(k + 1):
+            k += 1
+        return tried[k], tried[k + 1] if k + 1 < len(tried) else None
+    while k > 0:
+        k -= 1
+        if holds(k):
+            return tried[k], tried[k + 1]
+    return None, tried[0]
 
 
-_FRESH = [f"cut {n}" for n in range(1, 10)]
-
-
-def _grid_text(value: Number) -> str:
-    return str(Fraction(round(float(value) * _GRID), _GRID))
-
-
-def _cut_stretch(folded: Folded) -> tuple[Point, Point]:
-    """The longest target edge that lies in one piece on the folded paper, on the flat sheet."""
-    s = folded_map(folded)[0].subdivision
-    ends = [(s.vertices[e.start], s.vertices[e.end]) for e in s.edges if e.is_cut]
-    return max(ends, key=lambda pair: float(advance(pair[0], pair[1], pair[1])))
-
-
-Floats = NDArray[np.float64]
-
-
-def _first_order(recipe: Recipe, limits: Limits, step: int, edges: Floats) -> tuple[Floats, float]:
-    """What one fold does, off by a hair at one end and at the other: the shift of each place of the outline for one unit at both, and the jump.
-
-    The shifts from the two ends are added place by place; of the two sides to which an end may be off the worse one counts.
-    """
-    stops = _stops(edges)
-    lengths = _lengths(edges)
-    total = np.zeros(stops.shape[:2])
-    jump = 0.0
-    for first, second in ((_HAIR, 0.0), (0.0, _HAIR)):
-        shift = np.zeros(stops.shape[:2])
-        for sign in (1, -1):
-            bent = _bent(recipe, limits, {step: (sign * first, sign * second)})
-            if bent is None:
-                continue
-            gone, come = _away(stops, bent), _away(_stops(bent), edges)
-            shift = np.maximum(shift, np.where(gone < _JUMP * _HAIR, gone, 0.0))
-            longer = float(abs(_lengths(bent).sum() - lengths.sum()))
-            jump = max(
-                jump, _far(gone, lengths), _far(come, _lengths(bent)), longer if longer >= _JUMP * _HAIR else 0.0
-            )
-        total += shift / _HAIR
-    return total, jump
-
-
-def _bent(recipe: Recipe, limits: Limits, bends: dict[int, tuple[float, float]]) -> Floats | None:
-    """The straight pieces of the outline that is cut where folds are off (perhaps none); None if the folds cannot be done."""
-
-    def bend(step: int, line: FoldLine, paper: Paper) -> FoldLine:
-        return _displaced(line, bends.get(step, (0.0, 0.0)), paper)
-
-    try:
-        folded = carry_out(recipe, limits, bend)
-    except Malformed:
-        return None
-    cut = cut_outline(folded)
-    return _rows(cut) if cut is not None else None
-
-
-def _far(away: Floats, lengths: Floats) -> float:
-    """How much of the pieces is not where it was, by their places."""
-    return float(((away >= _JUMP * _HAIR).mean(axis=1) * lengths).sum())
+def away(stops: Floats, edges: Floats) -> Floats:
+    """How far each of the places is from the nearest of the pieces (without any: infinitely)."""
+    a, e = edges[:, :2], edges[:, 2:] - edges[:, :2]
+    v = stops[:, :, None, :] - a
+    t = np.clip((v * e).sum(axis=3) / np.maximum((e * e).sum(axis=1), 1e-300), 0, 1)
+    found: Floats = np.linalg.norm(v - t[..., None] * e, axis=3).min(axis=2, initial=np.inf)
+    return found
 
 
 def _lengths(edges: Floats) -> Floats:
     lengths: Floats = np.hypot(edges[:, 2] - edges[:, 0], edges[:, 3] - edges[:, 1])
     return lengths
-
-
-def _rows(cut: Outline) -> Floats:
-    """The straight pieces of an outline, a row x, y, x, y for each."""
-    return np.array([[float(c) for p in s for c in p] for s in cut.segments()]).reshape(-1, 4)
 
 
 def _stops(edges: Floats) -> Floats:
@@ -247,30 +251,18 @@ def _stops(edges: Floats) -> Floats:
     return stops
 
 
-def _away(stops: Floats, edges: Floats) -> Floats:
-    """How far each of the places is from the nearest of the pieces (without any: infinitely)."""
-    a, e = edges[:, :2], edges[:, 2:] - edges[:, :2]
-    v = stops[:, :, None, :] - a
-    t = np.clip((v * e).sum(axis=3) / np.maximum((e * e).sum(axis=1), 1e-300), 0, 1)
-    away: Floats = np.linalg.norm(v - t[..., None] * e, axis=3).min(axis=2, initial=np.inf)
-    return away
-
-
-def _displaced(line: FoldLine, by: tuple[float, float], paper: Paper) -> FoldLine:
-    """The line moved sideways by so much at either end of the folded paper."""
-    (ax, ay), (bx, by_) = ((float(p.x), float(p.y)) for p in line)
-    length = float(np.hypot(bx - ax, by_ - ay))
-    ux, uy = (bx - ax) / length, (by_ - ay) / length
-    along = [(float(p.x) - ax) * ux + (float(p.y) - ay) * uy for p in paper.now.images]
-    low, high = min(along), max(along)
-    first, second = (
-        Point(_grid(ax + ux * t - uy * off), _grid(ay + uy * t + ux * off)) for t, off in ((low, by[0]), (high, by[1]))
-    )
-    return first, second
-
-
-def _grid(value: float) -> Number:
-    return Number.of(Fraction(round(value * _GRID), _GRID))
+def _parts(piece: Floats, which: Floats) -> Iterator[Floats]:
+    """The parts of a straight piece round the stops that are chosen."""
+    start = 0
+    while start < _STOPS:
+        end = start
+        while end < _STOPS and which[end]:
+            end += 1
+        if end > start:
+            low, high = start / _STOPS, end / _STOPS
+            a, b = piece[:, :2], piece[:, 2:]
+            yield np.concatenate([a + (b - a) * low, a + (b - a) * high], axis=1)
+        start = max(end, start) + 1
 
 
 def stack_thickness(layers: int, *, thickness: float | None = None, grammage: float | None = None) -> float:

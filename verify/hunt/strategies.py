@@ -21,8 +21,8 @@ from hypothesis.strategies import DrawFn, SearchStrategy, composite
 from verify.construct.creases import Endless
 from verify.construct.propose import Proposal
 from verify.construct.propose import proposals as proposed
+from verify.cutting.bending import cut_outline
 from verify.cutting.outcome import pattern_of
-from verify.cutting.tolerance import cut_outline
 from verify.folding.alignments import Undecided
 from verify.folding.simple import carry_out, folded_map
 from verify.folding.vertex import Letter, foldable_assignments, vertex_reports

@@ -17,10 +17,10 @@ from typing import Literal, NamedTuple
 import networkx as nx
 import numpy as np
 
+from verify.cutting.bending import cut_outline
 from verify.cutting.cut import Cut
 from verify.cutting.outcome import pattern_of
 from verify.cutting.pieces import Piece, pieces
-from verify.cutting.tolerance import cut_outline
 from verify.exact.number import Number
 from verify.exact.plane import Point
 from verify.folding.order import order_of_stack

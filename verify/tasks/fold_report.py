@@ -8,9 +8,10 @@ from math import atan2, degrees
 from typing import Any
 
 from verify.cutting.advice import LAYERS_IN_PRACTICE
+from verify.cutting.bending import cut_outline
 from verify.cutting.deviation import Deviation, deviation
 from verify.cutting.outcome import Outline
-from verify.cutting.tolerance import THICKNESS_MM, Tolerance, cut_outline, stack_thickness
+from verify.cutting.tolerance import THICKNESS_MM, stack_thickness
 from verify.exact.plane import Point, advance, difference, dot, polygon_area2
 from verify.pattern.document import printable
 from verify.pattern.recipe import Recipe
@@ -130,21 +131,3 @@ def _corner(a: Point, b: Point, c: Point) -> str:
     u, v = difference(c, b), difference(a, b)
     turn = degrees(atan2(float(u.x * v.y - u.y * v.x), float(dot(u, v)))) % 360
     return f"{turn:.6g}°"
-
-
-def tolerance_lines(t: Tolerance, unit: str) -> Iterator[str]:
-    """What the tolerance analysis found, in words. Estimates, not proofs."""
-    yield f"  every fold off by up to {t.error:g} {unit} at its ends, {t.samples} samples: edges of the outline move by up to {t.largest:.3g} {unit} (half of the samples: {t.typical:.3g})"
-    if t.failed:
-        yield f"  in {t.failed} of the samples the folds could not be done or nothing was cut"
-    yield f"  to first order, if all folds are off in the worst way: {t.first_order:.3g} {unit}"
-    for effect in t.effects[:5]:
-        yield f"  step {effect.step} moves the worst edge {effect.worst:.3g} times as far as it is off: {effect.words}"
-    for effect in t.effects:
-        if effect.jump:
-            yield (
-                f"  note: with the smallest error of step {effect.step} a stretch of the outline comes or goes "
-                f"({effect.jump:.3g} {unit} long): a fold lies on the cut there; cut a hair inside it"
-            )
-    if t.allowed is not None:
-        yield f"  for every edge to stay within {t.width:g} {unit}, each fold must be true to {t.allowed:.2g} {unit} at its ends"

@@ -9,7 +9,7 @@ from math import hypot
 
 from reportlab.platypus import Flowable, KeepTogether, PageBreak, Spacer
 
-from verify.cutting.tolerance import Tolerance, tolerance
+from verify.cutting.tolerance import tolerance
 from verify.folding.simple import Folded
 from verify.pattern.document import printable
 from verify.pattern.limits import LimitReached
@@ -23,6 +23,7 @@ from verify.show.print import Pen, shortened
 from verify.show.scene import XY, Scene
 from verify.show.surface import arrow, name
 from verify.words.step_words import alignment_words
+from verify.words.tolerance import advice_lines, effect_lines, sample_lines
 
 STEP = 44.0
 CUT = 66.0
@@ -59,32 +60,13 @@ def cut_step(scene: Scene, number: int, wide: float) -> Iterator[Flowable]:
 
 def _trueness(subject: Subject, recipe: Recipe) -> Iterator[Flowable]:
     try:
-        found: Tolerance = tolerance(recipe, progress=subject.progress)
+        found = tolerance(recipe, progress=subject.progress)
     except (ValueError, LimitReached):
         return
     yield say("How true the folds must be (estimates, no proof)", "head")
     unit = recipe.unit
-    lines = []
-    if found.allowed is not None:
-        lines.append(
-            f"For every cut edge to stay within {found.width:g} {unit}, each fold must be true to {found.allowed:.2g} {unit} at its ends."
-        )
-    lines.append(
-        f"If every fold is off by up to {found.error:g} {unit} at its ends, the edges move by up to {found.largest:.2g} {unit} "
-        f"(half of {found.samples} trials: {found.typical:.2g})."
-    )
-    for place, effect in enumerate([e for e in found.effects if e.worst > 0][:2]):
-        lines.append(
-            f"Then with step {effect.step} ({effect.worst:.2g} times)."
-            if place
-            else f"Take most care with step {effect.step}: what it is off, the worst edge moves {effect.worst:.2g} times as far."
-        )
-    lines += [
-        f"The fold of step {effect.step} lies on the cut: cut a hair inside it, or a stretch of the outline may stay joined."
-        for effect in found.effects
-        if effect.jump
-    ]
-    yield from (say(words, "item", "–") for words in lines)
+    lines = [*advice_lines(found, unit), *sample_lines(found, unit), *effect_lines(found, unit, most=2)]
+    yield from (say(f"{words[0].upper()}{words[1:]}.", "item", "–") for words in lines)
 
 
 def sentence(folded: Folded, number: int) -> str:

@@ -1,0 +1,125 @@
+"""A recipe carried out with folds that are off: what a hand's errors do to the paper and to the outline that is cut. In floats, on a grid."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from fractions import Fraction
+
+import numpy as np
+from numpy.typing import NDArray
+
+from verify.cutting.outcome import Outline, outline
+from verify.exact.number import Number
+from verify.exact.plane import Point, advance
+from verify.folding.alignments import FoldLine
+from verify.folding.simple import Folded, Paper, carry_out, folded_map
+from verify.pattern.document import Malformed
+from verify.pattern.limits import Limits
+from verify.pattern.recipe import Alignment, Recipe
+
+Floats = NDArray[np.float64]
+_GRID = 10**9
+_WITHIN = Fraction(1, 10)  # of a target edge from either end: where the scissors are laid along it
+_FRESH = [f"cut {n}" for n in range(1, 10)]
+
+
+@dataclass(frozen=True)
+class Failure:
+    """Why a folding with errors came to nothing: the step that could not be done and the kind of its refusal ("no-mark" for a
+    mark that is not there), or step None and kind "nothing-cut"."""
+
+    step: int | None
+    kind: str
+
+
+class Bending:
+    """The recipe on a fine grid, without its target, cut along a stretch of it: what a folding with errors starts from."""
+
+    def __init__(self, folded: Folded, limits: Limits) -> None:
+        recipe, drawing = folded.recipe, folded.drawing
+        self.limits = limits
+        points = {name: (_grid_text(p.x), _grid_text(p.y)) for name, p in drawing.places.items()}
+        along = recipe.along
+        if along is None:
+            ends = [next(x for x in _FRESH if x not in points)]
+            ends.append(next(x for x in _FRESH if x not in points and x not in ends))
+            points |= {name: (_grid_text(p.x), _grid_text(p.y)) for name, p in zip(ends, _stretch(folded), strict=True)}
+            along = Alignment("through", (ends[0], ends[1]))
+        base = replace(recipe.base, points=points, loops=(), paths=(), figure=(), snips=None, raw=None)
+        self.recipe: Recipe = replace(recipe, base=base, along=along)
+
+    def cut(self, bends: Mapping[int, tuple[float, float]]) -> Floats | Failure:
+        """The straight pieces of the outline that is cut, a row x, y, x, y for each, where the folds of these steps are displaced at
+        their two ends (in the document's unit)."""
+
+        def bend(step: int, line: FoldLine, paper: Paper) -> FoldLine:
+            return _displaced(line, bends.get(step, (0.0, 0.0)), paper)
+
+        try:
+            folded = carry_out(self.recipe, self.limits, bend)
+        except Malformed as error:
+            places = self.recipe.places
+            return Failure(places.index(error.place) + 1 if error.place in places else None, "no-mark")
+        if folded.refused is not None:
+            return Failure(folded.refused.step, folded.refused.kind)
+        cut = cut_outline(folded)
+        found = rows(cut) if cut is not None else np.zeros((0, 4))
+        return found if len(found) else Failure(None, "nothing-cut")
+
+
+def cut_outline(folded: Folded) -> Outline | None:
+    """The outline that the recipe's one straight cut gives, exactly: along the line that it names, or else along its target's.
+
+    None if a step cannot be done, or if there is no line to cut along.
+    """
+    if folded.refused is not None:
+        return None
+    fold_map, _ = folded_map(folded)
+    line = folded.along
+    if line is None:
+        targets = [e for e in fold_map.subdivision.edges if e.is_cut]
+        if not targets:
+            return None
+        places = fold_map.subdivision.vertices
+        edge = max(targets, key=lambda e: float(advance(places[e.start], places[e.end], places[e.end])))
+        line = fold_map.images[edge.start], fold_map.images[edge.end]
+    return outline(fold_map, line)
+
+
+def rows(cut: Outline) -> Floats:
+    """The straight pieces of an outline, a row x, y, x, y for each."""
+    return np.array([[float(c) for p in s for c in p] for s in cut.segments()]).reshape(-1, 4)
+
+
+def _stretch(folded: Folded) -> tuple[Point, Point]:
+    """Two places inside the longest target edge that lies in one piece on the folded paper.
+
+    Not its ends: these lie on folds, and where a fold is off they would lie on one side of it or the other.
+    """
+    s = folded_map(folded)[0].subdivision
+    ends = [(s.vertices[e.start], s.vertices[e.end]) for e in s.edges if e.is_cut]
+    a, b = max(ends, key=lambda pair: float(advance(pair[0], pair[1], pair[1])))
+    dx, dy = (b.x - a.x) * _WITHIN, (b.y - a.y) * _WITHIN
+    return Point(a.x + dx, a.y + dy), Point(b.x - dx, b.y - dy)
+
+
+def _displaced(line: FoldLine, by: tuple[float, float], paper: Paper) -> FoldLine:
+    """The line moved sideways by so much at either end of the folded paper."""
+    (ax, ay), (bx, by_) = ((float(p.x), float(p.y)) for p in line)
+    length = float(np.hypot(bx - ax, by_ - ay))
+    ux, uy = (bx - ax) / length, (by_ - ay) / length
+    along = [(float(p.x) - ax) * ux + (float(p.y) - ay) * uy for p in paper.now.images]
+    low, high = min(along), max(along)
+    first, second = (
+        Point(_grid(ax + ux * t - uy * off), _grid(ay + uy * t + ux * off)) for t, off in ((low, by[0]), (high, by[1]))
+    )
+    return first, second
+
+
+def _grid(value: float) -> Number:
+    return Number.of(Fraction(round(value * _GRID), _GRID))
+
+
+def _grid_text(value: Number) -> str:
+    return str(Fraction(round(float(value) * _GRID), _GRID))
