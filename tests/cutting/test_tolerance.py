@@ -157,7 +157,7 @@ def test_a_unit_is_only_a_unit() -> None:
     assert [(e.step, pytest.approx(e.worst, rel=0.01)) for e in mm.effects] == [(e.step, e.worst) for e in found.effects]
 
 
-@pytest.mark.parametrize("name", sorted(path.name for path in RECIPES.glob("*.toml")))
+@pytest.mark.parametrize("name", ["letter-t.toml", "fish.toml", "shutters.toml"])
 def test_no_stretch_is_longer_than_the_outline_or_too_short_to_see(name: str) -> None:
     found = tolerance(recipe(name), samples=1)
     for effect in found.effects:
