@@ -6,9 +6,14 @@ from pathlib import Path
 
 import click
 
-from verify.cli.frame import EXIT, certified_or_end, end, main, reporting, seconds_option
+from verify.cli.frame import EXIT, Progress, certified_or_end, end, main, reporting, seconds_option
 from verify.cli.output import PDF, Failure, Outputs, force_option
-from verify.pattern.document import printable
+from verify.pattern.document import Document, printable
+from verify.pattern.limits import Limits
+from verify.tasks.certify import Result
+from verify.tasks.steps import steps
+
+_SEARCH_SECONDS = 20.0
 
 
 @main.command(name="handout")
@@ -35,9 +40,18 @@ def handout_command(documents: tuple[str, ...], output: Path, paper: str, force:
     outputs.expect(output, PDF)
     results = [certified_or_end(path, seconds) for path in documents]
     with reporting("writing") as progress:
-        pdf = handout(results, "letter" if paper == "letter" else "a4", progress)
+        recipes = [_simple_folds(result, seconds, progress) for result in results]
+        pdf = handout(results, "letter" if paper == "letter" else "a4", progress, recipes)
     outputs.write(output, PDF, pdf)
     for result in results:
         click.echo(f"{result.verdict}: {title(result)}")
     click.echo(f"  written to {printable(str(output))}; print at 100 % and measure the ruler")
     end(max(EXIT[r.verdict] for r in results))
+
+
+def _simple_folds(result: Result, seconds: float | None, progress: Progress | None) -> Result | None:
+    """The certified recipe of simple folds that makes a pattern, if the search finds one in time."""
+    document = result.document
+    if not isinstance(document, Document) or result.verdict != "certified":
+        return None
+    return steps(document, limits=Limits(seconds=seconds or _SEARCH_SECONDS), progress=progress).result

@@ -52,7 +52,7 @@ def machine_lines(result: Result) -> dict[str, list[Line]]:
             edges["cut"].append(number)
         elif kind in ("mountain", "valley"):
             edges[f"score {kind}"].append(number)
-        if e.target:
+        if e.is_cut:
             edges["target"].append(number)
     unit = float(IN_MM[result.document.unit])
 

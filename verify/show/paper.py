@@ -129,7 +129,7 @@ def draw_plate(
         return [[here[v] for v in walk] for walk in runs(s, here, chosen)]
 
     if roles is None:
-        band(surface, walks([n for n in edges if s.edges[n].target]), small)
+        band(surface, walks([n for n in edges if s.edges[n].is_cut]), small)
     border = [n for n in edges if s.edges[n].kind == "border"]
     inner = [n for n in edges if s.edges[n].kind != "border"]
     rims = [n for n in inner if paper.turned[s.edges[n].left] != paper.turned[s.edges[n].right]]
@@ -148,7 +148,7 @@ def paper_legend(canvas: Canvas, scene: Scene) -> None:
         canvas.key(Key("back", "back of the paper", "hatch"))
     if any(p.level for p in scene.plates):
         canvas.key(Key("front", "darker: deeper in the stack", shades=True))
-    if any(e.target for e in scene.subdivision.edges):
+    if any(e.is_cut for e in scene.subdivision.edges):
         canvas.key(key("target"))
 
 

@@ -155,7 +155,7 @@ def cut_svg(source: Result | Scene, *, bare: bool = False, prefix: str = "") -> 
     labels = Labels()
     s = scene.subdivision
     labels.avoid_lines([folded[v] for v in e.ends] for e in s.edges)
-    target = [[folded[v] for v in e.ends] for e in s.edges if e.target]
+    target = [[folded[v] for v in e.ends] for e in s.edges if e.is_cut]
     if target:
         band(canvas, target)
         canvas.key(key("target"))

@@ -307,7 +307,7 @@ class _Report:
             level = {f: p.level for p in scene.plates for f in p.faces}
             levels = [level[f] for f in range(len(s.faces))]
         kinds = [
-            f"{k} fold" if k else "target line" if e.target else "edge of the sheet" if e.kind == "border" else "line"
+            f"{k} fold" if k else "target line" if e.is_cut else "edge of the sheet" if e.kind == "border" else "line"
             for k, e in zip(scene.fold_kinds, s.edges, strict=True)
         ]
         return {

@@ -27,7 +27,7 @@ def target_walks(scene: Scene, at: At) -> list[list[XY]]:
     s = scene.really_cut or scene.subdivision
     places = [at(scene.to_page(p)) for p in s.vertices]
     return straight(
-        [places[v] for v in walk] for walk in runs(s, places, [n for n, e in enumerate(s.edges) if e.target])
+        [places[v] for v in walk] for walk in runs(s, places, [n for n, e in enumerate(s.edges) if e.is_cut])
     )
 
 

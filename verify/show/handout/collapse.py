@@ -81,14 +81,28 @@ def _creasing(found: Stages) -> Iterator[str]:
 
 def _bring(stage: Stage, creases: Sequence[StraightCrease]) -> str:
     mine = set(stage.edges)
-    named = []
+    whole: list[int] = []
+    parts: list[int] = []
     for number, crease in enumerate(creases, start=1):
         shared = mine & set(crease.edges)
         if shared:
-            named.append(f"{number}" if shared == set(crease.edges) else f"a part of {number}")
-    if len(named) == 1:
-        return f"Fold crease {named[0]}."
-    return f"Bring creases {', '.join(named[:-1])} and {named[-1]} in together."
+            (whole if shared == set(crease.edges) else parts).append(number)
+    named = [*_ranges(whole), *(f"a part of {number}" for number in parts)]
+    if len(whole) + len(parts) == 1:
+        return f"Fold crease {named[0]}." if whole else f"Fold {named[0]}."
+    begin = "creases " if whole else ""
+    shown = f"{', '.join(named[:-1])} and {named[-1]}" if len(named) > 1 else named[0]
+    return f"Bring {begin}{shown} in together."
+
+
+def _ranges(numbers: Sequence[int]) -> Iterator[str]:
+    """1, 4 to 7, 9."""
+    run: list[int] = []
+    for number in (*numbers, 0):
+        if run and number != run[-1] + 1:
+            yield from map(str, run) if len(run) < 3 else [f"{run[0]} to {run[-1]}"]
+            run = []
+        run.append(number)
 
 
 def _look(scene: Scene, stage: Stage) -> Paper:

@@ -8,7 +8,7 @@ from functools import partial
 from reportlab.platypus import Flowable, Spacer
 
 from verify.pattern.recipe import Recipe
-from verify.show.handout.pages import Drawing, cautions, say, table
+from verify.show.handout.pages import Drawing, cautions, height_of, say, table, text_height
 from verify.show.handout.subject import Subject
 from verify.show.handout.tiles import MOST_TILES, OVERLAP, Tiles
 from verify.show.labels import Labels
@@ -19,30 +19,34 @@ from verify.show.scissors import draw_cut, write_layer_counts
 from verify.show.sheet import outline_of
 
 Area = tuple[float, float, float, float]
-_SMALL = 58.0
+_SMALL, _SMALLEST = 58.0, 34.0
+_SPACE = 16.0
 _CAPTION = 6.0
 
 
 def cover(subject: Subject, scene: Scene, laid: Tiles, shown: bool) -> Iterator[Flowable]:
     """`shown`: the folding is shown on the following pages. The cautions come before the order of work, so that they never stand on a page alone."""
-    yield say(subject.title, "title")
-    yield say("Certified: " + subject.claim(), "verdict")
-    yield from (say(words, "item", "–") for words in subject.facts(scene))
+    head = [say(subject.title, "title"), say("Certified: " + subject.claim(), "verdict")]
+    head += [say(words, "item", "–") for words in subject.facts(scene)]
+    work = [say("Order of work", "head")]
+    work += [say(words, "item", f"{n}.") for n, words in enumerate(order_of_work(subject, scene, laid, shown), start=1)]
+    box = cautions(subject.wide)
+    room = text_height(subject.paper) - sum(height_of(f, subject.wide) for f in (*head, box, *work)) - _SPACE
+    yield from head
     yield Spacer(0, 4)
-    yield pictures(subject, scene)
+    yield pictures(subject, scene, min(_SMALL, max(_SMALLEST, room)))
     yield Spacer(0, 8)
-    yield cautions(subject.wide)
-    yield say("Order of work", "head")
-    for number, words in enumerate(order_of_work(subject, scene, laid, shown), start=1):
-        yield say(words, "item", f"{number}.")
+    yield box
+    yield from work
 
 
-def pictures(subject: Subject, scene: Scene) -> Flowable:
+def pictures(subject: Subject, scene: Scene, high: float = _SMALL) -> Flowable:
     """What comes out, and the folded sheet with the cut, side by side."""
     half = subject.wide / 2 - 3
-    drawn = [Drawing(half, _SMALL + _CAPTION + 2, partial(_what_comes_out, scene, half))]
+    area = 0.0, _CAPTION, half, high
+    drawn = [Drawing(half, high + _CAPTION + 2, partial(_what_comes_out, scene, area))]
     if scene.folded is not None and scene.has_layers:
-        drawn.append(Drawing(half, _SMALL + _CAPTION + 2, partial(_folded, scene, half)))
+        drawn.append(Drawing(half, high + _CAPTION + 2, partial(_folded, scene, area)))
     return table([drawn], [half + 3] * len(drawn))
 
 
@@ -57,21 +61,22 @@ def draw_what_comes_out(scene: Scene, area: Area, pen: Pen) -> None:
     for piece in parts:
         if piece.role == "target":
             pen.fill([[here[v] for v in loop] for loop in scene.loops(piece.faces, s)], "front", "dots")
-    pen.lines([[here[v] for v in e.ends] for e in s.edges if e.target], "cut", width=0.4)
+    pen.lines([[here[v] for v in e.ends] for e in s.edges if e.is_cut], "cut", width=0.4)
     pen.lines(outline, "rim", closed=True)
 
 
-def _what_comes_out(scene: Scene, wide: float, pen: Pen) -> None:
-    draw_what_comes_out(scene, (0.0, _CAPTION, wide, _SMALL), pen)
-    words = "what comes out, grey" if any(p.role == "target" for p in scene.parts[0]) else "the sheet"
-    pen.write(XY(wide / 2, 1), words, 2.6, anchor="middle")
+def _what_comes_out(scene: Scene, area: Area, pen: Pen) -> None:
+    draw_what_comes_out(scene, area, pen)
+    roles = {piece.role for piece in scene.parts[0]}
+    words = "what comes out, grey" if "target" in roles else "the pieces" if "piece" in roles else "the sheet"
+    pen.write(XY(area[2] / 2, 1), words, 2.6, anchor="middle")
 
 
-def _folded(scene: Scene, wide: float, pen: Pen) -> None:
-    draw_cut_picture(pen, scene, (0.0, _CAPTION, wide, _SMALL))
+def _folded(scene: Scene, area: Area, pen: Pen) -> None:
+    draw_cut_picture(pen, scene, area)
     cut = scene.cut_line is not None or scene.cutting is not None
     words = "folded, and where to cut" if cut else "folded"
-    pen.write(XY(wide / 2, 1), words + "; printed side white", 2.6, anchor="middle")
+    pen.write(XY(area[2] / 2, 1), words + "; printed side white", 2.6, anchor="middle")
 
 
 def draw_cut_picture(pen: Pen, scene: Scene, area: Area) -> None:

@@ -10,7 +10,7 @@ from reportlab.platypus import Flowable, NextPageTemplate, PageBreak, Spacer
 
 from verify.folding.simple import Folded
 from verify.show.handout.cover import draw_cut_picture
-from verify.show.handout.pages import FOOT, HEAD, MARGIN, Drawing, say, size_of, table
+from verify.show.handout.pages import Drawing, say, table, text_height
 from verify.show.handout.steps import draw_moment, sentence
 from verify.show.handout.subject import Subject
 from verify.show.handout.teacher import no_template
@@ -67,7 +67,7 @@ def _grid(subject: Subject, scene: Scene, folded: Folded, sentences: Sequence[st
     wide = subject.wide / _COLUMNS - _GAP
     cells = len(folded.done) + (scene.cut_line is not None or scene.cutting is not None)
     rows = -(-cells // _COLUMNS)
-    room = size_of(subject.paper)[1] - 2 * MARGIN - HEAD - FOOT - _HEADING
+    room = text_height(subject.paper) - _HEADING
     high = max(_LEAST_HIGH, min(_MOST_HIGH, room / max(rows, 1) - _SENTENCE))
     size = wide, high
     drawn: list[list[Flowable]] = []

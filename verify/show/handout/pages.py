@@ -39,6 +39,17 @@ def text_width(paper: PaperName) -> float:
     return size_of(paper)[0] - 2 * MARGIN
 
 
+def text_height(paper: PaperName) -> float:
+    """How high a page of text is, in millimetres."""
+    return size_of(paper)[1] - 2 * MARGIN - HEAD - FOOT
+
+
+def height_of(flowable: Flowable, wide: float) -> float:
+    """How much of a page of text, `wide` mm wide, it takes, in millimetres."""
+    high = flowable.wrap(wide * mm, PAPERS["a4"][1])[1] + flowable.getSpaceBefore() + flowable.getSpaceAfter()
+    return float(high) / mm
+
+
 class _Canvas(Canvas):
     """A canvas without any font that is not embedded, and the words that the head of its pages says."""
 
