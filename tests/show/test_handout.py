@@ -328,7 +328,7 @@ def test_a_pattern_with_a_recipe_is_shown_step_by_step(proofs: Path) -> None:
     with pdfplumber.open(io.BytesIO(handout([pattern], recipes=[recipe]))) as pdf:
         text = words(pdf)
     assert "Step by step: simple folds that make this pattern" in text
-    assert "1. Fold so that t1 lies on t6." in text
+    assert re.search(r"1\. Fold so that .*t1 lies on .*t6", text)
     assert "Bring " not in text
     with pdfplumber.open(io.BytesIO(handout([pattern], recipes=[None]))) as pdf:
         assert "Bring " in words(pdf)
