@@ -40,7 +40,7 @@ prefer_option = click.option(
     default="folds",
     show_default=True,
     help="What the best pattern has: fewest folds, layers at the cut, warnings (hands) or straight creases; the longest shortest crease, "
-    "the widest gap between parallel ones or the largest smallest panel; the thinnest thickest fold.",
+    "the widest gap between parallel ones or the largest smallest panel; the thinnest thickest fold; creases that may be least true (accuracy).",
 )
 
 

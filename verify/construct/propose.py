@@ -82,9 +82,10 @@ def _folded(creases: Creases, limits: Limits, progress: Progress | None) -> Prop
     found = find_order(crossing_conditions(overlaps), limits, progress)
     if not isinstance(found, LayerOrder):
         return Failure(creases.how, "no layer order exists for these creases")
-    layers = cut(overlaps, 1).most_layers
+    cutting = cut(overlaps, 1)
+    layers = cutting.most_layers
     folds = sum(edge.is_fold for edge in s.edges)
-    return Proposal(_assigned(drawn, s, found), creases.how, folds, layers, hands(found, layers))
+    return Proposal(_assigned(drawn, s, found), creases.how, folds, layers, hands(found, layers, cut=cutting))
 
 
 class _Names:

@@ -13,10 +13,13 @@ from math import atan2, hypot, pi
 
 import numpy as np
 
+from verify.cutting.accuracy import amplification
+from verify.cutting.cut import Cut
 from verify.exact.plane import Point, cross_vectors, difference, orientation, polygon_area2
 from verify.folding.order import LayerOrder
 from verify.folding.simple import Folded, Paper
 from verify.pattern.components import components
+from verify.pattern.document import IN_MM
 from verify.pattern.recipe import FoldStep
 from verify.pattern.subdivision import Subdivision
 
@@ -49,7 +52,8 @@ class Hands:
     recipe: the shortest fold on the folded paper); `gap`: the least distance of two parallel ones that face each other;
     `panel`: the one of least area between folds. `folds`: each crease of a pattern with the folds that lie nested in it, or each
     fold step of a recipe with the layers that it bends. `at_cut`: layers that the scissors meet (0 without a cut).
-    `circular`: panels whose layers run in a circle, so that none of them can be laid down first.
+    `circular`: panels whose layers run in a circle, so that none of them can be laid down first. `amplified`: how many times as far as each
+    crease is off the cut is then off its target (an estimate, see accuracy.py; None without one complete cut).
     """
 
     unit: str
@@ -61,6 +65,12 @@ class Hands:
     at_cut: int
     circular: tuple[str, ...]
     recipe: bool
+    amplified: float | None = None
+
+    @property
+    def true_to(self) -> float | None:
+        """How true each crease must be at its ends, in the document's unit, for the cut to stay within a millimetre (an estimate); None if no crease matters."""
+        return float(1 / IN_MM[self.unit]) / self.amplified if self.amplified else None
 
     @property
     def thickest(self) -> FoldThrough | None:
@@ -68,8 +78,8 @@ class Hands:
         return max(self.folds, key=lambda f: f.layers, default=None)
 
 
-def hands(order: LayerOrder, at_cut: int, steps: Folded | None = None) -> Hands:
-    """What hands meet in a flat-folded state; `steps` is the recipe that led there, if one did."""
+def hands(order: LayerOrder, at_cut: int, steps: Folded | None = None, cut: Cut | None = None) -> Hands:
+    """What hands meet in a flat-folded state; `steps` is the recipe that led there, if one did, `cut` what is cut in it."""
     s = order.overlaps.subdivision
     lines = straight_creases(s)
     folds = tuple(_nested(order, lines) if steps is None else _bent(steps))
@@ -84,6 +94,7 @@ def hands(order: LayerOrder, at_cut: int, steps: Folded | None = None) -> Hands:
         at_cut,
         tuple(_circular(order)),
         steps is not None,
+        amplification(cut) if cut is not None else None,
     )
 
 

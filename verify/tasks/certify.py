@@ -111,7 +111,7 @@ class Result:
         if self.order is None:
             return self
         try:
-            met = hands(self.order, self.layers_met, self.folded_steps)
+            met = hands(self.order, self.layers_met, self.folded_steps, self.cutting)
         except (EffortSpent, OverflowError):  # numbers too long to be measured: no part of what was proved
             return self
         return replace(self, hands=met, findings=(*self.findings, *of_hands(met)))

@@ -19,7 +19,7 @@ from verify.tasks.certify import Result, certify
 from verify.words.hands_findings import of_hands
 
 Progress = Callable[[str], None]
-Prefer = Literal["folds", "layers", "hands", "creases", "shortest", "gap", "panel", "fold"]
+Prefer = Literal["folds", "layers", "hands", "creases", "shortest", "gap", "panel", "fold", "accuracy"]
 TRIES = 30
 SNAP_MM = Fraction(1, 10)
 
@@ -64,7 +64,7 @@ def construct(
     The pattern is made of the straight skeleton of the target and perpendiculars. Of at most `tries` choices of perpendiculars the one
     with the fewest folds is taken, then the one with the fewest layers at the cut. `prefer` puts something else first: `layers` at the cut,
     `hands` (fewest warnings of what hands meet, then fewest notes), fewest straight `creases`, the longest `shortest` crease, the widest `gap` between
-    parallel creases, the largest smallest `panel`, or the fewest layers in any one `fold`. Target lines
+    parallel creases, the largest smallest `panel`, the fewest layers in any one `fold`, or the creases that need least `accuracy`. Target lines
     whose directions have no rational unit vector are moved by at most `snap_mm` millimetres, or, with `exact`, kept
     in a number field (exact as well, and slower). `nudge_mm` allows to move the target further, onto a coarse grid, where
     perpendiculars end sooner. After `limits.seconds` no further choice is tried. Raises `Malformed`.
@@ -125,6 +125,8 @@ def _rank(proposal: Proposal, prefer: Prefer) -> tuple[float, ...]:
             first = (met.creases,)
         case "fold":
             first = (met.thickest.layers if met.thickest else 0,)
+        case "accuracy":
+            first = (met.amplified or 0.0,)
         case "shortest" | "gap" | "panel":
             measured = {"shortest": met.shortest, "gap": met.gap, "panel": met.panel}[prefer]
             first = (-measured.size if measured is not None else -inf,)

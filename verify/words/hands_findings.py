@@ -13,6 +13,7 @@ from verify.words.findings import Finding, Level
 SHORT_MM = 5.0, 2.0
 GAP_MM = 3.0, 1.0
 PANEL_MM2 = 25.0, 4.0
+TRUE_MM = 0.08, 0.04
 CREASES = 40, 100
 # Common practice, no source: eight layers want a bone folder; sixteen are bent and not folded, and no scissors close on them.
 FOLD_LAYERS = 9, 16
@@ -37,6 +38,9 @@ def of_hands(hands: Hands) -> Iterator[Finding]:
         one = hands.panel
         message = f"the smallest panel has only {_size(one, hands.unit)}²: {_short(one.where[0])}"
         yield Finding("hands", "small-panel", level, message, one.where)
+    if hands.true_to is not None and (level := _below(hands.true_to * scale, TRUE_MM)):
+        message = f"creases must be true to {hands.true_to * scale:.2g} mm at their ends for the cut to stay within 1 mm (an estimate)"
+        yield Finding("hands", "fine-creases", level, message)
     thickest = hands.thickest
     if thickest is not None and (level := _above(thickest.layers, FOLD_LAYERS)):
         yield _thick_fold(hands, thickest, level)
@@ -81,6 +85,7 @@ def keys(hands: Hands) -> dict[str, object]:
         "panel": measured(hands.panel),
         "folds": [asdict(fold) for fold in hands.folds],
         "circular": list(hands.circular),
+        "true_to": hands.true_to,
     }
 
 
@@ -102,6 +107,9 @@ def _words(hands: Hands) -> Iterator[str]:
         yield f"smallest panel {_size(hands.panel, unit)}²"
     if thickest is not None:
         yield f"at most {thickest.layers:,} layer{'s' * (thickest.layers != 1)} {'bent at once' if hands.recipe else 'in one fold'}"
+    if hands.true_to is not None:
+        true_mm = hands.true_to * float(IN_MM[unit])
+        yield f"creases true to {true_mm:.2g} mm keep the cut within 1 mm"
 
 
 def _size(measured: Measured, unit: str) -> str:

@@ -1,0 +1,88 @@
+"""How true the creases of a pattern must be for its cut to come out: an estimate, in floats, to first order.
+
+A crease that is off turns and shifts all that hangs on it. For each end of a target edge the least sum of such shifts is taken over the ways
+through the paper from the longest target edge, each crease on the way being off at both ends in the worst way.
+"""
+
+from __future__ import annotations
+
+import heapq
+
+import numpy as np
+from numpy.typing import NDArray
+
+from verify.cutting.cut import Cut
+
+Floats = NDArray[np.float64]
+
+
+def amplification(cut: Cut) -> float | None:
+    """How many times as far as each crease is off, at both its ends, a target edge is then off the cut line at most; None without folds or target.
+
+    Dimensionless. Each crease between two vertices is off by itself; that the paper must close round each vertex is not
+    used, and no way through the paper that is longer. For one complete straight cut.
+    """
+    o = cut.overlaps
+    s = o.subdivision
+    targets = [i for i, e in enumerate(s.edges) if e.target and o.edge_line[i] == cut.line]
+    if not targets or cut.allowed != 1 or not any(e.is_fold for e in s.edges):
+        return None
+    images: Floats = np.array([[float(p.x), float(p.y)] for p in o.fold_map.images])
+    lengths = [float(np.hypot(*(images[s.edges[i].end] - images[s.edges[i].start]))) for i in targets]
+    first = targets[int(np.argmax(lengths))]
+    along = (images[s.edges[first].end] - images[s.edges[first].start]) / max(lengths)
+    across = np.array([-along[1], along[0]])
+    start = [f for f in (s.edges[first].left, s.edges[first].right) if f >= 0]
+    beside = _beside(cut)
+    worst = 0.0
+    for v in sorted({v for i in targets for v in s.edges[i].ends}):
+        shifts = _shifts(cut, images, images[v], across)
+        goal = {f for i in targets if v in s.edges[i].ends for f in (s.edges[i].left, s.edges[i].right) if f >= 0}
+        worst = max(worst, _least(beside, shifts, start, goal))
+    return worst
+
+
+def _beside(cut: Cut) -> list[list[tuple[int, int]]]:
+    """For each face the faces beside it, with the edge between."""
+    s = cut.overlaps.subdivision
+    found: list[list[tuple[int, int]]] = [[] for _ in s.faces]
+    for i, e in enumerate(s.edges):
+        if e.kind != "border":
+            found[e.left].append((e.right, i))
+            found[e.right].append((e.left, i))
+    return found
+
+
+def _shifts(cut: Cut, images: Floats, place: Floats, across: Floats) -> Floats:
+    """For each edge how far a place moves across the cut, at most, when the fold on it is off by one unit at both ends."""
+    s = cut.overlaps.subdivision
+    ends = np.array([e.ends for e in s.edges])
+    folds = np.array([e.is_fold for e in s.edges])
+    a, b = images[ends[:, 0]], images[ends[:, 1]]
+    length = np.hypot(*(b - a).T)
+    u = (b - a) / length[:, None]
+    n = np.stack([-u[:, 1], u[:, 0]], axis=1)
+    t = ((place - a) * u).sum(axis=1) / length
+    lever = ((place - a) * n).sum(axis=1) / length * (u @ across)
+    straight = n @ across
+    one, two = (1 - t) * straight + lever, t * straight - lever
+    shifts: Floats = np.where(folds, 2 * (np.abs(one) + np.abs(two)), 0.0)
+    return shifts
+
+
+def _least(beside: list[list[tuple[int, int]]], shifts: Floats, start: list[int], goal: set[int]) -> float:
+    """The least sum of shifts on a way from a face to one of the goal (Dijkstra)."""
+    best = dict.fromkeys(start, 0.0)
+    queue = [(0.0, f) for f in start]
+    while queue:
+        far, f = heapq.heappop(queue)
+        if f in goal:
+            return far
+        if far > best[f]:
+            continue
+        for g, edge in beside[f]:
+            there = far + float(shifts[edge])
+            if there < best.get(g, np.inf):
+                best[g] = there
+                heapq.heappush(queue, (there, g))
+    return 0.0
