@@ -29,6 +29,8 @@ def amplification(cut: Cut) -> float | None:
         return None
     images: Floats = np.array([[float(p.x), float(p.y)] for p in o.fold_map.images])
     lengths = [float(np.hypot(*(images[s.edges[i].end] - images[s.edges[i].start]))) for i in targets]
+    if max(lengths) == 0:
+        return None
     first = targets[int(np.argmax(lengths))]
     along = (images[s.edges[first].end] - images[s.edges[first].start]) / max(lengths)
     across = np.array([-along[1], along[0]])
@@ -60,6 +62,7 @@ def _shifts(cut: Cut, images: Floats, place: Floats, across: Floats) -> Floats:
     folds = np.array([e.is_fold for e in s.edges])
     a, b = images[ends[:, 0]], images[ends[:, 1]]
     length = np.hypot(*(b - a).T)
+    length[length == 0] = np.inf  # shorter than floats tell: of no weight
     u = (b - a) / length[:, None]
     n = np.stack([-u[:, 1], u[:, 0]], axis=1)
     t = ((place - a) * u).sum(axis=1) / length
