@@ -11,7 +11,7 @@ from typing import get_args
 import pytest
 
 import verify
-from verify.folding.simple import RefusalKind
+from verify.folding.steps import RefusalKind
 
 VERIFY = Path(verify.__file__).parent
 PAGE = VERIFY.parent / "proofs" / "findings.md"

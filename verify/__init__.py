@@ -34,8 +34,8 @@ if TYPE_CHECKING:
     from verify.certificate.audit import audit
     from verify.cutting.tolerance import tolerance
     from verify.folding.count import Count, count
-    from verify.folding.simple import Folded
-    from verify.folding.simple import carry_out as fold
+    from verify.folding.steps import Folded
+    from verify.folding.steps import carry_out as fold
     from verify.hunt.hunt import hunt
     from verify.pattern.document import Document, Malformed
     from verify.pattern.limits import Limits
@@ -65,7 +65,7 @@ _HOME = {
     "Count": "verify.folding.count:Count",
     "Document": "verify.pattern.document:Document",
     "Finding": "verify.words.findings:Finding",
-    "Folded": "verify.folding.simple:Folded",
+    "Folded": "verify.folding.steps:Folded",
     "Limits": "verify.pattern.limits:Limits",
     "Malformed": "verify.pattern.document:Malformed",
     "Recipe": "verify.pattern.recipe:Recipe",
@@ -81,7 +81,7 @@ _HOME = {
     "explain": "verify.tasks.explain:explain",
     "export": "verify.show.machine:export",
     "facts": "verify.tasks.certify:facts",
-    "fold": "verify.folding.simple:carry_out",
+    "fold": "verify.folding.steps:carry_out",
     "handout": "verify.show.handout:handout",
     "hunt": "verify.hunt.hunt:hunt",
     "letters": "verify.tasks.letters:letters",

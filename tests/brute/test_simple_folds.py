@@ -20,7 +20,7 @@ from verify.folding.crossing import crossing_conditions
 from verify.folding.foldmap import fold_map
 from verify.folding.order import LayerOrder, find_order
 from verify.folding.overlaps import Overlaps
-from verify.folding.simple import carry_out, folded_map
+from verify.folding.steps import carry_out, folded_map
 from verify.pattern.document import Document, read
 from verify.pattern.drawing import draw
 from verify.pattern.families import strip

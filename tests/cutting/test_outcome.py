@@ -17,7 +17,7 @@ from verify.cutting.bending import cut_outline
 from verify.cutting.outcome import Outline, chains, outline, pattern_of
 from verify.exact.number import Number
 from verify.exact.plane import Point, polygon_area2
-from verify.folding.simple import carry_out, folded_map
+from verify.folding.steps import carry_out, folded_map
 from verify.pattern.limits import Limits
 from verify.pattern.recipe import Recipe, load_any, read_any
 

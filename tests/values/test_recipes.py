@@ -16,7 +16,7 @@ import verify
 from verify.cutting.bending import cut_outline
 from verify.exact.number import Number
 from verify.exact.plane import Point, polygon_area2
-from verify.folding.simple import Folded, carry_out
+from verify.folding.steps import Folded, carry_out
 from verify.pattern.families import strip
 from verify.pattern.recipe import Recipe, load_any, read_any
 from verify.tasks.certify import Result

@@ -9,7 +9,8 @@ from verify.cutting.cut import Cut
 from verify.exact.plane import Point
 from verify.folding.alignments import FoldLine
 from verify.folding.foldmap import FoldMap
-from verify.folding.simple import Done, Folded, State, StepRefused
+from verify.folding.paper import State
+from verify.folding.steps import Done, Folded, StepRefused
 from verify.pattern.recipe import FoldStep, MarkStep
 
 

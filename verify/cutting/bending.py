@@ -13,7 +13,8 @@ from verify.cutting.outcome import Outline, outline
 from verify.exact.number import Number
 from verify.exact.plane import Point, advance
 from verify.folding.alignments import FoldLine
-from verify.folding.simple import Folded, Paper, carry_out, folded_map
+from verify.folding.paper import Paper
+from verify.folding.steps import Folded, carry_out, folded_map
 from verify.pattern.document import Malformed
 from verify.pattern.limits import Limits
 from verify.pattern.recipe import Alignment, Recipe

@@ -17,7 +17,8 @@ from verify.cutting.accuracy import amplification
 from verify.cutting.cut import Cut
 from verify.exact.plane import Point, cross_vectors, difference, orientation, polygon_area2
 from verify.folding.order import LayerOrder
-from verify.folding.simple import Folded, Paper
+from verify.folding.paper import Paper
+from verify.folding.steps import Folded
 from verify.pattern.components import components
 from verify.pattern.document import IN_MM
 from verify.pattern.recipe import FoldStep

@@ -7,7 +7,8 @@ from collections.abc import Iterator
 
 from verify.exact.number import Number
 from verify.exact.plane import Point
-from verify.folding.simple import Folded, State
+from verify.folding.paper import State
+from verify.folding.steps import Folded
 
 
 def lines_left(folded: Folded) -> list[int]:

@@ -16,7 +16,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from verify.cutting.bending import Bending, Failure, Floats, cut_outline, rows
-from verify.folding.simple import carry_out
+from verify.folding.steps import carry_out
 from verify.pattern.document import IN_MM
 from verify.pattern.limits import Limits, positive
 from verify.pattern.recipe import FoldStep, Recipe

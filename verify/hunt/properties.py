@@ -20,7 +20,7 @@ from verify.exact.plane import Point
 from verify.folding.count import count
 from verify.folding.foldmap import fold_map
 from verify.folding.overlaps import Overlaps
-from verify.folding.simple import carry_out
+from verify.folding.steps import carry_out
 from verify.folding.vertex import VertexReport, vertex_reports
 from verify.hunt import strategies
 from verify.hunt.mutation import mutants

@@ -24,7 +24,7 @@ from verify.construct.propose import proposals as proposed
 from verify.cutting.bending import cut_outline
 from verify.cutting.outcome import pattern_of
 from verify.folding.alignments import Undecided
-from verify.folding.simple import carry_out, folded_map
+from verify.folding.steps import carry_out, folded_map
 from verify.folding.vertex import Letter, foldable_assignments, vertex_reports
 from verify.pattern.document import Crease, Document, Kind, Malformed
 from verify.pattern.drawing import draw as exact_drawing

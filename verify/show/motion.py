@@ -10,7 +10,8 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from verify.construct.steps import Stages, stages_to
-from verify.folding.simple import Folded, State
+from verify.folding.paper import State
+from verify.folding.steps import Folded
 from verify.pattern.document import printable
 from verify.pattern.limits import LimitReached, Limits
 from verify.pattern.recipe import FoldStep, TurnStep, UnfoldStep

@@ -10,7 +10,7 @@ from __future__ import annotations
 from html import escape
 from typing import Any
 
-from verify.folding.simple import Folded
+from verify.folding.steps import Folded
 from verify.pattern.document import Document, printable
 from verify.pattern.limits import Limits
 from verify.pattern.recipe import Recipe

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from functools import partial
 from math import hypot
 
-from verify.folding.simple import Folded
+from verify.folding.steps import Folded
 from verify.pattern.subdivision import Subdivision
 from verify.show.labels import Labels
 from verify.show.marks import draw_fault_faces

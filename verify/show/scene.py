@@ -25,7 +25,7 @@ from verify.exact.number import Number
 from verify.exact.plane import Point
 from verify.folding.order import order_of_stack
 from verify.folding.overlaps import Overlaps, Table
-from verify.folding.simple import StepRefused
+from verify.folding.steps import StepRefused
 from verify.pattern.document import IN_MM
 from verify.pattern.drawing import draw
 from verify.pattern.subdivision import Edge, Subdivision, subdivide

@@ -24,7 +24,7 @@ from verify.folding.crossing import crossing_conditions
 from verify.folding.foldmap import FoldMap, Reflections, fold_map
 from verify.folding.order import LayerOrder, NoOrder, find_order, order_of_stack
 from verify.folding.overlaps import Overlaps
-from verify.folding.simple import Folded, carry_out, folded_map
+from verify.folding.steps import Folded, carry_out, folded_map
 from verify.folding.vertex import VertexReport, vertex_reports
 from verify.pattern.document import Document
 from verify.pattern.drawing import draw

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from verify.cutting.lines_left import lines_left
-from verify.folding.simple import Folded
+from verify.folding.steps import Folded
 from verify.pattern.recipe import FoldStep, UnfoldStep
 from verify.words.findings import Finding
 from verify.words.step_words import step_words

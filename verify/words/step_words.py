@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from verify.exact.plane import Point, on_segment, orientation
-from verify.folding.simple import Folded
+from verify.folding.steps import Folded
 from verify.pattern.recipe import Alignment, FoldStep, Step
 
 

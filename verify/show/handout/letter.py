@@ -8,7 +8,7 @@ from functools import partial
 
 from reportlab.platypus import Flowable, NextPageTemplate, PageBreak, Spacer
 
-from verify.folding.simple import Folded
+from verify.folding.steps import Folded
 from verify.show.handout.cover import draw_cut_picture
 from verify.show.handout.pages import Drawing, say, table, text_height
 from verify.show.handout.steps import draw_moment, sentence

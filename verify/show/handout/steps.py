@@ -10,7 +10,7 @@ from math import hypot
 from reportlab.platypus import Flowable, KeepTogether, PageBreak, Spacer
 
 from verify.cutting.tolerance import tolerance
-from verify.folding.simple import Folded
+from verify.folding.steps import Folded
 from verify.pattern.document import printable
 from verify.pattern.limits import LimitReached
 from verify.pattern.recipe import FoldStep, MarkStep, Recipe, TurnStep, UnfoldStep

@@ -23,7 +23,8 @@ from verify.exact.number import Number
 from verify.exact.plane import Point
 from verify.folding.alignments import Undecided
 from verify.folding.foldmap import FoldMap
-from verify.folding.simple import Folded, Paper, State, StepRefused, carry_out, folded_map
+from verify.folding.paper import Paper, State
+from verify.folding.steps import Folded, StepRefused, carry_out, folded_map
 from verify.pattern.document import Malformed
 from verify.pattern.limits import LimitReached, Limits
 from verify.pattern.recipe import FoldStep, MarkStep, Recipe, read_any

@@ -17,10 +17,11 @@ from typing import Literal
 
 from verify.exact.effort import EffortSpent, bounded, products, spend
 from verify.exact.number import Number, bits
-from verify.exact.plane import Point, cross, difference, dot, orientation, same_place
+from verify.exact.plane import Point, cross, difference, orientation, same_place
 from verify.folding.alignments import CUBIC, FoldLine, NoSolution, Undecided, fold_line, reflect_in
 from verify.folding.foldmap import FoldMap
 from verify.folding.overlaps import clip
+from verify.folding.paper import Paper, between
 from verify.pattern.drawing import Drawing, draw
 from verify.pattern.limits import LimitReached, Limits
 from verify.pattern.recipe import Alignment, FoldStep, Line, MarkStep, Recipe, Step, TurnStep, UnfoldStep
@@ -43,19 +44,6 @@ class StepRefused(Exception):
         super().__init__(message)
 
 
-@dataclass
-class State:
-    """The folded paper between two steps; indexes are those of `Paper`. `over`: the whole lies turned over."""
-
-    images: list[Point]
-    turned: list[bool]
-    stack: list[int]
-    over: bool = False
-
-    def copy(self) -> State:
-        return State(list(self.images), list(self.turned), list(self.stack), self.over)
-
-
 @dataclass(frozen=True)
 class Done:
     """What one step did: its fold `line` and the `moved` faces (fold), or the new mark with its face and image (mark)."""
@@ -64,144 +52,6 @@ class Done:
     line: FoldLine | None = None
     moved: tuple[int, ...] = ()
     mark: tuple[Point, int, Point] | None = None
-
-
-class Paper:
-    """The sheet as a mesh of convex faces that is refined as folds bend it; `states[k]` is the paper after k steps.
-
-    `vertices` and `faces` are flat; every state is kept in step with the refinement, so that all of them speak of the same faces.
-    """
-
-    def __init__(self, subdivision: Subdivision, limits: Limits) -> None:
-        self.subdivision, self.limits = subdivision, limits
-        self.vertices = list(subdivision.vertices)
-        self.faces = [list(f) for f in subdivision.faces]
-        self.states = [State(list(self.vertices), [False] * len(self.faces), list(range(len(self.faces))))]
-        self.cut_at: dict[tuple[int, int], int] = {}
-        self.creased: dict[tuple[int, int], int] = {}
-        self.beside: dict[tuple[int, int], int] = {}
-        for f in range(len(self.faces)):
-            self._register(f)
-
-    @property
-    def now(self) -> State:
-        return self.states[-1]
-
-    def _register(self, face: int) -> None:
-        loop = self.faces[face]
-        for u, v in zip(loop, loop[1:] + loop[:1], strict=True):
-            self.beside[u, v] = face
-
-    def split_edge(self, u: int, v: int, t: Number) -> int:
-        """A new vertex on the edge u–v at the fraction t from u, in every state."""
-        if (u, v) in self.cut_at:
-            return self.cut_at[u, v]
-        w = len(self.vertices)
-        self.vertices.append(_between(self.vertices[u], self.vertices[v], t))
-        for state in self.states:
-            state.images.append(_between(state.images[u], state.images[v], t))
-        self.cut_at[u, v] = self.cut_at[v, u] = w
-        return w
-
-    def split_face(self, face: int, heights: dict[int, Number], step: int) -> int:
-        """Split a face along the line of height 0; the part with positive heights becomes a new face, whose number is returned.
-
-        The new edge between them is remembered as made by `step`."""
-        loop = self.faces[face]
-        ring: list[int] = []
-        for u, v in zip(loop, loop[1:] + loop[:1], strict=True):
-            ring.append(u)
-            if heights[u].sign() * heights[v].sign() < 0:
-                w = self.split_edge(u, v, heights[u] / (heights[u] - heights[v]))
-                heights[w] = Number.of(0)
-                ring.append(w)
-        for u, v in zip(loop, loop[1:] + loop[:1], strict=True):
-            self.beside.pop((u, v), None)
-        one, two = (w for w in ring if heights[w].sign() == 0)
-        self.creased[one, two] = step
-        new = len(self.faces)
-        if new >= self.limits.faces:
-            raise LimitReached("faces", f"{self.limits.faces:,}", "more faces than that")
-        self.faces[face] = [w for w in ring if heights[w].sign() <= 0]
-        self.faces.append([w for w in ring if heights[w].sign() >= 0])
-        for state in self.states:
-            state.turned.append(state.turned[face])
-            state.stack.insert(state.stack.index(face) + 1, new)
-        self._register(face)
-        self._register(new)
-        return new
-
-    def contains(self, face: int, place: Point) -> bool:
-        """Whether the closed flat face contains a place of the sheet."""
-        loop = [self.vertices[v] for v in self.faces[face]]
-        return all(orientation(a, b, place) >= 0 for a, b in zip(loop, loop[1:] + loop[:1], strict=True))
-
-    def image_contains(self, face: int, place: Point, state: State | None = None) -> bool:
-        """Whether the closed folded face contains a place of the folded plane (now, or in another state)."""
-        state = state or self.now
-        loop = [state.images[v] for v in self.faces[face]]
-        sign = -1 if state.turned[face] else 1
-        return all(orientation(a, b, place) * sign >= 0 for a, b in zip(loop, loop[1:] + loop[:1], strict=True))
-
-    def host(self, place: Point) -> int:
-        """A face that contains a place of the sheet."""
-        return next(f for f in range(len(self.faces)) if self.contains(f, place))
-
-    def face_for_mark(self, image: Point, on: Point | None, state: State | None = None) -> int | None:
-        """The highest face over a place of the folded plane, of the layers that hold the place `on` of the sheet if there is one."""
-        state = state or self.now
-        candidates = list(reversed(state.stack))
-        if on is not None:
-            layer = self.layers(state)
-            holding = {layer[f] for f in candidates if self.contains(f, on)}
-            candidates = [f for f in candidates if layer[f] in holding]
-        return next((f for f in candidates if self.image_contains(f, image, state)), None)
-
-    def image(self, face: int, place: Point, state: State | None = None) -> Point:
-        """Where a place of a flat face lies (now, or in another state)."""
-        state = state or self.now
-        flat = [self.vertices[v] for v in self.faces[face][:2]]
-        folded = [state.images[v] for v in self.faces[face][:2]]
-        return _carried(flat, folded, state.turned[face], place)
-
-    def place_under(self, face: int, image: Point) -> Point:
-        """The place on the flat face that lies at a place of the folded plane."""
-        flat = [self.vertices[v] for v in self.faces[face][:2]]
-        folded = [self.now.images[v] for v in self.faces[face][:2]]
-        return _carried(folded, flat, self.now.turned[face], image)
-
-    def layers(self, state: State | None = None) -> list[int]:
-        """For each face its layer: the smallest face that it is joined to across edges that are not folded (now, or in another state)."""
-        parent = list(range(len(self.faces)))
-
-        def find(f: int) -> int:
-            while parent[f] != f:
-                parent[f] = parent[parent[f]]
-                f = parent[f]
-            return f
-
-        turned = (state or self.now).turned
-        for (u, v), f in self.beside.items():
-            g = self.beside.get((v, u))
-            if g is not None and turned[f] == turned[g]:
-                one, two = sorted((find(f), find(g)))
-                parent[two] = one
-        return [find(f) for f in range(len(self.faces))]
-
-
-def _between(a: Point, b: Point, t: Number) -> Point:
-    return Point(a.x + (b.x - a.x) * t, a.y + (b.y - a.y) * t)
-
-
-def _carried(source: list[Point], goal: list[Point], turned: bool, place: Point) -> Point:
-    """The isometry that takes one edge to another (with determinant -1 if `turned`), at a place."""
-    e, v = difference(source[1], source[0]), difference(place, source[0])
-    ee = dot(e, e)
-    along, across = dot(e, v) / ee, (e.x * v.y - e.y * v.x) / ee
-    if turned:
-        across = -across
-    g = difference(goal[1], goal[0])
-    return Point(goal[0].x + g.x * along - g.y * across, goal[0].y + g.y * along + g.x * across)
 
 
 class _NeedsRoot(Exception):
@@ -516,7 +366,7 @@ def _upper(polygon: list[Point], line: FoldLine) -> list[Point]:
     for i, p in enumerate(polygon):
         j = i - 1
         if heights[i].sign() * heights[j].sign() < 0:
-            kept.append(_between(polygon[j], p, heights[j] / (heights[j] - heights[i])))
+            kept.append(between(polygon[j], p, heights[j] / (heights[j] - heights[i])))
         if heights[i].sign() >= 0:
             kept.append(p)
     return kept
