@@ -1,0 +1,291 @@
+"""The second checker beside the kernel: the corpus, certificates made wrong, and random folded-and-cut patterns.
+
+    python benchmarks/second.py [--mutants 1500] [--patterns 500] [--seed 1] [--write]
+
+Needs the program that `proofs/theory/coq/build.sh` builds. A mutant is a certificate of the corpus with one to three random
+edits; both checkers are asked. `--write` stores the numbers in proofs/theory/coq/agreement.md. Disagreements are printed, and
+named by what the kernel says; one in which the kernel accepts and the second checker does not certify ends with status 1, and so does
+a certified document that the kernel calls false.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+import time
+from collections import Counter
+from collections.abc import Callable
+from copy import deepcopy
+from pathlib import Path
+from random import Random
+from typing import Any
+
+from hypothesis import HealthCheck, Phase, given, seed, settings
+
+import verify
+from verify.certificate.audit import audit
+from verify.certificate.second import program, second
+from verify.hunt.strategies import folded_cut_patterns
+from verify.pattern.document import Document, Malformed
+from verify.pattern.recipe import load_any
+
+ROOT = Path(__file__).resolve().parent.parent
+PROOFS = ROOT / "proofs"
+PAGE = PROOFS / "theory" / "coq" / "agreement.md"
+Json = dict[str, Any]
+Edit = Callable[[Json, Random], None]
+
+
+def certificates() -> list[tuple[str, Document, Json]]:
+    """The patterns of the corpus with their certificates, certified and refuted."""
+    found = []
+    for folder, where in (("certified", ""), ("alphabet", "alphabet"), ("refuted", "")):
+        for path in sorted((PROOFS / folder).iterdir()):
+            evidence = PROOFS / "certificates" / where / f"{path.stem}.certificate.json"
+            document = load_any(path)
+            if evidence.exists() and isinstance(document, Document):
+                found.append((path.name, document, json.loads(evidence.read_text(encoding="utf-8"))))
+    return found
+
+
+def other(element: Any, random: Random) -> Any:
+    if isinstance(element, list):
+        i = random.randrange(len(element))
+        return [other(c, random) if k == i else c for k, c in enumerate(element)]
+    return str(verify_fraction(element) + random.choice((-1, 1)) * random.choice((1, 2, 30)))
+
+
+def verify_fraction(element: Any) -> Any:
+    from fractions import Fraction
+
+    return Fraction(element)
+
+
+def move_vertex(c: Json, r: Random) -> None:
+    v = r.choice(c["vertices"])
+    k = r.randrange(2)
+    v[k] = other(v[k], r)
+
+
+def move_image(c: Json, r: Random) -> None:
+    v = r.choice(c["fold"]["images"])
+    k = r.randrange(2)
+    v[k] = other(v[k], r)
+
+
+def turn_face(c: Json, r: Random) -> None:
+    c["fold"]["turned"] = sorted({*c["fold"]["turned"]} ^ {r.randrange(len(c["faces"]))})
+
+
+def mirror_all(c: Json, r: Random) -> None:
+    c["fold"]["turned"] = sorted({*range(len(c["faces"]))} - {*c["fold"]["turned"]})
+    c["fold"]["images"] = [[negative(x), y] for x, y in c["fold"]["images"]]
+
+
+def negative(element: Any) -> Any:
+    return [negative(c) for c in element] if isinstance(element, list) else str(-verify_fraction(element))
+
+
+def exchange_faces(c: Json, r: Random) -> None:
+    stack = c["order"]["stack"]
+    i, j = r.randrange(len(stack)), r.randrange(len(stack))
+    stack[i], stack[j] = stack[j], stack[i]
+
+
+def exchange_neighbours(c: Json, r: Random) -> None:
+    stack = c["order"]["stack"]
+    i = r.randrange(len(stack) - 1)
+    stack[i : i + 2] = stack[i : i + 2][::-1]
+
+
+def reverse_stack(c: Json, r: Random) -> None:
+    c["order"]["stack"].reverse()
+
+
+def add_exception(c: Json, r: Random) -> None:
+    stack = c["order"]["stack"]
+    i, j = sorted(r.sample(range(len(stack)), 2))
+    c["order"]["except"] = sorted([*c["order"]["except"], [stack[i], stack[j]]])
+
+
+def drop_face(c: Json, r: Random) -> None:
+    del c["faces"][r.randrange(len(c["faces"]))]
+
+
+def repeat_face(c: Json, r: Random) -> None:
+    c["faces"].append(r.choice(c["faces"]))
+
+
+def reverse_face(c: Json, r: Random) -> None:
+    r.choice(c["faces"]).reverse()
+
+
+def rotate_face(c: Json, r: Random) -> None:
+    face = r.choice(c["faces"])
+    face.append(face.pop(0))
+
+
+def exchange_corners(c: Json, r: Random) -> None:
+    face = r.choice(c["faces"])
+    i, j = r.sample(range(len(face)), 2)
+    face[i], face[j] = face[j], face[i]
+
+
+def other_corner(c: Json, r: Random) -> None:
+    face = r.choice(c["faces"])
+    face[r.randrange(len(face))] = r.randrange(len(c["vertices"]))
+
+
+def shorten_chain(c: Json, r: Random) -> None:
+    chains = [x for x in (*c["chains"]["creases"], *c["chains"]["target"], *c["chains"]["sheet"]) if len(x) > 2]
+    r.choice(chains).pop(1)
+
+
+def reverse_chain(c: Json, r: Random) -> None:
+    chains = [*c["chains"]["creases"], *c["chains"]["target"]]
+    r.choice(chains).reverse()
+
+
+def exchange_chains(c: Json, r: Random) -> None:
+    chains = [x for x in (c["chains"]["creases"], c["chains"]["target"]) if len(x) > 1]
+    listed = r.choice(chains)
+    i, j = r.sample(range(len(listed)), 2)
+    listed[i], listed[j] = listed[j], listed[i]
+
+
+def other_root(c: Json, r: Random) -> None:
+    p, root = c["field"]["polynomial"], c["field"]["root"]
+    if len(p) > 2:
+        c["field"]["root"] = [negative(root[1]), negative(root[0])]
+    else:
+        p[0] += 1
+
+
+def other_value(c: Json, r: Random) -> None:
+    values = c["field"]["values"]
+    key = r.choice([*values])
+    values[key] = negative(values[key])
+
+
+def other_snip(c: Json, r: Random) -> None:
+    r.choice(c["cut"]["snips"])[r.randrange(2)] = r.randrange(len(c["vertices"]))
+
+
+EDITS: list[Edit] = [
+    move_vertex, move_image, turn_face, mirror_all, exchange_faces, exchange_faces, exchange_neighbours, exchange_neighbours,
+    reverse_stack, add_exception, drop_face, repeat_face, reverse_face, rotate_face, exchange_corners, other_corner,
+    shorten_chain, reverse_chain, exchange_chains, other_root, other_value, other_snip,
+]  # fmt: skip
+
+
+def edited(certificate: Json, random: Random) -> tuple[str, Json]:
+    """The certificate with one to three edits, and their names."""
+    mutant, names = deepcopy(certificate), list[str]()
+    while not names or random.random() < 0.25:
+        edit = random.choice(EDITS)
+        try:
+            edit(mutant, random)
+        except (IndexError, KeyError, ValueError):  # nothing of the kind is there
+            continue
+        names.append(edit.__name__)
+    return "+".join(names), mutant
+
+
+class Count:
+    """What both said, how often; and the disagreements."""
+
+    def __init__(self) -> None:
+        self.told: Counter[str] = Counter()
+        self.where: Counter[str] = Counter()
+        self.differ: Counter[str] = Counter()
+        self.bad: list[str] = []
+
+    def ask(self, name: str, document: Document, certificate: Json) -> None:
+        outcome, answer = audit(document, certificate), second(document, certificate)
+        kernel = (outcome.proves or "") if outcome.accepted else "rejected"
+        self.told[f"{kernel} / {answer.verdict}"] += 1
+        if answer.verdict == "rejected":
+            self.where["written by the exporter" if " " in answer.reason and not answer.reason.startswith("evidence") else answer.reason.split(":")[0]] += 1
+        if (kernel == "certified") != (answer.verdict == "certified") and answer.verdict != "unsupported":
+            self.differ[f"kernel {outcome.code or kernel}, second {answer.verdict} {answer.reason}".strip()] += 1
+            print(f"  {name}: kernel {kernel} {outcome.code} {outcome.reason}; second {answer.verdict} {answer.reason}", flush=True)
+            if kernel == "certified" or outcome.malformed:
+                self.bad.append(name)
+
+    def rows(self) -> list[str]:
+        return [f"| {k} | {n:,} |" for k, n in sorted(self.told.items())]
+
+
+def corpus(count: Count) -> None:
+    for name, document, certificate in certificates():
+        count.ask(name, document, certificate)
+
+
+def mutants(count: Count, number: int, random: Random) -> None:
+    good = [x for x in certificates() if x[2]["proves"] == "certified"]
+    for i in range(number):
+        name, document, certificate = good[i % len(good)]
+        names, mutant = edited(certificate, random)
+        count.ask(f"{name} {names}", document, mutant)
+
+
+def patterns(count: Count, number: int, start: int) -> None:
+    """Hypothesis draws; a pattern that is not certified within its limits is drawn again."""
+    done = 0
+
+    @seed(start)
+    @settings(max_examples=100 * number, deadline=None, database=None, suppress_health_check=[*HealthCheck], phases=[Phase.generate])
+    @given(folded_cut_patterns())
+    def one(document: Document) -> None:
+        nonlocal done
+        if done >= number:
+            return
+        result = verify.certify(document)
+        if result.certificate is None:
+            count.told[f"{result.verdict}, no certificate"] += 1
+            return
+        done += 1
+        count.ask("random pattern", document, json.loads(json.dumps(result.certificate)))
+
+    one()
+
+
+def main() -> int:
+    options = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    options.add_argument("--mutants", type=int, default=1500)
+    options.add_argument("--patterns", type=int, default=500)
+    options.add_argument("--seed", type=int, default=1)
+    options.add_argument("--write", action="store_true")
+    given_ = options.parse_args()
+    if program() is None:
+        print("the second checker is not built: run proofs/theory/coq/build.sh")
+        return 1
+    lines, bad = list[str](), list[str]()
+    lanes: list[tuple[str, Callable[[Count], None]]] = [
+        ("The corpus", corpus),
+        (f"Certificates of the corpus with one to three random edits (seed {given_.seed})", lambda c: mutants(c, given_.mutants, Random(given_.seed))),
+        (f"Random folded-and-cut patterns (seed {given_.seed})", lambda c: patterns(c, given_.patterns, given_.seed)),
+    ]
+    for title, lane in lanes:
+        begun, count = time.monotonic(), Count()
+        print(title, flush=True)
+        try:
+            lane(count)
+        except Malformed as error:
+            print(error)
+            return 1
+        lines += [f"## {title}", "", "| kernel / second checker | |", "|---|---|", *count.rows(), ""]
+        if count.where:
+            lines += ["Where the second checker rejects: " + ", ".join(f"{k} {n:,}" for k, n in count.where.most_common()) + ".", ""]
+        lines += [f"Disagreements: {sum(count.differ.values())}" + "".join(f"\n- {n} × {k}" for k, n in count.differ.most_common()), ""]
+        print("\n".join(count.rows()), count.differ, f"{time.monotonic() - begun:.0f} s", flush=True)
+        bad += count.bad
+    if given_.write:
+        head = "# The second checker beside the kernel\n\nWritten by `python benchmarks/second.py --write`. Each line: what the kernel says / what the second checker says, and how often.\n\n"
+        PAGE.write_text(head + "\n".join(lines), encoding="utf-8")
+    return 1 if bad else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
