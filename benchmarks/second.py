@@ -1,6 +1,6 @@
 """The second checker beside the kernel: the corpus, certificates made wrong, and random folded-and-cut patterns.
 
-    python benchmarks/second.py [--mutants 1500] [--patterns 500] [--seed 1] [--write]
+    python benchmarks/second.py [--mutants 1500] [--sheets 500] [--patterns 60] [--seed 1] [--write]
 
 Needs the program that `proofs/theory/coq/build.sh` builds. A mutant is a certificate of the corpus with one to three random
 edits; both checkers are asked. `--write` stores the numbers in proofs/theory/coq/agreement.md. Disagreements are printed, and
@@ -17,15 +17,19 @@ import time
 from collections import Counter
 from collections.abc import Callable
 from copy import deepcopy
+from fractions import Fraction
 from pathlib import Path
 from random import Random
 from typing import Any
 
 from hypothesis import HealthCheck, Phase, given, seed, settings
 
+sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
+
 import verify
+from tests.brute.cuts import random_sheet
 from verify.certificate.audit import audit
-from verify.certificate.second import program, second
+from verify.certificate.second import Answer, program, second
 from verify.hunt.strategies import folded_cut_patterns
 from verify.pattern.document import Document, Malformed
 from verify.pattern.recipe import load_any
@@ -35,6 +39,7 @@ PROOFS = ROOT / "proofs"
 PAGE = PROOFS / "theory" / "coq" / "agreement.md"
 Json = dict[str, Any]
 Edit = Callable[[Json, Random], None]
+TURNS = [None, None, None, ("3/5", "4/5"), ("cos(pi/8)", "sin(pi/8)"), ("sqrt(1/3)", "sqrt(2/3)")]
 
 
 def certificates() -> list[tuple[str, Document, Json]]:
@@ -53,13 +58,7 @@ def other(element: Any, random: Random) -> Any:
     if isinstance(element, list):
         i = random.randrange(len(element))
         return [other(c, random) if k == i else c for k, c in enumerate(element)]
-    return str(verify_fraction(element) + random.choice((-1, 1)) * random.choice((1, 2, 30)))
-
-
-def verify_fraction(element: Any) -> Any:
-    from fractions import Fraction
-
-    return Fraction(element)
+    return str(Fraction(element) + random.choice((-1, 1)) * random.choice((1, 2, 30)))
 
 
 def move_vertex(c: Json, r: Random) -> None:
@@ -84,7 +83,7 @@ def mirror_all(c: Json, r: Random) -> None:
 
 
 def negative(element: Any) -> Any:
-    return [negative(c) for c in element] if isinstance(element, list) else str(-verify_fraction(element))
+    return [negative(c) for c in element] if isinstance(element, list) else str(-Fraction(element))
 
 
 def exchange_faces(c: Json, r: Random) -> None:
@@ -192,6 +191,29 @@ def edited(certificate: Json, random: Random) -> tuple[str, Json]:
     return "+".join(names), mutant
 
 
+def sheets(count: Count, number: int, start: int) -> None:
+    """Pleated sheets with holes and a random target, some turned by irrational angles; `tests/brute/cuts.py` knows the truth."""
+    done = 0
+    while done < number:
+        start += 1
+        random = Random(start)
+        sheet = random_sheet(random)
+        turned = random.choice(TURNS)
+        for snips in (1, 2, 3):
+            told = sheet.snips()
+            holds = told.at_once if snips == 1 else told.fewest is not None and told.fewest <= snips
+            document = verify.read(sheet.document(snips, turned))
+            result = verify.certify(document)
+            if result.certificate is None:
+                count.told[f"{result.verdict}, no certificate"] += 1
+                continue
+            certificate = json.loads(json.dumps(result.certificate))
+            answer = count.ask(f"sheet {start}, {snips} snips", document, certificate)
+            done += holds
+            if answer.verdict == "certified" and not holds:
+                count.bad.append(f"sheet {start}, {snips} snips: the second checker certifies what is false")
+
+
 class Count:
     """What both said, how often; and the disagreements."""
 
@@ -201,7 +223,7 @@ class Count:
         self.differ: Counter[str] = Counter()
         self.bad: list[str] = []
 
-    def ask(self, name: str, document: Document, certificate: Json) -> None:
+    def ask(self, name: str, document: Document, certificate: Json) -> Answer:
         outcome, answer = audit(document, certificate), second(document, certificate)
         kernel = (outcome.proves or "") if outcome.accepted else "rejected"
         self.told[f"{kernel} / {answer.verdict}"] += 1
@@ -212,6 +234,7 @@ class Count:
             print(f"  {name}: kernel {kernel} {outcome.code} {outcome.reason}; second {answer.verdict} {answer.reason}", flush=True)
             if kernel == "certified" or outcome.malformed:
                 self.bad.append(name)
+        return answer
 
     def rows(self) -> list[str]:
         return [f"| {k} | {n:,} |" for k, n in sorted(self.told.items())]
@@ -254,7 +277,8 @@ def patterns(count: Count, number: int, start: int) -> None:
 def main() -> int:
     options = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     options.add_argument("--mutants", type=int, default=1500)
-    options.add_argument("--patterns", type=int, default=500)
+    options.add_argument("--sheets", type=int, default=500)
+    options.add_argument("--patterns", type=int, default=60)
     options.add_argument("--seed", type=int, default=1)
     options.add_argument("--write", action="store_true")
     given_ = options.parse_args()
@@ -265,7 +289,8 @@ def main() -> int:
     lanes: list[tuple[str, Callable[[Count], None]]] = [
         ("The corpus", corpus),
         (f"Certificates of the corpus with one to three random edits (seed {given_.seed})", lambda c: mutants(c, given_.mutants, Random(given_.seed))),
-        (f"Random folded-and-cut patterns (seed {given_.seed})", lambda c: patterns(c, given_.patterns, given_.seed)),
+        (f"Random pleated sheets with holes, cut by one snip or more (seed {given_.seed})", lambda c: sheets(c, given_.sheets, given_.seed)),
+        (f"Patterns of random recipes with a random cut (seed {given_.seed})", lambda c: patterns(c, given_.patterns, given_.seed)),
     ]
     for title, lane in lanes:
         begun, count = time.monotonic(), Count()

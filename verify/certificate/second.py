@@ -132,6 +132,11 @@ class Export:
             yield from (key, *self._over(element, denominator), denominator)
         flat = [self._point(p) for p in certificate["vertices"]]
         folded = [self._point(p) for p in certificate["fold"]["images"]]
+        snips = self._snips()
+        if self.document.snips == 1 and not snips:
+            snips = [[len(flat), len(flat) + 1]]
+            beside = self._beside_the_paper(folded)
+            flat, folded = flat + beside, folded + beside
         denominator = lcm(*(c.denominator for point in flat + folded for x in point for c in x))
         yield denominator
         for points in (flat, folded):
@@ -154,7 +159,6 @@ class Export:
         yield from (place[face] for face in range(len(certificate["faces"])))
         yield len(certificate["order"]["except"])
         yield from (face for pair in certificate["order"]["except"] for face in pair)
-        snips = self._snips()
         yield len(snips)
         yield from (vertex for snip in snips for vertex in snip)
 
@@ -177,7 +181,10 @@ class Export:
     def _narrowed(self, low: Fraction, high: Fraction) -> tuple[Fraction, Fraction]:
         """The interval of alpha, halved until it is narrow enough; its ends have denominators of powers of two."""
         if self.degree == 1:
-            return Fraction(-self.polynomial[0]), Fraction(-self.polynomial[0])
+            root = Fraction(-self.polynomial[0])
+            if not low <= root <= high:
+                raise ValueError("the root is outside its interval")
+            return root, root
 
         def at(x: Fraction) -> Fraction:
             value = Fraction(0)
@@ -284,14 +291,20 @@ class Export:
         return [at.get(name, 0) for name in self.points]
 
     def _snips(self) -> list[list[int]]:
+        """The ends of each snip; of a whole cut those of a target edge that is not the sheet's edge, if there is one."""
         if not self.document.has_target:
             return []
         if self.document.snips != 1:
             return [list(snip) for snip in self.certificate["cut"]["snips"]]
-        chains = self.certificate["chains"]["target"]
         border = self._border()
-        edges = [(u, v) for chain in chains for u, v in pairwise(chain)]
-        return [list(next((e for e in edges if frozenset(e) not in border), edges[0]))]
+        edges = [(u, v) for chain in self.certificate["chains"]["target"] for u, v in pairwise(chain)]
+        return [list(edge) for edge in edges if frozenset(edge) not in border][:1]
+
+    def _beside_the_paper(self, images: Sequence[tuple[Element, Element]]) -> list[tuple[Element, Element]]:
+        """Two places on a line that misses the folded sheet: for a target that is all raw edge."""
+        far = int(max(self._approximate(x) for x, _ in images)) + 2
+        rest = [Fraction(0)] * (self.degree - 1)
+        return [([Fraction(far), *rest], [Fraction(y), *rest]) for y in (0, 1)]
 
     def _border(self) -> set[frozenset[int]]:
         once = set[frozenset[int]]()
