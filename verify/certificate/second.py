@@ -30,6 +30,14 @@ BITS = 256  # of the enclosures of the powers of alpha
 DIGITS = 80  # of the approximations that find the vertex of a named point
 PROGRAM = "CREASEPROOF_SECOND"  # in the environment: another place of the program
 SECONDS = 600
+ERRORS = (
+    ArithmeticError,
+    KeyError,
+    IndexError,
+    TypeError,
+    ValueError,
+    AttributeError,
+)  # of a certificate without its form
 
 Json = Mapping[str, Any]
 Element = list[Fraction]
@@ -73,7 +81,7 @@ def second(document: Document | Recipe, certificate: Json | bytes) -> Answer:
         return Answer("rejected", reason="the certificate names another statement")
     try:
         evidence = Export(document, found).text()
-    except (ArithmeticError, KeyError, IndexError, TypeError, ValueError, AttributeError) as error:
+    except ERRORS as error:
         return Answer("rejected", reason=f"the certificate is not of its form: {type(error).__name__}: {error}")
     answer = ask(path, statement_text(document), evidence)
     if answer.verdict == "certified" and answer.statement_sha256 != document.statement_sha256:
@@ -98,6 +106,14 @@ def ask(path: Path, statement: str, evidence: str) -> Answer:
 def statement_text(document: Document) -> str:
     """The canonical statement: the text whose SHA-256 is its digest."""
     return json.dumps(document.statement(), sort_keys=True, separators=(",", ":"), ensure_ascii=True)
+
+
+def evidence_of(document: Document, certificate: Json) -> dict[str, str] | None:
+    """The two texts that the second checker reads, or None if the certificate is not of its form."""
+    try:
+        return {"statement": statement_text(document), "evidence": Export(document, certificate).text()}
+    except ERRORS:
+        return None
 
 
 class Export:

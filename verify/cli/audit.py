@@ -3,18 +3,20 @@
 from __future__ import annotations
 
 import json
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from verify.certificate.audit import audit_files
-from verify.certificate.second import Answer, second
 from verify.cli.frame import INTERNAL_ERROR, end, json_option, main, seconds_for
 from verify.kernel.check import Outcome
 from verify.pattern.document import Malformed
 from verify.pattern.recipe import load_any
 
 EXIT = {"rejected": 1, "malformed": 2, "undecided": 3, "internal": INTERNAL_ERROR}
+
+if TYPE_CHECKING:
+    from verify.certificate.second import Answer
 
 
 @main.command()
@@ -73,6 +75,8 @@ def _keys(outcome: Outcome, word: str) -> dict[str, Any]:
 
 def second_opinion(outcome: Outcome, document: str, certificate: str) -> Answer:
     """What the second checker says of two files; of files that the kernel cannot read it is not asked."""
+    from verify.certificate.second import Answer, second
+
     if outcome.malformed:
         return Answer("unsupported", reason="the kernel cannot read them")
     try:

@@ -60,6 +60,12 @@ class _Report:
         styles = "\n".join((css(LIGHT), dark, _template("report.css")))
         data = json.dumps(self._data(), separators=(",", ":"), ensure_ascii=False).replace("<", "\\u003c")
         script = f'<script type="application/json" id="data">{data}</script><script>{_template("report.js")}</script>'
+        if self._proof is not None:
+            proof = json.dumps(self._proof, separators=(",", ":")).replace("<", "\\u003c")
+            script += (
+                f'<script type="application/json" id="proof">{proof}</script><script>{_template("second.js")}</script>'
+            )
+            script += f"<script>{_template('recheck.js')}</script>"
         return (
             '<!DOCTYPE html>\n<html lang="en"><head><meta charset="utf-8">'
             '<meta name="viewport" content="width=device-width, initial-scale=1">'
@@ -114,7 +120,20 @@ class _Report:
         why = f"<h3>Why not</h3>{failing}" if failing else ""
         advice = f"<h3>Worth knowing</h3>{notes}" if notes else ""
         digest = f'<p class="digest">The statement that this is about has the SHA-256 digest <code>{self.result.statement_sha256}</code>.</p>'
-        return lines + why + advice + digest
+        again = ""
+        if self._proof is not None:
+            again = '<p class="recheck needs-script" id="recheck" role="status">The second checker is reading the evidence in this page.</p>'
+        return lines + why + advice + digest + again
+
+    @cached_property
+    def _proof(self) -> dict[str, str] | None:
+        """What the second checker reads, for the page to ask it again: of a pattern that is certified."""
+        from verify.certificate.second import evidence_of
+
+        result = self.result
+        if result.verdict != "certified" or result.certificate is None or isinstance(result.document, Recipe):
+            return None
+        return evidence_of(result.document, result.certificate)
 
     def _findings(self, findings: list[Finding]) -> str:
         return f'<ul class="findings">{"".join(map(self._finding, findings))}</ul>' if findings else ""

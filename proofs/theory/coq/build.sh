@@ -18,3 +18,15 @@ if command -v ocamlfind >/dev/null && ocamlfind query zarith >/dev/null 2>&1; th
 else
     echo "the second checker is not built: no zarith here (Debian: apt-get install libzarith-ocaml-dev)"
 fi
+
+# The same for browsers: the page of a report carries it as verify/show/template/second.js (Debian: js-of-ocaml).
+if command -v js_of_ocaml >/dev/null && ocamlfind query js_of_ocaml >/dev/null 2>&1; then
+    mkdir -p page
+    cp proved.ml proved.mli ../second/sha256.ml ../second/statement.ml ../second/evidence.ml ../second/answer.ml ../second/page/* page/
+    cd page
+    nice ocamlfind ocamlc -w -a -no-check-prims -package js_of_ocaml -linkpkg \
+        big_int_Z.ml proved.mli proved.ml sha256.ml statement.ml evidence.ml answer.ml page.ml -o page.byte
+    nice js_of_ocaml --opt 3 integers.js page.byte -o second.js
+else
+    echo "the second checker is not built for browsers: no js_of_ocaml here (Debian: apt-get install js-of-ocaml)"
+fi
