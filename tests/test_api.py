@@ -28,7 +28,7 @@ IMPORT = {"import": {"target_from_svg", "pattern_from_svg"}}  # a word that Pyth
 
 def test_the_names() -> None:
     assert {
-        "Count", "Document", "Finding", "Folded", "Limits", "Malformed", "Recipe", "RecipeFound", "Result", "Steps",
+        "Count", "Document", "Finding", "Folded", "Limits", "Hint", "Malformed", "Recipe", "RecipeFound", "Result", "Steps",
         "audit", "certify", "compare", "construct", "count", "exact", "explain", "export", "facts", "fold", "handout", "hunt",
         "letters", "load", "pattern_from_svg", "picture", "read", "recipe", "report", "steps", "sweep", "target_from_svg", "tolerance", "write",
     } <= set(verify.__all__)  # fmt: skip

@@ -73,3 +73,71 @@ def test_a_document_that_is_none(run: Run, tmp_path: Path) -> None:
     done = run("recipe", path)
     assert done.exit_code == 2
     assert done.output.startswith("malformed")
+
+
+def begun(name: str, steps: int, folder: Path) -> Path:
+    """The first steps of a recipe of the corpus, without the others."""
+    recipe = verify.load(PROOFS / "recipes" / f"{name}.toml")
+    keys = recipe.keys()
+    path = folder / f"{name}-{steps}.toml"
+    verify.write(verify.read(keys | {"steps": keys["steps"][:steps]}), path)
+    return path
+
+
+def test_stuck_says_no_more_than_is_asked(run: Run, tmp_path: Path) -> None:
+    house, start = PROOFS / "recipes" / "house.toml", begun("house", 1, tmp_path)
+    said = {tell: run("recipe", house, "--after", start, "--tell", tell) for tell in ("lines", "spoilt", "enough", "next")}
+    lines = ["the outline lies on 3 lines; the next fold can leave 2 at best, so at least 2 more folds are needed"]
+    assert said["lines"].output.splitlines() == lines
+    lines.append("all layers that lie together agree on where to cut")
+    assert said["spoilt"].output.splitlines() == lines
+    lines.append("2 more folds are enough")
+    assert said["enough"].output.splitlines() == lines
+    assert said["next"].output.splitlines()[:3] == lines
+    assert [line[:7] for line in said["next"].output.splitlines()[3:]] == ["step 2:"]
+    assert [done.exit_code for done in said.values()] == [3, 3, 3, 0]
+
+
+def test_stuck_and_all_of_it(run: Run, tmp_path: Path) -> None:
+    out = tmp_path / "whole.toml"
+    done = run("recipe", PROOFS / "recipes" / "house.toml", "--after", begun("house", 1, tmp_path), "--tell", "all", "-o", out)
+    assert done.exit_code == 0, done.output
+    whole, first = verify.load(out), verify.load(PROOFS / "recipes" / "house.toml")
+    assert isinstance(whole, Recipe)
+    assert isinstance(first, Recipe)
+    assert whole.steps[0] == first.steps[0]
+    assert len(whole.steps) == 3
+    assert verify.certify(whole).verdict == "certified"
+
+
+def test_stuck_with_layers_that_disagree(run: Run, tmp_path: Path) -> None:
+    letter = PROOFS / "recipes" / "letter-t.toml"
+    done = run("recipe", letter, "--after", begun("letter-t", 2, tmp_path), "--tell", "spoilt")
+    assert "and lies there on blank paper" in done.output
+    assert "no further fold of all layers can help" in done.output
+    done = run("recipe", letter, "--after", begun("letter-t", 2, tmp_path), "--tell", "next", "--json")
+    answer = json.loads(done.output)
+    assert answer["verdict"] == "certified"
+    assert answer["lines"] == 4
+    assert answer["words"][2] == "3 more folds are enough"
+
+
+def test_stuck_after_steps_that_turn_mark_and_unfold(run: Run, tmp_path: Path) -> None:
+    """Half a star, folded as its recipe does with guide creases and marks."""
+    star = PROOFS / "recipes" / "star-exact.toml"
+    done = run("recipe", star, "--after", begun("star-exact", 16, tmp_path), "--tell", "next")
+    assert done.exit_code == 0, done.output
+    assert "1 more fold is enough" in done.output
+    gulls = PROOFS / "recipes" / "gulls-turned.toml"
+    done = run("recipe", gulls, "--after", begun("gulls-turned", 4, tmp_path), "--tell", "next")
+    assert "the outline lies on 2 lines" in done.output
+    assert "1 more fold is enough" in done.output
+
+
+def test_stuck_at_the_end_or_on_another_sheet(run: Run, tmp_path: Path) -> None:
+    house = PROOFS / "recipes" / "house.toml"
+    done = run("recipe", house, "--after", house)
+    assert done.output.splitlines() == ["the outline lies on one line, and nothing else does: cut"]
+    done = run("recipe", PROOFS / "recipes" / "kite.toml", "--after", house)
+    assert done.exit_code == 2
+    assert "found another sheet" in done.output

@@ -56,6 +56,7 @@ if TYPE_CHECKING:
     from verify.tasks.letters import letters
     from verify.tasks.recipe import RecipeFound, recipe
     from verify.tasks.steps import Steps, steps
+    from verify.tasks.stuck import Hint, hint
     from verify.tasks.sweep import sweep
     from verify.words.findings import Finding
 
@@ -67,6 +68,7 @@ _HOME = {
     "Finding": "verify.words.findings:Finding",
     "Folded": "verify.folding.steps:Folded",
     "Limits": "verify.pattern.limits:Limits",
+    "Hint": "verify.tasks.stuck:Hint",
     "Malformed": "verify.pattern.document:Malformed",
     "Recipe": "verify.pattern.recipe:Recipe",
     "RecipeFound": "verify.tasks.recipe:RecipeFound",
@@ -85,6 +87,7 @@ _HOME = {
     "handout": "verify.show.handout:handout",
     "hunt": "verify.hunt.hunt:hunt",
     "letters": "verify.tasks.letters:letters",
+    "hint": "verify.tasks.stuck:hint",
     "load": "verify.pattern.recipe:load_any",
     "pattern_from_svg": "verify.pattern.svg:pattern_from_svg",
     "picture": "verify.show.picture:picture",
@@ -103,6 +106,7 @@ __all__ = [
     "Document",
     "Finding",
     "Folded",
+    "Hint",
     "Limits",
     "Malformed",
     "Recipe",
@@ -120,6 +124,7 @@ __all__ = [
     "facts",
     "fold",
     "handout",
+    "hint",
     "hunt",
     "letters",
     "load",

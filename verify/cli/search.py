@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import click
 
@@ -13,10 +14,11 @@ from verify.cli.frame import EXIT, end, end_not_read, json_option, main, reporti
 from verify.cli.options import Decimal
 from verify.cli.output import CERTIFICATE, RECIPE, Outputs, certificate_path, force_option
 from verify.pattern.document import Malformed, printable
-from verify.pattern.recipe import Recipe
+from verify.pattern.recipe import Recipe, load_any
 from verify.tasks.explain import summary
 from verify.tasks.recipe import FOLDS, LAYERS, SECONDS, RecipeFound
 from verify.tasks.recipe import recipe as run_recipe
+from verify.tasks.stuck import TELL, Hint, Tell, hint
 
 
 @main.command(name="recipe")
@@ -38,6 +40,14 @@ from verify.tasks.recipe import recipe as run_recipe
     show_default=True,
     help="Give up the search after this time.",
 )
+@click.option("--after", type=click.Path(), help="Start where this recipe ends, and say only what --tell asks for.")
+@click.option(
+    "--tell",
+    type=click.Choice(TELL),
+    default="lines",
+    show_default=True,
+    help="With --after: on how many lines the outline lies; what spoils it; whether --folds more are enough; the next fold; all.",
+)
 @click.option("--all-layers", is_flag=True, help="Fold all layers each time.")
 @drawing_options
 @force_option
@@ -50,6 +60,8 @@ def recipe_command(
     folds: int,
     layers: int,
     seconds: float,
+    after: str | None,
+    tell: Tell,
     all_layers: bool,
     force: bool,
     as_json: bool,
@@ -58,8 +70,10 @@ def recipe_command(
 
     TARGET is a document with a sheet and a target, or an SVG drawing of straight lines. Folds of all layers are tried first, then
     folds of some. Nothing is written unless it was certified.
+
+    With --after RECIPE, for those who want to find the folds themselves: it says as much as --tell asks for of how it could go on.
     """
-    outputs = Outputs([target, *drawn.files], force=force)
+    outputs = Outputs([target, *drawn.files, *([after] if after else [])], force=force)
     if output is not None:
         outputs.expect(output, RECIPE)
     if certificate is not None:
@@ -67,12 +81,23 @@ def recipe_command(
         outputs.expect(certificate, CERTIFICATE, folder=in_folder)
     try:
         document = drawn.read_target(target, of_recipes=True)
+        begun = _recipe(after) if after is not None else None
+        how: dict[str, Any] = {"folds": folds, "layers": layers, "seconds": seconds, "all_layers": all_layers}
         with reporting(target) as progress:
-            found = run_recipe(
-                document, folds=folds, layers=layers, seconds=seconds, all_layers=all_layers, progress=progress
-            )
+            if begun is None:
+                found: RecipeFound | None = run_recipe(document, **how, progress=progress)
+            else:
+                told = hint(document, begun, tell=tell, **how, progress=progress)
+                found = told.found if isinstance(told, Hint) else told
+                if tell != "all" and isinstance(told, Hint):
+                    output = certificate = None
     except Malformed as error:
         end_not_read(target, error, as_json)
+    if begun is not None and isinstance(told, Hint) and (tell != "all" or found is None or found.recipe is None):
+        click.echo(json.dumps(told.keys()) if as_json else "\n".join(map(printable, told.words())))
+        end(EXIT[told.verdict])
+    if found is None:
+        raise RuntimeError("a search without an answer")
     if found.recipe is not None and output is not None:
         outputs.write_document(output, found.recipe)
     if certificate is not None and found.result is not None and found.result.certificate is not None:
@@ -84,6 +109,13 @@ def recipe_command(
         for note in document.notes:
             click.echo(f"  {note}")
     end(EXIT[found.verdict])
+
+
+def _recipe(path: str) -> Recipe:
+    document = load_any(path)
+    if not isinstance(document, Recipe):
+        raise Malformed(path, "format", "a pattern", "a recipe")
+    return document
 
 
 def _say(found: RecipeFound, output: Path | None) -> None:

@@ -9,7 +9,8 @@ from typing import Any, Literal
 
 from verify.construct.recipes.layered import SOME, UPRIGHT, SomeLayers
 from verify.construct.recipes.search import LAYING, SQUARE, AllLayers
-from verify.construct.recipes.stack import Folds, stack_of
+from verify.construct.recipes.spoilt import spoilt
+from verify.construct.recipes.stack import Folds
 from verify.construct.recipes.start import Start, no_all_layers_recipe, start_of
 from verify.construct.recipes.written import folded, layers_at_cut, smaller_side_moves, written
 from verify.pattern.document import Document
@@ -22,10 +23,8 @@ Shown = Literal["shortest", "found", "none", ""]
 FOLDS, LAYERS, SECONDS = 8, 16, 20.0
 # Recipes of one length of which the best is taken: so many, or those that come within so many seconds.
 _ALIKE, _MORE = 24, 0.5
-# How much of the time that is left goes into the wider family of all-layers folds, before folds of some layers.
+# How much of the time that is left goes into one of the families of folds.
 _SHARE = 0.3
-# How much of what is left after that goes into folds that bend the outline nowhere at a slant.
-_HALF = 0.5
 
 
 @dataclass(frozen=True)
@@ -33,21 +32,21 @@ class RecipeFound:
     """What a search for a recipe of the target of `document` came to.
 
     `verdict` is `certified` only if the kernel accepted a certificate for `recipe`; then `result` holds it. `shown`: `shortest`
-    (no shorter recipe in the `family` of folds that was searched, all of them were tried), `found` (a limit came before shorter ones were ruled
-    out), `none` (there is none of up to `exhausted` folds in the family; if `reason` quotes the theorem, none of any length by
-    all layers), or empty (a limit came first). `least`: no all-layers recipe of any kind has fewer folds.
+    (there is no shorter recipe in the `families` of folds, all were tried; if `thick`, of those with at most so many layers at the cut), `found`
+    (a shorter one could not be written down), `none` (`reason` says in which families up to how many folds; if it quotes the theorem,
+    of any length by all layers), or empty (a limit came first). `least`: no recipe of simple folds of any kind has fewer folds.
     """
 
     document: Document
     verdict: Literal["certified", "undecided", "unsupported"]
     shown: Shown
-    family: str = LAYING
+    families: tuple[str, ...] = ()
     reason: str = ""
     recipe: Recipe | None = None
     result: Result | None = None
     folds: int = 0
     least: int = 0
-    exhausted: int = -1
+    thick: int = 0
 
     @property
     def layers(self) -> int:
@@ -60,9 +59,10 @@ class RecipeFound:
         if self.shown == "shortest" and self.folds == self.least:
             return f"{folds}: no recipe of simple folds is shorter, since each at most halves the number of lines"
         if self.shown == "shortest":
-            return f"{folds}: the shortest of {self.family} (all shorter ones were tried)"
+            thick = f" with at most {self.thick} layers at the cut" if self.thick else ""
+            return f"{folds}: there is no shorter recipe{thick} of {', nor of '.join(self.families)}: all were tried"
         if self.shown == "found":
-            return f"{folds}: found; up to {max(self.exhausted, 0)} folds there is none of {self.family}"
+            return f"{folds}; that there is a shorter recipe is not ruled out"
         if self.shown == "none":
             return f"none: {self.reason}"
         return self.reason
@@ -76,11 +76,10 @@ class RecipeFound:
             "document": self.document.source,
             "shown": self.shown,
             "words": self.words(),
-            "family": self.family,
+            "families": list(self.families),
             "folds": self.folds if self.recipe is not None else None,
             "layers": self.layers if self.recipe is not None else None,
             "least": self.least,
-            "exhausted": self.exhausted,
             "reason": self.reason,
         }
 
@@ -99,8 +98,8 @@ def recipe(
     """The shortest certified recipe of simple folds after which one straight cut frees exactly the document's target.
 
     At most so many `folds`, and `layers` at the cut; the search ends after so many `seconds` (None: when it is done). Among recipes of the
-    same length one with the fewest layers is taken, of the first few that come. Folds of some layers are tried if there is nothing by all
-    layers, unless `all_layers`; `square`: so are, before them, all-layers folds square to a line of the outline. The document's creases
+    same length one with the fewest layers is taken, of the first few that come, by all layers if that is no longer. Unless `all_layers`,
+    folds of some layers are tried as well; with `square` so are all-layers folds square to a line of the outline. The document's creases
     are not looked at. Raises `Malformed`.
     """
     lacking = _lacking(document)
@@ -114,6 +113,20 @@ def recipe(
         return RecipeFound(document, "undecided", "none", reason="the whole target lies along the sheet's own edge")
     if start.picture.ready:
         return RecipeFound(document, "undecided", "none", reason="the target lies on one line: cut, without any fold")
+    return search_from(start, folds, layers, seconds, all_layers, square, limits, progress)
+
+
+def search_from(
+    start: Start,
+    folds: int,
+    layers: int,
+    seconds: float | None,
+    all_layers: bool,
+    square: bool,
+    limits: Limits,
+    progress: Progress | None,
+) -> RecipeFound:
+    """As `recipe`, from the paper as it lies; `folds` are further ones."""
     clock = Clock(seconds, "the search for a recipe")
     return _Search(start, folds, layers, clock, limits, progress).run(all_layers, square)
 
@@ -127,46 +140,50 @@ class _Search:
         self.start, self.folds, self.layers = start, folds, layers
         self.clock, self.limits, self.progress = clock, limits, progress
         self.least = start.picture.least
-        self.thick = 0
+        self.thick = self.unwritten = 0
         self.tried: list[str] = []
-        self.exhausted = -1
+        self.ruled_out: list[str] = []
+        self.best: RecipeFound | None = None
 
     def run(self, all_layers: bool, square: bool) -> RecipeFound:
-        why = no_all_layers_recipe(self.start)
+        start = self.start
+        why = no_all_layers_recipe(start)
+        if start.recipe is not None and spoilt(start.stack) is not None:
+            why = "places that lie together must be cut differently, so no further folds of all layers alone can do it"
         if why:
             self.tried.append(why)
         else:
-            found = self._by_all_layers(square and all_layers, square)
-            if found is not None:
-                return found
+            self._improve(AllLayers(start.picture, self.clock), LAYING)
         if not all_layers:
-            stack = stack_of(self.start.picture.faces, self.start.picture.ink)
-            for slant in (False, True):
-                share = None if self.clock.left is None else self.clock.left * (1 if slant else _HALF)
-                search = SomeLayers(stack, Clock(share, "this part of the search"), slant)
-                found = self._shortest(search, SOME if slant else UPRIGHT, self.folds)
-                if found is not None:
-                    return found
+            self._improve(SomeLayers(start.stack, self._share(_SHARE)), UPRIGHT)
+        if square and not why:
+            self._improve(AllLayers(start.picture, self._share(1 if all_layers else _SHARE), square=True), SQUARE)
+        if not all_layers and self.best is None:
+            self._improve(SomeLayers(start.stack, self.clock, slant=True), SOME)
+        if self.best is not None:
+            return replace(self.best, families=tuple(self.ruled_out))
         reason = "; ".join(self.tried)
         if self.thick:
             reason += f" ({self.thick} found that have more than {self.layers} layers at the cut)"
         shown: Shown = "" if self.clock.left == 0 else "none"
-        return RecipeFound(
-            self.start.document, "undecided", shown, reason=reason, least=self.least, exhausted=self.exhausted
-        )
+        return RecipeFound(start.document, "undecided", shown, reason=reason, least=self.least)
 
-    def _by_all_layers(self, to_the_end: bool, square: bool) -> RecipeFound | None:
-        """The shortest by all layers. `to_the_end`: the wider family has all the time that is left, if the first one has no recipe."""
-        found = self._shortest(AllLayers(self.start.picture, self.clock), LAYING, self.folds)
-        if self.clock.left == 0 or not square or (found is not None and found.folds == self.least):
-            return found
-        share = self.clock.left if to_the_end or self.clock.left is None else self.clock.left * _SHARE
-        wide = AllLayers(self.start.picture, Clock(share, "this part of the search"), square=True)
-        most = self.folds if found is None else found.folds - 1
-        shorter = self._shortest(wide, SQUARE, most)
-        if shorter is not None or found is None:
-            return shorter
-        return replace(found, family=SQUARE if wide.exhausted >= most else LAYING)
+    def _share(self, share: float) -> Clock:
+        """A clock for a part of the time that is left."""
+        left = self.clock.left
+        return self.clock if left is None or share == 1 else Clock(left * share, "this part of the search")
+
+    def _improve(self, search: AllLayers | SomeLayers, family: str) -> None:
+        """Take the shortest recipe of a family, if it is shorter than the best so far."""
+        most = self.folds if self.best is None else self.best.folds - 1
+        if most < self.least or self.clock.left == 0:
+            return
+        found = self._shortest(search, family, most)
+        if found is not None:
+            self.ruled_out = [family]
+            self.best = found
+        elif search.exhausted >= most:
+            self.ruled_out = [f for f in self.ruled_out if f not in family] + [family]
 
     def _shortest(self, search: AllLayers | SomeLayers, family: str, most: int) -> RecipeFound | None:
         """The certified recipe with the fewest folds, then (among the first ones) the fewest layers."""
@@ -192,7 +209,6 @@ class _Search:
                 return found
             if stopped:
                 break
-        self.exhausted = search.exhausted
         self.tried.append(f"no recipe of up to {max(search.exhausted, 0)} {family}{stopped}")
         return None
 
@@ -208,19 +224,19 @@ class _Search:
             try:
                 made = written(start, folds)
             except LookupError:
+                self.unwritten += 1
                 continue
             result = certify(made, self.limits, self.progress)
             if result.verdict == "certified":
                 return RecipeFound(
                     start.document,
                     "certified",
-                    "shortest",
-                    family,
+                    "found" if self.unwritten else "shortest",
                     recipe=made,
                     result=result,
                     folds=len(folds),
                     least=self.least,
-                    exhausted=len(folds) - 1,
+                    thick=self.layers if self.thick else 0,
                 )
         return None
 

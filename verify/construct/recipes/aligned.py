@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 from math import hypot
@@ -45,12 +45,13 @@ class Marks:
 
     names: dict[Point, str]
     made: dict[str, Point]
+    taken: set[str]
 
     def name(self, place: Point, step: int) -> str:
         known = self.names.get(place)
         if known is not None:
             return known
-        taken = set(self.names.values())
+        taken = self.taken | set(self.names.values())
         name = next(f"{step}{letter}" for letter in _letters() if f"{step}{letter}" not in taken)
         self.names[place] = name
         self.made[name] = place
@@ -71,16 +72,16 @@ def _letters() -> Iterator[str]:
 
 
 class Aligner:
-    """Finds alignments for fold lines. `places` are the named places of the flat sheet, `drawn` its edges and the target's sides."""
+    """Finds alignments for fold lines. `places` are the named places of the flat sheet, `drawn` its edges and the target's sides, `made` marks."""
 
-    def __init__(self, places: Mapping[str, Point], drawn: list[Drawn]) -> None:
+    def __init__(self, places: Mapping[str, Point], drawn: list[Drawn], made: Iterable[str] = ()) -> None:
         self.places, self.drawn = places, drawn
         names: dict[Point, str] = {}
-        on_paper = {name for line in drawn for name in (line.start, line.end)}
+        on_paper = {name for line in drawn for name in (line.start, line.end)} | set(made)
         for name, place in places.items():
             if name in on_paper:
                 names.setdefault(place, name)
-        self.marks = Marks(names, {})
+        self.marks = Marks(names, {}, set(places))
 
     def step(self, stack: Stack, fold: Fold) -> dict[str, Any]:
         """The step of a recipe: its alignment, a mark on the side that moves, and which layers do."""

@@ -13,7 +13,8 @@ from verify.construct.recipes.lines import Line, bisectors
 from verify.construct.recipes.stack import Fold, Folds, Stack
 from verify.pattern.limits import Clock
 
-SOME = "folds of all layers, or of one with those above or below it, that lay a line of the outline on another"
+# families of folds, as `proofs/theory/searching.md` defines them
+SOME = "folds of some layers that lay line on line"
 UPRIGHT = f"{SOME} and bend none at a slant"
 _CLEAR = 1e-6
 Places = NDArray[np.float64]

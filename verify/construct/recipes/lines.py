@@ -88,6 +88,12 @@ def mirror(a: Number, b: Number, c: Number) -> Mirror:
     return Mirror(a, b, c, a * a + b * b)
 
 
+def mirror_through(p: Point, q: Point) -> Mirror:
+    """The fold line through two places."""
+    a, b = p.y - q.y, q.x - p.x
+    return mirror(a, b, a * p.x + b * p.y)
+
+
 def bisectors(one: Line, two: Line) -> list[Mirror]:
     """The fold lines that lay a line on another one: two, or one if they are parallel."""
     found = []

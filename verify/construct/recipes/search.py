@@ -14,8 +14,9 @@ from verify.pattern.limits import Clock
 
 # A place of the sheet that no fold line meets but by chance: its share of the way between corners of a face.
 _SHARES = (Number.of(411) / 1000, Number.of(263) / 1000, Number.of(326) / 1000)
-LAYING = "all-layers folds that lay a line of the outline on another, or its end on another end of the same line"
-SQUARE = f"{LAYING}, or run square to one through an end of one or a corner of the folded paper"
+# families of folds, as `proofs/theory/searching.md` defines them
+LAYING = "all-layers folds that lay line on line"
+SQUARE = f"{LAYING} or run square to one"
 
 
 @dataclass

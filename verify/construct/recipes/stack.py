@@ -65,6 +65,12 @@ class Panel:
         """Its corners on the flat sheet, in the order of `face`."""
         return tuple(map(self.motion.back, self.face.corners))
 
+    def mirrored(self, fold: Mirror) -> Panel:
+        """The whole panel's mirror image."""
+        images = (fold.line(line, stretches) for line, stretches in self.ink)
+        ink = tuple((line, merged(stretches)) for line, stretches in images)
+        return Panel(self.face.reflected(fold), self.motion.reflected(fold), ink)
+
     def folded(self, fold: Mirror, crease: Edge, slant: bool) -> tuple[Panel | None, Panel | None] | None:
         """The parts that stay and that move; None if the fold runs along the outline on it.
 
@@ -131,6 +137,11 @@ class Stack:
                 move.append(parts[1])
         move.reverse()
         return Stack(tuple(stay + move if fold.over else move + stay))
+
+    def turned(self) -> Stack:
+        """The stack turned over, left to right."""
+        upright = Mirror(_ONE, _ZERO, _ZERO, _ONE)
+        return Stack(tuple(p.mirrored(upright) for p in reversed(self.panels)))
 
     def images(self, place: Point) -> Iterator[tuple[int, Point]]:
         """The panels that contain a place of the sheet, each with where it lies."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import networkx as nx
@@ -19,13 +19,18 @@ from verify.construct.recipes.lines import (
     line_through,
     merged,
     mirror,
+    mirror_through,
 )
 from verify.construct.recipes.picture import Picture
+from verify.construct.recipes.stack import Fold, Stack, stack_of
 from verify.construct.skeleton import unit_vectors
+from verify.exact.number import Number
 from verify.exact.plane import Point, locate
+from verify.folding.simple import Folded
 from verify.pattern.document import Document
-from verify.pattern.drawing import draw
+from verify.pattern.drawing import Drawing, draw
 from verify.pattern.limits import Limits
+from verify.pattern.recipe import FoldStep, Recipe, TurnStep, UnfoldStep
 from verify.pattern.subdivision import Subdivision, subdivide
 
 Ink = dict[Line, Stretches]
@@ -33,16 +38,20 @@ Ink = dict[Line, Stretches]
 
 @dataclass(frozen=True)
 class Start:
-    """The flat sheet with its target, as a picture; `places` are the document's points, in the picture's field.
+    """Where a search starts: the sheet of `document`, flat or folded already as `recipe` says, with its target on it.
 
-    `pieces` is the outline of each piece of the figure (what an odd number of outlines encloses), or None if the target's lines
-    do not divide the sheet into figure and rest.
+    `picture` and `stack` are the paper as it lies; `places` are the document's points on the flat sheet, and the recipe's marks, in the same field.
+    `pieces` is the outline of each piece of the figure (what an odd number of outlines encloses) on the flat sheet, or None if the target's
+    lines do not divide the sheet into figure and rest. `stacks` is the paper before each of the recipe's steps.
     """
 
     document: Document
     picture: Picture
+    stack: Stack
     places: dict[str, Point]
     pieces: tuple[Ink, ...] | None
+    recipe: Recipe | None = None
+    stacks: tuple[Stack, ...] = ()
 
 
 def start_of(document: Document, limits: Limits = Limits()) -> Start:
@@ -50,28 +59,81 @@ def start_of(document: Document, limits: Limits = Limits()) -> Start:
 
     Raises `Malformed` for a drawing without meaning, `LimitReached` if the lines' unit vectors need a field of too high a degree.
     """
-    document = replace(document, creases=())
-    drawing = draw(document, limits)
+    drawing = draw(replace(document, creases=()), limits)
+    return _start(drawing, drawing.places, (), limits)[0]
+
+
+def start_after(folded: Folded, limits: Limits = Limits()) -> Start:
+    """The sheet as a recipe leaves it, with its target. Assumes that no step was refused. Raises `LimitReached` as `start_of`."""
+    recipe, done = folded.recipe, folded.done
+    lines = [x.line for x in done if x.line is not None]
+    inside = [folded.paper.vertices[v] for x in done for f in x.moved for v in folded.paper.faces[f]]
+    start, also = _start(folded.drawing, folded.marks, (*(p for line in lines for p in line), *inside), limits)
+    at = iter(also)
+    mirrors = iter([mirror_through(next(at), next(at)) for _ in lines])
+    corners = {(k, f): [next(at) for _ in folded.paper.faces[f]] for k, x in enumerate(done) for f in x.moved}
+    stack, stacks, undo = start.stack, [start.stack], list[Stack]()
+    for k, x in enumerate(done):
+        if isinstance(x.step, FoldStep):
+            moved = [_middle(corners[k, f]) for f in x.moved]
+            fold = _fold_of(stack, next(mirrors), moved, x.step)
+            undo.append(stack)
+            stack = stack.fold(fold, k + 1) or stack
+        elif isinstance(x.step, UnfoldStep):
+            for _ in range(x.step.folds):
+                stack = undo.pop()
+        elif isinstance(x.step, TurnStep):
+            stack = stack.turned()
+        stacks.append(stack)
+    ink = {line: merged(s) for line, s in stack.lines().items()}
+    picture = Picture(tuple(p.face for p in stack.panels), ink)
+    return replace(start, picture=picture, stack=stack, recipe=recipe, stacks=tuple(stacks))
+
+
+def _start(
+    drawing: Drawing, named: Mapping[str, Point], also: Sequence[Point], limits: Limits
+) -> tuple[Start, list[Point]]:
+    """The flat sheet, with named places; and further places in its field."""
+    document = drawing.document
     whole = subdivide(drawing, limits)
     lines = whole.straight(i for i, e in enumerate(whole.edges) if e.target and e.kind != "border")
-    bare = subdivide(draw(sheet_of(document), limits), limits)
-    points, directions = unit_vectors([*whole.vertices, *bare.vertices, *drawing.places.values()], lines, limits)
+    bare = subdivide(replace(drawing, document=sheet_of(document)), limits)
+    every = [*whole.vertices, *bare.vertices, *named.values(), *also]
+    points, directions = unit_vectors(every, lines, limits)
     drawn = _ink(points, lines, directions)
     edges = {frozenset(e.ends): Edge(RAW if e.kind == "border" else 0, i) for i, e in enumerate(bare.edges)}
-    start = len(whole.vertices)
+    first = len(whole.vertices)
     faces = tuple(
         Face(
-            tuple(points[start + v] for v in loop),
+            tuple(points[first + v] for v in loop),
             tuple(edges[frozenset(ends)] for ends in zip(loop, loop[1:] + loop[:1], strict=True)),
         )
         for loop in bare.faces
     )
-    places = dict(zip(drawing.places, points[start + len(bare.vertices) :], strict=True))
+    first += len(bare.vertices)
+    places = dict(zip(named, points[first : first + len(named)], strict=True))
     outlines = _outlines(whole)
     pieces = None
     if outlines is not None:
         pieces = tuple(_on_lines(points, (whole.edges[i].ends for i in outline), drawn) for outline in outlines)
-    return Start(document, Picture(faces, drawn), places, pieces)
+    start = Start(document, Picture(faces, drawn), stack_of(faces, drawn), places, pieces)
+    return start, points[first + len(named) :]
+
+
+def _fold_of(stack: Stack, line: Mirror, moved: list[Point], step: FoldStep) -> Fold:
+    """The fold of a recipe's step; `moved` are places of the flat sheet, one inside each face that moved."""
+    if step.layers == "all":
+        images = (image for place in moved for _, image in stack.images(place))
+        far = line if line.height(next(images)).sign() > 0 else line.turned()
+        return Fold(far, None, step.direction == "over")
+    moving = frozenset(number for place in moved for number, _ in stack.images(place))
+    side = line if line.height(stack.image(moved[0])).sign() > 0 else line.turned()
+    return Fold(side, moving, step.direction == "over")
+
+
+def _middle(corners: list[Point]) -> Point:
+    x, y = (sum((p[i] for p in corners), Number.of(0)) / len(corners) for i in (0, 1))
+    return Point(x, y)
 
 
 def sheet_of(document: Document) -> Document:
@@ -85,7 +147,7 @@ def no_all_layers_recipe(start: Start) -> str:
     The theorem (`proofs/theory/recipes-found.md`): on a convex sheet with paper all round the figure, and no fold along
     a target line, the first fold that divides a piece of the figure runs along a line of symmetry of that piece.
     """
-    if start.pieces is None or not start.pieces or not _margin_all_round(start):
+    if start.recipe is not None or not start.pieces or not _margin_all_round(start):
         return ""
     if any(mirror_lines(piece) for piece in start.pieces):
         return ""

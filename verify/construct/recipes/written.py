@@ -7,20 +7,20 @@ from typing import Any
 
 from verify.construct.recipes.aligned import Aligner, Drawn
 from verify.construct.recipes.lines import Mirror, mirror
-from verify.construct.recipes.stack import Fold, Folds, Stack, stack_of
+from verify.construct.recipes.stack import Fold, Folds, Stack
 from verify.construct.recipes.start import Start
 from verify.construct.written import Writer
 from verify.exact.number import Field, Number
 from verify.exact.plane import Point
-from verify.pattern.recipe import FORMAT, Recipe, read_any
+from verify.pattern.recipe import FORMAT, MarkStep, Recipe, read_any
 
 _HAIR = 1e-9
 
 
 def folded(start: Start, folds: Folds) -> Stack:
     """The stack at the end. Raises `ValueError` for a fold that bends the outline where it must not."""
-    stack = stack_of(start.picture.faces, start.picture.ink)
-    for number, fold in enumerate(folds, start=1):
+    stack = start.stack
+    for number, fold in enumerate(folds, start=_first(start)):
         after = stack.fold(fold, number)
         if after is None:
             raise ValueError(f"fold {number} is not possible")
@@ -62,17 +62,21 @@ def smaller_side_moves(start: Start, folds: Folds) -> Folds:
 
 
 def written(start: Start, folds: Folds, title: str = "") -> Recipe:
-    """The recipe of these folds of a document's sheet. At least one fold (a recipe has a step)."""
+    """The recipe of these folds of a document's sheet, after those of the recipe from which the search started.
+
+    Assumes at least one fold (a recipe has a step). Raises `LookupError` if no mark tells the layers of a fold from others.
+    """
     document = start.document
     drawn = [Drawn("edge", a, b) for loop in (document.outline, *document.holes) for a, b in _around(loop)]
     drawn += [Drawn("side", a, b) for a, b in document.target_lines()]
-    aligner = Aligner(start.places, drawn)
-    stack = stack_of(start.picture.faces)
-    steps = []
-    for number, fold in enumerate(folds, start=1):
+    made = [s.name for s in start.recipe.steps if isinstance(s, MarkStep)] if start.recipe is not None else []
+    aligner = Aligner(start.places, drawn, made)
+    stack = start.stack
+    steps = [dict(step) for step in start.recipe.written] if start.recipe is not None else []
+    for number, fold in enumerate(folds, start=_first(start)):
         steps.append(aligner.step(stack, fold))
         stack = stack.fold(fold, number) or stack
-    keys: dict[str, Any] = replace(document, title=title or document.title).keys()
+    keys: dict[str, Any] = replace(document, title=title or document.title, creases=()).keys()
     for key in ("creases", "cut"):
         keys.pop(key, None)
     keys |= {"format": FORMAT, "steps": steps}
@@ -82,6 +86,11 @@ def written(start: Start, folds: Folds, title: str = "") -> Recipe:
     if not isinstance(found, Recipe):
         raise TypeError("a recipe was written that does not read as one")
     return found
+
+
+def _first(start: Start) -> int:
+    """The number of the first step after those that were carried out."""
+    return 1 if start.recipe is None else len(start.recipe.steps) + 1
 
 
 class _Texts:

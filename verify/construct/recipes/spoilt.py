@@ -1,0 +1,34 @@
+"""What stands in the way of any further all-layers fold: two places that lie together and must be cut differently."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from verify.construct.recipes.lines import common, merged, outside
+from verify.construct.recipes.stack import Stack
+from verify.exact.plane import Point
+
+
+class Spoilt(NamedTuple):
+    """Two places of the flat sheet that lie on each other: the outline runs through `cut`, and not through `blank`."""
+
+    cut: Point
+    blank: Point
+
+
+def spoilt(stack: Stack) -> Spoilt | None:
+    """Two such places, in the middle of the longest stretch that disagrees; None if all layers agree. Exact (only "longest" is in floats)."""
+    worst: tuple[float, Spoilt] | None = None
+    for panel in stack.panels:
+        for line, stretches in panel.ink:
+            for other in stack.panels:
+                cover = other.face.covers(line)
+                if other is panel or cover is None:
+                    continue
+                there = merged(s for one, many in other.ink if one == line for s in many)
+                for low, high in common(outside(stretches, there), (cover,)):
+                    size = float(high - low)
+                    if worst is None or size > worst[0]:
+                        place = line.at((low + high) / 2)
+                        worst = size, Spoilt(panel.motion.back(place), other.motion.back(place))
+    return worst[1] if worst is not None else None

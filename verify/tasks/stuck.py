@@ -1,0 +1,178 @@
+"""Where a person is stuck: what a recipe's first folds have come to, and how it could go on; no more than is asked for."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Any, Literal
+
+from verify.construct.recipes.spoilt import Spoilt, spoilt
+from verify.construct.recipes.start import Start, start_after
+from verify.exact.plane import on_segment
+from verify.folding.simple import carry_out
+from verify.pattern.document import Document, Malformed
+from verify.pattern.drawing import draw
+from verify.pattern.limits import LimitReached, Limits
+from verify.pattern.recipe import Recipe, read_any
+from verify.pattern.subdivision import place_text
+from verify.tasks.recipe import FOLDS, LAYERS, SECONDS, Progress, RecipeFound, search_from
+from verify.words.step_words import step_words
+
+Tell = Literal["lines", "spoilt", "enough", "next", "all"]
+TELL: tuple[Tell, ...] = ("lines", "spoilt", "enough", "next", "all")
+
+
+@dataclass(frozen=True)
+class Hint:
+    """What is said to someone who is stuck after the folds of `recipe`; only as much as `tell` asks for.
+
+    `lines`: on how many lines the outline lies. `least`: at least so many folds remain. `spoilt`: two places that lie together and
+    must be cut differently (so no more folds of all layers can do it). `found`: the search from here, if it was asked for; its folds are further ones.
+    """
+
+    recipe: Recipe
+    tell: Tell
+    lines: int
+    least: int
+    ready: bool
+    spoilt: Spoilt | None
+    side: str
+    folds: int
+    found: RecipeFound | None = None
+
+    @property
+    def verdict(self) -> str:
+        """`certified` if the whole recipe was found, the kernel accepted it, and it is told; else `undecided`."""
+        return self.found.verdict if self.found is not None and self.tell in ("next", "all") else "undecided"
+
+    def words(self) -> list[str]:
+        """The hint, a sentence a line."""
+        said = [self._lines()]
+        if self.ready:
+            return said
+        asked = TELL.index(self.tell)
+        if asked >= 1:
+            said.append(self._spoilt())
+        if asked >= 2:
+            said.append(self._enough())
+        if asked >= 3 and self.found is not None and self.found.recipe is not None and self.found.result is not None:
+            carried = self.found.result.folded_steps
+            first = len(self.recipe.steps) + 1
+            last = first if self.tell == "next" else len(self.found.recipe.steps)
+            if carried is not None:
+                said += [f"step {number}: {step_words(carried, number)}" for number in range(first, last + 1)]
+        return said
+
+    def _lines(self) -> str:
+        if self.ready:
+            return "the outline lies on one line, and nothing else does: cut"
+        if self.lines == 1:
+            return "the outline lies on one line, but other paper lies on that line as well"
+        half = (self.lines + 1) // 2
+        more = "1 more fold is" if self.least == 1 else f"{self.least} more folds are"
+        return (
+            f"the outline lies on {self.lines} lines; the next fold can leave {half} at best, so at least {more} needed"
+        )
+
+    def _spoilt(self) -> str:
+        if self.spoilt is None:
+            return "all layers that lie together agree on where to cut"
+        cut, blank = map(place_text, self.spoilt)
+        return (
+            f"{self.side} is to be cut at {cut}, and lies there on blank paper, at {blank}: "
+            "no further fold of all layers can help; open a fold, or fold some layers"
+        )
+
+    def _enough(self) -> str:
+        if self.found is None:
+            return ""
+        if self.found.recipe is not None:
+            count = self.found.folds
+            return f"{count} more fold{'s are' if count != 1 else ' is'} enough"
+        if self.found.shown == "none":
+            return f"{self.folds} more folds are not found to be enough: {self.found.reason}"
+        return f"whether {self.folds} more folds are enough is not known: {self.found.reason}"
+
+    def keys(self) -> dict[str, Any]:
+        """The hint as `--json` prints it."""
+        keys: dict[str, Any] = {"verdict": self.verdict, "statement_sha256": None, "claims": [], "findings": []}
+        if self.found is not None and self.found.result is not None and self.tell in ("next", "all"):
+            keys = self.found.result.keys()
+        keys |= {"document": self.recipe.source, "lines": self.lines, "least": self.least, "words": self.words()}
+        if self.spoilt is not None:
+            keys["spoilt"] = [[p.x.text(), p.y.text()] for p in self.spoilt]
+        return keys
+
+
+def hint(
+    document: Document,
+    recipe: Recipe,
+    *,
+    tell: Tell = "lines",
+    folds: int = FOLDS,
+    layers: int = LAYERS,
+    seconds: float | None = SECONDS,
+    all_layers: bool = False,
+    limits: Limits = Limits(),
+    progress: Progress | None = None,
+) -> Hint | RecipeFound:
+    """What to say to someone who wants the target of `document` and has folded `recipe` so far.
+
+    `tell`: on how many lines the outline lies; what spoils it; whether so many more `folds` are enough; the next fold; or all of it, each with what
+    stands before it. A `RecipeFound` without a recipe if it cannot be said. Raises `Malformed`, also if the two are not of one sheet and one target.
+    """
+    whole = _together(document, recipe, limits)
+    try:
+        folded = carry_out(whole, limits)
+        if folded.refused is not None:
+            reason = f"step {folded.refused.step} cannot be done: {folded.refused}"
+            return RecipeFound(document, "undecided", "", reason=reason)
+        start = start_after(folded, limits)
+    except LimitReached as limit:
+        return RecipeFound(document, "undecided", "", reason=str(limit))
+    told = _first_words(whole, start, tell, folds)
+    if TELL.index(tell) < TELL.index("enough") or told.ready:
+        return told
+    return replace(told, found=search_from(start, folds, layers, seconds, all_layers, True, limits, progress))
+
+
+def _first_words(recipe: Recipe, start: Start, tell: Tell, folds: int) -> Hint:
+    stack = start.stack
+    lines = len(stack.lines())
+    least = max((lines - 1).bit_length(), 0 if stack.ready else 1)
+    wrong = spoilt(stack)
+    side = ""
+    if wrong is not None:
+        ends = (
+            (a, b) for a, b in recipe.base.target_lines() if on_segment(wrong.cut, start.places[a], start.places[b])
+        )
+        side = "side {}–{}".format(*next(ends))
+    return Hint(recipe, tell, lines, least, stack.ready, wrong, side, folds)
+
+
+def _together(document: Document, recipe: Recipe, limits: Limits) -> Recipe:
+    """The recipe with the document's target, for one straight cut anywhere."""
+    base = recipe.base
+    mine, its = draw(replace(document, creases=()), limits), draw(base, limits)
+    if set(mine.loops[0]) != set(its.loops[0]):
+        raise Malformed(recipe.source, "sheet.outline", "another sheet", f"the sheet of {document.source}")
+    if base.has_target:
+        ends = [{frozenset(pair) for pair in drawing.target} for drawing in (mine, its)]
+        if ends[0] != ends[1]:
+            raise Malformed(recipe.source, "target", "another target", f"the target of {document.source}, or none")
+    keys = recipe.keys()
+    keys.pop("cut", None)
+    if not base.has_target:
+        taken = set(base.points)
+        named = {place: name for name, place in its.places.items()}
+        new: dict[str, str] = {}
+        for one, other in document.target_lines():
+            for name in (one, other):
+                known = named.get(mine.places[name])
+                new[name] = known or (name if name not in taken else f"target-{name}")
+        keys["points"] |= {new[name]: list(document.points[name]) for name in new if new[name] not in taken}
+        lists = (("loops", document.loops), ("paths", document.paths))
+        keys["target"] = {key: [[new[n] for n in names] for names in many] for key, many in lists if many}
+    found = read_any(keys, source=recipe.source)
+    if not isinstance(found, Recipe):
+        raise TypeError("a recipe was written that does not read as one")
+    return found
