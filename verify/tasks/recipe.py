@@ -162,6 +162,8 @@ class _Search:
             self._improve(SomeLayers(start.stack, self.clock, slant=True), SOME)
         if self.best is not None:
             return replace(self.best, families=tuple(self.ruled_out))
+        if self.clock.left == 0:
+            self.tried.append(f"the limit seconds = {self.clock.seconds:g} was reached")
         reason = "; ".join(self.tried)
         if self.thick:
             reason += f" ({self.thick} found that have more than {self.layers} layers at the cut)"
