@@ -8,7 +8,7 @@ from typing import Any, Literal
 from verify.construct.recipes.spoilt import Spoilt, spoilt
 from verify.construct.recipes.start import Start, start_after
 from verify.exact.plane import on_segment
-from verify.folding.simple import carry_out
+from verify.folding.steps import carry_out
 from verify.pattern.document import Document, Malformed
 from verify.pattern.drawing import draw
 from verify.pattern.limits import LimitReached, Limits

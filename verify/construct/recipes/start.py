@@ -26,7 +26,7 @@ from verify.construct.recipes.stack import Fold, Stack, stack_of
 from verify.construct.skeleton import unit_vectors
 from verify.exact.number import Number
 from verify.exact.plane import Point, locate
-from verify.folding.simple import Folded
+from verify.folding.steps import Folded
 from verify.pattern.document import Document
 from verify.pattern.drawing import Drawing, draw
 from verify.pattern.limits import Limits
