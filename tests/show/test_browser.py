@@ -272,6 +272,12 @@ def test_mountains_and_valleys_are_seen_in_the_motion(name, opened):
         sides = sum(2 for e in data["edges"] if e[4] == f"{kind} fold")
         assert sum(count for count, _, later in drawn) >= sides
         assert {n for _, n, _ in drawn} == {dashes}
+    (band,) = {kind for kind in page.evaluate("[...document.querySelectorAll('#stage .target')].map(e => e.getAttribute('d') !== '')") if kind}
+    assert band
+    assert page.locator("#stage > .cut").count() == 0
+    put(page, "step", len(data["steps"]) - 1)
+    assert page.locator("#stage > .cut").count() == 1
+    put(page, "step", 0)
     bold = sum(count for kind in ("mountain", "valley") for count, _, later in page.evaluate(lines, kind) if not later)
     assert bold > 0
 

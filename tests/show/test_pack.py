@@ -37,6 +37,7 @@ def test_each_letter_has_its_steps_on_one_page_and_its_sheet_in_true_size(result
             for number in range(1, len(folded.done) + 2):
                 assert f"{number}. " in steps
             assert "Cut along the heavy line" in steps
+            assert "Unfold: what comes out is grey." in steps
             assert [words for words in text if f"{name}, sheet, true scale" in words]
         assert "3 letters, " in text[0]
         folds = {name: sum(hasattr(d.step, "alignment") for d in results[name].folded_steps.done) for name in "TI"}
@@ -48,8 +49,10 @@ def test_each_letter_has_its_steps_on_one_page_and_its_sheet_in_true_size(result
 
 def test_cautions_teacher_and_rehearsal_stand_once(results: dict[str, Result]) -> None:
     text = pages(pack("TIT", [Letter(name, results[name]) for name in "TIT"]))
-    for what in (TITLE, "For the teacher: what exactly was proved", "Rehearsal: from plain sheets"):
+    for what in (TITLE, "For the teacher: what exactly was proved"):
         assert sum(what in words for words in text) == 1
+    assert not any("Rehearsal: from plain sheets" in words for words in text)
+    assert "None of these letters is known to be folded from a plain sheet" in text[0]
     (care,) = [words for words in text if TITLE in words]
     assert all(caution in care for caution in CAUTIONS)
     assert "Print at 100 %" in care

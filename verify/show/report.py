@@ -17,6 +17,7 @@ from verify import __version__
 from verify.pattern.document import printable
 from verify.pattern.recipe import Recipe
 from verify.show.motion import Moment, as_data, moments, rounded
+from verify.show.paper import across
 from verify.show.picture import cut_svg, folded_svg, pattern_svg, pieces_svg, stack_svg
 from verify.show.scene import XY, Scene, scene_of
 from verify.show.scissors import layers_plot
@@ -232,7 +233,7 @@ class _Report:
             data_noun=noun,
         )
         note = f'<figcaption class="unproved">{escape(self._motion_note(scene))}</figcaption>'
-        legend = "Dashed: valley fold, dash-dotted: mountain fold, as seen from the side that shows; bold where they are folded next. The back of the paper is hatched."
+        legend = "Dashed: valley fold, dash-dotted: mountain fold, as seen from the side that shows; bold where they are folded next. The broad line is the target; the heavy line at the end, the cut. The back of the paper is hatched."
         return f'<figure>{stage}<p class="remark">{legend}</p>{note}</figure><div class="controls">{controls}</div>'
 
     def _motion_note(self, scene: Scene) -> str:
@@ -303,6 +304,14 @@ class _Report:
                 )
         return "".join(parts)
 
+    def _cut_ends(self, scene: Scene) -> list[list[float]] | None:
+        """The cut across the folded sheet, for the last moment of the motion."""
+        steps = self.result.folded_steps
+        if scene.cut_line is None or scene.folded is None or (steps is not None and steps.refused is not None):
+            return None
+        ends = across(scene.folded, *scene.cut_line, 6.0 * scene.magnified)
+        return [rounded(XY(p.x / scene.magnified, p.y / scene.magnified)) for p in ends]
+
     def _data(self) -> dict[str, Any]:
         scene = self.scene
         if scene is None:
@@ -340,6 +349,7 @@ class _Report:
                     kind,
                     int(e.is_auxiliary),
                     int(bool(e.target) or e.crease is not None),
+                    int(e.is_cut),
                 ]
                 for e, kind in zip(s.edges, kinds, strict=True)
             ],
@@ -365,6 +375,7 @@ class _Report:
                 for words in self._reasons
             ],
             "steps": as_data(self._moments) if self._moments else None,
+            "cut": self._cut_ends(scene),
         }
 
 

@@ -9,7 +9,7 @@ from functools import partial
 from reportlab.platypus import Flowable, NextPageTemplate, PageBreak, Spacer
 
 from verify.folding.steps import Folded
-from verify.show.handout.cover import draw_cut_picture
+from verify.show.handout.cover import draw_cut_picture, draw_what_comes_out
 from verify.show.handout.pages import Drawing, say, table, text_height
 from verify.show.handout.steps import draw_moment, sentence
 from verify.show.handout.subject import Subject
@@ -65,7 +65,8 @@ def letter_pages(letter: Letter, subject: Subject, word: str) -> Iterator[Flowab
 def _grid(subject: Subject, scene: Scene, folded: Folded, sentences: Sequence[str]) -> Flowable:
     """The paper before each step with its fold line, then the cut, two beside each other, so that all stands on one page."""
     wide = subject.wide / _COLUMNS - _GAP
-    cells = len(folded.done) + (scene.cut_line is not None or scene.cutting is not None)
+    cut = scene.cut_line is not None or scene.cutting is not None
+    cells = len(folded.done) + 2 * cut
     rows = -(-cells // _COLUMNS)
     room = text_height(subject.paper) - _HEADING
     high = max(_LEAST_HIGH, min(_MOST_HIGH, room / max(rows, 1) - _SENTENCE))
@@ -74,11 +75,18 @@ def _grid(subject: Subject, scene: Scene, folded: Folded, sentences: Sequence[st
     for number, words in enumerate(sentences):
         picture = Drawing(wide, high, partial(draw_moment, scene, folded, number, size, words))
         drawn.append([say(f"{number + 1}. {words}", "small"), picture])
-    if cells > len(drawn):
+    if cut:
         most = scene.result.layers_met
         words = f"{len(drawn) + 1}. Cut along the heavy line, through all layers (n×: n layers; {most} at most)."
         drawn.append(
             [say(words, "small"), Drawing(wide, high, lambda pen: draw_cut_picture(pen, scene, (0.0, 0.0, *size)))]
+        )
+        inside = (0.15 * wide, 0.1 * high, 0.7 * wide, 0.8 * high)
+        drawn.append(
+            [
+                say("Unfold: what comes out is grey.", "small"),
+                Drawing(wide, high, partial(draw_what_comes_out, scene, inside)),
+            ]
         )
     grid = [drawn[k : k + _COLUMNS] for k in range(0, len(drawn), _COLUMNS)]
     grid[-1] += [[Spacer(0, 0)]] * (_COLUMNS - len(grid[-1]))

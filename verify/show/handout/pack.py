@@ -54,8 +54,11 @@ class _Pack:
         story: list[Flowable] = [*self.front(), *self.care()]
         for letter in self.each.values():
             story += letter_pages(letter, self.subjects[letter.name], self.word)
-        story += [NextPageTemplate("text"), PageBreak(), self.part("rehearsal")]
-        story += rehearsal(list(self.each.values()), {name: s.scene for name, s in self.subjects.items()}, self.wide)
+        if any(letter.plain for letter in self.letters):
+            story += [NextPageTemplate("text"), PageBreak(), self.part("rehearsal")]
+            story += rehearsal(
+                list(self.each.values()), {name: s.scene for name, s in self.subjects.items()}, self.wide
+            )
         story += teacher(list(self.subjects.values()), self.word)
         return bound(story, self.paper, f"{self.word}: performer’s pack")
 
@@ -72,6 +75,8 @@ class _Pack:
         folds = sum(_folds(letter.result) for letter in self.letters)
         yield Spacer(0, 6)
         yield say(f"{len(self.letters)} letters, {folds} folds, {len(self.letters)} cuts in all.")
+        if not any(letter.plain for letter in self.letters):
+            yield say("None of these letters is known to be folded from a plain sheet without a template.")
         for name, subject in self.subjects.items():
             for finding in subject.result.warnings:
                 yield say(f"{name}: Warning: {finding.message}.", "item", "–")
@@ -81,7 +86,7 @@ class _Pack:
         scenes = [self.subjects[letter.name].scene for letter in self.letters]
         shown = [scene for scene in scenes if scene is not None]
         sizes = [_size(scene) for scene in shown]
-        gap = 2.0
+        gap = 4.0
         scale = min(60 / max(h for _, h in sizes), (self.wide - gap * len(sizes)) / sum(w for w, _ in sizes))
         drawings = [
             Drawing(w * scale, h * scale, partial(draw_what_comes_out, scene, (0.0, 0.0, w * scale, h * scale)))

@@ -128,7 +128,7 @@
     parent.append(element);
     return element;
   };
-  const KINDS = ["guide", "rim", "outline", "mountain", "valley", "mountain later", "valley later"];
+  const KINDS = ["target", "guide", "rim", "outline", "mountain", "valley", "mountain later", "valley later"];
   const layer = make("g", "", stage);
   const faces = data.faces.map(() => {
     const g = make("g", "", layer);
@@ -187,8 +187,10 @@
       hatch.setAttribute("style", back ? "fill:url(#motion-hatch)" : "fill:none");
       const drawn = {};
       for (const [u, v, , n] of rims[f]) {
+        const line = path([place(f, u), place(f, v)]);
         const kind = lineKind(n, k, next, back);
-        if (kind) drawn[kind] = (drawn[kind] || "") + path([place(f, u), place(f, v)]);
+        if (kind) drawn[kind] = (drawn[kind] || "") + line;
+        if (data.edges[n][7]) drawn.target = (drawn.target || "") + line;
       }
       for (const kind of KINDS) lines[kind].setAttribute("d", drawn[kind] || "");
       layer.append(g);
@@ -310,10 +312,16 @@
     const tilt = 0.55 * Math.sin(Math.PI * t);
     foldLine.setAttribute("d", path(ends.map(([x, y]) => [x, y * Math.cos(tilt)])));
   }
+  // Where the scissors go, when all is folded.
+  function showCut(centre) {
+    foldLine.setAttribute("class", "cut");
+    foldLine.setAttribute("d", path(data.cut.map(([x, y]) => [x - centre[0], y - centre[1]])));
+  }
   // The motion that leads to state k: t = 0 is state k - 1, t = 1 state k.
   function frame(k, t) {
     const to = states[k];
     showFoldLine(k, t, k ? states[k - 1].centre : [0, 0]);
+    if (data.cut && k === states.length - 1 && t >= 1) showCut(to.centre);
     if (k === 0 || t >= 1) { draw((f, v) => to.places[v], to.stack, k, k + 1, to.centre); return; }
     const from = states[k - 1], step = data.steps[k];
     if (t <= 0) { draw((f, v) => from.places[v], from.stack, k - 1, k, from.centre); return; }
