@@ -1,7 +1,8 @@
 """How the kernel stands up to attack, in numbers, as a table in Markdown.
 
-    python benchmarks/adversary.py [--rounds 2000] [--long]
+    python benchmarks/adversary.py [--rounds 2000] [--long] [--write]
 
+With --write the table goes into benchmarks/resistance.md.
 Everything is counted in this run: what is accepted and refused, kernels of straw and corrupted producers caught, fuzzed inputs, and
 the comparisons of two independent roads (`tests/brute`). `benchmarks/mutants.py` counts mutants of the kernel, `benchmarks/fuzz.py` guided fuzzing.
 """
@@ -19,6 +20,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
 import pytest
 
+from benchmarks.page import put_table
 from tests.adversary import test_checks, test_fuzz, test_producer, test_rejected
 from tests.adversary.corpus import FILES, PROOFS, accepted, edits
 from tests.adversary.roads import IMPORTED
@@ -40,6 +42,7 @@ def main() -> int:
     parser = argparse.ArgumentParser(description=(__doc__ or "").splitlines()[0])
     parser.add_argument("--rounds", type=int, default=2_000, help="fuzzed inputs of each kind")
     parser.add_argument("--long", action="store_true", help="all comparisons of the two roads (many minutes)")
+    parser.add_argument("--write", action="store_true", help="put the table into benchmarks/resistance.md")
     arguments = parser.parse_args()
     rounds = arguments.rounds
     start = time.monotonic()
@@ -68,15 +71,20 @@ def main() -> int:
         pytest.main(["-q", "-p", "no:cacheprovider", *IMPORTED, str(PROOFS.parent / "tests" / "brute"), *["--long"] * arguments.long], plugins=[roads])
     if not roads.made:
         sys.exit("the comparisons of the two roads did not run")
-    print("| what | of | how many |\n|---|---|---|")
-    print(f"| certificates of the corpus accepted | {len(good)} | {held} |")
-    print(f"| edits and files refused, each with its code | {len(edits()) + len(FILES)} | {refused} |")
-    print(f"| kernels of straw caught | {len(straw)} | {caught} |")
-    print(f"| kernels without the checks of one code caught | {len(test_rejected.CHECKS)} | {lenient} |")
-    print(f"| kernels without one line that can fail caught (of one, no input reaches it) | {len(test_checks.CHECKS)} | {alone} |")
-    print(f"| corrupted producers refused | {len(test_producer.CORRUPTIONS)} | {producers} |")
-    print(f"| fuzzed inputs without a crash ({understood} documents and drawings still understood, {still} certificates still true) | {3 * rounds:,} | {3 * rounds:,} |")
-    print(f"| comparisons of two roads to the layer orders, disagreements found | {roads.made} | {roads.disagree} |")
+    lines = [
+        "| what | of | how many |\n|---|---|---|",
+        f"| certificates of the corpus accepted | {len(good)} | {held} |",
+        f"| edits and files refused, each with its code | {len(edits()) + len(FILES)} | {refused} |",
+        f"| kernels of straw caught | {len(straw)} | {caught} |",
+        f"| kernels without the checks of one code caught | {len(test_rejected.CHECKS)} | {lenient} |",
+        f"| kernels without one line that can fail caught (of one, no input reaches it) | {len(test_checks.CHECKS)} | {alone} |",
+        f"| corrupted producers refused | {len(test_producer.CORRUPTIONS)} | {producers} |",
+        f"| fuzzed inputs without a crash ({understood} documents and drawings still understood, {still} certificates still true) | {3 * rounds:,} | {3 * rounds:,} |",
+        f"| comparisons of two roads to the layer orders, disagreements found | {roads.made} | {roads.disagree} |",
+    ]
+    print("\n".join(lines))
+    if arguments.write:
+        put_table(PROOFS.parent / "benchmarks" / "resistance.md", "\n".join(lines), "adversary")
     print(f"\n{time.monotonic() - start:.0f} s")
     return 0
 

@@ -1,7 +1,7 @@
-"""Constructs the alphabet of `proofs/alphabet` afresh and prints the table of README.
+"""Constructs the alphabet of `proofs/alphabet` afresh and prints the table of its page.
 
     python benchmarks/alphabet.py            # compares with the stored documents, writes nothing
-    python benchmarks/alphabet.py --write    # writes documents and certificates
+    python benchmarks/alphabet.py --write    # writes documents, certificates and (for all letters) the table
 
 Construction is deterministic: without a change of the code the same documents come out.
 """
@@ -14,6 +14,9 @@ import sys
 import time
 from pathlib import Path
 
+sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
+
+from benchmarks.page import put_table
 from verify.construct.letterforms.plain import LETTERS, letter_document
 from verify.pattern.write import to_toml
 from verify.tasks.construct import construct
@@ -27,8 +30,8 @@ def main() -> int:
     parser.add_argument("--write", action="store_true", help="write proofs/alphabet and its certificates")
     parser.add_argument("letters", nargs="?", default="".join(LETTERS), help="only these")
     arguments = parser.parse_args()
-    print("| letter | faces | folds | layers at the cut | seconds |")
-    print("|---|---|---|---|---|")
+    lines = ["| letter | faces | folds | layers | seconds |\n|---|---|---|---|---|"]
+    print(lines[0])
     different, total = [], 0.0
     for letter in arguments.letters:
         start = time.perf_counter()
@@ -40,7 +43,8 @@ def main() -> int:
             different.append(letter)
             continue
         faces = len(made.result.subdivision.faces)
-        print(f"| {letter} | {faces} | {made.proposal.folds} | {made.proposal.layers} | {seconds:.1f} |", flush=True)
+        lines.append(f"| {letter} | {faces} | {made.proposal.folds} | {made.proposal.layers} | {seconds:.1f} |")
+        print(lines[-1], flush=True)
         path = PROOFS / "alphabet" / f"{letter}.toml"
         text = to_toml(made.proposal.document)
         if arguments.write:
@@ -51,6 +55,8 @@ def main() -> int:
             certificate.write_text(json.dumps(made.result.certificate, separators=(",", ":")) + "\n", encoding="utf-8")
         elif not path.exists() or path.read_text(encoding="utf-8") != text:
             different.append(letter)
+    if arguments.write and arguments.letters == "".join(LETTERS):
+        put_table(PROOFS / "alphabet" / "README.md", "\n".join(lines))
     print(f"\n{len(arguments.letters)} letters in {total:.0f} s, {TRIES} sets of creases tried for each")
     if different:
         print(f"not as stored: {', '.join(different)}", file=sys.stderr)

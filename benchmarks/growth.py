@@ -1,6 +1,8 @@
 """How time and memory grow from a 4×4 to a 20×20 Miura, as a table in Markdown.
 
-    python benchmarks/growth.py [--rounds 3] [SIZE…]
+    python benchmarks/growth.py [--rounds 3] [--write] [SIZE…]
+
+With --write the table goes into benchmarks/speed.md.
 
 Each entry is the median of a few rounds. `certify` and `audit` are the commands as a user runs them, each in a
 fresh process: seconds from start to end, imports included; memory is the greatest resident size of either. `certify` includes
@@ -19,6 +21,10 @@ import sys
 import tempfile
 import time
 from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
+
+from benchmarks.page import put_table
 
 ROOT = Path(__file__).resolve().parent.parent
 SIZES = (4, 8, 12, 16, 20)
@@ -79,15 +85,20 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=(__doc__ or "").split("\n", maxsplit=1)[0])
     parser.add_argument("sizes", nargs="*", type=int, default=SIZES, metavar="SIZE")
     parser.add_argument("--rounds", type=int, default=3)
+    parser.add_argument("--write", action="store_true", help="put the table into benchmarks/speed.md")
     parser.add_argument("--geometry", nargs=2, metavar=("DOCUMENT", "OUTPUT"), help=argparse.SUPPRESS)
     chosen = parser.parse_args()
     if chosen.geometry:
         geometry(chosen.sizes[0], chosen.rounds, *chosen.geometry)
         return
+    lines = [HEAD]
     print(HEAD, flush=True)
     with tempfile.TemporaryDirectory() as folder:
         for size in chosen.sizes:
-            print(row(size, chosen.rounds, Path(folder)), flush=True)
+            lines.append(row(size, chosen.rounds, Path(folder)))
+            print(lines[-1], flush=True)
+    if chosen.write:
+        put_table(ROOT / "benchmarks" / "speed.md", "\n".join(lines))
 
 
 if __name__ == "__main__":

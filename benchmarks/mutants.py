@@ -32,6 +32,7 @@ from cosmic_ray.mutating import mutate_and_test
 from cosmic_ray.work_db import WorkDB, use_db
 from cosmic_ray.work_item import TestOutcome, WorkerOutcome, WorkItem, WorkResult
 
+from benchmarks.page import put_table
 from tests.adversary.judge import TESTS_SECONDS
 from tests.adversary.roads import ROOT
 from tests.adversary.survivors import Mutant, argued
@@ -134,6 +135,7 @@ def main() -> int:
     parser.add_argument("--seconds", type=float, default=float("inf"), help="stop after this time; the next run goes on from there")
     parser.add_argument("--sessions", type=Path, default=ROOT / ".mutants", help="where the sessions are kept")
     parser.add_argument("--only", nargs="+", choices=MODULES, default=MODULES, help="these modules")
+    parser.add_argument("--write", action="store_true", help="put the table into benchmarks/resistance.md, if all are judged")
     parser.add_argument("--again", action="store_true", help="judge afresh those that survived and are not argued, after new tests")
     arguments = parser.parse_args()
     arguments.sessions.mkdir(exist_ok=True)
@@ -159,8 +161,11 @@ def main() -> int:
     open_ = [change for change in survived if change not in known]
     for module, was, becomes in open_:
         print(f"survives, not argued: {module}\n    - {was}\n    + {becomes}")
-    print("| what | of | how many |\n|---|---|---|")
-    print(f"| mutants of the kernel killed (the {len(survived) - len(open_)} others change no answer) | {len(done):,} | {len(done) - len(survived):,} |")
+    killed = f"| mutants of the kernel killed (the {len(survived) - len(open_)} others change no answer) | {len(done):,} | {len(done) - len(survived):,} |"
+    table = f"| what | of | how many |\n|---|---|---|\n{killed}"
+    print(table)
+    if arguments.write and not left:
+        put_table(ROOT / "benchmarks" / "resistance.md", table, "mutants")
     if left:
         print(f"\n{left} are not yet judged")
     return 1 if open_ or left else 0

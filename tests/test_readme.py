@@ -1,4 +1,4 @@
-"""README says what is true: its documents, its Python, and its two commands."""
+"""README and the pages that it leads to say what is true: documents, Python, output, commands, links."""
 
 from __future__ import annotations
 
@@ -14,30 +14,39 @@ from verify.tasks.explain import summary
 
 ROOT = Path(__file__).resolve().parent.parent
 README = (ROOT / "README.md").read_text(encoding="utf-8")
+WRITING = (ROOT / "proofs" / "writing.md").read_text(encoding="utf-8")
+PAGES = ("README.md", "DEVELOPERS.md", "proofs/README.md", "proofs/writing.md", "proofs/commands.md", "proofs/findings.md", "proofs/alphabet/README.md",
+         "benchmarks/resistance.md", "benchmarks/speed.md")  # fmt: skip
 
 
-def blocks(language: str) -> list[str]:
-    return re.findall(rf"```{language}\n(.*?)```", README, re.S)
+def blocks(page: str, language: str) -> list[str]:
+    return re.findall(rf"```{language}\n(.*?)```", page, re.S)
 
 
-@pytest.mark.parametrize("number", [0, 1])
-def test_its_documents_are_certified(number: int, tmp_path: Path) -> None:
+@pytest.mark.parametrize("text", [*blocks(README, "toml"), *blocks(WRITING, "toml")])
+def test_its_documents_are_certified(text: str, tmp_path: Path) -> None:
     path = tmp_path / "document.toml"
-    path.write_text(blocks("toml")[number], encoding="utf-8")
+    path.write_text(text, encoding="utf-8")
     result = verify.certify(path)
     assert result.verdict == "certified"
     assert result.cutting is not None
     assert result.cutting.most_layers == 8
 
 
-def test_there_are_two_documents() -> None:
-    assert len(blocks("toml")) == 2
+def test_there_are_documents() -> None:
+    assert (len(blocks(README, "toml")), len(blocks(WRITING, "toml"))) == (1, 2)
+
+
+def test_it_is_short() -> None:
+    assert len(README.splitlines()) <= 160
+    assert max(map(len, README.splitlines())) <= 120
 
 
 def test_its_python_runs(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     monkeypatch.chdir(tmp_path)
     (tmp_path / "proofs").symlink_to(ROOT / "proofs")
-    (code,) = blocks("python")
+    (code,) = blocks(README, "python")
+    assert "import verify as creaseproof" in code
     names: dict[str, object] = {}
     exec(compile(code, "README.md", "exec"), names)
     result = names["result"]
@@ -52,8 +61,28 @@ def test_what_it_prints_of_the_star(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.chdir(ROOT)
     shown = re.search(r"    certified: Regular five-point star\n(.*?)\n\n", README, re.S)
     assert shown is not None
-    lines = list(summary(verify.certify("proofs/certified/star.toml")))
-    assert [line.strip() for line in shown[0].splitlines() if line.strip()] == [line.strip() for line in lines]
+    lines = summary(verify.certify("proofs/certified/star.toml"))
+    assert " ".join(shown[0].split()) == " ".join(" ".join(lines).split())
+
+
+def test_its_picture_is_one_of_the_star() -> None:
+    assert "](proofs/star.svg)" in README
+    picture = (ROOT / "proofs" / "star.svg").read_text(encoding="utf-8")
+    assert picture.startswith("<svg")
+    assert "Regular five-point star" in picture
+    assert "certified" in picture
+
+
+@pytest.mark.parametrize("name", PAGES)
+def test_links_lead_somewhere(name: str) -> None:
+    page = ROOT / name
+    for target in re.findall(r"\]\(([^)#]+)", page.read_text(encoding="utf-8")):
+        if not target.startswith(("http:", "https:")):
+            assert (page.parent / target).exists(), target
+
+
+def test_the_citation_is_of_this_version() -> None:
+    assert re.search(r"^version: (.*)$", (ROOT / "CITATION.cff").read_text(encoding="utf-8"), re.M)[1] == verify.__version__  # type: ignore[index]
 
 
 def test_each_command_is_there() -> None:

@@ -60,7 +60,7 @@ if TYPE_CHECKING:
     from verify.tasks.sweep import sweep
     from verify.words.findings import Finding
 
-__version__ = "0.1.0"
+__version__ = "0.2.0"
 
 _HOME = {
     "Count": "verify.folding.count:Count",
