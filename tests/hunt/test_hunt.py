@@ -53,7 +53,6 @@ SMALL = {
     "fine-maps-fold": 12,  # the 3×3 map, 4 of its 256 assignments [recomputed by brute force]
     "kawasaki-everywhere-folds": 9,  # a triangle and two rays from each corner [derived, recomputed by brute force]
     "maekawa-suffices": 4,  # big-little-big: Hull's survey [published, recomputed by brute force]
-    "real-cuts-certify": 1,
 }
 
 
