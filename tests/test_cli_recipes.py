@@ -338,7 +338,7 @@ def test_explain_a_certified_recipe(run: Run, name: str) -> None:
 def test_explain_a_refused_step(run: Run) -> None:
     done = run("explain", REFUSED / "tearing.toml")
     assert done.exit_code == 1
-    assert "  FAILS step 3 cannot be done (fold the top layer with e over, "  in done.output
+    assert "  FAILS step 3 cannot be done (fold the top layer and what is joined to it with e over, "  in done.output
     assert "Proved (the kernel accepted the refutation)" in done.output
 
 

@@ -276,12 +276,13 @@ def _bent(steps: Folded) -> Iterator[FoldThrough]:
     """Each fold step of a recipe with the layers that it bends at once, and its length on the folded paper."""
     for number, done in enumerate(steps.done, start=1):
         if isinstance(done.step, FoldStep):
-            layers, length = _bent_by(steps.paper, number)
+            layers, length = bent_by(steps.paper, number)
             if layers:
                 yield FoldThrough(f"step {number}", layers, length)
 
 
-def _bent_by(paper: Paper, number: int) -> tuple[int, float]:
+def bent_by(paper: Paper, number: int) -> tuple[int, float]:
+    """How many layers a fold step (by its number from 1) bends at once, and how long the fold is; 0 and 0 if it bends none."""
     before, after = paper.states[number - 1], paper.states[number]
     hinges = [
         (u, v)

@@ -84,13 +84,19 @@ class FoldStep:
     direction: Direction = "over"
     layers: Layers = "all"
 
-    def words(self) -> str:
-        which = {"all": "all layers", "flap": "the flap"}.get(
-            str(self.layers), f"the {'top' if self.direction == 'over' else 'lowest'} {self.layers} layers"
-        )
-        if self.layers == 1:
-            which = "the top layer" if self.direction == "over" else "the lowest layer"
+    def words(self, bent: int | None = None) -> str:
+        """The step as a teacher would say it; `bent`: how many layers are really bent, where that is known."""
+        which = {"all": "all layers", "flap": "the flap"}.get(str(self.layers)) or self.counted_layers(bent)
         return f"fold {which} with {self.moves} {self.direction}, {self.alignment.words()}"
+
+    def counted_layers(self, bent: int | None = None) -> str:
+        """The layers that are counted, and that others are joined to them and come along, unless just so many are bent."""
+        where, one = "top" if self.direction == "over" else "lowest", self.layers == 1
+        counted = f"the {where} layer" if one else f"the {where} {self.layers} layers"
+        if bent == self.layers:
+            return counted
+        joined = f"{counted} and what is joined to {'it' if one else 'them'}"
+        return joined if bent is None or bent < int(self.layers) else f"{joined} ({bent} layers in all)"
 
 
 Line = tuple[str, str] | int

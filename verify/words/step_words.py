@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from verify.cutting.hands import bent_by
 from verify.exact.plane import Point, on_segment, orientation
 from verify.folding.steps import Folded
 from verify.pattern.recipe import Alignment, FoldStep, Step
@@ -15,6 +16,11 @@ def step_words(folded: Folded, number: int) -> str:
 def alignment_words(folded: Folded, number: int, alignment: Alignment) -> str:
     """The alignment of step `number` (from 1) in words."""
     return _Speaker(folded, number).alignment(alignment)
+
+
+def counted_layers(folded: Folded, number: int, step: FoldStep) -> str:
+    """The layers that step `number` (from 1) counts, and how many are really bent."""
+    return step.counted_layers(_Speaker(folded, number).bent())
 
 
 class _Speaker:
@@ -33,7 +39,11 @@ class _Speaker:
     def step(self, step: Step) -> str:
         if not isinstance(step, FoldStep):
             return step.words()
-        return step.words().replace(step.alignment.words(), self.alignment(step.alignment))
+        return step.words(self.bent()).replace(step.alignment.words(), self.alignment(step.alignment))
+
+    def bent(self) -> int | None:
+        """How many layers the step bends; None if it cannot be done."""
+        return bent_by(self.folded.paper, self.number)[0] if self.number <= len(self.folded.done) else None
 
     def alignment(self, alignment: Alignment) -> str:
         m = alignment.marks

@@ -22,7 +22,7 @@ from verify.show.paper import Paper, across, draw_paper, shifted
 from verify.show.print import Pen, shortened
 from verify.show.scene import XY, Scene
 from verify.show.surface import arrow, name
-from verify.words.step_words import alignment_words
+from verify.words.step_words import alignment_words, counted_layers
 from verify.words.tolerance import advice_lines, effect_lines, sample_lines
 
 STEP = 44.0
@@ -78,8 +78,7 @@ def sentence(folded: Folded, number: int) -> str:
             str(step.layers)
         )
         if which is None:
-            where = "on top" if over else "underneath"
-            which = f"but only the layer {where}" if step.layers == 1 else f"but only the {step.layers} layers {where}"
+            which = f"but only {counted_layers(folded, number + 1, step)}"
         way = "over, towards you" if over else "behind, away from you"
         return f"Fold {alignment_words(folded, number + 1, step.alignment)}. The side with {step.moves} goes {way}, {which}."
     if isinstance(step, TurnStep):
