@@ -14,7 +14,7 @@ import verify
 from verify.exact.plane import length
 from verify.pattern.document import Document, load
 from verify.pattern.drawing import draw
-from verify.pattern.rounding import decimals, looks_rounded, rounding
+from verify.pattern.rounding import decimals, looks_rounded, rounding, shown
 from verify.pattern.subdivision import Subdivision
 
 
@@ -114,3 +114,42 @@ def test_patterns_that_are_wrong_do_not_look_rounded(proofs: Path) -> None:
         texts, defects, misses = failures(replace(drawing, points=dict(drawing.points) | {name: moved}))
         assert defects or misses
         assert not looks_rounded(texts, defects, misses)
+
+
+def in_mm(px: str) -> str:
+    """As drawings in px are read: a px is 1/96 in (CSS Values 3, section 6.2)."""
+    return str(Fraction(px) * Fraction(254, 960))
+
+
+def test_the_unit_is_estimated_from_the_numbers() -> None:
+    rng = random.Random(2)
+    thousandths = [f"{rng.uniform(0, 400):.3f}" for _ in range(14)]
+    in_px = [in_mm(x) for x in thousandths]
+    assert shown(in_px) == Fraction(254, 960_000)
+    assert shown([*in_px, "-10", "695/6"]) == Fraction(254, 960_000)  # a margin in mm beside it
+    for digits in (0, 1, 2, 3):
+        assert shown([f"{rng.uniform(0, 400):.{digits}f}" for _ in range(14)]) == Fraction(1, 10**digits)
+    assert shown(["150", "75", "30", "0", "60", "77"]) is None  # round numbers that were chosen, and a mistake
+    assert shown(["150", "75", "30", "0", "60", "77.5"]) is None
+    assert shown(["1/3", "2/7", "5/6"]) is None  # fractions that were meant
+    assert shown(["sqrt(2)", "1e-3", "1/0"]) is None
+    assert shown([]) is None
+
+
+def test_a_drawing_in_px_with_three_decimals_looks_rounded() -> None:
+    """A waterbomb-like vertex whose ends were rounded to thousandths of a px: its angles are off by some 0.0003 degrees."""
+    ends = {"a": (400, 0), "b": (173.20508, 100), "c": (-115.47005, 200), "d": (-400, 0), "e": (-231.43, -133.61611)}
+    points = {"m": ("200", "200")} | {n: (f"{200 + x / 2:.3f}", f"{200 + y / 2:.3f}") for n, (x, y) in ends.items()}
+    texts = [in_mm(v) for p in points.values() for v in p]
+    assert looks_rounded(texts, [(0.0003, 4, 30.0)])
+    assert not looks_rounded(texts, [(0.3, 4, 30.0)])
+
+
+@pytest.mark.parametrize("ends", ["fold", "corner"])
+def test_a_crease_end_that_is_2_mm_wrong_is_no_rounding(ends: str) -> None:
+    """The square window, in whole millimetres: one end is drawn at 2 mm beside its place."""
+    document = load(Path(__file__).resolve().parents[2] / "proofs" / "certified" / "window-three-folds.toml")
+    moved = {"fold": ("s", ("2", "-75")), "corner": ("window-ne", ("30", "32"))}[ends]
+    result = verify.certify(replace(document, points={**document.points, moved[0]: moved[1]}, raw=None))
+    assert result.verdict == "refuted"
+    assert "looks-rounded" not in {f.kind for f in result.findings}

@@ -5,12 +5,22 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 from fractions import Fraction
-from math import asin, degrees, isfinite, sqrt
+from itertools import combinations
+from math import asin, degrees, gcd, isfinite, sqrt
 
 _INTEGER = re.compile(r"[+-]?\d+")
 _DECIMAL = re.compile(r"[+-]?\d+\.(\d+)")
+_FRACTION = re.compile(r"[+-]?\d+/\d+")
 # more digits than this after the point are no hand's rounding, but a computed number cut off
 _MOST_DIGITS = 9
+# Of the different coordinates so many lie on a grid that they were rounded to, and so many show its last digit: they are no
+# multiples of five of it, as four in five numbers are not (our own choices, no source).
+_ON_GRID = Fraction(3, 5)
+_LAST_DIGIT = Fraction(1, 2)  # of whole numbers, which people choose round
+_AT_LEAST = 2  # decimals
+# a grid of fractions (a drawing in px, in mm) is of a rounding only if it is as fine as this part of the drawing
+_FINE = 1000
+_COMPARED = 40
 # reflections add up: a target line may miss by several times the rounding (our own choice, no source)
 _MISS_FACTOR = 10
 # and by no more than this part of its own length: a line that is off by more is drawn elsewhere (our own choice, no source)
@@ -26,13 +36,46 @@ def decimals(text: str) -> int | None:
 
 
 def rounding(texts: Iterable[str]) -> Fraction:
-    """The unit to which the numbers are rounded: 1, 1/10, 1/100, …, by the longest plain decimal (1 without any).
+    """The unit to which the numbers are rounded, as far as they show one (`shown`), or else 1, 1/10, 1/100, …, by the longest plain decimal.
 
     >>> rounding(["0", "76.1", "33.33", "sqrt(2)"])
     Fraction(1, 100)
     """
-    digits = [d for d in map(decimals, texts) if d is not None and d <= _MOST_DIGITS]
-    return Fraction(1, 10 ** max(digits, default=0))
+    written = list(texts)
+    digits = [d for d in map(decimals, written) if d is not None and d <= _MOST_DIGITS]
+    return shown(written) or Fraction(1, 10 ** max(digits, default=0))
+
+
+def shown(texts: Iterable[str]) -> Fraction | None:
+    """The unit that the numbers themselves show: the coarsest grid on which most of them lie, and of which enough show the last digit.
+
+    A decimal grid, or one of fractions, such as a thousandth of a px in mm. None if they show none, as round numbers that were
+    chosen do, with one or two that are odd.
+
+    >>> shown(["0", "76.1", "24.7", "105"]), shown(["0", "150", "75", "30", "77"])
+    (Fraction(1, 10), None)
+    """
+    plain = [t for t in texts if _FRACTION.fullmatch(t) or decimals(t) is not None]
+    values = {abs(Fraction(t)) for t in plain if not t.endswith("/0")} - {0}
+    grids = {Fraction(1, 10**k) for k in range(_MOST_DIGITS + 1)} | _common(values)
+    for grid in sorted(grids, reverse=True):
+        on = [v for v in values if (v / grid).denominator == 1]
+        last = [v for v in on if v / grid % 5 != 0]
+        enough = _LAST_DIGIT * len(values) if grid == 1 else _AT_LEAST
+        if values and len(on) >= _ON_GRID * len(values) and len(last) >= enough:
+            return grid
+    return None
+
+
+def _common(values: set[Fraction]) -> set[Fraction]:
+    """Grids on which two of the numbers lie that are no short decimals."""
+    odd = sorted(v for v in values if 10**_MOST_DIGITS % v.denominator)
+    compared = odd[:: max(1, len(odd) // _COMPARED)]
+    pairs = [
+        Fraction(gcd(a.numerator * b.denominator, b.numerator * a.denominator), a.denominator * b.denominator)
+        for a, b in combinations(compared, 2)
+    ]
+    return {grid for grid in pairs if grid * _FINE < max(values)}
 
 
 def looks_rounded(
@@ -42,8 +85,8 @@ def looks_rounded(
 
     `texts`: the coordinates as written. `defects`, for each vertex where Kawasaki–Justin fails: by how many degrees the sums of
     alternate angles differ, how many folds meet there, and the length of the shortest of them in the document's unit. `misses`: for each missed target
-    line how far it is off the cut line, and how long it is, in the same unit. True if there is a failure, at least one number is a decimal
-    or none is anything but an integer, and every failure is within what the rounding explains: a fold of length c whose ends are each
+    line how far it is off the cut line, and how long it is, in the same unit. True if there is a failure, the numbers show a unit to
+    which they are rounded, and every failure is within what the rounding explains: a fold of length c whose ends are each
     off by half a unit r in both coordinates turns by at most asin(√2·r/c), and the sums differ by at most
     twice that for each fold; a target line may miss by ten r and by a fiftieth of its length. It says nothing of whether an exact pattern is near, or folds.
 
@@ -52,10 +95,10 @@ def looks_rounded(
     >>> looks_rounded(["0", "76.1", "24.7"], [(30.0, 10, 105.0)])
     False
     """
-    written = list(texts)
-    if not written or all(decimals(text) is None for text in written):
+    estimate = shown(texts)
+    if estimate is None:
         return False
-    unit = float(rounding(written))
+    unit = float(estimate)
     failed = False
     for off, folds, shortest in defects:
         if folds % 2 or not isfinite(off) or not shortest > 0:
