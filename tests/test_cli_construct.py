@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Callable
+from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
@@ -167,3 +169,18 @@ def test_a_word_in_one_sheet(run: Run, tmp_path: Path) -> None:
     keys = json.loads(done.output)
     assert (done.exit_code, keys["verdict"]) == (0, "certified"), done.output
     assert len(load(tmp_path / "LI.toml").loops) == 2
+
+
+def test_a_hint_names_an_option_that_the_command_has(tmp_path: Path) -> None:
+    """What may help is said by `construct` alone: `letters` has no such options."""
+    path = tmp_path / "pennant.json"
+    points = {"a": [0, 0], "b": [90, 0], "c": [90, 90], "d": [0, 90], "p": [20, 20], "q": [70, 20], "r": [45, "20 + 25*sqrt(3)"]}
+    path.write_text(json.dumps({"format": "creaseproof-pattern/1", "points": points, "sheet": {"outline": list("abcd")}, "target": {"loops": [list("pqr")]}}))
+    made = construct(path, snap_mm=Fraction(1, 10**30))
+    assert made.pattern is None
+    assert made.hint.startswith("--exact ")
+    assert "--" not in made.reason
+    done = CliRunner().invoke(cli.main, ["construct", str(path), "-o", str(tmp_path / "x.toml"), "--snap", "1e-30"])
+    assert made.hint in done.output
+    helped = CliRunner().invoke(cli.main, ["construct", "--help"]).output
+    assert all(option in helped for option in re.findall(r"--[a-z]+", made.hint))

@@ -348,6 +348,19 @@ def test_explain_an_unsupported_recipe(run: Run) -> None:
     assert "a limit was reached" not in output
 
 
+def test_fold_says_when_certify_refutes_what_it_writes(run: Run, tmp_path: Path) -> None:
+    for name, verdict in (("cut-misses-by-a-hair.toml", "refuted"), ("kite.toml", "certified")):
+        folder = RECIPES if verdict == "certified" else REFUSED
+        output = tmp_path / name
+        last = run("fold", folder / name, "-o", output).output.splitlines()[-1]
+        assert last.startswith(f"  pattern written to {output}")
+        assert ("; certify says refuted: target line window-se–window-ne does not fold onto the cut line" in last) == (verdict == "refuted")
+        assert verify.certify(output).verdict == verdict
+        keys = json.loads(run("fold", folder / name, "-o", tmp_path / f"again-{name}", "--json").output)
+        assert keys["pattern_verdict"] == verdict
+    assert "pattern_verdict" not in json.loads(run("fold", RECIPES / "kite.toml", "--json").output)
+
+
 # ---- tolerance
 
 

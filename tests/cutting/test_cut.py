@@ -271,3 +271,12 @@ def test_the_figure_is_written_and_read_and_no_part_of_the_statement(proofs: Pat
         assert (again, again.figure) == (house, ("door",))
         assert verify.certify(again).verdict == "certified"
     assert replace(house, figure=(), raw=None).statement_sha256 == house.statement_sha256
+
+
+def test_a_target_without_creases_points_to_construct(pattern: Any, box: Any) -> None:
+    sheet = box(0, 90, 0, 90)
+    triangle = [[(20, 20), (70, 20), (45, 60)]]
+    kinds = [{f.kind for f in verify.certify(pattern(sheet, creases, loops=triangle)).findings} for creases in ([], [((0, 0), (90, 90), "valley")])]
+    assert ["no-creases" in k for k in kinds] == [True, False]
+    assert "looks-rounded" not in kinds[0]
+    assert "no-creases" not in {f.kind for f in verify.certify(pattern(sheet, [], paths=[[(0, 9), (90, 9)]])).findings}

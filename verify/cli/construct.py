@@ -122,7 +122,10 @@ def construct_command(
     if made.pattern is not None:
         save(outputs, made, output, certificate)
     if as_json:
-        click.echo(json.dumps(keys(target, made) | {"notes": list(document.notes)}))
+        found = keys(target, made) | {"notes": list(document.notes)}
+        if made.hint:
+            found["findings"][0]["message"] = _reason(made)
+        click.echo(json.dumps(found))
     else:
         for line in (*_lines(made, output), *(f"  {note}" for note in document.notes)):
             click.echo(line)
@@ -139,7 +142,7 @@ def save(outputs: Outputs, made: Constructed, output: Path, certificate: Path | 
 
 def _lines(made: Constructed, output: Path) -> list[str]:
     if made.result is None or made.proposal is None:
-        return [f"{made.verdict}: {made.reason}"]
+        return [f"{made.verdict}: {_reason(made)}"]
     proposal = made.proposal
     lines = [*summary(replace(made.result, document=replace(proposal.document, source=str(output))))]
     lines.append(
@@ -152,6 +155,11 @@ def _lines(made: Constructed, output: Path) -> list[str]:
             f"  the target was moved by at most {made.moved.greatest:.3g} {unit}, so that its lines have rational directions"
         )
     return [*lines, f"  written to {output}"]
+
+
+def _reason(made: Constructed) -> str:
+    """Why there is no pattern, and the option of this command that may help."""
+    return f"{made.reason}; {made.hint}" if made.hint else made.reason
 
 
 def keys(path: str, made: Constructed) -> dict[str, Any]:

@@ -20,6 +20,7 @@ from verify.pattern.document import Malformed, printable
 from verify.pattern.limits import Limits
 from verify.pattern.recipe import FORMAT as RECIPE_FORMAT
 from verify.pattern.recipe import Recipe, load_any
+from verify.tasks.certify import Result
 from verify.tasks.certify import certify as run_certify
 from verify.tasks.explain import summary
 from verify.tasks.fold_report import FoldReport
@@ -65,19 +66,30 @@ def fold(recipe: str, output: Path | None, certificate: Path | None, force: bool
         end(EXIT["malformed"])
     if certificate is not None and result.certificate is not None:
         outputs.write_certificate(certificate, result.certificate)
+    would_be = None
+    if output is not None and result.folded is not None and report is not None and not result.folded_steps_refused:
+        pattern = pattern_of(result.folded, None if document.has_target else report.cut)
+        outputs.write_document(output, pattern)
+        would_be = run_certify(pattern)
     if as_json:
-        click.echo(json.dumps(report.keys() if report is not None else result.keys()))
+        keys = report.keys() if report is not None else result.keys()
+        click.echo(json.dumps(keys if would_be is None else keys | {"pattern_verdict": would_be.verdict}))
     else:
         for line in summary(result):
             click.echo(line)
         for line in report.lines() if report is not None else ():
             click.echo(line)
-    if output is not None and result.folded is not None and report is not None and not result.folded_steps_refused:
-        target = None if document.has_target else report.cut
-        outputs.write_document(output, pattern_of(result.folded, target))
-        if not as_json:
-            click.echo(f"  pattern written to {output}")
+        if would_be is not None:
+            click.echo(f"  pattern written to {output}{_unless_certified(would_be)}")
     end(EXIT[result.verdict])
+
+
+def _unless_certified(judged: Result) -> str:
+    """What `certify` says of a pattern, unless it certifies it."""
+    if judged.verdict == "certified":
+        return ""
+    why = "; ".join(f.message for f in judged.failures[:2])
+    return f"; certify says {judged.verdict}: {why}" if why else f"; certify says {judged.verdict}"
 
 
 @main.command()

@@ -248,7 +248,11 @@ class _PatternCertifier(_Certifier):
             self.findings += say_cut.of_advice(cutting, list(parts))
         if order is not None and certificate is None:
             certificate = evidence.certified(folded, order, cutting)
-        self._note_rounding(s, reports, cutting)
+        if self.document.creases:
+            self._note_rounding(s, reports, cutting)
+        elif cutting is not None and not cutting.exact:
+            message = "there are no creases (creaseproof construct DOCUMENT -o NEW makes a pattern for this target)"
+            self.findings.append(Finding("advice", "no-creases", "advice", message))
         verdict: Verdict = "undecided"
         if certificate is not None:
             verdict = self._kernel(certificate)

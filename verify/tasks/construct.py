@@ -42,6 +42,7 @@ class Constructed:
     moved: Snapped | None = None
     tried: int = 0
     failures: tuple[Failure, ...] = ()
+    hint: str = ""
 
     @property
     def pattern(self) -> Document | None:
@@ -92,10 +93,10 @@ def construct(
             if progress:
                 progress(f"{len(found) + len(failures)} tried, {len(found)} fold")
     except NotSnapped as error:
-        reason = f"{error}; --exact keeps the lines where they are, in a number field"
-        return Constructed(document, "unsupported", reason)
+        hint = "--exact keeps the lines where they are, in a number field"
+        return Constructed(document, "unsupported", str(error), hint=hint)
     except Endless as error:
-        return Constructed(document, "undecided", f"{error}; --nudge MM moves the target a little", moved=moved)
+        return Constructed(document, "undecided", str(error), moved=moved, hint="--nudge MM moves the target a little")
     except LimitReached as limit:
         if not found:
             return Constructed(document, "undecided", str(limit), None, None, moved, len(failures), tuple(failures))
