@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 import verify
-from verify.folding.simple import carry_out
+from verify.folding.steps import carry_out
 from verify.words.step_words import step_words
 
 POINTS = {"sw": [-60, -20], "se": [60, -20], "ne": [60, 20], "nw": [-60, 20], "m": [10, 0], "far": [50, 0], "p": [30, -20], "q": [30, 20]}
