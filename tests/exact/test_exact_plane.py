@@ -18,6 +18,7 @@ from verify.exact.field import read_numbers
 from verify.exact.number import FieldMismatch, Number
 from verify.exact.plane import (
     Point,
+    around,
     compare_directions,
     cross,
     direction_order,
@@ -293,3 +294,10 @@ def test_tables_are_fast_enough() -> None:
         best = min(best, time.perf_counter() - start)
     # 4 ms where it was measured; ten times that still finds a loop that is not vectorised
     assert best < 0.2
+
+
+def test_around_closes() -> None:
+    assert list(around("abc")) == [("a", "b"), ("b", "c"), ("c", "a")]
+    assert list(around((1, 2))) == [(1, 2), (2, 1)]
+    assert list(around([1])) == [(1, 1)]
+    assert list(around(())) == []

@@ -84,7 +84,7 @@ def fold_forms(folding: Folding, places: Floats, within: float, *, every_line: b
             if edge.kind == "border" or number in crossed:
                 continue
             crossed.add(number)
-            other = edge.right if edge.left == face else edge.left
+            other = edge.across(face)
             there = here
             if edge.is_fold and edge.crease is not None:
                 square = direction_squared(s.vertices[edge.start], s.vertices[edge.end])

@@ -22,7 +22,7 @@ from verify.construct.written import Writer
 from verify.exact.expression import Limits as NumberLimits
 from verify.exact.field import Reading, read_numbers
 from verify.exact.number import Number
-from verify.exact.plane import Point
+from verify.exact.plane import Point, around
 from verify.pattern.document import Document
 from verify.pattern.limits import LimitReached, Limits
 from verify.pattern.rounding import decimals
@@ -51,11 +51,7 @@ class Sketch:
         self.texts = texts
         self.start: Floats = np.array([float(n) for n in self.written])
         self.reach = float(most)
-        sheet = [
-            (a, b)
-            for loop in (document.outline, *document.holes)
-            for a, b in zip(loop, loop[1:] + loop[:1], strict=True)
-        ]
+        sheet = [(a, b) for loop in (document.outline, *document.holes) for a, b in around(loop)]
         folds = [(c.start, c.end) for c in document.creases if c.kind != "flat"]
         flats = [(c.start, c.end) for c in document.creases if c.kind == "flat"]
         self.lines: list[Line] = []
@@ -114,9 +110,7 @@ class Sketch:
         """Corners of the sheet that stay: those with whole or exact numbers, if that says anything, and those of upright rectangles in whole numbers."""
         kept = set()
         for loop in (self.document.outline, *self.document.holes):
-            upright = len(loop) == 4 and all(
-                self._upright(a, b) for a, b in zip(loop, loop[1:] + loop[:1], strict=True)
-            )
+            upright = len(loop) == 4 and all(self._upright(a, b) for a, b in around(loop))
             for name in loop:
                 if (upright or self.unit < 1) and all(not decimals(text) for text in self.document.points[name]):
                     kept.add(name)

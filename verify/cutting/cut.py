@@ -17,7 +17,7 @@ from typing import Literal
 import numpy as np
 
 from verify.exact.number import Number
-from verify.exact.plane import Point, advance, length, orientation
+from verify.exact.plane import Point, advance, around, cross, length, orientation
 from verify.folding.overlaps import Overlaps
 
 CellKind = Literal["face", "edge", "vertex"]
@@ -261,14 +261,14 @@ def layers_along(overlaps: Overlaps, a: Point, b: Point, *, within: bool = False
     scissors must open it; the sheet's own edge is none. Stretches without paper are left out.
     """
     s, images = overlaps.subdivision, overlaps.fold_map.images
-    heights = [_height(a, b, p) for p in images]
+    heights = [cross(a, b, p) for p in images]
     signs = [h.sign() for h in heights]
     along = [advance(a, b, p) for p in images]
     spans: list[tuple[Number, Number, int]] = []
     for loop in s.faces:
         if {-1, 1} <= {signs[v] for v in loop}:
             places = [along[v] for v in loop if signs[v] == 0]
-            for u, v in zip(loop, loop[1:] + loop[:1], strict=True):
+            for u, v in around(loop):
                 if signs[u] * signs[v] < 0:
                     places.append(along[u] + heights[u] / (heights[u] - heights[v]) * (along[v] - along[u]))
             spans.append((min(places), max(places), 1))
@@ -297,7 +297,7 @@ def distance_squared(cut_: Cut, edge: int) -> Number:
     """The square of the greatest distance of a folded edge from the cut line. Exact."""
     o = cut_.overlaps
     a, b = cut_.through
-    heights = [_height(a, b, o.spots[int(x)]) for x in o.edge_spots[edge]]
+    heights = [cross(a, b, o.spots[int(x)]) for x in o.edge_spots[edge]]
     most = max(abs(h) for h in heights)
     return most * most / advance(a, b, b)
 
@@ -311,17 +311,13 @@ def pulled_back(cut_: Cut, face: int) -> tuple[Point, Point]:
     a, b = cut_.through
     loop = o.subdivision.faces[face]
     ends: list[Point] = []
-    for u, v in zip(loop, loop[1:] + loop[:1], strict=True):
+    for u, v in around(loop):
         su, sv = (orientation(a, b, o.fold_map.images[w]) for w in (u, v))
         p, q = o.subdivision.vertices[u], o.subdivision.vertices[v]
         if su == 0:
             ends.append(p)
         elif su * sv < 0:
-            hu, hv = (_height(a, b, o.fold_map.images[w]) for w in (u, v))
+            hu, hv = (cross(a, b, o.fold_map.images[w]) for w in (u, v))
             t = hu / (hu - hv)
             ends.append(Point(p.x + (q.x - p.x) * t, p.y + (q.y - p.y) * t))
     return ends[0], ends[-1]
-
-
-def _height(a: Point, b: Point, p: Point) -> Number:
-    return (b.x - a.x) * (p.y - a.y) - (b.y - a.y) * (p.x - a.x)

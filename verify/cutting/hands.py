@@ -125,23 +125,18 @@ def straight_creases(s: Subdivision) -> list[StraightCrease]:
     for i in folds:
         for start in s.edges[i].ends:
             if i in left and (i, start) not in ahead:
-                run, at = [i], _far(s, i, start)
+                run, at = [i], s.edges[i].other(start)
                 while (run[-1], at) in ahead:
                     run.append(ahead[run[-1], at])
-                    at = _far(s, run[-1], at)
+                    at = s.edges[run[-1]].other(at)
                 left -= set(run)
                 lines.append(StraightCrease((start, at), tuple(run)))
     return lines
 
 
-def _far(s: Subdivision, edge: int, vertex: int) -> int:
-    start, end = s.edges[edge].ends
-    return end if start == vertex else start
-
-
 def _straight_on(s: Subdivision, v: int, i: int, j: int) -> bool:
     """Whether two edges at a vertex lie on one line, on either side of it. Exact."""
-    a, b, c = s.vertices[_far(s, i, v)], s.vertices[v], s.vertices[_far(s, j, v)]
+    a, b, c = s.vertices[s.edges[i].other(v)], s.vertices[v], s.vertices[s.edges[j].other(v)]
     u, w = difference(a, b), difference(c, b)
     return float(u.x) * float(w.x) + float(u.y) * float(w.y) < 0 and orientation(a, b, c) == 0
 

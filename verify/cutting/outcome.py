@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from itertools import count, pairwise
 
 from verify.exact.number import Number
-from verify.exact.plane import Point, cross, orientation
+from verify.exact.plane import Point, around, cross, orientation
 from verify.folding.foldmap import FoldMap
 from verify.pattern.document import Crease, Document, Kind
 from verify.pattern.subdivision import Subdivision
@@ -31,7 +31,7 @@ class Outline:
 
     def segments(self) -> list[Segment]:
         """All straight pieces of the outline."""
-        closed = [(a, b) for loop in self.loops for a, b in pairwise((*loop, loop[0]))]
+        closed = [(a, b) for loop in self.loops for a, b in around(loop)]
         return closed + [(a, b) for path in self.paths for a, b in pairwise(path)]
 
 
@@ -55,7 +55,7 @@ def outline(fold_map: FoldMap, line: Line) -> Outline:
 
 
 def _crossings(s: Subdivision, loop: Sequence[int], heights: list[Number], signs: list[int]) -> Iterator[Point]:
-    for u, v in pairwise((*loop, loop[0])):
+    for u, v in around(loop):
         p, q = s.vertices[u], s.vertices[v]
         if signs[u] == 0:
             yield p

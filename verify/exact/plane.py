@@ -8,12 +8,19 @@ corners, the last joined to the first, without repeating it.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from functools import cmp_to_key
 from math import inf, nextafter, sqrt
-from typing import NamedTuple
+from typing import NamedTuple, TypeVar
 
 from verify.exact.number import Number, compare_products, difference_of_products
+
+_Item = TypeVar("_Item")
+
+
+def around(loop: Sequence[_Item]) -> Iterator[tuple[_Item, _Item]]:
+    """The sides of a closed walk: each item with the next one, the last with the first."""
+    return zip(loop, (*loop[1:], *loop[:1]), strict=True)
 
 
 class Point(NamedTuple):

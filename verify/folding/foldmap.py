@@ -28,19 +28,19 @@ class Isometry:
     turned: bool
 
     def __call__(self, place: Point) -> Point:
-        there = _product(self.m, _conjugate(place) if self.turned else place)
+        there = complex_product(self.m, _conjugate(place) if self.turned else place)
         return Point(there.x + self.shift.x, there.y + self.shift.y)
 
     def after_reflection(self, a: Point, square: Point) -> Isometry:
         """This isometry after the reflection z → a + square·conj(z - a)."""
-        m = _product(self.m, _conjugate(square) if self.turned else square)
+        m = complex_product(self.m, _conjugate(square) if self.turned else square)
         turned = not self.turned
         there = self(a)
-        off = _product(m, _conjugate(a) if turned else a)
+        off = complex_product(m, _conjugate(a) if turned else a)
         return Isometry(m, Point(there.x - off.x, there.y - off.y), turned)
 
 
-def _product(a: Point, b: Point) -> Point:
+def complex_product(a: Point, b: Point) -> Point:
     """The product of two complex numbers."""
     return Point(difference_of_products(a.x, b.x, a.y, b.y), sum_of_products(a.x, b.y, a.y, b.x))
 
@@ -120,20 +120,20 @@ def fold_map(subdivision: Subdivision) -> FoldMap:
         m, is_turned, places = here
         for number in s.face_edges[face]:
             edge = s.edges[number]
-            other = edge.right if edge.left == face else edge.left
+            other = edge.across(face)
             if edge.kind == "border" or found[other] is not None:
                 continue
             square = reflections.square(number)
             if square is None:
                 linear, turns = m, is_turned
             else:
-                linear, turns = _product(m, _conjugate(square) if is_turned else square), not is_turned
+                linear, turns = complex_product(m, _conjugate(square) if is_turned else square), not is_turned
             origin, there = s.vertices[edge.start], places[edge.start]
             across = {v: places[v] for v in edge.ends}
             for v in s.faces[other]:
                 if v not in across:
                     off = difference(s.vertices[v], origin)
-                    moved = _product(linear, _conjugate(off) if turns else off)
+                    moved = complex_product(linear, _conjugate(off) if turns else off)
                     across[v] = Point(there.x + moved.x, there.y + moved.y)
             found[other] = linear, turns, across
             queue.append(other)

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from verify.exact.batch import approximate, side_table
 from verify.exact.number import Number
-from verify.exact.plane import Point, advance
+from verify.exact.plane import Point, advance, around
 from verify.folding.foldmap import FoldMap
 
 Signs = NDArray[np.int8]
@@ -183,7 +183,7 @@ class Overlaps:
 
 def clip(polygon: list[Point], by: list[Point]) -> list[Point]:
     """The part of a convex polygon inside another, both counter-clockwise; [] if its area is zero. Exact."""
-    for a, b in zip(by, by[1:] + by[:1], strict=True):
+    for a, b in around(by):
         ux, uy = b.x - a.x, b.y - a.y
         heights = [ux * (p.y - a.y) - uy * (p.x - a.x) for p in polygon]
         signs = [h.sign() for h in heights]

@@ -19,7 +19,7 @@ from math import comb
 from typing import TYPE_CHECKING, Literal
 
 from verify.exact.number import Number
-from verify.exact.plane import Point
+from verify.exact.plane import Point, around
 from verify.pattern.limits import LimitReached
 from verify.pattern.subdivision import Subdivision
 
@@ -165,7 +165,7 @@ def vertex_report(subdivision: Subdivision, vertex: int) -> VertexReport | None:
 
     def far(e: int) -> Point:
         edge = s.edges[e]
-        return s.vertices[edge.end if edge.start == vertex else edge.start]
+        return s.vertices[edge.other(vertex)]
 
     if border:
         start = next(
@@ -179,7 +179,7 @@ def vertex_report(subdivision: Subdivision, vertex: int) -> VertexReport | None:
         stops = [ring[0], *folds, next(e for e in ring[1:] if s.edges[e].kind == "border")]
         angles = tuple(Angle.between(place, far(a), far(b)) for a, b in pairwise(stops))
     else:
-        angles = tuple(Angle.between(place, far(a), far(b)) for a, b in zip(folds, folds[1:] + folds[:1], strict=True))
+        angles = tuple(Angle.between(place, far(a), far(b)) for a, b in around(folds))
     letters = tuple(_letter(s.edges[e].kind) for e in folds)
     defect = None if border else alternate_difference(angles)
     closed_well = not border and len(folds) % 2 == 0 and defect is not None and defect.is_zero

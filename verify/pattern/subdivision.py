@@ -20,7 +20,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from verify.exact.number import Number
-from verify.exact.plane import Point, advance, compare_directions, locate, orientation, segment_meeting
+from verify.exact.plane import Point, advance, around, compare_directions, locate, orientation, segment_meeting
 from verify.pattern.drawing import Drawing
 from verify.pattern.limits import LimitReached, Limits
 
@@ -60,6 +60,14 @@ class Edge:
     def ends(self) -> tuple[int, int]:
         return self.start, self.end
 
+    def other(self, vertex: int) -> int:
+        """The end that is not this one."""
+        return self.end if self.start == vertex else self.start
+
+    def across(self, face: int) -> int:
+        """The face on the other side (-1: none)."""
+        return self.right if self.left == face else self.left
+
 
 @dataclass(frozen=True)
 class Subdivision:
@@ -97,7 +105,7 @@ class Subdivision:
 
             def heading(i: int, v: int = v, here: Point = here) -> Point:
                 e = self.edges[i]
-                there = self.vertices[e.end if e.start == v else e.start]
+                there = self.vertices[e.other(v)]
                 return Point(there.x - here.x, there.y - here.y)
 
             numbers.sort(key=lambda i: _BY_DIRECTION(heading(i)))
@@ -111,7 +119,7 @@ class Subdivision:
     @cached_property
     def face_edges(self) -> tuple[tuple[int, ...], ...]:
         """For each face its edges, in the order of its vertices."""
-        return tuple(tuple(self.edge_at[u, v] for u, v in zip(f, f[1:] + f[:1], strict=True)) for f in self.faces)
+        return tuple(tuple(self.edge_at[u, v] for u, v in around(f)) for f in self.faces)
 
     def straight(self, edges: Iterable[int]) -> list[tuple[int, int]]:
         """The ends of the straight lines that some edges make up: edges in a row are one line where no third one of them ends between."""
@@ -386,11 +394,7 @@ class _Builder:
             while True:
                 ring = self.ring(v, neighbours[v])
                 wide = next(
-                    (
-                        a
-                        for a, b in zip(ring, ring[1:] + ring[:1], strict=True)
-                        if (v, a) not in outside and self._reflex(v, a, b, len(ring))
-                    ),
+                    (a for a, b in around(ring) if (v, a) not in outside and self._reflex(v, a, b, len(ring))),
                     None,
                 )
                 if wide is None:
@@ -527,11 +531,7 @@ class _Builder:
 
     def trace(self, rings: dict[int, list[int]]) -> list[tuple[int, ...]]:
         """The faces on the sheet, counter-clockwise."""
-        after = {
-            (following, v): w
-            for v, ring in rings.items()
-            for w, following in zip(ring, ring[1:] + ring[:1], strict=True)
-        }
+        after = {(following, v): w for v, ring in rings.items() for w, following in around(ring)}
         outside = self.outside()
         seen: set[tuple[int, int]] = set()
         faces = []
@@ -559,7 +559,7 @@ class _Builder:
             edges = self.edges()
             rings, _ = self.rings(edges)
         faces = self.trace(rings)
-        left = {(u, v): f for f, loop in enumerate(faces) for u, v in zip(loop, loop[1:] + loop[:1], strict=True)}
+        left = {(u, v): f for f, loop in enumerate(faces) for u, v in around(loop)}
         built = [self._edge(*self.drawn[ends], lines, left) for ends, lines in sorted(edges.items())]
         chains: dict[str, list[list[int]]] = {
             "sheet": [[] for _ in self.drawing.loops],

@@ -28,7 +28,7 @@ from verify.folding.overlaps import Overlaps, Table
 from verify.folding.steps import StepRefused
 from verify.pattern.document import IN_MM
 from verify.pattern.drawing import draw
-from verify.pattern.subdivision import Edge, Subdivision, subdivide
+from verify.pattern.subdivision import Subdivision, subdivide
 from verify.show.names import Names
 from verify.show.scale import Scale, fitting, rational
 from verify.tasks.certify import Result
@@ -338,7 +338,7 @@ class Scene:
         for f in todo:
             for number in s.face_edges[f]:
                 e = s.edges[number]
-                g = e.right if e.left == f else e.left
+                g = e.across(f)
                 if g < 0 or at[g]:
                     continue
                 mirrored[g] = mirrored[f] != e.is_fold
@@ -405,9 +405,9 @@ def runs(s: Subdivision, places: Sequence[XY], chosen: Iterable[int]) -> list[li
     left = set(numbers)
 
     def onward(v: int, n: int) -> Iterator[int]:
-        a = places[_other(s.edges[n], v)]
+        a = places[s.edges[n].other(v)]
         for m in at[v]:
-            b, c = places[v], places[_other(s.edges[m], v)]
+            b, c = places[v], places[s.edges[m].other(v)]
             turn = atan2(
                 (b.x - a.x) * (c.y - b.y) - (b.y - a.y) * (c.x - b.x),
                 (b.x - a.x) * (c.x - b.x) + (b.y - a.y) * (c.y - b.y),
@@ -424,14 +424,10 @@ def runs(s: Subdivision, places: Sequence[XY], chosen: Iterable[int]) -> list[li
         for _end in range(2):
             while (m := next(onward(walk[-1], s.edge_at[walk[-2], walk[-1]]), None)) is not None:
                 left.remove(m)
-                walk.append(_other(s.edges[m], walk[-1]))
+                walk.append(s.edges[m].other(walk[-1]))
             walk.reverse()
         walks.append(walk)
     return walks
-
-
-def _other(e: Edge, v: int) -> int:
-    return e.end if e.start == v else e.start
 
 
 def _ring(loop: Sequence[int]) -> Iterator[tuple[int, int]]:

@@ -17,10 +17,10 @@ from pysat.solvers import Solver
 
 from verify.cutting.hands import StraightCrease, straight_creases
 from verify.cutting.outcome import pattern_of
-from verify.exact.number import Number, difference_of_products, sum_of_products
+from verify.exact.number import Number
 from verify.exact.plane import Point, length
 from verify.folding.crossing import crossing_conditions
-from verify.folding.foldmap import FoldMap, Reflections, fold_map
+from verify.folding.foldmap import FoldMap, Reflections, complex_product, fold_map
 from verify.folding.order import LayerOrder, find_order
 from verify.folding.overlaps import Overlaps
 from verify.pattern.document import Document
@@ -219,9 +219,5 @@ def _closes(squares: Sequence[Point]) -> bool:
         return False
     even, odd = _ONE, _ONE
     for one, two in zip(squares[::2], squares[1::2], strict=True):
-        even, odd = _product(even, one), _product(odd, two)
+        even, odd = complex_product(even, one), complex_product(odd, two)
     return even == odd
-
-
-def _product(a: Point, b: Point) -> Point:
-    return Point(difference_of_products(a.x, b.x, a.y, b.y), sum_of_products(a.x, b.y, a.y, b.x))

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from verify.cutting.hands import panels as panels_of
 from verify.exact.number import Number
-from verify.exact.plane import advance, cross
+from verify.exact.plane import advance, around, cross
 from verify.folding.foldmap import FoldMap, fold_map
 from verify.folding.overlaps import Overlaps
 from verify.pattern.subdivision import Subdivision
@@ -128,7 +128,7 @@ class Lying:
         for f, loop in enumerate(s.faces):
             if {-1, 1} <= {int(signs[v]) for v in loop}:
                 places = [advance(a, b, images[v]) for v in loop if signs[v] == 0]
-                for u, v in zip(loop, loop[1:] + loop[:1], strict=True):
+                for u, v in around(loop):
                     if signs[u] * signs[v] < 0:
                         hu, hv = (cross(a, b, images[w]) for w in (u, v))
                         here, there = advance(a, b, images[u]), advance(a, b, images[v])

@@ -13,7 +13,7 @@ from verify.construct.steps.folds import DIRECTIONS, Fold, State, after, lies_on
 from verify.construct.steps.panels import Lying, Panels
 from verify.construct.written import Writer
 from verify.cutting.outcome import merged
-from verify.exact.plane import Point, length, orientation
+from verify.exact.plane import Point, around, length, orientation
 from verify.folding.foldmap import FoldMap
 from verify.folding.order import order_of_stack
 from verify.pattern.document import Document
@@ -229,7 +229,7 @@ def _covers(s: Subdivision, lying: Lying, face: int, place: Point) -> bool:
     """Whether a folded face, its border counted, holds a place of the folded plane."""
     loop = [lying.fold_map.images[v] for v in s.faces[face]]
     sign = -1 if lying.fold_map.turned[face] else 1
-    return all(orientation(a, b, place) * sign >= 0 for a, b in zip(loop, loop[1:] + loop[:1], strict=True))
+    return all(orientation(a, b, place) * sign >= 0 for a, b in around(loop))
 
 
 def _top_down(panels: Panels, state: State, lying: Lying, fold: Fold) -> Iterator[tuple[frozenset[int], ...]]:
