@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import json
+from pathlib import Path
 
 import click
 
 from verify.cli.frame import EXIT, end, json_option, main, malformed_keys, reporting, seconds_option
+from verify.cli.output import Outputs, force_option
 from verify.folding.count import count as run_count
-from verify.pattern.document import Malformed
-from verify.pattern.limits import Limits
+from verify.pattern.document import Malformed, load
+from verify.pattern.limits import LimitReached, Limits
+from verify.tasks.orders import orders as orders_of
 
 
 @main.command()
@@ -22,12 +25,34 @@ from verify.pattern.limits import Limits
     show_default=True,
     help="Count no more layer orders than this.",
 )
+@click.option(
+    "--list",
+    "listed",
+    type=click.IntRange(min=1),
+    metavar="N",
+    help="Write the layer orders, at most N, each as a pattern with its certificate.",
+)
+@click.option("-o", "--output", type=click.Path(path_type=Path), help="The folder to write them to.")
+@force_option
 @json_option
-def count(document: str, orders: int, seconds: float | None, as_json: bool) -> None:
+def count(
+    document: str,
+    orders: int,
+    listed: int | None,
+    output: Path | None,
+    seconds: float | None,
+    force: bool,
+    as_json: bool,
+) -> None:
     """Count the assignments that fold at every vertex, the assignments that fold, and the layer orders of DOCUMENT.
 
-    One face is held with its front up; folds drawn mountain or valley keep their direction.
+    One panel is held with its front up; folds drawn mountain or valley keep their direction. With --list
+    it writes order-1.toml, order-1.certificate.json and so on instead, and counts nothing.
     """
+    if (listed is None) != (output is None):
+        raise click.UsageError("--list N and -o FOLDER go together")
+    if listed is not None and output is not None:
+        _list(document, listed, output, Limits(seconds=seconds), force)
     try:
         with reporting(document) as progress:
             result = run_count(document, Limits(orders=orders, seconds=seconds), progress)
@@ -47,3 +72,28 @@ def count(document: str, orders: int, seconds: float | None, as_json: bool) -> N
         for limit in result.reached:
             click.echo(f"  {limit}")
     end(EXIT["undecided"] if result.reached else 0)
+
+
+def _list(document: str, most: int, output: Path, limits: Limits, force: bool) -> None:
+    """Write the layer orders one by one, and end the command."""
+    outputs = Outputs([document], force=force)
+    number = 0
+    reached = ""
+    try:
+        pattern = load(document)
+        with reporting(document) as progress:
+            for number, (one, certificate) in enumerate(orders_of(pattern, most, limits, progress), start=1):
+                outputs.write_document(output / f"order-{number}.toml", one, folder=True)
+                outputs.write_certificate(output / f"order-{number}.certificate.json", certificate, folder=True)
+    except Malformed as error:
+        click.echo(f"malformed: {error}")
+        end(EXIT["malformed"])
+    except LimitReached as limit:
+        reached = str(limit)
+    more = "" if number < most or reached else ", and there may be more"
+    click.echo(
+        f"{number:,} layer order{'' if number == 1 else 's'} written to {output}{more}" if number else "no layer order"
+    )
+    if reached:
+        click.echo(f"  {reached}")
+    end(EXIT["undecided"] if reached else 0)

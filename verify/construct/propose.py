@@ -85,7 +85,7 @@ def _folded(creases: Creases, limits: Limits, progress: Progress | None) -> Prop
     cutting = cut(overlaps, 1)
     layers = cutting.most_layers
     folds = sum(edge.is_fold for edge in s.edges)
-    return Proposal(_assigned(drawn, s, found), creases.how, folds, layers, hands(found, layers, cut=cutting))
+    return Proposal(assigned(drawn, s, found), creases.how, folds, layers, hands(found, layers, cut=cutting))
 
 
 class _Names:
@@ -127,7 +127,7 @@ def _bare(document: Document) -> Document:
     return replace(document, creases=(), snips=1, raw=None, is_toml=False)
 
 
-def _assigned(drawn: Document, s: Subdivision, order: LayerOrder) -> Document:
+def assigned(drawn: Document, s: Subdivision, order: LayerOrder) -> Document:
     """The document with each crease folded as in the order; cut where one is folded now this way, now that."""
     drawing = s.drawing
     names = {place: name for name, place in drawing.places.items()}

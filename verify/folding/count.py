@@ -21,7 +21,15 @@ from pysat.solvers import Solver
 from verify.folding.crossing import Conditions, crossing_conditions
 from verify.folding.foldmap import fold_map
 from verify.folding.insertion import Pile, Wandering, count_assignments, count_stacks, pile
-from verify.folding.order import Bundles, CommonPoints, Triples, clauses_of_even, transitivity_clauses
+from verify.folding.order import (
+    Bundles,
+    CommonPoints,
+    LayerOrder,
+    Triples,
+    clauses_of_even,
+    order_of_relation,
+    transitivity_clauses,
+)
 from verify.folding.overlaps import Overlaps
 from verify.folding.sweep import count_solutions
 from verify.folding.vertex import VertexReport, foldable_assignments, vertex_reports
@@ -187,21 +195,43 @@ def parts_of(conditions: Conditions, in_time: Callable[[], None] = Clock(None, "
 
     Raises `LimitReached` where too many faces lie over each other, and what `in_time` raises.
     """
-    in_time()
     bundles = Bundles(len(conditions.pairs), conditions.equal)
-    if bundles.conflict is not None:
-        return [_NOTHING]
     triples = _triples(conditions)
+    clauses = _clauses(conditions, bundles, triples, in_time)
+    if clauses is None:
+        return [_NOTHING]
+    with Solver(name=_PROPAGATOR, bootstrap_with=clauses) as solver:
+        fits, implied = solver.propagate()
+    return list(_parts(conditions, bundles, clauses, set(implied), triples)) if fits else [_NOTHING]
+
+
+def layer_orders(conditions: Conditions, in_time: Callable[[], None] = Clock(None, "")) -> Iterator[LayerOrder]:
+    """Every layer order of a folded pattern, one after the other. Raises as `parts_of` does."""
+    bundles = Bundles(len(conditions.pairs), conditions.equal)
+    clauses = _clauses(conditions, bundles, _triples(conditions), in_time)
+    if clauses is None:
+        return
+    literal = bundles.of(np.arange(1, len(conditions.pairs) + 1)).tolist()
+    f, g = conditions.pairs.T
+    for solution in _solutions(clauses, list(range(1, bundles.count + 1)), in_time):
+        holds = np.array([x in solution for x in literal], dtype=bool)
+        above = np.zeros(conditions.variable.shape, dtype=bool)
+        above[f, g], above[g, f] = holds, ~holds
+        yield order_of_relation(conditions.overlaps, above)
+
+
+def _clauses(
+    conditions: Conditions, bundles: Bundles, triples: Triples, in_time: Callable[[], None]
+) -> list[list[int]] | None:
+    """All conditions over the bundles' variables; None if they contradict each other at once."""
+    if bundles.conflict is not None:
+        return None
     in_time()
     clauses = [[int(x)] for x in np.unique(bundles.of(conditions.fixed))]
     clauses += clauses_of_even(bundles.of(conditions.even))
     clauses += transitivity_clauses(conditions, bundles, triples)
     in_time()
-    if not all(clauses):
-        return [_NOTHING]
-    with Solver(name=_PROPAGATOR, bootstrap_with=clauses) as solver:
-        fits, implied = solver.propagate()
-    return list(_parts(conditions, bundles, clauses, set(implied), triples)) if fits else [_NOTHING]
+    return clauses if all(clauses) else None
 
 
 _NOTHING = Part([[1], [-1]], [1], [], None)
@@ -245,8 +275,18 @@ def _parts(
 
 
 def _search(clauses: list[list[int]], variables: list[int], most: int, in_time: Callable[[], None]) -> int | None:
-    """How many assignments of these variables have a solution, by exhausting the search tree; None if above `most`."""
-    number = barren = 0
+    """How many assignments of these variables have a solution, met one by one; None if above `most`."""
+    number = 0
+    for _ in _solutions(clauses, variables, in_time):
+        number += 1
+        if number > most:
+            return None
+    return number
+
+
+def _solutions(clauses: list[list[int]], variables: list[int], in_time: Callable[[], None]) -> Iterator[set[int]]:
+    """Every assignment of these variables that has a solution, and what follows from it, by exhausting the search tree."""
+    barren = 0
     with Solver(name=_PROPAGATOR, bootstrap_with=clauses) as solver:
         todo: list[list[int]] = [[]]
         while todo:
@@ -260,13 +300,9 @@ def _search(clauses: list[list[int]], variables: list[int], most: int, in_time: 
             branch = next((v for v in variables if v not in fixed and -v not in fixed), None)
             if branch is not None:
                 todo += [[*assumed, branch], [*assumed, -branch]]
-                continue
-            if not _satisfiable(solver, assumed, in_time):
-                continue
-            number, barren = number + 1, 0
-            if number > most:
-                return None
-    return number
+            elif _satisfiable(solver, assumed, in_time):
+                barren = 0
+                yield fixed
 
 
 def _satisfiable(solver: Solver, assumed: list[int], in_time: Callable[[], None]) -> bool:

@@ -220,7 +220,7 @@ class Search:
                 above = self._relation(bundles, model)
                 triples = self._circles(above)
                 if not len(triples):
-                    return _stacked(c, above)
+                    return order_of_relation(c.overlaps, above)
                 self._add(solver, bundles, triples)
                 solver.set_phases(self._preferred(bundles, _near_stack(above)))
                 if self.progress:
@@ -386,7 +386,7 @@ def _within(conditions: Conditions, limits: Limits, seconds: float) -> LayerOrde
     finally:
         worker.kill()
         worker.join()
-    return _stacked(conditions, answer) if answer.dtype == bool else NoOrder(conditions, answer)
+    return order_of_relation(conditions.overlaps, answer) if answer.dtype == bool else NoOrder(conditions, answer)
 
 
 def order_of_stack(overlaps: Overlaps, stack: tuple[int, ...]) -> LayerOrder:
@@ -397,8 +397,8 @@ def order_of_stack(overlaps: Overlaps, stack: tuple[int, ...]) -> LayerOrder:
     return LayerOrder(overlaps, above, stack, ())
 
 
-def _stacked(conditions: Conditions, above: Table) -> LayerOrder:
-    """Write a relation as a stack with as few exceptions as come easily."""
+def order_of_relation(overlaps: Overlaps, above: Table) -> LayerOrder:
+    """The layer order in which `above` says what lies over what: a stack with as few exceptions as come easily."""
     count = len(above)
     stack: list[int] = []
     below = above.sum(axis=1)
@@ -410,7 +410,7 @@ def _stacked(conditions: Conditions, above: Table) -> LayerOrder:
         below[over] -= 1
         ready.extend(int(g) for g in over[below[over] == 0])
     if len(stack) == count:
-        return LayerOrder(conditions.overlaps, above, tuple(stack), ())
+        return LayerOrder(overlaps, above, tuple(stack), ())
     import networkx as nx  # seldom needed, and slow to load
 
     graph = nx.DiGraph()
@@ -424,7 +424,7 @@ def _stacked(conditions: Conditions, above: Table) -> LayerOrder:
     over, under = np.nonzero(above)
     against = rank[over] < rank[under]
     pairs = sorted((int(a), int(b)) for a, b in zip(over[against], under[against], strict=True))
-    return LayerOrder(conditions.overlaps, above, tuple(stack), tuple(pairs))
+    return LayerOrder(overlaps, above, tuple(stack), tuple(pairs))
 
 
 def _unwind(graph: Any, members: set[int]) -> list[int]:

@@ -1,0 +1,79 @@
+"""`count --list`: the layer orders of a pattern, one by one, each with its certificate."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import replace
+from itertools import islice
+from typing import Any
+
+import numpy as np
+
+from verify.certificate.audit import audit
+from verify.certificate.evidence import Evidence
+from verify.construct.propose import assigned
+from verify.cutting.cut import cut
+from verify.folding.count import layer_orders
+from verify.folding.crossing import crossing_conditions
+from verify.folding.foldmap import fold_map
+from verify.folding.order import LayerOrder, order_of_relation
+from verify.folding.overlaps import Overlaps
+from verify.pattern.document import Document
+from verify.pattern.drawing import draw
+from verify.pattern.limits import Clock, Limits
+from verify.pattern.subdivision import Subdivision, subdivide
+from verify.tasks.certify import KernelRefused
+
+Json = dict[str, Any]
+Progress = Callable[[str], None]
+
+
+def orders(
+    document: Document, most: int, limits: Limits = Limits(), progress: Progress | None = None
+) -> Iterator[tuple[Document, Json]]:
+    """The layer orders of a pattern, at most so many: for each the pattern with its mountains and valleys, and a certificate.
+
+    Different orders may have the same mountains and valleys. A certificate proves that the pattern folds flat, in just this order, and the
+    cut if that is exact (else the target is left out); the kernel has accepted it. Nothing comes if the pattern does not
+    fold. Raises `Malformed`, `LimitReached`.
+    """
+    in_time = Clock(limits.seconds, "not all layer orders were listed")
+    document = replace(document, raw=None, is_toml=False)
+    if not _cut_is_exact(document, limits):
+        document = replace(document, loops=(), paths=(), figure=(), snips=None)
+    s = subdivide(draw(document, limits), limits)
+    folded = fold_map(s)
+    if not folded.exists:
+        return
+    found = layer_orders(crossing_conditions(Overlaps(folded)), in_time)
+    for number, order in enumerate(islice(found, most), start=1):
+        if progress:
+            progress(f"layer order {number:,}")
+        pattern = assigned(document, s, order)
+        yield pattern, _certificate(pattern, s, order, limits)
+
+
+def _cut_is_exact(document: Document, limits: Limits) -> bool:
+    folded = fold_map(subdivide(draw(document, limits), limits))
+    return document.snips is not None and folded.exists and cut(Overlaps(folded), document.snips).exact
+
+
+def _certificate(pattern: Document, s: Subdivision, order: LayerOrder, limits: Limits) -> Json:
+    """A certificate for the assigned pattern, its faces found again by their corners."""
+    fresh = subdivide(draw(pattern, limits), limits)
+    number = {frozenset(fresh.vertices[v] for v in loop): f for f, loop in enumerate(fresh.faces)}
+    face = np.array([number[frozenset(s.vertices[v] for v in loop)] for loop in s.faces], dtype=np.intp)
+    above = np.zeros_like(order.above)
+    over, under = np.nonzero(order.above)
+    above[face[over], face[under]] = True
+    folded = fold_map(fresh)
+    overlaps = Overlaps(folded)
+    same = order_of_relation(overlaps, above)
+    cutting = None if pattern.snips is None else cut(overlaps, pattern.snips)
+    certificate = Evidence(fresh).certified(folded, same, cutting)
+    outcome = audit(pattern, certificate)
+    if not outcome.accepted:
+        raise KernelRefused(
+            f"{pattern.source}: the kernel did not accept a layer order: {outcome.code}: {outcome.reason}"
+        )
+    return certificate
