@@ -26,6 +26,7 @@ from verify.show.handout import MOST_TILES, handout
 from verify.show.handout.tiles import OVERLAP, tiles
 from verify.show.scene import XY
 from verify.tasks.certify import Result
+from verify.tasks.steps import steps
 from verify.words.cautions import CAUTIONS, TITLE
 
 MM = 72 / 25.4
@@ -324,14 +325,30 @@ def test_the_paper_after_the_last_group_is_the_folded_sheet(proofs: Path) -> Non
 
 
 def test_a_pattern_with_a_recipe_is_shown_step_by_step(proofs: Path) -> None:
-    pattern, recipe = certified(proofs / "certified" / "letter-t.toml"), certified(proofs / "recipes" / "letter-t.toml")
-    with pdfplumber.open(io.BytesIO(handout([pattern], recipes=[recipe]))) as pdf:
+    """Three folds, as the document's title says; the template has the mountains and valleys that these folds make."""
+    found = steps(proofs / "certified" / "window-three-folds.toml")
+    recipe = found.result
+    assert recipe is not None
+    with pdfplumber.open(io.BytesIO(handout([found.pattern], recipes=[recipe]))) as pdf:
         text = words(pdf)
+        (page,) = templates(pdf)
+        for kind, dashes in (("mountain", MOUNTAIN), ("valley", VALLEY)):
+            s = recipe.subdivision
+            total = sum(math.dist(*[tuple(map(float, s.vertices[v])) for v in e.ends]) for e in s.edges if e.kind == kind)
+            assert sum(lengths(page, dashes)) == pytest.approx(total, abs=0.01)
     assert "Step by step: simple folds that make this pattern" in text
-    assert re.search(r"1\. Fold so that .*t1 lies on .*t6", text)
+    assert re.search(r"1\. Fold .* 2\. .* 3\. .* 4\. Cut along", text)
     assert "Bring " not in text
-    with pdfplumber.open(io.BytesIO(handout([pattern], recipes=[None]))) as pdf:
-        assert "Bring " in words(pdf)
+    assert "precreasing" not in text
+    assert f"with the statement {recipe.statement_sha256[:16]}…" in text
+    with pdfplumber.open(io.BytesIO(handout([found.pattern], recipes=[None]))) as pdf:
+        assert "Bring " in words(pdf) or "Fold crease" in words(pdf)
+
+
+def test_a_recipe_that_makes_another_pattern_is_refused(proofs: Path) -> None:
+    pattern, recipe = certified(proofs / "certified" / "letter-l.toml"), certified(proofs / "recipes" / "letter-t.toml")
+    with pytest.raises(ValueError, match="expected a recipe that folds exactly the pattern's creases"):
+        handout([pattern], recipes=[recipe])
 
 
 def test_a_refuted_document_gets_no_template(proofs: Path) -> None:

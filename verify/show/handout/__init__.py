@@ -10,8 +10,11 @@ from collections.abc import Sequence
 
 from reportlab.platypus import Flowable, NextPageTemplate, PageBreak
 
+from verify.exact.plane import Point, on_segment
+from verify.pattern.recipe import Recipe
+from verify.pattern.subdivision import Edge, Subdivision
 from verify.show.handout.collapse import collapse
-from verify.show.handout.cover import cover
+from verify.show.handout.cover import Shown, cover
 from verify.show.handout.letter import Letter
 from verify.show.handout.pack import pack
 from verify.show.handout.pages import PaperName, bound
@@ -39,7 +42,7 @@ def handout(
     are only drawn small, and the page says so. A template is there only for `certified` results. The teacher's page comes last, once for all.
 
     A recipe is shown step by step; so is a pattern for which `recipes` has, at its place, the certified recipe of simple folds that
-    makes it. Other patterns are shown with an order in which to crease them, and groups of creases to collapse.
+    makes it (else ValueError). Other patterns are shown with an order in which to crease them, and groups of creases to collapse.
     """
     subjects = [Subject(result, paper, progress) for result in results]
     story: list[Flowable] = []
@@ -57,20 +60,51 @@ def _pages(subject: Subject, recipe: Result | None) -> list[Flowable]:
     story: list[Flowable] = [subject.part("handout", bookmark=True)]
     if result.verdict != "certified" or scene is None:
         return [*story, *no_template(subject)]
+    made = _made_by(subject, scene, recipe)
+    shown, folding = _folding(subject, scene, made)
+    if made is not None:
+        scene = made  # in which folds that the pattern leaves open are as the recipe has them
     laid = laid_out(subject, scene)
-    folding = _folding(subject, scene, recipe)
-    story += cover(subject, scene, laid, bool(folding))
+    story += cover(subject, scene, laid, shown)
     story += template(subject, scene, laid)
     return [*story, *folding]
 
 
-def _folding(subject: Subject, scene: Scene, recipe: Result | None) -> list[Flowable]:
+def _made_by(subject: Subject, scene: Scene, recipe: Result | None) -> Scene | None:
+    """The scene of a certified recipe, if it folds exactly the pattern's creases."""
+    if recipe is None or recipe.verdict != "certified" or isinstance(subject.result.document, Recipe):
+        return None
+    made = scene_of(recipe)
+    if made is None or not _same_creases(scene.subdivision, made.subdivision):
+        raise ValueError(f"{subject.title}: expected a recipe that folds exactly the pattern's creases; found others")
+    return made
+
+
+def _folding(subject: Subject, scene: Scene, made: Scene | None) -> tuple[Shown, list[Flowable]]:
     """Step by step, or creasing and collapsing; nothing where no order is known."""
+    if made is not None and made.result.folded_steps is not None:
+        return "steps", [*steps(subject, made, made.result.folded_steps, made.result.statement_sha256)]
     folded = subject.result.folded_steps
     if folded is not None:
-        return [*steps(subject, scene, folded)]
-    shown = scene_of(recipe) if recipe is not None and recipe.verdict == "certified" else None
-    if shown is not None and recipe is not None and recipe.folded_steps is not None:
-        return [*steps(subject, shown, recipe.folded_steps, "Step by step: simple folds that make this pattern")]
+        return "steps", [*steps(subject, scene, folded)]
     found = stages_of(scene)
-    return [*collapse(subject, scene, found)] if found is not None and found.stages else []
+    return ("collapse", [*collapse(subject, scene, found)]) if found is not None and found.stages else ("", [])
+
+
+def _same_creases(pattern: Subdivision, folded: Subdivision) -> bool:
+    """Whether the folds are the pattern's, each as it is drawn (`either`: as it was folded). Exact."""
+
+    def lines(s: Subdivision) -> set[frozenset[Point]]:
+        folds = [n for n, e in enumerate(s.edges) if e.is_fold]
+        return {frozenset((s.vertices[a], s.vertices[b])) for a, b in s.straight(folds)}
+
+    def as_drawn(e: Edge) -> bool:
+        a, b = (folded.vertices[v] for v in e.ends)
+        middle = Point((a.x + b.x) / 2, (a.y + b.y) / 2)
+        return any(
+            f.kind in ("either", e.kind) and on_segment(middle, pattern.vertices[f.start], pattern.vertices[f.end])
+            for f in pattern.edges
+            if f.is_fold
+        )
+
+    return lines(pattern) == lines(folded) and all(as_drawn(e) for e in folded.edges if e.is_fold)

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from functools import partial
+from typing import Literal
 
 from reportlab.platypus import Flowable, Spacer
 
-from verify.pattern.recipe import Recipe
 from verify.show.handout.pages import Drawing, cautions, height_of, say, table, text_height
 from verify.show.handout.subject import Subject
 from verify.show.handout.tiles import MOST_TILES, OVERLAP, Tiles
@@ -18,14 +18,15 @@ from verify.show.scene import XY, Scene
 from verify.show.scissors import draw_cut, write_layer_counts
 from verify.show.sheet import outline_of
 
+Shown = Literal["", "steps", "collapse"]
 Area = tuple[float, float, float, float]
 _SMALL, _SMALLEST = 58.0, 34.0
 _SPACE = 16.0
 _CAPTION = 6.0
 
 
-def cover(subject: Subject, scene: Scene, laid: Tiles, shown: bool) -> Iterator[Flowable]:
-    """`shown`: the folding is shown on the following pages. The cautions come before the order of work, so that they never stand on a page alone."""
+def cover(subject: Subject, scene: Scene, laid: Tiles, shown: Shown) -> Iterator[Flowable]:
+    """`shown`: how the following pages show the folding. The cautions come before the order of work, so that they never stand on a page alone."""
     head = [say(subject.title, "title"), say("Certified: " + subject.claim(), "verdict")]
     head += [say(words, "item", "–") for words in subject.facts(scene)]
     work = [say("Order of work", "head")]
@@ -90,16 +91,16 @@ def draw_cut_picture(pen: Pen, scene: Scene, area: Area) -> None:
     write_layer_counts(pen, scene, labels, at)
 
 
-def order_of_work(subject: Subject, scene: Scene, laid: Tiles, shown: bool) -> Iterator[str]:
+def order_of_work(subject: Subject, scene: Scene, laid: Tiles, shown: Shown) -> Iterator[str]:
     """What is done one after the other, from the printer to the cut."""
     yield from printing(laid)
-    if isinstance(subject.result.document, Recipe):
+    if shown == "steps":
         yield "Fold step by step as drawn on the following pages, and press each fold sharp before the next one."
     elif any(scene.fold_kinds):
         yield "Fold every line by itself first, valleys towards you and mountains away, and open it again (precreasing). A blunt point along a ruler makes clean creases."
         yield (
             "Then bring the folds in together, in the order that the following pages show, and lay the sheet flat. That this folded state exists is proved."
-            if shown
+            if shown == "collapse"
             else "Then bring all folds in together and lay the sheet flat: it should look as in the picture. That this folded state exists is proved; "
             "an order in which to fold one line after the other is not known to this page, and may not exist."
         )

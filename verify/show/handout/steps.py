@@ -30,11 +30,16 @@ CUT = 66.0
 SIDES = "The printed side of the paper is white, its back grey. Left: before the step; right: after it. Each pair has a scale of its own."
 
 
-def steps(subject: Subject, scene: Scene, folded: Folded, heading: str = "Step by step") -> Iterator[Flowable]:
-    """All of it on pages of their own."""
+def steps(subject: Subject, scene: Scene, folded: Folded, statement: str = "") -> Iterator[Flowable]:
+    """All of it on pages of their own; `statement`: of the recipe, where it is not the document itself but makes a pattern."""
     yield PageBreak()
     yield subject.part("step by step")
-    yield say(heading, "head")
+    yield say("Step by step: simple folds that make this pattern" if statement else "Step by step", "head")
+    if statement:
+        yield say(
+            "These steps are a recipe of their own. It folds exactly the pattern's creases, each as drawn, and the kernel "
+            f"accepted a certificate for it, with the statement {statement[:16]}…"
+        )
     yield say(SIDES)
     yield from pictures(scene, folded, subject.wide)
     yield from _trueness(subject, folded.recipe)
