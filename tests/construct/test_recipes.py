@@ -18,6 +18,7 @@ from hypothesis import strategies as st
 import verify
 from verify.construct.recipes.layered import SomeLayers
 from verify.construct.recipes.lines import Line, Mirror, bisectors, common, merged, mirror, outside
+from verify.construct.recipes.near import near
 from verify.construct.recipes.picture import Picture
 from verify.construct.recipes.search import AllLayers
 from verify.construct.recipes.stack import stack_of
@@ -142,6 +143,45 @@ def test_layers_are_told_as_a_recipe_tells_them() -> None:
         assert {(round(x, 6), round(y, 6)) for x, y in ends} <= places
         some += any(f.moving is not None for f in folds)
     assert some
+
+
+def test_near_the_drawing() -> None:
+    """A window drawn by eye, one corner a millimetre too high: no line of symmetry until its neighbour comes up to it."""
+    drawn = figure([(0, 0), (30, 0), (30, 31), (0, 30)])
+    assert verify.recipe(drawn, all_layers=True).shown == "none"
+    found = verify.recipe(drawn, all_layers=True, near=True)
+    assert found.verdict == "certified"
+    assert found.moved is not None
+    assert found.moves() == ["p03: y from 30 to 31 mm, moved by 1 mm"]
+    assert found.recipe is not None
+    assert found.recipe.base.points["p03"] == ("0", "31")
+    exact = verify.recipe(SQUARE, near=True, seconds=4)
+    assert (exact.moved, exact.folds) == (None, 2)
+
+
+def test_figures_near_are_near() -> None:
+    for variant in itertools.islice(near(LETTER_F), 40):
+        assert 0 < variant.greatest <= Fraction(60, 16)
+        assert variant.document.outline == LETTER_F.outline
+        for name in variant.document.outline:
+            assert variant.document.points[name] == LETTER_F.points[name]
+        moved = {n for n in LETTER_F.points if variant.document.points[n] != LETTER_F.points[n]}
+        assert moved == {name for move in variant.moves for name in move.names}
+
+
+@given(st.integers(5, 60), st.integers(-20, 70), st.integers(5, 50))
+@settings(max_examples=20, deadline=None)
+def test_any_triangle_with_a_side_along_the_edge_takes_one_fold(base: int, x: int, y: int) -> None:
+    """Demaine, Demaine and Lubiw 1998 fold any triangle; with one side along the sheet's edge the bisector of the other two is enough."""
+    sheet = {"sw": (-40, 0), "se": (110, 0), "ne": (110, 90), "nw": (-40, 90), "a": (0, 0), "b": (base, 0), "c": (x, y)}
+    document = verify.read({
+        "format": "creaseproof-pattern/1",
+        "points": {name: list(p) for name, p in sheet.items()},
+        "sheet": {"outline": ["sw", "se", "ne", "nw"]},
+        "target": {"paths": [["a", "c", "b"]]},
+    })  # fmt: skip
+    found = verify.recipe(document, square=False, seconds=10)
+    assert (found.verdict, found.folds, found.layers) == ("certified", 1, 2)
 
 
 def test_lines_of_symmetry() -> None:

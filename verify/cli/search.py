@@ -48,6 +48,11 @@ from verify.tasks.stuck import TELL, Hint, Tell, hint
     show_default=True,
     help="With --after: on how many lines the outline lies; what spoils it; whether --folds more are enough; the next fold; all.",
 )
+@click.option(
+    "--near",
+    is_flag=True,
+    help="Also try proportions near the drawing; take one that folds better, and say what moved.",
+)
 @click.option("--all-layers", is_flag=True, help="Fold all layers each time.")
 @drawing_options
 @force_option
@@ -62,6 +67,7 @@ def recipe_command(
     seconds: float,
     after: str | None,
     tell: Tell,
+    near: bool,
     all_layers: bool,
     force: bool,
     as_json: bool,
@@ -85,7 +91,7 @@ def recipe_command(
         how: dict[str, Any] = {"folds": folds, "layers": layers, "seconds": seconds, "all_layers": all_layers}
         with reporting(target) as progress:
             if begun is None:
-                found: RecipeFound | None = run_recipe(document, **how, progress=progress)
+                found: RecipeFound | None = run_recipe(document, **how, near=near, progress=progress)
             else:
                 told = hint(document, begun, tell=tell, **how, progress=progress)
                 found = told.found if isinstance(told, Hint) else told
@@ -130,6 +136,10 @@ def _say(found: RecipeFound, output: Path | None) -> None:
         if finding.check == "step":
             click.echo(f"  {printable(finding.message)}")
     click.echo(f"  {printable(found.words())}")
+    if found.moved is not None:
+        click.echo("  this is not of the drawing as it is, but of a figure near it:")
+        for line in found.moves():
+            click.echo(f"    {printable(line)}")
     if output is not None:
         click.echo(f"  written to {output}")
 

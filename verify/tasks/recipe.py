@@ -8,12 +8,15 @@ from time import monotonic
 from typing import Any, Literal
 
 from verify.construct.recipes.layered import SOME, UPRIGHT, SomeLayers
+from verify.construct.recipes.near import Variant
+from verify.construct.recipes.near import near as near_variants
 from verify.construct.recipes.search import LAYING, SQUARE, AllLayers
 from verify.construct.recipes.spoilt import spoilt
 from verify.construct.recipes.stack import Folds
 from verify.construct.recipes.start import Start, no_all_layers_recipe, start_of
 from verify.construct.recipes.written import folded, layers_at_cut, smaller_side_moves, written
-from verify.pattern.document import Document
+from verify.construct.written import rational_text
+from verify.pattern.document import Document, Malformed
 from verify.pattern.limits import Clock, LimitReached, Limits
 from verify.pattern.recipe import Recipe
 from verify.tasks.certify import Result, certify
@@ -25,6 +28,8 @@ FOLDS, LAYERS, SECONDS = 8, 16, 20.0
 _ALIKE, _MORE = 24, 0.5
 # How much of the time that is left goes into one of the families of folds.
 _SHARE = 0.3
+# A figure near a drawing is looked at for so many seconds, if its numbers lie in a field of at most this degree.
+_GLANCE, _DEGREE = 1.0, 4
 
 
 @dataclass(frozen=True)
@@ -47,6 +52,7 @@ class RecipeFound:
     folds: int = 0
     least: int = 0
     thick: int = 0
+    moved: Variant | None = None
 
     @property
     def layers(self) -> int:
@@ -67,6 +73,15 @@ class RecipeFound:
             return f"none: {self.reason}"
         return self.reason
 
+    def moves(self) -> list[str]:
+        """What of the drawing was moved, and by how much; nothing if the recipe is of the drawing as it is."""
+        unit = self.document.unit
+        return [
+            f"{', '.join(m.names)}: {m.axis} from {rational_text(m.before)} to {rational_text(m.after)} {unit}, "
+            f"moved by {rational_text(abs(m.after - m.before))} {unit}"
+            for m in (self.moved.moves if self.moved is not None else ())
+        ]
+
     def keys(self) -> dict[str, Any]:
         """The answer as `--json` prints it."""
         keys: dict[str, Any] = {"verdict": self.verdict, "statement_sha256": None, "claims": [], "findings": []}
@@ -81,6 +96,7 @@ class RecipeFound:
             "layers": self.layers if self.recipe is not None else None,
             "least": self.least,
             "reason": self.reason,
+            "moved": self.moves(),
         }
 
 
@@ -92,6 +108,7 @@ def recipe(
     seconds: float | None = SECONDS,
     all_layers: bool = False,
     square: bool = True,
+    near: bool = False,
     limits: Limits = Limits(),
     progress: Progress | None = None,
 ) -> RecipeFound:
@@ -99,8 +116,9 @@ def recipe(
 
     At most so many `folds`, and `layers` at the cut; the search ends after so many `seconds` (None: when it is done). Among recipes of the
     same length one with the fewest layers is taken, of the first few that come, by all layers if that is no longer. Unless `all_layers`,
-    folds of some layers are tried as well; with `square` so are all-layers folds square to a line of the outline. The document's creases
-    are not looked at. Raises `Malformed`.
+    folds of some layers are tried as well; with `square` so are all-layers folds square to a line of the outline. `near`: figures near this one
+    are tried as well, for a short time each, the nearest first, and one is taken that has a recipe where this one has none, or none without warnings, or one of
+    more folds; then `moved` says what was moved. The document's creases are not looked at. Raises `Malformed`.
     """
     lacking = _lacking(document)
     if lacking:
@@ -113,7 +131,50 @@ def recipe(
         return RecipeFound(document, "undecided", "none", reason="the whole target lies along the sheet's own edge")
     if start.picture.ready:
         return RecipeFound(document, "undecided", "none", reason="the target lies on one line: cut, without any fold")
-    return search_from(start, folds, layers, seconds, all_layers, square, limits, progress)
+    first = seconds if seconds is None or not near else seconds * _SHARE
+    found = search_from(start, folds, layers, first, all_layers, square, limits, progress)
+    if not near:
+        return found
+    clock = Clock(None if seconds is None else seconds * (1 - _SHARE), "the search near the drawing")
+    return _near(found, folds, layers, clock, all_layers, limits, progress)
+
+
+def _near(
+    found: RecipeFound,
+    folds: int,
+    layers: int,
+    clock: Clock,
+    all_layers: bool,
+    limits: Limits,
+    progress: Progress | None,
+) -> RecipeFound:
+    """The first figure near a drawing that has a better recipe; what was found of the drawing itself if there is none in time."""
+    tried = 0
+    for variant in near_variants(found.document):
+        if clock.left == 0:
+            break
+        tried += 1
+        if progress is not None:
+            progress(f"{tried} figures near the drawing tried")
+        try:
+            start = start_of(variant.document, replace(limits, degree=_DEGREE))
+        except (LimitReached, Malformed):
+            continue
+        glance = Clock(_GLANCE, "the search of one figure")
+        other = _Search(start, folds, layers, glance, limits, None).run(all_layers, square=False, slant=False)
+        if other.recipe is not None and _worth(other) < _worth(found):
+            return replace(other, document=found.document, moved=variant)
+    if found.recipe is not None:
+        return found
+    tail = f"; nor has any of {tried} figures near it, at a glance of {_GLANCE:g} s each"
+    return replace(found, shown="", reason=found.reason + tail)
+
+
+def _worth(found: RecipeFound) -> tuple[bool, bool, int]:
+    """What makes a moved figure worth it: that there is a recipe, that hands can do it without a warning, fewer folds. The less, the better."""
+    if found.result is None:
+        return True, True, 0
+    return False, any(f.level == "warning" for f in found.result.findings), found.folds
 
 
 def search_from(
@@ -145,7 +206,7 @@ class _Search:
         self.ruled_out: list[str] = []
         self.best: RecipeFound | None = None
 
-    def run(self, all_layers: bool, square: bool) -> RecipeFound:
+    def run(self, all_layers: bool, square: bool, slant: bool = True) -> RecipeFound:
         start = self.start
         why = no_all_layers_recipe(start)
         if start.recipe is not None and spoilt(start.stack) is not None:
@@ -155,10 +216,10 @@ class _Search:
         else:
             self._improve(AllLayers(start.picture, self.clock), LAYING)
         if not all_layers:
-            self._improve(SomeLayers(start.stack, self._share(_SHARE)), UPRIGHT)
+            self._improve(SomeLayers(start.stack, self._share(_SHARE if slant else 1)), UPRIGHT)
         if square and not why:
             self._improve(AllLayers(start.picture, self._share(1 if all_layers else _SHARE), square=True), SQUARE)
-        if not all_layers and self.best is None:
+        if not all_layers and slant and self.best is None:
             self._improve(SomeLayers(start.stack, self.clock, slant=True), SOME)
         if self.best is not None:
             return replace(self.best, families=tuple(self.ruled_out))
@@ -204,8 +265,8 @@ class _Search:
                         if found is not None:
                             return found
                         alike = []
-            except LimitReached as limit:
-                stopped = f"; {limit}"
+            except LimitReached:
+                stopped = ", when its time was up"
             found = self._best(alike, family)
             if found is not None:
                 return found

@@ -1,0 +1,157 @@
+"""How many random figures have a recipe of simple folds, and within what time.
+
+    .venv/bin/python benchmarks/recipes.py [--seconds S] [--each N]
+
+200 figures with a line of symmetry and 200 without one, half of them with paper all round, half on a card trimmed to their box: convex polygons
+whose sides have rational unit vectors, and figures of squares (polyominoes). A recipe counts if the kernel accepted its certificate. A time is that of
+`verify.recipe` for one figure; medians, on the machine that runs it, whatever else it does.
+"""
+
+from __future__ import annotations
+
+import argparse
+import random
+from collections import Counter
+from collections.abc import Callable
+from fractions import Fraction
+from math import atan2
+from statistics import median
+from time import perf_counter
+
+import verify
+from verify.construct.recipes.start import mirror_lines, start_of
+from verify.pattern.document import Document
+
+Place = tuple[Fraction, Fraction]
+_MARGIN = Fraction(15)
+_VECTORS = [(3, 4), (4, 3), (-3, 4), (-4, 3), (-3, -4), (-4, -3), (3, -4), (4, -3), (5, 12), (12, 5), (-5, 12), (12, -5)]
+
+
+def on_sheet(loop: list[Place], margin: Fraction) -> Document:
+    """A document with a rectangular sheet, so much larger than the figure on each side."""
+    xs, ys = [p[0] for p in loop], [p[1] for p in loop]
+    left, right, low, high = min(xs) - margin, max(xs) + margin, min(ys) - margin, max(ys) + margin
+    sheet = {"sw": (left, low), "se": (right, low), "ne": (right, high), "nw": (left, high)}
+    places = sheet | {f"p{i}": p for i, p in enumerate(loop)}
+    document = verify.read({
+        "format": "creaseproof-pattern/1",
+        "points": {name: [str(x), str(y)] for name, (x, y) in places.items()},
+        "sheet": {"outline": list(sheet)},
+        "target": {"loops": [[f"p{i}" for i in range(len(loop))]]},
+    })  # fmt: skip
+    assert isinstance(document, Document)
+    return document
+
+
+def convex(rng: random.Random) -> list[Place] | None:
+    """A convex polygon: vectors of rational length in the order of their angles, and one or two along the axes that close it."""
+    vectors = [(Fraction(x * k), Fraction(y * k)) for x, y in rng.sample(_VECTORS, rng.randint(1, 4)) for k in [rng.randint(2, 5)]]
+    x, y = (sum((v[i] for v in vectors), Fraction(0)) for i in (0, 1))
+    vectors += [v for v in ((-x, Fraction(0)), (Fraction(0), -y)) if any(v)]
+    if len(vectors) < 3:
+        return None
+    vectors.sort(key=lambda v: atan2(v[1], v[0]))
+    loop, at = [], (Fraction(0), Fraction(0))
+    for dx, dy in vectors:
+        loop.append(at)
+        at = at[0] + dx, at[1] + dy
+    return loop if at == loop[0] else None
+
+
+def symmetric_convex(rng: random.Random) -> list[Place] | None:
+    """A convex polygon and its mirror image in x = 0, one outline."""
+    tangents = sorted({Fraction(rng.randint(1, 20), rng.randint(4, 10)) for _ in range(rng.randint(2, 4))})
+    x, y = Fraction(rng.choice([0, rng.randint(5, 25)])), Fraction(0)
+    chain = [(x, y)]
+    for t in tangents[:-1]:
+        c, s, length = (1 - t * t) / (1 + t * t), 2 * t / (1 + t * t), rng.randint(8, 30)
+        x, y = x + c * length, y + s * length
+        chain.append((x, y))
+    t = tangents[-1]
+    c, s = (1 - t * t) / (1 + t * t), 2 * t / (1 + t * t)
+    if c >= 0 or any(p[0] < 0 for p in chain) or x <= 0:
+        return None
+    length = x / -c * rng.choice([Fraction(1), Fraction(3, 5)])
+    chain.append((x + c * length, y + s * length))
+    loop = [*chain, *((-px, py) for px, py in reversed(chain) if px)]
+    return loop if len(loop) > 2 else None
+
+
+def squares(rng: random.Random, mirrored: bool = False) -> list[Place] | None:
+    """The outline of a few squares that hang together, without a hole."""
+    cells = {(0, 0)}
+    while len(cells) < rng.randint(3, 7):
+        x, y = rng.choice(sorted(cells))
+        dx, dy = rng.choice([(1, 0), (-1, 0), (0, 1), (0, -1)])
+        if not mirrored or x + dx >= 0:
+            cells.add((x + dx, y + dy))
+    if mirrored:
+        cells |= {(-1 - x, y) for x, y in cells}
+    steps: dict[tuple[int, int], tuple[int, int]] = {}
+    for x, y in cells:
+        around = [((x, y), (x + 1, y), (0, -1)), ((x + 1, y), (x + 1, y + 1), (1, 0)), ((x + 1, y + 1), (x, y + 1), (0, 1)), ((x, y + 1), (x, y), (-1, 0))]
+        for a, b, (dx, dy) in around:
+            if (x + dx, y + dy) not in cells:
+                if a in steps:
+                    return None
+                steps[a] = b
+    first = at = min(steps)
+    walk = []
+    while not walk or at != first:
+        walk.append(at)
+        at = steps[at]
+    if len(walk) < len(steps):
+        return None
+    corners = [q for p, q, r in zip(walk[-1:] + walk[:-1], walk, walk[1:] + walk[:1], strict=True) if (q[0] - p[0], q[1] - p[1]) != (r[0] - q[0], r[1] - q[1])]
+    return [(Fraction(20 * x), Fraction(20 * y)) for x, y in corners]
+
+
+def draw(rng: random.Random, symmetric: bool, margin: Fraction) -> Document:
+    """A random figure with a line of symmetry, or without one."""
+    makers: list[Callable[[random.Random], list[Place] | None]] = (
+        [symmetric_convex, lambda r: squares(r, True)] if symmetric else [convex, squares]
+    )
+    make = rng.choice(makers)
+    while True:
+        loop = make(rng)
+        if loop is not None:
+            document = on_sheet(loop, margin)
+            if bool(mirror_lines(start_of(on_sheet(loop, _MARGIN)).picture.ink)) == symmetric:
+                return document
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--seconds", type=float, default=5.0, help="for each figure")
+    parser.add_argument("--each", type=int, default=100, help="figures of each of the four kinds")
+    parser.add_argument("--seed", type=int, default=1)
+    options = parser.parse_args()
+    print("| figures | sheet | have a recipe | by all layers | shortest | folds (median) | seconds where found (median) | none: theorem | none: exhausted | no answer in time |")
+    print("|---|---|---|---|---|---|---|---|---|---|")
+    for symmetric in (True, False):
+        for sheet, margin in (("paper all round", _MARGIN), ("card", Fraction(0))):
+            rng = random.Random(options.seed)
+            tally: Counter[str] = Counter()
+            folds, times = [], []
+            for _ in range(options.each):
+                document = draw(rng, symmetric, margin)
+                begun = perf_counter()
+                found = verify.recipe(document, seconds=options.seconds, layers=64)
+                if found.recipe is not None:
+                    tally["found"] += 1
+                    tally["all"] += all("layers" not in step for step in found.recipe.written)
+                    tally["shortest"] += found.shown == "shortest"
+                    folds.append(found.folds)
+                    times.append(perf_counter() - begun)
+                else:
+                    tally["time" if found.shown != "none" else "none"] += 1
+                tally["theorem"] += "no line of symmetry" in found.reason
+            print(
+                f"| {options.each} {'with' if symmetric else 'without'} a line of symmetry | {sheet} | {tally['found']} | {tally['all']} | {tally['shortest']} | "
+                f"{median(folds or [0]):g} | {median(times or [0]):.2g} | {tally['theorem']} | {tally['none']} | {tally['time']} |",
+                flush=True,
+            )
+
+
+if __name__ == "__main__":
+    main()
