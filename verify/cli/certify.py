@@ -29,12 +29,13 @@ from verify.tasks.certify import Result
 from verify.tasks.certify import certify as run_certify
 from verify.tasks.explain import explain as run_explain
 from verify.tasks.explain import summary
+from verify.tasks.repair import with_repairs
 from verify.words.hands_findings import warned
 
 
 def _certified(path: str, limits: Limits, progress: Progress | None) -> tuple[str, Result | Malformed]:
     try:
-        result = run_certify(path, limits, progress)
+        result = with_repairs(run_certify(path, limits, progress), limits)
     except Malformed as error:
         return "malformed", error
     return result.verdict, result

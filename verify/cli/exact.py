@@ -16,6 +16,7 @@ from verify.pattern.document import Malformed
 from verify.tasks.exact import Exact
 from verify.tasks.exact import exact as run_exact
 from verify.tasks.explain import summary
+from verify.tasks.repair import NoRepair, repaired
 
 
 @main.command(name="exact")
@@ -32,9 +33,17 @@ from verify.tasks.explain import summary
     type=Amount("mm"),
     help="Move no point farther than this, in mm.  [default: one and a half units of the last digit written]",
 )
+@click.option(
+    "--accept",
+    type=click.IntRange(min=1),
+    metavar="N",
+    help="Apply repair N that certify proposes for DOCUMENT before anything is moved.",
+)
 @force_option
 @json_option
-def exact_command(document: str, output: Path, most: Fraction | None, force: bool, as_json: bool) -> None:
+def exact_command(
+    document: str, output: Path, most: Fraction | None, accept: int | None, force: bool, as_json: bool
+) -> None:
     """Propose an exact pattern near DOCUMENT, a drawing with rounded numbers, and certify it.
 
     Says what moved and by how much. The exit status is that of the pattern proposed; 3 if none is found.
@@ -43,9 +52,12 @@ def exact_command(document: str, output: Path, most: Fraction | None, force: boo
     outputs.expect(output, PATTERN)
     try:
         with reporting(document) as progress:
-            found = run_exact(document, most_mm=most, progress=progress)
+            given = repaired(document, accept) if accept is not None else document
+            found = run_exact(given, most_mm=most, progress=progress)
     except Malformed as error:
         end_not_read(document, error, as_json)
+    except NoRepair as error:
+        raise click.UsageError(str(error)) from None
     if found.pattern is not None:
         outputs.write_document(output, found.pattern)
     if as_json:

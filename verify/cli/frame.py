@@ -127,10 +127,11 @@ def end_not_read(path: str, error: Malformed, as_json: bool) -> NoReturn:
 def certified_or_end(path: str, seconds: float | None) -> Result:
     """The result for a document, whatever its verdict; ends with status 2 if it is malformed."""
     from verify.tasks.certify import certify
+    from verify.tasks.repair import with_repairs
 
     try:
         with reporting(path) as progress:
-            return certify(path, Limits(seconds=seconds), progress)
+            return with_repairs(certify(path, Limits(seconds=seconds), progress), Limits(seconds=seconds))
     except Malformed as error:
         click.echo(f"malformed: {error}")
         end(EXIT["malformed"])

@@ -19,6 +19,7 @@ SECTIONS = (
     ("layer-order", "Layers"),
     ("cut", "The cut"),
     ("pieces", "Pieces"),
+    ("repair", "Repairs (no part of the verdict; creaseproof exact DOCUMENT -o NEW --accept N applies one)"),
     ("hands", "What hands meet (no part of the verdict)"),
     ("advice", "Advice (no part of the verdict)"),
     ("limit", "Limits"),

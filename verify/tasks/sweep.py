@@ -26,7 +26,9 @@ from verify import __version__
 from verify.pattern.document import Malformed, content_of, documents_in, printable
 from verify.pattern.limits import Limits
 from verify.pattern.recipe import read_any
+from verify.pattern.write import as_text
 from verify.tasks.certify import certify
+from verify.tasks.repair import repairs_of, with_repairs
 
 VERDICTS = ("certified", "refuted", "malformed", "undecided", "unsupported", "internal")
 JOURNAL = "sweep.jsonl"
@@ -66,6 +68,7 @@ class Row:
     failures: tuple[tuple[str, str, str], ...] = ()
     line: int | None = None
     certificate: Mapping[str, Any] | None = None
+    fixes: tuple[tuple[str, str], ...] = ()  # what would mend it, in words, and the document that it makes
 
     @property
     def message(self) -> str:
@@ -94,6 +97,9 @@ def work(task: Task) -> Row:
         failure = ("internal", type(error).__name__, printable(f"internal error: {type(error).__name__}: {error}"))
         return Row(task.document, task.key, "internal", failures=(failure,))
     keys = result.keys()
+    mended = with_repairs(result, Limits(seconds=task.seconds))
+    words = [printable(f.message) for f in mended.findings if f.check == "repair"]
+    fixes = [as_text(r.document, task.document) for r in repairs_of(result, Limits(seconds=task.seconds))]
     bad = [f for f in result.findings if f.level == "fails" or f.check == "limit"]
     return Row(
         task.document,
@@ -105,6 +111,7 @@ def work(task: Task) -> Row:
         keys["facts"],
         tuple((f.check, f.kind, printable(f.message)) for f in bad),
         certificate=result.certificate,
+        fixes=tuple(zip(words, fixes, strict=True)),
     )
 
 
@@ -163,6 +170,7 @@ def _read(journal: Path | None) -> dict[tuple[str, str], Row]:
             keys = json.loads(line)
             keys["claims"] = tuple(keys["claims"])
             keys["failures"] = tuple(tuple(f) for f in keys["failures"])
+            keys["fixes"] = tuple(tuple(f) for f in keys.get("fixes", ()))
             row = Row(**keys)
         except (ValueError, TypeError, KeyError):
             continue
@@ -245,7 +253,7 @@ def sarif(rows: Iterable[Row]) -> str:
     results: list[dict[str, Any]] = []
     rules: dict[str, dict[str, Any]] = {}
     for row in rows:
-        for check, kind, message in row.failures:
+        for number, (check, kind, message) in enumerate(row.failures):
             rule = f"{check}/{kind}"
             rules.setdefault(rule, {"id": rule, "shortDescription": {"text": f"{check}: {kind}"}})
             place: dict[str, Any] = {"artifactLocation": {"uri": _uri(row.document)}}
@@ -258,11 +266,34 @@ def sarif(rows: Iterable[Row]) -> str:
                     "level": level,
                     "message": {"text": message},
                     "locations": [{"physicalLocation": place}],
+                    **({"fixes": _fixes(row)} if row.fixes and number == 0 else {}),
                 }
             )
     driver = {"name": "creaseproof", "version": __version__, "rules": list(rules.values())}
     log = {"$schema": SARIF_SCHEMA, "version": "2.1.0", "runs": [{"tool": {"driver": driver}, "results": results}]}
     return json.dumps(log, indent=1) + "\n"
+
+
+def _fixes(row: Row) -> list[dict[str, Any]]:
+    """The repairs as fixes (SARIF 3.55): each replaces the whole file. Only for files whose text can be read."""
+    try:
+        old = Path(row.document).read_text(encoding="utf-8").split("\n")
+    except (OSError, ValueError):
+        return []
+    region = {"startLine": 1, "startColumn": 1, "endLine": len(old), "endColumn": len(old[-1]) + 1}
+    place = {"uri": _uri(row.document)}
+    return [
+        {
+            "description": {"text": words},
+            "artifactChanges": [
+                {
+                    "artifactLocation": place,
+                    "replacements": [{"deletedRegion": region, "insertedContent": {"text": text}}],
+                }
+            ],
+        }
+        for words, text in row.fixes
+    ]
 
 
 def _uri(document: str) -> str:

@@ -1,0 +1,44 @@
+"""What would mend a refuted pattern: the repairs that are found, each with what the kernel says of the pattern that it makes."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+from verify.construct.repairs import Repair, repairs
+from verify.pattern.document import Document, load
+from verify.pattern.limits import Limits
+from verify.tasks.certify import Result, certify
+from verify.words.repair_findings import of_repair
+
+
+class NoRepair(ValueError):
+    """A repair of a number that there is not."""
+
+
+def repairs_of(result: Result, limits: Limits = Limits()) -> list[Repair]:
+    """Small changes of a refuted pattern after which something that fails holds; none for other results, and for recipes."""
+    s = result.subdivision
+    if result.verdict != "refuted" or s is None or not isinstance(result.document, Document):
+        return []
+    return repairs(s, result.folded, result.cutting, result.order is not None, limits)
+
+
+def with_repairs(result: Result, limits: Limits = Limits()) -> Result:
+    """The result with a finding for each repair, and the verdict on the document that it makes (`then`)."""
+    s = result.subdivision
+    found = repairs_of(result, limits)
+    if s is None or not found:
+        return result
+    told = [of_repair(n, r, s, certify(r.document, limits).verdict) for n, r in enumerate(found, start=1)]
+    return replace(result, findings=(*result.findings, *told))
+
+
+def repaired(document: Document | str | Path, number: int, limits: Limits = Limits()) -> Document:
+    """The document with repair `number` (from 1, as `with_repairs` counts them). Raises `Malformed` and `NoRepair`."""
+    if not isinstance(document, Document):
+        document = load(document)
+    found = repairs_of(certify(document, limits), limits)
+    if not 1 <= number <= len(found):
+        raise NoRepair(f"--accept {number}: found {len(found)} repairs; expected the number of one of them")
+    return found[number - 1].document

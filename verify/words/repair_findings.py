@@ -1,0 +1,93 @@
+"""Repairs in words, with the exact values; `then` is what the kernel says of the changed document."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+from typing import Any
+
+from verify.construct.repairs import Closed, Joined, Missing, Repair, Turned
+from verify.exact.number import Number
+from verify.exact.plane import Point, difference, dot
+from verify.folding.vertex import Angle
+from verify.pattern.subdivision import Subdivision
+from verify.words.findings import Finding, degrees, length_text
+
+
+def of_repair(number: int, repair: Repair, s: Subdivision, then: str) -> Finding:
+    """What to change, so that it reads as an instruction, and what comes of it."""
+    match repair:
+        case Turned():
+            kind, words, where, value = _turned(repair, s)
+        case Missing():
+            kind, words, where, value = _missing(repair, s)
+        case Joined():
+            kind, words, where, value = _joined(repair, s)
+        case Closed():
+            kind, words, where, value = _closed(repair, s)
+    outcome = "then it is certified" if then == "certified" else f"then it is still {then}"
+    message = f"repair {number}: {words}; {outcome}"
+    return Finding("repair", kind, "advice", message, where, {"repair": number, "then": then} | value)
+
+
+_Told = tuple[str, str, tuple[str, ...], dict[str, Any]]
+
+
+def _turned(repair: Turned, s: Subdivision) -> _Told:
+    becomes = dict(repair.edges)
+    parts: dict[str, str] = {}
+    for chain, crease in zip(s.crease_chains, s.drawing.document.creases, strict=True):
+        edges = [s.edge_at[pair] for pair in pairwise(chain)]
+        if becomes.keys() >= set(edges):
+            parts[f"{crease.start}–{crease.end}"] = f"from {crease.kind} to {becomes[edges[0]]}"
+        else:
+            parts |= {s.edge_name(e): f"from {s.edges[e].kind} to {becomes[e]}" for e in edges if e in becomes}
+    creases = [
+        {"crease": s.edges[e].crease, "ends": list(map(s.name, s.edges[e].ends)), "to": to} for e, to in repair.edges
+    ]
+    words = " and ".join(f"{name} {change}" for name, change in parts.items())
+    return "repair-assignment", f"turn {words}", tuple(parts), {"creases": creases}
+
+
+def _missing(repair: Missing, s: Subdivision) -> _Told:
+    vertex, (x, y) = s.name(repair.vertex), repair.direction
+    between = [s.edge_name(e) for e in repair.between]
+    angle = degrees(Angle(x, y), 6)
+    words = (
+        f"a crease is missing at {vertex}: towards {angle}°, between {between[0]} and {between[1]}, as far as {s.place_name(repair.end)}; "
+        "with it the folds close round this point (Kawasaki–Justin)"
+    )
+    value = {"direction": [x.text(), y.text()], "degrees": angle, "end": _texts(repair.end), "between": between}
+    return "repair-crease", words, (vertex,), value
+
+
+def _joined(repair: Joined, s: Subdivision) -> _Told:
+    crease = s.drawing.document.creases[repair.crease]
+    name = f"{crease.start}–{crease.end}"
+    step = difference(repair.after, repair.before)
+    by = length_text(dot(step, step), s.drawing.document.unit)
+    how = "lengthen" if repair.longer else "shorten"
+    place = s.place_name(repair.after)
+    onto = f"meet {s.edge_name(repair.meets)} at {place}" if repair.meets is not None else f"end at {place}"
+    words = f"{how} crease {name} at {repair.end} by {by} to {onto}"
+    value = {
+        "crease": repair.crease,
+        "end": repair.end,
+        "to": _texts(repair.after),
+        "length_squared": dot(step, step).text(),
+    }
+    return "repair-end", words, (name, repair.end), value
+
+
+def _closed(repair: Closed, s: Subdivision) -> _Told:
+    by = length_text(repair.gap, s.drawing.document.unit)
+    a, b = repair.ends
+    words = f"close target path {repair.path + 1}: its ends {a} and {b} are {by} apart"
+    return "repair-loop", words, (a, b), {"path": repair.path, "length_squared": _text(repair.gap)}
+
+
+def _texts(place: Point) -> list[str]:
+    return [_text(place.x), _text(place.y)]
+
+
+def _text(value: Number) -> str:
+    return value.text()
