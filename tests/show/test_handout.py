@@ -351,6 +351,18 @@ def test_a_recipe_that_makes_another_pattern_is_refused(proofs: Path) -> None:
         handout([pattern], recipes=[recipe])
 
 
+def test_a_recipe_that_says_where_to_cut_is_quoted(proofs: Path) -> None:
+    """The document's own: cut.along = { through = ["l", "t"] } or the like; its marks stand beside the cut."""
+    recipe = certified(proofs / "recipes" / "what-does-it-make.json").document
+    pdf = opened(proofs / "recipes" / "what-does-it-make.json")
+    (page,) = [p for p in pdf.pages if "Cut along the heavy line" in p.extract_text()]
+    text = " ".join(page.extract_text().split())
+    assert re.search(r"through all layers: through .*\. n×", text)
+    cut = page.crop((0, next(w["top"] for w in page.extract_words() if w["text"] == "Cut") + 20, page.width, page.height))
+    written = {w["text"].strip(",") for w in cut.extract_words()}
+    assert set(recipe.along.marks) <= written
+
+
 def test_a_refuted_document_gets_no_template(proofs: Path) -> None:
     for path in sorted((proofs / "refuted").glob("*.toml"))[:4]:
         pdf = opened(path)

@@ -75,6 +75,9 @@ def test_the_rehearsal_says_what_needs_no_template(results: dict[str, Result]) -
     assert "I: from a plain A4 sheet" in page
     assert "The first crease is the middle. 1. Halve it along. 2. Halve it across. 3. Cut once" in page
     assert "a plain A4 sheet" in text[0]
+    assert any("Begin with a plain A4 sheet, without a template." in words for words in text)
+    assert not any("I, sheet, true scale" in words for words in text)
+    assert any("T, sheet, true scale" in words for words in text)
 
 
 def test_a_letter_that_is_not_certified_gets_no_template(results: dict[str, Result]) -> None:

@@ -10,8 +10,9 @@ from reportlab.platypus import Flowable, KeepTogether, PageBreak, Spacer
 
 from verify.construct.steps import Stage, Stages
 from verify.cutting.hands import StraightCrease, straight_creases
+from verify.show.handout.moments import middle, scale_for
 from verify.show.handout.pages import Drawing, say
-from verify.show.handout.steps import STEP, cut_step, middle, scale_for
+from verify.show.handout.steps import STEP, cut_step
 from verify.show.handout.subject import Subject
 from verify.show.labels import Labels
 from verify.show.paper import Paper, draw_paper, fitted, shifted

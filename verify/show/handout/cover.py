@@ -8,18 +8,14 @@ from typing import Literal
 
 from reportlab.platypus import Flowable, Spacer
 
+from verify.show.handout.moments import Area, draw_cut_picture, draw_what_comes_out
 from verify.show.handout.pages import Drawing, cautions, height_of, say, table, text_height
 from verify.show.handout.subject import Subject
 from verify.show.handout.tiles import MOST_TILES, OVERLAP, Tiles
-from verify.show.labels import Labels
-from verify.show.paper import Paper, draw_paper, fitted
 from verify.show.print import Pen
 from verify.show.scene import XY, Scene
-from verify.show.scissors import draw_cut, write_layer_counts
-from verify.show.sheet import outline_of
 
 Shown = Literal["", "steps", "collapse"]
-Area = tuple[float, float, float, float]
 _SMALL, _SMALLEST = 58.0, 34.0
 _SPACE = 16.0
 _CAPTION = 6.0
@@ -51,21 +47,6 @@ def pictures(subject: Subject, scene: Scene, high: float = _SMALL) -> Flowable:
     return table([drawn], [half + 3] * len(drawn))
 
 
-def draw_what_comes_out(scene: Scene, area: Area, pen: Pen) -> None:
-    """The flat sheet, what the cut frees in grey."""
-    parts, s = scene.parts
-    sheet = Paper(scene.subdivision, scene.flat, scene.turned, (), {})
-    at = fitted(sheet.box(), area)
-    here = [at(scene.to_page(p)) for p in s.vertices]
-    outline = outline_of(scene, at)
-    pen.fill(outline, "front")
-    for piece in parts:
-        if piece.role == "target":
-            pen.fill([[here[v] for v in loop] for loop in scene.loops(piece.faces, s)], "front", "dots")
-    pen.lines([[here[v] for v in e.ends] for e in s.edges if e.is_cut], "cut", width=0.4)
-    pen.lines(outline, "rim", closed=True)
-
-
 def _what_comes_out(scene: Scene, area: Area, pen: Pen) -> None:
     draw_what_comes_out(scene, area, pen)
     roles = {piece.role for piece in scene.parts[0]}
@@ -74,21 +55,10 @@ def _what_comes_out(scene: Scene, area: Area, pen: Pen) -> None:
 
 
 def _folded(scene: Scene, area: Area, pen: Pen) -> None:
-    draw_cut_picture(pen, scene, area)
+    draw_cut_picture(scene, area, pen)
     cut = scene.cut_line is not None or scene.cutting is not None
     words = "folded, and where to cut" if cut else "folded"
     pen.write(XY(area[2] / 2, 1), words + "; printed side white", 2.6, anchor="middle")
-
-
-def draw_cut_picture(pen: Pen, scene: Scene, area: Area) -> None:
-    """The folded sheet, the cut or the snips, and how many layers they meet."""
-    x, y, wide, high = area
-    paper = Paper.folded(scene)
-    at = fitted(paper.box(), (x + 14, y + 10, wide - 28, high - 20))
-    draw_paper(pen, paper, at, small=True)
-    labels = Labels()
-    draw_cut(pen, scene, labels, at, margin=4.0)
-    write_layer_counts(pen, scene, labels, at)
 
 
 def order_of_work(subject: Subject, scene: Scene, laid: Tiles, shown: Shown) -> Iterator[str]:

@@ -9,18 +9,18 @@ from functools import partial
 from reportlab.platypus import Flowable, NextPageTemplate, PageBreak, Spacer
 
 from verify.folding.steps import Folded
-from verify.show.handout.cover import draw_cut_picture, draw_what_comes_out
+from verify.show.handout.moments import draw_cut_picture, draw_moment, draw_what_comes_out
 from verify.show.handout.pages import Drawing, say, table, text_height
-from verify.show.handout.steps import draw_moment, sentence
+from verify.show.handout.steps import sentence, where_to_cut
 from verify.show.handout.subject import Subject
 from verify.show.handout.teacher import no_template
 from verify.show.handout.template import laid_out, template
 from verify.show.scene import Scene
 from verify.tasks.certify import Result
 
-_MOST_HIGH, _LEAST_HIGH, _SENTENCE = 58.0, 34.0, 15.0
+_MOST_HIGH, _LEAST_HIGH, _SENTENCE = 58.0, 26.0, 16.0
 _HEADING = 30.0
-_COLUMNS = 2
+_FEW = 8
 _GAP = 5.0
 
 
@@ -47,7 +47,7 @@ class Letter:
 
 
 def letter_pages(letter: Letter, subject: Subject, word: str) -> Iterator[Flowable]:
-    """Its steps on one page, then its sheet."""
+    """Its steps on one page, then its sheet, if it does not begin with a plain one."""
     scene, folded = subject.scene, letter.result.folded_steps
     yield NextPageTemplate("text")
     yield PageBreak()
@@ -56,18 +56,21 @@ def letter_pages(letter: Letter, subject: Subject, word: str) -> Iterator[Flowab
         yield from no_template(subject)
         return
     yield say(letter.name, "title")
-    yield say(f"Certified: {subject.claim()}")
+    begin = f"Begin with a plain {letter.plain} sheet, without a template. " if letter.plain else ""
+    yield say(f"{begin}Certified: {subject.claim()}")
     if folded is not None:
         yield _grid(subject, scene, folded, letter.sentences(folded))
-    yield from template(subject, scene, laid_out(subject, scene), f"{letter.name}, sheet")
+    if not letter.plain:
+        yield from template(subject, scene, laid_out(subject, scene), f"{letter.name}, sheet")
 
 
 def _grid(subject: Subject, scene: Scene, folded: Folded, sentences: Sequence[str]) -> Flowable:
-    """The paper before each step with its fold line, then the cut, two beside each other, so that all stands on one page."""
-    wide = subject.wide / _COLUMNS - _GAP
+    """The paper before each step with its fold line, then the cut and what comes out, beside each other, so that all stands on one page."""
     cut = scene.cut_line is not None or scene.cutting is not None
     cells = len(folded.done) + 2 * cut
-    rows = -(-cells // _COLUMNS)
+    columns = 2 if cells <= _FEW else 3
+    wide = subject.wide / columns - _GAP
+    rows = -(-cells // columns)
     room = text_height(subject.paper) - _HEADING
     high = max(_LEAST_HIGH, min(_MOST_HIGH, room / max(rows, 1) - _SENTENCE))
     size = wide, high
@@ -77,10 +80,8 @@ def _grid(subject: Subject, scene: Scene, folded: Folded, sentences: Sequence[st
         drawn.append([say(f"{number + 1}. {words}", "small"), picture])
     if cut:
         most = scene.result.layers_met
-        words = f"{len(drawn) + 1}. Cut along the heavy line, through all layers (n×: n layers; {most} at most)."
-        drawn.append(
-            [say(words, "small"), Drawing(wide, high, lambda pen: draw_cut_picture(pen, scene, (0.0, 0.0, *size)))]
-        )
+        words = f"{len(drawn) + 1}. Cut along the heavy line, through all layers{where_to_cut(scene)} (n×: n layers; {most} at most)."
+        drawn.append([say(words, "small"), Drawing(wide, high, partial(draw_cut_picture, scene, (0.0, 0.0, *size)))])
         inside = (0.15 * wide, 0.1 * high, 0.7 * wide, 0.8 * high)
         drawn.append(
             [
@@ -88,9 +89,9 @@ def _grid(subject: Subject, scene: Scene, folded: Folded, sentences: Sequence[st
                 Drawing(wide, high, partial(draw_what_comes_out, scene, inside)),
             ]
         )
-    grid = [drawn[k : k + _COLUMNS] for k in range(0, len(drawn), _COLUMNS)]
-    grid[-1] += [[Spacer(0, 0)]] * (_COLUMNS - len(grid[-1]))
-    return table(grid, [wide + _GAP] * _COLUMNS, gap=_GAP)
+    grid = [drawn[k : k + columns] for k in range(0, len(drawn), columns)]
+    grid[-1] += [[Spacer(0, 0)]] * (columns - len(grid[-1]))
+    return table(grid, [wide + _GAP] * columns, gap=_GAP)
 
 
 def rehearsal(letters: Sequence[Letter], scenes: Mapping[str, Scene | None], wide: float) -> Iterator[Flowable]:
@@ -98,11 +99,10 @@ def rehearsal(letters: Sequence[Letter], scenes: Mapping[str, Scene | None], wid
     yield say("Rehearsal: from plain sheets, without a template", "title")
     plain = [letter for letter in letters if letter.plain]
     others = [letter.name for letter in letters if not letter.plain]
-    if plain:
-        yield say(
-            "These letters are folded from a plain sheet by its own edges and by marks that folding finds; nothing is measured. "
-            "The proof is about the letter’s own sheet; that the landmarks lie where its marks do is exact, how well hands meet them is not."
-        )
+    yield say(
+        "These letters are folded from a plain sheet by its own edges and by marks that folding finds; nothing is measured. "
+        "That they then come out exactly is proved; how well hands meet the marks is not."
+    )
     if others:
         yield say(f"These need their template: {', '.join(others)}.")
     for letter in plain:
@@ -113,11 +113,8 @@ def rehearsal(letters: Sequence[Letter], scenes: Mapping[str, Scene | None], wid
         if folded is not None and scene is not None:
             yield _strip(scene, folded, wide)
         yield from (say(step, "item", f"{number}.") for number, step in enumerate(words, start=1))
-        yield say(
-            "Cut once through all layers along the line on which the outline lies, and unfold.",
-            "item",
-            f"{len(words) + 1}.",
-        )
+        where = where_to_cut(scene) if scene is not None else ""
+        yield say(f"Cut once, straight through all layers{where}, and unfold.", "item", f"{len(words) + 1}.")
 
 
 def _strip(scene: Scene, folded: Folded, wide: float) -> Flowable:

@@ -9,8 +9,9 @@ from functools import cached_property, partial
 from reportlab.platypus import Flowable, NextPageTemplate, PageBreak, Spacer
 
 from verify.pattern.recipe import FoldStep
-from verify.show.handout.cover import draw_what_comes_out, printing
+from verify.show.handout.cover import printing
 from verify.show.handout.letter import Letter, letter_pages, rehearsal
+from verify.show.handout.moments import draw_what_comes_out
 from verify.show.handout.pages import Drawing, PaperName, Running, bound, cautions, say, table, text_width
 from verify.show.handout.subject import Subject, measure
 from verify.show.handout.teacher import teacher
@@ -122,7 +123,12 @@ class _Pack:
         yield cautions(self.wide)
         yield say("Order of work", "head")
         work = [
-            *dict.fromkeys(words for subject in self.subjects.values() for words in _printing(subject)),
+            *dict.fromkeys(
+                words
+                for letter in self.each.values()
+                if not letter.plain
+                for words in _printing(self.subjects[letter.name])
+            ),
             "Fold each letter step by step as on its page; press each fold sharp before the next one.",
             "Before cutting, check that the grey target lines of all layers lie on one line (hold the paper against the light).",
             "Cut along the line of the cut from edge to edge, in one go, and unfold.",

@@ -2,26 +2,19 @@
 
 from __future__ import annotations
 
-import re
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator
 from functools import partial
-from math import hypot
 
 from reportlab.platypus import Flowable, KeepTogether, PageBreak, Spacer
 
 from verify.cutting.tolerance import tolerance
 from verify.folding.steps import Folded
-from verify.pattern.document import printable
 from verify.pattern.limits import LimitReached
-from verify.pattern.recipe import FoldStep, MarkStep, Recipe, TurnStep, UnfoldStep
-from verify.show.handout.cover import draw_cut_picture
+from verify.pattern.recipe import FoldStep, Recipe, TurnStep, UnfoldStep
+from verify.show.handout.moments import draw_cut_picture, draw_step
 from verify.show.handout.pages import Drawing, say
 from verify.show.handout.subject import Subject
-from verify.show.labels import Labels
-from verify.show.paper import Paper, across, draw_paper, shifted
-from verify.show.print import Pen, shortened
-from verify.show.scene import XY, Scene
-from verify.show.surface import arrow, name
+from verify.show.scene import Scene
 from verify.words.step_words import alignment_words, counted_layers
 from verify.words.tolerance import advice_lines, effect_lines, sample_lines
 
@@ -58,9 +51,18 @@ def cut_step(scene: Scene, number: int, wide: float) -> Iterator[Flowable]:
     if scene.cut_line is None and scene.cutting is None:
         return
     how = "Cut" if scene.cut_line is not None else "Snip"
-    words = f"{number}. {how} along the heavy line, through all layers. n×: the scissors meet n layers there."
-    area = (0.0, 0.0, wide, CUT)
-    yield KeepTogether([say(words), Drawing(wide, CUT, lambda pen: draw_cut_picture(pen, scene, area))])
+    words = f"{number}. {how} along the heavy line, through all layers{where_to_cut(scene)}. n×: the scissors meet n layers there."
+    picture = Drawing(wide, CUT, partial(draw_cut_picture, scene, (0.0, 0.0, wide, CUT)))
+    yield KeepTogether([say(words), picture])
+
+
+def where_to_cut(scene: Scene) -> str:
+    """How hands find the line of the cut, where the recipe says so: after "along the line"."""
+    folded = scene.result.folded_steps
+    if folded is None or folded.recipe.along is None:
+        return ""
+    words = alignment_words(folded, len(folded.done) + 1, folded.recipe.along)
+    return f": {words}" if words.startswith(("through", "along", "square")) else f": where a fold would lie {words}"
 
 
 def _trueness(subject: Subject, recipe: Recipe) -> Iterator[Flowable]:
@@ -93,134 +95,3 @@ def sentence(folded: Folded, number: int) -> str:
     if isinstance(step, UnfoldStep):
         return f"{words} again; what was creased stays as a guide line."
     return f"{words}."
-
-
-def draw_step(scene: Scene, folded: Folded, number: int, size: tuple[float, float], pen: Pen) -> None:
-    """Step `number` (from 0): the paper before it with the fold line and an arrow, and after it, both at one scale."""
-    half, high = size[0] / 2, size[1]
-    looks = [Paper.at_step(scene, folded, k) for k in (number, number + 1)]
-    scale = scale_for(looks, half, high)
-    before, after = (
-        partial(shifted, middle(look), scale, XY(half * (k + 0.5) + (3 if k else -3), high / 2))
-        for k, look in enumerate(looks)
-    )
-    draw_paper(pen, looks[1], after, small=True)
-    arrow(pen, XY(half - 5, high / 2), XY(half + 5, high / 2), bow=0.0)
-    _draw_before(pen, scene, folded, number, before, high)
-    done = folded.done[number]
-    if isinstance(done.step, MarkStep) and done.mark is not None:
-        _write_mark(pen, done.step.name, after(scene.to_page(done.mark[2])))
-
-
-def draw_moment(scene: Scene, folded: Folded, number: int, size: tuple[float, float], words: str, pen: Pen) -> None:
-    """The paper before step `number` with what is done with it; of the marks only those that the words speak of."""
-    wide, high = size
-    look = Paper.at_step(scene, folded, number)
-    scale = scale_for([look, Paper.at_step(scene, folded, number + 1)], wide, high)
-    at = partial(shifted, middle(look), scale, XY(wide / 2, high / 2))
-    _draw_before(pen, scene, folded, number, at, high, words)
-    done = folded.done[number]
-    if isinstance(done.step, MarkStep) and done.mark is not None:
-        _write_mark(pen, done.step.name, at(scene.to_page(done.mark[2])))
-
-
-def scale_for(looks: Sequence[Paper], wide: float, high: float) -> float:
-    """One scale for several moments, with room for names."""
-    boxes = [look.box() for look in looks]
-    span_x, span_y = max(b[2] - b[0] for b in boxes), max(b[3] - b[1] for b in boxes)
-    return min((wide - min(34.0, 0.4 * wide)) / span_x, (high - min(14.0, 0.3 * high)) / span_y)
-
-
-def middle(look: Paper) -> XY:
-    """The middle of what is seen."""
-    x0, y0, x1, y1 = look.box()
-    return XY((x0 + x1) / 2, (y0 + y1) / 2)
-
-
-def _draw_before(
-    pen: Pen,
-    scene: Scene,
-    folded: Folded,
-    number: int,
-    at: Callable[[XY], XY],
-    high: float,
-    words: str | None = None,
-) -> None:
-    done = folded.done[number]
-    look = Paper.at_step(scene, folded, number)
-    draw_paper(pen, look, at, small=True)
-    labels = Labels()
-    edges = [e for e in scene.subdivision.edges if not e.is_auxiliary]
-    places = [at(p) for p in look.places]
-    labels.avoid_lines([[places[v] for v in e.ends] for e in edges])
-    step = done.step
-    marks: Sequence[str] = ()
-    if isinstance(step, FoldStep) and done.line is not None:
-        a, b = (at(scene.to_page(p)) for p in done.line)
-        ends = across(places, a, b, 4.0)
-        pen.lines([ends], "valley" if step.direction == "over" else "mountain", width=0.5)
-        labels.avoid_lines([ends])
-        room = min(p.x for p in places) - 9, -2.0, max(p.x for p in places) + 9, high + 2.0
-        images = folded.paper.states[number].images, folded.paper.states[number + 1].images
-        moved = [places[v] for v, (p, q) in enumerate(zip(*images, strict=True)) if p != q]
-        arrow(pen, *_movement(moved, a, b, room), step.direction == "behind")
-        marks = (*step.alignment.marks, step.moves)
-    elif isinstance(step, MarkStep):
-        marks = [m for line in step.crossing if not isinstance(line, int) for m in line]
-    if words is not None:
-        marks = [m for m in marks if re.search(rf"(?<!\w){re.escape(m)}(?!\w)", words)]
-    _write_marks(pen, labels, scene, folded, number, marks, at)
-
-
-def _write_mark(pen: Pen, mark: str, spot: XY) -> None:
-    pen.disc(spot, 1.1, "spot")
-    name(pen, Labels(), spot, shortened(printable(mark), 30, 2.5), need=True, size=2.5)
-
-
-def _write_marks(
-    pen: Pen,
-    labels: Labels,
-    scene: Scene,
-    folded: Folded,
-    number: int,
-    marks: Sequence[str],
-    at: Callable[[XY], XY],
-) -> None:
-    """The marks that a step speaks of, those that lie on each other together."""
-    paper = folded.paper
-    spots: dict[tuple[float, float], list[str]] = {}
-    for mark in dict.fromkeys(marks):
-        place = folded.marks[mark]
-        image = at(scene.to_page(paper.image(paper.host(place), place, paper.states[number])))
-        spots.setdefault((round(image.x, 2), round(image.y, 2)), []).append(printable(mark))
-    for x, y in spots:
-        pen.disc(XY(x, y), 0.6, "dot")
-        labels.avoid_box((x - 0.6, y - 0.6, x + 0.6, y + 0.6))
-    for (x, y), names in spots.items():
-        name(pen, labels, XY(x, y), shortened(", ".join(names), 26, 2.5), need=True, size=2.5)
-
-
-def _movement(moved: Sequence[XY], a: XY, b: XY, room: tuple[float, float, float, float]) -> tuple[XY, XY]:
-    """From the moved place that is farthest from the fold line (or nearer, if there is no room) towards where it comes to lie."""
-    long = hypot(b.x - a.x, b.y - a.y)
-    nx, ny = -(b.y - a.y) / long, (b.x - a.x) / long
-
-    def height(p: XY) -> float:
-        return (p.x - a.x) * nx + (p.y - a.y) * ny
-
-    if not moved:
-        return a, a
-    far = max(moved, key=lambda p: abs(height(p)))
-    top = [p for p in moved if abs(height(p)) > abs(height(far)) * 0.98]
-    start = XY(sum(p.x for p in top) / len(top), sum(p.y for p in top) / len(top))
-    h = height(start)
-    foot = XY(start.x - h * nx, start.y - h * ny)
-
-    def ends(part: float) -> tuple[XY, XY]:
-        on, off = 0.85 * h * part, -0.75 * h * part
-        return XY(foot.x + on * nx, foot.y + on * ny), XY(foot.x + off * nx, foot.y + off * ny)
-
-    def inside(p: XY) -> bool:
-        return room[0] <= p.x <= room[2] and room[1] <= p.y <= room[3]
-
-    return next((e for e in map(ends, (1.0, 0.8, 0.6, 0.45, 0.3)) if inside(e[1])), ends(0.2))
