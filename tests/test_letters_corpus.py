@@ -10,16 +10,17 @@ from pathlib import Path
 import pytest
 
 import verify
-from verify.construct.letterforms.forms import KINDS, forms
+from verify.construct.letterforms.forms import KINDS, PLAIN, forms
 from verify.construct.letterforms.spelling import file_name
+from verify.folding.simple import carry_out, folded_map
 from verify.pattern.drawing import draw
 from verify.pattern.recipe import FoldStep, Recipe, UnfoldStep
 
 FOLDER = Path(__file__).resolve().parent.parent / "proofs" / "recipes" / "alphabet"
-PLACE = {"card": FOLDER, "strip": FOLDER / "strip", "margin": FOLDER / "margin"}
+PLACE = {kind: FOLDER if kind == "card" else FOLDER / kind for kind in KINDS}
 ALL = sorted(FOLDER.rglob("*.toml"))
 TABLES = (FOLDER / "README.md").read_text(encoding="utf-8").split("\n## ")[1:]
-ROW = re.compile(r"\| (\w+) \| (\d+) \| (\d+) \| (all|some) layers \| ([\d.]+|–) \| .* \| (yes|no) \|")
+ROW = re.compile(r"\| (\w+) \| (\d+) \| (\d+) \| (all|some) layers \| [^|]+ \| ([\d.]+|–) \| .* \| (yes|no) \|")
 SAMPLE = 5
 
 
@@ -31,7 +32,7 @@ def loaded(path: Path) -> Recipe:
 
 def table(path: Path) -> dict[str, tuple[str, ...]]:
     """The rows of the table of a document's folder, by letter."""
-    section = TABLES[("card", "strip", "margin").index("card" if path.parent == FOLDER else path.parent.name)]
+    section = TABLES[[*PLACE.values()].index(path.parent)]
     return {row[0]: row for row in ROW.findall(section)}
 
 
@@ -87,3 +88,21 @@ def test_documents_are_their_letterforms(kind: str) -> None:
             assert [(p.x.text(), p.y.text()) for p in (places[n] for n in found)] == [
                 (p.x.text(), p.y.text()) for p in (drawn[n] for n in expected)
             ], character
+
+
+@pytest.mark.parametrize("kind", PLAIN)
+def test_plain_sheets_need_no_template(kind: str) -> None:
+    """No fold and no cut refers to a place of the letter: only to the sheet's corners and to ends of creases (1a, 2b, …)."""
+    paths = sorted(PLACE[kind].glob("*.toml"))
+    assert paths
+    for path in paths:
+        recipe = loaded(path)
+        assert recipe.along is not None
+        alignments = [s.alignment for s in recipe.steps if isinstance(s, FoldStep)] + [recipe.along]
+        marks = {m for alignment in alignments for m in alignment.marks}
+        assert all(m in ("sw", "se", "ne", "nw") or re.fullmatch(r"\d+[a-z]+", m) for m in marks), path
+        # such a place is an end of a crease: on the sheet's edge, or where two creases meet
+        folded = carry_out(recipe)
+        sheet = folded_map(folded)[0].subdivision
+        ends = {sheet.vertices[v] for edge in sheet.edges if edge.crease is not None for v in edge.ends}
+        assert {folded.marks[mark] for mark in marks - {"sw", "se", "ne", "nw"}} <= ends, path

@@ -11,7 +11,7 @@ import shapely
 from shapely.geometry import Polygon
 
 from verify.construct.letterforms.families import area2, grid
-from verify.construct.letterforms.forms import HEIGHT, KINDS, Form, form, forms, made
+from verify.construct.letterforms.forms import KINDS, Form, form, forms, made, usual_height
 from verify.pattern.document import read
 from verify.pattern.drawing import draw
 
@@ -87,7 +87,7 @@ def test_simple_and_on_its_sheet(f: Form) -> None:
     box = (0.0, 0.0, float(f.width), float(f.height))
     assert shape.bounds == pytest.approx(box)
     beyond = (-left, -low, right - box[2], high - box[3])
-    if f.kind == "card":
+    if f.kind not in ("strip", "margin"):
         assert beyond == (0, 0, 0, 0)
     elif f.kind == "strip":
         assert beyond[1] == beyond[3] == 0 < min(beyond[0], beyond[2])
@@ -109,7 +109,7 @@ def test_documents_are_one_height_and_hold_the_letter(f: Form) -> None:
     places = draw(document).places
     corners = [places[n] for loop in document.loops for n in loop]
     heights = [float(p.y) for p in corners]
-    assert max(heights) - min(heights) == pytest.approx(HEIGHT)
+    assert max(heights) - min(heights) == pytest.approx(float(usual_height(f.kind)))
     assert len(document.loops) == len(f.loops)
     assert [len(loop) for loop in document.loops] == [len(loop) for loop in f.loops]
     assert not document.creases
@@ -136,3 +136,12 @@ def test_letters_of_a_kind_differ(kind: str) -> None:
         a, b = scaled[one], scaled[two]
         b = shapely.affinity.translate(b, (a.bounds[2] - b.bounds[2]) / 2)
         assert a.symmetric_difference(b).area / min(a.area, b.area) > 0.02 or (one, two) in {("1", "I"), ("8", "B")}, (one, two)
+
+
+@pytest.mark.parametrize(("kind", "size"), [("a4", (210, 297)), ("letter", (Fraction(2159, 10), Fraction(1397, 5))), ("square", (120, 120))])
+def test_plain_sheets_have_their_size(kind: str, size: tuple) -> None:
+    """ISO 216: A4 is 210 mm × 297 mm; ANSI/ASME Y14.1: size A is 8.5 in × 11 in."""
+    l = made("L", kind, {"cells": ["#.", "##"], "rows": ["rest", 2], "columns": [2, 6]})  # noqa: E741
+    places = draw(l.document()).places
+    assert (places["ne"].x, places["ne"].y) == size
+    assert places["a2"].x * 4 == places["a2"].y * 4 == size[0]

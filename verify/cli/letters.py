@@ -18,7 +18,7 @@ from verify.cli.drawing import Size, size_options
 from verify.cli.frame import EXIT, end, json_option, main, reporting, seconds_for
 from verify.cli.options import Length
 from verify.cli.output import CERTIFICATE, DOCUMENT, PATTERN, PDF, Failure, Outputs, force_option
-from verify.construct.letterforms.forms import HEIGHT, WORDS, Kind, forms
+from verify.construct.letterforms.forms import HEIGHT, PLAIN, WORDS, Kind, forms, usual_height
 from verify.construct.letterforms.plain import LETTERS
 from verify.construct.letterforms.spelling import SPACE, spelled
 from verify.pattern.document import printable
@@ -61,7 +61,7 @@ class _Paper(click.ParamType):  # type: ignore[type-arg,unused-ignore]
     type=click.Choice(get_args(Kind)),
     default="card",
     show_default=True,
-    help="What each letter is folded from: a card (its own box), a strip as high as the letters, or paper with a margin all round.",
+    help="What each letter is folded from: a card (its own box), a strip as high as the letters, paper with a margin all round; or a plain square, A4 or letter sheet, by its own edges and folds, without a template.",
 )
 @click.option("--height", type=Length(), help=f"How high the letters are, such as 80mm. [default: {HEIGHT}mm]")
 @click.option(
@@ -112,7 +112,7 @@ def _recipes(word: str, output: Path, size: Size, force: bool, as_json: bool, op
     sheet: Kind = options["sheet"]
     try:
         glyphs = spelled(word, forms("card"))
-        height = options["height"] or Fraction(HEIGHT)
+        height = options["height"] or usual_height(sheet)
         if size.width is not None:
             height = height_of(word, sheet, size.width)
         elif options["fit"] is not None:
@@ -158,6 +158,10 @@ def _recipes(word: str, output: Path, size: Size, force: bool, as_json: bool, op
         )
         for note in notes:
             click.echo(f"  {note}")
+        for one in {one.glyph.letter: one for _, one in rows if one.guides}.values():
+            click.echo(
+                f"  {one.glyph.letter}: first {len(one.guides)} guide crease{'s' * (len(one.guides) != 1)}, opened again"
+            )
         if handout is not None:
             click.echo(f"  written to {printable(str(handout))}; print at 100 % and measure the ruler")
     end(EXIT[worst])
@@ -177,7 +181,16 @@ def _pack(path: Path, outputs: Outputs) -> Any:
     outputs.expect(path, PDF)
 
     def printed(word: str, made: list[LetterMade], paper: Any) -> bytes:
-        results: list[Letter] = [Letter(one.glyph.letter, one.result) for one in made if one.result is not None]
+        results: list[Letter] = [
+            Letter(
+                one.glyph.letter,
+                one.result,
+                plain=PLAIN.get(one.sheet, "") if one.sheet is not None else "",
+                landmarks=[guide.words() for guide in one.guides],
+            )
+            for one in made
+            if one.result is not None
+        ]
         return pack(word, results, paper)
 
     return printed

@@ -3,23 +3,31 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from itertools import islice
 
-from verify.construct.letterforms.forms import HEIGHT, Form, Kind, forms
+from verify.construct.letterforms.forms import HEIGHT, PLAIN, Form, Kind, forms, usual_height
+from verify.construct.letterforms.landmarks import Guide, without_template
 from verify.construct.letterforms.plain import HEIGHT as PLAIN_HEIGHT
 from verify.construct.letterforms.plain import LETTERS, MARGIN, SPACING, letter_document, width, word_document
 from verify.construct.letterforms.spelling import SPACE, Glyph, spelled
+from verify.construct.recipes.search import AllLayers
+from verify.construct.recipes.stack import Folds
+from verify.construct.recipes.start import start_of
+from verify.construct.recipes.written import smaller_side_moves
 from verify.pattern.document import Document
-from verify.pattern.limits import Limits
-from verify.pattern.recipe import Recipe
-from verify.tasks.certify import Result
+from verify.pattern.limits import Clock, LimitReached, Limits
+from verify.pattern.recipe import FoldStep, Recipe
+from verify.tasks.certify import Result, certify
 from verify.tasks.construct import TRIES, Constructed, Prefer, construct
 from verify.tasks.recipe import RecipeFound, recipe
 
 MOST_FOLDS = 6
 SECONDS = 60.0
 _GAP = Fraction(1, 5)
+_ALIKE = 12
 
 
 def letter_sheets(
@@ -79,13 +87,15 @@ class LetterMade:
     """One letter of a word: its recipe or, where the letter has none on this kind of sheet, a pattern to collapse.
 
     `glyph` says what stands for what was written. `found` is what the search for folds came to (None if the letter has no form
-    made for folding), on a sheet of kind `sheet`; `constructed` is the pattern, where there was need of one.
+    made for folding), on a sheet of kind `sheet`; `constructed` is the pattern, where there was need of one. From a plain sheet `guides` are
+    creased first.
     """
 
     glyph: Glyph
     found: RecipeFound | None = None
     sheet: Kind | None = None
     constructed: Constructed | None = None
+    guides: tuple[Guide, ...] = ()
 
     @property
     def made(self) -> Recipe | Document | None:
@@ -115,42 +125,73 @@ def letter_recipes(
     word: str,
     *,
     sheet: Kind = "card",
-    height_mm: Fraction | int = HEIGHT,
+    height_mm: Fraction | int | None = None,
     limits: Limits = Limits(),
     progress: Callable[[str], None] | None = None,
 ) -> Iterator[tuple[str, LetterMade]]:
     """A certified recipe of a few folds for each letter of a word, by its name (`1-L`, `2-I`), as it is found; a letter that comes twice is done once.
 
-    Letters are `height_mm` high, each on its own `sheet`: a card (its box), a strip as high as it is, or with a margin all round.
+    Letters are `height_mm` high (120, or as A4 or letter paper is), each on its own `sheet`: a card (its box), a strip as high as it is, with a margin all round,
+    or a plain sheet (square, a4, letter) from which it is folded without a template, by landmarks alone.
     Lower case, accents, dashes and spaces: see `spelling.spelled`, which raises `ValueError` for what cannot be spelled. A letter that has no form on such a
     sheet is folded from a card; one without a recipe within `limits.seconds` gets a pattern. What is proved of a recipe is said in `verify.tasks.recipe`.
     """
     known: dict[str, LetterMade] = {}
     glyphs = spelled(word, forms("card"))
+    height = usual_height(sheet) if height_mm is None else Fraction(height_mm)
     sheets = [glyph for glyph in glyphs if glyph.letter != SPACE]
     digits = len(str(len(sheets)))
     for number, glyph in enumerate(sheets, start=1):
         if glyph.letter not in known:
             form = forms(sheet).get(glyph.letter) or forms("card")[glyph.letter]
-            known[glyph.letter] = _folded(glyph, form, height_mm, limits, progress)
+            known[glyph.letter] = _folded(glyph, form, height, limits, progress)
         yield f"{number:0{digits}}-{glyph.file_name}", replace(known[glyph.letter], glyph=glyph)
 
 
 def _folded(
     glyph: Glyph,
     form: Form,
-    height: Fraction | int,
+    height: Fraction,
     limits: Limits,
     progress: Callable[[str], None] | None,
 ) -> LetterMade:
     if progress is not None:
         progress(f"folds for {glyph.letter}")
     seconds = SECONDS if limits.seconds is None else limits.seconds
+    if form.kind in PLAIN:
+        found, guides = _without_template(form, height, Clock(seconds, "the search for folds without a template"))
+        return LetterMade(glyph, found, form.kind, guides=guides)
     found = recipe(form.document(height), folds=MOST_FOLDS, seconds=seconds, square=False, progress=progress)
     if found.verdict == "certified" or glyph.letter not in LETTERS:
         return LetterMade(glyph, found, form.kind)
-    document = letter_document(glyph.letter, unit_mm=Fraction(height) / PLAIN_HEIGHT)
+    document = letter_document(glyph.letter, unit_mm=height / PLAIN_HEIGHT)
     return LetterMade(glyph, found, form.kind, construct(document, limits=limits, progress=progress))
+
+
+def _without_template(form: Form, height: Fraction, clock: Clock) -> tuple[RecipeFound, tuple[Guide, ...]]:
+    """The recipe from a plain sheet, by landmarks alone, and the guides that it creases first."""
+    document = form.document(height)
+    start = start_of(document)
+    solutions: list[Folds] = []
+    shortest = MOST_FOLDS
+    search = AllLayers(start.picture, clock)
+    with suppress(LimitReached):
+        for depth in range(start.picture.least, MOST_FOLDS + 1):
+            solutions += [smaller_side_moves(start, folds) for folds in islice(search.of_length(depth), _ALIKE)]
+            shortest = min(shortest, depth) if solutions else shortest
+            if depth > shortest:
+                break
+    plain = without_template(start, solutions)
+    if plain is None:
+        return RecipeFound(document, "undecided", "", reason="no folds by landmarks alone were found"), ()
+    result = certify(plain.recipe)
+    folds = sum(isinstance(step, FoldStep) for step in plain.recipe.steps) - len(plain.guides)
+    if result.verdict != "certified":
+        return RecipeFound(document, "undecided", "", reason=result.verdict), ()
+    found = RecipeFound(
+        document, "certified", "found", recipe=plain.recipe, result=result, folds=folds, least=start.picture.least
+    )
+    return found, plain.guides
 
 
 def height_of(word: str, sheet: Kind, width_mm: Fraction) -> Fraction:

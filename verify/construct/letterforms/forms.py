@@ -6,7 +6,7 @@ The proportions stand in `forms.toml`; nothing there says how to fold. A recipe 
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache
@@ -18,10 +18,22 @@ from verify.exact.field import read_numbers
 from verify.exact.number import Number
 from verify.pattern.document import Document
 
-Kind = Literal["card", "strip", "margin"]
+Kind = Literal["card", "strip", "margin", "square", "a4", "letter"]
 KINDS: tuple[Kind, ...] = get_args(Kind)
 HEIGHT = 120
-WORDS: Mapping[Kind, str] = {"card": "on a card", "strip": "on a strip", "margin": "with paper all round"}
+WORDS: Mapping[Kind, str] = {
+    "card": "on a card",
+    "strip": "on a strip",
+    "margin": "with paper all round",
+    "square": "from a plain square",
+    "a4": "from plain A4 paper",
+    "letter": "from plain letter paper",
+}
+# Plain sheets, folded without a template: their names, and how high they are, as a share of their width. A4 is 210 × 297 mm (ISO 216),
+# letter 8.5 × 11 inches (ANSI/ASME Y14.1).
+PLAIN: Mapping[Kind, str] = {"square": "square", "a4": "A4", "letter": "letter"}
+_UPRIGHT: Mapping[Kind, Fraction] = {"square": Fraction(1), "a4": Fraction(297, 210), "letter": Fraction(22, 17)}
+_SIZES: Mapping[Kind, Fraction] = {"a4": Fraction(297), "letter": Fraction(1397, 5)}
 
 
 @dataclass(frozen=True)
@@ -38,12 +50,14 @@ class Form:
     width: Exact
     height: Exact
 
-    def document(self, height: Exact = HEIGHT) -> Document:
-        """The letter as the target of a sheet without creases, so many millimetres high.
+    def document(self, height: Exact | None = None) -> Document:
+        """The letter as the target of a sheet without creases, so many millimetres high (120; a letter of A4 or letter paper as high as that).
 
         Corners of the sheet are sw, se, ne, nw; those of the letter a1, a2, … (its first outline), b1, b2, … where they are not the
         sheet's. Raises `ValueError` for a height that is not positive.
         """
+        if height is None:
+            height = usual_height(self.kind)
         if height <= 0:
             raise ValueError(f"height: found {height}; expected a positive number of millimetres")
         scale = height / (self.height * Fraction(1))
@@ -72,6 +86,11 @@ class Form:
         return Document(points, outline, loops=tuple(loops), snips=1, title=title)
 
 
+def usual_height(kind: Kind) -> Fraction:
+    """How high letters are in millimetres, unless it is said otherwise."""
+    return _SIZES.get(kind, Fraction(HEIGHT))
+
+
 def forms(kind: Kind) -> Mapping[str, Form]:
     """The letters that have a form of a kind, by their characters."""
     return _stored()[kind]
@@ -86,20 +105,22 @@ def form(character: str, kind: Kind) -> Form:
 def _stored() -> dict[Kind, dict[str, Form]]:
     text = files("verify.construct.letterforms").joinpath("forms.toml").read_text(encoding="utf-8")
     stored = tomllib.loads(text)
-    return {kind: {c: made(c, kind, keys) for c, keys in stored[kind].items()} for kind in KINDS}
+    return {kind: {c: made(c, kind, keys) for c, keys in stored.get(kind, {}).items()} for kind in KINDS}
 
 
 def made(character: str, kind: Kind, keys: Mapping[str, Any]) -> Form:
     """A form from its proportions: `cells`, `rows`, `columns`, and perhaps `cuts` and `notches`; or `polygons`. And perhaps `paper`.
 
-    `paper` is how far the sheet reaches beyond the letter's box: left, right, below, above.
+    `paper` is how far the sheet reaches beyond the letter's box: left, right, below, above. On a plain sheet, rows that say `rest` share what the others
+    leave of its height.
     """
     if "polygons" in keys:
         number = _reader(value for loop in keys["polygons"] for place in loop for value in place)
         loops = tuple(tuple((number(x), number(y)) for x, y in loop) for loop in keys["polygons"])
         across, up = (max(place[i] for loop in loops for place in loop) for i in (0, 1))
     else:
-        rows, columns = _all_exact(keys["rows"]), _all_exact(keys["columns"])
+        columns = _all_exact(keys["columns"])
+        rows = _rows(keys["rows"], _UPRIGHT.get(kind, Fraction(0)) * sum(columns))
         across, up = sum(columns), sum(rows)
         loops = grid(
             keys["cells"],
@@ -114,6 +135,12 @@ def made(character: str, kind: Kind, keys: Mapping[str, Any]) -> Form:
         return Form(character, kind, loops, (left, low, right, high), across, up)
     left, right, below, above = _all_exact(keys.get("paper", (0, 0, 0, 0)))
     return Form(character, kind, loops, (-left, -below, across + right, up + above), across, up)
+
+
+def _rows(values: Sequence[Any], whole: Rational) -> list[Rational]:
+    """Rows of a grid, with what is left of the whole height where they say `rest`."""
+    rest = (Fraction(whole) - sum(_exact(value) for value in values if value != "rest")) / max(values.count("rest"), 1)
+    return [rest if value == "rest" else _exact(value) for value in values]
 
 
 def _all_exact(values: Iterable[Any]) -> list[Rational]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
 
@@ -91,6 +92,11 @@ def written(start: Start, folds: Folds, title: str = "") -> Recipe:
 def _first(start: Start) -> int:
     """The number of the first step after those that were carried out."""
     return 1 if start.recipe is None else len(start.recipe.steps) + 1
+
+
+def texts() -> Callable[[Number], str]:
+    """Numbers as texts of the documents' grammar."""
+    return _Texts()
 
 
 class _Texts:

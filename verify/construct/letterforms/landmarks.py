@@ -1,0 +1,171 @@
+"""Folding without a template: from a plain sheet, by its own edges and by marks that folding finds; nothing is measured.
+
+Guide creases at halves, quarters and eighths of the sheet come first, each by laying an edge or a crease on another one, and are opened again.
+Then every fold, and the line of the cut, must be an alignment of edges, creases and the places where they meet. The
+target's own lines are never referred to: they come out where they should because the proportions say so, which the certificate proves.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from itertools import combinations
+from typing import Any
+
+from verify.construct.recipes.aligned import Aligner, Choice, Drawn
+from verify.construct.recipes.lines import Line, Mirror, mirror
+from verify.construct.recipes.stack import Fold, Folds, Stack, stack_of
+from verify.construct.recipes.start import Start
+from verify.construct.recipes.written import texts
+from verify.exact.plane import Point
+from verify.pattern.recipe import FORMAT, Recipe, read_any
+
+FINEST = 8
+MOST_GUIDES = 4
+
+
+@dataclass(frozen=True, order=True)
+class Guide:
+    """A crease across the whole sheet, `upright` or level, at a share of its width from the left, or of its height from below."""
+
+    upright: bool
+    share: Fraction
+
+    @property
+    def parents(self) -> tuple[Guide | None, Guide | None]:
+        """The two lines of which one is laid on the other; None for an edge of the sheet."""
+        step = Fraction(1, self.share.denominator)
+        low, high = self.share - step, self.share + step
+        return Guide(self.upright, low) if low else None, Guide(self.upright, high) if high < 1 else None
+
+    def words(self) -> str:
+        """How it is made."""
+        sides = ("left", "right") if self.upright else ("lower", "upper")
+        names = [
+            f"the {side} edge" if p is None else f"the crease at {p.share}"
+            for p, side in zip(self.parents, sides, strict=True)
+        ]
+        return f"Crease at {self.share} of the {'width' if self.upright else 'height'}: {names[0]} onto {names[1]}, and open again."
+
+
+@dataclass(frozen=True)
+class Plain:
+    """A recipe from a plain sheet, with the guide creases that it makes first."""
+
+    recipe: Recipe
+    guides: tuple[Guide, ...]
+
+
+class _Free(Aligner):
+    """Finds alignments by edges, creases and guides alone."""
+
+    def _across(self, stack: Stack, fold: Mirror) -> Choice:
+        raise LookupError("no landmark for this line")
+
+
+def without_template(start: Start, solutions: Iterable[Folds]) -> Plain | None:
+    """The recipe with the fewest creases in all, then the fewest guides, of some that free the target of a rectangular sheet; None if all of them need measuring.
+
+    `solutions` are lists of folds that do free it. Nothing is proved here; the recipe is to be certified.
+    """
+    found = list(solutions)
+    corners = start.places["sw"], start.places["ne"]
+    ways = [(guides, folds) for guides in guide_sets(start, corners) for folds in found]
+    for guides, folds in sorted(ways, key=lambda way: (len(way[0]) + len(way[1]), len(way[0]))):
+        try:
+            return Plain(_written(start, folds, guides), guides)
+        except LookupError:
+            continue
+    return None
+
+
+def guide_sets(start: Start, corners: tuple[Point, Point]) -> Iterator[tuple[Guide, ...]]:
+    """Sets of guides with all that they are made from, fewest first: through lines of the target, or halves and quarters."""
+    (left, low), (right, high) = corners
+    lines = {Guide(True, Fraction(k, 4)) for k in (1, 2, 3)} | {Guide(False, Fraction(k, 4)) for k in (1, 2, 3)}
+    for line in start.picture.ink:
+        for upright, a, b, least, size in (
+            (True, line.a, line.b, left, right - left),
+            (False, line.b, line.a, low, high - low),
+        ):
+            share = (line.c / a - least) / size if b.sign() == 0 else None
+            if (
+                share is not None
+                and share.is_rational
+                and FINEST % share.as_fraction().denominator == 0
+                and 0 < share < 1
+            ):
+                lines.add(Guide(upright, share.as_fraction()))
+    sets = {closed(some) for count in range(3) for some in combinations(sorted(lines), count)}
+    yield from sorted(
+        (s for s in sets if len(s) <= MOST_GUIDES), key=lambda s: (len(s), sum(g.share.denominator for g in s), s)
+    )
+
+
+def closed(guides: Iterable[Guide]) -> tuple[Guide, ...]:
+    """The guides with all that they are made from, in the order of making."""
+    whole: set[Guide] = set()
+    todo = list(guides)
+    while todo:
+        guide = todo.pop()
+        if guide not in whole:
+            whole.add(guide)
+            todo += [p for p in guide.parents if p is not None]
+    return tuple(sorted(whole, key=lambda g: (g.share.denominator, g)))
+
+
+def _written(start: Start, folds: Folds, guides: Sequence[Guide]) -> Recipe:
+    """The recipe; `LookupError` if a fold or the cut has no landmark."""
+    document = start.document
+    ends = {guide: _ends(start, guide, number) for number, guide in enumerate(guides, start=1)}
+    places = start.places | {name: place for both in ends.values() for name, place in both.items()}
+    drawn = [
+        Drawn("edge", a, b) for a, b in zip(document.outline, document.outline[1:] + document.outline[:1], strict=True)
+    ]
+    drawn += [Drawn("side", *both) for both in ends.values()]
+    aligner = _Free(places, drawn)
+    steps: list[dict[str, Any]] = []
+    for guide in guides:
+        steps += _made(guide, ends)
+    stack = stack_of(start.picture.faces, start.picture.ink)
+    for fold in folds:
+        steps.append(aligner.step(stack, fold))
+        stack = stack.fold(fold, len(steps)) or stack
+    cut = aligner.step(stack, Fold(_cut_line(stack)))
+    text = texts()
+    made = aligner.marks.made | {name: place for both in ends.values() for name, place in both.items()}
+    keys = replace(document, creases=()).keys()
+    keys.pop("creases", None)
+    keys |= {"format": FORMAT, "steps": steps, "cut": {"along": cut["fold"]}}
+    keys["points"] |= {name: [text(p.x), text(p.y)] for name, p in made.items() if name not in keys["points"]}
+    recipe = read_any(keys, source=document.source)
+    if not isinstance(recipe, Recipe):
+        raise TypeError("a recipe was written that does not read as one")
+    return recipe
+
+
+def _cut_line(stack: Stack) -> Mirror:
+    lines: set[Line] = {line for panel in stack.panels for line, _ in panel.ink}
+    if len(lines) != 1:
+        raise LookupError("the target does not lie on one line")
+    line = lines.pop()
+    return mirror(line.a, line.b, line.c)
+
+
+def _ends(start: Start, guide: Guide, number: int) -> dict[str, Point]:
+    """The ends of a guide, named after the step that makes it (each takes two)."""
+    sw, ne = start.places["sw"], start.places["ne"]
+    name = f"{2 * number - 1}"
+    if guide.upright:
+        x = sw.x + (ne.x - sw.x) * guide.share
+        return {f"{name}a": Point(x, sw.y), f"{name}b": Point(x, ne.y)}
+    y = sw.y + (ne.y - sw.y) * guide.share
+    return {f"{name}a": Point(sw.x, y), f"{name}b": Point(ne.x, y)}
+
+
+def _made(guide: Guide, ends: dict[Guide, dict[str, Point]]) -> list[dict[str, Any]]:
+    """The steps that make a guide: one line onto the other, and open again."""
+    edges = (("sw", "nw"), ("se", "ne")) if guide.upright else (("sw", "se"), ("nw", "ne"))
+    low, high = (list(edge if p is None else ends[p]) for p, edge in zip(guide.parents, edges, strict=True))
+    return [{"fold": {"line": low, "onto": high}, "moves": low[0]}, {"unfold": 1}]
