@@ -12,7 +12,7 @@ import pytest
 import verify
 from verify.construct.letterforms.forms import KINDS, PLAIN, forms
 from verify.construct.letterforms.spelling import file_name
-from verify.folding.simple import carry_out, folded_map
+from verify.folding.steps import carry_out, folded_map
 from verify.pattern.drawing import draw
 from verify.pattern.recipe import FoldStep, Recipe, UnfoldStep
 
@@ -105,4 +105,5 @@ def test_plain_sheets_need_no_template(kind: str) -> None:
         folded = carry_out(recipe)
         sheet = folded_map(folded)[0].subdivision
         ends = {sheet.vertices[v] for edge in sheet.edges if edge.crease is not None for v in edge.ends}
+        ends |= {folded.paper.vertices[v] for edge in folded.paper.creased for v in edge}
         assert {folded.marks[mark] for mark in marks - {"sw", "se", "ne", "nw"}} <= ends, path

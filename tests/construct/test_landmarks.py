@@ -12,7 +12,7 @@ from verify.construct.letterforms.forms import made
 from verify.construct.letterforms.landmarks import Guide, closed, without_template
 from verify.construct.recipes.search import AllLayers
 from verify.construct.recipes.start import start_of
-from verify.folding.simple import carry_out
+from verify.folding.steps import carry_out
 from verify.pattern.limits import Clock
 from verify.pattern.recipe import FoldStep, UnfoldStep
 
