@@ -15,21 +15,25 @@ from verify.words.findings import Finding, degrees, length_text
 
 def of_repair(number: int, repair: Repair, s: Subdivision, then: str) -> Finding:
     """What to change, so that it reads as an instruction, and what comes of it."""
+    outcome = "then it is certified" if then == "certified" else f"then it is still {then}"
+    counted: dict[str, Any] = {"repair": number, "then": then}
+
+    def told(of: _Told) -> tuple[str, tuple[str, ...], dict[str, Any]]:
+        words, where, value = of
+        return f"repair {number}: {words}; {outcome}", where, counted | value
+
     match repair:
         case Turned():
-            kind, words, where, value = _turned(repair, s)
+            return Finding("repair", "repair-assignment", "advice", *told(_turned(repair, s)))
         case Missing():
-            kind, words, where, value = _missing(repair, s)
+            return Finding("repair", "repair-crease", "advice", *told(_missing(repair, s)))
         case Joined():
-            kind, words, where, value = _joined(repair, s)
+            return Finding("repair", "repair-end", "advice", *told(_joined(repair, s)))
         case Closed():
-            kind, words, where, value = _closed(repair, s)
-    outcome = "then it is certified" if then == "certified" else f"then it is still {then}"
-    message = f"repair {number}: {words}; {outcome}"
-    return Finding("repair", kind, "advice", message, where, {"repair": number, "then": then} | value)
+            return Finding("repair", "repair-loop", "advice", *told(_closed(repair, s)))
 
 
-_Told = tuple[str, str, tuple[str, ...], dict[str, Any]]
+_Told = tuple[str, tuple[str, ...], dict[str, Any]]
 
 
 def _turned(repair: Turned, s: Subdivision) -> _Told:
@@ -45,7 +49,7 @@ def _turned(repair: Turned, s: Subdivision) -> _Told:
         {"crease": s.edges[e].crease, "ends": list(map(s.name, s.edges[e].ends)), "to": to} for e, to in repair.edges
     ]
     words = " and ".join(f"{name} {change}" for name, change in parts.items())
-    return "repair-assignment", f"turn {words}", tuple(parts), {"creases": creases}
+    return f"turn {words}", tuple(parts), {"creases": creases}
 
 
 def _missing(repair: Missing, s: Subdivision) -> _Told:
@@ -57,7 +61,7 @@ def _missing(repair: Missing, s: Subdivision) -> _Told:
         "with it the folds close round this point (Kawasaki–Justin)"
     )
     value = {"direction": [x.text(), y.text()], "degrees": angle, "end": _texts(repair.end), "between": between}
-    return "repair-crease", words, (vertex,), value
+    return words, (vertex,), value
 
 
 def _joined(repair: Joined, s: Subdivision) -> _Told:
@@ -75,14 +79,14 @@ def _joined(repair: Joined, s: Subdivision) -> _Told:
         "to": _texts(repair.after),
         "length_squared": dot(step, step).text(),
     }
-    return "repair-end", words, (name, repair.end), value
+    return words, (name, repair.end), value
 
 
 def _closed(repair: Closed, s: Subdivision) -> _Told:
     by = length_text(repair.gap, s.drawing.document.unit)
     a, b = repair.ends
     words = f"close target path {repair.path + 1}: its ends {a} and {b} are {by} apart"
-    return "repair-loop", words, (a, b), {"path": repair.path, "length_squared": _text(repair.gap)}
+    return words, (a, b), {"path": repair.path, "length_squared": _text(repair.gap)}
 
 
 def _texts(place: Point) -> list[str]:
