@@ -451,6 +451,19 @@ def test_the_handout_notes_what_report_and_picture_note(proofs: Path, name: str)
     assert circular == (name == "certified/lantern-twist.toml")
 
 
+def test_warnings_stand_out(proofs: Path) -> None:
+    """Sixteen layers and more are a warning; it is set bold, and no ordinary fact is."""
+    result = certified(proofs / "alphabet" / "B.toml")
+    assert any(f.kind == "too-thick" for f in result.warnings)
+    page = opened(proofs / "alphabet" / "B.toml").pages[0]
+    lines = page.extract_text_lines()
+    (warning,) = [line for line in lines if "too thick for scissors" in line["text"]]
+    (sheet,) = [line for line in lines if "Sheet: " in line["text"]]
+    assert "Warning: " in warning["text"]
+    assert all("Bd" in c["fontname"] or "Bold" in c["fontname"] for c in warning["chars"])
+    assert not any("Bd" in c["fontname"] or "Bold" in c["fontname"] for c in sheet["chars"])
+
+
 def test_long_and_hostile_texts_wrap(pattern: Callable[..., verify.Document]) -> None:
     base = pattern([(0, 0), (90, 0), (90, 90), (0, 90)], [((0, 30), (90, 30), "valley")]).keys()
     title = "<b>&amp; " + "x" * 900 + " harbour" * 300 + " λ字\u202e"

@@ -9,7 +9,7 @@ from typing import Literal
 from reportlab.platypus import Flowable, Spacer
 
 from verify.show.handout.moments import Area, draw_cut_picture, draw_what_comes_out
-from verify.show.handout.pages import Drawing, cautions, height_of, say, table, text_height
+from verify.show.handout.pages import Drawing, cautions, fact, height_of, say, table, text_height
 from verify.show.handout.subject import Subject
 from verify.show.handout.tiles import MOST_TILES, OVERLAP, Tiles
 from verify.show.print import Pen
@@ -24,7 +24,7 @@ _CAPTION = 6.0
 def cover(subject: Subject, scene: Scene, laid: Tiles, shown: Shown) -> Iterator[Flowable]:
     """`shown`: how the following pages show the folding. The cautions come before the order of work, so that they never stand on a page alone."""
     head = [say(subject.title, "title"), say("Certified: " + subject.claim(), "verdict")]
-    head += [say(words, "item", "–") for words in subject.facts(scene)]
+    head += [fact(words) for words in subject.facts(scene)]
     work = [say("Order of work", "head")]
     work += [say(words, "item", f"{n}.") for n, words in enumerate(order_of_work(subject, scene, laid, shown), start=1)]
     box = cautions(subject.wide)

@@ -12,7 +12,7 @@ from verify.pattern.recipe import FoldStep
 from verify.show.handout.cover import printing
 from verify.show.handout.letter import Letter, letter_pages, rehearsal
 from verify.show.handout.moments import draw_what_comes_out
-from verify.show.handout.pages import Drawing, PaperName, Running, bound, cautions, say, table, text_width
+from verify.show.handout.pages import Drawing, PaperName, Running, bound, cautions, fact, say, table, text_width
 from verify.show.handout.subject import Subject, measure
 from verify.show.handout.teacher import teacher
 from verify.show.handout.template import laid_out
@@ -80,7 +80,7 @@ class _Pack:
             yield say("None of these letters is known to be folded from a plain sheet without a template.")
         for name, subject in self.subjects.items():
             for finding in subject.result.warnings:
-                yield say(f"{name}: Warning: {finding.message}.", "item", "–")
+                yield fact(f"Warning: {name}: {finding.message}.")
 
     def row_of_letters(self) -> Flowable:
         """What comes out, letter beside letter, all at one scale."""

@@ -158,6 +158,9 @@ _STYLES = {
         "head", _BODY, fontName=BOLD, fontSize=12, leading=16, spaceBefore=9, spaceAfter=4, keepWithNext=1
     ),
     "item": ParagraphStyle("item", _BODY, leftIndent=16, bulletIndent=2, bulletFontName=REGULAR, spaceAfter=3),
+    "strong": ParagraphStyle(
+        "strong", _BODY, fontName=BOLD, leftIndent=16, bulletIndent=2, bulletFontName=BOLD, spaceAfter=3
+    ),
     "small": ParagraphStyle("small", _BODY, fontSize=8, leading=10.5, spaceAfter=2),
     "warning": ParagraphStyle("warning", _BODY, fontName=BOLD, fontSize=15, leading=20, spaceAfter=6),
 }
@@ -167,6 +170,11 @@ def say(words: str, style: str = "body", bullet: str | None = None) -> Paragraph
     """A paragraph."""
     bold = _STYLES[style].fontName == BOLD
     return Paragraph(markup(words, BOLD if bold else REGULAR), _STYLES[style], bulletText=bullet)
+
+
+def fact(words: str) -> Paragraph:
+    """An item of a list; a warning stands out."""
+    return say(words, "strong", "!") if words.startswith("Warning: ") else say(words, "item", "–")
 
 
 def boxed(flowables: list[Flowable], wide: float) -> Table:

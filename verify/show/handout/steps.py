@@ -70,10 +70,10 @@ def _trueness(subject: Subject, recipe: Recipe) -> Iterator[Flowable]:
         found = tolerance(recipe, progress=subject.progress)
     except (ValueError, LimitReached):
         return
-    yield say("How true the folds must be (estimates, no proof)", "head")
     unit = recipe.unit
     lines = [*advice_lines(found, unit), *sample_lines(found, unit), *effect_lines(found, unit, most=2)]
-    yield from (say(f"{words[0].upper()}{words[1:]}.", "item", "–") for words in lines)
+    said = [say(f"{words[0].upper()}{words[1:]}.", "item", "–") for words in lines]
+    yield KeepTogether([say("How true the folds must be (estimates, no proof)", "head"), *said])
 
 
 def sentence(folded: Folded, number: int) -> str:

@@ -76,19 +76,13 @@ class Subject:
         most = self.result.layers_met
         if most:
             thick = f"The scissors meet {most} layer{'' if most == 1 else 's'} at most, about {stack_thickness(most):.2g} mm of office paper"
-            beyond = (
-                " Warning: that is too thick for scissors."
-                if any(f.kind == "too-thick" for f in self.result.warnings)
-                else f" Common practice stops at about {LAYERS_IN_PRACTICE} layers (no standard): take thin paper."
-                if most > LAYERS_IN_PRACTICE
-                else ""
-            )
-            yield f"{thick}.{beyond}"
+            beyond = f" Common practice stops at about {LAYERS_IN_PRACTICE} layers (no standard): take thin paper."
+            yield f"{thick}.{beyond if most > LAYERS_IN_PRACTICE else ''}"
         told = [f for f in self.result.findings if f.level in ("warning", "advice", "note") and f.check != "vertex"]
         if scene.repaints and not any(f.kind == "circular-layers" for f in told):
             yield "Some layers lie over each other in a circle, as flaps tucked under one another do."
         for finding in sorted(told, key=lambda f: f.level != "warning"):
-            if finding.kind not in ("thick", "too-thick"):
+            if finding.kind != "thick":
                 yield _told(finding)
 
 
