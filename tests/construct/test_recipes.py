@@ -170,7 +170,7 @@ def test_figures_near_are_near() -> None:
 
 
 @given(st.integers(5, 60), st.integers(-20, 70), st.integers(5, 50))
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=10, deadline=None)
 def test_any_triangle_with_a_side_along_the_edge_takes_one_fold(base: int, x: int, y: int) -> None:
     """Demaine, Demaine and Lubiw 1998 fold any triangle; with one side along the sheet's edge the bisector of the other two is enough."""
     sheet = {"sw": (-40, 0), "se": (110, 0), "ne": (110, 90), "nw": (-40, 90), "a": (0, 0), "b": (base, 0), "c": (x, y)}
@@ -201,7 +201,8 @@ def test_no_fold_fewer_by_trying_all() -> None:
         search = AllLayers(pictures[0], Clock(60, "x"))
         folds = 0
         while not any(p.ready for p in pictures):
-            pictures = list({after.key: after for p in pictures for _, after in search.children(p)}.values())
+            following = [search.after(p, child.fold) for p in pictures for child in search.folds(p)]
+            pictures = list({after.key: after for after in following if after is not None}.values())
             folds += 1
         assert folds == 3
 
@@ -310,7 +311,7 @@ def symmetric_convex(draw: st.DrawFn) -> Document:
     return figure([*chain, *((-x, y) for x, y in reversed(chain) if x)])
 
 
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=8, deadline=None)
 @given(symmetric_convex())
 def test_convex_polygons_with_a_line_of_symmetry_have_a_recipe(document: Document) -> None:
     """Demaine et al. 2011 prove that there is one, of however many folds; here 10 are enough."""
@@ -318,16 +319,22 @@ def test_convex_polygons_with_a_line_of_symmetry_have_a_recipe(document: Documen
     assert found.verdict == "certified", found.words()
 
 
+def where(fold: Mirror) -> tuple[Number, Number]:
+    """A fold line by itself, whichever side moves."""
+    return (fold.b / fold.a, fold.c / fold.a) if fold.a else (Number.of(10**9), fold.c / fold.b)
+
+
 @given(symmetric_convex(), st.data())
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=12, deadline=None)
 def test_no_candidate_is_lost_by_floats(document: Document, data: st.DataObject) -> None:
     """What the float filter rules out, exact folding refuses as well."""
     picture = start_of(document).picture
     for _ in range(2):
         folds = picture.candidates(square=True)
-        kept = set(picture.promising(folds))
+        kept = {where(fold): lines for fold, lines in picture.promising(folds)}
         possible = {fold: after for fold in folds if isinstance(after := picture.fold(fold), Picture)}
-        assert set(possible) <= kept
+        assert {where(fold) for fold in possible} <= set(kept)
+        assert all(kept[where(fold)] <= after.count for fold, after in possible.items())
         if not possible:
             return
         picture = possible[data.draw(st.sampled_from(sorted(possible, key=repr)))]

@@ -3,95 +3,41 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from itertools import combinations
 
 import numpy as np
 from numpy.typing import NDArray
 
-from verify.construct.recipes.lines import Line, bisectors
-from verify.construct.recipes.stack import Fold, Folds, Stack
-from verify.pattern.limits import Clock
+from verify.construct.recipes.deepening import Child, Deepening
+from verify.construct.recipes.lines import Line, Mirror, bisectors
+from verify.construct.recipes.picture import CLEAR, different, is_known
+from verify.construct.recipes.stack import Fold, Stack
 
 # families of folds, as `proofs/theory/searching.md` defines them
 SOME = "folds of some layers that lay line on line"
 UPRIGHT = f"{SOME} and bend none at a slant"
-_CLEAR = 1e-6
 Places = NDArray[np.float64]
 
 
 @dataclass
-class _Child:
-    """A fold of a stack; at least `lines` lines are left after it."""
+class SomeLayers(Deepening[Stack]):
+    """All recipes of a length of the folds of `UPRIGHT`, or of `SOME` if `slant`.
 
-    fold: Fold
-    lines: int
-    _after: list[Stack | None] = field(default_factory=list)
-
-    def after(self, stack: Stack, slant: bool) -> Stack | None:
-        if not self._after:
-            self._after.append(stack.fold(self.fold, stack.steps + 1, slant))
-        return self._after[0]
-
-
-@dataclass
-class SomeLayers:
-    """All recipes of a length of the folds of `UPRIGHT`, or of `SOME` if `slant`, shortest first. `exhausted` and `seen` are as of `search.AllLayers`.
-
-    A fold of the family is left out only if too few folds remain for the number of lines.
-    A fold of all layers goes over (behind is the same but for the order of the two halves, and is not tried).
+    A fold of all layers goes over (behind is the same but for the order of the two halves, and is not tried). What is thinner than a
+    millionth of the sheet is not told from a line here.
     """
 
-    start: Stack
-    clock: Clock
     slant: bool = False
-    exhausted: int = -1
-    seen: int = 0
-    _next: dict[object, list[_Child]] = field(default_factory=dict, repr=False)
-    _barren: dict[object, int] = field(default_factory=dict, repr=False)
 
-    def of_length(self, depth: int) -> Iterator[Folds]:
-        """The recipes of this many folds. Assumes that fewer were asked for before. Raises `LimitReached` by its clock."""
-        self.exhausted = depth - 1
-        yield from self._within(self.start, depth)
-        self.exhausted = depth
+    def folds(self, paper: Stack) -> Iterator[Child[Stack]]:
+        return folds_of(paper, self.slant)
 
-    def _within(self, stack: Stack, left: int) -> Iterator[Folds]:
-        if left == 0:
-            if stack.ready:
-                yield ()
-            return
-        key = _key(stack)
-        if self._barren.get(key, -1) >= left:
-            return
-        fruitful = False
-        for child in self._children(key, stack):
-            if (child.lines - 1).bit_length() >= left:
-                break
-            after = child.after(stack, self.slant)
-            if after is not None and (len(after.lines()) - 1).bit_length() < left:
-                for rest in self._within(after, left - 1):
-                    fruitful = True
-                    yield (child.fold, *rest)
-        if not fruitful:
-            self._barren[key] = left
-
-    def _children(self, key: object, stack: Stack) -> list[_Child]:
-        """The folds of a stack, those first that may leave the fewest lines."""
-        known = self._next.get(key)
-        if known is None:
-            self.clock()
-            self.seen += 1
-            known = sorted(folds_of(stack, self.slant), key=lambda child: child.lines)
-            self._next[key] = known
-        return known
+    def after(self, paper: Stack, fold: Fold) -> Stack | None:
+        return paper.fold(fold, paper.steps + 1, self.slant)
 
 
-def _key(stack: Stack) -> object:
-    return tuple((p.motion, p.face.corners) for p in stack.panels)
-
-
-def folds_of(stack: Stack, slant: bool) -> Iterator[_Child]:
+def folds_of(stack: Stack, slant: bool) -> Iterator[Child[Stack]]:
     """The folds of the family that no clear sign rules out (in floats, generously: exact folding and the kernel decide)."""
     lines = list(stack.lines())
     folds = [m for one, two in combinations(lines, 2) for m in bisectors(one, two)]
@@ -100,22 +46,13 @@ def folds_of(stack: Stack, slant: bool) -> Iterator[_Child]:
     view = _View(stack, lines)
     raw = np.array([(float(m.a), float(m.b), float(m.c)) for m in folds])
     raw /= np.hypot(raw[:, 0], raw[:, 1])[:, None]
-    seen: set[tuple[int, ...]] = set()
+    known: dict[tuple[int, ...], list[Mirror]] = {}
     for fold, plane in zip(folds, raw, strict=True):
-        name = tuple(
-            np.round(
-                plane
-                * (1 if plane[0] > 1e-9 or (abs(plane[0]) < 1e-9 and plane[1] > 0) else -1)
-                * 1e7
-                / np.array([1, 1, view.size])
-            ).astype(int)
-        )
-        if name in seen:  # the same line, or one that no hand could tell from it
+        if is_known(fold, plane, view.clear, known):
             continue
-        seen.add(name)
         for way, line in ((1, fold), (-1, fold.turned())):
             for moving, over in view.choices(plane * way, way, slant):
-                yield _Child(Fold(line, moving, over), view.lines_after(plane * way, moving))
+                yield Child(Fold(line, moving, over), view.lines_after(plane * way, moving))
 
 
 class _View:
@@ -124,7 +61,7 @@ class _View:
     def __init__(self, stack: Stack, lines: list[Line]) -> None:
         self.corners = [np.array([(float(p.x), float(p.y)) for p in panel.face.corners]) for panel in stack.panels]
         self.size = max(float(np.abs(c).max()) for c in self.corners) or 1.0
-        self.clear = _CLEAR * self.size
+        self.clear = CLEAR * self.size
         self.count = len(stack.panels)
         self.lines = np.array([(float(x.a), float(x.b), float(x.c)) for x in lines])
         number_of = {line: number for number, line in enumerate(lines)}
@@ -196,7 +133,7 @@ class _View:
                     yield moved, over
 
     def lines_after(self, plane: Places, moving: frozenset[int] | None) -> int:
-        """At least so many lines carry the outline after a fold: lines that floats cannot tell apart count as one."""
+        """At least so many lines carry the outline after a fold."""
         n, c = plane[:2], plane[2]
         stay: set[int] = set()
         move: set[int] = set()
@@ -209,21 +146,7 @@ class _View:
                     move.add(line)
                 if h.min() < -self.clear:
                     stay.add(line)
-        images = self.lines[sorted(move)]
-        if len(images):
-            across = images[:, :2] @ n
-            images = images - 2 * np.outer(across, plane)
-        different: list[Places] = []
-        for line in (*self.lines[sorted(stay)], *images):
-            if not any(self._alike(line, other) for other in different):
-                different.append(line)
-        return max(len(different), 1)
-
-    def _alike(self, one: Places, two: Places) -> bool:
-        """Whether two lines may be one."""
-        way = 1.0 if one[0] * two[0] + one[1] * two[1] > 0 else -1.0
-        off = np.abs(one - way * two)
-        return bool(off[0] < _CLEAR and off[1] < _CLEAR and off[2] < self.clear)
+        return different(self.lines, stay, move, plane, self.clear)
 
     def _slanted(self, panel: int, n: Places, c: float) -> bool:
         """Whether the line crosses a piece of the outline on the panel at a slant, clearly."""

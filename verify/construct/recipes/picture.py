@@ -29,8 +29,9 @@ from verify.construct.recipes.lines import (
 from verify.exact.plane import Point
 
 _ON_THE_WAY = (0.04, 0.2, 0.35, 0.5, 0.65, 0.8, 0.96)
-_CLEAR = 1e-6  # of the sheet's size: far above what floats are off by, so that what is clear in floats is so
+CLEAR = 1e-6  # of the sheet's size: far above what floats are off by, so that what is clear in floats is so
 _SHORTEST = 1e-9
+Places = NDArray[np.float64]
 _CREASE = Edge(1)
 
 
@@ -62,9 +63,8 @@ class Picture:
         return frozenset(self.ink.items()), frozenset(frozenset(f.corners) for f in self.faces)
 
     @property
-    def least(self) -> int:
-        """At least so many all-layers folds remain: each at most halves the number of lines."""
-        return (len(self.ink) - 1).bit_length()
+    def count(self) -> int:
+        return len(self.ink)
 
     @property
     def ready(self) -> bool:
@@ -96,10 +96,10 @@ class Picture:
                 found += [mirror(a, b, c) for c in {a * p.x + b * p.y for p in places}]
         return found
 
-    def promising(self, folds: list[Mirror]) -> list[Mirror]:
-        """The folds with paper on both sides that no clear clash rules out.
+    def promising(self, folds: list[Mirror]) -> list[tuple[Mirror, int]]:
+        """The folds with paper on both sides that no clear clash rules out; each with a number of lines that are left after it at least.
 
-        A clash is clear if a place of the outline comes to lie on blank paper, farther than `_CLEAR` from its edges and from any
+        A clash is clear if a place of the outline comes to lie on blank paper, farther than `CLEAR` from its edges and from any
         outline. Everything else is for `fold` to decide, exactly.
         """
         if not folds:
@@ -110,7 +110,7 @@ class Picture:
         n, c = raw[:, :2], raw[:, 2]
         corners = np.array([(float(p.x), float(p.y)) for f in self.faces for p in f.corners])
         heights = n @ corners.T - c[:, None]
-        clear = _CLEAR * size
+        clear = CLEAR * size
         two_sided = (heights.max(axis=1) > -clear) & (heights.min(axis=1) < clear)
         images = samples[None] - 2 * (samples @ n.T - c).T[:, :, None] * n[:, None, :]
         deep = np.zeros(images.shape[:2], dtype=bool)
@@ -122,7 +122,21 @@ class Picture:
             near = (t[:, :, line] > low - clear) & (t[:, :, line] < high + clear) & ~away[:, :, line]
             deep &= ~near
         kept = two_sided & ~deep.any(axis=1)
-        return [m for m, keep in zip(folds, kept, strict=True) if keep]
+        lines = np.column_stack([normals, offsets])
+        on = [line for _, _, line in ends]
+        along = np.stack([-normals[:, 1], normals[:, 0]], axis=1)
+        places = normals[on] * offsets[on, None]
+        both = np.stack([places + along[on] * np.array([e[k] for e in ends])[:, None] for k in (0, 1)])
+        known: dict[tuple[int, ...], list[Mirror]] = {}
+        found = []
+        for i in np.flatnonzero(kept):
+            if is_known(folds[i], raw[i], clear, known):
+                continue
+            h = both @ n[i] - c[i]
+            move = {line for line, far in zip(on, h.max(axis=0) > clear, strict=True) if far}
+            stay = {line for line, far in zip(on, h.min(axis=0) < -clear, strict=True) if far}
+            found.append((folds[i], different(lines, stay, move, raw[i], clear)))
+        return found
 
     @cached_property
     def _floats(
@@ -192,6 +206,38 @@ class Picture:
             stay
             | {line: merged([*stay.get(line, ()), *moved]) if line in stay else moved for line, moved in move.items()},
         )
+
+
+def is_known(fold: Mirror, plane: Places, clear: float, known: dict[tuple[int, ...], list[Mirror]]) -> bool:
+    """Whether a fold line is among those that were asked for before. Exact; `plane` is it in floats, with a unit normal."""
+    sign = 1 if plane[0] > CLEAR or (abs(plane[0]) <= CLEAR and plane[1] > 0) else -1
+    place = tuple(np.round(plane * sign / np.array([CLEAR, CLEAR, clear])).astype(int).tolist())
+    alike = known.setdefault(place, [])
+    if any(
+        fold.a * m.b == fold.b * m.a and fold.a * m.c == fold.c * m.a and fold.b * m.c == fold.c * m.b for m in alike
+    ):
+        return True
+    alike.append(fold)
+    return False
+
+
+def different(lines: Places, stay: set[int], move: set[int], fold: Places, clear: float) -> int:
+    """At least so many lines carry the outline if those of `stay` do, and the mirror images of those of `move`: in floats, what may be one line counts once.
+
+    A line is given by its unit normal and its distance from the origin; so is the fold.
+    """
+    images = lines[sorted(move)]
+    images = images - 2 * np.outer(images[:, :2] @ fold[:2], fold)
+    every = np.concatenate([lines[sorted(stay)], images])
+    ways = np.where(every[:, :2] @ every[:, :2].T > 0, 1.0, -1.0)
+    off = np.abs(every[:, None, :] - ways[:, :, None] * every[None, :, :])
+    alike = (off[:, :, 0] < CLEAR) & (off[:, :, 1] < CLEAR) & (off[:, :, 2] < clear)
+    count, left = 0, np.ones(len(every), dtype=bool)
+    for i in range(len(every)):
+        if left[i]:
+            count += 1
+            left &= ~alike[i]
+    return max(count, 1)
 
 
 def _needed(faces: list[Face]) -> tuple[Face, ...]:

@@ -163,6 +163,14 @@ class Stack:
         return found
 
     @property
+    def key(self) -> object:
+        return tuple((p.motion, p.face.corners) for p in self.panels)
+
+    @property
+    def count(self) -> int:
+        return len(self.lines())
+
+    @property
     def steps(self) -> int:
         """The number of the last step that left a crease."""
         return max(0, *(edge.step for panel in self.panels for edge in panel.face.edges))

@@ -1,0 +1,107 @@
+"""Iterative deepening over folded paper: all recipes of a length, for one length after the other."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field
+from typing import Generic, Protocol, TypeVar
+
+from verify.construct.recipes.stack import Fold, Folds
+from verify.pattern.limits import Clock
+
+
+class Lying(Protocol):
+    """Folded paper with the outline on it: equal `key`s are equal paper; `count` lines; `ready` to be cut."""
+
+    @property
+    def key(self) -> object: ...
+    @property
+    def count(self) -> int: ...
+    @property
+    def ready(self) -> bool: ...
+
+
+P = TypeVar("P", bound=Lying)
+
+
+def least_folds(lines: int) -> int:
+    """At least so many simple folds lay so many lines on one: each at most halves their number."""
+    return (lines - 1).bit_length()
+
+
+@dataclass
+class Child(Generic[P]):
+    """A fold of some paper; at least `lines` lines are left after it."""
+
+    fold: Fold
+    lines: int
+    made: list[P | None] = field(default_factory=list)
+
+
+@dataclass
+class Deepening(Generic[P]):
+    """All recipes of a length of the folds of a family, which a subclass knows.
+
+    After `of_length` has ended, `exhausted` says up to which number of folds there is nothing that was not given. `seen` counts the states
+    whose folds were looked at. Complete within the family: a fold is left out only where the subclass says so, or if too few folds remain
+    for the number of lines.
+    """
+
+    start: P
+    clock: Clock
+    exhausted: int = field(default=-1, init=False)
+    seen: int = field(default=0, init=False)
+    _next: dict[object, list[Child[P]]] = field(default_factory=dict, init=False, repr=False)
+    _barren: dict[object, int] = field(default_factory=dict, init=False, repr=False)
+
+    def folds(self, paper: P) -> Iterable[Child[P]]:
+        """The folds of the family."""
+        raise NotImplementedError
+
+    def after(self, paper: P, fold: Fold) -> P | None:
+        """The paper after a fold; None if it is none of the family after all."""
+        raise NotImplementedError
+
+    def solutions(self, most: int) -> Iterator[Folds]:
+        """Recipes of up to `most` folds, those of the least number first. Raises `LimitReached` by its clock."""
+        for depth in range(least_folds(self.start.count), most + 1):
+            yield from self.of_length(depth)
+
+    def of_length(self, depth: int) -> Iterator[Folds]:
+        """The recipes of this many folds. Assumes that fewer were asked for before. Raises `LimitReached` by its clock."""
+        self.exhausted = depth - 1
+        yield from self._within(self.start, depth)
+        self.exhausted = depth
+
+    def _within(self, paper: P, left: int) -> Iterator[Folds]:
+        if left == 0:
+            if paper.ready:
+                yield ()
+            return
+        if self._barren.get(paper.key, -1) >= left:
+            return
+        fruitful = False
+        tried = set()
+        for child in self._children(paper):
+            if least_folds(child.lines) >= left:
+                break
+            if not child.made:
+                child.made.append(self.after(paper, child.fold))
+            after = child.made[0]
+            if after is None or after.key in tried or least_folds(after.count) >= left:
+                continue
+            tried.add(after.key)
+            for rest in self._within(after, left - 1):
+                fruitful = True
+                yield (child.fold, *rest)
+        if not fruitful:
+            self._barren[paper.key] = left
+
+    def _children(self, paper: P) -> list[Child[P]]:
+        """The folds of some paper, those first that may leave the fewest lines."""
+        known = self._next.get(paper.key)
+        if known is None:
+            self.clock()
+            self.seen += 1
+            known = self._next[paper.key] = sorted(self.folds(paper), key=lambda child: child.lines)
+        return known
