@@ -7,7 +7,6 @@ from dataclasses import dataclass, replace
 from time import monotonic
 from typing import Any, Literal
 
-from verify.construct.recipes.deepening import least_folds
 from verify.construct.recipes.layered import SOME, UPRIGHT, SomeLayers
 from verify.construct.recipes.near import Variant
 from verify.construct.recipes.near import near as near_variants
@@ -201,7 +200,7 @@ class _Search:
     ) -> None:
         self.start, self.folds, self.layers = start, folds, layers
         self.clock, self.limits, self.progress = clock, limits, progress
-        self.least = least_folds(start.picture.count)
+        self.least = start.picture.least
         self.thick = self.unwritten = 0
         self.tried: list[str] = []
         self.ruled_out: list[str] = []

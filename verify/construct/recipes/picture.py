@@ -13,6 +13,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from verify.construct.recipes.deepening import least_folds
 from verify.construct.recipes.lines import (
     Edge,
     Face,
@@ -64,7 +65,13 @@ class Picture:
 
     @property
     def count(self) -> int:
+        """On how many lines the outline lies."""
         return len(self.ink)
+
+    @property
+    def least(self) -> int:
+        """At least so many folds remain."""
+        return least_folds(self.count)
 
     @property
     def ready(self) -> bool:
