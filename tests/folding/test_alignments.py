@@ -14,8 +14,8 @@ from hypothesis import strategies as st
 
 from verify.exact.field import read_numbers
 from verify.exact.number import Number
-from verify.exact.plane import Point
-from verify.folding.alignments import FoldLine, NoSolution, Undecided, fold_line, reflect_in
+from verify.exact.plane import Point, reflect
+from verify.folding.alignments import FoldLine, NoSolution, Undecided, fold_line
 from verify.pattern.recipe import Alignment, AlignmentKind
 
 Places = dict[str, tuple[object, object]]
@@ -64,7 +64,7 @@ def is_mirror_image(line: FoldLine, p: Point, q: Point) -> bool:
 
 
 def mirrored(line: FoldLine, p: Point) -> Point:
-    image = reflect_in(line, p)
+    image = reflect(p, *line)
     assert is_mirror_image(line, p, image)
     return image
 
@@ -304,7 +304,7 @@ def test_reflecting_twice_changes_nothing(three: tuple[tuple[object, object], ..
     numbers = read_numbers(texts).numbers
     a, b, p = (Point(numbers[str(x)], numbers[str(y)]) for x, y in three)
     assume(a != b)
-    image = reflect_in((a, b), p)
+    image = reflect(p, a, b)
     assert is_mirror_image((a, b), p, image)
-    assert reflect_in((a, b), image) == p
+    assert reflect(image, a, b) == p
     assert (image == p) == (turn(a, b, p) == 0)

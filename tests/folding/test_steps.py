@@ -777,8 +777,8 @@ def test_long_coordinates_reach_the_limit_of_bits() -> None:
     ("along", "says"),
     [
         ({"through": ["s0", "s4"]}, "s0 and s4 lie in one place"),
-        ({"line": ["s0", "s1"], "onto": ["n1", "n0"]}, "s0→s1 and n1→n0 run opposite ways; name one of the two lines the other way round"),
-        ({"point": "s2", "onto": ["s3", "n3"], "square": ["s1", "n1"]}, "line s3–n3 and line s1–n1 are parallel"),
+        ({"line": ["s0", "s1"], "onto": ["n1", "n0"]}, "s0→s1 and n1→n0 run opposite ways, so not exactly one fold does this; name one of the two lines the other way round"),
+        ({"point": "s2", "onto": ["s3", "n3"], "square": ["s1", "n1"]}, "line s3–n3 and line s1–n1 are parallel, so not exactly one fold does this"),
     ],
 )
 def test_a_line_to_cut_along_that_is_none(along: Keys, says: str) -> None:

@@ -58,14 +58,6 @@ def fold_line(alignment: Alignment, where: Where, root: Root) -> FoldLine:
             raise Undecided
 
 
-def reflect_in(line: FoldLine, place: Point) -> Point:
-    """The mirror image of a place in a line. Exact, one division."""
-    a, b = line
-    d, v = difference(b, a), difference(place, a)
-    t = dot(d, v) * 2 / dot(d, d)
-    return Point(a.x + d.x * t - v.x, a.y + d.y * t - v.y)
-
-
 def _different(where: Where, one: str, two: str) -> FoldLine:
     p, q = where(one), where(two)
     if same_place(p, q):

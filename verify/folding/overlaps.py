@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from verify.exact.batch import approximate, side_table
 from verify.exact.number import Number
-from verify.exact.plane import Point, advance, around
+from verify.exact.plane import Point, advance, around, cross_vectors, difference
 from verify.folding.foldmap import FoldMap
 
 Signs = NDArray[np.int8]
@@ -184,21 +184,28 @@ class Overlaps:
 def clip(polygon: list[Point], by: list[Point]) -> list[Point]:
     """The part of a convex polygon inside another, both counter-clockwise; [] if its area is zero. Exact."""
     for a, b in around(by):
-        ux, uy = b.x - a.x, b.y - a.y
-        heights = [ux * (p.y - a.y) - uy * (p.x - a.x) for p in polygon]
-        signs = [h.sign() for h in heights]
-        if max(signs, default=0) <= 0:
-            return []
-        if min(signs) >= 0:
-            continue
-        kept: list[Point] = []
-        for i, p in enumerate(polygon):
-            j = i - 1
-            q = polygon[j]
-            if signs[i] * signs[j] < 0:
-                t = heights[j] / (heights[j] - heights[i])
-                kept.append(Point(q.x + (p.x - q.x) * t, q.y + (p.y - q.y) * t))
-            if signs[i] >= 0:
-                kept.append(p)
-        polygon = kept
+        polygon = half_plane(polygon, a, b)
+        if not polygon:
+            break
     return polygon
+
+
+def half_plane(polygon: list[Point], a: Point, b: Point) -> list[Point]:
+    """The part of a convex polygon on the left of the line from a to b; [] if nothing of it lies strictly there. Exact."""
+    along = difference(b, a)
+    heights = [cross_vectors(along, difference(p, a)) for p in polygon]
+    signs = [h.sign() for h in heights]
+    if max(signs, default=0) <= 0:
+        return []
+    if min(signs) >= 0:
+        return polygon
+    kept: list[Point] = []
+    for i, p in enumerate(polygon):
+        j = i - 1
+        q = polygon[j]
+        if signs[i] * signs[j] < 0:
+            t = heights[j] / (heights[j] - heights[i])
+            kept.append(Point(q.x + (p.x - q.x) * t, q.y + (p.y - q.y) * t))
+        if signs[i] >= 0:
+            kept.append(p)
+    return kept

@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from verify.exact.number import Number
-from verify.exact.plane import Point, difference, dot, orientation
+from verify.exact.plane import Point, around, difference, dot, orientation
 from verify.pattern.limits import LimitReached, Limits
 from verify.pattern.subdivision import Subdivision
 
@@ -50,7 +50,7 @@ class Paper:
 
     def _register(self, face: int) -> None:
         loop = self.faces[face]
-        for u, v in zip(loop, loop[1:] + loop[:1], strict=True):
+        for u, v in around(loop):
             self.beside[u, v] = face
 
     def split_edge(self, u: int, v: int, t: Number) -> int:
@@ -70,13 +70,13 @@ class Paper:
         The new edge between them is remembered as made by `step`."""
         loop = self.faces[face]
         ring: list[int] = []
-        for u, v in zip(loop, loop[1:] + loop[:1], strict=True):
+        for u, v in around(loop):
             ring.append(u)
             if heights[u].sign() * heights[v].sign() < 0:
                 w = self.split_edge(u, v, heights[u] / (heights[u] - heights[v]))
                 heights[w] = Number.of(0)
                 ring.append(w)
-        for u, v in zip(loop, loop[1:] + loop[:1], strict=True):
+        for u, v in around(loop):
             self.beside.pop((u, v), None)
         one, two = (w for w in ring if heights[w].sign() == 0)
         self.creased[one, two] = step
@@ -95,14 +95,14 @@ class Paper:
     def contains(self, face: int, place: Point) -> bool:
         """Whether the closed flat face contains a place of the sheet."""
         loop = [self.vertices[v] for v in self.faces[face]]
-        return all(orientation(a, b, place) >= 0 for a, b in zip(loop, loop[1:] + loop[:1], strict=True))
+        return all(orientation(a, b, place) >= 0 for a, b in around(loop))
 
     def image_contains(self, face: int, place: Point, state: State | None = None) -> bool:
         """Whether the closed folded face contains a place of the folded plane (now, or in another state)."""
         state = state or self.now
         loop = [state.images[v] for v in self.faces[face]]
         sign = -1 if state.turned[face] else 1
-        return all(orientation(a, b, place) * sign >= 0 for a, b in zip(loop, loop[1:] + loop[:1], strict=True))
+        return all(orientation(a, b, place) * sign >= 0 for a, b in around(loop))
 
     def host(self, place: Point) -> int:
         """A face that contains a place of the sheet."""

@@ -17,11 +17,11 @@ from typing import Literal
 
 from verify.exact.effort import EffortSpent, bounded, products, spend
 from verify.exact.number import Number, bits
-from verify.exact.plane import Point, cross, difference, orientation, same_place
-from verify.folding.alignments import CUBIC, FoldLine, NoSolution, Undecided, fold_line, reflect_in
+from verify.exact.plane import Point, around, cross, difference, orientation, reflect, same_place
+from verify.folding.alignments import CUBIC, FoldLine, NoSolution, Undecided, fold_line
 from verify.folding.foldmap import FoldMap
-from verify.folding.overlaps import clip
-from verify.folding.paper import Paper, between
+from verify.folding.overlaps import clip, half_plane
+from verify.folding.paper import Paper
 from verify.pattern.drawing import Drawing, draw
 from verify.pattern.limits import LimitReached, Limits
 from verify.pattern.recipe import Alignment, FoldStep, Line, MarkStep, Recipe, Step, TurnStep, UnfoldStep
@@ -217,7 +217,7 @@ class _Run:
         self._book(len(changing) * _REFLECTION)
         for v in changing:
             if heights[v].sign() > 0:
-                new_state.images[v] = reflect_in(line, new_state.images[v])
+                new_state.images[v] = reflect(new_state.images[v], *line)
         for f in moving:
             new_state.turned[f] = not new_state.turned[f]
         stay = [f for f in new_state.stack if f not in moving]
@@ -259,7 +259,7 @@ class _Run:
         reached, todo = set(seeds), list(seeds)
         while todo:
             loop = paper.faces[todo.pop()]
-            for u, v in zip(loop, loop[1:] + loop[:1], strict=True):
+            for u, v in around(loop):
                 g = paper.beside.get((v, u))
                 if g is not None and g in movable and g not in reached and (signs[u] > 0 or signs[v] > 0):
                     reached.add(g)
@@ -275,7 +275,7 @@ class _Run:
         def part(f: int) -> list[Point]:
             if f not in wedge:
                 image = [state.images[v] for v in paper.faces[f]]
-                wedge[f] = _upper(image[::-1] if state.turned[f] else image, line)
+                wedge[f] = half_plane(image[::-1] if state.turned[f] else image, *line)
             return wedge[f]
 
         for f in sorted(moved, key=rank.__getitem__, reverse=step.direction == "behind"):
@@ -359,19 +359,6 @@ def _turned_over(line: FoldLine) -> FoldLine:
     return Point(-a.x, a.y), Point(-b.x, b.y)
 
 
-def _upper(polygon: list[Point], line: FoldLine) -> list[Point]:
-    """The part of a convex polygon on the left of a line."""
-    heights = [cross(*line, p) for p in polygon]
-    kept: list[Point] = []
-    for i, p in enumerate(polygon):
-        j = i - 1
-        if heights[i].sign() * heights[j].sign() < 0:
-            kept.append(between(polygon[j], p, heights[j] / (heights[j] - heights[i])))
-        if heights[i].sign() >= 0:
-            kept.append(p)
-    return kept
-
-
 def _rational_root(x: Number) -> Number | None:
     value = x.as_fraction()
     top, bottom = isqrt(value.numerator), isqrt(value.denominator)
@@ -445,7 +432,7 @@ def folded_map(folded: Folded) -> tuple[FoldMap, tuple[int, ...]]:
 
     sheet_chains = tuple(tuple(fine([*c, c[0]])[:-1]) for c in old.sheet_chains)
     for c in sheet_chains:
-        borders |= {(min(u, v), max(u, v)) for u, v in zip(c, c[1:] + c[:1], strict=True)}
+        borders |= {(min(u, v), max(u, v)) for u, v in around(c)}
     target_chains = tuple(tuple(fine(c)) for c in old.target_chains)
     for number, c in enumerate(target_chains):
         for u, v in pairwise(c):
