@@ -447,7 +447,7 @@ def test_the_handout_notes_what_report_and_picture_note(proofs: Path, name: str)
     for finding in notes:
         assert " ".join(finding.message.split())[1:] in text
     circular = any(f.kind == "circular-layers" for f in notes)
-    assert circular == ("in a circle" in text) == ("lie over each other in a circle" in folded_svg(result))
+    assert circular == ("cycle of layers" in text) == ("cycle of layers" in folded_svg(result))
     assert circular == (name == "certified/lantern-twist.toml")
 
 

@@ -10,7 +10,6 @@ from __future__ import annotations
 import random
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 from pysat.solvers import Solver
@@ -18,7 +17,6 @@ from pysat.solvers import Solver
 from verify.exact.plane import Point
 from verify.folding.crossing import Conditions
 from verify.folding.order import CommonPoints, NoOrder, even_clauses
-from verify.pattern.subdivision import Subdivision
 
 _CORE_SOLVER = "glucose4"
 _PROOF_SOLVER = "glucose4"
@@ -179,94 +177,3 @@ def follows(clauses: list[tuple[int, ...]], step: tuple[int, ...]) -> bool:
                 false.add(-open_[0])
                 changed = True
     return False
-
-
-class Words:
-    """Reasons and contradictions in the user's names."""
-
-    def __init__(self, conditions: Conditions) -> None:
-        self.conditions = conditions
-        self.subdivision: Subdivision = conditions.overlaps.subdivision
-
-    def panel(self, face: int) -> str:
-        return self.subdivision.face_name(face)
-
-    def edge(self, number: int) -> str:
-        e = self.subdivision.edges[number]
-        kind = {"flat": "the flat line", "either": "the fold"}.get(e.kind, f"the {e.kind} fold")
-        return f"{kind} {self.subdivision.edge_name(number)}"
-
-    def two(self, number: int) -> str:
-        e = self.subdivision.edges[number]
-        return f"{self.panel(e.left)} and {self.panel(e.right)}"
-
-    def reason(self, reason: Reason) -> str:
-        """One sentence for one reason."""
-        s = self.subdivision
-        if reason.faces:
-            first, second, third = (self.panel(f) for f in reason.faces)
-            place = s.place_name(reason.point) if reason.point is not None else "one place"
-            return f"{first}, {second} and {third} all lie over {place} of the folded sheet, so they cannot lie over each other in a circle"
-        if reason.is_fold:
-            (number,) = reason.edges
-            literal = reason.clauses[0][0]
-            f, g = (int(x) for x in self.conditions.pairs[abs(literal) - 1])
-            over, under = (f, g) if literal > 0 else (g, f)
-            return f"{self.edge(number)} puts {self.panel(over)} over {self.panel(under)}"
-        if reason.face is not None:
-            (number,) = reason.edges
-            if s.edges[number].is_fold:
-                return f"{self.edge(number)} runs across {self.panel(reason.face)}, which so cannot lie between {self.two(number)}"
-            return f"{self.edge(number)} runs across {self.panel(reason.face)}, which so lies over both or under both of {self.two(number)}"
-        return self._sharing(*reason.edges)
-
-    def _sharing(self, one: int, two: int) -> str:
-        """The sentence for two edges that share a folded segment."""
-        s = self.subdivision
-        folds = [s.edges[n].is_fold for n in (one, two)]
-        if all(folds):
-            return (
-                f"{self.edge(one)} and {self.edge(two)} lie on each other, open to the same side: "
-                f"one pair of panels ({self.two(one)}; {self.two(two)}) lies inside the other or beside it"
-            )
-        if not any(folds):
-            return (
-                f"{self.edge(one)} and {self.edge(two)} lie on each other: {self.two(one)} pass {self.two(two)} "
-                "in the same order on both sides"
-            )
-        fold, flat = (one, two) if folds[0] else (two, one)
-        return (
-            f"{self.edge(flat)} lies on {self.edge(fold)}: its panel on that side cannot lie between {self.two(fold)}"
-        )
-
-    def headline(self, conflict: Conflict) -> str:
-        """The contradiction in one line."""
-        folds = [r.edges[0] for r in conflict.reasons if r.is_fold]
-        across = [r for r in conflict.reasons if r.face is not None]
-        others = len(conflict.reasons) - len(folds) - len(across)
-        names = [self.edge(f).removeprefix("the ") for f in folds]
-        if len(folds) == 2 and not others:
-            shared = self._shared(folds)
-            if shared is not None:
-                kinds = {self.subdivision.edges[f].kind for f in folds}
-                which = f"both {kinds.pop()} folds" if len(kinds) == 1 else "the two folds"
-                edges = " and ".join(self.subdivision.edge_name(f) for f in folds)
-                return f"{which} {edges} trap {self.panel(shared)}"
-        if any(r.faces for r in conflict.reasons):
-            return (
-                f"the layers would have to lie over each other in a circle ({', '.join(names) or 'whatever the folds'})"
-            )
-        if not folds:
-            return "whichever way the folds go, layers would pass through each other"
-        return f"layers would pass through each other at {', '.join(names)}"
-
-    def _shared(self, folds: list[int]) -> int | None:
-        one, two = ({self.subdivision.edges[f].left, self.subdivision.edges[f].right} for f in folds)
-        both = one & two
-        return both.pop() if len(both) == 1 else None
-
-    def place(self, reason: Reason) -> list[str]:
-        """The names of what a reason speaks of."""
-        named: list[Any] = [self.subdivision.edge_name(n) for n in reason.edges]
-        faces = reason.faces or (() if reason.face is None else (reason.face,))
-        return named + [self.panel(f) for f in faces]

@@ -285,8 +285,8 @@ class _Run:
                 if in_the_way and len(clip(part(f), part(g))) > _HALF:
                     how = "over" if step.direction == "over" else "under"
                     message = (
-                        f"{self.panel(g)} lies {how} {self.panel(f)} on the side that moves, and does not move with it: "
-                        "the layer is held there"
+                        f"blocked by {self.panel(g)}, which lies {how} {self.panel(f)} on the side that moves "
+                        "and does not move with it"
                     )
                     raise StepRefused(self.step, "blocked", message, (f, g), line)
 

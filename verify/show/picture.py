@@ -97,7 +97,7 @@ def folded_svg(source: Result | Scene, *, bare: bool = False, prefix: str = "") 
             "No layer order is known: nothing lies over anything here. All panels are drawn transparent where the folds put them."
         )
     if scene.repaints:
-        canvas.note("Some layers lie over each other in a circle, as flaps tucked under one another do.")
+        canvas.note("There is a cycle of layers: flaps tucked under one another.")
     write_findings(canvas, scene)
     return _finish(canvas, scene, what, scene.magnified)
 
@@ -129,7 +129,7 @@ def stack_svg(source: Result | Scene, *, bare: bool = False, prefix: str = "") -
     if note:
         canvas.note(note)
     if scene.repaints:
-        canvas.note("Some layers lie over each other in a circle; they are lifted off in the order of the stack.")
+        canvas.note("There is a cycle of layers; they are lifted off in the order of the stack.")
     picture = "".join([*drawn, _finish(canvas, scene, _STACK, None)])
     return tag("div", picture, class_="columns") if drawn else picture
 

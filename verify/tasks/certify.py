@@ -298,7 +298,7 @@ class _PatternCertifier(_Certifier):
         if isinstance(found, NoOrder):
             return explain_conflict(found, self.progress)
         pairs = int(found.above.sum())
-        circle = f", {len(found.exceptions)} of them in circles without a common point" if found.exceptions else ""
+        circle = f", {len(found.exceptions)} of them in cycles without a common point" if found.exceptions else ""
         message = f"a layer order exists: {pairs:,} overlapping pairs of panels{circle}"
         self.findings.append(Finding("layer-order", "layer-order", "holds", message, (), {"pairs": pairs}))
         return found

@@ -28,7 +28,7 @@ def of_cut(cut: Cut) -> Iterator[Finding]:
         )
         yield Finding("cut", "too-many-snips", "fails", message, names, {"needed": needed, "allowed": allowed})
     if needed is None:
-        message = "no number of snips cuts the target in this folding: something else lies over or under it"
+        message = "no number of snips cuts the target in this folding: other paper lies along the target"
         yield Finding("cut", "no-snips", "advice", message)
     if allowed == 1 and not cut.exact and needed is not None:
         snips = "1 snip that does not run right across" if needed == 1 else f"{needed} snips"

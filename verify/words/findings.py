@@ -8,10 +8,11 @@ from typing import Any, Literal
 
 from verify.exact.number import Number
 from verify.folding.closure import Walk
-from verify.folding.conflict import Conflict, Words
+from verify.folding.conflict import Conflict
 from verify.folding.foldmap import Reflections
 from verify.folding.vertex import Angle, VertexReport
 from verify.pattern.subdivision import Subdivision
+from verify.words.conflict import Words
 
 Level = Literal["holds", "fails", "advice", "note", "warning"]
 
@@ -76,19 +77,19 @@ def of_vertex(s: Subdivision, report: VertexReport) -> Iterator[Finding]:
             "kawasaki",
             "on-border",
             "holds",
-            f"{name}: on the edge of the sheet, where no sum is required",
+            f"{name}: boundary vertex: Kawasaki's condition does not apply",
             where,
             {"folds": count},
         )
     else:
         yield _kawasaki(s, report, name, folds)
-        counted = f"{m} mountain, {v} valley" + (f", {e} either" if e else "")
+        counted = ", ".join([_folds(m, "mountain"), _folds(v, "valley"), *([_folds(e, "open")] if e else [])])
         if report.maekawa:
             yield Finding(
                 "maekawa",
                 "maekawa-holds",
                 "holds",
-                f"{name}: {counted}: |M − V| = 2 {'is possible' if e else 'holds'}",
+                f"{name}: {counted}; |M − V| = 2 {'is possible' if e else 'holds'}",
                 where,
                 {"mountain": m, "valley": v, "either": e},
             )
@@ -97,7 +98,7 @@ def of_vertex(s: Subdivision, report: VertexReport) -> Iterator[Finding]:
                 "maekawa",
                 "maekawa-fails",
                 "fails",
-                f"{name}: {counted}: mountains and valleys must differ by exactly 2, here by {_difference(m, v, e)}",
+                f"{name}: {counted}; their numbers must differ by exactly 2, and differ by {_difference(m, v, e)}",
                 where,
                 {"mountain": m, "valley": v, "either": e},
             )
@@ -122,7 +123,7 @@ def of_vertex(s: Subdivision, report: VertexReport) -> Iterator[Finding]:
             "vertex",
             "vertex-open",
             "advice",
-            f"{name}: {folds}; too many open directions to list, {report.assignments:,} assignments fold here",
+            f"{name}: {folds}; {report.assignments:,} assignments are locally flat-foldable, too many to compare with the drawing",
             where,
             values,
         )
@@ -132,7 +133,7 @@ def of_vertex(s: Subdivision, report: VertexReport) -> Iterator[Finding]:
             "vertex",
             "vertex-folds",
             "holds",
-            f"{name}: folds flat by itself, in {report.assignments:,} assignments{open_}",
+            f"{name}: locally flat-foldable, in {report.assignments:,} assignments{open_}",
             where,
             values,
         )
@@ -141,7 +142,7 @@ def of_vertex(s: Subdivision, report: VertexReport) -> Iterator[Finding]:
             "vertex",
             "vertex-fails",
             "fails",
-            f"{name}: cannot fold flat by itself as drawn ({report.assignments:,} other assignments could)",
+            f"{name}: not locally flat-foldable as drawn ({report.assignments:,} other assignments are)",
             where,
             values,
         )
@@ -197,6 +198,10 @@ def _significant(text: str) -> str:
     head, _, tail = text.partition(".")
     run = len(tail) - len(tail.lstrip("09"))
     return f"{head}.{tail[: max(run + 3, 6)]}…" if len(tail) > max(run + 3, 6) else text
+
+
+def _folds(number: int, kind: str) -> str:
+    return f"{number or 'no'} {kind} fold{'' if number == 1 else 's'}"
 
 
 def _difference(m: int, v: int, e: int) -> str:

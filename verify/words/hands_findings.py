@@ -53,9 +53,7 @@ def of_hands(hands: Hands) -> Iterator[Finding]:
     if hands.circular:
         names = ", ".join(_short(name.removeprefix("panel ")) for name in hands.circular[:_NAMES])
         more = f" and {len(hands.circular) - _NAMES} more" if len(hands.circular) > _NAMES else ""
-        message = (
-            f"layers run in a circle, so no panel of these can be laid down first; they go in together: {names}{more}"
-        )
+        message = f"a cycle of layers: none of these panels can be laid down first, they go in together: {names}{more}"
         yield Finding("hands", "circular-layers", "note", message, hands.circular)
 
 

@@ -80,7 +80,7 @@ class Subject:
             yield f"{thick}.{beyond if most > LAYERS_IN_PRACTICE else ''}"
         told = [f for f in self.result.findings if f.level in ("warning", "advice", "note") and f.check != "vertex"]
         if scene.repaints and not any(f.kind == "circular-layers" for f in told):
-            yield "Some layers lie over each other in a circle, as flaps tucked under one another do."
+            yield "There is a cycle of layers: flaps tucked under one another."
         for finding in sorted(told, key=lambda f: f.level != "warning"):
             if finding.kind != "thick":
                 yield _told(finding)
