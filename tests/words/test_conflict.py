@@ -20,7 +20,6 @@ def test_a_panel_is_named_once_and_then_has_its_number(name: str, proofs: Path) 
     assert [int(n) for n, _ in named] == list(range(1, len(named) + 1))
     assert len({corners for _, corners in named}) == len(named) == len(set(spoken))
     assert len(spoken) > len(named)
-    assert {f"panel {corners}" for _, corners in named} <= {*finding.where}
     assert "circle" not in finding.message + reasons
 
 
