@@ -134,6 +134,32 @@ def test_stuck_after_steps_that_turn_mark_and_unfold(run: Run, tmp_path: Path) -
     assert "1 more fold is enough" in done.output
 
 
+def test_stuck_with_a_recipe_that_has_no_target_yet(run: Run, tmp_path: Path) -> None:
+    """The folds alone, with marks of its own; the target, and what of it is the figure, come from the other document."""
+    house = verify.load(PROOFS / "recipes" / "house.toml")
+    keys = house.keys()
+    for key in ("target", "cut"):
+        keys.pop(key, None)
+    fold = {"fold": {"point": "west", "onto": "east"}, "moves": "west"}
+    names = ("sw", "se", "ne", "nw")
+    points = {name: keys["points"][name] for name in names} | {"west": [0, 75], "east": [150, 75], "ridge": [75, 10]}
+    start, target = tmp_path / "start.toml", tmp_path / "target.toml"
+    verify.write(verify.read(keys | {"points": points, "steps": [fold]}), start)
+    plain = house.keys() | {"format": "creaseproof-pattern/1"}
+    del plain["steps"]
+    plain["points"] |= {"inside": [75, 60]}
+    plain["target"] |= {"figure": ["inside"]}
+    verify.write(verify.read(plain), target)
+    out = tmp_path / "whole.toml"
+    done = run("recipe", target, "--after", start, "--tell", "all", "-o", out)
+    assert done.exit_code == 0, done.output
+    whole = verify.load(out)
+    assert isinstance(whole, Recipe)
+    assert whole.base.figure == ("inside",)
+    assert "target-ridge" in whole.base.points
+    assert len(whole.steps) == 3
+
+
 def test_stuck_at_the_end_or_on_another_sheet(run: Run, tmp_path: Path) -> None:
     house = PROOFS / "recipes" / "house.toml"
     done = run("recipe", house, "--after", house)

@@ -319,6 +319,14 @@ def test_convex_polygons_with_a_line_of_symmetry_have_a_recipe(document: Documen
     assert found.verdict == "certified", found.words()
 
 
+@pytest.mark.long
+@settings(max_examples=100, deadline=None)
+@given(symmetric_convex())
+def test_a_hundred_convex_polygons_with_a_line_of_symmetry(document: Document) -> None:
+    found = verify.recipe(document, folds=12, layers=256, seconds=120, all_layers=True)
+    assert found.verdict == "certified", found.words()
+
+
 def where(fold: Mirror) -> tuple[Number, Number]:
     """A fold line by itself, whichever side moves."""
     return (fold.b / fold.a, fold.c / fold.a) if fold.a else (Number.of(10**9), fold.c / fold.b)

@@ -165,13 +165,14 @@ def _together(document: Document, recipe: Recipe, limits: Limits) -> Recipe:
         taken = set(base.points)
         named = {place: name for name, place in its.places.items()}
         new: dict[str, str] = {}
-        for one, other in document.target_lines():
-            for name in (one, other):
-                known = named.get(mine.places[name])
-                new[name] = known or (name if name not in taken else f"target-{name}")
+        for name in (*(name for line in document.target_lines() for name in line), *document.figure):
+            known = named.get(mine.places[name])
+            new[name] = known or (name if name not in taken else f"target-{name}")
         keys["points"] |= {new[name]: list(document.points[name]) for name in new if new[name] not in taken}
         lists = (("loops", document.loops), ("paths", document.paths))
         keys["target"] = {key: [[new[n] for n in names] for names in many] for key, many in lists if many}
+        if document.figure:
+            keys["target"]["figure"] = [new[name] for name in document.figure]
     found = read_any(keys, source=recipe.source)
     if not isinstance(found, Recipe):
         raise TypeError("a recipe was written that does not read as one")
