@@ -1,4 +1,4 @@
-"""The list of files in DEVELOPERS.md: each file of `verify/` with the first line of its docstring.
+"""The list of files in DEVELOPERS.md: each file of `verify/` with the first paragraph of its docstring.
 
     python tests/house.py            # exits with 1 if the list is not as the files are
     python tests/house.py --write    # writes it
@@ -19,9 +19,9 @@ COLUMNS = 120
 
 
 def job(path: Path) -> str:
-    """What a file is for: the first line of its docstring."""
+    """What a file is for: the first paragraph of its docstring."""
     text = ast.get_docstring(ast.parse(path.read_text(encoding="utf-8"))) or ""
-    return text.partition("\n")[0]
+    return " ".join(text.partition("\n\n")[0].split())
 
 
 def wrapped(text: str, indent: str = "") -> list[str]:
