@@ -2,9 +2,9 @@
 
     python benchmarks/adversary.py [--rounds 2000] [--long] [--write]
 
-With --write the table goes into benchmarks/resistance.md.
-Everything is counted in this run: what is accepted and refused, kernels of straw and corrupted producers caught, fuzzed inputs, and
-the comparisons of two independent roads (`tests/brute`). `benchmarks/mutants.py` counts mutants of the kernel, `benchmarks/fuzz.py` guided fuzzing.
+With --write the table goes into benchmarks/resistance.md. Everything is counted in this run: what is accepted and
+refused, kernels of straw and corrupted producers caught, fuzzed inputs, and the comparisons of two independent roads
+(`tests/brute`). `benchmarks/mutants.py` counts mutants of the kernel, `benchmarks/fuzz.py` guided fuzzing.
 """
 
 from __future__ import annotations
@@ -49,7 +49,10 @@ def main() -> int:
     good = accepted()
     held = sum(test_rejected.true_kernel(d, c.read_bytes()).accepted for d, c in good)
     refused = sum(test_rejected.refusal(e) == e["code"] for e in edits())
-    refused += sum(test_rejected.true_kernel(PROOFS / d, (PROOFS / "rejected" / "files" / n).read_bytes()).code == code for n, (d, code) in FILES.items())
+    refused += sum(
+        test_rejected.true_kernel(PROOFS / d, (PROOFS / "rejected" / "files" / n).read_bytes()).code == code
+        for n, (d, code) in FILES.items()
+    )
     straw = [test_rejected.accept_all, test_rejected.reject_all, test_rejected.parse_only, test_rejected.digest_only]
     caught = sum(test_rejected.mistakes(kernel) > 0 for kernel in straw)
     lenient = 0
@@ -68,7 +71,17 @@ def main() -> int:
     still = test_fuzz.fuzz_kernel(rounds, 7)
     roads = Comparisons()
     with redirect_stdout(sys.stderr):
-        pytest.main(["-q", "-p", "no:cacheprovider", *IMPORTED, str(PROOFS.parent / "tests" / "brute"), *["--long"] * arguments.long], plugins=[roads])
+        pytest.main(
+            [
+                "-q",
+                "-p",
+                "no:cacheprovider",
+                *IMPORTED,
+                str(PROOFS.parent / "tests" / "brute"),
+                *["--long"] * arguments.long,
+            ],
+            plugins=[roads],
+        )
     if not roads.made:
         sys.exit("the comparisons of the two roads did not run")
     lines = [
@@ -77,9 +90,15 @@ def main() -> int:
         f"| edits and files refused, each with its code | {len(edits()) + len(FILES)} | {refused} |",
         f"| kernels of straw caught | {len(straw)} | {caught} |",
         f"| kernels without the checks of one code caught | {len(test_rejected.CHECKS)} | {lenient} |",
-        f"| kernels without one line that can fail caught (of one, no input reaches it) | {len(test_checks.CHECKS)} | {alone} |",
+        (
+            "| kernels without one line that can fail caught (of one, no input reaches it) | "
+            f"{len(test_checks.CHECKS)} | {alone} |"
+        ),
         f"| corrupted producers refused | {len(test_producer.CORRUPTIONS)} | {producers} |",
-        f"| fuzzed inputs without a crash ({understood} documents and drawings still understood, {still} certificates still true) | {3 * rounds:,} | {3 * rounds:,} |",
+        (
+            f"| fuzzed inputs without a crash ({understood} documents and drawings still understood, {still} "
+            f"certificates still true) | {3 * rounds:,} | {3 * rounds:,} |"
+        ),
         f"| comparisons of two roads to the layer orders, disagreements found | {roads.made} | {roads.disagree} |",
     ]
     print("\n".join(lines))

@@ -23,5 +23,6 @@ def pytest_terminal_summary(terminalreporter: Any) -> None:
     terminalreporter.write_line(f"{'':14}{'exact':>9}{'float64':>9}{'ratio':>7}{'by area':>9}{'ratio':>7}")
     for name, exact, floats, area in _RATIOS:
         terminalreporter.write_line(
-            f"{name:14}{1000 * exact:9.1f}{1000 * floats:9.1f}{exact / floats:7.2f}{1000 * area:9.1f}{exact / area:7.2f}"
+            f"{name:14}{1000 * exact:9.1f}{1000 * floats:9.1f}{exact / floats:7.2f}"
+            f"{1000 * area:9.1f}{exact / area:7.2f}"
         )

@@ -2,12 +2,13 @@
 
     python benchmarks/forgery.py [--seconds 3600] [--seed 1]
 
-Random sheets of unit squares with holes, pleated, some turned by irrational angles, with a random target and one snip or
-more (`tests/brute/cuts.py`, which uses nothing of `verify`, says whether the snips cut the target). Of each the program's
-verdict is compared with that truth. Then false claims are forged: for a document that does not hold, true evidence of how it
-folds together with the snips of its relatives that hold (the same sheet with other targets, with more snips); for one that
-holds the refutations of relatives; each as it is and with random edits, under the digest of the document. Whatever the
-kernel accepts of these is a false acceptance: it is printed with its seed, and the run ends with status 1.
+Random sheets of unit squares with holes, pleated, some turned by irrational angles, with a random target and one snip
+or more (`tests/brute/cuts.py`, which uses nothing of `verify`, says whether the snips cut the target). Of each the
+program's verdict is compared with that truth. Then false claims are forged: for a document that does not hold, true
+evidence of how it folds together with the snips of its relatives that hold (the same sheet with other targets, with
+more snips); for one that holds the refutations of relatives; each as it is and with random edits, under the digest of
+the document. Whatever the kernel accepts of these is a false acceptance: it is printed with its seed, and the run ends
+with status 1.
 """
 
 from __future__ import annotations
@@ -45,7 +46,9 @@ def relatives(sheet: Sheet, random: Random) -> list[Sheet]:
     width, height = sheet.size
     found = [lines[:i] + lines[i + 1 :]]
     for _ in range(8):
-        ends = [(Fraction(random.randint(0, 2 * width), 2), Fraction(random.randint(0, 2 * height), 2)) for _ in range(2)]
+        ends = [
+            (Fraction(random.randint(0, 2 * width), 2), Fraction(random.randint(0, 2 * height), 2)) for _ in range(2)
+        ]
         if ends[0] != ends[1] and sheet.drawn(*ends):
             found.append([*lines[:i], (ends[0], ends[1]), *lines[i + 1 :]])
             break
@@ -79,7 +82,9 @@ def places(root: Any, way: tuple[Any, ...] = ()) -> list[tuple[Any, ...]]:
 
 
 def forged(certificate: dict[str, Any], other: dict[str, Any], random: Random) -> dict[str, Any]:
-    """A copy with a few random edits: numbers moved, entries exchanged, repeated, left out, or taken from another certificate."""
+    """A copy with a few random edits: numbers moved, entries exchanged, repeated, left out, or taken from another
+    certificate.
+    """
     root = copy.deepcopy(certificate)
     for _ in range(random.choice([0, 1, 1, 2, 3])):
         ways = [way for way in places(root) if way[0] not in ("format", "statement_sha256")]
@@ -129,7 +134,10 @@ def main() -> int:
             seen["documents"] += 1
             if result.verdict != truth:
                 wrong += 1
-                print(f"seed {seed}: the program says {result.verdict}, the truth is {truth}: {json.dumps(document)}", flush=True)
+                print(
+                    f"seed {seed}: the program says {result.verdict}, the truth is {truth}: {json.dumps(document)}",
+                    flush=True,
+                )
             if result.certificate is not None:
                 made.append((document, truth, result.certificate))
         for document, truth, _ in made:
@@ -150,7 +158,10 @@ def main() -> int:
                     seen[f"forged, {answer.code if not answer.accepted else 'ACCEPTED'}"] += 1
                     if answer.accepted:
                         wrong += 1
-                        print(f"seed {seed}: accepted, though {truth}: {json.dumps(document)} {json.dumps(forgery)}", flush=True)
+                        print(
+                            f"seed {seed}: accepted, though {truth}: {json.dumps(document)} {json.dumps(forgery)}",
+                            flush=True,
+                        )
     total = sum(number for name, number in seen.items() if name.startswith("forged"))
     print(f"{seen['documents']:,} documents, {total:,} forged certificates, {wrong} wrong answers; last seed {seed}")
     for name, number in sorted(seen.items()):

@@ -2,9 +2,9 @@
 
     python benchmarks/fuzz.py document|recipe|kernel|svg [--seconds 60] [--corpus FOLDER]
 
-Starts from the inputs kept in `tests/adversary/seeds` and adds what finds new code to the corpus folder (default: a folder that is thrown away).
-Whatever is no honest answer (an exception that is not `Malformed`, the code `internal`) ends the run with the input written
-to the present folder. `tests/adversary/test_fuzz.py` runs all that is kept.
+Starts from the inputs kept in `tests/adversary/seeds` and adds what finds new code to the corpus folder (default: a
+folder that is thrown away). Whatever is no honest answer (an exception that is not `Malformed`, the code `internal`)
+ends the run with the input written to the present folder. `tests/adversary/test_fuzz.py` runs all that is kept.
 """
 
 from __future__ import annotations

@@ -4,10 +4,10 @@
 
 With --write the table goes into benchmarks/speed.md.
 
-Each entry is the median of a few rounds. `certify` and `audit` are the commands as a user runs them, each in a
-fresh process: seconds from start to end, imports included; memory is the greatest resident size of either. `certify` includes
-the kernel's check of what it writes. The ratio compares the geometry alone, from a document to its crossing conditions, with
-the same in float64 (`yardstick.py`), in one further process that takes both in turn.
+Each entry is the median of a few rounds. `certify` and `audit` are the commands as a user runs them, each in a fresh
+process: seconds from start to end, imports included; memory is the greatest resident size of either. `certify` includes
+the kernel's check of what it writes. The ratio compares the geometry alone, from a document to its crossing conditions,
+with the same in float64 (`yardstick.py`), in one further process that takes both in turn.
 """
 
 from __future__ import annotations

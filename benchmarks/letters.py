@@ -1,9 +1,11 @@
-"""The letters made for folding, measured: folds, layers, how true the folds must be, and whether an OCR engine reads them.
+"""The letters made for folding, measured: folds, layers, how true the folds must be, and whether an OCR engine reads
+them.
 
     .venv/bin/python benchmarks/letters.py [--make] [--write] [--pictures FOLDER] [--only KIND]
 
-Every recipe of proofs/recipes/alphabet/ is certified and measured; --make first finds the recipes of all letterforms afresh; --write stores
-the tables in its README.md; --pictures draws each kind on one PNG. Needs tesseract-ocr of Debian and Pillow (which reportlab brings); two or three minutes.
+Every recipe of proofs/recipes/alphabet/ is certified and measured; --make first finds the recipes of all letterforms
+afresh; --write stores the tables in its README.md; --pictures draws each kind on one PNG. Needs tesseract-ocr of Debian
+and Pillow (which reportlab brings); two or three minutes.
 """
 
 from __future__ import annotations
@@ -36,7 +38,21 @@ HEADINGS = {
     "letter": "From plain letter paper, without a template",
 }
 # Every letter and digit at least once.
-WORDS = ("LANTERN", "HARBOUR", "WINTER", "FISH", "KITES", "JUMPY", "QUARTZ", "VEXED", "GLOW", "COBALT", "1948", "2637", "50")
+WORDS = (
+    "LANTERN",
+    "HARBOUR",
+    "WINTER",
+    "FISH",
+    "KITES",
+    "JUMPY",
+    "QUARTZ",
+    "VEXED",
+    "GLOW",
+    "COBALT",
+    "1948",
+    "2637",
+    "50",
+)
 
 
 @dataclass(frozen=True)
@@ -91,7 +107,10 @@ def rows(kind: str) -> Iterator[Row]:
 
 def table(found: list[tuple[Row, Reading]], plain: bool) -> Iterator[str]:
     template = "guide creases first" if plain else "without a template, from"
-    yield f"| letter | folds | layers at the cut | folds of | {template} | each fold true to, mm | read at 32/48/72/100 px | read |"
+    yield (
+        f"| letter | folds | layers at the cut | folds of | {template} | each fold true to, mm | read at "
+        "32/48/72/100 px | read |"
+    )
     yield "|---|---|---|---|---|---|---|---|"
     for row, reading in found:
         allowed = f"{row.allowed:.2g}" if row.allowed is not None else "–"
@@ -99,7 +118,10 @@ def table(found: list[tuple[Row, Reading]], plain: bool) -> Iterator[str]:
         text = str(reading).replace("|", "\\|")
         sheets = [PLAIN[k] for k in PLAIN if (PLACES[k] / f"{row.letter}.toml").exists()]
         how = f"{row.guides}" if plain else ", ".join(sheets) or "–"
-        yield f"| {row.letter} | {row.folds} | {row.layers} | {kind} | {how} | {allowed} | {text} | {'yes' if reading.counts else 'no'} |"
+        yield (
+            f"| {row.letter} | {row.folds} | {row.layers} | {kind} | {how} | {allowed} | {text} | "
+            f"{'yes' if reading.counts else 'no'} |"
+        )
 
 
 def make(kind: Kind) -> Iterator[str]:
@@ -120,8 +142,10 @@ def summary(every: list[tuple[Row, Reading]]) -> str:
     aligned, every_fold = sum(row.aligned for row, _ in found), sum(row.all_folds for row, _ in found)
     return (
         f"{len(found)} of 36 letters, {number} folds in all (at most {max(row.folds for row, _ in found)}), at most "
-        f"{max(row.layers for row, _ in found)} layers; {sum(reading.counts for _, reading in found)} are read; {aligned} of "
-        f"{every_fold} folds{' (with guide creases)' if every_fold > number else ''} are alignments of edges, corners and creases"
+        f"{max(row.layers for row, _ in found)} layers; {sum(reading.counts for _, reading in found)} are "
+        f"read; {aligned} of "
+        f"{every_fold} folds{' (with guide creases)' if every_fold > number else ''} are alignments of edges, "
+        "corners and creases"
     )
 
 
@@ -146,7 +170,9 @@ def picture(found: list[Row], path: Path) -> None:
         left, top = number % columns * cell_width + 8, number // columns * cell_height + 6
         low, high = min(x for x, _ in row.sheet), max(y for _, y in row.sheet)
 
-        def place(ring: Ring, left: int = left, top: int = top, low: float = low, high: float = high) -> list[tuple[float, float]]:
+        def place(
+            ring: Ring, left: int = left, top: int = top, low: float = low, high: float = high
+        ) -> list[tuple[float, float]]:
             return [(left + x - low, top + high - y) for x, y in ring]
 
         pen.polygon(place(row.sheet), fill="#f0e4be", outline="#999999")
@@ -178,7 +204,9 @@ def yardstick() -> str:
 
 def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__.partition("\n")[0] if __doc__ else None)
-    parser.add_argument("--make", action="store_true", help="find the recipes of all letterforms afresh, and store them")
+    parser.add_argument(
+        "--make", action="store_true", help="find the recipes of all letterforms afresh, and store them"
+    )
     parser.add_argument("--write", action="store_true", help="store the tables in proofs/recipes/alphabet/README.md")
     parser.add_argument("--pictures", type=Path, help="draw each kind into this folder")
     parser.add_argument("--only", choices=list(KINDS), action="append", help="measure this kind only (may be repeated)")

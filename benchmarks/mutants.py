@@ -1,11 +1,13 @@
-"""Mutants of the kernel: small changes of its code, one at a time, each told apart by the corpus or by the kernel's tests, or not.
+"""Mutants of the kernel: small changes of its code, one at a time, each told apart by the corpus or by the kernel's
+tests, or not.
 
     python benchmarks/mutants.py [--workers 2] [--seconds 3600] [--sessions FOLDER] [--only MODULE ...]
 
-cosmic-ray (`pip install cosmic-ray`) makes the mutants and keeps the results of each module in a session, so that a run that is
-cut short goes on where it stopped; `tests/adversary/judge.py` tells whether a mutant is killed. Each worker has its own copy of this
-checkout. Those that survive are compared with `tests/adversary/survivors.toml`, which says of each why it changes no verdict; the
-others are printed. Takes an hour or two on two cores; judged afresh is only what has changed.
+cosmic-ray (`pip install cosmic-ray`) makes the mutants and keeps the results of each module in a session, so that a run
+that is cut short goes on where it stopped; `tests/adversary/judge.py` tells whether a mutant is killed. Each worker has
+its own copy of this checkout. Those that survive are compared with `tests/adversary/survivors.toml`, which says of each
+why it changes no verdict; the others are printed. Takes an hour or two on two cores; judged afresh is only what has
+changed.
 """
 
 from __future__ import annotations
@@ -106,11 +108,18 @@ def judged(item: WorkItem, roads: str) -> WorkResult:
 def judge_all(tasks: list[Task], workers: int, seconds: float) -> None:
     """Judge the mutants and store the results, for at most so many seconds."""
     waiting, running = tasks[::-1], dict[Future[WorkResult], Task]()
-    with tempfile.TemporaryDirectory() as folder, ProcessPoolExecutor(workers, initializer=settle, initargs=(folder,)) as pool:
+    with (
+        tempfile.TemporaryDirectory() as folder,
+        ProcessPoolExecutor(workers, initializer=settle, initargs=(folder,)) as pool,
+    ):
         roads = str(Path(folder, "roads"))
-        subprocess.run([sys.executable, "-m", "tests.adversary.roads", roads], cwd=ROOT, check=True, stdout=subprocess.DEVNULL)
+        subprocess.run(
+            [sys.executable, "-m", "tests.adversary.roads", roads], cwd=ROOT, check=True, stdout=subprocess.DEVNULL
+        )
         control = [sys.executable, "-m", "tests.adversary.judge", roads, "no-module.py", "0"]
-        subprocess.run(control, cwd=ROOT, check=True, stdout=subprocess.DEVNULL)  # the kernel as it is survives everything
+        subprocess.run(
+            control, cwd=ROOT, check=True, stdout=subprocess.DEVNULL
+        )  # the kernel as it is survives everything
         end = time.monotonic() + seconds
         while running or (waiting and time.monotonic() < end):
             while waiting and len(running) < 2 * workers and time.monotonic() < end:
@@ -125,18 +134,26 @@ def judge_all(tasks: list[Task], workers: int, seconds: float) -> None:
 def mutant(item: WorkItem, result: WorkResult) -> Mutant:
     """What was changed: the module, its lines and what they become."""
     lines = (result.diff or "").splitlines()
-    was, becomes = ("\n".join(line[1:].strip() for line in lines if line[:1] == sign and line[:3] != 3 * sign) for sign in "-+")
+    was, becomes = (
+        "\n".join(line[1:].strip() for line in lines if line[:1] == sign and line[:3] != 3 * sign) for sign in "-+"
+    )
     return Mutant(item.mutations[0].module_path.name, was, becomes)
 
 
 def main() -> int:
     parser = argparse.ArgumentParser(description=(__doc__ or "").splitlines()[0])
     parser.add_argument("--workers", type=int, default=os.cpu_count() or 1)
-    parser.add_argument("--seconds", type=float, default=float("inf"), help="stop after this time; the next run goes on from there")
+    parser.add_argument(
+        "--seconds", type=float, default=float("inf"), help="stop after this time; the next run goes on from there"
+    )
     parser.add_argument("--sessions", type=Path, default=ROOT / ".mutants", help="where the sessions are kept")
     parser.add_argument("--only", nargs="+", choices=MODULES, default=MODULES, help="these modules")
-    parser.add_argument("--write", action="store_true", help="put the table into benchmarks/resistance.md, if all are judged")
-    parser.add_argument("--again", action="store_true", help="judge afresh those that survived and are not argued, after new tests")
+    parser.add_argument(
+        "--write", action="store_true", help="put the table into benchmarks/resistance.md, if all are judged"
+    )
+    parser.add_argument(
+        "--again", action="store_true", help="judge afresh those that survived and are not argued, after new tests"
+    )
     arguments = parser.parse_args()
     arguments.sessions.mkdir(exist_ok=True)
     known = argued()
@@ -155,13 +172,18 @@ def main() -> int:
                 tasks += [Task(i, session) for i, r in survivors if mutant(i, r) not in known]
         if tasks:
             judge_all(tasks, arguments.workers, arguments.seconds)
-        done = [(i, r) for s in sessions for i, r in s.completed_work_items if r.worker_outcome != WorkerOutcome.SKIPPED]
+        done = [
+            (i, r) for s in sessions for i, r in s.completed_work_items if r.worker_outcome != WorkerOutcome.SKIPPED
+        ]
         left = sum(len(session.pending_work_items) for session in sessions)
     survived = [mutant(item, result) for item, result in done if result.test_outcome == TestOutcome.SURVIVED]
     open_ = [change for change in survived if change not in known]
     for module, was, becomes in open_:
         print(f"survives, not argued: {module}\n    - {was}\n    + {becomes}")
-    killed = f"| mutants of the kernel killed (the {len(survived) - len(open_)} others change no answer) | {len(done):,} | {len(done) - len(survived):,} |"
+    killed = (
+        f"| mutants of the kernel killed (the {len(survived) - len(open_)} others change no answer) | "
+        f"{len(done):,} | {len(done) - len(survived):,} |"
+    )
     table = f"| what | of | how many |\n|---|---|---|\n{killed}"
     print(table)
     if arguments.write and not left:

@@ -1,8 +1,9 @@
 """Whether letterforms are read by something that nobody here wrote: tesseract (Debian: tesseract-ocr), an OCR engine.
 
-A letter is drawn black on white at four heights and read in three ways: as a single character, as one out of the 36 of the
-alphabet, and as a word of one of the 36. It counts as read if one of the ways reads it at three of the four heights at least. Lower case counts as upper case
-(C, O, S, V, W, X, Z have one form); O and 0 count for each other, and I and 1.
+A letter is drawn black on white at four heights and read in three ways: as a single character, as one out of the 36 of
+the alphabet, and as a word of one of the 36. It counts as read if one of the ways reads it at three of the four heights
+at least. Lower case counts as upper case (C, O, S, V, W, X, Z have one form); O and 0 count for each other, and I and
+1.
 """
 
 from __future__ import annotations

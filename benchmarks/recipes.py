@@ -2,9 +2,10 @@
 
     .venv/bin/python benchmarks/recipes.py [--seconds S] [--each N]
 
-200 figures with a line of symmetry and 200 without one, half of them with paper all round, half on a card trimmed to their box: convex polygons
-whose sides have rational unit vectors, and figures of squares (polyominoes). A recipe counts if the kernel accepted its certificate. A time is that of
-`verify.recipe` for one figure; medians, on the machine that runs it, whatever else it does.
+200 figures with a line of symmetry and 200 without one, half of them with paper all round, half on a card trimmed to
+their box: convex polygons whose sides have rational unit vectors, and figures of squares (polyominoes). A recipe counts
+if the kernel accepted its certificate. A time is that of `verify.recipe` for one figure; medians, on the machine that
+runs it, whatever else it does.
 """
 
 from __future__ import annotations
@@ -24,7 +25,20 @@ from verify.pattern.document import Document
 
 Place = tuple[Fraction, Fraction]
 _MARGIN = Fraction(15)
-_VECTORS = [(3, 4), (4, 3), (-3, 4), (-4, 3), (-3, -4), (-4, -3), (3, -4), (4, -3), (5, 12), (12, 5), (-5, 12), (12, -5)]
+_VECTORS = [
+    (3, 4),
+    (4, 3),
+    (-3, 4),
+    (-4, 3),
+    (-3, -4),
+    (-4, -3),
+    (3, -4),
+    (4, -3),
+    (5, 12),
+    (12, 5),
+    (-5, 12),
+    (12, -5),
+]
 
 
 def on_sheet(loop: list[Place], margin: Fraction) -> Document:
@@ -44,8 +58,14 @@ def on_sheet(loop: list[Place], margin: Fraction) -> Document:
 
 
 def convex(rng: random.Random) -> list[Place] | None:
-    """A convex polygon: vectors of rational length in the order of their angles, and one or two along the axes that close it."""
-    vectors = [(Fraction(x * k), Fraction(y * k)) for x, y in rng.sample(_VECTORS, rng.randint(1, 4)) for k in [rng.randint(2, 5)]]
+    """A convex polygon: vectors of rational length in the order of their angles, and one or two along the axes that
+    close it.
+    """
+    vectors = [
+        (Fraction(x * k), Fraction(y * k))
+        for x, y in rng.sample(_VECTORS, rng.randint(1, 4))
+        for k in [rng.randint(2, 5)]
+    ]
     x, y = (sum((v[i] for v in vectors), Fraction(0)) for i in (0, 1))
     vectors += [v for v in ((-x, Fraction(0)), (Fraction(0), -y)) if any(v)]
     if len(vectors) < 3:
@@ -89,7 +109,12 @@ def squares(rng: random.Random, mirrored: bool = False) -> list[Place] | None:
         cells |= {(-1 - x, y) for x, y in cells}
     steps: dict[tuple[int, int], tuple[int, int]] = {}
     for x, y in cells:
-        around = [((x, y), (x + 1, y), (0, -1)), ((x + 1, y), (x + 1, y + 1), (1, 0)), ((x + 1, y + 1), (x, y + 1), (0, 1)), ((x, y + 1), (x, y), (-1, 0))]
+        around = [
+            ((x, y), (x + 1, y), (0, -1)),
+            ((x + 1, y), (x + 1, y + 1), (1, 0)),
+            ((x + 1, y + 1), (x, y + 1), (0, 1)),
+            ((x, y + 1), (x, y), (-1, 0)),
+        ]
         for a, b, (dx, dy) in around:
             if (x + dx, y + dy) not in cells:
                 if a in steps:
@@ -102,7 +127,11 @@ def squares(rng: random.Random, mirrored: bool = False) -> list[Place] | None:
         at = steps[at]
     if len(walk) < len(steps):
         return None
-    corners = [q for p, q, r in zip(walk[-1:] + walk[:-1], walk, walk[1:] + walk[:1], strict=True) if (q[0] - p[0], q[1] - p[1]) != (r[0] - q[0], r[1] - q[1])]
+    corners = [
+        q
+        for p, q, r in zip(walk[-1:] + walk[:-1], walk, walk[1:] + walk[:1], strict=True)
+        if (q[0] - p[0], q[1] - p[1]) != (r[0] - q[0], r[1] - q[1])
+    ]
     return [(Fraction(20 * x), Fraction(20 * y)) for x, y in corners]
 
 
@@ -126,7 +155,10 @@ def main() -> None:
     parser.add_argument("--each", type=int, default=100, help="figures of each of the four kinds")
     parser.add_argument("--seed", type=int, default=1)
     options = parser.parse_args()
-    print("| figures | sheet | have a recipe | by all layers | shortest | folds (median) | seconds where found (median) | none: theorem | none: exhausted | no answer in time |")
+    print(
+        "| figures | sheet | have a recipe | by all layers | shortest | folds (median) | seconds where found "
+        "(median) | none: theorem | none: exhausted | no answer in time |"
+    )
     print("|---|---|---|---|---|---|---|---|---|---|")
     for symmetric in (True, False):
         for sheet, margin in (("paper all round", _MARGIN), ("card", Fraction(0))):
@@ -147,8 +179,10 @@ def main() -> None:
                     tally["time" if found.shown != "none" else "none"] += 1
                 tally["theorem"] += "no line of symmetry" in found.reason
             print(
-                f"| {options.each} {'with' if symmetric else 'without'} a line of symmetry | {sheet} | {tally['found']} | {tally['all']} | {tally['shortest']} | "
-                f"{median(folds or [0]):g} | {median(times or [0]):.2g} | {tally['theorem']} | {tally['none']} | {tally['time']} |",
+                f"| {options.each} {'with' if symmetric else 'without'} a line of symmetry | {sheet} | "
+                f"{tally['found']} | {tally['all']} | {tally['shortest']} | "
+                f"{median(folds or [0]):g} | {median(times or [0]):.2g} | {tally['theorem']} | "
+                f"{tally['none']} | {tally['time']} |",
                 flush=True,
             )
 

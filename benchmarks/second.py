@@ -2,10 +2,10 @@
 
     python benchmarks/second.py [--mutants 1500] [--sheets 500] [--patterns 60] [--seed 1] [--write]
 
-Needs the program that `proofs/theory/coq/build.sh` builds. A mutant is a certificate of the corpus with one to three random
-edits; both checkers are asked. `--write` stores the numbers in proofs/theory/coq/agreement.md. Disagreements are printed, and
-named by what the kernel says; one in which the kernel accepts and the second checker does not certify ends with status 1, and so does
-a certified document that the kernel calls false.
+Needs the program that `proofs/theory/coq/build.sh` builds. A mutant is a certificate of the corpus with one to three
+random edits; both checkers are asked. `--write` stores the numbers in proofs/theory/coq/agreement.md. Disagreements are
+printed, and named by what the kernel says; one in which the kernel accepts and the second checker does not certify ends
+with status 1, and so does a certified document that the kernel calls false.
 """
 
 from __future__ import annotations
@@ -172,7 +172,8 @@ def other_snip(c: Json, r: Random) -> None:
 
 
 EDITS: list[Edit] = [
-    move_vertex, move_image, turn_face, mirror_all, exchange_faces, exchange_faces, exchange_neighbours, exchange_neighbours,
+    move_vertex, move_image, turn_face, mirror_all, exchange_faces, exchange_faces, exchange_neighbours,
+        exchange_neighbours,
     reverse_stack, add_exception, drop_face, repeat_face, reverse_face, rotate_face, exchange_corners, other_corner,
     shorten_chain, reverse_chain, exchange_chains, other_root, other_value, other_snip,
 ]  # fmt: skip
@@ -192,7 +193,9 @@ def edited(certificate: Json, random: Random) -> tuple[str, Json]:
 
 
 def sheets(count: Count, number: int, start: int) -> None:
-    """Pleated sheets with holes and a random target, some turned by irrational angles; `tests/brute/cuts.py` knows the truth."""
+    """Pleated sheets with holes and a random target, some turned by irrational angles; `tests/brute/cuts.py` knows the
+    truth.
+    """
     done = 0
     while done < number:
         start += 1
@@ -228,10 +231,17 @@ class Count:
         kernel = (outcome.proves or "") if outcome.accepted else "rejected"
         self.told[f"{kernel} / {answer.verdict}"] += 1
         if answer.verdict == "rejected":
-            self.where["written by the exporter" if " " in answer.reason and not answer.reason.startswith("evidence") else answer.reason.split(":")[0]] += 1
+            self.where[
+                "written by the exporter"
+                if " " in answer.reason and not answer.reason.startswith("evidence")
+                else answer.reason.split(":")[0]
+            ] += 1
         if (kernel == "certified") != (answer.verdict == "certified") and answer.verdict != "unsupported":
             self.differ[f"kernel {outcome.code or kernel}, second {answer.verdict} {answer.reason}".strip()] += 1
-            print(f"  {name}: kernel {kernel} {outcome.code} {outcome.reason}; second {answer.verdict} {answer.reason}", flush=True)
+            print(
+                f"  {name}: kernel {kernel} {outcome.code} {outcome.reason}; second {answer.verdict} {answer.reason}",
+                flush=True,
+            )
             if kernel == "certified" or outcome.malformed:
                 self.bad.append(name)
         return answer
@@ -258,7 +268,13 @@ def patterns(count: Count, number: int, start: int) -> None:
     done = 0
 
     @seed(start)
-    @settings(max_examples=100 * number, deadline=None, database=None, suppress_health_check=[*HealthCheck], phases=[Phase.generate])
+    @settings(
+        max_examples=100 * number,
+        deadline=None,
+        database=None,
+        suppress_health_check=[*HealthCheck],
+        phases=[Phase.generate],
+    )
     @given(folded_cut_patterns())
     def one(document: Document) -> None:
         nonlocal done
@@ -288,9 +304,18 @@ def main() -> int:
     lines, bad = list[str](), list[str]()
     lanes: list[tuple[str, Callable[[Count], None]]] = [
         ("The corpus", corpus),
-        (f"Certificates of the corpus with one to three random edits (seed {given_.seed})", lambda c: mutants(c, given_.mutants, Random(given_.seed))),
-        (f"Random pleated sheets with holes, cut by one snip or more (seed {given_.seed})", lambda c: sheets(c, given_.sheets, given_.seed)),
-        (f"Patterns of random recipes with a random cut (seed {given_.seed})", lambda c: patterns(c, given_.patterns, given_.seed)),
+        (
+            f"Certificates of the corpus with one to three random edits (seed {given_.seed})",
+            lambda c: mutants(c, given_.mutants, Random(given_.seed)),
+        ),
+        (
+            f"Random pleated sheets with holes, cut by one snip or more (seed {given_.seed})",
+            lambda c: sheets(c, given_.sheets, given_.seed),
+        ),
+        (
+            f"Patterns of random recipes with a random cut (seed {given_.seed})",
+            lambda c: patterns(c, given_.patterns, given_.seed),
+        ),
     ]
     for title, lane in lanes:
         begun, count = time.monotonic(), Count()
@@ -302,12 +327,24 @@ def main() -> int:
             return 1
         lines += [f"## {title}", "", "| kernel / second checker | |", "|---|---|", *count.rows(), ""]
         if count.where:
-            lines += ["Where the second checker rejects: " + ", ".join(f"{k} {n:,}" for k, n in count.where.most_common()) + ".", ""]
-        lines += [f"Disagreements: {sum(count.differ.values())}" + "".join(f"\n- {n} × {k}" for k, n in count.differ.most_common()), ""]
+            lines += [
+                "Where the second checker rejects: "
+                + ", ".join(f"{k} {n:,}" for k, n in count.where.most_common())
+                + ".",
+                "",
+            ]
+        lines += [
+            f"Disagreements: {sum(count.differ.values())}"
+            + "".join(f"\n- {n} × {k}" for k, n in count.differ.most_common()),
+            "",
+        ]
         print("\n".join(count.rows()), count.differ, f"{time.monotonic() - begun:.0f} s", flush=True)
         bad += count.bad
     if given_.write:
-        head = "# The second checker beside the kernel\n\nWritten by `python benchmarks/second.py --write`. Each line: what the kernel says / what the second checker says, and how often.\n\n"
+        head = (
+            "# The second checker beside the kernel\n\nWritten by `python benchmarks/second.py --write`. "
+            "Each line: what the kernel says / what the second checker says, and how often.\n\n"
+        )
         PAGE.write_text(head + "\n".join(lines), encoding="utf-8")
     return 1 if bad else 0
 

@@ -5,9 +5,9 @@ is accepted: GEOS nodes the drawn lines and builds the faces, numpy folds them, 
 are compared by prepared predicates. It decides by tolerances, so its answer is a guess: it serves to
 measure time, on patterns where it comes to the same numbers as the exact pipeline.
 
-It makes the same checks of the drawing as the exact one: the sheet and the target are simple, no line is off the
-sheet or without length, no two folds lie on one crease and none along the sheet's edge.
-Assumes (and checks) besides that every face is a simple polygon without a hole and that the folds fit together within the tolerance.
+It makes the same checks of the drawing as the exact one: the sheet and the target are simple, no line is off the sheet
+or without length, no two folds lie on one crease and none along the sheet's edge. Assumes (and checks) besides that
+every face is a simple polygon without a hole and that the folds fit together within the tolerance.
 """
 
 from __future__ import annotations
@@ -76,7 +76,9 @@ def _value(node: ast.expr) -> float:
 
 @dataclass(frozen=True)
 class FloatSubdivision:
-    """Vertices (x + iy), edges and faces; `corners` are all faces' vertices one after the other, `starts` where each begins."""
+    """Vertices (x + iy), edges and faces; `corners` are all faces' vertices one after the other, `starts` where each
+    begins.
+    """
 
     vertices: Complexes
     edges: tuple[Edge, ...]

@@ -14,7 +14,9 @@ import verify
 from verify.exact.field import read_numbers
 from verify.exact.number import Number
 
-settings.register_profile("creaseproof", deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.function_scoped_fixture])
+settings.register_profile(
+    "creaseproof", deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.function_scoped_fixture]
+)
 settings.load_profile("creaseproof")
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -87,7 +89,10 @@ def pattern() -> Callable[..., verify.Document]:
             "creases": [[name(a), name(b), kind] for a, b, kind in creases],
         }
         if loops or paths:
-            keys["target"] = {"loops": [[name(p) for p in x] for x in loops], "paths": [[name(p) for p in x] for x in paths]}
+            keys["target"] = {
+                "loops": [[name(p) for p in x] for x in loops],
+                "paths": [[name(p) for p in x] for x in paths],
+            }
         if snips is not None:
             keys["cut"] = {"snips": snips}
         keys["points"] = {n: [_point_text(v) for v in place] for place, n in names.items()} | dict(extra or {})

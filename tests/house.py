@@ -1,7 +1,7 @@
 """The list of files in DEVELOPERS.md: each file of `verify/` with the first paragraph of its docstring.
 
-    python tests/house.py            # exits with 1 if the list is not as the files are
-    python tests/house.py --write    # writes it
+python tests/house.py            # exits with 1 if the list is not as the files are
+python tests/house.py --write    # writes it
 """
 
 from __future__ import annotations

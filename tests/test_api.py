@@ -28,9 +28,12 @@ IMPORT = {"import": {"target_from_svg", "pattern_from_svg"}}  # a word that Pyth
 
 def test_the_names() -> None:
     assert {
-        "Count", "Document", "Finding", "Folded", "Limits", "Hint", "Malformed", "Recipe", "RecipeFound", "Result", "Steps",
-        "audit", "certify", "compare", "construct", "count", "exact", "explain", "export", "facts", "fold", "handout", "hunt",
-        "letters", "load", "pattern_from_svg", "picture", "read", "recipe", "report", "steps", "sweep", "target_from_svg", "tolerance", "write",
+        "Count", "Document", "Finding", "Folded", "Limits", "Hint", "Malformed", "Recipe", "RecipeFound", "Result",
+            "Steps",
+        "audit", "certify", "compare", "construct", "count", "exact", "explain", "export", "facts", "fold", "handout",
+            "hunt",
+        "letters", "load", "pattern_from_svg", "picture", "read", "recipe", "report", "steps", "sweep",
+            "target_from_svg", "tolerance", "write",
     } <= set(verify.__all__)  # fmt: skip
     assert list(verify.__all__) == sorted(verify.__all__)
     for name in verify.__all__:
@@ -55,8 +58,13 @@ def test_every_command_is_a_function() -> None:
 
 
 def test_importing_the_package_imports_nothing_else(root: Path) -> None:
-    code = "import sys, verify; print(sorted(m for m in sys.modules if m.split('.')[0] in ('verify', 'numpy', 'sympy', 'click', 'pysat')))"
-    done = subprocess.run([sys.executable, "-c", code], cwd=root, capture_output=True, text=True, timeout=60, check=True)
+    code = (
+        "import sys, verify; print(sorted(m for m in sys.modules if m.split('.')[0] in ('verify', "
+        "'numpy', 'sympy', 'click', 'pysat')))"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", code], cwd=root, capture_output=True, text=True, timeout=60, check=True
+    )
     assert done.stdout.strip() == "['verify']"
 
 
@@ -126,7 +134,7 @@ def test_limits() -> None:
 
 def test_the_degree_is_limited() -> None:
     roots = ["sqrt(2)", "sqrt(3)", "sqrt(5)", "sqrt(7)", "sqrt(11)", "sqrt(13)"]
-    keys = STRIP | {"points": STRIP["points"] | {f"z{i}": [root, 0] for i, root in enumerate(roots)}}  # type: ignore[operator]
+    keys = STRIP | {"points": STRIP["points"] | {f"z{i}": [root, 0] for i, root in enumerate(roots)}}
     result = verify.certify(verify.read(keys))
     assert result.verdict == "undecided"
     assert result.findings[0].check == "limit"

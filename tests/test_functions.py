@@ -22,8 +22,13 @@ def test_three_functions_are_packages_too(name: str, root: Path) -> None:
         f"from verify import {name}; from verify.{name} import {module}; import verify",
         f"from verify import *; import verify; assert {name} is verify.{name}",
     ):
-        asked = f"{code}; import inspect; assert inspect.signature(verify.{name}) == inspect.signature(verify.public('{name}')); print(verify.{name}.__name__)"
-        done = subprocess.run([sys.executable, "-c", asked], cwd=root, capture_output=True, text=True, timeout=60, check=False)
+        asked = (
+            f"{code}; import inspect; assert inspect.signature(verify.{name}) == "
+            f"inspect.signature(verify.public('{name}')); print(verify.{name}.__name__)"
+        )
+        done = subprocess.run(
+            [sys.executable, "-c", asked], cwd=root, capture_output=True, text=True, timeout=60, check=False
+        )
         assert done.stdout.strip() == f"verify.{name}", done.stderr
 
 

@@ -28,7 +28,11 @@ def imported(path: Path) -> Iterator[str]:
         elif isinstance(node, ast.ImportFrom):
             base = package[: len(package) - node.level + 1] if node.level else []
             yield ".".join([*base, *([node.module] if node.module else [])])
-        elif isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id in ("__import__", "import_module", "exec", "eval", "compile"):
+        elif (
+            isinstance(node, ast.Call)
+            and isinstance(node.func, ast.Name)
+            and node.func.id in ("__import__", "import_module", "exec", "eval", "compile")
+        ):
             yield f"{node.func.id}()"
 
 
@@ -41,11 +45,23 @@ def test_the_kernel_imports_the_standard_library_only() -> None:
             top = name.split(".")[0]
             assert name.startswith("verify.kernel") or top in sys.stdlib_module_names, f"{path.name} imports {name}"
     assert {"json", "fractions", "verify.kernel.numbers"} <= seen
-    assert not {n.split(".")[0] for n in seen} & {"importlib", "runpy", "pickle", "ctypes", "subprocess", "os", "socket"} - {"os"}
+    assert not {n.split(".")[0] for n in seen} & {
+        "importlib",
+        "runpy",
+        "pickle",
+        "ctypes",
+        "subprocess",
+        "os",
+        "socket",
+    } - {"os"}
 
 
 def test_only_the_certificate_folder_and_the_command_call_the_kernel() -> None:
-    callers = {path.relative_to(VERIFY).parts[0] for path in ALL if path not in KERNEL and any(n.startswith("verify.kernel") for n in imported(path))}
+    callers = {
+        path.relative_to(VERIFY).parts[0]
+        for path in ALL
+        if path not in KERNEL and any(n.startswith("verify.kernel") for n in imported(path))
+    }
     assert callers == {"certificate", "cli"}
 
 
@@ -90,7 +106,8 @@ class Guard:
 sys.meta_path.insert(0, Guard())
 from verify.kernel.__main__ import main
 status = main(sys.argv[1:])
-print(sorted(m for m in sys.modules if m.split(".")[0] not in sys.stdlib_module_names and m not in ("__main__", "__mp_main__")))
+main_modules = ("__main__", "__mp_main__")
+print(sorted(m for m in sys.modules if m.split(".")[0] not in sys.stdlib_module_names and m not in main_modules))
 sys.exit(status)
 """
 
@@ -102,7 +119,15 @@ def test_what_the_kernel_imports_when_it_runs(name: str, proofs: Path, root: Pat
     result = verify.certify(proofs / name)
     certificate = tmp_path / "c.json"
     certificate.write_text(json.dumps(result.certificate))
-    done = subprocess.run([sys.executable, "-S", "-c", HOOK, str(proofs / name), str(certificate)], cwd=root, capture_output=True, text=True, timeout=60, check=False, env={})
+    done = subprocess.run(
+        [sys.executable, "-S", "-c", HOOK, str(proofs / name), str(certificate)],
+        cwd=root,
+        capture_output=True,
+        text=True,
+        timeout=60,
+        check=False,
+        env={},
+    )
     assert done.returncode == 0, done.stdout + done.stderr
     *told, modules = done.stdout.splitlines()
     keys = json.loads("\n".join(told))
@@ -117,10 +142,21 @@ def code_lines(path: Path) -> int:
     text = path.read_text(encoding="utf-8")
     docstrings: set[int] = set()
     for node in ast.walk(ast.parse(text)):
-        if isinstance(node, ast.Module | ast.ClassDef | ast.FunctionDef | ast.AsyncFunctionDef) and ast.get_docstring(node, clean=False) is not None:
+        if (
+            isinstance(node, ast.Module | ast.ClassDef | ast.FunctionDef | ast.AsyncFunctionDef)
+            and ast.get_docstring(node, clean=False) is not None
+        ):
             first = node.body[0]
             docstrings.update(range(first.lineno, (first.end_lineno or first.lineno) + 1))
-    skipped = (tokenize.COMMENT, tokenize.NL, tokenize.NEWLINE, tokenize.INDENT, tokenize.DEDENT, tokenize.ENDMARKER, tokenize.ENCODING)
+    skipped = (
+        tokenize.COMMENT,
+        tokenize.NL,
+        tokenize.NEWLINE,
+        tokenize.INDENT,
+        tokenize.DEDENT,
+        tokenize.ENDMARKER,
+        tokenize.ENCODING,
+    )
     lines: set[int] = set()
     for token in tokenize.generate_tokens(io.StringIO(text).readline):
         if token.type not in skipped:
@@ -135,17 +171,36 @@ def test_the_kernel_has_at_most_1600_lines_of_code() -> None:
 
 def test_the_count_of_lines(tmp_path: Path) -> None:
     path = tmp_path / "x.py"
-    path.write_text('"""Doc.\n\nMore.\n"""\n\n# comment\nx = (\n    1,  # one\n\n)\n\n\ndef f():\n    """Doc."""\n    return """a\n\nb"""\n')
+    path.write_text(
+        '"""Doc.\n\nMore.\n"""\n\n# comment\nx = (\n    1,  # one\n\n)\n\n\n'
+        'def f():\n    """Doc."""\n    return """a\n\nb"""\n'
+    )
     assert code_lines(path) == 3 + 1 + 3
 
 
 def test_no_assert_in_the_package() -> None:
-    found = [f"{path}:{node.lineno}" for path in ALL for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))) if isinstance(node, ast.Assert)]
+    found = [
+        f"{path}:{node.lineno}"
+        for path in ALL
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+        if isinstance(node, ast.Assert)
+    ]
     assert len(ALL) >= 40
     assert not found
 
 
 def test_optimised_python_gives_the_same_verdicts(root: Path, proofs: Path) -> None:
-    for name, status in (("certified/kite.toml", 0), ("refuted/trapped-panel.toml", 1), ("refuted/cut-misses-by-a-hair.toml", 1)):
-        done = subprocess.run([sys.executable, "-O", "-m", "verify.cli", "certify", str(proofs / name)], cwd=root, capture_output=True, text=True, timeout=60, check=False)
+    for name, status in (
+        ("certified/kite.toml", 0),
+        ("refuted/trapped-panel.toml", 1),
+        ("refuted/cut-misses-by-a-hair.toml", 1),
+    ):
+        done = subprocess.run(
+            [sys.executable, "-O", "-m", "verify.cli", "certify", str(proofs / name)],
+            cwd=root,
+            capture_output=True,
+            text=True,
+            timeout=60,
+            check=False,
+        )
         assert done.returncode == status, done.stderr

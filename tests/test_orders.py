@@ -39,7 +39,9 @@ def test_the_command_writes_patterns_and_certificates(tmp_path: Path) -> None:
     result = CliRunner().invoke(main, ["count", document, "--list", "10", "-o", str(tmp_path / "orders")])
     assert (result.exit_code, result.output) == (0, f"4 layer orders written to {tmp_path / 'orders'}\n")
     for i in range(1, 5):
-        outcome = verify.audit(tmp_path / "orders" / f"order-{i}.toml", tmp_path / "orders" / f"order-{i}.certificate.json")
+        outcome = verify.audit(
+            tmp_path / "orders" / f"order-{i}.toml", tmp_path / "orders" / f"order-{i}.certificate.json"
+        )
         assert (outcome.accepted, outcome.claims) == (True, ("folds-flat", "cut-exact"))
     alone = CliRunner().invoke(main, ["count", document, "--list", "10"])
     assert alone.exit_code == 2

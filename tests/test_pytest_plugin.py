@@ -16,7 +16,9 @@ PROOFS = Path(__file__).resolve().parent.parent / "proofs"
 def project(tmp_path: Path) -> Path:
     (tmp_path / "patterns").mkdir()
     for name in ("certified/kite.toml", "refuted/trapped-panel.toml", "recipes/window-three-folds.toml"):
-        (tmp_path / "patterns" / f"{Path(name).parent.name}-{Path(name).name}").write_bytes((PROOFS / name).read_bytes())
+        (tmp_path / "patterns" / f"{Path(name).parent.name}-{Path(name).name}").write_bytes(
+            (PROOFS / name).read_bytes()
+        )
     (tmp_path / "patterns" / "broken.toml").write_text("format = 3")
     (tmp_path / "other.toml").write_text("format = 'something else'")
     (tmp_path / "pyproject.toml").write_text('[tool.pytest.ini_options]\ncreaseproof_documents = ["patterns/*.toml"]\n')
@@ -26,12 +28,18 @@ def project(tmp_path: Path) -> Path:
 def run(project: Path, *arguments: str) -> str:
     command = [sys.executable, "-m", "pytest", "-p", "verify.pytest_plugin", "-p", "no:cacheprovider", *arguments]
     environment = os.environ | {"PYTHONPATH": str(PROOFS.parent), "PYTEST_DISABLE_PLUGIN_AUTOLOAD": "1"}
-    done = subprocess.run(command, cwd=project, env=environment, capture_output=True, text=True, timeout=120, check=False)
+    done = subprocess.run(
+        command, cwd=project, env=environment, capture_output=True, text=True, timeout=120, check=False
+    )
     return done.stdout + done.stderr
 
 
 def files(project: Path) -> set[str]:
-    return {path.relative_to(project).as_posix() for path in project.rglob("*") if path.is_file() and "__pycache__" not in path.parts}
+    return {
+        path.relative_to(project).as_posix()
+        for path in project.rglob("*")
+        if path.is_file() and "__pycache__" not in path.parts
+    }
 
 
 def test_documents_are_tests(project: Path) -> None:

@@ -15,7 +15,8 @@ from verify.tasks.explain import summary
 ROOT = Path(__file__).resolve().parent.parent
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 WRITING = (ROOT / "proofs" / "writing.md").read_text(encoding="utf-8")
-PAGES = ("README.md", "DEVELOPERS.md", "proofs/README.md", "proofs/writing.md", "proofs/commands.md", "proofs/findings.md", "proofs/alphabet/README.md",
+PAGES = ("README.md", "DEVELOPERS.md", "proofs/README.md", "proofs/writing.md", "proofs/commands.md",
+    "proofs/findings.md", "proofs/alphabet/README.md",
          "benchmarks/resistance.md", "benchmarks/speed.md")  # fmt: skip
 
 
@@ -82,7 +83,10 @@ def test_links_lead_somewhere(name: str) -> None:
 
 
 def test_the_citation_is_of_this_version() -> None:
-    assert re.search(r"^version: (.*)$", (ROOT / "CITATION.cff").read_text(encoding="utf-8"), re.M)[1] == verify.__version__  # type: ignore[index]
+    assert (
+        re.search(r"^version: (.*)$", (ROOT / "CITATION.cff").read_text(encoding="utf-8"), re.M)[1]
+        == verify.__version__
+    )  # type: ignore[index]
 
 
 def test_each_command_is_there() -> None:

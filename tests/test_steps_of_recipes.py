@@ -1,7 +1,8 @@
-"""What hands fold, the search finds again: the crease pattern of each recipe of the corpus has simple folds, since the recipe is some.
+"""What hands fold, the search finds again: the crease pattern of each recipe of the corpus has simple folds, since the
+recipe is some.
 
-A recipe's own folds are simple folds of some layers; those that it opens again leave no crease. So no answer but "found" is right, and
-a sequence need not be longer than the recipe.
+A recipe's own folds are simple folds of some layers; those that it opens again leave no crease. So no answer but
+"found" is right, and a sequence need not be longer than the recipe.
 """
 
 from __future__ import annotations
@@ -17,7 +18,9 @@ from verify.pattern.recipe import FoldStep, Recipe
 RECIPES = Path(__file__).resolve().parent.parent / "proofs" / "recipes"
 CARDS = sorted((RECIPES / "alphabet").glob("*.toml"))
 ALL = sorted(p for p in RECIPES.iterdir() if p.suffix == ".toml") + CARDS
-FEW = [p for p in ALL if p.stem in ("blintz-lid", "fish", "letter-t", "shutters", "star-exact", "waves-behind", "W", "8")]
+FEW = [
+    p for p in ALL if p.stem in ("blintz-lid", "fish", "letter-t", "shutters", "star-exact", "waves-behind", "W", "8")
+]
 
 
 def found_again(path: Path) -> None:

@@ -1,8 +1,8 @@
 """Creaseproof: exact verification of fold-and-cut crease patterns.
 
-The names below are the whole public interface; each is imported when it is first used, so that `verify.kernel` runs from a bare
-checkout in which none of the dependencies is installed. `verify` is a common word: write `import verify as creaseproof` where it
-could be mistaken.
+The names below are the whole public interface; each is imported when it is first used, so that `verify.kernel` runs
+from a bare checkout in which none of the dependencies is installed. `verify` is a common word: write `import verify as
+creaseproof` where it could be mistaken.
 
     import verify
 

@@ -1,8 +1,9 @@
 """A pytest plugin for whoever maintains documents, or a program that writes them.
 
-With `creaseproof_documents` in the ini file, patterns of files relative to it, each document that fits is a test: it passes if the
-document is certified. The fixture `certified` does the same for what a test makes: a document, a mapping with its keys, or a path. What
-fails says the finding; `--creaseproof-pictures FOLDER` draws it, too. Without that nothing is written.
+With `creaseproof_documents` in the ini file, patterns of files relative to it, each document that fits is a test: it
+passes if the document is certified. The fixture `certified` does the same for what a test makes: a document, a mapping
+with its keys, or a path. What fails says the finding; `--creaseproof-pictures FOLDER` draws it, too. Without that
+nothing is written.
 
     [tool.pytest.ini_options]
     creaseproof_documents = ["patterns/*.toml"]
@@ -91,7 +92,9 @@ class DocumentItem(pytest.Item):
 
 
 def check(source: Document | Recipe | Mapping[str, Any] | str | Path, config: pytest.Config) -> Result:
-    """Certify; `NotCertified` with the reasons (and a picture, if that was asked for) if it is not, or cannot be understood."""
+    """Certify; `NotCertified` with the reasons (and a picture, if that was asked for) if it is not, or cannot be
+    understood.
+    """
     from verify.pattern.document import Malformed
     from verify.pattern.recipe import load_any, read_any
     from verify.tasks.certify import certify
@@ -128,7 +131,9 @@ def _pictures(result: Result, config: pytest.Config) -> list[Path]:
 
 @pytest.fixture
 def certified(request: pytest.FixtureRequest) -> Callable[[Any], Result]:
-    """A function that certifies a document, a mapping with its keys, or a path, and fails the test unless it is certified."""
+    """A function that certifies a document, a mapping with its keys, or a path, and fails the test unless it is
+    certified.
+    """
 
     def function(source: Any) -> Result:
         __tracebackhide__ = True

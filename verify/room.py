@@ -9,7 +9,9 @@ from typing import Any
 
 
 class Room(ModuleType):
-    """A package `verify.NAME` that can be called as `verify.NAME(…)`. (`__class__` of a module: Python's data model, §3.3.2.1.)"""
+    """A package `verify.NAME` that can be called as `verify.NAME(…)`. (`__class__` of a module: Python's data model,
+    §3.3.2.1.)
+    """
 
     def __call__(self, *arguments: Any, **options: Any) -> Any:
         return self._function(*arguments, **options)

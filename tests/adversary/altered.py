@@ -15,7 +15,20 @@ from typing import Any
 import verify.kernel
 
 FOLDER = Path(verify.kernel.__file__).parent
-ORDER = ("reading", "numbers", "expression", "plane", "statement", "subdivision", "folded", "order", "cut", "refutation", "recipe", "check")
+ORDER = (
+    "reading",
+    "numbers",
+    "expression",
+    "plane",
+    "statement",
+    "subdivision",
+    "folded",
+    "order",
+    "cut",
+    "refutation",
+    "recipe",
+    "check",
+)
 _serial = itertools.count()
 
 
@@ -39,11 +52,16 @@ def altered(name: str, tree: ast.Module) -> Callable[..., Any]:
     try:
         for module in ORDER:
             full = f"{package}.{module}"
-            fresh = importlib.util.module_from_spec(importlib.util.spec_from_loader(full, loader=None))  # type: ignore[arg-type]
+            fresh = importlib.util.module_from_spec(importlib.util.spec_from_loader(full, loader=None))
             fresh.__package__ = package
             sys.modules[full] = fresh
             loaded.append(full)
-            exec(compile(ast.fix_missing_locations(tree), f"{name}.py", "exec", dont_inherit=True) if module == name else _compiled(module), fresh.__dict__)
+            exec(
+                compile(ast.fix_missing_locations(tree), f"{name}.py", "exec", dont_inherit=True)
+                if module == name
+                else _compiled(module),
+                fresh.__dict__,
+            )
             setattr(parent, module, fresh)
         return sys.modules[f"{package}.check"].check_bytes  # type: ignore[no-any-return]
     finally:
@@ -52,14 +70,26 @@ def altered(name: str, tree: ast.Module) -> Callable[..., Any]:
 
 
 def checks() -> Iterator[tuple[str, int, str]]:
-    """Every `require(...)` that stands for itself and every `raise` of the kernel: module, line, and its text in short."""
+    """Every `require(...)` that stands for itself and every `raise` of the kernel: module, line, and its text in
+    short.
+    """
     for name in ORDER:
         for node in _checks(ast.parse(source(name))):
             yield name, node.lineno, " ".join(ast.unparse(node).split())[:150]
 
 
 def _checks(tree: ast.AST) -> list[ast.stmt]:
-    return [n for n in ast.walk(tree) if isinstance(n, ast.Raise) or (isinstance(n, ast.Expr) and isinstance(n.value, ast.Call) and isinstance(n.value.func, ast.Name) and n.value.func.id == "require")]
+    return [
+        n
+        for n in ast.walk(tree)
+        if isinstance(n, ast.Raise)
+        or (
+            isinstance(n, ast.Expr)
+            and isinstance(n.value, ast.Call)
+            and isinstance(n.value.func, ast.Name)
+            and n.value.func.id == "require"
+        )
+    ]
 
 
 def without(name: str, line: int) -> Callable[..., Any]:

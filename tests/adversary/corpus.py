@@ -11,7 +11,13 @@ from typing import Any
 from verify.kernel.check import check_bytes
 
 PROOFS = Path(__file__).resolve().parent.parent.parent / "proofs"
-FOLDERS = {"certified": "", "refuted": "", "recipes": "recipes", "recipes-refused": "recipes-refused", "alphabet": "alphabet"}
+FOLDERS = {
+    "certified": "",
+    "refuted": "",
+    "recipes": "recipes",
+    "recipes-refused": "recipes-refused",
+    "alphabet": "alphabet",
+}
 FILES = {  # of `proofs/rejected/files`: the document, and the kernel's code
     "lantern-twist-circle-forgotten.json": ("certified/lantern-twist.toml", "order.crossing"),
     "star-a-key-twice.json": ("certified/star.toml", "certificate.unreadable"),
@@ -38,7 +44,11 @@ def accepted() -> list[tuple[Path, Path]]:
 
 def edits() -> list[dict[str, Any]]:
     """The edits; each has `base`, `edit`, `at`, `code` and `why`."""
-    return [e for path in sorted((PROOFS / "rejected").glob("*.toml")) for e in tomllib.loads(path.read_text(encoding="utf-8"))["edits"]]
+    return [
+        e
+        for path in sorted((PROOFS / "rejected").glob("*.toml"))
+        for e in tomllib.loads(path.read_text(encoding="utf-8"))["edits"]
+    ]
 
 
 def certificate_of(base: str) -> Path:
@@ -75,7 +85,9 @@ def edited(edit: dict[str, Any]) -> bytes:
 
 
 def change(root: Any, edit: dict[str, Any]) -> None:
-    """Make one change: at a place set, delete, swap, reverse, repeat (`times`), insert, or write something before a text."""
+    """Make one change: at a place set, delete, swap, reverse, repeat (`times`), insert, or write something before a
+    text.
+    """
     *way, last = edit["at"]
     at = root
     for key in way:

@@ -2,9 +2,9 @@
 
     python -m tests.adversary.judge ROADS MODULE LINE
 
-A kernel with a changed line is asked the cases that come by that line (`tests/adversary/roads.py`) and, if no answer differs, run through the tests
-that do; if none does, as with a constant of a module, through all. It runs under limits of time and memory: a kernel that does not
-end, or eats the machine, is told apart too.
+A kernel with a changed line is asked the cases that come by that line (`tests/adversary/roads.py`) and, if no answer
+differs, run through the tests that do; if none does, as with a constant of a module, through all. It runs under limits
+of time and memory: a kernel that does not end, or eats the machine, is told apart too.
 """
 
 from __future__ import annotations

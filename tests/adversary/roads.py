@@ -1,6 +1,6 @@
 """Which cases of the corpus and which tests come by each line of the kernel, with the true kernel's answers.
 
-    python -m tests.adversary.roads FILE
+python -m tests.adversary.roads FILE
 """
 
 from __future__ import annotations
@@ -22,11 +22,24 @@ ROOT = PROOFS.parent
 KERNEL = ROOT / "verify" / "kernel"
 TESTS = [
     "tests/adversary/test_survivors.py",
-    *(f"tests/kernel/test_kernel_{name}.py" for name in ("numbers", "table", "alignments", "document", "certified", "refuted", "edits", "recipe", "hostile")),
+    *(
+        f"tests/kernel/test_{name}.py"
+        for name in ("numbers", "table", "alignments", "document", "certified", "refuted", "edits", "recipe", "hostile")
+    ),
 ]
 IMPORTED = ["-W", "ignore::pytest.PytestAssertRewriteWarning"]  # `verify` is imported before pytest is asked to run
 # Those left out look for crashes at odd values, not for wrong answers, and take longer than all others.
-OPTIONS = ["-q", "-x", "-p", "no:cacheprovider", "-k", "not odd_values and not any_value", "--rootdir", str(ROOT), *IMPORTED]
+OPTIONS = [
+    "-q",
+    "-x",
+    "-p",
+    "no:cacheprovider",
+    "-k",
+    "not odd_values and not any_value",
+    "--rootdir",
+    str(ROOT),
+    *IMPORTED,
+]
 
 Line = tuple[str, int]  # the name of a module of the kernel, and a line of it
 
@@ -42,20 +55,36 @@ class Case(NamedTuple):
 
 
 class Roads(NamedTuple):
-    """The cases and the tests of the kernel, each with the lines that it comes by. The tests are functions, by their pytest ids."""
+    """The cases and the tests of the kernel, each with the lines that it comes by. The tests are functions, by their
+    pytest ids.
+    """
 
     cases: list[Case]
     tests: dict[Line, list[str]]
     elsewhere: list[str]  # tests that run the kernel in another process, or not at all
 
     def write(self, path: Path) -> None:
-        cases = [(document.hex(), certificate.hex(), toml, answer, sorted(lines)) for document, certificate, toml, answer, lines in self.cases]
-        path.write_text(json.dumps({"cases": cases, "tests": [(line, found) for line, found in self.tests.items()], "elsewhere": self.elsewhere}))
+        cases = [
+            (document.hex(), certificate.hex(), toml, answer, sorted(lines))
+            for document, certificate, toml, answer, lines in self.cases
+        ]
+        path.write_text(
+            json.dumps(
+                {
+                    "cases": cases,
+                    "tests": [(line, found) for line, found in self.tests.items()],
+                    "elsewhere": self.elsewhere,
+                }
+            )
+        )
 
     @classmethod
     def read(cls, path: Path) -> Roads:
         root = json.loads(path.read_text())
-        cases = [Case(bytes.fromhex(d), bytes.fromhex(c), toml, answer, frozenset(map(tuple, lines))) for d, c, toml, answer, lines in root["cases"]]
+        cases = [
+            Case(bytes.fromhex(d), bytes.fromhex(c), toml, answer, frozenset(map(tuple, lines)))
+            for d, c, toml, answer, lines in root["cases"]
+        ]
         return cls(cases, {tuple(line): found for line, found in root["tests"]}, root["elsewhere"])
 
     def cases_by(self, line: Line) -> list[Case]:
@@ -67,7 +96,9 @@ class Roads(NamedTuple):
 
 def answer(document: bytes, certificate: bytes, toml: bool) -> list[str]:
     """All that the kernel answers, but for the words of its reason."""
-    return [str(value) for name, value in vars(check_bytes(document, certificate, toml=toml)).items() if name != "reason"]
+    return [
+        str(value) for name, value in vars(check_bytes(document, certificate, toml=toml)).items() if name != "reason"
+    ]
 
 
 def inputs() -> Iterator[tuple[bytes, bytes, bool]]:
@@ -126,7 +157,9 @@ def tests_by_line() -> tuple[dict[Line, list[str]], list[str]]:
         for line, contexts in data.contexts_by_lineno(str(path)).items():
             tests[path.name, line] = [function for function in dict.fromkeys(functions) if function in contexts]
     known = {function for found in tests.values() for function in found}
-    return {line: found for line, found in tests.items() if found}, [f for f in dict.fromkeys(functions) if f not in known]
+    return {line: found for line, found in tests.items() if found}, [
+        f for f in dict.fromkeys(functions) if f not in known
+    ]
 
 
 def roads() -> Roads:

@@ -1,4 +1,6 @@
-"""The mutants of the kernel that nothing tells apart, each with the reason why it changes no verdict (`survivors.toml`)."""
+"""The mutants of the kernel that nothing tells apart, each with the reason why it changes no verdict
+(`survivors.toml`).
+"""
 
 from __future__ import annotations
 
@@ -20,4 +22,9 @@ class Mutant(NamedTuple):
 def argued() -> dict[Mutant, str]:
     """The survivors that are argued, each with the argument."""
     root = tomllib.loads(FILE.read_text(encoding="utf-8"))
-    return {Mutant(module, was, becomes): entry["why"] for entry in root["survivors"] for module in [entry["module"]] for was, becomes in entry["changes"]}
+    return {
+        Mutant(module, was, becomes): entry["why"]
+        for entry in root["survivors"]
+        for module in [entry["module"]]
+        for was, becomes in entry["changes"]
+    }

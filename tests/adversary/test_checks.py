@@ -1,4 +1,6 @@
-"""Every check of the kernel is needed: with any one of them left out, some case that is pinned to its code comes out otherwise."""
+"""Every check of the kernel is needed: with any one of them left out, some case that is pinned to its code comes out
+otherwise.
+"""
 
 from __future__ import annotations
 
@@ -14,7 +16,8 @@ from .corpus import FILES, PROOFS, certificate_of, document_of, edited, edits
 
 CHECKS = list(checks())
 NEVER_FAILS = {  # by their texts: no input reaches these, and so none can tell a kernel without them
-    "'goal'",  # each function returns the one claim that its kind refutes, and those of the cut need a target edge, so a target
+    # each function returns the one claim that its kind refutes, and those of the cut need a target edge, so a target
+    "'goal'",
 }
 Case = tuple[bytes, bytes, bool, str]  # document, certificate, whether the document is TOML, the code
 
@@ -32,7 +35,11 @@ def built() -> list[Case]:
     near["vertices"][corner] = [[str(near["vertices"][corner][0] + p), str(-q)], near["vertices"][corner][1]]
     heavy = json.loads(certificate)
     quarters = [f"1/{10**3999 + k}" for k in (1, 3, 7, 9)]  # their common denominator has 53,000 bits
-    heavy["field"] = {"polynomial": [-2, *[0] * 31, 1], "root": [1, 2], "values": {str(k): [*quarters, *[0] * 28] for k in range(70)}}
+    heavy["field"] = {
+        "polynomial": [-2, *[0] * 31, 1],
+        "root": [1, 2],
+        "values": {str(k): [*quarters, *[0] * 28] for k in range(70)},
+    }
     return [
         (kite, json.dumps(heavy).encode(), True, "limit"),
         (kite, certificate + b" " * (64 << 20), True, "certificate.unreadable"),
@@ -48,7 +55,9 @@ def cases() -> list[Case]:
     for edit in edits():
         found.append((document_of(edit)[0], edited(edit), document_of(edit)[1], edit["code"]))
     for name, (document, code) in FILES.items():
-        found.append(((PROOFS / document).read_bytes(), (PROOFS / "rejected" / "files" / name).read_bytes(), True, code))
+        found.append(
+            ((PROOFS / document).read_bytes(), (PROOFS / "rejected" / "files" / name).read_bytes(), True, code)
+        )
     return found
 
 
@@ -60,7 +69,9 @@ def caught(name: str, line: int, text: str) -> bool:
     """Whether the kernel without a check errs on some case; those whose code the check names come first."""
     kernel = without(name, line)
     named = [word for word in text.replace('"', "'").split("'") if word]
-    ordered = sorted(cases(), key=lambda case: not any(case[3] == word or case[3].endswith(f".{word}") for word in named))
+    ordered = sorted(
+        cases(), key=lambda case: not any(case[3] == word or case[3].endswith(f".{word}") for word in named)
+    )
     return any(kernel(document, certificate, toml=toml).code != code for document, certificate, toml, code in ordered)
 
 
@@ -71,7 +82,9 @@ def test_the_cases_that_are_built() -> None:
 
 
 def test_every_check_is_found() -> None:
-    """As many as the source has lines that fail; none stands in an `assert` or a lambda, where leaving it out would do nothing."""
+    """As many as the source has lines that fail; none stands in an `assert` or a lambda, where leaving it out would do
+    nothing.
+    """
     assert len(CHECKS) >= 85
     assert len({(name, line) for name, line, _ in CHECKS}) == len(CHECKS)
     assert sum(unreachable(text) for *_, text in CHECKS) == len(NEVER_FAILS)

@@ -24,8 +24,14 @@ from .corpus import PROOFS, accepted
 from .targets import TARGETS, kept
 
 SVG = [
-    b'<svg xmlns="http://www.w3.org/2000/svg" width="80mm" height="80mm" viewBox="0 0 80 80"><g transform="rotate(90) scale(-1 2)"><rect x="20" y="20" width="40" height="40"/></g></svg>',
-    b'<svg xmlns="http://www.w3.org/2000/svg" width="3in" height="96px"><path id="a" d="M10,10 h20 v20.5e0 l-5-5 Z m5 5L40 40"/><polyline points="1,2 3,4 5 1"/><use href="#a" x="3"/></svg>',
+    (
+        b'<svg xmlns="http://www.w3.org/2000/svg" width="80mm" height="80mm" viewBox="0 0 80 80"><g '
+        b'transform="rotate(90) scale(-1 2)"><rect x="20" y="20" width="40" height="40"/></g></svg>'
+    ),
+    (
+        b'<svg xmlns="http://www.w3.org/2000/svg" width="3in" height="96px"><path id="a" d="M10,10 h20 v20.5e0 '
+        b'l-5-5 Z m5 5L40 40"/><polyline points="1,2 3,4 5 1"/><use href="#a" x="3"/></svg>'
+    ),
 ]
 SMALL = [(document, certificate) for document, certificate in accepted() if certificate.stat().st_size < 12_000]
 
@@ -50,7 +56,24 @@ def mutated(rng: random.Random, data: bytes, others: list[bytes]) -> bytes:
                 k = rng.randrange(len(other) + 1)
                 text[i:j] = other[k : k + rng.randint(0, 60)]
             case 4:
-                text[i:j] = rng.choice([b"0", b"-1", b"1/0", b'"', b"[", b"]", b"{}", b"null", b"1e999", b"\xff", b"\x00", b"sqrt(", b"\xe2\x82", b"9" * 300])
+                text[i:j] = rng.choice(
+                    [
+                        b"0",
+                        b"-1",
+                        b"1/0",
+                        b'"',
+                        b"[",
+                        b"]",
+                        b"{}",
+                        b"null",
+                        b"1e999",
+                        b"\xff",
+                        b"\x00",
+                        b"sqrt(",
+                        b"\xe2\x82",
+                        b"9" * 300,
+                    ]
+                )
             case 5:
                 text = text[:i]
             case 6:
@@ -142,10 +165,18 @@ def test_the_same_without_asserts(root: Path) -> None:
             if outcome.accepted or outcome.code != e["code"]:
                 sys.exit(f"{e}: {outcome.code}")
         for document, certificate in accepted()[::9]:
-            if not check_bytes(document.read_bytes(), certificate.read_bytes(), toml=document.suffix == ".toml").accepted:
+            toml = document.suffix == ".toml"
+            if not check_bytes(document.read_bytes(), certificate.read_bytes(), toml=toml).accepted:
                 sys.exit(str(document))
     """
-    done = subprocess.run([sys.executable, "-O", "-c", textwrap.dedent(code)], cwd=root, capture_output=True, text=True, timeout=120, check=False)
+    done = subprocess.run(
+        [sys.executable, "-O", "-c", textwrap.dedent(code)],
+        cwd=root,
+        capture_output=True,
+        text=True,
+        timeout=120,
+        check=False,
+    )
     assert (done.returncode, done.stderr) == (0, "")
 
 
@@ -163,7 +194,9 @@ def test_huge(name: str) -> None:
     change, code = HUGE[name]
     certificate = json.loads((PROOFS / "certificates" / "kite.certificate.json").read_bytes())
     change(certificate)
-    outcome = check_bytes((PROOFS / "certified" / "kite.toml").read_bytes(), json.dumps(certificate).encode(), toml=True)
+    outcome = check_bytes(
+        (PROOFS / "certified" / "kite.toml").read_bytes(), json.dumps(certificate).encode(), toml=True
+    )
     assert (outcome.accepted, outcome.code) == (False, code)
 
 
@@ -176,7 +209,10 @@ def test_deep() -> None:
             read_any(text, source="deep", toml=False)
 
 
-TRIANGLE = 'format = "creaseproof-pattern/1"\npoints.a = [%s, 0]\npoints.b = [10, 0]\npoints.c = [0, 10]\nsheet.outline = ["a", "b", "c"]\n'
+TRIANGLE = (
+    'format = "creaseproof-pattern/1"\npoints.a = [%s, 0]\npoints.b = [10, 0]\npoints.c = [0, '
+    '10]\nsheet.outline = ["a", "b", "c"]\n'
+)
 NUMBERS = {  # and the verdict, None where the document is malformed
     "a million digits": ("1" * 10**6, None),
     "a million decimals": ("0." + "1" * 10**6, None),
@@ -193,7 +229,11 @@ def test_numbers_of_a_document(name: str, tmp_path: Path) -> None:
     text, verdict = NUMBERS[name]
     path = tmp_path / "triangle.toml"
     path.write_text(TRIANGLE % text)
-    assert check_bytes(path.read_bytes(), b"{}", toml=True).code in ("document.number", "document.unreadable", "certificate.format")
+    assert check_bytes(path.read_bytes(), b"{}", toml=True).code in (
+        "document.number",
+        "document.unreadable",
+        "certificate.format",
+    )
     if verdict is None:
         with pytest.raises(Malformed):
             verify.certify(path)
@@ -203,8 +243,13 @@ def test_numbers_of_a_document(name: str, tmp_path: Path) -> None:
 
 HEAD = '<svg xmlns="http://www.w3.org/2000/svg" width="80mm" height="80mm" viewBox="0 0 80 80">'
 DRAWINGS = {
-    "entities in entities": '<!DOCTYPE a [<!ENTITY a "1">' + "".join(f'<!ENTITY {chr(98 + i)} "{f"&{chr(97 + i)};" * 10}">' for i in range(9)) + f']>{HEAD}<rect width="&j;" height="1"/></svg>',
-    "copies of copies": HEAD + '<rect id="u0" width="4" height="4"/>' + "".join(f'<g id="u{i + 1}">{f"""<use href="#u{i}"/>""" * 10}</g>' for i in range(9)) + "</svg>",
+    "entities in entities": '<!DOCTYPE a [<!ENTITY a "1">'
+    + "".join(f'<!ENTITY {chr(98 + i)} "{f"&{chr(97 + i)};" * 10}">' for i in range(9))
+    + f']>{HEAD}<rect width="&j;" height="1"/></svg>',
+    "copies of copies": HEAD
+    + '<rect id="u0" width="4" height="4"/>'
+    + "".join(f'<g id="u{i + 1}">{f"""<use href="#u{i}"/>""" * 10}</g>' for i in range(9))
+    + "</svg>",
     "copies in a circle": HEAD + '<g id="a"><use href="#b"/></g><g id="b"><use href="#a"/></g></svg>',
     "groups nested deep": HEAD + "<g>" * 10**5 + "</g>" * 10**5 + "</svg>",
     "a million digits": HEAD + f'<rect x="{"1" * 10**6}" width="4" height="4"/></svg>',

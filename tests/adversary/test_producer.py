@@ -23,7 +23,19 @@ from verify.tasks.certify import KernelRefused
 
 PROOFS = Path(__file__).resolve().parent.parent.parent / "proofs"
 DOCUMENTS = [
-    *(PROOFS / "certified" / f"{n}.toml" for n in ("star", "ring", "letter-l", "lantern-twist", "window-three-folds", "panel-round-hole", "map-3x3", "cord-slots")),
+    *(
+        PROOFS / "certified" / f"{n}.toml"
+        for n in (
+            "star",
+            "ring",
+            "letter-l",
+            "lantern-twist",
+            "window-three-folds",
+            "panel-round-hole",
+            "map-3x3",
+            "cord-slots",
+        )
+    ),
     *(PROOFS / "refuted" / f"{n}.toml" for n in ("trapped-panel", "ring-of-four", "twisted-triangle")),
 ]
 Corruption = Callable[[pytest.MonkeyPatch], None]
@@ -75,7 +87,15 @@ def mountains_forgotten(c: Conditions) -> Conditions:
 
 
 def one_condition_dropped(c: Conditions) -> Conditions:
-    return replace(c, equal=c.equal[1:], equal_from=c.equal_from[1:], even=c.even[1:], even_from=c.even_from[1:], fixed=c.fixed[1:], fixed_edges=c.fixed_edges[1:])
+    return replace(
+        c,
+        equal=c.equal[1:],
+        equal_from=c.equal_from[1:],
+        even=c.even[1:],
+        even_from=c.even_from[1:],
+        fixed=c.fixed[1:],
+        fixed_edges=c.fixed_edges[1:],
+    )
 
 
 def no_transitivity(patch: pytest.MonkeyPatch) -> None:

@@ -21,7 +21,22 @@ from .corpus import FILES, PROOFS, accepted, document_of, edited, edits, parts
 
 EDITS = edits()
 Kernel = Callable[[Path, bytes], Outcome]
-MODULES = [importlib.import_module(f"verify.kernel.{name}") for name in ("check", "cut", "expression", "folded", "numbers", "order", "reading", "recipe", "refutation", "statement", "subdivision")]
+MODULES = [
+    importlib.import_module(f"verify.kernel.{name}")
+    for name in (
+        "check",
+        "cut",
+        "expression",
+        "folded",
+        "numbers",
+        "order",
+        "reading",
+        "recipe",
+        "refutation",
+        "statement",
+        "subdivision",
+    )
+]
 
 
 def true_kernel(document: Path, certificate: bytes) -> Outcome:
@@ -122,7 +137,18 @@ def without(code: str, monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
         yield
 
 
-CHECKS = sorted({e["code"] for e in EDITS} - {"certificate.key", "certificate.type", "certificate.length", "certificate.range", "certificate.number", "certificate.format", "order.crossing"})
+CHECKS = sorted(
+    {e["code"] for e in EDITS}
+    - {
+        "certificate.key",
+        "certificate.type",
+        "certificate.length",
+        "certificate.range",
+        "certificate.number",
+        "certificate.format",
+        "order.crossing",
+    }
+)
 
 
 @pytest.mark.parametrize("code", CHECKS)

@@ -1,4 +1,6 @@
-"""Cases that mutants of the kernel once survived (`benchmarks/mutants.py`): each is refused, and tells the mutant apart."""
+"""Cases that mutants of the kernel once survived (`benchmarks/mutants.py`): each is refused, and tells the mutant
+apart.
+"""
 
 from __future__ import annotations
 
@@ -31,7 +33,9 @@ def outcome(document: Path, certificate: dict[str, Any]) -> Outcome:
 
 
 def test_three_roots_in_the_interval_of_a_cubic() -> None:
-    """(x - 1)(x - 2)(x - 3) changes its sign over [1/2, 7/2]; only the whole derivative shows that it may do so three times."""
+    """(x - 1)(x - 2)(x - 3) changes its sign over [1/2, 7/2]; only the whole derivative shows that it may do so three
+    times.
+    """
     certificate = stored("certified/kite.toml")
     assert outcome(KITE, certificate).accepted
     certificate["field"] |= {"polynomial": [-6, 11, -6, 1], "root": ["1/2", "7/2"]}
@@ -60,7 +64,9 @@ def test_a_rational_root_of_a_reducible_polynomial() -> None:
 
 
 def test_two_factors_with_roots_closer_than_the_first_enclosure() -> None:
-    """R^2 - 2 N^2 = 1 (Pell): of (x^2 - 2 N^2)(x - R) the root N sqrt(2) lies 2^-153 below R, which shares a factor and is no root here."""
+    """R^2 - 2 N^2 = 1 (Pell): of (x^2 - 2 N^2)(x - R) the root N sqrt(2) lies 2^-153 below R, which shares a factor and
+    is no root here.
+    """
     r, n = 1, 0
     for _ in range(120):
         r, n = r + 2 * n, r + n
@@ -78,7 +84,12 @@ def test_paper_that_only_touches_the_end_of_a_snip(flap: str, turned: bool) -> N
     document = verify.load(PROOFS / "refuted" / "tip-at-the-slots-end.toml")
     for part, verdict in ((Fraction(1), "refuted"), (Fraction(99, 100), "certified")):
         right, up = part * 75 / 2, part * 75 / 4
-        fold = {"fold-right": (right, 0), "fold-up": (0, up), "under": (right - 10, -5), "aside": (-5, up - Fraction(5, 2))}
+        fold = {
+            "fold-right": (right, 0),
+            "fold-up": (0, up),
+            "under": (right - 10, -5),
+            "aside": (-5, up - Fraction(5, 2)),
+        }
         creases = document.creases
         if flap == "fold":  # the left margin, over and back
             fold = {"fold-right": (part * 15 / 2, -5), "fold-up": (part * 15 / 2, 60)}
@@ -109,7 +120,13 @@ def test_a_point_has_two_coordinates(key: str, point: list[int]) -> None:
 
 
 NUMBERED = {  # the lists that number vertices and faces, as ways into a certificate
-    "certified/cord-slots.toml": [("faces", 0), ("chains", "sheet", 0), ("chains", "target", 0), ("order", "stack"), ("cut", "snips", 0)],
+    "certified/cord-slots.toml": [
+        ("faces", 0),
+        ("chains", "sheet", 0),
+        ("chains", "target", 0),
+        ("order", "stack"),
+        ("cut", "snips", 0),
+    ],
     "certified/kite.toml": [("chains", "creases", 0), ("fold", "turned"), ("order", "stack")],
     "refuted/kawasaki-hair.toml": [("refutation", "walk"), ("refutation", "edges", 0)],
     "refuted/missed-edge.toml": [("refutation", "edges", 0)],
@@ -202,7 +219,12 @@ def strip_recipe(*steps: dict[str, Any]) -> Any:
 
 def strip_with(*steps: dict[str, Any]) -> dict[str, Any]:
     points = {"a": [0, 0], "b": [4, 0], "c": [4, 1], "d": [0, 1], "m": [2, 0], "n": [2, 1]}
-    return {"format": "creaseproof-recipe/1", "points": points, "sheet": {"outline": ["a", "b", "c", "d"]}, "steps": list(steps)}
+    return {
+        "format": "creaseproof-recipe/1",
+        "points": points,
+        "sheet": {"outline": ["a", "b", "c", "d"]},
+        "steps": list(steps),
+    }
 
 
 def code(*steps: dict[str, Any]) -> str:
@@ -231,7 +253,9 @@ def test_a_layer_is_folded_back_at_the_fold_that_holds_it() -> None:
 def test_what_was_unfolded_is_not_unfolded_again() -> None:
     assert folds(strip_recipe(IN_HALF, AGAIN)) == 3
     assert folds(strip_recipe(IN_HALF, AGAIN, UNFOLD)) == 1
-    assert folds(strip_recipe(IN_HALF, AGAIN, UNFOLD, UNFOLD)) == folds(strip_recipe(IN_HALF, AGAIN, {"unfold": 2})) == 0
+    assert (
+        folds(strip_recipe(IN_HALF, AGAIN, UNFOLD, UNFOLD)) == folds(strip_recipe(IN_HALF, AGAIN, {"unfold": 2})) == 0
+    )
     assert folds(strip_recipe(IN_HALF, AGAIN, UNFOLD, UNFOLD, IN_HALF)) == 1
     assert folds(strip_recipe(IN_HALF, UNFOLD, IN_HALF, AGAIN, UNFOLD)) == 1
 
@@ -267,7 +291,9 @@ def test_a_line_is_through_two_marks(marks: list[str]) -> None:
 
 @pytest.mark.parametrize("way", ["over", "behind"])
 def test_a_new_mark_is_on_the_layer_that_is_seen(way: str) -> None:
-    """Two lines cross at (1, 1/2), over the left half and, folded, over the right one: only the upper of the two can be marked."""
+    """Two lines cross at (1, 1/2), over the left half and, folded, over the right one: only the upper of the two can be
+    marked.
+    """
     recipe = strip_recipe(IN_HALF | {"direction": way}, {"mark": "z", "crossing": [["a", "n"], ["m", "d"]]})
     certificate = verify.certify(recipe).certificate
     assert certificate is not None
@@ -293,7 +319,10 @@ def test_entries_of_steps_name_what_there_is() -> None:
         certificate = json.loads(text)
         at(certificate, way[:-1])[way[-1]] = value
         assert verify.audit(recipe, certificate).code == expected
-    certificate = json.loads(text) | {"proves": "refuted", "refutation": {"kind": "step", "why": "apart", "faces": [0, 1]}}
+    certificate = json.loads(text) | {
+        "proves": "refuted",
+        "refutation": {"kind": "step", "why": "apart", "faces": [0, 1]},
+    }
     certificate["steps"].pop()
     assert verify.audit(recipe, certificate).code == "certificate.key"
 
@@ -316,7 +345,13 @@ def trapped(**refutation: Any) -> Outcome:
 
 @pytest.mark.parametrize(
     "reason",
-    [{"edges": [[0, 1]]}, {"edges": [[0, 1]] * 3}, {"faces": [0, 1], "point": [0, 0]}, {"faces": [0, 1, 2, 3], "point": [0, 0]}, {"faces": [0, 1, 2], "point": [0]}],
+    [
+        {"edges": [[0, 1]]},
+        {"edges": [[0, 1]] * 3},
+        {"faces": [0, 1], "point": [0, 0]},
+        {"faces": [0, 1, 2, 3], "point": [0, 0]},
+        {"faces": [0, 1, 2], "point": [0]},
+    ],
 )
 def test_a_reason_has_two_edges_or_three_faces_and_a_point(reason: dict[str, Any]) -> None:
     assert trapped(reasons=[reason]).code == "certificate.length"
@@ -326,7 +361,14 @@ def test_a_reason_has_two_edges_or_three_faces_and_a_point(reason: dict[str, Any
 def test_a_crease_that_ends_in_the_sheet_whatever_line_it_is_on(start: tuple[int, int], end: tuple[int, int]) -> None:
     """One reflection is not the identity, also where it keeps two of three points in their places."""
     points = {"a": [-3, -3], "b": [3, -3], "c": [3, 3], "d": [-3, 3], "s": list(start), "e": list(end)}
-    document = verify.read({"format": "creaseproof-pattern/1", "points": points, "sheet": {"outline": list("abcd")}, "creases": [["s", "e", "either"]]})
+    document = verify.read(
+        {
+            "format": "creaseproof-pattern/1",
+            "points": points,
+            "sheet": {"outline": list("abcd")},
+            "creases": [["s", "e", "either"]],
+        }
+    )
     result = verify.certify(document)
     assert result.verdict == "refuted"
     assert (result.certificate or {})["refutation"]["kind"] == "closure"
@@ -346,11 +388,32 @@ def test_a_literal_is_of_two_faces(pair: list[int]) -> None:
 
 
 def test_two_slots_that_meet_where_paper_touches_them() -> None:
-    """The end of a tab is folded to a tip, and the tab up, so that the tip is where two slots on one line meet: no snip can run through both."""
-    points = {"a": [0, 0], "p": [35, 0], "left": [35, -54], "right": [55, -54], "q": [55, 0], "b": [150, 0], "c": [150, 60], "d": [0, 60]}
-    points |= {"tip": [45, -30], "one": [55, "-45/2"], "two": [35, "-45/2"], "three": [35, -30], "four": [38, -54]}  # angles of 106.26, 36.87, 73.74, 143.13 degrees
+    """The end of a tab is folded to a tip, and the tab up, so that the tip is where two slots on one line meet: no snip
+    can run through both.
+    """
+    points = {
+        "a": [0, 0],
+        "p": [35, 0],
+        "left": [35, -54],
+        "right": [55, -54],
+        "q": [55, 0],
+        "b": [150, 0],
+        "c": [150, 60],
+        "d": [0, 60],
+    }
+    points |= {
+        "tip": [45, -30],
+        "one": [55, "-45/2"],
+        "two": [35, "-45/2"],
+        "three": [35, -30],
+        "four": [38, -54],
+    }  # angles of 106.26, 36.87, 73.74, 143.13 degrees
     points |= {"first": [15, 30], "middle": [45, 30], "last": [90, 30], "u": [100, 10], "v": [120, 10]}
-    keys: dict[str, Any] = {"format": "creaseproof-pattern/1", "points": points, "sheet": {"outline": ["a", "p", "left", "right", "q", "b", "c", "d"]}}
+    keys: dict[str, Any] = {
+        "format": "creaseproof-pattern/1",
+        "points": points,
+        "sheet": {"outline": ["a", "p", "left", "right", "q", "b", "c", "d"]},
+    }
     creases = [["p", "q", "valley"], *(["tip", end, "either"] for end in ("one", "two", "three", "four"))]
     keys |= {"creases": creases, "target": {"paths": [["first", "middle", "last"], ["u", "v"]]}, "cut": {"snips": 2}}
     document = verify.read(keys)
@@ -359,7 +422,13 @@ def test_two_slots_that_meet_where_paper_touches_them() -> None:
     edges = [chain[:2] for chain in certificate["chains"]["target"]]
     certificate["refutation"] = {"kind": "apart", "edges": edges}
     assert verify.audit(document, certificate).accepted
-    points |= {"tip": [45, -29], "one": [55, "-43/2"], "two": [35, "-43/2"], "three": [35, -29], "four": ["905/24", -54]}
+    points |= {
+        "tip": [45, -29],
+        "one": [55, "-43/2"],
+        "two": [35, "-43/2"],
+        "three": [35, -29],
+        "four": ["905/24", -54],
+    }
     aside = verify.certify(verify.read(keys))
     assert aside.verdict == "certified"
     refuting = {key: value for key, value in (aside.certificate or {}).items() if key not in ("order", "cut")}

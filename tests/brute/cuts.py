@@ -1,9 +1,10 @@
-"""What snips cut, by brute force: sheets of unit squares, pleated along lines of the grid, with a target of random lines.
+"""What snips cut, by brute force: sheets of unit squares, pleated along lines of the grid, with a target of random
+lines.
 
-Nothing of `verify` is used here. The pleats fold the plane by one function of x and one of y, so the places of the sheet
-that lie over a place of the folded plane can be listed. Along the line of a piece of target what lies there changes only
-where an image of a line of the grid crosses, or one of a line of the target or its ends: one place in each stretch
-between, and these places themselves, tell everything. All numbers are fractions.
+Nothing of `verify` is used here. The pleats fold the plane by one function of x and one of y, so the places of the
+sheet that lie over a place of the folded plane can be listed. Along the line of a piece of target what lies there
+changes only where an image of a line of the grid crosses, or one of a line of the target or its ends: one place in each
+stretch between, and these places themselves, tell everything. All numbers are fractions.
 """
 
 from __future__ import annotations
@@ -178,7 +179,9 @@ class Sheet:
     # the document
 
     def loops(self) -> list[list[Place]] | None:
-        """The outline and the holes, by corners; None if two squares touch in a corner alone, or there is more than one outline."""
+        """The outline and the holes, by corners; None if two squares touch in a corner alone, or there is more than one
+        outline.
+        """
         after: dict[Cell, Cell] = {}
         for x, y in self.cells:
             for a, b, beside in (
@@ -201,8 +204,14 @@ class Sheet:
             if here != start:
                 return None
             around = zip(walk[-1:] + walk[:-1], walk, walk[1:] + walk[:1], strict=True)
-            found.append([_place(b) for a, b, c in around if (b[0] - a[0]) * (c[1] - b[1]) != (b[1] - a[1]) * (c[0] - b[0])])
-        outlines = [loop for loop in found if sum(a[0] * b[1] - a[1] * b[0] for a, b in zip(loop, loop[1:] + loop[:1], strict=True)) > 0]
+            found.append(
+                [_place(b) for a, b, c in around if (b[0] - a[0]) * (c[1] - b[1]) != (b[1] - a[1]) * (c[0] - b[0])]
+            )
+        outlines = [
+            loop
+            for loop in found
+            if sum(a[0] * b[1] - a[1] * b[0] for a, b in zip(loop, loop[1:] + loop[:1], strict=True)) > 0
+        ]
         return [*outlines, *(loop for loop in found if loop not in outlines)] if len(outlines) == 1 else None
 
     def creases(self) -> Iterator[Segment]:
@@ -252,7 +261,9 @@ def _place(p: Iterable[int]) -> Place:
 
 
 def random_sheet(random: Random) -> Sheet:
-    """A sheet with or without holes, its pleats, and a target: what lies over some segments, with lines left out and put in."""
+    """A sheet with or without holes, its pleats, and a target: what lies over some segments, with lines left out and
+    put in.
+    """
     while True:
         width, height = random.choice([(2, 2), (3, 2), (3, 3), (4, 3), (5, 1), (4, 4)])
         cells = {(x, y) for x in range(width) for y in range(height)}

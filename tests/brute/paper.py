@@ -1,11 +1,11 @@
 """Folded paper by brute force and from the definition: paper must not pass through paper.
 
 Nothing of `verify` is used here, so that agreement with the solver and the kernel means something. Coordinates are
-fractions. A pattern is cut into faces, each face is laid down by its own reflections, and the layers are looked at where
-something can happen: on both sides of each stretch of each folded edge. At a generic place the layers lie one over
-the other, in a line. Where two such places meet, each layer either runs on (through a face, or over a flat edge), or
-turns back in a fold, or ends; those that run on keep their order, and none of them runs through a fold, nor do two folds
-cut each other. All relations "lies above" among the faces are tried, face after face.
+fractions. A pattern is cut into faces, each face is laid down by its own reflections, and the layers are looked at
+where something can happen: on both sides of each stretch of each folded edge. At a generic place the layers lie one
+over the other, in a line. Where two such places meet, each layer either runs on (through a face, or over a flat edge),
+or turns back in a fold, or ends; those that run on keep their order, and none of them runs through a fold, nor do two
+folds cut each other. All relations "lies above" among the faces are tried, face after face.
 """
 
 from __future__ import annotations
@@ -121,7 +121,9 @@ class Paper:
             for a, b in zip(corners, [*corners[1:], corners[0]], strict=True):
                 at[a, b] = f
         self.edges = [
-            Edge((a, b), (at[a, b], at[b, a]), kind[frozenset((a, b))] == "C") for a, b in at if a < b and kind[frozenset((a, b))] != "B"
+            Edge((a, b), (at[a, b], at[b, a]), kind[frozenset((a, b))] == "C")
+            for a, b in at
+            if a < b and kind[frozenset((a, b))] != "B"
         ]
         self.folds = [e for e in self.edges if e.fold]
 
@@ -146,7 +148,9 @@ class Paper:
         return faces
 
     def document(self, word: str | None = None) -> dict[str, Any]:
-        """The keys of a pattern document: a crease for each edge, kinds by the word (a letter for each fold; default either)."""
+        """The keys of a pattern document: a crease for each edge, kinds by the word (a letter for each fold; default
+        either).
+        """
         names: dict[Place, str] = {}
 
         def name(p: Place) -> str:
@@ -176,7 +180,7 @@ class Paper:
                     if maps[g] is None:
                         maps[g] = after_reflection(maps[f], e.ends) if e.fold else maps[f]  # type: ignore[arg-type]
                         todo.append(g)
-        images = [{p: carried(m, p) for p in corners} for m, corners in zip(maps, self.faces, strict=True)]  # type: ignore[arg-type]
+        images = [{p: carried(m, p) for p in corners} for m, corners in zip(maps, self.faces, strict=True)]
         sides = [m[0] * m[3] - m[1] * m[2] for m in maps if m is not None]
         for e in self.edges:
             f, g = e.faces
@@ -207,7 +211,9 @@ def carried(m: tuple[Fraction, ...], p: Place) -> Place:
 
 @dataclass(frozen=True)
 class Rule:
-    """`even`: of the statements "x lies above y" for these pairs an even number is true. `line`: they do not run in a circle."""
+    """`even`: of the statements "x lies above y" for these pairs an even number is true. `line`: they do not run in a
+    circle.
+    """
 
     kind: str
     pairs: tuple[Pair, ...]
@@ -243,7 +249,9 @@ class Layers:
         self.rules = rules
 
     def _stretches(self, polygons: dict[int, list[Place]], hub: Place | None) -> Iterator[tuple[Place, Place, Place]]:
-        """For each stretch of a folded edge between two lines: its middle, and a generic place close by on each side."""
+        """For each stretch of a folded edge between two lines: its middle, and a generic place close by on each
+        side.
+        """
         segments = {frozenset((a, b)) for p in polygons.values() for a, b in zip(p, [*p[1:], p[0]], strict=True)}
         lines: dict[tuple[Fraction, ...], list[Segment]] = {}
         for ends in segments:
@@ -323,7 +331,9 @@ class Layers:
         yield from further(0)
 
     def word(self, relation: dict[Pair, bool]) -> str:
-        """How each fold (that the relation knows of) is folded: a valley brings the fronts of its two faces together."""
+        """How each fold (that the relation knows of) is folded: a valley brings the fronts of its two faces
+        together.
+        """
         letters = ""
         for e in self.paper.folds:
             f, g = sorted(e.faces)
@@ -349,4 +359,8 @@ def words_at_vertices(paper: Paper) -> set[str]:
             if layers is None:
                 return set()
             local.append((here, {layers.word(order) for order in layers.orders()}))
-    return {w for w in map("".join, product("MV", repeat=len(paper.folds))) if all("".join(w[i] for i in here) in words for here, words in local)}
+    return {
+        w
+        for w in map("".join, product("MV", repeat=len(paper.folds)))
+        if all("".join(w[i] for i in here) in words for here, words in local)
+    }

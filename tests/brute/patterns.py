@@ -1,4 +1,6 @@
-"""Random small patterns with rational coordinates, whose vertices satisfy Kawasaki–Justin by construction. No part of `verify` is used."""
+"""Random small patterns with rational coordinates, whose vertices satisfy Kawasaki–Justin by construction. No part of
+`verify` is used.
+"""
 
 from __future__ import annotations
 
@@ -40,7 +42,9 @@ def primitive(x: Fraction | int, y: Fraction | int) -> Way:
 
 
 def completed(ways: Sequence[Way]) -> list[Way] | None:
-    """An odd number of primitive directions and the one more with which alternate angles add up to 180°, in order; or None."""
+    """An odd number of primitive directions and the one more with which alternate angles add up to 180°, in order; or
+    None.
+    """
     centre = (0, 0)
     ordered = by_direction(centre, list(set(ways)))
     if len(ordered) % 2 == 0:
@@ -64,7 +68,14 @@ def sheet(random: Random, half: int = 12) -> list[Place]:
     if random.random() < 0.5:
         return [place(-x0, -y0), place(x1, -y0), place(x1, y1), place(-x0, y1)]
     c = Fraction(random.randint(1, half - 1))
-    return [place(c - x0, -y0), place(x1, -y0), place(x1, y1 - c), (x1 - c, Fraction(y1)), place(-x0, y1), (Fraction(-x0), c - y0)]
+    return [
+        place(c - x0, -y0),
+        place(x1, -y0),
+        place(x1, y1 - c),
+        (x1 - c, Fraction(y1)),
+        place(-x0, y1),
+        (Fraction(-x0), c - y0),
+    ]
 
 
 def star(random: Random, degree: int, ways: Sequence[Way]) -> tuple[Paper, list[Way]] | None:
@@ -80,7 +91,8 @@ def star(random: Random, degree: int, ways: Sequence[Way]) -> tuple[Paper, list[
 
 
 def joined(random: Random, vertices: int, ways: Sequence[Way] = SIMPLE, most: int = 9) -> Paper | None:
-    """Two or three vertices joined by creases, each with rays to the edge of the sheet; now and then with a flat line across.
+    """Two or three vertices joined by creases, each with rays to the edge of the sheet; now and then with a flat line
+    across.
 
     None if the random rays do not work out: if they cross, or a face is not convex, or there are too many.
     """

@@ -1,7 +1,8 @@
 """Sheets of grid cells folded by simple folds in every way that there is: piles of cells, and whole numbers.
 
-It shares no code with `verify`, and no idea with its search: a fold is any choice of how many cells turn from the top (or from below)
-of each pile beyond a grid line, kept if the paper does not tear. Nothing is known of mountains and valleys beforehand; they are read off.
+It shares no code with `verify`, and no idea with its search: a fold is any choice of how many cells turn from the top
+(or from below) of each pile beyond a grid line, kept if the paper does not tear. Nothing is known of mountains and
+valleys beforehand; they are read off.
 """
 
 from __future__ import annotations
@@ -35,11 +36,15 @@ def map_cells(columns: int, rows: int) -> frozenset[Cell]:
 
 def sides(cells: frozenset[Cell]) -> list[Crease]:
     """The sides that two cells of a sheet share."""
-    return [frozenset({(x, y), there}) for x, y in sorted(cells) for there in ((x + 1, y), (x, y + 1)) if there in cells]
+    return [
+        frozenset({(x, y), there}) for x, y in sorted(cells) for there in ((x + 1, y), (x, y + 1)) if there in cells
+    ]
 
 
 def reachable_assignments(cells: frozenset[Cell], creases: frozenset[Crease], rule: Rule) -> set[Assignment]:
-    """The assignments of all creases that some sequence of simple folds gives, each crease folded once; cell (0, 0) is on the sheet."""
+    """The assignments of all creases that some sequence of simple folds gives, each crease folded once; cell (0, 0) is
+    on the sheet.
+    """
     flat = normal({cell: (cell,) for cell in cells}, cells, frozenset())
     joints = sides(cells)
     seen, todo, found = {flat}, [flat], set()
@@ -57,7 +62,9 @@ def reachable_assignments(cells: frozenset[Cell], creases: frozenset[Crease], ru
 
 
 def normal(piles: Piles, front: frozenset[Cell], assignment: Assignment) -> State:
-    """The same paper moved and turned over so that cell (0, 0) lies at the origin, front up, right way round as far as a grid knows."""
+    """The same paper moved and turned over so that cell (0, 0) lies at the origin, front up, right way round as far as
+    a grid knows.
+    """
     at = next(place for place, pile in piles.items() if (0, 0) in pile)
     moved = {(x - at[0], y - at[1]): pile for (x, y), pile in piles.items()}
     if (0, 0) not in front:
@@ -67,7 +74,12 @@ def normal(piles: Piles, front: frozenset[Cell], assignment: Assignment) -> Stat
 
 
 def folds(
-    piles: Piles, front: frozenset[Cell], assignment: Assignment, joints: list[Crease], creases: frozenset[Crease], rule: Rule
+    piles: Piles,
+    front: frozenset[Cell],
+    assignment: Assignment,
+    joints: list[Crease],
+    creases: frozenset[Crease],
+    rule: Rule,
 ) -> Iterator[tuple[Piles, frozenset[Cell], Assignment]]:
     for axis in (0, 1):
         steps = {place[axis] for place in piles}
@@ -92,8 +104,16 @@ def chosen(piles: Piles, beyond: list[Place], counts: tuple[int, ...], direction
 
 
 def folded(
-    piles: Piles, front: frozenset[Cell], assignment: Assignment, joints: list[Crease], creases: frozenset[Crease], rule: Rule,
-    axis: int, line: int, direction: str, turning: dict[Place, tuple[Cell, ...]],
+    piles: Piles,
+    front: frozenset[Cell],
+    assignment: Assignment,
+    joints: list[Crease],
+    creases: frozenset[Crease],
+    rule: Rule,
+    axis: int,
+    line: int,
+    direction: str,
+    turning: dict[Place, tuple[Cell, ...]],
 ) -> tuple[Piles, frozenset[Cell], Assignment] | None:
     """The paper after a fold; None if it would tear, open a fold, fold nothing, or break the rule."""
     where = {cell: place for place, pile in piles.items() for cell in pile}

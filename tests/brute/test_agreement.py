@@ -1,4 +1,6 @@
-"""Two independent roads to the same answer: brute force over layers (and theories without layers) against the solver and the kernel."""
+"""Two independent roads to the same answer: brute force over layers (and theories without layers) against the solver
+and the kernel.
+"""
 
 from __future__ import annotations
 
@@ -19,7 +21,8 @@ from . import patterns
 from .paper import Layers, Pair, Paper, place, words_at_vertices
 from .theory import Turn, hull, strip_words
 
-# Counts with one face fixed. Strips OEIS A000136 (Koehler 1968, Lunnon 1968); maps A001415, A001416, A001418 (Lunnon 1971) [published];
+# Counts with one face fixed. Strips OEIS A000136 (Koehler 1968, Lunnon 1968); maps A001415, A001416, A001418 (Lunnon
+# 1971) [published];
 # of the 3×3 map 252 of 256 assignments fold [recomputed by brute force]
 MAPS = {(1, 1): 1, (2, 1): 2, (3, 1): 6, (4, 1): 16, (5, 1): 50, (6, 1): 144, (2, 2): 8, (3, 2): 60, (3, 3): 1368}
 
@@ -33,7 +36,9 @@ def faces_of(result: verify.Result, paper: Paper) -> dict[int, int]:
     s = result.subdivision
     assert s is not None
     mine = {frozenset(corners): f for f, corners in enumerate(paper.faces)}
-    corners = [frozenset((s.vertices[v].x.as_fraction(), s.vertices[v].y.as_fraction()) for v in face) for face in s.faces]
+    corners = [
+        frozenset((s.vertices[v].x.as_fraction(), s.vertices[v].y.as_fraction()) for v in face) for face in s.faces
+    ]
     assert set(corners) == set(mine)
     return {f: mine[places] for f, places in enumerate(corners)}
 
@@ -47,7 +52,9 @@ class Kernel:
         self.face = faces_of(certified, paper)
 
     def accepts(self, relation: dict[Pair, bool], stack: list[int]) -> bool:
-        """`stack` is any sequence of all faces, bottom to top; pairs that the relation has the other way are exceptions."""
+        """`stack` is any sequence of all faces, bottom to top; pairs that the relation has the other way are
+        exceptions.
+        """
         rank = {f: i for i, f in enumerate(stack)}
         exceptions = []
         for a, b in product(self.face, repeat=2):
@@ -120,7 +127,9 @@ def test_maps_against_published_counts_and_the_solver(columns: int, rows: int) -
     assert len({layers.word(x) for x in orders}) == {9: 252}.get(columns * rows, len(words_at_vertices(paper)))
     if min(columns, rows) > 1:
         assert len(words_at_vertices(paper)) == 2 ** (columns * rows - 1)
-    assert compare(paper, Random(columns * 10 + rows)) == ("folds, some fine assignments do not" if columns == rows == 3 else "folds")
+    assert compare(paper, Random(columns * 10 + rows)) == (
+        "folds, some fine assignments do not" if columns == rows == 3 else "folds"
+    )
 
 
 @pytest.mark.parametrize(("columns", "rows"), [(2, 1), (3, 1), (4, 1), (2, 2), (3, 2)])
@@ -166,14 +175,19 @@ def test_pairs_tried_one_after_the_other_are_all_relations() -> None:
         layers = paper.layers()
         if layers is None or len(layers.pairs) > 10:
             continue
-        every = [dict(zip(layers.pairs, values, strict=True)) for values in product((False, True), repeat=len(layers.pairs))]
+        every = [
+            dict(zip(layers.pairs, values, strict=True)) for values in product((False, True), repeat=len(layers.pairs))
+        ]
         assert [r for r in every if layers.valid(r)] == list(layers.orders())
         tried += 1
     assert tried >= 5
 
 
 def test_the_kernel_on_every_permutation() -> None:
-    for paper in (patterns.stamps(2, 2), patterns.strip([Fraction(3), Fraction(1), Fraction(2), Fraction(1), Fraction(4)])):
+    for paper in (
+        patterns.stamps(2, 2),
+        patterns.strip([Fraction(3), Fraction(1), Fraction(2), Fraction(1), Fraction(4)]),
+    ):
         layers = paper.layers()
         assert layers is not None
         kernel = Kernel(paper, layers, verify.certify(verify.read(paper.document())))
@@ -195,7 +209,9 @@ def generated(random: Random, number: int) -> Iterator[Paper]:
             found = patterns.star(random, random.choice([4, 6, 6, 8]), random.choice([patterns.SIMPLE, patterns.WAYS]))
             paper = found[0] if found else None
         else:
-            paper = patterns.joined(random, 2 if kind == 1 else 3, random.choice([patterns.SIMPLE, patterns.SIMPLE, patterns.WAYS]))
+            paper = patterns.joined(
+                random, 2 if kind == 1 else 3, random.choice([patterns.SIMPLE, patterns.SIMPLE, patterns.WAYS])
+            )
         if paper is not None:
             made += 1
             yield paper
@@ -324,7 +340,8 @@ def test_vertices_with_angles_that_are_parts_of_180_degrees() -> None:
 
 
 def test_what_the_theories_say_of_published_cases() -> None:
-    # equal angles: 2, 8, 30, 112, 420 (Hull 2002/2003); 20°, 10°, 40°, 50°, 60° four times: 48 [recomputed by brute force]
+    # equal angles: 2, 8, 30, 112, 420 (Hull 2002/2003); 20°, 10°, 40°, 50°, 60° four times: 48 [recomputed by brute
+    # force]
     assert [hull([1] * n) for n in (2, 4, 6, 8, 10)] == [2, 8, 30, 112, 420]
     assert hull([20, 10, 40, 50, 60, 60, 60, 60]) == 48
     assert strip_words([Fraction(3), Fraction(1), Fraction(3)]) == {"MV", "VM"}
@@ -332,16 +349,32 @@ def test_what_the_theories_say_of_published_cases() -> None:
 
 
 def test_a_triangle_whose_corners_ask_for_alternate_folds() -> None:
-    """Kawasaki–Justin holds at each corner of the triangle, and none of the 512 assignments folds [derived, recomputed by brute force]."""
+    """Kawasaki–Justin holds at each corner of the triangle, and none of the 512 assignments folds [derived, recomputed
+    by brute force].
+    """
     a, b, c = place(0, 0), place(4, 0), place(2, 3)
-    ends = [place(0, -20), (Fraction(-20), Fraction(40, 3)), place(4, -20), (Fraction(20), Fraction(32, 3)), place(20, 15), (Fraction(-20), Fraction(53, 3))]
-    folds = [(a, b), (b, c), (c, a), *((p, q) for p, two in zip((a, b, c), (ends[:2], ends[2:4], ends[4:]), strict=True) for q in two)]
+    ends = [
+        place(0, -20),
+        (Fraction(-20), Fraction(40, 3)),
+        place(4, -20),
+        (Fraction(20), Fraction(32, 3)),
+        place(20, 15),
+        (Fraction(-20), Fraction(53, 3)),
+    ]
+    folds = [
+        (a, b),
+        (b, c),
+        (c, a),
+        *((p, q) for p, two in zip((a, b, c), (ends[:2], ends[2:4], ends[4:]), strict=True) for q in two),
+    ]
     paper = Paper([place(-20, -20), place(20, -20), place(20, 20), place(-20, 20)], folds)
     assert compare(paper, Random(1)) == "no assignment is fine at every vertex"
 
 
 def test_layers_in_a_circle() -> None:
-    """A square twist: four flaps, each over the next. No stack holds them, only a relation does; the kernel agrees on each."""
+    """A square twist: four flaps, each over the next. No stack holds them, only a relation does; the kernel agrees on
+    each.
+    """
     corners = [place(0, 0), place(1, 0), place(1, 1), place(0, 1)]
     outline = [place(-4, -4), place(5, -4), place(5, 5), place(-4, 5)]
     folds = list(zip(corners, corners[1:] + corners[:1], strict=True))
@@ -373,7 +406,10 @@ def runs_in_a_circle(relation: dict[Pair, bool]) -> bool:
 
 def test_a_paper_that_does_not_close_is_seen_by_all() -> None:
     o = place(0, 0)
-    paper = Paper([place(-2, -2), place(2, -2), place(2, 2), place(-2, 2)], [(o, place(2, 0)), (o, place(0, 2)), (o, place(-2, -1)), (o, place(2, -2))])
+    paper = Paper(
+        [place(-2, -2), place(2, -2), place(2, 2), place(-2, 2)],
+        [(o, place(2, 0)), (o, place(0, 2)), (o, place(-2, -1)), (o, place(2, -2))],
+    )
     assert compare(paper, Random(1)) == "does not close"
 
 

@@ -31,7 +31,9 @@ WINDOW = lines((1, 1), (3, 1), (3, 3), (1, 3), (1, 1))
 
 @pytest.mark.parametrize(("across", "up", "fewest"), [((), (), 4), ((2,), (), 3), ((2,), (2,), 2)])
 def test_the_window(across: tuple[int, ...], up: tuple[int, ...], fewest: int) -> None:
-    """A square hole takes three snips after one fold in half and two after a second one square to it (common practice, no source)."""
+    """A square hole takes three snips after one fold in half and two after a second one square to it (common practice,
+    no source).
+    """
     sheet = Sheet(squares(4, 4), frozenset(across), frozenset(up), WINDOW)
     assert sheet.snips() == Snips(False, fewest)
     result = verify.certify(verify.read(sheet.document(fewest)))
@@ -43,7 +45,18 @@ def test_a_target_that_crosses_the_snip() -> None:
     """An L folded over: the snip along one line of the target crosses another one, which is cut by the second snip."""
     keys = {
         "format": "creaseproof-pattern/1",
-        "points": {"a": [0, 0], "m": [2, 0], "b": [4, 0], "c": [4, 1], "n": [2, 1], "d": [2, 2], "e": [0, 2], "l": [0, 1], "x": [1, 1], "y": [1, 2]},
+        "points": {
+            "a": [0, 0],
+            "m": [2, 0],
+            "b": [4, 0],
+            "c": [4, 1],
+            "n": [2, 1],
+            "d": [2, 2],
+            "e": [0, 2],
+            "l": [0, 1],
+            "x": [1, 1],
+            "y": [1, 2],
+        },
         "sheet": {"outline": ["a", "b", "c", "n", "d", "e"]},
         "creases": [["m", "n", "valley"]],
         "target": {"paths": [["l", "n"], ["n", "c"], ["x", "y"]]},  # n–c folds onto the line of l–n, where x–y begins
@@ -73,7 +86,14 @@ def compared(seeds: range) -> Counter[object]:
         assert result.verdict == ("certified" if holds else "refuted"), seed
         assert result.cutting is not None
         assert result.cutting.needed == expected.fewest, seed
-        seen.update([(holds, snips > 1), ("hole", len(sheet.loops() or ()) > 1), ("turned", turned is not None), ("fewest", expected.fewest)])
+        seen.update(
+            [
+                (holds, snips > 1),
+                ("hole", len(sheet.loops() or ()) > 1),
+                ("turned", turned is not None),
+                ("fewest", expected.fewest),
+            ]
+        )
     return seen
 
 

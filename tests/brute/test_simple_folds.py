@@ -1,4 +1,5 @@
-"""The search for simple folds against all simple folds on grids, in each of the six models, and against what is published.
+"""The search for simple folds against all simple folds on grids, in each of the six models, and against what is
+published.
 
 Sources: Arkin, Bender, Demaine, Demaine, Mitchell, Sethia, Skiena, When can you fold a map?, CGTA 29 (2004) 23-46: a
 one-dimensional pattern folds flat by any means exactly if it does by one-layer simple folds.
@@ -49,8 +50,10 @@ def grid_document(cells: frozenset[Cell], letters: dict[Crease, str]) -> Documen
     ahead: dict[Cell, Cell] = {}
     for x, y in cells:
         for start, end, beside in (
-            ((x, y), (x + 1, y), (x, y - 1)), ((x + 1, y), (x + 1, y + 1), (x + 1, y)),
-            ((x + 1, y + 1), (x, y + 1), (x, y + 1)), ((x, y + 1), (x, y), (x - 1, y)),
+            ((x, y), (x + 1, y), (x, y - 1)),
+            ((x + 1, y), (x + 1, y + 1), (x + 1, y)),
+            ((x + 1, y + 1), (x, y + 1), (x, y + 1)),
+            ((x, y + 1), (x, y), (x - 1, y)),
         ):
             if beside not in cells:
                 assert start not in ahead
@@ -60,7 +63,10 @@ def grid_document(cells: frozenset[Cell], letters: dict[Crease, str]) -> Documen
         outline.append(ahead[outline[-1]])
     assert len(outline) == len(ahead), "one outline"
     keys: dict[str, Any] = {
-        "format": "creaseproof-pattern/1", "sheet": {"outline": [name(p) for p in outline]}, "creases": creases, "points": points,
+        "format": "creaseproof-pattern/1",
+        "sheet": {"outline": [name(p) for p in outline]},
+        "creases": creases,
+        "points": points,
     }
     return read(keys)
 
@@ -91,9 +97,13 @@ def as_assignment(letters: dict[Crease, str]) -> Assignment:
     return frozenset(letters.items())
 
 
-@pytest.mark.parametrize(("columns", "rows", "folding", "simply"), [(2, 2, 8, 8), (3, 2, 32, 32), (4, 2, 128, 120), (3, 3, 252, 224)])
+@pytest.mark.parametrize(
+    ("columns", "rows", "folding", "simply"), [(2, 2, 8, 8), (3, 2, 32, 32), (4, 2, 128, 120), (3, 3, 252, 224)]
+)
 def test_every_assignment_of_small_maps(columns: int, rows: int, folding: int, simply: int) -> None:
-    """Assignments that fold at each vertex, one by one; those that fold flat at all are 252 of the 256 of 3 × 3 (counted by `count` in test_maps)."""
+    """Assignments that fold at each vertex, one by one; those that fold flat at all are 252 of the 256 of 3 × 3
+    (counted by `count` in test_maps).
+    """
     cells = map_cells(columns, rows)
     reachable = reachable_assignments(cells, frozenset(sides(cells)), RULES["some-layers"])
     assert len(reachable) == simply
@@ -145,7 +155,9 @@ def test_more_creases_on_sheets_of_many_shapes(name: str, model: Model) -> None:
 
 
 def some_creases(name: str, model: Model, seed: int, rounds: int) -> None:
-    """Some sides creased, some not; with all creases open, then with assignments that a sequence gives and with others."""
+    """Some sides creased, some not; with all creases open, then with assignments that a sequence gives and with
+    others.
+    """
     cells = frozenset(SHEETS[name])
     rng = random.Random(f"{name} {model} {seed}")
     joints = sides(cells)
@@ -153,7 +165,9 @@ def some_creases(name: str, model: Model, seed: int, rounds: int) -> None:
         creases = frozenset(rng.sample(joints, rng.randint(2, min(5, len(joints)))))
         reachable = reachable_assignments(cells, creases, RULES[model])
         assert found_by_search(cells, dict.fromkeys(creases, "E"), model) == bool(reachable)
-        for letters in [{c: rng.choice("MV") for c in creases} for _ in range(3)] + [dict(a) for a in sorted(reachable, key=str)[:2]]:
+        for letters in [{c: rng.choice("MV") for c in creases} for _ in range(3)] + [
+            dict(a) for a in sorted(reachable, key=str)[:2]
+        ]:
             assert found_by_search(cells, letters, model) == (as_assignment(letters) in reachable)
 
 
@@ -188,7 +202,9 @@ def folds_flat(s: Subdivision) -> bool:
 
 @pytest.mark.parametrize("last", [1, 2, 3])
 def test_strips_that_fold_flat_fold_by_one_layer_at_a_time(last: int) -> None:
-    """Every strip of four panels, the first 2, two of them 1 to 3 long, with every assignment: simple folds just where it folds flat (Arkin et al. 2004)."""
+    """Every strip of four panels, the first 2, two of them 1 to 3 long, with every assignment: simple folds just where
+    it folds flat (Arkin et al. 2004).
+    """
     for lengths in product((2,), (1, 2, 3), (1, 2, 3), (last,)):
         for word in product("MV", repeat=3):
             s = subdivision(strip(lengths, "".join(word)))

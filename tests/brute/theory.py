@@ -1,4 +1,6 @@
-"""Theories that say without any layers what folds: strips in one dimension, and Hull's recursion at one vertex. No part of `verify` is used."""
+"""Theories that say without any layers what folds: strips in one dimension, and Hull's recursion at one vertex. No part
+of `verify` is used.
+"""
 
 from __future__ import annotations
 
@@ -14,10 +16,11 @@ from typing import Any
 def strip_folds(lengths: tuple[Fraction, ...], word: str) -> bool:
     """Whether a strip folds with this word: by crimps and end folds until one panel is left.
 
-    Arkin, Bender, Demaine, Demaine, Mitchell, Sethia, Skiena 2004, "When can you fold a map?", CGTA 29:23–46 [read in abstract: a strip that
-    folds flat does so by simple folds of one layer]. The rule as it stands here is checked by brute force in test_agreement.py:
-    an end no longer than its neighbour folds in; a panel no longer than both of its neighbours, between a mountain and a
-    valley, is crimped; and a strip folds flat exactly if such steps, in any order, use up all creases. Here every order is tried.
+    Arkin, Bender, Demaine, Demaine, Mitchell, Sethia, Skiena 2004, "When can you fold a map?", CGTA 29:23–46 [read in
+    abstract: a strip that folds flat does so by simple folds of one layer]. The rule as it stands here is checked by
+    brute force in test_agreement.py: an end no longer than its neighbour folds in; a panel no longer than both of its
+    neighbours, between a mountain and a valley, is crimped; and a strip folds flat exactly if such steps, in any order,
+    use up all creases. Here every order is tried.
     """
     if not word:
         return True
@@ -41,7 +44,9 @@ def strip_words(lengths: Sequence[Fraction]) -> set[str]:
 
 
 class Turn:
-    """An angle in (0°, 180°] with rational tangent of its half turn: a complex number x + iy up to a positive factor."""
+    """An angle in (0°, 180°] with rational tangent of its half turn: a complex number x + iy up to a positive
+    factor.
+    """
 
     def __init__(self, x: Fraction | int, y: Fraction | int) -> None:
         self.x, self.y = x, y = Fraction(x), Fraction(y)
@@ -65,12 +70,12 @@ class Turn:
 def hull(angles: Sequence[Any]) -> int:
     """How many mountain–valley assignments fold a vertex with these angles, which satisfy Kawasaki–Justin.
 
-    Hull 2003, "Counting mountain-valley assignments for flat folds", Ars Combinatoria 67 [read in abstract: recursive functions count the
-    assignments]. The recursion as it stands here is checked by brute force in test_agreement.py: equal angles all round
-    have 2·C(2n, n − 1). Else take a run of r equal angles with strictly larger ones on both sides. Its r + 1 creases are
-    M and V by turns as the layers demand: r even, one more of one kind, C(r + 1, r/2) ways for each direction of the crease
-    that remains when the run is gone; r odd, as many of each, C(r + 1, (r + 1)/2) ways, and the two neighbours become one angle.
-    Angles need +, − and comparisons.
+    Hull 2003, "Counting mountain-valley assignments for flat folds", Ars Combinatoria 67 [read in abstract: recursive
+    functions count the assignments]. The recursion as it stands here is checked by brute force in test_agreement.py:
+    equal angles all round have 2·C(2n, n − 1). Else take a run of r equal angles with strictly larger ones on both
+    sides. Its r + 1 creases are M and V by turns as the layers demand: r even, one more of one kind, C(r + 1, r/2) ways
+    for each direction of the crease that remains when the run is gone; r odd, as many of each, C(r + 1, (r + 1)/2)
+    ways, and the two neighbours become one angle. Angles need +, − and comparisons.
     """
     angles = list(angles)
     n = len(angles)

@@ -1,4 +1,6 @@
-"""Every single-field edit of four certificates: the kernel rejects it, or what is left is still true for a reason given here."""
+"""Every single-field edit of four certificates: the kernel rejects it, or what is left is still true for a reason given
+here.
+"""
 
 from __future__ import annotations
 
@@ -130,16 +132,32 @@ def same_root(before: Json, after: Json) -> bool:
             if len(certificate["field"]["polynomial"]) == 2:
                 roots = [mpmath.mpf(-certificate["field"]["polynomial"][0])]
             else:
-                roots = [r.real for r in mpmath.polyroots(certificate["field"]["polynomial"][::-1], maxsteps=200, extraprec=200) if abs(r.imag) < 1e-40]
-            return [r for r in roots if mpmath.mpf(low.numerator) / low.denominator <= r <= mpmath.mpf(high.numerator) / high.denominator]
+                roots = [
+                    r.real
+                    for r in mpmath.polyroots(certificate["field"]["polynomial"][::-1], maxsteps=200, extraprec=200)
+                    if abs(r.imag) < 1e-40
+                ]
+            return [
+                r
+                for r in roots
+                if mpmath.mpf(low.numerator) / low.denominator <= r <= mpmath.mpf(high.numerator) / high.denominator
+            ]
 
     one, other = inside(before), inside(after)
-    return before["field"]["polynomial"] == after["field"]["polynomial"] and len(one) == len(other) == 1 and abs(one[0] - other[0]) < 1e-40
+    return (
+        before["field"]["polynomial"] == after["field"]["polynomial"]
+        and len(one) == len(other) == 1
+        and abs(one[0] - other[0]) < 1e-40
+    )
 
 
 def floats(certificate: Json) -> list[tuple[float, float]]:
     """The images of the vertices in floats."""
-    (alpha,) = {0.0} if len(certificate["field"]["polynomial"]) == 2 else {float(sum(map(Fraction, certificate["field"]["root"])) / 2)}
+    (alpha,) = (
+        {0.0}
+        if len(certificate["field"]["polynomial"]) == 2
+        else {float(sum(map(Fraction, certificate["field"]["root"])) / 2)}
+    )
     low, high = (float(Fraction(x)) for x in certificate["field"]["root"])
     if high - low > 0:
         for _ in range(60):  # bisect to float precision
@@ -164,8 +182,14 @@ def overlap(certificate: Json, f: int, g: int) -> bool:
 def strictly_inside(certificate: Json, face: int, point: list[Any]) -> bool:
     corners = [tuple(rational(c) for c in certificate["fold"]["images"][v]) for v in certificate["faces"][face]]
     x, y = map(rational, point)
-    turns = {(bx - ax) * (y - ay) - (by - ay) * (x - ax) > 0 for (ax, ay), (bx, by) in zip(corners, corners[1:] + corners[:1], strict=True)}
-    on = any((bx - ax) * (y - ay) == (by - ay) * (x - ax) for (ax, ay), (bx, by) in zip(corners, corners[1:] + corners[:1], strict=True))
+    turns = {
+        (bx - ax) * (y - ay) - (by - ay) * (x - ax) > 0
+        for (ax, ay), (bx, by) in zip(corners, corners[1:] + corners[:1], strict=True)
+    }
+    on = any(
+        (bx - ax) * (y - ay) == (by - ay) * (x - ax)
+        for (ax, ay), (bx, by) in zip(corners, corners[1:] + corners[:1], strict=True)
+    )
     return len(turns) == 1 and not on
 
 
@@ -197,7 +221,12 @@ def still_true(before: Json, after: Json, edit: Edit) -> str:
     if place[:2] == ("refutation", "reasons"):
         if kind == "swap" and as_set(before["refutation"]) == as_set(after["refutation"]):
             return "the same set of reasons"
-        if kind == "repeat" and place[2:3] and len(place) == 3 and set(map(as_set, before["refutation"]["reasons"])) == set(map(as_set, after["refutation"]["reasons"])):
+        if (
+            kind == "repeat"
+            and place[2:3]
+            and len(place) == 3
+            and set(map(as_set, before["refutation"]["reasons"])) == set(map(as_set, after["refutation"]["reasons"]))
+        ):
             return "one reason twice"
         if len(place) > 4 and place[3] == "point":
             reason = after["refutation"]["reasons"][place[2]]
@@ -210,7 +239,12 @@ def tried(name: str, certificate: Json, every: bool) -> list[Edit]:
     listed = list(edits(certificate))
     if every or len(listed) <= LARGE:
         return listed
-    short = [e for e in listed if e[1][0] in ("field", "order", "format", "proves", "statement_sha256", "refutation") and e[0] not in ("type", "unknown key")]
+    short = [
+        e
+        for e in listed
+        if e[1][0] in ("field", "order", "format", "proves", "statement_sha256", "refutation")
+        and e[0] not in ("type", "unknown key")
+    ]
     rest = random.Random(name).sample([e for e in listed if e not in short], 300)
     return short + rest
 
@@ -238,10 +272,25 @@ def check(name: str, result: Result, every: bool) -> tuple[int, Counter[str], Co
 
 
 EXPECTED = {
-    "Q with a cut": {"the interval isolates the same root", "the two faces do not lie over each other", "the same segments of the folded plane"},
+    "Q with a cut": {
+        "the interval isolates the same root",
+        "the two faces do not lie over each other",
+        "the same segments of the folded plane",
+    },
     "number field": {"the interval isolates the same root", "the two faces do not lie over each other"},
-    "order": {"the interval isolates the same root", "the same set of reasons", "one reason twice", "the empty clause twice"},
-    "order with a circle": {"the interval isolates the same root", "the same set of reasons", "one reason twice", "the empty clause twice", "another point inside all three faces"},
+    "order": {
+        "the interval isolates the same root",
+        "the same set of reasons",
+        "one reason twice",
+        "the empty clause twice",
+    },
+    "order with a circle": {
+        "the interval isolates the same root",
+        "the same set of reasons",
+        "one reason twice",
+        "the empty clause twice",
+        "another point inside all three faces",
+    },
 }
 
 
@@ -286,7 +335,13 @@ def test_equal_certificates_in_other_words_are_accepted(name: str, certified: di
     assert not accepted(result, c | {"faces": [loop[::-1] for loop in c["faces"]]})
     if name == "number field":
         return
-    moved = [[str(Fraction(3, 5) * Fraction(x) - Fraction(4, 5) * Fraction(y) + 7), str(Fraction(4, 5) * Fraction(x) + Fraction(3, 5) * Fraction(y) - 2)] for x, y in c["fold"]["images"]]
+    moved = [
+        [
+            str(Fraction(3, 5) * Fraction(x) - Fraction(4, 5) * Fraction(y) + 7),
+            str(Fraction(4, 5) * Fraction(x) + Fraction(3, 5) * Fraction(y) - 2),
+        ]
+        for x, y in c["fold"]["images"]
+    ]
     assert accepted(result, c | {"fold": c["fold"] | {"images": moved}} | _moved_points(c))
     stretched = [[str(2 * Fraction(x)), str(2 * Fraction(y))] for x, y in c["fold"]["images"]]
     assert not accepted(result, c | {"fold": c["fold"] | {"images": stretched}})
@@ -299,7 +354,10 @@ def _moved_points(c: Json) -> Json:
     for reason in refutation["reasons"]:
         if "point" in reason:
             x, y = map(Fraction, reason["point"])
-            reason["point"] = [str(Fraction(3, 5) * x - Fraction(4, 5) * y + 7), str(Fraction(4, 5) * x + Fraction(3, 5) * y - 2)]
+            reason["point"] = [
+                str(Fraction(3, 5) * x - Fraction(4, 5) * y + 7),
+                str(Fraction(4, 5) * x + Fraction(3, 5) * y - 2),
+            ]
     return {"refutation": refutation}
 
 

@@ -17,7 +17,8 @@ from verify.pattern.families import strip, vertex
 CERTIFIED = Path(__file__).resolve().parent.parent.parent / "proofs" / "certified"
 HAIR = "1e-30"
 WITH_OUTLINES = [
-    "banner-flat", "fish", "frame-rectangle", "kite", "letter-l", "nested-frames", "panel-round-hole", "ring", "sail-3-4-5", "sail-scalene", "star",
+    "banner-flat", "fish", "frame-rectangle", "kite", "letter-l", "nested-frames", "panel-round-hole", "ring",
+        "sail-3-4-5", "sail-scalene", "star",
     "two-windows", "window-one-fold", "window-three-folds", "window-two-folds",
 ]  # fmt: skip
 
@@ -59,7 +60,9 @@ def test_a_target_corner_off_by_a_hair(name: str, corner: str, axis: int) -> Non
     exact = verify.certify(original)
     assert exact.verdict == "certified"
     assert not verify.audit(off.document, exact.certificate or {}).accepted
-    assert not verify.audit(off.document, (exact.certificate or {}) | {"statement_sha256": off.statement_sha256}).accepted
+    assert not verify.audit(
+        off.document, (exact.certificate or {}) | {"statement_sha256": off.statement_sha256}
+    ).accepted
 
 
 @pytest.mark.parametrize(("name", "corner"), CASES[::3])
@@ -77,7 +80,13 @@ def test_smaller_hairs(digits: int) -> None:
 
 
 @settings(max_examples=25)
-@given(st.integers(1, 60), st.sampled_from("+-"), st.sampled_from(["star", "sail-3-4-5", "kite"]), st.integers(0, 2), st.sampled_from([0, 1]))
+@given(
+    st.integers(1, 60),
+    st.sampled_from("+-"),
+    st.sampled_from(["star", "sail-3-4-5", "kite"]),
+    st.integers(0, 2),
+    st.sampled_from([0, 1]),
+)
 def test_any_hair(digits: int, sign: str, name: str, which: int, axis: int) -> None:
     original = document(name)
     outline = original.loops[0]
@@ -117,7 +126,12 @@ def test_a_tail_too_long_by_a_hair() -> None:
 
     hair = Fraction(1, 10**30)
     # The two tails lie side by side between the folds as long as neither reaches past the other's fold.
-    for lengths, verdict in (([1, 1, 1], "certified"), ([1, 1 - hair, 1], "refuted"), ([1 - hair, 1 - hair, 1], "certified"), ([1, 1 - hair, 1 - 2 * hair], "certified")):
+    for lengths, verdict in (
+        ([1, 1, 1], "certified"),
+        ([1, 1 - hair, 1], "refuted"),
+        ([1 - hair, 1 - hair, 1], "certified"),
+        ([1, 1 - hair, 1 - 2 * hair], "certified"),
+    ):
         assert verify.certify(strip(lengths, "VV")).verdict == verdict, lengths
 
 
@@ -139,11 +153,16 @@ def test_one_number_in_two_forms_is_one_place(one: str, other: str, pattern: Any
         [((one, 0), (9, 0), "valley"), ((other, "0"), (-9, 0), "valley")],
     )
     assert verify.certify(document_).verdict == "certified"
-    apart = pattern([("-9", -9), (9, -9), (9, 9), (-9, 9)], [((f"{one}+1e-40", 0), (9, 0), "valley"), ((other, "0"), (-9, 0), "valley")])
+    apart = pattern(
+        [("-9", -9), (9, -9), (9, 9), (-9, 9)],
+        [((f"{one}+1e-40", 0), (9, 0), "valley"), ((other, "0"), (-9, 0), "valley")],
+    )
     assert verify.certify(apart).verdict == "refuted"
 
 
 def test_a_stray_cell_with_two_snips(pattern: Any) -> None:
     """Folded in half, a slot drawn in one half only: the snip would cut the other half too."""
-    result = verify.certify(pattern([(0, 0), (10, 0), (10, 10), (0, 10)], [((5, 0), (5, 10), "valley")], paths=[[(1, 5), (4, 5)]], snips=2))
+    result = verify.certify(
+        pattern([(0, 0), (10, 0), (10, 10), (0, 10)], [((5, 0), (5, 10), "valley")], paths=[[(1, 5), (4, 5)]], snips=2)
+    )
     assert result.verdict == "refuted"

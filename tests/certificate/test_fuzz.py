@@ -1,4 +1,6 @@
-"""Random foldings with random targets and snips: the kernel accepts whatever the tool says, and the tool always says something."""
+"""Random foldings with random targets and snips: the kernel accepts whatever the tool says, and the tool always says
+something.
+"""
 
 from __future__ import annotations
 
@@ -30,7 +32,10 @@ def document(rays: list[str], kinds: list[str], paths: list[Any], loops: list[An
         "points": {n: list(p) for p, n in names.items()},
         "sheet": {"outline": [names[p] for p in ((-3, -3), (3, -3), (3, 3), (-3, 3))]},
         "creases": [[names[0, 0], names[END[r]], kind] for r, kind in zip(rays, kinds, strict=True)],
-        "target": {"paths": [[names[p] for p in path] for path in paths], "loops": [[names[p] for p in loop] for loop in loops]},
+        "target": {
+            "paths": [[names[p] for p in path] for path in paths],
+            "loops": [[names[p] for p in loop] for loop in loops],
+        },
         "cut": {"snips": snips},
     }
     return read(keys)
@@ -39,7 +44,11 @@ def document(rays: list[str], kinds: list[str], paths: list[Any], loops: list[An
 @st.composite
 def foldings(draw: st.DrawFn) -> Document:
     rays = RAYS[draw(st.sampled_from(sorted(RAYS)))]
-    kinds = ["either"] * len(rays) if draw(st.booleans()) else draw(st.lists(st.sampled_from(["mountain", "valley", "either"]), min_size=len(rays), max_size=len(rays)))
+    kinds = (
+        ["either"] * len(rays)
+        if draw(st.booleans())
+        else draw(st.lists(st.sampled_from(["mountain", "valley", "either"]), min_size=len(rays), max_size=len(rays)))
+    )
     paths = [list(s) for s in draw(st.lists(SEGMENT, max_size=4))]
     size = draw(st.integers(1, 3))
     loops = [[(-size, -size), (size, -size), (size, size), (-size, size)]] if draw(st.booleans()) or not paths else []

@@ -23,9 +23,17 @@ def document(rng: random.Random, target: bool) -> dict[str, Any]:
     """A square with one valley, and a line off it to be cut."""
     points: dict[str, Any] = {"a": [0, 0], "b": [100, 0], "c": [100, 100], "d": [0, 100]}
     points |= {"e": [long_fraction(rng, 30, 40), 0], "f": [long_fraction(rng, 50, 60), 100]}
-    keys = {"format": "creaseproof-pattern/1", "points": points, "sheet": {"outline": list("abcd")}, "creases": [["e", "f", "valley"]]}
+    keys = {
+        "format": "creaseproof-pattern/1",
+        "points": points,
+        "sheet": {"outline": list("abcd")},
+        "creases": [["e", "f", "valley"]],
+    }
     if target:
-        points |= {name: [long_fraction(rng, low, high), long_fraction(rng, low, high)] for name, low, high in (("p", 20, 40), ("q", 60, 70))}
+        points |= {
+            name: [long_fraction(rng, low, high), long_fraction(rng, low, high)]
+            for name, low, high in (("p", 20, 40), ("q", 60, 70))
+        }
         keys["target"] = {"paths": [["p", "q"]]}
     return keys
 
@@ -43,7 +51,9 @@ def test_fractions_of_900_digits() -> None:
 def test_commands_on_long_fractions(command: str, tmp_path: Path) -> None:
     path = tmp_path / "long.json"
     path.write_text(json.dumps(document(random.Random(2), True)))
-    out = {"certify": [], "picture": ["-o", str(tmp_path / "x.svg")], "report": ["-o", str(tmp_path / "x.html")]}[command]
+    out = {"certify": [], "picture": ["-o", str(tmp_path / "x.svg")], "report": ["-o", str(tmp_path / "x.html")]}[
+        command
+    ]
     done = CliRunner().invoke(main, [command, str(path), *out])
     assert done.exit_code == 3, done.output
 

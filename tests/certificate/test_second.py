@@ -1,4 +1,6 @@
-"""The second checker beside the kernel: what it says of the corpus, of certificates made wrong, and where it is not built."""
+"""The second checker beside the kernel: what it says of the corpus, of certificates made wrong, and where it is not
+built.
+"""
 
 from __future__ import annotations
 
@@ -104,7 +106,9 @@ def test_the_program_does_not_trust_the_exporter() -> None:
     evidence, other = Export(document, certificate).text(), pattern("kite")[0]
     assert ask(path, statement_text(document), evidence).verdict == "certified"
     assert ask(path, statement_text(other), evidence).verdict == "rejected"
-    assert ask(path, statement_text(document), evidence.replace("second/1 1 0", "second/1 1 1")).verdict != "unsupported"
+    assert (
+        ask(path, statement_text(document), evidence.replace("second/1 1 0", "second/1 1 1")).verdict != "unsupported"
+    )
     assert ask(path, statement_text(document), evidence[: len(evidence) // 2]).verdict == "rejected"
     assert ask(path, statement_text(document) + " ", evidence).verdict == "unsupported"
 

@@ -45,7 +45,11 @@ def test_numbers_have_the_one_type() -> None:
 
 @pytest.mark.parametrize(("command", "option"), AMOUNTS)
 def test_what_is_no_amount_is_a_mistake_in_the_call(command: str, option: str, tmp_path: Path) -> None:
-    output = [] if command in ("certify", "compare", "count", "explain", "fold", "hunt", "sweep", "tolerance") else ["-o", tmp_path / "out.svg"]
+    output = (
+        []
+        if command in ("certify", "compare", "count", "explain", "fold", "hunt", "sweep", "tolerance")
+        else ["-o", tmp_path / "out.svg"]
+    )
     inputs = ["A"] * (2 if command == "compare" else 1)
     for bad in ("nan", "inf", "-inf", "-1", "1e999", "1e999999999", "1" * 5000, "1/0", "0x10", "1_000", "١", "", "x"):
         refused = run(command, *inputs, *output, f"{option}={bad}")
@@ -60,7 +64,14 @@ def test_what_is_no_amount_is_a_mistake_in_the_call(command: str, option: str, t
 
 @pytest.mark.parametrize(
     ("text", "value"),
-    [("0.1", Fraction(1, 10)), ("1e-3", Fraction(1, 1000)), ("1/3", Fraction(1, 3)), ("2.", Fraction(2)), (".5", Fraction(1, 2)), ("3E2", Fraction(300))],
+    [
+        ("0.1", Fraction(1, 10)),
+        ("1e-3", Fraction(1, 1000)),
+        ("1/3", Fraction(1, 3)),
+        ("2.", Fraction(2)),
+        (".5", Fraction(1, 2)),
+        ("3E2", Fraction(300)),
+    ],
 )
 def test_amounts_are_exact(text: str, value: Fraction) -> None:
     assert Amount().convert(text, None, None) == value
@@ -148,7 +159,8 @@ def test_construct_and_import_read_alike(icon: Path, tmp_path: Path) -> None:
 def test_construct_knows_the_paper_and_what_to_ignore(tmp_path: Path) -> None:
     path = tmp_path / "sheet.svg"
     path.write_text(
-        '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 90 60" width="90mm"><rect class="paper" width="90" height="60" fill="none" '
+        '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 90 60" width="90mm"><rect class="paper" '
+        'width="90" height="60" fill="none" '
         'stroke="#333"/><rect x="20" y="20" width="30" height="20"/><text x="1" y="9">sail</text></svg>'
     )
     asked = run("construct", path, "-o", tmp_path / "p.toml")
@@ -163,7 +175,9 @@ def test_construct_knows_the_paper_and_what_to_ignore(tmp_path: Path) -> None:
 
 
 def test_a_document_says_its_own_size(tmp_path: Path, proofs: Path) -> None:
-    refused = run("construct", proofs / "certified" / "kite.toml", "-o", tmp_path / "p.toml", "--width", "9cm", "--flatten", 1)
+    refused = run(
+        "construct", proofs / "certified" / "kite.toml", "-o", tmp_path / "p.toml", "--width", "9cm", "--flatten", 1
+    )
     assert refused.exit_code == 2
     assert "--width, --flatten: for SVG drawings" in refused.output
 
@@ -171,7 +185,9 @@ def test_a_document_says_its_own_size(tmp_path: Path, proofs: Path) -> None:
 @pytest.mark.parametrize("more", [(), ("--one-sheet",)])
 def test_letters_of_a_size(more: tuple[str, ...], tmp_path: Path) -> None:
     """L and I are 36 and 12 wide, 60 high, 12 apart: a word of 60, here of 90."""
-    made = run("letters", "LI", "-o", tmp_path, "--tries", 1 if not more else 12, "--width", "9cm", "--margin", 20, *more)
+    made = run(
+        "letters", "LI", "-o", tmp_path, "--tries", 1 if not more else 12, "--width", "9cm", "--margin", 20, *more
+    )
     assert made.exit_code == 0, made.output
     widths = {"LI.toml": 90} if more else {"1-L.toml": 54, "2-I.toml": 18}
     for name, width in widths.items():

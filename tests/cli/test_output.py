@@ -134,7 +134,11 @@ def call(request: pytest.FixtureRequest, tmp_path: Path) -> Call:
 
 def test_every_command_that_writes_is_tried() -> None:
     writers = {name for name in MODULES if any(p.name == "force" for p in _command(name).params)}
-    with_output = {name for name in MODULES if any(p.name in ("output", "certificate") and p.opts[0].startswith("-") for p in _command(name).params)}
+    with_output = {
+        name
+        for name in MODULES
+        if any(p.name in ("output", "certificate") and p.opts[0].startswith("-") for p in _command(name).params)
+    }
     assert {name.partition("-")[0] for name in WRITERS} == writers == with_output
 
 
@@ -238,7 +242,13 @@ def test_it_is_refused_before_the_work_is_done(document: Path, tmp_path: Path, m
     def never(*_: object, **__: object) -> None:
         raise AssertionError("certified before it was refused")
 
-    for work in ("certify.run_certify", "exact.run_exact", "recipes.run_certify", "picture.certified_or_end", "handout.certified_or_end"):
+    for work in (
+        "certify.run_certify",
+        "exact.run_exact",
+        "recipes.run_certify",
+        "picture.certified_or_end",
+        "handout.certified_or_end",
+    ):
         monkeypatch.setattr(f"verify.cli.{work}", never)
     taken = tmp_path / "notes.txt"
     taken.write_bytes(BEFORE)
@@ -258,7 +268,9 @@ def test_a_full_disk_leaves_the_old_file(document: Path, tmp_path: Path, root: P
         resource.setrlimit(resource.RLIMIT_FSIZE, (len(before) // 2, resource.RLIM_INFINITY))
 
     command = [sys.executable, "-m", "verify.cli", "certify", str(document), "-o", str(out)]
-    done = subprocess.run(command, cwd=root, preexec_fn=no_room, capture_output=True, text=True, check=False, timeout=60)
+    done = subprocess.run(
+        command, cwd=root, preexec_fn=no_room, capture_output=True, text=True, check=False, timeout=60
+    )
     assert done.returncode == 2
     assert "cannot be written: File too large" in done.stderr
     assert out.read_bytes() == before
@@ -351,4 +363,14 @@ def _writes(call: ast.Call) -> bool:
         return any(re.fullmatch("[rwaxbt+]*[wax+][rwaxbt+]*", word) for word in words)
     if name == "replace":  # of a path, not of a text or of a dataclass
         return len(call.args) == 1 and not call.keywords
-    return name in ("write_text", "write_bytes", "unlink", "rename", "copyfile", "copytree", "move", "rmtree", "mkstemp")
+    return name in (
+        "write_text",
+        "write_bytes",
+        "unlink",
+        "rename",
+        "copyfile",
+        "copytree",
+        "move",
+        "rmtree",
+        "mkstemp",
+    )

@@ -1,4 +1,6 @@
-"""Skeleton, perpendiculars, and the patterns made of them, against worked examples and conditions from outside the project."""
+"""Skeleton, perpendiculars, and the patterns made of them, against worked examples and conditions from outside the
+project.
+"""
 
 from __future__ import annotations
 
@@ -39,7 +41,10 @@ def target(*loops: Places, paths: Sequence[Places] = (), sheet: Places | None = 
         return made
 
     every = [p for loop in [*loops, *paths] for p in loop]
-    xs, ys = [float(str(x)) for x, _ in every if "(" not in str(x)], [float(str(y)) for _, y in every if "(" not in str(y)]
+    xs, ys = (
+        [float(str(x)) for x, _ in every if "(" not in str(x)],
+        [float(str(y)) for _, y in every if "(" not in str(y)],
+    )
     left, right, low, high = min(xs) - margin, max(xs) + margin, min(ys) - margin, max(ys) + margin
     keys: dict[str, object] = {"format": "creaseproof-pattern/1", "points": points}
     outline = sheet if sheet is not None else [(left, low), (right, low), (right, high), (left, high)]
@@ -78,7 +83,9 @@ def test_all_perpendiculars_give_the_known_patterns(loop: Places, sheet: Places,
     assert isinstance(found, Proposal)
     assert found.layers == layers
     at = draw(found.document).places
-    creases = shapely.union_all([shapely.LineString([tuple(map(float, at[n])) for n in (c.start, c.end)]) for c in found.document.creases])
+    creases = shapely.union_all(
+        [shapely.LineString([tuple(map(float, at[n])) for n in (c.start, c.end)]) for c in found.document.creases]
+    )
     straight = [part.simplify(1e-9) for part in shapely.get_parts(shapely.line_merge(creases))]
     assert sum(len(part.coords) - 1 for part in straight) == rays
 
@@ -99,7 +106,12 @@ def test_the_letter_l_of_the_corpus() -> None:
 
 FIGURES: dict[str, Document] = {
     "scalene": target([(0, 0), (7, 1), (3, 5)]),
-    "square with three holes": target([(0, 0), (10, 0), (10, 10), (0, 10)], [(2, 2), (4, 2), (4, 4), (2, 4)], [(6, 2), (8, 2), (8, 4), (6, 4)], [(4, 6), (6, 6), (6, 8), (4, 8)]),
+    "square with three holes": target(
+        [(0, 0), (10, 0), (10, 10), (0, 10)],
+        [(2, 2), (4, 2), (4, 4), (2, 4)],
+        [(6, 2), (8, 2), (8, 4), (6, 4)],
+        [(4, 6), (6, 6), (6, 8), (4, 8)],
+    ),
     "two nested rings": target(*[[(i, i), (20 - i, i), (20 - i, 20 - i), (i, 20 - i)] for i in (0, 2, 5, 7)]),
     "two pieces": target([(0, 0), (3, 0), (3, 4)], [(6, 0), (10, 0), (10, 3), (6, 3)]),
     "slit": target(paths=[[(0, 0), (5, 0)]]),
@@ -125,10 +137,30 @@ def test_certified(name: str) -> None:
 
 
 def test_the_regular_star_in_its_field() -> None:
-    """Ten sectors of 36 degrees, tips at R = 20, notches at R (3 - sqrt 5)/2 (derived; checked to 50 digits elsewhere)."""
-    corners = [(f"{'20' if k % 2 == 0 else '(30-10*sqrt(5))'}*cos(pi*{2 * k + 1}/10)", f"{'20' if k % 2 == 0 else '(30-10*sqrt(5))'}*sin(pi*{2 * k + 1}/10)") for k in range(10)]
-    points = {f"k{i}": list(c) for i, c in enumerate(corners)} | {"sw": ["-30", "-30"], "se": ["30", "-30"], "ne": ["30", "30"], "nw": ["-30", "30"]}
-    document = verify.read({"format": "creaseproof-pattern/1", "points": points, "sheet": {"outline": ["sw", "se", "ne", "nw"]}, "target": {"loops": [[f"k{i}" for i in range(10)]]}})
+    """Ten sectors of 36 degrees, tips at R = 20, notches at R (3 - sqrt 5)/2 (derived; checked to 50 digits
+    elsewhere).
+    """
+    corners = [
+        (
+            f"{'20' if k % 2 == 0 else '(30-10*sqrt(5))'}*cos(pi*{2 * k + 1}/10)",
+            f"{'20' if k % 2 == 0 else '(30-10*sqrt(5))'}*sin(pi*{2 * k + 1}/10)",
+        )
+        for k in range(10)
+    ]
+    points = {f"k{i}": list(c) for i, c in enumerate(corners)} | {
+        "sw": ["-30", "-30"],
+        "se": ["30", "-30"],
+        "ne": ["30", "30"],
+        "nw": ["-30", "30"],
+    }
+    document = verify.read(
+        {
+            "format": "creaseproof-pattern/1",
+            "points": points,
+            "sheet": {"outline": ["sw", "se", "ne", "nw"]},
+            "target": {"loops": [[f"k{i}" for i in range(10)]]},
+        }
+    )
     assert isinstance(document, Document)
     found = by_way(document)["few folds"]
     assert isinstance(found, Proposal)
@@ -149,9 +181,18 @@ def test_perpendiculars_are_square_to_sides_and_mirrored_in_arcs() -> None:
         for a, b, c in zip(p.places, p.places[1:], p.places[2:], strict=False):
             u, v = difference(b, a), difference(c, b)
             if cross_vectors(u, v):
-                arcs = [arc for arc in construction.skeleton.arcs if not cross_vectors(difference(b, construction.skeleton.nodes[arc.start].place), arc.direction)]
-                # |u| |v| cancels: both make the same angle with the arc iff the squared cosines agree and so do the signs
-                assert any(dot(u, w.direction) * dot(u, w.direction) * dot(v, v) == dot(v, w.direction) * dot(v, w.direction) * dot(u, u) for w in arcs)
+                arcs = [
+                    arc
+                    for arc in construction.skeleton.arcs
+                    if not cross_vectors(difference(b, construction.skeleton.nodes[arc.start].place), arc.direction)
+                ]
+                # |u| |v| cancels: both make the same angle with the arc iff the squared cosines agree and so do the
+                # signs
+                assert any(
+                    dot(u, w.direction) * dot(u, w.direction) * dot(v, v)
+                    == dot(v, w.direction) * dot(v, w.direction) * dot(u, u)
+                    for w in arcs
+                )
                 crossed += 1
     assert crossed
 
@@ -179,7 +220,9 @@ def random_rectilinear(rng: random.Random) -> Document:
 @settings(max_examples=40)
 @given(rectilinear(), st.integers(0, 3))
 def test_every_choice_of_creases_folds_onto_one_line(document: Document, varied: int) -> None:
-    """The fold map exists, all target edges lie on one line, and nothing else touches it: whatever perpendiculars are taken."""
+    """The fold map exists, all target edges lie on one line, and nothing else touches it: whatever perpendiculars are
+    taken.
+    """
     from verify.cutting.cut import cut
     from verify.folding.overlaps import Overlaps
 
@@ -229,7 +272,9 @@ def test_no_join_is_no_path() -> None:
 
 
 def test_perpendiculars_that_are_not_followed_to_their_end(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Not followed beyond the target: the ends of the rectangle's ridge need a perpendicular each. That is said, and nothing is proposed."""
+    """Not followed beyond the target: the ends of the rectangle's ridge need a perpendicular each. That is said, and
+    nothing is proposed.
+    """
     monkeypatch.setattr("verify.construct.perpendiculars.MOST_STEPS", 1)
     construction = Construction(figure_of(target(RECTANGLE)))
     assert len(construction.odd) == 2
@@ -240,15 +285,25 @@ def test_perpendiculars_that_are_not_followed_to_their_end(monkeypatch: pytest.M
 
 
 def random_figure(seed: int) -> Document:
-    """In turn a rectilinear polygon, a convex polygon of 9, a star-shaped one of 3–10 corners, and two of those side by side."""
+    """In turn a rectilinear polygon, a convex polygon of 9, a star-shaped one of 3–10 corners, and two of those side by
+    side.
+    """
     rng = random.Random(seed)
 
     def star_shaped(n: int, least: float, at: float) -> list[tuple[int, int]]:
         while True:
             turns = [6.283185307179586 * (i + rng.uniform(-0.3, 0.3)) / n for i in range(n)]
-            corners = [(round(at + 50 * rng.uniform(least, 1) * math.cos(t)), round(50 * rng.uniform(least, 1) * math.sin(t))) for t in turns]
+            corners = [
+                (round(at + 50 * rng.uniform(least, 1) * math.cos(t)), round(50 * rng.uniform(least, 1) * math.sin(t)))
+                for t in turns
+            ]
             ring = shapely.Polygon(corners)
-            if ring.is_valid and ring.area > 500 and shapely.MultiPoint(corners).centroid.distance(ring) == 0 and ring.minimum_clearance > 4:
+            if (
+                ring.is_valid
+                and ring.area > 500
+                and shapely.MultiPoint(corners).centroid.distance(ring) == 0
+                and ring.minimum_clearance > 4
+            ):
                 return corners
 
     if seed % 4 == 0:

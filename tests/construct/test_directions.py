@@ -31,7 +31,9 @@ def test_a_family_goes_round_half_a_turn_in_equal_steps(step: Fraction, base: Po
         assert way.turn(way.angle_of(d) - expected) == pytest.approx(0, abs=1e-12)
 
 
-@pytest.mark.parametrize(("multiples", "name"), [([1, 4], "22.5"), ([2, 4], "45"), ([0, 4], "90"), ([0], "90"), ([0, 6], "45")])
+@pytest.mark.parametrize(
+    ("multiples", "name"), [([1, 4], "22.5"), ([2, 4], "45"), ([0, 4], "90"), ([0], "90"), ([0, 6], "45")]
+)
 def test_a_family_is_named_by_its_coarsest_angle(multiples: list[int], name: str) -> None:
     assert FAMILIES[0].name(multiples) == f"multiples of {name}°"
 

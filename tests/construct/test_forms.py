@@ -125,7 +125,9 @@ def test_size_is_free() -> None:
 
 @pytest.mark.parametrize("kind", KINDS)
 def test_letters_of_a_kind_differ(kind: str) -> None:
-    """Two letters of a kind, laid on each other at one height, differ in a tenth of the smaller one at least (B and 8, O and 0 alike count, too)."""
+    """Two letters of a kind, laid on each other at one height, differ in a tenth of the smaller one at least (B and 8,
+    O and 0 alike count, too).
+    """
     scaled = {}
     for c, f in forms(kind).items():
         if c in APART:
@@ -135,10 +137,15 @@ def test_letters_of_a_kind_differ(kind: str) -> None:
     for one, two in combinations(sorted(scaled), 2):
         a, b = scaled[one], scaled[two]
         b = shapely.affinity.translate(b, (a.bounds[2] - b.bounds[2]) / 2)
-        assert a.symmetric_difference(b).area / min(a.area, b.area) > 0.02 or (one, two) in {("1", "I"), ("8", "B")}, (one, two)
+        assert a.symmetric_difference(b).area / min(a.area, b.area) > 0.02 or (one, two) in {("1", "I"), ("8", "B")}, (
+            one,
+            two,
+        )
 
 
-@pytest.mark.parametrize(("kind", "size"), [("a4", (210, 297)), ("letter", (Fraction(2159, 10), Fraction(1397, 5))), ("square", (120, 120))])
+@pytest.mark.parametrize(
+    ("kind", "size"), [("a4", (210, 297)), ("letter", (Fraction(2159, 10), Fraction(1397, 5))), ("square", (120, 120))]
+)
 def test_plain_sheets_have_their_size(kind: str, size: tuple) -> None:
     """ISO 216: A4 is 210 mm × 297 mm; ANSI/ASME Y14.1: size A is 8.5 in × 11 in."""
     l = made("L", kind, {"cells": ["#.", "##"], "rows": ["rest", 2], "columns": [2, 6]})  # noqa: E741

@@ -23,10 +23,17 @@ def test_guides_are_made_from_edges_and_creases() -> None:
     assert UPRIGHT_HALF.parents == (None, None)
     assert Guide(False, Fraction(1, 8)).parents == (None, Guide(False, Fraction(1, 4)))
     assert Guide(True, Fraction(5, 8)).parents == (UPRIGHT_HALF, Guide(True, Fraction(3, 4)))
-    assert closed([Guide(True, Fraction(3, 8))]) == (UPRIGHT_HALF, Guide(True, Fraction(1, 4)), Guide(True, Fraction(3, 8)))
+    assert closed([Guide(True, Fraction(3, 8))]) == (
+        UPRIGHT_HALF,
+        Guide(True, Fraction(1, 4)),
+        Guide(True, Fraction(3, 8)),
+    )
     assert closed([]) == ()
     assert UPRIGHT_HALF.words() == "Crease at 1/2 of the width: the left edge onto the right edge, and open again."
-    assert Guide(False, Fraction(1, 4)).words() == "Crease at 1/4 of the height: the lower edge onto the crease at 1/2, and open again."
+    assert (
+        Guide(False, Fraction(1, 4)).words()
+        == "Crease at 1/4 of the height: the lower edge onto the crease at 1/2, and open again."
+    )
 
 
 def plain(cells: list[str], rows: list, columns: list):

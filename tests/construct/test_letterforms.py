@@ -1,4 +1,6 @@
-"""Letterforms: simple, in one piece, symmetric where the alphabet is, of one stroke, with rational edges, all different."""
+"""Letterforms: simple, in one piece, symmetric where the alphabet is, of one stroke, with rational edges, all
+different.
+"""
 
 from __future__ import annotations
 
@@ -96,7 +98,9 @@ def test_symmetric_exactly_where_the_alphabet_is(letters: str, image) -> None:
 def test_six_and_nine_and_m_and_w_are_half_turns_of_each_other() -> None:
     for one, two in ("69", "MW"):
         w = width(one)
-        assert edge_set(outline(one), lambda x, y, w=w: (w - x, HEIGHT - y)) == edge_set(outline(two), lambda x, y: (x, y))
+        assert edge_set(outline(one), lambda x, y, w=w: (w - x, HEIGHT - y)) == edge_set(
+            outline(two), lambda x, y: (x, y)
+        )
 
 
 @every_letter
@@ -106,7 +110,8 @@ def test_slanted_strokes_are_as_wide_as_the_others(letter: str) -> None:
     slanted = [(p, d) for p, d in sides if d[0] and d[1]]
     distances = []
     for ((px, py), (dx, dy)), ((qx, qy), (ex, ey)) in combinations(slanted, 2):
-        # parallel, running in opposite directions, the partner on the inner (left) side, the two facing each other in part
+        # parallel, running in opposite directions, the partner on the inner (left) side, the two facing each other in
+        # part
         if dx * ey != dy * ex or dx * ex + dy * ey > 0:
             continue
         off = Fraction(dx * (qy - py) - dy * (qx - px))
@@ -121,8 +126,9 @@ def test_slanted_strokes_are_as_wide_as_the_others(letter: str) -> None:
 
 @every_letter
 def test_the_stroke_is_nowhere_thin_and_nowhere_a_blot(letter: str) -> None:
-    """Floats, by shapely: strokes are STROKE wide all the way (7.2 at the nicks of B and 8), since half of that less a hair,
-    taken off all round, leaves one piece; and no wider circle than 20 fits in (a stroke holds 12, its corner 14, the foot of Q 19.8)."""
+    """Floats, by shapely: strokes are STROKE wide all the way (7.2 at the nicks of B and 8), since half of that less a
+    hair, taken off all round, leaves one piece; and no wider circle than 20 fits in (a stroke holds 12, its corner 14,
+    the foot of Q 19.8)."""
     shape = polygon(letter)
     assert shape.buffer(-3.55 if letter in "B8" else -5.95).geom_type == "Polygon"
     assert STROKE / 2 - 0.01 < shapely.maximum_inscribed_circle(shape, 0.01).length <= 10
@@ -181,7 +187,14 @@ def test_a_word_has_its_letters_side_by_side() -> None:
     assert len(document.loops) == 3 + 2 + 1
     shapes = [Polygon([tuple(float(Fraction(c)) for c in document.points[n]) for n in loop]) for loop in document.loops]
     b, o, two = shapes[0], shapes[3], shapes[5]
-    assert (b.bounds[0], b.bounds[2], o.bounds[0], o.bounds[2], two.bounds[0], two.bounds[2]) == (30, 75, 95, 143, 163, 199)
+    assert (b.bounds[0], b.bounds[2], o.bounds[0], o.bounds[2], two.bounds[0], two.bounds[2]) == (
+        30,
+        75,
+        95,
+        143,
+        163,
+        199,
+    )
     assert document.points["ne"] == ("229", "120")
     assert document.loops[3][0] == "2O1"
 

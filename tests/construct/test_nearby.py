@@ -47,7 +47,9 @@ def places(document: Document) -> dict[str, Place]:
 def rounded(
     document: Document, digits: int, turn: float = 0, scale: float = 1, shift: Place = (0, 0)
 ) -> tuple[Document, dict[str, Place]]:
-    """The document turned by degrees, scaled, shifted and rounded, and where its points were before they were rounded."""
+    """The document turned by degrees, scaled, shifted and rounded, and where its points were before they were
+    rounded.
+    """
     c, s = scale * cos(radians(turn)), scale * sin(radians(turn))
     true = {n: (c * x - s * y + shift[0], s * x + c * y + shift[1]) for n, (x, y) in places(document).items()}
     points = {n: (decimal(x, digits), decimal(y, digits)) for n, (x, y) in true.items()}
@@ -82,8 +84,16 @@ def fan(k: int, corners: int) -> str:
 
 
 def polygon(corners: int, radius: float, start: float, digits: int) -> tuple[Document, dict[str, Place]]:
-    """A regular polygon with folds through its corners and square to its sides, rounded, and its exact places in floats."""
-    true: dict[str, Place] = {"middle": (0.0, 0.0), "sw": (-105, -105), "se": (105, -105), "ne": (105, 105), "nw": (-105, 105)}
+    """A regular polygon with folds through its corners and square to its sides, rounded, and its exact places in
+    floats.
+    """
+    true: dict[str, Place] = {
+        "middle": (0.0, 0.0),
+        "sw": (-105, -105),
+        "se": (105, -105),
+        "ne": (105, 105),
+        "nw": (-105, 105),
+    }
     for k in range(2 * corners):
         angle = start + k * pi / corners
         reach = 105 / max(abs(cos(angle)), abs(sin(angle)))
@@ -145,7 +155,12 @@ def test_the_star_comes_back_in_words_that_a_person_would_write(proofs: Path, di
 @pytest.mark.parametrize("digits", [1, 2])
 @pytest.mark.parametrize(
     ("corners", "start", "family"),
-    [(8, 0.0, "multiples of 22.5°"), (12, pi / 2, "multiples of 15°"), (5, pi / 2, "multiples of 18°"), (6, 0.0, "multiples of 30°")],
+    [
+        (8, 0.0, "multiples of 22.5°"),
+        (12, pi / 2, "multiples of 15°"),
+        (5, pi / 2, "multiples of 18°"),
+        (6, 0.0, "multiples of 30°"),
+    ],
 )
 def test_regular_polygons_of_each_family_are_recovered(corners: int, start: float, family: str, digits: int) -> None:
     drawing, true = polygon(corners, 80, start, digits)
@@ -174,7 +189,9 @@ TURNED = {
 @pytest.mark.parametrize("name", TURNED)
 def test_a_pattern_turned_and_scaled_before_it_was_rounded_is_recovered(proofs: Path, name: str, digits: int) -> None:
     turn, scale, shift = TURNED[name]
-    drawing, true = rounded(load(proofs / "certified" / f"{name}.{'json' if name == 'two-windows' else 'toml'}"), digits, turn, scale, shift)
+    drawing, true = rounded(
+        load(proofs / "certified" / f"{name}.{'json' if name == 'two-windows' else 'toml'}"), digits, turn, scale, shift
+    )
     recovered(drawing, true, digits)
 
 
@@ -182,7 +199,12 @@ def test_a_pattern_turned_and_scaled_before_it_was_rounded_is_recovered(proofs: 
 @pytest.mark.parametrize("digits", [1, 2])
 @pytest.mark.parametrize("path", CERTIFIED, ids=lambda p: p.stem)
 def test_all_corpus_patterns_in_other_positions(path: Path, digits: int) -> None:
-    for turn, scale, shift in [(0.0, 1.2345, (0.0, 0.0)), (15.0, 1.0, (0.0, 0.0)), (22.5, 0.77, (31.3, 17.9)), (18.0, 1.1, (5.0, -3.3))]:
+    for turn, scale, shift in [
+        (0.0, 1.2345, (0.0, 0.0)),
+        (15.0, 1.0, (0.0, 0.0)),
+        (22.5, 0.77, (31.3, 17.9)),
+        (18.0, 1.1, (5.0, -3.3)),
+    ]:
         drawing, true = rounded(load(path), digits, turn, scale, shift)
         recovered(drawing, true, digits)
 
@@ -191,7 +213,13 @@ def test_all_corpus_patterns_in_other_positions(path: Path, digits: int) -> None
 
 
 def round_vertex(angles: list[float]) -> Document:
-    points: dict[str, list[object]] = {"o": [0, 0], "sw": [-100, -100], "se": [100, -100], "ne": [100, 100], "nw": [-100, 100]}
+    points: dict[str, list[object]] = {
+        "o": [0, 0],
+        "sw": [-100, -100],
+        "se": [100, -100],
+        "ne": [100, 100],
+        "nw": [-100, 100],
+    }
     for i, a in enumerate(angles):
         reach = 100 / max(abs(cos(a)), abs(sin(a)))
         points[f"r{i}"] = [decimal(reach * cos(a), 1), decimal(reach * sin(a), 1)]
@@ -328,7 +356,9 @@ def test_a_drawing_by_hand_is_found_farther_away(proofs: Path) -> None:
     document = load(proofs / "certified" / "window-three-folds.toml")
     rng = random.Random(5)
     points = {
-        n: p if abs(float(p[0])) == 75 == abs(float(p[1])) else tuple(decimal(float(v) + rng.uniform(-0.5, 0.5) * (abs(float(v)) != 75), 1) for v in p)
+        n: p
+        if abs(float(p[0])) == 75 == abs(float(p[1]))
+        else tuple(decimal(float(v) + rng.uniform(-0.5, 0.5) * (abs(float(v)) != 75), 1) for v in p)
         for n, p in document.points.items()
     }
     drawing = read(json.loads(json.dumps(document.keys() | {"points": {n: list(p) for n, p in points.items()}})))

@@ -1,7 +1,8 @@
 """Recipes by search: what is known of small figures, and what the theorem rules out.
 
-From outside: an all-layers fold at most halves the number of lines, and every convex polygon with a line of symmetry has an
-all-layers recipe (Demaine, Demaine, Hawksley, Ito, Loh, Manber and Stephens 2011, LNCS 7033). What is found, the kernel proves.
+From outside: an all-layers fold at most halves the number of lines, and every convex polygon with a line of symmetry
+has an all-layers recipe (Demaine, Demaine, Hawksley, Ito, Loh, Manber and Stephens 2011, LNCS 7033). What is found, the
+kernel proves.
 """
 
 from __future__ import annotations
@@ -83,7 +84,8 @@ def test_the_corpus_in_as_few_folds(name: str, folds: int) -> None:
 def test_a_line_along_the_sheets_edge_need_not_be_cut() -> None:
     card = verify.read({
         "format": "creaseproof-pattern/1",
-        "points": {"a": [0, 0], "b": [60, 0], "c": [60, 20], "d": [20, 20], "e": [20, 100], "f": [0, 100], "g": [60, 100]},
+        "points": {"a": [0, 0], "b": [60, 0], "c": [60, 20], "d": [20, 20], "e": [20, 100], "f": [0, 100],
+            "g": [60, 100]},
         "sheet": {"outline": ["a", "b", "g", "f"]},
         "target": {"paths": [["c", "d", "e"]]},
     })  # fmt: skip
@@ -146,7 +148,9 @@ def test_layers_are_told_as_a_recipe_tells_them() -> None:
 
 
 def test_near_the_drawing() -> None:
-    """A window drawn by eye, one corner a millimetre too high: no line of symmetry until its neighbour comes up to it."""
+    """A window drawn by eye, one corner a millimetre too high: no line of symmetry until its neighbour comes up to
+    it.
+    """
     drawn = figure([(0, 0), (30, 0), (30, 31), (0, 30)])
     assert verify.recipe(drawn, all_layers=True).shown == "none"
     found = verify.recipe(drawn, all_layers=True, near=True)
@@ -172,7 +176,9 @@ def test_figures_near_are_near() -> None:
 @given(st.integers(5, 60), st.integers(-20, 70), st.integers(5, 50))
 @settings(max_examples=10, deadline=None)
 def test_any_triangle_with_a_side_along_the_edge_takes_one_fold(base: int, x: int, y: int) -> None:
-    """Demaine, Demaine and Lubiw 1998 fold any triangle; with one side along the sheet's edge the bisector of the other two is enough."""
+    """Demaine, Demaine and Lubiw 1998 fold any triangle; with one side along the sheet's edge the bisector of the other
+    two is enough.
+    """
     sheet = {"sw": (-40, 0), "se": (110, 0), "ne": (110, 90), "nw": (-40, 90), "a": (0, 0), "b": (base, 0), "c": (x, y)}
     document = verify.read({
         "format": "creaseproof-pattern/1",
@@ -252,7 +258,9 @@ def line(direction: tuple[int, int], x: int, y: int) -> Line:
 
 
 @given(slopes, small, small, slopes, small, small)
-def test_bisectors_lay_one_line_on_the_other(one: tuple[int, int], x: int, y: int, two: tuple[int, int], u: int, v: int) -> None:
+def test_bisectors_lay_one_line_on_the_other(
+    one: tuple[int, int], x: int, y: int, two: tuple[int, int], u: int, v: int
+) -> None:
     first, second = line(one, x, y), line(two, u, v)
     for fold in bisectors(first, second):
         image, _ = fold.line(first, [])
@@ -273,11 +281,16 @@ def test_a_mirror_moves_places_and_stretches_alike(
     assert fold.point(place) == reflect(place, *fold.places())
 
 
-stretches = st.lists(st.tuples(st.integers(0, 20), st.integers(1, 6)).map(lambda p: (Number.of(p[0]), Number.of(p[0] + p[1]))), max_size=5)
+stretches = st.lists(
+    st.tuples(st.integers(0, 20), st.integers(1, 6)).map(lambda p: (Number.of(p[0]), Number.of(p[0] + p[1]))),
+    max_size=5,
+)
 
 
 @given(stretches, stretches)
-def test_stretches_are_sets_of_unit_steps(ones: list[tuple[Number, Number]], others: list[tuple[Number, Number]]) -> None:
+def test_stretches_are_sets_of_unit_steps(
+    ones: list[tuple[Number, Number]], others: list[tuple[Number, Number]]
+) -> None:
     def steps(parts: Sequence[tuple[Number, Number]]) -> set[int]:
         return {n for low, high in parts for n in range(int(float(low)), int(float(high)))}
 
@@ -295,7 +308,9 @@ def tangent(t: Fraction) -> tuple[Fraction, Fraction]:
 @st.composite
 def symmetric_convex(draw: st.DrawFn) -> Document:
     """A convex polygon that is its own mirror image in x = 0, with rational unit normals and no needle-like corner."""
-    outward = draw(st.lists(st.sampled_from([Fraction(1, 3), Fraction(1, 2), Fraction(2, 3)]), min_size=1, max_size=2, unique=True))
+    outward = draw(
+        st.lists(st.sampled_from([Fraction(1, 3), Fraction(1, 2), Fraction(2, 3)]), min_size=1, max_size=2, unique=True)
+    )
     inward = draw(st.sampled_from([Fraction(3, 2), Fraction(2), Fraction(3)]))
     x, y = Fraction(draw(st.sampled_from([0, 12, 20]))), Fraction(0)
     chain = [(x, y)]

@@ -43,7 +43,9 @@ def figure(*loops: Sequence[Place], paths: Sequence[Sequence[Place]] = ()) -> Fi
 
 def inner(skeleton: Skeleton) -> list[tuple[Any, Any, Any]]:
     """The nodes and times on the left of the lines, for loops that have the inside there."""
-    nodes = dict.fromkeys(n for arc in skeleton.arcs if arc.left % 2 == 0 and arc.right % 2 == 0 for n in (arc.start, arc.end))
+    nodes = dict.fromkeys(
+        n for arc in skeleton.arcs if arc.left % 2 == 0 and arc.right % 2 == 0 for n in (arc.start, arc.end)
+    )
     found = [skeleton.nodes[n] for n in nodes if n is not None]
     return [(n.place.x, n.place.y, n.time) for n in found if n.time]
 
@@ -95,7 +97,9 @@ def clipped(polygon: list[Point], box: int) -> list[Point]:
 
 
 def check_definition(skeleton: Skeleton) -> None:
-    """Every node is at its time from all lines round it, every arc has equal distance, and the regions tile the plane."""
+    """Every node is at its time from all lines round it, every arc has equal distance, and the regions tile the
+    plane.
+    """
     touching: dict[int, set[int]] = {}
     for arc in skeleton.arcs:
         for node in (arc.start, arc.end):
@@ -148,7 +152,12 @@ def check_definition(skeleton: Skeleton) -> None:
         ([(0, 0), (4, 0), (4, 2), (2, 2), (2, 4), (0, 4)], [(1, 1, 1), (1, 3, 1), (3, 1, 1)], 8),
         (
             [(0, 0), (7, 0), (7, 2), (3, 2), (3, 6), (0, 6)],
-            [(Fraction(3, 2), Fraction(3, 2), Fraction(3, 2)), (Fraction(3, 2), Fraction(9, 2), Fraction(3, 2)), (2, 1, 1), (6, 1, 1)],
+            [
+                (Fraction(3, 2), Fraction(3, 2), Fraction(3, 2)),
+                (Fraction(3, 2), Fraction(9, 2), Fraction(3, 2)),
+                (2, 1, 1),
+                (6, 1, 1),
+            ],
             9,
         ),
         # the incircle of the triangle 3-4-5: radius (3 + 4 - 5)/2
@@ -200,7 +209,11 @@ def test_fronts_of_one_line_meet_end_to_end_and_stay_apart() -> None:
 
 def whole_direction(angle: float) -> Point:
     """A rational unit vector within about 2 degrees of the angle."""
-    half = Fraction(round(math.tan(math.remainder(angle, math.tau) / 2) * 16), 16) if abs(math.cos(angle / 2)) > 0.05 else None
+    half = (
+        Fraction(round(math.tan(math.remainder(angle, math.tau) / 2) * 16), 16)
+        if abs(math.cos(angle / 2)) > 0.05
+        else None
+    )
     if half is None:
         return point(-1, 0)
     return point((1 - half * half) / (1 + half * half), 2 * half / (1 + half * half))
@@ -209,7 +222,11 @@ def whole_direction(angle: float) -> Point:
 def random_loop(rng: random.Random, corners: int, middle: tuple[int, int], size: float) -> list[Point] | None:
     """A star-shaped loop, counter-clockwise, whose lines have rational unit vectors; None if it came out badly."""
     angles = sorted(rng.uniform(0, math.tau) for _ in range(corners))
-    rough = [(middle[0] + r * math.cos(a), middle[1] + r * math.sin(a)) for a in angles for r in [rng.uniform(0.35, 1) * size]]
+    rough = [
+        (middle[0] + r * math.cos(a), middle[1] + r * math.sin(a))
+        for a in angles
+        for r in [rng.uniform(0.35, 1) * size]
+    ]
     rays = []
     for i, (x, y) in enumerate(rough):
         u, v = rough[i - 1]
@@ -276,7 +293,9 @@ LOOPS = [random_polygon(random.Random(seed)) for seed in range(200)]
 
 
 def test_random_polygons_agree_with_two_libraries() -> None:
-    """Inner nodes and lengths of arcs as SFCGAL (CGAL's straight skeleton) has them; nodes and times as py-straight-skeleton."""
+    """Inner nodes and lengths of arcs as SFCGAL (CGAL's straight skeleton) has them; nodes and times as
+    py-straight-skeleton.
+    """
     holes, generic = 0, 0
     for loops in LOOPS:
         skeleton = straight_skeleton(*of_loops(loops))
@@ -334,7 +353,12 @@ def cell_lines(cells: set[tuple[int, int]]) -> list[tuple[Place, Place]]:
     """The unit edges between cells that are in and cells that are not, the cells on the left."""
     lines = []
     for x, y in cells:
-        for (dx, dy), a, b in [((0, -1), (0, 0), (1, 0)), ((1, 0), (1, 0), (1, 1)), ((0, 1), (1, 1), (0, 1)), ((-1, 0), (0, 1), (0, 0))]:
+        for (dx, dy), a, b in [
+            ((0, -1), (0, 0), (1, 0)),
+            ((1, 0), (1, 0), (1, 1)),
+            ((0, 1), (1, 1), (0, 1)),
+            ((-1, 0), (0, 1), (0, 0)),
+        ]:
             if (x + dx, y + dy) not in cells:
                 lines.append(((x + a[0], y + a[1]), (x + b[0], y + b[1])))
     return lines
@@ -465,7 +489,9 @@ def test_a_front_cut_in_two_for_ever() -> None:
 
 
 def thin_holes(paths: list[list[Place]], half: float) -> list[list[tuple[float, float]]]:
-    """Open trees of lines as polygons of twice this width, with mitred corners and square ends, without needless points."""
+    """Open trees of lines as polygons of twice this width, with mitred corners and square ends, without needless
+    points.
+    """
     places = list(dict.fromkeys(place for path in paths for place in path))
     at = [(float(x), float(y)) for x, y in places]
     around: dict[int, list[tuple[float, int]]] = {i: [] for i in range(len(at))}
@@ -539,15 +565,15 @@ def test_open_trees_agree_with_thin_holes(seed: int) -> None:
 
 
 def test_nested_rings() -> None:
-    """Square rings in each other, sizes 2 a, gaps g: between two of them the fronts meet in a square of ridges at time g/2."""
+    """Square rings in each other, sizes 2 a, gaps g: between two of them the fronts meet in a square of ridges at time
+    g/2.
+    """
 
     def square(a: int) -> list[Place]:
         return [(-a, -a), (a, -a), (a, a), (-a, a)]
 
     skeleton = straight_skeleton(*figure(square(1), square(3), square(7)))
-    expected = {(0, 0, 1)} | {
-        (sx * m, sy * m, t) for m, t in ((2, 1), (5, 2)) for sx in (1, -1) for sy in (1, -1)
-    }
+    expected = {(0, 0, 1)} | {(sx * m, sy * m, t) for m, t in ((2, 1), (5, 2)) for sx in (1, -1) for sy in (1, -1)}
     assert {(n.place.x, n.place.y, n.time) for n in skeleton.nodes if n.time} == expected
     check_definition(skeleton)
 
@@ -555,7 +581,9 @@ def test_nested_rings() -> None:
 # the figure moved
 
 
-def named_arcs(skeleton: Skeleton, move: Callable[[Point], Point], line: Callable[[int], int], mirrored: bool) -> set[Any]:
+def named_arcs(
+    skeleton: Skeleton, move: Callable[[Point], Point], line: Callable[[int], int], mirrored: bool
+) -> set[Any]:
     found = set()
     zero = move(point(0, 0))
 

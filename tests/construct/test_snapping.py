@@ -27,7 +27,9 @@ MOST = Fraction(1, 10)
 Points = dict[str, tuple[Any, Any]]
 
 
-def document(points: Mapping[str, tuple[Any, Any]], loops: Iterable[Sequence[str]] = (), paths: Iterable[Sequence[str]] = ()) -> Document:
+def document(
+    points: Mapping[str, tuple[Any, Any]], loops: Iterable[Sequence[str]] = (), paths: Iterable[Sequence[str]] = ()
+) -> Document:
     """A target on a square sheet with corners sw, se, ne, nw."""
     sheet = {"sw": (-100, -100), "se": (100, -100), "ne": (100, 100), "nw": (-100, 100)}
     return read(
@@ -43,7 +45,10 @@ def document(points: Mapping[str, tuple[Any, Any]], loops: Iterable[Sequence[str
 
 
 def round_about(angles: Sequence[float], radii: Sequence[float], prefix: str = "p") -> Points:
-    return {f"{prefix}{i}": (f"{r * cos(a):.2f}", f"{r * sin(a):.2f}") for i, (a, r) in enumerate(zip(angles, radii, strict=True))}
+    return {
+        f"{prefix}{i}": (f"{r * cos(a):.2f}", f"{r * sin(a):.2f}")
+        for i, (a, r) in enumerate(zip(angles, radii, strict=True))
+    }
 
 
 def rational(d: Document) -> dict[str, tuple[Fraction, Fraction]]:
@@ -187,7 +192,13 @@ def test_a_regular_star_keeps_its_five_lines_and_its_mirror() -> None:
     found = snapped(drawn, MOST)
     check(drawn, found)
     at = rational(found.document)
-    for line in (["t0", "n0", "n1", "t2"], ["t1", "n1", "n2", "t3"], ["t2", "n2", "n3", "t4"], ["t3", "n3", "n4", "t0"], ["t4", "n4", "n0", "t1"]):
+    for line in (
+        ["t0", "n0", "n1", "t2"],
+        ["t1", "n1", "n2", "t3"],
+        ["t2", "n2", "n3", "t4"],
+        ["t3", "n3", "n4", "t0"],
+        ["t4", "n4", "n0", "t1"],
+    ):
         (ax, ay), *rest = (at[n] for n in line)
         assert all((rest[0][0] - ax) * (y - ay) == (rest[0][1] - ay) * (x - ax) for x, y in rest)
     for left, right in [("t0", "t0"), ("t1", "t4"), ("t2", "t3"), ("n0", "n4"), ("n1", "n3"), ("n2", "n2")]:
@@ -200,7 +211,8 @@ def test_lines_that_cross_where_no_point_is_named() -> None:
     drawn = document(star, paths=[["t0", "t2", "t4", "t1", "t3", "t0"]])
     check(drawn, snapped(drawn, MOST))
     three = document(
-        {"a": (-50, 4), "b": (50, -2), "c": (-7, 41), "d": (7, -39), "e": (-33, -41), "f": (33, 43)}, paths=["ab", "cd", "ef"]
+        {"a": (-50, 4), "b": (50, -2), "c": (-7, 41), "d": (7, -39), "e": (-33, -41), "f": (33, 43)},
+        paths=["ab", "cd", "ef"],
     )
     found = snapped(three, MOST)
     check(three, found)
@@ -212,7 +224,9 @@ def test_a_line_that_ends_on_another_still_does() -> None:
     found = snapped(drawn, MOST)
     check(drawn, found)
     at = rational(found.document)
-    assert (at["b"][0] - at["a"][0]) * (at["c"][1] - at["a"][1]) == (at["b"][1] - at["a"][1]) * (at["c"][0] - at["a"][0])
+    assert (at["b"][0] - at["a"][0]) * (at["c"][1] - at["a"][1]) == (at["b"][1] - at["a"][1]) * (
+        at["c"][0] - at["a"][0]
+    )
 
 
 def test_nothing_moves_if_nothing_needs_to() -> None:
@@ -242,7 +256,8 @@ def test_the_sheet_holds_its_points() -> None:
 @pytest.mark.parametrize("move", [snapped, nudged])
 def test_a_net_with_too_many_triangles_cannot_be_snapped(move: Any) -> None:
     """A wheel: 2n lines at n + 1 points. Parallel redrawings of a planar graph have at most 2(n + 1) - 3 independent
-    directions (no source was read; for n = 5 elimination finds it here), so that the 2n directions cannot be chosen one by one."""
+    directions (no source was read; for n = 5 elimination finds it here), so that the 2n directions cannot be chosen one
+    by one."""
     points = round_about([0.2 + 2 * pi * i / 5 for i in range(5)], [60, 55, 62, 58, 61])
     names = list(points)
     wheel = document(points | {"m": (1, 2)}, [names], [["m", n] for n in names])
@@ -262,4 +277,6 @@ def test_no_movement_allowed(move: Any) -> None:
 @pytest.mark.parametrize("seed", range(10))
 def test_a_pattern_for_a_snapped_polygon_is_certified(seed: int) -> None:
     found = snapped(convex(100 + seed), MOST)
-    assert any(isinstance(p, Proposal) and verify.certify(p.document).verdict == "certified" for p in proposals(found.document))
+    assert any(
+        isinstance(p, Proposal) and verify.certify(p.document).verdict == "certified" for p in proposals(found.document)
+    )

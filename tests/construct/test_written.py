@@ -33,7 +33,15 @@ def test_what_is_written_reads_as_the_number(kind: str, factors: tuple[Fraction,
 
 @pytest.mark.parametrize(
     ("value", "text"),
-    [(Fraction(0), "0"), (Fraction(-7), "-7"), (Fraction(1, 2), "0.5"), (Fraction(-741, 10), "-74.1"), (Fraction(100, 3), "100/3"), (Fraction(-1, 1000), "-0.001"), (Fraction(1, 10**9), "1/1000000000")],
+    [
+        (Fraction(0), "0"),
+        (Fraction(-7), "-7"),
+        (Fraction(1, 2), "0.5"),
+        (Fraction(-741, 10), "-74.1"),
+        (Fraction(100, 3), "100/3"),
+        (Fraction(-1, 1000), "-0.001"),
+        (Fraction(1, 10**9), "1/1000000000"),
+    ],
 )
 def test_rational_numbers(value: Fraction, text: str) -> None:
     assert rational_text(value) == text

@@ -1,4 +1,6 @@
-"""How true creases must be: an estimate, against what is worked out by hand and against refolding recipes with folds that are off."""
+"""How true creases must be: an estimate, against what is worked out by hand and against refolding recipes with folds
+that are off.
+"""
 
 from __future__ import annotations
 
@@ -18,8 +20,17 @@ RECIPES = Path(__file__).resolve().parents[2] / "proofs" / "recipes"
 
 
 def amplified(half: int, paths: list[list[str]], **points: list[Any]) -> float | None:
-    """A sheet 200 wide and 2 × half high, folded in half along x = 0, left over right, with target lines through these points."""
-    corners = {"sw": [-100, -half], "se": [100, -half], "ne": [100, half], "nw": [-100, half], "s": [0, -half], "n": [0, half]}
+    """A sheet 200 wide and 2 × half high, folded in half along x = 0, left over right, with target lines through these
+    points.
+    """
+    corners = {
+        "sw": [-100, -half],
+        "se": [100, -half],
+        "ne": [100, half],
+        "nw": [-100, half],
+        "s": [0, -half],
+        "n": [0, half],
+    }
     document = {
         "format": "creaseproof-pattern/1",
         "points": corners | points,
@@ -42,8 +53,9 @@ def test_a_cut_beside_the_fold_moves_twice_as_far() -> None:
 def test_a_fold_that_turns_is_a_lever() -> None:
     """A slanting cut from the fold's lower end s to the corner ne, and to nw, which is laid on it.
 
-    By hand: with the fold's ends moved to (d, -50) and (e, 50) the corner nw is laid down at (100 + 2e, 50 + 2(d - e)), to first order: shifted by
-    twice what the fold is off there, and turned with it by twice its angle. Across the cut at 45° that is (2e - 2(d - e))/√2 = (4e - 2d)/√2, at most 6/√2.
+    By hand: with the fold's ends moved to (d, -50) and (e, 50) the corner nw is laid down at (100 + 2e, 50 + 2(d - e)),
+    to first order: shifted by twice what the fold is off there, and turned with it by twice its angle. Across the cut
+    at 45° that is (2e - 2(d - e))/√2 = (4e - 2d)/√2, at most 6/√2.
     """
     assert amplified(50, [["s", "ne"], ["s", "nw"]]) == pytest.approx(6 / sqrt(2))
 
@@ -55,11 +67,23 @@ def test_without_folds_there_is_nothing_to_be_true() -> None:
     assert found.true_to is None
 
 
-NAMES = ("fish", "house", "kite", "letter-i", "letter-t", "letter-v", "octagon", "star-exact", "triangle", "window-three-folds")
+NAMES = (
+    "fish",
+    "house",
+    "kite",
+    "letter-i",
+    "letter-t",
+    "letter-v",
+    "octagon",
+    "star-exact",
+    "triangle",
+    "window-three-folds",
+)
 
 
 def test_near_what_refolding_says() -> None:
-    """Beside the first-order analysis of recipes, which displaces each fold and carries out the rest: half of them within a factor of 2, all of 6.
+    """Beside the first-order analysis of recipes, which displaces each fold and carries out the rest: half of them
+    within a factor of 2, all of 6.
 
     The two differ where later folds follow marks that are off, or where one fold makes many creases.
     """

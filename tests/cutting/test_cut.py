@@ -28,14 +28,16 @@ def cross_cuts(lengths: list[int], where: list[Fraction], snips: int) -> Documen
     for i, w in enumerate(where):
         points |= {f"u{i}": [str(w), 0], f"v{i}": [str(w), 1]}
     last = len(lengths)
-    return read({
-        "format": "creaseproof-pattern/1",
-        "points": points,
-        "sheet": {"outline": ["b0", f"b{last}", f"t{last}", "t0"]},
-        "creases": [[f"b{i}", f"t{i}", "mountain" if i % 2 else "valley"] for i in range(1, last)],
-        "target": {"paths": [[f"u{i}", f"v{i}"] for i in range(len(where))]},
-        "cut": {"snips": snips},
-    })
+    return read(
+        {
+            "format": "creaseproof-pattern/1",
+            "points": points,
+            "sheet": {"outline": ["b0", f"b{last}", f"t{last}", "t0"]},
+            "creases": [[f"b{i}", f"t{i}", "mountain" if i % 2 else "valley"] for i in range(1, last)],
+            "target": {"paths": [[f"u{i}", f"v{i}"] for i in range(len(where))]},
+            "cut": {"snips": snips},
+        }
+    )
 
 
 def fold_place(lengths: list[int], x: Fraction) -> Fraction:
@@ -69,7 +71,9 @@ def strips_with_cuts(draw: st.DrawFn) -> tuple[list[int], list[Fraction]]:
     place = st.integers(0, 2 * whole).map(lambda n: Fraction(n, 2))
     if draw(st.booleans()):
         # everything that folds onto some places: a clean cut
-        chosen = {x for p in draw(st.lists(place, min_size=1, max_size=2)) for x in preimage(lengths, fold_place(lengths, p))}
+        chosen = {
+            x for p in draw(st.lists(place, min_size=1, max_size=2)) for x in preimage(lengths, fold_place(lengths, p))
+        }
         if draw(st.integers(0, 2)) == 0 and len(chosen) > 1:
             chosen.discard(draw(st.sampled_from(sorted(chosen))))
     else:
@@ -78,7 +82,9 @@ def strips_with_cuts(draw: st.DrawFn) -> tuple[list[int], list[Fraction]]:
 
 
 def judged(lengths: list[int], where: list[Fraction]) -> tuple[int, bool]:
-    """How many places the cuts fold onto, and whether nothing else folds there; the strip's own ends are cut already."""
+    """How many places the cuts fold onto, and whether nothing else folds there; the strip's own ends are cut
+    already.
+    """
     whole = sum(lengths)
     inside = {x for x in where if 0 < x < whole}
     places = {fold_place(lengths, x) for x in inside}
@@ -166,7 +172,10 @@ def test_areas_and_roles_of_pieces(corners: list[tuple[int, int]]) -> None:
         "cut": {"snips": 99},
     }
     result = verify.certify(read(json.dumps(keys)))
-    assert {p.role: p.area.as_fraction() for p in result.parts} == {"target": Fraction(shape.area), "sheet": 81 - Fraction(shape.area)}
+    assert {p.role: p.area.as_fraction() for p in result.parts} == {
+        "target": Fraction(shape.area),
+        "sheet": 81 - Fraction(shape.area),
+    }
     assert sum(p.around for p in result.parts) == pytest.approx(36 + 2 * shape.length)
     # without a fold each side is a snip of its own: it can always be cut
     assert result.verdict == "certified"
@@ -193,7 +202,9 @@ def test_a_target_on_the_edge_of_the_sheet_is_advised(pattern: Any, box: Any) ->
     assert result.verdict == "certified"
     (advice,) = [f for f in result.findings if f.kind == "along-the-sheets-edge"]
     assert "cut already" in advice.message
-    assert {f.message for f in result.findings if f.kind == "cut-exact"} == {"nothing is to be cut: the whole target lies along the edge of the sheet"}
+    assert {f.message for f in result.findings if f.kind == "cut-exact"} == {
+        "nothing is to be cut: the whole target lies along the edge of the sheet"
+    }
     assert result.layers_met == 0
     inside = verify.certify(pattern(box(0, 4, 0, 4), [], paths=[[(1, 0), (1, 4)]]))
     assert "along-the-sheets-edge" not in {f.kind for f in inside.findings}
@@ -209,9 +220,22 @@ def test_layers_of_a_cut_that_is_not_exact_are_paper_not_target(proofs: Path, na
 
 def test_layers_along_a_line_without_a_target() -> None:
     """A strip of 32 halved five times, cut across: 32 layers, by doubling."""
-    points = {f"p{i}": [i, 0] for i in (0, 1, 2, 4, 8, 16, 32)} | {"q": [32, 1], "r": [0, 1], "h": ["1/2", 0], "k": ["1/2", 1]}
+    points = {f"p{i}": [i, 0] for i in (0, 1, 2, 4, 8, 16, 32)} | {
+        "q": [32, 1],
+        "r": [0, 1],
+        "h": ["1/2", 0],
+        "k": ["1/2", 1],
+    }
     steps = [{"fold": {"point": f"p{2 * n}", "onto": "p0"}, "moves": f"p{2 * n}"} for n in (16, 8, 4, 2, 1)]
-    recipe = verify.read({"format": "creaseproof-recipe/1", "points": points, "sheet": {"outline": ["p0", "p32", "q", "r"]}, "steps": steps, "cut": {"along": {"through": ["h", "k"]}}})
+    recipe = verify.read(
+        {
+            "format": "creaseproof-recipe/1",
+            "points": points,
+            "sheet": {"outline": ["p0", "p32", "q", "r"]},
+            "steps": steps,
+            "cut": {"along": {"through": ["h", "k"]}},
+        }
+    )
     result = verify.certify(recipe)
     assert result.cutting is None
     assert result.layers_met == 32
@@ -229,17 +253,25 @@ def roofed(pattern: Any, figure: list[tuple[int, int]], **target: Any) -> verify
 
 
 def test_what_the_pieces_are_called_where_the_sheets_edge_bounds_the_figure(pattern: Any) -> None:
-    """An open line says nothing of its sides: the pieces have numbers, unless marks say which of them are the figure."""
+    """An open line says nothing of its sides: the pieces have numbers, unless marks say which of them are the
+    figure.
+    """
     silent = roofed(pattern, [], paths=[ROOF])
     assert silent.verdict == "certified"
-    assert [(p.role, p.called(n)) for n, p in enumerate(silent.parts, 1)] == [("piece", "piece 1"), ("piece", "piece 2"), ("piece", "piece 3")]
+    assert [(p.role, p.called(n)) for n, p in enumerate(silent.parts, 1)] == [
+        ("piece", "piece 1"),
+        ("piece", "piece 2"),
+        ("piece", "piece 3"),
+    ]
     (pieces,) = [f for f in silent.findings if f.kind == "pieces"]
     assert pieces.message.startswith("3 pieces: piece 1 20 mm², piece 2 2 mm², piece 3 2 mm²")
     house = roofed(pattern, [(2, 1)], paths=[ROOF])
     assert [(p.role, p.area) for p in house.parts] == [("target", 20), ("sheet", 2), ("sheet", 2)]
     corners = roofed(pattern, [(0, 5), (4, 6)], paths=[ROOF])  # also on the sheet's edge, and at its corner
     assert [p.role for p in corners.parts] == ["sheet", "target", "target"]
-    closed = roofed(pattern, [], loops=[[(0, 0), (4, 0), (4, 4), (2, 6), (0, 4)]])  # a closed outline says which side is in
+    closed = roofed(
+        pattern, [], loops=[[(0, 0), (4, 0), (4, 4), (2, 6), (0, 4)]]
+    )  # a closed outline says which side is in
     assert [(p.role, p.area) for p in closed.parts] == [("target", 20), ("sheet", 2), ("sheet", 2)]
     assert closed.verdict == "certified"
 
@@ -253,11 +285,15 @@ def test_a_counter_in_a_trimmed_figure_is_not_the_figure(pattern: Any) -> None:
 
 
 def test_a_slit_in_a_figure_leaves_the_outline_its_say(pattern: Any, box: Any) -> None:
-    result = verify.certify(pattern(box(0, 9, 0, 9), [], loops=[[(2, 2), (7, 2), (7, 7), (2, 7)]], paths=[[(3, 3), (3, 4)]], snips=5))
+    result = verify.certify(
+        pattern(box(0, 9, 0, 9), [], loops=[[(2, 2), (7, 2), (7, 7), (2, 7)]], paths=[[(3, 3), (3, 4)]], snips=5)
+    )
     assert [p.role for p in result.parts] == ["sheet", "target"]
 
 
-@pytest.mark.parametrize(("place", "found"), [((0, 4), "on a target line"), ((1, 5), "on a target line"), ((9, 9), "off the sheet")])
+@pytest.mark.parametrize(
+    ("place", "found"), [((0, 4), "on a target line"), ((1, 5), "on a target line"), ((9, 9), "off the sheet")]
+)
 def test_marks_of_the_figure_that_lie_in_no_piece(pattern: Any, place: tuple[int, int], found: str) -> None:
     with pytest.raises(verify.Malformed, match=f"target.figure: found f0, {found}"):
         roofed(pattern, [place], paths=[ROOF])
@@ -276,7 +312,10 @@ def test_the_figure_is_written_and_read_and_no_part_of_the_statement(proofs: Pat
 def test_a_target_without_creases_points_to_construct(pattern: Any, box: Any) -> None:
     sheet = box(0, 90, 0, 90)
     triangle = [[(20, 20), (70, 20), (45, 60)]]
-    kinds = [{f.kind for f in verify.certify(pattern(sheet, creases, loops=triangle)).findings} for creases in ([], [((0, 0), (90, 90), "valley")])]
+    kinds = [
+        {f.kind for f in verify.certify(pattern(sheet, creases, loops=triangle)).findings}
+        for creases in ([], [((0, 0), (90, 90), "valley")])
+    ]
     assert ["no-creases" in k for k in kinds] == [True, False]
     assert "looks-rounded" not in kinds[0]
     assert "no-creases" not in {f.kind for f in verify.certify(pattern(sheet, [], paths=[[(0, 9), (90, 9)]])).findings}

@@ -45,7 +45,9 @@ def lines(outline: Outline) -> shapely.MultiLineString:
 
 
 def sampled(one: Outline, other: Outline, step: float) -> float:
-    """The greatest distance of places on either outline, so far apart, from the other: no more than the true one, and by no more than half a step less."""
+    """The greatest distance of places on either outline, so far apart, from the other: no more than the true one, and
+    by no more than half a step less.
+    """
     worst = 0.0
     for a, b in ((lines(one), lines(other)), (lines(other), lines(one))):
         dense = shapely.segmentize(a, step)
@@ -62,7 +64,10 @@ def polygons(draw: st.DrawFn) -> list[Place]:
     """Star-shaped polygons with corners on a fine grid."""
     count = draw(st.integers(3, 7))
     radii = draw(st.lists(st.integers(3, 12), min_size=count, max_size=count))
-    return [(Fraction(round(r * 64 * cos(2 * pi * k / count)), 64), Fraction(round(r * 64 * sin(2 * pi * k / count)), 64)) for k, r in enumerate(radii)]
+    return [
+        (Fraction(round(r * 64 * cos(2 * pi * k / count)), 64), Fraction(round(r * 64 * sin(2 * pi * k / count)), 64))
+        for k, r in enumerate(radii)
+    ]
 
 
 @settings(max_examples=60)
@@ -164,7 +169,9 @@ def test_the_middle_of_an_edge_may_be_the_farthest_place() -> None:
 
 
 def test_edges_and_corners() -> None:
-    """A square against a rectangle: two edges are 1 longer, the corners right; against a parallelogram: two angles larger, two smaller."""
+    """A square against a rectangle: two edges are 1 longer, the corners right; against a parallelogram: two angles
+    larger, two smaller.
+    """
     wide = [(0, 0), (5, 0), (5, 4), (0, 4)]
     found = deviation(closed(wide), closed(SQUARE))
     assert sorted(round(e.length_error, 9) for e in found.edges) == [0, 0, 1, 1]
@@ -192,7 +199,9 @@ def test_other_numbers_of_corners_are_not_compared() -> None:
     assert found.least > 0
 
 
-@pytest.mark.parametrize(("one", "other"), [(Outline((), (), ()), closed(SQUARE)), (closed(SQUARE), Outline((), (), ()))])
+@pytest.mark.parametrize(
+    ("one", "other"), [(Outline((), (), ()), closed(SQUARE)), (closed(SQUARE), Outline((), (), ()))]
+)
 def test_nothing_to_compare(one: Outline, other: Outline) -> None:
     with pytest.raises(ValueError, match="nothing to compare"):
         deviation(one, other)
@@ -209,6 +218,9 @@ def test_a_point_in_mid_edge_does_not_loosen_the_bound() -> None:
 def test_nor_does_a_corner_that_is_nearly_straight(exponent: int) -> None:
     """The side is bent by so little at the point: that is the distance."""
     tiny = Fraction(1, 10**exponent)
-    for outlines in ((SQUARE, [(0, 0), (Fraction(13, 8), -tiny), *SQUARE[1:]]), ([(0, 0), (Fraction(13, 8), -tiny), *SQUARE[1:]], SQUARE)):
+    for outlines in (
+        (SQUARE, [(0, 0), (Fraction(13, 8), -tiny), *SQUARE[1:]]),
+        ([(0, 0), (Fraction(13, 8), -tiny), *SQUARE[1:]], SQUARE),
+    ):
         found = deviation(closed(outlines[0]), closed(outlines[1]))
         assert tiny * Fraction(999, 1000) <= found.least <= tiny <= found.most < tiny * Fraction(1001, 1000)

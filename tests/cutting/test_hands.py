@@ -107,7 +107,12 @@ def halved(times: int) -> dict[str, Any]:
         points[f"e{k}"] = [end, 0]
         steps.append({"fold": {"point": f"e{k}", "onto": "b"}, "moves": f"e{k}"})
     points = {name: [100 * x, 100 * y] for name, (x, y) in points.items()}
-    return {"format": "creaseproof-recipe/1", "points": points, "sheet": {"outline": ["a", "b", "c", "d"]}, "steps": steps}
+    return {
+        "format": "creaseproof-recipe/1",
+        "points": points,
+        "sheet": {"outline": ["a", "b", "c", "d"]},
+        "steps": steps,
+    }
 
 
 def test_folding_in_half_doubles_the_layers() -> None:
@@ -125,7 +130,9 @@ def test_folding_in_half_doubles_the_layers() -> None:
 
 @pytest.mark.parametrize("times", [1, 2, 3, 4, 5])
 def test_the_pattern_of_a_recipe_has_folds_nested_as_deep(times: int) -> None:
-    """The state that it leads to, looked at as a pattern's: what a step bends at once lies nested, one fold round the other."""
+    """The state that it leads to, looked at as a pattern's: what a step bends at once lies nested, one fold round the
+    other.
+    """
     recipe = certify(read_any(halved(times)))
     assert recipe.order is not None
     nested = hands(recipe.order, 0)
@@ -142,7 +149,9 @@ def test_pleats_and_rolls_bend_one_layer() -> None:
 
 def test_both_layers_of_a_book_folded_together_are_two() -> None:
     """A sheet in half and in half again, across: the second fold takes two layers, the map of 2 × 2."""
-    found = hands_of(certify(stamps(2, 2, {("p10", "p11"): "V", ("p11", "p12"): "V", ("p01", "p11"): "V", ("p11", "p21"): "M"})))
+    found = hands_of(
+        certify(stamps(2, 2, {("p10", "p11"): "V", ("p11", "p12"): "V", ("p01", "p11"): "V", ("p11", "p21"): "M"}))
+    )
     layers = {f.where: f.layers for f in found.folds}
     assert layers == {"p10–p12": 1, "p01–p21": 2}
 
@@ -173,7 +182,9 @@ def test_levels() -> None:
     ],
 )
 def test_short_narrow_and_small(width: float, height: int, expected: dict[str, str]) -> None:
-    """A strip of three panels, the middle one `width` wide: its creases are as long as the strip is high, and so far apart."""
+    """A strip of three panels, the middle one `width` wide: its creases are as long as the strip is high, and so far
+    apart.
+    """
     document = strip([60, Fraction(width), 60], "VM", height=height)
     result = certify(document)
     found = hands_of(result)
@@ -213,7 +224,15 @@ def test_neither_verdict_nor_status_changes(tmp_path: Path) -> None:
         assert one.exit_code == 0
         assert one.output.startswith("certified")
         assert "  warning: " in one.output
-    both = CliRunner().invoke(cli.main, ["certify", str(tmp_path / "halved.toml"), str(tmp_path / "tiny.toml"), str(PROOFS / "certified" / "star.toml")])
+    both = CliRunner().invoke(
+        cli.main,
+        [
+            "certify",
+            str(tmp_path / "halved.toml"),
+            str(tmp_path / "tiny.toml"),
+            str(PROOFS / "certified" / "star.toml"),
+        ],
+    )
     assert both.exit_code == 0
     rows = both.output.splitlines()
     assert "warnings" in rows[0]

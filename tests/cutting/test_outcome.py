@@ -113,7 +113,9 @@ def test_three_folds_a_square_and_an_octagon() -> None:
     assert ring(found.loops[0]) == ring([at(4, 4), at(-4, 4), at(-4, -4), at(4, -4)])
     assert angles(found.loops[0]) == pytest.approx([90] * 4)
     found = cut(square([LEFT, UP, third], {"through": ["r", "q"]}, **marks))
-    assert ring(found.loops[0]) == ring([at(x, y) for x, y in ((4, 0), (3, 3), (0, 4), (-3, 3), (-4, 0), (-3, -3), (0, -4), (3, -3))])
+    assert ring(found.loops[0]) == ring(
+        [at(x, y) for x, y in ((4, 0), (3, 3), (0, 4), (-3, 3), (-4, 0), (-3, -3), (0, -4), (3, -3))]
+    )
     assert abs(polygon_area2(found.loops[0])) == 2 * 8 * Fraction(4 * 3, 2)
 
 
@@ -122,7 +124,9 @@ def test_two_outlines_at_once() -> None:
     steps = [LEFT, {"fold": {"point": "se", "onto": "o2"}, "moves": "se"}]
     found = cut(square([*steps, UP], {"through": ["p", "q"]}, o2=(0, -8), p=(4, -2), q=(2, 0)))
     assert found.paths == ()
-    assert {ring(x) for x in found.loops} == {ring([at(c + x, y) for x, y in ((2, 0), (0, 2), (-2, 0), (0, -2))]) for c in (-4, 4)}
+    assert {ring(x) for x in found.loops} == {
+        ring([at(c + x, y) for x, y in ((2, 0), (0, 2), (-2, 0), (0, -2))]) for c in (-4, 4)
+    }
 
 
 @pytest.mark.parametrize(("p", "q"), [("se", "ne"), ("sw", "se")])
@@ -135,7 +139,9 @@ def test_along_the_edge_of_the_sheet_nothing_is_cut(p: str, q: str) -> None:
 
 def test_along_the_edge_in_one_layer_and_through_another() -> None:
     """The left third over: its edge lies in mid-sheet, and the cut goes along it and through the layer below."""
-    found = cut(square([{"fold": {"through": ["a", "b"]}, "moves": "sw"}], {"through": ["sw", "nw"]}, a=(-4, -8), b=(-4, 8)))
+    found = cut(
+        square([{"fold": {"through": ["a", "b"]}, "moves": "sw"}], {"through": ["sw", "nw"]}, a=(-4, -8), b=(-4, 8))
+    )
     assert [line(p) for p in found.paths] == [line([at(0, -8), at(0, 8)])]
     assert [line(p) for p in found.along_edge] == [line([at(-8, -8), at(-8, 8)])]
 
@@ -183,13 +189,27 @@ def test_chains() -> None:
     assert loops == []
     assert {line(p) for p in paths} == {line([at(1, 0), at(*q)]) for q in ((0, 0), (2, 0), (1, 3))}
     # two squares that share a corner
-    loops, paths = chains(segments((0, 0, 1, 0), (1, 0, 1, 1), (1, 1, 0, 1), (0, 1, 0, 0), (1, 1, 2, 1), (2, 1, 2, 2), (2, 2, 1, 2), (1, 2, 1, 1)))
+    loops, paths = chains(
+        segments(
+            (0, 0, 1, 0),
+            (1, 0, 1, 1),
+            (1, 1, 0, 1),
+            (0, 1, 0, 0),
+            (1, 1, 2, 1),
+            (2, 1, 2, 2),
+            (2, 2, 1, 2),
+            (1, 2, 1, 1),
+        )
+    )
     assert loops == []
     assert sorted(len(p) for p in paths) == [5, 5]
     assert all(p[0] == p[-1] == at(1, 1) for p in paths)
 
 
-@given(st.lists(st.tuples(st.integers(-3, 3), st.integers(-3, 3)), min_size=3, max_size=7, unique=True), st.randoms(use_true_random=False))
+@given(
+    st.lists(st.tuples(st.integers(-3, 3), st.integers(-3, 3)), min_size=3, max_size=7, unique=True),
+    st.randoms(use_true_random=False),
+)
 def test_chains_put_a_closed_line_together_again(corners: list[tuple[int, int]], chance: Any) -> None:
     loop = [at(*p) for p in corners]
     pieces = [(a, b) if chance.random() < 0.5 else (b, a) for a, b in zip(loop, loop[1:] + loop[:1], strict=True)]
@@ -197,7 +217,11 @@ def test_chains_put_a_closed_line_together_again(corners: list[tuple[int, int]],
     loops, paths = chains(pieces)
     assert paths == []
     assert len(loops) == 1
-    straight = [b for a, b, c in zip(loop[-1:] + loop[:-1], loop, loop[1:] + loop[:1], strict=True) if (b.x - a.x) * (c.y - a.y) != (b.y - a.y) * (c.x - a.x)]
+    straight = [
+        b
+        for a, b, c in zip(loop[-1:] + loop[:-1], loop, loop[1:] + loop[:1], strict=True)
+        if (b.x - a.x) * (c.y - a.y) != (b.y - a.y) * (c.x - a.x)
+    ]
     assert set(loops[0]) == set(straight)
     assert len(loops[0]) == len(straight)
 
@@ -254,7 +278,11 @@ def test_creases_are_drawn_in_one_piece() -> None:
             ends.append(places.get(name) or at(x, y))
         lines[c.kind].append(line(ends))
     assert line([at(0, -8), at(0, 8)]) in lines["valley"]
-    assert {lines["mountain"][0], *lines["valley"]} == {line([at(0, -8), at(0, 8)]), line([at(-8, 0), at(0, 0)]), line([at(0, 0), at(8, 0)])}
+    assert {lines["mountain"][0], *lines["valley"]} == {
+        line([at(0, -8), at(0, 8)]),
+        line([at(-8, 0), at(0, 0)]),
+        line([at(0, 0), at(8, 0)]),
+    }
 
 
 def test_guide_lines_are_drawn_flat() -> None:
@@ -291,7 +319,10 @@ def test_what_is_cut_is_a_target_that_is_certified(data: st.DataObject) -> None:
     steps: list[Keys] = []
     for _ in range(data.draw(st.integers(1, 4))):
         p, q = data.draw(pairs)
-        how = {"direction": data.draw(st.sampled_from(["over", "behind"])), "layers": data.draw(st.sampled_from(["all", "flap", 1]))}
+        how = {
+            "direction": data.draw(st.sampled_from(["over", "behind"])),
+            "layers": data.draw(st.sampled_from(["all", "flap", 1])),
+        }
         tried = [*steps, {"fold": {"point": p, "onto": q}, "moves": p} | how]
         if carry_out(without(tried, points)).refused is None:
             steps = tried
@@ -319,7 +350,11 @@ def test_what_is_cut_is_a_target_that_is_certified(data: st.DataObject) -> None:
     s = result.subdivision
     ends_of_border = {v for e in s.edges if e.kind == "border" for v in e.ends}
     for cell, _ in result.cutting.stray:
-        assert (cell.number in ends_of_border) if cell.kind == "vertex" else (cell.kind == "edge" and s.edges[cell.number].kind == "border")
+        assert (
+            (cell.number in ends_of_border)
+            if cell.kind == "vertex"
+            else (cell.kind == "edge" and s.edges[cell.number].kind == "border")
+        )
 
 
 def without(steps: list[Keys], points: dict[str, tuple[int, int]]) -> Recipe:

@@ -27,7 +27,15 @@ def recipe(name: str) -> Recipe:
 def sheet(steps: Sequence[Keys], along: Sequence[str], **more: Any) -> Recipe:
     """A sheet 200 × 200 round the origin, folded as said and cut through two marks."""
     points = {"sw": [-100, -100], "se": [100, -100], "ne": [100, 100], "nw": [-100, 100]}
-    points |= {"a": [40, -100], "b": [40, 100], "c": [60, 0], "d": [0, 80], "u": [70, 100], "v": [100, 70], "e": [0, -80]}
+    points |= {
+        "a": [40, -100],
+        "b": [40, 100],
+        "c": [60, 0],
+        "d": [0, 80],
+        "u": [70, 100],
+        "v": [100, 70],
+        "e": [0, -80],
+    }
     document = {
         "format": "creaseproof-recipe/1",
         "points": points,
@@ -45,7 +53,9 @@ CORNER = {"fold": {"through": ["u", "v"]}, "moves": "ne"}
 
 
 def test_a_fold_in_half_and_a_cut_beside_it() -> None:
-    """The layer below stays; the edge that the upper layer gets is the mirror image of the cut, and moves twice as far as the fold."""
+    """The layer below stays; the edge that the upper layer gets is the mirror image of the cut, and moves twice as far
+    as the fold.
+    """
     found = tolerance(sheet([LEFT], ["a", "b"]), samples=30)
     (effect,) = found.effects
     assert (effect.step, effect.jump) == (1, 0)
@@ -77,7 +87,14 @@ def test_where_no_fold_matters_any_error_is_allowed() -> None:
     assert found.first_order == found.largest == found.typical == 0
 
 
-NAMES = ["triangle.toml", "kite.toml", "window-three-folds.toml", "what-does-it-make.json", "house.toml", "waves-behind.toml"]
+NAMES = [
+    "triangle.toml",
+    "kite.toml",
+    "window-three-folds.toml",
+    "what-does-it-make.json",
+    "house.toml",
+    "waves-behind.toml",
+]
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -122,7 +139,9 @@ def test_the_advice_is_what_held_in_the_samples(name: str) -> None:
 
 
 def test_samples_that_come_to_nothing_are_explained() -> None:
-    """The lid's later folds name marks where creases cross: with errors they cross elsewhere, off the layer that is asked for."""
+    """The lid's later folds name marks where creases cross: with errors they cross elsewhere, off the layer that is
+    asked for.
+    """
     lid = tolerance(recipe("blintz-lid.toml"), samples=6)
     assert lid.failed > 0
     assert sum(n for _, n in lid.failures) == lid.failed
@@ -135,7 +154,9 @@ def test_samples_that_come_to_nothing_are_explained() -> None:
 
 
 def test_a_cut_that_goes_where_nothing_was_to_be_cut_counts() -> None:
-    """A narrow flap ends 0.3 mm short of the cut: a fold that is off by more brings it under the scissors, though the outline is cut as well as ever."""
+    """A narrow flap ends 0.3 mm short of the cut: a fold that is off by more brings it under the scissors, though the
+    outline is cut as well as ever.
+    """
     points = {"sw": [-100, -100], "se": [100, -100], "ne": [100, 100], "nw": [-100, 100]}
     points |= {"a": [40, -100], "b": [40, 100], "p": ["70.15", -100], "q": ["70.15", 100]}  # 100 folds onto 40.3
     found = tolerance(sheet([{"fold": {"through": ["p", "q"]}, "moves": "se"}], ["a", "b"], points=points))
@@ -154,7 +175,9 @@ def test_a_unit_is_only_a_unit() -> None:
     found = tolerance(metres, samples=10)
     assert (found.allowed or 0) * 1000 == pytest.approx(mm.allowed)
     assert found.largest * 1000 == pytest.approx(mm.largest, rel=1e-3)
-    assert [(e.step, pytest.approx(e.worst, rel=0.01)) for e in mm.effects] == [(e.step, e.worst) for e in found.effects]
+    assert [(e.step, pytest.approx(e.worst, rel=0.01)) for e in mm.effects] == [
+        (e.step, e.worst) for e in found.effects
+    ]
 
 
 @pytest.mark.parametrize("name", ["letter-t.toml", "fish.toml", "shutters.toml"])
@@ -178,12 +201,16 @@ def test_the_most_important_fold_comes_first() -> None:
         found = tolerance(recipe(name), samples=1)
         worst = [e.worst for e in found.effects]
         assert worst == sorted(worst, reverse=True)
-        assert sorted(e.step for e in found.effects) == [k for k, s in enumerate(recipe(name).steps, start=1) if "fold" in s.words().split()[0]]
+        assert sorted(e.step for e in found.effects) == [
+            k for k, s in enumerate(recipe(name).steps, start=1) if "fold" in s.words().split()[0]
+        ]
         assert found.first_order <= sum(worst) * found.error * 1.001
 
 
 def test_a_fold_on_the_cut_is_noted_as_a_jump() -> None:
-    """Two of the letter's folds lie on the cut: with the smallest error both sides of its stem go on from its upper side to the sheet's edge, 35 mm each."""
+    """Two of the letter's folds lie on the cut: with the smallest error both sides of its stem go on from its upper
+    side to the sheet's edge, 35 mm each.
+    """
     found = tolerance(recipe("letter-t.toml"), samples=1)
     jumps = {e.step: e.jump for e in found.effects}
     assert any("70 mm beside the outline may be cut" in line for line in effect_lines(found, "mm"))

@@ -157,7 +157,9 @@ def test_line_onto_line(four: tuple[tuple[object, object], ...]) -> None:
         (((1, 2), (4, 6), (0, 0), (0, 1)), ((1, 2), (4, 6), (0, 1), (0, 0))),
     ],
 )
-def test_the_two_bisectors_are_square_to_each_other(four: tuple[tuple[int, int], ...], other: tuple[tuple[int, int], ...]) -> None:
+def test_the_two_bisectors_are_square_to_each_other(
+    four: tuple[tuple[int, int], ...], other: tuple[tuple[int, int], ...]
+) -> None:
     alignment = Alignment("line-onto-line", ("a", "b", "c", "d"))
     one, _ = solve(alignment, dict(zip("abcd", four, strict=True)))
     two, _ = solve(alignment, dict(zip("abcd", other, strict=True)))
@@ -209,7 +211,7 @@ def test_point_onto_line(four: tuple[tuple[object, object], ...], landing: str) 
 def test_both_landings(p: tuple[int, int], first: tuple[int, int], second: tuple[int, int]) -> None:
     where = {"p": p, "a": (-1, 0), "b": (1, 0), "q": (0, 0)}
     for landing, goal in (("first", first), ("second", second)):
-        line, marks = solve(Alignment("point-onto-line", ("p", "a", "b", "q"), landing), where)  # type: ignore[arg-type]
+        line, marks = solve(Alignment("point-onto-line", ("p", "a", "b", "q"), landing), where)
         assert mirrored(line, marks["p"]) == Point(Number.of(goal[0]), Number.of(goal[1]))
         # the line named the other way round changes first and second
         other = Alignment("point-onto-line", ("p", "b", "a", "q"), "second" if landing == "first" else "first")
@@ -232,7 +234,10 @@ def test_a_landing_that_just_touches() -> None:
 
 def test_a_landing_in_a_field_with_a_root() -> None:
     """An equilateral triangle: the corner onto the middle line lands at the height sqrt(3)/2."""
-    line, marks = solve(Alignment("point-onto-line", ("p", "a", "b", "q"), "second"), {"p": (1, 0), "a": ("1/2", 0), "b": ("1/2", 1), "q": (0, 0)})
+    line, marks = solve(
+        Alignment("point-onto-line", ("p", "a", "b", "q"), "second"),
+        {"p": (1, 0), "a": ("1/2", 0), "b": ("1/2", 1), "q": (0, 0)},
+    )
     image = mirrored(line, marks["p"])
     assert image.x == Fraction(1, 2)
     assert image.y * image.y == Fraction(3, 4)
@@ -271,9 +276,12 @@ def test_point_onto_line_square(five: tuple[tuple[object, object], ...]) -> None
         ("point-onto-line", "pabq", {"p": (0, 0), "a": (5, 0), "b": (5, 1), "q": (1, 0)}, "cannot reach line a–b"),
         ("point-onto-line", "pabq", {"p": (0, 0), "a": (5, 0), "b": (5, 1), "q": (0, 0)}, "p and q lie in one place"),
         ("point-onto-line", "pabq", {"p": (0, 0), "a": (5, 0), "b": (5, 0), "q": (1, 0)}, "a and b lie in one place"),
-        ("point-onto-line-square", "pabcd", {"p": (0, 0), "a": (1, 0), "b": (2, 2), "c": (0, 0), "d": (-2, -4)}, "are parallel"),
-        ("point-onto-line-square", "pabcd", {"p": (0, 0), "a": (1, 0), "b": (1, 0), "c": (0, 0), "d": (2, 4)}, "a and b lie in one place"),
-        ("point-onto-line-square", "pabcd", {"p": (0, 0), "a": (1, 0), "b": (2, 2), "c": (0, 0), "d": (0, 0)}, "c and d lie in one place"),
+        ("point-onto-line-square", "pabcd", {"p": (0, 0), "a": (1, 0), "b": (2, 2), "c": (0, 0), "d": (-2, -4)},
+            "are parallel"),
+        ("point-onto-line-square", "pabcd", {"p": (0, 0), "a": (1, 0), "b": (1, 0), "c": (0, 0), "d": (2, 4)},
+            "a and b lie in one place"),
+        ("point-onto-line-square", "pabcd", {"p": (0, 0), "a": (1, 0), "b": (2, 2), "c": (0, 0), "d": (0, 0)},
+            "c and d lie in one place"),
     ],
 )  # fmt: skip
 def test_no_solution(kind: AlignmentKind, marks: str, where: Places, reason: str) -> None:

@@ -20,7 +20,11 @@ CERTIFIED = sorted((Path(__file__).resolve().parent.parent.parent / "proofs" / "
 GENERATED = [strip([3, 1, 2, 5]), stamps(3, 3), miura(4, 3), vertex([("sqrt(2)", 0), (0, 1), (-1, 0), (0, -1)])]
 
 
-@pytest.mark.parametrize("document", [*map(load, CERTIFIED), *GENERATED], ids=[p.stem for p in CERTIFIED] + ["strip", "map", "miura", "vertex"])
+@pytest.mark.parametrize(
+    "document",
+    [*map(load, CERTIFIED), *GENERATED],
+    ids=[p.stem for p in CERTIFIED] + ["strip", "map", "miura", "vertex"],
+)
 def test_nothing_is_stretched_and_only_folds_are_bent(document: verify.Document) -> None:
     s = subdivide(draw(document))
     folded = fold_map(s)
@@ -31,7 +35,9 @@ def test_nothing_is_stretched_and_only_folds_are_bent(document: verify.Document)
     for loop in s.faces:
         for i, u in enumerate(loop):
             for v in loop[i + 1 :]:
-                assert advance(s.vertices[u], s.vertices[v], s.vertices[v]) == advance(folded.images[u], folded.images[v], folded.images[v])
+                assert advance(s.vertices[u], s.vertices[v], s.vertices[v]) == advance(
+                    folded.images[u], folded.images[v], folded.images[v]
+                )
                 pairs += 1
     assert pairs >= 3 * len(s.faces)
     for e in s.edges:
@@ -43,7 +49,9 @@ def test_an_annulus_that_closes_and_one_that_does_not(pattern: Any, box: Any) ->
     """Two folds from the hole to the outline: in one line they close, beside each other they do not."""
     hole = [(-1, -1), (1, -1), (1, 1), (-1, 1)]
     for height, closes in ((0, True), ("1/2", False), ("1e-30", False)):
-        document = pattern(box(-3, 3, -3, 3), [((1, 0), (3, 0), "valley"), ((-1, height), (-3, height), "valley")], holes=[hole])
+        document = pattern(
+            box(-3, 3, -3, 3), [((1, 0), (3, 0), "valley"), ((-1, height), (-3, height), "valley")], holes=[hole]
+        )
         s = subdivide(draw(document))
         assert walk_round_hole(s, 0).closes(Reflections(s)) == closes
         assert fold_map(s).exists == closes

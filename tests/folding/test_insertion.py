@@ -37,7 +37,9 @@ def fits(pile: Pile, height: tuple[int, ...]) -> bool:
             if (low < height[face] < high) != (low < height[partner] < high):
                 return False
         for rule in arrival.rules:
-            holding = sum(height[face] > height[p] for p in rule.new) + sum(height[a] > height[b] for a, b in rule.known)
+            holding = sum(height[face] > height[p] for p in rule.new) + sum(
+                height[a] > height[b] for a, b in rule.known
+            )
             if holding % 2 != rule.odd:
                 return False
     return True
@@ -68,8 +70,7 @@ def test_more_than_the_most_is_not_counted() -> None:
 def test_the_sweep_counts_the_assignments_that_satisfy(clauses: list[set[int]], seen: set[int]) -> None:
     clauses = [clause for clause in clauses if not any(-x in clause for x in clause)]
     solutions = [
-        {v if value else -v for v, value in enumerate(values, 1)}
-        for values in product([False, True], repeat=7)
+        {v if value else -v for v, value in enumerate(values, 1)} for values in product([False, True], repeat=7)
     ]
     solutions = [s for s in solutions if all(not s.isdisjoint(clause) for clause in clauses)]
     variables = range(1, 8)

@@ -1,4 +1,6 @@
-"""Moving, turning, mirroring or scaling the paper, and drawing lines the other way round, changes no verdict and no count."""
+"""Moving, turning, mirroring or scaling the paper, and drawing lines the other way round, changes no verdict and no
+count.
+"""
 
 from __future__ import annotations
 
@@ -19,7 +21,12 @@ from verify.pattern.limits import Limits
 Move = Callable[[str, str], tuple[str, str]]
 
 PROOFS = Path(__file__).resolve().parent.parent.parent / "proofs"
-CORPUS = {p.stem: v for v in ("certified", "refuted") for p in sorted((PROOFS / v).iterdir()) if p.suffix in (".toml", ".json")}
+CORPUS = {
+    p.stem: v
+    for v in ("certified", "refuted")
+    for p in sorted((PROOFS / v).iterdir())
+    if p.suffix in (".toml", ".json")
+}
 MOVES: dict[str, Move] = {
     "mirrored": lambda x, y: (f"-({x})", y),
     "transposed": lambda x, y: (y, x),
@@ -49,7 +56,10 @@ def redrawn(document: Document, shuffle: random.Random) -> Document:
         return loop[::-1] if shuffle.random() < 0.5 else loop
 
     creases = [Crease(c.end, c.start, c.kind) if shuffle.random() < 0.5 else c for c in document.creases]
-    loops, paths = [turned(x) for x in document.loops], [p[::-1] if shuffle.random() < 0.5 else p for p in document.paths]
+    loops, paths = (
+        [turned(x) for x in document.loops],
+        [p[::-1] if shuffle.random() < 0.5 else p for p in document.paths],
+    )
     holes = [turned(x) for x in document.holes]
     names = list(document.points)
     for items in (creases, loops, paths, holes, names):
@@ -100,7 +110,13 @@ def test_the_corpus_redrawn(name: str) -> None:
     assert facts(swapped(document)) == facts(document)
 
 
-COUNTED = [strip([3, 1, 2, 1], "MEV"), strip([1] * 6), stamps(3, 2), stamps(2, 2, {("p01", "p11"): "M"}), miura(3, 3, assigned=False)]
+COUNTED = [
+    strip([3, 1, 2, 1], "MEV"),
+    strip([1] * 6),
+    stamps(3, 2),
+    stamps(2, 2, {("p01", "p11"): "M"}),
+    miura(3, 3, assigned=False),
+]
 
 
 @pytest.mark.parametrize("move", MOVES)
@@ -116,12 +132,20 @@ def test_counts_redrawn(document: Document, shuffle: random.Random) -> None:
 
 
 @settings(max_examples=30)
-@given(st.sampled_from(["sail-3-4-5", "kite", "map-3x3", "ring"]), st.integers(-50, 50), st.integers(1, 50), st.integers(-1000, 1000))
+@given(
+    st.sampled_from(["sail-3-4-5", "kite", "map-3x3", "ring"]),
+    st.integers(-50, 50),
+    st.integers(1, 50),
+    st.integers(-1000, 1000),
+)
 def test_any_rational_turn(name: str, p: int, q: int, shift: int) -> None:
     """Turned by twice the angle whose tangent is p/q, and moved."""
     document = original(name)
     c, s, n = q * q - p * p, 2 * p * q, p * p + q * q
-    move: Move = lambda x, y: (f"({c}*({x})-{s}*({y}))/{n}+{shift}/7", f"({s}*({x})+{c}*({y}))/{n}-{shift}")  # noqa: E731
+    move: Move = lambda x, y: (  # noqa: E731
+        f"({c}*({x})-{s}*({y}))/{n}+{shift}/7",
+        f"({s}*({x})+{c}*({y}))/{n}-{shift}",
+    )
     assert facts(moved(document, move)) == facts(document)
 
 
@@ -135,7 +159,9 @@ def test_splitting_a_crease_changes_nothing() -> None:
     whole = stamps(3, 3)
     long_ = replace(
         whole,
-        creases=tuple(Crease(a, b, "either") for a, b in (("p10", "p13"), ("p20", "p23"), ("p01", "p31"), ("p02", "p32"))),
+        creases=tuple(
+            Crease(a, b, "either") for a, b in (("p10", "p13"), ("p20", "p23"), ("p01", "p31"), ("p02", "p32"))
+        ),
     )
     assert verify.count(long_) == verify.count(whole)
     assert verify.count(whole, Limits(orders=2000)).orders == 1368

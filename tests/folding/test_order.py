@@ -44,7 +44,11 @@ def relations(widths: list[int], heights: list[int]) -> tuple[int, int]:
     columns, xs = folded(widths)
     rows, ys = folded(heights)
     cells = list(product(range(len(widths)), range(len(heights))))
-    over = [(a, b) for a, b in combinations(cells, 2) if meets(columns[a[0]], columns[b[0]]) and meets(rows[a[1]], rows[b[1]])]
+    over = [
+        (a, b)
+        for a, b in combinations(cells, 2)
+        if meets(columns[a[0]], columns[b[0]]) and meets(rows[a[1]], rows[b[1]])
+    ]
     index = {pair: i for i, pair in enumerate(over)}
     table = (np.arange(1 << len(over))[:, None] >> np.arange(len(over))) & 1
 
@@ -137,7 +141,12 @@ def test_a_twist_lies_in_a_circle(proofs) -> None:  # type: ignore[no-untyped-de
     assert not verify.audit(result.document, bare).accepted
 
 
-CONFLICTS = [strip([3, 1, 3], "VV"), strip([5, 1, 1, 5], "VVV"), strip([2, 1, 1, 1, 2], "MMMM"), strip([4, 1, 2, 1, 4], "VVMM")]
+CONFLICTS = [
+    strip([3, 1, 3], "VV"),
+    strip([5, 1, 1, 5], "VVV"),
+    strip([2, 1, 1, 1, 2], "MMMM"),
+    strip([4, 1, 2, 1, 4], "VVMM"),
+]
 
 
 @pytest.mark.parametrize("document", CONFLICTS)
@@ -178,7 +187,10 @@ def test_a_refuted_strip_names_folds_of_its_own(lengths: list[int], data: st.Dat
         assert any(name.startswith("b") and "–t" in name for name in finding.where)
 
 
-@pytest.mark.parametrize("document", [miura(6, 6, assigned=False), miura(16, 16, assigned=False), stamps(6, 6), stamps(10, 10), strip([1] * 60)])
+@pytest.mark.parametrize(
+    "document",
+    [miura(6, 6, assigned=False), miura(16, 16, assigned=False), stamps(6, 6), stamps(10, 10), strip([1] * 60)],
+)
 def test_larger_patterns_with_every_fold_open(document: Document) -> None:
     assert verify.certify(document).verdict == "certified"
 

@@ -98,7 +98,9 @@ class Carried:
 
 
 @st.composite
-def carried(draw: st.DrawFn, most: int = 7, kinds: Sequence[str] = ("fold",) * 5 + ("turn", "unfold", "mark")) -> Carried:
+def carried(
+    draw: st.DrawFn, most: int = 7, kinds: Sequence[str] = ("fold",) * 5 + ("turn", "unfold", "mark")
+) -> Carried:
     """Random recipes: steps are tried one after the other, and those that cannot be done are left out."""
     sheet = draw(st.sampled_from(sorted(SHEETS)))
     extra = draw(st.lists(st.sampled_from(POOLS[sheet]), min_size=3, max_size=5, unique=True))
@@ -160,7 +162,12 @@ def steps(draw: st.DrawFn, marks: list[str], numbers: list[int], kinds: Sequence
     elif form == 8:
         alignment = {"line": [p, q], "onto": pair()}
     else:
-        alignment = {"point": mark(), "onto": [p, q], "through": mark(), "landing": draw(st.sampled_from(["first", "second"]))}
+        alignment = {
+            "point": mark(),
+            "onto": [p, q],
+            "through": mark(),
+            "landing": draw(st.sampled_from(["first", "second"])),
+        }
     moves = p if form < 5 else mark()
     direction, layers = draw(st.sampled_from(["over", "behind"])), draw(st.sampled_from(["all", "all", "flap", 1, 2]))
     return {"fold": alignment, "moves": moves, "direction": direction, "layers": layers}
@@ -265,13 +272,17 @@ def test_every_recipe_that_can_be_carried_out_is_certified(one: Carried) -> None
     assert len(result.certificate["steps"]) == len(recipe.steps)
     document, toml = recipe.content()
     assert not toml
-    assert verify.audit(read_any(document), json.dumps(result.certificate).encode()).facts["faces"] == len(result.subdivision.faces)
+    assert verify.audit(read_any(document), json.dumps(result.certificate).encode()).facts["faces"] == len(
+        result.subdivision.faces
+    )
 
 
 @settings(max_examples=40)
 @given(carried(most=4), st.data())
 def test_any_target_and_any_scissors_get_a_verdict(one: Carried, data: st.DataObject) -> None:
-    """The kernel accepts the certificate whatever is to be cut, with so many snips or along any line (else an exception ends the test)."""
+    """The kernel accepts the certificate whatever is to be cut, with so many snips or along any line (else an exception
+    ends the test).
+    """
     names = list(one.keys["points"])
     path = st.lists(st.sampled_from(names), min_size=2, max_size=3, unique=True)
     pair = st.lists(st.sampled_from(names), min_size=2, max_size=2, unique=True)
@@ -326,7 +337,10 @@ def test_the_mirrored_recipe_gives_the_mirrored_state(one: Carried) -> None:
 @given(carried(most=5))
 def test_over_and_behind_exchanged_and_the_sheet_turned(one: Carried) -> None:
     """Turning the paper over first, and folding the other way, gives the state turned over."""
-    swapped = [s | {"direction": {"over": "behind", "behind": "over"}[s["direction"]]} if "fold" in s else s for s in one.keys["steps"]]
+    swapped = [
+        s | {"direction": {"over": "behind", "behind": "over"}[s["direction"]]} if "fold" in s else s
+        for s in one.keys["steps"]
+    ]
     assume(not any("mark" in s for s in swapped))  # marks are made on the highest layer
     other = carry_out(recipe_of(one.keys | {"steps": [{"turn": "over"}, *swapped]}), Limits(degree=8))
     assert other.refused is None
@@ -360,7 +374,8 @@ def test_unfolding_everything_and_folding_again(one: Carried) -> None:
     assert whole.refused is None
     opened = len(written) + 1
     assert all(
-        (whole.paper.states[opened].images[v] == whole.paper.states[first].images[v]) for v in range(len(whole.paper.vertices))
+        (whole.paper.states[opened].images[v] == whole.paper.states[first].images[v])
+        for v in range(len(whole.paper.vertices))
     )
     assert whole.paper.states[opened].turned == whole.paper.states[first].turned
     assert same_state(whole, len(written), whole, len(whole.done))
@@ -377,7 +392,9 @@ def test_unfolding_leaves_creases_and_nothing_else(one: Carried) -> None:
     whole = carry_out(recipe_of(one.keys | {"steps": [*written, {"unfold": 1}]}), Limits(degree=16))
     assert same_state(whole, last, whole, len(whole.done))
     fold_map, _ = folded_map(whole)
-    before, _ = folded_map(carry_out(recipe_of(one.keys | {"steps": [*written[:-1], {"turn": "over"}]}), Limits(degree=16)))
+    before, _ = folded_map(
+        carry_out(recipe_of(one.keys | {"steps": [*written[:-1], {"turn": "over"}]}), Limits(degree=16))
+    )
     assert {c.kind for c in pattern_of(fold_map).creases} <= {c.kind for c in pattern_of(before).creases} | {"flat"}
     assert verify.certify(pattern_of(fold_map)).verdict == "certified"
 
@@ -385,9 +402,16 @@ def test_unfolding_leaves_creases_and_nothing_else(one: Carried) -> None:
 @settings(max_examples=40)
 @given(carried(most=4))
 def test_turning_over_twice_changes_nothing(one: Carried) -> None:
-    twice = carry_out(recipe_of(one.keys | {"steps": [*one.keys["steps"], {"turn": "over"}, {"turn": "over"}]}), Limits(degree=8))
+    twice = carry_out(
+        recipe_of(one.keys | {"steps": [*one.keys["steps"], {"turn": "over"}, {"turn": "over"}]}), Limits(degree=8)
+    )
     before, between, after = twice.paper.states[-3:]
-    assert (after.images, after.turned, after.stack, after.over) == (before.images, before.turned, before.stack, before.over)
+    assert (after.images, after.turned, after.stack, after.over) == (
+        before.images,
+        before.turned,
+        before.stack,
+        before.over,
+    )
     assert between.stack == before.stack[::-1]
     assert between.turned == [not t for t in before.turned]
     assert between.images == [mirror_place(p) for p in before.images]
@@ -401,8 +425,12 @@ def test_every_face_keeps_its_shape_in_every_state(one: Carried) -> None:
         assert sorted(state.stack) == list(range(len(paper.faces)))
         for face, loop in enumerate(paper.faces):
             for u, v in combinations(loop, 2):
-                assert distance_squared(paper.vertices[u], paper.vertices[v]) == distance_squared(state.images[u], state.images[v])
-            sign = turn(*(state.images[v] for v in loop[:3])).sign() * turn(*(paper.vertices[v] for v in loop[:3])).sign()
+                assert distance_squared(paper.vertices[u], paper.vertices[v]) == distance_squared(
+                    state.images[u], state.images[v]
+                )
+            sign = (
+                turn(*(state.images[v] for v in loop[:3])).sign() * turn(*(paper.vertices[v] for v in loop[:3])).sign()
+            )
             assert sign == (-1 if state.turned[face] else 1) or sign == 0
 
 
@@ -437,7 +465,9 @@ def test_a_fold_moves_only_what_is_on_its_side(one: Carried) -> None:
         stay = [f for f in before.stack if f not in moved]
         go = [f for f in reversed(before.stack) if f in moved]
         expected = stay + go if done.step.direction == "over" else go + stay
-        for face in range(0, len(paper.faces), max(1, len(paper.faces) // 8)):  # faces that do not overlap may stand either way
+        for face in range(
+            0, len(paper.faces), max(1, len(paper.faces) // 8)
+        ):  # faces that do not overlap may stand either way
             here = paper.image(face, middle(paper, face), after)
             over_it = {f for f in range(len(paper.faces)) if strictly_over(paper, f, here, after)}
             assert [f for f in after.stack if f in over_it] == [f for f in expected if f in over_it]
@@ -474,11 +504,19 @@ def test_a_mark_is_on_the_highest_layer_where_two_lines_cross(one: Carried) -> N
 
 # ---- by hand: a strip of four stamps
 
-STRIP = {f"{'sn'[y]}{x}": [x, y] for x in range(5) for y in (0, 1)} | {f"m{x}": [str(Fraction(2 * x + 1, 2)), 0] for x in range(4)}
+STRIP = {f"{'sn'[y]}{x}": [x, y] for x in range(5) for y in (0, 1)} | {
+    f"m{x}": [str(Fraction(2 * x + 1, 2)), 0] for x in range(4)
+}
 
 
 def strip(*steps_: Keys, **more: Any) -> Keys:
-    return {"format": "creaseproof-recipe/1", "points": STRIP, "sheet": {"outline": ["s0", "s4", "n4", "n0"]}, "steps": list(steps_), **more}
+    return {
+        "format": "creaseproof-recipe/1",
+        "points": STRIP,
+        "sheet": {"outline": ["s0", "s4", "n4", "n0"]},
+        "steps": list(steps_),
+        **more,
+    }
 
 
 def fold(crease: int, moves: str, **more: Any) -> Keys:
@@ -501,7 +539,8 @@ def stamps(keys: Keys) -> list[int]:
         ([fold(2, "m3", direction="behind"), fold(1, "m0")], [2, 1, 0, 3]),
         ([fold(1, "m0"), fold(2, "m0"), fold(3, "m0")], [3, 1, 0, 2]),
         ([fold(1, "m3"), fold(2, "m3", layers=1), fold(3, "m3", layers=1)], [0, 1, 2, 3]),  # a pleat
-        ([fold(1, "m3", direction="behind"), fold(2, "m3", layers="flap", direction="behind"), fold(3, "m3", layers="flap", direction="behind")], [3, 2, 1, 0]),
+        ([fold(1, "m3", direction="behind"), fold(2, "m3", layers="flap", direction="behind"),
+            fold(3, "m3", layers="flap", direction="behind")], [3, 2, 1, 0]),
         ([fold(3, "m3"), fold(2, "m3"), fold(1, "m3")], [0, 2, 3, 1]),  # rolled up
     ],
 )  # fmt: skip
@@ -539,7 +578,9 @@ def test_refusals_by_hand(last: Keys, kind: str, says: str) -> None:
 
 
 def test_the_layers_that_hold_are_named() -> None:
-    """Folded in half, the lower layer cannot go over: the panel over it is named by its corners, and then the panel itself."""
+    """Folded in half, the lower layer cannot go over: the panel over it is named by its corners, and then the panel
+    itself.
+    """
     refused = refusal(strip(HALF, fold(1, "s0", layers="flap")))
     message = str(refused)
     assert message.startswith("panel ")
@@ -554,7 +595,16 @@ def test_the_layers_that_hold_are_named() -> None:
 
 def test_tearing_is_refused() -> None:
     """The top layer goes round a closed edge: it is one with the lowest, and what lies between them holds it."""
-    points = {"a": [0, 0], "b": [8, 0], "c": [8, 8], "d": [0, 8], "e": [8, 4], "low": [6, 4], "high": [8, 6], "h": [4, 4]}
+    points = {
+        "a": [0, 0],
+        "b": [8, 0],
+        "c": [8, 8],
+        "d": [0, 8],
+        "e": [8, 4],
+        "low": [6, 4],
+        "high": [8, 6],
+        "h": [4, 4],
+    }
     keys: Keys = {"format": "creaseproof-recipe/1", "points": points, "sheet": {"outline": ["a", "b", "c", "d"]}}
     halves = [{"fold": {"point": "a", "onto": "b"}, "moves": "a"}, {"fold": {"point": "b", "onto": "c"}, "moves": "b"}]
     corner = {"fold": {"through": ["low", "high"]}, "moves": "e"}
@@ -600,11 +650,14 @@ def test_the_cubic_alignment_is_undecided() -> None:
         ([fold(2, "m3"), {"mark": "x", "crossing": [["s0", "n1"], ["s1", "n0"]]}, fold(1, "x")], None, ""),
         ([fold(2, "m3"), {"mark": "x", "crossing": [["s0", "s1"], ["n0", "n1"]]}], "steps[1]", "parallel"),
         ([fold(2, "m3"), {"mark": "x", "crossing": [1, 1]}], "steps[1]", "the same"),
-        ([fold(2, "m3"), {"mark": "x", "crossing": [["s0", "s4"], ["s1", "n1"]]}], "steps[1]", "s0 and s4 in one place"),
+        ([fold(2, "m3"), {"mark": "x", "crossing": [["s0", "s4"], ["s1", "n1"]]}], "steps[1]",
+            "s0 and s4 in one place"),
         ([fold(2, "m3"), {"unfold": 2}], "steps[1]", "unfold 2, with 1"),
         ([fold(2, "m3"), {"unfold": 1}, {"turn": "over"}, {"unfold": 1}], "steps[3]", "unfold 1, with 0"),
         ([{"unfold": 1}], "steps[0]", "unfold 1, with 0"),
-        ([fold(2, "m3"), {"unfold": 1}, {"mark": "x", "crossing": [["n0", "s1"], ["n4", "s3"]]}], "steps[2]", "no paper where the lines cross, at (2, -1)"),
+        ([fold(2, "m3"), {"unfold": 1}, {"mark": "x", "crossing": [["n0", "s1"], ["n4", "s3"]]}], "steps[2]",
+            ("no paper where the lines "
+            "cross, at (2, -1)")),
     ],
 )  # fmt: skip
 def test_marks_and_unfolding_that_make_no_sense(steps_: list[Keys], place: str | None, found: str) -> None:
@@ -631,7 +684,12 @@ def test_marks_with_and_without_on() -> None:
 def test_lines_of_earlier_steps_are_kept_and_turned() -> None:
     """The line of step 1 lies where it was folded; turned over it is at -x."""
     for turned, x in ((False, 2), (True, -2)):
-        steps_ = [fold(2, "m3"), {"unfold": 1}, *([{"turn": "over"}] if turned else []), {"mark": "x", "crossing": [1, ["s0", "s4"]]}]
+        steps_ = [
+            fold(2, "m3"),
+            {"unfold": 1},
+            *([{"turn": "over"}] if turned else []),
+            {"mark": "x", "crossing": [1, ["s0", "s4"]]},
+        ]
         folded = carry_out(recipe_of(strip(*steps_)))
         assert folded.marks["x"] == Point(Number.of(2), Number.of(0))
         assert folded.where("x") == Point(Number.of(x), Number.of(0))
@@ -640,8 +698,16 @@ def test_lines_of_earlier_steps_are_kept_and_turned() -> None:
 
 @pytest.mark.parametrize("back", [False, True])
 def test_the_line_of_a_fold_made_with_the_paper_turned_over(back: bool) -> None:
-    """Turned over, the strip is folded along x = -3; the line is that of x = 3 when the paper is the right way up again."""
-    steps_ = [{"turn": "over"}, fold(3, "m3"), {"unfold": 1}, *([{"turn": "over"}] if back else []), {"mark": "x", "crossing": [2, ["s0", "s1"]]}]
+    """Turned over, the strip is folded along x = -3; the line is that of x = 3 when the paper is the right way up
+    again.
+    """
+    steps_ = [
+        {"turn": "over"},
+        fold(3, "m3"),
+        {"unfold": 1},
+        *([{"turn": "over"}] if back else []),
+        {"mark": "x", "crossing": [2, ["s0", "s1"]]},
+    ]
     folded = carry_out(recipe_of(strip(*steps_)))
     assert folded.marks["x"] == Point(Number.of(3), Number.of(0))
     assert folded.where("x") == Point(Number.of(3 if back else -3), Number.of(0))
@@ -650,7 +716,13 @@ def test_the_line_of_a_fold_made_with_the_paper_turned_over(back: bool) -> None:
 
 def test_unfolding_also_undoes_a_turn_in_between() -> None:
     """Half, turned over, another fold, both opened: the paper lies as at first, and so do the lines."""
-    steps_ = [fold(2, "m3"), {"turn": "over"}, fold(1, "m0"), {"unfold": 2}, {"mark": "x", "crossing": [3, ["s0", "s4"]]}]
+    steps_ = [
+        fold(2, "m3"),
+        {"turn": "over"},
+        fold(1, "m0"),
+        {"unfold": 2},
+        {"mark": "x", "crossing": [3, ["s0", "s4"]]},
+    ]
     folded = carry_out(recipe_of(strip(*steps_)))
     assert not folded.paper.now.over
     assert folded.where("x") == folded.marks["x"] == Point(Number.of(1), Number.of(0))
@@ -660,9 +732,14 @@ def test_unfolding_also_undoes_a_turn_in_between() -> None:
 
 
 def halvings(count: int) -> Keys:
-    """A square folded in half so many times: by turns across and upwards, the corner with the loose edges onto the other end."""
+    """A square folded in half so many times: by turns across and upwards, the corner with the loose edges onto the
+    other end.
+    """
     points = {"a": [0, 0], "b": [1024, 0], "c": [1024, 1024], "d": [0, 1024]}
-    across, upwards = {"fold": {"point": "b", "onto": "a"}, "moves": "b"}, {"fold": {"point": "d", "onto": "a"}, "moves": "d"}
+    across, upwards = (
+        {"fold": {"point": "b", "onto": "a"}, "moves": "b"},
+        {"fold": {"point": "d", "onto": "a"}, "moves": "d"},
+    )
     steps_: list[Keys] = []
     half = [1024, 1024]
     for k in range(count):
@@ -674,7 +751,12 @@ def halvings(count: int) -> Keys:
             continue
         last = f"h{k - 2}"
         steps_.append({"fold": {"point": last, "onto": "a"}, "moves": last})
-    return {"format": "creaseproof-recipe/1", "points": points, "sheet": {"outline": ["a", "b", "c", "d"]}, "steps": steps_}
+    return {
+        "format": "creaseproof-recipe/1",
+        "points": points,
+        "sheet": {"outline": ["a", "b", "c", "d"]},
+        "steps": steps_,
+    }
 
 
 def layers_everywhere(folded: Folded) -> Iterator[int]:
@@ -745,7 +827,9 @@ def test_each_new_root_doubles_the_degree_of_the_field(count: int, degree: int) 
 
 
 def test_numbers_that_grow_without_end_reach_the_limit_of_work() -> None:
-    """The field of the fifth step has degree 16 and a polynomial with coefficients of 5,000 bits: one division takes seconds."""
+    """The field of the fifth step has degree 16 and a polynomial with coefficients of 5,000 bits: one division takes
+    seconds.
+    """
     limit, message = undecided(bisected(5), Limits(work=10**9))
     assert limit == "work"
     assert "work = 1,000,000,000 was reached: step 5: " in message
@@ -777,8 +861,17 @@ def test_long_coordinates_reach_the_limit_of_bits() -> None:
     ("along", "says"),
     [
         ({"through": ["s0", "s4"]}, "s0 and s4 lie in one place"),
-        ({"line": ["s0", "s1"], "onto": ["n1", "n0"]}, "s0→s1 and n1→n0 run opposite ways, so not exactly one fold does this; name one of the two lines the other way round"),
-        ({"point": "s2", "onto": ["s3", "n3"], "square": ["s1", "n1"]}, "line s3–n3 and line s1–n1 are parallel, so not exactly one fold does this"),
+        (
+            {"line": ["s0", "s1"], "onto": ["n1", "n0"]},
+            (
+                "s0→s1 and n1→n0 run opposite ways, so not exactly one fold does this; name one of the two lines "
+                "the other way round"
+            ),
+        ),
+        (
+            {"point": "s2", "onto": ["s3", "n3"], "square": ["s1", "n1"]},
+            "line s3–n3 and line s1–n1 are parallel, so not exactly one fold does this",
+        ),
     ],
 )
 def test_a_line_to_cut_along_that_is_none(along: Keys, says: str) -> None:

@@ -1,4 +1,6 @@
-"""Hunts: theorems stand, known falsehoods fall to a small pattern, the same seed finds the same, and what is found is written down."""
+"""Hunts: theorems stand, known falsehoods fall to a small pattern, the same seed finds the same, and what is found is
+written down.
+"""
 
 from __future__ import annotations
 
@@ -61,7 +63,13 @@ def sought(wanted: Property, number: int, seed: int = 0) -> Hunt:
 
 
 def drawn(values: st.SearchStrategy[Any], number: int, look: Callable[[Any], None]) -> None:
-    @settings(max_examples=number, database=None, derandomize=True, phases=[Phase.generate], suppress_health_check=list(HealthCheck))
+    @settings(
+        max_examples=number,
+        database=None,
+        derandomize=True,
+        phases=[Phase.generate],
+        suppress_health_check=list(HealthCheck),
+    )
     @given(values)
     def look_at_each(value: Any) -> None:
         look(value)
@@ -177,7 +185,11 @@ def test_a_weakened_theorem_falls() -> None:
 def test_strategies_draw_what_can_be_read(name: str, near: bool) -> None:
     def look(value: Any) -> None:
         assert isinstance(value, Document | Recipe)
-        assert verify.read(value.keys()) == value if isinstance(value, Document) else verify.read(value.keys()).statement() == value.statement()
+        assert (
+            verify.read(value.keys()) == value
+            if isinstance(value, Document)
+            else verify.read(value.keys()).statement() == value.statement()
+        )
         if isinstance(value, Document):
             subdivide(draw(value))
 

@@ -231,7 +231,8 @@ def ladder(rungs: int, snips: int) -> Case:
 
 
 def tip() -> Case:
-    """[0, 9] x [0, 2], in half along y = 1, the left end over and the right end up; the inner vertex 6 folds onto the target's line.
+    """[0, 9] x [0, 2], in half along y = 1, the left end over and the right end up; the inner vertex 6 folds onto the
+    target's line.
 
     Faces 0-3 are below y = 1, 4-7 above, from the left; face 1 lies still.
     """

@@ -52,7 +52,12 @@ def documents(draw: st.DrawFn) -> Document:
 @given(documents())
 def test_round_trips(document: Document) -> None:
     text = to_toml(document)
-    for again in (read(text, toml=True), read(json.dumps(document.keys()), toml=False), read(json.dumps(document.keys(), ensure_ascii=False)), read(document.keys())):
+    for again in (
+        read(text, toml=True),
+        read(json.dumps(document.keys()), toml=False),
+        read(json.dumps(document.keys(), ensure_ascii=False)),
+        read(document.keys()),
+    ):
         assert again == document
         assert again.statement_sha256 == document.statement_sha256
         assert again.statement() == document.statement()
@@ -61,7 +66,11 @@ def test_round_trips(document: Document) -> None:
 @settings(max_examples=200)
 @given(documents())
 def test_the_kernel_reads_the_same_statement(document: Document) -> None:
-    for content, toml in ((to_toml(document).encode(), True), (json.dumps(document.keys()).encode(), False), (json.dumps(document.keys(), ensure_ascii=False, indent=2).encode(), False)):
+    for content, toml in (
+        (to_toml(document).encode(), True),
+        (json.dumps(document.keys()).encode(), False),
+        (json.dumps(document.keys(), ensure_ascii=False, indent=2).encode(), False),
+    ):
         statement = read_document(content, toml)[0]
         assert statement.digest == document.statement_sha256
         assert statement.claims == document.claims
@@ -92,15 +101,45 @@ def test_the_digest_tells_documents_apart(document: Document, data: st.DataObjec
 
 
 @settings(max_examples=300)
-@given(st.one_of(st.binary(max_size=80), st.text(max_size=80).map(lambda s: s.encode("utf-8", "surrogatepass"))), st.sampled_from([True, False, None]))
+@given(
+    st.one_of(st.binary(max_size=80), st.text(max_size=80).map(lambda s: s.encode("utf-8", "surrogatepass"))),
+    st.sampled_from([True, False, None]),
+)
 def test_garbage_is_malformed(content: bytes, toml: bool | None) -> None:
     with pytest.raises(Malformed):
         read(content, toml=toml)
 
 
 JSON_LIKE = st.recursive(
-    st.none() | st.booleans() | st.integers() | st.floats(allow_nan=True) | st.text(max_size=4) | st.sampled_from(["a", "b", "creaseproof-pattern/1", "mountain"]),
-    lambda inner: st.lists(inner, max_size=4) | st.dictionaries(st.sampled_from(["format", "points", "sheet", "outline", "holes", "creases", "target", "cut", "a", "b", "loops", "snips"]), inner, max_size=5),
+    st.none()
+    | st.booleans()
+    | st.integers()
+    | st.floats(allow_nan=True)
+    | st.text(max_size=4)
+    | st.sampled_from(["a", "b", "creaseproof-pattern/1", "mountain"]),
+    lambda inner: (
+        st.lists(inner, max_size=4)
+        | st.dictionaries(
+            st.sampled_from(
+                [
+                    "format",
+                    "points",
+                    "sheet",
+                    "outline",
+                    "holes",
+                    "creases",
+                    "target",
+                    "cut",
+                    "a",
+                    "b",
+                    "loops",
+                    "snips",
+                ]
+            ),
+            inner,
+            max_size=5,
+        )
+    ),
     max_leaves=20,
 )
 
@@ -119,7 +158,11 @@ def test_wrong_shapes_are_malformed(value: Any, key: str | None) -> None:
 
 
 @settings(max_examples=300)
-@given(st.sampled_from([strip([1, 2, 1]), stamps(2, 2), vertex([(1, 0), (0, 1), (-1, 0), (0, "-sqrt(2)")])]), st.booleans(), st.data())
+@given(
+    st.sampled_from([strip([1, 2, 1]), stamps(2, 2), vertex([(1, 0), (0, 1), (-1, 0), (0, "-sqrt(2)")])]),
+    st.booleans(),
+    st.data(),
+)
 def test_one_character_changed(document: Document, toml: bool, data: st.DataObject) -> None:
     """A mutated text is malformed, or a document that gets a verdict; never an internal error."""
     text = to_toml(document) if toml else json.dumps(document.keys())
@@ -183,12 +226,16 @@ def test_coordinates_of_any_size(size: str) -> None:
 
 @pytest.mark.parametrize("size", ["1e300", "1e100", "1e-300", "1e-400", "1e-900"])
 def test_a_hair_at_any_size(size: str) -> None:
-    assert verify.certify(vertex([(size, 0), (0, size), (f"-{size}", 0), (f"{size}*1e-30", f"-{size}")])).verdict == "refuted"
+    assert (
+        verify.certify(vertex([(size, 0), (0, size), (f"-{size}", 0), (f"{size}*1e-30", f"-{size}")])).verdict
+        == "refuted"
+    )
 
 
 def test_many_decimals_in_one_line_of_toml() -> None:
     points = ",".join(f"p{i}=[0.5,0.5]" for i in range(2600))
-    text = f'format="creaseproof-pattern/1"\npoints={{{points},a=[0,0],b=[1,0],c=[1,1]}}\nsheet={{outline=["a","b","c"]}}\n'
+    head = f'format="creaseproof-pattern/1"\npoints={{{points},a=[0,0],b=[1,0],c=[1,1]}}\n'
+    text = head + 'sheet={outline=["a","b","c"]}\n'
     try:
         verify.certify(read(text, toml=True))
     except Malformed:
@@ -218,7 +265,16 @@ def test_upper_case_suffix_in_the_command(tmp_path: Path) -> None:
     assert check_files(path, proof).accepted
 
 
-@pytest.mark.parametrize("document", [strip([1, 2, 3], "MVM"[:2]), stamps(3, 2), miura(3, 3), miura(2, 2, slant=Fraction(1, 3)), vertex([("sqrt(2)", 0), (0, 1), (-1, 0), (0, -1)])])
+@pytest.mark.parametrize(
+    "document",
+    [
+        strip([1, 2, 3], "MVM"[:2]),
+        stamps(3, 2),
+        miura(3, 3),
+        miura(2, 2, slant=Fraction(1, 3)),
+        vertex([("sqrt(2)", 0), (0, 1), (-1, 0), (0, -1)]),
+    ],
+)
 @pytest.mark.parametrize("suffix", ["toml", "TOML", "json", "txt"])
 def test_files(document: Document, suffix: str, tmp_path: Path) -> None:
     path = tmp_path / f"x.{suffix}"
@@ -245,7 +301,12 @@ def test_the_corpus_reads_the_same_in_the_kernel(proofs: Path) -> None:
 def test_lines_of_keys() -> None:
     text = to_toml(stamps(2, 2))
     rows = text.splitlines()
-    for place, start in (("points.p11", "p11 = "), ("sheet.outline", "outline = "), ("creases[0]", '    ["p01"'), ("format", "format = ")):
+    for place, start in (
+        ("points.p11", "p11 = "),
+        ("sheet.outline", "outline = "),
+        ("creases[0]", '    ["p01"'),
+        ("format", "format = "),
+    ):
         line = line_of(text, place)
         assert line is not None
         assert rows[line - 1].startswith(start)
@@ -289,5 +350,11 @@ def test_an_outline_of_many_corners(corners: int) -> None:
     """A comb: certified, or past a declared limit."""
     half = corners // 2
     points = {"z0": [0, -1], "z1": [half - 1, -1]} | {f"c{i}": [i, i % 2] for i in range(half)}
-    text = json.dumps({"format": "creaseproof-pattern/1", "points": points, "sheet": {"outline": ["z0", "z1", *(f"c{i}" for i in reversed(range(half)))]}})
+    text = json.dumps(
+        {
+            "format": "creaseproof-pattern/1",
+            "points": points,
+            "sheet": {"outline": ["z0", "z1", *(f"c{i}" for i in reversed(range(half)))]},
+        }
+    )
     assert verify.certify(read(text)).verdict in ("certified", "undecided")

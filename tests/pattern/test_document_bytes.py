@@ -58,7 +58,10 @@ def test_a_byte_order_mark(name: str, tmp_path: Path) -> None:
         assert read(path.read_bytes(), toml=name.endswith(".toml")) == plain
 
 
-@pytest.mark.parametrize(("text", "line"), [("\n\na.b.c.d.e = 1", 3), ('a = """\n\n"""\n[x."y.z".c.d.e]', 4), (".".join("a" * 300_000) + " = 1", 1)])
+@pytest.mark.parametrize(
+    ("text", "line"),
+    [("\n\na.b.c.d.e = 1", 3), ('a = """\n\n"""\n[x."y.z".c.d.e]', 4), (".".join("a" * 300_000) + " = 1", 1)],
+)
 def test_a_key_of_many_parts(text: str, line: int) -> None:
     """600 kB of one key took 3 GB."""
     with pytest.raises(Malformed) as fault:

@@ -31,5 +31,10 @@ def test_letters() -> None:
     assert kinds("MVEF") == ["mountain", "valley", "either", "flat"]
     with pytest.raises(KeyError):
         kinds("X")
-    assert [c.kind for c in stamps(2, 2, {("p01", "p11"): "M", ("p11", "p12"): "V"}).creases] == ["mountain", "either", "either", "valley"]
+    assert [c.kind for c in stamps(2, 2, {("p01", "p11"): "M", ("p11", "p12"): "V"}).creases] == [
+        "mountain",
+        "either",
+        "either",
+        "valley",
+    ]
     assert [c.kind for c in vertex([(1, 0), (0, 1), (-1, -1)], "MVF", 3).creases] == ["mountain", "valley", "flat"]

@@ -133,7 +133,13 @@ def test_defaults() -> None:
     said = read(keys(FOLD | {"direction": "over", "layers": "all"}))
     assert plain.steps == said.steps
     assert plain.statement_sha256 != said.statement_sha256  # the statement has the steps as they are written
-    assert (plain.title, plain.unit, plain.has_target, plain.claims, plain.along) == ("", "mm", False, ("folds-flat",), None)
+    assert (plain.title, plain.unit, plain.has_target, plain.claims, plain.along) == (
+        "",
+        "mm",
+        False,
+        ("folds-flat",),
+        None,
+    )
     with_target = read(keys(FOLD, target=TARGET))
     assert with_target.base.snips == 1
     assert with_target.claims == ("folds-flat", "cut-exact")
@@ -149,13 +155,18 @@ def test_each_stands_for_as_many_steps() -> None:
     alike = {"fold": {"point": "?", "onto": "m"}, "moves": "?", "layers": 1, "each": ["a", "b", "c"]}
     recipe = read(keys(alike, {"mark": "x", "crossing": [3, ["a", "b"]]}))
     assert [s.words() for s in recipe.steps[:3]] == [
-        s.words() for s in read(keys(*({"fold": {"point": p, "onto": "m"}, "moves": p, "layers": 1} for p in "abc"))).steps
+        s.words()
+        for s in read(keys(*({"fold": {"point": p, "onto": "m"}, "moves": p, "layers": 1} for p in "abc"))).steps
     ]
     assert recipe.places == ("steps[0]", "steps[0]", "steps[0]", "steps[1]")
     assert len(recipe.written) == 2
     assert recipe.statement()["steps"][0] == alike
     # the mark may stand for what moves alone, or for part of the alignment alone
-    assert [s.moves for s in read(keys({"fold": THROUGH, "moves": "?", "each": ["b", "d"]})).steps if isinstance(s, FoldStep)] == ["b", "d"]
+    assert [
+        s.moves
+        for s in read(keys({"fold": THROUGH, "moves": "?", "each": ["b", "d"]})).steps
+        if isinstance(s, FoldStep)
+    ] == ["b", "d"]
     squares = read(keys({"fold": {"square": ["a", "b"], "through": "?"}, "moves": "b", "each": ["m"]}))
     assert squares.steps == (FoldStep(Alignment("square", ("a", "b", "m")), "b"),)
 
@@ -193,32 +204,46 @@ FAULTS: dict[str, tuple[Keys, str, str, str]] = {
     "creases": (keys(FOLD, creases=[]), "creases", "creases", "format, points, sheet, steps"),
     "unknown key": (keys(FOLD, colour="red"), "colour", 'unknown key "colour"', "format, points, sheet, steps"),
     "no points": (keys(FOLD) | {"points": {}}, "points", "a table", "a line name"),
-    "outline of an unknown point": (keys(FOLD) | {"sheet": {"outline": ["a", "b", "z"]}}, "sheet.outline", '"z"', "a name listed"),
-    "outline of a mark": (keys({"mark": "x", "crossing": [["a", "c"], ["b", "d"]]}) | {"sheet": {"outline": ["a", "b", "x"]}}, "sheet.outline", '"x"', "a name"),
-    "target of a mark": (keys({"mark": "x", "crossing": [["a", "c"], ["b", "d"]]}, target={"paths": [["a", "x"]]}), "target.paths[0]", '"x"', "a name"),
+    "outline of an unknown point": (keys(FOLD) | {"sheet": {"outline": ["a", "b", "z"]}}, "sheet.outline", '"z"',
+        "a name listed"),
+    "outline of a mark": (keys({"mark": "x",
+        "crossing": [["a", "c"], ["b", "d"]]}) | {"sheet": {"outline": ["a", "b", "x"]}}, "sheet.outline", '"x"',
+            "a name"),
+    "target of a mark": (keys({"mark": "x", "crossing": [["a", "c"], ["b", "d"]]}, target={"paths": [["a", "x"]]}),
+        "target.paths[0]", '"x"', "a name"),
     "empty target": (keys(FOLD, target={}), "target", "no line", "at least one"),
     "snips without target": (keys(FOLD, cut={"snips": 1}), "cut", "a cut without a target", "[target]"),
     "snips 0": (keys(FOLD, target=TARGET, cut={"snips": 0}), "cut.snips", "0", "from 1 up"),
     "cut a list": (keys(FOLD, target=TARGET, cut=[1]), "cut", "[1]", "a table"),
-    "unknown key in cut": (keys(FOLD, target=TARGET, cut={"along": THROUGH, "with": 1}), "cut.with", '"with"', "snips, along"),
-    "along beside two snips": (keys(FOLD, target=TARGET, cut={"along": THROUGH, "snips": 2}), "cut.snips", "2", '1 (or nothing) beside "along"'),
-    "along of an unknown mark": (keys(FOLD, cut={"along": {"through": ["a", "z"]}}), "cut.along.through", '"z"', "marked by an earlier step"),
+    "unknown key in cut": (keys(FOLD, target=TARGET, cut={"along": THROUGH, "with": 1}), "cut.with", '"with"',
+        "snips, along"),
+    "along beside two snips": (keys(FOLD, target=TARGET, cut={"along": THROUGH, "snips": 2}), "cut.snips", "2",
+        '1 (or nothing) beside "along"'),
+    "along of an unknown mark": (keys(FOLD, cut={"along": {"through": ["a", "z"]}}), "cut.along.through", '"z"',
+        "marked by an earlier step"),
     "along a text": (keys(FOLD, cut={"along": "ac"}), "cut.along", '"ac"', "an alignment"),
     "step a text": (keys("fold"), "steps[0]", '"fold"', "fold, mark, unfold, turn"),
     "step a list": (keys(FOLD, ["turn", "over"]), "steps[1]", '["turn", "over"]', "fold, mark, unfold, turn"),
-    "step without a kind": (keys({"moves": "a"}), "steps[0]", "none of them", "one of the keys fold, mark, unfold, turn"),
-    "step of two kinds": (keys({"fold": THROUGH, "moves": "b", "unfold": 1}), "steps[0]", "fold and unfold", "one of the keys"),
+    "step without a kind": (keys({"moves": "a"}), "steps[0]", "none of them", ("one of the keys fold, mark, "
+        "unfold, turn")),
+    "step of two kinds": (keys({"fold": THROUGH, "moves": "b", "unfold": 1}), "steps[0]", "fold and unfold",
+        "one of the keys"),
     "empty step": (keys({}), "steps[0]", "none of them", "one of the keys"),
     "fold without moves": (keys({"fold": THROUGH}), "steps[0].moves", "nothing", 'the key "moves"'),
-    "fold with crossing": (keys(FOLD | {"crossing": [1, 2]}), "steps[0].crossing", '"crossing"', "fold, moves, direction, layers, each"),
+    "fold with crossing": (keys(FOLD | {"crossing": [1, 2]}), "steps[0].crossing", '"crossing"',
+        "fold, moves, direction, layers, each"),
     "turn with moves": (keys({"turn": "over", "moves": "a"}), "steps[0].moves", '"moves"', "turn"),
     "unfold with layers": (keys(FOLD, {"unfold": 1, "layers": 1}), "steps[1].layers", '"layers"', "unfold"),
-    "mark with direction": (keys({"mark": "x", "crossing": [["a", "c"], ["b", "d"]], "direction": "over"}), "steps[0].direction", '"direction"', "mark, crossing, on"),
-    "moves an unknown mark": (keys({"fold": THROUGH, "moves": "z"}), "steps[0].moves", '"z"', "marked by an earlier step"),
+    "mark with direction": (keys({"mark": "x", "crossing": [["a", "c"], ["b", "d"]], "direction": "over"}),
+        "steps[0].direction", '"direction"', "mark, crossing, on"),
+    "moves an unknown mark": (keys({"fold": THROUGH, "moves": "z"}), "steps[0].moves", '"z"',
+        "marked by an earlier step"),
     "moves almost a mark": (keys({"fold": THROUGH, "moves": "mm"}), "steps[0].moves", '"mm"', 'perhaps "m"'),
     "moves a number": (keys({"fold": THROUGH, "moves": 1}), "steps[0].moves", "1", "name of a point"),
-    "moves two marks": (keys({"fold": THROUGH, "moves": ["a", "b"]}), "steps[0].moves", '["a", "b"]', "name of a point"),
-    "a mark of a later step": (keys({"fold": {"through": ["a", "x"]}, "moves": "b"}, {"mark": "x", "crossing": [["a", "c"], ["b", "d"]]}), "steps[0].fold.through", '"x"', "earlier step"),
+    "moves two marks": (keys({"fold": THROUGH, "moves": ["a", "b"]}), "steps[0].moves", '["a", "b"]',
+        "name of a point"),
+    "a mark of a later step": (keys({"fold": {"through": ["a", "x"]}, "moves": "b"},
+        {"mark": "x", "crossing": [["a", "c"], ["b", "d"]]}), "steps[0].fold.through", '"x"', "earlier step"),
     "direction": (keys(FOLD | {"direction": "under"}), "steps[0].direction", '"under"', '"over" or "behind"'),
     "direction a list": (keys(FOLD | {"direction": []}), "steps[0].direction", "[]", '"over" or "behind"'),
     "layers 0": (keys(FOLD | {"layers": 0}), "steps[0].layers", "0", "from 1 up"),
@@ -230,7 +255,8 @@ FAULTS: dict[str, tuple[Keys, str, str, str]] = {
     "layers nothing": (keys(FOLD | {"layers": None}), "steps[0].layers", "nothing", ""),
     "each empty": (keys({"fold": THROUGH, "moves": "?", "each": []}), "steps[0].each", "[]", "a list of marks"),
     "each a text": (keys({"fold": THROUGH, "moves": "?", "each": "ab"}), "steps[0].each", '"ab"', "a list of marks"),
-    "each of an unknown mark": (keys({"fold": THROUGH, "moves": "?", "each": ["a", "z"]}), "steps[0].each", '"z"', "earlier step"),
+    "each of an unknown mark": (keys({"fold": THROUGH, "moves": "?", "each": ["a", "z"]}), "steps[0].each", '"z"',
+        "earlier step"),
     "each without a place for it": (keys(FOLD | {"each": ["a", "b"]}), "steps[0].each", 'no "?"', '"?"'),
     "unfold 0": (keys(FOLD, {"unfold": 0}), "steps[1].unfold", "0", "from 1 up"),
     "unfold true": (keys(FOLD, {"unfold": True}), "steps[1].unfold", "true", "from 1 up"),
@@ -239,35 +265,56 @@ FAULTS: dict[str, tuple[Keys, str, str, str]] = {
     "turn true": (keys({"turn": True}), "steps[0].turn", "true", '"over"'),
     "mark without crossing": (keys({"mark": "x"}), "steps[0].crossing", "nothing", 'the key "crossing"'),
     "mark a number": (keys({"mark": 3, "crossing": [["a", "c"], ["b", "d"]]}), "steps[0].mark", "3", "a new name"),
-    "mark without a name": (keys({"mark": "", "crossing": [["a", "c"], ["b", "d"]]}), "steps[0].mark", '""', "a new name"),
-    "name of a point": (keys({"mark": "a", "crossing": [["a", "c"], ["b", "d"]]}), "steps[0].mark", 'the name "a" again', "not taken"),
-    "name of a mark": (keys(*[{"mark": "x", "crossing": [["a", "c"], ["b", "d"]]}] * 2), "steps[1].mark", 'the name "x" again', "not taken"),
+    "mark without a name": (keys({"mark": "", "crossing": [["a", "c"], ["b", "d"]]}), "steps[0].mark", '""',
+        "a new name"),
+    "name of a point": (keys({"mark": "a", "crossing": [["a", "c"], ["b", "d"]]}), "steps[0].mark",
+        'the name "a" again', "not taken"),
+    "name of a mark": (keys(*[{"mark": "x", "crossing": [["a", "c"], ["b", "d"]]}] * 2), "steps[1].mark",
+        'the name "x" again', "not taken"),
     "one line": (keys({"mark": "x", "crossing": [["a", "c"]]}), "steps[0].crossing", '[["a", "c"]]', "two lines"),
     "three lines": (keys(FOLD, {"mark": "x", "crossing": [1, 1, 1]}), "steps[1].crossing", "[1, 1, 1]", "two lines"),
-    "line of three marks": (keys({"mark": "x", "crossing": [["a", "b", "c"], ["b", "d"]]}), "steps[0].crossing", '["a", "b", "c"]', "two marks"),
-    "line of a later step": (keys({"mark": "x", "crossing": [2, ["b", "d"]]}, FOLD), "steps[0].crossing", "step 2", "an earlier fold step"),
-    "line of the step itself": (keys(FOLD, {"mark": "x", "crossing": [2, ["b", "d"]]}), "steps[1].crossing", "step 2", "an earlier fold step"),
-    "line of a turn": (keys({"turn": "over"}, {"mark": "x", "crossing": [1, ["b", "d"]]}), "steps[1].crossing", "step 1", "an earlier fold step"),
+    "line of three marks": (keys({"mark": "x", "crossing": [["a", "b", "c"], ["b", "d"]]}), "steps[0].crossing",
+        '["a", "b", "c"]', "two marks"),
+    "line of a later step": (keys({"mark": "x", "crossing": [2, ["b", "d"]]}, FOLD), "steps[0].crossing", "step 2",
+        "an earlier fold step"),
+    "line of the step itself": (keys(FOLD, {"mark": "x", "crossing": [2, ["b", "d"]]}), "steps[1].crossing", "step 2",
+        "an earlier fold step"),
+    "line of a turn": (keys({"turn": "over"}, {"mark": "x", "crossing": [1, ["b", "d"]]}), "steps[1].crossing",
+        "step 1", "an earlier fold step"),
     "line of step 0": (keys(FOLD, {"mark": "x", "crossing": [0, ["b", "d"]]}), "steps[1].crossing", "0", "from 1 up"),
     "line a text": (keys(FOLD, {"mark": "x", "crossing": ["ac", 1]}), "steps[1].crossing", '"ac"', "from 1 up"),
-    "on an unknown mark": (keys({"mark": "x", "crossing": [["a", "c"], ["b", "d"]], "on": "z"}), "steps[0].on", '"z"', "earlier step"),
-    "on itself": (keys({"mark": "x", "crossing": [["a", "c"], ["b", "d"]], "on": "x"}), "steps[0].on", '"x"', "earlier step"),
+    "on an unknown mark": (keys({"mark": "x", "crossing": [["a", "c"], ["b", "d"]], "on": "z"}), "steps[0].on", '"z"',
+        "earlier step"),
+    "on itself": (keys({"mark": "x", "crossing": [["a", "c"], ["b", "d"]], "on": "x"}), "steps[0].on", '"x"',
+        "earlier step"),
     "alignment a text": (keys({"fold": "ac", "moves": "a"}), "steps[0].fold", '"ac"', "an alignment such as"),
-    "alignment a list": (keys({"fold": ["a", "c"], "moves": "a"}), "steps[0].fold", '["a", "c"]', "an alignment such as"),
+    "alignment a list": (keys({"fold": ["a", "c"], "moves": "a"}), "steps[0].fold", '["a", "c"]',
+        "an alignment such as"),
     "alignment empty": (keys({"fold": {}, "moves": "a"}), "steps[0].fold", "the keys ", "{through}"),
     "point alone": (keys({"fold": {"point": "a"}, "moves": "a"}), "steps[0].fold", "the keys point", "{point, onto}"),
-    "one key too many": (keys({"fold": {"through": ["a", "c"], "onto": "b"}, "moves": "a"}), "steps[0].fold", "the keys onto, through", "{through}"),
-    "landing left out": (keys({"fold": {"point": "a", "onto": ["b", "c"], "through": "m"}, "moves": "a"}), "steps[0].fold", "the keys onto, point, through", "landing"),
-    "landing beside a point": (keys({"fold": {"point": "a", "onto": "b", "landing": "first"}, "moves": "a"}), "steps[0].fold", "the keys landing, onto, point", "landing"),
-    "landing third": (keys({"fold": {"point": "a", "onto": ["b", "c"], "through": "m", "landing": "third"}, "moves": "a"}), "steps[0].fold.landing", '"third"', '"first" or "second"'),
-    "landing 1": (keys({"fold": {"point": "a", "onto": ["b", "c"], "through": "m", "landing": 1}, "moves": "a"}), "steps[0].fold.landing", "1", '"first" or "second"'),
-    "point onto a line without more": (keys({"fold": {"point": "a", "onto": ["b", "c"]}, "moves": "a"}), "steps[0].fold.onto", '["b", "c"]', "name of a point"),
-    "line onto a point": (keys({"fold": {"line": ["a", "b"], "onto": "c"}, "moves": "a"}), "steps[0].fold.onto", '"c"', "two marks"),
-    "through one mark": (keys({"fold": {"through": ["a"]}, "moves": "a"}), "steps[0].fold.through", '["a"]', "two marks"),
+    "one key too many": (keys({"fold": {"through": ["a", "c"], "onto": "b"}, "moves": "a"}), "steps[0].fold",
+        "the keys onto, through", "{through}"),
+    "landing left out": (keys({"fold": {"point": "a", "onto": ["b", "c"], "through": "m"}, "moves": "a"}),
+        "steps[0].fold", "the keys onto, point, through", "landing"),
+    "landing beside a point": (keys({"fold": {"point": "a", "onto": "b", "landing": "first"}, "moves": "a"}),
+        "steps[0].fold", "the keys landing, onto, point", "landing"),
+    "landing third": (keys({"fold": {"point": "a", "onto": ["b", "c"], "through": "m", "landing": "third"},
+        "moves": "a"}), "steps[0].fold.landing", '"third"', '"first" or "second"'),
+    "landing 1": (keys({"fold": {"point": "a", "onto": ["b", "c"], "through": "m", "landing": 1}, "moves": "a"}),
+        "steps[0].fold.landing", "1", '"first" or "second"'),
+    "point onto a line without more": (keys({"fold": {"point": "a", "onto": ["b", "c"]}, "moves": "a"}),
+        "steps[0].fold.onto", '["b", "c"]', "name of a point"),
+    "line onto a point": (keys({"fold": {"line": ["a", "b"], "onto": "c"}, "moves": "a"}), "steps[0].fold.onto", '"c"',
+        "two marks"),
+    "through one mark": (keys({"fold": {"through": ["a"]}, "moves": "a"}), "steps[0].fold.through", '["a"]',
+        "two marks"),
     "through a name": (keys({"fold": {"through": "ac"}, "moves": "a"}), "steps[0].fold.through", '"ac"', "two marks"),
-    "square through two": (keys({"fold": {"square": ["a", "b"], "through": ["c", "d"]}, "moves": "a"}), "steps[0].fold.through", '["c", "d"]', "name of a point"),
-    "points onto one line": (keys({"fold": {"points": ["a", "b"], "onto": [["c", "d"]]}, "moves": "a"}), "steps[0].fold", "the keys onto, points", "{points, onto}"),
-    "points onto marks": (keys({"fold": {"points": ["a", "b"], "onto": ["c", "d"]}, "moves": "a"}), "steps[0].fold.onto", '"c"', "two marks"),
+    "square through two": (keys({"fold": {"square": ["a", "b"], "through": ["c", "d"]}, "moves": "a"}),
+        "steps[0].fold.through", '["c", "d"]', "name of a point"),
+    "points onto one line": (keys({"fold": {"points": ["a", "b"], "onto": [["c", "d"]]}, "moves": "a"}),
+        "steps[0].fold", "the keys onto, points", "{points, onto}"),
+    "points onto marks": (keys({"fold": {"points": ["a", "b"], "onto": ["c", "d"]}, "moves": "a"}),
+        "steps[0].fold.onto", '"c"', "two marks"),
 }  # fmt: skip
 
 
@@ -317,7 +364,9 @@ def test_half_a_character_is_no_name_of_a_mark() -> None:
 
 @pytest.mark.parametrize("layers", [1, 999_999, 1_000_000, 10**1000 - 1])
 def test_any_whole_number_of_layers_from_1_up(layers: int) -> None:
-    """SPECIFICATION §10.1: an integer ≥ 1; §1: at most 1,000 digits. More layers than there are is for the folding to refuse."""
+    """SPECIFICATION §10.1: an integer ≥ 1; §1: at most 1,000 digits. More layers than there are is for the folding to
+    refuse.
+    """
     recipe = read(keys(FOLD | {"layers": layers}))
     assert recipe.steps[0] == FoldStep(Alignment("through", ("a", "c")), "b", "over", layers)
     assert kernel_digest(recipe) == recipe.statement_sha256
@@ -406,7 +455,13 @@ CHANGES: dict[str, Callable[[Keys], object]] = {
 
 @pytest.mark.parametrize("change", CHANGES.values(), ids=CHANGES)
 def test_everything_else_is_part_of_the_statement(change: Callable[[Keys], object]) -> None:
-    document = keys(copy.deepcopy(FOLD), {"fold": {"point": "a", "onto": "m"}, "moves": "a"}, {"unfold": 1}, target=copy.deepcopy(TARGET), cut={"along": dict(THROUGH)})
+    document = keys(
+        copy.deepcopy(FOLD),
+        {"fold": {"point": "a", "onto": "m"}, "moves": "a"},
+        {"unfold": 1},
+        target=copy.deepcopy(TARGET),
+        cut={"along": dict(THROUGH)},
+    )
     before = read(document).statement_sha256
     change(document)
     after = read(document)
@@ -421,7 +476,9 @@ NAMES = st.text(st.characters(exclude_categories=["Cs"]), min_size=1, max_size=4
 def documents(draw: st.DrawFn) -> Keys:
     """Recipes of the right form, whatever they fold."""
     names = draw(st.lists(NAMES, min_size=3, max_size=6, unique=True))
-    numbers = st.one_of(st.integers(-99, 99), st.sampled_from(["1/3", "sqrt(2)", "cos(pi/5)"]), st.fractions(max_denominator=9).map(str))
+    numbers = st.one_of(
+        st.integers(-99, 99), st.sampled_from(["1/3", "sqrt(2)", "cos(pi/5)"]), st.fractions(max_denominator=9).map(str)
+    )
     marks, steps, folds = list(names), [], []
 
     def mark() -> str:
@@ -445,12 +502,22 @@ def documents(draw: st.DrawFn) -> Keys:
         kind = draw(st.sampled_from(["fold", "fold", "mark", "unfold", "turn"]))
         if kind == "fold":
             step: Keys = {"fold": alignment(), "moves": mark()}
-            step |= draw(st.fixed_dictionaries({}, optional={"direction": st.sampled_from(["over", "behind"]), "layers": st.sampled_from(["all", "flap", 1, 3])}))
+            step |= draw(
+                st.fixed_dictionaries(
+                    {},
+                    optional={
+                        "direction": st.sampled_from(["over", "behind"]),
+                        "layers": st.sampled_from(["all", "flap", 1, 3]),
+                    },
+                )
+            )
             folds.append(number)
         elif kind == "mark":
             name = draw(NAMES.filter(lambda n: n not in marks))
             line = st.one_of(st.sampled_from(folds), st.builds(pair)) if folds else st.builds(pair)
-            step = {"mark": name, "crossing": [draw(line), draw(line)]} | ({"on": mark()} if draw(st.booleans()) else {})
+            step = {"mark": name, "crossing": [draw(line), draw(line)]} | (
+                {"on": mark()} if draw(st.booleans()) else {}
+            )
             marks.append(name)
         elif kind == "unfold" and folds:
             step = {"unfold": 1}
@@ -461,7 +528,11 @@ def documents(draw: st.DrawFn) -> Keys:
             step = {"turn": "over"}
         steps.append(step)
     document: Keys = {"format": "creaseproof-recipe/1", "points": {n: [draw(numbers), draw(numbers)] for n in names}}
-    document |= {"sheet": {"outline": names[:3]}, "steps": steps, "title": draw(st.text(st.characters(exclude_categories=["Cs"]), max_size=6))}
+    document |= {
+        "sheet": {"outline": names[:3]},
+        "steps": steps,
+        "title": draw(st.text(st.characters(exclude_categories=["Cs"]), max_size=6)),
+    }
     if draw(st.booleans()):
         document["target"] = {"loops": [names[:3]]}
     if draw(st.booleans()):

@@ -20,7 +20,21 @@ from verify.pattern.subdivision import Subdivision
 
 @pytest.mark.parametrize(
     ("text", "digits"),
-    [("0", 0), ("-17", 0), ("+3", 0), ("76.1", 1), ("-0.250", 3), ("1/3", None), ("sqrt(2)", None), ("1e-3", None), ("2.5e1", None), ("", None), ("1.", None), (".5", None), ("1.5+1", None)],
+    [
+        ("0", 0),
+        ("-17", 0),
+        ("+3", 0),
+        ("76.1", 1),
+        ("-0.250", 3),
+        ("1/3", None),
+        ("sqrt(2)", None),
+        ("1e-3", None),
+        ("2.5e1", None),
+        ("", None),
+        ("1.", None),
+        (".5", None),
+        ("1.5+1", None),
+    ],
 )
 def test_digits_after_the_point(text: str, digits: int | None) -> None:
     assert decimals(text) == digits
@@ -28,7 +42,14 @@ def test_digits_after_the_point(text: str, digits: int | None) -> None:
 
 @pytest.mark.parametrize(
     ("texts", "unit"),
-    [(["1", "2"], Fraction(1)), (["1", "2.5"], Fraction(1, 10)), (["33.33", "2.5"], Fraction(1, 100)), (["1/3"], Fraction(1)), ([], Fraction(1)), (["0.12345678901234", "1.5"], Fraction(1, 10))],
+    [
+        (["1", "2"], Fraction(1)),
+        (["1", "2.5"], Fraction(1, 10)),
+        (["33.33", "2.5"], Fraction(1, 100)),
+        (["1/3"], Fraction(1)),
+        ([], Fraction(1)),
+        (["0.12345678901234", "1.5"], Fraction(1, 10)),
+    ],
 )
 def test_the_unit_of_the_longest_decimal(texts: list[str], unit: Fraction) -> None:
     assert rounding(texts) == unit
@@ -77,8 +98,12 @@ def failures(document: Document) -> tuple[list[str], list[tuple[float, int, floa
             vertex = next(v for v in range(len(s.vertices)) if s.name(v) == finding.where[0])
             lengths = fold_lengths(s, vertex)
             defects.append((float(finding.value["difference_degrees"]), len(lengths), min(lengths)))
-    lengths_of = {"–".join(names): length(*line) for names, line in zip(document.target_lines(), s.drawing.target, strict=True)}
-    misses = [(float(f.value["distance"].split()[0]), lengths_of[f.where[0]]) for f in result.failures if f.kind == "missed"]
+    lengths_of = {
+        "–".join(names): length(*line) for names, line in zip(document.target_lines(), s.drawing.target, strict=True)
+    }
+    misses = [
+        (float(f.value["distance"].split()[0]), lengths_of[f.where[0]]) for f in result.failures if f.kind == "missed"
+    ]
     return [t for pair in document.points.values() for t in pair], defects, misses
 
 
@@ -92,7 +117,9 @@ def fold_lengths(s: Subdivision, vertex: int) -> list[float]:
 
 
 def rounded(document: Document, digits: int) -> Document:
-    points = {n: tuple(v.decimal(digits).rstrip("0").rstrip(".") or "0" for v in p) for n, p in draw(document).places.items()}
+    points = {
+        n: tuple(v.decimal(digits).rstrip("0").rstrip(".") or "0" for v in p) for n, p in draw(document).places.items()
+    }
     return replace(document, points=points, raw=None)
 
 
@@ -110,7 +137,11 @@ def test_patterns_that_are_wrong_do_not_look_rounded(proofs: Path) -> None:
     rng = random.Random(1)
     for name in ("edge-18", "edge-54", "tip-18", "notch-54"):
         x, y = drawing.points[name]
-        moved = (x, f"{float(y) + rng.uniform(15, 20):.1f}") if name == "edge-18" else (f"{float(x) + rng.uniform(15, 20):.1f}", y)
+        moved = (
+            (x, f"{float(y) + rng.uniform(15, 20):.1f}")
+            if name == "edge-18"
+            else (f"{float(x) + rng.uniform(15, 20):.1f}", y)
+        )
         texts, defects, misses = failures(replace(drawing, points=dict(drawing.points) | {name: moved}))
         assert defects or misses
         assert not looks_rounded(texts, defects, misses)
@@ -137,7 +168,9 @@ def test_the_unit_is_estimated_from_the_numbers() -> None:
 
 
 def test_a_drawing_in_px_with_three_decimals_looks_rounded() -> None:
-    """A waterbomb-like vertex whose ends were rounded to thousandths of a px: its angles are off by some 0.0003 degrees."""
+    """A waterbomb-like vertex whose ends were rounded to thousandths of a px: its angles are off by some 0.0003
+    degrees.
+    """
     ends = {"a": (400, 0), "b": (173.20508, 100), "c": (-115.47005, 200), "d": (-400, 0), "e": (-231.43, -133.61611)}
     points = {"m": ("200", "200")} | {n: (f"{200 + x / 2:.3f}", f"{200 + y / 2:.3f}") for n, (x, y) in ends.items()}
     texts = [in_mm(v) for p in points.values() for v in p]

@@ -126,8 +126,13 @@ def test_lines_are_chains_of_edges(drawn: Document) -> None:
 def test_faces_against_shapely(drawn: Document) -> None:
     """Without auxiliary edges the faces are the polygons that the drawn lines cut the sheet into."""
     s = subdivide(draw(drawn))
-    sheet = shapely.Polygon([tuple(map(float, drawn.points[n])) for n in drawn.outline], [[tuple(map(float, drawn.points[n])) for n in hole] for hole in drawn.holes])
-    lines = [shapely.LineString([[float(c) for c in s.vertices[v]] for v in e.ends]) for e in s.edges if not e.is_auxiliary]
+    sheet = shapely.Polygon(
+        [tuple(map(float, drawn.points[n])) for n in drawn.outline],
+        [[tuple(map(float, drawn.points[n])) for n in hole] for hole in drawn.holes],
+    )
+    lines = [
+        shapely.LineString([[float(c) for c in s.vertices[v]] for v in e.ends]) for e in s.edges if not e.is_auxiliary
+    ]
     regions = [r for r in shapely.polygonize(lines).geoms if sheet.contains(r.representative_point())]
     faces = [shapely.Polygon([[float(c) for c in s.vertices[v]] for v in loop]) for loop in s.faces]
     if not any(e.is_auxiliary for e in s.edges):
@@ -159,7 +164,9 @@ def test_order_and_direction_of_the_lines_do_not_matter(drawn: Document, shuffle
     one, other = subdivide(draw(drawn)), subdivide(draw(read(keys)))
     if not any(e.is_auxiliary for e in one.edges):
         assert set(one.vertices) == set(other.vertices)
-        assert {frozenset(one.vertices[v] for v in f) for f in one.faces} == {frozenset(other.vertices[v] for v in f) for f in other.faces}
+        assert {frozenset(one.vertices[v] for v in f) for f in one.faces} == {
+            frozenset(other.vertices[v] for v in f) for f in other.faces
+        }
 
 
 @settings(max_examples=100)
@@ -176,7 +183,10 @@ def test_a_line_off_the_sheet_is_malformed(name: str, segment: tuple[Grid, Grid]
 
 
 def test_crossing_at_irrational_places(pattern: Any) -> None:
-    drawn = pattern([("-3", -3), (3, -3), (3, 3), (-3, 3)], [(("-sqrt(2)", -1), ("sqrt(3)", 2), "flat"), ((-2, "sqrt(2)"), (2, "-sqrt(3)"), "flat")])
+    drawn = pattern(
+        [("-3", -3), (3, -3), (3, 3), (-3, 3)],
+        [(("-sqrt(2)", -1), ("sqrt(3)", 2), "flat"), ((-2, "sqrt(2)"), (2, "-sqrt(3)"), "flat")],
+    )
     s = subdivide(draw(drawn))
     (crossing,) = set(s.crease_chains[0][1:-1]) & set(s.crease_chains[1][1:-1])
     for chain in s.crease_chains:

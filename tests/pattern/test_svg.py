@@ -106,8 +106,12 @@ def test_subpaths_after_closing() -> None:
 
 
 def test_smooth_curves_mirror_the_last_control_point() -> None:
-    """SVG 1.1 §8.3.6, §8.3.7: S after C and T after Q mirror; after anything else the control point is the current one."""
-    cubic = path("M0 0 C1 2 3 4 5 5 S 9 9 10 10 L 11 11 S 12 12 13 13 Q 14 0 15 13 T 17 13 T 19 13 S 1 1 2 2")[0].segments
+    """SVG 1.1 §8.3.6, §8.3.7: S after C and T after Q mirror; after anything else the control point is the current
+    one.
+    """
+    cubic = path("M0 0 C1 2 3 4 5 5 S 9 9 10 10 L 11 11 S 12 12 13 13 Q 14 0 15 13 T 17 13 T 19 13 S 1 1 2 2")[
+        0
+    ].segments
     assert isinstance(cubic[1], Bezier)
     assert cubic[1].controls[0] == (7, 6)
     assert cubic[3].controls[0] == (11, 11)  # type: ignore[union-attr]
@@ -127,8 +131,28 @@ def test_arc_flags_need_no_blanks() -> None:
 @pytest.mark.parametrize(
     "data",
     [
-        *("L 1 1", "M", "M 1", "M 1 1 L", "M1 1 L 2", "M1 1 L 2 2,", "M1 1 X 2 2", "M1 1 L 2 2 3", "M1 1 A 1 1 0 2 1 3 3"),
-        *("M 1 1 L NaN 3", "M1 1 L inf 2", "M1 1 Lé", "M1,,2", "M1 1 Z 3 3", "M1e400 1", "M 1 1 l 1e31 0", "10 10", "M٣ ٣"),
+        *(
+            "L 1 1",
+            "M",
+            "M 1",
+            "M 1 1 L",
+            "M1 1 L 2",
+            "M1 1 L 2 2,",
+            "M1 1 X 2 2",
+            "M1 1 L 2 2 3",
+            "M1 1 A 1 1 0 2 1 3 3",
+        ),
+        *(
+            "M 1 1 L NaN 3",
+            "M1 1 L inf 2",
+            "M1 1 Lé",
+            "M1,,2",
+            "M1 1 Z 3 3",
+            "M1e400 1",
+            "M 1 1 l 1e31 0",
+            "10 10",
+            "M٣ ٣",
+        ),
     ],
 )
 def test_path_mistakes(data: str) -> None:
@@ -160,7 +184,11 @@ def commands(draw_: st.DrawFn) -> str:
 @given(commands())
 def test_paths_as_an_independent_library_reads_them(data: str) -> None:
     """svgelements gives the same ends of all segments."""
-    ours = [(float(e.end.x), float(e.end.y)) for s in path(data) for e in [*s.segments, *([Line(s.start)] if s.closed else [])]]
+    ours = [
+        (float(e.end.x), float(e.end.y))
+        for s in path(data)
+        for e in [*s.segments, *([Line(s.start)] if s.closed else [])]
+    ]
     theirs = [s for s in svgelements.Path(data) if not isinstance(s, svgelements.Move)]
     theirs = [s for s in theirs if not (isinstance(s, svgelements.Arc) and s.start == s.end)]
     assert np.allclose(ours or [(0, 0)], [(s.end.x, s.end.y) for s in theirs] or [(0, 0)], atol=1e-6)
@@ -298,7 +326,9 @@ def test_transforms_as_an_independent_library_applies_them(functions: list[str],
     assert float(100 - y) == pytest.approx(place.y, rel=1e-7, abs=1e-4)
 
 
-@pytest.mark.parametrize("text", ["rotate()", "rotate(1 2)", "matrix(1 2 3)", "turn(3)", "scale 2", "scale(2", "translate(1,)", "scale(2) 3"])
+@pytest.mark.parametrize(
+    "text", ["rotate()", "rotate(1 2)", "matrix(1 2 3)", "turn(3)", "scale 2", "scale(2", "translate(1,)", "scale(2) 3"]
+)
 def test_transform_mistakes(text: str) -> None:
     with pytest.raises(Misread):
         transforms(text)
@@ -333,9 +363,21 @@ def test_angle_of_too_high_a_degree_names_the_element() -> None:
         ('<line x2="3" y2="10%" stroke="#111"/>', [(0, 0), (3, 10)], False),
         ('<rect x="1" y="2" width="3" height="4"/>', [(1, 2), (4, 2), (4, 6), (1, 6)], True),
         ('<rect x="1" y="2" width="50%" height="4" rx="0" ry="2"/>', [(1, 2), (51, 2), (51, 6), (1, 6)], True),
-        ('<svg x="10" y="20" width="50" height="50" viewBox="0 0 25 25"><path d="M1 1H2V2Z"/></svg>', [(12, 22), (14, 22), (14, 24)], True),
-        ('<defs><path id="a" d="M1 1H2V2Z"/></defs><use xlink:href="#a" x="5" transform="scale(2)"/>', [(12, 2), (14, 2), (14, 4)], True),
-        ('<g id="a" display="none"/><g fill="none"><g stroke="#111"><path d="M0 0H3"/></g></g>', [(0, 0), (3, 0)], False),
+        (
+            '<svg x="10" y="20" width="50" height="50" viewBox="0 0 25 25"><path d="M1 1H2V2Z"/></svg>',
+            [(12, 22), (14, 22), (14, 24)],
+            True,
+        ),
+        (
+            '<defs><path id="a" d="M1 1H2V2Z"/></defs><use xlink:href="#a" x="5" transform="scale(2)"/>',
+            [(12, 2), (14, 2), (14, 4)],
+            True,
+        ),
+        (
+            '<g id="a" display="none"/><g fill="none"><g stroke="#111"><path d="M0 0H3"/></g></g>',
+            [(0, 0), (3, 0)],
+            False,
+        ),
     ],
 )
 def test_shapes(body: str, places: list[Any], closed: bool) -> None:
@@ -377,9 +419,14 @@ def test_what_draws_nothing_is_left_out(body: str, drawing: Callable[..., Path])
 
 
 def test_cascade() -> None:
-    """CSS 2.1 §6.4: ids above classes above tags above attributes, the style attribute above all; later rules win ties."""
+    """CSS 2.1 §6.4: ids above classes above tags above attributes, the style attribute above all; later rules win
+    ties.
+    """
     sheet = "<style>#a{stroke:#00a} .c{stroke:#00c} .d{stroke:#00d} path{stroke:#00e}</style>"
-    elements = ['<path {} d="M0 0H1" stroke="#00f"/>'.format(x) for x in ('id="a" class="c"', 'class="d c"', "", 'id="b" style="stroke:#00b"')]  # noqa: UP032
+    elements = [
+        f'<path {x} d="M0 0H1" stroke="#00f"/>'
+        for x in ('id="a" class="c"', 'class="d c"', "", 'id="b" style="stroke:#00b"')
+    ]
     picture = svg_shapes.read_picture(page(sheet + "".join(elements)).encode(), "x")
     assert [s.style.values["stroke"] for s in picture.shapes] == ["#00a", "#00d", "#00e", "#00b"]
 
@@ -508,7 +555,10 @@ def test_hostile_files(content: bytes, drawing: Callable[..., Path]) -> None:
 
 
 def test_the_plain_doctype_of_the_standard_is_read() -> None:
-    doctype = '<?xml version="1.0"?>\n<!DOCTYPE svg PUBLIC "-//W3C//DTD SVG 1.1//EN" "http://www.w3.org/Graphics/SVG/1.1/DTD/svg11.dtd">\n'
+    doctype = (
+        '<?xml version="1.0"?>\n<!DOCTYPE svg PUBLIC "-//W3C//DTD SVG 1.1//EN" '
+        '"http://www.w3.org/Graphics/SVG/1.1/DTD/svg11.dtd">\n'
+    )
     assert chains(doctype + page('<path d="M0 0H3V3Z"/>'))
 
 
@@ -521,11 +571,26 @@ def test_bytes_never_crash(content: bytes) -> None:
 
 @settings(max_examples=200)
 @given(
-    st.sampled_from(["d", "points", "transform", "style", "x", "width", "viewBox", "preserveAspectRatio", "stroke-dasharray", "fill"]),
+    st.sampled_from(
+        [
+            "d",
+            "points",
+            "transform",
+            "style",
+            "x",
+            "width",
+            "viewBox",
+            "preserveAspectRatio",
+            "stroke-dasharray",
+            "fill",
+        ]
+    ),
     st.sampled_from(["path", "polygon", "rect", "svg", "use", "g", "line", "style"]),
     st.one_of(
         st.text(alphabet="MLHVCSQTAZz0123456789.,-+eE() \t%mpxrotate#;:{}", max_size=30),
-        st.text(st.characters(min_codepoint=32, exclude_characters='<&"', exclude_categories=["Cs", "Cc"]), max_size=20),
+        st.text(
+            st.characters(min_codepoint=32, exclude_characters='<&"', exclude_categories=["Cs", "Cc"]), max_size=20
+        ),
     ),
 )
 @example("style", "g", "fill:;x")
@@ -573,7 +638,9 @@ def test_beziers_stay_within_the_tolerance(controls: list[Any], tolerance: str, 
     t = np.linspace(0, 1, 3000)[:, None]
     weights = [1, 2, 1] if word == "Q" else [1, 3, 3, 1]
     degree = len(weights) - 1
-    curve = sum(w * t**i * (1 - t) ** (degree - i) * np.array(c) for i, (w, c) in enumerate(zip(weights, controls, strict=True)))
+    curve = sum(
+        w * t**i * (1 - t) ** (degree - i) * np.array(c) for i, (w, c) in enumerate(zip(weights, controls, strict=True))
+    )
     m = svgelements.Matrix(transform)
     curve = np.array([[m.a * x + m.c * y + m.e, 100 - (m.b * x + m.d * y + m.f)] for x, y in curve])
     step = np.sqrt(((curve[1:] - curve[:-1]) ** 2).sum(axis=1)).max()
@@ -634,7 +701,10 @@ def test_too_many_pieces() -> None:
 
 def test_target(drawing: Callable[..., Path]) -> None:
     """The picture keeps its handedness: y is flipped, corners and margin in mm."""
-    body = '<title>A  kite</title><path d="M20 10 L20 10 30 20 25 25 20 30 10 20z"/><path d="M50 50 L60 60" stroke="#111"/>'
+    body = (
+        '<title>A  kite</title><path d="M20 10 L20 10 30 20 25 25 20 30 10 20z"/><path d="M50 50 L60 60" '
+        'stroke="#111"/>'
+    )
     document = target_from_svg(drawing(page(body)))
     assert document.title == "A kite"
     assert document.unit == "mm"
@@ -647,7 +717,10 @@ def test_target(drawing: Callable[..., Path]) -> None:
 
 
 def test_target_sheet_of_a_class(drawing: Callable[..., Path]) -> None:
-    body = '<rect class="paper" x="5" y="5" width="50" height="50" fill="none" stroke="#333"/><rect x="20" y="20" width="9" height="9"/>'
+    body = (
+        '<rect class="paper" x="5" y="5" width="50" height="50" fill="none" stroke="#333"/><rect x="20" '
+        'y="20" width="9" height="9"/>'
+    )
     document = target_from_svg(drawing(page(body)), sheet="class=paper")
     assert sorted(corners(document, document.outline)) == [(5, 45), (5, 95), (55, 45), (55, 95)]
     assert len(document.loops) == 1
@@ -675,7 +748,13 @@ def test_window_from_a_drawing_is_certified(drawing: Callable[..., Path]) -> Non
       <g class="valley"><path d="M0 60H120M60 120V60"/></g>
       <g class="ridge"><path d="M60 60V0"/></g>
       <g id="diagonals"><path d="M0 120L60 60 120 0"/><path d="M120 120L60 60 0 0"/></g></g>"""
-    rules = ["class=paper:border", "class=out:target", "class=valley:valley", "class=ridge:mountain", "layer=diagonals:either"]
+    rules = [
+        "class=paper:border",
+        "class=out:target",
+        "class=valley:valley",
+        "class=ridge:mountain",
+        "layer=diagonals:either",
+    ]
     document = pattern_from_svg(drawing(page(body, 'width="120mm" height="120mm" viewBox="0 0 120 120"')), rules)
     assert len(document.creases) == 7
     assert verify.certify(document).verdict == "certified"
@@ -719,7 +798,9 @@ def test_layers(name: str, drawing: Callable[..., Path]) -> None:
 
 
 def test_no_colour_has_a_meaning_of_its_own(drawing: Callable[..., Path]) -> None:
-    body = LINES + "".join(line(f'stroke="{c}"', f"M0 {y}H100") for y, c in enumerate(("red", "blue", "black"), start=10))
+    body = LINES + "".join(
+        line(f'stroke="{c}"', f"M0 {y}H100") for y, c in enumerate(("red", "blue", "black"), start=10)
+    )
     for kinds in itertools.permutations(("mountain", "valley", "flat")):
         rules = [f"stroke={c}:{k}" for c, k in zip(("red", "blue", "black"), kinds, strict=True)]
         document = pattern_from_svg(drawing(page(body)), ["element=rect:border", *rules])
@@ -730,14 +811,24 @@ def test_no_colour_has_a_meaning_of_its_own(drawing: Callable[..., Path]) -> Non
     ("body", "rules", "words"),
     [
         (line('id="x" stroke="#111"'), [], r'<path id="x"> \(line 1\): found a line that no rule maps'),
-        (line('id="x" stroke="#111"'), ["stroke=#111:valley", "id=x:mountain"], "two rules, stroke=#111:valley and id=x:mountain"),
+        (
+            line('id="x" stroke="#111"'),
+            ["stroke=#111:valley", "id=x:mountain"],
+            "two rules, stroke=#111:valley and id=x:mountain",
+        ),
         (line('stroke="#111"'), ["stroke=#111:valley", "class=lost:flat"], "class=lost:flat: found no line"),
-        (line('stroke="#111"') + line('stroke="#222"', "M100 50H0"), ["stroke=#111:valley", "stroke=#222:mountain"], "a valley line of <path>"),
+        (
+            line('stroke="#111"') + line('stroke="#222"', "M100 50H0"),
+            ["stroke=#111:valley", "stroke=#222:mountain"],
+            "a valley line of <path>",
+        ),
         (line('stroke="#111"') + "<text>1</text>", ["stroke=#111:valley"], "<text>"),
         (line('stroke="#111" stroke-dasharray="x"'), ["stroke=#111 and dash=none:valley"], "stroke-dasharray"),
     ],
 )
-def test_lines_without_or_with_too_much_meaning(body: str, rules: list[str], words: str, drawing: Callable[..., Path]) -> None:
+def test_lines_without_or_with_too_much_meaning(
+    body: str, rules: list[str], words: str, drawing: Callable[..., Path]
+) -> None:
     with pytest.raises(Malformed, match=words):
         pattern_from_svg(drawing(page(LINES + body)), ["element=rect:border", *rules])
 
@@ -750,7 +841,17 @@ def test_text_can_be_ignored_by_a_rule(drawing: Callable[..., Path]) -> None:
 
 @pytest.mark.parametrize(
     "text",
-    ["", "red", "stroke=red", ":valley", "stroke=:valley", "stroke=red:up", "hue=red:valley", "stroke=red and stroke=blue:flat", "dash=x:flat"],
+    [
+        "",
+        "red",
+        "stroke=red",
+        ":valley",
+        "stroke=:valley",
+        "stroke=red:up",
+        "hue=red:valley",
+        "stroke=red and stroke=blue:flat",
+        "dash=x:flat",
+    ],
 )
 def test_rules_that_cannot_be_read(text: str) -> None:
     with pytest.raises(Malformed):
@@ -759,12 +860,22 @@ def test_rules_that_cannot_be_read(text: str) -> None:
 
 def test_rules_from_a_table(tmp_path: Path) -> None:
     file = tmp_path / "rules.toml"
-    file.write_text('[[line]]\nclass = "ridge"\ndash = "none"\nkind = "mountain"\n[[line]]\nlayer = "a and b:c"\nkind = "border"\n')
+    file.write_text(
+        '[[line]]\nclass = "ridge"\ndash = "none"\nkind = "mountain"\n[[line]]\nlayer = "a and b:c"\nkind = "border"\n'
+    )
     assert rules_from_toml(file) == [
         Rule((("class", "ridge"), ("dash", "none")), "mountain"),
         Rule((("layer", "a and b:c"),), "border"),
     ]
-    for wrong in ("x = 1", "[[line]]\nkind = 'up'", "[[line]]\nkind = 'flat'", "[[line]]\nclass = 3\nkind = 'flat'", "line = 3", "[[", "\xff"):
+    for wrong in (
+        "x = 1",
+        "[[line]]\nkind = 'up'",
+        "[[line]]\nkind = 'flat'",
+        "[[line]]\nclass = 3\nkind = 'flat'",
+        "line = 3",
+        "[[",
+        "\xff",
+    ):
         file.write_bytes(wrong.encode("latin-1"))
         with pytest.raises(Malformed):
             rules_from_toml(file)
@@ -812,7 +923,9 @@ def test_sheet_by_margin(drawing: Callable[..., Path]) -> None:
 
 
 def test_named_colours() -> None:
-    """CSS Color 4 §6.1, as svgelements knows it, but for two (from memory): it lacks one and has a slip in the other."""
+    """CSS Color 4 §6.1, as svgelements knows it, but for two (from memory): it lacks one and has a slip in the
+    other.
+    """
     assert len(COLOURS) == 148
     assert COLOURS["rebeccapurple"] == "663399"
     assert COLOURS["aliceblue"] == "f0f8ff"
@@ -831,7 +944,9 @@ COORDINATES = st.tuples(st.decimals(0, 100, places=2), st.decimals(0, 100, place
     st.sampled_from(["100mm", "4in", "300px", "17pc"]),
     st.sampled_from([".toml", ".json"]),
 )
-def test_documents_read_back_identically(tmp_path_factory: pytest.TempPathFactory, polygons: Any, transform: str, width: str, suffix: str) -> None:
+def test_documents_read_back_identically(
+    tmp_path_factory: pytest.TempPathFactory, polygons: Any, transform: str, width: str, suffix: str
+) -> None:
     folder = tmp_path_factory.mktemp("svg")
     body = "".join(f'<polygon points="{" ".join(f"{x},{y}" for x, y in p)}"/>' for p in polygons)
     file = folder / "drawing.svg"
@@ -858,12 +973,17 @@ def run(*arguments: object) -> Any:
 
 
 def test_command(drawing: Callable[..., Path], tmp_path: Path) -> None:
-    file, out = drawing(page('<rect x="20" y="20" width="9" height="9"/>' + line('class="ridge" stroke="#111"'))), tmp_path / "o.toml"
+    file, out = (
+        drawing(page('<rect x="20" y="20" width="9" height="9"/>' + line('class="ridge" stroke="#111"'))),
+        tmp_path / "o.toml",
+    )
     result = run(file, "-o", out, "--margin", "5")
     assert result.exit_code == 0, result.output
     assert "1 target outline, 1 open target line" in result.output
     assert verify.load(out).unit == "mm"
-    result = run(file, "-o", out, "--line", "class=ridge:mountain", "--line", "element=rect:target", "--margin", "0", "--json")
+    result = run(
+        file, "-o", out, "--line", "class=ridge:mountain", "--line", "element=rect:target", "--margin", "0", "--json"
+    )
     assert result.exit_code == 0
     assert json.loads(result.output)["facts"]["creases"] == 1
     result = run(file, "-o", out, "--target", "--line", "class=ridge:mountain")

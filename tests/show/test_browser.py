@@ -1,4 +1,6 @@
-"""Reports and pictures in a real Chromium: keyboard, sliders, accessibility by axe-core, no network, no colliding names."""
+"""Reports and pictures in a real Chromium: keyboard, sliders, accessibility by axe-core, no network, no colliding
+names.
+"""
 
 from __future__ import annotations
 
@@ -77,7 +79,11 @@ def opened(browser, written):
     def of(name: str, screen: str = "light", **options: Any):
         wide, high, scheme = SCREENS[screen]
         context = browser.new_context(
-            viewport={"width": wide, "height": high}, color_scheme=scheme, reduced_motion="reduce", bypass_csp=True, **options
+            viewport={"width": wide, "height": high},
+            color_scheme=scheme,
+            reduced_motion="reduce",
+            bypass_csp=True,
+            **options,
         )
         contexts.append(context)
         page = context.new_page()
@@ -113,7 +119,9 @@ def test_no_fault_that_axe_calls_serious_and_no_trouble(name, screen, opened, ax
     page.evaluate(axe)
     found = page.evaluate("axe.run()")
     assert len(found["passes"]) > 15, "axe did not look"
-    serious = [(v["id"], v["nodes"][0]["html"][:200]) for v in found["violations"] if v["impact"] in ("serious", "critical")]
+    serious = [
+        (v["id"], v["nodes"][0]["html"][:200]) for v in found["violations"] if v["impact"] in ("serious", "critical")
+    ]
     assert serious == []
     assert page.evaluate("document.documentElement.scrollWidth") <= SCREENS[screen][0]
     assert page.troubles == []
@@ -164,7 +172,9 @@ def test_a_finding_lights_up_what_it_names_in_both_views(opened):
 
 
 def test_each_reason_lights_up_what_it_names(opened):
-    """Two reasons name a fold and the two panels that it joins; two name a fold, the panel that it runs across, and its two panels."""
+    """Two reasons name a fold and the two panels that it joins; two name a fold, the panel that it runs across, and its
+    two panels.
+    """
     page = opened("refuted/trapped-panel.toml")
     reasons = page.locator("#verdict .findings ul [data-shows]")
     assert reasons.count() == 4
@@ -200,7 +210,10 @@ def test_a_pattern_moves_from_its_flat_to_its_folded_places(opened, proofs):
     data = page.evaluate("JSON.parse(document.getElementById('data').textContent)")
     last = len(data["steps"]) - 1
     assert page.locator("#step").get_attribute("max") == str(last)
-    for step, places, stack in ((0, data["flat"], data["steps"][0]["stack"]), (last, data["folded"], data["steps"][last]["stack"])):
+    for step, places, stack in (
+        (0, data["flat"], data["steps"][0]["stack"]),
+        (last, data["folded"], data["steps"][last]["stack"]),
+    ):
         put(page, "step", step)
         drawn = stage_places(page)
         expected = [sorted((x, -y) for x, y in (places[v] for v in data["faces"][f])) for f in stack]
@@ -223,10 +236,21 @@ def _true_lengths(flat: list[tuple[float, float]], drawn: list[tuple[float, floa
     return float(np.abs(rows @ fit - seen).max()), float(np.linalg.svd(fit[:2])[1][0])
 
 
-@pytest.mark.parametrize("name", ["certified/star.toml", "certified/lantern-twist.toml", "certified/letter-t.toml", "recipes/letter-t.toml", "recipes/gulls-turned.toml", "recipes/waves-behind.toml"])
+@pytest.mark.parametrize(
+    "name",
+    [
+        "certified/star.toml",
+        "certified/lantern-twist.toml",
+        "certified/letter-t.toml",
+        "recipes/letter-t.toml",
+        "recipes/gulls-turned.toml",
+        "recipes/waves-behind.toml",
+    ],
+)
 def test_the_paper_does_not_shrink_on_its_way(name, opened):
     """A plane figure that is moved rigidly and seen from afar (parallel projection) keeps its true length along one
-    direction, in which its plane meets the picture's; it is an affine image, and nothing is longer than it is (descriptive geometry)."""
+    direction, in which its plane meets the picture's; it is an affine image, and nothing is longer than it is
+    (descriptive geometry)."""
     page = opened(name)
     data = page.evaluate("JSON.parse(document.getElementById('data').textContent)")
     looked = 0
@@ -240,7 +264,10 @@ def test_the_paper_does_not_shrink_on_its_way(name, opened):
             # which panel is which, by the number of corners and the best fit
             for f in data["faces"]:
                 flat = [tuple(data["flat"][v]) for v in f]
-                far = min((_true_lengths(flat, drawn) for drawn in panels if len(drawn) == len(f)), key=lambda fit: fit[0] + abs(fit[1] - 1))
+                far = min(
+                    (_true_lengths(flat, drawn) for drawn in panels if len(drawn) == len(f)),
+                    key=lambda fit: fit[0] + abs(fit[1] - 1),
+                )
                 if len(f) > 3:
                     assert far[0] < 0.05
                 assert far[1] == pytest.approx(1, abs=0.02)
@@ -255,7 +282,8 @@ def test_the_sheet_is_in_the_middle_of_the_stage(name, opened):
     for step in range(int(page.locator("#step").get_attribute("max")) + 1):
         put(page, "step", step)
         middle = page.evaluate("""(() => {
-            const b = document.querySelector('#stage > g').getBoundingClientRect(), s = document.getElementById('stage').getBoundingClientRect();
+            const b = document.querySelector('#stage > g').getBoundingClientRect();
+            const s = document.getElementById('stage').getBoundingClientRect();
             return [b.left + b.width / 2 - s.left - s.width / 2, b.top + b.height / 2 - s.top - s.height / 2];
         })()""")
         assert middle == pytest.approx([0, 0], abs=4)
@@ -263,16 +291,28 @@ def test_the_sheet_is_in_the_middle_of_the_stage(name, opened):
 
 @pytest.mark.parametrize("name", ["certified/star.toml", "recipes/letter-t.toml"])
 def test_mountains_and_valleys_are_seen_in_the_motion(name, opened):
-    """Dashed and dash-dotted on the flat sheet, and bold where they are folded next; of the lines there are, none is lost."""
+    """Dashed and dash-dotted on the flat sheet, and bold where they are folded next; of the lines there are, none is
+    lost.
+    """
     page = opened(name)
-    lines = "kind => [...document.querySelectorAll(`#stage .${kind}`)].map(e => [(e.getAttribute('d') || '').split('M').length - 1, getComputedStyle(e).strokeDasharray.split(',').length, e.classList.contains('later')])"
+    lines = (
+        "kind => [...document.querySelectorAll(`#stage .${kind}`)].map(e => [(e.getAttribute('d') || "
+        "'').split('M').length - 1, getComputedStyle(e).strokeDasharray.split(',').length, "
+        "e.classList.contains('later')])"
+    )
     data = page.evaluate("JSON.parse(document.getElementById('data').textContent)")
     for kind, dashes in (("mountain", 4), ("valley", 2)):
         drawn = [entry for entry in page.evaluate(lines, kind) if entry[0]]
         sides = sum(2 for e in data["edges"] if e[4] == f"{kind} fold")
         assert sum(count for count, _, later in drawn) >= sides
         assert {n for _, n, _ in drawn} == {dashes}
-    (band,) = {kind for kind in page.evaluate("[...document.querySelectorAll('#stage .target')].map(e => e.getAttribute('d') !== '')") if kind}
+    (band,) = {
+        kind
+        for kind in page.evaluate(
+            "[...document.querySelectorAll('#stage .target')].map(e => e.getAttribute('d') !== '')"
+        )
+        if kind
+    }
     assert band
     assert page.locator("#stage > .cut").count() == 0
     put(page, "step", len(data["steps"]) - 1)
@@ -287,7 +327,9 @@ def test_the_first_screen_shows_the_pictures(browser, written):
     for name in ("certified/star.toml", "recipes/letter-t.toml", "refuted/trapped-panel.toml"):
         page.goto(written(name).as_uri())
         for view in ("flat-view", "folded-view"):
-            boxes = page.locator(f"#{view} .hit-face").evaluate_all("all => all.map(e => e.getBoundingClientRect().bottom)")
+            boxes = page.locator(f"#{view} .hit-face").evaluate_all(
+                "all => all.map(e => e.getBoundingClientRect().bottom)"
+            )
             assert 0 < max(boxes) <= 720
     page.close()
 
@@ -297,13 +339,17 @@ def test_the_stacks_labels_can_be_read_on_a_phone(name, browser, written):
     """No letters of a picture smaller than the smallest text of the page's other small print (11 px)."""
     page = browser.new_page(viewport={"width": 390, "height": 844})
     page.goto(written(name).as_uri())
-    sizes = page.locator("#stack svg[role=img] text").evaluate_all("all => all.map(e => parseFloat(e.getAttribute('font-size')) * e.getScreenCTM().a)")
+    sizes = page.locator("#stack svg[role=img] text").evaluate_all(
+        "all => all.map(e => parseFloat(e.getAttribute('font-size')) * e.getScreenCTM().a)"
+    )
     assert len(sizes) > 3
     assert min(sizes) >= 11
     page.close()
 
 
-@pytest.mark.parametrize("name", ["recipes/letter-t.toml", "recipes/gulls-turned.toml", "recipes/shutters.toml", "recipes/waves-behind.toml"])
+@pytest.mark.parametrize(
+    "name", ["recipes/letter-t.toml", "recipes/gulls-turned.toml", "recipes/shutters.toml", "recipes/waves-behind.toml"]
+)
 def test_each_step_begins_where_the_one_before_ended(name, opened):
     page = opened(name)
     last = int(page.locator("#step").get_attribute("max"))
@@ -365,7 +411,10 @@ def test_no_names_collide_and_none_is_cut_off(folder, browser, proofs):
         result = verify.certify(document)
         for name, draw in ALL.items():
             page.set_content(f"<body style='margin:0'>{draw(result)}</body>")
-            edge = page.evaluate("(() => { const b = document.querySelector('svg').getBoundingClientRect(); return [b.left, b.top, b.right, b.bottom]; })()")
+            edge = page.evaluate(
+                "(() => { const b = document.querySelector('svg').getBoundingClientRect(); return [b.left, "
+                "b.top, b.right, b.bottom]; })()"
+            )
             boxes = page.evaluate(_BOXES)
             for i, (words, left, top, right, bottom) in enumerate(boxes):
                 looked += 1

@@ -1,6 +1,7 @@
 """The handout, read back from the PDF by a library that did not write it (pdfplumber, on pdfminer).
 
-Paper sizes: ISO 216 (A4 210 × 297 mm), ANSI/ASME Y14.1 (Letter 8.5 × 11 in); a PDF unit is 1/72 in (ISO 32000-1, 8.3.2.3). From memory.
+Paper sizes: ISO 216 (A4 210 × 297 mm), ANSI/ASME Y14.1 (Letter 8.5 × 11 in); a PDF unit is 1/72 in (ISO 32000-1,
+8.3.2.3). From memory.
 """
 
 from __future__ import annotations
@@ -84,11 +85,19 @@ def test_the_ruler_is_100_mm_long_on_every_template_page(proofs: Path, paper: st
     assert pages
     for page in pages:
         assert sorted((page.width / MM, page.height / MM)) == pytest.approx(size, abs=0.01)
-        spans = [(long, ends) for long, n, ends in strokes(page) if n == 0 and abs(long - 100) < 1 and ends[0] == pytest.approx(10, abs=0.01)]
+        spans = [
+            (long, ends)
+            for long, n, ends in strokes(page)
+            if n == 0 and abs(long - 100) < 1 and ends[0] == pytest.approx(10, abs=0.01)
+        ]
         assert [long for long, _ in spans] == [pytest.approx(100, abs=0.01)]
         _, (x0, y0, x1, y1) = spans[0]
         assert y0 == pytest.approx(y1, abs=1e-3)
-        ticks = sorted(e[0] for long, n, e in strokes(page) if n == 0 and e[0] == pytest.approx(e[2], abs=1e-3) and (e[1] == pytest.approx(y0, abs=1e-3)))
+        ticks = sorted(
+            e[0]
+            for long, n, e in strokes(page)
+            if n == 0 and e[0] == pytest.approx(e[2], abs=1e-3) and (e[1] == pytest.approx(y0, abs=1e-3))
+        )
         assert ticks == pytest.approx([x0 + 5 * k for k in range(21)], abs=0.01)
         assert x1 == pytest.approx(x0 + 100, abs=0.01)
 
@@ -134,8 +143,14 @@ def test_a_large_sheet_is_tiled_and_the_register_marks_coincide(pattern: Callabl
     frames = []
     for page in pages:
         (line,) = [e for long, n, e in strokes(page) if n == VALLEY and long == pytest.approx(400, abs=0.001)]
-        crosses = [e for long, n, e in strokes(page) if n == 0 and long == pytest.approx(4, abs=0.001) and e[1] == pytest.approx(e[3], abs=1e-3)]
-        frames.append({(round((e[0] + e[2]) / 2 - min(line[0], line[2]), 2), round(e[1] - line[1], 2)) for e in crosses})
+        crosses = [
+            e
+            for long, n, e in strokes(page)
+            if n == 0 and long == pytest.approx(4, abs=0.001) and e[1] == pytest.approx(e[3], abs=1e-3)
+        ]
+        frames.append(
+            {(round((e[0] + e[2]) / 2 - min(line[0], line[2]), 2), round(e[1] - line[1], 2)) for e in crosses}
+        )
     everything = [mark for frame in frames for mark in frame]
     assert all(everything.count(mark) >= 2 for mark in everything)
     # pages in a grid of 2 × 3 have 2·2 + 3·1 = 7 pairs of neighbours, with two marks each
@@ -149,7 +164,10 @@ def box(wide: float, high: float) -> list[XY]:
 PORTRAIT, LANDSCAPE = (190, 245), (277, 160)
 
 
-@pytest.mark.parametrize(("wide", "high", "count"), [(186, 240, 1), (187, 100, 1), (266, 100, 1), (240, 180, 1), (200, 200, 2), (700, 900, 16)])
+@pytest.mark.parametrize(
+    ("wide", "high", "count"),
+    [(186, 240, 1), (187, 100, 1), (266, 100, 1), (240, 180, 1), (200, 200, 2), (700, 900, 16)],
+)
 def test_tiles_cover_the_box_with_no_gap(wide: float, high: float, count: int) -> None:
     laid = tiles(box(wide, high), PORTRAIT, LANDSCAPE)
     assert laid.count == count
@@ -168,8 +186,13 @@ def test_tiles_cover_the_box_with_no_gap(wide: float, high: float, count: int) -
 
 
 def test_a_sheet_that_fits_when_turned_is_not_tiled(pattern: Callable[..., verify.Document]) -> None:
-    """240 × 180 mm fit an upright page (190 × 245 mm of A4) only on their side; a square of 180 mm that stands on a corner only askew."""
-    for corners, turn in ((box(240, 180), math.pi / 2), ([XY(0, -127), XY(127, 0), XY(0, 127), XY(-127, 0)], math.pi / 4)):
+    """240 × 180 mm fit an upright page (190 × 245 mm of A4) only on their side; a square of 180 mm that stands on a
+    corner only askew.
+    """
+    for corners, turn in (
+        (box(240, 180), math.pi / 2),
+        ([XY(0, -127), XY(127, 0), XY(0, 127), XY(-127, 0)], math.pi / 4),
+    ):
         laid = tiles(corners, PORTRAIT, LANDSCAPE)
         assert laid.count == 1
         assert abs(laid.turn) == pytest.approx(turn)
@@ -184,7 +207,17 @@ def window(half: int, side: int) -> verify.Document:
     """A square window in the middle of a square sheet, folded along its axes and diagonals."""
     axes = [("west", "east", "valley"), ("south", "middle", "valley"), ("middle", "north", "mountain")]
     diagonals = [(a, b, "either") for a, b in (("sw", "middle"), ("middle", "ne"), ("se", "middle"), ("middle", "nw"))]
-    points = {"sw": (-1, -1), "se": (1, -1), "ne": (1, 1), "nw": (-1, 1), "west": (-1, 0), "east": (1, 0), "south": (0, -1), "north": (0, 1), "middle": (0, 0)}
+    points = {
+        "sw": (-1, -1),
+        "se": (1, -1),
+        "ne": (1, 1),
+        "nw": (-1, 1),
+        "west": (-1, 0),
+        "east": (1, 0),
+        "south": (0, -1),
+        "north": (0, 1),
+        "middle": (0, 0),
+    }
     places = {name: [x * half, y * half] for name, (x, y) in points.items()}
     places |= {"a": [-side, -side], "b": [side, -side], "c": [side, side], "d": [-side, side]}
     keys = {
@@ -204,7 +237,9 @@ def test_seams_run_beside_the_figure() -> None:
     assert len(pages) == 2
     whole = []
     for page in pages:
-        (frame,) = [r for r in (*page.rects, *page.curves) if r.get("dash") and r["dash"][0] and abs(r["width"]) > 100 * MM]
+        (frame,) = [
+            r for r in (*page.rects, *page.curves) if r.get("dash") and r["dash"][0] and abs(r["width"]) > 100 * MM
+        ]
         sides = [s for s in strokes(page) if s[0] == pytest.approx(20, abs=0.001) and s[1] == 0]
         low, high = sorted((page.height - frame["top"], page.height - frame["bottom"]))
         ends = [y * MM for _, _, (_, y0, _, y1) in sides for y in (y0, y1)]
@@ -217,12 +252,16 @@ def test_seams_run_beside_the_figure() -> None:
 
 
 @pytest.mark.parametrize(("kind", "letter", "dashes"), [("valley", "V", VALLEY), ("mountain", "M", MOUNTAIN)])
-def test_short_folds_show_their_kind(pattern: Callable[..., verify.Document], kind: str, letter: str, dashes: int) -> None:
+def test_short_folds_show_their_kind(
+    pattern: Callable[..., verify.Document], kind: str, letter: str, dashes: int
+) -> None:
     """At least two whole periods of the dashes (and the last dash), or the letter."""
     for width, lettered in ((3, True), (9, False), (30, False)):
         outline = [(0, 0), (width, 0), (width, 90), (0, 90)]
         (page,) = templates(opened(pattern(outline, [((0, 30), (width, 30), kind)])))
-        (line,) = [e for e in page.lines if abs(e["width"] / MM - width) < 0.001 and e["dash"] and len(e["dash"][0]) == dashes]
+        (line,) = [
+            e for e in page.lines if abs(e["width"] / MM - width) < 0.001 and e["dash"] and len(e["dash"][0]) == dashes
+        ]
         period = sum(line["dash"][0])
         drawn = letter in [w["text"] for w in page.extract_words()]
         assert drawn == lettered
@@ -237,7 +276,11 @@ def test_a_sheet_for_too_many_pages_gets_no_template(pattern: Callable[..., veri
 
 
 def test_all_fonts_are_embedded_and_all_is_grey(proofs: Path) -> None:
-    pdf = opened(proofs / "recipes" / "window-three-folds.toml", proofs / "refuted" / "trapped-panel.toml", proofs / "certified" / "star.toml")
+    pdf = opened(
+        proofs / "recipes" / "window-three-folds.toml",
+        proofs / "refuted" / "trapped-panel.toml",
+        proofs / "certified" / "star.toml",
+    )
     for page in pdf.pages:
         fonts = page.page_obj.resources["Font"]
 
@@ -254,7 +297,12 @@ def test_all_fonts_are_embedded_and_all_is_grey(proofs: Path) -> None:
 
 
 def test_nothing_lies_outside_the_page(proofs: Path) -> None:
-    for name in ("recipes/star-exact.toml", "recipes/waves-behind.toml", "certified/cord-slots.toml", "refuted/twisted-triangle.toml"):
+    for name in (
+        "recipes/star-exact.toml",
+        "recipes/waves-behind.toml",
+        "certified/cord-slots.toml",
+        "refuted/twisted-triangle.toml",
+    ):
         for page in opened(proofs / name).pages:
             if page.extract_text().splitlines()[0].endswith("step by step"):
                 for thing in (*page.lines, *page.curves):
@@ -272,7 +320,10 @@ def test_what_the_pages_say(proofs: Path) -> None:
         assert caution in text
     assert "creaseproof audit" in text
     assert "Not proved: " in text
-    assert "1. Fold so that corner sw lies on corner se. The side with sw goes over, towards you, with all its layers." in text
+    assert (
+        "1. Fold so that corner sw lies on corner se. The side with sw goes over, towards you, with all its layers."
+        in text
+    )
     assert "The scissors meet 8 layers at most" in text
     assert "Fold true to" in text
     assert "Print at 100 %" in text
@@ -287,12 +338,20 @@ def test_the_key_names_a_target_only_where_one_is_drawn(proofs: Path) -> None:
 
 
 def collapsing(pdf: pdfplumber.PDF) -> str:
-    return " ".join(" ".join(page.extract_text().split()) for page in pdf.pages if page.extract_text().splitlines()[0].endswith("creasing and collapsing"))
+    return " ".join(
+        " ".join(page.extract_text().split())
+        for page in pdf.pages
+        if page.extract_text().splitlines()[0].endswith("creasing and collapsing")
+    )
 
 
-@pytest.mark.parametrize("name", ["certified/star.toml", "alphabet/P.toml", "certified/map-3x3.toml", "certified/lantern-twist.toml"])
+@pytest.mark.parametrize(
+    "name", ["certified/star.toml", "alphabet/P.toml", "certified/map-3x3.toml", "certified/lantern-twist.toml"]
+)
 def test_a_pattern_is_creased_line_by_line_and_collapsed_group_by_group(proofs: Path, name: str) -> None:
-    """The groups and creases are those of `verify.construct.steps`, whose own tests have the kernel accept the paper after each."""
+    """The groups and creases are those of `verify.construct.steps`, whose own tests have the kernel accept the paper
+    after each.
+    """
     text = collapsing(opened(proofs / name))
     found = stages(verify.load(proofs / name))
     mine = [re.search(rf"\b{k}\. (Fold|Bring) (.*?)(\.| in together)", text) for k in range(1, len(found.stages) + 1)]
@@ -334,7 +393,9 @@ def test_a_pattern_with_a_recipe_is_shown_step_by_step(proofs: Path) -> None:
         (page,) = templates(pdf)
         for kind, dashes in (("mountain", MOUNTAIN), ("valley", VALLEY)):
             s = recipe.subdivision
-            total = sum(math.dist(*[tuple(map(float, s.vertices[v])) for v in e.ends]) for e in s.edges if e.kind == kind)
+            total = sum(
+                math.dist(*[tuple(map(float, s.vertices[v])) for v in e.ends]) for e in s.edges if e.kind == kind
+            )
             assert sum(lengths(page, dashes)) == pytest.approx(total, abs=0.01)
     assert "Step by step: simple folds that make this pattern" in text
     assert re.search(r"1\. Fold .* 2\. .* 3\. .* 4\. Cut along", text)
@@ -358,7 +419,9 @@ def test_a_recipe_that_says_where_to_cut_is_quoted(proofs: Path) -> None:
     (page,) = [p for p in pdf.pages if "Cut along the heavy line" in p.extract_text()]
     text = " ".join(page.extract_text().split())
     assert re.search(r"through all layers: through .*\. n×", text)
-    cut = page.crop((0, next(w["top"] for w in page.extract_words() if w["text"] == "Cut") + 20, page.width, page.height))
+    cut = page.crop(
+        (0, next(w["top"] for w in page.extract_words() if w["text"] == "Cut") + 20, page.width, page.height)
+    )
     written = {w["text"].strip(",") for w in cut.extract_words()}
     assert set(recipe.along.marks) <= written
 
@@ -391,7 +454,9 @@ LOOKED_AT = (
 @pytest.mark.parametrize("name", LOOKED_AT)
 @pytest.mark.parametrize("paper", ["a4", "letter"])
 def test_no_two_texts_collide(proofs: Path, name: str, paper: str) -> None:
-    """By the boxes of single letters; a font's boxes are higher than its letters, so a quarter above and below may overlap."""
+    """By the boxes of single letters; a font's boxes are higher than its letters, so a quarter above and below may
+    overlap.
+    """
     looked = 0
     for page in opened(proofs / name, paper=paper).pages:
         boxes = []
@@ -436,13 +501,20 @@ def test_the_teachers_page_stands_once_for_several_documents(proofs: Path) -> No
     assert last.count("How to check it again") == 1
 
 
-@pytest.mark.parametrize("name", ["certified/lantern-twist.toml", "certified/offcut-corner.toml", "certified/letter-l.toml", "recipes/house.toml"])
+@pytest.mark.parametrize(
+    "name",
+    ["certified/lantern-twist.toml", "certified/offcut-corner.toml", "certified/letter-l.toml", "recipes/house.toml"],
+)
 def test_the_handout_notes_what_report_and_picture_note(proofs: Path, name: str) -> None:
     from verify.show.picture import folded_svg
 
     result = certified(proofs / name)
     text = words(opened(proofs / name))
-    notes = [f for f in result.findings if f.level in ("warning", "advice", "note") and f.check != "vertex" and f.kind != "thick"]
+    notes = [
+        f
+        for f in result.findings
+        if f.level in ("warning", "advice", "note") and f.check != "vertex" and f.kind != "thick"
+    ]
     assert notes
     for finding in notes:
         assert " ".join(finding.message.split())[1:] in text

@@ -17,7 +17,13 @@ from verify import cli
 from verify.show.machine import LAYERS, NotCertified, machine_dxf, machine_lines, machine_svg
 
 PROOFS = Path(__file__).resolve().parent.parent.parent / "proofs"
-NAMES = ["alphabet/S.toml", "certified/kite.toml", "certified/ring.toml", "recipes/window-three-folds.toml", "certified/panel-round-hole.toml"]
+NAMES = [
+    "alphabet/S.toml",
+    "certified/kite.toml",
+    "certified/ring.toml",
+    "recipes/window-three-folds.toml",
+    "certified/panel-round-hole.toml",
+]
 
 
 def edges_by_layer(result: verify.Result) -> dict[str, list[tuple[tuple[float, float], tuple[float, float]]]]:
@@ -28,7 +34,9 @@ def edges_by_layer(result: verify.Result) -> dict[str, list[tuple[tuple[float, f
     for number, e in enumerate(s.edges):
         a, b = (tuple(float(c) * unit for c in s.vertices[v]) for v in e.ends)
         kind = result.order.assignment(number) if e.kind == "either" and result.order else e.kind
-        for layer in (["cut"] if kind == "border" else [f"score {kind}"] if kind in ("mountain", "valley") else []) + ["target"] * bool(e.target):
+        for layer in (["cut"] if kind == "border" else [f"score {kind}"] if kind in ("mountain", "valley") else []) + [
+            "target"
+        ] * bool(e.target):
             found[layer].append((a, b))  # type: ignore[arg-type]
     return found
 
@@ -40,7 +48,11 @@ def test_dxf(name: str) -> None:
     assert drawing.units == 4  # millimetres, in the DXF reference's $INSUNITS
     expected = edges_by_layer(result)
     for layer in LAYERS:
-        lines = [((e.dxf.start.x, e.dxf.start.y), (e.dxf.end.x, e.dxf.end.y)) for e in drawing.modelspace() if e.dxf.layer == layer]
+        lines = [
+            ((e.dxf.start.x, e.dxf.start.y), (e.dxf.end.x, e.dxf.end.y))
+            for e in drawing.modelspace()
+            if e.dxf.layer == layer
+        ]
         assert sum(dist(a, b) for a, b in lines) == pytest.approx(sum(dist(a, b) for a, b in expected[layer]), abs=1e-6)
         one, other = (shapely.MultiLineString(x) for x in (lines, expected[layer]))
         assert one.hausdorff_distance(other) < 1e-6 if lines else not expected[layer]
@@ -67,8 +79,20 @@ def test_only_what_is_certified(tmp_path: Path) -> None:
     with pytest.raises(NotCertified, match="found refuted"):
         machine_lines(verify.certify(PROOFS / "refuted" / "trapped-panel.toml"))
     run = CliRunner()
-    done = run.invoke(cli.main, ["export", str(PROOFS / "refuted" / "trapped-panel.toml"), "-o", str(tmp_path / "x.svg")])
+    done = run.invoke(
+        cli.main, ["export", str(PROOFS / "refuted" / "trapped-panel.toml"), "-o", str(tmp_path / "x.svg")]
+    )
     assert (done.exit_code, (tmp_path / "x.svg").exists()) == (1, False)
-    assert run.invoke(cli.main, ["export", str(PROOFS / "certified" / "kite.toml"), "-o", str(tmp_path / "x.png")]).exit_code == 2
+    assert (
+        run.invoke(
+            cli.main, ["export", str(PROOFS / "certified" / "kite.toml"), "-o", str(tmp_path / "x.png")]
+        ).exit_code
+        == 2
+    )
     for name in ("x.svg", "x.dxf"):
-        assert run.invoke(cli.main, ["export", str(PROOFS / "certified" / "kite.toml"), "-o", str(tmp_path / name)]).exit_code == 0
+        assert (
+            run.invoke(
+                cli.main, ["export", str(PROOFS / "certified" / "kite.toml"), "-o", str(tmp_path / name)]
+            ).exit_code
+            == 0
+        )

@@ -34,7 +34,14 @@ def test_a_folded_state() -> None:
 
 
 def test_titles_cannot_write_html() -> None:
-    document = verify.read({"format": "creaseproof-pattern/1", "title": "<script>alert(1)</script>", "points": {"a": [0, 0], "b": [4, 0], "c": [4, 4]}, "sheet": {"outline": ["a", "b", "c"]}})
+    document = verify.read(
+        {
+            "format": "creaseproof-pattern/1",
+            "title": "<script>alert(1)</script>",
+            "points": {"a": [0, 0], "b": [4, 0], "c": [4, 4]},
+            "sheet": {"outline": ["a", "b", "c"]},
+        }
+    )
     assert "<script>" not in notebook.result_html(verify.certify(document))
 
 
@@ -46,5 +53,7 @@ def test_outside_of_notebooks_no_picture_is_imported() -> None:
 def test_the_tutorial() -> None:
     book = nbformat.read(PROOFS / "tutorial.ipynb", as_version=4)
     NotebookClient(book, timeout=120, kernel_name="python3", resources={"metadata": {"path": str(PROOFS)}}).execute()
-    pictures = [o for cell in book.cells if cell.cell_type == "code" for o in cell.outputs if "text/html" in o.get("data", {})]
+    pictures = [
+        o for cell in book.cells if cell.cell_type == "code" for o in cell.outputs if "text/html" in o.get("data", {})
+    ]
     assert len(pictures) >= 4

@@ -18,7 +18,12 @@ MM = 72 / 25.4
 
 @pytest.fixture(scope="module")
 def results(proofs: Path) -> dict[str, Result]:
-    names = {"I": "recipes/letter-i.toml", "T": "recipes/letter-t.toml", "X": "refuted/maekawa.json", "L": "certified/letter-l.toml"}
+    names = {
+        "I": "recipes/letter-i.toml",
+        "T": "recipes/letter-t.toml",
+        "X": "refuted/maekawa.json",
+        "L": "certified/letter-l.toml",
+    }
     return {name: verify.certify(proofs / path) for name, path in names.items()}
 
 
@@ -42,8 +47,15 @@ def test_each_letter_has_its_steps_on_one_page_and_its_sheet_in_true_size(result
         assert "3 letters, " in text[0]
         folds = {name: sum(hasattr(d.step, "alignment") for d in results[name].folded_steps.done) for name in "TI"}
         assert f"{2 * folds['T'] + folds['I']} folds, 3 cuts in all" in text[0]
-        sheets = [page for page in pdfplumber.open(io.BytesIO(data)).pages if "T, sheet, true scale" in page.extract_text()]
-        outline = {round(abs(x1 - x0) / MM, 3) for page in sheets for line in (*page.lines, *page.rects, *page.curves) for x0, x1 in [(line["x0"], line["x1"])]}
+        sheets = [
+            page for page in pdfplumber.open(io.BytesIO(data)).pages if "T, sheet, true scale" in page.extract_text()
+        ]
+        outline = {
+            round(abs(x1 - x0) / MM, 3)
+            for page in sheets
+            for line in (*page.lines, *page.rects, *page.curves)
+            for x0, x1 in [(line["x0"], line["x1"])]
+        }
         assert 210.0 in outline
 
 
@@ -68,7 +80,13 @@ def test_the_words_for_hands_are_used(results: dict[str, Result]) -> None:
 
 
 def test_the_rehearsal_says_what_needs_no_template(results: dict[str, Result]) -> None:
-    plain = Letter("I", results["I"], plain="A4", plain_words=["Halve it along.", "Halve it across."], landmarks=["The first crease is the middle."])
+    plain = Letter(
+        "I",
+        results["I"],
+        plain="A4",
+        plain_words=["Halve it along.", "Halve it across."],
+        landmarks=["The first crease is the middle."],
+    )
     text = pages(pack("TI", [Letter("T", results["T"]), plain]))
     (page,) = [words for words in text if "Rehearsal" in words]
     assert "These need their template: T." in page

@@ -141,7 +141,15 @@ def test_the_sail_is_true_to_scale(proofs):
     assert sides[2] / sides[0] == pytest.approx(5 / 3, rel=1e-3)
 
 
-@pytest.mark.parametrize("name", ["certified/star.toml", "certified/panel-round-hole.toml", "recipes/letter-t.toml", "recipes/what-does-it-make.json"])
+@pytest.mark.parametrize(
+    "name",
+    [
+        "certified/star.toml",
+        "certified/panel-round-hole.toml",
+        "recipes/letter-t.toml",
+        "recipes/what-does-it-make.json",
+    ],
+)
 def test_pieces_are_drawn_with_their_exact_areas(name, scene):
     s = scene(name)
     parts, subdivision = s.parts
@@ -154,18 +162,31 @@ def test_pieces_are_drawn_with_their_exact_areas(name, scene):
         assert area.area / float(s.scale.ratio) ** 2 == pytest.approx(float(piece.area), rel=1e-6)
 
 
-@pytest.mark.parametrize("name", ["certified/star.toml", "certified/letter-t.toml", "certified/lantern-twist.toml", "recipes/letter-t.toml", "recipes-refused/tearing.toml"])
+@pytest.mark.parametrize(
+    "name",
+    [
+        "certified/star.toml",
+        "certified/letter-t.toml",
+        "certified/lantern-twist.toml",
+        "recipes/letter-t.toml",
+        "recipes-refused/tearing.toml",
+    ],
+)
 def test_the_drawn_paper_covers_exactly_the_folded_panels(name, scene):
     """Cross-check with shapely: the union of what is painted is the union of the folded faces."""
     s = scene(name)
     places = s.folded
-    painted = unary_union([Polygon(walk).buffer(0) for kind in ("front", "back") for walk in paths(folded_svg(s), kind) if len(walk) > 2])
+    painted = unary_union(
+        [Polygon(walk).buffer(0) for kind in ("front", "back") for walk in paths(folded_svg(s), kind) if len(walk) > 2]
+    )
     panels = unary_union([Polygon([(places[v].x, -places[v].y) for v in f]) for f in s.subdivision.faces])
     drawn = painted.intersection(panels.buffer(1))
     assert drawn.symmetric_difference(panels).area < panels.area * 1e-3
 
 
-@pytest.mark.parametrize("name", ["certified/star.toml", "certified/letter-t.toml", "certified/lantern-twist.toml", "certified/map-3x3.toml"])
+@pytest.mark.parametrize(
+    "name", ["certified/star.toml", "certified/letter-t.toml", "certified/lantern-twist.toml", "certified/map-3x3.toml"]
+)
 def test_what_is_seen_on_top_is_on_top(name, scene):
     """At random places the face painted last lies under no other face of the proved layer order."""
     s = scene(name)
@@ -227,7 +248,13 @@ def test_no_two_lines_differ_by_colour_alone():
     looks = Counter()
     for kind in ("mountain", "valley", "either", "guide", "outline", "target", "cut", "rim", "tie"):
         rule = re.search(rf"^\.{kind} \{{(.*)\}}", css(LIGHT), re.MULTILINE).group(1)
-        looks[tuple(sorted(p.strip() for p in rule.split(";") if p.strip() and not p.strip().startswith(("stroke:", "fill:"))))] += 1
+        looks[
+            tuple(
+                sorted(
+                    p.strip() for p in rule.split(";") if p.strip() and not p.strip().startswith(("stroke:", "fill:"))
+                )
+            )
+        ] += 1
     assert max(looks.values()) == 1
 
 
@@ -245,7 +272,9 @@ def _contrast(a: str, b: str) -> float:
 
 @pytest.mark.parametrize("palette", [LIGHT, DARK])
 def test_contrasts_meet_wcag_also_in_grey(palette):
-    """WCAG 2.2: 7 for text (AAA), 4.5 for small marks with text; 1.4.11 asks 3 of meaningful lines. Luminance alone counts, so grey prints."""
+    """WCAG 2.2: 7 for text (AAA), 4.5 for small marks with text; 1.4.11 asks 3 of meaningful lines. Luminance alone
+    counts, so grey prints.
+    """
     assert _contrast(palette["ink"], palette["ground"]) >= 7
     assert _contrast(palette["ink"], palette["front"]) >= 7
     assert _contrast(palette["ink"], palette["back"]) >= 4.5
@@ -332,7 +361,7 @@ def test_sheets_of_any_size_fit_on_the_page(size):
 
 
 def test_names_from_a_document_cannot_break_out_of_the_picture():
-    hostile = '<script>alert(1)</script>&"\'\x1b[31m\x00'
+    hostile = "<script>alert(1)</script>&\"'\x1b[31m\x00"
     keys = {
         "format": "creaseproof-pattern/1",
         "title": hostile,
@@ -349,5 +378,9 @@ def test_names_from_a_document_cannot_break_out_of_the_picture():
 
 def test_ids_of_several_pictures_in_one_page_stay_apart(result):
     r = result("certified/lantern-twist.toml")
-    ids = Counter(i for n, draw in enumerate(ALL.values()) for i in re.findall(r' id="([^"]*)"', draw(r, bare=True, prefix=f"p{n}-")))
+    ids = Counter(
+        i
+        for n, draw in enumerate(ALL.values())
+        for i in re.findall(r' id="([^"]*)"', draw(r, bare=True, prefix=f"p{n}-"))
+    )
     assert max(ids.values()) == 1

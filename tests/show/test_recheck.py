@@ -112,7 +112,10 @@ def test_the_script_answers_the_digest_of_fips_180(tmp_path: Path) -> None:
     # FIPS 180-4, examples: the digest of "abc".
     script = tmp_path / "ask.js"
     script.write_text(
-        f"const m = require({str(SHIPPED)!r}); const f = m.secondChecker || globalThis.secondChecker; console.log(f('abc', ''));",
+        (
+            f"const m = require({str(SHIPPED)!r}); const f = m.secondChecker || globalThis.secondChecker; "
+            "console.log(f('abc', ''));"
+        ),
         encoding="utf-8",
     )
     done = subprocess.run(["node", str(script)], capture_output=True, text=True, timeout=60, check=True)

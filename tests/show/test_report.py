@@ -89,7 +89,9 @@ def test_a_report_is_complete_and_asks_nothing_of_the_network(name, proofs: Path
         for reason in finding.value.get("reasons", []):
             assert reason in page.text
     for check, title in SECTIONS:
-        assert (re.search(rf"{re.escape(title)}: \d", page.text) is not None) == any(f.check == check for f in result.findings)
+        assert (re.search(rf"{re.escape(title)}: \d", page.text) is not None) == any(
+            f.check == check for f in result.findings
+        )
 
 
 def test_steps_of_a_recipe_end_where_the_recipe_ends(proofs: Path):

@@ -1,4 +1,6 @@
-"""Repairs: something is broken in a document that is certified, and what is proposed mends it; what is said is what is done."""
+"""Repairs: something is broken in a document that is certified, and what is proposed mends it; what is said is what is
+done.
+"""
 
 from __future__ import annotations
 
@@ -35,7 +37,9 @@ def told(document: Document) -> list[verify.Finding]:
 
 @pytest.mark.parametrize("name", ["sail-3-4-5", "fish", "window-three-folds", "strip", "miura-4x4", "star"])
 def test_one_crease_turned_wrongly_is_named(proofs: Path, name: str) -> None:
-    """A pattern with a crease turned folds, or it is said which crease to turn; to turn that one back is among what is proposed."""
+    """A pattern with a crease turned folds, or it is said which crease to turn; to turn that one back is among what is
+    proposed.
+    """
     document = certified(proofs, name)
     random, tried = Random(name), 0
     drawn = [k for k, c in enumerate(document.creases) if c.kind in OTHER]
@@ -51,13 +55,18 @@ def test_one_crease_turned_wrongly_is_named(proofs: Path, name: str) -> None:
         assert all(f.kind == "repair-assignment" and f.value["then"] == "certified" for f in found)
         assert all(f.message.count(" from ") == 1 for f in found)  # one crease is enough
         if len(found) < 3:  # no more are told
-            assert f"turn {crease.start}–{crease.end} from {wrong.kind} to {crease.kind}; then it is certified" in " ".join(f.message for f in found)
+            assert (
+                f"turn {crease.start}–{crease.end} from {wrong.kind} to {crease.kind}; then it is certified"
+                in " ".join(f.message for f in found)
+            )
     assert tried or name == "strip"
 
 
 @pytest.mark.parametrize("name", ["kite", "star", "frame-rectangle", "sail-scalene"])
 def test_a_crease_that_is_left_out_is_found_where_it_was(proofs: Path, name: str) -> None:
-    """Round its vertex the folds close with it (Kawasaki 1989, Justin 1989: alternate sums), and the direction is exact."""
+    """Round its vertex the folds close with it (Kawasaki 1989, Justin 1989: alternate sums), and the direction is
+    exact.
+    """
     document, found_it = certified(proofs, name), 0
     places = verify.certify(document).subdivision.drawing.places  # type: ignore[union-attr]
     for k, crease in enumerate(document.creases):
@@ -69,11 +78,15 @@ def test_a_crease_that_is_left_out_is_found_where_it_was(proofs: Path, name: str
         for finding in told(broken):
             if finding.kind == "repair-crease":
                 assert "Kawasaki–Justin" in finding.message
-                x, y = (Fraction(t) if "/" in t or t.lstrip("-").isdigit() else None for t in finding.value["direction"])
+                x, y = (
+                    Fraction(t) if "/" in t or t.lstrip("-").isdigit() else None for t in finding.value["direction"]
+                )
                 if x is not None and y is not None:
                     for one, two in ((a, b), (b, a)):
                         if result.subdivision is not None and result.subdivision.place_name(one) == finding.where[0]:
-                            found_it += (x * (two.y - one.y) - y * (two.x - one.x)) == 0 and (x * (two.x - one.x) + y * (two.y - one.y)) > 0
+                            found_it += (x * (two.y - one.y) - y * (two.x - one.x)) == 0 and (
+                                x * (two.x - one.x) + y * (two.y - one.y)
+                            ) > 0
                 else:
                     found_it += finding.value["then"] == "certified"
     assert found_it
@@ -86,7 +99,14 @@ ENDS = {"short": ("9.9", "lengthen", "0.1 mm"), "long": ("10.1", "shorten", "0.1
 def test_an_end_that_does_not_meet_its_line(case: str) -> None:
     """A square in half, and folded over along a line of which one end was to be on the first fold."""
     at, how, by = ENDS[case]
-    points = {"a": ("0", "0"), "b": ("20", "0"), "c": ("20", "20"), "d": ("0", "20"), "s": ("10", "0"), "n": ("10", "20")}
+    points = {
+        "a": ("0", "0"),
+        "b": ("20", "0"),
+        "c": ("20", "20"),
+        "d": ("0", "20"),
+        "s": ("10", "0"),
+        "n": ("10", "20"),
+    }
     points |= {"w": ("0", "10"), "m": (at, "10"), "e": ("20", "10"), "x": ("10", "10")}
     creases = (Crease("s", "n", "either"), Crease("w", "m", "either"), Crease("x", "e", "either"))
     document = Document(points, ("a", "b", "c", "d"), creases=creases)
@@ -103,7 +123,14 @@ def test_an_end_that_does_not_meet_its_line(case: str) -> None:
 
 
 def test_an_end_that_is_far_from_everything_is_no_slip() -> None:
-    points = {"a": ("0", "0"), "b": ("20", "0"), "c": ("20", "20"), "d": ("0", "20"), "w": ("0", "10"), "m": ("7", "10")}
+    points = {
+        "a": ("0", "0"),
+        "b": ("20", "0"),
+        "c": ("20", "20"),
+        "d": ("0", "20"),
+        "w": ("0", "10"),
+        "m": ("7", "10"),
+    }
     document = Document(points, ("a", "b", "c", "d"), creases=(Crease("w", "m", "valley"),))
     kinds = {f.kind for f in told(document)}
     assert kinds == {"repair-crease"}  # it goes straight on
@@ -119,14 +146,20 @@ def test_an_outline_that_is_not_closed(proofs: Path) -> None:
     path = (*loop, "near")
     broken = replace(document, points=points, loops=(), paths=(path,), raw=None)
     found = [f for f in told(broken) if f.kind == "repair-loop"]
-    assert [f.message for f in found] == [f"repair 1: close target path 1: its ends {loop[0]} and near are 0.25 mm apart; then it is certified"]
+    assert [f.message for f in found] == [
+        f"repair 1: close target path 1: its ends {loop[0]} and near are 0.25 mm apart; then it is certified"
+    ]
     assert found[0].value["length_squared"] == "1/16"
     far = replace(broken, points={**points, "near": (f"({x})+5", y)})
     assert "repair-loop" not in {f.kind for f in told(far)}
 
 
 def test_nothing_to_mend(proofs: Path) -> None:
-    for path in (proofs / "certified" / "kite.toml", proofs / "refuted" / "other-layer.toml", proofs / "recipes-refused" / "tearing.toml"):
+    for path in (
+        proofs / "certified" / "kite.toml",
+        proofs / "refuted" / "other-layer.toml",
+        proofs / "recipes-refused" / "tearing.toml",
+    ):
         result = verify.certify(path)
         assert repairs_of(result) == []
         assert with_repairs(result) is result
@@ -138,7 +171,10 @@ def test_the_command_tells_and_applies_what_is_accepted(proofs: Path, tmp_path: 
     path, new = proofs / "refuted" / "trapped-panel.toml", tmp_path / "new.toml"
     run = CliRunner().invoke
     for arguments in (["certify", str(path)], ["explain", str(path)]):
-        assert "repair 2: turn right-low–right-high from valley to mountain; then it is certified" in run(cli.main, arguments).output
+        assert (
+            "repair 2: turn right-low–right-high from valley to mountain; then it is certified"
+            in run(cli.main, arguments).output
+        )
     keys = json.loads(run(cli.main, ["certify", str(path), "--json"]).output)
     assert [f["value"]["creases"] for f in keys["findings"] if f["kind"] == "repair-assignment"] == [
         [{"crease": 0, "ends": ["left-low", "left-high"], "to": "mountain"}],
@@ -164,6 +200,11 @@ def test_sarif_has_them_as_fixes(proofs: Path, tmp_path: Path) -> None:
     for fix in result["fixes"]:
         (change,) = fix["artifactChanges"]
         (replacement,) = change["replacements"]
-        assert replacement["deletedRegion"] == {"startLine": 1, "startColumn": 1, "endLine": len(rows), "endColumn": len(rows[-1]) + 1}
+        assert replacement["deletedRegion"] == {
+            "startLine": 1,
+            "startColumn": 1,
+            "endLine": len(rows),
+            "endColumn": len(rows[-1]) + 1,
+        }
         path.write_text(replacement["insertedContent"]["text"])
         assert verify.certify(path).verdict == "certified"

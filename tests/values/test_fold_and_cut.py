@@ -27,13 +27,19 @@ Build = Callable[..., Document]
 def triangle(pattern: Build, box: Any, ray: Any, kind: str = "either") -> Document:
     edge = (-3, 7, -3, 6)
     through = [(0, 0), (4, 0), (0, 3), (1, 0), (Fraction(8, 5), Fraction(9, 5)), (0, 1)]
-    return pattern(box(*edge), [((1, 1), ray((1, 1), p, edge), kind) for p in through], loops=[[(0, 0), (4, 0), (0, 3)]])
+    return pattern(
+        box(*edge), [((1, 1), ray((1, 1), p, edge), kind) for p in through], loops=[[(0, 0), (4, 0), (0, 3)]]
+    )
 
 
 def square(pattern: Build, box: Any, ray: Any, rays: int) -> Document:
     edge = (-3, 3, -3, 3)
     through = [(1, 1), (-1, 1), (-1, -1), (1, -1), (1, 0), (0, 1), (-1, 0), (0, -1)][:rays]
-    return pattern(box(*edge), [((0, 0), ray((0, 0), p, edge), "either") for p in through], loops=[[(1, 1), (-1, 1), (-1, -1), (1, -1)]])
+    return pattern(
+        box(*edge),
+        [((0, 0), ray((0, 0), p, edge), "either") for p in through],
+        loops=[[(1, 1), (-1, 1), (-1, -1), (1, -1)]],
+    )
 
 
 def rectangle(pattern: Build, box: Any, ray: Any) -> Document:
@@ -81,7 +87,8 @@ def test_areas_of_the_pieces(pattern: Build, box: Any, ray: Any) -> None:
 
 
 def test_a_window_takes_three_two_or_one_snips(proofs: Path) -> None:
-    # Common practice, no source: three snips after one fold in half, two after two folds, one after a third along the diagonal.
+    # Common practice, no source: three snips after one fold in half, two after two folds, one after a third along the
+    # diagonal.
     for name, snips, layers in (("one-fold", 3, 2), ("two-folds", 2, 4), ("three-folds", 1, 8)):
         result = verify.certify(proofs / "certified" / f"window-{name}.toml")
         assert result.verdict == "certified"

@@ -64,7 +64,8 @@ def test_hundreds_of_millions_of_orders(columns: int, rows: int, orders: int) ->
 
 @pytest.mark.parametrize(("p", "q"), [(p, q) for p in range(1, 6) for q in range(1, p + 1)])
 def test_assignments_at_vertices(p: int, q: int) -> None:
-    # 2^(pq − 1): at each inner vertex three folds are free and the fourth follows [published, recomputed by brute force]
+    # 2^(pq − 1): at each inner vertex three folds are free and the fourth follows [published, recomputed by brute
+    # force]
     assert verify.count(stamps(p, q), Limits(orders=1)).at_vertices == 2 ** (p * q - 1)
 
 

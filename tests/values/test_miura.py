@@ -60,9 +60,14 @@ def test_colourings_of_every_grid(columns: int, rows: int) -> None:
 
 
 @settings(max_examples=20)
-@given(st.fractions(min_value=Fraction(1, 16), max_value=6, max_denominator=16), st.sampled_from([(2, 3), (3, 2), (3, 3)]))
+@given(
+    st.fractions(min_value=Fraction(1, 16), max_value=6, max_denominator=16), st.sampled_from([(2, 3), (3, 2), (3, 3)])
+)
 def test_the_slant_does_not_matter(slant: Fraction, size: tuple[int, int]) -> None:
-    assert verify.count(miura(*size, assigned=False, slant=slant), Limits(orders=1)).at_vertices == PUBLISHED[tuple(sorted(size))]  # type: ignore[index]
+    assert (
+        verify.count(miura(*size, assigned=False, slant=slant), Limits(orders=1)).at_vertices
+        == PUBLISHED[tuple(sorted(size))]
+    )  # type: ignore[index]
 
 
 @pytest.mark.parametrize("size", [(3, 3), (2, 6), (6, 2), (5, 4), (8, 8)])

@@ -59,7 +59,9 @@ def test_four_cells_in_a_cycle() -> None:
     assert result.verdict == "refuted"
     assert result.certificate is not None
     assert result.certificate["refutation"]["kind"] == "order"
-    assert any("faces" in reason for reason in result.certificate["refutation"]["reasons"])  # a circle, not only crossings
+    assert any(
+        "faces" in reason for reason in result.certificate["refutation"]["reasons"]
+    )  # a circle, not only crossings
 
 
 def test_four_of_256_assignments_of_the_map_do_not_fold() -> None:
@@ -81,7 +83,12 @@ def test_four_of_256_assignments_of_the_map_do_not_fold() -> None:
 def fits_at_vertices(given: dict[tuple[str, str], str]) -> bool:
     """Maekawa at the four inner corners: there, with four right angles, it is all that is needed."""
     for x, y in product((1, 2), repeat=2):
-        around = [(f"p{x - 1}{y}", f"p{x}{y}"), (f"p{x}{y}", f"p{x + 1}{y}"), (f"p{x}{y - 1}", f"p{x}{y}"), (f"p{x}{y}", f"p{x}{y + 1}")]
+        around = [
+            (f"p{x - 1}{y}", f"p{x}{y}"),
+            (f"p{x}{y}", f"p{x + 1}{y}"),
+            (f"p{x}{y - 1}", f"p{x}{y}"),
+            (f"p{x}{y}", f"p{x}{y + 1}"),
+        ]
         if [given[e] for e in around].count("M") not in (1, 3):
             return False
     return True

@@ -1,4 +1,6 @@
-"""Recipes against what is known from elsewhere: common practice, the regular star, strips of stamps, convex polygons."""
+"""Recipes against what is known from elsewhere: common practice, the regular star, strips of stamps, convex
+polygons.
+"""
 
 from __future__ import annotations
 
@@ -42,9 +44,13 @@ def read(keys: Keys) -> Recipe:
 # ---- a square hole: common practice, no source
 
 
-@pytest.mark.parametrize(("name", "folds", "snips", "layers"), [("one-fold", 1, 3, 2), ("two-folds", 2, 2, 4), ("three-folds", 3, 1, 8)])
+@pytest.mark.parametrize(
+    ("name", "folds", "snips", "layers"), [("one-fold", 1, 3, 2), ("two-folds", 2, 2, 4), ("three-folds", 3, 1, 8)]
+)
 def test_a_square_hole_takes_three_snips_two_snips_one_cut(name: str, folds: int, snips: int, layers: int) -> None:
-    """Three snips after one fold in half, two after two folds square to each other, one cut after a third along the diagonal."""
+    """Three snips after one fold in half, two after two folds square to each other, one cut after a third along the
+    diagonal.
+    """
     document = recipe(f"window-{name}.toml")
     assert sum("fold" in s for s in document.written) == folds
     result = verify.certify(document)
@@ -61,7 +67,8 @@ def test_a_square_hole_takes_three_snips_two_snips_one_cut(name: str, folds: int
             assert verify.certify(read(keys)).verdict == verdict
 
 
-# ---- the regular five-point star [derived, to 50 digits]: the table of tests/values/test_star.py, here from folds alone
+# ---- the regular five-point star [derived, to 50 digits]: the table of tests/values/test_star.py, here from folds
+# alone
 
 R = 80
 
@@ -137,7 +144,9 @@ def test_the_cut_line_of_the_star(star: Result, exact: Exact) -> None:
 
 
 def test_the_star_by_eye_misses() -> None:
-    """The usual fold aims at 108° by eye (common practice, no source); from A4 it gives atan(74.25/105), 35.26°, and more than 2 mm."""
+    """The usual fold aims at 108° by eye (common practice, no source); from A4 it gives atan(74.25/105), 35.26°, and
+    more than 2 mm.
+    """
     document = recipe("star-by-eye.toml", "recipes-refused")
     result = verify.certify(document)
     assert result.verdict == "refuted"
@@ -160,7 +169,10 @@ def test_a_convex_polygon_with_a_line_of_symmetry_is_cut_after_simple_folds() ->
     assert result.subdivision is not None
     places = result.subdivision.drawing.places
     loop = [places[n] for n in document.base.loops[0]]
-    turns = {((b.x - a.x) * (c.y - a.y) - (b.y - a.y) * (c.x - a.x)).sign() for a, b, c in zip(loop[-1:] + loop[:-1], loop, loop[1:] + loop[:1], strict=True)}
+    turns = {
+        ((b.x - a.x) * (c.y - a.y) - (b.y - a.y) * (c.x - a.x)).sign()
+        for a, b, c in zip(loop[-1:] + loop[:-1], loop, loop[1:] + loop[:1], strict=True)
+    }
     assert len(turns) == 1  # convex
     assert {Point(150 - p.x, p.y) for p in loop} == set(loop)  # symmetric about x = 75
     assert all("fold" in step for step in document.written)
@@ -173,9 +185,11 @@ def test_more_convex_polygons_with_a_line_of_symmetry(name: str) -> None:
 
 # ---- strips of stamps: simple folds against one-dimensional folding theory
 
-# OEIS A000136; Koehler 1968, J. Comb. Theory 5:135; Lunnon 1968, Math. Comp. 22:193 [published, recomputed by brute force]
+# OEIS A000136; Koehler 1968, J. Comb. Theory 5:135; Lunnon 1968, Math. Comp. 22:193 [published, recomputed by brute
+# force]
 STAMPS = {1: 1, 2: 2, 3: 6, 4: 16, 5: 50, 6: 144, 7: 462}
-# Orders that folds of one layer each reach [recomputed by brute force here]: all up to five stamps, not all from six on.
+# Orders that folds of one layer each reach [recomputed by brute force here]: all up to five stamps, not all from six
+# on.
 ONE_LAYER = {1: 1, 2: 2, 3: 6, 4: 16, 5: 50, 6: 142, 7: 444}
 
 Cells = tuple[int, ...]
@@ -186,9 +200,9 @@ Move = tuple[int, bool, int, bool, str | int]
 class OneDimensional:
     """Simple folds of a strip of equal stamps on the line, by cells, sides and a list: independent of the plane.
 
-    A state has a cell of the line for each stamp, whether it is turned, and the stamps from bottom to top. A move folds at the
-    place x: the side to the right (or left) of it over or behind; all of it, or so many layers at a stamp's cell, or the stamp itself,
-    with all that hangs on them.
+    A state has a cell of the line for each stamp, whether it is turned, and the stamps from bottom to top. A move folds
+    at the place x: the side to the right (or left) of it over or behind; all of it, or so many layers at a stamp's
+    cell, or the stamp itself, with all that hangs on them.
     """
 
     def __init__(self, stamps: int) -> None:
@@ -324,7 +338,12 @@ def step_of(state: Strip, move: Move) -> Keys:
     cells, turned, _ = state
     x, _, j, over, some = move
     crease = next(i for i in range(1, len(cells)) if cells[i - 1] + (0 if turned[i - 1] else 1) == x)
-    return {"fold": {"through": [f"s{crease}", f"n{crease}"]}, "moves": f"m{j}", "direction": "over" if over else "behind", "layers": some}
+    return {
+        "fold": {"through": [f"s{crease}", f"n{crease}"]},
+        "moves": f"m{j}",
+        "direction": "over" if over else "behind",
+        "layers": some,
+    }
 
 
 def steps_of(line: OneDimensional, way: Sequence[Move]) -> tuple[list[Keys], Strip]:
@@ -390,15 +409,23 @@ def test_recipes_reach_exactly_the_orders_of_a_strip(n: int) -> None:
 
 
 def words_of_one_layer_folds(lengths: Sequence[int]) -> set[str]:
-    """The words that folds of one layer reach on a strip of unequal panels, by trying them all; they may bend the paper at its creases only."""
+    """The words that folds of one layer reach on a strip of unequal panels, by trying them all; they may bend the paper
+    at its creases only.
+    """
     ends = [0]
     for length in lengths:
         ends.append(ends[-1] + length)
     n = len(lengths)
     points: Keys = {f"{'sn'[y]}{i}": [x, y] for i, x in enumerate(ends) for y in (0, 1)}
-    points |= {f"m{i}": [str(Fraction(4 * a + 1, 4)), 0] for i, a in enumerate(ends[:-1])}  # near the left end of each panel
+    points |= {
+        f"m{i}": [str(Fraction(4 * a + 1, 4)), 0] for i, a in enumerate(ends[:-1])
+    }  # near the left end of each panel
     points |= {f"r{i}": [str(Fraction(4 * b - 1, 4)), 0] for i, b in enumerate(ends[1:])}  # and near its right end
-    keys: Keys = {"format": "creaseproof-recipe/1", "points": points, "sheet": {"outline": ["s0", f"s{n}", f"n{n}", "n0"]}}
+    keys: Keys = {
+        "format": "creaseproof-recipe/1",
+        "points": points,
+        "sheet": {"outline": ["s0", f"s{n}", f"n{n}", "n0"]},
+    }
     marks = [f"{side}{i}" for i in range(n) for side in "mr"]
     found: set[str] = set()
     seen: set[object] = set()
@@ -407,7 +434,12 @@ def words_of_one_layer_folds(lengths: Sequence[int]) -> set[str]:
         for crease in open_:
             for mark in marks:
                 for direction in ("over", "behind"):
-                    step = {"fold": {"through": [f"s{crease}", f"n{crease}"]}, "moves": mark, "direction": direction, "layers": 1}
+                    step = {
+                        "fold": {"through": [f"s{crease}", f"n{crease}"]},
+                        "moves": mark,
+                        "direction": direction,
+                        "layers": 1,
+                    }
                     folded = carry_out(read(keys | {"steps": [*steps, step]}))
                     if folded.refused is not None:
                         continue
@@ -419,7 +451,12 @@ def words_of_one_layer_folds(lengths: Sequence[int]) -> set[str]:
                         continue
                     rank = {f: r for r, f in enumerate(now.stack)}
                     letters = "".join(
-                        "E" if i not in folds else "V" if (rank[faces[i - 1]] < rank[faces[i]]) != now.turned[faces[i - 1]] else "M" for i in range(1, n)
+                        "E"
+                        if i not in folds
+                        else "V"
+                        if (rank[faces[i - 1]] < rank[faces[i]]) != now.turned[faces[i - 1]]
+                        else "M"
+                        for i in range(1, n)
                     )
                     if len(folds) == n - 1:
                         found.add(letters)
@@ -433,15 +470,23 @@ def words_of_one_layer_folds(lengths: Sequence[int]) -> set[str]:
     return found
 
 
-@pytest.mark.parametrize("lengths", [(3, 1, 3), (1, 3, 1), (2, 1, 1), (3, 1, 2, 1), (1, 2, 1, 3), (2, 1, 1, 2), (3, 1, 1, 3)])
+@pytest.mark.parametrize(
+    "lengths", [(3, 1, 3), (1, 3, 1), (2, 1, 1), (3, 1, 2, 1), (1, 2, 1, 3), (2, 1, 1, 2), (3, 1, 1, 3)]
+)
 def test_folds_of_one_layer_reach_exactly_the_words_that_fold(lengths: tuple[int, ...]) -> None:
-    """Arkin et al. 2004, CGTA 29:23–46, on strips of unequal panels: a pattern folds flat just when one-layer simple folds make it."""
-    fold_flat = {"".join(w) for w in product("MV", repeat=len(lengths) - 1) if verify.count(strip(lengths, "".join(w))).folding}
+    """Arkin et al. 2004, CGTA 29:23–46, on strips of unequal panels: a pattern folds flat just when one-layer simple
+    folds make it.
+    """
+    fold_flat = {
+        "".join(w) for w in product("MV", repeat=len(lengths) - 1) if verify.count(strip(lengths, "".join(w))).folding
+    }
     assert words_of_one_layer_folds(lengths) == fold_flat
 
 
 def test_two_alike_trap_each_other() -> None:
-    """Panels 3, 1, 3 with both creases alike [derived, recomputed by brute force]: no folds reach it, as there is no order."""
+    """Panels 3, 1, 3 with both creases alike [derived, recomputed by brute force]: no folds reach it, as there is no
+    order.
+    """
     assert words_of_one_layer_folds((3, 1, 3)) == {"MV", "VM"}
 
 

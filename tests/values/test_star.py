@@ -18,7 +18,8 @@ from verify.tasks.certify import Result
 
 Exact = Callable[[str], Number]
 
-# Ten 36° sectors round O; tips at R, notches at R(3 − √5)/2; the cut meets the tip ray at 18° and the notch ray at 126°.
+# Ten 36° sectors round O; tips at R, notches at R(3 − √5)/2; the cut meets the tip ray at 18° and the notch ray at
+# 126°.
 R = 80
 NOTCH = "(3 - sqrt(5))/2"
 
@@ -32,7 +33,13 @@ def own_star(kinds: str = "E" * 10) -> Document:
         radius = "1" if k % 2 == 0 else f"({NOTCH})"
         points[f"s{k}"] = (f"{radius}*cos({k}*pi/5)".replace(" ", ""), f"{radius}*sin({k}*pi/5)".replace(" ", ""))
         loop.append(f"s{k}")
-    return Document(points, paper.outline, creases=tuple(Crease(c.start, c.end, c.kind) for c in paper.creases), loops=(tuple(loop),), snips=1)
+    return Document(
+        points,
+        paper.outline,
+        creases=tuple(Crease(c.start, c.end, c.kind) for c in paper.creases),
+        loops=(tuple(loop),),
+        snips=1,
+    )
 
 
 @pytest.fixture(scope="module")
@@ -142,17 +149,27 @@ def test_fifty_digits(exact: Exact) -> None:
         ):
             low, high = exact(text).enclosure(200)
             assert high - low < Fraction(1, 10**50)
-            assert mpmath.mpf(low.numerator) / low.denominator - mpmath.mpf(10) ** -50 < value < mpmath.mpf(high.numerator) / high.denominator + mpmath.mpf(10) ** -50
+            assert (
+                mpmath.mpf(low.numerator) / low.denominator - mpmath.mpf(10) ** -50
+                < value
+                < mpmath.mpf(high.numerator) / high.denominator + mpmath.mpf(10) ** -50
+            )
 
 
-@pytest.mark.parametrize("fraction", ["38/100", "0.3819660112501051", "0.38196601125010515179541316563436188227969082019424"])
+@pytest.mark.parametrize(
+    "fraction", ["38/100", "0.3819660112501051", "0.38196601125010515179541316563436188227969082019424"]
+)
 def test_notches_in_decimals_make_another_star(fraction: str, exact: Exact) -> None:
-    """Tips and notches on ten equal sectors fold onto one line whatever the notch's radius: certified, and not the regular star."""
+    """Tips and notches on ten equal sectors fold onto one line whatever the notch's radius: certified, and not the
+    regular star.
+    """
     document = own_star()
     points = dict(document.points)
     for k in range(1, 10, 2):
         points[f"s{k}"] = (f"{fraction}*cos({k}*pi/5)", f"{fraction}*sin({k}*pi/5)")
-    rounded = verify.certify(Document(points, document.outline, creases=document.creases, loops=document.loops, snips=1))
+    rounded = verify.certify(
+        Document(points, document.outline, creases=document.creases, loops=document.loops, snips=1)
+    )
     assert rounded.verdict == "certified"
     area = next(p.area for p in rounded.parts if p.role == "target")
     assert area * area != exact("(625-275*sqrt(5))/8")

@@ -12,7 +12,8 @@ import verify
 from verify.pattern.families import strip
 from verify.pattern.limits import Limits
 
-# OEIS A000136; Koehler 1968, J. Comb. Theory 5:135; Lunnon 1968, Math. Comp. 22:193 [published, recomputed by brute force]
+# OEIS A000136; Koehler 1968, J. Comb. Theory 5:135; Lunnon 1968, Math. Comp. 22:193 [published, recomputed by brute
+# force]
 STAMPS = {1: 1, 2: 2, 3: 6, 4: 16, 5: 50, 6: 144, 7: 462, 8: 1392, 9: 4536, 10: 14060, 11: 46310, 12: 146376}
 # OEIS A000682, stamp 1 on top [published, recomputed by brute force]
 FIRST_ON_TOP = {1: 1, 2: 1, 3: 2, 4: 4, 5: 10, 6: 24, 7: 66, 8: 174, 9: 504}
@@ -70,7 +71,8 @@ def test_a_pleat_has_one_order(k: int) -> None:
 
 @pytest.mark.parametrize(("a", "b"), [(a, b) for b in range(1, 5) for a in range(b + 2, 12 - b)])
 def test_mountains_then_valleys(a: int, b: int) -> None:
-    # c(M^a V^b) = ab + b² − b + 1 for a ≥ b + 2: Hull et al. 2025, arXiv:2503.23661 [published, recomputed by brute force]
+    # c(M^a V^b) = ab + b² − b + 1 for a ≥ b + 2: Hull et al. 2025, arXiv:2503.23661 [published, recomputed by brute
+    # force]
     expected = a * b + b * b - b + 1
     assert verify.count(strip([1] * (a + b + 1), "M" * a + "V" * b)).orders == expected
     assert verify.count(strip([1] * (a + b + 1), "V" * a + "M" * b)).orders == expected
@@ -99,7 +101,9 @@ def brute_force(lengths: list[int]) -> tuple[int, int]:
         x, step = x + step * length, -step
         places.append(x)
     n = len(lengths)
-    overlapping = [(i, j) for i in range(n) for j in range(i) if max(spans[i][0], spans[j][0]) < min(spans[i][1], spans[j][1])]
+    overlapping = [
+        (i, j) for i in range(n) for j in range(i) if max(spans[i][0], spans[j][0]) < min(spans[i][1], spans[j][1])
+    ]
     orders = set()
     words = set()
     for stack in permutations(range(n)):

@@ -125,7 +125,11 @@ def test_degree_6_takes_exactly_seven_values() -> None:
         assert counted.folding == counted.at_vertices == len(crimped(parts)) == value
     k = 6
     triples = [(a, b, k - a - b) for a in range(1, k) for b in range(1, k - a)]
-    seen = {middle(star([x for pair in zip(one, two, strict=True) for x in pair], k)).assignments for one in triples for two in triples}
+    seen = {
+        middle(star([x for pair in zip(one, two, strict=True) for x in pair], k)).assignments
+        for one in triples
+        for two in triples
+    }
     assert seen <= set(examples)
     assert len(seen) >= 5
 

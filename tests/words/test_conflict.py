@@ -25,10 +25,15 @@ def test_a_panel_is_named_once_and_then_has_its_number(name: str, proofs: Path) 
 
 def test_vertices_in_the_terms_of_the_field(proofs: Path) -> None:
     said = {f.kind: f.message for f in verify.certify(proofs / "refuted" / "maekawa.json").findings}
-    assert said["maekawa-fails"] == "middle: 4 mountain folds, no valley folds; their numbers must differ by exactly 2, and differ by 4"
+    assert said["maekawa-fails"] == (
+        "middle: 4 mountain folds, no valley folds; their numbers must differ by exactly 2, and differ by 4"
+    )
     assert said["on-border"].endswith(": boundary vertex: Kawasaki's condition does not apply")
     assert "not locally flat-foldable as drawn" in said["vertex-fails"]
-    assert "locally flat-foldable" in {f.kind: f.message for f in verify.certify(proofs / "certified" / "star.toml").findings}["vertex-folds"]
+    assert (
+        "locally flat-foldable"
+        in {f.kind: f.message for f in verify.certify(proofs / "certified" / "star.toml").findings}["vertex-folds"]
+    )
 
 
 def test_a_step_that_is_blocked_says_by_what(proofs: Path) -> None:

@@ -10,19 +10,42 @@ import verify
 from verify.folding.steps import carry_out
 from verify.words.step_words import step_words
 
-POINTS = {"sw": [-60, -20], "se": [60, -20], "ne": [60, 20], "nw": [-60, 20], "m": [10, 0], "far": [50, 0], "p": [30, -20], "q": [30, 20]}
+POINTS = {
+    "sw": [-60, -20],
+    "se": [60, -20],
+    "ne": [60, 20],
+    "nw": [-60, 20],
+    "m": [10, 0],
+    "far": [50, 0],
+    "p": [30, -20],
+    "q": [30, 20],
+}
 HALF = {"fold": {"point": "sw", "onto": "se"}, "moves": "sw"}
 
 
 def named(step: dict[str, Any]) -> str:
     steps = [HALF, step]
-    recipe = verify.read({"format": "creaseproof-recipe/1", "points": POINTS, "sheet": {"outline": ["sw", "se", "ne", "nw"]}, "steps": steps})
+    recipe = verify.read(
+        {
+            "format": "creaseproof-recipe/1",
+            "points": POINTS,
+            "sheet": {"outline": ["sw", "se", "ne", "nw"]},
+            "steps": steps,
+        }
+    )
     folded = carry_out(recipe)
     assert folded.refused is None
     return step_words(folded, len(steps))
 
 
-@pytest.mark.parametrize(("layers", "said"), [(1, "the lowest layer and what is joined to it (2 layers in all)"), (2, "the lowest 2 layers"), ("all", "all layers")])
+@pytest.mark.parametrize(
+    ("layers", "said"),
+    [
+        (1, "the lowest layer and what is joined to it (2 layers in all)"),
+        (2, "the lowest 2 layers"),
+        ("all", "all layers"),
+    ],
+)
 def test_layers_that_come_along_are_counted(layers: Any, said: str) -> None:
     """The paper is in half and closed at x = 0: whoever takes the lowest layer there, takes both."""
     words = named({"fold": {"through": ["p", "q"]}, "moves": "m", "layers": layers, "direction": "behind"})
@@ -37,7 +60,14 @@ def test_a_layer_that_is_free_comes_alone() -> None:
 
 
 def test_a_step_that_is_refused_promises_nothing() -> None:
-    recipe = verify.read({"format": "creaseproof-recipe/1", "points": POINTS, "sheet": {"outline": ["sw", "se", "ne", "nw"]}, "steps": [HALF, {"fold": {"through": ["p", "q"]}, "moves": "m", "layers": 3}]})
+    recipe = verify.read(
+        {
+            "format": "creaseproof-recipe/1",
+            "points": POINTS,
+            "sheet": {"outline": ["sw", "se", "ne", "nw"]},
+            "steps": [HALF, {"fold": {"through": ["p", "q"]}, "moves": "m", "layers": 3}],
+        }
+    )
     folded = carry_out(recipe)
     assert folded.refused is not None
     assert step_words(folded, 2).startswith("fold the top 3 layers and what is joined to them with m over, ")

@@ -18,9 +18,9 @@ from verify.pattern.recipe import Recipe, load_any
 def audit(document: Document | Recipe | str | Path, certificate: Mapping[str, Any] | bytes | str | Path) -> Outcome:
     """Let the kernel check a certificate against a document.
 
-    `document` is a Document, a Recipe or a file's path; `certificate` a file's path, its bytes, or the JSON object itself. The kernel reads the
-    document's own bytes; nothing of this package's reading is used. Raises `Malformed` if the document
-    cannot be read, OSError if the certificate cannot.
+    `document` is a Document, a Recipe or a file's path; `certificate` a file's path, its bytes, or the JSON object
+    itself. The kernel reads the document's own bytes; nothing of this package's reading is used. Raises `Malformed` if
+    the document cannot be read, OSError if the certificate cannot.
     """
     if not isinstance(document, Document | Recipe):
         document = load_any(document)
@@ -35,7 +35,8 @@ def audit(document: Document | Recipe | str | Path, certificate: Mapping[str, An
 
 
 def audit_files(document: str, certificate: str, seconds: float | None = None) -> Outcome:
-    """The kernel's word on two files; after `seconds` the kernel is ended, with the code "seconds", which is no verdict.
+    """The kernel's word on two files; after `seconds` the kernel is ended, with the code "seconds", which is no
+    verdict.
 
     With `seconds` the kernel runs in a process of its own.
     """

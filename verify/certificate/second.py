@@ -247,7 +247,9 @@ class Export:
     # ---- what the kernel does not need to be told ----
 
     def _triangles(self) -> Iterator[tuple[int, int, int, int, int]]:
-        """Each face cut into triangles, none of them flat: ear by ear, the one whose area, or the rest's, is not the least."""
+        """Each face cut into triangles, none of them flat: ear by ear, the one whose area, or the rest's, is not the
+        least.
+        """
         at, turned = self._places, {*self.certificate["fold"]["turned"]}
 
         def area(i: int, j: int, k: int) -> mpf:
@@ -307,7 +309,9 @@ class Export:
         return [at.get(name, 0) for name in self.points]
 
     def _snips(self) -> list[list[int]]:
-        """The ends of each snip; of a whole cut those of a target edge that is not the sheet's edge, if there is one."""
+        """The ends of each snip; of a whole cut those of a target edge that is not the sheet's edge, if there is
+        one.
+        """
         if not self.document.has_target:
             return []
         if self.document.snips != 1:

@@ -64,7 +64,8 @@ def certify(documents: tuple[str, ...], output: Path | None, force: bool, second
         twice = sorted(name for name, n in Counter(Path(path).stem for path in documents).items() if n > 1)
         if twice:
             raise click.UsageError(
-                f"-o {output}: found several documents named {', '.join(twice)}; expected different names, or creaseproof sweep"
+                f"-o {output}: found several documents named {', '.join(twice)}; expected different names, or "
+                "creaseproof sweep"
             )
     outputs = Outputs(documents, force=force)
     if output is not None:

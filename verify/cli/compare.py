@@ -21,9 +21,9 @@ from verify.tasks.compare import compare as run_compare
 def compare(baseline: str, candidate: str, seconds: float | None, as_json: bool) -> None:
     """Certify BASELINE and CANDIDATE, two folders of documents (or two documents), and say what has changed.
 
-    Documents are matched by file name, in folders below too. Worse is what was certified and is no longer, is gone, or is
-    certified for less (a claim dropped, more snips allowed). Exit status: 0 nothing is worse, 1 something is,
-    2 nothing to compare.
+    Documents are matched by file name, in folders below too. Worse is what was certified and is no longer, is gone, or
+    is certified for less (a claim dropped, more snips allowed). Exit status: 0 nothing is worse, 1 something is, 2
+    nothing to compare.
     """
     try:
         with reporting(candidate) as progress:

@@ -39,8 +39,10 @@ prefer_option = click.option(
     type=click.Choice(get_args(Prefer)),
     default="folds",
     show_default=True,
-    help="What the best pattern has: fewest folds, layers at the cut, warnings (hands) or straight creases; the longest shortest crease, "
-    "the widest gap between parallel ones or the largest smallest panel; the thinnest thickest fold; creases that may be least true (accuracy).",
+    help="What the best pattern has: fewest folds, layers at the cut, warnings (hands) or straight creases; "
+    "the longest shortest crease, "
+    "the widest gap between parallel ones or the largest smallest panel; the thinnest thickest fold; creases "
+    "that may be least true (accuracy).",
 )
 
 
@@ -152,7 +154,8 @@ def _lines(made: Constructed, output: Path) -> list[str]:
     if made.moved is not None:
         unit = made.document.unit
         lines.append(
-            f"  the target was moved by at most {made.moved.greatest:.3g} {unit}, so that its lines have rational directions"
+            f"  the target was moved by at most {made.moved.greatest:.3g} {unit}, so that its lines have "
+            "rational directions"
         )
     return [*lines, f"  written to {output}"]
 

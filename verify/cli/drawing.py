@@ -1,4 +1,6 @@
-"""Options of commands that read a drawing or set a size: what lines mean, how large it is, how much paper is left round it."""
+"""Options of commands that read a drawing or set a size: what lines mean, how large it is, how much paper is left round
+it.
+"""
 
 from __future__ import annotations
 
@@ -21,7 +23,10 @@ _width_option = click.option(
     "--width",
     type=Length(),
     metavar="LENGTH",
-    help=f"How wide it is, such as 120mm, instead of the size that it has. (A drawing that states none is {SIZE} mm in its longer side.)",
+    help=(
+        "How wide it is, such as 120mm, instead of the size that it has. (A drawing that states none is "
+        f"{SIZE} mm in its longer side.)"
+    ),
 )
 _margin_option = click.option(
     "--margin",
@@ -49,7 +54,9 @@ _flatten_option = click.option(
 
 @dataclass(frozen=True)
 class Size:
-    """How large a thing is made: its width, and the margin of paper round it, both in mm; None where the default stands."""
+    """How large a thing is made: its width, and the margin of paper round it, both in mm; None where the default
+    stands.
+    """
 
     width: Fraction | None = None
     margin: Fraction | None = None
@@ -93,9 +100,11 @@ class Drawing:
         return pattern_from_svg(path, rules, margin=size.margin, flatten=flatten, width=size.width)
 
     def read_target(self, path: str, *, of_recipes: bool = False) -> Document:
-        """The document of a target: a pattern document, or an SVG drawing; with `of_recipes` also what a recipe is to free.
+        """The document of a target: a pattern document, or an SVG drawing; with `of_recipes` also what a recipe is to
+        free.
 
-        Raises `Malformed`, else also for a recipe, and `click.UsageError` if options for drawings were given with a document.
+        Raises `Malformed`, else also for a recipe, and `click.UsageError` if options for drawings were given with a
+        document.
         """
         if path.lower().endswith(".svg"):
             return self.read(path)

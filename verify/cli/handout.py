@@ -26,13 +26,15 @@ def handout_command(documents: tuple[str, ...], output: Path, paper: str, force:
     """Print DOCUMENTS, patterns and recipes, as a PDF in true scale.
 
     The sheet to fold, the steps, where to cut, cautions, and a page for the teacher with what was proved. A document
-    that is not certified gets a page that says so, and the exit status is the worst verdict. Nothing is written if a document is malformed.
+    that is not certified gets a page that says so, and the exit status is the worst verdict. Nothing is written if a
+    document is malformed.
     """
     try:
         from verify.show.handout import handout, title
     except ImportError as error:
         raise Failure(
-            f"handouts need reportlab: pip install 'creaseproof[print]' (in a checkout: pip install '.[print]'): {error}"
+            "handouts need reportlab: pip install 'creaseproof[print]' (in a checkout: pip install "
+            f"'.[print]'): {error}"
         ) from None
     if output.suffix.lower() != ".pdf":
         raise click.UsageError(f"-o {output}: expected a name that ends in .pdf")

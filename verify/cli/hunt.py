@@ -54,9 +54,10 @@ def hunt(
 ) -> None:
     """Look for a small pattern of which PROPERTY does not hold.
 
-    PROPERTY is the name of a shipped one (--list), or module:function for your own: a function of a document that returns whether
-    the property holds, or raises AssertionError. Exit status: 0 nothing found (which proves nothing), 1 a counterexample was found
-    and written, 2 the property is at fault: it raised another error, or returned what is no bool.
+    PROPERTY is the name of a shipped one (--list), or module:function for your own: a function of a document that
+    returns whether the property holds, or raises AssertionError. Exit status: 0 nothing found (which proves nothing), 1
+    a counterexample was found and written, 2 the property is at fault: it raised another error, or returned what is no
+    bool.
     """
     try:
         import hypothesis  # noqa: F401
@@ -103,7 +104,10 @@ def hunt(
     }
     lines = [
         f"{property_.name}: {property_.statement}",
-        f"  {property_.known} ({property_.source}); {outcome.tried:,} patterns tried, {outcome.undecided:,} of them undecided, seed {seed}",
+        (
+            f"  {property_.known} ({property_.source}); {outcome.tried:,} patterns tried, {outcome.undecided:,} "
+            f"of them undecided, seed {seed}"
+        ),
     ]
     if outcome.found is None:
         lines.insert(0, "no counterexample found: that proves nothing")

@@ -61,7 +61,11 @@ class _Paper(click.ParamType):  # type: ignore[type-arg,unused-ignore]
     type=click.Choice(get_args(Kind)),
     default="card",
     show_default=True,
-    help="What each letter is folded from: a card (its own box), a strip as high as the letters, paper with a margin all round; or a plain square, A4 or letter sheet, by its own edges and folds, without a template.",
+    help=(
+        "What each letter is folded from: a card (its own box), a strip as high as the letters, paper with "
+        "a margin all round; or a plain square, A4 or letter sheet, by its own edges and folds, without "
+        "a template."
+    ),
 )
 @click.option("--height", type=Length(), help=f"How high the letters are, such as 80mm. [default: {HEIGHT}mm]")
 @click.option(
@@ -84,9 +88,10 @@ class _Paper(click.ParamType):  # type: ignore[type-arg,unused-ignore]
 def letters(word: str, output: Path, size: Size, force: bool, as_json: bool, **options: Any) -> None:
     """Make a certified sheet for each letter of WORD: a recipe of a few simple folds and one cut.
 
-    Capitals and digits, 120 mm high; lower case is taken as capitals, accents without a letterform are left out, dashes are hyphens, a space is a gap.
-    --width sets how wide the word is, and the height follows. With --collapse (or an option for patterns: --one-sheet, --tries, --prefer, --margin) each letter is a
-    crease pattern to be collapsed at once, 60 mm high. Files are numbered in the order of the word. The exit status is the worst verdict.
+    Capitals and digits, 120 mm high; lower case is taken as capitals, accents without a letterform are left out, dashes
+    are hyphens, a space is a gap. --width sets how wide the word is, and the height follows. With --collapse (or an
+    option for patterns: --one-sheet, --tries, --prefer, --margin) each letter is a crease pattern to be collapsed at
+    once, 60 mm high. Files are numbered in the order of the word. The exit status is the worst verdict.
     """
     if output.exists() and not output.is_dir():
         raise click.UsageError(f"-o {output} is a file; expected a folder")
@@ -101,7 +106,8 @@ def letters(word: str, output: Path, size: Size, force: bool, as_json: bool, **o
         ]
         if said:
             raise click.UsageError(
-                f"--{said[0]} is for recipes; found {'--' + (patterns or ['collapse'])[0].replace('_', '-')}, which is for patterns"
+                f"--{said[0]} is for recipes; found {'--' + (patterns or ['collapse'])[0].replace('_', '-')}, "
+                "which is for patterns"
             )
         _patterns(word, output, size, force, as_json, options)
     _recipes(word, output, size, force, as_json, options)
@@ -160,7 +166,8 @@ def _recipes(word: str, output: Path, size: Size, force: bool, as_json: bool, op
             click.echo(f"  {note}")
         for one in {one.glyph.letter: one for _, one in rows if one.guides}.values():
             click.echo(
-                f"  {one.glyph.letter}: first {len(one.guides)} guide crease{'s' * (len(one.guides) != 1)}, opened again"
+                f"  {one.glyph.letter}: first {len(one.guides)} guide crease{'s' * (len(one.guides) != 1)}, "
+                "opened again"
             )
         if handout is not None:
             click.echo(f"  written to {printable(str(handout))}; print at 100 % and measure the ruler")
@@ -174,7 +181,8 @@ def _pack(path: Path, outputs: Outputs) -> Any:
         from verify.show.handout.pack import pack
     except ImportError as error:
         raise Failure(
-            f"handouts need reportlab: pip install 'creaseproof[print]' (in a checkout: pip install '.[print]'): {error}"
+            "handouts need reportlab: pip install 'creaseproof[print]' (in a checkout: pip install "
+            f"'.[print]'): {error}"
         ) from None
     if path.suffix.lower() != ".pdf":
         raise click.UsageError(f"--handout {path}: expected a name that ends in .pdf")

@@ -1,4 +1,6 @@
-"""The types of options: an amount is a finite number above 0 and of sensible size, or it is refused as a mistake in the call."""
+"""The types of options: an amount is a finite number above 0 and of sensible size, or it is refused as a mistake in the
+call.
+"""
 
 from __future__ import annotations
 
@@ -36,7 +38,9 @@ class Amount(click.ParamType):  # type: ignore[type-arg,unused-ignore]
 class Decimal(Amount):
     """The same as a float."""
 
-    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:  # type: ignore[override]
+    def convert(  # type: ignore[override]
+        self, value: Any, param: click.Parameter | None, ctx: click.Context | None
+    ) -> float:
         return float(super().convert(value, param, ctx))
 
 

@@ -27,7 +27,9 @@ _STAMP = b"<!-- written by creaseproof -->\n"
 
 
 class Failure(click.ClickException):
-    """The command could not be carried out: a file cannot be written, an extra is not installed. No verdict: status 2, never 1."""
+    """The command could not be carried out: a file cannot be written, an extra is not installed. No verdict: status 2,
+    never 1.
+    """
 
     exit_code = 2
 
@@ -90,14 +92,18 @@ class Outputs:
         self._expected: set[Path] = set()
 
     def expect(self, path: Path, kind: Kind, *, folder: bool = False) -> None:
-        """Refuse now, before the work is done, what `write` would refuse. `folder`: its folder is made when it is written."""
+        """Refuse now, before the work is done, what `write` would refuse. `folder`: its folder is made when it is
+        written.
+        """
         real = self._allowed(path, kind, folder)
         if real in self._expected:
             raise Failure(f"{_said(path)}: found two outputs with this name; expected different names")
         self._expected.add(real)
 
     def write(self, path: Path, kind: Kind, content: bytes | str, *, folder: bool = False) -> None:
-        """Write a file. `folder`: a folder was asked for, and is made if it is not there; a file's own folder must be. Raises `Failure`."""
+        """Write a file. `folder`: a folder was asked for, and is made if it is not there; a file's own folder must be.
+        Raises `Failure`.
+        """
         self._allowed(path, kind, folder)
         data = content if isinstance(content, bytes) else content.encode()
         try:
@@ -129,7 +135,8 @@ class Outputs:
                 raise Failure(f"{_said(path)}: found what this command reads; expected another name, or --force")
             if not kind.known(real):
                 raise Failure(
-                    f"{_said(path)}: found a file that is not {kind.name}; expected a new name, {kind.name}, or --force to replace it"
+                    f"{_said(path)}: found a file that is not {kind.name}; expected a new name, {kind.name}, "
+                    "or --force to replace it"
                 )
         except OSError as error:
             raise _unwritable(path, error) from None
@@ -137,7 +144,9 @@ class Outputs:
 
 
 def certificate_path(output: Path, document: str | Path, several: bool = False) -> tuple[Path, bool]:
-    """Where the certificate of a document goes, and whether that is in a folder: `output` itself, or a file in it named like the document."""
+    """Where the certificate of a document goes, and whether that is in a folder: `output` itself, or a file in it named
+    like the document.
+    """
     folder = several or output.is_dir()
     return (output / f"{Path(document).stem}.certificate.json" if folder else output), folder
 

@@ -55,7 +55,8 @@ def _named(path: Path, kind: Kind) -> Path:
 @force_option
 @seconds_option
 def report(document: str, output: Path, force: bool, seconds: float | None) -> None:
-    """Write a report on DOCUMENT: one HTML file with the verdict, every check, linked views, the fold in motion, cut and pieces.
+    """Write a report on DOCUMENT: one HTML file with the verdict, every check, linked views, the fold in motion, cut
+    and pieces.
 
     It needs no network. The exit status is the verdict's.
     """

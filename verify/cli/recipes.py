@@ -154,10 +154,12 @@ def tolerance(
                 click.echo(f"  {line}")
         if layers:
             click.echo(
-                f"  {layers} layer{'s' * (layers != 1)} along the cut, about {height:.2g} mm of paper (typical values, no standard)"
+                f"  {layers} layer{'s' * (layers != 1)} along the cut, about {height:.2g} mm of paper "
+                "(typical values, no standard)"
             )
         if layers > LAYERS_IN_PRACTICE:
             click.echo(
-                f"  note: common practice stops at about {LAYERS_IN_PRACTICE} layers; thinner paper, or a craft knife on a mat"
+                f"  note: common practice stops at about {LAYERS_IN_PRACTICE} layers; thinner paper, or a "
+                "craft knife on a mat"
             )
     end(0)

@@ -46,7 +46,10 @@ from verify.tasks.stuck import TELL, Hint, Tell, hint
     type=click.Choice(TELL),
     default="lines",
     show_default=True,
-    help="With --after: on how many lines the outline lies; what spoils it; whether --folds more are enough; the next fold; all.",
+    help=(
+        "With --after: on how many lines the outline lies; what spoils it; whether --folds more are enough; "
+        "the next fold; all."
+    ),
 )
 @click.option(
     "--near",
@@ -74,10 +77,11 @@ def recipe_command(
 ) -> None:
     """Find the shortest recipe of simple folds after which one straight cut frees the target of TARGET, and certify it.
 
-    TARGET is a document with a sheet and a target, or an SVG drawing of straight lines. Folds of all layers are tried first, then
-    folds of some. Nothing is written unless it was certified.
+    TARGET is a document with a sheet and a target, or an SVG drawing of straight lines. Folds of all layers are tried
+    first, then folds of some. Nothing is written unless it was certified.
 
-    With --after RECIPE, for those who want to find the folds themselves: it says as much as --tell asks for of how it could go on.
+    With --after RECIPE, for those who want to find the folds themselves: it says as much as --tell asks for of how it
+    could go on.
     """
     outputs = Outputs([target, *drawn.files, *([after] if after else [])], force=force)
     if output is not None:

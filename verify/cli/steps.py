@@ -53,10 +53,12 @@ def steps_command(
     force: bool,
     as_json: bool,
 ) -> None:
-    """Find simple folds that lead to the folded state of PATTERN, as a recipe that folds exactly its creases, and certify it.
+    """Find simple folds that lead to the folded state of PATTERN, as a recipe that folds exactly its creases, and
+    certify it.
 
-    Each crease is folded once and none is opened again. Where there are no such folds (undecided, status 3), it says so if all were tried, and gives an
-    order in which to crease and to collapse. Nothing is written unless it was certified.
+    Each crease is folded once and none is opened again. Where there are no such folds (undecided, status 3), it says so
+    if all were tried, and gives an order in which to crease and to collapse. Nothing is written unless it was
+    certified.
     """
     outputs = Outputs([pattern], force=force)
     if output is not None:
@@ -99,7 +101,9 @@ def _lines(found: Steps, output: Path | None) -> Iterator[str]:
 
 
 def stage_lines(stages: Stages) -> Iterator[str]:
-    """In which order to crease and to collapse, a line for each. Not proved: that hands get from one stage to the next."""
+    """In which order to crease and to collapse, a line for each. Not proved: that hands get from one stage to the
+    next.
+    """
     yield "  crease first, each right along: valleys from the front, mountains with the sheet turned over"
     for one in stages.precreases:
         kind = "valley and mountain" if one.kind == "both" else one.kind

@@ -29,7 +29,10 @@ _STATUS = EXIT | {"internal": INTERNAL_ERROR}
     "-o",
     "--output",
     type=click.Path(path_type=Path, file_okay=False),
-    help="A folder for the journal, the certificates, junit.xml and sarif.json; with it a sweep that was stopped goes on.",
+    help=(
+        "A folder for the journal, the certificates, junit.xml and sarif.json; with it a sweep that was "
+        "stopped goes on."
+    ),
 )
 @click.option(
     "--jobs", type=click.IntRange(1, 256), default=os.cpu_count() or 1, help="Processes  [default: all cores]"
@@ -51,8 +54,8 @@ def sweep_command(
 ) -> None:
     """Certify all documents in PATHS, folders and files, and write a table, certificates and reports for CI.
 
-    A document that was done is not done again while its bytes and this program's version are the same. The exit status is the
-    worst one: 0 all certified, 1 refuted, 2 malformed, 3 undecided, 4 unsupported, 70 internal error.
+    A document that was done is not done again while its bytes and this program's version are the same. The exit status
+    is the worst one: 0 all certified, 1 refuted, 2 malformed, 3 undecided, 4 unsupported, 70 internal error.
     """
     outputs = Outputs([path for path in paths if path.is_file()], force=force)
     journal = output / JOURNAL if output is not None else None

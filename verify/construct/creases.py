@@ -95,9 +95,10 @@ class Construction:
     def patterns(self, varied: int = 0, in_time: Callable[[], None] = lambda: None) -> Iterator[Creases]:
         """Patterns, those with few folds first; each only once.
 
-        After those of least weight and the one with all perpendiculars come up to `varied` others, the least for weights that
-        vary at random (the same in every run), more and more of them below zero, so that the perpendiculars become many.
-        Raises `Endless` if there is none, `LimitReached` past `MOST_CREASES` in the first one, or from `in_time`, which is called before each.
+        After those of least weight and the one with all perpendiculars come up to `varied` others, the least for
+        weights that vary at random (the same in every run), more and more of them below zero, so that the
+        perpendiculars become many. Raises `Endless` if there is none, `LimitReached` past `MOST_CREASES` in the first
+        one, or from `in_time`, which is called before each.
         """
         seen: set[tuple[int, ...]] = set()
         ways = {
@@ -128,7 +129,9 @@ class Construction:
                 yield self._creases(chosen, f"variation {i + 1}")
 
     def _every(self) -> tuple[int, ...]:
-        """The perpendiculars from all nodes but the figure's own vertices, and from those vertices at which one ends."""
+        """The perpendiculars from all nodes but the figure's own vertices, and from those vertices at which one
+        ends.
+        """
         active = {i for i, node in enumerate(self.skeleton.nodes) if node.time} | {*self.odd}
         chosen: set[int] = set()
         while True:

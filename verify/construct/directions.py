@@ -1,7 +1,7 @@
 """The directions that drawn lines were meant to have: multiples of an angle, small slopes, halved and squared angles.
 
-A direction is an exact vector up to a factor of either sign, so that no length is needed. All that is recognised here is
-a guess from floats: the equations decide whether it can hold, and the kernel whether the pattern folds.
+A direction is an exact vector up to a factor of either sign, so that no length is needed. All that is recognised here
+is a guess from floats: the equations decide whether it can hold, and the kernel whether the pattern folds.
 """
 
 from __future__ import annotations
@@ -136,9 +136,9 @@ def scaled(direction: Point) -> Point:
 def small_slope(angle: float, within: float, by_chance: float = BY_CHANCE) -> Point | None:
     """The simplest direction of two whole numbers within so many radians of an angle, if it is no mere chance.
 
-    Angles between lines with rational slopes have rational tangents, and twice each is an angle of a Pythagorean triangle.
-    About 12/pi² · h² directions of whole numbers up to h go round half a turn; the slope is refused if more than
-    `by_chance` of these are expected within the angle.
+    Angles between lines with rational slopes have rational tangents, and twice each is an angle of a Pythagorean
+    triangle. About 12/pi² · h² directions of whole numbers up to h go round half a turn; the slope is refused if more
+    than `by_chance` of these are expected within the angle.
     """
     if not 0 < within < pi / 8:
         return None

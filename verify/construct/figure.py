@@ -20,10 +20,10 @@ class Figure:
     """A target as a plane graph, in a sheet.
 
     `points` and `lines` (pairs of indices) hold every target line once, cut where target lines meet, without points in
-    the middle of a straight line; `directions` are the lines' unit vectors. `loops` are the sheet's outline and its holes.
-    All coordinates are exact, in one field. `folded` are the lines along which the sheet is folded: a line whose two sides
-    come to lie on the same side of the cut. The fewest (by length) are taken with which every two
-    pieces of paper beside each other differ otherwise; they are none if at each point an even number of lines meet.
+    the middle of a straight line; `directions` are the lines' unit vectors. `loops` are the sheet's outline and its
+    holes. All coordinates are exact, in one field. `folded` are the lines along which the sheet is folded: a line whose
+    two sides come to lie on the same side of the cut. The fewest (by length) are taken with which every two pieces of
+    paper beside each other differ otherwise; they are none if at each point an even number of lines meet.
     """
 
     document: Document
@@ -37,7 +37,8 @@ class Figure:
 def figure_of(document: Document, limits: Limits = Limits()) -> Figure:
     """The figure that a document's target draws. Its creases are not looked at.
 
-    Raises `Malformed` for a drawing without meaning, `LimitReached` if the lines' unit vectors need a field of too high a degree.
+    Raises `Malformed` for a drawing without meaning, `LimitReached` if the lines' unit vectors need a field of too high
+    a degree.
     """
     drawing = draw(document, limits)
     s = subdivide(drawing, limits)

@@ -62,8 +62,8 @@ def _conjugate(place: Forms) -> Forms:
 def fold_forms(folding: Folding, places: Floats, within: float, *, every_line: bool) -> list[Form]:
     """Forms that must be 0 for the folds to close and for target lines that fold near each other to fold onto one line.
 
-    With `every_line` the same of all other lines too: folded edges that nearly cover each other were mostly meant to, and
-    may trap the paper if they don't.
+    With `every_line` the same of all other lines too: folded edges that nearly cover each other were mostly meant to,
+    and may trap the paper if they don't.
 
     `within`: how near, in the document's unit, at the float `places`. Edges whose turned parts disagree
     say nothing here: their directions are wrong, and no shift mends that.

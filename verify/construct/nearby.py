@@ -1,10 +1,10 @@
 """An exact pattern near a rounded drawing.
 
 Once each drawn line is taken to have a direction of a known family, everything that the drawing means is linear in the
-coordinates: a line has its direction, a point lies on a line, three lines meet in one point, the folds close round a hole, two
-target lines fold onto one. Of these equations as many are taken, one after another, as hold together without moving any
-point farther than `most`. What they leave free stays as it was written, the rounder numbers first, so
-that few numbers change and those by little.
+coordinates: a line has its direction, a point lies on a line, three lines meet in one point, the folds close round a
+hole, two target lines fold onto one. Of these equations as many are taken, one after another, as hold together without
+moving any point farther than `most`. What they leave free stays as it was written, the rounder numbers first, so that
+few numbers change and those by little.
 
 Floats and guesses choose; the result is solved exactly. A proposal's folds close round every vertex and hole (checked
 exactly here); whether the pattern folds flat and cuts, only a certificate says. No proposal does not
@@ -121,7 +121,8 @@ class Proposal:
 
 
 def nearby(document: Document, most: Fraction | None = None, limits: Limits = Limits()) -> Proposal | None:
-    """The best exact pattern near the drawing of which no point is farther than `most` (in the document's unit), or None.
+    """The best exact pattern near the drawing of which no point is farther than `most` (in the document's unit), or
+    None.
 
     A document whose folds close already comes back unmoved, unless a pattern near it cuts exactly and it does not.
     Without `most` it is one and a half units of the last digit written. Raises `Malformed` as `draw` does.
@@ -229,7 +230,9 @@ def _turned(document: Document, most: Fraction) -> list[Family]:
 
 
 def _simplest_numbers(document: Document, unit: Fraction, most: Fraction, limits: Limits) -> Iterator[Proposal]:
-    """Every decimal replaced by the simplest fraction of which it is a rounding, for a few bounds on the denominator."""
+    """Every decimal replaced by the simplest fraction of which it is a rounding, for a few bounds on the
+    denominator.
+    """
     for bound in _DENOMINATORS:
         if bound * unit > 1:
             break
@@ -269,7 +272,9 @@ def _moves(before: Document, after: Document, limits: Limits) -> tuple[Move, ...
 
 
 def _proposed(sketch: Sketch, limits: Limits) -> Iterator[Proposal]:
-    """Proposals by what is drawn; by what the folded sheet needs as well; and with all lines together that fold near each other."""
+    """Proposals by what is drawn; by what the folded sheet needs as well; and with all lines together that fold near
+    each other.
+    """
     tried: list[Document] = []
     folded: FoldMap | None = None
     for more in ("", "target", "every line"):

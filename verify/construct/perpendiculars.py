@@ -1,14 +1,14 @@
 """Perpendiculars: creases that run square to the sides of a figure from the nodes of its straight skeleton.
 
-In the region of a side a perpendicular runs square to that side. Where it meets an arc of the skeleton it goes on in the region
-beyond as its mirror image in the arc; where it meets a target line, straight on (Demaine, Demaine and
-Lubiw 1998 state that such a pattern exists; the rule is ours to answer for, and each pattern is certified). It ends in a node of the skeleton or at
-the border of the sheet. Some never end.
+In the region of a side a perpendicular runs square to that side. Where it meets an arc of the skeleton it goes on in
+the region beyond as its mirror image in the arc; where it meets a target line, straight on (Demaine, Demaine and Lubiw
+1998 state that such a pattern exists; the rule is ours to answer for, and each pattern is certified). It ends in a node
+of the skeleton or at the border of the sheet. Some never end.
 
-Fold the sheet along all arcs. Then every side's line comes to lie on one line, the cut, and paper at a distance t from it
-at height t, if round each node the number of creases is even: the reflections in arcs and
-perpendiculars there all keep "away from the line" as it is, and an even number of them turns no paper over. So any set of
-whole perpendiculars will do that makes the number even at every node; see `creases`.
+Fold the sheet along all arcs. Then every side's line comes to lie on one line, the cut, and paper at a distance t from
+it at height t, if round each node the number of creases is even: the reflections in arcs and perpendiculars there all
+keep "away from the line" as it is, and an even number of them turns no paper over. So any set of whole perpendiculars
+will do that makes the number even at every node; see `creases`.
 """
 
 from __future__ import annotations
@@ -142,7 +142,9 @@ class Tracer:
         return found
 
     def starts(self, node: int) -> Iterator[tuple[int, bool]]:
-        """The sides into whose regions a perpendicular from the node enters, and whether it leads away from the side."""
+        """The sides into whose regions a perpendicular from the node enters, and whether it leads away from the
+        side.
+        """
         for number, first, last in self.corners.get(node, ()):
             normal = self.skeleton.sides[number].normal
             for up in (True, False):
@@ -235,7 +237,9 @@ def _nearer(here: Point, one: Point, other: Point) -> bool:
 
 
 def _strictly_between(first: Point, way: Point, last: Point) -> bool:
-    """Whether a direction is strictly inside the sector from `first` counter-clockwise to `last` (of 360° if they are equal)."""
+    """Whether a direction is strictly inside the sector from `first` counter-clockwise to `last` (of 360° if they are
+    equal).
+    """
     if compare_directions(first, way) == 0 or compare_directions(way, last) == 0:
         return False
     turn = cross_vectors(first, last).sign()

@@ -30,7 +30,9 @@ Progress = Callable[[str], None]
 
 @dataclass(frozen=True)
 class Proposal:
-    """A pattern for a target, not yet certified: `how` it was made, its folds, the layers that its cut meets, and what hands meet."""
+    """A pattern for a target, not yet certified: `how` it was made, its folds, the layers that its cut meets, and what
+    hands meet.
+    """
 
     document: Document
     how: str
@@ -50,10 +52,11 @@ class Failure:
 def proposals(
     document: Document, limits: Limits = Limits(), varied: int = 0, progress: Progress | None = None
 ) -> Iterator[Proposal | Failure]:
-    """Patterns for the target of a document, one for each choice of perpendiculars, few creases first (`Construction.patterns`).
+    """Patterns for the target of a document, one for each choice of perpendiculars, few creases first
+    (`Construction.patterns`).
 
-    Past `limits.seconds` the search that is going on is given up, and `LimitReached` raised. Raises `Malformed`, `Endless`, or
-    `LimitReached` if a limit was reached before there were any creases.
+    Past `limits.seconds` the search that is going on is given up, and `LimitReached` raised. Raises `Malformed`,
+    `Endless`, or `LimitReached` if a limit was reached before there were any creases.
     """
     in_time = Clock(limits.seconds, "not all sets of creases were tried")
     figure = figure_of(document, limits)

@@ -1,4 +1,5 @@
-"""Small changes of a pattern after which something that failed holds: a fold turned, a crease put in, an end or an outline joined.
+"""Small changes of a pattern after which something that failed holds: a fold turned, a crease put in, an end or an
+outline joined.
 
 Found by trying, and proposed: only `certify` says what the changed document proves. That none is found proves nothing.
 """
@@ -23,7 +24,8 @@ from verify.pattern.drawing import draw
 from verify.pattern.limits import LimitReached, Limits
 from verify.pattern.subdivision import EdgeKind, Subdivision, subdivide
 
-# Our own choices, no source: how far an end may be off to be called a slip, how much is tried, how many are told of each kind.
+# Our own choices, no source: how far an end may be off to be called a slip, how much is tried, how many are told of
+# each kind.
 SLIP_MM = 1.0
 _TRIES = 20_000  # panels times assignments
 _FACES = 400
@@ -33,8 +35,9 @@ _OTHER: dict[EdgeKind, Kind] = {"mountain": "valley", "valley": "mountain"}
 
 @dataclass(frozen=True)
 class Turned:
-    """Folds to turn from mountain to valley or the other way: edges of the subdivision, each with what it becomes. The least number
-    of drawn creases (or parts of them between crossings) with which every vertex and the whole sheet fold."""
+    """Folds to turn from mountain to valley or the other way: edges of the subdivision, each with what it becomes. The
+    least number of drawn creases (or parts of them between crossings) with which every vertex and the whole sheet
+    fold."""
 
     document: Document
     edges: tuple[tuple[int, Kind], ...]
@@ -42,8 +45,8 @@ class Turned:
 
 @dataclass(frozen=True)
 class Missing:
-    """A crease to put in at a vertex with an odd number of folds, from there towards `direction` up to `end`: then the folds close
-    round it (Kawasaki–Justin). `between`: the folds on either side."""
+    """A crease to put in at a vertex with an odd number of folds, from there towards `direction` up to `end`: then the
+    folds close round it (Kawasaki–Justin). `between`: the folds on either side."""
 
     document: Document
     vertex: int
@@ -54,7 +57,9 @@ class Missing:
 
 @dataclass(frozen=True)
 class Joined:
-    """An end of a drawn crease (by its number) to move from `before` to `after`, where it meets a line or a vertex; `longer`: it grows."""
+    """An end of a drawn crease (by its number) to move from `before` to `after`, where it meets a line or a vertex;
+    `longer`: it grows.
+    """
 
     document: Document
     crease: int
@@ -130,7 +135,9 @@ class _Search:
                 yield Joined(changed, crease, name, b, after, meets, longer)
 
     def _near(self, crease: int, end: int, inward: int) -> list[tuple[Point, int | None]]:
-        """Places within a slip of an end: where its line meets another line, and vertices with folds; the nearest first."""
+        """Places within a slip of an end: where its line meets another line, and vertices with folds; the nearest
+        first.
+        """
         s, here = self.s, self.s.vertices[end]
         along = difference(here, s.vertices[inward])
         found: list[tuple[float, Point, int | None]] = []
@@ -173,7 +180,9 @@ class _Search:
     # creases that are missing
 
     def missing(self) -> Iterator[Missing]:
-        """A product of an odd number of reflections in lines through a vertex is one itself: the missing crease lies on its line."""
+        """A product of an odd number of reflections in lines through a vertex is one itself: the missing crease lies on
+        its line.
+        """
         s = self.s
         for v, report in self.reports.items():
             folds = report.folds
@@ -292,7 +301,9 @@ def _with_point(document: Document, place: Point, s: Subdivision) -> tuple[dict[
 
 
 def _axis(squares: Sequence[Point]) -> Point:
-    """The direction of the line of reflections in lines one after the other, given as squared unit vectors: an odd number of them."""
+    """The direction of the line of reflections in lines one after the other, given as squared unit vectors: an odd
+    number of them.
+    """
     product = squares[0]
     for k, q in enumerate(squares[1:], start=1):
         y = -q.y if k % 2 else q.y
@@ -302,7 +313,9 @@ def _axis(squares: Sequence[Point]) -> Point:
 
 
 def _within(apex: Point, first: Point, last: Point, ray: Point) -> bool:
-    """Whether a ray from the apex lies strictly between two directions, counter-clockwise (a full turn if they are one)."""
+    """Whether a ray from the apex lies strictly between two directions, counter-clockwise (a full turn if they are
+    one).
+    """
     tip = Point(apex.x + ray.x, apex.y + ray.y)
     turn, whole = Angle.between(apex, first, tip), Angle.between(apex, first, last)
     return not turn.is_zero and (whole.is_zero or turn < whole)

@@ -6,21 +6,19 @@ straight skeleton (Aichholzer, Aurenhammer, Alberts and Gärtner 1995, J.UCS 1(1
 plane into one region for each side, the paper that its front sweeps. The end of an open line counts
 as a side of length zero square to the line, a cap, so that the front there is square.
 
-The front, and what happens to it
----------------------------------
-At a time t the front is the boundary of the open set U(t) of the paper not yet swept. It is kept as
-closed loops of directed edges with U on their left; each edge lies on the line of a side, moved by
-t, and each corner runs at the velocity V with V·n = 1 for the unit normals n of its two edges.
-Between events loops only change their lengths. An event is a time at which parts of the front that
-were apart come together. Then a corner reaches an edge that it is no end of: when edges meet, an end of
-one lies on the other; and when an edge between two corners shrinks to a point, one of these reaches the far
-edge of the other, too. It comes from that edge's front: from unswept paper near the edge, and where the place
-is a corner as well, unswept paper there is in front of one of its two edges. (An edge shrinks only if U has
-an angle below 180° at one end; the other end is in front of the far edge there.) So the corner's distance to the
-moved line of that edge, which changes linearly, was positive: these times are found once for each corner and
-each side, and whether the edge is there is seen when the time has come. (A corner that runs along the line of the
-edge all the time, as on the other edges of its own sides, need not be asked: then the end of that edge comes to
-one of the corner's edges from the front, or else both are one place all the time.) All events of one time are taken together:
+The front, and what happens to it --------------------------------- At a time t the front is the boundary of the open
+set U(t) of the paper not yet swept. It is kept as closed loops of directed edges with U on their left; each edge lies
+on the line of a side, moved by t, and each corner runs at the velocity V with V·n = 1 for the unit normals n of its two
+edges. Between events loops only change their lengths. An event is a time at which parts of the front that were apart
+come together. Then a corner reaches an edge that it is no end of: when edges meet, an end of one lies on the other; and
+when an edge between two corners shrinks to a point, one of these reaches the far edge of the other, too. It comes from
+that edge's front: from unswept paper near the edge, and where the place is a corner as well, unswept paper there is in
+front of one of its two edges. (An edge shrinks only if U has an angle below 180° at one end; the other end is in front
+of the far edge there.) So the corner's distance to the moved line of that edge, which changes linearly, was positive:
+these times are found once for each corner and each side, and whether the edge is there is seen when the time has come.
+(A corner that runs along the line of the edge all the time, as on the other edges of its own sides, need not be asked:
+then the end of that edge comes to one of the corner's edges from the front, or else both are one place all the time.)
+All events of one time are taken together:
 
 1. *Cut.* Each edge is cut at the touched places; edges of length zero go.
 2. *Cancel.* Where two pieces now lie on each other they run in opposite directions with the unswept
@@ -453,7 +451,9 @@ class _Front:
         return place if any(True for _ in self.edges_through(place, time, side)) else None
 
     def edges_through(self, place: Point, time: Number, side: int) -> Iterator[tuple[_Corner, bool]]:
-        """The edges of a side with this place, which is on its moved line, in them: the tail, and whether it is within."""
+        """The edges of a side with this place, which is on its moved line, in them: the tail, and whether it is
+        within.
+        """
         along = self.sides[side].direction
         here = dot(along, place)
         for tail in self.edges[side]:

@@ -107,7 +107,9 @@ class Sketch:
         return found
 
     def _kept_corners(self) -> set[str]:
-        """Corners of the sheet that stay: those with whole or exact numbers, if that says anything, and those of upright rectangles in whole numbers."""
+        """Corners of the sheet that stay: those with whole or exact numbers, if that says anything, and those of
+        upright rectangles in whole numbers.
+        """
         kept = set()
         for loop in (self.document.outline, *self.document.holes):
             upright = len(loop) == 4 and all(self._upright(a, b) for a, b in around(loop))
@@ -124,8 +126,8 @@ class Sketch:
     def recognise(self, slopes: Slopes) -> None:
         """Give each line the direction that it may have.
 
-        Lines in the family first, then those that follow from others, then slopes seen from the family's base: `small` ones, or
-        `any`, the simplest one near each line, creases before target lines.
+        Lines in the family first, then those that follow from others, then slopes seen from the family's base: `small`
+        ones, or `any`, the simplest one near each line, creases before target lines.
         """
         family = self.family.directions(self.reading.numbers)
         # between two multiples, or where all is possible, a direction says nothing
@@ -173,8 +175,8 @@ class Sketch:
         return Point(self.written[i], self.written[i + 1])
 
     def _complete(self) -> None:
-        """Give directions that follow from others, again and again: by Kawasaki–Justin where only one fold at a vertex has
-        none, and by reflection where a fold goes through a corner of the target."""
+        """Give directions that follow from others, again and again: by Kawasaki–Justin where only one fold at a vertex
+        has none, and by reflection where a fold goes through a corner of the target."""
         changed = True
         while changed:
             changed = False
@@ -344,7 +346,9 @@ class Sketch:
         return total
 
     def _keep_numbers(self, chooser: Chooser) -> None:
-        """What the equations leave free stays as written: the sheet first, then points with round numbers, then what is near."""
+        """What the equations leave free stays as written: the sheet first, then points with round numbers, then what is
+        near.
+        """
         unit = float(self.unit)
         ranks = [_rank(text) for text in self.texts]
         off = np.abs(chooser.places - self.start)

@@ -1,14 +1,14 @@
 """A target moved a little, so that all its numbers are rational: also those of its lines' unit vectors.
 
-A pattern for a target needs the unit vectors of its lines. Every line whose vector is not rational may double the degree of the
-field in which all is computed; lines that are sides of Pythagorean triangles need none. Such directions are dense: the tangent
-of half the angle is any rational number p/q, the unit vector ((q² - p²), 2pq) / (p² + q²).
+A pattern for a target needs the unit vectors of its lines. Every line whose vector is not rational may double the
+degree of the field in which all is computed; lines that are sides of Pythagorean triangles need none. Such directions
+are dense: the tangent of half the angle is any rational number p/q, the unit vector ((q² - p²), 2pq) / (p² + q²).
 
-So every class of lines that are parallel or square to each other gets a direction near its own with p and q as
-small as the allowed movement permits. Then all that must hold is linear in the coordinates: each point lies on its lines. The least
-movement (in floats) says near what; the lines' distances from the origin, and what else is free, are rounded, and the rest
-is solved exactly. What comes back was checked exactly: the directions, how far each point moved, and that the lines and
-the sheet's edges meet each other as before.
+So every class of lines that are parallel or square to each other gets a direction near its own with p and q as small as
+the allowed movement permits. Then all that must hold is linear in the coordinates: each point lies on its lines. The
+least movement (in floats) says near what; the lines' distances from the origin, and what else is free, are rounded, and
+the rest is solved exactly. What comes back was checked exactly: the directions, how far each point moved, and that the
+lines and the sheet's edges meet each other as before.
 """
 
 from __future__ import annotations
@@ -71,20 +71,23 @@ class Snapped:
 
 
 def snapped(document: Document, most: Fraction, limits: Limits = Limits()) -> Snapped:
-    """The document with its target moved so that all target lines have rational unit vectors, and all its points rational coordinates.
+    """The document with its target moved so that all target lines have rational unit vectors, and all its points
+    rational coordinates.
 
-    No point moves farther than `most`, in the document's unit; none at all if nothing needs to. The sheet stays, and with it
-    target points that are corners of it; points on its edges stay on them. Guaranteed of the target, exactly:
+    No point moves farther than `most`, in the document's unit; none at all if nothing needs to. The sheet stays, and
+    with it target points that are corners of it; points on its edges stay on them. Guaranteed of the target, exactly:
 
     - a line with a rational unit vector keeps its direction (its points may slide);
     - parallel lines stay parallel, square ones square, lines on one line on one;
     - what meets at a point, named or not, still meets there, and nothing else does: the same lines, points and regions.
 
-    Mirror images in a vertical or horizontal line through the middle of the target are kept if that is possible as well: the
-    axis stays where it is if that is rational. (It is not if lines under 45° to the axis are square to their images: 45° has no
-    rational unit vector.) Other symmetries are not. Creases stay as they are drawn, but for ends at points of the target.
+    Mirror images in a vertical or horizontal line through the middle of the target are kept if that is possible as
+    well: the axis stays where it is if that is rational. (It is not if lines under 45° to the axis are square to their
+    images: 45° has no rational unit vector.) Other symmetries are not. Creases stay as they are drawn, but for ends at
+    points of the target.
 
-    Raises `NotSnapped` if no such figure was found, `Malformed` as `draw` and `subdivide` do, and `LimitReached` past `MOST_PLACES`.
+    Raises `NotSnapped` if no such figure was found, `Malformed` as `draw` and `subdivide` do, and `LimitReached` past
+    `MOST_PLACES`.
     """
     net = _Net(document, limits)
     if net.is_rational:
@@ -111,10 +114,11 @@ def snapped(document: Document, most: Fraction, limits: Limits = Limits()) -> Sn
 def nudged(document: Document, most: Fraction, limits: Limits = Limits()) -> Snapped:
     """As `snapped`, but everything as coarse as `most` permits: lines with rational unit vectors may turn as well.
 
-    Directions and distances of the lines are those of the coarsest grid that was found to keep within `most`; of several
-    figures on that grid the one whose coordinates have the smallest common denominator. It may move a target that needs no
-    movement. It gives perpendiculars that do not end another chance, no more: whether they end changes with small movements either
-    way, and a lattice so coarse that they must is out of reach within a tenth of a millimetre.
+    Directions and distances of the lines are those of the coarsest grid that was found to keep within `most`; of
+    several figures on that grid the one whose coordinates have the smallest common denominator. It may move a target
+    that needs no movement. It gives perpendiculars that do not end another chance, no more: whether they end changes
+    with small movements either way, and a lattice so coarse that they must is out of reach within a tenth of a
+    millimetre.
     """
     net = _Net(document, limits)
     if not net.lines:
@@ -179,8 +183,8 @@ class _Mirror:
 class _Class:
     """Lines that are parallel or square to each other or, with mirrors, to each other's images.
 
-    `members` are line, quarter turn, and whether mirrored, from the angle `angle` in [0, pi/2). `exact` is its direction if that has a
-    rational unit vector, `length` the length of the longest line.
+    `members` are line, quarter turn, and whether mirrored, from the angle `angle` in [0, pi/2). `exact` is its
+    direction if that has a rational unit vector, `length` the length of the longest line.
     """
 
     angle: float
@@ -201,7 +205,9 @@ def _rational_direction(along: Point) -> Direction | None:
 
 
 def _near_direction(angle: float, within: float) -> Direction:
-    """The direction of a Pythagorean triangle within so many radians of an angle in [0, pi/2], of a short one if not the shortest."""
+    """The direction of a Pythagorean triangle within so many radians of an angle in [0, pi/2], of a short one if not
+    the shortest.
+    """
     found = []
     for turned in (False, True):
         half = tan((pi / 2 - angle if turned else angle) / 2)
@@ -256,7 +262,8 @@ class _Net:
             fixed = [v for v in line.vertices if v in self.corners]
             if exact is None and len(fixed) > 1:
                 raise NotSnapped(
-                    f"the target's line through {s.name(fixed[0])} and {s.name(fixed[1])} is held by these corners of the sheet, "
+                    f"the target's line through {s.name(fixed[0])} and {s.name(fixed[1])} is held by these "
+                    "corners of the sheet, "
                     "and its unit vector is not rational"
                 )
         return frozenset(self.corners)
@@ -441,7 +448,9 @@ def _lines(s: Subdivision) -> list[_Line]:
 
 
 def _regions(s: Subdivision) -> frozenset[frozenset[tuple[object, object, frozenset[int]]]]:
-    """The regions into which target and sheet cut the plane, each as its half-edges; the same for the same drawing moved."""
+    """The regions into which target and sheet cut the plane, each as its half-edges; the same for the same drawing
+    moved.
+    """
     through: dict[int, set[int]] = {}
     for number, chain in enumerate(s.target_chains):
         for v in chain:
@@ -564,10 +573,11 @@ class _Frame:
         return float(np.hypot(*(places - self.start).reshape(-1, 2).T).max(initial=0.0))
 
     def rounded(self, grid: Fraction, most: Fraction, *, keep: bool) -> dict[int, tuple[Fraction, Fraction]] | None:
-        """The places with all that is free on a grid, solved exactly; None if they move farther than `most`, or do not exist.
+        """The places with all that is free on a grid, solved exactly; None if they move farther than `most`, or do not
+        exist.
 
-        First the lines' distances from the origin are rounded, those that are freest first, then what coordinates are still free. With
-        `keep` what hardly moves stays exactly.
+        First the lines' distances from the origin are rounded, those that are freest first, then what coordinates are
+        still free. With `keep` what hardly moves stays exactly.
         """
         count = len(self.start)
         lines = {i: number for number, i in enumerate(self._moving())}

@@ -1,7 +1,8 @@
 """How true the creases of a pattern must be for its cut to come out: an estimate, in floats, to first order.
 
-A crease that is off turns and shifts all that hangs on it. For each end of a target edge the least sum of such shifts is taken over the ways
-through the paper from the longest target edge, each crease on the way being off at both ends in the worst way.
+A crease that is off turns and shifts all that hangs on it. For each end of a target edge the least sum of such shifts
+is taken over the ways through the paper from the longest target edge, each crease on the way being off at both ends in
+the worst way.
 """
 
 from __future__ import annotations
@@ -17,7 +18,8 @@ Floats = NDArray[np.float64]
 
 
 def amplification(cut: Cut) -> float | None:
-    """How many times as far as each crease is off, at both its ends, a target edge is then off the cut line at most; None without folds or target.
+    """How many times as far as each crease is off, at both its ends, a target edge is then off the cut line at most;
+    None without folds or target.
 
     Dimensionless. Each crease between two vertices is off by itself; that the paper must close round each vertex is not
     used, and no way through the paper that is longer. For one complete straight cut.
@@ -56,7 +58,9 @@ def _beside(cut: Cut) -> list[list[tuple[int, int]]]:
 
 
 def _shifts(cut: Cut, images: Floats, place: Floats, across: Floats) -> Floats:
-    """For each edge how far a place moves across the cut, at most, when the fold on it is off by one unit at both ends."""
+    """For each edge how far a place moves across the cut, at most, when the fold on it is off by one unit at both
+    ends.
+    """
     s = cut.overlaps.subdivision
     ends = np.array([e.ends for e in s.edges])
     folds = np.array([e.is_fold for e in s.edges])

@@ -1,4 +1,6 @@
-"""A recipe carried out with folds that are off: what a hand's errors do to the paper and to the outline that is cut. In floats, on a grid."""
+"""A recipe carried out with folds that are off: what a hand's errors do to the paper and to the outline that is cut. In
+floats, on a grid.
+"""
 
 from __future__ import annotations
 
@@ -27,15 +29,17 @@ _FRESH = [f"cut {n}" for n in range(1, 10)]
 
 @dataclass(frozen=True)
 class Failure:
-    """Why a folding with errors came to nothing: the step that could not be done and the kind of its refusal ("no-mark" for a
-    mark that is not there), or step None and kind "nothing-cut"."""
+    """Why a folding with errors came to nothing: the step that could not be done and the kind of its refusal ("no-mark"
+    for a mark that is not there), or step None and kind "nothing-cut"."""
 
     step: int | None
     kind: str
 
 
 class Bending:
-    """The recipe on a fine grid, without its target, cut along a stretch of it: what a folding with errors starts from."""
+    """The recipe on a fine grid, without its target, cut along a stretch of it: what a folding with errors starts
+    from.
+    """
 
     def __init__(self, folded: Folded, limits: Limits) -> None:
         recipe, drawing = folded.recipe, folded.drawing
@@ -51,8 +55,8 @@ class Bending:
         self.recipe: Recipe = replace(recipe, base=base, along=along)
 
     def cut(self, bends: Mapping[int, tuple[float, float]]) -> Floats | Failure:
-        """The straight pieces of the outline that is cut, a row x, y, x, y for each, where the folds of these steps are displaced at
-        their two ends (in the document's unit)."""
+        """The straight pieces of the outline that is cut, a row x, y, x, y for each, where the folds of these steps are
+        displaced at their two ends (in the document's unit)."""
 
         def bend(step: int, line: FoldLine, paper: Paper) -> FoldLine:
             return _displaced(line, bends.get(step, (0.0, 0.0)), paper)
@@ -70,7 +74,8 @@ class Bending:
 
 
 def cut_outline(folded: Folded) -> Outline | None:
-    """The outline that the recipe's one straight cut gives, exactly: along the line that it names, or else along its target's.
+    """The outline that the recipe's one straight cut gives, exactly: along the line that it names, or else along its
+    target's.
 
     None if a step cannot be done, or if there is no line to cut along.
     """

@@ -1,9 +1,9 @@
 """The cut: what one straight line (or k snips) through the folded sheet really cuts.
 
 A *cell* is an open face, an open edge or a vertex of the subdivision; target cells are the target's edges and their
-ends. The cut is made in the open sheet: the sheet's own edge, where it touches the line or lies along it, is not severed,
-and a target edge along it is cut already. A cut is exact when its preimage in the open sheet is the union of the target
-cells there: it covers every target edge and meets the image of no other cell, be it in a single point.
+ends. The cut is made in the open sheet: the sheet's own edge, where it touches the line or lies along it, is not
+severed, and a target edge along it is cut already. A cut is exact when its preimage in the open sheet is the union of
+the target cells there: it covers every target edge and meets the image of no other cell, be it in a single point.
 """
 
 from __future__ import annotations
@@ -47,7 +47,9 @@ class Snip:
 
 @dataclass(frozen=True)
 class Layers:
-    """How many layers of paper the scissors meet along one stretch of the cut, between two places of the folded plane."""
+    """How many layers of paper the scissors meet along one stretch of the cut, between two places of the folded
+    plane.
+    """
 
     start: Point
     end: Point
@@ -58,10 +60,11 @@ class Layers:
 class Cut:
     """What the cut of a folded pattern does, exactly.
 
-    `allowed` is the document's number of snips (1: a complete straight cut along `line`, which is None if the whole target lies
-    along the sheet's edge: then nothing is to be cut). `missed`: target edges off the line (only for a complete cut). `stray`: cells that are cut and not target. `needed`: the least number of snips that cut the target in this
-    folding, None if some stretch of the target cannot be cut without cutting something else. `layers`: of the paper along the cut, be it
-    exact or not.
+    `allowed` is the document's number of snips (1: a complete straight cut along `line`, which is None if the whole
+    target lies along the sheet's edge: then nothing is to be cut). `missed`: target edges off the line (only for a
+    complete cut). `stray`: cells that are cut and not target. `needed`: the least number of snips that cut the target
+    in this folding, None if some stretch of the target cannot be cut without cutting something else. `layers`: of the
+    paper along the cut, be it exact or not.
     """
 
     overlaps: Overlaps
@@ -244,7 +247,9 @@ def cut(overlaps: Overlaps, snips: int) -> Cut:
 
 
 def cut_along(overlaps: Overlaps, line: tuple[Point, Point]) -> Cut | None:
-    """What one complete straight cut along a given line of the folded plane does; None if it carries no target edge of the open sheet."""
+    """What one complete straight cut along a given line of the folded plane does; None if it carries no target edge of
+    the open sheet.
+    """
     cutter = Cutter(overlaps)
     on = [orientation(*line, spot) == 0 for spot in overlaps.spots]
     for e in cutter.target:
@@ -255,10 +260,11 @@ def cut_along(overlaps: Overlaps, line: tuple[Point, Point]) -> Cut | None:
 
 
 def layers_along(overlaps: Overlaps, a: Point, b: Point, *, within: bool = False) -> list[Layers]:
-    """How many layers of paper meet the line through two places of the folded plane, stretch after stretch from a towards b. Exact.
+    """How many layers of paper meet the line through two places of the folded plane, stretch after stretch from a
+    towards b. Exact.
 
-    `within`: only between the two places. A face that the line crosses is one layer, and so is an edge on it; a fold on it is two, since
-    scissors must open it; the sheet's own edge is none. Stretches without paper are left out.
+    `within`: only between the two places. A face that the line crosses is one layer, and so is an edge on it; a fold on
+    it is two, since scissors must open it; the sheet's own edge is none. Stretches without paper are left out.
     """
     s, images = overlaps.subdivision, overlaps.fold_map.images
     heights = [cross(a, b, p) for p in images]

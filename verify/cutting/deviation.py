@@ -19,7 +19,9 @@ _DECIMALS = 10**9
 
 @dataclass(frozen=True)
 class EdgeError:
-    """A target edge (by its number in its outline) against the edge that was cut: length and direction, in the document's unit and degrees."""
+    """A target edge (by its number in its outline) against the edge that was cut: length and direction, in the
+    document's unit and degrees.
+    """
 
     edge: int
     length_error: float
@@ -28,7 +30,9 @@ class EdgeError:
 
 @dataclass(frozen=True)
 class CornerError:
-    """A target corner against the corner that was cut: the difference of their angles in degrees, and their distance."""
+    """A target corner against the corner that was cut: the difference of their angles in degrees, and their
+    distance.
+    """
 
     corner: int
     angle_error_degrees: float
@@ -39,8 +43,9 @@ class CornerError:
 class Deviation:
     """How far the outline that is cut lies from the target.
 
-    `least` ≤ greatest distance between the two outlines (Hausdorff) ≤ `most`, both proved, in the document's
-    unit. `edges` and `corners` (floats, to double precision) compare outline with outline where they have as many corners, and are empty where they have not.
+    `least` ≤ greatest distance between the two outlines (Hausdorff) ≤ `most`, both proved, in the document's unit.
+    `edges` and `corners` (floats, to double precision) compare outline with outline where they have as many corners,
+    and are empty where they have not.
     """
 
     least: Fraction
@@ -63,7 +68,9 @@ def deviation(cut: Outline, target: Outline) -> Deviation:
 
 @dataclass(frozen=True)
 class _Near:
-    """The nearest segment of an outline to a place, by number; where on it (0 to 1) the nearest place is; the squared distance. Exact."""
+    """The nearest segment of an outline to a place, by number; where on it (0 to 1) the nearest place is; the squared
+    distance. Exact.
+    """
 
     square: Number
     segment: int
@@ -71,7 +78,9 @@ class _Near:
 
 
 def _nearest(ones: Sequence[Segment], others: Sequence[Segment]) -> list[_Near]:
-    """For each end of one outline's segments what is nearest on the other. The greatest of the distances is a lower bound."""
+    """For each end of one outline's segments what is nearest on the other. The greatest of the distances is a lower
+    bound.
+    """
     places = dict.fromkeys(p for segment in ones for p in segment)
     nearest = []
     for p in places:
@@ -84,7 +93,8 @@ def _nearest(ones: Sequence[Segment], others: Sequence[Segment]) -> list[_Near]:
 def _most(ones: Sequence[Segment], others: Sequence[Segment], nearest: Sequence[_Near]) -> Number:
     """An upper bound: the distance to one segment is convex, so its greatest value on a stretch is at an end.
 
-    The stretches end at equal parts, and where a corner of the other outline is nearest: there another of its segments comes nearest.
+    The stretches end at equal parts, and where a corner of the other outline is nearest: there another of its segments
+    comes nearest.
     """
     stops: list[set[Number]] = [{Number.of(Fraction(k, _PARTS)) for k in range(_PARTS + 1)} for _ in ones]
     for near in nearest:

@@ -38,7 +38,9 @@ class Measured:
 
 @dataclass(frozen=True)
 class FoldThrough:
-    """One fold, named as a step or a crease: how many layers it bends at once, and how long it is (in the document's unit)."""
+    """One fold, named as a step or a crease: how many layers it bends at once, and how long it is (in the document's
+    unit).
+    """
 
     where: str
     layers: int
@@ -49,12 +51,13 @@ class FoldThrough:
 class Hands:
     """What hands meet when they fold a pattern or a recipe.
 
-    `creases`: straight creases on the sheet, each counted once from end to end across the others. `shortest` of them (of a
-    recipe: the shortest fold on the folded paper); `gap`: the least distance of two parallel ones that face each other;
-    `panel`: the one of least area between folds. `folds`: each crease of a pattern with the folds that lie nested in it, or each
-    fold step of a recipe with the layers that it bends. `at_cut`: layers that the scissors meet (0 without a cut).
-    `circular`: panels whose layers run in a circle, so that none of them can be laid down first. `amplified`: how many times as far as each
-    crease is off the cut is then off its target (an estimate, see accuracy.py; None without one complete cut).
+    `creases`: straight creases on the sheet, each counted once from end to end across the others. `shortest` of them
+    (of a recipe: the shortest fold on the folded paper); `gap`: the least distance of two parallel ones that face each
+    other; `panel`: the one of least area between folds. `folds`: each crease of a pattern with the folds that lie
+    nested in it, or each fold step of a recipe with the layers that it bends. `at_cut`: layers that the scissors meet
+    (0 without a cut). `circular`: panels whose layers run in a circle, so that none of them can be laid down first.
+    `amplified`: how many times as far as each crease is off the cut is then off its target (an estimate, see
+    accuracy.py; None without one complete cut).
     """
 
     unit: str
@@ -70,7 +73,9 @@ class Hands:
 
     @property
     def true_to(self) -> float | None:
-        """How true each crease must be at its ends, in the document's unit, for the cut to stay within a millimetre (an estimate); None if no crease matters."""
+        """How true each crease must be at its ends, in the document's unit, for the cut to stay within a millimetre (an
+        estimate); None if no crease matters.
+        """
         return float(1 / IN_MM[self.unit]) / self.amplified if self.amplified else None
 
     @property
@@ -80,7 +85,9 @@ class Hands:
 
 
 def hands(order: LayerOrder, at_cut: int, steps: Folded | None = None, cut: Cut | None = None) -> Hands:
-    """What hands meet in a flat-folded state; `steps` is the recipe that led there, if one did, `cut` what is cut in it."""
+    """What hands meet in a flat-folded state; `steps` is the recipe that led there, if one did, `cut` what is cut in
+    it.
+    """
     s = order.overlaps.subdivision
     lines = straight_creases(s)
     folds = tuple(_nested(order, lines) if steps is None else _bent(steps))
@@ -277,7 +284,9 @@ def _bent(steps: Folded) -> Iterator[FoldThrough]:
 
 
 def bent_by(paper: Paper, number: int) -> tuple[int, float]:
-    """How many layers a fold step (by its number from 1) bends at once, and how long the fold is; 0 and 0 if it bends none."""
+    """How many layers a fold step (by its number from 1) bends at once, and how long the fold is; 0 and 0 if it bends
+    none.
+    """
     before, after = paper.states[number - 1], paper.states[number]
     hinges = [
         (u, v)

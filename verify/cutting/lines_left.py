@@ -1,4 +1,6 @@
-"""On how many lines the target lies while a recipe is carried out: one at the end, if one straight cut is to cut it. Exact."""
+"""On how many lines the target lies while a recipe is carried out: one at the end, if one straight cut is to cut it.
+Exact.
+"""
 
 from __future__ import annotations
 

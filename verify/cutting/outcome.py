@@ -21,8 +21,9 @@ Segment = tuple[Point, Point]
 class Outline:
     """The preimage of a cut line on the flat sheet, in exact places.
 
-    `loops` are closed outlines by their corners, `paths` open lines (from the sheet's edge to its edge, or to a
-    place where more than two lines meet). `along_edge`: stretches where the cut runs along the sheet's own edge and cuts nothing.
+    `loops` are closed outlines by their corners, `paths` open lines (from the sheet's edge to its edge, or to a place
+    where more than two lines meet). `along_edge`: stretches where the cut runs along the sheet's own edge and cuts
+    nothing.
     """
 
     loops: tuple[tuple[Point, ...], ...]

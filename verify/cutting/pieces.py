@@ -19,10 +19,11 @@ Part = frozenset[int]  # faces
 class Piece:
     """A connected piece of the sheet after a cut along exactly the target.
 
-    `faces` of the subdivision, exact `area` (square units), `around`: length of its outline (units, a float, for advice only).
-    `role`, where the document says what the figure is: `target` the figure, `inner waste` what comes out of it, `sheet` the rest.
-    Closed outlines say so (inside an odd number of them, an even number, none), and so does `figure`; then what is not the
-    figure is `sheet` if it reaches to the sheet's edge, else `inner waste`. Where nothing says so it is `piece`.
+    `faces` of the subdivision, exact `area` (square units), `around`: length of its outline (units, a float, for advice
+    only). `role`, where the document says what the figure is: `target` the figure, `inner waste` what comes out of it,
+    `sheet` the rest. Closed outlines say so (inside an odd number of them, an even number, none), and so does `figure`;
+    then what is not the figure is `sheet` if it reaches to the sheet's edge, else `inner waste`. Where nothing says so
+    it is `piece`.
     """
 
     faces: tuple[int, ...]

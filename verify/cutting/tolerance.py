@@ -1,9 +1,10 @@
 """How true each fold must be: what errors of a hand do to the outline that is cut.
 
-Each fold line is displaced at both ends of the fold, the rest of the recipe is carried out on the paper as it then lies, and the
-outline that is cut is compared with the one that exact folding gives. All folds at random within an error (samples) say how far
-edges move and how true the folds must be; one fold at a time by a hair says which folds matter most, and where a fold lies on
-the cut, so that a stretch of the outline comes or goes however small the error is. These are estimates in floats, not proofs.
+Each fold line is displaced at both ends of the fold, the rest of the recipe is carried out on the paper as it then
+lies, and the outline that is cut is compared with the one that exact folding gives. All folds at random within an error
+(samples) say how far edges move and how true the folds must be; one fold at a time by a hair says which folds matter
+most, and where a fold lies on the cut, so that a stretch of the outline comes or goes however small the error is. These
+are estimates in floats, not proofs.
 """
 
 from __future__ import annotations
@@ -38,11 +39,12 @@ GRAMMAGE = 80.0
 
 @dataclass(frozen=True)
 class FoldEffect:
-    """How far edges of the outline move when one fold is off by a hair at both ends, as a multiple of it: the worst edge.
+    """How far edges of the outline move when one fold is off by a hair at both ends, as a multiple of it: the worst
+    edge.
 
-    `jump`: how much is cut or not cut with the smallest error, as where a fold lies on the cut (a length in the document's unit; it
-    has no part in `worst`): the greater of `uncut`, of the outline, and `beside`, off the outline (cuts that lie over each other
-    counted once). An error with which a later step cannot be done has no part in any.
+    `jump`: how much is cut or not cut with the smallest error, as where a fold lies on the cut (a length in the
+    document's unit; it has no part in `worst`): the greater of `uncut`, of the outline, and `beside`, off the outline
+    (cuts that lie over each other counted once). An error with which a later step cannot be done has no part in any.
     """
 
     step: int
@@ -55,16 +57,17 @@ class FoldEffect:
 
 @dataclass(frozen=True)
 class Tolerance:
-    """What errors of up to `error` (in the document's unit, at each end of each fold) do to the outline. All are estimates.
+    """What errors of up to `error` (in the document's unit, at each end of each fold) do to the outline. All are
+    estimates.
 
-    `largest`, `typical`: the greatest and the median of the samples' greatest shift of an edge, either way between the outlines, but for
-    stretches that come or go with the smallest error. `failed`: samples in which the folds could not be carried out or nothing was
-    cut, with the `failures`. The errors of a sample are even and independent; so the chance that one folding more goes beyond
-    `largest`, or fails where none did, is 1 / (samples + 1).
-    `allowed`: the greatest of the errors tried (`TRIED_MM`) at which all samples were cut and kept every edge within `width`, and so
-    at all lesser ones tried; None if there is none, or if no fold matters (then `largest` and `failed` are 0). `refused`: the least error tried at which a
-    sample did not. `first_order`: the greatest shift if all folds are off in the worst way, were it as with a hair.
-    `outline`: its length. `effects`: the folds, most important first.
+    `largest`, `typical`: the greatest and the median of the samples' greatest shift of an edge, either way between the
+    outlines, but for stretches that come or go with the smallest error. `failed`: samples in which the folds could not
+    be carried out or nothing was cut, with the `failures`. The errors of a sample are even and independent; so the
+    chance that one folding more goes beyond `largest`, or fails where none did, is 1 / (samples + 1). `allowed`: the
+    greatest of the errors tried (`TRIED_MM`) at which all samples were cut and kept every edge within `width`, and so
+    at all lesser ones tried; None if there is none, or if no fold matters (then `largest` and `failed` are 0).
+    `refused`: the least error tried at which a sample did not. `first_order`: the greatest shift if all folds are off
+    in the worst way, were it as with a hair. `outline`: its length. `effects`: the folds, most important first.
     """
 
     error: float
@@ -94,9 +97,11 @@ class _Study:
         self.beside: list[Floats] = []  # what is cut elsewhere with a hair
 
     def effect(self, step: int, words: str) -> tuple[Floats, FoldEffect]:
-        """What one fold does, off by a hair at one end and at the other: the shift of each place of the outline for one unit at both.
+        """What one fold does, off by a hair at one end and at the other: the shift of each place of the outline for one
+        unit at both.
 
-        The shifts from the two ends are added place by place; of the two sides to which an end may be off the worse one counts.
+        The shifts from the two ends are added place by place; of the two sides to which an end may be off the worse one
+        counts.
         """
         total = np.zeros(self.stops.shape[:2])
         uncut = beside = 0.0
@@ -151,7 +156,8 @@ def tolerance(
 ) -> Tolerance:
     """Estimate how true the folds of a recipe must be. Defaults: 0.5 mm at the ends of each fold, 1 mm for the edges.
 
-    Assumes (and checks) that the recipe can be carried out and that its one straight cut cuts something: else ValueError.
+    Assumes (and checks) that the recipe can be carried out and that its one straight cut cuts something: else
+    ValueError.
     """
     scale = float(IN_MM[recipe.unit])
     error = ERROR_MM / scale if error is None else positive("error", error)
@@ -212,7 +218,9 @@ def _sampled(study: _Study, errors: Sequence[Bends], error: float) -> Iterator[f
 def _held(
     study: _Study, errors: Sequence[Bends], width: float, tried: list[float], guess: float, say: Callable[[str], None]
 ) -> tuple[float | None, float | None]:
-    """The greatest error tried at which all samples held, and the least above it at which one did not; from a guess up or down."""
+    """The greatest error tried at which all samples held, and the least above it at which one did not; from a guess up
+    or down.
+    """
 
     def holds(k: int) -> bool:
         say(f"trying {tried[k]:g}")
@@ -268,7 +276,8 @@ def _parts(piece: Floats, which: Floats) -> Iterator[Floats]:
 def stack_thickness(layers: int, *, thickness: float | None = None, grammage: float | None = None) -> float:
     """The height in mm of so many layers, from the thickness of a sheet (mm) or its grammage (g/m²).
 
-    Without either, 0.1 mm a sheet: typical of 80 g/m² office paper, no standard. From a grammage, thickness is taken in that proportion.
+    Without either, 0.1 mm a sheet: typical of 80 g/m² office paper, no standard. From a grammage, thickness is taken in
+    that proportion.
     """
     if thickness is None:
         thickness = THICKNESS_MM * (positive("grammage", grammage) / GRAMMAGE if grammage is not None else 1.0)

@@ -106,7 +106,8 @@ def side_table(points: Sequence[Point], lines: Sequence[tuple[int, int]]) -> Sig
 
 
 def approximate(points: Sequence[Point]) -> npt.NDArray[np.complex128]:
-    """The points as x + iy, all divided by one positive number: within 1, and within 2^-52 of the exact values in both axes.
+    """The points as x + iy, all divided by one positive number: within 1, and within 2^-52 of the exact values in both
+    axes.
 
     For filters with an error bound, never for decisions. FieldMismatch if the coordinates share no field.
     """

@@ -1,8 +1,9 @@
 """A bound on the effort of exact arithmetic, so that it ends where its numbers grow without end.
 
-The cost of exact numbers is not seen in a program's text: one division in a field of degree 16 whose polynomial has long
-coefficients takes minutes. So arithmetic books what it is about to do, and code that must end runs inside `bounded`. Work is
-counted, roughly, in products of two 30-bit words, by the lengths of the numbers: the same on every computer. Outside `bounded` nothing is counted and nothing stops.
+The cost of exact numbers is not seen in a program's text: one division in a field of degree 16 whose polynomial has
+long coefficients takes minutes. So arithmetic books what it is about to do, and code that must end runs inside
+`bounded`. Work is counted, roughly, in products of two 30-bit words, by the lengths of the numbers: the same on every
+computer. Outside `bounded` nothing is counted and nothing stops.
 """
 
 from __future__ import annotations
@@ -19,7 +20,9 @@ _CALL = 60  # what one operation of the interpreter costs, in products of words
 
 
 class EffortSpent(Exception):
-    """The work or the time that was allowed is used up; it says nothing about the numbers. `limit` is which of them, `allowed` how much it was, as text."""
+    """The work or the time that was allowed is used up; it says nothing about the numbers. `limit` is which of them,
+    `allowed` how much it was, as text.
+    """
 
     def __init__(self, limit: Literal["work", "seconds"], allowed: str) -> None:
         self.limit, self.allowed = limit, allowed
@@ -44,7 +47,9 @@ _effort: ContextVar[_Effort | None] = ContextVar("effort", default=None)
 
 @contextmanager
 def bounded(work: int, seconds: float | None = None) -> Iterator[None]:
-    """Stop exact arithmetic with `EffortSpent` after so much work or so many seconds; inside another bound, that one holds."""
+    """Stop exact arithmetic with `EffortSpent` after so much work or so many seconds; inside another bound, that one
+    holds.
+    """
     if _effort.get() is not None:
         yield
         return
@@ -63,7 +68,9 @@ def spend(work: int) -> None:
 
 
 def products(count: int, bits: int, other: int) -> int:
-    """The work of so many products of integers of two sizes, as the interpreter multiplies: long ones by Karatsuba's method."""
+    """The work of so many products of integers of two sizes, as the interpreter multiplies: long ones by Karatsuba's
+    method.
+    """
     short, long = sorted((bits // _WORD + 1, other // _WORD + 1))
     pieces = -(-long // short)
     while short > _KARATSUBA:
@@ -72,6 +79,8 @@ def products(count: int, bits: int, other: int) -> int:
 
 
 def divisions(count: int, bits: int) -> int:
-    """The work of so many divisions of an integer by one of half its size: by the schoolbook, as the interpreter divides."""
+    """The work of so many divisions of an integer by one of half its size: by the schoolbook, as the interpreter
+    divides.
+    """
     words = bits // _WORD + 1
     return count * (_CALL + words * words // 4)

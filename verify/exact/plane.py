@@ -56,7 +56,9 @@ def advance(origin: Point, toward: Point, point: Point) -> Number:
 
 
 def length(a: Point, b: Point) -> float:
-    """The distance of two points to double precision; inf where it is beyond floats. For people, never for decisions."""
+    """The distance of two points to double precision; inf where it is beyond floats. For people, never for
+    decisions.
+    """
     return root_float(advance(a, b, b))
 
 

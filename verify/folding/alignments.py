@@ -81,7 +81,8 @@ def _line_onto_line(where: Where, m: tuple[str, ...], root: Root) -> FoldLine:
     if turn.sign() == 0:
         if dot(u, v).sign() < 0:
             raise NoSolution(
-                f"{m[0]}→{m[1]} and {m[2]}→{m[3]} run opposite ways, so not exactly one fold does this; name one of the two lines the other way round"
+                f"{m[0]}→{m[1]} and {m[2]}→{m[3]} run opposite ways, so not exactly one fold does this; name "
+                "one of the two lines the other way round"
             )
         start = _middle(a, c)
         return start, Point(start.x + u.x, start.y + u.y)
@@ -103,7 +104,8 @@ def _point_onto_line(where: Where, m: tuple[str, ...], first: bool, root: Root) 
     if left.sign() < 0:
         near, far = root_float(dot(pq, pq)), root_float(offset * offset / ee)
         raise NoSolution(
-            f"{m[0]} cannot reach line {m[1]}–{m[2]} by a fold through {m[3]}: it is {near:.6g} from {m[3]}, the line {far:.6g}"
+            f"{m[0]} cannot reach line {m[1]}–{m[2]} by a fold through {m[3]}: it is {near:.6g} from {m[3]}, "
+            f"the line {far:.6g}"
         )
     reach = root(left)
     t = dot(e, w) / ee + (-reach if first else reach)

@@ -29,8 +29,8 @@ _SEED = 17
 class Reason:
     """One fact that every layer order must respect.
 
-    Exactly one form: `edges` = (fold,) says that a drawn mountain or valley fixes the order of its faces;
-    `edges` = (e, g) that the two share a segment; `edges` = (e,) with `face`: e runs through the face; `faces` with `point`: three
+    Exactly one form: `edges` = (fold,) says that a drawn mountain or valley fixes the order of its faces; `edges` = (e,
+    g) that the two share a segment; `edges` = (e,) with `face`: e runs through the face; `faces` with `point`: three
     faces that share an interior point. `clauses` are over the pair variables of the conditions.
     """
 
@@ -47,7 +47,9 @@ class Reason:
 
 @dataclass(frozen=True)
 class Conflict:
-    """A contradiction: the reasons, and clauses each following from the earlier ones by unit propagation, ending in ()."""
+    """A contradiction: the reasons, and clauses each following from the earlier ones by unit propagation, ending in
+    ().
+    """
 
     conditions: Conditions
     reasons: tuple[Reason, ...]

@@ -285,7 +285,9 @@ def _search(clauses: list[list[int]], variables: list[int], most: int, in_time: 
 
 
 def _solutions(clauses: list[list[int]], variables: list[int], in_time: Callable[[], None]) -> Iterator[set[int]]:
-    """Every assignment of these variables that has a solution, and what follows from it, by exhausting the search tree."""
+    """Every assignment of these variables that has a solution, and what follows from it, by exhausting the search
+    tree.
+    """
     barren = 0
     with Solver(name=_PROPAGATOR, bootstrap_with=clauses) as solver:
         todo: list[list[int]] = [[]]

@@ -5,7 +5,8 @@ literal is +variable or -variable. The conditions (Justin 1997; Demaine & O'Rour
 of three kinds only:
 
 - a literal holds (a mountain or valley fold fixes the order of its two faces),
-- two literals are equal (conditions 2–5: a face lies on the same side of both faces of an edge that runs through it, …),
+- two literals are equal (conditions 2–5: a face lies on the same side of both faces of an edge that runs through it,
+  …),
 - of four literals an even number holds (condition 1: two folds on the same side are nested or apart).
 """
 

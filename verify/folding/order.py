@@ -228,7 +228,9 @@ class Search:
                     self.progress(f"layer order: {known:,} transitivity conditions")
 
     def _mostly_open(self, bundles: Bundles) -> bool:
-        """Whether parities alone would leave the solver to wander: a large pattern, fewer than half its folds marked."""
+        """Whether parities alone would leave the solver to wander: a large pattern, fewer than half its folds
+        marked.
+        """
         folds = sum(e.is_fold for e in self.conditions.overlaps.subdivision.edges)
         return bundles.count > _FEW_BUNDLES and 2 * len(self.conditions.fixed) < folds
 
@@ -318,7 +320,9 @@ def _outermost(above: Table, ends: NDArray[np.intp]) -> Triples:
 
 
 def _near_stack(above: Table) -> NDArray[np.intp]:
-    """Ranks of the faces, bottom to top, against few pairs of the relation: the next is always one with fewest below."""
+    """Ranks of the faces, bottom to top, against few pairs of the relation: the next is always one with fewest
+    below.
+    """
     balance = above.sum(axis=1) - above.sum(axis=0).astype(np.float64)
     rank = np.empty(len(above), dtype=np.intp)
     for place in range(len(above)):

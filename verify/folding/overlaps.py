@@ -191,7 +191,9 @@ def clip(polygon: list[Point], by: list[Point]) -> list[Point]:
 
 
 def half_plane(polygon: list[Point], a: Point, b: Point) -> list[Point]:
-    """The part of a convex polygon on the left of the line from a to b; [] if nothing of it lies strictly there. Exact."""
+    """The part of a convex polygon on the left of the line from a to b; [] if nothing of it lies strictly there.
+    Exact.
+    """
     along = difference(b, a)
     heights = [cross_vectors(along, difference(p, a)) for p in polygon]
     signs = [h.sign() for h in heights]

@@ -30,7 +30,8 @@ class State:
 class Paper:
     """The sheet as a mesh of convex faces that is refined as folds bend it; `states[k]` is the paper after k steps.
 
-    `vertices` and `faces` are flat; every state is kept in step with the refinement, so that all of them speak of the same faces.
+    `vertices` and `faces` are flat; every state is kept in step with the refinement, so that all of them speak of the
+    same faces.
     """
 
     def __init__(self, subdivision: Subdivision, limits: Limits) -> None:
@@ -65,7 +66,8 @@ class Paper:
         return w
 
     def split_face(self, face: int, heights: dict[int, Number], step: int) -> int:
-        """Split a face along the line of height 0; the part with positive heights becomes a new face, whose number is returned.
+        """Split a face along the line of height 0; the part with positive heights becomes a new face, whose number is
+        returned.
 
         The new edge between them is remembered as made by `step`."""
         loop = self.faces[face]
@@ -109,7 +111,9 @@ class Paper:
         return next(f for f in range(len(self.faces)) if self.contains(f, place))
 
     def face_for_mark(self, image: Point, on: Point | None, state: State | None = None) -> int | None:
-        """The highest face over a place of the folded plane, of the layers that hold the place `on` of the sheet if there is one."""
+        """The highest face over a place of the folded plane, of the layers that hold the place `on` of the sheet if
+        there is one.
+        """
         state = state or self.now
         candidates = list(reversed(state.stack))
         if on is not None:
@@ -132,7 +136,9 @@ class Paper:
         return _carried(folded, flat, self.now.turned[face], image)
 
     def layers(self, state: State | None = None) -> list[int]:
-        """For each face its layer: the smallest face that it is joined to across edges that are not folded (now, or in another state)."""
+        """For each face its layer: the smallest face that it is joined to across edges that are not folded (now, or in
+        another state).
+        """
         parent = list(range(len(self.faces)))
 
         def find(f: int) -> int:

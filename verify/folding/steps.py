@@ -28,14 +28,17 @@ from verify.pattern.recipe import Alignment, FoldStep, Line, MarkStep, Recipe, S
 from verify.pattern.subdivision import Edge, EdgeKind, Subdivision, place_text, subdivide
 
 _HALF = 2
-# Operations on numbers that a part of the work takes, as booked before it (roughly; each costs at least so many products of words).
+# Operations on numbers that a part of the work takes, as booked before it (roughly; each costs at least so many
+# products of words).
 _OPERATION = 1_000
 _ORIENTATION, _REFLECTION, _CLIP = 7, 8, 50
 RefusalKind = Literal["blocked", "few-layers", "no-solution"]
 
 
 class StepRefused(Exception):
-    """A step that cannot be done as said. `step` counts from 1; `faces` are the layers that hold each other, `line` the fold line if there is one."""
+    """A step that cannot be done as said. `step` counts from 1; `faces` are the layers that hold each other, `line` the
+    fold line if there is one.
+    """
 
     def __init__(
         self, step: int, kind: RefusalKind, message: str, faces: tuple[int, ...] = (), line: FoldLine | None = None
@@ -46,7 +49,9 @@ class StepRefused(Exception):
 
 @dataclass(frozen=True)
 class Done:
-    """What one step did: its fold `line` and the `moved` faces (fold), or the new mark with its face and image (mark)."""
+    """What one step did: its fold `line` and the `moved` faces (fold), or the new mark with its face and image
+    (mark).
+    """
 
     step: Step
     line: FoldLine | None = None
@@ -64,7 +69,9 @@ class _NeedsRoot(Exception):
 
 @dataclass(frozen=True)
 class Folded:
-    """A recipe carried out: the paper, what each step did, the marks' places on the flat sheet, and where the scissors go."""
+    """A recipe carried out: the paper, what each step did, the marks' places on the flat sheet, and where the scissors
+    go.
+    """
 
     recipe: Recipe
     drawing: Drawing
@@ -377,8 +384,9 @@ def _near_root(x: Number) -> Number:
 def carry_out(recipe: Recipe, limits: Limits = Limits(), bend: Bend | None = None) -> Folded:
     """Fold a recipe step by step, exactly.
 
-    The field grows by the square roots that alignments need. `refused` in the answer says which step cannot be done and why.
-    `bend` may move each fold line (to see what an error does); then square roots are only near, and nothing is exact. Raises `Malformed`, `LimitReached`, `alignments.Undecided`.
+    The field grows by the square roots that alignments need. `refused` in the answer says which step cannot be done and
+    why. `bend` may move each fold line (to see what an error does); then square roots are only near, and nothing is
+    exact. Raises `Malformed`, `LimitReached`, `alignments.Undecided`.
     """
     roots: dict[tuple[int, int], str] = {}
     with bounded(limits.work, limits.seconds):

@@ -112,11 +112,11 @@ def _middle(number: Number, bits: int) -> mpmath.mpf:
 class VertexReport:
     """Everything that the folds at one vertex must satisfy, with exact answers.
 
-    `folds` are edge numbers counter-clockwise, `angles` the exact angles between consecutive ones (at a
-    vertex on the border: between the first and last fold and the border edges too). `defect` is the exact angle by
-    which the alternate sums differ (None on the border). `assignments` counts the mountain–valley
-    assignments that fold at this vertex alone, whatever is drawn; `completions` those that agree with the drawing (None for more
-    than 10 open folds beside some that are not). Local success proves nothing about the whole pattern.
+    `folds` are edge numbers counter-clockwise, `angles` the exact angles between consecutive ones (at a vertex on the
+    border: between the first and last fold and the border edges too). `defect` is the exact angle by which the
+    alternate sums differ (None on the border). `assignments` counts the mountain–valley assignments that fold at this
+    vertex alone, whatever is drawn; `completions` those that agree with the drawing (None for more than 10 open folds
+    beside some that are not). Local success proves nothing about the whole pattern.
     """
 
     vertex: int
@@ -264,9 +264,9 @@ def foldable_assignments(
 def folds_flat(angles: Sequence[Angle], letters: Sequence[str], *, closed: bool) -> bool:
     """Whether one vertex folds flat with this mountain–valley assignment: crimp until nothing is left.
 
-    An angle no larger than its neighbours, between one mountain and one valley, can be crimped away, and
-    a closed vertex folds exactly if that ends with two folds alike (Demaine & O'Rourke 2007, ch. 12). On the border an end
-    no longer than its neighbour can be folded away (Arkin et al. 2004). Assumes (and does not check) Kawasaki–Justin.
+    An angle no larger than its neighbours, between one mountain and one valley, can be crimped away, and a closed
+    vertex folds exactly if that ends with two folds alike (Demaine & O'Rourke 2007, ch. 12). On the border an end no
+    longer than its neighbour can be folded away (Arkin et al. 2004). Assumes (and does not check) Kawasaki–Justin.
     """
     arcs, folds = list(angles), list(letters)
     while True:

@@ -1,4 +1,6 @@
-"""Looking for counterexamples: strategies that draw patterns, properties of them, mutated certificates, and the hunt itself."""
+"""Looking for counterexamples: strategies that draw patterns, properties of them, mutated certificates, and the hunt
+itself.
+"""
 
 import sys
 

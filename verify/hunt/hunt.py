@@ -1,6 +1,7 @@
 """The hunt: patterns drawn one after another until a property fails, and then made as small as they come.
 
-The same seed draws the same patterns and shrinks them alike; only the time limit may end a hunt sooner. Nothing found proves nothing.
+The same seed draws the same patterns and shrinks them alike; only the time limit may end a hunt sooner. Nothing found
+proves nothing.
 """
 
 from __future__ import annotations
@@ -61,7 +62,9 @@ class Counterexample:
 
 @dataclass(frozen=True)
 class Hunt:
-    """What came of a hunt. `tried` values were drawn and decided, `undecided` reached a limit; no counterexample proves nothing."""
+    """What came of a hunt. `tried` values were drawn and decided, `undecided` reached a limit; no counterexample proves
+    nothing.
+    """
 
     property: Property
     seed: int
@@ -92,8 +95,9 @@ class _Over(BaseException):
 def find_property(name: str, among: str | None = None) -> Property:
     """A shipped property by its name, or a function `module:function` of the user's, which is imported.
 
-    The function takes a document (or a recipe) and returns whether the property holds, or raises AssertionError. It is hunted among the shipped
-    strategy `among`, or by its attribute `strategy` (a Hypothesis strategy), or among all patterns. Raises `NoSuchProperty`.
+    The function takes a document (or a recipe) and returns whether the property holds, or raises AssertionError. It is
+    hunted among the shipped strategy `among`, or by its attribute `strategy` (a Hypothesis strategy), or among all
+    patterns. Raises `NoSuchProperty`.
     """
     if among is not None and among not in strategies.SHIPPED:
         raise NoSuchProperty(f"found the strategy {among!r}; expected one of {', '.join(strategies.SHIPPED)}")
@@ -132,13 +136,15 @@ def hunt(
     progress: Progress | None = None,
     most: int | None = None,
 ) -> Hunt:
-    """Look for a value of which the property does not hold, for so many seconds all told (and at most `most` values, rounded up to batches of 100).
+    """Look for a value of which the property does not hold, for so many seconds all told (and at most `most` values,
+    rounded up to batches of 100).
 
-    `wanted`: a property, the name of one (see `find_property`), or a function of a document that returns whether it holds.
-    Every other batch is drawn from what is nearly degenerate. A counterexample is then made smaller, by shrinking and by looking for
-    others with fewer creases (or steps), for at most 30 of the seconds. It is one only if the property returned False or raised AssertionError; a
-    limit that it reaches is none, and another error, or a return that is no bool, raises `PropertyError`. In the main thread a property that
-    takes longer than the time is interrupted (at its next step in Python).
+    `wanted`: a property, the name of one (see `find_property`), or a function of a document that returns whether it
+    holds. Every other batch is drawn from what is nearly degenerate. A counterexample is then made smaller, by
+    shrinking and by looking for others with fewer creases (or steps), for at most 30 of the seconds. It is one only if
+    the property returned False or raised AssertionError; a limit that it reaches is none, and another error, or a
+    return that is no bool, raises `PropertyError`. In the main thread a property that takes longer than the time is
+    interrupted (at its next step in Python).
     """
     if isinstance(wanted, str):
         wanted = find_property(wanted)
@@ -189,7 +195,9 @@ def _hunt(run: _Run, wanted: Property, seed_: int, most: int | None) -> None:
 
 
 def _draw(run: _Run, values: SearchStrategy[Any], seed_: str) -> None:
-    """One batch; `run.found` has what failed. Where time ends a batch, what failed no longer does (Flaky), or nothing is drawn."""
+    """One batch; `run.found` has what failed. Where time ends a batch, what failed no longer does (Flaky), or nothing
+    is drawn.
+    """
     test = seed(seed_)(_SETTINGS(given(_while_time(values, run))(run.look)))
     with suppress(_Fails, Flaky, Unsatisfiable):
         test()

@@ -1,4 +1,6 @@
-"""Certificates made wrong in named ways: each mutant claims something false or leaves something out, and the kernel must reject it."""
+"""Certificates made wrong in named ways: each mutant claims something false or leaves something out, and the kernel
+must reject it.
+"""
 
 from __future__ import annotations
 

@@ -1,6 +1,8 @@
-"""Predicates of patterns, and properties to hunt for counterexamples of: theorems, which must stand, and known falsehoods, which must fall.
+"""Predicates of patterns, and properties to hunt for counterexamples of: theorems, which must stand, and known
+falsehoods, which must fall.
 
-A property is a function of a document (or recipe) that says whether it holds there. That a hunt finds nothing proves nothing.
+A property is a function of a document (or recipe) that says whether it holds there. That a hunt finds nothing proves
+nothing.
 """
 
 from __future__ import annotations
@@ -39,9 +41,9 @@ Known = Literal["theorem", "falsehood", "unknown"]
 class Property:
     """Something that may be true of every value of a strategy.
 
-    `holds` returns whether it holds of one (None counts as yes), or raises AssertionError where it does not. `known`: a theorem (or a
-    promise of this package), a known falsehood, or neither; `source` says whose. `among` makes the strategy, with or without what is
-    nearly degenerate.
+    `holds` returns whether it holds of one (None counts as yes), or raises AssertionError where it does not. `known`: a
+    theorem (or a promise of this package), a known falsehood, or neither; `source` says whose. `among` makes the
+    strategy, with or without what is nearly degenerate.
     """
 
     name: str
@@ -74,7 +76,9 @@ def closes_at_every_vertex(document: Document) -> bool:
 
 
 def fine_at_every_vertex(document: Document) -> bool:
-    """Whether each vertex, taken alone, folds flat as drawn. Raises `LimitReached` for a vertex of too high a degree."""
+    """Whether each vertex, taken alone, folds flat as drawn. Raises `LimitReached` for a vertex of too high a
+    degree.
+    """
     answers = [r.folds_here for r in reports(document)]
     if None in answers:
         raise LimitReached("degree of a vertex", "10 open folds", "more, beside some that are not")
@@ -82,18 +86,24 @@ def fine_at_every_vertex(document: Document) -> bool:
 
 
 def folds(document: Document) -> bool:
-    """Whether the pattern folds flat as drawn, by the kernel's word; its target is not looked at. Raises `LimitReached`."""
+    """Whether the pattern folds flat as drawn, by the kernel's word; its target is not looked at. Raises
+    `LimitReached`.
+    """
     return settled(replace(document, loops=(), paths=(), snips=None, raw=None)).verdict == "certified"
 
 
 def cuts_exactly(document: Document) -> bool:
-    """Whether the cut (or snips) frees exactly the target. Assumes that the document has one; False where no fold map exists."""
+    """Whether the cut (or snips) frees exactly the target. Assumes that the document has one; False where no fold map
+    exists.
+    """
     folded = fold_map(subdivided(document))
     return folded.exists and document.snips is not None and cut(Overlaps(folded), document.snips).exact
 
 
 def settled(document: Document | Recipe) -> Result:
-    """What is certified or refuted of a document. Raises `LimitReached` if it is undecided, AssertionError if the kernel refuses what was found."""
+    """What is certified or refuted of a document. Raises `LimitReached` if it is undecided, AssertionError if the
+    kernel refuses what was found.
+    """
     try:
         result = certify(document, LIMITS)
     except KernelRefused as error:
@@ -111,7 +121,9 @@ def strip_read(document: Document) -> tuple[list[Fraction], str]:
 
 
 def crimps_away(lengths: Sequence[Fraction], letters: str) -> bool:
-    """Whether crimps and end folds use up all the creases of a strip (Arkin et al. 2004): then, and only then, it folds flat."""
+    """Whether crimps and end folds use up all the creases of a strip (Arkin et al. 2004): then, and only then, it folds
+    flat.
+    """
     parts, word = list(lengths), letters
     while word:
         if parts[0] <= parts[1]:
@@ -261,7 +273,10 @@ _ALL = (
         "kawasaki-everywhere-folds",
         "if alternate angles add up to 180° at every vertex, some assignment folds",
         "falsehood",
-        "the pattern that it finds: a triangle whose corners ask for alternate folds, refuted by the kernel and by brute force",
+        (
+            "the pattern that it finds: a triangle whose corners ask for alternate folds, refuted by the kernel "
+            "and by brute force"
+        ),
         strategies.SHIPPED["rings"],
         _closing_folds,
     ),
@@ -299,7 +314,10 @@ _ALL = (
     ),
     Property(
         "assignments-of-a-vertex",
-        "a flat vertex with 2n folds has an even number of assignments, from 2^n to 2·C(2n, n − 1), and Hull's recursion counts them",
+        (
+            "a flat vertex with 2n folds has an even number of assignments, from 2^n to 2·C(2n, n − 1), and "
+            "Hull's recursion counts them"
+        ),
         "theorem",
         "Hull 2003, Counting mountain-valley assignments for flat folds",
         _vertex,
@@ -317,7 +335,10 @@ _ALL = (
         "crimpable-strips-fold",
         "a strip folds flat exactly if crimps and end folds use up its creases",
         "theorem",
-        "Arkin et al. 2004, When can you fold a map?, CGTA 29:23–46 [read in abstract: one-layer simple folds suffice; that crimps and end folds do is checked by brute force]",
+        (
+            "Arkin et al. 2004, When can you fold a map?, CGTA 29:23–46 [read in abstract: one-layer simple "
+            "folds suffice; that crimps and end folds do is checked by brute force]"
+        ),
         _letters(strategies.SHIPPED["strips"]),
         _crimpable,
     ),
@@ -341,7 +362,10 @@ _ALL = (
         "folding-lengthens-nothing",
         "no two points of the paper are farther apart when it is folded",
         "theorem",
-        "each panel moves rigidly and folds hold together, so that the straight way from one to the other keeps its length (on a convex sheet)",
+        (
+            "each panel moves rigidly and folds hold together, so that the straight way from one to the other "
+            "keeps its length (on a convex sheet)"
+        ),
         strategies.SHIPPED["patterns"],
         _images_no_longer,
     ),

@@ -1,8 +1,9 @@
 """Hypothesis strategies for sheets, vertices, strips, maps, joined vertices, recipes, and patterns with a target.
 
-All draw whole documents (or recipes) with exact numbers, and shrink towards few creases and small numbers. `near`: now and then
-lengths and directions that differ by 10⁻³⁰ only, so that points nearly fall together, creases are nearly parallel and angles are nearly
-equal (quite equal they often are anyway). What has no meaning as a drawing is never drawn. Needs the optional extra `hunt`.
+All draw whole documents (or recipes) with exact numbers, and shrink towards few creases and small numbers. `near`: now
+and then lengths and directions that differ by 10⁻³⁰ only, so that points nearly fall together, creases are nearly
+parallel and angles are nearly equal (quite equal they often are anyway). What has no meaning as a drawing is never
+drawn. Needs the optional extra `hunt`.
 """
 
 from __future__ import annotations
@@ -92,7 +93,9 @@ def _before(a: Place, b: Place) -> bool:
 
 
 def _completed(ways: Sequence[Place]) -> list[Place] | None:
-    """An odd number of directions and the one more that makes alternate angles add up to 180°, in order; None if there is none."""
+    """An odd number of directions and the one more that makes alternate angles add up to 180°, in order; None if there
+    is none.
+    """
     ordered = _around(ways)
     if len(ordered) % 2 == 0:
         return None
@@ -172,7 +175,9 @@ def vertices(draw: DrawFn, degree: int | None = None, near: bool = False) -> Doc
 
 @composite
 def flat_vertices(draw: DrawFn, degree: int | None = None, near: bool = False) -> Document:
-    """One vertex whose alternate angles add up to 180° (Kawasaki–Justin), of the given even degree (default: 4 to 8), each fold either way."""
+    """One vertex whose alternate angles add up to 180° (Kawasaki–Justin), of the given even degree (default: 4 to 8),
+    each fold either way.
+    """
     n = degree if degree is not None else 2 * draw(st.integers(2, 4))
     ways = _completed(draw(st.lists(directions(near), min_size=n - 1, max_size=n - 1, unique=True)))
     if ways is None or len(ways) != n:
@@ -206,7 +211,8 @@ def equal_maps() -> Documents:
 
 @composite
 def joined(draw: DrawFn, near: bool = False, ring: bool = False) -> Document:
-    """Two or three vertices joined by creases, with rays to the edge of the sheet, alternate angles 180° at each; each fold either way.
+    """Two or three vertices joined by creases, with rays to the edge of the sheet, alternate angles 180° at each; each
+    fold either way.
 
     `ring`: always three, each joined to the others.
     """
@@ -260,7 +266,9 @@ def assigned(draw: DrawFn, documents: Documents) -> Document:
 
 @composite
 def fine(draw: DrawFn, documents: Documents) -> Document:
-    """The documents with each fold mountain or valley so that every vertex, taken alone, folds. Assumes that no drawn creases cross."""
+    """The documents with each fold mountain or valley so that every vertex, taken alone, folds. Assumes that no drawn
+    creases cross.
+    """
     document = draw(documents)
     s = subdivide(exact_drawing(document, LIMITS), LIMITS)
     chosen: dict[int, Letter] = {}
@@ -286,7 +294,8 @@ _CORNERS = ("sw", "se", "ne", "nw")
 
 @composite
 def recipes(draw: DrawFn, most: int = 4, near: bool = False, cut: bool = False) -> Recipe:
-    """Up to `most` folds of a rectangle by its corners and two marks, over or behind, some layers or all, opened and turned.
+    """Up to `most` folds of a rectangle by its corners and two marks, over or behind, some layers or all, opened and
+    turned.
 
     Steps that the paper does not allow occur. `cut`: the scissors go along a line through two marks.
     """
@@ -337,7 +346,9 @@ def _meaningful(make: Callable[[], T]) -> T:
 
 @composite
 def folded_cut_patterns(draw: DrawFn, near: bool = False) -> Document:
-    """What a random recipe with a random straight cut gives, as a pattern whose target is the outline that is really cut."""
+    """What a random recipe with a random straight cut gives, as a pattern whose target is the outline that is really
+    cut.
+    """
     recipe = draw(recipes(3, near, cut=True))
     folded = _meaningful(lambda: carry_out(recipe, LIMITS))
     outline = _meaningful(lambda: cut_outline(folded))

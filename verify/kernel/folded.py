@@ -100,7 +100,8 @@ class Table:
                 for v in corners:
                     reach[self.place[v]] |= 1 << n
         self.inner = bits(e for e, (_, right) in enumerate(sub.beside) if right != BORDER)
-        # The cut is made in the open sheet: what lies along its edge is cut already, and what touches it is not severed.
+        # The cut is made in the open sheet: what lies along its edge is cut already, and what touches it is not
+        # severed.
         self.target = self.inner & bits(sub.target)
         spared = [e for e, (_, right) in enumerate(sub.beside) if right == BORDER or e in sub.target]
         self.spared_vertices = bits({v for e in spared for v in sub.edges[e]})

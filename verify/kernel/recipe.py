@@ -385,7 +385,9 @@ class Paper:
         return list(takewhile(lambda f: layer[f] in first, at)) if len(first) == this.layers else []
 
     def follow(self, recipe: Recipe, root: Json, refutation: Json) -> tuple[Table | None, int | None]:
-        """The paper after the last step (none if a step is refuted), and the line of the cut if the document has one."""
+        """The paper after the last step (none if a step is refuted), and the line of the cut if the document has
+        one.
+        """
         ends, steps = refutation.get("kind") == "step", recipe.steps
         entries = CERTIFICATE.items(root["steps"], "steps", 1 if ends else len(steps), len(steps))
         for i, entry in enumerate(entries, 1):

@@ -1,4 +1,6 @@
-"""Connected components, for modules that every command loads: networkx would take longer to load than they take to run."""
+"""Connected components, for modules that every command loads: networkx would take longer to load than they take to
+run.
+"""
 
 from __future__ import annotations
 

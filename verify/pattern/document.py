@@ -69,9 +69,10 @@ class Crease:
 class Document:
     """A pattern document of format `creaseproof-pattern/1`, checked for form.
 
-    Numbers in `points` are exact texts. `loops` and `paths` are the target; `figure` names a point inside each piece that
-    is the figure (empty: not said), for people: it is no part of the statement. `snips` is None exactly when there is no
-    target. `raw` is the file's content when the document came from a file, `notes` what was assumed in reading a drawing.
+    Numbers in `points` are exact texts. `loops` and `paths` are the target; `figure` names a point inside each piece
+    that is the figure (empty: not said), for people: it is no part of the statement. `snips` is None exactly when there
+    is no target. `raw` is the file's content when the document came from a file, `notes` what was assumed in reading a
+    drawing.
     """
 
     points: Mapping[str, tuple[str, str]]
@@ -193,7 +194,9 @@ def content_of(path: str | Path) -> tuple[bytes, bool]:
 
 
 def documents_in(folder: Path) -> list[Path]:
-    """The files of a folder and of the folders in it that may be documents, sorted: .toml and .json, but no certificates and nothing hidden."""
+    """The files of a folder and of the folders in it that may be documents, sorted: .toml and .json, but no
+    certificates and nothing hidden.
+    """
     return sorted(
         path
         for path in folder.rglob("*")
@@ -218,7 +221,9 @@ def read(content: bytes | str | Mapping[str, Any], *, source: str = "document", 
 
 
 def as_bytes(content: bytes | str, source: str, toml: bool | None) -> tuple[bytes, bool]:
-    """A document's bytes and whether they are TOML (by their first character, if `toml` is None). Raises `Malformed`."""
+    """A document's bytes and whether they are TOML (by their first character, if `toml` is None). Raises
+    `Malformed`.
+    """
     try:
         data = content.encode() if isinstance(content, str) else content
     except UnicodeEncodeError as error:

@@ -35,7 +35,8 @@ class Drawing:
 
 
 def draw(document: Document, limits: Limits = Limits(), also: Sequence[str] = ()) -> Drawing:
-    """The exact drawing of a document. `also`: texts of further numbers that its field is to hold (found in `Drawing.also`).
+    """The exact drawing of a document. `also`: texts of further numbers that its field is to hold (found in
+    `Drawing.also`).
 
     Checks that every number is one, no drawn line has length zero, the sheet's
     loops are simple polygons that do not meet, and holes lie inside. Raises

@@ -61,8 +61,8 @@ def miura(
 ) -> Document:
     """The Miura pattern of `columns` × `rows` parallelograms: straight lines across, zigzags upwards.
 
-    Panels are `side` wide and high; zigzags lean by `slant` (units; the smaller, the more the panels lie over each other).
-    `assigned`: with the usual mountains and valleys, else all either. The outline follows the zigzag.
+    Panels are `side` wide and high; zigzags lean by `slant` (units; the smaller, the more the panels lie over each
+    other). `assigned`: with the usual mountains and valleys, else all either. The outline follows the zigzag.
     """
 
     def name(x: int, y: int) -> str:

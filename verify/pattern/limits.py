@@ -29,14 +29,13 @@ def positive(name: str, amount: float) -> float:
 class Limits:
     """What the tool takes on before it answers `undecided`.
 
-    `faces`: faces after subdivision. `lines`: drawn lines. `degree`: degree of the
-    number field, with the roots that a recipe's alignments need. `bits`: numerators and denominators
-    of the coordinates of a recipe's paper, step by step, and the coefficients of their field's
-    polynomial (a certificate carries up to 4,000 digits). `work`: exact arithmetic for a recipe, in
-    products of machine words; the default took 10 to 40 seconds where measured. `seconds`: time for the search of a layer
-    order, and for carrying out a recipe (None: as long as it takes, within the other limits).
-    `orders`: how many layer orders of a part of the pattern are counted one by one.
-    `assignments`: how many assignments that fold are counted one by one.
+    `faces`: faces after subdivision. `lines`: drawn lines. `degree`: degree of the number field, with the roots that a
+    recipe's alignments need. `bits`: numerators and denominators of the coordinates of a recipe's paper, step by step,
+    and the coefficients of their field's polynomial (a certificate carries up to 4,000 digits). `work`: exact
+    arithmetic for a recipe, in products of machine words; the default took 10 to 40 seconds where measured. `seconds`:
+    time for the search of a layer order, and for carrying out a recipe (None: as long as it takes, within the other
+    limits). `orders`: how many layer orders of a part of the pattern are counted one by one. `assignments`: how many
+    assignments that fold are counted one by one.
     """
 
     faces: int = 1_500
@@ -54,7 +53,9 @@ class Limits:
 
 
 class Clock:
-    """Runs from when it is made; called later than `seconds` from then (None: never) it raises `LimitReached`, with what is `unfinished`."""
+    """Runs from when it is made; called later than `seconds` from then (None: never) it raises `LimitReached`, with
+    what is `unfinished`.
+    """
 
     def __init__(self, seconds: float | None, unfinished: str) -> None:
         self.seconds, self.unfinished = seconds, unfinished

@@ -46,9 +46,10 @@ AlignmentKind = Literal[
 class Alignment:
     """Where a fold goes, by the names of marks.
 
-    `kind` and `marks`: through (p, q); point-onto-point (p, q); line-onto-line (a, b, c, d): line ab onto line cd, a→b along c→d;
-    square (a, b, p): square to ab through p; point-onto-line (p, a, b, q): p onto ab, through q, `landing` first or second along
-    a→b; point-onto-line-square (p, a, b, c, d): p onto ab, square to cd; two-points-onto-two-lines (p, q, a, b, c, d): the cubic one, which this version does not decide.
+    `kind` and `marks`: through (p, q); point-onto-point (p, q); line-onto-line (a, b, c, d): line ab onto line cd, a→b
+    along c→d; square (a, b, p): square to ab through p; point-onto-line (p, a, b, q): p onto ab, through q, `landing`
+    first or second along a→b; point-onto-line-square (p, a, b, c, d): p onto ab, square to cd;
+    two-points-onto-two-lines (p, q, a, b, c, d): the cubic one, which this version does not decide.
     """
 
     kind: AlignmentKind
@@ -90,7 +91,9 @@ class FoldStep:
         return f"fold {which} with {self.moves} {self.direction}, {self.alignment.words()}"
 
     def counted_layers(self, bent: int | None = None) -> str:
-        """The layers that are counted, and that others are joined to them and come along, unless just so many are bent."""
+        """The layers that are counted, and that others are joined to them and come along, unless just so many are
+        bent.
+        """
         where, one = "top" if self.direction == "over" else "lowest", self.layers == 1
         counted = f"the {where} layer" if one else f"the {where} {self.layers} layers"
         if bent == self.layers:
@@ -143,8 +146,8 @@ class Recipe:
     """A recipe document of format `creaseproof-recipe/1`, checked for form.
 
     `base` holds what it has in common with a pattern (points, sheet, target, snips, no creases). `steps` are expanded:
-    a step for several marks alike stands here once for each; `places[k]` is the document's key of step k. `written` are the
-    steps as the document has them; `along` is where the scissors go, if the document says so.
+    a step for several marks alike stands here once for each; `places[k]` is the document's key of step k. `written` are
+    the steps as the document has them; `along` is where the scissors go, if the document says so.
     """
 
     base: Document
@@ -400,5 +403,8 @@ class _RecipeReader(Reader):
         self.fail(
             place,
             "the keys " + ", ".join(sorted(map(str, keys))),
-            "{through}, {point, onto}, {line, onto}, {square, through}, {point, onto, through, landing}, {point, onto, square} or {points, onto}",
+            (
+                "{through}, {point, onto}, {line, onto}, {square, through}, {point, onto, through, landing}, "
+                "{point, onto, square} or {points, onto}"
+            ),
         )

@@ -13,7 +13,8 @@ _DECIMAL = re.compile(r"[+-]?\d+\.(\d+)")
 _FRACTION = re.compile(r"[+-]?\d+/\d+")
 # more digits than this after the point are no hand's rounding, but a computed number cut off
 _MOST_DIGITS = 9
-# Of the different coordinates so many lie on a grid that they were rounded to, and so many show its last digit: they are no
+# Of the different coordinates so many lie on a grid that they were rounded to, and so many show its last digit: they
+# are no
 # multiples of five of it, as four in five numbers are not (our own choices, no source).
 _ON_GRID = Fraction(3, 5)
 _LAST_DIGIT = Fraction(1, 2)  # of whole numbers, which people choose round
@@ -23,7 +24,8 @@ _FINE = 1000
 _COMPARED = 40
 # reflections add up: a target line may miss by several times the rounding (our own choice, no source)
 _MISS_FACTOR = 10
-# and by no more than this part of its own length: a line that is off by more is drawn elsewhere (our own choice, no source)
+# and by no more than this part of its own length: a line that is off by more is drawn elsewhere (our own choice, no
+# source)
 _MISS_SHARE = 1 / 50
 
 
@@ -36,7 +38,8 @@ def decimals(text: str) -> int | None:
 
 
 def rounding(texts: Iterable[str]) -> Fraction:
-    """The unit to which the numbers are rounded, as far as they show one (`shown`), or else 1, 1/10, 1/100, …, by the longest plain decimal.
+    """The unit to which the numbers are rounded, as far as they show one (`shown`), or else 1, 1/10, 1/100, …, by the
+    longest plain decimal.
 
     >>> rounding(["0", "76.1", "33.33", "sqrt(2)"])
     Fraction(1, 100)
@@ -47,10 +50,11 @@ def rounding(texts: Iterable[str]) -> Fraction:
 
 
 def shown(texts: Iterable[str]) -> Fraction | None:
-    """The unit that the numbers themselves show: the coarsest grid on which most of them lie, and of which enough show the last digit.
+    """The unit that the numbers themselves show: the coarsest grid on which most of them lie, and of which enough show
+    the last digit.
 
-    A decimal grid, or one of fractions, such as a thousandth of a px in mm. None if they show none, as round numbers that were
-    chosen do, with one or two that are odd.
+    A decimal grid, or one of fractions, such as a thousandth of a px in mm. None if they show none, as round numbers
+    that were chosen do, with one or two that are odd.
 
     >>> shown(["0", "76.1", "24.7", "105"]), shown(["0", "150", "75", "30", "77"])
     (Fraction(1, 10), None)
@@ -83,12 +87,13 @@ def looks_rounded(
 ) -> bool:
     """Whether failures are no larger than the rounding of the numbers makes them.
 
-    `texts`: the coordinates as written. `defects`, for each vertex where Kawasaki–Justin fails: by how many degrees the sums of
-    alternate angles differ, how many folds meet there, and the length of the shortest of them in the document's unit. `misses`: for each missed target
-    line how far it is off the cut line, and how long it is, in the same unit. True if there is a failure, the numbers show a unit to
-    which they are rounded, and every failure is within what the rounding explains: a fold of length c whose ends are each
-    off by half a unit r in both coordinates turns by at most asin(√2·r/c), and the sums differ by at most
-    twice that for each fold; a target line may miss by ten r and by a fiftieth of its length. It says nothing of whether an exact pattern is near, or folds.
+    `texts`: the coordinates as written. `defects`, for each vertex where Kawasaki–Justin fails: by how many degrees the
+    sums of alternate angles differ, how many folds meet there, and the length of the shortest of them in the document's
+    unit. `misses`: for each missed target line how far it is off the cut line, and how long it is, in the same unit.
+    True if there is a failure, the numbers show a unit to which they are rounded, and every failure is within what the
+    rounding explains: a fold of length c whose ends are each off by half a unit r in both coordinates turns by at most
+    asin(√2·r/c), and the sums differ by at most twice that for each fold; a target line may miss by ten r and by a
+    fiftieth of its length. It says nothing of whether an exact pattern is near, or folds.
 
     >>> looks_rounded(["0", "76.1", "24.7"], [(0.04, 10, 105.0)])
     True

@@ -29,10 +29,11 @@ EdgeKind = Literal["mountain", "valley", "either", "flat", "border"]
 
 @dataclass(frozen=True)
 class Edge:
-    """An edge from vertex `start` to `end` (in the direction in which its line is drawn) with the faces to its left and right (-1: none).
+    """An edge from vertex `start` to `end` (in the direction in which its line is drawn) with the faces to its left and
+    right (-1: none).
 
-    `kind` is how it is folded (`flat`: not at all, be it drawn flat, target or auxiliary);
-    `crease` is the drawn crease that it lies on (for a recipe the number of the step whose fold made it), `target` the target lines.
+    `kind` is how it is folded (`flat`: not at all, be it drawn flat, target or auxiliary); `crease` is the drawn crease
+    that it lies on (for a recipe the number of the step whose fold made it), `target` the target lines.
     """
 
     start: int
@@ -122,7 +123,9 @@ class Subdivision:
         return tuple(tuple(self.edge_at[u, v] for u, v in around(f)) for f in self.faces)
 
     def straight(self, edges: Iterable[int]) -> list[tuple[int, int]]:
-        """The ends of the straight lines that some edges make up: edges in a row are one line where no third one of them ends between."""
+        """The ends of the straight lines that some edges make up: edges in a row are one line where no third one of
+        them ends between.
+        """
         beside: dict[int, list[int]] = {}
         for number in edges:
             for here, there in (self.edges[number].ends, self.edges[number].ends[::-1]):
@@ -417,7 +420,9 @@ class _Builder:
         return found
 
     def rings(self, edges: Iterable[tuple[int, int]]) -> tuple[dict[int, list[int]], list[int]]:
-        """For each vertex its neighbours counter-clockwise, and the vertices that may have a corner over 180° on the sheet."""
+        """For each vertex its neighbours counter-clockwise, and the vertices that may have a corner over 180° on the
+        sheet.
+        """
         ends = np.array(list(edges))
         tail, head = np.concatenate([ends, ends[:, ::-1]]).T
         places = self.plane()

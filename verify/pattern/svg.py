@@ -148,8 +148,8 @@ def target_from_svg(
     """The document whose target is the drawing: closed outlines are loops, open lines paths.
 
     `sheet`: the margin in mm round the drawing's bounding box (default `MARGIN`), or a text `class=NAME`: the outline
-    of that class is the sheet. `rules` say what some of the lines are instead (`Rule`, or its text). `flatten`:
-    curves become lines within so many mm of them; None refuses curves. `width`: how wide the drawing is made, such as "120mm"
+    of that class is the sheet. `rules` say what some of the lines are instead (`Rule`, or its text). `flatten`: curves
+    become lines within so many mm of them; None refuses curves. `width`: how wide the drawing is made, such as "120mm"
     (a number: mm), whatever size the file states. A file with a `viewBox` and no size is `SIZE` mm in its longer side,
     and the document's `notes` say so.
 

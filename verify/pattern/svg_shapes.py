@@ -179,9 +179,9 @@ def read_picture(
 ) -> Picture:
     """Read a drawing. `flatten`: replace curves by lines within so many mm (None: refuse curves).
 
-    `width`: how wide the page is made, in mm, whatever the file states. `longer_side`: how long, in mm, the longer side of
-    a page is taken that has a viewBox and states no size (None: refuse it). Raises `Malformed`
-    with the element, its id and its line, and `Unsupported` (a `Malformed`) for what is understood and not read.
+    `width`: how wide the page is made, in mm, whatever the file states. `longer_side`: how long, in mm, the longer side
+    of a page is taken that has a viewBox and states no size (None: refuse it). Raises `Malformed` with the element, its
+    id and its line, and `Unsupported` (a `Malformed`) for what is understood and not read.
     """
     return _Reader(parse(data, source), source, flatten, width, longer_side).picture()
 

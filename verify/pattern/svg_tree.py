@@ -1,4 +1,6 @@
-"""SVG files read as a tree of elements, safely: nothing is fetched, no entity is replaced, and size and depth are bounded."""
+"""SVG files read as a tree of elements, safely: nothing is fetched, no entity is replaced, and size and depth are
+bounded.
+"""
 
 from __future__ import annotations
 

@@ -15,7 +15,8 @@ from verify.pattern.recipe import Recipe
 def write(document: Document | Recipe, path: str | Path) -> None:
     """Write a pattern or recipe document to `path`: TOML if it ends in `.toml`, else JSON.
 
-    What is written reads back as an equal document with the same digest. The file is there whole or, after an OSError, as it was before.
+    What is written reads back as an equal document with the same digest. The file is there whole or, after an OSError,
+    as it was before.
     """
     put(path, as_text(document, path).encode())
 

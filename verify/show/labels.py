@@ -35,7 +35,9 @@ class Labels:
         self.boxes.append(box)
 
     def place(self, at: XY, width: float, height: float, away: float = 1.2, need: bool = False) -> XY | None:
-        """The lower left corner for a box of this size near `at`; None if it would hide another (unless there is `need`)."""
+        """The lower left corner for a box of this size near `at`; None if it would hide another (unless there is
+        `need`).
+        """
         best: tuple[float, XY] | None = None
         for ring in range(5 if need else 3):
             reach = away + ring * 1.8

@@ -1,8 +1,9 @@
 """Lines for machines that cut and score paper: SVG and DXF in true millimetres, a layer for each thing to be done.
 
-`cut` is the sheet's outline with its holes; `score mountain` and `score valley` are the folds (some machines score valleys from the
-other side); `target` is what the scissors free once the sheet is folded: for orientation, and not to be cut by the machine.
-Straight lines are whole, however many panels they border. Lengths are the document's, rounded to double precision.
+`cut` is the sheet's outline with its holes; `score mountain` and `score valley` are the folds (some machines score
+valleys from the other side); `target` is what the scissors free once the sheet is folded: for orientation, and not to
+be cut by the machine. Straight lines are whole, however many panels they border. Lengths are the document's, rounded to
+double precision.
 """
 
 from __future__ import annotations
@@ -79,7 +80,8 @@ def machine_svg(result: Result) -> str:
     width, height = max(xs) - min(xs) + 2 * _MARGIN, max(ys) - min(ys) + 2 * _MARGIN
     text = io.StringIO()
     text.write(
-        f'<svg xmlns="http://www.w3.org/2000/svg" width="{width!r}mm" height="{height!r}mm" viewBox="0 0 {width!r} {height!r}">\n'
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{width!r}mm" height="{height!r}mm" viewBox="0 0 '
+        f'{width!r} {height!r}">\n'
     )
     for layer in LAYERS:
         text.write(f'<g id="{layer.replace(" ", "-")}" fill="none" stroke="{_COLOUR[layer]}" stroke-width="0.1">\n')

@@ -1,6 +1,8 @@
-"""The paper in motion: the states between which it moves, and how panels go from one to the next. For the eye; nothing of it is proved.
+"""The paper in motion: the states between which it moves, and how panels go from one to the next. For the eye; nothing
+of it is proved.
 
-A recipe moves step by step; a pattern stage by stage, each of which lies flat (`verify.construct.steps`), or all at once.
+A recipe moves step by step; a pattern stage by stage, each of which lies flat (`verify.construct.steps`), or all at
+once.
 """
 
 from __future__ import annotations
@@ -27,8 +29,8 @@ _SECONDS = 20.0
 class Moment:
     """A state of the paper at rest, and how it is reached from the one before.
 
-    `move`: `start`, `line` (all that turns over turns about one line), `turn` (the whole is turned over), `hinges` (panels turn about
-    the creases that change), or `slide` (nothing is known of the way).
+    `move`: `start`, `line` (all that turns over turns about one line), `turn` (the whole is turned over), `hinges`
+    (panels turn about the creases that change), or `slide` (nothing is known of the way).
     """
 
     words: str

@@ -28,8 +28,8 @@ def as_it_is(p: XY) -> XY:
 class Paper:
     """The folded paper at one moment: where its vertices lie on the page, and its plates from bottom to top.
 
-    `repaints`: faces that lie over one that comes later in the stack. `after`: the number of the last step done, where the
-    paper is in the middle of a recipe; creases of later steps are not there yet.
+    `repaints`: faces that lie over one that comes later in the stack. `after`: the number of the last step done, where
+    the paper is in the middle of a recipe; creases of later steps are not there yet.
     """
 
     s: Subdivision
@@ -66,7 +66,9 @@ class Paper:
         stack: Sequence[int],
         exceptions: Sequence[tuple[int, int]] = (),
     ) -> Paper:
-        """Single faces, bottom to top; `exceptions`: pairs (f, g) with f below g in the stack and above it in the paper."""
+        """Single faces, bottom to top; `exceptions`: pairs (f, g) with f below g in the stack and above it in the
+        paper.
+        """
         plates = [Plate((f,), turned[f], level) for level, f in enumerate(stack)]
         return cls(s, places, turned, plates, repaints_of(stack, exceptions))
 
@@ -88,7 +90,9 @@ class Paper:
 def draw_paper(
     surface: Surface, paper: Paper, at: At = as_it_is, roles: Mapping[int, str] | None = None, *, small: bool = False
 ) -> None:
-    """The folded layers from the bottom up; `roles`: textured by what each face belongs to after the cut, in place of the target."""
+    """The folded layers from the bottom up; `roles`: textured by what each face belongs to after the cut, in place of
+    the target.
+    """
     here = [at(p) for p in paper.places]
     top = max((p.level for p in paper.plates), default=0)
     for number, plate in enumerate(paper.plates):
@@ -233,7 +237,9 @@ def across(places: Sequence[XY], a: XY, b: XY, margin: float) -> list[XY]:
 
 
 def fitted(box: tuple[float, float, float, float], area: tuple[float, float, float, float]) -> At:
-    """The plane shrunk (or magnified) so that a box (left, bottom, right, top) fills an area (left, bottom, width, height)."""
+    """The plane shrunk (or magnified) so that a box (left, bottom, right, top) fills an area (left, bottom, width,
+    height).
+    """
     x, y, wide, high = area
     scale = min(wide / max(box[2] - box[0], 1e-9), high / max(box[3] - box[1], 1e-9))
     middle = XY((box[0] + box[2]) / 2, (box[1] + box[3]) / 2)

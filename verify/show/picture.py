@@ -1,8 +1,9 @@
 """Pictures of one result as SVG text: the pattern, the folded sheet, the stack pulled apart, the cut, the pieces.
 
-True to scale in page millimetres (the scale is written on each picture; the stack is an oblique view). Each function takes any result,
-certified, refuted or undecided; what cannot be drawn is said in the picture. `bare` pictures are for a page that brings the
-style sheet, the title and the notes itself; `prefix` keeps the ids of several in one page apart. A picture proves nothing.
+True to scale in page millimetres (the scale is written on each picture; the stack is an oblique view). Each function
+takes any result, certified, refuted or undecided; what cannot be drawn is said in the picture. `bare` pictures are for
+a page that brings the style sheet, the title and the notes itself; `prefix` keeps the ids of several in one page apart.
+A picture proves nothing.
 """
 
 from __future__ import annotations
@@ -94,7 +95,8 @@ def folded_svg(source: Result | Scene, *, bare: bool = False, prefix: str = "") 
     write_spot_names(canvas, scene, labels)
     if not scene.has_layers:
         canvas.note(
-            "No layer order is known: nothing lies over anything here. All panels are drawn transparent where the folds put them."
+            "No layer order is known: nothing lies over anything here. All panels are drawn transparent "
+            "where the folds put them."
         )
     if scene.repaints:
         canvas.note("There is a cycle of layers: flaps tucked under one another.")
@@ -206,7 +208,9 @@ ALL = {"pattern": pattern_svg, "folded": folded_svg, "stack": stack_svg, "cut": 
 
 
 def picture(result: Result) -> dict[str, str]:
-    """All pictures of a result as SVG texts: pattern, folded sheet, stack, cut and pieces. Each says the verdict; none proves anything."""
+    """All pictures of a result as SVG texts: pattern, folded sheet, stack, cut and pieces. Each says the verdict; none
+    proves anything.
+    """
     source = scene_of(result) or result
     return {name: draw(source) for name, draw in ALL.items()}
 

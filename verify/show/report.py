@@ -1,6 +1,7 @@
 """The report: one HTML file that holds everything, asks nothing of the network, and says what was proved.
 
-The verdict and the findings are the result's own words. Pictures, and above all the motion from flat to folded, are for the eye; they prove nothing.
+The verdict and the findings are the result's own words. Pictures, and above all the motion from flat to folded, are for
+the eye; they prove nothing.
 """
 
 from __future__ import annotations
@@ -52,7 +53,10 @@ class _Report:
         sections = [s for s in self._sections() if s]
         links = "".join(f'<li><a href="#{ident}">{escape(name)}</a></li>' for ident, name, _ in sections)
         body = "".join(
-            f'<section id="{ident}" aria-labelledby="{ident}-title"{kind}><h2 id="{ident}-title">{escape(name)}</h2>{inner}</section>'
+            (
+                f'<section id="{ident}" aria-labelledby="{ident}-title"{kind}><h2 '
+                f'id="{ident}-title">{escape(name)}</h2>{inner}</section>'
+            )
             for ident, name, inner in sections
             for kind in [' class="needs-script"' if ident == "motion" else ""]
         )
@@ -70,9 +74,12 @@ class _Report:
         return (
             '<!DOCTYPE html>\n<html lang="en"><head><meta charset="utf-8">'
             '<meta name="viewport" content="width=device-width, initial-scale=1">'
-            "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'; script-src 'unsafe-inline'; img-src data:\">"
-            f'<link rel="icon" href="data:,"><title>{escape(self.title)}: {self.result.verdict}</title><style>{styles}</style></head><body>'
-            f'<a class="skip" href="#verdict">To the verdict</a>{self._header()}<nav aria-label="Parts of this report"><ul>{links}</ul></nav></header>'
+            '<meta http-equiv="Content-Security-Policy" content="default-src \'none\'; style-src '
+            "'unsafe-inline'; script-src 'unsafe-inline'; img-src data:\">"
+            f'<link rel="icon" href="data:,"><title>{escape(self.title)}: '
+            f"{self.result.verdict}</title><style>{styles}</style></head><body>"
+            f'<a class="skip" href="#verdict">To the verdict</a>{self._header()}<nav aria-label="Parts of '
+            f'this report"><ul>{links}</ul></nav></header>'
             f"<main>{body}</main><footer><h2>{escape(TITLE)}</h2><ul>{cautions}</ul>"
             f"<p>Written by creaseproof {escape(__version__)}.</p></footer>{script}</body></html>\n"
         )
@@ -80,8 +87,10 @@ class _Report:
     def _header(self) -> str:
         r = self.result
         return (
-            f'<header><div class="head"><h1>{escape(self.title)}</h1><p class="verdict {r.verdict}">{r.verdict}</p></div>'
-            f'<p class="source">{escape(printable(r.document.source))}: {"recipe" if self.is_recipe else "pattern"}{self._size()}</p>'
+            f'<header><div class="head"><h1>{escape(self.title)}</h1><p class="verdict '
+            f'{r.verdict}">{r.verdict}</p></div>'
+            f'<p class="source">{escape(printable(r.document.source))}: '
+            f"{'recipe' if self.is_recipe else 'pattern'}{self._size()}</p>"
         )
 
     def _size(self) -> str:
@@ -120,10 +129,16 @@ class _Report:
         notes = self._findings(sorted(told, key=lambda f: f.level != "warning")[:12])
         why = f"<h3>Why not</h3>{failing}" if failing else ""
         advice = f"<h3>Worth knowing</h3>{notes}" if notes else ""
-        digest = f'<p class="digest">The statement that this is about has the SHA-256 digest <code>{self.result.statement_sha256}</code>.</p>'
+        digest = (
+            '<p class="digest">The statement that this is about has the SHA-256 digest '
+            f"<code>{self.result.statement_sha256}</code>.</p>"
+        )
         again = ""
         if self._proof is not None:
-            again = '<p class="recheck needs-script" id="recheck" role="status">The second checker is reading the evidence in this page.</p>'
+            again = (
+                '<p class="recheck needs-script" id="recheck" role="status">The second checker is '
+                "reading the evidence in this page.</p>"
+            )
         return lines + why + advice + digest + again
 
     @cached_property
@@ -147,18 +162,27 @@ class _Report:
             more += f"<div>angles {escape(', '.join(angles))} degrees</div>"
         mark = next((k for k, m in enumerate(self._marks) if finding in m.findings and m.is_placed), None)
         button = (
-            f' <button type="button" class="place needs-script" data-shows="{mark}">Show {self._marks[mark].number} in the picture</button>'
+            (
+                f' <button type="button" class="place needs-script" data-shows="{mark}">Show '
+                f"{self._marks[mark].number} in the picture</button>"
+            )
             if mark is not None
             else ""
         )
-        return f'<li class="{finding.level}"><span class="level">{_LEVEL_WORDS[finding.level]}:</span> {escape(printable(finding.message))}{button}{more}</li>'
+        return (
+            f'<li class="{finding.level}"><span class="level">{_LEVEL_WORDS[finding.level]}:</span> '
+            f"{escape(printable(finding.message))}{button}{more}</li>"
+        )
 
     def _reason(self, reason: str) -> str:
         number = len(self._marks) + self._reasons.index(reason) if reason in self._reasons else None
         button = (
             ""
             if number is None
-            else f' <button type="button" class="place needs-script" data-shows="{number}">Show<span class="unseen"> this reason in the picture</span></button>'
+            else (
+                f' <button type="button" class="place needs-script" data-shows="{number}">Show<span '
+                'class="unseen"> this reason in the picture</span></button>'
+            )
         )
         return f"<li>{escape(printable(reason))}{button}</li>"
 
@@ -186,11 +210,13 @@ class _Report:
             if top:
                 layers = (
                     f'<div class="control"><label for="layers">Layers, from the bottom</label>'
-                    f'<input type="range" id="layers" min="1" max="{top + 1}" step="1" value="{top + 1}"><output id="layers-shown" for="layers"></output></div>'
+                    f'<input type="range" id="layers" min="1" max="{top + 1}" step="1" '
+                    f'value="{top + 1}"><output id="layers-shown" for="layers"></output></div>'
                 )
         choose = (
             '<label>Light up <select id="choose"><option value="">nothing</option></select></label>'
-            f'{layers}<p class="live" id="pointed" role="status" aria-live="polite">Point at a panel or a line, or step through them with the arrow keys: it lights up in both views.</p>'
+            f'{layers}<p class="live" id="pointed" role="status" aria-live="polite">Point at a panel or a '
+            "line, or step through them with the arrow keys: it lights up in both views.</p>"
         )
         return f'<div class="pair">{flat}{folded}</div><div class="controls needs-script">{choose}</div>'
 
@@ -208,7 +234,8 @@ class _Report:
         controls = (
             f"{chosen}"
             f'<div class="control"><label for="scrub">This {noun.lower()}, from before to after</label>'
-            '<input type="range" id="scrub" min="0" max="100" step="1" value="100"><output id="scrubbed" for="scrub"></output></div>'
+            '<input type="range" id="scrub" min="0" max="100" step="1" value="100"><output id="scrubbed" '
+            'for="scrub"></output></div>'
             f'<div class="buttons"><button type="button" id="play">Fold the next {noun.lower()}</button></div>'
             '<p class="live" id="step-words" role="status" aria-live="polite"></p>'
         )
@@ -233,20 +260,29 @@ class _Report:
             data_noun=noun,
         )
         note = f'<figcaption class="unproved">{escape(self._motion_note(scene))}</figcaption>'
-        legend = "Dashed: valley fold, dash-dotted: mountain fold, as seen from the side that shows; bold where they are folded next. The broad line is the target; the heavy line at the end, the cut. The back of the paper is hatched."
+        legend = (
+            "Dashed: valley fold, dash-dotted: mountain fold, as seen from the side that shows; bold "
+            "where they are folded next. The broad line is the target; the heavy line at the end, the "
+            "cut. The back of the paper is hatched."
+        )
         return f'<figure>{stage}<p class="remark">{legend}</p>{note}</figure><div class="controls">{controls}</div>'
 
     def _motion_note(self, scene: Scene) -> str:
         """What the motion shows, and what it does not claim."""
         steps = self.result.folded_steps
         if self.is_recipe:
-            note = "Where the paper rests after a step is exact to the width of a line; the motion between two steps is drawn for the eye."
+            note = (
+                "Where the paper rests after a step is exact to the width of a line; the motion between "
+                "two steps is drawn for the eye."
+            )
             if steps is not None and steps.refused is not None:
                 note += f" Step {steps.refused.step} cannot be done; the steps before it are shown."
             return note
         note = (
-            "A picture, not a proof. Where the paper rests after a stage is exact to the width of a line. In between it is a schematic: every panel keeps "
-            "its shape and turns about its creases; panels may part or pass through each other there, as real paper, which bends, does not. "
+            "A picture, not a proof. Where the paper rests after a stage is exact to the width of a line. In "
+            "between it is a schematic: every panel keeps "
+            "its shape and turns about its creases; panels may part or pass through each other there, as "
+            "real paper, which bends, does not. "
             "Whether hands can fold it so is not claimed."
         )
         return note if scene.has_layers else f"{note} No layer order is known here: layers may pass through each other."
@@ -271,7 +307,10 @@ class _Report:
             done = {f.message for f in self.result.findings}
             rest = "".join(f"<li>{escape(line)}</li>" for line in lines if line not in done)
             said += (
-                f'<details><summary>What is really cut, corner by corner</summary><ul class="report-lines">{rest}</ul></details>'
+                (
+                    "<details><summary>What is really cut, corner by corner</summary><ul "
+                    f'class="report-lines">{rest}</ul></details>'
+                )
                 if rest
                 else ""
             )
@@ -297,7 +336,10 @@ class _Report:
             mine = grouped.get(check, [])
             if mine:
                 fails = sum(f.level == "fails" for f in mine)
-                count = f"{len(mine):,} finding{'s' if len(mine) != 1 else ''}, {f'{fails:,} fail' + ('s' if fails == 1 else '') if fails else 'none fails'}"
+                count = (
+                    f"{len(mine):,} finding{'s' if len(mine) != 1 else ''}, "
+                    f"{f'{fails:,} fail' + ('s' if fails == 1 else '') if fails else 'none fails'}"
+                )
                 opened = " open" if fails or len(mine) <= 6 else ""
                 parts.append(
                     f"<details{opened}><summary>{escape(name)}: {count}</summary>{self._findings(mine)}</details>"
@@ -395,7 +437,10 @@ def _folded_caption(scene: Scene) -> str:
     if not scene.has_layers:
         return "Where the folds put the panels, if nothing stood in their way."
     if scene.refused is not None:
-        return f"The sheet before step {scene.refused.step}, which cannot be done. The layers that hold each other are cross-hatched."
+        return (
+            f"The sheet before step {scene.refused.step}, which cannot be done. The layers that hold each "
+            "other are cross-hatched."
+        )
     return "The folded sheet from above. Darker lies deeper; the back of the paper is hatched."
 
 

@@ -1,6 +1,7 @@
 """What is to be drawn: a result's sheet, folds, layers, cut and pieces in page millimetres.
 
-Everything exact stays in the result; here it is scaled exactly and then rounded once, for the eye. A picture proves nothing.
+Everything exact stays in the result; here it is scaled exactly and then rounded once, for the eye. A picture proves
+nothing.
 """
 
 from __future__ import annotations
@@ -237,7 +238,9 @@ class Scene:
 
     @cached_property
     def repaints(self) -> dict[int, list[int]]:
-        """For each face the faces that lie over it and yet come before it in the stack (circles without a common point)."""
+        """For each face the faces that lie over it and yet come before it in the stack (circles without a common
+        point).
+        """
         order = self.result.order
         return repaints_of(order.stack, order.exceptions) if order is not None else {}
 
@@ -328,7 +331,9 @@ class Scene:
 
     @cached_property
     def torn(self) -> Torn:
-        """Where each panel would lie if the panels were folded one after another from panel 0, and where they then do not meet."""
+        """Where each panel would lie if the panels were folded one after another from panel 0, and where they then do
+        not meet.
+        """
         s = self.subdivision
         at: list[dict[int, XY]] = [{} for _ in s.faces]
         at[0] = {v: self.flat[v] for v in s.faces[0]}
@@ -367,7 +372,9 @@ class Scene:
 
 
 def repaints_of(stack: Sequence[int], exceptions: Iterable[tuple[int, int]]) -> dict[int, list[int]]:
-    """For each face the faces that come before it in the stack and yet lie over it; `exceptions`: such pairs, the upper first."""
+    """For each face the faces that come before it in the stack and yet lie over it; `exceptions`: such pairs, the upper
+    first.
+    """
     found: dict[int, list[int]] = {}
     rank = {f: r for r, f in enumerate(stack)}
     for f, g in sorted(exceptions, key=lambda pair: rank[pair[0]]):

@@ -1,4 +1,6 @@
-"""The flat sheet: its outline, its creases in the trade's lines, the target; where each failing finding speaks of it."""
+"""The flat sheet: its outline, its creases in the trade's lines, the target; where each failing finding speaks of
+it.
+"""
 
 from __future__ import annotations
 

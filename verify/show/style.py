@@ -1,7 +1,7 @@
 """How lines, papers and letters look: one table for screen and print, in the trade's line conventions.
 
-Nothing is told by colour alone: folds by their dashes, the back of the paper by a hatch (in print by grey), faults by rails,
-rings and numbers. A palette gives each ink its colour; an ink that a palette lacks is not drawn.
+Nothing is told by colour alone: folds by their dashes, the back of the paper by a hatch (in print by grey), faults by
+rails, rings and numbers. A palette gives each ink its colour; an ink that a palette lacks is not drawn.
 """
 
 from __future__ import annotations
@@ -130,7 +130,8 @@ _SMALLEST = 0.45
 
 
 def fitted_dashes(kind: str, length: float) -> tuple[tuple[float, ...], bool]:
-    """The dashes of a line of this length (page millimetres), so that it begins and ends with a dash, and whether several fit.
+    """The dashes of a line of this length (page millimetres), so that it begins and ends with a dash, and whether
+    several fit.
 
     A fold line for which not even the smallest dashes fit so wants its letter (`letter_of`).
     """

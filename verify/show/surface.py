@@ -1,7 +1,7 @@
 """What a picture is drawn on: strokes, fills and texts in page millimetres, y up. `svg` and `print` carry them out.
 
-A picture is a function that draws on a surface, whichever it is. Here is also what every kind of picture shares: target bands,
-fold lines with dashes that read, names, arrows, the scissors, the legend.
+A picture is a function that draws on a surface, whichever it is. Here is also what every kind of picture shares: target
+bands, fold lines with dashes that read, names, arrows, the scissors, the legend.
 """
 
 from __future__ import annotations
@@ -26,7 +26,9 @@ _KEY_TEXT = 2.5
 
 
 class Surface(ABC):
-    """A page in millimetres. `zoom` magnifies what is written, not what is drawn. Kinds are the classes of the style table."""
+    """A page in millimetres. `zoom` magnifies what is written, not what is drawn. Kinds are the classes of the style
+    table.
+    """
 
     zoom: float = 1.0
 
@@ -82,7 +84,9 @@ def band(surface: Surface, walks: Sequence[Sequence[XY]], small: bool = False) -
 
 
 def folds(surface: Surface, walks: Iterable[Sequence[XY]], kind: str, width: float | None = None) -> list[XY]:
-    """Fold lines, each with several dashes; the middles of those that are too short for that, which want their letter."""
+    """Fold lines, each with several dashes; the middles of those that are too short for that, which want their
+    letter.
+    """
     short = []
     for walk in walks:
         long = sum(hypot(b.x - a.x, b.y - a.y) for a, b in pairwise(walk))

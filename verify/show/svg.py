@@ -47,8 +47,8 @@ def text_width(words: str, size: float = TEXT) -> float:
 class Canvas(Surface):
     """What is drawn, its bounding box, the legend's entries and the notes below.
 
-    `bare`: for a page that brings the style sheet and the title; lettering is larger by `zoom`, and the legend and the notes
-    without a mark follow the picture as HTML. `prefix` keeps ids apart in one page.
+    `bare`: for a page that brings the style sheet and the title; lettering is larger by `zoom`, and the legend and the
+    notes without a mark follow the picture as HTML. `prefix` keeps ids apart in one page.
     """
 
     def __init__(self, prefix: str = "", bare: bool = False) -> None:
@@ -139,7 +139,9 @@ class Canvas(Surface):
             self.keys.append(entry)
 
     def note(self, words: str, mark: str | None = None) -> None:
-        """A line of text below the drawing, after a mark (a little drawing of 6 × 5 mm, middle at y = 0) if there is one."""
+        """A line of text below the drawing, after a mark (a little drawing of 6 × 5 mm, middle at y = 0) if there is
+        one.
+        """
         self.notes.append((mark, words))
 
     def _texture(self, name: str) -> str:

@@ -51,9 +51,10 @@ class KernelRefused(RuntimeError):
 class Result:
     """The verdict on one document.
 
-    `certified` and `refuted` were accepted by the kernel on `certificate`; `undecided` says that a declared limit came first
-    (see the findings) and nothing about the paper. `findings` holds everything that was checked. The parts that were
-    reached (`subdivision`, `folded`, `order`, `cutting`, `parts`, `hands`, and for a recipe `folded_steps`) are there for pictures and further questions.
+    `certified` and `refuted` were accepted by the kernel on `certificate`; `undecided` says that a declared limit came
+    first (see the findings) and nothing about the paper. `findings` holds everything that was checked. The parts that
+    were reached (`subdivision`, `folded`, `order`, `cutting`, `parts`, `hands`, and for a recipe `folded_steps`) are
+    there for pictures and further questions.
     """
 
     verdict: Verdict
@@ -78,7 +79,9 @@ class Result:
 
     @cached_property
     def layers(self) -> tuple[Layers, ...]:
-        """How many layers the scissors meet along the cut, also along the line of a recipe that has no target; empty without a cut."""
+        """How many layers the scissors meet along the cut, also along the line of a recipe that has no target; empty
+        without a cut.
+        """
         if self.cutting is not None:
             return self.cutting.layers
         steps = self.folded_steps
@@ -107,7 +110,9 @@ class Result:
         return tuple(f for f in self.findings if f.level == "warning")
 
     def with_hands(self) -> Result:
-        """This result with what hands meet, and the findings on it; as it is where there is no layer order to measure."""
+        """This result with what hands meet, and the findings on it; as it is where there is no layer order to
+        measure.
+        """
         if self.order is None:
             return self
         try:
@@ -132,9 +137,10 @@ class Result:
 def facts(result: Result) -> dict[str, Any]:
     """The numbers of a result, as `--json` has them under `facts`; what was not reached is left out.
 
-    `faces` and `folds` (fold edges) after subdivision; `layers_at_cut` (the most that the scissors meet) and `snips_needed` (None: no
-    number of snips cuts the target in this folding); `hands`, what hands meet, in the document's unit and rounded to doubles, and
-    `warnings`, the kinds of the findings that warn of it. They are what the search found: the verdict alone is proved.
+    `faces` and `folds` (fold edges) after subdivision; `layers_at_cut` (the most that the scissors meet) and
+    `snips_needed` (None: no number of snips cuts the target in this folding); `hands`, what hands meet, in the
+    document's unit and rounded to doubles, and `warnings`, the kinds of the findings that warn of it. They are what the
+    search found: the verdict alone is proved.
     """
     found: dict[str, Any] = {}
     if result.subdivision is not None:
@@ -179,7 +185,8 @@ class _Certifier:
             raise LimitReached("the kernel's", "SPECIFICATION.md, §11", outcome.reason)
         if not outcome.accepted or outcome.proves != proves or outcome.statement_sha256 != self.source.statement_sha256:
             raise KernelRefused(
-                f"{self.source.source}: the kernel did not accept a certificate for {proves!r}: {outcome.code}: {outcome.reason}"
+                f"{self.source.source}: the kernel did not accept a certificate for {proves!r}: "
+                f"{outcome.code}: {outcome.reason}"
             )
         return "certified" if proves == "certified" else "refuted"
 

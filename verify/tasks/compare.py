@@ -1,14 +1,14 @@
 """Two states of a collection of documents side by side: what is no longer certified, and what else has changed.
 
-For whoever maintains a program that writes patterns: `compare` certifies the documents of both states afresh and matches
-them by name. *Worse* is, for a document that was certified:
+For whoever maintains a program that writes patterns: `compare` certifies the documents of both states afresh and
+matches them by name. *Worse* is, for a document that was certified:
 
 - it is no longer certified, whatever it is instead (undecided too);
 - it is gone;
 - it is certified for less: a claim has been dropped, or more snips are allowed.
 
-All else is told and is not worse: other numbers of creases, faces or layers, another sheet or target, a new document that
-fails, a document that was not certified before and is gone or fails in another way.
+All else is told and is not worse: other numbers of creases, faces or layers, another sheet or target, a new document
+that fails, a document that was not certified before and is gone or fails in another way.
 """
 
 from __future__ import annotations
@@ -52,8 +52,8 @@ _PARTS = {
 class Side:
     """One document in one state: its verdict, what it claims, its numbers, and (unless it is malformed) its statement.
 
-    `why` is the first finding that fails, or the limit that was reached, or the fault of a malformed document; else empty.
-    `parts` is the statement with places in place of the points' names, by its keys.
+    `why` is the first finding that fails, or the limit that was reached, or the fault of a malformed document; else
+    empty. `parts` is the statement with places in place of the points' names, by its keys.
     """
 
     document: str
@@ -88,7 +88,9 @@ class Pair:
 
     @property
     def findings(self) -> tuple[Finding, ...]:
-        """What has become of the document: at level `fails` if it is worse, `holds` if nothing changed, else `advice`."""
+        """What has become of the document: at level `fails` if it is worse, `holds` if nothing changed, else
+        `advice`.
+        """
         return tuple(_findings(self.name, self.baseline, self.candidate))
 
     @property
@@ -144,12 +146,12 @@ def compare(
     """Certify two folders of documents (or two single documents, whatever their names) and compare them.
 
     A folder's documents are its files `*.toml` and `*.json`, in folders below too, matched by their path in the folder;
-    certificates (`*.certificate.json`) and hidden files are passed over. A file that cannot be understood counts as a document with the
-    verdict `malformed`. Where both files have the same bytes one certification stands for both.
+    certificates (`*.certificate.json`) and hidden files are passed over. A file that cannot be understood counts as a
+    document with the verdict `malformed`. Where both files have the same bytes one certification stands for both.
 
-    Raises `Malformed` if there is nothing to compare: a path that is not there, a folder beside a file, no document in a folder, or
-    no document of the baseline that can be understood. What is said of each document is as good as its verdict; that
-    two patterns free the same figure is not compared beyond what is written.
+    Raises `Malformed` if there is nothing to compare: a path that is not there, a folder beside a file, no document in
+    a folder, or no document of the baseline that can be understood. What is said of each document is as good as its
+    verdict; that two patterns free the same figure is not compared beyond what is written.
     """
     names = _matched(Path(baseline), Path(candidate))
     pairs = []

@@ -28,10 +28,10 @@ SNAP_MM = Fraction(1, 10)
 class Constructed:
     """What came of constructing a pattern for the target of `document`.
 
-    `verdict` is `certified` only if the kernel accepted a certificate for `pattern`; then `result` holds it. `pattern`'s target is
-    that of the document, or, if `moved` is not None, one whose points were moved by at most `moved.greatest`. `tried` crease sets
-    were solved, `failures` of them had no layer order or met a limit. Otherwise `reason` says why there is none; that
-    is not a proof that no pattern exists (the theorem says that one does).
+    `verdict` is `certified` only if the kernel accepted a certificate for `pattern`; then `result` holds it.
+    `pattern`'s target is that of the document, or, if `moved` is not None, one whose points were moved by at most
+    `moved.greatest`. `tried` crease sets were solved, `failures` of them had no layer order or met a limit. Otherwise
+    `reason` says why there is none; that is not a proof that no pattern exists (the theorem says that one does).
     """
 
     document: Document
@@ -60,14 +60,16 @@ def construct(
     limits: Limits = Limits(),
     progress: Progress | None = None,
 ) -> Constructed:
-    """A crease pattern with which one straight cut frees exactly the target of a document (or the file of one), certified.
+    """A crease pattern with which one straight cut frees exactly the target of a document (or the file of one),
+    certified.
 
-    The pattern is made of the straight skeleton of the target and perpendiculars. Of at most `tries` choices of perpendiculars the one
-    with the fewest folds is taken, then the one with the fewest layers at the cut. `prefer` puts something else first: `layers` at the cut,
-    `hands` (fewest warnings of what hands meet, then fewest notes), fewest straight `creases`, the longest `shortest` crease, the widest `gap` between
-    parallel creases, the largest smallest `panel`, the fewest layers in any one `fold`, or the creases that need least `accuracy`. Target lines
-    whose directions have no rational unit vector are moved by at most `snap_mm` millimetres, or, with `exact`, kept
-    in a number field (exact as well, and slower). `nudge_mm` allows to move the target further, onto a coarse grid, where
+    The pattern is made of the straight skeleton of the target and perpendiculars. Of at most `tries` choices of
+    perpendiculars the one with the fewest folds is taken, then the one with the fewest layers at the cut. `prefer` puts
+    something else first: `layers` at the cut, `hands` (fewest warnings of what hands meet, then fewest notes), fewest
+    straight `creases`, the longest `shortest` crease, the widest `gap` between parallel creases, the largest smallest
+    `panel`, the fewest layers in any one `fold`, or the creases that need least `accuracy`. Target lines whose
+    directions have no rational unit vector are moved by at most `snap_mm` millimetres, or, with `exact`, kept in a
+    number field (exact as well, and slower). `nudge_mm` allows to move the target further, onto a coarse grid, where
     perpendiculars end sooner. After `limits.seconds` no further choice is tried. Raises `Malformed`.
     """
     if not isinstance(document, Document):

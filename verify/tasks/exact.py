@@ -18,9 +18,9 @@ from verify.tasks.certify import Result, Verdict, certify
 class Exact:
     """What came of looking for an exact pattern near `document`.
 
-    `verdict` is that of `proposal.document`, and `result` what was found about it: the first proposal that is certified, or
-    else the nearest one. Without a proposal `verdict` is `undecided` or `unsupported`, and `reason` says why; that is no
-    proof that there is none.
+    `verdict` is that of `proposal.document`, and `result` what was found about it: the first proposal that is
+    certified, or else the nearest one. Without a proposal `verdict` is `undecided` or `unsupported`, and `reason` says
+    why; that is no proof that there is none.
     """
 
     document: Document | Recipe
@@ -43,8 +43,9 @@ def exact(
 ) -> Exact:
     """The exact pattern nearest to a drawing whose coordinates are rounded, certified.
 
-    No point moves farther than `most_mm` millimetres (default: one and a half units of the last digit that is written). What is
-    tried are the families of `verify.construct.nearby`: that none of them fits proves nothing. Raises `Malformed`.
+    No point moves farther than `most_mm` millimetres (default: one and a half units of the last digit that is written).
+    What is tried are the families of `verify.construct.nearby`: that none of them fits proves nothing. Raises
+    `Malformed`.
     """
     if not isinstance(document, Document | Recipe):
         document = load_any(document)

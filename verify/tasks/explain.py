@@ -127,7 +127,10 @@ def _at_length(names: list[str], finding: Finding) -> Iterator[str]:
     if "angles_degrees" in value:
         yield f"        angles {', '.join(value['angles_degrees'])} degrees"
     if "difference_direction" in value:
-        yield f"        exactly: the sums differ by the angle of the direction ({', '.join(value['difference_direction'])})"
+        yield (
+            "        exactly: the sums differ by the angle of the direction "
+            f"({', '.join(value['difference_direction'])})"
+        )
     for reason in value.get("reasons", []):
         yield f"        - {reason}"
     for piece in value.get("pieces", []):
@@ -158,7 +161,10 @@ def proved(result: Result) -> Iterator[str]:
         yield "Proved (the kernel accepted the refutation): the document's claims do not hold together as drawn."
         yield "Not proved: that no pattern near this one works."
     elif result.verdict == "unsupported":
-        yield "Nothing is proved: this version does not decide documents of this kind. That does not mean that the paper cannot be folded so."
+        yield (
+            "Nothing is proved: this version does not decide documents of this kind. That does not mean "
+            "that the paper cannot be folded so."
+        )
     else:
         yield "Nothing is proved: a limit was reached first. That does not mean that the pattern cannot fold."
     yield f"Statement {result.statement_sha256}"

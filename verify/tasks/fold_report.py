@@ -1,4 +1,6 @@
-"""What `creaseproof fold` says of a recipe: each step, what is really cut, by how much it misses, how thick the stack is."""
+"""What `creaseproof fold` says of a recipe: each step, what is really cut, by how much it misses, how thick the stack
+is.
+"""
 
 from __future__ import annotations
 
@@ -21,7 +23,9 @@ from verify.words.findings import length_text
 
 
 class FoldReport:
-    """A carried-out recipe in words and in plain keys. Assumes a result of a recipe whose steps were carried out or refused."""
+    """A carried-out recipe in words and in plain keys. Assumes a result of a recipe whose steps were carried out or
+    refused.
+    """
 
     def __init__(self, recipe: Recipe, result: Result) -> None:
         if result.folded_steps is None:
@@ -66,7 +70,10 @@ class FoldReport:
                 f"({THICKNESS_MM:g} mm a sheet, typical of office paper, no standard)"
             )
             if most > LAYERS_IN_PRACTICE and self.result.cutting is None:  # else the findings say so
-                yield f"  note: common practice stops at about {LAYERS_IN_PRACTICE} layers; thinner paper, or a craft knife on a mat"
+                yield (
+                    f"  note: common practice stops at about {LAYERS_IN_PRACTICE} layers; thinner paper, or "
+                    "a craft knife on a mat"
+                )
 
     def _cut_lines(self, cut: Outline) -> Iterator[str]:
         unit = self.recipe.unit
@@ -80,7 +87,10 @@ class FoldReport:
                 yield f"    {self._name(b)}: {_corner(a, b, c)}, then {length_text(advance(b, c, c), unit)}"
         for number, path in enumerate(cut.paths, start=1):
             pieces = len(path) - 1
-            yield f"  cut line {number}, from {self._name(path[0])} to {self._name(path[-1])}: {pieces} straight piece{'s' if pieces > 1 else ''}"
+            yield (
+                f"  cut line {number}, from {self._name(path[0])} to {self._name(path[-1])}: {pieces} "
+                f"straight piece{'s' if pieces > 1 else ''}"
+            )
             for k, (a, b) in enumerate(pairwise(path)):
                 turn = "" if k == 0 else f"{_corner(path[k - 1], a, b)}, then "
                 yield f"    {self._name(a)}: {turn}{length_text(advance(a, b, b), unit)}"
@@ -90,7 +100,10 @@ class FoldReport:
     def _miss_lines(self, miss: Deviation) -> Iterator[str]:
         unit = self.recipe.unit
         low, high = float(miss.least), float(miss.most)
-        yield f"  the cut misses the target: greatest distance between the outlines {low:.6g} to {high:.6g} {unit} (both proved)"
+        yield (
+            f"  the cut misses the target: greatest distance between the outlines {low:.6g} to {high:.6g} "
+            f"{unit} (both proved)"
+        )
         if miss.corners:
             corner = max(miss.corners, key=lambda c: abs(c.angle_error_degrees))
             edge = max(miss.edges, key=lambda e: abs(e.length_error))

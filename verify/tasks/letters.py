@@ -40,8 +40,8 @@ def letter_sheets(
 ) -> list[tuple[str, Document]]:
     """The sheets of a word, each with one letter (or the whole word) as its target, named in order: `1-L`, `2-I`.
 
-    Letters are 60 mm high, or `height_mm`, or the word, all letters in a row, is `width_mm` wide; `margin_mm` of paper is left on each side
-    (default 30). Raises `ValueError` for what is neither letter nor digit.
+    Letters are 60 mm high, or `height_mm`, or the word, all letters in a row, is `width_mm` wide; `margin_mm` of paper
+    is left on each side (default 30). Raises `ValueError` for what is neither letter nor digit.
     """
     word = word.upper()
     natural = sum(Fraction(width(letter)) for letter in word) + SPACING * (len(word) - 1)
@@ -70,7 +70,8 @@ def letters(
     limits: Limits = Limits(),
     progress: Callable[[str], None] | None = None,
 ) -> Iterator[tuple[str, Constructed]]:
-    """What is constructed for each sheet of `letter_sheets`, by its name, as it is done; a letter that comes twice is done once.
+    """What is constructed for each sheet of `letter_sheets`, by its name, as it is done; a letter that comes twice is
+    done once.
 
     For the other arguments, and for what is proved, see `construct`; `limits.seconds` is for each sheet.
     """
@@ -86,9 +87,9 @@ def letters(
 class LetterMade:
     """One letter of a word: its recipe or, where the letter has none on this kind of sheet, a pattern to collapse.
 
-    `glyph` says what stands for what was written. `found` is what the search for folds came to (None if the letter has no form
-    made for folding), on a sheet of kind `sheet`; `constructed` is the pattern, where there was need of one. From a plain sheet `guides` are
-    creased first.
+    `glyph` says what stands for what was written. `found` is what the search for folds came to (None if the letter has
+    no form made for folding), on a sheet of kind `sheet`; `constructed` is the pattern, where there was need of one.
+    From a plain sheet `guides` are creased first.
     """
 
     glyph: Glyph
@@ -129,12 +130,15 @@ def letter_recipes(
     limits: Limits = Limits(),
     progress: Callable[[str], None] | None = None,
 ) -> Iterator[tuple[str, LetterMade]]:
-    """A certified recipe of a few folds for each letter of a word, by its name (`1-L`, `2-I`), as it is found; a letter that comes twice is done once.
+    """A certified recipe of a few folds for each letter of a word, by its name (`1-L`, `2-I`), as it is found; a letter
+    that comes twice is done once.
 
-    Letters are `height_mm` high (120, or as A4 or letter paper is), each on its own `sheet`: a card (its box), a strip as high as it is, with a margin all round,
-    or a plain sheet (square, a4, letter) from which it is folded without a template, by landmarks alone.
-    Lower case, accents, dashes and spaces: see `spelling.spelled`, which raises `ValueError` for what cannot be spelled. A letter that has no form on such a
-    sheet is folded from a card; one without a recipe within `limits.seconds` gets a pattern. What is proved of a recipe is said in `verify.tasks.recipe`.
+    Letters are `height_mm` high (120, or as A4 or letter paper is), each on its own `sheet`: a card (its box), a strip
+    as high as it is, with a margin all round, or a plain sheet (square, a4, letter) from which it is folded without a
+    template, by landmarks alone. Lower case, accents, dashes and spaces: see `spelling.spelled`, which raises
+    `ValueError` for what cannot be spelled. A letter that has no form on such a sheet is folded from a card; one
+    without a recipe within `limits.seconds` gets a pattern. What is proved of a recipe is said in
+    `verify.tasks.recipe`.
     """
     known: dict[str, LetterMade] = {}
     glyphs = spelled(word, forms("card"))
@@ -195,7 +199,8 @@ def _without_template(form: Form, height: Fraction, clock: Clock) -> tuple[Recip
 
 
 def height_of(word: str, sheet: Kind, width_mm: Fraction) -> Fraction:
-    """The height at which a word, its letters in a row a fifth of their height apart, is so wide (to a thousandth of a millimetre, downwards).
+    """The height at which a word, its letters in a row a fifth of their height apart, is so wide (to a thousandth of a
+    millimetre, downwards).
 
     Raises `ValueError` for what cannot be spelled.
     """
@@ -213,7 +218,8 @@ def _wide(letter: str, sheet: Kind) -> Fraction:
 
 
 def height_that_fits(word: str, sheet: Kind, paper: tuple[Fraction, Fraction]) -> Fraction:
-    """The greatest height (in whole millimetres) at which the sheet of each letter of a word fits on paper of this size, turned if need be.
+    """The greatest height (in whole millimetres) at which the sheet of each letter of a word fits on paper of this
+    size, turned if need be.
 
     Raises `ValueError` for what cannot be spelled, and if not even letters of 1 mm fit.
     """

@@ -36,10 +36,11 @@ _GLANCE, _DEGREE = 1.0, 4
 class RecipeFound:
     """What a search for a recipe of the target of `document` came to.
 
-    `verdict` is `certified` only if the kernel accepted a certificate for `recipe`; then `result` holds it. `shown`: `shortest`
-    (there is no shorter recipe in the `families` of folds, all were tried; if `thick`, of those with at most so many layers at the cut), `found`
-    (a shorter one could not be written down), `none` (`reason` says in which families up to how many folds; if it quotes the theorem,
-    of any length by all layers), or empty (a limit came first). `least`: no recipe of simple folds of any kind has fewer folds.
+    `verdict` is `certified` only if the kernel accepted a certificate for `recipe`; then `result` holds it. `shown`:
+    `shortest` (there is no shorter recipe in the `families` of folds, all were tried; if `thick`, of those with at most
+    so many layers at the cut), `found` (a shorter one could not be written down), `none` (`reason` says in which
+    families up to how many folds; if it quotes the theorem, of any length by all layers), or empty (a limit came
+    first). `least`: no recipe of simple folds of any kind has fewer folds.
     """
 
     document: Document
@@ -114,11 +115,12 @@ def recipe(
 ) -> RecipeFound:
     """The shortest certified recipe of simple folds after which one straight cut frees exactly the document's target.
 
-    At most so many `folds`, and `layers` at the cut; the search ends after so many `seconds` (None: when it is done). Among recipes of the
-    same length one with the fewest layers is taken, of the first few that come, by all layers if that is no longer. Unless `all_layers`,
-    folds of some layers are tried as well; with `square` so are all-layers folds square to a line of the outline. `near`: figures near this one
-    are tried as well, for a short time each, the nearest first, and one is taken that has a recipe where this one has none, or none without warnings, or one of
-    more folds; then `moved` says what was moved. The document's creases are not looked at. Raises `Malformed`.
+    At most so many `folds`, and `layers` at the cut; the search ends after so many `seconds` (None: when it is done).
+    Among recipes of the same length one with the fewest layers is taken, of the first few that come, by all layers if
+    that is no longer. Unless `all_layers`, folds of some layers are tried as well; with `square` so are all-layers
+    folds square to a line of the outline. `near`: figures near this one are tried as well, for a short time each, the
+    nearest first, and one is taken that has a recipe where this one has none, or none without warnings, or one of more
+    folds; then `moved` says what was moved. The document's creases are not looked at. Raises `Malformed`.
     """
     lacking = _lacking(document)
     if lacking:
@@ -148,7 +150,9 @@ def _near(
     limits: Limits,
     progress: Progress | None,
 ) -> RecipeFound:
-    """The first figure near a drawing that has a better recipe; what was found of the drawing itself if there is none in time."""
+    """The first figure near a drawing that has a better recipe; what was found of the drawing itself if there is none
+    in time.
+    """
     tried = 0
     for variant in near_variants(found.document):
         if clock.left == 0:
@@ -171,7 +175,9 @@ def _near(
 
 
 def _worth(found: RecipeFound) -> tuple[bool, bool, int]:
-    """What makes a moved figure worth it: that there is a recipe, that hands can do it without a warning, fewer folds. The less, the better."""
+    """What makes a moved figure worth it: that there is a recipe, that hands can do it without a warning, fewer folds.
+    The less, the better.
+    """
     if found.result is None:
         return True, True, 0
     return False, any(f.level == "warning" for f in found.result.findings), found.folds

@@ -1,4 +1,6 @@
-"""What would mend a refuted pattern: the repairs that are found, each with what the kernel says of the pattern that it makes."""
+"""What would mend a refuted pattern: the repairs that are found, each with what the kernel says of the pattern that it
+makes.
+"""
 
 from __future__ import annotations
 
@@ -17,7 +19,9 @@ class NoRepair(ValueError):
 
 
 def repairs_of(result: Result, limits: Limits = Limits()) -> list[Repair]:
-    """Small changes of a refuted pattern after which something that fails holds; none for other results, and for recipes."""
+    """Small changes of a refuted pattern after which something that fails holds; none for other results, and for
+    recipes.
+    """
     s = result.subdivision
     if result.verdict != "refuted" or s is None or not isinstance(result.document, Document):
         return []

@@ -1,4 +1,6 @@
-"""`steps`: a pattern as a recipe of simple folds, certified; or that there is none, and in which order to crease and collapse."""
+"""`steps`: a pattern as a recipe of simple folds, certified; or that there is none, and in which order to crease and
+collapse.
+"""
 
 from __future__ import annotations
 
@@ -33,10 +35,11 @@ Shown = Literal["found", "none", ""]
 class Steps:
     """What a search for simple folds that lead to a pattern's folded state came to.
 
-    `verdict` is `certified` only if the kernel accepted a certificate for `recipe`, which folds exactly the pattern's creases, each
-    as drawn; then `result` holds it. `shown`: `found`, `none` (no simple folds of the model do it: all states that they
-    reach were looked at, `states` of them, with at most `reached` of the `fold_edges` folded), or empty (a limit came first, or the pattern
-    itself is not certified: `reason`). `pattern` is the result on the pattern. That there are none is not a verdict of the kernel.
+    `verdict` is `certified` only if the kernel accepted a certificate for `recipe`, which folds exactly the pattern's
+    creases, each as drawn; then `result` holds it. `shown`: `found`, `none` (no simple folds of the model do it: all
+    states that they reach were looked at, `states` of them, with at most `reached` of the `fold_edges` folded), or
+    empty (a limit came first, or the pattern itself is not certified: `reason`). `pattern` is the result on the
+    pattern. That there are none is not a verdict of the kernel.
     """
 
     document: Document
@@ -58,7 +61,9 @@ class Steps:
 
     @cached_property
     def stages(self) -> Stages | None:
-        """In which order to crease and to collapse instead; None if the pattern does not fold, or a limit came first."""
+        """In which order to crease and to collapse instead; None if the pattern does not fold, or a limit came
+        first.
+        """
         if self.pattern.order is None:
             return None
         try:
@@ -126,10 +131,12 @@ def steps(
     limits: Limits = Limits(),
     progress: Progress | None = None,
 ) -> Steps:
-    """A certified recipe of simple folds of the model that folds exactly a pattern, each crease as drawn; or that there is none.
+    """A certified recipe of simple folds of the model that folds exactly a pattern, each crease as drawn; or that there
+    is none.
 
-    `model`: how many of the layers at its line a simple fold may bend (verify.construct.steps.models). Each crease is folded once; none
-    is opened again. At most so many `states` of the paper are looked at. Raises `Malformed`, also for a recipe, which is one already.
+    `model`: how many of the layers at its line a simple fold may bend (verify.construct.steps.models). Each crease is
+    folded once; none is opened again. At most so many `states` of the paper are looked at. Raises `Malformed`, also for
+    a recipe, which is one already.
     """
     if not isinstance(document, Document):
         found = load_any(document)

@@ -1,4 +1,6 @@
-"""Where a person is stuck: what a recipe's first folds have come to, and how it could go on; no more than is asked for."""
+"""Where a person is stuck: what a recipe's first folds have come to, and how it could go on; no more than is asked
+for.
+"""
 
 from __future__ import annotations
 
@@ -25,8 +27,9 @@ TELL: tuple[Tell, ...] = ("lines", "spoilt", "enough", "next", "all")
 class Hint:
     """What is said to someone who is stuck after the folds of `recipe`; only as much as `tell` asks for.
 
-    `lines`: on how many lines the outline lies. `least`: at least so many folds remain. `spoilt`: two places that lie together and
-    must be cut differently (so no more folds of all layers can do it). `found`: the search from here, if it was asked for; its folds are further ones.
+    `lines`: on how many lines the outline lies. `least`: at least so many folds remain. `spoilt`: two places that lie
+    together and must be cut differently (so no more folds of all layers can do it). `found`: the search from here, if
+    it was asked for; its folds are further ones.
     """
 
     recipe: Recipe
@@ -117,8 +120,9 @@ def hint(
 ) -> Hint | RecipeFound:
     """What to say to someone who wants the target of `document` and has folded `recipe` so far.
 
-    `tell`: on how many lines the outline lies; what spoils it; whether so many more `folds` are enough; the next fold; or all of it, each with what
-    stands before it. A `RecipeFound` without a recipe if it cannot be said. Raises `Malformed`, also if the two are not of one sheet and one target.
+    `tell`: on how many lines the outline lies; what spoils it; whether so many more `folds` are enough; the next fold;
+    or all of it, each with what stands before it. A `RecipeFound` without a recipe if it cannot be said. Raises
+    `Malformed`, also if the two are not of one sheet and one target.
     """
     whole = _together(document, recipe, limits)
     try:

@@ -1,9 +1,10 @@
-"""Many documents certified on all cores, or on an existing Dask cluster; resumable, with reports for continuous integration.
+"""Many documents certified on all cores, or on an existing Dask cluster; resumable, with reports for continuous
+integration.
 
 Each document is one task: its bytes go out, a `Row` comes back. Rows are appended to a journal as they come, so that a
-sweep that was stopped goes on where it was; a row is used again only if the file's bytes and this program's version are the same.
-A worker that dies takes nothing with it: its documents are done again, and a document at which workers die twice is a
-row of its own, `internal`, never a verdict.
+sweep that was stopped goes on where it was; a row is used again only if the file's bytes and this program's version are
+the same. A worker that dies takes nothing with it: its documents are done again, and a document at which workers die
+twice is a row of its own, `internal`, never a verdict.
 """
 
 from __future__ import annotations
@@ -53,7 +54,8 @@ class Task:
 
 @dataclass(frozen=True)
 class Row:
-    """What came of one document. `failures` are the messages of findings that fail, each with its check and kind; `line` of a malformed one.
+    """What came of one document. `failures` are the messages of findings that fail, each with its check and kind;
+    `line` of a malformed one.
 
     `verdict` is `internal` when the work failed by a fault of this program; then nothing is said of the document.
     """
@@ -77,7 +79,8 @@ class Row:
 
 
 def tasks(paths: Iterable[str | Path], seconds: float | None = None) -> list[Task]:
-    """The documents named and those in the folders named, with their subfolders; certificates and hidden files are left out.
+    """The documents named and those in the folders named, with their subfolders; certificates and hidden files are left
+    out.
 
     Raises `Malformed` for a path that cannot be read.
     """
@@ -120,8 +123,9 @@ def sweep(
 ) -> Iterator[Row]:
     """The rows of many documents as they are done, in `jobs` processes; those in the journal first.
 
-    `listed`: tasks, or files and folders (see `tasks`; `seconds` is then the limit for each document). Rows that a journal holds
-    are used again if bytes, limit and version are the same; the others are added to it. Raises `Malformed` for a path that cannot be read.
+    `listed`: tasks, or files and folders (see `tasks`; `seconds` is then the limit for each document). Rows that a
+    journal holds are used again if bytes, limit and version are the same; the others are added to it. Raises
+    `Malformed` for a path that cannot be read.
     """
     wanted = [task for one in listed for task in ([one] if isinstance(one, Task) else tasks([one], seconds))]
     yield from _journaled(wanted, journal, lambda left: _in_processes(left, jobs))
@@ -226,7 +230,9 @@ def _on_cluster(listed: Sequence[Task], address: str) -> Iterator[Row]:
 
 
 def junit(rows: Iterable[Row]) -> str:
-    """The rows as JUnit XML: refuted is a failure, malformed and internal are errors, undecided and unsupported are skipped."""
+    """The rows as JUnit XML: refuted is a failure, malformed and internal are errors, undecided and unsupported are
+    skipped.
+    """
     rows = list(rows)
     suite = ElementTree.Element("testsuite", name="creaseproof", tests=str(len(rows)))
     counts = {"failures": 0, "errors": 0, "skipped": 0}
@@ -297,6 +303,8 @@ def _fixes(row: Row) -> list[dict[str, Any]]:
 
 
 def _uri(document: str) -> str:
-    """A file's name as a URI reference (RFC 3986): relative if the name is, and with what is no ASCII letter or digit quoted."""
+    """A file's name as a URI reference (RFC 3986): relative if the name is, and with what is no ASCII letter or digit
+    quoted.
+    """
     path = Path(document)
     return path.as_uri() if path.is_absolute() else quote(os.fsencode(path.as_posix()))

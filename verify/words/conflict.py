@@ -39,7 +39,10 @@ class Words:
         if reason.faces:
             first, second, third = (self.panel(f) for f in reason.faces)
             place = s.place_name(reason.point) if reason.point is not None else "one place"
-            return f"{first}, {second} and {third} all lie over {place} of the folded sheet, so they cannot form a cycle of layers"
+            return (
+                f"{first}, {second} and {third} all lie over {place} of the folded sheet, so they cannot "
+                "form a cycle of layers"
+            )
         if reason.is_fold:
             (number,) = reason.edges
             literal = reason.clauses[0][0]
@@ -49,8 +52,14 @@ class Words:
         if reason.face is not None:
             (number,) = reason.edges
             if s.edges[number].is_fold:
-                return f"{self.edge(number)} runs across {self.panel(reason.face)}, which so cannot lie between {self.two(number)}"
-            return f"{self.edge(number)} runs across {self.panel(reason.face)}, which so lies over both or under both of {self.two(number)}"
+                return (
+                    f"{self.edge(number)} runs across {self.panel(reason.face)}, which so cannot lie "
+                    f"between {self.two(number)}"
+                )
+            return (
+                f"{self.edge(number)} runs across {self.panel(reason.face)}, which so lies over both or "
+                f"under both of {self.two(number)}"
+            )
         return self._sharing(*reason.edges)
 
     def _sharing(self, one: int, two: int) -> str:

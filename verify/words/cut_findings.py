@@ -64,7 +64,10 @@ def _missed(cut: Cut) -> Iterator[Finding]:
             message = f"target line {name} ({whole}) does not fold onto the cut line: it lies up to {off} off"
         else:
             listed = ", ".join(f"{n} ({length} long)" for n, length in zip(names, lengths, strict=True))
-            message = f"target line {name} does not fold onto the cut line everywhere: not at {listed}, which lies up to {off} off the line"
+            message = (
+                f"target line {name} does not fold onto the cut line everywhere: not at {listed}, which "
+                f"lies up to {off} off the line"
+            )
         yield Finding("cut", "missed", "fails", message, (name, *names), {"lengths": lengths, "distance": off})
 
 

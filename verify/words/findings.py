@@ -19,9 +19,9 @@ Level = Literal["holds", "fails", "advice", "note", "warning"]
 
 @dataclass(frozen=True)
 class Finding:
-    """One finding. `check` is what was looked at, `kind` what came out (stable words for scripts),
-    `level` whether it `holds`, `fails`, is only `advice`, or a `note` or `warning` on what hands meet; `where` names points, edges or panels as the user does;
-    `value` carries the exact values, as texts."""
+    """One finding. `check` is what was looked at, `kind` what came out (stable words for scripts), `level` whether it
+    `holds`, `fails`, is only `advice`, or a `note` or `warning` on what hands meet; `where` names points, edges or
+    panels as the user does; `value` carries the exact values, as texts."""
 
     check: str
     kind: str
@@ -108,7 +108,8 @@ def of_vertex(s: Subdivision, report: VertexReport) -> Iterator[Finding]:
             "big-little-big",
             "big-little-big-fails",
             "fails",
-            f"{name}: the angle of {degrees(report.angles[i])}° between {s.edge_name(one)} and {s.edge_name(two)} is smaller than both its neighbours, "
+            f"{name}: the angle of {degrees(report.angles[i])}° between {s.edge_name(one)} and "
+            f"{s.edge_name(two)} is smaller than both its neighbours, "
             f"so its folds must differ; both are {report.letters[i]}",
             (name, s.edge_name(one), s.edge_name(two)),
             {"degrees": degrees(report.angles[i])},
@@ -123,7 +124,10 @@ def of_vertex(s: Subdivision, report: VertexReport) -> Iterator[Finding]:
             "vertex",
             "vertex-open",
             "advice",
-            f"{name}: {folds}; {report.assignments:,} assignments are locally flat-foldable, too many to compare with the drawing",
+            (
+                f"{name}: {folds}; {report.assignments:,} assignments are locally flat-foldable, too many to "
+                "compare with the drawing"
+            ),
             where,
             values,
         )
@@ -223,7 +227,10 @@ def of_hole(s: Subdivision, walk: Walk, reflections: Reflections) -> Finding:
         what = f"the sheet comes back turned by {degrees(Angle(product.m.x, product.m.y))}°"
     else:
         shift = product.shift
-        what = f"the sheet comes back moved by {length_text(shift.x * shift.x + shift.y * shift.y, s.drawing.document.unit)}"
+        what = (
+            "the sheet comes back moved by "
+            f"{length_text(shift.x * shift.x + shift.y * shift.y, s.drawing.document.unit)}"
+        )
     return Finding("hole", "hole-does-not-close", "fails", f"the folds do not close round {name}: {what}", (name,))
 
 

@@ -1,4 +1,6 @@
-"""Findings on what hands meet: one that says it, and a note or a warning for each thing that is hard or too much for them."""
+"""Findings on what hands meet: one that says it, and a note or a warning for each thing that is hard or too much for
+them.
+"""
 
 from __future__ import annotations
 
@@ -9,13 +11,15 @@ from verify.cutting.hands import FoldThrough, Hands, Measured
 from verify.pattern.document import IN_MM
 from verify.words.findings import Finding, Level
 
-# A note, and a warning: our own choices, no source: what fingers and a ruler can still do with care, and what they cannot.
+# A note, and a warning: our own choices, no source: what fingers and a ruler can still do with care, and what they
+# cannot.
 SHORT_MM = 5.0, 2.0
 GAP_MM = 3.0, 1.0
 PANEL_MM2 = 25.0, 4.0
 TRUE_MM = 0.08, 0.04
 CREASES = 40, 100
-# Common practice, no source: eight layers want a bone folder; sixteen are bent and not folded, and no scissors close on them.
+# Common practice, no source: eight layers want a bone folder; sixteen are bent and not folded, and no scissors close on
+# them.
 FOLD_LAYERS = 9, 16
 CUT_LAYERS = 16
 _NAMES, _LARGE = 6, 100
@@ -39,13 +43,19 @@ def of_hands(hands: Hands) -> Iterator[Finding]:
         message = f"the smallest panel has only {_size(one, hands.unit)}²: {_short(one.where[0])}"
         yield Finding("hands", "small-panel", level, message, one.where)
     if hands.true_to is not None and (level := _below(hands.true_to * scale, TRUE_MM)):
-        message = f"creases must be true to {hands.true_to * scale:.2g} mm at their ends for the cut to stay within 1 mm (an estimate)"
+        message = (
+            f"creases must be true to {hands.true_to * scale:.2g} mm at their ends for the cut to stay "
+            "within 1 mm (an estimate)"
+        )
         yield Finding("hands", "fine-creases", level, message)
     thickest = hands.thickest
     if thickest is not None and (level := _above(thickest.layers, FOLD_LAYERS)):
         yield _thick_fold(hands, thickest, level)
     if hands.at_cut >= CUT_LAYERS:
-        message = f"the scissors meet {hands.at_cut:,} layers: too thick for scissors (common practice: from about {CUT_LAYERS})"
+        message = (
+            f"the scissors meet {hands.at_cut:,} layers: too thick for scissors (common practice: from "
+            f"about {CUT_LAYERS})"
+        )
         yield Finding("hands", "too-thick", "warning", message, (), {"layers": hands.at_cut})
     if not hands.recipe and (level := _above(hands.creases, CREASES)):
         message = f"{hands.creases:,} creases must be made, and then collapsed together"
@@ -60,7 +70,10 @@ def of_hands(hands: Hands) -> Iterator[Finding]:
 def _thick_fold(hands: Hands, thickest: FoldThrough, level: Level) -> Finding:
     bends = "bends" if hands.recipe else "takes in"
     hard = "that is no fold" if level == "warning" else "press it with a bone folder"
-    message = f"{thickest.where} {bends} {thickest.layers:,} layers at once: {hard} (common practice: from {FOLD_LAYERS[1]} layers it is none)"
+    message = (
+        f"{thickest.where} {bends} {thickest.layers:,} layers at once: {hard} (common practice: from "
+        f"{FOLD_LAYERS[1]} layers it is none)"
+    )
     return Finding("hands", "thick-fold", level, message, (thickest.where,), {"layers": thickest.layers})
 
 
@@ -104,7 +117,10 @@ def _words(hands: Hands) -> Iterator[str]:
     if hands.panel is not None:
         yield f"smallest panel {_size(hands.panel, unit)}²"
     if thickest is not None:
-        yield f"at most {thickest.layers:,} layer{'s' * (thickest.layers != 1)} {'bent at once' if hands.recipe else 'in one fold'}"
+        yield (
+            f"at most {thickest.layers:,} layer{'s' * (thickest.layers != 1)} "
+            f"{'bent at once' if hands.recipe else 'in one fold'}"
+        )
     if hands.true_to is not None:
         true_mm = hands.true_to * float(IN_MM[unit])
         yield f"creases true to {true_mm:.2g} mm keep the cut within 1 mm"

@@ -9,7 +9,9 @@ from verify.pattern.recipe import Alignment, FoldStep, Step
 
 
 def step_words(folded: Folded, number: int) -> str:
-    """Step `number` (from 1) in words; marks are called what they are on the sheet: ends of edges, sides of the target, creases."""
+    """Step `number` (from 1) in words; marks are called what they are on the sheet: ends of edges, sides of the target,
+    creases.
+    """
     return _Speaker(folded, number).step(folded.recipe.steps[number - 1])
 
 
@@ -61,7 +63,10 @@ class _Speaker:
                 return f"square to {self.line(m[0], m[1])}, through {self.point(m[2])}"
             case "point-onto-line":
                 landing = f"{alignment.landing} of two places"
-                return f"so that {self.point(m[0])} lands on {self.line(m[1], m[2])} ({landing}), through {self.point(m[3])}"
+                return (
+                    f"so that {self.point(m[0])} lands on {self.line(m[1], m[2])} ({landing}), through "
+                    f"{self.point(m[3])}"
+                )
             case "point-onto-line-square":
                 return f"so that {self.point(m[0])} lands on {self.line(m[1], m[2])}, square to {self.line(m[3], m[4])}"
             case _:

@@ -19,9 +19,15 @@ def advice_lines(t: Tolerance, unit: str) -> Iterator[str]:
     """How true the folds must be, from what held in the samples."""
     if t.allowed is not None:
         beyond = f"; with {t.refused:g} {unit} not in all" if t.refused is not None else ""
-        yield f"fold true to {t.allowed:g} {unit} at the ends of each fold: so every edge stayed within {t.width:g} {unit} in all {t.samples} samples{beyond}"
+        yield (
+            f"fold true to {t.allowed:g} {unit} at the ends of each fold: so every edge stayed within "
+            f"{t.width:g} {unit} in all {t.samples} samples{beyond}"
+        )
     elif t.refused is not None:
-        yield f"no error was small enough: with {t.refused:g} {unit} already, not every sample kept every edge within {t.width:g} {unit}"
+        yield (
+            f"no error was small enough: with {t.refused:g} {unit} already, not every sample kept every "
+            f"edge within {t.width:g} {unit}"
+        )
     else:
         yield "no fold matters: what is cut does not depend on them"
 
@@ -32,7 +38,10 @@ def sample_lines(t: Tolerance, unit: str) -> Iterator[str]:
     if t.failed < t.samples:
         moved = f"edges move by up to {t.largest:.3g} {unit}, by {t.typical:.3g} {unit} in half of the samples{apart}"
         yield f"every fold off by up to {t.error:g} {unit} at its ends, {t.samples} samples: {moved}"
-        yield f"one folding more goes beyond that with a chance of 1 in {t.samples + 1} (if errors are even and independent)"
+        yield (
+            f"one folding more goes beyond that with a chance of 1 in {t.samples + 1} (if errors are even "
+            "and independent)"
+        )
     for failure, times in t.failures:
         yield f"in {times} of {t.samples} samples with {t.error:g} {unit} {_failed(failure)}"
 

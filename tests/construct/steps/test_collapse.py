@@ -1,4 +1,6 @@
-"""Stages of a collapse: the kernel accepts the paper after each; groups are as small as they can be; what is known of twists, maps and strips."""
+"""Stages of a collapse: the kernel accepts the paper after each; groups are as small as they can be; what is known of
+twists, maps and strips.
+"""
 
 from __future__ import annotations
 
@@ -17,7 +19,10 @@ from verify.tasks.certify import certify
 
 PROOFS = Path(__file__).resolve().parents[3] / "proofs"
 PATTERNS = [
-    *(PROOFS / "certified" / f"{n}.toml" for n in ("fish", "letter-t", "panel-round-hole", "star", "window-three-folds")),
+    *(
+        PROOFS / "certified" / f"{n}.toml"
+        for n in ("fish", "letter-t", "panel-round-hole", "star", "window-three-folds")
+    ),
     *(PROOFS / "alphabet" / f"{n}.toml" for n in "0PX"),
 ]
 
@@ -53,7 +58,9 @@ def test_the_paper_after_each_stage_is_certified(path: Path) -> None:
     assert folded == {i for i, e in enumerate(whole.subdivision.edges) if e.is_fold}
 
 
-@pytest.mark.parametrize("name", ["certified/lantern-twist.toml", "certified/fish.toml", "certified/star.toml", "certified/slit.toml"])
+@pytest.mark.parametrize(
+    "name", ["certified/lantern-twist.toml", "certified/fish.toml", "certified/star.toml", "certified/slit.toml"]
+)
 def test_no_part_of_a_group_closes_alone(name: str) -> None:
     """By trying all parts of it."""
     found = found_of(name)
@@ -67,7 +74,9 @@ def test_no_part_of_a_group_closes_alone(name: str) -> None:
 
 
 def test_a_twist_is_one_group() -> None:
-    """Its four pleats and the square in the middle cannot be folded one after the other: all twelve creases go together."""
+    """Its four pleats and the square in the middle cannot be folded one after the other: all twelve creases go
+    together.
+    """
     (stage,) = found_of("certified/lantern-twist.toml").stages
     assert len(stage.creases) == 12
     assert stage.order.exceptions

@@ -1,4 +1,6 @@
-"""Strips and maps by elimination: against the search, against the layer order's solver, and against folding grids in every way."""
+"""Strips and maps by elimination: against the search, against the layer order's solver, and against folding grids in
+every way.
+"""
 
 from __future__ import annotations
 
@@ -32,15 +34,23 @@ def spaced(columns: list[int], rows: list[int], letters: Letters) -> Document:
     xs, ys = ([sum(sizes[:i]) for i in range(len(sizes) + 1)] for sizes in (columns, rows))
     points = {f"p{i}_{j}": [x, y] for i, x in enumerate(xs) for j, y in enumerate(ys)}
     kind = {"V": "valley", "M": "mountain"}
-    creases = [[f"p{i}_{j}", f"p{i}_{j + 1}", kind[letters[0, i, j]]] for i in range(1, len(columns)) for j in range(len(rows))]
-    creases += [[f"p{i}_{j}", f"p{i + 1}_{j}", kind[letters[1, j, i]]] for j in range(1, len(rows)) for i in range(len(columns))]
+    creases = [
+        [f"p{i}_{j}", f"p{i}_{j + 1}", kind[letters[0, i, j]]] for i in range(1, len(columns)) for j in range(len(rows))
+    ]
+    creases += [
+        [f"p{i}_{j}", f"p{i + 1}_{j}", kind[letters[1, j, i]]] for j in range(1, len(rows)) for i in range(len(columns))
+    ]
     m, n = len(columns), len(rows)
     outline = ["p0_0", f"p{m}_0", f"p{m}_{n}", f"p0_{n}"]
-    return read({"format": "creaseproof-pattern/1", "sheet": {"outline": outline}, "creases": creases, "points": points})
+    return read(
+        {"format": "creaseproof-pattern/1", "sheet": {"outline": outline}, "creases": creases, "points": points}
+    )
 
 
 def fold_in_blocks(rng: random.Random, columns: int, rows: int) -> Letters:
-    """Letters as lines get them when they are creased one after the other: alike where the line comes first, changing where it comes second."""
+    """Letters as lines get them when they are creased one after the other: alike where the line comes first, changing
+    where it comes second.
+    """
     lines = [(0, i) for i in range(1, columns)] + [(1, j) for j in range(1, rows)]
     rng.shuffle(lines)
     letters: Letters = {}
@@ -84,7 +94,11 @@ def as_map(columns: int, rows: int, letters: dict[Crease, str]) -> Map:
         for i in range(1, count):
             pairs = [((i - 1, j), (i, j)) if way == 0 else ((j, i - 1), (j, i)) for j in range(across)]
             valley = tuple(letters[frozenset(pair)] == "V" for pair in pairs)
-            lines[way].append(MapLine(Number.of(Fraction(i, count)), tuple((number + k,) for k in range(across)), valley, f"{way} {i}"))
+            lines[way].append(
+                MapLine(
+                    Number.of(Fraction(i, count)), tuple((number + k,) for k in range(across)), valley, f"{way} {i}"
+                )
+            )
             number += across
     return Map((tuple(lines[0]), tuple(lines[1])))
 

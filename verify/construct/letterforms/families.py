@@ -1,8 +1,9 @@
 """Families of letterforms made for folding: outlines from a few proportions, exactly.
 
-A *grid* is a letter as rows and columns of unequal size, of which some cells are ink; corners of the outline may be cut off
-at 45°, and sides may have notches that do so in their middle. Bars, rings, notches, bars in halves and bowls are grids.
-Zigzags and other slanted strokes are *polygons*, in units of their own. Units are arbitrary: a form is scaled to its height.
+A *grid* is a letter as rows and columns of unequal size, of which some cells are ink; corners of the outline may be cut
+off at 45°, and sides may have notches that do so in their middle. Bars, rings, notches, bars in halves and bowls are
+grids. Zigzags and other slanted strokes are *polygons*, in units of their own. Units are arbitrary: a form is scaled to
+its height.
 """
 
 from __future__ import annotations
@@ -29,11 +30,13 @@ def grid(
     cuts: Iterable[Cut] = (),
     notches: Iterable[Notch] = (),
 ) -> tuple[Loop, ...]:
-    """The outlines of the ink (`#`) of a grid: outer ones counter-clockwise, counters clockwise. Rows are from top to bottom.
+    """The outlines of the ink (`#`) of a grid: outer ones counter-clockwise, counters clockwise. Rows are from top to
+    bottom.
 
-    `cuts`: (column line, row line, size), both lines counted from 0 at the upper left: the corner there is cut off at 45°, so
-    far from it. `notches`: (`left` or `right`, row, depth): a right-angled notch in the middle of that row's side of the box, twice as high as it is deep.
-    Raises `ValueError` for a cut where no corner is, or that leaves no side; and for a notch that does not fit.
+    `cuts`: (column line, row line, size), both lines counted from 0 at the upper left: the corner there is cut off at
+    45°, so far from it. `notches`: (`left` or `right`, row, depth): a right-angled notch in the middle of that row's
+    side of the box, twice as high as it is deep. Raises `ValueError` for a cut where no corner is, or that leaves no
+    side; and for a notch that does not fit.
 
     >>> grid(["##", "#."], [2, 3], [2, 4])
     (((0, 0), (2, 0), (2, 3), (6, 3), (6, 5), (0, 5)),)

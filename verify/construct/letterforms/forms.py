@@ -1,6 +1,7 @@
 """Letterforms made for a few simple folds: on a card, on a strip, and with paper all round.
 
-The proportions stand in `forms.toml`; nothing there says how to fold. A recipe is searched for, and certified, whenever one is wanted.
+The proportions stand in `forms.toml`; nothing there says how to fold. A recipe is searched for, and certified, whenever
+one is wanted.
 """
 
 from __future__ import annotations
@@ -29,7 +30,8 @@ WORDS: Mapping[Kind, str] = {
     "a4": "from plain A4 paper",
     "letter": "from plain letter paper",
 }
-# Plain sheets, folded without a template: their names, and how high they are, as a share of their width. A4 is 210 × 297 mm (ISO 216),
+# Plain sheets, folded without a template: their names, and how high they are, as a share of their width. A4 is 210 ×
+# 297 mm (ISO 216),
 # letter 8.5 × 11 inches (ANSI/ASME Y14.1).
 PLAIN: Mapping[Kind, str] = {"square": "square", "a4": "A4", "letter": "letter"}
 _UPRIGHT: Mapping[Kind, Fraction] = {"square": Fraction(1), "a4": Fraction(297, 210), "letter": Fraction(22, 17)}
@@ -38,9 +40,11 @@ _SIZES: Mapping[Kind, Fraction] = {"a4": Fraction(297), "letter": Fraction(1397,
 
 @dataclass(frozen=True)
 class Form:
-    """A letter and its sheet. `loops`: outer outlines counter-clockwise, counters clockwise, in units of the form's own.
+    """A letter and its sheet. `loops`: outer outlines counter-clockwise, counters clockwise, in units of the form's
+    own.
 
-    The letter's box, `width` by `height`, has its lower left corner at (0, 0); a hyphen does not fill it. `sheet` is the paper's left, lower, right and upper side.
+    The letter's box, `width` by `height`, has its lower left corner at (0, 0); a hyphen does not fill it. `sheet` is
+    the paper's left, lower, right and upper side.
     """
 
     character: str
@@ -51,10 +55,11 @@ class Form:
     height: Exact
 
     def document(self, height: Exact | None = None) -> Document:
-        """The letter as the target of a sheet without creases, so many millimetres high (120; a letter of A4 or letter paper as high as that).
+        """The letter as the target of a sheet without creases, so many millimetres high (120; a letter of A4 or letter
+        paper as high as that).
 
-        Corners of the sheet are sw, se, ne, nw; those of the letter a1, a2, … (its first outline), b1, b2, … where they are not the
-        sheet's. Raises `ValueError` for a height that is not positive.
+        Corners of the sheet are sw, se, ne, nw; those of the letter a1, a2, … (its first outline), b1, b2, … where they
+        are not the sheet's. Raises `ValueError` for a height that is not positive.
         """
         if height is None:
             height = usual_height(self.kind)
@@ -109,10 +114,11 @@ def _stored() -> dict[Kind, dict[str, Form]]:
 
 
 def made(character: str, kind: Kind, keys: Mapping[str, Any]) -> Form:
-    """A form from its proportions: `cells`, `rows`, `columns`, and perhaps `cuts` and `notches`; or `polygons`. And perhaps `paper`.
+    """A form from its proportions: `cells`, `rows`, `columns`, and perhaps `cuts` and `notches`; or `polygons`. And
+    perhaps `paper`.
 
-    `paper` is how far the sheet reaches beyond the letter's box: left, right, below, above. On a plain sheet, rows that say `rest` share what the others
-    leave of its height.
+    `paper` is how far the sheet reaches beyond the letter's box: left, right, below, above. On a plain sheet, rows that
+    say `rest` share what the others leave of its height.
     """
     if "polygons" in keys:
         number = _reader(value for loop in keys["polygons"] for place in loop for value in place)

@@ -1,8 +1,10 @@
-"""Folding without a template: from a plain sheet, by its own edges and by marks that folding finds; nothing is measured.
+"""Folding without a template: from a plain sheet, by its own edges and by marks that folding finds; nothing is
+measured.
 
-Guide creases at halves, quarters and eighths of the sheet come first, each by laying an edge or a crease on another one, and are opened again.
-Then every fold, and the line of the cut, must be an alignment of edges, creases and the places where they meet. The
-target's own lines are never referred to: they come out where they should because the proportions say so, which the certificate proves.
+Guide creases at halves, quarters and eighths of the sheet come first, each by laying an edge or a crease on another
+one, and are opened again. Then every fold, and the line of the cut, must be an alignment of edges, creases and the
+places where they meet. The target's own lines are never referred to: they come out where they should because the
+proportions say so, which the certificate proves.
 """
 
 from __future__ import annotations
@@ -27,7 +29,9 @@ MOST_GUIDES = 4
 
 @dataclass(frozen=True, order=True)
 class Guide:
-    """A crease across the whole sheet, `upright` or level, at a share of its width from the left, or of its height from below."""
+    """A crease across the whole sheet, `upright` or level, at a share of its width from the left, or of its height from
+    below.
+    """
 
     upright: bool
     share: Fraction
@@ -46,7 +50,10 @@ class Guide:
             f"the {side} edge" if p is None else f"the crease at {p.share}"
             for p, side in zip(self.parents, sides, strict=True)
         ]
-        return f"Crease at {self.share} of the {'width' if self.upright else 'height'}: {names[0]} onto {names[1]}, and open again."
+        return (
+            f"Crease at {self.share} of the {'width' if self.upright else 'height'}: {names[0]} onto "
+            f"{names[1]}, and open again."
+        )
 
 
 @dataclass(frozen=True)
@@ -65,7 +72,8 @@ class _Free(Aligner):
 
 
 def without_template(start: Start, solutions: Iterable[Folds]) -> Plain | None:
-    """The recipe with the fewest creases in all, then the fewest guides, of some that free the target of a rectangular sheet; None if all of them need measuring.
+    """The recipe with the fewest creases in all, then the fewest guides, of some that free the target of a rectangular
+    sheet; None if all of them need measuring.
 
     `solutions` are lists of folds that do free it. Nothing is proved here; the recipe is to be certified.
     """
@@ -81,7 +89,9 @@ def without_template(start: Start, solutions: Iterable[Folds]) -> Plain | None:
 
 
 def guide_sets(start: Start, corners: tuple[Point, Point]) -> Iterator[tuple[Guide, ...]]:
-    """Sets of guides with all that they are made from, fewest first: through lines of the target, or halves and quarters."""
+    """Sets of guides with all that they are made from, fewest first: through lines of the target, or halves and
+    quarters.
+    """
     (left, low), (right, high) = corners
     lines = {Guide(True, Fraction(k, 4)) for k in (1, 2, 3)} | {Guide(False, Fraction(k, 4)) for k in (1, 2, 3)}
     for line in start.picture.ink:

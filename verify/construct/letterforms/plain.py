@@ -1,15 +1,16 @@
 """Straight-edged letterforms A–Z and 0–9, our own design, as targets of crease patterns.
 
-Letters stand on y = 0, are 60 units high (`HEIGHT`) and have strokes of 12 (`STROKE`); x grows to the right. Outer outlines
-run counter-clockwise, counters clockwise, with whole or half-whole coordinates. Each letter is one piece.
+Letters stand on y = 0, are 60 units high (`HEIGHT`) and have strokes of 12 (`STROKE`); x grows to the right. Outer
+outlines run counter-clockwise, counters clockwise, with whole or half-whole coordinates. Each letter is one piece.
 
 Edges run along the axes where the letter allows it; slanted ones have direction 3-4-5 or 5-12-13. So every edge has a
-*rational* length, every bisector of two edges a rational direction, and a letter's straight skeleton with its perpendiculars lies in Q:
-an edge at 45° would take it to Q(√2). A 3-4-5 stroke is exactly 12 wide where it measures 15 across, a 5-12-13 stroke where it measures
-13; hence the stroke of 12.
+*rational* length, every bisector of two edges a rational direction, and a letter's straight skeleton with its
+perpendiculars lies in Q: an edge at 45° would take it to Q(√2). A 3-4-5 stroke is exactly 12 wide where it measures 15
+across, a 5-12-13 stroke where it measures 13; hence the stroke of 12.
 
-Corners are square unless that would leave two forms alike: D, O and Q have cut corners (0 is narrow and square), B is nicked at its
-right side and 8 at both (they are 7.2 wide there), the middle of S is slanted and that of 5 is not. The fewer edges, the fewer folds.
+Corners are square unless that would leave two forms alike: D, O and Q have cut corners (0 is narrow and square), B is
+nicked at its right side and 8 at both (they are 7.2 wide there), the middle of S is slanted and that of 5 is not. The
+fewer edges, the fewer folds.
 """
 
 from __future__ import annotations
@@ -65,19 +66,23 @@ LETTERS: Mapping[str, tuple[Loop, ...]] = MappingProxyType(
             ((12, 12), (12, 48), (30, 48), (36, 40), (36, 20), (30, 12)),
         ),
         "E": (
-            ((0, 0), (36, 0), (36, 12), (12, 12), (12, 24), (30, 24), (30, 36), (12, 36), (12, 48), (36, 48), (36, 60), (0, 60)),
+            ((0, 0), (36, 0), (36, 12), (12, 12), (12, 24), (30, 24), (30, 36), (12, 36), (12, 48), (36, 48), (36, 60),
+                (0, 60)),
         ),
         "F": (((0, 0), (12, 0), (12, 24), (30, 24), (30, 36), (12, 36), (12, 48), (36, 48), (36, 60), (0, 60)),),
         "G": (
-            ((0, 0), (48, 0), (48, 36), (24, 36), (24, 24), (36, 24), (36, 12), (12, 12), (12, 48), (48, 48), (48, 60), (0, 60)),
+            ((0, 0), (48, 0), (48, 36), (24, 36), (24, 24), (36, 24), (36, 12), (12, 12), (12, 48), (48, 48), (48, 60),
+                (0, 60)),
         ),
         "H": (
-            ((0, 0), (12, 0), (12, 24), (36, 24), (36, 0), (48, 0), (48, 60), (36, 60), (36, 36), (12, 36), (12, 60), (0, 60)),
+            ((0, 0), (12, 0), (12, 24), (36, 24), (36, 0), (48, 0), (48, 60), (36, 60), (36, 36), (12, 36), (12, 60),
+                (0, 60)),
         ),
         "I": (_rectangle(0, 0, 12, 60),),
         "J": (((0, 0), (36, 0), (36, 60), (24, 60), (24, 12), (12, 12), (12, 24), (0, 24)),),
         "K": (
-            ((0, 0), (12, 0), (12, 24), (30, 0), (45, 0), (22 + _HALF, 30), (45, 60), (30, 60), (12, 36), (12, 60), (0, 60)),
+            ((0, 0), (12, 0), (12, 24), (30, 0), (45, 0), (22 + _HALF, 30), (45, 60), (30, 60), (12, 36), (12, 60),
+                (0, 60)),
         ),
         "L": (((0, 0), (36, 0), (36, 12), (12, 12), (12, 60), (0, 60)),),
         "M": (_M,),
@@ -96,14 +101,16 @@ LETTERS: Mapping[str, tuple[Loop, ...]] = MappingProxyType(
             _counter(12, 36, 24, 48),
         ),
         "S": (
-            ((0, 0), (36, 0), (36, 29), (12, 39), (12, 48), (36, 48), (36, 60), (0, 60), (0, 31), (24, 21), (24, 12), (0, 12)),
+            ((0, 0), (36, 0), (36, 29), (12, 39), (12, 48), (36, 48), (36, 60), (0, 60), (0, 31), (24, 21), (24, 12),
+                (0, 12)),
         ),
         "T": (((18, 0), (30, 0), (30, 48), (48, 48), (48, 60), (0, 60), (0, 48), (18, 48)),),
         "U": (((0, 0), (48, 0), (48, 60), (36, 60), (36, 12), (12, 12), (12, 60), (0, 60)),),
         "V": (((25, 0), (41, 0), (66, 60), (53, 60), (33, 12), (13, 60), (0, 60)),),
         "W": (_turned(_M, 60),),
         "X": (
-            ((0, 0), (15, 0), (30, 20), (45, 0), (60, 0), (37 + _HALF, 30), (60, 60), (45, 60), (30, 40), (15, 60), (0, 60), (22 + _HALF, 30)),
+            ((0, 0), (15, 0), (30, 20), (45, 0), (60, 0), (37 + _HALF, 30), (60, 60), (45, 60), (30, 40), (15, 60),
+                (0, 60), (22 + _HALF, 30)),
         ),
         "Y": (((24, 0), (36, 0), (36, 28), (60, 60), (45, 60), (30, 40), (15, 60), (0, 60), (24, 28)),),
         "Z": (((0, 0), (42, 0), (42, 12), (15, 12), (42, 48), (42, 60), (0, 60), (0, 48), (27, 48), (0, 12)),),
@@ -112,12 +119,15 @@ LETTERS: Mapping[str, tuple[Loop, ...]] = MappingProxyType(
             ((0, 0), (36, 0), (36, 12), (24, 12), (24, 60), (12, 60), (0, 51), (0, 36), (12, 45), (12, 12), (0, 12)),
         ),
         "2": (
-            ((0, 0), (36, 0), (36, 12), (12, 12), (12, 24), (36, 24), (36, 60), (0, 60), (0, 48), (24, 48), (24, 36), (0, 36)),
+            ((0, 0), (36, 0), (36, 12), (12, 12), (12, 24), (36, 24), (36, 60), (0, 60), (0, 48), (24, 48), (24, 36),
+                (0, 36)),
         ),
-        "3": (((0, 0), (36, 0), (36, 60), (0, 60), (0, 48), (24, 48), (24, 36), (6, 36), (6, 24), (24, 24), (24, 12), (0, 12)),),
+        "3": (((0, 0), (36, 0), (36, 60), (0, 60), (0, 48), (24, 48), (24, 36), (6, 36), (6, 24), (24, 24), (24, 12),
+            (0, 12)),),
         "4": (((24, 0), (36, 0), (36, 60), (24, 60), (24, 36), (12, 36), (12, 60), (0, 60), (0, 24), (24, 24)),),
         "5": (
-            ((0, 0), (36, 0), (36, 36), (12, 36), (12, 48), (36, 48), (36, 60), (0, 60), (0, 24), (24, 24), (24, 12), (0, 12)),
+            ((0, 0), (36, 0), (36, 36), (12, 36), (12, 48), (36, 48), (36, 60), (0, 60), (0, 24), (24, 24), (24, 12),
+                (0, 12)),
         ),
         "6": (_SIX, _counter(12, 12, 24, 24)),
         "7": (((7, 0), (20, 0), (40, 48), (40, 60), (0, 60), (0, 48), (27, 48)),),
@@ -155,8 +165,8 @@ def letter_document(letter: str, *, unit_mm: Exact = 1, margin: Exact = MARGIN) 
     """A document with a rectangular sheet and one letter as its target, for one straight cut. It has no creases.
 
     A letter is 60 × `unit_mm` millimetres high; `margin` is the paper left on each side, in millimetres. Both must be
-    positive (`ValueError`). The letter's corners are named K1, K2, … in the order of its outlines, the sheet's sw, se, ne, nw.
-    The document says what to cut and not how to fold it: as it stands it is refuted.
+    positive (`ValueError`). The letter's corners are named K1, K2, … in the order of its outlines, the sheet's sw, se,
+    ne, nw. The document says what to cut and not how to fold it: as it stands it is refuted.
     """
     return _document([(letter.upper(), outline(letter))], f"Letter {letter.upper()}", unit_mm, margin, margin)
 

@@ -39,10 +39,12 @@ def file_name(letter: str) -> str:
 
 
 def spelled(word: str, letters: Collection[str]) -> tuple[Glyph, ...]:
-    """The word in letters of a collection (capitals, digits, and perhaps Ä, Ö, Ü, ß and the hyphen). Spaces become gaps.
+    """The word in letters of a collection (capitals, digits, and perhaps Ä, Ö, Ü, ß and the hyphen). Spaces become
+    gaps.
 
-    Lower case is taken as upper case, all dashes as hyphens; a letter with an accent that has no form of its own is spelled without the accent,
-    and ß as SS. Raises `ValueError` naming all that cannot be spelled, and for a word without any letter.
+    Lower case is taken as upper case, all dashes as hyphens; a letter with an accent that has no form of its own is
+    spelled without the accent, and ß as SS. Raises `ValueError` naming all that cannot be spelled, and for a word
+    without any letter.
 
     >>> [(g.letter, g.note) for g in spelled("né 1", "NE1")]
     [('N', ''), ('E', 'É as E: without its accent'), (' ', 'a gap, half a letter wide'), ('1', '')]

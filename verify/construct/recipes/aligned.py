@@ -1,4 +1,6 @@
-"""A fold line as hands find it: the alignment of edges, corners, creases and drawn lines that gives exactly this line."""
+"""A fold line as hands find it: the alignment of edges, corners, creases and drawn lines that gives exactly this
+line.
+"""
 
 from __future__ import annotations
 
@@ -26,9 +28,11 @@ class Drawn(NamedTuple):
 
 
 class Reference(NamedTuple):
-    """A straight piece of an edge, a side or a crease on one panel, between two places of the flat sheet; `ends` are where they lie.
+    """A straight piece of an edge, a side or a crease on one panel, between two places of the flat sheet; `ends` are
+    where they lie.
 
-    `plain`: whether it can be seen: on top with its printed side up, or on the outside of the stack if it is an edge or a crease.
+    `plain`: whether it can be seen: on top with its printed side up, or on the outside of the stack if it is an edge or
+    a crease.
     """
 
     kind: str
@@ -41,7 +45,9 @@ class Reference(NamedTuple):
 
 @dataclass
 class Marks:
-    """The names of places on the flat sheet; new places get names after the step whose crease ends there (2a, 2b, …)."""
+    """The names of places on the flat sheet; new places get names after the step whose crease ends there (2a, 2b,
+    …).
+    """
 
     names: dict[Point, str]
     made: dict[str, Point]
@@ -72,7 +78,9 @@ def _letters() -> Iterator[str]:
 
 
 class Aligner:
-    """Finds alignments for fold lines. `places` are the named places of the flat sheet, `drawn` its edges and the target's sides, `made` marks."""
+    """Finds alignments for fold lines. `places` are the named places of the flat sheet, `drawn` its edges and the
+    target's sides, `made` marks.
+    """
 
     def __init__(self, places: Mapping[str, Point], drawn: list[Drawn], made: Iterable[str] = ()) -> None:
         self.places, self.drawn = places, drawn
@@ -215,10 +223,11 @@ class Spot(NamedTuple):
 
 @dataclass(frozen=True)
 class Choice:
-    """One alignment: `form` line (two references), point or through (two spots), square (a reference and a spot); `length` in floats.
+    """One alignment: `form` line (two references), point or through (two spots), square (a reference and a spot);
+    `length` in floats.
 
-    `way`: 1 if the second of two references runs as the first one is laid on it, -1 if the other way. `sure`: it needs no eye for
-    places that only a crease has made.
+    `way`: 1 if the second of two references runs as the first one is laid on it, -1 if the other way. `sure`: it needs
+    no eye for places that only a crease has made.
     """
 
     form: str
@@ -229,7 +238,9 @@ class Choice:
 
     @property
     def rank(self) -> tuple[bool, bool, float, int]:
-        """The least is the best: no line that only a ruler can draw, what can be seen, the longest reference, the surest kind."""
+        """The least is the best: no line that only a ruler can draw, what can be seen, the longest reference, the
+        surest kind.
+        """
         kinds = [KINDS.index(part.kind) for part in self.parts if isinstance(part, Reference)]
         form = ("line", "point", "through", "square").index(self.form)
         hidden = not all(part.plain for part in self.parts)
@@ -257,9 +268,11 @@ class Choice:
 
 
 def layers_that_move(stack: Stack, fold: Fold, place: Point) -> str | int | None:
-    """The word of a recipe for the layers that move, if the mark that says so is this place of the sheet; None if there is none.
+    """The word of a recipe for the layers that move, if the mark that says so is this place of the sheet; None if there
+    is none.
 
-    As a recipe's step means it: all layers; the flap that holds the mark; so many layers from the top (or from below) where the mark lies; and what hangs on them.
+    As a recipe's step means it: all layers; the flap that holds the mark; so many layers from the top (or from below)
+    where the mark lies; and what hangs on them.
     """
     line = fold.line
     image = stack.image(place)

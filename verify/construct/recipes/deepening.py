@@ -42,9 +42,9 @@ class Child(Generic[P]):
 class Deepening(Generic[P]):
     """All recipes of a length of the folds of a family, which a subclass knows.
 
-    After `of_length` has ended, `exhausted` says up to which number of folds there is nothing that was not given. `seen` counts the states
-    whose folds were looked at. Complete within the family: a fold is left out only where the subclass says so, or if too few folds remain
-    for the number of lines.
+    After `of_length` has ended, `exhausted` says up to which number of folds there is nothing that was not given.
+    `seen` counts the states whose folds were looked at. Complete within the family: a fold is left out only where the
+    subclass says so, or if too few folds remain for the number of lines.
     """
 
     start: P
@@ -68,7 +68,9 @@ class Deepening(Generic[P]):
             yield from self.of_length(depth)
 
     def of_length(self, depth: int) -> Iterator[Folds]:
-        """The recipes of this many folds. Assumes that fewer were asked for before. Raises `LimitReached` by its clock."""
+        """The recipes of this many folds. Assumes that fewer were asked for before. Raises `LimitReached` by its
+        clock.
+        """
         self.exhausted = depth - 1
         yield from self._within(self.start, depth)
         self.exhausted = depth

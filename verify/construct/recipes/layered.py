@@ -24,8 +24,8 @@ Places = NDArray[np.float64]
 class SomeLayers(Deepening[Stack]):
     """All recipes of a length of the folds of `UPRIGHT`, or of `SOME` if `slant`.
 
-    A fold of all layers goes over (behind is the same but for the order of the two halves, and is not tried). What is thinner than a
-    millionth of the sheet is not told from a line here.
+    A fold of all layers goes over (behind is the same but for the order of the two halves, and is not tried). What is
+    thinner than a millionth of the sheet is not told from a line here.
     """
 
     slant: bool = False
@@ -38,7 +38,9 @@ class SomeLayers(Deepening[Stack]):
 
 
 def folds_of(stack: Stack, slant: bool) -> Iterator[Child[Stack]]:
-    """The folds of the family that no clear sign rules out (in floats, generously: exact folding and the kernel decide)."""
+    """The folds of the family that no clear sign rules out (in floats, generously: exact folding and the kernel
+    decide).
+    """
     lines = list(stack.lines())
     folds = [m for one, two in combinations(lines, 2) for m in bisectors(one, two)]
     if not folds:

@@ -1,7 +1,7 @@
 """Lines, mirrors and stretches of lines, exactly: what the search for recipes computes with.
 
-All coordinates are `Number`s of one field that holds the unit normals of all lines; reflections in bisectors of such lines
-stay in it, so that no search ever leaves its field.
+All coordinates are `Number`s of one field that holds the unit normals of all lines; reflections in bisectors of such
+lines stay in it, so that no search ever leaves its field.
 """
 
 from __future__ import annotations
@@ -148,7 +148,9 @@ def common(stretches: Sequence[Stretch], others: Sequence[Stretch]) -> list[Stre
 
 
 def parted(line: Line, stretches: Stretches, fold: Mirror, slant: bool = False) -> tuple[Stretches, Stretches] | None:
-    """The stretches that stay and that move; None if the fold runs along them, or (unless `slant`) across one at a slant."""
+    """The stretches that stay and that move; None if the fold runs along them, or (unless `slant`) across one at a
+    slant.
+    """
     slope = fold.b * line.a - fold.a * line.b
     lift = fold.a * line.a * line.c + fold.b * line.b * line.c - fold.c
     upward = slope.sign()
@@ -174,7 +176,8 @@ def parted(line: Line, stretches: Stretches, fold: Mirror, slant: bool = False) 
 
 
 class Edge(NamedTuple):
-    """Which edge of a face: made by the fold of `step` (0: none, it is not folded; `RAW`: the sheet's own), its number and which part of it.
+    """Which edge of a face: made by the fold of `step` (0: none, it is not folded; `RAW`: the sheet's own), its number
+    and which part of it.
 
     The two faces beside an edge have it under the same name.
     """

@@ -42,9 +42,10 @@ class Variant:
 def near(document: Document) -> Iterator[Variant]:
     """Documents near this one, those first in which the fewest corners were moved the least.
 
-    Of the target's corners all that have one x (or y) move together, each at most a sixteenth of the figure's larger side in all, to where a
-    distance to the next one is equal to another such distance in the figure, onto the next one, or to the mirror image of another one in the middle of
-    figure or sheet. Corners with irrational coordinates, and those on the sheet's outline, stay.
+    Of the target's corners all that have one x (or y) move together, each at most a sixteenth of the figure's larger
+    side in all, to where a distance to the next one is equal to another such distance in the figure, onto the next one,
+    or to the mirror image of another one in the middle of figure or sheet. Corners with irrational coordinates, and
+    those on the sheet's outline, stay.
     """
     grid = _Grid(document)
     start = grid.values

@@ -1,8 +1,8 @@
 """What all-layers folds need to know of folded paper: its silhouette, and the outline drawn on it.
 
-What lies together after an all-layers fold stays together. So wherever two layers lie on each other, both must bear the outline or
-neither; and then the layers need not be told apart: the folded paper is one drawing again, on a silhouette. A fold
-is possible for the cut exactly if what it lays together agrees in the same way.
+What lies together after an all-layers fold stays together. So wherever two layers lie on each other, both must bear the
+outline or neither; and then the layers need not be told apart: the folded paper is one drawing again, on a silhouette.
+A fold is possible for the cut exactly if what it lays together agrees in the same way.
 """
 
 from __future__ import annotations
@@ -40,7 +40,8 @@ _CREASE = Edge(1)
 class Clash:
     """Two places of the flat or folded paper that a fold lays together, of which one only is to be cut.
 
-    `place` is where they meet, `mirrored` where the one that moves comes from; `stays_blank`: whether the one that stays is the blank one.
+    `place` is where they meet, `mirrored` where the one that moves comes from; `stays_blank`: whether the one that
+    stays is the blank one.
     """
 
     place: Point
@@ -52,7 +53,8 @@ class Clash:
 class Picture:
     """A silhouette and the outline on it, exactly. `faces` are convex, may overlap, and together cover the silhouette.
 
-    `ink` has for each line of the outline its stretches. What lies along the sheet's own edge is cut already, and is not among it.
+    `ink` has for each line of the outline its stretches. What lies along the sheet's own edge is cut already, and is
+    not among it.
     """
 
     faces: tuple[Face, ...]
@@ -86,10 +88,11 @@ class Picture:
         return merged(s for s in (f.covers(line) for f in faces) if s is not None)
 
     def candidates(self, square: bool = False) -> list[Mirror]:
-        """The folds that lay a line of the outline on another one, or an end of one of its stretches on another end of the same line.
+        """The folds that lay a line of the outline on another one, or an end of one of its stretches on another end of
+        the same line.
 
-        `square`: as well the folds square to a line of the outline through an end of any stretch or a corner of a face; most of them lay no
-        lines together, but take away paper or length that is in the way.
+        `square`: as well the folds square to a line of the outline through an end of any stretch or a corner of a face;
+        most of them lay no lines together, but take away paper or length that is in the way.
         """
         lines = list(self.ink)
         found = [m for i, one in enumerate(lines) for two in lines[:i] for m in bisectors(one, two)]
@@ -104,10 +107,11 @@ class Picture:
         return found
 
     def promising(self, folds: list[Mirror]) -> list[tuple[Mirror, int]]:
-        """The folds with paper on both sides that no clear clash rules out; each with a number of lines that are left after it at least.
+        """The folds with paper on both sides that no clear clash rules out; each with a number of lines that are left
+        after it at least.
 
-        A clash is clear if a place of the outline comes to lie on blank paper, farther than `CLEAR` from its edges and from any
-        outline. Everything else is for `fold` to decide, exactly.
+        A clash is clear if a place of the outline comes to lie on blank paper, farther than `CLEAR` from its edges and
+        from any outline. Everything else is for `fold` to decide, exactly.
         """
         if not folds:
             return []
@@ -156,7 +160,9 @@ class Picture:
         NDArray[np.float64],
         list[tuple[float, float, int]],
     ]:
-        """In floats: the size; places of the outline; each face's half-planes; the lines; the ends of each stretch with its line's number."""
+        """In floats: the size; places of the outline; each face's half-planes; the lines; the ends of each stretch with
+        its line's number.
+        """
         normals = np.array([(float(line.a), float(line.b)) for line in self.ink])
         offsets = np.array([float(line.c) for line in self.ink])
         ends = [(float(s), float(t), i) for i, stretches in enumerate(self.ink.values()) for s, t in stretches]
@@ -180,7 +186,9 @@ class Picture:
         return size, samples, planes, normals, offsets, ends
 
     def fold(self, fold: Mirror) -> Picture | Clash | None:
-        """The picture after an all-layers fold; a clash if what it lays together disagrees; None if it folds nothing or along the outline."""
+        """The picture after an all-layers fold; a clash if what it lays together disagrees; None if it folds nothing or
+        along the outline.
+        """
         stay: dict[Line, Stretches] = {}
         move: dict[Line, Stretches] = {}
         for line, stretches in self.ink.items():
@@ -216,7 +224,9 @@ class Picture:
 
 
 def is_known(fold: Mirror, plane: Places, clear: float, known: dict[tuple[int, ...], list[Mirror]]) -> bool:
-    """Whether a fold line is among those that were asked for before. Exact; `plane` is it in floats, with a unit normal."""
+    """Whether a fold line is among those that were asked for before. Exact; `plane` is it in floats, with a unit
+    normal.
+    """
     sign = 1 if plane[0] > CLEAR or (abs(plane[0]) <= CLEAR and plane[1] > 0) else -1
     place = tuple(np.round(plane * sign / np.array([CLEAR, CLEAR, clear])).astype(int).tolist())
     alike = known.setdefault(place, [])
@@ -229,7 +239,8 @@ def is_known(fold: Mirror, plane: Places, clear: float, known: dict[tuple[int, .
 
 
 def different(lines: Places, stay: set[int], move: set[int], fold: Places, clear: float) -> int:
-    """At least so many lines carry the outline if those of `stay` do, and the mirror images of those of `move`: in floats, what may be one line counts once.
+    """At least so many lines carry the outline if those of `stay` do, and the mirror images of those of `move`: in
+    floats, what may be one line counts once.
 
     A line is given by its unit normal and its distance from the origin; so is the fold.
     """

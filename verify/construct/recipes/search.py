@@ -33,7 +33,9 @@ class AllLayers(Deepening[Picture]):
         self._fixed = Point(x, y)
 
     def folds(self, paper: Picture) -> Iterator[Child[Picture]]:
-        """The side with a certain place of the sheet stays, so that different orders of the same folds come to the same picture."""
+        """The side with a certain place of the sheet stays, so that different orders of the same folds come to the same
+        picture.
+        """
         for fold, lines in paper.promising(paper.candidates(self.square)):
             yield Child(Fold(fold.turned() if fold.height(self._fixed).sign() > 0 else fold), lines)
 

@@ -17,7 +17,9 @@ class Spoilt(NamedTuple):
 
 
 def spoilt(stack: Stack) -> Spoilt | None:
-    """Two such places, in the middle of the longest stretch that disagrees; None if all layers agree. Exact (only "longest" is in floats)."""
+    """Two such places, in the middle of the longest stretch that disagrees; None if all layers agree. Exact (only
+    "longest" is in floats).
+    """
     worst: tuple[float, Spoilt] | None = None
     for panel in stack.panels:
         for line, stretches in panel.ink:

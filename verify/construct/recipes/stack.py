@@ -25,7 +25,9 @@ _ONE, _ZERO = Number.of(1), Number.of(0)
 
 
 class Motion(NamedTuple):
-    """How a panel came from the flat sheet: in complex numbers z to uz + s, or to u times the conjugate of z, + s, if `turned`; |u| = 1."""
+    """How a panel came from the flat sheet: in complex numbers z to uz + s, or to u times the conjugate of z, + s, if
+    `turned`; |u| = 1.
+    """
 
     u: Point
     s: Point
@@ -74,7 +76,8 @@ class Panel:
     def folded(self, fold: Mirror, crease: Edge, slant: bool) -> tuple[Panel | None, Panel | None] | None:
         """The parts that stay and that move; None if the fold runs along the outline on it.
 
-        None as well, unless `slant`, if the outline is not symmetric where it meets the crease: then it takes more creases there to straighten it.
+        None as well, unless `slant`, if the outline is not symmetric where it meets the crease: then it takes more
+        creases there to straighten it.
         """
         one, two = self.face.split(fold, crease)
         stay: list[tuple[Line, Stretches]] = []
@@ -97,7 +100,9 @@ class Panel:
 
 
 class Fold(NamedTuple):
-    """A simple fold of a stack: the line, the numbers of the panels that move (None: all beyond the line), and whether they go over."""
+    """A simple fold of a stack: the line, the numbers of the panels that move (None: all beyond the line), and whether
+    they go over.
+    """
 
     line: Mirror
     moving: frozenset[int] | None = None
@@ -113,12 +118,15 @@ Folds = tuple[Fold, ...]
 
 @dataclass(frozen=True)
 class Stack:
-    """The folded sheet: its panels from bottom to top. Two panels beside each other on the sheet have the edge between them under one name."""
+    """The folded sheet: its panels from bottom to top. Two panels beside each other on the sheet have the edge between
+    them under one name.
+    """
 
     panels: tuple[Panel, ...]
 
     def fold(self, fold: Fold, step: int, slant: bool = True) -> Stack | None:
-        """The stack after a simple fold; None if it runs along the outline, or, unless `slant`, bends it where it is not symmetric.
+        """The stack after a simple fold; None if it runs along the outline, or, unless `slant`, bends it where it is
+        not symmetric.
 
         Of a panel that moves only the part beyond the line does. Assumes, and does not check, that the paper allows it.
         """

@@ -40,9 +40,10 @@ Ink = dict[Line, Stretches]
 class Start:
     """Where a search starts: the sheet of `document`, flat or folded already as `recipe` says, with its target on it.
 
-    `picture` and `stack` are the paper as it lies; `places` are the document's points on the flat sheet, and the recipe's marks, in the same field.
-    `pieces` is the outline of each piece of the figure (what an odd number of outlines encloses) on the flat sheet, or None if the target's
-    lines do not divide the sheet into figure and rest. `stacks` is the paper before each of the recipe's steps.
+    `picture` and `stack` are the paper as it lies; `places` are the document's points on the flat sheet, and the
+    recipe's marks, in the same field. `pieces` is the outline of each piece of the figure (what an odd number of
+    outlines encloses) on the flat sheet, or None if the target's lines do not divide the sheet into figure and rest.
+    `stacks` is the paper before each of the recipe's steps.
     """
 
     document: Document
@@ -57,14 +58,17 @@ class Start:
 def start_of(document: Document, limits: Limits = Limits()) -> Start:
     """The flat sheet of a document with its target. Its creases are not looked at.
 
-    Raises `Malformed` for a drawing without meaning, `LimitReached` if the lines' unit vectors need a field of too high a degree.
+    Raises `Malformed` for a drawing without meaning, `LimitReached` if the lines' unit vectors need a field of too high
+    a degree.
     """
     drawing = draw(replace(document, creases=()), limits)
     return _start(drawing, drawing.places, (), limits)[0]
 
 
 def start_after(folded: Folded, limits: Limits = Limits()) -> Start:
-    """The sheet as a recipe leaves it, with its target. Assumes that no step was refused. Raises `LimitReached` as `start_of`."""
+    """The sheet as a recipe leaves it, with its target. Assumes that no step was refused. Raises `LimitReached` as
+    `start_of`.
+    """
     recipe, done = folded.recipe, folded.done
     lines = [x.line for x in done if x.line is not None]
     inside = [folded.paper.vertices[v] for x in done for f in x.moved for v in folded.paper.faces[f]]
@@ -198,7 +202,8 @@ def _on_lines(points: list[Point], edges: Iterable[tuple[int, int]], drawn: Ink)
 
 
 def _outlines(s: Subdivision) -> list[list[int]] | None:
-    """The target edges around each piece of the figure; None if the target does not divide the sheet into figure and rest.
+    """The target edges around each piece of the figure; None if the target does not divide the sheet into figure and
+    rest.
 
     None as well if target lies along the sheet's own edge, where it has no other side, or if two pieces touch.
     """

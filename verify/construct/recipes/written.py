@@ -45,7 +45,9 @@ def layers_at_cut(stack: Stack) -> int:
 
 
 def smaller_side_moves(start: Start, folds: Folds) -> Folds:
-    """The same folds of all layers, with the smaller part of the paper moving each time (in floats: it only chooses)."""
+    """The same folds of all layers, with the smaller part of the paper moving each time (in floats: it only
+    chooses).
+    """
     if any(fold.moving is not None for fold in folds):
         return folds
     faces, rest, done = list(start.picture.faces), [f.line for f in folds], []
@@ -65,7 +67,8 @@ def smaller_side_moves(start: Start, folds: Folds) -> Folds:
 def written(start: Start, folds: Folds, title: str = "") -> Recipe:
     """The recipe of these folds of a document's sheet, after those of the recipe from which the search started.
 
-    Assumes at least one fold (a recipe has a step). Raises `LookupError` if no mark tells the layers of a fold from others.
+    Assumes at least one fold (a recipe has a step). Raises `LookupError` if no mark tells the layers of a fold from
+    others.
     """
     document = start.document
     drawn = [Drawn("edge", a, b) for loop in (document.outline, *document.holes) for a, b in _around(loop)]

@@ -1,4 +1,5 @@
-"""From a pattern to steps: simple folds where they lead to the folded state, else an order in which to crease and to collapse.
+"""From a pattern to steps: simple folds where they lead to the folded state, else an order in which to crease and to
+collapse.
 
 find_sequence(s)    simple folds, in one of six models, that lead to the folded state; recipe_of() writes them down
 stages(pattern)     the paper from flat to folded, by stages that each lie flat; what to crease beforehand

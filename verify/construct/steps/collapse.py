@@ -1,8 +1,8 @@
 """From the flat sheet to a folded state by stages that all lie flat.
 
-Each stage folds a group of creases for good, as drawn, and leaves the others open; after it the paper lies flat, in a layer order
-of its own. Groups are as small as possible: of a group that is folded no part alone lies flat. A group of one straight
-crease is a fold; larger groups are collapsed together (a twist is one group).
+Each stage folds a group of creases for good, as drawn, and leaves the others open; after it the paper lies flat, in a
+layer order of its own. Groups are as small as possible: of a group that is folded no part alone lies flat. A group of
+one straight crease is a fold; larger groups are collapsed together (a twist is one group).
 """
 
 from __future__ import annotations
@@ -37,7 +37,8 @@ _GROUPS_TRIED = 60
 class Precrease:
     """A straight crease to be made beforehand: its ends' names, its length in the document's unit, and to which side.
 
-    `valley`: made from the front; `mountain`: from the back, with the sheet turned over; `both`: here a valley, there a mountain.
+    `valley`: made from the front; `mountain`: from the back, with the sheet turned over; `both`: here a valley, there a
+    mountain.
     """
 
     ends: tuple[str, str]
@@ -77,7 +78,9 @@ class Stage:
 
 @dataclass(frozen=True)
 class Stages:
-    """What to crease beforehand, in this order, and how to collapse, stage after stage; the last leads to the folded state."""
+    """What to crease beforehand, in this order, and how to collapse, stage after stage; the last leads to the folded
+    state.
+    """
 
     precreases: tuple[Precrease, ...]
     stages: tuple[Stage, ...]
@@ -86,9 +89,9 @@ class Stages:
 def stages(pattern: Document, limits: Limits = Limits()) -> Stages:
     """An order in which to crease a pattern and to collapse it, by stages that all lie flat.
 
-    Assumes (and checks) that the pattern folds flat: else ValueError. That hands get from each stage to the next without opening
-    others is not proved; nor that no finer stages exist where a vertex has more than 12 folds or more than 60 groups were tried.
-    Raises `LimitReached`.
+    Assumes (and checks) that the pattern folds flat: else ValueError. That hands get from each stage to the next
+    without opening others is not proved; nor that no finer stages exist where a vertex has more than 12 folds or more
+    than 60 groups were tried. Raises `LimitReached`.
     """
     clock = Clock(limits.seconds, "not all stages of the collapse were found")
     folded = fold_map(subdivide(draw(pattern, limits), limits))
@@ -214,7 +217,9 @@ _ONE = Point(Number.of(1), Number.of(0))
 
 
 def _closes(squares: Sequence[Point]) -> bool:
-    """Whether reflections in lines through one point, in turn, are the identity; each line by its direction squared. Exact."""
+    """Whether reflections in lines through one point, in turn, are the identity; each line by its direction squared.
+    Exact.
+    """
     if len(squares) % 2:
         return False
     even, odd = _ONE, _ONE

@@ -1,7 +1,8 @@
 """Simple folds of a partly folded pattern: which parts of the paper can turn about which line, in each model.
 
-A part that turns is made of *flaps*: panels on one side of the line that hang together there. A flap can turn if it is joined to the
-rest along the line alone, by creases that are open and drawn for the way it turns, and if nothing that stays lies on it.
+A part that turns is made of *flaps*: panels on one side of the line that hang together there. A flap can turn if it is
+joined to the rest along the line alone, by creases that are open and drawn for the way it turns, and if nothing that
+stays lies on it.
 """
 
 from __future__ import annotations
@@ -26,7 +27,9 @@ _MOST_FLAPS = 12
 
 @dataclass(frozen=True)
 class State:
-    """A partly folded pattern: which edges are folded, and the panels from bottom to top as seen with face 0 front up."""
+    """A partly folded pattern: which edges are folded, and the panels from bottom to top as seen with face 0 front
+    up.
+    """
 
     folded: frozenset[int]
     stack: tuple[int, ...]
@@ -34,7 +37,8 @@ class State:
 
 @dataclass(frozen=True)
 class Fold:
-    """One simple fold: the `flaps` that turn (each a set of panels) over or behind, about a line that holds the edges `bent`.
+    """One simple fold: the `flaps` that turn (each a set of panels) over or behind, about a line that holds the edges
+    `bent`.
 
     `line` and `side` are those of the state's `Lying`. Seen with face 0 front up before the fold.
     """
@@ -66,7 +70,9 @@ def after(state: State, fold: Fold) -> State:
 
 
 def same_as(panels: Panels, state: State) -> tuple[frozenset[int], bytes]:
-    """What two states have in common exactly if they are the same paper: the folded edges, and which panel lies over which."""
+    """What two states have in common exactly if they are the same paper: the folded edges, and which panel lies over
+    which.
+    """
     rank = np.empty(len(state.stack), dtype=np.intp)
     rank[list(state.stack)] = np.arange(len(state.stack))
     above = panels.lying(state.folded).overlapping & (rank[:, None] > rank[None, :])
@@ -81,7 +87,9 @@ def lies_on(lying: Lying, state: State, direction: Direction, upper: frozenset[i
 
 
 def simple_folds(panels: Panels, state: State, model: Model) -> Iterator[Fold]:
-    """The simple folds of the model that fold open creases as they are drawn: enough of them to make all others of (D2 of the theory)."""
+    """The simple folds of the model that fold open creases as they are drawn: enough of them to make all others of (D2
+    of the theory).
+    """
     for line in panels.lying(state.folded).open_lines:
         yield from folds_about(panels, state, line, model)
 
@@ -98,8 +106,8 @@ def folds_about(panels: Panels, state: State, line: int, model: Model) -> Iterat
 class _Turning:
     """The folds about one line, of one of its sides, in one direction.
 
-    `beyond`: the panels on that side; `across`: those that the line runs through. `flaps`: the parts into which those beyond hang together;
-    `bent`: the edges on the line by which each hangs; `held`: flaps that cannot turn so.
+    `beyond`: the panels on that side; `across`: those that the line runs through. `flaps`: the parts into which those
+    beyond hang together; `bent`: the edges on the line by which each hangs; `held`: flaps that cannot turn so.
     """
 
     def __init__(

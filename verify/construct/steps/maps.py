@@ -1,9 +1,11 @@
-"""Strips and rectangular maps whose creases are all mountain or valley: simple folds of some layers by elimination, without search.
+"""Strips and rectangular maps whose creases are all mountain or valley: simple folds of some layers by elimination,
+without search.
 
-A map is a rectangle with creases along straight lines from edge to edge, parallel to its sides; a strip has them in one direction only.
-Where two lines cross, one of them is the same on both sides and must be folded first; so the lines fall into blocks, in turn of
-one direction and the other. Each block is a strip by itself: what was folded before in its direction is one thickness of paper. A strip is
-folded by crimps and end folds (Arkin et al. 2004). Why nothing is missed: proofs/theory/simple-folds.md, D8.
+A map is a rectangle with creases along straight lines from edge to edge, parallel to its sides; a strip has them in one
+direction only. Where two lines cross, one of them is the same on both sides and must be folded first; so the lines fall
+into blocks, in turn of one direction and the other. Each block is a strip by itself: what was folded before in its
+direction is one thickness of paper. A strip is folded by crimps and end folds (Arkin et al. 2004). Why nothing is
+missed: proofs/theory/simple-folds.md, D8.
 """
 
 from __future__ import annotations
@@ -23,7 +25,9 @@ _ZERO = Number.of(0)
 
 @dataclass(frozen=True)
 class MapLine:
-    """A line of creases right across a map, `at` 0 to 1 of the way: its edges in each cell between lines that cross it, and which cells are valleys."""
+    """A line of creases right across a map, `at` 0 to 1 of the way: its edges in each cell between lines that cross it,
+    and which cells are valleys.
+    """
 
     at: Number
     cells: tuple[tuple[int, ...], ...]
@@ -53,7 +57,8 @@ class Elimination:
 def map_of(s: Subdivision, order: LayerOrder | None = None) -> Map | None:
     """The pattern as a map or strip; None if it is none, or if creases are drawn `either`.
 
-    Of a strip these are taken as in `order`, if that is given: one way to fold it is as good as another (Arkin et al. 2004).
+    Of a strip these are taken as in `order`, if that is given: one way to fold it is as good as another (Arkin et al.
+    2004).
     """
     document = s.drawing.document
     corners = [s.drawing.places[name] for name in document.outline]
@@ -139,7 +144,9 @@ def eliminate(sheet: Map) -> Elimination:
 
 
 def _blocks(sheet: Map) -> list[tuple[int, list[int]]] | str:
-    """The lines in the order that their crossings force: directions in turn, each with its lines; or why there is none."""
+    """The lines in the order that their crossings force: directions in turn, each with its lines; or why there is
+    none.
+    """
     left = [set(range(len(lines))) for lines in sheet.lines]
     blocks: list[tuple[int, list[int]]] = []
     while left[0] or left[1]:
@@ -168,7 +175,8 @@ def _block(sheet: Map, direction: int, folded: set[int], block: list[int]) -> li
     """The order of a block's folds, each of the lines that lie on one another; or why there is none."""
     lines = sheet.lines[direction]
     stops = [_ZERO, *(lines[i].at for i in sorted(folded)), Number.of(1)]
-    # the sheet's segments between lines folded before: where each starts in the folded strip, and whether it runs backwards
+    # the sheet's segments between lines folded before: where each starts in the folded strip, and whether it runs
+    # backwards
     segments: list[tuple[Number, Number, Number, bool]] = []
     here, back = _ZERO, False
     for start, end in pairwise(stops):
@@ -191,7 +199,10 @@ def _block(sheet: Map, direction: int, folded: set[int], block: list[int]) -> li
         crossing = sum(a < place < b for a, b in ends)
         names = ", ".join(lines[i].name for i, _ in there)
         if crossing != len(there):
-            return f"{names} would have to be folded through {crossing} layers, of which {crossing - len(there)} have no crease there yet to be folded"
+            return (
+                f"{names} would have to be folded through {crossing} layers, of which "
+                f"{crossing - len(there)} have no crease there yet to be folded"
+            )
         if len({valley for _, valley in there}) > 1:
             return f"{names} lie on one another and are drawn to be folded different ways"
         creases.append((place, there[0][1], tuple(i for i, _ in there)))
@@ -205,7 +216,8 @@ def _block(sheet: Map, direction: int, folded: set[int], block: list[int]) -> li
 def strip_order(stops: Sequence[Number], valley: Sequence[bool]) -> list[int] | None:
     """An order in which to fold the creases of a strip by one layer at a time; None if it does not fold flat.
 
-    `stops`: the strip's end, its creases, its other end, in order. Crimps and end folds, in any order, until no crease is left (Arkin et al. 2004).
+    `stops`: the strip's end, its creases, its other end, in order. Crimps and end folds, in any order, until no crease
+    is left (Arkin et al. 2004).
     """
     lengths = [b - a for a, b in pairwise(stops)]
     # what is done with on the left: segments, and the crease after each; the last segment is under the hand

@@ -1,8 +1,9 @@
 """The models of simple folds: how many of the layers at a fold line bend in one fold.
 
-They are those of Akitaya, Demaine and Ku (Simple folding is really hard, 2017), by their names, after Arkin et al. (When can you fold a map?,
-2004). A simple fold turns part of the folded paper about one line by 180°, over or behind, so that nothing that stays is in the way.
-What each model says of the layers that cross the line is our reading, stated in proofs/theory/simple-folds.md.
+They are those of Akitaya, Demaine and Ku (Simple folding is really hard, 2017), by their names, after Arkin et al.
+(When can you fold a map?, 2004). A simple fold turns part of the folded paper about one line by 180°, over or behind,
+so that nothing that stays is in the way. What each model says of the layers that cross the line is our reading, stated
+in proofs/theory/simple-folds.md.
 """
 
 from __future__ import annotations
@@ -26,7 +27,9 @@ WORDS: dict[Model, str] = {
 
 
 def allows(model: Model, places: Iterable[tuple[int, int]]) -> bool:
-    """Whether a fold is one of the model; `places`: along its line, how many layers bend of how many that cross (of these at least 1)."""
+    """Whether a fold is one of the model; `places`: along its line, how many layers bend of how many that cross (of
+    these at least 1).
+    """
     match model:
         case "one-layer":
             return all(bent <= 1 for bent, _ in places)

@@ -1,6 +1,7 @@
 """A pattern's panels, and where they lie when some of its creases are folded and the others are still open.
 
-Where the panels lie depends on which creases are folded and on nothing else, so that it is worked out once for each set of them. Exact.
+Where the panels lie depends on which creases are folded and on nothing else, so that it is worked out once for each set
+of them. Exact.
 """
 
 from __future__ import annotations
@@ -60,7 +61,9 @@ class Panels:
 
 @dataclass(frozen=True)
 class Crossing:
-    """A stretch of a line of the folded plane, and what crosses it there: fold edges that are open, and how many other layers."""
+    """A stretch of a line of the folded plane, and what crosses it there: fold edges that are open, and how many other
+    layers.
+    """
 
     edges: tuple[int, ...]
     panels: tuple[int, ...]
@@ -114,7 +117,9 @@ class Lying:
         return found
 
     def crossings(self, line: int) -> list[Crossing]:
-        """What crosses a line of the folded plane, stretch after stretch; stretches that nothing crosses are left out. Exact."""
+        """What crosses a line of the folded plane, stretch after stretch; stretches that nothing crosses are left out.
+        Exact.
+        """
         o, s = self.overlaps, self.panels.s
         a, b = (o.spots[x] for x in o.line_spots[line])
         images = self.fold_map.images

@@ -1,7 +1,8 @@
 """The search for a sequence of simple folds that leads from the flat sheet to the folded state, in one of the models.
 
-Every crease is folded once and stays folded. The search goes through all states that simple folds reach, each once, so that it finds a
-sequence if there is one, or shows that there is none (proofs/theory/simple-folds.md), unless a limit comes first.
+Every crease is folded once and stays folded. The search goes through all states that simple folds reach, each once, so
+that it finds a sequence if there is one, or shows that there is none (proofs/theory/simple-folds.md), unless a limit
+comes first.
 """
 
 from __future__ import annotations
@@ -26,8 +27,9 @@ _BROAD = 200  # so many states breadth first, which gives few folds; then depth 
 class Sequence:
     """What the search found: `folds` from the flat sheet to the folded state, or None if there are none.
 
-    `reached`: the most fold edges that any sequence folded; `states`: how many different states were looked at, all that simple folds
-    reach if `folds` is None. `why`: why there are none, if that was found by elimination (of a map) and not by looking at all states.
+    `reached`: the most fold edges that any sequence folded; `states`: how many different states were looked at, all
+    that simple folds reach if `folds` is None. `why`: why there are none, if that was found by elimination (of a map)
+    and not by looking at all states.
     """
 
     model: Model
@@ -48,8 +50,8 @@ def find_sequence(
 ) -> Sequence:
     """A sequence of simple folds of the model that folds exactly the fold edges of `s`, mountains and valleys as drawn.
 
-    Whether the paper then lies in one layer order or another is not asked: edges drawn `either` go as they come (of a strip: as in `order`, if
-    that is given). Raises `LimitReached`.
+    Whether the paper then lies in one layer order or another is not asked: edges drawn `either` go as they come (of a
+    strip: as in `order`, if that is given). Raises `LimitReached`.
     """
     search = _Search(s, model, most_states, clock or Clock(None, ""), progress)
     return search.eliminated(order) or search.broad() or search.deep()
@@ -143,6 +145,8 @@ class _Search:
         return True
 
     def _next(self, state: State) -> list[tuple[Fold, State]]:
-        """The folds that are possible and the states they lead to, last those to be tried first: that bend most, go over, and move least."""
+        """The folds that are possible and the states they lead to, last those to be tried first: that bend most, go
+        over, and move least.
+        """
         found = [(fold, after(state, fold)) for fold in simple_folds(self.panels, state, self.model)]
         return sorted(found, key=lambda pair: (len(pair[0].bent), pair[0].direction == "over", -len(pair[0].moved)))

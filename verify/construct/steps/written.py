@@ -1,4 +1,6 @@
-"""A sequence of simple folds as a recipe: each fold through two ends of creases that it makes, with a mark on the side that moves."""
+"""A sequence of simple folds as a recipe: each fold through two ends of creases that it makes, with a mark on the side
+that moves.
+"""
 
 from __future__ import annotations
 
@@ -35,9 +37,11 @@ class _Part:
 
 
 def recipe_of(document: Document, s: Subdivision, folds: Iterable[Fold]) -> Recipe:
-    """The recipe that carries out these folds (of `s`, the document's subdivision) on the document's sheet. Raises `NotWritten`.
+    """The recipe that carries out these folds (of `s`, the document's subdivision) on the document's sheet. Raises
+    `NotWritten`.
 
-    A fold whose parts no single step can name becomes several, one after the other, with the same effect (D6 of the theory).
+    A fold whose parts no single step can name becomes several, one after the other, with the same effect (D6 of the
+    theory).
     """
     writing = _Writing(document, s)
     for fold in folds:
@@ -46,7 +50,9 @@ def recipe_of(document: Document, s: Subdivision, folds: Iterable[Fold]) -> Reci
 
 
 def folds_exactly(s: Subdivision, folds: Iterable[Fold], folded: FoldMap) -> bool:
-    """Whether a folded recipe has just the creases of the pattern, each folded as it is drawn (`either`: as the folds have it)."""
+    """Whether a folded recipe has just the creases of the pattern, each folded as it is drawn (`either`: as the folds
+    have it).
+    """
     panels = Panels(s)
     state = start_of(panels)
     for fold in folds:
@@ -82,7 +88,9 @@ class _Writing:
         self.writer = Writer(s.drawing.field)
 
     def add(self, fold: Fold) -> None:
-        """The steps of one fold. The paper is followed as it lies before hands, while the search keeps face 0 front up."""
+        """The steps of one fold. The paper is followed as it lies before hands, while the search keeps face 0 front
+        up.
+        """
         lying = self.panels.lying(self.state.folded)
         way = fold.direction if not self.upside_down else DIRECTIONS[fold.direction == "over"]
         for part in _parts(self.panels, self.state, lying, fold):
@@ -98,7 +106,9 @@ class _Writing:
         self.state = after(self.state, fold)
 
     def _ends(self, fold: Fold, part: _Part) -> tuple[str, str]:
-        """Two ends of creases that the step makes, in different places of its line: named points first, then the farthest apart."""
+        """Two ends of creases that the step makes, in different places of its line: named points first, then the
+        farthest apart.
+        """
         turning = frozenset().union(*part.flaps)
         s, images = self.s, self.panels.lying(self.state.folded).fold_map.images
         mine = [h.edge for h in self.panels.hinges if h.edge in fold.bent and {h.one, h.two} & turning]
@@ -137,7 +147,9 @@ def _of_loops(document: Document) -> set[str]:
 
 
 def _parts(panels: Panels, state: State, lying: Lying, fold: Fold) -> Iterator[_Part]:
-    """The steps that a fold takes: one where all layers turn or one flap, or so many layers at one mark; else one for each part."""
+    """The steps that a fold takes: one where all layers turn or one flap, or so many layers at one mark; else one for
+    each part.
+    """
     sides = lying.sides(fold.line)
     beyond = {p for p, (low, high) in enumerate(sides) if (high if fold.side > 0 else -low) > 0}
     marks = _marks(panels, lying, fold)
@@ -163,7 +175,9 @@ def _named(
     flaps: tuple[frozenset[int], ...],
     marks: dict[int, int],
 ) -> _Part | None:
-    """The flaps as a step names them: one by a mark on it, several by how many layers there are at a mark; None if neither does."""
+    """The flaps as a step names them: one by a mark on it, several by how many layers there are at a mark; None if
+    neither does.
+    """
     turning = frozenset().union(*flaps)
     flaps = _joined(panels, lying, fold, turning)
     if len(flaps) == 1:
@@ -188,7 +202,9 @@ def _named(
 
 
 def _joined(panels: Panels, lying: Lying, fold: Fold, turning: frozenset[int]) -> tuple[frozenset[int], ...]:
-    """The parts into which panels that turn hang together beyond the line, as a recipe has it: not by a folded edge that lies on the line."""
+    """The parts into which panels that turn hang together beyond the line, as a recipe has it: not by a folded edge
+    that lies on the line.
+    """
     o, s = lying.overlaps, panels.s
     signs = o.sides[fold.line, o.spot_of]
     graph = nx.Graph()

@@ -1,7 +1,8 @@
 """The handout: a PDF to print, fold from and cut. True-scale template, steps, cautions, and the teacher's page.
 
-Only a certified document gets a template; any other a page that says why not. All grey, so that any printer does. A drawing is rounded
-to a ten-thousandth of a millimetre, and proves nothing: what was proved stands on the teacher's page.
+Only a certified document gets a template; any other a page that says why not. All grey, so that any printer does. A
+drawing is rounded to a ten-thousandth of a millimetre, and proves nothing: what was proved stands on the teacher's
+page.
 """
 
 from __future__ import annotations
@@ -38,11 +39,13 @@ def handout(
 ) -> bytes:
     """The PDF of one or more results, on A4 or Letter, as bytes. The same results give the same bytes.
 
-    Lengths are true if it is printed at 100 %. Sheets larger than the printable area are tiled, up to `MOST_TILES` pages each; larger ones
-    are only drawn small, and the page says so. A template is there only for `certified` results. The teacher's page comes last, once for all.
+    Lengths are true if it is printed at 100 %. Sheets larger than the printable area are tiled, up to `MOST_TILES`
+    pages each; larger ones are only drawn small, and the page says so. A template is there only for `certified`
+    results. The teacher's page comes last, once for all.
 
-    A recipe is shown step by step; so is a pattern for which `recipes` has, at its place, the certified recipe of simple folds that
-    makes it (else ValueError). Other patterns are shown with an order in which to crease them, and groups of creases to collapse.
+    A recipe is shown step by step; so is a pattern for which `recipes` has, at its place, the certified recipe of
+    simple folds that makes it (else ValueError). Other patterns are shown with an order in which to crease them, and
+    groups of creases to collapse.
     """
     subjects = [Subject(result, paper, progress) for result in results]
     story: list[Flowable] = []

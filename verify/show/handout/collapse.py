@@ -1,4 +1,6 @@
-"""A pattern that is collapsed: in which order to crease the sheet, and which creases come in together, with a picture after each group."""
+"""A pattern that is collapsed: in which order to crease the sheet, and which creases come in together, with a picture
+after each group.
+"""
 
 from __future__ import annotations
 
@@ -48,7 +50,8 @@ def collapse(subject: Subject, scene: Scene, found: Stages) -> Iterator[Flowable
 
 
 _CLAIM = (
-    "After each group the paper lies flat; its layers were checked. Left: before, with the creases that come in now; right: after. "
+    "After each group the paper lies flat; its layers were checked. Left: before, with the creases that come "
+    "in now; right: after. "
     "That hands get from one picture to the next without opening anything again is not proved."
 )
 _AT_ONCE = "No smaller group of them lies flat by itself: all creases come in together. How hands do it is not proved."

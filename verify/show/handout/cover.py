@@ -22,7 +22,9 @@ _CAPTION = 6.0
 
 
 def cover(subject: Subject, scene: Scene, laid: Tiles, shown: Shown) -> Iterator[Flowable]:
-    """`shown`: how the following pages show the folding. The cautions come before the order of work, so that they never stand on a page alone."""
+    """`shown`: how the following pages show the folding. The cautions come before the order of work, so that they never
+    stand on a page alone.
+    """
     head = [say(subject.title, "title"), say("Certified: " + subject.claim(), "verdict")]
     head += [fact(words) for words in subject.facts(scene)]
     work = [say("Order of work", "head")]
@@ -67,16 +69,26 @@ def order_of_work(subject: Subject, scene: Scene, laid: Tiles, shown: Shown) -> 
     if shown == "steps":
         yield "Fold step by step as drawn on the following pages, and press each fold sharp before the next one."
     elif any(scene.fold_kinds):
-        yield "Fold every line by itself first, valleys towards you and mountains away, and open it again (precreasing). A blunt point along a ruler makes clean creases."
         yield (
-            "Then bring the folds in together, in the order that the following pages show, and lay the sheet flat. That this folded state exists is proved."
+            "Fold every line by itself first, valleys towards you and mountains away, and open it again "
+            "(precreasing). A blunt point along a ruler makes clean creases."
+        )
+        yield (
+            (
+                "Then bring the folds in together, in the order that the following pages show, and lay the sheet "
+                "flat. That this folded state exists is proved."
+            )
             if shown == "collapse"
-            else "Then bring all folds in together and lay the sheet flat: it should look as in the picture. That this folded state exists is proved; "
+            else "Then bring all folds in together and lay the sheet flat: it should look as in the picture. "
+            "That this folded state exists is proved; "
             "an order in which to fold one line after the other is not known to this page, and may not exist."
         )
     if scene.cut_line is not None:
         if subject.result.document.has_target:
-            yield "Before cutting, check that the grey target lines of all layers lie on one line (hold the paper against the light)."
+            yield (
+                "Before cutting, check that the grey target lines of all layers lie on one line (hold the "
+                "paper against the light)."
+            )
         yield "Cut along the line of the cut from edge to edge, in one go, and unfold."
     elif subject.result.document.has_target:
         yield f"Make the {subject.snips} snips as numbered in the picture, no further than the lines go, and unfold."
@@ -85,12 +97,21 @@ def order_of_work(subject: Subject, scene: Scene, laid: Tiles, shown: Shown) -> 
 def printing(laid: Tiles) -> Iterator[str]:
     """How the template is printed and put together."""
     if laid.count > MOST_TILES:
-        yield f"At true scale this sheet would fill {laid.count:,} pages; it is drawn small here. Mark it out from the document's measures."
+        yield (
+            f"At true scale this sheet would fill {laid.count:,} pages; it is drawn small here. Mark it out "
+            "from the document's measures."
+        )
         return
-    yield "Print at 100 % (“actual size”, not “fit to page”), and measure the ruler on the page: it must be 100 mm long."
+    yield (
+        "Print at 100 % (“actual size”, not “fit to page”), and measure the ruler on the page: it must be 100 mm long."
+    )
     if laid.count > 1:
         yield (
-            f"The sheet takes {laid.count} pages. Lay them as the overview shows, so that each register mark covers its twin "
+            f"The sheet takes {laid.count} pages. Lay them as the overview shows, so that each register mark "
+            "covers its twin "
             f"(hold them against the light), and glue or tape the overlaps of {OVERLAP:g} mm."
         )
-    yield "Cut the sheet out along its outline. The printed side is the front: valley folds close towards you, mountain folds away from you."
+    yield (
+        "Cut the sheet out along its outline. The printed side is the front: valley folds close towards "
+        "you, mountain folds away from you."
+    )

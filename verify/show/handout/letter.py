@@ -1,4 +1,6 @@
-"""A letter of a word: the page with its steps as pictures, its sheet in true size, and how it is folded from a plain sheet."""
+"""A letter of a word: the page with its steps as pictures, its sheet in true size, and how it is folded from a plain
+sheet.
+"""
 
 from __future__ import annotations
 
@@ -28,9 +30,9 @@ _GAP = 5.0
 class Letter:
     """A letter of the word: its name, and the certified recipe that makes it.
 
-    `words`: a sentence for each step, for hands; without it the recipe's own. `plain`: the plain sheet that it can be folded from
-    with no template and no measuring (`A4`, `letter`, `square`), with `plain_words` for each step from that sheet, and the
-    `landmarks` that folding finds first. Without `plain` it needs its template.
+    `words`: a sentence for each step, for hands; without it the recipe's own. `plain`: the plain sheet that it can be
+    folded from with no template and no measuring (`A4`, `letter`, `square`), with `plain_words` for each step from that
+    sheet, and the `landmarks` that folding finds first. Without `plain` it needs its template.
     """
 
     name: str
@@ -65,7 +67,9 @@ def letter_pages(letter: Letter, subject: Subject, word: str) -> Iterator[Flowab
 
 
 def _grid(subject: Subject, scene: Scene, folded: Folded, sentences: Sequence[str]) -> Flowable:
-    """The paper before each step with its fold line, then the cut and what comes out, beside each other, so that all stands on one page."""
+    """The paper before each step with its fold line, then the cut and what comes out, beside each other, so that all
+    stands on one page.
+    """
     cut = scene.cut_line is not None or scene.cutting is not None
     cells = len(folded.done) + 2 * cut
     columns = 2 if cells <= _FEW else 3
@@ -80,7 +84,10 @@ def _grid(subject: Subject, scene: Scene, folded: Folded, sentences: Sequence[st
         drawn.append([say(f"{number + 1}. {words}", "small"), picture])
     if cut:
         most = scene.result.layers_met
-        words = f"{len(drawn) + 1}. Cut along the heavy line, through all layers{where_to_cut(scene)} (n×: n layers; {most} at most)."
+        words = (
+            f"{len(drawn) + 1}. Cut along the heavy line, through all layers{where_to_cut(scene)} (n×: n "
+            f"layers; {most} at most)."
+        )
         drawn.append([say(words, "small"), Drawing(wide, high, partial(draw_cut_picture, scene, (0.0, 0.0, *size)))])
         inside = (0.15 * wide, 0.1 * high, 0.7 * wide, 0.8 * high)
         drawn.append(
@@ -100,7 +107,8 @@ def rehearsal(letters: Sequence[Letter], scenes: Mapping[str, Scene | None], wid
     plain = [letter for letter in letters if letter.plain]
     others = [letter.name for letter in letters if not letter.plain]
     yield say(
-        "These letters are folded from a plain sheet by its own edges and by marks that folding finds; nothing is measured. "
+        "These letters are folded from a plain sheet by its own edges and by marks that folding finds; "
+        "nothing is measured. "
         "That they then come out exactly is proved; how well hands meet the marks is not."
     )
     if others:

@@ -37,7 +37,9 @@ def draw_what_comes_out(scene: Scene, area: Area, pen: Pen) -> None:
 
 
 def draw_cut_picture(scene: Scene, area: Area, pen: Pen) -> None:
-    """The folded sheet, the cut or the snips, how many layers they meet, and the marks by which a recipe finds the cut."""
+    """The folded sheet, the cut or the snips, how many layers they meet, and the marks by which a recipe finds the
+    cut.
+    """
     x, y, wide, high = area
     paper = Paper.folded(scene)
     at = fitted(paper.box(), (x + 14, y + 10, wide - 28, high - 20))
@@ -147,7 +149,9 @@ def _write_marks(
     marks: Sequence[str],
     at: Callable[[XY], XY],
 ) -> None:
-    """The marks that step `number` (from 0) speaks of, those that lie on each other together; `at` takes places of the sheet's scale."""
+    """The marks that step `number` (from 0) speaks of, those that lie on each other together; `at` takes places of the
+    sheet's scale.
+    """
     paper = folded.paper
     spots: dict[tuple[float, float], list[str]] = {}
     for mark in dict.fromkeys(marks):
@@ -162,7 +166,9 @@ def _write_marks(
 
 
 def _movement(moved: Sequence[XY], a: XY, b: XY, room: tuple[float, float, float, float]) -> tuple[XY, XY]:
-    """From the moved place that is farthest from the fold line (or nearer, if there is no room) towards where it comes to lie."""
+    """From the moved place that is farthest from the fold line (or nearer, if there is no room) towards where it comes
+    to lie.
+    """
     long = hypot(b.x - a.x, b.y - a.y)
     nx, ny = -(b.y - a.y) / long, (b.x - a.x) / long
 

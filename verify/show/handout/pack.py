@@ -1,4 +1,6 @@
-"""The performer's pack: a whole word, a page a letter with its steps as pictures, each sheet in true size, and a page to rehearse from."""
+"""The performer's pack: a whole word, a page a letter with its steps as pictures, each sheet in true size, and a page
+to rehearse from.
+"""
 
 from __future__ import annotations
 
@@ -23,8 +25,9 @@ from verify.tasks.certify import Result
 def pack(word: str, letters: Sequence[Letter], paper: PaperName = "a4") -> bytes:
     """The PDF of a word, as bytes. The same letters give the same bytes; a letter that comes twice has its pages once.
 
-    Pages: the word; cautions and the order of work; for each letter its steps and its sheet in true size; what can be rehearsed from
-    plain sheets; the teacher's page. A letter that is not certified gets no template, but a page that says why.
+    Pages: the word; cautions and the order of work; for each letter its steps and its sheet in true size; what can be
+    rehearsed from plain sheets; the teacher's page. A letter that is not certified gets no template, but a page that
+    says why.
     """
     return _Pack(word, tuple(letters), paper).bound()
 
@@ -130,9 +133,15 @@ class _Pack:
                 for words in _printing(self.subjects[letter.name])
             ),
             "Fold each letter step by step as on its page; press each fold sharp before the next one.",
-            "Before cutting, check that the grey target lines of all layers lie on one line (hold the paper against the light).",
+            (
+                "Before cutting, check that the grey target lines of all layers lie on one line (hold the paper "
+                "against the light)."
+            ),
             "Cut along the line of the cut from edge to edge, in one go, and unfold.",
-            "Rehearse with scissors that cut to the tip, and with the paper of the show: layers and stiffness differ from paper to paper.",
+            (
+                "Rehearse with scissors that cut to the tip, and with the paper of the show: layers and "
+                "stiffness differ from paper to paper."
+            ),
         ]
         for number, words in enumerate(work, start=1):
             yield say(words, "item", f"{number}.")

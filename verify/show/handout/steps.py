@@ -20,17 +20,23 @@ from verify.words.tolerance import advice_lines, effect_lines, sample_lines
 
 STEP = 44.0
 CUT = 66.0
-SIDES = "The printed side of the paper is white, its back grey. Left: before the step; right: after it. Each pair has a scale of its own."
+SIDES = (
+    "The printed side of the paper is white, its back grey. Left: before the step; right: after it. Each "
+    "pair has a scale of its own."
+)
 
 
 def steps(subject: Subject, scene: Scene, folded: Folded, statement: str = "") -> Iterator[Flowable]:
-    """All of it on pages of their own; `statement`: of the recipe, where it is not the document itself but makes a pattern."""
+    """All of it on pages of their own; `statement`: of the recipe, where it is not the document itself but makes a
+    pattern.
+    """
     yield PageBreak()
     yield subject.part("step by step")
     yield say("Step by step: simple folds that make this pattern" if statement else "Step by step", "head")
     if statement:
         yield say(
-            "These steps are a recipe of their own. It folds exactly the pattern's creases, each as drawn, and the kernel "
+            "These steps are a recipe of their own. It folds exactly the pattern's creases, each as drawn, "
+            "and the kernel "
             f"accepted a certificate for it, with the statement {statement[:16]}…"
         )
     yield say(SIDES)
@@ -51,7 +57,10 @@ def cut_step(scene: Scene, number: int, wide: float) -> Iterator[Flowable]:
     if scene.cut_line is None and scene.cutting is None:
         return
     how = "Cut" if scene.cut_line is not None else "Snip"
-    words = f"{number}. {how} along the heavy line, through all layers{where_to_cut(scene)}. n×: the scissors meet n layers there."
+    words = (
+        f"{number}. {how} along the heavy line, through all layers{where_to_cut(scene)}. n×: the scissors "
+        "meet n layers there."
+    )
     picture = Drawing(wide, CUT, partial(draw_cut_picture, scene, (0.0, 0.0, wide, CUT)))
     yield KeepTogether([say(words), picture])
 
@@ -87,7 +96,10 @@ def sentence(folded: Folded, number: int) -> str:
         if which is None:
             which = f"but only {counted_layers(folded, number + 1, step)}"
         way = "over, towards you" if over else "behind, away from you"
-        return f"Fold {alignment_words(folded, number + 1, step.alignment)}. The side with {step.moves} goes {way}, {which}."
+        return (
+            f"Fold {alignment_words(folded, number + 1, step.alignment)}. The side with {step.moves} goes "
+            f"{way}, {which}."
+        )
     if isinstance(step, TurnStep):
         return "Turn the paper over, left to right."
     words = step.words()

@@ -75,7 +75,10 @@ class Subject:
             yield "Folds that the document leaves open (either) are drawn as the proof takes them."
         most = self.result.layers_met
         if most:
-            thick = f"The scissors meet {most} layer{'' if most == 1 else 's'} at most, about {stack_thickness(most):.2g} mm of office paper"
+            thick = (
+                f"The scissors meet {most} layer{'' if most == 1 else 's'} at most, about "
+                f"{stack_thickness(most):.2g} mm of office paper"
+            )
             beyond = f" Common practice stops at about {LAYERS_IN_PRACTICE} layers (no standard): take thin paper."
             yield f"{thick}.{beyond if most > LAYERS_IN_PRACTICE else ''}"
         told = [f for f in self.result.findings if f.level in ("warning", "advice", "note") and f.check != "vertex"]

@@ -1,4 +1,6 @@
-"""For the teacher: what exactly was proved, once for all documents of a handout; and the page of a document without a template."""
+"""For the teacher: what exactly was proved, once for all documents of a handout; and the page of a document without a
+template.
+"""
 
 from __future__ import annotations
 
@@ -99,11 +101,13 @@ def _proof(subject: Subject, one: bool) -> Iterator[Flowable]:
     yield from (say(words) for words in sentences)
     levels = Counter(f.level for f in result.findings)
     yield say(
-        f"{levels['holds']} findings hold, {levels['fails']} fail, {levels['advice']} are notes; creaseproof explain lists them all."
+        f"{levels['holds']} findings hold, {levels['fails']} fail, {levels['advice']} are notes; creaseproof "
+        "explain lists them all."
     )
     yield say("The statement", "head")
     yield say(
-        f"The proof is about the document {source}, as it stood when this was printed. Its statement has the SHA-256 digest"
+        f"The proof is about the document {source}, as it stood when this was printed. Its statement has the "
+        "SHA-256 digest"
     )
     yield say(result.statement_sha256)
 
@@ -118,7 +122,8 @@ def _checking(subject: Subject | None) -> Iterator[Flowable]:
         f"or with nothing installed, from a checkout: python3 -S -m verify.kernel {file} {certificate}", "item", "–"
     )
     yield say(
-        "The second command uses only the small checker, which reads the document itself; it prints the digest that it accepted."
+        "The second command uses only the small checker, which reads the document itself; it prints the "
+        "digest that it accepted."
     )
 
 

@@ -1,4 +1,6 @@
-"""The sheet in true size: on one page or over several, with a legend, and a ruler that shows whether the printer was true."""
+"""The sheet in true size: on one page or over several, with a legend, and a ruler that shows whether the printer was
+true.
+"""
 
 from __future__ import annotations
 
@@ -68,8 +70,10 @@ def _overview(subject: Subject, scene: Scene, laid: Tiles) -> Iterator[Flowable]
     yield subject.part("overview of the pages")
     yield say("How the pages lie", "head")
     yield say(
-        f"{rows} row{'s' if rows > 1 else ''} of {columns} page{'s' if columns > 1 else ''}; neighbours overlap by {OVERLAP:g} mm. "
-        "Each register mark (a cross in a ring) stands on both neighbours: lay one over the other. This overview is not to scale."
+        f"{rows} row{'s' if rows > 1 else ''} of {columns} page{'s' if columns > 1 else ''}; neighbours "
+        f"overlap by {OVERLAP:g} mm. "
+        "Each register mark (a cross in a ring) stands on both neighbours: lay one over the other. This "
+        "overview is not to scale."
     )
     yield Drawing(subject.wide, 150, partial(_pages_together, scene, laid, subject.wide))
 

@@ -1,4 +1,6 @@
-"""A sheet laid over pages: true scale, turned if it then fits, seams beside the figure, register marks on both of two neighbours."""
+"""A sheet laid over pages: true scale, turned if it then fits, seams beside the figure, register marks on both of two
+neighbours.
+"""
 
 from __future__ import annotations
 
@@ -20,7 +22,8 @@ _BESIDE = 20.0
 
 @dataclass(frozen=True)
 class Tiles:
-    """Windows over the sheet's plane after the sheet was turned by `turn` (radians): `columns` from the left, `rows` from the top.
+    """Windows over the sheet's plane after the sheet was turned by `turn` (radians): `columns` from the left, `rows`
+    from the top.
 
     Neighbours share `OVERLAP` mm. `area` is what a page holds, `landscape` how it lies.
     """
@@ -75,7 +78,8 @@ def tiles(
     landscape: tuple[float, float],
     figure: Sequence[tuple[XY, XY]] = (),
 ) -> Tiles:
-    """The fewest pages that hold the sheet with a little margin: upright or across, the sheet as it is, on its side, or askew.
+    """The fewest pages that hold the sheet with a little margin: upright or across, the sheet as it is, on its side, or
+    askew.
 
     Askew only where it then needs a single page. Seams run where they meet least of the `figure`.
     """
@@ -98,7 +102,9 @@ def tiles(
 
 
 def _turns(corners: Sequence[XY]) -> Iterator[tuple[int, float]]:
-    """Angles to try, the plainest first. A smallest box has a side along an edge of the convex hull (Freeman, Shapira 1975)."""
+    """Angles to try, the plainest first. A smallest box has a side along an edge of the convex hull (Freeman, Shapira
+    1975).
+    """
     yield 0, 0.0
     yield 1, pi / 2
     edges = list(zip(corners, (*corners[1:], corners[0]), strict=True))
@@ -130,7 +136,9 @@ def _count(span: float, room: float) -> int:
 
 
 def _spans(low: float, high: float, room: float, figure: Sequence[tuple[float, float, float]]) -> tuple[Span, ...]:
-    """Stretches of at most `room` from low to high, each two sharing `OVERLAP`; `figure`: from, to and length of its lines."""
+    """Stretches of at most `room` from low to high, each two sharing `OVERLAP`; `figure`: from, to and length of its
+    lines.
+    """
     count = _count(high - low - 2 * MARGIN, room)
     seams = _seams(low, high, room, count, figure) if 1 < count <= MOST_TILES else _even(low, high, count)
     starts, ends = [low, *(s - OVERLAP / 2 for s in seams)], [*(s + OVERLAP / 2 for s in seams), high]

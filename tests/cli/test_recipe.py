@@ -14,7 +14,7 @@ from verify import cli
 from verify.pattern.recipe import Recipe
 
 Run = Callable[..., Result]
-PROOFS = Path(__file__).resolve().parent.parent / "proofs"
+PROOFS = Path(__file__).resolve().parents[2] / "proofs"
 SVG = """<svg xmlns="http://www.w3.org/2000/svg" width="60mm" height="60mm" viewBox="0 0 60 60">
 <polygon points="10,10 50,10 50,50 10,50" fill="none" stroke="black"/></svg>"""
 
@@ -86,7 +86,9 @@ def begun(name: str, steps: int, folder: Path) -> Path:
 
 def test_stuck_says_no_more_than_is_asked(run: Run, tmp_path: Path) -> None:
     house, start = PROOFS / "recipes" / "house.toml", begun("house", 1, tmp_path)
-    said = {tell: run("recipe", house, "--after", start, "--tell", tell) for tell in ("lines", "spoilt", "enough", "next")}
+    said = {
+        tell: run("recipe", house, "--after", start, "--tell", tell) for tell in ("lines", "spoilt", "enough", "next")
+    }
     lines = ["the outline lies on 3 lines; the next fold can leave 2 at best, so at least 2 more folds are needed"]
     assert said["lines"].output.splitlines() == lines
     lines.append("all layers that lie together agree on where to cut")
@@ -100,7 +102,9 @@ def test_stuck_says_no_more_than_is_asked(run: Run, tmp_path: Path) -> None:
 
 def test_stuck_and_all_of_it(run: Run, tmp_path: Path) -> None:
     out = tmp_path / "whole.toml"
-    done = run("recipe", PROOFS / "recipes" / "house.toml", "--after", begun("house", 1, tmp_path), "--tell", "all", "-o", out)
+    done = run(
+        "recipe", PROOFS / "recipes" / "house.toml", "--after", begun("house", 1, tmp_path), "--tell", "all", "-o", out
+    )
     assert done.exit_code == 0, done.output
     whole, first = verify.load(out), verify.load(PROOFS / "recipes" / "house.toml")
     assert isinstance(whole, Recipe)

@@ -20,8 +20,8 @@ from verify.kernel.reading import Rejected, Work
 from verify.kernel.refutation import Clauses
 
 from .examples import as_bytes, ladder, map22, run, square, strip, windmill
-from .test_kernel_certified import ACCEPTED
-from .test_kernel_refuted import ACCEPTED as REFUTED
+from .test_certified import ACCEPTED
+from .test_refuted import ACCEPTED as REFUTED
 
 HOME = Path(__file__).resolve().parents[2]
 ODD: list[Any] = [

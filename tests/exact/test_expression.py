@@ -152,8 +152,13 @@ def test_any_text_is_read_or_refused_in_words(text: str) -> None:
         assert refusal.expected
 
 
-@given(st.recursive(st.integers(0, 99).map(str), lambda s: st.tuples(s, st.sampled_from("+-*"), s).map(
-    lambda t: f"({t[0]}{t[1]}{t[2]})"), max_leaves=12))
+@given(
+    st.recursive(
+        st.integers(0, 99).map(str),
+        lambda s: st.tuples(s, st.sampled_from("+-*"), s).map(lambda t: f"({t[0]}{t[1]}{t[2]})"),
+        max_leaves=12,
+    )
+)
 def test_integer_arithmetic_agrees_with_a_stack_machine(text: str) -> None:
     values: list[int | str] = []
     number = ""

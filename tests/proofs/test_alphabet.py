@@ -1,4 +1,6 @@
-"""The alphabet of the corpus: every letter certified from its document, its stored certificate accepted by the kernel."""
+"""The alphabet of the corpus: every letter certified from its document, its stored certificate accepted by the
+kernel.
+"""
 
 from __future__ import annotations
 
@@ -13,7 +15,7 @@ from verify.kernel.check import check_files
 from verify.pattern.document import Document, load
 from verify.tasks.construct import construct
 
-PROOFS = Path(__file__).resolve().parent.parent / "proofs"
+PROOFS = Path(__file__).resolve().parents[2] / "proofs"
 PAGE = (PROOFS / "alphabet" / "README.md").read_text(encoding="utf-8")
 
 
@@ -28,10 +30,14 @@ def test_the_alphabet_is_whole() -> None:
 def test_a_letter(letter: str) -> None:
     path = PROOFS / "alphabet" / f"{letter}.toml"
     outcome = check_files(str(path), str(PROOFS / "certificates" / "alphabet" / f"{letter}.certificate.json"))
-    assert (outcome.accepted, outcome.proves, outcome.claims) == (True, "certified", ("folds-flat", "cut-exact")), outcome.reason
+    assert (outcome.accepted, outcome.proves, outcome.claims) == (True, "certified", ("folds-flat", "cut-exact")), (
+        outcome.reason
+    )
     document, drawn = load(path), letter_document(letter)
     assert document.snips == 1
-    assert [tuple(document.points[n] for n in loop) for loop in document.loops] == [tuple(drawn.points[n] for n in loop) for loop in drawn.loops]
+    assert [tuple(document.points[n] for n in loop) for loop in document.loops] == [
+        tuple(drawn.points[n] for n in loop) for loop in drawn.loops
+    ]
     row = re.search(rf"\| {letter} \| (\d+) \| (\d+) \| (\d+) \| [\d.]+ \|", PAGE)
     assert row is not None
     assert (outcome.facts["faces"], outcome.facts["folds"], outcome.facts["layers"]) == tuple(map(int, row.groups()))

@@ -20,7 +20,7 @@ from verify.tasks import certify as certify_module
 
 Run = Callable[..., Result]
 
-SQUARE = '''format = "creaseproof-pattern/1"
+SQUARE = """format = "creaseproof-pattern/1"
 creases = [["s", "n", "valley"]]
 [points]
 a = [0, 0]
@@ -31,7 +31,7 @@ s = [5, 0]
 n = [5, 10]
 [sheet]
 outline = ["a", "b", "c", "d"]
-'''
+"""
 
 
 @pytest.fixture
@@ -62,7 +62,10 @@ def in_json(**changes: Any) -> str:
     return json.dumps({k: v for k, v in (keys | changes).items() if v is not None})
 
 
-HOLES = 'h1 = [2, 2]\nh2 = [3, 2]\nh3 = [3, 3]\ni1 = [12, 2]\ni2 = [13, 2]\ni3 = [13, 3]\nj2 = [8, 2]\nk1 = ["9/4", "17/8"]\nk2 = ["11/4", "17/8"]\nk3 = ["11/4", "5/2"]\n[sheet]'
+HOLES = (
+    "h1 = [2, 2]\nh2 = [3, 2]\nh3 = [3, 3]\ni1 = [12, 2]\ni2 = [13, 2]\ni3 = [13, 3]\nj2 = [8, 2]\nk1 = "
+    '["9/4", "17/8"]\nk2 = ["11/4", "17/8"]\nk3 = ["11/4", "5/2"]\n[sheet]'
+)
 
 # name: (file name, content, the place that the message names, the line, what was found, what was expected)
 BAD: dict[str, tuple[str, str | bytes, str, int | None, str, str]] = {
@@ -75,34 +78,153 @@ BAD: dict[str, tuple[str, str | bytes, str, int | None, str, str]] = {
     "JSON of a number": ("x.json", "17", "", None, "17", "a table"),
     "empty JSON": ("x.json", "", "column 1", 1, "mistake in the JSON", "a JSON document"),
     "TOML in a JSON file": ("x.json", SQUARE, "column 1", 1, "mistake in the JSON", "a JSON document"),
-    "not UTF-8, TOML": ("x.toml", b'title = "\xff\xfe"\n' + SQUARE.encode(), "byte 9", None, "not UTF-8", "text in UTF-8"),
+    "not UTF-8, TOML": (
+        "x.toml",
+        b'title = "\xff\xfe"\n' + SQUARE.encode(),
+        "byte 9",
+        None,
+        "not UTF-8",
+        "text in UTF-8",
+    ),
     "not UTF-8, JSON": ("x.json", b'{"title": "\xe4"}', "byte 11", None, "not UTF-8", "text in UTF-8"),
-    "duplicated key, TOML": ("x.toml", SQUARE.replace("b = [10, 0]", "b = [10, 0]\na = [1, 1]"), "column", 6, "mistake in the TOML", "a TOML document"),
-    "duplicated key, JSON": ("x.json", in_json()[:-1] + ', "format": "creaseproof-pattern/1"}', "format", None, "the key twice", "each key once"),
-    "duplicated point, JSON": ("x.json", in_json().replace('"a": [0, 0]', '"a": [0, 0], "a": [0, 0]'), "a", None, "the key twice", "each key once"),
-    "nested too deep, JSON": ("x.json", in_json(title="@").replace('"@"', "[" * 60 + "]" * 60), "", None, "nested too deep", "at most 50 levels"),
+    "duplicated key, TOML": (
+        "x.toml",
+        SQUARE.replace("b = [10, 0]", "b = [10, 0]\na = [1, 1]"),
+        "column",
+        6,
+        "mistake in the TOML",
+        "a TOML document",
+    ),
+    "duplicated key, JSON": (
+        "x.json",
+        in_json()[:-1] + ', "format": "creaseproof-pattern/1"}',
+        "format",
+        None,
+        "the key twice",
+        "each key once",
+    ),
+    "duplicated point, JSON": (
+        "x.json",
+        in_json().replace('"a": [0, 0]', '"a": [0, 0], "a": [0, 0]'),
+        "a",
+        None,
+        "the key twice",
+        "each key once",
+    ),
+    "nested too deep, JSON": (
+        "x.json",
+        in_json(title="@").replace('"@"', "[" * 60 + "]" * 60),
+        "",
+        None,
+        "nested too deep",
+        "at most 50 levels",
+    ),
     "nested without end, JSON": ("x.json", "[" * 200_000, "", None, "nested", "at most 50 levels"),
-    "nested too deep, TOML": ("x.toml", "title = " + "[" * 60 + "]" * 60 + "\n" + SQUARE, "", None, "nested too deep", "at most 50 levels"),
+    "nested too deep, TOML": (
+        "x.toml",
+        "title = " + "[" * 60 + "]" * 60 + "\n" + SQUARE,
+        "",
+        None,
+        "nested too deep",
+        "at most 50 levels",
+    ),
     "nested without end, TOML": ("x.toml", "title = " + "[" * 200_000, "", None, "nested", "at most 50 levels"),
-    "another format": ("x.toml", replaced("pattern/1", "pattern/2"), "format", 1, '"creaseproof-pattern/2"', '"creaseproof-pattern/1"'),
-    "format a number": ("x.toml", replaced('"creaseproof-pattern/1"', "1"), "format", 1, "1", '"creaseproof-pattern/1"'),
-    "no format": ("x.toml", replaced('format = "creaseproof-pattern/1"\n', ""), "format", None, "nothing", 'format = "creaseproof-pattern/1"'),
+    "another format": (
+        "x.toml",
+        replaced("pattern/1", "pattern/2"),
+        "format",
+        1,
+        '"creaseproof-pattern/2"',
+        '"creaseproof-pattern/1"',
+    ),
+    "format a number": (
+        "x.toml",
+        replaced('"creaseproof-pattern/1"', "1"),
+        "format",
+        1,
+        "1",
+        '"creaseproof-pattern/1"',
+    ),
+    "no format": (
+        "x.toml",
+        replaced('format = "creaseproof-pattern/1"\n', ""),
+        "format",
+        None,
+        "nothing",
+        'format = "creaseproof-pattern/1"',
+    ),
     "no points": ("x.json", in_json(points=None), "points", None, "nothing", 'the key "points"'),
     "no sheet": ("x.json", in_json(sheet=None), "sheet", None, "nothing", 'the key "sheet"'),
-    "no outline": ("x.toml", replaced('outline = ["a", "b", "c", "d"]\n', ""), "sheet.outline", None, "nothing", 'the key "outline"'),
-    "creases below a table": ("x.toml", replaced('creases = [["s", "n", "valley"]]\n', "") + 'creases = [["s", "n", "valley"]]\n', "sheet.creases", 11, 'unknown key "creases"', "stands above the first [table]"),
-    "title below a table": ("x.toml", SQUARE + 'title = "x"\n', "sheet.title", 12, 'unknown key "title"', "stands above the first [table]"),
-    "unknown key": ("x.toml", 'color = "red"\n' + SQUARE, "color", 1, 'unknown key "color"', "one of format, points, sheet"),
-    "unknown key in the sheet": ("x.toml", SQUARE + "shape = 3\n", "sheet.shape", 12, 'unknown key "shape"', "outline, holes"),
+    "no outline": (
+        "x.toml",
+        replaced('outline = ["a", "b", "c", "d"]\n', ""),
+        "sheet.outline",
+        None,
+        "nothing",
+        'the key "outline"',
+    ),
+    "creases below a table": (
+        "x.toml",
+        replaced('creases = [["s", "n", "valley"]]\n', "") + 'creases = [["s", "n", "valley"]]\n',
+        "sheet.creases",
+        11,
+        'unknown key "creases"',
+        "stands above the first [table]",
+    ),
+    "title below a table": (
+        "x.toml",
+        SQUARE + 'title = "x"\n',
+        "sheet.title",
+        12,
+        'unknown key "title"',
+        "stands above the first [table]",
+    ),
+    "unknown key": (
+        "x.toml",
+        'color = "red"\n' + SQUARE,
+        "color",
+        1,
+        'unknown key "color"',
+        "one of format, points, sheet",
+    ),
+    "unknown key in the sheet": (
+        "x.toml",
+        SQUARE + "shape = 3\n",
+        "sheet.shape",
+        12,
+        'unknown key "shape"',
+        "outline, holes",
+    ),
     "unit unknown": ("x.toml", 'unit = "furlong"\n' + SQUARE, "unit", 1, '"furlong"', "one of mm, cm, m, in"),
     "title a number": ("x.toml", "title = 3\n" + SQUARE, "title", 1, "3", "a text"),
     "points a list": ("x.json", in_json(points=[[0, 0]]), "points", 1, "[[0, 0]]", "a table"),
     "points empty": ("x.json", in_json(points={}), "points", 1, "a table", "a line name = [x, y] for each point"),
-    "a point of three numbers": ("x.toml", replaced("b = [10, 0]", "b = [10, 0, 0]"), "points.b", 5, "[10, 0, 0]", "a pair [x, y]"),
+    "a point of three numbers": (
+        "x.toml",
+        replaced("b = [10, 0]", "b = [10, 0, 0]"),
+        "points.b",
+        5,
+        "[10, 0, 0]",
+        "a pair [x, y]",
+    ),
     "a point of one number": ("x.toml", replaced("b = [10, 0]", "b = 10"), "points.b", 5, "10", "a pair [x, y]"),
     "a point without a name": ("x.json", in_json().replace('"s":', '"":', 1), "points", None, "empty name", "a name"),
-    "a truth value for a number": ("x.toml", replaced("b = [10, 0]", "b = [true, 0]"), "points.b", 5, "true", "a number"),
-    "a date for a number": ("x.toml", replaced("b = [10, 0]", "b = [2020-01-01, 0]"), "points.b", 5, "2020-01-01", "a number"),
+    "a truth value for a number": (
+        "x.toml",
+        replaced("b = [10, 0]", "b = [true, 0]"),
+        "points.b",
+        5,
+        "true",
+        "a number",
+    ),
+    "a date for a number": (
+        "x.toml",
+        replaced("b = [10, 0]", "b = [2020-01-01, 0]"),
+        "points.b",
+        5,
+        "2020-01-01",
+        "a number",
+    ),
     "a list for a number": ("x.toml", replaced("b = [10, 0]", "b = [[1], 0]"), "points.b", 5, "[1]", "a number"),
     "null for a number": ("x.json", in_json().replace("[10, 0]", "[null, 0]"), "points.b", 1, "nothing", "a number"),
     "nan, TOML": ("x.toml", replaced("b = [10, 0]", "b = [nan, 0]"), "points.b", 5, "nan", ""),
@@ -130,36 +252,227 @@ BAD: dict[str, tuple[str, str | bytes, str, int | None, str, str]] = {
     "10^6 decimals, JSON": ("x.json", in_json().replace("[10, 0]", f"[0.{'7' * 10**6}, 0]"), "points.b", 1, "", ""),
     "1001 digits, JSON": ("x.json", in_json().replace("[10, 0]", f"[{'7' * 1001}, 0]"), "points.b", 1, "", ""),
     "an exponent past the limit": ("x.toml", point("1e99999"), "points.z", 10, "", "1000"),
-    "hexadecimal without end": ("x.toml", point("0x" + "f" * 10**5), "points.z", 10, "more than 1,000 digits", "at most 1,000 digits"),
-    "unknown point in a crease": ("x.toml", replaced('"s", "n", "valley"', '"s", "north", "valley"'), "creases[0]", 2, 'unknown point "north"', "a name listed in [points]"),
-    "unknown point in the outline": ("x.toml", replaced('"c", "d"]', '"c", "e"]'), "sheet.outline", 11, 'unknown point "e"', "a name listed in [points]"),
-    "a number for a name": ("x.toml", replaced('"s", "n", "valley"', '1, "n", "valley"'), "creases[0]", 2, "1", "the name of a point"),
-    "a kind unknown": ("x.toml", replaced('"valley"', '"fold"'), "creases[0]", 2, 'the kind "fold"', "mountain, valley, either, flat"),
-    "a kind that is a list": ("x.toml", replaced('"valley"', '["valley"]'), "creases[0]", 2, 'the kind ["valley"]', "mountain, valley, either, flat"),
-    "a crease of two": ("x.toml", replaced('"s", "n", "valley"', '"s", "n"'), "creases[0]", 2, '["s", "n"]', "[from, to, kind]"),
+    "hexadecimal without end": (
+        "x.toml",
+        point("0x" + "f" * 10**5),
+        "points.z",
+        10,
+        "more than 1,000 digits",
+        "at most 1,000 digits",
+    ),
+    "unknown point in a crease": (
+        "x.toml",
+        replaced('"s", "n", "valley"', '"s", "north", "valley"'),
+        "creases[0]",
+        2,
+        'unknown point "north"',
+        "a name listed in [points]",
+    ),
+    "unknown point in the outline": (
+        "x.toml",
+        replaced('"c", "d"]', '"c", "e"]'),
+        "sheet.outline",
+        11,
+        'unknown point "e"',
+        "a name listed in [points]",
+    ),
+    "a number for a name": (
+        "x.toml",
+        replaced('"s", "n", "valley"', '1, "n", "valley"'),
+        "creases[0]",
+        2,
+        "1",
+        "the name of a point",
+    ),
+    "a kind unknown": (
+        "x.toml",
+        replaced('"valley"', '"fold"'),
+        "creases[0]",
+        2,
+        'the kind "fold"',
+        "mountain, valley, either, flat",
+    ),
+    "a kind that is a list": (
+        "x.toml",
+        replaced('"valley"', '["valley"]'),
+        "creases[0]",
+        2,
+        'the kind ["valley"]',
+        "mountain, valley, either, flat",
+    ),
+    "a crease of two": (
+        "x.toml",
+        replaced('"s", "n", "valley"', '"s", "n"'),
+        "creases[0]",
+        2,
+        '["s", "n"]',
+        "[from, to, kind]",
+    ),
     "creases a table": ("x.json", in_json(creases={"s": "n"}), "creases", 1, "a table", "a list of [from, to, kind]"),
-    "an outline of two": ("x.toml", replaced('["a", "b", "c", "d"]', '["a", "b"]'), "sheet.outline", 11, '["a", "b"]', "at least 3"),
-    "zero-length crease": ("x.toml", replaced('"s", "n", "valley"', '"s", "s", "valley"'), "creases[0]", 2, "length zero", "two different places"),
-    "zero-length crease, two names": ("x.toml", point("5").replace('"s", "n", "valley"', '"s", "z", "valley"'), "creases[0]", 2, "length zero", "two different places"),
-    "zero-length target": ("x.toml", SQUARE + '[target]\npaths = [["s", "n"], ["n", "n"]]\n', "target.paths[1]", 13, "length zero", "two different places"),
-    "zero-length side": ("x.toml", replaced('["a", "b", "c", "d"]', '["a", "b", "b", "c", "d"]'), "sheet.outline", 11, "meet", "does not cross or touch itself"),
-    "two folds on one crease": ("x.toml", replaced('[["s", "n", "valley"]]', '[["s", "n", "valley"], ["n", "s", "mountain"]]'), "creases[1]", 2, "two folds on one crease", "each crease drawn once"),
-    "two folds on a part of a crease": ("x.toml", point("5").replace("z = [5, 0]", "z = [5, 3]").replace('[["s", "n", "valley"]]', '[["s", "n", "valley"], ["z", "n", "flat"]]'), "creases[1]", 2, "two folds on one crease", "each crease drawn once"),
-    "crease off the sheet": ("x.toml", replaced("n = [5, 10]", "n = [5, 11]"), "creases[0]", 2, "off the sheet", "a line on the sheet"),
-    "crease along the edge": ("x.toml", replaced('"s", "n", "valley"', '"a", "b", "flat"'), "creases[0]", 2, "along the edge of the sheet", "inside the sheet"),
-    "target off the sheet": ("x.toml", replaced("n = [5, 10]", "n = [5, 11]").replace("creases", "#") + '[target]\npaths = [["s", "n"]]\n', "target.paths[0]", 13, "off the sheet", "a line on the sheet"),
-    "self-crossing outline": ("x.toml", replaced('"b", "c", "d"]', '"c", "b", "d"]'), "sheet.outline", 11, "meet", "does not cross or touch itself"),
-    "self-touching outline": ("x.toml", replaced('"c", "d"]', '"c", "s", "d"]'), "sheet.outline", 11, "meet", "does not cross or touch itself"),
-    "hole outside": ("x.toml", SQUARE.replace("[sheet]", HOLES) + 'holes = [["i1", "i2", "i3"]]\n', "sheet.holes[0]", None, "a hole outside the sheet", "inside the outline"),
-    "hole across the outline": ("x.toml", SQUARE.replace("[sheet]", HOLES) + 'holes = [["j2", "i2", "i3"]]\n', "sheet.holes[0]", None, "meets sheet.outline", "do not touch"),
-    "hole in a hole": ("x.toml", SQUARE.replace("[sheet]", HOLES) + 'holes = [["h1", "h2", "h3"], ["k1", "k2", "k3"]]\n', "sheet.holes[1]", None, "a hole inside", "beside each other"),
-    "hole twice": ("x.toml", SQUARE.replace("[sheet]", HOLES) + 'holes = [["h1", "h2", "h3"], ["h1", "h2", "h3"]]\n', "sheet.holes[1]", None, "meets sheet.holes[0]", "do not touch"),
+    "an outline of two": (
+        "x.toml",
+        replaced('["a", "b", "c", "d"]', '["a", "b"]'),
+        "sheet.outline",
+        11,
+        '["a", "b"]',
+        "at least 3",
+    ),
+    "zero-length crease": (
+        "x.toml",
+        replaced('"s", "n", "valley"', '"s", "s", "valley"'),
+        "creases[0]",
+        2,
+        "length zero",
+        "two different places",
+    ),
+    "zero-length crease, two names": (
+        "x.toml",
+        point("5").replace('"s", "n", "valley"', '"s", "z", "valley"'),
+        "creases[0]",
+        2,
+        "length zero",
+        "two different places",
+    ),
+    "zero-length target": (
+        "x.toml",
+        SQUARE + '[target]\npaths = [["s", "n"], ["n", "n"]]\n',
+        "target.paths[1]",
+        13,
+        "length zero",
+        "two different places",
+    ),
+    "zero-length side": (
+        "x.toml",
+        replaced('["a", "b", "c", "d"]', '["a", "b", "b", "c", "d"]'),
+        "sheet.outline",
+        11,
+        "meet",
+        "does not cross or touch itself",
+    ),
+    "two folds on one crease": (
+        "x.toml",
+        replaced('[["s", "n", "valley"]]', '[["s", "n", "valley"], ["n", "s", "mountain"]]'),
+        "creases[1]",
+        2,
+        "two folds on one crease",
+        "each crease drawn once",
+    ),
+    "two folds on a part of a crease": (
+        "x.toml",
+        point("5")
+        .replace("z = [5, 0]", "z = [5, 3]")
+        .replace('[["s", "n", "valley"]]', '[["s", "n", "valley"], ["z", "n", "flat"]]'),
+        "creases[1]",
+        2,
+        "two folds on one crease",
+        "each crease drawn once",
+    ),
+    "crease off the sheet": (
+        "x.toml",
+        replaced("n = [5, 10]", "n = [5, 11]"),
+        "creases[0]",
+        2,
+        "off the sheet",
+        "a line on the sheet",
+    ),
+    "crease along the edge": (
+        "x.toml",
+        replaced('"s", "n", "valley"', '"a", "b", "flat"'),
+        "creases[0]",
+        2,
+        "along the edge of the sheet",
+        "inside the sheet",
+    ),
+    "target off the sheet": (
+        "x.toml",
+        replaced("n = [5, 10]", "n = [5, 11]").replace("creases", "#") + '[target]\npaths = [["s", "n"]]\n',
+        "target.paths[0]",
+        13,
+        "off the sheet",
+        "a line on the sheet",
+    ),
+    "self-crossing outline": (
+        "x.toml",
+        replaced('"b", "c", "d"]', '"c", "b", "d"]'),
+        "sheet.outline",
+        11,
+        "meet",
+        "does not cross or touch itself",
+    ),
+    "self-touching outline": (
+        "x.toml",
+        replaced('"c", "d"]', '"c", "s", "d"]'),
+        "sheet.outline",
+        11,
+        "meet",
+        "does not cross or touch itself",
+    ),
+    "hole outside": (
+        "x.toml",
+        SQUARE.replace("[sheet]", HOLES) + 'holes = [["i1", "i2", "i3"]]\n',
+        "sheet.holes[0]",
+        None,
+        "a hole outside the sheet",
+        "inside the outline",
+    ),
+    "hole across the outline": (
+        "x.toml",
+        SQUARE.replace("[sheet]", HOLES) + 'holes = [["j2", "i2", "i3"]]\n',
+        "sheet.holes[0]",
+        None,
+        "meets sheet.outline",
+        "do not touch",
+    ),
+    "hole in a hole": (
+        "x.toml",
+        SQUARE.replace("[sheet]", HOLES) + 'holes = [["h1", "h2", "h3"], ["k1", "k2", "k3"]]\n',
+        "sheet.holes[1]",
+        None,
+        "a hole inside",
+        "beside each other",
+    ),
+    "hole twice": (
+        "x.toml",
+        SQUARE.replace("[sheet]", HOLES) + 'holes = [["h1", "h2", "h3"], ["h1", "h2", "h3"]]\n',
+        "sheet.holes[1]",
+        None,
+        "meets sheet.holes[0]",
+        "do not touch",
+    ),
     "empty target": ("x.toml", SQUARE + "[target]\n", "target", None, "no line", "at least one loop or path"),
     "a path of one": ("x.toml", SQUARE + '[target]\npaths = [["s"]]\n', "target.paths[0]", None, '["s"]', "at least 2"),
-    "a cut without a target": ("x.toml", SQUARE + "[cut]\nsnips = 1\n", "cut", None, "a cut without a target", "[target]"),
-    "no snip": ("x.toml", SQUARE + '[target]\npaths = [["s", "n"]]\n[cut]\nsnips = 0\n', "cut.snips", 15, "0", "a whole number from 1 up"),
-    "half a snip": ("x.toml", SQUARE + '[target]\npaths = [["s", "n"]]\n[cut]\nsnips = 1.5\n', "cut.snips", 15, "1.5", "a whole number from 1 up"),
-    "true snips": ("x.toml", SQUARE + '[target]\npaths = [["s", "n"]]\n[cut]\nsnips = true\n', "cut.snips", 15, "true", "a whole number from 1 up"),
+    "a cut without a target": (
+        "x.toml",
+        SQUARE + "[cut]\nsnips = 1\n",
+        "cut",
+        None,
+        "a cut without a target",
+        "[target]",
+    ),
+    "no snip": (
+        "x.toml",
+        SQUARE + '[target]\npaths = [["s", "n"]]\n[cut]\nsnips = 0\n',
+        "cut.snips",
+        15,
+        "0",
+        "a whole number from 1 up",
+    ),
+    "half a snip": (
+        "x.toml",
+        SQUARE + '[target]\npaths = [["s", "n"]]\n[cut]\nsnips = 1.5\n',
+        "cut.snips",
+        15,
+        "1.5",
+        "a whole number from 1 up",
+    ),
+    "true snips": (
+        "x.toml",
+        SQUARE + '[target]\npaths = [["s", "n"]]\n[cut]\nsnips = true\n',
+        "cut.snips",
+        15,
+        "true",
+        "a whole number from 1 up",
+    ),
     "a big file": ("x.json", " " * (4 * 1024 * 1024 + 1), "", None, "4,194,305 bytes", "at most 4,194,304"),
 }
 
@@ -237,7 +550,9 @@ def test_a_target_loop_that_crosses_itself_is_malformed(run: Run, tmp_path: Path
 def test_target_loops_may_touch(run: Run, tmp_path: Path) -> None:
     path = tmp_path / "x.toml"
     points = "p = [2, 2]\nq = [8, 2]\nr = [2, 8]\ns2 = [8, 8]\n[sheet]"
-    path.write_text(SQUARE.replace("[sheet]", points) + '[target]\nloops = [["p", "q", "r"], ["q", "s2", "r"]]\n[cut]\nsnips = 9\n')
+    path.write_text(
+        SQUARE.replace("[sheet]", points) + '[target]\nloops = [["p", "q", "r"], ["q", "s2", "r"]]\n[cut]\nsnips = 9\n'
+    )
     result = run("certify", path)
     assert result.exit_code == 1, result.output
 
@@ -246,7 +561,13 @@ def test_target_loops_may_touch(run: Run, tmp_path: Path) -> None:
 def test_half_a_surrogate_pair(text: str, root: Path, tmp_path: Path) -> None:
     path = tmp_path / "x.json"
     path.write_text(text)
-    done = subprocess.run([sys.executable, "-m", "verify.cli", "certify", str(path)], cwd=root, capture_output=True, check=False, timeout=60)
+    done = subprocess.run(
+        [sys.executable, "-m", "verify.cli", "certify", str(path)],
+        cwd=root,
+        capture_output=True,
+        check=False,
+        timeout=60,
+    )
     assert done.returncode in (0, 2), done.stderr
 
 
@@ -263,7 +584,14 @@ def test_a_title_cannot_write_a_verdict(command: str, run: Run, tmp_path: Path) 
 
 
 def test_a_fault_in_the_command_line_is_status_2(run: Run, tmp_path: Path) -> None:
-    for arguments in ((), ("certify",), ("certify", "--no-such-option", "x"), ("audit", "x"), ("certify", "--seconds", "0", "x"), ("nonsense",)):
+    for arguments in (
+        (),
+        ("certify",),
+        ("certify", "--no-such-option", "x"),
+        ("audit", "x"),
+        ("certify", "--seconds", "0", "x"),
+        ("nonsense",),
+    ):
         assert run(*arguments).exit_code == 2
     assert run("--help").exit_code == 0
     assert run("--version").output.strip().endswith(verify.__version__)
@@ -339,7 +667,12 @@ def test_count_past_a_limit_is_undecided(run: Run, documents: dict[str, Path]) -
     assert "1,391" in result.output
     result = run("count", path, "--orders", "1392", "--json")
     assert result.exit_code == 0
-    assert json.loads(result.output) == {"assignments_at_vertices": 128, "assignments_that_fold": 128, "layer_orders": 1392, "reached": []}
+    assert json.loads(result.output) == {
+        "assignments_at_vertices": 128,
+        "assignments_that_fold": 128,
+        "layer_orders": 1392,
+        "reached": [],
+    }
     assert run("count", documents["undecided"]).exit_code == 3
 
 
@@ -357,7 +690,9 @@ def test_several_documents(run: Run, documents: dict[str, Path]) -> None:
         assert result.exit_code == worst - 1
         lines = result.output.splitlines()
         assert lines[0].split()[:2] == ["verdict", "document"]
-        assert [line.split()[0] for line in lines if line.split() and line.split()[0] in STATUS and not line[0].isdigit()] == [*chosen, "certified"]
+        assert [
+            line.split()[0] for line in lines if line.split() and line.split()[0] in STATUS and not line[0].isdigit()
+        ] == [*chosen, "certified"]
         assert lines[-1].startswith("2 certified")
 
 
@@ -433,7 +768,9 @@ def test_audit(run: Run, documents: dict[str, Path], tmp_path: Path) -> None:
     assert run("audit", tmp_path / "none", proof).exit_code == 2
 
 
-def test_audit_keeps_a_bug_of_the_kernel_apart(run: Run, documents: dict[str, Path], tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_audit_keeps_a_bug_of_the_kernel_apart(
+    run: Run, documents: dict[str, Path], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     proof = tmp_path / "proof.json"
     run("certify", documents["certified"], "-o", proof)
 
@@ -459,8 +796,12 @@ def test_audit_within_seconds(run: Run, documents: dict[str, Path], tmp_path: Pa
     assert run("audit", "--seconds", "60", documents["malformed"], proof).exit_code == 2
 
 
-@pytest.mark.parametrize("stage", ["draw", "subdivide", "vertex_reports", "fold_map", "crossing_conditions", "find_order", "audit"])
-def test_an_internal_error_is_no_verdict(stage: str, run: Run, documents: dict[str, Path], tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+@pytest.mark.parametrize(
+    "stage", ["draw", "subdivide", "vertex_reports", "fold_map", "crossing_conditions", "find_order", "audit"]
+)
+def test_an_internal_error_is_no_verdict(
+    stage: str, run: Run, documents: dict[str, Path], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     def broken(*_: object, **__: object) -> None:
         raise ZeroDivisionError("on purpose")
 
@@ -477,7 +818,9 @@ def test_an_internal_error_is_no_verdict(stage: str, run: Run, documents: dict[s
     assert isinstance(traced.exception, ZeroDivisionError)
 
 
-def test_a_certificate_that_the_kernel_refuses_is_an_internal_error(run: Run, documents: dict[str, Path], monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_certificate_that_the_kernel_refuses_is_an_internal_error(
+    run: Run, documents: dict[str, Path], monkeypatch: pytest.MonkeyPatch
+) -> None:
     class Sabotaged(certify_module.Evidence):
         def certified(self, *parts: Any) -> dict[str, Any]:
             certificate = super().certified(*parts)
@@ -492,7 +835,14 @@ def test_a_certificate_that_the_kernel_refuses_is_an_internal_error(run: Run, do
 
 def test_as_a_process(root: Path, documents: dict[str, Path]) -> None:
     def process(*arguments: object) -> subprocess.CompletedProcess[str]:
-        return subprocess.run([sys.executable, "-m", "verify.cli", *map(str, arguments)], cwd=root, capture_output=True, text=True, timeout=120, check=False)
+        return subprocess.run(
+            [sys.executable, "-m", "verify.cli", *map(str, arguments)],
+            cwd=root,
+            capture_output=True,
+            text=True,
+            timeout=120,
+            check=False,
+        )
 
     for verdict, status in STATUS.items():
         done = process("certify", documents[verdict])

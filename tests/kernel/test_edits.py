@@ -24,9 +24,9 @@ from verify.kernel.reading import Malformed, Rejected
 from verify.kernel.recipe import Paper, read_document
 from verify.kernel.subdivision import check_face
 
-from . import test_kernel_certified as certified
-from . import test_kernel_recipe as recipes
-from . import test_kernel_refuted as refuted
+from . import test_certified as certified
+from . import test_recipe as recipes
+from . import test_refuted as refuted
 from .examples import Case, as_bytes, ladder, map22, refuting, run, sealed, square, strip, windmill, window
 
 Q = Field((0, 1), Fraction(0), Fraction(0))
@@ -590,7 +590,9 @@ FOLDED = sorted(
 
 @pytest.fixture
 def orders_checked(monkeypatch: pytest.MonkeyPatch) -> list[int]:
-    """After each step of any recipe the kernel also checks fold map and layer order of the state; their number so far."""
+    """After each step of any recipe the kernel also checks fold map and layer order of the state; their number so
+    far.
+    """
     counted, take = [0], Paper.take
 
     def checking(self: Paper, *step: Any) -> None:

@@ -11,7 +11,7 @@ from verify.cutting.lines_left import lines_left
 from verify.pattern.recipe import FoldStep, Recipe
 from verify.words.step_words import step_words
 
-RECIPES = Path(__file__).resolve().parent.parent / "proofs" / "recipes"
+RECIPES = Path(__file__).resolve().parents[2] / "proofs" / "recipes"
 ALL = sorted(p.name for p in RECIPES.iterdir() if p.suffix in (".toml", ".json"))
 
 
@@ -31,7 +31,9 @@ def test_edges_corners_and_creases() -> None:
 
 
 def test_sides_of_the_target() -> None:
-    assert step_words(carried("house.toml"), 2).endswith("so that side eave-right–corner-right lies along side eave-right–ridge")
+    assert step_words(carried("house.toml"), 2).endswith(
+        "so that side eave-right–corner-right lies along side eave-right–ridge"
+    )
 
 
 @pytest.mark.parametrize("name", ALL)

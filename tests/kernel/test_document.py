@@ -447,9 +447,13 @@ def test_a_byte_order_mark_is_no_fault(toml: bool) -> None:
     document, cert = map22()
     plain = as_bytes(document)
     if toml:
-        plain = b"".join(f"{key} = {json.dumps(value)}\n".encode() for key, value in document.items() if not isinstance(value, dict))
+        plain = b"".join(
+            f"{key} = {json.dumps(value)}\n".encode() for key, value in document.items() if not isinstance(value, dict)
+        )
         for key in ("points", "sheet"):
-            plain += f"[{key}]\n".encode() + b"".join(f"{k} = {json.dumps(v)}\n".encode() for k, v in document[key].items())
+            plain += f"[{key}]\n".encode() + b"".join(
+                f"{k} = {json.dumps(v)}\n".encode() for k, v in document[key].items()
+            )
     for mark in (b"", b"\xef\xbb\xbf"):
         assert check_bytes(mark + plain, mark + as_bytes(cert), toml=toml).accepted
     assert check_bytes(b"\xef\xbb\xbf" * 2 + plain, as_bytes(cert), toml=toml).code == UNREAD

@@ -70,9 +70,7 @@ ACCEPTED: dict[str, Callable[[], Case]] = {
     "sqrt": root_strip,
     "cos(pi/5)": lambda: field_strip("cos(pi/5)", [0, "1/2"], [0, 1], {**GOLDEN, "values": {"cos(pi/5)": [0, "1/2"]}}),
     "tan(pi/8)": lambda: field_strip("tan(pi/8)", [-1, 1], [-2, 2], {**ROOT2, "values": TANGENTS["tan(pi/8)"]}),
-    "tan(3*pi/8)": lambda: field_strip(
-        "tan(3*pi/8)", [1, 1], [2, 2], {**ROOT2, "values": TANGENTS["tan(3*pi/8)"]}
-    ),
+    "tan(3*pi/8)": lambda: field_strip("tan(3*pi/8)", [1, 1], [2, 2], {**ROOT2, "values": TANGENTS["tan(3*pi/8)"]}),
     "a reciprocal": lambda: field_strip(
         "(1/sqrt(2))", [0, "1/2"], [0, 1], {**ROOT2, "values": {"sqrt(2)": [0, 1], "1/(sqrt(2))": [0, "1/2"]}}
     ),
@@ -123,10 +121,12 @@ def test_the_number_of_foldings_of_a_map(n: int, m: int, count: int) -> None:
 
 
 def possible(kinds: list[str], ends: list[tuple[int, int]], stack: tuple[int, ...]) -> bool:
-    """Whether a strip can lie so, from what paper does at each place of a line along it; `ends`: the images of each panel's ends.
+    """Whether a strip can lie so, from what paper does at each place of a line along it; `ends`: the images of each
+    panel's ends.
 
-    To the left and to the right of a place a panel goes on through it, ends in a fold, or is joined to a flat neighbour. Two folds on
-    one side lie one in the other or apart; what goes through is outside every fold, and keeps its order.
+    To the left and to the right of a place a panel goes on through it, ends in a fold, or is joined to a flat
+    neighbour. Two folds on one side lie one in the other or apart; what goes through is outside every fold, and keeps
+    its order.
     """
     at = {f: i for i, f in enumerate(stack)}
     for x in {e for pair in ends for e in pair}:
@@ -259,7 +259,12 @@ REJECTED: list[tuple[str, Callable[[], Case], str, Edit]] = [
         "values.wrong",
         lambda d, c: c["field"]["values"].update({"1/(1+cos(pi*1/4))": [2, 1]}),
     ),
-    ("tan 0", ACCEPTED["tan(pi/8)"], "values.wrong", lambda d, c: c["field"]["values"].update({"1/(1+cos(pi*1/4))": 0})),
+    (
+        "tan 0",
+        ACCEPTED["tan(pi/8)"],
+        "values.wrong",
+        lambda d, c: c["field"]["values"].update({"1/(1+cos(pi*1/4))": 0}),
+    ),
     (
         "tan(3 pi/8) wrong",
         ACCEPTED["tan(3*pi/8)"],
@@ -542,7 +547,9 @@ def test_target_on_the_border_and_on_a_crease() -> None:
 
 
 def test_what_lies_along_the_sheets_edge_is_cut_already() -> None:
-    """A target line along the border need not lie on the cut's line, comes first or last, and is no witness of a refutation."""
+    """A target line along the border need not lie on the cut's line, comes first or last, and is no witness of a
+    refutation.
+    """
     for chains in ([[0, 1], [2, 3]], [[2, 3], [0, 1]]):
         document, cert = strip(4, [(1, "target"), ("5/2", "aux")])
         document["target"] = {"paths": [[f"s{u // 2}", f"n{u // 2}"] for u, _ in chains]}
@@ -565,7 +572,12 @@ def test_the_sheets_edge_that_is_touched_is_not_severed() -> None:
     assert run(end).facts["layers"] == 1
     assert run(beyond).code == "cut.stray"
     for cell in ({"edge": [6, 7]}, {"vertex": 6}):
-        assert run(refuting(strip(3, [(1, "target"), (2, "valley")]), {"kind": "stray", "edge": [2, 3], "cell": cell})).code == "refutation.stray"
+        assert (
+            run(
+                refuting(strip(3, [(1, "target"), (2, "valley")]), {"kind": "stray", "edge": [2, 3], "cell": cell})
+            ).code
+            == "refutation.stray"
+        )
     document, cert = ladder(2, 3)
     cert["cut"]["snips"].append([0, 3])
     assert run((document, cert)).accepted
@@ -576,7 +588,12 @@ def test_the_figure_is_for_people() -> None:
     document, cert = strip(4, [(1, "target")])
     named = {**document, "target": {**document["target"], "figure": ["s1", "n0"]}}
     assert run((named, cert)).accepted
-    for figure, code in ((["s9"], "document.name"), ([], "document.length"), ("s1", "document.type"), ([1], "document.type")):
+    for figure, code in (
+        (["s9"], "document.name"),
+        ([], "document.length"),
+        ("s1", "document.type"),
+        ([1], "document.type"),
+    ):
         outcome = run(({**document, "target": {**document["target"], "figure": figure}}, cert))
         assert (outcome.malformed, outcome.code) == (True, code)
 

@@ -354,7 +354,9 @@ def bisector(field: dict[str, Any] = ROOT2) -> Case:
 
 
 def parallel() -> Case:
-    """The side s0 s4 along the side n0 n4, parallel to it; and a fold square to one line that brings a point onto another."""
+    """The side s0 s4 along the side n0 n4, parallel to it; and a fold square to one line that brings a point onto
+    another.
+    """
     cert = {
         "vertices": [[0, 0], [4, 0], [4, "1/2"], [4, 1], [0, 1], [0, "1/2"]],
         "faces": [[0, 1, 2, 5], [5, 2, 3, 4]],
@@ -830,7 +832,9 @@ def test_a_recipe_with_a_fault_is_malformed_whatever_else_it_asks(fold: dict[str
 
 
 def test_digest() -> None:
-    """Steps as written, defaults not filled in; the cut's filled in with a target, and null if there is nothing to say."""
+    """Steps as written, defaults not filled in; the cut's filled in with a target, and null if there is nothing to
+    say.
+    """
     document, cert = along()
     document["title"] = "not part of it"
     assert run((document, cert)).accepted
@@ -1172,7 +1176,9 @@ def test_parts_exchanged(name: str, chance: random.Random, in_document: bool) ->
 
 
 def test_all_small_recipes_of_a_strip() -> None:
-    """Any three folds of one or all layers of a strip of four squares: accepted only if no layer passes through another."""
+    """Any three folds of one or all layers of a strip of four squares: accepted only if no layer passes through
+    another.
+    """
     from itertools import product
 
     accepted = refused = 0

@@ -22,7 +22,9 @@ Place = tuple[int, int]
 def polygon(rng: random.Random, size: int) -> list[Place]:
     """The corners of a convex polygon with an interior on a small grid; seen from the front or from the back."""
     while True:
-        hull = shapely.MultiPoint([(rng.randrange(size), rng.randrange(size)) for _ in range(rng.randint(3, 6))]).convex_hull
+        hull = shapely.MultiPoint(
+            [(rng.randrange(size), rng.randrange(size)) for _ in range(rng.randint(3, 6))]
+        ).convex_hull
         if hull.area > 0:
             corners = [(int(x), int(y)) for x, y in hull.exterior.coords[:-1]]
             return corners[:: rng.choice((1, -1))]
@@ -40,7 +42,9 @@ def table(rng: random.Random, polygons: list[list[Place]]) -> Table:
             edges.append((faces[f][v], faces[f][(v + 1) % len(corners)]))
             beside.append((f, BORDER))
     of_face = [[e for e, (g, _) in enumerate(beside) if g == f] for f in range(len(faces))]
-    sub = SimpleNamespace(faces=faces, edges=edges, beside=beside, target=frozenset[int](), face_edges=of_face.__getitem__)
+    sub = SimpleNamespace(
+        faces=faces, edges=edges, beside=beside, target=frozenset[int](), face_edges=of_face.__getitem__
+    )
     return Table(RATIONALS, sub, Fold(images, frozenset()))  # type: ignore[arg-type]
 
 
@@ -61,11 +65,15 @@ def test_overlaps_crossings_and_common_points(seed: int) -> None:
     for f, g, h in combinations(range(7), 3):
         assert found.common(f, g, h) == thick(shapes[f], shapes[g], shapes[h])
     for e, (u, v) in enumerate(found.sub.edges):
-        (a, b, _), (c, d, _) = (tuple(Fraction(x, p[2]) for x in p) for p in (found.fold.images[u], found.fold.images[v]))  # type: ignore[arg-type]
+        (a, b, _), (c, d, _) = (
+            tuple(Fraction(x, p[2]) for x in p) for p in (found.fold.images[u], found.fold.images[v])
+        )  # type: ignore[arg-type]
         edge = shapely.LineString([(a, b), (c, d)])
         for f, shape in enumerate(shapes):  # the mean of what they share is inside, or on the border
             inner = edge.intersection(shape)
-            assert found.crosses(e, f) == (inner.length > 1e-7 and shape.contains(inner.interpolate(0.5, normalized=True)))
+            assert found.crosses(e, f) == (
+                inner.length > 1e-7 and shape.contains(inner.interpolate(0.5, normalized=True))
+            )
 
 
 @pytest.mark.parametrize("seed", range(20))
@@ -87,11 +95,20 @@ def test_ranks_along_a_line(seed: int) -> None:
     assert all(found.on_line(n) >> e & 1 for e, n in enumerate(found.line_of))
     for n, cutter in enumerate(found.lines):
         a, b, _ = cutter.line
-        on = {i: (Fraction(p[0], p[2]), Fraction(p[1], p[2])) for i, p in enumerate(found.points) if not (cutter.places[0] | cutter.places[1]) >> i & 1}  # type: ignore[arg-type]
+        on = {
+            i: (Fraction(p[0], p[2]), Fraction(p[1], p[2]))
+            for i, p in enumerate(found.points)
+            if not (cutter.places[0] | cutter.places[1]) >> i & 1
+        }  # type: ignore[arg-type]
         places = sorted(set(on.values()), key=lambda p: p[0] * b - p[1] * a)
         ranks = found.ranks(n)
-        assert {i: places.index(p) for i, p in on.items()} in (ranks, {i: len(places) - 1 - r for i, r in ranks.items()})
-        assert found.on_line(n) == sum(1 << e for e, (u, v) in enumerate(found.sub.edges) if {found.place[u], found.place[v]} <= on.keys())
+        assert {i: places.index(p) for i, p in on.items()} in (
+            ranks,
+            {i: len(places) - 1 - r for i, r in ranks.items()},
+        )
+        assert found.on_line(n) == sum(
+            1 << e for e, (u, v) in enumerate(found.sub.edges) if {found.place[u], found.place[v]} <= on.keys()
+        )
 
 
 @pytest.mark.parametrize("seed", range(20))
@@ -100,10 +117,15 @@ def test_which_way_a_loop_goes_round(seed: int) -> None:
     rng = random.Random(seed)
     far = [rng.choice((2, 5, 9)) for _ in range(8)]
     ways = [(1, 0), (1, 1), (0, 1), (-1, 1), (-1, 0), (-1, -1), (0, -1), (1, -1)]
-    loop: list[Point] = [(r * x * w, r * y * w, w) for r, (x, y) in zip(far, ways, strict=True) for w in [rng.randint(1, 3)]]
-    assert shapely.LinearRing([(int(x) / w, int(y) / w) for x, y, w in loop]).is_ccw  # type: ignore[call-overload, operator]
+    loop: list[Point] = [
+        (r * x * w, r * y * w, w) for r, (x, y) in zip(far, ways, strict=True) for w in [rng.randint(1, 3)]
+    ]
+    assert shapely.LinearRing([(int(x) / w, int(y) / w) for x, y, w in loop]).is_ccw
     # Two darts, in which a corner two away from the least one lies beyond the line of its edges.
-    darts: list[list[Point]] = [[(0, 0, 1), (10, 0, 1), (1, 10, 1), (3, 2, 1)], [(0, 0, 1), (3, -2, 1), (1, -10, 1), (10, 0, 1)]]
+    darts: list[list[Point]] = [
+        [(0, 0, 1), (10, 0, 1), (1, 10, 1), (3, 2, 1)],
+        [(0, 0, 1), (3, -2, 1), (1, -10, 1), (10, 0, 1)],
+    ]
     for of in (loop, *darts):
         for i in range(len(of)):
             assert counter_clockwise(RATIONALS, of[i:] + of[:i])

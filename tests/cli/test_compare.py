@@ -16,7 +16,7 @@ from verify import cli
 from verify.tasks import compare as compare_module
 from verify.tasks.compare import compare
 
-PROOFS = Path(__file__).resolve().parent.parent / "proofs"
+PROOFS = Path(__file__).resolve().parents[2] / "proofs"
 
 # a strip of paper, 40 × 20, folded once across the middle and cut along a slanted line and its mirror image
 PENNANT = """format = "creaseproof-pattern/1"
@@ -205,7 +205,12 @@ def test_json_has_the_keys_of_a_verdict(folders: Folders) -> None:
         assert finding["check"] == "compare"
         assert finding["where"] == [finding["document"]]
     sides = {d["document"]: (d["baseline"] is None, d["candidate"] is None) for d in keys["documents"]}
-    assert sides == {"a.toml": (False, False), "b.toml": (False, False), "c.toml": (True, False), "d.toml": (False, True)}
+    assert sides == {
+        "a.toml": (False, False),
+        "b.toml": (False, False),
+        "c.toml": (True, False),
+        "d.toml": (False, True),
+    }
     same = keys["documents"][1]
     assert Path(same["baseline"]["document"]).parent.name == "before"
     assert Path(same["candidate"]["document"]).parent.name == "after"

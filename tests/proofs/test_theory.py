@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-ROOT = Path(__file__).resolve().parent.parent
+ROOT = Path(__file__).resolve().parents[2]
 PAGES = sorted((ROOT / "proofs" / "theory").glob("*.md"))
 APART = ("README.md", "statement.md", "searching.md")  # they hold no numbered claims
 SEARCHES = ("simple-folds.md",)  # what a search exhausts: no part of what the kernel checks
@@ -25,7 +25,9 @@ def names_of_the_kernel() -> set[str]:
                 names.add(node.name)
             if isinstance(node, ast.ClassDef):
                 names |= {f"{node.name}.{m.name}" for m in node.body if isinstance(m, ast.FunctionDef)}
-                names |= {m.target.id for m in node.body if isinstance(m, ast.AnnAssign) and isinstance(m.target, ast.Name)}
+                names |= {
+                    m.target.id for m in node.body if isinstance(m, ast.AnnAssign) and isinstance(m.target, ast.Name)
+                }
             if isinstance(node, ast.Attribute) and isinstance(node.value, ast.Name) and node.value.id == "self":
                 names.add(node.attr)
         names |= {f"{path.stem}.{node.name}" for node in tree.body if isinstance(node, ast.FunctionDef)}

@@ -233,7 +233,9 @@ def test_square_root_of_zero_and_of_squares() -> None:
 
 
 def test_zero_in_a_field_of_high_degree_with_long_coefficients() -> None:
-    """(x^2 - 2)(x^30 + ... ): Euclid over Q took minutes for it; the bound asks for more bits than there are, or tells at once."""
+    """(x^2 - 2)(x^30 + ... ): Euclid over Q took minutes for it; the bound asks for more bits than there are, or tells
+    at once.
+    """
     for digits, known in ((3, True), (60, True), (600, False)):
         q = [1, *[(7 * i) % 10**digits + 10 ** (digits - 1) for i in range(1, 14)], 1]
         p = [0] * (len(q) + 2)
@@ -251,7 +253,9 @@ def test_zero_in_a_field_of_high_degree_with_long_coefficients() -> None:
 
 @pytest.mark.parametrize("digits", [400, 4000])
 def test_a_zero_test_has_a_bound_of_work(digits: int) -> None:
-    """33 kB of a certificate held the kernel for 12 s, and more of it for days: degree 32, all coefficients as long as may be."""
+    """33 kB of a certificate held the kernel for 12 s, and more of it for days: degree 32, all coefficients as long as
+    may be.
+    """
     field = Field((-2, *[0] * 31, 1), Fraction(1), Fraction(2))
     long = Algebraic(field, tuple((-1) ** i * (10**digits + i * i) for i in range(32)))
     start = field.work.left
@@ -273,7 +277,9 @@ def test_the_bound_of_a_value_that_is_not_zero(low: list[int], shift: int, data:
     root = data.draw(st.sampled_from(roots))
     middle = Fraction(int(sympy.floor(root * 2**40)), 2**40)
     try:
-        field = Field(tuple(int(c) for c in reversed(p.all_coeffs())), middle - Fraction(1, 2**30), middle + Fraction(1, 2**30))
+        field = Field(
+            tuple(int(c) for c in reversed(p.all_coeffs())), middle - Fraction(1, 2**30), middle + Fraction(1, 2**30)
+        )
     except Rejected:
         return
     n = field.degree

@@ -1,4 +1,6 @@
-"""The proofs for a machine: nothing is left out of them, and where Coq is installed they compile and rest on what they say."""
+"""The proofs for a machine: nothing is left out of them, and where Coq is installed they compile and rest on what they
+say.
+"""
 
 from __future__ import annotations
 
@@ -9,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-FOLDER = Path(__file__).resolve().parent.parent / "proofs" / "theory" / "coq"
+FOLDER = Path(__file__).resolve().parents[2] / "proofs" / "theory" / "coq"
 SOURCES = sorted(FOLDER.glob("*.v"))
 LEFT_OUT = re.compile(r"\b(Admitted|admit|Abort|Axioms?|Conjecture|Parameters?|bypass_check|Unset Guard Checking)\b")
 

@@ -29,7 +29,9 @@ ELSEWHERE = {
 def listed() -> dict[tuple[str, str], set[str]]:
     """The levels of each check and kind on the page."""
     found: dict[tuple[str, str], set[str]] = {}
-    for check, kinds, levels in re.findall(r"^\| `([\w-]+)` \| ([^|]*) \| ([^|]*) \|", PAGE.read_text(encoding="utf-8"), re.M):
+    for check, kinds, levels in re.findall(
+        r"^\| `([\w-]+)` \| ([^|]*) \| ([^|]*) \|", PAGE.read_text(encoding="utf-8"), re.M
+    ):
         for kind in re.findall(r"`([\w-]+)`", kinds):
             assert (check, kind) not in found, (check, kind)
             found[check, kind] = {level.strip() for level in levels.split(",")}
@@ -101,8 +103,10 @@ def test_where_a_kind_comes_from_elsewhere() -> None:
 
 @pytest.mark.parametrize(
     "name",
-    ["certified/kite.toml", "certified/panel-round-hole.toml", "refuted/trapped-panel.toml", "refuted/kawasaki-hair.toml", "refuted/missed-edge.toml",
-     "refuted/stray-edge.toml", "refuted/hole-closure.toml", "recipes/kite.toml", "recipes-refused/held-layer.toml", "recipes-refused/too-few-layers.toml"],
+    ["certified/kite.toml", "certified/panel-round-hole.toml", "refuted/trapped-panel.toml",
+        "refuted/kawasaki-hair.toml", "refuted/missed-edge.toml",
+     "refuted/stray-edge.toml", "refuted/hole-closure.toml", "recipes/kite.toml", "recipes-refused/held-layer.toml",
+         "recipes-refused/too-few-layers.toml"],
 )  # fmt: skip
 def test_what_comes_out_is_on_the_page(name: str, proofs: Path) -> None:
     page = listed()

@@ -12,9 +12,13 @@ import pytest
 
 import verify
 
-PROOFS = Path(__file__).resolve().parent.parent / "proofs"
+PROOFS = Path(__file__).resolve().parents[2] / "proofs"
 DOCUMENTS = {
-    verdict: sorted(p for p in (PROOFS / verdict).iterdir() if p.suffix in (".toml", ".json") and not p.name.endswith(".certificate.json"))
+    verdict: sorted(
+        p
+        for p in (PROOFS / verdict).iterdir()
+        if p.suffix in (".toml", ".json") and not p.name.endswith(".certificate.json")
+    )
     for verdict in ("certified", "refuted")
 }
 ALL = [(verdict, path) for verdict, paths in DOCUMENTS.items() for path in paths]
@@ -24,7 +28,9 @@ def listed(verdict: str) -> dict[str, list[str]]:
     """The rows of the list in proofs/README.md for one folder: the cells by the document's name."""
     text = (PROOFS / "README.md").read_text(encoding="utf-8")
     (section,) = (part for part in text.split("\n## ") if part.split("\n")[0].endswith(f"`{verdict}/`"))
-    rows = [[cell.strip() for cell in line.strip("|").split("|")] for line in section.splitlines() if line.startswith("| `")]
+    rows = [
+        [cell.strip() for cell in line.strip("|").split("|")] for line in section.splitlines() if line.startswith("| `")
+    ]
     return {row[0].strip("`"): row[1:] for row in rows}
 
 
@@ -95,7 +101,9 @@ def test_stored_certificates(root: Path) -> None:
         assert json.loads(process.stdout)["proves"] == verdict
         ran += 1
     assert ran == len(ALL) == sum(len(x) for x in DOCUMENTS.values())
-    assert sorted(p.name for p in stored.iterdir() if p.name.endswith(".certificate.json")) == sorted(c.name for _, _, c in pairs)
+    assert sorted(p.name for p in stored.iterdir() if p.name.endswith(".certificate.json")) == sorted(
+        c.name for _, _, c in pairs
+    )
 
 
 def test_the_certificate_of_another_document_is_rejected() -> None:

@@ -1,4 +1,6 @@
-"""Reports for continuous integration against the schemas that others wrote (`tests/schemas/`), and what else the standards ask."""
+"""Reports for continuous integration against the schemas that others wrote (`tests/schemas/`), and what else the
+standards ask.
+"""
 
 from __future__ import annotations
 
@@ -14,7 +16,7 @@ import xmlschema
 
 from verify.tasks.sweep import Row, junit, sarif, sweep, tasks
 
-SCHEMAS = Path(__file__).resolve().parent / "schemas"
+SCHEMAS = Path(__file__).resolve().parents[1] / "schemas"
 SARIF = json.loads((SCHEMAS / "sarif-schema-2.1.0.json").read_text(encoding="utf-8"))
 KEY = "0" * 64
 STRANGE = "windows & <doors>/half\x1bturn № 1 50% done?#[x]\u2028.toml"
@@ -29,20 +31,28 @@ ROWS = {
     "certified": [row("a.toml", "certified")],
     "each verdict": [
         row("a.toml", "certified"),
-        row("b.toml", "refuted", ("cut", "missed", "a is off the cut"), ("cut", "stray-edge", "b–c folds onto the cut")),
+        row("b.toml", "refuted", ("cut", "missed", "a is off the cut"),
+            ("cut", "stray-edge", "b–c folds onto the cut")),
         row("c.toml", "malformed", ("document", "malformed", 'c.toml: found "<", expected ">"'), line=3),
         row("d.toml", "undecided", ("limit", "limit-reached", "the limit faces = 1 was reached")),
         row("e.toml", "unsupported", ("step", "unsupported", "a cubic equation")),
         row("f.toml", "internal", ("internal", "died", "internal error: the process died twice")),
     ],
-    "names": [row(STRANGE, "refuted", ("cut", "missed", "]]> & <![CDATA[ é – \N{GREEK SMALL LETTER ALPHA}")), row("/abs/olute/ä b.toml", "malformed", ("document", "malformed", "?"), line=1)],
+    "names": [row(STRANGE, "refuted", ("cut", "missed", "]]> & <![CDATA[ é – \N{GREEK SMALL LETTER ALPHA}")),
+        row("/abs/olute/ä b.toml", "malformed", ("document", "malformed", "?"), line=1)],
 }  # fmt: skip
 
 
 @pytest.fixture(scope="module")
 def real(proofs: Path) -> list[Row]:
     """What comes of documents of the corpus, of each verdict that it has."""
-    names = ("certified/kite.toml", "refuted/trapped-panel.toml", "refuted/missed-edge.toml", "recipes-refused/cubic.toml", "recipes-refused/held-layer.toml")
+    names = (
+        "certified/kite.toml",
+        "refuted/trapped-panel.toml",
+        "refuted/missed-edge.toml",
+        "recipes-refused/cubic.toml",
+        "recipes-refused/held-layer.toml",
+    )
     return list(sweep(tasks([proofs / name for name in names])))
 
 
@@ -70,7 +80,9 @@ def test_sarif_of_the_corpus_is_valid(real: list[Row]) -> None:
         lambda log: log.pop("version"),
         lambda log: log["runs"][0]["results"][0].update(level="fails"),
         lambda log: log["runs"][0]["results"][0]["message"].clear(),
-        lambda log: log["runs"][0]["results"][0]["locations"][0]["physicalLocation"]["artifactLocation"].update(uri="a b.toml"),
+        lambda log: log["runs"][0]["results"][0]["locations"][0]["physicalLocation"]["artifactLocation"].update(
+            uri="a b.toml"
+        ),
         lambda log: log["runs"][0]["tool"].update(version="1"),
     ],
 )
@@ -123,4 +135,6 @@ def test_the_other_schema_tells() -> None:
     assert JUNIT.is_valid(good)
     for old, new in (("<failure", "<fault"), (' tests="6"', ""), ("<testcase ", "<testcase when='now' ")):
         assert old in good
-        assert not JUNIT.is_valid(good.replace(old, new).replace("</failure", "</fault" if old == "<failure" else "</failure"))
+        assert not JUNIT.is_valid(
+            good.replace(old, new).replace("</failure", "</fault" if old == "<failure" else "</failure")
+        )

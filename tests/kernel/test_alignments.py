@@ -1,4 +1,6 @@
-"""The kernel's conditions of an alignment, on random marks and lines, against reflections and distances in fractions."""
+"""The kernel's conditions of an alignment, on random marks and lines, against reflections and distances in
+fractions.
+"""
 
 from __future__ import annotations
 
@@ -162,7 +164,9 @@ def test_a_line_satisfies_an_alignment(form: str) -> None:
 
 @pytest.mark.parametrize("form", FORMS)
 def test_an_alignment_has_exactly_one_line(form: str) -> None:
-    """For a landing: a point of the line ab as far from q as p is (two, one or none); parallels meet nowhere or have one midline."""
+    """For a landing: a point of the line ab as far from q as p is (two, one or none); parallels meet nowhere or have
+    one midline.
+    """
     rng = random.Random(form)
     seen = set()
     for _ in range(2_000):
@@ -176,7 +180,9 @@ def test_an_alignment_has_exactly_one_line(form: str) -> None:
                 u, v = minus(q, p), minus(rest[1], rest[0])
                 expected = p != q and rest[0] != rest[1] and (cross(u, v) != 0 or dot(u, v) > 0)
             case "point onto square":
-                expected = q != rest[0] and rest[1] != rest[2] and cross(minus(rest[0], q), minus(rest[2], rest[1])) != 0
+                expected = (
+                    q != rest[0] and rest[1] != rest[2] and cross(minus(rest[0], q), minus(rest[2], rest[1])) != 0
+                )
             case _:
                 ab = minus(rest[0], q)
                 expected = rest[0] != q and rest[1] != p

@@ -275,7 +275,14 @@ def test_floats_and_zero_divisors_are_refused() -> None:
 
 @pytest.mark.parametrize(
     ("polynomial", "root"),
-    [((-2, 0, 2), (1, 2)), ((-2, 0, 1), (2, 3)), ((-2, 0, 1), (-2, 2)), ((-2, 0, 1), (2, 1)), ((1,), (0, 0)), ((-3, 1), (3, 3))],
+    [
+        ((-2, 0, 2), (1, 2)),
+        ((-2, 0, 1), (2, 3)),
+        ((-2, 0, 1), (-2, 2)),
+        ((-2, 0, 1), (2, 1)),
+        ((1,), (0, 0)),
+        ((-3, 1), (3, 3)),
+    ],
 )
 def test_bad_fields_are_refused(polynomial: tuple[int, ...], root: tuple[int, int]) -> None:
     with pytest.raises(ValueError, match=r"monic|isolate|degree 1"):

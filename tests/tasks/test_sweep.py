@@ -1,4 +1,6 @@
-"""Many documents: on processes of our own and on a Dask cluster, stopped and gone on, with workers that die; reports for CI."""
+"""Many documents: on processes of our own and on a Dask cluster, stopped and gone on, with workers that die; reports
+for CI.
+"""
 
 from __future__ import annotations
 
@@ -19,7 +21,7 @@ from verify.kernel.check import check_files
 from verify.tasks import sweep as module
 from verify.tasks.sweep import JOURNAL, Row, Task, junit, sarif, sweep, sweep_on_cluster, tasks, work
 
-PROOFS = Path(__file__).resolve().parent.parent / "proofs"
+PROOFS = Path(__file__).resolve().parents[2] / "proofs"
 
 
 @pytest.fixture
@@ -28,7 +30,7 @@ def folder(tmp_path: Path) -> Path:
     made = tmp_path / "documents"
     (made / "below").mkdir(parents=True)
     for i in range(8):
-        text = (PROOFS / "certified" / "kite.toml").read_text().replace("title = \"", f"title = \"{i} ")
+        text = (PROOFS / "certified" / "kite.toml").read_text().replace('title = "', f'title = "{i} ')
         (made / f"kite-{i}.toml").write_text(text)
     for name in ("refuted/trapped-panel.toml", "recipes-refused/cubic.toml", "recipes/kite.toml"):
         (made / "below" / f"{Path(name).parent.name}-{Path(name).name}").write_bytes((PROOFS / name).read_bytes())
@@ -60,12 +62,19 @@ def test_the_command(folder: Path, tmp_path: Path) -> None:
     assert done.exit_code == 4, done.output
     assert done.output.splitlines()[-1] == "9 certified, 1 refuted, 1 malformed, 1 unsupported"
     suite = ElementTree.fromstring((out / "junit.xml").read_text())
-    assert {k: suite.get(k) for k in ("tests", "failures", "errors", "skipped")} == {"tests": "12", "failures": "1", "errors": "1", "skipped": "1"}
+    assert {k: suite.get(k) for k in ("tests", "failures", "errors", "skipped")} == {
+        "tests": "12",
+        "failures": "1",
+        "errors": "1",
+        "skipped": "1",
+    }
     report = json.loads((out / "sarif.json").read_text())
     assert report["version"] == "2.1.0"
     (one,) = report["runs"]
     assert {r["ruleId"] for r in one["results"]} <= {r["id"] for r in one["tool"]["driver"]["rules"]}
-    assert any(r["locations"][0]["physicalLocation"]["artifactLocation"]["uri"].endswith("broken.json") for r in one["results"])
+    assert any(
+        r["locations"][0]["physicalLocation"]["artifactLocation"]["uri"].endswith("broken.json") for r in one["results"]
+    )
     for row in json.loads(run(folder, "-o", out, "--json").output)["documents"]:
         if row["verdict"] in ("certified", "refuted"):
             certificate = out / "certificates" / f"{row['statement_sha256']}.certificate.json"
@@ -129,7 +138,9 @@ def test_a_fault_of_the_program_is_no_verdict(folder: Path, monkeypatch: pytest.
 
 @pytest.mark.filterwarnings("ignore")
 def test_a_cluster_that_loses_a_worker(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Two workers in processes of their own, one of them killed in the middle: every document once, the verdicts the same."""
+    """Two workers in processes of their own, one of them killed in the middle: every document once, the verdicts the
+    same.
+    """
     distributed = pytest.importorskip("distributed")
     listed = tasks([folder])
     listed = [Task(f"{task.document}#{i}", task.content, task.toml) for i in range(10) for task in listed]

@@ -13,14 +13,31 @@ import verify
 from verify import cli
 from verify.kernel.check import check_files
 
-PROOFS = Path(__file__).resolve().parent.parent / "proofs"
+PROOFS = Path(__file__).resolve().parents[2] / "proofs"
 Run = Callable[..., Result]
 
 # how many simple folds of any layers lead to the folded state; 0: none do, all having been tried
 FOLDS = {
-    "fish": 3, "frame-rectangle": 5, "kite": 2, "lantern-twist": 0, "letter-l": 5, "map-3x3": 4, "miura-4x4": 0, "nested-frames": 4,
-    "offcut-corner": 1, "panel-round-hole": 3, "quay-cradle": 2, "ring": 3, "sail-3-4-5": 0, "sail-scalene": 0, "slit": 3, "star": 5,
-    "strip": 7, "window-one-fold": 1, "window-three-folds": 3, "window-two-folds": 2,
+    "fish": 3,
+    "frame-rectangle": 5,
+    "kite": 2,
+    "lantern-twist": 0,
+    "letter-l": 5,
+    "map-3x3": 4,
+    "miura-4x4": 0,
+    "nested-frames": 4,
+    "offcut-corner": 1,
+    "panel-round-hole": 3,
+    "quay-cradle": 2,
+    "ring": 3,
+    "sail-3-4-5": 0,
+    "sail-scalene": 0,
+    "slit": 3,
+    "star": 5,
+    "strip": 7,
+    "window-one-fold": 1,
+    "window-three-folds": 3,
+    "window-two-folds": 2,
 }
 
 

@@ -108,7 +108,7 @@ def test_mirror_images() -> None:
         if a or b:
             along = Fraction(a * x + b * y + c * w, w * (a * a + b * b))
             u, v, k = mirrored((a, b, c), (x, y, w))
-            assert (Fraction(u, k), Fraction(v, k)) == (Fraction(x, w) - 2 * a * along, Fraction(y, w) - 2 * b * along)  # type: ignore[arg-type]
+            assert (Fraction(u, k), Fraction(v, k)) == (Fraction(x, w) - 2 * a * along, Fraction(y, w) - 2 * b * along)
 
 
 def test_two_ways_between_two_faces() -> None:
@@ -160,9 +160,20 @@ def test_by_triangles() -> None:
 
 
 def test_an_edge_runs_through_a_face() -> None:
-    """[0, 6] folded at 2 and 4, with a line at 5: the fold at 4 lies at 0, where face 3 does not come; that at 2 neither crosses it."""
-    case = refuting(strip(6, [(2, "either"), (4, "either"), (5, "aux")]), {"kind": "order", "reasons": [], "steps": [[]]})
-    for edge, face, code in (([6, 7], 0, "step"), ([6, 7], 1, "step"), ([4, 5], 3, "reason"), ([2, 3], 3, "reason"), ([4, 5], 0, "reason"), ([6, 7], 2, "reason")):
+    """[0, 6] folded at 2 and 4, with a line at 5: the fold at 4 lies at 0, where face 3 does not come; that at 2
+    neither crosses it.
+    """
+    case = refuting(
+        strip(6, [(2, "either"), (4, "either"), (5, "aux")]), {"kind": "order", "reasons": [], "steps": [[]]}
+    )
+    for edge, face, code in (
+        ([6, 7], 0, "step"),
+        ([6, 7], 1, "step"),
+        ([4, 5], 3, "reason"),
+        ([2, 3], 3, "reason"),
+        ([4, 5], 0, "reason"),
+        ([6, 7], 2, "reason"),
+    ):
         case[1]["refutation"]["reasons"] = [{"edge": edge, "face": face}]
         assert run(case).code == f"refutation.{code}"
 

@@ -220,12 +220,20 @@ def data_sets() -> dict[str, list[Point]]:
 
     return {
         "grid": [at(g.randint(-2, 2), g.randint(-2, 2)) for _ in range(40)],
-        "at the edge of int64": [at(g.choice([-1, 1]) * 2**29, g.choice([-1, 1]) * (2**29 - g.randint(0, 1))) for _ in range(40)],
-        "past int64": [at(g.choice([-1, 1]) * (2**29 + g.randint(0, 2)), g.choice([-1, 1]) * (2**31 + g.randint(0, 1))) for _ in range(40)],
-        "where int64 would wrap": [
-            at(g.choice([-1, 1]) * (2**32 + g.randint(0, 2)), g.choice([-1, 1]) * (2**32 + g.randint(0, 2))) for _ in range(40)
+        "at the edge of int64": [
+            at(g.choice([-1, 1]) * 2**29, g.choice([-1, 1]) * (2**29 - g.randint(0, 1))) for _ in range(40)
         ],
-        "degree 2 where int64 would wrap": [Point(k * Number.of(10**10), k * 10**10 + g.randint(-1, 1) * unit) for k in range(-15, 15)],
+        "past int64": [
+            at(g.choice([-1, 1]) * (2**29 + g.randint(0, 2)), g.choice([-1, 1]) * (2**31 + g.randint(0, 1)))
+            for _ in range(40)
+        ],
+        "where int64 would wrap": [
+            at(g.choice([-1, 1]) * (2**32 + g.randint(0, 2)), g.choice([-1, 1]) * (2**32 + g.randint(0, 2)))
+            for _ in range(40)
+        ],
+        "degree 2 where int64 would wrap": [
+            Point(k * Number.of(10**10), k * 10**10 + g.randint(-1, 1) * unit) for k in range(-15, 15)
+        ],
         "nearly on a line": [at(k + g.randint(-1, 1) * tiny, 3 * k + g.randint(-1, 1) * tiny) for k in range(-20, 20)],
         "huge": [at(g.randint(-3, 3) * 10**30 + g.randint(-1, 1), g.randint(-3, 3) * 10**30) for _ in range(40)],
         "beyond floats": [at(g.randint(-3, 3) * 10**400 + g.randint(-1, 1), g.randint(-3, 3)) for _ in range(40)],
@@ -237,10 +245,17 @@ def data_sets() -> dict[str, list[Point]]:
             Point(k * root + five, k * five - k * root + g.randint(-1, 1) * tiny * root) for k in range(-15, 15)
         ],
         "degree 4 cancelling": [
-            Point((five * 10**20 - Fraction((five * 10**20)._scaled_floor(20), 2**20)) * k, element() * 10**3) for k in range(-15, 15)
+            Point((five * 10**20 - Fraction((five * 10**20)._scaled_floor(20), 2**20)) * k, element() * 10**3)
+            for k in range(-15, 15)
         ],
         "degree 2": [Point(five * g.randint(-2, 2) + g.randint(-2, 2), five * g.randint(-2, 2)) for _ in range(40)],
-        "mixed with rationals": [Point(root, Number.of(1)), at(2, 3), Point(five, root), at(Fraction(1, 3), 0), at(2, 3)],
+        "mixed with rationals": [
+            Point(root, Number.of(1)),
+            at(2, 3),
+            Point(five, root),
+            at(Fraction(1, 3), 0),
+            at(2, 3),
+        ],
     }
 
 
@@ -255,7 +270,10 @@ def test_side_table_is_exact(name: str) -> None:
 
 
 @settings(max_examples=50, deadline=None)
-@given(st.lists(st.tuples(st.integers(-(10**12), 10**12), st.integers(-3, 3)), min_size=3, max_size=8), st.sampled_from([1, 10**9, 10**30]))
+@given(
+    st.lists(st.tuples(st.integers(-(10**12), 10**12), st.integers(-3, 3)), min_size=3, max_size=8),
+    st.sampled_from([1, 10**9, 10**30]),
+)
 def test_side_table_on_thin_data(raw: list[tuple[int, int]], scale: int) -> None:
     points = [at(Fraction(x, 7) * scale, Fraction(y, scale)) for x, y in raw]
     check_table(points, list(itertools.combinations(range(len(points)), 2)))

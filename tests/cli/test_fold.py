@@ -20,7 +20,7 @@ from verify.words.step_words import step_words
 
 Run = Callable[..., Result]
 
-PROOFS = Path(__file__).resolve().parent.parent / "proofs"
+PROOFS = Path(__file__).resolve().parents[2] / "proofs"
 RECIPES, REFUSED = PROOFS / "recipes", PROOFS / "recipes-refused"
 
 STRIP = """format = "creaseproof-recipe/1"
@@ -116,7 +116,10 @@ def test_fold_says_every_step(run: Run) -> None:
     for number, step in enumerate(document.steps, start=1):
         words = f"  step {number}: {step_words(verify.fold(document), number)}"
         assert any(line.split(" [the outline")[0] == words for line in lines), step
-    assert any("the scissors meet 8 layers: about 0.8 mm of paper" in x and "typical of office paper, no standard" in x for x in lines)
+    assert any(
+        "the scissors meet 8 layers: about 0.8 mm of paper" in x and "typical of office paper, no standard" in x
+        for x in lines
+    )
 
 
 def test_fold_of_an_open_line(run: Run, strip: Path) -> None:
@@ -161,7 +164,11 @@ def test_fold_json(run: Run) -> None:
     assert keys["statement_sha256"] == verify.load(RECIPES / "window-three-folds.toml").statement_sha256
     facts = keys["facts"]
     assert (facts["faces"], facts["folds"], facts["layers_at_cut"], facts["snips_needed"]) == (20, 16, 8, 1)
-    assert [f["layers"] for f in facts["hands"]["folds"]] == [1, 2, 4]  # in half, in half, and along the diagonal of four layers
+    assert [f["layers"] for f in facts["hands"]["folds"]] == [
+        1,
+        2,
+        4,
+    ]  # in half, in half, and along the diagonal of four layers
     assert facts["warnings"] == []
     assert {tuple(p) for p in keys["cut"]["loops"][0]} == {("30", "30"), ("-30", "30"), ("-30", "-30"), ("30", "-30")}
     assert keys["cut"]["paths"] == []
@@ -228,7 +235,9 @@ def test_no_pattern_of_a_refused_step(run: Run, tmp_path: Path) -> None:
         (REFUSED / "cut-misses-by-a-hair.toml", "refuted", "apart"),
     ],
 )
-def test_the_bare_kernel_accepts_the_certificate(run: Run, root: Path, tmp_path: Path, path: Path, proves: str, kind: str | None) -> None:
+def test_the_bare_kernel_accepts_the_certificate(
+    run: Run, root: Path, tmp_path: Path, path: Path, proves: str, kind: str | None
+) -> None:
     certificate = tmp_path / "certificate.json"
     run("fold", path, "--certificate", certificate)
     keys = kernel(root, path, certificate)
@@ -257,8 +266,12 @@ def test_the_bare_kernel_accepts_the_certificate(run: Run, root: Path, tmp_path:
         ('["p", "c"]', "refuted", "stray"),  # one side lies on it, and the scissors cut another layer besides
     ],
 )
-def test_a_target_and_a_line_to_cut_along(run: Run, root: Path, strip: Path, tmp_path: Path, paths: str, proves: str, kind: str | None) -> None:
-    text = STRIP.replace("[sheet]", "e = [0, 5]\nf = [8, 5]\n[sheet]").replace("[cut]", f"[target]\npaths = [{paths}]\n[cut]")
+def test_a_target_and_a_line_to_cut_along(
+    run: Run, root: Path, strip: Path, tmp_path: Path, paths: str, proves: str, kind: str | None
+) -> None:
+    text = STRIP.replace("[sheet]", "e = [0, 5]\nf = [8, 5]\n[sheet]").replace(
+        "[cut]", f"[target]\npaths = [{paths}]\n[cut]"
+    )
     strip.write_text(text)
     certificate = tmp_path / "certificate.json"
     done = run("fold", strip, "--certificate", certificate)
@@ -310,13 +323,23 @@ def test_a_file_that_is_not_there(run: Run) -> None:
 
 
 def test_certify_a_table_of_both_sorts(run: Run, tmp_path: Path) -> None:
-    paths = [RECIPES / "kite.toml", PROOFS / "certified" / "star.toml", REFUSED / "tearing.toml", REFUSED / "no-such-mark.toml", REFUSED / "cubic.toml"]
+    paths = [
+        RECIPES / "kite.toml",
+        PROOFS / "certified" / "star.toml",
+        REFUSED / "tearing.toml",
+        REFUSED / "no-such-mark.toml",
+        REFUSED / "cubic.toml",
+    ]
     done = run("certify", *paths, "-o", tmp_path / "out")
     assert done.exit_code == 4
     assert done.output.splitlines()[-1] == "2 certified, 1 refuted, 1 malformed, 1 unsupported"
     for path in paths:
         assert str(path) in done.output
-    assert sorted(p.name for p in (tmp_path / "out").iterdir()) == ["kite.certificate.json", "star.certificate.json", "tearing.certificate.json"]
+    assert sorted(p.name for p in (tmp_path / "out").iterdir()) == [
+        "kite.certificate.json",
+        "star.certificate.json",
+        "tearing.certificate.json",
+    ]
 
 
 @pytest.mark.parametrize("name", ["kite.toml", "letter-t.toml", "snowflake.toml"])
@@ -331,14 +354,16 @@ def test_explain_a_certified_recipe(run: Run, name: str) -> None:
     folded = verify.fold(document)
     assert said == [f"  holds step {k}: {step_words(folded, k)}" for k in range(1, len(document.steps) + 1)]
     assert "Layer order, bottom to top" in lines
-    assert any(x.startswith("Proved (the kernel accepted the certificate): each step can be done as said") for x in lines)
+    assert any(
+        x.startswith("Proved (the kernel accepted the certificate): each step can be done as said") for x in lines
+    )
     assert lines[-1] == f"Statement {document.statement_sha256}"
 
 
 def test_explain_a_refused_step(run: Run) -> None:
     done = run("explain", REFUSED / "tearing.toml")
     assert done.exit_code == 1
-    assert "  FAILS step 3 cannot be done (fold the top layer and what is joined to it with e over, "  in done.output
+    assert "  FAILS step 3 cannot be done (fold the top layer and what is joined to it with e over, " in done.output
     assert "Proved (the kernel accepted the refutation)" in done.output
 
 
@@ -354,7 +379,9 @@ def test_fold_says_when_certify_refutes_what_it_writes(run: Run, tmp_path: Path)
         output = tmp_path / name
         last = run("fold", folder / name, "-o", output).output.splitlines()[-1]
         assert last.startswith(f"  pattern written to {output}")
-        assert ("; certify says refuted: target line window-se–window-ne does not fold onto the cut line" in last) == (verdict == "refuted")
+        assert ("; certify says refuted: target line window-se–window-ne does not fold onto the cut line" in last) == (
+            verdict == "refuted"
+        )
         assert verify.certify(output).verdict == verdict
         keys = json.loads(run("fold", folder / name, "-o", tmp_path / f"again-{name}", "--json").output)
         assert keys["pattern_verdict"] == verdict
@@ -372,7 +399,9 @@ def test_tolerance(run: Run) -> None:
     assert lines[1].startswith("  fold true to ")
     assert ": so every edge stayed within 2 mm in all 4 samples; with " in lines[1]
     assert lines[2].startswith("  every fold off by up to 0.25 mm at its ends, 4 samples: edges move by up to ")
-    assert lines[3] == "  one folding more goes beyond that with a chance of 1 in 5 (if errors are even and independent)"
+    assert (
+        lines[3] == "  one folding more goes beyond that with a chance of 1 in 5 (if errors are even and independent)"
+    )
     assert sum("moves the worst edge" in x for x in lines) == 2
     assert lines[-1] == "  4 layers along the cut, about 0.4 mm of paper (typical values, no standard)"
 
@@ -380,10 +409,18 @@ def test_tolerance(run: Run) -> None:
 def test_tolerance_json(run: Run) -> None:
     keys = json.loads(run("tolerance", RECIPES / "kite.toml", "--samples", 4, "--json").output)
     assert set(keys) == {
-        "error", "width", "samples", "first_order", "largest", "typical", "failed", "allowed", "effects", "unit", "layers", "stack_mm", "document",
+        "error", "width", "samples", "first_order", "largest", "typical", "failed", "allowed", "effects", "unit",
+            "layers", "stack_mm", "document",
         "refused", "failures", "outline",
     }  # fmt: skip
-    assert (keys["error"], keys["width"], keys["samples"], keys["unit"], keys["layers"], keys["failed"]) == (0.5, 1.0, 4, "mm", 4, 0)
+    assert (keys["error"], keys["width"], keys["samples"], keys["unit"], keys["layers"], keys["failed"]) == (
+        0.5,
+        1.0,
+        4,
+        "mm",
+        4,
+        0,
+    )
     assert [set(e) for e in keys["effects"]] == [{"step", "words", "worst", "jump", "uncut", "beside"}] * 2
     assert 0 < keys["allowed"] < keys["refused"]
     again = json.loads(run("tolerance", RECIPES / "kite.toml", "--samples", 4, "--json").output)
@@ -401,7 +438,10 @@ def test_the_height_of_the_stack_and_a_warning(run: Run, options: list[object], 
     assert "common practice stops at about 12 layers" in output
 
 
-@pytest.mark.parametrize(("name", "code", "says"), [("held-layer.toml", 1, "refuted: "), ("cubic.toml", 4, "unsupported: "), ("no-such-mark.toml", 2, "malformed: ")])
+@pytest.mark.parametrize(
+    ("name", "code", "says"),
+    [("held-layer.toml", 1, "refuted: "), ("cubic.toml", 4, "unsupported: "), ("no-such-mark.toml", 2, "malformed: ")],
+)
 def test_tolerance_of_what_cannot_be_folded(run: Run, name: str, code: int, says: str) -> None:
     done = run("tolerance", REFUSED / name)
     assert done.exit_code == code
@@ -419,7 +459,9 @@ def test_tolerance_without_a_cut(run: Run, strip: Path) -> None:
     assert (keys.exit_code, json.loads(keys.output)["verdict"]) == (4, "unsupported")
 
 
-@pytest.mark.parametrize("option", [["--error", "0"], ["--width", "-1"], ["--samples", "0"], ["--seed", "x"], ["--thickness", "0"]])
+@pytest.mark.parametrize(
+    "option", [["--error", "0"], ["--width", "-1"], ["--samples", "0"], ["--seed", "x"], ["--thickness", "0"]]
+)
 def test_options_out_of_range(run: Run, option: list[str]) -> None:
     done = run("tolerance", RECIPES / "kite.toml", *option)
     assert done.exit_code == 2

@@ -35,10 +35,18 @@ def test_recipes_of_a_word(tmp_path: Path) -> None:
     assert done.exit_code == 0, done.output
     said = json.loads(done.output)
     assert (said["verdict"], said["sheet"], said["height"]) == ("certified", "card", 120)
-    assert [(d["letter"], d["written"]) for d in said["documents"]] == [("T", "T"), ("O", "o"), ("L", "l"), ("E", "é"), ("-", "-")]
+    assert [(d["letter"], d["written"]) for d in said["documents"]] == [
+        ("T", "T"),
+        ("O", "o"),
+        ("L", "l"),
+        ("E", "é"),
+        ("-", "-"),
+    ]
     assert said["notes"] == ["a gap, half a letter wide", "É as E: without its accent"]
     names = ["1-T", "2-O", "3-L", "4-E", "5-hyphen"]
-    assert sorted(p.name for p in tmp_path.iterdir()) == sorted(f"{n}{end}" for n in names for end in (".toml", ".certificate.json"))
+    assert sorted(p.name for p in tmp_path.iterdir()) == sorted(
+        f"{n}{end}" for n in names for end in (".toml", ".certificate.json")
+    )
     for name, keys in zip(names, said["documents"], strict=True):
         outcome = check_files(str(tmp_path / f"{name}.toml"), str(tmp_path / f"{name}.certificate.json"))
         assert (outcome.accepted, outcome.proves, outcome.claims) == (True, "certified", ("folds-flat", "cut-exact"))
@@ -51,7 +59,9 @@ def test_a_letter_that_comes_twice_is_made_once_and_written_twice(tmp_path: Path
     assert (tmp_path / "1-L.toml").read_bytes() == (tmp_path / "2-L.toml").read_bytes()
 
 
-@pytest.mark.parametrize(("more", "high"), [(("--height", "8cm"), 80), (("--fit", "60mmx300mm"), None), (("--width", "10cm"), None)])
+@pytest.mark.parametrize(
+    ("more", "high"), [(("--height", "8cm"), 80), (("--fit", "60mmx300mm"), None), (("--width", "10cm"), None)]
+)
 def test_sizes(tmp_path: Path, more: tuple[str, ...], high: float | None) -> None:
     done = run("letters", "TU", "-o", tmp_path, *more)
     assert done.exit_code == 0, done.output
@@ -73,7 +83,10 @@ def test_another_kind_of_sheet_and_letters_that_have_none(tmp_path: Path) -> Non
     assert f"{missing}: on a card, since it has no letterform on a strip" in done.output
     width, height = size(tmp_path / "1-V.toml")
     form = forms("strip")["V"]
-    assert (width, height) == (pytest.approx(float((form.sheet[2] - form.sheet[0]) / (form.height * Fraction(1))) * 60), 60)
+    assert (width, height) == (
+        pytest.approx(float((form.sheet[2] - form.sheet[0]) / (form.height * Fraction(1))) * 60),
+        60,
+    )
 
 
 def test_the_pack(tmp_path: Path) -> None:
@@ -120,7 +133,9 @@ def test_what_is_refused(tmp_path: Path, arguments: tuple[str, ...], said: str) 
 
 
 def test_spelling() -> None:
-    """German rules: capital ß is SS where there is no form for it; dots that cannot be made are left out, and it is said."""
+    """German rules: capital ß is SS where there is no form for it; dots that cannot be made are left out, and it is
+    said.
+    """
     bare = set("ABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789")
     assert [g.letter for g in spelled("Straße", bare)] == list("STRASSE")
     assert [(g.letter, g.note) for g in spelled("ö", bare)] == [("O", "Ö as O: without its dots")]

@@ -86,7 +86,10 @@ def test_nothing_moves_that_need_not(run: Run, tmp_path: Path) -> None:
 
 
 def test_from_an_svg_drawing(run: Run, tmp_path: Path) -> None:
-    (tmp_path / "window.svg").write_text('<svg xmlns="http://www.w3.org/2000/svg" width="80mm" height="80mm" viewBox="0 0 80 80"><rect x="20" y="20" width="40" height="40"/></svg>')
+    (tmp_path / "window.svg").write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" width="80mm" height="80mm" viewBox="0 0 80 80"><rect x="20" '
+        'y="20" width="40" height="40"/></svg>'
+    )
     done = run("construct", tmp_path / "window.svg", "-o", tmp_path / "p.toml")
     assert done.exit_code == 0, done.output
     assert "1600 mm²" in done.output
@@ -120,7 +123,7 @@ def test_misuse_of_the_command(run: Run, tmp_path: Path) -> None:
     assert path.read_text() == SAIL
     for more in (("--exact", "--nudge", "1"), ("--snap", "0"), ("--snap", "nan"), ("--snap", "1/0"), ("--tries", "0")):
         assert run("construct", path, "-o", tmp_path / "p.toml", *more).exit_code == 2, more
-    recipe = Path(__file__).resolve().parent.parent / "proofs" / "recipes" / "kite.toml"
+    recipe = Path(__file__).resolve().parents[2] / "proofs" / "recipes" / "kite.toml"
     done = run("construct", recipe, "-o", tmp_path / "p.toml")
     assert (done.exit_code, done.output.startswith("malformed")) == (2, True)
 
@@ -132,7 +135,9 @@ def test_no_pattern_is_undecided_and_never_a_pattern(monkeypatch: pytest.MonkeyP
     from verify.pattern.limits import LimitReached
 
     document = read(SAIL, toml=True)
-    monkeypatch.setattr(propose, "_folded", lambda creases, *_: Failure(creases.how, "no layer order exists for these creases"))
+    monkeypatch.setattr(
+        propose, "_folded", lambda creases, *_: Failure(creases.how, "no layer order exists for these creases")
+    )
     made = construct(document)
     assert (made.verdict, made.pattern, made.result) == ("undecided", None, None)
     assert "no layer order exists" in made.reason
@@ -159,7 +164,9 @@ def test_letters_of_a_word(run: Run, tmp_path: Path) -> None:
     names = sorted(p.name for p in (tmp_path / "word").iterdir())
     assert names == sorted(f"{n}-{c}{end}" for n, c in enumerate("LIL7", 1) for end in (".toml", ".certificate.json"))
     for n, c in enumerate("LIL7", 1):
-        outcome = check_files(str(tmp_path / "word" / f"{n}-{c}.toml"), str(tmp_path / "word" / f"{n}-{c}.certificate.json"))
+        outcome = check_files(
+            str(tmp_path / "word" / f"{n}-{c}.toml"), str(tmp_path / "word" / f"{n}-{c}.certificate.json")
+        )
         assert (outcome.accepted, outcome.proves) == (True, "certified")
     assert done.output.count("certified") == 4
 
@@ -174,8 +181,25 @@ def test_a_word_in_one_sheet(run: Run, tmp_path: Path) -> None:
 def test_a_hint_names_an_option_that_the_command_has(tmp_path: Path) -> None:
     """What may help is said by `construct` alone: `letters` has no such options."""
     path = tmp_path / "pennant.json"
-    points = {"a": [0, 0], "b": [90, 0], "c": [90, 90], "d": [0, 90], "p": [20, 20], "q": [70, 20], "r": [45, "20 + 25*sqrt(3)"]}
-    path.write_text(json.dumps({"format": "creaseproof-pattern/1", "points": points, "sheet": {"outline": list("abcd")}, "target": {"loops": [list("pqr")]}}))
+    points = {
+        "a": [0, 0],
+        "b": [90, 0],
+        "c": [90, 90],
+        "d": [0, 90],
+        "p": [20, 20],
+        "q": [70, 20],
+        "r": [45, "20 + 25*sqrt(3)"],
+    }
+    path.write_text(
+        json.dumps(
+            {
+                "format": "creaseproof-pattern/1",
+                "points": points,
+                "sheet": {"outline": list("abcd")},
+                "target": {"loops": [list("pqr")]},
+            }
+        )
+    )
     made = construct(path, snap_mm=Fraction(1, 10**30))
     assert made.pattern is None
     assert made.hint.startswith("--exact ")

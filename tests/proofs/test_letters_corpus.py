@@ -1,4 +1,6 @@
-"""The letters by a few folds: every document certified from scratch (a sample each time, all with --long), and what its table says."""
+"""The letters by a few folds: every document certified from scratch (a sample each time, all with --long), and what its
+table says.
+"""
 
 from __future__ import annotations
 
@@ -16,7 +18,7 @@ from verify.folding.steps import carry_out, folded_map
 from verify.pattern.drawing import draw
 from verify.pattern.recipe import FoldStep, Recipe, UnfoldStep
 
-FOLDER = Path(__file__).resolve().parent.parent / "proofs" / "recipes" / "alphabet"
+FOLDER = Path(__file__).resolve().parents[2] / "proofs" / "recipes" / "alphabet"
 PLACE = {kind: FOLDER if kind == "card" else FOLDER / kind for kind in KINDS}
 ALL = sorted(FOLDER.rglob("*.toml"))
 TABLES = (FOLDER / "README.md").read_text(encoding="utf-8").split("\n## ")[1:]
@@ -47,7 +49,11 @@ def check(path: Path) -> None:
 
 
 def test_the_alphabet_on_cards_is_whole() -> None:
-    assert {p.stem for p in FOLDER.glob("*.toml")} == {file_name(c) for c in forms("card")} >= set(string.ascii_uppercase + string.digits)
+    assert (
+        {p.stem for p in FOLDER.glob("*.toml")}
+        == {file_name(c) for c in forms("card")}
+        >= set(string.ascii_uppercase + string.digits)
+    )
     for path in ALL:
         assert path.stem in table(path), path
 
@@ -72,7 +78,9 @@ def test_what_was_asked_of_the_cards() -> None:
 
 
 def test_folds_are_alignments() -> None:
-    """At least four folds in five are alignments of edges, corners and creases; none of them goes through two computed points."""
+    """At least four folds in five are alignments of edges, corners and creases; none of them goes through two computed
+    points.
+    """
     steps = [s for path in ALL for s in loaded(path).steps if isinstance(s, FoldStep)]
     assert sum(s.alignment.kind != "through" for s in steps) >= 0.8 * len(steps)
 
@@ -84,7 +92,9 @@ def test_documents_are_their_letterforms(kind: str) -> None:
         recipe = loaded(PLACE[kind] / f"{file_name(character)}.toml")
         places, wanted = draw(recipe.base).places, form.document()
         drawn = draw(wanted).places
-        for found, expected in zip((recipe.base.outline, *recipe.base.loops), (wanted.outline, *wanted.loops), strict=True):
+        for found, expected in zip(
+            (recipe.base.outline, *recipe.base.loops), (wanted.outline, *wanted.loops), strict=True
+        ):
             assert [(p.x.text(), p.y.text()) for p in (places[n] for n in found)] == [
                 (p.x.text(), p.y.text()) for p in (drawn[n] for n in expected)
             ], character
@@ -92,7 +102,9 @@ def test_documents_are_their_letterforms(kind: str) -> None:
 
 @pytest.mark.parametrize("kind", PLAIN)
 def test_plain_sheets_need_no_template(kind: str) -> None:
-    """No fold and no cut refers to a place of the letter: only to the sheet's corners and to ends of creases (1a, 2b, …)."""
+    """No fold and no cut refers to a place of the letter: only to the sheet's corners and to ends of creases (1a, 2b,
+    …).
+    """
     paths = sorted(PLACE[kind].glob("*.toml"))
     assert paths
     for path in paths:
@@ -109,5 +121,7 @@ def test_plain_sheets_need_no_template(kind: str) -> None:
         far = folded.marks["ne"]
         for mark in marks - {"sw", "se", "ne", "nw"}:
             x, y = folded.marks[mark].x / far.x, folded.marks[mark].y / far.y
-            guide = (x in (0, 1) and (8 * y).as_fraction().denominator == 1) or (y in (0, 1) and (8 * x).as_fraction().denominator == 1)
+            guide = (x in (0, 1) and (8 * y).as_fraction().denominator == 1) or (
+                y in (0, 1) and (8 * x).as_fraction().denominator == 1
+            )
             assert guide or folded.marks[mark] in ends, (path, mark)

@@ -265,7 +265,15 @@ def test_three_roots_span_the_degree_that_square_classes_say(a: int, b: int, c: 
 
 
 def test_comparisons_agree_with_sympy() -> None:
-    texts = ["sqrt(2)+sqrt(3)", "sqrt(10)", "sqrt(5)+1", "3.146264369941972", "sqrt(2)-2", "2*sqrt(3)-sqrt(10)/10", "22/7"]
+    texts = [
+        "sqrt(2)+sqrt(3)",
+        "sqrt(10)",
+        "sqrt(5)+1",
+        "3.146264369941972",
+        "sqrt(2)-2",
+        "2*sqrt(3)-sqrt(10)/10",
+        "22/7",
+    ]
     numbers = read_numbers(texts).numbers
     for a in texts:
         for b in texts:

@@ -1,4 +1,6 @@
-"""Every recipe of proofs/: certified or refused as its list says, by the tool and by the kernel as a process of its own."""
+"""Every recipe of proofs/: certified or refused as its list says, by the tool and by the kernel as a process of its
+own.
+"""
 
 from __future__ import annotations
 
@@ -16,7 +18,7 @@ from verify.pattern.document import Malformed
 from verify.pattern.recipe import FoldStep, Recipe, UnfoldStep
 from verify.tasks.certify import Result
 
-PROOFS = Path(__file__).resolve().parent.parent / "proofs"
+PROOFS = Path(__file__).resolve().parents[2] / "proofs"
 RECIPES = sorted(p for p in (PROOFS / "recipes").iterdir() if p.is_file())
 REFUSED = sorted((PROOFS / "recipes-refused").iterdir())
 
@@ -25,7 +27,9 @@ def listed(folder: str) -> dict[str, list[str]]:
     """The rows of the list in proofs/README.md for one folder: the cells by the document's name."""
     text = (PROOFS / "README.md").read_text(encoding="utf-8")
     (section,) = (part for part in text.split("\n## ") if part.split("\n")[0].endswith(f"`{folder}/`"))
-    rows = [[cell.strip() for cell in line.strip("|").split("|")] for line in section.splitlines() if line.startswith("| `")]
+    rows = [
+        [cell.strip() for cell in line.strip("|").split("|")] for line in section.splitlines() if line.startswith("| `")
+    ]
     return {row[0].strip("`"): row[1:] for row in rows}
 
 
@@ -66,7 +70,9 @@ def test_certified(path: Path) -> None:
     assert result.document.title
     # folds, snips and layers as listed
     _, folds, snips, layers = listed("recipes")[path.name]
-    standing = sum(isinstance(s, FoldStep) for s in recipe.steps) - sum(s.folds for s in recipe.steps if isinstance(s, UnfoldStep))
+    standing = sum(isinstance(s, FoldStep) for s in recipe.steps) - sum(
+        s.folds for s in recipe.steps if isinstance(s, UnfoldStep)
+    )
     assert int(folds) == standing
     if snips == "–":
         assert result.cutting is None
@@ -118,7 +124,14 @@ def test_each_sort_of_refusal_is_there() -> None:
 def test_the_corpus_uses_every_form() -> None:
     steps = [s for path in RECIPES for s in load(path).steps]
     folds = [s for s in steps if isinstance(s, FoldStep)]
-    assert {s.alignment.kind for s in folds} == {"through", "point-onto-point", "line-onto-line", "square", "point-onto-line", "point-onto-line-square"}
+    assert {s.alignment.kind for s in folds} == {
+        "through",
+        "point-onto-point",
+        "line-onto-line",
+        "square",
+        "point-onto-line",
+        "point-onto-line-square",
+    }
     assert {s.direction for s in folds} == {"over", "behind"}
     assert {"all", "flap", 1, 2, 4} <= {s.layers for s in folds}
     assert {type(s).__name__ for s in steps} == {"FoldStep", "MarkStep", "UnfoldStep", "TurnStep"}
@@ -152,7 +165,12 @@ def test_the_bare_kernel_says_the_same(root: Path, tmp_path: Path) -> None:
 
 
 def test_the_certificate_of_another_recipe_is_rejected() -> None:
-    results = [r for path in (*RECIPES, *REFUSED) for _, r in [outcome(path)] if isinstance(r, Result) and r.certificate is not None]
+    results = [
+        r
+        for path in (*RECIPES, *REFUSED)
+        for _, r in [outcome(path)]
+        if isinstance(r, Result) and r.certificate is not None
+    ]
     assert len(results) == len(RECIPES) + 13
     for one, other in zip(results, results[1:] + results[:1], strict=True):
         assert other.certificate is not None
@@ -162,7 +180,9 @@ def test_the_certificate_of_another_recipe_is_rejected() -> None:
 
 
 def test_both_answers_occur() -> None:
-    """A checker that always says the same would fail: certified turned into refuted, and the other way round, is rejected."""
+    """A checker that always says the same would fail: certified turned into refuted, and the other way round, is
+    rejected.
+    """
     answers: Counter[tuple[str, bool]] = Counter()
     for path in (*RECIPES[::3], *REFUSED[::3]):
         verdict, result = outcome(path)
@@ -171,4 +191,9 @@ def test_both_answers_occur() -> None:
         answers[verdict, verify.audit(result.document, result.certificate).accepted] += 1
         swapped = result.certificate | {"proves": "refuted" if verdict == "certified" else "certified"}
         answers[f"{verdict}, swapped", verify.audit(result.document, swapped).accepted] += 1
-    assert {key for key, count in answers.items() if count} == {("certified", True), ("refuted", True), ("certified, swapped", False), ("refuted, swapped", False)}
+    assert {key for key, count in answers.items() if count} == {
+        ("certified", True),
+        ("refuted", True),
+        ("certified, swapped", False),
+        ("refuted, swapped", False),
+    }
