@@ -20,13 +20,18 @@ ORDER = (
     "numbers",
     "expression",
     "plane",
+    "boxes",
     "statement",
     "subdivision",
     "folded",
+    "table",
     "order",
+    "clauses",
     "cut",
     "refutation",
+    "alignment",
     "recipe",
+    "paper",
     "check",
 )
 _serial = itertools.count()

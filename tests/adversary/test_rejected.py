@@ -17,26 +17,12 @@ from verify.kernel import check
 from verify.kernel.check import Outcome, check_bytes
 from verify.kernel.reading import Rejected
 
+from .altered import ORDER
 from .corpus import FILES, PROOFS, accepted, document_of, edited, edits, parts
 
 EDITS = edits()
 Kernel = Callable[[Path, bytes], Outcome]
-MODULES = [
-    importlib.import_module(f"verify.kernel.{name}")
-    for name in (
-        "check",
-        "cut",
-        "expression",
-        "folded",
-        "numbers",
-        "order",
-        "reading",
-        "recipe",
-        "refutation",
-        "statement",
-        "subdivision",
-    )
-]
+MODULES = [importlib.import_module(f"verify.kernel.{name}") for name in ORDER]
 
 
 def true_kernel(document: Path, certificate: bytes) -> Outcome:

@@ -10,10 +10,11 @@ from math import lcm
 
 import pytest
 
+from verify.kernel.alignment import Alignment, flipped, reflected, satisfies, solvable
 from verify.kernel.numbers import Field
 from verify.kernel.plane import Point
 from verify.kernel.reading import Rejected
-from verify.kernel.recipe import Alignment, flipped, read_alignment, reflected, satisfies, solvable
+from verify.kernel.recipe import read_alignment
 
 Q = Field((0, 1), Fraction(0), Fraction(0))
 XY = tuple[Fraction, Fraction]

@@ -10,10 +10,12 @@ from types import SimpleNamespace
 import pytest
 import shapely
 
-from verify.kernel.folded import Fold, Table
-from verify.kernel.numbers import Field
+from verify.kernel.boxes import FINE, Box, Boxes, box_of, hull, members
+from verify.kernel.folded import Fold
+from verify.kernel.numbers import Algebraic, Field
 from verify.kernel.plane import Point
 from verify.kernel.subdivision import BORDER, counter_clockwise
+from verify.kernel.table import Table
 
 RATIONALS = Field((0, 1), Fraction(0), Fraction(0))
 Place = tuple[int, int]
@@ -46,6 +48,15 @@ def table(rng: random.Random, polygons: list[list[Place]]) -> Table:
         faces=faces, edges=edges, beside=beside, target=frozenset[int](), face_edges=of_face.__getitem__
     )
     return Table(RATIONALS, sub, Fold(images, frozenset()))  # type: ignore[arg-type]
+
+
+def scattered(rng: random.Random, count: int) -> list[list[Place]]:
+    """Polygons in one of three places far apart, along which some of their edges are on one line."""
+    found = []
+    for _ in range(count):
+        away = rng.choice((0, 20, 50))
+        found.append([(x + away, y) for x, y in polygon(rng, rng.choice((3, 5)))])
+    return found
 
 
 def thick(*shapes: shapely.Geometry) -> bool:
@@ -87,28 +98,29 @@ def test_points_inside_a_face(seed: int) -> None:
                 assert found.inside(f, (x, y, 2)) == shapely.Polygon(corners).contains(shapely.Point(x / 2, y / 2))
 
 
+@pytest.mark.parametrize("whole", [False, True], ids=["near", "whole"])
 @pytest.mark.parametrize("seed", range(20))
-def test_ranks_along_a_line(seed: int) -> None:
-    """Places on a line stand in order along it, equal ones with one number."""
+def test_ranks_along_a_line(seed: int, whole: bool) -> None:
+    """Places on a line stand in order along it, equal ones with one number; the line of an edge may know of few."""
     rng = random.Random(seed)
-    found = table(rng, [polygon(rng, 4) for _ in range(8)])
-    assert all(found.on_line(n) >> e & 1 for e, n in enumerate(found.line_of))
-    for n, cutter in enumerate(found.lines):
-        a, b, _ = cutter.line
-        on = {
-            i: (Fraction(p[0], p[2]), Fraction(p[1], p[2]))
-            for i, p in enumerate(found.points)
-            if not (cutter.places[0] | cutter.places[1]) >> i & 1
-        }  # type: ignore[arg-type]
+    found = table(rng, scattered(rng, 8))
+    ends = [{u, v} for u, v in found.sub.edges]
+    for e, n in [(e, found.whole_line(e) if whole else n) for e, n in enumerate(found.line_of)]:
+        cutter = found.lines[n]
+        assert cutter.edges_on >> e & 1
+        a, b, c = cutter.line
+        at = {k: (Fraction(p[0], p[2]), Fraction(p[1], p[2])) for k, p in enumerate(found.fold.images)}  # type: ignore[arg-type]
+        on = {k: p for k, p in at.items() if p[0] * a + p[1] * b + c == 0}
+        if not whole:
+            on = {k: p for k, p in on.items() if cutter.vertices_on >> k & 1}
+        assert cutter.vertices_on == sum(1 << k for k in on)
         places = sorted(set(on.values()), key=lambda p: p[0] * b - p[1] * a)
         ranks = found.ranks(n)
-        assert {i: places.index(p) for i, p in on.items()} in (
+        assert {k: places.index(p) for k, p in on.items()} in (
             ranks,
-            {i: len(places) - 1 - r for i, r in ranks.items()},
+            {k: len(places) - 1 - r for k, r in ranks.items()},
         )
-        assert found.on_line(n) == sum(
-            1 << e for e, (u, v) in enumerate(found.sub.edges) if {found.place[u], found.place[v]} <= on.keys()
-        )
+        assert cutter.edges_on == sum(1 << d for d, both in enumerate(ends) if both <= on.keys())
 
 
 @pytest.mark.parametrize("seed", range(20))
@@ -134,5 +146,60 @@ def test_which_way_a_loop_goes_round(seed: int) -> None:
 
 def test_a_line_that_no_place_lies_on_has_no_ranks() -> None:
     found = table(random.Random(1), [[(0, 0), (2, 0), (0, 2)]])
-    n = found.add_line((1, 1, -1))
-    assert (found.ranks(n), found.on_line(n), found.astride(n)) == ({}, 0, 1)
+    n = found.add_whole_line((1, 1, -1))
+    assert (found.ranks(n), found.lines[n].edges_on, found.astride(n)) == ({}, 0, 1)
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_what_the_table_leaves_out_is_apart(seed: int) -> None:
+    """Some pairs of faces are never compared; all that meet are, and edges that share a segment know of each other."""
+    rng = random.Random(seed)
+    polygons = scattered(rng, 12)
+    found, shapes = table(rng, polygons), [shapely.Polygon(p) for p in polygons]
+    apart = 0
+    for f, g in permutations(range(12), 2):
+        near = found.near[f] >> g & 1 == 1
+        assert near or not shapes[f].intersects(shapes[g])
+        apart += not near
+        assert found.overlap(f, g) == thick(shapes[f], shapes[g])
+    assert apart > 20
+    lines = [
+        shapely.LineString(
+            [(int(p[0]) / int(p[2]), int(p[1]) / int(p[2])) for p in (found.fold.images[u], found.fold.images[v])]
+        )
+        for u, v in found.sub.edges
+    ]  # type: ignore[call-overload]
+    for d, e in permutations(range(len(lines)), 2):
+        n = found.line_of[d]
+        share = bool(found.lines[n].edges_on >> e & 1) and found.gap(n, d, e)[0] > found.gap(n, d, e)[1]
+        assert share == (lines[d].intersection(lines[e]).length > 1e-7)
+
+
+def test_boxes() -> None:
+    """Which meet which, against the definition; borders that touch meet."""
+    rng = random.Random(5)
+    boxes = []
+    for _ in range(60):
+        x, y = rng.randrange(30), rng.randrange(30)
+        boxes.append(Box(x, x + rng.randrange(8), y, y + rng.randrange(8)))
+    found = Boxes(boxes)
+    for a in [*boxes, Box(31, 40, 31, 40), Box(-5, -1, 0, 99)]:
+        meeting = {
+            k
+            for k, b in enumerate(boxes)
+            if a.left <= b.right and b.left <= a.right and a.bottom <= b.top and b.bottom <= a.top
+        }
+        assert {*members(found.meeting(a))} == meeting
+    assert hull(boxes) == Box(
+        min(b.left for b in boxes), max(b.right for b in boxes), min(b.bottom for b in boxes), max(b.top for b in boxes)
+    )
+
+
+@pytest.mark.parametrize(("c", "w"), [((1, 1), 1), ((-3, 2), 7), ((10**40, -(10**40)), 3), ((5, 0), 9)])
+def test_a_box_holds_its_point(c: tuple[int, int], w: int) -> None:
+    root2 = Field((-2, 0, 1), Fraction(1), Fraction(2))
+    for x in (Algebraic(root2, c), c[0]):
+        left, right, bottom, top = box_of(root2, (x, x * -1, w))
+        for low, high, y in ((left, right, x), (bottom, top, x * -1)):
+            assert root2.sign(y * 2**FINE - low * w) >= 0 >= root2.sign(y * 2**FINE - high * w)
+            assert high - low <= 2 + abs(c[1]) // 10**20

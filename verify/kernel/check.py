@@ -1,33 +1,28 @@
 """The one entry: given a document and a certificate, is the statement of the document proved or refuted?"""
 
-from collections.abc import Callable
 from dataclasses import dataclass, field, replace
+from typing import NamedTuple
 
 from .cut import check_cut
 from .expression import Evaluator
-from .folded import Table, read_fold
-from .numbers import read_field
+from .folded import read_fold
+from .numbers import Field, read_field
 from .order import check_order
+from .paper import Paper, check_step, follow
 from .reading import CERTIFICATE, Malformed, Rejected, Work, quoted, require, tree
-from .recipe import Paper, Recipe, check_off, read_document
-from .refutation import check_apart, check_closure, check_maekawa, check_no_order, check_stray
+from .recipe import Json, Recipe, read_document
+from .refutation import check_apart, check_closure, check_maekawa, check_no_order, check_off, check_stray
 from .statement import BYTES, Statement, places
-from .subdivision import read_subdivision
+from .subdivision import Subdivision, read_subdivision
+from .table import Table
 
 FORMAT = "creaseproof-certificate/1"
 CERTIFICATE_BYTES = 64 << 20
-Checks = dict[str, Callable[..., str]]
-KINDS = {  # of refutations: the keys of each, required and optional, and what it refutes
-    "closure": (("walk", "edges"), (), "pattern"),  # no fold map exists
-    "maekawa": (("vertex",), (), "pattern"),  # no layer order exists around a vertex
-    "order": (("reasons", "steps"), (), "pattern"),  # no layer order exists
-    "apart": (("edges",), (), "both"),  # so few snips cannot free the target
-    "stray": (("cell",), ("edge",), "both"),  # whatever frees the target cuts something else too
-    "step": (("why",), ("faces",), "recipe"),  # a step cannot be done as it is said
-    "off": (("edge",), (), "recipe"),  # the cut that the document draws misses a line of the target
-}
-FLAT: Checks = {"closure": check_closure, "maekawa": check_maekawa}
-FOLDED: Checks = {"order": check_no_order, "apart": check_apart, "stray": check_stray, "off": check_off}
+
+
+FLAT = ("closure", "maekawa")  # refutations of the flat sheet alone: no fold map, no order around a vertex
+OF_PATTERNS = (*FLAT, "order", "apart", "stray")  # no order; too few snips; whatever frees the target cuts more
+OF_RECIPES = ("step", "apart", "stray", "off")  # a step that cannot be done; a drawn cut that misses the target
 
 
 @dataclass(frozen=True)
@@ -70,49 +65,103 @@ def check_files(document: str, certificate: str) -> Outcome:
     return check_bytes(*contents, toml=str(document).lower().endswith(".toml"))
 
 
+class Goal(NamedTuple):
+    """What a certificate says that it proves."""
+
+    proves: str  # "certified" or "refuted"
+    kind: str  # of a refutation, else empty
+    refutation: Json
+
+
+class Found(NamedTuple):
+    """What was proved: the claims that hold, or the one that is refuted; and counts."""
+
+    claims: tuple[str, ...]
+    facts: dict[str, int]
+
+
 def decide(statement: Statement, recipe: Recipe | None, data: bytes, undecided: Outcome) -> Outcome:
     """The whole check, from the statement and the bytes of the certificate."""
     root = tree(data, CERTIFICATE_BYTES, "certificate.unreadable", int)
     if not isinstance(root, dict) or root.get("format") != FORMAT:
         raise Malformed("certificate.format", f"certificate: expected an object with format {quoted(FORMAT)}")
-    proves = CERTIFICATE.text(root.get("proves"), "proves", ("certified", "refuted"))
-    kind, refutation, found = "", {}, root.get("refutation")
-    if proves == "refuted":
-        kinds = [key for key, (*_, of) in KINDS.items() if of != ("recipe" if recipe is None else "pattern")]
-        kind = CERTIFICATE.text(found.get("kind") if isinstance(found, dict) else None, "refutation.kind", kinds)
-        refutation = CERTIFICATE.table(found, "refutation", ("kind", *KINDS[kind][0]), KINDS[kind][1])
-    present = {
-        "steps": recipe is not None,
-        "fold": recipe is None and kind not in FLAT,
-        "order": recipe is None and not kind,
-        "cut": (not kind and statement.snips > 1) or (recipe is not None and recipe.along and kind != "step"),
-        "refutation": kind != "",
-    }
-    always = ("format", "proves", "statement_sha256", "field", "vertices", "faces", "chains")
-    CERTIFICATE.table(root, "certificate", [*always, *(key for key, holds in present.items() if holds)])
+    goal = read_goal(root, recipe)
+    CERTIFICATE.table(root, "certificate", keys_of(goal, statement, recipe))
     require(root["statement_sha256"] == statement.digest, "digest", "statement_sha256: is of another statement")
-
     number_field, proposed = read_field(root["field"], Work(len(data)))
     at = places(statement, Evaluator(number_field, proposed))
     sub = read_subdivision(root, statement, at, number_field)
-    reached = list[str]()  # the claims that are proved, or the one that is refuted
-    table, order, along = None, root.get("order"), None
+    if recipe is None:
+        found = of_pattern(goal, root, sub, number_field, statement)
+    else:
+        found = of_recipe(goal, root, Paper(number_field, sub, at), recipe, statement)
+    reached = found.claims == statement.claims if goal.proves == "certified" else {*found.claims} <= {*statement.claims}
+    require(reached, "goal", f"the certificate does not decide {statement.claims}")
+    kind = goal.kind or None
+    return replace(undecided, accepted=True, proves=goal.proves, kind=kind, claims=statement.claims, facts=found.facts)
+
+
+def read_goal(root: Json, recipe: Recipe | None) -> Goal:
+    proves = CERTIFICATE.text(root.get("proves"), "proves", ("certified", "refuted"))
+    if proves == "certified":
+        return Goal(proves, "", {})
+    refutation = CERTIFICATE.table(root.get("refutation"), "refutation", ("kind",), None)
+    kinds = OF_PATTERNS if recipe is None else OF_RECIPES
+    return Goal(proves, CERTIFICATE.text(refutation["kind"], "refutation.kind", kinds), refutation)
+
+
+def keys_of(goal: Goal, statement: Statement, recipe: Recipe | None) -> list[str]:
+    """The keys that the certificate has."""
+    keys = ["format", "proves", "statement_sha256", "field", "vertices", "faces", "chains"]
+    certified = goal.proves == "certified"
     if recipe is not None:
-        paper = Paper(number_field, sub, at)
-        table, along = paper.follow(recipe, root, refutation)
-        sub, order, reached = paper.sub, {"stack": paper.now.stack, "except": []}, paper.refuted
-    elif "fold" in root:
-        table = Table(number_field, sub, read_fold(root["fold"], sub, number_field))
-    facts = {"faces": len(sub.faces), "folds": sum(map(sub.is_fold, range(len(sub.edges))))}
-    if kind in FLAT:
-        reached = [FLAT[kind](refutation, sub, number_field)]
-    elif table is not None and kind:
-        reached = [FOLDED[kind](refutation, table, statement.snips, along)]
-    elif table is not None:
-        reached = [check_order(order, table)]
-        if statement.snips:
-            claim, more = check_cut(root.get("cut"), table, statement.snips, along)
-            reached, facts = [*reached, claim], facts | more
-    goal = [claim for claim in statement.claims if not kind or claim in reached]
-    require(bool(reached) and reached == goal, "goal", f"the certificate does not decide {statement.claims}")
-    return replace(undecided, accepted=True, proves=proves, kind=kind or None, claims=statement.claims, facts=facts)
+        keys.append("steps")
+    elif goal.kind not in FLAT:
+        keys.append("fold")
+    if certified and recipe is None:
+        keys.append("order")
+    names_line = recipe is not None and recipe.along is not None and goal.kind != "step"
+    if names_line or (certified and statement.snips > 1):
+        keys.append("cut")
+    if not certified:
+        keys.append("refutation")
+    return keys
+
+
+def counts(sub: Subdivision) -> dict[str, int]:
+    return {"faces": len(sub.faces), "folds": sum(sub.is_fold(e) for e in range(len(sub.edges)))}
+
+
+def of_pattern(goal: Goal, root: Json, sub: Subdivision, number_field: Field, statement: Statement) -> Found:
+    if goal.kind == "closure":
+        return Found((check_closure(goal.refutation, sub, number_field),), counts(sub))
+    if goal.kind == "maekawa":
+        return Found((check_maekawa(goal.refutation, sub),), counts(sub))
+    table = Table(number_field, sub, read_fold(root["fold"], sub, number_field))
+    if goal.kind == "order":
+        return Found((check_no_order(goal.refutation, table),), counts(sub))
+    return of_folded(goal, root, root.get("order"), table, statement, None)
+
+
+def of_recipe(goal: Goal, root: Json, paper: Paper, recipe: Recipe, statement: Statement) -> Found:
+    if goal.kind == "step":
+        return Found((check_step(paper, recipe, root, goal.refutation),), counts(paper.sub))
+    folded = follow(paper, recipe, root)
+    order = {"stack": folded.stack, "except": []}
+    return of_folded(goal, root, order, folded.table, statement, folded.along)
+
+
+def of_folded(goal: Goal, root: Json, order: object, table: Table, statement: Statement, along: int | None) -> Found:
+    """What the folded sheet shows; `along` is the line of the cut, if the document names one."""
+    facts = counts(table.sub)
+    if goal.kind == "apart":
+        return Found((check_apart(goal.refutation, table, statement.snips),), facts)
+    if goal.kind == "stray":
+        return Found((check_stray(goal.refutation, table, statement.snips, along),), facts)
+    if goal.kind == "off":
+        return Found((check_off(goal.refutation, table, along),), facts)
+    flat = check_order(order, table)
+    if not statement.snips:
+        return Found((flat,), facts)
+    exact, more = check_cut(root.get("cut"), table, statement.snips, along)
+    return Found((flat, exact), facts | more)

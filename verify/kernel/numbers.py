@@ -176,7 +176,8 @@ class Field:
         top = numerators(x)
         size = max(x.denominator.bit_length(), *[c.bit_length() for c in top])
         require(size <= BITS, "limit", f"a number needs integers of more than {BITS} bits")
-        self.work.spend(len(top) ** 2 * (1 + (size >> 12) ** 2))
+        n = len(top)
+        self.work.spend((1 if n == 1 else 3 * n + n * n // 8) * (1 + (size >> 11) ** 2))
         return x
 
     def sign(self, x: Number) -> int:

@@ -1,11 +1,51 @@
 """The layer order: which of two overlapping faces is above, and Justin's conditions: no paper through paper."""
 
-from itertools import combinations
+from collections.abc import Iterable
 
-from .folded import Table, members
-from .reading import CERTIFICATE, Rejected, require
+from .boxes import bits, members
+from .reading import CERTIFICATE, require
+from .table import Table
 
 Pair = tuple[int, int]
+
+
+class Order:
+    """Which of two faces is above: the one further up in the stack, but for exceptions (a, b): a is above b.
+
+    Assumes (and checks) that stack and exceptions define one order for each two overlapping faces.
+    """
+
+    def __init__(self, value: object, table: Table) -> None:
+        count = len(table.sub.faces)
+        root = CERTIFICATE.table(value, "order", ("stack", "except"))
+        stack = CERTIFICATE.numbers(root["stack"], "order.stack", count, count, count)
+        require(len({*stack}) == count, "order.stack", "order.stack: a face stands twice")
+        self.over = [0] * count  # of each face the set of the faces above it
+        higher = (1 << count) - 1
+        for f in stack:
+            higher ^= 1 << f
+            self.over[f] = higher
+        self.exceptions: list[Pair] = []
+        height = {f: i for i, f in enumerate(stack)}
+        last: Pair = (-1, -1)
+        for i, item in enumerate(CERTIFICATE.items(root["except"], "order.except")):
+            where = f"order.except[{i}]"
+            a, b = CERTIFICATE.numbers(item, where, count, 2, 2)
+            require(last < (a, b), "order.except", f"{where}: not in increasing order")
+            holds = height[a] < height[b] and table.overlap(a, b)
+            require(holds, "order.except", f"{where}: not overlapping, or not the lower one first")
+            last = (a, b)
+            self.exceptions.append(last)
+            self.over[a] ^= 1 << b
+            self.over[b] ^= 1 << a
+
+    def above(self, f: int, g: int) -> bool:
+        return self.over[g] >> f & 1 == 1
+
+    def upwards(self, faces: Iterable[int]) -> list[int]:
+        """Faces that all overlap one another, from the lowest to the highest."""
+        these = bits(faces)
+        return sorted(faces, key=lambda f: -(self.over[f] & these).bit_count())
 
 
 def direction(table: Table, e: int) -> list[Pair]:
@@ -15,20 +55,24 @@ def direction(table: Table, e: int) -> list[Pair]:
     """
     f, g = table.sub.beside[e]
     back, front = (f, g) if f in table.fold.turned else (g, f)
-    return {"mountain": [(front, back)], "valley": [(back, front)]}.get(table.sub.kind[e], [])
+    if table.sub.kind[e] == "mountain":
+        return [(front, back)]
+    if table.sub.kind[e] == "valley":
+        return [(back, front)]
+    return []
 
 
-def on_shared_segment(table: Table, d: int, e: int) -> list[Pair]:
-    """The condition of two inner edges whose images share a segment, as pairs: for an even number of them x is above y.
+def on_shared_segment(table: Table, n: int, d: int, e: int) -> list[Pair]:
+    """The condition of two inner edges whose images share a segment of line n: for an even number x is above y.
 
     Two folds on one side: the pairs of faces are nested or apart. A fold and a flat edge: the face of the flat edge
     on the fold's side is not between. Two flat edges: the order is the same on both sides. No pairs: no condition.
     """
-    sub, n = table.sub, table.line_of[d]
+    sub = table.sub
     if not sub.is_fold(d):
         d, e = e, d
     (a, b), (p, q) = sub.beside[d], sub.beside[e]
-    together = table.side(n, a) == table.side(n, p)
+    together = table.is_left(n, a) == table.is_left(n, p)
     if sub.is_fold(e):
         return [(a, p), (b, p), (a, q), (b, q)] if together else []
     if not together:
@@ -36,27 +80,45 @@ def on_shared_segment(table: Table, d: int, e: int) -> list[Pair]:
     return [(a, p), (b, p)] if sub.is_fold(d) else [(a, p), (b, q)]
 
 
-def read_order(value: object, table: Table) -> tuple[list[int], list[Pair]]:
-    """For each face the set of the faces above it, and the exceptions (a, b): a is above b, against the stack.
+def crossing(table: Table, order: Order, n: int, edges: list[int]) -> list[int]:
+    """Those of the edges, all along one stretch of line n, at which faces pass through each other.
 
-    Assumes (and checks) that stack and exceptions define one order for each two overlapping faces.
+    Round a circle stand the faces on the left of the line, upwards, and those on the right, downwards. Each edge
+    is a chord between its two faces. Faces pass through each other iff two chords cross.
     """
-    root, count = CERTIFICATE.table(value, "order", ("stack", "except")), len(table.sub.faces)
-    stack = CERTIFICATE.numbers(root["stack"], "order.stack", count, count, count)
-    require(len({*stack}) == count, "order.stack", "order.stack: a face stands twice")
-    over, higher = [0] * count, (1 << count) - 1
-    for f in stack:
-        higher ^= 1 << f
-        over[f] = higher
-    exceptions: list[Pair] = []
-    for i, item in enumerate(CERTIFICATE.items(root["except"], "order.except")):
-        a, b = CERTIFICATE.numbers(item, f"order.except[{i}]", count, 2, 2)
-        holds = table.overlap(a, b) and stack.index(a) < stack.index(b) and exceptions[-1:] < [(a, b)]
-        require(holds, "order.except", f"order.except[{i}]: not overlapping, not the lower one first, or out of order")
-        exceptions.append((a, b))
-        over[a] ^= 1 << b
-        over[b] ^= 1 << a
-    return over, exceptions
+    left: dict[int, int] = {}
+    right: dict[int, int] = {}
+    for e in edges:
+        for f in table.sub.beside[e]:
+            here = left if table.is_left(n, f) else right
+            here[f] = e
+    circle = [left[f] for f in order.upwards(left)]
+    circle += [right[f] for f in reversed(order.upwards(right))]
+    unclosed: list[int] = []  # a chord that closes right after it was opened crosses none
+    for e in circle:
+        if unclosed and unclosed[-1] == e:
+            unclosed.pop()
+        else:
+            unclosed.append(e)
+    return unclosed
+
+
+def check_line(table: Table, order: Order, n: int) -> None:
+    """Assumes (and checks) that at the edges whose line this is no faces pass through each other."""
+    spans = table.spans(n, table.lines[n].edges_on & table.inner)
+    ends = sorted({end for a, b, _ in spans for end in (a, b)})
+    number = {end: i for i, end in enumerate(ends)}
+    along: list[list[int]] = [[] for _ in ends]  # the edges along each stretch, from one end to the next
+    own = set[int]()  # the stretches along which an edge lies whose line this is
+    for a, b, e in spans:
+        table.field.work.spend(number[b] - number[a])
+        for i in range(number[a], number[b]):
+            along[i].append(e)
+            if table.line_of[e] == n:
+                own.add(i)
+    for i in sorted(own):
+        found = [table.sub.edges[e] for e in crossing(table, order, n, along[i])[:3]]
+        require(not found, "order.crossing", f"order: faces pass through each other at edges such as {found}")
 
 
 def check_order(value: object, table: Table) -> str:
@@ -64,27 +126,21 @@ def check_order(value: object, table: Table) -> str:
 
     Proves that the folded state does not pass through itself; not that a motion of rigid or bent paper leads to it.
     """
-    sub, (over, exceptions) = table.sub, read_order(value, table)
-
-    def above(f: int, g: int) -> int:
-        return over[g] >> f & 1
-
+    sub, order = table.sub, Order(value, table)
     for e in members(table.inner):
         for f, g in direction(table, e):
-            require(above(f, g) == 1, "order.direction", f"order: {sub.kind[e]} edge {sub.edges[e]} the other way")
-        a, b = sub.beside[e]
+            require(order.above(f, g), "order.direction", f"order: {sub.kind[e]} edge {sub.edges[e]} the other way")
         # A face through which the edge runs has the same order to both faces of the edge, be it fold or flat.
-        for f in members(over[a] ^ over[b]):
+        a, b = sub.beside[e]
+        between = order.over[a] ^ order.over[b]
+        for f in members(between & table.near[a] & table.near[b] & table.astride(table.line_of[e])):
+            table.field.work.spend(1)
             crosses = table.crosses(e, f)
             require(not crosses, "order.crossing", f"order: edge {sub.edges[e]} runs through {f}, between its faces")
-    for n in {*table.line_of}:
-        for (a, b, d), (p, q, e) in combinations(table.spans(n, table.on_line(n) & table.inner), 2):
-            if max(a, p) < min(b, q) and sum(above(f, g) for f, g in on_shared_segment(table, d, e)) % 2:
-                raise Rejected(
-                    "order.crossing", f"order: faces pass through each other at {sub.edges[d]}, {sub.edges[e]}"
-                )
-    for a, b in exceptions:
-        for c in members(over[a] & ~over[b] & table.overlaps(a) & table.overlaps(b)):
+    for n in sorted({*table.line_of}):
+        check_line(table, order, n)
+    for a, b in order.exceptions:
+        for c in members(order.over[a] & ~order.over[b] & table.overlaps(a) & table.overlaps(b)):
             circle = table.common(a, b, c)
             require(not circle, "order.transitivity", f"order: face {a} over {b} over {c} over {a} at one place")
     return "folds-flat"

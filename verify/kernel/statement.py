@@ -9,6 +9,7 @@ import json
 from itertools import pairwise
 from typing import NamedTuple
 
+from .boxes import Boxes, box_of, hull, members
 from .expression import DIGITS, Evaluator, tokens
 from .numbers import Field
 from .plane import Line, Point, around, cross, dot, line, reduced, same_place, side, step
@@ -16,6 +17,7 @@ from .reading import DOCUMENT, Malformed, Rejected, quoted, require, tree
 
 FORMAT = "creaseproof-pattern/1"
 BYTES = 4 << 20
+LARGE = 10**DIGITS
 CORNERS = 2_000  # of all loops of the sheet, and of each loop of the target
 Names = tuple[str, ...]
 
@@ -51,7 +53,7 @@ def number(value: object, where: str) -> list[str]:
     """The tokens of a number; joined they are its text."""
     if isinstance(value, Decimal | str):
         return tokens(value if isinstance(value, str) else value.text.replace("_", ""))
-    return tokens(str(DOCUMENT.whole(value, where, -(10**DIGITS) + 1, 10**DIGITS)))
+    return tokens(str(DOCUMENT.whole(value, where, -LARGE + 1, LARGE)))
 
 
 def statement_of(document: object, own: dict[str, object] | None = None) -> Statement:
@@ -97,12 +99,13 @@ def statement_of(document: object, own: dict[str, object] | None = None) -> Stat
     listed = DOCUMENT.table(root.get("cut", {}), "cut", (), ("snips",))
     snips = DOCUMENT.whole(listed.get("snips", 1), "cut.snips", 1, 10**DIGITS) if has else 0
     texts = {name: ["".join(x), "".join(y)] for name, (x, y) in points.items()}
-    freed, cut = ({"loops": loops, "paths": paths}, {"snips": snips}) if snips else (None, None)
+    freed = {"loops": loops, "paths": paths} if has else None
+    cut = {"snips": snips} if has else None
     normal = {"format": FORMAT, "unit": unit, "points": texts, "sheet": {"outline": outline, "holes": holes}}
     more = {"creases": creases} if own is None else own
     written = json.dumps(normal | {"target": freed, "cut": cut} | more, sort_keys=True, separators=(",", ":"))
     digest = hashlib.sha256(written.encode("ascii")).hexdigest()
-    claims = ("folds-flat", "cut-exact")[: 1 + has]
+    claims = ("folds-flat", "cut-exact") if has else ("folds-flat",)
     return Statement(digest, points, [outline, *holes], creases, loops, paths, snips, claims)
 
 
@@ -137,11 +140,14 @@ def check_loops(field: Field, loops: list[Names], at: dict[str, Point], where: s
     """Assumes (and checks) that each loop is a simple polygon and no two loops meet; not which lies inside which."""
     require(sum(map(len, loops)) <= CORNERS, "document.limit", f"{where}: more than {CORNERS} corners", Malformed)
     edges = [(loop, i, a, b) for loop in loops for i, (a, b) in enumerate(around(loop))]
+    boxes = [hull([box_of(field, at[a]), box_of(field, at[b])]) for _, _, a, b in edges]
+    all_boxes = Boxes(boxes)
     for n, (loop, i, a, b) in enumerate(edges):
         p, q, r = at[a], at[b], at[loop[(i + 2) % len(loop)]]
         u, v, through = step(p, q), step(q, r), line(p, q)
         meets = field.sign(cross(u, v)) == 0 and field.sign(dot(u, v)) <= 0  # the next edge, if it turns back
-        for other, j, c, d in edges[:n]:
+        for earlier in members(all_boxes.meeting(boxes[n]) & ((1 << n) - 1)):
+            other, j, c, d = edges[earlier]
             if other is not loop or (i - j) % len(loop) not in (1, len(loop) - 1):
                 meets = meets or meet(field, through, p, q, at[c], at[d])
         require(not meets, "document.loop", f"{where}: {quoted(a)} - {quoted(b)} meets another edge", Malformed)

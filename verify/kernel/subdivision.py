@@ -103,19 +103,19 @@ def read_subdivision(root: dict[str, object], statement: Statement, at: dict[str
     kind = ["border" if right == BORDER else "" for _, right in beside]
     chains = CERTIFICATE.table(root["chains"], "chains", ("sheet", "creases", "target"))
 
-    def walks(key: str, lines: Sequence[Names]) -> list[Walk]:
-        """The steps of the chain of each line."""
+    def walks(key: str, lines: Sequence[Names], closed: bool = False) -> list[Walk]:
+        """The steps of the chain of each line; a closed one comes back to where it began."""
         result, listed = [], CERTIFICATE.items(chains[key], f"chains.{key}", len(lines), len(lines))
         for i, (item, names) in enumerate(zip(listed, lines, strict=True)):
             where = f"chains.{key}[{i}] ({quoted(names[0])} - {quoted(names[-1])})"
             walk = CERTIFICATE.numbers(item, where, len(vertices), 2)
-            result.append(list(pairwise([*walk, *walk[: key == "sheet"]])))
+            result.append(around(walk) if closed else list(pairwise(walk)))
             require(number.keys() >= {*result[-1]}, "chains.edge", f"{where}: a step is not an edge")
             check_chain(field, vertices, result[-1], [at[name] for name in names], where)
         return result
 
     border = {(u, v) for u, v in half if (v, u) not in half}
-    for i, steps in enumerate(walks("sheet", [(*loop, loop[0]) for loop in statement.sheet])):
+    for i, steps in enumerate(walks("sheet", [(*loop, loop[0]) for loop in statement.sheet], closed=True)):
         as_drawn = counter_clockwise(field, [at[name] for name in statement.sheet[i]]) == (i == 0)
         for u, v in steps if as_drawn else [(v, u) for u, v in steps]:
             require((u, v) in border, "chains.border", f"chains.sheet[{i}]: {u} - {v} is no border, or passed twice")
