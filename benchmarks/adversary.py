@@ -3,7 +3,7 @@
     python benchmarks/adversary.py [--rounds 2000] [--long] [--write]
 
 With --write the table goes into benchmarks/resistance.md. Everything is counted in this run: what is accepted and
-refused, kernels of straw and corrupted producers caught, fuzzed inputs, and the comparisons of two independent roads
+refused, strawman kernels and corrupted producers caught, fuzzed inputs, and the comparisons of two independent methods
 (`tests/brute`). `benchmarks/mutants.py` counts mutants of the kernel, `benchmarks/fuzz.py` guided fuzzing.
 """
 
@@ -28,7 +28,7 @@ from verify.tasks.certify import KernelRefused
 
 
 class Comparisons:
-    """Counts the tests that compare two roads, and those in which they disagree."""
+    """Counts the tests that compare two independent methods, and those in which they disagree."""
 
     def __init__(self) -> None:
         self.made = self.disagree = 0
@@ -41,7 +41,7 @@ class Comparisons:
 def main() -> int:
     parser = argparse.ArgumentParser(description=(__doc__ or "").splitlines()[0])
     parser.add_argument("--rounds", type=int, default=2_000, help="fuzzed inputs of each kind")
-    parser.add_argument("--long", action="store_true", help="all comparisons of the two roads (many minutes)")
+    parser.add_argument("--long", action="store_true", help="all comparisons of the two methods (many minutes)")
     parser.add_argument("--write", action="store_true", help="put the table into benchmarks/resistance.md")
     arguments = parser.parse_args()
     rounds = arguments.rounds
@@ -83,12 +83,12 @@ def main() -> int:
             plugins=[roads],
         )
     if not roads.made:
-        sys.exit("the comparisons of the two roads did not run")
+        sys.exit("the comparisons of the two methods did not run")
     lines = [
         "| what | of | how many |\n|---|---|---|",
         f"| certificates of the corpus accepted | {len(good)} | {held} |",
         f"| edits and files refused, each with its code | {len(edits()) + len(FILES)} | {refused} |",
-        f"| kernels of straw caught | {len(straw)} | {caught} |",
+        f"| strawman kernels caught | {len(straw)} | {caught} |",
         f"| kernels without the checks of one code caught | {len(test_rejected.CHECKS)} | {lenient} |",
         (
             "| kernels without one line that can fail caught (of one, no input reaches it) | "
@@ -99,7 +99,7 @@ def main() -> int:
             f"| fuzzed inputs without a crash ({understood} documents and drawings still understood, {still} "
             f"certificates still true) | {3 * rounds:,} | {3 * rounds:,} |"
         ),
-        f"| comparisons of two roads to the layer orders, disagreements found | {roads.made} | {roads.disagree} |",
+        f"| comparisons of two independent methods for the layer orders, disagreements found | {roads.made} | {roads.disagree} |",
     ]
     print("\n".join(lines))
     if arguments.write:

@@ -1,4 +1,4 @@
-"""What must be refused is refused, with its code; and kernels of straw are told from the true one by it."""
+"""What must be refused is refused, with its code; and strawman kernels are told from the true one by it."""
 
 from __future__ import annotations
 
@@ -72,7 +72,7 @@ def test_a_document_edited_under_its_certificate() -> None:
         assert (outcome.accepted, outcome.code) == (False, "digest")
 
 
-# ---- kernels of straw
+# ---- strawman kernels
 
 
 def mistakes(kernel: Kernel) -> int:

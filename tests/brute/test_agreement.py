@@ -1,4 +1,4 @@
-"""Two independent roads to the same answer: brute force over layers (and theories without layers) against the solver
+"""Two independent methods agree: brute force over layers (and theories without layers) against the solver
 and the kernel.
 """
 
@@ -273,7 +273,7 @@ def along(paper: Paper, word: str) -> str:
 
 
 def test_strips_against_the_theory_of_one_dimension() -> None:
-    # two roads: theory.strip_folds knows no layers, paper.layers no theory, and both agree with the solver
+    # two independent methods: theory.strip_folds knows no layers, paper.layers no theory, and both agree with the solver
     folding, stuck = strips(1, 120)
     assert min(folding, stuck) >= 20
 
@@ -312,7 +312,7 @@ def vertices(seed: int, number: int) -> Counter[int]:
 
 
 def test_rational_vertices_against_hulls_recursion() -> None:
-    # two roads: theory.hull knows no layers, paper.layers no theory, and both agree with the solver
+    # two independent methods: theory.hull knows no layers, paper.layers no theory, and both agree with the solver
     seen = vertices(1, 90)
     assert {4, 6} <= set(seen)
     assert len(seen) >= 8

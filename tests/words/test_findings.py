@@ -20,7 +20,6 @@ PAGE = VERIFY.parent / "proofs" / "findings.md"
 ELSEWHERE = {
     ("tasks/compare.py", "compare"),  # what `_changes` yields
     ("words/step_findings.py", "step"),  # `RefusalKind`
-    ("words/cut_findings.py", "advice"),  # what `advice` yields
     ("cli/construct.py", "construct"),  # the verdict
     ("cli/audit.py", "audit"),  # the kernel's code
 }
@@ -79,8 +78,6 @@ def all_made() -> dict[tuple[str, str], set[str]]:
             found.setdefault((check, kind), set()).update({level} - {None})
     for kind in get_args(RefusalKind):
         found.setdefault(("step", kind), set()).add("fails")
-    for kind in yielded("cutting/advice.py", "advice"):
-        found.setdefault(("advice", kind), set()).add("advice")
     for kind in yielded("tasks/compare.py", "_changes"):
         found.setdefault(("compare", kind), set())
     for kind in ("undecided", "unsupported"):

@@ -24,6 +24,7 @@ from verify.tasks.certify import Result
 from verify.tasks.certify import certify as run_certify
 from verify.tasks.explain import summary
 from verify.tasks.fold_report import FoldReport
+from verify.words.cut_findings import THICK
 from verify.words.tolerance import advice_lines, effect_lines, sample_lines
 
 
@@ -158,8 +159,5 @@ def tolerance(
                 "(typical values, no standard)"
             )
         if layers > LAYERS_IN_PRACTICE:
-            click.echo(
-                f"  note: common practice stops at about {LAYERS_IN_PRACTICE} layers; thinner paper, or a "
-                "craft knife on a mat"
-            )
+            click.echo(f"  note: {layers} layers; {THICK}")
     end(0)

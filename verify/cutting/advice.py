@@ -1,8 +1,8 @@
-"""Advice that is no refusal: what a teacher should know before the scissors close."""
+"""Facts that are no refusal, and that a teacher should know before the scissors close."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from dataclasses import dataclass
 
 from verify.cutting.cut import Cut
 from verify.cutting.pieces import Piece
@@ -15,37 +15,30 @@ LAYERS_IN_PRACTICE = 12
 SLIVER_MM = 1.0
 
 
-def advice(cut: Cut, pieces: list[Piece]) -> Iterator[tuple[str, str, list[str]]]:
-    """Kind, sentence and names for each thing worth knowing. None of it changes the verdict."""
+@dataclass(frozen=True)
+class Advice:
+    """Target edges that lie on folds (`along_folds`) and on the sheet's edge (`along_sheet`), by number; pieces so narrow that they
+    tear, with their width in mm (an estimate); the most `layers` that the cut meets. None of it changes the verdict."""
+
+    along_folds: tuple[int, ...]
+    along_sheet: tuple[int, ...]
+    layers: int
+    slivers: tuple[tuple[Piece, float], ...]
+
+    @property
+    def is_thick(self) -> bool:
+        """Whether the cut meets more layers than common practice cuts."""
+        return self.layers > LAYERS_IN_PRACTICE
+
+
+def advice(cut: Cut, pieces: list[Piece]) -> Advice:
+    """What is worth knowing of a cut."""
     s = cut.overlaps.subdivision
-    along = [i for i, e in enumerate(s.edges) if e.target and e.is_fold]
-    if along:
-        names = [s.edge_name(i) for i in along]
-        yield (
-            "along-a-fold",
-            f"the cut runs along a fold at {', '.join(names)}: cut a hair inside the fold, or the layers stay joined",
-            names,
-        )
-    edge = [s.edge_name(i) for i, e in enumerate(s.edges) if e.target and e.kind == "border"]
-    if edge:
-        yield (
-            "along-the-sheets-edge",
-            f"the target runs along the edge of the sheet at {', '.join(edge)}: it is cut already",
-            edge,
-        )
-    if cut.most_layers > LAYERS_IN_PRACTICE:
-        yield (
-            "thick",
-            f"the scissors meet {cut.most_layers} layers; common practice stops at about {LAYERS_IN_PRACTICE} "
-            "(no standard): thin paper, or a craft knife on a mat",
-            [],
-        )
     scale = float(IN_MM[s.drawing.document.unit])
-    for piece in pieces:
-        width = 2 * root_float(piece.area * piece.area) / piece.around * scale
-        if width < SLIVER_MM:
-            yield (
-                "sliver",
-                f"a piece of the cut is only about {width:.2g} mm wide near {s.face_name(piece.faces[0])}",
-                [s.face_name(piece.faces[0])],
-            )
+    widths = [(piece, 2 * root_float(piece.area * piece.area) / piece.around * scale) for piece in pieces]
+    return Advice(
+        tuple(i for i, e in enumerate(s.edges) if e.target and e.is_fold),
+        tuple(i for i, e in enumerate(s.edges) if e.target and e.kind == "border"),
+        cut.most_layers,
+        tuple((piece, width) for piece, width in widths if width < SLIVER_MM),
+    )

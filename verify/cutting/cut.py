@@ -62,7 +62,7 @@ class Cut:
 
     `allowed` is the document's number of snips (1: a complete straight cut along `line`, which is None if the whole
     target lies along the sheet's edge: then nothing is to be cut). `missed`: target edges off the line (only for a
-    complete cut). `stray`: cells that are cut and not target. `needed`: the least number of snips that cut the target
+    complete cut). `stray`: stray cells, cut and not target. `needed`: the least number of snips that cut the target
     in this folding, None if some stretch of the target cannot be cut without cutting something else. `layers`: of the
     paper along the cut, be it exact or not.
     """

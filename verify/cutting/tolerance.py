@@ -1,4 +1,4 @@
-"""How true each fold must be: what errors of a hand do to the outline that is cut.
+"""Folding tolerance, how true each fold must be: what errors of a hand do to the outline that is cut.
 
 Each fold line is displaced at both ends of the fold, the rest of the recipe is carried out on the paper as it then
 lies, and the outline that is cut is compared with the one that exact folding gives. All folds at random within an error

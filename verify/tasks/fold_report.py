@@ -19,6 +19,7 @@ from verify.pattern.document import printable
 from verify.pattern.recipe import Recipe
 from verify.pattern.subdivision import number_text, place_text
 from verify.tasks.certify import Result
+from verify.words.cut_findings import THICK
 from verify.words.findings import length_text
 
 
@@ -70,10 +71,7 @@ class FoldReport:
                 f"({THICKNESS_MM:g} mm a sheet, typical of office paper, no standard)"
             )
             if most > LAYERS_IN_PRACTICE and self.result.cutting is None:  # else the findings say so
-                yield (
-                    f"  note: common practice stops at about {LAYERS_IN_PRACTICE} layers; thinner paper, or "
-                    "a craft knife on a mat"
-                )
+                yield f"  note: {most} layers; {THICK}"
 
     def _cut_lines(self, cut: Outline) -> Iterator[str]:
         unit = self.recipe.unit

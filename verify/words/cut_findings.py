@@ -5,13 +5,15 @@ from __future__ import annotations
 from collections import Counter, defaultdict
 from collections.abc import Iterator
 
-from verify.cutting.advice import advice
+from verify.cutting.advice import LAYERS_IN_PRACTICE, advice
 from verify.cutting.cut import Cut, distance_squared, pulled_back
 from verify.cutting.pieces import Piece
 from verify.exact.number import Number
 from verify.exact.plane import advance
 from verify.pattern.subdivision import Subdivision, number_text
 from verify.words.findings import Finding, length_text
+
+THICK = f"common practice stops at about {LAYERS_IN_PRACTICE} (no standard): thin paper, or a craft knife on a mat"
 
 
 def of_cut(cut: Cut) -> Iterator[Finding]:
@@ -154,8 +156,23 @@ def of_pieces(s: Subdivision, found: list[Piece]) -> Finding:
 
 def of_advice(cut: Cut, found: list[Piece]) -> Iterator[Finding]:
     """Advice that is no refusal."""
-    for kind, message, names in advice(cut, found):
-        yield Finding("advice", kind, "advice", message, tuple(names))
+    s, known = cut.overlaps.subdivision, advice(cut, found)
+    if known.along_folds:
+        names = tuple(map(s.edge_name, known.along_folds))
+        message = (
+            f"the cut runs along a fold at {', '.join(names)}: cut a hair inside the fold, or the layers stay joined"
+        )
+        yield Finding("advice", "along-a-fold", "advice", message, names)
+    if known.along_sheet:
+        names = tuple(map(s.edge_name, known.along_sheet))
+        message = f"the target runs along the edge of the sheet at {', '.join(names)}: it is cut already"
+        yield Finding("advice", "along-the-sheets-edge", "advice", message, names)
+    if known.is_thick:
+        yield Finding("advice", "thick", "advice", f"the scissors meet {known.layers} layers; {THICK}")
+    for piece, width in known.slivers:
+        name = s.face_name(piece.faces[0])
+        message = f"a piece of the cut is only about {width:.2g} mm wide near {name}"
+        yield Finding("advice", "sliver", "advice", message, (name,))
 
 
 def _squared(s: Subdivision, edge: int) -> Number:

@@ -1,4 +1,4 @@
-"""How true the folds must be, in sentences. Estimates, not proofs."""
+"""The folding tolerance in sentences. Estimates, not proofs."""
 
 from __future__ import annotations
 

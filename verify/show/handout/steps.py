@@ -82,7 +82,7 @@ def _trueness(subject: Subject, recipe: Recipe) -> Iterator[Flowable]:
     unit = recipe.unit
     lines = [*advice_lines(found, unit), *sample_lines(found, unit), *effect_lines(found, unit, most=2)]
     said = [say(f"{words[0].upper()}{words[1:]}.", "item", "–") for words in lines]
-    yield KeepTogether([say("How true the folds must be (estimates, no proof)", "head"), *said])
+    yield KeepTogether([say("Folding tolerance (estimates, no proof)", "head"), *said])
 
 
 def sentence(folded: Folded, number: int) -> str:

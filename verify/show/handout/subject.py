@@ -15,6 +15,7 @@ from verify.pattern.subdivision import number_text
 from verify.show.handout.pages import PaperName, Running, text_width
 from verify.show.scene import XY, Scene, runs, scene_of
 from verify.tasks.certify import Result
+from verify.words.cut_findings import THICK
 from verify.words.findings import Finding
 
 Progress = Callable[[str], None]
@@ -79,7 +80,7 @@ class Subject:
                 f"The scissors meet {most} layer{'' if most == 1 else 's'} at most, about "
                 f"{stack_thickness(most):.2g} mm of office paper"
             )
-            beyond = f" Common practice stops at about {LAYERS_IN_PRACTICE} layers (no standard): take thin paper."
+            beyond = f" {THICK[0].upper()}{THICK[1:]}."
             yield f"{thick}.{beyond if most > LAYERS_IN_PRACTICE else ''}"
         told = [f for f in self.result.findings if f.level in ("warning", "advice", "note") and f.check != "vertex"]
         if scene.repaints and not any(f.kind == "circular-layers" for f in told):
