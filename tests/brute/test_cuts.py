@@ -59,7 +59,8 @@ def test_a_target_that_crosses_the_snip() -> None:
         },
         "sheet": {"outline": ["a", "b", "c", "n", "d", "e"]},
         "creases": [["m", "n", "valley"]],
-        "target": {"paths": [["l", "n"], ["n", "c"], ["x", "y"]]},  # n–c folds onto the line of l–n, where x–y begins
+        # n–c folds onto the line of l–n, where x–y begins
+        "target": {"paths": [["l", "n"], ["n", "c"], ["x", "y"]]},
         "cut": {"snips": 2},
     }
     result = verify.certify(verify.read(keys))

@@ -17,8 +17,9 @@ SLIVER_MM = 1.0
 
 @dataclass(frozen=True)
 class Advice:
-    """Target edges that lie on folds (`along_folds`) and on the sheet's edge (`along_sheet`), by number; pieces so narrow that they
-    tear, with their width in mm (an estimate); the most `layers` that the cut meets. None of it changes the verdict."""
+    """Target edges that lie on folds (`along_folds`) and on the sheet's edge (`along_sheet`), by number; pieces so
+    narrow that they tear, with their width in mm (an estimate); the most `layers` that the cut meets. None of it
+    changes the verdict."""
 
     along_folds: tuple[int, ...]
     along_sheet: tuple[int, ...]
