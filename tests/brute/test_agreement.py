@@ -273,7 +273,7 @@ def along(paper: Paper, word: str) -> str:
 
 
 def test_strips_against_the_theory_of_one_dimension() -> None:
-    # two independent methods: theory.strip_folds knows no layers, paper.layers no theory, and both agree with the solver
+    # independent methods: theory.strip_folds knows no layers, paper.layers no theory; both agree with the solver
     folding, stuck = strips(1, 120)
     assert min(folding, stuck) >= 20
 
