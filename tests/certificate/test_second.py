@@ -6,6 +6,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import subprocess
 from copy import deepcopy
 from pathlib import Path
 from typing import Any
@@ -128,3 +129,12 @@ def test_what_it_does_not_cover_is_unsupported() -> None:
     recipe = load_any(PROOFS / "recipes" / "kite.toml")
     assert second(recipe, {"proves": "certified"}).verdict == "unsupported"
     assert second(pattern("kite")[0], {"proves": "refuted"}).verdict == "unsupported"
+
+
+@built
+def test_layer_orders_of_strips_and_vertices_are_counted_as_published() -> None:
+    # Foldings of a strip of stamps (Touchard 1950; OEIS A000136); n closed meanders (OEIS A005315) for n equal sectors.
+    path = program()
+    assert path is not None
+    done = subprocess.run([path.with_name("count")], capture_output=True, text=True, timeout=60, check=True)
+    assert done.stdout == "strips 2 6 16 50; vertices 2 8 48\n"

@@ -19,7 +19,7 @@ Proof.
   rewrite A, B in E. lra.
 Qed.
 Lemma tr_dec : forall t u : tr, {t = u} + {t <> u}.
-Proof. repeat decide equality. Qed.
+Proof. repeat decide equality. Defined.
 Lemma left_ends : forall a b l, left a b (mid a b l) = 0. Proof. intros. rewrite left_mid. unfold left. ring. Qed.
 
 Section Layers.

@@ -28,3 +28,9 @@ fi
 echo "coqchk:"
 nice coqchk -silent -o -R build Creaseproof Creaseproof.Audit > build/coqchk.txt 2>&1 || { cat build/coqchk.txt; exit 1; }
 sed -n '/CONTEXT SUMMARY/,$p' build/coqchk.txt
+
+if [ -x build/count ]; then
+    echo "layer orders, counted with the extracted code:"
+    build/count
+    [ "$(build/count)" = "strips 2 6 16 50; vertices 2 8 48" ] || { echo "expected: strips 2 6 16 50; vertices 2 8 48"; exit 1; }
+fi
