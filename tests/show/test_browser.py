@@ -401,12 +401,12 @@ _BOXES = """
 """
 
 
-@pytest.mark.parametrize("folder", ["certified", "refuted", "recipes"])
+@pytest.mark.parametrize("folder", ["certified", "refuted", "recipes", "recipes/alphabet"])
 def test_no_names_collide_and_none_is_cut_off(folder, browser, proofs):
     """Measured with the fonts that Chromium really uses."""
     page = browser.new_page(viewport={"width": 1400, "height": 1000})
     looked = 0
-    documents = sorted((proofs / folder).iterdir())
+    documents = sorted(p for p in (proofs / folder).iterdir() if p.suffix in (".toml", ".json"))
     for document in documents[:: max(1, len(documents) // 9)]:
         result = verify.certify(document)
         for name, draw in ALL.items():
