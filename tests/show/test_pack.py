@@ -11,6 +11,7 @@ import pytest
 import verify
 from verify.show.handout import Letter, pack
 from verify.tasks.certify import Result
+from verify.tasks.letters import letter_recipes
 from verify.words.cautions import CAUTIONS, TITLE
 
 MM = 72 / 25.4
@@ -112,3 +113,19 @@ def test_a_letter_may_be_a_pattern(results: dict[str, Result]) -> None:
 def test_same_bytes_again(results: dict[str, Result]) -> None:
     letters = [Letter(name, results[name]) for name in "TI"]
     assert pack("TI", letters) == pack("TI", letters)
+
+
+def test_a_letter_from_a_plain_sheet_names_its_landmarks_and_needs_no_template() -> None:
+    """L from a square: half way up lies the one landmark that it needs; the fold that makes it is opened again and is no fold of the letter."""
+    ((_, made),) = letter_recipes("L", sheet="square")
+    assert made.result is not None
+    letter = Letter("L", made.result, plain="square", landmarks=[guide.words() for guide in made.guides])
+    text = pages(pack("L", [letter]))
+    assert "1 and 1 guide" in text[0]
+    (page,) = [words for words in text if "Begin with a plain square sheet" in words]
+    assert "1, 2. Fold so that " in page
+    assert "Open it again" in page
+    (rehearsal,) = [words for words in text if "Rehearsal" in words]
+    assert "1, 2. Crease at 1/2 of the height: the lower edge onto the upper edge, and open again. 3. " in rehearsal
+    assert "4. Cut once, straight through all layers" in rehearsal
+    assert not any("true scale" in words for words in text)

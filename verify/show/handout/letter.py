@@ -8,9 +8,10 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
 
-from reportlab.platypus import Flowable, NextPageTemplate, PageBreak, Spacer
+from reportlab.platypus import Flowable, KeepTogether, NextPageTemplate, PageBreak, Spacer
 
 from verify.folding.steps import Folded
+from verify.pattern.recipe import FoldStep, UnfoldStep
 from verify.show.handout.moments import draw_cut_picture, draw_moment, draw_what_comes_out
 from verify.show.handout.pages import Drawing, say, table, text_height
 from verify.show.handout.steps import sentence, where_to_cut
@@ -24,6 +25,7 @@ _MOST_HIGH, _LEAST_HIGH, _SENTENCE = 58.0, 26.0, 16.0
 _HEADING = 30.0
 _FEW = 8
 _GAP = 5.0
+_AGAIN = " Open it again; the crease stays as a guide line."
 
 
 @dataclass(frozen=True)
@@ -71,7 +73,8 @@ def _grid(subject: Subject, scene: Scene, folded: Folded, sentences: Sequence[st
     stands on one page.
     """
     cut = scene.cut_line is not None or scene.cutting is not None
-    cells = len(folded.done) + 2 * cut
+    moves = _moves(folded)
+    cells = len(moves) + 2 * cut
     columns = 2 if cells <= _FEW else 3
     wide = subject.wide / columns - _GAP
     rows = -(-cells // columns)
@@ -79,13 +82,15 @@ def _grid(subject: Subject, scene: Scene, folded: Folded, sentences: Sequence[st
     high = max(_LEAST_HIGH, min(_MOST_HIGH, room / max(rows, 1) - _SENTENCE))
     size = wide, high
     drawn: list[list[Flowable]] = []
-    for number, words in enumerate(sentences):
-        picture = Drawing(wide, high, partial(draw_moment, scene, folded, number, size, words))
-        drawn.append([say(f"{number + 1}. {words}", "small"), picture])
+    for move in moves:
+        words = sentences[move.start]
+        picture = Drawing(wide, high, partial(draw_moment, scene, folded, move.start, size, words))
+        again = _AGAIN if len(move) > 1 else ""
+        drawn.append([say(f"{_numbers(move)}. {words}{again}", "small"), picture])
     if cut:
         most = scene.result.layers_met
         words = (
-            f"{len(drawn) + 1}. Cut along the heavy line, through all layers{where_to_cut(scene)} (n×: n "
+            f"{len(folded.done) + 1}. Cut along the heavy line, through all layers{where_to_cut(scene)} (n×: n "
             f"layers; {most} at most)."
         )
         drawn.append([say(words, "small"), Drawing(wide, high, partial(draw_cut_picture, scene, (0.0, 0.0, *size)))])
@@ -114,20 +119,48 @@ def rehearsal(letters: Sequence[Letter], scenes: Mapping[str, Scene | None], wid
     if others:
         yield say(f"These need their template: {', '.join(others)}.")
     for letter in plain:
-        yield say(f"{letter.name}: from a plain {letter.plain} sheet", "head")
+        heading = say(f"{letter.name}: from a plain {letter.plain} sheet", "head")
+        yield KeepTogether([heading, *_rehearsed(letter, scenes[letter.name], wide)])
+
+
+def _rehearsed(letter: Letter, scene: Scene | None, wide: float) -> Iterator[Flowable]:
+    """The landmarks, the steps small and without names, the steps in words, the cut."""
+    folded = letter.result.folded_steps
+    if folded is None or scene is None:
+        return
+    moves = _moves(folded)
+    opened = [move for move in moves if len(move) > 1]
+    known = dict(zip(opened, letter.landmarks, strict=True)) if len(opened) == len(letter.landmarks) else {}
+    if not known:
         yield from (say(words, "item", "–") for words in letter.landmarks)
-        folded, scene = letter.result.folded_steps, scenes[letter.name]
-        words = letter.plain_words or (letter.sentences(folded) if folded is not None else ())
-        if folded is not None and scene is not None:
-            yield _strip(scene, folded, wide)
-        yield from (say(step, "item", f"{number}.") for number, step in enumerate(words, start=1))
-        where = where_to_cut(scene) if scene is not None else ""
-        yield say(f"Cut once, straight through all layers{where}, and unfold.", "item", f"{len(words) + 1}.")
+    each = min(40.0, wide / max(len(moves), 1))
+    size = each, 30.0
+    drawings = [Drawing(*size, partial(draw_moment, scene, folded, move.start, size, "")) for move in moves]
+    yield table([drawings], [each] * len(moves))
+    if letter.plain_words:
+        yield from (say(words, "item", f"{n}.") for n, words in enumerate(letter.plain_words, start=1))
+        last = len(letter.plain_words) + 1
+    else:
+        sentences = letter.sentences(folded)
+        for move in moves:
+            own = sentences[move.start] + (_AGAIN if len(move) > 1 else "")
+            yield say(known.get(move, own), "item", f"{_numbers(move)}.")
+        last = len(folded.done) + 1
+    yield say(f"Cut once, straight through all layers{where_to_cut(scene)}, and unfold.", "item", f"{last}.")
 
 
-def _strip(scene: Scene, folded: Folded, wide: float) -> Flowable:
-    """The steps once more, small, without names."""
-    count = len(folded.done)
-    each = min(40.0, wide / max(count, 1))
-    drawings = [Drawing(each, 30.0, partial(draw_moment, scene, folded, n, (each, 30.0), "")) for n in range(count)]
-    return table([drawings], [each] * count)
+def _moves(folded: Folded) -> list[range]:
+    """The steps by what hands do at once: a fold that the next step opens again belongs together with it."""
+    moves: list[range] = []
+    for number, done in enumerate(folded.done):
+        opens = isinstance(done.step, UnfoldStep) and done.step.folds == 1
+        if opens and moves and len(moves[-1]) == 1 and isinstance(folded.done[number - 1].step, FoldStep):
+            moves[-1] = range(number - 1, number + 1)
+        else:
+            moves.append(range(number, number + 1))
+    return moves
+
+
+def _numbers(move: range) -> str:
+    """The numbers of its steps, from 1."""
+    return ", ".join(str(number + 1) for number in move)

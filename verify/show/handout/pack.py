@@ -10,7 +10,7 @@ from functools import cached_property, partial
 
 from reportlab.platypus import Flowable, NextPageTemplate, PageBreak, Spacer
 
-from verify.pattern.recipe import FoldStep
+from verify.pattern.recipe import FoldStep, UnfoldStep
 from verify.show.handout.cover import printing
 from verify.show.handout.letter import Letter, letter_pages, rehearsal
 from verify.show.handout.moments import draw_what_comes_out
@@ -76,7 +76,7 @@ class _Pack:
             yield self.row_of_letters()
             yield Spacer(0, 8)
         yield self.summary()
-        folds = sum(_folds(letter.result) for letter in self.letters)
+        folds = sum(_folds(letter.result)[0] for letter in self.letters)
         yield Spacer(0, 6)
         yield say(f"{len(self.letters)} letters, {folds} folds, {len(self.letters)} cuts in all.")
         if not any(letter.plain for letter in self.letters):
@@ -110,12 +110,12 @@ class _Pack:
                 name,
                 f"{sum(other.name == name for other in self.letters)}",
                 sheet,
-                f"{_folds(subject.result)}" if certified else subject.result.verdict,
+                _folds_text(subject.result) if certified else subject.result.verdict,
                 f"{subject.result.layers_met}" if certified else "",
                 f"a plain {letter.plain} sheet" if letter.plain else "template needed",
             )
             rows.append([say(words) for words in cells])
-        return table(rows, [self.wide * share for share in (0.1, 0.12, 0.23, 0.1, 0.17, 0.28)], lines=True)
+        return table(rows, [self.wide * share for share in (0.09, 0.11, 0.21, 0.16, 0.16, 0.27)], lines=True)
 
     # Cautions.
 
@@ -147,9 +147,16 @@ class _Pack:
             yield say(words, "item", f"{number}.")
 
 
-def _folds(result: Result) -> int:
-    folded = result.folded_steps
-    return sum(isinstance(done.step, FoldStep) for done in folded.done) if folded is not None else 0
+def _folds(result: Result) -> tuple[int, int]:
+    """How many folds are there in the end, and how many are made and opened again."""
+    steps = [done.step for done in result.folded_steps.done] if result.folded_steps is not None else []
+    opened = sum(step.folds for step in steps if isinstance(step, UnfoldStep))
+    return sum(isinstance(step, FoldStep) for step in steps) - opened, opened
+
+
+def _folds_text(result: Result) -> str:
+    stay, opened = _folds(result)
+    return f"{stay} and {opened} guide{'s' * (opened != 1)}" if opened else f"{stay}"
 
 
 def _size(scene: Scene) -> tuple[float, float]:
