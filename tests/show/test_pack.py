@@ -116,7 +116,7 @@ def test_same_bytes_again(results: dict[str, Result]) -> None:
 
 
 def test_a_letter_from_a_plain_sheet_names_its_landmarks_and_needs_no_template() -> None:
-    """L from a square: half way up lies the one landmark that it needs; the fold that makes it is opened again and is no fold of the letter."""
+    """L from a square: half way up lies the one landmark that it needs; the fold that makes it is opened again."""
     ((_, made),) = letter_recipes("L", sheet="square")
     assert made.result is not None
     letter = Letter("L", made.result, plain="square", landmarks=[guide.words() for guide in made.guides])
