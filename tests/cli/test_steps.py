@@ -23,6 +23,7 @@ FOLDS = {
     "kite": 2,
     "lantern-twist": 0,
     "letter-l": 5,
+    "letter-t": 7,
     "map-3x3": 4,
     "miura-4x4": 0,
     "nested-frames": 4,
@@ -115,3 +116,24 @@ def test_what_has_no_steps_to_be_found(run: Run) -> None:
     assert recipe.exit_code == 2
     assert "found a recipe, which has its steps; expected a pattern" in recipe.output
     assert run("steps", PROOFS / "certified" / "cord-slots.toml").exit_code == 4
+
+
+STORED = sorted((PROOFS / "recipes" / "steps").iterdir())
+
+
+def test_the_stored_recipes_are_their_list() -> None:
+    text = (PROOFS / "README.md").read_text(encoding="utf-8")
+    section = text[text.index("`recipes/steps/`") :].split("\n## ")[0]
+    rows = [
+        [cell.strip(" `") for cell in line.strip("|").split("|")]
+        for line in section.splitlines()
+        if line.startswith("| `")
+    ]
+    assert rows == [[path.name, str(FOLDS[path.stem])] for path in STORED]
+
+
+@pytest.mark.parametrize("path", STORED, ids=[p.stem for p in STORED])
+def test_stored_recipes_are_what_steps_writes(path: Path) -> None:
+    found = verify.steps(PROOFS / "certified" / path.name)
+    assert found.recipe is not None
+    assert verify.load(path).statement_sha256 == found.recipe.statement_sha256
