@@ -121,7 +121,10 @@ def test_every_assignment_in_every_model(columns: int, rows: int, model: Model) 
 
 
 @pytest.mark.long
-@pytest.mark.parametrize(("columns", "rows", "model"), [*((4, 2, model) for model in MODELS), (3, 3, "some-layers"), (3, 3, "infinite-all-layers")])
+@pytest.mark.parametrize(
+    ("columns", "rows", "model"),
+    [*((4, 2, model) for model in MODELS), (3, 3, "some-layers"), (3, 3, "infinite-all-layers")],
+)
 def test_every_assignment_of_larger_maps_in_every_model(columns: int, rows: int, model: Model) -> None:
     """Also those that do not fold at some vertex: no search may find them."""
     cells = map_cells(columns, rows)

@@ -15,7 +15,7 @@ import verify
 from verify.cutting.outcome import pattern_of
 from verify.pattern.recipe import FoldStep, Recipe
 
-RECIPES = Path(__file__).resolve().parent.parent / "proofs" / "recipes"
+RECIPES = Path(__file__).resolve().parents[2] / "proofs" / "recipes"
 CARDS = sorted((RECIPES / "alphabet").glob("*.toml"))
 ALL = sorted(p for p in RECIPES.iterdir() if p.suffix == ".toml") + CARDS
 FEW = [
