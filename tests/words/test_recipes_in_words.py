@@ -54,3 +54,25 @@ def test_fold_says_it() -> None:
     steps = [f for f in result.findings if f.check == "step" and "lines" in f.value]
     assert [f.value["lines"] for f in steps] == [3, 2, 1]
     assert steps[0].message.endswith("[the outline lies on 3 lines]")
+
+
+def test_four_folds_in_five_of_the_alphabet_are_alignments() -> None:
+    """Edge, side or crease onto another, or corner onto corner; the others go through places or square to a line."""
+    kinds = []
+    for path in sorted((RECIPES / "alphabet").glob("*.toml")):
+        recipe = verify.load(path)
+        assert isinstance(recipe, Recipe)
+        kinds += [s.alignment.kind for s in recipe.steps if isinstance(s, FoldStep)]
+    aligned = sum(kind in ("line-onto-line", "point-onto-point") for kind in kinds)
+    assert len(kinds) > 80
+    assert aligned >= 0.8 * len(kinds)
+
+
+def test_a_line_is_named_by_what_lies_on_it_also_where_the_fold_crosses_it() -> None:
+    """A fold that lays a side along the line of another one is told so, even if the two do not reach each other, and never through the ends of creases."""
+    letter = verify.load(RECIPES / "alphabet" / "1.toml")
+    assert isinstance(letter, Recipe)
+    found = verify.recipe(letter.base, all_layers=True, square=False)
+    assert found.recipe is not None
+    kinds = {s.alignment.kind for s in found.recipe.steps if isinstance(s, FoldStep)}
+    assert kinds <= {"line-onto-line", "point-onto-point"}

@@ -144,20 +144,17 @@ class Aligner:
                     yield Reference("side", piece, ends, plain, max((e.step for e in edges), default=0), number)
 
     def _line_onto_line(self, references: list[Reference], fold: Fold) -> Iterator[Choice]:
-        """A line of one side laid along one of the other side."""
+        """A line of one side laid along one of the other side; of one that crosses the fold, what is on that side."""
         line = fold.line
-        moving = [r for r in references if fold.moves(r.panel) and all(line.height(p).sign() >= 0 for p in r.ends)]
-        staying = [r for r in references if all(line.height(p).sign() <= 0 for p in r.ends)]
-        images = [(line.point(r.ends[0]), line.point(r.ends[1])) for r in moving]
-        for r, (p, q) in zip(moving, images, strict=True):
-            for other in staying:
-                if not _nearly_on(p, q, other.ends) or not _on_line(p, q, other.ends) or _on_line(*r.ends, other.ends):
+        moving = [(r, part) for r in references if fold.moves(r.panel) and (part := _beyond(r.ends, line))]
+        staying = [(r, part) for r in references if (part := _beyond(r.ends, line.turned()))]
+        for r, (a, b) in moving:
+            p, q = line.point(a), line.point(b)
+            for other, ends in staying:
+                if not _nearly_on(p, q, ends) or not _on_line(p, q, ends) or _on_line(a, b, ends):
                     continue
-                length = _overlap(p, q, other.ends)
-                if length > 0:
-                    yield Choice(
-                        "line", length, (r, other), dot(difference(q, p), difference(*other.ends[::-1])).sign()
-                    )
+                way = dot(difference(q, p), difference(ends[1], ends[0])).sign()
+                yield Choice("line", max(_overlap(p, q, ends), 0.0), (r, other), way)
 
     def _by_places(self, references: list[Reference], fold: Fold) -> Iterator[Choice]:
         """Corners and ends of creases: two that lie on the line, or one that is laid on another one."""
@@ -358,8 +355,21 @@ def _on_line(p: Point, q: Point, ends: tuple[Point, Point]) -> bool:
     return orientation(*ends, p) == 0 == orientation(*ends, q)
 
 
+def _beyond(ends: tuple[Point, Point], fold: Mirror) -> tuple[Point, Point] | None:
+    """The part of a segment on the side of a fold line that moves, in its direction, where it has a length."""
+    p, q = ends
+    hp, hq = fold.height(p), fold.height(q)
+    if hp.sign() <= 0 and hq.sign() <= 0:
+        return None
+    if hp.sign() * hq.sign() < 0:
+        t = hp / (hp - hq)
+        w = Point(p.x + (q.x - p.x) * t, p.y + (q.y - p.y) * t)
+        return (w, q) if hp.sign() < 0 else (p, w)
+    return p, q
+
+
 def _overlap(p: Point, q: Point, ends: tuple[Point, Point]) -> float:
-    """How long two segments of one line lie on each other."""
+    """How long two segments of one line lie on each other; negative if they lie apart."""
     a, b = ends
     x, y = float(b.x) - float(a.x), float(b.y) - float(a.y)
     size = hypot(x, y)
