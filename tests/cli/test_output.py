@@ -88,6 +88,7 @@ WRITERS = {
     "certify-several": (["IN", "OTHER", "-o", "OUT"], "document", "strip.certificate.json"),
     "construct": (["IN", "-o", "OUT", "--tries", 1], "target", ""),
     "construct-certificate": (["IN", "-o", "FREE", "--certificate", "OUT", "--tries", 1], "target", ""),
+    "count": (["IN", "-o", "OUT", "--list", 1], "document", "order-1.toml"),
     "exact": (["IN", "-o", "OUT"], "document", ""),
     "export": (["IN", "-o", "OUT"], "document", ""),
     "export-dxf": (["IN", "-o", "OUT"], "document", ""),
@@ -96,15 +97,25 @@ WRITERS = {
     "handout": (["IN", "-o", "OUT"], "document", ""),
     "hunt": (["fine-at-every-vertex-folds", "-o", "OUT"], None, "fine-at-every-vertex-folds.toml"),
     "import": (["IN", "-o", "OUT"], "drawing", ""),
-    "letters": (["I", "-o", "OUT", "--tries", 1], None, "1-I.toml"),
+    "letters": (["I", "-o", "OUT"], None, "1-I.toml"),
+    "letters-collapse": (["I", "-o", "OUT", "--collapse", "--tries", 1], None, "1-I.toml"),
+    "letters-handout": (["I", "-o", "FOLDER", "--handout", "OUT"], None, ""),
     "picture": (["IN", "-o", "OUT"], "document", "strip.pattern.svg"),
     "recipe": (["IN", "-o", "OUT"], "mirror", ""),
     "recipe-certificate": (["IN", "--certificate", "OUT"], "mirror", ""),
     "report": (["IN", "-o", "OUT"], "document", ""),
+    "steps": (["IN", "-o", "OUT"], "document", ""),
+    "steps-certificate": (["IN", "--certificate", "OUT"], "document", ""),
     "sweep": (["IN", "-o", "OUT", "--jobs", 1], "document", "sarif.json"),
     "sweep-journal": (["IN", "-o", "OUT", "--jobs", 1], "document", "sweep.jsonl"),
 }
-NAMES = {"export": "out.svg", "export-dxf": "out.dxf", "handout": "out.pdf", "report": "out.html"}
+NAMES = {
+    "export": "out.svg",
+    "export-dxf": "out.dxf",
+    "handout": "out.pdf",
+    "letters-handout": "out.pdf",
+    "report": "out.html",
+}
 
 
 class Call:
@@ -119,7 +130,7 @@ class Call:
         other = folder / "other.toml"
         if "OTHER" in arguments:
             verify.write(strip([2, 1, 2], "MV"), other)
-        words = {"IN": self.input, "OUT": self.output, "OTHER": other, "FREE": folder / "free.toml"}
+        words = {"IN": self.input, "OUT": self.output, "OTHER": other, "FREE": folder / "free.toml", "FOLDER": folder}
         self.arguments = [words.get(a, a) if isinstance(a, str) else a for a in arguments]
         self.file.parent.mkdir(exist_ok=True)
 
