@@ -137,3 +137,23 @@ def test_stored_recipes_are_what_steps_writes(path: Path) -> None:
     found = verify.steps(PROOFS / "certified" / path.name)
     assert found.recipe is not None
     assert verify.load(path).statement_sha256 == found.recipe.statement_sha256
+
+
+LETTERS = sorted((PROOFS / "alphabet").glob("*.toml"))
+
+
+def none_of(paths: list[Path]) -> None:
+    for path in paths:
+        found = verify.steps(path)
+        assert (found.verdict, found.shown) == ("undecided", "none"), path.name
+        assert found.reached < found.fold_edges
+
+
+def test_letters_by_the_skeleton_have_no_simple_folds() -> None:
+    assert len(LETTERS) == 36
+    none_of(LETTERS[::9])
+
+
+@pytest.mark.long
+def test_no_letter_by_the_skeleton_has_simple_folds() -> None:
+    none_of(LETTERS)
