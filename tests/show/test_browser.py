@@ -322,6 +322,26 @@ def test_mountains_and_valleys_are_seen_in_the_motion(name, opened):
     assert bold > 0
 
 
+def test_layers_in_a_circle_lie_in_a_circle_at_rest(opened, proofs):
+    """What is seen at a place of the folded twist is the panel that lies over all others there in the proved order."""
+    page = opened("certified/lantern-twist.toml")
+    result = verify.certify(proofs / "certified/lantern-twist.toml")
+    assert result.order.exceptions
+    put(page, "step", int(page.locator("#step").get_attribute("max")))
+    pairs = {
+        (int(f), int(g))
+        for g, faces in page.evaluate("JSON.parse(document.getElementById('data').textContent)")["steps"][-1][
+            "over"
+        ].items()
+        for f in faces
+    }
+    assert pairs == set(result.order.exceptions)
+    assert all(result.order.above[f, g] for f, g in pairs)
+    assert page.locator("#stage [clip-path]").count() == len(pairs)
+    put(page, "scrub", 50)
+    assert page.locator("#stage [clip-path]").count() == 0
+
+
 def test_the_first_screen_shows_the_pictures(browser, written):
     page = browser.new_page(viewport={"width": 1280, "height": 720})
     for name in ("certified/star.toml", "recipes/letter-t.toml", "refuted/trapped-panel.toml"):

@@ -7,7 +7,7 @@ once.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -17,7 +17,7 @@ from verify.folding.steps import Folded
 from verify.pattern.document import printable
 from verify.pattern.limits import LimitReached, Limits
 from verify.pattern.recipe import FoldStep, TurnStep, UnfoldStep
-from verify.show.scene import XY, Scene
+from verify.show.scene import XY, Scene, repaints_of
 from verify.words.step_words import step_words
 
 _MANY_PLACES = 400_000
@@ -30,7 +30,8 @@ class Moment:
     """A state of the paper at rest, and how it is reached from the one before.
 
     `move`: `start`, `line` (all that turns over turns about one line), `turn` (the whole is turned over), `hinges`
-    (panels turn about the creases that change), or `slide` (nothing is known of the way).
+    (panels turn about the creases that change), or `slide` (nothing is known of the way). `over`: for each face the faces
+    before it in the stack that yet lie over it (layers in a circle).
     """
 
     words: str
@@ -40,7 +41,8 @@ class Moment:
     move: str = "start"
     line: tuple[XY, XY] | None = None
     under: bool = False
-    edges: tuple[int, ...] = field(default=())
+    edges: tuple[int, ...] = ()
+    over: Mapping[int, Sequence[int]] = field(default_factory=dict)
 
 
 def moments(scene: Scene) -> list[Moment]:
@@ -57,7 +59,8 @@ def moments(scene: Scene) -> list[Moment]:
         everything = tuple(n for n, kind in enumerate(scene.fold_kinds) if kind)
         stack = [f for plate in scene.plates for f in plate.faces]
         words = "all folds together"
-        return [flat, Moment(words, scene.folded_true or (), scene.turned, stack, "hinges", None, False, everything)]
+        places, over = scene.folded_true or (), scene.repaints
+        return [flat, Moment(words, places, scene.turned, stack, "hinges", edges=everything, over=over)]
     return [flat, *_of_stages(scene, found)]
 
 
@@ -85,6 +88,7 @@ def _of_stages(scene: Scene, found: Stages) -> list[Moment]:
                 stage.order.stack,
                 "hinges",
                 edges=stage.edges,
+                over=repaints_of(stage.order.stack, stage.order.exceptions),
             )
         )
     return moved
@@ -157,6 +161,8 @@ def as_data(found: Sequence[Moment]) -> list[dict[str, Any]]:
             entry["under"] = moment.under
         if moment.edges:
             entry["edges"] = list(moment.edges)
+        if moment.over:
+            entry["over"] = {str(g): list(faces) for g, faces in moment.over.items()}
         data.append(entry)
         before = places
     return data

@@ -154,7 +154,7 @@
     for (const [v, x, y] of step.moved) places[v] = [x, y];
     const xs = places.map((p) => p[0]), ys = places.map((p) => p[1]);
     const centre = [(Math.min(...xs) + Math.max(...xs)) / 2, (Math.min(...ys) + Math.max(...ys)) / 2];
-    states.push({ places, turned: step.turned, stack: step.stack, centre });
+    states.push({ places, turned: step.turned, stack: step.stack, over: step.over, centre });
   });
   const isFolded = (state, n) => {
     const [, , f, g] = data.edges[n];
@@ -175,7 +175,20 @@
     return data.edges[n][6] && foldedBy[n] <= k ? "guide" : null;
   }
   // `place(f, v)` is where a corner is seen; `k` the state whose creases are folded; `stack` the order of painting.
-  function draw(place, stack, k, next, centre) {
+  // `over`: for each panel those before it in the stack that yet lie over it; they are painted once more, on it alone.
+  let again = [];
+  function paintOver(f, upper) {
+    const clip = make("clipPath", "", stage);
+    clip.id = `over-${again.length}`;
+    clip.append(faces[f].area.cloneNode());
+    const copy = faces[upper].g.cloneNode(true);
+    copy.setAttribute("clip-path", `url(#${clip.id})`);
+    layer.append(copy);
+    again.push(clip, copy);
+  }
+  function draw(place, stack, k, next, centre, over = {}) {
+    for (const element of again) element.remove();
+    again = [];
     for (const f of stack) {
       const { g, area, hatch, lines } = faces[f];
       const points = data.faces[f].map((v) => place(f, v));
@@ -194,6 +207,7 @@
       }
       for (const kind of KINDS) lines[kind].setAttribute("d", drawn[kind] || "");
       layer.append(g);
+      for (const upper of over[f] || []) paintOver(f, upper);
     }
     layer.setAttribute("transform", `translate(${(-centre[0]).toFixed(2)} ${centre[1].toFixed(2)})`);
   }
@@ -322,9 +336,9 @@
     const to = states[k];
     showFoldLine(k, t, k ? states[k - 1].centre : [0, 0]);
     if (data.cut && k === states.length - 1 && t >= 1) showCut(to.centre);
-    if (k === 0 || t >= 1) { draw((f, v) => to.places[v], to.stack, k, k + 1, to.centre); return; }
+    if (k === 0 || t >= 1) { draw((f, v) => to.places[v], to.stack, k, k + 1, to.centre, to.over); return; }
     const from = states[k - 1], step = data.steps[k];
-    if (t <= 0) { draw((f, v) => from.places[v], from.stack, k - 1, k, from.centre); return; }
+    if (t <= 0) { draw((f, v) => from.places[v], from.stack, k - 1, k, from.centre, from.over); return; }
     const near = t < 0.5 ? from : to;
     const centre = from.centre.map((x, axis) => x + (to.centre[axis] - x) * t);
     if (step.move === "slide") {
