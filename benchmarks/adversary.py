@@ -99,7 +99,10 @@ def main() -> int:
             f"| fuzzed inputs without a crash ({understood} documents and drawings still understood, {still} "
             f"certificates still true) | {3 * rounds:,} | {3 * rounds:,} |"
         ),
-        f"| comparisons of two independent methods for the layer orders, disagreements found | {roads.made} | {roads.disagree} |",
+        (
+            f"| comparisons of two independent methods for the layer orders, disagreements found | {roads.made} | "
+            f"{roads.disagree} |"
+        ),
     ]
     print("\n".join(lines))
     if arguments.write:

@@ -1,9 +1,10 @@
-"""Inputs made to hold the kernel up: what it says of each, how long it takes and how much memory, as a page in Markdown.
+"""Inputs made to hold the kernel up: what it says of each, how long it takes and how much memory, as a page in
+Markdown.
 
     python benchmarks/hostile.py [--only WORD …] [--write proofs/hostile.md]
 
-Each runs as `python -S -m verify.kernel` in a process of its own. Seconds are processor time, the start of Python included; memory is the
-greatest resident size (Linux). All documents have at most 4 MB, all certificates at most 1 MB.
+Each runs as `python -S -m verify.kernel` in a process of its own. Seconds are processor time, the start of Python
+included; memory is the greatest resident size (Linux). All documents have at most 4 MB, all certificates at most 1 MB.
 """
 
 from __future__ import annotations
@@ -498,7 +499,11 @@ def page(only: list[str], kernel: Path) -> str:
     said = (__doc__ or "").split("\n\n")[2].replace("\n", " ").strip()
     lines = ["# Hostile inputs", "", f"Made by `benchmarks/hostile.py`. {said}", ""]
     lines += [
-        f"The goal: none holds the kernel for more than {SECONDS} s or {MEGABYTES / 1000:g} GB, and no answer is false. The bound of work is declared in `verify/kernel/SPECIFICATION.md`, §11; why it is enough for honest work stands in [theory/bounds.md](theory/bounds.md).",
+        (
+            f"The goal: none holds the kernel for more than {SECONDS} s or {MEGABYTES / 1000:g} GB, and no answer "
+            "is false. The bound of work is declared in `verify/kernel/SPECIFICATION.md`, §11; why it is "
+            "enough for honest work stands in [theory/bounds.md](theory/bounds.md)."
+        ),
         "",
     ]
     with tempfile.TemporaryDirectory() as folder:

@@ -139,7 +139,9 @@ def test_stuck_after_steps_that_turn_mark_and_unfold(run: Run, tmp_path: Path) -
 
 
 def test_stuck_with_a_recipe_that_has_no_target_yet(run: Run, tmp_path: Path) -> None:
-    """The folds alone, with marks of its own; the target, and what of it is the figure, come from the other document."""
+    """The folds alone, with marks of its own; the target, and what of it is the figure, come from the other
+    document.
+    """
     house = verify.load(PROOFS / "recipes" / "house.toml")
     keys = house.keys()
     for key in ("target", "cut"):

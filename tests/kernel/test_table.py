@@ -109,7 +109,7 @@ def test_ranks_along_a_line(seed: int, whole: bool) -> None:
         cutter = found.lines[n]
         assert cutter.edges_on >> e & 1
         a, b, c = cutter.line
-        at = {k: (Fraction(p[0], p[2]), Fraction(p[1], p[2])) for k, p in enumerate(found.fold.images)}  # type: ignore[arg-type]
+        at = {k: (Fraction(p[0], p[2]), Fraction(p[1], p[2])) for k, p in enumerate(found.fold.images)}
         on = {k: p for k, p in at.items() if p[0] * a + p[1] * b + c == 0}
         if not whole:
             on = {k: p for k, p in on.items() if cutter.vertices_on >> k & 1}

@@ -69,7 +69,9 @@ def test_four_folds_in_five_of_the_alphabet_are_alignments() -> None:
 
 
 def test_a_line_is_named_by_what_lies_on_it_also_where_the_fold_crosses_it() -> None:
-    """A fold that lays a side along the line of another one is told so, even if the two do not reach each other, and never through the ends of creases."""
+    """A fold that lays a side along the line of another one is told so, even if the two do not reach each other, and
+    never through the ends of creases.
+    """
     letter = verify.load(RECIPES / "alphabet" / "1.toml")
     assert isinstance(letter, Recipe)
     found = verify.recipe(letter.base, all_layers=True, square=False)

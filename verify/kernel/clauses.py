@@ -28,7 +28,9 @@ class Clauses:
         return self.contradiction or self.contradicts([(g, f) for f, g in clause], set())
 
     def contradicts(self, literals: list[Literal], true: set[Literal]) -> bool:
-        """Whether these literals, with what is true or settled, lead to a contradiction; adds to `true` what follows."""
+        """Whether these literals, with what is true or settled, lead to a contradiction; adds to `true` what
+        follows.
+        """
         waiting = [*literals]
         for f, g in waiting:  # grows on the way
             self.work.spend(1)

@@ -68,7 +68,9 @@ class Table:
                 self.edges_at[v] |= 1 << e
 
     def set_kinds(self) -> None:
-        """The cut is made in the open sheet: what lies along its edge is cut already, and what touches it is not severed."""
+        """The cut is made in the open sheet: what lies along its edge is cut already, and what touches it is not
+        severed.
+        """
         border = bits(e for e, (_, right) in enumerate(self.sub.beside) if right == BORDER)
         self.inner = ((1 << len(self.sub.edges)) - 1) & ~border
         self.target = self.inner & bits(self.sub.target)
