@@ -114,6 +114,36 @@ def test_the_program_does_not_trust_the_exporter() -> None:
     assert ask(path, statement_text(document) + " ", evidence).verdict == "unsupported"
 
 
+REFUTED = ["hole-closure", "kawasaki-hair"]
+
+
+def refuted(name: str) -> tuple[Document, dict[str, Any]]:
+    document = load_any(PROOFS / "refuted" / f"{name}.toml")
+    assert isinstance(document, Document)
+    return document, json.loads((PROOFS / "certificates" / f"{name}.certificate.json").read_text(encoding="utf-8"))
+
+
+@pytest.mark.parametrize("name", REFUTED)
+@built
+def test_both_checkers_refute_by_a_closed_walk(name: str) -> None:
+    document, certificate = refuted(name)
+    answer, outcome = second(document, certificate), audit(document, certificate)
+    assert outcome.accepted
+    assert outcome.proves == "refuted"
+    assert (answer.verdict, answer.statement_sha256) == ("refuted", outcome.statement_sha256)
+
+
+@built
+def test_a_walk_that_comes_back_refutes_nothing() -> None:
+    document, certificate = refuted("hole-closure")
+    there = certificate["refutation"]
+    mutant = deepcopy(certificate)
+    mutant["refutation"]["walk"] = there["walk"] + there["walk"][:1] + there["walk"][:0:-1]
+    mutant["refutation"]["edges"] = there["edges"] + there["edges"][::-1]
+    assert second(document, mutant).verdict == "rejected"
+    assert not audit(document, mutant).accepted
+
+
 def test_where_it_is_not_built_the_command_says_so(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     monkeypatch.setenv(PROGRAM, str(tmp_path / "nothing"))
     paths = [str(PROOFS / "certified" / "kite.toml"), str(PROOFS / "certificates" / "kite.certificate.json")]

@@ -46,7 +46,7 @@ Element = list[Fraction]
 class Answer(NamedTuple):
     """What the second checker says.
 
-    `verdict`: `certified`, `rejected`, `unsupported` (it does not cover this), `undecided` (time or memory ran out)
+    `verdict`: `certified`, `refuted`, `rejected`, `unsupported` (it does not cover this), `undecided` (time or memory ran out)
     or `not built`. `statement_sha256` is the digest that the program computed. `reason` decides nothing.
     """
 
@@ -65,15 +65,17 @@ def program() -> Path | None:
 def second(document: Document | Recipe, certificate: Json | bytes) -> Answer:
     """What the second checker says of a document and a certificate.
 
-    Covers patterns and what certifies them. Of anything else, and where the program is not built, the answer says so.
+    Covers patterns: what certifies them, and refutations of kind `closure`. Of anything else, and where the program is not built, the answer says so.
     A `rejected` says nothing about the document: it may be a limit of this module (a zero test in a field whose
     polynomial is reducible, a sign that 256 bits do not decide).
     """
     if isinstance(document, Recipe):
         return Answer("unsupported", reason="a recipe: the steps are outside what the second checker decides")
     found = json.loads(certificate) if isinstance(certificate, bytes) else certificate
-    if not isinstance(found, Mapping) or found.get("proves") != "certified":
-        return Answer("unsupported", reason="no certificate that proves something certified")
+    if not isinstance(found, Mapping) or found.get("proves") not in ("certified", "refuted"):
+        return Answer("rejected", reason="not a certificate")
+    if found["proves"] == "refuted" and not _closure(found):
+        return Answer("unsupported", reason="a refutation of another kind than closure")
     path = program()
     if path is None:
         return Answer("not built", reason="run proofs/theory/coq/build.sh where Coq and OCaml are installed")
@@ -84,7 +86,7 @@ def second(document: Document | Recipe, certificate: Json | bytes) -> Answer:
     except ERRORS as error:
         return Answer("rejected", reason=f"the certificate is not of its form: {type(error).__name__}: {error}")
     answer = ask(path, statement_text(document), evidence)
-    if answer.verdict == "certified" and answer.statement_sha256 != document.statement_sha256:
+    if answer.verdict in ("certified", "refuted") and answer.statement_sha256 != document.statement_sha256:
         return answer._replace(verdict="rejected", reason="the second checker read another statement")
     return answer
 
@@ -108,6 +110,12 @@ def statement_text(document: Document) -> str:
     return json.dumps(document.statement(), sort_keys=True, separators=(",", ":"), ensure_ascii=True)
 
 
+def _closure(certificate: Json) -> bool:
+    """Whether a certificate refutes by a closed walk."""
+    found = certificate.get("refutation")
+    return isinstance(found, Mapping) and found.get("kind") == "closure"
+
+
 def evidence_of(document: Document, certificate: Json) -> dict[str, str] | None:
     """The two texts that the second checker reads, or None if the certificate is not of its form."""
     try:
@@ -126,6 +134,8 @@ class Export:
         low, high = map(Fraction, certificate["field"]["root"])
         self.low, self.high = self._narrowed(low, high)
         self.points = sorted(document.points)  # as in the canonical statement
+        self.refutes = _closure(certificate)
+        self.turned = set() if self.refutes else {*certificate["fold"]["turned"]}
 
     def text(self) -> str:
         """All of it, on one line."""
@@ -147,9 +157,9 @@ class Export:
             denominator = lcm(*(c.denominator for c in element))
             yield from (key, *self._over(element, denominator), denominator)
         flat = [self._point(p) for p in certificate["vertices"]]
-        folded = [self._point(p) for p in certificate["fold"]["images"]]
+        folded = flat if self.refutes else [self._point(p) for p in certificate["fold"]["images"]]
         snips = self._snips()
-        if self.document.snips == 1 and not snips:
+        if self.document.snips == 1 and not snips and not self.refutes:
             snips = [[len(flat), len(flat) + 1]]
             beside = self._beside_the_paper(folded)
             flat, folded = flat + beside, folded + beside
@@ -169,14 +179,54 @@ class Export:
             yield len(chains)
             for chain in chains:
                 yield from (len(chain), *chain)
-        stack = certificate["order"]["stack"]
-        place = {face: i for i, face in enumerate(stack)}
+        idle: Json = {"stack": range(len(certificate["faces"])), "except": []}
+        order = idle if self.refutes else certificate["order"]
+        place = {face: i for i, face in enumerate(order["stack"])}
         yield len(certificate["faces"])
         yield from (place[face] for face in range(len(certificate["faces"])))
-        yield len(certificate["order"]["except"])
-        yield from (face for pair in certificate["order"]["except"] for face in pair)
+        yield len(order["except"])
+        yield from (face for pair in order["except"] for face in pair)
         yield len(snips)
         yield from (vertex for snip in snips for vertex in snip)
+        if self.refutes:
+            yield from self._walk(triangles)
+
+    def _walk(self, triangles: Sequence[tuple[int, ...]]) -> Iterator[int]:
+        """The closed walk over triangles: the first, the number of steps, and for each the edge and the next triangle."""
+        refutation = self.certificate["refutation"]
+        faces, edges = refutation["walk"], [frozenset(edge) for edge in refutation["edges"]]
+        sides = [[frozenset(pair) for pair in pairwise([*t[:3], t[0]])] for t in triangles]
+
+        def beside(face: int, edge: frozenset[int]) -> int:
+            return next(n for n, t in enumerate(triangles) if t[4] == face and edge in sides[n])
+
+        first = now = beside(faces[0], edges[-1])
+        steps: list[tuple[int, int, int]] = []
+        for i, edge in enumerate(edges):
+            face, after = faces[i], faces[(i + 1) % len(faces)]
+            for side, triangle in [
+                *self._inside(face, now, beside(face, edge), triangles, sides),
+                (edge, beside(after, edge)),
+            ]:
+                u, v = side
+                steps.append((u, v, triangle))
+                now = triangle
+        yield first
+        yield len(steps)
+        yield from (x for step in steps for x in step)
+
+    @staticmethod
+    def _inside(
+        face: int, start: int, end: int, triangles: Sequence[tuple[int, ...]], sides: Sequence[Sequence[frozenset[int]]]
+    ) -> list[tuple[frozenset[int], int]]:
+        """The steps from one triangle of a face to another."""
+        ways: dict[int, list[tuple[frozenset[int], int]]] = {start: []}
+        for here in (waiting := [start]):
+            for n, t in enumerate(triangles):
+                if t[4] == face and n not in ways and (common := {*sides[here]} & {*sides[n]}):
+                    ways[n] = [*ways[here], (min(common, key=sorted), n)]
+                    waiting.append(n)
+        return ways[end]
 
     # ---- numbers ----
 
@@ -250,7 +300,7 @@ class Export:
         """Each face cut into triangles, none of them flat: ear by ear, the one whose area, or the rest's, is not the
         least.
         """
-        at, turned = self._places, {*self.certificate["fold"]["turned"]}
+        at, turned = self._places, self.turned
 
         def area(i: int, j: int, k: int) -> mpf:
             (a, b), (c, d), (e, f) = at[i], at[j], at[k]
@@ -312,7 +362,7 @@ class Export:
         """The ends of each snip; of a whole cut those of a target edge that is not the sheet's edge, if there is
         one.
         """
-        if not self.document.has_target:
+        if self.refutes or not self.document.has_target:
             return []
         if self.document.snips != 1:
             return [list(snip) for snip in self.certificate["cut"]["snips"]]

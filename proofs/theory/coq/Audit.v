@@ -1,5 +1,5 @@
 (* The theorems whose assumptions audit.sh prints. *)
-Require Import Statement Document Sanity Cover Parity FoldMap Layers Cut Top Mesh Unique Checker.
+Require Import Statement Document Sanity Cover Parity FoldMap Layers Cut Top Mesh Unique Checker Closure ClosureCheck.
 Print Assumptions cover.
 Print Assumptions flat_top.
 Print Assumptions cut_top.
@@ -7,5 +7,7 @@ Print Assumptions mesh_of_check.
 Print Assumptions certified_sound.
 Print Assumptions certified_means.
 Print Assumptions rigid_on_triangle.
+Print Assumptions closure_refutes.
+Print Assumptions closure_sound.
 Print Assumptions never_both.
 Print Assumptions denotes_one.

@@ -11,12 +11,6 @@ Inductive joined (T : list tr) : tr -> tr -> Prop :=
 | joined_self t : In t T -> joined T t t
 | joined_step t u v i j : joined T t u -> inner T u v i j -> joined T t v.
 Definition fold_map_unique := forall V W T d, mesh V T d -> folds V W T d -> (forall t u, In t T -> In u T -> joined T t u) -> unique_fold d (F V W T).
-(* closure: across a fold edge any fold map is followed by the reflection in the edge, across another edge by itself *)
-Definition reflect (a b p : pt) : pt := let x := fst b - fst a in let y := snd b - snd a in let k := 2 * left a b p / (x * x + y * y) in (fst p + k * y, snd p - k * x).
-Definition crosses_over := forall V T d G, mesh V T d -> fold_map d G -> (forall t p, In t T -> open (geo V t) p -> ~ on_fold d p) ->
-  forall t t' i j, inner T t t' i j -> exists m m' : pt -> pt, (forall p, open (geo V t) p -> G p = m p) /\ (forall p, open (geo V t') p -> G p = m' p) /\
-    (((forall n, 0 < n < 1 -> on_fold d (mid (V i) (V j) n)) -> forall p, m' p = m (reflect (V i) (V j) p)) /\
-     ((forall n, 0 < n < 1 -> ~ on_fold d (mid (V i) (V j) n)) -> forall p, m' p = m p)).
 (* order, the hardest: from a layer order at points to one of pairs of triangles. Generic points off finite sets of lines and places,
    and that the overlap of two triangles without finitely many lines and places is joined by small steps. *)
 Definition order_constant := forall V W T d, mesh V T d -> folds V W T d -> forall above N Z, layer_order_with d (F V W T) above N Z ->

@@ -36,6 +36,11 @@ Proof.
   f_equal; [replace ((s - t) * (fst p - fst q)) with (- ((1 - s) * fst p + s * fst q - ((1 - t) * fst p + t * fst q))) by ring|
             replace ((s - t) * (snd p - snd q)) with (- ((1 - s) * snd p + s * snd q - ((1 - t) * snd p + t * snd q))) by ring]; now rewrite Rabs_Ropp.
 Qed.
+Lemma par_dec : forall m m' : par, {m = m'} + {m <> m'}.
+Proof.
+  intros [[[a b] c] [[e f] g]] [[[a' b'] c'] [[e' f'] g']]. destruct (Req_EM_T a a') as [->|N]; [|right; congruence]. destruct (Req_EM_T b b') as [->|N]; [|right; congruence]. destruct (Req_EM_T c c') as [->|N]; [|right; congruence].
+  destruct (Req_EM_T e e') as [->|N]; [|right; congruence]. destruct (Req_EM_T f f') as [->|N]; [|right; congruence]. destruct (Req_EM_T g g') as [->|N]; [|right; congruence]. now left.
+Qed.
 Theorem along : forall F p q m0, (forall t, 0 <= t <= 1 -> exists m, germ F (mid p q t) m) -> germ F (mid p q 0) m0 -> germ F (mid p q 1) m0.
 Proof.
   intros F p q m0 Hg H0. set (E := fun t => 0 <= t <= 1 /\ forall t', 0 <= t' <= t -> germ F (mid p q t') m0).
@@ -47,12 +52,15 @@ Proof.
   assert (Near : forall t, Rabs (s - t) < dl -> germ F (mid p q t) m).
   { intros t Ht. apply (germ_move F (mid p q s) e m); auto. unfold ball. rewrite dist_mid. fold M. pose proof (Rabs_pos (s - t)).
     assert (Rabs (s - t) * (M + 1) < e). { replace e with (dl * (M + 1)) by (unfold dl; field; lra). apply Rmult_lt_compat_r; lra. } nra. }
-  assert (Ex : exists t, E t /\ s - dl < t).
-  { destruct (Classical_Prop.classic (exists t, E t /\ s - dl < t)) as [|N]; auto. exfalso. assert (is_upper_bound E (s - dl)). { intros t Et. apply Rnot_lt_le. intro. apply N. eauto. } pose proof (Lub _ H). lra. }
-  destruct Ex as (t & Et & Ht). assert (Ts : t <= s) by (apply Ub; auto). destruct Et as (Tt & HT).
-  assert (Em : m = m0). { apply (germ_unique F (mid p q t)); [apply Near; rewrite Rabs_pos_eq; lra|apply HT; lra]. } subst m.
-  assert (Ext : forall u, 0 <= u -> u < s + dl -> germ F (mid p q u) m0).
-  { intros u Hu Hu'. destruct (Rle_dec u t); [apply HT; lra|]. apply Near. apply Rabs_def1; lra. }
+  (* not not: some t of E is near s.  Equality of real numbers is decided, so this suffices. *)
+  assert (Ex : ~ ~ exists t, E t /\ s - dl < t).
+  { intro N. assert (U : is_upper_bound E (s - dl)). { intros t Et. apply Rnot_lt_le. intro. apply N. eauto. } pose proof (Lub _ U). lra. }
+  assert (Em : m = m0).
+  { destruct (par_dec m m0) as [Q|Q]; auto. exfalso. apply Ex. intros (t & Et & Ht). assert (Ts : t <= s) by (apply Ub; auto). destruct Et as (Tt & HT).
+    apply Q. apply (germ_unique F (mid p q t)); [apply Near; rewrite Rabs_pos_eq; lra|apply HT; lra]. } subst m.
+  assert (Ext : forall u, 0 <= u -> u <= 1 -> u < s + dl -> germ F (mid p q u) m0).
+  { intros u Hu Hu1 Hu'. destruct (Rlt_dec (Rabs (s - u)) dl) as [R|R]; [now apply Near|]. assert (Us : u <= s - dl) by (apply Rnot_lt_le; intro; apply R; apply Rabs_def1; lra).
+    destruct (Hg u ltac:(lra)) as (m' & Gm'). destruct (par_dec m' m0) as [<-|Q]; auto. exfalso. apply Ex. intros (t & (Tt & HT) & Ht). apply Q. apply (germ_unique F (mid p q u)); auto. apply HT. lra. }
   destruct (Rlt_dec s 1) as [L|L]; [|apply Ext; lra].
   exfalso. set (v := Rmin 1 (s + dl / 2)). assert (v <= 1) by apply Rmin_l. assert (v <= s + dl / 2) by apply Rmin_r. assert (s < v) by (apply Rmin_glb_lt; lra).
   assert (Ev : E v). { split; [lra|]. intros t' Ht'. apply Ext; lra. } pose proof (Ub v Ev). lra.

@@ -4,89 +4,89 @@ globalThis!=="object"&&(this?b():(a.defineProperty(a.prototype,"_T_",{configurab
 b(){var
 b=this||self;b.globalThis=b;delete
 a.prototype._T_}}(Object));(function(d){"use strict";var
-mt=typeof
-module==="object"&&module.exports||d,ff="%Li",fU=" : flags Open_text and Open_binary are not compatible",fK="Invalid_argument",bt='"',fJ="@[",dn=1255,fB=", characters ",f3="Fatal error: exception %s\n",cs=255,bT="(",f2=0x800,aI=0xffff,fA="rejected",dm="jsError",aH=0x8000,fI="%ni",fz=12520,fe="sin",cv=256,fr="End_of_file",dv="Unix.Unix_error",dl="Failure",f9="infinity",aV=0xff,di="mkdir",fq="\n",bR=1000,e="",fT="Stack_overflow",dz="ENOENT",fy="^",cq=": No such file or directory",fx="cut",aj="0",fS="/static/",f1="([^/]+)",bs=0x3f,fR=-97,fQ="Not_found",dy=0xf,bU=128,dk=-48,fp=0xdc00,fH="Sys_blocked_io",gb="fd ",fZ=125,f0="ENOTEMPTY",ga="target",fw="Match_failure",I=248,dh=", ",H="camlinternalFormat.ml",fY="Division_by_zero",fX="folds-flat",cw=252,f$=1027,dj="sheet",fo="Sys_error",bd=".",bc="+",du="rmdir",f8=0xf0,fG=246,fF="%u",f7=110,fn="EEXIST",dx="%d",fm="Printexc.handle_uncaught_exception",fv="%li",fP=1026,fW="buffer.ml",cr="int_of_string",dr=127,bS=1024,f6=-32,fc="Pervasives.do_at_exit",fd="utf8",fE="@{",aG=" ",dt="Fatal error: exception ",aw=0x80,dD="e",fb="Undefined_recursive_module",fk=120,fl=103,bQ=")",fD=" : flags Open_rdonly and Open_wronly are not compatible",fj=512,a6="-",fO=":",dq="nan",fN="expected ",fi=0x7ff0,dB="snips",dC=": Not a directory",fu=0xe0,fC=" : file already exists",fV=101,fM="tan",ft=0xdfff,aU=0xffffff,fL="_",fh="points",az="/",ds="compare: functional value",f5="Assert_failure",fg="0x",fa="%i",f_="Out_of_memory",e$="sqrt",dp="ENOTDIR",f4="cos",fs=1073741823,cu=254,dA="index out of bounds",dw=100,ct=250,cx="_bigarr02";function
-lv(e,f,d){var
+mE=typeof
+module==="object"&&module.exports||d,fj="%Li",fY=" : flags Open_text and Open_binary are not compatible",fO="Invalid_argument",bw='"',fN="@[",dt=1255,fE=", characters ",f6="Fatal error: exception %s\n",cu=255,bV="(",f5=0x800,aJ=0xffff,dw="rejected",ds="jsError",aI=0x8000,fM="%ni",fD=12520,fi="sin",cx=256,fv="End_of_file",dB="Unix.Unix_error",dr="Failure",ga="infinity",aX=0xff,dn="mkdir",fu="\n",bT=1000,e="",fX="Stack_overflow",dG="ENOENT",fC="^",cs=": No such file or directory",fB="cut",al="0",fW="/static/",f4="([^/]+)",bv=0x3f,fV=-97,fU="Not_found",dF=0xf,bW=128,dq=-48,ft=0xdc00,fL="Sys_blocked_io",ge="fd ",f2=125,f3="ENOTEMPTY",gd="target",fA="Match_failure",K=248,dm=", ",J="camlinternalFormat.ml",f1="Division_by_zero",dE="folds-flat",cy=252,gc=1027,dp="sheet",fs="Sys_error",bg=".",bf="+",dA="rmdir",f$=0xf0,fK=246,fJ="%u",f_=110,fr="EEXIST",dD="%d",fq="Printexc.handle_uncaught_exception",fz="%li",fT=1026,fI="closure",f0="buffer.ml",ct="int_of_string",dx=127,bU=1024,f9=-32,fg="Pervasives.do_at_exit",fh="utf8",fH="@{",aH=" ",dz="Fatal error: exception ",ax=0x80,dK="e",ff="Undefined_recursive_module",fo=120,fp=103,bS=")",fG=" : flags Open_rdonly and Open_wronly are not compatible",fn=512,a8="-",fS=":",dv="nan",fR="expected ",fm=0x7ff0,dI="snips",dJ=": Not a directory",fy=0xe0,fF=" : file already exists",fZ=101,fQ="tan",fx=0xdfff,aW=0xffffff,fP="_",fl="points",aA="/",dy="compare: functional value",f8="Assert_failure",fk="0x",fe="%i",gb="Out_of_memory",fd="sqrt",du="ENOTDIR",f7="cos",fw=1073741823,cw=254,dH="index out of bounds",dC=100,cv=250,cz="_bigarr02";function
+lG(e,f,d){var
 a=new
 Array(d+1);a[0]=0;for(var
 b=1,c=f+1;b<=d;b++,c++)a[b]=e[c];return a}function
-cF(c,b,a){var
+cH(c,b,a){var
 d=String.fromCharCode;if(b==0&&a<=4096&&a==c.length)return d.apply(null,c);var
-f=e;for(;0<a;b+=bS,a-=bS)f+=d.apply(null,c.slice(b,b+Math.min(a,bS)));return f}function
-cy(b){if(d.Uint8Array)var
+f=e;for(;0<a;b+=bU,a-=bU)f+=d.apply(null,c.slice(b,b+Math.min(a,bU)));return f}function
+cA(b){if(d.Uint8Array)var
 c=new(d.Uint8Array)(b.l);else
 var
 c=new
 Array(b.l);var
 f=b.c,e=f.length,a=0;for(;a<e;a++)c[a]=f.charCodeAt(a);for(e=b.l;a<e;a++)c[a]=0;b.c=c;b.t=4;return c}function
-a8(d,e,b,f,c){if(c==0)return 0;if(f==0&&(c>=b.l||b.t==2&&c>=b.c.length)){b.c=d.t==4?cF(d.c,e,c):e==0&&d.c.length==c?d.c:d.c.substr(e,c);b.t=b.c.length==b.l?0:2}else
-if(b.t==2&&f==b.c.length){b.c+=d.t==4?cF(d.c,e,c):e==0&&d.c.length==c?d.c:d.c.substr(e,c);b.t=b.c.length==b.l?0:2}else{if(b.t!=4)cy(b);var
+a_(d,e,b,f,c){if(c==0)return 0;if(f==0&&(c>=b.l||b.t==2&&c>=b.c.length)){b.c=d.t==4?cH(d.c,e,c):e==0&&d.c.length==c?d.c:d.c.substr(e,c);b.t=b.c.length==b.l?0:2}else
+if(b.t==2&&f==b.c.length){b.c+=d.t==4?cH(d.c,e,c):e==0&&d.c.length==c?d.c:d.c.substr(e,c);b.t=b.c.length==b.l?0:2}else{if(b.t!=4)cA(b);var
 g=d.c,h=b.c;if(d.t==4)if(f<=e)for(var
 a=0;a<c;a++)h[f+a]=g[e+a];else
 for(var
 a=c-1;a>=0;a--)h[f+a]=g[e+a];else{var
 i=Math.min(c,g.length-e);for(var
 a=0;a<i;a++)h[f+a]=g.charCodeAt(e+a);for(;a<c;a++)h[f+a]=0}}return 0}function
-aW(a){return a}function
-aL(a,b,c,d,e){a8(aW(a),b,c,d,e);return 0}function
-mh(b,a){throw[0,b,a]}function
-bx(b,a){if(b==0)return e;if(a.repeat)return a.repeat(b);var
+aY(a){return a}function
+aM(a,b,c,d,e){a_(aY(a),b,c,d,e);return 0}function
+ms(b,a){throw[0,b,a]}function
+bA(b,a){if(b==0)return e;if(a.repeat)return a.repeat(b);var
 d=e,c=0;for(;;){if(b&1)d+=a;b>>=1;if(b==0)return d;a+=a;c++;if(c==9)a.slice(0,1)}}function
-be(a){if(a.t==2)a.c+=bx(a.l-a.c.length,"\0");else
-a.c=cF(a.c,0,a.c.length);a.t=0}function
-gG(a){if(a.length<24){for(var
-b=0;b<a.length;b++)if(a.charCodeAt(b)>dr)return false;return true}else
+bh(a){if(a.t==2)a.c+=bA(a.l-a.c.length,"\0");else
+a.c=cH(a.c,0,a.c.length);a.t=0}function
+gJ(a){if(a.length<24){for(var
+b=0;b<a.length;b++)if(a.charCodeAt(b)>dx)return false;return true}else
 return!/[^\x00-\x7f]/.test(a)}function
-dW(f){for(var
-k=e,c=e,h,g,i,a,b=0,j=f.length;b<j;b++){g=f.charCodeAt(b);if(g<aw){for(var
-d=b+1;d<j&&(g=f.charCodeAt(d))<aw;d++);if(d-b>fj){c.substr(0,1);k+=c;c=e;k+=f.slice(b,d)}else
-c+=f.slice(b,d);if(d==j)break;b=d}a=1;if(++b<j&&((i=f.charCodeAt(b))&-64)==bU){h=i+(g<<6);if(g<fu){a=h-0x3080;if(a<aw)a=1}else{a=2;if(++b<j&&((i=f.charCodeAt(b))&-64)==bU){h=i+(h<<6);if(g<f8){a=h-0xe2080;if(a<f2||a>=0xd7ff&&a<0xe000)a=2}else{a=3;if(++b<j&&((i=f.charCodeAt(b))&-64)==bU&&g<0xf5){a=i-0x3c82080+(h<<6);if(a<0x10000||a>0x10ffff)a=3}}}}}if(a<4){b-=a;c+="\ufffd"}else
-if(a>aI)c+=String.fromCharCode(0xd7c0+(a>>10),fp+(a&0x3FF));else
-c+=String.fromCharCode(a);if(c.length>bS){c.substr(0,1);k+=c;c=e}}return k+c}function
-aJ(c,a,b){this.t=c;this.c=a;this.l=b}aJ.prototype.toString=function(){switch(this.t){case
-9:return this.c;default:be(this);case
-0:if(gG(this.c)){this.t=9;return this.c}this.t=8;case
-8:return this.c}};aJ.prototype.toUtf16=function(){var
-a=this.toString();if(this.t==9)return a;return dW(a)};aJ.prototype.slice=function(){var
+d3(f){for(var
+k=e,c=e,h,g,i,a,b=0,j=f.length;b<j;b++){g=f.charCodeAt(b);if(g<ax){for(var
+d=b+1;d<j&&(g=f.charCodeAt(d))<ax;d++);if(d-b>fn){c.substr(0,1);k+=c;c=e;k+=f.slice(b,d)}else
+c+=f.slice(b,d);if(d==j)break;b=d}a=1;if(++b<j&&((i=f.charCodeAt(b))&-64)==bW){h=i+(g<<6);if(g<fy){a=h-0x3080;if(a<ax)a=1}else{a=2;if(++b<j&&((i=f.charCodeAt(b))&-64)==bW){h=i+(h<<6);if(g<f$){a=h-0xe2080;if(a<f5||a>=0xd7ff&&a<0xe000)a=2}else{a=3;if(++b<j&&((i=f.charCodeAt(b))&-64)==bW&&g<0xf5){a=i-0x3c82080+(h<<6);if(a<0x10000||a>0x10ffff)a=3}}}}}if(a<4){b-=a;c+="\ufffd"}else
+if(a>aJ)c+=String.fromCharCode(0xd7c0+(a>>10),ft+(a&0x3FF));else
+c+=String.fromCharCode(a);if(c.length>bU){c.substr(0,1);k+=c;c=e}}return k+c}function
+aK(c,a,b){this.t=c;this.c=a;this.l=b}aK.prototype.toString=function(){switch(this.t){case
+9:return this.c;default:bh(this);case
+0:if(gJ(this.c)){this.t=9;return this.c}this.t=8;case
+8:return this.c}};aK.prototype.toUtf16=function(){var
+a=this.toString();if(this.t==9)return a;return d3(a)};aK.prototype.slice=function(){var
 a=this.t==4?this.c.slice():this.c;return new
-aJ(this.t,a,this.l)};function
-gl(a){return new
-aJ(0,a,a.length)}function
-a(a){return gl(a)}function
-dR(c,b){mh(c,a(b))}var
-s=[0];function
-J(a){dR(s.Invalid_argument,a)}function
-gj(){J(dA)}function
-x(a,c,b){b&=aV;if(a.t!=4){if(c==a.c.length){a.c+=String.fromCharCode(b);if(c+1==a.l)a.t=0;return 0}cy(a)}a.c[c]=b;return 0}function
-a9(b,a,c){if(a>>>0>=b.l)gj();return x(b,a,c)}function
-bW(a,b){switch(a.t&6){default:if(b>=a.c.length)return 0;case
+aK(this.t,a,this.l)};function
+go(a){return new
+aK(0,a,a.length)}function
+a(a){return go(a)}function
+dY(c,b){ms(c,a(b))}var
+u=[0];function
+L(a){dY(u.Invalid_argument,a)}function
+gm(){L(dH)}function
+A(a,c,b){b&=aX;if(a.t!=4){if(c==a.c.length){a.c+=String.fromCharCode(b);if(c+1==a.l)a.t=0;return 0}cA(a)}a.c[c]=b;return 0}function
+a$(b,a,c){if(a>>>0>=b.l)gm();return A(b,a,c)}function
+bY(a,b){switch(a.t&6){default:if(b>=a.c.length)return 0;case
 0:return a.c.charCodeAt(b);case
 4:return a.c[b]}}function
-aM(c,a){if(c.fun)return aM(c.fun,a);if(typeof
+aN(c,a){if(c.fun)return aN(c.fun,a);if(typeof
 c!=="function")return c;var
 b=c.length|0;if(b===0)return c.apply(null,a);var
 e=a.length|0,d=b-e|0;if(d==0)return c.apply(null,a);else
-if(d<0)return aM(c.apply(null,a.slice(0,b)),a.slice(b));else
+if(d<0)return aN(c.apply(null,a.slice(0,b)),a.slice(b));else
 return function(){var
 e=arguments.length==0?1:arguments.length,d=new
 Array(a.length+e);for(var
 b=0;b<a.length;b++)d[b]=a[b];for(var
-b=0;b<arguments.length;b++)d[a.length+b]=arguments[b];return aM(c,d)}}function
-bV(){J(dA)}function
-g(a,b){if(b>>>0>=a.length-1)bV();return a}function
-lC(a){if(isFinite(a)){if(Math.abs(a)>=2.2250738585072014e-308)return 0;if(a!=0)return 1;return 2}return isNaN(a)?4:3}function
-aX(a){a.t&6&&be(a);return a.c}var
-mv=Math.log2&&Math.log2(1.1235582092889474E+307)==1020;function
-mu(a){if(mv)return Math.floor(Math.log2(a));var
+b=0;b<arguments.length;b++)d[a.length+b]=arguments[b];return aN(c,d)}}function
+bX(){L(dH)}function
+g(a,b){if(b>>>0>=a.length-1)bX();return a}function
+lN(a){if(isFinite(a)){if(Math.abs(a)>=2.2250738585072014e-308)return 0;if(a!=0)return 1;return 2}return isNaN(a)?4:3}function
+aZ(a){a.t&6&&bh(a);return a.c}var
+mG=Math.log2&&Math.log2(1.1235582092889474E+307)==1020;function
+mF(a){if(mG)return Math.floor(Math.log2(a));var
 b=0;if(a==0)return-Infinity;if(a>=1)while(a>=2){a/=2;b++}else
 while(a<1){a*=2;b--}return b}function
-dK(c){var
+dR(c){var
 a=new(d.Float32Array)(1);a[0]=c;var
 b=new(d.Int32Array)(a.buffer);return b[0]|0}var
-gr=Math.pow(2,-24);function
-gz(a){throw a}function
-dS(){gz(s.Division_by_zero)}function
-f(b,c,a){this.lo=b&aU;this.mi=c&aU;this.hi=a&aI}f.prototype.caml_custom="_j";f.prototype.copy=function(){return new
+gu=Math.pow(2,-24);function
+gC(a){throw a}function
+dZ(){gC(u.Division_by_zero)}function
+f(b,c,a){this.lo=b&aW;this.mi=c&aW;this.hi=a&aJ}f.prototype.caml_custom="_j";f.prototype.copy=function(){return new
 f(this.lo,this.mi,this.hi)};f.prototype.ucompare=function(a){if(this.hi>a.hi)return 1;if(this.hi<a.hi)return-1;if(this.mi>a.mi)return 1;if(this.mi<a.mi)return-1;if(this.lo>a.lo)return 1;if(this.lo<a.lo)return-1;return 0};f.prototype.compare=function(a){var
 b=this.hi<<16,c=a.hi<<16;if(b>c)return 1;if(b<c)return-1;if(this.mi>a.mi)return 1;if(this.mi<a.mi)return-1;if(this.lo>a.lo)return 1;if(this.lo<a.lo)return-1;return 0};f.prototype.neg=function(){var
 a=-this.lo,b=-this.mi+(a>>24),c=-this.hi+(b>>24);return new
@@ -95,7 +95,7 @@ b=this.lo+a.lo,c=this.mi+a.mi+(b>>24),d=this.hi+a.hi+(c>>24);return new
 f(b,c,d)};f.prototype.sub=function(a){var
 b=this.lo-a.lo,c=this.mi-a.mi+(b>>24),d=this.hi-a.hi+(c>>24);return new
 f(b,c,d)};f.prototype.mul=function(a){var
-b=this.lo*a.lo,c=(b*gr|0)+this.mi*a.lo+this.lo*a.mi,d=(c*gr|0)+this.hi*a.lo+this.mi*a.mi+this.lo*a.hi;return new
+b=this.lo*a.lo,c=(b*gu|0)+this.mi*a.lo+this.lo*a.mi,d=(c*gu|0)+this.hi*a.lo+this.mi*a.mi+this.lo*a.hi;return new
 f(b,c,d)};f.prototype.isZero=function(){return(this.lo|this.mi|this.hi)==0};f.prototype.isNeg=function(){return this.hi<<16<0};f.prototype.and=function(a){return new
 f(this.lo&a.lo,this.mi&a.mi,this.hi&a.hi)};f.prototype.or=function(a){return new
 f(this.lo|a.lo,this.mi|a.mi,this.hi|a.hi)};f.prototype.xor=function(a){return new
@@ -109,27 +109,27 @@ f(this.hi>>a-48,0,0)};f.prototype.shift_right=function(a){a=a&63;if(a==0)return 
 c=this.hi<<16>>16;if(a<24)return new
 f(this.lo>>a|this.mi<<24-a,this.mi>>a|c<<24-a,this.hi<<16>>a>>>16);var
 b=this.hi<<16>>31;if(a<48)return new
-f(this.mi>>a-24|this.hi<<48-a,this.hi<<16>>a-24>>16,b&aI);return new
-f(this.hi<<16>>a-32,b,b)};f.prototype.lsl1=function(){this.hi=this.hi<<1|this.mi>>23;this.mi=(this.mi<<1|this.lo>>23)&aU;this.lo=this.lo<<1&aU};f.prototype.lsr1=function(){this.lo=(this.lo>>>1|this.mi<<23)&aU;this.mi=(this.mi>>>1|this.hi<<23)&aU;this.hi=this.hi>>>1};f.prototype.udivmod=function(e){var
+f(this.mi>>a-24|this.hi<<48-a,this.hi<<16>>a-24>>16,b&aJ);return new
+f(this.hi<<16>>a-32,b,b)};f.prototype.lsl1=function(){this.hi=this.hi<<1|this.mi>>23;this.mi=(this.mi<<1|this.lo>>23)&aW;this.lo=this.lo<<1&aW};f.prototype.lsr1=function(){this.lo=(this.lo>>>1|this.mi<<23)&aW;this.mi=(this.mi>>>1|this.hi<<23)&aW;this.hi=this.hi>>>1};f.prototype.udivmod=function(e){var
 c=0,b=this.copy(),a=e.copy(),d=new
 f(0,0,0);while(b.ucompare(a)>0){c++;a.lsl1()}while(c>=0){c--;d.lsl1();if(b.ucompare(a)>=0){d.lo++;b=b.sub(a)}a.lsr1()}return{quotient:d,modulus:b}};f.prototype.div=function(a){var
-b=this;if(a.isZero())dS();var
-d=b.hi^a.hi;if(b.hi&aH)b=b.neg();if(a.hi&aH)a=a.neg();var
-c=b.udivmod(a).quotient;if(d&aH)c=c.neg();return c};f.prototype.mod=function(b){var
-a=this;if(b.isZero())dS();var
-d=a.hi;if(a.hi&aH)a=a.neg();if(b.hi&aH)b=b.neg();var
-c=a.udivmod(b).modulus;if(d&aH)c=c.neg();return c};f.prototype.toInt=function(){return this.lo|this.mi<<24};f.prototype.toFloat=function(){return(this.hi<<16)*Math.pow(2,32)+this.mi*Math.pow(2,24)+this.lo};f.prototype.toArray=function(){return[this.hi>>8,this.hi&aV,this.mi>>16,this.mi>>8&aV,this.mi&aV,this.lo>>16,this.lo>>8&aV,this.lo&aV]};f.prototype.lo32=function(){return this.lo|(this.mi&aV)<<24};f.prototype.hi32=function(){return this.mi>>>8&aI|this.hi<<16};function
-cC(b,c,a){return new
+b=this;if(a.isZero())dZ();var
+d=b.hi^a.hi;if(b.hi&aI)b=b.neg();if(a.hi&aI)a=a.neg();var
+c=b.udivmod(a).quotient;if(d&aI)c=c.neg();return c};f.prototype.mod=function(b){var
+a=this;if(b.isZero())dZ();var
+d=a.hi;if(a.hi&aI)a=a.neg();if(b.hi&aI)b=b.neg();var
+c=a.udivmod(b).modulus;if(d&aI)c=c.neg();return c};f.prototype.toInt=function(){return this.lo|this.mi<<24};f.prototype.toFloat=function(){return(this.hi<<16)*Math.pow(2,32)+this.mi*Math.pow(2,24)+this.lo};f.prototype.toArray=function(){return[this.hi>>8,this.hi&aX,this.mi>>16,this.mi>>8&aX,this.mi&aX,this.lo>>16,this.lo>>8&aX,this.lo&aX]};f.prototype.lo32=function(){return this.lo|(this.mi&aX)<<24};f.prototype.hi32=function(){return this.mi>>>8&aJ|this.hi<<16};function
+cE(b,c,a){return new
 f(b,c,a)}function
-cB(a){if(!isFinite(a)){if(isNaN(a))return cC(1,0,fi);return a>0?cC(0,0,fi):cC(0,0,0xfff0)}var
-f=a==0&&1/a==-Infinity?aH:a>=0?0:aH;if(f)a=-a;var
-b=mu(a)+1023;if(b<=0){b=0;a/=Math.pow(2,-fP)}else{a/=Math.pow(2,b-f$);if(a<16){a*=2;b-=1}if(b==0)a/=2}var
+cD(a){if(!isFinite(a)){if(isNaN(a))return cE(1,0,fm);return a>0?cE(0,0,fm):cE(0,0,0xfff0)}var
+f=a==0&&1/a==-Infinity?aI:a>=0?0:aI;if(f)a=-a;var
+b=mF(a)+1023;if(b<=0){b=0;a/=Math.pow(2,-fT)}else{a/=Math.pow(2,b-gc);if(a<16){a*=2;b-=1}if(b==0)a/=2}var
 d=Math.pow(2,24),c=a|0;a=(a-c)*d;var
 e=a|0;a=(a-e)*d;var
-g=a|0;c=c&dy|f|b<<4;return cC(g,e,c)}function
-b1(a){return a.toArray()}function
-gi(c,b,g){c.write(32,b.dims.length);c.write(32,b.kind|b.layout<<8);if(b.caml_custom==cx)for(var
-a=0;a<b.dims.length;a++)if(b.dims[a]<aI)c.write(16,b.dims[a]);else{c.write(16,aI);c.write(32,0);c.write(32,b.dims[a])}else
+g=a|0;c=c&dF|f|b<<4;return cE(g,e,c)}function
+b3(a){return a.toArray()}function
+gl(c,b,g){c.write(32,b.dims.length);c.write(32,b.kind|b.layout<<8);if(b.caml_custom==cz)for(var
+a=0;a<b.dims.length;a++)if(b.dims[a]<aJ)c.write(16,b.dims[a]);else{c.write(16,aJ);c.write(32,0);c.write(32,b.dims[a])}else
 for(var
 a=0;a<b.dims.length;a++)c.write(32,b.dims[a]);switch(b.kind){case
 2:case
@@ -146,29 +146,29 @@ a=0;a<b.data.length;a++)c.write(32,b.data[a]);break;case
 a=0;a<b.data.length;a++)c.write(32,b.data[a]);break;case
 7:for(var
 a=0;a<b.data.length/2;a++){var
-e=b1(b.get(a));for(var
+e=b3(b.get(a));for(var
 d=0;d<8;d++)c.write(8,e[d])}break;case
 1:for(var
 a=0;a<b.data.length;a++){var
-e=b1(cB(b.get(a)));for(var
+e=b3(cD(b.get(a)));for(var
 d=0;d<8;d++)c.write(8,e[d])}break;case
 0:for(var
 a=0;a<b.data.length;a++){var
-e=dK(b.get(a));c.write(32,e)}break;case
+e=dR(b.get(a));c.write(32,e)}break;case
 10:for(var
 a=0;a<b.data.length/2;a++){var
-d=b.get(a);c.write(32,dK(d[1]));c.write(32,dK(d[2]))}break;case
+d=b.get(a);c.write(32,dR(d[1]));c.write(32,dR(d[2]))}break;case
 11:for(var
 a=0;a<b.data.length/2;a++){var
-f=b.get(a),e=b1(cB(f[1]));for(var
+f=b.get(a),e=b3(cD(f[1]));for(var
 d=0;d<8;d++)c.write(8,e[d]);var
-e=b1(cB(f[2]));for(var
+e=b3(cD(f[2]));for(var
 d=0;d<8;d++)c.write(8,e[d])}break}g[0]=(4+b.dims.length)*4;g[1]=(4+b.dims.length)*8}function
-gg(a){switch(a){case
+gj(a){switch(a){case
 7:case
 10:case
 11:return 2;default:return 1}}function
-lw(c,f){var
+lH(c,f){var
 b=d,a;switch(c){case
 0:a=b.Float32Array;break;case
 1:a=b.Float64Array;break;case
@@ -182,51 +182,51 @@ b=d,a;switch(c){case
 9:a=b.Int32Array;break;case
 10:a=b.Float32Array;break;case
 11:a=b.Float64Array;break;case
-12:a=b.Uint8Array;break}if(!a)J("Bigarray.create: unsupported kind");var
+12:a=b.Uint8Array;break}if(!a)L("Bigarray.create: unsupported kind");var
 e=new
-a(f*gg(c));return e}function
-dL(c){var
+a(f*gj(c));return e}function
+dS(c){var
 a=new(d.Int32Array)(1);a[0]=c;var
 b=new(d.Float32Array)(a.buffer);return b[0]}function
-b0(a){return new
+b2(a){return new
 f(a[7]<<0|a[6]<<8|a[5]<<16,a[4]<<0|a[3]<<8|a[2]<<16,a[1]<<0|a[0]<<8)}function
-dM(d){var
-f=d.lo,g=d.mi,b=d.hi,c=(b&0x7fff)>>4;if(c==2047)return(f|g|b&dy)==0?b&aH?-Infinity:Infinity:NaN;var
-e=Math.pow(2,-24),a=(f*e+g)*e+(b&dy);if(c>0){a+=16;a*=Math.pow(2,c-f$)}else
-a*=Math.pow(2,-fP);if(b&aH)a=-a;return a}function
-dE(b){var
+dT(d){var
+f=d.lo,g=d.mi,b=d.hi,c=(b&0x7fff)>>4;if(c==2047)return(f|g|b&dF)==0?b&aI?-Infinity:Infinity:NaN;var
+e=Math.pow(2,-24),a=(f*e+g)*e+(b&dF);if(c>0){a+=16;a*=Math.pow(2,c-gc)}else
+a*=Math.pow(2,-fT);if(b&aI)a=-a;return a}function
+dL(b){var
 d=b.length,c=1;for(var
-a=0;a<d;a++){if(b[a]<0)J("Bigarray.create: negative dimension");c=c*b[a]}return c}function
-lS(b,a){return new
-f(b&aU,b>>>24&aV|(a&aI)<<8,a>>>16&aI)}function
-dN(a){return a.hi32()}function
-dO(a){return a.lo32()}var
-lx=cx;function
-a7(c,d,b,a){this.kind=c;this.layout=d;this.dims=b;this.data=a}a7.prototype.caml_custom=lx;a7.prototype.offset=function(b){var
+a=0;a<d;a++){if(b[a]<0)L("Bigarray.create: negative dimension");c=c*b[a]}return c}function
+l3(b,a){return new
+f(b&aW,b>>>24&aX|(a&aJ)<<8,a>>>16&aJ)}function
+dU(a){return a.hi32()}function
+dV(a){return a.lo32()}var
+lI=cz;function
+a9(c,d,b,a){this.kind=c;this.layout=d;this.dims=b;this.data=a}a9.prototype.caml_custom=lI;a9.prototype.offset=function(b){var
 c=0;if(typeof
 b==="number")b=[b];if(!(b
 instanceof
-Array))J("bigarray.js: invalid offset");if(this.dims.length!=b.length)J("Bigarray.get/set: bad number of dimensions");if(this.layout==0)for(var
-a=0;a<this.dims.length;a++){if(b[a]<0||b[a]>=this.dims[a])bV();c=c*this.dims[a]+b[a]}else
+Array))L("bigarray.js: invalid offset");if(this.dims.length!=b.length)L("Bigarray.get/set: bad number of dimensions");if(this.layout==0)for(var
+a=0;a<this.dims.length;a++){if(b[a]<0||b[a]>=this.dims[a])bX();c=c*this.dims[a]+b[a]}else
 for(var
-a=this.dims.length-1;a>=0;a--){if(b[a]<1||b[a]>this.dims[a])bV();c=c*this.dims[a]+(b[a]-1)}return c};a7.prototype.get=function(a){switch(this.kind){case
+a=this.dims.length-1;a>=0;a--){if(b[a]<1||b[a]>this.dims[a])bX();c=c*this.dims[a]+(b[a]-1)}return c};a9.prototype.get=function(a){switch(this.kind){case
 7:var
-d=this.data[a*2+0],b=this.data[a*2+1];return lS(d,b);case
+d=this.data[a*2+0],b=this.data[a*2+1];return l3(d,b);case
 10:case
 11:var
-e=this.data[a*2+0],c=this.data[a*2+1];return[cu,e,c];default:return this.data[a]}};a7.prototype.set=function(a,b){switch(this.kind){case
-7:this.data[a*2+0]=dO(b);this.data[a*2+1]=dN(b);break;case
+e=this.data[a*2+0],c=this.data[a*2+1];return[cw,e,c];default:return this.data[a]}};a9.prototype.set=function(a,b){switch(this.kind){case
+7:this.data[a*2+0]=dV(b);this.data[a*2+1]=dU(b);break;case
 10:case
-11:this.data[a*2+0]=b[1];this.data[a*2+1]=b[2];break;default:this.data[a]=b;break}return 0};a7.prototype.fill=function(b){switch(this.kind){case
+11:this.data[a*2+0]=b[1];this.data[a*2+1]=b[2];break;default:this.data[a]=b;break}return 0};a9.prototype.fill=function(b){switch(this.kind){case
 7:var
-c=dO(b),e=dN(b);if(c==e)this.data.fill(c);else
+c=dV(b),e=dU(b);if(c==e)this.data.fill(c);else
 for(var
 a=0;a<this.data.length;a++)this.data[a]=a%2==0?c:e;break;case
 10:case
 11:var
 d=b[1],f=b[2];if(d==f)this.data.fill(d);else
 for(var
-a=0;a<this.data.length;a++)this.data[a]=a%2==0?d:f;break;default:this.data.fill(b);break}};a7.prototype.compare=function(b,g){if(this.layout!=b.layout||this.kind!=b.kind){var
+a=0;a<this.data.length;a++)this.data[a]=a%2==0?d:f;break;default:this.data.fill(b);break}};a9.prototype.compare=function(b,g){if(this.layout!=b.layout||this.kind!=b.kind){var
 e=this.kind|this.layout<<8,f=b.kind|b.layout<<8;return f-e}if(this.dims.length!=b.dims.length)return b.dims.length-this.dims.length;for(var
 a=0;a<this.dims.length;a++)if(this.dims[a]!=b.dims[a])return this.dims[a]<b.dims[a]?-1:1;switch(this.kind){case
 0:case
@@ -246,26 +246,26 @@ a=0;a<this.data.length;a+=2){if(this.data[a+1]<b.data[a+1])return-1;if(this.data
 9:case
 12:for(var
 a=0;a<this.data.length;a++){if(this.data[a]<b.data[a])return-1;if(this.data[a]>b.data[a])return 1}break}return 0};function
-bu(c,d,b,a){this.kind=c;this.layout=d;this.dims=b;this.data=a}bu.prototype=new
-a7();bu.prototype.offset=function(a){if(typeof
+bx(c,d,b,a){this.kind=c;this.layout=d;this.dims=b;this.data=a}bx.prototype=new
+a9();bx.prototype.offset=function(a){if(typeof
 a!=="number")if(a
 instanceof
 Array&&a.length==1)a=a[0];else
-J("Ml_Bigarray_c_1_1.offset");if(a<0||a>=this.dims[0])bV();return a};bu.prototype.get=function(a){return this.data[a]};bu.prototype.set=function(a,b){this.data[a]=b;return 0};bu.prototype.fill=function(a){this.data.fill(a);return 0};function
-ge(c,d,a,b){var
-e=gg(c);if(dE(a)*e!=b.length)J("length doesn't match dims");if(d==0&&a.length==1&&e==1)return new
-bu(c,d,a,b);return new
-a7(c,d,a,b)}function
-aB(b){if(!s.Failure)s.Failure=[I,a(dl),-3];dR(s.Failure,b)}function
-gf(b,v,r){var
-i=b.read32s();if(i<0||i>16)aB("input_value: wrong number of bigarray dimensions");var
-p=b.read32s(),j=p&aV,o=p>>8&1,h=[];if(r==cx)for(var
+L("Ml_Bigarray_c_1_1.offset");if(a<0||a>=this.dims[0])bX();return a};bx.prototype.get=function(a){return this.data[a]};bx.prototype.set=function(a,b){this.data[a]=b;return 0};bx.prototype.fill=function(a){this.data.fill(a);return 0};function
+gh(c,d,a,b){var
+e=gj(c);if(dL(a)*e!=b.length)L("length doesn't match dims");if(d==0&&a.length==1&&e==1)return new
+bx(c,d,a,b);return new
+a9(c,d,a,b)}function
+aC(b){if(!u.Failure)u.Failure=[K,a(dr),-3];dY(u.Failure,b)}function
+gi(b,v,r){var
+i=b.read32s();if(i<0||i>16)aC("input_value: wrong number of bigarray dimensions");var
+p=b.read32s(),j=p&aX,o=p>>8&1,h=[];if(r==cz)for(var
 a=0;a<i;a++){var
-n=b.read16u();if(n==aI){var
-t=b.read32u(),u=b.read32u();if(t!=0)aB("input_value: bigarray dimension overflow in 32bit");n=u}h.push(n)}else
+n=b.read16u();if(n==aJ){var
+t=b.read32u(),u=b.read32u();if(t!=0)aC("input_value: bigarray dimension overflow in 32bit");n=u}h.push(n)}else
 for(var
 a=0;a<i;a++)h.push(b.read32u());var
-d=dE(h),f=lw(j,d),g=ge(j,o,h,f);switch(j){case
+d=dL(h),f=lH(j,d),g=gh(j,o,h,f);switch(j){case
 2:for(var
 a=0;a<d;a++)f[a]=b.read8s();break;case
 3:case
@@ -279,129 +279,129 @@ a=0;a<d;a++)f[a]=b.read16u();break;case
 a=0;a<d;a++)f[a]=b.read32s();break;case
 8:case
 9:var
-s=b.read8u();if(s)aB("input_value: cannot read bigarray with 64-bit OCaml ints");for(var
+s=b.read8u();if(s)aC("input_value: cannot read bigarray with 64-bit OCaml ints");for(var
 a=0;a<d;a++)f[a]=b.read32s();break;case
 7:var
 e=new
 Array(8);for(var
 a=0;a<d;a++){for(var
 c=0;c<8;c++)e[c]=b.read8u();var
-q=b0(e);g.set(a,q)}break;case
+q=b2(e);g.set(a,q)}break;case
 1:var
 e=new
 Array(8);for(var
 a=0;a<d;a++){for(var
 c=0;c<8;c++)e[c]=b.read8u();var
-k=dM(b0(e));g.set(a,k)}break;case
+k=dT(b2(e));g.set(a,k)}break;case
 0:for(var
 a=0;a<d;a++){var
-k=dL(b.read32s());g.set(a,k)}break;case
+k=dS(b.read32s());g.set(a,k)}break;case
 10:for(var
 a=0;a<d;a++){var
-m=dL(b.read32s()),l=dL(b.read32s());g.set(a,[cu,m,l])}break;case
+m=dS(b.read32s()),l=dS(b.read32s());g.set(a,[cw,m,l])}break;case
 11:var
 e=new
 Array(8);for(var
 a=0;a<d;a++){for(var
 c=0;c<8;c++)e[c]=b.read8u();var
-m=dM(b0(e));for(var
+m=dT(b2(e));for(var
 c=0;c<8;c++)e[c]=b.read8u();var
-l=dM(b0(e));g.set(a,[cu,m,l])}break}v[0]=(4+i)*4;return ge(j,o,h,f)}function
-gd(a,b,c){return a.compare(b,c)}function
-b4(a,b){return Math.imul(a,b)}function
-U(b,a){a=b4(a,0xcc9e2d51|0);a=a<<15|a>>>32-15;a=b4(a,0x1b873593);b^=a;b=b<<13|b>>>32-13;return(b+(b<<2)|0)+(0xe6546b64|0)|0}function
-lN(a,b){a=U(a,dO(b));a=U(a,dN(b));return a}function
-dI(a,b){return lN(a,cB(b))}function
-gh(c){var
-b=dE(c.dims),d=0;switch(c.kind){case
+l=dT(b2(e));g.set(a,[cw,m,l])}break}v[0]=(4+i)*4;return gh(j,o,h,f)}function
+gg(a,b,c){return a.compare(b,c)}function
+b6(a,b){return Math.imul(a,b)}function
+X(b,a){a=b6(a,0xcc9e2d51|0);a=a<<15|a>>>32-15;a=b6(a,0x1b873593);b^=a;b=b<<13|b>>>32-13;return(b+(b<<2)|0)+(0xe6546b64|0)|0}function
+lY(a,b){a=X(a,dV(b));a=X(a,dU(b));return a}function
+dP(a,b){return lY(a,cD(b))}function
+gk(c){var
+b=dL(c.dims),d=0;switch(c.kind){case
 2:case
 3:case
-12:if(b>cv)b=cv;var
-e=0,a=0;for(a=0;a+4<=c.data.length;a+=4){e=c.data[a+0]|c.data[a+1]<<8|c.data[a+2]<<16|c.data[a+3]<<24;d=U(d,e)}e=0;switch(b&3){case
+12:if(b>cx)b=cx;var
+e=0,a=0;for(a=0;a+4<=c.data.length;a+=4){e=c.data[a+0]|c.data[a+1]<<8|c.data[a+2]<<16|c.data[a+3]<<24;d=X(d,e)}e=0;switch(b&3){case
 3:e=c.data[a+2]<<16;case
 2:e|=c.data[a+1]<<8;case
-1:e|=c.data[a+0];d=U(d,e)}break;case
+1:e|=c.data[a+0];d=X(d,e)}break;case
 4:case
-5:if(b>bU)b=bU;var
-e=0,a=0;for(a=0;a+2<=c.data.length;a+=2){e=c.data[a+0]|c.data[a+1]<<16;d=U(d,e)}if((b&1)!=0)d=U(d,c.data[a]);break;case
+5:if(b>bW)b=bW;var
+e=0,a=0;for(a=0;a+2<=c.data.length;a+=2){e=c.data[a+0]|c.data[a+1]<<16;d=X(d,e)}if((b&1)!=0)d=X(d,c.data[a]);break;case
 6:if(b>64)b=64;for(var
-a=0;a<b;a++)d=U(d,c.data[a]);break;case
+a=0;a<b;a++)d=X(d,c.data[a]);break;case
 8:case
 9:if(b>64)b=64;for(var
-a=0;a<b;a++)d=U(d,c.data[a]);break;case
+a=0;a<b;a++)d=X(d,c.data[a]);break;case
 7:if(b>32)b=32;b*=2;for(var
-a=0;a<b;a++)d=U(d,c.data[a]);break;case
+a=0;a<b;a++)d=X(d,c.data[a]);break;case
 10:b*=2;case
 0:if(b>64)b=64;for(var
-a=0;a<b;a++)d=dI(d,c.data[a]);break;case
+a=0;a<b;a++)d=dP(d,c.data[a]);break;case
 11:b*=2;case
 1:if(b>32)b=32;for(var
-a=0;a<b;a++)d=dI(d,c.data[a]);break}return d}function
-lQ(a,b){b[0]=4;return a.read32s()}function
-mb(a,b){switch(a.read8u()){case
+a=0;a<b;a++)d=dP(d,c.data[a]);break}return d}function
+l1(a,b){b[0]=4;return a.read32s()}function
+mm(a,b){switch(a.read8u()){case
 1:b[0]=4;return a.read32s();case
-2:aB("input_value: native integer value too large");default:aB("input_value: ill-formed native integer")}}function
-l1(c,d){var
+2:aC("input_value: native integer value too large");default:aC("input_value: ill-formed native integer")}}function
+ma(c,d){var
 b=new
 Array(8);for(var
-a=0;a<8;a++)b[a]=c.read8u();d[0]=8;return b0(b)}function
-lX(e,d,b){var
-c=b1(d);for(var
+a=0;a<8;a++)b[a]=c.read8u();d[0]=8;return b2(b)}function
+l8(e,d,b){var
+c=b3(d);for(var
 a=0;a<8;a++)e.write(8,c[a]);b[0]=8;b[1]=8}function
-lR(a,b,c){return a.compare(b)}function
-lU(a){return a.lo32()^a.hi32()}var
-bZ={"_j":{deserialize:l1,serialize:lX,fixed_length:8,compare:lR,hash:lU},"_i":{deserialize:lQ,fixed_length:4},"_n":{deserialize:mb,fixed_length:4},"_bigarray":{deserialize:function(a,b){return gf(a,b,"_bigarray")},serialize:gi,compare:gd,hash:gh},"_bigarr02":{deserialize:function(a,b){return gf(a,b,cx)},serialize:gi,compare:gd,hash:gh}};function
-dF(a){return bZ[a.caml_custom]&&bZ[a.caml_custom].compare}function
-gm(f,c,d,e){var
-b=dF(c);if(b){var
+l2(a,b,c){return a.compare(b)}function
+l5(a){return a.lo32()^a.hi32()}var
+b1={"_j":{deserialize:ma,serialize:l8,fixed_length:8,compare:l2,hash:l5},"_i":{deserialize:l1,fixed_length:4},"_n":{deserialize:mm,fixed_length:4},"_bigarray":{deserialize:function(a,b){return gi(a,b,"_bigarray")},serialize:gl,compare:gg,hash:gk},"_bigarr02":{deserialize:function(a,b){return gi(a,b,cz)},serialize:gl,compare:gg,hash:gk}};function
+dM(a){return b1[a.caml_custom]&&b1[a.caml_custom].compare}function
+gp(f,c,d,e){var
+b=dM(c);if(b){var
 a=d>0?b(c,f,e):b(f,c,e);if(e&&a!=a)return d;if(+a!=+a)return+a;if((a|0)!=0)return a|0}return d}function
-b2(a){return a
+b4(a){return a
 instanceof
-aJ}function
-cD(a){return b2(a)}function
-gn(a){if(typeof
-a==="number")return bR;else
-if(b2(a))return cw;else
-if(cD(a))return 1252;else
+aK}function
+cF(a){return b4(a)}function
+gq(a){if(typeof
+a==="number")return bT;else
+if(b4(a))return cy;else
+if(cF(a))return 1252;else
 if(a
 instanceof
-Array&&a[0]===a[0]>>>0&&a[0]<=cs){var
-b=a[0]|0;return b==cu?0:b}else
+Array&&a[0]===a[0]>>>0&&a[0]<=cu){var
+b=a[0]|0;return b==cw?0:b}else
 if(a
 instanceof
-String)return fz;else
+String)return fD;else
 if(typeof
-a=="string")return fz;else
+a=="string")return fD;else
 if(a
 instanceof
-Number)return bR;else
-if(a&&a.caml_custom)return dn;else
+Number)return bT;else
+if(a&&a.caml_custom)return dt;else
 if(a&&a.compare)return 1256;else
 if(typeof
 a=="function")return 1247;else
 if(typeof
 a=="symbol")return 1251;return 1001}function
-l2(a,b){if(a<b)return-1;if(a==b)return 0;return 1}function
-gk(a,b){a.t&6&&be(a);b.t&6&&be(b);return a.c<b.c?-1:a.c>b.c?1:0}function
-my(a,b){return gk(a,b)}function
-bX(a,b,d){var
+mb(a,b){if(a<b)return-1;if(a==b)return 0;return 1}function
+gn(a,b){a.t&6&&bh(a);b.t&6&&bh(b);return a.c<b.c?-1:a.c>b.c?1:0}function
+mJ(a,b){return gn(a,b)}function
+bZ(a,b,d){var
 e=[];for(;;){if(!(d&&a===b)){var
-f=gn(a);if(f==ct){a=a[1];continue}var
-g=gn(b);if(g==ct){b=b[1];continue}if(f!==g){if(f==bR){if(g==dn)return gm(a,b,-1,d);return-1}if(g==bR){if(f==dn)return gm(b,a,1,d);return 1}return f<g?-1:1}switch(f){case
-247:J(ds);break;case
+f=gq(a);if(f==cv){a=a[1];continue}var
+g=gq(b);if(g==cv){b=b[1];continue}if(f!==g){if(f==bT){if(g==dt)return gp(a,b,-1,d);return-1}if(g==bT){if(f==dt)return gp(b,a,1,d);return 1}return f<g?-1:1}switch(f){case
+247:L(dy);break;case
 248:var
-c=l2(a[2],b[2]);if(c!=0)return c|0;break;case
-249:J(ds);break;case
-250:J("equal: got Forward_tag, should not happen");break;case
-251:J("equal: abstract value");break;case
+c=mb(a[2],b[2]);if(c!=0)return c|0;break;case
+249:L(dy);break;case
+250:L("equal: got Forward_tag, should not happen");break;case
+251:L("equal: abstract value");break;case
 252:if(a!==b){var
-c=gk(a,b);if(c!=0)return c|0}break;case
-253:J("equal: got Double_tag, should not happen");break;case
-254:J("equal: got Double_array_tag, should not happen");break;case
-255:J("equal: got Custom_tag, should not happen");break;case
-1247:J(ds);break;case
+c=gn(a,b);if(c!=0)return c|0}break;case
+253:L("equal: got Double_tag, should not happen");break;case
+254:L("equal: got Double_array_tag, should not happen");break;case
+255:L("equal: got Custom_tag, should not happen");break;case
+1247:L(dy);break;case
 1255:var
-i=dF(a);if(i!=dF(b))return a.caml_custom<b.caml_custom?-1:1;if(!i)J("compare: abstract value");var
+i=dM(a);if(i!=dM(b))return a.caml_custom<b.caml_custom?-1:1;if(!i)L("compare: abstract value");var
 c=i(a,b,d);if(c!=c)return d?-1:c;if(c!==(c|0))return-1;if(c!=0)return c|0;break;case
 1256:var
 c=a.compare(b,d);if(c!=c)return d?-1:c;if(c!==(c|0))return-1;if(c!=0)return c|0;break;case
@@ -409,272 +409,272 @@ c=a.compare(b,d);if(c!=c)return d?-1:c;if(c!==(c|0))return-1;if(c!=0)return c|0;
 1001:if(a<b)return-1;if(a>b)return 1;if(a!=b){if(!d)return NaN;if(a==a)return 1;if(b==b)return-1}break;case
 1251:if(a!==b){if(!d)return NaN;return 1}break;case
 1252:var
-a=aX(a),b=aX(b);if(a!==b){if(a<b)return-1;if(a>b)return 1}break;case
+a=aZ(a),b=aZ(b);if(a!==b){if(a<b)return-1;if(a>b)return 1}break;case
 12520:var
 a=a.toString(),b=b.toString();if(a!==b){if(a<b)return-1;if(a>b)return 1}break;case
 246:case
 254:default:if(a.length!=b.length)return a.length<b.length?-1:1;if(a.length>1)e.push(a,b,1);break}}if(e.length==0)return 0;var
 h=e.pop();b=e.pop();a=e.pop();if(h+1<a.length)e.push(a,b,h+1);a=a[h];b=b[h]}}function
-bv(a,b){return bX(a,b,true)}function
-lD(){return[0]}function
-C(a){if(a<0)J("Bytes.create");return new
-aJ(a?2:9,e,a)}function
-aA(a,b){return+(bX(a,b,false)==0)}function
-lF(a,c,b,d){if(b>0)if(c==0&&(b>=a.l||a.t==2&&b>=a.c.length))if(d==0){a.c=e;a.t=2}else{a.c=bx(b,String.fromCharCode(d));a.t=b==a.l?0:2}else{if(a.t!=4)cy(a);for(b+=c;c<b;c++)a.c[c]=d}return 0}function
-dQ(d){d=aX(d);var
-e=d.length;if(e>31)J("format_int: format too long");var
-a={justify:bc,signstyle:a6,filler:aG,alternate:false,base:0,signedconv:false,width:0,uppercase:false,sign:1,prec:-1,conv:"f"};for(var
+by(a,b){return bZ(a,b,true)}function
+lO(){return[0]}function
+F(a){if(a<0)L("Bytes.create");return new
+aK(a?2:9,e,a)}function
+aB(a,b){return+(bZ(a,b,false)==0)}function
+lQ(a,c,b,d){if(b>0)if(c==0&&(b>=a.l||a.t==2&&b>=a.c.length))if(d==0){a.c=e;a.t=2}else{a.c=bA(b,String.fromCharCode(d));a.t=b==a.l?0:2}else{if(a.t!=4)cA(a);for(b+=c;c<b;c++)a.c[c]=d}return 0}function
+dX(d){d=aZ(d);var
+e=d.length;if(e>31)L("format_int: format too long");var
+a={justify:bf,signstyle:a8,filler:aH,alternate:false,base:0,signedconv:false,width:0,uppercase:false,sign:1,prec:-1,conv:"f"};for(var
 c=0;c<e;c++){var
-b=d.charAt(c);switch(b){case"-":a.justify=a6;break;case"+":case" ":a.signstyle=b;break;case"0":a.filler=aj;break;case"#":a.alternate=true;break;case"1":case"2":case"3":case"4":case"5":case"6":case"7":case"8":case"9":a.width=0;while(b=d.charCodeAt(c)-48,b>=0&&b<=9){a.width=a.width*10+b;c++}c--;break;case".":a.prec=0;c++;while(b=d.charCodeAt(c)-48,b>=0&&b<=9){a.prec=a.prec*10+b;c++}c--;case"d":case"i":a.signedconv=true;case"u":a.base=10;break;case"x":a.base=16;break;case"X":a.base=16;a.uppercase=true;break;case"o":a.base=8;break;case"e":case"f":case"g":a.signedconv=true;a.conv=b;break;case"E":case"F":case"G":a.signedconv=true;a.uppercase=true;a.conv=b.toLowerCase();break}}return a}function
-dG(b,g){if(b.uppercase)g=g.toUpperCase();var
-f=g.length;if(b.signedconv&&(b.sign<0||b.signstyle!=a6))f++;if(b.alternate){if(b.base==8)f+=1;if(b.base==16)f+=2}var
-c=e;if(b.justify==bc&&b.filler==aG)for(var
-d=f;d<b.width;d++)c+=aG;if(b.signedconv)if(b.sign<0)c+=a6;else
-if(b.signstyle!=a6)c+=b.signstyle;if(b.alternate&&b.base==8)c+=aj;if(b.alternate&&b.base==16)c+=fg;if(b.justify==bc&&b.filler==aj)for(var
-d=f;d<b.width;d++)c+=aj;c+=g;if(b.justify==a6)for(var
-d=f;d<b.width;d++)c+=aG;return a(c)}function
-dH(i,c){function
+b=d.charAt(c);switch(b){case"-":a.justify=a8;break;case"+":case" ":a.signstyle=b;break;case"0":a.filler=al;break;case"#":a.alternate=true;break;case"1":case"2":case"3":case"4":case"5":case"6":case"7":case"8":case"9":a.width=0;while(b=d.charCodeAt(c)-48,b>=0&&b<=9){a.width=a.width*10+b;c++}c--;break;case".":a.prec=0;c++;while(b=d.charCodeAt(c)-48,b>=0&&b<=9){a.prec=a.prec*10+b;c++}c--;case"d":case"i":a.signedconv=true;case"u":a.base=10;break;case"x":a.base=16;break;case"X":a.base=16;a.uppercase=true;break;case"o":a.base=8;break;case"e":case"f":case"g":a.signedconv=true;a.conv=b;break;case"E":case"F":case"G":a.signedconv=true;a.uppercase=true;a.conv=b.toLowerCase();break}}return a}function
+dN(b,g){if(b.uppercase)g=g.toUpperCase();var
+f=g.length;if(b.signedconv&&(b.sign<0||b.signstyle!=a8))f++;if(b.alternate){if(b.base==8)f+=1;if(b.base==16)f+=2}var
+c=e;if(b.justify==bf&&b.filler==aH)for(var
+d=f;d<b.width;d++)c+=aH;if(b.signedconv)if(b.sign<0)c+=a8;else
+if(b.signstyle!=a8)c+=b.signstyle;if(b.alternate&&b.base==8)c+=al;if(b.alternate&&b.base==16)c+=fk;if(b.justify==bf&&b.filler==al)for(var
+d=f;d<b.width;d++)c+=al;c+=g;if(b.justify==a8)for(var
+d=f;d<b.width;d++)c+=aH;return a(c)}function
+dO(i,c){function
 j(a,b){if(Math.abs(a)<1.0)return a.toFixed(b);else{var
-c=parseInt(a.toString().split(bc)[1]);if(c>20){c-=20;a/=Math.pow(10,c);a+=new
-Array(c+1).join(aj);if(b>0)a=a+bd+new
-Array(b+1).join(aj);return a}else
+c=parseInt(a.toString().split(bf)[1]);if(c>20){c-=20;a/=Math.pow(10,c);a+=new
+Array(c+1).join(al);if(b>0)a=a+bg+new
+Array(b+1).join(al);return a}else
 return a.toFixed(b)}}var
-a,e=dQ(i),d=e.prec<0?6:e.prec;if(c<0||c==0&&1/c==-Infinity){e.sign=-1;c=-c}if(isNaN(c)){a=dq;e.filler=aG}else
-if(!isFinite(c)){a="inf";e.filler=aG}else
+a,e=dX(i),d=e.prec<0?6:e.prec;if(c<0||c==0&&1/c==-Infinity){e.sign=-1;c=-c}if(isNaN(c)){a=dv;e.filler=aH}else
+if(!isFinite(c)){a="inf";e.filler=aH}else
 switch(e.conv){case"e":var
-a=c.toExponential(d),b=a.length;if(a.charAt(b-3)==dD)a=a.slice(0,b-1)+aj+a.slice(b-1);break;case"f":a=j(c,d);break;case"g":d=d?d:1;a=c.toExponential(d-1);var
-h=a.indexOf(dD),g=+a.slice(h+1);if(g<-4||c>=1e21||c.toFixed(0).length>d){var
-b=h-1;while(a.charAt(b)==aj)b--;if(a.charAt(b)==bd)b--;a=a.slice(0,b+1)+a.slice(h);b=a.length;if(a.charAt(b-3)==dD)a=a.slice(0,b-1)+aj+a.slice(b-1);break}else{var
+a=c.toExponential(d),b=a.length;if(a.charAt(b-3)==dK)a=a.slice(0,b-1)+al+a.slice(b-1);break;case"f":a=j(c,d);break;case"g":d=d?d:1;a=c.toExponential(d-1);var
+h=a.indexOf(dK),g=+a.slice(h+1);if(g<-4||c>=1e21||c.toFixed(0).length>d){var
+b=h-1;while(a.charAt(b)==al)b--;if(a.charAt(b)==bg)b--;a=a.slice(0,b+1)+a.slice(h);b=a.length;if(a.charAt(b-3)==dK)a=a.slice(0,b-1)+al+a.slice(b-1);break}else{var
 f=d;if(g<0){f-=g+1;a=c.toFixed(f)}else
 while(a=c.toFixed(f),a.length>d+1)f--;if(f){var
-b=a.length-1;while(a.charAt(b)==aj)b--;if(a.charAt(b)==bd)b--;a=a.slice(0,b+1)}}break}return dG(e,a)}function
-cz(f,c){if(aX(f)==dx)return a(e+c);var
-b=dQ(f);if(c<0)if(b.signedconv){b.sign=-1;c=-c}else
+b=a.length-1;while(a.charAt(b)==al)b--;if(a.charAt(b)==bg)b--;a=a.slice(0,b+1)}}break}return dN(e,a)}function
+cB(f,c){if(aZ(f)==dD)return a(e+c);var
+b=dX(f);if(c<0)if(b.signedconv){b.sign=-1;c=-c}else
 c>>>=0;var
-d=c.toString(b.base);if(b.prec>=0){b.filler=aG;var
-g=b.prec-d.length;if(g>0)d=bx(g,aj)+d}return dG(b,d)}var
-md=0;function
-cA(){return md++}function
-b3(a){return a.toUtf16()}function
-b7(){return typeof
+d=c.toString(b.base);if(b.prec>=0){b.filler=aH;var
+g=b.prec-d.length;if(g>0)d=bA(g,al)+d}return dN(b,d)}var
+mo=0;function
+cC(){return mo++}function
+b5(a){return a.toUtf16()}function
+b9(){return typeof
 d.process!=="undefined"&&typeof
 d.process.versions!=="undefined"&&typeof
 d.process.versions.node!=="undefined"}function
-mw(){function
-a(a){if(a.charAt(0)===az)return[e,a.substring(1)];return}function
+mH(){function
+a(a){if(a.charAt(0)===aA)return[e,a.substring(1)];return}function
 b(c){var
-h=/^([a-zA-Z]:|[\\/]{2}[^\\/]+[\\/]+[^\\/]+)?([\\/])?([\s\S]*?)$/,a=h.exec(c),b=a[1]||e,f=Boolean(b&&b.charAt(1)!==fO);if(Boolean(a[2]||f)){var
-d=a[1]||e,g=a[2]||e;return[d,c.substring(d.length+g.length)]}return}return b7()&&d.process&&d.process.platform?d.process.platform==="win32"?b:a:a}var
-dX=mw();function
-gD(a){return a.slice(-1)!==az?a+az:a}if(b7()&&d.process&&d.process.cwd)var
-bY=d.process.cwd().replace(/\\/g,az);else
+h=/^([a-zA-Z]:|[\\/]{2}[^\\/]+[\\/]+[^\\/]+)?([\\/])?([\s\S]*?)$/,a=h.exec(c),b=a[1]||e,f=Boolean(b&&b.charAt(1)!==fS);if(Boolean(a[2]||f)){var
+d=a[1]||e,g=a[2]||e;return[d,c.substring(d.length+g.length)]}return}return b9()&&d.process&&d.process.platform?d.process.platform==="win32"?b:a:a}var
+d4=mH();function
+gG(a){return a.slice(-1)!==aA?a+aA:a}if(b9()&&d.process&&d.process.cwd)var
+b0=d.process.cwd().replace(/\\/g,aA);else
 var
-bY="/static";bY=gD(bY);function
-l5(a){a=b3(a);if(!dX(a))a=bY+a;var
-e=dX(a),d=e[1].split(az),b=[];for(var
+b0="/static";b0=gG(b0);function
+me(a){a=b5(a);if(!d4(a))a=b0+a;var
+e=d4(a),d=e[1].split(aA),b=[];for(var
 c=0;c<d.length;c++)switch(d[c]){case"..":if(b.length>1)b.pop();break;case".":break;default:b.push(d[c]);break}b.unshift(e[0]);b.orig=a;return b}function
-mn(f){for(var
-g=e,b=g,a,i,c=0,h=f.length;c<h;c++){a=f.charCodeAt(c);if(a<aw){for(var
-d=c+1;d<h&&(a=f.charCodeAt(d))<aw;d++);if(d-c>fj){b.substr(0,1);g+=b;b=e;g+=f.slice(c,d)}else
-b+=f.slice(c,d);if(d==h)break;c=d}if(a<f2){b+=String.fromCharCode(0xc0|a>>6);b+=String.fromCharCode(aw|a&bs)}else
-if(a<0xd800||a>=ft)b+=String.fromCharCode(fu|a>>12,aw|a>>6&bs,aw|a&bs);else
-if(a>=0xdbff||c+1==h||(i=f.charCodeAt(c+1))<fp||i>ft)b+="\xef\xbf\xbd";else{c++;a=(a<<10)+i-0x35fdc00;b+=String.fromCharCode(f8|a>>18,aw|a>>12&bs,aw|a>>6&bs,aw|a&bs)}if(b.length>bS){b.substr(0,1);g+=b;b=e}}return g+b}function
-lB(a){var
-b=9;if(!gG(a))b=8,a=mn(a);return new
-aJ(b,a,a.length)}function
-$(a){return lB(a)}var
-mx=["E2BIG","EACCES","EAGAIN","EBADF","EBUSY","ECHILD","EDEADLK","EDOM",fn,"EFAULT","EFBIG","EINTR","EINVAL","EIO","EISDIR","EMFILE","EMLINK","ENAMETOOLONG","ENFILE","ENODEV",dz,"ENOEXEC","ENOLCK","ENOMEM","ENOSPC","ENOSYS",dp,f0,"ENOTTY","ENXIO","EPERM","EPIPE","ERANGE","EROFS","ESPIPE","ESRCH","EXDEV","EWOULDBLOCK","EINPROGRESS","EALREADY","ENOTSOCK","EDESTADDRREQ","EMSGSIZE","EPROTOTYPE","ENOPROTOOPT","EPROTONOSUPPORT","ESOCKTNOSUPPORT","EOPNOTSUPP","EPFNOSUPPORT","EAFNOSUPPORT","EADDRINUSE","EADDRNOTAVAIL","ENETDOWN","ENETUNREACH","ENETRESET","ECONNABORTED","ECONNRESET","ENOBUFS","EISCONN","ENOTCONN","ESHUTDOWN","ETOOMANYREFS","ETIMEDOUT","ECONNREFUSED","EHOSTDOWN","EHOSTUNREACH","ELOOP","EOVERFLOW"];function
-bi(d,g,f,a){var
-b=mx.indexOf(d);if(b<0){if(a==null)a=-9999;b=[0,a]}var
-c=[b,$(g||e),$(f||e)];return c}var
-gx={};function
-bf(a){return gx[a]}function
-bg(b,a){throw[0,b].concat(a)}function
-lA(a){return new
-aJ(4,a,a.length)}function
-n(a){dR(s.Sys_error,a)}function
-mf(a){n(a+cq)}function
-lz(b,a){if(a>>>0>=b.l)gj();return bW(b,a)}function
-ap(a){return a.l}function
-gc(){}function
-M(a){this.data=a}M.prototype=new
-gc();M.prototype.truncate=function(a){var
-b=this.data;this.data=C(a|0);a8(b,0,this.data,0,a)};M.prototype.length=function(){return ap(this.data)};M.prototype.write=function(b,d,g,a){var
+my(f){for(var
+g=e,b=g,a,i,c=0,h=f.length;c<h;c++){a=f.charCodeAt(c);if(a<ax){for(var
+d=c+1;d<h&&(a=f.charCodeAt(d))<ax;d++);if(d-c>fn){b.substr(0,1);g+=b;b=e;g+=f.slice(c,d)}else
+b+=f.slice(c,d);if(d==h)break;c=d}if(a<f5){b+=String.fromCharCode(0xc0|a>>6);b+=String.fromCharCode(ax|a&bv)}else
+if(a<0xd800||a>=fx)b+=String.fromCharCode(fy|a>>12,ax|a>>6&bv,ax|a&bv);else
+if(a>=0xdbff||c+1==h||(i=f.charCodeAt(c+1))<ft||i>fx)b+="\xef\xbf\xbd";else{c++;a=(a<<10)+i-0x35fdc00;b+=String.fromCharCode(f$|a>>18,ax|a>>12&bv,ax|a>>6&bv,ax|a&bv)}if(b.length>bU){b.substr(0,1);g+=b;b=e}}return g+b}function
+lM(a){var
+b=9;if(!gJ(a))b=8,a=my(a);return new
+aK(b,a,a.length)}function
+ab(a){return lM(a)}var
+mI=["E2BIG","EACCES","EAGAIN","EBADF","EBUSY","ECHILD","EDEADLK","EDOM",fr,"EFAULT","EFBIG","EINTR","EINVAL","EIO","EISDIR","EMFILE","EMLINK","ENAMETOOLONG","ENFILE","ENODEV",dG,"ENOEXEC","ENOLCK","ENOMEM","ENOSPC","ENOSYS",du,f3,"ENOTTY","ENXIO","EPERM","EPIPE","ERANGE","EROFS","ESPIPE","ESRCH","EXDEV","EWOULDBLOCK","EINPROGRESS","EALREADY","ENOTSOCK","EDESTADDRREQ","EMSGSIZE","EPROTOTYPE","ENOPROTOOPT","EPROTONOSUPPORT","ESOCKTNOSUPPORT","EOPNOTSUPP","EPFNOSUPPORT","EAFNOSUPPORT","EADDRINUSE","EADDRNOTAVAIL","ENETDOWN","ENETUNREACH","ENETRESET","ECONNABORTED","ECONNRESET","ENOBUFS","EISCONN","ENOTCONN","ESHUTDOWN","ETOOMANYREFS","ETIMEDOUT","ECONNREFUSED","EHOSTDOWN","EHOSTUNREACH","ELOOP","EOVERFLOW"];function
+bl(d,g,f,a){var
+b=mI.indexOf(d);if(b<0){if(a==null)a=-9999;b=[0,a]}var
+c=[b,ab(g||e),ab(f||e)];return c}var
+gA={};function
+bi(a){return gA[a]}function
+bj(b,a){throw[0,b].concat(a)}function
+lL(a){return new
+aK(4,a,a.length)}function
+o(a){dY(u.Sys_error,a)}function
+mq(a){o(a+cs)}function
+lK(b,a){if(a>>>0>=b.l)gm();return bY(b,a)}function
+aq(a){return a.l}function
+gf(){}function
+O(a){this.data=a}O.prototype=new
+gf();O.prototype.truncate=function(a){var
+b=this.data;this.data=F(a|0);a_(b,0,this.data,0,a)};O.prototype.length=function(){return aq(this.data)};O.prototype.write=function(b,d,g,a){var
 c=this.length();if(b+a>=c){var
-e=C(b+a),f=this.data;this.data=e;a8(f,0,this.data,0,c)}aL(d,g,this.data,b,a);return 0};M.prototype.read=function(c,a,d,b){var
-e=this.length();a8(this.data,c,a,d,b);return 0};M.prototype.read_one=function(a){return lz(this.data,a)};M.prototype.close=function(){};M.prototype.constructor=M;function
-_(b,a){this.content={};this.root=b;this.lookupFun=a}_.prototype.nm=function(a){return this.root+a};_.prototype.create_dir_if_needed=function(d){var
-c=d.split(az),b=e;for(var
-a=0;a<c.length-1;a++){b+=c[a]+az;if(this.content[b])continue;this.content[b]=Symbol("directory")}};_.prototype.slash=function(a){return/\/$/.test(a)?a:a+az};_.prototype.lookup=function(b){if(!this.content[b]&&this.lookupFun){var
+e=F(b+a),f=this.data;this.data=e;a_(f,0,this.data,0,c)}aM(d,g,this.data,b,a);return 0};O.prototype.read=function(c,a,d,b){var
+e=this.length();a_(this.data,c,a,d,b);return 0};O.prototype.read_one=function(a){return lK(this.data,a)};O.prototype.close=function(){};O.prototype.constructor=O;function
+aa(b,a){this.content={};this.root=b;this.lookupFun=a}aa.prototype.nm=function(a){return this.root+a};aa.prototype.create_dir_if_needed=function(d){var
+c=d.split(aA),b=e;for(var
+a=0;a<c.length-1;a++){b+=c[a]+aA;if(this.content[b])continue;this.content[b]=Symbol("directory")}};aa.prototype.slash=function(a){return/\/$/.test(a)?a:a+aA};aa.prototype.lookup=function(b){if(!this.content[b]&&this.lookupFun){var
 c=this.lookupFun(a(this.root),a(b));if(c!==0){this.create_dir_if_needed(b);this.content[b]=new
-M(aW(c[1]))}}};_.prototype.exists=function(a){if(a==e)return 1;var
-b=this.slash(a);if(this.content[b])return 1;this.lookup(a);return this.content[a]?1:0};_.prototype.mkdir=function(c,f,d){var
-b=d&&bf(dv);if(this.exists(c))if(b)bg(b,bi(fn,di,this.nm(c)));else
-n(c+": File exists");var
-a=/^(.*)\/[^/]+/.exec(c);a=a&&a[1]||e;if(!this.exists(a))if(b)bg(b,bi(dz,di,this.nm(a)));else
-n(a+cq);if(!this.is_dir(a))if(b)bg(b,bi(dp,di,this.nm(a)));else
-n(a+dC);this.create_dir_if_needed(this.slash(c))};_.prototype.rmdir=function(a,g){var
-b=g&&bf(dv),c=a==e?e:this.slash(a),f=new
-RegExp(fy+c+f1);if(!this.exists(a))if(b)bg(b,bi(dz,du,this.nm(a)));else
-n(a+cq);if(!this.is_dir(a))if(b)bg(b,bi(dp,du,this.nm(a)));else
-n(a+dC);for(var
+O(aY(c[1]))}}};aa.prototype.exists=function(a){if(a==e)return 1;var
+b=this.slash(a);if(this.content[b])return 1;this.lookup(a);return this.content[a]?1:0};aa.prototype.mkdir=function(c,f,d){var
+b=d&&bi(dB);if(this.exists(c))if(b)bj(b,bl(fr,dn,this.nm(c)));else
+o(c+": File exists");var
+a=/^(.*)\/[^/]+/.exec(c);a=a&&a[1]||e;if(!this.exists(a))if(b)bj(b,bl(dG,dn,this.nm(a)));else
+o(a+cs);if(!this.is_dir(a))if(b)bj(b,bl(du,dn,this.nm(a)));else
+o(a+dJ);this.create_dir_if_needed(this.slash(c))};aa.prototype.rmdir=function(a,g){var
+b=g&&bi(dB),c=a==e?e:this.slash(a),f=new
+RegExp(fC+c+f4);if(!this.exists(a))if(b)bj(b,bl(dG,dA,this.nm(a)));else
+o(a+cs);if(!this.is_dir(a))if(b)bj(b,bl(du,dA,this.nm(a)));else
+o(a+dJ);for(var
 d
 in
-this.content)if(d.match(f))if(b)bg(b,bi(f0,du,this.nm(a)));else
-n(this.nm(a)+": Directory not empty");delete
-this.content[c]};_.prototype.readdir=function(a){var
-g=a==e?e:this.slash(a);if(!this.exists(a))n(a+cq);if(!this.is_dir(a))n(a+dC);var
+this.content)if(d.match(f))if(b)bj(b,bl(f3,dA,this.nm(a)));else
+o(this.nm(a)+": Directory not empty");delete
+this.content[c]};aa.prototype.readdir=function(a){var
+g=a==e?e:this.slash(a);if(!this.exists(a))o(a+cs);if(!this.is_dir(a))o(a+dJ);var
 h=new
-RegExp(fy+g+f1),d={},c=[];for(var
+RegExp(fC+g+f4),d={},c=[];for(var
 f
 in
 this.content){var
-b=f.match(h);if(b&&!d[b[1]]){d[b[1]]=true;c.push(b[1])}}return c};_.prototype.is_dir=function(a){if(a==e)return true;var
-b=this.slash(a);return this.content[b]?1:0};_.prototype.unlink=function(a){var
+b=f.match(h);if(b&&!d[b[1]]){d[b[1]]=true;c.push(b[1])}}return c};aa.prototype.is_dir=function(a){if(a==e)return true;var
+b=this.slash(a);return this.content[b]?1:0};aa.prototype.unlink=function(a){var
 b=this.content[a]?true:false;delete
-this.content[a];return b};_.prototype.open=function(a,b){if(b.rdonly&&b.wronly)n(this.nm(a)+fD);if(b.text&&b.binary)n(this.nm(a)+fU);this.lookup(a);if(this.content[a]){if(this.is_dir(a))n(this.nm(a)+" : is a directory");if(b.create&&b.excl)n(this.nm(a)+fC);var
+this.content[a];return b};aa.prototype.open=function(a,b){if(b.rdonly&&b.wronly)o(this.nm(a)+fG);if(b.text&&b.binary)o(this.nm(a)+fY);this.lookup(a);if(this.content[a]){if(this.is_dir(a))o(this.nm(a)+" : is a directory");if(b.create&&b.excl)o(this.nm(a)+fF);var
 c=this.content[a];if(b.truncate)c.truncate();return c}else
 if(b.create){this.create_dir_if_needed(a);this.content[a]=new
-M(C(0));return this.content[a]}else
-mf(this.nm(a))};_.prototype.register=function(c,a){var
-b;if(this.content[c])n(this.nm(c)+fC);if(b2(a))b=new
-M(a);if(cD(a))b=new
-M(aW(a));else
+O(F(0));return this.content[a]}else
+mq(this.nm(a))};aa.prototype.register=function(c,a){var
+b;if(this.content[c])o(this.nm(c)+fF);if(b4(a))b=new
+O(a);if(cF(a))b=new
+O(aY(a));else
 if(a
 instanceof
 Array)b=new
-M(lA(a));else
+O(lL(a));else
 if(typeof
 a==="string")b=new
-M(gl(a));else
+O(go(a));else
 if(a.toString){var
-d=aW($(a.toString()));b=new
-M(d)}if(b){this.create_dir_if_needed(c);this.content[c]=b}else
-n(this.nm(c)+" : registering file with invalid content type")};_.prototype.constructor=_;function
-h(a){return ap(a)}function
-aq(b,a){return bW(b,a)}function
-lu(d){var
+d=aY(ab(a.toString()));b=new
+O(d)}if(b){this.create_dir_if_needed(c);this.content[c]=b}else
+o(this.nm(c)+" : registering file with invalid content type")};aa.prototype.constructor=aa;function
+h(a){return aq(a)}function
+ar(b,a){return bY(b,a)}function
+lF(d){var
 c=h(d),b=new
-Array(c),a=0;for(;a<c;a++)b[a]=aq(d,a);return b}function
-lt(a){if(a.t!=4)cy(a);return a.c}function
-aK(a){this.fs=require("fs");this.fd=a}aK.prototype=new
-gc();aK.prototype.truncate=function(a){try{this.fs.ftruncateSync(this.fd,a|0)}catch(a){n(a.toString())}};aK.prototype.length=function(){try{return this.fs.fstatSync(this.fd).size}catch(a){n(a.toString())}};aK.prototype.write=function(g,b,c,f){var
-a=lu(b);if(!(a
+Array(c),a=0;for(;a<c;a++)b[a]=ar(d,a);return b}function
+lE(a){if(a.t!=4)cA(a);return a.c}function
+aL(a){this.fs=require("fs");this.fd=a}aL.prototype=new
+gf();aL.prototype.truncate=function(a){try{this.fs.ftruncateSync(this.fd,a|0)}catch(a){o(a.toString())}};aL.prototype.length=function(){try{return this.fs.fstatSync(this.fd).size}catch(a){o(a.toString())}};aL.prototype.write=function(g,b,c,f){var
+a=lF(b);if(!(a
 instanceof
 d.Uint8Array))a=new(d.Uint8Array)(a);var
-e=d.Buffer.from(a);try{this.fs.writeSync(this.fd,e,c,f,g)}catch(a){n(a.toString())}return 0};aK.prototype.read=function(h,e,c,g){var
-a=lt(e);if(!(a
+e=d.Buffer.from(a);try{this.fs.writeSync(this.fd,e,c,f,g)}catch(a){o(a.toString())}return 0};aL.prototype.read=function(h,e,c,g){var
+a=lE(e);if(!(a
 instanceof
 d.Uint8Array))a=new(d.Uint8Array)(a);var
-f=d.Buffer.from(a);try{this.fs.readSync(this.fd,f,c,g,h)}catch(a){n(a.toString())}for(var
-b=0;b<g;b++)a9(e,c+b,f[c+b]);return 0};aK.prototype.read_one=function(c){var
-b=new(d.Uint8Array)(1),a=d.Buffer.from(b);try{this.fs.readSync(this.fd,a,0,1,c)}catch(a){n(a.toString())}return a[0]};aK.prototype.close=function(){try{this.fs.closeSync(this.fd)}catch(a){n(a.toString())}};aK.prototype.constructor=aK;function
-N(a){this.fs=require("fs");this.root=a}N.prototype.nm=function(a){return this.root+a};N.prototype.exists=function(a){try{return this.fs.existsSync(this.nm(a))?1:0}catch(a){return 0}};N.prototype.mkdir=function(b,a,c){try{this.fs.mkdirSync(this.nm(b),{mode:a});return 0}catch(a){this.raise_nodejs_error(a,c)}};N.prototype.rmdir=function(a,b){try{this.fs.rmdirSync(this.nm(a));return 0}catch(a){this.raise_nodejs_error(a,b)}};N.prototype.readdir=function(a,b){try{return this.fs.readdirSync(this.nm(a))}catch(a){this.raise_nodejs_error(a,b)}};N.prototype.is_dir=function(a){try{return this.fs.statSync(this.nm(a)).isDirectory()?1:0}catch(a){n(a.toString())}};N.prototype.unlink=function(a,c){try{var
-b=this.fs.existsSync(this.nm(a))?1:0;this.fs.unlinkSync(this.nm(a));return b}catch(a){this.raise_nodejs_error(a,c)}};N.prototype.open=function(f,c,g){var
+f=d.Buffer.from(a);try{this.fs.readSync(this.fd,f,c,g,h)}catch(a){o(a.toString())}for(var
+b=0;b<g;b++)a$(e,c+b,f[c+b]);return 0};aL.prototype.read_one=function(c){var
+b=new(d.Uint8Array)(1),a=d.Buffer.from(b);try{this.fs.readSync(this.fd,a,0,1,c)}catch(a){o(a.toString())}return a[0]};aL.prototype.close=function(){try{this.fs.closeSync(this.fd)}catch(a){o(a.toString())}};aL.prototype.constructor=aL;function
+P(a){this.fs=require("fs");this.root=a}P.prototype.nm=function(a){return this.root+a};P.prototype.exists=function(a){try{return this.fs.existsSync(this.nm(a))?1:0}catch(a){return 0}};P.prototype.mkdir=function(b,a,c){try{this.fs.mkdirSync(this.nm(b),{mode:a});return 0}catch(a){this.raise_nodejs_error(a,c)}};P.prototype.rmdir=function(a,b){try{this.fs.rmdirSync(this.nm(a));return 0}catch(a){this.raise_nodejs_error(a,b)}};P.prototype.readdir=function(a,b){try{return this.fs.readdirSync(this.nm(a))}catch(a){this.raise_nodejs_error(a,b)}};P.prototype.is_dir=function(a){try{return this.fs.statSync(this.nm(a)).isDirectory()?1:0}catch(a){o(a.toString())}};P.prototype.unlink=function(a,c){try{var
+b=this.fs.existsSync(this.nm(a))?1:0;this.fs.unlinkSync(this.nm(a));return b}catch(a){this.raise_nodejs_error(a,c)}};P.prototype.open=function(f,c,g){var
 a=require("constants"),b=0;for(var
 e
 in
 c)switch(e){case"rdonly":b|=a.O_RDONLY;break;case"wronly":b|=a.O_WRONLY;break;case"append":b|=a.O_WRONLY|a.O_APPEND;break;case"create":b|=a.O_CREAT;break;case"truncate":b|=a.O_TRUNC;break;case"excl":b|=a.O_EXCL;break;case"binary":b|=a.O_BINARY;break;case"text":b|=a.O_TEXT;break;case"nonblock":b|=a.O_NONBLOCK;break}try{var
 d=this.fs.openSync(this.nm(f),b);return new
-aK(d)}catch(a){this.raise_nodejs_error(a,g)}};N.prototype.rename=function(b,a,c){try{this.fs.renameSync(this.nm(b),this.nm(a))}catch(a){this.raise_nodejs_error(a,c)}};N.prototype.stat=function(b,c){try{var
-a=this.fs.statSync(this.nm(b));return this.stats_from_js(a)}catch(a){this.raise_nodejs_error(a,c)}};N.prototype.lstat=function(b,c){try{var
-a=this.fs.lstatSync(this.nm(b));return this.stats_from_js(a)}catch(a){this.raise_nodejs_error(a,c)}};N.prototype.symlink=function(d,c,a,b){try{this.fs.symlinkSync(this.nm(c),this.nm(a),d?"dir":"file");return 0}catch(a){this.raise_nodejs_error(a,b)}};N.prototype.readlink=function(b,c){try{var
-a=this.fs.readlinkSync(this.nm(b),fd);return $(a)}catch(a){this.raise_nodejs_error(a,c)}};N.prototype.raise_nodejs_error=function(a,d){var
-b=bf(dv);if(d&&b){var
-c=bi(a.code,a.syscall,a.path,a.errno);bg(b,c)}else
-n(a.toString())};N.prototype.stats_from_js=function(a){var
+aL(d)}catch(a){this.raise_nodejs_error(a,g)}};P.prototype.rename=function(b,a,c){try{this.fs.renameSync(this.nm(b),this.nm(a))}catch(a){this.raise_nodejs_error(a,c)}};P.prototype.stat=function(b,c){try{var
+a=this.fs.statSync(this.nm(b));return this.stats_from_js(a)}catch(a){this.raise_nodejs_error(a,c)}};P.prototype.lstat=function(b,c){try{var
+a=this.fs.lstatSync(this.nm(b));return this.stats_from_js(a)}catch(a){this.raise_nodejs_error(a,c)}};P.prototype.symlink=function(d,c,a,b){try{this.fs.symlinkSync(this.nm(c),this.nm(a),d?"dir":"file");return 0}catch(a){this.raise_nodejs_error(a,b)}};P.prototype.readlink=function(b,c){try{var
+a=this.fs.readlinkSync(this.nm(b),fh);return ab(a)}catch(a){this.raise_nodejs_error(a,c)}};P.prototype.raise_nodejs_error=function(a,d){var
+b=bi(dB);if(d&&b){var
+c=bl(a.code,a.syscall,a.path,a.errno);bj(b,c)}else
+o(a.toString())};P.prototype.stats_from_js=function(a){var
 b;if(a.isFile())b=0;else
 if(a.isDirectory())b=1;else
 if(a.isCharacterDevice())b=2;else
 if(a.isBlockDevice())b=3;else
 if(a.isSymbolicLink())b=4;else
 if(a.isFIFO())b=5;else
-if(a.isSocket())b=6;return[0,a.dev,a.ino,b,a.mode,a.nlink,a.uid,a.gid,a.rdev,a.size,a.atimeMs,a.mtimeMs,a.ctimeMs]};N.prototype.constructor=N;function
-gq(b){var
-a=dX(b);if(!a)return;return a[0]+az}var
-cE=gq(bY)||aB("unable to compute caml_root"),by=[];if(b7())by.push({path:cE,device:new
-N(cE)});else
-by.push({path:cE,device:new
-_(cE)});by.push({path:fS,device:new
-_(fS)});function
-gH(b){var
-g=l5(b),b=g.join(az),f=gD(b),c;for(var
-e=0;e<by.length;e++){var
-a=by[e];if(f.search(a.path)==0&&(!c||c.path.length<a.path.length))c={path:a.path,device:a.device,rest:b.substring(a.path.length,b.length)}}if(!c&&b7()){var
-d=gq(b);if(d&&d.match(/^[a-zA-Z]:\/$/)){var
+if(a.isSocket())b=6;return[0,a.dev,a.ino,b,a.mode,a.nlink,a.uid,a.gid,a.rdev,a.size,a.atimeMs,a.mtimeMs,a.ctimeMs]};P.prototype.constructor=P;function
+gt(b){var
+a=d4(b);if(!a)return;return a[0]+aA}var
+cG=gt(b0)||aC("unable to compute caml_root"),bB=[];if(b9())bB.push({path:cG,device:new
+P(cG)});else
+bB.push({path:cG,device:new
+aa(cG)});bB.push({path:fW,device:new
+aa(fW)});function
+gK(b){var
+g=me(b),b=g.join(aA),f=gG(b),c;for(var
+e=0;e<bB.length;e++){var
+a=bB[e];if(f.search(a.path)==0&&(!c||c.path.length<a.path.length))c={path:a.path,device:a.device,rest:b.substring(a.path.length,b.length)}}if(!c&&b9()){var
+d=gt(b);if(d&&d.match(/^[a-zA-Z]:\/$/)){var
 a={path:d,device:new
-N(d)};by.push(a);c={path:a.path,device:a.device,rest:b.substring(a.path.length,b.length)}}}if(c)return c;n("no device found for "+f)}function
-lE(c,b){var
-a=gH(c);if(!a.device.register)aB("cannot register file");a.device.register(a.rest,b);return 0}function
-gF(c,b){var
-c=a(c),b=a(b);return lE(c,b)}function
-lH(){var
+P(d)};bB.push(a);c={path:a.path,device:a.device,rest:b.substring(a.path.length,b.length)}}}if(c)return c;o("no device found for "+f)}function
+lP(c,b){var
+a=gK(c);if(!a.device.register)aC("cannot register file");a.device.register(a.rest,b);return 0}function
+gI(c,b){var
+c=a(c),b=a(b);return lP(c,b)}function
+lS(){var
 b=d.caml_fs_tmp;if(b)for(var
-a=0;a<b.length;a++)gF(b[a].name,b[a].content);d.jsoo_create_file=gF;d.caml_fs_tmp=[];return 0}function
-gp(){return[0]}function
-lI(a,b){return+(bX(a,b,false)>=0)}function
-dJ(d,b){var
-e=b.length,a,c;for(a=0;a+4<=e;a+=4){c=b.charCodeAt(a)|b.charCodeAt(a+1)<<8|b.charCodeAt(a+2)<<16|b.charCodeAt(a+3)<<24;d=U(d,c)}c=0;switch(e&3){case
+a=0;a<b.length;a++)gI(b[a].name,b[a].content);d.jsoo_create_file=gI;d.caml_fs_tmp=[];return 0}function
+gs(){return[0]}function
+lT(a,b){return+(bZ(a,b,false)>=0)}function
+dQ(d,b){var
+e=b.length,a,c;for(a=0;a+4<=e;a+=4){c=b.charCodeAt(a)|b.charCodeAt(a+1)<<8|b.charCodeAt(a+2)<<16|b.charCodeAt(a+3)<<24;d=X(d,c)}c=0;switch(e&3){case
 3:c=b.charCodeAt(a+2)<<16;case
 2:c|=b.charCodeAt(a+1)<<8;case
-1:c|=b.charCodeAt(a);d=U(d,c)}d^=e;return d}function
-lO(a,b){return dJ(a,aX(b))}function
-lL(d,b){var
-e=b.length,a,c;for(a=0;a+4<=e;a+=4){c=b[a]|b[a+1]<<8|b[a+2]<<16|b[a+3]<<24;d=U(d,c)}c=0;switch(e&3){case
+1:c|=b.charCodeAt(a);d=X(d,c)}d^=e;return d}function
+lZ(a,b){return dQ(a,aZ(b))}function
+lW(d,b){var
+e=b.length,a,c;for(a=0;a+4<=e;a+=4){c=b[a]|b[a+1]<<8|b[a+2]<<16|b[a+3]<<24;d=X(d,c)}c=0;switch(e&3){case
 3:c=b[a+2]<<16;case
 2:c|=b[a+1]<<8;case
-1:c|=b[a];d=U(d,c)}d^=e;return d}function
-gt(a){switch(a.t&6){default:be(a);case
+1:c|=b[a];d=X(d,c)}d^=e;return d}function
+gw(a){switch(a.t&6){default:bh(a);case
 0:return a.c;case
 4:return a.c}}function
-lK(b,c){var
-a=gt(c);return typeof
-a==="string"?dJ(b,a):lL(b,a)}function
-lM(a){a^=a>>>16;a=b4(a,0x85ebca6b|0);a^=a>>>13;a=b4(a,0xc2b2ae35|0);a^=a>>>16;return a}function
-lJ(j,l,n,m){var
-f,g,h,d,c,b,a,e,i;d=l;if(d<0||d>cv)d=cv;c=j;b=n;f=[m];g=0;h=1;while(g<h&&c>0){a=f[g++];if(a&&a.caml_custom){if(bZ[a.caml_custom]&&bZ[a.caml_custom].hash){var
-k=bZ[a.caml_custom].hash(a);b=U(b,k);c--}}else
+lV(b,c){var
+a=gw(c);return typeof
+a==="string"?dQ(b,a):lW(b,a)}function
+lX(a){a^=a>>>16;a=b6(a,0x85ebca6b|0);a^=a>>>13;a=b6(a,0xc2b2ae35|0);a^=a>>>16;return a}function
+lU(j,l,n,m){var
+f,g,h,d,c,b,a,e,i;d=l;if(d<0||d>cx)d=cx;c=j;b=n;f=[m];g=0;h=1;while(g<h&&c>0){a=f[g++];if(a&&a.caml_custom){if(b1[a.caml_custom]&&b1[a.caml_custom].hash){var
+k=b1[a.caml_custom].hash(a);b=X(b,k);c--}}else
 if(a
 instanceof
 Array&&a[0]===(a[0]|0))switch(a[0]){case
-248:b=U(b,a[2]);c--;break;case
+248:b=X(b,a[2]);c--;break;case
 250:f[--g]=a[1];break;default:var
-o=a.length-1<<10|a[0];b=U(b,o);for(e=1,i=a.length;e<i;e++){if(h>=d)break;f[h++]=a[e]}break}else
-if(b2(a)){b=lK(b,a);c--}else
-if(cD(a)){b=lO(b,a);c--}else
+o=a.length-1<<10|a[0];b=X(b,o);for(e=1,i=a.length;e<i;e++){if(h>=d)break;f[h++]=a[e]}break}else
+if(b4(a)){b=lV(b,a);c--}else
+if(cF(a)){b=lZ(b,a);c--}else
 if(typeof
-a==="string"){b=dJ(b,a);c--}else
-if(a===(a|0)){b=U(b,a+a+1);c--}else
-if(a===+a){b=dI(b,a);c--}}b=lM(b);return b&0x3FFFFFFF}function
-lP(a,c,l){if(!isFinite(a)){if(isNaN(a))return $(dq);return $(a>0?f9:"-infinity")}var
+a==="string"){b=dQ(b,a);c--}else
+if(a===(a|0)){b=X(b,a+a+1);c--}else
+if(a===+a){b=dP(b,a);c--}}b=lX(b);return b&0x3FFFFFFF}function
+l0(a,c,l){if(!isFinite(a)){if(isNaN(a))return ab(dv);return ab(a>0?ga:"-infinity")}var
 j=a==0&&1/a==-Infinity?1:a>=0?0:1;if(j)a=-a;var
 d=0;if(a==0);else
 if(a<1)while(a<1&&d>-1022){a*=2;d--}else
 while(a>=2){a/=2;d++}var
-k=d<0?e:bc,f=e;if(j)f=a6;else
+k=d<0?e:bf,f=e;if(j)f=a8;else
 switch(l){case
-43:f=bc;break;case
-32:f=aG;break;default:break}if(c>=0&&c<13){var
+43:f=bf;break;case
+32:f=aH;break;default:break}if(c>=0&&c<13){var
 h=Math.pow(2,c*4);a=Math.round(a*h)/h}var
 b=a.toString(16);if(c>=0){var
-i=b.indexOf(bd);if(i<0)b+=bd+bx(c,aj);else{var
-g=i+1+c;if(b.length<g)b+=bx(g-b.length,aj);else
-b=b.substr(0,g)}}return $(f+fg+b+"p"+k+d.toString(10))}function
-lW(a){return+a.isZero()}function
-lZ(a){return new
-f(a&aU,a>>24&aU,a>>31&aI)}function
-l0(a){return a.toInt()}function
-lV(a){return+a.isNeg()}function
-lY(a){return a.neg()}function
-lT(h,c){var
-a=dQ(h);if(a.signedconv&&lV(c)){a.sign=-1;c=lY(c)}var
-b=e,i=lZ(a.base),g="0123456789abcdef";do{var
-f=c.udivmod(i);c=f.quotient;b=g.charAt(l0(f.modulus))+b}while(!lW(c));if(a.prec>=0){a.filler=aG;var
-d=a.prec-b.length;if(d>0)b=bx(d,aj)+b}return dG(a,b)}function
-me(c){var
-a=0,e=h(c),b=10,d=1;if(e>0)switch(aq(c,a)){case
+i=b.indexOf(bg);if(i<0)b+=bg+bA(c,al);else{var
+g=i+1+c;if(b.length<g)b+=bA(g-b.length,al);else
+b=b.substr(0,g)}}return ab(f+fk+b+"p"+k+d.toString(10))}function
+l7(a){return+a.isZero()}function
+l_(a){return new
+f(a&aW,a>>24&aW,a>>31&aJ)}function
+l$(a){return a.toInt()}function
+l6(a){return+a.isNeg()}function
+l9(a){return a.neg()}function
+l4(h,c){var
+a=dX(h);if(a.signedconv&&l6(c)){a.sign=-1;c=l9(c)}var
+b=e,i=l_(a.base),g="0123456789abcdef";do{var
+f=c.udivmod(i);c=f.quotient;b=g.charAt(l$(f.modulus))+b}while(!l7(c));if(a.prec>=0){a.filler=aH;var
+d=a.prec-b.length;if(d>0)b=bA(d,al)+b}return dN(a,b)}function
+mp(c){var
+a=0,e=h(c),b=10,d=1;if(e>0)switch(ar(c,a)){case
 45:a++;d=-1;break;case
-43:a++;d=1;break}if(a+1<e&&aq(c,a)==48)switch(aq(c,a+1)){case
+43:a++;d=1;break}if(a+1<e&&ar(c,a)==48)switch(ar(c,a+1)){case
 120:case
 88:b=16;a+=2;break;case
 111:case
@@ -683,23 +683,23 @@ a=0,e=h(c),b=10,d=1;if(e>0)switch(aq(c,a)){case
 66:b=2;a+=2;break;case
 117:case
 85:a+=2;break}return[a,d,b]}function
-gy(a){if(a>=48&&a<=57)return a-48;if(a>=65&&a<=90)return a-55;if(a>=97&&a<=122)return a-87;return-1}function
-dP(f){var
-i=me(f),c=i[0],j=i[1],d=i[2],g=h(f),k=-1>>>0,e=c<g?aq(f,c):0,b=gy(e);if(b<0||b>=d)aB(cr);var
-a=b;for(c++;c<g;c++){e=aq(f,c);if(e==95)continue;b=gy(e);if(b<0||b>=d)break;a=d*a+b;if(a>k)aB(cr)}if(c!=g)aB(cr);a=j*a;if(d==10&&(a|0)!=a)aB(cr);return a|0}function
-l4(d){return function(){var
+gB(a){if(a>=48&&a<=57)return a-48;if(a>=65&&a<=90)return a-55;if(a>=97&&a<=122)return a-87;return-1}function
+dW(f){var
+i=mp(f),c=i[0],j=i[1],d=i[2],g=h(f),k=-1>>>0,e=c<g?ar(f,c):0,b=gB(e);if(b<0||b>=d)aC(ct);var
+a=b;for(c++;c<g;c++){e=ar(f,c);if(e==95)continue;b=gB(e);if(b<0||b>=d)break;a=d*a+b;if(a>k)aC(ct)}if(c!=g)aC(ct);a=j*a;if(d==10&&(a|0)!=a)aC(ct);return a|0}function
+md(d){return function(){var
 b=arguments.length;if(b>0){var
 c=new
 Array(b);for(var
-a=0;a<b;a++)c[a]=arguments[a];return aM(d,c)}else
-return aM(d,[undefined])}}function
-gs(a,b){return+(bX(a,b,false)<=0)}function
-a_(a,d){if(a<0)bV();var
+a=0;a<b;a++)c[a]=arguments[a];return aN(d,c)}else
+return aN(d,[undefined])}}function
+gv(a,b){return+(bZ(a,b,false)<=0)}function
+ba(a,d){if(a<0)bX();var
 a=a+1|0,b=new
 Array(a);b[0]=0;for(var
 c=1;c<a;c++)b[c]=d;return b}function
-mk(b){return a(cF(b,0,b.length))}var
-l6=function(){function
+mv(b){return a(cH(b,0,b.length))}var
+mf=function(){function
 l(a,b){return a+b|0}function
 a(d,a,c,f,b,e){a=l(l(a,d),l(f,e));return l(a<<b|a>>>32-b,c)}function
 g(c,b,d,e,h,f,g){return a(b&d|~b&e,c,b,h,f,g)}function
@@ -707,41 +707,41 @@ h(d,b,e,c,h,f,g){return a(b&c|e&~c,d,b,h,f,g)}function
 i(c,b,d,e,h,f,g){return a(b^d^e,c,b,h,f,g)}function
 j(c,b,d,e,h,f,g){return a(d^(b|~e),c,b,h,f,g)}function
 k(f,n){var
-e=n;f[e>>2]|=aw<<8*(e&3);for(e=(e&~0x3)+8;(e&0x3F)<60;e+=4)f[(e>>2)-1]=0;f[(e>>2)-1]=n<<3;f[e>>2]=n>>29&0x1FFFFFFF;var
+e=n;f[e>>2]|=ax<<8*(e&3);for(e=(e&~0x3)+8;(e&0x3F)<60;e+=4)f[(e>>2)-1]=0;f[(e>>2)-1]=n<<3;f[e>>2]=n>>29&0x1FFFFFFF;var
 k=[0x67452301,0xEFCDAB89,0x98BADCFE,0x10325476];for(e=0;e<f.length;e+=16){var
 a=k[0],b=k[1],c=k[2],d=k[3];a=g(a,b,c,d,f[e+0],7,0xD76AA478);d=g(d,a,b,c,f[e+1],12,0xE8C7B756);c=g(c,d,a,b,f[e+2],17,0x242070DB);b=g(b,c,d,a,f[e+3],22,0xC1BDCEEE);a=g(a,b,c,d,f[e+4],7,0xF57C0FAF);d=g(d,a,b,c,f[e+5],12,0x4787C62A);c=g(c,d,a,b,f[e+6],17,0xA8304613);b=g(b,c,d,a,f[e+7],22,0xFD469501);a=g(a,b,c,d,f[e+8],7,0x698098D8);d=g(d,a,b,c,f[e+9],12,0x8B44F7AF);c=g(c,d,a,b,f[e+10],17,0xFFFF5BB1);b=g(b,c,d,a,f[e+11],22,0x895CD7BE);a=g(a,b,c,d,f[e+12],7,0x6B901122);d=g(d,a,b,c,f[e+13],12,0xFD987193);c=g(c,d,a,b,f[e+14],17,0xA679438E);b=g(b,c,d,a,f[e+15],22,0x49B40821);a=h(a,b,c,d,f[e+1],5,0xF61E2562);d=h(d,a,b,c,f[e+6],9,0xC040B340);c=h(c,d,a,b,f[e+11],14,0x265E5A51);b=h(b,c,d,a,f[e+0],20,0xE9B6C7AA);a=h(a,b,c,d,f[e+5],5,0xD62F105D);d=h(d,a,b,c,f[e+10],9,0x02441453);c=h(c,d,a,b,f[e+15],14,0xD8A1E681);b=h(b,c,d,a,f[e+4],20,0xE7D3FBC8);a=h(a,b,c,d,f[e+9],5,0x21E1CDE6);d=h(d,a,b,c,f[e+14],9,0xC33707D6);c=h(c,d,a,b,f[e+3],14,0xF4D50D87);b=h(b,c,d,a,f[e+8],20,0x455A14ED);a=h(a,b,c,d,f[e+13],5,0xA9E3E905);d=h(d,a,b,c,f[e+2],9,0xFCEFA3F8);c=h(c,d,a,b,f[e+7],14,0x676F02D9);b=h(b,c,d,a,f[e+12],20,0x8D2A4C8A);a=i(a,b,c,d,f[e+5],4,0xFFFA3942);d=i(d,a,b,c,f[e+8],11,0x8771F681);c=i(c,d,a,b,f[e+11],16,0x6D9D6122);b=i(b,c,d,a,f[e+14],23,0xFDE5380C);a=i(a,b,c,d,f[e+1],4,0xA4BEEA44);d=i(d,a,b,c,f[e+4],11,0x4BDECFA9);c=i(c,d,a,b,f[e+7],16,0xF6BB4B60);b=i(b,c,d,a,f[e+10],23,0xBEBFBC70);a=i(a,b,c,d,f[e+13],4,0x289B7EC6);d=i(d,a,b,c,f[e+0],11,0xEAA127FA);c=i(c,d,a,b,f[e+3],16,0xD4EF3085);b=i(b,c,d,a,f[e+6],23,0x04881D05);a=i(a,b,c,d,f[e+9],4,0xD9D4D039);d=i(d,a,b,c,f[e+12],11,0xE6DB99E5);c=i(c,d,a,b,f[e+15],16,0x1FA27CF8);b=i(b,c,d,a,f[e+2],23,0xC4AC5665);a=j(a,b,c,d,f[e+0],6,0xF4292244);d=j(d,a,b,c,f[e+7],10,0x432AFF97);c=j(c,d,a,b,f[e+14],15,0xAB9423A7);b=j(b,c,d,a,f[e+5],21,0xFC93A039);a=j(a,b,c,d,f[e+12],6,0x655B59C3);d=j(d,a,b,c,f[e+3],10,0x8F0CCC92);c=j(c,d,a,b,f[e+10],15,0xFFEFF47D);b=j(b,c,d,a,f[e+1],21,0x85845DD1);a=j(a,b,c,d,f[e+8],6,0x6FA87E4F);d=j(d,a,b,c,f[e+15],10,0xFE2CE6E0);c=j(c,d,a,b,f[e+6],15,0xA3014314);b=j(b,c,d,a,f[e+13],21,0x4E0811A1);a=j(a,b,c,d,f[e+4],6,0xF7537E82);d=j(d,a,b,c,f[e+11],10,0xBD3AF235);c=j(c,d,a,b,f[e+2],15,0x2AD7D2BB);b=j(b,c,d,a,f[e+9],21,0xEB86D391);k[0]=l(a,k[0]);k[1]=l(b,k[1]);k[2]=l(c,k[2]);k[3]=l(d,k[3])}var
 o=new
 Array(16);for(var
 e=0;e<4;e++)for(var
 m=0;m<4;m++)o[e*4+m]=k[e]>>8*m&0xFF;return o}return function(i,g,f){var
-e=[],h=gt(i);if(typeof
+e=[],h=gw(i);if(typeof
 h==="string"){var
 d=h;for(var
 a=0;a<f;a+=4){var
 b=a+g;e[a>>2]=d.charCodeAt(b)|d.charCodeAt(b+1)<<8|d.charCodeAt(b+2)<<16|d.charCodeAt(b+3)<<24}for(;a<f;a++)e[a>>2]|=d.charCodeAt(a+g)<<8*(a&3)}else{var
 c=h;for(var
 a=0;a<f;a+=4){var
-b=a+g;e[a>>2]=c[b]|c[b+1]<<8|c[b+2]<<16|c[b+3]<<24}for(;a<f;a++)e[a>>2]|=c[a+g]<<8*(a&3)}return mk(k(e,f))}}();function
-l7(c,b,a){return l6(aW(c),b,a)}function
-l8(){return 0}var
-aN=new
+b=a+g;e[a>>2]=c[b]|c[b+1]<<8|c[b+2]<<16|c[b+3]<<24}for(;a<f;a++)e[a>>2]|=c[a+g]<<8*(a&3)}return mv(k(e,f))}}();function
+mg(c,b,a){return mf(aY(c),b,a)}function
+mh(){return 0}var
+aO=new
 Array();function
-bw(c){var
-a=aN[c];if(!a.opened)n("Cannot flush a closed channel");if(!a.buffer||a.buffer==e)return 0;if(a.fd&&s.fds[a.fd]&&s.fds[a.fd].output){var
-b=s.fds[a.fd].output;switch(b.length){case
+bz(c){var
+a=aO[c];if(!a.opened)o("Cannot flush a closed channel");if(!a.buffer||a.buffer==e)return 0;if(a.fd&&u.fds[a.fd]&&u.fds[a.fd].output){var
+b=u.fds[a.fd].output;switch(b.length){case
 2:b(c,a.buffer);break;default:b(a.buffer)}}a.buffer=e;return 0}function
-gB(e,f){var
-b=aN[e],d=a(f),c=h(d);b.file.write(b.offset,d,0,c);b.offset+=c;return 0}function
-mr(a){var
-a=dW(a),b=d;if(b.process&&b.process.stdout&&b.process.stdout.write)b.process.stderr.write(a);else{if(a.charCodeAt(a.length-1)==10)a=a.substr(0,a.length-1);var
+gE(e,f){var
+b=aO[e],d=a(f),c=h(d);b.file.write(b.offset,d,0,c);b.offset+=c;return 0}function
+mC(a){var
+a=d3(a),b=d;if(b.process&&b.process.stdout&&b.process.stdout.write)b.process.stderr.write(a);else{if(a.charCodeAt(a.length-1)==10)a=a.substr(0,a.length-1);var
 c=b.console;c&&c.error&&c.error(a)}}function
-ms(a){var
-a=dW(a),b=d;if(b.process&&b.process.stdout&&b.process.stdout.write)b.process.stdout.write(a);else{if(a.charCodeAt(a.length-1)==10)a=a.substr(0,a.length-1);var
+mD(a){var
+a=d3(a),b=d;if(b.process&&b.process.stdout&&b.process.stdout.write)b.process.stdout.write(a);else{if(a.charCodeAt(a.length-1)==10)a=a.substr(0,a.length-1);var
 c=b.console;c&&c.log&&c.log(a)}}function
-cG(c,e,d,a){if(s.fds===undefined)s.fds=new
+cI(c,e,d,a){if(u.fds===undefined)u.fds=new
 Array();a=a?a:{};var
-b={};b.file=d;b.offset=a.append?d.length():0;b.flags=a;b.output=e;s.fds[c]=b;if(!s.fd_last_idx||c>s.fd_last_idx)s.fd_last_idx=c;return c}function
-mz(c,b,g){var
+b={};b.file=d;b.offset=a.append?d.length():0;b.flags=a;b.output=e;u.fds[c]=b;if(!u.fd_last_idx||c>u.fd_last_idx)u.fd_last_idx=c;return c}function
+mK(c,b,g){var
 a={};while(b){switch(b[1]){case
 0:a.rdonly=1;break;case
 1:a.wronly=1;break;case
@@ -751,408 +751,408 @@ a={};while(b){switch(b[1]){case
 5:a.excl=1;break;case
 6:a.binary=1;break;case
 7:a.text=1;break;case
-8:a.nonblock=1;break}b=b[2]}if(a.rdonly&&a.wronly)n(aX(c)+fD);if(a.text&&a.binary)n(aX(c)+fU);var
-d=gH(c),e=d.device.open(d.rest,a),f=s.fd_last_idx?s.fd_last_idx:0;return cG(f+1,gB,e,a)}cG(0,gB,new
-M(C(0)));cG(1,ms,new
-M(C(0)));cG(2,mr,new
-M(C(0)));function
-l9(a){var
-c=s.fds[a];if(c.flags.wronly)n(gb+a+" is writeonly");var
-d=null;if(a==0&&b7()){var
-e=require("fs");d=function(){return $(e.readFileSync(0,fd))}}var
-b={file:c.file,offset:c.offset,fd:a,opened:true,out:false,refill:d};aN[b.fd]=b;return b.fd}function
-gu(c){var
-b=s.fds[c];if(b.flags.rdonly)n(gb+c+" is readonly");var
-a={file:b.file,offset:b.offset,fd:c,opened:true,out:true,buffer:e};aN[a.fd]=a;return a.fd}function
-l_(){var
+8:a.nonblock=1;break}b=b[2]}if(a.rdonly&&a.wronly)o(aZ(c)+fG);if(a.text&&a.binary)o(aZ(c)+fY);var
+d=gK(c),e=d.device.open(d.rest,a),f=u.fd_last_idx?u.fd_last_idx:0;return cI(f+1,gE,e,a)}cI(0,gE,new
+O(F(0)));cI(1,mD,new
+O(F(0)));cI(2,mC,new
+O(F(0)));function
+mi(a){var
+c=u.fds[a];if(c.flags.wronly)o(ge+a+" is writeonly");var
+d=null;if(a==0&&b9()){var
+e=require("fs");d=function(){return ab(e.readFileSync(0,fh))}}var
+b={file:c.file,offset:c.offset,fd:a,opened:true,out:false,refill:d};aO[b.fd]=b;return b.fd}function
+gx(c){var
+b=u.fds[c];if(b.flags.rdonly)o(ge+c+" is readonly");var
+a={file:b.file,offset:b.offset,fd:c,opened:true,out:true,buffer:e};aO[a.fd]=a;return a.fd}function
+mj(){var
 b=0;for(var
-a=0;a<aN.length;a++)if(aN[a]&&aN[a].opened&&aN[a].out)b=[0,aN[a].fd,b];return b}function
-T(a){return a}function
-l$(g,d,h,f){var
-b=aN[g];if(!b.opened)n("Cannot output to a closed channel");var
-a;if(h==0&&ap(d)==f)a=d;else{a=C(f);a8(d,h,a,0,f)}var
-i=T(a),c=aX(i),e=c.lastIndexOf(fq);if(e<0)b.buffer+=c;else{b.buffer+=c.substr(0,e+1);bw(g);b.buffer+=c.substr(e+1)}return 0}function
-gv(b,a,d,c){return l$(b,aW(a),d,c)}function
-gw(c,b){var
-d=a(String.fromCharCode(b));gv(c,d,0,1);return 0}function
-ma(b,a){if(a==0)dS();return b%a}function
-b5(a,b){return+(bX(a,b,false)!=0)}function
-mc(a,b){a[0]=ct;a[1]=b;return 0}function
-b6(a){if(a
+a=0;a<aO.length;a++)if(aO[a]&&aO[a].opened&&aO[a].out)b=[0,aO[a].fd,b];return b}function
+V(a){return a}function
+mk(g,d,h,f){var
+b=aO[g];if(!b.opened)o("Cannot output to a closed channel");var
+a;if(h==0&&aq(d)==f)a=d;else{a=F(f);a_(d,h,a,0,f)}var
+i=V(a),c=aZ(i),e=c.lastIndexOf(fu);if(e<0)b.buffer+=c;else{b.buffer+=c.substr(0,e+1);bz(g);b.buffer+=c.substr(e+1)}return 0}function
+gy(b,a,d,c){return mk(b,aY(a),d,c)}function
+gz(c,b){var
+d=a(String.fromCharCode(b));gy(c,d,0,1);return 0}function
+ml(b,a){if(a==0)dZ();return b%a}function
+b7(a,b){return+(bZ(a,b,false)!=0)}function
+mn(a,b){a[0]=cv;a[1]=b;return 0}function
+b8(a){if(a
 instanceof
 Array&&a[0]==a[0]>>>0)return a[0];else
-if(b2(a))return cw;else
-if(cD(a))return cw;else
+if(b4(a))return cy;else
+if(cF(a))return cy;else
 if(a
 instanceof
 Function||typeof
 a=="function")return 247;else
-if(a&&a.caml_custom)return cs;else
-return bR}function
-ax(b,c,a){if(a&&d.toplevelReloc)b=d.toplevelReloc(a);s[b+1]=c;if(a)s[a]=c}function
-dT(a,b){gx[aX(a)]=b;return 0}function
-ly(a,b){if(a===b)return 1;a.t&6&&be(a);b.t&6&&be(b);return a.c==b.c?1:0}function
-dU(a,b){return ly(a,b)}function
-mj(){J(dA)}function
-y(b,a){if(a>>>0>=h(b))mj();return aq(b,a)}function
-bh(a,b){return 1-dU(a,b)}function
-ml(){return 0x7FFFFFFF/4|0}function
-mg(){gz(s.Not_found)}function
-gC(c){var
-a=d,b=b3(c);if(a.process&&a.process.env&&a.process.env[b]!=undefined)return $(a.process.env[b]);if(d.jsoo_static_env&&d.jsoo_static_env[b])return $(d.jsoo_static_env[b]);mg()}function
-mm(){if(d.crypto)if(typeof
+if(a&&a.caml_custom)return cu;else
+return bT}function
+ay(b,c,a){if(a&&d.toplevelReloc)b=d.toplevelReloc(a);u[b+1]=c;if(a)u[a]=c}function
+d0(a,b){gA[aZ(a)]=b;return 0}function
+lJ(a,b){if(a===b)return 1;a.t&6&&bh(a);b.t&6&&bh(b);return a.c==b.c?1:0}function
+d1(a,b){return lJ(a,b)}function
+mu(){L(dH)}function
+B(b,a){if(a>>>0>=h(b))mu();return ar(b,a)}function
+bk(a,b){return 1-d1(a,b)}function
+mw(){return 0x7FFFFFFF/4|0}function
+mr(){gC(u.Not_found)}function
+gF(c){var
+a=d,b=b5(c);if(a.process&&a.process.env&&a.process.env[b]!=undefined)return ab(a.process.env[b]);if(d.jsoo_static_env&&d.jsoo_static_env[b])return ab(d.jsoo_static_env[b]);mr()}function
+mx(){if(d.crypto)if(typeof
 d.crypto.getRandomValues==="function"){var
 a=new(d.Uint32Array)(1);d.crypto.getRandomValues(a);return[0,a[0]]}else
 if(d.crypto.randomBytes==="function"){var
 b=d.crypto.randomBytes(4),a=new(d.Uint32Array)(b);return[0,a[0]]}var
 c=new
 Date().getTime(),e=c^0xffffffff*Math.random();return[0,e]}function
-dV(a){var
+d2(a){var
 b=1;while(a&&a.joo_tramp){a=a.joo_tramp.apply(null,a.joo_args);b++}return a}function
-O(b,a){return{joo_tramp:b,joo_args:a}}function
-gA(a){return a}function
-aY(a){if(a
+Q(b,a){return{joo_tramp:b,joo_args:a}}function
+gD(a){return a}function
+a0(a){if(a
 instanceof
 Array)return a;if(d.RangeError&&a
 instanceof
-d.RangeError&&a.message&&a.message.match(/maximum call stack/i))return gA(s.Stack_overflow);if(d.InternalError&&a
+d.RangeError&&a.message&&a.message.match(/maximum call stack/i))return gD(u.Stack_overflow);if(d.InternalError&&a
 instanceof
-d.InternalError&&a.message&&a.message.match(/too much recursion/i))return gA(s.Stack_overflow);if(a
+d.InternalError&&a.message&&a.message.match(/too much recursion/i))return gD(u.Stack_overflow);if(a
 instanceof
-d.Error&&bf(dm))return[0,bf(dm),a];return[0,s.Failure,$(String(a))]}function
-aa(a,b){return a+b}function
-b8(a,b){return a<b?-1:a>b?1:0}function
+d.Error&&bi(ds))return[0,bi(ds),a];return[0,u.Failure,ab(String(a))]}function
+ac(a,b){return a+b}function
+b_(a,b){return a<b?-1:a>b?1:0}function
 j(a,b){return a*b}function
-z(a){return BigInt(a)}function
-mo(a,b){return a/b}function
-mp(a){return BigInt(a)}function
-gE(a,b){return a%b}function
-cH(a,b){return a-b}function
-mq(a){return String(a)}function
-l3(a){switch(a[2]){case-8:case-11:case-12:return 1;default:return 0}}function
-lG(b){var
-a=e;if(b[0]==0){a+=b[1][1];if(b.length==3&&b[2][0]==0&&l3(b[1]))var
+C(a){return BigInt(a)}function
+mz(a,b){return a/b}function
+mA(a){return BigInt(a)}function
+gH(a,b){return a%b}function
+cJ(a,b){return a-b}function
+mB(a){return String(a)}function
+mc(a){switch(a[2]){case-8:case-11:case-12:return 1;default:return 0}}function
+lR(b){var
+a=e;if(b[0]==0){a+=b[1][1];if(b.length==3&&b[2][0]==0&&mc(b[1]))var
 f=b[2],g=1;else
 var
-g=2,f=b;a+=bT;for(var
-d=g;d<f.length;d++){if(d>g)a+=dh;var
+g=2,f=b;a+=bV;for(var
+d=g;d<f.length;d++){if(d>g)a+=dm;var
 c=f[d];if(typeof
 c=="number")a+=c.toString();else
 if(c
 instanceof
-aJ)a+=bt+c.toString()+bt;else
+aK)a+=bw+c.toString()+bw;else
 if(typeof
-c=="string")a+=bt+c.toString()+bt;else
-a+=fL}a+=bQ}else
-if(b[0]==I)a+=b[1];return a}function
-go(a){if(a
+c=="string")a+=bw+c.toString()+bw;else
+a+=fP}a+=bS}else
+if(b[0]==K)a+=b[1];return a}function
+gr(a){if(a
 instanceof
-Array&&(a[0]==0||a[0]==I)){var
-c=bf(fm);if(c)c(a,false);else{var
-e=lG(a),b=bf(fc);if(b)b(0);d.console.error(dt+e+fq)}}else
+Array&&(a[0]==0||a[0]==K)){var
+c=bi(fq);if(c)c(a,false);else{var
+e=lR(a),b=bi(fg);if(b)b(0);d.console.error(dz+e+fu)}}else
 throw a}function
-mi(){var
-a=d;if(a.process&&a.process.on)a.process.on("uncaughtException",function(b,c){go(b);a.process.exit(2)});else
-if(a.addEventListener)a.addEventListener("error",function(a){if(a.error)go(a.error)})}mi();function
-b(a,b){return a.length==1?a(b):aM(a,[b])}function
-G(a,b,c){return a.length==2?a(b,c):aM(a,[b,c])}function
-ls(a,b,c,d,e){return a.length==4?a(b,c,d,e):aM(a,[b,c,d,e])}function
-dg(a,b,c,d,e,f){return a.length==5?a(b,c,d,e,f):aM(a,[b,c,d,e,f])}function
-lr(a,b,c,d,e,f,g,h){return a.length==7?a(b,c,d,e,f,g,h):aM(a,[b,c,d,e,f,g,h])}lH();var
-b9=[I,a(f_),-1],d1=[I,a(fo),-2],dZ=[I,a(dl),-3],dY=[I,a(fK),-4],bz=[I,a(fQ),-7],d0=[I,a(fw),-8],cJ=[I,a(fT),-9],u=[I,a(f5),-11],d2=[I,a(fb),-12],lq=[4,0,0,0,[12,45,[4,0,0,0,0]]],cS=[0,[11,a('File "'),[2,0,[11,a('", line '),[4,0,0,0,[11,a(fB),[4,0,0,0,[12,45,[4,0,0,0,[11,a(": "),[2,0,0]]]]]]]]]],a('File "%s", line %d, characters %d-%d: %s')];ax(11,d2,fb);ax(10,u,f5);ax(9,[I,a(fH),-10],fH);ax(8,cJ,fT);ax(7,d0,fw);ax(6,bz,fQ);ax(5,[I,a(fY),-6],fY);ax(4,[I,a(fr),-5],fr);ax(3,dY,fK);ax(2,dZ,dl);ax(1,d1,fo);ax(0,b9,f_);var
-gM=a("%.12g"),gL=a(bd),gJ=a("true"),gK=a("false"),gO=a("option is None"),gQ=a("\\\\"),gR=a("\\'"),gS=a("\\b"),gT=a("\\t"),gU=a("\\n"),gV=a("\\r"),gP=a("Char.chr"),gW=a("List.init"),gZ=a("String.blit / Bytes.blit_string"),gY=a("Bytes.blit"),gX=a("String.sub / Bytes.sub"),g4=a("String.contains_from / Bytes.contains_from"),g1=a(e),g0=a("String.concat"),g6=a("CamlinternalLazy.Undefined"),ha=a("Buffer.add: cannot grow buffer"),g$=[0,a(fW),93,2],g_=[0,a(fW),94,2],hj=a("%c"),hk=a("%s"),hl=a(fa),hm=a(fv),hn=a(fI),ho=a(ff),hp=a("%f"),hq=a("%B"),hr=a("%{"),hs=a("%}"),ht=a("%("),hu=a("%)"),hv=a("%a"),hw=a("%t"),hx=a("%?"),hy=a("%r"),hz=a("%_r"),hA=[0,a(H),850,23],hL=[0,a(H),814,21],hD=[0,a(H),815,21],hM=[0,a(H),818,21],hE=[0,a(H),819,21],hN=[0,a(H),822,19],hF=[0,a(H),823,19],hO=[0,a(H),826,22],hG=[0,a(H),827,22],hP=[0,a(H),831,30],hH=[0,a(H),832,30],hJ=[0,a(H),836,26],hB=[0,a(H),837,26],hK=[0,a(H),846,28],hC=[0,a(H),847,28],hI=[0,a(H),851,23],iU=a(fF),iS=[0,a(H),1558,4],iT=a("Printf: bad conversion %["),iV=[0,a(H),1626,39],iW=[0,a(H),1649,31],iX=[0,a(H),1650,31],iY=a("Printf: bad conversion %_"),iZ=a(fE),i0=a(fJ),i1=a(fE),i2=a(fJ),iQ=a(dq),iO=a("neg_infinity"),iP=a(f9),iN=a(bd),iI=[0,fl],iw=a("%+nd"),ix=a("% nd"),iz=a("%+ni"),iA=a("% ni"),iB=a("%nx"),iC=a("%#nx"),iD=a("%nX"),iE=a("%#nX"),iF=a("%no"),iG=a("%#no"),iv=a("%nd"),iy=a(fI),iH=a("%nu"),ii=a("%+ld"),ij=a("% ld"),il=a("%+li"),im=a("% li"),io=a("%lx"),ip=a("%#lx"),iq=a("%lX"),ir=a("%#lX"),is=a("%lo"),it=a("%#lo"),ih=a("%ld"),ik=a(fv),iu=a("%lu"),h6=a("%+Ld"),h7=a("% Ld"),h9=a("%+Li"),h_=a("% Li"),h$=a("%Lx"),ia=a("%#Lx"),ib=a("%LX"),ic=a("%#LX"),id=a("%Lo"),ie=a("%#Lo"),h5=a("%Ld"),h8=a(ff),ig=a("%Lu"),hT=a("%+d"),hU=a("% d"),hW=a("%+i"),hX=a("% i"),hY=a("%x"),hZ=a("%#x"),h0=a("%X"),h1=a("%#X"),h2=a("%o"),h3=a("%#o"),hS=a(dx),hV=a(fa),h4=a(fF),hb=a("@]"),hc=a("@}"),hd=a("@?"),he=a("@\n"),hf=a("@."),hg=a("@@"),hh=a("@%"),hi=a("@"),hQ=a("CamlinternalFormat.Type_mismatch"),i6=a(e),i7=[0,[11,a(dh),[2,0,[2,0,0]]],a(", %s%s")],ju=[0,[11,a(dt),[2,0,[12,10,0]]],a(f3)],jv=[0,[11,a("Fatal error in uncaught exception handler: exception "),[2,0,[12,10,0]]],a("Fatal error in uncaught exception handler: exception %s\n")],jt=a("Fatal error: out of memory in uncaught exception handler"),jr=[0,[11,a(dt),[2,0,[12,10,0]]],a(f3)],jn=[0,[2,0,[12,10,0]],a("%s\n")],jf=a("Raised at"),jg=a("Re-raised at"),jh=a("Raised by primitive operation at"),ji=a("Called from"),jj=a(" (inlined)"),jl=a(e),jk=[0,[2,0,[12,32,[2,0,[11,a(' in file "'),[2,0,[12,34,[2,0,[11,a(", line "),[4,0,0,0,[11,a(fB),lq]]]]]]]]]],a('%s %s in file "%s"%s, line %d, characters %d-%d')],jm=[0,[2,0,[11,a(" unknown location"),0]],a("%s unknown location")],ja=a("Out of memory"),jb=a("Stack overflow"),jc=a("Pattern matching failed"),jd=a("Assertion failed"),je=a("Undefined recursive module"),i8=[0,[12,40,[2,0,[2,0,[12,41,0]]]],a("(%s%s)")],i9=a(e),i_=a(e),i$=[0,[12,40,[2,0,[12,41,0]]],a("(%s)")],i5=[0,[4,0,0,0,0],a(dx)],i3=[0,[3,0,0],a("%S")],i4=a(fL),jo=[0,a(e),a("(Cannot print locations:\n bytecode executable program file not found)"),a("(Cannot print locations:\n bytecode executable program file appears to be corrupt)"),a("(Cannot print locations:\n bytecode executable program file has wrong magic number)"),a("(Cannot print locations:\n bytecode executable program file cannot be opened;\n -- too many open files. Try running with OCAMLRUNPARAM=b=2)")],jw=a("x"),jz=a("Hashtbl: unsupported hash table format"),lo=a("OCAMLRUNPARAM"),lm=a("CAMLRUNPARAM"),jx=a(e),jA=a("Jsoo_runtime.Error.Exn"),jB=a(dm),jQ=[0,1779033703,-1150833019,1013904242,-1521486534,1359893119,-1694144372,528734635,1541459225],jR=[0,[5,6,[0,2,8],0,0],a("%08lx")],jS=a(e),jO=[0,0,[0,1,[0,2,[0,3,0]]]],jM=[0,24,[0,16,[0,8,[0,0,0]]]],jN=a("\x80"),jK=[0,1116352408,1899447441,-1245643825,-373957723,961987163,1508970993,-1841331548,-1424204075,-670586216,310598401,607225278,1426881987,1925078388,-2132889090,-1680079193,-1046744716,-459576895,-272742522,264347078,604807628,770255983,1249150122,1555081692,1996064986,-1740746414,-1473132947,-1341970488,-1084653625,-958395405,-710438585,113926993,338241895,666307205,773529912,1294757372,1396182291,1695183700,1986661051,-2117940946,-1838011259,-1564481375,-1474664885,-1035236496,-949202525,-778901479,-694614492,-200395387,275423344,430227734,506948616,659060556,883997877,958139571,1322822218,1537002063,1747873779,1955562222,2024104815,-2067236844,-1933114872,-1866530822,-1538233109,-1090935817,-965641998],kr=a("expected a crease"),kq=a("expected two numbers"),kp=a("an unknown name"),kl=[0,a("creases"),[0,a(fx),[0,a("format"),[0,a(fh),[0,a(dj),[0,a(ga),[0,a("unit"),0]]]]]]],kn=a("creaseproof-pattern/1"),ko=a("a name stands twice"),ks=[0,a("holes"),[0,a("outline"),0]],kt=a(dj),ku=[0,a(dB),0],kv=a(dB),kw=a(dB),kx=[0,a("loops"),[0,a("paths"),0]],ky=a(ga),km=a("not a statement of a pattern"),kg=a("either"),kh=a("flat"),ki=a("mountain"),kj=a("valley"),kf=a("expected mountain, valley, either or flat"),j8=a("a square of pi"),j9=a("a division by pi"),j_=a("pi"),ka=a(e$),kb=a(f4),kc=a(fe),kd=a(fM),j$=a("an angle is no multiple of pi"),j7=a(e),j5=a(e),j6=a("a number was expected in "),j4=[0,[11,a(fN),[1,[11,a(" in "),[2,0,0]]]],a("expected %C in %s")],ke=a("not understood: "),j3=a("a division by zero"),j2=a("expected a text"),j1=a("expected a list"),jZ=a(dh),j0=a("expected the keys "),jW=a("null"),jX=[0,[11,a("not understood at byte "),[4,0,0,0,0]],a("not understood at byte %d")],jV=a("a text does not end"),jU=[0,[11,a(fN),[1,[11,a(" at byte "),[4,0,0,0,0]]]],a("expected %C at byte %d")],jY=a("something follows the statement"),jT=a("Statement.Unreadable"),kz=a(az),kA=a(bQ),kB=a(bc),kC=a(bT),kD=a(bQ),kE=a(a6),kF=a(bT),kG=a(bQ),kH=a("*"),kI=a(bT),kJ=a(bQ),kK=a(fO),kL=a(bT),kM=a(e$),kN=a(f4),kO=a(fe),kP=a(fM),kR=a(e),kS=a("second/1"),kT=a("not evidence of the second checker"),kU=[0,[0,1,-1,1],[0,[0,2,0,1],[0,[0,3,1,2],0]]],kV=a("something follows the evidence"),li=a(e),lj=a("certified"),lk=a(fA),lg=a("evidence: "),lh=a(fA),le=a("out of memory"),lf=a("undecided"),ld=a("unsupported"),k7=a(fx),k8=a("order"),k9=a("folds"),k_=a(dj),k$=a(fh),la=a("field"),lb=a("none"),k4=[0,a(fX),0],k5=[0,a(fX),[0,a("cut-exact"),0]],kY=a(aG),kX=a("'"),kW=a(bt),kZ=a(e),k0=a(bt),k1=a(","),k2=[0,[11,a('{"verdict":'),[2,0,[11,a(',"statement_sha256":'),[2,0,[11,a(',"claims":['),[2,0,[11,a('],"reason":'),[2,0,[12,fZ,0]]]]]]]]],a('{"verdict":%s,"statement_sha256":%s,"claims":[%s],"reason":%s}')],ll=a("secondChecker");function
-t(a){if(typeof
+mt(){var
+a=d;if(a.process&&a.process.on)a.process.on("uncaughtException",function(b,c){gr(b);a.process.exit(2)});else
+if(a.addEventListener)a.addEventListener("error",function(a){if(a.error)gr(a.error)})}mt();function
+b(a,b){return a.length==1?a(b):aN(a,[b])}function
+I(a,b,c){return a.length==2?a(b,c):aN(a,[b,c])}function
+lD(a,b,c,d,e){return a.length==4?a(b,c,d,e):aN(a,[b,c,d,e])}function
+dl(a,b,c,d,e,f){return a.length==5?a(b,c,d,e,f):aN(a,[b,c,d,e,f])}function
+lC(a,b,c,d,e,f,g,h){return a.length==7?a(b,c,d,e,f,g,h):aN(a,[b,c,d,e,f,g,h])}lS();var
+b$=[K,a(gb),-1],d8=[K,a(fs),-2],d6=[K,a(dr),-3],d5=[K,a(fO),-4],bC=[K,a(fU),-7],d7=[K,a(fA),-8],cL=[K,a(fX),-9],w=[K,a(f8),-11],d9=[K,a(ff),-12],lB=[4,0,0,0,[12,45,[4,0,0,0,0]]],cT=[0,[11,a('File "'),[2,0,[11,a('", line '),[4,0,0,0,[11,a(fE),[4,0,0,0,[12,45,[4,0,0,0,[11,a(": "),[2,0,0]]]]]]]]]],a('File "%s", line %d, characters %d-%d: %s')];ay(11,d9,ff);ay(10,w,f8);ay(9,[K,a(fL),-10],fL);ay(8,cL,fX);ay(7,d7,fA);ay(6,bC,fU);ay(5,[K,a(f1),-6],f1);ay(4,[K,a(fv),-5],fv);ay(3,d5,fO);ay(2,d6,dr);ay(1,d8,fs);ay(0,b$,gb);var
+gP=a("%.12g"),gO=a(bg),gM=a("true"),gN=a("false"),gR=a("option is None"),gT=a("\\\\"),gU=a("\\'"),gV=a("\\b"),gW=a("\\t"),gX=a("\\n"),gY=a("\\r"),gS=a("Char.chr"),gZ=a("List.init"),g2=a("String.blit / Bytes.blit_string"),g1=a("Bytes.blit"),g0=a("String.sub / Bytes.sub"),g7=a("String.contains_from / Bytes.contains_from"),g4=a(e),g3=a("String.concat"),g9=a("CamlinternalLazy.Undefined"),hd=a("Buffer.add: cannot grow buffer"),hc=[0,a(f0),93,2],hb=[0,a(f0),94,2],hm=a("%c"),hn=a("%s"),ho=a(fe),hp=a(fz),hq=a(fM),hr=a(fj),hs=a("%f"),ht=a("%B"),hu=a("%{"),hv=a("%}"),hw=a("%("),hx=a("%)"),hy=a("%a"),hz=a("%t"),hA=a("%?"),hB=a("%r"),hC=a("%_r"),hD=[0,a(J),850,23],hO=[0,a(J),814,21],hG=[0,a(J),815,21],hP=[0,a(J),818,21],hH=[0,a(J),819,21],hQ=[0,a(J),822,19],hI=[0,a(J),823,19],hR=[0,a(J),826,22],hJ=[0,a(J),827,22],hS=[0,a(J),831,30],hK=[0,a(J),832,30],hM=[0,a(J),836,26],hE=[0,a(J),837,26],hN=[0,a(J),846,28],hF=[0,a(J),847,28],hL=[0,a(J),851,23],iX=a(fJ),iV=[0,a(J),1558,4],iW=a("Printf: bad conversion %["),iY=[0,a(J),1626,39],iZ=[0,a(J),1649,31],i0=[0,a(J),1650,31],i1=a("Printf: bad conversion %_"),i2=a(fH),i3=a(fN),i4=a(fH),i5=a(fN),iT=a(dv),iR=a("neg_infinity"),iS=a(ga),iQ=a(bg),iL=[0,fp],iz=a("%+nd"),iA=a("% nd"),iC=a("%+ni"),iD=a("% ni"),iE=a("%nx"),iF=a("%#nx"),iG=a("%nX"),iH=a("%#nX"),iI=a("%no"),iJ=a("%#no"),iy=a("%nd"),iB=a(fM),iK=a("%nu"),il=a("%+ld"),im=a("% ld"),ip=a("%+li"),iq=a("% li"),ir=a("%lx"),is=a("%#lx"),it=a("%lX"),iu=a("%#lX"),iv=a("%lo"),iw=a("%#lo"),ik=a("%ld"),io=a(fz),ix=a("%lu"),h9=a("%+Ld"),h_=a("% Ld"),ia=a("%+Li"),ib=a("% Li"),ic=a("%Lx"),id=a("%#Lx"),ie=a("%LX"),ig=a("%#LX"),ih=a("%Lo"),ii=a("%#Lo"),h8=a("%Ld"),h$=a(fj),ij=a("%Lu"),hW=a("%+d"),hX=a("% d"),hZ=a("%+i"),h0=a("% i"),h1=a("%x"),h2=a("%#x"),h3=a("%X"),h4=a("%#X"),h5=a("%o"),h6=a("%#o"),hV=a(dD),hY=a(fe),h7=a(fJ),he=a("@]"),hf=a("@}"),hg=a("@?"),hh=a("@\n"),hi=a("@."),hj=a("@@"),hk=a("@%"),hl=a("@"),hT=a("CamlinternalFormat.Type_mismatch"),i9=a(e),i_=[0,[11,a(dm),[2,0,[2,0,0]]],a(", %s%s")],jx=[0,[11,a(dz),[2,0,[12,10,0]]],a(f6)],jy=[0,[11,a("Fatal error in uncaught exception handler: exception "),[2,0,[12,10,0]]],a("Fatal error in uncaught exception handler: exception %s\n")],jw=a("Fatal error: out of memory in uncaught exception handler"),ju=[0,[11,a(dz),[2,0,[12,10,0]]],a(f6)],jq=[0,[2,0,[12,10,0]],a("%s\n")],ji=a("Raised at"),jj=a("Re-raised at"),jk=a("Raised by primitive operation at"),jl=a("Called from"),jm=a(" (inlined)"),jo=a(e),jn=[0,[2,0,[12,32,[2,0,[11,a(' in file "'),[2,0,[12,34,[2,0,[11,a(", line "),[4,0,0,0,[11,a(fE),lB]]]]]]]]]],a('%s %s in file "%s"%s, line %d, characters %d-%d')],jp=[0,[2,0,[11,a(" unknown location"),0]],a("%s unknown location")],jd=a("Out of memory"),je=a("Stack overflow"),jf=a("Pattern matching failed"),jg=a("Assertion failed"),jh=a("Undefined recursive module"),i$=[0,[12,40,[2,0,[2,0,[12,41,0]]]],a("(%s%s)")],ja=a(e),jb=a(e),jc=[0,[12,40,[2,0,[12,41,0]]],a("(%s)")],i8=[0,[4,0,0,0,0],a(dD)],i6=[0,[3,0,0],a("%S")],i7=a(fP),jr=[0,a(e),a("(Cannot print locations:\n bytecode executable program file not found)"),a("(Cannot print locations:\n bytecode executable program file appears to be corrupt)"),a("(Cannot print locations:\n bytecode executable program file has wrong magic number)"),a("(Cannot print locations:\n bytecode executable program file cannot be opened;\n -- too many open files. Try running with OCAMLRUNPARAM=b=2)")],jz=a("x"),jC=a("Hashtbl: unsupported hash table format"),lz=a("OCAMLRUNPARAM"),lx=a("CAMLRUNPARAM"),jA=a(e),jD=a("Jsoo_runtime.Error.Exn"),jE=a(ds),jN=[0,0,0],jW=[0,1779033703,-1150833019,1013904242,-1521486534,1359893119,-1694144372,528734635,1541459225],jX=[0,[5,6,[0,2,8],0,0],a("%08lx")],jY=a(e),jU=[0,0,[0,1,[0,2,[0,3,0]]]],jS=[0,24,[0,16,[0,8,[0,0,0]]]],jT=a("\x80"),jQ=[0,1116352408,1899447441,-1245643825,-373957723,961987163,1508970993,-1841331548,-1424204075,-670586216,310598401,607225278,1426881987,1925078388,-2132889090,-1680079193,-1046744716,-459576895,-272742522,264347078,604807628,770255983,1249150122,1555081692,1996064986,-1740746414,-1473132947,-1341970488,-1084653625,-958395405,-710438585,113926993,338241895,666307205,773529912,1294757372,1396182291,1695183700,1986661051,-2117940946,-1838011259,-1564481375,-1474664885,-1035236496,-949202525,-778901479,-694614492,-200395387,275423344,430227734,506948616,659060556,883997877,958139571,1322822218,1537002063,1747873779,1955562222,2024104815,-2067236844,-1933114872,-1866530822,-1538233109,-1090935817,-965641998],kx=a("expected a crease"),kw=a("expected two numbers"),kv=a("an unknown name"),kr=[0,a("creases"),[0,a(fB),[0,a("format"),[0,a(fl),[0,a(dp),[0,a(gd),[0,a("unit"),0]]]]]]],kt=a("creaseproof-pattern/1"),ku=a("a name stands twice"),ky=[0,a("holes"),[0,a("outline"),0]],kz=a(dp),kA=[0,a(dI),0],kB=a(dI),kC=a(dI),kD=[0,a("loops"),[0,a("paths"),0]],kE=a(gd),ks=a("not a statement of a pattern"),km=a("either"),kn=a("flat"),ko=a("mountain"),kp=a("valley"),kl=a("expected mountain, valley, either or flat"),kc=a("a square of pi"),kd=a("a division by pi"),ke=a("pi"),kg=a(fd),kh=a(f7),ki=a(fi),kj=a(fQ),kf=a("an angle is no multiple of pi"),kb=a(e),j$=a(e),ka=a("a number was expected in "),j_=[0,[11,a(fR),[1,[11,a(" in "),[2,0,0]]]],a("expected %C in %s")],kk=a("not understood: "),j9=a("a division by zero"),j8=a("expected a text"),j7=a("expected a list"),j5=a(dm),j6=a("expected the keys "),j2=a("null"),j3=[0,[11,a("not understood at byte "),[4,0,0,0,0]],a("not understood at byte %d")],j1=a("a text does not end"),j0=[0,[11,a(fR),[1,[11,a(" at byte "),[4,0,0,0,0]]]],a("expected %C at byte %d")],j4=a("something follows the statement"),jZ=a("Statement.Unreadable"),kF=a(aA),kG=a(bS),kH=a(bf),kI=a(bV),kJ=a(bS),kK=a(a8),kL=a(bV),kM=a(bS),kN=a("*"),kO=a(bV),kP=a(bS),kQ=a(fS),kR=a(bV),kS=a(fd),kT=a(f7),kU=a(fi),kV=a(fQ),kX=a(e),kY=a("second/1"),kZ=a("not evidence of the second checker"),k0=[0,[0,1,-1,1],[0,[0,2,0,1],[0,[0,3,1,2],0]]],k1=a("something follows the evidence"),lo=a(fI),lp=[0,a(dE),0],lq=a("refuted"),lr=a(fI),ls=a(dw),lt=a(e),lu=a("certified"),lv=a(dw),lm=a("evidence: "),ln=a(dw),lk=a("out of memory"),ll=a("undecided"),lj=a("unsupported"),lb=a(fB),lc=a("order"),ld=a("folds"),le=a(dp),lf=a(fl),lg=a("field"),lh=a("none"),k_=[0,a(dE),0],k$=[0,a(dE),[0,a("cut-exact"),0]],k4=a(aH),k3=a("'"),k2=a(bw),k5=a(e),k6=a(bw),k7=a(","),k8=[0,[11,a('{"verdict":'),[2,0,[11,a(',"statement_sha256":'),[2,0,[11,a(',"claims":['),[2,0,[11,a('],"reason":'),[2,0,[12,f2,0]]]]]]]]],a('{"verdict":%s,"statement_sha256":%s,"claims":[%s],"reason":%s}')],lw=a("secondChecker");function
+v(a){if(typeof
 a==="number")return 0;else
 switch(a[0]){case
-0:return[0,t(a[1])];case
-1:return[1,t(a[1])];case
-2:return[2,t(a[1])];case
-3:return[3,t(a[1])];case
-4:return[4,t(a[1])];case
-5:return[5,t(a[1])];case
-6:return[6,t(a[1])];case
-7:return[7,t(a[1])];case
+0:return[0,v(a[1])];case
+1:return[1,v(a[1])];case
+2:return[2,v(a[1])];case
+3:return[3,v(a[1])];case
+4:return[4,v(a[1])];case
+5:return[5,v(a[1])];case
+6:return[6,v(a[1])];case
+7:return[7,v(a[1])];case
 8:var
-c=a[1];return[8,c,t(a[2])];case
+c=a[1];return[8,c,v(a[2])];case
 9:var
-b=a[1];return[9,b,b,t(a[3])];case
-10:return[10,t(a[1])];case
-11:return[11,t(a[1])];case
-12:return[12,t(a[1])];case
-13:return[13,t(a[1])];default:return[14,t(a[1])]}}function
-V(a,b){if(typeof
+b=a[1];return[9,b,b,v(a[3])];case
+10:return[10,v(a[1])];case
+11:return[11,v(a[1])];case
+12:return[12,v(a[1])];case
+13:return[13,v(a[1])];default:return[14,v(a[1])]}}function
+Y(a,b){if(typeof
 a==="number")return b;else
 switch(a[0]){case
-0:return[0,V(a[1],b)];case
-1:return[1,V(a[1],b)];case
-2:return[2,V(a[1],b)];case
-3:return[3,V(a[1],b)];case
-4:return[4,V(a[1],b)];case
-5:return[5,V(a[1],b)];case
-6:return[6,V(a[1],b)];case
-7:return[7,V(a[1],b)];case
+0:return[0,Y(a[1],b)];case
+1:return[1,Y(a[1],b)];case
+2:return[2,Y(a[1],b)];case
+3:return[3,Y(a[1],b)];case
+4:return[4,Y(a[1],b)];case
+5:return[5,Y(a[1],b)];case
+6:return[6,Y(a[1],b)];case
+7:return[7,Y(a[1],b)];case
 8:var
-c=a[1];return[8,c,V(a[2],b)];case
+c=a[1];return[8,c,Y(a[2],b)];case
 9:var
-d=a[2],e=a[1];return[9,e,d,V(a[3],b)];case
-10:return[10,V(a[1],b)];case
-11:return[11,V(a[1],b)];case
-12:return[12,V(a[1],b)];case
-13:return[13,V(a[1],b)];default:return[14,V(a[1],b)]}}function
-r(a,b){if(typeof
+d=a[2],e=a[1];return[9,e,d,Y(a[3],b)];case
+10:return[10,Y(a[1],b)];case
+11:return[11,Y(a[1],b)];case
+12:return[12,Y(a[1],b)];case
+13:return[13,Y(a[1],b)];default:return[14,Y(a[1],b)]}}function
+s(a,b){if(typeof
 a==="number")return b;else
 switch(a[0]){case
-0:return[0,r(a[1],b)];case
-1:return[1,r(a[1],b)];case
+0:return[0,s(a[1],b)];case
+1:return[1,s(a[1],b)];case
 2:var
-c=a[1];return[2,c,r(a[2],b)];case
+c=a[1];return[2,c,s(a[2],b)];case
 3:var
-d=a[1];return[3,d,r(a[2],b)];case
+d=a[1];return[3,d,s(a[2],b)];case
 4:var
-e=a[3],f=a[2],g=a[1];return[4,g,f,e,r(a[4],b)];case
+e=a[3],f=a[2],g=a[1];return[4,g,f,e,s(a[4],b)];case
 5:var
-h=a[3],i=a[2],j=a[1];return[5,j,i,h,r(a[4],b)];case
+h=a[3],i=a[2],j=a[1];return[5,j,i,h,s(a[4],b)];case
 6:var
-k=a[3],l=a[2],m=a[1];return[6,m,l,k,r(a[4],b)];case
+k=a[3],l=a[2],m=a[1];return[6,m,l,k,s(a[4],b)];case
 7:var
-n=a[3],o=a[2],p=a[1];return[7,p,o,n,r(a[4],b)];case
+n=a[3],o=a[2],p=a[1];return[7,p,o,n,s(a[4],b)];case
 8:var
-q=a[3],s=a[2],t=a[1];return[8,t,s,q,r(a[4],b)];case
+q=a[3],r=a[2],t=a[1];return[8,t,r,q,s(a[4],b)];case
 9:var
-u=a[1];return[9,u,r(a[2],b)];case
-10:return[10,r(a[1],b)];case
+u=a[1];return[9,u,s(a[2],b)];case
+10:return[10,s(a[1],b)];case
 11:var
-v=a[1];return[11,v,r(a[2],b)];case
+v=a[1];return[11,v,s(a[2],b)];case
 12:var
-w=a[1];return[12,w,r(a[2],b)];case
+w=a[1];return[12,w,s(a[2],b)];case
 13:var
-x=a[2],y=a[1];return[13,y,x,r(a[3],b)];case
+x=a[2],y=a[1];return[13,y,x,s(a[3],b)];case
 14:var
-z=a[2],A=a[1];return[14,A,z,r(a[3],b)];case
-15:return[15,r(a[1],b)];case
-16:return[16,r(a[1],b)];case
+z=a[2],A=a[1];return[14,A,z,s(a[3],b)];case
+15:return[15,s(a[1],b)];case
+16:return[16,s(a[1],b)];case
 17:var
-B=a[1];return[17,B,r(a[2],b)];case
+B=a[1];return[17,B,s(a[2],b)];case
 18:var
-C=a[1];return[18,C,r(a[2],b)];case
-19:return[19,r(a[1],b)];case
+C=a[1];return[18,C,s(a[2],b)];case
+19:return[19,s(a[1],b)];case
 20:var
-D=a[2],E=a[1];return[20,E,D,r(a[3],b)];case
+D=a[2],E=a[1];return[20,E,D,s(a[3],b)];case
 21:var
-F=a[1];return[21,F,r(a[2],b)];case
-22:return[22,r(a[1],b)];case
+F=a[1];return[21,F,s(a[2],b)];case
+22:return[22,s(a[1],b)];case
 23:var
-G=a[1];return[23,G,r(a[2],b)];default:var
-H=a[2],I=a[1];return[24,I,H,r(a[3],b)]}}function
-cI(a){throw[0,dZ,a]}function
-ay(a){throw[0,dY,a]}function
-b_(a){return 0<=a?a:-a|0}function
+G=a[1];return[23,G,s(a[2],b)];default:var
+H=a[2],I=a[1];return[24,I,H,s(a[3],b)]}}function
+cK(a){throw[0,d6,a]}function
+az(a){throw[0,d5,a]}function
+ca(a){return 0<=a?a:-a|0}function
 i(d,c){var
-a=h(d),e=h(c),b=C(a+e|0);aL(d,0,b,0,a);aL(c,0,b,a,e);return T(b)}function
-gI(a){return a?gJ:gK}l9(0);gu(1);var
-aO=gu(2);function
-bA(b,a){return gv(b,a,0,h(a))}function
-d3(a){bA(aO,a);gw(aO,10);return bw(aO)}function
-cK(b){function
+a=h(d),e=h(c),b=F(a+e|0);aM(d,0,b,0,a);aM(c,0,b,a,e);return V(b)}function
+gL(a){return a?gM:gN}mi(0);gx(1);var
+aP=gx(2);function
+bD(b,a){return gy(b,a,0,h(a))}function
+d_(a){bD(aP,a);gz(aP,10);return bz(aP)}function
+cM(b){function
 a(b){var
 a=b;for(;;){if(a){var
-c=a[2],d=a[1];try{bw(d)}catch(a){a=aY(a);if(a[1]!==d1)throw a;var
+c=a[2],d=a[1];try{bz(d)}catch(a){a=a0(a);if(a[1]!==d8)throw a;var
 e=a}var
-a=c;continue}return 0}}return a(l_(0))}dT(a(fc),cK);var
-cL=ml(0),bB=(4*cL|0)-1|0;function
-gN(a){return a?a[1]:ay(gO)}function
-d4(d){var
+a=c;continue}return 0}}return a(mj(0))}d0(a(fg),cM);var
+cN=mw(0),bE=(4*cN|0)-1|0;function
+gQ(a){return a?a[1]:az(gR)}function
+d$(d){var
 a=d,b=0;for(;;){if(a){var
 c=[0,a[1],b],a=a[2],b=c;continue}return b}}function
-d5(a,d,c){if(d<=a)return 0;var
-e=b(c,a);return[0,e,d5(a+1|0,d,c)]}function
-d6(c,e){if(0<=c){if(50<c){var
-d=0,a=0;for(;;){if(c<=a)return d4(d);var
-d=[0,b(e,a),d],a=a+1|0;continue}}return d5(0,c,e)}return ay(gW)}function
-aZ(c,a){if(a){var
-d=a[2],e=b(c,a[1]);return[0,e,aZ(c,d)]}return 0}function
-d7(d,c){var
+ea(a,d,c){if(d<=a)return 0;var
+e=b(c,a);return[0,e,ea(a+1|0,d,c)]}function
+eb(c,e){if(0<=c){if(50<c){var
+d=0,a=0;for(;;){if(c<=a)return d$(d);var
+d=[0,b(e,a),d],a=a+1|0;continue}}return ea(0,c,e)}return az(gZ)}function
+a1(c,a){if(a){var
+d=a[2],e=b(c,a[1]);return[0,e,a1(c,d)]}return 0}function
+ec(d,c){var
 a=c;for(;;){if(a){var
 e=a[2];b(d,a[1]);var
 a=e;continue}return 0}}function
-d8(e,d){var
+ed(e,d){var
 b=0,a=d;for(;;){if(a){var
-c=a[2];G(e,b,a[1]);var
+c=a[2];I(e,b,a[1]);var
 b=b+1|0,a=c;continue}return 0}}function
-d9(b,a){return a<=b?b:a}function
-a0(a,c){var
-b=C(a);lF(b,0,a,c);return b}function
-d_(a){var
-b=ap(a),c=C(b);a8(a,0,c,0,b);return c}function
-d$(c,b,a){if(0<=b&&0<=a&&!((ap(c)-a|0)<b)){var
-d=C(a);a8(c,b,d,0,a);return d}return ay(gX)}function
-ea(c,b,a){return T(d$(c,b,a))}function
-eb(e,c,d,b,a){if(0<=a&&0<=c&&!((ap(e)-a|0)<c)&&0<=b&&!((ap(d)-a|0)<b))return a8(e,c,d,b,a);return ay(gY)}function
-aP(e,c,d,b,a){if(0<=a&&0<=c&&!((h(e)-a|0)<c)&&0<=b&&!((ap(d)-a|0)<b))return aL(e,c,d,b,a);return ay(gZ)}function
-cM(b,a){return T(a0(b,a))}function
-bj(c,b,a){return T(d$(aW(c),b,a))}function
-b$(l,g){if(g){var
+ee(b,a){return a<=b?b:a}function
+a2(a,c){var
+b=F(a);lQ(b,0,a,c);return b}function
+ef(a){var
+b=aq(a),c=F(b);a_(a,0,c,0,b);return c}function
+eg(c,b,a){if(0<=b&&0<=a&&!((aq(c)-a|0)<b)){var
+d=F(a);a_(c,b,d,0,a);return d}return az(g0)}function
+eh(c,b,a){return V(eg(c,b,a))}function
+ei(e,c,d,b,a){if(0<=a&&0<=c&&!((aq(e)-a|0)<c)&&0<=b&&!((aq(d)-a|0)<b))return a_(e,c,d,b,a);return az(g1)}function
+aQ(e,c,d,b,a){if(0<=a&&0<=c&&!((h(e)-a|0)<c)&&0<=b&&!((aq(d)-a|0)<b))return aM(e,c,d,b,a);return az(g2)}function
+cO(b,a){return V(a2(b,a))}function
+bm(c,b,a){return V(eg(aY(c),b,a))}function
+cb(l,g){if(g){var
 i=h(l),c=0,b=g,q=0;for(;;){if(b){var
 j=b[1];if(b[2]){var
-k=(h(j)+i|0)+c|0,n=b[2],o=c<=k?k:ay(g0),c=o,b=n;continue}var
+k=(h(j)+i|0)+c|0,n=b[2],o=c<=k?k:az(g3),c=o,b=n;continue}var
 m=h(j)+c|0}else
 var
 m=c;var
-f=C(m),e=q,d=g;for(;;){if(d){var
+f=F(m),e=q,d=g;for(;;){if(d){var
 a=d[1];if(d[2]){var
-p=d[2];aL(a,0,f,e,h(a));aL(l,0,f,e+h(a)|0,i);var
-e=(e+h(a)|0)+i|0,d=p;continue}aL(a,0,f,e,h(a))}return T(f)}}}return g1}function
-g2(e,d,c,b){var
-a=c;for(;;){if(d<=a)throw bz;if(aq(e,a)===b)return a;var
+p=d[2];aM(a,0,f,e,h(a));aM(l,0,f,e+h(a)|0,i);var
+e=(e+h(a)|0)+i|0,d=p;continue}aM(a,0,f,e,h(a))}return V(f)}}}return g4}function
+g5(e,d,c,b){var
+a=c;for(;;){if(d<=a)throw bC;if(ar(e,a)===b)return a;var
 a=a+1|0;continue}}function
-g3(b,a,d){var
-c=h(b);if(0<=a&&!(c<a))try{g2(b,c,a,d);var
-e=1;return e}catch(a){a=aY(a);if(a===bz)return 0;throw a}return ay(g4)}function
-g5(b,a){return g3(b,0,a)}function
-ec(c){var
+g6(b,a,d){var
+c=h(b);if(0<=a&&!(c<a))try{g5(b,c,a,d);var
+e=1;return e}catch(a){a=a0(a);if(a===bC)return 0;throw a}return az(g7)}function
+g8(b,a){return g6(b,0,a)}function
+ej(c){var
 a=c.length-1-1|0,b=0;for(;;){if(0<=a){var
 d=[0,c[1+a],b],a=a-1|0,b=d;continue}return b}}function
-cN(a){if(a){var
+cc(a){if(a){var
 d=0,c=a,g=a[2],h=a[1];for(;;){if(c){var
 d=d+1|0,c=c[2];continue}var
-f=a_(d,h),e=1,b=g;for(;;){if(b){var
+f=ba(d,h),e=1,b=g;for(;;){if(b){var
 i=b[2];f[1+e]=b[1];var
 e=e+1|0,b=i;continue}return f}}}return[0]}var
-g7=[I,g6,cA(0)];function
-g8(a){throw g7}function
-g9(a){var
-d=a[1];a[1]=g8;try{var
-c=b(d,0);mc(a,c);return c}catch(b){b=aY(b);a[1]=function(a){throw b};throw b}}function
-ed(a,c){var
-d=a[2],b=[0,a[3]];for(;;){if(b[1]<(d+c|0)){b[1]=2*b[1]|0;continue}if(bB<b[1])if((d+c|0)<=bB)b[1]=bB;else
-cI(ha);var
-e=C(b[1]);eb(a[1],0,e,0,a[2]);a[1]=e;a[3]=b[1];if((a[2]+c|0)<=a[3]){if((d+c|0)<=a[3])return 0;throw[0,u,g_]}throw[0,u,g$]}}function
-bC(a,c){var
-b=h(c),d=a[2]+b|0;if(a[3]<d)ed(a,b);aL(c,0,a[1],a[2],b);a[2]=d;return 0}function
-cO(a){return 5===a[2]?12:-6}function
-ee(a){return[0,0,C(a)]}function
-ef(a,g){var
-b=ap(a[2]),c=a[1]+g|0,d=b<c?1:0;if(d){var
-e=C(d9(b*2|0,c));eb(a[2],0,e,0,b);a[2]=e;var
+g_=[K,g9,cC(0)];function
+g$(a){throw g_}function
+ha(a){var
+d=a[1];a[1]=g$;try{var
+c=b(d,0);mn(a,c);return c}catch(b){b=a0(b);a[1]=function(a){throw b};throw b}}function
+ek(a,c){var
+d=a[2],b=[0,a[3]];for(;;){if(b[1]<(d+c|0)){b[1]=2*b[1]|0;continue}if(bE<b[1])if((d+c|0)<=bE)b[1]=bE;else
+cK(hd);var
+e=F(b[1]);ei(a[1],0,e,0,a[2]);a[1]=e;a[3]=b[1];if((a[2]+c|0)<=a[3]){if((d+c|0)<=a[3])return 0;throw[0,w,hb]}throw[0,w,hc]}}function
+bF(a,c){var
+b=h(c),d=a[2]+b|0;if(a[3]<d)ek(a,b);aM(c,0,a[1],a[2],b);a[2]=d;return 0}function
+cP(a){return 5===a[2]?12:-6}function
+el(a){return[0,0,F(a)]}function
+em(a,g){var
+b=aq(a[2]),c=a[1]+g|0,d=b<c?1:0;if(d){var
+e=F(ee(b*2|0,c));ei(a[2],0,e,0,b);a[2]=e;var
 f=0}else
 var
 f=d;return f}function
-bk(a,b){ef(a,1);a9(a[2],a[1],b);a[1]=a[1]+1|0;return 0}function
-P(a,c){var
-b=h(c);ef(a,b);aP(c,0,a[2],a[1],b);a[1]=a[1]+b|0;return 0}function
-eg(a){return ea(a[2],0,a[1])}function
-eh(a){if(typeof
+bn(a,b){em(a,1);a$(a[2],a[1],b);a[1]=a[1]+1|0;return 0}function
+R(a,c){var
+b=h(c);em(a,b);aQ(c,0,a[2],a[1],b);a[1]=a[1]+b|0;return 0}function
+en(a){return eh(a[2],0,a[1])}function
+eo(a){if(typeof
 a==="number")switch(a){case
-0:return hb;case
-1:return hc;case
-2:return hd;case
-3:return he;case
-4:return hf;case
-5:return hg;default:return hh}else
+0:return he;case
+1:return hf;case
+2:return hg;case
+3:return hh;case
+4:return hi;case
+5:return hj;default:return hk}else
 switch(a[0]){case
 0:return a[1];case
-1:return a[1];default:return i(hi,cM(1,a[1]))}}function
-cP(b,c){var
+1:return a[1];default:return i(hl,cO(1,a[1]))}}function
+cQ(b,c){var
 a=c;for(;;)if(typeof
 a==="number")return 0;else
 switch(a[0]){case
 0:var
-d=a[1];P(b,hj);var
+d=a[1];R(b,hm);var
 a=d;continue;case
 1:var
-e=a[1];P(b,hk);var
+e=a[1];R(b,hn);var
 a=e;continue;case
 2:var
-f=a[1];P(b,hl);var
+f=a[1];R(b,ho);var
 a=f;continue;case
 3:var
-g=a[1];P(b,hm);var
+g=a[1];R(b,hp);var
 a=g;continue;case
 4:var
-h=a[1];P(b,hn);var
+h=a[1];R(b,hq);var
 a=h;continue;case
 5:var
-i=a[1];P(b,ho);var
+i=a[1];R(b,hr);var
 a=i;continue;case
 6:var
-j=a[1];P(b,hp);var
+j=a[1];R(b,hs);var
 a=j;continue;case
 7:var
-k=a[1];P(b,hq);var
+k=a[1];R(b,ht);var
 a=k;continue;case
 8:var
-l=a[2],m=a[1];P(b,hr);cP(b,m);P(b,hs);var
+l=a[2],m=a[1];R(b,hu);cQ(b,m);R(b,hv);var
 a=l;continue;case
 9:var
-n=a[3],o=a[1];P(b,ht);cP(b,o);P(b,hu);var
+n=a[3],o=a[1];R(b,hw);cQ(b,o);R(b,hx);var
 a=n;continue;case
 10:var
-p=a[1];P(b,hv);var
+p=a[1];R(b,hy);var
 a=p;continue;case
 11:var
-q=a[1];P(b,hw);var
+q=a[1];R(b,hz);var
 a=q;continue;case
 12:var
-r=a[1];P(b,hx);var
+r=a[1];R(b,hA);var
 a=r;continue;case
 13:var
-s=a[1];P(b,hy);var
+s=a[1];R(b,hB);var
 a=s;continue;default:var
-t=a[1];P(b,hz);var
+t=a[1];R(b,hC);var
 a=t;continue}}function
-A(a){if(typeof
+D(a){if(typeof
 a==="number")return 0;else
 switch(a[0]){case
-0:return[0,A(a[1])];case
-1:return[1,A(a[1])];case
-2:return[2,A(a[1])];case
-3:return[3,A(a[1])];case
-4:return[4,A(a[1])];case
-5:return[5,A(a[1])];case
-6:return[6,A(a[1])];case
-7:return[7,A(a[1])];case
+0:return[0,D(a[1])];case
+1:return[1,D(a[1])];case
+2:return[2,D(a[1])];case
+3:return[3,D(a[1])];case
+4:return[4,D(a[1])];case
+5:return[5,D(a[1])];case
+6:return[6,D(a[1])];case
+7:return[7,D(a[1])];case
 8:var
-b=a[1];return[8,b,A(a[2])];case
+b=a[1];return[8,b,D(a[2])];case
 9:var
-c=a[2],d=a[1];return[9,c,d,A(a[3])];case
-10:return[10,A(a[1])];case
-11:return[11,A(a[1])];case
-12:return[12,A(a[1])];case
-13:return[13,A(a[1])];default:return[14,A(a[1])]}}function
-Q(a){if(typeof
+c=a[2],d=a[1];return[9,c,d,D(a[3])];case
+10:return[10,D(a[1])];case
+11:return[11,D(a[1])];case
+12:return[12,D(a[1])];case
+13:return[13,D(a[1])];default:return[14,D(a[1])]}}function
+S(a){if(typeof
 a==="number"){var
 s=function(a){return 0},t=function(a){return 0},u=function(a){return 0};return[0,function(a){return 0},u,t,s]}else
 switch(a[0]){case
 0:var
-c=Q(a[1]),v=c[4],w=c[3],x=c[2],y=c[1],z=function(a){b(x,0);return 0};return[0,function(a){b(y,0);return 0},z,w,v];case
+c=S(a[1]),v=c[4],w=c[3],x=c[2],y=c[1],z=function(a){b(x,0);return 0};return[0,function(a){b(y,0);return 0},z,w,v];case
 1:var
-d=Q(a[1]),B=d[4],C=d[3],E=d[2],F=d[1],G=function(a){b(E,0);return 0};return[0,function(a){b(F,0);return 0},G,C,B];case
+d=S(a[1]),A=d[4],B=d[3],C=d[2],E=d[1],F=function(a){b(C,0);return 0};return[0,function(a){b(E,0);return 0},F,B,A];case
 2:var
-e=Q(a[1]),H=e[4],I=e[3],J=e[2],K=e[1],L=function(a){b(J,0);return 0};return[0,function(a){b(K,0);return 0},L,I,H];case
+e=S(a[1]),H=e[4],I=e[3],J=e[2],K=e[1],L=function(a){b(J,0);return 0};return[0,function(a){b(K,0);return 0},L,I,H];case
 3:var
-f=Q(a[1]),M=f[4],N=f[3],O=f[2],P=f[1],R=function(a){b(O,0);return 0};return[0,function(a){b(P,0);return 0},R,N,M];case
+f=S(a[1]),M=f[4],N=f[3],O=f[2],P=f[1],Q=function(a){b(O,0);return 0};return[0,function(a){b(P,0);return 0},Q,N,M];case
 4:var
-g=Q(a[1]),S=g[4],T=g[3],U=g[2],V=g[1],W=function(a){b(U,0);return 0};return[0,function(a){b(V,0);return 0},W,T,S];case
+g=S(a[1]),R=g[4],T=g[3],U=g[2],V=g[1],W=function(a){b(U,0);return 0};return[0,function(a){b(V,0);return 0},W,T,R];case
 5:var
-h=Q(a[1]),X=h[4],Y=h[3],Z=h[2],_=h[1],$=function(a){b(Z,0);return 0};return[0,function(a){b(_,0);return 0},$,Y,X];case
+h=S(a[1]),X=h[4],Y=h[3],Z=h[2],_=h[1],$=function(a){b(Z,0);return 0};return[0,function(a){b(_,0);return 0},$,Y,X];case
 6:var
-i=Q(a[1]),aa=i[4],ab=i[3],ac=i[2],ad=i[1],ae=function(a){b(ac,0);return 0};return[0,function(a){b(ad,0);return 0},ae,ab,aa];case
+i=S(a[1]),aa=i[4],ab=i[3],ac=i[2],ad=i[1],ae=function(a){b(ac,0);return 0};return[0,function(a){b(ad,0);return 0},ae,ab,aa];case
 7:var
-j=Q(a[1]),af=j[4],ag=j[3],ah=j[2],ai=j[1],aj=function(a){b(ah,0);return 0};return[0,function(a){b(ai,0);return 0},aj,ag,af];case
+j=S(a[1]),af=j[4],ag=j[3],ah=j[2],ai=j[1],aj=function(a){b(ah,0);return 0};return[0,function(a){b(ai,0);return 0},aj,ag,af];case
 8:var
-k=Q(a[2]),ak=k[4],al=k[3],am=k[2],an=k[1],ao=function(a){b(am,0);return 0};return[0,function(a){b(an,0);return 0},ao,al,ak];case
+k=S(a[2]),ak=k[4],al=k[3],am=k[2],an=k[1],ao=function(a){b(am,0);return 0};return[0,function(a){b(an,0);return 0},ao,al,ak];case
 9:var
-ap=a[2],aq=a[1],l=Q(a[3]),ar=l[4],as=l[3],at=l[2],au=l[1],m=Q(D(A(aq),ap)),av=m[4],aw=m[3],ax=m[2],ay=m[1],az=function(a){b(av,0);b(ar,0);return 0},aA=function(a){b(as,0);b(aw,0);return 0},aB=function(a){b(ax,0);b(at,0);return 0};return[0,function(a){b(au,0);b(ay,0);return 0},aB,aA,az];case
+ap=a[2],aq=a[1],l=S(a[3]),ar=l[4],as=l[3],at=l[2],au=l[1],m=S(G(D(aq),ap)),av=m[4],aw=m[3],ax=m[2],ay=m[1],az=function(a){b(av,0);b(ar,0);return 0},aA=function(a){b(as,0);b(aw,0);return 0},aB=function(a){b(ax,0);b(at,0);return 0};return[0,function(a){b(au,0);b(ay,0);return 0},aB,aA,az];case
 10:var
-n=Q(a[1]),aC=n[4],aD=n[3],aE=n[2],aF=n[1],aG=function(a){b(aE,0);return 0};return[0,function(a){b(aF,0);return 0},aG,aD,aC];case
+n=S(a[1]),aC=n[4],aD=n[3],aE=n[2],aF=n[1],aG=function(a){b(aE,0);return 0};return[0,function(a){b(aF,0);return 0},aG,aD,aC];case
 11:var
-o=Q(a[1]),aH=o[4],aI=o[3],aJ=o[2],aK=o[1],aL=function(a){b(aJ,0);return 0};return[0,function(a){b(aK,0);return 0},aL,aI,aH];case
+o=S(a[1]),aH=o[4],aI=o[3],aJ=o[2],aK=o[1],aL=function(a){b(aJ,0);return 0};return[0,function(a){b(aK,0);return 0},aL,aI,aH];case
 12:var
-p=Q(a[1]),aM=p[4],aN=p[3],aO=p[2],aP=p[1],aQ=function(a){b(aO,0);return 0};return[0,function(a){b(aP,0);return 0},aQ,aN,aM];case
+p=S(a[1]),aM=p[4],aN=p[3],aO=p[2],aP=p[1],aQ=function(a){b(aO,0);return 0};return[0,function(a){b(aP,0);return 0},aQ,aN,aM];case
 13:var
-q=Q(a[1]),aR=q[4],aS=q[3],aT=q[2],aU=q[1],aV=function(a){b(aR,0);return 0},aW=function(a){b(aS,0);return 0},aX=function(a){b(aT,0);return 0};return[0,function(a){b(aU,0);return 0},aX,aW,aV];default:var
-r=Q(a[1]),aY=r[4],aZ=r[3],a0=r[2],a1=r[1],a2=function(a){b(aY,0);return 0},a3=function(a){b(aZ,0);return 0},a4=function(a){b(a0,0);return 0};return[0,function(a){b(a1,0);return 0},a4,a3,a2]}}function
-D(d,c){var
+q=S(a[1]),aR=q[4],aS=q[3],aT=q[2],aU=q[1],aV=function(a){b(aR,0);return 0},aW=function(a){b(aS,0);return 0},aX=function(a){b(aT,0);return 0};return[0,function(a){b(aU,0);return 0},aX,aW,aV];default:var
+r=S(a[1]),aY=r[4],aZ=r[3],a0=r[2],a1=r[1],a2=function(a){b(aY,0);return 0},a3=function(a){b(aZ,0);return 0},a4=function(a){b(a0,0);return 0};return[0,function(a){b(a1,0);return 0},a4,a3,a2]}}function
+G(d,c){var
 a=0;if(typeof
 d==="number")if(typeof
 c==="number")return 0;else
@@ -1163,12 +1163,12 @@ switch(c[0]){case
 13:a=3;break;case
 14:a=4;break;case
 8:a=5;break;case
-9:a=6;break;default:throw[0,u,hA]}else
+9:a=6;break;default:throw[0,w,hD]}else
 switch(d[0]){case
 0:var
 e=0,t=d[1];if(typeof
 c!=="number")switch(c[0]){case
-0:return[0,D(t,c[1])];case
+0:return[0,G(t,c[1])];case
 8:a=5;e=1;break;case
 9:a=6;e=1;break;case
 10:e=1;break;case
@@ -1177,9 +1177,9 @@ c!=="number")switch(c[0]){case
 13:a=3;e=1;break;case
 14:a=4;e=1;break}if(!e)a=7;break;case
 1:var
-f=0,v=d[1];if(typeof
+f=0,u=d[1];if(typeof
 c!=="number")switch(c[0]){case
-1:return[1,D(v,c[1])];case
+1:return[1,G(u,c[1])];case
 8:a=5;f=1;break;case
 9:a=6;f=1;break;case
 10:f=1;break;case
@@ -1188,10 +1188,10 @@ c!=="number")switch(c[0]){case
 13:a=3;f=1;break;case
 14:a=4;f=1;break}if(!f)a=7;break;case
 2:var
-g=0,w=d[1];if(typeof
+g=0,v=d[1];if(typeof
 c==="number")g=1;else
 switch(c[0]){case
-2:return[2,D(w,c[1])];case
+2:return[2,G(v,c[1])];case
 8:a=5;break;case
 9:a=6;break;case
 10:break;case
@@ -1203,7 +1203,7 @@ switch(c[0]){case
 h=0,x=d[1];if(typeof
 c==="number")h=1;else
 switch(c[0]){case
-3:return[3,D(x,c[1])];case
+3:return[3,G(x,c[1])];case
 8:a=5;break;case
 9:a=6;break;case
 10:break;case
@@ -1215,7 +1215,7 @@ switch(c[0]){case
 i=0,y=d[1];if(typeof
 c==="number")i=1;else
 switch(c[0]){case
-4:return[4,D(y,c[1])];case
+4:return[4,G(y,c[1])];case
 8:a=5;break;case
 9:a=6;break;case
 10:break;case
@@ -1227,7 +1227,7 @@ switch(c[0]){case
 j=0,z=d[1];if(typeof
 c==="number")j=1;else
 switch(c[0]){case
-5:return[5,D(z,c[1])];case
+5:return[5,G(z,c[1])];case
 8:a=5;break;case
 9:a=6;break;case
 10:break;case
@@ -1236,10 +1236,10 @@ switch(c[0]){case
 13:a=3;break;case
 14:a=4;break;default:j=1}if(j)a=7;break;case
 6:var
-k=0,B=d[1];if(typeof
+k=0,A=d[1];if(typeof
 c==="number")k=1;else
 switch(c[0]){case
-6:return[6,D(B,c[1])];case
+6:return[6,G(A,c[1])];case
 8:a=5;break;case
 9:a=6;break;case
 10:break;case
@@ -1248,10 +1248,10 @@ switch(c[0]){case
 13:a=3;break;case
 14:a=4;break;default:k=1}if(k)a=7;break;case
 7:var
-l=0,C=d[1];if(typeof
+l=0,B=d[1];if(typeof
 c==="number")l=1;else
 switch(c[0]){case
-7:return[7,D(C,c[1])];case
+7:return[7,G(B,c[1])];case
 8:a=5;break;case
 9:a=6;break;case
 10:break;case
@@ -1260,44 +1260,44 @@ switch(c[0]){case
 13:a=3;break;case
 14:a=4;break;default:l=1}if(l)a=7;break;case
 8:var
-m=0,E=d[2],F=d[1];if(typeof
+m=0,C=d[2],E=d[1];if(typeof
 c==="number")m=1;else
 switch(c[0]){case
 8:var
-G=c[1],H=D(E,c[2]);return[8,D(F,G),H];case
+F=c[1],H=G(C,c[2]);return[8,G(E,F),H];case
 10:break;case
 11:a=1;break;case
 12:a=2;break;case
 13:a=3;break;case
-14:a=4;break;default:m=1}if(m)throw[0,u,hJ];break;case
+14:a=4;break;default:m=1}if(m)throw[0,w,hM];break;case
 9:var
 n=0,I=d[3],J=d[2],K=d[1];if(typeof
 c==="number")n=1;else
 switch(c[0]){case
 8:a=5;break;case
 9:var
-L=c[3],M=c[2],N=c[1],s=Q(D(A(J),N)),O=s[4];b(s[2],0);b(O,0);return[9,K,M,D(I,L)];case
+L=c[3],M=c[2],N=c[1],s=S(G(D(J),N)),O=s[4];b(s[2],0);b(O,0);return[9,K,M,G(I,L)];case
 10:break;case
 11:a=1;break;case
 12:a=2;break;case
 13:a=3;break;case
-14:a=4;break;default:n=1}if(n)throw[0,u,hK];break;case
+14:a=4;break;default:n=1}if(n)throw[0,w,hN];break;case
 10:var
 P=d[1];if(typeof
-c!=="number"&&10===c[0])return[10,D(P,c[1])];throw[0,u,hL];case
+c!=="number"&&10===c[0])return[10,G(P,c[1])];throw[0,w,hO];case
 11:var
-o=0,R=d[1];if(typeof
+o=0,Q=d[1];if(typeof
 c==="number")o=1;else
 switch(c[0]){case
 10:break;case
-11:return[11,D(R,c[1])];default:o=1}if(o)throw[0,u,hM];break;case
+11:return[11,G(Q,c[1])];default:o=1}if(o)throw[0,w,hP];break;case
 12:var
-p=0,S=d[1];if(typeof
+p=0,R=d[1];if(typeof
 c==="number")p=1;else
 switch(c[0]){case
 10:break;case
 11:a=1;break;case
-12:return[12,D(S,c[1])];default:p=1}if(p)throw[0,u,hN];break;case
+12:return[12,G(R,c[1])];default:p=1}if(p)throw[0,w,hQ];break;case
 13:var
 q=0,T=d[1];if(typeof
 c==="number")q=1;else
@@ -1305,7 +1305,7 @@ switch(c[0]){case
 10:break;case
 11:a=1;break;case
 12:a=2;break;case
-13:return[13,D(T,c[1])];default:q=1}if(q)throw[0,u,hO];break;default:var
+13:return[13,G(T,c[1])];default:q=1}if(q)throw[0,w,hR];break;default:var
 r=0,U=d[1];if(typeof
 c==="number")r=1;else
 switch(c[0]){case
@@ -1313,206 +1313,206 @@ switch(c[0]){case
 11:a=1;break;case
 12:a=2;break;case
 13:a=3;break;case
-14:return[14,D(U,c[1])];default:r=1}if(r)throw[0,u,hP]}switch(a){case
-0:throw[0,u,hD];case
-1:throw[0,u,hE];case
-2:throw[0,u,hF];case
-3:throw[0,u,hG];case
-4:throw[0,u,hH];case
-5:throw[0,u,hB];case
-6:throw[0,u,hC];default:throw[0,u,hI]}}var
-K=[I,hQ,cA(0)];function
-ca(b,a){if(typeof
+14:return[14,G(U,c[1])];default:r=1}if(r)throw[0,w,hS]}switch(a){case
+0:throw[0,w,hG];case
+1:throw[0,w,hH];case
+2:throw[0,w,hI];case
+3:throw[0,w,hJ];case
+4:throw[0,w,hK];case
+5:throw[0,w,hE];case
+6:throw[0,w,hF];default:throw[0,w,hL]}}var
+M=[K,hT,cC(0)];function
+cd(b,a){if(typeof
 b==="number")return[0,0,a];else{if(0===b[0])return[0,[0,b[1],b[2]],a];if(typeof
-a!=="number"&&2===a[0])return[0,[1,b[1]],a[1]];throw K}}function
-bD(e,b,d){var
-a=ca(e,d);if(typeof
+a!=="number"&&2===a[0])return[0,[1,b[1]],a[1]];throw M}}function
+bG(e,b,d){var
+a=cd(e,d);if(typeof
 b==="number"){if(b){var
 c=a[2];if(typeof
-c!=="number"&&2===c[0])return[0,a[1],1,c[1]];throw K}return[0,a[1],0,a[2]]}return[0,a[1],[0,b[1]],a[2]]}function
-ab(c,d,a){if(typeof
-c==="number")return[0,0,o(d,a)];else
+c!=="number"&&2===c[0])return[0,a[1],1,c[1]];throw M}return[0,a[1],0,a[2]]}return[0,a[1],[0,b[1]],a[2]]}function
+ad(c,d,a){if(typeof
+c==="number")return[0,0,p(d,a)];else
 switch(c[0]){case
 0:if(typeof
 a!=="number"&&0===a[0]){var
-g=ab(c[1],d,a[1]);return[0,[0,g[1]],g[2]]}break;case
+g=ad(c[1],d,a[1]);return[0,[0,g[1]],g[2]]}break;case
 1:if(typeof
 a!=="number"&&1===a[0]){var
-h=ab(c[1],d,a[1]);return[0,[1,h[1]],h[2]]}break;case
+h=ad(c[1],d,a[1]);return[0,[1,h[1]],h[2]]}break;case
 2:if(typeof
 a!=="number"&&2===a[0]){var
-i=ab(c[1],d,a[1]);return[0,[2,i[1]],i[2]]}break;case
+i=ad(c[1],d,a[1]);return[0,[2,i[1]],i[2]]}break;case
 3:if(typeof
 a!=="number"&&3===a[0]){var
-j=ab(c[1],d,a[1]);return[0,[3,j[1]],j[2]]}break;case
+j=ad(c[1],d,a[1]);return[0,[3,j[1]],j[2]]}break;case
 4:if(typeof
 a!=="number"&&4===a[0]){var
-k=ab(c[1],d,a[1]);return[0,[4,k[1]],k[2]]}break;case
+k=ad(c[1],d,a[1]);return[0,[4,k[1]],k[2]]}break;case
 5:if(typeof
 a!=="number"&&5===a[0]){var
-l=ab(c[1],d,a[1]);return[0,[5,l[1]],l[2]]}break;case
+l=ad(c[1],d,a[1]);return[0,[5,l[1]],l[2]]}break;case
 6:if(typeof
 a!=="number"&&6===a[0]){var
-m=ab(c[1],d,a[1]);return[0,[6,m[1]],m[2]]}break;case
+m=ad(c[1],d,a[1]);return[0,[6,m[1]],m[2]]}break;case
 7:if(typeof
 a!=="number"&&7===a[0]){var
-n=ab(c[1],d,a[1]);return[0,[7,n[1]],n[2]]}break;case
+n=ad(c[1],d,a[1]);return[0,[7,n[1]],n[2]]}break;case
 8:if(typeof
 a!=="number"&&8===a[0]){var
-p=a[1],y=a[2],z=c[2];if(b5([0,c[1]],[0,p]))throw K;var
-q=ab(z,d,y);return[0,[8,p,q[1]],q[2]]}break;case
+o=a[1],y=a[2],z=c[2];if(b7([0,c[1]],[0,o]))throw M;var
+q=ad(z,d,y);return[0,[8,o,q[1]],q[2]]}break;case
 9:if(typeof
 a!=="number"&&9===a[0]){var
-e=a[2],f=a[1],B=a[3],C=c[3],E=c[2],F=c[1],G=[0,t(f)];if(b5([0,t(F)],G))throw K;var
-H=[0,t(e)];if(b5([0,t(E)],H))throw K;var
-r=Q(D(A(f),e)),I=r[4];b(r[2],0);b(I,0);var
-s=ab(t(C),d,B),J=s[2];return[0,[9,f,e,A(s[1])],J]}break;case
+e=a[2],f=a[1],A=a[3],B=c[3],C=c[2],E=c[1],F=[0,v(f)];if(b7([0,v(E)],F))throw M;var
+H=[0,v(e)];if(b7([0,v(C)],H))throw M;var
+r=S(G(D(f),e)),I=r[4];b(r[2],0);b(I,0);var
+s=ad(v(B),d,A),J=s[2];return[0,[9,f,e,D(s[1])],J]}break;case
 10:if(typeof
 a!=="number"&&10===a[0]){var
-u=ab(c[1],d,a[1]);return[0,[10,u[1]],u[2]]}break;case
+t=ad(c[1],d,a[1]);return[0,[10,t[1]],t[2]]}break;case
 11:if(typeof
 a!=="number"&&11===a[0]){var
-v=ab(c[1],d,a[1]);return[0,[11,v[1]],v[2]]}break;case
+u=ad(c[1],d,a[1]);return[0,[11,u[1]],u[2]]}break;case
 13:if(typeof
 a!=="number"&&13===a[0]){var
-w=ab(c[1],d,a[1]);return[0,[13,w[1]],w[2]]}break;case
+w=ad(c[1],d,a[1]);return[0,[13,w[1]],w[2]]}break;case
 14:if(typeof
 a!=="number"&&14===a[0]){var
-x=ab(c[1],d,a[1]);return[0,[14,x[1]],x[2]]}break}throw K}function
-o(b,a){if(typeof
+x=ad(c[1],d,a[1]);return[0,[14,x[1]],x[2]]}break}throw M}function
+p(b,a){if(typeof
 b==="number")return[0,0,a];else
 switch(b[0]){case
 0:if(typeof
 a!=="number"&&0===a[0]){var
-u=o(b[1],a[1]);return[0,[0,u[1]],u[2]]}break;case
+t=p(b[1],a[1]);return[0,[0,t[1]],t[2]]}break;case
 1:if(typeof
 a!=="number"&&0===a[0]){var
-v=o(b[1],a[1]);return[0,[1,v[1]],v[2]]}break;case
+u=p(b[1],a[1]);return[0,[1,u[1]],u[2]]}break;case
 2:var
-ae=b[2],w=ca(b[1],a),e=w[2],ag=w[1];if(typeof
+ae=b[2],w=cd(b[1],a),e=w[2],af=w[1];if(typeof
 e!=="number"&&1===e[0]){var
-x=o(ae,e[1]);return[0,[2,ag,x[1]],x[2]]}throw K;case
+x=p(ae,e[1]);return[0,[2,af,x[1]],x[2]]}throw M;case
 3:var
-ah=b[2],y=ca(b[1],a),f=y[2],ai=y[1];if(typeof
+ag=b[2],y=cd(b[1],a),f=y[2],ah=y[1];if(typeof
 f!=="number"&&1===f[0]){var
-z=o(ah,f[1]);return[0,[3,ai,z[1]],z[2]]}throw K;case
+z=p(ag,f[1]);return[0,[3,ah,z[1]],z[2]]}throw M;case
 4:var
-aj=b[4],ak=b[1],g=bD(b[2],b[3],a),h=g[3],al=g[1];if(typeof
+aj=b[4],ak=b[1],g=bG(b[2],b[3],a),h=g[3],al=g[1];if(typeof
 h!=="number"&&2===h[0]){var
-am=g[2],A=o(aj,h[1]);return[0,[4,ak,al,am,A[1]],A[2]]}throw K;case
+am=g[2],A=p(aj,h[1]);return[0,[4,ak,al,am,A[1]],A[2]]}throw M;case
 5:var
-an=b[4],ao=b[1],i=bD(b[2],b[3],a),j=i[3],ap=i[1];if(typeof
+an=b[4],ao=b[1],i=bG(b[2],b[3],a),j=i[3],ap=i[1];if(typeof
 j!=="number"&&3===j[0]){var
-aq=i[2],B=o(an,j[1]);return[0,[5,ao,ap,aq,B[1]],B[2]]}throw K;case
+aq=i[2],B=p(an,j[1]);return[0,[5,ao,ap,aq,B[1]],B[2]]}throw M;case
 6:var
-ar=b[4],as=b[1],k=bD(b[2],b[3],a),l=k[3],at=k[1];if(typeof
+ar=b[4],as=b[1],k=bG(b[2],b[3],a),l=k[3],at=k[1];if(typeof
 l!=="number"&&4===l[0]){var
-au=k[2],C=o(ar,l[1]);return[0,[6,as,at,au,C[1]],C[2]]}throw K;case
+au=k[2],C=p(ar,l[1]);return[0,[6,as,at,au,C[1]],C[2]]}throw M;case
 7:var
-av=b[4],aw=b[1],m=bD(b[2],b[3],a),n=m[3],ax=m[1];if(typeof
+av=b[4],aw=b[1],m=bG(b[2],b[3],a),n=m[3],ax=m[1];if(typeof
 n!=="number"&&5===n[0]){var
-ay=m[2],D=o(av,n[1]);return[0,[7,aw,ax,ay,D[1]],D[2]]}throw K;case
+ay=m[2],D=p(av,n[1]);return[0,[7,aw,ax,ay,D[1]],D[2]]}throw M;case
 8:var
-az=b[4],aA=b[1],p=bD(b[2],b[3],a),q=p[3],aB=p[1];if(typeof
+az=b[4],aA=b[1],o=bG(b[2],b[3],a),q=o[3],aB=o[1];if(typeof
 q!=="number"&&6===q[0]){var
-aC=p[2],E=o(az,q[1]);return[0,[8,aA,aB,aC,E[1]],E[2]]}throw K;case
+aC=o[2],E=p(az,q[1]);return[0,[8,aA,aB,aC,E[1]],E[2]]}throw M;case
 9:var
-aD=b[2],F=ca(b[1],a),r=F[2],aE=F[1];if(typeof
+aD=b[2],F=cd(b[1],a),r=F[2],aE=F[1];if(typeof
 r!=="number"&&7===r[0]){var
-G=o(aD,r[1]);return[0,[9,aE,G[1]],G[2]]}throw K;case
+G=p(aD,r[1]);return[0,[9,aE,G[1]],G[2]]}throw M;case
 10:var
-H=o(b[1],a);return[0,[10,H[1]],H[2]];case
+H=p(b[1],a);return[0,[10,H[1]],H[2]];case
 11:var
-aF=b[1],I=o(b[2],a);return[0,[11,aF,I[1]],I[2]];case
+aF=b[1],I=p(b[2],a);return[0,[11,aF,I[1]],I[2]];case
 12:var
-aG=b[1],J=o(b[2],a);return[0,[12,aG,J[1]],J[2]];case
+aG=b[1],J=p(b[2],a);return[0,[12,aG,J[1]],J[2]];case
 13:if(typeof
 a!=="number"&&8===a[0]){var
-L=a[1],aH=a[2],aI=b[3],aJ=b[1];if(b5([0,b[2]],[0,L]))throw K;var
-M=o(aI,aH);return[0,[13,aJ,L,M[1]],M[2]]}break;case
+K=a[1],aH=a[2],aI=b[3],aJ=b[1];if(b7([0,b[2]],[0,K]))throw M;var
+L=p(aI,aH);return[0,[13,aJ,K,L[1]],L[2]]}break;case
 14:if(typeof
 a!=="number"&&9===a[0]){var
-N=a[1],aK=a[3],aL=b[3],aM=b[2],aN=b[1],aO=[0,t(N)];if(b5([0,t(aM)],aO))throw K;var
-O=o(aL,t(aK));return[0,[14,aN,N,O[1]],O[2]]}break;case
+N=a[1],aK=a[3],aL=b[3],aM=b[2],aN=b[1],aO=[0,v(N)];if(b7([0,v(aM)],aO))throw M;var
+O=p(aL,v(aK));return[0,[14,aN,N,O[1]],O[2]]}break;case
 15:if(typeof
 a!=="number"&&10===a[0]){var
-P=o(b[1],a[1]);return[0,[15,P[1]],P[2]]}break;case
+P=p(b[1],a[1]);return[0,[15,P[1]],P[2]]}break;case
 16:if(typeof
 a!=="number"&&11===a[0]){var
-Q=o(b[1],a[1]);return[0,[16,Q[1]],Q[2]]}break;case
+Q=p(b[1],a[1]);return[0,[16,Q[1]],Q[2]]}break;case
 17:var
-aP=b[1],R=o(b[2],a);return[0,[17,aP,R[1]],R[2]];case
+aP=b[1],R=p(b[2],a);return[0,[17,aP,R[1]],R[2]];case
 18:var
 S=b[2],s=b[1];if(0===s[0]){var
-W=s[1],aT=W[2],X=o(W[1],a),aU=X[1],Y=o(S,X[2]);return[0,[18,[0,[0,aU,aT]],Y[1]],Y[2]]}var
-Z=s[1],aV=Z[2],_=o(Z[1],a),aW=_[1],$=o(S,_[2]);return[0,[18,[1,[0,aW,aV]],$[1]],$[2]];case
+W=s[1],aT=W[2],X=p(W[1],a),aU=X[1],Y=p(S,X[2]);return[0,[18,[0,[0,aU,aT]],Y[1]],Y[2]]}var
+Z=s[1],aV=Z[2],_=p(Z[1],a),aW=_[1],$=p(S,_[2]);return[0,[18,[1,[0,aW,aV]],$[1]],$[2]];case
 19:if(typeof
 a!=="number"&&13===a[0]){var
-T=o(b[1],a[1]);return[0,[19,T[1]],T[2]]}break;case
+T=p(b[1],a[1]);return[0,[19,T[1]],T[2]]}break;case
 20:if(typeof
 a!=="number"&&1===a[0]){var
-aQ=b[2],aR=b[1],U=o(b[3],a[1]);return[0,[20,aR,aQ,U[1]],U[2]]}break;case
+aQ=b[2],aR=b[1],U=p(b[3],a[1]);return[0,[20,aR,aQ,U[1]],U[2]]}break;case
 21:if(typeof
 a!=="number"&&2===a[0]){var
-aS=b[1],V=o(b[2],a[1]);return[0,[21,aS,V[1]],V[2]]}break;case
+aS=b[1],V=p(b[2],a[1]);return[0,[21,aS,V[1]],V[2]]}break;case
 23:var
 d=b[2],c=b[1];if(typeof
 c==="number")switch(c){case
-0:return af(c,d,a);case
-1:return af(c,d,a);case
+0:return ai(c,d,a);case
+1:return ai(c,d,a);case
 2:if(typeof
 a!=="number"&&14===a[0]){var
-aa=o(d,a[1]);return[0,[23,2,aa[1]],aa[2]]}throw K;default:return af(c,d,a)}else
+aa=p(d,a[1]);return[0,[23,2,aa[1]],aa[2]]}throw M;default:return ai(c,d,a)}else
 switch(c[0]){case
-0:return af(c,d,a);case
-1:return af(c,d,a);case
-2:return af(c,d,a);case
-3:return af(c,d,a);case
-4:return af(c,d,a);case
-5:return af(c,d,a);case
-6:return af(c,d,a);case
-7:return af(c,d,a);case
-8:return af([8,c[1],c[2]],d,a);case
+0:return ai(c,d,a);case
+1:return ai(c,d,a);case
+2:return ai(c,d,a);case
+3:return ai(c,d,a);case
+4:return ai(c,d,a);case
+5:return ai(c,d,a);case
+6:return ai(c,d,a);case
+7:return ai(c,d,a);case
+8:return ai([8,c[1],c[2]],d,a);case
 9:var
-aX=c[1],ac=ab(c[2],d,a),ad=ac[2];return[0,[23,[9,aX,ac[1]],ad[1]],ad[2]];case
-10:return af(c,d,a);default:return af(c,d,a)}}throw K}function
-af(d,c,b){var
-a=o(c,b);return[0,[23,d,a[1]],a[2]]}function
-ag(l,g,a){var
-b=h(a),i=0<=g?l:0,d=b_(g);if(d<=b)return a;var
-m=2===i?48:32,c=a0(d,m);switch(i){case
-0:aP(a,0,c,0,b);break;case
-1:aP(a,0,c,d-b|0,b);break;default:var
+aX=c[1],ab=ad(c[2],d,a),ac=ab[2];return[0,[23,[9,aX,ab[1]],ac[1]],ac[2]];case
+10:return ai(c,d,a);default:return ai(c,d,a)}}throw M}function
+ai(d,c,b){var
+a=p(c,b);return[0,[23,d,a[1]],a[2]]}function
+aj(l,g,a){var
+b=h(a),i=0<=g?l:0,d=ca(g);if(d<=b)return a;var
+m=2===i?48:32,c=a2(d,m);switch(i){case
+0:aQ(a,0,c,0,b);break;case
+1:aQ(a,0,c,d-b|0,b);break;default:var
 e=0;if(0<b){var
-j=0;if(43!==y(a,0)&&45!==y(a,0)&&32!==y(a,0)){e=1;j=1}if(!j){a9(c,0,y(a,0));aP(a,1,c,(d-b|0)+1|0,b-1|0)}}else
+j=0;if(43!==B(a,0)&&45!==B(a,0)&&32!==B(a,0)){e=1;j=1}if(!j){a$(c,0,B(a,0));aQ(a,1,c,(d-b|0)+1|0,b-1|0)}}else
 e=1;if(e){var
-f=0;if(1<b&&48===y(a,0)){var
-k=0;if(fk!==y(a,1)&&88!==y(a,1)){f=1;k=1}if(!k){a9(c,1,y(a,1));aP(a,2,c,(d-b|0)+2|0,b-2|0)}}else
-f=1;if(f)aP(a,0,c,d-b|0,b)}}return T(c)}function
-bl(l,b){var
-c=b_(l),a=h(b),d=y(b,0),e=0;if(58<=d){if(71<=d){if(!(5<d+fR>>>0))e=1}else
+f=0;if(1<b&&48===B(a,0)){var
+k=0;if(fo!==B(a,1)&&88!==B(a,1)){f=1;k=1}if(!k){a$(c,1,B(a,1));aQ(a,2,c,(d-b|0)+2|0,b-2|0)}}else
+f=1;if(f)aQ(a,0,c,d-b|0,b)}}return V(c)}function
+bo(l,b){var
+c=ca(l),a=h(b),d=B(b,0),e=0;if(58<=d){if(71<=d){if(!(5<d+fV>>>0))e=1}else
 if(65<=d)e=1}else{var
 f=0;if(32!==d)if(43<=d)switch(d-43|0){case
 5:if(a<(c+2|0)&&1<a){var
-k=0;if(fk===y(b,1)||88===y(b,1))k=1;if(k){var
-i=a0(c+2|0,48);a9(i,1,y(b,1));aP(b,2,i,(c-a|0)+4|0,a-2|0);return T(i)}}e=1;f=1;break;case
+k=0;if(fo===B(b,1)||88===B(b,1))k=1;if(k){var
+i=a2(c+2|0,48);a$(i,1,B(b,1));aQ(b,2,i,(c-a|0)+4|0,a-2|0);return V(i)}}e=1;f=1;break;case
 0:case
 2:break;case
 1:case
 3:case
 4:f=1;break;default:e=1;f=1}else
 f=1;if(!f&&a<(c+1|0)){var
-g=a0(c+1|0,48);a9(g,0,d);aP(b,1,g,(c-a|0)+2|0,a-1|0);return T(g)}}if(e&&a<c){var
-j=a0(c,48);aP(b,0,j,c-a|0,a);return T(j)}return b}function
-hR(l){var
-k=0,D=h(l);for(;;){if(D<=k)var
+g=a2(c+1|0,48);a$(g,0,d);aQ(b,1,g,(c-a|0)+2|0,a-1|0);return V(g)}}if(e&&a<c){var
+j=a2(c,48);aQ(b,0,j,c-a|0,a);return V(j)}return b}function
+hU(l){var
+k=0,C=h(l);for(;;){if(C<=k)var
 p=l;else{var
-o=aq(l,k)+f6|0,q=0;if(59<o>>>0){if(33<o-61>>>0)q=1}else
+o=ar(l,k)+f9|0,q=0;if(59<o>>>0){if(33<o-61>>>0)q=1}else
 if(2===o)q=1;if(!q){var
 k=k+1|0;continue}var
-e=aW(l),a=[0,0],s=ap(e)-1|0,y=0;if(!(s<0)){var
-j=y;for(;;){var
-f=bW(e,j),g=0;if(32<=f){var
+e=aY(l),a=[0,0],s=aq(e)-1|0,x=0;if(!(s<0)){var
+j=x;for(;;){var
+f=bY(e,j),g=0;if(32<=f){var
 m=f-34|0,r=0;if(58<m>>>0){if(93<=m)r=1}else
 if(56<m-1>>>0){g=1;r=1}if(!r){var
 n=1;g=2}}else
@@ -1523,40 +1523,40 @@ n=4;break;case
 1:var
 n=2;break}a[1]=a[1]+n|0;var
 B=j+1|0;if(s!==j){var
-j=B;continue}break}}if(a[1]===ap(e))var
-u=d_(e);else{var
-b=C(a[1]);a[1]=0;var
-t=ap(e)-1|0,z=0;if(!(t<0)){var
-i=z;for(;;){var
-c=bW(e,i),d=0;if(35<=c)if(92===c)d=2;else
-if(dr<=c)d=1;else
+j=B;continue}break}}if(a[1]===aq(e))var
+u=ef(e);else{var
+b=F(a[1]);a[1]=0;var
+t=aq(e)-1|0,y=0;if(!(t<0)){var
+i=y;for(;;){var
+c=bY(e,i),d=0;if(35<=c)if(92===c)d=2;else
+if(dx<=c)d=1;else
 d=3;else
 if(32<=c)if(34<=c)d=2;else
 d=3;else
 if(14<=c)d=1;else
 switch(c){case
-8:x(b,a[1],92);a[1]++;x(b,a[1],98);break;case
-9:x(b,a[1],92);a[1]++;x(b,a[1],116);break;case
-10:x(b,a[1],92);a[1]++;x(b,a[1],f7);break;case
-13:x(b,a[1],92);a[1]++;x(b,a[1],114);break;default:d=1}switch(d){case
-1:x(b,a[1],92);a[1]++;x(b,a[1],48+(c/dw|0)|0);a[1]++;x(b,a[1],48+((c/10|0)%10|0)|0);a[1]++;x(b,a[1],48+(c%10|0)|0);break;case
-2:x(b,a[1],92);a[1]++;x(b,a[1],c);break;case
-3:x(b,a[1],c);break}a[1]++;var
-A=i+1|0;if(t!==i){var
-i=A;continue}break}}var
+8:A(b,a[1],92);a[1]++;A(b,a[1],98);break;case
+9:A(b,a[1],92);a[1]++;A(b,a[1],116);break;case
+10:A(b,a[1],92);a[1]++;A(b,a[1],f_);break;case
+13:A(b,a[1],92);a[1]++;A(b,a[1],114);break;default:d=1}switch(d){case
+1:A(b,a[1],92);a[1]++;A(b,a[1],48+(c/dC|0)|0);a[1]++;A(b,a[1],48+((c/10|0)%10|0)|0);a[1]++;A(b,a[1],48+(c%10|0)|0);break;case
+2:A(b,a[1],92);a[1]++;A(b,a[1],c);break;case
+3:A(b,a[1],c);break}a[1]++;var
+z=i+1|0;if(t!==i){var
+i=z;continue}break}}var
 u=b}var
-p=T(u)}var
-v=h(p),w=a0(v+2|0,34);aL(p,0,w,1,v);return T(w)}}function
-ei(d,g){var
-h=b_(g),f=iI[1];switch(d[2]){case
+p=V(u)}var
+v=h(p),w=a2(v+2|0,34);aM(p,0,w,1,v);return V(w)}}function
+ep(d,g){var
+h=ca(g),f=iL[1];switch(d[2]){case
 0:var
 b=102;break;case
 1:var
-b=fV;break;case
+b=fZ;break;case
 2:var
 b=69;break;case
 3:var
-b=fl;break;case
+b=fp;break;case
 4:var
 b=71;break;case
 5:var
@@ -1566,210 +1566,210 @@ b=104;break;case
 7:var
 b=72;break;default:var
 b=70}var
-c=ee(16);bk(c,37);switch(d[1]){case
+c=el(16);bn(c,37);switch(d[1]){case
 0:break;case
-1:bk(c,43);break;default:bk(c,32)}if(8<=d[2])bk(c,35);bk(c,46);P(c,a(e+h));bk(c,b);return eg(c)}function
-cb(n,a){if(13<=n){var
+1:bn(c,43);break;default:bn(c,32)}if(8<=d[2])bn(c,35);bn(c,46);R(c,a(e+h));bn(c,b);return en(c)}function
+ce(n,a){if(13<=n){var
 g=[0,0],i=h(a)-1|0,o=0;if(!(i<0)){var
-c=o;for(;;){if(!(9<aq(a,c)+dk>>>0))g[1]++;var
+c=o;for(;;){if(!(9<ar(a,c)+dq>>>0))g[1]++;var
 r=c+1|0;if(i!==c){var
 c=r;continue}break}}var
-j=g[1],k=C(h(a)+((j-1|0)/3|0)|0),l=[0,0],d=function(a){a9(k,l[1],a);l[1]++;return 0},e=[0,((j-1|0)%3|0)+1|0],m=h(a)-1|0,p=0;if(!(m<0)){var
+j=g[1],k=F(h(a)+((j-1|0)/3|0)|0),l=[0,0],d=function(a){a$(k,l[1],a);l[1]++;return 0},e=[0,((j-1|0)%3|0)+1|0],m=h(a)-1|0,p=0;if(!(m<0)){var
 b=p;for(;;){var
-f=aq(a,b);if(9<f+dk>>>0)d(f);else{if(0===e[1]){d(95);e[1]=3}e[1]+=-1;d(f)}var
+f=ar(a,b);if(9<f+dq>>>0)d(f);else{if(0===e[1]){d(95);e[1]=3}e[1]+=-1;d(f)}var
 q=b+1|0;if(m!==b){var
-b=q;continue}break}}return T(k)}return a}function
-iJ(b,c){switch(b){case
-1:var
-a=hT;break;case
-2:var
-a=hU;break;case
-4:var
-a=hW;break;case
-5:var
-a=hX;break;case
-6:var
-a=hY;break;case
-7:var
-a=hZ;break;case
-8:var
-a=h0;break;case
-9:var
-a=h1;break;case
-10:var
-a=h2;break;case
-11:var
-a=h3;break;case
-0:case
-13:var
-a=hS;break;case
-3:case
-14:var
-a=hV;break;default:var
-a=h4}return cb(b,cz(a,c))}function
-iK(b,c){switch(b){case
-1:var
-a=ii;break;case
-2:var
-a=ij;break;case
-4:var
-a=il;break;case
-5:var
-a=im;break;case
-6:var
-a=io;break;case
-7:var
-a=ip;break;case
-8:var
-a=iq;break;case
-9:var
-a=ir;break;case
-10:var
-a=is;break;case
-11:var
-a=it;break;case
-0:case
-13:var
-a=ih;break;case
-3:case
-14:var
-a=ik;break;default:var
-a=iu}return cb(b,cz(a,c))}function
-iL(b,c){switch(b){case
-1:var
-a=iw;break;case
-2:var
-a=ix;break;case
-4:var
-a=iz;break;case
-5:var
-a=iA;break;case
-6:var
-a=iB;break;case
-7:var
-a=iC;break;case
-8:var
-a=iD;break;case
-9:var
-a=iE;break;case
-10:var
-a=iF;break;case
-11:var
-a=iG;break;case
-0:case
-13:var
-a=iv;break;case
-3:case
-14:var
-a=iy;break;default:var
-a=iH}return cb(b,cz(a,c))}function
+b=q;continue}break}}return V(k)}return a}function
 iM(b,c){switch(b){case
 1:var
-a=h6;break;case
+a=hW;break;case
 2:var
-a=h7;break;case
+a=hX;break;case
 4:var
-a=h9;break;case
+a=hZ;break;case
 5:var
-a=h_;break;case
+a=h0;break;case
 6:var
-a=h$;break;case
+a=h1;break;case
 7:var
-a=ia;break;case
+a=h2;break;case
 8:var
-a=ib;break;case
+a=h3;break;case
 9:var
-a=ic;break;case
+a=h4;break;case
 10:var
-a=id;break;case
+a=h5;break;case
 11:var
-a=ie;break;case
+a=h6;break;case
 0:case
 13:var
-a=h5;break;case
+a=hV;break;case
 3:case
 14:var
-a=h8;break;default:var
-a=ig}return cb(b,lT(a,c))}function
-aQ(c,k,b){function
+a=hY;break;default:var
+a=h7}return ce(b,cB(a,c))}function
+iN(b,c){switch(b){case
+1:var
+a=il;break;case
+2:var
+a=im;break;case
+4:var
+a=ip;break;case
+5:var
+a=iq;break;case
+6:var
+a=ir;break;case
+7:var
+a=is;break;case
+8:var
+a=it;break;case
+9:var
+a=iu;break;case
+10:var
+a=iv;break;case
+11:var
+a=iw;break;case
+0:case
+13:var
+a=ik;break;case
+3:case
+14:var
+a=io;break;default:var
+a=ix}return ce(b,cB(a,c))}function
+iO(b,c){switch(b){case
+1:var
+a=iz;break;case
+2:var
+a=iA;break;case
+4:var
+a=iC;break;case
+5:var
+a=iD;break;case
+6:var
+a=iE;break;case
+7:var
+a=iF;break;case
+8:var
+a=iG;break;case
+9:var
+a=iH;break;case
+10:var
+a=iI;break;case
+11:var
+a=iJ;break;case
+0:case
+13:var
+a=iy;break;case
+3:case
+14:var
+a=iB;break;default:var
+a=iK}return ce(b,cB(a,c))}function
+iP(b,c){switch(b){case
+1:var
+a=h9;break;case
+2:var
+a=h_;break;case
+4:var
+a=ia;break;case
+5:var
+a=ib;break;case
+6:var
+a=ic;break;case
+7:var
+a=id;break;case
+8:var
+a=ie;break;case
+9:var
+a=ig;break;case
+10:var
+a=ih;break;case
+11:var
+a=ii;break;case
+0:case
+13:var
+a=h8;break;case
+3:case
+14:var
+a=h$;break;default:var
+a=ij}return ce(b,l4(a,c))}function
+aR(c,k,b){function
 l(d){switch(c[1]){case
 0:var
 a=45;break;case
 1:var
 a=43;break;default:var
-a=32}return lP(b,k,a)}function
+a=32}return l0(b,k,a)}function
 s(c){var
-a=lC(b);return 3===a?b<0.?iO:iP:4<=a?iQ:c}switch(c[2]){case
+a=lN(b);return 3===a?b<0.?iR:iS:4<=a?iT:c}switch(c[2]){case
 5:var
-e=dH(ei(c,k),b),d=0,w=h(e);for(;;){if(d===w)var
+e=dO(ep(c,k),b),d=0,w=h(e);for(;;){if(d===w)var
 r=0;else{var
-m=y(e,d)-46|0,n=0;if(23<m>>>0){if(55===m)n=1}else
+m=B(e,d)-46|0,n=0;if(23<m>>>0){if(55===m)n=1}else
 if(21<m-1>>>0)n=1;if(!n){var
 d=d+1|0;continue}var
 r=1}var
-z=r?e:i(e,iN);return s(z)}case
+x=r?e:i(e,iQ);return s(x)}case
 6:return l(0);case
 7:var
-j=aW(l(0)),f=ap(j);if(0===f)var
+j=aY(l(0)),f=aq(j);if(0===f)var
 q=j;else{var
-o=C(f),p=f-1|0,t=0;if(!(p<0)){var
+o=F(f),p=f-1|0,t=0;if(!(p<0)){var
 a=t;for(;;){var
-g=bW(j,a),u=25<g+fR>>>0?g:g+f6|0;x(o,a,u);var
+g=bY(j,a),u=25<g+fV>>>0?g:g+f9|0;A(o,a,u);var
 v=a+1|0;if(p!==a){var
 a=v;continue}break}}var
-q=o}return T(q);case
-8:return s(l(0));default:return dH(ei(c,k),b)}}function
-bP(e,I,H,F){var
-c=I,a=H,d=F;for(;;)if(typeof
+q=o}return V(q);case
+8:return s(l(0));default:return dO(ep(c,k),b)}}function
+bR(e,H,G,E){var
+c=H,a=G,d=E;for(;;)if(typeof
 d==="number")return b(c,a);else
 switch(d[0]){case
 0:var
 J=d[1];return function(b){return l(c,[5,a,b],J)};case
 1:var
-L=d[1];return function(b){var
+K=d[1];return function(b){var
 e=0;if(40<=b)if(92===b)var
-d=gQ;else
-if(dr<=b)e=1;else
+d=gT;else
+if(dx<=b)e=1;else
 e=2;else
 if(32<=b)if(39<=b)var
-d=gR;else
+d=gU;else
 e=2;else
 if(14<=b)e=1;else
 switch(b){case
 8:var
-d=gS;break;case
+d=gV;break;case
 9:var
-d=gT;break;case
+d=gW;break;case
 10:var
-d=gU;break;case
+d=gX;break;case
 13:var
-d=gV;break;default:e=1}switch(e){case
+d=gY;break;default:e=1}switch(e){case
 1:var
-f=C(4);x(f,0,92);x(f,1,48+(b/dw|0)|0);x(f,2,48+((b/10|0)%10|0)|0);x(f,3,48+(b%10|0)|0);var
-d=T(f);break;case
+f=F(4);A(f,0,92);A(f,1,48+(b/dC|0)|0);A(f,2,48+((b/10|0)%10|0)|0);A(f,3,48+(b%10|0)|0);var
+d=V(f);break;case
 2:var
-g=C(1);x(g,0,b);var
-d=T(g);break}var
-i=h(d),j=a0(i+2|0,39);aL(d,0,j,1,i);return l(c,[4,a,T(j)],L)};case
+g=F(1);A(g,0,b);var
+d=V(g);break}var
+i=h(d),j=a2(i+2|0,39);aM(d,0,j,1,i);return l(c,[4,a,V(j)],K)};case
 2:var
-M=d[2],N=d[1];return cQ(c,a,M,N,function(a){return a});case
-3:return cQ(c,a,d[2],d[1],hR);case
-4:return cc(c,a,d[4],d[2],d[3],iJ,d[1]);case
-5:return cc(c,a,d[4],d[2],d[3],iK,d[1]);case
-6:return cc(c,a,d[4],d[2],d[3],iL,d[1]);case
-7:return cc(c,a,d[4],d[2],d[3],iM,d[1]);case
+L=d[2],N=d[1];return cR(c,a,L,N,function(a){return a});case
+3:return cR(c,a,d[2],d[1],hU);case
+4:return cf(c,a,d[4],d[2],d[3],iM,d[1]);case
+5:return cf(c,a,d[4],d[2],d[3],iN,d[1]);case
+6:return cf(c,a,d[4],d[2],d[3],iO,d[1]);case
+7:return cf(c,a,d[4],d[2],d[3],iP,d[1]);case
 8:var
 i=d[4],j=d[3],k=d[2],g=d[1];if(typeof
 k==="number"){if(typeof
-j==="number")return j?function(d,b){return l(c,[4,a,aQ(g,d,b)],i)}:function(b){return l(c,[4,a,aQ(g,cO(g),b)],i)};var
-ae=j[1];return function(b){return l(c,[4,a,aQ(g,ae,b)],i)}}else{if(0===k[0]){var
-q=k[2],s=k[1];if(typeof
-j==="number")return j?function(d,b){return l(c,[4,a,ag(s,q,aQ(g,d,b))],i)}:function(b){return l(c,[4,a,ag(s,q,aQ(g,cO(g),b))],i)};var
-af=j[1];return function(b){return l(c,[4,a,ag(s,q,aQ(g,af,b))],i)}}var
-v=k[1];if(typeof
-j==="number")return j?function(e,d,b){return l(c,[4,a,ag(v,e,aQ(g,d,b))],i)}:function(d,b){return l(c,[4,a,ag(v,d,aQ(g,cO(g),b))],i)};var
-ah=j[1];return function(d,b){return l(c,[4,a,ag(v,d,aQ(g,ah,b))],i)}}case
-9:return cQ(c,a,d[2],d[1],gI);case
+j==="number")return j?function(d,b){return l(c,[4,a,aR(g,d,b)],i)}:function(b){return l(c,[4,a,aR(g,cP(g),b)],i)};var
+ae=j[1];return function(b){return l(c,[4,a,aR(g,ae,b)],i)}}else{if(0===k[0]){var
+q=k[2],r=k[1];if(typeof
+j==="number")return j?function(d,b){return l(c,[4,a,aj(r,q,aR(g,d,b))],i)}:function(b){return l(c,[4,a,aj(r,q,aR(g,cP(g),b))],i)};var
+af=j[1];return function(b){return l(c,[4,a,aj(r,q,aR(g,af,b))],i)}}var
+t=k[1];if(typeof
+j==="number")return j?function(e,d,b){return l(c,[4,a,aj(t,e,aR(g,d,b))],i)}:function(d,b){return l(c,[4,a,aj(t,d,aR(g,cP(g),b))],i)};var
+ag=j[1];return function(d,b){return l(c,[4,a,aj(t,d,aR(g,ag,b))],i)}}case
+9:return cR(c,a,d[2],d[1],gL);case
 10:var
 a=[7,a],d=d[1];continue;case
 11:var
@@ -1777,232 +1777,232 @@ a=[2,a,d[1]],d=d[2];continue;case
 12:var
 a=[3,a,d[1]],d=d[2];continue;case
 13:var
-P=d[3],Q=d[2],w=ee(16);cP(w,Q);var
-E=eg(w);return function(b){return l(c,[4,a,E],P)};case
+O=d[3],P=d[2],u=el(16);cQ(u,P);var
+C=en(u);return function(b){return l(c,[4,a,C],O)};case
 14:var
 R=d[3],S=d[2];return function(d){var
-e=d[1],b=o(e,t(A(S)));if(typeof
-b[2]==="number")return l(c,a,r(b[1],R));throw K};case
+e=d[1],b=p(e,v(D(S)));if(typeof
+b[2]==="number")return l(c,a,s(b[1],R));throw M};case
 15:var
-U=d[1];return function(d,b){return l(c,[6,a,function(a){return G(d,a,b)}],U)};case
+T=d[1];return function(d,b){return l(c,[6,a,function(a){return I(d,a,b)}],T)};case
 16:var
-V=d[1];return function(b){return l(c,[6,a,b],V)};case
+U=d[1];return function(b){return l(c,[6,a,b],U)};case
 17:var
 a=[0,a,d[1]],d=d[2];continue;case
 18:var
-p=d[1];if(0===p[0]){var
-W=d[2],X=p[1][1],Y=0,c=function(b,c,d){return function(a){return l(c,[1,b,[0,a]],d)}}(a,c,W),a=Y,d=X;continue}var
-Z=d[2],_=p[1][1],$=0,c=function(b,c,d){return function(a){return l(c,[1,b,[1,a]],d)}}(a,c,Z),a=$,d=_;continue;case
-19:throw[0,u,iS];case
+o=d[1];if(0===o[0]){var
+W=d[2],X=o[1][1],Y=0,c=function(b,c,d){return function(a){return l(c,[1,b,[0,a]],d)}}(a,c,W),a=Y,d=X;continue}var
+Z=d[2],_=o[1][1],$=0,c=function(b,c,d){return function(a){return l(c,[1,b,[1,a]],d)}}(a,c,Z),a=$,d=_;continue;case
+19:throw[0,w,iV];case
 20:var
-aa=d[3],ab=[8,a,iT];return function(a){return l(c,ab,aa)};case
+aa=d[3],ab=[8,a,iW];return function(a){return l(c,ab,aa)};case
 21:var
-ac=d[2];return function(b){return l(c,[4,a,cz(iU,b)],ac)};case
+ac=d[2];return function(b){return l(c,[4,a,cB(iX,b)],ac)};case
 22:var
 ad=d[1];return function(b){return l(c,[5,a,b],ad)};case
 23:var
-f=d[2],n=d[1];if(typeof
-n==="number")switch(n){case
-0:return e<50?m(e+1|0,c,a,f):O(m,[0,c,a,f]);case
-1:return e<50?m(e+1|0,c,a,f):O(m,[0,c,a,f]);case
-2:throw[0,u,iV];default:return e<50?m(e+1|0,c,a,f):O(m,[0,c,a,f])}else
-switch(n[0]){case
-0:return e<50?m(e+1|0,c,a,f):O(m,[0,c,a,f]);case
-1:return e<50?m(e+1|0,c,a,f):O(m,[0,c,a,f]);case
-2:return e<50?m(e+1|0,c,a,f):O(m,[0,c,a,f]);case
-3:return e<50?m(e+1|0,c,a,f):O(m,[0,c,a,f]);case
-4:return e<50?m(e+1|0,c,a,f):O(m,[0,c,a,f]);case
-5:return e<50?m(e+1|0,c,a,f):O(m,[0,c,a,f]);case
-6:return e<50?m(e+1|0,c,a,f):O(m,[0,c,a,f]);case
-7:return e<50?m(e+1|0,c,a,f):O(m,[0,c,a,f]);case
-8:return e<50?m(e+1|0,c,a,f):O(m,[0,c,a,f]);case
+f=d[2],m=d[1];if(typeof
+m==="number")switch(m){case
+0:return e<50?n(e+1|0,c,a,f):Q(n,[0,c,a,f]);case
+1:return e<50?n(e+1|0,c,a,f):Q(n,[0,c,a,f]);case
+2:throw[0,w,iY];default:return e<50?n(e+1|0,c,a,f):Q(n,[0,c,a,f])}else
+switch(m[0]){case
+0:return e<50?n(e+1|0,c,a,f):Q(n,[0,c,a,f]);case
+1:return e<50?n(e+1|0,c,a,f):Q(n,[0,c,a,f]);case
+2:return e<50?n(e+1|0,c,a,f):Q(n,[0,c,a,f]);case
+3:return e<50?n(e+1|0,c,a,f):Q(n,[0,c,a,f]);case
+4:return e<50?n(e+1|0,c,a,f):Q(n,[0,c,a,f]);case
+5:return e<50?n(e+1|0,c,a,f):Q(n,[0,c,a,f]);case
+6:return e<50?n(e+1|0,c,a,f):Q(n,[0,c,a,f]);case
+7:return e<50?n(e+1|0,c,a,f):Q(n,[0,c,a,f]);case
+8:return e<50?n(e+1|0,c,a,f):Q(n,[0,c,a,f]);case
 9:var
-D=n[2];return e<50?df(e+1|0,c,a,D,f):O(df,[0,c,a,D,f]);case
-10:return e<50?m(e+1|0,c,a,f):O(m,[0,c,a,f]);default:return e<50?m(e+1|0,c,a,f):O(m,[0,c,a,f])}default:var
-y=d[3],z=d[1],B=b(d[2],0);return e<50?de(e+1|0,c,a,y,z,B):O(de,[0,c,a,y,z,B])}}function
-df(e,d,c,a,b){if(typeof
-a==="number")return e<50?m(e+1|0,d,c,b):O(m,[0,d,c,b]);else
+B=m[2];return e<50?dk(e+1|0,c,a,B,f):Q(dk,[0,c,a,B,f]);case
+10:return e<50?n(e+1|0,c,a,f):Q(n,[0,c,a,f]);default:return e<50?n(e+1|0,c,a,f):Q(n,[0,c,a,f])}default:var
+x=d[3],y=d[1],z=b(d[2],0);return e<50?dj(e+1|0,c,a,x,y,z):Q(dj,[0,c,a,x,y,z])}}function
+dk(e,d,c,a,b){if(typeof
+a==="number")return e<50?n(e+1|0,d,c,b):Q(n,[0,d,c,b]);else
 switch(a[0]){case
 0:var
-f=a[1];return function(a){return ak(d,c,f,b)};case
+f=a[1];return function(a){return am(d,c,f,b)};case
 1:var
-g=a[1];return function(a){return ak(d,c,g,b)};case
+g=a[1];return function(a){return am(d,c,g,b)};case
 2:var
-h=a[1];return function(a){return ak(d,c,h,b)};case
+h=a[1];return function(a){return am(d,c,h,b)};case
 3:var
-i=a[1];return function(a){return ak(d,c,i,b)};case
+i=a[1];return function(a){return am(d,c,i,b)};case
 4:var
-j=a[1];return function(a){return ak(d,c,j,b)};case
+j=a[1];return function(a){return am(d,c,j,b)};case
 5:var
-k=a[1];return function(a){return ak(d,c,k,b)};case
+k=a[1];return function(a){return am(d,c,k,b)};case
 6:var
-l=a[1];return function(a){return ak(d,c,l,b)};case
+l=a[1];return function(a){return am(d,c,l,b)};case
 7:var
-n=a[1];return function(a){return ak(d,c,n,b)};case
+m=a[1];return function(a){return am(d,c,m,b)};case
 8:var
-o=a[2];return function(a){return ak(d,c,o,b)};case
+o=a[2];return function(a){return am(d,c,o,b)};case
 9:var
-p=a[3],q=a[2],r=D(A(a[1]),q);return function(a){return ak(d,c,V(r,p),b)};case
+p=a[3],q=a[2],r=G(D(a[1]),q);return function(a){return am(d,c,Y(r,p),b)};case
 10:var
-s=a[1];return function(e,a){return ak(d,c,s,b)};case
+s=a[1];return function(e,a){return am(d,c,s,b)};case
 11:var
-t=a[1];return function(a){return ak(d,c,t,b)};case
+t=a[1];return function(a){return am(d,c,t,b)};case
 12:var
-v=a[1];return function(a){return ak(d,c,v,b)};case
-13:throw[0,u,iW];default:throw[0,u,iX]}}function
-m(d,b,e,a){var
-c=[8,e,iY];return d<50?bP(d+1|0,b,c,a):O(bP,[0,b,c,a])}function
-de(h,c,f,a,e,d){if(e){var
-i=e[1];return function(e){return iR(c,f,a,i,b(d,e))}}var
-g=[4,f,d];return h<50?bP(h+1|0,c,g,a):O(bP,[0,c,g,a])}function
-l(a,b,c){return dV(bP(0,a,b,c))}function
-ak(a,b,c,d){return dV(df(0,a,b,c,d))}function
-iR(a,b,c,d,e){return dV(de(0,a,b,c,d,e))}function
-cQ(f,e,d,a,c){if(typeof
+u=a[1];return function(a){return am(d,c,u,b)};case
+13:throw[0,w,iZ];default:throw[0,w,i0]}}function
+n(d,b,e,a){var
+c=[8,e,i1];return d<50?bR(d+1|0,b,c,a):Q(bR,[0,b,c,a])}function
+dj(h,c,f,a,e,d){if(e){var
+i=e[1];return function(e){return iU(c,f,a,i,b(d,e))}}var
+g=[4,f,d];return h<50?bR(h+1|0,c,g,a):Q(bR,[0,c,g,a])}function
+l(a,b,c){return d2(bR(0,a,b,c))}function
+am(a,b,c,d){return d2(dk(0,a,b,c,d))}function
+iU(a,b,c,d,e){return d2(dj(0,a,b,c,d,e))}function
+cR(f,e,d,a,c){if(typeof
 a==="number")return function(a){return l(f,[4,e,b(c,a)],d)};else{if(0===a[0]){var
-g=a[2],h=a[1];return function(a){return l(f,[4,e,ag(h,g,b(c,a))],d)}}var
-i=a[1];return function(g,a){return l(f,[4,e,ag(i,g,b(c,a))],d)}}}function
-cc(f,e,d,g,c,b,a){if(typeof
+g=a[2],h=a[1];return function(a){return l(f,[4,e,aj(h,g,b(c,a))],d)}}var
+i=a[1];return function(g,a){return l(f,[4,e,aj(i,g,b(c,a))],d)}}}function
+cf(f,e,d,g,c,b,a){if(typeof
 g==="number"){if(typeof
-c==="number")return c?function(g,c){return l(f,[4,e,bl(g,G(b,a,c))],d)}:function(c){return l(f,[4,e,G(b,a,c)],d)};var
-k=c[1];return function(c){return l(f,[4,e,bl(k,G(b,a,c))],d)}}else{if(0===g[0]){var
+c==="number")return c?function(g,c){return l(f,[4,e,bo(g,I(b,a,c))],d)}:function(c){return l(f,[4,e,I(b,a,c)],d)};var
+k=c[1];return function(c){return l(f,[4,e,bo(k,I(b,a,c))],d)}}else{if(0===g[0]){var
 h=g[2],i=g[1];if(typeof
-c==="number")return c?function(g,c){return l(f,[4,e,ag(i,h,bl(g,G(b,a,c)))],d)}:function(c){return l(f,[4,e,ag(i,h,G(b,a,c))],d)};var
-m=c[1];return function(c){return l(f,[4,e,ag(i,h,bl(m,G(b,a,c)))],d)}}var
+c==="number")return c?function(g,c){return l(f,[4,e,aj(i,h,bo(g,I(b,a,c)))],d)}:function(c){return l(f,[4,e,aj(i,h,I(b,a,c))],d)};var
+m=c[1];return function(c){return l(f,[4,e,aj(i,h,bo(m,I(b,a,c)))],d)}}var
 j=g[1];if(typeof
-c==="number")return c?function(h,g,c){return l(f,[4,e,ag(j,h,bl(g,G(b,a,c)))],d)}:function(g,c){return l(f,[4,e,ag(j,g,G(b,a,c))],d)};var
-n=c[1];return function(g,c){return l(f,[4,e,ag(j,g,bl(n,G(b,a,c)))],d)}}}function
-aR(c,f){var
+c==="number")return c?function(h,g,c){return l(f,[4,e,aj(j,h,bo(g,I(b,a,c)))],d)}:function(g,c){return l(f,[4,e,aj(j,g,I(b,a,c))],d)};var
+n=c[1];return function(g,c){return l(f,[4,e,aj(j,g,bo(n,I(b,a,c)))],d)}}}function
+aS(c,f){var
 a=f;for(;;)if(typeof
 a==="number")return 0;else
 switch(a[0]){case
 0:var
-g=a[1],h=eh(a[2]);aR(c,g);return bA(c,h);case
+g=a[1],h=eo(a[2]);aS(c,g);return bD(c,h);case
 1:var
 d=a[2],e=a[1];if(0===d[0]){var
-i=d[1];aR(c,e);bA(c,iZ);var
+i=d[1];aS(c,e);bD(c,i2);var
 a=i;continue}var
-j=d[1];aR(c,e);bA(c,i0);var
+j=d[1];aS(c,e);bD(c,i3);var
 a=j;continue;case
 6:var
-m=a[2];aR(c,a[1]);return b(m,c);case
-7:aR(c,a[1]);return bw(c);case
+m=a[2];aS(c,a[1]);return b(m,c);case
+7:aS(c,a[1]);return bz(c);case
 8:var
-n=a[2];aR(c,a[1]);return ay(n);case
+n=a[2];aS(c,a[1]);return az(n);case
 2:case
 4:var
-k=a[2];aR(c,a[1]);return bA(c,k);default:var
-l=a[2];aR(c,a[1]);return gw(c,l)}}function
-a1(c,g){var
+k=a[2];aS(c,a[1]);return bD(c,k);default:var
+l=a[2];aS(c,a[1]);return gz(c,l)}}function
+a3(c,g){var
 a=g;for(;;)if(typeof
 a==="number")return 0;else
 switch(a[0]){case
 0:var
-h=a[1],i=eh(a[2]);a1(c,h);return bC(c,i);case
+h=a[1],i=eo(a[2]);a3(c,h);return bF(c,i);case
 1:var
 e=a[2],f=a[1];if(0===e[0]){var
-j=e[1];a1(c,f);bC(c,i1);var
+j=e[1];a3(c,f);bF(c,i4);var
 a=j;continue}var
-k=e[1];a1(c,f);bC(c,i2);var
+k=e[1];a3(c,f);bF(c,i5);var
 a=k;continue;case
 6:var
-n=a[2];a1(c,a[1]);return bC(c,b(n,0));case
+n=a[2];a3(c,a[1]);return bF(c,b(n,0));case
 7:var
 a=a[1];continue;case
 8:var
-o=a[2];a1(c,a[1]);return ay(o);case
+o=a[2];a3(c,a[1]);return az(o);case
 2:case
 4:var
-l=a[2];a1(c,a[1]);return bC(c,l);default:var
-m=a[2];a1(c,a[1]);var
-d=c[2];if(c[3]<=d)ed(c,1);x(c[1],d,m);c[2]=d+1|0;return 0}}function
-ej(d,c){var
-a=c[1],b=0;return l(function(a){aR(d,a);return 0},b,a)}function
-cR(a){return ej(aO,a)}function
-ac(b){var
+l=a[2];a3(c,a[1]);return bF(c,l);default:var
+m=a[2];a3(c,a[1]);var
+d=c[2];if(c[3]<=d)ek(c,1);A(c[1],d,m);c[2]=d+1|0;return 0}}function
+eq(d,c){var
+a=c[1],b=0;return l(function(a){aS(d,a);return 0},b,a)}function
+cS(a){return eq(aP,a)}function
+ae(b){var
 a=b[1];return l(function(d){var
-e=64,b=bB<64?bB:e,c=C(b),a=[0,c,0,b,c];a1(a,d);return ea(a[1],0,a[2])},0,a)}var
-cd=[0,0];function
-cT(k,j){var
+e=64,b=bE<64?bE:e,c=F(b),a=[0,c,0,b,c];a3(a,d);return eh(a[1],0,a[2])},0,a)}var
+cg=[0,0];function
+cU(k,j){var
 a=k[1+j];if(1-(typeof
-a==="number"?1:0)){if(b6(a)===cw)return b(ac(i3),a);if(b6(a)===253){var
-d=dH(gM,a),c=0,g=h(d);for(;;){if(g<=c)return i(d,gL);var
-e=y(d,c),f=0;if(48<=e){if(!(58<=e))f=1}else
+a==="number"?1:0)){if(b8(a)===cy)return b(ae(i6),a);if(b8(a)===253){var
+d=dO(gP,a),c=0,g=h(d);for(;;){if(g<=c)return i(d,gO);var
+e=B(d,c),f=0;if(48<=e){if(!(58<=e))f=1}else
 if(45===e)f=1;if(f){var
-c=c+1|0;continue}return d}}return i4}return b(ac(i5),a)}function
-ek(b,a){if(b.length-1<=a)return i6;var
-c=ek(b,a+1|0),d=cT(b,a);return G(ac(i7),d,c)}function
-bE(a){function
+c=c+1|0;continue}return d}}return i7}return b(ae(i8),a)}function
+er(b,a){if(b.length-1<=a)return i9;var
+c=er(b,a+1|0),d=cU(b,a);return I(ae(i_),d,c)}function
+bH(a){function
 p(f){var
 c=f;for(;;){if(c){var
 g=c[2],h=c[1];try{var
 e=0,d=b(h,a);e=1}catch(a){}if(e&&d)return[0,d[1]];var
 c=g;continue}return 0}}var
-h=p(cd[1]);if(h)return h[1];if(a===b9)return ja;if(a===cJ)return jb;if(a[1]===d0){var
-d=a[2],j=d[3],q=d[2],r=d[1];return dg(ac(cS),r,q,j,j+5|0,jc)}if(a[1]===u){var
-e=a[2],k=e[3],s=e[2],t=e[1];return dg(ac(cS),t,s,k,k+6|0,jd)}if(a[1]===d2){var
-f=a[2],l=f[3],v=f[2],w=f[1];return dg(ac(cS),w,v,l,l+6|0,je)}if(0===b6(a)){var
+h=p(cg[1]);if(h)return h[1];if(a===b$)return jd;if(a===cL)return je;if(a[1]===d7){var
+d=a[2],j=d[3],q=d[2],r=d[1];return dl(ae(cT),r,q,j,j+5|0,jf)}if(a[1]===w){var
+e=a[2],k=e[3],s=e[2],t=e[1];return dl(ae(cT),t,s,k,k+6|0,jg)}if(a[1]===d9){var
+f=a[2],l=f[3],u=f[2],v=f[1];return dl(ae(cT),v,u,l,l+6|0,jh)}if(0===b8(a)){var
 g=a.length-1,x=a[1][1];if(2<g>>>0)var
-m=ek(a,2),n=cT(a,1),c=G(ac(i8),n,m);else
+m=er(a,2),n=cU(a,1),c=I(ae(i$),n,m);else
 switch(g){case
 0:var
-c=i9;break;case
+c=ja;break;case
 1:var
-c=i_;break;default:var
-o=cT(a,1),c=b(ac(i$),o)}return i(x,c)}return a[1]}function
-cU(u,t){var
-e=lD(t),h=e.length-1-1|0,q=0;if(!(h<0)){var
+c=jb;break;default:var
+o=cU(a,1),c=b(ae(jc),o)}return i(x,c)}return a[1]}function
+cV(u,t){var
+e=lO(t),h=e.length-1-1|0,q=0;if(!(h<0)){var
 c=q;for(;;){var
-a=g(e,c)[1+c],f=function(a){return function(b){return b?0===a?jf:jg:0===a?jh:ji}}(c);if(0===a[0])var
-i=a[5],j=a[4],k=a[3],l=a[6]?jj:jl,m=a[2],n=a[7],o=f(a[1]),d=[0,lr(ac(jk),o,n,m,l,k,j,i)];else
+a=g(e,c)[1+c],f=function(a){return function(b){return b?0===a?ji:jj:0===a?jk:jl}}(c);if(0===a[0])var
+i=a[5],j=a[4],k=a[3],l=a[6]?jm:jo,m=a[2],n=a[7],o=f(a[1]),d=[0,lC(ae(jn),o,n,m,l,k,j,i)];else
 if(a[1])var
 d=0;else
 var
-p=f(0),d=[0,b(ac(jm),p)];if(d){var
-r=d[1];b(ej(u,jn),r)}var
+p=f(0),d=[0,b(ae(jp),p)];if(d){var
+r=d[1];b(eq(u,jq),r)}var
 s=c+1|0;if(h!==c){var
 c=s;continue}break}}return 0}function
-el(c){for(;;){var
-a=cd[1],d=[0,c,a],e=cd[1]===a?(cd[1]=d,1):0,b=1-e;if(b)continue;return b}}var
-jp=jo.slice();function
-jq(e,d){var
-f=bE(e);b(cR(jr),f);cU(aO,d);var
-a=l8(0);if(a<0){var
-c=b_(a);d3(g(jp,c)[1+c])}return bw(aO)}var
-js=[0];dT(a(fm),function(e,i){try{try{var
-c=i?js:gp(0);try{cK(0)}catch(a){}try{var
-a=jq(e,c),d=a}catch(a){a=aY(a);var
-g=bE(e);b(cR(ju),g);cU(aO,c);var
-h=bE(a);b(cR(jv),h);cU(aO,gp(0));var
-d=bw(aO)}var
-f=d}catch(a){a=aY(a);if(a!==b9)throw a;var
-f=d3(jt)}return f}catch(a){return 0}});try{var
-lp=gC(lo),en=lp}catch(a){a=aY(a);if(a!==bz)throw a;try{var
-ln=gC(lm),em=ln}catch(a){a=aY(a);if(a!==bz)throw a;var
-em=jx}var
-en=em}var
-jy=g5(en,82),ce=[fG,function(B){var
-q=mm(0),c=[0,a_(55,0),0],m=0===q.length-1?[0,0]:q,n=m.length-1,b=0;for(;;){g(c[1],b)[1+b]=b;var
-A=b+1|0;if(54!==b){var
-b=A;continue}var
-k=[0,jw],o=54+d9(55,n)|0,v=0;if(!(o<0)){var
+es(c){for(;;){var
+a=cg[1],d=[0,c,a],e=cg[1]===a?(cg[1]=d,1):0,b=1-e;if(b)continue;return b}}var
+js=jr.slice();function
+jt(e,d){var
+f=bH(e);b(cS(ju),f);cV(aP,d);var
+a=mh(0);if(a<0){var
+c=ca(a);d_(g(js,c)[1+c])}return bz(aP)}var
+jv=[0];d0(a(fq),function(e,i){try{try{var
+c=i?jv:gs(0);try{cM(0)}catch(a){}try{var
+a=jt(e,c),d=a}catch(a){a=a0(a);var
+g=bH(e);b(cS(jx),g);cV(aP,c);var
+h=bH(a);b(cS(jy),h);cV(aP,gs(0));var
+d=bz(aP)}var
+f=d}catch(a){a=a0(a);if(a!==b$)throw a;var
+f=d_(jw)}return f}catch(a){return 0}});try{var
+lA=gF(lz),eu=lA}catch(a){a=a0(a);if(a!==bC)throw a;try{var
+ly=gF(lx),et=ly}catch(a){a=a0(a);if(a!==bC)throw a;var
+et=jA}var
+eu=et}var
+jB=g8(eu,82),ch=[fK,function(A){var
+q=mx(0),c=[0,ba(55,0),0],m=0===q.length-1?[0,0]:q,n=m.length-1,b=0;for(;;){g(c[1],b)[1+b]=b;var
+z=b+1|0;if(54!==b){var
+b=z;continue}var
+k=[0,jz],o=54+ee(55,n)|0,v=0;if(!(o<0)){var
 d=v;for(;;){var
-f=d%55|0,p=ma(d,n),w=g(m,p)[1+p],l=i(k[1],a(e+w));k[1]=l7(l,0,h(l));var
-j=k[1],r=y(j,3)<<24,s=y(j,2)<<16,t=y(j,1)<<8,u=((y(j,0)+t|0)+s|0)+r|0,x=(g(c[1],f)[1+f]^u)&fs;g(c[1],f)[1+f]=x;var
-z=d+1|0;if(o!==d){var
-d=z;continue}break}}c[2]=0;return c}}];function
-cV(i,l){var
-m=i?i[1]:jy,b=16;for(;;){if(!(l<=b)&&!(cL<(b*2|0))){var
+f=d%55|0,p=ml(d,n),w=g(m,p)[1+p],l=i(k[1],a(e+w));k[1]=mg(l,0,h(l));var
+j=k[1],r=B(j,3)<<24,s=B(j,2)<<16,t=B(j,1)<<8,u=((B(j,0)+t|0)+s|0)+r|0,x=(g(c[1],f)[1+f]^u)&fw;g(c[1],f)[1+f]=x;var
+y=d+1|0;if(o!==d){var
+d=y;continue}break}}c[2]=0;return c}}];function
+cW(i,l){var
+m=i?i[1]:jB,b=16;for(;;){if(!(l<=b)&&!(cN<(b*2|0))){var
 b=b*2|0;continue}if(m){var
-j=b6(ce),a=ct===j?ce[1]:fG===j?g9(ce):ce;a[2]=(a[2]+1|0)%55|0;var
-c=a[2],d=g(a[1],c)[1+c],e=(a[2]+24|0)%55|0,f=(g(a[1],e)[1+e]+(d^(d>>>25|0)&31)|0)&fs,h=a[2];g(a[1],h)[1+h]=f;var
+j=b8(ch),a=cv===j?ch[1]:fK===j?ha(ch):ch;a[2]=(a[2]+1|0)%55|0;var
+c=a[2],d=g(a[1],c)[1+c],e=(a[2]+24|0)%55|0,f=(g(a[1],e)[1+e]+(d^(d>>>25|0)&31)|0)&fw,h=a[2];g(a[1],h)[1+h]=f;var
 k=f}else
 var
-k=0;return[0,0,a_(b,0),k,b]}}function
-eo(D,f){var
-j=f[2],t=(j.length-1)*2|0,u=t<cL?1:0;if(u){var
-k=a_(t,0),v=f.length-1<4?1:0,w=v||(f[4]<0?1:0),l=1-w;f[2]=k;var
-m=k.length-1,h=a_(m,0),p=j.length-1-1|0,E=b(D,f),z=0;if(!(p<0)){var
+k=0;return[0,0,ba(b,0),k,b]}}function
+ev(D,f){var
+j=f[2],t=(j.length-1)*2|0,u=t<cN?1:0;if(u){var
+k=ba(t,0),v=f.length-1<4?1:0,w=v||(f[4]<0?1:0),l=1-w;f[2]=k;var
+m=k.length-1,h=ba(m,0),p=j.length-1-1|0,E=b(D,f),z=0;if(!(p<0)){var
 e=z;a:for(;;){var
 a=g(j,e)[1+e];for(;;){if(a){var
 n=a[1],x=a[2],y=a[3],i=l?a:[0,n,x,0],c=b(E,n),o=g(h,c)[1+c];if(o)o[3]=i;else
@@ -2018,120 +2018,120 @@ d=B;continue}break}}var
 r=0}else
 var
 r=l;return r}return u}function
-bm(a,b){return 4<=a.length-1?lJ(10,dw,a[3],b)&(a[2].length-1-1|0):ay(jz)}function
-ep(f,b){var
-h=bm(f,b),c=g(f[2],h)[1+h];if(c){var
-d=c[3],k=c[2];if(0===bv(b,c[1]))return[0,k];if(d){var
-e=d[3],l=d[2];if(0===bv(b,d[1]))return[0,l];if(e){var
-m=e[2],n=e[3];if(0===bv(b,e[1]))return[0,m];var
+bp(a,b){return 4<=a.length-1?lU(10,dC,a[3],b)&(a[2].length-1-1|0):az(jC)}function
+ew(f,b){var
+h=bp(f,b),c=g(f[2],h)[1+h];if(c){var
+d=c[3],k=c[2];if(0===by(b,c[1]))return[0,k];if(d){var
+e=d[3],l=d[2];if(0===by(b,d[1]))return[0,l];if(e){var
+m=e[2],n=e[3];if(0===by(b,e[1]))return[0,m];var
 a=n;for(;;){if(a){var
-i=a[2],j=a[3];if(0===bv(b,a[1]))return[0,i];var
+i=a[2],j=a[3];if(0===by(b,a[1]))return[0,i];var
 a=j;continue}return 0}}return 0}return 0}return 0}function
-cW(a,c,f){var
-d=bm(a,c),h=g(a[2],d)[1+d],b=h;for(;;){if(b){var
-k=b[3];if(0!==bv(b[1],c)){var
+cX(a,c,f){var
+d=bp(a,c),h=g(a[2],d)[1+d],b=h;for(;;){if(b){var
+k=b[3];if(0!==by(b[1],c)){var
 b=k;continue}b[1]=c;b[2]=f;var
 e=0}else
 var
 e=1;if(e){g(a[2],d)[1+d]=[0,c,f,h];a[1]=a[1]+1|0;var
-i=a[2].length-1<<1<a[1]?1:0;if(i)return eo(bm,a);var
+i=a[2].length-1<<1<a[1]?1:0;if(i)return ev(bp,a);var
 j=i}else
 var
 j=e;return j}}function
-eq(c,b){var
-e=bm(c,b),a=g(c[2],e)[1+e];for(;;){if(a){var
-f=a[3],d=0===bv(a[1],b)?1:0;if(d)return d;var
+ex(c,b){var
+e=bp(c,b),a=g(c[2],e)[1+e];for(;;){if(a){var
+f=a[3],d=0===by(a[1],b)?1:0;if(d)return d;var
 a=f;continue}return 0}}var
-er=[I,jA,cA(0)];(function(b,a){var
-c=b6(a)===I?a:a[1];return dT(b,c)}(jB,[0,er,[0]]));(function(a){throw a});var
-jC=d.Array;el(function(a){return a[1]===er?[0,$(a[2].toString())]:0});el(function(a){return a
+ey=[K,jD,cC(0)];(function(b,a){var
+c=b8(a)===K?a:a[1];return d0(b,c)}(jE,[0,ey,[0]]));(function(a){throw a});var
+jF=d.Array;es(function(a){return a[1]===ey?[0,ab(a[2].toString())]:0});es(function(a){return a
 instanceof
-jC?0:[0,$(a.toString())]});function
-jD(b,a){return mt[b3(b)]=a}var
-q=z(0),c=z(1);function
-W(a){return b8(a,q)}function
-ar(b,a){return 0===b8(b,a)?1:0}function
-a$(b,a){return b8(b,a)<=0?1:0}function
-E(a){return cH(q,a)}function
-bF(a){return 0<=W(a)?a:E(a)}function
-es(b,a){return aa(z(b),a)}function
-ah(b,a){return j(z(b),a)}function
-a2(e,a){var
-d=mo(e,a),b=gE(e,a);if(0<=W(b))return[0,d,b];if(0<W(a)){var
-f=aa(b,a);return[0,cH(d,c),f]}var
-g=cH(b,a);return[0,aa(d,c),g]}function
-et(b,a){return a2(b,a)[1]}function
-eu(b,a){return a2(b,a)[2]}function
-ev(a){return mp(b3(a))}function
-ew(a){return $(mq(a))}function
-ex(b,a){return b?a?0:1:a}function
-X(a){return a?0:1}function
-ey(a){return a[1]}function
-jE(a){return a[2]}function
-bG(a){var
-b=a?bG(a[2])+1|0:a;return b}function
-aC(a,b){if(a){var
-c=aC(a[2],b);return[0,a[1],c]}return b}function
-jF(b,a){return b+a|0}function
-al(b,a){return b?a:a?0:1}function
-ez(d,b){var
-a=cH(d,b);return a$(c,a)?a:c}function
-bH(a,i,h){var
-d=i,f=h;for(;;){if(a$(f,c))return b(a,d);var
-g=a2(f,z(2)),e=g[1];if(ar(g[2],q)){var
-d=bH(a,d,e),f=e;continue}return b(a,bH(a,bH(a,d,e),e))}}function
-cf(a){if(a$(a,c))return 1;var
-b=a2(a,z(2)),d=b[1];return ar(b[2],q)?cf(d)+1|0:cf(d)+1|0}function
-bn(h,b,a){if(0===h)return[0,c,[0,b,a]];var
-e=h-1|0;if(a$(b,c))return[0,c,[0,c,a]];var
-w=a2(b,z(2)),d=w[1];if(ar(w[2],q)){if(a$(a,c))return[0,c,[0,b,c]];var
-l=a2(a,z(2)),B=l[1];if(ar(l[2],q)){var
-i=bn(e,d,B),x=i[2];return[0,ah(2,i[1]),x]}var
-j=bn(e,d,a),k=j[2],y=k[2],A=[0,ah(2,k[1]),y];return[0,j[1],A]}if(a$(a,c))return[0,c,[0,b,c]];var
-v=a2(a,z(2)),f=v[1];if(ar(v[2],q)){var
-m=bn(e,b,f),n=m[2],C=ah(2,n[2]);return[0,m[1],[0,n[1],C]]}var
-g=b8(d,f),D=0===g?0:0<=g?2:1;switch(D){case
+jF?0:[0,ab(a.toString())]});function
+jG(b,a){return mE[b5(b)]=a}var
+r=C(0),c=C(1);function
+Z(a){return b_(a,r)}function
+as(b,a){return 0===b_(b,a)?1:0}function
+bb(b,a){return b_(b,a)<=0?1:0}function
+H(a){return cJ(r,a)}function
+bI(a){return 0<=Z(a)?a:H(a)}function
+ez(b,a){return ac(C(b),a)}function
+_(b,a){return j(C(b),a)}function
+a4(e,a){var
+d=mz(e,a),b=gH(e,a);if(0<=Z(b))return[0,d,b];if(0<Z(a)){var
+f=ac(b,a);return[0,cJ(d,c),f]}var
+g=cJ(b,a);return[0,ac(d,c),g]}function
+eA(b,a){return a4(b,a)[1]}function
+eB(b,a){return a4(b,a)[2]}function
+eC(a){return mA(b5(a))}function
+eD(a){return ab(mB(a))}function
+eE(b,a){return b?a?0:1:a}function
+T(a){return a?0:1}function
+cY(a){return a[1]}function
+jH(a){return a[2]}function
+bJ(a){var
+b=a?bJ(a[2])+1|0:a;return b}function
+aD(a,b){if(a){var
+c=aD(a[2],b);return[0,a[1],c]}return b}function
+jI(b,a){return b+a|0}function
+an(b,a){return b?a:a?0:1}function
+eF(d,b){var
+a=cJ(d,b);return bb(c,a)?a:c}function
+bK(a,i,h){var
+d=i,f=h;for(;;){if(bb(f,c))return b(a,d);var
+g=a4(f,C(2)),e=g[1];if(as(g[2],r)){var
+d=bK(a,d,e),f=e;continue}return b(a,bK(a,bK(a,d,e),e))}}function
+ci(a){if(bb(a,c))return 1;var
+b=a4(a,C(2)),d=b[1];return as(b[2],r)?ci(d)+1|0:ci(d)+1|0}function
+bq(h,b,a){if(0===h)return[0,c,[0,b,a]];var
+e=h-1|0;if(bb(b,c))return[0,c,[0,c,a]];var
+w=a4(b,C(2)),d=w[1];if(as(w[2],r)){if(bb(a,c))return[0,c,[0,b,c]];var
+l=a4(a,C(2)),A=l[1];if(as(l[2],r)){var
+i=bq(e,d,A),x=i[2];return[0,_(2,i[1]),x]}var
+j=bq(e,d,a),k=j[2],y=k[2],z=[0,_(2,k[1]),y];return[0,j[1],z]}if(bb(a,c))return[0,c,[0,b,c]];var
+v=a4(a,C(2)),f=v[1];if(as(v[2],r)){var
+m=bq(e,b,f),n=m[2],B=_(2,n[2]);return[0,m[1],[0,n[1],B]]}var
+g=b_(d,f),D=0===g?0:0<=g?2:1;switch(D){case
 0:return[0,b,[0,c,c]];case
 1:var
-o=bn(e,ez(f,d),b),p=o[2],r=p[2],E=[0,r,aa(r,ah(2,p[1]))];return[0,o[1],E];default:var
-s=bn(e,ez(d,f),a),t=s[2],u=t[2],F=[0,aa(u,ah(2,t[1])),u];return[0,s[1],F]}}function
-cg(b,a){var
-c=cf(a);return bn(cf(b)+c|0,b,a)}function
-eA(b,h,g){var
-d=h,a=g;for(;;){if(a$(d,c))return a;var
-e=a2(d,z(2)),f=e[1];if(ar(e[2],q)){var
-d=f,a=G(b,a,a);continue}return G(b,a,eA(b,f,G(b,a,a)))}}function
-eB(a){return eA(jF,a,1)}function
-eC(a){return 0===a?c:aa(eC(a-1|0),c)}function
-eD(c,b){var
-a=b8(c,b);return 0===a?0:0<=a?2:1}function
-cX(a){var
-b=W(a);return 0===b?q:0<b?c:(E(a),E(c))}function
-bI(b,a){return 2<=eD(b,a)?0:1}function
-ch(b,a){return 1===eD(b,a)?1:0}function
-eE(a){var
-b=W(a);return 0===b?c:0<b?a:(E(a),c)}function
-eF(b,a){var
-c=W(a);return 0===c?b:1===c?eu(b,a):aa(a,es(1,eu(es(-1,b),a)))}function
-eG(a){var
+o=bq(e,eF(f,d),b),p=o[2],q=p[2],E=[0,q,ac(q,_(2,p[1]))];return[0,o[1],E];default:var
+s=bq(e,eF(d,f),a),t=s[2],u=t[2],F=[0,ac(u,_(2,t[1])),u];return[0,s[1],F]}}function
+cj(b,a){var
+c=ci(a);return bq(ci(b)+c|0,b,a)}function
+eG(b,h,g){var
+d=h,a=g;for(;;){if(bb(d,c))return a;var
+e=a4(d,C(2)),f=e[1];if(as(e[2],r)){var
+d=f,a=I(b,a,a);continue}return I(b,a,eG(b,f,I(b,a,a)))}}function
+eH(a){return eG(jI,a,1)}function
+eI(a){return 0===a?c:ac(eI(a-1|0),c)}function
+eJ(c,b){var
+a=b_(c,b);return 0===a?0:0<=a?2:1}function
+cZ(a){var
+b=Z(a);return 0===b?r:0<b?c:(H(a),H(c))}function
+bL(b,a){return 2<=eJ(b,a)?0:1}function
+ck(b,a){return 1===eJ(b,a)?1:0}function
+eK(a){var
+b=Z(a);return 0===b?c:0<b?a:(H(a),c)}function
+eL(b,a){var
+c=Z(a);return 0===c?b:1===c?eB(b,a):ac(a,ez(1,eB(ez(-1,b),a)))}function
+eM(a){var
 b=a?a[2]:a;return b}function
-eH(a){if(a){var
+eN(a){if(a){var
 b=a[2];if(b)var
-e=eH(b),c=[0,a[1],e];else
+e=eN(b),c=[0,a[1],e];else
 var
 c=b;var
 d=c}else
 var
 d=a;return d}function
-eI(a){if(a){var
-b=eI(a[2]);return aC(a[1],b)}return a}function
-Y(c,a){if(a)var
-e=Y(c,a[2]),d=[0,b(c,a[1]),e];else
+eO(a){if(a){var
+b=eO(a[2]);return aD(a[1],b)}return a}function
+W(c,a){if(a)var
+e=W(c,a[2]),d=[0,b(c,a[1]),e];else
 var
 d=a;return d}function
-am(c,a){if(a){var
-d=am(c,a[2]);return aC(b(c,a[1]),d)}return a}function
-F(f,e){var
+ao(c,a){if(a){var
+d=ao(c,a[2]);return aD(b(c,a[1]),d)}return a}function
+y(f,e){var
 a=e;for(;;){if(a){var
 c=b(f,a[1]);if(!c){var
 a=a[2];continue}var
@@ -2142,93 +2142,93 @@ k(e,d){var
 a=d;for(;;){if(a){var
 c=b(e,a[1]);if(c){var
 a=a[2];continue}return c}return 1}}function
-cY(c,f){var
+c0(c,f){var
 a=f;for(;;){if(a){var
-d=a[2],e=a[1];if(b(c,e))return[0,e,cY(c,d)];var
+d=a[2],e=a[1];if(b(c,e))return[0,e,c0(c,d)];var
 a=d;continue}return a}}function
-bo(b,a){if(b)if(a)var
-d=bo(b[2],a[2]),c=[0,[0,b[1],a[1]],d];else
+br(b,a){if(b)if(a)var
+d=br(b[2],a[2]),c=[0,[0,b[1],a[1]],d];else
 var
 c=a;else
 var
 c=b;return c}function
-eJ(b,a){return 0===a?0:[0,b,eJ(b,a-1|0)]}function
-cZ(b,a){var
+eP(b,a){return 0===a?0:[0,b,eP(b,a-1|0)]}function
+c1(b,a){var
 c=j(b[2],a[2]);return[0,j(b[1],a[1]),c]}function
-eK(a,c){var
-b=c[2],f=E(c[1]),d=j(a[2],b),e=j(f,a[2]);return[0,aa(j(a[1],b),e),d]}function
-eL(p){var
-a=p[2],b=p[1],n=W(b);if(0===n)var
-z=[0,q,cX(a)],c=[0,bF(a),z];else
+eQ(a,c){var
+b=c[2],f=H(c[1]),d=j(a[2],b),e=j(f,a[2]);return[0,ac(j(a[1],b),e),d]}function
+eR(p){var
+a=p[2],b=p[1],n=Z(b);if(0===n)var
+z=[0,r,cZ(a)],c=[0,bI(a),z];else
 if(0<n){var
-m=W(a);if(0===m)var
-y=[0,cX(b),q],c=[0,bF(b),y];else
+m=Z(a);if(0===m)var
+y=[0,cZ(b),r],c=[0,bI(b),y];else
 if(0<m)var
-k=cg(b,a),l=k[2],c=[0,k[1],[0,l[1],l[2]]];else
+k=cj(b,a),l=k[2],c=[0,k[1],[0,l[1],l[2]]];else
 var
-i=cg(b,E(a)),j=i[2],x=E(j[2]),c=[0,i[1],[0,j[1],x]]}else{var
-o=E(b),h=W(a);if(0===h)var
-w=[0,cX(b),q],c=[0,bF(b),w];else
+i=cj(b,H(a)),j=i[2],x=H(j[2]),c=[0,i[1],[0,j[1],x]]}else{var
+o=H(b),h=Z(a);if(0===h)var
+w=[0,cZ(b),r],c=[0,bI(b),w];else
 if(0<h)var
-f=cg(o,a),g=f[2],u=g[2],v=[0,E(g[1]),u],c=[0,f[1],v];else
+f=cj(o,a),g=f[2],u=g[2],v=[0,H(g[1]),u],c=[0,f[1],v];else
 var
-d=cg(o,E(a)),e=d[2],s=E(e[2]),t=[0,E(e[1]),s],c=[0,d[1],t]}var
-r=c[2],A=eE(r[2]);return[0,r[1],A]}function
-a3(b,a){if(b){if(a){var
-c=a3(b[2],a[2]);return[0,aa(b[1],a[1]),c]}return b}return a}function
-an(b,a){if(a)var
-d=an(b,a[2]),c=[0,j(b,a[1]),d];else
+d=cj(o,H(a)),e=d[2],s=H(e[2]),t=[0,H(e[1]),s],c=[0,d[1],t]}var
+q=c[2],A=eK(q[2]);return[0,q[1],A]}function
+aE(b,a){if(b){if(a){var
+c=aE(b[2],a[2]);return[0,ac(b[1],a[1]),c]}return b}return a}function
+af(b,a){if(a)var
+d=af(b,a[2]),c=[0,j(b,a[1]),d];else
 var
 c=a;return c}function
-ci(a){return an(E(c),a)}function
-R(b,a){return a3(b,ci(a))}function
-Z(h,g,b,d){if(b){var
+cl(a){return af(H(c),a)}function
+t(b,a){return aE(b,cl(a))}function
+q(h,g,b,d){if(b){var
 i=b[2],j=b[1];if(i){var
-c=Z(h,g,i,d);if(bG(c)===h){var
+c=q(h,g,i,d);if(bJ(c)===h){var
 a=c;for(;;){if(a){var
 e=a[2];if(e){var
 a=e;continue}var
 f=a[1]}else
 var
-f=q;var
-l=an(f,g),k=a3([0,q,eH(c)],l);break}}else
+f=r;var
+l=af(f,g),k=aE([0,r,eN(c)],l);break}}else
 var
-k=[0,q,c];return a3(an(j,d),k)}return an(j,d)}return b}function
-eM(c,b){if(c){if(b){var
-e=b[1],f=e[2],g=e[1],a=c[1],d=eM(c[2],b[2]);if(d){var
-h=d[1],i=h[2],k=h[1];if(bI(q,a))var
-o=aa(j(a,f),i),l=[0,aa(j(a,g),k),o];else
+k=[0,r,c];return aE(af(j,d),k)}return af(j,d)}return b}function
+eS(c,b){if(c){if(b){var
+e=b[1],f=e[2],g=e[1],a=c[1],d=eS(c[2],b[2]);if(d){var
+h=d[1],i=h[2],k=h[1];if(bL(r,a))var
+o=ac(j(a,f),i),l=[0,ac(j(a,g),k),o];else
 var
-p=aa(j(a,g),i),l=[0,aa(j(a,f),k),p];var
+p=ac(j(a,g),i),l=[0,ac(j(a,f),k),p];var
 m=[0,l]}else
 var
 m=d;var
 n=m}else
 var
-n=b;return n}return[0,[0,q,q]]}function
-p(d,a){if(k(function(a){return ar(q,a)},a))return 2;var
-b=eM(a,d);if(b){var
-c=b[1];return ch(q,c[1])?0:ch(c[2],q)?1:3}return 3}function
-c0(b,d,a){if(b){var
-e=c0(b[2],d,a),f=e[2],g=j(a,f),h=j(d,e[1]),i=j(a,f);return[0,aa(j(b[1],i),h),g]}return[0,q,c]}function
-eN(a){var
-b=a[2];return R(aC(eJ(q,a[1]),[0,c,0]),b)}function
-eO(b){var
+n=b;return n}return[0,[0,r,r]]}function
+m(d,a){if(k(function(a){return as(r,a)},a))return 2;var
+b=eS(a,d);if(b){var
+c=b[1];return ck(r,c[1])?0:ck(c[2],r)?1:3}return 3}function
+c2(b,d,a){if(b){var
+e=c2(b[2],d,a),f=e[2],g=j(a,f),h=j(d,e[1]),i=j(a,f);return[0,ac(j(b[1],i),h),g]}return[0,r,c]}function
+eT(a){var
+b=a[2];return t(aD(eP(r,a[1]),[0,c,0]),b)}function
+c3(b){var
 a=b[3],s=b[1];if(0===s)return 0;if(0===(s-1|0)){var
 h=b[4];if(h){if(h[2])return 0;var
-A=h[1],B=ar(A[1],a),C=B?ar(A[2],a):B,L=C?bG(b[2])<=1?1:0:C,D=L}else
+A=h[1],B=as(A[1],a),C=B?as(A[2],a):B,L=C?bJ(b[2])<=1?1:0:C,D=L}else
 var
 D=h;return D}var
 d=b[4];if(d){var
 e=d[2];if(e){var
-t=e[1],f=t[2],g=t[1],u=d[1],v=ar(u[1],a),w=v?ar(u[2],a):v,x=w?bI(g,f):w;if(x)var
-K=c0(eN(b),f,a)[1],l=bI(j(c0(eN(b),g,a)[1],K),q);else
+t=e[1],f=t[2],g=t[1],u=d[1],v=as(u[1],a),w=v?as(u[2],a):v,x=w?bL(g,f):w;if(x)var
+K=c2(eT(b),f,a)[1],l=bL(j(c2(eT(b),g,a)[1],K),r);else
 var
 l=x;if(l){var
 c=e;for(;;){if(c){var
 i=c[2];if(i){var
-p=i[1],r=c[1],m=r[2],n=r[1],E=p[2],F=p[1],G=[0,j(m,f),0],H=[0,j(m,g),G],I=[0,j(n,f),H],J=[0,j(n,g),I],o=k(function(d,e){return function(b){var
-c=bI(j(a,e),b);return c?bI(b,j(a,d)):c}}(E,F),J);if(o){var
+p=i[1],q=c[1],m=q[2],n=q[1],E=p[2],F=p[1],G=[0,j(m,f),0],H=[0,j(m,g),G],I=[0,j(n,f),H],J=[0,j(n,g),I],o=k(function(d,e){return function(b){var
+c=bL(j(a,e),b);return c?bL(b,j(a,d)):c}}(E,F),J);if(o){var
 c=i;continue}return o}return 1}return 1}}var
 y=l}else
 var
@@ -2236,13 +2236,13 @@ y=e;var
 z=y}else
 var
 z=d;return z}function
-eP(a){return a?bo(a,aC(a[2],[0,a[1],0])):a}function
-eQ(a){var
-b=a[5],c=am(function(a){return bo(a,eG(a))},b);return aC(am(eP,a[4]),c)}function
-jG(g){function
+eU(a){return a?br(a,aD(a[2],[0,a[1],0])):a}function
+eV(a){var
+b=a[5],c=ao(function(a){return br(a,eM(a))},b);return aD(ao(eU,a[4]),c)}function
+jJ(g){function
 b(c,a){function
 d(a){if(c){if(a){var
-e=a[1],f=c[1];return G(g[1],f,e)?[0,f,b(c[2],a)]:[0,e,d(a[2])]}return c}return a}return d(a)}function
+e=a[1],f=c[1];return I(g[1],f,e)?[0,f,b(c[2],a)]:[0,e,d(a[2])]}return c}return a}return d(a)}function
 c(d,a){if(d){var
 e=d[2],f=d[1];return f?[0,0,c(e,b(f[1],a))]:[0,[0,a],e]}return[0,[0,a],0]}function
 d(f){var
@@ -2258,73 +2258,73 @@ h(b){return a(f,b)}function
 e(d){var
 a=d;for(;;){if(a){var
 b=a[2],c=a[1];if(c){var
-f=e(b);return aC(c[1],f)}var
+f=e(b);return aD(c[1],f)}var
 a=b;continue}return a}}return[0,b,c,d,a,h,e]}var
-jH=jG([0,function(b,a){return b[1]===a[1]?gs(b[2],a[2]):(b[1]+1|0)<=a[1]?1:0}]);function
-jI(a){return gs(a[1],a[2])?a:[0,a[2],a[1]]}function
-eR(a){return[0,[0,a[1],a[2]],[0,[0,a[2],a[3]],[0,[0,a[3],a[1]],0]]]}function
-bJ(e,d,a,c,b){var
-f=R(b[1],a[1]),g=Z(e,d,R(c[2],a[2]),f),h=R(b[2],a[2]);return R(Z(e,d,R(c[1],a[1]),h),g)}function
-ad(d,c,a,b){var
-e=R(b[1],a[1]),f=R(b[2],a[2]),g=Z(d,c,f,a[1]);return[0,e,f,R(Z(d,c,e,a[2]),g)]}function
-B(d,c,e,a,b){var
-f=a[3],g=Z(d,c,a[2],b[1]);return p(e,R(R(Z(d,c,a[1],b[2]),g),f))}function
-eS(e,d,c,a){var
-f=b(c,a[1]),g=b(c,a[2]),h=b(c,a[3]),i=ad(e,d,h,f),j=ad(e,d,g,h);return[0,a,f,g,h,ad(e,d,f,g),j,i]}function
-ao(a){return[0,a[5],[0,a[6],[0,a[7],0]]]}function
-aD(a){return[0,a[2],[0,a[3],[0,a[4],0]]]}function
-aS(a){return 1===a?1:0}function
-as(a){return a?0:1}function
-ai(a){return 1<a-1>>>0?0:1}function
-c1(e,d,c,b,a){var
-f=aD(a);return k(function(a){return aS(B(e,d,c,b,a))},f)}function
-c2(g,f,e,d,c){var
-a=Y(function(a){return B(g,f,e,d,a)},c),b=k(ai,a);return b?F(aS,a):b}function
-aE(b,a){var
+jK=jJ([0,function(b,a){return b[1]===a[1]?gv(b[2],a[2]):(b[1]+1|0)<=a[1]?1:0}]);function
+jL(a){return gv(a[1],a[2])?a:[0,a[2],a[1]]}function
+eW(a){return[0,[0,a[1],a[2]],[0,[0,a[2],a[3]],[0,[0,a[3],a[1]],0]]]}function
+bM(e,d,a,c,b){var
+f=t(b[1],a[1]),g=q(e,d,t(c[2],a[2]),f),h=t(b[2],a[2]);return t(q(e,d,t(c[1],a[1]),h),g)}function
+ag(d,c,a,b){var
+e=t(b[1],a[1]),f=t(b[2],a[2]),g=q(d,c,f,a[1]);return[0,e,f,t(q(d,c,e,a[2]),g)]}function
+E(d,c,e,a,b){var
+f=a[3],g=q(d,c,a[2],b[1]);return m(e,t(t(q(d,c,a[1],b[2]),g),f))}function
+eX(e,d,c,a){var
+f=b(c,a[1]),g=b(c,a[2]),h=b(c,a[3]),i=ag(e,d,h,f),j=ag(e,d,g,h);return[0,a,f,g,h,ag(e,d,f,g),j,i]}function
+ap(a){return[0,a[5],[0,a[6],[0,a[7],0]]]}function
+aF(a){return[0,a[2],[0,a[3],[0,a[4],0]]]}function
+aT(a){return 1===a?1:0}function
+at(a){return a?0:1}function
+ak(a){return 1<a-1>>>0?0:1}function
+c4(e,d,c,b,a){var
+f=aF(a);return k(function(a){return aT(E(e,d,c,b,a))},f)}function
+c5(g,f,e,d,c){var
+a=W(function(a){return E(g,f,e,d,a)},c),b=k(ak,a);return b?y(aT,a):b}function
+$(b,a){var
 c=a===b[1]?1:0,d=c||(a===b[2]?1:0),e=d||(a===b[3]?1:0);return e}function
-c3(g,f,e,d,c,a){var
-b=aE(a[1],d);if(b)return b;var
-h=ao(a);return F(function(a){return aS(B(g,f,e,a,c))},h)}function
-c4(d,c,b,o,n,m,l,e,a){var
-f=aE(a[1],o),g=f?aE(a[1],n):f;if(g)var
+c6(g,f,e,d,c,a){var
+b=$(a[1],d);if(b)return b;var
+h=ap(a);return y(function(a){return aT(E(g,f,e,a,c))},h)}function
+c7(d,c,b,o,n,m,l,e,a){var
+f=$(a[1],o),g=f?$(a[1],n):f;if(g)var
 h=g;else
 var
-p=ao(a),h=F(function(a){return c2(d,c,b,a,[0,m,[0,l,0]])},p);var
-i=h||c1(d,c,b,e,a);if(i)return i;var
-j=aD(a);return k(function(a){return as(B(d,c,b,e,a))},j)}function
-eT(e,d,c,a,b){var
-f=c3(e,d,c,a[1][1],a[2],b),g=f?c3(e,d,c,a[1][2],a[3],b):f,h=g?c3(e,d,c,a[1][3],a[4],b):g,i=h?c4(e,d,c,a[1][1],a[1][2],a[2],a[3],a[5],b):h,j=i?c4(e,d,c,a[1][2],a[1][3],a[3],a[4],a[6],b):i;return j?c4(e,d,c,a[1][3],a[1][1],a[4],a[2],a[7],b):j}function
-w(e,d,a,c,b){var
-f=R(b[2],a[2]),g=Z(e,d,R(c[2],a[2]),f),h=R(b[1],a[1]);return a3(Z(e,d,R(c[1],a[1]),h),g)}function
-aT(c,b,a){return 2===p(c,R(b,a))?1:0}function
-cj(a){return am(eR,a)}function
-bK(a){return bo(a,eG(a))}function
-c5(a){return 2===a?1:0}function
-at(a){if(1!==a&&!(3<=a))return 1;return 0}function
-eU(c,b,a){var
-d=aT(c,b[1],a[1]);return d?aT(c,b[2],a[2]):d}function
-c6(h,g,d,a,G,F){var
+p=ap(a),h=y(function(a){return c5(d,c,b,a,[0,m,[0,l,0]])},p);var
+i=h||c4(d,c,b,e,a);if(i)return i;var
+j=aF(a);return k(function(a){return at(E(d,c,b,e,a))},j)}function
+eY(e,d,c,a,b){var
+f=c6(e,d,c,a[1][1],a[2],b),g=f?c6(e,d,c,a[1][2],a[3],b):f,h=g?c6(e,d,c,a[1][3],a[4],b):g,i=h?c7(e,d,c,a[1][1],a[1][2],a[2],a[3],a[5],b):h,j=i?c7(e,d,c,a[1][2],a[1][3],a[3],a[4],a[6],b):i;return j?c7(e,d,c,a[1][3],a[1][1],a[4],a[2],a[7],b):j}function
+z(e,d,a,c,b){var
+f=t(b[2],a[2]),g=q(e,d,t(c[2],a[2]),f),h=t(b[1],a[1]);return aE(q(e,d,t(c[1],a[1]),h),g)}function
+aU(c,b,a){return 2===m(c,t(b,a))?1:0}function
+cm(a){return ao(eW,a)}function
+bN(a){return br(a,eM(a))}function
+c8(a){return 2===a?1:0}function
+au(a){if(1!==a&&!(3<=a))return 1;return 0}function
+eZ(c,b,a){var
+d=aU(c,b[1],a[1]);return d?aU(c,b[2],a[2]):d}function
+cn(h,g,d,a,G,F){var
 i=G,c=F;for(;;){if(i){if(c){var
-C=i[1],j=c[1],q=0,H=C[2],I=C[1];if(j){var
-o=j[2],r=0;if(o){var
-x=j[1],E=b(a,x),y=eU(d,b(a,I),E);if(y){var
-f=b(a,H),l=x,e=o;for(;;){if(e){var
-u=e[1],m=b(a,u),n=b(a,l),s=c5(B(h,g,d,ad(h,g,n,f),m)),t=s?as(p(d,w(h,g,n,f,m))):s,v=t?at(p(d,w(h,g,f,n,m))):t;if(v){var
+B=i[1],j=c[1],q=0,H=B[2],I=B[1];if(j){var
+p=j[2],r=0;if(p){var
+w=j[1],D=b(a,w),x=eZ(d,b(a,I),D);if(x){var
+f=b(a,H),l=w,e=p;for(;;){if(e){var
+u=e[1],n=b(a,u),o=b(a,l),s=c8(E(h,g,d,ag(h,g,o,f),n)),t=s?at(m(d,z(h,g,o,f,n))):s,v=t?au(m(d,z(h,g,f,o,n))):t;if(v){var
 l=u,e=e[2];continue}var
 k=v;r=1}else{var
-k=eU(d,b(a,l),f);r=1}break}}else
+k=eZ(d,b(a,l),f);r=1}break}}else
 var
-z=y}else
+y=x}else
 var
-z=o;if(!r){var
-A=z;q=1}}else{var
+y=p;if(!r){var
+A=y;q=1}}else{var
 A=j;q=1}if(q)var
 k=A;if(k){var
 i=i[2],c=c[2];continue}var
-D=k}else
+C=k}else
 var
-D=c;return D}return c?0:1}}function
-bp(c,b){var
+C=c;return C}return c?0:1}}function
+aV(c,b){var
 t=b[5],j=b[4],u=c[5],k=c[1],d=b[1];for(;;){if(0===k)var
 l=0===d?1:0;else{var
 x=k-1|0;if(0!==d){var
@@ -2362,175 +2362,178 @@ s=n;i=1}break}}else{var
 s=l;i=1}if(i)var
 a=s;var
 C=a?1:a;return C}}function
-bL(c){return am(function(b){var
-a=eR(b);return am(function(a){var
-d=cY(function(c){var
-d=aE(c,a[1]),e=d?aE(c,a[2]):d;return e?X(bp(b,c)):e},c);return Y(function(c){return[0,[0,[0,a[1],a[2]],b],c]},d)},a)},c)}function
-ba(c,b,a){return F(function(a){var
-d=aA(c,a[1]),e=d?aA(b,a[2]):d;if(e)var
+bO(c){return ao(function(b){var
+a=eW(b);return ao(function(a){var
+d=c0(function(c){var
+d=$(c,a[1]),e=d?$(c,a[2]):d;return e?T(aV(b,c)):e},c);return W(function(c){return[0,[0,[0,a[1],a[2]],b],c]},d)},a)},c)}function
+a5(c,b,a){return y(function(a){var
+d=aB(c,a[1]),e=d?aB(b,a[2]):d;if(e)var
 f=e;else
 var
-g=aA(c,a[2]),f=g?aA(b,a[1]):g;return f},a)}function
-c7(a,b){return F(function(b){var
-c=aA(a,b[1]),d=c||aA(a,b[2]);return d},b)}function
-c8(a){return[0,a[1],[0,a[2],[0,a[3],0]]]}function
-L(a,i,h,g){var
-c=g[5],d=h[5],e=G(i,d,c),f=b(a,d);return ex(ch(b(a,c),f),e)}function
-S(d,c,b,a){var
-e=a[4]?[0,a[1],a[3],a[2],a[4],a[5]]:a;return eS(d,c,b,e)}function
-bq(e,d,c,b,a){return k(function(a){return ai(B(e,d,c,b,a))},a)}function
-au(e,d,c,b,a){var
-g=ao(b),f=F(function(b){return bq(e,d,c,b,aD(a))},g);if(f)return f;var
-h=ao(a);return F(function(a){return bq(e,d,c,a,aD(b))},h)}function
-ck(a){return 2<=a?0:1}function
-c9(c,b,a,i,e,d,h,g){var
-n=ck(B(c,b,a,i,e)),j=n||ck(B(c,b,a,i,d));if(j)var
+g=aB(c,a[2]),f=g?aB(b,a[1]):g;return f},a)}function
+c9(a,b){return y(function(b){var
+c=aB(a,b[1]),d=c||aB(a,b[2]);return d},b)}function
+c_(a){return[0,a[1],[0,a[2],[0,a[3],0]]]}function
+c$(b,a){var
+c=br(b,a);return ao(function(a){var
+b=3<=a[1][2]?0:1;return b?bN(a[2]):b},c)}function
+N(a,i,h,g){var
+c=g[5],d=h[5],e=I(i,d,c),f=b(a,d);return eE(ck(b(a,c),f),e)}function
+U(d,c,b,a){var
+e=a[4]?[0,a[1],a[3],a[2],a[4],a[5]]:a;return eX(d,c,b,e)}function
+bs(e,d,c,b,a){return k(function(a){return ak(E(e,d,c,b,a))},a)}function
+av(e,d,c,b,a){var
+g=ap(b),f=y(function(b){return bs(e,d,c,b,aF(a))},g);if(f)return f;var
+h=ap(a);return y(function(a){return bs(e,d,c,a,aF(b))},h)}function
+bt(a){return 2<=a?0:1}function
+da(c,b,a,i,e,d,h,g){var
+o=bt(E(c,b,a,i,e)),j=o||bt(E(c,b,a,i,d));if(j)var
 f=j;else
 var
-m=ai(p(a,w(c,b,e,d,h))),f=m?ai(p(a,w(c,b,e,d,g))):m;if(f)var
+n=ak(m(a,z(c,b,e,d,h))),f=n?ak(m(a,z(c,b,e,d,g))):n;if(f)var
 k=f;else{var
-l=ai(p(a,w(c,b,d,e,h)));if(l)return ai(p(a,w(c,b,d,e,g)));var
+l=ak(m(a,z(c,b,d,e,h)));if(l)return ak(m(a,z(c,b,d,e,g)));var
 k=l}return k}function
-c_(d,c,b,a){var
-e=Z(d,c,b[2],a[1]);return R(Z(d,c,b[1],a[2]),e)}function
-eV(c,b,a,f,e,d){var
-g=c_(c,b,e,d),h=c_(c,b,d,f),i=c_(c,b,f,e),k=at(p(a,g)),l=k?at(p(a,h)):k,m=l?at(p(a,i)):l;if(m)var
-n=as(p(a,g)),o=n||as(p(a,h)),j=o||as(p(a,i));else
+db(d,c,b,a){var
+e=q(d,c,b[2],a[1]);return t(q(d,c,b[1],a[2]),e)}function
+e0(c,b,a,f,e,d){var
+g=db(c,b,e,d),h=db(c,b,d,f),i=db(c,b,f,e),k=au(m(a,g)),l=k?au(m(a,h)):k,n=l?au(m(a,i)):l;if(n)var
+o=at(m(a,g)),p=o||at(m(a,h)),j=p||at(m(a,i));else
 var
-j=m;if(j){var
-q=Z(c,b,i,d[3]),r=a3(Z(c,b,h,e[3]),q);return at(p(a,a3(Z(c,b,g,f[3]),r)))}return j}function
-eW(c,a,b){var
-d=bo(c,a);return am(function(a){return 1===b?1===a[1][2]?bK(a[2]):0:b?0:a[1][2]?0:bK(a[2])},d)}function
-c$(d,c,b,a){return Y(function(a){return[0,a,S(d,c,b,a)]},a)}function
-eX(f,e,a,c){var
-d=bL(c);return Y(function(c){var
-d=c[1][1],g=b(a,d[2]);return[0,c,ad(f,e,b(a,d[1]),g)]},d)}function
-eY(b,a,e,d,c,f,k){var
-g=c5(B(b,a,e,ad(b,a,d,c),f)),h=g?ck(B(b,a,e,ad(b,a,d,c),k)):g;if(h){var
-i=ai(p(e,w(b,a,d,c,f)));if(!i)return ai(p(e,w(b,a,c,d,f)));var
+j=n;if(j){var
+r=q(c,b,i,d[3]),s=aE(q(c,b,h,e[3]),r);return au(m(a,aE(q(c,b,g,f[3]),s)))}return j}function
+e1(c,a,b){var
+d=br(c,a);return ao(function(a){return 1===b?1===a[1][2]?bN(a[2]):0:b?0:a[1][2]?0:bN(a[2])},d)}function
+dc(d,c,b,a){return W(function(a){return[0,a,U(d,c,b,a)]},a)}function
+e2(f,e,a,c){var
+d=bO(c);return W(function(c){var
+d=c[1][1],g=b(a,d[2]);return[0,c,ag(f,e,b(a,d[1]),g)]},d)}function
+e3(b,a,e,d,c,f,k){var
+g=c8(E(b,a,e,ag(b,a,d,c),f)),h=g?bt(E(b,a,e,ag(b,a,d,c),k)):g;if(h){var
+i=ak(m(e,z(b,a,d,c,f)));if(!i)return ak(m(e,z(b,a,c,d,f)));var
 j=i}else
 var
 j=h;return j}function
-eZ(d,c,h,a,j,g,f,e){var
-m=b(a,f),k=c5(B(d,c,h,ad(d,c,b(a,g),m),e));if(k)if(j)var
+e4(d,c,h,a,j,g,f,e){var
+n=b(a,f),k=c8(E(d,c,h,ag(d,c,b(a,g),n),e));if(k)if(j)var
 i=j;else{var
-n=b(a,f),l=at(p(h,w(d,c,b(a,g),n,e)));if(l){var
-o=b(a,g);return at(p(h,w(d,c,b(a,f),o,e)))}var
+o=b(a,f),l=au(m(h,z(d,c,b(a,g),o,e)));if(l){var
+p=b(a,g);return au(m(h,z(d,c,b(a,f),p,e)))}var
 i=l}else
 var
 i=k;return i}function
-e0(f,e,d,a,c,b){var
-g=an(j(a,a),c);return R(Z(f,e,d,b),g)}function
-da(g,f,e,d,c,b,a){if(0===a)return[0,e,d];var
-h=da(g,f,e,d,c,b,a-1|0),i=h[2];return[0,i,e0(g,f,c,b,h[1],i)]}function
-db(b,a){var
-c=j(b[2],a[2]),d=an(b[2],a[1]);return[0,a3(an(a[2],b[1]),d),c]}function
-bM(d,c,b,a){var
-e=j(b[2],a[2]);return[0,Z(d,c,b[1],a[1]),e]}function
-cl(c,b,a){var
-d=an(b[2],a[1]);return aT(c,an(a[2],b[1]),d)}var
-e1=[0,[0,c,0],c];function
-e2(r,p,o,n,m,a){var
+e5(f,e,d,a,c,b){var
+g=af(j(a,a),c);return t(q(f,e,d,b),g)}function
+dd(g,f,e,d,c,b,a){if(0===a)return[0,e,d];var
+h=dd(g,f,e,d,c,b,a-1|0),i=h[2];return[0,i,e5(g,f,c,b,h[1],i)]}function
+de(b,a){var
+c=j(b[2],a[2]),d=af(b[2],a[1]);return[0,aE(af(a[2],b[1]),d),c]}function
+bP(d,c,b,a){var
+e=j(b[2],a[2]);return[0,q(d,c,b[1],a[1]),e]}function
+co(c,b,a){var
+d=af(b[2],a[1]);return aU(c,af(a[2],b[1]),d)}var
+e6=[0,[0,c,0],c];function
+e7(q,p,o,n,m,a){var
 d=a[1];if(d){var
-e=d[1],s=d[2];if(k(function(a){return ar(q,a)},s)){var
-g=W(e);if(0===g)return 0;if(0<g)return[0,[0,[0,a[2],0],e]];var
-t=E(e);return[0,[0,[0,E(a[2]),0],t]]}var
+e=d[1],s=d[2];if(k(function(a){return as(r,a)},s)){var
+g=Z(e);if(0===g)return 0;if(0<g)return[0,[0,[0,a[2],0],e]];var
+t=H(e);return[0,[0,[0,H(a[2]),0],t]]}var
 f=b(n,[4,[0,[0,c,c]],m]);if(f)var
-h=f[1],i=cl(o,bM(r,p,h,a),e1),u=i?[0,h]:i,j=u;else
+h=f[1],i=co(o,bP(q,p,h,a),e6),u=i?[0,h]:i,j=u;else
 var
 j=f;var
 l=j}else
 var
 l=d;return l}function
-cm(o,n,A,O,N){var
-B=eL(N),r=B[2],s=b(O,[6,[0,c,r]]);if(s){var
-C=s[1],a=C[2],e=C[1],d=eB(r),k=an(ah(2,c),e),y=1<=d?1:0;if(y)var
-J=0,l=0===d?q:eC(d-1|0),v=W(l),K=0===v?c:0<v?bH(function(b){return j(a,b)},c,l):(E(l),q),L=[0,E(K),J],m=aT(A,da(o,n,[0,c,0],e,k,a,d)[1],L);else
+cp(p,o,A,O,N){var
+B=eR(N),q=B[2],s=b(O,[6,[0,c,q]]);if(s){var
+C=s[1],a=C[2],e=C[1],d=eH(q),k=af(_(2,c),e),y=1<=d?1:0;if(y)var
+J=0,l=0===d?r:eI(d-1|0),v=Z(l),K=0===v?c:0<v?bK(function(b){return j(a,b)},c,l):(H(l),r),L=[0,H(K),J],n=aU(A,dd(p,o,[0,c,0],e,k,a,d)[1],L);else
 var
-m=y;if(m){var
-u=d-1|0,G=0,M=lI(0,u)?G:u,i=[0,c,0],h=k,g=M;for(;;){if(0===g)var
+n=y;if(n){var
+u=d-1|0,F=0,M=lT(0,u)?F:u,i=[0,c,0],h=k,g=M;for(;;){if(0===g)var
 z=1;else{var
-x=as(p(A,i)),I=g-1|0;if(x){var
-H=e0(o,n,k,a,i,h),i=h,h=H,g=I;continue}var
+x=at(m(A,i)),I=g-1|0;if(x){var
+G=e5(p,o,k,a,i,h),i=h,h=G,g=I;continue}var
 z=x}var
 t=z;break}}else
 var
-t=m;if(t)var
-P=j(ah(2,c),r),f=eF(bF(B[1]),P),Q=eE(aa(f,c)),S=bH(function(b){return j(a,b)},c,Q),w=W(f),R=0===w?0:0<w?eB(f):(E(f),0),D=[0,[0,an(a,da(o,n,[0,c,0],e,an(ah(2,c),e),a,R)[1]),S]];else
+t=n;if(t)var
+P=j(_(2,c),q),f=eL(bI(B[1]),P),Q=eK(ac(f,c)),S=bK(function(b){return j(a,b)},c,Q),w=Z(f),R=0===w?0:0<w?eH(f):(H(f),0),D=[0,[0,af(a,dd(p,o,[0,c,0],e,af(_(2,c),e),a,R)[1]),S]];else
 var
 D=t;var
-F=D}else
+E=D}else
 var
-F=s;return F}function
-av(d,a,e,f,g){switch(g[0]){case
+E=s;return E}function
+aw(d,a,e,f,g){switch(g[0]){case
 0:var
 A=g[1];return[0,[0,[0,A[1],0],A[2]]];case
 1:var
-k=av(d,a,e,f,g[1]);if(k)var
-l=av(d,a,e,f,g[2]),V=l?[0,db(k[1],l[1])]:l,B=V;else
+k=aw(d,a,e,f,g[1]);if(k)var
+l=aw(d,a,e,f,g[2]),V=l?[0,de(k[1],l[1])]:l,B=V;else
 var
 B=k;return B;case
 2:var
-m=av(d,a,e,f,g[1]);if(m){var
-n=av(d,a,e,f,g[2]);if(n)var
-C=n[1],Q=C[2],R=[0,ci(C[1]),Q],D=[0,db(m[1],R)];else
+n=aw(d,a,e,f,g[1]);if(n){var
+o=aw(d,a,e,f,g[2]);if(o)var
+C=o[1],Q=C[2],R=[0,cl(C[1]),Q],D=[0,de(n[1],R)];else
 var
-D=n;var
+D=o;var
 E=D}else
 var
-E=m;return E;case
+E=n;return E;case
 3:var
-o=av(d,a,e,f,g[1]);if(o)var
-q=av(d,a,e,f,g[2]),W=q?[0,bM(d,a,o[1],q[1])]:q,F=W;else
+p=aw(d,a,e,f,g[1]);if(p)var
+q=aw(d,a,e,f,g[2]),W=q?[0,bP(d,a,p[1],q[1])]:q,F=W;else
 var
-F=o;return F;case
+F=p;return F;case
 4:var
-G=g[2],r=av(d,a,e,f,g[1]);if(r){var
-s=av(d,a,e,f,G);if(s)var
-t=e2(d,a,e,f,G,s[1]),X=t?[0,bM(d,a,r[1],t[1])]:t,H=X;else
+G=g[2],r=aw(d,a,e,f,g[1]);if(r){var
+s=aw(d,a,e,f,G);if(s)var
+t=e7(d,a,e,f,G,s[1]),X=t?[0,bP(d,a,r[1],t[1])]:t,H=X;else
 var
 H=s;var
 I=H}else
 var
 I=r;return I;case
 5:var
-J=g[1],u=av(d,a,e,f,J);if(u){var
+J=g[1],u=aw(d,a,e,f,J);if(u){var
 v=b(f,[5,J]);if(v)var
-h=v[1],Y=u[1],K=cl(e,bM(d,a,h,h),Y),L=K?at(p(e,h[1])):K,Z=L?[0,h]:L,M=Z;else
+h=v[1],Y=u[1],K=co(e,bP(d,a,h,h),Y),L=K?au(m(e,h[1])):K,Z=L?[0,h]:L,M=Z;else
 var
 M=v;var
 N=M}else
 var
 N=u;return N;case
-6:return cm(d,a,e,f,g[1]);case
+6:return cp(d,a,e,f,g[1]);case
 7:var
-_=g[1];return cm(d,a,e,f,eK([0,c,ah(2,c)],_));default:var
-w=g[1],$=cZ([0,ah(2,c),c],w),x=cm(d,a,e,f,eK([0,c,ah(2,c)],$));if(x){var
-y=cm(d,a,e,f,cZ([0,ah(2,c),c],w));if(y)var
-aa=db(e1,y[1]),i=eL(cZ([0,ah(2,c),c],w)),S=i[2],T=i[2],U=j(ah(2,c),T),z=e2(d,a,e,f,[1,[0,[0,c,c]],[6,[0,eF(i[1],U),S]]],aa),ab=z?[0,bM(d,a,x[1],z[1])]:z,O=ab;else
+$=g[1];return cp(d,a,e,f,eQ([0,c,_(2,c)],$));default:var
+w=g[1],aa=c1([0,_(2,c),c],w),x=cp(d,a,e,f,eQ([0,c,_(2,c)],aa));if(x){var
+y=cp(d,a,e,f,c1([0,_(2,c),c],w));if(y)var
+ab=de(e6,y[1]),i=eR(c1([0,_(2,c),c],w)),S=i[2],T=i[2],U=j(_(2,c),T),z=e7(d,a,e,f,[1,[0,[0,c,c]],[6,[0,eL(i[1],U),S]]],ab),ac=z?[0,bP(d,a,x[1],z[1])]:z,O=ac;else
 var
 O=y;var
 P=O}else
 var
 P=x;return P}}function
-cn(c,a){var
-d=a[6],e=a[5],f=Y(function(a){return Y(c,a)},e),g=a[4],h=Y(function(a){return Y(c,a)},g),i=a[3],j=Y(function(a){var
-d=a[2],e=b(c,a[1][2]);return[0,[0,b(c,a[1][1]),e],d]},i),k=a[2],l=Y(function(a){return Y(c,a)},k);return[0,a[1],l,j,h,f,d]}function
-e3(a,c){var
-b=av(a[1][1],a[1][2],a[1][4],a[2],c),d=b?1:b;return d}function
-e4(d,a){var
+bc(c,a){var
+d=a[6],e=a[5],f=W(function(a){return W(c,a)},e),g=a[4],h=W(function(a){return W(c,a)},g),i=a[3],j=W(function(a){var
+d=a[2],e=b(c,a[1][2]);return[0,[0,b(c,a[1][1]),e],d]},i),k=a[2],l=W(function(a){return W(c,a)},k);return[0,a[1],l,j,h,f,d]}function
+e8(a,c){var
+b=aw(a[1][1],a[1][2],a[1][4],a[2],c),d=b?1:b;return d}function
+df(d,a){var
 j=d[1],c=k(function(b){var
-c=e3(a,b[1]);return c?e3(a,b[2]):c},j);if(c){var
-e=eQ(d),f=am(function(a){return[0,a[1],[0,a[2],0]]},e),g=d[3],h=aC(am(function(a){return[0,a[1][1],[0,a[1][2],0]]},g),f),i=aC(eI(d[2]),h);return k(function(i){var
+c=e8(a,b[1]);return c?e8(a,b[2]):c},j);if(c){var
+e=eV(d),f=ao(function(a){return[0,a[1],[0,a[2],0]]},e),g=d[3],h=aD(ao(function(a){return[0,a[1][1],[0,a[1][2],0]]},g),f),i=aD(eO(d[2]),h);return k(function(i){var
 c=d[1],f=i;for(;;){if(0===f)var
 o=c?[0,c[1]]:c,e=o;else{var
 p=f-1|0;if(c){var
 c=c[2],f=p;continue}var
 e=c}if(e){var
-j=e[1],g=av(a[1][1],a[1][2],a[1][4],a[2],j[1]);if(g){var
-h=av(a[1][1],a[1][2],a[1][4],a[2],j[2]);if(h){var
-q=a[3],r=b(a[7],i),s=[0,b(a[4],r)[1],q],k=cl(a[1][4],g[1],s);if(k){var
-t=a[3],u=b(a[7],i),v=[0,b(a[4],u)[2],t];return cl(a[1][4],h[1],v)}var
+j=e[1],g=aw(a[1][1],a[1][2],a[1][4],a[2],j[1]);if(g){var
+h=aw(a[1][1],a[1][2],a[1][4],a[2],j[2]);if(h){var
+q=a[3],r=b(a[7],i),s=[0,b(a[4],r)[1],q],k=co(a[1][4],g[1],s);if(k){var
+t=a[3],u=b(a[7],i),v=[0,b(a[4],u)[2],t];return co(a[1][4],h[1],v)}var
 l=k}else
 var
 l=h;var
@@ -2540,42 +2543,42 @@ m=g;var
 n=m}else
 var
 n=e;return n}},i)}return c}function
-e5(I,a){var
-J=a[8],D=am(eP,cn(a[7],I)[2]),A=c6(a[1][1],a[1][2],a[1][4],a[4],D,J);if(A){var
-n=a[5],e=a[1][4],c=a[1][2],d=a[1][1],K=a[6],L=a[4],v=Y(function(a){return eS(d,c,L,a)},K),x=k(function(a){var
-i=a[2],g=a[3],j=a[4],h=b(n,a[1][1]),f=b(n,a[1][2]),k=b(n,a[1][3]),o=as(B(d,c,e,a[5],j));if(o)var
-p=w(d,c,h,f,f),l=aT(e,w(d,c,i,g,g),p);else
+dg(I,a){var
+J=a[8],D=ao(eU,bc(a[7],I)[2]),B=cn(a[1][1],a[1][2],a[1][4],a[4],D,J);if(B){var
+n=a[5],e=a[1][4],c=a[1][2],d=a[1][1],K=a[6],L=a[4],v=W(function(a){return eX(d,c,L,a)},K),w=k(function(a){var
+i=a[2],g=a[3],j=a[4],h=b(n,a[1][1]),f=b(n,a[1][2]),k=b(n,a[1][3]),o=at(E(d,c,e,a[5],j));if(o)var
+p=z(d,c,h,f,f),l=aU(e,z(d,c,i,g,g),p);else
 var
 l=o;if(l)var
-q=w(d,c,h,f,k),m=aT(e,w(d,c,i,g,j),q);else
+q=z(d,c,h,f,k),m=aU(e,z(d,c,i,g,j),q);else
 var
 m=l;if(m){var
-r=a[1][4]?ci(bJ(d,c,h,f,k)):bJ(d,c,h,f,k);return aT(e,bJ(d,c,i,g,j),r)}return m},v);if(x){var
+r=a[1][4]?cl(bM(d,c,h,f,k)):bM(d,c,h,f,k);return aU(e,bM(d,c,i,g,j),r)}return m},v);if(w){var
 h=v;for(;;){if(h){var
 t=h[2],G=h[1],u=k(function(b){return function(a){var
-n=ao(b),i=F(function(b){return c1(d,c,e,b,a)},n);if(i)var
+n=ap(b),i=y(function(b){return c4(d,c,e,b,a)},n);if(i)var
 f=i;else
 var
-o=ao(a),f=F(function(a){return c1(d,c,e,a,b)},o);if(f)var
+o=ap(a),f=y(function(a){return c4(d,c,e,a,b)},o);if(f)var
 j=f;else{var
-l=ao(b),h=F(function(b){return c2(d,c,e,b,aD(a))},l);if(h)var
+l=ap(b),h=y(function(b){return c5(d,c,e,b,aF(a))},l);if(h)var
 g=h;else
 var
-m=ao(a),g=F(function(a){return c2(d,c,e,a,aD(b))},m);var
-k=g?eT(d,c,e,b,a):g;if(k)return eT(d,c,e,a,b);var
+m=ap(a),g=y(function(a){return c5(d,c,e,a,aF(b))},m);var
+k=g?eY(d,c,e,b,a):g;if(k)return eY(d,c,e,a,b);var
 j=k}return j}}(G),t);if(u){var
 h=t;continue}var
 j=u}else
 var
 j=1;break}}else
 var
-j=x;var
+j=w;var
 l=j}else
 var
-l=A;if(l){var
-M=am(bK,a[8]),E=Y(jI,aC(cj(a[6]),M)),f=b(jH[5],E);for(;;){if(f){var
+l=B;if(l){var
+M=ao(bN,a[8]),F=W(jL,aD(cm(a[6]),M)),f=b(jK[5],F);for(;;){if(f){var
 g=f[2];if(g){var
-o=g[1],p=f[1],q=aA(p[1],o[1]),r=q?aA(p[2],o[2]):q;if(r){var
+o=g[1],p=f[1],q=aB(p[1],o[1]),r=q?aB(p[2],o[2]):q;if(r){var
 f=g[2];continue}var
 s=r}else
 var
@@ -2586,298 +2589,328 @@ C=1;var
 m=C;break}}else
 var
 m=l;if(m){var
-i=cj(a[6]);for(;;){if(i){var
-y=i[2],H=i[1],z=X(F(function(c){return function(a){var
-b=aA(c[1],a[1]),d=b?aA(c[2],a[2]):b;return d}}(H),y));if(z){var
-i=y;continue}return z}return 1}}return m}function
-e6(r,a){var
-n=a[9],o=cn(a[7],r)[3],g=a[6],d=a[5],c=a[4],j=a[1][4],e=a[1][2],f=a[1][1],p=bo(o,n),h=am(function(a){var
-b=3<=a[1][2]?0:1;return b?bK(a[2]):b},p),l=c6(f,e,j,c,Y(ey,o),n);if(l)var
-q=bL(g),i=k(function(a){var
-b=a[1],c=b[1],d=X(ba(c[1],c[2],h));return al(al(b[2][4],a[2][4]),d)},q);else
+i=cm(a[6]);for(;;){if(i){var
+x=i[2],H=i[1],A=T(y(function(c){return function(a){var
+b=aB(c[1],a[1]),d=b?aB(c[2],a[2]):b;return d}}(H),x));if(A){var
+i=x;continue}return A}return 1}}return m}function
+e9(q,a){var
+n=a[9],o=bc(a[7],q)[3],g=a[6],d=a[5],c=a[4],j=a[1][4],e=a[1][2],f=a[1][1],h=c$(o,n),l=cn(f,e,j,c,W(cY,o),n);if(l)var
+p=bO(g),i=k(function(a){var
+b=a[1],c=b[1],d=T(a5(c[1],c[2],h));return an(an(b[2][4],a[2][4]),d)},p);else
 var
 i=l;var
-m=i?k(function(a){return F(function(b){var
-c=aE(b,a[1]);return c?aE(b,a[2]):c},g)},h):i;return m?k(function(a){var
-i=c8(a);return k(function(i){var
-l=c7(i,h);return l?l:k(function(g){var
-l=X(aE(g,i));if(l)return l;var
-h=al(a[4],g[4]);if(h){var
-m=c8(g);return k(function(g){var
-h=a[1],i=a[2],m=b(d,g),n=b(d,i),o=w(f,e,b(d,h),n,m),p=b(c,g),q=b(c,i),k=aT(j,w(f,e,b(c,h),q,p),o);if(k){var
-r=b(d,g),s=b(d,i),l=bJ(f,e,b(d,h),s,r),t=a[4]?ci(l):l,u=b(c,g),v=b(c,i);return aT(j,bJ(f,e,b(c,h),v,u),t)}return k},m)}return h},g)},i)},g):m}function
-e7(z,h){var
-g=h[12],e=h[11],q=h[9],r=cn(h[7],z)[3],i=h[6],d=h[5],f=h[1][4],a=h[1][2],c=h[1][1],o=c$(c,a,d,i),p=k(function(b){return k(function(d){var
-i=bp(b[1],d[1]);if(i)var
+m=i?k(function(a){return y(function(b){var
+c=$(b,a[1]);return c?$(b,a[2]):c},g)},h):i;return m?k(function(a){var
+i=c_(a);return k(function(i){var
+l=c9(i,h);return l?l:k(function(g){var
+l=T($(g,i));if(l)return l;var
+h=an(a[4],g[4]);if(h){var
+m=c_(g);return k(function(g){var
+h=a[1],i=a[2],m=b(d,g),n=b(d,i),o=z(f,e,b(d,h),n,m),p=b(c,g),q=b(c,i),k=aU(j,z(f,e,b(c,h),q,p),o);if(k){var
+r=b(d,g),s=b(d,i),l=bM(f,e,b(d,h),s,r),t=a[4]?cl(l):l,u=b(c,g),v=b(c,i);return aU(j,bM(f,e,b(c,h),v,u),t)}return k},m)}return h},g)},i)},g):m}function
+e_(A,h){var
+g=h[12],e=h[11],q=h[9],r=bc(h[7],A)[3],i=h[6],d=h[5],f=h[1][4],a=h[1][2],c=h[1][1],o=dc(c,a,d,i),p=k(function(b){return k(function(d){var
+i=aV(b[1],d[1]);if(i)var
 h=i;else
 var
-j=L(e,g,d[1],b[1]),h=ex(L(e,g,b[1],d[1]),j);return h?h:au(c,a,f,b[2],d[2])},o)},o);if(p)var
-j=c$(c,a,d,i),l=k(function(d){return k(function(h){var
-l=h[1],m=d[1],i=L(e,g,m,l);if(i)var
-p=b(e,m[5]),n=X(ch(b(e,l[5]),p));else
+j=N(e,g,d[1],b[1]),h=eE(N(e,g,b[1],d[1]),j);return h?h:av(c,a,f,b[2],d[2])},o)},o);if(p)var
+j=dc(c,a,d,i),l=k(function(d){return k(function(h){var
+l=h[1],m=d[1],i=N(e,g,m,l);if(i)var
+p=b(e,m[5]),n=T(ck(b(e,l[5]),p));else
 var
 n=i;var
-o=X(n);return o?o:k(function(b){var
-i=L(e,g,h[1],b[1]),l=i?L(e,g,b[1],d[1]):i,m=X(l),n=m||au(c,a,f,d[2],h[2]),o=n||au(c,a,f,h[2],b[2]),j=o||au(c,a,f,d[2],b[2]);if(j)return j;var
-p=b[2],q=h[2],k=ao(d[2]);return F(function(b){var
-d=ao(q);return F(function(d){var
-e=ao(p);return F(function(e){var
-g=eV(c,a,f,b,d,e);return g?g:eV(c,a,f,b,e,d)},e)},d)},k)},j)},j)},j);else
+o=T(n);return o?o:k(function(b){var
+i=N(e,g,h[1],b[1]),l=i?N(e,g,b[1],d[1]):i,m=T(l),n=m||av(c,a,f,d[2],h[2]),o=n||av(c,a,f,h[2],b[2]),j=o||av(c,a,f,d[2],b[2]);if(j)return j;var
+p=b[2],q=h[2],k=ap(d[2]);return y(function(b){var
+d=ap(q);return y(function(d){var
+e=ap(p);return y(function(e){var
+g=e0(c,a,f,b,d,e);return g?g:e0(c,a,f,b,e,d)},e)},d)},k)},j)},j)},j);else
 var
 l=p;if(l)var
-s=c$(c,a,d,i),t=eX(c,a,d,i),m=k(function(h){var
+s=dc(c,a,d,i),t=e2(c,a,d,i),m=k(function(h){var
 i=h[1],j=i[1],l=j[1],m=j[2],n=i[2],o=h[2],u=l[2],v=l[1];return k(function(p){var
-h=p[1],w=L(e,g,n,h),q=al(L(e,g,m,h),w);if(q)var
-x=L(e,g,h,n),i=al(L(e,g,h,m),x);else
+h=p[1],w=N(e,g,n,h),q=an(N(e,g,m,h),w);if(q)var
+x=N(e,g,h,n),i=an(N(e,g,h,m),x);else
 var
 i=q;if(i)return i;var
-j=p[2],y=b(d,u),z=b(d,v),r=aD(j),s=k(function(b){return at(B(c,a,f,o,b))},r),l=s||bq(c,a,f,o,aD(j));if(l)return l;var
-t=ao(j);return F(function(b){return bq(c,a,f,b,[0,z,[0,y,0]])},t)},s)},t);else
+j=p[2],z=b(d,u),A=b(d,v),r=aF(j),s=k(function(b){return au(E(c,a,f,o,b))},r),l=s||bs(c,a,f,o,aF(j));if(l)return l;var
+t=ap(j);return y(function(b){return bs(c,a,f,b,[0,A,[0,z,0]])},t)},s)},t);else
 var
 m=l;if(m)var
-u=bL(i),v=eX(c,a,d,i),n=k(function(i){var
+u=bO(i),v=e2(c,a,d,i),n=k(function(i){var
 j=i[1],p=j[1],q=p[1],m=q[2],n=q[1],h=p[2],l=j[2],o=i[2];return k(function(D){var
-E=D[1],F=E[1],p=F[2],q=F[1],i=E[2],j=D[2],G=al(i[4],j[4]),P=G?al(h[4],l[4]):G,H=X(P);if(H)var
+E=D[1],F=E[1],p=F[2],q=F[1],i=E[2],j=D[2],G=an(i[4],j[4]),P=G?an(h[4],l[4]):G,H=T(P);if(H)var
 r=H;else
 var
-an=L(e,g,j,l),r=al(L(e,g,i,h),an);if(r)var
+am=N(e,g,j,l),r=an(N(e,g,i,h),am);if(r)var
 s=r;else
 var
-aj=b(d,m),ak=b(d,n),am=b(d,p),s=c9(c,a,f,o,b(d,q),am,ak,aj);if(s)var
+aj=b(d,m),ak=b(d,n),al=b(d,p),s=da(c,a,f,o,b(d,q),al,ak,aj);if(s)var
 t=s;else
 var
-ai=S(c,a,d,h),t=au(c,a,f,S(c,a,d,i),ai);if(t)var
+ai=U(c,a,d,h),t=av(c,a,f,U(c,a,d,i),ai);if(t)var
 u=t;else
 var
-ah=S(c,a,d,l),u=au(c,a,f,S(c,a,d,j),ah);if(u){var
-I=X(al(h[4],l[4]));if(I)var
+ah=U(c,a,d,l),u=av(c,a,f,U(c,a,d,j),ah);if(u){var
+I=T(an(h[4],l[4]));if(I)var
 v=I;else
 var
-ag=L(e,g,j,h),v=al(L(e,g,i,h),ag);if(v)var
+ag=N(e,g,j,h),v=an(N(e,g,i,h),ag);if(v)var
 w=v;else
 var
-ad=b(d,m),ae=b(d,n),af=b(d,p),w=c9(c,a,f,o,b(d,q),af,ae,ad);if(w)var
+ad=b(d,m),ae=b(d,n),af=b(d,p),w=da(c,a,f,o,b(d,q),af,ae,ad);if(w)var
 x=w;else
 var
-ac=S(c,a,d,h),x=au(c,a,f,S(c,a,d,i),ac);if(x)var
+ac=U(c,a,d,h),x=av(c,a,f,U(c,a,d,i),ac);if(x)var
 k=x;else
 var
-ab=S(c,a,d,h),k=au(c,a,f,S(c,a,d,j),ab)}else
+ab=U(c,a,d,h),k=av(c,a,f,U(c,a,d,j),ab)}else
 var
 k=u;if(k){var
-Q=L(e,g,j,l),R=al(L(e,g,i,l),Q),T=L(e,g,j,h),J=al(al(L(e,g,i,h),T),R);if(J)var
+Q=N(e,g,j,l),R=an(N(e,g,i,l),Q),S=N(e,g,j,h),J=an(an(N(e,g,i,h),S),R);if(J)var
 y=J;else
 var
-M=bp(i,h),N=M||bp(i,l),O=N||bp(j,h),aa=O||bp(j,l),y=aa;if(y)var
+L=aV(i,h),M=L||aV(i,l),O=M||aV(j,h),aa=O||aV(j,l),y=aa;if(y)var
 z=y;else
 var
-Z=b(d,m),_=b(d,n),$=b(d,p),z=c9(c,a,f,o,b(d,q),$,_,Z);if(z)var
+Z=b(d,m),_=b(d,n),$=b(d,p),z=da(c,a,f,o,b(d,q),$,_,Z);if(z)var
 A=z;else
 var
-Y=S(c,a,d,h),A=au(c,a,f,S(c,a,d,i),Y);if(A)var
+Y=U(c,a,d,h),A=av(c,a,f,U(c,a,d,i),Y);if(A)var
 B=A;else
 var
-W=S(c,a,d,l),B=au(c,a,f,S(c,a,d,i),W);if(B)var
+X=U(c,a,d,l),B=av(c,a,f,U(c,a,d,i),X);if(B)var
 C=B;else
 var
-V=S(c,a,d,h),C=au(c,a,f,S(c,a,d,j),V);if(!C){var
-U=S(c,a,d,l);return au(c,a,f,S(c,a,d,j),U)}var
+W=U(c,a,d,h),C=av(c,a,f,U(c,a,d,j),W);if(!C){var
+V=U(c,a,d,l);return av(c,a,f,U(c,a,d,j),V)}var
 K=C}else
 var
 K=k;return K},u)},v);else
 var
 n=m;if(n){var
-w=eW(r,q,0),x=eW(r,q,1),y=bL(i);return k(function(d){var
-f=d[1],h=f[1],i=h[2],j=h[1],a=f[2],b=d[2],n=a[4],k=n||X(b[4]);if(k)var
+w=e1(r,q,0),x=e1(r,q,1),z=bO(i);return k(function(d){var
+f=d[1],h=f[1],i=h[2],j=h[1],a=f[2],b=d[2],n=a[4],k=n||T(b[4]);if(k)var
 c=k;else{var
-o=X(ba(j,i,w)),l=o||L(e,g,a,b);if(l){var
-m=X(ba(j,i,x));if(!m)return L(e,g,b,a);var
+o=T(a5(j,i,w)),l=o||N(e,g,a,b);if(l){var
+m=T(a5(j,i,x));if(!m)return N(e,g,b,a);var
 c=m}else
 var
-c=l}return c},y)}return n}function
-e8(m,f){var
-n=m[6];if(0===n)return 1;var
-i=n-1|0,x=f[10],y=eQ(cn(f[7],m)),q=c6(f[1][1],f[1][2],f[1][4],f[4],y,x);if(q)var
-z=am(bK,f[10]),r=f[13],l=0===i?1:0,h=f[6],a=f[5],e=f[1][4],c=f[1][2],d=f[1][1],t=bL(h),u=Y(function(a){return a[1][1]},t),v=cj(h),o=cY(function(a){return X(ba(a[1],a[2],u))},v),j=k(function(j){var
-f=j[2],g=j[1],q=b(a,f),r=b(a,f),m=as(p(e,w(d,c,b(a,g),r,q))),n=m?k(function(s){var
-h=S(d,c,a,s),o=b(a,f),i=ad(d,c,b(a,g),o),p=aD(h),q=k(function(a){return at(B(d,c,e,i,a))},p),j=q||bq(d,c,e,i,aD(h));if(j)var
+c=l}return c},z)}return n}function
+e$(n,f){var
+o=n[6];if(0===o)return 1;var
+i=o-1|0,w=f[10],x=eV(bc(f[7],n)),q=cn(f[1][1],f[1][2],f[1][4],f[4],x,w);if(q)var
+A=ao(bN,f[10]),r=f[13],l=0===i?1:0,h=f[6],a=f[5],e=f[1][4],c=f[1][2],d=f[1][1],t=bO(h),u=W(function(a){return a[1][1]},t),v=cm(h),p=c0(function(a){return T(a5(a[1],a[2],u))},v),j=k(function(j){var
+f=j[2],g=j[1],q=b(a,f),r=b(a,f),n=at(m(e,z(d,c,b(a,g),r,q))),o=n?k(function(s){var
+h=U(d,c,a,s),o=b(a,f),i=ag(d,c,b(a,g),o),p=aF(h),q=k(function(a){return au(E(d,c,e,i,a))},p),j=q||bs(d,c,e,i,aF(h));if(j)var
 m=j;else{var
-n=X(l);if(n){var
-r=ao(h);return F(function(h){var
-i=[0,b(a,f),0];return bq(d,c,e,h,[0,b(a,g),i])},r)}var
-m=n}return m},h):m;if(n)var
-s=cj(h),i=k(function(j){var
-W=ba(j[1],j[2],z),M=W||ba(j[1],j[2],o);if(M)return M;var
-h=b(a,j[2]),i=b(a,j[1]),P=b(a,f),G=ad(d,c,b(a,g),P),k=B(d,c,e,G,i),m=B(d,c,e,G,h),A=at(k),C=A?at(m):A;if(C)var
-O=as(k),q=O||as(m);else
+n=T(l);if(n){var
+r=ap(h);return y(function(h){var
+i=[0,b(a,f),0];return bs(d,c,e,h,[0,b(a,g),i])},r)}var
+m=n}return m},h):n;if(o)var
+s=cm(h),i=k(function(j){var
+X=a5(j[1],j[2],A),M=X||a5(j[1],j[2],p);if(M)return M;var
+h=b(a,j[2]),i=b(a,j[1]),P=b(a,f),G=ag(d,c,b(a,g),P),k=E(d,c,e,G,i),n=E(d,c,e,G,h),y=au(k),B=y?au(n):y;if(B)var
+O=at(k),q=O||at(n);else
 var
-q=C;var
+q=B;var
 N=0;if(q)var
 r=q;else{var
-D=ai(k),E=D?ai(m):D;if(E){var
-F=aS(k);if(F)var
+C=ak(k),D=C?ak(n):C;if(D){var
+F=aT(k);if(F)var
 r=F;else{var
-s=aS(m);N=1}}else
+s=aT(n);N=1}}else
 var
-r=E}if(!N)var
+r=D}if(!N)var
 s=r;if(s)var
 t=s;else{var
-H=X(l);if(H){var
-Q=b(a,g),I=as(B(d,c,e,ad(d,c,i,h),Q));if(I)var
-R=b(a,f),u=as(B(d,c,e,ad(d,c,i,h),R));else
+H=T(l);if(H){var
+Q=b(a,g),I=at(E(d,c,e,ag(d,c,i,h),Q));if(I)var
+R=b(a,f),u=at(E(d,c,e,ag(d,c,i,h),R));else
 var
 u=I;if(u)var
-n=u;else{var
-U=b(a,g),L=aS(B(d,c,e,ad(d,c,i,h),U));if(L)var
-V=b(a,f),n=aS(B(d,c,e,ad(d,c,i,h),V));else
+o=u;else{var
+V=b(a,g),L=aT(E(d,c,e,ag(d,c,i,h),V));if(L)var
+W=b(a,f),o=aT(E(d,c,e,ag(d,c,i,h),W));else
 var
-n=L}if(n)var
-v=n;else
+o=L}if(o)var
+v=o;else
 var
-K=ai(p(e,w(d,c,i,h,b(a,g)))),v=K?ai(p(e,w(d,c,i,h,b(a,f)))):K;if(v)var
-x=v;else
+K=ak(m(e,z(d,c,i,h,b(a,g)))),v=K?ak(m(e,z(d,c,i,h,b(a,f)))):K;if(v)var
+w=v;else
 var
-J=ai(p(e,w(d,c,h,i,b(a,g)))),x=J?ai(p(e,w(d,c,h,i,b(a,f)))):J;if(x)var
-y=x;else
+J=ak(m(e,z(d,c,h,i,b(a,g)))),w=J?ak(m(e,z(d,c,h,i,b(a,f)))):J;if(w)var
+x=w;else
 var
-T=b(a,f),y=eY(d,c,e,i,h,b(a,g),T);if(!y){var
-S=b(a,g);return eY(d,c,e,i,h,b(a,f),S)}var
-t=y}else
+U=b(a,f),x=e3(d,c,e,i,h,b(a,g),U);if(!x){var
+S=b(a,g);return e3(d,c,e,i,h,b(a,f),S)}var
+t=x}else
 var
 t=H}return t},s);else
 var
-i=n;return i?k(function(h){var
-i=c8(h);return k(function(i){var
-u=c7(i,z),q=u||c7(i,o);if(q)return q;var
-j=b(a,i),r=b(a,f),k=ck(B(d,c,e,ad(d,c,b(a,g),r),j));if(k)var
+i=o;return i?k(function(h){var
+i=c_(h);return k(function(i){var
+u=c9(i,A),q=u||c9(i,p);if(q)return q;var
+j=b(a,i),r=b(a,f),k=bt(E(d,c,e,ag(d,c,b(a,g),r),j));if(k)var
 h=k;else{var
-m=X(l);if(m){var
-s=b(a,f),n=aS(p(e,w(d,c,b(a,g),s,j)));if(!n){var
-t=b(a,g);return aS(p(e,w(d,c,b(a,f),t,j)))}var
-h=n}else
+n=T(l);if(n){var
+s=b(a,f),o=aT(m(e,z(d,c,b(a,g),s,j)));if(!o){var
+t=b(a,g);return aT(m(e,z(d,c,b(a,f),t,j)))}var
+h=o}else
 var
-h=m}return h},i)},h):i},r),A=j?k(function(f){var
-g=F(function(a){var
-b=aE(a,f[1]);return b?aE(a,f[2]):b},h);if(g){var
-i=ba(f[1],f[2],o);if(!i)return F(function(g){var
-i=b(a,f[1]),h=eZ(d,c,e,a,l,g[1],g[2],i);if(h){var
-j=b(a,f[2]);return eZ(d,c,e,a,l,g[1],g[2],j)}return h},r);var
+h=n}return h},i)},h):i},r),B=j?k(function(f){var
+g=y(function(a){var
+b=$(a,f[1]);return b?$(a,f[2]):b},h);if(g){var
+i=a5(f[1],f[2],p);if(!i)return y(function(g){var
+i=b(a,f[1]),h=e4(d,c,e,a,l,g[1],g[2],i);if(h){var
+j=b(a,f[2]);return e4(d,c,e,a,l,g[1],g[2],j)}return h},r);var
 j=i}else
 var
-j=g;return j},z):j,g=A;else
+j=g;return j},A):j,g=B;else
 var
-g=q;if(g){if(0===i)return bG(f[13])===1?1:0;var
-s=bG(f[13])<=(i+1|0)?1:0}else
+g=q;if(g){if(0===i)return bJ(f[13])===1?1:0;var
+s=bJ(f[13])<=(i+1|0)?1:0}else
 var
 s=g;return s}function
-jJ(b,a){var
-c=eO(a[1]),d=c?e4(b,a):c,e=d?e5(b,a):d,f=e?e6(b,a):e,g=f?e7(b,a):f;return g?e8(b,a):g}var
-jL=jK.slice();function
-aF(b,a){return b>>>a|0|b<<(32-a|0)}var
-e9=[I,jT,cA(0)];function
-jP(D){var
-A=h(D),B=a0(8,0),V=(119-(A%64|0)|0)%64|0;d8(function(e,d){var
-a=((A*8|0)>>>d|0)&cs,c=0;if(0<=a&&!(cs<a)){var
+jM(b,a){var
+c=c3(a[1]),d=c?df(b,a):c,e=d?dg(b,a):d,f=e?e9(b,a):e,g=f?e_(b,a):f;return g?e$(b,a):g}function
+fa(b,a){return y(function(b){return aV(a,b)},b)}var
+jO=[0,jN,[0,[0,[0,c,0],0],[0,[0,0,[0,c,0]],0]]];function
+jP(j,a,p,R){var
+J=c3(a[1]),K=J?df(j,a):J,L=K?dg(j,a):K;if(L)var
+S=a[9],U=W(cY,bc(a[7],j)[3]),r=cn(a[1][1],a[1][2],a[1][4],a[4],U,S);else
+var
+r=L;if(r)var
+V=a[9],X=c$(bc(a[7],j)[3],V),s=k(function(b){var
+c=a[6];return y(function(a){var
+c=$(a,b[1]);return c?$(a,b[2]):c},c)},X);else
+var
+s=r;if(s){var
+Y=a[9],Z=c$(bc(a[7],j)[3],Y),M=a[6],N=a[4],O=a[1][4],d=a[1][2],e=a[1][1],E=fa(M,p);if(E){var
+f=p,n=R,l=0;for(;;){if(n){var
+u=n[1],v=u[1],g=v[2],h=v[1],i=u[2],w=fa(M,i),x=w?T(aV(f,i)):w,z=x?T(h===g?1:0):x,A=z?$(f,h):z,B=A?$(f,g):A,C=B?$(i,h):B,D=C?$(i,g):C;if(D){var
+P=a5(h,g,Z)?[0,[0,h,g],l]:l,f=i,n=n[2],l=P;continue}var
+o=D}else
+var
+o=[0,[0,f,l]];if(o){var
+F=o[1],G=aV(F[1],p);if(G){var
+Q=F[2];return y(function(j){var
+h=Q,a=[0,[0,j[1],j[2]],[0,c,0]];for(;;){if(h){var
+s=h[1],u=b(N,s[2]),i=b(N,s[1]),n=a[1],o=n[2],p=n[1],k=a[2],f=t(u[1],i[1]),g=t(u[2],i[2]),y=q(e,d,g,g),l=aE(q(e,d,f,f),y),z=q(e,d,g,t(p,q(e,d,i[1],k))),r=t(q(e,d,f,t(o,q(e,d,i[2],k))),z),A=q(e,d,l,k),B=q(e,d,r,f),C=af(_(2,c),B),D=t(q(e,d,l,o),C),E=q(e,d,r,g),F=af(_(2,c),E),G=[0,[0,aE(q(e,d,l,p),F),D],A],h=h[2],a=G;continue}var
+v=a[1],w=a[2],H=q(e,d,j[1],w),x=bt(m(O,t(v[1],H)));if(x)return x;var
+I=q(e,d,j[2],w);return bt(m(O,t(v[2],I)))}},jO)}var
+H=G}else
+var
+H=o;var
+I=H;break}}else
+var
+I=E;return I}return s}var
+jR=jQ.slice();function
+aG(b,a){return b>>>a|0|b<<(32-a|0)}var
+fb=[K,jZ,cC(0)];function
+jV(D){var
+z=h(D),A=a2(8,0),U=(119-(z%64|0)|0)%64|0;ed(function(e,d){var
+a=((z*8|0)>>>d|0)&cu,c=0;if(0<=a&&!(cu<a)){var
 b=a;c=1}if(!c)var
-b=ay(gP);return a9(B,4+e|0,b)},jM);var
-O=T(d_(B)),C=i(D,i(jN,i(cM(V,0),O))),e=jQ.slice(),f=a_(64,0),E=(h(C)/64|0)-1|0,W=0;if(!(E<0)){var
+b=az(gS);return a$(A,4+e|0,b)},jS);var
+O=V(ef(A)),C=i(D,i(jT,i(cO(U,0),O))),e=jW.slice(),f=ba(64,0),E=(h(C)/64|0)-1|0,W=0;if(!(E<0)){var
 q=W;a:for(;;){var
 l=0;b:for(;;){var
-r=0,p=jO,au=(64*q|0)+(4*l|0)|0;for(;;){if(p){var
-N=p[2],r=r<<8|y(C,au+p[1]|0),p=N;continue}g(f,l)[1+l]=r;var
+r=0,p=jU,au=(64*q|0)+(4*l|0)|0;for(;;){if(p){var
+N=p[2],r=r<<8|B(C,au+p[1]|0),p=N;continue}g(f,l)[1+l]=r;var
 av=l+1|0;if(15!==l){var
 l=av;continue b}var
 c=16;for(;;){var
-J=c-15|0,t=g(f,J)[1+J],K=c-2|0,u=g(f,K)[1+K],an=aF(t,18)^(t>>>3|0),ao=aF(t,7)^an,ap=aF(u,19)^(u>>>10|0),L=c-7|0,aq=aF(u,17)^ap,M=c-16|0,ar=g(f,L)[1+L],as=((g(f,M)[1+M]+ao|0)+ar|0)+aq|0;g(f,c)[1+c]=as;var
+J=c-15|0,t=g(f,J)[1+J],K=c-2|0,u=g(f,K)[1+K],an=aG(t,18)^(t>>>3|0),ao=aG(t,7)^an,ap=aG(u,19)^(u>>>10|0),L=c-7|0,aq=aG(u,17)^ap,M=c-16|0,ar=g(f,L)[1+L],as=((g(f,M)[1+M]+ao|0)+ar|0)+aq|0;g(f,c)[1+c]=as;var
 at=c+1|0;if(63!==c){var
 c=at;continue}var
-v=e.length-1,a=0===v?[0]:lv(e,0,v),j=0;c:for(;;){var
-n=g(a,4)[5],o=g(a,0)[1],Y=aF(n,25),Z=aF(n,11)^Y,_=aF(n,6)^Z,$=(n^-1)&g(a,6)[7],aa=n&g(a,5)[6]^$,ab=g(f,j)[1+j],ad=g(jL,j)[1+j],H=(((g(a,7)[8]+_|0)+aa|0)+ad|0)+ab|0,ae=aF(o,22),af=aF(o,13)^ae,ag=aF(o,2)^af,ah=g(a,2)[3],ai=g(a,1)[2]&ah,k=7,aj=ag+(o&a[2]^o&a[3]^ai)|0;for(;;){var
+v=e.length-1,a=0===v?[0]:lG(e,0,v),j=0;c:for(;;){var
+n=g(a,4)[5],o=g(a,0)[1],Y=aG(n,25),Z=aG(n,11)^Y,_=aG(n,6)^Z,$=(n^-1)&g(a,6)[7],aa=n&g(a,5)[6]^$,ab=g(f,j)[1+j],ac=g(jR,j)[1+j],H=(((g(a,7)[8]+_|0)+aa|0)+ac|0)+ab|0,ad=aG(o,22),af=aG(o,13)^ad,ag=aG(o,2)^af,ah=g(a,2)[3],ai=g(a,1)[2]&ah,k=7,aj=ag+(o&a[2]^o&a[3]^ai)|0;for(;;){var
 I=k-1|0,al=g(a,I)[1+I];g(a,k)[1+k]=al;var
 am=k-1|0;if(1!==k){var
 k=am;continue}a[5]=g(a,4)[5]+H|0;g(a,0)[1]=H+aj|0;var
 ak=j+1|0;if(63!==j){var
 j=ak;continue c}var
-z=a.length-1-1|0,R=0;if(!(z<0)){var
+y=a.length-1-1|0,R=0;if(!(y<0)){var
 d=R;for(;;){var
 S=a[1+d];e[1+d]=g(e,d)[1+d]+S|0;var
-U=d+1|0;if(z!==d){var
-d=U;continue}break}}var
+T=d+1|0;if(y!==d){var
+d=T;continue}break}}var
 X=q+1|0;if(E!==q){var
 q=X;continue a}break}break}break}break}break}break}}var
-F=ac(jR),s=e.length-1;if(0===s)var
+F=ae(jX),s=e.length-1;if(0===s)var
 G=[0];else{var
-w=a_(s,b(F,e[1])),x=s-1|0,P=1;if(!(x<1)){var
+w=ba(s,b(F,e[1])),x=s-1|0,P=1;if(!(x<1)){var
 m=P;for(;;){w[1+m]=b(F,e[1+m]);var
 Q=m+1|0;if(x!==m){var
 m=Q;continue}break}}var
-G=w}return b$(jS,ec(G))}function
-v(a){throw[0,e9,a]}function
-co(b,a){if(typeof
+G=w}return cb(jY,ej(G))}function
+x(a){throw[0,fb,a]}function
+cq(b,a){if(typeof
 a!=="number"&&3===a[0]){var
-c=a[1];if(aA(aZ(ey,c),b))return aZ(jE,c)}return v(i(j0,b$(jZ,b)))}function
-a4(b,a){if(typeof
-a!=="number"&&2===a[0])return aZ(b,a[1]);return v(j1)}function
-dc(b,a){return 0===a?z(1):j(b,dc(b,a-1|0))}function
-br(g,b){if(0===W(b))v(j3);if(0<=W(b))var
+c=a[1];if(aB(a1(cY,c),b))return a1(jH,c)}return x(i(j6,cb(j5,b)))}function
+a6(b,a){if(typeof
+a!=="number"&&2===a[0])return a1(b,a[1]);return x(j7)}function
+dh(b,a){return 0===a?C(1):j(b,dh(b,a-1|0))}function
+bu(g,b){if(0===Z(b))x(j9);if(0<=Z(b))var
 e=b,d=g;else
 var
-j=E(b),e=j,d=E(g);var
-c=d,a=e;for(;;){if(0===W(a)){var
-f=bF(c),i=et(e,f);return[0,et(d,f),i]}var
-h=gE(c,a),c=a,a=h;continue}}function
-bN(b,a){var
-c=j(b[2],a[2]),d=j(a[1],b[2]);return br(aa(j(b[1],a[2]),d),c)}function
-bb(b,a){var
-c=j(b[2],a[2]);return br(j(b[1],a[1]),c)}function
-e_(b,a){var
-c=j(b[2],a[1]);return br(j(b[1],a[2]),c)}function
-a5(a){var
-b=z(1);return br(z(a),b)}function
-cp(a){return 0===W(a[1])?1:0}function
-dd(c){var
+j=H(b),e=j,d=H(g);var
+c=d,a=e;for(;;){if(0===Z(a)){var
+f=bI(c),i=eA(e,f);return[0,eA(d,f),i]}var
+h=gH(c,a),c=a,a=h;continue}}function
+bQ(b,a){var
+c=j(b[2],a[2]),d=j(a[1],b[2]);return bu(ac(j(b[1],a[2]),d),c)}function
+bd(b,a){var
+c=j(b[2],a[2]);return bu(j(b[1],a[1]),c)}function
+fc(b,a){var
+c=j(b[2],a[1]);return bu(j(b[1],a[2]),c)}function
+a7(a){var
+b=C(1);return bu(C(a),b)}function
+cr(a){return 0===Z(a[1])?1:0}function
+di(c){var
 b=[0,0];function
-p(a){return b[1]<h(c)?y(c,b[1]):0}function
+p(a){return b[1]<h(c)?B(c,b[1]):0}function
 a(c){var
 a=p(0)===c?1:0,d=a?(b[1]++,1):a;return d}function
 d(b){var
-d=1-a(b);return d?v(G(ac(j4),b,c)):d}function
+d=1-a(b);return d?x(I(ae(j_),b,c)):d}function
 k(e){var
 a=b[1];for(;;){var
-d=9<p(0)+dk>>>0?0:1;if(d){b[1]++;continue}return bj(c,a,b[1]-a|0)}}function
+d=9<p(0)+dq>>>0?0:1;if(d){b[1]++;continue}return bm(c,a,b[1]-a|0)}}function
 q(p){var
-e=k(0),b=a(46)?k(0):j7;if(dU(i(e,b),j5))v(i(j6,c));var
-m=a(fV),f=m||a(69);if(f)var
-n=a(45)?-1:(a(43),1),g=b4(n,dP(k(0)));else
+e=k(0),b=a(46)?k(0):kb;if(d1(i(e,b),j$))x(i(ka,c));var
+m=a(fZ),f=m||a(69);if(f)var
+n=a(45)?-1:(a(43),1),g=b6(n,dW(k(0)));else
 var
 g=f;var
-d=g-h(b)|0,l=ev(i(e,b));if(0<=d){var
-o=z(1);return br(j(l,dc(z(10),d)),o)}return br(l,dc(z(10),-d|0))}function
+d=g-h(b)|0,l=eC(i(e,b));if(0<=d){var
+o=C(1);return bu(j(l,dh(C(10),d)),o)}return bu(l,dh(C(10),-d|0))}function
 e(d){var
-a=h(d),e=(b[1]+a|0)<=h(c)?1:0,f=e?dU(bj(c,b[1],a),d):e,g=f?(b[1]=b[1]+a|0,1):f;return g}function
+a=h(d),e=(b[1]+a|0)<=h(c)?1:0,f=e?d1(bm(c,b[1],a),d):e,g=f?(b[1]=b[1]+a|0,1):f;return g}function
 f(l){for(;;){if(a(45)){var
-b=f(0),c=b[2],g=bb(a5(-1),c),h=b[1];return[0,bb(a5(-1),h),g]}if(a(43))continue;if(a(40)){var
-i=r(0);d(41);return i}if(e(j_)){var
-j=a5(1);return[0,a5(0),j]}var
-k=a5(0);return[0,q(0),k]}}function
+b=f(0),c=b[2],g=bd(a7(-1),c),h=b[1];return[0,bd(a7(-1),h),g]}if(a(43))continue;if(a(40)){var
+i=r(0);d(41);return i}if(e(ke)){var
+j=a7(1);return[0,a7(0),j]}var
+k=a7(0);return[0,q(0),k]}}function
 l(p){var
 b=f(0);for(;;){var
 c=b[2],d=b[1];if(a(42)){var
-e=f(0),g=e[2],h=e[1],k=cp(c),l=k||cp(g);if(1-l)v(j8);var
-m=bb(c,h),n=bN(bb(d,g),m),b=[0,bb(d,h),n];continue}if(a(47)){var
-i=f(0),j=i[1];if(1-cp(i[2]))v(j9);var
-o=e_(c,j),b=[0,e_(d,j),o];continue}return[0,d,c]}}function
+e=f(0),g=e[2],h=e[1],k=cr(c),l=k||cr(g);if(1-l)x(kc);var
+m=bd(c,h),n=bQ(bd(d,g),m),b=[0,bd(d,h),n];continue}if(a(47)){var
+i=f(0),j=i[1];if(1-cr(i[2]))x(kd);var
+o=fc(c,j),b=[0,fc(d,j),o];continue}return[0,d,c]}}function
 r(k){var
 b=l(0);for(;;){var
 c=b[2],d=b[1];if(a(43)){var
-e=l(0),g=bN(c,e[2]),b=[0,bN(d,e[1]),g];continue}if(a(45)){var
-f=l(0),h=f[2],i=bN(c,bb(a5(-1),h)),j=f[1],b=[0,bN(d,bb(a5(-1),j)),i];continue}return[0,d,c]}}function
+e=l(0),g=bQ(c,e[2]),b=[0,bQ(d,e[1]),g];continue}if(a(45)){var
+f=l(0),h=f[2],i=bQ(c,bd(a7(-1),h)),j=f[1],b=[0,bQ(d,bd(a7(-1),j)),i];continue}return[0,d,c]}}function
 m(b){d(40);var
-a=r(0);d(41);if(1-cp(a[1]))v(j$);return a[2]}function
+a=r(0);d(41);if(1-cr(a[1]))x(kf);return a[2]}function
 g(h){for(;;){if(a(45)){var
-b=g(0);return[2,[0,a5(0)],b]}if(a(43))continue;if(a(40)){var
-c=n(0);d(41);return c}if(e(ka)){d(40);var
-f=n(0);d(41);return[5,f]}return e(kb)?[6,m(0)]:e(kc)?[7,m(0)]:e(kd)?[8,m(0)]:[0,q(0)]}}function
+b=g(0);return[2,[0,a7(0)],b]}if(a(43))continue;if(a(40)){var
+c=n(0);d(41);return c}if(e(kg)){d(40);var
+f=n(0);d(41);return[5,f]}return e(kh)?[6,m(0)]:e(ki)?[7,m(0)]:e(kj)?[8,m(0)]:[0,q(0)]}}function
 o(c){var
 b=g(0);for(;;){if(a(42)){var
 b=[3,b,g(0)];continue}if(a(47)){var
@@ -2886,54 +2919,54 @@ n(c){var
 b=o(0);for(;;){if(a(43)){var
 b=[1,b,o(0)];continue}if(a(45)){var
 b=[2,b,o(0)];continue}return b}}var
-s=n(0);if(b[1]<h(c))v(i(ke,c));return s}function
-kk(e){var
+s=n(0);if(b[1]<h(c))x(i(kk,c));return s}function
+kq(e){var
 a=[0,0];function
-d(b){return a[1]<h(e)?y(e,a[1]):0}function
+d(b){return a[1]<h(e)?B(e,a[1]):0}function
 j(b){if(d(0)===b){a[1]++;return 0}var
-c=a[1];return v(G(ac(jU),b,c))}function
+c=a[1];return x(I(ae(j0),b,c))}function
 L(f){j(34);var
-b=a[1];for(;;){if(34===d(0)){a[1]++;return bj(e,b,(a[1]-1|0)-b|0)}if(h(e)<=a[1])v(jV);var
+b=a[1];for(;;){if(34===d(0)){a[1]++;return bm(e,b,(a[1]-1|0)-b|0)}if(h(e)<=a[1])x(j1);var
 c=92===d(0)?2:1;a[1]=a[1]+c|0;continue}}function
 N(f,e,c){return d(0)===f?(a[1]++,[0,c,0]):(j(44),[0,c,N(f,e,b(e,0))])}function
 M(e,c){return d(0)===e?(a[1]++,0):N(e,c,b(c,0))}function
 m(o){var
-c=d(0);if(92<=c){if(f7===c){var
-f=0;for(;;){j(aq(jW,f));var
+c=d(0);if(92<=c){if(f_===c){var
+f=0;for(;;){j(ar(j2,f));var
 k=f+1|0;if(3!==f){var
-f=k;continue}return 0}}if(123===c){a[1]++;return[3,M(fZ,function(b){var
+f=k;continue}return 0}}if(123===c){a[1]++;return[3,M(f2,function(b){var
 a=L(0);j(58);return[0,a,m(0)]})]}}else{if(34===c)return[1,L(0)];if(91<=c){a[1]++;return[2,M(93,m)]}}var
 g=a[1];for(;;){var
 h=d(0),i=0;if(48<=h){if(!(58<=h))i=1}else
 if(45===h)i=1;var
 l=i?1:0;if(l){a[1]++;continue}if(a[1]===g){var
-n=a[1];v(b(ac(jX),n))}return[0,bj(e,g,a[1]-g|0)]}}var
-_=m(0);if(a[1]<h(e))v(jY);var
-n=co(kl,_);if(n){var
+n=a[1];x(b(ae(j3),n))}return[0,bm(e,g,a[1]-g|0)]}}var
+_=m(0);if(a[1]<h(e))x(j4);var
+n=cq(kr,_);if(n){var
 o=n[2];if(o){var
 p=o[2];if(p){var
 q=p[1],ai=0;if(typeof
 q==="number"||!(1===q[0]))ai=1;else{var
-O=o[1];if(!bh(q[1],kn)){var
+O=o[1];if(!bk(q[1],kt)){var
 r=p[2];if(r){var
 s=r[1],i=0;if(typeof
 s!=="number"&&3===s[0]){var
 t=r[2];if(t){var
 u=t[2];if(u){var
-w=u[2];if(w){var
-U=0,P=w[1];if(typeof
-P!=="number"&&1===P[0]){if(!w[2]){var
-Q=u[1],x=s[1],c=cV(0,99);d8(function(h,f){var
-d=f[1],a=bm(c,d),e=[0,d,h,g(c[2],a)[1+a]];g(c[2],a)[1+a]=e;c[1]=c[1]+1|0;var
-b=c[2].length-1<<1<c[1]?1:0;return b?eo(bm,c):b},x);var
-l=0,k=x;for(;;){if(k){var
-l=l+1|0,k=k[2];continue}if(c[1]!==l)v(ko);var
+v=u[2];if(v){var
+U=0,P=v[1];if(typeof
+P!=="number"&&1===P[0]){if(!v[2]){var
+Q=u[1],w=s[1],c=cW(0,99);ed(function(h,f){var
+d=f[1],a=bp(c,d),e=[0,d,h,g(c[2],a)[1+a]];g(c[2],a)[1+a]=e;c[1]=c[1]+1|0;var
+b=c[2].length-1<<1<c[1]?1:0;return b?ev(bp,c):b},w);var
+l=0,k=w;for(;;){if(k){var
+l=l+1|0,k=k[2];continue}if(c[1]!==l)x(ku);var
 f=function(a){var
 e=0;if(typeof
 a!=="number"&&1===a[0]){var
 b=a[1];e=1}if(!e)var
-b=v(j2);var
-d=ep(c,b);return d?d[1]:v(kp)},$=function(f){var
+b=x(j8);var
+d=ew(c,b);return d?d[1]:x(kv)},$=function(f){var
 a=f[2];if(typeof
 a!=="number"&&2===a[0]){var
 b=a[1];if(b){var
@@ -2942,15 +2975,15 @@ c==="number"||!(1===c[0]))h=1;else{var
 d=b[2];if(d){var
 e=d[1],i=0;if(typeof
 e!=="number"&&1===e[0]){if(!d[2]){var
-g=dd(e[1]);return[0,dd(c[1]),g]}i=1}}}}}return v(kq)},aa=function(c){if(typeof
+g=di(e[1]);return[0,di(c[1]),g]}i=1}}}}}return x(kw)},aa=function(c){if(typeof
 c!=="number"&&2===c[0]){var
 d=c[1];if(d){var
 e=d[2];if(e){var
 g=e[2];if(g&&!g[2]){var
 h=g[1],i=0;if(typeof
 h==="number"||!(1===h[0]))i=1;else{var
-a=h[1];if(bh(a,kg))if(bh(a,kh)){var
-j=bh(a,ki),l=0;if(j)if(bh(a,kj)){i=1;l=1}else
+a=h[1];if(bk(a,km))if(bk(a,kn)){var
+j=bk(a,ko),l=0;if(j)if(bk(a,kp)){i=1;l=1}else
 var
 k=1;else
 var
@@ -2960,90 +2993,98 @@ var
 b=3;else
 var
 b=2}if(i)var
-b=v(kf);var
-m=f(e[1]);return[0,[0,f(d[1]),m],b]}}}}return v(kr)},z=co(ks,t[1]),V=0;if(z){var
-A=z[2];if(A&&!A[2]){var
-ag=a4(f,A[1]),ah=z[1],T=ag,S=a4(function(a){return a4(f,a)},ah);V=1}}if(!V)var
-R=v(kt),T=R[2],S=R[1];var
+b=x(kl);var
+m=f(e[1]);return[0,[0,f(d[1]),m],b]}}}}return x(kx)},y=cq(ky,t[1]),V=0;if(y){var
+z=y[2];if(z&&!z[2]){var
+ag=a6(f,z[1]),ah=y[1],T=ag,S=a6(function(a){return a6(f,a)},ah);V=1}}if(!V)var
+R=x(kz),T=R[2],S=R[1];var
 W=0;if(typeof
 Q==="number"&&typeof
 O==="number")var
-D=0,C=0,B=0;else
+D=0,C=0,A=0;else
 W=1;if(W){var
-E=co(ku,O),X=0;if(E){var
+E=cq(kA,O),X=0;if(E){var
 F=E[1],Y=0;if(typeof
 F!=="number"&&0===F[0])if(E[2])Y=1;else{var
-H=dP(F[1]);X=1;Y=1}}if(!X)var
-H=v(kv);if(H<1)v(kw);var
-I=co(kx,Q),Z=0;if(I){var
-J=I[2];if(J&&!J[2]){var
-ad=J[1],ae=a4(function(a){return a4(f,a)},ad),af=I[1],D=H,C=ae,B=a4(function(a){return a4(f,a)},af);Z=1}}if(!Z)var
-K=v(ky),D=K[3],C=K[2],B=K[1]}var
-ab=a4(aa,n[1]);return[0,aZ($,x),[0,T,S],ab,B,C,D]}}i=1;U=1}if(!U)i=1}else
+G=dW(F[1]);X=1;Y=1}}if(!X)var
+G=x(kB);if(G<1)x(kC);var
+H=cq(kD,Q),Z=0;if(H){var
+J=H[2];if(J&&!J[2]){var
+ac=J[1],ad=a6(function(a){return a6(f,a)},ac),af=H[1],D=G,C=ad,A=a6(function(a){return a6(f,a)},af);Z=1}}if(!Z)var
+K=x(kE),D=K[3],C=K[2],A=K[1]}var
+ab=a6(aa,n[1]);return[0,a1($,w),[0,T,S],ab,A,C,D]}}i=1;U=1}if(!U)i=1}else
 i=1}else
 i=1}else
-i=1}}}}}}}return v(km)}function
-ae(a){switch(a[0]){case
+i=1}}}}}}}return x(ks)}function
+ah(a){switch(a[0]){case
 0:var
-b=a[1],c=i(kz,ew(b[2]));return i(ew(b[1]),c);case
+b=a[1],c=i(kF,eD(b[2]));return i(eD(b[1]),c);case
 1:var
-d=i(kB,i(ae(a[2]),kA));return i(kC,i(ae(a[1]),d));case
+d=i(kH,i(ah(a[2]),kG));return i(kI,i(ah(a[1]),d));case
 2:var
-e=i(kE,i(ae(a[2]),kD));return i(kF,i(ae(a[1]),e));case
+e=i(kK,i(ah(a[2]),kJ));return i(kL,i(ah(a[1]),e));case
 3:var
-f=i(kH,i(ae(a[2]),kG));return i(kI,i(ae(a[1]),f));case
+f=i(kN,i(ah(a[2]),kM));return i(kO,i(ah(a[1]),f));case
 4:var
-g=i(kK,i(ae(a[2]),kJ));return i(kL,i(ae(a[1]),g));case
-5:return i(kM,ae(a[1]));case
-6:return i(kN,ae([0,a[1]]));case
-7:return i(kO,ae([0,a[1]]));default:return i(kP,ae([0,a[1]]))}}function
-kQ(f){var
-m=[0,0],n=[0,h(f)],w=h(f)-1|0;if(!(w<0)){var
-d=w;for(;;){if(aq(f,d)===32){var
-D=m[1];m[1]=[0,bj(f,d+1|0,(n[1]-d|0)-1|0),D];n[1]=d}var
-E=d-1|0;if(0!==d){var
-d=E;continue}break}}var
-C=m[1],l=0,e=[0,bj(f,0,n[1]),C];for(;;){if(e){var
-u=e[2],v=e[1];if(bh(kR,v)){var
-l=[0,v,l],e=u;continue}var
-e=u;continue}var
-x=cN(d4(l)),o=[0,0],j=function(c){var
-a=o[1],b=g(x,a)[1+a];o[1]++;return b},a=function(a){return dP(j(0))},i=function(a){return ev(j(0))},y=function(c,f){var
-d=a_(c,0),e=c-1|0,h=0;if(!(e<0)){var
+g=i(kQ,i(ah(a[2]),kP));return i(kR,i(ah(a[1]),g));case
+5:return i(kS,ah(a[1]));case
+6:return i(kT,ah([0,a[1]]));case
+7:return i(kU,ah([0,a[1]]));default:return i(kV,ah([0,a[1]]))}}function
+kW(f){var
+n=[0,0],o=[0,h(f)],x=h(f)-1|0;if(!(x<0)){var
+d=x;for(;;){if(ar(f,d)===32){var
+H=n[1];n[1]=[0,bm(f,d+1|0,(o[1]-d|0)-1|0),H];o[1]=d}var
+I=d-1|0;if(0!==d){var
+d=I;continue}break}}var
+G=n[1],m=0,e=[0,bm(f,0,o[1]),G];for(;;){if(e){var
+v=e[2],w=e[1];if(bk(kX,w)){var
+m=[0,w,m],e=v;continue}var
+e=v;continue}var
+p=cc(d$(m)),j=[0,0],k=function(c){var
+a=j[1],b=g(p,a)[1+a];j[1]++;return b},a=function(a){return dW(k(0))},i=function(a){return eC(k(0))},y=function(c,f){var
+d=ba(c,0),e=c-1|0,h=0;if(!(e<0)){var
 a=h;for(;;){var
 i=[0,b(f,0)];g(d,a)[1+a]=i;var
 j=a+1|0;if(e!==a){var
-a=j;continue}break}}return aZ(gN,ec(d))},c=function(b){return y(a(0),b)},k=function(a,d){var
-c=b(a,0);return[0,c,b(a,0)]};if(bh(j(0),kS))cI(kT);var
-p=a(0),q=function(a){return y(p,i)},F=q(0),G=i(0),H=c(function(a){return k(i,a)}),r=cV(0,9);c(function(d){var
-a=j(0),b=q(0),c=[0,b,i(0)];return cW(r,ae(dd(a)),c)});d7(function(a){var
-b=z(a[1]),c=[0,z(1),b],d=d6(p-1|0,function(a){return z(0)}),e=[0,z(a[2]),d],f=[0,e,z(a[3])];return cW(r,ae([6,c]),f)},kU);var
-I=i(0),A=function(a){var
-b=cN(c(function(a){return k(q,a)}));return function(a){return g(b,a)[1+a]}},J=A(0),K=A(0),L=c(function(f){var
+a=j;continue}break}}return a1(gQ,ej(d))},c=function(b){return y(a(0),b)},l=function(a,d){var
+c=b(a,0);return[0,c,b(a,0)]};if(bk(k(0),kY))cK(kZ);var
+q=a(0),r=function(a){return y(q,i)},J=r(0),K=i(0),L=c(function(a){return l(i,a)}),s=cW(0,9);c(function(d){var
+a=k(0),b=r(0),c=[0,b,i(0)];return cX(s,ah(di(a)),c)});ec(function(a){var
+b=C(a[1]),c=[0,C(1),b],d=eb(q-1|0,function(a){return C(0)}),e=[0,C(a[2]),d],f=[0,e,C(a[3])];return cX(s,ah([6,c]),f)},k0);var
+M=i(0),z=function(a){var
+b=cc(c(function(a){return l(r,a)}));return function(a){return g(b,a)[1+a]}},N=z(0),O=z(0),A=c(function(f){var
 b=a(0),c=a(0),d=a(0),e=1===a(0)?1:0;return[0,b,c,d,e,a(0)]}),B=function(d){var
-b=cN(c(a));return function(a){return g(b,a)[1+a]}},M=B(0),s=function(b){return c(function(b){return c(a)})},N=s(0),O=s(0),P=s(0),Q=B(0),t=cV(0,9),R=c(function(b){return k(a,b)});d7(function(a){return cW(t,a,0)},R);var
-S=c(function(b){return k(a,b)});if(o[1]<x.length-1)cI(kV);var
-T=function(b,a){var
-c=eq(t,[0,b,a]);return c?c:eq(t,[0,a,b])},U=function(a){return z(b(Q,a))};return[0,[0,p,F,G,H],function(a){return ep(r,ae(a))},I,J,K,L,M,N,O,P,U,T,S]}}function
-bO(e,d,c,b){function
+b=cc(c(a));return function(a){return g(b,a)[1+a]}},P=B(0),t=function(b){return c(function(b){return c(a)})},Q=t(0),R=t(0),S=t(0),T=B(0),u=cW(0,9),U=c(function(b){return l(a,b)});ec(function(a){return cX(u,a,0)},U);var
+V=c(function(b){return l(a,b)});if(j[1]===p.length-1)var
+D=0;else
+var
+E=cc(A),F=a(0),Y=g(E,F)[1+F],D=[0,[0,Y,c(function(e){var
+c=a(0),d=a(0),b=a(0);return[0,[0,c,d],g(E,b)[1+b]]})]];if(j[1]<p.length-1)cK(k1);var
+W=function(b,a){var
+c=ex(u,[0,b,a]);return c?c:ex(u,[0,a,b])},X=function(a){return C(b(T,a))};return[0,[0,[0,q,J,K,L],function(a){return ew(s,ah(a))},M,N,O,A,P,Q,R,S,X,W,V],D]}}function
+be(e,d,c,b){function
 a(a){var
-b=d6(h(a),function(b){return y(a,b)});return i(k0,i(b$(kZ,aZ(function(a){if(34!==a&&92!==a)return 32<=a?cM(1,a):kY;return kX},b)),kW))}var
-f=a(b),g=b$(k1,aZ(a,c)),j=a(d),k=a(e);return ls(ac(k2),k,j,g,f)}function
-k3(a){return 0===a[6]?k4:k5}function
-k6(c,a){var
-h=0,i=[0,[0,k7,function(b){return e8(c,a)}],h],j=[0,[0,k8,function(b){return e7(c,a)}],i],k=[0,[0,k9,function(b){return e6(c,a)}],j],l=[0,[0,k_,function(b){return e5(c,a)}],k],m=[0,[0,k$,function(b){return e4(c,a)}],l],d=[0,[0,la,function(b){return eO(a[1])}],m];for(;;){if(d){var
+b=eb(h(a),function(b){return B(a,b)});return i(k6,i(cb(k5,a1(function(a){if(34!==a&&92!==a)return 32<=a?cO(1,a):k4;return k3},b)),k2))}var
+f=a(b),g=cb(k7,a1(a,c)),j=a(d),k=a(e);return lD(ae(k8),k,j,g,f)}function
+k9(a){return 0===a[6]?k_:k$}function
+la(c,a){var
+h=0,i=[0,[0,lb,function(b){return e$(c,a)}],h],j=[0,[0,lc,function(b){return e_(c,a)}],i],k=[0,[0,ld,function(b){return e9(c,a)}],j],l=[0,[0,le,function(b){return dg(c,a)}],k],m=[0,[0,lf,function(b){return df(c,a)}],l],d=[0,[0,lg,function(b){return c3(a[1])}],m];for(;;){if(d){var
 f=d[1],g=d[2];if(!(1-b(f[2],0))){var
 d=g;continue}var
 e=[0,f]}else
 var
-e=0;return e?e[1][1]:lb}}function
-lc(c,h){var
-a=jP(c);try{var
-b=kk(c);try{var
-f=kQ(h),k=jJ(b,f)?bO(lj,a,k3(b),li):bO(lk,a,0,k6(b,f)),e=k}catch(b){b=aY(b);var
-g=0;if(b!==cJ&&b!==b9){var
-d=bO(lh,a,0,i(lg,bE(b)));g=1}if(!g)var
-d=bO(lf,a,0,le);var
-e=d}return e}catch(b){b=aY(b);var
-j=b[1]===e9?b[2]:bE(b);return bO(ld,a,0,j)}}jD(ll,l4(function(b,a){var
-c=$(a);return b3(lc($(b),c))}));cK(0);return}(globalThis));
+e=0;return e?e[1][1]:lh}}function
+li(d,m){var
+a=jV(d);try{var
+b=kq(d);try{var
+g=kW(m),h=g[2],c=g[1];if(h)var
+j=h[1],o=jP(b,c,j[1],j[2])?be(lq,a,lp,lo):be(ls,a,0,lr),k=o;else
+var
+k=jM(b,c)?be(lu,a,k9(b),lt):be(lv,a,0,la(b,c));var
+f=k}catch(b){b=a0(b);var
+l=0;if(b!==cL&&b!==b$){var
+e=be(ln,a,0,i(lm,bH(b)));l=1}if(!l)var
+e=be(ll,a,0,lk);var
+f=e}return f}catch(b){b=a0(b);var
+n=b[1]===fb?b[2]:bH(b);return be(lj,a,0,n)}}jG(lw,md(function(b,a){var
+c=ab(a);return b5(li(ab(b),c))}));cM(0);return}(globalThis));

@@ -21,9 +21,13 @@ let decide statement evidence =
   try
     let document = Statement.document statement in
     try
-      let certificate = Evidence.certificate evidence in
-      if Proved.check_certified document certificate then line "certified" digest (claims document) ""
-      else line "rejected" digest [] (why document certificate)
+      match Evidence.certificate evidence with
+      | certificate, None ->
+        if Proved.check_certified document certificate then line "certified" digest (claims document) ""
+        else line "rejected" digest [] (why document certificate)
+      | certificate, Some (first, walk) ->
+        if Proved.check_closure document certificate first walk then line "refuted" digest ["folds-flat"] "closure"
+        else line "rejected" digest [] "closure"
     with
     | Stack_overflow | Out_of_memory -> line "undecided" digest [] "out of memory"
     | error -> line "rejected" digest [] ("evidence: " ^ Printexc.to_string error)

@@ -54,7 +54,15 @@ let certificate source =
   let exceptions = Hashtbl.create 9 in
   List.iter (fun p -> Hashtbl.replace exceptions p ()) (listed (pair int));
   let cuts_along = listed (pair int) in
+  (* a refutation: a closed walk, the first triangle and for each step an edge and the next triangle *)
+  let walk =
+    if !at = Array.length items then None
+    else begin
+      let t = Array.of_list tris in
+      let first = t.(int ()) in
+      Some (first, listed (fun () -> let i = int () in let j = int () in ((i, j), t.(int ()))))
+    end in
   if !at < Array.length items then failwith "something follows the evidence";
   { its_field = { degree; red; scaled; powers }; known = (fun e -> Hashtbl.find_opt values (show e)); den; pts; img; tris; vertex;
     sheet_chains; crease_chains; target_chains; rank = (fun f -> Z.big_int_of_int (place f));
-    flip = (fun f g -> Hashtbl.mem exceptions (f, g) || Hashtbl.mem exceptions (g, f)); cuts_along }
+    flip = (fun f g -> Hashtbl.mem exceptions (f, g) || Hashtbl.mem exceptions (g, f)); cuts_along }, walk
