@@ -173,3 +173,14 @@ def test_stuck_at_the_end_or_on_another_sheet(run: Run, tmp_path: Path) -> None:
     done = run("recipe", PROOFS / "recipes" / "kite.toml", "--after", house)
     assert done.exit_code == 2
     assert "found another sheet" in done.output
+
+
+def test_options_that_do_not_go_together(run: Run) -> None:
+    house = PROOFS / "recipes" / "house.toml"
+    for options, words in (
+        (("--tell", "next"), "expected --after RECIPE"),
+        (("--after", house, "--near"), "expected one of them"),
+    ):
+        done = run("recipe", house, *options)
+        assert done.exit_code == 2
+        assert words in done.output

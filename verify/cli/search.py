@@ -44,11 +44,10 @@ from verify.tasks.stuck import TELL, Hint, Tell, hint
 @click.option(
     "--tell",
     type=click.Choice(TELL),
-    default="lines",
-    show_default=True,
+    default=None,
     help=(
         "With --after: on how many lines the outline lies; what spoils it; whether --folds more are enough; "
-        "the next fold; all."
+        "the next fold; all  [default: lines]."
     ),
 )
 @click.option(
@@ -69,7 +68,7 @@ def recipe_command(
     layers: int,
     seconds: float,
     after: str | None,
-    tell: Tell,
+    tell: Tell | None,
     near: bool,
     all_layers: bool,
     force: bool,
@@ -83,6 +82,10 @@ def recipe_command(
     With --after RECIPE, for those who want to find the folds themselves: it says as much as --tell asks for of how it
     could go on.
     """
+    if tell is not None and after is None:
+        raise click.UsageError("--tell says how a recipe could go on: expected --after RECIPE beside it")
+    if near and after is not None:
+        raise click.UsageError("--near moves the figure, and --after has folded it already: expected one of them")
     outputs = Outputs([target, *drawn.files, *([after] if after else [])], force=force)
     if output is not None:
         outputs.expect(output, RECIPE)
@@ -97,7 +100,7 @@ def recipe_command(
             if begun is None:
                 found: RecipeFound | None = run_recipe(document, **how, near=near, progress=progress)
             else:
-                told = hint(document, begun, tell=tell, **how, progress=progress)
+                told = hint(document, begun, tell=tell or "lines", **how, progress=progress)
                 found = told.found if isinstance(told, Hint) else told
                 if tell != "all" and isinstance(told, Hint):
                     output = certificate = None
