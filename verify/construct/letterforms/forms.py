@@ -1,4 +1,4 @@
-"""Letterforms made for a few simple folds: on a card, on a strip, and with paper all round.
+"""Letterforms made for a few simple folds: on a card, on a strip, with paper all round, and from plain sheets without a template.
 
 The proportions stand in `forms.toml`; nothing there says how to fold. A recipe is searched for, and certified, whenever
 one is wanted.
@@ -54,6 +54,13 @@ class Form:
     width: Exact
     height: Exact
 
+    @property
+    def words(self) -> str:
+        """What it is folded from."""
+        left, low, right, high = self.sheet
+        sides = sum(bool(beyond) for beyond in (left, low, right - self.width, high - self.height))
+        return f"with paper on {sides} sides" if self.kind == "margin" and sides < 4 else WORDS[self.kind]
+
     def document(self, height: Exact | None = None) -> Document:
         """The letter as the target of a sheet without creases, so many millimetres high (120; a letter of A4 or letter
         paper as high as that).
@@ -87,7 +94,7 @@ class Form:
                 names.append(name(f"{chr(ord('a') + number)}{fresh}", x, y))
                 fresh += names[-1] not in corners
             loops.append(tuple(names))
-        title = f"{self.character} {WORDS[self.kind]}"
+        title = f"{self.character} {self.words}"
         return Document(points, outline, loops=tuple(loops), snips=1, title=title)
 
 
