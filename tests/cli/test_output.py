@@ -171,6 +171,24 @@ def test_a_file_of_another_kind_stays(call: Call) -> None:
     assert not call.file.read_bytes().startswith(BEFORE) or call.file.name == "sweep.jsonl"
 
 
+def test_a_drawn_target_is_no_pattern(target: Path, drawing: Path, tmp_path: Path) -> None:
+    """A target may be work of a hand: what is made of another one does not replace it, nor a made pattern a target."""
+    other = tmp_path / "other.toml"
+    assert run("import", drawing, "-o", other).exit_code == 0
+    before = other.read_bytes()
+    refused = run("construct", target, "-o", other, "--tries", 1)
+    assert refused.exit_code == 2
+    assert f"{other}: found a file that is not a pattern with creases" in refused.output
+    assert other.read_bytes() == before
+    assert run("import", drawing, "-o", other).exit_code == 0
+    assert run("construct", target, "-o", other, "--tries", 1, "--force").exit_code == 0
+    made = other.read_bytes()
+    refused = run("import", drawing, "-o", other)
+    assert refused.exit_code == 2
+    assert f"{other}: found a file that is not a target without creases" in refused.output
+    assert other.read_bytes() == made
+
+
 def test_its_own_kind_and_an_empty_file_are_replaced(call: Call) -> None:
     call.file.write_bytes(b"")
     for _ in range(2):

@@ -9,8 +9,9 @@ import click
 
 from verify.cli.drawing import Drawing, drawing_options
 from verify.cli.frame import end_not_read, json_option, main
-from verify.cli.output import PATTERN, Outputs, force_option
+from verify.cli.output import PATTERN, TARGET, Outputs, force_option
 from verify.pattern.document import Document, Malformed, printable
+from verify.pattern.write import as_text
 
 
 @main.command("import")
@@ -44,12 +45,11 @@ def import_(
     Nothing is proved: certify the document. Exit status: 0 written, 2 malformed, 4 unsupported.
     """
     outputs = Outputs([drawing, *drawn.files], force=force)
-    outputs.expect(output, PATTERN)
     try:
         document = drawn.read(drawing, target=as_target)
     except Malformed as error:
         end_not_read(drawing, error, as_json)
-    outputs.write_document(output, document)
+    outputs.write(output, PATTERN if document.creases else TARGET, as_text(document, output))
     if as_json:
         click.echo(
             json.dumps({"document": drawing, "output": str(output), "notes": list(document.notes)} | _counts(document))

@@ -43,10 +43,10 @@ class Kind:
     stamp: bytes = b""
 
 
-def _document(*wanted: type[Document] | type[Recipe]) -> Callable[[Path], bool]:
+def _document(is_wanted: Callable[[Document | Recipe], bool]) -> Callable[[Path], bool]:
     def known(path: Path) -> bool:
         try:
-            return isinstance(load_any(path), wanted)
+            return is_wanted(load_any(path))
         except Malformed:
             return False
 
@@ -65,9 +65,10 @@ def _begins_and_has(start: bytes, mark: bytes) -> Callable[[Path], bool]:
     return lambda path: _begins(rb"\s*" + start)(path) and mark in path.read_bytes()
 
 
-PATTERN = Kind("a pattern", _document(Document))
-RECIPE = Kind("a recipe", _document(Recipe))
-DOCUMENT = Kind("a pattern or a recipe", _document(Document, Recipe))
+PATTERN = Kind("a pattern with creases", _document(lambda d: isinstance(d, Document) and bool(d.creases)))
+TARGET = Kind("a target without creases", _document(lambda d: isinstance(d, Document) and not d.creases))
+RECIPE = Kind("a recipe", _document(lambda d: isinstance(d, Recipe)))
+DOCUMENT = Kind("a pattern or a recipe", _document(lambda d: True))
 CERTIFICATE = Kind("a certificate", _begins(rb'\s*\{\s*"format"\s*:\s*"creaseproof-certificate/'))
 SVG = Kind("an SVG drawing by creaseproof", _begins_and_has(rb"(<\?xml|<svg)", _STAMP), _STAMP)
 HTML = Kind("a report by creaseproof", _begins_and_has(rb"<!DOCTYPE html>", _STAMP), _STAMP)
