@@ -52,7 +52,7 @@ class Deepening(Generic[P]):
     exhausted: int = field(default=-1, init=False)
     seen: int = field(default=0, init=False)
     _next: dict[object, list[Child[P]]] = field(default_factory=dict, init=False, repr=False)
-    _barren: dict[object, int] = field(default_factory=dict, init=False, repr=False)
+    _barren: set[tuple[object, int]] = field(default_factory=set, init=False, repr=False)
 
     def folds(self, paper: P) -> Iterable[Child[P]]:
         """The folds of the family."""
@@ -80,7 +80,7 @@ class Deepening(Generic[P]):
             if paper.ready:
                 yield ()
             return
-        if self._barren.get(paper.key, -1) >= left:
+        if (paper.key, left) in self._barren:
             return
         fruitful = False
         tried = set()
@@ -97,7 +97,7 @@ class Deepening(Generic[P]):
                 fruitful = True
                 yield (child.fold, *rest)
         if not fruitful:
-            self._barren[paper.key] = left
+            self._barren.add((paper.key, left))
 
     def _children(self, paper: P) -> list[Child[P]]:
         """The folds of some paper, those first that may leave the fewest lines."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cached_property
 from typing import NamedTuple
 
 from verify.construct.recipes.lines import (
@@ -170,12 +171,14 @@ class Stack:
                 found.setdefault(line, []).extend(stretches)
         return found
 
-    @property
+    @cached_property
     def key(self) -> object:
+        """Equal for stacks that lie alike."""
         return tuple((p.motion, p.face.corners) for p in self.panels)
 
-    @property
+    @cached_property
     def count(self) -> int:
+        """On how many lines the outline lies."""
         return len(self.lines())
 
     @property
