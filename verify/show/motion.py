@@ -30,7 +30,7 @@ class Moment:
     """A state of the paper at rest, and how it is reached from the one before.
 
     `move`: `start`, `line` (all that turns over turns about one line), `turn` (the whole is turned over), `hinges`
-    (panels turn about the creases that change), or `slide` (nothing is known of the way). `over`: for each face the faces
+    (panels turn about the creases that change), or `slide` (nothing is known of the way). `over`: for each face those
     before it in the stack that yet lie over it (layers in a circle).
     """
 
