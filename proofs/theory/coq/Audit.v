@@ -1,5 +1,5 @@
 (* The theorems whose assumptions audit.sh prints. *)
-Require Import Statement Document Sanity Cover Parity FoldMap Layers Cut Top Mesh Unique Checker Closure ClosureCheck.
+Require Import Statement Document Sanity Cover Parity FoldMap Layers Cut Top Mesh Unique Checker Closure ClosureCheck FoldMapUnique.
 Print Assumptions cover.
 Print Assumptions flat_top.
 Print Assumptions cut_top.
@@ -11,3 +11,5 @@ Print Assumptions closure_refutes.
 Print Assumptions closure_sound.
 Print Assumptions never_both.
 Print Assumptions denotes_one.
+Print Assumptions fold_map_unique.
+Print Assumptions no_cut_for_all.
