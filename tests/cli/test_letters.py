@@ -42,7 +42,9 @@ def test_recipes_of_a_word(tmp_path: Path) -> None:
         ("E", "é"),
         ("-", "-"),
     ]
-    assert said["notes"] == ["a gap, half a letter wide", "É as E: without its accent"]
+    *notes, plain = said["notes"]
+    assert notes == ["a gap, half a letter wide", "É as E: without its accent"]
+    assert plain == "there are forms that need no template, from a plain sheet: E L O T (--sheet square), E L O T (--sheet a4), E L O T (--sheet letter)"
     names = ["1-T", "2-O", "3-L", "4-E", "5-hyphen"]
     assert sorted(p.name for p in tmp_path.iterdir()) == sorted(
         f"{n}{end}" for n in names for end in (".toml", ".certificate.json")
@@ -144,3 +146,14 @@ def test_spelling() -> None:
     assert [g.letter for g in spelled("a\N{EN DASH}b", {*bare, "-"})] == ["A", "-", "B"]
     with pytest.raises(ValueError, match="'-'"):
         spelled("a-b", bare)
+
+
+def test_a_plain_sheet_needs_no_template(tmp_path: Path) -> None:
+    pack = tmp_path / "pack.pdf"
+    done = run("letters", "LC", "-o", tmp_path / "word", "--sheet", "a4", "--handout", pack)
+    assert done.exit_code == 0, done.output
+    assert size(tmp_path / "word" / "1-L.toml") == (210, 297)
+    with pdfplumber.open(pack) as pdf:
+        text = " ".join("\n".join(page.extract_text() for page in pdf.pages).split())
+    assert "L: from a plain A4 sheet" in text
+    assert "Crease at 1/2 of the width: the left edge onto the right edge, and open again." in text

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from fractions import Fraction
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, get_args
@@ -154,6 +154,8 @@ def _recipes(word: str, output: Path, size: Size, force: bool, as_json: bool, op
     worst = max((one.verdict for _, one in rows), key=EXIT.__getitem__)
     notes = list(dict.fromkeys(glyph.note for glyph in glyphs if glyph.note))
     notes += _other_sheets((one for _, one in rows), sheet)
+    if sheet not in PLAIN:
+        notes += _without_template({one.glyph.letter for _, one in rows})
     if as_json:
         documents = [_letter_keys(f"{name}.toml", one) for name, one in rows]
         _say_json(worst, documents, {"height": float(height), "sheet": sheet, "notes": notes})
@@ -202,6 +204,13 @@ def _pack(path: Path, outputs: Outputs) -> Any:
         return pack(word, results, paper)
 
     return printed
+
+
+def _without_template(letters: Collection[str]) -> list[str]:
+    """Which of the letters have a form that needs no template, on each plain sheet."""
+    have = {kind: "".join(c for c in sorted(letters) if c in forms(kind)) for kind in PLAIN}
+    said = ", ".join(f"{' '.join(found)} (--sheet {kind})" for kind, found in have.items() if found)
+    return [f"there are forms that need no template, from a plain sheet: {said}"] if said else []
 
 
 def _other_sheets(made: Iterable[LetterMade], sheet: Kind) -> list[str]:
