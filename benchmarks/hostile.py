@@ -222,19 +222,19 @@ def expressions(text: str, field: Json, values: Json) -> Input:
     return sealed(document, certificate)
 
 
-def zigzag(corners: int, loops: int) -> Input:
-    """Loops of long thin teeth, whose edges' boxes all meet."""
+def comb(corners: int, loops: int) -> Input:
+    """Loops with long thin teeth side by side, all aslant, so that the boxes of their edges all meet."""
     points: Json = dict(SQUARE["points"])
-    loop = []
-    half = corners // 2
-    for i in range(half):
-        name = f"u{i}"
-        points[name] = [f"{i}" if i % 2 else f"{i}+1000000", f"{i}" if i % 2 else f"{i}+999999"]
-        loop.append(name)
-    for i in reversed(range(half)):
-        name = f"v{i}"
-        points[name] = [f"{i}-1/4" if i % 2 else f"{i}+1000000-1/4", f"{i}+1/4" if i % 2 else f"{i}+999999+1/4"]
-        loop.append(name)
+    loop = ["back"]
+    for i in range(corners // 3):
+        for name, x, y in (
+            ("u", 4 * i, -4 * i),
+            ("v", 4 * i + 1 + MEGA, MEGA - 4 * i - 1),
+            ("w", 4 * i + 2, -4 * i - 2),
+        ):
+            points[f"{name}{i}"] = [x, y]
+            loop.append(f"{name}{i}")
+    points["back"] = [-1, -4 * corners]
     document = SQUARE | {"points": points, "target": {"loops": [loop] * loops}}
     certificate = json.loads(square_in(RATIONAL).certificate)
     del certificate["statement_sha256"]
@@ -442,8 +442,8 @@ INPUTS: dict[str, dict[str, Callable[[], Input]]] = {
         "cos(pi/997), wrong": lambda: expressions(
             "cos(pi/997)", root_of_two(32), {"cos(pi/997)": [0, "1/2", *[0] * 30]}
         ),
-        "a loop of 2,000 corners, all boxes meet": lambda: zigzag(2000, 1),
-        "200 loops of 2,000 corners, all boxes meet": lambda: zigzag(2000, 200),
+        "a loop of 1,999 corners, all boxes meet": lambda: comb(1998, 1),
+        "200 loops of 1,999 corners, all boxes meet": lambda: comb(1998, 200),
         "a recipe of 200 turns and 200,000 marks": recipe_of_turns,
     },
     "Certificates": {

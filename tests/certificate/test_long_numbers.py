@@ -58,6 +58,18 @@ def test_commands_on_long_fractions(command: str, tmp_path: Path) -> None:
     assert done.exit_code == 3, done.output
 
 
+def test_two_flat_creases_that_cross_in_a_field_of_degree_16() -> None:
+    """Four square roots and the place where the creases cross, whose coefficients have hundreds of digits."""
+    points = {"a": [0, 0], "b": [100, 0], "c": [100, 100], "d": [0, 100]}
+    points |= {"e": ["10*sqrt(2)", "5*sqrt(3)"], "f": ["10*sqrt(3)", "70+sqrt(5)"]}
+    points |= {"g": ["20*sqrt(5)", "3*sqrt(7)"], "h": ["30*sqrt(7)", "80*sqrt(2)/sqrt(3)"]}
+    keys = {"format": "creaseproof-pattern/1", "points": points, "sheet": {"outline": list("abcd")}}
+    result = verify.certify(verify.read(keys | {"creases": [["e", "h", "flat"], ["g", "f", "flat"]]}))
+    assert result.verdict == "certified"
+    assert result.certificate is not None
+    assert len(result.certificate["field"]["polynomial"]) == 17
+
+
 def test_what_the_kernel_does_not_take_on_is_undecided(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("verify.kernel.reading.LEAST_WORK", 10)
     monkeypatch.setattr("verify.kernel.reading.WORK_OF_A_BYTE", 0)

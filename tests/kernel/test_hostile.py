@@ -197,7 +197,7 @@ LONG = [(0, g) for g in range(1, 15_001)]
 def test_a_long_clause_is_kept_once() -> None:
     """Not once for each of its literals: 141 kB of a certificate took more than 5 GB."""
     tracemalloc.start()
-    Clauses(Work(0)).add(LONG)
+    Clauses(Work(0, 0)).add(LONG)
     _, peak = tracemalloc.get_traced_memory()
     tracemalloc.stop()
     assert peak < 20 << 20
@@ -205,7 +205,7 @@ def test_a_long_clause_is_kept_once() -> None:
 
 def test_the_work_of_a_derivation_is_bounded() -> None:
     """The clause is gone through for each of its literals: 225 million steps, of which 8 million are made."""
-    clauses = Clauses(Work(0))
+    clauses = Clauses(Work(0, 0))
     clauses.add(LONG)
     with pytest.raises(Rejected) as fault:
         clauses.follows(LONG)

@@ -446,7 +446,7 @@ def test_propagation_against_all_valuations() -> None:
             [chance.choice((-1, 1)) * chance.randint(1, 5) for _ in range(chance.randint(1, 3))]
             for _ in range(chance.randint(1, 14))
         ]
-        clauses = Clauses(Work(0))
+        clauses = Clauses(Work(0, 0))
         for clause in given:
             clauses.add(pairs(clause))
         for _ in range(6):
@@ -488,7 +488,7 @@ def test_propagation_is_exactly_unit_propagation() -> None:
             [chance.choice((-1, 1)) * chance.randint(1, 8) for _ in range(chance.randint(1, 4))]
             for _ in range(chance.randint(1, 24))
         ]
-        clauses = Clauses(Work(0))
+        clauses = Clauses(Work(0, 0))
         for clause in given:
             clauses.add(pairs(clause))
         for _ in range(3):

@@ -46,7 +46,7 @@ def check_bytes(document: bytes, certificate: bytes, *, toml: bool) -> Outcome:
     try:
         statement, recipe = read_document(document, toml)
         outcome = replace(outcome, statement_sha256=statement.digest)
-        return decide(statement, recipe, certificate, outcome)
+        return decide(statement, recipe, certificate, Work(len(document), len(certificate)), outcome)
     except Rejected as fault:
         return replace(outcome, malformed=isinstance(fault, Malformed), code=fault.code, reason=fault.reason)
     except MemoryError:
@@ -80,7 +80,7 @@ class Found(NamedTuple):
     facts: dict[str, int]
 
 
-def decide(statement: Statement, recipe: Recipe | None, data: bytes, undecided: Outcome) -> Outcome:
+def decide(statement: Statement, recipe: Recipe | None, data: bytes, work: Work, undecided: Outcome) -> Outcome:
     """The whole check, from the statement and the bytes of the certificate."""
     root = tree(data, CERTIFICATE_BYTES, "certificate.unreadable", int)
     if not isinstance(root, dict) or root.get("format") != FORMAT:
@@ -88,7 +88,7 @@ def decide(statement: Statement, recipe: Recipe | None, data: bytes, undecided: 
     goal = read_goal(root, recipe)
     CERTIFICATE.table(root, "certificate", keys_of(goal, statement, recipe))
     require(root["statement_sha256"] == statement.digest, "digest", "statement_sha256: is of another statement")
-    number_field, proposed = read_field(root["field"], Work(len(data)))
+    number_field, proposed = read_field(root["field"], work)
     at = places(statement, Evaluator(number_field, proposed))
     sub = read_subdivision(root, statement, at, number_field)
     if recipe is None:

@@ -151,6 +151,7 @@ class Evaluator:
             self.need(sum(map(str.isdigit, token)) <= DIGITS, f"a literal has more than {DIGITS} digits")
             exponent = abs(int(token.lower().partition("e")[2] or "0"))
             self.need(exponent <= EXPONENT, f"an exponent is beyond {EXPONENT}")
+            self.field.work.spend((len(token) + exponent) // 16)
             return Fraction(token), 0
         if token == "pi" and self.angle:
             return 0, 1

@@ -85,7 +85,7 @@ class Field:
     def __init__(self, p: tuple[int, ...], lo: Fraction, hi: Fraction, work: Work | None = None) -> None:
         """Assumes (and checks) that p has exactly one root in [lo, hi], a simple one."""
         self.p, self.lo, self.hi, self.degree = p, lo, hi, len(p) - 1
-        self.work = work or Work(0)
+        self.work = work or Work(0, 0)
         # No complex root of p is beyond 2^reach: twice the greatest |c|^(1/k), c standing k places below the leading 1.
         self.reach = 1 + max(-(-c.bit_length() // k) for k, c in enumerate(reversed(p[:-1]), 1))
         self.powers: dict[int, list[tuple[int, int]]] = {}

@@ -31,9 +31,9 @@ class Rejected(Exception):
 class Work:
     """What is left of the work that the kernel does for an input, in units of about a microsecond."""
 
-    def __init__(self, size: int) -> None:
-        """As much as an input of so many bytes may take."""
-        self.left = max(LEAST_WORK, WORK_OF_A_BYTE * size)
+    def __init__(self, document: int, certificate: int) -> None:
+        """As much as a certificate of so many bytes may take, less what it took to read a document of so many."""
+        self.left = max(LEAST_WORK, WORK_OF_A_BYTE * certificate) - 3 * document // 2
 
     def spend(self, units: int) -> None:
         self.left -= units

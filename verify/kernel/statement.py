@@ -113,6 +113,7 @@ def places(statement: Statement, evaluator: Evaluator) -> dict[str, Point]:
     """The place of every point, used or not; assumes (and checks) that lines have length and loops are simple."""
     at = {}
     for name, (x, y) in statement.points.items():
+        evaluator.field.work.spend(20)
         try:
             at[name] = reduced(evaluator.field, (evaluator.value(x), evaluator.value(y), 1))
         except Rejected as fault:
@@ -147,6 +148,7 @@ def check_loops(field: Field, loops: list[Names], at: dict[str, Point], where: s
         u, v, through = step(p, q), step(q, r), line(p, q)
         meets = field.sign(cross(u, v)) == 0 and field.sign(dot(u, v)) <= 0  # the next edge, if it turns back
         for earlier in members(all_boxes.meeting(boxes[n]) & ((1 << n) - 1)):
+            field.work.spend(2)
             other, j, c, d = edges[earlier]
             if other is not loop or (i - j) % len(loop) not in (1, len(loop) - 1):
                 meets = meets or meet(field, through, p, q, at[c], at[d])
