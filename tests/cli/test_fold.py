@@ -396,12 +396,10 @@ def test_tolerance(run: Run) -> None:
     assert done.exit_code == 0
     lines = done.output.splitlines()
     assert lines[0] == "Kite 85 and 195 in two folds"
-    assert lines[1].startswith("  fold true to ")
-    assert ": so every edge stayed within 2 mm in all 4 samples; with " in lines[1]
-    assert lines[2].startswith("  every fold off by up to 0.25 mm at its ends, 4 samples: edges move by up to ")
-    assert (
-        lines[3] == "  one folding more goes beyond that with a chance of 1 in 5 (if errors are even and independent)"
-    )
+    assert lines[1].startswith("  keep each fold true to ")
+    assert ": in all 4 trials every edge then stayed within 2 mm (with " in lines[1]
+    assert lines[2].startswith("  with every fold off by up to 0.25 mm at its ends, edges move by up to ")
+    assert lines[3] == "  the chance that one more trial goes beyond that is 1 in 5 (errors uniform and independent)"
     assert sum("moves the worst edge" in x for x in lines) == 2
     assert lines[-1] == "  4 layers along the cut, about 0.4 mm of paper (typical values, no standard)"
 

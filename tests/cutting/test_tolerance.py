@@ -135,7 +135,7 @@ def test_the_advice_is_what_held_in_the_samples(name: str) -> None:
     assert wider.allowed > found.allowed
     (advice,) = advice_lines(found, "mm")
     assert f"true to {found.allowed:g} mm" in advice
-    assert f"with {found.refused:g} mm not in all" in advice
+    assert f"with {found.refused:g} mm, not in all" in advice
 
 
 def test_samples_that_come_to_nothing_are_explained() -> None:

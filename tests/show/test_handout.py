@@ -325,7 +325,7 @@ def test_what_the_pages_say(proofs: Path) -> None:
         in text
     )
     assert "The scissors meet 8 layers at most" in text
-    assert "Fold true to" in text
+    assert "Keep each fold true to" in text
     assert "Print at 100 %" in text
 
 

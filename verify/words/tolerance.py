@@ -18,15 +18,15 @@ _WHY = {
 def advice_lines(t: Tolerance, unit: str) -> Iterator[str]:
     """How true the folds must be, from what held in the samples."""
     if t.allowed is not None:
-        beyond = f"; with {t.refused:g} {unit} not in all" if t.refused is not None else ""
+        beyond = f" (with {t.refused:g} {unit}, not in all)" if t.refused is not None else ""
         yield (
-            f"fold true to {t.allowed:g} {unit} at the ends of each fold: so every edge stayed within "
-            f"{t.width:g} {unit} in all {t.samples} samples{beyond}"
+            f"keep each fold true to {t.allowed:g} {unit} at its ends: in all {t.samples} trials every edge then "
+            f"stayed within {t.width:g} {unit}{beyond}"
         )
     elif t.refused is not None:
         yield (
-            f"no error was small enough: with {t.refused:g} {unit} already, not every sample kept every "
-            f"edge within {t.width:g} {unit}"
+            f"no error was small enough: even with {t.refused:g} {unit}, some trials failed or moved an edge by more "
+            f"than {t.width:g} {unit}"
         )
     else:
         yield "no fold matters: what is cut does not depend on them"
@@ -34,22 +34,22 @@ def advice_lines(t: Tolerance, unit: str) -> Iterator[str]:
 
 def sample_lines(t: Tolerance, unit: str) -> Iterator[str]:
     """What happened at the error asked for."""
-    apart = " (what comes or goes, below, is not counted)" if any(e.jump for e in t.effects) else ""
+    apart = " (not counting what comes or goes, below)" if any(e.jump for e in t.effects) else ""
     if t.failed < t.samples:
-        moved = f"edges move by up to {t.largest:.3g} {unit}, by {t.typical:.3g} {unit} in half of the samples{apart}"
-        yield f"every fold off by up to {t.error:g} {unit} at its ends, {t.samples} samples: {moved}"
+        half = f"by at most {t.typical:.3g} {unit} in half of the trials"
+        moved = f"edges move by up to {t.largest:.3g} {unit}, {half}{apart}"
+        yield f"with every fold off by up to {t.error:g} {unit} at its ends, {moved}"
         yield (
-            f"one folding more goes beyond that with a chance of 1 in {t.samples + 1} (if errors are even "
-            "and independent)"
+            f"the chance that one more trial goes beyond that is 1 in {t.samples + 1} (errors uniform and independent)"
         )
     for failure, times in t.failures:
-        yield f"in {times} of {t.samples} samples with {t.error:g} {unit} {_failed(failure)}"
+        yield f"in {times} of {t.samples} trials with {t.error:g} {unit}, {_failed(failure)}"
 
 
 def effect_lines(t: Tolerance, unit: str, most: int = 5) -> Iterator[str]:
     """Which folds matter most, and where a fold lies on the cut."""
     for effect in t.effects[:most]:
-        yield f"step {effect.step} off by a little moves the worst edge {effect.worst:.3g} times as far: {effect.words}"
+        yield f"a slight error in step {effect.step} moves the worst edge {effect.worst:.3g} times as far: {effect.words}"
     for effect in t.effects:
         parts = []
         if effect.uncut:
@@ -58,7 +58,7 @@ def effect_lines(t: Tolerance, unit: str, most: int = 5) -> Iterator[str]:
             parts.append(f"{effect.beside:.3g} {unit} beside the outline may be cut")
         if parts:
             yield (
-                f"note: a fold lies on the cut: with the smallest error of step {effect.step} {' and '.join(parts)}; "
+                f"note: a fold lies on the cut: with the slightest error in step {effect.step}, {' and '.join(parts)}; "
                 "cut a hair inside the fold"
             )
 
