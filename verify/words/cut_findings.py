@@ -13,7 +13,9 @@ from verify.exact.plane import advance
 from verify.pattern.subdivision import Subdivision, number_text
 from verify.words.findings import Finding, length_text
 
-THICK = f"common practice stops at about {LAYERS_IN_PRACTICE} (no standard): thin paper, or a craft knife on a mat"
+THICK = (
+    f"common practice stops at about {LAYERS_IN_PRACTICE} layers (no standard): thin paper, or a craft knife on a mat"
+)
 
 
 def of_cut(cut: Cut) -> Iterator[Finding]:
