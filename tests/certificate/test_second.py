@@ -114,7 +114,7 @@ def test_the_program_does_not_trust_the_exporter() -> None:
     assert ask(path, statement_text(document) + " ", evidence).verdict == "unsupported"
 
 
-REFUTED = ["hole-closure", "kawasaki-hair"]
+REFUTED = ["hole-closure", "kawasaki-hair", "missed-edge", "cut-misses-by-a-hair", "other-layer"]
 
 
 def refuted(name: str) -> tuple[Document, dict[str, Any]]:
@@ -125,7 +125,7 @@ def refuted(name: str) -> tuple[Document, dict[str, Any]]:
 
 @pytest.mark.parametrize("name", REFUTED)
 @built
-def test_both_checkers_refute_by_a_closed_walk(name: str) -> None:
+def test_both_checkers_refute(name: str) -> None:
     document, certificate = refuted(name)
     answer, outcome = second(document, certificate), audit(document, certificate)
     assert outcome.accepted
@@ -142,6 +142,19 @@ def test_a_walk_that_comes_back_refutes_nothing() -> None:
     mutant["refutation"]["edges"] = there["edges"] + there["edges"][::-1]
     assert second(document, mutant).verdict == "rejected"
     assert not audit(document, mutant).accepted
+
+
+@built
+def test_one_edge_named_twice_is_not_apart() -> None:
+    document, certificate = refuted("missed-edge")
+    mutant = deepcopy(certificate)
+    mutant["refutation"]["edges"][1] = mutant["refutation"]["edges"][0]
+    assert second(document, mutant).verdict == "rejected"
+
+
+@built
+def test_a_stray_edge_alone_is_not_decided() -> None:
+    assert second(*refuted("stray-edge")).verdict == "unsupported"
 
 
 def test_where_it_is_not_built_the_command_says_so(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:

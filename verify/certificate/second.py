@@ -65,7 +65,7 @@ def program() -> Path | None:
 def second(document: Document | Recipe, certificate: Json | bytes) -> Answer:
     """What the second checker says of a document and a certificate.
 
-    Covers patterns: what certifies them, and refutations of kind `closure`. Of anything else, and where the program is not built, the answer says so.
+    Covers patterns: what certifies them, and refutations by `closure` and, of one line, by `apart` or a face astride. Of anything else, and where the program is not built, the answer says so.
     A `rejected` says nothing about the document: it may be a limit of this module (a zero test in a field whose
     polynomial is reducible, a sign that 256 bits do not decide).
     """
@@ -74,8 +74,8 @@ def second(document: Document | Recipe, certificate: Json | bytes) -> Answer:
     found = json.loads(certificate) if isinstance(certificate, bytes) else certificate
     if not isinstance(found, Mapping) or found.get("proves") not in ("certified", "refuted"):
         return Answer("rejected", reason="not a certificate")
-    if found["proves"] == "refuted" and not _closure(found):
-        return Answer("unsupported", reason="a refutation of another kind than closure")
+    if found["proves"] == "refuted" and not _kind(found, document):
+        return Answer("unsupported", reason="a refutation of a kind that the second checker does not decide")
     path = program()
     if path is None:
         return Answer("not built", reason="run proofs/theory/coq/build.sh where Coq and OCaml are installed")
@@ -83,6 +83,8 @@ def second(document: Document | Recipe, certificate: Json | bytes) -> Answer:
         return Answer("rejected", reason="the certificate names another statement")
     try:
         evidence = Export(document, found).text()
+    except NotCovered as error:
+        return Answer("unsupported", reason=str(error))
     except ERRORS as error:
         return Answer("rejected", reason=f"the certificate is not of its form: {type(error).__name__}: {error}")
     answer = ask(path, statement_text(document), evidence)
@@ -110,10 +112,16 @@ def statement_text(document: Document) -> str:
     return json.dumps(document.statement(), sort_keys=True, separators=(",", ":"), ensure_ascii=True)
 
 
-def _closure(certificate: Json) -> bool:
-    """Whether a certificate refutes by a closed walk."""
+class NotCovered(Exception):
+    """A refutation that the second checker does not decide."""
+
+
+def _kind(certificate: Json, document: Document) -> str:
+    """The kind of a refutation that the second checker decides, or nothing."""
     found = certificate.get("refutation")
-    return isinstance(found, Mapping) and found.get("kind") == "closure"
+    kind = found.get("kind") if isinstance(found, Mapping) else None
+    one_line = kind in ("apart", "stray") and document.snips == 1
+    return str(kind) if kind == "closure" or one_line else ""
 
 
 def evidence_of(document: Document, certificate: Json) -> dict[str, str] | None:
@@ -134,8 +142,8 @@ class Export:
         low, high = map(Fraction, certificate["field"]["root"])
         self.low, self.high = self._narrowed(low, high)
         self.points = sorted(document.points)  # as in the canonical statement
-        self.refutes = _closure(certificate)
-        self.turned = set() if self.refutes else {*certificate["fold"]["turned"]}
+        self.kind = _kind(certificate, document)
+        self.turned = set() if self.kind == "closure" else {*certificate["fold"]["turned"]}
 
     def text(self) -> str:
         """All of it, on one line."""
@@ -157,9 +165,9 @@ class Export:
             denominator = lcm(*(c.denominator for c in element))
             yield from (key, *self._over(element, denominator), denominator)
         flat = [self._point(p) for p in certificate["vertices"]]
-        folded = flat if self.refutes else [self._point(p) for p in certificate["fold"]["images"]]
+        folded = flat if self.kind == "closure" else [self._point(p) for p in certificate["fold"]["images"]]
         snips = self._snips()
-        if self.document.snips == 1 and not snips and not self.refutes:
+        if self.document.snips == 1 and not snips and not self.kind:
             snips = [[len(flat), len(flat) + 1]]
             beside = self._beside_the_paper(folded)
             flat, folded = flat + beside, folded + beside
@@ -180,7 +188,7 @@ class Export:
             for chain in chains:
                 yield from (len(chain), *chain)
         idle: Json = {"stack": range(len(certificate["faces"])), "except": []}
-        order = idle if self.refutes else certificate["order"]
+        order = idle if self.kind else certificate["order"]
         place = {face: i for i, face in enumerate(order["stack"])}
         yield len(certificate["faces"])
         yield from (place[face] for face in range(len(certificate["faces"])))
@@ -188,8 +196,60 @@ class Export:
         yield from (face for pair in order["except"] for face in pair)
         yield len(snips)
         yield from (vertex for snip in snips for vertex in snip)
-        if self.refutes:
+        if self.kind == "closure":
+            yield "closure"
             yield from self._walk(triangles)
+        elif self.kind:
+            yield from self._fault(triangles, folded)
+
+    def _fault(
+        self, triangles: Sequence[tuple[int, ...]], folded: Sequence[tuple[Element, Element]]
+    ) -> Iterator[object]:
+        """Why no line frees the target, and a tree over the triangles."""
+        at = [(self._approximate(x), self._approximate(y)) for x, y in folded]
+        refutation = self.certificate["refutation"]
+        i, j = refutation["edges"][0] if self.kind == "apart" else refutation["edge"]
+
+        def side(vertex: int) -> mpf:
+            (a, b), (c, d), (e, f) = at[i], at[j], at[vertex]
+            return (c - a) * (f - b) - (d - b) * (e - a)
+
+        def spread(triangle: tuple[int, ...]) -> mpf:
+            return min(max(map(side, triangle[:3])), -min(map(side, triangle[:3])))
+
+        if self.kind == "apart":
+            u, v = sorted(refutation["edges"][1], key=lambda vertex: -abs(side(vertex)))
+            yield "apart"
+            yield from self._tree(triangles)
+            yield from (i, j, u, v)
+            return
+        astride = max(range(len(triangles)), key=lambda n: spread(triangles[n]))
+        if spread(triangles[astride]) < 1e-30:
+            raise NotCovered("a stray edge or vertex, and no face on both sides of the line")
+        corners = sorted(triangles[astride][:3], key=side)
+        yield "astride"
+        yield from self._tree(triangles)
+        yield from (i, j, astride, corners[2], corners[0])
+
+    @staticmethod
+    def _tree(triangles: Sequence[tuple[int, ...]]) -> Iterator[int]:
+        """The first triangle, and steps to all others, each from one that was reached: an edge, from where, to where."""
+        beside: dict[frozenset[int], list[int]] = {}
+        for n, t in enumerate(triangles):
+            for pair in pairwise([*t[:3], t[0]]):
+                beside.setdefault(frozenset(pair), []).append(n)
+        seen, steps = {0}, list[tuple[int, int, int, int]]()
+        for here in (waiting := [0]):
+            t = triangles[here]
+            for u, v in pairwise([*t[:3], t[0]]):
+                for n in beside[frozenset((u, v))]:
+                    if n not in seen:
+                        seen.add(n)
+                        waiting.append(n)
+                        steps.append((u, v, here, n))
+        yield 0
+        yield len(steps)
+        yield from (x for step in steps for x in step)
 
     def _walk(self, triangles: Sequence[tuple[int, ...]]) -> Iterator[int]:
         """The closed walk over triangles: the first, the number of steps, and for each the edge and the next triangle."""
@@ -362,7 +422,7 @@ class Export:
         """The ends of each snip; of a whole cut those of a target edge that is not the sheet's edge, if there is
         one.
         """
-        if self.refutes or not self.document.has_target:
+        if self.kind or not self.document.has_target:
             return []
         if self.document.snips != 1:
             return [list(snip) for snip in self.certificate["cut"]["snips"]]

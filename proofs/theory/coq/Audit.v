@@ -1,5 +1,5 @@
 (* The theorems whose assumptions audit.sh prints. *)
-Require Import Statement Document Sanity Cover Parity FoldMap Layers Cut Top Mesh Unique Checker Closure ClosureCheck FoldMapUnique.
+Require Import Statement Document Sanity Cover Parity FoldMap Layers Cut Top Mesh Unique Checker Closure ClosureCheck FoldMapUnique NoCut NoCutCheck.
 Print Assumptions cover.
 Print Assumptions flat_top.
 Print Assumptions cut_top.
@@ -13,3 +13,6 @@ Print Assumptions never_both.
 Print Assumptions denotes_one.
 Print Assumptions fold_map_unique.
 Print Assumptions no_cut_for_all.
+Print Assumptions no_line_apart.
+Print Assumptions no_line_stray.
+Print Assumptions no_cut_sound.

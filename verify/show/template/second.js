@@ -3,133 +3,133 @@
 globalThis!=="object"&&(this?b():(a.defineProperty(a.prototype,"_T_",{configurable:true,get:b}),_T_));function
 b(){var
 b=this||self;b.globalThis=b;delete
-a.prototype._T_}}(Object));(function(d){"use strict";var
-mE=typeof
-module==="object"&&module.exports||d,fj="%Li",fY=" : flags Open_text and Open_binary are not compatible",fO="Invalid_argument",bw='"',fN="@[",dt=1255,fE=", characters ",f6="Fatal error: exception %s\n",cu=255,bV="(",f5=0x800,aJ=0xffff,dw="rejected",ds="jsError",aI=0x8000,fM="%ni",fD=12520,fi="sin",cx=256,fv="End_of_file",dB="Unix.Unix_error",dr="Failure",ga="infinity",aX=0xff,dn="mkdir",fu="\n",bT=1000,e="",fX="Stack_overflow",dG="ENOENT",fC="^",cs=": No such file or directory",fB="cut",al="0",fW="/static/",f4="([^/]+)",bv=0x3f,fV=-97,fU="Not_found",dF=0xf,bW=128,dq=-48,ft=0xdc00,fL="Sys_blocked_io",ge="fd ",f2=125,f3="ENOTEMPTY",gd="target",fA="Match_failure",K=248,dm=", ",J="camlinternalFormat.ml",f1="Division_by_zero",dE="folds-flat",cy=252,gc=1027,dp="sheet",fs="Sys_error",bg=".",bf="+",dA="rmdir",f$=0xf0,fK=246,fJ="%u",f_=110,fr="EEXIST",dD="%d",fq="Printexc.handle_uncaught_exception",fz="%li",fT=1026,fI="closure",f0="buffer.ml",ct="int_of_string",dx=127,bU=1024,f9=-32,fg="Pervasives.do_at_exit",fh="utf8",fH="@{",aH=" ",dz="Fatal error: exception ",ax=0x80,dK="e",ff="Undefined_recursive_module",fo=120,fp=103,bS=")",fG=" : flags Open_rdonly and Open_wronly are not compatible",fn=512,a8="-",fS=":",dv="nan",fR="expected ",fm=0x7ff0,dI="snips",dJ=": Not a directory",fy=0xe0,fF=" : file already exists",fZ=101,fQ="tan",fx=0xdfff,aW=0xffffff,fP="_",fl="points",aA="/",dy="compare: functional value",f8="Assert_failure",fk="0x",fe="%i",gb="Out_of_memory",fd="sqrt",du="ENOTDIR",f7="cos",fw=1073741823,cw=254,dH="index out of bounds",dC=100,cv=250,cz="_bigarr02";function
-lG(e,f,d){var
+a.prototype._T_}}(Object));(function(e){"use strict";var
+mP=typeof
+module==="object"&&module.exports||e,fl="%Li",f1=" : flags Open_text and Open_binary are not compatible",fR="Invalid_argument",by='"',fQ="@[",dz=1255,fF=", characters ",f9="Fatal error: exception %s\n",cz=255,bX="(",f8=0x800,aM=0xffff,cB="rejected",dy="jsError",aL=0x8000,fP="%ni",fE=12520,fk="sin",cD=256,fx="End_of_file",dH="Unix.Unix_error",dx="Failure",gd="infinity",aZ=0xff,du="mkdir",fw="\n",bV=1000,d="",f0="Stack_overflow",dM="ENOENT",fD="^",cx=": No such file or directory",fO="cut-exact",dC="cut",am="0",fZ="/static/",f7="([^/]+)",bx=0x3f,fY=-97,fX="Not_found",dL=0xf,bY=128,dw=-48,fv=0xdc00,fN="Sys_blocked_io",gh="fd ",f5=125,f6="ENOTEMPTY",gg="target",fC="Match_failure",M=248,dt=", ",L="camlinternalFormat.ml",f4="Division_by_zero",dK="folds-flat",cE=252,gf=1027,dv="sheet",fu="Sys_error",bh=".",bg="+",dG="rmdir",gc=0xf0,fL=246,fM="refuted",fK="%u",gb=110,ft="EEXIST",dJ="%d",fs="Printexc.handle_uncaught_exception",fB="%li",fW=1026,fJ="closure",f3="buffer.ml",cy="int_of_string",dD=127,bW=1024,ga=-32,fi="Pervasives.do_at_exit",fj="utf8",fI="@{",aK=" ",dF="Fatal error: exception ",ay=0x80,dQ="e",fh="Undefined_recursive_module",fq=120,fr=103,bU=")",fH=" : flags Open_rdonly and Open_wronly are not compatible",fp=512,a_="-",fV=":",dB="nan",fU="expected ",fo=0x7ff0,dO="snips",dP=": Not a directory",fA=0xe0,fG=" : file already exists",f2=101,fT="tan",fz=0xdfff,aY=0xffffff,fS="_",fn="points",aC="/",dE="compare: functional value",f$="Assert_failure",fm="0x",fg="%i",ge="Out_of_memory",ff="sqrt",dA="ENOTDIR",f_="cos",fy=1073741823,cC=254,dN="index out of bounds",dI=100,cA=250,cF="_bigarr02";function
+lR(e,f,d){var
 a=new
 Array(d+1);a[0]=0;for(var
 b=1,c=f+1;b<=d;b++,c++)a[b]=e[c];return a}function
-cH(c,b,a){var
-d=String.fromCharCode;if(b==0&&a<=4096&&a==c.length)return d.apply(null,c);var
-f=e;for(;0<a;b+=bU,a-=bU)f+=d.apply(null,c.slice(b,b+Math.min(a,bU)));return f}function
-cA(b){if(d.Uint8Array)var
-c=new(d.Uint8Array)(b.l);else
+cN(c,b,a){var
+e=String.fromCharCode;if(b==0&&a<=4096&&a==c.length)return e.apply(null,c);var
+f=d;for(;0<a;b+=bW,a-=bW)f+=e.apply(null,c.slice(b,b+Math.min(a,bW)));return f}function
+cG(b){if(e.Uint8Array)var
+c=new(e.Uint8Array)(b.l);else
 var
 c=new
 Array(b.l);var
-f=b.c,e=f.length,a=0;for(;a<e;a++)c[a]=f.charCodeAt(a);for(e=b.l;a<e;a++)c[a]=0;b.c=c;b.t=4;return c}function
-a_(d,e,b,f,c){if(c==0)return 0;if(f==0&&(c>=b.l||b.t==2&&c>=b.c.length)){b.c=d.t==4?cH(d.c,e,c):e==0&&d.c.length==c?d.c:d.c.substr(e,c);b.t=b.c.length==b.l?0:2}else
-if(b.t==2&&f==b.c.length){b.c+=d.t==4?cH(d.c,e,c):e==0&&d.c.length==c?d.c:d.c.substr(e,c);b.t=b.c.length==b.l?0:2}else{if(b.t!=4)cA(b);var
+f=b.c,d=f.length,a=0;for(;a<d;a++)c[a]=f.charCodeAt(a);for(d=b.l;a<d;a++)c[a]=0;b.c=c;b.t=4;return c}function
+ba(d,e,b,f,c){if(c==0)return 0;if(f==0&&(c>=b.l||b.t==2&&c>=b.c.length)){b.c=d.t==4?cN(d.c,e,c):e==0&&d.c.length==c?d.c:d.c.substr(e,c);b.t=b.c.length==b.l?0:2}else
+if(b.t==2&&f==b.c.length){b.c+=d.t==4?cN(d.c,e,c):e==0&&d.c.length==c?d.c:d.c.substr(e,c);b.t=b.c.length==b.l?0:2}else{if(b.t!=4)cG(b);var
 g=d.c,h=b.c;if(d.t==4)if(f<=e)for(var
 a=0;a<c;a++)h[f+a]=g[e+a];else
 for(var
 a=c-1;a>=0;a--)h[f+a]=g[e+a];else{var
 i=Math.min(c,g.length-e);for(var
 a=0;a<i;a++)h[f+a]=g.charCodeAt(e+a);for(;a<c;a++)h[f+a]=0}}return 0}function
-aY(a){return a}function
-aM(a,b,c,d,e){a_(aY(a),b,c,d,e);return 0}function
-ms(b,a){throw[0,b,a]}function
-bA(b,a){if(b==0)return e;if(a.repeat)return a.repeat(b);var
-d=e,c=0;for(;;){if(b&1)d+=a;b>>=1;if(b==0)return d;a+=a;c++;if(c==9)a.slice(0,1)}}function
-bh(a){if(a.t==2)a.c+=bA(a.l-a.c.length,"\0");else
-a.c=cH(a.c,0,a.c.length);a.t=0}function
-gJ(a){if(a.length<24){for(var
-b=0;b<a.length;b++)if(a.charCodeAt(b)>dx)return false;return true}else
+a0(a){return a}function
+aP(a,b,c,d,e){ba(a0(a),b,c,d,e);return 0}function
+mD(b,a){throw[0,b,a]}function
+bC(b,a){if(b==0)return d;if(a.repeat)return a.repeat(b);var
+e=d,c=0;for(;;){if(b&1)e+=a;b>>=1;if(b==0)return e;a+=a;c++;if(c==9)a.slice(0,1)}}function
+bi(a){if(a.t==2)a.c+=bC(a.l-a.c.length,"\0");else
+a.c=cN(a.c,0,a.c.length);a.t=0}function
+gM(a){if(a.length<24){for(var
+b=0;b<a.length;b++)if(a.charCodeAt(b)>dD)return false;return true}else
 return!/[^\x00-\x7f]/.test(a)}function
-d3(f){for(var
-k=e,c=e,h,g,i,a,b=0,j=f.length;b<j;b++){g=f.charCodeAt(b);if(g<ax){for(var
-d=b+1;d<j&&(g=f.charCodeAt(d))<ax;d++);if(d-b>fn){c.substr(0,1);k+=c;c=e;k+=f.slice(b,d)}else
-c+=f.slice(b,d);if(d==j)break;b=d}a=1;if(++b<j&&((i=f.charCodeAt(b))&-64)==bW){h=i+(g<<6);if(g<fy){a=h-0x3080;if(a<ax)a=1}else{a=2;if(++b<j&&((i=f.charCodeAt(b))&-64)==bW){h=i+(h<<6);if(g<f$){a=h-0xe2080;if(a<f5||a>=0xd7ff&&a<0xe000)a=2}else{a=3;if(++b<j&&((i=f.charCodeAt(b))&-64)==bW&&g<0xf5){a=i-0x3c82080+(h<<6);if(a<0x10000||a>0x10ffff)a=3}}}}}if(a<4){b-=a;c+="\ufffd"}else
-if(a>aJ)c+=String.fromCharCode(0xd7c0+(a>>10),ft+(a&0x3FF));else
-c+=String.fromCharCode(a);if(c.length>bU){c.substr(0,1);k+=c;c=e}}return k+c}function
-aK(c,a,b){this.t=c;this.c=a;this.l=b}aK.prototype.toString=function(){switch(this.t){case
-9:return this.c;default:bh(this);case
-0:if(gJ(this.c)){this.t=9;return this.c}this.t=8;case
-8:return this.c}};aK.prototype.toUtf16=function(){var
-a=this.toString();if(this.t==9)return a;return d3(a)};aK.prototype.slice=function(){var
+d8(f){for(var
+k=d,c=d,h,g,i,a,b=0,j=f.length;b<j;b++){g=f.charCodeAt(b);if(g<ay){for(var
+e=b+1;e<j&&(g=f.charCodeAt(e))<ay;e++);if(e-b>fp){c.substr(0,1);k+=c;c=d;k+=f.slice(b,e)}else
+c+=f.slice(b,e);if(e==j)break;b=e}a=1;if(++b<j&&((i=f.charCodeAt(b))&-64)==bY){h=i+(g<<6);if(g<fA){a=h-0x3080;if(a<ay)a=1}else{a=2;if(++b<j&&((i=f.charCodeAt(b))&-64)==bY){h=i+(h<<6);if(g<gc){a=h-0xe2080;if(a<f8||a>=0xd7ff&&a<0xe000)a=2}else{a=3;if(++b<j&&((i=f.charCodeAt(b))&-64)==bY&&g<0xf5){a=i-0x3c82080+(h<<6);if(a<0x10000||a>0x10ffff)a=3}}}}}if(a<4){b-=a;c+="\ufffd"}else
+if(a>aM)c+=String.fromCharCode(0xd7c0+(a>>10),fv+(a&0x3FF));else
+c+=String.fromCharCode(a);if(c.length>bW){c.substr(0,1);k+=c;c=d}}return k+c}function
+aN(c,a,b){this.t=c;this.c=a;this.l=b}aN.prototype.toString=function(){switch(this.t){case
+9:return this.c;default:bi(this);case
+0:if(gM(this.c)){this.t=9;return this.c}this.t=8;case
+8:return this.c}};aN.prototype.toUtf16=function(){var
+a=this.toString();if(this.t==9)return a;return d8(a)};aN.prototype.slice=function(){var
 a=this.t==4?this.c.slice():this.c;return new
-aK(this.t,a,this.l)};function
-go(a){return new
-aK(0,a,a.length)}function
-a(a){return go(a)}function
-dY(c,b){ms(c,a(b))}var
-u=[0];function
-L(a){dY(u.Invalid_argument,a)}function
-gm(){L(dH)}function
-A(a,c,b){b&=aX;if(a.t!=4){if(c==a.c.length){a.c+=String.fromCharCode(b);if(c+1==a.l)a.t=0;return 0}cA(a)}a.c[c]=b;return 0}function
-a$(b,a,c){if(a>>>0>=b.l)gm();return A(b,a,c)}function
-bY(a,b){switch(a.t&6){default:if(b>=a.c.length)return 0;case
+aN(this.t,a,this.l)};function
+gr(a){return new
+aN(0,a,a.length)}function
+a(a){return gr(a)}function
+d4(c,b){mD(c,a(b))}var
+v=[0];function
+N(a){d4(v.Invalid_argument,a)}function
+gp(){N(dN)}function
+C(a,c,b){b&=aZ;if(a.t!=4){if(c==a.c.length){a.c+=String.fromCharCode(b);if(c+1==a.l)a.t=0;return 0}cG(a)}a.c[c]=b;return 0}function
+bb(b,a,c){if(a>>>0>=b.l)gp();return C(b,a,c)}function
+b0(a,b){switch(a.t&6){default:if(b>=a.c.length)return 0;case
 0:return a.c.charCodeAt(b);case
 4:return a.c[b]}}function
-aN(c,a){if(c.fun)return aN(c.fun,a);if(typeof
+aQ(c,a){if(c.fun)return aQ(c.fun,a);if(typeof
 c!=="function")return c;var
 b=c.length|0;if(b===0)return c.apply(null,a);var
 e=a.length|0,d=b-e|0;if(d==0)return c.apply(null,a);else
-if(d<0)return aN(c.apply(null,a.slice(0,b)),a.slice(b));else
+if(d<0)return aQ(c.apply(null,a.slice(0,b)),a.slice(b));else
 return function(){var
 e=arguments.length==0?1:arguments.length,d=new
 Array(a.length+e);for(var
 b=0;b<a.length;b++)d[b]=a[b];for(var
-b=0;b<arguments.length;b++)d[a.length+b]=arguments[b];return aN(c,d)}}function
-bX(){L(dH)}function
-g(a,b){if(b>>>0>=a.length-1)bX();return a}function
-lN(a){if(isFinite(a)){if(Math.abs(a)>=2.2250738585072014e-308)return 0;if(a!=0)return 1;return 2}return isNaN(a)?4:3}function
-aZ(a){a.t&6&&bh(a);return a.c}var
-mG=Math.log2&&Math.log2(1.1235582092889474E+307)==1020;function
-mF(a){if(mG)return Math.floor(Math.log2(a));var
+b=0;b<arguments.length;b++)d[a.length+b]=arguments[b];return aQ(c,d)}}function
+bZ(){N(dN)}function
+f(a,b){if(b>>>0>=a.length-1)bZ();return a}function
+lY(a){if(isFinite(a)){if(Math.abs(a)>=2.2250738585072014e-308)return 0;if(a!=0)return 1;return 2}return isNaN(a)?4:3}function
+a1(a){a.t&6&&bi(a);return a.c}var
+mR=Math.log2&&Math.log2(1.1235582092889474E+307)==1020;function
+mQ(a){if(mR)return Math.floor(Math.log2(a));var
 b=0;if(a==0)return-Infinity;if(a>=1)while(a>=2){a/=2;b++}else
 while(a<1){a*=2;b--}return b}function
-dR(c){var
-a=new(d.Float32Array)(1);a[0]=c;var
-b=new(d.Int32Array)(a.buffer);return b[0]|0}var
-gu=Math.pow(2,-24);function
-gC(a){throw a}function
-dZ(){gC(u.Division_by_zero)}function
-f(b,c,a){this.lo=b&aW;this.mi=c&aW;this.hi=a&aJ}f.prototype.caml_custom="_j";f.prototype.copy=function(){return new
-f(this.lo,this.mi,this.hi)};f.prototype.ucompare=function(a){if(this.hi>a.hi)return 1;if(this.hi<a.hi)return-1;if(this.mi>a.mi)return 1;if(this.mi<a.mi)return-1;if(this.lo>a.lo)return 1;if(this.lo<a.lo)return-1;return 0};f.prototype.compare=function(a){var
-b=this.hi<<16,c=a.hi<<16;if(b>c)return 1;if(b<c)return-1;if(this.mi>a.mi)return 1;if(this.mi<a.mi)return-1;if(this.lo>a.lo)return 1;if(this.lo<a.lo)return-1;return 0};f.prototype.neg=function(){var
+dX(c){var
+a=new(e.Float32Array)(1);a[0]=c;var
+b=new(e.Int32Array)(a.buffer);return b[0]|0}var
+gx=Math.pow(2,-24);function
+gF(a){throw a}function
+d5(){gF(v.Division_by_zero)}function
+g(b,c,a){this.lo=b&aY;this.mi=c&aY;this.hi=a&aM}g.prototype.caml_custom="_j";g.prototype.copy=function(){return new
+g(this.lo,this.mi,this.hi)};g.prototype.ucompare=function(a){if(this.hi>a.hi)return 1;if(this.hi<a.hi)return-1;if(this.mi>a.mi)return 1;if(this.mi<a.mi)return-1;if(this.lo>a.lo)return 1;if(this.lo<a.lo)return-1;return 0};g.prototype.compare=function(a){var
+b=this.hi<<16,c=a.hi<<16;if(b>c)return 1;if(b<c)return-1;if(this.mi>a.mi)return 1;if(this.mi<a.mi)return-1;if(this.lo>a.lo)return 1;if(this.lo<a.lo)return-1;return 0};g.prototype.neg=function(){var
 a=-this.lo,b=-this.mi+(a>>24),c=-this.hi+(b>>24);return new
-f(a,b,c)};f.prototype.add=function(a){var
+g(a,b,c)};g.prototype.add=function(a){var
 b=this.lo+a.lo,c=this.mi+a.mi+(b>>24),d=this.hi+a.hi+(c>>24);return new
-f(b,c,d)};f.prototype.sub=function(a){var
+g(b,c,d)};g.prototype.sub=function(a){var
 b=this.lo-a.lo,c=this.mi-a.mi+(b>>24),d=this.hi-a.hi+(c>>24);return new
-f(b,c,d)};f.prototype.mul=function(a){var
-b=this.lo*a.lo,c=(b*gu|0)+this.mi*a.lo+this.lo*a.mi,d=(c*gu|0)+this.hi*a.lo+this.mi*a.mi+this.lo*a.hi;return new
-f(b,c,d)};f.prototype.isZero=function(){return(this.lo|this.mi|this.hi)==0};f.prototype.isNeg=function(){return this.hi<<16<0};f.prototype.and=function(a){return new
-f(this.lo&a.lo,this.mi&a.mi,this.hi&a.hi)};f.prototype.or=function(a){return new
-f(this.lo|a.lo,this.mi|a.mi,this.hi|a.hi)};f.prototype.xor=function(a){return new
-f(this.lo^a.lo,this.mi^a.mi,this.hi^a.hi)};f.prototype.shift_left=function(a){a=a&63;if(a==0)return this;if(a<24)return new
-f(this.lo<<a,this.mi<<a|this.lo>>24-a,this.hi<<a|this.mi>>24-a);if(a<48)return new
-f(0,this.lo<<a-24,this.mi<<a-24|this.lo>>48-a);return new
-f(0,0,this.lo<<a-48)};f.prototype.shift_right_unsigned=function(a){a=a&63;if(a==0)return this;if(a<24)return new
-f(this.lo>>a|this.mi<<24-a,this.mi>>a|this.hi<<24-a,this.hi>>a);if(a<48)return new
-f(this.mi>>a-24|this.hi<<48-a,this.hi>>a-24,0);return new
-f(this.hi>>a-48,0,0)};f.prototype.shift_right=function(a){a=a&63;if(a==0)return this;var
+g(b,c,d)};g.prototype.mul=function(a){var
+b=this.lo*a.lo,c=(b*gx|0)+this.mi*a.lo+this.lo*a.mi,d=(c*gx|0)+this.hi*a.lo+this.mi*a.mi+this.lo*a.hi;return new
+g(b,c,d)};g.prototype.isZero=function(){return(this.lo|this.mi|this.hi)==0};g.prototype.isNeg=function(){return this.hi<<16<0};g.prototype.and=function(a){return new
+g(this.lo&a.lo,this.mi&a.mi,this.hi&a.hi)};g.prototype.or=function(a){return new
+g(this.lo|a.lo,this.mi|a.mi,this.hi|a.hi)};g.prototype.xor=function(a){return new
+g(this.lo^a.lo,this.mi^a.mi,this.hi^a.hi)};g.prototype.shift_left=function(a){a=a&63;if(a==0)return this;if(a<24)return new
+g(this.lo<<a,this.mi<<a|this.lo>>24-a,this.hi<<a|this.mi>>24-a);if(a<48)return new
+g(0,this.lo<<a-24,this.mi<<a-24|this.lo>>48-a);return new
+g(0,0,this.lo<<a-48)};g.prototype.shift_right_unsigned=function(a){a=a&63;if(a==0)return this;if(a<24)return new
+g(this.lo>>a|this.mi<<24-a,this.mi>>a|this.hi<<24-a,this.hi>>a);if(a<48)return new
+g(this.mi>>a-24|this.hi<<48-a,this.hi>>a-24,0);return new
+g(this.hi>>a-48,0,0)};g.prototype.shift_right=function(a){a=a&63;if(a==0)return this;var
 c=this.hi<<16>>16;if(a<24)return new
-f(this.lo>>a|this.mi<<24-a,this.mi>>a|c<<24-a,this.hi<<16>>a>>>16);var
+g(this.lo>>a|this.mi<<24-a,this.mi>>a|c<<24-a,this.hi<<16>>a>>>16);var
 b=this.hi<<16>>31;if(a<48)return new
-f(this.mi>>a-24|this.hi<<48-a,this.hi<<16>>a-24>>16,b&aJ);return new
-f(this.hi<<16>>a-32,b,b)};f.prototype.lsl1=function(){this.hi=this.hi<<1|this.mi>>23;this.mi=(this.mi<<1|this.lo>>23)&aW;this.lo=this.lo<<1&aW};f.prototype.lsr1=function(){this.lo=(this.lo>>>1|this.mi<<23)&aW;this.mi=(this.mi>>>1|this.hi<<23)&aW;this.hi=this.hi>>>1};f.prototype.udivmod=function(e){var
+g(this.mi>>a-24|this.hi<<48-a,this.hi<<16>>a-24>>16,b&aM);return new
+g(this.hi<<16>>a-32,b,b)};g.prototype.lsl1=function(){this.hi=this.hi<<1|this.mi>>23;this.mi=(this.mi<<1|this.lo>>23)&aY;this.lo=this.lo<<1&aY};g.prototype.lsr1=function(){this.lo=(this.lo>>>1|this.mi<<23)&aY;this.mi=(this.mi>>>1|this.hi<<23)&aY;this.hi=this.hi>>>1};g.prototype.udivmod=function(e){var
 c=0,b=this.copy(),a=e.copy(),d=new
-f(0,0,0);while(b.ucompare(a)>0){c++;a.lsl1()}while(c>=0){c--;d.lsl1();if(b.ucompare(a)>=0){d.lo++;b=b.sub(a)}a.lsr1()}return{quotient:d,modulus:b}};f.prototype.div=function(a){var
-b=this;if(a.isZero())dZ();var
-d=b.hi^a.hi;if(b.hi&aI)b=b.neg();if(a.hi&aI)a=a.neg();var
-c=b.udivmod(a).quotient;if(d&aI)c=c.neg();return c};f.prototype.mod=function(b){var
-a=this;if(b.isZero())dZ();var
-d=a.hi;if(a.hi&aI)a=a.neg();if(b.hi&aI)b=b.neg();var
-c=a.udivmod(b).modulus;if(d&aI)c=c.neg();return c};f.prototype.toInt=function(){return this.lo|this.mi<<24};f.prototype.toFloat=function(){return(this.hi<<16)*Math.pow(2,32)+this.mi*Math.pow(2,24)+this.lo};f.prototype.toArray=function(){return[this.hi>>8,this.hi&aX,this.mi>>16,this.mi>>8&aX,this.mi&aX,this.lo>>16,this.lo>>8&aX,this.lo&aX]};f.prototype.lo32=function(){return this.lo|(this.mi&aX)<<24};f.prototype.hi32=function(){return this.mi>>>8&aJ|this.hi<<16};function
-cE(b,c,a){return new
-f(b,c,a)}function
-cD(a){if(!isFinite(a)){if(isNaN(a))return cE(1,0,fm);return a>0?cE(0,0,fm):cE(0,0,0xfff0)}var
-f=a==0&&1/a==-Infinity?aI:a>=0?0:aI;if(f)a=-a;var
-b=mF(a)+1023;if(b<=0){b=0;a/=Math.pow(2,-fT)}else{a/=Math.pow(2,b-gc);if(a<16){a*=2;b-=1}if(b==0)a/=2}var
+g(0,0,0);while(b.ucompare(a)>0){c++;a.lsl1()}while(c>=0){c--;d.lsl1();if(b.ucompare(a)>=0){d.lo++;b=b.sub(a)}a.lsr1()}return{quotient:d,modulus:b}};g.prototype.div=function(a){var
+b=this;if(a.isZero())d5();var
+d=b.hi^a.hi;if(b.hi&aL)b=b.neg();if(a.hi&aL)a=a.neg();var
+c=b.udivmod(a).quotient;if(d&aL)c=c.neg();return c};g.prototype.mod=function(b){var
+a=this;if(b.isZero())d5();var
+d=a.hi;if(a.hi&aL)a=a.neg();if(b.hi&aL)b=b.neg();var
+c=a.udivmod(b).modulus;if(d&aL)c=c.neg();return c};g.prototype.toInt=function(){return this.lo|this.mi<<24};g.prototype.toFloat=function(){return(this.hi<<16)*Math.pow(2,32)+this.mi*Math.pow(2,24)+this.lo};g.prototype.toArray=function(){return[this.hi>>8,this.hi&aZ,this.mi>>16,this.mi>>8&aZ,this.mi&aZ,this.lo>>16,this.lo>>8&aZ,this.lo&aZ]};g.prototype.lo32=function(){return this.lo|(this.mi&aZ)<<24};g.prototype.hi32=function(){return this.mi>>>8&aM|this.hi<<16};function
+cK(b,c,a){return new
+g(b,c,a)}function
+cJ(a){if(!isFinite(a)){if(isNaN(a))return cK(1,0,fo);return a>0?cK(0,0,fo):cK(0,0,0xfff0)}var
+f=a==0&&1/a==-Infinity?aL:a>=0?0:aL;if(f)a=-a;var
+b=mQ(a)+1023;if(b<=0){b=0;a/=Math.pow(2,-fW)}else{a/=Math.pow(2,b-gf);if(a<16){a*=2;b-=1}if(b==0)a/=2}var
 d=Math.pow(2,24),c=a|0;a=(a-c)*d;var
 e=a|0;a=(a-e)*d;var
-g=a|0;c=c&dF|f|b<<4;return cE(g,e,c)}function
-b3(a){return a.toArray()}function
-gl(c,b,g){c.write(32,b.dims.length);c.write(32,b.kind|b.layout<<8);if(b.caml_custom==cz)for(var
-a=0;a<b.dims.length;a++)if(b.dims[a]<aJ)c.write(16,b.dims[a]);else{c.write(16,aJ);c.write(32,0);c.write(32,b.dims[a])}else
+g=a|0;c=c&dL|f|b<<4;return cK(g,e,c)}function
+b5(a){return a.toArray()}function
+go(c,b,g){c.write(32,b.dims.length);c.write(32,b.kind|b.layout<<8);if(b.caml_custom==cF)for(var
+a=0;a<b.dims.length;a++)if(b.dims[a]<aM)c.write(16,b.dims[a]);else{c.write(16,aM);c.write(32,0);c.write(32,b.dims[a])}else
 for(var
 a=0;a<b.dims.length;a++)c.write(32,b.dims[a]);switch(b.kind){case
 2:case
@@ -146,30 +146,30 @@ a=0;a<b.data.length;a++)c.write(32,b.data[a]);break;case
 a=0;a<b.data.length;a++)c.write(32,b.data[a]);break;case
 7:for(var
 a=0;a<b.data.length/2;a++){var
-e=b3(b.get(a));for(var
+e=b5(b.get(a));for(var
 d=0;d<8;d++)c.write(8,e[d])}break;case
 1:for(var
 a=0;a<b.data.length;a++){var
-e=b3(cD(b.get(a)));for(var
+e=b5(cJ(b.get(a)));for(var
 d=0;d<8;d++)c.write(8,e[d])}break;case
 0:for(var
 a=0;a<b.data.length;a++){var
-e=dR(b.get(a));c.write(32,e)}break;case
+e=dX(b.get(a));c.write(32,e)}break;case
 10:for(var
 a=0;a<b.data.length/2;a++){var
-d=b.get(a);c.write(32,dR(d[1]));c.write(32,dR(d[2]))}break;case
+d=b.get(a);c.write(32,dX(d[1]));c.write(32,dX(d[2]))}break;case
 11:for(var
 a=0;a<b.data.length/2;a++){var
-f=b.get(a),e=b3(cD(f[1]));for(var
+f=b.get(a),e=b5(cJ(f[1]));for(var
 d=0;d<8;d++)c.write(8,e[d]);var
-e=b3(cD(f[2]));for(var
+e=b5(cJ(f[2]));for(var
 d=0;d<8;d++)c.write(8,e[d])}break}g[0]=(4+b.dims.length)*4;g[1]=(4+b.dims.length)*8}function
-gj(a){switch(a){case
+gm(a){switch(a){case
 7:case
 10:case
 11:return 2;default:return 1}}function
-lH(c,f){var
-b=d,a;switch(c){case
+lS(c,f){var
+b=e,a;switch(c){case
 0:a=b.Float32Array;break;case
 1:a=b.Float64Array;break;case
 2:a=b.Int8Array;break;case
@@ -182,51 +182,51 @@ b=d,a;switch(c){case
 9:a=b.Int32Array;break;case
 10:a=b.Float32Array;break;case
 11:a=b.Float64Array;break;case
-12:a=b.Uint8Array;break}if(!a)L("Bigarray.create: unsupported kind");var
-e=new
-a(f*gj(c));return e}function
-dS(c){var
-a=new(d.Int32Array)(1);a[0]=c;var
-b=new(d.Float32Array)(a.buffer);return b[0]}function
-b2(a){return new
-f(a[7]<<0|a[6]<<8|a[5]<<16,a[4]<<0|a[3]<<8|a[2]<<16,a[1]<<0|a[0]<<8)}function
-dT(d){var
-f=d.lo,g=d.mi,b=d.hi,c=(b&0x7fff)>>4;if(c==2047)return(f|g|b&dF)==0?b&aI?-Infinity:Infinity:NaN;var
-e=Math.pow(2,-24),a=(f*e+g)*e+(b&dF);if(c>0){a+=16;a*=Math.pow(2,c-gc)}else
-a*=Math.pow(2,-fT);if(b&aI)a=-a;return a}function
-dL(b){var
+12:a=b.Uint8Array;break}if(!a)N("Bigarray.create: unsupported kind");var
+d=new
+a(f*gm(c));return d}function
+dY(c){var
+a=new(e.Int32Array)(1);a[0]=c;var
+b=new(e.Float32Array)(a.buffer);return b[0]}function
+b4(a){return new
+g(a[7]<<0|a[6]<<8|a[5]<<16,a[4]<<0|a[3]<<8|a[2]<<16,a[1]<<0|a[0]<<8)}function
+dZ(d){var
+f=d.lo,g=d.mi,b=d.hi,c=(b&0x7fff)>>4;if(c==2047)return(f|g|b&dL)==0?b&aL?-Infinity:Infinity:NaN;var
+e=Math.pow(2,-24),a=(f*e+g)*e+(b&dL);if(c>0){a+=16;a*=Math.pow(2,c-gf)}else
+a*=Math.pow(2,-fW);if(b&aL)a=-a;return a}function
+dR(b){var
 d=b.length,c=1;for(var
-a=0;a<d;a++){if(b[a]<0)L("Bigarray.create: negative dimension");c=c*b[a]}return c}function
-l3(b,a){return new
-f(b&aW,b>>>24&aX|(a&aJ)<<8,a>>>16&aJ)}function
-dU(a){return a.hi32()}function
-dV(a){return a.lo32()}var
-lI=cz;function
-a9(c,d,b,a){this.kind=c;this.layout=d;this.dims=b;this.data=a}a9.prototype.caml_custom=lI;a9.prototype.offset=function(b){var
+a=0;a<d;a++){if(b[a]<0)N("Bigarray.create: negative dimension");c=c*b[a]}return c}function
+mc(b,a){return new
+g(b&aY,b>>>24&aZ|(a&aM)<<8,a>>>16&aM)}function
+d0(a){return a.hi32()}function
+d1(a){return a.lo32()}var
+lT=cF;function
+a$(c,d,b,a){this.kind=c;this.layout=d;this.dims=b;this.data=a}a$.prototype.caml_custom=lT;a$.prototype.offset=function(b){var
 c=0;if(typeof
 b==="number")b=[b];if(!(b
 instanceof
-Array))L("bigarray.js: invalid offset");if(this.dims.length!=b.length)L("Bigarray.get/set: bad number of dimensions");if(this.layout==0)for(var
-a=0;a<this.dims.length;a++){if(b[a]<0||b[a]>=this.dims[a])bX();c=c*this.dims[a]+b[a]}else
+Array))N("bigarray.js: invalid offset");if(this.dims.length!=b.length)N("Bigarray.get/set: bad number of dimensions");if(this.layout==0)for(var
+a=0;a<this.dims.length;a++){if(b[a]<0||b[a]>=this.dims[a])bZ();c=c*this.dims[a]+b[a]}else
 for(var
-a=this.dims.length-1;a>=0;a--){if(b[a]<1||b[a]>this.dims[a])bX();c=c*this.dims[a]+(b[a]-1)}return c};a9.prototype.get=function(a){switch(this.kind){case
+a=this.dims.length-1;a>=0;a--){if(b[a]<1||b[a]>this.dims[a])bZ();c=c*this.dims[a]+(b[a]-1)}return c};a$.prototype.get=function(a){switch(this.kind){case
 7:var
-d=this.data[a*2+0],b=this.data[a*2+1];return l3(d,b);case
+d=this.data[a*2+0],b=this.data[a*2+1];return mc(d,b);case
 10:case
 11:var
-e=this.data[a*2+0],c=this.data[a*2+1];return[cw,e,c];default:return this.data[a]}};a9.prototype.set=function(a,b){switch(this.kind){case
-7:this.data[a*2+0]=dV(b);this.data[a*2+1]=dU(b);break;case
+e=this.data[a*2+0],c=this.data[a*2+1];return[cC,e,c];default:return this.data[a]}};a$.prototype.set=function(a,b){switch(this.kind){case
+7:this.data[a*2+0]=d1(b);this.data[a*2+1]=d0(b);break;case
 10:case
-11:this.data[a*2+0]=b[1];this.data[a*2+1]=b[2];break;default:this.data[a]=b;break}return 0};a9.prototype.fill=function(b){switch(this.kind){case
+11:this.data[a*2+0]=b[1];this.data[a*2+1]=b[2];break;default:this.data[a]=b;break}return 0};a$.prototype.fill=function(b){switch(this.kind){case
 7:var
-c=dV(b),e=dU(b);if(c==e)this.data.fill(c);else
+c=d1(b),e=d0(b);if(c==e)this.data.fill(c);else
 for(var
 a=0;a<this.data.length;a++)this.data[a]=a%2==0?c:e;break;case
 10:case
 11:var
 d=b[1],f=b[2];if(d==f)this.data.fill(d);else
 for(var
-a=0;a<this.data.length;a++)this.data[a]=a%2==0?d:f;break;default:this.data.fill(b);break}};a9.prototype.compare=function(b,g){if(this.layout!=b.layout||this.kind!=b.kind){var
+a=0;a<this.data.length;a++)this.data[a]=a%2==0?d:f;break;default:this.data.fill(b);break}};a$.prototype.compare=function(b,g){if(this.layout!=b.layout||this.kind!=b.kind){var
 e=this.kind|this.layout<<8,f=b.kind|b.layout<<8;return f-e}if(this.dims.length!=b.dims.length)return b.dims.length-this.dims.length;for(var
 a=0;a<this.dims.length;a++)if(this.dims[a]!=b.dims[a])return this.dims[a]<b.dims[a]?-1:1;switch(this.kind){case
 0:case
@@ -246,26 +246,26 @@ a=0;a<this.data.length;a+=2){if(this.data[a+1]<b.data[a+1])return-1;if(this.data
 9:case
 12:for(var
 a=0;a<this.data.length;a++){if(this.data[a]<b.data[a])return-1;if(this.data[a]>b.data[a])return 1}break}return 0};function
-bx(c,d,b,a){this.kind=c;this.layout=d;this.dims=b;this.data=a}bx.prototype=new
-a9();bx.prototype.offset=function(a){if(typeof
+bz(c,d,b,a){this.kind=c;this.layout=d;this.dims=b;this.data=a}bz.prototype=new
+a$();bz.prototype.offset=function(a){if(typeof
 a!=="number")if(a
 instanceof
 Array&&a.length==1)a=a[0];else
-L("Ml_Bigarray_c_1_1.offset");if(a<0||a>=this.dims[0])bX();return a};bx.prototype.get=function(a){return this.data[a]};bx.prototype.set=function(a,b){this.data[a]=b;return 0};bx.prototype.fill=function(a){this.data.fill(a);return 0};function
-gh(c,d,a,b){var
-e=gj(c);if(dL(a)*e!=b.length)L("length doesn't match dims");if(d==0&&a.length==1&&e==1)return new
-bx(c,d,a,b);return new
-a9(c,d,a,b)}function
-aC(b){if(!u.Failure)u.Failure=[K,a(dr),-3];dY(u.Failure,b)}function
-gi(b,v,r){var
-i=b.read32s();if(i<0||i>16)aC("input_value: wrong number of bigarray dimensions");var
-p=b.read32s(),j=p&aX,o=p>>8&1,h=[];if(r==cz)for(var
+N("Ml_Bigarray_c_1_1.offset");if(a<0||a>=this.dims[0])bZ();return a};bz.prototype.get=function(a){return this.data[a]};bz.prototype.set=function(a,b){this.data[a]=b;return 0};bz.prototype.fill=function(a){this.data.fill(a);return 0};function
+gk(c,d,a,b){var
+e=gm(c);if(dR(a)*e!=b.length)N("length doesn't match dims");if(d==0&&a.length==1&&e==1)return new
+bz(c,d,a,b);return new
+a$(c,d,a,b)}function
+aE(b){if(!v.Failure)v.Failure=[M,a(dx),-3];d4(v.Failure,b)}function
+gl(b,v,r){var
+i=b.read32s();if(i<0||i>16)aE("input_value: wrong number of bigarray dimensions");var
+p=b.read32s(),j=p&aZ,o=p>>8&1,h=[];if(r==cF)for(var
 a=0;a<i;a++){var
-n=b.read16u();if(n==aJ){var
-t=b.read32u(),u=b.read32u();if(t!=0)aC("input_value: bigarray dimension overflow in 32bit");n=u}h.push(n)}else
+n=b.read16u();if(n==aM){var
+t=b.read32u(),u=b.read32u();if(t!=0)aE("input_value: bigarray dimension overflow in 32bit");n=u}h.push(n)}else
 for(var
 a=0;a<i;a++)h.push(b.read32u());var
-d=dL(h),f=lH(j,d),g=gh(j,o,h,f);switch(j){case
+d=dR(h),f=lS(j,d),g=gk(j,o,h,f);switch(j){case
 2:for(var
 a=0;a<d;a++)f[a]=b.read8s();break;case
 3:case
@@ -279,129 +279,129 @@ a=0;a<d;a++)f[a]=b.read16u();break;case
 a=0;a<d;a++)f[a]=b.read32s();break;case
 8:case
 9:var
-s=b.read8u();if(s)aC("input_value: cannot read bigarray with 64-bit OCaml ints");for(var
+s=b.read8u();if(s)aE("input_value: cannot read bigarray with 64-bit OCaml ints");for(var
 a=0;a<d;a++)f[a]=b.read32s();break;case
 7:var
 e=new
 Array(8);for(var
 a=0;a<d;a++){for(var
 c=0;c<8;c++)e[c]=b.read8u();var
-q=b2(e);g.set(a,q)}break;case
+q=b4(e);g.set(a,q)}break;case
 1:var
 e=new
 Array(8);for(var
 a=0;a<d;a++){for(var
 c=0;c<8;c++)e[c]=b.read8u();var
-k=dT(b2(e));g.set(a,k)}break;case
+k=dZ(b4(e));g.set(a,k)}break;case
 0:for(var
 a=0;a<d;a++){var
-k=dS(b.read32s());g.set(a,k)}break;case
+k=dY(b.read32s());g.set(a,k)}break;case
 10:for(var
 a=0;a<d;a++){var
-m=dS(b.read32s()),l=dS(b.read32s());g.set(a,[cw,m,l])}break;case
+m=dY(b.read32s()),l=dY(b.read32s());g.set(a,[cC,m,l])}break;case
 11:var
 e=new
 Array(8);for(var
 a=0;a<d;a++){for(var
 c=0;c<8;c++)e[c]=b.read8u();var
-m=dT(b2(e));for(var
+m=dZ(b4(e));for(var
 c=0;c<8;c++)e[c]=b.read8u();var
-l=dT(b2(e));g.set(a,[cw,m,l])}break}v[0]=(4+i)*4;return gh(j,o,h,f)}function
-gg(a,b,c){return a.compare(b,c)}function
-b6(a,b){return Math.imul(a,b)}function
-X(b,a){a=b6(a,0xcc9e2d51|0);a=a<<15|a>>>32-15;a=b6(a,0x1b873593);b^=a;b=b<<13|b>>>32-13;return(b+(b<<2)|0)+(0xe6546b64|0)|0}function
-lY(a,b){a=X(a,dV(b));a=X(a,dU(b));return a}function
-dP(a,b){return lY(a,cD(b))}function
-gk(c){var
-b=dL(c.dims),d=0;switch(c.kind){case
+l=dZ(b4(e));g.set(a,[cC,m,l])}break}v[0]=(4+i)*4;return gk(j,o,h,f)}function
+gj(a,b,c){return a.compare(b,c)}function
+b8(a,b){return Math.imul(a,b)}function
+Z(b,a){a=b8(a,0xcc9e2d51|0);a=a<<15|a>>>32-15;a=b8(a,0x1b873593);b^=a;b=b<<13|b>>>32-13;return(b+(b<<2)|0)+(0xe6546b64|0)|0}function
+l9(a,b){a=Z(a,d1(b));a=Z(a,d0(b));return a}function
+dV(a,b){return l9(a,cJ(b))}function
+gn(c){var
+b=dR(c.dims),d=0;switch(c.kind){case
 2:case
 3:case
-12:if(b>cx)b=cx;var
-e=0,a=0;for(a=0;a+4<=c.data.length;a+=4){e=c.data[a+0]|c.data[a+1]<<8|c.data[a+2]<<16|c.data[a+3]<<24;d=X(d,e)}e=0;switch(b&3){case
+12:if(b>cD)b=cD;var
+e=0,a=0;for(a=0;a+4<=c.data.length;a+=4){e=c.data[a+0]|c.data[a+1]<<8|c.data[a+2]<<16|c.data[a+3]<<24;d=Z(d,e)}e=0;switch(b&3){case
 3:e=c.data[a+2]<<16;case
 2:e|=c.data[a+1]<<8;case
-1:e|=c.data[a+0];d=X(d,e)}break;case
+1:e|=c.data[a+0];d=Z(d,e)}break;case
 4:case
-5:if(b>bW)b=bW;var
-e=0,a=0;for(a=0;a+2<=c.data.length;a+=2){e=c.data[a+0]|c.data[a+1]<<16;d=X(d,e)}if((b&1)!=0)d=X(d,c.data[a]);break;case
+5:if(b>bY)b=bY;var
+e=0,a=0;for(a=0;a+2<=c.data.length;a+=2){e=c.data[a+0]|c.data[a+1]<<16;d=Z(d,e)}if((b&1)!=0)d=Z(d,c.data[a]);break;case
 6:if(b>64)b=64;for(var
-a=0;a<b;a++)d=X(d,c.data[a]);break;case
+a=0;a<b;a++)d=Z(d,c.data[a]);break;case
 8:case
 9:if(b>64)b=64;for(var
-a=0;a<b;a++)d=X(d,c.data[a]);break;case
+a=0;a<b;a++)d=Z(d,c.data[a]);break;case
 7:if(b>32)b=32;b*=2;for(var
-a=0;a<b;a++)d=X(d,c.data[a]);break;case
+a=0;a<b;a++)d=Z(d,c.data[a]);break;case
 10:b*=2;case
 0:if(b>64)b=64;for(var
-a=0;a<b;a++)d=dP(d,c.data[a]);break;case
+a=0;a<b;a++)d=dV(d,c.data[a]);break;case
 11:b*=2;case
 1:if(b>32)b=32;for(var
-a=0;a<b;a++)d=dP(d,c.data[a]);break}return d}function
-l1(a,b){b[0]=4;return a.read32s()}function
-mm(a,b){switch(a.read8u()){case
+a=0;a<b;a++)d=dV(d,c.data[a]);break}return d}function
+ma(a,b){b[0]=4;return a.read32s()}function
+mx(a,b){switch(a.read8u()){case
 1:b[0]=4;return a.read32s();case
-2:aC("input_value: native integer value too large");default:aC("input_value: ill-formed native integer")}}function
-ma(c,d){var
+2:aE("input_value: native integer value too large");default:aE("input_value: ill-formed native integer")}}function
+ml(c,d){var
 b=new
 Array(8);for(var
-a=0;a<8;a++)b[a]=c.read8u();d[0]=8;return b2(b)}function
-l8(e,d,b){var
-c=b3(d);for(var
+a=0;a<8;a++)b[a]=c.read8u();d[0]=8;return b4(b)}function
+mh(e,d,b){var
+c=b5(d);for(var
 a=0;a<8;a++)e.write(8,c[a]);b[0]=8;b[1]=8}function
-l2(a,b,c){return a.compare(b)}function
-l5(a){return a.lo32()^a.hi32()}var
-b1={"_j":{deserialize:ma,serialize:l8,fixed_length:8,compare:l2,hash:l5},"_i":{deserialize:l1,fixed_length:4},"_n":{deserialize:mm,fixed_length:4},"_bigarray":{deserialize:function(a,b){return gi(a,b,"_bigarray")},serialize:gl,compare:gg,hash:gk},"_bigarr02":{deserialize:function(a,b){return gi(a,b,cz)},serialize:gl,compare:gg,hash:gk}};function
-dM(a){return b1[a.caml_custom]&&b1[a.caml_custom].compare}function
-gp(f,c,d,e){var
-b=dM(c);if(b){var
+mb(a,b,c){return a.compare(b)}function
+me(a){return a.lo32()^a.hi32()}var
+b3={"_j":{deserialize:ml,serialize:mh,fixed_length:8,compare:mb,hash:me},"_i":{deserialize:ma,fixed_length:4},"_n":{deserialize:mx,fixed_length:4},"_bigarray":{deserialize:function(a,b){return gl(a,b,"_bigarray")},serialize:go,compare:gj,hash:gn},"_bigarr02":{deserialize:function(a,b){return gl(a,b,cF)},serialize:go,compare:gj,hash:gn}};function
+dS(a){return b3[a.caml_custom]&&b3[a.caml_custom].compare}function
+gs(f,c,d,e){var
+b=dS(c);if(b){var
 a=d>0?b(c,f,e):b(f,c,e);if(e&&a!=a)return d;if(+a!=+a)return+a;if((a|0)!=0)return a|0}return d}function
-b4(a){return a
+b6(a){return a
 instanceof
-aK}function
-cF(a){return b4(a)}function
-gq(a){if(typeof
-a==="number")return bT;else
-if(b4(a))return cy;else
-if(cF(a))return 1252;else
+aN}function
+cL(a){return b6(a)}function
+gt(a){if(typeof
+a==="number")return bV;else
+if(b6(a))return cE;else
+if(cL(a))return 1252;else
 if(a
 instanceof
-Array&&a[0]===a[0]>>>0&&a[0]<=cu){var
-b=a[0]|0;return b==cw?0:b}else
+Array&&a[0]===a[0]>>>0&&a[0]<=cz){var
+b=a[0]|0;return b==cC?0:b}else
 if(a
 instanceof
-String)return fD;else
+String)return fE;else
 if(typeof
-a=="string")return fD;else
+a=="string")return fE;else
 if(a
 instanceof
-Number)return bT;else
-if(a&&a.caml_custom)return dt;else
+Number)return bV;else
+if(a&&a.caml_custom)return dz;else
 if(a&&a.compare)return 1256;else
 if(typeof
 a=="function")return 1247;else
 if(typeof
 a=="symbol")return 1251;return 1001}function
-mb(a,b){if(a<b)return-1;if(a==b)return 0;return 1}function
-gn(a,b){a.t&6&&bh(a);b.t&6&&bh(b);return a.c<b.c?-1:a.c>b.c?1:0}function
-mJ(a,b){return gn(a,b)}function
-bZ(a,b,d){var
+mm(a,b){if(a<b)return-1;if(a==b)return 0;return 1}function
+gq(a,b){a.t&6&&bi(a);b.t&6&&bi(b);return a.c<b.c?-1:a.c>b.c?1:0}function
+mU(a,b){return gq(a,b)}function
+b1(a,b,d){var
 e=[];for(;;){if(!(d&&a===b)){var
-f=gq(a);if(f==cv){a=a[1];continue}var
-g=gq(b);if(g==cv){b=b[1];continue}if(f!==g){if(f==bT){if(g==dt)return gp(a,b,-1,d);return-1}if(g==bT){if(f==dt)return gp(b,a,1,d);return 1}return f<g?-1:1}switch(f){case
-247:L(dy);break;case
+f=gt(a);if(f==cA){a=a[1];continue}var
+g=gt(b);if(g==cA){b=b[1];continue}if(f!==g){if(f==bV){if(g==dz)return gs(a,b,-1,d);return-1}if(g==bV){if(f==dz)return gs(b,a,1,d);return 1}return f<g?-1:1}switch(f){case
+247:N(dE);break;case
 248:var
-c=mb(a[2],b[2]);if(c!=0)return c|0;break;case
-249:L(dy);break;case
-250:L("equal: got Forward_tag, should not happen");break;case
-251:L("equal: abstract value");break;case
+c=mm(a[2],b[2]);if(c!=0)return c|0;break;case
+249:N(dE);break;case
+250:N("equal: got Forward_tag, should not happen");break;case
+251:N("equal: abstract value");break;case
 252:if(a!==b){var
-c=gn(a,b);if(c!=0)return c|0}break;case
-253:L("equal: got Double_tag, should not happen");break;case
-254:L("equal: got Double_array_tag, should not happen");break;case
-255:L("equal: got Custom_tag, should not happen");break;case
-1247:L(dy);break;case
+c=gq(a,b);if(c!=0)return c|0}break;case
+253:N("equal: got Double_tag, should not happen");break;case
+254:N("equal: got Double_array_tag, should not happen");break;case
+255:N("equal: got Custom_tag, should not happen");break;case
+1247:N(dE);break;case
 1255:var
-i=dM(a);if(i!=dM(b))return a.caml_custom<b.caml_custom?-1:1;if(!i)L("compare: abstract value");var
+i=dS(a);if(i!=dS(b))return a.caml_custom<b.caml_custom?-1:1;if(!i)N("compare: abstract value");var
 c=i(a,b,d);if(c!=c)return d?-1:c;if(c!==(c|0))return-1;if(c!=0)return c|0;break;case
 1256:var
 c=a.compare(b,d);if(c!=c)return d?-1:c;if(c!==(c|0))return-1;if(c!=0)return c|0;break;case
@@ -409,272 +409,272 @@ c=a.compare(b,d);if(c!=c)return d?-1:c;if(c!==(c|0))return-1;if(c!=0)return c|0;
 1001:if(a<b)return-1;if(a>b)return 1;if(a!=b){if(!d)return NaN;if(a==a)return 1;if(b==b)return-1}break;case
 1251:if(a!==b){if(!d)return NaN;return 1}break;case
 1252:var
-a=aZ(a),b=aZ(b);if(a!==b){if(a<b)return-1;if(a>b)return 1}break;case
+a=a1(a),b=a1(b);if(a!==b){if(a<b)return-1;if(a>b)return 1}break;case
 12520:var
 a=a.toString(),b=b.toString();if(a!==b){if(a<b)return-1;if(a>b)return 1}break;case
 246:case
 254:default:if(a.length!=b.length)return a.length<b.length?-1:1;if(a.length>1)e.push(a,b,1);break}}if(e.length==0)return 0;var
 h=e.pop();b=e.pop();a=e.pop();if(h+1<a.length)e.push(a,b,h+1);a=a[h];b=b[h]}}function
-by(a,b){return bZ(a,b,true)}function
-lO(){return[0]}function
-F(a){if(a<0)L("Bytes.create");return new
-aK(a?2:9,e,a)}function
-aB(a,b){return+(bZ(a,b,false)==0)}function
-lQ(a,c,b,d){if(b>0)if(c==0&&(b>=a.l||a.t==2&&b>=a.c.length))if(d==0){a.c=e;a.t=2}else{a.c=bA(b,String.fromCharCode(d));a.t=b==a.l?0:2}else{if(a.t!=4)cA(a);for(b+=c;c<b;c++)a.c[c]=d}return 0}function
-dX(d){d=aZ(d);var
-e=d.length;if(e>31)L("format_int: format too long");var
-a={justify:bf,signstyle:a8,filler:aH,alternate:false,base:0,signedconv:false,width:0,uppercase:false,sign:1,prec:-1,conv:"f"};for(var
+bA(a,b){return b1(a,b,true)}function
+lZ(){return[0]}function
+G(a){if(a<0)N("Bytes.create");return new
+aN(a?2:9,d,a)}function
+aD(a,b){return+(b1(a,b,false)==0)}function
+l1(a,c,b,e){if(b>0)if(c==0&&(b>=a.l||a.t==2&&b>=a.c.length))if(e==0){a.c=d;a.t=2}else{a.c=bC(b,String.fromCharCode(e));a.t=b==a.l?0:2}else{if(a.t!=4)cG(a);for(b+=c;c<b;c++)a.c[c]=e}return 0}function
+d3(d){d=a1(d);var
+e=d.length;if(e>31)N("format_int: format too long");var
+a={justify:bg,signstyle:a_,filler:aK,alternate:false,base:0,signedconv:false,width:0,uppercase:false,sign:1,prec:-1,conv:"f"};for(var
 c=0;c<e;c++){var
-b=d.charAt(c);switch(b){case"-":a.justify=a8;break;case"+":case" ":a.signstyle=b;break;case"0":a.filler=al;break;case"#":a.alternate=true;break;case"1":case"2":case"3":case"4":case"5":case"6":case"7":case"8":case"9":a.width=0;while(b=d.charCodeAt(c)-48,b>=0&&b<=9){a.width=a.width*10+b;c++}c--;break;case".":a.prec=0;c++;while(b=d.charCodeAt(c)-48,b>=0&&b<=9){a.prec=a.prec*10+b;c++}c--;case"d":case"i":a.signedconv=true;case"u":a.base=10;break;case"x":a.base=16;break;case"X":a.base=16;a.uppercase=true;break;case"o":a.base=8;break;case"e":case"f":case"g":a.signedconv=true;a.conv=b;break;case"E":case"F":case"G":a.signedconv=true;a.uppercase=true;a.conv=b.toLowerCase();break}}return a}function
-dN(b,g){if(b.uppercase)g=g.toUpperCase();var
-f=g.length;if(b.signedconv&&(b.sign<0||b.signstyle!=a8))f++;if(b.alternate){if(b.base==8)f+=1;if(b.base==16)f+=2}var
-c=e;if(b.justify==bf&&b.filler==aH)for(var
-d=f;d<b.width;d++)c+=aH;if(b.signedconv)if(b.sign<0)c+=a8;else
-if(b.signstyle!=a8)c+=b.signstyle;if(b.alternate&&b.base==8)c+=al;if(b.alternate&&b.base==16)c+=fk;if(b.justify==bf&&b.filler==al)for(var
-d=f;d<b.width;d++)c+=al;c+=g;if(b.justify==a8)for(var
-d=f;d<b.width;d++)c+=aH;return a(c)}function
-dO(i,c){function
+b=d.charAt(c);switch(b){case"-":a.justify=a_;break;case"+":case" ":a.signstyle=b;break;case"0":a.filler=am;break;case"#":a.alternate=true;break;case"1":case"2":case"3":case"4":case"5":case"6":case"7":case"8":case"9":a.width=0;while(b=d.charCodeAt(c)-48,b>=0&&b<=9){a.width=a.width*10+b;c++}c--;break;case".":a.prec=0;c++;while(b=d.charCodeAt(c)-48,b>=0&&b<=9){a.prec=a.prec*10+b;c++}c--;case"d":case"i":a.signedconv=true;case"u":a.base=10;break;case"x":a.base=16;break;case"X":a.base=16;a.uppercase=true;break;case"o":a.base=8;break;case"e":case"f":case"g":a.signedconv=true;a.conv=b;break;case"E":case"F":case"G":a.signedconv=true;a.uppercase=true;a.conv=b.toLowerCase();break}}return a}function
+dT(b,g){if(b.uppercase)g=g.toUpperCase();var
+f=g.length;if(b.signedconv&&(b.sign<0||b.signstyle!=a_))f++;if(b.alternate){if(b.base==8)f+=1;if(b.base==16)f+=2}var
+c=d;if(b.justify==bg&&b.filler==aK)for(var
+e=f;e<b.width;e++)c+=aK;if(b.signedconv)if(b.sign<0)c+=a_;else
+if(b.signstyle!=a_)c+=b.signstyle;if(b.alternate&&b.base==8)c+=am;if(b.alternate&&b.base==16)c+=fm;if(b.justify==bg&&b.filler==am)for(var
+e=f;e<b.width;e++)c+=am;c+=g;if(b.justify==a_)for(var
+e=f;e<b.width;e++)c+=aK;return a(c)}function
+dU(i,c){function
 j(a,b){if(Math.abs(a)<1.0)return a.toFixed(b);else{var
-c=parseInt(a.toString().split(bf)[1]);if(c>20){c-=20;a/=Math.pow(10,c);a+=new
-Array(c+1).join(al);if(b>0)a=a+bg+new
-Array(b+1).join(al);return a}else
+c=parseInt(a.toString().split(bg)[1]);if(c>20){c-=20;a/=Math.pow(10,c);a+=new
+Array(c+1).join(am);if(b>0)a=a+bh+new
+Array(b+1).join(am);return a}else
 return a.toFixed(b)}}var
-a,e=dX(i),d=e.prec<0?6:e.prec;if(c<0||c==0&&1/c==-Infinity){e.sign=-1;c=-c}if(isNaN(c)){a=dv;e.filler=aH}else
-if(!isFinite(c)){a="inf";e.filler=aH}else
+a,e=d3(i),d=e.prec<0?6:e.prec;if(c<0||c==0&&1/c==-Infinity){e.sign=-1;c=-c}if(isNaN(c)){a=dB;e.filler=aK}else
+if(!isFinite(c)){a="inf";e.filler=aK}else
 switch(e.conv){case"e":var
-a=c.toExponential(d),b=a.length;if(a.charAt(b-3)==dK)a=a.slice(0,b-1)+al+a.slice(b-1);break;case"f":a=j(c,d);break;case"g":d=d?d:1;a=c.toExponential(d-1);var
-h=a.indexOf(dK),g=+a.slice(h+1);if(g<-4||c>=1e21||c.toFixed(0).length>d){var
-b=h-1;while(a.charAt(b)==al)b--;if(a.charAt(b)==bg)b--;a=a.slice(0,b+1)+a.slice(h);b=a.length;if(a.charAt(b-3)==dK)a=a.slice(0,b-1)+al+a.slice(b-1);break}else{var
+a=c.toExponential(d),b=a.length;if(a.charAt(b-3)==dQ)a=a.slice(0,b-1)+am+a.slice(b-1);break;case"f":a=j(c,d);break;case"g":d=d?d:1;a=c.toExponential(d-1);var
+h=a.indexOf(dQ),g=+a.slice(h+1);if(g<-4||c>=1e21||c.toFixed(0).length>d){var
+b=h-1;while(a.charAt(b)==am)b--;if(a.charAt(b)==bh)b--;a=a.slice(0,b+1)+a.slice(h);b=a.length;if(a.charAt(b-3)==dQ)a=a.slice(0,b-1)+am+a.slice(b-1);break}else{var
 f=d;if(g<0){f-=g+1;a=c.toFixed(f)}else
 while(a=c.toFixed(f),a.length>d+1)f--;if(f){var
-b=a.length-1;while(a.charAt(b)==al)b--;if(a.charAt(b)==bg)b--;a=a.slice(0,b+1)}}break}return dN(e,a)}function
-cB(f,c){if(aZ(f)==dD)return a(e+c);var
-b=dX(f);if(c<0)if(b.signedconv){b.sign=-1;c=-c}else
+b=a.length-1;while(a.charAt(b)==am)b--;if(a.charAt(b)==bh)b--;a=a.slice(0,b+1)}}break}return dT(e,a)}function
+cH(f,c){if(a1(f)==dJ)return a(d+c);var
+b=d3(f);if(c<0)if(b.signedconv){b.sign=-1;c=-c}else
 c>>>=0;var
-d=c.toString(b.base);if(b.prec>=0){b.filler=aH;var
-g=b.prec-d.length;if(g>0)d=bA(g,al)+d}return dN(b,d)}var
-mo=0;function
-cC(){return mo++}function
-b5(a){return a.toUtf16()}function
-b9(){return typeof
-d.process!=="undefined"&&typeof
-d.process.versions!=="undefined"&&typeof
-d.process.versions.node!=="undefined"}function
-mH(){function
-a(a){if(a.charAt(0)===aA)return[e,a.substring(1)];return}function
+e=c.toString(b.base);if(b.prec>=0){b.filler=aK;var
+g=b.prec-e.length;if(g>0)e=bC(g,am)+e}return dT(b,e)}var
+mz=0;function
+cI(){return mz++}function
+b7(a){return a.toUtf16()}function
+ca(){return typeof
+e.process!=="undefined"&&typeof
+e.process.versions!=="undefined"&&typeof
+e.process.versions.node!=="undefined"}function
+mS(){function
+a(a){if(a.charAt(0)===aC)return[d,a.substring(1)];return}function
 b(c){var
-h=/^([a-zA-Z]:|[\\/]{2}[^\\/]+[\\/]+[^\\/]+)?([\\/])?([\s\S]*?)$/,a=h.exec(c),b=a[1]||e,f=Boolean(b&&b.charAt(1)!==fS);if(Boolean(a[2]||f)){var
-d=a[1]||e,g=a[2]||e;return[d,c.substring(d.length+g.length)]}return}return b9()&&d.process&&d.process.platform?d.process.platform==="win32"?b:a:a}var
-d4=mH();function
-gG(a){return a.slice(-1)!==aA?a+aA:a}if(b9()&&d.process&&d.process.cwd)var
-b0=d.process.cwd().replace(/\\/g,aA);else
+h=/^([a-zA-Z]:|[\\/]{2}[^\\/]+[\\/]+[^\\/]+)?([\\/])?([\s\S]*?)$/,a=h.exec(c),b=a[1]||d,f=Boolean(b&&b.charAt(1)!==fV);if(Boolean(a[2]||f)){var
+e=a[1]||d,g=a[2]||d;return[e,c.substring(e.length+g.length)]}return}return ca()&&e.process&&e.process.platform?e.process.platform==="win32"?b:a:a}var
+d9=mS();function
+gJ(a){return a.slice(-1)!==aC?a+aC:a}if(ca()&&e.process&&e.process.cwd)var
+b2=e.process.cwd().replace(/\\/g,aC);else
 var
-b0="/static";b0=gG(b0);function
-me(a){a=b5(a);if(!d4(a))a=b0+a;var
-e=d4(a),d=e[1].split(aA),b=[];for(var
+b2="/static";b2=gJ(b2);function
+mp(a){a=b7(a);if(!d9(a))a=b2+a;var
+e=d9(a),d=e[1].split(aC),b=[];for(var
 c=0;c<d.length;c++)switch(d[c]){case"..":if(b.length>1)b.pop();break;case".":break;default:b.push(d[c]);break}b.unshift(e[0]);b.orig=a;return b}function
-my(f){for(var
-g=e,b=g,a,i,c=0,h=f.length;c<h;c++){a=f.charCodeAt(c);if(a<ax){for(var
-d=c+1;d<h&&(a=f.charCodeAt(d))<ax;d++);if(d-c>fn){b.substr(0,1);g+=b;b=e;g+=f.slice(c,d)}else
-b+=f.slice(c,d);if(d==h)break;c=d}if(a<f5){b+=String.fromCharCode(0xc0|a>>6);b+=String.fromCharCode(ax|a&bv)}else
-if(a<0xd800||a>=fx)b+=String.fromCharCode(fy|a>>12,ax|a>>6&bv,ax|a&bv);else
-if(a>=0xdbff||c+1==h||(i=f.charCodeAt(c+1))<ft||i>fx)b+="\xef\xbf\xbd";else{c++;a=(a<<10)+i-0x35fdc00;b+=String.fromCharCode(f$|a>>18,ax|a>>12&bv,ax|a>>6&bv,ax|a&bv)}if(b.length>bU){b.substr(0,1);g+=b;b=e}}return g+b}function
-lM(a){var
-b=9;if(!gJ(a))b=8,a=my(a);return new
-aK(b,a,a.length)}function
-ab(a){return lM(a)}var
-mI=["E2BIG","EACCES","EAGAIN","EBADF","EBUSY","ECHILD","EDEADLK","EDOM",fr,"EFAULT","EFBIG","EINTR","EINVAL","EIO","EISDIR","EMFILE","EMLINK","ENAMETOOLONG","ENFILE","ENODEV",dG,"ENOEXEC","ENOLCK","ENOMEM","ENOSPC","ENOSYS",du,f3,"ENOTTY","ENXIO","EPERM","EPIPE","ERANGE","EROFS","ESPIPE","ESRCH","EXDEV","EWOULDBLOCK","EINPROGRESS","EALREADY","ENOTSOCK","EDESTADDRREQ","EMSGSIZE","EPROTOTYPE","ENOPROTOOPT","EPROTONOSUPPORT","ESOCKTNOSUPPORT","EOPNOTSUPP","EPFNOSUPPORT","EAFNOSUPPORT","EADDRINUSE","EADDRNOTAVAIL","ENETDOWN","ENETUNREACH","ENETRESET","ECONNABORTED","ECONNRESET","ENOBUFS","EISCONN","ENOTCONN","ESHUTDOWN","ETOOMANYREFS","ETIMEDOUT","ECONNREFUSED","EHOSTDOWN","EHOSTUNREACH","ELOOP","EOVERFLOW"];function
-bl(d,g,f,a){var
-b=mI.indexOf(d);if(b<0){if(a==null)a=-9999;b=[0,a]}var
-c=[b,ab(g||e),ab(f||e)];return c}var
-gA={};function
-bi(a){return gA[a]}function
-bj(b,a){throw[0,b].concat(a)}function
-lL(a){return new
-aK(4,a,a.length)}function
-o(a){dY(u.Sys_error,a)}function
-mq(a){o(a+cs)}function
-lK(b,a){if(a>>>0>=b.l)gm();return bY(b,a)}function
-aq(a){return a.l}function
-gf(){}function
-O(a){this.data=a}O.prototype=new
-gf();O.prototype.truncate=function(a){var
-b=this.data;this.data=F(a|0);a_(b,0,this.data,0,a)};O.prototype.length=function(){return aq(this.data)};O.prototype.write=function(b,d,g,a){var
+mJ(f){for(var
+g=d,b=g,a,i,c=0,h=f.length;c<h;c++){a=f.charCodeAt(c);if(a<ay){for(var
+e=c+1;e<h&&(a=f.charCodeAt(e))<ay;e++);if(e-c>fp){b.substr(0,1);g+=b;b=d;g+=f.slice(c,e)}else
+b+=f.slice(c,e);if(e==h)break;c=e}if(a<f8){b+=String.fromCharCode(0xc0|a>>6);b+=String.fromCharCode(ay|a&bx)}else
+if(a<0xd800||a>=fz)b+=String.fromCharCode(fA|a>>12,ay|a>>6&bx,ay|a&bx);else
+if(a>=0xdbff||c+1==h||(i=f.charCodeAt(c+1))<fv||i>fz)b+="\xef\xbf\xbd";else{c++;a=(a<<10)+i-0x35fdc00;b+=String.fromCharCode(gc|a>>18,ay|a>>12&bx,ay|a>>6&bx,ay|a&bx)}if(b.length>bW){b.substr(0,1);g+=b;b=d}}return g+b}function
+lX(a){var
+b=9;if(!gM(a))b=8,a=mJ(a);return new
+aN(b,a,a.length)}function
+ac(a){return lX(a)}var
+mT=["E2BIG","EACCES","EAGAIN","EBADF","EBUSY","ECHILD","EDEADLK","EDOM",ft,"EFAULT","EFBIG","EINTR","EINVAL","EIO","EISDIR","EMFILE","EMLINK","ENAMETOOLONG","ENFILE","ENODEV",dM,"ENOEXEC","ENOLCK","ENOMEM","ENOSPC","ENOSYS",dA,f6,"ENOTTY","ENXIO","EPERM","EPIPE","ERANGE","EROFS","ESPIPE","ESRCH","EXDEV","EWOULDBLOCK","EINPROGRESS","EALREADY","ENOTSOCK","EDESTADDRREQ","EMSGSIZE","EPROTOTYPE","ENOPROTOOPT","EPROTONOSUPPORT","ESOCKTNOSUPPORT","EOPNOTSUPP","EPFNOSUPPORT","EAFNOSUPPORT","EADDRINUSE","EADDRNOTAVAIL","ENETDOWN","ENETUNREACH","ENETRESET","ECONNABORTED","ECONNRESET","ENOBUFS","EISCONN","ENOTCONN","ESHUTDOWN","ETOOMANYREFS","ETIMEDOUT","ECONNREFUSED","EHOSTDOWN","EHOSTUNREACH","ELOOP","EOVERFLOW"];function
+bm(e,g,f,a){var
+b=mT.indexOf(e);if(b<0){if(a==null)a=-9999;b=[0,a]}var
+c=[b,ac(g||d),ac(f||d)];return c}var
+gD={};function
+bj(a){return gD[a]}function
+bk(b,a){throw[0,b].concat(a)}function
+lW(a){return new
+aN(4,a,a.length)}function
+o(a){d4(v.Sys_error,a)}function
+mB(a){o(a+cx)}function
+lV(b,a){if(a>>>0>=b.l)gp();return b0(b,a)}function
+ar(a){return a.l}function
+gi(){}function
+Q(a){this.data=a}Q.prototype=new
+gi();Q.prototype.truncate=function(a){var
+b=this.data;this.data=G(a|0);ba(b,0,this.data,0,a)};Q.prototype.length=function(){return ar(this.data)};Q.prototype.write=function(b,d,g,a){var
 c=this.length();if(b+a>=c){var
-e=F(b+a),f=this.data;this.data=e;a_(f,0,this.data,0,c)}aM(d,g,this.data,b,a);return 0};O.prototype.read=function(c,a,d,b){var
-e=this.length();a_(this.data,c,a,d,b);return 0};O.prototype.read_one=function(a){return lK(this.data,a)};O.prototype.close=function(){};O.prototype.constructor=O;function
-aa(b,a){this.content={};this.root=b;this.lookupFun=a}aa.prototype.nm=function(a){return this.root+a};aa.prototype.create_dir_if_needed=function(d){var
-c=d.split(aA),b=e;for(var
-a=0;a<c.length-1;a++){b+=c[a]+aA;if(this.content[b])continue;this.content[b]=Symbol("directory")}};aa.prototype.slash=function(a){return/\/$/.test(a)?a:a+aA};aa.prototype.lookup=function(b){if(!this.content[b]&&this.lookupFun){var
+e=G(b+a),f=this.data;this.data=e;ba(f,0,this.data,0,c)}aP(d,g,this.data,b,a);return 0};Q.prototype.read=function(c,a,d,b){var
+e=this.length();ba(this.data,c,a,d,b);return 0};Q.prototype.read_one=function(a){return lV(this.data,a)};Q.prototype.close=function(){};Q.prototype.constructor=Q;function
+ab(b,a){this.content={};this.root=b;this.lookupFun=a}ab.prototype.nm=function(a){return this.root+a};ab.prototype.create_dir_if_needed=function(e){var
+c=e.split(aC),b=d;for(var
+a=0;a<c.length-1;a++){b+=c[a]+aC;if(this.content[b])continue;this.content[b]=Symbol("directory")}};ab.prototype.slash=function(a){return/\/$/.test(a)?a:a+aC};ab.prototype.lookup=function(b){if(!this.content[b]&&this.lookupFun){var
 c=this.lookupFun(a(this.root),a(b));if(c!==0){this.create_dir_if_needed(b);this.content[b]=new
-O(aY(c[1]))}}};aa.prototype.exists=function(a){if(a==e)return 1;var
-b=this.slash(a);if(this.content[b])return 1;this.lookup(a);return this.content[a]?1:0};aa.prototype.mkdir=function(c,f,d){var
-b=d&&bi(dB);if(this.exists(c))if(b)bj(b,bl(fr,dn,this.nm(c)));else
+Q(a0(c[1]))}}};ab.prototype.exists=function(a){if(a==d)return 1;var
+b=this.slash(a);if(this.content[b])return 1;this.lookup(a);return this.content[a]?1:0};ab.prototype.mkdir=function(c,f,e){var
+b=e&&bj(dH);if(this.exists(c))if(b)bk(b,bm(ft,du,this.nm(c)));else
 o(c+": File exists");var
-a=/^(.*)\/[^/]+/.exec(c);a=a&&a[1]||e;if(!this.exists(a))if(b)bj(b,bl(dG,dn,this.nm(a)));else
-o(a+cs);if(!this.is_dir(a))if(b)bj(b,bl(du,dn,this.nm(a)));else
-o(a+dJ);this.create_dir_if_needed(this.slash(c))};aa.prototype.rmdir=function(a,g){var
-b=g&&bi(dB),c=a==e?e:this.slash(a),f=new
-RegExp(fC+c+f4);if(!this.exists(a))if(b)bj(b,bl(dG,dA,this.nm(a)));else
-o(a+cs);if(!this.is_dir(a))if(b)bj(b,bl(du,dA,this.nm(a)));else
-o(a+dJ);for(var
-d
+a=/^(.*)\/[^/]+/.exec(c);a=a&&a[1]||d;if(!this.exists(a))if(b)bk(b,bm(dM,du,this.nm(a)));else
+o(a+cx);if(!this.is_dir(a))if(b)bk(b,bm(dA,du,this.nm(a)));else
+o(a+dP);this.create_dir_if_needed(this.slash(c))};ab.prototype.rmdir=function(a,g){var
+b=g&&bj(dH),c=a==d?d:this.slash(a),f=new
+RegExp(fD+c+f7);if(!this.exists(a))if(b)bk(b,bm(dM,dG,this.nm(a)));else
+o(a+cx);if(!this.is_dir(a))if(b)bk(b,bm(dA,dG,this.nm(a)));else
+o(a+dP);for(var
+e
 in
-this.content)if(d.match(f))if(b)bj(b,bl(f3,dA,this.nm(a)));else
+this.content)if(e.match(f))if(b)bk(b,bm(f6,dG,this.nm(a)));else
 o(this.nm(a)+": Directory not empty");delete
-this.content[c]};aa.prototype.readdir=function(a){var
-g=a==e?e:this.slash(a);if(!this.exists(a))o(a+cs);if(!this.is_dir(a))o(a+dJ);var
+this.content[c]};ab.prototype.readdir=function(a){var
+g=a==d?d:this.slash(a);if(!this.exists(a))o(a+cx);if(!this.is_dir(a))o(a+dP);var
 h=new
-RegExp(fC+g+f4),d={},c=[];for(var
+RegExp(fD+g+f7),e={},c=[];for(var
 f
 in
 this.content){var
-b=f.match(h);if(b&&!d[b[1]]){d[b[1]]=true;c.push(b[1])}}return c};aa.prototype.is_dir=function(a){if(a==e)return true;var
-b=this.slash(a);return this.content[b]?1:0};aa.prototype.unlink=function(a){var
+b=f.match(h);if(b&&!e[b[1]]){e[b[1]]=true;c.push(b[1])}}return c};ab.prototype.is_dir=function(a){if(a==d)return true;var
+b=this.slash(a);return this.content[b]?1:0};ab.prototype.unlink=function(a){var
 b=this.content[a]?true:false;delete
-this.content[a];return b};aa.prototype.open=function(a,b){if(b.rdonly&&b.wronly)o(this.nm(a)+fG);if(b.text&&b.binary)o(this.nm(a)+fY);this.lookup(a);if(this.content[a]){if(this.is_dir(a))o(this.nm(a)+" : is a directory");if(b.create&&b.excl)o(this.nm(a)+fF);var
+this.content[a];return b};ab.prototype.open=function(a,b){if(b.rdonly&&b.wronly)o(this.nm(a)+fH);if(b.text&&b.binary)o(this.nm(a)+f1);this.lookup(a);if(this.content[a]){if(this.is_dir(a))o(this.nm(a)+" : is a directory");if(b.create&&b.excl)o(this.nm(a)+fG);var
 c=this.content[a];if(b.truncate)c.truncate();return c}else
 if(b.create){this.create_dir_if_needed(a);this.content[a]=new
-O(F(0));return this.content[a]}else
-mq(this.nm(a))};aa.prototype.register=function(c,a){var
-b;if(this.content[c])o(this.nm(c)+fF);if(b4(a))b=new
-O(a);if(cF(a))b=new
-O(aY(a));else
+Q(G(0));return this.content[a]}else
+mB(this.nm(a))};ab.prototype.register=function(c,a){var
+b;if(this.content[c])o(this.nm(c)+fG);if(b6(a))b=new
+Q(a);if(cL(a))b=new
+Q(a0(a));else
 if(a
 instanceof
 Array)b=new
-O(lL(a));else
+Q(lW(a));else
 if(typeof
 a==="string")b=new
-O(go(a));else
+Q(gr(a));else
 if(a.toString){var
-d=aY(ab(a.toString()));b=new
-O(d)}if(b){this.create_dir_if_needed(c);this.content[c]=b}else
-o(this.nm(c)+" : registering file with invalid content type")};aa.prototype.constructor=aa;function
-h(a){return aq(a)}function
-ar(b,a){return bY(b,a)}function
-lF(d){var
+d=a0(ac(a.toString()));b=new
+Q(d)}if(b){this.create_dir_if_needed(c);this.content[c]=b}else
+o(this.nm(c)+" : registering file with invalid content type")};ab.prototype.constructor=ab;function
+h(a){return ar(a)}function
+as(b,a){return b0(b,a)}function
+lQ(d){var
 c=h(d),b=new
-Array(c),a=0;for(;a<c;a++)b[a]=ar(d,a);return b}function
-lE(a){if(a.t!=4)cA(a);return a.c}function
-aL(a){this.fs=require("fs");this.fd=a}aL.prototype=new
-gf();aL.prototype.truncate=function(a){try{this.fs.ftruncateSync(this.fd,a|0)}catch(a){o(a.toString())}};aL.prototype.length=function(){try{return this.fs.fstatSync(this.fd).size}catch(a){o(a.toString())}};aL.prototype.write=function(g,b,c,f){var
-a=lF(b);if(!(a
+Array(c),a=0;for(;a<c;a++)b[a]=as(d,a);return b}function
+lP(a){if(a.t!=4)cG(a);return a.c}function
+aO(a){this.fs=require("fs");this.fd=a}aO.prototype=new
+gi();aO.prototype.truncate=function(a){try{this.fs.ftruncateSync(this.fd,a|0)}catch(a){o(a.toString())}};aO.prototype.length=function(){try{return this.fs.fstatSync(this.fd).size}catch(a){o(a.toString())}};aO.prototype.write=function(g,b,c,f){var
+a=lQ(b);if(!(a
 instanceof
-d.Uint8Array))a=new(d.Uint8Array)(a);var
-e=d.Buffer.from(a);try{this.fs.writeSync(this.fd,e,c,f,g)}catch(a){o(a.toString())}return 0};aL.prototype.read=function(h,e,c,g){var
-a=lE(e);if(!(a
+e.Uint8Array))a=new(e.Uint8Array)(a);var
+d=e.Buffer.from(a);try{this.fs.writeSync(this.fd,d,c,f,g)}catch(a){o(a.toString())}return 0};aO.prototype.read=function(h,d,c,g){var
+a=lP(d);if(!(a
 instanceof
-d.Uint8Array))a=new(d.Uint8Array)(a);var
-f=d.Buffer.from(a);try{this.fs.readSync(this.fd,f,c,g,h)}catch(a){o(a.toString())}for(var
-b=0;b<g;b++)a$(e,c+b,f[c+b]);return 0};aL.prototype.read_one=function(c){var
-b=new(d.Uint8Array)(1),a=d.Buffer.from(b);try{this.fs.readSync(this.fd,a,0,1,c)}catch(a){o(a.toString())}return a[0]};aL.prototype.close=function(){try{this.fs.closeSync(this.fd)}catch(a){o(a.toString())}};aL.prototype.constructor=aL;function
-P(a){this.fs=require("fs");this.root=a}P.prototype.nm=function(a){return this.root+a};P.prototype.exists=function(a){try{return this.fs.existsSync(this.nm(a))?1:0}catch(a){return 0}};P.prototype.mkdir=function(b,a,c){try{this.fs.mkdirSync(this.nm(b),{mode:a});return 0}catch(a){this.raise_nodejs_error(a,c)}};P.prototype.rmdir=function(a,b){try{this.fs.rmdirSync(this.nm(a));return 0}catch(a){this.raise_nodejs_error(a,b)}};P.prototype.readdir=function(a,b){try{return this.fs.readdirSync(this.nm(a))}catch(a){this.raise_nodejs_error(a,b)}};P.prototype.is_dir=function(a){try{return this.fs.statSync(this.nm(a)).isDirectory()?1:0}catch(a){o(a.toString())}};P.prototype.unlink=function(a,c){try{var
-b=this.fs.existsSync(this.nm(a))?1:0;this.fs.unlinkSync(this.nm(a));return b}catch(a){this.raise_nodejs_error(a,c)}};P.prototype.open=function(f,c,g){var
+e.Uint8Array))a=new(e.Uint8Array)(a);var
+f=e.Buffer.from(a);try{this.fs.readSync(this.fd,f,c,g,h)}catch(a){o(a.toString())}for(var
+b=0;b<g;b++)bb(d,c+b,f[c+b]);return 0};aO.prototype.read_one=function(c){var
+b=new(e.Uint8Array)(1),a=e.Buffer.from(b);try{this.fs.readSync(this.fd,a,0,1,c)}catch(a){o(a.toString())}return a[0]};aO.prototype.close=function(){try{this.fs.closeSync(this.fd)}catch(a){o(a.toString())}};aO.prototype.constructor=aO;function
+R(a){this.fs=require("fs");this.root=a}R.prototype.nm=function(a){return this.root+a};R.prototype.exists=function(a){try{return this.fs.existsSync(this.nm(a))?1:0}catch(a){return 0}};R.prototype.mkdir=function(b,a,c){try{this.fs.mkdirSync(this.nm(b),{mode:a});return 0}catch(a){this.raise_nodejs_error(a,c)}};R.prototype.rmdir=function(a,b){try{this.fs.rmdirSync(this.nm(a));return 0}catch(a){this.raise_nodejs_error(a,b)}};R.prototype.readdir=function(a,b){try{return this.fs.readdirSync(this.nm(a))}catch(a){this.raise_nodejs_error(a,b)}};R.prototype.is_dir=function(a){try{return this.fs.statSync(this.nm(a)).isDirectory()?1:0}catch(a){o(a.toString())}};R.prototype.unlink=function(a,c){try{var
+b=this.fs.existsSync(this.nm(a))?1:0;this.fs.unlinkSync(this.nm(a));return b}catch(a){this.raise_nodejs_error(a,c)}};R.prototype.open=function(f,c,g){var
 a=require("constants"),b=0;for(var
 e
 in
 c)switch(e){case"rdonly":b|=a.O_RDONLY;break;case"wronly":b|=a.O_WRONLY;break;case"append":b|=a.O_WRONLY|a.O_APPEND;break;case"create":b|=a.O_CREAT;break;case"truncate":b|=a.O_TRUNC;break;case"excl":b|=a.O_EXCL;break;case"binary":b|=a.O_BINARY;break;case"text":b|=a.O_TEXT;break;case"nonblock":b|=a.O_NONBLOCK;break}try{var
 d=this.fs.openSync(this.nm(f),b);return new
-aL(d)}catch(a){this.raise_nodejs_error(a,g)}};P.prototype.rename=function(b,a,c){try{this.fs.renameSync(this.nm(b),this.nm(a))}catch(a){this.raise_nodejs_error(a,c)}};P.prototype.stat=function(b,c){try{var
-a=this.fs.statSync(this.nm(b));return this.stats_from_js(a)}catch(a){this.raise_nodejs_error(a,c)}};P.prototype.lstat=function(b,c){try{var
-a=this.fs.lstatSync(this.nm(b));return this.stats_from_js(a)}catch(a){this.raise_nodejs_error(a,c)}};P.prototype.symlink=function(d,c,a,b){try{this.fs.symlinkSync(this.nm(c),this.nm(a),d?"dir":"file");return 0}catch(a){this.raise_nodejs_error(a,b)}};P.prototype.readlink=function(b,c){try{var
-a=this.fs.readlinkSync(this.nm(b),fh);return ab(a)}catch(a){this.raise_nodejs_error(a,c)}};P.prototype.raise_nodejs_error=function(a,d){var
-b=bi(dB);if(d&&b){var
-c=bl(a.code,a.syscall,a.path,a.errno);bj(b,c)}else
-o(a.toString())};P.prototype.stats_from_js=function(a){var
+aO(d)}catch(a){this.raise_nodejs_error(a,g)}};R.prototype.rename=function(b,a,c){try{this.fs.renameSync(this.nm(b),this.nm(a))}catch(a){this.raise_nodejs_error(a,c)}};R.prototype.stat=function(b,c){try{var
+a=this.fs.statSync(this.nm(b));return this.stats_from_js(a)}catch(a){this.raise_nodejs_error(a,c)}};R.prototype.lstat=function(b,c){try{var
+a=this.fs.lstatSync(this.nm(b));return this.stats_from_js(a)}catch(a){this.raise_nodejs_error(a,c)}};R.prototype.symlink=function(d,c,a,b){try{this.fs.symlinkSync(this.nm(c),this.nm(a),d?"dir":"file");return 0}catch(a){this.raise_nodejs_error(a,b)}};R.prototype.readlink=function(b,c){try{var
+a=this.fs.readlinkSync(this.nm(b),fj);return ac(a)}catch(a){this.raise_nodejs_error(a,c)}};R.prototype.raise_nodejs_error=function(a,d){var
+b=bj(dH);if(d&&b){var
+c=bm(a.code,a.syscall,a.path,a.errno);bk(b,c)}else
+o(a.toString())};R.prototype.stats_from_js=function(a){var
 b;if(a.isFile())b=0;else
 if(a.isDirectory())b=1;else
 if(a.isCharacterDevice())b=2;else
 if(a.isBlockDevice())b=3;else
 if(a.isSymbolicLink())b=4;else
 if(a.isFIFO())b=5;else
-if(a.isSocket())b=6;return[0,a.dev,a.ino,b,a.mode,a.nlink,a.uid,a.gid,a.rdev,a.size,a.atimeMs,a.mtimeMs,a.ctimeMs]};P.prototype.constructor=P;function
-gt(b){var
-a=d4(b);if(!a)return;return a[0]+aA}var
-cG=gt(b0)||aC("unable to compute caml_root"),bB=[];if(b9())bB.push({path:cG,device:new
-P(cG)});else
-bB.push({path:cG,device:new
-aa(cG)});bB.push({path:fW,device:new
-aa(fW)});function
-gK(b){var
-g=me(b),b=g.join(aA),f=gG(b),c;for(var
-e=0;e<bB.length;e++){var
-a=bB[e];if(f.search(a.path)==0&&(!c||c.path.length<a.path.length))c={path:a.path,device:a.device,rest:b.substring(a.path.length,b.length)}}if(!c&&b9()){var
-d=gt(b);if(d&&d.match(/^[a-zA-Z]:\/$/)){var
+if(a.isSocket())b=6;return[0,a.dev,a.ino,b,a.mode,a.nlink,a.uid,a.gid,a.rdev,a.size,a.atimeMs,a.mtimeMs,a.ctimeMs]};R.prototype.constructor=R;function
+gw(b){var
+a=d9(b);if(!a)return;return a[0]+aC}var
+cM=gw(b2)||aE("unable to compute caml_root"),bD=[];if(ca())bD.push({path:cM,device:new
+R(cM)});else
+bD.push({path:cM,device:new
+ab(cM)});bD.push({path:fZ,device:new
+ab(fZ)});function
+gN(b){var
+g=mp(b),b=g.join(aC),f=gJ(b),c;for(var
+e=0;e<bD.length;e++){var
+a=bD[e];if(f.search(a.path)==0&&(!c||c.path.length<a.path.length))c={path:a.path,device:a.device,rest:b.substring(a.path.length,b.length)}}if(!c&&ca()){var
+d=gw(b);if(d&&d.match(/^[a-zA-Z]:\/$/)){var
 a={path:d,device:new
-P(d)};bB.push(a);c={path:a.path,device:a.device,rest:b.substring(a.path.length,b.length)}}}if(c)return c;o("no device found for "+f)}function
-lP(c,b){var
-a=gK(c);if(!a.device.register)aC("cannot register file");a.device.register(a.rest,b);return 0}function
-gI(c,b){var
-c=a(c),b=a(b);return lP(c,b)}function
-lS(){var
-b=d.caml_fs_tmp;if(b)for(var
-a=0;a<b.length;a++)gI(b[a].name,b[a].content);d.jsoo_create_file=gI;d.caml_fs_tmp=[];return 0}function
-gs(){return[0]}function
-lT(a,b){return+(bZ(a,b,false)>=0)}function
-dQ(d,b){var
-e=b.length,a,c;for(a=0;a+4<=e;a+=4){c=b.charCodeAt(a)|b.charCodeAt(a+1)<<8|b.charCodeAt(a+2)<<16|b.charCodeAt(a+3)<<24;d=X(d,c)}c=0;switch(e&3){case
+R(d)};bD.push(a);c={path:a.path,device:a.device,rest:b.substring(a.path.length,b.length)}}}if(c)return c;o("no device found for "+f)}function
+l0(c,b){var
+a=gN(c);if(!a.device.register)aE("cannot register file");a.device.register(a.rest,b);return 0}function
+gL(c,b){var
+c=a(c),b=a(b);return l0(c,b)}function
+l3(){var
+b=e.caml_fs_tmp;if(b)for(var
+a=0;a<b.length;a++)gL(b[a].name,b[a].content);e.jsoo_create_file=gL;e.caml_fs_tmp=[];return 0}function
+gv(){return[0]}function
+l4(a,b){return+(b1(a,b,false)>=0)}function
+dW(d,b){var
+e=b.length,a,c;for(a=0;a+4<=e;a+=4){c=b.charCodeAt(a)|b.charCodeAt(a+1)<<8|b.charCodeAt(a+2)<<16|b.charCodeAt(a+3)<<24;d=Z(d,c)}c=0;switch(e&3){case
 3:c=b.charCodeAt(a+2)<<16;case
 2:c|=b.charCodeAt(a+1)<<8;case
-1:c|=b.charCodeAt(a);d=X(d,c)}d^=e;return d}function
-lZ(a,b){return dQ(a,aZ(b))}function
-lW(d,b){var
-e=b.length,a,c;for(a=0;a+4<=e;a+=4){c=b[a]|b[a+1]<<8|b[a+2]<<16|b[a+3]<<24;d=X(d,c)}c=0;switch(e&3){case
+1:c|=b.charCodeAt(a);d=Z(d,c)}d^=e;return d}function
+l_(a,b){return dW(a,a1(b))}function
+l7(d,b){var
+e=b.length,a,c;for(a=0;a+4<=e;a+=4){c=b[a]|b[a+1]<<8|b[a+2]<<16|b[a+3]<<24;d=Z(d,c)}c=0;switch(e&3){case
 3:c=b[a+2]<<16;case
 2:c|=b[a+1]<<8;case
-1:c|=b[a];d=X(d,c)}d^=e;return d}function
-gw(a){switch(a.t&6){default:bh(a);case
+1:c|=b[a];d=Z(d,c)}d^=e;return d}function
+gz(a){switch(a.t&6){default:bi(a);case
 0:return a.c;case
 4:return a.c}}function
-lV(b,c){var
-a=gw(c);return typeof
-a==="string"?dQ(b,a):lW(b,a)}function
-lX(a){a^=a>>>16;a=b6(a,0x85ebca6b|0);a^=a>>>13;a=b6(a,0xc2b2ae35|0);a^=a>>>16;return a}function
-lU(j,l,n,m){var
-f,g,h,d,c,b,a,e,i;d=l;if(d<0||d>cx)d=cx;c=j;b=n;f=[m];g=0;h=1;while(g<h&&c>0){a=f[g++];if(a&&a.caml_custom){if(b1[a.caml_custom]&&b1[a.caml_custom].hash){var
-k=b1[a.caml_custom].hash(a);b=X(b,k);c--}}else
+l6(b,c){var
+a=gz(c);return typeof
+a==="string"?dW(b,a):l7(b,a)}function
+l8(a){a^=a>>>16;a=b8(a,0x85ebca6b|0);a^=a>>>13;a=b8(a,0xc2b2ae35|0);a^=a>>>16;return a}function
+l5(j,l,n,m){var
+f,g,h,d,c,b,a,e,i;d=l;if(d<0||d>cD)d=cD;c=j;b=n;f=[m];g=0;h=1;while(g<h&&c>0){a=f[g++];if(a&&a.caml_custom){if(b3[a.caml_custom]&&b3[a.caml_custom].hash){var
+k=b3[a.caml_custom].hash(a);b=Z(b,k);c--}}else
 if(a
 instanceof
 Array&&a[0]===(a[0]|0))switch(a[0]){case
-248:b=X(b,a[2]);c--;break;case
+248:b=Z(b,a[2]);c--;break;case
 250:f[--g]=a[1];break;default:var
-o=a.length-1<<10|a[0];b=X(b,o);for(e=1,i=a.length;e<i;e++){if(h>=d)break;f[h++]=a[e]}break}else
-if(b4(a)){b=lV(b,a);c--}else
-if(cF(a)){b=lZ(b,a);c--}else
+o=a.length-1<<10|a[0];b=Z(b,o);for(e=1,i=a.length;e<i;e++){if(h>=d)break;f[h++]=a[e]}break}else
+if(b6(a)){b=l6(b,a);c--}else
+if(cL(a)){b=l_(b,a);c--}else
 if(typeof
-a==="string"){b=dQ(b,a);c--}else
-if(a===(a|0)){b=X(b,a+a+1);c--}else
-if(a===+a){b=dP(b,a);c--}}b=lX(b);return b&0x3FFFFFFF}function
-l0(a,c,l){if(!isFinite(a)){if(isNaN(a))return ab(dv);return ab(a>0?ga:"-infinity")}var
+a==="string"){b=dW(b,a);c--}else
+if(a===(a|0)){b=Z(b,a+a+1);c--}else
+if(a===+a){b=dV(b,a);c--}}b=l8(b);return b&0x3FFFFFFF}function
+l$(a,c,l){if(!isFinite(a)){if(isNaN(a))return ac(dB);return ac(a>0?gd:"-infinity")}var
 j=a==0&&1/a==-Infinity?1:a>=0?0:1;if(j)a=-a;var
-d=0;if(a==0);else
-if(a<1)while(a<1&&d>-1022){a*=2;d--}else
-while(a>=2){a/=2;d++}var
-k=d<0?e:bf,f=e;if(j)f=a8;else
+e=0;if(a==0);else
+if(a<1)while(a<1&&e>-1022){a*=2;e--}else
+while(a>=2){a/=2;e++}var
+k=e<0?d:bg,f=d;if(j)f=a_;else
 switch(l){case
-43:f=bf;break;case
-32:f=aH;break;default:break}if(c>=0&&c<13){var
+43:f=bg;break;case
+32:f=aK;break;default:break}if(c>=0&&c<13){var
 h=Math.pow(2,c*4);a=Math.round(a*h)/h}var
 b=a.toString(16);if(c>=0){var
-i=b.indexOf(bg);if(i<0)b+=bg+bA(c,al);else{var
-g=i+1+c;if(b.length<g)b+=bA(g-b.length,al);else
-b=b.substr(0,g)}}return ab(f+fk+b+"p"+k+d.toString(10))}function
-l7(a){return+a.isZero()}function
-l_(a){return new
-f(a&aW,a>>24&aW,a>>31&aJ)}function
-l$(a){return a.toInt()}function
-l6(a){return+a.isNeg()}function
-l9(a){return a.neg()}function
-l4(h,c){var
-a=dX(h);if(a.signedconv&&l6(c)){a.sign=-1;c=l9(c)}var
-b=e,i=l_(a.base),g="0123456789abcdef";do{var
-f=c.udivmod(i);c=f.quotient;b=g.charAt(l$(f.modulus))+b}while(!l7(c));if(a.prec>=0){a.filler=aH;var
-d=a.prec-b.length;if(d>0)b=bA(d,al)+b}return dN(a,b)}function
-mp(c){var
-a=0,e=h(c),b=10,d=1;if(e>0)switch(ar(c,a)){case
+i=b.indexOf(bh);if(i<0)b+=bh+bC(c,am);else{var
+g=i+1+c;if(b.length<g)b+=bC(g-b.length,am);else
+b=b.substr(0,g)}}return ac(f+fm+b+"p"+k+e.toString(10))}function
+mg(a){return+a.isZero()}function
+mj(a){return new
+g(a&aY,a>>24&aY,a>>31&aM)}function
+mk(a){return a.toInt()}function
+mf(a){return+a.isNeg()}function
+mi(a){return a.neg()}function
+md(h,c){var
+a=d3(h);if(a.signedconv&&mf(c)){a.sign=-1;c=mi(c)}var
+b=d,i=mj(a.base),g="0123456789abcdef";do{var
+f=c.udivmod(i);c=f.quotient;b=g.charAt(mk(f.modulus))+b}while(!mg(c));if(a.prec>=0){a.filler=aK;var
+e=a.prec-b.length;if(e>0)b=bC(e,am)+b}return dT(a,b)}function
+mA(c){var
+a=0,e=h(c),b=10,d=1;if(e>0)switch(as(c,a)){case
 45:a++;d=-1;break;case
-43:a++;d=1;break}if(a+1<e&&ar(c,a)==48)switch(ar(c,a+1)){case
+43:a++;d=1;break}if(a+1<e&&as(c,a)==48)switch(as(c,a+1)){case
 120:case
 88:b=16;a+=2;break;case
 111:case
@@ -683,23 +683,23 @@ a=0,e=h(c),b=10,d=1;if(e>0)switch(ar(c,a)){case
 66:b=2;a+=2;break;case
 117:case
 85:a+=2;break}return[a,d,b]}function
-gB(a){if(a>=48&&a<=57)return a-48;if(a>=65&&a<=90)return a-55;if(a>=97&&a<=122)return a-87;return-1}function
-dW(f){var
-i=mp(f),c=i[0],j=i[1],d=i[2],g=h(f),k=-1>>>0,e=c<g?ar(f,c):0,b=gB(e);if(b<0||b>=d)aC(ct);var
-a=b;for(c++;c<g;c++){e=ar(f,c);if(e==95)continue;b=gB(e);if(b<0||b>=d)break;a=d*a+b;if(a>k)aC(ct)}if(c!=g)aC(ct);a=j*a;if(d==10&&(a|0)!=a)aC(ct);return a|0}function
-md(d){return function(){var
+gE(a){if(a>=48&&a<=57)return a-48;if(a>=65&&a<=90)return a-55;if(a>=97&&a<=122)return a-87;return-1}function
+d2(f){var
+i=mA(f),c=i[0],j=i[1],d=i[2],g=h(f),k=-1>>>0,e=c<g?as(f,c):0,b=gE(e);if(b<0||b>=d)aE(cy);var
+a=b;for(c++;c<g;c++){e=as(f,c);if(e==95)continue;b=gE(e);if(b<0||b>=d)break;a=d*a+b;if(a>k)aE(cy)}if(c!=g)aE(cy);a=j*a;if(d==10&&(a|0)!=a)aE(cy);return a|0}function
+mo(d){return function(){var
 b=arguments.length;if(b>0){var
 c=new
 Array(b);for(var
-a=0;a<b;a++)c[a]=arguments[a];return aN(d,c)}else
-return aN(d,[undefined])}}function
-gv(a,b){return+(bZ(a,b,false)<=0)}function
-ba(a,d){if(a<0)bX();var
+a=0;a<b;a++)c[a]=arguments[a];return aQ(d,c)}else
+return aQ(d,[undefined])}}function
+gy(a,b){return+(b1(a,b,false)<=0)}function
+bc(a,d){if(a<0)bZ();var
 a=a+1|0,b=new
 Array(a);b[0]=0;for(var
 c=1;c<a;c++)b[c]=d;return b}function
-mv(b){return a(cH(b,0,b.length))}var
-mf=function(){function
+mG(b){return a(cN(b,0,b.length))}var
+mq=function(){function
 l(a,b){return a+b|0}function
 a(d,a,c,f,b,e){a=l(l(a,d),l(f,e));return l(a<<b|a>>>32-b,c)}function
 g(c,b,d,e,h,f,g){return a(b&d|~b&e,c,b,h,f,g)}function
@@ -707,41 +707,41 @@ h(d,b,e,c,h,f,g){return a(b&c|e&~c,d,b,h,f,g)}function
 i(c,b,d,e,h,f,g){return a(b^d^e,c,b,h,f,g)}function
 j(c,b,d,e,h,f,g){return a(d^(b|~e),c,b,h,f,g)}function
 k(f,n){var
-e=n;f[e>>2]|=ax<<8*(e&3);for(e=(e&~0x3)+8;(e&0x3F)<60;e+=4)f[(e>>2)-1]=0;f[(e>>2)-1]=n<<3;f[e>>2]=n>>29&0x1FFFFFFF;var
+e=n;f[e>>2]|=ay<<8*(e&3);for(e=(e&~0x3)+8;(e&0x3F)<60;e+=4)f[(e>>2)-1]=0;f[(e>>2)-1]=n<<3;f[e>>2]=n>>29&0x1FFFFFFF;var
 k=[0x67452301,0xEFCDAB89,0x98BADCFE,0x10325476];for(e=0;e<f.length;e+=16){var
 a=k[0],b=k[1],c=k[2],d=k[3];a=g(a,b,c,d,f[e+0],7,0xD76AA478);d=g(d,a,b,c,f[e+1],12,0xE8C7B756);c=g(c,d,a,b,f[e+2],17,0x242070DB);b=g(b,c,d,a,f[e+3],22,0xC1BDCEEE);a=g(a,b,c,d,f[e+4],7,0xF57C0FAF);d=g(d,a,b,c,f[e+5],12,0x4787C62A);c=g(c,d,a,b,f[e+6],17,0xA8304613);b=g(b,c,d,a,f[e+7],22,0xFD469501);a=g(a,b,c,d,f[e+8],7,0x698098D8);d=g(d,a,b,c,f[e+9],12,0x8B44F7AF);c=g(c,d,a,b,f[e+10],17,0xFFFF5BB1);b=g(b,c,d,a,f[e+11],22,0x895CD7BE);a=g(a,b,c,d,f[e+12],7,0x6B901122);d=g(d,a,b,c,f[e+13],12,0xFD987193);c=g(c,d,a,b,f[e+14],17,0xA679438E);b=g(b,c,d,a,f[e+15],22,0x49B40821);a=h(a,b,c,d,f[e+1],5,0xF61E2562);d=h(d,a,b,c,f[e+6],9,0xC040B340);c=h(c,d,a,b,f[e+11],14,0x265E5A51);b=h(b,c,d,a,f[e+0],20,0xE9B6C7AA);a=h(a,b,c,d,f[e+5],5,0xD62F105D);d=h(d,a,b,c,f[e+10],9,0x02441453);c=h(c,d,a,b,f[e+15],14,0xD8A1E681);b=h(b,c,d,a,f[e+4],20,0xE7D3FBC8);a=h(a,b,c,d,f[e+9],5,0x21E1CDE6);d=h(d,a,b,c,f[e+14],9,0xC33707D6);c=h(c,d,a,b,f[e+3],14,0xF4D50D87);b=h(b,c,d,a,f[e+8],20,0x455A14ED);a=h(a,b,c,d,f[e+13],5,0xA9E3E905);d=h(d,a,b,c,f[e+2],9,0xFCEFA3F8);c=h(c,d,a,b,f[e+7],14,0x676F02D9);b=h(b,c,d,a,f[e+12],20,0x8D2A4C8A);a=i(a,b,c,d,f[e+5],4,0xFFFA3942);d=i(d,a,b,c,f[e+8],11,0x8771F681);c=i(c,d,a,b,f[e+11],16,0x6D9D6122);b=i(b,c,d,a,f[e+14],23,0xFDE5380C);a=i(a,b,c,d,f[e+1],4,0xA4BEEA44);d=i(d,a,b,c,f[e+4],11,0x4BDECFA9);c=i(c,d,a,b,f[e+7],16,0xF6BB4B60);b=i(b,c,d,a,f[e+10],23,0xBEBFBC70);a=i(a,b,c,d,f[e+13],4,0x289B7EC6);d=i(d,a,b,c,f[e+0],11,0xEAA127FA);c=i(c,d,a,b,f[e+3],16,0xD4EF3085);b=i(b,c,d,a,f[e+6],23,0x04881D05);a=i(a,b,c,d,f[e+9],4,0xD9D4D039);d=i(d,a,b,c,f[e+12],11,0xE6DB99E5);c=i(c,d,a,b,f[e+15],16,0x1FA27CF8);b=i(b,c,d,a,f[e+2],23,0xC4AC5665);a=j(a,b,c,d,f[e+0],6,0xF4292244);d=j(d,a,b,c,f[e+7],10,0x432AFF97);c=j(c,d,a,b,f[e+14],15,0xAB9423A7);b=j(b,c,d,a,f[e+5],21,0xFC93A039);a=j(a,b,c,d,f[e+12],6,0x655B59C3);d=j(d,a,b,c,f[e+3],10,0x8F0CCC92);c=j(c,d,a,b,f[e+10],15,0xFFEFF47D);b=j(b,c,d,a,f[e+1],21,0x85845DD1);a=j(a,b,c,d,f[e+8],6,0x6FA87E4F);d=j(d,a,b,c,f[e+15],10,0xFE2CE6E0);c=j(c,d,a,b,f[e+6],15,0xA3014314);b=j(b,c,d,a,f[e+13],21,0x4E0811A1);a=j(a,b,c,d,f[e+4],6,0xF7537E82);d=j(d,a,b,c,f[e+11],10,0xBD3AF235);c=j(c,d,a,b,f[e+2],15,0x2AD7D2BB);b=j(b,c,d,a,f[e+9],21,0xEB86D391);k[0]=l(a,k[0]);k[1]=l(b,k[1]);k[2]=l(c,k[2]);k[3]=l(d,k[3])}var
 o=new
 Array(16);for(var
 e=0;e<4;e++)for(var
 m=0;m<4;m++)o[e*4+m]=k[e]>>8*m&0xFF;return o}return function(i,g,f){var
-e=[],h=gw(i);if(typeof
+e=[],h=gz(i);if(typeof
 h==="string"){var
 d=h;for(var
 a=0;a<f;a+=4){var
 b=a+g;e[a>>2]=d.charCodeAt(b)|d.charCodeAt(b+1)<<8|d.charCodeAt(b+2)<<16|d.charCodeAt(b+3)<<24}for(;a<f;a++)e[a>>2]|=d.charCodeAt(a+g)<<8*(a&3)}else{var
 c=h;for(var
 a=0;a<f;a+=4){var
-b=a+g;e[a>>2]=c[b]|c[b+1]<<8|c[b+2]<<16|c[b+3]<<24}for(;a<f;a++)e[a>>2]|=c[a+g]<<8*(a&3)}return mv(k(e,f))}}();function
-mg(c,b,a){return mf(aY(c),b,a)}function
-mh(){return 0}var
-aO=new
+b=a+g;e[a>>2]=c[b]|c[b+1]<<8|c[b+2]<<16|c[b+3]<<24}for(;a<f;a++)e[a>>2]|=c[a+g]<<8*(a&3)}return mG(k(e,f))}}();function
+mr(c,b,a){return mq(a0(c),b,a)}function
+ms(){return 0}var
+aR=new
 Array();function
-bz(c){var
-a=aO[c];if(!a.opened)o("Cannot flush a closed channel");if(!a.buffer||a.buffer==e)return 0;if(a.fd&&u.fds[a.fd]&&u.fds[a.fd].output){var
-b=u.fds[a.fd].output;switch(b.length){case
-2:b(c,a.buffer);break;default:b(a.buffer)}}a.buffer=e;return 0}function
-gE(e,f){var
-b=aO[e],d=a(f),c=h(d);b.file.write(b.offset,d,0,c);b.offset+=c;return 0}function
-mC(a){var
-a=d3(a),b=d;if(b.process&&b.process.stdout&&b.process.stdout.write)b.process.stderr.write(a);else{if(a.charCodeAt(a.length-1)==10)a=a.substr(0,a.length-1);var
+bB(c){var
+a=aR[c];if(!a.opened)o("Cannot flush a closed channel");if(!a.buffer||a.buffer==d)return 0;if(a.fd&&v.fds[a.fd]&&v.fds[a.fd].output){var
+b=v.fds[a.fd].output;switch(b.length){case
+2:b(c,a.buffer);break;default:b(a.buffer)}}a.buffer=d;return 0}function
+gH(e,f){var
+b=aR[e],d=a(f),c=h(d);b.file.write(b.offset,d,0,c);b.offset+=c;return 0}function
+mN(a){var
+a=d8(a),b=e;if(b.process&&b.process.stdout&&b.process.stdout.write)b.process.stderr.write(a);else{if(a.charCodeAt(a.length-1)==10)a=a.substr(0,a.length-1);var
 c=b.console;c&&c.error&&c.error(a)}}function
-mD(a){var
-a=d3(a),b=d;if(b.process&&b.process.stdout&&b.process.stdout.write)b.process.stdout.write(a);else{if(a.charCodeAt(a.length-1)==10)a=a.substr(0,a.length-1);var
+mO(a){var
+a=d8(a),b=e;if(b.process&&b.process.stdout&&b.process.stdout.write)b.process.stdout.write(a);else{if(a.charCodeAt(a.length-1)==10)a=a.substr(0,a.length-1);var
 c=b.console;c&&c.log&&c.log(a)}}function
-cI(c,e,d,a){if(u.fds===undefined)u.fds=new
+cO(c,e,d,a){if(v.fds===undefined)v.fds=new
 Array();a=a?a:{};var
-b={};b.file=d;b.offset=a.append?d.length():0;b.flags=a;b.output=e;u.fds[c]=b;if(!u.fd_last_idx||c>u.fd_last_idx)u.fd_last_idx=c;return c}function
-mK(c,b,g){var
+b={};b.file=d;b.offset=a.append?d.length():0;b.flags=a;b.output=e;v.fds[c]=b;if(!v.fd_last_idx||c>v.fd_last_idx)v.fd_last_idx=c;return c}function
+mV(c,b,g){var
 a={};while(b){switch(b[1]){case
 0:a.rdonly=1;break;case
 1:a.wronly=1;break;case
@@ -751,408 +751,408 @@ a={};while(b){switch(b[1]){case
 5:a.excl=1;break;case
 6:a.binary=1;break;case
 7:a.text=1;break;case
-8:a.nonblock=1;break}b=b[2]}if(a.rdonly&&a.wronly)o(aZ(c)+fG);if(a.text&&a.binary)o(aZ(c)+fY);var
-d=gK(c),e=d.device.open(d.rest,a),f=u.fd_last_idx?u.fd_last_idx:0;return cI(f+1,gE,e,a)}cI(0,gE,new
-O(F(0)));cI(1,mD,new
-O(F(0)));cI(2,mC,new
-O(F(0)));function
-mi(a){var
-c=u.fds[a];if(c.flags.wronly)o(ge+a+" is writeonly");var
-d=null;if(a==0&&b9()){var
-e=require("fs");d=function(){return ab(e.readFileSync(0,fh))}}var
-b={file:c.file,offset:c.offset,fd:a,opened:true,out:false,refill:d};aO[b.fd]=b;return b.fd}function
-gx(c){var
-b=u.fds[c];if(b.flags.rdonly)o(ge+c+" is readonly");var
-a={file:b.file,offset:b.offset,fd:c,opened:true,out:true,buffer:e};aO[a.fd]=a;return a.fd}function
-mj(){var
+8:a.nonblock=1;break}b=b[2]}if(a.rdonly&&a.wronly)o(a1(c)+fH);if(a.text&&a.binary)o(a1(c)+f1);var
+d=gN(c),e=d.device.open(d.rest,a),f=v.fd_last_idx?v.fd_last_idx:0;return cO(f+1,gH,e,a)}cO(0,gH,new
+Q(G(0)));cO(1,mO,new
+Q(G(0)));cO(2,mN,new
+Q(G(0)));function
+mt(a){var
+c=v.fds[a];if(c.flags.wronly)o(gh+a+" is writeonly");var
+d=null;if(a==0&&ca()){var
+e=require("fs");d=function(){return ac(e.readFileSync(0,fj))}}var
+b={file:c.file,offset:c.offset,fd:a,opened:true,out:false,refill:d};aR[b.fd]=b;return b.fd}function
+gA(c){var
+b=v.fds[c];if(b.flags.rdonly)o(gh+c+" is readonly");var
+a={file:b.file,offset:b.offset,fd:c,opened:true,out:true,buffer:d};aR[a.fd]=a;return a.fd}function
+mu(){var
 b=0;for(var
-a=0;a<aO.length;a++)if(aO[a]&&aO[a].opened&&aO[a].out)b=[0,aO[a].fd,b];return b}function
-V(a){return a}function
-mk(g,d,h,f){var
-b=aO[g];if(!b.opened)o("Cannot output to a closed channel");var
-a;if(h==0&&aq(d)==f)a=d;else{a=F(f);a_(d,h,a,0,f)}var
-i=V(a),c=aZ(i),e=c.lastIndexOf(fu);if(e<0)b.buffer+=c;else{b.buffer+=c.substr(0,e+1);bz(g);b.buffer+=c.substr(e+1)}return 0}function
-gy(b,a,d,c){return mk(b,aY(a),d,c)}function
-gz(c,b){var
-d=a(String.fromCharCode(b));gy(c,d,0,1);return 0}function
-ml(b,a){if(a==0)dZ();return b%a}function
-b7(a,b){return+(bZ(a,b,false)!=0)}function
-mn(a,b){a[0]=cv;a[1]=b;return 0}function
-b8(a){if(a
+a=0;a<aR.length;a++)if(aR[a]&&aR[a].opened&&aR[a].out)b=[0,aR[a].fd,b];return b}function
+X(a){return a}function
+mv(g,d,h,f){var
+b=aR[g];if(!b.opened)o("Cannot output to a closed channel");var
+a;if(h==0&&ar(d)==f)a=d;else{a=G(f);ba(d,h,a,0,f)}var
+i=X(a),c=a1(i),e=c.lastIndexOf(fw);if(e<0)b.buffer+=c;else{b.buffer+=c.substr(0,e+1);bB(g);b.buffer+=c.substr(e+1)}return 0}function
+gB(b,a,d,c){return mv(b,a0(a),d,c)}function
+gC(c,b){var
+d=a(String.fromCharCode(b));gB(c,d,0,1);return 0}function
+mw(b,a){if(a==0)d5();return b%a}function
+b9(a,b){return+(b1(a,b,false)!=0)}function
+my(a,b){a[0]=cA;a[1]=b;return 0}function
+b_(a){if(a
 instanceof
 Array&&a[0]==a[0]>>>0)return a[0];else
-if(b4(a))return cy;else
-if(cF(a))return cy;else
+if(b6(a))return cE;else
+if(cL(a))return cE;else
 if(a
 instanceof
 Function||typeof
 a=="function")return 247;else
-if(a&&a.caml_custom)return cu;else
-return bT}function
-ay(b,c,a){if(a&&d.toplevelReloc)b=d.toplevelReloc(a);u[b+1]=c;if(a)u[a]=c}function
-d0(a,b){gA[aZ(a)]=b;return 0}function
-lJ(a,b){if(a===b)return 1;a.t&6&&bh(a);b.t&6&&bh(b);return a.c==b.c?1:0}function
-d1(a,b){return lJ(a,b)}function
-mu(){L(dH)}function
-B(b,a){if(a>>>0>=h(b))mu();return ar(b,a)}function
-bk(a,b){return 1-d1(a,b)}function
-mw(){return 0x7FFFFFFF/4|0}function
-mr(){gC(u.Not_found)}function
-gF(c){var
-a=d,b=b5(c);if(a.process&&a.process.env&&a.process.env[b]!=undefined)return ab(a.process.env[b]);if(d.jsoo_static_env&&d.jsoo_static_env[b])return ab(d.jsoo_static_env[b]);mr()}function
-mx(){if(d.crypto)if(typeof
-d.crypto.getRandomValues==="function"){var
-a=new(d.Uint32Array)(1);d.crypto.getRandomValues(a);return[0,a[0]]}else
-if(d.crypto.randomBytes==="function"){var
-b=d.crypto.randomBytes(4),a=new(d.Uint32Array)(b);return[0,a[0]]}var
+if(a&&a.caml_custom)return cz;else
+return bV}function
+az(b,c,a){if(a&&e.toplevelReloc)b=e.toplevelReloc(a);v[b+1]=c;if(a)v[a]=c}function
+d6(a,b){gD[a1(a)]=b;return 0}function
+lU(a,b){if(a===b)return 1;a.t&6&&bi(a);b.t&6&&bi(b);return a.c==b.c?1:0}function
+b$(a,b){return lU(a,b)}function
+mF(){N(dN)}function
+D(b,a){if(a>>>0>=h(b))mF();return as(b,a)}function
+bl(a,b){return 1-b$(a,b)}function
+mH(){return 0x7FFFFFFF/4|0}function
+mC(){gF(v.Not_found)}function
+gI(c){var
+a=e,b=b7(c);if(a.process&&a.process.env&&a.process.env[b]!=undefined)return ac(a.process.env[b]);if(e.jsoo_static_env&&e.jsoo_static_env[b])return ac(e.jsoo_static_env[b]);mC()}function
+mI(){if(e.crypto)if(typeof
+e.crypto.getRandomValues==="function"){var
+a=new(e.Uint32Array)(1);e.crypto.getRandomValues(a);return[0,a[0]]}else
+if(e.crypto.randomBytes==="function"){var
+b=e.crypto.randomBytes(4),a=new(e.Uint32Array)(b);return[0,a[0]]}var
 c=new
-Date().getTime(),e=c^0xffffffff*Math.random();return[0,e]}function
-d2(a){var
+Date().getTime(),d=c^0xffffffff*Math.random();return[0,d]}function
+d7(a){var
 b=1;while(a&&a.joo_tramp){a=a.joo_tramp.apply(null,a.joo_args);b++}return a}function
-Q(b,a){return{joo_tramp:b,joo_args:a}}function
-gD(a){return a}function
-a0(a){if(a
+S(b,a){return{joo_tramp:b,joo_args:a}}function
+gG(a){return a}function
+a2(a){if(a
 instanceof
-Array)return a;if(d.RangeError&&a
+Array)return a;if(e.RangeError&&a
 instanceof
-d.RangeError&&a.message&&a.message.match(/maximum call stack/i))return gD(u.Stack_overflow);if(d.InternalError&&a
+e.RangeError&&a.message&&a.message.match(/maximum call stack/i))return gG(v.Stack_overflow);if(e.InternalError&&a
 instanceof
-d.InternalError&&a.message&&a.message.match(/too much recursion/i))return gD(u.Stack_overflow);if(a
+e.InternalError&&a.message&&a.message.match(/too much recursion/i))return gG(v.Stack_overflow);if(a
 instanceof
-d.Error&&bi(ds))return[0,bi(ds),a];return[0,u.Failure,ab(String(a))]}function
-ac(a,b){return a+b}function
-b_(a,b){return a<b?-1:a>b?1:0}function
-j(a,b){return a*b}function
-C(a){return BigInt(a)}function
-mz(a,b){return a/b}function
-mA(a){return BigInt(a)}function
-gH(a,b){return a%b}function
-cJ(a,b){return a-b}function
-mB(a){return String(a)}function
-mc(a){switch(a[2]){case-8:case-11:case-12:return 1;default:return 0}}function
-lR(b){var
-a=e;if(b[0]==0){a+=b[1][1];if(b.length==3&&b[2][0]==0&&mc(b[1]))var
+e.Error&&bj(dy))return[0,bj(dy),a];return[0,v.Failure,ac(String(a))]}function
+ad(a,b){return a+b}function
+cb(a,b){return a<b?-1:a>b?1:0}function
+k(a,b){return a*b}function
+E(a){return BigInt(a)}function
+mK(a,b){return a/b}function
+mL(a){return BigInt(a)}function
+gK(a,b){return a%b}function
+cP(a,b){return a-b}function
+mM(a){return String(a)}function
+mn(a){switch(a[2]){case-8:case-11:case-12:return 1;default:return 0}}function
+l2(b){var
+a=d;if(b[0]==0){a+=b[1][1];if(b.length==3&&b[2][0]==0&&mn(b[1]))var
 f=b[2],g=1;else
 var
-g=2,f=b;a+=bV;for(var
-d=g;d<f.length;d++){if(d>g)a+=dm;var
-c=f[d];if(typeof
+g=2,f=b;a+=bX;for(var
+e=g;e<f.length;e++){if(e>g)a+=dt;var
+c=f[e];if(typeof
 c=="number")a+=c.toString();else
 if(c
 instanceof
-aK)a+=bw+c.toString()+bw;else
+aN)a+=by+c.toString()+by;else
 if(typeof
-c=="string")a+=bw+c.toString()+bw;else
-a+=fP}a+=bS}else
-if(b[0]==K)a+=b[1];return a}function
-gr(a){if(a
+c=="string")a+=by+c.toString()+by;else
+a+=fS}a+=bU}else
+if(b[0]==M)a+=b[1];return a}function
+gu(a){if(a
 instanceof
-Array&&(a[0]==0||a[0]==K)){var
-c=bi(fq);if(c)c(a,false);else{var
-e=lR(a),b=bi(fg);if(b)b(0);d.console.error(dz+e+fu)}}else
+Array&&(a[0]==0||a[0]==M)){var
+c=bj(fs);if(c)c(a,false);else{var
+d=l2(a),b=bj(fi);if(b)b(0);e.console.error(dF+d+fw)}}else
 throw a}function
-mt(){var
-a=d;if(a.process&&a.process.on)a.process.on("uncaughtException",function(b,c){gr(b);a.process.exit(2)});else
-if(a.addEventListener)a.addEventListener("error",function(a){if(a.error)gr(a.error)})}mt();function
-b(a,b){return a.length==1?a(b):aN(a,[b])}function
-I(a,b,c){return a.length==2?a(b,c):aN(a,[b,c])}function
-lD(a,b,c,d,e){return a.length==4?a(b,c,d,e):aN(a,[b,c,d,e])}function
-dl(a,b,c,d,e,f){return a.length==5?a(b,c,d,e,f):aN(a,[b,c,d,e,f])}function
-lC(a,b,c,d,e,f,g,h){return a.length==7?a(b,c,d,e,f,g,h):aN(a,[b,c,d,e,f,g,h])}lS();var
-b$=[K,a(gb),-1],d8=[K,a(fs),-2],d6=[K,a(dr),-3],d5=[K,a(fO),-4],bC=[K,a(fU),-7],d7=[K,a(fA),-8],cL=[K,a(fX),-9],w=[K,a(f8),-11],d9=[K,a(ff),-12],lB=[4,0,0,0,[12,45,[4,0,0,0,0]]],cT=[0,[11,a('File "'),[2,0,[11,a('", line '),[4,0,0,0,[11,a(fE),[4,0,0,0,[12,45,[4,0,0,0,[11,a(": "),[2,0,0]]]]]]]]]],a('File "%s", line %d, characters %d-%d: %s')];ay(11,d9,ff);ay(10,w,f8);ay(9,[K,a(fL),-10],fL);ay(8,cL,fX);ay(7,d7,fA);ay(6,bC,fU);ay(5,[K,a(f1),-6],f1);ay(4,[K,a(fv),-5],fv);ay(3,d5,fO);ay(2,d6,dr);ay(1,d8,fs);ay(0,b$,gb);var
-gP=a("%.12g"),gO=a(bg),gM=a("true"),gN=a("false"),gR=a("option is None"),gT=a("\\\\"),gU=a("\\'"),gV=a("\\b"),gW=a("\\t"),gX=a("\\n"),gY=a("\\r"),gS=a("Char.chr"),gZ=a("List.init"),g2=a("String.blit / Bytes.blit_string"),g1=a("Bytes.blit"),g0=a("String.sub / Bytes.sub"),g7=a("String.contains_from / Bytes.contains_from"),g4=a(e),g3=a("String.concat"),g9=a("CamlinternalLazy.Undefined"),hd=a("Buffer.add: cannot grow buffer"),hc=[0,a(f0),93,2],hb=[0,a(f0),94,2],hm=a("%c"),hn=a("%s"),ho=a(fe),hp=a(fz),hq=a(fM),hr=a(fj),hs=a("%f"),ht=a("%B"),hu=a("%{"),hv=a("%}"),hw=a("%("),hx=a("%)"),hy=a("%a"),hz=a("%t"),hA=a("%?"),hB=a("%r"),hC=a("%_r"),hD=[0,a(J),850,23],hO=[0,a(J),814,21],hG=[0,a(J),815,21],hP=[0,a(J),818,21],hH=[0,a(J),819,21],hQ=[0,a(J),822,19],hI=[0,a(J),823,19],hR=[0,a(J),826,22],hJ=[0,a(J),827,22],hS=[0,a(J),831,30],hK=[0,a(J),832,30],hM=[0,a(J),836,26],hE=[0,a(J),837,26],hN=[0,a(J),846,28],hF=[0,a(J),847,28],hL=[0,a(J),851,23],iX=a(fJ),iV=[0,a(J),1558,4],iW=a("Printf: bad conversion %["),iY=[0,a(J),1626,39],iZ=[0,a(J),1649,31],i0=[0,a(J),1650,31],i1=a("Printf: bad conversion %_"),i2=a(fH),i3=a(fN),i4=a(fH),i5=a(fN),iT=a(dv),iR=a("neg_infinity"),iS=a(ga),iQ=a(bg),iL=[0,fp],iz=a("%+nd"),iA=a("% nd"),iC=a("%+ni"),iD=a("% ni"),iE=a("%nx"),iF=a("%#nx"),iG=a("%nX"),iH=a("%#nX"),iI=a("%no"),iJ=a("%#no"),iy=a("%nd"),iB=a(fM),iK=a("%nu"),il=a("%+ld"),im=a("% ld"),ip=a("%+li"),iq=a("% li"),ir=a("%lx"),is=a("%#lx"),it=a("%lX"),iu=a("%#lX"),iv=a("%lo"),iw=a("%#lo"),ik=a("%ld"),io=a(fz),ix=a("%lu"),h9=a("%+Ld"),h_=a("% Ld"),ia=a("%+Li"),ib=a("% Li"),ic=a("%Lx"),id=a("%#Lx"),ie=a("%LX"),ig=a("%#LX"),ih=a("%Lo"),ii=a("%#Lo"),h8=a("%Ld"),h$=a(fj),ij=a("%Lu"),hW=a("%+d"),hX=a("% d"),hZ=a("%+i"),h0=a("% i"),h1=a("%x"),h2=a("%#x"),h3=a("%X"),h4=a("%#X"),h5=a("%o"),h6=a("%#o"),hV=a(dD),hY=a(fe),h7=a(fJ),he=a("@]"),hf=a("@}"),hg=a("@?"),hh=a("@\n"),hi=a("@."),hj=a("@@"),hk=a("@%"),hl=a("@"),hT=a("CamlinternalFormat.Type_mismatch"),i9=a(e),i_=[0,[11,a(dm),[2,0,[2,0,0]]],a(", %s%s")],jx=[0,[11,a(dz),[2,0,[12,10,0]]],a(f6)],jy=[0,[11,a("Fatal error in uncaught exception handler: exception "),[2,0,[12,10,0]]],a("Fatal error in uncaught exception handler: exception %s\n")],jw=a("Fatal error: out of memory in uncaught exception handler"),ju=[0,[11,a(dz),[2,0,[12,10,0]]],a(f6)],jq=[0,[2,0,[12,10,0]],a("%s\n")],ji=a("Raised at"),jj=a("Re-raised at"),jk=a("Raised by primitive operation at"),jl=a("Called from"),jm=a(" (inlined)"),jo=a(e),jn=[0,[2,0,[12,32,[2,0,[11,a(' in file "'),[2,0,[12,34,[2,0,[11,a(", line "),[4,0,0,0,[11,a(fE),lB]]]]]]]]]],a('%s %s in file "%s"%s, line %d, characters %d-%d')],jp=[0,[2,0,[11,a(" unknown location"),0]],a("%s unknown location")],jd=a("Out of memory"),je=a("Stack overflow"),jf=a("Pattern matching failed"),jg=a("Assertion failed"),jh=a("Undefined recursive module"),i$=[0,[12,40,[2,0,[2,0,[12,41,0]]]],a("(%s%s)")],ja=a(e),jb=a(e),jc=[0,[12,40,[2,0,[12,41,0]]],a("(%s)")],i8=[0,[4,0,0,0,0],a(dD)],i6=[0,[3,0,0],a("%S")],i7=a(fP),jr=[0,a(e),a("(Cannot print locations:\n bytecode executable program file not found)"),a("(Cannot print locations:\n bytecode executable program file appears to be corrupt)"),a("(Cannot print locations:\n bytecode executable program file has wrong magic number)"),a("(Cannot print locations:\n bytecode executable program file cannot be opened;\n -- too many open files. Try running with OCAMLRUNPARAM=b=2)")],jz=a("x"),jC=a("Hashtbl: unsupported hash table format"),lz=a("OCAMLRUNPARAM"),lx=a("CAMLRUNPARAM"),jA=a(e),jD=a("Jsoo_runtime.Error.Exn"),jE=a(ds),jN=[0,0,0],jW=[0,1779033703,-1150833019,1013904242,-1521486534,1359893119,-1694144372,528734635,1541459225],jX=[0,[5,6,[0,2,8],0,0],a("%08lx")],jY=a(e),jU=[0,0,[0,1,[0,2,[0,3,0]]]],jS=[0,24,[0,16,[0,8,[0,0,0]]]],jT=a("\x80"),jQ=[0,1116352408,1899447441,-1245643825,-373957723,961987163,1508970993,-1841331548,-1424204075,-670586216,310598401,607225278,1426881987,1925078388,-2132889090,-1680079193,-1046744716,-459576895,-272742522,264347078,604807628,770255983,1249150122,1555081692,1996064986,-1740746414,-1473132947,-1341970488,-1084653625,-958395405,-710438585,113926993,338241895,666307205,773529912,1294757372,1396182291,1695183700,1986661051,-2117940946,-1838011259,-1564481375,-1474664885,-1035236496,-949202525,-778901479,-694614492,-200395387,275423344,430227734,506948616,659060556,883997877,958139571,1322822218,1537002063,1747873779,1955562222,2024104815,-2067236844,-1933114872,-1866530822,-1538233109,-1090935817,-965641998],kx=a("expected a crease"),kw=a("expected two numbers"),kv=a("an unknown name"),kr=[0,a("creases"),[0,a(fB),[0,a("format"),[0,a(fl),[0,a(dp),[0,a(gd),[0,a("unit"),0]]]]]]],kt=a("creaseproof-pattern/1"),ku=a("a name stands twice"),ky=[0,a("holes"),[0,a("outline"),0]],kz=a(dp),kA=[0,a(dI),0],kB=a(dI),kC=a(dI),kD=[0,a("loops"),[0,a("paths"),0]],kE=a(gd),ks=a("not a statement of a pattern"),km=a("either"),kn=a("flat"),ko=a("mountain"),kp=a("valley"),kl=a("expected mountain, valley, either or flat"),kc=a("a square of pi"),kd=a("a division by pi"),ke=a("pi"),kg=a(fd),kh=a(f7),ki=a(fi),kj=a(fQ),kf=a("an angle is no multiple of pi"),kb=a(e),j$=a(e),ka=a("a number was expected in "),j_=[0,[11,a(fR),[1,[11,a(" in "),[2,0,0]]]],a("expected %C in %s")],kk=a("not understood: "),j9=a("a division by zero"),j8=a("expected a text"),j7=a("expected a list"),j5=a(dm),j6=a("expected the keys "),j2=a("null"),j3=[0,[11,a("not understood at byte "),[4,0,0,0,0]],a("not understood at byte %d")],j1=a("a text does not end"),j0=[0,[11,a(fR),[1,[11,a(" at byte "),[4,0,0,0,0]]]],a("expected %C at byte %d")],j4=a("something follows the statement"),jZ=a("Statement.Unreadable"),kF=a(aA),kG=a(bS),kH=a(bf),kI=a(bV),kJ=a(bS),kK=a(a8),kL=a(bV),kM=a(bS),kN=a("*"),kO=a(bV),kP=a(bS),kQ=a(fS),kR=a(bV),kS=a(fd),kT=a(f7),kU=a(fi),kV=a(fQ),kX=a(e),kY=a("second/1"),kZ=a("not evidence of the second checker"),k0=[0,[0,1,-1,1],[0,[0,2,0,1],[0,[0,3,1,2],0]]],k1=a("something follows the evidence"),lo=a(fI),lp=[0,a(dE),0],lq=a("refuted"),lr=a(fI),ls=a(dw),lt=a(e),lu=a("certified"),lv=a(dw),lm=a("evidence: "),ln=a(dw),lk=a("out of memory"),ll=a("undecided"),lj=a("unsupported"),lb=a(fB),lc=a("order"),ld=a("folds"),le=a(dp),lf=a(fl),lg=a("field"),lh=a("none"),k_=[0,a(dE),0],k$=[0,a(dE),[0,a("cut-exact"),0]],k4=a(aH),k3=a("'"),k2=a(bw),k5=a(e),k6=a(bw),k7=a(","),k8=[0,[11,a('{"verdict":'),[2,0,[11,a(',"statement_sha256":'),[2,0,[11,a(',"claims":['),[2,0,[11,a('],"reason":'),[2,0,[12,f2,0]]]]]]]]],a('{"verdict":%s,"statement_sha256":%s,"claims":[%s],"reason":%s}')],lw=a("secondChecker");function
-v(a){if(typeof
+mE(){var
+a=e;if(a.process&&a.process.on)a.process.on("uncaughtException",function(b,c){gu(b);a.process.exit(2)});else
+if(a.addEventListener)a.addEventListener("error",function(a){if(a.error)gu(a.error)})}mE();function
+b(a,b){return a.length==1?a(b):aQ(a,[b])}function
+K(a,b,c){return a.length==2?a(b,c):aQ(a,[b,c])}function
+lO(a,b,c,d,e){return a.length==4?a(b,c,d,e):aQ(a,[b,c,d,e])}function
+ds(a,b,c,d,e,f){return a.length==5?a(b,c,d,e,f):aQ(a,[b,c,d,e,f])}function
+lN(a,b,c,d,e,f,g,h){return a.length==7?a(b,c,d,e,f,g,h):aQ(a,[b,c,d,e,f,g,h])}l3();var
+cc=[M,a(ge),-1],eb=[M,a(fu),-2],d$=[M,a(dx),-3],d_=[M,a(fR),-4],bE=[M,a(fX),-7],ea=[M,a(fC),-8],cR=[M,a(f0),-9],x=[M,a(f$),-11],ec=[M,a(fh),-12],lM=[4,0,0,0,[12,45,[4,0,0,0,0]]],cZ=[0,[11,a('File "'),[2,0,[11,a('", line '),[4,0,0,0,[11,a(fF),[4,0,0,0,[12,45,[4,0,0,0,[11,a(": "),[2,0,0]]]]]]]]]],a('File "%s", line %d, characters %d-%d: %s')];az(11,ec,fh);az(10,x,f$);az(9,[M,a(fN),-10],fN);az(8,cR,f0);az(7,ea,fC);az(6,bE,fX);az(5,[M,a(f4),-6],f4);az(4,[M,a(fx),-5],fx);az(3,d_,fR);az(2,d$,dx);az(1,eb,fu);az(0,cc,ge);var
+gS=a("%.12g"),gR=a(bh),gP=a("true"),gQ=a("false"),gU=a("option is None"),gW=a("\\\\"),gX=a("\\'"),gY=a("\\b"),gZ=a("\\t"),g0=a("\\n"),g1=a("\\r"),gV=a("Char.chr"),g2=a("List.init"),g5=a("String.blit / Bytes.blit_string"),g4=a("Bytes.blit"),g3=a("String.sub / Bytes.sub"),g_=a("String.contains_from / Bytes.contains_from"),g7=a(d),g6=a("String.concat"),ha=a("CamlinternalLazy.Undefined"),hg=a("Buffer.add: cannot grow buffer"),hf=[0,a(f3),93,2],he=[0,a(f3),94,2],hp=a("%c"),hq=a("%s"),hr=a(fg),hs=a(fB),ht=a(fP),hu=a(fl),hv=a("%f"),hw=a("%B"),hx=a("%{"),hy=a("%}"),hz=a("%("),hA=a("%)"),hB=a("%a"),hC=a("%t"),hD=a("%?"),hE=a("%r"),hF=a("%_r"),hG=[0,a(L),850,23],hR=[0,a(L),814,21],hJ=[0,a(L),815,21],hS=[0,a(L),818,21],hK=[0,a(L),819,21],hT=[0,a(L),822,19],hL=[0,a(L),823,19],hU=[0,a(L),826,22],hM=[0,a(L),827,22],hV=[0,a(L),831,30],hN=[0,a(L),832,30],hP=[0,a(L),836,26],hH=[0,a(L),837,26],hQ=[0,a(L),846,28],hI=[0,a(L),847,28],hO=[0,a(L),851,23],i0=a(fK),iY=[0,a(L),1558,4],iZ=a("Printf: bad conversion %["),i1=[0,a(L),1626,39],i2=[0,a(L),1649,31],i3=[0,a(L),1650,31],i4=a("Printf: bad conversion %_"),i5=a(fI),i6=a(fQ),i7=a(fI),i8=a(fQ),iW=a(dB),iU=a("neg_infinity"),iV=a(gd),iT=a(bh),iO=[0,fr],iC=a("%+nd"),iD=a("% nd"),iF=a("%+ni"),iG=a("% ni"),iH=a("%nx"),iI=a("%#nx"),iJ=a("%nX"),iK=a("%#nX"),iL=a("%no"),iM=a("%#no"),iB=a("%nd"),iE=a(fP),iN=a("%nu"),ip=a("%+ld"),iq=a("% ld"),is=a("%+li"),it=a("% li"),iu=a("%lx"),iv=a("%#lx"),iw=a("%lX"),ix=a("%#lX"),iy=a("%lo"),iz=a("%#lo"),io=a("%ld"),ir=a(fB),iA=a("%lu"),ia=a("%+Ld"),ib=a("% Ld"),id=a("%+Li"),ie=a("% Li"),ig=a("%Lx"),ih=a("%#Lx"),ii=a("%LX"),ij=a("%#LX"),ik=a("%Lo"),il=a("%#Lo"),h$=a("%Ld"),ic=a(fl),im=a("%Lu"),hZ=a("%+d"),h0=a("% d"),h2=a("%+i"),h3=a("% i"),h4=a("%x"),h5=a("%#x"),h6=a("%X"),h7=a("%#X"),h8=a("%o"),h9=a("%#o"),hY=a(dJ),h1=a(fg),h_=a(fK),hh=a("@]"),hi=a("@}"),hj=a("@?"),hk=a("@\n"),hl=a("@."),hm=a("@@"),hn=a("@%"),ho=a("@"),hW=a("CamlinternalFormat.Type_mismatch"),ja=a(d),jb=[0,[11,a(dt),[2,0,[2,0,0]]],a(", %s%s")],jA=[0,[11,a(dF),[2,0,[12,10,0]]],a(f9)],jB=[0,[11,a("Fatal error in uncaught exception handler: exception "),[2,0,[12,10,0]]],a("Fatal error in uncaught exception handler: exception %s\n")],jz=a("Fatal error: out of memory in uncaught exception handler"),jx=[0,[11,a(dF),[2,0,[12,10,0]]],a(f9)],jt=[0,[2,0,[12,10,0]],a("%s\n")],jl=a("Raised at"),jm=a("Re-raised at"),jn=a("Raised by primitive operation at"),jo=a("Called from"),jp=a(" (inlined)"),jr=a(d),jq=[0,[2,0,[12,32,[2,0,[11,a(' in file "'),[2,0,[12,34,[2,0,[11,a(", line "),[4,0,0,0,[11,a(fF),lM]]]]]]]]]],a('%s %s in file "%s"%s, line %d, characters %d-%d')],js=[0,[2,0,[11,a(" unknown location"),0]],a("%s unknown location")],jg=a("Out of memory"),jh=a("Stack overflow"),ji=a("Pattern matching failed"),jj=a("Assertion failed"),jk=a("Undefined recursive module"),jc=[0,[12,40,[2,0,[2,0,[12,41,0]]]],a("(%s%s)")],jd=a(d),je=a(d),jf=[0,[12,40,[2,0,[12,41,0]]],a("(%s)")],i$=[0,[4,0,0,0,0],a(dJ)],i9=[0,[3,0,0],a("%S")],i_=a(fS),ju=[0,a(d),a("(Cannot print locations:\n bytecode executable program file not found)"),a("(Cannot print locations:\n bytecode executable program file appears to be corrupt)"),a("(Cannot print locations:\n bytecode executable program file has wrong magic number)"),a("(Cannot print locations:\n bytecode executable program file cannot be opened;\n -- too many open files. Try running with OCAMLRUNPARAM=b=2)")],jC=a("x"),jF=a("Hashtbl: unsupported hash table format"),lK=a("OCAMLRUNPARAM"),lI=a("CAMLRUNPARAM"),jD=a(d),jG=a("Jsoo_runtime.Error.Exn"),jH=a(dy),jQ=[0,0,0],j0=[0,1779033703,-1150833019,1013904242,-1521486534,1359893119,-1694144372,528734635,1541459225],j1=[0,[5,6,[0,2,8],0,0],a("%08lx")],j2=a(d),jY=[0,0,[0,1,[0,2,[0,3,0]]]],jW=[0,24,[0,16,[0,8,[0,0,0]]]],jX=a("\x80"),jU=[0,1116352408,1899447441,-1245643825,-373957723,961987163,1508970993,-1841331548,-1424204075,-670586216,310598401,607225278,1426881987,1925078388,-2132889090,-1680079193,-1046744716,-459576895,-272742522,264347078,604807628,770255983,1249150122,1555081692,1996064986,-1740746414,-1473132947,-1341970488,-1084653625,-958395405,-710438585,113926993,338241895,666307205,773529912,1294757372,1396182291,1695183700,1986661051,-2117940946,-1838011259,-1564481375,-1474664885,-1035236496,-949202525,-778901479,-694614492,-200395387,275423344,430227734,506948616,659060556,883997877,958139571,1322822218,1537002063,1747873779,1955562222,2024104815,-2067236844,-1933114872,-1866530822,-1538233109,-1090935817,-965641998],kB=a("expected a crease"),kA=a("expected two numbers"),kz=a("an unknown name"),kv=[0,a("creases"),[0,a(dC),[0,a("format"),[0,a(fn),[0,a(dv),[0,a(gg),[0,a("unit"),0]]]]]]],kx=a("creaseproof-pattern/1"),ky=a("a name stands twice"),kC=[0,a("holes"),[0,a("outline"),0]],kD=a(dv),kE=[0,a(dO),0],kF=a(dO),kG=a(dO),kH=[0,a("loops"),[0,a("paths"),0]],kI=a(gg),kw=a("not a statement of a pattern"),kq=a("either"),kr=a("flat"),ks=a("mountain"),kt=a("valley"),kp=a("expected mountain, valley, either or flat"),kg=a("a square of pi"),kh=a("a division by pi"),ki=a("pi"),kk=a(ff),kl=a(f_),km=a(fk),kn=a(fT),kj=a("an angle is no multiple of pi"),kf=a(d),kd=a(d),ke=a("a number was expected in "),kc=[0,[11,a(fU),[1,[11,a(" in "),[2,0,0]]]],a("expected %C in %s")],ko=a("not understood: "),kb=a("a division by zero"),ka=a("expected a text"),j$=a("expected a list"),j9=a(dt),j_=a("expected the keys "),j6=a("null"),j7=[0,[11,a("not understood at byte "),[4,0,0,0,0]],a("not understood at byte %d")],j5=a("a text does not end"),j4=[0,[11,a(fU),[1,[11,a(" at byte "),[4,0,0,0,0]]]],a("expected %C at byte %d")],j8=a("something follows the statement"),j3=a("Statement.Unreadable"),kJ=a(aC),kK=a(bU),kL=a(bg),kM=a(bX),kN=a(bU),kO=a(a_),kP=a(bX),kQ=a(bU),kR=a("*"),kS=a(bX),kT=a(bU),kU=a(fV),kV=a(bX),kW=a(ff),kX=a(f_),kY=a(fk),kZ=a(fT),k1=a(d),k2=a("second/1"),k3=a("not evidence of the second checker"),k4=[0,[0,1,-1,1],[0,[0,2,0,1],[0,[0,3,1,2],0]]],k6=a(fJ),k7=a("apart"),k5=a("something follows the evidence"),lu=a(d),lv=a("certified"),lw=a(cB),lx=a(d),ly=[0,a(dK),0],lz=a(fM),lA=a(fJ),lB=a(cB),lC=a(d),lD=[0,a(fO),0],lE=a(fM),lF=a(dC),lG=a(cB),ls=a("evidence: "),lt=a(cB),lq=a("out of memory"),lr=a("undecided"),lp=a("unsupported"),lh=a(dC),li=a("order"),lj=a("folds"),lk=a(dv),ll=a(fn),lm=a("field"),ln=a("none"),le=[0,a(dK),0],lf=[0,a(dK),[0,a(fO),0]],k_=a(aK),k9=a("'"),k8=a(by),k$=a(d),la=a(by),lb=a(","),lc=[0,[11,a('{"verdict":'),[2,0,[11,a(',"statement_sha256":'),[2,0,[11,a(',"claims":['),[2,0,[11,a('],"reason":'),[2,0,[12,f5,0]]]]]]]]],a('{"verdict":%s,"statement_sha256":%s,"claims":[%s],"reason":%s}')],lH=a("secondChecker");function
+w(a){if(typeof
 a==="number")return 0;else
 switch(a[0]){case
-0:return[0,v(a[1])];case
-1:return[1,v(a[1])];case
-2:return[2,v(a[1])];case
-3:return[3,v(a[1])];case
-4:return[4,v(a[1])];case
-5:return[5,v(a[1])];case
-6:return[6,v(a[1])];case
-7:return[7,v(a[1])];case
+0:return[0,w(a[1])];case
+1:return[1,w(a[1])];case
+2:return[2,w(a[1])];case
+3:return[3,w(a[1])];case
+4:return[4,w(a[1])];case
+5:return[5,w(a[1])];case
+6:return[6,w(a[1])];case
+7:return[7,w(a[1])];case
 8:var
-c=a[1];return[8,c,v(a[2])];case
+c=a[1];return[8,c,w(a[2])];case
 9:var
-b=a[1];return[9,b,b,v(a[3])];case
-10:return[10,v(a[1])];case
-11:return[11,v(a[1])];case
-12:return[12,v(a[1])];case
-13:return[13,v(a[1])];default:return[14,v(a[1])]}}function
-Y(a,b){if(typeof
+b=a[1];return[9,b,b,w(a[3])];case
+10:return[10,w(a[1])];case
+11:return[11,w(a[1])];case
+12:return[12,w(a[1])];case
+13:return[13,w(a[1])];default:return[14,w(a[1])]}}function
+_(a,b){if(typeof
 a==="number")return b;else
 switch(a[0]){case
-0:return[0,Y(a[1],b)];case
-1:return[1,Y(a[1],b)];case
-2:return[2,Y(a[1],b)];case
-3:return[3,Y(a[1],b)];case
-4:return[4,Y(a[1],b)];case
-5:return[5,Y(a[1],b)];case
-6:return[6,Y(a[1],b)];case
-7:return[7,Y(a[1],b)];case
+0:return[0,_(a[1],b)];case
+1:return[1,_(a[1],b)];case
+2:return[2,_(a[1],b)];case
+3:return[3,_(a[1],b)];case
+4:return[4,_(a[1],b)];case
+5:return[5,_(a[1],b)];case
+6:return[6,_(a[1],b)];case
+7:return[7,_(a[1],b)];case
 8:var
-c=a[1];return[8,c,Y(a[2],b)];case
+c=a[1];return[8,c,_(a[2],b)];case
 9:var
-d=a[2],e=a[1];return[9,e,d,Y(a[3],b)];case
-10:return[10,Y(a[1],b)];case
-11:return[11,Y(a[1],b)];case
-12:return[12,Y(a[1],b)];case
-13:return[13,Y(a[1],b)];default:return[14,Y(a[1],b)]}}function
-s(a,b){if(typeof
+d=a[2],e=a[1];return[9,e,d,_(a[3],b)];case
+10:return[10,_(a[1],b)];case
+11:return[11,_(a[1],b)];case
+12:return[12,_(a[1],b)];case
+13:return[13,_(a[1],b)];default:return[14,_(a[1],b)]}}function
+t(a,b){if(typeof
 a==="number")return b;else
 switch(a[0]){case
-0:return[0,s(a[1],b)];case
-1:return[1,s(a[1],b)];case
+0:return[0,t(a[1],b)];case
+1:return[1,t(a[1],b)];case
 2:var
-c=a[1];return[2,c,s(a[2],b)];case
+c=a[1];return[2,c,t(a[2],b)];case
 3:var
-d=a[1];return[3,d,s(a[2],b)];case
+d=a[1];return[3,d,t(a[2],b)];case
 4:var
-e=a[3],f=a[2],g=a[1];return[4,g,f,e,s(a[4],b)];case
+e=a[3],f=a[2],g=a[1];return[4,g,f,e,t(a[4],b)];case
 5:var
-h=a[3],i=a[2],j=a[1];return[5,j,i,h,s(a[4],b)];case
+h=a[3],i=a[2],j=a[1];return[5,j,i,h,t(a[4],b)];case
 6:var
-k=a[3],l=a[2],m=a[1];return[6,m,l,k,s(a[4],b)];case
+k=a[3],l=a[2],m=a[1];return[6,m,l,k,t(a[4],b)];case
 7:var
-n=a[3],o=a[2],p=a[1];return[7,p,o,n,s(a[4],b)];case
+n=a[3],o=a[2],p=a[1];return[7,p,o,n,t(a[4],b)];case
 8:var
-q=a[3],r=a[2],t=a[1];return[8,t,r,q,s(a[4],b)];case
+q=a[3],r=a[2],s=a[1];return[8,s,r,q,t(a[4],b)];case
 9:var
-u=a[1];return[9,u,s(a[2],b)];case
-10:return[10,s(a[1],b)];case
+u=a[1];return[9,u,t(a[2],b)];case
+10:return[10,t(a[1],b)];case
 11:var
-v=a[1];return[11,v,s(a[2],b)];case
+v=a[1];return[11,v,t(a[2],b)];case
 12:var
-w=a[1];return[12,w,s(a[2],b)];case
+w=a[1];return[12,w,t(a[2],b)];case
 13:var
-x=a[2],y=a[1];return[13,y,x,s(a[3],b)];case
+x=a[2],y=a[1];return[13,y,x,t(a[3],b)];case
 14:var
-z=a[2],A=a[1];return[14,A,z,s(a[3],b)];case
-15:return[15,s(a[1],b)];case
-16:return[16,s(a[1],b)];case
+z=a[2],A=a[1];return[14,A,z,t(a[3],b)];case
+15:return[15,t(a[1],b)];case
+16:return[16,t(a[1],b)];case
 17:var
-B=a[1];return[17,B,s(a[2],b)];case
+B=a[1];return[17,B,t(a[2],b)];case
 18:var
-C=a[1];return[18,C,s(a[2],b)];case
-19:return[19,s(a[1],b)];case
+C=a[1];return[18,C,t(a[2],b)];case
+19:return[19,t(a[1],b)];case
 20:var
-D=a[2],E=a[1];return[20,E,D,s(a[3],b)];case
+D=a[2],E=a[1];return[20,E,D,t(a[3],b)];case
 21:var
-F=a[1];return[21,F,s(a[2],b)];case
-22:return[22,s(a[1],b)];case
+F=a[1];return[21,F,t(a[2],b)];case
+22:return[22,t(a[1],b)];case
 23:var
-G=a[1];return[23,G,s(a[2],b)];default:var
-H=a[2],I=a[1];return[24,I,H,s(a[3],b)]}}function
-cK(a){throw[0,d6,a]}function
-az(a){throw[0,d5,a]}function
-ca(a){return 0<=a?a:-a|0}function
+G=a[1];return[23,G,t(a[2],b)];default:var
+H=a[2],I=a[1];return[24,I,H,t(a[3],b)]}}function
+cQ(a){throw[0,d$,a]}function
+aA(a){throw[0,d_,a]}function
+cd(a){return 0<=a?a:-a|0}function
 i(d,c){var
-a=h(d),e=h(c),b=F(a+e|0);aM(d,0,b,0,a);aM(c,0,b,a,e);return V(b)}function
-gL(a){return a?gM:gN}mi(0);gx(1);var
-aP=gx(2);function
-bD(b,a){return gy(b,a,0,h(a))}function
-d_(a){bD(aP,a);gz(aP,10);return bz(aP)}function
-cM(b){function
+a=h(d),e=h(c),b=G(a+e|0);aP(d,0,b,0,a);aP(c,0,b,a,e);return X(b)}function
+gO(a){return a?gP:gQ}mt(0);gA(1);var
+aS=gA(2);function
+bF(b,a){return gB(b,a,0,h(a))}function
+ed(a){bF(aS,a);gC(aS,10);return bB(aS)}function
+cS(b){function
 a(b){var
 a=b;for(;;){if(a){var
-c=a[2],d=a[1];try{bz(d)}catch(a){a=a0(a);if(a[1]!==d8)throw a;var
+c=a[2],d=a[1];try{bB(d)}catch(a){a=a2(a);if(a[1]!==eb)throw a;var
 e=a}var
-a=c;continue}return 0}}return a(mj(0))}d0(a(fg),cM);var
-cN=mw(0),bE=(4*cN|0)-1|0;function
-gQ(a){return a?a[1]:az(gR)}function
-d$(d){var
+a=c;continue}return 0}}return a(mu(0))}d6(a(fi),cS);var
+cT=mH(0),bG=(4*cT|0)-1|0;function
+gT(a){return a?a[1]:aA(gU)}function
+ee(d){var
 a=d,b=0;for(;;){if(a){var
 c=[0,a[1],b],a=a[2],b=c;continue}return b}}function
-ea(a,d,c){if(d<=a)return 0;var
-e=b(c,a);return[0,e,ea(a+1|0,d,c)]}function
-eb(c,e){if(0<=c){if(50<c){var
-d=0,a=0;for(;;){if(c<=a)return d$(d);var
-d=[0,b(e,a),d],a=a+1|0;continue}}return ea(0,c,e)}return az(gZ)}function
-a1(c,a){if(a){var
-d=a[2],e=b(c,a[1]);return[0,e,a1(c,d)]}return 0}function
-ec(d,c){var
+ef(a,d,c){if(d<=a)return 0;var
+e=b(c,a);return[0,e,ef(a+1|0,d,c)]}function
+eg(c,e){if(0<=c){if(50<c){var
+d=0,a=0;for(;;){if(c<=a)return ee(d);var
+d=[0,b(e,a),d],a=a+1|0;continue}}return ef(0,c,e)}return aA(g2)}function
+a3(c,a){if(a){var
+d=a[2],e=b(c,a[1]);return[0,e,a3(c,d)]}return 0}function
+eh(d,c){var
 a=c;for(;;){if(a){var
 e=a[2];b(d,a[1]);var
 a=e;continue}return 0}}function
-ed(e,d){var
+ei(e,d){var
 b=0,a=d;for(;;){if(a){var
-c=a[2];I(e,b,a[1]);var
+c=a[2];K(e,b,a[1]);var
 b=b+1|0,a=c;continue}return 0}}function
-ee(b,a){return a<=b?b:a}function
-a2(a,c){var
-b=F(a);lQ(b,0,a,c);return b}function
-ef(a){var
-b=aq(a),c=F(b);a_(a,0,c,0,b);return c}function
-eg(c,b,a){if(0<=b&&0<=a&&!((aq(c)-a|0)<b)){var
-d=F(a);a_(c,b,d,0,a);return d}return az(g0)}function
-eh(c,b,a){return V(eg(c,b,a))}function
-ei(e,c,d,b,a){if(0<=a&&0<=c&&!((aq(e)-a|0)<c)&&0<=b&&!((aq(d)-a|0)<b))return a_(e,c,d,b,a);return az(g1)}function
-aQ(e,c,d,b,a){if(0<=a&&0<=c&&!((h(e)-a|0)<c)&&0<=b&&!((aq(d)-a|0)<b))return aM(e,c,d,b,a);return az(g2)}function
-cO(b,a){return V(a2(b,a))}function
-bm(c,b,a){return V(eg(aY(c),b,a))}function
-cb(l,g){if(g){var
+ej(b,a){return a<=b?b:a}function
+a4(a,c){var
+b=G(a);l1(b,0,a,c);return b}function
+ek(a){var
+b=ar(a),c=G(b);ba(a,0,c,0,b);return c}function
+el(c,b,a){if(0<=b&&0<=a&&!((ar(c)-a|0)<b)){var
+d=G(a);ba(c,b,d,0,a);return d}return aA(g3)}function
+em(c,b,a){return X(el(c,b,a))}function
+en(e,c,d,b,a){if(0<=a&&0<=c&&!((ar(e)-a|0)<c)&&0<=b&&!((ar(d)-a|0)<b))return ba(e,c,d,b,a);return aA(g4)}function
+aT(e,c,d,b,a){if(0<=a&&0<=c&&!((h(e)-a|0)<c)&&0<=b&&!((ar(d)-a|0)<b))return aP(e,c,d,b,a);return aA(g5)}function
+cU(b,a){return X(a4(b,a))}function
+bn(c,b,a){return X(el(a0(c),b,a))}function
+ce(l,g){if(g){var
 i=h(l),c=0,b=g,q=0;for(;;){if(b){var
 j=b[1];if(b[2]){var
-k=(h(j)+i|0)+c|0,n=b[2],o=c<=k?k:az(g3),c=o,b=n;continue}var
+k=(h(j)+i|0)+c|0,n=b[2],o=c<=k?k:aA(g6),c=o,b=n;continue}var
 m=h(j)+c|0}else
 var
 m=c;var
-f=F(m),e=q,d=g;for(;;){if(d){var
+f=G(m),e=q,d=g;for(;;){if(d){var
 a=d[1];if(d[2]){var
-p=d[2];aM(a,0,f,e,h(a));aM(l,0,f,e+h(a)|0,i);var
-e=(e+h(a)|0)+i|0,d=p;continue}aM(a,0,f,e,h(a))}return V(f)}}}return g4}function
-g5(e,d,c,b){var
-a=c;for(;;){if(d<=a)throw bC;if(ar(e,a)===b)return a;var
+p=d[2];aP(a,0,f,e,h(a));aP(l,0,f,e+h(a)|0,i);var
+e=(e+h(a)|0)+i|0,d=p;continue}aP(a,0,f,e,h(a))}return X(f)}}}return g7}function
+g8(e,d,c,b){var
+a=c;for(;;){if(d<=a)throw bE;if(as(e,a)===b)return a;var
 a=a+1|0;continue}}function
-g6(b,a,d){var
-c=h(b);if(0<=a&&!(c<a))try{g5(b,c,a,d);var
-e=1;return e}catch(a){a=a0(a);if(a===bC)return 0;throw a}return az(g7)}function
-g8(b,a){return g6(b,0,a)}function
-ej(c){var
+g9(b,a,d){var
+c=h(b);if(0<=a&&!(c<a))try{g8(b,c,a,d);var
+e=1;return e}catch(a){a=a2(a);if(a===bE)return 0;throw a}return aA(g_)}function
+g$(b,a){return g9(b,0,a)}function
+eo(c){var
 a=c.length-1-1|0,b=0;for(;;){if(0<=a){var
 d=[0,c[1+a],b],a=a-1|0,b=d;continue}return b}}function
-cc(a){if(a){var
+cf(a){if(a){var
 d=0,c=a,g=a[2],h=a[1];for(;;){if(c){var
 d=d+1|0,c=c[2];continue}var
-f=ba(d,h),e=1,b=g;for(;;){if(b){var
+f=bc(d,h),e=1,b=g;for(;;){if(b){var
 i=b[2];f[1+e]=b[1];var
 e=e+1|0,b=i;continue}return f}}}return[0]}var
-g_=[K,g9,cC(0)];function
-g$(a){throw g_}function
-ha(a){var
-d=a[1];a[1]=g$;try{var
-c=b(d,0);mn(a,c);return c}catch(b){b=a0(b);a[1]=function(a){throw b};throw b}}function
-ek(a,c){var
-d=a[2],b=[0,a[3]];for(;;){if(b[1]<(d+c|0)){b[1]=2*b[1]|0;continue}if(bE<b[1])if((d+c|0)<=bE)b[1]=bE;else
-cK(hd);var
-e=F(b[1]);ei(a[1],0,e,0,a[2]);a[1]=e;a[3]=b[1];if((a[2]+c|0)<=a[3]){if((d+c|0)<=a[3])return 0;throw[0,w,hb]}throw[0,w,hc]}}function
-bF(a,c){var
-b=h(c),d=a[2]+b|0;if(a[3]<d)ek(a,b);aM(c,0,a[1],a[2],b);a[2]=d;return 0}function
-cP(a){return 5===a[2]?12:-6}function
-el(a){return[0,0,F(a)]}function
-em(a,g){var
-b=aq(a[2]),c=a[1]+g|0,d=b<c?1:0;if(d){var
-e=F(ee(b*2|0,c));ei(a[2],0,e,0,b);a[2]=e;var
+hb=[M,ha,cI(0)];function
+hc(a){throw hb}function
+hd(a){var
+d=a[1];a[1]=hc;try{var
+c=b(d,0);my(a,c);return c}catch(b){b=a2(b);a[1]=function(a){throw b};throw b}}function
+ep(a,c){var
+d=a[2],b=[0,a[3]];for(;;){if(b[1]<(d+c|0)){b[1]=2*b[1]|0;continue}if(bG<b[1])if((d+c|0)<=bG)b[1]=bG;else
+cQ(hg);var
+e=G(b[1]);en(a[1],0,e,0,a[2]);a[1]=e;a[3]=b[1];if((a[2]+c|0)<=a[3]){if((d+c|0)<=a[3])return 0;throw[0,x,he]}throw[0,x,hf]}}function
+bH(a,c){var
+b=h(c),d=a[2]+b|0;if(a[3]<d)ep(a,b);aP(c,0,a[1],a[2],b);a[2]=d;return 0}function
+cV(a){return 5===a[2]?12:-6}function
+eq(a){return[0,0,G(a)]}function
+er(a,g){var
+b=ar(a[2]),c=a[1]+g|0,d=b<c?1:0;if(d){var
+e=G(ej(b*2|0,c));en(a[2],0,e,0,b);a[2]=e;var
 f=0}else
 var
 f=d;return f}function
-bn(a,b){em(a,1);a$(a[2],a[1],b);a[1]=a[1]+1|0;return 0}function
-R(a,c){var
-b=h(c);em(a,b);aQ(c,0,a[2],a[1],b);a[1]=a[1]+b|0;return 0}function
-en(a){return eh(a[2],0,a[1])}function
-eo(a){if(typeof
+bo(a,b){er(a,1);bb(a[2],a[1],b);a[1]=a[1]+1|0;return 0}function
+T(a,c){var
+b=h(c);er(a,b);aT(c,0,a[2],a[1],b);a[1]=a[1]+b|0;return 0}function
+es(a){return em(a[2],0,a[1])}function
+et(a){if(typeof
 a==="number")switch(a){case
-0:return he;case
-1:return hf;case
-2:return hg;case
-3:return hh;case
-4:return hi;case
-5:return hj;default:return hk}else
+0:return hh;case
+1:return hi;case
+2:return hj;case
+3:return hk;case
+4:return hl;case
+5:return hm;default:return hn}else
 switch(a[0]){case
 0:return a[1];case
-1:return a[1];default:return i(hl,cO(1,a[1]))}}function
-cQ(b,c){var
+1:return a[1];default:return i(ho,cU(1,a[1]))}}function
+cW(b,c){var
 a=c;for(;;)if(typeof
 a==="number")return 0;else
 switch(a[0]){case
 0:var
-d=a[1];R(b,hm);var
+d=a[1];T(b,hp);var
 a=d;continue;case
 1:var
-e=a[1];R(b,hn);var
+e=a[1];T(b,hq);var
 a=e;continue;case
 2:var
-f=a[1];R(b,ho);var
+f=a[1];T(b,hr);var
 a=f;continue;case
 3:var
-g=a[1];R(b,hp);var
+g=a[1];T(b,hs);var
 a=g;continue;case
 4:var
-h=a[1];R(b,hq);var
+h=a[1];T(b,ht);var
 a=h;continue;case
 5:var
-i=a[1];R(b,hr);var
+i=a[1];T(b,hu);var
 a=i;continue;case
 6:var
-j=a[1];R(b,hs);var
+j=a[1];T(b,hv);var
 a=j;continue;case
 7:var
-k=a[1];R(b,ht);var
+k=a[1];T(b,hw);var
 a=k;continue;case
 8:var
-l=a[2],m=a[1];R(b,hu);cQ(b,m);R(b,hv);var
+l=a[2],m=a[1];T(b,hx);cW(b,m);T(b,hy);var
 a=l;continue;case
 9:var
-n=a[3],o=a[1];R(b,hw);cQ(b,o);R(b,hx);var
+n=a[3],o=a[1];T(b,hz);cW(b,o);T(b,hA);var
 a=n;continue;case
 10:var
-p=a[1];R(b,hy);var
+p=a[1];T(b,hB);var
 a=p;continue;case
 11:var
-q=a[1];R(b,hz);var
+q=a[1];T(b,hC);var
 a=q;continue;case
 12:var
-r=a[1];R(b,hA);var
+r=a[1];T(b,hD);var
 a=r;continue;case
 13:var
-s=a[1];R(b,hB);var
+s=a[1];T(b,hE);var
 a=s;continue;default:var
-t=a[1];R(b,hC);var
+t=a[1];T(b,hF);var
 a=t;continue}}function
-D(a){if(typeof
+F(a){if(typeof
 a==="number")return 0;else
 switch(a[0]){case
-0:return[0,D(a[1])];case
-1:return[1,D(a[1])];case
-2:return[2,D(a[1])];case
-3:return[3,D(a[1])];case
-4:return[4,D(a[1])];case
-5:return[5,D(a[1])];case
-6:return[6,D(a[1])];case
-7:return[7,D(a[1])];case
+0:return[0,F(a[1])];case
+1:return[1,F(a[1])];case
+2:return[2,F(a[1])];case
+3:return[3,F(a[1])];case
+4:return[4,F(a[1])];case
+5:return[5,F(a[1])];case
+6:return[6,F(a[1])];case
+7:return[7,F(a[1])];case
 8:var
-b=a[1];return[8,b,D(a[2])];case
+b=a[1];return[8,b,F(a[2])];case
 9:var
-c=a[2],d=a[1];return[9,c,d,D(a[3])];case
-10:return[10,D(a[1])];case
-11:return[11,D(a[1])];case
-12:return[12,D(a[1])];case
-13:return[13,D(a[1])];default:return[14,D(a[1])]}}function
-S(a){if(typeof
+c=a[2],d=a[1];return[9,c,d,F(a[3])];case
+10:return[10,F(a[1])];case
+11:return[11,F(a[1])];case
+12:return[12,F(a[1])];case
+13:return[13,F(a[1])];default:return[14,F(a[1])]}}function
+U(a){if(typeof
 a==="number"){var
 s=function(a){return 0},t=function(a){return 0},u=function(a){return 0};return[0,function(a){return 0},u,t,s]}else
 switch(a[0]){case
 0:var
-c=S(a[1]),v=c[4],w=c[3],x=c[2],y=c[1],z=function(a){b(x,0);return 0};return[0,function(a){b(y,0);return 0},z,w,v];case
+c=U(a[1]),v=c[4],w=c[3],x=c[2],y=c[1],z=function(a){b(x,0);return 0};return[0,function(a){b(y,0);return 0},z,w,v];case
 1:var
-d=S(a[1]),A=d[4],B=d[3],C=d[2],E=d[1],F=function(a){b(C,0);return 0};return[0,function(a){b(E,0);return 0},F,B,A];case
+d=U(a[1]),A=d[4],B=d[3],C=d[2],D=d[1],E=function(a){b(C,0);return 0};return[0,function(a){b(D,0);return 0},E,B,A];case
 2:var
-e=S(a[1]),H=e[4],I=e[3],J=e[2],K=e[1],L=function(a){b(J,0);return 0};return[0,function(a){b(K,0);return 0},L,I,H];case
+e=U(a[1]),G=e[4],I=e[3],J=e[2],K=e[1],L=function(a){b(J,0);return 0};return[0,function(a){b(K,0);return 0},L,I,G];case
 3:var
-f=S(a[1]),M=f[4],N=f[3],O=f[2],P=f[1],Q=function(a){b(O,0);return 0};return[0,function(a){b(P,0);return 0},Q,N,M];case
+f=U(a[1]),M=f[4],N=f[3],O=f[2],P=f[1],Q=function(a){b(O,0);return 0};return[0,function(a){b(P,0);return 0},Q,N,M];case
 4:var
-g=S(a[1]),R=g[4],T=g[3],U=g[2],V=g[1],W=function(a){b(U,0);return 0};return[0,function(a){b(V,0);return 0},W,T,R];case
+g=U(a[1]),R=g[4],S=g[3],T=g[2],V=g[1],W=function(a){b(T,0);return 0};return[0,function(a){b(V,0);return 0},W,S,R];case
 5:var
-h=S(a[1]),X=h[4],Y=h[3],Z=h[2],_=h[1],$=function(a){b(Z,0);return 0};return[0,function(a){b(_,0);return 0},$,Y,X];case
+h=U(a[1]),X=h[4],Y=h[3],Z=h[2],_=h[1],$=function(a){b(Z,0);return 0};return[0,function(a){b(_,0);return 0},$,Y,X];case
 6:var
-i=S(a[1]),aa=i[4],ab=i[3],ac=i[2],ad=i[1],ae=function(a){b(ac,0);return 0};return[0,function(a){b(ad,0);return 0},ae,ab,aa];case
+i=U(a[1]),aa=i[4],ab=i[3],ac=i[2],ad=i[1],ae=function(a){b(ac,0);return 0};return[0,function(a){b(ad,0);return 0},ae,ab,aa];case
 7:var
-j=S(a[1]),af=j[4],ag=j[3],ah=j[2],ai=j[1],aj=function(a){b(ah,0);return 0};return[0,function(a){b(ai,0);return 0},aj,ag,af];case
+j=U(a[1]),af=j[4],ag=j[3],ah=j[2],ai=j[1],aj=function(a){b(ah,0);return 0};return[0,function(a){b(ai,0);return 0},aj,ag,af];case
 8:var
-k=S(a[2]),ak=k[4],al=k[3],am=k[2],an=k[1],ao=function(a){b(am,0);return 0};return[0,function(a){b(an,0);return 0},ao,al,ak];case
+k=U(a[2]),ak=k[4],al=k[3],am=k[2],an=k[1],ao=function(a){b(am,0);return 0};return[0,function(a){b(an,0);return 0},ao,al,ak];case
 9:var
-ap=a[2],aq=a[1],l=S(a[3]),ar=l[4],as=l[3],at=l[2],au=l[1],m=S(G(D(aq),ap)),av=m[4],aw=m[3],ax=m[2],ay=m[1],az=function(a){b(av,0);b(ar,0);return 0},aA=function(a){b(as,0);b(aw,0);return 0},aB=function(a){b(ax,0);b(at,0);return 0};return[0,function(a){b(au,0);b(ay,0);return 0},aB,aA,az];case
+ap=a[2],aq=a[1],l=U(a[3]),ar=l[4],as=l[3],at=l[2],au=l[1],m=U(H(F(aq),ap)),av=m[4],aw=m[3],ax=m[2],ay=m[1],az=function(a){b(av,0);b(ar,0);return 0},aA=function(a){b(as,0);b(aw,0);return 0},aB=function(a){b(ax,0);b(at,0);return 0};return[0,function(a){b(au,0);b(ay,0);return 0},aB,aA,az];case
 10:var
-n=S(a[1]),aC=n[4],aD=n[3],aE=n[2],aF=n[1],aG=function(a){b(aE,0);return 0};return[0,function(a){b(aF,0);return 0},aG,aD,aC];case
+n=U(a[1]),aC=n[4],aD=n[3],aE=n[2],aF=n[1],aG=function(a){b(aE,0);return 0};return[0,function(a){b(aF,0);return 0},aG,aD,aC];case
 11:var
-o=S(a[1]),aH=o[4],aI=o[3],aJ=o[2],aK=o[1],aL=function(a){b(aJ,0);return 0};return[0,function(a){b(aK,0);return 0},aL,aI,aH];case
+o=U(a[1]),aH=o[4],aI=o[3],aJ=o[2],aK=o[1],aL=function(a){b(aJ,0);return 0};return[0,function(a){b(aK,0);return 0},aL,aI,aH];case
 12:var
-p=S(a[1]),aM=p[4],aN=p[3],aO=p[2],aP=p[1],aQ=function(a){b(aO,0);return 0};return[0,function(a){b(aP,0);return 0},aQ,aN,aM];case
+p=U(a[1]),aM=p[4],aN=p[3],aO=p[2],aP=p[1],aQ=function(a){b(aO,0);return 0};return[0,function(a){b(aP,0);return 0},aQ,aN,aM];case
 13:var
-q=S(a[1]),aR=q[4],aS=q[3],aT=q[2],aU=q[1],aV=function(a){b(aR,0);return 0},aW=function(a){b(aS,0);return 0},aX=function(a){b(aT,0);return 0};return[0,function(a){b(aU,0);return 0},aX,aW,aV];default:var
-r=S(a[1]),aY=r[4],aZ=r[3],a0=r[2],a1=r[1],a2=function(a){b(aY,0);return 0},a3=function(a){b(aZ,0);return 0},a4=function(a){b(a0,0);return 0};return[0,function(a){b(a1,0);return 0},a4,a3,a2]}}function
-G(d,c){var
+q=U(a[1]),aR=q[4],aS=q[3],aT=q[2],aU=q[1],aV=function(a){b(aR,0);return 0},aW=function(a){b(aS,0);return 0},aX=function(a){b(aT,0);return 0};return[0,function(a){b(aU,0);return 0},aX,aW,aV];default:var
+r=U(a[1]),aY=r[4],aZ=r[3],a0=r[2],a1=r[1],a2=function(a){b(aY,0);return 0},a3=function(a){b(aZ,0);return 0},a4=function(a){b(a0,0);return 0};return[0,function(a){b(a1,0);return 0},a4,a3,a2]}}function
+H(d,c){var
 a=0;if(typeof
 d==="number")if(typeof
 c==="number")return 0;else
@@ -1163,12 +1163,12 @@ switch(c[0]){case
 13:a=3;break;case
 14:a=4;break;case
 8:a=5;break;case
-9:a=6;break;default:throw[0,w,hD]}else
+9:a=6;break;default:throw[0,x,hG]}else
 switch(d[0]){case
 0:var
 e=0,t=d[1];if(typeof
 c!=="number")switch(c[0]){case
-0:return[0,G(t,c[1])];case
+0:return[0,H(t,c[1])];case
 8:a=5;e=1;break;case
 9:a=6;e=1;break;case
 10:e=1;break;case
@@ -1179,7 +1179,7 @@ c!=="number")switch(c[0]){case
 1:var
 f=0,u=d[1];if(typeof
 c!=="number")switch(c[0]){case
-1:return[1,G(u,c[1])];case
+1:return[1,H(u,c[1])];case
 8:a=5;f=1;break;case
 9:a=6;f=1;break;case
 10:f=1;break;case
@@ -1191,7 +1191,7 @@ c!=="number")switch(c[0]){case
 g=0,v=d[1];if(typeof
 c==="number")g=1;else
 switch(c[0]){case
-2:return[2,G(v,c[1])];case
+2:return[2,H(v,c[1])];case
 8:a=5;break;case
 9:a=6;break;case
 10:break;case
@@ -1200,10 +1200,10 @@ switch(c[0]){case
 13:a=3;break;case
 14:a=4;break;default:g=1}if(g)a=7;break;case
 3:var
-h=0,x=d[1];if(typeof
+h=0,w=d[1];if(typeof
 c==="number")h=1;else
 switch(c[0]){case
-3:return[3,G(x,c[1])];case
+3:return[3,H(w,c[1])];case
 8:a=5;break;case
 9:a=6;break;case
 10:break;case
@@ -1215,7 +1215,7 @@ switch(c[0]){case
 i=0,y=d[1];if(typeof
 c==="number")i=1;else
 switch(c[0]){case
-4:return[4,G(y,c[1])];case
+4:return[4,H(y,c[1])];case
 8:a=5;break;case
 9:a=6;break;case
 10:break;case
@@ -1227,7 +1227,7 @@ switch(c[0]){case
 j=0,z=d[1];if(typeof
 c==="number")j=1;else
 switch(c[0]){case
-5:return[5,G(z,c[1])];case
+5:return[5,H(z,c[1])];case
 8:a=5;break;case
 9:a=6;break;case
 10:break;case
@@ -1239,7 +1239,7 @@ switch(c[0]){case
 k=0,A=d[1];if(typeof
 c==="number")k=1;else
 switch(c[0]){case
-6:return[6,G(A,c[1])];case
+6:return[6,H(A,c[1])];case
 8:a=5;break;case
 9:a=6;break;case
 10:break;case
@@ -1251,7 +1251,7 @@ switch(c[0]){case
 l=0,B=d[1];if(typeof
 c==="number")l=1;else
 switch(c[0]){case
-7:return[7,G(B,c[1])];case
+7:return[7,H(B,c[1])];case
 8:a=5;break;case
 9:a=6;break;case
 10:break;case
@@ -1260,125 +1260,125 @@ switch(c[0]){case
 13:a=3;break;case
 14:a=4;break;default:l=1}if(l)a=7;break;case
 8:var
-m=0,C=d[2],E=d[1];if(typeof
+m=0,C=d[2],D=d[1];if(typeof
 c==="number")m=1;else
 switch(c[0]){case
 8:var
-F=c[1],H=G(C,c[2]);return[8,G(E,F),H];case
+E=c[1],G=H(C,c[2]);return[8,H(D,E),G];case
 10:break;case
 11:a=1;break;case
 12:a=2;break;case
 13:a=3;break;case
-14:a=4;break;default:m=1}if(m)throw[0,w,hM];break;case
+14:a=4;break;default:m=1}if(m)throw[0,x,hP];break;case
 9:var
 n=0,I=d[3],J=d[2],K=d[1];if(typeof
 c==="number")n=1;else
 switch(c[0]){case
 8:a=5;break;case
 9:var
-L=c[3],M=c[2],N=c[1],s=S(G(D(J),N)),O=s[4];b(s[2],0);b(O,0);return[9,K,M,G(I,L)];case
+L=c[3],M=c[2],N=c[1],s=U(H(F(J),N)),O=s[4];b(s[2],0);b(O,0);return[9,K,M,H(I,L)];case
 10:break;case
 11:a=1;break;case
 12:a=2;break;case
 13:a=3;break;case
-14:a=4;break;default:n=1}if(n)throw[0,w,hN];break;case
+14:a=4;break;default:n=1}if(n)throw[0,x,hQ];break;case
 10:var
 P=d[1];if(typeof
-c!=="number"&&10===c[0])return[10,G(P,c[1])];throw[0,w,hO];case
+c!=="number"&&10===c[0])return[10,H(P,c[1])];throw[0,x,hR];case
 11:var
 o=0,Q=d[1];if(typeof
 c==="number")o=1;else
 switch(c[0]){case
 10:break;case
-11:return[11,G(Q,c[1])];default:o=1}if(o)throw[0,w,hP];break;case
+11:return[11,H(Q,c[1])];default:o=1}if(o)throw[0,x,hS];break;case
 12:var
 p=0,R=d[1];if(typeof
 c==="number")p=1;else
 switch(c[0]){case
 10:break;case
 11:a=1;break;case
-12:return[12,G(R,c[1])];default:p=1}if(p)throw[0,w,hQ];break;case
+12:return[12,H(R,c[1])];default:p=1}if(p)throw[0,x,hT];break;case
 13:var
-q=0,T=d[1];if(typeof
+q=0,S=d[1];if(typeof
 c==="number")q=1;else
 switch(c[0]){case
 10:break;case
 11:a=1;break;case
 12:a=2;break;case
-13:return[13,G(T,c[1])];default:q=1}if(q)throw[0,w,hR];break;default:var
-r=0,U=d[1];if(typeof
+13:return[13,H(S,c[1])];default:q=1}if(q)throw[0,x,hU];break;default:var
+r=0,T=d[1];if(typeof
 c==="number")r=1;else
 switch(c[0]){case
 10:break;case
 11:a=1;break;case
 12:a=2;break;case
 13:a=3;break;case
-14:return[14,G(U,c[1])];default:r=1}if(r)throw[0,w,hS]}switch(a){case
-0:throw[0,w,hG];case
-1:throw[0,w,hH];case
-2:throw[0,w,hI];case
-3:throw[0,w,hJ];case
-4:throw[0,w,hK];case
-5:throw[0,w,hE];case
-6:throw[0,w,hF];default:throw[0,w,hL]}}var
-M=[K,hT,cC(0)];function
-cd(b,a){if(typeof
+14:return[14,H(T,c[1])];default:r=1}if(r)throw[0,x,hV]}switch(a){case
+0:throw[0,x,hJ];case
+1:throw[0,x,hK];case
+2:throw[0,x,hL];case
+3:throw[0,x,hM];case
+4:throw[0,x,hN];case
+5:throw[0,x,hH];case
+6:throw[0,x,hI];default:throw[0,x,hO]}}var
+O=[M,hW,cI(0)];function
+cg(b,a){if(typeof
 b==="number")return[0,0,a];else{if(0===b[0])return[0,[0,b[1],b[2]],a];if(typeof
-a!=="number"&&2===a[0])return[0,[1,b[1]],a[1]];throw M}}function
-bG(e,b,d){var
-a=cd(e,d);if(typeof
+a!=="number"&&2===a[0])return[0,[1,b[1]],a[1]];throw O}}function
+bI(e,b,d){var
+a=cg(e,d);if(typeof
 b==="number"){if(b){var
 c=a[2];if(typeof
-c!=="number"&&2===c[0])return[0,a[1],1,c[1]];throw M}return[0,a[1],0,a[2]]}return[0,a[1],[0,b[1]],a[2]]}function
-ad(c,d,a){if(typeof
+c!=="number"&&2===c[0])return[0,a[1],1,c[1]];throw O}return[0,a[1],0,a[2]]}return[0,a[1],[0,b[1]],a[2]]}function
+ae(c,d,a){if(typeof
 c==="number")return[0,0,p(d,a)];else
 switch(c[0]){case
 0:if(typeof
 a!=="number"&&0===a[0]){var
-g=ad(c[1],d,a[1]);return[0,[0,g[1]],g[2]]}break;case
+g=ae(c[1],d,a[1]);return[0,[0,g[1]],g[2]]}break;case
 1:if(typeof
 a!=="number"&&1===a[0]){var
-h=ad(c[1],d,a[1]);return[0,[1,h[1]],h[2]]}break;case
+h=ae(c[1],d,a[1]);return[0,[1,h[1]],h[2]]}break;case
 2:if(typeof
 a!=="number"&&2===a[0]){var
-i=ad(c[1],d,a[1]);return[0,[2,i[1]],i[2]]}break;case
+i=ae(c[1],d,a[1]);return[0,[2,i[1]],i[2]]}break;case
 3:if(typeof
 a!=="number"&&3===a[0]){var
-j=ad(c[1],d,a[1]);return[0,[3,j[1]],j[2]]}break;case
+j=ae(c[1],d,a[1]);return[0,[3,j[1]],j[2]]}break;case
 4:if(typeof
 a!=="number"&&4===a[0]){var
-k=ad(c[1],d,a[1]);return[0,[4,k[1]],k[2]]}break;case
+k=ae(c[1],d,a[1]);return[0,[4,k[1]],k[2]]}break;case
 5:if(typeof
 a!=="number"&&5===a[0]){var
-l=ad(c[1],d,a[1]);return[0,[5,l[1]],l[2]]}break;case
+l=ae(c[1],d,a[1]);return[0,[5,l[1]],l[2]]}break;case
 6:if(typeof
 a!=="number"&&6===a[0]){var
-m=ad(c[1],d,a[1]);return[0,[6,m[1]],m[2]]}break;case
+m=ae(c[1],d,a[1]);return[0,[6,m[1]],m[2]]}break;case
 7:if(typeof
 a!=="number"&&7===a[0]){var
-n=ad(c[1],d,a[1]);return[0,[7,n[1]],n[2]]}break;case
+n=ae(c[1],d,a[1]);return[0,[7,n[1]],n[2]]}break;case
 8:if(typeof
 a!=="number"&&8===a[0]){var
-o=a[1],y=a[2],z=c[2];if(b7([0,c[1]],[0,o]))throw M;var
-q=ad(z,d,y);return[0,[8,o,q[1]],q[2]]}break;case
+o=a[1],y=a[2],z=c[2];if(b9([0,c[1]],[0,o]))throw O;var
+q=ae(z,d,y);return[0,[8,o,q[1]],q[2]]}break;case
 9:if(typeof
 a!=="number"&&9===a[0]){var
-e=a[2],f=a[1],A=a[3],B=c[3],C=c[2],E=c[1],F=[0,v(f)];if(b7([0,v(E)],F))throw M;var
-H=[0,v(e)];if(b7([0,v(C)],H))throw M;var
-r=S(G(D(f),e)),I=r[4];b(r[2],0);b(I,0);var
-s=ad(v(B),d,A),J=s[2];return[0,[9,f,e,D(s[1])],J]}break;case
+e=a[2],f=a[1],A=a[3],B=c[3],C=c[2],D=c[1],E=[0,w(f)];if(b9([0,w(D)],E))throw O;var
+G=[0,w(e)];if(b9([0,w(C)],G))throw O;var
+r=U(H(F(f),e)),I=r[4];b(r[2],0);b(I,0);var
+s=ae(w(B),d,A),J=s[2];return[0,[9,f,e,F(s[1])],J]}break;case
 10:if(typeof
 a!=="number"&&10===a[0]){var
-t=ad(c[1],d,a[1]);return[0,[10,t[1]],t[2]]}break;case
+t=ae(c[1],d,a[1]);return[0,[10,t[1]],t[2]]}break;case
 11:if(typeof
 a!=="number"&&11===a[0]){var
-u=ad(c[1],d,a[1]);return[0,[11,u[1]],u[2]]}break;case
+u=ae(c[1],d,a[1]);return[0,[11,u[1]],u[2]]}break;case
 13:if(typeof
 a!=="number"&&13===a[0]){var
-w=ad(c[1],d,a[1]);return[0,[13,w[1]],w[2]]}break;case
+v=ae(c[1],d,a[1]);return[0,[13,v[1]],v[2]]}break;case
 14:if(typeof
 a!=="number"&&14===a[0]){var
-x=ad(c[1],d,a[1]);return[0,[14,x[1]],x[2]]}break}throw M}function
+x=ae(c[1],d,a[1]);return[0,[14,x[1]],x[2]]}break}throw O}function
 p(b,a){if(typeof
 b==="number")return[0,0,a];else
 switch(b[0]){case
@@ -1389,37 +1389,37 @@ t=p(b[1],a[1]);return[0,[0,t[1]],t[2]]}break;case
 a!=="number"&&0===a[0]){var
 u=p(b[1],a[1]);return[0,[1,u[1]],u[2]]}break;case
 2:var
-ae=b[2],w=cd(b[1],a),e=w[2],af=w[1];if(typeof
+ad=b[2],v=cg(b[1],a),e=v[2],af=v[1];if(typeof
 e!=="number"&&1===e[0]){var
-x=p(ae,e[1]);return[0,[2,af,x[1]],x[2]]}throw M;case
+x=p(ad,e[1]);return[0,[2,af,x[1]],x[2]]}throw O;case
 3:var
-ag=b[2],y=cd(b[1],a),f=y[2],ah=y[1];if(typeof
+ag=b[2],y=cg(b[1],a),f=y[2],ah=y[1];if(typeof
 f!=="number"&&1===f[0]){var
-z=p(ag,f[1]);return[0,[3,ah,z[1]],z[2]]}throw M;case
+z=p(ag,f[1]);return[0,[3,ah,z[1]],z[2]]}throw O;case
 4:var
-aj=b[4],ak=b[1],g=bG(b[2],b[3],a),h=g[3],al=g[1];if(typeof
+aj=b[4],ak=b[1],g=bI(b[2],b[3],a),h=g[3],al=g[1];if(typeof
 h!=="number"&&2===h[0]){var
-am=g[2],A=p(aj,h[1]);return[0,[4,ak,al,am,A[1]],A[2]]}throw M;case
+am=g[2],A=p(aj,h[1]);return[0,[4,ak,al,am,A[1]],A[2]]}throw O;case
 5:var
-an=b[4],ao=b[1],i=bG(b[2],b[3],a),j=i[3],ap=i[1];if(typeof
+an=b[4],ao=b[1],i=bI(b[2],b[3],a),j=i[3],ap=i[1];if(typeof
 j!=="number"&&3===j[0]){var
-aq=i[2],B=p(an,j[1]);return[0,[5,ao,ap,aq,B[1]],B[2]]}throw M;case
+aq=i[2],B=p(an,j[1]);return[0,[5,ao,ap,aq,B[1]],B[2]]}throw O;case
 6:var
-ar=b[4],as=b[1],k=bG(b[2],b[3],a),l=k[3],at=k[1];if(typeof
+ar=b[4],as=b[1],k=bI(b[2],b[3],a),l=k[3],at=k[1];if(typeof
 l!=="number"&&4===l[0]){var
-au=k[2],C=p(ar,l[1]);return[0,[6,as,at,au,C[1]],C[2]]}throw M;case
+au=k[2],C=p(ar,l[1]);return[0,[6,as,at,au,C[1]],C[2]]}throw O;case
 7:var
-av=b[4],aw=b[1],m=bG(b[2],b[3],a),n=m[3],ax=m[1];if(typeof
+av=b[4],aw=b[1],m=bI(b[2],b[3],a),n=m[3],ax=m[1];if(typeof
 n!=="number"&&5===n[0]){var
-ay=m[2],D=p(av,n[1]);return[0,[7,aw,ax,ay,D[1]],D[2]]}throw M;case
+ay=m[2],D=p(av,n[1]);return[0,[7,aw,ax,ay,D[1]],D[2]]}throw O;case
 8:var
-az=b[4],aA=b[1],o=bG(b[2],b[3],a),q=o[3],aB=o[1];if(typeof
+az=b[4],aA=b[1],o=bI(b[2],b[3],a),q=o[3],aB=o[1];if(typeof
 q!=="number"&&6===q[0]){var
-aC=o[2],E=p(az,q[1]);return[0,[8,aA,aB,aC,E[1]],E[2]]}throw M;case
+aC=o[2],E=p(az,q[1]);return[0,[8,aA,aB,aC,E[1]],E[2]]}throw O;case
 9:var
-aD=b[2],F=cd(b[1],a),r=F[2],aE=F[1];if(typeof
+aD=b[2],F=cg(b[1],a),r=F[2],aE=F[1];if(typeof
 r!=="number"&&7===r[0]){var
-G=p(aD,r[1]);return[0,[9,aE,G[1]],G[2]]}throw M;case
+G=p(aD,r[1]);return[0,[9,aE,G[1]],G[2]]}throw O;case
 10:var
 H=p(b[1],a);return[0,[10,H[1]],H[2]];case
 11:var
@@ -1428,12 +1428,12 @@ aF=b[1],I=p(b[2],a);return[0,[11,aF,I[1]],I[2]];case
 aG=b[1],J=p(b[2],a);return[0,[12,aG,J[1]],J[2]];case
 13:if(typeof
 a!=="number"&&8===a[0]){var
-K=a[1],aH=a[2],aI=b[3],aJ=b[1];if(b7([0,b[2]],[0,K]))throw M;var
+K=a[1],aH=a[2],aI=b[3],aJ=b[1];if(b9([0,b[2]],[0,K]))throw O;var
 L=p(aI,aH);return[0,[13,aJ,K,L[1]],L[2]]}break;case
 14:if(typeof
 a!=="number"&&9===a[0]){var
-N=a[1],aK=a[3],aL=b[3],aM=b[2],aN=b[1],aO=[0,v(N)];if(b7([0,v(aM)],aO))throw M;var
-O=p(aL,v(aK));return[0,[14,aN,N,O[1]],O[2]]}break;case
+M=a[1],aK=a[3],aL=b[3],aM=b[2],aN=b[1],aO=[0,w(M)];if(b9([0,w(aM)],aO))throw O;var
+N=p(aL,w(aK));return[0,[14,aN,M,N[1]],N[2]]}break;case
 15:if(typeof
 a!=="number"&&10===a[0]){var
 P=p(b[1],a[1]);return[0,[15,P[1]],P[2]]}break;case
@@ -1462,7 +1462,7 @@ c==="number")switch(c){case
 1:return ai(c,d,a);case
 2:if(typeof
 a!=="number"&&14===a[0]){var
-aa=p(d,a[1]);return[0,[23,2,aa[1]],aa[2]]}throw M;default:return ai(c,d,a)}else
+aa=p(d,a[1]);return[0,[23,2,aa[1]],aa[2]]}throw O;default:return ai(c,d,a)}else
 switch(c[0]){case
 0:return ai(c,d,a);case
 1:return ai(c,d,a);case
@@ -1474,45 +1474,45 @@ switch(c[0]){case
 7:return ai(c,d,a);case
 8:return ai([8,c[1],c[2]],d,a);case
 9:var
-aX=c[1],ab=ad(c[2],d,a),ac=ab[2];return[0,[23,[9,aX,ab[1]],ac[1]],ac[2]];case
-10:return ai(c,d,a);default:return ai(c,d,a)}}throw M}function
+aX=c[1],ab=ae(c[2],d,a),ac=ab[2];return[0,[23,[9,aX,ab[1]],ac[1]],ac[2]];case
+10:return ai(c,d,a);default:return ai(c,d,a)}}throw O}function
 ai(d,c,b){var
 a=p(c,b);return[0,[23,d,a[1]],a[2]]}function
 aj(l,g,a){var
-b=h(a),i=0<=g?l:0,d=ca(g);if(d<=b)return a;var
-m=2===i?48:32,c=a2(d,m);switch(i){case
-0:aQ(a,0,c,0,b);break;case
-1:aQ(a,0,c,d-b|0,b);break;default:var
+b=h(a),i=0<=g?l:0,d=cd(g);if(d<=b)return a;var
+m=2===i?48:32,c=a4(d,m);switch(i){case
+0:aT(a,0,c,0,b);break;case
+1:aT(a,0,c,d-b|0,b);break;default:var
 e=0;if(0<b){var
-j=0;if(43!==B(a,0)&&45!==B(a,0)&&32!==B(a,0)){e=1;j=1}if(!j){a$(c,0,B(a,0));aQ(a,1,c,(d-b|0)+1|0,b-1|0)}}else
+j=0;if(43!==D(a,0)&&45!==D(a,0)&&32!==D(a,0)){e=1;j=1}if(!j){bb(c,0,D(a,0));aT(a,1,c,(d-b|0)+1|0,b-1|0)}}else
 e=1;if(e){var
-f=0;if(1<b&&48===B(a,0)){var
-k=0;if(fo!==B(a,1)&&88!==B(a,1)){f=1;k=1}if(!k){a$(c,1,B(a,1));aQ(a,2,c,(d-b|0)+2|0,b-2|0)}}else
-f=1;if(f)aQ(a,0,c,d-b|0,b)}}return V(c)}function
-bo(l,b){var
-c=ca(l),a=h(b),d=B(b,0),e=0;if(58<=d){if(71<=d){if(!(5<d+fV>>>0))e=1}else
+f=0;if(1<b&&48===D(a,0)){var
+k=0;if(fq!==D(a,1)&&88!==D(a,1)){f=1;k=1}if(!k){bb(c,1,D(a,1));aT(a,2,c,(d-b|0)+2|0,b-2|0)}}else
+f=1;if(f)aT(a,0,c,d-b|0,b)}}return X(c)}function
+bp(l,b){var
+c=cd(l),a=h(b),d=D(b,0),e=0;if(58<=d){if(71<=d){if(!(5<d+fY>>>0))e=1}else
 if(65<=d)e=1}else{var
 f=0;if(32!==d)if(43<=d)switch(d-43|0){case
 5:if(a<(c+2|0)&&1<a){var
-k=0;if(fo===B(b,1)||88===B(b,1))k=1;if(k){var
-i=a2(c+2|0,48);a$(i,1,B(b,1));aQ(b,2,i,(c-a|0)+4|0,a-2|0);return V(i)}}e=1;f=1;break;case
+k=0;if(fq===D(b,1)||88===D(b,1))k=1;if(k){var
+i=a4(c+2|0,48);bb(i,1,D(b,1));aT(b,2,i,(c-a|0)+4|0,a-2|0);return X(i)}}e=1;f=1;break;case
 0:case
 2:break;case
 1:case
 3:case
 4:f=1;break;default:e=1;f=1}else
 f=1;if(!f&&a<(c+1|0)){var
-g=a2(c+1|0,48);a$(g,0,d);aQ(b,1,g,(c-a|0)+2|0,a-1|0);return V(g)}}if(e&&a<c){var
-j=a2(c,48);aQ(b,0,j,c-a|0,a);return V(j)}return b}function
-hU(l){var
-k=0,C=h(l);for(;;){if(C<=k)var
+g=a4(c+1|0,48);bb(g,0,d);aT(b,1,g,(c-a|0)+2|0,a-1|0);return X(g)}}if(e&&a<c){var
+j=a4(c,48);aT(b,0,j,c-a|0,a);return X(j)}return b}function
+hX(l){var
+k=0,B=h(l);for(;;){if(B<=k)var
 p=l;else{var
-o=ar(l,k)+f9|0,q=0;if(59<o>>>0){if(33<o-61>>>0)q=1}else
+o=as(l,k)+ga|0,q=0;if(59<o>>>0){if(33<o-61>>>0)q=1}else
 if(2===o)q=1;if(!q){var
 k=k+1|0;continue}var
-e=aY(l),a=[0,0],s=aq(e)-1|0,x=0;if(!(s<0)){var
+e=a0(l),a=[0,0],s=ar(e)-1|0,x=0;if(!(s<0)){var
 j=x;for(;;){var
-f=bY(e,j),g=0;if(32<=f){var
+f=b0(e,j),g=0;if(32<=f){var
 m=f-34|0,r=0;if(58<m>>>0){if(93<=m)r=1}else
 if(56<m-1>>>0){g=1;r=1}if(!r){var
 n=1;g=2}}else
@@ -1522,41 +1522,41 @@ if(8<=f)g=1;switch(g){case
 n=4;break;case
 1:var
 n=2;break}a[1]=a[1]+n|0;var
-B=j+1|0;if(s!==j){var
-j=B;continue}break}}if(a[1]===aq(e))var
-u=ef(e);else{var
-b=F(a[1]);a[1]=0;var
-t=aq(e)-1|0,y=0;if(!(t<0)){var
+A=j+1|0;if(s!==j){var
+j=A;continue}break}}if(a[1]===ar(e))var
+u=ek(e);else{var
+b=G(a[1]);a[1]=0;var
+t=ar(e)-1|0,y=0;if(!(t<0)){var
 i=y;for(;;){var
-c=bY(e,i),d=0;if(35<=c)if(92===c)d=2;else
-if(dx<=c)d=1;else
+c=b0(e,i),d=0;if(35<=c)if(92===c)d=2;else
+if(dD<=c)d=1;else
 d=3;else
 if(32<=c)if(34<=c)d=2;else
 d=3;else
 if(14<=c)d=1;else
 switch(c){case
-8:A(b,a[1],92);a[1]++;A(b,a[1],98);break;case
-9:A(b,a[1],92);a[1]++;A(b,a[1],116);break;case
-10:A(b,a[1],92);a[1]++;A(b,a[1],f_);break;case
-13:A(b,a[1],92);a[1]++;A(b,a[1],114);break;default:d=1}switch(d){case
-1:A(b,a[1],92);a[1]++;A(b,a[1],48+(c/dC|0)|0);a[1]++;A(b,a[1],48+((c/10|0)%10|0)|0);a[1]++;A(b,a[1],48+(c%10|0)|0);break;case
-2:A(b,a[1],92);a[1]++;A(b,a[1],c);break;case
-3:A(b,a[1],c);break}a[1]++;var
+8:C(b,a[1],92);a[1]++;C(b,a[1],98);break;case
+9:C(b,a[1],92);a[1]++;C(b,a[1],116);break;case
+10:C(b,a[1],92);a[1]++;C(b,a[1],gb);break;case
+13:C(b,a[1],92);a[1]++;C(b,a[1],114);break;default:d=1}switch(d){case
+1:C(b,a[1],92);a[1]++;C(b,a[1],48+(c/dI|0)|0);a[1]++;C(b,a[1],48+((c/10|0)%10|0)|0);a[1]++;C(b,a[1],48+(c%10|0)|0);break;case
+2:C(b,a[1],92);a[1]++;C(b,a[1],c);break;case
+3:C(b,a[1],c);break}a[1]++;var
 z=i+1|0;if(t!==i){var
 i=z;continue}break}}var
 u=b}var
-p=V(u)}var
-v=h(p),w=a2(v+2|0,34);aM(p,0,w,1,v);return V(w)}}function
-ep(d,g){var
-h=ca(g),f=iL[1];switch(d[2]){case
+p=X(u)}var
+v=h(p),w=a4(v+2|0,34);aP(p,0,w,1,v);return X(w)}}function
+eu(e,g){var
+h=cd(g),f=iO[1];switch(e[2]){case
 0:var
 b=102;break;case
 1:var
-b=fZ;break;case
+b=f2;break;case
 2:var
 b=69;break;case
 3:var
-b=fp;break;case
+b=fr;break;case
 4:var
 b=71;break;case
 5:var
@@ -1566,210 +1566,210 @@ b=104;break;case
 7:var
 b=72;break;default:var
 b=70}var
-c=el(16);bn(c,37);switch(d[1]){case
+c=eq(16);bo(c,37);switch(e[1]){case
 0:break;case
-1:bn(c,43);break;default:bn(c,32)}if(8<=d[2])bn(c,35);bn(c,46);R(c,a(e+h));bn(c,b);return en(c)}function
-ce(n,a){if(13<=n){var
+1:bo(c,43);break;default:bo(c,32)}if(8<=e[2])bo(c,35);bo(c,46);T(c,a(d+h));bo(c,b);return es(c)}function
+ch(n,a){if(13<=n){var
 g=[0,0],i=h(a)-1|0,o=0;if(!(i<0)){var
-c=o;for(;;){if(!(9<ar(a,c)+dq>>>0))g[1]++;var
+c=o;for(;;){if(!(9<as(a,c)+dw>>>0))g[1]++;var
 r=c+1|0;if(i!==c){var
 c=r;continue}break}}var
-j=g[1],k=F(h(a)+((j-1|0)/3|0)|0),l=[0,0],d=function(a){a$(k,l[1],a);l[1]++;return 0},e=[0,((j-1|0)%3|0)+1|0],m=h(a)-1|0,p=0;if(!(m<0)){var
+j=g[1],k=G(h(a)+((j-1|0)/3|0)|0),l=[0,0],d=function(a){bb(k,l[1],a);l[1]++;return 0},e=[0,((j-1|0)%3|0)+1|0],m=h(a)-1|0,p=0;if(!(m<0)){var
 b=p;for(;;){var
-f=ar(a,b);if(9<f+dq>>>0)d(f);else{if(0===e[1]){d(95);e[1]=3}e[1]+=-1;d(f)}var
+f=as(a,b);if(9<f+dw>>>0)d(f);else{if(0===e[1]){d(95);e[1]=3}e[1]+=-1;d(f)}var
 q=b+1|0;if(m!==b){var
-b=q;continue}break}}return V(k)}return a}function
-iM(b,c){switch(b){case
-1:var
-a=hW;break;case
-2:var
-a=hX;break;case
-4:var
-a=hZ;break;case
-5:var
-a=h0;break;case
-6:var
-a=h1;break;case
-7:var
-a=h2;break;case
-8:var
-a=h3;break;case
-9:var
-a=h4;break;case
-10:var
-a=h5;break;case
-11:var
-a=h6;break;case
-0:case
-13:var
-a=hV;break;case
-3:case
-14:var
-a=hY;break;default:var
-a=h7}return ce(b,cB(a,c))}function
-iN(b,c){switch(b){case
-1:var
-a=il;break;case
-2:var
-a=im;break;case
-4:var
-a=ip;break;case
-5:var
-a=iq;break;case
-6:var
-a=ir;break;case
-7:var
-a=is;break;case
-8:var
-a=it;break;case
-9:var
-a=iu;break;case
-10:var
-a=iv;break;case
-11:var
-a=iw;break;case
-0:case
-13:var
-a=ik;break;case
-3:case
-14:var
-a=io;break;default:var
-a=ix}return ce(b,cB(a,c))}function
-iO(b,c){switch(b){case
-1:var
-a=iz;break;case
-2:var
-a=iA;break;case
-4:var
-a=iC;break;case
-5:var
-a=iD;break;case
-6:var
-a=iE;break;case
-7:var
-a=iF;break;case
-8:var
-a=iG;break;case
-9:var
-a=iH;break;case
-10:var
-a=iI;break;case
-11:var
-a=iJ;break;case
-0:case
-13:var
-a=iy;break;case
-3:case
-14:var
-a=iB;break;default:var
-a=iK}return ce(b,cB(a,c))}function
+b=q;continue}break}}return X(k)}return a}function
 iP(b,c){switch(b){case
 1:var
-a=h9;break;case
+a=hZ;break;case
 2:var
-a=h_;break;case
+a=h0;break;case
 4:var
-a=ia;break;case
+a=h2;break;case
 5:var
-a=ib;break;case
+a=h3;break;case
 6:var
-a=ic;break;case
+a=h4;break;case
 7:var
-a=id;break;case
+a=h5;break;case
 8:var
-a=ie;break;case
+a=h6;break;case
 9:var
-a=ig;break;case
+a=h7;break;case
 10:var
-a=ih;break;case
+a=h8;break;case
 11:var
-a=ii;break;case
+a=h9;break;case
 0:case
 13:var
-a=h8;break;case
+a=hY;break;case
 3:case
 14:var
-a=h$;break;default:var
-a=ij}return ce(b,l4(a,c))}function
-aR(c,k,b){function
+a=h1;break;default:var
+a=h_}return ch(b,cH(a,c))}function
+iQ(b,c){switch(b){case
+1:var
+a=ip;break;case
+2:var
+a=iq;break;case
+4:var
+a=is;break;case
+5:var
+a=it;break;case
+6:var
+a=iu;break;case
+7:var
+a=iv;break;case
+8:var
+a=iw;break;case
+9:var
+a=ix;break;case
+10:var
+a=iy;break;case
+11:var
+a=iz;break;case
+0:case
+13:var
+a=io;break;case
+3:case
+14:var
+a=ir;break;default:var
+a=iA}return ch(b,cH(a,c))}function
+iR(b,c){switch(b){case
+1:var
+a=iC;break;case
+2:var
+a=iD;break;case
+4:var
+a=iF;break;case
+5:var
+a=iG;break;case
+6:var
+a=iH;break;case
+7:var
+a=iI;break;case
+8:var
+a=iJ;break;case
+9:var
+a=iK;break;case
+10:var
+a=iL;break;case
+11:var
+a=iM;break;case
+0:case
+13:var
+a=iB;break;case
+3:case
+14:var
+a=iE;break;default:var
+a=iN}return ch(b,cH(a,c))}function
+iS(b,c){switch(b){case
+1:var
+a=ia;break;case
+2:var
+a=ib;break;case
+4:var
+a=id;break;case
+5:var
+a=ie;break;case
+6:var
+a=ig;break;case
+7:var
+a=ih;break;case
+8:var
+a=ii;break;case
+9:var
+a=ij;break;case
+10:var
+a=ik;break;case
+11:var
+a=il;break;case
+0:case
+13:var
+a=h$;break;case
+3:case
+14:var
+a=ic;break;default:var
+a=im}return ch(b,md(a,c))}function
+aU(c,k,b){function
 l(d){switch(c[1]){case
 0:var
 a=45;break;case
 1:var
 a=43;break;default:var
-a=32}return l0(b,k,a)}function
+a=32}return l$(b,k,a)}function
 s(c){var
-a=lN(b);return 3===a?b<0.?iR:iS:4<=a?iT:c}switch(c[2]){case
+a=lY(b);return 3===a?b<0.?iU:iV:4<=a?iW:c}switch(c[2]){case
 5:var
-e=dO(ep(c,k),b),d=0,w=h(e);for(;;){if(d===w)var
+e=dU(eu(c,k),b),d=0,w=h(e);for(;;){if(d===w)var
 r=0;else{var
-m=B(e,d)-46|0,n=0;if(23<m>>>0){if(55===m)n=1}else
+m=D(e,d)-46|0,n=0;if(23<m>>>0){if(55===m)n=1}else
 if(21<m-1>>>0)n=1;if(!n){var
 d=d+1|0;continue}var
 r=1}var
-x=r?e:i(e,iQ);return s(x)}case
+x=r?e:i(e,iT);return s(x)}case
 6:return l(0);case
 7:var
-j=aY(l(0)),f=aq(j);if(0===f)var
+j=a0(l(0)),f=ar(j);if(0===f)var
 q=j;else{var
-o=F(f),p=f-1|0,t=0;if(!(p<0)){var
+o=G(f),p=f-1|0,t=0;if(!(p<0)){var
 a=t;for(;;){var
-g=bY(j,a),u=25<g+fV>>>0?g:g+f9|0;A(o,a,u);var
+g=b0(j,a),u=25<g+fY>>>0?g:g+ga|0;C(o,a,u);var
 v=a+1|0;if(p!==a){var
 a=v;continue}break}}var
-q=o}return V(q);case
-8:return s(l(0));default:return dO(ep(c,k),b)}}function
-bR(e,H,G,E){var
-c=H,a=G,d=E;for(;;)if(typeof
+q=o}return X(q);case
+8:return s(l(0));default:return dU(eu(c,k),b)}}function
+bT(e,H,E,D){var
+c=H,a=E,d=D;for(;;)if(typeof
 d==="number")return b(c,a);else
 switch(d[0]){case
 0:var
-J=d[1];return function(b){return l(c,[5,a,b],J)};case
+I=d[1];return function(b){return l(c,[5,a,b],I)};case
 1:var
-K=d[1];return function(b){var
+J=d[1];return function(b){var
 e=0;if(40<=b)if(92===b)var
-d=gT;else
-if(dx<=b)e=1;else
+d=gW;else
+if(dD<=b)e=1;else
 e=2;else
 if(32<=b)if(39<=b)var
-d=gU;else
+d=gX;else
 e=2;else
 if(14<=b)e=1;else
 switch(b){case
 8:var
-d=gV;break;case
+d=gY;break;case
 9:var
-d=gW;break;case
+d=gZ;break;case
 10:var
-d=gX;break;case
+d=g0;break;case
 13:var
-d=gY;break;default:e=1}switch(e){case
+d=g1;break;default:e=1}switch(e){case
 1:var
-f=F(4);A(f,0,92);A(f,1,48+(b/dC|0)|0);A(f,2,48+((b/10|0)%10|0)|0);A(f,3,48+(b%10|0)|0);var
-d=V(f);break;case
+f=G(4);C(f,0,92);C(f,1,48+(b/dI|0)|0);C(f,2,48+((b/10|0)%10|0)|0);C(f,3,48+(b%10|0)|0);var
+d=X(f);break;case
 2:var
-g=F(1);A(g,0,b);var
-d=V(g);break}var
-i=h(d),j=a2(i+2|0,39);aM(d,0,j,1,i);return l(c,[4,a,V(j)],K)};case
+g=G(1);C(g,0,b);var
+d=X(g);break}var
+i=h(d),j=a4(i+2|0,39);aP(d,0,j,1,i);return l(c,[4,a,X(j)],J)};case
 2:var
-L=d[2],N=d[1];return cR(c,a,L,N,function(a){return a});case
-3:return cR(c,a,d[2],d[1],hU);case
-4:return cf(c,a,d[4],d[2],d[3],iM,d[1]);case
-5:return cf(c,a,d[4],d[2],d[3],iN,d[1]);case
-6:return cf(c,a,d[4],d[2],d[3],iO,d[1]);case
-7:return cf(c,a,d[4],d[2],d[3],iP,d[1]);case
+L=d[2],M=d[1];return cX(c,a,L,M,function(a){return a});case
+3:return cX(c,a,d[2],d[1],hX);case
+4:return ci(c,a,d[4],d[2],d[3],iP,d[1]);case
+5:return ci(c,a,d[4],d[2],d[3],iQ,d[1]);case
+6:return ci(c,a,d[4],d[2],d[3],iR,d[1]);case
+7:return ci(c,a,d[4],d[2],d[3],iS,d[1]);case
 8:var
 i=d[4],j=d[3],k=d[2],g=d[1];if(typeof
 k==="number"){if(typeof
-j==="number")return j?function(d,b){return l(c,[4,a,aR(g,d,b)],i)}:function(b){return l(c,[4,a,aR(g,cP(g),b)],i)};var
-ae=j[1];return function(b){return l(c,[4,a,aR(g,ae,b)],i)}}else{if(0===k[0]){var
+j==="number")return j?function(d,b){return l(c,[4,a,aU(g,d,b)],i)}:function(b){return l(c,[4,a,aU(g,cV(g),b)],i)};var
+ae=j[1];return function(b){return l(c,[4,a,aU(g,ae,b)],i)}}else{if(0===k[0]){var
 q=k[2],r=k[1];if(typeof
-j==="number")return j?function(d,b){return l(c,[4,a,aj(r,q,aR(g,d,b))],i)}:function(b){return l(c,[4,a,aj(r,q,aR(g,cP(g),b))],i)};var
-af=j[1];return function(b){return l(c,[4,a,aj(r,q,aR(g,af,b))],i)}}var
-t=k[1];if(typeof
-j==="number")return j?function(e,d,b){return l(c,[4,a,aj(t,e,aR(g,d,b))],i)}:function(d,b){return l(c,[4,a,aj(t,d,aR(g,cP(g),b))],i)};var
-ag=j[1];return function(d,b){return l(c,[4,a,aj(t,d,aR(g,ag,b))],i)}}case
-9:return cR(c,a,d[2],d[1],gL);case
+j==="number")return j?function(d,b){return l(c,[4,a,aj(r,q,aU(g,d,b))],i)}:function(b){return l(c,[4,a,aj(r,q,aU(g,cV(g),b))],i)};var
+af=j[1];return function(b){return l(c,[4,a,aj(r,q,aU(g,af,b))],i)}}var
+s=k[1];if(typeof
+j==="number")return j?function(e,d,b){return l(c,[4,a,aj(s,e,aU(g,d,b))],i)}:function(d,b){return l(c,[4,a,aj(s,d,aU(g,cV(g),b))],i)};var
+ag=j[1];return function(d,b){return l(c,[4,a,aj(s,d,aU(g,ag,b))],i)}}case
+9:return cX(c,a,d[2],d[1],gO);case
 10:var
 a=[7,a],d=d[1];continue;case
 11:var
@@ -1777,458 +1777,458 @@ a=[2,a,d[1]],d=d[2];continue;case
 12:var
 a=[3,a,d[1]],d=d[2];continue;case
 13:var
-O=d[3],P=d[2],u=el(16);cQ(u,P);var
-C=en(u);return function(b){return l(c,[4,a,C],O)};case
+N=d[3],P=d[2],u=eq(16);cW(u,P);var
+B=es(u);return function(b){return l(c,[4,a,B],N)};case
 14:var
-R=d[3],S=d[2];return function(d){var
-e=d[1],b=p(e,v(D(S)));if(typeof
-b[2]==="number")return l(c,a,s(b[1],R));throw M};case
+Q=d[3],R=d[2];return function(d){var
+e=d[1],b=p(e,w(F(R)));if(typeof
+b[2]==="number")return l(c,a,t(b[1],Q));throw O};case
 15:var
-T=d[1];return function(d,b){return l(c,[6,a,function(a){return I(d,a,b)}],T)};case
+T=d[1];return function(d,b){return l(c,[6,a,function(a){return K(d,a,b)}],T)};case
 16:var
 U=d[1];return function(b){return l(c,[6,a,b],U)};case
 17:var
 a=[0,a,d[1]],d=d[2];continue;case
 18:var
 o=d[1];if(0===o[0]){var
-W=d[2],X=o[1][1],Y=0,c=function(b,c,d){return function(a){return l(c,[1,b,[0,a]],d)}}(a,c,W),a=Y,d=X;continue}var
+V=d[2],W=o[1][1],Y=0,c=function(b,c,d){return function(a){return l(c,[1,b,[0,a]],d)}}(a,c,V),a=Y,d=W;continue}var
 Z=d[2],_=o[1][1],$=0,c=function(b,c,d){return function(a){return l(c,[1,b,[1,a]],d)}}(a,c,Z),a=$,d=_;continue;case
-19:throw[0,w,iV];case
+19:throw[0,x,iY];case
 20:var
-aa=d[3],ab=[8,a,iW];return function(a){return l(c,ab,aa)};case
+aa=d[3],ab=[8,a,iZ];return function(a){return l(c,ab,aa)};case
 21:var
-ac=d[2];return function(b){return l(c,[4,a,cB(iX,b)],ac)};case
+ac=d[2];return function(b){return l(c,[4,a,cH(i0,b)],ac)};case
 22:var
 ad=d[1];return function(b){return l(c,[5,a,b],ad)};case
 23:var
 f=d[2],m=d[1];if(typeof
 m==="number")switch(m){case
-0:return e<50?n(e+1|0,c,a,f):Q(n,[0,c,a,f]);case
-1:return e<50?n(e+1|0,c,a,f):Q(n,[0,c,a,f]);case
-2:throw[0,w,iY];default:return e<50?n(e+1|0,c,a,f):Q(n,[0,c,a,f])}else
+0:return e<50?n(e+1|0,c,a,f):S(n,[0,c,a,f]);case
+1:return e<50?n(e+1|0,c,a,f):S(n,[0,c,a,f]);case
+2:throw[0,x,i1];default:return e<50?n(e+1|0,c,a,f):S(n,[0,c,a,f])}else
 switch(m[0]){case
-0:return e<50?n(e+1|0,c,a,f):Q(n,[0,c,a,f]);case
-1:return e<50?n(e+1|0,c,a,f):Q(n,[0,c,a,f]);case
-2:return e<50?n(e+1|0,c,a,f):Q(n,[0,c,a,f]);case
-3:return e<50?n(e+1|0,c,a,f):Q(n,[0,c,a,f]);case
-4:return e<50?n(e+1|0,c,a,f):Q(n,[0,c,a,f]);case
-5:return e<50?n(e+1|0,c,a,f):Q(n,[0,c,a,f]);case
-6:return e<50?n(e+1|0,c,a,f):Q(n,[0,c,a,f]);case
-7:return e<50?n(e+1|0,c,a,f):Q(n,[0,c,a,f]);case
-8:return e<50?n(e+1|0,c,a,f):Q(n,[0,c,a,f]);case
+0:return e<50?n(e+1|0,c,a,f):S(n,[0,c,a,f]);case
+1:return e<50?n(e+1|0,c,a,f):S(n,[0,c,a,f]);case
+2:return e<50?n(e+1|0,c,a,f):S(n,[0,c,a,f]);case
+3:return e<50?n(e+1|0,c,a,f):S(n,[0,c,a,f]);case
+4:return e<50?n(e+1|0,c,a,f):S(n,[0,c,a,f]);case
+5:return e<50?n(e+1|0,c,a,f):S(n,[0,c,a,f]);case
+6:return e<50?n(e+1|0,c,a,f):S(n,[0,c,a,f]);case
+7:return e<50?n(e+1|0,c,a,f):S(n,[0,c,a,f]);case
+8:return e<50?n(e+1|0,c,a,f):S(n,[0,c,a,f]);case
 9:var
-B=m[2];return e<50?dk(e+1|0,c,a,B,f):Q(dk,[0,c,a,B,f]);case
-10:return e<50?n(e+1|0,c,a,f):Q(n,[0,c,a,f]);default:return e<50?n(e+1|0,c,a,f):Q(n,[0,c,a,f])}default:var
-x=d[3],y=d[1],z=b(d[2],0);return e<50?dj(e+1|0,c,a,x,y,z):Q(dj,[0,c,a,x,y,z])}}function
-dk(e,d,c,a,b){if(typeof
-a==="number")return e<50?n(e+1|0,d,c,b):Q(n,[0,d,c,b]);else
+A=m[2];return e<50?dr(e+1|0,c,a,A,f):S(dr,[0,c,a,A,f]);case
+10:return e<50?n(e+1|0,c,a,f):S(n,[0,c,a,f]);default:return e<50?n(e+1|0,c,a,f):S(n,[0,c,a,f])}default:var
+v=d[3],y=d[1],z=b(d[2],0);return e<50?dq(e+1|0,c,a,v,y,z):S(dq,[0,c,a,v,y,z])}}function
+dr(e,d,c,a,b){if(typeof
+a==="number")return e<50?n(e+1|0,d,c,b):S(n,[0,d,c,b]);else
 switch(a[0]){case
 0:var
-f=a[1];return function(a){return am(d,c,f,b)};case
+f=a[1];return function(a){return an(d,c,f,b)};case
 1:var
-g=a[1];return function(a){return am(d,c,g,b)};case
+g=a[1];return function(a){return an(d,c,g,b)};case
 2:var
-h=a[1];return function(a){return am(d,c,h,b)};case
+h=a[1];return function(a){return an(d,c,h,b)};case
 3:var
-i=a[1];return function(a){return am(d,c,i,b)};case
+i=a[1];return function(a){return an(d,c,i,b)};case
 4:var
-j=a[1];return function(a){return am(d,c,j,b)};case
+j=a[1];return function(a){return an(d,c,j,b)};case
 5:var
-k=a[1];return function(a){return am(d,c,k,b)};case
+k=a[1];return function(a){return an(d,c,k,b)};case
 6:var
-l=a[1];return function(a){return am(d,c,l,b)};case
+l=a[1];return function(a){return an(d,c,l,b)};case
 7:var
-m=a[1];return function(a){return am(d,c,m,b)};case
+m=a[1];return function(a){return an(d,c,m,b)};case
 8:var
-o=a[2];return function(a){return am(d,c,o,b)};case
+o=a[2];return function(a){return an(d,c,o,b)};case
 9:var
-p=a[3],q=a[2],r=G(D(a[1]),q);return function(a){return am(d,c,Y(r,p),b)};case
+p=a[3],q=a[2],r=H(F(a[1]),q);return function(a){return an(d,c,_(r,p),b)};case
 10:var
-s=a[1];return function(e,a){return am(d,c,s,b)};case
+s=a[1];return function(e,a){return an(d,c,s,b)};case
 11:var
-t=a[1];return function(a){return am(d,c,t,b)};case
+t=a[1];return function(a){return an(d,c,t,b)};case
 12:var
-u=a[1];return function(a){return am(d,c,u,b)};case
-13:throw[0,w,iZ];default:throw[0,w,i0]}}function
+u=a[1];return function(a){return an(d,c,u,b)};case
+13:throw[0,x,i2];default:throw[0,x,i3]}}function
 n(d,b,e,a){var
-c=[8,e,i1];return d<50?bR(d+1|0,b,c,a):Q(bR,[0,b,c,a])}function
-dj(h,c,f,a,e,d){if(e){var
-i=e[1];return function(e){return iU(c,f,a,i,b(d,e))}}var
-g=[4,f,d];return h<50?bR(h+1|0,c,g,a):Q(bR,[0,c,g,a])}function
-l(a,b,c){return d2(bR(0,a,b,c))}function
-am(a,b,c,d){return d2(dk(0,a,b,c,d))}function
-iU(a,b,c,d,e){return d2(dj(0,a,b,c,d,e))}function
-cR(f,e,d,a,c){if(typeof
+c=[8,e,i4];return d<50?bT(d+1|0,b,c,a):S(bT,[0,b,c,a])}function
+dq(h,c,f,a,e,d){if(e){var
+i=e[1];return function(e){return iX(c,f,a,i,b(d,e))}}var
+g=[4,f,d];return h<50?bT(h+1|0,c,g,a):S(bT,[0,c,g,a])}function
+l(a,b,c){return d7(bT(0,a,b,c))}function
+an(a,b,c,d){return d7(dr(0,a,b,c,d))}function
+iX(a,b,c,d,e){return d7(dq(0,a,b,c,d,e))}function
+cX(f,e,d,a,c){if(typeof
 a==="number")return function(a){return l(f,[4,e,b(c,a)],d)};else{if(0===a[0]){var
 g=a[2],h=a[1];return function(a){return l(f,[4,e,aj(h,g,b(c,a))],d)}}var
 i=a[1];return function(g,a){return l(f,[4,e,aj(i,g,b(c,a))],d)}}}function
-cf(f,e,d,g,c,b,a){if(typeof
+ci(f,e,d,g,c,b,a){if(typeof
 g==="number"){if(typeof
-c==="number")return c?function(g,c){return l(f,[4,e,bo(g,I(b,a,c))],d)}:function(c){return l(f,[4,e,I(b,a,c)],d)};var
-k=c[1];return function(c){return l(f,[4,e,bo(k,I(b,a,c))],d)}}else{if(0===g[0]){var
+c==="number")return c?function(g,c){return l(f,[4,e,bp(g,K(b,a,c))],d)}:function(c){return l(f,[4,e,K(b,a,c)],d)};var
+k=c[1];return function(c){return l(f,[4,e,bp(k,K(b,a,c))],d)}}else{if(0===g[0]){var
 h=g[2],i=g[1];if(typeof
-c==="number")return c?function(g,c){return l(f,[4,e,aj(i,h,bo(g,I(b,a,c)))],d)}:function(c){return l(f,[4,e,aj(i,h,I(b,a,c))],d)};var
-m=c[1];return function(c){return l(f,[4,e,aj(i,h,bo(m,I(b,a,c)))],d)}}var
+c==="number")return c?function(g,c){return l(f,[4,e,aj(i,h,bp(g,K(b,a,c)))],d)}:function(c){return l(f,[4,e,aj(i,h,K(b,a,c))],d)};var
+m=c[1];return function(c){return l(f,[4,e,aj(i,h,bp(m,K(b,a,c)))],d)}}var
 j=g[1];if(typeof
-c==="number")return c?function(h,g,c){return l(f,[4,e,aj(j,h,bo(g,I(b,a,c)))],d)}:function(g,c){return l(f,[4,e,aj(j,g,I(b,a,c))],d)};var
-n=c[1];return function(g,c){return l(f,[4,e,aj(j,g,bo(n,I(b,a,c)))],d)}}}function
-aS(c,f){var
+c==="number")return c?function(h,g,c){return l(f,[4,e,aj(j,h,bp(g,K(b,a,c)))],d)}:function(g,c){return l(f,[4,e,aj(j,g,K(b,a,c))],d)};var
+n=c[1];return function(g,c){return l(f,[4,e,aj(j,g,bp(n,K(b,a,c)))],d)}}}function
+aV(c,f){var
 a=f;for(;;)if(typeof
 a==="number")return 0;else
 switch(a[0]){case
 0:var
-g=a[1],h=eo(a[2]);aS(c,g);return bD(c,h);case
+g=a[1],h=et(a[2]);aV(c,g);return bF(c,h);case
 1:var
 d=a[2],e=a[1];if(0===d[0]){var
-i=d[1];aS(c,e);bD(c,i2);var
+i=d[1];aV(c,e);bF(c,i5);var
 a=i;continue}var
-j=d[1];aS(c,e);bD(c,i3);var
+j=d[1];aV(c,e);bF(c,i6);var
 a=j;continue;case
 6:var
-m=a[2];aS(c,a[1]);return b(m,c);case
-7:aS(c,a[1]);return bz(c);case
+m=a[2];aV(c,a[1]);return b(m,c);case
+7:aV(c,a[1]);return bB(c);case
 8:var
-n=a[2];aS(c,a[1]);return az(n);case
+n=a[2];aV(c,a[1]);return aA(n);case
 2:case
 4:var
-k=a[2];aS(c,a[1]);return bD(c,k);default:var
-l=a[2];aS(c,a[1]);return gz(c,l)}}function
-a3(c,g){var
+k=a[2];aV(c,a[1]);return bF(c,k);default:var
+l=a[2];aV(c,a[1]);return gC(c,l)}}function
+a5(c,g){var
 a=g;for(;;)if(typeof
 a==="number")return 0;else
 switch(a[0]){case
 0:var
-h=a[1],i=eo(a[2]);a3(c,h);return bF(c,i);case
+h=a[1],i=et(a[2]);a5(c,h);return bH(c,i);case
 1:var
 e=a[2],f=a[1];if(0===e[0]){var
-j=e[1];a3(c,f);bF(c,i4);var
+j=e[1];a5(c,f);bH(c,i7);var
 a=j;continue}var
-k=e[1];a3(c,f);bF(c,i5);var
+k=e[1];a5(c,f);bH(c,i8);var
 a=k;continue;case
 6:var
-n=a[2];a3(c,a[1]);return bF(c,b(n,0));case
+n=a[2];a5(c,a[1]);return bH(c,b(n,0));case
 7:var
 a=a[1];continue;case
 8:var
-o=a[2];a3(c,a[1]);return az(o);case
+o=a[2];a5(c,a[1]);return aA(o);case
 2:case
 4:var
-l=a[2];a3(c,a[1]);return bF(c,l);default:var
-m=a[2];a3(c,a[1]);var
-d=c[2];if(c[3]<=d)ek(c,1);A(c[1],d,m);c[2]=d+1|0;return 0}}function
-eq(d,c){var
-a=c[1],b=0;return l(function(a){aS(d,a);return 0},b,a)}function
-cS(a){return eq(aP,a)}function
-ae(b){var
+l=a[2];a5(c,a[1]);return bH(c,l);default:var
+m=a[2];a5(c,a[1]);var
+d=c[2];if(c[3]<=d)ep(c,1);C(c[1],d,m);c[2]=d+1|0;return 0}}function
+ev(d,c){var
+a=c[1],b=0;return l(function(a){aV(d,a);return 0},b,a)}function
+cY(a){return ev(aS,a)}function
+af(b){var
 a=b[1];return l(function(d){var
-e=64,b=bE<64?bE:e,c=F(b),a=[0,c,0,b,c];a3(a,d);return eh(a[1],0,a[2])},0,a)}var
-cg=[0,0];function
-cU(k,j){var
+e=64,b=bG<64?bG:e,c=G(b),a=[0,c,0,b,c];a5(a,d);return em(a[1],0,a[2])},0,a)}var
+cj=[0,0];function
+c0(k,j){var
 a=k[1+j];if(1-(typeof
-a==="number"?1:0)){if(b8(a)===cy)return b(ae(i6),a);if(b8(a)===253){var
-d=dO(gP,a),c=0,g=h(d);for(;;){if(g<=c)return i(d,gO);var
-e=B(d,c),f=0;if(48<=e){if(!(58<=e))f=1}else
+a==="number"?1:0)){if(b_(a)===cE)return b(af(i9),a);if(b_(a)===253){var
+d=dU(gS,a),c=0,g=h(d);for(;;){if(g<=c)return i(d,gR);var
+e=D(d,c),f=0;if(48<=e){if(!(58<=e))f=1}else
 if(45===e)f=1;if(f){var
-c=c+1|0;continue}return d}}return i7}return b(ae(i8),a)}function
-er(b,a){if(b.length-1<=a)return i9;var
-c=er(b,a+1|0),d=cU(b,a);return I(ae(i_),d,c)}function
-bH(a){function
+c=c+1|0;continue}return d}}return i_}return b(af(i$),a)}function
+ew(b,a){if(b.length-1<=a)return ja;var
+c=ew(b,a+1|0),d=c0(b,a);return K(af(jb),d,c)}function
+bJ(a){function
 p(f){var
 c=f;for(;;){if(c){var
 g=c[2],h=c[1];try{var
 e=0,d=b(h,a);e=1}catch(a){}if(e&&d)return[0,d[1]];var
 c=g;continue}return 0}}var
-h=p(cg[1]);if(h)return h[1];if(a===b$)return jd;if(a===cL)return je;if(a[1]===d7){var
-d=a[2],j=d[3],q=d[2],r=d[1];return dl(ae(cT),r,q,j,j+5|0,jf)}if(a[1]===w){var
-e=a[2],k=e[3],s=e[2],t=e[1];return dl(ae(cT),t,s,k,k+6|0,jg)}if(a[1]===d9){var
-f=a[2],l=f[3],u=f[2],v=f[1];return dl(ae(cT),v,u,l,l+6|0,jh)}if(0===b8(a)){var
-g=a.length-1,x=a[1][1];if(2<g>>>0)var
-m=er(a,2),n=cU(a,1),c=I(ae(i$),n,m);else
+h=p(cj[1]);if(h)return h[1];if(a===cc)return jg;if(a===cR)return jh;if(a[1]===ea){var
+d=a[2],j=d[3],q=d[2],r=d[1];return ds(af(cZ),r,q,j,j+5|0,ji)}if(a[1]===x){var
+e=a[2],k=e[3],s=e[2],t=e[1];return ds(af(cZ),t,s,k,k+6|0,jj)}if(a[1]===ec){var
+f=a[2],l=f[3],u=f[2],v=f[1];return ds(af(cZ),v,u,l,l+6|0,jk)}if(0===b_(a)){var
+g=a.length-1,w=a[1][1];if(2<g>>>0)var
+m=ew(a,2),n=c0(a,1),c=K(af(jc),n,m);else
 switch(g){case
 0:var
-c=ja;break;case
+c=jd;break;case
 1:var
-c=jb;break;default:var
-o=cU(a,1),c=b(ae(jc),o)}return i(x,c)}return a[1]}function
-cV(u,t){var
-e=lO(t),h=e.length-1-1|0,q=0;if(!(h<0)){var
+c=je;break;default:var
+o=c0(a,1),c=b(af(jf),o)}return i(w,c)}return a[1]}function
+c1(u,t){var
+e=lZ(t),h=e.length-1-1|0,q=0;if(!(h<0)){var
 c=q;for(;;){var
-a=g(e,c)[1+c],f=function(a){return function(b){return b?0===a?ji:jj:0===a?jk:jl}}(c);if(0===a[0])var
-i=a[5],j=a[4],k=a[3],l=a[6]?jm:jo,m=a[2],n=a[7],o=f(a[1]),d=[0,lC(ae(jn),o,n,m,l,k,j,i)];else
+a=f(e,c)[1+c],g=function(a){return function(b){return b?0===a?jl:jm:0===a?jn:jo}}(c);if(0===a[0])var
+i=a[5],j=a[4],k=a[3],l=a[6]?jp:jr,m=a[2],n=a[7],o=g(a[1]),d=[0,lN(af(jq),o,n,m,l,k,j,i)];else
 if(a[1])var
 d=0;else
 var
-p=f(0),d=[0,b(ae(jp),p)];if(d){var
-r=d[1];b(eq(u,jq),r)}var
+p=g(0),d=[0,b(af(js),p)];if(d){var
+r=d[1];b(ev(u,jt),r)}var
 s=c+1|0;if(h!==c){var
 c=s;continue}break}}return 0}function
-es(c){for(;;){var
-a=cg[1],d=[0,c,a],e=cg[1]===a?(cg[1]=d,1):0,b=1-e;if(b)continue;return b}}var
-js=jr.slice();function
-jt(e,d){var
-f=bH(e);b(cS(ju),f);cV(aP,d);var
-a=mh(0);if(a<0){var
-c=ca(a);d_(g(js,c)[1+c])}return bz(aP)}var
-jv=[0];d0(a(fq),function(e,i){try{try{var
-c=i?jv:gs(0);try{cM(0)}catch(a){}try{var
-a=jt(e,c),d=a}catch(a){a=a0(a);var
-g=bH(e);b(cS(jx),g);cV(aP,c);var
-h=bH(a);b(cS(jy),h);cV(aP,gs(0));var
-d=bz(aP)}var
-f=d}catch(a){a=a0(a);if(a!==b$)throw a;var
-f=d_(jw)}return f}catch(a){return 0}});try{var
-lA=gF(lz),eu=lA}catch(a){a=a0(a);if(a!==bC)throw a;try{var
-ly=gF(lx),et=ly}catch(a){a=a0(a);if(a!==bC)throw a;var
-et=jA}var
-eu=et}var
-jB=g8(eu,82),ch=[fK,function(A){var
-q=mx(0),c=[0,ba(55,0),0],m=0===q.length-1?[0,0]:q,n=m.length-1,b=0;for(;;){g(c[1],b)[1+b]=b;var
+ex(c){for(;;){var
+a=cj[1],d=[0,c,a],e=cj[1]===a?(cj[1]=d,1):0,b=1-e;if(b)continue;return b}}var
+jv=ju.slice();function
+jw(e,d){var
+g=bJ(e);b(cY(jx),g);c1(aS,d);var
+a=ms(0);if(a<0){var
+c=cd(a);ed(f(jv,c)[1+c])}return bB(aS)}var
+jy=[0];d6(a(fs),function(e,i){try{try{var
+c=i?jy:gv(0);try{cS(0)}catch(a){}try{var
+a=jw(e,c),d=a}catch(a){a=a2(a);var
+g=bJ(e);b(cY(jA),g);c1(aS,c);var
+h=bJ(a);b(cY(jB),h);c1(aS,gv(0));var
+d=bB(aS)}var
+f=d}catch(a){a=a2(a);if(a!==cc)throw a;var
+f=ed(jz)}return f}catch(a){return 0}});try{var
+lL=gI(lK),ez=lL}catch(a){a=a2(a);if(a!==bE)throw a;try{var
+lJ=gI(lI),ey=lJ}catch(a){a=a2(a);if(a!==bE)throw a;var
+ey=jD}var
+ez=ey}var
+jE=g$(ez,82),ck=[fL,function(A){var
+q=mI(0),c=[0,bc(55,0),0],m=0===q.length-1?[0,0]:q,n=m.length-1,b=0;for(;;){f(c[1],b)[1+b]=b;var
 z=b+1|0;if(54!==b){var
 b=z;continue}var
-k=[0,jz],o=54+ee(55,n)|0,v=0;if(!(o<0)){var
-d=v;for(;;){var
-f=d%55|0,p=ml(d,n),w=g(m,p)[1+p],l=i(k[1],a(e+w));k[1]=mg(l,0,h(l));var
-j=k[1],r=B(j,3)<<24,s=B(j,2)<<16,t=B(j,1)<<8,u=((B(j,0)+t|0)+s|0)+r|0,x=(g(c[1],f)[1+f]^u)&fw;g(c[1],f)[1+f]=x;var
-y=d+1|0;if(o!==d){var
-d=y;continue}break}}c[2]=0;return c}}];function
-cW(i,l){var
-m=i?i[1]:jB,b=16;for(;;){if(!(l<=b)&&!(cN<(b*2|0))){var
+k=[0,jC],o=54+ej(55,n)|0,v=0;if(!(o<0)){var
+e=v;for(;;){var
+g=e%55|0,p=mw(e,n),w=f(m,p)[1+p],l=i(k[1],a(d+w));k[1]=mr(l,0,h(l));var
+j=k[1],r=D(j,3)<<24,s=D(j,2)<<16,t=D(j,1)<<8,u=((D(j,0)+t|0)+s|0)+r|0,x=(f(c[1],g)[1+g]^u)&fy;f(c[1],g)[1+g]=x;var
+y=e+1|0;if(o!==e){var
+e=y;continue}break}}c[2]=0;return c}}];function
+c2(i,l){var
+m=i?i[1]:jE,b=16;for(;;){if(!(l<=b)&&!(cT<(b*2|0))){var
 b=b*2|0;continue}if(m){var
-j=b8(ch),a=cv===j?ch[1]:fK===j?ha(ch):ch;a[2]=(a[2]+1|0)%55|0;var
-c=a[2],d=g(a[1],c)[1+c],e=(a[2]+24|0)%55|0,f=(g(a[1],e)[1+e]+(d^(d>>>25|0)&31)|0)&fw,h=a[2];g(a[1],h)[1+h]=f;var
-k=f}else
+j=b_(ck),a=cA===j?ck[1]:fL===j?hd(ck):ck;a[2]=(a[2]+1|0)%55|0;var
+c=a[2],d=f(a[1],c)[1+c],e=(a[2]+24|0)%55|0,g=(f(a[1],e)[1+e]+(d^(d>>>25|0)&31)|0)&fy,h=a[2];f(a[1],h)[1+h]=g;var
+k=g}else
 var
-k=0;return[0,0,ba(b,0),k,b]}}function
-ev(D,f){var
-j=f[2],t=(j.length-1)*2|0,u=t<cN?1:0;if(u){var
-k=ba(t,0),v=f.length-1<4?1:0,w=v||(f[4]<0?1:0),l=1-w;f[2]=k;var
-m=k.length-1,h=ba(m,0),p=j.length-1-1|0,E=b(D,f),z=0;if(!(p<0)){var
+k=0;return[0,0,bc(b,0),k,b]}}function
+eA(D,g){var
+j=g[2],t=(j.length-1)*2|0,u=t<cT?1:0;if(u){var
+k=bc(t,0),v=g.length-1<4?1:0,w=v||(g[4]<0?1:0),l=1-w;g[2]=k;var
+m=k.length-1,h=bc(m,0),p=j.length-1-1|0,E=b(D,g),z=0;if(!(p<0)){var
 e=z;a:for(;;){var
-a=g(j,e)[1+e];for(;;){if(a){var
-n=a[1],x=a[2],y=a[3],i=l?a:[0,n,x,0],c=b(E,n),o=g(h,c)[1+c];if(o)o[3]=i;else
-g(k,c)[1+c]=i;g(h,c)[1+c]=i;var
+a=f(j,e)[1+e];for(;;){if(a){var
+n=a[1],x=a[2],y=a[3],i=l?a:[0,n,x,0],c=b(E,n),o=f(h,c)[1+c];if(o)o[3]=i;else
+f(k,c)[1+c]=i;f(h,c)[1+c]=i;var
 a=y;continue}var
 C=e+1|0;if(p!==e){var
 e=C;continue a}break}break}}if(l){var
 q=m-1|0,A=0;if(!(q<0)){var
 d=A;for(;;){var
-s=g(h,d)[1+d];if(s)s[3]=0;var
+s=f(h,d)[1+d];if(s)s[3]=0;var
 B=d+1|0;if(q!==d){var
 d=B;continue}break}}var
 r=0}else
 var
 r=l;return r}return u}function
-bp(a,b){return 4<=a.length-1?lU(10,dC,a[3],b)&(a[2].length-1-1|0):az(jC)}function
-ew(f,b){var
-h=bp(f,b),c=g(f[2],h)[1+h];if(c){var
-d=c[3],k=c[2];if(0===by(b,c[1]))return[0,k];if(d){var
-e=d[3],l=d[2];if(0===by(b,d[1]))return[0,l];if(e){var
-m=e[2],n=e[3];if(0===by(b,e[1]))return[0,m];var
+bq(a,b){return 4<=a.length-1?l5(10,dI,a[3],b)&(a[2].length-1-1|0):aA(jF)}function
+eB(g,b){var
+h=bq(g,b),c=f(g[2],h)[1+h];if(c){var
+d=c[3],k=c[2];if(0===bA(b,c[1]))return[0,k];if(d){var
+e=d[3],l=d[2];if(0===bA(b,d[1]))return[0,l];if(e){var
+m=e[2],n=e[3];if(0===bA(b,e[1]))return[0,m];var
 a=n;for(;;){if(a){var
-i=a[2],j=a[3];if(0===by(b,a[1]))return[0,i];var
+i=a[2],j=a[3];if(0===bA(b,a[1]))return[0,i];var
 a=j;continue}return 0}}return 0}return 0}return 0}function
-cX(a,c,f){var
-d=bp(a,c),h=g(a[2],d)[1+d],b=h;for(;;){if(b){var
-k=b[3];if(0!==by(b[1],c)){var
-b=k;continue}b[1]=c;b[2]=f;var
+c3(a,c,g){var
+d=bq(a,c),h=f(a[2],d)[1+d],b=h;for(;;){if(b){var
+k=b[3];if(0!==bA(b[1],c)){var
+b=k;continue}b[1]=c;b[2]=g;var
 e=0}else
 var
-e=1;if(e){g(a[2],d)[1+d]=[0,c,f,h];a[1]=a[1]+1|0;var
-i=a[2].length-1<<1<a[1]?1:0;if(i)return ev(bp,a);var
+e=1;if(e){f(a[2],d)[1+d]=[0,c,g,h];a[1]=a[1]+1|0;var
+i=a[2].length-1<<1<a[1]?1:0;if(i)return eA(bq,a);var
 j=i}else
 var
 j=e;return j}}function
-ex(c,b){var
-e=bp(c,b),a=g(c[2],e)[1+e];for(;;){if(a){var
-f=a[3],d=0===by(a[1],b)?1:0;if(d)return d;var
-a=f;continue}return 0}}var
-ey=[K,jD,cC(0)];(function(b,a){var
-c=b8(a)===K?a:a[1];return d0(b,c)}(jE,[0,ey,[0]]));(function(a){throw a});var
-jF=d.Array;es(function(a){return a[1]===ey?[0,ab(a[2].toString())]:0});es(function(a){return a
+eC(c,b){var
+e=bq(c,b),a=f(c[2],e)[1+e];for(;;){if(a){var
+g=a[3],d=0===bA(a[1],b)?1:0;if(d)return d;var
+a=g;continue}return 0}}var
+eD=[M,jG,cI(0)];(function(b,a){var
+c=b_(a)===M?a:a[1];return d6(b,c)}(jH,[0,eD,[0]]));(function(a){throw a});var
+jI=e.Array;ex(function(a){return a[1]===eD?[0,ac(a[2].toString())]:0});ex(function(a){return a
 instanceof
-jF?0:[0,ab(a.toString())]});function
-jG(b,a){return mE[b5(b)]=a}var
-r=C(0),c=C(1);function
-Z(a){return b_(a,r)}function
-as(b,a){return 0===b_(b,a)?1:0}function
-bb(b,a){return b_(b,a)<=0?1:0}function
-H(a){return cJ(r,a)}function
-bI(a){return 0<=Z(a)?a:H(a)}function
-ez(b,a){return ac(C(b),a)}function
-_(b,a){return j(C(b),a)}function
-a4(e,a){var
-d=mz(e,a),b=gH(e,a);if(0<=Z(b))return[0,d,b];if(0<Z(a)){var
-f=ac(b,a);return[0,cJ(d,c),f]}var
-g=cJ(b,a);return[0,ac(d,c),g]}function
-eA(b,a){return a4(b,a)[1]}function
-eB(b,a){return a4(b,a)[2]}function
-eC(a){return mA(b5(a))}function
-eD(a){return ab(mB(a))}function
-eE(b,a){return b?a?0:1:a}function
-T(a){return a?0:1}function
-cY(a){return a[1]}function
-jH(a){return a[2]}function
-bJ(a){var
-b=a?bJ(a[2])+1|0:a;return b}function
-aD(a,b){if(a){var
-c=aD(a[2],b);return[0,a[1],c]}return b}function
-jI(b,a){return b+a|0}function
-an(b,a){return b?a:a?0:1}function
-eF(d,b){var
-a=cJ(d,b);return bb(c,a)?a:c}function
-bK(a,i,h){var
-d=i,f=h;for(;;){if(bb(f,c))return b(a,d);var
-g=a4(f,C(2)),e=g[1];if(as(g[2],r)){var
-d=bK(a,d,e),f=e;continue}return b(a,bK(a,bK(a,d,e),e))}}function
-ci(a){if(bb(a,c))return 1;var
-b=a4(a,C(2)),d=b[1];return as(b[2],r)?ci(d)+1|0:ci(d)+1|0}function
-bq(h,b,a){if(0===h)return[0,c,[0,b,a]];var
-e=h-1|0;if(bb(b,c))return[0,c,[0,c,a]];var
-w=a4(b,C(2)),d=w[1];if(as(w[2],r)){if(bb(a,c))return[0,c,[0,b,c]];var
-l=a4(a,C(2)),A=l[1];if(as(l[2],r)){var
-i=bq(e,d,A),x=i[2];return[0,_(2,i[1]),x]}var
-j=bq(e,d,a),k=j[2],y=k[2],z=[0,_(2,k[1]),y];return[0,j[1],z]}if(bb(a,c))return[0,c,[0,b,c]];var
-v=a4(a,C(2)),f=v[1];if(as(v[2],r)){var
-m=bq(e,b,f),n=m[2],B=_(2,n[2]);return[0,m[1],[0,n[1],B]]}var
-g=b_(d,f),D=0===g?0:0<=g?2:1;switch(D){case
+jI?0:[0,ac(a.toString())]});function
+jJ(b,a){return mP[b7(b)]=a}var
+r=E(0),c=E(1);function
+$(a){return cb(a,r)}function
+at(b,a){return 0===cb(b,a)?1:0}function
+bd(b,a){return cb(b,a)<=0?1:0}function
+I(a){return cP(r,a)}function
+bK(a){return 0<=$(a)?a:I(a)}function
+eE(b,a){return ad(E(b),a)}function
+aa(b,a){return k(E(b),a)}function
+a6(e,a){var
+d=mK(e,a),b=gK(e,a);if(0<=$(b))return[0,d,b];if(0<$(a)){var
+f=ad(b,a);return[0,cP(d,c),f]}var
+g=cP(b,a);return[0,ad(d,c),g]}function
+eF(b,a){return a6(b,a)[1]}function
+eG(b,a){return a6(b,a)[2]}function
+eH(a){return mL(b7(a))}function
+eI(a){return ac(mM(a))}function
+eJ(b,a){return b?a?0:1:a}function
+J(a){return a?0:1}function
+c4(a){return a[1]}function
+jK(a){return a[2]}function
+bL(a){var
+b=a?bL(a[2])+1|0:a;return b}function
+aF(a,b){if(a){var
+c=aF(a[2],b);return[0,a[1],c]}return b}function
+jL(b,a){return b+a|0}function
+ao(b,a){return b?a:a?0:1}function
+eK(d,b){var
+a=cP(d,b);return bd(c,a)?a:c}function
+bM(a,i,h){var
+d=i,f=h;for(;;){if(bd(f,c))return b(a,d);var
+g=a6(f,E(2)),e=g[1];if(at(g[2],r)){var
+d=bM(a,d,e),f=e;continue}return b(a,bM(a,bM(a,d,e),e))}}function
+cl(a){if(bd(a,c))return 1;var
+b=a6(a,E(2)),d=b[1];return at(b[2],r)?cl(d)+1|0:cl(d)+1|0}function
+br(h,b,a){if(0===h)return[0,c,[0,b,a]];var
+e=h-1|0;if(bd(b,c))return[0,c,[0,c,a]];var
+w=a6(b,E(2)),d=w[1];if(at(w[2],r)){if(bd(a,c))return[0,c,[0,b,c]];var
+l=a6(a,E(2)),A=l[1];if(at(l[2],r)){var
+i=br(e,d,A),x=i[2];return[0,aa(2,i[1]),x]}var
+j=br(e,d,a),k=j[2],y=k[2],z=[0,aa(2,k[1]),y];return[0,j[1],z]}if(bd(a,c))return[0,c,[0,b,c]];var
+v=a6(a,E(2)),f=v[1];if(at(v[2],r)){var
+m=br(e,b,f),n=m[2],B=aa(2,n[2]);return[0,m[1],[0,n[1],B]]}var
+g=cb(d,f),C=0===g?0:0<=g?2:1;switch(C){case
 0:return[0,b,[0,c,c]];case
 1:var
-o=bq(e,eF(f,d),b),p=o[2],q=p[2],E=[0,q,ac(q,_(2,p[1]))];return[0,o[1],E];default:var
-s=bq(e,eF(d,f),a),t=s[2],u=t[2],F=[0,ac(u,_(2,t[1])),u];return[0,s[1],F]}}function
-cj(b,a){var
-c=ci(a);return bq(ci(b)+c|0,b,a)}function
-eG(b,h,g){var
-d=h,a=g;for(;;){if(bb(d,c))return a;var
-e=a4(d,C(2)),f=e[1];if(as(e[2],r)){var
-d=f,a=I(b,a,a);continue}return I(b,a,eG(b,f,I(b,a,a)))}}function
-eH(a){return eG(jI,a,1)}function
-eI(a){return 0===a?c:ac(eI(a-1|0),c)}function
-eJ(c,b){var
-a=b_(c,b);return 0===a?0:0<=a?2:1}function
-cZ(a){var
-b=Z(a);return 0===b?r:0<b?c:(H(a),H(c))}function
-bL(b,a){return 2<=eJ(b,a)?0:1}function
-ck(b,a){return 1===eJ(b,a)?1:0}function
-eK(a){var
-b=Z(a);return 0===b?c:0<b?a:(H(a),c)}function
-eL(b,a){var
-c=Z(a);return 0===c?b:1===c?eB(b,a):ac(a,ez(1,eB(ez(-1,b),a)))}function
-eM(a){var
+o=br(e,eK(f,d),b),p=o[2],q=p[2],D=[0,q,ad(q,aa(2,p[1]))];return[0,o[1],D];default:var
+s=br(e,eK(d,f),a),t=s[2],u=t[2],F=[0,ad(u,aa(2,t[1])),u];return[0,s[1],F]}}function
+cm(b,a){var
+c=cl(a);return br(cl(b)+c|0,b,a)}function
+eL(b,h,g){var
+d=h,a=g;for(;;){if(bd(d,c))return a;var
+e=a6(d,E(2)),f=e[1];if(at(e[2],r)){var
+d=f,a=K(b,a,a);continue}return K(b,a,eL(b,f,K(b,a,a)))}}function
+eM(a){return eL(jL,a,1)}function
+eN(a){return 0===a?c:ad(eN(a-1|0),c)}function
+eO(c,b){var
+a=cb(c,b);return 0===a?0:0<=a?2:1}function
+c5(a){var
+b=$(a);return 0===b?r:0<b?c:(I(a),I(c))}function
+bN(b,a){return 2<=eO(b,a)?0:1}function
+cn(b,a){return 1===eO(b,a)?1:0}function
+eP(a){var
+b=$(a);return 0===b?c:0<b?a:(I(a),c)}function
+eQ(b,a){var
+c=$(a);return 0===c?b:1===c?eG(b,a):ad(a,eE(1,eG(eE(-1,b),a)))}function
+eR(a){var
 b=a?a[2]:a;return b}function
-eN(a){if(a){var
+eS(a){if(a){var
 b=a[2];if(b)var
-e=eN(b),c=[0,a[1],e];else
+e=eS(b),c=[0,a[1],e];else
 var
 c=b;var
 d=c}else
 var
 d=a;return d}function
-eO(a){if(a){var
-b=eO(a[2]);return aD(a[1],b)}return a}function
-W(c,a){if(a)var
-e=W(c,a[2]),d=[0,b(c,a[1]),e];else
+eT(a){if(a){var
+b=eT(a[2]);return aF(a[1],b)}return a}function
+Y(c,a){if(a)var
+e=Y(c,a[2]),d=[0,b(c,a[1]),e];else
 var
 d=a;return d}function
-ao(c,a){if(a){var
-d=ao(c,a[2]);return aD(b(c,a[1]),d)}return a}function
-y(f,e){var
+ak(c,a){if(a){var
+d=ak(c,a[2]);return aF(b(c,a[1]),d)}return a}function
+s(f,e){var
 a=e;for(;;){if(a){var
 c=b(f,a[1]);if(!c){var
 a=a[2];continue}var
 d=c}else
 var
 d=a;return d}}function
-k(e,d){var
+j(e,d){var
 a=d;for(;;){if(a){var
 c=b(e,a[1]);if(c){var
 a=a[2];continue}return c}return 1}}function
-c0(c,f){var
+c6(c,f){var
 a=f;for(;;){if(a){var
-d=a[2],e=a[1];if(b(c,e))return[0,e,c0(c,d)];var
+d=a[2],e=a[1];if(b(c,e))return[0,e,c6(c,d)];var
 a=d;continue}return a}}function
-br(b,a){if(b)if(a)var
-d=br(b[2],a[2]),c=[0,[0,b[1],a[1]],d];else
+bs(b,a){if(b)if(a)var
+d=bs(b[2],a[2]),c=[0,[0,b[1],a[1]],d];else
 var
 c=a;else
 var
 c=b;return c}function
-eP(b,a){return 0===a?0:[0,b,eP(b,a-1|0)]}function
-c1(b,a){var
-c=j(b[2],a[2]);return[0,j(b[1],a[1]),c]}function
-eQ(a,c){var
-b=c[2],f=H(c[1]),d=j(a[2],b),e=j(f,a[2]);return[0,ac(j(a[1],b),e),d]}function
-eR(p){var
-a=p[2],b=p[1],n=Z(b);if(0===n)var
-z=[0,r,cZ(a)],c=[0,bI(a),z];else
+eU(b,a){return 0===a?0:[0,b,eU(b,a-1|0)]}function
+c7(b,a){var
+c=k(b[2],a[2]);return[0,k(b[1],a[1]),c]}function
+eV(a,c){var
+b=c[2],f=I(c[1]),d=k(a[2],b),e=k(f,a[2]);return[0,ad(k(a[1],b),e),d]}function
+eW(p){var
+a=p[2],b=p[1],n=$(b);if(0===n)var
+z=[0,r,c5(a)],c=[0,bK(a),z];else
 if(0<n){var
-m=Z(a);if(0===m)var
-y=[0,cZ(b),r],c=[0,bI(b),y];else
+m=$(a);if(0===m)var
+y=[0,c5(b),r],c=[0,bK(b),y];else
 if(0<m)var
-k=cj(b,a),l=k[2],c=[0,k[1],[0,l[1],l[2]]];else
+k=cm(b,a),l=k[2],c=[0,k[1],[0,l[1],l[2]]];else
 var
-i=cj(b,H(a)),j=i[2],x=H(j[2]),c=[0,i[1],[0,j[1],x]]}else{var
-o=H(b),h=Z(a);if(0===h)var
-w=[0,cZ(b),r],c=[0,bI(b),w];else
+i=cm(b,I(a)),j=i[2],x=I(j[2]),c=[0,i[1],[0,j[1],x]]}else{var
+o=I(b),h=$(a);if(0===h)var
+w=[0,c5(b),r],c=[0,bK(b),w];else
 if(0<h)var
-f=cj(o,a),g=f[2],u=g[2],v=[0,H(g[1]),u],c=[0,f[1],v];else
+f=cm(o,a),g=f[2],u=g[2],v=[0,I(g[1]),u],c=[0,f[1],v];else
 var
-d=cj(o,H(a)),e=d[2],s=H(e[2]),t=[0,H(e[1]),s],c=[0,d[1],t]}var
-q=c[2],A=eK(q[2]);return[0,q[1],A]}function
-aE(b,a){if(b){if(a){var
-c=aE(b[2],a[2]);return[0,ac(b[1],a[1]),c]}return b}return a}function
-af(b,a){if(a)var
-d=af(b,a[2]),c=[0,j(b,a[1]),d];else
+d=cm(o,I(a)),e=d[2],s=I(e[2]),t=[0,I(e[1]),s],c=[0,d[1],t]}var
+q=c[2],A=eP(q[2]);return[0,q[1],A]}function
+aG(b,a){if(b){if(a){var
+c=aG(b[2],a[2]);return[0,ad(b[1],a[1]),c]}return b}return a}function
+ag(b,a){if(a)var
+d=ag(b,a[2]),c=[0,k(b,a[1]),d];else
 var
 c=a;return c}function
-cl(a){return af(H(c),a)}function
-t(b,a){return aE(b,cl(a))}function
+co(a){return ag(I(c),a)}function
+u(b,a){return aG(b,co(a))}function
 q(h,g,b,d){if(b){var
 i=b[2],j=b[1];if(i){var
-c=q(h,g,i,d);if(bJ(c)===h){var
+c=q(h,g,i,d);if(bL(c)===h){var
 a=c;for(;;){if(a){var
 e=a[2];if(e){var
 a=e;continue}var
 f=a[1]}else
 var
 f=r;var
-l=af(f,g),k=aE([0,r,eN(c)],l);break}}else
+l=ag(f,g),k=aG([0,r,eS(c)],l);break}}else
 var
-k=[0,r,c];return aE(af(j,d),k)}return af(j,d)}return b}function
-eS(c,b){if(c){if(b){var
-e=b[1],f=e[2],g=e[1],a=c[1],d=eS(c[2],b[2]);if(d){var
-h=d[1],i=h[2],k=h[1];if(bL(r,a))var
-o=ac(j(a,f),i),l=[0,ac(j(a,g),k),o];else
+k=[0,r,c];return aG(ag(j,d),k)}return ag(j,d)}return b}function
+eX(c,b){if(c){if(b){var
+e=b[1],f=e[2],g=e[1],a=c[1],d=eX(c[2],b[2]);if(d){var
+h=d[1],i=h[2],j=h[1];if(bN(r,a))var
+o=ad(k(a,f),i),l=[0,ad(k(a,g),j),o];else
 var
-p=ac(j(a,g),i),l=[0,ac(j(a,f),k),p];var
+p=ad(k(a,g),i),l=[0,ad(k(a,f),j),p];var
 m=[0,l]}else
 var
 m=d;var
 n=m}else
 var
 n=b;return n}return[0,[0,r,r]]}function
-m(d,a){if(k(function(a){return as(r,a)},a))return 2;var
-b=eS(a,d);if(b){var
-c=b[1];return ck(r,c[1])?0:ck(c[2],r)?1:3}return 3}function
-c2(b,d,a){if(b){var
-e=c2(b[2],d,a),f=e[2],g=j(a,f),h=j(d,e[1]),i=j(a,f);return[0,ac(j(b[1],i),h),g]}return[0,r,c]}function
-eT(a){var
-b=a[2];return t(aD(eP(r,a[1]),[0,c,0]),b)}function
-c3(b){var
+m(d,a){if(j(function(a){return at(r,a)},a))return 2;var
+b=eX(a,d);if(b){var
+c=b[1];return cn(r,c[1])?0:cn(c[2],r)?1:3}return 3}function
+c8(b,d,a){if(b){var
+e=c8(b[2],d,a),f=e[2],g=k(a,f),h=k(d,e[1]),i=k(a,f);return[0,ad(k(b[1],i),h),g]}return[0,r,c]}function
+eY(a){var
+b=a[2];return u(aF(eU(r,a[1]),[0,c,0]),b)}function
+cp(b){var
 a=b[3],s=b[1];if(0===s)return 0;if(0===(s-1|0)){var
 h=b[4];if(h){if(h[2])return 0;var
-A=h[1],B=as(A[1],a),C=B?as(A[2],a):B,L=C?bJ(b[2])<=1?1:0:C,D=L}else
+A=h[1],B=at(A[1],a),C=B?at(A[2],a):B,L=C?bL(b[2])<=1?1:0:C,D=L}else
 var
 D=h;return D}var
 d=b[4];if(d){var
 e=d[2];if(e){var
-t=e[1],f=t[2],g=t[1],u=d[1],v=as(u[1],a),w=v?as(u[2],a):v,x=w?bL(g,f):w;if(x)var
-K=c2(eT(b),f,a)[1],l=bL(j(c2(eT(b),g,a)[1],K),r);else
+t=e[1],f=t[2],g=t[1],u=d[1],v=at(u[1],a),w=v?at(u[2],a):v,x=w?bN(g,f):w;if(x)var
+K=c8(eY(b),f,a)[1],l=bN(k(c8(eY(b),g,a)[1],K),r);else
 var
 l=x;if(l){var
 c=e;for(;;){if(c){var
 i=c[2];if(i){var
-p=i[1],q=c[1],m=q[2],n=q[1],E=p[2],F=p[1],G=[0,j(m,f),0],H=[0,j(m,g),G],I=[0,j(n,f),H],J=[0,j(n,g),I],o=k(function(d,e){return function(b){var
-c=bL(j(a,e),b);return c?bL(b,j(a,d)):c}}(E,F),J);if(o){var
+p=i[1],q=c[1],m=q[2],n=q[1],E=p[2],F=p[1],G=[0,k(m,f),0],H=[0,k(m,g),G],I=[0,k(n,f),H],J=[0,k(n,g),I],o=j(function(d,e){return function(b){var
+c=bN(k(a,e),b);return c?bN(b,k(a,d)):c}}(E,F),J);if(o){var
 c=i;continue}return o}return 1}return 1}}var
 y=l}else
 var
@@ -2236,13 +2236,13 @@ y=e;var
 z=y}else
 var
 z=d;return z}function
-eU(a){return a?br(a,aD(a[2],[0,a[1],0])):a}function
-eV(a){var
-b=a[5],c=ao(function(a){return br(a,eM(a))},b);return aD(ao(eU,a[4]),c)}function
-jJ(g){function
+eZ(a){return a?bs(a,aF(a[2],[0,a[1],0])):a}function
+c9(a){var
+b=a[5],c=ak(function(a){return bs(a,eR(a))},b);return aF(ak(eZ,a[4]),c)}function
+jM(g){function
 b(c,a){function
 d(a){if(c){if(a){var
-e=a[1],f=c[1];return I(g[1],f,e)?[0,f,b(c[2],a)]:[0,e,d(a[2])]}return c}return a}return d(a)}function
+e=a[1],f=c[1];return K(g[1],f,e)?[0,f,b(c[2],a)]:[0,e,d(a[2])]}return c}return a}return d(a)}function
 c(d,a){if(d){var
 e=d[2],f=d[1];return f?[0,0,c(e,b(f[1],a))]:[0,[0,a],e]}return[0,[0,a],0]}function
 d(f){var
@@ -2258,73 +2258,73 @@ h(b){return a(f,b)}function
 e(d){var
 a=d;for(;;){if(a){var
 b=a[2],c=a[1];if(c){var
-f=e(b);return aD(c[1],f)}var
+f=e(b);return aF(c[1],f)}var
 a=b;continue}return a}}return[0,b,c,d,a,h,e]}var
-jK=jJ([0,function(b,a){return b[1]===a[1]?gv(b[2],a[2]):(b[1]+1|0)<=a[1]?1:0}]);function
-jL(a){return gv(a[1],a[2])?a:[0,a[2],a[1]]}function
-eW(a){return[0,[0,a[1],a[2]],[0,[0,a[2],a[3]],[0,[0,a[3],a[1]],0]]]}function
-bM(e,d,a,c,b){var
-f=t(b[1],a[1]),g=q(e,d,t(c[2],a[2]),f),h=t(b[2],a[2]);return t(q(e,d,t(c[1],a[1]),h),g)}function
-ag(d,c,a,b){var
-e=t(b[1],a[1]),f=t(b[2],a[2]),g=q(d,c,f,a[1]);return[0,e,f,t(q(d,c,e,a[2]),g)]}function
-E(d,c,e,a,b){var
-f=a[3],g=q(d,c,a[2],b[1]);return m(e,t(t(q(d,c,a[1],b[2]),g),f))}function
-eX(e,d,c,a){var
-f=b(c,a[1]),g=b(c,a[2]),h=b(c,a[3]),i=ag(e,d,h,f),j=ag(e,d,g,h);return[0,a,f,g,h,ag(e,d,f,g),j,i]}function
+jN=jM([0,function(b,a){return b[1]===a[1]?gy(b[2],a[2]):(b[1]+1|0)<=a[1]?1:0}]);function
+jO(a){return gy(a[1],a[2])?a:[0,a[2],a[1]]}function
+e0(a){return[0,[0,a[1],a[2]],[0,[0,a[2],a[3]],[0,[0,a[3],a[1]],0]]]}function
+bO(e,d,a,c,b){var
+f=u(b[1],a[1]),g=q(e,d,u(c[2],a[2]),f),h=u(b[2],a[2]);return u(q(e,d,u(c[1],a[1]),h),g)}function
+V(d,c,a,b){var
+e=u(b[1],a[1]),f=u(b[2],a[2]),g=q(d,c,f,a[1]);return[0,e,f,u(q(d,c,e,a[2]),g)]}function
+y(d,c,e,a,b){var
+f=a[3],g=q(d,c,a[2],b[1]);return m(e,u(u(q(d,c,a[1],b[2]),g),f))}function
+e1(e,d,c,a){var
+f=b(c,a[1]),g=b(c,a[2]),h=b(c,a[3]),i=V(e,d,h,f),j=V(e,d,g,h);return[0,a,f,g,h,V(e,d,f,g),j,i]}function
 ap(a){return[0,a[5],[0,a[6],[0,a[7],0]]]}function
-aF(a){return[0,a[2],[0,a[3],[0,a[4],0]]]}function
-aT(a){return 1===a?1:0}function
-at(a){return a?0:1}function
-ak(a){return 1<a-1>>>0?0:1}function
-c4(e,d,c,b,a){var
-f=aF(a);return k(function(a){return aT(E(e,d,c,b,a))},f)}function
-c5(g,f,e,d,c){var
-a=W(function(a){return E(g,f,e,d,a)},c),b=k(ak,a);return b?y(aT,a):b}function
-$(b,a){var
+aH(a){return[0,a[2],[0,a[3],[0,a[4],0]]]}function
+aI(a){return 1===a?1:0}function
+aq(a){return a?0:1}function
+al(a){return 1<a-1>>>0?0:1}function
+c_(e,d,c,b,a){var
+f=aH(a);return j(function(a){return aI(y(e,d,c,b,a))},f)}function
+c$(g,f,e,d,c){var
+a=Y(function(a){return y(g,f,e,d,a)},c),b=j(al,a);return b?s(aI,a):b}function
+z(b,a){var
 c=a===b[1]?1:0,d=c||(a===b[2]?1:0),e=d||(a===b[3]?1:0);return e}function
-c6(g,f,e,d,c,a){var
-b=$(a[1],d);if(b)return b;var
-h=ap(a);return y(function(a){return aT(E(g,f,e,a,c))},h)}function
-c7(d,c,b,o,n,m,l,e,a){var
-f=$(a[1],o),g=f?$(a[1],n):f;if(g)var
+da(g,f,e,d,c,a){var
+b=z(a[1],d);if(b)return b;var
+h=ap(a);return s(function(a){return aI(y(g,f,e,a,c))},h)}function
+db(d,c,b,o,n,m,l,e,a){var
+f=z(a[1],o),g=f?z(a[1],n):f;if(g)var
 h=g;else
 var
-p=ap(a),h=y(function(a){return c5(d,c,b,a,[0,m,[0,l,0]])},p);var
-i=h||c4(d,c,b,e,a);if(i)return i;var
-j=aF(a);return k(function(a){return at(E(d,c,b,e,a))},j)}function
-eY(e,d,c,a,b){var
-f=c6(e,d,c,a[1][1],a[2],b),g=f?c6(e,d,c,a[1][2],a[3],b):f,h=g?c6(e,d,c,a[1][3],a[4],b):g,i=h?c7(e,d,c,a[1][1],a[1][2],a[2],a[3],a[5],b):h,j=i?c7(e,d,c,a[1][2],a[1][3],a[3],a[4],a[6],b):i;return j?c7(e,d,c,a[1][3],a[1][1],a[4],a[2],a[7],b):j}function
-z(e,d,a,c,b){var
-f=t(b[2],a[2]),g=q(e,d,t(c[2],a[2]),f),h=t(b[1],a[1]);return aE(q(e,d,t(c[1],a[1]),h),g)}function
-aU(c,b,a){return 2===m(c,t(b,a))?1:0}function
-cm(a){return ao(eW,a)}function
-bN(a){return br(a,eM(a))}function
-c8(a){return 2===a?1:0}function
+p=ap(a),h=s(function(a){return c$(d,c,b,a,[0,m,[0,l,0]])},p);var
+i=h||c_(d,c,b,e,a);if(i)return i;var
+k=aH(a);return j(function(a){return aq(y(d,c,b,e,a))},k)}function
+e2(e,d,c,a,b){var
+f=da(e,d,c,a[1][1],a[2],b),g=f?da(e,d,c,a[1][2],a[3],b):f,h=g?da(e,d,c,a[1][3],a[4],b):g,i=h?db(e,d,c,a[1][1],a[1][2],a[2],a[3],a[5],b):h,j=i?db(e,d,c,a[1][2],a[1][3],a[3],a[4],a[6],b):i;return j?db(e,d,c,a[1][3],a[1][1],a[4],a[2],a[7],b):j}function
+B(e,d,a,c,b){var
+f=u(b[2],a[2]),g=q(e,d,u(c[2],a[2]),f),h=u(b[1],a[1]);return aG(q(e,d,u(c[1],a[1]),h),g)}function
+aW(c,b,a){return 2===m(c,u(b,a))?1:0}function
+cq(a){return ak(e0,a)}function
+bt(a){return bs(a,eR(a))}function
+dc(a){return 2===a?1:0}function
 au(a){if(1!==a&&!(3<=a))return 1;return 0}function
-eZ(c,b,a){var
-d=aU(c,b[1],a[1]);return d?aU(c,b[2],a[2]):d}function
-cn(h,g,d,a,G,F){var
+e3(c,b,a){var
+d=aW(c,b[1],a[1]);return d?aW(c,b[2],a[2]):d}function
+bP(h,g,d,a,G,F){var
 i=G,c=F;for(;;){if(i){if(c){var
-B=i[1],j=c[1],q=0,H=B[2],I=B[1];if(j){var
+C=i[1],j=c[1],q=0,H=C[2],I=C[1];if(j){var
 p=j[2],r=0;if(p){var
-w=j[1],D=b(a,w),x=eZ(d,b(a,I),D);if(x){var
+w=j[1],E=b(a,w),x=e3(d,b(a,I),E);if(x){var
 f=b(a,H),l=w,e=p;for(;;){if(e){var
-u=e[1],n=b(a,u),o=b(a,l),s=c8(E(h,g,d,ag(h,g,o,f),n)),t=s?at(m(d,z(h,g,o,f,n))):s,v=t?au(m(d,z(h,g,f,o,n))):t;if(v){var
+u=e[1],n=b(a,u),o=b(a,l),s=dc(y(h,g,d,V(h,g,o,f),n)),t=s?aq(m(d,B(h,g,o,f,n))):s,v=t?au(m(d,B(h,g,f,o,n))):t;if(v){var
 l=u,e=e[2];continue}var
 k=v;r=1}else{var
-k=eZ(d,b(a,l),f);r=1}break}}else
+k=e3(d,b(a,l),f);r=1}break}}else
 var
-y=x}else
+z=x}else
 var
-y=p;if(!r){var
-A=y;q=1}}else{var
+z=p;if(!r){var
+A=z;q=1}}else{var
 A=j;q=1}if(q)var
 k=A;if(k){var
 i=i[2],c=c[2];continue}var
-C=k}else
+D=k}else
 var
-C=c;return C}return c?0:1}}function
-aV(c,b){var
+D=c;return D}return c?0:1}}function
+av(c,b){var
 t=b[5],j=b[4],u=c[5],k=c[1],d=b[1];for(;;){if(0===k)var
 l=0===d?1:0;else{var
 x=k-1|0;if(0!==d){var
@@ -2362,178 +2362,178 @@ s=n;i=1}break}}else{var
 s=l;i=1}if(i)var
 a=s;var
 C=a?1:a;return C}}function
-bO(c){return ao(function(b){var
-a=eW(b);return ao(function(a){var
-d=c0(function(c){var
-d=$(c,a[1]),e=d?$(c,a[2]):d;return e?T(aV(b,c)):e},c);return W(function(c){return[0,[0,[0,a[1],a[2]],b],c]},d)},a)},c)}function
-a5(c,b,a){return y(function(a){var
-d=aB(c,a[1]),e=d?aB(b,a[2]):d;if(e)var
+bu(c){return ak(function(b){var
+a=e0(b);return ak(function(a){var
+d=c6(function(c){var
+d=z(c,a[1]),e=d?z(c,a[2]):d;return e?J(av(b,c)):e},c);return Y(function(c){return[0,[0,[0,a[1],a[2]],b],c]},d)},a)},c)}function
+aB(c,b,a){return s(function(a){var
+d=aD(c,a[1]),e=d?aD(b,a[2]):d;if(e)var
 f=e;else
 var
-g=aB(c,a[2]),f=g?aB(b,a[1]):g;return f},a)}function
-c9(a,b){return y(function(b){var
-c=aB(a,b[1]),d=c||aB(a,b[2]);return d},b)}function
-c_(a){return[0,a[1],[0,a[2],[0,a[3],0]]]}function
-c$(b,a){var
-c=br(b,a);return ao(function(a){var
-b=3<=a[1][2]?0:1;return b?bN(a[2]):b},c)}function
-N(a,i,h,g){var
-c=g[5],d=h[5],e=I(i,d,c),f=b(a,d);return eE(ck(b(a,c),f),e)}function
-U(d,c,b,a){var
-e=a[4]?[0,a[1],a[3],a[2],a[4],a[5]]:a;return eX(d,c,b,e)}function
-bs(e,d,c,b,a){return k(function(a){return ak(E(e,d,c,b,a))},a)}function
-av(e,d,c,b,a){var
-g=ap(b),f=y(function(b){return bs(e,d,c,b,aF(a))},g);if(f)return f;var
-h=ap(a);return y(function(a){return bs(e,d,c,a,aF(b))},h)}function
-bt(a){return 2<=a?0:1}function
-da(c,b,a,i,e,d,h,g){var
-o=bt(E(c,b,a,i,e)),j=o||bt(E(c,b,a,i,d));if(j)var
+g=aD(c,a[2]),f=g?aD(b,a[1]):g;return f},a)}function
+dd(a,b){return s(function(b){var
+c=aD(a,b[1]),d=c||aD(a,b[2]);return d},b)}function
+de(a){return[0,a[1],[0,a[2],[0,a[3],0]]]}function
+df(b,a){var
+c=bs(b,a);return ak(function(a){var
+b=3<=a[1][2]?0:1;return b?bt(a[2]):b},c)}function
+P(a,i,h,g){var
+c=g[5],d=h[5],e=K(i,d,c),f=b(a,d);return eJ(cn(b(a,c),f),e)}function
+W(d,c,b,a){var
+e=a[4]?[0,a[1],a[3],a[2],a[4],a[5]]:a;return e1(d,c,b,e)}function
+bv(e,d,c,b,a){return j(function(a){return al(y(e,d,c,b,a))},a)}function
+aw(e,d,c,b,a){var
+g=ap(b),f=s(function(b){return bv(e,d,c,b,aH(a))},g);if(f)return f;var
+h=ap(a);return s(function(a){return bv(e,d,c,a,aH(b))},h)}function
+be(a){return 2<=a?0:1}function
+dg(c,b,a,i,e,d,h,g){var
+o=be(y(c,b,a,i,e)),j=o||be(y(c,b,a,i,d));if(j)var
 f=j;else
 var
-n=ak(m(a,z(c,b,e,d,h))),f=n?ak(m(a,z(c,b,e,d,g))):n;if(f)var
+n=al(m(a,B(c,b,e,d,h))),f=n?al(m(a,B(c,b,e,d,g))):n;if(f)var
 k=f;else{var
-l=ak(m(a,z(c,b,d,e,h)));if(l)return ak(m(a,z(c,b,d,e,g)));var
+l=al(m(a,B(c,b,d,e,h)));if(l)return al(m(a,B(c,b,d,e,g)));var
 k=l}return k}function
-db(d,c,b,a){var
-e=q(d,c,b[2],a[1]);return t(q(d,c,b[1],a[2]),e)}function
-e0(c,b,a,f,e,d){var
-g=db(c,b,e,d),h=db(c,b,d,f),i=db(c,b,f,e),k=au(m(a,g)),l=k?au(m(a,h)):k,n=l?au(m(a,i)):l;if(n)var
-o=at(m(a,g)),p=o||at(m(a,h)),j=p||at(m(a,i));else
+dh(d,c,b,a){var
+e=q(d,c,b[2],a[1]);return u(q(d,c,b[1],a[2]),e)}function
+e4(c,b,a,f,e,d){var
+g=dh(c,b,e,d),h=dh(c,b,d,f),i=dh(c,b,f,e),k=au(m(a,g)),l=k?au(m(a,h)):k,n=l?au(m(a,i)):l;if(n)var
+o=aq(m(a,g)),p=o||aq(m(a,h)),j=p||aq(m(a,i));else
 var
 j=n;if(j){var
-r=q(c,b,i,d[3]),s=aE(q(c,b,h,e[3]),r);return au(m(a,aE(q(c,b,g,f[3]),s)))}return j}function
-e1(c,a,b){var
-d=br(c,a);return ao(function(a){return 1===b?1===a[1][2]?bN(a[2]):0:b?0:a[1][2]?0:bN(a[2])},d)}function
-dc(d,c,b,a){return W(function(a){return[0,a,U(d,c,b,a)]},a)}function
-e2(f,e,a,c){var
-d=bO(c);return W(function(c){var
-d=c[1][1],g=b(a,d[2]);return[0,c,ag(f,e,b(a,d[1]),g)]},d)}function
-e3(b,a,e,d,c,f,k){var
-g=c8(E(b,a,e,ag(b,a,d,c),f)),h=g?bt(E(b,a,e,ag(b,a,d,c),k)):g;if(h){var
-i=ak(m(e,z(b,a,d,c,f)));if(!i)return ak(m(e,z(b,a,c,d,f)));var
+r=q(c,b,i,d[3]),s=aG(q(c,b,h,e[3]),r);return au(m(a,aG(q(c,b,g,f[3]),s)))}return j}function
+e5(c,a,b){var
+d=bs(c,a);return ak(function(a){return 1===b?1===a[1][2]?bt(a[2]):0:b?0:a[1][2]?0:bt(a[2])},d)}function
+di(d,c,b,a){return Y(function(a){return[0,a,W(d,c,b,a)]},a)}function
+e6(f,e,a,c){var
+d=bu(c);return Y(function(c){var
+d=c[1][1],g=b(a,d[2]);return[0,c,V(f,e,b(a,d[1]),g)]},d)}function
+e7(b,a,e,d,c,f,k){var
+g=dc(y(b,a,e,V(b,a,d,c),f)),h=g?be(y(b,a,e,V(b,a,d,c),k)):g;if(h){var
+i=al(m(e,B(b,a,d,c,f)));if(!i)return al(m(e,B(b,a,c,d,f)));var
 j=i}else
 var
 j=h;return j}function
-e4(d,c,h,a,j,g,f,e){var
-n=b(a,f),k=c8(E(d,c,h,ag(d,c,b(a,g),n),e));if(k)if(j)var
+e8(d,c,h,a,j,g,f,e){var
+n=b(a,f),k=dc(y(d,c,h,V(d,c,b(a,g),n),e));if(k)if(j)var
 i=j;else{var
-o=b(a,f),l=au(m(h,z(d,c,b(a,g),o,e)));if(l){var
-p=b(a,g);return au(m(h,z(d,c,b(a,f),p,e)))}var
+o=b(a,f),l=au(m(h,B(d,c,b(a,g),o,e)));if(l){var
+p=b(a,g);return au(m(h,B(d,c,b(a,f),p,e)))}var
 i=l}else
 var
 i=k;return i}function
-e5(f,e,d,a,c,b){var
-g=af(j(a,a),c);return t(q(f,e,d,b),g)}function
-dd(g,f,e,d,c,b,a){if(0===a)return[0,e,d];var
-h=dd(g,f,e,d,c,b,a-1|0),i=h[2];return[0,i,e5(g,f,c,b,h[1],i)]}function
-de(b,a){var
-c=j(b[2],a[2]),d=af(b[2],a[1]);return[0,aE(af(a[2],b[1]),d),c]}function
-bP(d,c,b,a){var
-e=j(b[2],a[2]);return[0,q(d,c,b[1],a[1]),e]}function
-co(c,b,a){var
-d=af(b[2],a[1]);return aU(c,af(a[2],b[1]),d)}var
-e6=[0,[0,c,0],c];function
-e7(q,p,o,n,m,a){var
+e9(f,e,d,a,c,b){var
+g=ag(k(a,a),c);return u(q(f,e,d,b),g)}function
+dj(g,f,e,d,c,b,a){if(0===a)return[0,e,d];var
+h=dj(g,f,e,d,c,b,a-1|0),i=h[2];return[0,i,e9(g,f,c,b,h[1],i)]}function
+dk(b,a){var
+c=k(b[2],a[2]),d=ag(b[2],a[1]);return[0,aG(ag(a[2],b[1]),d),c]}function
+bQ(d,c,b,a){var
+e=k(b[2],a[2]);return[0,q(d,c,b[1],a[1]),e]}function
+cr(c,b,a){var
+d=ag(b[2],a[1]);return aW(c,ag(a[2],b[1]),d)}var
+e_=[0,[0,c,0],c];function
+e$(q,p,o,n,m,a){var
 d=a[1];if(d){var
-e=d[1],s=d[2];if(k(function(a){return as(r,a)},s)){var
-g=Z(e);if(0===g)return 0;if(0<g)return[0,[0,[0,a[2],0],e]];var
-t=H(e);return[0,[0,[0,H(a[2]),0],t]]}var
+e=d[1],s=d[2];if(j(function(a){return at(r,a)},s)){var
+g=$(e);if(0===g)return 0;if(0<g)return[0,[0,[0,a[2],0],e]];var
+t=I(e);return[0,[0,[0,I(a[2]),0],t]]}var
 f=b(n,[4,[0,[0,c,c]],m]);if(f)var
-h=f[1],i=co(o,bP(q,p,h,a),e6),u=i?[0,h]:i,j=u;else
+h=f[1],i=cr(o,bQ(q,p,h,a),e_),u=i?[0,h]:i,k=u;else
 var
-j=f;var
-l=j}else
+k=f;var
+l=k}else
 var
 l=d;return l}function
-cp(p,o,A,O,N){var
-B=eR(N),q=B[2],s=b(O,[6,[0,c,q]]);if(s){var
-C=s[1],a=C[2],e=C[1],d=eH(q),k=af(_(2,c),e),y=1<=d?1:0;if(y)var
-J=0,l=0===d?r:eI(d-1|0),v=Z(l),K=0===v?c:0<v?bK(function(b){return j(a,b)},c,l):(H(l),r),L=[0,H(K),J],n=aU(A,dd(p,o,[0,c,0],e,k,a,d)[1],L);else
+cs(p,o,A,O,N){var
+B=eW(N),q=B[2],s=b(O,[6,[0,c,q]]);if(s){var
+C=s[1],a=C[2],e=C[1],d=eM(q),j=ag(aa(2,c),e),y=1<=d?1:0;if(y)var
+J=0,l=0===d?r:eN(d-1|0),v=$(l),K=0===v?c:0<v?bM(function(b){return k(a,b)},c,l):(I(l),r),L=[0,I(K),J],n=aW(A,dj(p,o,[0,c,0],e,j,a,d)[1],L);else
 var
 n=y;if(n){var
-u=d-1|0,F=0,M=lT(0,u)?F:u,i=[0,c,0],h=k,g=M;for(;;){if(0===g)var
+u=d-1|0,F=0,M=l4(0,u)?F:u,i=[0,c,0],h=j,g=M;for(;;){if(0===g)var
 z=1;else{var
-x=at(m(A,i)),I=g-1|0;if(x){var
-G=e5(p,o,k,a,i,h),i=h,h=G,g=I;continue}var
+x=aq(m(A,i)),H=g-1|0;if(x){var
+G=e9(p,o,j,a,i,h),i=h,h=G,g=H;continue}var
 z=x}var
 t=z;break}}else
 var
 t=n;if(t)var
-P=j(_(2,c),q),f=eL(bI(B[1]),P),Q=eK(ac(f,c)),S=bK(function(b){return j(a,b)},c,Q),w=Z(f),R=0===w?0:0<w?eH(f):(H(f),0),D=[0,[0,af(a,dd(p,o,[0,c,0],e,af(_(2,c),e),a,R)[1]),S]];else
+P=k(aa(2,c),q),f=eQ(bK(B[1]),P),Q=eP(ad(f,c)),S=bM(function(b){return k(a,b)},c,Q),w=$(f),R=0===w?0:0<w?eM(f):(I(f),0),D=[0,[0,ag(a,dj(p,o,[0,c,0],e,ag(aa(2,c),e),a,R)[1]),S]];else
 var
 D=t;var
 E=D}else
 var
 E=s;return E}function
-aw(d,a,e,f,g){switch(g[0]){case
+ax(d,a,e,f,g){switch(g[0]){case
 0:var
 A=g[1];return[0,[0,[0,A[1],0],A[2]]];case
 1:var
-k=aw(d,a,e,f,g[1]);if(k)var
-l=aw(d,a,e,f,g[2]),V=l?[0,de(k[1],l[1])]:l,B=V;else
+j=ax(d,a,e,f,g[1]);if(j)var
+l=ax(d,a,e,f,g[2]),V=l?[0,dk(j[1],l[1])]:l,B=V;else
 var
-B=k;return B;case
+B=j;return B;case
 2:var
-n=aw(d,a,e,f,g[1]);if(n){var
-o=aw(d,a,e,f,g[2]);if(o)var
-C=o[1],Q=C[2],R=[0,cl(C[1]),Q],D=[0,de(n[1],R)];else
+n=ax(d,a,e,f,g[1]);if(n){var
+o=ax(d,a,e,f,g[2]);if(o)var
+C=o[1],Q=C[2],R=[0,co(C[1]),Q],D=[0,dk(n[1],R)];else
 var
 D=o;var
 E=D}else
 var
 E=n;return E;case
 3:var
-p=aw(d,a,e,f,g[1]);if(p)var
-q=aw(d,a,e,f,g[2]),W=q?[0,bP(d,a,p[1],q[1])]:q,F=W;else
+p=ax(d,a,e,f,g[1]);if(p)var
+q=ax(d,a,e,f,g[2]),W=q?[0,bQ(d,a,p[1],q[1])]:q,F=W;else
 var
 F=p;return F;case
 4:var
-G=g[2],r=aw(d,a,e,f,g[1]);if(r){var
-s=aw(d,a,e,f,G);if(s)var
-t=e7(d,a,e,f,G,s[1]),X=t?[0,bP(d,a,r[1],t[1])]:t,H=X;else
+G=g[2],r=ax(d,a,e,f,g[1]);if(r){var
+s=ax(d,a,e,f,G);if(s)var
+t=e$(d,a,e,f,G,s[1]),X=t?[0,bQ(d,a,r[1],t[1])]:t,H=X;else
 var
 H=s;var
 I=H}else
 var
 I=r;return I;case
 5:var
-J=g[1],u=aw(d,a,e,f,J);if(u){var
+J=g[1],u=ax(d,a,e,f,J);if(u){var
 v=b(f,[5,J]);if(v)var
-h=v[1],Y=u[1],K=co(e,bP(d,a,h,h),Y),L=K?au(m(e,h[1])):K,Z=L?[0,h]:L,M=Z;else
+h=v[1],Y=u[1],K=cr(e,bQ(d,a,h,h),Y),L=K?au(m(e,h[1])):K,Z=L?[0,h]:L,M=Z;else
 var
 M=v;var
 N=M}else
 var
 N=u;return N;case
-6:return cp(d,a,e,f,g[1]);case
+6:return cs(d,a,e,f,g[1]);case
 7:var
-$=g[1];return cp(d,a,e,f,eQ([0,c,_(2,c)],$));default:var
-w=g[1],aa=c1([0,_(2,c),c],w),x=cp(d,a,e,f,eQ([0,c,_(2,c)],aa));if(x){var
-y=cp(d,a,e,f,c1([0,_(2,c),c],w));if(y)var
-ab=de(e6,y[1]),i=eR(c1([0,_(2,c),c],w)),S=i[2],T=i[2],U=j(_(2,c),T),z=e7(d,a,e,f,[1,[0,[0,c,c]],[6,[0,eL(i[1],U),S]]],ab),ac=z?[0,bP(d,a,x[1],z[1])]:z,O=ac;else
+_=g[1];return cs(d,a,e,f,eV([0,c,aa(2,c)],_));default:var
+w=g[1],$=c7([0,aa(2,c),c],w),x=cs(d,a,e,f,eV([0,c,aa(2,c)],$));if(x){var
+y=cs(d,a,e,f,c7([0,aa(2,c),c],w));if(y)var
+ab=dk(e_,y[1]),i=eW(c7([0,aa(2,c),c],w)),S=i[2],T=i[2],U=k(aa(2,c),T),z=e$(d,a,e,f,[1,[0,[0,c,c]],[6,[0,eQ(i[1],U),S]]],ab),ac=z?[0,bQ(d,a,x[1],z[1])]:z,O=ac;else
 var
 O=y;var
 P=O}else
 var
 P=x;return P}}function
-bc(c,a){var
-d=a[6],e=a[5],f=W(function(a){return W(c,a)},e),g=a[4],h=W(function(a){return W(c,a)},g),i=a[3],j=W(function(a){var
-d=a[2],e=b(c,a[1][2]);return[0,[0,b(c,a[1][1]),e],d]},i),k=a[2],l=W(function(a){return W(c,a)},k);return[0,a[1],l,j,h,f,d]}function
-e8(a,c){var
-b=aw(a[1][1],a[1][2],a[1][4],a[2],c),d=b?1:b;return d}function
-df(d,a){var
-j=d[1],c=k(function(b){var
-c=e8(a,b[1]);return c?e8(a,b[2]):c},j);if(c){var
-e=eV(d),f=ao(function(a){return[0,a[1],[0,a[2],0]]},e),g=d[3],h=aD(ao(function(a){return[0,a[1][1],[0,a[1][2],0]]},g),f),i=aD(eO(d[2]),h);return k(function(i){var
+a7(c,a){var
+d=a[6],e=a[5],f=Y(function(a){return Y(c,a)},e),g=a[4],h=Y(function(a){return Y(c,a)},g),i=a[3],j=Y(function(a){var
+d=a[2],e=b(c,a[1][2]);return[0,[0,b(c,a[1][1]),e],d]},i),k=a[2],l=Y(function(a){return Y(c,a)},k);return[0,a[1],l,j,h,f,d]}function
+fa(a,c){var
+b=ax(a[1][1],a[1][2],a[1][4],a[2],c),d=b?1:b;return d}function
+ct(d,a){var
+k=d[1],c=j(function(b){var
+c=fa(a,b[1]);return c?fa(a,b[2]):c},k);if(c){var
+e=c9(d),f=ak(function(a){return[0,a[1],[0,a[2],0]]},e),g=d[3],h=aF(ak(function(a){return[0,a[1][1],[0,a[1][2],0]]},g),f),i=aF(eT(d[2]),h);return j(function(i){var
 c=d[1],f=i;for(;;){if(0===f)var
 o=c?[0,c[1]]:c,e=o;else{var
 p=f-1|0;if(c){var
 c=c[2],f=p;continue}var
 e=c}if(e){var
-j=e[1],g=aw(a[1][1],a[1][2],a[1][4],a[2],j[1]);if(g){var
-h=aw(a[1][1],a[1][2],a[1][4],a[2],j[2]);if(h){var
-q=a[3],r=b(a[7],i),s=[0,b(a[4],r)[1],q],k=co(a[1][4],g[1],s);if(k){var
-t=a[3],u=b(a[7],i),v=[0,b(a[4],u)[2],t];return co(a[1][4],h[1],v)}var
+j=e[1],g=ax(a[1][1],a[1][2],a[1][4],a[2],j[1]);if(g){var
+h=ax(a[1][1],a[1][2],a[1][4],a[2],j[2]);if(h){var
+q=a[3],r=b(a[7],i),s=[0,b(a[4],r)[1],q],k=cr(a[1][4],g[1],s);if(k){var
+t=a[3],u=b(a[7],i),v=[0,b(a[4],u)[2],t];return cr(a[1][4],h[1],v)}var
 l=k}else
 var
 l=h;var
@@ -2543,374 +2543,411 @@ m=g;var
 n=m}else
 var
 n=e;return n}},i)}return c}function
-dg(I,a){var
-J=a[8],D=ao(eU,bc(a[7],I)[2]),B=cn(a[1][1],a[1][2],a[1][4],a[4],D,J);if(B){var
-n=a[5],e=a[1][4],c=a[1][2],d=a[1][1],K=a[6],L=a[4],v=W(function(a){return eX(d,c,L,a)},K),w=k(function(a){var
-i=a[2],g=a[3],j=a[4],h=b(n,a[1][1]),f=b(n,a[1][2]),k=b(n,a[1][3]),o=at(E(d,c,e,a[5],j));if(o)var
-p=z(d,c,h,f,f),l=aU(e,z(d,c,i,g,g),p);else
+cu(I,a){var
+K=a[8],E=ak(eZ,a7(a[7],I)[2]),C=bP(a[1][1],a[1][2],a[1][4],a[4],E,K);if(C){var
+n=a[5],e=a[1][4],c=a[1][2],d=a[1][1],L=a[6],M=a[4],w=Y(function(a){return e1(d,c,M,a)},L),x=j(function(a){var
+i=a[2],g=a[3],j=a[4],h=b(n,a[1][1]),f=b(n,a[1][2]),k=b(n,a[1][3]),o=aq(y(d,c,e,a[5],j));if(o)var
+p=B(d,c,h,f,f),l=aW(e,B(d,c,i,g,g),p);else
 var
 l=o;if(l)var
-q=z(d,c,h,f,k),m=aU(e,z(d,c,i,g,j),q);else
+q=B(d,c,h,f,k),m=aW(e,B(d,c,i,g,j),q);else
 var
 m=l;if(m){var
-r=a[1][4]?cl(bM(d,c,h,f,k)):bM(d,c,h,f,k);return aU(e,bM(d,c,i,g,j),r)}return m},v);if(w){var
-h=v;for(;;){if(h){var
-t=h[2],G=h[1],u=k(function(b){return function(a){var
-n=ap(b),i=y(function(b){return c4(d,c,e,b,a)},n);if(i)var
+r=a[1][4]?co(bO(d,c,h,f,k)):bO(d,c,h,f,k);return aW(e,bO(d,c,i,g,j),r)}return m},w);if(x){var
+h=w;for(;;){if(h){var
+u=h[2],G=h[1],v=j(function(b){return function(a){var
+n=ap(b),i=s(function(b){return c_(d,c,e,b,a)},n);if(i)var
 f=i;else
 var
-o=ap(a),f=y(function(a){return c4(d,c,e,a,b)},o);if(f)var
+o=ap(a),f=s(function(a){return c_(d,c,e,a,b)},o);if(f)var
 j=f;else{var
-l=ap(b),h=y(function(b){return c5(d,c,e,b,aF(a))},l);if(h)var
+l=ap(b),h=s(function(b){return c$(d,c,e,b,aH(a))},l);if(h)var
 g=h;else
 var
-m=ap(a),g=y(function(a){return c5(d,c,e,a,aF(b))},m);var
-k=g?eY(d,c,e,b,a):g;if(k)return eY(d,c,e,a,b);var
-j=k}return j}}(G),t);if(u){var
-h=t;continue}var
-j=u}else
+m=ap(a),g=s(function(a){return c$(d,c,e,a,aH(b))},m);var
+k=g?e2(d,c,e,b,a):g;if(k)return e2(d,c,e,a,b);var
+j=k}return j}}(G),u);if(v){var
+h=u;continue}var
+k=v}else
 var
-j=1;break}}else
+k=1;break}}else
 var
-j=w;var
-l=j}else
+k=x;var
+l=k}else
 var
-l=B;if(l){var
-M=ao(bN,a[8]),F=W(jL,aD(cm(a[6]),M)),f=b(jK[5],F);for(;;){if(f){var
+l=C;if(l){var
+N=ak(bt,a[8]),F=Y(jO,aF(cq(a[6]),N)),f=b(jN[5],F);for(;;){if(f){var
 g=f[2];if(g){var
-o=g[1],p=f[1],q=aB(p[1],o[1]),r=q?aB(p[2],o[2]):q;if(r){var
+o=g[1],p=f[1],q=aD(p[1],o[1]),r=q?aD(p[2],o[2]):q;if(r){var
 f=g[2];continue}var
-s=r}else
+t=r}else
 var
-s=g;var
-C=s}else
+t=g;var
+D=t}else
 var
-C=1;var
-m=C;break}}else
+D=1;var
+m=D;break}}else
 var
 m=l;if(m){var
-i=cm(a[6]);for(;;){if(i){var
-x=i[2],H=i[1],A=T(y(function(c){return function(a){var
-b=aB(c[1],a[1]),d=b?aB(c[2],a[2]):b;return d}}(H),x));if(A){var
-i=x;continue}return A}return 1}}return m}function
-e9(q,a){var
-n=a[9],o=bc(a[7],q)[3],g=a[6],d=a[5],c=a[4],j=a[1][4],e=a[1][2],f=a[1][1],h=c$(o,n),l=cn(f,e,j,c,W(cY,o),n);if(l)var
-p=bO(g),i=k(function(a){var
-b=a[1],c=b[1],d=T(a5(c[1],c[2],h));return an(an(b[2][4],a[2][4]),d)},p);else
+i=cq(a[6]);for(;;){if(i){var
+z=i[2],H=i[1],A=J(s(function(c){return function(a){var
+b=aD(c[1],a[1]),d=b?aD(c[2],a[2]):b;return d}}(H),z));if(A){var
+i=z;continue}return A}return 1}}return m}function
+dl(q,a){var
+n=a[9],o=a7(a[7],q)[3],g=a[6],d=a[5],c=a[4],k=a[1][4],e=a[1][2],f=a[1][1],h=df(o,n),l=bP(f,e,k,c,Y(c4,o),n);if(l)var
+p=bu(g),i=j(function(a){var
+b=a[1],c=b[1],d=J(aB(c[1],c[2],h));return ao(ao(b[2][4],a[2][4]),d)},p);else
 var
 i=l;var
-m=i?k(function(a){return y(function(b){var
-c=$(b,a[1]);return c?$(b,a[2]):c},g)},h):i;return m?k(function(a){var
-i=c_(a);return k(function(i){var
-l=c9(i,h);return l?l:k(function(g){var
-l=T($(g,i));if(l)return l;var
-h=an(a[4],g[4]);if(h){var
-m=c_(g);return k(function(g){var
-h=a[1],i=a[2],m=b(d,g),n=b(d,i),o=z(f,e,b(d,h),n,m),p=b(c,g),q=b(c,i),k=aU(j,z(f,e,b(c,h),q,p),o);if(k){var
-r=b(d,g),s=b(d,i),l=bM(f,e,b(d,h),s,r),t=a[4]?cl(l):l,u=b(c,g),v=b(c,i);return aU(j,bM(f,e,b(c,h),v,u),t)}return k},m)}return h},g)},i)},g):m}function
-e_(A,h){var
-g=h[12],e=h[11],q=h[9],r=bc(h[7],A)[3],i=h[6],d=h[5],f=h[1][4],a=h[1][2],c=h[1][1],o=dc(c,a,d,i),p=k(function(b){return k(function(d){var
-i=aV(b[1],d[1]);if(i)var
+m=i?j(function(a){return s(function(b){var
+c=z(b,a[1]);return c?z(b,a[2]):c},g)},h):i;return m?j(function(a){var
+i=de(a);return j(function(i){var
+l=dd(i,h);return l?l:j(function(g){var
+l=J(z(g,i));if(l)return l;var
+h=ao(a[4],g[4]);if(h){var
+m=de(g);return j(function(g){var
+h=a[1],i=a[2],m=b(d,g),n=b(d,i),o=B(f,e,b(d,h),n,m),p=b(c,g),q=b(c,i),j=aW(k,B(f,e,b(c,h),q,p),o);if(j){var
+r=b(d,g),s=b(d,i),l=bO(f,e,b(d,h),s,r),t=a[4]?co(l):l,u=b(c,g),v=b(c,i);return aW(k,bO(f,e,b(c,h),v,u),t)}return j},m)}return h},g)},i)},g):m}function
+fb(B,h){var
+g=h[12],e=h[11],q=h[9],r=a7(h[7],B)[3],i=h[6],d=h[5],f=h[1][4],a=h[1][2],c=h[1][1],o=di(c,a,d,i),p=j(function(b){return j(function(d){var
+i=av(b[1],d[1]);if(i)var
 h=i;else
 var
-j=N(e,g,d[1],b[1]),h=eE(N(e,g,b[1],d[1]),j);return h?h:av(c,a,f,b[2],d[2])},o)},o);if(p)var
-j=dc(c,a,d,i),l=k(function(d){return k(function(h){var
-l=h[1],m=d[1],i=N(e,g,m,l);if(i)var
-p=b(e,m[5]),n=T(ck(b(e,l[5]),p));else
+j=P(e,g,d[1],b[1]),h=eJ(P(e,g,b[1],d[1]),j);return h?h:aw(c,a,f,b[2],d[2])},o)},o);if(p)var
+k=di(c,a,d,i),l=j(function(d){return j(function(h){var
+l=h[1],m=d[1],i=P(e,g,m,l);if(i)var
+p=b(e,m[5]),n=J(cn(b(e,l[5]),p));else
 var
 n=i;var
-o=T(n);return o?o:k(function(b){var
-i=N(e,g,h[1],b[1]),l=i?N(e,g,b[1],d[1]):i,m=T(l),n=m||av(c,a,f,d[2],h[2]),o=n||av(c,a,f,h[2],b[2]),j=o||av(c,a,f,d[2],b[2]);if(j)return j;var
-p=b[2],q=h[2],k=ap(d[2]);return y(function(b){var
-d=ap(q);return y(function(d){var
-e=ap(p);return y(function(e){var
-g=e0(c,a,f,b,d,e);return g?g:e0(c,a,f,b,e,d)},e)},d)},k)},j)},j)},j);else
+o=J(n);return o?o:j(function(b){var
+i=P(e,g,h[1],b[1]),l=i?P(e,g,b[1],d[1]):i,m=J(l),n=m||aw(c,a,f,d[2],h[2]),o=n||aw(c,a,f,h[2],b[2]),j=o||aw(c,a,f,d[2],b[2]);if(j)return j;var
+p=b[2],q=h[2],k=ap(d[2]);return s(function(b){var
+d=ap(q);return s(function(d){var
+e=ap(p);return s(function(e){var
+g=e4(c,a,f,b,d,e);return g?g:e4(c,a,f,b,e,d)},e)},d)},k)},k)},k)},k);else
 var
 l=p;if(l)var
-s=dc(c,a,d,i),t=e2(c,a,d,i),m=k(function(h){var
-i=h[1],j=i[1],l=j[1],m=j[2],n=i[2],o=h[2],u=l[2],v=l[1];return k(function(p){var
-h=p[1],w=N(e,g,n,h),q=an(N(e,g,m,h),w);if(q)var
-x=N(e,g,h,n),i=an(N(e,g,h,m),x);else
+t=di(c,a,d,i),u=e6(c,a,d,i),m=j(function(h){var
+i=h[1],k=i[1],l=k[1],m=k[2],n=i[2],o=h[2],v=l[2],w=l[1];return j(function(p){var
+h=p[1],x=P(e,g,n,h),q=ao(P(e,g,m,h),x);if(q)var
+z=P(e,g,h,n),i=ao(P(e,g,h,m),z);else
 var
 i=q;if(i)return i;var
-j=p[2],z=b(d,u),A=b(d,v),r=aF(j),s=k(function(b){return au(E(c,a,f,o,b))},r),l=s||bs(c,a,f,o,aF(j));if(l)return l;var
-t=ap(j);return y(function(b){return bs(c,a,f,b,[0,A,[0,z,0]])},t)},s)},t);else
+k=p[2],A=b(d,v),B=b(d,w),r=aH(k),t=j(function(b){return au(y(c,a,f,o,b))},r),l=t||bv(c,a,f,o,aH(k));if(l)return l;var
+u=ap(k);return s(function(b){return bv(c,a,f,b,[0,B,[0,A,0]])},u)},t)},u);else
 var
 m=l;if(m)var
-u=bO(i),v=e2(c,a,d,i),n=k(function(i){var
-j=i[1],p=j[1],q=p[1],m=q[2],n=q[1],h=p[2],l=j[2],o=i[2];return k(function(D){var
-E=D[1],F=E[1],p=F[2],q=F[1],i=E[2],j=D[2],G=an(i[4],j[4]),P=G?an(h[4],l[4]):G,H=T(P);if(H)var
+v=bu(i),w=e6(c,a,d,i),n=j(function(i){var
+l=i[1],p=l[1],q=p[1],m=q[2],n=q[1],h=p[2],k=l[2],o=i[2];return j(function(D){var
+E=D[1],F=E[1],p=F[2],q=F[1],i=E[2],j=D[2],G=ao(i[4],j[4]),Q=G?ao(h[4],k[4]):G,H=J(Q);if(H)var
 r=H;else
 var
-am=N(e,g,j,l),r=an(N(e,g,i,h),am);if(r)var
+am=P(e,g,j,k),r=ao(P(e,g,i,h),am);if(r)var
 s=r;else
 var
-aj=b(d,m),ak=b(d,n),al=b(d,p),s=da(c,a,f,o,b(d,q),al,ak,aj);if(s)var
+aj=b(d,m),ak=b(d,n),al=b(d,p),s=dg(c,a,f,o,b(d,q),al,ak,aj);if(s)var
 t=s;else
 var
-ai=U(c,a,d,h),t=av(c,a,f,U(c,a,d,i),ai);if(t)var
+ai=W(c,a,d,h),t=aw(c,a,f,W(c,a,d,i),ai);if(t)var
 u=t;else
 var
-ah=U(c,a,d,l),u=av(c,a,f,U(c,a,d,j),ah);if(u){var
-I=T(an(h[4],l[4]));if(I)var
+ah=W(c,a,d,k),u=aw(c,a,f,W(c,a,d,j),ah);if(u){var
+I=J(ao(h[4],k[4]));if(I)var
 v=I;else
 var
-ag=N(e,g,j,h),v=an(N(e,g,i,h),ag);if(v)var
+ag=P(e,g,j,h),v=ao(P(e,g,i,h),ag);if(v)var
 w=v;else
 var
-ad=b(d,m),ae=b(d,n),af=b(d,p),w=da(c,a,f,o,b(d,q),af,ae,ad);if(w)var
+ad=b(d,m),ae=b(d,n),af=b(d,p),w=dg(c,a,f,o,b(d,q),af,ae,ad);if(w)var
 x=w;else
 var
-ac=U(c,a,d,h),x=av(c,a,f,U(c,a,d,i),ac);if(x)var
-k=x;else
+ac=W(c,a,d,h),x=aw(c,a,f,W(c,a,d,i),ac);if(x)var
+l=x;else
 var
-ab=U(c,a,d,h),k=av(c,a,f,U(c,a,d,j),ab)}else
+ab=W(c,a,d,h),l=aw(c,a,f,W(c,a,d,j),ab)}else
 var
-k=u;if(k){var
-Q=N(e,g,j,l),R=an(N(e,g,i,l),Q),S=N(e,g,j,h),J=an(an(N(e,g,i,h),S),R);if(J)var
-y=J;else
+l=u;if(l){var
+R=P(e,g,j,k),S=ao(P(e,g,i,k),R),T=P(e,g,j,h),K=ao(ao(P(e,g,i,h),T),S);if(K)var
+y=K;else
 var
-L=aV(i,h),M=L||aV(i,l),O=M||aV(j,h),aa=O||aV(j,l),y=aa;if(y)var
+M=av(i,h),N=M||av(i,k),O=N||av(j,h),aa=O||av(j,k),y=aa;if(y)var
 z=y;else
 var
-Z=b(d,m),_=b(d,n),$=b(d,p),z=da(c,a,f,o,b(d,q),$,_,Z);if(z)var
+Z=b(d,m),_=b(d,n),$=b(d,p),z=dg(c,a,f,o,b(d,q),$,_,Z);if(z)var
 A=z;else
 var
-Y=U(c,a,d,h),A=av(c,a,f,U(c,a,d,i),Y);if(A)var
+Y=W(c,a,d,h),A=aw(c,a,f,W(c,a,d,i),Y);if(A)var
 B=A;else
 var
-X=U(c,a,d,l),B=av(c,a,f,U(c,a,d,i),X);if(B)var
+X=W(c,a,d,k),B=aw(c,a,f,W(c,a,d,i),X);if(B)var
 C=B;else
 var
-W=U(c,a,d,h),C=av(c,a,f,U(c,a,d,j),W);if(!C){var
-V=U(c,a,d,l);return av(c,a,f,U(c,a,d,j),V)}var
-K=C}else
+V=W(c,a,d,h),C=aw(c,a,f,W(c,a,d,j),V);if(!C){var
+U=W(c,a,d,k);return aw(c,a,f,W(c,a,d,j),U)}var
+L=C}else
 var
-K=k;return K},u)},v);else
+L=l;return L},v)},w);else
 var
 n=m;if(n){var
-w=e1(r,q,0),x=e1(r,q,1),z=bO(i);return k(function(d){var
-f=d[1],h=f[1],i=h[2],j=h[1],a=f[2],b=d[2],n=a[4],k=n||T(b[4]);if(k)var
+x=e5(r,q,0),z=e5(r,q,1),A=bu(i);return j(function(d){var
+f=d[1],h=f[1],i=h[2],j=h[1],a=f[2],b=d[2],n=a[4],k=n||J(b[4]);if(k)var
 c=k;else{var
-o=T(a5(j,i,w)),l=o||N(e,g,a,b);if(l){var
-m=T(a5(j,i,x));if(!m)return N(e,g,b,a);var
+o=J(aB(j,i,x)),l=o||P(e,g,a,b);if(l){var
+m=J(aB(j,i,z));if(!m)return P(e,g,b,a);var
 c=m}else
 var
-c=l}return c},z)}return n}function
-e$(n,f){var
+c=l}return c},A)}return n}function
+fc(n,f){var
 o=n[6];if(0===o)return 1;var
-i=o-1|0,w=f[10],x=eV(bc(f[7],n)),q=cn(f[1][1],f[1][2],f[1][4],f[4],x,w);if(q)var
-A=ao(bN,f[10]),r=f[13],l=0===i?1:0,h=f[6],a=f[5],e=f[1][4],c=f[1][2],d=f[1][1],t=bO(h),u=W(function(a){return a[1][1]},t),v=cm(h),p=c0(function(a){return T(a5(a[1],a[2],u))},v),j=k(function(j){var
-f=j[2],g=j[1],q=b(a,f),r=b(a,f),n=at(m(e,z(d,c,b(a,g),r,q))),o=n?k(function(s){var
-h=U(d,c,a,s),o=b(a,f),i=ag(d,c,b(a,g),o),p=aF(h),q=k(function(a){return au(E(d,c,e,i,a))},p),j=q||bs(d,c,e,i,aF(h));if(j)var
-m=j;else{var
-n=T(l);if(n){var
-r=ap(h);return y(function(h){var
-i=[0,b(a,f),0];return bs(d,c,e,h,[0,b(a,g),i])},r)}var
+i=o-1|0,x=f[10],C=c9(a7(f[7],n)),q=bP(f[1][1],f[1][2],f[1][4],f[4],C,x);if(q)var
+A=ak(bt,f[10]),r=f[13],k=0===i?1:0,h=f[6],a=f[5],e=f[1][4],c=f[1][2],d=f[1][1],u=bu(h),v=Y(function(a){return a[1][1]},u),w=cq(h),p=c6(function(a){return J(aB(a[1],a[2],v))},w),l=j(function(l){var
+f=l[2],g=l[1],q=b(a,f),r=b(a,f),n=aq(m(e,B(d,c,b(a,g),r,q))),o=n?j(function(t){var
+h=W(d,c,a,t),o=b(a,f),i=V(d,c,b(a,g),o),p=aH(h),q=j(function(a){return au(y(d,c,e,i,a))},p),l=q||bv(d,c,e,i,aH(h));if(l)var
+m=l;else{var
+n=J(k);if(n){var
+r=ap(h);return s(function(h){var
+i=[0,b(a,f),0];return bv(d,c,e,h,[0,b(a,g),i])},r)}var
 m=n}return m},h):n;if(o)var
-s=cm(h),i=k(function(j){var
-X=a5(j[1],j[2],A),M=X||a5(j[1],j[2],p);if(M)return M;var
-h=b(a,j[2]),i=b(a,j[1]),P=b(a,f),G=ag(d,c,b(a,g),P),k=E(d,c,e,G,i),n=E(d,c,e,G,h),y=au(k),B=y?au(n):y;if(B)var
-O=at(k),q=O||at(n);else
+t=cq(h),i=j(function(j){var
+Y=aB(j[1],j[2],A),N=Y||aB(j[1],j[2],p);if(N)return N;var
+h=b(a,j[2]),i=b(a,j[1]),Q=b(a,f),G=V(d,c,b(a,g),Q),l=y(d,c,e,G,i),n=y(d,c,e,G,h),z=au(l),C=z?au(n):z;if(C)var
+P=aq(l),q=P||aq(n);else
 var
-q=B;var
-N=0;if(q)var
+q=C;var
+O=0;if(q)var
 r=q;else{var
-C=ak(k),D=C?ak(n):C;if(D){var
-F=aT(k);if(F)var
+D=al(l),E=D?al(n):D;if(E){var
+F=aI(l);if(F)var
 r=F;else{var
-s=aT(n);N=1}}else
+s=aI(n);O=1}}else
 var
-r=D}if(!N)var
+r=E}if(!O)var
 s=r;if(s)var
 t=s;else{var
-H=T(l);if(H){var
-Q=b(a,g),I=at(E(d,c,e,ag(d,c,i,h),Q));if(I)var
-R=b(a,f),u=at(E(d,c,e,ag(d,c,i,h),R));else
+H=J(k);if(H){var
+R=b(a,g),I=aq(y(d,c,e,V(d,c,i,h),R));if(I)var
+S=b(a,f),u=aq(y(d,c,e,V(d,c,i,h),S));else
 var
 u=I;if(u)var
 o=u;else{var
-V=b(a,g),L=aT(E(d,c,e,ag(d,c,i,h),V));if(L)var
-W=b(a,f),o=aT(E(d,c,e,ag(d,c,i,h),W));else
+W=b(a,g),M=aI(y(d,c,e,V(d,c,i,h),W));if(M)var
+X=b(a,f),o=aI(y(d,c,e,V(d,c,i,h),X));else
 var
-o=L}if(o)var
+o=M}if(o)var
 v=o;else
 var
-K=ak(m(e,z(d,c,i,h,b(a,g)))),v=K?ak(m(e,z(d,c,i,h,b(a,f)))):K;if(v)var
+L=al(m(e,B(d,c,i,h,b(a,g)))),v=L?al(m(e,B(d,c,i,h,b(a,f)))):L;if(v)var
 w=v;else
 var
-J=ak(m(e,z(d,c,h,i,b(a,g)))),w=J?ak(m(e,z(d,c,h,i,b(a,f)))):J;if(w)var
+K=al(m(e,B(d,c,h,i,b(a,g)))),w=K?al(m(e,B(d,c,h,i,b(a,f)))):K;if(w)var
 x=w;else
 var
-U=b(a,f),x=e3(d,c,e,i,h,b(a,g),U);if(!x){var
-S=b(a,g);return e3(d,c,e,i,h,b(a,f),S)}var
+U=b(a,f),x=e7(d,c,e,i,h,b(a,g),U);if(!x){var
+T=b(a,g);return e7(d,c,e,i,h,b(a,f),T)}var
 t=x}else
 var
-t=H}return t},s);else
+t=H}return t},t);else
 var
-i=o;return i?k(function(h){var
-i=c_(h);return k(function(i){var
-u=c9(i,A),q=u||c9(i,p);if(q)return q;var
-j=b(a,i),r=b(a,f),k=bt(E(d,c,e,ag(d,c,b(a,g),r),j));if(k)var
-h=k;else{var
-n=T(l);if(n){var
-s=b(a,f),o=aT(m(e,z(d,c,b(a,g),s,j)));if(!o){var
-t=b(a,g);return aT(m(e,z(d,c,b(a,f),t,j)))}var
+i=o;return i?j(function(h){var
+i=de(h);return j(function(i){var
+u=dd(i,A),q=u||dd(i,p);if(q)return q;var
+j=b(a,i),r=b(a,f),l=be(y(d,c,e,V(d,c,b(a,g),r),j));if(l)var
+h=l;else{var
+n=J(k);if(n){var
+s=b(a,f),o=aI(m(e,B(d,c,b(a,g),s,j)));if(!o){var
+t=b(a,g);return aI(m(e,B(d,c,b(a,f),t,j)))}var
 h=o}else
 var
-h=n}return h},i)},h):i},r),B=j?k(function(f){var
-g=y(function(a){var
-b=$(a,f[1]);return b?$(a,f[2]):b},h);if(g){var
-i=a5(f[1],f[2],p);if(!i)return y(function(g){var
-i=b(a,f[1]),h=e4(d,c,e,a,l,g[1],g[2],i);if(h){var
-j=b(a,f[2]);return e4(d,c,e,a,l,g[1],g[2],j)}return h},r);var
+h=n}return h},i)},h):i},r),D=l?j(function(f){var
+g=s(function(a){var
+b=z(a,f[1]);return b?z(a,f[2]):b},h);if(g){var
+i=aB(f[1],f[2],p);if(!i)return s(function(g){var
+i=b(a,f[1]),h=e8(d,c,e,a,k,g[1],g[2],i);if(h){var
+j=b(a,f[2]);return e8(d,c,e,a,k,g[1],g[2],j)}return h},r);var
 j=i}else
 var
-j=g;return j},A):j,g=B;else
+j=g;return j},A):l,g=D;else
 var
-g=q;if(g){if(0===i)return bJ(f[13])===1?1:0;var
-s=bJ(f[13])<=(i+1|0)?1:0}else
+g=q;if(g){if(0===i)return bL(f[13])===1?1:0;var
+t=bL(f[13])<=(i+1|0)?1:0}else
 var
-s=g;return s}function
-jM(b,a){var
-c=c3(a[1]),d=c?df(b,a):c,e=d?dg(b,a):d,f=e?e9(b,a):e,g=f?e_(b,a):f;return g?e$(b,a):g}function
-fa(b,a){return y(function(b){return aV(a,b)},b)}var
-jO=[0,jN,[0,[0,[0,c,0],0],[0,[0,0,[0,c,0]],0]]];function
-jP(j,a,p,R){var
-J=c3(a[1]),K=J?df(j,a):J,L=K?dg(j,a):K;if(L)var
-S=a[9],U=W(cY,bc(a[7],j)[3]),r=cn(a[1][1],a[1][2],a[1][4],a[4],U,S);else
+t=g;return t}function
+jP(b,a){var
+c=cp(a[1]),d=c?ct(b,a):c,e=d?cu(b,a):d,f=e?dl(b,a):e,g=f?fb(b,a):f;return g?fc(b,a):g}function
+bR(b,a){return s(function(b){return av(a,b)},b)}var
+jR=[0,jQ,[0,[0,[0,c,0],0],[0,[0,0,[0,c,0]],0]]];function
+jS(k,a,p,T){var
+L=cp(a[1]),M=L?ct(k,a):L,N=M?cu(k,a):M;if(N)var
+U=a[9],V=Y(c4,a7(a[7],k)[3]),r=bP(a[1][1],a[1][2],a[1][4],a[4],V,U);else
 var
-r=L;if(r)var
-V=a[9],X=c$(bc(a[7],j)[3],V),s=k(function(b){var
-c=a[6];return y(function(a){var
-c=$(a,b[1]);return c?$(a,b[2]):c},c)},X);else
+r=N;if(r)var
+W=a[9],X=df(a7(a[7],k)[3],W),t=j(function(b){var
+c=a[6];return s(function(a){var
+c=z(a,b[1]);return c?z(a,b[2]):c},c)},X);else
 var
-s=r;if(s){var
-Y=a[9],Z=c$(bc(a[7],j)[3],Y),M=a[6],N=a[4],O=a[1][4],d=a[1][2],e=a[1][1],E=fa(M,p);if(E){var
-f=p,n=R,l=0;for(;;){if(n){var
-u=n[1],v=u[1],g=v[2],h=v[1],i=u[2],w=fa(M,i),x=w?T(aV(f,i)):w,z=x?T(h===g?1:0):x,A=z?$(f,h):z,B=A?$(f,g):A,C=B?$(i,h):B,D=C?$(i,g):C;if(D){var
-P=a5(h,g,Z)?[0,[0,h,g],l]:l,f=i,n=n[2],l=P;continue}var
-o=D}else
+t=r;if(t){var
+Z=a[9],_=df(a7(a[7],k)[3],Z),O=a[6],P=a[4],Q=a[1][4],d=a[1][2],e=a[1][1],F=bR(O,p);if(F){var
+f=p,n=T,l=0;for(;;){if(n){var
+v=n[1],w=v[1],g=w[2],h=w[1],i=v[2],x=bR(O,i),y=x?J(av(f,i)):x,A=y?J(h===g?1:0):y,B=A?z(f,h):A,C=B?z(f,g):B,D=C?z(i,h):C,E=D?z(i,g):D;if(E){var
+R=aB(h,g,_)?[0,[0,h,g],l]:l,f=i,n=n[2],l=R;continue}var
+o=E}else
 var
 o=[0,[0,f,l]];if(o){var
-F=o[1],G=aV(F[1],p);if(G){var
-Q=F[2];return y(function(j){var
-h=Q,a=[0,[0,j[1],j[2]],[0,c,0]];for(;;){if(h){var
-s=h[1],u=b(N,s[2]),i=b(N,s[1]),n=a[1],o=n[2],p=n[1],k=a[2],f=t(u[1],i[1]),g=t(u[2],i[2]),y=q(e,d,g,g),l=aE(q(e,d,f,f),y),z=q(e,d,g,t(p,q(e,d,i[1],k))),r=t(q(e,d,f,t(o,q(e,d,i[2],k))),z),A=q(e,d,l,k),B=q(e,d,r,f),C=af(_(2,c),B),D=t(q(e,d,l,o),C),E=q(e,d,r,g),F=af(_(2,c),E),G=[0,[0,aE(q(e,d,l,p),F),D],A],h=h[2],a=G;continue}var
-v=a[1],w=a[2],H=q(e,d,j[1],w),x=bt(m(O,t(v[1],H)));if(x)return x;var
-I=q(e,d,j[2],w);return bt(m(O,t(v[2],I)))}},jO)}var
-H=G}else
+G=o[1],H=av(G[1],p);if(H){var
+S=G[2];return s(function(j){var
+h=S,a=[0,[0,j[1],j[2]],[0,c,0]];for(;;){if(h){var
+s=h[1],t=b(P,s[2]),i=b(P,s[1]),n=a[1],o=n[2],p=n[1],k=a[2],f=u(t[1],i[1]),g=u(t[2],i[2]),y=q(e,d,g,g),l=aG(q(e,d,f,f),y),z=q(e,d,g,u(p,q(e,d,i[1],k))),r=u(q(e,d,f,u(o,q(e,d,i[2],k))),z),A=q(e,d,l,k),B=q(e,d,r,f),C=ag(aa(2,c),B),D=u(q(e,d,l,o),C),E=q(e,d,r,g),F=ag(aa(2,c),E),G=[0,[0,aG(q(e,d,l,p),F),D],A],h=h[2],a=G;continue}var
+v=a[1],w=a[2],H=q(e,d,j[1],w),x=be(m(Q,u(v[1],H)));if(x)return x;var
+I=q(e,d,j[2],w);return be(m(Q,u(v[2],I)))}},jR)}var
+I=H}else
 var
-H=o;var
-I=H;break}}else
+I=o;var
+K=I;break}}else
 var
-I=E;return I}return s}var
-jR=jQ.slice();function
-aG(b,a){return b>>>a|0|b<<(32-a|0)}var
-fb=[K,jZ,cC(0)];function
-jV(D){var
-z=h(D),A=a2(8,0),U=(119-(z%64|0)|0)%64|0;ed(function(e,d){var
-a=((z*8|0)>>>d|0)&cu,c=0;if(0<=a&&!(cu<a)){var
+K=F;return K}return t}function
+dm(b,a){var
+c=bu(b[6]);return s(function(d){var
+b=d[1][1],c=b[1]===a[1]?1:0,e=c?b[2]===a[2]?1:0:c;return e},c)}function
+jT(g,a,X,aw,d){var
+n=ak(bt,a[10]),Y=g[6]===1?1:0,Z=Y?cp(a[1]):Y,_=Z?ct(g,a):Z,$=_?cu(g,a):_,aa=$?dl(g,a):$;if(aa)var
+ax=a[10],ay=c9(a7(a[7],g)),u=bP(a[1][1],a[1][2],a[1][4],a[4],ay,ax);else
+var
+u=aa;var
+ab=u?j(function(b){var
+c=a[6];return s(function(a){var
+c=z(a,b[1]);return c?z(a,b[2]):c},c)},n):u;if(ab){var
+I=bR(a[6],X),ad=0;if(I){var
+i=[0,X,0],h=aw;for(;;){if(h){var
+E=h[1],F=E[2],e=F[2],k=F[1],G=E[1],H=s(function(b){return function(a){return av(b,a)}}(k),i);if(H)var
+o=G[2],p=G[1],w=bR(a[6],e),x=w?J(av(k,e)):w,A=x?J(p===o?1:0):x,B=A?z(k,p):A,C=B?z(k,o):B,D=C?z(e,p):C,ae=D?z(e,o):D,q=ae;else
+var
+q=H;if(q){var
+i=[0,e,i],h=h[2];continue}var
+l=q}else
+var
+l=[0,i];if(l){var
+af=l[1],ag=a[6],ac=j(function(a){return s(function(b){return av(a,b)},af)},ag);ad=1}else
+var
+K=l;break}}else
+var
+K=I;if(!ad)var
+ac=K;var
+v=ac}else
+var
+v=ab;if(v){if(0===d[0]){var
+m=d[2],f=d[1],L=aB(f[1],f[2],n),M=L?aB(m[1],m[2],n):L,N=M?dm(a,f):M,O=N?dm(a,m):N;if(O){var
+ah=b(a[5],m[1]),ai=b(a[5],f[2]),aj=b(a[5],f[1]),al=V(a[1][1],a[1][2],aj,ai);return be(y(a[1][1],a[1][2],a[1][4],al,ah))}return O}var
+P=d[4],Q=d[3],r=d[2],c=d[1],R=aB(c[1],c[2],n),S=R?dm(a,c):R,T=S?bR(a[6],r):S,U=T?z(r,Q):T,W=U?z(r,P):U;if(W)var
+am=b(a[5],Q),an=b(a[5],c[2]),ao=b(a[5],c[1]),ap=V(a[1][1],a[1][2],ao,an),t=aq(y(a[1][1],a[1][2],a[1][4],ap,am));else
+var
+t=W;if(t){var
+ar=b(a[5],P),as=b(a[5],c[2]),at=b(a[5],c[1]),au=V(a[1][1],a[1][2],at,as);return aI(y(a[1][1],a[1][2],a[1][4],au,ar))}return t}return v}var
+jV=jU.slice();function
+aJ(b,a){return b>>>a|0|b<<(32-a|0)}var
+fd=[M,j3,cI(0)];function
+jZ(C){var
+z=h(C),A=a4(8,0),U=(119-(z%64|0)|0)%64|0;ei(function(e,d){var
+a=((z*8|0)>>>d|0)&cz,c=0;if(0<=a&&!(cz<a)){var
 b=a;c=1}if(!c)var
-b=az(gS);return a$(A,4+e|0,b)},jS);var
-O=V(ef(A)),C=i(D,i(jT,i(cO(U,0),O))),e=jW.slice(),f=ba(64,0),E=(h(C)/64|0)-1|0,W=0;if(!(E<0)){var
-q=W;a:for(;;){var
+b=aA(gV);return bb(A,4+e|0,b)},jW);var
+O=X(ek(A)),B=i(C,i(jX,i(cU(U,0),O))),e=j0.slice(),g=bc(64,0),E=(h(B)/64|0)-1|0,V=0;if(!(E<0)){var
+q=V;a:for(;;){var
 l=0;b:for(;;){var
-r=0,p=jU,au=(64*q|0)+(4*l|0)|0;for(;;){if(p){var
-N=p[2],r=r<<8|B(C,au+p[1]|0),p=N;continue}g(f,l)[1+l]=r;var
+r=0,p=jY,au=(64*q|0)+(4*l|0)|0;for(;;){if(p){var
+N=p[2],r=r<<8|D(B,au+p[1]|0),p=N;continue}f(g,l)[1+l]=r;var
 av=l+1|0;if(15!==l){var
 l=av;continue b}var
 c=16;for(;;){var
-J=c-15|0,t=g(f,J)[1+J],K=c-2|0,u=g(f,K)[1+K],an=aG(t,18)^(t>>>3|0),ao=aG(t,7)^an,ap=aG(u,19)^(u>>>10|0),L=c-7|0,aq=aG(u,17)^ap,M=c-16|0,ar=g(f,L)[1+L],as=((g(f,M)[1+M]+ao|0)+ar|0)+aq|0;g(f,c)[1+c]=as;var
+J=c-15|0,t=f(g,J)[1+J],K=c-2|0,u=f(g,K)[1+K],an=aJ(t,18)^(t>>>3|0),ao=aJ(t,7)^an,ap=aJ(u,19)^(u>>>10|0),L=c-7|0,aq=aJ(u,17)^ap,M=c-16|0,ar=f(g,L)[1+L],as=((f(g,M)[1+M]+ao|0)+ar|0)+aq|0;f(g,c)[1+c]=as;var
 at=c+1|0;if(63!==c){var
 c=at;continue}var
-v=e.length-1,a=0===v?[0]:lG(e,0,v),j=0;c:for(;;){var
-n=g(a,4)[5],o=g(a,0)[1],Y=aG(n,25),Z=aG(n,11)^Y,_=aG(n,6)^Z,$=(n^-1)&g(a,6)[7],aa=n&g(a,5)[6]^$,ab=g(f,j)[1+j],ac=g(jR,j)[1+j],H=(((g(a,7)[8]+_|0)+aa|0)+ac|0)+ab|0,ad=aG(o,22),af=aG(o,13)^ad,ag=aG(o,2)^af,ah=g(a,2)[3],ai=g(a,1)[2]&ah,k=7,aj=ag+(o&a[2]^o&a[3]^ai)|0;for(;;){var
-I=k-1|0,al=g(a,I)[1+I];g(a,k)[1+k]=al;var
+v=e.length-1,a=0===v?[0]:lR(e,0,v),j=0;c:for(;;){var
+n=f(a,4)[5],o=f(a,0)[1],Y=aJ(n,25),Z=aJ(n,11)^Y,_=aJ(n,6)^Z,$=(n^-1)&f(a,6)[7],aa=n&f(a,5)[6]^$,ab=f(g,j)[1+j],ac=f(jV,j)[1+j],H=(((f(a,7)[8]+_|0)+aa|0)+ac|0)+ab|0,ad=aJ(o,22),ae=aJ(o,13)^ad,ag=aJ(o,2)^ae,ah=f(a,2)[3],ai=f(a,1)[2]&ah,k=7,aj=ag+(o&a[2]^o&a[3]^ai)|0;for(;;){var
+I=k-1|0,al=f(a,I)[1+I];f(a,k)[1+k]=al;var
 am=k-1|0;if(1!==k){var
-k=am;continue}a[5]=g(a,4)[5]+H|0;g(a,0)[1]=H+aj|0;var
+k=am;continue}a[5]=f(a,4)[5]+H|0;f(a,0)[1]=H+aj|0;var
 ak=j+1|0;if(63!==j){var
 j=ak;continue c}var
 y=a.length-1-1|0,R=0;if(!(y<0)){var
 d=R;for(;;){var
-S=a[1+d];e[1+d]=g(e,d)[1+d]+S|0;var
+S=a[1+d];e[1+d]=f(e,d)[1+d]+S|0;var
 T=d+1|0;if(y!==d){var
 d=T;continue}break}}var
-X=q+1|0;if(E!==q){var
-q=X;continue a}break}break}break}break}break}break}}var
-F=ae(jX),s=e.length-1;if(0===s)var
+W=q+1|0;if(E!==q){var
+q=W;continue a}break}break}break}break}break}break}}var
+F=af(j1),s=e.length-1;if(0===s)var
 G=[0];else{var
-w=ba(s,b(F,e[1])),x=s-1|0,P=1;if(!(x<1)){var
+w=bc(s,b(F,e[1])),x=s-1|0,P=1;if(!(x<1)){var
 m=P;for(;;){w[1+m]=b(F,e[1+m]);var
 Q=m+1|0;if(x!==m){var
 m=Q;continue}break}}var
-G=w}return cb(jY,ej(G))}function
-x(a){throw[0,fb,a]}function
-cq(b,a){if(typeof
+G=w}return ce(j2,eo(G))}function
+A(a){throw[0,fd,a]}function
+cv(b,a){if(typeof
 a!=="number"&&3===a[0]){var
-c=a[1];if(aB(a1(cY,c),b))return a1(jH,c)}return x(i(j6,cb(j5,b)))}function
-a6(b,a){if(typeof
-a!=="number"&&2===a[0])return a1(b,a[1]);return x(j7)}function
-dh(b,a){return 0===a?C(1):j(b,dh(b,a-1|0))}function
-bu(g,b){if(0===Z(b))x(j9);if(0<=Z(b))var
+c=a[1];if(aD(a3(c4,c),b))return a3(jK,c)}return A(i(j_,ce(j9,b)))}function
+a8(b,a){if(typeof
+a!=="number"&&2===a[0])return a3(b,a[1]);return A(j$)}function
+dn(b,a){return 0===a?E(1):k(b,dn(b,a-1|0))}function
+bw(g,b){if(0===$(b))A(kb);if(0<=$(b))var
 e=b,d=g;else
 var
-j=H(b),e=j,d=H(g);var
-c=d,a=e;for(;;){if(0===Z(a)){var
-f=bI(c),i=eA(e,f);return[0,eA(d,f),i]}var
-h=gH(c,a),c=a,a=h;continue}}function
-bQ(b,a){var
-c=j(b[2],a[2]),d=j(a[1],b[2]);return bu(ac(j(b[1],a[2]),d),c)}function
-bd(b,a){var
-c=j(b[2],a[2]);return bu(j(b[1],a[1]),c)}function
-fc(b,a){var
-c=j(b[2],a[1]);return bu(j(b[1],a[2]),c)}function
-a7(a){var
-b=C(1);return bu(C(a),b)}function
-cr(a){return 0===Z(a[1])?1:0}function
-di(c){var
+j=I(b),e=j,d=I(g);var
+c=d,a=e;for(;;){if(0===$(a)){var
+f=bK(c),i=eF(e,f);return[0,eF(d,f),i]}var
+h=gK(c,a),c=a,a=h;continue}}function
+bS(b,a){var
+c=k(b[2],a[2]),d=k(a[1],b[2]);return bw(ad(k(b[1],a[2]),d),c)}function
+bf(b,a){var
+c=k(b[2],a[2]);return bw(k(b[1],a[1]),c)}function
+fe(b,a){var
+c=k(b[2],a[1]);return bw(k(b[1],a[2]),c)}function
+a9(a){var
+b=E(1);return bw(E(a),b)}function
+cw(a){return 0===$(a[1])?1:0}function
+dp(c){var
 b=[0,0];function
-p(a){return b[1]<h(c)?B(c,b[1]):0}function
+p(a){return b[1]<h(c)?D(c,b[1]):0}function
 a(c){var
 a=p(0)===c?1:0,d=a?(b[1]++,1):a;return d}function
 d(b){var
-d=1-a(b);return d?x(I(ae(j_),b,c)):d}function
-k(e){var
+d=1-a(b);return d?A(K(af(kc),b,c)):d}function
+j(e){var
 a=b[1];for(;;){var
-d=9<p(0)+dq>>>0?0:1;if(d){b[1]++;continue}return bm(c,a,b[1]-a|0)}}function
+d=9<p(0)+dw>>>0?0:1;if(d){b[1]++;continue}return bn(c,a,b[1]-a|0)}}function
 q(p){var
-e=k(0),b=a(46)?k(0):kb;if(d1(i(e,b),j$))x(i(ka,c));var
-m=a(fZ),f=m||a(69);if(f)var
-n=a(45)?-1:(a(43),1),g=b6(n,dW(k(0)));else
+e=j(0),b=a(46)?j(0):kf;if(b$(i(e,b),kd))A(i(ke,c));var
+m=a(f2),f=m||a(69);if(f)var
+n=a(45)?-1:(a(43),1),g=b8(n,d2(j(0)));else
 var
 g=f;var
-d=g-h(b)|0,l=eC(i(e,b));if(0<=d){var
-o=C(1);return bu(j(l,dh(C(10),d)),o)}return bu(l,dh(C(10),-d|0))}function
+d=g-h(b)|0,l=eH(i(e,b));if(0<=d){var
+o=E(1);return bw(k(l,dn(E(10),d)),o)}return bw(l,dn(E(10),-d|0))}function
 e(d){var
-a=h(d),e=(b[1]+a|0)<=h(c)?1:0,f=e?d1(bm(c,b[1],a),d):e,g=f?(b[1]=b[1]+a|0,1):f;return g}function
+a=h(d),e=(b[1]+a|0)<=h(c)?1:0,f=e?b$(bn(c,b[1],a),d):e,g=f?(b[1]=b[1]+a|0,1):f;return g}function
 f(l){for(;;){if(a(45)){var
-b=f(0),c=b[2],g=bd(a7(-1),c),h=b[1];return[0,bd(a7(-1),h),g]}if(a(43))continue;if(a(40)){var
-i=r(0);d(41);return i}if(e(ke)){var
-j=a7(1);return[0,a7(0),j]}var
-k=a7(0);return[0,q(0),k]}}function
+b=f(0),c=b[2],g=bf(a9(-1),c),h=b[1];return[0,bf(a9(-1),h),g]}if(a(43))continue;if(a(40)){var
+i=r(0);d(41);return i}if(e(ki)){var
+j=a9(1);return[0,a9(0),j]}var
+k=a9(0);return[0,q(0),k]}}function
 l(p){var
 b=f(0);for(;;){var
 c=b[2],d=b[1];if(a(42)){var
-e=f(0),g=e[2],h=e[1],k=cr(c),l=k||cr(g);if(1-l)x(kc);var
-m=bd(c,h),n=bQ(bd(d,g),m),b=[0,bd(d,h),n];continue}if(a(47)){var
-i=f(0),j=i[1];if(1-cr(i[2]))x(kd);var
-o=fc(c,j),b=[0,fc(d,j),o];continue}return[0,d,c]}}function
+e=f(0),g=e[2],h=e[1],k=cw(c),l=k||cw(g);if(1-l)A(kg);var
+m=bf(c,h),n=bS(bf(d,g),m),b=[0,bf(d,h),n];continue}if(a(47)){var
+i=f(0),j=i[1];if(1-cw(i[2]))A(kh);var
+o=fe(c,j),b=[0,fe(d,j),o];continue}return[0,d,c]}}function
 r(k){var
 b=l(0);for(;;){var
 c=b[2],d=b[1];if(a(43)){var
-e=l(0),g=bQ(c,e[2]),b=[0,bQ(d,e[1]),g];continue}if(a(45)){var
-f=l(0),h=f[2],i=bQ(c,bd(a7(-1),h)),j=f[1],b=[0,bQ(d,bd(a7(-1),j)),i];continue}return[0,d,c]}}function
+e=l(0),g=bS(c,e[2]),b=[0,bS(d,e[1]),g];continue}if(a(45)){var
+f=l(0),h=f[2],i=bS(c,bf(a9(-1),h)),j=f[1],b=[0,bS(d,bf(a9(-1),j)),i];continue}return[0,d,c]}}function
 m(b){d(40);var
-a=r(0);d(41);if(1-cr(a[1]))x(kf);return a[2]}function
+a=r(0);d(41);if(1-cw(a[1]))A(kj);return a[2]}function
 g(h){for(;;){if(a(45)){var
-b=g(0);return[2,[0,a7(0)],b]}if(a(43))continue;if(a(40)){var
-c=n(0);d(41);return c}if(e(kg)){d(40);var
-f=n(0);d(41);return[5,f]}return e(kh)?[6,m(0)]:e(ki)?[7,m(0)]:e(kj)?[8,m(0)]:[0,q(0)]}}function
+b=g(0);return[2,[0,a9(0)],b]}if(a(43))continue;if(a(40)){var
+c=n(0);d(41);return c}if(e(kk)){d(40);var
+f=n(0);d(41);return[5,f]}return e(kl)?[6,m(0)]:e(km)?[7,m(0)]:e(kn)?[8,m(0)]:[0,q(0)]}}function
 o(c){var
 b=g(0);for(;;){if(a(42)){var
 b=[3,b,g(0)];continue}if(a(47)){var
@@ -2919,35 +2956,35 @@ n(c){var
 b=o(0);for(;;){if(a(43)){var
 b=[1,b,o(0)];continue}if(a(45)){var
 b=[2,b,o(0)];continue}return b}}var
-s=n(0);if(b[1]<h(c))x(i(kk,c));return s}function
-kq(e){var
+s=n(0);if(b[1]<h(c))A(i(ko,c));return s}function
+ku(e){var
 a=[0,0];function
-d(b){return a[1]<h(e)?B(e,a[1]):0}function
+d(b){return a[1]<h(e)?D(e,a[1]):0}function
 j(b){if(d(0)===b){a[1]++;return 0}var
-c=a[1];return x(I(ae(j0),b,c))}function
+c=a[1];return A(K(af(j4),b,c))}function
 L(f){j(34);var
-b=a[1];for(;;){if(34===d(0)){a[1]++;return bm(e,b,(a[1]-1|0)-b|0)}if(h(e)<=a[1])x(j1);var
+b=a[1];for(;;){if(34===d(0)){a[1]++;return bn(e,b,(a[1]-1|0)-b|0)}if(h(e)<=a[1])A(j5);var
 c=92===d(0)?2:1;a[1]=a[1]+c|0;continue}}function
 N(f,e,c){return d(0)===f?(a[1]++,[0,c,0]):(j(44),[0,c,N(f,e,b(e,0))])}function
 M(e,c){return d(0)===e?(a[1]++,0):N(e,c,b(c,0))}function
 m(o){var
-c=d(0);if(92<=c){if(f_===c){var
-f=0;for(;;){j(ar(j2,f));var
+c=d(0);if(92<=c){if(gb===c){var
+f=0;for(;;){j(as(j6,f));var
 k=f+1|0;if(3!==f){var
-f=k;continue}return 0}}if(123===c){a[1]++;return[3,M(f2,function(b){var
+f=k;continue}return 0}}if(123===c){a[1]++;return[3,M(f5,function(b){var
 a=L(0);j(58);return[0,a,m(0)]})]}}else{if(34===c)return[1,L(0)];if(91<=c){a[1]++;return[2,M(93,m)]}}var
 g=a[1];for(;;){var
 h=d(0),i=0;if(48<=h){if(!(58<=h))i=1}else
 if(45===h)i=1;var
 l=i?1:0;if(l){a[1]++;continue}if(a[1]===g){var
-n=a[1];x(b(ae(j3),n))}return[0,bm(e,g,a[1]-g|0)]}}var
-_=m(0);if(a[1]<h(e))x(j4);var
-n=cq(kr,_);if(n){var
+n=a[1];A(b(af(j7),n))}return[0,bn(e,g,a[1]-g|0)]}}var
+_=m(0);if(a[1]<h(e))A(j8);var
+n=cv(kv,_);if(n){var
 o=n[2];if(o){var
 p=o[2];if(p){var
 q=p[1],ai=0;if(typeof
 q==="number"||!(1===q[0]))ai=1;else{var
-O=o[1];if(!bk(q[1],kt)){var
+O=o[1];if(!bl(q[1],kx)){var
 r=p[2];if(r){var
 s=r[1],i=0;if(typeof
 s!=="number"&&3===s[0]){var
@@ -2956,17 +2993,17 @@ u=t[2];if(u){var
 v=u[2];if(v){var
 U=0,P=v[1];if(typeof
 P!=="number"&&1===P[0]){if(!v[2]){var
-Q=u[1],w=s[1],c=cW(0,99);ed(function(h,f){var
-d=f[1],a=bp(c,d),e=[0,d,h,g(c[2],a)[1+a]];g(c[2],a)[1+a]=e;c[1]=c[1]+1|0;var
-b=c[2].length-1<<1<c[1]?1:0;return b?ev(bp,c):b},w);var
+Q=u[1],w=s[1],c=c2(0,99);ei(function(h,g){var
+d=g[1],a=bq(c,d),e=[0,d,h,f(c[2],a)[1+a]];f(c[2],a)[1+a]=e;c[1]=c[1]+1|0;var
+b=c[2].length-1<<1<c[1]?1:0;return b?eA(bq,c):b},w);var
 l=0,k=w;for(;;){if(k){var
-l=l+1|0,k=k[2];continue}if(c[1]!==l)x(ku);var
-f=function(a){var
+l=l+1|0,k=k[2];continue}if(c[1]!==l)A(ky);var
+g=function(a){var
 e=0;if(typeof
 a!=="number"&&1===a[0]){var
 b=a[1];e=1}if(!e)var
-b=x(j8);var
-d=ew(c,b);return d?d[1]:x(kv)},$=function(f){var
+b=A(ka);var
+d=eB(c,b);return d?d[1]:A(kz)},$=function(f){var
 a=f[2];if(typeof
 a!=="number"&&2===a[0]){var
 b=a[1];if(b){var
@@ -2975,15 +3012,15 @@ c==="number"||!(1===c[0]))h=1;else{var
 d=b[2];if(d){var
 e=d[1],i=0;if(typeof
 e!=="number"&&1===e[0]){if(!d[2]){var
-g=di(e[1]);return[0,di(c[1]),g]}i=1}}}}}return x(kw)},aa=function(c){if(typeof
+g=dp(e[1]);return[0,dp(c[1]),g]}i=1}}}}}return A(kA)},aa=function(c){if(typeof
 c!=="number"&&2===c[0]){var
 d=c[1];if(d){var
 e=d[2];if(e){var
-g=e[2];if(g&&!g[2]){var
-h=g[1],i=0;if(typeof
+f=e[2];if(f&&!f[2]){var
+h=f[1],i=0;if(typeof
 h==="number"||!(1===h[0]))i=1;else{var
-a=h[1];if(bk(a,km))if(bk(a,kn)){var
-j=bk(a,ko),l=0;if(j)if(bk(a,kp)){i=1;l=1}else
+a=h[1];if(bl(a,kq))if(bl(a,kr)){var
+j=bl(a,ks),l=0;if(j)if(bl(a,kt)){i=1;l=1}else
 var
 k=1;else
 var
@@ -2993,98 +3030,102 @@ var
 b=3;else
 var
 b=2}if(i)var
-b=x(kl);var
-m=f(e[1]);return[0,[0,f(d[1]),m],b]}}}}return x(kx)},y=cq(ky,t[1]),V=0;if(y){var
-z=y[2];if(z&&!z[2]){var
-ag=a6(f,z[1]),ah=y[1],T=ag,S=a6(function(a){return a6(f,a)},ah);V=1}}if(!V)var
-R=x(kz),T=R[2],S=R[1];var
+b=A(kp);var
+m=g(e[1]);return[0,[0,g(d[1]),m],b]}}}}return A(kB)},x=cv(kC,t[1]),V=0;if(x){var
+y=x[2];if(y&&!y[2]){var
+ag=a8(g,y[1]),ah=x[1],T=ag,S=a8(function(a){return a8(g,a)},ah);V=1}}if(!V)var
+R=A(kD),T=R[2],S=R[1];var
 W=0;if(typeof
 Q==="number"&&typeof
 O==="number")var
-D=0,C=0,A=0;else
+C=0,B=0,z=0;else
 W=1;if(W){var
-E=cq(kA,O),X=0;if(E){var
+E=cv(kE,O),X=0;if(E){var
 F=E[1],Y=0;if(typeof
 F!=="number"&&0===F[0])if(E[2])Y=1;else{var
-G=dW(F[1]);X=1;Y=1}}if(!X)var
-G=x(kB);if(G<1)x(kC);var
-H=cq(kD,Q),Z=0;if(H){var
-J=H[2];if(J&&!J[2]){var
-ac=J[1],ad=a6(function(a){return a6(f,a)},ac),af=H[1],D=G,C=ad,A=a6(function(a){return a6(f,a)},af);Z=1}}if(!Z)var
-K=x(kE),D=K[3],C=K[2],A=K[1]}var
-ab=a6(aa,n[1]);return[0,a1($,w),[0,T,S],ab,A,C,D]}}i=1;U=1}if(!U)i=1}else
+G=d2(F[1]);X=1;Y=1}}if(!X)var
+G=A(kF);if(G<1)A(kG);var
+H=cv(kH,Q),Z=0;if(H){var
+I=H[2];if(I&&!I[2]){var
+ac=I[1],ad=a8(function(a){return a8(g,a)},ac),ae=H[1],C=G,B=ad,z=a8(function(a){return a8(g,a)},ae);Z=1}}if(!Z)var
+J=A(kI),C=J[3],B=J[2],z=J[1]}var
+ab=a8(aa,n[1]);return[0,a3($,w),[0,T,S],ab,z,B,C]}}i=1;U=1}if(!U)i=1}else
 i=1}else
 i=1}else
-i=1}}}}}}}return x(ks)}function
+i=1}}}}}}}return A(kw)}function
 ah(a){switch(a[0]){case
 0:var
-b=a[1],c=i(kF,eD(b[2]));return i(eD(b[1]),c);case
+b=a[1],c=i(kJ,eI(b[2]));return i(eI(b[1]),c);case
 1:var
-d=i(kH,i(ah(a[2]),kG));return i(kI,i(ah(a[1]),d));case
+d=i(kL,i(ah(a[2]),kK));return i(kM,i(ah(a[1]),d));case
 2:var
-e=i(kK,i(ah(a[2]),kJ));return i(kL,i(ah(a[1]),e));case
+e=i(kO,i(ah(a[2]),kN));return i(kP,i(ah(a[1]),e));case
 3:var
-f=i(kN,i(ah(a[2]),kM));return i(kO,i(ah(a[1]),f));case
+f=i(kR,i(ah(a[2]),kQ));return i(kS,i(ah(a[1]),f));case
 4:var
-g=i(kQ,i(ah(a[2]),kP));return i(kR,i(ah(a[1]),g));case
-5:return i(kS,ah(a[1]));case
-6:return i(kT,ah([0,a[1]]));case
-7:return i(kU,ah([0,a[1]]));default:return i(kV,ah([0,a[1]]))}}function
-kW(f){var
-n=[0,0],o=[0,h(f)],x=h(f)-1|0;if(!(x<0)){var
-d=x;for(;;){if(ar(f,d)===32){var
-H=n[1];n[1]=[0,bm(f,d+1|0,(o[1]-d|0)-1|0),H];o[1]=d}var
-I=d-1|0;if(0!==d){var
-d=I;continue}break}}var
-G=n[1],m=0,e=[0,bm(f,0,o[1]),G];for(;;){if(e){var
-v=e[2],w=e[1];if(bk(kX,w)){var
-m=[0,w,m],e=v;continue}var
-e=v;continue}var
-p=cc(d$(m)),j=[0,0],k=function(c){var
-a=j[1],b=g(p,a)[1+a];j[1]++;return b},a=function(a){return dW(k(0))},i=function(a){return eC(k(0))},y=function(c,f){var
-d=ba(c,0),e=c-1|0,h=0;if(!(e<0)){var
+g=i(kU,i(ah(a[2]),kT));return i(kV,i(ah(a[1]),g));case
+5:return i(kW,ah(a[1]));case
+6:return i(kX,ah([0,a[1]]));case
+7:return i(kY,ah([0,a[1]]));default:return i(kZ,ah([0,a[1]]))}}function
+k0(i){var
+o=[0,0],p=[0,h(i)],z=h(i)-1|0;if(!(z<0)){var
+d=z;for(;;){if(as(i,d)===32){var
+O=o[1];o[1]=[0,bn(i,d+1|0,(p[1]-d|0)-1|0),O];p[1]=d}var
+P=d-1|0;if(0!==d){var
+d=P;continue}break}}var
+N=o[1],n=0,g=[0,bn(i,0,p[1]),N];for(;;){if(g){var
+x=g[2],y=g[1];if(bl(k1,y)){var
+n=[0,y,n],g=x;continue}var
+g=x;continue}var
+q=cf(ee(n)),m=[0,0],j=function(c){var
+a=m[1],b=f(q,a)[1+a];m[1]++;return b},a=function(a){return d2(j(0))},k=function(a){return eH(j(0))},A=function(c,g){var
+d=bc(c,0),e=c-1|0,h=0;if(!(e<0)){var
 a=h;for(;;){var
-i=[0,b(f,0)];g(d,a)[1+a]=i;var
+i=[0,b(g,0)];f(d,a)[1+a]=i;var
 j=a+1|0;if(e!==a){var
-a=j;continue}break}}return a1(gQ,ej(d))},c=function(b){return y(a(0),b)},l=function(a,d){var
-c=b(a,0);return[0,c,b(a,0)]};if(bk(k(0),kY))cK(kZ);var
-q=a(0),r=function(a){return y(q,i)},J=r(0),K=i(0),L=c(function(a){return l(i,a)}),s=cW(0,9);c(function(d){var
-a=k(0),b=r(0),c=[0,b,i(0)];return cX(s,ah(di(a)),c)});ec(function(a){var
-b=C(a[1]),c=[0,C(1),b],d=eb(q-1|0,function(a){return C(0)}),e=[0,C(a[2]),d],f=[0,e,C(a[3])];return cX(s,ah([6,c]),f)},k0);var
-M=i(0),z=function(a){var
-b=cc(c(function(a){return l(r,a)}));return function(a){return g(b,a)[1+a]}},N=z(0),O=z(0),A=c(function(f){var
-b=a(0),c=a(0),d=a(0),e=1===a(0)?1:0;return[0,b,c,d,e,a(0)]}),B=function(d){var
-b=cc(c(a));return function(a){return g(b,a)[1+a]}},P=B(0),t=function(b){return c(function(b){return c(a)})},Q=t(0),R=t(0),S=t(0),T=B(0),u=cW(0,9),U=c(function(b){return l(a,b)});ec(function(a){return cX(u,a,0)},U);var
-V=c(function(b){return l(a,b)});if(j[1]===p.length-1)var
-D=0;else
+a=j;continue}break}}return a3(gT,eo(d))},c=function(b){return A(a(0),b)},e=function(a,d){var
+c=b(a,0);return[0,c,b(a,0)]};if(bl(j(0),k2))cQ(k3);var
+r=a(0),s=function(a){return A(r,k)},Q=s(0),R=k(0),S=c(function(a){return e(k,a)}),t=c2(0,9);c(function(d){var
+a=j(0),b=s(0),c=[0,b,k(0)];return c3(t,ah(dp(a)),c)});eh(function(a){var
+b=E(a[1]),c=[0,E(1),b],d=eg(r-1|0,function(a){return E(0)}),e=[0,E(a[2]),d],f=[0,e,E(a[3])];return c3(t,ah([6,c]),f)},k4);var
+T=k(0),B=function(a){var
+b=cf(c(function(a){return e(s,a)}));return function(a){return f(b,a)[1+a]}},U=B(0),V=B(0),C=c(function(f){var
+b=a(0),c=a(0),d=a(0),e=1===a(0)?1:0;return[0,b,c,d,e,a(0)]}),D=function(d){var
+b=cf(c(a));return function(a){return f(b,a)[1+a]}},W=D(0),u=function(b){return c(function(b){return c(a)})},X=u(0),Y=u(0),Z=u(0),_=D(0),v=c2(0,9),$=c(function(b){return e(a,b)});eh(function(a){return c3(v,a,0)},$);var
+aa=c(function(b){return e(a,b)});if(m[1]===q.length-1)var
+F=0;else{var
+l=cf(C),G=j(0),H=a(0),w=f(l,H)[1+H];if(b$(G,k6))var
+I=[0,w,c(function(e){var
+c=a(0),d=a(0),b=a(0);return[0,[0,c,d],f(l,b)[1+b]]})];else{var
+J=c(function(h){var
+d=a(0),e=a(0),b=a(0),g=f(l,b)[1+b],c=a(0);return[0,[0,d,e],[0,g,f(l,c)[1+c]]]}),K=e(a,0);if(b$(G,k7))var
+L=[1,w,J,[0,K,e(a,0)]];else
 var
-E=cc(A),F=a(0),Y=g(E,F)[1+F],D=[0,[0,Y,c(function(e){var
-c=a(0),d=a(0),b=a(0);return[0,[0,c,d],g(E,b)[1+b]]})]];if(j[1]<p.length-1)cK(k1);var
-W=function(b,a){var
-c=ex(u,[0,b,a]);return c?c:ex(u,[0,a,b])},X=function(a){return C(b(T,a))};return[0,[0,[0,q,J,K,L],function(a){return ew(s,ah(a))},M,N,O,A,P,Q,R,S,X,W,V],D]}}function
-be(e,d,c,b){function
+M=a(0),ad=f(l,M)[1+M],ae=a(0),L=[1,w,J,[1,K,ad,ae,a(0)]];var
+I=L}var
+F=I}if(m[1]<q.length-1)cQ(k5);var
+ab=function(b,a){var
+c=eC(v,[0,b,a]);return c?c:eC(v,[0,a,b])},ac=function(a){return E(b(_,a))};return[0,[0,[0,r,Q,R,S],function(a){return eB(t,ah(a))},T,U,V,C,W,X,Y,Z,ac,ab,aa],F]}}function
+aX(e,d,c,b){function
 a(a){var
-b=eb(h(a),function(b){return B(a,b)});return i(k6,i(cb(k5,a1(function(a){if(34!==a&&92!==a)return 32<=a?cO(1,a):k4;return k3},b)),k2))}var
-f=a(b),g=cb(k7,a1(a,c)),j=a(d),k=a(e);return lD(ae(k8),k,j,g,f)}function
-k9(a){return 0===a[6]?k_:k$}function
-la(c,a){var
-h=0,i=[0,[0,lb,function(b){return e$(c,a)}],h],j=[0,[0,lc,function(b){return e_(c,a)}],i],k=[0,[0,ld,function(b){return e9(c,a)}],j],l=[0,[0,le,function(b){return dg(c,a)}],k],m=[0,[0,lf,function(b){return df(c,a)}],l],d=[0,[0,lg,function(b){return c3(a[1])}],m];for(;;){if(d){var
+b=eg(h(a),function(b){return D(a,b)});return i(la,i(ce(k$,a3(function(a){if(34!==a&&92!==a)return 32<=a?cU(1,a):k_;return k9},b)),k8))}var
+f=a(b),g=ce(lb,a3(a,c)),j=a(d),k=a(e);return lO(af(lc),k,j,g,f)}function
+ld(a){return 0===a[6]?le:lf}function
+lg(c,a){var
+h=0,i=[0,[0,lh,function(b){return fc(c,a)}],h],j=[0,[0,li,function(b){return fb(c,a)}],i],k=[0,[0,lj,function(b){return dl(c,a)}],j],l=[0,[0,lk,function(b){return cu(c,a)}],k],m=[0,[0,ll,function(b){return ct(c,a)}],l],d=[0,[0,lm,function(b){return cp(a[1])}],m];for(;;){if(d){var
 f=d[1],g=d[2];if(!(1-b(f[2],0))){var
 d=g;continue}var
 e=[0,f]}else
 var
-e=0;return e?e[1][1]:lh}}function
-li(d,m){var
-a=jV(d);try{var
-b=kq(d);try{var
-g=kW(m),h=g[2],c=g[1];if(h)var
-j=h[1],o=jP(b,c,j[1],j[2])?be(lq,a,lp,lo):be(ls,a,0,lr),k=o;else
-var
-k=jM(b,c)?be(lu,a,k9(b),lt):be(lv,a,0,la(b,c));var
-f=k}catch(b){b=a0(b);var
-l=0;if(b!==cL&&b!==b$){var
-e=be(ln,a,0,i(lm,bH(b)));l=1}if(!l)var
-e=be(ll,a,0,lk);var
-f=e}return f}catch(b){b=a0(b);var
-n=b[1]===fb?b[2]:bH(b);return be(lj,a,0,n)}}jG(lw,md(function(b,a){var
-c=ab(a);return b5(li(ab(b),c))}));cM(0);return}(globalThis));
+e=0;return e?e[1][1]:ln}}function
+lo(e,k){var
+a=jZ(e);try{var
+c=ku(e);try{var
+h=k0(k),b=h[2],d=h[1],m=typeof
+b==="number"?jP(c,d)?aX(lv,a,ld(c),lu):aX(lw,a,0,lg(c,d)):0===b[0]?jS(c,d,b[1],b[2])?aX(lz,a,ly,lx):aX(lB,a,0,lA):jT(c,d,b[1],b[2],b[3])?aX(lE,a,lD,lC):aX(lG,a,0,lF),g=m}catch(b){b=a2(b);var
+j=0;if(b!==cR&&b!==cc){var
+f=aX(lt,a,0,i(ls,bJ(b)));j=1}if(!j)var
+f=aX(lr,a,0,lq);var
+g=f}return g}catch(b){b=a2(b);var
+l=b[1]===fd?b[2]:bJ(b);return aX(lp,a,0,l)}}jJ(lH,mo(function(b,a){var
+c=ac(a);return b7(lo(ac(b),c))}));cS(0);return}(globalThis));

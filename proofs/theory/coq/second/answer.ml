@@ -22,12 +22,15 @@ let decide statement evidence =
     let document = Statement.document statement in
     try
       match Evidence.certificate evidence with
-      | certificate, None ->
+      | certificate, Evidence.Certified ->
         if Proved.check_certified document certificate then line "certified" digest (claims document) ""
         else line "rejected" digest [] (why document certificate)
-      | certificate, Some (first, walk) ->
-        if Proved.check_closure document certificate first walk then line "refuted" digest ["folds-flat"] "closure"
+      | certificate, Evidence.Closed (first, walk) ->
+        if Proved.check_closure document certificate first walk then line "refuted" digest ["folds-flat"] ""
         else line "rejected" digest [] "closure"
+      | certificate, Evidence.NoCut (first, tree, fault) ->
+        if Proved.check_no_cut document certificate first tree fault then line "refuted" digest ["cut-exact"] ""
+        else line "rejected" digest [] "cut"
     with
     | Stack_overflow | Out_of_memory -> line "undecided" digest [] "out of memory"
     | error -> line "rejected" digest [] ("evidence: " ^ Printexc.to_string error)

@@ -14,6 +14,11 @@ let rec show = function
   | Sin r -> "sin" ^ show (Lit r)
   | Tan r -> "tan" ^ show (Lit r)
 
+type refutation =
+  | Certified
+  | Closed of tr * ((int * int) * tr) list
+  | NoCut of tr * ((int * int) * (tr * tr)) list * fault
+
 let certificate source =
   let items = Array.of_list (List.filter (( <> ) "") (String.split_on_char ' ' source)) in
   let at = ref 0 in
@@ -54,15 +59,27 @@ let certificate source =
   let exceptions = Hashtbl.create 9 in
   List.iter (fun p -> Hashtbl.replace exceptions p ()) (listed (pair int));
   let cuts_along = listed (pair int) in
-  (* a refutation: a closed walk, the first triangle and for each step an edge and the next triangle *)
-  let walk =
-    if !at = Array.length items then None
+  (* a refutation: a closed walk, the first triangle and for each step an edge and the next triangle;
+     or a tree over the triangles, and two target edges apart, or one and a triangle astride *)
+  let refutation =
+    if !at = Array.length items then Certified
     else begin
       let t = Array.of_list tris in
+      let kind = item () in
       let first = t.(int ()) in
-      Some (first, listed (fun () -> let i = int () in let j = int () in ((i, j), t.(int ()))))
+      if kind = "closure" then Closed (first, listed (fun () -> let i = int () in let j = int () in ((i, j), t.(int ()))))
+      else begin
+        let tree = listed (fun () -> let i = int () in let j = int () in let u = t.(int ()) in ((i, j), (u, t.(int ())))) in
+        let edge = pair int () in
+        if kind = "apart" then NoCut (first, tree, Apart (edge, pair int ()))
+        else begin
+          let u = t.(int ()) in
+          let k = int () in
+          NoCut (first, tree, Astride (edge, u, k, int ()))
+        end
+      end
     end in
   if !at < Array.length items then failwith "something follows the evidence";
   { its_field = { degree; red; scaled; powers }; known = (fun e -> Hashtbl.find_opt values (show e)); den; pts; img; tris; vertex;
     sheet_chains; crease_chains; target_chains; rank = (fun f -> Z.big_int_of_int (place f));
-    flip = (fun f g -> Hashtbl.mem exceptions (f, g) || Hashtbl.mem exceptions (g, f)); cuts_along }, walk
+    flip = (fun f g -> Hashtbl.mem exceptions (f, g) || Hashtbl.mem exceptions (g, f)); cuts_along }, refutation
