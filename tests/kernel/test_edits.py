@@ -166,7 +166,7 @@ EDITS: list[tuple[str, Callable[[], Case], str, Edit]] = [
     ("certified, an empty kind", map22, "certificate.key", lambda d, c: c.update(refutation={"kind": ""})),
     ("certified, refutation null", map22, "certificate.key", lambda d, c: c.update(refutation=None)),
     ("refuted, an empty kind", closure, "certificate.type", lambda d, c: c.update(refutation={"kind": ""})),
-    ("refuted, no kind", closure, "certificate.type", lambda d, c: c["refutation"].pop("kind")),
+    ("refuted, no kind", closure, "certificate.key", lambda d, c: c["refutation"].pop("kind")),
     ("refuted, the kind null", closure, "certificate.type", lambda d, c: c["refutation"].update(kind=None)),
     ("refuted, a list of kinds", closure, "certificate.type", lambda d, c: c["refutation"].update(kind=["closure"])),
     ("refuted, no table", closure, "certificate.type", lambda d, c: c.update(refutation="closure")),

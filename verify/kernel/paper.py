@@ -221,7 +221,7 @@ class Paper:
 
     def refute(self, this: Step, number: int, entry: object, refutation: Json) -> str:
         """Assumes (and checks) that a step cannot be done for the reason stated; returns the claim that then fails."""
-        where, why = f"steps[{number - 1}]", refutation["why"]
+        where, why = f"steps[{number - 1}]", refutation.get("why")
         keys = ("kind", "why", "faces") if why == "blocked" else ("kind", "why")
         CERTIFICATE.table(refutation, "refutation", keys)
         _, need = REASONS[CERTIFICATE.text(why, "refutation.why", REASONS)]
