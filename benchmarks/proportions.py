@@ -2,8 +2,9 @@
 
     .venv/bin/python benchmarks/proportions.py LETTER [--kind card|strip|margin] [--most 2] [--tries 60] [--read]
 
-Every variation of the letter's grid is searched for folds and certified; the best come first: read (with --read, which needs
-tesseract-ocr), then folds, layers, and how true each fold must be. What is better goes into verify/construct/letterforms/forms.toml by hand.
+Every variation of the letter's grid is searched for folds and certified; the best come first: read (with --read, which
+needs tesseract-ocr), then folds, layers, and how true each fold must be. What is better goes into
+verify/construct/letterforms/forms.toml by hand.
 """
 
 from __future__ import annotations
@@ -60,7 +61,10 @@ def main() -> int:
     rows.sort(key=lambda row: row[:4])
     for read, folds, layers, allowed, varied in rows:
         said = f", read at {-read} of {len(HEIGHTS)} heights" if arguments.read else ""
-        print(f"{folds} folds, {layers} layers, true to {-allowed:.2g} mm{said}: rows {varied['rows']}, columns {varied['columns']}")
+        print(
+            f"{folds} folds, {layers} layers, true to {-allowed:.2g} mm{said}: rows {varied['rows']}, "
+            f"columns {varied['columns']}"
+        )
     return 0 if rows else 1
 
 

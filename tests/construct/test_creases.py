@@ -315,10 +315,13 @@ def random_figure(seed: int) -> Document:
     return target(star_shaped(rng.randint(3, 5), 0.5, 0), star_shaped(rng.randint(3, 5), 0.5, 130), margin=15)
 
 
-def test_a_hundred_random_figures() -> None:
+@pytest.mark.parametrize(
+    "seeds", [range(12), pytest.param(range(12, 100), marks=pytest.mark.long)], ids=["few", "many"]
+)
+def test_a_hundred_random_figures(seeds: range) -> None:
     """Constructed and certified, target lines moved by at most 0.1 mm; what fails is named, and is never a pattern."""
     failed = {}
-    for seed in range(100):
+    for seed in seeds:
         document = random_figure(seed)
         made = construct(document, tries=6, limits=Limits(seconds=30))
         if made.verdict == "certified":
@@ -330,7 +333,7 @@ def test_a_hundred_random_figures() -> None:
         else:
             assert made.pattern is None
             failed[seed] = made.reason
-    assert len(failed) <= 5, failed
+    assert len(failed) <= len(seeds) // 12, failed
 
 
 def test_no_more_sets_are_solved_than_asked_for() -> None:

@@ -166,7 +166,9 @@ def test_variations_are_near_and_start_with_the_form_itself() -> None:
     assert found[0] == keys
     sizes = [(*v["rows"], *v["columns"]) for v in found]
     assert len(set(sizes)) == len(sizes)
-    assert all(min(size) > 0 and sum(abs(a - b) for a, b in zip(size, (1, 3, 2, 4), strict=True)) <= 2 for size in sizes)
+    assert all(
+        min(size) > 0 and sum(abs(a - b) for a, b in zip(size, (1, 3, 2, 4), strict=True)) <= 2 for size in sizes
+    )
     # one, 8 - 1 with one change (a row of 1 cannot shrink), 24 - 6 with two
     assert len(found) == 1 + 7 + 18
     with pytest.raises(ValueError, match="without cells"):

@@ -46,8 +46,8 @@ Element = list[Fraction]
 class Answer(NamedTuple):
     """What the second checker says.
 
-    `verdict`: `certified`, `refuted`, `rejected`, `unsupported` (it does not cover this), `undecided` (time or memory ran out)
-    or `not built`. `statement_sha256` is the digest that the program computed. `reason` decides nothing.
+    `verdict`: `certified`, `refuted`, `rejected`, `unsupported` (it does not cover this), `undecided` (time or memory
+    ran out) or `not built`. `statement_sha256` is the digest that the program computed. `reason` decides nothing.
     """
 
     verdict: str
@@ -65,9 +65,10 @@ def program() -> Path | None:
 def second(document: Document | Recipe, certificate: Json | bytes) -> Answer:
     """What the second checker says of a document and a certificate.
 
-    Covers patterns: what certifies them, and refutations by `closure` and, of one line, by `apart` or a face astride. Of anything else, and where the program is not built, the answer says so.
-    A `rejected` says nothing about the document: it may be a limit of this module (a zero test in a field whose
-    polynomial is reducible, a sign that 256 bits do not decide).
+    Covers patterns: what certifies them, and refutations by `closure` and, of one line, by `apart` or a face astride.
+    Of anything else, and where the program is not built, the answer says so. A `rejected` says nothing about the
+    document: it may be a limit of this module (a zero test in a field whose polynomial is reducible, a sign that 256
+    bits do not decide).
     """
     if isinstance(document, Recipe):
         return Answer("unsupported", reason="a recipe: the steps are outside what the second checker decides")
@@ -233,7 +234,9 @@ class Export:
 
     @staticmethod
     def _tree(triangles: Sequence[tuple[int, ...]]) -> Iterator[int]:
-        """The first triangle, and steps to all others, each from one that was reached: an edge, from where, to where."""
+        """The first triangle, and steps to all others, each from one that was reached: an edge, from where, to
+        where.
+        """
         beside: dict[frozenset[int], list[int]] = {}
         for n, t in enumerate(triangles):
             for pair in pairwise([*t[:3], t[0]]):
@@ -252,7 +255,9 @@ class Export:
         yield from (x for step in steps for x in step)
 
     def _walk(self, triangles: Sequence[tuple[int, ...]]) -> Iterator[int]:
-        """The closed walk over triangles: the first, the number of steps, and for each the edge and the next triangle."""
+        """The closed walk over triangles: the first, the number of steps, and for each the edge and the next
+        triangle.
+        """
         refutation = self.certificate["refutation"]
         faces, edges = refutation["walk"], [frozenset(edge) for edge in refutation["edges"]]
         sides = [[frozenset(pair) for pair in pairwise([*t[:3], t[0]])] for t in triangles]

@@ -49,7 +49,9 @@ def sample_lines(t: Tolerance, unit: str) -> Iterator[str]:
 def effect_lines(t: Tolerance, unit: str, most: int = 5) -> Iterator[str]:
     """Which folds matter most, and where a fold lies on the cut."""
     for effect in t.effects[:most]:
-        yield f"a slight error in step {effect.step} moves the worst edge {effect.worst:.3g} times as far: {effect.words}"
+        yield (
+            f"a slight error in step {effect.step} moves the worst edge {effect.worst:.3g} times as far: {effect.words}"
+        )
     for effect in t.effects:
         parts = []
         if effect.uncut:

@@ -1,4 +1,5 @@
-"""Letterforms made for a few simple folds: on a card, on a strip, with paper all round, and from plain sheets without a template.
+"""Letterforms made for a few simple folds: on a card, on a strip, with paper all round, and from plain sheets without a
+template.
 
 The proportions stand in `forms.toml`; nothing there says how to fold. A recipe is searched for, and certified, whenever
 one is wanted.
