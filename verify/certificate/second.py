@@ -148,7 +148,8 @@ class Export:
 
     def text(self) -> str:
         """All of it, on one line."""
-        return " ".join(map(str, self._items()))
+        with mp.workdps(DIGITS):
+            return " ".join(map(str, self._items()))
 
     def _items(self) -> Iterator[object]:
         certificate = self.certificate
