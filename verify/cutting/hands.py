@@ -178,6 +178,10 @@ def _narrowest_of(
         return None
     mine = places[group]
     along = mine[0, 1] - mine[0, 0]
+    size = np.abs(along).max()
+    if size == 0:  # below what floats can say
+        return None
+    along /= size  # its square might be below that
     along /= np.linalg.norm(along)
     across = mine[:, 0] @ np.array([-along[1], along[0]])
     low, high = np.sort(mine @ along, axis=1).T
