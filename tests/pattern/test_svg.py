@@ -1,7 +1,8 @@
 """SVG drawings read as documents.
 
-Outside values: the clauses of SVG 1.1 (Second Edition), SVG 2 and CSS named beside the checks (from memory of their
-text), and the library `svgelements`, which reads path data, transforms and colours in floats.
+Outside values: the clauses of SVG 1.1 (Second Edition), SVG 2 and CSS named beside the checks (their
+text was not at hand: what was checked instead is that the library `svgelements`, which reads path data, transforms and
+colours in floats, reads the same).
 """
 
 from __future__ import annotations
@@ -19,6 +20,7 @@ import svgelements
 from click.testing import CliRunner
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
+from PIL import ImageColor
 
 import verify
 from verify.cli import main
@@ -631,7 +633,7 @@ def both_ways(lines: Any, curve: np.ndarray[Any, Any], samples: int = 40) -> flo
     st.sampled_from(["", "rotate(30)", "matrix(1 2 .5 -3 4 5)", "scale(.1)"]),
 )
 def test_beziers_stay_within_the_tolerance(controls: list[Any], tolerance: str, transform: str) -> None:
-    """Measured densely against the Bernstein form (from memory), both ways."""
+    """Measured densely against the Bernstein form, which defines the curve, both ways."""
     word = "Q" if len(controls) == 3 else "C"
     data = f"M{controls[0][0]} {controls[0][1]}{word}" + " ".join(f"{x} {y}" for x, y in controls[1:])
     (places, _), *_ = chains(page(f'<path d="{data}" stroke="#111" transform="{transform}"/>'), flatten=F(tolerance))
@@ -923,12 +925,10 @@ def test_sheet_by_margin(drawing: Callable[..., Path]) -> None:
 
 
 def test_named_colours() -> None:
-    """CSS Color 4 §6.1, as svgelements knows it, but for two (from memory): it lacks one and has a slip in the
-    other.
-    """
+    """CSS Color 4 §6.1, as svgelements knows it, and as Pillow knows the two that svgelements lacks or misspells."""
     assert len(COLOURS) == 148
-    assert COLOURS["rebeccapurple"] == "663399"
-    assert COLOURS["aliceblue"] == "f0f8ff"
+    for name in ("rebeccapurple", "aliceblue"):
+        assert COLOURS[name] == "{:02x}{:02x}{:02x}".format(*ImageColor.getrgb(name))
     for name in COLOURS.keys() - {"rebeccapurple", "aliceblue"}:
         theirs = svgelements.Color(name)
         assert colour(name.upper()) == f"#{theirs.red:02x}{theirs.green:02x}{theirs.blue:02x}", name

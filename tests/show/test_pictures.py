@@ -259,7 +259,7 @@ def test_no_two_lines_differ_by_colour_alone():
 
 
 def _luminance(colour: str) -> float:
-    """Relative luminance as WCAG 2.2 defines it (W3C, from memory)."""
+    """Relative luminance as WCAG 2.2 defines it; white on black must come to 21, its greatest contrast (below)."""
     parts = [int(colour[i : i + 2], 16) / 255 for i in (1, 3, 5)]
     r, g, b = (c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in parts)
     return 0.2126 * r + 0.7152 * g + 0.0722 * b
@@ -275,6 +275,7 @@ def test_contrasts_meet_wcag_also_in_grey(palette):
     """WCAG 2.2: 7 for text (AAA), 4.5 for small marks with text; 1.4.11 asks 3 of meaningful lines. Luminance alone
     counts, so grey prints.
     """
+    assert _contrast("#ffffff", "#000000") == pytest.approx(21)
     assert _contrast(palette["ink"], palette["ground"]) >= 7
     assert _contrast(palette["ink"], palette["front"]) >= 7
     assert _contrast(palette["ink"], palette["back"]) >= 4.5

@@ -15,7 +15,7 @@ from verify.pattern.limits import Limits
 from verify.show.report import report
 from verify.tasks.explain import SECTIONS
 
-# Elements that HTML 5 never closes (WHATWG, void elements, from memory).
+# Elements that HTML 5 never closes (WHATWG, void elements): those that a report has; Chromium opens it in test_browser.
 _VOID = {"meta", "link", "input", "br", "img", "hr"}
 
 
