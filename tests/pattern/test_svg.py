@@ -982,15 +982,16 @@ def test_command(drawing: Callable[..., Path], tmp_path: Path) -> None:
     assert "1 target outline, 1 open target line" in result.output
     assert verify.load(out).unit == "mm"
     result = run(
-        file, "-o", out, "--line", "class=ridge:mountain", "--line", "element=rect:target", "--margin", "0", "--json"
+        *(file, "-o", out, "--force", "--line", "class=ridge:mountain", "--line", "element=rect:target"),
+        *("--margin", "0", "--json"),
     )
     assert result.exit_code == 0
     assert json.loads(result.output)["facts"]["creases"] == 1
-    result = run(file, "-o", out, "--target", "--line", "class=ridge:mountain")
+    result = run(file, "-o", out, "--force", "--target", "--line", "class=ridge:mountain")
     assert result.exit_code == 0
     table = tmp_path / "rules.toml"
     table.write_text('[[line]]\nclass = "ridge"\nkind = "mountain"\n')
-    assert run(file, "-o", out, "--lines", table, "--target").exit_code == 0
+    assert run(file, "-o", out, "--force", "--lines", table, "--target").exit_code == 0
     assert run(file, "-o", out, "--lines", table).exit_code == 2  # the rectangle is not mapped
     assert run(file, "-o", file).exit_code == 2
     assert run(tmp_path / "none.svg", "-o", out).exit_code == 2

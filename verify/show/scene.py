@@ -279,9 +279,16 @@ class Scene:
         """For each reason of a finding (its words) the lines and panels that it names."""
         found: dict[str, Mark] = {}
         for finding in self.result.failures:
+            panels: dict[
+                str, str
+            ] = {}  # by their numbers: the first reason that speaks of a panel has its corners, too
             for reason in finding.value.get("reasons", []):
-                known = [*finding.where, *(name for name in self._names.faces if name in reason)]
-                named = [w for w in dict.fromkeys(known) if re.search(rf"(?<!–){re.escape(w)}(?!–)", reason)]
+                for name in self._names.faces:
+                    corners = re.escape(name.removeprefix("panel "))
+                    panels |= dict.fromkeys(re.findall(rf"panel (\d+) \({corners}\)", reason), name)
+                lines = [w for w in finding.where if re.search(rf"(?<!–){re.escape(w)}(?!–)", reason)]
+                numbers = dict.fromkeys(re.findall(r"panel (\d+)", reason))
+                named = [*lines, *(panels[number] for number in numbers if number in panels)]
                 found[reason] = Mark(0, (finding,), *self._names.resolve(named))
         return found
 
