@@ -90,6 +90,13 @@ def test_every_check_is_found() -> None:
     assert sum(unreachable(text) for *_, text in CHECKS) == len(NEVER_FAILS)
 
 
-@pytest.mark.parametrize(("name", "line", "text"), CHECKS, ids=[f"{name}-{line}" for name, line, _ in CHECKS])
+# each takes seconds: every third one by default, all with --long
+SOME_LONG = [
+    pytest.param(*check, id=f"{check[0]}-{check[1]}", marks=[pytest.mark.long] if i % 3 else [])
+    for i, check in enumerate(CHECKS)
+]
+
+
+@pytest.mark.parametrize(("name", "line", "text"), SOME_LONG)
 def test_a_kernel_without_one_check(name: str, line: int, text: str) -> None:
     assert caught(name, line, text) != unreachable(text)
