@@ -46,3 +46,14 @@ def test_the_command_writes_patterns_and_certificates(tmp_path: Path) -> None:
     alone = CliRunner().invoke(main, ["count", document, "--list", "10"])
     assert alone.exit_code == 2
     assert "--list N and -o FOLDER go together" in alone.output
+
+
+def test_the_command_in_json_and_for_a_recipe(tmp_path: Path) -> None:
+    document = str(PROOFS / "certified" / "window-three-folds.toml")
+    few = CliRunner().invoke(main, ["count", document, "--list", "2", "-o", str(tmp_path / "orders"), "--json"])
+    assert (few.exit_code, json.loads(few.output)) == (0, {"layer_orders_written": 2, "reached": []})
+    recipe = str(PROOFS / "recipes" / "window-three-folds.toml")
+    for more in ([], ["--list", "2", "-o", str(tmp_path / "none")]):
+        refused = CliRunner().invoke(main, ["count", recipe, *more])
+        assert refused.exit_code == 2
+        assert "found a recipe; expected a pattern" in refused.output

@@ -6,7 +6,7 @@ import json
 
 import click
 
-from verify.cli.frame import EXIT, end, json_option, main, malformed_keys, reporting, seconds_option
+from verify.cli.frame import end, end_not_read, json_option, main, reporting, seconds_option
 from verify.pattern.document import Malformed, printable
 from verify.pattern.limits import Limits
 from verify.tasks.compare import STANDINGS, Comparison
@@ -29,10 +29,7 @@ def compare(baseline: str, candidate: str, seconds: float | None, as_json: bool)
         with reporting(candidate) as progress:
             result = run_compare(baseline, candidate, Limits(seconds=seconds), progress)
     except Malformed as error:
-        click.echo(
-            json.dumps(malformed_keys(error.source, error)) if as_json else f"malformed: {printable(str(error))}"
-        )
-        end(EXIT["malformed"])
+        end_not_read(error.source, error, as_json)
     if as_json:
         click.echo(json.dumps(result.keys()))
     else:

@@ -7,10 +7,11 @@ from pathlib import Path
 
 import click
 
-from verify.cli.frame import EXIT, end, json_option, main, malformed_keys, reporting, seconds_option
+from verify.cli.frame import EXIT, end, end_not_read, json_option, main, reporting, seconds_option
 from verify.cli.output import Outputs, force_option
 from verify.folding.count import count as run_count
-from verify.pattern.document import Malformed, load
+from verify.folding.count import pattern_of
+from verify.pattern.document import Malformed
 from verify.pattern.limits import LimitReached, Limits
 from verify.tasks.orders import orders as orders_of
 
@@ -52,13 +53,12 @@ def count(
     if (listed is None) != (output is None):
         raise click.UsageError("--list N and -o FOLDER go together")
     if listed is not None and output is not None:
-        _list(document, listed, output, Limits(seconds=seconds), force)
+        _list(document, listed, output, Limits(seconds=seconds), force, as_json)
     try:
         with reporting(document) as progress:
             result = run_count(document, Limits(orders=orders, seconds=seconds), progress)
     except Malformed as error:
-        click.echo(json.dumps(malformed_keys(document, error)) if as_json else f"malformed: {error}")
-        end(EXIT["malformed"])
+        end_not_read(document, error, as_json)
     rows = (
         ("assignments valid at every vertex", "assignments_at_vertices", result.at_vertices),
         ("assignments that fold", "assignments_that_fold", result.folding),
@@ -74,26 +74,28 @@ def count(
     end(EXIT["undecided"] if result.reached else 0)
 
 
-def _list(document: str, most: int, output: Path, limits: Limits, force: bool) -> None:
+def _list(document: str, most: int, output: Path, limits: Limits, force: bool, as_json: bool) -> None:
     """Write the layer orders one by one, and end the command."""
     outputs = Outputs([document], force=force)
     number = 0
-    reached = ""
+    reached = []
     try:
-        pattern = load(document)
+        pattern = pattern_of(document)
         with reporting(document) as progress:
             for number, (one, certificate) in enumerate(orders_of(pattern, most, limits, progress), start=1):
                 outputs.write_document(output / f"order-{number}.toml", one, folder=True)
                 outputs.write_certificate(output / f"order-{number}.certificate.json", certificate, folder=True)
     except Malformed as error:
-        click.echo(f"malformed: {error}")
-        end(EXIT["malformed"])
+        end_not_read(document, error, as_json)
     except LimitReached as limit:
-        reached = str(limit)
-    more = "" if number < most or reached else ", and there may be more"
-    click.echo(
-        f"{number:,} layer order{'' if number == 1 else 's'} written to {output}{more}" if number else "no layer order"
-    )
-    if reached:
-        click.echo(f"  {reached}")
+        reached = [str(limit)]
+    if as_json:
+        click.echo(json.dumps({"layer_orders_written": number, "reached": reached}))
+    elif number:
+        more = ", and there may be more" if number == most else ""
+        click.echo(f"{number:,} layer order{'' if number == 1 else 's'} written to {output}{more}")
+    else:
+        click.echo("no layer order")
+    for limit_words in [] if as_json else reached:
+        click.echo(f"  {limit_words}")
     end(EXIT["undecided"] if reached else 0)

@@ -133,5 +133,4 @@ def certified_or_end(path: str, seconds: float | None) -> Result:
         with reporting(path) as progress:
             return with_repairs(certify(path, Limits(seconds=seconds), progress), Limits(seconds=seconds))
     except Malformed as error:
-        click.echo(f"malformed: {error}")
-        end(EXIT["malformed"])
+        end_not_read(path, error, as_json=False)

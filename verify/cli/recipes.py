@@ -8,7 +8,7 @@ from pathlib import Path
 
 import click
 
-from verify.cli.frame import EXIT, end, json_option, main, malformed_keys, reporting
+from verify.cli.frame import EXIT, end, end_not_read, json_option, main, reporting
 from verify.cli.options import Decimal
 from verify.cli.output import CERTIFICATE, PATTERN, Outputs, certificate_path, force_option
 from verify.cutting.advice import LAYERS_IN_PRACTICE
@@ -63,8 +63,7 @@ def fold(recipe: str, output: Path | None, certificate: Path | None, force: bool
             result = run_certify(document, Limits(), progress)
             report = FoldReport(document, result) if result.folded_steps is not None else None
     except Malformed as error:
-        click.echo(json.dumps(malformed_keys(recipe, error)) if as_json else f"malformed: {error}")
-        end(EXIT["malformed"])
+        end_not_read(recipe, error, as_json)
     if certificate is not None and result.certificate is not None:
         outputs.write_certificate(certificate, result.certificate)
     would_be = None
@@ -134,8 +133,7 @@ def tolerance(
                 end(EXIT[result.verdict])
             found = run_tolerance(document, error=error, width=width, samples=samples, seed=seed, progress=progress)
     except Malformed as fault:
-        click.echo(json.dumps(malformed_keys(recipe, fault)) if as_json else f"malformed: {fault}")
-        end(EXIT["malformed"])
+        end_not_read(recipe, fault, as_json)
     except ValueError as fault:
         click.echo(
             json.dumps({"verdict": "unsupported", "findings": [{"message": str(fault)}]})

@@ -76,8 +76,8 @@ def recipe_command(
 ) -> None:
     """Find the shortest recipe of simple folds after which one straight cut frees the target of TARGET, and certify it.
 
-    TARGET is a document with a sheet and a target, or an SVG drawing of straight lines. Folds of all layers are tried
-    first, then folds of some. Nothing is written unless it was certified.
+    TARGET is a document with a sheet and a target, or an SVG drawing of straight lines. Of two recipes of one length
+    that of all-layers folds is taken. Nothing is written unless it was certified.
 
     With --after RECIPE, for those who want to find the folds themselves: it says as much as --tell asks for of how it
     could go on.

@@ -10,7 +10,7 @@ from typing import Any
 
 import click
 
-from verify.cli.frame import EXIT, end, json_option, main, malformed_keys, reporting, seconds_for
+from verify.cli.frame import EXIT, end, end_not_read, json_option, main, reporting, seconds_for
 from verify.cli.output import CERTIFICATE, RECIPE, Outputs, certificate_path, force_option
 from verify.construct.steps import MODELS, STATES, Stages
 from verify.pattern.document import Malformed, printable
@@ -70,8 +70,7 @@ def steps_command(
         with reporting(pattern) as progress:
             found = run_steps(pattern, model=model, states=states, limits=Limits(seconds=seconds), progress=progress)
     except Malformed as error:
-        click.echo(json.dumps(malformed_keys(pattern, error)) if as_json else f"malformed: {printable(str(error))}")
-        end(EXIT["malformed"])
+        end_not_read(pattern, error, as_json)
     if output is not None and found.recipe is not None:
         outputs.write_document(output, found.recipe)
     if certificate is not None and found.result is not None and found.result.certificate is not None:

@@ -74,11 +74,7 @@ def count(
 
     Raises `Malformed`. What is past a limit is None, never a guess.
     """
-    if isinstance(document, str | Path):
-        document = load_any(document)
-    if isinstance(document, Recipe):
-        expected = "a pattern (creaseproof fold RECIPE -o PATTERN writes one)"
-        raise Malformed(document.source, "format", "a recipe", expected)
+    document = pattern_of(document)
     try:
         subdivision = subdivide(draw(document, limits), limits)
     except LimitReached as limit:
@@ -109,6 +105,16 @@ def count(
         if orders is not None:
             folding = within_limits(lambda: prod(part.assignments(limits.assignments, in_time) for part in parts))
     return Count(at_vertices, folding, orders, tuple(dict.fromkeys(reached)))
+
+
+def pattern_of(document: Document | Recipe | str | Path) -> Document:
+    """The pattern, or the one of a file. Raises `Malformed`, also for a recipe."""
+    if isinstance(document, str | Path):
+        document = load_any(document)
+    if isinstance(document, Recipe):
+        expected = "a pattern (creaseproof fold RECIPE -o PATTERN writes one)"
+        raise Malformed(document.source, "format", "a recipe", expected)
+    return document
 
 
 def count_at_vertices(
@@ -181,8 +187,7 @@ class Part:
             number = count_solutions(self.clauses, self.variables, self.creases, in_time)
         else:
             with suppress(Wandering):
-                if count_stacks(self.pile, _FEW_STACKS, in_time):
-                    number = count_assignments(self.pile, in_time)
+                number = count_assignments(self.pile, _FEW_STACKS, in_time)
         if number is None:
             number = _search(self.clauses, self.creases, most, in_time)
         if number is None:

@@ -173,13 +173,12 @@ def count_stacks(pile: Pile, most: int, in_time: Callable[[], None] = lambda: No
     return total * pile.turnings
 
 
-def count_assignments(pile: Pile, in_time: Callable[[], None] = lambda: None) -> int:
-    """How many different ways the folds go, mountain or valley, in all stacks of a pile. It meets every stack.
-
-    Raises as `count_stacks` does.
+def count_assignments(pile: Pile, most: int, in_time: Callable[[], None] = lambda: None) -> int | None:
+    """How many different ways the folds go, mountain or valley, in all stacks of a pile; None if there are more than
+    `most` stacks, each of which is met. Raises as `count_stacks` does.
 
     >>> free = Arrival((), ())
-    >>> count_assignments(Pile((free, free, free), ((0, 1), (1, 2)), turns=True))
+    >>> count_assignments(Pile((free, free, free), ((0, 1), (1, 2)), turns=True), 100)
     4
     """
     ways = set()
@@ -188,7 +187,11 @@ def count_assignments(pile: Pile, in_time: Callable[[], None] = lambda: None) ->
     for bit, (a, b) in enumerate(pile.folds):
         touching[a] ^= 1 << bit
         touching[b] ^= 1 << bit
+    stacks = 0
     for above, gaps in _nearly_stacks(pile, in_time):
+        stacks += gaps.bit_count() * pile.turnings
+        if stacks > most:
+            return None
         for gap in _bits(gaps):
             stack = _with(above, gap)
             way = sum(1 << bit for bit, (a, b) in enumerate(pile.folds) if stack[a] > stack[b])

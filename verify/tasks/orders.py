@@ -5,12 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 from itertools import islice
-from typing import Any
 
 import numpy as np
 
 from verify.certificate.audit import audit
-from verify.certificate.evidence import Evidence
+from verify.certificate.evidence import Evidence, Json
 from verify.construct.propose import assigned
 from verify.cutting.cut import cut
 from verify.folding.count import layer_orders
@@ -24,7 +23,6 @@ from verify.pattern.limits import Clock, Limits
 from verify.pattern.subdivision import Subdivision, subdivide
 from verify.tasks.certify import KernelRefused
 
-Json = dict[str, Any]
 Progress = Callable[[str], None]
 
 
@@ -40,23 +38,19 @@ def orders(
     """
     in_time = Clock(limits.seconds, "not all layer orders were listed")
     document = replace(document, raw=None, is_toml=False)
-    if not _cut_is_exact(document, limits):
-        document = replace(document, loops=(), paths=(), figure=(), snips=None)
-    s = subdivide(draw(document, limits), limits)
-    folded = fold_map(s)
+    folded = fold_map(subdivide(draw(document, limits), limits))
     if not folded.exists:
         return
+    if document.snips is not None and not cut(Overlaps(folded), document.snips).exact:
+        document = replace(document, loops=(), paths=(), figure=(), snips=None)
+        folded = fold_map(subdivide(draw(document, limits), limits))
+    s = folded.subdivision
     found = layer_orders(crossing_conditions(Overlaps(folded)), in_time)
     for number, order in enumerate(islice(found, most), start=1):
         if progress:
             progress(f"layer order {number:,}")
         pattern = assigned(document, s, order)
         yield pattern, _certificate(pattern, s, order, limits)
-
-
-def _cut_is_exact(document: Document, limits: Limits) -> bool:
-    folded = fold_map(subdivide(draw(document, limits), limits))
-    return document.snips is not None and folded.exists and cut(Overlaps(folded), document.snips).exact
 
 
 def _certificate(pattern: Document, s: Subdivision, order: LayerOrder, limits: Limits) -> Json:

@@ -38,7 +38,7 @@ class RecipeFound:
 
     `verdict` is `certified` only if the kernel accepted a certificate for `recipe`; then `result` holds it. `shown`:
     `shortest` (there is no shorter recipe in the `families` of folds, all were tried; if `thick`, of those with at most
-    so many layers at the cut), `found` (a shorter one could not be written down), `none` (`reason` says in which
+    so many layers at the cut), `found` (a shorter one could not be written down, or not be decided), `none` (`reason` says in which
     families up to how many folds; if it quotes the theorem, of any length by all layers), or empty (a limit came
     first). `least`: no recipe of simple folds of any kind has fewer folds.
     """
@@ -307,6 +307,8 @@ class _Search:
                     least=self.least,
                     thick=self.layers if self.thick else 0,
                 )
+            if result.verdict != "refuted":
+                self.unwritten += 1  # it may be a recipe: no longer one is then called the shortest
         return None
 
 

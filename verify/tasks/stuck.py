@@ -5,8 +5,9 @@ for.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import Any, Literal
+from typing import Any, Literal, get_args
 
+from verify.construct.recipes.deepening import least_folds
 from verify.construct.recipes.spoilt import Spoilt, spoilt
 from verify.construct.recipes.start import Start, start_after
 from verify.exact.plane import on_segment
@@ -20,7 +21,7 @@ from verify.tasks.recipe import FOLDS, LAYERS, SECONDS, Progress, RecipeFound, s
 from verify.words.step_words import step_words
 
 Tell = Literal["lines", "spoilt", "enough", "next", "all"]
-TELL: tuple[Tell, ...] = ("lines", "spoilt", "enough", "next", "all")
+TELL: tuple[Tell, ...] = get_args(Tell)
 
 
 @dataclass(frozen=True)
@@ -142,7 +143,7 @@ def hint(
 def _first_words(recipe: Recipe, start: Start, tell: Tell, folds: int) -> Hint:
     stack = start.stack
     lines = len(stack.lines())
-    least = max((lines - 1).bit_length(), 0 if stack.ready else 1)
+    least = max(least_folds(lines), 0 if stack.ready else 1)
     wrong = spoilt(stack)
     side = ""
     if wrong is not None:
