@@ -16,6 +16,8 @@ from click.testing import CliRunner
 import verify
 from verify import cli
 from verify.pattern.document import Crease, Document, Kind, load
+from verify.pattern.families import miura
+from verify.pattern.limits import Limits
 from verify.tasks.repair import NoRepair, repaired, repairs_of, with_repairs
 
 OTHER: dict[Kind, Kind] = {"mountain": "valley", "valley": "mountain"}
@@ -208,3 +210,19 @@ def test_sarif_has_them_as_fixes(proofs: Path, tmp_path: Path) -> None:
         }
         path.write_text(replacement["insertedContent"]["text"])
         assert verify.certify(path).verdict == "certified"
+
+
+def test_repairs_are_not_looked_for_longer_than_asked(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Other assignments are tried only until the time is up; here it is over at once."""
+    tried = []
+    monkeypatch.setattr("verify.construct.repairs._Search._folds", lambda *_: tried.append(1))
+    pattern = miura(4, 4)
+    creases = list(pattern.creases)
+    creases[5] = replace(creases[5], kind="mountain")
+    result = verify.certify(replace(pattern, creases=tuple(creases), raw=None))
+    assert result.verdict == "refuted"
+    repairs_of(result)
+    assert tried
+    tried.clear()
+    repairs_of(result, Limits(seconds=1e-9))
+    assert not tried

@@ -21,12 +21,13 @@ from verify.folding.overlaps import Overlaps
 from verify.folding.vertex import Angle, vertex_reports
 from verify.pattern.document import IN_MM, Crease, Document, Kind, Malformed
 from verify.pattern.drawing import draw
-from verify.pattern.limits import LimitReached, Limits
+from verify.pattern.limits import Clock, LimitReached, Limits
 from verify.pattern.subdivision import EdgeKind, Subdivision, subdivide
 
-# Our own choices, no source: how far an end may be off to be called a slip, how much is tried, how many are told of
-# each kind.
+# Our own choices, no source: how far an end may be off to be called a slip, how long and how much is tried, how many are
+# told of each kind.
 SLIP_MM = 1.0
+SECONDS = 5.0
 _TRIES = 20_000  # panels times assignments
 _FACES = 400
 _TOLD = 3
@@ -88,7 +89,8 @@ def repairs(
 ) -> list[Repair]:
     """Repairs of a document that is refuted, those of one kind together, each kind in the order of the drawing.
 
-    `ordered`: it has a layer order, so that no fold need be turned.
+    `ordered`: it has a layer order, so that no fold need be turned. After `SECONDS`, or `limits.seconds` if that is
+    less, no other assignment of the folds is tried.
     """
     if len(s.faces) > _FACES:
         return []
@@ -102,6 +104,7 @@ def repairs(
 class _Search:
     def __init__(self, s: Subdivision, limits: Limits) -> None:
         self.s, self.limits = s, limits
+        self.clock = Clock(min(SECONDS, limits.seconds or SECONDS), "repairs were looked for")
         self.document = s.drawing.document
         self.slip = SLIP_MM / float(IN_MM[self.document.unit])
         self.reports = {r.vertex: r for r in vertex_reports(s)}
@@ -243,7 +246,7 @@ class _Search:
                 if not self._maekawa(kinds):
                     continue
                 left -= 1
-                if left < 0:
+                if left < 0 or self.clock.left == 0:
                     return
                 if self._folds(overlaps, kinds):
                     found = True

@@ -28,10 +28,12 @@ def repairs_of(result: Result, limits: Limits = Limits()) -> list[Repair]:
     return repairs(s, result.folded, result.cutting, result.order is not None, limits)
 
 
-def with_repairs(result: Result, limits: Limits = Limits()) -> Result:
-    """The result with a finding for each repair, and the verdict on the document that it makes (`then`)."""
+def with_repairs(result: Result, limits: Limits = Limits(), found: list[Repair] | None = None) -> Result:
+    """The result with a finding for each repair (`found`, if they were looked for already), and the verdict on the
+    document that it makes (`then`).
+    """
     s = result.subdivision
-    found = repairs_of(result, limits)
+    found = repairs_of(result, limits) if found is None else found
     if s is None or not found:
         return result
     told = [of_repair(n, r, s, certify(r.document, limits).verdict) for n, r in enumerate(found, start=1)]

@@ -92,7 +92,10 @@ def work(task: Task) -> Row:
     """Certify one document. Never raises: what this program did wrong is a row too."""
     try:
         document = read_any(task.content, source=task.document, toml=task.toml)
-        result = certify(document, Limits(seconds=task.seconds))
+        limits = Limits(seconds=task.seconds)
+        result = certify(document, limits)
+        repairs = repairs_of(result, limits)
+        mended = with_repairs(result, limits, repairs)
     except Malformed as error:
         failure = ("document", "malformed", str(error))
         return Row(task.document, task.key, "malformed", failures=(failure,), line=error.line)
@@ -100,9 +103,8 @@ def work(task: Task) -> Row:
         failure = ("internal", type(error).__name__, printable(f"internal error: {type(error).__name__}: {error}"))
         return Row(task.document, task.key, "internal", failures=(failure,))
     keys = result.keys()
-    mended = with_repairs(result, Limits(seconds=task.seconds))
     words = [printable(f.message) for f in mended.findings if f.check == "repair"]
-    fixes = [as_text(r.document, task.document) for r in repairs_of(result, Limits(seconds=task.seconds))]
+    fixes = [as_text(r.document, task.document) for r in repairs]
     bad = [f for f in result.findings if f.level == "fails" or f.check == "limit"]
     return Row(
         task.document,
