@@ -32,7 +32,7 @@ tries_option = click.option(
     type=click.IntRange(1, 10_000),
     default=TRIES,
     show_default=True,
-    help="Solve at most so many sets of creases and take the best.",
+    help="Solve at most this many sets of creases and take the best.",
 )
 prefer_option = click.option(
     "--prefer",

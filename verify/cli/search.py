@@ -25,13 +25,13 @@ from verify.tasks.stuck import TELL, Hint, Tell, hint
 @click.argument("target", type=click.Path())
 @click.option("-o", "--output", type=click.Path(path_type=Path), help="Write the recipe here (.toml or .json).")
 @click.option("--certificate", type=click.Path(path_type=Path), help="Write its certificate here.")
-@click.option("--folds", type=click.IntRange(1, 30), default=FOLDS, show_default=True, help="At most so many folds.")
+@click.option("--folds", type=click.IntRange(1, 30), default=FOLDS, show_default=True, help="At most this many folds.")
 @click.option(
     "--layers",
     type=click.IntRange(1, 1000),
     default=LAYERS,
     show_default=True,
-    help="At most so many layers at the cut.",
+    help="At most this many layers at the cut.",
 )
 @click.option(
     "--seconds",

@@ -29,7 +29,7 @@ Progress = Callable[[str], None]
 def orders(
     document: Document, most: int, limits: Limits = Limits(), progress: Progress | None = None
 ) -> Iterator[tuple[Document, Json]]:
-    """The layer orders of a pattern, at most so many: for each the pattern with its mountains and valleys, and a
+    """The layer orders of a pattern, at most `most` of them: for each the pattern with its mountains and valleys, and a
     certificate.
 
     Different orders may have the same mountains and valleys. A certificate proves that the pattern folds flat, in just

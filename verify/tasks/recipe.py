@@ -115,7 +115,7 @@ def recipe(
 ) -> RecipeFound:
     """The shortest certified recipe of simple folds after which one straight cut frees exactly the document's target.
 
-    At most so many `folds`, and `layers` at the cut; the search ends after so many `seconds` (None: when it is done).
+    At most `folds` folds, and `layers` layers at the cut; the search ends after `seconds` seconds (None: when it is done).
     Among recipes of the same length one with the fewest layers is taken, of the first few that come, by all layers if
     that is no longer. Unless `all_layers`, folds of some layers are tried as well; with `square` so are all-layers
     folds square to a line of the outline. `near`: figures near this one are tried as well, for a short time each, the

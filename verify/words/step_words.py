@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from verify.cutting.hands import bent_by
-from verify.exact.plane import Point, on_segment, orientation
+from verify.exact.plane import Point, around, on_segment, orientation
 from verify.folding.steps import Folded
 from verify.pattern.recipe import Alignment, FoldStep, Step
 
@@ -31,11 +31,7 @@ class _Speaker:
     def __init__(self, folded: Folded, number: int) -> None:
         self.folded, self.number = folded, number
         base, places = folded.recipe.base, folded.drawing.places
-        self.edges = [
-            (places[a], places[b])
-            for loop in (base.outline, *base.holes)
-            for a, b in zip(loop, loop[1:] + loop[:1], strict=True)
-        ]
+        self.edges = [(places[a], places[b]) for loop in (base.outline, *base.holes) for a, b in around(loop)]
         self.sides = [(places[a], places[b]) for a, b in base.target_lines()]
 
     def step(self, step: Step) -> str:

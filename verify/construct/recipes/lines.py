@@ -10,7 +10,7 @@ from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
 from verify.exact.number import Number
-from verify.exact.plane import Point
+from verify.exact.plane import Point, around
 
 Stretch = tuple[Number, Number]
 Stretches = tuple[Stretch, ...]
@@ -199,6 +199,12 @@ class Face(NamedTuple):
 
     corners: tuple[Point, ...]
     edges: tuple[Edge, ...]
+
+    @property
+    def size(self) -> float:
+        """About its area, to choose by."""
+        places = [(float(p.x), float(p.y)) for p in self.corners]
+        return abs(sum(a[0] * b[1] - a[1] * b[0] for a, b in around(places))) / 2
 
     def covers(self, line: Line) -> Stretch | None:
         """The stretch of a line that the paper covers. A raw edge covers nothing that lies along it."""

@@ -261,15 +261,10 @@ def different(lines: Places, stay: set[int], move: set[int], fold: Places, clear
 def _needed(faces: list[Face]) -> tuple[Face, ...]:
     """The faces without those that lie in another one."""
     kept: list[Face] = []
-    for face in sorted(faces, key=_float_area, reverse=True):
+    for face in sorted(faces, key=lambda face: face.size, reverse=True):
         if not any(_lies_in(face, other) for other in kept):
             kept.append(face)
     return tuple(kept)
-
-
-def _float_area(face: Face) -> float:
-    places = [(float(p.x), float(p.y)) for p in face.corners]
-    return abs(sum(a[0] * b[1] - a[1] * b[0] for a, b in zip(places, places[1:] + places[:1], strict=True)))
 
 
 def _lies_in(face: Face, other: Face) -> bool:

@@ -25,7 +25,7 @@ from verify.construct.recipes.picture import Picture
 from verify.construct.recipes.stack import Fold, Stack, stack_of
 from verify.construct.skeleton import unit_vectors
 from verify.exact.number import Number
-from verify.exact.plane import Point, locate
+from verify.exact.plane import Point, around, locate
 from verify.folding.steps import Folded
 from verify.pattern.document import Document
 from verify.pattern.drawing import Drawing, draw
@@ -110,7 +110,7 @@ def _start(
     faces = tuple(
         Face(
             tuple(points[first + v] for v in loop),
-            tuple(edges[frozenset(ends)] for ends in zip(loop, loop[1:] + loop[:1], strict=True)),
+            tuple(edges[frozenset(ends)] for ends in around(loop)),
         )
         for loop in bare.faces
     )

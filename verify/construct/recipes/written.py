@@ -12,7 +12,7 @@ from verify.construct.recipes.stack import Fold, Folds, Stack
 from verify.construct.recipes.start import Start
 from verify.construct.written import Writer
 from verify.exact.number import Field, Number
-from verify.exact.plane import Point
+from verify.exact.plane import around
 from verify.pattern.recipe import FORMAT, MarkStep, Recipe, read_any
 
 _HAIR = 1e-9
@@ -54,8 +54,8 @@ def smaller_side_moves(start: Start, folds: Folds) -> Folds:
     while rest:
         line = rest.pop(0)
         parts = [face.split(line, face.edges[0]) for face in faces]
-        moved = sum(_area(two.corners) for _, two in parts if two is not None)
-        if moved > sum(_area(face.corners) for face in faces) / 2 * (1 + _HAIR):
+        moved = sum(two.size for _, two in parts if two is not None)
+        if moved > sum(face.size for face in faces) / 2 * (1 + _HAIR):
             rest = [_mirrored(other, line) for other in rest]
             line = line.turned()
             parts = [face.split(line, face.edges[0]) for face in faces]
@@ -71,7 +71,7 @@ def written(start: Start, folds: Folds, title: str = "") -> Recipe:
     others.
     """
     document = start.document
-    drawn = [Drawn("edge", a, b) for loop in (document.outline, *document.holes) for a, b in _around(loop)]
+    drawn = [Drawn("edge", a, b) for loop in (document.outline, *document.holes) for a, b in around(loop)]
     drawn += [Drawn("side", a, b) for a, b in document.target_lines()]
     made = [s.name for s in start.recipe.steps if isinstance(s, MarkStep)] if start.recipe is not None else []
     aligner = Aligner(start.places, drawn, made)
@@ -119,12 +119,3 @@ def _mirrored(fold: Mirror, other: Mirror) -> Mirror:
     """The mirror image of a fold line in another one; the same paper moves."""
     across = 2 * (other.a * fold.a + other.b * fold.b) / other.square
     return mirror(fold.a - across * other.a, fold.b - across * other.b, fold.c - across * other.c)
-
-
-def _around(loop: tuple[str, ...]) -> list[tuple[str, str]]:
-    return list(zip(loop, loop[1:] + loop[:1], strict=True))
-
-
-def _area(corners: tuple[Point, ...]) -> float:
-    places = [(float(p.x), float(p.y)) for p in corners]
-    return abs(sum(a[0] * b[1] - a[1] * b[0] for a, b in zip(places, places[1:] + places[:1], strict=True))) / 2
