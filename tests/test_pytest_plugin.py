@@ -61,7 +61,7 @@ def test_a_failure_is_said_once_and_leaves_nothing(project: Path) -> None:
 
 def test_pictures_are_drawn_where_they_are_asked_for(project: Path, tmp_path: Path) -> None:
     before = files(project)
-    told = run(project, "--creaseproof-pictures", "drawn/here")
+    told = run(project, "--creaseproof-pictures", "drawn/here", "-r", "N")
     (picture,) = files(project) - before
     assert picture.startswith("drawn/here/refuted-trapped-panel-")
     assert told.count(f"picture: {picture}") == 1

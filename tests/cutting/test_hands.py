@@ -215,31 +215,25 @@ def test_nothing_is_measured_without_a_layer_order() -> None:
     assert not [f for f in result.findings if f.check == "hands"]
 
 
-def test_neither_verdict_nor_status_changes(tmp_path: Path) -> None:
+def test_neither_verdict_nor_status_changes(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """However much there is to warn of, certified is certified."""
-    verify.write(read_any(halved(6)), tmp_path / "halved.toml")
-    verify.write(strip([60, 1, 60], "VM", height=1), tmp_path / "tiny.toml")
+    monkeypatch.chdir(tmp_path)  # short names: a table breaks the lines of long ones
+    verify.write(read_any(halved(6)), "halved.toml")
+    verify.write(strip([60, 1, 60], "VM", height=1), "tiny.toml")
+    Path("star.toml").write_bytes((PROOFS / "certified" / "star.toml").read_bytes())
     for name in ("halved", "tiny"):
-        one = CliRunner().invoke(cli.main, ["certify", str(tmp_path / f"{name}.toml")])
+        one = CliRunner().invoke(cli.main, ["certify", f"{name}.toml"])
         assert one.exit_code == 0
         assert one.output.startswith("certified")
         assert "  warning: " in one.output
-    both = CliRunner().invoke(
-        cli.main,
-        [
-            "certify",
-            str(tmp_path / "halved.toml"),
-            str(tmp_path / "tiny.toml"),
-            str(PROOFS / "certified" / "star.toml"),
-        ],
-    )
+    both = CliRunner().invoke(cli.main, ["certify", "halved.toml", "tiny.toml", "star.toml"])
     assert both.exit_code == 0
     rows = both.output.splitlines()
     assert "warnings" in rows[0]
     assert rows[1].endswith("thick fold")
     assert rows[2].endswith("short crease, small panel")
     assert rows[-1] == "3 certified; 2 with warnings"
-    swept = CliRunner().invoke(cli.main, ["sweep", "--jobs", "1", str(tmp_path)])
+    swept = CliRunner().invoke(cli.main, ["sweep", "--jobs", "1", "."])
     assert "(warnings: thick fold)" in swept.output
 
 

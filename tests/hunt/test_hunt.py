@@ -409,7 +409,14 @@ def test_the_time_holds(faulty: Path, name: str) -> None:
     outcome = hunt(find_property(f"faulty_to_hunt:{name}"), 1.5)
     assert monotonic() - begun < 15
     assert outcome.found is None
-    assert signal.getsignal(signal.SIGALRM) in (signal.SIG_DFL, signal.default_int_handler)
+
+
+@pytest.mark.parametrize("seconds", [1e-9, 1e-6, 1e-5, 1e-4, 1e-3, 0.01])
+def test_no_alarm_is_left_behind(seconds: float) -> None:
+    """However soon it goes off: also before the first value is drawn."""
+    before = signal.getsignal(signal.SIGALRM)
+    hunt(owned("all", lambda document: True, STRATEGIES["strips"]), seconds)
+    assert signal.getsignal(signal.SIGALRM) is before
     assert signal.getitimer(signal.ITIMER_REAL) == (0.0, 0.0)
 
 

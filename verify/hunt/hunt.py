@@ -6,15 +6,17 @@ proves nothing.
 
 from __future__ import annotations
 
+import gc
 import signal
 import traceback
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager, suppress
+from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass
 from importlib import import_module
 from pathlib import Path
 from threading import current_thread, main_thread
 from time import monotonic
+from types import FrameType
 from typing import Any, NoReturn
 
 from hypothesis import HealthCheck, Phase, Verbosity, given, reject, seed, settings
@@ -151,34 +153,40 @@ def hunt(
     elif not isinstance(wanted, Property):
         wanted = _of_function(getattr(wanted, "__name__", "property"), wanted)
     run = _Run(wanted, monotonic() + positive("seconds", seconds), progress)
-    with suppress(_Over), _interrupted(seconds):
+    with suppress(_Over):
         _hunt(run, wanted, seed_, most)
     if run.error is not None:
         raise run.error from run.error.__cause__
     return Hunt(wanted, seed_, run.tried, run.undecided, run.found)
 
 
-@contextmanager
-def _interrupted(seconds: float) -> Iterator[None]:
-    """Raise `_Over` after so many seconds; only in the main thread, where signals are caught."""
+def _asked(holds: Callable[[Any], object], value: Value, seconds: float) -> object:
+    """What the property says of a value. `_Over` is raised in it after so many seconds, again each tenth for as long as
+    it goes on; only in the main thread, where signals are caught. Never elsewhere: what draws values is not ours, and
+    need not survive it.
+    """
     if not hasattr(signal, "setitimer") or current_thread() is not main_thread():
-        yield
-        return
+        return holds(value)
 
-    armed = [True]
-
-    def over(*_: object) -> None:
-        if armed:
+    def over(_: int, frame: FrameType | None) -> None:
+        collecting = [getattr(callback, "__code__", None) for callback in gc.callbacks]
+        if frame is None or frame.f_code not in collecting:  # an exception in those is printed, and lost
             raise _Over
 
-    before = signal.signal(signal.SIGALRM, over)
-    signal.setitimer(signal.ITIMER_REAL, seconds, 1.0)
-    try:
-        yield
-    finally:
-        armed.clear()
+    def restore() -> None:
         signal.setitimer(signal.ITIMER_REAL, 0)
         signal.signal(signal.SIGALRM, before)
+
+    before = signal.signal(signal.SIGALRM, over)
+    try:
+        try:
+            signal.setitimer(signal.ITIMER_REAL, max(seconds, 1e-6), 0.1)
+            return holds(value)
+        finally:
+            restore()
+    except _Over:
+        restore()  # it may have been raised while the line above was at it
+        raise
 
 
 def _hunt(run: _Run, wanted: Property, seed_: int, most: int | None) -> None:
@@ -250,7 +258,7 @@ class _Run:
     def _fault(self, value: Any) -> str | None:
         """How the property fails of a value; None if it does not."""
         try:
-            answer = self.property.holds(value)
+            answer = _asked(self.property.holds, value, self.stop - monotonic())
         except UnsatisfiedAssumption:
             raise
         except (LimitReached, EffortSpent, Undecided):
