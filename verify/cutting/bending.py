@@ -7,6 +7,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from math import isqrt
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,6 +24,7 @@ from verify.pattern.recipe import Alignment, Recipe
 
 Floats = NDArray[np.float64]
 _GRID = 10**9
+_FINE = 10**12
 _WITHIN = Fraction(1, 10)  # of a target edge from either end: where the scissors are laid along it
 _FRESH = [f"cut {n}" for n in range(1, 10)]
 
@@ -57,12 +59,8 @@ class Bending:
     def cut(self, bends: Mapping[int, tuple[float, float]]) -> Floats | Failure:
         """The straight pieces of the outline that is cut, a row x, y, x, y for each, where the folds of these steps are
         displaced at their two ends (in the document's unit)."""
-
-        def bend(step: int, line: FoldLine, paper: Paper) -> FoldLine:
-            return _displaced(line, bends.get(step, (0.0, 0.0)), paper)
-
         try:
-            folded = carry_out(self.recipe, self.limits, bend)
+            folded = carry_out(self.recipe, self.limits, _Errors(bends))
         except Malformed as error:
             places = self.recipe.places
             return Failure(places.index(error.place) + 1 if error.place in places else None, "no-mark")
@@ -71,6 +69,21 @@ class Bending:
         cut = cut_outline(folded)
         found = rows(cut) if cut is not None else np.zeros((0, 4))
         return found if len(found) else Failure(None, "nothing-cut")
+
+
+@dataclass(frozen=True)
+class _Errors:
+    """How far the folds of some steps are off at their two ends."""
+
+    bends: Mapping[int, tuple[float, float]]
+
+    def line(self, step: int, line: FoldLine, paper: Paper) -> FoldLine:
+        return _displaced(line, self.bends.get(step, (0.0, 0.0)), paper)
+
+    def root(self, x: Number) -> Number:
+        """To 12 decimals or so."""
+        low, _ = x.enclosure(96)
+        return Number.of(Fraction(isqrt(max(0, int(low * _FINE * _FINE))), _FINE))
 
 
 def cut_outline(folded: Folded) -> Outline | None:

@@ -8,7 +8,7 @@ corners, the last joined to the first, without repeating it.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from functools import cmp_to_key
 from math import inf, nextafter, sqrt
 from typing import NamedTuple, TypeVar
@@ -33,6 +33,11 @@ class Point(NamedTuple):
 def difference(a: Point, b: Point) -> Point:
     """The vector from b to a."""
     return Point(a.x - b.x, a.y - b.y)
+
+
+def mapped(place: Point, image: Callable[[Number], Number]) -> Point:
+    """The place whose coordinates are the images of these."""
+    return Point(image(place.x), image(place.y))
 
 
 def cross(a: Point, b: Point, c: Point) -> Number:

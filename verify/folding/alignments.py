@@ -16,10 +16,17 @@ from verify.pattern.recipe import Alignment, AlignmentKind
 FoldLine = tuple[Point, Point]
 Where = Callable[[str], Point]
 Root = Callable[[Number], Number]
+"""The square root of a number >= 0 of the field; raises `FieldGrew` where the field had to grow for it."""
 
 
 class NoSolution(Exception):
     """No line, or not exactly one, satisfies an alignment where its marks lie; the message says why."""
+
+
+class FieldGrew(Exception):
+    """All numbers are in a larger field now, in which a square root is that was missing: the line is to be found anew,
+    from the marks on.
+    """
 
 
 CUBIC: AlignmentKind = "two-points-onto-two-lines"

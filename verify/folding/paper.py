@@ -6,10 +6,12 @@ bottom to top.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from verify.exact.number import Number
-from verify.exact.plane import Point, around, difference, dot, orientation
+from verify.exact.plane import Point, around, difference, dot, mapped, orientation
+from verify.exact.tower import Image
+from verify.pattern.drawing import Drawing
 from verify.pattern.limits import LimitReached, Limits
 from verify.pattern.subdivision import Subdivision
 
@@ -48,6 +50,14 @@ class Paper:
     @property
     def now(self) -> State:
         return self.states[-1]
+
+    def carry(self, drawing: Drawing, image: Image) -> None:
+        """Write all places, at all times, in the larger field of this drawing."""
+        self.vertices = [mapped(p, image) for p in self.vertices]
+        for state in self.states:
+            state.images = [mapped(p, image) for p in state.images]
+        flat = tuple(self.vertices[: len(self.subdivision.vertices)])
+        self.subdivision = replace(self.subdivision, drawing=drawing, vertices=flat)
 
     def _register(self, face: int) -> None:
         loop = self.faces[face]

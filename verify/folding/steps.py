@@ -8,17 +8,16 @@ underneath) in reverse order; it is refused if the paper would tear or another l
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable
-from dataclasses import dataclass
-from fractions import Fraction
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
 from itertools import pairwise
-from math import isqrt
-from typing import Literal
+from typing import Literal, Protocol
 
 from verify.exact.effort import EffortSpent, bounded, products, spend
-from verify.exact.number import Number, bits
-from verify.exact.plane import Point, around, cross, difference, orientation, reflect, same_place
-from verify.folding.alignments import CUBIC, FoldLine, NoSolution, Undecided, fold_line
+from verify.exact.number import Number, bits, square_root_of_square
+from verify.exact.plane import Point, around, cross, difference, mapped, orientation, reflect, same_place
+from verify.exact.tower import Image
+from verify.folding.alignments import CUBIC, FieldGrew, FoldLine, NoSolution, Undecided, fold_line
 from verify.folding.foldmap import FoldMap
 from verify.folding.overlaps import clip, half_plane
 from verify.folding.paper import Paper
@@ -58,13 +57,14 @@ class Done:
     moved: tuple[int, ...] = ()
     mark: tuple[Point, int, Point] | None = None
 
-
-class _NeedsRoot(Exception):
-    """A square root that the field may not hold yet, under a key that is the same in every run."""
-
-    def __init__(self, key: tuple[int, int], radicand: Number) -> None:
-        self.key, self.radicand = key, radicand
-        super().__init__(key)
+    def carried(self, image: Image) -> Done:
+        """The same with its numbers in a larger field."""
+        line, mark = self.line, self.mark
+        if line is not None:
+            line = mapped(line[0], image), mapped(line[1], image)
+        if mark is not None:
+            mark = mapped(mark[0], image), mark[1], mapped(mark[2], image)
+        return Done(self.step, line, self.moved, mark)
 
 
 @dataclass(frozen=True)
@@ -87,17 +87,29 @@ class Folded:
         return self.paper.image(self.paper.host(place), place)
 
 
+class Bend(Protocol):
+    """Folds that are off, to see what an error does."""
+
+    def line(self, step: int, line: FoldLine, paper: Paper) -> FoldLine:
+        """The line along which a step really folds."""
+
+    def root(self, x: Number) -> Number:
+        """A number near the square root of x: good enough where lines are moved anyway."""
+
+
 class _Run:
-    def __init__(self, recipe: Recipe, limits: Limits, roots: dict[tuple[int, int], str], bend: Bend | None) -> None:
-        self.recipe, self.roots, self.bend = recipe, roots, bend
-        self.drawing = draw(recipe.base, limits, list(roots.values()))
-        self.paper = Paper(subdivide(self.drawing, limits), limits)
+    def __init__(self, recipe: Recipe, limits: Limits, bend: Bend | None) -> None:
+        self.recipe, self.limits, self.bend = recipe, limits, bend
+        self.step = 0
+
+    def begin(self) -> None:
+        self.drawing = draw(self.recipe.base, self.limits)
+        self.paper = Paper(subdivide(self.drawing, self.limits), self.limits)
         self.marks: dict[str, Point] = dict(self.drawing.places)
+        self.roots: dict[Number, Number] = {}
         self.done: list[Done] = []
         self.undo: list[int] = []
         self.lines: dict[int, FoldLine] = {}
-        self.step = 0
-        self._root_number = 0
         self._within_bits("the polynomial of the number field", self.drawing.field.polynomial)
         self._cost = self._measured(self.paper.vertices)
 
@@ -109,11 +121,11 @@ class _Run:
         along = None
         try:
             for number, step in enumerate(self.recipe.steps, start=1):
-                self.step, self._root_number = number, 0
+                self.step = number
                 self._take(step)
                 self._cost = self._measured((*self.paper.vertices, *self.paper.now.images))
             if self.recipe.along is not None:
-                self.step, self._root_number = len(self.recipe.steps) + 1, 0
+                self.step = len(self.recipe.steps) + 1
                 along = self._line(self.recipe.along)
         except StepRefused as error:
             refused = error
@@ -156,24 +168,43 @@ class _Run:
         return image
 
     def root(self, x: Number) -> Number:
-        self._root_number += 1
-        if x.is_rational:
-            exact = _rational_root(x)
-            if exact is not None:
-                return exact
+        exact = square_root_of_square(x.as_fraction()) if x.is_rational else None
+        if exact is not None:
+            return Number.of(exact)
         if self.bend is not None:
-            return _near_root(x)
-        key = self.step, self._root_number
-        if key not in self.roots:
-            raise _NeedsRoot(key, x)
-        value = self.drawing.also[self.roots[key]]
-        if value * value != x:
-            raise RuntimeError("a square root changed between two runs")
-        return value
+            return self.bend.root(x)
+        if x not in self.roots:
+            drawing, image, root = self.drawing.with_root(x, self.limits)
+            grew = drawing is not self.drawing
+            if grew:
+                self._carry(drawing, image)
+            self.roots[image(x)] = root
+            if grew:
+                raise FieldGrew
+        return self.roots[x]
+
+    def _carry(self, drawing: Drawing, image: Image) -> None:
+        """Write everything in the larger field of this drawing."""
+
+        def line(ends: FoldLine) -> FoldLine:
+            return mapped(ends[0], image), mapped(ends[1], image)
+
+        self.drawing = drawing
+        self._within_bits("the polynomial of the number field", drawing.field.polynomial)
+        self._book(sum(len(state.images) for state in self.paper.states) * 2 * drawing.field.degree)
+        self.paper.carry(drawing, image)
+        self.marks = {name: mapped(place, image) for name, place in self.marks.items()}
+        self.roots = {image(x): image(root) for x, root in self.roots.items()}
+        self.lines = {step: line(ends) for step, ends in self.lines.items()}
+        self.done = [done.carried(image) for done in self.done]
+        self._cost = self._measured((*self.paper.vertices, *self.paper.now.images))
 
     def _line(self, alignment: Alignment) -> FoldLine:
         try:
-            line = fold_line(alignment, self.where, self.root)
+            try:
+                line = fold_line(alignment, self.where, self.root)
+            except FieldGrew:
+                line = fold_line(alignment, self.where, self.root)
         except NoSolution as error:
             if self.step > len(self.recipe.steps):
                 raise self.recipe.base.malformed(
@@ -183,7 +214,7 @@ class _Run:
                 ) from None
             raise StepRefused(self.step, "no-solution", str(error)) from None
         if self.bend is not None:
-            line = self.bend(self.step, line, self.paper)
+            line = self.bend.line(self.step, line, self.paper)
         self._cost = max(self._cost, self._measured(line))
         return line
 
@@ -324,7 +355,8 @@ class _Run:
         place = paper.place_under(face, image)
         self._measured((place,))
         self.marks[step.name] = place
-        self.drawing.names.setdefault(place, step.name)
+        names = self.drawing.names
+        self.drawing = replace(self.drawing, names=names | {place: names.get(place, step.name)})
         paper.states.append(paper.now.copy())
         self.done.append(Done(step, mark=(place, face, image)))
 
@@ -358,51 +390,24 @@ class _Run:
         self.done.append(Done(step))
 
 
-Bend = Callable[[int, FoldLine, Paper], FoldLine]
-
-
 def _turned_over(line: FoldLine) -> FoldLine:
     a, b = line
     return Point(-a.x, a.y), Point(-b.x, b.y)
-
-
-def _rational_root(x: Number) -> Number | None:
-    value = x.as_fraction()
-    top, bottom = isqrt(value.numerator), isqrt(value.denominator)
-    if top * top == value.numerator and bottom * bottom == value.denominator:
-        return Number.of(top) / bottom
-    return None
-
-
-def _near_root(x: Number) -> Number:
-    """A rational near the square root: good enough where fold lines are bent anyway."""
-    scale = 10**12
-    low, _ = x.enclosure(96)
-    return Number.of(Fraction(isqrt(max(0, int(low * scale * scale))), scale))
 
 
 def carry_out(recipe: Recipe, limits: Limits = Limits(), bend: Bend | None = None) -> Folded:
     """Fold a recipe step by step, exactly.
 
     The field grows by the square roots that alignments need. `refused` in the answer says which step cannot be done and
-    why. `bend` may move each fold line (to see what an error does); then square roots are only near, and nothing is
-    exact. Raises `Malformed`, `LimitReached`, `alignments.Undecided`.
+    why. With a `bend` nothing is exact. Raises `Malformed`, `LimitReached`, `alignments.Undecided`.
     """
-    roots: dict[tuple[int, int], str] = {}
+    run = _Run(recipe, limits, bend)
     with bounded(limits.work, limits.seconds):
-        while True:
-            # the numbers of all steps are in the field that the last root needs, also those of earlier steps
-            step = max(roots, default=(0, 0))[0]
-            try:
-                run = _Run(recipe, limits, roots, bend)
-                try:
-                    return run.run()
-                finally:
-                    step = max(step, run.step)
-            except _NeedsRoot as need:
-                roots[need.key] = f"sqrt({need.radicand.text()})"
-            except (LimitReached, EffortSpent) as error:
-                raise _at(step, recipe, error) from None
+        try:
+            run.begin()
+            return run.run()
+        except (LimitReached, EffortSpent) as error:
+            raise _at(run.step, recipe, error) from None
 
 
 def _at(step: int, recipe: Recipe, error: LimitReached | EffortSpent) -> LimitReached:

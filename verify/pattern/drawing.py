@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 from verify.exact.expression import ExpressionError
 from verify.exact.expression import LimitReached as NumberLimitReached
 from verify.exact.expression import Limits as NumberLimits
 from verify.exact.field import read_numbers
 from verify.exact.number import Field, Number
-from verify.exact.plane import Point, locate, polygon_is_simple, same_place, segment_meeting
+from verify.exact.plane import Point, locate, mapped, polygon_is_simple, same_place, segment_meeting
+from verify.exact.tower import Image, Tower, adjoin
 from verify.pattern.document import Document, Kind
 from verify.pattern.limits import LimitReached, Limits
 
@@ -19,24 +21,52 @@ from verify.pattern.limits import LimitReached, Limits
 class Drawing:
     """The document's points and lines over one exact field.
 
-    `loops[0]` is the sheet's outline, the others its holes, as drawn. `values` holds the
-    roots, cosines and inverses that the numbers of the document contain, by their text.
+    `values` holds the roots, cosines and inverses that the numbers of the document contain, by their text; `names` what
+    places are called.
     """
 
     document: Document
-    field: Field
+    tower: Tower
     values: dict[str, Number]
     places: dict[str, Point]
     names: dict[Point, str]
-    loops: tuple[tuple[Point, ...], ...]
-    creases: tuple[tuple[Point, Point, Kind], ...]
-    target: tuple[tuple[Point, Point], ...]
-    also: dict[str, Number]
+
+    @property
+    def field(self) -> Field:
+        return self.tower.field
+
+    @cached_property
+    def loops(self) -> tuple[tuple[Point, ...], ...]:
+        """The sheet's outline and its holes, as drawn."""
+        return tuple(tuple(self.places[n] for n in loop) for loop in (self.document.outline, *self.document.holes))
+
+    @cached_property
+    def creases(self) -> tuple[tuple[Point, Point, Kind], ...]:
+        return tuple((self.places[c.start], self.places[c.end], c.kind) for c in self.document.creases)
+
+    @cached_property
+    def target(self) -> tuple[tuple[Point, Point], ...]:
+        return tuple((self.places[a], self.places[b]) for a, b in self.document.target_lines())
+
+    def with_root(self, x: Number, limits: Limits) -> tuple[Drawing, Image, Number]:
+        """The drawing over a field with the square root of an element that is not negative: the same drawing if its
+        field holds the root, else one with all its numbers in a larger field; how numbers are written in that; and the
+        root >= 0. Raises `LimitReached` for a field of too high a degree.
+        """
+        try:
+            tower, image, (root,) = adjoin(self.tower, [x], limits.degree)
+        except NumberLimitReached as error:
+            raise LimitReached("numbers", f"degree {limits.degree}", str(error)) from None
+        if tower is self.tower:
+            return self, image, root
+        places = {name: mapped(place, image) for name, place in self.places.items()}
+        values = {text: image(value) for text, value in self.values.items()}
+        names = {mapped(place, image): name for place, name in self.names.items()}
+        return Drawing(self.document, tower, values, places, names), image, root
 
 
-def draw(document: Document, limits: Limits = Limits(), also: Sequence[str] = ()) -> Drawing:
-    """The exact drawing of a document. `also`: texts of further numbers that its field is to hold (found in
-    `Drawing.also`).
+def draw(document: Document, limits: Limits = Limits()) -> Drawing:
+    """The exact drawing of a document.
 
     Checks that every number is one, no drawn line has length zero, the sheet's
     loops are simple polygons that do not meet, and holes lie inside. Raises
@@ -47,8 +77,7 @@ def draw(document: Document, limits: Limits = Limits(), also: Sequence[str] = ()
         raise LimitReached("lines", f"{limits.lines:,}", f"{lines:,} drawn lines")
     texts = [text for pair in document.points.values() for text in pair]
     try:
-        own = read_numbers(texts, NumberLimits(degree=limits.degree))
-        reading = read_numbers([*texts, *also], NumberLimits(degree=limits.degree)) if also else own
+        reading = read_numbers(texts, NumberLimits(degree=limits.degree))
     except ExpressionError as error:
         raise _misread(document, error) from None
     except NumberLimitReached as error:
@@ -57,7 +86,6 @@ def draw(document: Document, limits: Limits = Limits(), also: Sequence[str] = ()
     names: dict[Point, str] = {}
     for name, place in places.items():
         names.setdefault(place, name)
-    loops = tuple(tuple(places[n] for n in loop) for loop in (document.outline, *document.holes))
     for i, crease in enumerate(document.creases):
         if same_place(places[crease.start], places[crease.end]):
             raise document.malformed(
@@ -68,20 +96,11 @@ def draw(document: Document, limits: Limits = Limits(), also: Sequence[str] = ()
             raise document.malformed(
                 document.target_place(j), f"a line of length zero, {a}–{b}", "two different places"
             )
-    _check_sheet(document, loops)
+    drawing = Drawing(document, reading.tower, reading.values, places, names)
+    _check_sheet(document, drawing.loops)
     for i, names_ in enumerate(document.loops):
         _check_simple(document, f"target.loops[{i}]", names_, [places[n] for n in names_])
-    return Drawing(
-        document,
-        reading.field,
-        {text: reading.values[text] for text in own.values},
-        places,
-        names,
-        loops,
-        tuple((places[c.start], places[c.end], c.kind) for c in document.creases),
-        tuple((places[a], places[b]) for a, b in document.target_lines()),
-        {text: reading.numbers[text] for text in also},
-    )
+    return drawing
 
 
 def _misread(document: Document, error: ExpressionError) -> Exception:

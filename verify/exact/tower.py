@@ -1,0 +1,382 @@
+"""Number fields with the way they were built: at the bottom the rationals or a field of cosines and tangents, above it
+square roots, one by one.
+
+Whether an element x of such a field K is a square in it is decided exactly: "no" by a prime of degree one at which x
+is no quadratic residue, or by descent through the tower; "yes" by an element s with s*s = x. Only if x is no square
+does K grow, to K(sqrt(x)), whose degree is then exactly twice as large. So every defining polynomial is irreducible by
+construction. Approximations are rigorous enclosures and only say which real root alpha is.
+"""
+
+from __future__ import annotations
+
+from abc import ABC, abstractmethod
+from collections.abc import Callable, Iterable, Sequence
+from fractions import Fraction
+from math import isqrt
+
+from verify.exact import cyclotomic
+from verify.exact import polynomial as poly
+from verify.exact.expression import DegreeLimit
+from verify.exact.number import RATIONALS, Field, Number, square_root_of_square
+
+
+class Tower(ABC):
+    """A number field, `field`, with the way it was built."""
+
+    field: Field
+
+    @abstractmethod
+    def root(self, x: Number) -> Number | None:
+        """Some s in the field with s*s = x, or None if there is none. Exact."""
+
+    def with_root(self, x: Number, text: str, degree: int) -> tuple[Level | None, Number]:
+        """The root >= 0 of x, an element that is not negative; and where the field must grow for it, the larger one, in
+        which the root is.
+
+        `text` writes the root. Raises DegreeLimit past that degree.
+        """
+        if x.is_rational:
+            x = self.field.element((x.as_fraction(),))
+        known = self.root(x)
+        if known is not None:
+            return None, abs(known)
+        if 2 * self.field.degree > degree:
+            raise DegreeLimit(text, 2 * self.field.degree, degree)
+        z, scale = _integral(x)
+        given = text if scale == 1 else f"{1 / scale}*{text}"
+        derived = f"sqrt({z.text()})"
+        level = Level(self, z, given if len(given) < len(derived) else derived)
+        return level, level.y * scale
+
+
+Image = Callable[[Number], Number]
+
+
+def adjoin(tower: Tower, radicands: Iterable[Number], degree: int) -> tuple[Tower, Image, list[Number]]:
+    """The field with the square roots of some of its elements, none of which is negative; how its numbers are written
+    in the larger field; and the roots >= 0.
+
+    The field stays as it is if it holds them all. Raises DegreeLimit past that degree. Exact.
+    """
+    levels: list[Level] = []
+    roots: list[Number] = []
+
+    def image(x: Number) -> Number:
+        for level in levels:
+            x = level.up(x)
+        return x
+
+    for x in radicands:
+        level, root = tower.with_root(image(x), f"sqrt({x.text()})", degree)
+        if level is not None:
+            tower, roots = level, [level.up(known) for known in roots]
+            levels.append(level)
+        roots.append(root)
+    return tower, image, roots
+
+
+class Base(Tower):
+    """The bottom of a tower: the rationals, or a field of cosines and tangents."""
+
+    def __init__(self, angles: cyclotomic.RealCyclotomic | None) -> None:
+        self.angles = angles
+        self.field: Field = RATIONALS if angles is None else angles.field
+        self.residues = _Residues(self.field)
+
+    def root(self, x: Number) -> Number | None:
+        sign = x.sign()
+        if sign <= 0:
+            return x if sign == 0 else None
+        if x.is_rational:
+            return self._root_of_rational(x.as_fraction())
+        if not self.residues.may_be_square(x):
+            return None
+        if self.field.degree == 2:
+            return self._root_in_quadratic(x)
+        return _root_by_factors(self.field, x)
+
+    def _root_of_rational(self, x: Fraction) -> Number | None:
+        root = square_root_of_square(x)
+        if root is not None or self.angles is None:
+            return None if root is None else self.field.element((root,))
+        s, f = poly.square_part(x.numerator * x.denominator)
+        # a root in Q(z) needs a squarefree part that divides N; then trial division has found it exactly
+        vector = cyclotomic.square_root(self.angles.n, f)
+        if vector is None or not self.angles.contains_root(f):
+            return None
+        number = self.angles.coordinates(vector) * Fraction(s, x.denominator)
+        return _checked(abs(number), x)
+
+    def _root_in_quadratic(self, x: Number) -> Number | None:
+        """In Q(sqrt(f)): s = a + b sqrt(f) has a^2 = (u +- n)/2 with n^2 the norm of x = u + v sqrt(f), v not 0."""
+        u, v = x.coefficients()
+        f = -self.field.polynomial[0]
+        norm = square_root_of_square(u * u - v * v * f)
+        if norm is None:
+            return None
+        for half in ((u + norm) / 2, (u - norm) / 2):
+            a = square_root_of_square(half)
+            if a:
+                return _checked(self.field.element((a, v / (2 * a))), x)
+        return None
+
+
+class Level(Tower):
+    """K(y) with y*y = z in K, y > 0, z no square in K: the field, and the ways up and down."""
+
+    def __init__(self, below: Tower, z: Number, text: str) -> None:
+        self.below = below
+        self.z = z
+        self.field: Field
+        k, charpoly = _best_shift(below.field, z)
+        self.field = Field(charpoly, _root_of_shift(charpoly, below.field, z, k), _name_of_shift(below.field, k, text))
+        # the powers of theta = y + k alpha as pairs u + v y, u and v in K
+        alpha = below.field.generator()
+        one, zero = below.field.element((1,)), below.field.element((0,))
+        self.down_powers = [(one, zero)]
+        for _ in range(1, self.field.degree):
+            u, v = self.down_powers[-1]
+            self.down_powers.append((u * alpha * k + v * z, u + v * alpha * k))
+        self.up_alpha, self.y = self._images(k, charpoly)
+        powers = [self.field.element((1,))]
+        for _ in range(1, below.field.degree):
+            powers.append(powers[-1] * self.up_alpha)
+        self.up_powers = powers
+        _checked(self.y, self.up(z))
+        if self.y.sign() <= 0:
+            raise ArithmeticError("a square root that came out negative")
+        self.residues = _Residues(self.field)
+
+    def _images(self, k: int, charpoly: tuple[int, ...]) -> tuple[Number, Number]:
+        """alpha and y in the new field (rational univariate representation, by traces)."""
+        field = self.field
+        if self.below.field.degree == 1:
+            return field.element((0,)), field.generator()
+        d = field.degree
+        alpha = self.below.field.generator()
+        horner: list[list[int]] = [[1]]
+        for j in range(1, d):
+            horner.append([charpoly[d - j], *horner[-1]])
+        total = [Fraction(0)] * d
+        for i, (u, _) in enumerate(self.down_powers):
+            t = 2 * _trace(u * alpha)
+            for m, c in enumerate(horner[d - 1 - i]):
+                total[m] += t * c
+        image = field.element(total) / field.element(list(poly.derivative(charpoly)))
+        return image, field.generator() - image * k
+
+    def up(self, x: Number) -> Number:
+        """An element of K, in K(y)."""
+        total = self.field.element((0,))
+        for c, power in zip(x.coefficients(), self.up_powers, strict=False):
+            if c:
+                total = total + power * c
+        return total
+
+    def down(self, x: Number) -> tuple[Number, Number]:
+        """(u, v) in K with x = u + v y."""
+        u = v = self.below.field.element((0,))
+        for c, (s, t) in zip(x.coefficients(), self.down_powers, strict=False):
+            if c:
+                u, v = u + s * c, v + t * c
+        return u, v
+
+    def root(self, x: Number) -> Number | None:
+        """s = a + b y with x = u + v y: if v = 0 then a = 0 or b = 0; else a^2 = (u +- n)/2 with
+        n^2 = u^2 - v^2 z, and b = v/(2a).
+        """
+        sign = x.sign()
+        if sign <= 0:
+            return x if sign == 0 else None
+        if not self.residues.may_be_square(x):
+            return None
+        u, v = self.down(x)
+        if not v:
+            a = self.below.root(u)
+            if a is not None:
+                return _checked(self.up(a), x)
+            b = self.below.root(u / self.z)
+            return None if b is None else _checked(self.up(b) * self.y, x)
+        norm = self.below.root(u * u - v * v * self.z)
+        if norm is None:
+            return None
+        for half in ((u + norm) / 2, (u - norm) / 2):
+            a = self.below.root(half)
+            if a:
+                return _checked(self.up(a) + self.up(v / (2 * a)) * self.y, x)
+        return None
+
+
+def _checked(s: Number, x: Number | Fraction) -> Number:
+    if s * s != x:
+        raise ArithmeticError("a square root whose square is something else")
+    return s
+
+
+def _trace(x: Number) -> Fraction:
+    """The trace to Q."""
+    sums = poly.power_sums(x.field.polynomial, x.field.degree)
+    return sum([c * t for c, t in zip(x.coefficients(), sums, strict=True)], Fraction(0))
+
+
+def _charpoly(z: Number) -> tuple[int, ...]:
+    """The characteristic polynomial over Q of an algebraic integer."""
+    power, sums = z, []
+    for _ in range(z.field.degree):
+        sums.append(_trace(power).numerator)
+        power = power * z
+    return poly.from_power_sums(sums)
+
+
+def _integral(x: Number) -> tuple[Number, Fraction]:
+    """(z, scale) with x = scale^2 * z, z an algebraic integer with few square factors."""
+    numerators, denominator = x.integers()
+    content = poly.content(numerators)
+    s, f = poly.square_part(content * denominator)
+    z, scale = x.field.element([c // content * f for c in numerators]), Fraction(s, denominator)
+    charpoly = _charpoly(z)
+    n = x.field.degree
+    # Z[alpha] need not hold all algebraic integers of the field: z / p^2 may still be one
+    for p in poly.small_prime_factors(denominator * 30):
+        while all(c % p ** (2 * (n - i)) == 0 for i, c in enumerate(charpoly)):
+            charpoly = tuple([c // p ** (2 * (n - i)) for i, c in enumerate(charpoly)])
+            z, scale = z / (p * p), scale * p
+    return z, scale
+
+
+def _shift_charpoly(field: Field, z: Number, k: int) -> tuple[int, ...]:
+    """The characteristic polynomial over Q of y + k alpha in K[y]/(y^2 - z), z an algebraic integer."""
+    alpha = field.generator()
+    u, v = field.element((1,)), field.element((0,))
+    sums = []
+    for _ in range(2 * field.degree):
+        u, v = u * alpha * k + v * z, u + v * alpha * k
+        sums.append((2 * _trace(u)).numerator)
+    return poly.from_power_sums(sums)
+
+
+def _best_shift(field: Field, z: Number) -> tuple[int, tuple[int, ...]]:
+    """k and the irreducible polynomial of sqrt(z) + k alpha, k small, with small coefficients."""
+    if field.degree == 1:
+        return 0, (-z.as_fraction().numerator, 0, 1)
+    best: tuple[int, int, tuple[int, ...]] | None = None
+    k = 0
+    while best is None or abs(k) <= 1:
+        candidate = _shift_charpoly(field, z, k)
+        if poly.proved_squarefree(candidate):
+            size = sum([abs(c).bit_length() for c in candidate])
+            if best is None or size < best[0]:
+                best = size, k, candidate
+        k = 1 - k if k <= 0 else -k
+    return best[1], best[2]
+
+
+def _root_of_shift(charpoly: Sequence[int], field: Field, z: Number, k: int) -> tuple[Fraction, Fraction]:
+    """An isolating interval of sqrt(z) + k alpha."""
+    bits = 8
+    while True:
+        low, high = z.enclosure(2 * bits + 8)
+        if low > 0:
+            scale = 1 << 2 * bits + 8
+            below = Fraction(isqrt((low.numerator * scale) // low.denominator), 1 << bits + 4)
+            above = Fraction(isqrt(-((-high.numerator * scale) // high.denominator)) + 1, 1 << bits + 4)
+            bottom, top = (k * field.generator()).enclosure(bits + 4)
+            interval = cyclotomic.widened(below + bottom, above + top, bits)
+            if poly.isolates(charpoly, interval):
+                return interval
+        bits *= 2
+
+
+def _name_of_shift(field: Field, k: int, text: str) -> str:
+    if k == 0:
+        return text
+    name = field.name if abs(k) == 1 else f"{abs(k)}*({field.name})"
+    if k > 0:
+        return f"{text}+{name}"
+    return f"{text}-({name})" if abs(k) == 1 else f"{text}-{name}"
+
+
+def _root_by_factors(field: Field, x: Number) -> Number | None:
+    """A square root of x in a field without a known tower, by factoring over Q. Exact.
+
+    If x generates the field and P is its minimal polynomial, x is a square exactly if P(X^2) is reducible,
+    then as h(X) h(-X); from h(s) = A(x) + s B(x) = 0 comes s. An x that does not generate the field is
+    first multiplied by a square.
+    """
+    from sympy import ZZ, Poly, Symbol  # type: ignore[import-untyped, unused-ignore]
+
+    alpha = field.generator()
+    shift = 0
+    multiplier = field.element((1,))
+    while True:
+        numerators, denominator = (x * multiplier * multiplier).integers()
+        z = field.element(numerators) * denominator
+        charpoly = _charpoly(z)
+        if poly.proved_squarefree(charpoly):
+            break
+        shift += 1
+        multiplier = alpha + shift
+    doubled = [0] * (2 * field.degree + 1)
+    doubled[::2] = charpoly
+    _, factors = Poly(doubled[::-1], Symbol("x"), domain=ZZ).factor_list()
+    if len(factors) == 1 and factors[0][1] == 1:
+        return None
+    h = [int(c) for c in factors[0][0].all_coeffs()[::-1]]
+    even = odd = field.element((0,))
+    power = field.element((1,))
+    for i in range(0, len(h), 2):
+        even = even + power * h[i]
+        if i + 1 < len(h):
+            odd = odd + power * h[i + 1]
+        power = power * z
+    if not odd:
+        raise ArithmeticError("a factor that gives no square root")
+    return _checked(-even / odd / denominator / multiplier, x)
+
+
+class _Residues:
+    """Primes of degree one of a field, as (p, r) with alpha -> r modulo p: proofs that x is no square."""
+
+    _WANTED = 24
+    _HIGHEST = 1500
+
+    def __init__(self, field: Field) -> None:
+        self.field = field
+        self.known: list[tuple[int, int]] | None = None
+
+    def primes(self) -> list[tuple[int, int]]:
+        if self.known is None:
+            self.known = []
+            p = self.field.polynomial
+            slope = poly.derivative(p)
+            for prime in poly.primes_below(self._HIGHEST)[1:]:
+                found = 0
+                here = [c % prime for c in p]
+                for r in range(prime):
+                    # a simple root only: then the prime ideal (prime, alpha - r) has degree one
+                    if _at(here, r, prime) == 0 and _at(slope, r, prime) != 0:
+                        self.known.append((prime, r))
+                        found += 1
+                        if found == 4:
+                            break
+                if len(self.known) >= self._WANTED:
+                    break
+        return self.known
+
+    def may_be_square(self, x: Number) -> bool:
+        """False proves that x is no square in the field; True proves nothing."""
+        numerators, denominator = x.integers()
+        for prime, r in self.primes():
+            d = denominator % prime
+            if d:
+                value = _at(numerators, r, prime) * d % prime
+                if value and pow(value, (prime - 1) // 2, prime) != 1:
+                    return False
+        return True
+
+
+def _at(polynomial: Sequence[int], x: int, modulus: int) -> int:
+    result = 0
+    for c in reversed(polynomial):
+        result = (result * x + c) % modulus
+    return result
