@@ -20,7 +20,8 @@ from statistics import median
 from time import perf_counter
 
 import verify
-from verify.construct.recipes.start import mirror_lines, start_of
+from verify.construct.recipes.ruled_out import mirror_lines
+from verify.construct.recipes.start import start_of
 from verify.pattern.document import Document
 
 Place = tuple[Fraction, Fraction]

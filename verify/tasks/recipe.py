@@ -7,13 +7,14 @@ from dataclasses import dataclass, replace
 from time import monotonic
 from typing import Any, Literal
 
-from verify.construct.recipes.layered import SOME, UPRIGHT, SomeLayers
+from verify.construct.recipes.layered import SOME, SomeLayers
 from verify.construct.recipes.near import Variant
 from verify.construct.recipes.near import near as near_variants
+from verify.construct.recipes.ruled_out import no_all_layers_recipe, no_recipe
 from verify.construct.recipes.search import LAYING, SQUARE, AllLayers
 from verify.construct.recipes.spoilt import spoilt
 from verify.construct.recipes.stack import Folds
-from verify.construct.recipes.start import Start, no_all_layers_recipe, start_of
+from verify.construct.recipes.start import Start, start_of
 from verify.construct.recipes.written import folded, layers_at_cut, smaller_side_moves, written
 from verify.construct.written import rational_text
 from verify.pattern.document import Document, Malformed
@@ -26,8 +27,9 @@ Shown = Literal["shortest", "found", "none", ""]
 FOLDS, LAYERS, SECONDS = 8, 16, 20.0
 # Recipes of one length of which the best is taken: so many, or those that come within so many seconds.
 _ALIKE, _MORE = 24, 0.5
-# How much of the time that is left goes into one of the families of folds.
-_SHARE = 0.3
+# How much of the time goes into folds of some layers, if all-layers folds square to a line are tried after them; and
+# into the drawing as it is, if figures near it are tried after it.
+_SOME, _AS_IT_IS = 0.7, 0.3
 # A figure near a drawing is looked at for so many seconds, if its numbers lie in a field of at most this degree.
 _GLANCE, _DEGREE = 1.0, 4
 
@@ -38,8 +40,8 @@ class RecipeFound:
 
     `verdict` is `certified` only if the kernel accepted a certificate for `recipe`; then `result` holds it. `shown`:
     `shortest` (there is no shorter recipe in the `families` of folds, all were tried; if `thick`, of those with at most
-    so many layers at the cut), `found` (a shorter one could not be written down, or not be decided), `none` (`reason` says in which
-    families up to how many folds; if it quotes the theorem, of any length by all layers), or empty (a limit came
+    so many layers at the cut), `found` (a shorter one could not be written down, or not be decided), `none` (`reason`
+    says in which families up to how many folds; or which theorem forbids recipes of any length), or empty (a limit came
     first). `least`: no recipe of simple folds of any kind has fewer folds.
     """
 
@@ -133,11 +135,11 @@ def recipe(
         return RecipeFound(document, "undecided", "none", reason="the whole target lies along the sheet's own edge")
     if start.picture.ready:
         return RecipeFound(document, "undecided", "none", reason="the target lies on one line: cut, without any fold")
-    first = seconds if seconds is None or not near else seconds * _SHARE
+    first = seconds if seconds is None or not near else seconds * _AS_IT_IS
     found = search_from(start, folds, layers, first, all_layers, square, limits, progress)
     if not near:
         return found
-    clock = Clock(None if seconds is None else seconds * (1 - _SHARE), "the search near the drawing")
+    clock = Clock(None if seconds is None else seconds * (1 - _AS_IT_IS), "the search near the drawing")
     return _near(found, folds, layers, clock, all_layers, limits, progress)
 
 
@@ -165,7 +167,7 @@ def _near(
         except (LimitReached, Malformed):
             continue
         glance = Clock(_GLANCE, "the search of one figure")
-        other = _Search(start, folds, layers, glance, limits, None).run(all_layers, square=False, slant=False)
+        other = _Search(start, folds, layers, glance, limits, None).run(all_layers, square=False)
         if other.recipe is not None and _worth(other) < _worth(found):
             return replace(other, document=found.document, moved=variant)
     if found.recipe is not None:
@@ -212,8 +214,11 @@ class _Search:
         self.ruled_out: list[str] = []
         self.best: RecipeFound | None = None
 
-    def run(self, all_layers: bool, square: bool, slant: bool = True) -> RecipeFound:
+    def run(self, all_layers: bool, square: bool) -> RecipeFound:
         start = self.start
+        never = no_recipe(start)
+        if never:
+            return RecipeFound(start.document, "undecided", "none", reason=never, least=self.least)
         why = no_all_layers_recipe(start)
         if start.recipe is not None and spoilt(start.stack) is not None:
             why = "places that lie together must be cut differently, so no further folds of all layers alone can do it"
@@ -221,12 +226,11 @@ class _Search:
             self.tried.append(why)
         else:
             self._improve(AllLayers(start.picture, self.clock), LAYING)
+        square = square and not why
         if not all_layers:
-            self._improve(SomeLayers(start.stack, self._share(_SHARE if slant else 1)), UPRIGHT)
-        if square and not why:
-            self._improve(AllLayers(start.picture, self._share(1 if all_layers else _SHARE), square=True), SQUARE)
-        if not all_layers and slant and self.best is None:
-            self._improve(SomeLayers(start.stack, self.clock, slant=True), SOME)
+            self._improve(SomeLayers(start.stack, self._share(_SOME if square else 1)), SOME)
+        if square:
+            self._improve(AllLayers(start.picture, self.clock, square=True), SQUARE)
         if self.best is not None:
             return replace(self.best, families=tuple(self.ruled_out))
         if self.clock.left == 0:

@@ -14,30 +14,28 @@ from verify.construct.recipes.lines import Line, Mirror, bisectors
 from verify.construct.recipes.picture import CLEAR, different, is_known
 from verify.construct.recipes.stack import Fold, Stack
 
-# families of folds, as `proofs/theory/searching.md` defines them
+# a family of folds, as `proofs/theory/searching.md` defines it
 SOME = "folds of some layers that lay line on line"
-UPRIGHT = f"{SOME} and bend none at a slant"
 Places = NDArray[np.float64]
 
 
 @dataclass
 class SomeLayers(Deepening[Stack]):
-    """All recipes of a length of the folds of `UPRIGHT`, or of `SOME` if `slant`.
+    """All recipes of a length of the folds of `SOME`.
 
-    A fold of all layers goes over (behind is the same but for the order of the two halves, and is not tried). What is
-    thinner than a millionth of the sheet is not told from a line here.
+    A fold that bends the outline where it is not symmetric is left out: such recipes fail (the mirror lemma of
+    `searching.md`). A fold of all layers goes over (behind is the same but for the order of the two halves, and is not
+    tried). What is thinner than a millionth of the sheet is not told from a line here.
     """
 
-    slant: bool = False
-
     def folds(self, paper: Stack) -> Iterator[Child[Stack]]:
-        return folds_of(paper, self.slant)
+        return folds_of(paper)
 
     def after(self, paper: Stack, fold: Fold) -> Stack | None:
-        return paper.fold(fold, paper.steps + 1, self.slant)
+        return paper.fold(fold, paper.steps + 1, slant=False)
 
 
-def folds_of(stack: Stack, slant: bool) -> Iterator[Child[Stack]]:
+def folds_of(stack: Stack) -> Iterator[Child[Stack]]:
     """The folds of the family that no clear sign rules out (in floats, generously: exact folding and the kernel
     decide).
     """
@@ -53,7 +51,7 @@ def folds_of(stack: Stack, slant: bool) -> Iterator[Child[Stack]]:
         if is_known(fold, plane, view.clear, known):
             continue
         for way, line in ((1, fold), (-1, fold.turned())):
-            for moving, over in view.choices(plane * way, way, slant):
+            for moving, over in view.choices(plane * way, way):
                 yield Child(Fold(line, moving, over), view.lines_after(plane * way, moving))
 
 
@@ -90,14 +88,14 @@ class _View:
             if both is not None:
                 self.overlaps.append((low, high, both))
 
-    def choices(self, plane: Places, way: int, slant: bool) -> Iterator[tuple[frozenset[int] | None, bool]]:
+    def choices(self, plane: Places, way: int) -> Iterator[tuple[frozenset[int] | None, bool]]:
         """The sets of panels that can move beyond a line, and how."""
         n, c = plane[:2], plane[2]
         heights = [corner @ n - c for corner in self.corners]
         movable = [i for i in range(self.count) if heights[i].max() > self.clear]
         if not movable or all(h.min() > -self.clear for h in heights):
             return
-        slanted = {i for i in movable if not slant and heights[i].min() < -self.clear and self._slanted(i, n, c)}
+        slanted = {i for i in movable if heights[i].min() < -self.clear and self._slanted(i, n, c)}
         group = {i: i for i in movable}
 
         def find(i: int) -> int:

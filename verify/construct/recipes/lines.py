@@ -175,6 +175,18 @@ def parted(line: Line, stretches: Stretches, fold: Mirror, slant: bool = False) 
     return (tuple(low), tuple(high)) if upward > 0 else (tuple(high), tuple(low))
 
 
+def meetings(ink: Iterable[tuple[Line, Stretches]], fold: Mirror) -> set[tuple[Line, Number, bool]]:
+    """How stretches that end on a fold line leave it: their line, where on it, and whether with growing t."""
+    found = set()
+    for line, stretches in ink:
+        slope = fold.b * line.a - fold.a * line.b
+        if not slope:
+            continue
+        turn = (fold.c - line.c * (fold.a * line.a + fold.b * line.b)) / slope
+        found |= {(line, turn, low == turn) for low, high in stretches if turn in (low, high)}
+    return found
+
+
 class Edge(NamedTuple):
     """Which edge of a face: made by the fold of `step` (0: none, it is not folded; `RAW`: the sheet's own), its number
     and which part of it.

@@ -15,6 +15,7 @@ from verify.construct.recipes.lines import (
     Stretch,
     Stretches,
     common,
+    meetings,
     merged,
     outside,
     parted,
@@ -224,18 +225,7 @@ def _meets_alike(
     face: Face, fold: Mirror, stay: list[tuple[Line, Stretches]], move: list[tuple[Line, Stretches]]
 ) -> bool:
     """Whether the outline on both sides meets the crease in the same places and directions, inside the panel."""
-
-    def meetings(ink: list[tuple[Line, Stretches]]) -> set[tuple[Line, Number, bool]]:
-        found = set()
-        for line, stretches in ink:
-            slope = fold.b * line.a - fold.a * line.b
-            if not slope:
-                continue
-            turn = (fold.c - line.c * (fold.a * line.a + fold.b * line.b)) / slope
-            found |= {(line, turn, low == turn) for low, high in stretches if turn in (low, high)}
-        return found
-
-    one, two = meetings(stay), meetings(move)
+    one, two = meetings(stay, fold), meetings(move, fold)
     return one == two or not any(_inside(face, line.at(t)) for line, t, _ in one ^ two)
 
 

@@ -1,4 +1,4 @@
-"""Where a search for recipes starts: the flat sheet with its target; and what is known of it before any search."""
+"""Where a search for recipes starts: the flat sheet with its target, or folded already."""
 
 from __future__ import annotations
 
@@ -15,17 +15,15 @@ from verify.construct.recipes.lines import (
     Mirror,
     Stretch,
     Stretches,
-    bisectors,
     line_through,
     merged,
-    mirror,
     mirror_through,
 )
 from verify.construct.recipes.picture import Picture
 from verify.construct.recipes.stack import Fold, Stack, stack_of
 from verify.construct.skeleton import unit_vectors
 from verify.exact.number import Number
-from verify.exact.plane import Point, around, locate
+from verify.exact.plane import Point, around
 from verify.folding.steps import Folded
 from verify.pattern.document import Document
 from verify.pattern.drawing import Drawing, draw
@@ -143,43 +141,6 @@ def _middle(corners: list[Point]) -> Point:
 def sheet_of(document: Document) -> Document:
     """The document's sheet alone."""
     return Document(document.points, document.outline, document.holes, unit=document.unit, source=document.source)
-
-
-def no_all_layers_recipe(start: Start) -> str:
-    """Why no sequence of all-layers folds frees the target, however many; an empty text if the theorem does not say so.
-
-    The theorem (`proofs/theory/recipes-found.md`): on a convex sheet with paper all round the figure, and no fold along
-    a target line, the first fold that divides a piece of the figure runs along a line of symmetry of that piece.
-    """
-    if start.recipe is not None or not start.pieces or not _margin_all_round(start):
-        return ""
-    if any(mirror_lines(piece) for piece in start.pieces):
-        return ""
-    what = "the figure has no line" if len(start.pieces) == 1 else "no piece of the figure has a line"
-    return f"{what} of symmetry, and there is paper all round it: no all-layers folds free it, however many"
-
-
-def mirror_lines(ink: Ink) -> list[Mirror]:
-    """The lines of symmetry of an outline. Exact."""
-    first, *others = ink
-    ends = [t for s in ink[first] for t in s]
-    across = mirror(-first.b, first.a, (min(ends) + max(ends)) / 2)
-    found = [across, *(m for other in others for m in bisectors(first, other))]
-    return [m for m in found if _mirrored(ink, m) == ink]
-
-
-def _mirrored(ink: Ink, fold: Mirror) -> Ink:
-    images = (fold.line(line, stretches) for line, stretches in ink.items())
-    return {line: merged(stretches) for line, stretches in images}
-
-
-def _margin_all_round(start: Start) -> bool:
-    """Whether the sheet is convex and no target point lies on its edge."""
-    if start.document.holes or len(start.picture.faces) != 1:
-        return False
-    corners = start.picture.faces[0].corners
-    used = {name for line in start.document.target_lines() for name in line}
-    return all(locate(start.places[name], corners) > 0 for name in used)
 
 
 def _ink(points: list[Point], lines: list[tuple[int, int]], directions: list[Point]) -> Ink:

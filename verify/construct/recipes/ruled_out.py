@@ -1,0 +1,111 @@
+"""What no recipe can do: figures with paper all round that no simple folds free, or none of all layers.
+
+The theorems are proved in `proofs/theory/searching.md`. Each speaks of recipes of any length. Exact.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import combinations, pairwise
+
+from verify.construct.recipes.lines import Line, Mirror, bisectors, meetings, merged, mirror, parted
+from verify.construct.recipes.start import Ink, Start
+from verify.exact.plane import Point, locate
+
+
+def no_recipe(start: Start) -> str:
+    """Why no sequence of simple folds frees the target, of all layers or of some; an empty text if the theorem does not
+    say so.
+
+    The first crease across a piece of the figure that stays to the end runs along a straight line through the whole
+    piece, and near each place where the line meets the outline, it is a line of symmetry of it.
+    """
+    if not start.pieces or not _margin_all_round(start) or any(map(first_crease, start.pieces)):
+        return ""
+    what = "the figure" if len(start.pieces) == 1 else "any piece of the figure"
+    return (
+        f"no straight line crosses {what} so that it meets sides only at right angles and corners only along their "
+        "bisectors, and there is paper all round: no simple folds free it, of all layers or of some, however many"
+    )
+
+
+def first_crease(outline: Ink) -> Mirror | None:
+    """A line that meets an outline, sides only at right angles and corners only along their bisectors; None if there is
+    none.
+
+    The outline is that of a polygon, with holes or without.
+    """
+    return next((m for m in _crossing(outline) if symmetric_along(outline, m)), None)
+
+
+def _crossing(outline: Ink) -> Iterator[Mirror]:
+    """Of the lines that `first_crease` asks for at least one, if there are any.
+
+    One that meets a corner is a bisector there. One that meets none crosses parallel sides only, at right angles; it
+    can be moved till just before it meets a corner, so that one line is enough between any two corners that follow each
+    other in the direction of the sides.
+    """
+    at: dict[Point, set[Line]] = {}
+    for line, stretches in outline.items():
+        for end in {t for stretch in stretches for t in stretch}:
+            at.setdefault(line.at(end), set()).add(line)
+    for lines in at.values():
+        for one, two in combinations(lines, 2):
+            yield from bisectors(one, two)
+    for a, b in {(line.a, line.b) for line in outline}:
+        ways = sorted({a * corner.y - b * corner.x for corner in at})
+        sides = [s for line, stretches in outline.items() if (line.a, line.b) == (a, b) for s in stretches]
+        for start, end in pairwise(ways):
+            if any(low <= start and end <= high for low, high in sides):
+                yield mirror(-b, a, (start + end) / 2)
+
+
+def symmetric_along(outline: Ink, fold: Mirror) -> bool:
+    """Whether a line meets an outline, and near each place where it does so is a line of symmetry of it.
+
+    False for a line along a side: at the side's end it is none.
+    """
+    stay, move = [], []
+    for line, stretches in outline.items():
+        parts = parted(line, stretches, fold)
+        if parts is None:
+            return False
+        image, moved = fold.line(line, parts[1])
+        stay.append((line, parts[0]))
+        move.append((image, merged(moved)))
+    one = meetings(stay, fold)
+    return bool(one) and one == meetings(move, fold)
+
+
+def no_all_layers_recipe(start: Start) -> str:
+    """Why no sequence of all-layers folds frees the target, however many; an empty text if the theorem does not say so.
+
+    The first fold that divides a piece of the figure runs along a line of symmetry of that piece.
+    """
+    if not start.pieces or not _margin_all_round(start) or any(map(mirror_lines, start.pieces)):
+        return ""
+    what = "the figure has no line" if len(start.pieces) == 1 else "no piece of the figure has a line"
+    return f"{what} of symmetry, and there is paper all round it: no all-layers folds free it, however many"
+
+
+def mirror_lines(outline: Ink) -> list[Mirror]:
+    """The lines of symmetry of an outline."""
+    first, *others = outline
+    ends = [t for s in outline[first] for t in s]
+    across = mirror(-first.b, first.a, (min(ends) + max(ends)) / 2)
+    found = [across, *(m for other in others for m in bisectors(first, other))]
+    return [m for m in found if _mirrored(outline, m) == outline]
+
+
+def _mirrored(outline: Ink, fold: Mirror) -> Ink:
+    images = (fold.line(line, stretches) for line, stretches in outline.items())
+    return {line: merged(stretches) for line, stretches in images}
+
+
+def _margin_all_round(start: Start) -> bool:
+    """Whether the sheet, still flat, is convex and no target point lies on its edge."""
+    if start.recipe is not None or start.document.holes or len(start.picture.faces) != 1:
+        return False
+    corners = start.picture.faces[0].corners
+    used = {name for line in start.document.target_lines() for name in line}
+    return all(locate(start.places[name], corners) > 0 for name in used)
