@@ -171,6 +171,43 @@ def other_snip(c: Json, r: Random) -> None:
     r.choice(c["cut"]["snips"])[r.randrange(2)] = r.randrange(len(c["vertices"]))
 
 
+def other_cell(c: Json, r: Random) -> None:
+    name = r.choice(["face", "edge", "vertex"])
+    c["refutation"]["cell"]  # only where there is one
+    numbers = {"face": len(c["faces"]), "vertex": len(c["vertices"])}
+    c["refutation"]["cell"] = {name: some_edge(c, r) if name == "edge" else r.randrange(numbers[name])}
+
+
+def some_edge(c: Json, r: Random) -> list[int]:
+    face = r.choice(c["faces"])
+    i = r.randrange(len(face))
+    return [face[i - 1], face[i]]
+
+
+def some_target_edge(c: Json, r: Random) -> list[int]:
+    chain = r.choice(c["chains"]["target"])
+    i = r.randrange(len(chain) - 1)
+    return list(chain[i : i + 2])
+
+
+def other_edges(c: Json, r: Random) -> None:
+    refutation = c["refutation"]
+    if "edge" in refutation:
+        refutation["edge"] = some_target_edge(c, r)
+    else:
+        edges = refutation["edges"]
+        edges[r.randrange(len(edges))] = some_target_edge(c, r) if "walk" not in refutation else some_edge(c, r)
+
+
+def fewer_edges(c: Json, r: Random) -> None:
+    c["refutation"]["edges"].pop(r.randrange(len(c["refutation"]["edges"])))
+
+
+def other_walk(c: Json, r: Random) -> None:
+    walk = c["refutation"]["walk"]
+    walk[r.randrange(len(walk))] = r.randrange(len(c["faces"]))
+
+
 EDITS: list[Edit] = [
     move_vertex, move_image, turn_face, mirror_all, exchange_faces, exchange_faces, exchange_neighbours,
         exchange_neighbours,
@@ -179,11 +216,18 @@ EDITS: list[Edit] = [
 ]  # fmt: skip
 
 
-def edited(certificate: Json, random: Random) -> tuple[str, Json]:
+OF_REFUTATIONS: list[Edit] = [
+    other_cell, other_cell, other_cell, other_edges, other_edges, fewer_edges, other_walk,
+    move_vertex, move_image, turn_face, mirror_all, drop_face, reverse_face, rotate_face, exchange_corners, other_corner,
+    shorten_chain, reverse_chain, exchange_chains,
+]  # fmt: skip
+
+
+def edited(certificate: Json, random: Random, edits: list[Edit] = EDITS) -> tuple[str, Json]:
     """The certificate with one to three edits, and their names."""
     mutant, names = deepcopy(certificate), list[str]()
     while not names or random.random() < 0.25:
-        edit = random.choice(EDITS)
+        edit = random.choice(edits)
         try:
             edit(mutant, random)
         except (IndexError, KeyError, ValueError):  # nothing of the kind is there
@@ -263,6 +307,14 @@ def mutants(count: Count, number: int, random: Random) -> None:
         count.ask(f"{name} {names}", document, mutant)
 
 
+def refutations(count: Count, number: int, random: Random) -> None:
+    good = [x for x in certificates() if x[2]["proves"] == "refuted" and second(x[1], x[2]).verdict == "refuted"]
+    for i in range(number):
+        name, document, certificate = good[i % len(good)]
+        names, mutant = edited(certificate, random, OF_REFUTATIONS)
+        count.ask(f"{name} {names}", document, mutant)
+
+
 def patterns(count: Count, number: int, start: int) -> None:
     """Hypothesis draws; a pattern that is not certified within its limits is drawn again."""
     done = 0
@@ -307,6 +359,10 @@ def main() -> int:
         (
             f"Certificates of the corpus with one to three random edits (seed {given_.seed})",
             lambda c: mutants(c, given_.mutants, Random(given_.seed)),
+        ),
+        (
+            f"Refutations of the corpus with one to three random edits (seed {given_.seed})",
+            lambda c: refutations(c, given_.mutants // 3, Random(given_.seed)),
         ),
         (
             f"Random pleated sheets with holes, cut by one snip or more (seed {given_.seed})",

@@ -8,6 +8,7 @@ import hashlib
 import json
 import subprocess
 from copy import deepcopy
+from itertools import combinations_with_replacement, islice, pairwise
 from pathlib import Path
 from typing import Any
 
@@ -114,7 +115,10 @@ def test_the_program_does_not_trust_the_exporter() -> None:
     assert ask(path, statement_text(document) + " ", evidence).verdict == "unsupported"
 
 
-REFUTED = ["hole-closure", "kawasaki-hair", "missed-edge", "cut-misses-by-a-hair", "other-layer"]
+REFUTED = [
+    "hole-closure", "kawasaki-hair", "missed-edge", "cut-misses-by-a-hair", "other-layer", "slit-in-mid-sheet",
+    "stray-edge", "tip-on-the-line", "one-snip-short", "three-slots-two-snips", "tip-at-the-slots-end",
+]  # fmt: skip
 
 
 def refuted(name: str) -> tuple[Document, dict[str, Any]]:
@@ -153,8 +157,53 @@ def test_one_edge_named_twice_is_not_apart() -> None:
 
 
 @built
-def test_a_stray_edge_alone_is_not_decided() -> None:
-    assert second(*refuted("stray-edge")).verdict == "unsupported"
+@pytest.mark.parametrize("name", ["slit-in-mid-sheet", "tip-on-the-line", "tip-at-the-slots-end"])
+def test_target_border_and_what_lies_elsewhere_are_not_stray(name: str) -> None:
+    # The kernel says which cells refute, by other means (ranks along a line in place of signs).
+    document, certificate = refuted(name)
+    edges = {
+        tuple(sorted(pair)) for face in certificate["faces"] for pair in zip(face, face[1:] + face[:1], strict=True)
+    }
+    cells = [{"face": n} for n in range(len(certificate["faces"]))]
+    cells += [{"edge": list(edge)} for edge in sorted(edges)]
+    cells += [{"vertex": n} for n in range(len(certificate["vertices"]))]
+    said = set()
+    for cell in cells:
+        mutant = deepcopy(certificate)
+        mutant["refutation"]["cell"] = cell
+        answer = second(document, mutant).verdict
+        assert answer == ("refuted" if audit(document, mutant).accepted else "rejected"), cell
+        said.add(answer)
+    assert said == {"refuted", "rejected"}
+
+
+@built
+def test_as_many_edges_as_snips_refute_nothing() -> None:
+    document, certificate = refuted("one-snip-short")
+    for left_out in range(3):
+        mutant = deepcopy(certificate)
+        del mutant["refutation"]["edges"][left_out]
+        assert second(document, mutant).verdict == "rejected"
+
+
+@built
+@pytest.mark.parametrize("name", ["cord-slots", "corner-at-the-slots-end", "window-two-folds", "window-three-folds"])
+def test_edges_of_a_cut_that_is_certified_are_never_apart(name: str) -> None:
+    document, certificate = pattern(name)
+    assert document.snips is not None
+    edges = [edge for chain in certificate["chains"]["target"] for edge in pairwise(chain)]
+    claim = {key: certificate[key] for key in ("chains", "faces", "field", "fold", "statement_sha256", "vertices")}
+    claim |= {"format": certificate["format"], "proves": "refuted"}
+    for chosen in islice(combinations_with_replacement(edges, document.snips + 1), 40):
+        assert second(document, claim | {"refutation": {"kind": "apart", "edges": chosen}}).verdict == "rejected"
+
+
+@built
+def test_a_walk_between_faces_that_do_not_touch_is_rejected() -> None:
+    document, certificate = refuted("hole-closure")
+    mutant = deepcopy(certificate)
+    mutant["refutation"]["walk"].reverse()
+    assert second(document, mutant).verdict == "rejected"
 
 
 def test_where_it_is_not_built_the_command_says_so(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
@@ -172,6 +221,7 @@ def test_what_it_does_not_cover_is_unsupported() -> None:
     recipe = load_any(PROOFS / "recipes" / "kite.toml")
     assert second(recipe, {"proves": "certified"}).verdict == "unsupported"
     assert second(pattern("kite")[0], {"proves": "refuted"}).verdict == "unsupported"
+    assert second(*refuted("ring-of-four")).verdict == "unsupported"
 
 
 @built

@@ -21,6 +21,7 @@ from typing import Any, NamedTuple
 
 from mpmath import mp, mpf
 
+from verify.certificate.second_cut import NoCut
 from verify.exact.expression import Expression, Literal, Negative, Product, SquareRoot, Sum, Trigonometric, parse
 from verify.pattern.document import Document
 from verify.pattern.recipe import Recipe
@@ -65,7 +66,7 @@ def program() -> Path | None:
 def second(document: Document | Recipe, certificate: Json | bytes) -> Answer:
     """What the second checker says of a document and a certificate.
 
-    Covers patterns: what certifies them, and refutations by `closure` and, of one line, by `apart` or a face astride.
+    Covers patterns: what certifies them, and refutations by `closure`, `apart` and `stray`.
     Of anything else, and where the program is not built, the answer says so. A `rejected` says nothing about the
     document: it may be a limit of this module (a zero test in a field whose polynomial is reducible, a sign that 256
     bits do not decide).
@@ -84,8 +85,6 @@ def second(document: Document | Recipe, certificate: Json | bytes) -> Answer:
         return Answer("rejected", reason="the certificate names another statement")
     try:
         evidence = Export(document, found).text()
-    except NotCovered as error:
-        return Answer("unsupported", reason=str(error))
     except ERRORS as error:
         return Answer("rejected", reason=f"the certificate is not of its form: {type(error).__name__}: {error}")
     answer = ask(path, statement_text(document), evidence)
@@ -113,16 +112,12 @@ def statement_text(document: Document) -> str:
     return json.dumps(document.statement(), sort_keys=True, separators=(",", ":"), ensure_ascii=True)
 
 
-class NotCovered(Exception):
-    """A refutation that the second checker does not decide."""
-
-
 def _kind(certificate: Json, document: Document) -> str:
     """The kind of a refutation that the second checker decides, or nothing."""
     found = certificate.get("refutation")
     kind = found.get("kind") if isinstance(found, Mapping) else None
-    one_line = kind in ("apart", "stray") and document.snips == 1
-    return str(kind) if kind == "closure" or one_line else ""
+    no_cut = kind in ("apart", "stray") and document.has_target
+    return str(kind) if kind == "closure" or no_cut else ""
 
 
 def evidence_of(document: Document, certificate: Json) -> dict[str, str] | None:
@@ -202,58 +197,9 @@ class Export:
             yield "closure"
             yield from self._walk(triangles)
         elif self.kind:
-            yield from self._fault(triangles, folded)
-
-    def _fault(
-        self, triangles: Sequence[tuple[int, ...]], folded: Sequence[tuple[Element, Element]]
-    ) -> Iterator[object]:
-        """Why no line frees the target, and a tree over the triangles."""
-        at = [(self._approximate(x), self._approximate(y)) for x, y in folded]
-        refutation = self.certificate["refutation"]
-        i, j = refutation["edges"][0] if self.kind == "apart" else refutation["edge"]
-
-        def side(vertex: int) -> mpf:
-            (a, b), (c, d), (e, f) = at[i], at[j], at[vertex]
-            return (c - a) * (f - b) - (d - b) * (e - a)
-
-        def spread(triangle: tuple[int, ...]) -> mpf:
-            return min(max(map(side, triangle[:3])), -min(map(side, triangle[:3])))
-
-        if self.kind == "apart":
-            u, v = sorted(refutation["edges"][1], key=lambda vertex: -abs(side(vertex)))
-            yield "apart"
-            yield from self._tree(triangles)
-            yield from (i, j, u, v)
-            return
-        astride = max(range(len(triangles)), key=lambda n: spread(triangles[n]))
-        if spread(triangles[astride]) < 1e-30:
-            raise NotCovered("a stray edge or vertex, and no face on both sides of the line")
-        corners = sorted(triangles[astride][:3], key=side)
-        yield "astride"
-        yield from self._tree(triangles)
-        yield from (i, j, astride, corners[2], corners[0])
-
-    @staticmethod
-    def _tree(triangles: Sequence[tuple[int, ...]]) -> Iterator[int]:
-        """The first triangle, and steps to all others, each from one that was reached: an edge, from where, to
-        where.
-        """
-        beside: dict[frozenset[int], list[int]] = {}
-        for n, t in enumerate(triangles):
-            for pair in pairwise([*t[:3], t[0]]):
-                beside.setdefault(frozenset(pair), []).append(n)
-        seen, steps = {0}, list[tuple[int, int, int, int]]()
-        for here in (waiting := [0]):
-            t = triangles[here]
-            for u, v in pairwise([*t[:3], t[0]]):
-                for n in beside[frozenset((u, v))]:
-                    if n not in seen:
-                        seen.add(n)
-                        waiting.append(n)
-                        steps.append((u, v, here, n))
-        yield 0
-        yield len(steps)
-        yield from (x for step in steps for x in step)
+            images = [(self._approximate(x), self._approximate(y)) for x, y in folded]
+            target = [edge for chain in certificate["chains"]["target"] for edge in pairwise(chain)]
+            yield from NoCut(triangles, images, target).items(certificate["refutation"], self.document.snips)
 
     def _walk(self, triangles: Sequence[tuple[int, ...]]) -> Iterator[int]:
         """The closed walk over triangles: the first, the number of steps, and for each the edge and the next
@@ -264,7 +210,8 @@ class Export:
         sides = [[frozenset(pair) for pair in pairwise([*t[:3], t[0]])] for t in triangles]
 
         def beside(face: int, edge: frozenset[int]) -> int:
-            return next(n for n, t in enumerate(triangles) if t[4] == face and edge in sides[n])
+            found = [n for n, t in enumerate(triangles) if t[4] == face and edge in sides[n]]
+            return found[0]
 
         first = now = beside(faces[0], edges[-1])
         steps: list[tuple[int, int, int]] = []

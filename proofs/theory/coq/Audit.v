@@ -1,5 +1,5 @@
 (* The theorems whose assumptions audit.sh prints. *)
-Require Import Statement Document Sanity Cover Parity FoldMap Layers Cut Top Mesh Unique Checker Closure ClosureCheck FoldMapUnique NoCut NoCutCheck.
+Require Import Statement Document Sanity Cover Parity FoldMap Layers Cut Top Mesh Unique Checker Closure ClosureCheck Inside Drawn FoldMapUnique NoCut NoCutCheck.
 Print Assumptions cover.
 Print Assumptions flat_top.
 Print Assumptions cut_top.
@@ -13,6 +13,9 @@ Print Assumptions never_both.
 Print Assumptions denotes_one.
 Print Assumptions fold_map_unique.
 Print Assumptions no_cut_for_all.
+Print Assumptions vertex_inside.
 Print Assumptions no_line_apart.
 Print Assumptions no_line_stray.
+Print Assumptions no_snips_apart.
+Print Assumptions no_snips_stray.
 Print Assumptions no_cut_sound.

@@ -1,5 +1,5 @@
 (* A boolean check of a closed walk whose reflections move a point, and that it refutes. *)
-Require Import Reals List Bool ZArith Arith Lra Psatz Lia. Require Import Statement Document Cross Cover Parity Paste Layers FoldMap Edge Top Number MeshCheck Mesh Chain FoldCheck LayerCheck Field Evaluate Closure Checker.
+Require Import Reals List Bool ZArith Arith Lra Psatz Lia. Require Import Statement Document Cross Cover Parity Paste Layers FoldMap Edge Top Number MeshCheck Mesh Chain FoldCheck LayerCheck Field Evaluate Closure Drawn Checker.
 Import ListNotations.
 Open Scope R_scope.
 Definition hp := (K * K * K)%type.                         (* x, y over w *)
@@ -38,40 +38,11 @@ Proof.
   assert (If : In (x, y) FS). { apply in_flat_map. exists ((a', b', k'), vs). split; auto. cbn [fst snd]. destruct k'; auto. exfalso. apply Fk. reflexivity. }
   destruct (Hedge x y If) as (u & Hu & Ux & Uy). exists x, y, u, m. repeat (split; [assumption|]). exact Ep.
 Qed.
-Lemma edge_closed : forall u x y m, In u T -> corner u x -> corner u y -> 0 <= m <= 1 -> closed (geo V u) (mid (V x) (V y) m).
-Proof.
-  intros u x y m Hu Ux Uy Hm. destruct (corners_closed alpha den pts u (Ccw u Hu)) as (C0 & _). destruct (C0 x Ux) as (A1 & A2 & A3), (C0 y Uy) as (B1 & B2 & B3). unfold closed, geo. rewrite !left_mid. repeat split; nra.
-Qed.
 Lemma off_folds : forall t p, In t T -> open (geo V t) p -> ~ on_fold d p.
-Proof.
-  intros t p Ht O Hf. destruct (on_fold_edge p Hf) as (x & y & u & m & _ & Hu & Ux & Uy & Nxy & Hm & ->). pose proof (edge_closed u x y m Hu Ux Uy Hm) as C.
-  rewrite (m_P1 V T d M t u _ Ht Hu O C) in O. assert (D' : x <> y) by (intros ->; apply Nxy; reflexivity).
-  destruct (edge_side V T u x y Hu Ux Uy D') as (s & _ & _ & P). specialize (P _ O). rewrite left_ends in P. lra.
-Qed.
+Proof. exact (off_drawn V T d FS (on_fold d) M on_fold_edge). Qed.
 (* a crease that passes an inner point of an edge runs along the edge *)
 Lemma along_edge : forall t i j l, In t T -> corner t i -> corner t j -> i <> j -> 0 < l < 1 -> on_fold d (mid (V i) (V j) l) -> edge_in i j FS = true.
-Proof.
-  intros t i j l Ht Hi Hj Nij Hl Hf. destruct (on_fold_edge _ Hf) as (x & y & u & m & If & Hu & Ux & Uy & Nxy & Hm & Ep).
-  assert (Cu : closed (geo V u) (mid (V i) (V j) l)) by (rewrite Ep; now apply edge_closed).
-  destruct (m_P2 V T d M t u i j l Ht Hu Hi Hj Nij Hl Cu) as (Ui & Uj).
-  assert (NV : V i <> V j) by (apply (V_ne V T Ccw t); auto).
-  assert (Off : forall z, corner u z -> z <> i -> z <> j -> left (V i) (V j) (V z) <> 0).
-  { intros z Hz Zi Zj. pose proof (Ccw u Hu) as HC. unfold ccw, geo in HC. destruct Ui as [-> | [-> | ->]], Uj as [-> | [-> | ->]], Hz as [-> | [-> | ->]]; try congruence; unfold left in *; lra. }
-  assert (P0 : left (V i) (V j) (mid (V x) (V y) m) = 0) by (rewrite <- Ep; apply left_ends). rewrite left_mid in P0.
-  assert (Ends : forall z, z = i \/ z = j -> left (V i) (V j) (V z) = 0) by (intros z [-> | ->]; unfold left; ring).
-  assert (Not : forall z, z = i \/ z = j -> mid (V i) (V j) l <> V z).
-  { intros z Hz Q. apply NV. unfold mid in Q. destruct (V i) as [ix iy] eqn:Ei, (V j) as [jx jy] eqn:Ej. cbn [fst snd] in Q.
-    assert (Q' : V z = (ix, iy) \/ V z = (jx, jy)) by (destruct Hz as [-> | ->]; auto). destruct Q' as [Q'|Q']; rewrite Q' in Q; injection Q as Qx Qy; f_equal; nra. }
-  assert (Nx : x <> y) by (intros ->; apply Nxy; reflexivity).
-  assert (X : x = i \/ x = j).
-  { destruct (Nat.eq_dec x i) as [|n0]; auto. destruct (Nat.eq_dec x j) as [|n1]; auto. exfalso. pose proof (Off x Ux n0 n1) as O.
-    assert (Y : y = i \/ y = j). { destruct Ui as [-> | [-> | ->]], Uj as [-> | [-> | ->]], Ux as [-> | [-> | ->]], Uy as [-> | [-> | ->]]; try congruence; auto. }
-    rewrite (Ends y Y), Rmult_0_r, Rplus_0_r in P0. apply Rmult_integral in P0. destruct P0 as [P0|P0]; [|contradiction]. apply (Not y Y). rewrite Ep. replace m with 1 by lra. apply mid_1. }
-  assert (Y : y = i \/ y = j).
-  { destruct (Nat.eq_dec y i) as [|n0]; auto. destruct (Nat.eq_dec y j) as [|n1]; auto. exfalso. pose proof (Off y Uy n0 n1) as O.
-    rewrite (Ends x X), Rmult_0_r, Rplus_0_l in P0. apply Rmult_integral in P0. destruct P0 as [P0|P0]; [|contradiction]. apply (Not x X). rewrite Ep, P0. apply mid_0. }
-  apply edge_in_yes. destruct X as [-> | ->], Y as [-> | ->]; try congruence; auto.
-Qed.
+Proof. exact (along_drawn V T d FS (on_fold d) M on_fold_edge). Qed.
 Lemma is_in_ok : forall t, is_in T t = true -> In t T.
 Proof. intros t H. apply existsb_exists in H. destruct H as (u & Hu & Q). apply tr_eqb_iff in Q. now subst. Qed.
 Lemma crossed_walk : forall l t u acc v acc', walk V T d t u acc -> crossed T FS u l acc = Some (v, acc') -> walk V T d t v acc'.

@@ -61,7 +61,7 @@ Proof.
   pose proof (rig_lip sg a b x y (F q) (F p) Hsg Nab) as L. rewrite <- (Opn u q Hu Oq) in L. assert (Sy : dist (F q) (F p) = dist (F p) (F q)) by (unfold dist; f_equal; apply Rabs_minus_sym).
   pose proof (dist_tri (G p) (G q) (rig sg a b x y (F p))). lra.
 Qed.
-(* where the fold map is unique, a cut that fails with one fold map fails with all *)
+(* a line of one folded plane is a line of the other *)
 Lemma line_back : forall l g c s tx ty, (g = 1 \/ g = -1) -> c * c + s * s = 1 -> proper l -> exists l', proper l' /\ forall p, on_line l' p <-> on_line l (rig g c s tx ty p).
 Proof.
   intros [[A B] C] g c s tx ty Hs N P. exists (A * c + B * s, g * (B * c - A * s), C - A * tx - B * ty). split.
@@ -69,10 +69,4 @@ Proof.
     transitivity ((c * c + s * s) * (A * A + B * B)); [rewrite N; ring|].
     transitivity ((A * c + B * s) * (A * c + B * s) + (g * g) * ((B * c - A * s) * (B * c - A * s))); [rewrite G; ring|ring].
   - intros [x y]. unfold on_line, rig; simpl. split; intro H; lra.
-Qed.
-Theorem no_cut_for_all : forall d F, unique_fold d F -> ~ cut_exact d F -> ~ frees d.
-Proof.
-  intros d F U N (G & above & FG & _ & (l & P & A & B)). apply N. destruct (U G FG) as (g & c & s & tx & ty & Hs & Nc & E).
-  destruct (line_back l g c s tx ty Hs Nc P) as (l' & P' & L). exists l'. split; auto. split; auto. intros p Hp.
-  rewrite <- (B p Hp), (E p (Cut.inside_sheet d p Hp)). apply L.
 Qed.

@@ -4,62 +4,62 @@ globalThis!=="object"&&(this?b():(a.defineProperty(a.prototype,"_T_",{configurab
 b(){var
 b=this||self;b.globalThis=b;delete
 a.prototype._T_}}(Object));(function(e){"use strict";var
-mP=typeof
-module==="object"&&module.exports||e,fl="%Li",f1=" : flags Open_text and Open_binary are not compatible",fR="Invalid_argument",by='"',fQ="@[",dz=1255,fF=", characters ",f9="Fatal error: exception %s\n",cz=255,bX="(",f8=0x800,aM=0xffff,cB="rejected",dy="jsError",aL=0x8000,fP="%ni",fE=12520,fk="sin",cD=256,fx="End_of_file",dH="Unix.Unix_error",dx="Failure",gd="infinity",aZ=0xff,du="mkdir",fw="\n",bV=1000,d="",f0="Stack_overflow",dM="ENOENT",fD="^",cx=": No such file or directory",fO="cut-exact",dC="cut",am="0",fZ="/static/",f7="([^/]+)",bx=0x3f,fY=-97,fX="Not_found",dL=0xf,bY=128,dw=-48,fv=0xdc00,fN="Sys_blocked_io",gh="fd ",f5=125,f6="ENOTEMPTY",gg="target",fC="Match_failure",M=248,dt=", ",L="camlinternalFormat.ml",f4="Division_by_zero",dK="folds-flat",cE=252,gf=1027,dv="sheet",fu="Sys_error",bh=".",bg="+",dG="rmdir",gc=0xf0,fL=246,fM="refuted",fK="%u",gb=110,ft="EEXIST",dJ="%d",fs="Printexc.handle_uncaught_exception",fB="%li",fW=1026,fJ="closure",f3="buffer.ml",cy="int_of_string",dD=127,bW=1024,ga=-32,fi="Pervasives.do_at_exit",fj="utf8",fI="@{",aK=" ",dF="Fatal error: exception ",ay=0x80,dQ="e",fh="Undefined_recursive_module",fq=120,fr=103,bU=")",fH=" : flags Open_rdonly and Open_wronly are not compatible",fp=512,a_="-",fV=":",dB="nan",fU="expected ",fo=0x7ff0,dO="snips",dP=": Not a directory",fA=0xe0,fG=" : file already exists",f2=101,fT="tan",fz=0xdfff,aY=0xffffff,fS="_",fn="points",aC="/",dE="compare: functional value",f$="Assert_failure",fm="0x",fg="%i",ge="Out_of_memory",ff="sqrt",dA="ENOTDIR",f_="cos",fy=1073741823,cC=254,dN="index out of bounds",dI=100,cA=250,cF="_bigarr02";function
-lR(e,f,d){var
+mZ=typeof
+module==="object"&&module.exports||e,fr="%Li",f7=" : flags Open_text and Open_binary are not compatible",fX="Invalid_argument",bB='"',fW="@[",dD=1255,fL=", characters ",gd="Fatal error: exception %s\n",cF=255,b0="(",gc=0x800,aM=0xffff,cH="rejected",dC="jsError",aL=0x8000,fV="%ni",fK=12520,fq="sin",cJ=256,fD="End_of_file",dL="Unix.Unix_error",dB="Failure",gj="infinity",a0=0xff,dy="mkdir",fC="\n",bY=1000,d="",f6="Stack_overflow",dQ="ENOENT",fJ="^",cD=": No such file or directory",fU="cut-exact",dG="cut",ap="0",f5="/static/",gb="([^/]+)",bA=0x3f,f4=-97,f3="Not_found",dP=0xf,b1=128,dA=-48,fB=0xdc00,fT="Sys_blocked_io",gn="fd ",f$=125,ga="ENOTEMPTY",gm="target",fI="Match_failure",M=248,dx=", ",L="camlinternalFormat.ml",f_="Division_by_zero",dO="folds-flat",cK=252,gl=1027,dz="sheet",fA="Sys_error",bk=".",bj="+",dK="rmdir",gi=0xf0,fR=246,fS="refuted",fQ="%u",gh=110,fz="EEXIST",dN="%d",fy="Printexc.handle_uncaught_exception",fH="%li",f2=1026,fP="closure",f9="buffer.ml",cE="int_of_string",dH=127,bZ=1024,gg=-32,fo="Pervasives.do_at_exit",fp="utf8",fO="@{",aK=" ",dJ="Fatal error: exception ",az=0x80,dU="e",fn="Undefined_recursive_module",fw=120,fx=103,bX=")",fN=" : flags Open_rdonly and Open_wronly are not compatible",fv=512,bb="-",f1=":",dF="nan",f0="expected ",fu=0x7ff0,dS="snips",dT=": Not a directory",fG=0xe0,fM=" : file already exists",f8=101,fZ="tan",fF=0xdfff,aZ=0xffffff,fY="_",ft="points",aF="/",dI="compare: functional value",gf="Assert_failure",fs="0x",fm="%i",gk="Out_of_memory",fl="sqrt",dE="ENOTDIR",ge="cos",fE=1073741823,cI=254,dR="index out of bounds",dM=100,cG=250,cL="_bigarr02";function
+l1(e,f,d){var
 a=new
 Array(d+1);a[0]=0;for(var
 b=1,c=f+1;b<=d;b++,c++)a[b]=e[c];return a}function
-cN(c,b,a){var
+cT(c,b,a){var
 e=String.fromCharCode;if(b==0&&a<=4096&&a==c.length)return e.apply(null,c);var
-f=d;for(;0<a;b+=bW,a-=bW)f+=e.apply(null,c.slice(b,b+Math.min(a,bW)));return f}function
-cG(b){if(e.Uint8Array)var
+f=d;for(;0<a;b+=bZ,a-=bZ)f+=e.apply(null,c.slice(b,b+Math.min(a,bZ)));return f}function
+cM(b){if(e.Uint8Array)var
 c=new(e.Uint8Array)(b.l);else
 var
 c=new
 Array(b.l);var
 f=b.c,d=f.length,a=0;for(;a<d;a++)c[a]=f.charCodeAt(a);for(d=b.l;a<d;a++)c[a]=0;b.c=c;b.t=4;return c}function
-ba(d,e,b,f,c){if(c==0)return 0;if(f==0&&(c>=b.l||b.t==2&&c>=b.c.length)){b.c=d.t==4?cN(d.c,e,c):e==0&&d.c.length==c?d.c:d.c.substr(e,c);b.t=b.c.length==b.l?0:2}else
-if(b.t==2&&f==b.c.length){b.c+=d.t==4?cN(d.c,e,c):e==0&&d.c.length==c?d.c:d.c.substr(e,c);b.t=b.c.length==b.l?0:2}else{if(b.t!=4)cG(b);var
+bd(d,e,b,f,c){if(c==0)return 0;if(f==0&&(c>=b.l||b.t==2&&c>=b.c.length)){b.c=d.t==4?cT(d.c,e,c):e==0&&d.c.length==c?d.c:d.c.substr(e,c);b.t=b.c.length==b.l?0:2}else
+if(b.t==2&&f==b.c.length){b.c+=d.t==4?cT(d.c,e,c):e==0&&d.c.length==c?d.c:d.c.substr(e,c);b.t=b.c.length==b.l?0:2}else{if(b.t!=4)cM(b);var
 g=d.c,h=b.c;if(d.t==4)if(f<=e)for(var
 a=0;a<c;a++)h[f+a]=g[e+a];else
 for(var
 a=c-1;a>=0;a--)h[f+a]=g[e+a];else{var
 i=Math.min(c,g.length-e);for(var
 a=0;a<i;a++)h[f+a]=g.charCodeAt(e+a);for(;a<c;a++)h[f+a]=0}}return 0}function
-a0(a){return a}function
-aP(a,b,c,d,e){ba(a0(a),b,c,d,e);return 0}function
-mD(b,a){throw[0,b,a]}function
-bC(b,a){if(b==0)return d;if(a.repeat)return a.repeat(b);var
+a1(a){return a}function
+aP(a,b,c,d,e){bd(a1(a),b,c,d,e);return 0}function
+mN(b,a){throw[0,b,a]}function
+bF(b,a){if(b==0)return d;if(a.repeat)return a.repeat(b);var
 e=d,c=0;for(;;){if(b&1)e+=a;b>>=1;if(b==0)return e;a+=a;c++;if(c==9)a.slice(0,1)}}function
-bi(a){if(a.t==2)a.c+=bC(a.l-a.c.length,"\0");else
-a.c=cN(a.c,0,a.c.length);a.t=0}function
-gM(a){if(a.length<24){for(var
-b=0;b<a.length;b++)if(a.charCodeAt(b)>dD)return false;return true}else
+bl(a){if(a.t==2)a.c+=bF(a.l-a.c.length,"\0");else
+a.c=cT(a.c,0,a.c.length);a.t=0}function
+gS(a){if(a.length<24){for(var
+b=0;b<a.length;b++)if(a.charCodeAt(b)>dH)return false;return true}else
 return!/[^\x00-\x7f]/.test(a)}function
-d8(f){for(var
-k=d,c=d,h,g,i,a,b=0,j=f.length;b<j;b++){g=f.charCodeAt(b);if(g<ay){for(var
-e=b+1;e<j&&(g=f.charCodeAt(e))<ay;e++);if(e-b>fp){c.substr(0,1);k+=c;c=d;k+=f.slice(b,e)}else
-c+=f.slice(b,e);if(e==j)break;b=e}a=1;if(++b<j&&((i=f.charCodeAt(b))&-64)==bY){h=i+(g<<6);if(g<fA){a=h-0x3080;if(a<ay)a=1}else{a=2;if(++b<j&&((i=f.charCodeAt(b))&-64)==bY){h=i+(h<<6);if(g<gc){a=h-0xe2080;if(a<f8||a>=0xd7ff&&a<0xe000)a=2}else{a=3;if(++b<j&&((i=f.charCodeAt(b))&-64)==bY&&g<0xf5){a=i-0x3c82080+(h<<6);if(a<0x10000||a>0x10ffff)a=3}}}}}if(a<4){b-=a;c+="\ufffd"}else
-if(a>aM)c+=String.fromCharCode(0xd7c0+(a>>10),fv+(a&0x3FF));else
-c+=String.fromCharCode(a);if(c.length>bW){c.substr(0,1);k+=c;c=d}}return k+c}function
+ea(f){for(var
+k=d,c=d,h,g,i,a,b=0,j=f.length;b<j;b++){g=f.charCodeAt(b);if(g<az){for(var
+e=b+1;e<j&&(g=f.charCodeAt(e))<az;e++);if(e-b>fv){c.substr(0,1);k+=c;c=d;k+=f.slice(b,e)}else
+c+=f.slice(b,e);if(e==j)break;b=e}a=1;if(++b<j&&((i=f.charCodeAt(b))&-64)==b1){h=i+(g<<6);if(g<fG){a=h-0x3080;if(a<az)a=1}else{a=2;if(++b<j&&((i=f.charCodeAt(b))&-64)==b1){h=i+(h<<6);if(g<gi){a=h-0xe2080;if(a<gc||a>=0xd7ff&&a<0xe000)a=2}else{a=3;if(++b<j&&((i=f.charCodeAt(b))&-64)==b1&&g<0xf5){a=i-0x3c82080+(h<<6);if(a<0x10000||a>0x10ffff)a=3}}}}}if(a<4){b-=a;c+="\ufffd"}else
+if(a>aM)c+=String.fromCharCode(0xd7c0+(a>>10),fB+(a&0x3FF));else
+c+=String.fromCharCode(a);if(c.length>bZ){c.substr(0,1);k+=c;c=d}}return k+c}function
 aN(c,a,b){this.t=c;this.c=a;this.l=b}aN.prototype.toString=function(){switch(this.t){case
-9:return this.c;default:bi(this);case
-0:if(gM(this.c)){this.t=9;return this.c}this.t=8;case
+9:return this.c;default:bl(this);case
+0:if(gS(this.c)){this.t=9;return this.c}this.t=8;case
 8:return this.c}};aN.prototype.toUtf16=function(){var
-a=this.toString();if(this.t==9)return a;return d8(a)};aN.prototype.slice=function(){var
+a=this.toString();if(this.t==9)return a;return ea(a)};aN.prototype.slice=function(){var
 a=this.t==4?this.c.slice():this.c;return new
 aN(this.t,a,this.l)};function
-gr(a){return new
+gx(a){return new
 aN(0,a,a.length)}function
-a(a){return gr(a)}function
-d4(c,b){mD(c,a(b))}var
-v=[0];function
-N(a){d4(v.Invalid_argument,a)}function
-gp(){N(dN)}function
-C(a,c,b){b&=aZ;if(a.t!=4){if(c==a.c.length){a.c+=String.fromCharCode(b);if(c+1==a.l)a.t=0;return 0}cG(a)}a.c[c]=b;return 0}function
-bb(b,a,c){if(a>>>0>=b.l)gp();return C(b,a,c)}function
-b0(a,b){switch(a.t&6){default:if(b>=a.c.length)return 0;case
+a(a){return gx(a)}function
+d8(c,b){mN(c,a(b))}var
+x=[0];function
+N(a){d8(x.Invalid_argument,a)}function
+gv(){N(dR)}function
+D(a,c,b){b&=a0;if(a.t!=4){if(c==a.c.length){a.c+=String.fromCharCode(b);if(c+1==a.l)a.t=0;return 0}cM(a)}a.c[c]=b;return 0}function
+be(b,a,c){if(a>>>0>=b.l)gv();return D(b,a,c)}function
+b3(a,b){switch(a.t&6){default:if(b>=a.c.length)return 0;case
 0:return a.c.charCodeAt(b);case
 4:return a.c[b]}}function
 aQ(c,a){if(c.fun)return aQ(c.fun,a);if(typeof
@@ -72,21 +72,21 @@ e=arguments.length==0?1:arguments.length,d=new
 Array(a.length+e);for(var
 b=0;b<a.length;b++)d[b]=a[b];for(var
 b=0;b<arguments.length;b++)d[a.length+b]=arguments[b];return aQ(c,d)}}function
-bZ(){N(dN)}function
-f(a,b){if(b>>>0>=a.length-1)bZ();return a}function
-lY(a){if(isFinite(a)){if(Math.abs(a)>=2.2250738585072014e-308)return 0;if(a!=0)return 1;return 2}return isNaN(a)?4:3}function
-a1(a){a.t&6&&bi(a);return a.c}var
-mR=Math.log2&&Math.log2(1.1235582092889474E+307)==1020;function
-mQ(a){if(mR)return Math.floor(Math.log2(a));var
+b2(){N(dR)}function
+f(a,b){if(b>>>0>=a.length-1)b2();return a}function
+l8(a){if(isFinite(a)){if(Math.abs(a)>=2.2250738585072014e-308)return 0;if(a!=0)return 1;return 2}return isNaN(a)?4:3}function
+a2(a){a.t&6&&bl(a);return a.c}var
+m1=Math.log2&&Math.log2(1.1235582092889474E+307)==1020;function
+m0(a){if(m1)return Math.floor(Math.log2(a));var
 b=0;if(a==0)return-Infinity;if(a>=1)while(a>=2){a/=2;b++}else
 while(a<1){a*=2;b--}return b}function
-dX(c){var
+d1(c){var
 a=new(e.Float32Array)(1);a[0]=c;var
 b=new(e.Int32Array)(a.buffer);return b[0]|0}var
-gx=Math.pow(2,-24);function
-gF(a){throw a}function
-d5(){gF(v.Division_by_zero)}function
-g(b,c,a){this.lo=b&aY;this.mi=c&aY;this.hi=a&aM}g.prototype.caml_custom="_j";g.prototype.copy=function(){return new
+gD=Math.pow(2,-24);function
+gL(a){throw a}function
+d9(){gL(x.Division_by_zero)}function
+g(b,c,a){this.lo=b&aZ;this.mi=c&aZ;this.hi=a&aM}g.prototype.caml_custom="_j";g.prototype.copy=function(){return new
 g(this.lo,this.mi,this.hi)};g.prototype.ucompare=function(a){if(this.hi>a.hi)return 1;if(this.hi<a.hi)return-1;if(this.mi>a.mi)return 1;if(this.mi<a.mi)return-1;if(this.lo>a.lo)return 1;if(this.lo<a.lo)return-1;return 0};g.prototype.compare=function(a){var
 b=this.hi<<16,c=a.hi<<16;if(b>c)return 1;if(b<c)return-1;if(this.mi>a.mi)return 1;if(this.mi<a.mi)return-1;if(this.lo>a.lo)return 1;if(this.lo<a.lo)return-1;return 0};g.prototype.neg=function(){var
 a=-this.lo,b=-this.mi+(a>>24),c=-this.hi+(b>>24);return new
@@ -95,7 +95,7 @@ b=this.lo+a.lo,c=this.mi+a.mi+(b>>24),d=this.hi+a.hi+(c>>24);return new
 g(b,c,d)};g.prototype.sub=function(a){var
 b=this.lo-a.lo,c=this.mi-a.mi+(b>>24),d=this.hi-a.hi+(c>>24);return new
 g(b,c,d)};g.prototype.mul=function(a){var
-b=this.lo*a.lo,c=(b*gx|0)+this.mi*a.lo+this.lo*a.mi,d=(c*gx|0)+this.hi*a.lo+this.mi*a.mi+this.lo*a.hi;return new
+b=this.lo*a.lo,c=(b*gD|0)+this.mi*a.lo+this.lo*a.mi,d=(c*gD|0)+this.hi*a.lo+this.mi*a.mi+this.lo*a.hi;return new
 g(b,c,d)};g.prototype.isZero=function(){return(this.lo|this.mi|this.hi)==0};g.prototype.isNeg=function(){return this.hi<<16<0};g.prototype.and=function(a){return new
 g(this.lo&a.lo,this.mi&a.mi,this.hi&a.hi)};g.prototype.or=function(a){return new
 g(this.lo|a.lo,this.mi|a.mi,this.hi|a.hi)};g.prototype.xor=function(a){return new
@@ -110,25 +110,25 @@ c=this.hi<<16>>16;if(a<24)return new
 g(this.lo>>a|this.mi<<24-a,this.mi>>a|c<<24-a,this.hi<<16>>a>>>16);var
 b=this.hi<<16>>31;if(a<48)return new
 g(this.mi>>a-24|this.hi<<48-a,this.hi<<16>>a-24>>16,b&aM);return new
-g(this.hi<<16>>a-32,b,b)};g.prototype.lsl1=function(){this.hi=this.hi<<1|this.mi>>23;this.mi=(this.mi<<1|this.lo>>23)&aY;this.lo=this.lo<<1&aY};g.prototype.lsr1=function(){this.lo=(this.lo>>>1|this.mi<<23)&aY;this.mi=(this.mi>>>1|this.hi<<23)&aY;this.hi=this.hi>>>1};g.prototype.udivmod=function(e){var
+g(this.hi<<16>>a-32,b,b)};g.prototype.lsl1=function(){this.hi=this.hi<<1|this.mi>>23;this.mi=(this.mi<<1|this.lo>>23)&aZ;this.lo=this.lo<<1&aZ};g.prototype.lsr1=function(){this.lo=(this.lo>>>1|this.mi<<23)&aZ;this.mi=(this.mi>>>1|this.hi<<23)&aZ;this.hi=this.hi>>>1};g.prototype.udivmod=function(e){var
 c=0,b=this.copy(),a=e.copy(),d=new
 g(0,0,0);while(b.ucompare(a)>0){c++;a.lsl1()}while(c>=0){c--;d.lsl1();if(b.ucompare(a)>=0){d.lo++;b=b.sub(a)}a.lsr1()}return{quotient:d,modulus:b}};g.prototype.div=function(a){var
-b=this;if(a.isZero())d5();var
+b=this;if(a.isZero())d9();var
 d=b.hi^a.hi;if(b.hi&aL)b=b.neg();if(a.hi&aL)a=a.neg();var
 c=b.udivmod(a).quotient;if(d&aL)c=c.neg();return c};g.prototype.mod=function(b){var
-a=this;if(b.isZero())d5();var
+a=this;if(b.isZero())d9();var
 d=a.hi;if(a.hi&aL)a=a.neg();if(b.hi&aL)b=b.neg();var
-c=a.udivmod(b).modulus;if(d&aL)c=c.neg();return c};g.prototype.toInt=function(){return this.lo|this.mi<<24};g.prototype.toFloat=function(){return(this.hi<<16)*Math.pow(2,32)+this.mi*Math.pow(2,24)+this.lo};g.prototype.toArray=function(){return[this.hi>>8,this.hi&aZ,this.mi>>16,this.mi>>8&aZ,this.mi&aZ,this.lo>>16,this.lo>>8&aZ,this.lo&aZ]};g.prototype.lo32=function(){return this.lo|(this.mi&aZ)<<24};g.prototype.hi32=function(){return this.mi>>>8&aM|this.hi<<16};function
-cK(b,c,a){return new
+c=a.udivmod(b).modulus;if(d&aL)c=c.neg();return c};g.prototype.toInt=function(){return this.lo|this.mi<<24};g.prototype.toFloat=function(){return(this.hi<<16)*Math.pow(2,32)+this.mi*Math.pow(2,24)+this.lo};g.prototype.toArray=function(){return[this.hi>>8,this.hi&a0,this.mi>>16,this.mi>>8&a0,this.mi&a0,this.lo>>16,this.lo>>8&a0,this.lo&a0]};g.prototype.lo32=function(){return this.lo|(this.mi&a0)<<24};g.prototype.hi32=function(){return this.mi>>>8&aM|this.hi<<16};function
+cQ(b,c,a){return new
 g(b,c,a)}function
-cJ(a){if(!isFinite(a)){if(isNaN(a))return cK(1,0,fo);return a>0?cK(0,0,fo):cK(0,0,0xfff0)}var
+cP(a){if(!isFinite(a)){if(isNaN(a))return cQ(1,0,fu);return a>0?cQ(0,0,fu):cQ(0,0,0xfff0)}var
 f=a==0&&1/a==-Infinity?aL:a>=0?0:aL;if(f)a=-a;var
-b=mQ(a)+1023;if(b<=0){b=0;a/=Math.pow(2,-fW)}else{a/=Math.pow(2,b-gf);if(a<16){a*=2;b-=1}if(b==0)a/=2}var
+b=m0(a)+1023;if(b<=0){b=0;a/=Math.pow(2,-f2)}else{a/=Math.pow(2,b-gl);if(a<16){a*=2;b-=1}if(b==0)a/=2}var
 d=Math.pow(2,24),c=a|0;a=(a-c)*d;var
 e=a|0;a=(a-e)*d;var
-g=a|0;c=c&dL|f|b<<4;return cK(g,e,c)}function
-b5(a){return a.toArray()}function
-go(c,b,g){c.write(32,b.dims.length);c.write(32,b.kind|b.layout<<8);if(b.caml_custom==cF)for(var
+g=a|0;c=c&dP|f|b<<4;return cQ(g,e,c)}function
+b8(a){return a.toArray()}function
+gu(c,b,g){c.write(32,b.dims.length);c.write(32,b.kind|b.layout<<8);if(b.caml_custom==cL)for(var
 a=0;a<b.dims.length;a++)if(b.dims[a]<aM)c.write(16,b.dims[a]);else{c.write(16,aM);c.write(32,0);c.write(32,b.dims[a])}else
 for(var
 a=0;a<b.dims.length;a++)c.write(32,b.dims[a]);switch(b.kind){case
@@ -146,29 +146,29 @@ a=0;a<b.data.length;a++)c.write(32,b.data[a]);break;case
 a=0;a<b.data.length;a++)c.write(32,b.data[a]);break;case
 7:for(var
 a=0;a<b.data.length/2;a++){var
-e=b5(b.get(a));for(var
+e=b8(b.get(a));for(var
 d=0;d<8;d++)c.write(8,e[d])}break;case
 1:for(var
 a=0;a<b.data.length;a++){var
-e=b5(cJ(b.get(a)));for(var
+e=b8(cP(b.get(a)));for(var
 d=0;d<8;d++)c.write(8,e[d])}break;case
 0:for(var
 a=0;a<b.data.length;a++){var
-e=dX(b.get(a));c.write(32,e)}break;case
+e=d1(b.get(a));c.write(32,e)}break;case
 10:for(var
 a=0;a<b.data.length/2;a++){var
-d=b.get(a);c.write(32,dX(d[1]));c.write(32,dX(d[2]))}break;case
+d=b.get(a);c.write(32,d1(d[1]));c.write(32,d1(d[2]))}break;case
 11:for(var
 a=0;a<b.data.length/2;a++){var
-f=b.get(a),e=b5(cJ(f[1]));for(var
+f=b.get(a),e=b8(cP(f[1]));for(var
 d=0;d<8;d++)c.write(8,e[d]);var
-e=b5(cJ(f[2]));for(var
+e=b8(cP(f[2]));for(var
 d=0;d<8;d++)c.write(8,e[d])}break}g[0]=(4+b.dims.length)*4;g[1]=(4+b.dims.length)*8}function
-gm(a){switch(a){case
+gs(a){switch(a){case
 7:case
 10:case
 11:return 2;default:return 1}}function
-lS(c,f){var
+l2(c,f){var
 b=e,a;switch(c){case
 0:a=b.Float32Array;break;case
 1:a=b.Float64Array;break;case
@@ -184,49 +184,49 @@ b=e,a;switch(c){case
 11:a=b.Float64Array;break;case
 12:a=b.Uint8Array;break}if(!a)N("Bigarray.create: unsupported kind");var
 d=new
-a(f*gm(c));return d}function
-dY(c){var
+a(f*gs(c));return d}function
+d2(c){var
 a=new(e.Int32Array)(1);a[0]=c;var
 b=new(e.Float32Array)(a.buffer);return b[0]}function
-b4(a){return new
+b7(a){return new
 g(a[7]<<0|a[6]<<8|a[5]<<16,a[4]<<0|a[3]<<8|a[2]<<16,a[1]<<0|a[0]<<8)}function
-dZ(d){var
-f=d.lo,g=d.mi,b=d.hi,c=(b&0x7fff)>>4;if(c==2047)return(f|g|b&dL)==0?b&aL?-Infinity:Infinity:NaN;var
-e=Math.pow(2,-24),a=(f*e+g)*e+(b&dL);if(c>0){a+=16;a*=Math.pow(2,c-gf)}else
-a*=Math.pow(2,-fW);if(b&aL)a=-a;return a}function
-dR(b){var
+d3(d){var
+f=d.lo,g=d.mi,b=d.hi,c=(b&0x7fff)>>4;if(c==2047)return(f|g|b&dP)==0?b&aL?-Infinity:Infinity:NaN;var
+e=Math.pow(2,-24),a=(f*e+g)*e+(b&dP);if(c>0){a+=16;a*=Math.pow(2,c-gl)}else
+a*=Math.pow(2,-f2);if(b&aL)a=-a;return a}function
+dV(b){var
 d=b.length,c=1;for(var
 a=0;a<d;a++){if(b[a]<0)N("Bigarray.create: negative dimension");c=c*b[a]}return c}function
-mc(b,a){return new
-g(b&aY,b>>>24&aZ|(a&aM)<<8,a>>>16&aM)}function
-d0(a){return a.hi32()}function
-d1(a){return a.lo32()}var
-lT=cF;function
-a$(c,d,b,a){this.kind=c;this.layout=d;this.dims=b;this.data=a}a$.prototype.caml_custom=lT;a$.prototype.offset=function(b){var
+mm(b,a){return new
+g(b&aZ,b>>>24&a0|(a&aM)<<8,a>>>16&aM)}function
+d4(a){return a.hi32()}function
+d5(a){return a.lo32()}var
+l3=cL;function
+bc(c,d,b,a){this.kind=c;this.layout=d;this.dims=b;this.data=a}bc.prototype.caml_custom=l3;bc.prototype.offset=function(b){var
 c=0;if(typeof
 b==="number")b=[b];if(!(b
 instanceof
 Array))N("bigarray.js: invalid offset");if(this.dims.length!=b.length)N("Bigarray.get/set: bad number of dimensions");if(this.layout==0)for(var
-a=0;a<this.dims.length;a++){if(b[a]<0||b[a]>=this.dims[a])bZ();c=c*this.dims[a]+b[a]}else
+a=0;a<this.dims.length;a++){if(b[a]<0||b[a]>=this.dims[a])b2();c=c*this.dims[a]+b[a]}else
 for(var
-a=this.dims.length-1;a>=0;a--){if(b[a]<1||b[a]>this.dims[a])bZ();c=c*this.dims[a]+(b[a]-1)}return c};a$.prototype.get=function(a){switch(this.kind){case
+a=this.dims.length-1;a>=0;a--){if(b[a]<1||b[a]>this.dims[a])b2();c=c*this.dims[a]+(b[a]-1)}return c};bc.prototype.get=function(a){switch(this.kind){case
 7:var
-d=this.data[a*2+0],b=this.data[a*2+1];return mc(d,b);case
+d=this.data[a*2+0],b=this.data[a*2+1];return mm(d,b);case
 10:case
 11:var
-e=this.data[a*2+0],c=this.data[a*2+1];return[cC,e,c];default:return this.data[a]}};a$.prototype.set=function(a,b){switch(this.kind){case
-7:this.data[a*2+0]=d1(b);this.data[a*2+1]=d0(b);break;case
+e=this.data[a*2+0],c=this.data[a*2+1];return[cI,e,c];default:return this.data[a]}};bc.prototype.set=function(a,b){switch(this.kind){case
+7:this.data[a*2+0]=d5(b);this.data[a*2+1]=d4(b);break;case
 10:case
-11:this.data[a*2+0]=b[1];this.data[a*2+1]=b[2];break;default:this.data[a]=b;break}return 0};a$.prototype.fill=function(b){switch(this.kind){case
+11:this.data[a*2+0]=b[1];this.data[a*2+1]=b[2];break;default:this.data[a]=b;break}return 0};bc.prototype.fill=function(b){switch(this.kind){case
 7:var
-c=d1(b),e=d0(b);if(c==e)this.data.fill(c);else
+c=d5(b),e=d4(b);if(c==e)this.data.fill(c);else
 for(var
 a=0;a<this.data.length;a++)this.data[a]=a%2==0?c:e;break;case
 10:case
 11:var
 d=b[1],f=b[2];if(d==f)this.data.fill(d);else
 for(var
-a=0;a<this.data.length;a++)this.data[a]=a%2==0?d:f;break;default:this.data.fill(b);break}};a$.prototype.compare=function(b,g){if(this.layout!=b.layout||this.kind!=b.kind){var
+a=0;a<this.data.length;a++)this.data[a]=a%2==0?d:f;break;default:this.data.fill(b);break}};bc.prototype.compare=function(b,g){if(this.layout!=b.layout||this.kind!=b.kind){var
 e=this.kind|this.layout<<8,f=b.kind|b.layout<<8;return f-e}if(this.dims.length!=b.dims.length)return b.dims.length-this.dims.length;for(var
 a=0;a<this.dims.length;a++)if(this.dims[a]!=b.dims[a])return this.dims[a]<b.dims[a]?-1:1;switch(this.kind){case
 0:case
@@ -246,26 +246,26 @@ a=0;a<this.data.length;a+=2){if(this.data[a+1]<b.data[a+1])return-1;if(this.data
 9:case
 12:for(var
 a=0;a<this.data.length;a++){if(this.data[a]<b.data[a])return-1;if(this.data[a]>b.data[a])return 1}break}return 0};function
-bz(c,d,b,a){this.kind=c;this.layout=d;this.dims=b;this.data=a}bz.prototype=new
-a$();bz.prototype.offset=function(a){if(typeof
+bC(c,d,b,a){this.kind=c;this.layout=d;this.dims=b;this.data=a}bC.prototype=new
+bc();bC.prototype.offset=function(a){if(typeof
 a!=="number")if(a
 instanceof
 Array&&a.length==1)a=a[0];else
-N("Ml_Bigarray_c_1_1.offset");if(a<0||a>=this.dims[0])bZ();return a};bz.prototype.get=function(a){return this.data[a]};bz.prototype.set=function(a,b){this.data[a]=b;return 0};bz.prototype.fill=function(a){this.data.fill(a);return 0};function
-gk(c,d,a,b){var
-e=gm(c);if(dR(a)*e!=b.length)N("length doesn't match dims");if(d==0&&a.length==1&&e==1)return new
-bz(c,d,a,b);return new
-a$(c,d,a,b)}function
-aE(b){if(!v.Failure)v.Failure=[M,a(dx),-3];d4(v.Failure,b)}function
-gl(b,v,r){var
-i=b.read32s();if(i<0||i>16)aE("input_value: wrong number of bigarray dimensions");var
-p=b.read32s(),j=p&aZ,o=p>>8&1,h=[];if(r==cF)for(var
+N("Ml_Bigarray_c_1_1.offset");if(a<0||a>=this.dims[0])b2();return a};bC.prototype.get=function(a){return this.data[a]};bC.prototype.set=function(a,b){this.data[a]=b;return 0};bC.prototype.fill=function(a){this.data.fill(a);return 0};function
+gq(c,d,a,b){var
+e=gs(c);if(dV(a)*e!=b.length)N("length doesn't match dims");if(d==0&&a.length==1&&e==1)return new
+bC(c,d,a,b);return new
+bc(c,d,a,b)}function
+aG(b){if(!x.Failure)x.Failure=[M,a(dB),-3];d8(x.Failure,b)}function
+gr(b,v,r){var
+i=b.read32s();if(i<0||i>16)aG("input_value: wrong number of bigarray dimensions");var
+p=b.read32s(),j=p&a0,o=p>>8&1,h=[];if(r==cL)for(var
 a=0;a<i;a++){var
 n=b.read16u();if(n==aM){var
-t=b.read32u(),u=b.read32u();if(t!=0)aE("input_value: bigarray dimension overflow in 32bit");n=u}h.push(n)}else
+t=b.read32u(),u=b.read32u();if(t!=0)aG("input_value: bigarray dimension overflow in 32bit");n=u}h.push(n)}else
 for(var
 a=0;a<i;a++)h.push(b.read32u());var
-d=dR(h),f=lS(j,d),g=gk(j,o,h,f);switch(j){case
+d=dV(h),f=l2(j,d),g=gq(j,o,h,f);switch(j){case
 2:for(var
 a=0;a<d;a++)f[a]=b.read8s();break;case
 3:case
@@ -279,129 +279,129 @@ a=0;a<d;a++)f[a]=b.read16u();break;case
 a=0;a<d;a++)f[a]=b.read32s();break;case
 8:case
 9:var
-s=b.read8u();if(s)aE("input_value: cannot read bigarray with 64-bit OCaml ints");for(var
+s=b.read8u();if(s)aG("input_value: cannot read bigarray with 64-bit OCaml ints");for(var
 a=0;a<d;a++)f[a]=b.read32s();break;case
 7:var
 e=new
 Array(8);for(var
 a=0;a<d;a++){for(var
 c=0;c<8;c++)e[c]=b.read8u();var
-q=b4(e);g.set(a,q)}break;case
+q=b7(e);g.set(a,q)}break;case
 1:var
 e=new
 Array(8);for(var
 a=0;a<d;a++){for(var
 c=0;c<8;c++)e[c]=b.read8u();var
-k=dZ(b4(e));g.set(a,k)}break;case
+k=d3(b7(e));g.set(a,k)}break;case
 0:for(var
 a=0;a<d;a++){var
-k=dY(b.read32s());g.set(a,k)}break;case
+k=d2(b.read32s());g.set(a,k)}break;case
 10:for(var
 a=0;a<d;a++){var
-m=dY(b.read32s()),l=dY(b.read32s());g.set(a,[cC,m,l])}break;case
+m=d2(b.read32s()),l=d2(b.read32s());g.set(a,[cI,m,l])}break;case
 11:var
 e=new
 Array(8);for(var
 a=0;a<d;a++){for(var
 c=0;c<8;c++)e[c]=b.read8u();var
-m=dZ(b4(e));for(var
+m=d3(b7(e));for(var
 c=0;c<8;c++)e[c]=b.read8u();var
-l=dZ(b4(e));g.set(a,[cC,m,l])}break}v[0]=(4+i)*4;return gk(j,o,h,f)}function
-gj(a,b,c){return a.compare(b,c)}function
-b8(a,b){return Math.imul(a,b)}function
-Z(b,a){a=b8(a,0xcc9e2d51|0);a=a<<15|a>>>32-15;a=b8(a,0x1b873593);b^=a;b=b<<13|b>>>32-13;return(b+(b<<2)|0)+(0xe6546b64|0)|0}function
-l9(a,b){a=Z(a,d1(b));a=Z(a,d0(b));return a}function
-dV(a,b){return l9(a,cJ(b))}function
-gn(c){var
-b=dR(c.dims),d=0;switch(c.kind){case
+l=d3(b7(e));g.set(a,[cI,m,l])}break}v[0]=(4+i)*4;return gq(j,o,h,f)}function
+gp(a,b,c){return a.compare(b,c)}function
+b$(a,b){return Math.imul(a,b)}function
+aa(b,a){a=b$(a,0xcc9e2d51|0);a=a<<15|a>>>32-15;a=b$(a,0x1b873593);b^=a;b=b<<13|b>>>32-13;return(b+(b<<2)|0)+(0xe6546b64|0)|0}function
+mh(a,b){a=aa(a,d5(b));a=aa(a,d4(b));return a}function
+dZ(a,b){return mh(a,cP(b))}function
+gt(c){var
+b=dV(c.dims),d=0;switch(c.kind){case
 2:case
 3:case
-12:if(b>cD)b=cD;var
-e=0,a=0;for(a=0;a+4<=c.data.length;a+=4){e=c.data[a+0]|c.data[a+1]<<8|c.data[a+2]<<16|c.data[a+3]<<24;d=Z(d,e)}e=0;switch(b&3){case
+12:if(b>cJ)b=cJ;var
+e=0,a=0;for(a=0;a+4<=c.data.length;a+=4){e=c.data[a+0]|c.data[a+1]<<8|c.data[a+2]<<16|c.data[a+3]<<24;d=aa(d,e)}e=0;switch(b&3){case
 3:e=c.data[a+2]<<16;case
 2:e|=c.data[a+1]<<8;case
-1:e|=c.data[a+0];d=Z(d,e)}break;case
+1:e|=c.data[a+0];d=aa(d,e)}break;case
 4:case
-5:if(b>bY)b=bY;var
-e=0,a=0;for(a=0;a+2<=c.data.length;a+=2){e=c.data[a+0]|c.data[a+1]<<16;d=Z(d,e)}if((b&1)!=0)d=Z(d,c.data[a]);break;case
+5:if(b>b1)b=b1;var
+e=0,a=0;for(a=0;a+2<=c.data.length;a+=2){e=c.data[a+0]|c.data[a+1]<<16;d=aa(d,e)}if((b&1)!=0)d=aa(d,c.data[a]);break;case
 6:if(b>64)b=64;for(var
-a=0;a<b;a++)d=Z(d,c.data[a]);break;case
+a=0;a<b;a++)d=aa(d,c.data[a]);break;case
 8:case
 9:if(b>64)b=64;for(var
-a=0;a<b;a++)d=Z(d,c.data[a]);break;case
+a=0;a<b;a++)d=aa(d,c.data[a]);break;case
 7:if(b>32)b=32;b*=2;for(var
-a=0;a<b;a++)d=Z(d,c.data[a]);break;case
+a=0;a<b;a++)d=aa(d,c.data[a]);break;case
 10:b*=2;case
 0:if(b>64)b=64;for(var
-a=0;a<b;a++)d=dV(d,c.data[a]);break;case
+a=0;a<b;a++)d=dZ(d,c.data[a]);break;case
 11:b*=2;case
 1:if(b>32)b=32;for(var
-a=0;a<b;a++)d=dV(d,c.data[a]);break}return d}function
-ma(a,b){b[0]=4;return a.read32s()}function
-mx(a,b){switch(a.read8u()){case
+a=0;a<b;a++)d=dZ(d,c.data[a]);break}return d}function
+mk(a,b){b[0]=4;return a.read32s()}function
+mH(a,b){switch(a.read8u()){case
 1:b[0]=4;return a.read32s();case
-2:aE("input_value: native integer value too large");default:aE("input_value: ill-formed native integer")}}function
-ml(c,d){var
+2:aG("input_value: native integer value too large");default:aG("input_value: ill-formed native integer")}}function
+mv(c,d){var
 b=new
 Array(8);for(var
-a=0;a<8;a++)b[a]=c.read8u();d[0]=8;return b4(b)}function
-mh(e,d,b){var
-c=b5(d);for(var
+a=0;a<8;a++)b[a]=c.read8u();d[0]=8;return b7(b)}function
+mr(e,d,b){var
+c=b8(d);for(var
 a=0;a<8;a++)e.write(8,c[a]);b[0]=8;b[1]=8}function
-mb(a,b,c){return a.compare(b)}function
-me(a){return a.lo32()^a.hi32()}var
-b3={"_j":{deserialize:ml,serialize:mh,fixed_length:8,compare:mb,hash:me},"_i":{deserialize:ma,fixed_length:4},"_n":{deserialize:mx,fixed_length:4},"_bigarray":{deserialize:function(a,b){return gl(a,b,"_bigarray")},serialize:go,compare:gj,hash:gn},"_bigarr02":{deserialize:function(a,b){return gl(a,b,cF)},serialize:go,compare:gj,hash:gn}};function
-dS(a){return b3[a.caml_custom]&&b3[a.caml_custom].compare}function
-gs(f,c,d,e){var
-b=dS(c);if(b){var
+ml(a,b,c){return a.compare(b)}function
+mo(a){return a.lo32()^a.hi32()}var
+b6={"_j":{deserialize:mv,serialize:mr,fixed_length:8,compare:ml,hash:mo},"_i":{deserialize:mk,fixed_length:4},"_n":{deserialize:mH,fixed_length:4},"_bigarray":{deserialize:function(a,b){return gr(a,b,"_bigarray")},serialize:gu,compare:gp,hash:gt},"_bigarr02":{deserialize:function(a,b){return gr(a,b,cL)},serialize:gu,compare:gp,hash:gt}};function
+dW(a){return b6[a.caml_custom]&&b6[a.caml_custom].compare}function
+gy(f,c,d,e){var
+b=dW(c);if(b){var
 a=d>0?b(c,f,e):b(f,c,e);if(e&&a!=a)return d;if(+a!=+a)return+a;if((a|0)!=0)return a|0}return d}function
-b6(a){return a
+b9(a){return a
 instanceof
 aN}function
-cL(a){return b6(a)}function
-gt(a){if(typeof
-a==="number")return bV;else
-if(b6(a))return cE;else
-if(cL(a))return 1252;else
+cR(a){return b9(a)}function
+gz(a){if(typeof
+a==="number")return bY;else
+if(b9(a))return cK;else
+if(cR(a))return 1252;else
 if(a
 instanceof
-Array&&a[0]===a[0]>>>0&&a[0]<=cz){var
-b=a[0]|0;return b==cC?0:b}else
+Array&&a[0]===a[0]>>>0&&a[0]<=cF){var
+b=a[0]|0;return b==cI?0:b}else
 if(a
 instanceof
-String)return fE;else
+String)return fK;else
 if(typeof
-a=="string")return fE;else
+a=="string")return fK;else
 if(a
 instanceof
-Number)return bV;else
-if(a&&a.caml_custom)return dz;else
+Number)return bY;else
+if(a&&a.caml_custom)return dD;else
 if(a&&a.compare)return 1256;else
 if(typeof
 a=="function")return 1247;else
 if(typeof
 a=="symbol")return 1251;return 1001}function
-mm(a,b){if(a<b)return-1;if(a==b)return 0;return 1}function
-gq(a,b){a.t&6&&bi(a);b.t&6&&bi(b);return a.c<b.c?-1:a.c>b.c?1:0}function
-mU(a,b){return gq(a,b)}function
-b1(a,b,d){var
+mw(a,b){if(a<b)return-1;if(a==b)return 0;return 1}function
+gw(a,b){a.t&6&&bl(a);b.t&6&&bl(b);return a.c<b.c?-1:a.c>b.c?1:0}function
+m4(a,b){return gw(a,b)}function
+b4(a,b,d){var
 e=[];for(;;){if(!(d&&a===b)){var
-f=gt(a);if(f==cA){a=a[1];continue}var
-g=gt(b);if(g==cA){b=b[1];continue}if(f!==g){if(f==bV){if(g==dz)return gs(a,b,-1,d);return-1}if(g==bV){if(f==dz)return gs(b,a,1,d);return 1}return f<g?-1:1}switch(f){case
-247:N(dE);break;case
+f=gz(a);if(f==cG){a=a[1];continue}var
+g=gz(b);if(g==cG){b=b[1];continue}if(f!==g){if(f==bY){if(g==dD)return gy(a,b,-1,d);return-1}if(g==bY){if(f==dD)return gy(b,a,1,d);return 1}return f<g?-1:1}switch(f){case
+247:N(dI);break;case
 248:var
-c=mm(a[2],b[2]);if(c!=0)return c|0;break;case
-249:N(dE);break;case
+c=mw(a[2],b[2]);if(c!=0)return c|0;break;case
+249:N(dI);break;case
 250:N("equal: got Forward_tag, should not happen");break;case
 251:N("equal: abstract value");break;case
 252:if(a!==b){var
-c=gq(a,b);if(c!=0)return c|0}break;case
+c=gw(a,b);if(c!=0)return c|0}break;case
 253:N("equal: got Double_tag, should not happen");break;case
 254:N("equal: got Double_array_tag, should not happen");break;case
 255:N("equal: got Custom_tag, should not happen");break;case
-1247:N(dE);break;case
+1247:N(dI);break;case
 1255:var
-i=dS(a);if(i!=dS(b))return a.caml_custom<b.caml_custom?-1:1;if(!i)N("compare: abstract value");var
+i=dW(a);if(i!=dW(b))return a.caml_custom<b.caml_custom?-1:1;if(!i)N("compare: abstract value");var
 c=i(a,b,d);if(c!=c)return d?-1:c;if(c!==(c|0))return-1;if(c!=0)return c|0;break;case
 1256:var
 c=a.compare(b,d);if(c!=c)return d?-1:c;if(c!==(c|0))return-1;if(c!=0)return c|0;break;case
@@ -409,272 +409,272 @@ c=a.compare(b,d);if(c!=c)return d?-1:c;if(c!==(c|0))return-1;if(c!=0)return c|0;
 1001:if(a<b)return-1;if(a>b)return 1;if(a!=b){if(!d)return NaN;if(a==a)return 1;if(b==b)return-1}break;case
 1251:if(a!==b){if(!d)return NaN;return 1}break;case
 1252:var
-a=a1(a),b=a1(b);if(a!==b){if(a<b)return-1;if(a>b)return 1}break;case
+a=a2(a),b=a2(b);if(a!==b){if(a<b)return-1;if(a>b)return 1}break;case
 12520:var
 a=a.toString(),b=b.toString();if(a!==b){if(a<b)return-1;if(a>b)return 1}break;case
 246:case
 254:default:if(a.length!=b.length)return a.length<b.length?-1:1;if(a.length>1)e.push(a,b,1);break}}if(e.length==0)return 0;var
 h=e.pop();b=e.pop();a=e.pop();if(h+1<a.length)e.push(a,b,h+1);a=a[h];b=b[h]}}function
-bA(a,b){return b1(a,b,true)}function
-lZ(){return[0]}function
-G(a){if(a<0)N("Bytes.create");return new
+bD(a,b){return b4(a,b,true)}function
+l9(){return[0]}function
+I(a){if(a<0)N("Bytes.create");return new
 aN(a?2:9,d,a)}function
-aD(a,b){return+(b1(a,b,false)==0)}function
-l1(a,c,b,e){if(b>0)if(c==0&&(b>=a.l||a.t==2&&b>=a.c.length))if(e==0){a.c=d;a.t=2}else{a.c=bC(b,String.fromCharCode(e));a.t=b==a.l?0:2}else{if(a.t!=4)cG(a);for(b+=c;c<b;c++)a.c[c]=e}return 0}function
-d3(d){d=a1(d);var
+as(a,b){return+(b4(a,b,false)==0)}function
+l$(a,c,b,e){if(b>0)if(c==0&&(b>=a.l||a.t==2&&b>=a.c.length))if(e==0){a.c=d;a.t=2}else{a.c=bF(b,String.fromCharCode(e));a.t=b==a.l?0:2}else{if(a.t!=4)cM(a);for(b+=c;c<b;c++)a.c[c]=e}return 0}function
+d7(d){d=a2(d);var
 e=d.length;if(e>31)N("format_int: format too long");var
-a={justify:bg,signstyle:a_,filler:aK,alternate:false,base:0,signedconv:false,width:0,uppercase:false,sign:1,prec:-1,conv:"f"};for(var
+a={justify:bj,signstyle:bb,filler:aK,alternate:false,base:0,signedconv:false,width:0,uppercase:false,sign:1,prec:-1,conv:"f"};for(var
 c=0;c<e;c++){var
-b=d.charAt(c);switch(b){case"-":a.justify=a_;break;case"+":case" ":a.signstyle=b;break;case"0":a.filler=am;break;case"#":a.alternate=true;break;case"1":case"2":case"3":case"4":case"5":case"6":case"7":case"8":case"9":a.width=0;while(b=d.charCodeAt(c)-48,b>=0&&b<=9){a.width=a.width*10+b;c++}c--;break;case".":a.prec=0;c++;while(b=d.charCodeAt(c)-48,b>=0&&b<=9){a.prec=a.prec*10+b;c++}c--;case"d":case"i":a.signedconv=true;case"u":a.base=10;break;case"x":a.base=16;break;case"X":a.base=16;a.uppercase=true;break;case"o":a.base=8;break;case"e":case"f":case"g":a.signedconv=true;a.conv=b;break;case"E":case"F":case"G":a.signedconv=true;a.uppercase=true;a.conv=b.toLowerCase();break}}return a}function
-dT(b,g){if(b.uppercase)g=g.toUpperCase();var
-f=g.length;if(b.signedconv&&(b.sign<0||b.signstyle!=a_))f++;if(b.alternate){if(b.base==8)f+=1;if(b.base==16)f+=2}var
-c=d;if(b.justify==bg&&b.filler==aK)for(var
-e=f;e<b.width;e++)c+=aK;if(b.signedconv)if(b.sign<0)c+=a_;else
-if(b.signstyle!=a_)c+=b.signstyle;if(b.alternate&&b.base==8)c+=am;if(b.alternate&&b.base==16)c+=fm;if(b.justify==bg&&b.filler==am)for(var
-e=f;e<b.width;e++)c+=am;c+=g;if(b.justify==a_)for(var
+b=d.charAt(c);switch(b){case"-":a.justify=bb;break;case"+":case" ":a.signstyle=b;break;case"0":a.filler=ap;break;case"#":a.alternate=true;break;case"1":case"2":case"3":case"4":case"5":case"6":case"7":case"8":case"9":a.width=0;while(b=d.charCodeAt(c)-48,b>=0&&b<=9){a.width=a.width*10+b;c++}c--;break;case".":a.prec=0;c++;while(b=d.charCodeAt(c)-48,b>=0&&b<=9){a.prec=a.prec*10+b;c++}c--;case"d":case"i":a.signedconv=true;case"u":a.base=10;break;case"x":a.base=16;break;case"X":a.base=16;a.uppercase=true;break;case"o":a.base=8;break;case"e":case"f":case"g":a.signedconv=true;a.conv=b;break;case"E":case"F":case"G":a.signedconv=true;a.uppercase=true;a.conv=b.toLowerCase();break}}return a}function
+dX(b,g){if(b.uppercase)g=g.toUpperCase();var
+f=g.length;if(b.signedconv&&(b.sign<0||b.signstyle!=bb))f++;if(b.alternate){if(b.base==8)f+=1;if(b.base==16)f+=2}var
+c=d;if(b.justify==bj&&b.filler==aK)for(var
+e=f;e<b.width;e++)c+=aK;if(b.signedconv)if(b.sign<0)c+=bb;else
+if(b.signstyle!=bb)c+=b.signstyle;if(b.alternate&&b.base==8)c+=ap;if(b.alternate&&b.base==16)c+=fs;if(b.justify==bj&&b.filler==ap)for(var
+e=f;e<b.width;e++)c+=ap;c+=g;if(b.justify==bb)for(var
 e=f;e<b.width;e++)c+=aK;return a(c)}function
-dU(i,c){function
+dY(i,c){function
 j(a,b){if(Math.abs(a)<1.0)return a.toFixed(b);else{var
-c=parseInt(a.toString().split(bg)[1]);if(c>20){c-=20;a/=Math.pow(10,c);a+=new
-Array(c+1).join(am);if(b>0)a=a+bh+new
-Array(b+1).join(am);return a}else
+c=parseInt(a.toString().split(bj)[1]);if(c>20){c-=20;a/=Math.pow(10,c);a+=new
+Array(c+1).join(ap);if(b>0)a=a+bk+new
+Array(b+1).join(ap);return a}else
 return a.toFixed(b)}}var
-a,e=d3(i),d=e.prec<0?6:e.prec;if(c<0||c==0&&1/c==-Infinity){e.sign=-1;c=-c}if(isNaN(c)){a=dB;e.filler=aK}else
+a,e=d7(i),d=e.prec<0?6:e.prec;if(c<0||c==0&&1/c==-Infinity){e.sign=-1;c=-c}if(isNaN(c)){a=dF;e.filler=aK}else
 if(!isFinite(c)){a="inf";e.filler=aK}else
 switch(e.conv){case"e":var
-a=c.toExponential(d),b=a.length;if(a.charAt(b-3)==dQ)a=a.slice(0,b-1)+am+a.slice(b-1);break;case"f":a=j(c,d);break;case"g":d=d?d:1;a=c.toExponential(d-1);var
-h=a.indexOf(dQ),g=+a.slice(h+1);if(g<-4||c>=1e21||c.toFixed(0).length>d){var
-b=h-1;while(a.charAt(b)==am)b--;if(a.charAt(b)==bh)b--;a=a.slice(0,b+1)+a.slice(h);b=a.length;if(a.charAt(b-3)==dQ)a=a.slice(0,b-1)+am+a.slice(b-1);break}else{var
+a=c.toExponential(d),b=a.length;if(a.charAt(b-3)==dU)a=a.slice(0,b-1)+ap+a.slice(b-1);break;case"f":a=j(c,d);break;case"g":d=d?d:1;a=c.toExponential(d-1);var
+h=a.indexOf(dU),g=+a.slice(h+1);if(g<-4||c>=1e21||c.toFixed(0).length>d){var
+b=h-1;while(a.charAt(b)==ap)b--;if(a.charAt(b)==bk)b--;a=a.slice(0,b+1)+a.slice(h);b=a.length;if(a.charAt(b-3)==dU)a=a.slice(0,b-1)+ap+a.slice(b-1);break}else{var
 f=d;if(g<0){f-=g+1;a=c.toFixed(f)}else
 while(a=c.toFixed(f),a.length>d+1)f--;if(f){var
-b=a.length-1;while(a.charAt(b)==am)b--;if(a.charAt(b)==bh)b--;a=a.slice(0,b+1)}}break}return dT(e,a)}function
-cH(f,c){if(a1(f)==dJ)return a(d+c);var
-b=d3(f);if(c<0)if(b.signedconv){b.sign=-1;c=-c}else
+b=a.length-1;while(a.charAt(b)==ap)b--;if(a.charAt(b)==bk)b--;a=a.slice(0,b+1)}}break}return dX(e,a)}function
+cN(f,c){if(a2(f)==dN)return a(d+c);var
+b=d7(f);if(c<0)if(b.signedconv){b.sign=-1;c=-c}else
 c>>>=0;var
 e=c.toString(b.base);if(b.prec>=0){b.filler=aK;var
-g=b.prec-e.length;if(g>0)e=bC(g,am)+e}return dT(b,e)}var
-mz=0;function
-cI(){return mz++}function
-b7(a){return a.toUtf16()}function
-ca(){return typeof
+g=b.prec-e.length;if(g>0)e=bF(g,ap)+e}return dX(b,e)}var
+mJ=0;function
+cO(){return mJ++}function
+b_(a){return a.toUtf16()}function
+cd(){return typeof
 e.process!=="undefined"&&typeof
 e.process.versions!=="undefined"&&typeof
 e.process.versions.node!=="undefined"}function
-mS(){function
-a(a){if(a.charAt(0)===aC)return[d,a.substring(1)];return}function
+m2(){function
+a(a){if(a.charAt(0)===aF)return[d,a.substring(1)];return}function
 b(c){var
-h=/^([a-zA-Z]:|[\\/]{2}[^\\/]+[\\/]+[^\\/]+)?([\\/])?([\s\S]*?)$/,a=h.exec(c),b=a[1]||d,f=Boolean(b&&b.charAt(1)!==fV);if(Boolean(a[2]||f)){var
-e=a[1]||d,g=a[2]||d;return[e,c.substring(e.length+g.length)]}return}return ca()&&e.process&&e.process.platform?e.process.platform==="win32"?b:a:a}var
-d9=mS();function
-gJ(a){return a.slice(-1)!==aC?a+aC:a}if(ca()&&e.process&&e.process.cwd)var
-b2=e.process.cwd().replace(/\\/g,aC);else
+h=/^([a-zA-Z]:|[\\/]{2}[^\\/]+[\\/]+[^\\/]+)?([\\/])?([\s\S]*?)$/,a=h.exec(c),b=a[1]||d,f=Boolean(b&&b.charAt(1)!==f1);if(Boolean(a[2]||f)){var
+e=a[1]||d,g=a[2]||d;return[e,c.substring(e.length+g.length)]}return}return cd()&&e.process&&e.process.platform?e.process.platform==="win32"?b:a:a}var
+eb=m2();function
+gP(a){return a.slice(-1)!==aF?a+aF:a}if(cd()&&e.process&&e.process.cwd)var
+b5=e.process.cwd().replace(/\\/g,aF);else
 var
-b2="/static";b2=gJ(b2);function
-mp(a){a=b7(a);if(!d9(a))a=b2+a;var
-e=d9(a),d=e[1].split(aC),b=[];for(var
+b5="/static";b5=gP(b5);function
+mz(a){a=b_(a);if(!eb(a))a=b5+a;var
+e=eb(a),d=e[1].split(aF),b=[];for(var
 c=0;c<d.length;c++)switch(d[c]){case"..":if(b.length>1)b.pop();break;case".":break;default:b.push(d[c]);break}b.unshift(e[0]);b.orig=a;return b}function
-mJ(f){for(var
-g=d,b=g,a,i,c=0,h=f.length;c<h;c++){a=f.charCodeAt(c);if(a<ay){for(var
-e=c+1;e<h&&(a=f.charCodeAt(e))<ay;e++);if(e-c>fp){b.substr(0,1);g+=b;b=d;g+=f.slice(c,e)}else
-b+=f.slice(c,e);if(e==h)break;c=e}if(a<f8){b+=String.fromCharCode(0xc0|a>>6);b+=String.fromCharCode(ay|a&bx)}else
-if(a<0xd800||a>=fz)b+=String.fromCharCode(fA|a>>12,ay|a>>6&bx,ay|a&bx);else
-if(a>=0xdbff||c+1==h||(i=f.charCodeAt(c+1))<fv||i>fz)b+="\xef\xbf\xbd";else{c++;a=(a<<10)+i-0x35fdc00;b+=String.fromCharCode(gc|a>>18,ay|a>>12&bx,ay|a>>6&bx,ay|a&bx)}if(b.length>bW){b.substr(0,1);g+=b;b=d}}return g+b}function
-lX(a){var
-b=9;if(!gM(a))b=8,a=mJ(a);return new
+mT(f){for(var
+g=d,b=g,a,i,c=0,h=f.length;c<h;c++){a=f.charCodeAt(c);if(a<az){for(var
+e=c+1;e<h&&(a=f.charCodeAt(e))<az;e++);if(e-c>fv){b.substr(0,1);g+=b;b=d;g+=f.slice(c,e)}else
+b+=f.slice(c,e);if(e==h)break;c=e}if(a<gc){b+=String.fromCharCode(0xc0|a>>6);b+=String.fromCharCode(az|a&bA)}else
+if(a<0xd800||a>=fF)b+=String.fromCharCode(fG|a>>12,az|a>>6&bA,az|a&bA);else
+if(a>=0xdbff||c+1==h||(i=f.charCodeAt(c+1))<fB||i>fF)b+="\xef\xbf\xbd";else{c++;a=(a<<10)+i-0x35fdc00;b+=String.fromCharCode(gi|a>>18,az|a>>12&bA,az|a>>6&bA,az|a&bA)}if(b.length>bZ){b.substr(0,1);g+=b;b=d}}return g+b}function
+l7(a){var
+b=9;if(!gS(a))b=8,a=mT(a);return new
 aN(b,a,a.length)}function
-ac(a){return lX(a)}var
-mT=["E2BIG","EACCES","EAGAIN","EBADF","EBUSY","ECHILD","EDEADLK","EDOM",ft,"EFAULT","EFBIG","EINTR","EINVAL","EIO","EISDIR","EMFILE","EMLINK","ENAMETOOLONG","ENFILE","ENODEV",dM,"ENOEXEC","ENOLCK","ENOMEM","ENOSPC","ENOSYS",dA,f6,"ENOTTY","ENXIO","EPERM","EPIPE","ERANGE","EROFS","ESPIPE","ESRCH","EXDEV","EWOULDBLOCK","EINPROGRESS","EALREADY","ENOTSOCK","EDESTADDRREQ","EMSGSIZE","EPROTOTYPE","ENOPROTOOPT","EPROTONOSUPPORT","ESOCKTNOSUPPORT","EOPNOTSUPP","EPFNOSUPPORT","EAFNOSUPPORT","EADDRINUSE","EADDRNOTAVAIL","ENETDOWN","ENETUNREACH","ENETRESET","ECONNABORTED","ECONNRESET","ENOBUFS","EISCONN","ENOTCONN","ESHUTDOWN","ETOOMANYREFS","ETIMEDOUT","ECONNREFUSED","EHOSTDOWN","EHOSTUNREACH","ELOOP","EOVERFLOW"];function
-bm(e,g,f,a){var
-b=mT.indexOf(e);if(b<0){if(a==null)a=-9999;b=[0,a]}var
-c=[b,ac(g||d),ac(f||d)];return c}var
-gD={};function
-bj(a){return gD[a]}function
-bk(b,a){throw[0,b].concat(a)}function
-lW(a){return new
+af(a){return l7(a)}var
+m3=["E2BIG","EACCES","EAGAIN","EBADF","EBUSY","ECHILD","EDEADLK","EDOM",fz,"EFAULT","EFBIG","EINTR","EINVAL","EIO","EISDIR","EMFILE","EMLINK","ENAMETOOLONG","ENFILE","ENODEV",dQ,"ENOEXEC","ENOLCK","ENOMEM","ENOSPC","ENOSYS",dE,ga,"ENOTTY","ENXIO","EPERM","EPIPE","ERANGE","EROFS","ESPIPE","ESRCH","EXDEV","EWOULDBLOCK","EINPROGRESS","EALREADY","ENOTSOCK","EDESTADDRREQ","EMSGSIZE","EPROTOTYPE","ENOPROTOOPT","EPROTONOSUPPORT","ESOCKTNOSUPPORT","EOPNOTSUPP","EPFNOSUPPORT","EAFNOSUPPORT","EADDRINUSE","EADDRNOTAVAIL","ENETDOWN","ENETUNREACH","ENETRESET","ECONNABORTED","ECONNRESET","ENOBUFS","EISCONN","ENOTCONN","ESHUTDOWN","ETOOMANYREFS","ETIMEDOUT","ECONNREFUSED","EHOSTDOWN","EHOSTUNREACH","ELOOP","EOVERFLOW"];function
+bo(e,g,f,a){var
+b=m3.indexOf(e);if(b<0){if(a==null)a=-9999;b=[0,a]}var
+c=[b,af(g||d),af(f||d)];return c}var
+gJ={};function
+bm(a){return gJ[a]}function
+bn(b,a){throw[0,b].concat(a)}function
+l6(a){return new
 aN(4,a,a.length)}function
-o(a){d4(v.Sys_error,a)}function
-mB(a){o(a+cx)}function
-lV(b,a){if(a>>>0>=b.l)gp();return b0(b,a)}function
-ar(a){return a.l}function
-gi(){}function
-Q(a){this.data=a}Q.prototype=new
-gi();Q.prototype.truncate=function(a){var
-b=this.data;this.data=G(a|0);ba(b,0,this.data,0,a)};Q.prototype.length=function(){return ar(this.data)};Q.prototype.write=function(b,d,g,a){var
+r(a){d8(x.Sys_error,a)}function
+mL(a){r(a+cD)}function
+l5(b,a){if(a>>>0>=b.l)gv();return b3(b,a)}function
+at(a){return a.l}function
+go(){}function
+T(a){this.data=a}T.prototype=new
+go();T.prototype.truncate=function(a){var
+b=this.data;this.data=I(a|0);bd(b,0,this.data,0,a)};T.prototype.length=function(){return at(this.data)};T.prototype.write=function(b,d,g,a){var
 c=this.length();if(b+a>=c){var
-e=G(b+a),f=this.data;this.data=e;ba(f,0,this.data,0,c)}aP(d,g,this.data,b,a);return 0};Q.prototype.read=function(c,a,d,b){var
-e=this.length();ba(this.data,c,a,d,b);return 0};Q.prototype.read_one=function(a){return lV(this.data,a)};Q.prototype.close=function(){};Q.prototype.constructor=Q;function
-ab(b,a){this.content={};this.root=b;this.lookupFun=a}ab.prototype.nm=function(a){return this.root+a};ab.prototype.create_dir_if_needed=function(e){var
-c=e.split(aC),b=d;for(var
-a=0;a<c.length-1;a++){b+=c[a]+aC;if(this.content[b])continue;this.content[b]=Symbol("directory")}};ab.prototype.slash=function(a){return/\/$/.test(a)?a:a+aC};ab.prototype.lookup=function(b){if(!this.content[b]&&this.lookupFun){var
+e=I(b+a),f=this.data;this.data=e;bd(f,0,this.data,0,c)}aP(d,g,this.data,b,a);return 0};T.prototype.read=function(c,a,d,b){var
+e=this.length();bd(this.data,c,a,d,b);return 0};T.prototype.read_one=function(a){return l5(this.data,a)};T.prototype.close=function(){};T.prototype.constructor=T;function
+ae(b,a){this.content={};this.root=b;this.lookupFun=a}ae.prototype.nm=function(a){return this.root+a};ae.prototype.create_dir_if_needed=function(e){var
+c=e.split(aF),b=d;for(var
+a=0;a<c.length-1;a++){b+=c[a]+aF;if(this.content[b])continue;this.content[b]=Symbol("directory")}};ae.prototype.slash=function(a){return/\/$/.test(a)?a:a+aF};ae.prototype.lookup=function(b){if(!this.content[b]&&this.lookupFun){var
 c=this.lookupFun(a(this.root),a(b));if(c!==0){this.create_dir_if_needed(b);this.content[b]=new
-Q(a0(c[1]))}}};ab.prototype.exists=function(a){if(a==d)return 1;var
-b=this.slash(a);if(this.content[b])return 1;this.lookup(a);return this.content[a]?1:0};ab.prototype.mkdir=function(c,f,e){var
-b=e&&bj(dH);if(this.exists(c))if(b)bk(b,bm(ft,du,this.nm(c)));else
-o(c+": File exists");var
-a=/^(.*)\/[^/]+/.exec(c);a=a&&a[1]||d;if(!this.exists(a))if(b)bk(b,bm(dM,du,this.nm(a)));else
-o(a+cx);if(!this.is_dir(a))if(b)bk(b,bm(dA,du,this.nm(a)));else
-o(a+dP);this.create_dir_if_needed(this.slash(c))};ab.prototype.rmdir=function(a,g){var
-b=g&&bj(dH),c=a==d?d:this.slash(a),f=new
-RegExp(fD+c+f7);if(!this.exists(a))if(b)bk(b,bm(dM,dG,this.nm(a)));else
-o(a+cx);if(!this.is_dir(a))if(b)bk(b,bm(dA,dG,this.nm(a)));else
-o(a+dP);for(var
+T(a1(c[1]))}}};ae.prototype.exists=function(a){if(a==d)return 1;var
+b=this.slash(a);if(this.content[b])return 1;this.lookup(a);return this.content[a]?1:0};ae.prototype.mkdir=function(c,f,e){var
+b=e&&bm(dL);if(this.exists(c))if(b)bn(b,bo(fz,dy,this.nm(c)));else
+r(c+": File exists");var
+a=/^(.*)\/[^/]+/.exec(c);a=a&&a[1]||d;if(!this.exists(a))if(b)bn(b,bo(dQ,dy,this.nm(a)));else
+r(a+cD);if(!this.is_dir(a))if(b)bn(b,bo(dE,dy,this.nm(a)));else
+r(a+dT);this.create_dir_if_needed(this.slash(c))};ae.prototype.rmdir=function(a,g){var
+b=g&&bm(dL),c=a==d?d:this.slash(a),f=new
+RegExp(fJ+c+gb);if(!this.exists(a))if(b)bn(b,bo(dQ,dK,this.nm(a)));else
+r(a+cD);if(!this.is_dir(a))if(b)bn(b,bo(dE,dK,this.nm(a)));else
+r(a+dT);for(var
 e
 in
-this.content)if(e.match(f))if(b)bk(b,bm(f6,dG,this.nm(a)));else
-o(this.nm(a)+": Directory not empty");delete
-this.content[c]};ab.prototype.readdir=function(a){var
-g=a==d?d:this.slash(a);if(!this.exists(a))o(a+cx);if(!this.is_dir(a))o(a+dP);var
+this.content)if(e.match(f))if(b)bn(b,bo(ga,dK,this.nm(a)));else
+r(this.nm(a)+": Directory not empty");delete
+this.content[c]};ae.prototype.readdir=function(a){var
+g=a==d?d:this.slash(a);if(!this.exists(a))r(a+cD);if(!this.is_dir(a))r(a+dT);var
 h=new
-RegExp(fD+g+f7),e={},c=[];for(var
+RegExp(fJ+g+gb),e={},c=[];for(var
 f
 in
 this.content){var
-b=f.match(h);if(b&&!e[b[1]]){e[b[1]]=true;c.push(b[1])}}return c};ab.prototype.is_dir=function(a){if(a==d)return true;var
-b=this.slash(a);return this.content[b]?1:0};ab.prototype.unlink=function(a){var
+b=f.match(h);if(b&&!e[b[1]]){e[b[1]]=true;c.push(b[1])}}return c};ae.prototype.is_dir=function(a){if(a==d)return true;var
+b=this.slash(a);return this.content[b]?1:0};ae.prototype.unlink=function(a){var
 b=this.content[a]?true:false;delete
-this.content[a];return b};ab.prototype.open=function(a,b){if(b.rdonly&&b.wronly)o(this.nm(a)+fH);if(b.text&&b.binary)o(this.nm(a)+f1);this.lookup(a);if(this.content[a]){if(this.is_dir(a))o(this.nm(a)+" : is a directory");if(b.create&&b.excl)o(this.nm(a)+fG);var
+this.content[a];return b};ae.prototype.open=function(a,b){if(b.rdonly&&b.wronly)r(this.nm(a)+fN);if(b.text&&b.binary)r(this.nm(a)+f7);this.lookup(a);if(this.content[a]){if(this.is_dir(a))r(this.nm(a)+" : is a directory");if(b.create&&b.excl)r(this.nm(a)+fM);var
 c=this.content[a];if(b.truncate)c.truncate();return c}else
 if(b.create){this.create_dir_if_needed(a);this.content[a]=new
-Q(G(0));return this.content[a]}else
-mB(this.nm(a))};ab.prototype.register=function(c,a){var
-b;if(this.content[c])o(this.nm(c)+fG);if(b6(a))b=new
-Q(a);if(cL(a))b=new
-Q(a0(a));else
+T(I(0));return this.content[a]}else
+mL(this.nm(a))};ae.prototype.register=function(c,a){var
+b;if(this.content[c])r(this.nm(c)+fM);if(b9(a))b=new
+T(a);if(cR(a))b=new
+T(a1(a));else
 if(a
 instanceof
 Array)b=new
-Q(lW(a));else
+T(l6(a));else
 if(typeof
 a==="string")b=new
-Q(gr(a));else
+T(gx(a));else
 if(a.toString){var
-d=a0(ac(a.toString()));b=new
-Q(d)}if(b){this.create_dir_if_needed(c);this.content[c]=b}else
-o(this.nm(c)+" : registering file with invalid content type")};ab.prototype.constructor=ab;function
-h(a){return ar(a)}function
-as(b,a){return b0(b,a)}function
-lQ(d){var
+d=a1(af(a.toString()));b=new
+T(d)}if(b){this.create_dir_if_needed(c);this.content[c]=b}else
+r(this.nm(c)+" : registering file with invalid content type")};ae.prototype.constructor=ae;function
+h(a){return at(a)}function
+au(b,a){return b3(b,a)}function
+l0(d){var
 c=h(d),b=new
-Array(c),a=0;for(;a<c;a++)b[a]=as(d,a);return b}function
-lP(a){if(a.t!=4)cG(a);return a.c}function
+Array(c),a=0;for(;a<c;a++)b[a]=au(d,a);return b}function
+lZ(a){if(a.t!=4)cM(a);return a.c}function
 aO(a){this.fs=require("fs");this.fd=a}aO.prototype=new
-gi();aO.prototype.truncate=function(a){try{this.fs.ftruncateSync(this.fd,a|0)}catch(a){o(a.toString())}};aO.prototype.length=function(){try{return this.fs.fstatSync(this.fd).size}catch(a){o(a.toString())}};aO.prototype.write=function(g,b,c,f){var
-a=lQ(b);if(!(a
+go();aO.prototype.truncate=function(a){try{this.fs.ftruncateSync(this.fd,a|0)}catch(a){r(a.toString())}};aO.prototype.length=function(){try{return this.fs.fstatSync(this.fd).size}catch(a){r(a.toString())}};aO.prototype.write=function(g,b,c,f){var
+a=l0(b);if(!(a
 instanceof
 e.Uint8Array))a=new(e.Uint8Array)(a);var
-d=e.Buffer.from(a);try{this.fs.writeSync(this.fd,d,c,f,g)}catch(a){o(a.toString())}return 0};aO.prototype.read=function(h,d,c,g){var
-a=lP(d);if(!(a
+d=e.Buffer.from(a);try{this.fs.writeSync(this.fd,d,c,f,g)}catch(a){r(a.toString())}return 0};aO.prototype.read=function(h,d,c,g){var
+a=lZ(d);if(!(a
 instanceof
 e.Uint8Array))a=new(e.Uint8Array)(a);var
-f=e.Buffer.from(a);try{this.fs.readSync(this.fd,f,c,g,h)}catch(a){o(a.toString())}for(var
-b=0;b<g;b++)bb(d,c+b,f[c+b]);return 0};aO.prototype.read_one=function(c){var
-b=new(e.Uint8Array)(1),a=e.Buffer.from(b);try{this.fs.readSync(this.fd,a,0,1,c)}catch(a){o(a.toString())}return a[0]};aO.prototype.close=function(){try{this.fs.closeSync(this.fd)}catch(a){o(a.toString())}};aO.prototype.constructor=aO;function
-R(a){this.fs=require("fs");this.root=a}R.prototype.nm=function(a){return this.root+a};R.prototype.exists=function(a){try{return this.fs.existsSync(this.nm(a))?1:0}catch(a){return 0}};R.prototype.mkdir=function(b,a,c){try{this.fs.mkdirSync(this.nm(b),{mode:a});return 0}catch(a){this.raise_nodejs_error(a,c)}};R.prototype.rmdir=function(a,b){try{this.fs.rmdirSync(this.nm(a));return 0}catch(a){this.raise_nodejs_error(a,b)}};R.prototype.readdir=function(a,b){try{return this.fs.readdirSync(this.nm(a))}catch(a){this.raise_nodejs_error(a,b)}};R.prototype.is_dir=function(a){try{return this.fs.statSync(this.nm(a)).isDirectory()?1:0}catch(a){o(a.toString())}};R.prototype.unlink=function(a,c){try{var
-b=this.fs.existsSync(this.nm(a))?1:0;this.fs.unlinkSync(this.nm(a));return b}catch(a){this.raise_nodejs_error(a,c)}};R.prototype.open=function(f,c,g){var
+f=e.Buffer.from(a);try{this.fs.readSync(this.fd,f,c,g,h)}catch(a){r(a.toString())}for(var
+b=0;b<g;b++)be(d,c+b,f[c+b]);return 0};aO.prototype.read_one=function(c){var
+b=new(e.Uint8Array)(1),a=e.Buffer.from(b);try{this.fs.readSync(this.fd,a,0,1,c)}catch(a){r(a.toString())}return a[0]};aO.prototype.close=function(){try{this.fs.closeSync(this.fd)}catch(a){r(a.toString())}};aO.prototype.constructor=aO;function
+U(a){this.fs=require("fs");this.root=a}U.prototype.nm=function(a){return this.root+a};U.prototype.exists=function(a){try{return this.fs.existsSync(this.nm(a))?1:0}catch(a){return 0}};U.prototype.mkdir=function(b,a,c){try{this.fs.mkdirSync(this.nm(b),{mode:a});return 0}catch(a){this.raise_nodejs_error(a,c)}};U.prototype.rmdir=function(a,b){try{this.fs.rmdirSync(this.nm(a));return 0}catch(a){this.raise_nodejs_error(a,b)}};U.prototype.readdir=function(a,b){try{return this.fs.readdirSync(this.nm(a))}catch(a){this.raise_nodejs_error(a,b)}};U.prototype.is_dir=function(a){try{return this.fs.statSync(this.nm(a)).isDirectory()?1:0}catch(a){r(a.toString())}};U.prototype.unlink=function(a,c){try{var
+b=this.fs.existsSync(this.nm(a))?1:0;this.fs.unlinkSync(this.nm(a));return b}catch(a){this.raise_nodejs_error(a,c)}};U.prototype.open=function(f,c,g){var
 a=require("constants"),b=0;for(var
 e
 in
 c)switch(e){case"rdonly":b|=a.O_RDONLY;break;case"wronly":b|=a.O_WRONLY;break;case"append":b|=a.O_WRONLY|a.O_APPEND;break;case"create":b|=a.O_CREAT;break;case"truncate":b|=a.O_TRUNC;break;case"excl":b|=a.O_EXCL;break;case"binary":b|=a.O_BINARY;break;case"text":b|=a.O_TEXT;break;case"nonblock":b|=a.O_NONBLOCK;break}try{var
 d=this.fs.openSync(this.nm(f),b);return new
-aO(d)}catch(a){this.raise_nodejs_error(a,g)}};R.prototype.rename=function(b,a,c){try{this.fs.renameSync(this.nm(b),this.nm(a))}catch(a){this.raise_nodejs_error(a,c)}};R.prototype.stat=function(b,c){try{var
-a=this.fs.statSync(this.nm(b));return this.stats_from_js(a)}catch(a){this.raise_nodejs_error(a,c)}};R.prototype.lstat=function(b,c){try{var
-a=this.fs.lstatSync(this.nm(b));return this.stats_from_js(a)}catch(a){this.raise_nodejs_error(a,c)}};R.prototype.symlink=function(d,c,a,b){try{this.fs.symlinkSync(this.nm(c),this.nm(a),d?"dir":"file");return 0}catch(a){this.raise_nodejs_error(a,b)}};R.prototype.readlink=function(b,c){try{var
-a=this.fs.readlinkSync(this.nm(b),fj);return ac(a)}catch(a){this.raise_nodejs_error(a,c)}};R.prototype.raise_nodejs_error=function(a,d){var
-b=bj(dH);if(d&&b){var
-c=bm(a.code,a.syscall,a.path,a.errno);bk(b,c)}else
-o(a.toString())};R.prototype.stats_from_js=function(a){var
+aO(d)}catch(a){this.raise_nodejs_error(a,g)}};U.prototype.rename=function(b,a,c){try{this.fs.renameSync(this.nm(b),this.nm(a))}catch(a){this.raise_nodejs_error(a,c)}};U.prototype.stat=function(b,c){try{var
+a=this.fs.statSync(this.nm(b));return this.stats_from_js(a)}catch(a){this.raise_nodejs_error(a,c)}};U.prototype.lstat=function(b,c){try{var
+a=this.fs.lstatSync(this.nm(b));return this.stats_from_js(a)}catch(a){this.raise_nodejs_error(a,c)}};U.prototype.symlink=function(d,c,a,b){try{this.fs.symlinkSync(this.nm(c),this.nm(a),d?"dir":"file");return 0}catch(a){this.raise_nodejs_error(a,b)}};U.prototype.readlink=function(b,c){try{var
+a=this.fs.readlinkSync(this.nm(b),fp);return af(a)}catch(a){this.raise_nodejs_error(a,c)}};U.prototype.raise_nodejs_error=function(a,d){var
+b=bm(dL);if(d&&b){var
+c=bo(a.code,a.syscall,a.path,a.errno);bn(b,c)}else
+r(a.toString())};U.prototype.stats_from_js=function(a){var
 b;if(a.isFile())b=0;else
 if(a.isDirectory())b=1;else
 if(a.isCharacterDevice())b=2;else
 if(a.isBlockDevice())b=3;else
 if(a.isSymbolicLink())b=4;else
 if(a.isFIFO())b=5;else
-if(a.isSocket())b=6;return[0,a.dev,a.ino,b,a.mode,a.nlink,a.uid,a.gid,a.rdev,a.size,a.atimeMs,a.mtimeMs,a.ctimeMs]};R.prototype.constructor=R;function
-gw(b){var
-a=d9(b);if(!a)return;return a[0]+aC}var
-cM=gw(b2)||aE("unable to compute caml_root"),bD=[];if(ca())bD.push({path:cM,device:new
-R(cM)});else
-bD.push({path:cM,device:new
-ab(cM)});bD.push({path:fZ,device:new
-ab(fZ)});function
-gN(b){var
-g=mp(b),b=g.join(aC),f=gJ(b),c;for(var
-e=0;e<bD.length;e++){var
-a=bD[e];if(f.search(a.path)==0&&(!c||c.path.length<a.path.length))c={path:a.path,device:a.device,rest:b.substring(a.path.length,b.length)}}if(!c&&ca()){var
-d=gw(b);if(d&&d.match(/^[a-zA-Z]:\/$/)){var
+if(a.isSocket())b=6;return[0,a.dev,a.ino,b,a.mode,a.nlink,a.uid,a.gid,a.rdev,a.size,a.atimeMs,a.mtimeMs,a.ctimeMs]};U.prototype.constructor=U;function
+gC(b){var
+a=eb(b);if(!a)return;return a[0]+aF}var
+cS=gC(b5)||aG("unable to compute caml_root"),bG=[];if(cd())bG.push({path:cS,device:new
+U(cS)});else
+bG.push({path:cS,device:new
+ae(cS)});bG.push({path:f5,device:new
+ae(f5)});function
+gT(b){var
+g=mz(b),b=g.join(aF),f=gP(b),c;for(var
+e=0;e<bG.length;e++){var
+a=bG[e];if(f.search(a.path)==0&&(!c||c.path.length<a.path.length))c={path:a.path,device:a.device,rest:b.substring(a.path.length,b.length)}}if(!c&&cd()){var
+d=gC(b);if(d&&d.match(/^[a-zA-Z]:\/$/)){var
 a={path:d,device:new
-R(d)};bD.push(a);c={path:a.path,device:a.device,rest:b.substring(a.path.length,b.length)}}}if(c)return c;o("no device found for "+f)}function
-l0(c,b){var
-a=gN(c);if(!a.device.register)aE("cannot register file");a.device.register(a.rest,b);return 0}function
-gL(c,b){var
-c=a(c),b=a(b);return l0(c,b)}function
-l3(){var
+U(d)};bG.push(a);c={path:a.path,device:a.device,rest:b.substring(a.path.length,b.length)}}}if(c)return c;r("no device found for "+f)}function
+l_(c,b){var
+a=gT(c);if(!a.device.register)aG("cannot register file");a.device.register(a.rest,b);return 0}function
+gR(c,b){var
+c=a(c),b=a(b);return l_(c,b)}function
+mb(){var
 b=e.caml_fs_tmp;if(b)for(var
-a=0;a<b.length;a++)gL(b[a].name,b[a].content);e.jsoo_create_file=gL;e.caml_fs_tmp=[];return 0}function
-gv(){return[0]}function
-l4(a,b){return+(b1(a,b,false)>=0)}function
-dW(d,b){var
-e=b.length,a,c;for(a=0;a+4<=e;a+=4){c=b.charCodeAt(a)|b.charCodeAt(a+1)<<8|b.charCodeAt(a+2)<<16|b.charCodeAt(a+3)<<24;d=Z(d,c)}c=0;switch(e&3){case
+a=0;a<b.length;a++)gR(b[a].name,b[a].content);e.jsoo_create_file=gR;e.caml_fs_tmp=[];return 0}function
+gB(){return[0]}function
+mc(a,b){return+(b4(a,b,false)>=0)}function
+d0(d,b){var
+e=b.length,a,c;for(a=0;a+4<=e;a+=4){c=b.charCodeAt(a)|b.charCodeAt(a+1)<<8|b.charCodeAt(a+2)<<16|b.charCodeAt(a+3)<<24;d=aa(d,c)}c=0;switch(e&3){case
 3:c=b.charCodeAt(a+2)<<16;case
 2:c|=b.charCodeAt(a+1)<<8;case
-1:c|=b.charCodeAt(a);d=Z(d,c)}d^=e;return d}function
-l_(a,b){return dW(a,a1(b))}function
-l7(d,b){var
-e=b.length,a,c;for(a=0;a+4<=e;a+=4){c=b[a]|b[a+1]<<8|b[a+2]<<16|b[a+3]<<24;d=Z(d,c)}c=0;switch(e&3){case
+1:c|=b.charCodeAt(a);d=aa(d,c)}d^=e;return d}function
+mi(a,b){return d0(a,a2(b))}function
+mf(d,b){var
+e=b.length,a,c;for(a=0;a+4<=e;a+=4){c=b[a]|b[a+1]<<8|b[a+2]<<16|b[a+3]<<24;d=aa(d,c)}c=0;switch(e&3){case
 3:c=b[a+2]<<16;case
 2:c|=b[a+1]<<8;case
-1:c|=b[a];d=Z(d,c)}d^=e;return d}function
-gz(a){switch(a.t&6){default:bi(a);case
+1:c|=b[a];d=aa(d,c)}d^=e;return d}function
+gF(a){switch(a.t&6){default:bl(a);case
 0:return a.c;case
 4:return a.c}}function
-l6(b,c){var
-a=gz(c);return typeof
-a==="string"?dW(b,a):l7(b,a)}function
-l8(a){a^=a>>>16;a=b8(a,0x85ebca6b|0);a^=a>>>13;a=b8(a,0xc2b2ae35|0);a^=a>>>16;return a}function
-l5(j,l,n,m){var
-f,g,h,d,c,b,a,e,i;d=l;if(d<0||d>cD)d=cD;c=j;b=n;f=[m];g=0;h=1;while(g<h&&c>0){a=f[g++];if(a&&a.caml_custom){if(b3[a.caml_custom]&&b3[a.caml_custom].hash){var
-k=b3[a.caml_custom].hash(a);b=Z(b,k);c--}}else
+me(b,c){var
+a=gF(c);return typeof
+a==="string"?d0(b,a):mf(b,a)}function
+mg(a){a^=a>>>16;a=b$(a,0x85ebca6b|0);a^=a>>>13;a=b$(a,0xc2b2ae35|0);a^=a>>>16;return a}function
+md(j,l,n,m){var
+f,g,h,d,c,b,a,e,i;d=l;if(d<0||d>cJ)d=cJ;c=j;b=n;f=[m];g=0;h=1;while(g<h&&c>0){a=f[g++];if(a&&a.caml_custom){if(b6[a.caml_custom]&&b6[a.caml_custom].hash){var
+k=b6[a.caml_custom].hash(a);b=aa(b,k);c--}}else
 if(a
 instanceof
 Array&&a[0]===(a[0]|0))switch(a[0]){case
-248:b=Z(b,a[2]);c--;break;case
+248:b=aa(b,a[2]);c--;break;case
 250:f[--g]=a[1];break;default:var
-o=a.length-1<<10|a[0];b=Z(b,o);for(e=1,i=a.length;e<i;e++){if(h>=d)break;f[h++]=a[e]}break}else
-if(b6(a)){b=l6(b,a);c--}else
-if(cL(a)){b=l_(b,a);c--}else
+o=a.length-1<<10|a[0];b=aa(b,o);for(e=1,i=a.length;e<i;e++){if(h>=d)break;f[h++]=a[e]}break}else
+if(b9(a)){b=me(b,a);c--}else
+if(cR(a)){b=mi(b,a);c--}else
 if(typeof
-a==="string"){b=dW(b,a);c--}else
-if(a===(a|0)){b=Z(b,a+a+1);c--}else
-if(a===+a){b=dV(b,a);c--}}b=l8(b);return b&0x3FFFFFFF}function
-l$(a,c,l){if(!isFinite(a)){if(isNaN(a))return ac(dB);return ac(a>0?gd:"-infinity")}var
+a==="string"){b=d0(b,a);c--}else
+if(a===(a|0)){b=aa(b,a+a+1);c--}else
+if(a===+a){b=dZ(b,a);c--}}b=mg(b);return b&0x3FFFFFFF}function
+mj(a,c,l){if(!isFinite(a)){if(isNaN(a))return af(dF);return af(a>0?gj:"-infinity")}var
 j=a==0&&1/a==-Infinity?1:a>=0?0:1;if(j)a=-a;var
 e=0;if(a==0);else
 if(a<1)while(a<1&&e>-1022){a*=2;e--}else
 while(a>=2){a/=2;e++}var
-k=e<0?d:bg,f=d;if(j)f=a_;else
+k=e<0?d:bj,f=d;if(j)f=bb;else
 switch(l){case
-43:f=bg;break;case
+43:f=bj;break;case
 32:f=aK;break;default:break}if(c>=0&&c<13){var
 h=Math.pow(2,c*4);a=Math.round(a*h)/h}var
 b=a.toString(16);if(c>=0){var
-i=b.indexOf(bh);if(i<0)b+=bh+bC(c,am);else{var
-g=i+1+c;if(b.length<g)b+=bC(g-b.length,am);else
-b=b.substr(0,g)}}return ac(f+fm+b+"p"+k+e.toString(10))}function
-mg(a){return+a.isZero()}function
-mj(a){return new
-g(a&aY,a>>24&aY,a>>31&aM)}function
-mk(a){return a.toInt()}function
-mf(a){return+a.isNeg()}function
-mi(a){return a.neg()}function
-md(h,c){var
-a=d3(h);if(a.signedconv&&mf(c)){a.sign=-1;c=mi(c)}var
-b=d,i=mj(a.base),g="0123456789abcdef";do{var
-f=c.udivmod(i);c=f.quotient;b=g.charAt(mk(f.modulus))+b}while(!mg(c));if(a.prec>=0){a.filler=aK;var
-e=a.prec-b.length;if(e>0)b=bC(e,am)+b}return dT(a,b)}function
-mA(c){var
-a=0,e=h(c),b=10,d=1;if(e>0)switch(as(c,a)){case
+i=b.indexOf(bk);if(i<0)b+=bk+bF(c,ap);else{var
+g=i+1+c;if(b.length<g)b+=bF(g-b.length,ap);else
+b=b.substr(0,g)}}return af(f+fs+b+"p"+k+e.toString(10))}function
+mq(a){return+a.isZero()}function
+mt(a){return new
+g(a&aZ,a>>24&aZ,a>>31&aM)}function
+mu(a){return a.toInt()}function
+mp(a){return+a.isNeg()}function
+ms(a){return a.neg()}function
+mn(h,c){var
+a=d7(h);if(a.signedconv&&mp(c)){a.sign=-1;c=ms(c)}var
+b=d,i=mt(a.base),g="0123456789abcdef";do{var
+f=c.udivmod(i);c=f.quotient;b=g.charAt(mu(f.modulus))+b}while(!mq(c));if(a.prec>=0){a.filler=aK;var
+e=a.prec-b.length;if(e>0)b=bF(e,ap)+b}return dX(a,b)}function
+mK(c){var
+a=0,e=h(c),b=10,d=1;if(e>0)switch(au(c,a)){case
 45:a++;d=-1;break;case
-43:a++;d=1;break}if(a+1<e&&as(c,a)==48)switch(as(c,a+1)){case
+43:a++;d=1;break}if(a+1<e&&au(c,a)==48)switch(au(c,a+1)){case
 120:case
 88:b=16;a+=2;break;case
 111:case
@@ -683,23 +683,23 @@ a=0,e=h(c),b=10,d=1;if(e>0)switch(as(c,a)){case
 66:b=2;a+=2;break;case
 117:case
 85:a+=2;break}return[a,d,b]}function
-gE(a){if(a>=48&&a<=57)return a-48;if(a>=65&&a<=90)return a-55;if(a>=97&&a<=122)return a-87;return-1}function
-d2(f){var
-i=mA(f),c=i[0],j=i[1],d=i[2],g=h(f),k=-1>>>0,e=c<g?as(f,c):0,b=gE(e);if(b<0||b>=d)aE(cy);var
-a=b;for(c++;c<g;c++){e=as(f,c);if(e==95)continue;b=gE(e);if(b<0||b>=d)break;a=d*a+b;if(a>k)aE(cy)}if(c!=g)aE(cy);a=j*a;if(d==10&&(a|0)!=a)aE(cy);return a|0}function
-mo(d){return function(){var
+gK(a){if(a>=48&&a<=57)return a-48;if(a>=65&&a<=90)return a-55;if(a>=97&&a<=122)return a-87;return-1}function
+d6(f){var
+i=mK(f),c=i[0],j=i[1],d=i[2],g=h(f),k=-1>>>0,e=c<g?au(f,c):0,b=gK(e);if(b<0||b>=d)aG(cE);var
+a=b;for(c++;c<g;c++){e=au(f,c);if(e==95)continue;b=gK(e);if(b<0||b>=d)break;a=d*a+b;if(a>k)aG(cE)}if(c!=g)aG(cE);a=j*a;if(d==10&&(a|0)!=a)aG(cE);return a|0}function
+my(d){return function(){var
 b=arguments.length;if(b>0){var
 c=new
 Array(b);for(var
 a=0;a<b;a++)c[a]=arguments[a];return aQ(d,c)}else
 return aQ(d,[undefined])}}function
-gy(a,b){return+(b1(a,b,false)<=0)}function
-bc(a,d){if(a<0)bZ();var
+gE(a,b){return+(b4(a,b,false)<=0)}function
+bf(a,d){if(a<0)b2();var
 a=a+1|0,b=new
 Array(a);b[0]=0;for(var
 c=1;c<a;c++)b[c]=d;return b}function
-mG(b){return a(cN(b,0,b.length))}var
-mq=function(){function
+mQ(b){return a(cT(b,0,b.length))}var
+mA=function(){function
 l(a,b){return a+b|0}function
 a(d,a,c,f,b,e){a=l(l(a,d),l(f,e));return l(a<<b|a>>>32-b,c)}function
 g(c,b,d,e,h,f,g){return a(b&d|~b&e,c,b,h,f,g)}function
@@ -707,41 +707,41 @@ h(d,b,e,c,h,f,g){return a(b&c|e&~c,d,b,h,f,g)}function
 i(c,b,d,e,h,f,g){return a(b^d^e,c,b,h,f,g)}function
 j(c,b,d,e,h,f,g){return a(d^(b|~e),c,b,h,f,g)}function
 k(f,n){var
-e=n;f[e>>2]|=ay<<8*(e&3);for(e=(e&~0x3)+8;(e&0x3F)<60;e+=4)f[(e>>2)-1]=0;f[(e>>2)-1]=n<<3;f[e>>2]=n>>29&0x1FFFFFFF;var
+e=n;f[e>>2]|=az<<8*(e&3);for(e=(e&~0x3)+8;(e&0x3F)<60;e+=4)f[(e>>2)-1]=0;f[(e>>2)-1]=n<<3;f[e>>2]=n>>29&0x1FFFFFFF;var
 k=[0x67452301,0xEFCDAB89,0x98BADCFE,0x10325476];for(e=0;e<f.length;e+=16){var
 a=k[0],b=k[1],c=k[2],d=k[3];a=g(a,b,c,d,f[e+0],7,0xD76AA478);d=g(d,a,b,c,f[e+1],12,0xE8C7B756);c=g(c,d,a,b,f[e+2],17,0x242070DB);b=g(b,c,d,a,f[e+3],22,0xC1BDCEEE);a=g(a,b,c,d,f[e+4],7,0xF57C0FAF);d=g(d,a,b,c,f[e+5],12,0x4787C62A);c=g(c,d,a,b,f[e+6],17,0xA8304613);b=g(b,c,d,a,f[e+7],22,0xFD469501);a=g(a,b,c,d,f[e+8],7,0x698098D8);d=g(d,a,b,c,f[e+9],12,0x8B44F7AF);c=g(c,d,a,b,f[e+10],17,0xFFFF5BB1);b=g(b,c,d,a,f[e+11],22,0x895CD7BE);a=g(a,b,c,d,f[e+12],7,0x6B901122);d=g(d,a,b,c,f[e+13],12,0xFD987193);c=g(c,d,a,b,f[e+14],17,0xA679438E);b=g(b,c,d,a,f[e+15],22,0x49B40821);a=h(a,b,c,d,f[e+1],5,0xF61E2562);d=h(d,a,b,c,f[e+6],9,0xC040B340);c=h(c,d,a,b,f[e+11],14,0x265E5A51);b=h(b,c,d,a,f[e+0],20,0xE9B6C7AA);a=h(a,b,c,d,f[e+5],5,0xD62F105D);d=h(d,a,b,c,f[e+10],9,0x02441453);c=h(c,d,a,b,f[e+15],14,0xD8A1E681);b=h(b,c,d,a,f[e+4],20,0xE7D3FBC8);a=h(a,b,c,d,f[e+9],5,0x21E1CDE6);d=h(d,a,b,c,f[e+14],9,0xC33707D6);c=h(c,d,a,b,f[e+3],14,0xF4D50D87);b=h(b,c,d,a,f[e+8],20,0x455A14ED);a=h(a,b,c,d,f[e+13],5,0xA9E3E905);d=h(d,a,b,c,f[e+2],9,0xFCEFA3F8);c=h(c,d,a,b,f[e+7],14,0x676F02D9);b=h(b,c,d,a,f[e+12],20,0x8D2A4C8A);a=i(a,b,c,d,f[e+5],4,0xFFFA3942);d=i(d,a,b,c,f[e+8],11,0x8771F681);c=i(c,d,a,b,f[e+11],16,0x6D9D6122);b=i(b,c,d,a,f[e+14],23,0xFDE5380C);a=i(a,b,c,d,f[e+1],4,0xA4BEEA44);d=i(d,a,b,c,f[e+4],11,0x4BDECFA9);c=i(c,d,a,b,f[e+7],16,0xF6BB4B60);b=i(b,c,d,a,f[e+10],23,0xBEBFBC70);a=i(a,b,c,d,f[e+13],4,0x289B7EC6);d=i(d,a,b,c,f[e+0],11,0xEAA127FA);c=i(c,d,a,b,f[e+3],16,0xD4EF3085);b=i(b,c,d,a,f[e+6],23,0x04881D05);a=i(a,b,c,d,f[e+9],4,0xD9D4D039);d=i(d,a,b,c,f[e+12],11,0xE6DB99E5);c=i(c,d,a,b,f[e+15],16,0x1FA27CF8);b=i(b,c,d,a,f[e+2],23,0xC4AC5665);a=j(a,b,c,d,f[e+0],6,0xF4292244);d=j(d,a,b,c,f[e+7],10,0x432AFF97);c=j(c,d,a,b,f[e+14],15,0xAB9423A7);b=j(b,c,d,a,f[e+5],21,0xFC93A039);a=j(a,b,c,d,f[e+12],6,0x655B59C3);d=j(d,a,b,c,f[e+3],10,0x8F0CCC92);c=j(c,d,a,b,f[e+10],15,0xFFEFF47D);b=j(b,c,d,a,f[e+1],21,0x85845DD1);a=j(a,b,c,d,f[e+8],6,0x6FA87E4F);d=j(d,a,b,c,f[e+15],10,0xFE2CE6E0);c=j(c,d,a,b,f[e+6],15,0xA3014314);b=j(b,c,d,a,f[e+13],21,0x4E0811A1);a=j(a,b,c,d,f[e+4],6,0xF7537E82);d=j(d,a,b,c,f[e+11],10,0xBD3AF235);c=j(c,d,a,b,f[e+2],15,0x2AD7D2BB);b=j(b,c,d,a,f[e+9],21,0xEB86D391);k[0]=l(a,k[0]);k[1]=l(b,k[1]);k[2]=l(c,k[2]);k[3]=l(d,k[3])}var
 o=new
 Array(16);for(var
 e=0;e<4;e++)for(var
 m=0;m<4;m++)o[e*4+m]=k[e]>>8*m&0xFF;return o}return function(i,g,f){var
-e=[],h=gz(i);if(typeof
+e=[],h=gF(i);if(typeof
 h==="string"){var
 d=h;for(var
 a=0;a<f;a+=4){var
 b=a+g;e[a>>2]=d.charCodeAt(b)|d.charCodeAt(b+1)<<8|d.charCodeAt(b+2)<<16|d.charCodeAt(b+3)<<24}for(;a<f;a++)e[a>>2]|=d.charCodeAt(a+g)<<8*(a&3)}else{var
 c=h;for(var
 a=0;a<f;a+=4){var
-b=a+g;e[a>>2]=c[b]|c[b+1]<<8|c[b+2]<<16|c[b+3]<<24}for(;a<f;a++)e[a>>2]|=c[a+g]<<8*(a&3)}return mG(k(e,f))}}();function
-mr(c,b,a){return mq(a0(c),b,a)}function
-ms(){return 0}var
+b=a+g;e[a>>2]=c[b]|c[b+1]<<8|c[b+2]<<16|c[b+3]<<24}for(;a<f;a++)e[a>>2]|=c[a+g]<<8*(a&3)}return mQ(k(e,f))}}();function
+mB(c,b,a){return mA(a1(c),b,a)}function
+mC(){return 0}var
 aR=new
 Array();function
-bB(c){var
-a=aR[c];if(!a.opened)o("Cannot flush a closed channel");if(!a.buffer||a.buffer==d)return 0;if(a.fd&&v.fds[a.fd]&&v.fds[a.fd].output){var
-b=v.fds[a.fd].output;switch(b.length){case
+bE(c){var
+a=aR[c];if(!a.opened)r("Cannot flush a closed channel");if(!a.buffer||a.buffer==d)return 0;if(a.fd&&x.fds[a.fd]&&x.fds[a.fd].output){var
+b=x.fds[a.fd].output;switch(b.length){case
 2:b(c,a.buffer);break;default:b(a.buffer)}}a.buffer=d;return 0}function
-gH(e,f){var
+gN(e,f){var
 b=aR[e],d=a(f),c=h(d);b.file.write(b.offset,d,0,c);b.offset+=c;return 0}function
-mN(a){var
-a=d8(a),b=e;if(b.process&&b.process.stdout&&b.process.stdout.write)b.process.stderr.write(a);else{if(a.charCodeAt(a.length-1)==10)a=a.substr(0,a.length-1);var
+mX(a){var
+a=ea(a),b=e;if(b.process&&b.process.stdout&&b.process.stdout.write)b.process.stderr.write(a);else{if(a.charCodeAt(a.length-1)==10)a=a.substr(0,a.length-1);var
 c=b.console;c&&c.error&&c.error(a)}}function
-mO(a){var
-a=d8(a),b=e;if(b.process&&b.process.stdout&&b.process.stdout.write)b.process.stdout.write(a);else{if(a.charCodeAt(a.length-1)==10)a=a.substr(0,a.length-1);var
+mY(a){var
+a=ea(a),b=e;if(b.process&&b.process.stdout&&b.process.stdout.write)b.process.stdout.write(a);else{if(a.charCodeAt(a.length-1)==10)a=a.substr(0,a.length-1);var
 c=b.console;c&&c.log&&c.log(a)}}function
-cO(c,e,d,a){if(v.fds===undefined)v.fds=new
+cU(c,e,d,a){if(x.fds===undefined)x.fds=new
 Array();a=a?a:{};var
-b={};b.file=d;b.offset=a.append?d.length():0;b.flags=a;b.output=e;v.fds[c]=b;if(!v.fd_last_idx||c>v.fd_last_idx)v.fd_last_idx=c;return c}function
-mV(c,b,g){var
+b={};b.file=d;b.offset=a.append?d.length():0;b.flags=a;b.output=e;x.fds[c]=b;if(!x.fd_last_idx||c>x.fd_last_idx)x.fd_last_idx=c;return c}function
+m5(c,b,g){var
 a={};while(b){switch(b[1]){case
 0:a.rdonly=1;break;case
 1:a.wronly=1;break;case
@@ -751,408 +751,408 @@ a={};while(b){switch(b[1]){case
 5:a.excl=1;break;case
 6:a.binary=1;break;case
 7:a.text=1;break;case
-8:a.nonblock=1;break}b=b[2]}if(a.rdonly&&a.wronly)o(a1(c)+fH);if(a.text&&a.binary)o(a1(c)+f1);var
-d=gN(c),e=d.device.open(d.rest,a),f=v.fd_last_idx?v.fd_last_idx:0;return cO(f+1,gH,e,a)}cO(0,gH,new
-Q(G(0)));cO(1,mO,new
-Q(G(0)));cO(2,mN,new
-Q(G(0)));function
-mt(a){var
-c=v.fds[a];if(c.flags.wronly)o(gh+a+" is writeonly");var
-d=null;if(a==0&&ca()){var
-e=require("fs");d=function(){return ac(e.readFileSync(0,fj))}}var
+8:a.nonblock=1;break}b=b[2]}if(a.rdonly&&a.wronly)r(a2(c)+fN);if(a.text&&a.binary)r(a2(c)+f7);var
+d=gT(c),e=d.device.open(d.rest,a),f=x.fd_last_idx?x.fd_last_idx:0;return cU(f+1,gN,e,a)}cU(0,gN,new
+T(I(0)));cU(1,mY,new
+T(I(0)));cU(2,mX,new
+T(I(0)));function
+mD(a){var
+c=x.fds[a];if(c.flags.wronly)r(gn+a+" is writeonly");var
+d=null;if(a==0&&cd()){var
+e=require("fs");d=function(){return af(e.readFileSync(0,fp))}}var
 b={file:c.file,offset:c.offset,fd:a,opened:true,out:false,refill:d};aR[b.fd]=b;return b.fd}function
-gA(c){var
-b=v.fds[c];if(b.flags.rdonly)o(gh+c+" is readonly");var
+gG(c){var
+b=x.fds[c];if(b.flags.rdonly)r(gn+c+" is readonly");var
 a={file:b.file,offset:b.offset,fd:c,opened:true,out:true,buffer:d};aR[a.fd]=a;return a.fd}function
-mu(){var
+mE(){var
 b=0;for(var
 a=0;a<aR.length;a++)if(aR[a]&&aR[a].opened&&aR[a].out)b=[0,aR[a].fd,b];return b}function
-X(a){return a}function
-mv(g,d,h,f){var
-b=aR[g];if(!b.opened)o("Cannot output to a closed channel");var
-a;if(h==0&&ar(d)==f)a=d;else{a=G(f);ba(d,h,a,0,f)}var
-i=X(a),c=a1(i),e=c.lastIndexOf(fw);if(e<0)b.buffer+=c;else{b.buffer+=c.substr(0,e+1);bB(g);b.buffer+=c.substr(e+1)}return 0}function
-gB(b,a,d,c){return mv(b,a0(a),d,c)}function
-gC(c,b){var
-d=a(String.fromCharCode(b));gB(c,d,0,1);return 0}function
-mw(b,a){if(a==0)d5();return b%a}function
-b9(a,b){return+(b1(a,b,false)!=0)}function
-my(a,b){a[0]=cA;a[1]=b;return 0}function
-b_(a){if(a
+_(a){return a}function
+mF(g,d,h,f){var
+b=aR[g];if(!b.opened)r("Cannot output to a closed channel");var
+a;if(h==0&&at(d)==f)a=d;else{a=I(f);bd(d,h,a,0,f)}var
+i=_(a),c=a2(i),e=c.lastIndexOf(fC);if(e<0)b.buffer+=c;else{b.buffer+=c.substr(0,e+1);bE(g);b.buffer+=c.substr(e+1)}return 0}function
+gH(b,a,d,c){return mF(b,a1(a),d,c)}function
+gI(c,b){var
+d=a(String.fromCharCode(b));gH(c,d,0,1);return 0}function
+mG(b,a){if(a==0)d9();return b%a}function
+ca(a,b){return+(b4(a,b,false)!=0)}function
+mI(a,b){a[0]=cG;a[1]=b;return 0}function
+cb(a){if(a
 instanceof
 Array&&a[0]==a[0]>>>0)return a[0];else
-if(b6(a))return cE;else
-if(cL(a))return cE;else
+if(b9(a))return cK;else
+if(cR(a))return cK;else
 if(a
 instanceof
 Function||typeof
 a=="function")return 247;else
-if(a&&a.caml_custom)return cz;else
-return bV}function
-az(b,c,a){if(a&&e.toplevelReloc)b=e.toplevelReloc(a);v[b+1]=c;if(a)v[a]=c}function
-d6(a,b){gD[a1(a)]=b;return 0}function
-lU(a,b){if(a===b)return 1;a.t&6&&bi(a);b.t&6&&bi(b);return a.c==b.c?1:0}function
-b$(a,b){return lU(a,b)}function
-mF(){N(dN)}function
-D(b,a){if(a>>>0>=h(b))mF();return as(b,a)}function
-bl(a,b){return 1-b$(a,b)}function
-mH(){return 0x7FFFFFFF/4|0}function
-mC(){gF(v.Not_found)}function
-gI(c){var
-a=e,b=b7(c);if(a.process&&a.process.env&&a.process.env[b]!=undefined)return ac(a.process.env[b]);if(e.jsoo_static_env&&e.jsoo_static_env[b])return ac(e.jsoo_static_env[b]);mC()}function
-mI(){if(e.crypto)if(typeof
+if(a&&a.caml_custom)return cF;else
+return bY}function
+aA(b,c,a){if(a&&e.toplevelReloc)b=e.toplevelReloc(a);x[b+1]=c;if(a)x[a]=c}function
+d_(a,b){gJ[a2(a)]=b;return 0}function
+l4(a,b){if(a===b)return 1;a.t&6&&bl(a);b.t&6&&bl(b);return a.c==b.c?1:0}function
+cc(a,b){return l4(a,b)}function
+mP(){N(dR)}function
+E(b,a){if(a>>>0>=h(b))mP();return au(b,a)}function
+aS(a,b){return 1-cc(a,b)}function
+mR(){return 0x7FFFFFFF/4|0}function
+mM(){gL(x.Not_found)}function
+gO(c){var
+a=e,b=b_(c);if(a.process&&a.process.env&&a.process.env[b]!=undefined)return af(a.process.env[b]);if(e.jsoo_static_env&&e.jsoo_static_env[b])return af(e.jsoo_static_env[b]);mM()}function
+mS(){if(e.crypto)if(typeof
 e.crypto.getRandomValues==="function"){var
 a=new(e.Uint32Array)(1);e.crypto.getRandomValues(a);return[0,a[0]]}else
 if(e.crypto.randomBytes==="function"){var
 b=e.crypto.randomBytes(4),a=new(e.Uint32Array)(b);return[0,a[0]]}var
 c=new
 Date().getTime(),d=c^0xffffffff*Math.random();return[0,d]}function
-d7(a){var
+d$(a){var
 b=1;while(a&&a.joo_tramp){a=a.joo_tramp.apply(null,a.joo_args);b++}return a}function
-S(b,a){return{joo_tramp:b,joo_args:a}}function
-gG(a){return a}function
-a2(a){if(a
+V(b,a){return{joo_tramp:b,joo_args:a}}function
+gM(a){return a}function
+a3(a){if(a
 instanceof
 Array)return a;if(e.RangeError&&a
 instanceof
-e.RangeError&&a.message&&a.message.match(/maximum call stack/i))return gG(v.Stack_overflow);if(e.InternalError&&a
+e.RangeError&&a.message&&a.message.match(/maximum call stack/i))return gM(x.Stack_overflow);if(e.InternalError&&a
 instanceof
-e.InternalError&&a.message&&a.message.match(/too much recursion/i))return gG(v.Stack_overflow);if(a
+e.InternalError&&a.message&&a.message.match(/too much recursion/i))return gM(x.Stack_overflow);if(a
 instanceof
-e.Error&&bj(dy))return[0,bj(dy),a];return[0,v.Failure,ac(String(a))]}function
-ad(a,b){return a+b}function
-cb(a,b){return a<b?-1:a>b?1:0}function
-k(a,b){return a*b}function
-E(a){return BigInt(a)}function
-mK(a,b){return a/b}function
-mL(a){return BigInt(a)}function
-gK(a,b){return a%b}function
-cP(a,b){return a-b}function
-mM(a){return String(a)}function
-mn(a){switch(a[2]){case-8:case-11:case-12:return 1;default:return 0}}function
-l2(b){var
-a=d;if(b[0]==0){a+=b[1][1];if(b.length==3&&b[2][0]==0&&mn(b[1]))var
+e.Error&&bm(dC))return[0,bm(dC),a];return[0,x.Failure,af(String(a))]}function
+ag(a,b){return a+b}function
+ce(a,b){return a<b?-1:a>b?1:0}function
+l(a,b){return a*b}function
+F(a){return BigInt(a)}function
+mU(a,b){return a/b}function
+mV(a){return BigInt(a)}function
+gQ(a,b){return a%b}function
+cf(a,b){return a-b}function
+mW(a){return String(a)}function
+mx(a){switch(a[2]){case-8:case-11:case-12:return 1;default:return 0}}function
+ma(b){var
+a=d;if(b[0]==0){a+=b[1][1];if(b.length==3&&b[2][0]==0&&mx(b[1]))var
 f=b[2],g=1;else
 var
-g=2,f=b;a+=bX;for(var
-e=g;e<f.length;e++){if(e>g)a+=dt;var
+g=2,f=b;a+=b0;for(var
+e=g;e<f.length;e++){if(e>g)a+=dx;var
 c=f[e];if(typeof
 c=="number")a+=c.toString();else
 if(c
 instanceof
-aN)a+=by+c.toString()+by;else
+aN)a+=bB+c.toString()+bB;else
 if(typeof
-c=="string")a+=by+c.toString()+by;else
-a+=fS}a+=bU}else
+c=="string")a+=bB+c.toString()+bB;else
+a+=fY}a+=bX}else
 if(b[0]==M)a+=b[1];return a}function
-gu(a){if(a
+gA(a){if(a
 instanceof
 Array&&(a[0]==0||a[0]==M)){var
-c=bj(fs);if(c)c(a,false);else{var
-d=l2(a),b=bj(fi);if(b)b(0);e.console.error(dF+d+fw)}}else
+c=bm(fy);if(c)c(a,false);else{var
+d=ma(a),b=bm(fo);if(b)b(0);e.console.error(dJ+d+fC)}}else
 throw a}function
-mE(){var
-a=e;if(a.process&&a.process.on)a.process.on("uncaughtException",function(b,c){gu(b);a.process.exit(2)});else
-if(a.addEventListener)a.addEventListener("error",function(a){if(a.error)gu(a.error)})}mE();function
+mO(){var
+a=e;if(a.process&&a.process.on)a.process.on("uncaughtException",function(b,c){gA(b);a.process.exit(2)});else
+if(a.addEventListener)a.addEventListener("error",function(a){if(a.error)gA(a.error)})}mO();function
 b(a,b){return a.length==1?a(b):aQ(a,[b])}function
-K(a,b,c){return a.length==2?a(b,c):aQ(a,[b,c])}function
-lO(a,b,c,d,e){return a.length==4?a(b,c,d,e):aQ(a,[b,c,d,e])}function
-ds(a,b,c,d,e,f){return a.length==5?a(b,c,d,e,f):aQ(a,[b,c,d,e,f])}function
-lN(a,b,c,d,e,f,g,h){return a.length==7?a(b,c,d,e,f,g,h):aQ(a,[b,c,d,e,f,g,h])}l3();var
-cc=[M,a(ge),-1],eb=[M,a(fu),-2],d$=[M,a(dx),-3],d_=[M,a(fR),-4],bE=[M,a(fX),-7],ea=[M,a(fC),-8],cR=[M,a(f0),-9],x=[M,a(f$),-11],ec=[M,a(fh),-12],lM=[4,0,0,0,[12,45,[4,0,0,0,0]]],cZ=[0,[11,a('File "'),[2,0,[11,a('", line '),[4,0,0,0,[11,a(fF),[4,0,0,0,[12,45,[4,0,0,0,[11,a(": "),[2,0,0]]]]]]]]]],a('File "%s", line %d, characters %d-%d: %s')];az(11,ec,fh);az(10,x,f$);az(9,[M,a(fN),-10],fN);az(8,cR,f0);az(7,ea,fC);az(6,bE,fX);az(5,[M,a(f4),-6],f4);az(4,[M,a(fx),-5],fx);az(3,d_,fR);az(2,d$,dx);az(1,eb,fu);az(0,cc,ge);var
-gS=a("%.12g"),gR=a(bh),gP=a("true"),gQ=a("false"),gU=a("option is None"),gW=a("\\\\"),gX=a("\\'"),gY=a("\\b"),gZ=a("\\t"),g0=a("\\n"),g1=a("\\r"),gV=a("Char.chr"),g2=a("List.init"),g5=a("String.blit / Bytes.blit_string"),g4=a("Bytes.blit"),g3=a("String.sub / Bytes.sub"),g_=a("String.contains_from / Bytes.contains_from"),g7=a(d),g6=a("String.concat"),ha=a("CamlinternalLazy.Undefined"),hg=a("Buffer.add: cannot grow buffer"),hf=[0,a(f3),93,2],he=[0,a(f3),94,2],hp=a("%c"),hq=a("%s"),hr=a(fg),hs=a(fB),ht=a(fP),hu=a(fl),hv=a("%f"),hw=a("%B"),hx=a("%{"),hy=a("%}"),hz=a("%("),hA=a("%)"),hB=a("%a"),hC=a("%t"),hD=a("%?"),hE=a("%r"),hF=a("%_r"),hG=[0,a(L),850,23],hR=[0,a(L),814,21],hJ=[0,a(L),815,21],hS=[0,a(L),818,21],hK=[0,a(L),819,21],hT=[0,a(L),822,19],hL=[0,a(L),823,19],hU=[0,a(L),826,22],hM=[0,a(L),827,22],hV=[0,a(L),831,30],hN=[0,a(L),832,30],hP=[0,a(L),836,26],hH=[0,a(L),837,26],hQ=[0,a(L),846,28],hI=[0,a(L),847,28],hO=[0,a(L),851,23],i0=a(fK),iY=[0,a(L),1558,4],iZ=a("Printf: bad conversion %["),i1=[0,a(L),1626,39],i2=[0,a(L),1649,31],i3=[0,a(L),1650,31],i4=a("Printf: bad conversion %_"),i5=a(fI),i6=a(fQ),i7=a(fI),i8=a(fQ),iW=a(dB),iU=a("neg_infinity"),iV=a(gd),iT=a(bh),iO=[0,fr],iC=a("%+nd"),iD=a("% nd"),iF=a("%+ni"),iG=a("% ni"),iH=a("%nx"),iI=a("%#nx"),iJ=a("%nX"),iK=a("%#nX"),iL=a("%no"),iM=a("%#no"),iB=a("%nd"),iE=a(fP),iN=a("%nu"),ip=a("%+ld"),iq=a("% ld"),is=a("%+li"),it=a("% li"),iu=a("%lx"),iv=a("%#lx"),iw=a("%lX"),ix=a("%#lX"),iy=a("%lo"),iz=a("%#lo"),io=a("%ld"),ir=a(fB),iA=a("%lu"),ia=a("%+Ld"),ib=a("% Ld"),id=a("%+Li"),ie=a("% Li"),ig=a("%Lx"),ih=a("%#Lx"),ii=a("%LX"),ij=a("%#LX"),ik=a("%Lo"),il=a("%#Lo"),h$=a("%Ld"),ic=a(fl),im=a("%Lu"),hZ=a("%+d"),h0=a("% d"),h2=a("%+i"),h3=a("% i"),h4=a("%x"),h5=a("%#x"),h6=a("%X"),h7=a("%#X"),h8=a("%o"),h9=a("%#o"),hY=a(dJ),h1=a(fg),h_=a(fK),hh=a("@]"),hi=a("@}"),hj=a("@?"),hk=a("@\n"),hl=a("@."),hm=a("@@"),hn=a("@%"),ho=a("@"),hW=a("CamlinternalFormat.Type_mismatch"),ja=a(d),jb=[0,[11,a(dt),[2,0,[2,0,0]]],a(", %s%s")],jA=[0,[11,a(dF),[2,0,[12,10,0]]],a(f9)],jB=[0,[11,a("Fatal error in uncaught exception handler: exception "),[2,0,[12,10,0]]],a("Fatal error in uncaught exception handler: exception %s\n")],jz=a("Fatal error: out of memory in uncaught exception handler"),jx=[0,[11,a(dF),[2,0,[12,10,0]]],a(f9)],jt=[0,[2,0,[12,10,0]],a("%s\n")],jl=a("Raised at"),jm=a("Re-raised at"),jn=a("Raised by primitive operation at"),jo=a("Called from"),jp=a(" (inlined)"),jr=a(d),jq=[0,[2,0,[12,32,[2,0,[11,a(' in file "'),[2,0,[12,34,[2,0,[11,a(", line "),[4,0,0,0,[11,a(fF),lM]]]]]]]]]],a('%s %s in file "%s"%s, line %d, characters %d-%d')],js=[0,[2,0,[11,a(" unknown location"),0]],a("%s unknown location")],jg=a("Out of memory"),jh=a("Stack overflow"),ji=a("Pattern matching failed"),jj=a("Assertion failed"),jk=a("Undefined recursive module"),jc=[0,[12,40,[2,0,[2,0,[12,41,0]]]],a("(%s%s)")],jd=a(d),je=a(d),jf=[0,[12,40,[2,0,[12,41,0]]],a("(%s)")],i$=[0,[4,0,0,0,0],a(dJ)],i9=[0,[3,0,0],a("%S")],i_=a(fS),ju=[0,a(d),a("(Cannot print locations:\n bytecode executable program file not found)"),a("(Cannot print locations:\n bytecode executable program file appears to be corrupt)"),a("(Cannot print locations:\n bytecode executable program file has wrong magic number)"),a("(Cannot print locations:\n bytecode executable program file cannot be opened;\n -- too many open files. Try running with OCAMLRUNPARAM=b=2)")],jC=a("x"),jF=a("Hashtbl: unsupported hash table format"),lK=a("OCAMLRUNPARAM"),lI=a("CAMLRUNPARAM"),jD=a(d),jG=a("Jsoo_runtime.Error.Exn"),jH=a(dy),jQ=[0,0,0],j0=[0,1779033703,-1150833019,1013904242,-1521486534,1359893119,-1694144372,528734635,1541459225],j1=[0,[5,6,[0,2,8],0,0],a("%08lx")],j2=a(d),jY=[0,0,[0,1,[0,2,[0,3,0]]]],jW=[0,24,[0,16,[0,8,[0,0,0]]]],jX=a("\x80"),jU=[0,1116352408,1899447441,-1245643825,-373957723,961987163,1508970993,-1841331548,-1424204075,-670586216,310598401,607225278,1426881987,1925078388,-2132889090,-1680079193,-1046744716,-459576895,-272742522,264347078,604807628,770255983,1249150122,1555081692,1996064986,-1740746414,-1473132947,-1341970488,-1084653625,-958395405,-710438585,113926993,338241895,666307205,773529912,1294757372,1396182291,1695183700,1986661051,-2117940946,-1838011259,-1564481375,-1474664885,-1035236496,-949202525,-778901479,-694614492,-200395387,275423344,430227734,506948616,659060556,883997877,958139571,1322822218,1537002063,1747873779,1955562222,2024104815,-2067236844,-1933114872,-1866530822,-1538233109,-1090935817,-965641998],kB=a("expected a crease"),kA=a("expected two numbers"),kz=a("an unknown name"),kv=[0,a("creases"),[0,a(dC),[0,a("format"),[0,a(fn),[0,a(dv),[0,a(gg),[0,a("unit"),0]]]]]]],kx=a("creaseproof-pattern/1"),ky=a("a name stands twice"),kC=[0,a("holes"),[0,a("outline"),0]],kD=a(dv),kE=[0,a(dO),0],kF=a(dO),kG=a(dO),kH=[0,a("loops"),[0,a("paths"),0]],kI=a(gg),kw=a("not a statement of a pattern"),kq=a("either"),kr=a("flat"),ks=a("mountain"),kt=a("valley"),kp=a("expected mountain, valley, either or flat"),kg=a("a square of pi"),kh=a("a division by pi"),ki=a("pi"),kk=a(ff),kl=a(f_),km=a(fk),kn=a(fT),kj=a("an angle is no multiple of pi"),kf=a(d),kd=a(d),ke=a("a number was expected in "),kc=[0,[11,a(fU),[1,[11,a(" in "),[2,0,0]]]],a("expected %C in %s")],ko=a("not understood: "),kb=a("a division by zero"),ka=a("expected a text"),j$=a("expected a list"),j9=a(dt),j_=a("expected the keys "),j6=a("null"),j7=[0,[11,a("not understood at byte "),[4,0,0,0,0]],a("not understood at byte %d")],j5=a("a text does not end"),j4=[0,[11,a(fU),[1,[11,a(" at byte "),[4,0,0,0,0]]]],a("expected %C at byte %d")],j8=a("something follows the statement"),j3=a("Statement.Unreadable"),kJ=a(aC),kK=a(bU),kL=a(bg),kM=a(bX),kN=a(bU),kO=a(a_),kP=a(bX),kQ=a(bU),kR=a("*"),kS=a(bX),kT=a(bU),kU=a(fV),kV=a(bX),kW=a(ff),kX=a(f_),kY=a(fk),kZ=a(fT),k1=a(d),k2=a("second/1"),k3=a("not evidence of the second checker"),k4=[0,[0,1,-1,1],[0,[0,2,0,1],[0,[0,3,1,2],0]]],k6=a(fJ),k7=a("apart"),k5=a("something follows the evidence"),lu=a(d),lv=a("certified"),lw=a(cB),lx=a(d),ly=[0,a(dK),0],lz=a(fM),lA=a(fJ),lB=a(cB),lC=a(d),lD=[0,a(fO),0],lE=a(fM),lF=a(dC),lG=a(cB),ls=a("evidence: "),lt=a(cB),lq=a("out of memory"),lr=a("undecided"),lp=a("unsupported"),lh=a(dC),li=a("order"),lj=a("folds"),lk=a(dv),ll=a(fn),lm=a("field"),ln=a("none"),le=[0,a(dK),0],lf=[0,a(dK),[0,a(fO),0]],k_=a(aK),k9=a("'"),k8=a(by),k$=a(d),la=a(by),lb=a(","),lc=[0,[11,a('{"verdict":'),[2,0,[11,a(',"statement_sha256":'),[2,0,[11,a(',"claims":['),[2,0,[11,a('],"reason":'),[2,0,[12,f5,0]]]]]]]]],a('{"verdict":%s,"statement_sha256":%s,"claims":[%s],"reason":%s}')],lH=a("secondChecker");function
-w(a){if(typeof
+H(a,b,c){return a.length==2?a(b,c):aQ(a,[b,c])}function
+lY(a,b,c,d,e){return a.length==4?a(b,c,d,e):aQ(a,[b,c,d,e])}function
+dw(a,b,c,d,e,f){return a.length==5?a(b,c,d,e,f):aQ(a,[b,c,d,e,f])}function
+lX(a,b,c,d,e,f,g,h){return a.length==7?a(b,c,d,e,f,g,h):aQ(a,[b,c,d,e,f,g,h])}mb();var
+ch=[M,a(gk),-1],ef=[M,a(fA),-2],ed=[M,a(dB),-3],ec=[M,a(fX),-4],bH=[M,a(f3),-7],ee=[M,a(fI),-8],cV=[M,a(f6),-9],z=[M,a(gf),-11],eg=[M,a(fn),-12],lW=[4,0,0,0,[12,45,[4,0,0,0,0]]],c4=[0,[11,a('File "'),[2,0,[11,a('", line '),[4,0,0,0,[11,a(fL),[4,0,0,0,[12,45,[4,0,0,0,[11,a(": "),[2,0,0]]]]]]]]]],a('File "%s", line %d, characters %d-%d: %s')];aA(11,eg,fn);aA(10,z,gf);aA(9,[M,a(fT),-10],fT);aA(8,cV,f6);aA(7,ee,fI);aA(6,bH,f3);aA(5,[M,a(f_),-6],f_);aA(4,[M,a(fD),-5],fD);aA(3,ec,fX);aA(2,ed,dB);aA(1,ef,fA);aA(0,ch,gk);var
+gY=a("%.12g"),gX=a(bk),gV=a("true"),gW=a("false"),g0=a("option is None"),g2=a("\\\\"),g3=a("\\'"),g4=a("\\b"),g5=a("\\t"),g6=a("\\n"),g7=a("\\r"),g1=a("Char.chr"),g8=a("List.init"),g$=a("String.blit / Bytes.blit_string"),g_=a("Bytes.blit"),g9=a("String.sub / Bytes.sub"),he=a("String.contains_from / Bytes.contains_from"),hb=a(d),ha=a("String.concat"),hg=a("CamlinternalLazy.Undefined"),hm=a("Buffer.add: cannot grow buffer"),hl=[0,a(f9),93,2],hk=[0,a(f9),94,2],hv=a("%c"),hw=a("%s"),hx=a(fm),hy=a(fH),hz=a(fV),hA=a(fr),hB=a("%f"),hC=a("%B"),hD=a("%{"),hE=a("%}"),hF=a("%("),hG=a("%)"),hH=a("%a"),hI=a("%t"),hJ=a("%?"),hK=a("%r"),hL=a("%_r"),hM=[0,a(L),850,23],hX=[0,a(L),814,21],hP=[0,a(L),815,21],hY=[0,a(L),818,21],hQ=[0,a(L),819,21],hZ=[0,a(L),822,19],hR=[0,a(L),823,19],h0=[0,a(L),826,22],hS=[0,a(L),827,22],h1=[0,a(L),831,30],hT=[0,a(L),832,30],hV=[0,a(L),836,26],hN=[0,a(L),837,26],hW=[0,a(L),846,28],hO=[0,a(L),847,28],hU=[0,a(L),851,23],i6=a(fQ),i4=[0,a(L),1558,4],i5=a("Printf: bad conversion %["),i7=[0,a(L),1626,39],i8=[0,a(L),1649,31],i9=[0,a(L),1650,31],i_=a("Printf: bad conversion %_"),i$=a(fO),ja=a(fW),jb=a(fO),jc=a(fW),i2=a(dF),i0=a("neg_infinity"),i1=a(gj),iZ=a(bk),iU=[0,fx],iI=a("%+nd"),iJ=a("% nd"),iL=a("%+ni"),iM=a("% ni"),iN=a("%nx"),iO=a("%#nx"),iP=a("%nX"),iQ=a("%#nX"),iR=a("%no"),iS=a("%#no"),iH=a("%nd"),iK=a(fV),iT=a("%nu"),iv=a("%+ld"),iw=a("% ld"),iy=a("%+li"),iz=a("% li"),iA=a("%lx"),iB=a("%#lx"),iC=a("%lX"),iD=a("%#lX"),iE=a("%lo"),iF=a("%#lo"),iu=a("%ld"),ix=a(fH),iG=a("%lu"),ih=a("%+Ld"),ii=a("% Ld"),ik=a("%+Li"),il=a("% Li"),im=a("%Lx"),io=a("%#Lx"),ip=a("%LX"),iq=a("%#LX"),ir=a("%Lo"),is=a("%#Lo"),ig=a("%Ld"),ij=a(fr),it=a("%Lu"),h5=a("%+d"),h6=a("% d"),h8=a("%+i"),h9=a("% i"),h_=a("%x"),h$=a("%#x"),ia=a("%X"),ib=a("%#X"),ic=a("%o"),id=a("%#o"),h4=a(dN),h7=a(fm),ie=a(fQ),hn=a("@]"),ho=a("@}"),hp=a("@?"),hq=a("@\n"),hr=a("@."),hs=a("@@"),ht=a("@%"),hu=a("@"),h2=a("CamlinternalFormat.Type_mismatch"),jg=a(d),jh=[0,[11,a(dx),[2,0,[2,0,0]]],a(", %s%s")],jG=[0,[11,a(dJ),[2,0,[12,10,0]]],a(gd)],jH=[0,[11,a("Fatal error in uncaught exception handler: exception "),[2,0,[12,10,0]]],a("Fatal error in uncaught exception handler: exception %s\n")],jF=a("Fatal error: out of memory in uncaught exception handler"),jD=[0,[11,a(dJ),[2,0,[12,10,0]]],a(gd)],jz=[0,[2,0,[12,10,0]],a("%s\n")],jr=a("Raised at"),js=a("Re-raised at"),jt=a("Raised by primitive operation at"),ju=a("Called from"),jv=a(" (inlined)"),jx=a(d),jw=[0,[2,0,[12,32,[2,0,[11,a(' in file "'),[2,0,[12,34,[2,0,[11,a(", line "),[4,0,0,0,[11,a(fL),lW]]]]]]]]]],a('%s %s in file "%s"%s, line %d, characters %d-%d')],jy=[0,[2,0,[11,a(" unknown location"),0]],a("%s unknown location")],jm=a("Out of memory"),jn=a("Stack overflow"),jo=a("Pattern matching failed"),jp=a("Assertion failed"),jq=a("Undefined recursive module"),ji=[0,[12,40,[2,0,[2,0,[12,41,0]]]],a("(%s%s)")],jj=a(d),jk=a(d),jl=[0,[12,40,[2,0,[12,41,0]]],a("(%s)")],jf=[0,[4,0,0,0,0],a(dN)],jd=[0,[3,0,0],a("%S")],je=a(fY),jA=[0,a(d),a("(Cannot print locations:\n bytecode executable program file not found)"),a("(Cannot print locations:\n bytecode executable program file appears to be corrupt)"),a("(Cannot print locations:\n bytecode executable program file has wrong magic number)"),a("(Cannot print locations:\n bytecode executable program file cannot be opened;\n -- too many open files. Try running with OCAMLRUNPARAM=b=2)")],jI=a("x"),jL=a("Hashtbl: unsupported hash table format"),lU=a("OCAMLRUNPARAM"),lS=a("CAMLRUNPARAM"),jJ=a(d),jM=a("Jsoo_runtime.Error.Exn"),jN=a(dC),jW=[0,0,0],j6=[0,1779033703,-1150833019,1013904242,-1521486534,1359893119,-1694144372,528734635,1541459225],j7=[0,[5,6,[0,2,8],0,0],a("%08lx")],j8=a(d),j4=[0,0,[0,1,[0,2,[0,3,0]]]],j2=[0,24,[0,16,[0,8,[0,0,0]]]],j3=a("\x80"),j0=[0,1116352408,1899447441,-1245643825,-373957723,961987163,1508970993,-1841331548,-1424204075,-670586216,310598401,607225278,1426881987,1925078388,-2132889090,-1680079193,-1046744716,-459576895,-272742522,264347078,604807628,770255983,1249150122,1555081692,1996064986,-1740746414,-1473132947,-1341970488,-1084653625,-958395405,-710438585,113926993,338241895,666307205,773529912,1294757372,1396182291,1695183700,1986661051,-2117940946,-1838011259,-1564481375,-1474664885,-1035236496,-949202525,-778901479,-694614492,-200395387,275423344,430227734,506948616,659060556,883997877,958139571,1322822218,1537002063,1747873779,1955562222,2024104815,-2067236844,-1933114872,-1866530822,-1538233109,-1090935817,-965641998],kH=a("expected a crease"),kG=a("expected two numbers"),kF=a("an unknown name"),kB=[0,a("creases"),[0,a(dG),[0,a("format"),[0,a(ft),[0,a(dz),[0,a(gm),[0,a("unit"),0]]]]]]],kD=a("creaseproof-pattern/1"),kE=a("a name stands twice"),kI=[0,a("holes"),[0,a("outline"),0]],kJ=a(dz),kK=[0,a(dS),0],kL=a(dS),kM=a(dS),kN=[0,a("loops"),[0,a("paths"),0]],kO=a(gm),kC=a("not a statement of a pattern"),kw=a("either"),kx=a("flat"),ky=a("mountain"),kz=a("valley"),kv=a("expected mountain, valley, either or flat"),km=a("a square of pi"),kn=a("a division by pi"),ko=a("pi"),kq=a(fl),kr=a(ge),ks=a(fq),kt=a(fZ),kp=a("an angle is no multiple of pi"),kl=a(d),kj=a(d),kk=a("a number was expected in "),ki=[0,[11,a(f0),[1,[11,a(" in "),[2,0,0]]]],a("expected %C in %s")],ku=a("not understood: "),kh=a("a division by zero"),kg=a("expected a text"),kf=a("expected a list"),kd=a(dx),ke=a("expected the keys "),ka=a("null"),kb=[0,[11,a("not understood at byte "),[4,0,0,0,0]],a("not understood at byte %d")],j$=a("a text does not end"),j_=[0,[11,a(f0),[1,[11,a(" at byte "),[4,0,0,0,0]]]],a("expected %C at byte %d")],kc=a("something follows the statement"),j9=a("Statement.Unreadable"),kP=a(aF),kQ=a(bX),kR=a(bj),kS=a(b0),kT=a(bX),kU=a(bb),kV=a(b0),kW=a(bX),kX=a("*"),kY=a(b0),kZ=a(bX),k0=a(f1),k1=a(b0),k2=a(fl),k3=a(ge),k4=a(fq),k5=a(fZ),lb=a("edge"),lc=a("face"),ld=a("vertex"),le=a("not a face, an edge or a vertex"),k7=a(d),k8=a("second/1"),k9=a("not evidence of the second checker"),k_=[0,[0,1,-1,1],[0,[0,2,0,1],[0,[0,3,1,2],0]]],la=a(fP),lf=a("stray"),k$=a("something follows the evidence"),lE=a(d),lF=a("certified"),lG=a(cH),lH=a(d),lI=[0,a(dO),0],lJ=a(fS),lK=a(fP),lL=a(cH),lM=a(d),lN=[0,a(fU),0],lO=a(fS),lP=a(dG),lQ=a(cH),lC=a("evidence: "),lD=a(cH),lA=a("out of memory"),lB=a("undecided"),lz=a("unsupported"),lr=a(dG),ls=a("order"),lt=a("folds"),lu=a(dz),lv=a(ft),lw=a("field"),lx=a("none"),lo=[0,a(dO),0],lp=[0,a(dO),[0,a(fU),0]],li=a(aK),lh=a("'"),lg=a(bB),lj=a(d),lk=a(bB),ll=a(","),lm=[0,[11,a('{"verdict":'),[2,0,[11,a(',"statement_sha256":'),[2,0,[11,a(',"claims":['),[2,0,[11,a('],"reason":'),[2,0,[12,f$,0]]]]]]]]],a('{"verdict":%s,"statement_sha256":%s,"claims":[%s],"reason":%s}')],lR=a("secondChecker");function
+y(a){if(typeof
 a==="number")return 0;else
 switch(a[0]){case
-0:return[0,w(a[1])];case
-1:return[1,w(a[1])];case
-2:return[2,w(a[1])];case
-3:return[3,w(a[1])];case
-4:return[4,w(a[1])];case
-5:return[5,w(a[1])];case
-6:return[6,w(a[1])];case
-7:return[7,w(a[1])];case
+0:return[0,y(a[1])];case
+1:return[1,y(a[1])];case
+2:return[2,y(a[1])];case
+3:return[3,y(a[1])];case
+4:return[4,y(a[1])];case
+5:return[5,y(a[1])];case
+6:return[6,y(a[1])];case
+7:return[7,y(a[1])];case
 8:var
-c=a[1];return[8,c,w(a[2])];case
+c=a[1];return[8,c,y(a[2])];case
 9:var
-b=a[1];return[9,b,b,w(a[3])];case
-10:return[10,w(a[1])];case
-11:return[11,w(a[1])];case
-12:return[12,w(a[1])];case
-13:return[13,w(a[1])];default:return[14,w(a[1])]}}function
-_(a,b){if(typeof
+b=a[1];return[9,b,b,y(a[3])];case
+10:return[10,y(a[1])];case
+11:return[11,y(a[1])];case
+12:return[12,y(a[1])];case
+13:return[13,y(a[1])];default:return[14,y(a[1])]}}function
+ab(a,b){if(typeof
 a==="number")return b;else
 switch(a[0]){case
-0:return[0,_(a[1],b)];case
-1:return[1,_(a[1],b)];case
-2:return[2,_(a[1],b)];case
-3:return[3,_(a[1],b)];case
-4:return[4,_(a[1],b)];case
-5:return[5,_(a[1],b)];case
-6:return[6,_(a[1],b)];case
-7:return[7,_(a[1],b)];case
+0:return[0,ab(a[1],b)];case
+1:return[1,ab(a[1],b)];case
+2:return[2,ab(a[1],b)];case
+3:return[3,ab(a[1],b)];case
+4:return[4,ab(a[1],b)];case
+5:return[5,ab(a[1],b)];case
+6:return[6,ab(a[1],b)];case
+7:return[7,ab(a[1],b)];case
 8:var
-c=a[1];return[8,c,_(a[2],b)];case
+c=a[1];return[8,c,ab(a[2],b)];case
 9:var
-d=a[2],e=a[1];return[9,e,d,_(a[3],b)];case
-10:return[10,_(a[1],b)];case
-11:return[11,_(a[1],b)];case
-12:return[12,_(a[1],b)];case
-13:return[13,_(a[1],b)];default:return[14,_(a[1],b)]}}function
-t(a,b){if(typeof
+d=a[2],e=a[1];return[9,e,d,ab(a[3],b)];case
+10:return[10,ab(a[1],b)];case
+11:return[11,ab(a[1],b)];case
+12:return[12,ab(a[1],b)];case
+13:return[13,ab(a[1],b)];default:return[14,ab(a[1],b)]}}function
+w(a,b){if(typeof
 a==="number")return b;else
 switch(a[0]){case
-0:return[0,t(a[1],b)];case
-1:return[1,t(a[1],b)];case
+0:return[0,w(a[1],b)];case
+1:return[1,w(a[1],b)];case
 2:var
-c=a[1];return[2,c,t(a[2],b)];case
+c=a[1];return[2,c,w(a[2],b)];case
 3:var
-d=a[1];return[3,d,t(a[2],b)];case
+d=a[1];return[3,d,w(a[2],b)];case
 4:var
-e=a[3],f=a[2],g=a[1];return[4,g,f,e,t(a[4],b)];case
+e=a[3],f=a[2],g=a[1];return[4,g,f,e,w(a[4],b)];case
 5:var
-h=a[3],i=a[2],j=a[1];return[5,j,i,h,t(a[4],b)];case
+h=a[3],i=a[2],j=a[1];return[5,j,i,h,w(a[4],b)];case
 6:var
-k=a[3],l=a[2],m=a[1];return[6,m,l,k,t(a[4],b)];case
+k=a[3],l=a[2],m=a[1];return[6,m,l,k,w(a[4],b)];case
 7:var
-n=a[3],o=a[2],p=a[1];return[7,p,o,n,t(a[4],b)];case
+n=a[3],o=a[2],p=a[1];return[7,p,o,n,w(a[4],b)];case
 8:var
-q=a[3],r=a[2],s=a[1];return[8,s,r,q,t(a[4],b)];case
+q=a[3],r=a[2],s=a[1];return[8,s,r,q,w(a[4],b)];case
 9:var
-u=a[1];return[9,u,t(a[2],b)];case
-10:return[10,t(a[1],b)];case
+t=a[1];return[9,t,w(a[2],b)];case
+10:return[10,w(a[1],b)];case
 11:var
-v=a[1];return[11,v,t(a[2],b)];case
+u=a[1];return[11,u,w(a[2],b)];case
 12:var
-w=a[1];return[12,w,t(a[2],b)];case
+v=a[1];return[12,v,w(a[2],b)];case
 13:var
-x=a[2],y=a[1];return[13,y,x,t(a[3],b)];case
+x=a[2],y=a[1];return[13,y,x,w(a[3],b)];case
 14:var
-z=a[2],A=a[1];return[14,A,z,t(a[3],b)];case
-15:return[15,t(a[1],b)];case
-16:return[16,t(a[1],b)];case
+z=a[2],A=a[1];return[14,A,z,w(a[3],b)];case
+15:return[15,w(a[1],b)];case
+16:return[16,w(a[1],b)];case
 17:var
-B=a[1];return[17,B,t(a[2],b)];case
+B=a[1];return[17,B,w(a[2],b)];case
 18:var
-C=a[1];return[18,C,t(a[2],b)];case
-19:return[19,t(a[1],b)];case
+C=a[1];return[18,C,w(a[2],b)];case
+19:return[19,w(a[1],b)];case
 20:var
-D=a[2],E=a[1];return[20,E,D,t(a[3],b)];case
+D=a[2],E=a[1];return[20,E,D,w(a[3],b)];case
 21:var
-F=a[1];return[21,F,t(a[2],b)];case
-22:return[22,t(a[1],b)];case
+F=a[1];return[21,F,w(a[2],b)];case
+22:return[22,w(a[1],b)];case
 23:var
-G=a[1];return[23,G,t(a[2],b)];default:var
-H=a[2],I=a[1];return[24,I,H,t(a[3],b)]}}function
-cQ(a){throw[0,d$,a]}function
-aA(a){throw[0,d_,a]}function
-cd(a){return 0<=a?a:-a|0}function
-i(d,c){var
-a=h(d),e=h(c),b=G(a+e|0);aP(d,0,b,0,a);aP(c,0,b,a,e);return X(b)}function
-gO(a){return a?gP:gQ}mt(0);gA(1);var
-aS=gA(2);function
-bF(b,a){return gB(b,a,0,h(a))}function
-ed(a){bF(aS,a);gC(aS,10);return bB(aS)}function
-cS(b){function
+G=a[1];return[23,G,w(a[2],b)];default:var
+H=a[2],I=a[1];return[24,I,H,w(a[3],b)]}}function
+cg(a){throw[0,ed,a]}function
+aB(a){throw[0,ec,a]}function
+ci(a){return 0<=a?a:-a|0}function
+k(d,c){var
+a=h(d),e=h(c),b=I(a+e|0);aP(d,0,b,0,a);aP(c,0,b,a,e);return _(b)}function
+gU(a){return a?gV:gW}mD(0);gG(1);var
+aT=gG(2);function
+bI(b,a){return gH(b,a,0,h(a))}function
+eh(a){bI(aT,a);gI(aT,10);return bE(aT)}function
+cW(b){function
 a(b){var
 a=b;for(;;){if(a){var
-c=a[2],d=a[1];try{bB(d)}catch(a){a=a2(a);if(a[1]!==eb)throw a;var
+c=a[2],d=a[1];try{bE(d)}catch(a){a=a3(a);if(a[1]!==ef)throw a;var
 e=a}var
-a=c;continue}return 0}}return a(mu(0))}d6(a(fi),cS);var
-cT=mH(0),bG=(4*cT|0)-1|0;function
-gT(a){return a?a[1]:aA(gU)}function
-ee(d){var
+a=c;continue}return 0}}return a(mE(0))}d_(a(fo),cW);var
+cX=mR(0),bJ=(4*cX|0)-1|0;function
+gZ(a){return a?a[1]:aB(g0)}function
+ei(d){var
 a=d,b=0;for(;;){if(a){var
 c=[0,a[1],b],a=a[2],b=c;continue}return b}}function
-ef(a,d,c){if(d<=a)return 0;var
-e=b(c,a);return[0,e,ef(a+1|0,d,c)]}function
-eg(c,e){if(0<=c){if(50<c){var
-d=0,a=0;for(;;){if(c<=a)return ee(d);var
-d=[0,b(e,a),d],a=a+1|0;continue}}return ef(0,c,e)}return aA(g2)}function
-a3(c,a){if(a){var
-d=a[2],e=b(c,a[1]);return[0,e,a3(c,d)]}return 0}function
-eh(d,c){var
+ej(a,d,c){if(d<=a)return 0;var
+e=b(c,a);return[0,e,ej(a+1|0,d,c)]}function
+ek(c,e){if(0<=c){if(50<c){var
+d=0,a=0;for(;;){if(c<=a)return ei(d);var
+d=[0,b(e,a),d],a=a+1|0;continue}}return ej(0,c,e)}return aB(g8)}function
+a4(c,a){if(a){var
+d=a[2],e=b(c,a[1]);return[0,e,a4(c,d)]}return 0}function
+cY(d,c){var
 a=c;for(;;){if(a){var
 e=a[2];b(d,a[1]);var
 a=e;continue}return 0}}function
-ei(e,d){var
+el(e,d){var
 b=0,a=d;for(;;){if(a){var
-c=a[2];K(e,b,a[1]);var
+c=a[2];H(e,b,a[1]);var
 b=b+1|0,a=c;continue}return 0}}function
-ej(b,a){return a<=b?b:a}function
-a4(a,c){var
-b=G(a);l1(b,0,a,c);return b}function
-ek(a){var
-b=ar(a),c=G(b);ba(a,0,c,0,b);return c}function
-el(c,b,a){if(0<=b&&0<=a&&!((ar(c)-a|0)<b)){var
-d=G(a);ba(c,b,d,0,a);return d}return aA(g3)}function
-em(c,b,a){return X(el(c,b,a))}function
-en(e,c,d,b,a){if(0<=a&&0<=c&&!((ar(e)-a|0)<c)&&0<=b&&!((ar(d)-a|0)<b))return ba(e,c,d,b,a);return aA(g4)}function
-aT(e,c,d,b,a){if(0<=a&&0<=c&&!((h(e)-a|0)<c)&&0<=b&&!((ar(d)-a|0)<b))return aP(e,c,d,b,a);return aA(g5)}function
-cU(b,a){return X(a4(b,a))}function
-bn(c,b,a){return X(el(a0(c),b,a))}function
-ce(l,g){if(g){var
+em(b,a){return a<=b?b:a}function
+a5(a,c){var
+b=I(a);l$(b,0,a,c);return b}function
+en(a){var
+b=at(a),c=I(b);bd(a,0,c,0,b);return c}function
+eo(c,b,a){if(0<=b&&0<=a&&!((at(c)-a|0)<b)){var
+d=I(a);bd(c,b,d,0,a);return d}return aB(g9)}function
+ep(c,b,a){return _(eo(c,b,a))}function
+eq(e,c,d,b,a){if(0<=a&&0<=c&&!((at(e)-a|0)<c)&&0<=b&&!((at(d)-a|0)<b))return bd(e,c,d,b,a);return aB(g_)}function
+aU(e,c,d,b,a){if(0<=a&&0<=c&&!((h(e)-a|0)<c)&&0<=b&&!((at(d)-a|0)<b))return aP(e,c,d,b,a);return aB(g$)}function
+cZ(b,a){return _(a5(b,a))}function
+bp(c,b,a){return _(eo(a1(c),b,a))}function
+cj(l,g){if(g){var
 i=h(l),c=0,b=g,q=0;for(;;){if(b){var
 j=b[1];if(b[2]){var
-k=(h(j)+i|0)+c|0,n=b[2],o=c<=k?k:aA(g6),c=o,b=n;continue}var
+k=(h(j)+i|0)+c|0,n=b[2],o=c<=k?k:aB(ha),c=o,b=n;continue}var
 m=h(j)+c|0}else
 var
 m=c;var
-f=G(m),e=q,d=g;for(;;){if(d){var
+f=I(m),e=q,d=g;for(;;){if(d){var
 a=d[1];if(d[2]){var
 p=d[2];aP(a,0,f,e,h(a));aP(l,0,f,e+h(a)|0,i);var
-e=(e+h(a)|0)+i|0,d=p;continue}aP(a,0,f,e,h(a))}return X(f)}}}return g7}function
-g8(e,d,c,b){var
-a=c;for(;;){if(d<=a)throw bE;if(as(e,a)===b)return a;var
+e=(e+h(a)|0)+i|0,d=p;continue}aP(a,0,f,e,h(a))}return _(f)}}}return hb}function
+hc(e,d,c,b){var
+a=c;for(;;){if(d<=a)throw bH;if(au(e,a)===b)return a;var
 a=a+1|0;continue}}function
-g9(b,a,d){var
-c=h(b);if(0<=a&&!(c<a))try{g8(b,c,a,d);var
-e=1;return e}catch(a){a=a2(a);if(a===bE)return 0;throw a}return aA(g_)}function
-g$(b,a){return g9(b,0,a)}function
-eo(c){var
+hd(b,a,d){var
+c=h(b);if(0<=a&&!(c<a))try{hc(b,c,a,d);var
+e=1;return e}catch(a){a=a3(a);if(a===bH)return 0;throw a}return aB(he)}function
+hf(b,a){return hd(b,0,a)}function
+er(c){var
 a=c.length-1-1|0,b=0;for(;;){if(0<=a){var
 d=[0,c[1+a],b],a=a-1|0,b=d;continue}return b}}function
-cf(a){if(a){var
+ck(a){if(a){var
 d=0,c=a,g=a[2],h=a[1];for(;;){if(c){var
 d=d+1|0,c=c[2];continue}var
-f=bc(d,h),e=1,b=g;for(;;){if(b){var
+f=bf(d,h),e=1,b=g;for(;;){if(b){var
 i=b[2];f[1+e]=b[1];var
 e=e+1|0,b=i;continue}return f}}}return[0]}var
-hb=[M,ha,cI(0)];function
-hc(a){throw hb}function
-hd(a){var
-d=a[1];a[1]=hc;try{var
-c=b(d,0);my(a,c);return c}catch(b){b=a2(b);a[1]=function(a){throw b};throw b}}function
-ep(a,c){var
-d=a[2],b=[0,a[3]];for(;;){if(b[1]<(d+c|0)){b[1]=2*b[1]|0;continue}if(bG<b[1])if((d+c|0)<=bG)b[1]=bG;else
-cQ(hg);var
-e=G(b[1]);en(a[1],0,e,0,a[2]);a[1]=e;a[3]=b[1];if((a[2]+c|0)<=a[3]){if((d+c|0)<=a[3])return 0;throw[0,x,he]}throw[0,x,hf]}}function
-bH(a,c){var
-b=h(c),d=a[2]+b|0;if(a[3]<d)ep(a,b);aP(c,0,a[1],a[2],b);a[2]=d;return 0}function
-cV(a){return 5===a[2]?12:-6}function
-eq(a){return[0,0,G(a)]}function
-er(a,g){var
-b=ar(a[2]),c=a[1]+g|0,d=b<c?1:0;if(d){var
-e=G(ej(b*2|0,c));en(a[2],0,e,0,b);a[2]=e;var
+hh=[M,hg,cO(0)];function
+hi(a){throw hh}function
+hj(a){var
+d=a[1];a[1]=hi;try{var
+c=b(d,0);mI(a,c);return c}catch(b){b=a3(b);a[1]=function(a){throw b};throw b}}function
+es(a,c){var
+d=a[2],b=[0,a[3]];for(;;){if(b[1]<(d+c|0)){b[1]=2*b[1]|0;continue}if(bJ<b[1])if((d+c|0)<=bJ)b[1]=bJ;else
+cg(hm);var
+e=I(b[1]);eq(a[1],0,e,0,a[2]);a[1]=e;a[3]=b[1];if((a[2]+c|0)<=a[3]){if((d+c|0)<=a[3])return 0;throw[0,z,hk]}throw[0,z,hl]}}function
+bK(a,c){var
+b=h(c),d=a[2]+b|0;if(a[3]<d)es(a,b);aP(c,0,a[1],a[2],b);a[2]=d;return 0}function
+c0(a){return 5===a[2]?12:-6}function
+et(a){return[0,0,I(a)]}function
+eu(a,g){var
+b=at(a[2]),c=a[1]+g|0,d=b<c?1:0;if(d){var
+e=I(em(b*2|0,c));eq(a[2],0,e,0,b);a[2]=e;var
 f=0}else
 var
 f=d;return f}function
-bo(a,b){er(a,1);bb(a[2],a[1],b);a[1]=a[1]+1|0;return 0}function
-T(a,c){var
-b=h(c);er(a,b);aT(c,0,a[2],a[1],b);a[1]=a[1]+b|0;return 0}function
-es(a){return em(a[2],0,a[1])}function
-et(a){if(typeof
+bq(a,b){eu(a,1);be(a[2],a[1],b);a[1]=a[1]+1|0;return 0}function
+W(a,c){var
+b=h(c);eu(a,b);aU(c,0,a[2],a[1],b);a[1]=a[1]+b|0;return 0}function
+ev(a){return ep(a[2],0,a[1])}function
+ew(a){if(typeof
 a==="number")switch(a){case
-0:return hh;case
-1:return hi;case
-2:return hj;case
-3:return hk;case
-4:return hl;case
-5:return hm;default:return hn}else
+0:return hn;case
+1:return ho;case
+2:return hp;case
+3:return hq;case
+4:return hr;case
+5:return hs;default:return ht}else
 switch(a[0]){case
 0:return a[1];case
-1:return a[1];default:return i(ho,cU(1,a[1]))}}function
-cW(b,c){var
+1:return a[1];default:return k(hu,cZ(1,a[1]))}}function
+c1(b,c){var
 a=c;for(;;)if(typeof
 a==="number")return 0;else
 switch(a[0]){case
 0:var
-d=a[1];T(b,hp);var
+d=a[1];W(b,hv);var
 a=d;continue;case
 1:var
-e=a[1];T(b,hq);var
+e=a[1];W(b,hw);var
 a=e;continue;case
 2:var
-f=a[1];T(b,hr);var
+f=a[1];W(b,hx);var
 a=f;continue;case
 3:var
-g=a[1];T(b,hs);var
+g=a[1];W(b,hy);var
 a=g;continue;case
 4:var
-h=a[1];T(b,ht);var
+h=a[1];W(b,hz);var
 a=h;continue;case
 5:var
-i=a[1];T(b,hu);var
+i=a[1];W(b,hA);var
 a=i;continue;case
 6:var
-j=a[1];T(b,hv);var
+j=a[1];W(b,hB);var
 a=j;continue;case
 7:var
-k=a[1];T(b,hw);var
+k=a[1];W(b,hC);var
 a=k;continue;case
 8:var
-l=a[2],m=a[1];T(b,hx);cW(b,m);T(b,hy);var
+l=a[2],m=a[1];W(b,hD);c1(b,m);W(b,hE);var
 a=l;continue;case
 9:var
-n=a[3],o=a[1];T(b,hz);cW(b,o);T(b,hA);var
+n=a[3],o=a[1];W(b,hF);c1(b,o);W(b,hG);var
 a=n;continue;case
 10:var
-p=a[1];T(b,hB);var
+p=a[1];W(b,hH);var
 a=p;continue;case
 11:var
-q=a[1];T(b,hC);var
+q=a[1];W(b,hI);var
 a=q;continue;case
 12:var
-r=a[1];T(b,hD);var
+r=a[1];W(b,hJ);var
 a=r;continue;case
 13:var
-s=a[1];T(b,hE);var
+s=a[1];W(b,hK);var
 a=s;continue;default:var
-t=a[1];T(b,hF);var
+t=a[1];W(b,hL);var
 a=t;continue}}function
-F(a){if(typeof
+G(a){if(typeof
 a==="number")return 0;else
 switch(a[0]){case
-0:return[0,F(a[1])];case
-1:return[1,F(a[1])];case
-2:return[2,F(a[1])];case
-3:return[3,F(a[1])];case
-4:return[4,F(a[1])];case
-5:return[5,F(a[1])];case
-6:return[6,F(a[1])];case
-7:return[7,F(a[1])];case
+0:return[0,G(a[1])];case
+1:return[1,G(a[1])];case
+2:return[2,G(a[1])];case
+3:return[3,G(a[1])];case
+4:return[4,G(a[1])];case
+5:return[5,G(a[1])];case
+6:return[6,G(a[1])];case
+7:return[7,G(a[1])];case
 8:var
-b=a[1];return[8,b,F(a[2])];case
+b=a[1];return[8,b,G(a[2])];case
 9:var
-c=a[2],d=a[1];return[9,c,d,F(a[3])];case
-10:return[10,F(a[1])];case
-11:return[11,F(a[1])];case
-12:return[12,F(a[1])];case
-13:return[13,F(a[1])];default:return[14,F(a[1])]}}function
-U(a){if(typeof
+c=a[2],d=a[1];return[9,c,d,G(a[3])];case
+10:return[10,G(a[1])];case
+11:return[11,G(a[1])];case
+12:return[12,G(a[1])];case
+13:return[13,G(a[1])];default:return[14,G(a[1])]}}function
+X(a){if(typeof
 a==="number"){var
 s=function(a){return 0},t=function(a){return 0},u=function(a){return 0};return[0,function(a){return 0},u,t,s]}else
 switch(a[0]){case
 0:var
-c=U(a[1]),v=c[4],w=c[3],x=c[2],y=c[1],z=function(a){b(x,0);return 0};return[0,function(a){b(y,0);return 0},z,w,v];case
+c=X(a[1]),v=c[4],w=c[3],x=c[2],y=c[1],z=function(a){b(x,0);return 0};return[0,function(a){b(y,0);return 0},z,w,v];case
 1:var
-d=U(a[1]),A=d[4],B=d[3],C=d[2],D=d[1],E=function(a){b(C,0);return 0};return[0,function(a){b(D,0);return 0},E,B,A];case
+d=X(a[1]),A=d[4],B=d[3],C=d[2],D=d[1],E=function(a){b(C,0);return 0};return[0,function(a){b(D,0);return 0},E,B,A];case
 2:var
-e=U(a[1]),G=e[4],I=e[3],J=e[2],K=e[1],L=function(a){b(J,0);return 0};return[0,function(a){b(K,0);return 0},L,I,G];case
+e=X(a[1]),F=e[4],H=e[3],I=e[2],K=e[1],L=function(a){b(I,0);return 0};return[0,function(a){b(K,0);return 0},L,H,F];case
 3:var
-f=U(a[1]),M=f[4],N=f[3],O=f[2],P=f[1],Q=function(a){b(O,0);return 0};return[0,function(a){b(P,0);return 0},Q,N,M];case
+f=X(a[1]),M=f[4],N=f[3],O=f[2],P=f[1],Q=function(a){b(O,0);return 0};return[0,function(a){b(P,0);return 0},Q,N,M];case
 4:var
-g=U(a[1]),R=g[4],S=g[3],T=g[2],V=g[1],W=function(a){b(T,0);return 0};return[0,function(a){b(V,0);return 0},W,S,R];case
+g=X(a[1]),R=g[4],S=g[3],T=g[2],U=g[1],V=function(a){b(T,0);return 0};return[0,function(a){b(U,0);return 0},V,S,R];case
 5:var
-h=U(a[1]),X=h[4],Y=h[3],Z=h[2],_=h[1],$=function(a){b(Z,0);return 0};return[0,function(a){b(_,0);return 0},$,Y,X];case
+h=X(a[1]),W=h[4],Y=h[3],Z=h[2],_=h[1],$=function(a){b(Z,0);return 0};return[0,function(a){b(_,0);return 0},$,Y,W];case
 6:var
-i=U(a[1]),aa=i[4],ab=i[3],ac=i[2],ad=i[1],ae=function(a){b(ac,0);return 0};return[0,function(a){b(ad,0);return 0},ae,ab,aa];case
+i=X(a[1]),aa=i[4],ab=i[3],ac=i[2],ad=i[1],ae=function(a){b(ac,0);return 0};return[0,function(a){b(ad,0);return 0},ae,ab,aa];case
 7:var
-j=U(a[1]),af=j[4],ag=j[3],ah=j[2],ai=j[1],aj=function(a){b(ah,0);return 0};return[0,function(a){b(ai,0);return 0},aj,ag,af];case
+j=X(a[1]),af=j[4],ag=j[3],ah=j[2],ai=j[1],aj=function(a){b(ah,0);return 0};return[0,function(a){b(ai,0);return 0},aj,ag,af];case
 8:var
-k=U(a[2]),ak=k[4],al=k[3],am=k[2],an=k[1],ao=function(a){b(am,0);return 0};return[0,function(a){b(an,0);return 0},ao,al,ak];case
+k=X(a[2]),ak=k[4],al=k[3],am=k[2],an=k[1],ao=function(a){b(am,0);return 0};return[0,function(a){b(an,0);return 0},ao,al,ak];case
 9:var
-ap=a[2],aq=a[1],l=U(a[3]),ar=l[4],as=l[3],at=l[2],au=l[1],m=U(H(F(aq),ap)),av=m[4],aw=m[3],ax=m[2],ay=m[1],az=function(a){b(av,0);b(ar,0);return 0},aA=function(a){b(as,0);b(aw,0);return 0},aB=function(a){b(ax,0);b(at,0);return 0};return[0,function(a){b(au,0);b(ay,0);return 0},aB,aA,az];case
+ap=a[2],aq=a[1],l=X(a[3]),ar=l[4],as=l[3],at=l[2],au=l[1],m=X(J(G(aq),ap)),av=m[4],aw=m[3],ax=m[2],ay=m[1],az=function(a){b(av,0);b(ar,0);return 0},aA=function(a){b(as,0);b(aw,0);return 0},aB=function(a){b(ax,0);b(at,0);return 0};return[0,function(a){b(au,0);b(ay,0);return 0},aB,aA,az];case
 10:var
-n=U(a[1]),aC=n[4],aD=n[3],aE=n[2],aF=n[1],aG=function(a){b(aE,0);return 0};return[0,function(a){b(aF,0);return 0},aG,aD,aC];case
+n=X(a[1]),aC=n[4],aD=n[3],aE=n[2],aF=n[1],aG=function(a){b(aE,0);return 0};return[0,function(a){b(aF,0);return 0},aG,aD,aC];case
 11:var
-o=U(a[1]),aH=o[4],aI=o[3],aJ=o[2],aK=o[1],aL=function(a){b(aJ,0);return 0};return[0,function(a){b(aK,0);return 0},aL,aI,aH];case
+o=X(a[1]),aH=o[4],aI=o[3],aJ=o[2],aK=o[1],aL=function(a){b(aJ,0);return 0};return[0,function(a){b(aK,0);return 0},aL,aI,aH];case
 12:var
-p=U(a[1]),aM=p[4],aN=p[3],aO=p[2],aP=p[1],aQ=function(a){b(aO,0);return 0};return[0,function(a){b(aP,0);return 0},aQ,aN,aM];case
+p=X(a[1]),aM=p[4],aN=p[3],aO=p[2],aP=p[1],aQ=function(a){b(aO,0);return 0};return[0,function(a){b(aP,0);return 0},aQ,aN,aM];case
 13:var
-q=U(a[1]),aR=q[4],aS=q[3],aT=q[2],aU=q[1],aV=function(a){b(aR,0);return 0},aW=function(a){b(aS,0);return 0},aX=function(a){b(aT,0);return 0};return[0,function(a){b(aU,0);return 0},aX,aW,aV];default:var
-r=U(a[1]),aY=r[4],aZ=r[3],a0=r[2],a1=r[1],a2=function(a){b(aY,0);return 0},a3=function(a){b(aZ,0);return 0},a4=function(a){b(a0,0);return 0};return[0,function(a){b(a1,0);return 0},a4,a3,a2]}}function
-H(d,c){var
+q=X(a[1]),aR=q[4],aS=q[3],aT=q[2],aU=q[1],aV=function(a){b(aR,0);return 0},aW=function(a){b(aS,0);return 0},aX=function(a){b(aT,0);return 0};return[0,function(a){b(aU,0);return 0},aX,aW,aV];default:var
+r=X(a[1]),aY=r[4],aZ=r[3],a0=r[2],a1=r[1],a2=function(a){b(aY,0);return 0},a3=function(a){b(aZ,0);return 0},a4=function(a){b(a0,0);return 0};return[0,function(a){b(a1,0);return 0},a4,a3,a2]}}function
+J(d,c){var
 a=0;if(typeof
 d==="number")if(typeof
 c==="number")return 0;else
@@ -1163,12 +1163,12 @@ switch(c[0]){case
 13:a=3;break;case
 14:a=4;break;case
 8:a=5;break;case
-9:a=6;break;default:throw[0,x,hG]}else
+9:a=6;break;default:throw[0,z,hM]}else
 switch(d[0]){case
 0:var
 e=0,t=d[1];if(typeof
 c!=="number")switch(c[0]){case
-0:return[0,H(t,c[1])];case
+0:return[0,J(t,c[1])];case
 8:a=5;e=1;break;case
 9:a=6;e=1;break;case
 10:e=1;break;case
@@ -1179,7 +1179,7 @@ c!=="number")switch(c[0]){case
 1:var
 f=0,u=d[1];if(typeof
 c!=="number")switch(c[0]){case
-1:return[1,H(u,c[1])];case
+1:return[1,J(u,c[1])];case
 8:a=5;f=1;break;case
 9:a=6;f=1;break;case
 10:f=1;break;case
@@ -1191,7 +1191,7 @@ c!=="number")switch(c[0]){case
 g=0,v=d[1];if(typeof
 c==="number")g=1;else
 switch(c[0]){case
-2:return[2,H(v,c[1])];case
+2:return[2,J(v,c[1])];case
 8:a=5;break;case
 9:a=6;break;case
 10:break;case
@@ -1203,7 +1203,7 @@ switch(c[0]){case
 h=0,w=d[1];if(typeof
 c==="number")h=1;else
 switch(c[0]){case
-3:return[3,H(w,c[1])];case
+3:return[3,J(w,c[1])];case
 8:a=5;break;case
 9:a=6;break;case
 10:break;case
@@ -1212,10 +1212,10 @@ switch(c[0]){case
 13:a=3;break;case
 14:a=4;break;default:h=1}if(h)a=7;break;case
 4:var
-i=0,y=d[1];if(typeof
+i=0,x=d[1];if(typeof
 c==="number")i=1;else
 switch(c[0]){case
-4:return[4,H(y,c[1])];case
+4:return[4,J(x,c[1])];case
 8:a=5;break;case
 9:a=6;break;case
 10:break;case
@@ -1224,10 +1224,10 @@ switch(c[0]){case
 13:a=3;break;case
 14:a=4;break;default:i=1}if(i)a=7;break;case
 5:var
-j=0,z=d[1];if(typeof
+j=0,y=d[1];if(typeof
 c==="number")j=1;else
 switch(c[0]){case
-5:return[5,H(z,c[1])];case
+5:return[5,J(y,c[1])];case
 8:a=5;break;case
 9:a=6;break;case
 10:break;case
@@ -1239,7 +1239,7 @@ switch(c[0]){case
 k=0,A=d[1];if(typeof
 c==="number")k=1;else
 switch(c[0]){case
-6:return[6,H(A,c[1])];case
+6:return[6,J(A,c[1])];case
 8:a=5;break;case
 9:a=6;break;case
 10:break;case
@@ -1251,7 +1251,7 @@ switch(c[0]){case
 l=0,B=d[1];if(typeof
 c==="number")l=1;else
 switch(c[0]){case
-7:return[7,H(B,c[1])];case
+7:return[7,J(B,c[1])];case
 8:a=5;break;case
 9:a=6;break;case
 10:break;case
@@ -1264,40 +1264,40 @@ m=0,C=d[2],D=d[1];if(typeof
 c==="number")m=1;else
 switch(c[0]){case
 8:var
-E=c[1],G=H(C,c[2]);return[8,H(D,E),G];case
+E=c[1],F=J(C,c[2]);return[8,J(D,E),F];case
 10:break;case
 11:a=1;break;case
 12:a=2;break;case
 13:a=3;break;case
-14:a=4;break;default:m=1}if(m)throw[0,x,hP];break;case
+14:a=4;break;default:m=1}if(m)throw[0,z,hV];break;case
 9:var
-n=0,I=d[3],J=d[2],K=d[1];if(typeof
+n=0,H=d[3],I=d[2],K=d[1];if(typeof
 c==="number")n=1;else
 switch(c[0]){case
 8:a=5;break;case
 9:var
-L=c[3],M=c[2],N=c[1],s=U(H(F(J),N)),O=s[4];b(s[2],0);b(O,0);return[9,K,M,H(I,L)];case
+L=c[3],M=c[2],N=c[1],s=X(J(G(I),N)),O=s[4];b(s[2],0);b(O,0);return[9,K,M,J(H,L)];case
 10:break;case
 11:a=1;break;case
 12:a=2;break;case
 13:a=3;break;case
-14:a=4;break;default:n=1}if(n)throw[0,x,hQ];break;case
+14:a=4;break;default:n=1}if(n)throw[0,z,hW];break;case
 10:var
 P=d[1];if(typeof
-c!=="number"&&10===c[0])return[10,H(P,c[1])];throw[0,x,hR];case
+c!=="number"&&10===c[0])return[10,J(P,c[1])];throw[0,z,hX];case
 11:var
 o=0,Q=d[1];if(typeof
 c==="number")o=1;else
 switch(c[0]){case
 10:break;case
-11:return[11,H(Q,c[1])];default:o=1}if(o)throw[0,x,hS];break;case
+11:return[11,J(Q,c[1])];default:o=1}if(o)throw[0,z,hY];break;case
 12:var
 p=0,R=d[1];if(typeof
 c==="number")p=1;else
 switch(c[0]){case
 10:break;case
 11:a=1;break;case
-12:return[12,H(R,c[1])];default:p=1}if(p)throw[0,x,hT];break;case
+12:return[12,J(R,c[1])];default:p=1}if(p)throw[0,z,hZ];break;case
 13:var
 q=0,S=d[1];if(typeof
 c==="number")q=1;else
@@ -1305,7 +1305,7 @@ switch(c[0]){case
 10:break;case
 11:a=1;break;case
 12:a=2;break;case
-13:return[13,H(S,c[1])];default:q=1}if(q)throw[0,x,hU];break;default:var
+13:return[13,J(S,c[1])];default:q=1}if(q)throw[0,z,h0];break;default:var
 r=0,T=d[1];if(typeof
 c==="number")r=1;else
 switch(c[0]){case
@@ -1313,206 +1313,206 @@ switch(c[0]){case
 11:a=1;break;case
 12:a=2;break;case
 13:a=3;break;case
-14:return[14,H(T,c[1])];default:r=1}if(r)throw[0,x,hV]}switch(a){case
-0:throw[0,x,hJ];case
-1:throw[0,x,hK];case
-2:throw[0,x,hL];case
-3:throw[0,x,hM];case
-4:throw[0,x,hN];case
-5:throw[0,x,hH];case
-6:throw[0,x,hI];default:throw[0,x,hO]}}var
-O=[M,hW,cI(0)];function
-cg(b,a){if(typeof
+14:return[14,J(T,c[1])];default:r=1}if(r)throw[0,z,h1]}switch(a){case
+0:throw[0,z,hP];case
+1:throw[0,z,hQ];case
+2:throw[0,z,hR];case
+3:throw[0,z,hS];case
+4:throw[0,z,hT];case
+5:throw[0,z,hN];case
+6:throw[0,z,hO];default:throw[0,z,hU]}}var
+O=[M,h2,cO(0)];function
+cl(b,a){if(typeof
 b==="number")return[0,0,a];else{if(0===b[0])return[0,[0,b[1],b[2]],a];if(typeof
 a!=="number"&&2===a[0])return[0,[1,b[1]],a[1]];throw O}}function
-bI(e,b,d){var
-a=cg(e,d);if(typeof
+bL(e,b,d){var
+a=cl(e,d);if(typeof
 b==="number"){if(b){var
 c=a[2];if(typeof
 c!=="number"&&2===c[0])return[0,a[1],1,c[1]];throw O}return[0,a[1],0,a[2]]}return[0,a[1],[0,b[1]],a[2]]}function
-ae(c,d,a){if(typeof
-c==="number")return[0,0,p(d,a)];else
+ah(c,d,a){if(typeof
+c==="number")return[0,0,s(d,a)];else
 switch(c[0]){case
 0:if(typeof
 a!=="number"&&0===a[0]){var
-g=ae(c[1],d,a[1]);return[0,[0,g[1]],g[2]]}break;case
+g=ah(c[1],d,a[1]);return[0,[0,g[1]],g[2]]}break;case
 1:if(typeof
 a!=="number"&&1===a[0]){var
-h=ae(c[1],d,a[1]);return[0,[1,h[1]],h[2]]}break;case
+h=ah(c[1],d,a[1]);return[0,[1,h[1]],h[2]]}break;case
 2:if(typeof
 a!=="number"&&2===a[0]){var
-i=ae(c[1],d,a[1]);return[0,[2,i[1]],i[2]]}break;case
+i=ah(c[1],d,a[1]);return[0,[2,i[1]],i[2]]}break;case
 3:if(typeof
 a!=="number"&&3===a[0]){var
-j=ae(c[1],d,a[1]);return[0,[3,j[1]],j[2]]}break;case
+j=ah(c[1],d,a[1]);return[0,[3,j[1]],j[2]]}break;case
 4:if(typeof
 a!=="number"&&4===a[0]){var
-k=ae(c[1],d,a[1]);return[0,[4,k[1]],k[2]]}break;case
+k=ah(c[1],d,a[1]);return[0,[4,k[1]],k[2]]}break;case
 5:if(typeof
 a!=="number"&&5===a[0]){var
-l=ae(c[1],d,a[1]);return[0,[5,l[1]],l[2]]}break;case
+l=ah(c[1],d,a[1]);return[0,[5,l[1]],l[2]]}break;case
 6:if(typeof
 a!=="number"&&6===a[0]){var
-m=ae(c[1],d,a[1]);return[0,[6,m[1]],m[2]]}break;case
+m=ah(c[1],d,a[1]);return[0,[6,m[1]],m[2]]}break;case
 7:if(typeof
 a!=="number"&&7===a[0]){var
-n=ae(c[1],d,a[1]);return[0,[7,n[1]],n[2]]}break;case
+n=ah(c[1],d,a[1]);return[0,[7,n[1]],n[2]]}break;case
 8:if(typeof
 a!=="number"&&8===a[0]){var
-o=a[1],y=a[2],z=c[2];if(b9([0,c[1]],[0,o]))throw O;var
-q=ae(z,d,y);return[0,[8,o,q[1]],q[2]]}break;case
+o=a[1],x=a[2],z=c[2];if(ca([0,c[1]],[0,o]))throw O;var
+p=ah(z,d,x);return[0,[8,o,p[1]],p[2]]}break;case
 9:if(typeof
 a!=="number"&&9===a[0]){var
-e=a[2],f=a[1],A=a[3],B=c[3],C=c[2],D=c[1],E=[0,w(f)];if(b9([0,w(D)],E))throw O;var
-G=[0,w(e)];if(b9([0,w(C)],G))throw O;var
-r=U(H(F(f),e)),I=r[4];b(r[2],0);b(I,0);var
-s=ae(w(B),d,A),J=s[2];return[0,[9,f,e,F(s[1])],J]}break;case
+e=a[2],f=a[1],A=a[3],B=c[3],C=c[2],D=c[1],E=[0,y(f)];if(ca([0,y(D)],E))throw O;var
+F=[0,y(e)];if(ca([0,y(C)],F))throw O;var
+q=X(J(G(f),e)),H=q[4];b(q[2],0);b(H,0);var
+r=ah(y(B),d,A),I=r[2];return[0,[9,f,e,G(r[1])],I]}break;case
 10:if(typeof
 a!=="number"&&10===a[0]){var
-t=ae(c[1],d,a[1]);return[0,[10,t[1]],t[2]]}break;case
+t=ah(c[1],d,a[1]);return[0,[10,t[1]],t[2]]}break;case
 11:if(typeof
 a!=="number"&&11===a[0]){var
-u=ae(c[1],d,a[1]);return[0,[11,u[1]],u[2]]}break;case
+u=ah(c[1],d,a[1]);return[0,[11,u[1]],u[2]]}break;case
 13:if(typeof
 a!=="number"&&13===a[0]){var
-v=ae(c[1],d,a[1]);return[0,[13,v[1]],v[2]]}break;case
+v=ah(c[1],d,a[1]);return[0,[13,v[1]],v[2]]}break;case
 14:if(typeof
 a!=="number"&&14===a[0]){var
-x=ae(c[1],d,a[1]);return[0,[14,x[1]],x[2]]}break}throw O}function
-p(b,a){if(typeof
+w=ah(c[1],d,a[1]);return[0,[14,w[1]],w[2]]}break}throw O}function
+s(b,a){if(typeof
 b==="number")return[0,0,a];else
 switch(b[0]){case
 0:if(typeof
 a!=="number"&&0===a[0]){var
-t=p(b[1],a[1]);return[0,[0,t[1]],t[2]]}break;case
+t=s(b[1],a[1]);return[0,[0,t[1]],t[2]]}break;case
 1:if(typeof
 a!=="number"&&0===a[0]){var
-u=p(b[1],a[1]);return[0,[1,u[1]],u[2]]}break;case
+u=s(b[1],a[1]);return[0,[1,u[1]],u[2]]}break;case
 2:var
-ad=b[2],v=cg(b[1],a),e=v[2],af=v[1];if(typeof
+ad=b[2],v=cl(b[1],a),e=v[2],ae=v[1];if(typeof
 e!=="number"&&1===e[0]){var
-x=p(ad,e[1]);return[0,[2,af,x[1]],x[2]]}throw O;case
+w=s(ad,e[1]);return[0,[2,ae,w[1]],w[2]]}throw O;case
 3:var
-ag=b[2],y=cg(b[1],a),f=y[2],ah=y[1];if(typeof
+af=b[2],x=cl(b[1],a),f=x[2],ag=x[1];if(typeof
 f!=="number"&&1===f[0]){var
-z=p(ag,f[1]);return[0,[3,ah,z[1]],z[2]]}throw O;case
+z=s(af,f[1]);return[0,[3,ag,z[1]],z[2]]}throw O;case
 4:var
-aj=b[4],ak=b[1],g=bI(b[2],b[3],a),h=g[3],al=g[1];if(typeof
+ai=b[4],aj=b[1],g=bL(b[2],b[3],a),h=g[3],al=g[1];if(typeof
 h!=="number"&&2===h[0]){var
-am=g[2],A=p(aj,h[1]);return[0,[4,ak,al,am,A[1]],A[2]]}throw O;case
+am=g[2],A=s(ai,h[1]);return[0,[4,aj,al,am,A[1]],A[2]]}throw O;case
 5:var
-an=b[4],ao=b[1],i=bI(b[2],b[3],a),j=i[3],ap=i[1];if(typeof
+an=b[4],ao=b[1],i=bL(b[2],b[3],a),j=i[3],ap=i[1];if(typeof
 j!=="number"&&3===j[0]){var
-aq=i[2],B=p(an,j[1]);return[0,[5,ao,ap,aq,B[1]],B[2]]}throw O;case
+aq=i[2],B=s(an,j[1]);return[0,[5,ao,ap,aq,B[1]],B[2]]}throw O;case
 6:var
-ar=b[4],as=b[1],k=bI(b[2],b[3],a),l=k[3],at=k[1];if(typeof
+ar=b[4],as=b[1],k=bL(b[2],b[3],a),l=k[3],at=k[1];if(typeof
 l!=="number"&&4===l[0]){var
-au=k[2],C=p(ar,l[1]);return[0,[6,as,at,au,C[1]],C[2]]}throw O;case
+au=k[2],C=s(ar,l[1]);return[0,[6,as,at,au,C[1]],C[2]]}throw O;case
 7:var
-av=b[4],aw=b[1],m=bI(b[2],b[3],a),n=m[3],ax=m[1];if(typeof
+av=b[4],aw=b[1],m=bL(b[2],b[3],a),n=m[3],ax=m[1];if(typeof
 n!=="number"&&5===n[0]){var
-ay=m[2],D=p(av,n[1]);return[0,[7,aw,ax,ay,D[1]],D[2]]}throw O;case
+ay=m[2],D=s(av,n[1]);return[0,[7,aw,ax,ay,D[1]],D[2]]}throw O;case
 8:var
-az=b[4],aA=b[1],o=bI(b[2],b[3],a),q=o[3],aB=o[1];if(typeof
-q!=="number"&&6===q[0]){var
-aC=o[2],E=p(az,q[1]);return[0,[8,aA,aB,aC,E[1]],E[2]]}throw O;case
+az=b[4],aA=b[1],o=bL(b[2],b[3],a),p=o[3],aB=o[1];if(typeof
+p!=="number"&&6===p[0]){var
+aC=o[2],E=s(az,p[1]);return[0,[8,aA,aB,aC,E[1]],E[2]]}throw O;case
 9:var
-aD=b[2],F=cg(b[1],a),r=F[2],aE=F[1];if(typeof
-r!=="number"&&7===r[0]){var
-G=p(aD,r[1]);return[0,[9,aE,G[1]],G[2]]}throw O;case
+aD=b[2],F=cl(b[1],a),q=F[2],aE=F[1];if(typeof
+q!=="number"&&7===q[0]){var
+G=s(aD,q[1]);return[0,[9,aE,G[1]],G[2]]}throw O;case
 10:var
-H=p(b[1],a);return[0,[10,H[1]],H[2]];case
+H=s(b[1],a);return[0,[10,H[1]],H[2]];case
 11:var
-aF=b[1],I=p(b[2],a);return[0,[11,aF,I[1]],I[2]];case
+aF=b[1],I=s(b[2],a);return[0,[11,aF,I[1]],I[2]];case
 12:var
-aG=b[1],J=p(b[2],a);return[0,[12,aG,J[1]],J[2]];case
+aG=b[1],J=s(b[2],a);return[0,[12,aG,J[1]],J[2]];case
 13:if(typeof
 a!=="number"&&8===a[0]){var
-K=a[1],aH=a[2],aI=b[3],aJ=b[1];if(b9([0,b[2]],[0,K]))throw O;var
-L=p(aI,aH);return[0,[13,aJ,K,L[1]],L[2]]}break;case
+K=a[1],aH=a[2],aI=b[3],aJ=b[1];if(ca([0,b[2]],[0,K]))throw O;var
+L=s(aI,aH);return[0,[13,aJ,K,L[1]],L[2]]}break;case
 14:if(typeof
 a!=="number"&&9===a[0]){var
-M=a[1],aK=a[3],aL=b[3],aM=b[2],aN=b[1],aO=[0,w(M)];if(b9([0,w(aM)],aO))throw O;var
-N=p(aL,w(aK));return[0,[14,aN,M,N[1]],N[2]]}break;case
+M=a[1],aK=a[3],aL=b[3],aM=b[2],aN=b[1],aO=[0,y(M)];if(ca([0,y(aM)],aO))throw O;var
+N=s(aL,y(aK));return[0,[14,aN,M,N[1]],N[2]]}break;case
 15:if(typeof
 a!=="number"&&10===a[0]){var
-P=p(b[1],a[1]);return[0,[15,P[1]],P[2]]}break;case
+P=s(b[1],a[1]);return[0,[15,P[1]],P[2]]}break;case
 16:if(typeof
 a!=="number"&&11===a[0]){var
-Q=p(b[1],a[1]);return[0,[16,Q[1]],Q[2]]}break;case
+Q=s(b[1],a[1]);return[0,[16,Q[1]],Q[2]]}break;case
 17:var
-aP=b[1],R=p(b[2],a);return[0,[17,aP,R[1]],R[2]];case
+aP=b[1],R=s(b[2],a);return[0,[17,aP,R[1]],R[2]];case
 18:var
-S=b[2],s=b[1];if(0===s[0]){var
-W=s[1],aT=W[2],X=p(W[1],a),aU=X[1],Y=p(S,X[2]);return[0,[18,[0,[0,aU,aT]],Y[1]],Y[2]]}var
-Z=s[1],aV=Z[2],_=p(Z[1],a),aW=_[1],$=p(S,_[2]);return[0,[18,[1,[0,aW,aV]],$[1]],$[2]];case
+S=b[2],r=b[1];if(0===r[0]){var
+W=r[1],aT=W[2],X=s(W[1],a),aU=X[1],Y=s(S,X[2]);return[0,[18,[0,[0,aU,aT]],Y[1]],Y[2]]}var
+Z=r[1],aV=Z[2],_=s(Z[1],a),aW=_[1],$=s(S,_[2]);return[0,[18,[1,[0,aW,aV]],$[1]],$[2]];case
 19:if(typeof
 a!=="number"&&13===a[0]){var
-T=p(b[1],a[1]);return[0,[19,T[1]],T[2]]}break;case
+T=s(b[1],a[1]);return[0,[19,T[1]],T[2]]}break;case
 20:if(typeof
 a!=="number"&&1===a[0]){var
-aQ=b[2],aR=b[1],U=p(b[3],a[1]);return[0,[20,aR,aQ,U[1]],U[2]]}break;case
+aQ=b[2],aR=b[1],U=s(b[3],a[1]);return[0,[20,aR,aQ,U[1]],U[2]]}break;case
 21:if(typeof
 a!=="number"&&2===a[0]){var
-aS=b[1],V=p(b[2],a[1]);return[0,[21,aS,V[1]],V[2]]}break;case
+aS=b[1],V=s(b[2],a[1]);return[0,[21,aS,V[1]],V[2]]}break;case
 23:var
 d=b[2],c=b[1];if(typeof
 c==="number")switch(c){case
-0:return ai(c,d,a);case
-1:return ai(c,d,a);case
+0:return ak(c,d,a);case
+1:return ak(c,d,a);case
 2:if(typeof
 a!=="number"&&14===a[0]){var
-aa=p(d,a[1]);return[0,[23,2,aa[1]],aa[2]]}throw O;default:return ai(c,d,a)}else
+aa=s(d,a[1]);return[0,[23,2,aa[1]],aa[2]]}throw O;default:return ak(c,d,a)}else
 switch(c[0]){case
-0:return ai(c,d,a);case
-1:return ai(c,d,a);case
-2:return ai(c,d,a);case
-3:return ai(c,d,a);case
-4:return ai(c,d,a);case
-5:return ai(c,d,a);case
-6:return ai(c,d,a);case
-7:return ai(c,d,a);case
-8:return ai([8,c[1],c[2]],d,a);case
+0:return ak(c,d,a);case
+1:return ak(c,d,a);case
+2:return ak(c,d,a);case
+3:return ak(c,d,a);case
+4:return ak(c,d,a);case
+5:return ak(c,d,a);case
+6:return ak(c,d,a);case
+7:return ak(c,d,a);case
+8:return ak([8,c[1],c[2]],d,a);case
 9:var
-aX=c[1],ab=ae(c[2],d,a),ac=ab[2];return[0,[23,[9,aX,ab[1]],ac[1]],ac[2]];case
-10:return ai(c,d,a);default:return ai(c,d,a)}}throw O}function
-ai(d,c,b){var
-a=p(c,b);return[0,[23,d,a[1]],a[2]]}function
-aj(l,g,a){var
-b=h(a),i=0<=g?l:0,d=cd(g);if(d<=b)return a;var
-m=2===i?48:32,c=a4(d,m);switch(i){case
-0:aT(a,0,c,0,b);break;case
-1:aT(a,0,c,d-b|0,b);break;default:var
+aX=c[1],ab=ah(c[2],d,a),ac=ab[2];return[0,[23,[9,aX,ab[1]],ac[1]],ac[2]];case
+10:return ak(c,d,a);default:return ak(c,d,a)}}throw O}function
+ak(d,c,b){var
+a=s(c,b);return[0,[23,d,a[1]],a[2]]}function
+al(l,g,a){var
+b=h(a),i=0<=g?l:0,d=ci(g);if(d<=b)return a;var
+m=2===i?48:32,c=a5(d,m);switch(i){case
+0:aU(a,0,c,0,b);break;case
+1:aU(a,0,c,d-b|0,b);break;default:var
 e=0;if(0<b){var
-j=0;if(43!==D(a,0)&&45!==D(a,0)&&32!==D(a,0)){e=1;j=1}if(!j){bb(c,0,D(a,0));aT(a,1,c,(d-b|0)+1|0,b-1|0)}}else
+j=0;if(43!==E(a,0)&&45!==E(a,0)&&32!==E(a,0)){e=1;j=1}if(!j){be(c,0,E(a,0));aU(a,1,c,(d-b|0)+1|0,b-1|0)}}else
 e=1;if(e){var
-f=0;if(1<b&&48===D(a,0)){var
-k=0;if(fq!==D(a,1)&&88!==D(a,1)){f=1;k=1}if(!k){bb(c,1,D(a,1));aT(a,2,c,(d-b|0)+2|0,b-2|0)}}else
-f=1;if(f)aT(a,0,c,d-b|0,b)}}return X(c)}function
-bp(l,b){var
-c=cd(l),a=h(b),d=D(b,0),e=0;if(58<=d){if(71<=d){if(!(5<d+fY>>>0))e=1}else
+f=0;if(1<b&&48===E(a,0)){var
+k=0;if(fw!==E(a,1)&&88!==E(a,1)){f=1;k=1}if(!k){be(c,1,E(a,1));aU(a,2,c,(d-b|0)+2|0,b-2|0)}}else
+f=1;if(f)aU(a,0,c,d-b|0,b)}}return _(c)}function
+br(l,b){var
+c=ci(l),a=h(b),d=E(b,0),e=0;if(58<=d){if(71<=d){if(!(5<d+f4>>>0))e=1}else
 if(65<=d)e=1}else{var
 f=0;if(32!==d)if(43<=d)switch(d-43|0){case
 5:if(a<(c+2|0)&&1<a){var
-k=0;if(fq===D(b,1)||88===D(b,1))k=1;if(k){var
-i=a4(c+2|0,48);bb(i,1,D(b,1));aT(b,2,i,(c-a|0)+4|0,a-2|0);return X(i)}}e=1;f=1;break;case
+k=0;if(fw===E(b,1)||88===E(b,1))k=1;if(k){var
+i=a5(c+2|0,48);be(i,1,E(b,1));aU(b,2,i,(c-a|0)+4|0,a-2|0);return _(i)}}e=1;f=1;break;case
 0:case
 2:break;case
 1:case
 3:case
 4:f=1;break;default:e=1;f=1}else
 f=1;if(!f&&a<(c+1|0)){var
-g=a4(c+1|0,48);bb(g,0,d);aT(b,1,g,(c-a|0)+2|0,a-1|0);return X(g)}}if(e&&a<c){var
-j=a4(c,48);aT(b,0,j,c-a|0,a);return X(j)}return b}function
-hX(l){var
+g=a5(c+1|0,48);be(g,0,d);aU(b,1,g,(c-a|0)+2|0,a-1|0);return _(g)}}if(e&&a<c){var
+j=a5(c,48);aU(b,0,j,c-a|0,a);return _(j)}return b}function
+h3(l){var
 k=0,B=h(l);for(;;){if(B<=k)var
 p=l;else{var
-o=as(l,k)+ga|0,q=0;if(59<o>>>0){if(33<o-61>>>0)q=1}else
+o=au(l,k)+gg|0,q=0;if(59<o>>>0){if(33<o-61>>>0)q=1}else
 if(2===o)q=1;if(!q){var
 k=k+1|0;continue}var
-e=a0(l),a=[0,0],s=ar(e)-1|0,x=0;if(!(s<0)){var
+e=a1(l),a=[0,0],s=at(e)-1|0,x=0;if(!(s<0)){var
 j=x;for(;;){var
-f=b0(e,j),g=0;if(32<=f){var
+f=b3(e,j),g=0;if(32<=f){var
 m=f-34|0,r=0;if(58<m>>>0){if(93<=m)r=1}else
 if(56<m-1>>>0){g=1;r=1}if(!r){var
 n=1;g=2}}else
@@ -1523,40 +1523,40 @@ n=4;break;case
 1:var
 n=2;break}a[1]=a[1]+n|0;var
 A=j+1|0;if(s!==j){var
-j=A;continue}break}}if(a[1]===ar(e))var
-u=ek(e);else{var
-b=G(a[1]);a[1]=0;var
-t=ar(e)-1|0,y=0;if(!(t<0)){var
+j=A;continue}break}}if(a[1]===at(e))var
+u=en(e);else{var
+b=I(a[1]);a[1]=0;var
+t=at(e)-1|0,y=0;if(!(t<0)){var
 i=y;for(;;){var
-c=b0(e,i),d=0;if(35<=c)if(92===c)d=2;else
-if(dD<=c)d=1;else
+c=b3(e,i),d=0;if(35<=c)if(92===c)d=2;else
+if(dH<=c)d=1;else
 d=3;else
 if(32<=c)if(34<=c)d=2;else
 d=3;else
 if(14<=c)d=1;else
 switch(c){case
-8:C(b,a[1],92);a[1]++;C(b,a[1],98);break;case
-9:C(b,a[1],92);a[1]++;C(b,a[1],116);break;case
-10:C(b,a[1],92);a[1]++;C(b,a[1],gb);break;case
-13:C(b,a[1],92);a[1]++;C(b,a[1],114);break;default:d=1}switch(d){case
-1:C(b,a[1],92);a[1]++;C(b,a[1],48+(c/dI|0)|0);a[1]++;C(b,a[1],48+((c/10|0)%10|0)|0);a[1]++;C(b,a[1],48+(c%10|0)|0);break;case
-2:C(b,a[1],92);a[1]++;C(b,a[1],c);break;case
-3:C(b,a[1],c);break}a[1]++;var
+8:D(b,a[1],92);a[1]++;D(b,a[1],98);break;case
+9:D(b,a[1],92);a[1]++;D(b,a[1],116);break;case
+10:D(b,a[1],92);a[1]++;D(b,a[1],gh);break;case
+13:D(b,a[1],92);a[1]++;D(b,a[1],114);break;default:d=1}switch(d){case
+1:D(b,a[1],92);a[1]++;D(b,a[1],48+(c/dM|0)|0);a[1]++;D(b,a[1],48+((c/10|0)%10|0)|0);a[1]++;D(b,a[1],48+(c%10|0)|0);break;case
+2:D(b,a[1],92);a[1]++;D(b,a[1],c);break;case
+3:D(b,a[1],c);break}a[1]++;var
 z=i+1|0;if(t!==i){var
 i=z;continue}break}}var
 u=b}var
-p=X(u)}var
-v=h(p),w=a4(v+2|0,34);aP(p,0,w,1,v);return X(w)}}function
-eu(e,g){var
-h=cd(g),f=iO[1];switch(e[2]){case
+p=_(u)}var
+v=h(p),w=a5(v+2|0,34);aP(p,0,w,1,v);return _(w)}}function
+ex(e,g){var
+h=ci(g),f=iU[1];switch(e[2]){case
 0:var
 b=102;break;case
 1:var
-b=f2;break;case
+b=f8;break;case
 2:var
 b=69;break;case
 3:var
-b=fr;break;case
+b=fx;break;case
 4:var
 b=71;break;case
 5:var
@@ -1566,210 +1566,210 @@ b=104;break;case
 7:var
 b=72;break;default:var
 b=70}var
-c=eq(16);bo(c,37);switch(e[1]){case
+c=et(16);bq(c,37);switch(e[1]){case
 0:break;case
-1:bo(c,43);break;default:bo(c,32)}if(8<=e[2])bo(c,35);bo(c,46);T(c,a(d+h));bo(c,b);return es(c)}function
-ch(n,a){if(13<=n){var
+1:bq(c,43);break;default:bq(c,32)}if(8<=e[2])bq(c,35);bq(c,46);W(c,a(d+h));bq(c,b);return ev(c)}function
+cm(n,a){if(13<=n){var
 g=[0,0],i=h(a)-1|0,o=0;if(!(i<0)){var
-c=o;for(;;){if(!(9<as(a,c)+dw>>>0))g[1]++;var
+c=o;for(;;){if(!(9<au(a,c)+dA>>>0))g[1]++;var
 r=c+1|0;if(i!==c){var
 c=r;continue}break}}var
-j=g[1],k=G(h(a)+((j-1|0)/3|0)|0),l=[0,0],d=function(a){bb(k,l[1],a);l[1]++;return 0},e=[0,((j-1|0)%3|0)+1|0],m=h(a)-1|0,p=0;if(!(m<0)){var
+j=g[1],k=I(h(a)+((j-1|0)/3|0)|0),l=[0,0],d=function(a){be(k,l[1],a);l[1]++;return 0},e=[0,((j-1|0)%3|0)+1|0],m=h(a)-1|0,p=0;if(!(m<0)){var
 b=p;for(;;){var
-f=as(a,b);if(9<f+dw>>>0)d(f);else{if(0===e[1]){d(95);e[1]=3}e[1]+=-1;d(f)}var
+f=au(a,b);if(9<f+dA>>>0)d(f);else{if(0===e[1]){d(95);e[1]=3}e[1]+=-1;d(f)}var
 q=b+1|0;if(m!==b){var
-b=q;continue}break}}return X(k)}return a}function
-iP(b,c){switch(b){case
+b=q;continue}break}}return _(k)}return a}function
+iV(b,c){switch(b){case
 1:var
-a=hZ;break;case
-2:var
-a=h0;break;case
-4:var
-a=h2;break;case
-5:var
-a=h3;break;case
-6:var
-a=h4;break;case
-7:var
 a=h5;break;case
-8:var
+2:var
 a=h6;break;case
-9:var
-a=h7;break;case
-10:var
+4:var
 a=h8;break;case
-11:var
+5:var
 a=h9;break;case
-0:case
-13:var
-a=hY;break;case
-3:case
-14:var
-a=h1;break;default:var
-a=h_}return ch(b,cH(a,c))}function
-iQ(b,c){switch(b){case
-1:var
-a=ip;break;case
-2:var
-a=iq;break;case
-4:var
-a=is;break;case
-5:var
-a=it;break;case
 6:var
-a=iu;break;case
+a=h_;break;case
 7:var
-a=iv;break;case
-8:var
-a=iw;break;case
-9:var
-a=ix;break;case
-10:var
-a=iy;break;case
-11:var
-a=iz;break;case
-0:case
-13:var
-a=io;break;case
-3:case
-14:var
-a=ir;break;default:var
-a=iA}return ch(b,cH(a,c))}function
-iR(b,c){switch(b){case
-1:var
-a=iC;break;case
-2:var
-a=iD;break;case
-4:var
-a=iF;break;case
-5:var
-a=iG;break;case
-6:var
-a=iH;break;case
-7:var
-a=iI;break;case
-8:var
-a=iJ;break;case
-9:var
-a=iK;break;case
-10:var
-a=iL;break;case
-11:var
-a=iM;break;case
-0:case
-13:var
-a=iB;break;case
-3:case
-14:var
-a=iE;break;default:var
-a=iN}return ch(b,cH(a,c))}function
-iS(b,c){switch(b){case
-1:var
-a=ia;break;case
-2:var
-a=ib;break;case
-4:var
-a=id;break;case
-5:var
-a=ie;break;case
-6:var
-a=ig;break;case
-7:var
-a=ih;break;case
-8:var
-a=ii;break;case
-9:var
-a=ij;break;case
-10:var
-a=ik;break;case
-11:var
-a=il;break;case
-0:case
-13:var
 a=h$;break;case
+8:var
+a=ia;break;case
+9:var
+a=ib;break;case
+10:var
+a=ic;break;case
+11:var
+a=id;break;case
+0:case
+13:var
+a=h4;break;case
 3:case
 14:var
-a=ic;break;default:var
-a=im}return ch(b,md(a,c))}function
-aU(c,k,b){function
+a=h7;break;default:var
+a=ie}return cm(b,cN(a,c))}function
+iW(b,c){switch(b){case
+1:var
+a=iv;break;case
+2:var
+a=iw;break;case
+4:var
+a=iy;break;case
+5:var
+a=iz;break;case
+6:var
+a=iA;break;case
+7:var
+a=iB;break;case
+8:var
+a=iC;break;case
+9:var
+a=iD;break;case
+10:var
+a=iE;break;case
+11:var
+a=iF;break;case
+0:case
+13:var
+a=iu;break;case
+3:case
+14:var
+a=ix;break;default:var
+a=iG}return cm(b,cN(a,c))}function
+iX(b,c){switch(b){case
+1:var
+a=iI;break;case
+2:var
+a=iJ;break;case
+4:var
+a=iL;break;case
+5:var
+a=iM;break;case
+6:var
+a=iN;break;case
+7:var
+a=iO;break;case
+8:var
+a=iP;break;case
+9:var
+a=iQ;break;case
+10:var
+a=iR;break;case
+11:var
+a=iS;break;case
+0:case
+13:var
+a=iH;break;case
+3:case
+14:var
+a=iK;break;default:var
+a=iT}return cm(b,cN(a,c))}function
+iY(b,c){switch(b){case
+1:var
+a=ih;break;case
+2:var
+a=ii;break;case
+4:var
+a=ik;break;case
+5:var
+a=il;break;case
+6:var
+a=im;break;case
+7:var
+a=io;break;case
+8:var
+a=ip;break;case
+9:var
+a=iq;break;case
+10:var
+a=ir;break;case
+11:var
+a=is;break;case
+0:case
+13:var
+a=ig;break;case
+3:case
+14:var
+a=ij;break;default:var
+a=it}return cm(b,mn(a,c))}function
+aV(c,j,b){function
 l(d){switch(c[1]){case
 0:var
 a=45;break;case
 1:var
 a=43;break;default:var
-a=32}return l$(b,k,a)}function
+a=32}return mj(b,j,a)}function
 s(c){var
-a=lY(b);return 3===a?b<0.?iU:iV:4<=a?iW:c}switch(c[2]){case
+a=l8(b);return 3===a?b<0.?i0:i1:4<=a?i2:c}switch(c[2]){case
 5:var
-e=dU(eu(c,k),b),d=0,w=h(e);for(;;){if(d===w)var
+e=dY(ex(c,j),b),d=0,w=h(e);for(;;){if(d===w)var
 r=0;else{var
-m=D(e,d)-46|0,n=0;if(23<m>>>0){if(55===m)n=1}else
+m=E(e,d)-46|0,n=0;if(23<m>>>0){if(55===m)n=1}else
 if(21<m-1>>>0)n=1;if(!n){var
 d=d+1|0;continue}var
 r=1}var
-x=r?e:i(e,iT);return s(x)}case
+x=r?e:k(e,iZ);return s(x)}case
 6:return l(0);case
 7:var
-j=a0(l(0)),f=ar(j);if(0===f)var
-q=j;else{var
-o=G(f),p=f-1|0,t=0;if(!(p<0)){var
+i=a1(l(0)),f=at(i);if(0===f)var
+q=i;else{var
+o=I(f),p=f-1|0,t=0;if(!(p<0)){var
 a=t;for(;;){var
-g=b0(j,a),u=25<g+fY>>>0?g:g+ga|0;C(o,a,u);var
+g=b3(i,a),u=25<g+f4>>>0?g:g+gg|0;D(o,a,u);var
 v=a+1|0;if(p!==a){var
 a=v;continue}break}}var
-q=o}return X(q);case
-8:return s(l(0));default:return dU(eu(c,k),b)}}function
-bT(e,H,E,D){var
-c=H,a=E,d=D;for(;;)if(typeof
+q=o}return _(q);case
+8:return s(l(0));default:return dY(ex(c,j),b)}}function
+bW(e,F,E,C){var
+c=F,a=E,d=C;for(;;)if(typeof
 d==="number")return b(c,a);else
 switch(d[0]){case
 0:var
-I=d[1];return function(b){return l(c,[5,a,b],I)};case
+J=d[1];return function(b){return m(c,[5,a,b],J)};case
 1:var
-J=d[1];return function(b){var
+K=d[1];return function(b){var
 e=0;if(40<=b)if(92===b)var
-d=gW;else
-if(dD<=b)e=1;else
+d=g2;else
+if(dH<=b)e=1;else
 e=2;else
 if(32<=b)if(39<=b)var
-d=gX;else
+d=g3;else
 e=2;else
 if(14<=b)e=1;else
 switch(b){case
 8:var
-d=gY;break;case
+d=g4;break;case
 9:var
-d=gZ;break;case
+d=g5;break;case
 10:var
-d=g0;break;case
+d=g6;break;case
 13:var
-d=g1;break;default:e=1}switch(e){case
+d=g7;break;default:e=1}switch(e){case
 1:var
-f=G(4);C(f,0,92);C(f,1,48+(b/dI|0)|0);C(f,2,48+((b/10|0)%10|0)|0);C(f,3,48+(b%10|0)|0);var
-d=X(f);break;case
+f=I(4);D(f,0,92);D(f,1,48+(b/dM|0)|0);D(f,2,48+((b/10|0)%10|0)|0);D(f,3,48+(b%10|0)|0);var
+d=_(f);break;case
 2:var
-g=G(1);C(g,0,b);var
-d=X(g);break}var
-i=h(d),j=a4(i+2|0,39);aP(d,0,j,1,i);return l(c,[4,a,X(j)],J)};case
+g=I(1);D(g,0,b);var
+d=_(g);break}var
+i=h(d),j=a5(i+2|0,39);aP(d,0,j,1,i);return m(c,[4,a,_(j)],K)};case
 2:var
-L=d[2],M=d[1];return cX(c,a,L,M,function(a){return a});case
-3:return cX(c,a,d[2],d[1],hX);case
-4:return ci(c,a,d[4],d[2],d[3],iP,d[1]);case
-5:return ci(c,a,d[4],d[2],d[3],iQ,d[1]);case
-6:return ci(c,a,d[4],d[2],d[3],iR,d[1]);case
-7:return ci(c,a,d[4],d[2],d[3],iS,d[1]);case
+L=d[2],M=d[1];return c2(c,a,L,M,function(a){return a});case
+3:return c2(c,a,d[2],d[1],h3);case
+4:return cn(c,a,d[4],d[2],d[3],iV,d[1]);case
+5:return cn(c,a,d[4],d[2],d[3],iW,d[1]);case
+6:return cn(c,a,d[4],d[2],d[3],iX,d[1]);case
+7:return cn(c,a,d[4],d[2],d[3],iY,d[1]);case
 8:var
 i=d[4],j=d[3],k=d[2],g=d[1];if(typeof
 k==="number"){if(typeof
-j==="number")return j?function(d,b){return l(c,[4,a,aU(g,d,b)],i)}:function(b){return l(c,[4,a,aU(g,cV(g),b)],i)};var
-ae=j[1];return function(b){return l(c,[4,a,aU(g,ae,b)],i)}}else{if(0===k[0]){var
-q=k[2],r=k[1];if(typeof
-j==="number")return j?function(d,b){return l(c,[4,a,aj(r,q,aU(g,d,b))],i)}:function(b){return l(c,[4,a,aj(r,q,aU(g,cV(g),b))],i)};var
-af=j[1];return function(b){return l(c,[4,a,aj(r,q,aU(g,af,b))],i)}}var
-s=k[1];if(typeof
-j==="number")return j?function(e,d,b){return l(c,[4,a,aj(s,e,aU(g,d,b))],i)}:function(d,b){return l(c,[4,a,aj(s,d,aU(g,cV(g),b))],i)};var
-ag=j[1];return function(d,b){return l(c,[4,a,aj(s,d,aU(g,ag,b))],i)}}case
-9:return cX(c,a,d[2],d[1],gO);case
+j==="number")return j?function(d,b){return m(c,[4,a,aV(g,d,b)],i)}:function(b){return m(c,[4,a,aV(g,c0(g),b)],i)};var
+ae=j[1];return function(b){return m(c,[4,a,aV(g,ae,b)],i)}}else{if(0===k[0]){var
+o=k[2],p=k[1];if(typeof
+j==="number")return j?function(d,b){return m(c,[4,a,al(p,o,aV(g,d,b))],i)}:function(b){return m(c,[4,a,al(p,o,aV(g,c0(g),b))],i)};var
+af=j[1];return function(b){return m(c,[4,a,al(p,o,aV(g,af,b))],i)}}var
+r=k[1];if(typeof
+j==="number")return j?function(e,d,b){return m(c,[4,a,al(r,e,aV(g,d,b))],i)}:function(d,b){return m(c,[4,a,al(r,d,aV(g,c0(g),b))],i)};var
+ag=j[1];return function(d,b){return m(c,[4,a,al(r,d,aV(g,ag,b))],i)}}case
+9:return c2(c,a,d[2],d[1],gU);case
 10:var
 a=[7,a],d=d[1];continue;case
 11:var
@@ -1777,232 +1777,232 @@ a=[2,a,d[1]],d=d[2];continue;case
 12:var
 a=[3,a,d[1]],d=d[2];continue;case
 13:var
-N=d[3],P=d[2],u=eq(16);cW(u,P);var
-B=es(u);return function(b){return l(c,[4,a,B],N)};case
+N=d[3],P=d[2],t=et(16);c1(t,P);var
+B=ev(t);return function(b){return m(c,[4,a,B],N)};case
 14:var
 Q=d[3],R=d[2];return function(d){var
-e=d[1],b=p(e,w(F(R)));if(typeof
-b[2]==="number")return l(c,a,t(b[1],Q));throw O};case
+e=d[1],b=s(e,y(G(R)));if(typeof
+b[2]==="number")return m(c,a,w(b[1],Q));throw O};case
 15:var
-T=d[1];return function(d,b){return l(c,[6,a,function(a){return K(d,a,b)}],T)};case
+S=d[1];return function(d,b){return m(c,[6,a,function(a){return H(d,a,b)}],S)};case
 16:var
-U=d[1];return function(b){return l(c,[6,a,b],U)};case
+T=d[1];return function(b){return m(c,[6,a,b],T)};case
 17:var
 a=[0,a,d[1]],d=d[2];continue;case
 18:var
-o=d[1];if(0===o[0]){var
-V=d[2],W=o[1][1],Y=0,c=function(b,c,d){return function(a){return l(c,[1,b,[0,a]],d)}}(a,c,V),a=Y,d=W;continue}var
-Z=d[2],_=o[1][1],$=0,c=function(b,c,d){return function(a){return l(c,[1,b,[1,a]],d)}}(a,c,Z),a=$,d=_;continue;case
-19:throw[0,x,iY];case
+n=d[1];if(0===n[0]){var
+U=d[2],W=n[1][1],X=0,c=function(b,c,d){return function(a){return m(c,[1,b,[0,a]],d)}}(a,c,U),a=X,d=W;continue}var
+Y=d[2],Z=n[1][1],$=0,c=function(b,c,d){return function(a){return m(c,[1,b,[1,a]],d)}}(a,c,Y),a=$,d=Z;continue;case
+19:throw[0,z,i4];case
 20:var
-aa=d[3],ab=[8,a,iZ];return function(a){return l(c,ab,aa)};case
+aa=d[3],ab=[8,a,i5];return function(a){return m(c,ab,aa)};case
 21:var
-ac=d[2];return function(b){return l(c,[4,a,cH(i0,b)],ac)};case
+ac=d[2];return function(b){return m(c,[4,a,cN(i6,b)],ac)};case
 22:var
-ad=d[1];return function(b){return l(c,[5,a,b],ad)};case
+ad=d[1];return function(b){return m(c,[5,a,b],ad)};case
 23:var
-f=d[2],m=d[1];if(typeof
-m==="number")switch(m){case
-0:return e<50?n(e+1|0,c,a,f):S(n,[0,c,a,f]);case
-1:return e<50?n(e+1|0,c,a,f):S(n,[0,c,a,f]);case
-2:throw[0,x,i1];default:return e<50?n(e+1|0,c,a,f):S(n,[0,c,a,f])}else
-switch(m[0]){case
-0:return e<50?n(e+1|0,c,a,f):S(n,[0,c,a,f]);case
-1:return e<50?n(e+1|0,c,a,f):S(n,[0,c,a,f]);case
-2:return e<50?n(e+1|0,c,a,f):S(n,[0,c,a,f]);case
-3:return e<50?n(e+1|0,c,a,f):S(n,[0,c,a,f]);case
-4:return e<50?n(e+1|0,c,a,f):S(n,[0,c,a,f]);case
-5:return e<50?n(e+1|0,c,a,f):S(n,[0,c,a,f]);case
-6:return e<50?n(e+1|0,c,a,f):S(n,[0,c,a,f]);case
-7:return e<50?n(e+1|0,c,a,f):S(n,[0,c,a,f]);case
-8:return e<50?n(e+1|0,c,a,f):S(n,[0,c,a,f]);case
+f=d[2],l=d[1];if(typeof
+l==="number")switch(l){case
+0:return e<50?q(e+1|0,c,a,f):V(q,[0,c,a,f]);case
+1:return e<50?q(e+1|0,c,a,f):V(q,[0,c,a,f]);case
+2:throw[0,z,i7];default:return e<50?q(e+1|0,c,a,f):V(q,[0,c,a,f])}else
+switch(l[0]){case
+0:return e<50?q(e+1|0,c,a,f):V(q,[0,c,a,f]);case
+1:return e<50?q(e+1|0,c,a,f):V(q,[0,c,a,f]);case
+2:return e<50?q(e+1|0,c,a,f):V(q,[0,c,a,f]);case
+3:return e<50?q(e+1|0,c,a,f):V(q,[0,c,a,f]);case
+4:return e<50?q(e+1|0,c,a,f):V(q,[0,c,a,f]);case
+5:return e<50?q(e+1|0,c,a,f):V(q,[0,c,a,f]);case
+6:return e<50?q(e+1|0,c,a,f):V(q,[0,c,a,f]);case
+7:return e<50?q(e+1|0,c,a,f):V(q,[0,c,a,f]);case
+8:return e<50?q(e+1|0,c,a,f):V(q,[0,c,a,f]);case
 9:var
-A=m[2];return e<50?dr(e+1|0,c,a,A,f):S(dr,[0,c,a,A,f]);case
-10:return e<50?n(e+1|0,c,a,f):S(n,[0,c,a,f]);default:return e<50?n(e+1|0,c,a,f):S(n,[0,c,a,f])}default:var
-v=d[3],y=d[1],z=b(d[2],0);return e<50?dq(e+1|0,c,a,v,y,z):S(dq,[0,c,a,v,y,z])}}function
-dr(e,d,c,a,b){if(typeof
-a==="number")return e<50?n(e+1|0,d,c,b):S(n,[0,d,c,b]);else
+A=l[2];return e<50?dv(e+1|0,c,a,A,f):V(dv,[0,c,a,A,f]);case
+10:return e<50?q(e+1|0,c,a,f):V(q,[0,c,a,f]);default:return e<50?q(e+1|0,c,a,f):V(q,[0,c,a,f])}default:var
+u=d[3],v=d[1],x=b(d[2],0);return e<50?du(e+1|0,c,a,u,v,x):V(du,[0,c,a,u,v,x])}}function
+dv(e,d,c,a,b){if(typeof
+a==="number")return e<50?q(e+1|0,d,c,b):V(q,[0,d,c,b]);else
 switch(a[0]){case
 0:var
-f=a[1];return function(a){return an(d,c,f,b)};case
+f=a[1];return function(a){return aq(d,c,f,b)};case
 1:var
-g=a[1];return function(a){return an(d,c,g,b)};case
+g=a[1];return function(a){return aq(d,c,g,b)};case
 2:var
-h=a[1];return function(a){return an(d,c,h,b)};case
+h=a[1];return function(a){return aq(d,c,h,b)};case
 3:var
-i=a[1];return function(a){return an(d,c,i,b)};case
+i=a[1];return function(a){return aq(d,c,i,b)};case
 4:var
-j=a[1];return function(a){return an(d,c,j,b)};case
+j=a[1];return function(a){return aq(d,c,j,b)};case
 5:var
-k=a[1];return function(a){return an(d,c,k,b)};case
+k=a[1];return function(a){return aq(d,c,k,b)};case
 6:var
-l=a[1];return function(a){return an(d,c,l,b)};case
+l=a[1];return function(a){return aq(d,c,l,b)};case
 7:var
-m=a[1];return function(a){return an(d,c,m,b)};case
+m=a[1];return function(a){return aq(d,c,m,b)};case
 8:var
-o=a[2];return function(a){return an(d,c,o,b)};case
+n=a[2];return function(a){return aq(d,c,n,b)};case
 9:var
-p=a[3],q=a[2],r=H(F(a[1]),q);return function(a){return an(d,c,_(r,p),b)};case
+o=a[3],p=a[2],r=J(G(a[1]),p);return function(a){return aq(d,c,ab(r,o),b)};case
 10:var
-s=a[1];return function(e,a){return an(d,c,s,b)};case
+s=a[1];return function(e,a){return aq(d,c,s,b)};case
 11:var
-t=a[1];return function(a){return an(d,c,t,b)};case
+t=a[1];return function(a){return aq(d,c,t,b)};case
 12:var
-u=a[1];return function(a){return an(d,c,u,b)};case
-13:throw[0,x,i2];default:throw[0,x,i3]}}function
-n(d,b,e,a){var
-c=[8,e,i4];return d<50?bT(d+1|0,b,c,a):S(bT,[0,b,c,a])}function
-dq(h,c,f,a,e,d){if(e){var
-i=e[1];return function(e){return iX(c,f,a,i,b(d,e))}}var
-g=[4,f,d];return h<50?bT(h+1|0,c,g,a):S(bT,[0,c,g,a])}function
-l(a,b,c){return d7(bT(0,a,b,c))}function
-an(a,b,c,d){return d7(dr(0,a,b,c,d))}function
-iX(a,b,c,d,e){return d7(dq(0,a,b,c,d,e))}function
-cX(f,e,d,a,c){if(typeof
-a==="number")return function(a){return l(f,[4,e,b(c,a)],d)};else{if(0===a[0]){var
-g=a[2],h=a[1];return function(a){return l(f,[4,e,aj(h,g,b(c,a))],d)}}var
-i=a[1];return function(g,a){return l(f,[4,e,aj(i,g,b(c,a))],d)}}}function
-ci(f,e,d,g,c,b,a){if(typeof
+u=a[1];return function(a){return aq(d,c,u,b)};case
+13:throw[0,z,i8];default:throw[0,z,i9]}}function
+q(d,b,e,a){var
+c=[8,e,i_];return d<50?bW(d+1|0,b,c,a):V(bW,[0,b,c,a])}function
+du(h,c,f,a,e,d){if(e){var
+i=e[1];return function(e){return i3(c,f,a,i,b(d,e))}}var
+g=[4,f,d];return h<50?bW(h+1|0,c,g,a):V(bW,[0,c,g,a])}function
+m(a,b,c){return d$(bW(0,a,b,c))}function
+aq(a,b,c,d){return d$(dv(0,a,b,c,d))}function
+i3(a,b,c,d,e){return d$(du(0,a,b,c,d,e))}function
+c2(f,e,d,a,c){if(typeof
+a==="number")return function(a){return m(f,[4,e,b(c,a)],d)};else{if(0===a[0]){var
+g=a[2],h=a[1];return function(a){return m(f,[4,e,al(h,g,b(c,a))],d)}}var
+i=a[1];return function(g,a){return m(f,[4,e,al(i,g,b(c,a))],d)}}}function
+cn(f,e,d,g,c,b,a){if(typeof
 g==="number"){if(typeof
-c==="number")return c?function(g,c){return l(f,[4,e,bp(g,K(b,a,c))],d)}:function(c){return l(f,[4,e,K(b,a,c)],d)};var
-k=c[1];return function(c){return l(f,[4,e,bp(k,K(b,a,c))],d)}}else{if(0===g[0]){var
+c==="number")return c?function(g,c){return m(f,[4,e,br(g,H(b,a,c))],d)}:function(c){return m(f,[4,e,H(b,a,c)],d)};var
+k=c[1];return function(c){return m(f,[4,e,br(k,H(b,a,c))],d)}}else{if(0===g[0]){var
 h=g[2],i=g[1];if(typeof
-c==="number")return c?function(g,c){return l(f,[4,e,aj(i,h,bp(g,K(b,a,c)))],d)}:function(c){return l(f,[4,e,aj(i,h,K(b,a,c))],d)};var
-m=c[1];return function(c){return l(f,[4,e,aj(i,h,bp(m,K(b,a,c)))],d)}}var
+c==="number")return c?function(g,c){return m(f,[4,e,al(i,h,br(g,H(b,a,c)))],d)}:function(c){return m(f,[4,e,al(i,h,H(b,a,c))],d)};var
+l=c[1];return function(c){return m(f,[4,e,al(i,h,br(l,H(b,a,c)))],d)}}var
 j=g[1];if(typeof
-c==="number")return c?function(h,g,c){return l(f,[4,e,aj(j,h,bp(g,K(b,a,c)))],d)}:function(g,c){return l(f,[4,e,aj(j,g,K(b,a,c))],d)};var
-n=c[1];return function(g,c){return l(f,[4,e,aj(j,g,bp(n,K(b,a,c)))],d)}}}function
-aV(c,f){var
+c==="number")return c?function(h,g,c){return m(f,[4,e,al(j,h,br(g,H(b,a,c)))],d)}:function(g,c){return m(f,[4,e,al(j,g,H(b,a,c))],d)};var
+n=c[1];return function(g,c){return m(f,[4,e,al(j,g,br(n,H(b,a,c)))],d)}}}function
+aW(c,f){var
 a=f;for(;;)if(typeof
 a==="number")return 0;else
 switch(a[0]){case
 0:var
-g=a[1],h=et(a[2]);aV(c,g);return bF(c,h);case
+g=a[1],h=ew(a[2]);aW(c,g);return bI(c,h);case
 1:var
 d=a[2],e=a[1];if(0===d[0]){var
-i=d[1];aV(c,e);bF(c,i5);var
+i=d[1];aW(c,e);bI(c,i$);var
 a=i;continue}var
-j=d[1];aV(c,e);bF(c,i6);var
+j=d[1];aW(c,e);bI(c,ja);var
 a=j;continue;case
 6:var
-m=a[2];aV(c,a[1]);return b(m,c);case
-7:aV(c,a[1]);return bB(c);case
+m=a[2];aW(c,a[1]);return b(m,c);case
+7:aW(c,a[1]);return bE(c);case
 8:var
-n=a[2];aV(c,a[1]);return aA(n);case
+n=a[2];aW(c,a[1]);return aB(n);case
 2:case
 4:var
-k=a[2];aV(c,a[1]);return bF(c,k);default:var
-l=a[2];aV(c,a[1]);return gC(c,l)}}function
-a5(c,g){var
+k=a[2];aW(c,a[1]);return bI(c,k);default:var
+l=a[2];aW(c,a[1]);return gI(c,l)}}function
+a6(c,g){var
 a=g;for(;;)if(typeof
 a==="number")return 0;else
 switch(a[0]){case
 0:var
-h=a[1],i=et(a[2]);a5(c,h);return bH(c,i);case
+h=a[1],i=ew(a[2]);a6(c,h);return bK(c,i);case
 1:var
 e=a[2],f=a[1];if(0===e[0]){var
-j=e[1];a5(c,f);bH(c,i7);var
+j=e[1];a6(c,f);bK(c,jb);var
 a=j;continue}var
-k=e[1];a5(c,f);bH(c,i8);var
+k=e[1];a6(c,f);bK(c,jc);var
 a=k;continue;case
 6:var
-n=a[2];a5(c,a[1]);return bH(c,b(n,0));case
+n=a[2];a6(c,a[1]);return bK(c,b(n,0));case
 7:var
 a=a[1];continue;case
 8:var
-o=a[2];a5(c,a[1]);return aA(o);case
+o=a[2];a6(c,a[1]);return aB(o);case
 2:case
 4:var
-l=a[2];a5(c,a[1]);return bH(c,l);default:var
-m=a[2];a5(c,a[1]);var
-d=c[2];if(c[3]<=d)ep(c,1);C(c[1],d,m);c[2]=d+1|0;return 0}}function
-ev(d,c){var
-a=c[1],b=0;return l(function(a){aV(d,a);return 0},b,a)}function
-cY(a){return ev(aS,a)}function
-af(b){var
-a=b[1];return l(function(d){var
-e=64,b=bG<64?bG:e,c=G(b),a=[0,c,0,b,c];a5(a,d);return em(a[1],0,a[2])},0,a)}var
-cj=[0,0];function
-c0(k,j){var
-a=k[1+j];if(1-(typeof
-a==="number"?1:0)){if(b_(a)===cE)return b(af(i9),a);if(b_(a)===253){var
-d=dU(gS,a),c=0,g=h(d);for(;;){if(g<=c)return i(d,gR);var
-e=D(d,c),f=0;if(48<=e){if(!(58<=e))f=1}else
+l=a[2];a6(c,a[1]);return bK(c,l);default:var
+m=a[2];a6(c,a[1]);var
+d=c[2];if(c[3]<=d)es(c,1);D(c[1],d,m);c[2]=d+1|0;return 0}}function
+ey(d,c){var
+a=c[1],b=0;return m(function(a){aW(d,a);return 0},b,a)}function
+c3(a){return ey(aT,a)}function
+ai(b){var
+a=b[1];return m(function(d){var
+e=64,b=bJ<64?bJ:e,c=I(b),a=[0,c,0,b,c];a6(a,d);return ep(a[1],0,a[2])},0,a)}var
+co=[0,0];function
+c5(j,i){var
+a=j[1+i];if(1-(typeof
+a==="number"?1:0)){if(cb(a)===cK)return b(ai(jd),a);if(cb(a)===253){var
+d=dY(gY,a),c=0,g=h(d);for(;;){if(g<=c)return k(d,gX);var
+e=E(d,c),f=0;if(48<=e){if(!(58<=e))f=1}else
 if(45===e)f=1;if(f){var
-c=c+1|0;continue}return d}}return i_}return b(af(i$),a)}function
-ew(b,a){if(b.length-1<=a)return ja;var
-c=ew(b,a+1|0),d=c0(b,a);return K(af(jb),d,c)}function
-bJ(a){function
+c=c+1|0;continue}return d}}return je}return b(ai(jf),a)}function
+ez(b,a){if(b.length-1<=a)return jg;var
+c=ez(b,a+1|0),d=c5(b,a);return H(ai(jh),d,c)}function
+bM(a){function
 p(f){var
 c=f;for(;;){if(c){var
 g=c[2],h=c[1];try{var
 e=0,d=b(h,a);e=1}catch(a){}if(e&&d)return[0,d[1]];var
 c=g;continue}return 0}}var
-h=p(cj[1]);if(h)return h[1];if(a===cc)return jg;if(a===cR)return jh;if(a[1]===ea){var
-d=a[2],j=d[3],q=d[2],r=d[1];return ds(af(cZ),r,q,j,j+5|0,ji)}if(a[1]===x){var
-e=a[2],k=e[3],s=e[2],t=e[1];return ds(af(cZ),t,s,k,k+6|0,jj)}if(a[1]===ec){var
-f=a[2],l=f[3],u=f[2],v=f[1];return ds(af(cZ),v,u,l,l+6|0,jk)}if(0===b_(a)){var
+h=p(co[1]);if(h)return h[1];if(a===ch)return jm;if(a===cV)return jn;if(a[1]===ee){var
+d=a[2],i=d[3],q=d[2],r=d[1];return dw(ai(c4),r,q,i,i+5|0,jo)}if(a[1]===z){var
+e=a[2],j=e[3],s=e[2],t=e[1];return dw(ai(c4),t,s,j,j+6|0,jp)}if(a[1]===eg){var
+f=a[2],l=f[3],u=f[2],v=f[1];return dw(ai(c4),v,u,l,l+6|0,jq)}if(0===cb(a)){var
 g=a.length-1,w=a[1][1];if(2<g>>>0)var
-m=ew(a,2),n=c0(a,1),c=K(af(jc),n,m);else
+m=ez(a,2),n=c5(a,1),c=H(ai(ji),n,m);else
 switch(g){case
 0:var
-c=jd;break;case
+c=jj;break;case
 1:var
-c=je;break;default:var
-o=c0(a,1),c=b(af(jf),o)}return i(w,c)}return a[1]}function
-c1(u,t){var
-e=lZ(t),h=e.length-1-1|0,q=0;if(!(h<0)){var
+c=jk;break;default:var
+o=c5(a,1),c=b(ai(jl),o)}return k(w,c)}return a[1]}function
+c6(u,t){var
+e=l9(t),h=e.length-1-1|0,q=0;if(!(h<0)){var
 c=q;for(;;){var
-a=f(e,c)[1+c],g=function(a){return function(b){return b?0===a?jl:jm:0===a?jn:jo}}(c);if(0===a[0])var
-i=a[5],j=a[4],k=a[3],l=a[6]?jp:jr,m=a[2],n=a[7],o=g(a[1]),d=[0,lN(af(jq),o,n,m,l,k,j,i)];else
+a=f(e,c)[1+c],g=function(a){return function(b){return b?0===a?jr:js:0===a?jt:ju}}(c);if(0===a[0])var
+i=a[5],j=a[4],k=a[3],l=a[6]?jv:jx,m=a[2],n=a[7],o=g(a[1]),d=[0,lX(ai(jw),o,n,m,l,k,j,i)];else
 if(a[1])var
 d=0;else
 var
-p=g(0),d=[0,b(af(js),p)];if(d){var
-r=d[1];b(ev(u,jt),r)}var
+p=g(0),d=[0,b(ai(jy),p)];if(d){var
+r=d[1];b(ey(u,jz),r)}var
 s=c+1|0;if(h!==c){var
 c=s;continue}break}}return 0}function
-ex(c){for(;;){var
-a=cj[1],d=[0,c,a],e=cj[1]===a?(cj[1]=d,1):0,b=1-e;if(b)continue;return b}}var
-jv=ju.slice();function
-jw(e,d){var
-g=bJ(e);b(cY(jx),g);c1(aS,d);var
-a=ms(0);if(a<0){var
-c=cd(a);ed(f(jv,c)[1+c])}return bB(aS)}var
-jy=[0];d6(a(fs),function(e,i){try{try{var
-c=i?jy:gv(0);try{cS(0)}catch(a){}try{var
-a=jw(e,c),d=a}catch(a){a=a2(a);var
-g=bJ(e);b(cY(jA),g);c1(aS,c);var
-h=bJ(a);b(cY(jB),h);c1(aS,gv(0));var
-d=bB(aS)}var
-f=d}catch(a){a=a2(a);if(a!==cc)throw a;var
-f=ed(jz)}return f}catch(a){return 0}});try{var
-lL=gI(lK),ez=lL}catch(a){a=a2(a);if(a!==bE)throw a;try{var
-lJ=gI(lI),ey=lJ}catch(a){a=a2(a);if(a!==bE)throw a;var
-ey=jD}var
-ez=ey}var
-jE=g$(ez,82),ck=[fL,function(A){var
-q=mI(0),c=[0,bc(55,0),0],m=0===q.length-1?[0,0]:q,n=m.length-1,b=0;for(;;){f(c[1],b)[1+b]=b;var
+eA(c){for(;;){var
+a=co[1],d=[0,c,a],e=co[1]===a?(co[1]=d,1):0,b=1-e;if(b)continue;return b}}var
+jB=jA.slice();function
+jC(e,d){var
+g=bM(e);b(c3(jD),g);c6(aT,d);var
+a=mC(0);if(a<0){var
+c=ci(a);eh(f(jB,c)[1+c])}return bE(aT)}var
+jE=[0];d_(a(fy),function(e,i){try{try{var
+c=i?jE:gB(0);try{cW(0)}catch(a){}try{var
+a=jC(e,c),d=a}catch(a){a=a3(a);var
+g=bM(e);b(c3(jG),g);c6(aT,c);var
+h=bM(a);b(c3(jH),h);c6(aT,gB(0));var
+d=bE(aT)}var
+f=d}catch(a){a=a3(a);if(a!==ch)throw a;var
+f=eh(jF)}return f}catch(a){return 0}});try{var
+lV=gO(lU),eC=lV}catch(a){a=a3(a);if(a!==bH)throw a;try{var
+lT=gO(lS),eB=lT}catch(a){a=a3(a);if(a!==bH)throw a;var
+eB=jJ}var
+eC=eB}var
+jK=hf(eC,82),cp=[fR,function(A){var
+q=mS(0),c=[0,bf(55,0),0],m=0===q.length-1?[0,0]:q,n=m.length-1,b=0;for(;;){f(c[1],b)[1+b]=b;var
 z=b+1|0;if(54!==b){var
 b=z;continue}var
-k=[0,jC],o=54+ej(55,n)|0,v=0;if(!(o<0)){var
+j=[0,jI],o=54+em(55,n)|0,v=0;if(!(o<0)){var
 e=v;for(;;){var
-g=e%55|0,p=mw(e,n),w=f(m,p)[1+p],l=i(k[1],a(d+w));k[1]=mr(l,0,h(l));var
-j=k[1],r=D(j,3)<<24,s=D(j,2)<<16,t=D(j,1)<<8,u=((D(j,0)+t|0)+s|0)+r|0,x=(f(c[1],g)[1+g]^u)&fy;f(c[1],g)[1+g]=x;var
+g=e%55|0,p=mG(e,n),w=f(m,p)[1+p],l=k(j[1],a(d+w));j[1]=mB(l,0,h(l));var
+i=j[1],r=E(i,3)<<24,s=E(i,2)<<16,t=E(i,1)<<8,u=((E(i,0)+t|0)+s|0)+r|0,x=(f(c[1],g)[1+g]^u)&fE;f(c[1],g)[1+g]=x;var
 y=e+1|0;if(o!==e){var
 e=y;continue}break}}c[2]=0;return c}}];function
-c2(i,l){var
-m=i?i[1]:jE,b=16;for(;;){if(!(l<=b)&&!(cT<(b*2|0))){var
+cq(i,l){var
+m=i?i[1]:jK,b=16;for(;;){if(!(l<=b)&&!(cX<(b*2|0))){var
 b=b*2|0;continue}if(m){var
-j=b_(ck),a=cA===j?ck[1]:fL===j?hd(ck):ck;a[2]=(a[2]+1|0)%55|0;var
-c=a[2],d=f(a[1],c)[1+c],e=(a[2]+24|0)%55|0,g=(f(a[1],e)[1+e]+(d^(d>>>25|0)&31)|0)&fy,h=a[2];f(a[1],h)[1+h]=g;var
+j=cb(cp),a=cG===j?cp[1]:fR===j?hj(cp):cp;a[2]=(a[2]+1|0)%55|0;var
+c=a[2],d=f(a[1],c)[1+c],e=(a[2]+24|0)%55|0,g=(f(a[1],e)[1+e]+(d^(d>>>25|0)&31)|0)&fE,h=a[2];f(a[1],h)[1+h]=g;var
 k=g}else
 var
-k=0;return[0,0,bc(b,0),k,b]}}function
-eA(D,g){var
-j=g[2],t=(j.length-1)*2|0,u=t<cT?1:0;if(u){var
-k=bc(t,0),v=g.length-1<4?1:0,w=v||(g[4]<0?1:0),l=1-w;g[2]=k;var
-m=k.length-1,h=bc(m,0),p=j.length-1-1|0,E=b(D,g),z=0;if(!(p<0)){var
+k=0;return[0,0,bf(b,0),k,b]}}function
+eD(D,g){var
+j=g[2],t=(j.length-1)*2|0,u=t<cX?1:0;if(u){var
+k=bf(t,0),v=g.length-1<4?1:0,w=v||(g[4]<0?1:0),l=1-w;g[2]=k;var
+m=k.length-1,h=bf(m,0),p=j.length-1-1|0,E=b(D,g),z=0;if(!(p<0)){var
 e=z;a:for(;;){var
 a=f(j,e)[1+e];for(;;){if(a){var
 n=a[1],x=a[2],y=a[3],i=l?a:[0,n,x,0],c=b(E,n),o=f(h,c)[1+c];if(o)o[3]=i;else
@@ -2018,231 +2018,231 @@ d=B;continue}break}}var
 r=0}else
 var
 r=l;return r}return u}function
-bq(a,b){return 4<=a.length-1?l5(10,dI,a[3],b)&(a[2].length-1-1|0):aA(jF)}function
-eB(g,b){var
-h=bq(g,b),c=f(g[2],h)[1+h];if(c){var
-d=c[3],k=c[2];if(0===bA(b,c[1]))return[0,k];if(d){var
-e=d[3],l=d[2];if(0===bA(b,d[1]))return[0,l];if(e){var
-m=e[2],n=e[3];if(0===bA(b,e[1]))return[0,m];var
+bs(a,b){return 4<=a.length-1?md(10,dM,a[3],b)&(a[2].length-1-1|0):aB(jL)}function
+c7(g,b){var
+h=bs(g,b),c=f(g[2],h)[1+h];if(c){var
+d=c[3],k=c[2];if(0===bD(b,c[1]))return[0,k];if(d){var
+e=d[3],l=d[2];if(0===bD(b,d[1]))return[0,l];if(e){var
+m=e[2],n=e[3];if(0===bD(b,e[1]))return[0,m];var
 a=n;for(;;){if(a){var
-i=a[2],j=a[3];if(0===bA(b,a[1]))return[0,i];var
+i=a[2],j=a[3];if(0===bD(b,a[1]))return[0,i];var
 a=j;continue}return 0}}return 0}return 0}return 0}function
-c3(a,c,g){var
-d=bq(a,c),h=f(a[2],d)[1+d],b=h;for(;;){if(b){var
-k=b[3];if(0!==bA(b[1],c)){var
+cr(a,c,g){var
+d=bs(a,c),h=f(a[2],d)[1+d],b=h;for(;;){if(b){var
+k=b[3];if(0!==bD(b[1],c)){var
 b=k;continue}b[1]=c;b[2]=g;var
 e=0}else
 var
 e=1;if(e){f(a[2],d)[1+d]=[0,c,g,h];a[1]=a[1]+1|0;var
-i=a[2].length-1<<1<a[1]?1:0;if(i)return eA(bq,a);var
+i=a[2].length-1<<1<a[1]?1:0;if(i)return eD(bs,a);var
 j=i}else
 var
 j=e;return j}}function
-eC(c,b){var
-e=bq(c,b),a=f(c[2],e)[1+e];for(;;){if(a){var
-g=a[3],d=0===bA(a[1],b)?1:0;if(d)return d;var
+eE(c,b){var
+e=bs(c,b),a=f(c[2],e)[1+e];for(;;){if(a){var
+g=a[3],d=0===bD(a[1],b)?1:0;if(d)return d;var
 a=g;continue}return 0}}var
-eD=[M,jG,cI(0)];(function(b,a){var
-c=b_(a)===M?a:a[1];return d6(b,c)}(jH,[0,eD,[0]]));(function(a){throw a});var
-jI=e.Array;ex(function(a){return a[1]===eD?[0,ac(a[2].toString())]:0});ex(function(a){return a
+eF=[M,jM,cO(0)];(function(b,a){var
+c=cb(a)===M?a:a[1];return d_(b,c)}(jN,[0,eF,[0]]));(function(a){throw a});var
+jO=e.Array;eA(function(a){return a[1]===eF?[0,af(a[2].toString())]:0});eA(function(a){return a
 instanceof
-jI?0:[0,ac(a.toString())]});function
-jJ(b,a){return mP[b7(b)]=a}var
-r=E(0),c=E(1);function
-$(a){return cb(a,r)}function
-at(b,a){return 0===cb(b,a)?1:0}function
-bd(b,a){return cb(b,a)<=0?1:0}function
-I(a){return cP(r,a)}function
-bK(a){return 0<=$(a)?a:I(a)}function
-eE(b,a){return ad(E(b),a)}function
-aa(b,a){return k(E(b),a)}function
-a6(e,a){var
-d=mK(e,a),b=gK(e,a);if(0<=$(b))return[0,d,b];if(0<$(a)){var
-f=ad(b,a);return[0,cP(d,c),f]}var
-g=cP(b,a);return[0,ad(d,c),g]}function
-eF(b,a){return a6(b,a)[1]}function
-eG(b,a){return a6(b,a)[2]}function
-eH(a){return mL(b7(a))}function
-eI(a){return ac(mM(a))}function
-eJ(b,a){return b?a?0:1:a}function
-J(a){return a?0:1}function
-c4(a){return a[1]}function
-jK(a){return a[2]}function
-bL(a){var
-b=a?bL(a[2])+1|0:a;return b}function
-aF(a,b){if(a){var
-c=aF(a[2],b);return[0,a[1],c]}return b}function
-jL(b,a){return b+a|0}function
-ao(b,a){return b?a:a?0:1}function
-eK(d,b){var
-a=cP(d,b);return bd(c,a)?a:c}function
-bM(a,i,h){var
-d=i,f=h;for(;;){if(bd(f,c))return b(a,d);var
-g=a6(f,E(2)),e=g[1];if(at(g[2],r)){var
-d=bM(a,d,e),f=e;continue}return b(a,bM(a,bM(a,d,e),e))}}function
-cl(a){if(bd(a,c))return 1;var
-b=a6(a,E(2)),d=b[1];return at(b[2],r)?cl(d)+1|0:cl(d)+1|0}function
-br(h,b,a){if(0===h)return[0,c,[0,b,a]];var
-e=h-1|0;if(bd(b,c))return[0,c,[0,c,a]];var
-w=a6(b,E(2)),d=w[1];if(at(w[2],r)){if(bd(a,c))return[0,c,[0,b,c]];var
-l=a6(a,E(2)),A=l[1];if(at(l[2],r)){var
-i=br(e,d,A),x=i[2];return[0,aa(2,i[1]),x]}var
-j=br(e,d,a),k=j[2],y=k[2],z=[0,aa(2,k[1]),y];return[0,j[1],z]}if(bd(a,c))return[0,c,[0,b,c]];var
-v=a6(a,E(2)),f=v[1];if(at(v[2],r)){var
-m=br(e,b,f),n=m[2],B=aa(2,n[2]);return[0,m[1],[0,n[1],B]]}var
-g=cb(d,f),C=0===g?0:0<=g?2:1;switch(C){case
+jO?0:[0,af(a.toString())]});function
+jP(b,a){return mZ[b_(b)]=a}var
+t=F(0),c=F(1);function
+ac(a){return ce(a,t)}function
+av(b,a){return 0===ce(b,a)?1:0}function
+bg(b,a){return ce(b,a)<=0?1:0}function
+K(a){return cf(t,a)}function
+bN(a){return 0<=ac(a)?a:K(a)}function
+eG(b,a){return ag(F(b),a)}function
+ad(b,a){return l(F(b),a)}function
+a7(e,a){var
+d=mU(e,a),b=gQ(e,a);if(0<=ac(b))return[0,d,b];if(0<ac(a)){var
+f=ag(b,a);return[0,cf(d,c),f]}var
+g=cf(b,a);return[0,ag(d,c),g]}function
+eH(b,a){return a7(b,a)[1]}function
+eI(b,a){return a7(b,a)[2]}function
+eJ(a){return mV(b_(a))}function
+eK(a){return af(mW(a))}function
+eL(b,a){return b?a?0:1:a}function
+B(a){return a?0:1}function
+c8(a){return a[1]}function
+jQ(a){return a[2]}function
+bt(a){var
+b=a?bt(a[2])+1|0:a;return b}function
+aH(a,b){if(a){var
+c=aH(a[2],b);return[0,a[1],c]}return b}function
+jR(b,a){return b+a|0}function
+ar(b,a){return b?a:a?0:1}function
+eM(d,b){var
+a=cf(d,b);return bg(c,a)?a:c}function
+bO(a,i,h){var
+d=i,f=h;for(;;){if(bg(f,c))return b(a,d);var
+g=a7(f,F(2)),e=g[1];if(av(g[2],t)){var
+d=bO(a,d,e),f=e;continue}return b(a,bO(a,bO(a,d,e),e))}}function
+cs(a){if(bg(a,c))return 1;var
+b=a7(a,F(2)),d=b[1];return av(b[2],t)?cs(d)+1|0:cs(d)+1|0}function
+bu(h,b,a){if(0===h)return[0,c,[0,b,a]];var
+e=h-1|0;if(bg(b,c))return[0,c,[0,c,a]];var
+w=a7(b,F(2)),d=w[1];if(av(w[2],t)){if(bg(a,c))return[0,c,[0,b,c]];var
+l=a7(a,F(2)),A=l[1];if(av(l[2],t)){var
+i=bu(e,d,A),x=i[2];return[0,ad(2,i[1]),x]}var
+j=bu(e,d,a),k=j[2],y=k[2],z=[0,ad(2,k[1]),y];return[0,j[1],z]}if(bg(a,c))return[0,c,[0,b,c]];var
+v=a7(a,F(2)),f=v[1];if(av(v[2],t)){var
+m=bu(e,b,f),n=m[2],B=ad(2,n[2]);return[0,m[1],[0,n[1],B]]}var
+g=ce(d,f),C=0===g?0:0<=g?2:1;switch(C){case
 0:return[0,b,[0,c,c]];case
 1:var
-o=br(e,eK(f,d),b),p=o[2],q=p[2],D=[0,q,ad(q,aa(2,p[1]))];return[0,o[1],D];default:var
-s=br(e,eK(d,f),a),t=s[2],u=t[2],F=[0,ad(u,aa(2,t[1])),u];return[0,s[1],F]}}function
-cm(b,a){var
-c=cl(a);return br(cl(b)+c|0,b,a)}function
-eL(b,h,g){var
-d=h,a=g;for(;;){if(bd(d,c))return a;var
-e=a6(d,E(2)),f=e[1];if(at(e[2],r)){var
-d=f,a=K(b,a,a);continue}return K(b,a,eL(b,f,K(b,a,a)))}}function
-eM(a){return eL(jL,a,1)}function
-eN(a){return 0===a?c:ad(eN(a-1|0),c)}function
-eO(c,b){var
-a=cb(c,b);return 0===a?0:0<=a?2:1}function
-c5(a){var
-b=$(a);return 0===b?r:0<b?c:(I(a),I(c))}function
-bN(b,a){return 2<=eO(b,a)?0:1}function
-cn(b,a){return 1===eO(b,a)?1:0}function
-eP(a){var
-b=$(a);return 0===b?c:0<b?a:(I(a),c)}function
-eQ(b,a){var
-c=$(a);return 0===c?b:1===c?eG(b,a):ad(a,eE(1,eG(eE(-1,b),a)))}function
+o=bu(e,eM(f,d),b),p=o[2],q=p[2],D=[0,q,ag(q,ad(2,p[1]))];return[0,o[1],D];default:var
+r=bu(e,eM(d,f),a),s=r[2],u=s[2],E=[0,ag(u,ad(2,s[1])),u];return[0,r[1],E]}}function
+ct(b,a){var
+c=cs(a);return bu(cs(b)+c|0,b,a)}function
+eN(b,h,g){var
+d=h,a=g;for(;;){if(bg(d,c))return a;var
+e=a7(d,F(2)),f=e[1];if(av(e[2],t)){var
+d=f,a=H(b,a,a);continue}return H(b,a,eN(b,f,H(b,a,a)))}}function
+eO(a){return eN(jR,a,1)}function
+eP(a){return 0===a?c:ag(eP(a-1|0),c)}function
+eQ(c,b){var
+a=ce(c,b);return 0===a?0:0<=a?2:1}function
+c9(a){var
+b=ac(a);return 0===b?t:0<b?c:(K(a),K(c))}function
+bh(b,a){return 2<=eQ(b,a)?0:1}function
+bP(b,a){return 1===eQ(b,a)?1:0}function
 eR(a){var
+b=ac(a);return 0===b?c:0<b?a:(K(a),c)}function
+eS(b,a){var
+c=ac(a);return 0===c?b:1===c?eI(b,a):ag(a,eG(1,eI(eG(-1,b),a)))}function
+eT(a){var
 b=a?a[2]:a;return b}function
-eS(a){if(a){var
+eU(a){if(a){var
 b=a[2];if(b)var
-e=eS(b),c=[0,a[1],e];else
+e=eU(b),c=[0,a[1],e];else
 var
 c=b;var
 d=c}else
 var
 d=a;return d}function
-eT(a){if(a){var
-b=eT(a[2]);return aF(a[1],b)}return a}function
+eV(a){if(a){var
+b=eV(a[2]);return aH(a[1],b)}return a}function
 Y(c,a){if(a)var
 e=Y(c,a[2]),d=[0,b(c,a[1]),e];else
 var
 d=a;return d}function
-ak(c,a){if(a){var
-d=ak(c,a[2]);return aF(b(c,a[1]),d)}return a}function
-s(f,e){var
+am(c,a){if(a){var
+d=am(c,a[2]);return aH(b(c,a[1]),d)}return a}function
+u(f,e){var
 a=e;for(;;){if(a){var
 c=b(f,a[1]);if(!c){var
 a=a[2];continue}var
 d=c}else
 var
 d=a;return d}}function
-j(e,d){var
+i(e,d){var
 a=d;for(;;){if(a){var
 c=b(e,a[1]);if(c){var
 a=a[2];continue}return c}return 1}}function
-c6(c,f){var
+c_(c,f){var
 a=f;for(;;){if(a){var
-d=a[2],e=a[1];if(b(c,e))return[0,e,c6(c,d)];var
+d=a[2],e=a[1];if(b(c,e))return[0,e,c_(c,d)];var
 a=d;continue}return a}}function
-bs(b,a){if(b)if(a)var
-d=bs(b[2],a[2]),c=[0,[0,b[1],a[1]],d];else
+bv(b,a){if(b)if(a)var
+d=bv(b[2],a[2]),c=[0,[0,b[1],a[1]],d];else
 var
 c=a;else
 var
 c=b;return c}function
-eU(b,a){return 0===a?0:[0,b,eU(b,a-1|0)]}function
-c7(b,a){var
-c=k(b[2],a[2]);return[0,k(b[1],a[1]),c]}function
-eV(a,c){var
-b=c[2],f=I(c[1]),d=k(a[2],b),e=k(f,a[2]);return[0,ad(k(a[1],b),e),d]}function
-eW(p){var
-a=p[2],b=p[1],n=$(b);if(0===n)var
-z=[0,r,c5(a)],c=[0,bK(a),z];else
+eW(b,a){return 0===a?0:[0,b,eW(b,a-1|0)]}function
+c$(b,a){var
+c=l(b[2],a[2]);return[0,l(b[1],a[1]),c]}function
+eX(a,c){var
+b=c[2],f=K(c[1]),d=l(a[2],b),e=l(f,a[2]);return[0,ag(l(a[1],b),e),d]}function
+eY(p){var
+a=p[2],b=p[1],n=ac(b);if(0===n)var
+z=[0,t,c9(a)],c=[0,bN(a),z];else
 if(0<n){var
-m=$(a);if(0===m)var
-y=[0,c5(b),r],c=[0,bK(b),y];else
+m=ac(a);if(0===m)var
+y=[0,c9(b),t],c=[0,bN(b),y];else
 if(0<m)var
-k=cm(b,a),l=k[2],c=[0,k[1],[0,l[1],l[2]]];else
+k=ct(b,a),l=k[2],c=[0,k[1],[0,l[1],l[2]]];else
 var
-i=cm(b,I(a)),j=i[2],x=I(j[2]),c=[0,i[1],[0,j[1],x]]}else{var
-o=I(b),h=$(a);if(0===h)var
-w=[0,c5(b),r],c=[0,bK(b),w];else
+i=ct(b,K(a)),j=i[2],x=K(j[2]),c=[0,i[1],[0,j[1],x]]}else{var
+o=K(b),h=ac(a);if(0===h)var
+w=[0,c9(b),t],c=[0,bN(b),w];else
 if(0<h)var
-f=cm(o,a),g=f[2],u=g[2],v=[0,I(g[1]),u],c=[0,f[1],v];else
+f=ct(o,a),g=f[2],u=g[2],v=[0,K(g[1]),u],c=[0,f[1],v];else
 var
-d=cm(o,I(a)),e=d[2],s=I(e[2]),t=[0,I(e[1]),s],c=[0,d[1],t]}var
-q=c[2],A=eP(q[2]);return[0,q[1],A]}function
-aG(b,a){if(b){if(a){var
-c=aG(b[2],a[2]);return[0,ad(b[1],a[1]),c]}return b}return a}function
-ag(b,a){if(a)var
-d=ag(b,a[2]),c=[0,k(b,a[1]),d];else
+d=ct(o,K(a)),e=d[2],r=K(e[2]),s=[0,K(e[1]),r],c=[0,d[1],s]}var
+q=c[2],A=eR(q[2]);return[0,q[1],A]}function
+aC(b,a){if(b){if(a){var
+c=aC(b[2],a[2]);return[0,ag(b[1],a[1]),c]}return b}return a}function
+$(b,a){if(a)var
+d=$(b,a[2]),c=[0,l(b,a[1]),d];else
 var
 c=a;return c}function
-co(a){return ag(I(c),a)}function
-u(b,a){return aG(b,co(a))}function
-q(h,g,b,d){if(b){var
+cu(a){return $(K(c),a)}function
+v(b,a){return aC(b,cu(a))}function
+o(h,g,b,d){if(b){var
 i=b[2],j=b[1];if(i){var
-c=q(h,g,i,d);if(bL(c)===h){var
+c=o(h,g,i,d);if(bt(c)===h){var
 a=c;for(;;){if(a){var
 e=a[2];if(e){var
 a=e;continue}var
 f=a[1]}else
 var
-f=r;var
-l=ag(f,g),k=aG([0,r,eS(c)],l);break}}else
+f=t;var
+l=$(f,g),k=aC([0,t,eU(c)],l);break}}else
 var
-k=[0,r,c];return aG(ag(j,d),k)}return ag(j,d)}return b}function
-eX(c,b){if(c){if(b){var
-e=b[1],f=e[2],g=e[1],a=c[1],d=eX(c[2],b[2]);if(d){var
-h=d[1],i=h[2],j=h[1];if(bN(r,a))var
-o=ad(k(a,f),i),l=[0,ad(k(a,g),j),o];else
+k=[0,t,c];return aC($(j,d),k)}return $(j,d)}return b}function
+eZ(c,b){if(c){if(b){var
+e=b[1],f=e[2],g=e[1],a=c[1],d=eZ(c[2],b[2]);if(d){var
+h=d[1],i=h[2],j=h[1];if(bh(t,a))var
+o=ag(l(a,f),i),k=[0,ag(l(a,g),j),o];else
 var
-p=ad(k(a,g),i),l=[0,ad(k(a,f),j),p];var
-m=[0,l]}else
+p=ag(l(a,g),i),k=[0,ag(l(a,f),j),p];var
+m=[0,k]}else
 var
 m=d;var
 n=m}else
 var
-n=b;return n}return[0,[0,r,r]]}function
-m(d,a){if(j(function(a){return at(r,a)},a))return 2;var
-b=eX(a,d);if(b){var
-c=b[1];return cn(r,c[1])?0:cn(c[2],r)?1:3}return 3}function
-c8(b,d,a){if(b){var
-e=c8(b[2],d,a),f=e[2],g=k(a,f),h=k(d,e[1]),i=k(a,f);return[0,ad(k(b[1],i),h),g]}return[0,r,c]}function
-eY(a){var
-b=a[2];return u(aF(eU(r,a[1]),[0,c,0]),b)}function
-cp(b){var
-a=b[3],s=b[1];if(0===s)return 0;if(0===(s-1|0)){var
+n=b;return n}return[0,[0,t,t]]}function
+j(d,a){if(i(function(a){return av(t,a)},a))return 2;var
+b=eZ(a,d);if(b){var
+c=b[1];return bP(t,c[1])?0:bP(c[2],t)?1:3}return 3}function
+da(b,d,a){if(b){var
+e=da(b[2],d,a),f=e[2],g=l(a,f),h=l(d,e[1]),i=l(a,f);return[0,ag(l(b[1],i),h),g]}return[0,t,c]}function
+e0(a){var
+b=a[2];return v(aH(eW(t,a[1]),[0,c,0]),b)}function
+cv(b){var
+a=b[3],r=b[1];if(0===r)return 0;if(0===(r-1|0)){var
 h=b[4];if(h){if(h[2])return 0;var
-A=h[1],B=at(A[1],a),C=B?at(A[2],a):B,L=C?bL(b[2])<=1?1:0:C,D=L}else
+A=h[1],B=av(A[1],a),C=B?av(A[2],a):B,L=C?bt(b[2])<=1?1:0:C,D=L}else
 var
 D=h;return D}var
 d=b[4];if(d){var
 e=d[2];if(e){var
-t=e[1],f=t[2],g=t[1],u=d[1],v=at(u[1],a),w=v?at(u[2],a):v,x=w?bN(g,f):w;if(x)var
-K=c8(eY(b),f,a)[1],l=bN(k(c8(eY(b),g,a)[1],K),r);else
+s=e[1],f=s[2],g=s[1],u=d[1],v=av(u[1],a),w=v?av(u[2],a):v,x=w?bh(g,f):w;if(x)var
+K=da(e0(b),f,a)[1],k=bh(l(da(e0(b),g,a)[1],K),t);else
 var
-l=x;if(l){var
+k=x;if(k){var
 c=e;for(;;){if(c){var
-i=c[2];if(i){var
-p=i[1],q=c[1],m=q[2],n=q[1],E=p[2],F=p[1],G=[0,k(m,f),0],H=[0,k(m,g),G],I=[0,k(n,f),H],J=[0,k(n,g),I],o=j(function(d,e){return function(b){var
-c=bN(k(a,e),b);return c?bN(b,k(a,d)):c}}(E,F),J);if(o){var
-c=i;continue}return o}return 1}return 1}}var
-y=l}else
+j=c[2];if(j){var
+p=j[1],q=c[1],m=q[2],n=q[1],E=p[2],F=p[1],G=[0,l(m,f),0],H=[0,l(m,g),G],I=[0,l(n,f),H],J=[0,l(n,g),I],o=i(function(d,e){return function(b){var
+c=bh(l(a,e),b);return c?bh(b,l(a,d)):c}}(E,F),J);if(o){var
+c=j;continue}return o}return 1}return 1}}var
+y=k}else
 var
 y=e;var
 z=y}else
 var
 z=d;return z}function
-eZ(a){return a?bs(a,aF(a[2],[0,a[1],0])):a}function
-c9(a){var
-b=a[5],c=ak(function(a){return bs(a,eR(a))},b);return aF(ak(eZ,a[4]),c)}function
-jM(g){function
+e1(a){return a?bv(a,aH(a[2],[0,a[1],0])):a}function
+db(a){var
+b=a[5],c=am(function(a){return bv(a,eT(a))},b);return aH(am(e1,a[4]),c)}function
+jS(g){function
 b(c,a){function
 d(a){if(c){if(a){var
-e=a[1],f=c[1];return K(g[1],f,e)?[0,f,b(c[2],a)]:[0,e,d(a[2])]}return c}return a}return d(a)}function
+e=a[1],f=c[1];return H(g[1],f,e)?[0,f,b(c[2],a)]:[0,e,d(a[2])]}return c}return a}return d(a)}function
 c(d,a){if(d){var
 e=d[2],f=d[1];return f?[0,0,c(e,b(f[1],a))]:[0,[0,a],e]}return[0,[0,a],0]}function
 d(f){var
@@ -2258,73 +2258,73 @@ h(b){return a(f,b)}function
 e(d){var
 a=d;for(;;){if(a){var
 b=a[2],c=a[1];if(c){var
-f=e(b);return aF(c[1],f)}var
+f=e(b);return aH(c[1],f)}var
 a=b;continue}return a}}return[0,b,c,d,a,h,e]}var
-jN=jM([0,function(b,a){return b[1]===a[1]?gy(b[2],a[2]):(b[1]+1|0)<=a[1]?1:0}]);function
-jO(a){return gy(a[1],a[2])?a:[0,a[2],a[1]]}function
-e0(a){return[0,[0,a[1],a[2]],[0,[0,a[2],a[3]],[0,[0,a[3],a[1]],0]]]}function
-bO(e,d,a,c,b){var
-f=u(b[1],a[1]),g=q(e,d,u(c[2],a[2]),f),h=u(b[2],a[2]);return u(q(e,d,u(c[1],a[1]),h),g)}function
-V(d,c,a,b){var
-e=u(b[1],a[1]),f=u(b[2],a[2]),g=q(d,c,f,a[1]);return[0,e,f,u(q(d,c,e,a[2]),g)]}function
-y(d,c,e,a,b){var
-f=a[3],g=q(d,c,a[2],b[1]);return m(e,u(u(q(d,c,a[1],b[2]),g),f))}function
-e1(e,d,c,a){var
-f=b(c,a[1]),g=b(c,a[2]),h=b(c,a[3]),i=V(e,d,h,f),j=V(e,d,g,h);return[0,a,f,g,h,V(e,d,f,g),j,i]}function
-ap(a){return[0,a[5],[0,a[6],[0,a[7],0]]]}function
-aH(a){return[0,a[2],[0,a[3],[0,a[4],0]]]}function
-aI(a){return 1===a?1:0}function
-aq(a){return a?0:1}function
-al(a){return 1<a-1>>>0?0:1}function
-c_(e,d,c,b,a){var
-f=aH(a);return j(function(a){return aI(y(e,d,c,b,a))},f)}function
-c$(g,f,e,d,c){var
-a=Y(function(a){return y(g,f,e,d,a)},c),b=j(al,a);return b?s(aI,a):b}function
-z(b,a){var
+jT=jS([0,function(b,a){return b[1]===a[1]?gE(b[2],a[2]):(b[1]+1|0)<=a[1]?1:0}]);function
+jU(a){return gE(a[1],a[2])?a:[0,a[2],a[1]]}function
+e2(a){return[0,[0,a[1],a[2]],[0,[0,a[2],a[3]],[0,[0,a[3],a[1]],0]]]}function
+bQ(e,d,a,c,b){var
+f=v(b[1],a[1]),g=o(e,d,v(c[2],a[2]),f),h=v(b[2],a[2]);return v(o(e,d,v(c[1],a[1]),h),g)}function
+P(d,c,a,b){var
+e=v(b[1],a[1]),f=v(b[2],a[2]),g=o(d,c,f,a[1]);return[0,e,f,v(o(d,c,e,a[2]),g)]}function
+n(d,c,e,a,b){var
+f=a[3],g=o(d,c,a[2],b[1]);return j(e,v(v(o(d,c,a[1],b[2]),g),f))}function
+e3(e,d,c,a){var
+f=b(c,a[1]),g=b(c,a[2]),h=b(c,a[3]),i=P(e,d,h,f),j=P(e,d,g,h);return[0,a,f,g,h,P(e,d,f,g),j,i]}function
+an(a){return[0,a[5],[0,a[6],[0,a[7],0]]]}function
+aI(a){return[0,a[2],[0,a[3],[0,a[4],0]]]}function
+aD(a){return 1===a?1:0}function
+Z(a){return a?0:1}function
+Q(a){return 1<a-1>>>0?0:1}function
+dc(e,d,c,b,a){var
+f=aI(a);return i(function(a){return aD(n(e,d,c,b,a))},f)}function
+dd(g,f,e,d,c){var
+a=Y(function(a){return n(g,f,e,d,a)},c),b=i(Q,a);return b?u(aD,a):b}function
+C(b,a){var
 c=a===b[1]?1:0,d=c||(a===b[2]?1:0),e=d||(a===b[3]?1:0);return e}function
-da(g,f,e,d,c,a){var
-b=z(a[1],d);if(b)return b;var
-h=ap(a);return s(function(a){return aI(y(g,f,e,a,c))},h)}function
-db(d,c,b,o,n,m,l,e,a){var
-f=z(a[1],o),g=f?z(a[1],n):f;if(g)var
+de(g,f,e,d,c,a){var
+b=C(a[1],d);if(b)return b;var
+h=an(a);return u(function(a){return aD(n(g,f,e,a,c))},h)}function
+df(d,c,b,p,o,m,l,e,a){var
+f=C(a[1],p),g=f?C(a[1],o):f;if(g)var
 h=g;else
 var
-p=ap(a),h=s(function(a){return c$(d,c,b,a,[0,m,[0,l,0]])},p);var
-i=h||c_(d,c,b,e,a);if(i)return i;var
-k=aH(a);return j(function(a){return aq(y(d,c,b,e,a))},k)}function
-e2(e,d,c,a,b){var
-f=da(e,d,c,a[1][1],a[2],b),g=f?da(e,d,c,a[1][2],a[3],b):f,h=g?da(e,d,c,a[1][3],a[4],b):g,i=h?db(e,d,c,a[1][1],a[1][2],a[2],a[3],a[5],b):h,j=i?db(e,d,c,a[1][2],a[1][3],a[3],a[4],a[6],b):i;return j?db(e,d,c,a[1][3],a[1][1],a[4],a[2],a[7],b):j}function
-B(e,d,a,c,b){var
-f=u(b[2],a[2]),g=q(e,d,u(c[2],a[2]),f),h=u(b[1],a[1]);return aG(q(e,d,u(c[1],a[1]),h),g)}function
-aW(c,b,a){return 2===m(c,u(b,a))?1:0}function
-cq(a){return ak(e0,a)}function
-bt(a){return bs(a,eR(a))}function
-dc(a){return 2===a?1:0}function
-au(a){if(1!==a&&!(3<=a))return 1;return 0}function
-e3(c,b,a){var
-d=aW(c,b[1],a[1]);return d?aW(c,b[2],a[2]):d}function
-bP(h,g,d,a,G,F){var
+q=an(a),h=u(function(a){return dd(d,c,b,a,[0,m,[0,l,0]])},q);var
+j=h||dc(d,c,b,e,a);if(j)return j;var
+k=aI(a);return i(function(a){return Z(n(d,c,b,e,a))},k)}function
+e4(e,d,c,a,b){var
+f=de(e,d,c,a[1][1],a[2],b),g=f?de(e,d,c,a[1][2],a[3],b):f,h=g?de(e,d,c,a[1][3],a[4],b):g,i=h?df(e,d,c,a[1][1],a[1][2],a[2],a[3],a[5],b):h,j=i?df(e,d,c,a[1][2],a[1][3],a[3],a[4],a[6],b):i;return j?df(e,d,c,a[1][3],a[1][1],a[4],a[2],a[7],b):j}function
+p(e,d,a,c,b){var
+f=v(b[2],a[2]),g=o(e,d,v(c[2],a[2]),f),h=v(b[1],a[1]);return aC(o(e,d,v(c[1],a[1]),h),g)}function
+aX(c,b,a){return 2===j(c,v(b,a))?1:0}function
+cw(a){return am(e2,a)}function
+bw(a){return bv(a,eT(a))}function
+a8(a){return 2===a?1:0}function
+ao(a){if(1!==a&&!(3<=a))return 1;return 0}function
+e5(c,b,a){var
+d=aX(c,b[1],a[1]);return d?aX(c,b[2],a[2]):d}function
+bR(h,g,d,a,G,F){var
 i=G,c=F;for(;;){if(i){if(c){var
-C=i[1],j=c[1],q=0,H=C[2],I=C[1];if(j){var
-p=j[2],r=0;if(p){var
-w=j[1],E=b(a,w),x=e3(d,b(a,I),E);if(x){var
-f=b(a,H),l=w,e=p;for(;;){if(e){var
-u=e[1],n=b(a,u),o=b(a,l),s=dc(y(h,g,d,V(h,g,o,f),n)),t=s?aq(m(d,B(h,g,o,f,n))):s,v=t?au(m(d,B(h,g,f,o,n))):t;if(v){var
-l=u,e=e[2];continue}var
-k=v;r=1}else{var
-k=e3(d,b(a,l),f);r=1}break}}else
+C=i[1],k=c[1],s=0,H=C[2],I=C[1];if(k){var
+r=k[2],t=0;if(r){var
+y=k[1],E=b(a,y),z=e5(d,b(a,I),E);if(z){var
+f=b(a,H),m=y,e=r;for(;;){if(e){var
+w=e[1],o=b(a,w),q=b(a,m),u=a8(n(h,g,d,P(h,g,q,f),o)),v=u?Z(j(d,p(h,g,q,f,o))):u,x=v?ao(j(d,p(h,g,f,q,o))):v;if(x){var
+m=w,e=e[2];continue}var
+l=x;t=1}else{var
+l=e5(d,b(a,m),f);t=1}break}}else
 var
-z=x}else
+A=z}else
 var
-z=p;if(!r){var
-A=z;q=1}}else{var
-A=j;q=1}if(q)var
-k=A;if(k){var
+A=r;if(!t){var
+B=A;s=1}}else{var
+B=k;s=1}if(s)var
+l=B;if(l){var
 i=i[2],c=c[2];continue}var
-D=k}else
+D=l}else
 var
 D=c;return D}return c?0:1}}function
-av(c,b){var
+aw(c,b){var
 t=b[5],j=b[4],u=c[5],k=c[1],d=b[1];for(;;){if(0===k)var
 l=0===d?1:0;else{var
 x=k-1|0;if(0!==d){var
@@ -2362,178 +2362,180 @@ s=n;i=1}break}}else{var
 s=l;i=1}if(i)var
 a=s;var
 C=a?1:a;return C}}function
-bu(c){return ak(function(b){var
-a=e0(b);return ak(function(a){var
-d=c6(function(c){var
-d=z(c,a[1]),e=d?z(c,a[2]):d;return e?J(av(b,c)):e},c);return Y(function(c){return[0,[0,[0,a[1],a[2]],b],c]},d)},a)},c)}function
-aB(c,b,a){return s(function(a){var
-d=aD(c,a[1]),e=d?aD(b,a[2]):d;if(e)var
+bx(c){return am(function(b){var
+a=e2(b);return am(function(a){var
+d=c_(function(c){var
+d=C(c,a[1]),e=d?C(c,a[2]):d;return e?B(aw(b,c)):e},c);return Y(function(c){return[0,[0,[0,a[1],a[2]],b],c]},d)},a)},c)}function
+aE(c,b,a){return u(function(a){var
+d=as(c,a[1]),e=d?as(b,a[2]):d;if(e)var
 f=e;else
 var
-g=aD(c,a[2]),f=g?aD(b,a[1]):g;return f},a)}function
-dd(a,b){return s(function(b){var
-c=aD(a,b[1]),d=c||aD(a,b[2]);return d},b)}function
-de(a){return[0,a[1],[0,a[2],[0,a[3],0]]]}function
-df(b,a){var
-c=bs(b,a);return ak(function(a){var
-b=3<=a[1][2]?0:1;return b?bt(a[2]):b},c)}function
-P(a,i,h,g){var
-c=g[5],d=h[5],e=K(i,d,c),f=b(a,d);return eJ(cn(b(a,c),f),e)}function
-W(d,c,b,a){var
-e=a[4]?[0,a[1],a[3],a[2],a[4],a[5]]:a;return e1(d,c,b,e)}function
-bv(e,d,c,b,a){return j(function(a){return al(y(e,d,c,b,a))},a)}function
-aw(e,d,c,b,a){var
-g=ap(b),f=s(function(b){return bv(e,d,c,b,aH(a))},g);if(f)return f;var
-h=ap(a);return s(function(a){return bv(e,d,c,a,aH(b))},h)}function
-be(a){return 2<=a?0:1}function
-dg(c,b,a,i,e,d,h,g){var
-o=be(y(c,b,a,i,e)),j=o||be(y(c,b,a,i,d));if(j)var
-f=j;else
+g=as(c,a[2]),f=g?as(b,a[1]):g;return f},a)}function
+bS(a,b){return u(function(b){var
+c=as(a,b[1]),d=c||as(a,b[2]);return d},b)}function
+dg(a){return[0,a[1],[0,a[2],[0,a[3],0]]]}function
+dh(b,a){var
+c=bv(b,a);return am(function(a){var
+b=3<=a[1][2]?0:1;return b?bw(a[2]):b},c)}function
+R(a,i,h,g){var
+c=g[5],d=h[5],e=H(i,d,c),f=b(a,d);return eL(bP(b(a,c),f),e)}function
+S(d,c,b,a){var
+e=a[4]?[0,a[1],a[3],a[2],a[4],a[5]]:a;return e3(d,c,b,e)}function
+by(e,d,c,b,a){return i(function(a){return Q(n(e,d,c,b,a))},a)}function
+ax(e,d,c,b,a){var
+g=an(b),f=u(function(b){return by(e,d,c,b,aI(a))},g);if(f)return f;var
+h=an(a);return u(function(a){return by(e,d,c,a,aI(b))},h)}function
+a9(a){return 2<=a?0:1}function
+di(c,b,a,i,e,d,h,g){var
+q=a9(n(c,b,a,i,e)),k=q||a9(n(c,b,a,i,d));if(k)var
+f=k;else
 var
-n=al(m(a,B(c,b,e,d,h))),f=n?al(m(a,B(c,b,e,d,g))):n;if(f)var
-k=f;else{var
-l=al(m(a,B(c,b,d,e,h)));if(l)return al(m(a,B(c,b,d,e,g)));var
-k=l}return k}function
-dh(d,c,b,a){var
-e=q(d,c,b[2],a[1]);return u(q(d,c,b[1],a[2]),e)}function
-e4(c,b,a,f,e,d){var
-g=dh(c,b,e,d),h=dh(c,b,d,f),i=dh(c,b,f,e),k=au(m(a,g)),l=k?au(m(a,h)):k,n=l?au(m(a,i)):l;if(n)var
-o=aq(m(a,g)),p=o||aq(m(a,h)),j=p||aq(m(a,i));else
+o=Q(j(a,p(c,b,e,d,h))),f=o?Q(j(a,p(c,b,e,d,g))):o;if(f)var
+l=f;else{var
+m=Q(j(a,p(c,b,d,e,h)));if(m)return Q(j(a,p(c,b,d,e,g)));var
+l=m}return l}function
+dj(d,c,b,a){var
+e=o(d,c,b[2],a[1]);return v(o(d,c,b[1],a[2]),e)}function
+e6(c,b,a,f,e,d){var
+g=dj(c,b,e,d),h=dj(c,b,d,f),i=dj(c,b,f,e),l=ao(j(a,g)),m=l?ao(j(a,h)):l,n=m?ao(j(a,i)):m;if(n)var
+p=Z(j(a,g)),q=p||Z(j(a,h)),k=q||Z(j(a,i));else
 var
-j=n;if(j){var
-r=q(c,b,i,d[3]),s=aG(q(c,b,h,e[3]),r);return au(m(a,aG(q(c,b,g,f[3]),s)))}return j}function
-e5(c,a,b){var
-d=bs(c,a);return ak(function(a){return 1===b?1===a[1][2]?bt(a[2]):0:b?0:a[1][2]?0:bt(a[2])},d)}function
-di(d,c,b,a){return Y(function(a){return[0,a,W(d,c,b,a)]},a)}function
-e6(f,e,a,c){var
-d=bu(c);return Y(function(c){var
-d=c[1][1],g=b(a,d[2]);return[0,c,V(f,e,b(a,d[1]),g)]},d)}function
-e7(b,a,e,d,c,f,k){var
-g=dc(y(b,a,e,V(b,a,d,c),f)),h=g?be(y(b,a,e,V(b,a,d,c),k)):g;if(h){var
-i=al(m(e,B(b,a,d,c,f)));if(!i)return al(m(e,B(b,a,c,d,f)));var
-j=i}else
+k=n;if(k){var
+r=o(c,b,i,d[3]),s=aC(o(c,b,h,e[3]),r);return ao(j(a,aC(o(c,b,g,f[3]),s)))}return k}function
+e7(c,a,b){var
+d=bv(c,a);return am(function(a){return 1===b?1===a[1][2]?bw(a[2]):0:b?0:a[1][2]?0:bw(a[2])},d)}function
+dk(d,c,b,a){return Y(function(a){return[0,a,S(d,c,b,a)]},a)}function
+e8(f,e,a,c){var
+d=bx(c);return Y(function(c){var
+d=c[1][1],g=b(a,d[2]);return[0,c,P(f,e,b(a,d[1]),g)]},d)}function
+e9(a){var
+b=bx(a),c=Y(function(a){return a[1][1]},b),d=cw(a);return c_(function(a){return B(aE(a[1],a[2],c))},d)}function
+e_(b,a,e,d,c,f,l){var
+g=a8(n(b,a,e,P(b,a,d,c),f)),h=g?a9(n(b,a,e,P(b,a,d,c),l)):g;if(h){var
+i=Q(j(e,p(b,a,d,c,f)));if(!i)return Q(j(e,p(b,a,c,d,f)));var
+k=i}else
 var
-j=h;return j}function
-e8(d,c,h,a,j,g,f,e){var
-n=b(a,f),k=dc(y(d,c,h,V(d,c,b(a,g),n),e));if(k)if(j)var
-i=j;else{var
-o=b(a,f),l=au(m(h,B(d,c,b(a,g),o,e)));if(l){var
-p=b(a,g);return au(m(h,B(d,c,b(a,f),p,e)))}var
-i=l}else
+k=h;return k}function
+dl(d,c,h,a,k,g,f,e){var
+o=b(a,f),l=a8(n(d,c,h,P(d,c,b(a,g),o),e));if(l)if(k)var
+i=k;else{var
+q=b(a,f),m=ao(j(h,p(d,c,b(a,g),q,e)));if(m){var
+r=b(a,g);return ao(j(h,p(d,c,b(a,f),r,e)))}var
+i=m}else
 var
-i=k;return i}function
-e9(f,e,d,a,c,b){var
-g=ag(k(a,a),c);return u(q(f,e,d,b),g)}function
-dj(g,f,e,d,c,b,a){if(0===a)return[0,e,d];var
-h=dj(g,f,e,d,c,b,a-1|0),i=h[2];return[0,i,e9(g,f,c,b,h[1],i)]}function
-dk(b,a){var
-c=k(b[2],a[2]),d=ag(b[2],a[1]);return[0,aG(ag(a[2],b[1]),d),c]}function
-bQ(d,c,b,a){var
-e=k(b[2],a[2]);return[0,q(d,c,b[1],a[1]),e]}function
-cr(c,b,a){var
-d=ag(b[2],a[1]);return aW(c,ag(a[2],b[1]),d)}var
-e_=[0,[0,c,0],c];function
-e$(q,p,o,n,m,a){var
+i=l;return i}function
+e$(f,e,d,a,c,b){var
+g=$(l(a,a),c);return v(o(f,e,d,b),g)}function
+dm(g,f,e,d,c,b,a){if(0===a)return[0,e,d];var
+h=dm(g,f,e,d,c,b,a-1|0),i=h[2];return[0,i,e$(g,f,c,b,h[1],i)]}function
+dn(b,a){var
+c=l(b[2],a[2]),d=$(b[2],a[1]);return[0,aC($(a[2],b[1]),d),c]}function
+bT(d,c,b,a){var
+e=l(b[2],a[2]);return[0,o(d,c,b[1],a[1]),e]}function
+cx(c,b,a){var
+d=$(b[2],a[1]);return aX(c,$(a[2],b[1]),d)}var
+fa=[0,[0,c,0],c];function
+fb(q,p,o,n,m,a){var
 d=a[1];if(d){var
-e=d[1],s=d[2];if(j(function(a){return at(r,a)},s)){var
-g=$(e);if(0===g)return 0;if(0<g)return[0,[0,[0,a[2],0],e]];var
-t=I(e);return[0,[0,[0,I(a[2]),0],t]]}var
+e=d[1],r=d[2];if(i(function(a){return av(t,a)},r)){var
+g=ac(e);if(0===g)return 0;if(0<g)return[0,[0,[0,a[2],0],e]];var
+s=K(e);return[0,[0,[0,K(a[2]),0],s]]}var
 f=b(n,[4,[0,[0,c,c]],m]);if(f)var
-h=f[1],i=cr(o,bQ(q,p,h,a),e_),u=i?[0,h]:i,k=u;else
+h=f[1],j=cx(o,bT(q,p,h,a),fa),u=j?[0,h]:j,k=u;else
 var
 k=f;var
 l=k}else
 var
 l=d;return l}function
-cs(p,o,A,O,N){var
-B=eW(N),q=B[2],s=b(O,[6,[0,c,q]]);if(s){var
-C=s[1],a=C[2],e=C[1],d=eM(q),j=ag(aa(2,c),e),y=1<=d?1:0;if(y)var
-J=0,l=0===d?r:eN(d-1|0),v=$(l),K=0===v?c:0<v?bM(function(b){return k(a,b)},c,l):(I(l),r),L=[0,I(K),J],n=aW(A,dj(p,o,[0,c,0],e,j,a,d)[1],L);else
+cy(p,o,A,O,N){var
+B=eY(N),q=B[2],r=b(O,[6,[0,c,q]]);if(r){var
+C=r[1],a=C[2],e=C[1],d=eO(q),k=$(ad(2,c),e),y=1<=d?1:0;if(y)var
+I=0,m=0===d?t:eP(d-1|0),v=ac(m),J=0===v?c:0<v?bO(function(b){return l(a,b)},c,m):(K(m),t),L=[0,K(J),I],n=aX(A,dm(p,o,[0,c,0],e,k,a,d)[1],L);else
 var
 n=y;if(n){var
-u=d-1|0,F=0,M=l4(0,u)?F:u,i=[0,c,0],h=j,g=M;for(;;){if(0===g)var
+u=d-1|0,F=0,M=mc(0,u)?F:u,i=[0,c,0],h=k,g=M;for(;;){if(0===g)var
 z=1;else{var
-x=aq(m(A,i)),H=g-1|0;if(x){var
-G=e9(p,o,j,a,i,h),i=h,h=G,g=H;continue}var
+x=Z(j(A,i)),H=g-1|0;if(x){var
+G=e$(p,o,k,a,i,h),i=h,h=G,g=H;continue}var
 z=x}var
-t=z;break}}else
+s=z;break}}else
 var
-t=n;if(t)var
-P=k(aa(2,c),q),f=eQ(bK(B[1]),P),Q=eP(ad(f,c)),S=bM(function(b){return k(a,b)},c,Q),w=$(f),R=0===w?0:0<w?eM(f):(I(f),0),D=[0,[0,ag(a,dj(p,o,[0,c,0],e,ag(aa(2,c),e),a,R)[1]),S]];else
+s=n;if(s)var
+P=l(ad(2,c),q),f=eS(bN(B[1]),P),Q=eR(ag(f,c)),S=bO(function(b){return l(a,b)},c,Q),w=ac(f),R=0===w?0:0<w?eO(f):(K(f),0),D=[0,[0,$(a,dm(p,o,[0,c,0],e,$(ad(2,c),e),a,R)[1]),S]];else
 var
-D=t;var
+D=s;var
 E=D}else
 var
-E=s;return E}function
-ax(d,a,e,f,g){switch(g[0]){case
+E=r;return E}function
+ay(d,a,e,f,g){switch(g[0]){case
 0:var
 A=g[1];return[0,[0,[0,A[1],0],A[2]]];case
 1:var
-j=ax(d,a,e,f,g[1]);if(j)var
-l=ax(d,a,e,f,g[2]),V=l?[0,dk(j[1],l[1])]:l,B=V;else
+k=ay(d,a,e,f,g[1]);if(k)var
+m=ay(d,a,e,f,g[2]),V=m?[0,dn(k[1],m[1])]:m,B=V;else
 var
-B=j;return B;case
+B=k;return B;case
 2:var
-n=ax(d,a,e,f,g[1]);if(n){var
-o=ax(d,a,e,f,g[2]);if(o)var
-C=o[1],Q=C[2],R=[0,co(C[1]),Q],D=[0,dk(n[1],R)];else
+n=ay(d,a,e,f,g[1]);if(n){var
+o=ay(d,a,e,f,g[2]);if(o)var
+C=o[1],Q=C[2],R=[0,cu(C[1]),Q],D=[0,dn(n[1],R)];else
 var
 D=o;var
 E=D}else
 var
 E=n;return E;case
 3:var
-p=ax(d,a,e,f,g[1]);if(p)var
-q=ax(d,a,e,f,g[2]),W=q?[0,bQ(d,a,p[1],q[1])]:q,F=W;else
+p=ay(d,a,e,f,g[1]);if(p)var
+q=ay(d,a,e,f,g[2]),W=q?[0,bT(d,a,p[1],q[1])]:q,F=W;else
 var
 F=p;return F;case
 4:var
-G=g[2],r=ax(d,a,e,f,g[1]);if(r){var
-s=ax(d,a,e,f,G);if(s)var
-t=e$(d,a,e,f,G,s[1]),X=t?[0,bQ(d,a,r[1],t[1])]:t,H=X;else
+G=g[2],r=ay(d,a,e,f,g[1]);if(r){var
+s=ay(d,a,e,f,G);if(s)var
+t=fb(d,a,e,f,G,s[1]),X=t?[0,bT(d,a,r[1],t[1])]:t,H=X;else
 var
 H=s;var
 I=H}else
 var
 I=r;return I;case
 5:var
-J=g[1],u=ax(d,a,e,f,J);if(u){var
+J=g[1],u=ay(d,a,e,f,J);if(u){var
 v=b(f,[5,J]);if(v)var
-h=v[1],Y=u[1],K=cr(e,bQ(d,a,h,h),Y),L=K?au(m(e,h[1])):K,Z=L?[0,h]:L,M=Z;else
+h=v[1],Y=u[1],K=cx(e,bT(d,a,h,h),Y),L=K?ao(j(e,h[1])):K,Z=L?[0,h]:L,M=Z;else
 var
 M=v;var
 N=M}else
 var
 N=u;return N;case
-6:return cs(d,a,e,f,g[1]);case
+6:return cy(d,a,e,f,g[1]);case
 7:var
-_=g[1];return cs(d,a,e,f,eV([0,c,aa(2,c)],_));default:var
-w=g[1],$=c7([0,aa(2,c),c],w),x=cs(d,a,e,f,eV([0,c,aa(2,c)],$));if(x){var
-y=cs(d,a,e,f,c7([0,aa(2,c),c],w));if(y)var
-ab=dk(e_,y[1]),i=eW(c7([0,aa(2,c),c],w)),S=i[2],T=i[2],U=k(aa(2,c),T),z=e$(d,a,e,f,[1,[0,[0,c,c]],[6,[0,eQ(i[1],U),S]]],ab),ac=z?[0,bQ(d,a,x[1],z[1])]:z,O=ac;else
+_=g[1];return cy(d,a,e,f,eX([0,c,ad(2,c)],_));default:var
+w=g[1],$=c$([0,ad(2,c),c],w),x=cy(d,a,e,f,eX([0,c,ad(2,c)],$));if(x){var
+y=cy(d,a,e,f,c$([0,ad(2,c),c],w));if(y)var
+aa=dn(fa,y[1]),i=eY(c$([0,ad(2,c),c],w)),S=i[2],T=i[2],U=l(ad(2,c),T),z=fb(d,a,e,f,[1,[0,[0,c,c]],[6,[0,eS(i[1],U),S]]],aa),ab=z?[0,bT(d,a,x[1],z[1])]:z,O=ab;else
 var
 O=y;var
 P=O}else
 var
 P=x;return P}}function
-a7(c,a){var
+a_(c,a){var
 d=a[6],e=a[5],f=Y(function(a){return Y(c,a)},e),g=a[4],h=Y(function(a){return Y(c,a)},g),i=a[3],j=Y(function(a){var
 d=a[2],e=b(c,a[1][2]);return[0,[0,b(c,a[1][1]),e],d]},i),k=a[2],l=Y(function(a){return Y(c,a)},k);return[0,a[1],l,j,h,f,d]}function
-fa(a,c){var
-b=ax(a[1][1],a[1][2],a[1][4],a[2],c),d=b?1:b;return d}function
-ct(d,a){var
-k=d[1],c=j(function(b){var
-c=fa(a,b[1]);return c?fa(a,b[2]):c},k);if(c){var
-e=c9(d),f=ak(function(a){return[0,a[1],[0,a[2],0]]},e),g=d[3],h=aF(ak(function(a){return[0,a[1][1],[0,a[1][2],0]]},g),f),i=aF(eT(d[2]),h);return j(function(i){var
+fc(a,c){var
+b=ay(a[1][1],a[1][2],a[1][4],a[2],c),d=b?1:b;return d}function
+cz(d,a){var
+k=d[1],c=i(function(b){var
+c=fc(a,b[1]);return c?fc(a,b[2]):c},k);if(c){var
+e=db(d),f=am(function(a){return[0,a[1],[0,a[2],0]]},e),g=d[3],h=aH(am(function(a){return[0,a[1][1],[0,a[1][2],0]]},g),f),j=aH(eV(d[2]),h);return i(function(i){var
 c=d[1],f=i;for(;;){if(0===f)var
 o=c?[0,c[1]]:c,e=o;else{var
 p=f-1|0;if(c){var
 c=c[2],f=p;continue}var
 e=c}if(e){var
-j=e[1],g=ax(a[1][1],a[1][2],a[1][4],a[2],j[1]);if(g){var
-h=ax(a[1][1],a[1][2],a[1][4],a[2],j[2]);if(h){var
-q=a[3],r=b(a[7],i),s=[0,b(a[4],r)[1],q],k=cr(a[1][4],g[1],s);if(k){var
-t=a[3],u=b(a[7],i),v=[0,b(a[4],u)[2],t];return cr(a[1][4],h[1],v)}var
+j=e[1],g=ay(a[1][1],a[1][2],a[1][4],a[2],j[1]);if(g){var
+h=ay(a[1][1],a[1][2],a[1][4],a[2],j[2]);if(h){var
+q=a[3],r=b(a[7],i),s=[0,b(a[4],r)[1],q],k=cx(a[1][4],g[1],s);if(k){var
+t=a[3],u=b(a[7],i),v=[0,b(a[4],u)[2],t];return cx(a[1][4],h[1],v)}var
 l=k}else
 var
 l=h;var
@@ -2542,412 +2544,476 @@ var
 m=g;var
 n=m}else
 var
-n=e;return n}},i)}return c}function
-cu(I,a){var
-K=a[8],E=ak(eZ,a7(a[7],I)[2]),C=bP(a[1][1],a[1][2],a[1][4],a[4],E,K);if(C){var
-n=a[5],e=a[1][4],c=a[1][2],d=a[1][1],L=a[6],M=a[4],w=Y(function(a){return e1(d,c,M,a)},L),x=j(function(a){var
-i=a[2],g=a[3],j=a[4],h=b(n,a[1][1]),f=b(n,a[1][2]),k=b(n,a[1][3]),o=aq(y(d,c,e,a[5],j));if(o)var
-p=B(d,c,h,f,f),l=aW(e,B(d,c,i,g,g),p);else
+n=e;return n}},j)}return c}function
+cA(J,a){var
+K=a[8],F=am(e1,a_(a[7],J)[2]),D=bR(a[1][1],a[1][2],a[1][4],a[4],F,K);if(D){var
+o=a[5],e=a[1][4],c=a[1][2],d=a[1][1],L=a[6],M=a[4],y=Y(function(a){return e3(d,c,M,a)},L),z=i(function(a){var
+i=a[2],g=a[3],j=a[4],h=b(o,a[1][1]),f=b(o,a[1][2]),k=b(o,a[1][3]),q=Z(n(d,c,e,a[5],j));if(q)var
+r=p(d,c,h,f,f),l=aX(e,p(d,c,i,g,g),r);else
 var
-l=o;if(l)var
-q=B(d,c,h,f,k),m=aW(e,B(d,c,i,g,j),q);else
+l=q;if(l)var
+s=p(d,c,h,f,k),m=aX(e,p(d,c,i,g,j),s);else
 var
 m=l;if(m){var
-r=a[1][4]?co(bO(d,c,h,f,k)):bO(d,c,h,f,k);return aW(e,bO(d,c,i,g,j),r)}return m},w);if(x){var
-h=w;for(;;){if(h){var
-u=h[2],G=h[1],v=j(function(b){return function(a){var
-n=ap(b),i=s(function(b){return c_(d,c,e,b,a)},n);if(i)var
+t=a[1][4]?cu(bQ(d,c,h,f,k)):bQ(d,c,h,f,k);return aX(e,bQ(d,c,i,g,j),t)}return m},y);if(z){var
+h=y;for(;;){if(h){var
+w=h[2],H=h[1],x=i(function(b){return function(a){var
+n=an(b),i=u(function(b){return dc(d,c,e,b,a)},n);if(i)var
 f=i;else
 var
-o=ap(a),f=s(function(a){return c_(d,c,e,a,b)},o);if(f)var
+o=an(a),f=u(function(a){return dc(d,c,e,a,b)},o);if(f)var
 j=f;else{var
-l=ap(b),h=s(function(b){return c$(d,c,e,b,aH(a))},l);if(h)var
+l=an(b),h=u(function(b){return dd(d,c,e,b,aI(a))},l);if(h)var
 g=h;else
 var
-m=ap(a),g=s(function(a){return c$(d,c,e,a,aH(b))},m);var
-k=g?e2(d,c,e,b,a):g;if(k)return e2(d,c,e,a,b);var
-j=k}return j}}(G),u);if(v){var
-h=u;continue}var
-k=v}else
+m=an(a),g=u(function(a){return dd(d,c,e,a,aI(b))},m);var
+k=g?e4(d,c,e,b,a):g;if(k)return e4(d,c,e,a,b);var
+j=k}return j}}(H),w);if(x){var
+h=w;continue}var
+k=x}else
 var
 k=1;break}}else
 var
-k=x;var
+k=z;var
 l=k}else
 var
-l=C;if(l){var
-N=ak(bt,a[8]),F=Y(jO,aF(cq(a[6]),N)),f=b(jN[5],F);for(;;){if(f){var
+l=D;if(l){var
+N=am(bw,a[8]),G=Y(jU,aH(cw(a[6]),N)),f=b(jT[5],G);for(;;){if(f){var
 g=f[2];if(g){var
-o=g[1],p=f[1],q=aD(p[1],o[1]),r=q?aD(p[2],o[2]):q;if(r){var
+q=g[1],r=f[1],s=as(r[1],q[1]),t=s?as(r[2],q[2]):s;if(t){var
 f=g[2];continue}var
-t=r}else
+v=t}else
 var
-t=g;var
-D=t}else
+v=g;var
+E=v}else
 var
-D=1;var
-m=D;break}}else
+E=1;var
+m=E;break}}else
 var
 m=l;if(m){var
-i=cq(a[6]);for(;;){if(i){var
-z=i[2],H=i[1],A=J(s(function(c){return function(a){var
-b=aD(c[1],a[1]),d=b?aD(c[2],a[2]):b;return d}}(H),z));if(A){var
-i=z;continue}return A}return 1}}return m}function
-dl(q,a){var
-n=a[9],o=a7(a[7],q)[3],g=a[6],d=a[5],c=a[4],k=a[1][4],e=a[1][2],f=a[1][1],h=df(o,n),l=bP(f,e,k,c,Y(c4,o),n);if(l)var
-p=bu(g),i=j(function(a){var
-b=a[1],c=b[1],d=J(aB(c[1],c[2],h));return ao(ao(b[2][4],a[2][4]),d)},p);else
+j=cw(a[6]);for(;;){if(j){var
+A=j[2],I=j[1],C=B(u(function(c){return function(a){var
+b=as(c[1],a[1]),d=b?as(c[2],a[2]):b;return d}}(I),A));if(C){var
+j=A;continue}return C}return 1}}return m}function
+dp(r,a){var
+n=a[9],o=a_(a[7],r)[3],g=a[6],d=a[5],c=a[4],k=a[1][4],e=a[1][2],f=a[1][1],h=dh(o,n),l=bR(f,e,k,c,Y(c8,o),n);if(l)var
+q=bx(g),j=i(function(a){var
+b=a[1],c=b[1],d=B(aE(c[1],c[2],h));return ar(ar(b[2][4],a[2][4]),d)},q);else
 var
-i=l;var
-m=i?j(function(a){return s(function(b){var
-c=z(b,a[1]);return c?z(b,a[2]):c},g)},h):i;return m?j(function(a){var
-i=de(a);return j(function(i){var
-l=dd(i,h);return l?l:j(function(g){var
-l=J(z(g,i));if(l)return l;var
-h=ao(a[4],g[4]);if(h){var
-m=de(g);return j(function(g){var
-h=a[1],i=a[2],m=b(d,g),n=b(d,i),o=B(f,e,b(d,h),n,m),p=b(c,g),q=b(c,i),j=aW(k,B(f,e,b(c,h),q,p),o);if(j){var
-r=b(d,g),s=b(d,i),l=bO(f,e,b(d,h),s,r),t=a[4]?co(l):l,u=b(c,g),v=b(c,i);return aW(k,bO(f,e,b(c,h),v,u),t)}return j},m)}return h},g)},i)},g):m}function
-fb(B,h){var
-g=h[12],e=h[11],q=h[9],r=a7(h[7],B)[3],i=h[6],d=h[5],f=h[1][4],a=h[1][2],c=h[1][1],o=di(c,a,d,i),p=j(function(b){return j(function(d){var
-i=av(b[1],d[1]);if(i)var
+j=l;var
+m=j?i(function(a){return u(function(b){var
+c=C(b,a[1]);return c?C(b,a[2]):c},g)},h):j;return m?i(function(a){var
+j=dg(a);return i(function(j){var
+l=bS(j,h);return l?l:i(function(g){var
+l=B(C(g,j));if(l)return l;var
+h=ar(a[4],g[4]);if(h){var
+m=dg(g);return i(function(g){var
+h=a[1],i=a[2],m=b(d,g),n=b(d,i),o=p(f,e,b(d,h),n,m),q=b(c,g),r=b(c,i),j=aX(k,p(f,e,b(c,h),r,q),o);if(j){var
+s=b(d,g),t=b(d,i),l=bQ(f,e,b(d,h),t,s),u=a[4]?cu(l):l,v=b(c,g),w=b(c,i);return aX(k,bQ(f,e,b(c,h),w,v),u)}return j},m)}return h},g)},j)},g):m}function
+fd(C,h){var
+g=h[12],e=h[11],r=h[9],s=a_(h[7],C)[3],j=h[6],d=h[5],f=h[1][4],a=h[1][2],c=h[1][1],p=dk(c,a,d,j),q=i(function(b){return i(function(d){var
+i=aw(b[1],d[1]);if(i)var
 h=i;else
 var
-j=P(e,g,d[1],b[1]),h=eJ(P(e,g,b[1],d[1]),j);return h?h:aw(c,a,f,b[2],d[2])},o)},o);if(p)var
-k=di(c,a,d,i),l=j(function(d){return j(function(h){var
-l=h[1],m=d[1],i=P(e,g,m,l);if(i)var
-p=b(e,m[5]),n=J(cn(b(e,l[5]),p));else
+j=R(e,g,d[1],b[1]),h=eL(R(e,g,b[1],d[1]),j);return h?h:ax(c,a,f,b[2],d[2])},p)},p);if(q)var
+k=dk(c,a,d,j),l=i(function(d){return i(function(h){var
+l=h[1],m=d[1],j=R(e,g,m,l);if(j)var
+p=b(e,m[5]),n=B(bP(b(e,l[5]),p));else
 var
-n=i;var
-o=J(n);return o?o:j(function(b){var
-i=P(e,g,h[1],b[1]),l=i?P(e,g,b[1],d[1]):i,m=J(l),n=m||aw(c,a,f,d[2],h[2]),o=n||aw(c,a,f,h[2],b[2]),j=o||aw(c,a,f,d[2],b[2]);if(j)return j;var
-p=b[2],q=h[2],k=ap(d[2]);return s(function(b){var
-d=ap(q);return s(function(d){var
-e=ap(p);return s(function(e){var
-g=e4(c,a,f,b,d,e);return g?g:e4(c,a,f,b,e,d)},e)},d)},k)},k)},k)},k);else
+n=j;var
+o=B(n);return o?o:i(function(b){var
+i=R(e,g,h[1],b[1]),l=i?R(e,g,b[1],d[1]):i,m=B(l),n=m||ax(c,a,f,d[2],h[2]),o=n||ax(c,a,f,h[2],b[2]),j=o||ax(c,a,f,d[2],b[2]);if(j)return j;var
+p=b[2],q=h[2],k=an(d[2]);return u(function(b){var
+d=an(q);return u(function(d){var
+e=an(p);return u(function(e){var
+g=e6(c,a,f,b,d,e);return g?g:e6(c,a,f,b,e,d)},e)},d)},k)},k)},k)},k);else
 var
-l=p;if(l)var
-t=di(c,a,d,i),u=e6(c,a,d,i),m=j(function(h){var
-i=h[1],k=i[1],l=k[1],m=k[2],n=i[2],o=h[2],v=l[2],w=l[1];return j(function(p){var
-h=p[1],x=P(e,g,n,h),q=ao(P(e,g,m,h),x);if(q)var
-z=P(e,g,h,n),i=ao(P(e,g,h,m),z);else
+l=q;if(l)var
+t=dk(c,a,d,j),v=e8(c,a,d,j),m=i(function(h){var
+j=h[1],k=j[1],l=k[1],m=k[2],o=j[2],p=h[2],w=l[2],x=l[1];return i(function(q){var
+h=q[1],y=R(e,g,o,h),r=ar(R(e,g,m,h),y);if(r)var
+z=R(e,g,h,o),j=ar(R(e,g,h,m),z);else
 var
-i=q;if(i)return i;var
-k=p[2],A=b(d,v),B=b(d,w),r=aH(k),t=j(function(b){return au(y(c,a,f,o,b))},r),l=t||bv(c,a,f,o,aH(k));if(l)return l;var
-u=ap(k);return s(function(b){return bv(c,a,f,b,[0,B,[0,A,0]])},u)},t)},u);else
+j=r;if(j)return j;var
+k=q[2],A=b(d,w),B=b(d,x),s=aI(k),t=i(function(b){return ao(n(c,a,f,p,b))},s),l=t||by(c,a,f,p,aI(k));if(l)return l;var
+v=an(k);return u(function(b){return by(c,a,f,b,[0,B,[0,A,0]])},v)},t)},v);else
 var
 m=l;if(m)var
-v=bu(i),w=e6(c,a,d,i),n=j(function(i){var
-l=i[1],p=l[1],q=p[1],m=q[2],n=q[1],h=p[2],k=l[2],o=i[2];return j(function(D){var
-E=D[1],F=E[1],p=F[2],q=F[1],i=E[2],j=D[2],G=ao(i[4],j[4]),Q=G?ao(h[4],k[4]):G,H=J(Q);if(H)var
-r=H;else
+w=bx(j),x=e8(c,a,d,j),o=i(function(j){var
+l=j[1],p=l[1],q=p[1],m=q[2],n=q[1],h=p[2],k=l[2],o=j[2];return i(function(E){var
+F=E[1],G=F[1],p=G[2],q=G[1],i=F[2],j=E[2],H=ar(i[4],j[4]),P=H?ar(h[4],k[4]):H,I=B(P);if(I)var
+r=I;else
 var
-am=P(e,g,j,k),r=ao(P(e,g,i,h),am);if(r)var
+am=R(e,g,j,k),r=ar(R(e,g,i,h),am);if(r)var
 s=r;else
 var
-aj=b(d,m),ak=b(d,n),al=b(d,p),s=dg(c,a,f,o,b(d,q),al,ak,aj);if(s)var
+aj=b(d,m),ak=b(d,n),al=b(d,p),s=di(c,a,f,o,b(d,q),al,ak,aj);if(s)var
 t=s;else
 var
-ai=W(c,a,d,h),t=aw(c,a,f,W(c,a,d,i),ai);if(t)var
+ai=S(c,a,d,h),t=ax(c,a,f,S(c,a,d,i),ai);if(t)var
 u=t;else
 var
-ah=W(c,a,d,k),u=aw(c,a,f,W(c,a,d,j),ah);if(u){var
-I=J(ao(h[4],k[4]));if(I)var
-v=I;else
+ah=S(c,a,d,k),u=ax(c,a,f,S(c,a,d,j),ah);if(u){var
+J=B(ar(h[4],k[4]));if(J)var
+v=J;else
 var
-ag=P(e,g,j,h),v=ao(P(e,g,i,h),ag);if(v)var
+ag=R(e,g,j,h),v=ar(R(e,g,i,h),ag);if(v)var
 w=v;else
 var
-ad=b(d,m),ae=b(d,n),af=b(d,p),w=dg(c,a,f,o,b(d,q),af,ae,ad);if(w)var
+ad=b(d,m),ae=b(d,n),af=b(d,p),w=di(c,a,f,o,b(d,q),af,ae,ad);if(w)var
 x=w;else
 var
-ac=W(c,a,d,h),x=aw(c,a,f,W(c,a,d,i),ac);if(x)var
+ac=S(c,a,d,h),x=ax(c,a,f,S(c,a,d,i),ac);if(x)var
 l=x;else
 var
-ab=W(c,a,d,h),l=aw(c,a,f,W(c,a,d,j),ab)}else
+ab=S(c,a,d,h),l=ax(c,a,f,S(c,a,d,j),ab)}else
 var
 l=u;if(l){var
-R=P(e,g,j,k),S=ao(P(e,g,i,k),R),T=P(e,g,j,h),K=ao(ao(P(e,g,i,h),T),S);if(K)var
+Q=R(e,g,j,k),T=ar(R(e,g,i,k),Q),U=R(e,g,j,h),K=ar(ar(R(e,g,i,h),U),T);if(K)var
 y=K;else
 var
-M=av(i,h),N=M||av(i,k),O=N||av(j,h),aa=O||av(j,k),y=aa;if(y)var
+M=aw(i,h),N=M||aw(i,k),O=N||aw(j,h),aa=O||aw(j,k),y=aa;if(y)var
 z=y;else
 var
-Z=b(d,m),_=b(d,n),$=b(d,p),z=dg(c,a,f,o,b(d,q),$,_,Z);if(z)var
+Z=b(d,m),_=b(d,n),$=b(d,p),z=di(c,a,f,o,b(d,q),$,_,Z);if(z)var
 A=z;else
 var
-Y=W(c,a,d,h),A=aw(c,a,f,W(c,a,d,i),Y);if(A)var
-B=A;else
+Y=S(c,a,d,h),A=ax(c,a,f,S(c,a,d,i),Y);if(A)var
+C=A;else
 var
-X=W(c,a,d,k),B=aw(c,a,f,W(c,a,d,i),X);if(B)var
-C=B;else
+X=S(c,a,d,k),C=ax(c,a,f,S(c,a,d,i),X);if(C)var
+D=C;else
 var
-V=W(c,a,d,h),C=aw(c,a,f,W(c,a,d,j),V);if(!C){var
-U=W(c,a,d,k);return aw(c,a,f,W(c,a,d,j),U)}var
-L=C}else
+W=S(c,a,d,h),D=ax(c,a,f,S(c,a,d,j),W);if(!D){var
+V=S(c,a,d,k);return ax(c,a,f,S(c,a,d,j),V)}var
+L=D}else
 var
-L=l;return L},v)},w);else
+L=l;return L},w)},x);else
 var
-n=m;if(n){var
-x=e5(r,q,0),z=e5(r,q,1),A=bu(i);return j(function(d){var
-f=d[1],h=f[1],i=h[2],j=h[1],a=f[2],b=d[2],n=a[4],k=n||J(b[4]);if(k)var
+o=m;if(o){var
+y=e7(s,r,0),z=e7(s,r,1),A=bx(j);return i(function(d){var
+f=d[1],h=f[1],i=h[2],j=h[1],a=f[2],b=d[2],n=a[4],k=n||B(b[4]);if(k)var
 c=k;else{var
-o=J(aB(j,i,x)),l=o||P(e,g,a,b);if(l){var
-m=J(aB(j,i,z));if(!m)return P(e,g,b,a);var
+o=B(aE(j,i,y)),l=o||R(e,g,a,b);if(l){var
+m=B(aE(j,i,z));if(!m)return R(e,g,b,a);var
 c=m}else
 var
-c=l}return c},A)}return n}function
-fc(n,f){var
-o=n[6];if(0===o)return 1;var
-i=o-1|0,x=f[10],C=c9(a7(f[7],n)),q=bP(f[1][1],f[1][2],f[1][4],f[4],C,x);if(q)var
-A=ak(bt,f[10]),r=f[13],k=0===i?1:0,h=f[6],a=f[5],e=f[1][4],c=f[1][2],d=f[1][1],u=bu(h),v=Y(function(a){return a[1][1]},u),w=cq(h),p=c6(function(a){return J(aB(a[1],a[2],v))},w),l=j(function(l){var
-f=l[2],g=l[1],q=b(a,f),r=b(a,f),n=aq(m(e,B(d,c,b(a,g),r,q))),o=n?j(function(t){var
-h=W(d,c,a,t),o=b(a,f),i=V(d,c,b(a,g),o),p=aH(h),q=j(function(a){return au(y(d,c,e,i,a))},p),l=q||bv(d,c,e,i,aH(h));if(l)var
-m=l;else{var
-n=J(k);if(n){var
-r=ap(h);return s(function(h){var
-i=[0,b(a,f),0];return bv(d,c,e,h,[0,b(a,g),i])},r)}var
-m=n}return m},h):n;if(o)var
-t=cq(h),i=j(function(j){var
-Y=aB(j[1],j[2],A),N=Y||aB(j[1],j[2],p);if(N)return N;var
-h=b(a,j[2]),i=b(a,j[1]),Q=b(a,f),G=V(d,c,b(a,g),Q),l=y(d,c,e,G,i),n=y(d,c,e,G,h),z=au(l),C=z?au(n):z;if(C)var
-P=aq(l),q=P||aq(n);else
+c=l}return c},A)}return o}function
+fe(o,f){var
+q=o[6];if(0===q)return 1;var
+k=q-1|0,v=f[10],w=db(a_(f[7],o)),r=bR(f[1][1],f[1][2],f[1][4],f[4],w,v);if(r)var
+A=am(bw,f[10]),s=f[13],l=0===k?1:0,h=f[6],a=f[5],e=f[1][4],c=f[1][2],d=f[1][1],z=e9(h),m=i(function(m){var
+f=m[2],g=m[1],r=b(a,f),s=b(a,f),o=Z(j(e,p(d,c,b(a,g),s,r))),q=o?i(function(t){var
+h=S(d,c,a,t),p=b(a,f),j=P(d,c,b(a,g),p),q=aI(h),r=i(function(a){return ao(n(d,c,e,j,a))},q),k=r||by(d,c,e,j,aI(h));if(k)var
+m=k;else{var
+o=B(l);if(o){var
+s=an(h);return u(function(h){var
+i=[0,b(a,f),0];return by(d,c,e,h,[0,b(a,g),i])},s)}var
+m=o}return m},h):o;if(q)var
+t=cw(h),k=i(function(k){var
+_=aE(k[1],k[2],A),N=_||aE(k[1],k[2],z);if(N)return N;var
+h=b(a,k[2]),i=b(a,k[1]),S=b(a,f),H=P(d,c,b(a,g),S),m=n(d,c,e,H,i),o=n(d,c,e,H,h),C=ao(m),D=C?ao(o):C;if(D)var
+R=Z(m),r=R||Z(o);else
 var
-q=C;var
-O=0;if(q)var
-r=q;else{var
-D=al(l),E=D?al(n):D;if(E){var
-F=aI(l);if(F)var
-r=F;else{var
-s=aI(n);O=1}}else
+r=D;var
+O=0;if(r)var
+s=r;else{var
+E=Q(m),F=E?Q(o):E;if(F){var
+G=aD(m);if(G)var
+s=G;else{var
+t=aD(o);O=1}}else
 var
-r=E}if(!O)var
-s=r;if(s)var
-t=s;else{var
-H=J(k);if(H){var
-R=b(a,g),I=aq(y(d,c,e,V(d,c,i,h),R));if(I)var
-S=b(a,f),u=aq(y(d,c,e,V(d,c,i,h),S));else
+s=F}if(!O)var
+t=s;if(t)var
+u=t;else{var
+I=B(l);if(I){var
+T=b(a,g),J=Z(n(d,c,e,P(d,c,i,h),T));if(J)var
+U=b(a,f),v=Z(n(d,c,e,P(d,c,i,h),U));else
 var
-u=I;if(u)var
-o=u;else{var
-W=b(a,g),M=aI(y(d,c,e,V(d,c,i,h),W));if(M)var
-X=b(a,f),o=aI(y(d,c,e,V(d,c,i,h),X));else
+v=J;if(v)var
+q=v;else{var
+X=b(a,g),M=aD(n(d,c,e,P(d,c,i,h),X));if(M)var
+Y=b(a,f),q=aD(n(d,c,e,P(d,c,i,h),Y));else
 var
-o=M}if(o)var
-v=o;else
+q=M}if(q)var
+w=q;else
 var
-L=al(m(e,B(d,c,i,h,b(a,g)))),v=L?al(m(e,B(d,c,i,h,b(a,f)))):L;if(v)var
-w=v;else
-var
-K=al(m(e,B(d,c,h,i,b(a,g)))),w=K?al(m(e,B(d,c,h,i,b(a,f)))):K;if(w)var
+L=Q(j(e,p(d,c,i,h,b(a,g)))),w=L?Q(j(e,p(d,c,i,h,b(a,f)))):L;if(w)var
 x=w;else
 var
-U=b(a,f),x=e7(d,c,e,i,h,b(a,g),U);if(!x){var
-T=b(a,g);return e7(d,c,e,i,h,b(a,f),T)}var
-t=x}else
+K=Q(j(e,p(d,c,h,i,b(a,g)))),x=K?Q(j(e,p(d,c,h,i,b(a,f)))):K;if(x)var
+y=x;else
 var
-t=H}return t},t);else
+W=b(a,f),y=e_(d,c,e,i,h,b(a,g),W);if(!y){var
+V=b(a,g);return e_(d,c,e,i,h,b(a,f),V)}var
+u=y}else
 var
-i=o;return i?j(function(h){var
-i=de(h);return j(function(i){var
-u=dd(i,A),q=u||dd(i,p);if(q)return q;var
-j=b(a,i),r=b(a,f),l=be(y(d,c,e,V(d,c,b(a,g),r),j));if(l)var
-h=l;else{var
-n=J(k);if(n){var
-s=b(a,f),o=aI(m(e,B(d,c,b(a,g),s,j)));if(!o){var
-t=b(a,g);return aI(m(e,B(d,c,b(a,f),t,j)))}var
-h=o}else
+u=I}return u},t);else
 var
-h=n}return h},i)},h):i},r),D=l?j(function(f){var
-g=s(function(a){var
-b=z(a,f[1]);return b?z(a,f[2]):b},h);if(g){var
-i=aB(f[1],f[2],p);if(!i)return s(function(g){var
-i=b(a,f[1]),h=e8(d,c,e,a,k,g[1],g[2],i);if(h){var
-j=b(a,f[2]);return e8(d,c,e,a,k,g[1],g[2],j)}return h},r);var
+k=q;return k?i(function(h){var
+k=dg(h);return i(function(i){var
+v=bS(i,A),r=v||bS(i,z);if(r)return r;var
+k=b(a,i),s=b(a,f),m=a9(n(d,c,e,P(d,c,b(a,g),s),k));if(m)var
+h=m;else{var
+o=B(l);if(o){var
+t=b(a,f),q=aD(j(e,p(d,c,b(a,g),t,k)));if(!q){var
+u=b(a,g);return aD(j(e,p(d,c,b(a,f),u,k)))}var
+h=q}else
+var
+h=o}return h},k)},h):k},s),x=m?i(function(f){var
+g=u(function(a){var
+b=C(a,f[1]);return b?C(a,f[2]):b},h);if(g){var
+i=aE(f[1],f[2],z);if(!i)return u(function(g){var
+i=b(a,f[1]),h=dl(d,c,e,a,l,g[1],g[2],i);if(h){var
+j=b(a,f[2]);return dl(d,c,e,a,l,g[1],g[2],j)}return h},s);var
 j=i}else
 var
-j=g;return j},A):l,g=D;else
+j=g;return j},A):m,g=x;else
 var
-g=q;if(g){if(0===i)return bL(f[13])===1?1:0;var
-t=bL(f[13])<=(i+1|0)?1:0}else
+g=r;if(g){if(0===k)return bt(f[13])===1?1:0;var
+t=bt(f[13])<=(k+1|0)?1:0}else
 var
 t=g;return t}function
-jP(b,a){var
-c=cp(a[1]),d=c?ct(b,a):c,e=d?cu(b,a):d,f=e?dl(b,a):e,g=f?fb(b,a):f;return g?fc(b,a):g}function
-bR(b,a){return s(function(b){return av(a,b)},b)}var
-jR=[0,jQ,[0,[0,[0,c,0],0],[0,[0,0,[0,c,0]],0]]];function
-jS(k,a,p,T){var
-L=cp(a[1]),M=L?ct(k,a):L,N=M?cu(k,a):M;if(N)var
-U=a[9],V=Y(c4,a7(a[7],k)[3]),r=bP(a[1][1],a[1][2],a[1][4],a[4],V,U);else
+jV(b,a){var
+c=cv(a[1]),d=c?cz(b,a):c,e=d?cA(b,a):d,f=e?dp(b,a):e,g=f?fd(b,a):f;return g?fe(b,a):g}function
+bU(b,a){return u(function(b){return aw(a,b)},b)}var
+jX=[0,jW,[0,[0,[0,c,0],0],[0,[0,0,[0,c,0]],0]]];function
+jY(l,a,q,T){var
+L=cv(a[1]),M=L?cz(l,a):L,N=M?cA(l,a):M;if(N)var
+U=a[9],V=Y(c8,a_(a[7],l)[3]),r=bR(a[1][1],a[1][2],a[1][4],a[4],V,U);else
 var
 r=N;if(r)var
-W=a[9],X=df(a7(a[7],k)[3],W),t=j(function(b){var
-c=a[6];return s(function(a){var
-c=z(a,b[1]);return c?z(a,b[2]):c},c)},X);else
+W=a[9],X=dh(a_(a[7],l)[3],W),s=i(function(b){var
+c=a[6];return u(function(a){var
+c=C(a,b[1]);return c?C(a,b[2]):c},c)},X);else
 var
-t=r;if(t){var
-Z=a[9],_=df(a7(a[7],k)[3],Z),O=a[6],P=a[4],Q=a[1][4],d=a[1][2],e=a[1][1],F=bR(O,p);if(F){var
-f=p,n=T,l=0;for(;;){if(n){var
-v=n[1],w=v[1],g=w[2],h=w[1],i=v[2],x=bR(O,i),y=x?J(av(f,i)):x,A=y?J(h===g?1:0):y,B=A?z(f,h):A,C=B?z(f,g):B,D=C?z(i,h):C,E=D?z(i,g):D;if(E){var
-R=aB(h,g,_)?[0,[0,h,g],l]:l,f=i,n=n[2],l=R;continue}var
-o=E}else
+s=r;if(s){var
+Z=a[9],_=dh(a_(a[7],l)[3],Z),O=a[6],P=a[4],Q=a[1][4],d=a[1][2],e=a[1][1],G=bU(O,q);if(G){var
+f=q,n=T,m=0;for(;;){if(n){var
+t=n[1],w=t[1],g=w[2],h=w[1],k=t[2],x=bU(O,k),y=x?B(aw(f,k)):x,z=y?B(h===g?1:0):y,A=z?C(f,h):z,D=A?C(f,g):A,E=D?C(k,h):D,F=E?C(k,g):E;if(F){var
+R=aE(h,g,_)?[0,[0,h,g],m]:m,f=k,n=n[2],m=R;continue}var
+p=F}else
 var
-o=[0,[0,f,l]];if(o){var
-G=o[1],H=av(G[1],p);if(H){var
-S=G[2];return s(function(j){var
-h=S,a=[0,[0,j[1],j[2]],[0,c,0]];for(;;){if(h){var
-s=h[1],t=b(P,s[2]),i=b(P,s[1]),n=a[1],o=n[2],p=n[1],k=a[2],f=u(t[1],i[1]),g=u(t[2],i[2]),y=q(e,d,g,g),l=aG(q(e,d,f,f),y),z=q(e,d,g,u(p,q(e,d,i[1],k))),r=u(q(e,d,f,u(o,q(e,d,i[2],k))),z),A=q(e,d,l,k),B=q(e,d,r,f),C=ag(aa(2,c),B),D=u(q(e,d,l,o),C),E=q(e,d,r,g),F=ag(aa(2,c),E),G=[0,[0,aG(q(e,d,l,p),F),D],A],h=h[2],a=G;continue}var
-v=a[1],w=a[2],H=q(e,d,j[1],w),x=be(m(Q,u(v[1],H)));if(x)return x;var
-I=q(e,d,j[2],w);return be(m(Q,u(v[2],I)))}},jR)}var
-I=H}else
+p=[0,[0,f,m]];if(p){var
+H=p[1],I=aw(H[1],q);if(I){var
+S=H[2];return u(function(k){var
+h=S,a=[0,[0,k[1],k[2]],[0,c,0]];for(;;){if(h){var
+s=h[1],t=b(P,s[2]),i=b(P,s[1]),n=a[1],p=n[2],q=n[1],l=a[2],f=v(t[1],i[1]),g=v(t[2],i[2]),y=o(e,d,g,g),m=aC(o(e,d,f,f),y),z=o(e,d,g,v(q,o(e,d,i[1],l))),r=v(o(e,d,f,v(p,o(e,d,i[2],l))),z),A=o(e,d,m,l),B=o(e,d,r,f),C=$(ad(2,c),B),D=v(o(e,d,m,p),C),E=o(e,d,r,g),F=$(ad(2,c),E),G=[0,[0,aC(o(e,d,m,q),F),D],A],h=h[2],a=G;continue}var
+u=a[1],w=a[2],H=o(e,d,k[1],w),x=a9(j(Q,v(u[1],H)));if(x)return x;var
+I=o(e,d,k[2],w);return a9(j(Q,v(u[2],I)))}},jX)}var
+J=I}else
 var
-I=o;var
-K=I;break}}else
+J=p;var
+K=J;break}}else
 var
-K=F;return K}return t}function
-dm(b,a){var
-c=bu(b[6]);return s(function(d){var
-b=d[1][1],c=b[1]===a[1]?1:0,e=c?b[2]===a[2]?1:0:c;return e},c)}function
-jT(g,a,X,aw,d){var
-n=ak(bt,a[10]),Y=g[6]===1?1:0,Z=Y?cp(a[1]):Y,_=Z?ct(g,a):Z,$=_?cu(g,a):_,aa=$?dl(g,a):$;if(aa)var
-ax=a[10],ay=c9(a7(a[7],g)),u=bP(a[1][1],a[1][2],a[1][4],a[4],ay,ax);else
+K=G;return K}return s}function
+ff(d,c,a,b){var
+e=a[3],f=o(d,c,a[2],b[1]);return v(v(o(d,c,a[1],b[2]),f),e)}function
+dq(g,f,e,a,k,d,c,i){var
+l=b(a,c),m=b(a,c),h=Z(j(e,p(g,f,b(a,d),m,l)));return h?dl(g,f,e,a,k,d,c,b(a,i)):h}function
+fg(d,c,h,a,g,f,e){var
+l=b(a,e),m=b(a,f),k=a8(n(d,c,h,P(d,c,b(a,g),m),l));if(k)var
+o=b(a,e),q=b(a,f),i=Z(j(h,p(d,c,b(a,g),q,o)));else
 var
-u=aa;var
-ab=u?j(function(b){var
-c=a[6];return s(function(a){var
-c=z(a,b[1]);return c?z(a,b[2]):c},c)},n):u;if(ab){var
-I=bR(a[6],X),ad=0;if(I){var
-i=[0,X,0],h=aw;for(;;){if(h){var
-E=h[1],F=E[2],e=F[2],k=F[1],G=E[1],H=s(function(b){return function(a){return av(b,a)}}(k),i);if(H)var
-o=G[2],p=G[1],w=bR(a[6],e),x=w?J(av(k,e)):w,A=x?J(p===o?1:0):x,B=A?z(k,p):A,C=B?z(k,o):B,D=C?z(e,p):C,ae=D?z(e,o):D,q=ae;else
+i=k;if(i){var
+r=b(a,e),s=b(a,g);return Z(j(h,p(d,c,b(a,f),s,r)))}return i}function
+dr(b,a){return u(function(b){var
+c=as(b[1],a[1]),d=c?as(b[2],a[2]):c;return d},b)}function
+fh(d,c,e,a,R,O,ak,aj,o,g,f,m){switch(m[0]){case
+0:var
+w=m[3],r=m[2],T=m[1],U=bU(R,T),V=U?bP(t,w):U;if(V)if(o)var
+s=o;else
 var
-q=H;if(q){var
-i=[0,e,i],h=h[2];continue}var
-l=q}else
+W=bh(t,r),s=W?bh(r,w):W;else
 var
-l=[0,i];if(l){var
-af=l[1],ag=a[6],ac=j(function(a){return s(function(b){return av(a,b)},af)},ag);ad=1}else
+s=V;if(s){var
+al=an(S(d,c,a,T));return i(function(h){var
+l=b(a,f),m=b(a,g),i=$(r,ff(d,c,h,l)),k=ff(d,c,h,m);return Z(j(e,aC($(cf(w,r),k),i)))},al)}return s;case
+1:var
+h=m[2],k=m[1],X=dr(ak,[0,k,h]),Y=X?B(aE(k,h,O)):X;if(Y){var
+ah=b(a,f),q=P(d,c,b(a,g),ah),ai=b(a,h),H=P(d,c,b(a,k),ai),I=Z(n(d,c,e,q,b(a,k))),J=I?aD(n(d,c,e,q,b(a,h))):I;if(J)var
+v=J;else
 var
-K=l;break}}else
+N=aD(n(d,c,e,q,b(a,k))),v=N?Z(n(d,c,e,q,b(a,h))):N;var
+A=0;if(v)if(o){var
+K=o;A=1}else{var
+L=n(d,c,e,H,b(a,f)),M=n(d,c,e,H,b(a,g)),D=ao(M),E=D?Q(L):D,ag=0;if(E)var
+F=E;else{var
+G=Q(M);if(G){var
+x=ao(L);ag=1}else
 var
-K=I;if(!ad)var
-ac=K;var
-v=ac}else
+F=G}if(!ag)var
+x=F}else{var
+K=v;A=1}if(A)var
+x=K;var
+am=x||fg(d,c,e,a,k,h,g),_=am||fg(d,c,e,a,k,h,f);if(_)var
+y=_;else{var
+aa=dq(d,c,e,a,o,g,f,k);if(aa)return dq(d,c,e,a,o,g,f,h);var
+y=aa}}else
 var
-v=ab;if(v){if(0===d[0]){var
-m=d[2],f=d[1],L=aB(f[1],f[2],n),M=L?aB(m[1],m[2],n):L,N=M?dm(a,f):M,O=N?dm(a,m):N;if(O){var
-ah=b(a[5],m[1]),ai=b(a[5],f[2]),aj=b(a[5],f[1]),al=V(a[1][1],a[1][2],aj,ai);return be(y(a[1][1],a[1][2],a[1][4],al,ah))}return O}var
-P=d[4],Q=d[3],r=d[2],c=d[1],R=aB(c[1],c[2],n),S=R?dm(a,c):R,T=S?bR(a[6],r):S,U=T?z(r,Q):T,W=U?z(r,P):U;if(W)var
-am=b(a[5],Q),an=b(a[5],c[2]),ao=b(a[5],c[1]),ap=V(a[1][1],a[1][2],ao,an),t=aq(y(a[1][1],a[1][2],a[1][4],ap,am));else
+y=Y;return y;default:var
+l=m[1],ab=u(function(a){return C(a,l)},R),ac=ab?B(bS(l,aj)):ab,ad=ac?B(bS(l,O)):ac;if(ad){var
+ae=dq(d,c,e,a,o,g,f,l);if(ae)var
+z=ae;else
 var
-t=W;if(t){var
-ar=b(a[5],P),as=b(a[5],c[2]),at=b(a[5],c[1]),au=V(a[1][1],a[1][2],at,as);return aI(y(a[1][1],a[1][2],a[1][4],au,ar))}return t}return v}var
-jV=jU.slice();function
+ar=b(a,l),as=b(a,l),z=a8(j(e,p(d,c,b(a,g),as,ar)));if(!z){var
+ap=b(a,l),aq=b(a,l);return a8(j(e,p(d,c,b(a,f),aq,ap)))}var
+af=z}else
+var
+af=ad;return af}}function
+fi(b,a){return b?[0,a[2],a[1]]:a}function
+jZ(g,a,_,aq,l){var
+m=am(bw,a[10]),$=1<=g[6]?1:0,aa=$?cv(a[1]):$,ab=aa?cz(g,a):aa,ac=ab?cA(g,a):ab,ad=ac?dp(g,a):ac;if(ad)var
+ar=a[10],as=db(a_(a[7],g)),A=bR(a[1][1],a[1][2],a[1][4],a[4],as,ar);else
+var
+A=ad;var
+ae=A?i(function(b){var
+c=a[6];return u(function(a){var
+c=C(a,b[1]);return c?C(a,b[2]):c},c)},m):A;if(ae){var
+X=bU(a[6],_),aj=0;if(X){var
+r=[0,_,0],q=aq;for(;;){if(q){var
+T=q[1],U=T[2],k=U[2],s=U[1],V=T[1],W=u(function(b){return function(a){return aw(b,a)}}(s),r);if(W)var
+x=V[2],y=V[1],L=bU(a[6],k),M=L?B(aw(s,k)):L,N=M?B(y===x?1:0):M,O=N?C(s,y):N,R=O?C(s,x):O,S=R?C(k,y):R,an=S?C(k,x):S,z=an;else
+var
+z=W;if(z){var
+r=[0,k,r],q=q[2];continue}var
+t=z}else
+var
+t=[0,r];if(t){var
+ao=t[1],ap=a[6],af=i(function(a){return u(function(b){return aw(a,b)},ao)},ap);aj=1}else
+var
+Z=t;break}}else
+var
+Z=X;if(!aj)var
+af=Z;var
+D=af}else
+var
+D=ae;if(D){var
+ag=g[6],ah=e9(a[6]),at=bx(a[6]),v=Y(function(a){return a[1][1]},at),ai=a[6],c=a[5],f=a[1][4],d=a[1][2],e=a[1][1];if(0===l[0]){var
+w=l[1],G=bt(w)===(ag+1|0)?1:0,I=G?i(function(a){var
+b=aE(a[1],a[2],m);return b?dr(v,a):b},w):G;if(I){var
+o=w,al=l[2];for(;;){if(o){var
+E=o[2],ak=o[1],F=i(function(k){return function(i){var
+B=H(al,k,i),C=b(c,k[2]),a=P(e,d,b(c,k[1]),C);if(B){var
+s=B[1],t=s[1],u=fi(t[1],k),g=u[2],w=u[1],x=fi(t[2],i),l=x[2],h=x[1],y=a8(n(e,d,f,a,b(c,h))),z=y?a8(n(e,d,f,a,b(c,l))):y;if(z)var
+D=b(c,h),E=b(c,w),o=Q(j(f,p(e,d,b(c,g),E,D)));else
+var
+o=z;if(o)var
+F=b(c,g),G=b(c,l),q=Q(j(f,p(e,d,b(c,h),G,F)));else
+var
+q=o;if(q)var
+I=b(c,l),J=b(c,w),r=Q(j(f,p(e,d,b(c,g),J,I)));else
+var
+r=q;return r?fh(e,d,f,c,ai,m,v,ah,0,g,h,s[2]):r}var
+A=a9(n(e,d,f,a,b(c,i[1])));return A?A:a9(n(e,d,f,a,b(c,i[2])))}}(ak),E);if(F){var
+o=E;continue}return F}return 1}}return I}var
+h=l[1],J=aE(h[1],h[2],m),K=J?dr(v,h):J;return K?fh(e,d,f,c,ai,m,v,ah,ag===1?1:0,h[1],h[2],l[2]):K}return D}var
+j1=j0.slice();function
 aJ(b,a){return b>>>a|0|b<<(32-a|0)}var
-fd=[M,j3,cI(0)];function
-jZ(C){var
-z=h(C),A=a4(8,0),U=(119-(z%64|0)|0)%64|0;ei(function(e,d){var
-a=((z*8|0)>>>d|0)&cz,c=0;if(0<=a&&!(cz<a)){var
+fj=[M,j9,cO(0)];function
+j5(C){var
+z=h(C),A=a5(8,0),U=(119-(z%64|0)|0)%64|0;el(function(e,d){var
+a=((z*8|0)>>>d|0)&cF,c=0;if(0<=a&&!(cF<a)){var
 b=a;c=1}if(!c)var
-b=aA(gV);return bb(A,4+e|0,b)},jW);var
-O=X(ek(A)),B=i(C,i(jX,i(cU(U,0),O))),e=j0.slice(),g=bc(64,0),E=(h(B)/64|0)-1|0,V=0;if(!(E<0)){var
+b=aB(g1);return be(A,4+e|0,b)},j2);var
+O=_(en(A)),B=k(C,k(j3,k(cZ(U,0),O))),e=j6.slice(),g=bf(64,0),D=(h(B)/64|0)-1|0,V=0;if(!(D<0)){var
 q=V;a:for(;;){var
 l=0;b:for(;;){var
-r=0,p=jY,au=(64*q|0)+(4*l|0)|0;for(;;){if(p){var
-N=p[2],r=r<<8|D(B,au+p[1]|0),p=N;continue}f(g,l)[1+l]=r;var
+r=0,p=j4,au=(64*q|0)+(4*l|0)|0;for(;;){if(p){var
+N=p[2],r=r<<8|E(B,au+p[1]|0),p=N;continue}f(g,l)[1+l]=r;var
 av=l+1|0;if(15!==l){var
 l=av;continue b}var
 c=16;for(;;){var
 J=c-15|0,t=f(g,J)[1+J],K=c-2|0,u=f(g,K)[1+K],an=aJ(t,18)^(t>>>3|0),ao=aJ(t,7)^an,ap=aJ(u,19)^(u>>>10|0),L=c-7|0,aq=aJ(u,17)^ap,M=c-16|0,ar=f(g,L)[1+L],as=((f(g,M)[1+M]+ao|0)+ar|0)+aq|0;f(g,c)[1+c]=as;var
 at=c+1|0;if(63!==c){var
 c=at;continue}var
-v=e.length-1,a=0===v?[0]:lR(e,0,v),j=0;c:for(;;){var
-n=f(a,4)[5],o=f(a,0)[1],Y=aJ(n,25),Z=aJ(n,11)^Y,_=aJ(n,6)^Z,$=(n^-1)&f(a,6)[7],aa=n&f(a,5)[6]^$,ab=f(g,j)[1+j],ac=f(jV,j)[1+j],H=(((f(a,7)[8]+_|0)+aa|0)+ac|0)+ab|0,ad=aJ(o,22),ae=aJ(o,13)^ad,ag=aJ(o,2)^ae,ah=f(a,2)[3],ai=f(a,1)[2]&ah,k=7,aj=ag+(o&a[2]^o&a[3]^ai)|0;for(;;){var
-I=k-1|0,al=f(a,I)[1+I];f(a,k)[1+k]=al;var
-am=k-1|0;if(1!==k){var
-k=am;continue}a[5]=f(a,4)[5]+H|0;f(a,0)[1]=H+aj|0;var
-ak=j+1|0;if(63!==j){var
-j=ak;continue c}var
+v=e.length-1,a=0===v?[0]:l1(e,0,v),i=0;c:for(;;){var
+n=f(a,4)[5],o=f(a,0)[1],X=aJ(n,25),Y=aJ(n,11)^X,Z=aJ(n,6)^Y,$=(n^-1)&f(a,6)[7],aa=n&f(a,5)[6]^$,ab=f(g,i)[1+i],ac=f(j1,i)[1+i],H=(((f(a,7)[8]+Z|0)+aa|0)+ac|0)+ab|0,ad=aJ(o,22),ae=aJ(o,13)^ad,af=aJ(o,2)^ae,ag=f(a,2)[3],ah=f(a,1)[2]&ag,j=7,aj=af+(o&a[2]^o&a[3]^ah)|0;for(;;){var
+I=j-1|0,al=f(a,I)[1+I];f(a,j)[1+j]=al;var
+am=j-1|0;if(1!==j){var
+j=am;continue}a[5]=f(a,4)[5]+H|0;f(a,0)[1]=H+aj|0;var
+ak=i+1|0;if(63!==i){var
+i=ak;continue c}var
 y=a.length-1-1|0,R=0;if(!(y<0)){var
 d=R;for(;;){var
 S=a[1+d];e[1+d]=f(e,d)[1+d]+S|0;var
 T=d+1|0;if(y!==d){var
 d=T;continue}break}}var
-W=q+1|0;if(E!==q){var
+W=q+1|0;if(D!==q){var
 q=W;continue a}break}break}break}break}break}break}}var
-F=af(j1),s=e.length-1;if(0===s)var
+F=ai(j7),s=e.length-1;if(0===s)var
 G=[0];else{var
-w=bc(s,b(F,e[1])),x=s-1|0,P=1;if(!(x<1)){var
+w=bf(s,b(F,e[1])),x=s-1|0,P=1;if(!(x<1)){var
 m=P;for(;;){w[1+m]=b(F,e[1+m]);var
 Q=m+1|0;if(x!==m){var
 m=Q;continue}break}}var
-G=w}return ce(j2,eo(G))}function
-A(a){throw[0,fd,a]}function
-cv(b,a){if(typeof
+G=w}return cj(j8,er(G))}function
+A(a){throw[0,fj,a]}function
+cB(b,a){if(typeof
 a!=="number"&&3===a[0]){var
-c=a[1];if(aD(a3(c4,c),b))return a3(jK,c)}return A(i(j_,ce(j9,b)))}function
-a8(b,a){if(typeof
-a!=="number"&&2===a[0])return a3(b,a[1]);return A(j$)}function
-dn(b,a){return 0===a?E(1):k(b,dn(b,a-1|0))}function
-bw(g,b){if(0===$(b))A(kb);if(0<=$(b))var
+c=a[1];if(as(a4(c8,c),b))return a4(jQ,c)}return A(k(ke,cj(kd,b)))}function
+a$(b,a){if(typeof
+a!=="number"&&2===a[0])return a4(b,a[1]);return A(kf)}function
+ds(b,a){return 0===a?F(1):l(b,ds(b,a-1|0))}function
+bz(g,b){if(0===ac(b))A(kh);if(0<=ac(b))var
 e=b,d=g;else
 var
-j=I(b),e=j,d=I(g);var
-c=d,a=e;for(;;){if(0===$(a)){var
-f=bK(c),i=eF(e,f);return[0,eF(d,f),i]}var
-h=gK(c,a),c=a,a=h;continue}}function
-bS(b,a){var
-c=k(b[2],a[2]),d=k(a[1],b[2]);return bw(ad(k(b[1],a[2]),d),c)}function
-bf(b,a){var
-c=k(b[2],a[2]);return bw(k(b[1],a[1]),c)}function
-fe(b,a){var
-c=k(b[2],a[1]);return bw(k(b[1],a[2]),c)}function
-a9(a){var
-b=E(1);return bw(E(a),b)}function
-cw(a){return 0===$(a[1])?1:0}function
-dp(c){var
+j=K(b),e=j,d=K(g);var
+c=d,a=e;for(;;){if(0===ac(a)){var
+f=bN(c),i=eH(e,f);return[0,eH(d,f),i]}var
+h=gQ(c,a),c=a,a=h;continue}}function
+bV(b,a){var
+c=l(b[2],a[2]),d=l(a[1],b[2]);return bz(ag(l(b[1],a[2]),d),c)}function
+bi(b,a){var
+c=l(b[2],a[2]);return bz(l(b[1],a[1]),c)}function
+fk(b,a){var
+c=l(b[2],a[1]);return bz(l(b[1],a[2]),c)}function
+ba(a){var
+b=F(1);return bz(F(a),b)}function
+cC(a){return 0===ac(a[1])?1:0}function
+dt(c){var
 b=[0,0];function
-p(a){return b[1]<h(c)?D(c,b[1]):0}function
+p(a){return b[1]<h(c)?E(c,b[1]):0}function
 a(c){var
 a=p(0)===c?1:0,d=a?(b[1]++,1):a;return d}function
 d(b){var
-d=1-a(b);return d?A(K(af(kc),b,c)):d}function
-j(e){var
+d=1-a(b);return d?A(H(ai(ki),b,c)):d}function
+i(e){var
 a=b[1];for(;;){var
-d=9<p(0)+dw>>>0?0:1;if(d){b[1]++;continue}return bn(c,a,b[1]-a|0)}}function
+d=9<p(0)+dA>>>0?0:1;if(d){b[1]++;continue}return bp(c,a,b[1]-a|0)}}function
 q(p){var
-e=j(0),b=a(46)?j(0):kf;if(b$(i(e,b),kd))A(i(ke,c));var
-m=a(f2),f=m||a(69);if(f)var
-n=a(45)?-1:(a(43),1),g=b8(n,d2(j(0)));else
+e=i(0),b=a(46)?i(0):kl;if(cc(k(e,b),kj))A(k(kk,c));var
+m=a(f8),f=m||a(69);if(f)var
+n=a(45)?-1:(a(43),1),g=b$(n,d6(i(0)));else
 var
 g=f;var
-d=g-h(b)|0,l=eH(i(e,b));if(0<=d){var
-o=E(1);return bw(k(l,dn(E(10),d)),o)}return bw(l,dn(E(10),-d|0))}function
+d=g-h(b)|0,j=eJ(k(e,b));if(0<=d){var
+o=F(1);return bz(l(j,ds(F(10),d)),o)}return bz(j,ds(F(10),-d|0))}function
 e(d){var
-a=h(d),e=(b[1]+a|0)<=h(c)?1:0,f=e?b$(bn(c,b[1],a),d):e,g=f?(b[1]=b[1]+a|0,1):f;return g}function
+a=h(d),e=(b[1]+a|0)<=h(c)?1:0,f=e?cc(bp(c,b[1],a),d):e,g=f?(b[1]=b[1]+a|0,1):f;return g}function
 f(l){for(;;){if(a(45)){var
-b=f(0),c=b[2],g=bf(a9(-1),c),h=b[1];return[0,bf(a9(-1),h),g]}if(a(43))continue;if(a(40)){var
-i=r(0);d(41);return i}if(e(ki)){var
-j=a9(1);return[0,a9(0),j]}var
-k=a9(0);return[0,q(0),k]}}function
-l(p){var
+b=f(0),c=b[2],g=bi(ba(-1),c),h=b[1];return[0,bi(ba(-1),h),g]}if(a(43))continue;if(a(40)){var
+i=r(0);d(41);return i}if(e(ko)){var
+j=ba(1);return[0,ba(0),j]}var
+k=ba(0);return[0,q(0),k]}}function
+j(p){var
 b=f(0);for(;;){var
 c=b[2],d=b[1];if(a(42)){var
-e=f(0),g=e[2],h=e[1],k=cw(c),l=k||cw(g);if(1-l)A(kg);var
-m=bf(c,h),n=bS(bf(d,g),m),b=[0,bf(d,h),n];continue}if(a(47)){var
-i=f(0),j=i[1];if(1-cw(i[2]))A(kh);var
-o=fe(c,j),b=[0,fe(d,j),o];continue}return[0,d,c]}}function
-r(k){var
-b=l(0);for(;;){var
+e=f(0),g=e[2],h=e[1],k=cC(c),l=k||cC(g);if(1-l)A(km);var
+m=bi(c,h),n=bV(bi(d,g),m),b=[0,bi(d,h),n];continue}if(a(47)){var
+i=f(0),j=i[1];if(1-cC(i[2]))A(kn);var
+o=fk(c,j),b=[0,fk(d,j),o];continue}return[0,d,c]}}function
+r(l){var
+b=j(0);for(;;){var
 c=b[2],d=b[1];if(a(43)){var
-e=l(0),g=bS(c,e[2]),b=[0,bS(d,e[1]),g];continue}if(a(45)){var
-f=l(0),h=f[2],i=bS(c,bf(a9(-1),h)),j=f[1],b=[0,bS(d,bf(a9(-1),j)),i];continue}return[0,d,c]}}function
+e=j(0),g=bV(c,e[2]),b=[0,bV(d,e[1]),g];continue}if(a(45)){var
+f=j(0),h=f[2],i=bV(c,bi(ba(-1),h)),k=f[1],b=[0,bV(d,bi(ba(-1),k)),i];continue}return[0,d,c]}}function
 m(b){d(40);var
-a=r(0);d(41);if(1-cw(a[1]))A(kj);return a[2]}function
+a=r(0);d(41);if(1-cC(a[1]))A(kp);return a[2]}function
 g(h){for(;;){if(a(45)){var
-b=g(0);return[2,[0,a9(0)],b]}if(a(43))continue;if(a(40)){var
-c=n(0);d(41);return c}if(e(kk)){d(40);var
-f=n(0);d(41);return[5,f]}return e(kl)?[6,m(0)]:e(km)?[7,m(0)]:e(kn)?[8,m(0)]:[0,q(0)]}}function
+b=g(0);return[2,[0,ba(0)],b]}if(a(43))continue;if(a(40)){var
+c=n(0);d(41);return c}if(e(kq)){d(40);var
+f=n(0);d(41);return[5,f]}return e(kr)?[6,m(0)]:e(ks)?[7,m(0)]:e(kt)?[8,m(0)]:[0,q(0)]}}function
 o(c){var
 b=g(0);for(;;){if(a(42)){var
 b=[3,b,g(0)];continue}if(a(47)){var
@@ -2956,35 +3022,35 @@ n(c){var
 b=o(0);for(;;){if(a(43)){var
 b=[1,b,o(0)];continue}if(a(45)){var
 b=[2,b,o(0)];continue}return b}}var
-s=n(0);if(b[1]<h(c))A(i(ko,c));return s}function
-ku(e){var
+s=n(0);if(b[1]<h(c))A(k(ku,c));return s}function
+kA(e){var
 a=[0,0];function
-d(b){return a[1]<h(e)?D(e,a[1]):0}function
+d(b){return a[1]<h(e)?E(e,a[1]):0}function
 j(b){if(d(0)===b){a[1]++;return 0}var
-c=a[1];return A(K(af(j4),b,c))}function
+c=a[1];return A(H(ai(j_),b,c))}function
 L(f){j(34);var
-b=a[1];for(;;){if(34===d(0)){a[1]++;return bn(e,b,(a[1]-1|0)-b|0)}if(h(e)<=a[1])A(j5);var
+b=a[1];for(;;){if(34===d(0)){a[1]++;return bp(e,b,(a[1]-1|0)-b|0)}if(h(e)<=a[1])A(j$);var
 c=92===d(0)?2:1;a[1]=a[1]+c|0;continue}}function
 N(f,e,c){return d(0)===f?(a[1]++,[0,c,0]):(j(44),[0,c,N(f,e,b(e,0))])}function
 M(e,c){return d(0)===e?(a[1]++,0):N(e,c,b(c,0))}function
 m(o){var
-c=d(0);if(92<=c){if(gb===c){var
-f=0;for(;;){j(as(j6,f));var
+c=d(0);if(92<=c){if(gh===c){var
+f=0;for(;;){j(au(ka,f));var
 k=f+1|0;if(3!==f){var
-f=k;continue}return 0}}if(123===c){a[1]++;return[3,M(f5,function(b){var
+f=k;continue}return 0}}if(123===c){a[1]++;return[3,M(f$,function(b){var
 a=L(0);j(58);return[0,a,m(0)]})]}}else{if(34===c)return[1,L(0)];if(91<=c){a[1]++;return[2,M(93,m)]}}var
 g=a[1];for(;;){var
 h=d(0),i=0;if(48<=h){if(!(58<=h))i=1}else
 if(45===h)i=1;var
 l=i?1:0;if(l){a[1]++;continue}if(a[1]===g){var
-n=a[1];A(b(af(j7),n))}return[0,bn(e,g,a[1]-g|0)]}}var
-_=m(0);if(a[1]<h(e))A(j8);var
-n=cv(kv,_);if(n){var
+n=a[1];A(b(ai(kb),n))}return[0,bp(e,g,a[1]-g|0)]}}var
+_=m(0);if(a[1]<h(e))A(kc);var
+n=cB(kB,_);if(n){var
 o=n[2];if(o){var
 p=o[2];if(p){var
-q=p[1],ai=0;if(typeof
-q==="number"||!(1===q[0]))ai=1;else{var
-O=o[1];if(!bl(q[1],kx)){var
+q=p[1],ah=0;if(typeof
+q==="number"||!(1===q[0]))ah=1;else{var
+O=o[1];if(!aS(q[1],kD)){var
 r=p[2];if(r){var
 s=r[1],i=0;if(typeof
 s!=="number"&&3===s[0]){var
@@ -2993,17 +3059,17 @@ u=t[2];if(u){var
 v=u[2];if(v){var
 U=0,P=v[1];if(typeof
 P!=="number"&&1===P[0]){if(!v[2]){var
-Q=u[1],w=s[1],c=c2(0,99);ei(function(h,g){var
-d=g[1],a=bq(c,d),e=[0,d,h,f(c[2],a)[1+a]];f(c[2],a)[1+a]=e;c[1]=c[1]+1|0;var
-b=c[2].length-1<<1<c[1]?1:0;return b?eA(bq,c):b},w);var
+Q=u[1],w=s[1],c=cq(0,99);el(function(h,g){var
+d=g[1],a=bs(c,d),e=[0,d,h,f(c[2],a)[1+a]];f(c[2],a)[1+a]=e;c[1]=c[1]+1|0;var
+b=c[2].length-1<<1<c[1]?1:0;return b?eD(bs,c):b},w);var
 l=0,k=w;for(;;){if(k){var
-l=l+1|0,k=k[2];continue}if(c[1]!==l)A(ky);var
+l=l+1|0,k=k[2];continue}if(c[1]!==l)A(kE);var
 g=function(a){var
 e=0;if(typeof
 a!=="number"&&1===a[0]){var
 b=a[1];e=1}if(!e)var
-b=A(ka);var
-d=eB(c,b);return d?d[1]:A(kz)},$=function(f){var
+b=A(kg);var
+d=c7(c,b);return d?d[1]:A(kF)},$=function(f){var
 a=f[2];if(typeof
 a!=="number"&&2===a[0]){var
 b=a[1];if(b){var
@@ -3012,15 +3078,15 @@ c==="number"||!(1===c[0]))h=1;else{var
 d=b[2];if(d){var
 e=d[1],i=0;if(typeof
 e!=="number"&&1===e[0]){if(!d[2]){var
-g=dp(e[1]);return[0,dp(c[1]),g]}i=1}}}}}return A(kA)},aa=function(c){if(typeof
+g=dt(e[1]);return[0,dt(c[1]),g]}i=1}}}}}return A(kG)},aa=function(c){if(typeof
 c!=="number"&&2===c[0]){var
 d=c[1];if(d){var
 e=d[2];if(e){var
 f=e[2];if(f&&!f[2]){var
 h=f[1],i=0;if(typeof
 h==="number"||!(1===h[0]))i=1;else{var
-a=h[1];if(bl(a,kq))if(bl(a,kr)){var
-j=bl(a,ks),l=0;if(j)if(bl(a,kt)){i=1;l=1}else
+a=h[1];if(aS(a,kw))if(aS(a,kx)){var
+j=aS(a,ky),l=0;if(j)if(aS(a,kz)){i=1;l=1}else
 var
 k=1;else
 var
@@ -3030,102 +3096,111 @@ var
 b=3;else
 var
 b=2}if(i)var
-b=A(kp);var
-m=g(e[1]);return[0,[0,g(d[1]),m],b]}}}}return A(kB)},x=cv(kC,t[1]),V=0;if(x){var
+b=A(kv);var
+m=g(e[1]);return[0,[0,g(d[1]),m],b]}}}}return A(kH)},x=cB(kI,t[1]),V=0;if(x){var
 y=x[2];if(y&&!y[2]){var
-ag=a8(g,y[1]),ah=x[1],T=ag,S=a8(function(a){return a8(g,a)},ah);V=1}}if(!V)var
-R=A(kD),T=R[2],S=R[1];var
+af=a$(g,y[1]),ag=x[1],T=af,S=a$(function(a){return a$(g,a)},ag);V=1}}if(!V)var
+R=A(kJ),T=R[2],S=R[1];var
 W=0;if(typeof
 Q==="number"&&typeof
 O==="number")var
 C=0,B=0,z=0;else
 W=1;if(W){var
-E=cv(kE,O),X=0;if(E){var
-F=E[1],Y=0;if(typeof
-F!=="number"&&0===F[0])if(E[2])Y=1;else{var
-G=d2(F[1]);X=1;Y=1}}if(!X)var
-G=A(kF);if(G<1)A(kG);var
-H=cv(kH,Q),Z=0;if(H){var
-I=H[2];if(I&&!I[2]){var
-ac=I[1],ad=a8(function(a){return a8(g,a)},ac),ae=H[1],C=G,B=ad,z=a8(function(a){return a8(g,a)},ae);Z=1}}if(!Z)var
-J=A(kI),C=J[3],B=J[2],z=J[1]}var
-ab=a8(aa,n[1]);return[0,a3($,w),[0,T,S],ab,z,B,C]}}i=1;U=1}if(!U)i=1}else
+D=cB(kK,O),X=0;if(D){var
+F=D[1],Y=0;if(typeof
+F!=="number"&&0===F[0])if(D[2])Y=1;else{var
+G=d6(F[1]);X=1;Y=1}}if(!X)var
+G=A(kL);if(G<1)A(kM);var
+I=cB(kN,Q),Z=0;if(I){var
+J=I[2];if(J&&!J[2]){var
+ac=J[1],ad=a$(function(a){return a$(g,a)},ac),ae=I[1],C=G,B=ad,z=a$(function(a){return a$(g,a)},ae);Z=1}}if(!Z)var
+K=A(kO),C=K[3],B=K[2],z=K[1]}var
+ab=a$(aa,n[1]);return[0,a4($,w),[0,T,S],ab,z,B,C]}}i=1;U=1}if(!U)i=1}else
 i=1}else
 i=1}else
-i=1}}}}}}}return A(kw)}function
-ah(a){switch(a[0]){case
+i=1}}}}}}}return A(kC)}function
+aj(a){switch(a[0]){case
 0:var
-b=a[1],c=i(kJ,eI(b[2]));return i(eI(b[1]),c);case
+b=a[1],c=k(kP,eK(b[2]));return k(eK(b[1]),c);case
 1:var
-d=i(kL,i(ah(a[2]),kK));return i(kM,i(ah(a[1]),d));case
+d=k(kR,k(aj(a[2]),kQ));return k(kS,k(aj(a[1]),d));case
 2:var
-e=i(kO,i(ah(a[2]),kN));return i(kP,i(ah(a[1]),e));case
+e=k(kU,k(aj(a[2]),kT));return k(kV,k(aj(a[1]),e));case
 3:var
-f=i(kR,i(ah(a[2]),kQ));return i(kS,i(ah(a[1]),f));case
+f=k(kX,k(aj(a[2]),kW));return k(kY,k(aj(a[1]),f));case
 4:var
-g=i(kU,i(ah(a[2]),kT));return i(kV,i(ah(a[1]),g));case
-5:return i(kW,ah(a[1]));case
-6:return i(kX,ah([0,a[1]]));case
-7:return i(kY,ah([0,a[1]]));default:return i(kZ,ah([0,a[1]]))}}function
-k0(i){var
-o=[0,0],p=[0,h(i)],z=h(i)-1|0;if(!(z<0)){var
-d=z;for(;;){if(as(i,d)===32){var
-O=o[1];o[1]=[0,bn(i,d+1|0,(p[1]-d|0)-1|0),O];p[1]=d}var
-P=d-1|0;if(0!==d){var
-d=P;continue}break}}var
-N=o[1],n=0,g=[0,bn(i,0,p[1]),N];for(;;){if(g){var
-x=g[2],y=g[1];if(bl(k1,y)){var
-n=[0,y,n],g=x;continue}var
-g=x;continue}var
-q=cf(ee(n)),m=[0,0],j=function(c){var
-a=m[1],b=f(q,a)[1+a];m[1]++;return b},a=function(a){return d2(j(0))},k=function(a){return eH(j(0))},A=function(c,g){var
-d=bc(c,0),e=c-1|0,h=0;if(!(e<0)){var
+g=k(k0,k(aj(a[2]),kZ));return k(k1,k(aj(a[1]),g));case
+5:return k(k2,aj(a[1]));case
+6:return k(k3,aj([0,a[1]]));case
+7:return k(k4,aj([0,a[1]]));default:return k(k5,aj([0,a[1]]))}}function
+k6(k){var
+p=[0,0],q=[0,h(k)],A=h(k)-1|0;if(!(A<0)){var
+d=A;for(;;){if(au(k,d)===32){var
+R=p[1];p[1]=[0,bp(k,d+1|0,(q[1]-d|0)-1|0),R];q[1]=d}var
+S=d-1|0;if(0!==d){var
+d=S;continue}break}}var
+Q=p[1],o=0,j=[0,bp(k,0,q[1]),Q];for(;;){if(j){var
+y=j[2],z=j[1];if(aS(k7,z)){var
+o=[0,z,o],j=y;continue}var
+j=y;continue}var
+r=ck(ei(o)),m=[0,0],g=function(c){var
+a=m[1],b=f(r,a)[1+a];m[1]++;return b},a=function(a){return d6(g(0))},e=function(a){return eJ(g(0))},B=function(c,g){var
+d=bf(c,0),e=c-1|0,h=0;if(!(e<0)){var
 a=h;for(;;){var
 i=[0,b(g,0)];f(d,a)[1+a]=i;var
 j=a+1|0;if(e!==a){var
-a=j;continue}break}}return a3(gT,eo(d))},c=function(b){return A(a(0),b)},e=function(a,d){var
-c=b(a,0);return[0,c,b(a,0)]};if(bl(j(0),k2))cQ(k3);var
-r=a(0),s=function(a){return A(r,k)},Q=s(0),R=k(0),S=c(function(a){return e(k,a)}),t=c2(0,9);c(function(d){var
-a=j(0),b=s(0),c=[0,b,k(0)];return c3(t,ah(dp(a)),c)});eh(function(a){var
-b=E(a[1]),c=[0,E(1),b],d=eg(r-1|0,function(a){return E(0)}),e=[0,E(a[2]),d],f=[0,e,E(a[3])];return c3(t,ah([6,c]),f)},k4);var
-T=k(0),B=function(a){var
-b=cf(c(function(a){return e(s,a)}));return function(a){return f(b,a)[1+a]}},U=B(0),V=B(0),C=c(function(f){var
-b=a(0),c=a(0),d=a(0),e=1===a(0)?1:0;return[0,b,c,d,e,a(0)]}),D=function(d){var
-b=cf(c(a));return function(a){return f(b,a)[1+a]}},W=D(0),u=function(b){return c(function(b){return c(a)})},X=u(0),Y=u(0),Z=u(0),_=D(0),v=c2(0,9),$=c(function(b){return e(a,b)});eh(function(a){return c3(v,a,0)},$);var
-aa=c(function(b){return e(a,b)});if(m[1]===q.length-1)var
-F=0;else{var
-l=cf(C),G=j(0),H=a(0),w=f(l,H)[1+H];if(b$(G,k6))var
-I=[0,w,c(function(e){var
+a=j;continue}break}}return a4(gZ,er(d))},c=function(b){return B(a(0),b)},i=function(a,d){var
+c=b(a,0);return[0,c,b(a,0)]};if(aS(g(0),k8))cg(k9);var
+s=a(0),t=function(a){return B(s,e)},T=t(0),U=e(0),V=c(function(a){return i(e,a)}),u=cq(0,9);c(function(d){var
+a=g(0),b=t(0),c=[0,b,e(0)];return cr(u,aj(dt(a)),c)});cY(function(a){var
+b=F(a[1]),c=[0,F(1),b],d=ek(s-1|0,function(a){return F(0)}),e=[0,F(a[2]),d],f=[0,e,F(a[3])];return cr(u,aj([6,c]),f)},k_);var
+W=e(0),C=function(a){var
+b=ck(c(function(a){return i(t,a)}));return function(a){return f(b,a)[1+a]}},X=C(0),Y=C(0),D=c(function(f){var
+b=a(0),c=a(0),d=a(0),e=1===a(0)?1:0;return[0,b,c,d,e,a(0)]}),E=function(d){var
+b=ck(c(a));return function(a){return f(b,a)[1+a]}},Z=E(0),v=function(b){return c(function(b){return c(a)})},_=v(0),$=v(0),aa=v(0),ab=E(0),w=cq(0,9),ac=c(function(b){return i(a,b)});cY(function(a){return cr(w,a,0)},ac);var
+ad=c(function(b){return i(a,b)});if(m[1]===r.length-1)var
+G=0;else{var
+l=ck(D),H=g(0),I=a(0),x=f(l,I)[1+I];if(cc(H,la))var
+J=[0,x,c(function(e){var
 c=a(0),d=a(0),b=a(0);return[0,[0,c,d],f(l,b)[1+b]]})];else{var
-J=c(function(h){var
-d=a(0),e=a(0),b=a(0),g=f(l,b)[1+b],c=a(0);return[0,[0,d,e],[0,g,f(l,c)[1+c]]]}),K=e(a,0);if(b$(G,k7))var
-L=[1,w,J,[0,K,e(a,0)]];else
+K=c(function(h){var
+d=a(0),e=a(0),b=a(0),g=f(l,b)[1+b],c=a(0);return[0,[0,d,e],[0,g,f(l,c)[1+c]]]}),L=function(j){var
+b=g(0);if(aS(b,lb)){if(aS(b,lc))return aS(b,ld)?cg(le):[2,a(0)];var
+c=a(0),d=f(l,c)[1+c],h=e(0);return[0,d,h,e(0)]}var
+i=a(0);return[1,i,a(0)]};if(cc(H,lf))var
+ag=i(a,0),M=[1,x,K,[1,ag,L(0)]];else{var
+N=c(function(b){return i(a,b)}),O=cq(0,9),n=N;for(;;){if(n){var
+P=n[2],ah=n[1];cY(function(f){return function(c){if(0===a(0))var
+b=0;else
 var
-M=a(0),ad=f(l,M)[1+M],ae=a(0),L=[1,w,J,[1,K,ad,ae,a(0)]];var
-I=L}var
-F=I}if(m[1]<q.length-1)cQ(k5);var
-ab=function(b,a){var
-c=eC(v,[0,b,a]);return c?c:eC(v,[0,a,b])},ac=function(a){return E(b(_,a))};return[0,[0,[0,r,Q,R,S],function(a){return eB(t,ah(a))},T,U,V,C,W,X,Y,Z,ac,ab,aa],F]}}function
-aX(e,d,c,b){function
+d=1===a(0)?1:0,e=1===a(0)?1:0,b=[0,[0,[0,d,e],L(0)]];return cr(O,[0,f,c],b)}}(ah),P);var
+n=P;continue}var
+M=[1,x,K,[0,N,function(c,b){var
+a=c7(O,[0,c,b]);return a?a[1]:0}]];break}}var
+J=M}var
+G=J}if(m[1]<r.length-1)cg(k$);var
+ae=function(b,a){var
+c=eE(w,[0,b,a]);return c?c:eE(w,[0,a,b])},af=function(a){return F(b(ab,a))};return[0,[0,[0,s,T,U,V],function(a){return c7(u,aj(a))},W,X,Y,D,Z,_,$,aa,af,ae,ad],G]}}function
+aY(e,d,c,b){function
 a(a){var
-b=eg(h(a),function(b){return D(a,b)});return i(la,i(ce(k$,a3(function(a){if(34!==a&&92!==a)return 32<=a?cU(1,a):k_;return k9},b)),k8))}var
-f=a(b),g=ce(lb,a3(a,c)),j=a(d),k=a(e);return lO(af(lc),k,j,g,f)}function
-ld(a){return 0===a[6]?le:lf}function
-lg(c,a){var
-h=0,i=[0,[0,lh,function(b){return fc(c,a)}],h],j=[0,[0,li,function(b){return fb(c,a)}],i],k=[0,[0,lj,function(b){return dl(c,a)}],j],l=[0,[0,lk,function(b){return cu(c,a)}],k],m=[0,[0,ll,function(b){return ct(c,a)}],l],d=[0,[0,lm,function(b){return cp(a[1])}],m];for(;;){if(d){var
+b=ek(h(a),function(b){return E(a,b)});return k(lk,k(cj(lj,a4(function(a){if(34!==a&&92!==a)return 32<=a?cZ(1,a):li;return lh},b)),lg))}var
+f=a(b),g=cj(ll,a4(a,c)),i=a(d),j=a(e);return lY(ai(lm),j,i,g,f)}function
+ln(a){return 0===a[6]?lo:lp}function
+lq(c,a){var
+h=0,i=[0,[0,lr,function(b){return fe(c,a)}],h],j=[0,[0,ls,function(b){return fd(c,a)}],i],k=[0,[0,lt,function(b){return dp(c,a)}],j],l=[0,[0,lu,function(b){return cA(c,a)}],k],m=[0,[0,lv,function(b){return cz(c,a)}],l],d=[0,[0,lw,function(b){return cv(a[1])}],m];for(;;){if(d){var
 f=d[1],g=d[2];if(!(1-b(f[2],0))){var
 d=g;continue}var
 e=[0,f]}else
 var
-e=0;return e?e[1][1]:ln}}function
-lo(e,k){var
-a=jZ(e);try{var
-c=ku(e);try{var
-h=k0(k),b=h[2],d=h[1],m=typeof
-b==="number"?jP(c,d)?aX(lv,a,ld(c),lu):aX(lw,a,0,lg(c,d)):0===b[0]?jS(c,d,b[1],b[2])?aX(lz,a,ly,lx):aX(lB,a,0,lA):jT(c,d,b[1],b[2],b[3])?aX(lE,a,lD,lC):aX(lG,a,0,lF),g=m}catch(b){b=a2(b);var
-j=0;if(b!==cR&&b!==cc){var
-f=aX(lt,a,0,i(ls,bJ(b)));j=1}if(!j)var
-f=aX(lr,a,0,lq);var
-g=f}return g}catch(b){b=a2(b);var
-l=b[1]===fd?b[2]:bJ(b);return aX(lp,a,0,l)}}jJ(lH,mo(function(b,a){var
-c=ac(a);return b7(lo(ac(b),c))}));cS(0);return}(globalThis));
+e=0;return e?e[1][1]:lx}}function
+ly(e,j){var
+a=j5(e);try{var
+c=kA(e);try{var
+h=k6(j),b=h[2],d=h[1],m=typeof
+b==="number"?jV(c,d)?aY(lF,a,ln(c),lE):aY(lG,a,0,lq(c,d)):0===b[0]?jY(c,d,b[1],b[2])?aY(lJ,a,lI,lH):aY(lL,a,0,lK):jZ(c,d,b[1],b[2],b[3])?aY(lO,a,lN,lM):aY(lQ,a,0,lP),g=m}catch(b){b=a3(b);var
+i=0;if(b!==cV&&b!==ch){var
+f=aY(lD,a,0,k(lC,bM(b)));i=1}if(!i)var
+f=aY(lB,a,0,lA);var
+g=f}return g}catch(b){b=a3(b);var
+l=b[1]===fj?b[2]:bM(b);return aY(lz,a,0,l)}}jP(lR,my(function(b,a){var
+c=af(a);return b_(ly(af(b),c))}));cW(0);return}(globalThis));

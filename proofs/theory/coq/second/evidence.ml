@@ -60,7 +60,8 @@ let certificate source =
   List.iter (fun p -> Hashtbl.replace exceptions p ()) (listed (pair int));
   let cuts_along = listed (pair int) in
   (* a refutation: a closed walk, the first triangle and for each step an edge and the next triangle;
-     or a tree over the triangles, and two target edges apart, or one and a triangle astride *)
+     or a tree over the triangles, and a target edge with what is met on its line or segment,
+     or target edges of which no two can lie on one snip *)
   let refutation =
     if !at = Array.length items then Certified
     else begin
@@ -70,12 +71,27 @@ let certificate source =
       if kind = "closure" then Closed (first, listed (fun () -> let i = int () in let j = int () in ((i, j), t.(int ()))))
       else begin
         let tree = listed (fun () -> let i = int () in let j = int () in let u = t.(int ()) in ((i, j), (u, t.(int ())))) in
-        let edge = pair int () in
-        if kind = "apart" then NoCut (first, tree, Apart (edge, pair int ()))
-        else begin
-          let u = t.(int ()) in
-          let k = int () in
-          NoCut (first, tree, Astride (edge, u, k, int ()))
+        let cell () = match item () with
+          | "face" -> let u = t.(int ()) in let r = z () in CellFace (u, r, z ())
+          | "edge" -> let k = int () in CellEdge (k, int ())
+          | "vertex" -> CellVertex (int ())
+          | _ -> failwith "not a face, an edge or a vertex" in
+        if kind = "stray" then begin
+          let edge = pair int () in
+          NoCut (first, tree, Stray (edge, cell ()))
+        end else begin
+          let edges = listed (pair int) in
+          let whys = Hashtbl.create 9 in
+          let rec pairs = function
+            | [] -> ()
+            | e :: rest ->
+              List.iter (fun f ->
+                let why = if int () = 0 then None
+                  else begin let x = int () = 1 in let y = int () = 1 in Some ((x, y), cell ()) end in
+                Hashtbl.replace whys (e, f) why) rest;
+              pairs rest in
+          pairs edges;
+          NoCut (first, tree, Apart (edges, fun e f -> Option.join (Hashtbl.find_opt whys (e, f))))
         end
       end
     end in

@@ -1,0 +1,160 @@
+"""Evidence that no cut frees the target, as the second checker reads it: what is met where, found by approximations.
+
+Untrusted: whatever stands here, the checker decides.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from itertools import combinations, pairwise
+from typing import Any
+
+from mpmath import ceil, floor, inf, log, mpf
+
+ZERO = mpf(10) ** -45  # of the approximations, which have 80 digits
+Edge = tuple[int, int]
+Triangle = Sequence[int]  # three corners, whether it is turned, and the number of its face
+Place = tuple[mpf, mpf]
+
+
+class NoCut:
+    """Why no cut frees the target: over triangles, the images of vertices, and the edges along the target."""
+
+    def __init__(self, triangles: Sequence[Triangle], images: Sequence[Place], target: Iterable[Edge]) -> None:
+        self.triangles, self.at = triangles, images
+        self.beside: dict[frozenset[int], list[int]] = {}
+        for n, t in enumerate(triangles):
+            for pair in pairwise([*t[:3], t[0]]):
+                self.beside.setdefault(frozenset(pair), []).append(n)
+        self.target = {frozenset(edge) for edge in target}
+
+    def items(self, refutation: Mapping[str, Any], snips: int | None) -> Iterator[object]:
+        """The kind, a tree over the triangles, the edges, and what is met."""
+        yield refutation["kind"]
+        yield from self._tree()
+        if refutation["kind"] == "stray":
+            i, j = refutation["edge"]
+            yield from (i, j)
+            yield from self._met(i, j, snips == 1, self._named(refutation["cell"]))
+            return
+        edges = [tuple(edge) for edge in refutation["edges"]]
+        yield len(edges)
+        yield from (vertex for edge in edges for vertex in edge)
+        for e, f in combinations(edges, 2):
+            yield from self._unfit(e, f)
+
+    def _tree(self) -> Iterator[int]:
+        """The first triangle, and steps to all others, each from one that was reached: an edge, from where, to
+        where.
+        """
+        seen, steps = {0}, list[tuple[int, int, int, int]]()
+        for here in (waiting := [0]):
+            t = self.triangles[here]
+            for u, v in pairwise([*t[:3], t[0]]):
+                for n in self.beside[frozenset((u, v))]:
+                    if n not in seen:
+                        seen.add(n)
+                        waiting.append(n)
+                        steps.append((u, v, here, n))
+        yield 0
+        yield len(steps)
+        yield from (x for step in steps for x in step)
+
+    # ---- what may be met ----
+
+    def _named(self, cell: Mapping[str, Any]) -> tuple[list[int], list[Edge], list[int]]:
+        """Triangles, edges and vertices of a cell; inside a face there are edges between its triangles."""
+        [(name, value)] = cell.items()
+        if name == "vertex":
+            return [], [], [value]
+        if name == "edge":
+            return [], [tuple(value)], []
+        own = [n for n, t in enumerate(self.triangles) if t[4] == value]
+        within = [(min(pair), max(pair)) for pair, sides in self.beside.items() if len({*sides} & {*own}) == 2]
+        return own, within, []
+
+    def _all(self) -> tuple[list[int], list[Edge], list[int]]:
+        raw = {vertex for pair, sides in self.beside.items() if len(sides) == 1 for vertex in pair}
+        spared = raw | {vertex for pair in self.target for vertex in pair}
+        found = [pair for pair, sides in self.beside.items() if len(sides) == 2 and pair not in self.target]
+        edges = [(min(pair), max(pair)) for pair in found]
+        return [*range(len(self.triangles))], edges, [v for v in range(len(self.at)) if v not in spared]
+
+    # ---- whether it is met, by a line or by the segment from a to b ----
+
+    def _left(self, a: int, b: int, c: int) -> mpf:
+        (ax, ay), (bx, by), (cx, cy) = self.at[a], self.at[b], self.at[c]
+        return (bx - ax) * (cy - ay) - (by - ay) * (cx - ax)
+
+    def _dot(self, a: int, b: int, c: int) -> mpf:
+        (ax, ay), (bx, by), (cx, cy) = self.at[a], self.at[b], self.at[c]
+        return (bx - ax) * (cx - ax) + (by - ay) * (cy - ay)
+
+    def _met(self, a: int, b: int, whole: bool, cells: tuple[list[int], list[Edge], list[int]]) -> list[object]:
+        """The first of the cells that is met, as the checker reads it."""
+        triangles, edges, vertices = cells
+        for n in triangles:
+            if (way := self._way(a, b, whole, n)) is not None:
+                return ["face", n, *way]
+        for k, m in edges:
+            if self._edge_met(a, b, whole, k, m):
+                return ["edge", k, m]
+        for v in vertices:
+            if self._vertex_met(a, b, whole, v):
+                return ["vertex", v]
+        raise ValueError(f"nothing is met on the way from vertex {a} to vertex {b}")
+
+    def _way(self, a: int, b: int, whole: bool, n: int) -> tuple[int, int] | None:
+        """Whole numbers r, s: r/s of the way from a to b is a place inside the image of the triangle."""
+        i, j, k = self.triangles[n][:3]
+        sign = 1 if self._left(i, j, k) > 0 else -1
+        low, high = (mpf("-inf"), inf) if whole else (mpf(0), mpf(1))
+        for p, q in ((i, j), (j, k), (k, i)):
+            at_a, at_b = sign * self._left(p, q, a), sign * self._left(p, q, b)
+            if abs(at_b - at_a) < ZERO:
+                if at_a < ZERO:
+                    return None
+            elif at_b > at_a:
+                low = max(low, at_a / (at_a - at_b))
+            else:
+                high = min(high, at_a / (at_a - at_b))
+        if high - low < ZERO:
+            return None
+        s = 1 << max(2, int(ceil(log(4 / (high - low), 2))))
+        return int(floor((low + high) / 2 * s)), s
+
+    def _between(self, a: int, b: int, x: int) -> bool:
+        return bool(min(self._dot(a, b, x), self._dot(b, a, x)) > -ZERO)
+
+    def _amid(self, k: int, m: int, a: int) -> bool:
+        return bool(abs(self._left(k, m, a)) < ZERO < min(self._dot(k, m, a), self._dot(m, k, a)))
+
+    def _edge_met(self, a: int, b: int, whole: bool, k: int, m: int) -> bool:
+        first, last = self._left(a, b, k), self._left(a, b, m)
+        if self._amid(k, m, a) or self._amid(k, m, b):
+            return True
+        if min(abs(first), abs(last)) > ZERO:
+            return first * last < 0 and (whole or self._left(k, m, a) * self._left(k, m, b) < ZERO**2)
+        if max(abs(first), abs(last)) > ZERO or self._dot(a, b, b) < ZERO:
+            return False
+        return whole or (self._between(a, b, k) and self._between(a, b, m))
+
+    def _vertex_met(self, a: int, b: int, whole: bool, v: int) -> bool:
+        if self._dot(a, v, v) < ZERO**2 or self._dot(b, v, v) < ZERO**2:
+            return True
+        return self._dot(a, b, b) > ZERO**2 and abs(self._left(a, b, v)) < ZERO and (whole or self._between(a, b, v))
+
+    # ---- two target edges that cannot lie on one snip ----
+
+    def _unfit(self, e: Edge, f: Edge) -> Iterator[object]:
+        """Not on one line; or which way round each is taken, and what is met in the gap."""
+        if max(abs(self._left(*e, v)) for v in f) > ZERO:
+            yield 0
+            return
+        for turned_e, turned_f in ((0, 0), (0, 1), (1, 0), (1, 1)):
+            (i, u), (v, j) = e[:: 1 - 2 * turned_e], f[:: 1 - 2 * turned_f]
+            if max(self._dot(u, i, v), self._dot(v, j, u), self._dot(u, i, j)) < ZERO:
+                yield from (1, turned_e, turned_f)
+                yield from self._met(u, v, False, self._all())
+                return
+        raise ValueError(f"edges {e} and {f} lie over each other")
