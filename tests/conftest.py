@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import json
+import subprocess
+import sys
 from collections.abc import Callable, Mapping, Sequence
 from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import HealthCheck, settings
+from hypothesis import HealthCheck, is_hypothesis_test, settings
 
 import verify
 from verify.exact.field import read_numbers
@@ -27,12 +30,19 @@ def pytest_addoption(parser: pytest.Parser) -> None:
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """Without --long the tests that take minutes are left out, and a property is tried on a quarter of its examples."""
     if config.getoption("--long"):
         return
     skip = pytest.mark.skip(reason="takes minutes; run with --long")
+    shortened = set()
     for item in items:
         if "long" in item.keywords:
             item.add_marker(skip)
+        test = getattr(item, "obj", None)
+        if is_hypothesis_test(test) and test not in shortened:
+            shortened.add(test)
+            whole = test._hypothesis_internal_use_settings
+            test._hypothesis_internal_use_settings = settings(whole, max_examples=max(8, whole.max_examples // 4))
 
 
 @pytest.fixture(scope="session")
@@ -54,6 +64,36 @@ def exact() -> Callable[[str], Number]:
         return read_numbers([text]).numbers[text]
 
     return number
+
+
+BARE = """
+import json, sys
+from dataclasses import asdict
+from verify.kernel.check import check_files
+print(json.dumps([asdict(check_files(*pair)) for pair in json.load(sys.stdin)]))
+"""
+
+
+@pytest.fixture(scope="session")
+def bare_kernel() -> Callable[[Sequence[tuple[Path, Path]]], list[dict[str, Any]]]:
+    """The kernel's word on documents with their certificates, from an interpreter in which no package is visible."""
+
+    def checked(pairs: Sequence[tuple[Path, Path]]) -> list[dict[str, Any]]:
+        done = subprocess.run(
+            [sys.executable, "-S", "-c", BARE],
+            input=json.dumps([[str(path) for path in pair] for pair in pairs]),
+            cwd=ROOT,
+            capture_output=True,
+            text=True,
+            timeout=300,
+            check=False,
+            env={},
+        )
+        assert done.returncode == 0, done.stderr
+        found: list[dict[str, Any]] = json.loads(done.stdout)
+        return found
+
+    return checked
 
 
 def _point_text(value: Any) -> Any:

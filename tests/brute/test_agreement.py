@@ -223,9 +223,9 @@ def agree(seed: int, number: int) -> Counter[str]:
 
 
 def test_random_patterns() -> None:
-    seen = agree(1, 48)
-    assert seen["folds"] >= 10
-    assert seen["folds, some fine assignments do not"] >= 3  # else nothing was tried that only the layers can tell
+    seen = agree(1, 20)
+    assert seen["folds"] >= 4
+    assert seen["folds, some fine assignments do not"] >= 2  # else nothing was tried that only the layers can tell
 
 
 @pytest.mark.long

@@ -20,7 +20,7 @@ from verify.construct.figure import figure_of
 from verify.construct.propose import Proposal, proposals
 from verify.construct.snapping import NotSnapped, Snapped, nudged, snapped
 from verify.exact.field import read_numbers
-from verify.exact.number import RATIONALS
+from verify.exact.numberfield import RATIONALS
 from verify.pattern.document import Document, read
 
 MOST = Fraction(1, 10)

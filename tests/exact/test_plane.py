@@ -15,7 +15,8 @@ from hypothesis import strategies as st
 
 from verify.exact.batch import common_field, integer_vectors, side_table
 from verify.exact.field import read_numbers
-from verify.exact.number import FieldMismatch, Number
+from verify.exact.number import Number
+from verify.exact.numberfield import FieldMismatch
 from verify.exact.plane import (
     Point,
     around,

@@ -77,7 +77,9 @@ def drawn(values: st.SearchStrategy[Any], number: int, look: Callable[[Any], Non
     look_at_each()
 
 
-@pytest.mark.parametrize("name", FALSEHOODS)
+@pytest.mark.parametrize(
+    "name", [pytest.param(n, marks=pytest.mark.long) if n == "fine-maps-fold" else n for n in FALSEHOODS]
+)
 def test_falsehoods_fall_to_a_small_pattern(name: str) -> None:
     outcome = sought(FALSEHOODS[name], 4_000)
     assert outcome.found is not None

@@ -5,11 +5,11 @@ own.
 from __future__ import annotations
 
 import json
-import subprocess
-import sys
 from collections import Counter
-from concurrent.futures import ThreadPoolExecutor
+from collections.abc import Callable, Sequence
+from functools import cache
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -18,6 +18,7 @@ from verify.pattern.document import Malformed
 from verify.pattern.recipe import FoldStep, Recipe, UnfoldStep
 from verify.tasks.certify import Result
 
+BareKernel = Callable[[Sequence[tuple[Path, Path]]], list[dict[str, Any]]]
 PROOFS = Path(__file__).resolve().parents[2] / "proofs"
 RECIPES = sorted(p for p in (PROOFS / "recipes").iterdir() if p.is_file())
 REFUSED = sorted((PROOFS / "recipes-refused").iterdir())
@@ -33,17 +34,13 @@ def listed(folder: str) -> dict[str, list[str]]:
     return {row[0].strip("`"): row[1:] for row in rows}
 
 
-def kernel(root: Path, document: Path, certificate: Path) -> subprocess.CompletedProcess[str]:
-    command = [sys.executable, "-S", "-m", "verify.kernel", str(document), str(certificate)]
-    return subprocess.run(command, cwd=root, capture_output=True, text=True, timeout=120, check=False, env={})
-
-
 def load(path: Path) -> Recipe:
     recipe = verify.load(path)
     assert isinstance(recipe, Recipe)
     return recipe
 
 
+@cache
 def outcome(path: Path) -> tuple[str, Result | Malformed]:
     try:
         result = verify.certify(path)
@@ -138,7 +135,7 @@ def test_the_corpus_uses_every_form() -> None:
     assert any("each" in w for path in RECIPES for w in load(path).written)
 
 
-def test_the_bare_kernel_says_the_same(root: Path, tmp_path: Path) -> None:
+def test_the_bare_kernel_says_the_same(bare_kernel: BareKernel, tmp_path: Path) -> None:
     jobs = []
     for path in (*RECIPES, *REFUSED):
         verdict, result = outcome(path)
@@ -147,12 +144,9 @@ def test_the_bare_kernel_says_the_same(root: Path, tmp_path: Path) -> None:
             certificate = tmp_path / f"{path.parent.name}-{path.stem}.json"
             certificate.write_text(json.dumps(result.certificate))
             jobs.append((path, certificate, verdict, result))
-    with ThreadPoolExecutor(2) as pool:
-        done = list(pool.map(lambda job: kernel(root, job[0], job[1]), jobs))
-    for (path, _, verdict, result), process in zip(jobs, done, strict=True):
-        assert process.returncode == 0, f"{path.name}: {process.stdout}{process.stderr}"
-        keys = json.loads(process.stdout)
-        assert (keys["accepted"], keys["proves"]) == (True, verdict)
+    done = bare_kernel([(path, certificate) for path, certificate, _, _ in jobs])
+    for (path, _, verdict, result), keys in zip(jobs, done, strict=True):
+        assert (keys["accepted"], keys["proves"]) == (True, verdict), (path.name, keys)
         assert keys["statement_sha256"] == result.statement_sha256
         assert tuple(keys["claims"]) == result.claims
         if verdict == "certified":

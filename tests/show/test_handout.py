@@ -296,20 +296,23 @@ def test_all_fonts_are_embedded_and_all_is_grey(proofs: Path) -> None:
                     assert len(set(colour)) == 1, (kind, key, colour)
 
 
-def test_nothing_lies_outside_the_page(proofs: Path) -> None:
-    for name in (
-        "recipes/star-exact.toml",
+@pytest.mark.parametrize(
+    "name",
+    [
+        pytest.param("recipes/star-exact.toml", marks=pytest.mark.long),
         "recipes/waves-behind.toml",
         "certified/cord-slots.toml",
         "refuted/twisted-triangle.toml",
-    ):
-        for page in opened(proofs / name).pages:
-            if page.extract_text().splitlines()[0].endswith("step by step"):
-                for thing in (*page.lines, *page.curves):
-                    assert 15 * MM - 0.01 <= thing["x0"] <= thing["x1"] <= page.width - 15 * MM + 0.01
-            for character in page.chars:
-                assert 0 < character["x0"] < character["x1"] < page.width
-                assert 0 < character["top"] < character["bottom"] < page.height
+    ],
+)
+def test_nothing_lies_outside_the_page(proofs: Path, name: str) -> None:
+    for page in opened(proofs / name).pages:
+        if page.extract_text().splitlines()[0].endswith("step by step"):
+            for thing in (*page.lines, *page.curves):
+                assert 15 * MM - 0.01 <= thing["x0"] <= thing["x1"] <= page.width - 15 * MM + 0.01
+        for character in page.chars:
+            assert 0 < character["x0"] < character["x1"] < page.width
+            assert 0 < character["top"] < character["bottom"] < page.height
 
 
 def test_what_the_pages_say(proofs: Path) -> None:
@@ -451,8 +454,15 @@ LOOKED_AT = (
 )
 
 
-@pytest.mark.parametrize("name", LOOKED_AT)
-@pytest.mark.parametrize("paper", ["a4", "letter"])
+# each document on one of the two papers, on the other with --long
+BOTH = [
+    pytest.param(name, paper, marks=[] if (k + n) % 2 else [pytest.mark.long])
+    for k, name in enumerate(LOOKED_AT)
+    for n, paper in enumerate(("a4", "letter"))
+]
+
+
+@pytest.mark.parametrize(("name", "paper"), BOTH)
 def test_no_two_texts_collide(proofs: Path, name: str, paper: str) -> None:
     """By the boxes of single letters; a font's boxes are higher than its letters, so a quarter above and below may
     overlap.
@@ -474,8 +484,7 @@ def test_no_two_texts_collide(proofs: Path, name: str, paper: str) -> None:
     assert looked > 500
 
 
-@pytest.mark.parametrize("name", LOOKED_AT)
-@pytest.mark.parametrize("paper", ["a4", "letter"])
+@pytest.mark.parametrize(("name", "paper"), BOTH)
 def test_the_cautions_are_never_alone_on_a_page(proofs: Path, name: str, paper: str) -> None:
     pages = [" ".join(page.extract_text().split()) for page in opened(proofs / name, paper=paper).pages]
     where = [text for text in pages if TITLE in text]
@@ -495,7 +504,7 @@ def test_the_teachers_page_stands_once_for_several_documents(proofs: Path) -> No
     (last,) = [text for text in pages if "For the teacher: what exactly was proved" in text]
     assert last == pages[-1]
     for path in paths:
-        result = verify.certify(path)
+        result = certified(path)
         assert f"{result.document.title}: {result.verdict}" in last
         assert result.statement_sha256 in last
     assert last.count("How to check it again") == 1
@@ -547,13 +556,13 @@ def test_long_and_hostile_texts_wrap(pattern: Callable[..., verify.Document]) ->
 
 
 def test_same_bytes_again(proofs: Path) -> None:
-    result = verify.certify(proofs / "certified" / "star.toml")
+    result = certified(proofs / "certified" / "kite.toml")
     assert handout([result]) == handout([result])
 
 
 def test_the_command(proofs: Path, tmp_path: Path) -> None:
     out = tmp_path / "pages" / "all.pdf"
-    good, bad = str(proofs / "certified" / "star.toml"), str(proofs / "refuted" / "maekawa.json")
+    good, bad = str(proofs / "certified" / "kite.toml"), str(proofs / "refuted" / "maekawa.json")
     out.parent.mkdir()
     run = CliRunner().invoke(main, ["handout", good, bad, "-o", str(out), "--paper", "letter"])
     assert run.exit_code == 1

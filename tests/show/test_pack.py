@@ -32,32 +32,32 @@ def pages(data: bytes) -> list[str]:
     return [" ".join(page.extract_text().split()) for page in pdfplumber.open(io.BytesIO(data)).pages]
 
 
-def test_each_letter_has_its_steps_on_one_page_and_its_sheet_in_true_size(results: dict[str, Result]) -> None:
+@pytest.mark.parametrize("paper", [pytest.param("a4", marks=pytest.mark.long), "letter"])
+def test_each_letter_has_its_steps_on_one_page_and_its_sheet_in_true_size(
+    results: dict[str, Result], paper: str
+) -> None:
     """The sheet of T is 210 × 210 mm, as its document says."""
-    for paper in ("a4", "letter"):
-        data = pack("TIT", [Letter(name, results[name]) for name in "TIT"], paper)  # type: ignore[arg-type]
-        text = pages(data)
-        for name in "TI":
-            folded = results[name].folded_steps
-            (steps,) = [words for words in text if f"TIT: {name}" in words]
-            for number in range(1, len(folded.done) + 2):
-                assert f"{number}. " in steps
-            assert "Cut along the heavy line" in steps
-            assert "Unfold: what comes out is grey." in steps
-            assert [words for words in text if f"{name}, sheet, true scale" in words]
-        assert "3 letters, " in text[0]
-        folds = {name: sum(hasattr(d.step, "alignment") for d in results[name].folded_steps.done) for name in "TI"}
-        assert f"{2 * folds['T'] + folds['I']} folds, 3 cuts in all" in text[0]
-        sheets = [
-            page for page in pdfplumber.open(io.BytesIO(data)).pages if "T, sheet, true scale" in page.extract_text()
-        ]
-        outline = {
-            round(abs(x1 - x0) / MM, 3)
-            for page in sheets
-            for line in (*page.lines, *page.rects, *page.curves)
-            for x0, x1 in [(line["x0"], line["x1"])]
-        }
-        assert 210.0 in outline
+    data = pack("TIT", [Letter(name, results[name]) for name in "TIT"], paper)  # type: ignore[arg-type]
+    text = pages(data)
+    for name in "TI":
+        folded = results[name].folded_steps
+        (steps,) = [words for words in text if f"TIT: {name}" in words]
+        for number in range(1, len(folded.done) + 2):
+            assert f"{number}. " in steps
+        assert "Cut along the heavy line" in steps
+        assert "Unfold: what comes out is grey." in steps
+        assert [words for words in text if f"{name}, sheet, true scale" in words]
+    assert "3 letters, " in text[0]
+    folds = {name: sum(hasattr(d.step, "alignment") for d in results[name].folded_steps.done) for name in "TI"}
+    assert f"{2 * folds['T'] + folds['I']} folds, 3 cuts in all" in text[0]
+    sheets = [page for page in pdfplumber.open(io.BytesIO(data)).pages if "T, sheet, true scale" in page.extract_text()]
+    outline = {
+        round(abs(x1 - x0) / MM, 3)
+        for page in sheets
+        for line in (*page.lines, *page.rects, *page.curves)
+        for x0, x1 in [(line["x0"], line["x1"])]
+    }
+    assert 210.0 in outline
 
 
 def test_cautions_teacher_and_rehearsal_stand_once(results: dict[str, Result]) -> None:

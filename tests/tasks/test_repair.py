@@ -37,7 +37,10 @@ def told(document: Document) -> list[verify.Finding]:
     return found
 
 
-@pytest.mark.parametrize("name", ["sail-3-4-5", "fish", "window-three-folds", "strip", "miura-4x4", "star"])
+@pytest.mark.parametrize(
+    "name",
+    ["sail-3-4-5", "fish", "window-three-folds", "strip", "miura-4x4", pytest.param("star", marks=pytest.mark.long)],
+)
 def test_one_crease_turned_wrongly_is_named(proofs: Path, name: str) -> None:
     """A pattern with a crease turned folds, or it is said which crease to turn; to turn that one back is among what is
     proposed.

@@ -46,7 +46,7 @@ def test_four_by_four() -> None:
     assert verify.count(stamps(4, 4)).orders == 300608
 
 
-@pytest.mark.parametrize(("n", "orders"), [(5, 201240), (6, 2016432)])
+@pytest.mark.parametrize(("n", "orders"), [(5, 201240), pytest.param(6, 2016432, marks=pytest.mark.long)])
 def test_three_by_n(n: int, orders: int) -> None:
     # OEIS A001416 [published]
     assert verify.count(stamps(n, 3)).orders == orders

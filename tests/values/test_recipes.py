@@ -372,7 +372,7 @@ def lying(folded: Folded, n: int) -> Strip:
     return tuple(cells), tuple(turned), tuple(sorted(range(n), key=height.__getitem__))
 
 
-@pytest.mark.parametrize("n", [2, 3, 4])
+@pytest.mark.parametrize("n", [2, 3, pytest.param(4, marks=pytest.mark.long)])
 def test_every_single_fold_of_a_strip_is_carried_out_or_refused_alike(n: int) -> None:
     """From every state, every fold: the same state, or the same refusal, in one dimension and in the plane."""
     line = OneDimensional(n)
@@ -471,7 +471,9 @@ def words_of_one_layer_folds(lengths: Sequence[int]) -> set[str]:
 
 
 @pytest.mark.parametrize(
-    "lengths", [(3, 1, 3), (1, 3, 1), (2, 1, 1), (3, 1, 2, 1), (1, 2, 1, 3), (2, 1, 1, 2), (3, 1, 1, 3)]
+    "lengths",
+    [(3, 1, 3), (1, 3, 1), (2, 1, 1), (2, 1, 1, 2)]
+    + [pytest.param(x, marks=pytest.mark.long) for x in ((3, 1, 2, 1), (1, 2, 1, 3), (3, 1, 1, 3))],
 )
 def test_folds_of_one_layer_reach_exactly_the_words_that_fold(lengths: tuple[int, ...]) -> None:
     """Arkin et al. 2004, CGTA 29:23–46, on strips of unequal panels: a pattern folds flat just when one-layer simple

@@ -39,7 +39,7 @@ def test_stamp_1_on_top_is_one_order_in_n(n: int) -> None:
     assert verify.count(strip([1] * n)).orders == n * FIRST_ON_TOP[n]
 
 
-@pytest.mark.parametrize("n", [2, 3, 4, 5, 6])
+@pytest.mark.parametrize("n", [2, 3, 4, 5, pytest.param(6, marks=pytest.mark.long)])
 def test_the_kernel_accepts_exactly_the_published_number_of_stacks(n: int) -> None:
     document = strip([1] * n)
     result = verify.certify(document)

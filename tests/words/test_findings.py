@@ -5,6 +5,7 @@ from __future__ import annotations
 import ast
 import re
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 from typing import get_args
 
@@ -41,7 +42,12 @@ def literal(node: ast.expr | None) -> str | None:
     return node.value if isinstance(node, ast.Constant) and isinstance(node.value, str) else None
 
 
-def made() -> Iterator[tuple[str, str, str | None, str | None]]:
+@cache
+def made() -> list[tuple[str, str, str | None, str | None]]:
+    return list(_made())
+
+
+def _made() -> Iterator[tuple[str, str, str | None, str | None]]:
     """File, check, kind and level of each finding that the code makes; None where it is no word in the call."""
     for path in sorted(VERIFY.rglob("*.py")):
         name = path.relative_to(VERIFY).as_posix()
