@@ -12,7 +12,8 @@ from math import log10
 from typing import Any
 
 from verify.cutting.cut import Cell, Cut
-from verify.exact.number import Field, Number
+from verify.exact.number import Number
+from verify.exact.numberfield import Field
 from verify.exact.plane import Point
 from verify.folding.closure import Walk
 from verify.folding.conflict import Conflict, Reason

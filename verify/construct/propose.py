@@ -14,7 +14,7 @@ from verify.construct.figure import Figure, figure_of
 from verify.construct.written import Writer
 from verify.cutting.cut import cut
 from verify.cutting.hands import Hands, hands
-from verify.exact.number import RATIONALS
+from verify.exact.numberfield import RATIONALS
 from verify.exact.plane import Point
 from verify.folding.crossing import crossing_conditions
 from verify.folding.foldmap import fold_map

@@ -62,7 +62,8 @@ from typing import NamedTuple
 
 from verify.exact import expression
 from verify.exact.field import read_numbers
-from verify.exact.number import RATIONALS, Number
+from verify.exact.number import Number
+from verify.exact.numberfield import RATIONALS
 from verify.exact.plane import Point, compare_directions, difference, direction_order, dot, same_place, segment_meeting
 from verify.pattern.limits import LimitReached, Limits
 

@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from fractions import Fraction
 
+from verify.exact.algebraic import element
 from verify.exact.field import read_numbers
-from verify.exact.number import Field, Number
+from verify.exact.number import Number
+from verify.exact.numberfield import Field
 
 # the parts of which a number of a field of so high a degree is put together
 _BASES = {
@@ -30,7 +32,7 @@ class Writer:
             reading = read_numbers([field.name, first, second])
             if reading.field != field:
                 continue
-            one = field.element((1,))
+            one = element(field, (1,))
             a, b = reading.numbers[first], reading.numbers[second]
             columns = [list(x.coefficients()) for x in (one, one * a, one * b, one * a * b)]
             inverse = _inverse(columns)

@@ -1,6 +1,7 @@
 """Exact numbers and exact plane geometry: what every other part computes with.
 
-- ``number``: the rationals and real number fields Q(alpha); a sign is always decided.
+- ``number``, ``algebraic``: rational numbers and elements of real number fields; a sign is always decided.
+- ``numberfield``: a real number field Q(alpha); ``tower``: with the way it was built, so that it can grow.
 - ``expression``: the numbers a person writes, as a tree; never evaluated as code.
 - ``field``: one field that holds all the numbers of a document, and what a kernel needs to check it.
 - ``plane``: points, orientations, meetings of segments, polygons.

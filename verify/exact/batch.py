@@ -15,7 +15,8 @@ import numpy as np
 import numpy.typing as npt
 
 from verify.exact.effort import products, spend
-from verify.exact.number import RATIONALS, Field, FieldMismatch, Number
+from verify.exact.number import Number
+from verify.exact.numberfield import RATIONALS, Field, FieldMismatch
 from verify.exact.plane import Point
 
 Signs = npt.NDArray[np.int8]
@@ -214,5 +215,5 @@ class _ExactSides:
             nonzero |= c != 0
         result = np.zeros(len(a), dtype=np.int8)
         for index in np.nonzero(nonzero)[0]:
-            result[index] = self.field._sign(tuple([int(c[index]) for c in coefficients]))
+            result[index] = self.field.sign(tuple([int(c[index]) for c in coefficients]))
         return result

@@ -16,7 +16,9 @@ from itertools import product as choices
 from math import cos, gcd, isqrt, lcm, pi, prod
 
 from verify.exact import polynomial as poly
-from verify.exact.number import Field, Number
+from verify.exact.algebraic import element, generator
+from verify.exact.number import Number
+from verify.exact.numberfield import Field
 
 Vector = dict[int, Fraction]
 Generator = tuple[str, int]
@@ -168,7 +170,7 @@ class RealCyclotomic:
         for j in range(1, self.degree):
             horner.append([self._charpoly[self.degree - j], *horner[-1]])
         self._horner = horner[::-1]
-        slope = self.inner.element(list(poly.derivative(self._charpoly)))
+        slope = element(self.inner, list(poly.derivative(self._charpoly)))
         self._over_slope = 1 / slope
         self.field = self.inner
         if self.degree == 2:
@@ -176,7 +178,7 @@ class RealCyclotomic:
             s, f = poly.square_part(c1 * c1 - 4 * c0)
             root = isqrt(f)
             self.field = Field((-f, 0, 1), (Fraction(root), Fraction(root + 1)), f"sqrt({f})")
-            sign = 1 if 2 * self.inner.generator() + c1 > 0 else -1
+            sign = 1 if 2 * generator(self.inner) + c1 > 0 else -1
             self._image = (Fraction(-c1, 2), Fraction(sign * s, 2))
 
     def contains_root(self, radicand: int) -> bool:
@@ -203,11 +205,11 @@ class RealCyclotomic:
             if trace_:
                 for k, c in enumerate(horner):
                     total[k] += trace_ * c
-        number = self.inner.element(total) * self._over_slope / (size * denominator)
+        number = element(self.inner, total) * self._over_slope / (size * denominator)
         if self.degree != 2:
             return number
         a, b = number.coefficients()
-        return self.field.element((a + b * self._image[0], b * self._image[1]))
+        return element(self.field, (a + b * self._image[0], b * self._image[1]))
 
     def _trace_tables(self, theta: dict[int, int]) -> list[list[int]]:
         """Entry [i][k] is the trace from Q(z) to Q of z^k theta^i, i = 0 ... degree."""

@@ -15,6 +15,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from verify.exact import cyclotomic
+from verify.exact.algebraic import element
 from verify.exact.expression import (
     DEFAULT_LIMITS,
     DegreeLimit,
@@ -31,7 +32,8 @@ from verify.exact.expression import (
     shortened,
     walk,
 )
-from verify.exact.number import Field, Number
+from verify.exact.number import Number
+from verify.exact.numberfield import Field
 from verify.exact.tower import Base, Tower
 
 
@@ -189,7 +191,7 @@ class _Builder:
     def value(self, text: str, node: Expression, record: bool) -> Number:
         """The value of a node; with `record` the witnesses are collected, in the final field."""
         if node.rational is not None:
-            return self.field.element((node.rational,))
+            return element(self.field, (node.rational,))
         result: Number
         if isinstance(node, Negative):
             return -self.value(text, node.operand, record)
@@ -230,13 +232,13 @@ class _Builder:
         if node.function == "tan":
             turn = node.turn % 1
             if turn.denominator == 1:
-                return self.field.element((0,))
+                return element(self.field, (0,))
             if turn.denominator == 4:
-                return self.field.element((1 if turn.numerator == 1 else -1,))
+                return element(self.field, (1 if turn.numerator == 1 else -1,))
         else:
             turn = _turn_of_cosine(node)
             if turn.denominator <= 3:
-                return self.field.element((_rational_cosine(turn),))
+                return element(self.field, (_rational_cosine(turn),))
         if record:
             for name, witness in _witnesses(node):
                 if name == "cos" and witness.numerator == 1:

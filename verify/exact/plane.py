@@ -13,7 +13,8 @@ from functools import cmp_to_key
 from math import inf, nextafter, sqrt
 from typing import NamedTuple, TypeVar
 
-from verify.exact.number import Number, compare_products, difference_of_products
+from verify.exact.algebraic import compare_products, difference_of_products
+from verify.exact.number import Number
 
 _Item = TypeVar("_Item")
 

@@ -6,7 +6,7 @@ entry is not 0 unless it says otherwise.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from fractions import Fraction
 from math import gcd, isqrt, lcm
 
@@ -62,6 +62,25 @@ def isolates(polynomial: Sequence[int], interval: Interval) -> bool:
         bottom, top = min(products) + coefficient * scale, max(products) + coefficient * scale
         scale *= d
     return bottom > 0 or top < 0
+
+
+def same_root(
+    polynomial: Sequence[int | Fraction], one: Callable[[int], Interval], other: Callable[[int], Interval]
+) -> bool:
+    """Whether two irrational roots of one squarefree polynomial are the same, each given by its enclosures to so many
+    bits.
+    """
+    slope = [i * Fraction(polynomial[i]) for i in range(1, len(polynomial))]
+    bits = 32
+    while True:
+        low, high = one(bits)
+        bottom, top = other(bits)
+        if high < bottom or top < low:
+            return False
+        below, above = evaluate_over(slope, (min(low, bottom), max(high, top)))
+        if below > 0 or above < 0:
+            return True
+        bits *= 2
 
 
 def from_power_sums(sums: Sequence[int]) -> tuple[int, ...]:

@@ -16,8 +16,10 @@ from math import isqrt
 
 from verify.exact import cyclotomic
 from verify.exact import polynomial as poly
+from verify.exact.algebraic import element, generator
 from verify.exact.expression import DegreeLimit
-from verify.exact.number import RATIONALS, Field, Number, square_root_of_square
+from verify.exact.number import Number, square_root_of_square
+from verify.exact.numberfield import RATIONALS, Field
 
 
 class Tower(ABC):
@@ -36,7 +38,7 @@ class Tower(ABC):
         `text` writes the root. Raises DegreeLimit past that degree.
         """
         if x.is_rational:
-            x = self.field.element((x.as_fraction(),))
+            x = element(self.field, (x.as_fraction(),))
         known = self.root(x)
         if known is not None:
             return None, abs(known)
@@ -98,7 +100,7 @@ class Base(Tower):
     def _root_of_rational(self, x: Fraction) -> Number | None:
         root = square_root_of_square(x)
         if root is not None or self.angles is None:
-            return None if root is None else self.field.element((root,))
+            return None if root is None else element(self.field, (root,))
         s, f = poly.square_part(x.numerator * x.denominator)
         # a root in Q(z) needs a squarefree part that divides N; then trial division has found it exactly
         vector = cyclotomic.square_root(self.angles.n, f)
@@ -117,7 +119,7 @@ class Base(Tower):
         for half in ((u + norm) / 2, (u - norm) / 2):
             a = square_root_of_square(half)
             if a:
-                return _checked(self.field.element((a, v / (2 * a))), x)
+                return _checked(element(self.field, (a, v / (2 * a))), x)
         return None
 
 
@@ -131,14 +133,14 @@ class Level(Tower):
         k, charpoly = _best_shift(below.field, z)
         self.field = Field(charpoly, _root_of_shift(charpoly, below.field, z, k), _name_of_shift(below.field, k, text))
         # the powers of theta = y + k alpha as pairs u + v y, u and v in K
-        alpha = below.field.generator()
-        one, zero = below.field.element((1,)), below.field.element((0,))
+        alpha = generator(below.field)
+        one, zero = element(below.field, (1,)), element(below.field, (0,))
         self.down_powers = [(one, zero)]
         for _ in range(1, self.field.degree):
             u, v = self.down_powers[-1]
             self.down_powers.append((u * alpha * k + v * z, u + v * alpha * k))
         self.up_alpha, self.y = self._images(k, charpoly)
-        powers = [self.field.element((1,))]
+        powers = [element(self.field, (1,))]
         for _ in range(1, below.field.degree):
             powers.append(powers[-1] * self.up_alpha)
         self.up_powers = powers
@@ -151,9 +153,9 @@ class Level(Tower):
         """alpha and y in the new field (rational univariate representation, by traces)."""
         field = self.field
         if self.below.field.degree == 1:
-            return field.element((0,)), field.generator()
+            return element(field, (0,)), generator(field)
         d = field.degree
-        alpha = self.below.field.generator()
+        alpha = generator(self.below.field)
         horner: list[list[int]] = [[1]]
         for j in range(1, d):
             horner.append([charpoly[d - j], *horner[-1]])
@@ -162,12 +164,12 @@ class Level(Tower):
             t = 2 * _trace(u * alpha)
             for m, c in enumerate(horner[d - 1 - i]):
                 total[m] += t * c
-        image = field.element(total) / field.element(list(poly.derivative(charpoly)))
-        return image, field.generator() - image * k
+        image = element(field, total) / element(field, list(poly.derivative(charpoly)))
+        return image, generator(field) - image * k
 
     def up(self, x: Number) -> Number:
         """An element of K, in K(y)."""
-        total = self.field.element((0,))
+        total = element(self.field, (0,))
         for c, power in zip(x.coefficients(), self.up_powers, strict=False):
             if c:
                 total = total + power * c
@@ -175,7 +177,7 @@ class Level(Tower):
 
     def down(self, x: Number) -> tuple[Number, Number]:
         """(u, v) in K with x = u + v y."""
-        u = v = self.below.field.element((0,))
+        u = v = element(self.below.field, (0,))
         for c, (s, t) in zip(x.coefficients(), self.down_powers, strict=False):
             if c:
                 u, v = u + s * c, v + t * c
@@ -233,7 +235,7 @@ def _integral(x: Number) -> tuple[Number, Fraction]:
     numerators, denominator = x.integers()
     content = poly.content(numerators)
     s, f = poly.square_part(content * denominator)
-    z, scale = x.field.element([c // content * f for c in numerators]), Fraction(s, denominator)
+    z, scale = element(x.field, [c // content * f for c in numerators]), Fraction(s, denominator)
     charpoly = _charpoly(z)
     n = x.field.degree
     # Z[alpha] need not hold all algebraic integers of the field: z / p^2 may still be one
@@ -246,8 +248,8 @@ def _integral(x: Number) -> tuple[Number, Fraction]:
 
 def _shift_charpoly(field: Field, z: Number, k: int) -> tuple[int, ...]:
     """The characteristic polynomial over Q of y + k alpha in K[y]/(y^2 - z), z an algebraic integer."""
-    alpha = field.generator()
-    u, v = field.element((1,)), field.element((0,))
+    alpha = generator(field)
+    u, v = element(field, (1,)), element(field, (0,))
     sums = []
     for _ in range(2 * field.degree):
         u, v = u * alpha * k + v * z, u + v * alpha * k
@@ -280,7 +282,7 @@ def _root_of_shift(charpoly: Sequence[int], field: Field, z: Number, k: int) -> 
             scale = 1 << 2 * bits + 8
             below = Fraction(isqrt((low.numerator * scale) // low.denominator), 1 << bits + 4)
             above = Fraction(isqrt(-((-high.numerator * scale) // high.denominator)) + 1, 1 << bits + 4)
-            bottom, top = (k * field.generator()).enclosure(bits + 4)
+            bottom, top = (k * generator(field)).enclosure(bits + 4)
             interval = cyclotomic.widened(below + bottom, above + top, bits)
             if poly.isolates(charpoly, interval):
                 return interval
@@ -305,12 +307,12 @@ def _root_by_factors(field: Field, x: Number) -> Number | None:
     """
     from sympy import ZZ, Poly, Symbol  # type: ignore[import-untyped, unused-ignore]
 
-    alpha = field.generator()
+    alpha = generator(field)
     shift = 0
-    multiplier = field.element((1,))
+    multiplier = element(field, (1,))
     while True:
         numerators, denominator = (x * multiplier * multiplier).integers()
-        z = field.element(numerators) * denominator
+        z = element(field, numerators) * denominator
         charpoly = _charpoly(z)
         if poly.proved_squarefree(charpoly):
             break
@@ -322,8 +324,8 @@ def _root_by_factors(field: Field, x: Number) -> Number | None:
     if len(factors) == 1 and factors[0][1] == 1:
         return None
     h = [int(c) for c in factors[0][0].all_coeffs()[::-1]]
-    even = odd = field.element((0,))
-    power = field.element((1,))
+    even = odd = element(field, (0,))
+    power = element(field, (1,))
     for i in range(0, len(h), 2):
         even = even + power * h[i]
         if i + 1 < len(h):

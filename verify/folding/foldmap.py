@@ -12,7 +12,8 @@ from __future__ import annotations
 from collections import deque
 from dataclasses import dataclass
 
-from verify.exact.number import Number, difference_of_products, sum_of_products
+from verify.exact.algebraic import difference_of_products, sum_of_products
+from verify.exact.number import Number
 from verify.exact.plane import Point, difference
 from verify.pattern.subdivision import Subdivision
 

@@ -10,7 +10,8 @@ from verify.exact.expression import ExpressionError
 from verify.exact.expression import LimitReached as NumberLimitReached
 from verify.exact.expression import Limits as NumberLimits
 from verify.exact.field import read_numbers
-from verify.exact.number import Field, Number
+from verify.exact.number import Number
+from verify.exact.numberfield import Field
 from verify.exact.plane import Point, locate, mapped, polygon_is_simple, same_place, segment_meeting
 from verify.exact.tower import Image, Tower, adjoin
 from verify.pattern.document import Document, Kind

@@ -11,7 +11,8 @@ from verify.construct.recipes.lines import Mirror, mirror
 from verify.construct.recipes.stack import Fold, Folds, Stack
 from verify.construct.recipes.start import Start
 from verify.construct.written import Writer
-from verify.exact.number import Field, Number
+from verify.exact.number import Number
+from verify.exact.numberfield import Field
 from verify.exact.plane import around
 from verify.pattern.recipe import FORMAT, MarkStep, Recipe, read_any
 

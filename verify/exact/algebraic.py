@@ -1,0 +1,343 @@
+"""Elements of real number fields, exactly, and sums of products of numbers that are brought to lowest terms once."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from fractions import Fraction
+from math import gcd, lcm
+
+from verify.exact import polynomial as poly
+from verify.exact.number import Number, Rational, of_fraction, rational
+from verify.exact.number_text import polynomial_text
+from verify.exact.numberfield import Field, FieldMismatch
+
+_new = object.__new__
+
+
+def element(field: Field, coefficients: Sequence[int | Fraction]) -> Number:
+    """The number with these coefficients of 1, alpha, ..., at most `degree` of them. Exact.
+
+    The result keeps the field even if its value is rational.
+    """
+    if len(coefficients) > field.degree:
+        raise ValueError(f"at most {field.degree} coefficients, not {len(coefficients)}")
+    denominator = lcm(*[c.denominator for c in coefficients])
+    values = [c.numerator * (denominator // c.denominator) for c in coefficients]
+    values += [0] * (field.degree - len(values))
+    if field.degree == 1:
+        return rational(values[0], denominator)
+    return _reduced(field, tuple(values), denominator)
+
+
+def generator(field: Field) -> Number:
+    """alpha (0 for the rationals)."""
+    return element(field, (0, 1)) if field.degree > 1 else rational(0, 1)
+
+
+class Algebraic(Number):
+    """An element of a field of degree > 1: numerators and a positive denominator in lowest terms."""
+
+    __slots__ = ("_c", "_d", "_field", "_hash")
+
+    _field: Field
+    _c: tuple[int, ...]
+    _d: int
+    _hash: int
+
+    @property
+    def field(self) -> Field:
+        return self._field
+
+    @property
+    def is_rational(self) -> bool:
+        return not any(self._c[1:])
+
+    def as_fraction(self) -> Fraction:
+        if any(self._c[1:]):
+            raise ValueError("the number is not rational")
+        return Fraction(self._c[0], self._d)
+
+    def coefficients(self) -> tuple[Fraction, ...]:
+        return tuple([Fraction(c, self._d) for c in self._c])
+
+    def integers(self) -> tuple[tuple[int, ...], int]:
+        return self._c, self._d
+
+    def sign(self) -> int:
+        return self._field.sign(self._c)
+
+    def enclosure(self, bits: int) -> tuple[Fraction, Fraction]:
+        if self.is_rational:
+            value = self.as_fraction()
+            return value, value
+        size = sum([abs(c) for c in self._c])
+        precision = 64
+        while True:
+            _, width = self._field.powers(precision)
+            if (2 * size * width) << bits <= self._d << precision:
+                break
+            precision *= 2
+        low, high, scale = self._within(precision)
+        return Fraction(low, scale), Fraction(high, scale)
+
+    def _within(self, precision: int) -> tuple[int, int, int]:
+        """(low, high, scale) with low <= value * scale <= high, from alpha's powers to so many bits."""
+        bottoms, width = self._field.powers(precision)
+        middle = below = above = 0
+        for c, b in zip(self._c, bottoms, strict=True):
+            middle += c * b
+            if c > 0:
+                above += c
+            else:
+                below += c
+        return middle + below * width, middle + above * width, self._d << precision
+
+    def __hash__(self) -> int:
+        try:
+            return self._hash
+        except AttributeError:
+            exact = self.is_rational
+            self._hash = hash(self.as_fraction()) if exact else hash((self._scaled_floor(40), "irrational"))
+            return self._hash
+
+    def __float__(self) -> float:
+        if self.is_rational:
+            return self._c[0] / self._d
+        bits = 64
+        while True:
+            low, high, scale = self._within(bits)
+            # the quotient of two ints is rounded to nearest
+            below, above = low / scale, high / scale
+            if below == above and (below != 0.0 or bits > 1200):
+                return below
+            bits *= 2
+
+    def _scaled_floor(self, bits: int) -> int:
+        if self.is_rational:
+            return (self._c[0] << bits) // self._d
+        precision = bits + 24
+        while True:
+            low, high, scale = self._within(precision)
+            below = (low << bits) // scale
+            if below == (high << bits) // scale:
+                return below
+            precision *= 2
+
+    def text(self) -> str:
+        return polynomial_text(self.coefficients(), self._field.name)
+
+    def _minimal_polynomial(self) -> tuple[Fraction, ...]:
+        """The minimal polynomial over Q, monic."""
+        field, n = self._field, self._field.degree
+        traces = field.power_sums()
+        sums = []
+        power = self._c
+        for i in range(n):
+            sums.append(sum([c * t for c, t in zip(power, traces, strict=True)]))
+            if i + 1 < n:
+                power = field.product(power, self._c)
+        # the charpoly of the numerator vector, an algebraic integer; the roots are then divided by the denominator
+        scaled = poly.from_power_sums(sums)
+        d = self._d
+        return poly.squarefree_part([Fraction(c, d ** (n - i)) for i, c in enumerate(scaled)])
+
+    def __bool__(self) -> bool:
+        return any(self._c)
+
+    def __neg__(self) -> Number:
+        return _algebraic(self._field, tuple([-c for c in self._c]), self._d)
+
+    def _equals(self, other: Number) -> bool:
+        if type(other) is Rational:
+            return self.is_rational and self.as_fraction() == other.as_fraction()
+        other = _algebraic_of(other)
+        if self._field is other._field:
+            return self._d == other._d and self._c == other._c
+        if self.is_rational or other.is_rational:
+            return self.is_rational and other.is_rational and self.as_fraction() == other.as_fraction()
+        low, high = self.enclosure(64)
+        bottom, top = other.enclosure(64)
+        if high < bottom or top < low:
+            return False
+        if self._field == other._field:
+            return self._d == other._d and self._c == other._c
+        minimal = self._minimal_polynomial()
+        return minimal == other._minimal_polynomial() and poly.same_root(minimal, self.enclosure, other.enclosure)
+
+    def _compare(self, other: Number) -> int:
+        if type(other) is Rational:
+            n, e, d = other._n, other._d, self._d
+            c = self._c
+            return self._field.sign((c[0] * e - n * d, *[x * e for x in c[1:]]))
+        other = _algebraic_of(other)
+        if self._field is other._field or self._field == other._field:
+            d, e = self._d, other._d
+            if d == e:
+                return self._field.sign(tuple([x - y for x, y in zip(self._c, other._c, strict=True)]))
+            return self._field.sign(tuple([x * e - y * d for x, y in zip(self._c, other._c, strict=True)]))
+        if other.is_rational:
+            return self._compare(of_fraction(other.as_fraction()))
+        if self.is_rational:
+            return -other._compare(of_fraction(self.as_fraction()))
+        if self._equals(other):
+            return 0
+        bits = 64
+        while True:
+            low, high = self.enclosure(bits)
+            bottom, top = other.enclosure(bits)
+            if high < bottom:
+                return -1
+            if top < low:
+                return 1
+            bits *= 2
+
+    def _partner(self, other: Algebraic) -> tuple[Algebraic, Algebraic] | None:
+        """Both in one field, or None if that is the rationals' business (one value is rational)."""
+        if self._field == other._field:
+            return self, _algebraic(self._field, other._c, other._d)
+        if self.is_rational or other.is_rational:
+            return None
+        raise FieldMismatch(self._field, other._field)
+
+    def _plus(self, other: Number) -> Number:
+        if type(other) is Rational:
+            c, d, e = self._c, self._d, other._d
+            if e == 1:
+                return _algebraic(self._field, (c[0] + other._n * d, *c[1:]), d)
+            return _reduced(self._field, (c[0] * e + other._n * d, *[x * e for x in c[1:]]), d * e)
+        other = _algebraic_of(other)
+        if self._field is not other._field:
+            pair = self._partner(other)
+            if pair is None:
+                return _rational_part(self)._plus(_rational_part(other))
+            return pair[0]._plus(pair[1])
+        d, e = self._d, other._d
+        if d == e:
+            c = tuple([x + y for x, y in zip(self._c, other._c, strict=True)])
+            return _algebraic(self._field, c, 1) if d == 1 else _reduced(self._field, c, d)
+        return _reduced(self._field, tuple([x * e + y * d for x, y in zip(self._c, other._c, strict=True)]), d * e)
+
+    def _minus(self, other: Number) -> Number:
+        if isinstance(other, Algebraic) and self._field is other._field:
+            d, e = self._d, other._d
+            if d == e:
+                c = tuple([x - y for x, y in zip(self._c, other._c, strict=True)])
+                return _algebraic(self._field, c, 1) if d == 1 else _reduced(self._field, c, d)
+            return _reduced(self._field, tuple([x * e - y * d for x, y in zip(self._c, other._c, strict=True)]), d * e)
+        return self._plus(-other)
+
+    def _times(self, other: Number) -> Number:
+        if type(other) is Rational:
+            n = other._n
+            return _reduced(self._field, tuple([x * n for x in self._c]), self._d * other._d)
+        other = _algebraic_of(other)
+        if self._field is not other._field:
+            pair = self._partner(other)
+            if pair is None:
+                return _rational_part(self)._times(_rational_part(other))
+            return pair[0]._times(pair[1])
+        return _reduced(self._field, self._field.product(self._c, other._c), self._d * other._d)
+
+    def _over(self, other: Number) -> Number:
+        if type(other) is Rational:
+            n, e = other._n, other._d
+            if n == 0:
+                raise ZeroDivisionError("division by the number 0")
+            if n < 0:
+                n, e = -n, -e
+            return _reduced(self._field, tuple([x * e for x in self._c]), self._d * n)
+        other = _algebraic_of(other)
+        return self._times(other._inverse())
+
+    def _inverse(self) -> Number:
+        field, c = self._field, self._c
+        if not any(c):
+            raise ZeroDivisionError("division by the number 0")
+        if not any(c[1:]):
+            zeros = (0,) * (field.degree - 1)
+            return _reduced(field, (self._d, *zeros), c[0])
+        solution, determinant = field.inverse(c)
+        return _reduced(field, tuple([x * self._d for x in solution]), determinant)
+
+    def __reduce__(self) -> tuple[object, tuple[Field, tuple[int, ...], int]]:
+        return _algebraic, (self._field, self._c, self._d)
+
+
+def sum_of_products(a: Number, b: Number, c: Number, d: Number) -> Number:
+    """a*b + c*d, exactly, brought to lowest terms once."""
+    return _two_products(a, b, c, d, 1)
+
+
+def difference_of_products(a: Number, b: Number, c: Number, d: Number) -> Number:
+    """a*b - c*d, exactly, brought to lowest terms once."""
+    return _two_products(a, b, c, d, -1)
+
+
+def _two_products(a: Number, b: Number, c: Number, d: Number, sign: int) -> Number:
+    if type(a) is Rational and type(b) is Rational and type(c) is Rational and type(d) is Rational:
+        n, m = a._n * b._n, sign * c._n * d._n
+        e, f = a._d * b._d, c._d * d._d
+        if e == 1 == f:
+            return rational(n + m, 1)
+        n, e = (n + m, e) if e == f else (n * f + m * e, e * f)
+        g = gcd(n, e)
+        return rational(n // g, e // g) if g > 1 else rational(n, e)
+    if type(a) is Algebraic and type(b) is Algebraic and type(c) is Algebraic and type(d) is Algebraic:
+        field = a._field
+        if b._field is field and c._field is field and d._field is field:
+            e, f = a._d * b._d, c._d * d._d
+            left, right = field.product(a._c, b._c), field.product(c._c, d._c)
+            if e == f:
+                return _reduced(field, tuple([x + sign * y for x, y in zip(left, right, strict=True)]), e)
+            return _reduced(field, tuple([x * f + sign * y * e for x, y in zip(left, right, strict=True)]), e * f)
+    return a * b + c * d if sign > 0 else a * b - c * d
+
+
+def compare_products(a: Number, b: Number, c: Number, d: Number) -> int:
+    """The sign of a*b - c*d, exactly: nothing is brought to lowest terms."""
+    if type(a) is Rational and type(b) is Rational and type(c) is Rational and type(d) is Rational:
+        left, right = a._n * b._n * c._d * d._d, c._n * d._n * a._d * b._d
+        return (left > right) - (left < right)
+    if type(a) is Algebraic and type(b) is Algebraic and type(c) is Algebraic and type(d) is Algebraic:
+        field = a._field
+        if b._field is field and c._field is field and d._field is field:
+            e, f = c._d * d._d, a._d * b._d
+            one, two = field.product(a._c, b._c), field.product(c._c, d._c)
+            return field.sign(tuple([x * e - y * f for x, y in zip(one, two, strict=True)]))
+    return (a * b)._compare(c * d)
+
+
+def _algebraic(field: Field, c: tuple[int, ...], d: int) -> Algebraic:
+    """The element c / d, which must be in lowest terms with d > 0."""
+    number: Algebraic = _new(Algebraic)
+    number._field = field
+    number._c = c
+    number._d = d
+    return number
+
+
+def _reduced(field: Field, c: tuple[int, ...], d: int) -> Algebraic:
+    """The element c / d in lowest terms, d not 0."""
+    number: Algebraic = _new(Algebraic)
+    number._field = field
+    if d != 1:
+        g = gcd(d, *c)
+        if d < 0:
+            g = -g
+        if g != 1:
+            c = tuple([x // g for x in c])
+            d //= g
+    number._c = c
+    number._d = d
+    return number
+
+
+def _algebraic_of(number: Number) -> Algebraic:
+    if isinstance(number, Algebraic):
+        return number
+    raise TypeError(f"{type(number).__name__} is not a kind of exact number")
+
+
+def _rational_part(number: Algebraic) -> Number:
+    """The number, as an element of the rationals if its value is rational."""
+    return of_fraction(number.as_fraction()) if number.is_rational else number

@@ -1,0 +1,73 @@
+"""Exact numbers as text in the grammar of the documents."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from fractions import Fraction
+
+
+def digits(n: int) -> str:
+    """The decimal digits of n >= 0, also beyond the interpreter's limit on conversions."""
+    if n.bit_length() < 10_000:
+        return str(n)
+    half = n.bit_length() * 3 // 20
+    high, low = divmod(n, 10**half)
+    return digits(high) + digits(low).rjust(half, "0")
+
+
+def fraction_text(n: int, d: int) -> str:
+    """n / d, for d > 0."""
+    text = digits(abs(n)) if d == 1 else f"{digits(abs(n))}/{digits(d)}"
+    return f"-{text}" if n < 0 else text
+
+
+def is_atom(name: str) -> bool:
+    """Whether the text is one function call or one pair of parentheses."""
+    depth = 0
+    for i, character in enumerate(name):
+        if character == "(":
+            depth += 1
+        elif character == ")":
+            depth -= 1
+            if depth == 0:
+                return i == len(name) - 1
+        elif depth == 0 and character in "+-*/":
+            return False
+    return False
+
+
+def is_product(name: str) -> bool:
+    """Whether the text may follow a ``*`` without parentheses: no sign outside parentheses."""
+    depth = 0
+    for character in name:
+        depth += (character == "(") - (character == ")")
+        if depth == 0 and character in "+-":
+            return False
+    return True
+
+
+def linear(constant: Fraction, factor: Fraction, atom: str) -> str:
+    """constant + factor * atom as text."""
+    head = fraction_text(constant.numerator, constant.denominator)
+    if not factor:
+        return head
+    size = fraction_text(abs(factor.numerator), factor.denominator)
+    product = atom if size == "1" else f"{size}*{atom}"
+    if not constant:
+        return f"-{product}" if factor < 0 else product
+    return f"{head}{'-' if factor < 0 else '+'}{product}"
+
+
+def polynomial_text(coefficients: Sequence[Fraction], name: str) -> str:
+    """The sum of coefficients[i] * name^i, by Horner's rule."""
+    atom = name if is_product(name) else f"({name})"
+    last = max((i for i, c in enumerate(coefficients) if c), default=0)
+    if last <= 1:
+        return linear(coefficients[0], coefficients[1], atom)
+    if not is_atom(name):
+        atom = f"({name})"
+    inner = linear(coefficients[last - 1], coefficients[last], atom)
+    for c in reversed(coefficients[: last - 1]):
+        product = f"{atom}*({inner})"
+        inner = product if not c else f"{fraction_text(c.numerator, c.denominator)}+{product}"
+    return inner
