@@ -25,6 +25,7 @@ from collections.abc import Iterator
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from contextlib import ExitStack
 from pathlib import Path
+from random import Random
 from typing import NamedTuple
 
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
@@ -170,6 +171,7 @@ def main() -> int:
             if arguments.again:
                 survivors = [(i, r) for i, r in session.completed_work_items if r.test_outcome == TestOutcome.SURVIVED]
                 tasks += [Task(i, session) for i, r in survivors if mutant(i, r) not in known]
+        Random(0).shuffle(tasks)  # what a run that is cut short has judged is a sample of all
         if tasks:
             judge_all(tasks, arguments.workers, arguments.seconds)
         done = [
