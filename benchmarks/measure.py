@@ -22,7 +22,7 @@ def exact_conditions(document: Document) -> Conditions:
 def size(found: Conditions) -> dict[str, int]:
     """How many of everything there are: what both pipelines must agree on before their times are compared."""
     return {
-        "faces": len(found.variable),
+        "faces": found.pairs.faces,
         "edges": len(found.overlaps.subdivision.edges),
         "overlaps": len(found.pairs),
         "fixed": len(found.fixed),

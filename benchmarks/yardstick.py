@@ -26,7 +26,10 @@ import shapely
 from numpy.typing import NDArray
 
 from verify.folding.crossing import Conditions, crossing_conditions
-from verify.folding.order import LayerOrder, NoOrder, Search
+from verify.folding.order import NoOrder, Search
+from verify.folding.overlaps import Passing
+from verify.folding.pairs import Pairs
+from verify.folding.stack import LayerOrder
 from verify.pattern.document import Document
 from verify.pattern.limits import Limits
 from verify.pattern.subdivision import Edge, EdgeKind
@@ -239,9 +242,8 @@ class FloatOverlaps:
         shapely.prepare(self.shrunk)
 
     @cached_property
-    def overlapping(self) -> Table:
+    def pairs(self) -> Pairs:
         count = len(self.faces)
-        table = np.zeros((count, count), dtype=bool)
         if self.by_area:
             f, g = shapely.STRtree(self.faces).query(self.faces)
             f, g = f[f < g], g[f < g]
@@ -249,17 +251,15 @@ class FloatOverlaps:
         else:
             f, g = np.triu_indices(count, 1)
             meet = shapely.intersects(self.shrunk[f], self.shrunk[g])
-        table[f[meet], g[meet]] = table[g[meet], f[meet]] = True
-        return table
+        return Pairs(np.arange(count), f[meet], g[meet])
 
     @cached_property
-    def through(self) -> Table:
-        """through[e, f]: edge e meets the inside of face f. Only inner edges are asked for."""
-        table = np.zeros((len(self._ends), len(self.faces)), dtype=bool)
+    def through(self) -> Passing:
+        """The inner edges that meet the insides of faces."""
         tree = shapely.STRtree(shapely.linestrings(_xy(self._ends[self.inner])))
         face, edge = tree.query(self.shrunk, predicate="intersects")
-        table[self.inner[edge], face] = True
-        return table
+        order = np.lexsort((face, edge))
+        return Passing(self.inner[edge[order]], face[order])
 
     @cached_property
     def sharing(self) -> Any:
@@ -281,17 +281,13 @@ class FloatOverlaps:
         return SimpleNamespace(first=self.inner[first], second=self.inner[second])
 
     @cached_property
-    def _left_sides(self) -> NDArray[np.int8]:
+    def left_sides(self) -> NDArray[np.int8]:
         """The side of each edge's left face relative to the edge's line, directed to the right (or up)."""
         d = self._ends[:, 1] - self._ends[:, 0]
         upright = np.abs(d.real) <= self.reach
         backwards = np.where(upright, d.imag < 0, d.real < 0)
         turned = self.fold_map.turned[[e.left for e in self.subdivision.edges]]
         return np.where(backwards ^ turned, -1, 1).astype(np.int8)
-
-    def face_side(self, edge: int, face: int) -> int:
-        side = int(self._left_sides[edge])
-        return side if self.subdivision.edges[edge].left == face else -side
 
 
 @dataclass

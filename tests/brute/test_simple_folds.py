@@ -19,8 +19,9 @@ from tests.brute.simple_folds import RULES, Assignment, Cell, Crease, map_cells,
 from verify.construct.steps import MODELS, Model, find_sequence, folds_exactly, recipe_of
 from verify.folding.crossing import crossing_conditions
 from verify.folding.foldmap import fold_map
-from verify.folding.order import LayerOrder, find_order
+from verify.folding.order import find_order
 from verify.folding.overlaps import Overlaps
+from verify.folding.stack import LayerOrder
 from verify.folding.steps import carry_out, folded_map
 from verify.pattern.document import Document, read
 from verify.pattern.drawing import draw

@@ -13,8 +13,9 @@ import verify
 from verify.folding.conflict import explain_conflict, follows
 from verify.folding.crossing import crossing_conditions
 from verify.folding.foldmap import fold_map
-from verify.folding.order import LayerOrder, NoOrder, find_order
+from verify.folding.order import NoOrder, find_order
 from verify.folding.overlaps import Overlaps
+from verify.folding.stack import LayerOrder
 from verify.pattern.document import Document, read
 from verify.pattern.drawing import draw
 from verify.pattern.families import miura, stamps, strip
@@ -123,7 +124,9 @@ def test_the_order_found_takes_the_drawn_folds(lengths: list[int], data: st.Data
             taken = found.assignment(edge)
             assert kind in ("either", taken)
         rank = {f: i for i, f in enumerate(found.stack)}
-        against = [(f, g) for f, g in np.argwhere(found.above).tolist() if rank[f] < rank[g]]
+        faces = np.arange(len(rank))
+        above = found.above[faces[:, None], faces]
+        against = [(f, g) for f, g in np.argwhere(above).tolist() if rank[f] < rank[g]]
         assert sorted(against) == sorted(found.exceptions)
         fixed = document.keys()
         for crease, edge in zip(fixed["creases"], given_, strict=True):

@@ -18,7 +18,7 @@ from verify.exact.plane import Point
 from verify.folding.closure import Walk
 from verify.folding.conflict import Conflict, Reason
 from verify.folding.foldmap import FoldMap
-from verify.folding.order import LayerOrder
+from verify.folding.stack import LayerOrder
 from verify.pattern.limits import LimitReached
 from verify.pattern.subdivision import Subdivision
 
@@ -94,10 +94,9 @@ class Evidence:
 
     def no_order(self, fold_map: FoldMap, conflict: Conflict) -> Json:
         """That no layer order exists."""
-        pairs = conflict.conditions.pairs
 
         def clause(literals: Sequence[int]) -> list[list[int]]:
-            return [[int(f) for f in pairs[abs(x) - 1][:: 1 if x > 0 else -1]] for x in literals]
+            return [list(conflict.conditions.faces(x)) for x in literals]
 
         refutation = {
             "kind": "order",

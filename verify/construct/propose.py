@@ -18,8 +18,9 @@ from verify.exact.numberfield import RATIONALS
 from verify.exact.plane import Point
 from verify.folding.crossing import crossing_conditions
 from verify.folding.foldmap import fold_map
-from verify.folding.order import LayerOrder, find_order
+from verify.folding.order import find_order
 from verify.folding.overlaps import Overlaps
+from verify.folding.stack import LayerOrder
 from verify.pattern.document import Crease, Document, Kind
 from verify.pattern.drawing import draw
 from verify.pattern.limits import Clock, LimitReached, Limits

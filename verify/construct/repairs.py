@@ -16,8 +16,9 @@ from verify.exact.number import Number
 from verify.exact.plane import Point, cross_vectors, difference, dot, length, orientation, same_place
 from verify.folding.crossing import crossing_conditions
 from verify.folding.foldmap import FoldMap, direction_squared
-from verify.folding.order import LayerOrder, find_order
+from verify.folding.order import find_order
 from verify.folding.overlaps import Overlaps
+from verify.folding.stack import LayerOrder
 from verify.folding.vertex import Angle, vertex_reports
 from verify.pattern.document import IN_MM, Crease, Document, Kind, Malformed
 from verify.pattern.drawing import draw

@@ -147,7 +147,7 @@ class Cutter:
         for e in np.flatnonzero(o.edge_line == line):
             if not self.may_meet[e]:
                 yield Cell("edge", int(e))
-        signs = o.sides[line]
+        signs = o.sides(line)
         for f, loop in enumerate(self.s.faces):
             mine = signs[o.spot_of[list(loop)]]
             if mine.min() < 0 < mine.max():
@@ -168,7 +168,7 @@ class Cutter:
         if line not in self._ranks:
             o = self.overlaps
             a, b = (o.spots[x] for x in o.line_spots[line])
-            spots = np.flatnonzero(o.sides[line] == 0).tolist()
+            spots = np.flatnonzero(o.sides(line) == 0).tolist()
             along: dict[int, Number] = {x: advance(a, b, o.spots[x]) for x in spots}
             self._ranks[line] = {x: r for r, x in enumerate(sorted(spots, key=along.__getitem__))}
         return self._ranks[line]
@@ -189,15 +189,15 @@ class Cutter:
             one, two = self.span(line, int(e))
             if not self.may_meet[e] and one < high and low < two:
                 yield Cell("edge", int(e))
-        signs = o.sides[line]
+        signs = o.sides(line)
         for f, loop in enumerate(self.s.faces):
             mine = signs[o.spot_of[list(loop)]]
             if mine.min() < 0 < mine.max() and self._reaches(f, spots):
                 yield Cell("face", f)
         a, b = signs[o.edge_spots[:, 0]], signs[o.edge_spots[:, 1]]
         for e in np.flatnonzero((a * b < 0) & ~self.may_meet):
-            own = o.sides[o.edge_line[e]]
-            if int(own[spots[0]]) * int(own[spots[1]]) <= 0:
+            one, two = o.sides_at(o.edge_line[e], np.array(spots)).tolist()
+            if one * two <= 0:
                 yield Cell("edge", int(e))
         for v in np.flatnonzero(signs[o.spot_of] == 0):
             if int(v) not in self.spared and low <= ranks[int(o.spot_of[v])] <= high:
@@ -206,8 +206,7 @@ class Cutter:
     def _reaches(self, face: int, spots: tuple[int, int]) -> bool:
         o = self.overlaps
         for e in self.s.face_edges[face]:
-            row = o.sides[o.edge_line[e]] * o.face_side(e, face)
-            if row[spots[0]] <= 0 and row[spots[1]] <= 0:
+            if max((o.sides_at(o.edge_line[e], np.array(spots)) * o.face_side(e, face)).tolist()) <= 0:
                 return False
         return True
 

@@ -16,8 +16,8 @@ import numpy as np
 from verify.cutting.accuracy import amplification
 from verify.cutting.cut import Cut
 from verify.exact.plane import Point, cross_vectors, difference, orientation, polygon_area2
-from verify.folding.order import LayerOrder
 from verify.folding.paper import Paper
+from verify.folding.stack import LayerOrder
 from verify.folding.steps import Folded
 from verify.pattern.components import components
 from verify.pattern.document import IN_MM
@@ -219,7 +219,7 @@ def _circular(order: LayerOrder) -> Iterator[str]:
         return
     import networkx as nx  # seldom needed, and slow to load
 
-    over, under = np.nonzero(order.above)
+    over, under = order.above.nonzero()
     graph = nx.DiGraph(zip(over.tolist(), under.tolist(), strict=True))
     s = order.overlaps.subdivision
     for part in nx.strongly_connected_components(graph):

@@ -8,6 +8,7 @@ limit of size. No answer depends on rounding.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import cached_property
 from math import lcm
 from typing import Any
 
@@ -20,6 +21,7 @@ from verify.exact.numberfield import RATIONALS, Field, FieldMismatch
 from verify.exact.plane import Point
 
 Signs = npt.NDArray[np.int8]
+Numbers = npt.NDArray[np.integer[Any]]
 
 _ENTRIES_AT_ONCE = 1 << 20
 
@@ -64,6 +66,64 @@ def _vectors(numbers: Sequence[Number], degree: int) -> tuple[int, list[tuple[in
     return denominator, vectors
 
 
+class Sides:
+    """Sides of points for lines through two of them, asked for by arrays of numbers. Exact for coordinates of any size.
+
+    `places`: the points as `approximate` has them. FieldMismatch if the coordinates share no field.
+    """
+
+    def __init__(self, points: Sequence[Point]) -> None:
+        numbers = [c for point in points for c in point]
+        self._field = common_field(numbers)
+        _, self._vectors = _vectors(numbers, self._field.degree)
+        self._largest = max([abs(c) for v in self._vectors for c in v], default=0)
+        # differences below 2^30, products below 2^60: int64 is exact
+        self._small = self._field.degree == 1 and self._largest <= 1 << 29
+        if self._small:
+            self._x = np.array([v[0] for v in self._vectors[0::2]], dtype=np.int64)
+            self._y = np.array([v[0] for v in self._vectors[1::2]], dtype=np.int64)
+
+    @cached_property
+    def places(self) -> npt.NDArray[np.complex128]:
+        result: npt.NDArray[np.complex128] = _approximate(self._field, self._vectors).view(np.complex128)
+        return result
+
+    @cached_property
+    def _exact(self) -> _ExactSides:
+        return _ExactSides(self._field, self._vectors, self._largest)
+
+    def signs(self, a: Numbers, b: Numbers, p: Numbers) -> Signs:
+        """The orientation of points a, b, p: 1 if p is on the left of the line from a to b, 0 on it, -1 on the right.
+
+        Three arrays of numbers of points that broadcast to one shape; 0 where a and b are one place.
+        """
+        if self._small:
+            x, y = self._x, self._y
+            left = (x[b] - x[a]) * (y[p] - y[a])
+            right = (y[b] - y[a]) * (x[p] - x[a])
+            return np.asarray(np.sign(left - right), dtype=np.int8)
+        signs, undecided = _filtered(self.places.real, self.places.imag, a, b, p)
+        if undecided.any():
+            where = [np.broadcast_to(index, undecided.shape)[undecided] for index in (a, b, p)]
+            signs[undecided] = self._exact_signs(*where)
+        return signs
+
+    def sure_signs(self, a: Numbers, b: Numbers, place: npt.NDArray[np.complex128]) -> Signs:
+        """The orientation of points a, b and other places, scaled as `places` are, where float64 proves it; else 0."""
+        x, y = (
+            np.concatenate([of_points, of_others.ravel()])
+            for of_points, of_others in zip((self.places.real, self.places.imag), (place.real, place.imag), strict=True)
+        )
+        p = len(self.places) + np.arange(place.size).reshape(place.shape)
+        return _filtered(x, y, a, b, p)[0]
+
+    def _exact_signs(self, a: Numbers, b: Numbers, p: Numbers) -> Signs:
+        """Each different question is asked once."""
+        rows, asked = np.unique(np.stack([a, b, p]), axis=1, return_inverse=True)
+        result: Signs = self._exact.signs(*rows)[asked.reshape(-1)]
+        return result
+
+
 def side_table(points: Sequence[Point], lines: Sequence[tuple[int, int]]) -> Signs:
     """The side of each point for each line: int8 array [len(lines), len(points)] of -1, 0, 1.
 
@@ -79,30 +139,10 @@ def side_table(points: Sequence[Point], lines: Sequence[tuple[int, int]]) -> Sig
     for i, j in lines:
         if not (0 <= i < count and 0 <= j < count):
             raise IndexError(f"line ({i}, {j}) names no point of {count}")
-    numbers = [c for point in points for c in point]
-    field = common_field(numbers)
-    _, vectors = _vectors(numbers, field.degree)
-    ends = np.array(lines, dtype=np.int64)
-    largest = max([abs(c) for v in vectors for c in v])
-    if field.degree == 1 and largest <= 1 << 29:
-        # differences below 2^30, products below 2^60: int64 is exact
-        x = np.array([v[0] for v in vectors[0::2]], dtype=np.int64)
-        y = np.array([v[0] for v in vectors[1::2]], dtype=np.int64)
-        for rows in _chunks(len(lines), count):
-            a, b = ends[rows, 0], ends[rows, 1]
-            left = (x[b] - x[a])[:, None] * (y[None, :] - y[a][:, None])
-            right = (y[b] - y[a])[:, None] * (x[None, :] - x[a][:, None])
-            result[rows] = np.sign(left - right)
-        return result
-    approximate = _approximate(field, vectors)
-    exact = _ExactSides(field, vectors, largest)
+    sides = Sides(points)
+    ends = np.array(lines, dtype=np.intp)
     for rows in _chunks(len(lines), count):
-        a, b = ends[rows, 0], ends[rows, 1]
-        signs, undecided = _filtered(approximate[0::2], approximate[1::2], a, b)
-        result[rows] = signs
-        where, which = np.nonzero(undecided)
-        if len(where):
-            result[rows.start + where, which] = exact.signs(a[where], b[where], which)
+        result[rows] = sides.signs(ends[rows, 0, None], ends[rows, 1, None], np.arange(count))
     return result
 
 
@@ -152,7 +192,7 @@ def _approximate(field: Field, vectors: list[tuple[int, ...]]) -> npt.NDArray[np
 
 
 def _filtered(
-    x: npt.NDArray[np.float64], y: npt.NDArray[np.float64], a: npt.NDArray[np.int64], b: npt.NDArray[np.int64]
+    x: npt.NDArray[np.float64], y: npt.NDArray[np.float64], a: Numbers, b: Numbers, p: Numbers
 ) -> tuple[Signs, npt.NDArray[np.bool_]]:
     """The signs that float64 proves, and where it proves none.
 
@@ -162,15 +202,14 @@ def _filtered(
     bound below is twice that, to pay for its own rounding. Coordinates are multiples of 2^-61 and products
     multiples of 2^-122, so nothing underflows.
     """
-    along_x, along_y = (x[b] - x[a])[:, None], (y[b] - y[a])[:, None]
-    to_x, to_y = x[None, :] - x[a][:, None], y[None, :] - y[a][:, None]
+    along_x, along_y = x[b] - x[a], y[b] - y[a]
+    to_x, to_y = x[p] - x[a], y[p] - y[a]
     left, right = along_x * to_y, along_y * to_x
     value = left - right
     spread = np.abs(along_x) + np.abs(along_y) + np.abs(to_x) + np.abs(to_y)
     bound = (2 * _UNIT) * (3 * spread + np.abs(left) + np.abs(right) + 24 * _UNIT)
     undecided = np.abs(value) <= bound
-    points = np.arange(len(x))
-    trivial = (a[:, None] == points) | (b[:, None] == points) | (a == b)[:, None]
+    trivial = (a == p) | (b == p) | (a == b)
     signs = np.where(undecided | trivial, 0.0, np.sign(value)).astype(np.int8)
     return signs, undecided & ~trivial
 
@@ -191,7 +230,7 @@ class _ExactSides:
         self.x = [np.array([v[k] for v in vectors[0::2]], dtype=kind) for k in range(degree)]
         self.y = [np.array([v[k] for v in vectors[1::2]], dtype=kind) for k in range(degree)]
 
-    def signs(self, a: npt.NDArray[np.int64], b: npt.NDArray[np.int64], p: npt.NDArray[np.intp]) -> Signs:
+    def signs(self, a: Numbers, b: Numbers, p: Numbers) -> Signs:
         along_x = [c[b] - c[a] for c in self.x]
         along_y = [c[b] - c[a] for c in self.y]
         to_x = [c[p] - c[a] for c in self.x]

@@ -15,8 +15,10 @@ import numpy as np
 from pysat.solvers import Solver
 
 from verify.exact.plane import Point
+from verify.folding.bundles import even_clauses
+from verify.folding.common import CommonPoints
 from verify.folding.crossing import Conditions
-from verify.folding.order import CommonPoints, NoOrder, even_clauses
+from verify.folding.order import NoOrder
 
 _CORE_SOLVER = "glucose4"
 _PROOF_SOLVER = "glucose4"

@@ -18,19 +18,14 @@ import networkx as nx
 import numpy as np
 from pysat.solvers import Solver
 
+from verify.folding.bundles import Bundles, Triples, clauses_of_even, transitivity_clauses
+from verify.folding.common import CommonPoints
 from verify.folding.crossing import Conditions, crossing_conditions
 from verify.folding.foldmap import fold_map
 from verify.folding.insertion import Pile, Wandering, count_assignments, count_stacks, pile
-from verify.folding.order import (
-    Bundles,
-    CommonPoints,
-    LayerOrder,
-    Triples,
-    clauses_of_even,
-    order_of_relation,
-    transitivity_clauses,
-)
 from verify.folding.overlaps import Overlaps
+from verify.folding.pairs import Above
+from verify.folding.stack import LayerOrder, order_of_relation
 from verify.folding.sweep import count_solutions
 from verify.folding.vertex import VertexReport, foldable_assignments, vertex_reports
 from verify.pattern.document import Document, Malformed
@@ -216,13 +211,10 @@ def layer_orders(conditions: Conditions, in_time: Callable[[], None] = Clock(Non
     clauses = _clauses(conditions, bundles, _triples(conditions), in_time)
     if clauses is None:
         return
-    literal = bundles.of(np.arange(1, len(conditions.pairs) + 1)).tolist()
-    f, g = conditions.pairs.T
+    literal = bundles.of_pairs.tolist()
     for solution in _solutions(clauses, list(range(1, bundles.count + 1)), in_time):
         holds = np.array([x in solution for x in literal], dtype=bool)
-        above = np.zeros(conditions.variable.shape, dtype=bool)
-        above[f, g], above[g, f] = holds, ~holds
-        yield order_of_relation(conditions.overlaps, above)
+        yield order_of_relation(conditions.overlaps, Above(conditions.pairs, holds))
 
 
 def _clauses(
@@ -251,7 +243,7 @@ def _parts(
     graph.add_nodes_from(v for v in range(1, bundles.count + 1) if v not in known and -v not in known)
     for clause in open_clauses:
         nx.add_path(graph, [abs(x) for x in clause])
-    of_pair = np.abs(bundles.of(np.arange(1, len(conditions.pairs) + 1)))
+    of_pair = np.abs(bundles.of_pairs)
     s = conditions.overlaps.subdivision
     folds = [abs(conditions.literal(e.left, e.right)) for e in s.edges if e.is_fold]
     creases = set(of_pair[np.array(folds, dtype=np.intp) - 1].tolist())
@@ -262,14 +254,13 @@ def _parts(
     pairs_of: dict[int, list[int]] = defaultdict(list)
     for number, v in enumerate(of_pair.tolist()):
         pairs_of[part_of.get(v, -1)].append(number)
-    triples_of = Counter(
-        part_of.get(int(v), -1) for v in of_pair[conditions.variable[triples[:, 0], triples[:, 1]] - 1]
-    )
+    triples_of = Counter(part_of.get(v, -1) for v in of_pair[conditions.pairs.numbers(*triples[:, :2].T)].tolist())
     members: dict[int, list[int]] = defaultdict(list)
     for v, i in part_of.items():
         members[i].append(v)
     for i, variables in members.items():
-        faces = np.unique(conditions.pairs[pairs_of[i]]).tolist()
+        mine = np.array(pairs_of[i])
+        faces = np.union1d(conditions.pairs.first[mine], conditions.pairs.second[mine]).tolist()
         whole = len(pairs_of[i]) == comb(len(faces), 2) and triples_of[i] == comb(len(faces), 3)
         yield Part(
             inside[i],
@@ -324,14 +315,14 @@ def _satisfiable(solver: Solver, assumed: list[int], in_time: Callable[[], None]
 
 def _triples(conditions: Conditions) -> Triples:
     """All triples of faces with a common point."""
-    table = conditions.overlaps.overlapping
-    neighbours = [set(np.flatnonzero(row).tolist()) for row in table]
+    pairs = conditions.pairs
+    neighbours = [set(pairs.over(f).tolist()) for f in range(pairs.faces)]
     triples: list[tuple[int, int, int]] = []
-    for f in range(len(table)):
+    for f in range(pairs.faces):
         later = sorted(g for g in neighbours[f] if g > f)
         triples += [(f, g, h) for g, h in combinations(later, 2) if h in neighbours[g]]
         if len(triples) > _TRIPLES:
             raise LimitReached(
                 "triples of faces", f"{_TRIPLES:,}", "too many faces lie over each other to count orders"
             )
-    return CommonPoints(conditions.overlaps).having(np.array(triples, dtype=np.intp).reshape(-1, 3))
+    return CommonPoints(conditions.overlaps).having(np.array(triples, dtype=np.int32).reshape(-1, 3))

@@ -13,56 +13,67 @@ of three kinds only:
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from verify.folding.overlaps import Overlaps
+from verify.folding.pairs import Pairs
 
-Literals = NDArray[np.int64]
+Literals = NDArray[np.int32]
 
 
 @dataclass(frozen=True)
 class Conditions:
     """All conditions of a folded pattern but transitivity.
 
-    `variable[f, g]` = `variable[g, f]` is the pair's number (from 1; 0: no overlap), `pairs[n - 1]` its faces.
-    `fixed`: literals, `fixed_edges` the fold of each. `equal`: rows of two literals, `equal_from` the
-    row's origin (edge, edge or -1, face or -1). `even`: rows of four literals, `even_from` the two edges.
+    The variable of a pair of `overlaps.pairs` is its number, from 1. `fixed`: literals, `fixed_edges` the fold of each.
+    `equal`: rows of two literals, `equal_from` the row's origin (edge, edge or -1, face or -1). `even`: rows of four
+    literals, `even_from` the two edges.
     """
 
     overlaps: Overlaps
-    variable: NDArray[np.int64]
-    pairs: NDArray[np.intp]
     fixed: Literals
-    fixed_edges: NDArray[np.intp]
+    fixed_edges: NDArray[np.int32]
     equal: Literals
-    equal_from: NDArray[np.intp]
+    equal_from: NDArray[np.int32]
     even: Literals
-    even_from: NDArray[np.intp]
+    even_from: NDArray[np.int32]
+
+    @property
+    def pairs(self) -> Pairs:
+        """The pairs that have variables."""
+        return self.overlaps.pairs
+
+    def literals(self, above: NDArray[Any], below: NDArray[Any]) -> Literals:
+        """The literals "this face lies above that"; KeyError if two do not overlap."""
+        return _literals(self.pairs, above, below)
 
     def literal(self, above: int, below: int) -> int:
         """The literal "face `above` lies above face `below`"."""
-        number = int(self.variable[above, below])
-        return number if above < below else -number
+        return int(self.literals(np.array([above]), np.array([below]))[0])
+
+    def faces(self, literal: int) -> tuple[int, int]:
+        """The faces (above, below) of a literal."""
+        number = abs(literal) - 1
+        f, g = int(self.pairs.first[number]), int(self.pairs.second[number])
+        return (f, g) if literal > 0 else (g, f)
+
+
+def _literals(pairs: Pairs, above: NDArray[Any], below: NDArray[Any]) -> Literals:
+    result = (pairs.numbers(above, below) + 1).astype(np.int32)
+    np.negative(result, out=result, where=above > below)
+    return result
 
 
 def crossing_conditions(overlaps: Overlaps) -> Conditions:
     """Collect every crossing condition of the folded pattern, exactly."""
     s, turned = overlaps.subdivision, overlaps.fold_map.turned
-    table = overlaps.overlapping
-    pairs = np.argwhere(np.triu(table))
-    variable = np.zeros(table.shape, dtype=np.int64)
-    numbers = np.arange(1, len(pairs) + 1)
-    variable[pairs[:, 0], pairs[:, 1]] = numbers
-    variable[pairs[:, 1], pairs[:, 0]] = numbers
-
-    def literals(above: NDArray[np.intp], below: NDArray[np.intp]) -> Literals:
-        result: Literals = np.where(above < below, 1, -1) * variable[above, below]
-        return result
-
-    left = np.array([e.left for e in s.edges], dtype=np.intp)
-    right = np.array([e.right for e in s.edges], dtype=np.intp)
+    literals = partial(_literals, overlaps.pairs)
+    left = np.array([e.left for e in s.edges], dtype=np.int32)
+    right = np.array([e.right for e in s.edges], dtype=np.int32)
     fold = np.array([e.is_fold for e in s.edges], dtype=bool)
 
     marked = np.array([i for i, e in enumerate(s.edges) if e.kind in ("mountain", "valley")], dtype=np.intp)
@@ -73,9 +84,7 @@ def crossing_conditions(overlaps: Overlaps) -> Conditions:
     fixed = literals(np.where(valley, over, under), np.where(valley, under, over))
 
     # 4 and 5: an inner edge through a face
-    through = overlaps.through[overlaps.inner]
-    row, face = np.nonzero(through)
-    edge = overlaps.inner[row]
+    edge, face = overlaps.through.edges, overlaps.through.faces
     a, b = left[edge], right[edge]
     equal = [np.stack([literals(a, face), literals(b, face)], axis=1)]
     equal_from = [np.stack([edge, np.full_like(edge, -1), face], axis=1)]
@@ -84,7 +93,7 @@ def crossing_conditions(overlaps: Overlaps) -> Conditions:
     one, two = overlaps.sharing.first, overlaps.sharing.second
     swap = ~fold[one] & fold[two]
     one, two = np.where(swap, two, one), np.where(swap, one, two)
-    side = _edge_sides(overlaps, left)
+    side = overlaps.left_sides
 
     both = fold[one] & fold[two] & (side[one] == side[two])
     e, g = one[both], two[both]
@@ -113,13 +122,11 @@ def crossing_conditions(overlaps: Overlaps) -> Conditions:
     equal_from.append(np.stack([e, g, np.full_like(e, -1)], axis=1))
 
     return Conditions(
-        overlaps, variable, pairs, fixed, marked, np.concatenate(equal), np.concatenate(equal_from), even, even_from
+        overlaps,
+        fixed,
+        marked.astype(np.int32),
+        np.concatenate(equal),
+        np.concatenate(equal_from, dtype=np.int32),
+        even,
+        even_from.astype(np.int32),
     )
-
-
-def _edge_sides(overlaps: Overlaps, left: NDArray[np.intp]) -> NDArray[np.int8]:
-    """On which side of its folded line the left face of each inner edge lies (0 for border edges)."""
-    sides = np.zeros(len(left), dtype=np.int8)
-    for i in overlaps.inner:
-        sides[i] = overlaps.face_side(int(i), int(left[i]))
-    return sides

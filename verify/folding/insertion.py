@@ -79,7 +79,7 @@ def pile(faces: Sequence[int], conditions: Conditions) -> Pile | None:
     rules: list[set[Rule]] = [set() for _ in sequence]
     comparing = False
     for literals, odd in _parities(conditions):
-        pairs = [_faces(conditions, x) for x in literals]
+        pairs = [conditions.faces(x) for x in literals]
         inside = [above in rank and below in rank for above, below in pairs]
         if not any(inside):
             continue
@@ -104,12 +104,6 @@ def _parities(conditions: Conditions) -> list[tuple[list[int], bool]]:
     equal = [(row, False) for row in conditions.equal.tolist()]
     even = [(row, False) for row in conditions.even.tolist()]
     return fixed + equal + even
-
-
-def _faces(conditions: Conditions, literal: int) -> Pair:
-    """The faces (above, below) of a literal."""
-    f, g = (int(face) for face in conditions.pairs[abs(literal) - 1])
-    return (f, g) if literal > 0 else (g, f)
 
 
 def _fold_row(numbers: list[Pair], last: int) -> tuple[int, int, int]:

@@ -1,29 +1,34 @@
-"""What lies over what in the folded plane: an exact table of sides, and all that follows from it.
+"""What lies over what in the folded plane, exactly: in time and memory for the overlaps that there are.
 
-For every line that carries a folded edge and every folded vertex the table says on
-which side the vertex lies. Overlaps of convex faces, edges that run through faces and edges
-that share a segment are then comparisons of small integers, by separating axes: nothing is divided.
+Boxes round the folded faces, in floats, say which may meet. Whether they do is decided by separating axes: on which
+side of the lines of one face the corners of the other lie. Faces with the same folded corners are looked at once.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from verify.exact.batch import approximate, side_table
+from verify.exact.batch import Sides
 from verify.exact.number import Number
-from verify.exact.plane import Point, advance, around, cross_vectors, difference
+from verify.exact.plane import Point, advance, around, cross_vectors, difference, orientation
 from verify.folding.foldmap import FoldMap
+from verify.folding.lines import first_on_line
+from verify.folding.pairs import Pairs
+from verify.folding.ragged import chunks, ragged, starts_of
 
 Signs = NDArray[np.int8]
 Table = NDArray[np.bool_]
 Indices = NDArray[np.intp]
 
 _UNSURE = 2e-14  # products of differences of places below 1, known within 2^-52 each, are off by less than half of it
+_MARGIN = 1e-15  # places are known within 2^-52
+_AT_ONCE = 1 << 20
 
 
 @dataclass(frozen=True)
@@ -34,11 +39,30 @@ class Meeting:
     second: Indices
 
 
+@dataclass(frozen=True)
+class Passing:
+    """Inner edges and faces such that the image of the open edge meets that of the open face, as index arrays; in
+    order.
+    """
+
+    edges: Indices
+    faces: Indices
+
+
+class Outlines(NamedTuple):
+    """Corners of faces, and the lines round them: each as two spots, and the side on which the face lies."""
+
+    corners: Indices
+    a: Indices
+    b: Indices
+    inner: Signs
+
+
 class Overlaps:
     """Exact incidence of folded faces and edges. Assumes that the fold map exists.
 
-    `spots` are the different folded vertices; `sides[l, s]` is the sign of spot s
-    relative to line l; every edge lies on a line and has a direction along it.
+    `spots` are the different folded vertices. Every edge lies on a line, `edge_line`, and has a direction along it;
+    `line_spots`: two spots of each line, which give it its direction.
     """
 
     def __init__(self, fold_map: FoldMap) -> None:
@@ -49,93 +73,210 @@ class Overlaps:
         index: dict[Point, int] = {}
         self.spot_of = np.array([index.setdefault(p, len(index)) for p in fold_map.images], dtype=np.intp)
         self.spots: list[Point] = list(index)
-        edges = self.subdivision.edges
-        ends = np.array([e.ends for e in edges], dtype=np.intp)
-        self.edge_spots: Indices = self.spot_of[ends]
-        self.inner: Indices = np.array([i for i, e in enumerate(edges) if e.kind != "border"], dtype=np.intp)
+        self._sides = Sides(self.spots)
         self._find_lines()
 
     def _find_lines(self) -> None:
         """Group the folded edges by the line that carries them."""
-        pairs = np.sort(self.edge_spots, axis=1)
-        distinct, where = np.unique(pairs, axis=0, return_inverse=True)
-        rows = side_table(self.spots, [(int(a), int(b)) for a, b in distinct])
-        zero = rows == 0
-        # to lie on one line is an equivalence: the first edge of each class stands for all
-        first = (zero[:, distinct[:, 0]] & zero[:, distinct[:, 1]]).argmax(axis=0)
-        chosen, line_of = np.unique(first, return_inverse=True)
-        self.sides: Signs = rows[chosen]
-        self.line_spots: list[tuple[int, int]] = [(a, b) for a, b in distinct[chosen].tolist()]
-        self.edge_line: Indices = line_of.reshape(-1)[where.reshape(-1)]
+        edges = self.subdivision.edges
+        ends = np.array([e.ends for e in edges], dtype=np.intp)
+        self.edge_spots: Indices = self.spot_of[ends]
+        self.inner: Indices = np.array([i for i, e in enumerate(edges) if e.kind != "border"], dtype=np.intp)
+        low, high = np.sort(self.edge_spots, axis=1).T
+        keys, self._segment_of = np.unique(low * len(self.spot_of) + high, return_inverse=True)
+        self._segments: Indices = np.stack([keys // len(self.spot_of), keys % len(self.spot_of)], axis=1)
+        chosen, line_of = np.unique(first_on_line(self._sides, self._segments), return_inverse=True)
+        self._line_ends: Indices = self._segments[chosen]
+        self._segment_line: Indices = line_of
+        self.line_spots: list[tuple[int, int]] = [(a, b) for a, b in self._line_ends.tolist()]
+        self.edge_line: Indices = line_of[self._segment_of]
+        self._rows: dict[int, Signs] = {}
+
+    def sides(self, line: int) -> Signs:
+        """The side of a line on which each spot lies: 1 on the left, 0 on the line, -1 on the right."""
+        row = self._rows.get(line)
+        if row is None:
+            row = self._rows[line] = self.sides_at(line, np.arange(len(self.spots)))
+        return row
+
+    def sides_at(self, line: int, spots: Indices) -> Signs:
+        """The same for some spots."""
+        a, b = (np.full(len(spots), end) for end in self.line_spots[line])
+        return self._sides.signs(a, b, spots)
 
     @cached_property
-    def _corners(self) -> tuple[Indices, Indices, Indices]:
-        """All sides of all faces in a row: the face, the edge, and where each face begins."""
-        sizes = np.array([len(f) for f in self.subdivision.face_edges], dtype=np.intp)
-        edges = np.array([e for f in self.subdivision.face_edges for e in f], dtype=np.intp)
-        return np.repeat(np.arange(len(sizes)), sizes), edges, np.cumsum(sizes) - sizes
+    def _corners(self) -> tuple[Indices, Indices]:
+        """All faces' corners in a row, as spots, and all their edges in the same row: from a corner to the next."""
+        spots = self.spot_of[np.array([v for f in self.subdivision.faces for v in f], dtype=np.intp)]
+        return spots, np.array([e for f in self.subdivision.face_edges for e in f], dtype=np.intp)
 
     @cached_property
-    def _face_extremes(self) -> tuple[Signs, Signs]:
-        """For each line and face the least and greatest sign of the face's corners."""
-        flat = self.spot_of[np.array([v for f in self.subdivision.faces for v in f], dtype=np.intp)]
-        _, _, starts = self._corners
-        signs = self.sides[:, flat]
-        return np.minimum.reduceat(signs, starts, axis=1), np.maximum.reduceat(signs, starts, axis=1)
-
-    def face_side(self, edge: int, face: int) -> int:
-        """On which side of its folded edge's line a face lies (+1 or -1)."""
-        _low, high = self._face_extremes
-        line = self.edge_line[edge]
-        return 1 if high[line, face] > 0 else -1
+    def _sizes(self) -> Indices:
+        return np.array([len(f) for f in self.subdivision.faces], dtype=np.intp)
 
     @cached_property
-    def overlapping(self) -> Table:
-        """overlapping[f, g]: the open images of faces f and g meet (false for f = g)."""
-        low, high = self._face_extremes
-        face, edge, starts = self._corners
-        line = self.edge_line[edge]
-        inwards = high[line, face] > 0
-        beside = np.where(inwards[:, None], (high > 0)[line], (low < 0)[line])
-        not_separated = np.logical_and.reduceat(beside, starts, axis=0)
-        result: Table = not_separated & not_separated.T
-        np.fill_diagonal(result, False)
+    def _classes(self) -> tuple[Indices, Indices]:
+        """Of each face the number of its class, those with the same folded corners; of each class the first face."""
+        spots = self._corners[0].tolist()
+        index: dict[tuple[int, ...], int] = {}
+        class_of = np.empty(len(self._sizes), dtype=np.intp)
+        begin = 0
+        for face, size in enumerate(self._sizes.tolist()):
+            key = tuple(sorted(spots[begin : begin + size]))
+            class_of[face] = index.setdefault(key, len(index))
+            begin += size
+        return class_of, np.unique(class_of, return_index=True)[1]
+
+    @cached_property
+    def pairs(self) -> Pairs:
+        """The faces whose open images meet."""
+        class_of, faces = self._classes
+        one, two = self._boxes_meeting(faces)
+        for turn in (False, True):
+            f, g = (faces[two], faces[one]) if turn else (faces[one], faces[two])
+            met = self._in_parts(self._not_separated, f, g)
+            one, two = one[met], two[met]
+        return Pairs(class_of, one, two)
+
+    def _in_parts(self, test: Callable[[Indices, Indices], Table], a: Indices, b: Indices) -> Table:
+        """A test of many pairs, few at a time."""
+        step = max(1, _AT_ONCE // int(self._sizes.max() ** 2))
+        parts = [test(a[i : i + step], b[i : i + step]) for i in range(0, len(a), step)]
+        return np.concatenate([np.zeros(0, dtype=bool), *parts])
+
+    def _boxes_meeting(self, faces: Indices) -> tuple[Indices, Indices]:
+        """Pairs of these faces, by their places in the list and in order, whose images' boxes may meet: all that do."""
+        spots, sizes = self._corners[0], self._sizes[faces]
+        mine = self._sides.places[spots[ragged(starts_of(self._sizes)[faces], sizes)]]
+        begin = starts_of(sizes)
+        left, bottom = (np.minimum.reduceat(x, begin) - _MARGIN for x in (mine.real, mine.imag))
+        right, top = (np.maximum.reduceat(x, begin) + _MARGIN for x in (mine.real, mine.imag))
+        order = np.argsort(left, kind="stable")
+        following = np.searchsorted(left[order], right[order]) - np.arange(len(order)) - 1
+        found = [np.zeros((2, 0), dtype=np.intp)]
+        for rows in chunks(following, _AT_ONCE):
+            one = np.repeat(order[rows], following[rows])
+            two = order[ragged(np.arange(rows.start, rows.stop) + 1, following[rows])]
+            meet = (bottom[one] < top[two]) & (bottom[two] < top[one])
+            found.append(np.stack([one[meet], two[meet]]))
+        one, two = np.sort(np.concatenate(found, axis=1), axis=0)
+        key = np.sort(one * len(faces) + two)
+        return key // len(faces), key % len(faces)
+
+    def _not_separated(self, f: Indices, g: Indices) -> Table:
+        """Whether of each face g some corner lies strictly on the inner side of every line of face f's edges."""
+        inside = self._inside(f, self._corners[0], starts_of(self._sizes)[g], self._sizes[g])
+        return np.logical_and.reduceat(inside, starts_of(self._sizes[f]))
+
+    def _inside(self, f: Indices, spots: Indices, begin: Indices, count: Indices) -> Table:
+        """For each face of f and each of its edges, all in a row: whether some of `count` spots, from `begin`, lies
+        strictly on the inner side.
+        """
+        sizes = self._sizes[f]
+        side = ragged(starts_of(self._sizes)[f], sizes)
+        edge, inner = self._corners[1][side], self._inner_sides[side]
+        counts = np.repeat(count, sizes)
+        asked = spots[ragged(np.repeat(begin, sizes), counts)]
+        a, b = np.repeat(self._line_ends[self.edge_line[edge]], counts, axis=0).T
+        beside = self._sides.signs(a, b, asked) == np.repeat(inner, counts)
+        return np.logical_or.reduceat(beside, starts_of(counts))
+
+    @cached_property
+    def left_sides(self) -> Signs:
+        """The side of its line on which the left face of each edge lies; nothing of edges that have none."""
+        left = np.array([e.left for e in self.subdivision.edges], dtype=np.intp)
+        turned = np.array(self.fold_map.turned, dtype=bool)
+        straight = self._ranks[:, 0] < self._ranks[:, 1]
+        result: Signs = np.where(straight ^ turned[left], 1, -1).astype(np.int8)
         return result
 
     @cached_property
-    def through(self) -> Table:
-        """through[e, f]: the image of open edge e meets the image of open face f. Border edges count too."""
-        low, high = self._face_extremes
-        face, edge, starts = self._corners
-        line = self.edge_line[edge]
-        inwards = high[line, face] > 0
-        beside = np.where(inwards[:, None], (self.sides > 0)[line], (self.sides < 0)[line])
-        a, b = self.edge_spots.T
-        not_separated = np.logical_and.reduceat(beside[:, a] | beside[:, b], starts, axis=0)
-        table: Table = ((low < 0) & (high > 0))[self.edge_line] & not_separated.T
-        return table
+    def _inner_sides(self) -> Signs:
+        """For every edge of every face, all in a row, the side of its line on which the face lies."""
+        face, edge = np.repeat(np.arange(len(self._sizes)), self._sizes), self._corners[1]
+        left = np.array([e.left for e in self.subdivision.edges], dtype=np.intp)
+        turned = np.array(self.fold_map.turned, dtype=bool)
+        straight = self._ranks[edge, 0] < self._ranks[edge, 1]
+        result: Signs = np.where(straight ^ (left[edge] != face) ^ turned[face], 1, -1).astype(np.int8)
+        return result
+
+    def face_side(self, edge: int, face: int) -> int:
+        """On which side of its folded edge's line one of the edge's faces lies (+1 or -1)."""
+        start, end = self._ranks[edge]
+        other = self.subdivision.edges[edge].left != face
+        return 1 if (start < end) ^ other ^ self.fold_map.turned[face] else -1
+
+    @cached_property
+    def through(self) -> Passing:
+        """The inner edges that run through faces."""
+        class_of, faces = self._classes
+        left = np.array([e.left for e in self.subdivision.edges], dtype=np.intp)
+        segments, first = np.unique(self._segment_of[self.inner], return_index=True)
+        kinds = class_of[left[self.inner[first]]]
+        # a face that an edge runs through overlaps the faces of the edge
+        one, two = self.pairs.classes
+        upper, lower = np.concatenate([one, two]), np.concatenate([two, one])
+        order = np.lexsort((lower, upper))
+        upper, lower = upper[order], lower[order]
+        begin, end = np.searchsorted(upper, kinds), np.searchsorted(upper, kinds, side="right")
+        segment, kind = np.repeat(segments, end - begin), lower[ragged(begin, end - begin)]
+        met = self._in_parts(self._runs_through, segment, faces[kind])
+        return self._passing(segment[met], kind[met])
+
+    def _runs_through(self, segment: Indices, face: Indices) -> Table:
+        """Whether the image of each open segment meets that of the open face."""
+        sizes = self._sizes[face]
+        corners = self._corners[0][ragged(starts_of(self._sizes)[face], sizes)]
+        a, b = np.repeat(self._line_ends[self._segment_line[segment]], sizes, axis=0).T
+        signs, begin = self._sides.signs(a, b, corners), starts_of(sizes)
+        astride = (np.minimum.reduceat(signs, begin) < 0) & (np.maximum.reduceat(signs, begin) > 0)
+        ends = self._segments[segment].reshape(-1)
+        inside = self._inside(face, ends, 2 * np.arange(len(segment)), np.full(len(segment), 2))
+        result: Table = astride & np.logical_and.reduceat(inside, begin)
+        return result
+
+    def _passing(self, segment: Indices, kind: Indices) -> Passing:
+        """Every inner edge on these segments with every face of the class, in order."""
+        class_of = self._classes[0]
+        count = len(class_of)
+        sizes = np.bincount(class_of)[kind]
+        members = np.argsort(class_of, kind="stable")
+        keys = np.repeat(segment, sizes) * count
+        keys += members[ragged(starts_of(np.bincount(class_of))[kind], sizes)]
+        keys.sort()
+        mine = self._segment_of[self.inner]
+        begin, end = np.searchsorted(keys, mine * count), np.searchsorted(keys, (mine + 1) * count)
+        return Passing(np.repeat(self.inner, end - begin), keys[ragged(begin, end - begin)] % count)
 
     @cached_property
     def spans(self) -> Indices:
         """For each edge the ranks of its ends along its line, low first: comparable between edges of one line."""
-        places = approximate(self.spots)
-        a, b = places[np.array(self.line_spots, dtype=np.intp)].T
+        return np.sort(self._ranks, axis=1)
+
+    @cached_property
+    def _ranks(self) -> Indices:
+        """The ranks of every edge's ends along its line."""
+        places = self._sides.places
+        a, b = places[self._line_ends].T
         spots, lines = self.edge_spots.ravel(), np.repeat(self.edge_line, 2)
         along = ((b - a)[lines].conj() * (places[spots] - a[lines])).real
-        order = np.lexsort((along, lines))
+        order = np.lexsort((spots, along, lines))
         spot, line, place = spots[order], lines[order], along[order]
         new_line = np.append(True, line[1:] != line[:-1])
         new_spot = np.append(True, spot[1:] != spot[:-1])
         unsure = ~new_line & new_spot & (np.diff(place, prepend=0.0) <= _UNSURE)
         count = np.cumsum(new_line | new_spot)
         starts = np.flatnonzero(new_line)
-        rank = np.empty_like(spots)
-        rank[order] = count - np.repeat(count[starts], np.diff(np.append(starts, len(line))))
+        ends = np.append(starts[1:], len(line))
+        ranks = count - np.repeat(count[starts], ends - starts)
         for k in np.unique(line[unsure]).tolist():
-            mine = lines == k
-            ranks = self._exact_ranks(k, set(spots[mine].tolist()))
-            rank[mine] = [ranks[s] for s in spots[mine].tolist()]
-        return np.sort(rank.reshape(-1, 2), axis=1)
+            mine = slice(starts[k], ends[k])
+            exact = self._exact_ranks(k, set(spot[mine].tolist()))
+            ranks[mine] = [exact[s] for s in spot[mine].tolist()]
+        result = np.empty_like(ranks)
+        result[order] = ranks
+        rows: Indices = result.reshape(-1, 2)
+        return rows
 
     def _exact_ranks(self, line: int, spots: set[int]) -> dict[int, int]:
         a, b = (self.spots[s] for s in self.line_spots[line])
@@ -151,14 +292,55 @@ class Overlaps:
     def sharing(self) -> Meeting:
         """The pairs of inner edges whose images share a segment."""
         mine = self.inner[np.argsort(self.edge_line[self.inner], kind="stable")]
-        line, low, high = self.edge_line[mine], *self.spans[mine].T
-        # each with all that follow on its line
-        place = np.arange(len(mine))
-        follow = np.searchsorted(line, line, side="right") - place - 1
-        one = np.repeat(place, follow)
-        two = one + 1 + np.arange(len(one)) - np.repeat(np.cumsum(follow) - follow, follow)
-        meets = (low[one] < high[two]) & (low[two] < high[one])
-        return Meeting(mine[one[meets]], mine[two[meets]])
+        low, high = (self.spans[mine] + (self.edge_line[mine] * (2 * len(self.edge_line) + 1))[:, None]).T
+        # along each line: every edge with those that begin in it or with it, after it
+        order = np.argsort(low, kind="stable")
+        following = np.searchsorted(low[order], high[order]) - np.arange(len(order)) - 1
+        one, two = np.repeat(order, following), order[ragged(np.arange(len(order)) + 1, following)]
+        key = np.minimum(one, two) * len(mine) + np.maximum(one, two)
+        key.sort()
+        return Meeting(mine[key // len(mine)], mine[key % len(mine)])
+
+    def containing(self, place: Point, faces: Indices) -> Indices:
+        """Those of the faces whose open images contain a place. Exact."""
+        signs: dict[int, int] = {}
+
+        def side(line: int) -> int:
+            if line not in signs:
+                a, b = self.line_spots[line]
+                signs[line] = orientation(self.spots[a], self.spots[b], place)
+            return signs[line]
+
+        lines, inner = self.edge_line[self._corners[1]], self._inner_sides
+        found = []
+        for face, start, size in zip(faces, starts_of(self._sizes)[faces], self._sizes[faces], strict=True):
+            if all(side(int(lines[k])) == inner[k] for k in range(start, start + size)):
+                found.append(face)
+        return np.array(found, dtype=np.intp)
+
+    def sizes(self, faces: NDArray[Any]) -> Indices:
+        """How many corners faces have."""
+        result: Indices = self._sizes[faces]
+        return result
+
+    def outlines(self, faces: NDArray[Any]) -> Outlines:
+        """The lines round faces that have as many corners one as another."""
+        side = starts_of(self._sizes)[faces][..., None] + np.arange(int(self._sizes[faces.flat[0]]))
+        a, b = np.moveaxis(self._line_ends[self.edge_line[self._corners[1][side]]], -1, 0)
+        return Outlines(self._corners[0][side], a, b, self._inner_sides[side])
+
+    @property
+    def places(self) -> NDArray[np.complex128]:
+        """The spots as `exact.batch.approximate` has them."""
+        return self._sides.places
+
+    def surely_inside(self, outlines: Outlines, places: NDArray[np.complex128]) -> Table:
+        """Whether floats prove that places, scaled as `places` are, lie strictly on the inner side of all these lines,
+        of which the last axis has those of one place.
+        """
+        signs = self._sides.sure_signs(outlines.a, outlines.b, places[..., None])
+        result: Table = (signs == outlines.inner).all(axis=-1)
+        return result
 
     def image(self, face: int) -> list[Point]:
         """The folded corners of a face, in the face's order (clockwise if it is turned)."""

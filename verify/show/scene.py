@@ -24,8 +24,9 @@ from verify.cutting.outcome import pattern_of
 from verify.cutting.pieces import Piece, pieces
 from verify.exact.number import Number
 from verify.exact.plane import Point
-from verify.folding.order import order_of_stack
-from verify.folding.overlaps import Overlaps, Table
+from verify.folding.overlaps import Overlaps
+from verify.folding.pairs import Above
+from verify.folding.stack import order_of_stack
 from verify.folding.steps import StepRefused
 from verify.pattern.document import IN_MM
 from verify.pattern.drawing import draw
@@ -199,13 +200,16 @@ class Scene:
         single = len(groups) == len(stack)
         if single:
             groups = [(f,) for f in range(len(stack))]
-            over = self._above & (rank[:, None] > rank[None, :])
-        else:
-            member = np.zeros((len(stack), len(groups)), dtype=np.float32)
-            for n, group in enumerate(groups):
-                member[list(group), n] = 1
-            over = (member.T @ self._above @ member) > 0
-            np.fill_diagonal(over, False)
+        group_of = np.empty(len(stack), dtype=np.intp)
+        for n, group in enumerate(groups):
+            group_of[list(group)] = n
+        upper, lower = self._above.rows()
+        if single:
+            with_stack = rank[upper] > rank[lower]
+            upper, lower = upper[with_stack], lower[with_stack]
+        over = np.zeros((len(groups), len(groups)), dtype=bool)
+        over[group_of[upper], group_of[lower]] = True
+        np.fill_diagonal(over, False)
         lowest = [min(int(rank[f]) for f in group) for group in groups]
         level = np.zeros(len(groups), dtype=np.intp)
         waits = over.sum(axis=1)
@@ -215,10 +219,10 @@ class Scene:
         while ready:
             _, n = heappop(ready)
             ordered.append(n)
-            upper = np.flatnonzero(over[:, n])
-            level[upper] = np.maximum(level[upper], level[n] + 1)
-            waits[upper] -= 1
-            for m in upper[waits[upper] == 0].tolist():
+            higher = np.flatnonzero(over[:, n])
+            level[higher] = np.maximum(level[higher], level[n] + 1)
+            waits[higher] -= 1
+            for m in higher[waits[higher] == 0].tolist():
                 heappush(ready, (lowest[m], m))
         if len(ordered) < len(groups):
             return None
@@ -227,7 +231,7 @@ class Scene:
         return tuple(Plate(groups[n], self.turned[groups[n][0]], int(level[n])) for n in ordered)
 
     @cached_property
-    def _above(self) -> Table:
+    def _above(self) -> Above:
         """Which face lies over which, where they overlap. Assumes that there is a stack."""
         order, folded = self.result.order, self.result.folded
         if order is not None:

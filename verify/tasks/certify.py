@@ -22,8 +22,9 @@ from verify.folding.closure import Walk, walk_round_hole, walk_round_vertex
 from verify.folding.conflict import Conflict, explain_conflict
 from verify.folding.crossing import crossing_conditions
 from verify.folding.foldmap import FoldMap, Reflections, fold_map
-from verify.folding.order import LayerOrder, NoOrder, find_order, order_of_stack
+from verify.folding.order import NoOrder, find_order
 from verify.folding.overlaps import Overlaps
+from verify.folding.stack import LayerOrder, order_of_stack
 from verify.folding.steps import Folded, carry_out, folded_map
 from verify.folding.vertex import VertexReport, vertex_reports
 from verify.pattern.document import Document
@@ -304,7 +305,7 @@ class _PatternCertifier(_Certifier):
             return None
         if isinstance(found, NoOrder):
             return explain_conflict(found, self.progress)
-        pairs = int(found.above.sum())
+        pairs = len(found.above)
         circle = f", {len(found.exceptions)} of them in cycles without a common point" if found.exceptions else ""
         message = f"a layer order exists: {pairs:,} overlapping pairs of panels{circle}"
         self.findings.append(Finding("layer-order", "layer-order", "holds", message, (), {"pairs": pairs}))

@@ -15,8 +15,9 @@ from verify.cutting.cut import cut
 from verify.folding.count import layer_orders
 from verify.folding.crossing import crossing_conditions
 from verify.folding.foldmap import fold_map
-from verify.folding.order import LayerOrder, order_of_relation
 from verify.folding.overlaps import Overlaps
+from verify.folding.pairs import Above
+from verify.folding.stack import LayerOrder, order_of_relation
 from verify.pattern.document import Document
 from verify.pattern.drawing import draw
 from verify.pattern.limits import Clock, Limits
@@ -58,12 +59,11 @@ def _certificate(pattern: Document, s: Subdivision, order: LayerOrder, limits: L
     fresh = subdivide(draw(pattern, limits), limits)
     number = {frozenset(fresh.vertices[v] for v in loop): f for f, loop in enumerate(fresh.faces)}
     face = np.array([number[frozenset(s.vertices[v] for v in loop)] for loop in s.faces], dtype=np.intp)
-    above = np.zeros_like(order.above)
-    over, under = np.nonzero(order.above)
-    above[face[over], face[under]] = True
     folded = fold_map(fresh)
     overlaps = Overlaps(folded)
-    same = order_of_relation(overlaps, above)
+    before = np.argsort(face)
+    above = order.above[before[overlaps.pairs.first], before[overlaps.pairs.second]]
+    same = order_of_relation(overlaps, Above(overlaps.pairs, above))
     cutting = None if pattern.snips is None else cut(overlaps, pattern.snips)
     certificate = Evidence(fresh).certified(folded, same, cutting)
     outcome = audit(pattern, certificate)

@@ -46,8 +46,7 @@ class Words:
         if reason.is_fold:
             (number,) = reason.edges
             literal = reason.clauses[0][0]
-            f, g = (int(x) for x in self.conditions.pairs[abs(literal) - 1])
-            over, under = (f, g) if literal > 0 else (g, f)
+            over, under = self.conditions.faces(literal)
             return f"{self.edge(number)} puts {self.panel(over)} over {self.panel(under)}"
         if reason.face is not None:
             (number,) = reason.edges

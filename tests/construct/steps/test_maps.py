@@ -18,8 +18,9 @@ from verify.construct.steps.search import STATES, _Search, find_sequence
 from verify.exact.number import Number
 from verify.folding.crossing import crossing_conditions
 from verify.folding.foldmap import fold_map
-from verify.folding.order import LayerOrder, find_order
+from verify.folding.order import find_order
 from verify.folding.overlaps import Overlaps
+from verify.folding.stack import LayerOrder
 from verify.pattern.document import Document, read
 from verify.pattern.drawing import draw
 from verify.pattern.families import strip

@@ -21,8 +21,9 @@ from verify.exact.number import Number
 from verify.exact.plane import Point, length
 from verify.folding.crossing import crossing_conditions
 from verify.folding.foldmap import FoldMap, Reflections, complex_product, fold_map
-from verify.folding.order import LayerOrder, find_order
+from verify.folding.order import find_order
 from verify.folding.overlaps import Overlaps
+from verify.folding.stack import LayerOrder
 from verify.pattern.document import Document
 from verify.pattern.drawing import draw
 from verify.pattern.limits import Clock, Limits

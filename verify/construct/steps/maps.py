@@ -17,7 +17,7 @@ from itertools import pairwise, product
 from verify.cutting.hands import straight_creases
 from verify.exact.number import Number
 from verify.exact.plane import Point, cross_vectors, difference, dot
-from verify.folding.order import LayerOrder
+from verify.folding.stack import LayerOrder
 from verify.pattern.subdivision import Edge, Subdivision
 
 _ZERO = Number.of(0)

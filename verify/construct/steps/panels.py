@@ -90,10 +90,10 @@ class Lying:
     @cached_property
     def overlapping(self) -> NDArray[np.bool_]:
         """overlapping[a, b]: panels a and b lie over each other somewhere."""
-        count = self.panels.count
-        member = np.zeros((len(self.panels.s.faces), count), dtype=np.float32)
-        member[np.arange(len(member)), self.panels.panel_of] = 1
-        table: NDArray[np.bool_] = (member.T @ self.overlaps.overlapping @ member) > 0
+        table = np.zeros((self.panels.count, self.panels.count), dtype=bool)
+        panel_of, pairs = np.array(self.panels.panel_of, dtype=np.intp), self.overlaps.pairs
+        table[panel_of[pairs.first], panel_of[pairs.second]] = True
+        table |= table.T
         np.fill_diagonal(table, False)
         return table
 
@@ -109,7 +109,7 @@ class Lying:
     def sides(self, line: int) -> list[tuple[int, int]]:
         """For each panel the least and the greatest sign of its corners, relative to a line."""
         o, s = self.overlaps, self.panels.s
-        signs = o.sides[line, o.spot_of]
+        signs = o.sides(line)[o.spot_of]
         found = []
         for faces in self.panels.faces:
             mine = signs[[v for f in faces for v in s.faces[f]]]
@@ -123,7 +123,7 @@ class Lying:
         o, s = self.overlaps, self.panels.s
         a, b = (o.spots[x] for x in o.line_spots[line])
         images = self.fold_map.images
-        signs = o.sides[line, o.spot_of]
+        signs = o.sides(line)[o.spot_of]
         spans: list[tuple[Number, Number, int | None, int]] = []
         for i in np.flatnonzero(o.edge_line == line).tolist():
             e = s.edges[i]

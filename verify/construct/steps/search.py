@@ -15,7 +15,7 @@ from verify.construct.steps.folds import Fold, State, after, folds_about, same_a
 from verify.construct.steps.maps import eliminate, map_of
 from verify.construct.steps.models import Model
 from verify.construct.steps.panels import Panels
-from verify.folding.order import LayerOrder
+from verify.folding.stack import LayerOrder
 from verify.pattern.limits import Clock, LimitReached
 from verify.pattern.subdivision import Subdivision
 

@@ -17,7 +17,7 @@ from verify.construct.written import Writer
 from verify.cutting.outcome import merged
 from verify.exact.plane import Point, around, length, orientation
 from verify.folding.foldmap import FoldMap
-from verify.folding.order import order_of_stack
+from verify.folding.stack import order_of_stack
 from verify.pattern.document import Document
 from verify.pattern.recipe import FORMAT, Recipe, read_any
 from verify.pattern.subdivision import Edge, EdgeKind, Subdivision
@@ -206,7 +206,7 @@ def _joined(panels: Panels, lying: Lying, fold: Fold, turning: frozenset[int]) -
     that lies on the line.
     """
     o, s = lying.overlaps, panels.s
-    signs = o.sides[fold.line, o.spot_of]
+    signs = o.sides(fold.line)[o.spot_of]
     graph = nx.Graph()
     graph.add_nodes_from(turning)
     for h in panels.hinges:
@@ -219,7 +219,7 @@ def _marks(panels: Panels, lying: Lying, fold: Fold) -> dict[int, int]:
     """Vertices beyond the line on panels that turn, each with its panel: those with names first."""
     o, s = lying.overlaps, panels.s
     names = s.drawing.names
-    signs = o.sides[fold.line, o.spot_of]
+    signs = o.sides(fold.line)[o.spot_of]
     found: dict[int, int] = {}
     for p in sorted(fold.moved):
         for f in panels.faces[p]:

@@ -1,0 +1,179 @@
+"""Layer orders as stacks: faces from bottom to top, with exceptions where layers lie in a circle."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from heapq import heapify, heappop, heappush
+
+import numpy as np
+from numpy.typing import NDArray
+
+from verify.folding.overlaps import Overlaps
+from verify.folding.pairs import Above
+
+
+@dataclass(frozen=True)
+class LayerOrder:
+    """A layer order that satisfies every condition.
+
+    `above[f, g]`: face f lies over face g where they overlap. `stack` lists the faces from
+    bottom to top; `exceptions` are the overlapping pairs (f, g) with f below g in the
+    stack and above it in the paper (empty unless faces lie in a circle).
+    """
+
+    overlaps: Overlaps
+    above: Above
+    stack: tuple[int, ...]
+    exceptions: tuple[tuple[int, int], ...]
+
+    def assignment(self, edge: int) -> str:
+        """How a fold edge is folded in this order: `mountain` or `valley`."""
+        overlaps = self.overlaps
+        e = overlaps.subdivision.edges[edge]
+        f, g = (e.left, e.right) if overlaps.fold_map.turned[e.left] else (e.right, e.left)
+        return "valley" if self.above[f, g] else "mountain"
+
+
+def order_of_stack(overlaps: Overlaps, stack: tuple[int, ...]) -> LayerOrder:
+    """The layer order of faces that are known to lie in this stack, bottom to top."""
+    rank = _ranks(stack)
+    pairs = overlaps.pairs
+    return LayerOrder(overlaps, Above(pairs, rank[pairs.first] > rank[pairs.second]), stack, ())
+
+
+def order_of_relation(overlaps: Overlaps, above: Above) -> LayerOrder:
+    """The layer order in which `above` says what lies over what: a stack with as few exceptions as come easily."""
+    upper, lower = above.rows()
+    count = above.pairs.faces
+    stack = _stack(above, np.bincount(upper, minlength=count))
+    if len(stack) == count:
+        return LayerOrder(overlaps, above, tuple(stack), ())
+    import networkx as nx  # seldom needed, and slow to load
+
+    graph = nx.DiGraph()
+    graph.add_nodes_from(range(count))
+    upper, lower = above.nonzero()
+    graph.add_edges_from(zip(lower.tolist(), upper.tolist(), strict=True))
+    stack = []
+    for part in nx.topological_sort(condensed := nx.condensation(graph)):
+        stack += _unwind(above, sorted(condensed.nodes[part]["members"]))
+    rank = _ranks(stack)
+    against = rank[upper] < rank[lower]
+    pairs = zip(upper[against].tolist(), lower[against].tolist(), strict=True)
+    return LayerOrder(overlaps, above, tuple(stack), tuple(pairs))
+
+
+def _ranks(stack: Iterable[int]) -> NDArray[np.intp]:
+    order = np.fromiter(stack, dtype=np.intp)
+    rank = np.empty(len(order), dtype=np.intp)
+    rank[order] = np.arange(len(order))
+    return rank
+
+
+def _stack(above: Above, below: NDArray[np.intp]) -> list[int]:
+    """The faces from the lowest up, as far as they lie in no circle and over none. `below`: how many lie below each."""
+    stack: list[int] = []
+    ready = np.flatnonzero(below == 0)[::-1].tolist()
+    while ready:
+        f = ready.pop()
+        stack.append(f)
+        over = above.over(f)
+        below[over] -= 1
+        ready.extend(over[below[over] == 0].tolist())
+    return stack
+
+
+def peel(above: Above) -> NDArray[np.intp]:
+    """The faces that are left when those that lie over none are taken away again and again, and those that lie under
+    none; in order. None are left just if no faces lie in a circle.
+    """
+    upper, lower = above.rows()
+    count = above.pairs.faces
+    left = np.ones(count, dtype=bool)
+    left[_stack(above, np.bincount(upper, minlength=count))] = False
+    over = np.bincount(lower, minlength=count)
+    ready = np.flatnonzero(left & (over == 0)).tolist()
+    while ready:
+        f = ready.pop()
+        left[f] = False
+        under = above.under(f)
+        over[under] -= 1
+        ready.extend(under[left[under] & (over[under] == 0)].tolist())
+    return np.flatnonzero(left)
+
+
+def _unwind(above: Above, members: list[int]) -> list[int]:
+    """The members of a circle bottom to top, against few of its pairs (a greedy feedback order).
+
+    Next comes the least face with none of those left below it; else, at the top, the least with none above it; else the
+    one with the most above it less those below it.
+    """
+    if len(members) == 1:
+        return members
+    left = set(members)
+    over = {f: [g for g in above.over(f).tolist() if g in left] for f in members}
+    under = {f: [g for g in above.under(f).tolist() if g in left] for f in members}
+    more = {f: len(over[f]) - len(under[f]) for f in members}
+    below = {f: len(under[f]) for f in members}
+    higher = {f: len(over[f]) for f in members}
+    lowest = [f for f in members if not below[f]]
+    highest = [f for f in members if not higher[f]]
+    most = [(-more[f], f) for f in members]
+    heapify(most)
+    low: list[int] = []
+    high: list[int] = []
+    while left:
+        f = _next(lowest, left)
+        if f is not None:
+            low.append(f)
+        elif (f := _next(highest, left)) is not None:
+            high.append(f)
+        else:
+            while True:
+                excess, f = heappop(most)
+                if f in left and excess == -more[f]:
+                    break
+            low.append(f)
+        left.remove(f)
+        for g in over[f]:
+            if g in left:
+                below[g] -= 1
+                more[g] += 1
+                heappush(most, (-more[g], g))
+                if not below[g]:
+                    heappush(lowest, g)
+        for g in under[f]:
+            if g in left:
+                higher[g] -= 1
+                more[g] -= 1
+                heappush(most, (-more[g], g))
+                if not higher[g]:
+                    heappush(highest, g)
+    return low + high[::-1]
+
+
+def _next(waiting: list[int], left: set[int]) -> int | None:
+    """The least of those waiting that is still left, taken out."""
+    while waiting:
+        f = heappop(waiting)
+        if f in left:
+            return f
+    return None
+
+
+def near_stack(above: Above) -> NDArray[np.intp]:
+    """Ranks of the faces, bottom to top, against few pairs of the relation: the next is always one with fewest
+    below.
+    """
+    count = above.pairs.faces
+    upper, lower = above.rows()
+    balance = (np.bincount(upper, minlength=count) - np.bincount(lower, minlength=count)).astype(np.float64)
+    rank = np.empty(count, dtype=np.intp)
+    for place in range(count):
+        f = int(balance.argmin())
+        rank[f] = place
+        balance[above.under(f)] += 1
+        balance[above.over(f)] -= 1
+        balance[f] = np.inf
+    return rank
