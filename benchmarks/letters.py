@@ -22,10 +22,10 @@ from reading import ALPHABET, FONT, HEIGHTS, Reading, Ring, drawn, printed, read
 import verify
 from verify.construct.letterforms.forms import KINDS, PLAIN, Kind, forms
 from verify.construct.letterforms.spelling import file_name
-from verify.cutting.tolerance import tolerance
 from verify.pattern.drawing import draw
 from verify.pattern.recipe import FoldStep, Recipe, UnfoldStep
 from verify.tasks.letters import letter_recipes
+from verify.tasks.recipe import folds_true_to
 
 FOLDER = Path(__file__).resolve().parent.parent / "proofs" / "recipes" / "alphabet"
 PLACES = {kind: FOLDER if kind == "card" else FOLDER / kind for kind in KINDS}
@@ -72,12 +72,6 @@ class Row:
     sheet: Ring
 
 
-def true_to(recipe: Recipe) -> float | None:
-    """How far off the ends of each fold may be for the outline to stay within 1 mm: an estimate, to first order."""
-    found = tolerance(recipe, samples=0)
-    return found.error * found.width / found.first_order if found.first_order else None
-
-
 def measured(letter: str, path: Path) -> Row:
     recipe = verify.load(path)
     if not isinstance(recipe, Recipe):
@@ -98,7 +92,7 @@ def measured(letter: str, path: Path) -> Row:
         result.layers_met or 0,
         all(s.layers == "all" for s in folds),
         sum(isinstance(s, UnfoldStep) for s in recipe.steps),
-        true_to(recipe),
+        folds_true_to(recipe),
         tuple(ring(loop) for loop in recipe.base.loops),
         ring(recipe.base.outline),
     )

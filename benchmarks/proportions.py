@@ -16,12 +16,12 @@ from itertools import islice
 from pathlib import Path
 from typing import Any
 
-from letters import true_to
 from reading import HEIGHTS, drawn, read_letters
 
 import verify
 from verify.construct.letterforms.forms import KINDS, PLAIN, Form, made
 from verify.construct.letterforms.variations import variations
+from verify.tasks.recipe import folds_true_to
 
 STORED = Path(__file__).resolve().parent.parent / "verify" / "construct" / "letterforms" / "forms.toml"
 
@@ -31,7 +31,7 @@ def measured(form: Form) -> tuple[int, int, float] | None:
     found = verify.recipe(form.document(), folds=6, seconds=5, square=False, all_layers=True)
     if found.recipe is None:
         return None
-    return found.folds, found.layers, -(true_to(found.recipe) or 0.0)
+    return found.folds, found.layers, -(folds_true_to(found.recipe) or 0.0)
 
 
 def right(form: Form) -> int:

@@ -17,6 +17,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import verify
+from verify.construct.letterforms.forms import form
 from verify.construct.recipes.layered import SomeLayers
 from verify.construct.recipes.lines import Line, Mirror, bisectors, common, merged, mirror, outside
 from verify.construct.recipes.near import near
@@ -31,6 +32,7 @@ from verify.exact.plane import Point, reflect
 from verify.pattern.document import Document
 from verify.pattern.limits import Clock
 from verify.pattern.recipe import FoldStep, Recipe
+from verify.tasks.recipe import Prefer, folds_true_to
 
 PROOFS = Path(__file__).resolve().parents[2] / "proofs"
 Place = tuple[int | str | Fraction, int | str | Fraction]
@@ -146,6 +148,20 @@ def test_layers_are_told_as_a_recipe_tells_them() -> None:
         assert {(round(x, 6), round(y, 6)) for x, y in ends} <= places
         some += any(f.moving is not None for f in folds)
     assert some
+
+
+def test_of_recipes_of_one_length_the_most_forgiving() -> None:
+    """A letter O on a strip: one of its recipes wants folds true to 0.03 mm, another one to 0.09 (estimates)."""
+    document = form("O", "strip").document()
+    preferences: tuple[Prefer, ...] = ("layers", "accuracy")
+    plain, forgiving = (verify.recipe(document, square=False, prefer=prefer) for prefer in preferences)
+    assert plain.folds == forgiving.folds == 3
+    assert plain.recipe is not None
+    assert forgiving.recipe is not None
+    allowed = folds_true_to(plain.recipe), folds_true_to(forgiving.recipe)
+    assert allowed[0] is not None
+    assert allowed[1] is not None
+    assert allowed[1] > 2 * allowed[0]
 
 
 def test_near_the_drawing() -> None:

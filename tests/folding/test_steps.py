@@ -557,6 +557,17 @@ def refusal(keys: Keys) -> StepRefused:
     return refused
 
 
+def test_a_crease_along_a_line_that_is_drawn_already_stays_as_a_guide() -> None:
+    """The target runs along the middle; folded there and opened again, with another fold on each side of it."""
+    target = {"target": {"paths": [["s2", "n2"]]}}
+    for before in ([], [fold(1, "m0"), {"unfold": 1}]):
+        folded = carry_out(recipe_of(strip(*before, fold(2, "m3"), {"unfold": 1}, fold(3, "m3"), **target)))
+        (edge,) = [e for e in folded_map(folded)[0].subdivision.edges if e.target]
+        assert (edge.kind, edge.crease) == ("flat", len(before) + 1)
+        kinds = sorted(c.kind for c in pattern_of(folded_map(folded)[0]).creases)
+        assert kinds == ["flat"] * (1 + len(before) // 2) + ["valley"]
+
+
 HALF = fold(2, "m3")
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
+from typing import Any, get_args
 
 import click
 
@@ -16,7 +16,7 @@ from verify.cli.output import CERTIFICATE, RECIPE, Outputs, certificate_path, fo
 from verify.pattern.document import Malformed, printable
 from verify.pattern.recipe import Recipe, load_any
 from verify.tasks.explain import summary
-from verify.tasks.recipe import FOLDS, LAYERS, SECONDS, RecipeFound
+from verify.tasks.recipe import FOLDS, LAYERS, SECONDS, Prefer, RecipeFound
 from verify.tasks.recipe import recipe as run_recipe
 from verify.tasks.stuck import TELL, Hint, Tell, hint
 
@@ -55,6 +55,13 @@ from verify.tasks.stuck import TELL, Hint, Tell, hint
     is_flag=True,
     help="Also try proportions near the drawing; take one that folds better, and say what moved.",
 )
+@click.option(
+    "--prefer",
+    type=click.Choice(get_args(Prefer)),
+    default="layers",
+    show_default=True,
+    help="Of recipes of one length take that with the fewest layers, or that whose folds need be least true.",
+)
 @click.option("--all-layers", is_flag=True, help="Fold all layers each time.")
 @drawing_options
 @force_option
@@ -70,6 +77,7 @@ def recipe_command(
     after: str | None,
     tell: Tell | None,
     near: bool,
+    prefer: Prefer,
     all_layers: bool,
     force: bool,
     as_json: bool,
@@ -98,7 +106,7 @@ def recipe_command(
         how: dict[str, Any] = {"folds": folds, "layers": layers, "seconds": seconds, "all_layers": all_layers}
         with reporting(target) as progress:
             if begun is None:
-                found: RecipeFound | None = run_recipe(document, **how, near=near, progress=progress)
+                found: RecipeFound | None = run_recipe(document, **how, near=near, prefer=prefer, progress=progress)
             else:
                 told = hint(document, begun, tell=tell or "lines", **how, progress=progress)
                 found = told.found if isinstance(told, Hint) else told

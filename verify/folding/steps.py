@@ -247,6 +247,9 @@ class _Run:
                 self._book(len(paper.states) * _REFLECTION)
                 going[f] = paper.split_face(f, heights, self.step)
         moving = set(going.values())
+        for u, v in (edge for f in sorted(moving) for edge in around(paper.faces[f])):
+            if heights[u].sign() == 0 == heights[v].sign():
+                paper.creased.setdefault((u, v), self.step)
         if unmoved:
             self._check_free(step, line, moving, unmoved)
         new_state = paper.now.copy()
@@ -453,7 +456,7 @@ def folded_map(folded: Folded) -> tuple[FoldMap, tuple[int, ...]]:
     creased: dict[tuple[int, int], int] = {}
     for (u, v), step in paper.creased.items():
         for a, b in pairwise(fine([u, v])):
-            creased[min(a, b), max(a, b)] = step
+            creased.setdefault((min(a, b), max(a, b)), step)
     edges: list[Edge] = []
     done: set[tuple[int, int]] = set()
     for (u, v), f in sorted(paper.beside.items()):
@@ -468,7 +471,8 @@ def folded_map(folded: Folded) -> tuple[FoldMap, tuple[int, ...]]:
         elif state.turned[f] != state.turned[g]:
             back, front = (f, g) if state.turned[f] else (g, f)
             kind = "valley" if rank[back] > rank[front] else "mountain"
-        edges.append(Edge(u, v, f, g, kind, creased.get(ends), tuple(targets.get(ends, ()))))
+        crease = creased.get(ends) if kind != "border" else None
+        edges.append(Edge(u, v, f, g, kind, crease, tuple(targets.get(ends, ()))))
     subdivision = Subdivision(
         drawing,
         tuple(paper.vertices),

@@ -165,7 +165,8 @@ def _folded(
     if form.kind in PLAIN:
         found, guides = _without_template(form, height, Clock(seconds, "the search for folds without a template"))
         return LetterMade(glyph, found, form.kind, guides=guides)
-    found = recipe(form.document(height), folds=MOST_FOLDS, seconds=seconds, square=False, progress=progress)
+    document = form.document(height)
+    found = recipe(document, folds=MOST_FOLDS, seconds=seconds, square=False, prefer="accuracy", progress=progress)
     if found.verdict == "certified" or glyph.letter not in LETTERS:
         return LetterMade(glyph, found, form.kind)
     document = letter_document(glyph.letter, unit_mm=height / PLAIN_HEIGHT)

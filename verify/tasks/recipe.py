@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
+from math import log
 from time import monotonic
 from typing import Any, Literal
 
@@ -17,6 +18,7 @@ from verify.construct.recipes.stack import Folds
 from verify.construct.recipes.start import Start, start_of
 from verify.construct.recipes.written import folded, layers_at_cut, smaller_side_moves, written
 from verify.construct.written import rational_text
+from verify.cutting.tolerance import tolerance
 from verify.pattern.document import Document, Malformed
 from verify.pattern.limits import Clock, LimitReached, Limits
 from verify.pattern.recipe import Recipe
@@ -24,9 +26,12 @@ from verify.tasks.certify import Result, certify
 
 Progress = Callable[[str], None]
 Shown = Literal["shortest", "found", "none", ""]
+Prefer = Literal["layers", "accuracy"]
 FOLDS, LAYERS, SECONDS = 8, 16, 20.0
 # Recipes of one length of which the best is taken: so many, or those that come within so many seconds.
 _ALIKE, _MORE = 24, 0.5
+# Of so many of them it is estimated how true the folds must be, if that is wanted.
+_WEIGHED = 6
 # How much of the time goes into folds of some layers, if all-layers folds square to a line are tried after them; and
 # into the drawing as it is, if figures near it are tried after it.
 _SOME, _AS_IT_IS = 0.7, 0.3
@@ -112,6 +117,7 @@ def recipe(
     all_layers: bool = False,
     square: bool = True,
     near: bool = False,
+    prefer: Prefer = "layers",
     limits: Limits = Limits(),
     progress: Progress | None = None,
 ) -> RecipeFound:
@@ -119,10 +125,12 @@ def recipe(
 
     At most `folds` folds, and `layers` layers at the cut; the search ends after `seconds` seconds (None: when it is done).
     Among recipes of the same length one with the fewest layers is taken, of the first few that come, by all layers if
-    that is no longer. Unless `all_layers`, folds of some layers are tried as well; with `square` so are all-layers
-    folds square to a line of the outline. `near`: figures near this one are tried as well, for a short time each, the
-    nearest first, and one is taken that has a recipe where this one has none, or none without warnings, or one of more
-    folds; then `moved` says what was moved. The document's creases are not looked at. Raises `Malformed`.
+    that is no longer. If accuracy is preferred it is, of the six with the fewest layers, the one whose folds need be
+    least true (an estimate); of those that are as good, the one with the fewest layers. Unless `all_layers`, folds of
+    some layers are tried as well; with `square` so are all-layers folds square to a line of the outline. `near`:
+    figures near this one are tried as well, for a short time each, the nearest first, and one is taken that has a
+    recipe where this one has none, or none without warnings, or one of more folds; then `moved` says what was moved.
+    The document's creases are not looked at. Raises `Malformed`.
     """
     lacking = _lacking(document)
     if lacking:
@@ -136,7 +144,7 @@ def recipe(
     if start.picture.ready:
         return RecipeFound(document, "undecided", "none", reason="the target lies on one line: cut, without any fold")
     first = seconds if seconds is None or not near else seconds * _AS_IT_IS
-    found = search_from(start, folds, layers, first, all_layers, square, limits, progress)
+    found = search_from(start, folds, layers, first, all_layers, square, limits, progress, prefer)
     if not near:
         return found
     clock = Clock(None if seconds is None else seconds * (1 - _AS_IT_IS), "the search near the drawing")
@@ -194,20 +202,28 @@ def search_from(
     square: bool,
     limits: Limits,
     progress: Progress | None,
+    prefer: Prefer = "layers",
 ) -> RecipeFound:
     """As `recipe`, from the paper as it lies; `folds` are further ones."""
     clock = Clock(seconds, "the search for a recipe")
-    return _Search(start, folds, layers, clock, limits, progress).run(all_layers, square)
+    return _Search(start, folds, layers, clock, limits, progress, prefer).run(all_layers, square)
 
 
 class _Search:
     """One search: all layers first; then, unless only these are wanted, some."""
 
     def __init__(
-        self, start: Start, folds: int, layers: int, clock: Clock, limits: Limits, progress: Progress | None
+        self,
+        start: Start,
+        folds: int,
+        layers: int,
+        clock: Clock,
+        limits: Limits,
+        progress: Progress | None,
+        prefer: Prefer = "layers",
     ) -> None:
         self.start, self.folds, self.layers = start, folds, layers
-        self.clock, self.limits, self.progress = clock, limits, progress
+        self.clock, self.limits, self.progress, self.prefer = clock, limits, progress, prefer
         self.least = start.picture.least
         self.thick = self.unwritten = 0
         self.tried: list[str] = []
@@ -286,19 +302,11 @@ class _Search:
         return None
 
     def _best(self, alike: list[Folds], family: str) -> RecipeFound | None:
-        """The certified one with the fewest layers of recipes of one length."""
+        """The best that is certified, of recipes of one length: with the fewest layers, or the most forgiving."""
         start = self.start
         counted = sorted((layers_at_cut(folded(start, folds)), number) for number, folds in enumerate(alike))
-        for count, number in counted:
-            if count > self.layers:
-                self.thick += 1
-                continue
-            folds = smaller_side_moves(start, alike[number])
-            try:
-                made = written(start, folds)
-            except LookupError:
-                self.unwritten += 1
-                continue
+        thin = [alike[number] for count, number in counted if count <= self.layers]
+        for made in self._ranked(thin):
             result = certify(made, self.limits, self.progress)
             if result.verdict == "certified":
                 return RecipeFound(
@@ -307,13 +315,46 @@ class _Search:
                     "found" if self.unwritten else "shortest",
                     recipe=made,
                     result=result,
-                    folds=len(folds),
+                    folds=len(alike[0]),
                     least=self.least,
                     thick=self.layers if self.thick else 0,
                 )
             if result.verdict != "refuted":
                 self.unwritten += 1  # it may be a recipe: no longer one is then called the shortest
+        self.thick += len(alike) - len(thin)
         return None
+
+    def _ranked(self, thin: list[Folds]) -> Iterator[Recipe]:
+        """Recipes of folds that come with the fewest layers first. If accuracy is preferred, the first few come before
+        all others, the most forgiving first (of those that are alike, that with the fewest layers).
+        """
+        if self.prefer == "accuracy" and len(thin) > 1:
+            yield from sorted(self._written(thin[:_WEIGHED]), key=lambda made: -_forgiving(made))
+            thin = thin[_WEIGHED:]
+        yield from self._written(thin)
+
+    def _written(self, every: list[Folds]) -> Iterator[Recipe]:
+        for folds in every:
+            try:
+                yield written(self.start, smaller_side_moves(self.start, folds))
+            except LookupError:
+                self.unwritten += 1
+
+
+def _forgiving(recipe: Recipe) -> int:
+    """How little true folds must be, in steps of a tenth."""
+    return round(log(folds_true_to(recipe) or 1, 1.1))
+
+
+def folds_true_to(recipe: Recipe) -> float | None:
+    """How far off the ends of each fold may be for the outline to stay within 1 mm, in the recipe's unit: an estimate,
+    to first order; None if no fold matters, or if nothing is cut.
+    """
+    try:
+        found = tolerance(recipe, samples=0)
+    except ValueError:
+        return None
+    return found.error * found.width / found.first_order if found.first_order else None
 
 
 def _lacking(document: Document) -> str:
