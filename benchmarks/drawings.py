@@ -29,8 +29,9 @@ from random import Random
 from statistics import median
 
 import verify
-from verify.pattern.document import Document, Malformed
+from verify.pattern.document import Document
 from verify.pattern.limits import Limits
+from verify.pattern.source import NotRead
 from verify.pattern.svg import target_from_svg
 from verify.tasks.construct import construct
 
@@ -140,7 +141,7 @@ def icons() -> Iterator[tuple[str, Document]]:
         for path in paths:
             try:
                 yield path.stem, target_from_svg(path, width="120mm")
-            except Malformed:  # curves
+            except NotRead:  # curves
                 continue
 
 

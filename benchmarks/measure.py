@@ -9,9 +9,9 @@ from collections.abc import Callable
 from verify.folding.crossing import Conditions, crossing_conditions
 from verify.folding.foldmap import fold_map
 from verify.folding.overlaps import Overlaps
+from verify.pattern.arrangement import subdivide
 from verify.pattern.document import Document
 from verify.pattern.drawing import draw
-from verify.pattern.subdivision import subdivide
 
 
 def exact_conditions(document: Document) -> Conditions:

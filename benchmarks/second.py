@@ -31,8 +31,9 @@ from tests.brute.cuts import random_sheet
 from verify.certificate.audit import audit
 from verify.certificate.second import Answer, program, second
 from verify.hunt.strategies import folded_cut_patterns
-from verify.pattern.document import Document, Malformed
+from verify.pattern.document import Document
 from verify.pattern.recipe import load_any
+from verify.pattern.source import Malformed
 
 ROOT = Path(__file__).resolve().parent.parent
 PROOFS = ROOT / "proofs"

@@ -84,7 +84,7 @@ def test_folders_import_downwards() -> None:
         folder = path.relative_to(VERIFY).parts[0]
         if folder in may:
             for name in imported(path):
-                if name.startswith("verify.") and name != "verify.room":
+                if name.startswith("verify.") and name not in ("verify.room", "verify.errors"):
                     assert name.split(".")[1] in may[folder], f"{path} imports {name}"
                     checked += 1
     assert checked >= 60

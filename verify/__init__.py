@@ -33,15 +33,17 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from verify.certificate.audit import audit
     from verify.cutting.tolerance import tolerance
+    from verify.errors import CreaseproofError
     from verify.folding.count import Count, count
     from verify.folding.steps import Folded
     from verify.folding.steps import carry_out as fold
     from verify.hunt.hunt import hunt
-    from verify.pattern.document import Document, Malformed
-    from verify.pattern.limits import Limits
+    from verify.pattern.document import Document
+    from verify.pattern.limits import LimitReached, Limits
     from verify.pattern.recipe import Recipe
     from verify.pattern.recipe import load_any as load
     from verify.pattern.recipe import read_any as read
+    from verify.pattern.source import Malformed, NotRead, Unsupported
     from verify.pattern.svg import pattern_from_svg, target_from_svg
     from verify.pattern.write import write
     from verify.show.handout import handout
@@ -69,7 +71,11 @@ _HOME = {
     "Folded": "verify.folding.steps:Folded",
     "Limits": "verify.pattern.limits:Limits",
     "Hint": "verify.tasks.stuck:Hint",
-    "Malformed": "verify.pattern.document:Malformed",
+    "CreaseproofError": "verify.errors:CreaseproofError",
+    "LimitReached": "verify.pattern.limits:LimitReached",
+    "Malformed": "verify.pattern.source:Malformed",
+    "NotRead": "verify.pattern.source:NotRead",
+    "Unsupported": "verify.pattern.source:Unsupported",
     "Recipe": "verify.pattern.recipe:Recipe",
     "RecipeFound": "verify.tasks.recipe:RecipeFound",
     "Result": "verify.tasks.certify:Result",
@@ -103,16 +109,20 @@ _HOME = {
 
 __all__ = [
     "Count",
+    "CreaseproofError",
     "Document",
     "Finding",
     "Folded",
     "Hint",
+    "LimitReached",
     "Limits",
     "Malformed",
+    "NotRead",
     "Recipe",
     "RecipeFound",
     "Result",
     "Steps",
+    "Unsupported",
     "audit",
     "certify",
     "compare",

@@ -95,8 +95,8 @@ def check(source: Document | Recipe | Mapping[str, Any] | str | Path, config: py
     """Certify; `NotCertified` with the reasons (and a picture, if that was asked for) if it is not, or cannot be
     understood.
     """
-    from verify.pattern.document import Malformed
     from verify.pattern.recipe import load_any, read_any
+    from verify.pattern.source import Malformed
     from verify.tasks.certify import certify
 
     try:

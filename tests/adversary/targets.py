@@ -9,8 +9,8 @@ from collections.abc import Callable
 from pathlib import Path
 
 from verify.kernel.check import check_bytes
-from verify.pattern.document import Malformed
 from verify.pattern.recipe import read_any
+from verify.pattern.source import NotRead
 from verify.pattern.svg import target_from_svg
 
 from .corpus import PROOFS
@@ -24,7 +24,7 @@ def document(data: bytes) -> None:
     for toml in (True, False):
         try:
             read_any(data, source="fuzz", toml=toml)
-        except Malformed:
+        except NotRead:
             continue
 
 
@@ -48,7 +48,7 @@ def svg(data: bytes) -> None:
     path.write_bytes(data)
     try:
         target_from_svg(path)
-    except Malformed:
+    except NotRead:
         return
 
 

@@ -16,8 +16,9 @@ import pytest
 
 import verify
 from verify.kernel.check import check_bytes
-from verify.pattern.document import Document, Malformed
+from verify.pattern.document import Document
 from verify.pattern.recipe import Recipe, read_any
+from verify.pattern.source import NotRead
 from verify.pattern.svg import target_from_svg
 
 from .corpus import PROOFS, accepted
@@ -81,7 +82,7 @@ def mutated(rng: random.Random, data: bytes, others: list[bytes]) -> bytes:
     return bytes(text)
 
 
-def told(error: Malformed) -> None:
+def told(error: NotRead) -> None:
     """A refusal says something, on one line."""
     assert str(error)
     assert "\n" not in str(error)
@@ -96,7 +97,7 @@ def fuzz_documents(rounds: int, seed: int) -> int:
         data = mutated(rng, data, [c for c, _ in contents[:9]])
         try:
             document = read_any(data, source="fuzz", toml=toml)
-        except Malformed as error:
+        except NotRead as error:
             told(error)
             continue
         assert isinstance(document, Document | Recipe)
@@ -131,7 +132,7 @@ def fuzz_svg(rounds: int, seed: int, folder: Path) -> int:
         path.write_bytes(mutated(rng, rng.choice(SVG), SVG))
         try:
             understood += isinstance(target_from_svg(path), Document)
-        except Malformed as error:
+        except NotRead as error:
             told(error)
     return understood
 
@@ -205,7 +206,7 @@ def test_deep() -> None:
     for text in (b"[" * 10**5, b'{"a":' * 10**5 + b"1" + b"}" * 10**5):
         outcome = check_bytes(document, text, toml=True)
         assert (outcome.malformed, outcome.code) == (True, "certificate.unreadable")
-        with pytest.raises(Malformed):
+        with pytest.raises(NotRead):
             read_any(text, source="deep", toml=False)
 
 
@@ -235,7 +236,7 @@ def test_numbers_of_a_document(name: str, tmp_path: Path) -> None:
         "certificate.format",
     )
     if verdict is None:
-        with pytest.raises(Malformed):
+        with pytest.raises(NotRead):
             verify.certify(path)
     else:
         assert verify.certify(path).verdict == verdict
@@ -261,7 +262,7 @@ DRAWINGS = {
 def test_hostile_drawings(name: str, tmp_path: Path) -> None:
     path = tmp_path / "drawing.svg"
     path.write_text(DRAWINGS[name])
-    with pytest.raises(Malformed) as error:
+    with pytest.raises(NotRead) as error:
         target_from_svg(path)
     told(error.value)
 

@@ -22,11 +22,12 @@ from verify.folding.foldmap import fold_map
 from verify.folding.order import find_order
 from verify.folding.overlaps import Overlaps
 from verify.folding.stack import LayerOrder
-from verify.folding.steps import carry_out, folded_map
+from verify.folding.steps import carry_out
+from verify.pattern.arrangement import subdivide
 from verify.pattern.document import Document, read
 from verify.pattern.drawing import draw
 from verify.pattern.families import strip
-from verify.pattern.subdivision import Subdivision, subdivide
+from verify.pattern.subdivision import Subdivision
 from verify.tasks.certify import certify
 
 KIND = {"V": "valley", "M": "mountain", "E": "either"}
@@ -190,7 +191,7 @@ def test_recipes_fold_exactly_the_pattern(model: Model) -> None:
                 recipe = recipe_of(document, s, sequence.folds)
                 folded = carry_out(recipe)
                 assert folded.refused is None
-                assert folds_exactly(s, sequence.folds, folded_map(folded)[0])
+                assert folds_exactly(s, sequence.folds, folded.fold_map)
                 assert certify(recipe).verdict == "certified"
                 written += 1
     assert written >= 10

@@ -14,8 +14,9 @@ from click.testing import CliRunner, Result
 
 import verify
 from verify import cli
-from verify.pattern.document import Malformed, load
+from verify.pattern.document import load
 from verify.pattern.families import miura, strip
+from verify.pattern.source import Malformed
 from verify.tasks import certify as certify_module
 
 Run = Callable[..., Result]

@@ -23,10 +23,10 @@ from verify.construct.perpendiculars import BORDER
 from verify.construct.propose import Failure, Proposal, document_of, proposals
 from verify.exact.plane import cross_vectors, difference, dot, length
 from verify.folding.foldmap import fold_map
+from verify.pattern.arrangement import subdivide
 from verify.pattern.document import Document
 from verify.pattern.drawing import draw
 from verify.pattern.limits import Limits
-from verify.pattern.subdivision import subdivide
 from verify.tasks.construct import construct
 
 Places = Sequence[tuple[object, object]]

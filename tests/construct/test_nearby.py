@@ -17,12 +17,13 @@ from hypothesis import strategies as st
 
 import verify
 from verify import cli
-from verify.construct.nearby import MOST_IN_UNITS, Proposal, nearby, proposals
+from verify.construct.nearby import MOST_IN_UNITS, NearPattern, near_patterns
 from verify.exact.field import read_numbers
-from verify.pattern.document import Document, Malformed, load, read
+from verify.pattern.document import Document, load, read
 from verify.pattern.drawing import draw
 from verify.pattern.families import miura, strip, vertex
 from verify.pattern.limits import LimitReached
+from verify.pattern.source import Malformed
 from verify.pattern.write import write
 
 CERTIFIED = sorted((Path(__file__).resolve().parent.parent.parent / "proofs" / "certified").iterdir())
@@ -30,6 +31,11 @@ CERTIFIED = sorted((Path(__file__).resolve().parent.parent.parent / "proofs" / "
 COUNT = 25
 
 Place = tuple[float, float]
+
+
+def nearby(document: Document) -> NearPattern | None:
+    """The best of them."""
+    return next(iter(near_patterns(document)), None)
 
 
 def decimal(value: float, digits: int) -> str:
@@ -56,14 +62,14 @@ def rounded(
     return replace(document, points=points, raw=None), true
 
 
-def certified_first(found: list[Proposal]) -> Proposal | None:
+def certified_first(found: list[NearPattern]) -> NearPattern | None:
     """What the command takes: the first proposal that the kernel certifies."""
     return next((p for p in found if verify.certify(p.document).verdict == "certified"), None)
 
 
-def recovered(drawing: Document, true: dict[str, Place], digits: int) -> Proposal:
+def recovered(drawing: Document, true: dict[str, Place], digits: int) -> NearPattern:
     """The pattern recovered, checked: certified, near the drawing and near what was rounded."""
-    proposal = certified_first(proposals(drawing))
+    proposal = certified_first(near_patterns(drawing))
     assert proposal is not None
     unit = 10.0**-digits
     here, drawn = places(proposal.document), places(drawing)
@@ -263,7 +269,7 @@ def test_vertices_of_no_family_are_closed_by_slopes() -> None:
         shares = [w * pi / sum(shares[i % 2 :: 2]) for i, w in enumerate(shares)]
         start = rng.uniform(0, 6)
         drawing = round_vertex([start + sum(shares[:i]) for i in range(4)])
-        proposal = certified_first(proposals(drawing))
+        proposal = certified_first(near_patterns(drawing))
         if proposal is not None:
             closed += 1
             assert proposal.greatest <= 0.15 + 1e-9
@@ -276,7 +282,7 @@ def test_vertices_of_no_family_are_closed_by_slopes() -> None:
 @pytest.mark.parametrize("path", CERTIFIED, ids=lambda p: p.stem)
 def test_a_certified_document_comes_back_unmoved(path: Path) -> None:
     document = load(path)
-    found = proposals(document)
+    found = near_patterns(document)
     assert [p.document for p in found] == [document]
     assert (found[0].moves, found[0].greatest, found[0].mean) == ((), 0.0, 0.0)
 
@@ -295,7 +301,7 @@ def test_a_strip_of_any_lengths_comes_back_unmoved(lengths: list[Fraction]) -> N
 @given(st.integers(0, 359), st.integers(2, 3))
 def test_what_is_proposed_is_proposed_again_unmoved(turn: int, size: int) -> None:
     drawing, _ = rounded(miura(size, size, side=30), 2, turn, 1.1)
-    for proposal in proposals(drawing):
+    for proposal in near_patterns(drawing):
         again = nearby(proposal.document)
         assert again is not None
         assert again.document == proposal.document
@@ -311,7 +317,7 @@ def test_thirds_come_back_as_fractions() -> None:
     # rounded alike, the four stay square to each other; one of them read off a hair too high
     drawing = replace(drawing, points=dict(drawing.points) | {"r1": ("50", "33.34")})
     assert verify.certify(drawing).verdict == "refuted"
-    found = certified_first(proposals(drawing))
+    found = certified_first(near_patterns(drawing))
     assert found is not None
     assert found.greatest <= 0.015
     assert all(hypot(x - true[n][0], y - true[n][1]) <= 0.015 for n, (x, y) in places(found.document).items())
@@ -348,7 +354,7 @@ def test_a_point_that_takes_part_in_nothing_stays(proofs: Path) -> None:
 @pytest.mark.parametrize("most", [Fraction(3, 100), Fraction(1, 20), Fraction(1, 10), Fraction(1)])
 def test_no_point_moves_farther_than_allowed(proofs: Path, most: Fraction) -> None:
     drawing, _ = rounded(load(proofs / "certified" / "letter-t.toml"), 1, 15)
-    for proposal in proposals(drawing, most):
+    for proposal in near_patterns(drawing, most):
         assert proposal.greatest <= float(most) * (1 + 1e-9)
 
 
@@ -362,8 +368,8 @@ def test_a_drawing_by_hand_is_found_farther_away(proofs: Path) -> None:
         for n, p in document.points.items()
     }
     drawing = read(json.loads(json.dumps(document.keys() | {"points": {n: list(p) for n, p in points.items()}})))
-    assert all(verify.certify(p.document).verdict != "certified" for p in proposals(drawing))
-    proposal = certified_first(proposals(drawing, Fraction(3, 2)))
+    assert all(verify.certify(p.document).verdict != "certified" for p in near_patterns(drawing))
+    proposal = certified_first(near_patterns(drawing, Fraction(3, 2)))
     assert proposal is not None
     assert 0.15 < proposal.greatest <= 1.5
 

@@ -17,7 +17,7 @@ from verify.cutting.bending import cut_outline
 from verify.cutting.outcome import Outline, chains, outline, pattern_of
 from verify.exact.number import Number
 from verify.exact.plane import Point, polygon_area2
-from verify.folding.steps import carry_out, folded_map
+from verify.folding.steps import carry_out
 from verify.pattern.limits import Limits
 from verify.pattern.recipe import Recipe, load_any, read_any
 
@@ -255,7 +255,7 @@ def test_one_cut_gives_the_target(path: Path) -> None:
 def test_the_pattern_of_a_recipe_is_certified_with_its_target(path: Path) -> None:
     recipe = load_any(path)
     assert isinstance(recipe, Recipe)
-    fold_map, _ = folded_map(carry_out(recipe))
+    fold_map = carry_out(recipe).fold_map
     pattern = pattern_of(fold_map)
     assert (pattern.loops, pattern.paths, pattern.snips) == (recipe.base.loops, recipe.base.paths, recipe.base.snips)
     assert set(recipe.base.points) <= set(pattern.points)
@@ -266,7 +266,7 @@ def test_the_pattern_of_a_recipe_is_certified_with_its_target(path: Path) -> Non
 
 def test_creases_are_drawn_in_one_piece() -> None:
     """In half twice: the first crease is a valley along its length, the second changes at the first."""
-    fold_map, _ = folded_map(carry_out(square([LEFT, UP], {"through": ["o", "ne"]})))
+    fold_map = carry_out(square([LEFT, UP], {"through": ["o", "ne"]})).fold_map
     places = fold_map.subdivision.drawing.places | {}
     pattern = pattern_of(fold_map)
     assert sorted(c.kind for c in pattern.creases) == ["mountain", "valley", "valley"]
@@ -286,14 +286,14 @@ def test_creases_are_drawn_in_one_piece() -> None:
 
 
 def test_guide_lines_are_drawn_flat() -> None:
-    fold_map, _ = folded_map(carry_out(square([LEFT, {"unfold": 1}, UP], {"through": ["o", "ne"]})))
+    fold_map = carry_out(square([LEFT, {"unfold": 1}, UP], {"through": ["o", "ne"]})).fold_map
     pattern = pattern_of(fold_map)
     assert sorted(c.kind for c in pattern.creases) == ["flat", "valley"]
 
 
 def test_the_outline_as_the_target() -> None:
     recipe = square([LEFT, UP], {"through": ["p", "q"]}, p=(6, 0), q=(0, -2))
-    fold_map, _ = folded_map(carry_out(recipe))
+    fold_map = carry_out(recipe).fold_map
     pattern = pattern_of(fold_map, cut(recipe))
     assert (len(pattern.loops), pattern.paths, pattern.snips) == (1, (), 1)
     assert {"p", "q"} < set(pattern.loops[0])
@@ -331,7 +331,7 @@ def test_what_is_cut_is_a_target_that_is_certified(data: st.DataObject) -> None:
     ends = data.draw(pairs)
     p, q = (folded.where(m) for m in ends)
     assume(p != q)
-    fold_map, _ = folded_map(folded)
+    fold_map = folded.fold_map
     found = outline(fold_map, (p, q))
     for a, b in found.segments():
         for place in (a, b, Point((a.x + b.x) / 2, (a.y + b.y) / 2)):

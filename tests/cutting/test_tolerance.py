@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from verify.cutting.tolerance import SAMPLES, TRIED_MM, Tolerance, stack_thickness, tolerance
-from verify.pattern.recipe import Recipe, load_any, read_any
+from verify.pattern.recipe import FoldStep, Recipe, load_any, read_any
 from verify.words.tolerance import advice_lines, effect_lines, sample_lines
 
 RECIPES = Path(__file__).resolve().parents[2] / "proofs" / "recipes"
@@ -202,7 +202,7 @@ def test_the_most_important_fold_comes_first() -> None:
         worst = [e.worst for e in found.effects]
         assert worst == sorted(worst, reverse=True)
         assert sorted(e.step for e in found.effects) == [
-            k for k, s in enumerate(recipe(name).steps, start=1) if "fold" in s.words().split()[0]
+            k for k, s in enumerate(recipe(name).steps, start=1) if isinstance(s, FoldStep)
         ]
         assert found.first_order <= sum(worst) * found.error * 1.001
 
@@ -213,7 +213,7 @@ def test_a_fold_on_the_cut_is_noted_as_a_jump() -> None:
     """
     found = tolerance(recipe("letter-t.toml"), samples=1)
     jumps = {e.step: e.jump for e in found.effects}
-    assert any("70 mm beside the outline may be cut" in line for line in effect_lines(found, "mm"))
+    assert any("70 mm beside the outline may be cut" in line for line in effect_lines(found, recipe("letter-t.toml")))
     found_jumps = [jump for jump in jumps.values() if jump]
     assert found_jumps
     assert all(jump == pytest.approx(70, rel=0.01) for jump in found_jumps)

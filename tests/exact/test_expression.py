@@ -12,8 +12,8 @@ from hypothesis import strategies as st
 from verify.exact.expression import (
     DegreeLimit,
     ExpressionError,
-    LimitReached,
-    Limits,
+    NumberLimitReached,
+    NumberLimits,
     SizeLimit,
     Trigonometric,
     parse,
@@ -142,7 +142,7 @@ def test_any_text_is_read_or_refused_in_words(text: str) -> None:
         tree = parse(text)
     except ExpressionError as error:
         refusal = error
-    except LimitReached:
+    except NumberLimitReached:
         return
     if refusal is None:
         assert tree.text == "".join(c for c in text if c not in " \t\n")
@@ -181,12 +181,12 @@ def test_integer_arithmetic_agrees_with_a_stack_machine(text: str) -> None:
 
 def test_declared_limits_are_parameters() -> None:
     with pytest.raises(ExpressionError, match="at most 3 digits"):
-        parse("1234", Limits(digits=3))
+        parse("1234", NumberLimits(digits=3))
     with pytest.raises(ExpressionError, match="at most 2"):
-        parse("(((1)))", Limits(depth=2))
+        parse("(((1)))", NumberLimits(depth=2))
     with pytest.raises(SizeLimit, match="more than 100 bits"):
-        parse("1e20*1e20", Limits(bits=100))
-    assert Limits() == Limits(1000, 4000, 50, 1000, 1000, 32, 20_000)
+        parse("1e20*1e20", NumberLimits(bits=100))
+    assert NumberLimits() == NumberLimits(1000, 4000, 50, 1000, 1000, 32, 20_000)
 
 
 def test_a_product_of_a_thousand_large_factors_stops_at_the_size_limit() -> None:

@@ -19,9 +19,9 @@ from verify.exact.expression import (
     DegreeLimit,
     Expression,
     ExpressionError,
-    Limits,
     Literal,
     Negative,
+    NumberLimits,
     Product,
     SizeLimit,
     SquareRoot,
@@ -315,9 +315,9 @@ def test_degree_limit() -> None:
     with pytest.raises(DegreeLimit):
         read_numbers(["cos(pi/7)", "cos(pi/9)", "cos(pi/11)"])
     with pytest.raises(DegreeLimit):
-        read_numbers(["sqrt(2)", "sqrt(3)"], Limits(degree=3))
+        read_numbers(["sqrt(2)", "sqrt(3)"], NumberLimits(degree=3))
     # roots that are in the field already cost nothing
-    assert read_numbers(["sqrt(2)", "sqrt(18)", "sqrt(3+2*sqrt(2))"], Limits(degree=2)).field.degree == 2
+    assert read_numbers(["sqrt(2)", "sqrt(18)", "sqrt(3+2*sqrt(2))"], NumberLimits(degree=2)).field.degree == 2
 
 
 def test_size_limit() -> None:

@@ -80,7 +80,7 @@ def test_rational_arithmetic_is_that_of_fractions(a: Fraction, b: Fraction) -> N
 
 @pytest.mark.parametrize("name", FIELDS)
 def test_field_axioms(name: str) -> None:
-    @settings(max_examples=60, deadline=None)
+    @settings(max_examples=20, deadline=None)
     @given(elements(name), elements(name), elements(name), fractions)
     def check(x: Number, y: Number, z: Number, r: Fraction) -> None:
         assert x + y == y + x
@@ -124,7 +124,7 @@ def test_defining_polynomial_vanishes_at_alpha(name: str) -> None:
 
 @pytest.mark.parametrize("name", FIELDS)
 def test_enclosures_contain_the_value_of_an_outside_evaluation(name: str) -> None:
-    @settings(max_examples=60, deadline=None)
+    @settings(max_examples=20, deadline=None)
     @given(elements(name), st.integers(0, 150))
     def check(x: Number, bits: int) -> None:
         low, high = x.enclosure(bits)

@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 from verify.exact.field import read_numbers
 from verify.exact.number import Number
 from verify.exact.plane import Point, reflect
-from verify.folding.alignments import FoldLine, NoSolution, Undecided, fold_line
+from verify.folding.alignments import FoldLine, NoSolution, UnsupportedAlignment, fold_line
 from verify.pattern.recipe import Alignment, AlignmentKind
 
 Places = dict[str, tuple[object, object]]
@@ -302,7 +302,7 @@ def test_parallel_lines_onto_each_other() -> None:
 def test_the_cubic_one_is_not_decided() -> None:
     alignment = Alignment("two-points-onto-two-lines", ("p", "q", "a", "b", "c", "d"))
     where: Places = {"p": (0, 0), "q": (0, 2), "a": (1, 0), "b": (1, 1), "c": (0, 3), "d": (1, 3)}
-    with pytest.raises(Undecided):
+    with pytest.raises(UnsupportedAlignment):
         solve(alignment, where)
 
 

@@ -16,11 +16,11 @@ from verify.folding.foldmap import fold_map
 from verify.folding.order import NoOrder, find_order
 from verify.folding.overlaps import Overlaps
 from verify.folding.stack import LayerOrder
+from verify.pattern.arrangement import subdivide
 from verify.pattern.document import Document, read
 from verify.pattern.drawing import draw
 from verify.pattern.families import miura, stamps, strip
 from verify.pattern.limits import Limits
-from verify.pattern.subdivision import subdivide
 
 Span = tuple[int, int]
 

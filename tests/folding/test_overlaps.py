@@ -15,10 +15,10 @@ import verify
 from verify.exact.plane import advance
 from verify.folding.foldmap import fold_map
 from verify.folding.overlaps import Overlaps
+from verify.pattern.arrangement import subdivide
 from verify.pattern.document import load
 from verify.pattern.drawing import draw
 from verify.pattern.families import miura, stamps, strip
-from verify.pattern.subdivision import subdivide
 
 CERTIFIED = sorted((Path(__file__).resolve().parent.parent.parent / "proofs" / "certified").glob("*.*"))
 

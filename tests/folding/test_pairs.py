@@ -22,11 +22,11 @@ from verify.folding.order import find_order
 from verify.folding.overlaps import Overlaps
 from verify.folding.pairs import Above, Pairs
 from verify.folding.stack import LayerOrder, order_of_relation, peel
+from verify.pattern.arrangement import subdivide
 from verify.pattern.document import Document, load
 from verify.pattern.drawing import draw
 from verify.pattern.families import miura, stamps, strip
 from verify.pattern.limits import Limits
-from verify.pattern.subdivision import subdivide
 
 
 def overlaps_of(document: Document, limits: Limits = Limits()) -> Overlaps:

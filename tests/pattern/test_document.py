@@ -14,8 +14,9 @@ from hypothesis import strategies as st
 import verify
 from verify.kernel.reading import Rejected
 from verify.kernel.recipe import read_document
-from verify.pattern.document import KINDS, UNITS, Crease, Document, Malformed, line_of, load, read
+from verify.pattern.document import KINDS, UNITS, Crease, Document, load, read
 from verify.pattern.families import miura, stamps, strip, vertex
+from verify.pattern.source import Malformed, line_of
 from verify.pattern.write import to_toml
 
 NAMES = st.text(st.characters(exclude_categories=["Cs"]), min_size=1, max_size=6)

@@ -8,8 +8,9 @@ import pytest
 
 import verify
 from verify.certificate.audit import audit, audit_files
-from verify.pattern.document import Malformed, load, read
+from verify.pattern.document import load, read
 from verify.pattern.recipe import load_any
+from verify.pattern.source import Malformed
 from verify.pattern.write import write
 
 PROOFS = Path(__file__).parents[2] / "proofs"

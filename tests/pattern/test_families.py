@@ -6,9 +6,9 @@ from fractions import Fraction
 
 import pytest
 
+from verify.pattern.arrangement import subdivide
 from verify.pattern.drawing import draw
 from verify.pattern.families import kinds, miura, stamps, strip, vertex
-from verify.pattern.subdivision import subdivide
 
 
 @pytest.mark.parametrize("n", [1, 2, 7])

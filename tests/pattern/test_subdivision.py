@@ -13,10 +13,12 @@ from hypothesis import strategies as st
 
 import verify
 from verify.exact.plane import orientation
-from verify.pattern.document import Document, Malformed, read
+from verify.pattern.arrangement import subdivide
+from verify.pattern.document import Document, read
 from verify.pattern.drawing import draw
 from verify.pattern.limits import LimitReached, Limits
-from verify.pattern.subdivision import Subdivision, subdivide
+from verify.pattern.source import Malformed
+from verify.pattern.subdivision import Subdivision
 
 Grid = tuple[int, int]
 

@@ -26,11 +26,12 @@ import verify
 from verify.cli import main
 from verify.exact.field import read_numbers
 from verify.pattern import curves, svg_shapes, svg_tree
-from verify.pattern.document import Document, Malformed
+from verify.pattern.document import Document
 from verify.pattern.drawing import draw
+from verify.pattern.source import NotRead
 from verify.pattern.svg import Rule, Unsupported, pattern_from_svg, rules_from_toml, target_from_svg
 from verify.pattern.svg_style import COLOURS, colour
-from verify.pattern.svg_text import MM_IN_PX, Arc, Bezier, Line, Misread, length, path, transforms
+from verify.pattern.svg_text import MM_IN_PX, Arc, Bezier, LineTo, Misread, length, path, transforms
 from verify.pattern.write import write
 
 HEAD = '<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink"'
@@ -103,7 +104,7 @@ def test_subpaths_after_closing() -> None:
     assert not two.closed
     assert three.closed
     assert two.start == (5, 5)
-    assert two.segments == [Line((F(6), F(7)))]  # type: ignore[arg-type]
+    assert two.segments == [LineTo((F(6), F(7)))]  # type: ignore[arg-type]
     assert three.start == (7, 8)
 
 
@@ -126,8 +127,8 @@ def test_arc_flags_need_no_blanks() -> None:
     """SVG 1.1 §8.3.9: a flag is one character; F.6.2: radii lose their signs, a radius 0 makes a line."""
     arc = path("M0 0a25,-26-30 01.5-25")[0].segments[0]
     assert arc == Arc((F(25), F(26)), F(-30), False, True, (F("0.5"), F(-25)))  # type: ignore[arg-type]
-    assert path("M0 0A0 5 0 0 1 9 9")[0].segments == [Line((F(9), F(9)))]  # type: ignore[arg-type]
-    assert path("M0 0A5 5 0 0 1 0 0 L1 1")[0].segments == [Line((F(1), F(1)))]  # type: ignore[arg-type]
+    assert path("M0 0A0 5 0 0 1 9 9")[0].segments == [LineTo((F(9), F(9)))]  # type: ignore[arg-type]
+    assert path("M0 0A5 5 0 0 1 0 0 L1 1")[0].segments == [LineTo((F(1), F(1)))]  # type: ignore[arg-type]
 
 
 @pytest.mark.parametrize(
@@ -189,7 +190,7 @@ def test_paths_as_an_independent_library_reads_them(data: str) -> None:
     ours = [
         (float(e.end.x), float(e.end.y))
         for s in path(data)
-        for e in [*s.segments, *([Line(s.start)] if s.closed else [])]
+        for e in [*s.segments, *([LineTo(s.start)] if s.closed else [])]
     ]
     theirs = [s for s in svgelements.Path(data) if not isinstance(s, svgelements.Move)]
     theirs = [s for s in theirs if not (isinstance(s, svgelements.Arc) and s.start == s.end)]
@@ -243,7 +244,7 @@ def test_page(attributes: str, place: Any) -> None:
 
 def test_page_without_size() -> None:
     text = page('<path d="M50 20H51" stroke="#000"/>', 'viewBox="0 0 100 100"')
-    with pytest.raises(Malformed, match="no width and no height"):
+    with pytest.raises(NotRead, match="no width and no height"):
         chains(text)
     assert chains(text, width=F(200))[0][0][0] == (100, 160)
     assert chains(text, longer_side=F(120))[0][0][0] == (60, 96)
@@ -291,7 +292,7 @@ def test_a_width_from_outside_holds_whatever_is_stated(drawing: Any, attributes:
 
 def test_a_width_wants_something_to_be_the_width_of(drawing: Any) -> None:
     file = drawing(page('<path d="M0 0H9V9Z"/>', ""))
-    with pytest.raises(Malformed, match="no width and no viewBox"):
+    with pytest.raises(NotRead, match="no width and no viewBox"):
         target_from_svg(file, width="240mm")
 
 
@@ -416,7 +417,7 @@ def test_shapes(body: str, places: list[Any], closed: bool) -> None:
 )
 def test_what_draws_nothing_is_left_out(body: str, drawing: Callable[..., Path]) -> None:
     assert chains(page(body)) == []
-    with pytest.raises(Malformed, match="no line"):
+    with pytest.raises(NotRead, match="no line"):
         target_from_svg(drawing(page(body)))
 
 
@@ -495,7 +496,7 @@ def test_nested_overflow_may_be_visible() -> None:
     ],
 )
 def test_malformed(body: str, drawing: Callable[..., Path]) -> None:
-    with pytest.raises(Malformed) as caught:
+    with pytest.raises(NotRead) as caught:
         target_from_svg(drawing(page(body)))
     assert not isinstance(caught.value, Unsupported)
     assert caught.value.line == 1
@@ -548,7 +549,7 @@ _LAUGHS = (
 )
 def test_hostile_files(content: bytes, drawing: Callable[..., Path]) -> None:
     file = drawing(content)
-    with pytest.raises(Malformed):
+    with pytest.raises(NotRead):
         target_from_svg(file)
     result = CliRunner().invoke(main, ["import", str(file), "-o", str(file.with_suffix(".toml"))])
     assert result.exit_code in (2, 4)
@@ -567,7 +568,7 @@ def test_the_plain_doctype_of_the_standard_is_read() -> None:
 @settings(max_examples=200)
 @given(st.binary(max_size=200))
 def test_bytes_never_crash(content: bytes) -> None:
-    with pytest.raises(Malformed):
+    with pytest.raises(NotRead):
         svg_tree.parse(content, "x")
 
 
@@ -602,7 +603,7 @@ def test_attributes_never_crash(key: str, tag: str, value: str) -> None:
     text = page(f'<{tag} {key}="{value}" stroke="#111"/>' if key != "stroke" else "")
     try:
         chains(text, flatten=F(1))
-    except Malformed as error:
+    except NotRead as error:
         assert error.found  # noqa: PT017
 
 
@@ -694,7 +695,7 @@ def test_rounded_rectangle() -> None:
 
 
 def test_too_many_pieces() -> None:
-    with pytest.raises(Malformed, match="larger tolerance"):
+    with pytest.raises(NotRead, match="larger tolerance"):
         chains(page('<path d="M0 0C1e8 1e8 -1e8 1e8 0 9"/>'), flatten=curves.FINEST)
 
 
@@ -726,7 +727,7 @@ def test_target_sheet_of_a_class(drawing: Callable[..., Path]) -> None:
     document = target_from_svg(drawing(page(body)), sheet="class=paper")
     assert sorted(corners(document, document.outline)) == [(5, 45), (5, 95), (55, 45), (55, 95)]
     assert len(document.loops) == 1
-    with pytest.raises(Malformed, match="no line that it fits"):
+    with pytest.raises(NotRead, match="no line that it fits"):
         target_from_svg(drawing(page(body)), sheet="class=card")
 
 
@@ -831,7 +832,7 @@ def test_no_colour_has_a_meaning_of_its_own(drawing: Callable[..., Path]) -> Non
 def test_lines_without_or_with_too_much_meaning(
     body: str, rules: list[str], words: str, drawing: Callable[..., Path]
 ) -> None:
-    with pytest.raises(Malformed, match=words):
+    with pytest.raises(NotRead, match=words):
         pattern_from_svg(drawing(page(LINES + body)), ["element=rect:border", *rules])
 
 
@@ -856,7 +857,7 @@ def test_text_can_be_ignored_by_a_rule(drawing: Callable[..., Path]) -> None:
     ],
 )
 def test_rules_that_cannot_be_read(text: str) -> None:
-    with pytest.raises(Malformed):
+    with pytest.raises(NotRead):
         Rule.parse(text)
 
 
@@ -879,7 +880,7 @@ def test_rules_from_a_table(tmp_path: Path) -> None:
         "\xff",
     ):
         file.write_bytes(wrong.encode("latin-1"))
-        with pytest.raises(Malformed):
+        with pytest.raises(NotRead):
             rules_from_toml(file)
 
 
@@ -906,18 +907,18 @@ def test_border_from_single_lines_and_holes(drawing: Callable[..., Path]) -> Non
 )
 def test_borders_that_enclose_no_sheet(d: str, words: str, drawing: Callable[..., Path]) -> None:
     body = line('class="b" fill="none" stroke="#111"', d) + line('class="f" stroke="#111"')
-    with pytest.raises(Malformed, match=words):
+    with pytest.raises(NotRead, match=words):
         pattern_from_svg(drawing(page(body)), ["class=b:border", "class=f:flat"])
 
 
 def test_sheet_by_margin(drawing: Callable[..., Path]) -> None:
     file = drawing(page(line('stroke="#111"', "M10 10 L50 60")))
-    with pytest.raises(Malformed, match="no border line"):
+    with pytest.raises(NotRead, match="no border line"):
         pattern_from_svg(file, ["stroke=#111:flat"])
     document = pattern_from_svg(file, ["stroke=#111:flat"], margin="0.5")
     assert corners(document, document.outline)[0] == (F("9.5"), F("39.5"))
     for margin in ("-1", "nan", "x", float("inf"), "1e400"):
-        with pytest.raises(Malformed):
+        with pytest.raises(NotRead):
             pattern_from_svg(file, ["stroke=#111:flat"], margin=margin)  # type: ignore[arg-type]
 
 
@@ -953,7 +954,7 @@ def test_documents_read_back_identically(
     file.write_text(page(f'<g transform="{transform}">{body}</g>', f'width="{width}" viewBox="0 0 100 100"'))
     try:
         document = target_from_svg(file)
-    except Malformed as error:
+    except NotRead as error:
         assert "no line" in str(error)  # noqa: PT017
         return
     out = folder / f"document{suffix}"

@@ -14,7 +14,7 @@ import pytest
 import verify
 from verify.construct.letterforms.forms import KINDS, PLAIN, forms
 from verify.construct.letterforms.spelling import file_name
-from verify.folding.steps import carry_out, folded_map
+from verify.folding.steps import carry_out
 from verify.pattern.drawing import draw
 from verify.pattern.recipe import FoldStep, Recipe, UnfoldStep
 
@@ -119,7 +119,7 @@ def test_plain_sheets_need_no_template(kind: str) -> None:
         assert all(m in ("sw", "se", "ne", "nw") or re.fullmatch(r"\d+[a-z]+", m) for m in marks), path
         # such a place is an end of a crease: of a guide, at an eighth of the sheet's edge, or where two creases meet
         folded = carry_out(recipe)
-        sheet = folded_map(folded)[0].subdivision
+        sheet = folded.fold_map.subdivision
         ends = {sheet.vertices[v] for edge in sheet.edges if edge.crease is not None for v in edge.ends}
         ends |= {folded.paper.vertices[v] for edge in folded.paper.creased for v in edge}
         far = folded.marks["ne"]

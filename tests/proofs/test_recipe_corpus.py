@@ -14,8 +14,8 @@ from typing import Any
 import pytest
 
 import verify
-from verify.pattern.document import Malformed
 from verify.pattern.recipe import FoldStep, Recipe, UnfoldStep
+from verify.pattern.source import Malformed
 from verify.tasks.certify import Result
 
 BareKernel = Callable[[Sequence[tuple[Path, Path]]], list[dict[str, Any]]]

@@ -428,13 +428,14 @@ _BOXES = """
 """
 
 
+@pytest.mark.parametrize("part", [0, pytest.param(1, marks=pytest.mark.long), pytest.param(2, marks=pytest.mark.long)])
 @pytest.mark.parametrize("folder", ["certified", "refuted", "recipes", "recipes/alphabet"])
-def test_no_names_collide_and_none_is_cut_off(folder, browser, proofs):
-    """Measured with the fonts that Chromium really uses."""
+def test_no_names_collide_and_none_is_cut_off(folder, part, browser, proofs):
+    """Measured with the fonts that Chromium really uses, on three or four documents of a folder at a time."""
     page = browser.new_page(viewport={"width": 1400, "height": 1000})
     looked = 0
     documents = sorted(p for p in (proofs / folder).iterdir() if p.suffix in (".toml", ".json"))
-    for document in documents[:: max(1, len(documents) // 9)]:
+    for document in documents[:: max(1, len(documents) // 9)][part::3]:
         result = verify.certify(document)
         for name, draw in ALL.items():
             page.set_content(f"<body style='margin:0'>{draw(result)}</body>")
@@ -452,5 +453,5 @@ def test_no_names_collide_and_none_is_cut_off(folder, browser, proofs):
                     slack = (bottom - top) / 4
                     apart = right <= l2 + 1 or r2 <= left + 1 or bottom - slack <= t2 or b2 - slack <= top
                     assert apart, (document.name, name, words, other)
-    assert looked > 200
+    assert looked > 60
     page.close()

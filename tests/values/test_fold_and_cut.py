@@ -14,9 +14,9 @@ from verify.cutting.advice import LAYERS_IN_PRACTICE
 from verify.cutting.cut import cut
 from verify.folding.foldmap import fold_map
 from verify.folding.overlaps import Overlaps
+from verify.pattern.arrangement import subdivide
 from verify.pattern.document import Document
 from verify.pattern.drawing import draw
-from verify.pattern.subdivision import subdivide
 
 Build = Callable[..., Document]
 

@@ -14,10 +14,11 @@ from verify.folding.foldmap import fold_map
 from verify.folding.order import LayerOrder, NoOrder, find_order
 from verify.folding.overlaps import Overlaps
 from verify.folding.vertex import vertex_reports
+from verify.pattern.arrangement import subdivide
 from verify.pattern.document import Document
 from verify.pattern.drawing import draw
 from verify.pattern.families import stamps, strip
-from verify.pattern.subdivision import Subdivision, subdivide
+from verify.pattern.subdivision import Subdivision
 
 Build = Callable[..., Document]
 

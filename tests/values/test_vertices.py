@@ -14,10 +14,10 @@ from hypothesis import strategies as st
 
 import verify
 from verify.folding.vertex import VertexReport, count_assignments, vertex_reports
+from verify.pattern.arrangement import subdivide
 from verify.pattern.document import Document
 from verify.pattern.drawing import draw
 from verify.pattern.families import strip, vertex
-from verify.pattern.subdivision import subdivide
 
 Build = Callable[..., Document]
 

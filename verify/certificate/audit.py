@@ -22,8 +22,7 @@ def audit(document: Document | Recipe | str | Path, certificate: Mapping[str, An
     itself. The kernel reads the document's own bytes; nothing of this package's reading is used. Raises `Malformed` if
     the document cannot be read, OSError if the certificate cannot.
     """
-    if not isinstance(document, Document | Recipe):
-        document = load_any(document)
+    document = load_any(document)
     content, toml = document.content()
     if isinstance(certificate, Mapping):
         evidence = json.dumps(certificate).encode()

@@ -118,13 +118,17 @@ class Evidence:
         edges = self.s.edges
         if cut.stray and not (cut.allowed == 1 and cut.missed):
             cell, near = cut.stray[0]
-            return self._refuted({"kind": "stray", "edge": list(edges[near].ends), "cell": self._cell(cell)}, fold_map)
+            return self._refuted(self._stray(cell, near), fold_map)
         if cut.allowed == 1:
             on_line = next(i for i, e in enumerate(edges) if e.is_cut and i not in cut.missed)
             apart = [on_line, cut.missed[0]]
         else:
             apart = [snip.edges[0] for snip in cut.snips[: cut.allowed + 1]]
         return self._refuted({"kind": "apart", "edges": [list(edges[e].ends) for e in apart]}, fold_map)
+
+    def _stray(self, cell: Cell, near: int) -> Json:
+        """A cell on the line of a target edge that the cut must not meet."""
+        return {"kind": "stray", "edge": list(self.s.edges[near].ends), "cell": self._cell(cell)}
 
     def _cell(self, cell: Cell) -> Json:
         return {cell.kind: list(self.s.edges[cell.number].ends) if cell.kind == "edge" else cell.number}

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from verify.certificate.evidence import Evidence, Json
-from verify.cutting.cut import Cut
+from verify.cutting.cut import Cell, Cut
 from verify.exact.plane import Point
 from verify.folding.alignments import FoldLine
 from verify.folding.foldmap import FoldMap
@@ -91,6 +91,12 @@ class RecipeEvidence(Evidence):
             refutation["faces"] = list(refused.faces)
         steps = [self._step(d, states[k], states[k + 1]) for k, d in enumerate(self.folded.done)]
         return self._base("refuted") | {"steps": [*steps, last], "refutation": refutation}
+
+    def _stray(self, cell: Cell, near: int) -> Json:
+        stray = super()._stray(cell, near)
+        if self.folded.along is not None:  # the line is the recipe's own
+            del stray["edge"]
+        return stray
 
     def off_the_line(self, fold_map: FoldMap, edge: int) -> Json:
         """That a target edge does not fold onto the line where the scissors go."""

@@ -10,8 +10,8 @@ import click
 from verify.certificate.audit import audit_files
 from verify.cli.frame import INTERNAL_ERROR, end, json_option, main, seconds_for
 from verify.kernel.check import Outcome
-from verify.pattern.document import Malformed
 from verify.pattern.recipe import load_any
+from verify.pattern.source import Malformed
 
 EXIT = {"rejected": 1, "malformed": 2, "undecided": 3, "internal": INTERNAL_ERROR}
 

@@ -23,8 +23,8 @@ from verify.cli.frame import (
     seconds_option,
 )
 from verify.cli.output import CERTIFICATE, Outputs, certificate_path, force_option
-from verify.pattern.document import Malformed, printable
 from verify.pattern.limits import Limits
+from verify.pattern.source import Malformed, printable
 from verify.tasks.certify import Result
 from verify.tasks.certify import certify as run_certify
 from verify.tasks.explain import explain as run_explain

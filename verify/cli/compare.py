@@ -7,8 +7,8 @@ import json
 import click
 
 from verify.cli.frame import end, end_not_read, json_option, main, reporting, seconds_option
-from verify.pattern.document import Malformed, printable
 from verify.pattern.limits import Limits
+from verify.pattern.source import Malformed, printable
 from verify.tasks.compare import STANDINGS, Comparison
 from verify.tasks.compare import compare as run_compare
 

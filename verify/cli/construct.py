@@ -22,8 +22,8 @@ from verify.cli.frame import (
 )
 from verify.cli.options import Amount
 from verify.cli.output import CERTIFICATE, PATTERN, Outputs, certificate_path, force_option
-from verify.pattern.document import Malformed
 from verify.pattern.limits import Limits
+from verify.pattern.source import NotRead
 from verify.tasks.construct import TRIES, Constructed, Prefer, construct
 from verify.tasks.explain import summary
 
@@ -119,7 +119,7 @@ def construct_command(
                 limits=Limits(seconds=seconds),
                 progress=progress,
             )
-    except Malformed as error:
+    except NotRead as error:
         end_not_read(target, error, as_json)
     if made.pattern is not None:
         save(outputs, made, output, certificate)

@@ -11,8 +11,8 @@ from verify.cli.frame import EXIT, end, end_not_read, json_option, main, reporti
 from verify.cli.output import Outputs, force_option
 from verify.folding.count import count as run_count
 from verify.folding.count import pattern_of
-from verify.pattern.document import Malformed
 from verify.pattern.limits import LimitReached, Limits
+from verify.pattern.source import Malformed
 from verify.tasks.orders import orders as orders_of
 
 

@@ -13,8 +13,9 @@ from typing import Any
 import click
 
 from verify.cli.options import Amount, Length
-from verify.pattern.document import Document, Malformed
+from verify.pattern.document import Document
 from verify.pattern.recipe import Recipe, load_any
+from verify.pattern.source import Malformed
 from verify.pattern.svg import MARGIN, SIZE, Rule, pattern_from_svg, rules_from_toml, target_from_svg
 
 Command = Callable[..., Any]

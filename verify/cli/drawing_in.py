@@ -10,7 +10,8 @@ import click
 from verify.cli.drawing import Drawing, drawing_options
 from verify.cli.frame import end_not_read, json_option, main
 from verify.cli.output import PATTERN, TARGET, Outputs, force_option
-from verify.pattern.document import Document, Malformed, printable
+from verify.pattern.document import Document
+from verify.pattern.source import NotRead, printable
 from verify.pattern.write import as_text
 
 
@@ -47,7 +48,7 @@ def import_(
     outputs = Outputs([drawing, *drawn.files], force=force)
     try:
         document = drawn.read(drawing, target=as_target)
-    except Malformed as error:
+    except NotRead as error:
         end_not_read(drawing, error, as_json)
     outputs.write(output, PATTERN if document.creases else TARGET, as_text(document, output))
     if as_json:

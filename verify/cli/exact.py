@@ -12,7 +12,7 @@ import click
 from verify.cli.frame import EXIT, end, end_not_read, json_option, main, reporting
 from verify.cli.options import Amount
 from verify.cli.output import PATTERN, Outputs, force_option
-from verify.pattern.document import Malformed
+from verify.pattern.source import Malformed
 from verify.tasks.exact import Exact
 from verify.tasks.exact import exact as run_exact
 from verify.tasks.explain import summary

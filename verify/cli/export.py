@@ -8,7 +8,7 @@ import click
 
 from verify.cli.frame import EXIT, certified_or_end, end, main, seconds_option
 from verify.cli.output import DXF, SVG, Failure, Outputs, force_option
-from verify.pattern.document import printable
+from verify.pattern.source import printable
 from verify.show.machine import LAYERS, NoDxf, NotCertified
 from verify.show.machine import export as run_export
 

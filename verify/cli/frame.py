@@ -14,9 +14,8 @@ from rich.console import Console
 
 from verify import __version__
 from verify.cli.options import Decimal
-from verify.pattern.document import Malformed
 from verify.pattern.limits import Limits
-from verify.pattern.svg_tree import Unsupported
+from verify.pattern.source import NotRead, Unsupported
 
 if TYPE_CHECKING:
     from verify.tasks.certify import Result
@@ -96,7 +95,7 @@ def main() -> None:
     """
 
 
-def malformed_keys(path: str, error: Malformed) -> dict[str, Any]:
+def malformed_keys(path: str, error: NotRead) -> dict[str, Any]:
     finding = {
         "check": "document",
         "kind": "malformed",
@@ -115,7 +114,7 @@ def malformed_keys(path: str, error: Malformed) -> dict[str, Any]:
     }
 
 
-def end_not_read(path: str, error: Malformed, as_json: bool) -> NoReturn:
+def end_not_read(path: str, error: NotRead, as_json: bool) -> NoReturn:
     """Say that a document or a drawing could not be read, malformed or unsupported, and end with that status."""
     verdict = "unsupported" if isinstance(error, Unsupported) else "malformed"
     keys = malformed_keys(path, error) | {"verdict": verdict}
@@ -132,5 +131,5 @@ def certified_or_end(path: str, seconds: float | None) -> Result:
     try:
         with reporting(path) as progress:
             return with_repairs(certify(path, Limits(seconds=seconds), progress), Limits(seconds=seconds))
-    except Malformed as error:
+    except NotRead as error:
         end_not_read(path, error, as_json=False)

@@ -8,8 +8,9 @@ import click
 
 from verify.cli.frame import EXIT, Progress, certified_or_end, end, main, reporting, seconds_option
 from verify.cli.output import PDF, Failure, Outputs, force_option
-from verify.pattern.document import Document, printable
+from verify.pattern.document import Document
 from verify.pattern.limits import Limits
+from verify.pattern.source import printable
 from verify.tasks.certify import Result
 from verify.tasks.steps import steps
 

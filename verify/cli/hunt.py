@@ -16,8 +16,9 @@ import click
 from verify.cli.frame import Progress, end, json_option, main, reporting
 from verify.cli.options import Decimal
 from verify.cli.output import CERTIFICATE, DOCUMENT, Failure, Outputs, force_option
-from verify.pattern.document import Document, printable
+from verify.pattern.document import Document
 from verify.pattern.recipe import Recipe
+from verify.pattern.source import printable
 from verify.pattern.write import as_text
 
 if TYPE_CHECKING:
@@ -117,7 +118,7 @@ def hunt(
         title = f"Counterexample to {property_.name}, seed {seed}"
         saved = _save(outcome.found, title, outputs, place, beside)
         keys |= saved | {"reason": outcome.found.reason}
-        what = "steps" if isinstance(outcome.found.value, Recipe) else "creases"
+        what = "steps" if outcome.found.value.is_recipe else "creases"
         lines += [
             f"  {saved[what]} {what}; {outcome.found.reason}",
             f"  written to {saved['document']} ({saved['verdict']})",

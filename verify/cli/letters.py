@@ -21,8 +21,8 @@ from verify.cli.output import CERTIFICATE, DOCUMENT, PATTERN, PDF, Failure, Outp
 from verify.construct.letterforms.forms import HEIGHT, PLAIN, WORDS, Kind, forms, usual_height
 from verify.construct.letterforms.plain import LETTERS
 from verify.construct.letterforms.spelling import SPACE, spelled
-from verify.pattern.document import printable
 from verify.pattern.limits import Limits
+from verify.pattern.source import printable
 from verify.tasks.construct import Constructed
 from verify.tasks.letters import LetterMade, height_of, height_that_fits, letter_recipes, letter_sheets
 from verify.tasks.letters import letters as run_letters

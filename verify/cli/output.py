@@ -17,9 +17,10 @@ from typing import Any
 
 import click
 
-from verify.pattern.document import Document, Malformed, printable
+from verify.pattern.document import Document
 from verify.pattern.files import place_of, put
 from verify.pattern.recipe import Recipe, load_any
+from verify.pattern.source import Malformed, printable
 from verify.pattern.write import as_text
 
 _HEAD = 4096
@@ -65,9 +66,9 @@ def _begins_and_has(start: bytes, mark: bytes) -> Callable[[Path], bool]:
     return lambda path: _begins(rb"\s*" + start)(path) and mark in path.read_bytes()
 
 
-PATTERN = Kind("a pattern with creases", _document(lambda d: isinstance(d, Document) and bool(d.creases)))
-TARGET = Kind("a target without creases", _document(lambda d: isinstance(d, Document) and not d.creases))
-RECIPE = Kind("a recipe", _document(lambda d: isinstance(d, Recipe)))
+PATTERN = Kind("a pattern with creases", _document(lambda d: not d.is_recipe and bool(d.creases)))
+TARGET = Kind("a target without creases", _document(lambda d: not d.is_recipe and not d.creases))
+RECIPE = Kind("a recipe", _document(lambda d: d.is_recipe))
 DOCUMENT = Kind("a pattern or a recipe", _document(lambda d: True))
 CERTIFICATE = Kind("a certificate", _begins(rb'\s*\{\s*"format"\s*:\s*"creaseproof-certificate/'))
 SVG = Kind("an SVG drawing by creaseproof", _begins_and_has(rb"(<\?xml|<svg)", _STAMP), _STAMP)
@@ -116,7 +117,7 @@ class Outputs:
 
     def write_document(self, path: Path, document: Document | Recipe, *, folder: bool = False) -> None:
         """Write a pattern or a recipe: TOML if the name ends in `.toml`, else JSON."""
-        kind = RECIPE if isinstance(document, Recipe) else PATTERN
+        kind = RECIPE if document.is_recipe else PATTERN
         self.write(path, kind, as_text(document, path), folder=folder)
 
     def write_certificate(self, path: Path, certificate: Mapping[str, Any], *, folder: bool = False) -> None:

@@ -8,7 +8,7 @@ import click
 
 from verify.cli.frame import EXIT, certified_or_end, end, main, seconds_option
 from verify.cli.output import HTML, PNG, SVG, Failure, Kind, Outputs, force_option
-from verify.pattern.document import printable
+from verify.pattern.source import printable
 from verify.show.picture import ALL
 from verify.show.picture import picture as pictures
 from verify.show.png import NoPng, png

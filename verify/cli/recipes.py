@@ -16,15 +16,16 @@ from verify.cutting.outcome import pattern_of
 from verify.cutting.tolerance import SAMPLES, stack_thickness
 from verify.cutting.tolerance import tolerance as run_tolerance
 from verify.pattern.document import FORMAT as PATTERN_FORMAT
-from verify.pattern.document import Malformed, printable
 from verify.pattern.limits import Limits
 from verify.pattern.recipe import FORMAT as RECIPE_FORMAT
 from verify.pattern.recipe import Recipe, load_any
+from verify.pattern.source import Malformed, NotRead, printable
 from verify.tasks.certify import Result
 from verify.tasks.certify import certify as run_certify
 from verify.tasks.explain import summary
 from verify.tasks.fold_report import FoldReport
 from verify.words.cut_findings import THICK
+from verify.words.step_words import plain_words
 from verify.words.tolerance import advice_lines, effect_lines, sample_lines
 
 
@@ -132,7 +133,7 @@ def tolerance(
                 click.echo(json.dumps(result.keys()) if as_json else "\n".join(summary(result)))
                 end(EXIT[result.verdict])
             found = run_tolerance(document, error=error, width=width, samples=samples, seed=seed, progress=progress)
-    except Malformed as fault:
+    except NotRead as fault:
         end_not_read(recipe, fault, as_json)
     except ValueError as fault:
         click.echo(
@@ -144,13 +145,20 @@ def tolerance(
     layers = result.layers_met
     height = stack_thickness(layers, thickness=thickness, grammage=grammage)
     if as_json:
-        keys = asdict(found) | {"unit": document.unit, "layers": layers, "stack_mm": height, "document": recipe}
+        said = [asdict(e) | {"words": plain_words(document.steps[e.step - 1])} for e in found.effects]
+        keys = asdict(found) | {
+            "effects": said,
+            "unit": document.unit,
+            "layers": layers,
+            "stack_mm": height,
+            "document": recipe,
+        }
         click.echo(json.dumps(keys))
     else:
         click.echo(printable(document.title or recipe))
-        for lines in (advice_lines, sample_lines, effect_lines):
-            for line in lines(found, document.unit):
-                click.echo(f"  {line}")
+        unit = document.unit
+        for line in (*advice_lines(found, unit), *sample_lines(found, unit), *effect_lines(found, document)):
+            click.echo(f"  {line}")
         if layers:
             click.echo(
                 f"  {layers} layer{'s' * (layers != 1)} along the cut, about {height:.2g} mm of paper "

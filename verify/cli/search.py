@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-from dataclasses import replace
 from pathlib import Path
 from typing import Any, get_args
 
@@ -12,10 +11,10 @@ import click
 from verify.cli.drawing import Drawing, drawing_options
 from verify.cli.frame import EXIT, end, end_not_read, json_option, main, reporting
 from verify.cli.options import Decimal
-from verify.cli.output import CERTIFICATE, RECIPE, Outputs, certificate_path, force_option
-from verify.pattern.document import Malformed, printable
+from verify.cli.output import Outputs, force_option
+from verify.cli.recipe_files import RecipeFiles, recipe_options
 from verify.pattern.recipe import Recipe, load_any
-from verify.tasks.explain import summary
+from verify.pattern.source import Malformed, NotRead, printable
 from verify.tasks.recipe import FOLDS, LAYERS, SECONDS, Prefer, RecipeFound
 from verify.tasks.recipe import recipe as run_recipe
 from verify.tasks.stuck import TELL, Hint, Tell, hint
@@ -23,8 +22,7 @@ from verify.tasks.stuck import TELL, Hint, Tell, hint
 
 @main.command(name="recipe")
 @click.argument("target", type=click.Path())
-@click.option("-o", "--output", type=click.Path(path_type=Path), help="Write the recipe here (.toml or .json).")
-@click.option("--certificate", type=click.Path(path_type=Path), help="Write its certificate here.")
+@recipe_options
 @click.option("--folds", type=click.IntRange(1, 30), default=FOLDS, show_default=True, help="At most this many folds.")
 @click.option(
     "--layers",
@@ -95,11 +93,7 @@ def recipe_command(
     if near and after is not None:
         raise click.UsageError("--near moves the figure, and --after has folded it already: expected one of them")
     outputs = Outputs([target, *drawn.files, *([after] if after else [])], force=force)
-    if output is not None:
-        outputs.expect(output, RECIPE)
-    if certificate is not None:
-        certificate, in_folder = certificate_path(certificate, output or target)
-        outputs.expect(certificate, CERTIFICATE, folder=in_folder)
+    files = RecipeFiles(outputs, output, certificate, target)
     try:
         document = drawn.read_target(target, of_recipes=True)
         begun = _recipe(after) if after is not None else None
@@ -110,23 +104,18 @@ def recipe_command(
             else:
                 told = hint(document, begun, tell=tell or "lines", **how, progress=progress)
                 found = told.found if isinstance(told, Hint) else told
-                if tell != "all" and isinstance(told, Hint):
-                    output = certificate = None
-    except Malformed as error:
+    except NotRead as error:
         end_not_read(target, error, as_json)
     if begun is not None and isinstance(told, Hint) and (tell != "all" or found is None or found.recipe is None):
         click.echo(json.dumps(told.keys()) if as_json else "\n".join(map(printable, told.words())))
         end(EXIT[told.verdict])
     if found is None:
         raise RuntimeError("a search without an answer")
-    if found.recipe is not None and output is not None:
-        outputs.write_document(output, found.recipe)
-    if certificate is not None and found.result is not None and found.result.certificate is not None:
-        outputs.write_certificate(certificate, found.result.certificate, folder=in_folder)
+    files.write(found.recipe, found.result)
     if as_json:
         click.echo(json.dumps(found.keys() | {"notes": list(document.notes)}))
     else:
-        _say(found, output)
+        _say(found, files)
         for note in document.notes:
             click.echo(f"  {note}")
     end(EXIT[found.verdict])
@@ -139,13 +128,12 @@ def _recipe(path: str) -> Recipe:
     return document
 
 
-def _say(found: RecipeFound, output: Path | None) -> None:
+def _say(found: RecipeFound, files: RecipeFiles) -> None:
     if found.recipe is None or found.result is None:
         click.echo(f"{found.verdict}: {printable(found.document.title or found.document.source)}")
         click.echo(f"  {printable(found.words())}")
         return
-    source = str(output) if output is not None else found.document.source
-    for line in summary(replace(found.result, document=replace_source(found.recipe, source))):
+    for line in files.summary(found.document, found.recipe, found.result):
         click.echo(line)
     for finding in found.result.findings:
         if finding.check == "step":
@@ -155,10 +143,5 @@ def _say(found: RecipeFound, output: Path | None) -> None:
         click.echo("  this is not of the drawing as it is, but of a figure near it:")
         for line in found.moves():
             click.echo(f"    {printable(line)}")
-    if output is not None:
-        click.echo(f"  written to {output}")
-
-
-def replace_source(recipe: Recipe, source: str) -> Recipe:
-    """The same recipe, named by the file that it is written to."""
-    return replace(recipe, base=replace(recipe.base, source=source))
+    if files.output is not None:
+        click.echo(f"  written to {files.output}")

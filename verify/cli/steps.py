@@ -4,28 +4,27 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import click
 
 from verify.cli.frame import EXIT, end, end_not_read, json_option, main, reporting, seconds_for
-from verify.cli.output import CERTIFICATE, RECIPE, Outputs, certificate_path, force_option
+from verify.cli.output import Outputs, force_option
+from verify.cli.recipe_files import RecipeFiles, recipe_options
 from verify.construct.steps import MODELS, STATES, Stages
-from verify.pattern.document import Malformed, printable
 from verify.pattern.limits import Limits
-from verify.tasks.explain import summary
+from verify.pattern.source import Malformed, printable
 from verify.tasks.steps import Steps, group_names
 from verify.tasks.steps import steps as run_steps
+from verify.words.step_words import plain_words
 
 _NAMES = 8
 
 
 @main.command(name="steps")
 @click.argument("pattern", type=click.Path())
-@click.option("-o", "--output", type=click.Path(path_type=Path), help="Write the recipe here (.toml or .json).")
-@click.option("--certificate", type=click.Path(path_type=Path), help="Write its certificate here.")
+@recipe_options
 @click.option(
     "--model",
     type=click.Choice(MODELS),
@@ -60,43 +59,34 @@ def steps_command(
     if all were tried, and gives an order in which to crease and to collapse. Nothing is written unless it was
     certified.
     """
-    outputs = Outputs([pattern], force=force)
-    if output is not None:
-        outputs.expect(output, RECIPE)
-    if certificate is not None:
-        certificate, in_folder = certificate_path(certificate, output or pattern)
-        outputs.expect(certificate, CERTIFICATE, folder=in_folder)
+    files = RecipeFiles(Outputs([pattern], force=force), output, certificate, pattern)
     try:
         with reporting(pattern) as progress:
             found = run_steps(pattern, model=model, states=states, limits=Limits(seconds=seconds), progress=progress)
     except Malformed as error:
         end_not_read(pattern, error, as_json)
-    if output is not None and found.recipe is not None:
-        outputs.write_document(output, found.recipe)
-    if certificate is not None and found.result is not None and found.result.certificate is not None:
-        outputs.write_certificate(certificate, found.result.certificate, folder=in_folder)
+    files.write(found.recipe, found.result)
     if as_json:
         click.echo(json.dumps(found.keys()))
     else:
-        for line in _lines(found, output):
+        for line in _lines(found, files):
             click.echo(printable(line))
     end(EXIT[found.verdict])
 
 
-def _lines(found: Steps, output: Path | None) -> Iterator[str]:
+def _lines(found: Steps, files: RecipeFiles) -> Iterator[str]:
     if found.result is None or found.recipe is None:
         yield f"{found.verdict}: {found.document.title or found.document.source}"
         yield f"  {found.words()}"
         if found.stages is not None:
             yield from stage_lines(found.stages)
         return
-    base = replace(found.recipe.base, source=str(output) if output is not None else found.document.source)
-    yield from summary(replace(found.result, document=replace(found.recipe, base=base)))
+    yield from files.summary(found.document, found.recipe, found.result)
     yield f"  {found.words()}"
     for number, step in enumerate(found.recipe.steps, start=1):
-        yield f"  {number}. {step.words()}"
-    if output is not None:
-        yield f"  written to {output}"
+        yield f"  {number}. {plain_words(step)}"
+    if files.output is not None:
+        yield f"  written to {files.output}"
 
 
 def stage_lines(stages: Stages) -> Iterator[str]:

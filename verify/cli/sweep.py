@@ -14,7 +14,7 @@ from rich.progress import Progress
 from verify.cli.frame import EXIT, INTERNAL_ERROR, end, json_option, main, seconds_option
 from verify.cli.output import JOURNAL as JOURNAL_KIND
 from verify.cli.output import JUNIT, SARIF, Outputs, certificate_path, force_option
-from verify.pattern.document import Malformed, printable
+from verify.pattern.source import Malformed, printable
 from verify.tasks.sweep import JOURNAL, VERDICTS, Row, junit, sarif, sweep, sweep_on_cluster, tasks
 from verify.words.hands_findings import warned
 

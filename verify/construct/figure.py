@@ -9,10 +9,10 @@ import networkx as nx
 
 from verify.construct.skeleton import unit_vectors
 from verify.exact.plane import Point, length
+from verify.pattern.arrangement import subdivide
 from verify.pattern.document import Document
 from verify.pattern.drawing import draw
 from verify.pattern.limits import Limits
-from verify.pattern.subdivision import subdivide
 
 
 @dataclass(frozen=True)

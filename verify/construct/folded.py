@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from verify.construct.equations import Floats, Form, coordinate
 from verify.exact.number import Number
-from verify.exact.plane import Point
+from verify.exact.plane import Point, around
 from verify.folding.foldmap import FoldMap, direction_squared
 
 Forms = tuple[Form, Form]
@@ -152,7 +152,7 @@ def _border_starts(folding: Folding) -> list[tuple[list[int], str]]:
         at = next(i for i, v in enumerate(chain) if s.vertices[v] in corners)
         turned = [*chain[at:], *chain[:at]]
         start = corners[s.vertices[turned[0]]]
-        for u, v in zip(turned, [*turned[1:], turned[0]], strict=True):
+        for u, v in around(turned):
             edges.append(s.edge_at[u, v])
             if s.vertices[v] in corners:
                 found.append((edges, start))

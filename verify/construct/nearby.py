@@ -24,16 +24,16 @@ from verify.construct.directions import FAMILIES, Family
 from verify.construct.folded import Folding, fold_forms
 from verify.construct.sketch import Sketch, Slopes
 from verify.cutting.cut import cut
-from verify.exact.expression import DegreeLimit
-from verify.exact.expression import Limits as NumberLimits
+from verify.exact.expression import DegreeLimit, NumberLimits
 from verify.exact.field import read_numbers
 from verify.folding.foldmap import FoldMap, fold_map
 from verify.folding.overlaps import Overlaps
-from verify.pattern.document import Document, Malformed
+from verify.pattern.arrangement import subdivide
+from verify.pattern.document import Document
 from verify.pattern.drawing import draw
 from verify.pattern.limits import LimitReached, Limits
 from verify.pattern.rounding import decimals, rounding
-from verify.pattern.subdivision import subdivide
+from verify.pattern.source import Malformed
 
 # a point off by half a unit in both coordinates is off by 0.71 units; two of them together by 1.42
 MOST_IN_UNITS = Fraction(3, 2)
@@ -56,7 +56,7 @@ class Move:
 
 
 @dataclass(frozen=True)
-class Proposal:
+class NearPattern:
     """An exact pattern near a drawing, not yet certified.
 
     `family` says in words what was recognised, `recognised` how many of the `lines` drawn lines were given a direction.
@@ -120,26 +120,21 @@ class Proposal:
             yield f"  … and {count - _BRIEF} more (--json lists all)"
 
 
-def nearby(document: Document, most: Fraction | None = None, limits: Limits = Limits()) -> Proposal | None:
-    """The best exact pattern near the drawing of which no point is farther than `most` (in the document's unit), or
-    None.
+def near_patterns(document: Document, most: Fraction | None = None, limits: Limits = Limits()) -> list[NearPattern]:
+    """The exact patterns near the drawing of which no point is farther than `most` (in the document's unit), best first:
+    exact cuts before others, then the least movement.
 
     A document whose folds close already comes back unmoved, unless a pattern near it cuts exactly and it does not.
     Without `most` it is one and a half units of the last digit written. Raises `Malformed` as `draw` does.
     """
-    return next(iter(proposals(document, most, limits)), None)
-
-
-def proposals(document: Document, most: Fraction | None = None, limits: Limits = Limits()) -> list[Proposal]:
-    """The patterns that `nearby` chooses from, best first: exact cuts before others, then the least movement."""
     draw(document, limits)
     texts = [text for pair in document.points.values() for text in pair]
     unit = rounding(texts)
     allowed = MOST_IN_UNITS * unit if most is None else most
     as_drawn = _closed(document, _folded(document, limits))
-    found: list[Proposal] = []
+    found: list[NearPattern] = []
     if as_drawn is not None:
-        unmoved = Proposal(document, "none: the folds close as drawn", 0, 0, (), unit, allowed, as_drawn.cut_exact)
+        unmoved = NearPattern(document, "none: the folds close as drawn", 0, 0, (), unit, allowed, as_drawn.cut_exact)
         if as_drawn.cut_exact is not False:
             return [unmoved]
         found.append(unmoved)
@@ -173,7 +168,7 @@ def _closed(document: Document, folded: FoldMap | None) -> _Closed | None:
     return _Closed(cut(Overlaps(folded), document.snips).exact if document.snips is not None else None)
 
 
-def _candidates(document: Document, unit: Fraction, most: Fraction, limits: Limits) -> Iterator[Proposal]:
+def _candidates(document: Document, unit: Fraction, most: Fraction, limits: Limits) -> Iterator[NearPattern]:
     """Proposals from what needs few guesses to what needs many; no more of them after those that are good enough."""
     seen: set[tuple[object, ...]] = set()
     good = False
@@ -229,7 +224,7 @@ def _turned(document: Document, most: Fraction) -> list[Family]:
     return list(found)
 
 
-def _simplest_numbers(document: Document, unit: Fraction, most: Fraction, limits: Limits) -> Iterator[Proposal]:
+def _simplest_numbers(document: Document, unit: Fraction, most: Fraction, limits: Limits) -> Iterator[NearPattern]:
     """Every decimal replaced by the simplest fraction of which it is a rounding, for a few bounds on the
     denominator.
     """
@@ -245,7 +240,7 @@ def _simplest_numbers(document: Document, unit: Fraction, most: Fraction, limits
             moves = _moves(document, proposed, limits)
             if all(m.distance <= float(most) for m in moves):
                 family = f"fractions with denominators up to {bound}"
-                yield Proposal(proposed, family, 0, 0, moves, unit, most, judged.cut_exact)
+                yield NearPattern(proposed, family, 0, 0, moves, unit, most, judged.cut_exact)
                 return
 
 
@@ -271,7 +266,7 @@ def _moves(before: Document, after: Document, limits: Limits) -> tuple[Move, ...
     return tuple(sorted(moves, key=lambda m: -m.distance))
 
 
-def _proposed(sketch: Sketch, limits: Limits) -> Iterator[Proposal]:
+def _proposed(sketch: Sketch, limits: Limits) -> Iterator[NearPattern]:
     """Proposals by what is drawn; by what the folded sheet needs as well; and with all lines together that fold near
     each other.
     """
@@ -294,4 +289,4 @@ def _proposed(sketch: Sketch, limits: Limits) -> Iterator[Proposal]:
         moves = _moves(sketch.document, document, limits) if closed is not None else ()
         if closed is not None and all(m.distance <= sketch.reach * (1 + 1e-9) for m in moves):
             name, lines = sketch.family_name(), len(sketch.lines)
-            yield Proposal(document, name, recognised, lines, moves, sketch.unit, sketch.most, closed.cut_exact)
+            yield NearPattern(document, name, recognised, lines, moves, sketch.unit, sketch.most, closed.cut_exact)

@@ -21,10 +21,11 @@ from verify.folding.foldmap import fold_map
 from verify.folding.order import find_order
 from verify.folding.overlaps import Overlaps
 from verify.folding.stack import LayerOrder
+from verify.pattern.arrangement import subdivide
 from verify.pattern.document import Crease, Document, Kind
 from verify.pattern.drawing import draw
 from verify.pattern.limits import Clock, LimitReached, Limits
-from verify.pattern.subdivision import Subdivision, subdivide
+from verify.pattern.subdivision import Subdivision
 
 Progress = Callable[[str], None]
 

@@ -20,10 +20,12 @@ from verify.folding.order import find_order
 from verify.folding.overlaps import Overlaps
 from verify.folding.stack import LayerOrder
 from verify.folding.vertex import Angle, vertex_reports
-from verify.pattern.document import IN_MM, Crease, Document, Kind, Malformed
+from verify.pattern.arrangement import subdivide
+from verify.pattern.document import IN_MM, Crease, Document, Kind
 from verify.pattern.drawing import draw
 from verify.pattern.limits import Clock, LimitReached, Limits
-from verify.pattern.subdivision import EdgeKind, Subdivision, subdivide
+from verify.pattern.source import Malformed
+from verify.pattern.subdivision import EdgeKind, Subdivision
 
 # Our own choices, no source: how far an end may be off to be called a slip, how long and how much is tried, how many are
 # told of each kind.

@@ -240,7 +240,9 @@ def unit_vectors(
     try:
         reading = read_numbers(
             dict.fromkeys([known.name, *roots]),
-            expression.Limits(digits=100_000, characters=1_000_000, depth=200, degree=limits.degree, bits=1_000_000),
+            expression.NumberLimits(
+                digits=100_000, characters=1_000_000, depth=200, degree=limits.degree, bits=1_000_000
+            ),
         )
     except expression.DegreeLimit as reached:
         raise LimitReached("degree", str(limits.degree), f"the unit vectors of the lines: {reached}") from reached

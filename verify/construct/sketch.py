@@ -19,7 +19,7 @@ from verify.construct import directions as way
 from verify.construct.directions import Family
 from verify.construct.equations import Chooser, Floats, Form, coordinate, solved
 from verify.construct.written import Writer
-from verify.exact.expression import Limits as NumberLimits
+from verify.exact.expression import NumberLimits
 from verify.exact.field import Reading, read_numbers
 from verify.exact.number import Number
 from verify.exact.plane import Point, around

@@ -29,10 +29,12 @@ from verify.construct.nearby import Move
 from verify.construct.written import rational_text
 from verify.exact.number import Number, square_root_of_square
 from verify.exact.plane import Point, cross_vectors, difference, dot, length, orientation
-from verify.pattern.document import Document, Malformed
+from verify.pattern.arrangement import subdivide
+from verify.pattern.document import Document
 from verify.pattern.drawing import draw
 from verify.pattern.limits import LimitReached, Limits
-from verify.pattern.subdivision import Subdivision, subdivide
+from verify.pattern.source import Malformed
+from verify.pattern.subdivision import Subdivision
 
 MOST_PLACES = 400  # of the target: the equations are dense in floats
 # a line may turn by so many times `most` over its length: tried from coarse to fine

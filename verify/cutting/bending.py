@@ -17,10 +17,10 @@ from verify.exact.number import Number
 from verify.exact.plane import Point, advance
 from verify.folding.alignments import FoldLine
 from verify.folding.paper import Paper
-from verify.folding.steps import Folded, carry_out, folded_map
-from verify.pattern.document import Malformed
+from verify.folding.steps import Folded, carry_out
 from verify.pattern.limits import Limits
 from verify.pattern.recipe import Alignment, Recipe
+from verify.pattern.source import Malformed
 
 Floats = NDArray[np.float64]
 _GRID = 10**9
@@ -94,7 +94,7 @@ def cut_outline(folded: Folded) -> Outline | None:
     """
     if folded.refused is not None:
         return None
-    fold_map, _ = folded_map(folded)
+    fold_map = folded.fold_map
     line = folded.along
     if line is None:
         targets = [e for e in fold_map.subdivision.edges if e.is_cut]
@@ -116,7 +116,7 @@ def _stretch(folded: Folded) -> tuple[Point, Point]:
 
     Not its ends: these lie on folds, and where a fold is off they would lie on one side of it or the other.
     """
-    s = folded_map(folded)[0].subdivision
+    s = folded.fold_map.subdivision
     ends = [(s.vertices[e.start], s.vertices[e.end]) for e in s.edges if e.is_cut]
     a, b = max(ends, key=lambda pair: float(advance(pair[0], pair[1], pair[1])))
     dx, dy = (b.x - a.x) * _WITHIN, (b.y - a.y) * _WITHIN

@@ -9,11 +9,11 @@ from itertools import count, pairwise
 
 from verify.exact.number import Number
 from verify.exact.plane import Point, around, cross, orientation
+from verify.folding.alignments import FoldLine
 from verify.folding.foldmap import FoldMap
 from verify.pattern.document import Crease, Document, Kind
 from verify.pattern.subdivision import Subdivision
 
-Line = tuple[Point, Point]
 Segment = tuple[Point, Point]
 
 
@@ -36,7 +36,7 @@ class Outline:
         return closed + [(a, b) for path in self.paths for a, b in pairwise(path)]
 
 
-def outline(fold_map: FoldMap, line: Line) -> Outline:
+def outline(fold_map: FoldMap, line: FoldLine) -> Outline:
     """What one complete straight cut along `line` (in the folded plane) cuts on the flat sheet. Exact."""
     s = fold_map.subdivision
     heights = [cross(*line, image) for image in fold_map.images]

@@ -48,7 +48,6 @@ class FoldEffect:
     """
 
     step: int
-    words: str
     worst: float
     jump: float
     uncut: float = 0.0
@@ -96,7 +95,7 @@ class _Study:
         self.steady = np.ones(self.stops.shape[:2], dtype=bool)  # places that no hair brings or takes away
         self.beside: list[Floats] = []  # what is cut elsewhere with a hair
 
-    def effect(self, step: int, words: str) -> tuple[Floats, FoldEffect]:
+    def effect(self, step: int) -> tuple[Floats, FoldEffect]:
         """What one fold does, off by a hair at one end and at the other: the shift of each place of the outline for one
         unit at both.
 
@@ -123,7 +122,7 @@ class _Study:
                 beside = max(beside, float(_lengths(new).sum()))
             total += shift / self.hair
         uncut, beside = (length if length >= self.reach else 0.0 for length in (uncut, beside))
-        return total, FoldEffect(step, words, float(total.max(initial=0.0)), max(uncut, beside), uncut, beside)
+        return total, FoldEffect(step, float(total.max(initial=0.0)), max(uncut, beside), uncut, beside)
 
     def _elsewhere(self, bent: Floats) -> Floats:
         """The parts of what is cut that lie off the outline; those that lie over each other once."""
@@ -173,7 +172,7 @@ def tolerance(
     whole = np.zeros(study.stops.shape[:2])
     for k in steps:
         say(f"bending step {k}")
-        shift, effect = study.effect(k, recipe.steps[k - 1].words())
+        shift, effect = study.effect(k)
         whole += shift
         effects.append(effect)
     rng = random.Random(seed)

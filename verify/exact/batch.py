@@ -39,21 +39,6 @@ def common_field(numbers: Sequence[Number]) -> Field:
     return field
 
 
-def integer_vectors(points: Sequence[Point]) -> tuple[int, list[Any], list[Any]]:
-    """(denominator, X, Y): the coordinates of all points over one positive denominator. Exact.
-
-    Over the rationals X and Y are lists of ints; over a field of degree n > 1 lists of n-tuples of
-    ints, the coefficients of 1, alpha, ..., alpha^(n-1). The denominator is the least common one.
-    """
-    numbers = [c for point in points for c in point]
-    field = common_field(numbers)
-    denominator, vectors = _vectors(numbers, field.degree)
-    if field.degree == 1:
-        flat = [v[0] for v in vectors]
-        return denominator, flat[0::2], flat[1::2]
-    return denominator, vectors[0::2], vectors[1::2]
-
-
 def _vectors(numbers: Sequence[Number], degree: int) -> tuple[int, list[tuple[int, ...]]]:
     parts = [number.integers() for number in numbers]
     denominator = lcm(*[d for _, d in parts])

@@ -14,12 +14,14 @@ from contextvars import ContextVar
 from time import monotonic
 from typing import Literal
 
+from verify.errors import CreaseproofError
+
 _WORD = 30
 _KARATSUBA = 70  # words from which the interpreter multiplies by halves
 _CALL = 60  # what one operation of the interpreter costs, in products of words
 
 
-class EffortSpent(Exception):
+class EffortSpent(CreaseproofError):
     """The work or the time that was allowed is used up; it says nothing about the numbers. `limit` is which of them,
     `allowed` how much it was, as text.
     """

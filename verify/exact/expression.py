@@ -17,6 +17,8 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Literal as Choice
 
+from verify.errors import CreaseproofError
+
 FunctionName = Choice["cos", "sin", "tan"]
 Operator = Choice["+", "-", "*", "/"]
 _Angle = tuple[Fraction, Fraction]
@@ -32,7 +34,7 @@ _AN_ANGLE = "a rational multiple of pi, such as pi/5 or 2*pi/5"
 
 
 @dataclass(frozen=True)
-class Limits:
+class NumberLimits:
     """Declared limits on the numbers of one document.
 
     digits: decimal digits in one literal. characters: length of one expression without blanks.
@@ -51,10 +53,10 @@ class Limits:
     bits: int = 20_000
 
 
-DEFAULT_LIMITS = Limits()
+DEFAULT_LIMITS = NumberLimits()
 
 
-class ExpressionError(ValueError):
+class ExpressionError(CreaseproofError, ValueError):
     """A text that is not a number of the grammar, or has no real value.
 
     Attributes: ``text`` as it was given, ``position`` (0-based, in that text) of the offence,
@@ -72,11 +74,11 @@ class ExpressionError(ValueError):
         return type(self), (self.text, self.position, self.found, self.expected)
 
 
-class LimitReached(Exception):
+class NumberLimitReached(CreaseproofError):
     """A declared limit was reached before the numbers were known: undecided, not wrong."""
 
 
-class DegreeLimit(LimitReached):
+class DegreeLimit(NumberLimitReached):
     """The field of all the numbers would have a degree above the declared limit.
 
     Attributes: ``expression``, the sub-expression whose value would have exceeded it; ``degree``,
@@ -93,7 +95,7 @@ class DegreeLimit(LimitReached):
         return type(self), (self.expression, self.degree, self.limit)
 
 
-class SizeLimit(LimitReached):
+class SizeLimit(NumberLimitReached):
     """A value has more bits than the declared limit. Attributes ``expression`` and ``limit``."""
 
     def __init__(self, expression: str, limit: int) -> None:
@@ -168,7 +170,7 @@ class Trigonometric(Expression):
     turn: Fraction
 
 
-def parse(text: str, limits: Limits = DEFAULT_LIMITS) -> Expression:
+def parse(text: str, limits: NumberLimits = DEFAULT_LIMITS) -> Expression:
     """The tree of an expression.
 
     Exact; no text is evaluated as code. Raises ExpressionError for a text outside the grammar or
@@ -182,7 +184,7 @@ def parse(text: str, limits: Limits = DEFAULT_LIMITS) -> Expression:
 
 
 class _Parser:
-    def __init__(self, text: str, limits: Limits) -> None:
+    def __init__(self, text: str, limits: NumberLimits) -> None:
         self.given = text
         self.limits = limits
         self.places = [i for i, character in enumerate(text) if character not in _BLANKS]

@@ -21,8 +21,8 @@ from verify.exact.expression import (
     DegreeLimit,
     Expression,
     ExpressionError,
-    Limits,
     Negative,
+    NumberLimits,
     Product,
     SizeLimit,
     SquareRoot,
@@ -56,7 +56,7 @@ class Reading:
         return self.tower.field
 
 
-def read_numbers(texts: Iterable[str], limits: Limits = DEFAULT_LIMITS) -> Reading:
+def read_numbers(texts: Iterable[str], limits: NumberLimits = DEFAULT_LIMITS) -> Reading:
     """Read numbers of the documents' grammar exactly, all into one field.
 
     Raises ExpressionError for the first text (in the order given) that is not a number: outside the grammar, a
@@ -118,7 +118,7 @@ def _generator_of(node: Trigonometric) -> cyclotomic.Generator | None:
 
 
 class _Builder:
-    def __init__(self, limits: Limits) -> None:
+    def __init__(self, limits: NumberLimits) -> None:
         self.limits = limits
         self.tower: Tower = Base(None)
         self.angles: cyclotomic.RealCyclotomic | None = None

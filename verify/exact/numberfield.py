@@ -11,11 +11,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from fractions import Fraction
 
+from verify.errors import CreaseproofError
 from verify.exact import polynomial as poly
 from verify.exact.effort import divisions, products, spend
 
 
-class FieldMismatch(TypeError):
+class FieldMismatch(CreaseproofError, TypeError):
     """Arithmetic between irrational numbers of two different fields."""
 
     def __init__(self, first: Field, second: Field) -> None:

@@ -56,6 +56,18 @@ def dot(u: Point, v: Point) -> Number:
     return u.x * v.x + u.y * v.y
 
 
+def middle(a: Point, b: Point) -> Point:
+    """The place half way between two. Exact."""
+    return Point((a.x + b.x) / 2, (a.y + b.y) / 2)
+
+
+def line_meeting(a: Point, b: Point, c: Point, d: Point) -> Point:
+    """Where the line ab meets the line cd. Exact. ZeroDivisionError if they are parallel."""
+    u, v = difference(b, a), difference(d, c)
+    share = cross_vectors(difference(c, a), v) / cross_vectors(u, v)
+    return Point(a.x + u.x * share, a.y + u.y * share)
+
+
 def advance(origin: Point, toward: Point, point: Point) -> Number:
     """(toward - origin) . (point - origin): how far a point is along a direction, times its length. Exact."""
     return (toward.x - origin.x) * (point.x - origin.x) + (toward.y - origin.y) * (point.y - origin.y)

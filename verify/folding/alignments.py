@@ -9,8 +9,9 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from verify.errors import CreaseproofError
 from verify.exact.number import Number
-from verify.exact.plane import Point, cross_vectors, difference, dot, root_float, same_place
+from verify.exact.plane import Point, cross_vectors, difference, dot, line_meeting, middle, root_float, same_place
 from verify.pattern.recipe import Alignment, AlignmentKind
 
 FoldLine = tuple[Point, Point]
@@ -19,7 +20,7 @@ Root = Callable[[Number], Number]
 """The square root of a number >= 0 of the field; raises `FieldGrew` where the field had to grow for it."""
 
 
-class NoSolution(Exception):
+class NoSolution(CreaseproofError):
     """No line, or not exactly one, satisfies an alignment where its marks lie; the message says why."""
 
 
@@ -32,7 +33,7 @@ class FieldGrew(Exception):
 CUBIC: AlignmentKind = "two-points-onto-two-lines"
 
 
-class Undecided(Exception):
+class UnsupportedAlignment(CreaseproofError):
     """The alignment is outside what this version decides: it is the cubic one."""
 
     def __init__(self) -> None:
@@ -43,7 +44,7 @@ def fold_line(alignment: Alignment, where: Where, root: Root) -> FoldLine:
     """Two points of the line that satisfies the alignment in the folded plane.
 
     `where` gives the folded place of a mark, `root` the square root of a number ≥ 0 of the field. The line
-    satisfies the alignment exactly (algebraically). Raises `NoSolution`, or `Undecided` for the cubic one.
+    satisfies the alignment exactly (algebraically). Raises `NoSolution`, or `UnsupportedAlignment` for the cubic one.
     """
     m = alignment.marks
     match alignment.kind:
@@ -51,7 +52,7 @@ def fold_line(alignment: Alignment, where: Where, root: Root) -> FoldLine:
             return _different(where, m[0], m[1])
         case "point-onto-point":
             p, q = _different(where, m[0], m[1])
-            return _perpendicular(_middle(p, q), difference(q, p))
+            return _perpendicular(middle(p, q), difference(q, p))
         case "line-onto-line":
             return _line_onto_line(where, m, root)
         case "square":
@@ -62,7 +63,7 @@ def fold_line(alignment: Alignment, where: Where, root: Root) -> FoldLine:
         case "point-onto-line-square":
             return _point_onto_line_square(where, m)
         case _:
-            raise Undecided
+            raise UnsupportedAlignment
 
 
 def _different(where: Where, one: str, two: str) -> FoldLine:
@@ -70,10 +71,6 @@ def _different(where: Where, one: str, two: str) -> FoldLine:
     if same_place(p, q):
         raise NoSolution(f"{one} and {two} lie in one place")
     return p, q
-
-
-def _middle(p: Point, q: Point) -> Point:
-    return Point((p.x + q.x) / 2, (p.y + q.y) / 2)
 
 
 def _perpendicular(place: Point, direction: Point) -> FoldLine:
@@ -84,17 +81,15 @@ def _line_onto_line(where: Where, m: tuple[str, ...], root: Root) -> FoldLine:
     a, b = _different(where, m[0], m[1])
     c, d = _different(where, m[2], m[3])
     u, v = difference(b, a), difference(d, c)
-    turn = cross_vectors(u, v)
-    if turn.sign() == 0:
+    if cross_vectors(u, v).sign() == 0:
         if dot(u, v).sign() < 0:
             raise NoSolution(
                 f"{m[0]}→{m[1]} and {m[2]}→{m[3]} run opposite ways, so not exactly one fold does this; name "
                 "one of the two lines the other way round"
             )
-        start = _middle(a, c)
+        start = middle(a, c)
         return start, Point(start.x + u.x, start.y + u.y)
-    t = cross_vectors(difference(c, a), v) / turn
-    meet = Point(a.x + u.x * t, a.y + u.y * t)
+    meet = line_meeting(a, b, c, d)
     vv = dot(v, v)
     both = root(dot(u, u) * vv)
     return meet, Point(meet.x + u.x * vv + v.x * both, meet.y + u.y * vv + v.y * both)
@@ -131,4 +126,4 @@ def _point_onto_line_square(where: Where, m: tuple[str, ...]) -> FoldLine:
     if turn.sign() == 0:
         raise NoSolution(f"line {m[1]}–{m[2]} and line {m[3]}–{m[4]} are parallel, so not exactly one fold does this")
     s = cross_vectors(e, difference(a, p)) / turn
-    return _perpendicular(_middle(p, Point(p.x + f.x * s, p.y + f.y * s)), f)
+    return _perpendicular(middle(p, Point(p.x + f.x * s, p.y + f.y * s)), f)

@@ -28,11 +28,13 @@ from verify.folding.pairs import Above
 from verify.folding.stack import LayerOrder, order_of_relation
 from verify.folding.sweep import count_solutions
 from verify.folding.vertex import VertexReport, foldable_assignments, vertex_reports
-from verify.pattern.document import Document, Malformed
+from verify.pattern.arrangement import subdivide
+from verify.pattern.document import Document
 from verify.pattern.drawing import draw
 from verify.pattern.limits import Clock, LimitReached, Limits
 from verify.pattern.recipe import Recipe, load_any
-from verify.pattern.subdivision import Subdivision, subdivide
+from verify.pattern.source import Malformed
+from verify.pattern.subdivision import Subdivision
 
 _PROPAGATOR = "glucose4"
 _STATES = 2_000_000
@@ -104,8 +106,7 @@ def count(
 
 def pattern_of(document: Document | Recipe | str | Path) -> Document:
     """The pattern, or the one of a file. Raises `Malformed`, also for a recipe."""
-    if isinstance(document, str | Path):
-        document = load_any(document)
+    document = load_any(document)
     if isinstance(document, Recipe):
         expected = "a pattern (creaseproof fold RECIPE -o PATTERN writes one)"
         raise Malformed(document.source, "format", "a recipe", expected)

@@ -6,14 +6,18 @@ bottom to top.
 
 from __future__ import annotations
 
+from collections import defaultdict
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 from verify.exact.number import Number
 from verify.exact.plane import Point, around, difference, dot, mapped, orientation
 from verify.exact.tower import Image
+from verify.folding.foldmap import FoldMap
 from verify.pattern.drawing import Drawing
 from verify.pattern.limits import LimitReached, Limits
-from verify.pattern.subdivision import Subdivision
+from verify.pattern.subdivision import Edge, EdgeKind, Subdivision
 
 
 @dataclass
@@ -180,3 +184,64 @@ def _carried(source: list[Point], goal: list[Point], turned: bool, place: Point)
         across = -across
     g = difference(goal[1], goal[0])
     return Point(goal[0].x + g.x * along - g.y * across, goal[0].y + g.y * along + g.x * across)
+
+
+def fold_map_of(paper: Paper, drawing: Drawing) -> FoldMap:
+    """The folded paper as a fold map over its own subdivision.
+
+    Every edge whose faces differ in side is a mountain or valley fold, as the stack has it; all others are flat.
+    """
+    state = paper.now
+    rank = {f: r for r, f in enumerate(state.stack)}
+    old = paper.subdivision
+    targets: dict[tuple[int, int], list[int]] = defaultdict(list)
+    borders: set[tuple[int, int]] = set()
+
+    def fine(chain: Iterable[int]) -> list[int]:
+        walk = list(chain)
+        i = 0
+        while i + 1 < len(walk):
+            w = paper.cut_at.get((walk[i], walk[i + 1]))
+            if w is None:
+                i += 1
+            else:
+                walk.insert(i + 1, w)
+        return walk
+
+    sheet_chains = tuple(tuple(fine([*c, c[0]])[:-1]) for c in old.sheet_chains)
+    for c in sheet_chains:
+        borders |= {(min(u, v), max(u, v)) for u, v in around(c)}
+    target_chains = tuple(tuple(fine(c)) for c in old.target_chains)
+    for number, c in enumerate(target_chains):
+        for u, v in pairwise(c):
+            targets[min(u, v), max(u, v)].append(number)
+    creased: dict[tuple[int, int], int] = {}
+    for (u, v), step in paper.creased.items():
+        for a, b in pairwise(fine([u, v])):
+            creased.setdefault((min(a, b), max(a, b)), step)
+    edges: list[Edge] = []
+    done: set[tuple[int, int]] = set()
+    for (u, v), f in sorted(paper.beside.items()):
+        ends = min(u, v), max(u, v)
+        if ends in done:
+            continue
+        done.add(ends)
+        g = paper.beside.get((v, u), -1)
+        kind: EdgeKind = "flat"
+        if ends in borders:
+            kind = "border"
+        elif state.turned[f] != state.turned[g]:
+            back, front = (f, g) if state.turned[f] else (g, f)
+            kind = "valley" if rank[back] > rank[front] else "mountain"
+        crease = creased.get(ends) if kind != "border" else None
+        edges.append(Edge(u, v, f, g, kind, crease, tuple(targets.get(ends, ()))))
+    subdivision = Subdivision(
+        drawing,
+        tuple(paper.vertices),
+        tuple(tuple(f) for f in paper.faces),
+        tuple(edges),
+        sheet_chains,
+        (),
+        target_chains,
+    )
+    return FoldMap(subdivision, tuple(state.images), tuple(state.turned))

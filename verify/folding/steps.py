@@ -7,24 +7,36 @@ underneath) in reverse order; it is refused if the paper would tear or another l
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
-from itertools import pairwise
+from functools import cached_property
 from typing import Literal, Protocol
 
+from verify.errors import CreaseproofError
 from verify.exact.effort import EffortSpent, bounded, products, spend
 from verify.exact.number import Number, bits, square_root_of_square
-from verify.exact.plane import Point, around, cross, difference, mapped, orientation, reflect, same_place
+from verify.exact.plane import (
+    Point,
+    around,
+    cross,
+    cross_vectors,
+    difference,
+    line_meeting,
+    mapped,
+    orientation,
+    reflect,
+    same_place,
+)
 from verify.exact.tower import Image
-from verify.folding.alignments import CUBIC, FieldGrew, FoldLine, NoSolution, Undecided, fold_line
+from verify.folding.alignments import CUBIC, FieldGrew, FoldLine, NoSolution, UnsupportedAlignment, fold_line
 from verify.folding.foldmap import FoldMap
 from verify.folding.overlaps import clip, half_plane
-from verify.folding.paper import Paper
+from verify.folding.paper import Paper, fold_map_of
+from verify.pattern.arrangement import subdivide
 from verify.pattern.drawing import Drawing, draw
 from verify.pattern.limits import LimitReached, Limits
-from verify.pattern.recipe import Alignment, FoldStep, Line, MarkStep, Recipe, Step, TurnStep, UnfoldStep
-from verify.pattern.subdivision import Edge, EdgeKind, Subdivision, place_text, subdivide
+from verify.pattern.recipe import Alignment, FoldStep, LineName, MarkStep, Recipe, Step, TurnStep, UnfoldStep
+from verify.pattern.subdivision import place_text
 
 _HALF = 2
 # Operations on numbers that a part of the work takes, as booked before it (roughly; each costs at least so many
@@ -34,16 +46,24 @@ _ORIENTATION, _REFLECTION, _CLIP = 7, 8, 50
 RefusalKind = Literal["blocked", "few-layers", "no-solution"]
 
 
-class StepRefused(Exception):
+class StepRefused(CreaseproofError):
     """A step that cannot be done as said. `step` counts from 1; `faces` are the layers that hold each other, `line` the
-    fold line if there is one.
+    fold line if there is one, `layers` how many there are where too few are. Without a line `why` says which alignment
+    has none; with one, the mark that says which side moves is on it.
     """
 
     def __init__(
-        self, step: int, kind: RefusalKind, message: str, faces: tuple[int, ...] = (), line: FoldLine | None = None
+        self,
+        step: int,
+        kind: RefusalKind,
+        *,
+        faces: tuple[int, ...] = (),
+        line: FoldLine | None = None,
+        layers: int = 0,
+        why: NoSolution | None = None,
     ) -> None:
-        self.step, self.kind, self.faces, self.line = step, kind, faces, line
-        super().__init__(message)
+        self.step, self.kind, self.faces, self.line, self.layers, self.why = step, kind, faces, line, layers, why
+        super().__init__(f"step {step}: {kind}")
 
 
 @dataclass(frozen=True)
@@ -81,6 +101,16 @@ class Folded:
     along: FoldLine | None
     refused: StepRefused | None
 
+    @cached_property
+    def fold_map(self) -> FoldMap:
+        """How the paper lies at the end, over a subdivision of its own: faces that fold differently are apart."""
+        return fold_map_of(self.paper, self.drawing)
+
+    @property
+    def stack(self) -> tuple[int, ...]:
+        """The faces from bottom to top."""
+        return tuple(self.paper.now.stack)
+
     def where(self, mark: str) -> Point:
         """Where a mark lies on the folded paper at the end."""
         place = self.marks[mark]
@@ -116,7 +146,7 @@ class _Run:
     def run(self) -> Folded:
         alignments = [s.alignment for s in self.recipe.steps if isinstance(s, FoldStep)]
         if any(a is not None and a.kind == CUBIC for a in (*alignments, self.recipe.along)):
-            raise Undecided
+            raise UnsupportedAlignment
         refused = None
         along = None
         try:
@@ -212,7 +242,7 @@ class _Run:
                     f"no line to cut along: after the last step {error}",
                     "an alignment that one line of the folded paper satisfies",
                 ) from None
-            raise StepRefused(self.step, "no-solution", str(error)) from None
+            raise StepRefused(self.step, "no-solution", why=error) from None
         if self.bend is not None:
             line = self.bend.line(self.step, line, self.paper)
         self._cost = max(self._cost, self._measured(line))
@@ -223,13 +253,7 @@ class _Run:
         toward = self.where(step.moves)
         side = orientation(*line, toward)
         if side == 0:
-            raise StepRefused(
-                self.step,
-                "no-solution",
-                f"{step.moves} lies on the fold line, so it does not say which side moves",
-                (),
-                line,
-            )
+            raise StepRefused(self.step, "no-solution", line=line)
         paper, state = self.paper, self.paper.now
         if side < 0:
             line = line[1], line[0]
@@ -286,13 +310,7 @@ class _Run:
                 found.add(layer[f])
                 seeds.add(f)
         if len(found) < wanted:
-            raise StepRefused(
-                self.step,
-                "few-layers",
-                f"only {len(found)} layer{'s lie' if len(found) != 1 else ' lies'} at {step.moves}, not {wanted}",
-                (),
-                line,
-            )
+            raise StepRefused(self.step, "few-layers", line=line, layers=len(found))
         return seeds
 
     def _joined(self, seeds: set[int], movable: set[int], signs: dict[int, int]) -> set[int]:
@@ -324,29 +342,15 @@ class _Run:
             for g in sorted(unmoved, key=rank.__getitem__, reverse=step.direction == "over"):
                 in_the_way = rank[g] > rank[f] if step.direction == "over" else rank[g] < rank[f]
                 if in_the_way and len(clip(part(f), part(g))) > _HALF:
-                    how = "over" if step.direction == "over" else "under"
-                    message = (
-                        f"blocked by {self.panel(g)}, which lies {how} {self.panel(f)} on the side that moves "
-                        "and does not move with it"
-                    )
-                    raise StepRefused(self.step, "blocked", message, (f, g), line)
-
-    def panel(self, face: int) -> str:
-        names = self.drawing.names
-        vertices = self.paper.vertices
-        return "panel " + "–".join(names.get(vertices[v]) or place_text(vertices[v]) for v in self.paper.faces[face])
+                    raise StepRefused(self.step, "blocked", faces=(f, g), line=line)
 
     def _mark(self, step: MarkStep) -> None:
         one, two = (self._drawn(line) for line in step.crossing)
-        u, v = difference(one[1], one[0]), difference(two[1], two[0])
-        turn = u.x * v.y - u.y * v.x
-        if turn.sign() == 0:
+        if cross_vectors(difference(one[1], one[0]), difference(two[1], two[0])).sign() == 0:
             raise self.recipe.malformed(
                 self.step - 1, "two lines that are parallel or the same", "two lines that cross in one point"
             )
-        w = difference(two[0], one[0])
-        t = (w.x * v.y - w.y * v.x) / turn
-        image = Point(one[0].x + u.x * t, one[0].y + u.y * t)
+        image = line_meeting(*one, *two)
         self._cost = max(self._cost, self._measured((image,)))
         paper = self.paper
         self._book(2 * len(paper.faces) * _ORIENTATION)
@@ -363,7 +367,7 @@ class _Run:
         paper.states.append(paper.now.copy())
         self.done.append(Done(step, mark=(place, face, image)))
 
-    def _drawn(self, line: Line) -> FoldLine:
+    def _drawn(self, line: LineName) -> FoldLine:
         if isinstance(line, int):
             return _turned_over(self.lines[line]) if self.paper.now.over else self.lines[line]
         a, b = (self.where(m) for m in line)
@@ -402,7 +406,7 @@ def carry_out(recipe: Recipe, limits: Limits = Limits(), bend: Bend | None = Non
     """Fold a recipe step by step, exactly.
 
     The field grows by the square roots that alignments need. `refused` in the answer says which step cannot be done and
-    why. With a `bend` nothing is exact. Raises `Malformed`, `LimitReached`, `alignments.Undecided`.
+    why. With a `bend` nothing is exact. Raises `Malformed`, `LimitReached`, `alignments.UnsupportedAlignment`.
     """
     run = _Run(recipe, limits, bend)
     with bounded(limits.work, limits.seconds):
@@ -421,65 +425,3 @@ def _at(step: int, recipe: Recipe, error: LimitReached | EffortSpent) -> LimitRe
         return error
     place = f"step {step}" if step <= len(recipe.steps) else "cut.along"
     return LimitReached(error.limit, error.allowed, f"{place}: {error.found}")
-
-
-def folded_map(folded: Folded) -> tuple[FoldMap, tuple[int, ...]]:
-    """The folded paper as a fold map over its own subdivision, and its stack from bottom to top.
-
-    Every edge whose faces differ in side is a mountain or valley fold, as the stack has it; all others are flat.
-    """
-    paper, drawing = folded.paper, folded.drawing
-    state = paper.now
-    rank = {f: r for r, f in enumerate(state.stack)}
-    old = paper.subdivision
-    targets: dict[tuple[int, int], list[int]] = defaultdict(list)
-    borders: set[tuple[int, int]] = set()
-
-    def fine(chain: Iterable[int]) -> list[int]:
-        walk = list(chain)
-        i = 0
-        while i + 1 < len(walk):
-            w = paper.cut_at.get((walk[i], walk[i + 1]))
-            if w is None:
-                i += 1
-            else:
-                walk.insert(i + 1, w)
-        return walk
-
-    sheet_chains = tuple(tuple(fine([*c, c[0]])[:-1]) for c in old.sheet_chains)
-    for c in sheet_chains:
-        borders |= {(min(u, v), max(u, v)) for u, v in around(c)}
-    target_chains = tuple(tuple(fine(c)) for c in old.target_chains)
-    for number, c in enumerate(target_chains):
-        for u, v in pairwise(c):
-            targets[min(u, v), max(u, v)].append(number)
-    creased: dict[tuple[int, int], int] = {}
-    for (u, v), step in paper.creased.items():
-        for a, b in pairwise(fine([u, v])):
-            creased.setdefault((min(a, b), max(a, b)), step)
-    edges: list[Edge] = []
-    done: set[tuple[int, int]] = set()
-    for (u, v), f in sorted(paper.beside.items()):
-        ends = min(u, v), max(u, v)
-        if ends in done:
-            continue
-        done.add(ends)
-        g = paper.beside.get((v, u), -1)
-        kind: EdgeKind = "flat"
-        if ends in borders:
-            kind = "border"
-        elif state.turned[f] != state.turned[g]:
-            back, front = (f, g) if state.turned[f] else (g, f)
-            kind = "valley" if rank[back] > rank[front] else "mountain"
-        crease = creased.get(ends) if kind != "border" else None
-        edges.append(Edge(u, v, f, g, kind, crease, tuple(targets.get(ends, ()))))
-    subdivision = Subdivision(
-        drawing,
-        tuple(paper.vertices),
-        tuple(tuple(f) for f in paper.faces),
-        tuple(edges),
-        sheet_chains,
-        (),
-        target_chains,
-    )
-    return FoldMap(subdivision, tuple(state.images), tuple(state.turned)), tuple(state.stack)

@@ -23,13 +23,13 @@ from hypothesis import HealthCheck, Phase, Verbosity, given, reject, seed, setti
 from hypothesis.errors import Flaky, Unsatisfiable, UnsatisfiedAssumption
 from hypothesis.strategies import DrawFn, SearchStrategy, composite
 
+from verify.errors import CreaseproofError
 from verify.exact.effort import EffortSpent
-from verify.folding.alignments import Undecided
+from verify.folding.alignments import UnsupportedAlignment
 from verify.hunt import strategies
 from verify.hunt.properties import SHIPPED, Property, owned
 from verify.hunt.strategies import Value
 from verify.pattern.limits import LimitReached, positive
-from verify.pattern.recipe import Recipe
 
 SECONDS = 60.0
 SHRINKING = 30.0
@@ -50,7 +50,7 @@ _SETTINGS = settings(
 Progress = Callable[[str], None]
 
 
-class NoSuchProperty(ValueError):
+class NoSuchProperty(CreaseproofError, ValueError):
     """What was asked for is neither a shipped property nor a function that can be found."""
 
 
@@ -75,7 +75,7 @@ class Hunt:
     found: Counterexample | None
 
 
-class PropertyError(RuntimeError):
+class PropertyError(CreaseproofError, RuntimeError):
     """The property itself is at fault: it raised another error than AssertionError, or returned what is no bool.
 
     `value` is what it was asked about; the error that it raised is the cause.
@@ -212,7 +212,7 @@ def _draw(run: _Run, values: SearchStrategy[Any], seed_: str) -> None:
 
 
 def _size(value: Value) -> int:
-    return len(value.steps) if isinstance(value, Recipe) else len(value.creases)
+    return len(value.steps) + len(value.creases)
 
 
 @composite
@@ -261,7 +261,7 @@ class _Run:
             answer = _asked(self.property.holds, value, self.stop - monotonic())
         except UnsatisfiedAssumption:
             raise
-        except (LimitReached, EffortSpent, Undecided):
+        except (LimitReached, EffortSpent, UnsupportedAlignment):
             self.undecided += 1
             return None
         except AssertionError as error:

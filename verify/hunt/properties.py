@@ -17,21 +17,20 @@ from typing import Any, Literal
 from hypothesis.strategies import SearchStrategy
 
 from verify.certificate.audit import audit
-from verify.cutting.cut import cut
 from verify.exact.plane import Point
 from verify.folding.count import count
 from verify.folding.foldmap import fold_map
-from verify.folding.overlaps import Overlaps
 from verify.folding.steps import carry_out
 from verify.folding.vertex import VertexReport, vertex_reports
 from verify.hunt import strategies
 from verify.hunt.mutation import mutants
 from verify.hunt.strategies import LIMITS, Among, Value, assigned, fine, flat_vertices, patterns, vertices
+from verify.pattern.arrangement import subdivide
 from verify.pattern.document import Document, Kind
 from verify.pattern.drawing import draw
 from verify.pattern.limits import LimitReached, Limits
 from verify.pattern.recipe import Recipe
-from verify.pattern.subdivision import Subdivision, subdivide
+from verify.pattern.subdivision import Subdivision
 from verify.tasks.certify import KernelRefused, Result, certify
 
 Known = Literal["theorem", "falsehood", "unknown"]
@@ -90,14 +89,6 @@ def folds(document: Document) -> bool:
     `LimitReached`.
     """
     return settled(replace(document, loops=(), paths=(), snips=None, raw=None)).verdict == "certified"
-
-
-def cuts_exactly(document: Document) -> bool:
-    """Whether the cut (or snips) frees exactly the target. Assumes that the document has one; False where no fold map
-    exists.
-    """
-    folded = fold_map(subdivided(document))
-    return folded.exists and document.snips is not None and cut(Overlaps(folded), document.snips).exact
 
 
 def settled(document: Document | Recipe) -> Result:

@@ -24,16 +24,17 @@ from verify.construct.propose import Proposal
 from verify.construct.propose import proposals as proposed
 from verify.cutting.bending import cut_outline
 from verify.cutting.outcome import pattern_of
-from verify.folding.alignments import Undecided
-from verify.folding.steps import carry_out, folded_map
+from verify.folding.alignments import UnsupportedAlignment
+from verify.folding.steps import carry_out
 from verify.folding.vertex import Letter, foldable_assignments, vertex_reports
-from verify.pattern.document import Crease, Document, Kind, Malformed
+from verify.pattern.arrangement import subdivide
+from verify.pattern.document import Crease, Document, Kind
 from verify.pattern.drawing import draw as exact_drawing
 from verify.pattern.families import stamps
 from verify.pattern.families import strip as strip_of
 from verify.pattern.limits import LimitReached, Limits
 from verify.pattern.recipe import Recipe, read_any
-from verify.pattern.subdivision import subdivide
+from verify.pattern.source import Malformed
 
 TINY = Fraction(1, 10**30)
 LIMITS = Limits(faces=200, degree=8, bits=2_000, work=1_000_000_000)
@@ -340,7 +341,7 @@ def _recipe(keys: dict[str, Any]) -> Recipe:
 def _meaningful(make: Callable[[], T]) -> T:
     try:
         return make()
-    except (Malformed, LimitReached, Undecided, Endless):
+    except (Malformed, LimitReached, UnsupportedAlignment, Endless):
         reject()
 
 
@@ -354,7 +355,7 @@ def folded_cut_patterns(draw: DrawFn, near: bool = False) -> Document:
     outline = _meaningful(lambda: cut_outline(folded))
     if outline is None or not outline.segments():
         reject()
-    return pattern_of(folded_map(folded)[0], outline)
+    return pattern_of(folded.fold_map, outline)
 
 
 @composite

@@ -12,48 +12,36 @@ import hashlib
 import itertools
 import json
 import re
-import tomllib
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 from functools import cached_property
 from itertools import pairwise
 from pathlib import Path
-from typing import Any, Literal, NoReturn
+from typing import Any, ClassVar, Literal, NoReturn
+
+from verify.exact.plane import around
+from verify.pattern.source import (
+    LIMIT_DEPTH,
+    LIMIT_DIGITS,
+    Malformed,
+    NumberText,
+    as_bytes,
+    content_of,
+    from_python,
+    line_of,
+    parse,
+    show,
+)
 
 FORMAT = "creaseproof-pattern/1"
-LIMIT_BYTES = 4 * 1024 * 1024
-LIMIT_DEPTH = 50
-_DIGITS = 1_000
 _CHARACTERS = 4_000
-_PARTS = 4
-_DOTTED_TABLES = 10_000
 _TOKEN = re.compile(r"[0-9]+(?:\.[0-9]+)?(?:[eE][+-]?[0-9]+)?|[A-Za-z_]+|[^ \t\n]")
 
 Kind = Literal["mountain", "valley", "either", "flat"]
 KINDS: tuple[Kind, ...] = ("mountain", "valley", "either", "flat")
 UNITS = ("mm", "cm", "m", "in")
 IN_MM = {"mm": Fraction(1), "cm": Fraction(10), "m": Fraction(1000), "in": Fraction(254, 10)}
-
-
-def printable(text: str) -> str:
-    """The text on one line without control characters: what a document says must not steer a terminal."""
-    return "".join(c if c.isprintable() else "\N{REPLACEMENT CHARACTER}" for c in text)
-
-
-class Malformed(ValueError):
-    """The input could not be understood.
-
-    `source` is the file, `place` the key (`creases[3]`, `points.a`), `line` its
-    line where that is known, `found` and `expected` say what is wrong.
-    """
-
-    def __init__(self, source: str, place: str, found: str, expected: str, line: int | None = None) -> None:
-        self.source, self.place, self.found, self.expected, self.line = source, place, found, expected, line
-        at = f"line {line}" if line is not None else ""
-        where = f"{place} ({at})" if place and at else place or at
-        message = ": ".join(part for part in (source, where) if part) + f": found {found}; expected {expected}"
-        super().__init__(printable(message))
 
 
 @dataclass(frozen=True)
@@ -90,6 +78,14 @@ class Document:
     notes: tuple[str, ...] = field(default=(), compare=False, repr=False)
     figure: tuple[str, ...] = ()
 
+    steps: ClassVar[tuple[()]] = ()
+    is_recipe: ClassVar[bool] = False
+
+    @property
+    def base(self) -> Document:
+        """What a recipe has in common with a pattern: of a pattern, itself."""
+        return self
+
     @property
     def has_target(self) -> bool:
         return bool(self.loops or self.paths)
@@ -101,7 +97,7 @@ class Document:
 
     def target_lines(self) -> list[tuple[str, str]]:
         """The target as lines between named points: the loops' edges, then the paths'."""
-        lines = [(a, b) for loop in self.loops for a, b in zip(loop, loop[1:] + loop[:1], strict=True)]
+        lines = [(a, b) for loop in self.loops for a, b in around(loop)]
         return lines + [(a, b) for path in self.paths for a, b in itertools.pairwise(path)]
 
     def target_place(self, index: int) -> str:
@@ -151,8 +147,7 @@ class Document:
 
     @cached_property
     def statement_sha256(self) -> str:
-        text = json.dumps(self.statement(), sort_keys=True, separators=(",", ":"), ensure_ascii=True)
-        return hashlib.sha256(text.encode()).hexdigest()
+        return digest_of(self.statement())
 
     def content(self) -> tuple[bytes, bool]:
         """The bytes that the kernel reads, and whether they are TOML: the file's own, or JSON."""
@@ -166,6 +161,12 @@ class Document:
         return Malformed(self.source, place, found, expected, line_of(text, place) if text else None)
 
 
+def digest_of(statement: dict[str, Any]) -> str:
+    """The SHA-256 of a statement in its canonical form (SPECIFICATION §1)."""
+    text = json.dumps(statement, sort_keys=True, separators=(",", ":"), ensure_ascii=True)
+    return hashlib.sha256(text.encode()).hexdigest()
+
+
 def load(path: str | Path) -> Document:
     """Read a document from a file; `.toml` is TOML, anything else JSON.
 
@@ -173,38 +174,6 @@ def load(path: str | Path) -> Document:
     """
     data, toml = content_of(path)
     return read(data, source=str(path), toml=toml)
-
-
-def content_of(path: str | Path) -> tuple[bytes, bool]:
-    """A document file's bytes, and whether its name says TOML. Raises `Malformed`."""
-    path = Path(path)
-    try:
-        size = path.stat().st_size
-        if size > LIMIT_BYTES:
-            raise Malformed(str(path), "", f"{size:,} bytes", f"at most {LIMIT_BYTES:,}")
-        if path.exists() and not path.is_file() and not path.is_dir():
-            raise Malformed(str(path), "", "something that is not a file", "a file")
-        return path.read_bytes(), path.name.lower().endswith(".toml")
-    except OSError as error:
-        raise Malformed(str(path), "", error.strerror or str(error), "a readable file") from None
-    except ValueError as error:
-        if isinstance(error, Malformed):
-            raise
-        raise Malformed(printable(str(path)), "", str(error), "the name of a file") from None
-
-
-def documents_in(folder: Path) -> list[Path]:
-    """The files of a folder and of the folders in it that may be documents, sorted: .toml and .json, but no
-    certificates and nothing hidden.
-    """
-    return sorted(
-        path
-        for path in folder.rglob("*")
-        if path.suffix.lower() in (".toml", ".json")
-        and not path.name.endswith(".certificate.json")
-        and not any(part.startswith(".") for part in path.relative_to(folder).parts)
-        and not path.is_dir()
-    )
 
 
 def read(content: bytes | str | Mapping[str, Any], *, source: str = "document", toml: bool | None = None) -> Document:
@@ -218,114 +187,6 @@ def read(content: bytes | str | Mapping[str, Any], *, source: str = "document", 
         return Reader(source, None, False).document(from_python(content))
     data, toml = as_bytes(content, source, toml)
     return Reader(source, data, toml).document(parse(source, data, toml))
-
-
-def as_bytes(content: bytes | str, source: str, toml: bool | None) -> tuple[bytes, bool]:
-    """A document's bytes and whether they are TOML (by their first character, if `toml` is None). Raises
-    `Malformed`.
-    """
-    try:
-        data = content.encode() if isinstance(content, str) else content
-    except UnicodeEncodeError as error:
-        raise Malformed(
-            source, f"character {error.start + 1}", "half a character", "text that UTF-8 can hold"
-        ) from None
-    if len(data) > LIMIT_BYTES:
-        raise Malformed(source, "", f"{len(data):,} bytes", f"at most {LIMIT_BYTES:,}")
-    start = data.removeprefix(b"\xef\xbb\xbf").lstrip()
-    return data, not start.startswith(b"{") if toml is None else toml
-
-
-class _Text(str):
-    """A number as it was written: not a string of the document."""
-
-
-class _Repeated(ValueError):
-    pass
-
-
-def _pairs(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
-    keys = dict(pairs)
-    if len(keys) < len(pairs):
-        seen: set[str] = set()
-        raise _Repeated(next(k for k, _ in pairs if k in seen or seen.add(k)))  # type: ignore[func-returns-value]
-    return keys
-
-
-def _whole(text: str) -> int | _Text:
-    return int(text) if len(text) <= 1001 else _Text(text)
-
-
-_STRING_OR_COMMENT = re.compile(
-    r'''"""(?:[^"\\]++|\\.|"(?!""))*+"{3,5}+|"(?:[^"\\\n]++|\\[^\n])*+"'''
-    r"""|'{3}(?:[^']++|'(?!''))*+'{3,5}+|'[^'\n]*+'|\#[^\n]*+""",
-    re.DOTALL,
-)
-_KEY = r'(?:[\w-]++|")'
-_LONG_KEY = re.compile(rf"(?<![\w-]){_KEY}(?:[ \t]*+\.[ \t]*+{_KEY}){{{_PARTS}}}")
-_DOTTED_TABLE = re.compile(rf"^[ \t]*+\[\[?[ \t]*+{_KEY}[ \t]*+\.", re.MULTILINE)
-
-
-def short_keys(source: str, text: str) -> None:
-    """Refuses TOML whose dotted keys have more than 4 parts, or that names more than 10,000 tables inside tables.
-
-    The reader keeps every beginning of every key; no document needs more than three parts. Raises `Malformed`.
-    """
-    bare = _STRING_OR_COMMENT.sub(lambda found: '"' + "\n" * found[0].count("\n"), text)
-    long = _LONG_KEY.search(bare)
-    if long:
-        row = bare.count("\n", 0, long.start()) + 1
-        raise Malformed(source, "", f"a dotted key of more than {_PARTS} parts", f"at most {_PARTS} parts", row)
-    tables = len(_DOTTED_TABLE.findall(bare))
-    if tables > _DOTTED_TABLES:
-        raise Malformed(source, "", f"{tables:,} tables with dotted names", f"at most {_DOTTED_TABLES:,}")
-
-
-def parse(source: str, data: bytes, toml: bool) -> Any:
-    kind = "TOML" if toml else "JSON"
-    try:
-        text = data.decode("utf-8-sig")
-        if toml:
-            short_keys(source, text)
-            return tomllib.loads(text, parse_float=_Text)
-        return json.loads(text, parse_float=_Text, parse_int=_whole, parse_constant=_Text, object_pairs_hook=_pairs)
-    except UnicodeDecodeError as error:
-        raise Malformed(source, f"byte {error.start}", "bytes that are not UTF-8", "text in UTF-8") from None
-    except RecursionError:
-        raise Malformed(source, "", "lists nested without end", f"at most {LIMIT_DEPTH} levels") from None
-    except _Repeated as error:
-        raise Malformed(source, str(error), "the key twice", "each key once") from None
-    except json.JSONDecodeError as error:
-        place = f"column {error.colno}"
-        raise Malformed(
-            source, place, f"a mistake in the JSON ({error.msg})", "a JSON document", error.lineno
-        ) from None
-    except tomllib.TOMLDecodeError as error:
-        message = str(error)
-        at = re.search(r"\(at line (\d+), column (\d+)\)", message)
-        place, row = (f"column {at[2]}", int(at[1])) if at else ("", None)
-        message = re.sub(r"\s*\(at .*\)$", "", message)
-        raise Malformed(source, place, f"a mistake in the TOML ({message})", "a TOML document", row) from None
-    except Malformed:
-        raise
-    except ValueError as error:
-        long = re.search(rf"\d{{{_DIGITS + 1},}}", text)
-        if long:
-            row = text.count("\n", 0, long.start()) + 1
-            raise Malformed(
-                source, "", f"a number of {len(long[0]):,} digits", f"at most {_DIGITS:,} digits", row
-            ) from None
-        raise Malformed(source, "", f"a value that cannot be read ({error})", f"a {kind} document") from None
-
-
-def from_python(value: Any) -> Any:
-    if isinstance(value, Mapping):
-        return {k: from_python(v) for k, v in value.items()}
-    if isinstance(value, list | tuple):
-        return [from_python(v) for v in value]
-    if isinstance(value, Fraction):
-        return _Text(str(value))
-    return value
 
 
 class Reader:
@@ -427,7 +288,7 @@ class Reader:
 
     def number(self, place: str, value: Any) -> str:
         """The text of a number; whether the text makes sense is seen when it is read exactly."""
-        if isinstance(value, _Text):
+        if isinstance(value, NumberText):
             text = value.replace("_", "")
         elif isinstance(value, str):
             if len(value) > _CHARACTERS:
@@ -440,8 +301,8 @@ class Reader:
                 if _is_operand(one) and _is_operand(two):
                     self.fail(place, f'"{one} {two}"', "an operator between the two")
         elif isinstance(value, int) and not isinstance(value, bool):
-            if abs(value) >= 10**_DIGITS:
-                self.fail(place, f"a number of more than {_DIGITS:,} digits", f"at most {_DIGITS:,} digits")
+            if abs(value) >= 10**LIMIT_DIGITS:
+                self.fail(place, f"a number of more than {LIMIT_DIGITS:,} digits", f"at most {LIMIT_DIGITS:,} digits")
             text = str(value)
         elif isinstance(value, float):
             exact = f'a number that is exact: a text such as "{value}" or "1/3", or a Fraction'
@@ -491,8 +352,10 @@ class Reader:
     def whole(self, place: str, value: Any) -> int:
         if not isinstance(value, int) or isinstance(value, bool) or value < 1:
             self.fail(place, show(value), "a whole number from 1 up")
-        if value >= 10**_DIGITS:
-            self.fail(place, "a number with more digits than that", f"a whole number with at most {_DIGITS:,} digits")
+        if value >= 10**LIMIT_DIGITS:
+            self.fail(
+                place, "a number with more digits than that", f"a whole number with at most {LIMIT_DIGITS:,} digits"
+            )
         return value
 
 
@@ -500,59 +363,6 @@ def _is_operand(part: str) -> bool:
     return part[0].isalnum() or part[0] in "._"
 
 
-def show(value: Any) -> str:
-    """A value as a person would know it again, cut short."""
-    if isinstance(value, _Text):
-        text = str(value)
-    elif isinstance(value, dict):
-        text = "a table"
-    else:
-        text = "nothing" if value is None else json.dumps(value, default=str, ensure_ascii=False)
-    return text if len(text) <= 60 else text[:50] + f"… ({len(text):,} characters)"
-
-
 def _bare(text: str) -> int | str:
     """A number text as it is best written: an integer bare, anything else as a string."""
     return int(text) if re.fullmatch(r"-?(0|[1-9]\d{0,999})", text) and text != "-0" else text
-
-
-def line_of(text: str, place: str) -> int | None:
-    """The line (from 1) of a key such as `points.a`, `creases[3]`, `steps[2].fold` or `sheet.outline`, or None."""
-    if place.startswith("points."):
-        table, name, number = "points", place.removeprefix("points."), None
-    else:
-        parts = re.match(r"(?:(sheet|target|cut)\.)?(\w+)(?:\[(\d+)\])?", place)
-        if parts is None:
-            return None
-        table, name, number = parts[1] or "", parts[2], int(parts[3]) if parts[3] else None
-    heads = [m.start() for m in re.finditer(rf"^[ \t]*\[\[[ \t]*{re.escape(name)}[ \t]*\]\]", text, re.M)]
-    if heads and number is not None:
-        return text.count("\n", 0, heads[number]) + 1 if number < len(heads) else None
-    start = 0
-    if table:
-        head = re.search(rf'^\s*\[\s*{table}\s*\]|"{table}"\s*:', text, re.M)
-        start = head.end() if head else 0
-    found = re.compile(rf'(?:^\s*["\']?|["\']){re.escape(name)}["\']?\s*[=:]', re.M).search(text, start)
-    if found is None:
-        return None
-    position = found.end() - 1
-    if number is not None:
-        position = _item(text, found.end(), number) or position
-    return text.count("\n", 0, position) + 1
-
-
-def _item(text: str, position: int, number: int) -> int | None:
-    """Where item `number` of the list of lists or tables that opens after `position` starts."""
-    depth = count = 0
-    for token in re.compile(r'"(?:\\.|[^"\\])*"|\'[^\']*\'|#[^\n]*|[\[\]{}]').finditer(text, position):
-        if token[0] in "[{":
-            depth += 1
-            if depth == 2:
-                if count == number:
-                    return token.start()
-                count += 1
-        elif token[0] in "]}":
-            depth -= 1
-            if depth <= 0:
-                return None
-    return None

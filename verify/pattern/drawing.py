@@ -6,13 +6,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
-from verify.exact.expression import ExpressionError
-from verify.exact.expression import LimitReached as NumberLimitReached
-from verify.exact.expression import Limits as NumberLimits
+from verify.exact.expression import ExpressionError, NumberLimitReached, NumberLimits
 from verify.exact.field import read_numbers
 from verify.exact.number import Number
 from verify.exact.numberfield import Field
-from verify.exact.plane import Point, locate, mapped, polygon_is_simple, same_place, segment_meeting
+from verify.exact.plane import Point, around, locate, mapped, polygon_is_simple, same_place, segment_meeting
 from verify.exact.tower import Image, Tower, adjoin
 from verify.pattern.document import Document, Kind
 from verify.pattern.limits import LimitReached, Limits
@@ -142,8 +140,4 @@ def _check_simple(document: Document, place: str, names: Sequence[str], loop: Se
 
 
 def _loops_meet(one: Sequence[Point], other: Sequence[Point]) -> bool:
-    return any(
-        segment_meeting(a, b, c, d) is not None
-        for a, b in zip(one, (*one[1:], one[0]), strict=True)
-        for c, d in zip(other, (*other[1:], other[0]), strict=True)
-    )
+    return any(segment_meeting(a, b, c, d) is not None for a, b in around(one) for c, d in around(other))

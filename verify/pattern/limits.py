@@ -6,8 +6,10 @@ from dataclasses import dataclass, replace
 from math import inf
 from time import monotonic
 
+from verify.errors import CreaseproofError
 
-class LimitReached(Exception):
+
+class LimitReached(CreaseproofError):
     """A declared limit was reached before an answer; it says nothing about the pattern.
 
     `limit` is its name, `allowed` its value, `found` what was met.

@@ -6,25 +6,15 @@ whether the paper allows it is for `verify.folding.steps`.
 
 from __future__ import annotations
 
-import hashlib
 import json
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from pathlib import Path
-from typing import Any, Literal
+from typing import Any, ClassVar, Literal
 
-from verify.pattern.document import (
-    Document,
-    Malformed,
-    Reader,
-    as_bytes,
-    content_of,
-    from_python,
-    parse,
-    read,
-    show,
-)
+from verify.pattern.document import Document, Reader, digest_of, read
+from verify.pattern.source import Malformed, as_bytes, content_of, from_python, parse, show
 
 FORMAT = "creaseproof-recipe/1"
 LIMIT_STEPS = 200
@@ -56,25 +46,6 @@ class Alignment:
     marks: tuple[str, ...]
     landing: Literal["first", "second"] | None = None
 
-    def words(self) -> str:
-        """The alignment as a teacher would say it."""
-        m = self.marks
-        match self.kind:
-            case "through":
-                return f"through {m[0]} and {m[1]}"
-            case "point-onto-point":
-                return f"so that {m[0]} lies on {m[1]}"
-            case "line-onto-line":
-                return f"so that line {m[0]}–{m[1]} lies along line {m[2]}–{m[3]}"
-            case "square":
-                return f"square to line {m[0]}–{m[1]}, through {m[2]}"
-            case "point-onto-line":
-                return f"so that {m[0]} lands on line {m[1]}–{m[2]} ({self.landing} of two places), through {m[3]}"
-            case "point-onto-line-square":
-                return f"so that {m[0]} lands on line {m[1]}–{m[2]}, square to line {m[3]}–{m[4]}"
-            case _:
-                return f"so that {m[0]} lands on line {m[2]}–{m[3]} and {m[1]} on line {m[4]}–{m[5]}"
-
 
 @dataclass(frozen=True)
 class FoldStep:
@@ -85,24 +56,9 @@ class FoldStep:
     direction: Direction = "over"
     layers: Layers = "all"
 
-    def words(self, bent: int | None = None) -> str:
-        """The step as a teacher would say it; `bent`: how many layers are really bent, where that is known."""
-        which = {"all": "all layers", "flap": "the flap"}.get(str(self.layers)) or self.counted_layers(bent)
-        return f"fold {which} with {self.moves} {self.direction}, {self.alignment.words()}"
 
-    def counted_layers(self, bent: int | None = None) -> str:
-        """The layers that are counted, and that others are joined to them and come along, unless just so many are
-        bent.
-        """
-        where, one = "top" if self.direction == "over" else "lowest", self.layers == 1
-        counted = f"the {where} layer" if one else f"the {where} {self.layers} layers"
-        if bent == self.layers:
-            return counted
-        joined = f"{counted} and what is joined to {'it' if one else 'them'}"
-        return joined if bent is None or bent < int(self.layers) else f"{joined} ({bent} layers in all)"
-
-
-Line = tuple[str, str] | int
+LineName = tuple[str, str] | int
+"""How a step names a line: by two marks on it, or by the number of the step that folded along it."""
 
 
 @dataclass(frozen=True)
@@ -110,14 +66,8 @@ class MarkStep:
     """Name a new mark where two lines cross: each through two marks, or the line of an earlier step (its number)."""
 
     name: str
-    crossing: tuple[Line, Line]
+    crossing: tuple[LineName, LineName]
     on: str | None = None
-
-    def words(self) -> str:
-        lines = [f"the line of step {x}" if isinstance(x, int) else f"line {x[0]}–{x[1]}" for x in self.crossing]
-        return f"mark {self.name} where {lines[0]} crosses {lines[1]}" + (
-            f", on the layer of {self.on}" if self.on else ""
-        )
 
 
 @dataclass(frozen=True)
@@ -126,16 +76,10 @@ class UnfoldStep:
 
     folds: int
 
-    def words(self) -> str:
-        return "unfold the last fold" if self.folds == 1 else f"unfold the last {self.folds} folds"
-
 
 @dataclass(frozen=True)
 class TurnStep:
     """Turn the folded paper over, left to right."""
-
-    def words(self) -> str:
-        return "turn the paper over"
 
 
 Step = FoldStep | MarkStep | UnfoldStep | TurnStep
@@ -157,9 +101,16 @@ class Recipe:
     along: Alignment | None = None
     along_written: Mapping[str, Any] | None = field(default=None, compare=False)
 
+    creases: ClassVar[tuple[()]] = ()
+    is_recipe: ClassVar[bool] = True
+
     @property
     def title(self) -> str:
         return self.base.title
+
+    @property
+    def snips(self) -> int | None:
+        return self.base.snips
 
     @property
     def unit(self) -> str:
@@ -195,8 +146,7 @@ class Recipe:
 
     @cached_property
     def statement_sha256(self) -> str:
-        text = json.dumps(self.statement(), sort_keys=True, separators=(",", ":"), ensure_ascii=True)
-        return hashlib.sha256(text.encode()).hexdigest()
+        return digest_of(self.statement())
 
     def content(self) -> tuple[bytes, bool]:
         """The bytes that the kernel reads, and whether they are TOML."""
@@ -209,8 +159,12 @@ class Recipe:
         return self.base.malformed(self.places[step], found, expected)
 
 
-def load_any(path: str | Path) -> Document | Recipe:
-    """Read a pattern or a recipe from a file, by its `format`. Raises `Malformed`."""
+def load_any(path: str | Path | Document | Recipe) -> Document | Recipe:
+    """Read a pattern or a recipe from a file, by its `format` (one that was read comes back as it is). Raises
+    `Malformed`.
+    """
+    if isinstance(path, Document | Recipe):
+        return path
     data, toml = content_of(path)
     return read_any(data, source=str(path), toml=toml)
 
@@ -348,7 +302,7 @@ class _RecipeReader(Reader):
                 show(crossing),
                 "two lines, each [mark, mark] or the number of an earlier fold step",
             )
-        lines: list[Line] = []
+        lines: list[LineName] = []
         for line in crossing:
             if isinstance(line, list):
                 lines.append(self.pair(f"{place}.crossing", line, names))

@@ -20,11 +20,11 @@ from typing import Literal, NoReturn
 from verify.exact.number import Number
 from verify.exact.plane import Point, cross, difference, dot, locate, polygon_area2, polygon_is_simple
 from verify.pattern import curves
-from verify.pattern.document import KINDS, Crease, Document, Kind, Malformed, content_of, printable, show
+from verify.pattern.document import KINDS, Crease, Document, Kind
+from verify.pattern.source import Malformed, Unsupported, content_of, printable, show
 from verify.pattern.svg_shapes import Chain, Picture, Shape, read_picture
 from verify.pattern.svg_style import colour, dashes
 from verify.pattern.svg_text import MM_IN_PX, Misread, exact_decimal, length
-from verify.pattern.svg_tree import Unsupported
 
 __all__ = ["MARGIN", "SIZE", "Rule", "Unsupported", "pattern_from_svg", "rules_from_toml", "target_from_svg"]
 
@@ -154,7 +154,7 @@ def target_from_svg(
     and the document's `notes` say so.
 
     Points are named p1, p2, … in the file's order; equal places are one point. Raises `Malformed` with the element,
-    its id and line; `Unsupported`, a `Malformed`, for what was understood and is not read.
+    its id and line; `Unsupported` for what was understood and is not read.
     """
     rules = _rules(rules)
     margin: Exact | None = sheet

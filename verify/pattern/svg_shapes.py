@@ -1,42 +1,31 @@
 """The shapes of an SVG drawing as lines at exact places, in millimetres, y up.
 
-Sources: SVG 1.1 (Second Edition) §7 (transforms, viewBox, preserveAspectRatio), §9 (shapes), §5.6 (use), and SVG 2 §10
-where it says where a circle or a rounded rectangle begins. Cosines and sines of the angles of `rotate` (tangents for
-`skewX`, `skewY`) are exact numbers of one field.
+Sources: SVG 1.1 (Second Edition) §9 (shapes), §5.6 (use), and SVG 2 §10 where it says where a circle or a rounded
+rectangle begins.
 """
 
 from __future__ import annotations
 
-from bisect import bisect_left
-from collections.abc import Callable
 from dataclasses import dataclass, replace
 from fractions import Fraction
-from typing import NoReturn, TypeVar
+from typing import TypeVar
 
-from verify.exact.expression import ExpressionError, LimitReached
-from verify.exact.field import read_numbers
-from verify.exact.number import Number
-from verify.exact.plane import Point, cross, cross_vectors, difference
+from verify.exact.plane import Point
 from verify.pattern import curves
-from verify.pattern.document import Malformed
+from verify.pattern.svg_space import Around, Matrix, Space, shift, within
 from verify.pattern.svg_style import INHERITED, Sheet, Style
 from verify.pattern.svg_text import (
-    MM_IN_PX,
     Arc,
     Bezier,
-    Line,
-    Misread,
+    LineTo,
     Place,
     Segment,
     Subpath,
-    length,
-    numbers,
     path,
     points,
     quoted,
-    transforms,
 )
-from verify.pattern.svg_tree import Element, Unsupported, parse
+from verify.pattern.svg_tree import Element, parse
 
 MAX_LINES = 5_000
 MAX_VISITED = 20_000
@@ -61,51 +50,6 @@ _REFUSED = {
 _LEFT_OUT_BY_RULE = ("text", "image")
 
 _T = TypeVar("_T")
-
-
-@dataclass(frozen=True)
-class Matrix:
-    """x' = a x + c y + e, y' = b x + d y + f, exactly."""
-
-    a: Number
-    b: Number
-    c: Number
-    d: Number
-    e: Number
-    f: Number
-
-    @staticmethod
-    def of(a: _Exact, b: _Exact, c: _Exact, d: _Exact, e: _Exact, f: _Exact) -> Matrix:
-        return Matrix(*(Number.of(x) for x in (a, b, c, d, e, f)))
-
-    def after(self, o: Matrix) -> Matrix:
-        """First `o`, then this one."""
-        return Matrix(
-            self.a * o.a + self.c * o.b,
-            self.b * o.a + self.d * o.b,
-            self.a * o.c + self.c * o.d,
-            self.b * o.c + self.d * o.d,
-            self.a * o.e + self.c * o.f + self.e,
-            self.b * o.e + self.d * o.f + self.f,
-        )
-
-    def place(self, p: Place) -> Point:
-        return Point(self.a * p.x + self.c * p.y + self.e, self.b * p.x + self.d * p.y + self.f)
-
-    @property
-    def flattens(self) -> bool:
-        """Everything comes to lie on one line: SVG draws nothing then."""
-        return not self.a * self.d - self.b * self.c
-
-    def entries(self) -> tuple[Number, ...]:
-        return self.a, self.b, self.c, self.d, self.e, self.f
-
-
-_Exact = int | Fraction | Number
-
-
-def _shift(x: _Exact, y: _Exact) -> Matrix:
-    return Matrix.of(1, 0, 0, 1, x, y)
 
 
 @dataclass(frozen=True)
@@ -134,30 +78,6 @@ class Shape:
 
 
 @dataclass(frozen=True)
-class _Viewport:
-    """Where percentages get their meaning, and what a nested <svg> clips."""
-
-    width: Fraction | None
-    height: Fraction | None
-    corners: tuple[Point, Point, Point] | None = None  # origin, right, below
-
-
-@dataclass(frozen=True)
-class _Around:
-    """What an element gets from those round it."""
-
-    matrix: Matrix
-    style: dict[str, str]
-    viewport: _Viewport
-    clips: tuple[_Viewport, ...]
-    classes: frozenset[str]
-    layers: frozenset[str]
-    ids: frozenset[str]
-    used: tuple[Element, ...]
-    depth: int
-
-
-@dataclass(frozen=True)
 class Picture:
     """All drawn shapes, in the file's order, and the drawing's title ("" if it has none).
 
@@ -181,12 +101,12 @@ def read_picture(
 
     `width`: how wide the page is made, in mm, whatever the file states. `longer_side`: how long, in mm, the longer side
     of a page is taken that has a viewBox and states no size (None: refuse it). Raises `Malformed` with the element, its
-    id and its line, and `Unsupported` (a `Malformed`) for what is understood and not read.
+    id and its line, and `Unsupported` for what is understood and not read.
     """
     return _Reader(parse(data, source), source, flatten, width, longer_side).picture()
 
 
-class _Reader:
+class _Reader(Space):
     def __init__(
         self,
         root: Element,
@@ -195,28 +115,12 @@ class _Reader:
         width: Fraction | None,
         longer_side: Fraction | None,
     ) -> None:
-        self.root, self.source, self.flatten = root, source, flatten
-        self.width, self.longer_side = width, longer_side
-        self.assumed: tuple[Fraction, Fraction] | None = None
+        super().__init__(root, source, width, longer_side)
+        self.flatten = flatten
         self.sheet = Sheet()
         self.by_id: dict[str, Element] = {}
-        self.values: dict[str, Number] = {}
         self.shapes: list[Shape] = []
         self.lines = self.visited = 0
-
-    # errors
-
-    def fail(self, element: Element, place: str, found: str, expected: str, *, unsupported: bool = False) -> NoReturn:
-        kind = Unsupported if unsupported else Malformed
-        at = f"{element} {place}".strip()
-        raise kind(self.source, at, found, expected, element.line)
-
-    def reading(self, element: Element, place: str, read: Callable[[], _T]) -> _T:
-        """What `read` gives; its `Misread` becomes an error at this element."""
-        try:
-            return read()
-        except Misread as error:
-            self.fail(element, place, error.found, error.expected, unsupported=error.unsupported)
 
     # the tree
 
@@ -231,11 +135,11 @@ class _Reader:
         titles = [c.text for c in self.root.children if c.tag == "title"]
         nothing: frozenset[str] = frozenset()
         matrix, viewport = self.page()
-        around = _Around(matrix, dict(INHERITED), viewport, (), nothing, nothing, nothing, (), 0)
+        around = Around(matrix, dict(INHERITED), viewport, (), nothing, nothing, nothing, (), 0)
         self.visit(self.root, around, outermost=True)
         return Picture(" ".join(titles[0].split())[:200] if titles else "", tuple(self.shapes), self.assumed)
 
-    def visit(self, element: Element, around: _Around, *, outermost: bool = False) -> None:
+    def visit(self, element: Element, around: Around, *, outermost: bool = False) -> None:
         tag = element.tag
         self.visited += 1
         if self.visited > MAX_VISITED:
@@ -263,7 +167,7 @@ class _Reader:
         matrix = around.matrix.after(self.transform(element)) if moves else around.matrix
         if matrix.flattens:
             return
-        inside = _Around(
+        inside = Around(
             matrix,
             style.inherited(),
             around.viewport,
@@ -293,7 +197,7 @@ class _Reader:
         for child in element.children:
             self.visit(child, inside)
 
-    def refuse(self, element: Element, style: Style, around: _Around) -> None:
+    def refuse(self, element: Element, style: Style, around: Around) -> None:
         expected = _REFUSED[element.tag]
         if element.tag not in _LEFT_OUT_BY_RULE:
             self.fail(element, "", f"the element <{element.tag}>", expected, unsupported=True)
@@ -301,7 +205,7 @@ class _Reader:
         classes = around.classes | set(element.attributes.get("class", "").split())
         self.shapes.append(Shape(element, (), style, classes, around.layers, ids, expected))
 
-    def use(self, element: Element, around: _Around) -> None:
+    def use(self, element: Element, around: Around) -> None:
         reference = element.attributes.get("href", "").strip()
         if not reference.startswith("#"):
             self.fail(element, "href", quoted(reference), "#id of an element of this file", unsupported=bool(reference))
@@ -315,176 +219,12 @@ class _Reader:
         if used.tag in _LAID_ASIDE:
             self.fail(element, "href", str(used), "a shape or a <g>")
         x, y = self.number_of(element, "x", around, "0"), self.number_of(element, "y", around, "0")
-        moved = replace(around, matrix=around.matrix.after(_shift(x, y)), used=(*around.used, used))
+        moved = replace(around, matrix=around.matrix.after(shift(x, y)), used=(*around.used, used))
         self.visit(used, moved)
-
-    # coordinate systems
-
-    def transform(self, element: Element) -> Matrix:
-        matrix = _IDENTITY
-        for name, v in self.transforms(element):
-            matrix = matrix.after(self.function(name, v))
-        return matrix
-
-    def transforms(self, element: Element) -> list[tuple[str, list[Fraction]]]:
-        return self.reading(element, "transform", lambda: transforms(element.attributes["transform"]))
-
-    def function(self, name: str, v: list[Fraction]) -> Matrix:
-        if name == "matrix":
-            return Matrix.of(*v)
-        if name == "translate":
-            return _shift(v[0], v[1] if len(v) > 1 else 0)
-        if name == "scale":
-            return Matrix.of(v[0], 0, 0, v[-1], 0, 0)
-        if name == "rotate":
-            cos, sin = self.angle("cos", v[0]), self.angle("sin", v[0])
-            turn = Matrix.of(cos, sin, -sin, cos, 0, 0)
-            return turn if len(v) == 1 else _shift(v[1], v[2]).after(turn).after(_shift(-v[1], -v[2]))
-        tan = self.angle("tan", v[0])
-        return Matrix.of(1, 0, tan, 1, 0, 0) if name == "skewX" else Matrix.of(1, tan, 0, 1, 0, 0)
-
-    def angle(self, name: str, degrees: Fraction) -> Number:
-        """cos, sin or tan of an angle in degrees, exactly, in the field of all angles of the drawing."""
-        turn = degrees % 360 / 180
-        if name != "tan" and (turn * 2).denominator == 1:
-            quarter = int(turn * 2)
-            return Number.of((1, 0, -1, 0)[quarter] if name == "cos" else (0, 1, 0, -1)[quarter])
-        return self.values[f"{name}(pi*{turn.numerator}/{turn.denominator})"]
-
-    def nested(self, element: Element, style: Style, around: _Around) -> _Around | None:
-        """Inside a nested <svg>: its own coordinates, and a frame that nothing may cross; None if it shows nothing."""
-        x, y = self.number_of(element, "x", around, "0"), self.number_of(element, "y", around, "0")
-        width = self.number_of(element, "width", around, "100%")
-        height = self.number_of(element, "height", around, "100%")
-        if width < 0 or height < 0:
-            self.fail(element, "", "a negative width or height", "a length of 0 or more")
-        if not width or not height:
-            return None
-        matrix = around.matrix.after(_shift(x, y))
-        corners = tuple(
-            matrix.place(Place(*p)) for p in ((Fraction(0), Fraction(0)), (width, Fraction(0)), (Fraction(0), height))
-        )
-        frame = _Viewport(width, height, (corners[0], corners[1], corners[2]))
-        clips = around.clips if style.values.get("overflow") in ("visible", "auto") else (*around.clips, frame)
-        box = self.view_box(element)
-        if box is None:
-            return replace(around, matrix=matrix, viewport=frame, clips=clips)
-        inner = matrix.after(self.fitted(element, box, width, height))
-        return replace(around, matrix=inner, viewport=_Viewport(box[2], box[3]), clips=clips)
-
-    def page(self) -> tuple[Matrix, _Viewport]:
-        """From the outermost user units to mm with y up, the page's lower left corner at (0, 0)."""
-        root = self.root
-        self.angles()
-        box = self.view_box(root)
-        width, height = self.size("width"), self.size("height")
-        if box is not None and width is None and height is None:
-            width = self.assumed_width(box)
-        if box is not None and width is None and height is not None:
-            width = height * box[2] / box[3]
-        if box is not None and height is None and width is not None:
-            height = width * box[3] / box[2]
-        up = Matrix.of(MM_IN_PX, 0, 0, -MM_IN_PX, 0, (height or 0) * MM_IN_PX)
-        if self.width is not None:
-            if width is None:
-                self.fail(root, "", "no width and no viewBox", "one of them, for --width to be a width of")
-            grown = self.width / (width * MM_IN_PX)
-            up = Matrix.of(grown, 0, 0, grown, 0, 0).after(up)
-        if box is None or width is None or height is None:
-            return up, _Viewport(width, height)
-        return up.after(self.fitted(root, box, width, height)), _Viewport(box[2], box[3])
-
-    def assumed_width(self, box: tuple[Fraction, Fraction, Fraction, Fraction]) -> Fraction:
-        """The width in user units of a page that states no size. With a width from outside any will do."""
-        longer_side = Fraction(1) if self.width is not None else self.longer_side
-        if longer_side is None:
-            expected = 'the size of the page, such as width="210mm", or the option that states the width'
-            self.fail(self.root, "viewBox", "no width and no height", expected)
-        scale = longer_side / max(box[2], box[3])
-        if self.width is None:
-            self.assumed = box[2] * scale, box[3] * scale
-        return box[2] * scale / MM_IN_PX
-
-    def angles(self) -> None:
-        """One field for the angles of all transforms; the element whose angle makes it too large is named."""
-        elements: list[tuple[Element, int]] = []
-        texts: dict[str, None] = {}
-        for element in self.root.walk():
-            if "transform" not in element.attributes:
-                continue
-            for name, v in self.transforms(element):
-                turn = v[0] % 360 / 180
-                if name == "rotate" and (turn * 2).denominator > 1:
-                    texts.update(dict.fromkeys(f"{f}(pi*{turn.numerator}/{turn.denominator})" for f in ("cos", "sin")))
-                elif name in ("skewX", "skewY"):
-                    texts[f"tan(pi*{turn.numerator}/{turn.denominator})"] = None
-            elements.append((element, len(texts)))
-
-        def trouble(count: int) -> tuple[str, str] | None:
-            try:
-                self.values = dict(read_numbers(list(texts)[:count]).numbers)
-            except LimitReached as error:
-                return str(error), "rotations by multiples of few angles"
-            except ExpressionError as error:
-                return f"{error.text}: {error.found}", error.expected
-            return None
-
-        if trouble(len(texts)) is not None:
-            first = bisect_left(elements, True, key=lambda entry: trouble(entry[1]) is not None)
-            element, count = elements[first]
-            found, expected = trouble(count) or ("", "")
-            self.fail(element, "transform", found, expected, unsupported=True)
-
-    def size(self, key: str) -> Fraction | None:
-        """The page's width or height in CSS pixels, or None if it is not stated (or in per cent)."""
-        text = self.root.attributes.get(key, "").strip()
-        if text in ("", "auto") or text.endswith("%"):
-            return None
-        value = self.reading(self.root, key, lambda: length(text))
-        if value <= 0:
-            self.fail(self.root, key, quoted(text), "a length above 0")
-        return value
-
-    def view_box(self, element: Element) -> tuple[Fraction, Fraction, Fraction, Fraction] | None:
-        text = element.attributes.get("viewBox")
-        if text is None:
-            return None
-        values = self.reading(element, "viewBox", lambda: numbers(text))
-        if len(values) != 4 or values[2] <= 0 or values[3] <= 0:
-            self.fail(element, "viewBox", quoted(text), "four numbers: x, y, and a width and height above 0")
-        return values[0], values[1], values[2], values[3]
-
-    def fitted(
-        self, element: Element, box: tuple[Fraction, Fraction, Fraction, Fraction], width: Fraction, height: Fraction
-    ) -> Matrix:
-        """The viewBox laid into width × height (SVG 1.1 §7.7, §7.8)."""
-        words = element.attributes.get("preserveAspectRatio", "xMidYMid").split()
-        align, how = words[0] if words else "", words[1] if len(words) > 1 else "meet"
-        sx, sy = width / box[2], height / box[3]
-        if align == "none":
-            return Matrix.of(sx, 0, 0, sy, -box[0] * sx, -box[1] * sy)
-        shares = {"Min": Fraction(0), "Mid": Fraction(1, 2), "Max": Fraction(1)}
-        right = len(align) == 8 and align[0] == "x" and align[4] == "Y"
-        if not right or align[1:4] not in shares or align[5:] not in shares or how not in ("meet", "slice"):
-            self.fail(element, "preserveAspectRatio", quoted(" ".join(words)), "none, or such as xMidYMid meet")
-        scale = min(sx, sy) if how == "meet" else max(sx, sy)
-        x = (width - box[2] * scale) * shares[align[1:4]]
-        y = (height - box[3] * scale) * shares[align[5:]]
-        return Matrix.of(scale, 0, 0, scale, x - box[0] * scale, y - box[1] * scale)
-
-    def number_of(self, element: Element, key: str, around: _Around, default: str | None = None) -> Fraction:
-        """A length attribute in user units; percentages of the viewport's width or height, by the attribute."""
-        text = element.attributes.get(key, "").strip() or default
-        if text is None:
-            return Fraction(0)
-        across = key in ("x", "x1", "x2", "cx", "rx", "width")
-        upright = key in ("y", "y1", "y2", "cy", "ry", "height")
-        whole = around.viewport.width if across else around.viewport.height if upright else None
-        return self.reading(element, key, lambda: length(text, whole))
 
     # shapes
 
-    def shape(self, element: Element, style: Style, around: _Around) -> None:
+    def shape(self, element: Element, style: Style, around: Around) -> None:
         chains = []
         for sub in self.subpaths(element, around):
             chain = [around.matrix.place(sub.start)]
@@ -499,7 +239,7 @@ class _Reader:
         if not chains:
             return
         for frame in around.clips:
-            if not all(_within(p, frame) for chain in chains for p in chain.points):
+            if not all(within(p, frame) for chain in chains for p in chain.points):
                 self.fail(
                     element,
                     "",
@@ -510,7 +250,7 @@ class _Reader:
         self.shapes.append(Shape(element, tuple(chains), style, around.classes, around.layers, around.ids))
 
     def segment(self, element: Element, start: Place, segment: Segment, matrix: Matrix) -> list[Point]:
-        if isinstance(segment, Line):
+        if isinstance(segment, LineTo):
             return [matrix.place(segment.end)]
         if self.flatten is None:
             what = "an arc" if isinstance(segment, Arc) else "a curve"
@@ -539,7 +279,7 @@ class _Reader:
                 "a smaller drawing or a larger tolerance",
             )
 
-    def subpaths(self, element: Element, around: _Around) -> list[Subpath]:
+    def subpaths(self, element: Element, around: Around) -> list[Subpath]:
         attributes = element.attributes
         if element.tag == "path":
             return self.reading(element, "d", lambda: path(attributes.get("d", "")))
@@ -553,13 +293,13 @@ class _Reader:
             return self.rectangle(element, around)
         return self.ellipse(element, around)
 
-    def extent(self, element: Element, key: str, around: _Around) -> Fraction:
+    def extent(self, element: Element, key: str, around: Around) -> Fraction:
         value = self.number_of(element, key, around)
         if value < 0:
             self.fail(element, key, quoted(attribute_of(element, key)), "a length of 0 or more")
         return value
 
-    def rectangle(self, element: Element, around: _Around) -> list[Subpath]:
+    def rectangle(self, element: Element, around: Around) -> list[Subpath]:
         """SVG 2 §10.2: corners in this order; rx and ry default to each other and are at most half a side."""
         x, y = self.number_of(element, "x", around), self.number_of(element, "y", around)
         w, h = self.extent(element, "width", around), self.extent(element, "height", around)
@@ -579,10 +319,10 @@ class _Reader:
         ]
         segments: list[Segment] = []
         for before, after in corner:
-            segments += [Line(before), Arc((rx, ry), Fraction(0), False, True, after)]
+            segments += [LineTo(before), Arc((rx, ry), Fraction(0), False, True, after)]
         return [Subpath(Place(x + rx, y), segments, True)]
 
-    def ellipse(self, element: Element, around: _Around) -> list[Subpath]:
+    def ellipse(self, element: Element, around: Around) -> list[Subpath]:
         """SVG 2 §10.3, §10.4: from the right, through the lowest place of the picture (y points down)."""
         cx, cy = self.number_of(element, "cx", around), self.number_of(element, "cy", around)
         if element.tag == "circle":
@@ -603,18 +343,4 @@ def attribute_of(element: Element, key: str) -> str:
 
 
 def _polyline(places: list[Place], *, closed: bool) -> Subpath:
-    return Subpath(places[0], [Line(p) for p in places[1:]], closed)
-
-
-def _within(p: Point, frame: _Viewport) -> bool:
-    """Whether a place lies in the parallelogram of a frame, or on its edge."""
-    if frame.corners is None:
-        return True
-    origin, right, below = frame.corners
-    u, v = difference(right, origin), difference(below, origin)
-    area = cross_vectors(u, v)
-    along, down = cross_vectors(difference(p, origin), v) / area, cross(origin, right, p) / area
-    return 0 <= along <= 1 and 0 <= down <= 1
-
-
-_IDENTITY = Matrix.of(1, 0, 0, 1, 0, 0)
+    return Subpath(places[0], [LineTo(p) for p in places[1:]], closed)

@@ -52,7 +52,7 @@ class Place(NamedTuple):
 
 
 @dataclass(frozen=True)
-class Line:
+class LineTo:
     end: Place
 
 
@@ -75,7 +75,7 @@ class Arc:
     end: Place
 
 
-Segment = Line | Bezier | Arc
+Segment = LineTo | Bezier | Arc
 
 
 @dataclass
@@ -318,13 +318,13 @@ class _PathReader:
         self.reflected, self.open = None, None
 
     def _l(self, v: list[Fraction], relative: bool) -> None:
-        self.add(Line(self.place(v[0], v[1], relative)))
+        self.add(LineTo(self.place(v[0], v[1], relative)))
 
     def _h(self, v: list[Fraction], relative: bool) -> None:
-        self.add(Line(self.place(v[0], Fraction(0) if relative else self.current.y, relative)))
+        self.add(LineTo(self.place(v[0], Fraction(0) if relative else self.current.y, relative)))
 
     def _v(self, v: list[Fraction], relative: bool) -> None:
-        self.add(Line(self.place(Fraction(0) if relative else self.current.x, v[0], relative)))
+        self.add(LineTo(self.place(Fraction(0) if relative else self.current.x, v[0], relative)))
 
     def _c(self, v: list[Fraction], relative: bool) -> None:
         one, two, end = (self.place(v[i], v[i + 1], relative) for i in (0, 2, 4))
@@ -348,4 +348,4 @@ class _PathReader:
         if end == self.current:
             return
         straight = 0 in radii
-        self.add(Line(end) if straight else Arc(radii, v[2], bool(v[3]), bool(v[4]), end))
+        self.add(LineTo(end) if straight else Arc(radii, v[2], bool(v[3]), bool(v[4]), end))

@@ -9,16 +9,12 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from xml.parsers import expat
 
-from verify.pattern.document import LIMIT_BYTES, Malformed
+from verify.pattern.source import LIMIT_BYTES, Malformed
 
 SVG = "http://www.w3.org/2000/svg"
 MAX_DEPTH = 100
 MAX_ELEMENTS = 20_000
 _ENTITY = re.compile(r"&(?!#|(?:amp|lt|gt|quot|apos);)([^\s;&<]{0,40});?")
-
-
-class Unsupported(Malformed):
-    """The drawing was understood, but uses something that is not read here."""
 
 
 @dataclass(eq=False)

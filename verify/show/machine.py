@@ -11,6 +11,7 @@ from __future__ import annotations
 import io
 from typing import Any, Literal
 
+from verify.errors import CreaseproofError
 from verify.exact.plane import Point
 from verify.pattern.document import IN_MM
 from verify.tasks.certify import Result
@@ -21,10 +22,10 @@ _INDEX = {"cut": 7, "score mountain": 30, "score valley": 5, "target": 8}  # of 
 _MARGIN = 5.0  # mm round the sheet in SVG
 
 XY = tuple[float, float]
-Line = tuple[XY, XY]
+Stroke = tuple[XY, XY]
 
 
-class NoDxf(RuntimeError):
+class NoDxf(CreaseproofError, RuntimeError):
     """The library that writes DXF is not installed."""
 
     def __init__(self) -> None:
@@ -33,11 +34,11 @@ class NoDxf(RuntimeError):
         )
 
 
-class NotCertified(ValueError):
+class NotCertified(CreaseproofError, ValueError):
     """Only certified documents go to a machine."""
 
 
-def machine_lines(result: Result) -> dict[str, list[Line]]:
+def machine_lines(result: Result) -> dict[str, list[Stroke]]:
     """The straight lines of each layer, in mm, y up. Raises `NotCertified`."""
     s = result.subdivision
     if result.verdict != "certified" or s is None:

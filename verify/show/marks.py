@@ -6,7 +6,7 @@ from collections import defaultdict
 from collections.abc import Callable, Sequence
 
 from verify.exact.plane import orientation
-from verify.pattern.document import printable
+from verify.pattern.source import printable
 from verify.show.labels import Labels
 from verify.show.scene import XY, Mark, Scene
 from verify.show.surface import Key, Surface, band, name

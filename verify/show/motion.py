@@ -14,9 +14,9 @@ from typing import Any
 from verify.construct.steps import Stages, stages_to
 from verify.folding.paper import State
 from verify.folding.steps import Folded
-from verify.pattern.document import printable
 from verify.pattern.limits import LimitReached, Limits
 from verify.pattern.recipe import FoldStep, TurnStep, UnfoldStep
+from verify.pattern.source import printable
 from verify.show.scene import XY, Scene, repaints_of
 from verify.words.step_words import step_words
 

@@ -6,8 +6,7 @@ import itertools
 from collections.abc import Iterable
 from functools import cached_property
 
-from verify.exact.plane import Point
-from verify.pattern.recipe import Recipe
+from verify.exact.plane import Point, around
 from verify.pattern.subdivision import Subdivision
 from verify.tasks.certify import Result
 
@@ -17,7 +16,7 @@ class Names:
 
     def __init__(self, s: Subdivision, result: Result) -> None:
         self.s = s
-        base = result.document.base if isinstance(result.document, Recipe) else result.document
+        base = result.document.base
         self.vertices = {s.name(v): v for v in range(len(s.vertices))}
         self.vertices |= {n: v for n, p in s.drawing.places.items() if (v := self._at(p)) is not None}
         self.edges: dict[str, tuple[int, ...]] = {}
@@ -26,9 +25,7 @@ class Names:
             self.edges[f"{a}–{b}"] = tuple(s.edge_at[u, v] for u, v in itertools.pairwise(chain))
         for number, hole in enumerate(base.holes, start=1):
             chain = s.sheet_chains[number]
-            self.edges[f"hole {'–'.join(hole)}"] = tuple(
-                s.edge_at[u, v] for u, v in zip(chain, (*chain[1:], chain[0]), strict=True)
-            )
+            self.edges[f"hole {'–'.join(hole)}"] = tuple(s.edge_at[u, v] for u, v in around(chain))
         for n in range(len(s.edges)):
             self.edges[s.edge_name(n)] = (n,)
         self.faces = {s.face_name(f): f for f in range(len(s.faces))}

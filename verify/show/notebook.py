@@ -12,9 +12,10 @@ from html import escape
 from typing import Any
 
 from verify.folding.steps import Folded
-from verify.pattern.document import Document, printable
+from verify.pattern.document import Document
 from verify.pattern.limits import Limits
 from verify.pattern.recipe import Recipe
+from verify.pattern.source import printable
 from verify.show.picture import folded_svg, pattern_svg
 from verify.tasks.certify import Result, certify
 from verify.tasks.explain import summary

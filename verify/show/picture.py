@@ -8,7 +8,7 @@ A picture proves nothing.
 
 from __future__ import annotations
 
-from verify.pattern.document import printable
+from verify.pattern.source import printable
 from verify.pattern.subdivision import number_text
 from verify.show.labels import Labels
 from verify.show.marks import (

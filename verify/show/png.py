@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from verify.errors import CreaseproofError
+
 DPI = 144
 
 
-class NoPng(RuntimeError):
+class NoPng(CreaseproofError, RuntimeError):
     """PNG is asked for, and cairosvg (or the cairo library that it needs) is not there."""
 
 

@@ -15,8 +15,8 @@ from importlib.resources import files
 from typing import Any
 
 from verify import __version__
-from verify.pattern.document import printable
 from verify.pattern.recipe import Recipe
+from verify.pattern.source import printable
 from verify.show.motion import Moment, as_data, moments, rounded
 from verify.show.paper import across
 from verify.show.picture import cut_svg, folded_svg, pattern_svg, pieces_svg, stack_svg
@@ -45,7 +45,7 @@ class _Report:
     def __init__(self, result: Result) -> None:
         self.result = result
         self.scene: Scene | None = scene_of(result)
-        self.is_recipe = isinstance(result.document, Recipe)
+        self.is_recipe = result.document.is_recipe
         self.title = printable(result.document.title or result.document.source)
 
     def html(self) -> str:

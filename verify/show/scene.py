@@ -28,9 +28,10 @@ from verify.folding.overlaps import Overlaps
 from verify.folding.pairs import Above
 from verify.folding.stack import order_of_stack
 from verify.folding.steps import StepRefused
+from verify.pattern.arrangement import subdivide
 from verify.pattern.document import IN_MM
 from verify.pattern.drawing import draw
-from verify.pattern.subdivision import Subdivision, subdivide
+from verify.pattern.subdivision import Subdivision
 from verify.show.names import Names
 from verify.show.scale import Scale, fitting, rational
 from verify.tasks.certify import Result

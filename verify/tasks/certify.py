@@ -15,9 +15,10 @@ from verify.certificate.recipe_evidence import RecipeEvidence
 from verify.cutting.cut import Cut, Layers, cut, cut_along, distance_squared, layers_along, most
 from verify.cutting.hands import Hands, hands
 from verify.cutting.pieces import Piece, pieces
+from verify.errors import CreaseproofError
 from verify.exact.effort import EffortSpent, bounded
 from verify.exact.plane import Point, length, root_float
-from verify.folding.alignments import Undecided
+from verify.folding.alignments import UnsupportedAlignment
 from verify.folding.closure import Walk, walk_round_hole, walk_round_vertex
 from verify.folding.conflict import Conflict, explain_conflict
 from verify.folding.crossing import crossing_conditions
@@ -25,14 +26,15 @@ from verify.folding.foldmap import FoldMap, Reflections, fold_map
 from verify.folding.order import NoOrder, find_order
 from verify.folding.overlaps import Overlaps
 from verify.folding.stack import LayerOrder, order_of_stack
-from verify.folding.steps import Folded, carry_out, folded_map
+from verify.folding.steps import Folded, carry_out
 from verify.folding.vertex import VertexReport, vertex_reports
+from verify.pattern.arrangement import subdivide
 from verify.pattern.document import Document
 from verify.pattern.drawing import draw
 from verify.pattern.limits import LimitReached, Limits
 from verify.pattern.recipe import Recipe, load_any
 from verify.pattern.rounding import looks_rounded
-from verify.pattern.subdivision import Subdivision, subdivide
+from verify.pattern.subdivision import Subdivision
 from verify.words import cut_findings as say_cut
 from verify.words import findings as say
 from verify.words import step_findings as say_steps
@@ -44,7 +46,7 @@ Verdict = Literal["certified", "refuted", "malformed", "undecided", "unsupported
 Progress = Callable[[str], None]
 
 
-class KernelRefused(RuntimeError):
+class KernelRefused(CreaseproofError, RuntimeError):
     """The kernel did not accept a certificate that this package wrote: a bug here, never a verdict."""
 
 
@@ -164,8 +166,7 @@ def certify(
     Raises `Malformed` if the document cannot be understood, `KernelRefused` for a bug of this package. A
     verdict `certified` or `refuted` has been accepted by the kernel, which read the document itself.
     """
-    if not isinstance(document, Document | Recipe):
-        document = load_any(document)
+    document = load_any(document)
     if isinstance(document, Recipe):
         return _RecipeCertifier(document, limits, progress).run()
     return _PatternCertifier(document, limits, progress).run().with_hands()
@@ -337,40 +338,39 @@ class _RecipeCertifier(_Certifier):
     def _run(self) -> Result:
         try:
             folded = carry_out(self.recipe, self.limits)
-        except Undecided as error:
+        except UnsupportedAlignment as error:
             self.findings.append(Finding("step", "unsupported", "fails", str(error)))
             return Result("unsupported", self.recipe, tuple(self.findings))
         self.findings += say_steps.of_steps(folded)
-        folded_, stack = folded_map(folded)
-        s = folded_.subdivision
-        evidence = RecipeEvidence(folded, folded_)
+        fold_map, s = folded.fold_map, folded.fold_map.subdivision
+        evidence = RecipeEvidence(folded, fold_map)
         if folded.refused is not None:
             refusal = evidence.step_refused(folded.refused)
             verdict = self._kernel(refusal)
-            return Result(verdict, self.recipe, tuple(self.findings), refusal, s, folded_, folded_steps=folded)
+            return Result(verdict, self.recipe, tuple(self.findings), refusal, s, fold_map, folded_steps=folded)
         self._say(f"{len(s.faces):,} faces after {len(folded.done)} steps")
-        overlaps = Overlaps(folded_)
-        cutting, certificate = self._cut(folded, folded_, overlaps, evidence)
+        overlaps = Overlaps(fold_map)
+        cutting, certificate = self._cut(folded, fold_map, overlaps, evidence)
         parts = tuple(pieces(s)) if self.recipe.has_target else ()
         if parts:
             self.findings.append(say_cut.of_pieces(s, list(parts)))
         if cutting is not None:
             self.findings += say_cut.of_advice(cutting, list(parts))
-        order = order_of_stack(overlaps, stack)
+        order = order_of_stack(overlaps, folded.stack)
         if certificate is None:
-            certificate = evidence.certified_recipe(folded_, cutting)
+            certificate = evidence.certified_recipe(fold_map, cutting)
         verdict = self._kernel(certificate)
         return Result(
-            verdict, self.recipe, tuple(self.findings), certificate, s, folded_, order, cutting, parts, folded
+            verdict, self.recipe, tuple(self.findings), certificate, s, fold_map, order, cutting, parts, folded
         )
 
     def _cut(
-        self, folded: Folded, folded_: FoldMap, overlaps: Overlaps, evidence: RecipeEvidence
+        self, folded: Folded, fold_map: FoldMap, overlaps: Overlaps, evidence: RecipeEvidence
     ) -> tuple[Cut | None, Json | None]:
         """The cut, and its refutation if it is not exact."""
         if self.recipe.base.snips is None:
             return None, None
-        if folded.along is not None and not any(e.is_cut for e in folded_.subdivision.edges):
+        if folded.along is not None and not any(e.is_cut for e in fold_map.subdivision.edges):
             found = "a cut, and a target that lies along the sheet's edge altogether"
             raise self.recipe.base.malformed("cut.along", found, "a target line inside the sheet, or no cut")
         if folded.along is None:
@@ -378,16 +378,13 @@ class _RecipeCertifier(_Certifier):
         else:
             cutting = cut_along(overlaps, folded.along)
         if cutting is None:
-            first = next(i for i, e in enumerate(folded_.subdivision.edges) if e.is_cut)
+            first = next(i for i, e in enumerate(fold_map.subdivision.edges) if e.is_cut)
             message = "the scissors go along a line on which no part of the target lies"
             self.findings.append(Finding("cut", "missed", "fails", message))
-            return None, evidence.off_the_line(folded_, first)
+            return None, evidence.off_the_line(fold_map, first)
         self.findings += say_cut.of_cut(cutting)
         if cutting.exact:
             return cutting, None
         if folded.along is not None and cutting.missed:
-            return cutting, evidence.off_the_line(folded_, cutting.missed[0])
-        certificate = evidence.cut_fails(folded_, cutting)
-        if folded.along is not None:
-            certificate["refutation"].pop("edge", None)
-        return cutting, certificate
+            return cutting, evidence.off_the_line(fold_map, cutting.missed[0])
+        return cutting, evidence.cut_fails(fold_map, cutting)

@@ -18,9 +18,10 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Literal
 
-from verify.pattern.document import Document, Malformed, content_of, documents_in, printable
+from verify.pattern.document import Document
 from verify.pattern.limits import Limits
 from verify.pattern.recipe import Recipe, read_any
+from verify.pattern.source import Malformed, content_of, documents_in, printable
 from verify.tasks.certify import Result, Verdict, certify
 from verify.words.findings import Finding
 from verify.words.hands_findings import warned
@@ -235,9 +236,8 @@ def _side(path: Path, limits: Limits, say: Callable[[str], None] | None) -> Side
 
 
 def _drawn(document: Document | Recipe) -> dict[str, int]:
-    base = document.base if isinstance(document, Recipe) else document
-    counts = {"steps": len(document.steps)} if isinstance(document, Recipe) else {"creases": len(base.creases)}
-    return counts | ({"snips_allowed": base.snips} if base.snips is not None else {})
+    counts = {"steps": len(document.steps)} if document.is_recipe else {"creases": len(document.creases)}
+    return counts | ({"snips_allowed": document.snips} if document.snips is not None else {})
 
 
 def _why(result: Result) -> str:

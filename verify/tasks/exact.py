@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
 
-from verify.construct.nearby import Proposal, proposals
+from verify.construct.nearby import NearPattern, near_patterns
 from verify.pattern.document import IN_MM, Document
 from verify.pattern.limits import LimitReached, Limits
 from verify.pattern.recipe import Recipe, load_any
@@ -26,7 +26,7 @@ class Exact:
     document: Document | Recipe
     verdict: Verdict
     reason: str = ""
-    proposal: Proposal | None = None
+    proposal: NearPattern | None = None
     result: Result | None = None
 
     @property
@@ -47,13 +47,14 @@ def exact(
     What is tried are the families of `verify.construct.nearby`: that none of them fits proves nothing. Raises
     `Malformed`.
     """
-    if not isinstance(document, Document | Recipe):
-        document = load_any(document)
+    document = load_any(document)
     if isinstance(document, Recipe):
         return Exact(document, "unsupported", "the folds of a recipe are exact by themselves")
-    chosen: tuple[Proposal, Result] | None = None
+    chosen: tuple[NearPattern, Result] | None = None
     try:
-        for proposal in proposals(document, most_mm / IN_MM[document.unit] if most_mm is not None else None, limits):
+        for proposal in near_patterns(
+            document, most_mm / IN_MM[document.unit] if most_mm is not None else None, limits
+        ):
             result = certify(proposal.document, limits, progress)
             if chosen is None or result.verdict == "certified":
                 chosen = proposal, result

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from verify.pattern.document import printable
-from verify.pattern.recipe import Recipe
+from verify.pattern.source import printable
 from verify.tasks.certify import Result
 from verify.words.findings import Finding
 
@@ -48,9 +47,7 @@ def _summary(result: Result) -> Iterator[str]:
         yield f"  {_number(len(s.faces), 'face')}, {_number(folds, 'fold edge')}, {_numbers(s.drawing.field.degree)}"
     if result.verdict == "certified":
         yield (
-            "  every step can be done, and the sheet lies flat"
-            if isinstance(document, Recipe)
-            else "  the sheet folds flat"
+            "  every step can be done, and the sheet lies flat" if document.is_recipe else "  the sheet folds flat"
         ) + ("" if document.has_target else " (no target, so no cut is claimed)")
     failures = list(result.failures)
     for finding in failures[:_BRIEF]:
@@ -143,7 +140,7 @@ def proved(result: Result) -> Iterator[str]:
     """What is proved and what is not, in two sentences, and the statement's digest."""
     if result.verdict == "certified":
         folds = "the sheet folds flat along exactly these folds without passing through itself"
-        if isinstance(result.document, Recipe):
+        if result.document.is_recipe:
             folds = "each step can be done as said, and the sheet then lies flat without passing through itself"
         claims = {
             "folds-flat": folds,
@@ -151,9 +148,9 @@ def proved(result: Result) -> Iterator[str]:
         }
         yield "Proved (the kernel accepted the certificate): " + "; ".join(claims[c] for c in result.claims) + "."
         reach = ""
-        if not isinstance(result.document, Recipe):
+        if not result.document.is_recipe:
             reach = "that hands can reach this folded state panel by panel"
-            if not result.document.holes:
+            if not result.document.base.holes:
                 reach += f" (paper that may bend can be brought there: {CONTINUOUS})"
             reach += "; "
         yield f"Not proved: {reach}that real paper is as thin as the model."

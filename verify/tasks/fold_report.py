@@ -15,8 +15,8 @@ from verify.cutting.deviation import Deviation, deviation
 from verify.cutting.outcome import Outline
 from verify.cutting.tolerance import THICKNESS_MM, stack_thickness
 from verify.exact.plane import Point, advance, difference, dot, polygon_area2
-from verify.pattern.document import printable
 from verify.pattern.recipe import Recipe
+from verify.pattern.source import printable
 from verify.pattern.subdivision import number_text, place_text
 from verify.tasks.certify import Result
 from verify.words.cut_findings import THICK

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import islice
 
+from verify.construct.letterforms.families import Exact
 from verify.construct.letterforms.forms import HEIGHT, PLAIN, Form, Kind, forms, usual_height
 from verify.construct.letterforms.landmarks import Guide, without_template
 from verify.construct.letterforms.plain import HEIGHT as PLAIN_HEIGHT
@@ -215,7 +216,11 @@ def height_of(word: str, sheet: Kind, width_mm: Fraction) -> Fraction:
 def _wide(letter: str, sheet: Kind) -> Fraction:
     """How wide a letter is, as a share of its height."""
     form = forms(sheet).get(letter) or forms("card")[letter]
-    return Fraction(float(form.width / (form.height * Fraction(1)))).limit_denominator(10_000)
+    return Fraction(_in_heights(form.width, form)).limit_denominator(10_000)
+
+
+def _in_heights(length: Exact, form: Form) -> float:
+    return float(length / (form.height * Fraction(1)))
 
 
 def height_that_fits(word: str, sheet: Kind, paper: tuple[Fraction, Fraction]) -> Fraction:
@@ -228,7 +233,7 @@ def height_that_fits(word: str, sheet: Kind, paper: tuple[Fraction, Fraction]) -
     short, long = sorted(map(float, paper))
     for letter in {glyph.letter for glyph in spelled(word, forms("card"))} - {SPACE}:
         form = forms(sheet).get(letter) or forms("card")[letter]
-        left, low, right, high = (float(side / (form.height * Fraction(1))) for side in form.sheet)
+        left, low, right, high = (_in_heights(side, form) for side in form.sheet)
         one, other = sorted((right - left, high - low))
         shares.append(min(short / one, long / other))
     height = int(min(shares, default=float(HEIGHT)) + 1e-9)

@@ -18,10 +18,11 @@ from verify.folding.foldmap import fold_map
 from verify.folding.overlaps import Overlaps
 from verify.folding.pairs import Above
 from verify.folding.stack import LayerOrder, order_of_relation
+from verify.pattern.arrangement import subdivide
 from verify.pattern.document import Document
 from verify.pattern.drawing import draw
 from verify.pattern.limits import Clock, Limits
-from verify.pattern.subdivision import Subdivision, subdivide
+from verify.pattern.subdivision import Subdivision
 from verify.tasks.certify import KernelRefused
 
 Progress = Callable[[str], None]

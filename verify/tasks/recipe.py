@@ -19,9 +19,10 @@ from verify.construct.recipes.start import Start, start_of
 from verify.construct.recipes.written import folded, layers_at_cut, smaller_side_moves, written
 from verify.construct.written import rational_text
 from verify.cutting.tolerance import tolerance
-from verify.pattern.document import Document, Malformed
+from verify.pattern.document import Document
 from verify.pattern.limits import Clock, LimitReached, Limits
 from verify.pattern.recipe import Recipe
+from verify.pattern.source import Malformed
 from verify.tasks.certify import Result, certify
 
 Progress = Callable[[str], None]

@@ -8,13 +8,14 @@ from dataclasses import replace
 from pathlib import Path
 
 from verify.construct.repairs import Repair, repairs
+from verify.errors import CreaseproofError
 from verify.pattern.document import Document, load
 from verify.pattern.limits import Limits
 from verify.tasks.certify import Result, certify
 from verify.words.repair_findings import of_repair
 
 
-class NoRepair(ValueError):
+class NoRepair(CreaseproofError, ValueError):
     """A repair of a number that there is not."""
 
 

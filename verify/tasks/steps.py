@@ -21,9 +21,10 @@ from verify.construct.steps import (
     recipe_of,
     stages_to,
 )
-from verify.pattern.document import Document, Malformed
+from verify.pattern.document import Document
 from verify.pattern.limits import Clock, LimitReached, Limits
 from verify.pattern.recipe import Recipe, load_any
+from verify.pattern.source import Malformed
 from verify.pattern.subdivision import Edge
 from verify.tasks.certify import Result, Verdict, certify
 

@@ -12,12 +12,14 @@ from verify.construct.recipes.spoilt import Spoilt, spoilt
 from verify.construct.recipes.start import Start, start_after
 from verify.exact.plane import on_segment
 from verify.folding.steps import carry_out
-from verify.pattern.document import Document, Malformed
+from verify.pattern.document import Document
 from verify.pattern.drawing import draw
 from verify.pattern.limits import LimitReached, Limits
 from verify.pattern.recipe import Recipe, read_any
+from verify.pattern.source import Malformed
 from verify.pattern.subdivision import place_text
 from verify.tasks.recipe import FOLDS, LAYERS, SECONDS, Progress, RecipeFound, search_from
+from verify.words.step_findings import refusal_words
 from verify.words.step_words import step_words
 
 Tell = Literal["lines", "spoilt", "enough", "next", "all"]
@@ -129,7 +131,7 @@ def hint(
     try:
         folded = carry_out(whole, limits)
         if folded.refused is not None:
-            reason = f"step {folded.refused.step} cannot be done: {folded.refused}"
+            reason = f"step {folded.refused.step} cannot be done: {refusal_words(folded, folded.refused)}"
             return RecipeFound(document, "undecided", "", reason=reason)
         start = start_after(folded, limits)
     except LimitReached as limit:

@@ -6,8 +6,9 @@ from collections.abc import Iterator
 from typing import Any
 
 from verify.cutting.lines_left import lines_left
-from verify.folding.steps import Folded
+from verify.folding.steps import Folded, StepRefused
 from verify.pattern.recipe import FoldStep, UnfoldStep
+from verify.pattern.subdivision import place_text
 from verify.words.findings import Finding
 from verify.words.step_words import step_words
 
@@ -25,5 +26,28 @@ def of_steps(folded: Folded) -> Iterator[Finding]:
         yield Finding("step", "done", "holds", words, (f"step {number}",), value)
     refused = folded.refused
     if refused is not None:
-        message = f"step {refused.step} cannot be done ({step_words(folded, refused.step)}): {refused}"
+        why = refusal_words(folded, refused)
+        message = f"step {refused.step} cannot be done ({step_words(folded, refused.step)}): {why}"
         yield Finding("step", refused.kind, "fails", message, (f"step {refused.step}", recipe.places[refused.step - 1]))
+
+
+def refusal_words(folded: Folded, refused: StepRefused) -> str:
+    """Why a step cannot be done."""
+    step = folded.recipe.steps[refused.step - 1]
+    if not isinstance(step, FoldStep):
+        raise TypeError("only folds are refused")
+    if refused.why is not None:
+        return str(refused.why)
+    if refused.kind == "no-solution":
+        return f"{step.moves} lies on the fold line, so it does not say which side moves"
+    if refused.kind == "few-layers":
+        lie = "layer lies" if refused.layers == 1 else "layers lie"
+        return f"only {refused.layers} {lie} at {step.moves}, not {step.layers}"
+    moved, held = (_panel(folded, face) for face in refused.faces)
+    how = "over" if step.direction == "over" else "under"
+    return f"blocked by {held}, which lies {how} {moved} on the side that moves and does not move with it"
+
+
+def _panel(folded: Folded, face: int) -> str:
+    names, vertices = folded.drawing.names, folded.paper.vertices
+    return "panel " + "–".join(names.get(vertices[v]) or place_text(vertices[v]) for v in folded.paper.faces[face])

@@ -5,49 +5,75 @@ from __future__ import annotations
 from verify.cutting.hands import bent_by
 from verify.exact.plane import Point, around, on_segment, orientation
 from verify.folding.steps import Folded
-from verify.pattern.recipe import Alignment, FoldStep, Step
+from verify.pattern.recipe import Alignment, FoldStep, MarkStep, Step, UnfoldStep
 
 
 def step_words(folded: Folded, number: int) -> str:
     """Step `number` (from 1) in words; marks are called what they are on the sheet: ends of edges, sides of the target,
     creases.
     """
-    return _Speaker(folded, number).step(folded.recipe.steps[number - 1])
+    return _OnPaper(folded, number).step(folded.recipe.steps[number - 1])
+
+
+def plain_words(step: Step) -> str:
+    """A step in words, of a recipe that was only read: marks and lines have their names alone."""
+    return _Speaker().step(step)
 
 
 def alignment_words(folded: Folded, number: int, alignment: Alignment) -> str:
     """The alignment of step `number` (from 1) in words."""
-    return _Speaker(folded, number).alignment(alignment)
+    return _OnPaper(folded, number).alignment(alignment)
 
 
 def counted_layers(folded: Folded, number: int, step: FoldStep) -> str:
     """The layers that step `number` (from 1) counts, and how many are really bent."""
-    return step.counted_layers(_Speaker(folded, number).bent())
+    return _OnPaper(folded, number).counted_layers(step)
 
 
 class _Speaker:
-    """Speaks of marks as they are before a step."""
+    """Speaks of steps by the names of marks."""
 
-    def __init__(self, folded: Folded, number: int) -> None:
-        self.folded, self.number = folded, number
-        base, places = folded.recipe.base, folded.drawing.places
-        self.edges = [(places[a], places[b]) for loop in (base.outline, *base.holes) for a, b in around(loop)]
-        self.sides = [(places[a], places[b]) for a, b in base.target_lines()]
+    def point(self, name: str) -> str:
+        return name
 
-    def step(self, step: Step) -> str:
-        if not isinstance(step, FoldStep):
-            return step.words()
-        return step.words(self.bent()).replace(step.alignment.words(), self.alignment(step.alignment))
+    def line(self, one: str, two: str) -> str:
+        return f"line {one}–{two}"
+
+    def crease(self, one: str, two: str) -> int:
+        """The step whose crease the line between two marks is; 0 if it is none."""
+        return 0
 
     def bent(self) -> int | None:
-        """How many layers the step bends; None if it cannot be done."""
-        return bent_by(self.folded.paper, self.number)[0] if self.number <= len(self.folded.done) else None
+        """How many layers the step bends, where that is known."""
+        return None
+
+    def step(self, step: Step) -> str:
+        if isinstance(step, FoldStep):
+            which = {"all": "all layers", "flap": "the flap"}.get(str(step.layers)) or self.counted_layers(step)
+            return f"fold {which} with {step.moves} {step.direction}, {self.alignment(step.alignment)}"
+        if isinstance(step, MarkStep):
+            one, two = (f"the line of step {x}" if isinstance(x, int) else f"line {x[0]}–{x[1]}" for x in step.crossing)
+            return f"mark {step.name} where {one} crosses {two}" + (f", on the layer of {step.on}" if step.on else "")
+        if isinstance(step, UnfoldStep):
+            return "unfold the last fold" if step.folds == 1 else f"unfold the last {step.folds} folds"
+        return "turn the paper over"
+
+    def counted_layers(self, step: FoldStep) -> str:
+        """The layers that are counted, and that others are joined to them and come along, unless just so many are
+        bent.
+        """
+        where, one, bent = "top" if step.direction == "over" else "lowest", step.layers == 1, self.bent()
+        counted = f"the {where} layer" if one else f"the {where} {step.layers} layers"
+        if bent == step.layers:
+            return counted
+        joined = f"{counted} and what is joined to {'it' if one else 'them'}"
+        return joined if bent is None or bent < int(step.layers) else f"{joined} ({bent} layers in all)"
 
     def alignment(self, alignment: Alignment) -> str:
         m = alignment.marks
         match alignment.kind:
             case "through":
-                crease = self._crease(m[0], m[1])
+                crease = self.crease(m[0], m[1])
                 if crease:
                     return f"along the crease of step {crease} ({m[0]}–{m[1]})"
                 return f"through {self.point(m[0])} and {self.point(m[1])}"
@@ -66,7 +92,21 @@ class _Speaker:
             case "point-onto-line-square":
                 return f"so that {self.point(m[0])} lands on {self.line(m[1], m[2])}, square to {self.line(m[3], m[4])}"
             case _:
-                return alignment.words()
+                one, other = self.line(m[2], m[3]), self.line(m[4], m[5])
+                return f"so that {self.point(m[0])} lands on {one} and {self.point(m[1])} on {other}"
+
+
+class _OnPaper(_Speaker):
+    """Speaks of marks as they are before a step."""
+
+    def __init__(self, folded: Folded, number: int) -> None:
+        self.folded, self.number = folded, number
+        base, places = folded.recipe.base, folded.drawing.places
+        self.edges = [(places[a], places[b]) for loop in (base.outline, *base.holes) for a, b in around(loop)]
+        self.sides = [(places[a], places[b]) for a, b in base.target_lines()]
+
+    def bent(self) -> int | None:
+        return bent_by(self.folded.paper, self.number)[0] if self.number <= len(self.folded.done) else None
 
     def point(self, name: str) -> str:
         place = self.folded.marks[name]
@@ -81,11 +121,10 @@ class _Speaker:
             return f"edge {one}–{two}"
         if any(on_segment(a, *ends) and on_segment(b, *ends) for ends in self.sides):
             return f"side {one}–{two}"
-        crease = self._crease(one, two)
+        crease = self.crease(one, two)
         return f"the crease of step {crease} ({one}–{two})" if crease else f"line {one}–{two}"
 
-    def _crease(self, one: str, two: str) -> int:
-        """The step whose crease the line between two marks is; 0 if it is none."""
+    def crease(self, one: str, two: str) -> int:
         a, b = self.folded.marks[one], self.folded.marks[two]
         for u, v, step in self._creases():
             if orientation(u, v, a) == 0 == orientation(u, v, b) and (on_segment(a, u, v) or on_segment(b, u, v)):

@@ -6,6 +6,8 @@ from collections.abc import Iterator
 
 from verify.cutting.bending import Failure
 from verify.cutting.tolerance import Tolerance
+from verify.pattern.recipe import Recipe
+from verify.words.step_words import plain_words
 
 _WHY = {
     "blocked": "another layer is in the way",
@@ -46,18 +48,17 @@ def sample_lines(t: Tolerance, unit: str) -> Iterator[str]:
         yield f"in {times} of {t.samples} trials with {t.error:g} {unit}, {_failed(failure)}"
 
 
-def effect_lines(t: Tolerance, unit: str, most: int = 5) -> Iterator[str]:
+def effect_lines(t: Tolerance, recipe: Recipe, most: int = 5) -> Iterator[str]:
     """Which folds matter most, and where a fold lies on the cut."""
     for effect in t.effects[:most]:
-        yield (
-            f"a slight error in step {effect.step} moves the worst edge {effect.worst:.3g} times as far: {effect.words}"
-        )
+        words = plain_words(recipe.steps[effect.step - 1])
+        yield f"a slight error in step {effect.step} moves the worst edge {effect.worst:.3g} times as far: {words}"
     for effect in t.effects:
         parts = []
         if effect.uncut:
-            parts.append(f"{effect.uncut:.3g} of {t.outline:.4g} {unit} of the outline may stay uncut")
+            parts.append(f"{effect.uncut:.3g} of {t.outline:.4g} {recipe.unit} of the outline may stay uncut")
         if effect.beside:
-            parts.append(f"{effect.beside:.3g} {unit} beside the outline may be cut")
+            parts.append(f"{effect.beside:.3g} {recipe.unit} beside the outline may be cut")
         if parts:
             yield (
                 f"note: a fold lies on the cut: with the slightest error in step {effect.step}, {' and '.join(parts)}; "

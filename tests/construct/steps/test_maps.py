@@ -21,11 +21,11 @@ from verify.folding.foldmap import fold_map
 from verify.folding.order import find_order
 from verify.folding.overlaps import Overlaps
 from verify.folding.stack import LayerOrder
+from verify.pattern.arrangement import subdivide
 from verify.pattern.document import Document, read
 from verify.pattern.drawing import draw
 from verify.pattern.families import strip
 from verify.pattern.limits import Clock
-from verify.pattern.subdivision import subdivide
 
 Letters = dict[tuple[int, int, int], str]  # direction, line, cell
 

@@ -13,6 +13,7 @@ from fractions import Fraction
 from itertools import pairwise
 
 from verify.exact.number import Number
+from verify.exact.plane import around
 
 Rational = int | Fraction
 Exact = Rational | Number
@@ -117,7 +118,7 @@ def _toward(place: Corner, other: Corner, length: Rational) -> Corner:
 
 def _notch(loops: list[list[Corner]], x: Rational, y: Rational, depth: Rational) -> None:
     for loop in loops:
-        for at, (a, b) in enumerate(zip(loop, [*loop[1:], loop[0]], strict=True)):
+        for at, (a, b) in enumerate(around(loop)):
             low, high = sorted((a[1], b[1]))
             if a[0] == b[0] == x and low < y - depth and y + depth < high:
                 up = 1 if b[1] > a[1] else -1

@@ -25,11 +25,12 @@ from verify.construct.skeleton import unit_vectors
 from verify.exact.number import Number
 from verify.exact.plane import Point, around
 from verify.folding.steps import Folded
+from verify.pattern.arrangement import subdivide
 from verify.pattern.document import Document
 from verify.pattern.drawing import Drawing, draw
 from verify.pattern.limits import Limits
 from verify.pattern.recipe import FoldStep, Recipe, TurnStep, UnfoldStep
-from verify.pattern.subdivision import Subdivision, subdivide
+from verify.pattern.subdivision import Subdivision
 
 Ink = dict[Line, Stretches]
 

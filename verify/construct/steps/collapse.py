@@ -24,10 +24,11 @@ from verify.folding.foldmap import FoldMap, Reflections, complex_product, fold_m
 from verify.folding.order import find_order
 from verify.folding.overlaps import Overlaps
 from verify.folding.stack import LayerOrder
+from verify.pattern.arrangement import subdivide
 from verify.pattern.document import Document
 from verify.pattern.drawing import draw
 from verify.pattern.limits import Clock, Limits
-from verify.pattern.subdivision import Edge, Subdivision, subdivide
+from verify.pattern.subdivision import Edge, Subdivision
 
 SOLVER = "cadical153"
 _MOST_FOLDS_AT_A_VERTEX = 12

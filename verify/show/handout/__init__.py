@@ -12,7 +12,6 @@ from collections.abc import Sequence
 from reportlab.platypus import Flowable, NextPageTemplate, PageBreak
 
 from verify.exact.plane import Point, on_segment
-from verify.pattern.recipe import Recipe
 from verify.pattern.subdivision import Edge, Subdivision
 from verify.show.handout.collapse import collapse
 from verify.show.handout.cover import Shown, cover
@@ -75,7 +74,7 @@ def _pages(subject: Subject, recipe: Result | None) -> list[Flowable]:
 
 def _made_by(subject: Subject, scene: Scene, recipe: Result | None) -> Scene | None:
     """The scene of a certified recipe, if it folds exactly the pattern's creases."""
-    if recipe is None or recipe.verdict != "certified" or isinstance(subject.result.document, Recipe):
+    if recipe is None or recipe.verdict != "certified" or subject.result.document.is_recipe:
         return None
     made = scene_of(recipe)
     if made is None or not _same_creases(scene.subdivision, made.subdivision):

@@ -8,8 +8,8 @@ from functools import partial
 from math import hypot
 
 from verify.folding.steps import Folded
-from verify.pattern.document import printable
 from verify.pattern.recipe import FoldStep, MarkStep
+from verify.pattern.source import printable
 from verify.show.labels import Labels
 from verify.show.paper import Paper, across, draw_paper, fitted, shifted
 from verify.show.print import Pen, shortened

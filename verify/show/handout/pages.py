@@ -16,7 +16,7 @@ from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import BaseDocTemplate, Flowable, Frame, PageTemplate, Paragraph, Table
 
 from verify import __version__
-from verify.pattern.document import printable
+from verify.pattern.source import printable
 from verify.show.print import BOLD, REGULAR, Pen, runs_of, shortened, width_of
 from verify.show.scene import XY
 from verify.words.cautions import CAUTIONS, TITLE

@@ -15,7 +15,7 @@ from verify.show.handout.moments import draw_cut_picture, draw_step
 from verify.show.handout.pages import Drawing, say
 from verify.show.handout.subject import Subject
 from verify.show.scene import Scene
-from verify.words.step_words import alignment_words, counted_layers
+from verify.words.step_words import alignment_words, counted_layers, plain_words
 from verify.words.tolerance import advice_lines, effect_lines, sample_lines
 
 STEP = 44.0
@@ -80,7 +80,7 @@ def _trueness(subject: Subject, recipe: Recipe) -> Iterator[Flowable]:
     except (ValueError, LimitReached):
         return
     unit = recipe.unit
-    lines = [*advice_lines(found, unit), *sample_lines(found, unit), *effect_lines(found, unit, most=2)]
+    lines = [*advice_lines(found, unit), *sample_lines(found, unit), *effect_lines(found, recipe, most=2)]
     said = [say(f"{words[0].upper()}{words[1:]}.", "item", "–") for words in lines]
     yield KeepTogether([say("Folding tolerance (estimates, no proof)", "head"), *said])
 
@@ -102,7 +102,7 @@ def sentence(folded: Folded, number: int) -> str:
         )
     if isinstance(step, TurnStep):
         return "Turn the paper over, left to right."
-    words = step.words()
+    words = plain_words(step)
     words = f"{words[:1].upper()}{words[1:]}"
     if isinstance(step, UnfoldStep):
         return f"{words} again; what was creased stays as a guide line."

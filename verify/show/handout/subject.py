@@ -9,8 +9,7 @@ from functools import cached_property
 from verify.cutting.advice import LAYERS_IN_PRACTICE
 from verify.cutting.tolerance import stack_thickness
 from verify.exact.number import Number
-from verify.pattern.document import printable
-from verify.pattern.recipe import Recipe
+from verify.pattern.source import printable
 from verify.pattern.subdivision import number_text
 from verify.show.handout.pages import PaperName, Running, text_width
 from verify.show.scene import XY, Scene, runs, scene_of
@@ -51,9 +50,7 @@ class Subject:
     @property
     def snips(self) -> int:
         """How many straight cuts the document means."""
-        document = self.result.document
-        snips = document.base.snips if isinstance(document, Recipe) else document.snips
-        return snips or 1
+        return self.result.document.snips or 1
 
     def claim(self) -> str:
         """What is certified, for the table."""

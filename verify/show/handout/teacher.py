@@ -10,8 +10,7 @@ from functools import partial
 
 from reportlab.platypus import Flowable, KeepTogether, NextPageTemplate, PageBreak
 
-from verify.pattern.document import printable
-from verify.pattern.recipe import Recipe
+from verify.pattern.source import printable
 from verify.show.handout.pages import Drawing, Running, boxed, say
 from verify.show.handout.subject import Subject
 from verify.show.labels import Labels
@@ -131,7 +130,7 @@ def _not_said(subject: Subject) -> Iterator[str]:
     verdict = subject.result.verdict
     if verdict == "certified":
         yield "Real paper has a thickness, and gets thicker with every layer; the proof is about paper without any."
-        if not isinstance(subject.result.document, Recipe):
+        if not subject.result.document.is_recipe:
             yield "Hands may not reach the folded state panel by panel, and no order of folding is proved."
         yield "The template is a drawing, rounded for print; a printer may stretch it. The ruler shows whether it does."
         yield "How true folds must be, and how thick a stack is, are estimates."

@@ -9,7 +9,7 @@ from functools import partial
 
 from reportlab.platypus import Flowable, NextPageTemplate, PageBreak
 
-from verify.pattern.document import printable
+from verify.pattern.source import printable
 from verify.show.handout.pages import EDGE, FOOT, HEAD, Drawing, say, size_of
 from verify.show.handout.subject import Subject, true_scale
 from verify.show.handout.tiles import MOST_TILES, OVERLAP, Tiles, Window, tiles

@@ -8,6 +8,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from math import atan2, ceil, cos, hypot, pi, sin
 
+from verify.exact.plane import around
 from verify.show.scene import XY
 
 Window = tuple[float, float, float, float]
@@ -107,7 +108,7 @@ def _turns(corners: Sequence[XY]) -> Iterator[tuple[int, float]]:
     """
     yield 0, 0.0
     yield 1, pi / 2
-    edges = list(zip(corners, (*corners[1:], corners[0]), strict=True))
+    edges = list(around(corners))
     for a, b in sorted(edges, key=lambda e: -_length(*e))[:_MANY_TURNS]:
         if _length(a, b) > 0:
             angle = -atan2(b.y - a.y, b.x - a.x) % (pi / 2)

@@ -1,0 +1,291 @@
+"""Coordinate systems of an SVG drawing: transforms, viewports and percentages, exactly, down to millimetres with y up.
+
+Source: SVG 1.1 (Second Edition) §7. Cosines and sines of the angles of `rotate` (tangents for `skewX`, `skewY`) are
+exact numbers of one field.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from typing import NoReturn, TypeVar
+
+from verify.exact.expression import ExpressionError, NumberLimitReached
+from verify.exact.field import read_numbers
+from verify.exact.number import Number
+from verify.exact.plane import Point, cross, cross_vectors, difference
+from verify.pattern.source import Malformed, Unsupported
+from verify.pattern.svg_style import Style
+from verify.pattern.svg_text import MM_IN_PX, Misread, Place, length, numbers, quoted, transforms
+from verify.pattern.svg_tree import Element
+
+_T = TypeVar("_T")
+
+
+@dataclass(frozen=True)
+class Matrix:
+    """x' = a x + c y + e, y' = b x + d y + f, exactly."""
+
+    a: Number
+    b: Number
+    c: Number
+    d: Number
+    e: Number
+    f: Number
+
+    @staticmethod
+    def of(a: Exact, b: Exact, c: Exact, d: Exact, e: Exact, f: Exact) -> Matrix:
+        return Matrix(*(Number.of(x) for x in (a, b, c, d, e, f)))
+
+    def after(self, o: Matrix) -> Matrix:
+        """First `o`, then this one."""
+        return Matrix(
+            self.a * o.a + self.c * o.b,
+            self.b * o.a + self.d * o.b,
+            self.a * o.c + self.c * o.d,
+            self.b * o.c + self.d * o.d,
+            self.a * o.e + self.c * o.f + self.e,
+            self.b * o.e + self.d * o.f + self.f,
+        )
+
+    def place(self, p: Place) -> Point:
+        return Point(self.a * p.x + self.c * p.y + self.e, self.b * p.x + self.d * p.y + self.f)
+
+    @property
+    def flattens(self) -> bool:
+        """Everything comes to lie on one line: SVG draws nothing then."""
+        return not self.a * self.d - self.b * self.c
+
+    def entries(self) -> tuple[Number, ...]:
+        return self.a, self.b, self.c, self.d, self.e, self.f
+
+
+Exact = int | Fraction | Number
+
+
+def shift(x: Exact, y: Exact) -> Matrix:
+    return Matrix.of(1, 0, 0, 1, x, y)
+
+
+@dataclass(frozen=True)
+class Viewport:
+    """Where percentages get their meaning, and what a nested <svg> clips."""
+
+    width: Fraction | None
+    height: Fraction | None
+    corners: tuple[Point, Point, Point] | None = None  # origin, right, below
+
+
+@dataclass(frozen=True)
+class Around:
+    """What an element gets from those round it."""
+
+    matrix: Matrix
+    style: dict[str, str]
+    viewport: Viewport
+    clips: tuple[Viewport, ...]
+    classes: frozenset[str]
+    layers: frozenset[str]
+    ids: frozenset[str]
+    used: tuple[Element, ...]
+    depth: int
+
+
+def within(p: Point, frame: Viewport) -> bool:
+    """Whether a place lies in the parallelogram of a frame, or on its edge."""
+    if frame.corners is None:
+        return True
+    origin, right, below = frame.corners
+    u, v = difference(right, origin), difference(below, origin)
+    area = cross_vectors(u, v)
+    along, down = cross_vectors(difference(p, origin), v) / area, cross(origin, right, p) / area
+    return 0 <= along <= 1 and 0 <= down <= 1
+
+
+class Space:
+    """The coordinate systems of one drawing. `width`, `longer_side`: see `svg_shapes.read_picture`."""
+
+    def __init__(self, root: Element, source: str, width: Fraction | None, longer_side: Fraction | None) -> None:
+        self.root, self.source = root, source
+        self.width, self.longer_side = width, longer_side
+        self.assumed: tuple[Fraction, Fraction] | None = None
+        self.values: dict[str, Number] = {}
+
+    def fail(self, element: Element, place: str, found: str, expected: str, *, unsupported: bool = False) -> NoReturn:
+        kind = Unsupported if unsupported else Malformed
+        at = f"{element} {place}".strip()
+        raise kind(self.source, at, found, expected, element.line)
+
+    def reading(self, element: Element, place: str, read: Callable[[], _T]) -> _T:
+        """What `read` gives; its `Misread` becomes an error at this element."""
+        try:
+            return read()
+        except Misread as error:
+            self.fail(element, place, error.found, error.expected, unsupported=error.unsupported)
+
+    def transform(self, element: Element) -> Matrix:
+        matrix = IDENTITY
+        for name, v in self.transforms(element):
+            matrix = matrix.after(self.function(name, v))
+        return matrix
+
+    def transforms(self, element: Element) -> list[tuple[str, list[Fraction]]]:
+        return self.reading(element, "transform", lambda: transforms(element.attributes["transform"]))
+
+    def function(self, name: str, v: list[Fraction]) -> Matrix:
+        if name == "matrix":
+            return Matrix.of(*v)
+        if name == "translate":
+            return shift(v[0], v[1] if len(v) > 1 else 0)
+        if name == "scale":
+            return Matrix.of(v[0], 0, 0, v[-1], 0, 0)
+        if name == "rotate":
+            cos, sin = self.angle("cos", v[0]), self.angle("sin", v[0])
+            turn = Matrix.of(cos, sin, -sin, cos, 0, 0)
+            return turn if len(v) == 1 else shift(v[1], v[2]).after(turn).after(shift(-v[1], -v[2]))
+        tan = self.angle("tan", v[0])
+        return Matrix.of(1, 0, tan, 1, 0, 0) if name == "skewX" else Matrix.of(1, tan, 0, 1, 0, 0)
+
+    def angle(self, name: str, degrees: Fraction) -> Number:
+        """cos, sin or tan of an angle in degrees, exactly, in the field of all angles of the drawing."""
+        turn = degrees % 360 / 180
+        if name != "tan" and (turn * 2).denominator == 1:
+            quarter = int(turn * 2)
+            return Number.of((1, 0, -1, 0)[quarter] if name == "cos" else (0, 1, 0, -1)[quarter])
+        return self.values[f"{name}(pi*{turn.numerator}/{turn.denominator})"]
+
+    def nested(self, element: Element, style: Style, around: Around) -> Around | None:
+        """Inside a nested <svg>: its own coordinates, and a frame that nothing may cross; None if it shows nothing."""
+        x, y = self.number_of(element, "x", around, "0"), self.number_of(element, "y", around, "0")
+        width = self.number_of(element, "width", around, "100%")
+        height = self.number_of(element, "height", around, "100%")
+        if width < 0 or height < 0:
+            self.fail(element, "", "a negative width or height", "a length of 0 or more")
+        if not width or not height:
+            return None
+        matrix = around.matrix.after(shift(x, y))
+        corners = tuple(
+            matrix.place(Place(*p)) for p in ((Fraction(0), Fraction(0)), (width, Fraction(0)), (Fraction(0), height))
+        )
+        frame = Viewport(width, height, (corners[0], corners[1], corners[2]))
+        clips = around.clips if style.values.get("overflow") in ("visible", "auto") else (*around.clips, frame)
+        box = self.view_box(element)
+        if box is None:
+            return replace(around, matrix=matrix, viewport=frame, clips=clips)
+        inner = matrix.after(self.fitted(element, box, width, height))
+        return replace(around, matrix=inner, viewport=Viewport(box[2], box[3]), clips=clips)
+
+    def page(self) -> tuple[Matrix, Viewport]:
+        """From the outermost user units to mm with y up, the page's lower left corner at (0, 0)."""
+        root = self.root
+        self.angles()
+        box = self.view_box(root)
+        width, height = self.size("width"), self.size("height")
+        if box is not None and width is None and height is None:
+            width = self.assumed_width(box)
+        if box is not None and width is None and height is not None:
+            width = height * box[2] / box[3]
+        if box is not None and height is None and width is not None:
+            height = width * box[3] / box[2]
+        up = Matrix.of(MM_IN_PX, 0, 0, -MM_IN_PX, 0, (height or 0) * MM_IN_PX)
+        if self.width is not None:
+            if width is None:
+                self.fail(root, "", "no width and no viewBox", "one of them, for --width to be a width of")
+            grown = self.width / (width * MM_IN_PX)
+            up = Matrix.of(grown, 0, 0, grown, 0, 0).after(up)
+        if box is None or width is None or height is None:
+            return up, Viewport(width, height)
+        return up.after(self.fitted(root, box, width, height)), Viewport(box[2], box[3])
+
+    def assumed_width(self, box: tuple[Fraction, Fraction, Fraction, Fraction]) -> Fraction:
+        """The width in user units of a page that states no size. With a width from outside any will do."""
+        longer_side = Fraction(1) if self.width is not None else self.longer_side
+        if longer_side is None:
+            expected = 'the size of the page, such as width="210mm", or the option that states the width'
+            self.fail(self.root, "viewBox", "no width and no height", expected)
+        scale = longer_side / max(box[2], box[3])
+        if self.width is None:
+            self.assumed = box[2] * scale, box[3] * scale
+        return box[2] * scale / MM_IN_PX
+
+    def angles(self) -> None:
+        """One field for the angles of all transforms; the element whose angle makes it too large is named."""
+        elements: list[tuple[Element, int]] = []
+        texts: dict[str, None] = {}
+        for element in self.root.walk():
+            if "transform" not in element.attributes:
+                continue
+            for name, v in self.transforms(element):
+                turn = v[0] % 360 / 180
+                if name == "rotate" and (turn * 2).denominator > 1:
+                    texts.update(dict.fromkeys(f"{f}(pi*{turn.numerator}/{turn.denominator})" for f in ("cos", "sin")))
+                elif name in ("skewX", "skewY"):
+                    texts[f"tan(pi*{turn.numerator}/{turn.denominator})"] = None
+            elements.append((element, len(texts)))
+
+        def trouble(count: int) -> tuple[str, str] | None:
+            try:
+                self.values = dict(read_numbers(list(texts)[:count]).numbers)
+            except NumberLimitReached as error:
+                return str(error), "rotations by multiples of few angles"
+            except ExpressionError as error:
+                return f"{error.text}: {error.found}", error.expected
+            return None
+
+        if trouble(len(texts)) is not None:
+            first = bisect_left(elements, True, key=lambda entry: trouble(entry[1]) is not None)
+            element, count = elements[first]
+            found, expected = trouble(count) or ("", "")
+            self.fail(element, "transform", found, expected, unsupported=True)
+
+    def size(self, key: str) -> Fraction | None:
+        """The page's width or height in CSS pixels, or None if it is not stated (or in per cent)."""
+        text = self.root.attributes.get(key, "").strip()
+        if text in ("", "auto") or text.endswith("%"):
+            return None
+        value = self.reading(self.root, key, lambda: length(text))
+        if value <= 0:
+            self.fail(self.root, key, quoted(text), "a length above 0")
+        return value
+
+    def view_box(self, element: Element) -> tuple[Fraction, Fraction, Fraction, Fraction] | None:
+        text = element.attributes.get("viewBox")
+        if text is None:
+            return None
+        values = self.reading(element, "viewBox", lambda: numbers(text))
+        if len(values) != 4 or values[2] <= 0 or values[3] <= 0:
+            self.fail(element, "viewBox", quoted(text), "four numbers: x, y, and a width and height above 0")
+        return values[0], values[1], values[2], values[3]
+
+    def fitted(
+        self, element: Element, box: tuple[Fraction, Fraction, Fraction, Fraction], width: Fraction, height: Fraction
+    ) -> Matrix:
+        """The viewBox laid into width × height (SVG 1.1 §7.7, §7.8)."""
+        words = element.attributes.get("preserveAspectRatio", "xMidYMid").split()
+        align, how = words[0] if words else "", words[1] if len(words) > 1 else "meet"
+        sx, sy = width / box[2], height / box[3]
+        if align == "none":
+            return Matrix.of(sx, 0, 0, sy, -box[0] * sx, -box[1] * sy)
+        shares = {"Min": Fraction(0), "Mid": Fraction(1, 2), "Max": Fraction(1)}
+        right = len(align) == 8 and align[0] == "x" and align[4] == "Y"
+        if not right or align[1:4] not in shares or align[5:] not in shares or how not in ("meet", "slice"):
+            self.fail(element, "preserveAspectRatio", quoted(" ".join(words)), "none, or such as xMidYMid meet")
+        scale = min(sx, sy) if how == "meet" else max(sx, sy)
+        x = (width - box[2] * scale) * shares[align[1:4]]
+        y = (height - box[3] * scale) * shares[align[5:]]
+        return Matrix.of(scale, 0, 0, scale, x - box[0] * scale, y - box[1] * scale)
+
+    def number_of(self, element: Element, key: str, around: Around, default: str | None = None) -> Fraction:
+        """A length attribute in user units; percentages of the viewport's width or height, by the attribute."""
+        text = element.attributes.get(key, "").strip() or default
+        if text is None:
+            return Fraction(0)
+        across = key in ("x", "x1", "x2", "cx", "rx", "width")
+        upright = key in ("y", "y1", "y2", "cy", "ry", "height")
+        whole = around.viewport.width if across else around.viewport.height if upright else None
+        return self.reading(element, key, lambda: length(text, whole))
+
+
+IDENTITY = Matrix.of(1, 0, 0, 1, 0, 0)
