@@ -115,8 +115,9 @@ def _assigned(order: LayerOrder) -> Subdivision:
     s = order.overlaps.subdivision
 
     def folded(i: int, e: Edge) -> Edge:
-        kind = order.assignment(i)
-        return replace(e, kind="valley" if kind == "valley" else "mountain") if e.kind == "either" else e
+        if e.kind != "either":
+            return e
+        return replace(e, kind="valley" if order.assignment(i) == "valley" else "mountain")
 
     return replace(s, edges=tuple(folded(i, e) for i, e in enumerate(s.edges)))
 
