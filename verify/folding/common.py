@@ -113,27 +113,29 @@ def surely_common(overlaps: Overlaps, triples: Triples) -> NDArray[np.bool_]:
         rows = np.flatnonzero((sizes == same).all(axis=1))
         for i in range(0, len(rows), _AT_ONCE):
             mine = rows[i : i + _AT_ONCE]
-            for guess in (_middles, _middle_of_meets):
-                three = [overlaps.outlines(faces) for faces in triples[mine].T]
-                lines = Outlines(*(np.concatenate(parts, axis=1) for parts in zip(*three, strict=True)))
-                for places in guess(overlaps.places, three, lines):
-                    result[mine] |= overlaps.surely_inside(lines, places)
-                mine = mine[~result[mine]]
-                if not len(mine):
-                    break
+            lines, middles = _lines_and_middles(overlaps, triples[mine])
+            for places in middles:
+                result[mine] |= overlaps.surely_inside(lines, places)
+            mine = mine[~result[mine]]
+            if len(mine):
+                lines, _ = _lines_and_middles(overlaps, triples[mine])
+                result[mine] = overlaps.surely_inside(lines, middle_of_meets(overlaps.places, lines))
     return result
 
 
-def _middles(places: NDArray[np.complex128], three: list[Outlines], _: Outlines) -> list[NDArray[np.complex128]]:
-    """The middle of each of three faces, of each two, and of all."""
-    a, b, c = (places[one.corners].mean(axis=1) for one in three)
-    return [(a + b + c) / 3, a, b, c, (a + b) / 2, (b + c) / 2, (a + c) / 2]
+def _lines_and_middles(overlaps: Overlaps, triples: Triples) -> tuple[Outlines, list[NDArray[np.complex128]]]:
+    """The lines round three faces, and the middle of each face, of each two, and of all."""
+    three = [overlaps.outlines(faces) for faces in triples.T]
+    a, b, c = (overlaps.places[one.corners].mean(axis=1) for one in three)
+    middles = [(a + b + c) / 3, a, b, c, (a + b) / 2, (b + c) / 2, (a + c) / 2]
+    return Outlines(*(np.concatenate(parts, axis=1) for parts in zip(*three, strict=True))), middles
 
 
-def _middle_of_meets(
-    places: NDArray[np.complex128], _: list[Outlines], lines: Outlines
-) -> list[NDArray[np.complex128]]:
-    """The middle of those corners of three faces, and of those meets of their edges, that lie in all three."""
+def middle_of_meets(places: NDArray[np.complex128], lines: Outlines) -> NDArray[np.complex128]:
+    """The middle of those corners of some faces, and of those meets of their edges, that lie in all of them: in floats.
+
+    One place for each row of `lines`.
+    """
     start, along = places[lines.a], places[lines.b] - places[lines.a]
     apart = start[:, None, :] - start[:, :, None]
     # parallel lines meet nowhere: what comes out for them lies outside, or does no harm
@@ -145,4 +147,5 @@ def _middle_of_meets(
     found[~there] = 0
     height = (along[:, None, :].conj() * (found[:, :, None] - start[:, None, :])).imag * lines.inner[:, None, :]
     inside = there & (height >= -_MARGIN).all(axis=2)
-    return [(found * inside).sum(axis=1) / np.maximum(inside.sum(axis=1), 1)]
+    result: NDArray[np.complex128] = (found * inside).sum(axis=1) / np.maximum(inside.sum(axis=1), 1)
+    return result

@@ -19,8 +19,9 @@ from pysat.solvers import Solver
 from verify.folding.bundles import Bundles, Triples, clauses_of_even, transitivity_clauses
 from verify.folding.circles import beside_folds, circles
 from verify.folding.common import CommonPoints
-from verify.folding.crossing import Conditions
+from verify.folding.crossing import Conditions, Literals
 from verify.folding.pairs import Above
+from verify.folding.saturation import Contradiction, Saturation
 from verify.folding.stack import LayerOrder, near_stack, order_of_relation, peel
 from verify.pattern.limits import LimitReached, Limits
 
@@ -28,6 +29,8 @@ SOLVER = "cadical153"
 Progress = Callable[[str], None]
 
 _FEW_BUNDLES = 200
+_MANY_BUNDLES = 10_000
+_MANY_OVERLAPS = 50  # of a face, on average
 
 
 @dataclass(frozen=True)
@@ -51,9 +54,28 @@ class Search:
         bundles = Bundles(len(c.pairs), c.equal)
         if bundles.conflict is not None:
             return self._none()
+        fixed, even = bundles.of(c.fixed), bundles.of(c.even)
+        if self._nearly_told(bundles):
+            try:
+                told = Saturation(c, bundles)
+            except Contradiction:
+                pass  # the solver says why
+            else:
+                above = Above(c.pairs, told.of(bundles.of_pairs) > 0)
+                if told.open == 0 and not len(self._circles(above)):
+                    return order_of_relation(c.overlaps, above)
+                found = self._solve(bundles, told.known, told.even)
+                if isinstance(found, LayerOrder):
+                    return found
+        return self._solve(bundles, fixed, even)
+
+    def _solve(self, bundles: Bundles, fixed: Literals, even: Literals) -> LayerOrder | NoOrder:
+        """An order in which these literals of bundles hold, and of each of the rows an even number."""
+        c = self.conditions
+        self.added = []
         with Solver(name=SOLVER) as solver:
-            solver.append_formula([[int(x)] for x in np.unique(bundles.of(c.fixed))])
-            solver.append_formula(clauses_of_even(bundles.of(c.even)))
+            solver.append_formula([[int(x)] for x in np.unique(fixed)])
+            solver.append_formula(clauses_of_even(even))
             if self._mostly_open(bundles):
                 self._add(solver, bundles, self.common.having(beside_folds(c)))
             while True:
@@ -65,8 +87,7 @@ class Search:
                         model[x] = True
                 literal = bundles.of_pairs
                 above = Above(c.pairs, model[np.abs(literal)] == (literal > 0))
-                left = peel(above)
-                triples = circles(above, left, self.common) if len(left) else self._nothing
+                triples = self._circles(above)
                 if not len(triples):
                     return order_of_relation(c.overlaps, above)
                 self._add(solver, bundles, triples)
@@ -75,12 +96,24 @@ class Search:
                     known = sum(len(t) for t in self.added)
                     self.progress(f"layer order: {known:,} transitivity conditions")
 
+    def _circles(self, above: Above) -> Triples:
+        left = peel(above)
+        return circles(above, left, self.common) if len(left) else self._nothing
+
     def _mostly_open(self, bundles: Bundles) -> bool:
         """Whether parities alone would leave the solver to wander: a large pattern, fewer than half its folds
         marked.
         """
         folds = sum(e.is_fold for e in self.conditions.overlaps.subdivision.edges)
         return bundles.count > _FEW_BUNDLES and 2 * len(self.conditions.fixed) < folds
+
+    def _nearly_told(self, bundles: Bundles) -> bool:
+        """Whether it is worth while to see first what follows from the drawn folds: many faces lie over each other, and
+        most folds are marked.
+        """
+        c = self.conditions
+        dense = len(c.pairs) > _MANY_OVERLAPS * c.pairs.faces
+        return bundles.count > _MANY_BUNDLES and dense and not self._mostly_open(bundles)
 
     def _add(self, solver: Solver, bundles: Bundles, triples: Triples) -> None:
         self.added.append(triples)
