@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from verify.cutting.outcome import Outline, outline
 from verify.exact.number import Number
-from verify.exact.plane import Point, advance
+from verify.exact.plane import Point, advance, difference, dot
 from verify.folding.alignments import FoldLine
 from verify.folding.paper import Paper
 from verify.folding.steps import Folded, carry_out
@@ -125,9 +125,12 @@ def _stretch(folded: Folded) -> tuple[Point, Point]:
 
 def _displaced(line: FoldLine, by: tuple[float, float], paper: Paper) -> FoldLine:
     """The line moved sideways by so much at either end of the folded paper."""
-    (ax, ay), (bx, by_) = ((float(p.x), float(p.y)) for p in line)
-    length = float(np.hypot(bx - ax, by_ - ay))
-    ux, uy = (bx - ax) / length, (by_ - ay) / length
+    a, d = line[0], difference(line[1], line[0])
+    share = dot(difference(paper.now.images[0], a), d) / dot(d, d)
+    foot = Point(a.x + d.x * share, a.y + d.y * share)  # near the paper, however far the line's two places are
+    ax, ay, dx, dy = map(float, (foot.x, foot.y, d.x, d.y))
+    length = float(np.hypot(dx, dy))
+    ux, uy = dx / length, dy / length
     along = [(float(p.x) - ax) * ux + (float(p.y) - ay) * uy for p in paper.now.images]
     low, high = min(along), max(along)
     first, second = (

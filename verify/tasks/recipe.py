@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
 from math import log
 from time import monotonic
@@ -16,7 +16,7 @@ from verify.construct.recipes.search import LAYING, SQUARE, AllLayers
 from verify.construct.recipes.spoilt import spoilt
 from verify.construct.recipes.stack import Folds
 from verify.construct.recipes.start import Start, start_of
-from verify.construct.recipes.written import folded, layers_at_cut, smaller_side_moves, written
+from verify.construct.recipes.written import drawing_outside, folded, layers_at_cut, smaller_side_moves, written
 from verify.construct.written import rational_text
 from verify.cutting.tolerance import tolerance
 from verify.pattern.document import Document
@@ -32,7 +32,7 @@ FOLDS, LAYERS, SECONDS = 8, 16, 20.0
 # Recipes of one length of which the best is taken: so many, or those that come within so many seconds.
 _ALIKE, _MORE = 24, 0.5
 # Of so many of them it is estimated how true the folds must be, if that is wanted.
-_WEIGHED = 6
+_WEIGHED = 5
 # How much of the time goes into folds of some layers, if all-layers folds square to a line are tried after them; and
 # into the drawing as it is, if figures near it are tried after it.
 _SOME, _AS_IT_IS = 0.7, 0.3
@@ -126,7 +126,7 @@ def recipe(
 
     At most `folds` folds, and `layers` layers at the cut; the search ends after `seconds` seconds (None: when it is done).
     Among recipes of the same length one with the fewest layers is taken, of the first few that come, by all layers if
-    that is no longer. If accuracy is preferred it is, of the six with the fewest layers, the one whose folds need be
+    that is no longer. If accuracy is preferred it is, of the five with the fewest layers, the one whose folds need be
     least true (an estimate); of those that are as good, the one with the fewest layers. Unless `all_layers`, folds of
     some layers are tried as well; with `square` so are all-layers folds square to a line of the outline. `near`:
     figures near this one are tried as well, for a short time each, the nearest first, and one is taken that has a
@@ -326,18 +326,21 @@ class _Search:
         return None
 
     def _ranked(self, thin: list[Folds]) -> Iterator[Recipe]:
-        """Recipes of folds that come with the fewest layers first. If accuracy is preferred, the first few come before
-        all others, the most forgiving first (of those that are alike, that with the fewest layers).
+        """Recipes of folds that come with the fewest layers first. If accuracy is preferred, the first few, each with
+        either side of the paper outside, come before all others: the most forgiving first, and of those that are alike
+        that with the fewest layers.
         """
-        if self.prefer == "accuracy" and len(thin) > 1:
-            yield from sorted(self._written(thin[:_WEIGHED]), key=lambda made: -_forgiving(made))
-            thin = thin[_WEIGHED:]
-        yield from self._written(thin)
+        smaller = [smaller_side_moves(self.start, folds) for folds in thin]
+        if self.prefer == "accuracy":
+            both = [way for folds in smaller[:_WEIGHED] for way in (folds, drawing_outside(self.start, folds))]
+            yield from sorted(self._written(dict.fromkeys(both)), key=lambda made: -_forgiving(made))
+            smaller = smaller[_WEIGHED:]
+        yield from self._written(smaller)
 
-    def _written(self, every: list[Folds]) -> Iterator[Recipe]:
+    def _written(self, every: Iterable[Folds]) -> Iterator[Recipe]:
         for folds in every:
             try:
-                yield written(self.start, smaller_side_moves(self.start, folds))
+                yield written(self.start, folds)
             except LookupError:
                 self.unwritten += 1
 

@@ -65,6 +65,15 @@ def smaller_side_moves(start: Start, folds: Folds) -> Folds:
     return tuple(done)
 
 
+def drawing_outside(start: Start, folds: Folds) -> Folds:
+    """The same folds of all layers, of a flat sheet, with the first one going behind: so the side of the paper that is
+    drawn on stays outside, and its lines can be seen.
+    """
+    if start.recipe is not None or any(fold.moving is not None for fold in folds):
+        return folds
+    return (folds[0]._replace(over=False), *folds[1:])
+
+
 def written(start: Start, folds: Folds, title: str = "") -> Recipe:
     """The recipe of these folds of a document's sheet, after those of the recipe from which the search started.
 
