@@ -32,7 +32,7 @@ tries_option = click.option(
     type=click.IntRange(1, 10_000),
     default=TRIES,
     show_default=True,
-    help="Solve at most this many sets of creases and take the best.",
+    help="Solve at most this many sets of creases (of a figure) and take the best.",
 )
 prefer_option = click.option(
     "--prefer",
@@ -62,19 +62,20 @@ _seconds_option = seconds_for("After this time solve no more sets (of a sheet), 
 @tries_option
 @prefer_option
 @click.option(
-    "--exact", is_flag=True, help="Keep every line where it is, in a number field if its direction needs one (slower)."
+    "--exact",
+    is_flag=True,
+    help="Move nothing: keep every line where it is, in a number field if its direction needs one.",
 )
 @click.option(
     "--snap",
     type=Amount("mm", 1000),
-    default="0.1",
-    show_default=True,
-    help="Move the target by at most this, in mm, for lines whose unit vectors are not rational.",
+    help="Move the target by at most this, in mm, and no farther unless --nudge is given too. "
+    "[default: first at most 0.1, for lines whose unit vectors are not rational; then farther]",
 )
 @click.option(
     "--nudge",
     type=Amount("mm", 1000),
-    help="Move it by up to this, in mm, onto a coarse grid (endless perpendiculars).",
+    help="Move the target by at most this, in mm, where less comes to nothing. [default: 1 % of its extent]",
 )
 @drawing_options
 @_seconds_option
@@ -88,7 +89,7 @@ def construct_command(
     tries: int,
     prefer: Any,
     exact: bool,
-    snap: Fraction,
+    snap: Fraction | None,
     nudge: Fraction | None,
     seconds: float | None,
     force: bool,
@@ -153,9 +154,9 @@ def _lines(made: Constructed, output: Path) -> list[str]:
     )
     if made.moved is not None:
         unit = made.document.unit
+        farthest = made.moved.moves[0]
         lines.append(
-            f"  the target was moved by at most {made.moved.greatest:.3g} {unit}, so that its lines have "
-            "rational directions"
+            f"  the target was moved by at most {made.moved.greatest:.3g} {unit} (its point {farthest.name}), {made.why}"
         )
     return [*lines, f"  written to {output}"]
 
@@ -182,4 +183,12 @@ def keys(path: str, made: Constructed) -> dict[str, Any]:
             "how": made.proposal.how,
         }
     moved = 0.0 if made.moved is None else made.moved.greatest
-    return keys | {"document": path, "tried": made.tried, "failed": len(made.failures), "moved": moved}
+    points = {} if made.moved is None else {move.name: move.distance for move in made.moved.moves}
+    return keys | {
+        "document": path,
+        "tried": made.tried,
+        "failed": len(made.failures),
+        "moved": moved,
+        "moved_points": points,
+        "moved_why": made.why,
+    }

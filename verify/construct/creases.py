@@ -7,13 +7,13 @@ lie in some order without passing through each other, only a solver and the kern
 from __future__ import annotations
 
 import random
-from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
 from itertools import pairwise
 
-import networkx as nx
-
-from verify.construct.figure import Figure, joined
+from verify.construct.choices import Choices, Refusal, whole
+from verify.construct.figure import Figure
 from verify.construct.perpendiculars import BORDER, MOST_STEPS, Perpendicular, Tracer
 from verify.construct.skeleton import Skeleton, straight_skeleton
 from verify.exact.number import Number
@@ -22,15 +22,25 @@ from verify.pattern.limits import LimitReached, Limits
 
 Segment = tuple[Point, Point]
 MOST_CREASES = 2_000  # of one pattern
+_FEWEST_FIRST = 12  # sets with fewest folds, before others are tried
 
 
 @dataclass(frozen=True)
 class Creases:
-    """The folds of a pattern, each a straight segment in the sheet. `how` says which perpendiculars were taken."""
+    """The folds of a pattern, each a straight segment in the sheet. `how` says which perpendiculars were taken;
+    `fewest`: no set with fewer folds was left.
+
+    `chosen` are these by number, `owners` the perpendicular of each segment (None: an arc, or a folded target line).
+    `ways` are the places of all perpendiculars that were followed to their end, () for the others.
+    """
 
     figure: Figure
     segments: tuple[Segment, ...]
     how: str
+    chosen: tuple[int, ...]
+    owners: tuple[int | None, ...]
+    ways: tuple[tuple[Point, ...], ...]
+    fewest: bool = False
 
 
 class Endless(Exception):
@@ -40,6 +50,14 @@ class Endless(Exception):
         super().__init__(
             f"{count} perpendiculars do not end within {MOST_STEPS} steps, and the pattern needs some of them"
         )
+
+
+class Exhausted(Exception):
+    """No set of perpendiculars is left: each has a part for which there is no layer order."""
+
+    def __init__(self, endless: int) -> None:
+        and_ends = f" ({endless} that do not end within {MOST_STEPS} steps left out)" if endless else ""
+        super().__init__(f"none of the sets of perpendiculars of this skeleton folds{and_ends}")
 
 
 class Construction:
@@ -52,6 +70,9 @@ class Construction:
         self.perpendiculars = self.tracer.all()
         self.arcs = [piece for arc in range(len(self.skeleton.arcs)) for piece in self._on_sheet(*self._arc(arc))]
         self.odd = self._odd()
+        ends = {i: (p.start, self._end(p)) for i, p in enumerate(self.perpendiculars) if p.end is not None}
+        self.choices = Choices(ends, self.odd)
+        self._refused = 0
 
     def _arc(self, number: int) -> Segment:
         """The ends of an arc; of one that runs for ever, a place outside the sheet."""
@@ -92,41 +113,72 @@ class Construction:
                 count[node] = count.get(node, 0) + 1
         return [node for node, n in sorted(count.items()) if n % 2 and self.tracer.inside[node] > 0]
 
-    def patterns(self, varied: int = 0, in_time: Callable[[], None] = lambda: None) -> Iterator[Creases]:
-        """Patterns, those with few folds first; each only once.
+    @cached_property
+    def _folds(self) -> list[int]:
+        """How many folds each perpendicular adds: its pieces, and one for each arc that it cuts in two."""
+        return [2 * len(p.places) - 3 for p in self.perpendiculars]
 
-        After those of least weight and the one with all perpendiculars come up to `varied` others, the least for
-        weights that vary at random (the same in every run), more and more of them below zero, so that the
-        perpendiculars become many. Raises `Endless` if there is none, `LimitReached` past `MOST_CREASES` in the first
-        one, or from `in_time`, which is called before each.
+    def refuse(self, refusals: Iterable[Refusal]) -> None:
+        """No pattern with these parts comes from now on."""
+        for refusal in refusals:
+            self.choices.refuse(refusal)
+            self._refused += 1
+
+    def refuse_set(self, creases: Creases) -> None:
+        """This set of perpendiculars does not come again."""
+        taken = frozenset(creases.chosen)
+        self.refuse([Refusal(taken, frozenset(range(len(self.perpendiculars))) - taken)])
+
+    def patterns(self, varied: int = 0, in_time: Callable[[], float | None] = lambda: None) -> Iterator[Creases]:
+        """Patterns, each only once.
+
+        First the one with fewest folds; if that is refused (`refuse`, before the next is asked for) the one with fewest
+        that may be, some times. Then others of little weight, the one with all perpendiculars, and up to `varied` that
+        are least for weights that vary at random (the same in every run), more and more of them below zero, so that
+        the perpendiculars become many; between these, as long as they are refused, again those with fewest folds.
+
+        Raises `Endless` if there is none, `Exhausted` when no set is left that may be, `LimitReached` past
+        `MOST_CREASES` in the first one, or from `in_time`, which is called before each and says how many seconds are
+        left.
         """
         seen: set[tuple[int, ...]] = set()
+        before = -1  # refused when the set with fewest folds was last found
+
+        def fresh(weights: Sequence[int], how: str) -> Iterator[Creases]:
+            chosen = self._chosen(weights, in_time())
+            if chosen not in seen:
+                seen.add(chosen)
+                yield self._creases(chosen, how)
+
+        def fewest(most: int) -> Iterator[Creases]:
+            """Ends when one was not refused."""
+            nonlocal before
+            for _ in range(most):
+                if before == self._refused:
+                    return
+                before = self._refused
+                how = "few folds" if not seen else f"few folds, set {len(seen) + 1}"
+                for creases in fresh(self._folds, how):
+                    yield replace(creases, fewest=True)
+
+        yield from fewest(_FEWEST_FIRST)
         ways = {
-            "few folds": [len(p.places) - 1.0 for p in self.perpendiculars],
             "short folds": [sum(length(a, b) for a, b in pairwise(p.places)) for p in self.perpendiculars],
             "few perpendiculars": [1.0 + len(p.places) / 1e4 for p in self.perpendiculars],
         }
         for how, weights in ways.items():
-            in_time()
-            chosen = self._chosen(weights)
-            if chosen not in seen:
-                seen.add(chosen)
-                yield self._creases(chosen, how)
+            yield from fresh(whole(weights), how)
         every = self._every()
         if every not in seen and all(self.perpendiculars[i].end is not None for i in every):
             seen.add(every)
             yield self._creases(every, "all perpendiculars")
         rng = random.Random(1)
         for i in range(varied):
-            in_time()
             spread = [rng.lognormvariate(0, 0.7) for _ in self.perpendiculars]
             below = [rng.random() < i / (2 * varied) for _ in self.perpendiculars]
-            chosen = self._chosen(
-                [w * x * (-0.2 if b else 1) for w, x, b in zip(ways["few folds"], spread, below, strict=True)]
-            )
-            if chosen not in seen:
-                seen.add(chosen)
-                yield self._creases(chosen, f"variation {i + 1}")
+            varying = [w * x * (-0.2 if b else 1) for w, x, b in zip(self._folds, spread, below, strict=True)]
+            yield from fresh(whole(varying), f"variation {i + 1}")
+            yield from fewest(1)
 
     def _every(self) -> tuple[int, ...]:
         """The perpendiculars from all nodes but the figure's own vertices, and from those vertices at which one
@@ -142,43 +194,34 @@ class Construction:
             for i in more:
                 active |= {self.perpendiculars[i].start, self.perpendiculars[i].end or 0} - {BORDER}
 
-    def _chosen(self, weights: Sequence[float]) -> tuple[int, ...]:
-        """The perpendiculars of least total weight that make the number of creases even at every node.
+    def _chosen(self, weights: Sequence[int], seconds: float | None) -> tuple[int, ...]:
+        """The perpendiculars of least total weight that make the number of creases even at every node."""
+        chosen = self.choices.lightest(weights, seconds)
+        if chosen is not None:
+            return tuple(sorted(chosen))
+        endless = sum(p.end is None for p in self.perpendiculars)
+        raise Exhausted(endless) if self._refused else Endless(endless)
 
-        Those of a weight below zero are taken first; then what is left odd is joined at the least cost of taking or
-        giving back.
-        """
-        ends = {i: (p.start, self._end(p)) for i, p in enumerate(self.perpendiculars) if p.end is not None}
-        taken = {i for i in ends if weights[i] < 0}
-        odd = {*self.odd}
-        for i in taken:
-            for end in ends[i]:
-                odd ^= {end} - {BORDER}
-        graph = nx.Graph()
-        graph.add_nodes_from([BORDER, *odd])
-        for i, (a, b) in ends.items():
-            cost = abs(weights[i])
-            if a != b and (not graph.has_edge(a, b) or cost < graph.edges[a, b]["weight"]):
-                graph.add_edge(a, b, weight=cost, number=i)
-        try:
-            pairs = joined(graph, sorted(odd) + [BORDER] * (len(odd) % 2))
-        except nx.NetworkXNoPath:
-            raise Endless(sum(p.end is None for p in self.perpendiculars)) from None
-        return tuple(sorted(taken ^ {graph.edges[tuple(pair)]["number"] for pair in pairs}))
-
-    def _end(self, p: Perpendicular) -> int:
-        """The node in which a perpendicular ends, if it is inside the sheet, else the border."""
-        return BORDER if p.end is None or p.end == BORDER or self.tracer.inside[p.end] <= 0 else p.end
+    def _end(self, p: Perpendicular) -> int | None:
+        """The node in which a perpendicular ends, if it is inside the sheet."""
+        return None if p.end is None or p.end == BORDER or self.tracer.inside[p.end] <= 0 else p.end
 
     def _creases(self, chosen: Sequence[int], how: str) -> Creases:
         segments = list(self.arcs)
         figure = self.figure
         segments += [(figure.points[a], figure.points[b]) for a, b in (figure.lines[i] for i in sorted(figure.folded))]
+        owners: list[int | None] = [None] * len(segments)
         for number in chosen:
-            segments += pairwise(_straightened(self.perpendiculars[number].places))
+            pieces = list(pairwise(_straightened(self.perpendiculars[number].places)))
+            segments += pieces
+            owners += [number] * len(pieces)
         if len(segments) > MOST_CREASES:
             raise LimitReached("creases", f"{MOST_CREASES:,}", f"{len(segments):,} creases")
-        return Creases(figure, tuple(segments), how)
+        return Creases(figure, tuple(segments), how, tuple(chosen), tuple(owners), self._ways)
+
+    @cached_property
+    def _ways(self) -> tuple[tuple[Point, ...], ...]:
+        return tuple(() if p.end is None else p.places for p in self.perpendiculars)
 
 
 def _straightened(places: Sequence[Point]) -> list[Point]:

@@ -9,8 +9,10 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
+from verify.construct.choices import Refusal
 from verify.construct.creases import Construction, Creases
 from verify.construct.figure import Figure, figure_of
+from verify.construct.refusals import refusals
 from verify.construct.written import Writer
 from verify.cutting.cut import cut
 from verify.cutting.hands import Hands, hands
@@ -33,7 +35,7 @@ Progress = Callable[[str], None]
 @dataclass(frozen=True)
 class Proposal:
     """A pattern for a target, not yet certified: `how` it was made, its folds, the layers that its cut meets, and what
-    hands meet.
+    hands meet. `fewest`: all sets of perpendiculars with fewer folds were refused.
     """
 
     document: Document
@@ -41,24 +43,26 @@ class Proposal:
     folds: int
     layers: int
     hands: Hands
+    fewest: bool = False
 
 
 @dataclass(frozen=True)
 class Failure:
-    """A set of creases that came to nothing, and why."""
+    """A set of creases that came to nothing, why, and what of it no other set may have."""
 
     how: str
     reason: str
+    refusals: tuple[Refusal, ...] = ()
 
 
 def proposals(
     document: Document, limits: Limits = Limits(), varied: int = 0, progress: Progress | None = None
 ) -> Iterator[Proposal | Failure]:
-    """Patterns for the target of a document, one for each choice of perpendiculars, few creases first
-    (`Construction.patterns`).
+    """Patterns for the target of a document, one for each choice of perpendiculars, few folds first
+    (`Construction.patterns`): what contradicts itself in one of them is in none that follows.
 
     Past `limits.seconds` the search that is going on is given up, and `LimitReached` raised. Raises `Malformed`,
-    `Endless`, or `LimitReached` if a limit was reached before there were any creases.
+    `Endless`, `Exhausted`, or `LimitReached` if a limit was reached before there were any creases.
     """
     in_time = Clock(limits.seconds, "not all sets of creases were tried")
     figure = figure_of(document, limits)
@@ -67,14 +71,18 @@ def proposals(
     construction = Construction(figure, limits)
     if progress:
         progress(f"{len(construction.arcs)} arcs, {len(construction.perpendiculars)} perpendiculars")
-    for creases in construction.patterns(varied, in_time):
+    for creases in construction.patterns(varied, in_time.some_left):
         if progress:
             progress(f"{len(creases.segments)} creases ({creases.how})")
         try:
-            yield _folded(creases, in_time.within(limits), progress)
+            one = _folded(creases, in_time.within(limits), progress)
         except LimitReached as limit:
             in_time()  # if it was the time: all of it
-            yield Failure(creases.how, str(limit))
+            one = Failure(creases.how, str(limit))
+        if isinstance(one, Failure):
+            construction.refuse(one.refusals)
+            construction.refuse_set(creases)
+        yield one
 
 
 def _folded(creases: Creases, limits: Limits, progress: Progress | None) -> Proposal | Failure:
@@ -86,11 +94,12 @@ def _folded(creases: Creases, limits: Limits, progress: Progress | None) -> Prop
     overlaps = Overlaps(folded)
     found = find_order(crossing_conditions(overlaps), limits, progress)
     if not isinstance(found, LayerOrder):
-        return Failure(creases.how, "no layer order exists for these creases")
+        return Failure(creases.how, "no layer order exists for these creases", tuple(refusals(creases, found)))
     cutting = cut(overlaps, 1)
     layers = cutting.most_layers
     folds = sum(edge.is_fold for edge in s.edges)
-    return Proposal(assigned(drawn, s, found), creases.how, folds, layers, hands(found, layers, cut=cutting))
+    met = hands(found, layers, cut=cutting)
+    return Proposal(assigned(drawn, s, found), creases.how, folds, layers, met, creases.fewest)
 
 
 class _Names:

@@ -72,7 +72,7 @@ class Snapped:
     greatest: float
 
 
-def snapped(document: Document, most: Fraction, limits: Limits = Limits()) -> Snapped:
+def snapped(document: Document, most: Fraction, limits: Limits = Limits(), *, diagonals: bool = False) -> Snapped:
     """The document with its target moved so that all target lines have rational unit vectors, and all its points
     rational coordinates.
 
@@ -88,10 +88,13 @@ def snapped(document: Document, most: Fraction, limits: Limits = Limits()) -> Sn
     images: 45° has no rational unit vector.) Other symmetries are not. Creases stay as they are drawn, but for ends at
     points of the target.
 
+    With `diagonals` a line may instead have a direction under 45° to one with a rational unit vector, for example 45°
+    itself: then its unit vector is in Q(sqrt(2)), and coordinates are rational all the same.
+
     Raises `NotSnapped` if no such figure was found, `Malformed` as `draw` and `subdivide` do, and `LimitReached` past
     `MOST_PLACES`.
     """
-    net = _Net(document, limits)
+    net = _Net(document, limits, diagonals)
     if net.is_rational:
         return Snapped(document, (), 0.0)
     failure = _Failure(net, most)
@@ -113,7 +116,7 @@ def snapped(document: Document, most: Fraction, limits: Limits = Limits()) -> Sn
     raise NotSnapped(failure.reason)
 
 
-def nudged(document: Document, most: Fraction, limits: Limits = Limits()) -> Snapped:
+def nudged(document: Document, most: Fraction, limits: Limits = Limits(), *, diagonals: bool = False) -> Snapped:
     """As `snapped`, but everything as coarse as `most` permits: lines with rational unit vectors may turn as well.
 
     Directions and distances of the lines are those of the coarsest grid that was found to keep within `most`; of
@@ -122,7 +125,7 @@ def nudged(document: Document, most: Fraction, limits: Limits = Limits()) -> Sna
     with small movements either way, and a lattice so coarse that they must is out of reach within a tenth of a
     millimetre.
     """
-    net = _Net(document, limits)
+    net = _Net(document, limits, diagonals)
     if not net.lines:
         return Snapped(document, (), 0.0)
     failure = _Failure(net, most)
@@ -195,39 +198,57 @@ class _Class:
     length: float
 
 
-def _rational_direction(along: Point) -> Direction | None:
-    """The direction in smallest whole numbers if its unit vector is rational."""
+def _exact_direction(along: Point, diagonals: bool) -> Direction | None:
+    """The direction in smallest whole numbers if its unit vector is rational, or with `diagonals` that of the direction
+    under 45° to it.
+    """
     if not along.x:
         return 0, 1
     slope = along.y / along.x
     if not slope.is_rational:
         return None
     m = slope.as_fraction()
-    return (m.denominator, m.numerator) if square_root_of_square(1 + m * m) is not None else None
+    square = 1 + m * m
+    if square_root_of_square(square) is None and not (diagonals and square_root_of_square(square / 2) is not None):
+        return None
+    return m.denominator, m.numerator
 
 
-def _near_direction(angle: float, within: float) -> Direction:
+def _near_direction(angle: float, within: float, diagonals: bool) -> Direction:
     """The direction of a Pythagorean triangle within so many radians of an angle in [0, pi/2], of a short one if not
-    the shortest.
+    the shortest; with `diagonals` also one under 45° to such a direction.
     """
-    found = []
-    for turned in (False, True):
-        half = tan((pi / 2 - angle if turned else angle) / 2)
-        middle = Fraction(half)
-        off = Fraction(within * (1 + half * half) / 2)
-        t = simplest_between(middle - off, middle + off)
-        a, b = t.denominator**2 - t.numerator**2, 2 * t.denominator * t.numerator
-        common = gcd(a, b)
-        a, b = a // common, b // common
-        found.append((b, a) if turned else (a, b))
+    found = [_near_triangle(angle, within, turned) for turned in (False, True)]
+    if diagonals:
+        off = angle - pi / 4
+        for turned in (False, True):
+            a, b = _near_triangle(abs(off), within, turned)
+            x, y = (a - b, a + b) if off >= 0 else (a + b, a - b)
+            common = gcd(x, y)
+            found.append((x // common, y // common))
+        found = [(x, y) for x, y in found if x >= 0 and y >= 0]
     return min(found, key=lambda d: d[0] ** 2 + d[1] ** 2)
+
+
+def _near_triangle(angle: float, within: float, turned: bool) -> Direction:
+    """One direction of a Pythagorean triangle, by the half of the angle or, `turned`, by that of what it is short of
+    90°.
+    """
+    half = tan((pi / 2 - angle if turned else angle) / 2)
+    middle = Fraction(half)
+    off = Fraction(within * (1 + half * half) / 2)
+    t = simplest_between(middle - off, middle + off)
+    a, b = t.denominator**2 - t.numerator**2, 2 * t.denominator * t.numerator
+    common = gcd(a, b)
+    a, b = a // common, b // common
+    return (b, a) if turned else (a, b)
 
 
 class _Net:
     """The target of a document as lines and points that must stay together."""
 
-    def __init__(self, document: Document, limits: Limits) -> None:
-        self.document, self.limits = document, limits
+    def __init__(self, document: Document, limits: Limits, diagonals: bool) -> None:
+        self.document, self.limits, self.diagonals = document, limits, diagonals
         self.bare = _bare(document)
         self.before = subdivide(draw(self.bare, limits), limits)
         s = self.before
@@ -243,7 +264,7 @@ class _Net:
             raise LimitReached("places", f"{MOST_PLACES:,}", f"{len(self.vertices):,} points of the target")
         kept = set(self.vertices)
         self.lines = [replace(x, vertices=tuple(v for v in x.vertices if v in kept)) for x in self.lines]
-        self.exact = [_rational_direction(line.along) for line in self.lines]
+        self.exact = [_exact_direction(line.along, diagonals) for line in self.lines]
         corners = {place for loop in s.drawing.loops for place in loop}
         self.corners = [v for v in self.vertices if s.vertices[v] in corners]
 
@@ -353,7 +374,7 @@ class _Net:
                 ends.sort(key=lambda p: dot(along, p))
                 first, last = ends[0], ends[-1]
                 size = max(size, hypot(float(last.x - first.x), float(last.y - first.y)))
-            exact = _rational_direction(of)
+            exact = _exact_direction(of, self.diagonals)
             found.append(
                 _Class(
                     atan2(abs(float(of.y)), abs(float(of.x))),
@@ -380,7 +401,7 @@ class _Net:
             for c in classes:
                 near = c.exact
                 if near is None or not (keep or any(i in bound for i, _, _ in c.members)):
-                    near = _near_direction(c.angle, min(0.2, factor * float(most) / c.length))
+                    near = _near_direction(c.angle, min(0.2, factor * float(most) / c.length), self.diagonals)
                 for number, quarter, mirrored in c.members:
                     x, y = (near[0], -near[1]) if mirrored else near
                     found[number] = (-y, x) if quarter else (x, y)
@@ -407,7 +428,7 @@ class _Net:
                 moves.append(Move(name, old, points[name], sqrt(float(x * x + y * y))))
         document = replace(self.document, points=points, raw=None)
         try:
-            after = _Net(document, self.limits)
+            after = _Net(document, self.limits, self.diagonals)
         except Malformed:
             return None
         if not after.is_rational or _regions(after.before) != _regions(s):

@@ -22,7 +22,7 @@ _FORBIDDEN = np.array([signs for signs in product((1, -1), repeat=4) if prod(sig
 class Bundles:
     """Variables merged by the equalities among literals: `of(literal)` is the bundle's literal.
 
-    `conflict` is a variable that would have to equal its own negation, or None.
+    `conflict` is a variable that would have to equal its own negation, or None; `clashing` are all such variables.
     """
 
     def __init__(self, count: int, equal: Literals) -> None:
@@ -40,6 +40,7 @@ class Bundles:
         positive, negative = label[0::2], label[1::2]
         clash = np.flatnonzero(positive == negative)
         self.conflict = int(clash[0]) + 1 if len(clash) else None
+        self.clashing = clash + 1
         root = np.minimum(positive, negative)
         is_root = np.zeros(2 * count, dtype=bool)
         is_root[root] = True

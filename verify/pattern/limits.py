@@ -70,12 +70,13 @@ class Clock:
 
     def within(self, limits: Limits) -> Limits:
         """The limits, with the seconds that are left; `LimitReached` if none are."""
-        return replace(limits, seconds=self._some_left())
+        return replace(limits, seconds=self.some_left())
 
     def __call__(self) -> None:
-        self._some_left()
+        self.some_left()
 
-    def _some_left(self) -> float | None:
+    def some_left(self) -> float | None:
+        """The seconds that are left; `LimitReached` if none are."""
         left = self.left
         if left == 0:
             raise LimitReached("seconds", f"{self.seconds:g}", self.unfinished)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import islice
@@ -10,18 +10,26 @@ from math import inf
 from pathlib import Path
 from typing import Literal
 
-from verify.construct.creases import Endless
+from verify.construct.creases import Endless, Exhausted
+from verify.construct.moves import Trial, stages
 from verify.construct.propose import Failure, Proposal, proposals
-from verify.construct.snapping import NotSnapped, Snapped, nudged, snapped
-from verify.pattern.document import IN_MM, Document, load
-from verify.pattern.limits import LimitReached, Limits
+from verify.construct.snapping import NotSnapped, Snapped
+from verify.exact.effort import EffortSpent, bounded
+from verify.pattern.document import Document, load
+from verify.pattern.limits import Clock, LimitReached, Limits
 from verify.tasks.certify import Result, certify
 from verify.words.hands_findings import of_hands
 
 Progress = Callable[[str], None]
 Prefer = Literal["folds", "layers", "hands", "creases", "shortest", "gap", "panel", "fold", "accuracy"]
 TRIES = 30
-SNAP_MM = Fraction(1, 10)
+_SEARCHED = 0.8  # of the time; the rest is for the certificate
+_FIRST = 0.5  # of the time for the target where it moves least
+_ANY_WORK = 1 << 80
+_UNFINISHED = "not all sets of creases were tried"
+_EXACT = "--exact keeps the lines where they are, in a number field"
+_NUDGE = "--nudge MM allows to move the target farther than 1 % of its extent"
+_NUDGE_MORE = "a larger --nudge allows to move the target farther"
 
 
 @dataclass(frozen=True)
@@ -30,8 +38,9 @@ class Constructed:
 
     `verdict` is `certified` only if the kernel accepted a certificate for `pattern`; then `result` holds it.
     `pattern`'s target is that of the document, or, if `moved` is not None, one whose points were moved by at most
-    `moved.greatest`. `tried` crease sets were solved, `failures` of them had no layer order or met a limit. Otherwise
-    `reason` says why there is none; that is not a proof that no pattern exists (the theorem says that one does).
+    `moved.greatest`, and `why` says what for. `tried` crease sets were solved, `failures` of them had no layer order or
+    met a limit. Otherwise `reason` says why there is none; that is not a proof that no pattern exists (the theorem says
+    that one does).
     """
 
     document: Document
@@ -43,6 +52,7 @@ class Constructed:
     tried: int = 0
     failures: tuple[Failure, ...] = ()
     hint: str = ""
+    why: str = ""
 
     @property
     def pattern(self) -> Document | None:
@@ -55,7 +65,7 @@ def construct(
     tries: int = TRIES,
     prefer: Prefer = "folds",
     exact: bool = False,
-    snap_mm: Fraction = SNAP_MM,
+    snap_mm: Fraction | None = None,
     nudge_mm: Fraction | None = None,
     limits: Limits = Limits(),
     progress: Progress | None = None,
@@ -67,51 +77,124 @@ def construct(
     perpendiculars the one with the fewest folds is taken, then the one with the fewest layers at the cut. `prefer` puts
     something else first: `layers` at the cut, `hands` (fewest warnings of what hands meet, then fewest notes), fewest
     straight `creases`, the longest `shortest` crease, the widest `gap` between parallel creases, the largest smallest
-    `panel`, the fewest layers in any one `fold`, or the creases that need least `accuracy`. Target lines whose
-    directions have no rational unit vector are moved by at most `snap_mm` millimetres, or, with `exact`, kept in a
-    number field (exact as well, and slower). `nudge_mm` allows to move the target further, onto a coarse grid, where
-    perpendiculars end sooner. After `limits.seconds` no further choice is tried. Raises `Malformed`.
+    `panel`, the fewest layers in any one `fold`, or the creases that need least `accuracy`.
+
+    Target lines whose directions have no rational unit vector are moved by at most `snap_mm` millimetres (0.1 if None).
+    If that comes to nothing, the target is moved farther, by at most `nudge_mm` (None: 1 % of its larger extent, or no
+    farther than a given `snap_mm`), and last it is left where it is, in a number field (`construct.moves`); each time
+    with so many tries. With `exact` it is only left where it is. All ends after `limits.seconds`. Raises `Malformed`.
     """
     if not isinstance(document, Document):
         document = load(document)
     lacking = _lacking(document)
     if lacking:
         return Constructed(document, "unsupported", lacking)
-    moved = None
-    found: list[Proposal] = []
-    failures: list[Failure] = []
-    try:
-        target = replace(document, creases=())
-        if nudge_mm is not None:
-            moved = nudged(target, nudge_mm / IN_MM[document.unit], limits)
-        elif not exact:
-            moved = snapped(target, snap_mm / IN_MM[document.unit], limits)
-        if moved is not None and moved.moves:
-            target = moved.document
+    search = _Search(document, tries, prefer, limits, progress)
+    for stage in stages(replace(document, creases=()), snap_mm, nudge_mm, exact, limits):
+        found: list[_Found] = []
+        for trial in stage:
+            found += search.tried(trial)
+        found.sort(key=lambda f: _rank(f.proposal, prefer))
+        for one in found:
+            result = certify(one.proposal.document, search.certifying, progress)
+            if result.verdict == "certified":
+                failures = tuple(search.failures)
+                moved = one.moved if one.moved.moves else None
+                why = one.why if moved is not None else ""
+                return Constructed(
+                    document, "certified", "", one.proposal, result, moved, search.count, failures, why=why
+                )
+            said = "; ".join(f.message for f in result.failures)
+            search.failures.append(Failure(one.proposal.how, f"{result.verdict}: {said}"))
+        if search.is_over:
+            break
+    verdict, reason, hint = search.outcome(exact, nudge_mm)
+    return Constructed(document, verdict, reason, None, None, None, search.count, tuple(search.failures), hint=hint)
+
+
+@dataclass(frozen=True)
+class _Found:
+    proposal: Proposal
+    moved: Snapped
+    why: str
+
+
+class _Search:
+    """Trials one after the other, in the time that there is."""
+
+    def __init__(
+        self, document: Document, tries: int, prefer: Prefer, limits: Limits, progress: Progress | None
+    ) -> None:
+        self.document, self.tries, self.prefer, self.limits, self.progress = document, tries, prefer, limits, progress
+        self.whole = Clock(limits.seconds, _UNFINISHED)
+        self.clock = Clock(None if limits.seconds is None else _SEARCHED * limits.seconds, _UNFINISHED)
+        self.count = self.trials = 0
+        self.failures: list[Failure] = []
+        self.ends: list[Exception] = []  # what each trial that found nothing came to
+        self.known: list[Document] = []
+
+    @property
+    def is_over(self) -> bool:
+        return self.clock.left == 0
+
+    @property
+    def certifying(self) -> Limits:
+        left = self.whole.left
+        return self.limits if left is None else replace(self.limits, seconds=max(left, 1.0))
+
+    def tried(self, trial: Trial) -> list[_Found]:
+        """What a trial found; none if it came to nothing, or is a figure that was tried before."""
+        found: list[_Found] = []
+        left = self.clock.left
+        self.trials += 1
+        try:
+            self.clock()
+            seconds = left if left is None else left * (_FIRST if self.trials == 1 else 1 / 3)
+            with bounded(_ANY_WORK, seconds):
+                moved = trial.find()
+                if moved.document in self.known:
+                    return []
+                self.known.append(moved.document)
+                limits = replace(self.limits, seconds=seconds, degree=trial.degree)
+                for proposal in self._proposals(moved.document, limits):
+                    found.append(_Found(proposal, moved, trial.why))
+        except EffortSpent:
+            self.ends.append(LimitReached("seconds", f"{self.limits.seconds:g}", _UNFINISHED))
+        except (NotSnapped, Endless, Exhausted, LimitReached) as end:
+            self.ends.append(end)
+        return found
+
+    def _proposals(self, target: Document, limits: Limits) -> Iterator[Proposal]:
+        found = 0
+        for count, one in enumerate(islice(proposals(target, limits, self.tries, self.progress), self.tries), 1):
+            self.count += 1
+            if isinstance(one, Failure):
+                self.failures.append(one)
+            else:
+                found += 1
+                yield one
+                if self.prefer == "folds" and one.fewest:
+                    return
+            if self.progress:
+                self.progress(f"{count} tried, {found} fold")
+
+    def outcome(self, exact: bool, nudge_mm: Fraction | None) -> tuple[Literal["undecided", "unsupported"], str, str]:
+        """Why nothing was found, from all trials: the verdict, the reason, and what may help."""
+        of_kind = {kind: [e for e in self.ends if isinstance(e, kind)] for kind in (NotSnapped, Endless, Exhausted)}
+        if self.ends and len(of_kind[NotSnapped]) == len(self.ends):
+            return "unsupported", str(self.ends[0]), _EXACT
+        hint = "" if exact else _NUDGE if nudge_mm is None else _NUDGE_MORE
+        if self.is_over:
+            over = LimitReached("seconds", f"{self.limits.seconds:g}", _UNFINISHED)
+            return "undecided", str(over), "--seconds gives more time"
+        if self.failures:
+            reasons = sorted({f.reason for f in self.failures} | {str(e) for e in of_kind[Exhausted]})
+            reason = f"none of {self.count} sets of creases came to a certified pattern: {'; '.join(reasons)}"
         else:
-            moved = None
-        for one in islice(proposals(target, limits, max(0, tries - 4), progress), tries):
-            (found if isinstance(one, Proposal) else failures).append(one)  # type: ignore[arg-type]
-            if progress:
-                progress(f"{len(found) + len(failures)} tried, {len(found)} fold")
-    except NotSnapped as error:
-        hint = "--exact keeps the lines where they are, in a number field"
-        return Constructed(document, "unsupported", str(error), hint=hint)
-    except Endless as error:
-        return Constructed(document, "undecided", str(error), moved=moved, hint="--nudge MM moves the target a little")
-    except LimitReached as limit:
-        if not found:
-            return Constructed(document, "undecided", str(limit), None, None, moved, len(failures), tuple(failures))
-    tried = len(found) + len(failures)
-    found.sort(key=lambda p: _rank(p, prefer))
-    for proposal in found:
-        result = certify(proposal.document, limits, progress)
-        if result.verdict == "certified":
-            return Constructed(document, "certified", "", proposal, result, moved, tried, tuple(failures))
-        failures.append(Failure(proposal.how, f"{result.verdict}: {'; '.join(f.message for f in result.failures)}"))
-    reasons = sorted({f.reason for f in failures})
-    reason = f"none of {tried} sets of creases came to a certified pattern: {'; '.join(reasons)}"
-    return Constructed(document, "undecided", reason, None, None, moved, tried, tuple(failures))
+            reason = str((of_kind[Endless] or self.ends)[0])
+        if self.trials > 1:
+            reason += f" ({self.trials} ways to move the target were tried)"
+        return "undecided", reason, hint
 
 
 def _rank(proposal: Proposal, prefer: Prefer) -> tuple[float, ...]:

@@ -1,0 +1,85 @@
+"""Choices of perpendiculars and what is learned from contradictions, against all subsets one by one."""
+
+from __future__ import annotations
+
+import random
+from fractions import Fraction
+from itertools import chain, combinations
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from tests.construct.test_creases import random_figure
+from verify.construct.choices import Choices, Refusal
+from verify.construct.creases import Construction, Creases
+from verify.construct.figure import figure_of
+from verify.construct.propose import document_of
+from verify.construct.refusals import refusals
+from verify.construct.snapping import snapped
+from verify.folding.crossing import crossing_conditions
+from verify.folding.foldmap import fold_map
+from verify.folding.order import LayerOrder, NoOrder, find_order
+from verify.folding.overlaps import Overlaps
+from verify.pattern.arrangement import subdivide
+from verify.pattern.drawing import draw
+
+
+@settings(max_examples=60)
+@given(st.integers(0, 10**6))
+def test_the_lightest_choice_against_all_subsets(seed: int) -> None:
+    rng = random.Random(seed)
+    nodes = range(5)
+    ends = {i: (rng.choice(nodes), rng.choice([*nodes, None])) for i in range(9)}
+    odd = set(rng.sample(nodes, rng.randint(0, 5)))
+    refused = [
+        Refusal(frozenset(rng.sample(range(9), rng.randint(1, 2))), frozenset(rng.sample(range(9), 1))) for _ in "123"
+    ]
+    weights = [rng.choice([-2, -1, 1, 2, 3]) for _ in range(9)]
+    choices = Choices(ends, odd)
+    for refusal in refused:
+        choices.refuse(refusal)
+    possible = []
+    for subset in map(frozenset, chain.from_iterable(combinations(range(9), n) for n in range(10))):
+        count = [sum((a == node) != (b == node) for i in subset for a, b in [ends[i]]) for node in nodes]
+        is_even = all((n % 2 == 1) == (node in odd) for node, n in zip(nodes, count, strict=True))
+        if is_even and not any(r.taken <= subset and not r.left & subset for r in refused):
+            possible.append(sum(weights[i] for i in subset))
+    found = choices.lightest(weights)
+    if not possible:
+        assert found is None
+    else:
+        assert found is not None
+        assert sum(weights[i] for i in found) == min(possible)
+
+
+def _order(creases: Creases) -> LayerOrder | NoOrder:
+    return find_order(crossing_conditions(Overlaps(fold_map(subdivide(draw(document_of(creases)))))))
+
+
+@pytest.mark.parametrize("seed", [7, 11, 14, 18, 22, 26])
+def test_what_is_refused_has_no_layer_order(seed: int) -> None:
+    """All sets of perpendiculars of small figures one by one: where one with a contradiction refuses others with it,
+    the search for a layer order finds none in these either.
+    """
+    document = snapped(random_figure(seed), Fraction(1, 10)).document
+    construction = Construction(figure_of(document))
+    rng = random.Random(seed)
+    number = len(construction.perpendiculars)
+    sets = {construction._chosen([rng.randint(-5, 5) for _ in range(number)], None) for _ in range(40)}
+    known = {chosen: construction._creases(chosen, "") for chosen in sorted(sets)}
+    orders = {chosen: _order(creases) for chosen, creases in known.items()}
+    learned = [
+        refusal
+        for chosen, found in orders.items()
+        if isinstance(found, NoOrder)
+        for refusal in refusals(known[chosen], found)
+    ]
+    assert learned
+    for refusal in learned:
+        for chosen, found in orders.items():
+            if refusal.taken <= {*chosen} and not refusal.left & {*chosen}:
+                assert isinstance(found, NoOrder), (refusal, chosen)
+    for chosen, found in orders.items():
+        if isinstance(found, NoOrder):
+            assert any(r.taken <= {*chosen} and not r.left & {*chosen} for r in learned)

@@ -1,0 +1,75 @@
+"""Where the target may lie: as it is drawn, or moved a little for one reason or another, the least movement first.
+
+Whether the perpendiculars of a figure end, and whether its creases have a layer order, changes with small movements. So
+several figures near the drawing are tried: a trial is one of them. Trials of one stage move the target about equally
+far; a later stage is for when an earlier one came to nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+
+from verify.construct.snapping import Snapped, nudged, snapped
+from verify.pattern.document import IN_MM, Document
+from verify.pattern.drawing import draw
+from verify.pattern.limits import Limits
+
+SNAP_MM = Fraction(1, 10)
+SHARE = Fraction(1, 100)  # of the target's larger extent: it moves no farther unless more is allowed
+_DEGREE = 8  # of a field in which a target is tried as drawn without being asked
+
+_RATIONAL = "so that its lines have rational directions"
+_DIAGONAL = "so that its lines have directions that are rational, or under 45° to such"
+_COARSE = "onto a grid, for creases that end and fold"
+
+
+@dataclass(frozen=True)
+class Trial:
+    """A figure to try: `find` makes it, `why` says what it was moved for, `degree` is the highest of its field."""
+
+    why: str
+    find: Callable[[], Snapped]
+    degree: int
+
+
+def stages(
+    document: Document, snap: Fraction | None, nudge: Fraction | None, exact: bool, limits: Limits = Limits()
+) -> Iterator[Sequence[Trial]]:
+    """The trials for the target of a document, stage by stage.
+
+    First nothing moves farther than `snap` mm (None: `SNAP_MM`), then up to `nudge` mm (None: a `SHARE` of the target's
+    extent, or not at all if `snap` was given). With `exact` nothing moves at all. `find` raises `NotSnapped`,
+    `LimitReached` and `Malformed`, as `snapped` does.
+    """
+    unit = IN_MM[document.unit]
+
+    def as_drawn(degree: int) -> Trial:
+        return Trial("", lambda: Snapped(document, (), 0.0), degree)
+
+    def near(move: Callable[..., Snapped], mm: Fraction, diagonals: bool, why: str) -> Trial:
+        return Trial(why, lambda: move(document, mm / unit, limits, diagonals=diagonals), limits.degree)
+
+    if exact:
+        yield [as_drawn(limits.degree)]
+        return
+    first = snap if snap is not None else min(SNAP_MM, nudge if nudge is not None else SNAP_MM)
+    if nudge is None:
+        nudge = first if snap is not None else max(first, _extent(document, limits) * unit * SHARE)
+    yield [near(snapped, first, False, _RATIONAL)]
+    yield [near(snapped, first, True, _DIAGONAL)]
+    far = [mm for mm in (nudge / 4, nudge / 2) if mm > first]
+    if far:
+        yield [near(nudged, mm, diagonals, _COARSE) for mm in far for diagonals in (False, True)]
+    if nudge > first:
+        yield [near(nudged, nudge, diagonals, _COARSE) for diagonals in (False, True)]
+    yield [as_drawn(min(_DEGREE, limits.degree))]
+
+
+def _extent(document: Document, limits: Limits) -> Fraction:
+    """The larger of the width and the height of the target, roughly, in the document's unit."""
+    places = draw(document, limits).places
+    names = {name for lines in (*document.loops, *document.paths) for name in lines}
+    columns = [[float(places[name][axis]) for name in names] for axis in (0, 1)]
+    return Fraction(max(max(values) - min(values) for values in columns)).limit_denominator(1000)

@@ -1,0 +1,314 @@
+"""Why a set of creases has no layer order, as parts of the set that no pattern can have.
+
+A contradiction among the conditions of a pattern is about some of its faces. Take these, and as few others as join them
+to one piece of paper, slit along all creases but those that the conditions name or that join the faces: already that
+piece has no layer order. So neither has any pattern that has the same creases on it: the same perpendiculars among
+those that were used, and none of the others that run through its faces.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field
+from itertools import pairwise
+
+import networkx as nx
+import numpy as np
+from numpy.typing import NDArray
+from pysat.solvers import Solver
+
+from verify.construct.choices import Refusal
+from verify.construct.creases import Creases
+from verify.exact.number import Number
+from verify.exact.plane import Point, cross
+from verify.folding.bundles import Bundles, even_clauses
+from verify.folding.common import CommonPoints
+from verify.folding.order import NoOrder
+from verify.pattern.subdivision import Subdivision
+
+_SOLVER = "glucose4"
+_CLEAR = 1e-6  # of the sheet's size: shorter contacts are decided exactly
+_MOST = 8  # contradictions of one pattern
+
+Floats = NDArray[np.float64]
+
+
+def refusals(creases: Creases, none: NoOrder) -> list[Refusal]:
+    """Parts of the set of creases that no pattern with a layer order has, from different contradictions."""
+    paper = _Paper(creases, none.conditions.overlaps.subdivision)
+    places = _Conditions(none, paper)
+    cores = places.circles() if places.bundles.conflict is not None else places.contradictions()
+    found = {paper.refusal(core.edges, core.faces): None for core in cores}
+    # one that says more than another replaces it
+    return [r for r in found if not any(r != o and o.taken <= r.taken and o.left <= r.left for o in found)]
+
+
+@dataclass
+class _Core:
+    """The edges and faces that a contradiction is about."""
+
+    edges: set[int] = field(default_factory=set)
+    faces: set[int] = field(default_factory=set)
+
+
+class _Conditions:
+    """The conditions of a pattern, as equalities among literals that join them into bundles, and what must hold of
+    these.
+    """
+
+    def __init__(self, none: NoOrder, paper: _Paper) -> None:
+        c = none.conditions
+        self.none, self.conditions, self.paper = none, c, paper
+        self.bundles = Bundles(len(c.pairs), c.equal)
+        rows = np.arange(len(c.equal))
+        x, y = c.equal.T
+        starts, ends, through = (
+            np.concatenate(parts) for parts in ((x, y, -x, -y), (y, x, -y, -x), (rows, rows, rows, rows))
+        )
+        order = np.argsort(starts, kind="stable")
+        self.size = len(c.pairs)
+        self.ends, self.through = ends[order], through[order]
+        self.first = np.searchsorted(starts[order], np.arange(-self.size, self.size + 2))
+
+    def circles(self) -> Iterator[_Core]:
+        """Chains of equalities from a literal to its contrary."""
+        weight = self.paper.weight
+        clashing = self.bundles.clashing.tolist()
+        pairs = self.conditions.pairs
+        clashing.sort(key=lambda i: weight[pairs.first[i - 1]] + weight[pairs.second[i - 1]])
+        spread = clashing[:: max(1, len(clashing) // _MOST)][:_MOST]
+        for pair in dict.fromkeys([*clashing[:2], *spread]):
+            yield self._core_of(self._way([pair], {-pair}))
+
+    def _way(self, start: Iterable[int], goal: set[int]) -> list[int]:
+        """The rows of a shortest chain of equalities from one of some literals to one of others."""
+        came = np.full(2 * self.size + 1, -1)  # by literal: the place in `ends` of the step to it
+        seen = np.zeros(2 * self.size + 1, dtype=bool)
+        front = np.array(sorted(start)) + self.size
+        seen[front] = True
+        stop = np.zeros(2 * self.size + 1, dtype=bool)
+        stop[np.array(sorted(goal)) + self.size] = True
+        while len(front) and not stop[front].any():
+            low, high = self.first[front], self.first[front + 1]
+            steps = np.repeat(low - np.concatenate([[0], np.cumsum(high - low)[:-1]]), high - low)
+            steps += np.arange(len(steps))
+            there = self.ends[steps] + self.size
+            fresh = ~seen[there]
+            front, which = np.unique(there[fresh], return_index=True)
+            seen[front] = True
+            came[front] = steps[fresh][which]
+        if not len(front):
+            raise RuntimeError("literals of one bundle are not joined")
+        here = int(front[stop[front]][0])
+        rows = []
+        while came[here] >= 0:
+            step = int(came[here])
+            rows.append(int(self.through[step]))
+            here = int(np.searchsorted(self.first, step, side="right")) - 1
+        return rows
+
+    def _core_of(self, rows: Iterable[int]) -> _Core:
+        core = _Core()
+        for row in rows:
+            e, g, f = self.conditions.equal_from[row].tolist()
+            core.edges |= {e} | ({g} if g >= 0 else set())
+            core.faces |= {f} if f >= 0 else set()
+        return core
+
+    def contradictions(self) -> Iterator[_Core]:
+        """Smallest sets of conditions on bundles that contradict each other, with the equalities that they rest on;
+        they share no condition.
+        """
+        c = self.conditions
+        literals: list[tuple[int, ...]] = [tuple(row) for row in c.even.tolist()]
+        places: list[tuple[set[int], set[int]]] = [({e, g}, set()) for e, g in c.even_from.tolist()]
+        triples = CommonPoints(c.overlaps).having(np.unique(np.sort(self.none.triples, axis=1), axis=0))
+        for f, g, h in triples.tolist():
+            literals.append((c.literal(f, g), c.literal(g, h), c.literal(h, f)))
+            places.append((set(), {f, g, h}))
+        weight = self.paper.weight
+        sizes = [
+            sum(weight[f] for e in edges for f in self.paper.beside(e)) + sum(weight[f] for f in faces)
+            for edges, faces in places
+        ]
+        with Solver(name=_SOLVER) as solver:
+            top = self.bundles.count + 1
+            for number, row in enumerate(literals):
+                x = self.bundles.of(np.array(row)).tolist()
+                clauses = even_clauses(x) if len(x) == 4 else [x, [-v for v in x]]
+                for clause in clauses:
+                    solver.add_clause([*clause, -(top + number)])
+            left = set(range(len(literals)))
+            for _ in range(_MOST):
+                core = _contradiction(solver, top, left)
+                if core is None:
+                    return
+                core = _shrunk(solver, top, sorted(core, key=lambda i: sizes[i]))
+                left -= {*core}
+                yield self._with_equalities([literals[i] for i in core], [places[i] for i in core])
+
+    def _with_equalities(self, literals: list[tuple[int, ...]], places: list[tuple[set[int], set[int]]]) -> _Core:
+        """Joined are, in each bundle, the literals that the conditions name."""
+        core = _Core()
+        for edges, faces in places:
+            core.edges |= edges
+            core.faces |= faces
+        named: dict[int, set[int]] = {}
+        for x in {x for row in literals for x in row}:
+            bundle = int(self.bundles.of(np.array([x]))[0])
+            named.setdefault(abs(bundle), set()).add(x if bundle > 0 else -x)
+        for alike in named.values():
+            joined, *rest = sorted(alike)
+            part, waiting = {joined}, {*rest}
+            while waiting:
+                rows = self._way(part, waiting)
+                more = self._core_of(rows)
+                core.edges |= more.edges
+                core.faces |= more.faces
+                reached = {abs(v) for row in rows for v in self.conditions.equal[row].tolist()}
+                part |= {v for x in reached for v in (x, -x) if int(self.bundles.of(np.array([v]))[0]) > 0}
+                waiting -= part
+        return core
+
+
+def _contradiction(solver: Solver, top: int, numbers: Iterable[int]) -> list[int] | None:
+    if solver.solve(assumptions=[top + n for n in sorted(numbers)]):
+        return None
+    return [x - top for x in solver.get_core() or []]
+
+
+def _shrunk(solver: Solver, top: int, numbers: list[int]) -> list[int]:
+    """Without what can be left out, the last ones first."""
+    needed: list[int] = []
+    rest = list(numbers)
+    while rest:
+        out = rest.pop()
+        core = _contradiction(solver, top, needed + rest)
+        if core is None:
+            needed.append(out)
+        else:
+            kept = {*core}
+            rest = [n for n in rest if n in kept]
+    return needed
+
+
+@dataclass(frozen=True)
+class _Segment:
+    """A straight piece of a perpendicular that was left out."""
+
+    perpendicular: int
+    start: Point
+    end: Point
+
+
+class _Paper:
+    """The faces of a pattern, the perpendiculars along their edges, and those left out that run through them."""
+
+    def __init__(self, creases: Creases, subdivision: Subdivision) -> None:
+        self.creases, self.subdivision = creases, subdivision
+        taken = {*creases.chosen}
+        self.segments = [
+            _Segment(number, a, b)
+            for number, places in enumerate(creases.ways)
+            if number not in taken
+            for a, b in pairwise(places)
+        ]
+        places = np.array([[float(x) for x in place] for place in subdivision.vertices])
+        self.size = float(np.ptp(places, axis=0).max())
+        ends = [[[float(x) for x in p] for p in (s.start, s.end)] for s in self.segments]
+        self.ends: Floats = np.array(ends).reshape(-1, 2, 2)
+        self.overlap = [self._overlaps(places[list(face)]) for face in subdivision.faces]
+        clear = _CLEAR * self.size
+        self.weight = [len({self.segments[i].perpendicular for i in np.flatnonzero(o > clear)}) for o in self.overlap]
+        self.graph = nx.Graph()
+        for number, edge in enumerate(subdivision.edges):
+            if edge.left >= 0 and edge.right >= 0:
+                cost = 0.01 + (self.weight[edge.left] + self.weight[edge.right]) / 2
+                cost += self._owner(number) is not None
+                if not self.graph.has_edge(edge.left, edge.right) or (
+                    cost < self.graph.edges[edge.left, edge.right]["weight"]
+                ):
+                    self.graph.add_edge(edge.left, edge.right, weight=cost, number=number)
+
+    def _owner(self, edge: int) -> int | None:
+        """The perpendicular that is folded along an edge."""
+        e = self.subdivision.edges[edge]
+        return self.creases.owners[e.crease] if e.is_fold and e.crease is not None else None
+
+    def beside(self, edge: int) -> list[int]:
+        """The faces on both sides of an edge."""
+        e = self.subdivision.edges[edge]
+        return [f for f in (e.left, e.right) if f >= 0]
+
+    def refusal(self, named: Iterable[int], about: Iterable[int]) -> Refusal:
+        """What a contradiction that names some edges, and is about some faces besides, rests on."""
+        edges = {*named}
+        faces = {*about}.union(*(self.beside(e) for e in edges))
+        together = nx.Graph()
+        together.add_nodes_from(faces)
+        for number in edges:
+            edge = self.subdivision.edges[number]
+            if edge.left >= 0 and edge.right >= 0:
+                together.add_edge(edge.left, edge.right)
+        while not nx.is_connected(together):
+            part = nx.node_connected_component(together, next(iter(together)))
+            away, ways = nx.multi_source_dijkstra(self.graph, part)
+            nearest = min((f for f in together if f not in part), key=lambda f: (away[f], f))
+            way = ways[nearest]
+            for f, g in pairwise(way):
+                together.add_edge(f, g)
+                edges.add(self.graph.edges[f, g]["number"])
+        taken = {self._owner(number) for number in edges} - {None}
+        left: set[int] = set()
+        for face in together:
+            left |= self._through(face, left)
+        return Refusal(frozenset(x for x in taken if x is not None), frozenset(left))
+
+    def _overlaps(self, face: Floats) -> Floats:
+        """How long each segment runs through a face; below 0: how far it misses it, roughly."""
+        least, most = face.min(axis=0), face.max(axis=0)
+        about = 2 * _CLEAR * self.size
+        near_it = ((self.ends.min(axis=1) < most + about) & (self.ends.max(axis=1) > least - about)).all(axis=1)
+        a, b = self.ends[near_it, 0], self.ends[near_it, 1]
+        low, high = np.zeros(len(a)), np.ones(len(a))
+        size = np.hypot(*(b - a).T)
+        for u, v in zip(face, np.roll(face, -1, axis=0), strict=True):
+            d = (v - u) / np.hypot(*(v - u))
+            from_a, from_b = d[0] * (a - u)[:, 1] - d[1] * (a - u)[:, 0], d[0] * (b - u)[:, 1] - d[1] * (b - u)[:, 0]
+            with np.errstate(divide="ignore", invalid="ignore"):
+                at = from_a / (from_a - from_b)
+            near = np.abs(from_a - from_b) < 1e-9 * self.size  # along the edge: in, or out
+            low = np.where(~near & (from_a < from_b), np.maximum(low, at), low)
+            high = np.where(~near & (from_a > from_b), np.minimum(high, at), high)
+            high = np.where(near & (from_a < -1e-6 * self.size), -1.0, high)
+        overlap: Floats = np.full(len(self.ends), -self.size)
+        overlap[near_it] = (high - low) * size
+        return overlap
+
+    def _through(self, face: int, known: set[int]) -> set[int]:
+        """The perpendiculars that were left out and have more than a point in common with a face. Exact."""
+        found: set[int] = set()
+        clear = _CLEAR * self.size
+        for i in np.flatnonzero(self.overlap[face] > -clear):
+            segment = self.segments[i]
+            if segment.perpendicular in known or segment.perpendicular in found:
+                continue
+            if self.overlap[face][i] > clear or self._has_more_than_a_point(face, segment):
+                found.add(segment.perpendicular)
+        return found
+
+    def _has_more_than_a_point(self, face: int, segment: _Segment) -> bool:
+        corners = [self.subdivision.vertices[v] for v in self.subdivision.faces[face]]
+        low, high = Number.of(0), Number.of(1)
+        for u, v in zip(corners, [*corners[1:], corners[0]], strict=True):
+            from_a, from_b = cross(u, v, segment.start), cross(u, v, segment.end)
+            a, b = from_a.sign(), from_b.sign()
+            if a < 0 and b < 0:
+                return False
+            if a < 0 or b < 0:
+                at = from_a / (from_a - from_b)
+                if a < 0:
+                    low = max(low, at)
+                else:
+                    high = min(high, at)
+        return low < high
