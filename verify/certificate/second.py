@@ -22,6 +22,7 @@ from typing import Any, NamedTuple
 from mpmath import mp, mpf
 
 from verify.certificate.second_cut import NoCut
+from verify.certificate.second_order import NoOrder
 from verify.exact.expression import Expression, Literal, Negative, Product, SquareRoot, Sum, Trigonometric, parse
 from verify.pattern.document import Document
 from verify.pattern.recipe import Recipe
@@ -66,7 +67,7 @@ def program() -> Path | None:
 def second(document: Document | Recipe, certificate: Json | bytes) -> Answer:
     """What the second checker says of a document and a certificate.
 
-    Covers patterns: what certifies them, and refutations by `closure`, `apart` and `stray`.
+    Covers patterns: what certifies them, and refutations by `closure`, `order`, `apart` and `stray`.
     Of anything else, and where the program is not built, the answer says so. A `rejected` says nothing about the
     document: it may be a limit of this module (a zero test in a field whose polynomial is reducible, a sign that 256
     bits do not decide).
@@ -117,7 +118,7 @@ def _kind(certificate: Json, document: Document) -> str:
     found = certificate.get("refutation")
     kind = found.get("kind") if isinstance(found, Mapping) else None
     no_cut = kind in ("apart", "stray") and document.has_target
-    return str(kind) if kind == "closure" or no_cut else ""
+    return str(kind) if kind in ("closure", "order") or no_cut else ""
 
 
 def evidence_of(document: Document, certificate: Json) -> dict[str, str] | None:
@@ -198,8 +199,20 @@ class Export:
             yield from self._walk(triangles)
         elif self.kind:
             images = [(self._approximate(x), self._approximate(y)) for x, y in folded]
-            target = [edge for chain in certificate["chains"]["target"] for edge in pairwise(chain)]
-            yield from NoCut(triangles, images, target).items(certificate["refutation"], self.document.snips)
+            yield from self._against(triangles, images).items(certificate["refutation"], self.document.snips)
+
+    def _against(self, triangles: Sequence[tuple[int, ...]], images: Sequence[tuple[mpf, mpf]]) -> NoCut:
+        """What writes why no cut frees the target, or why there is no layer order."""
+        chains = self.certificate["chains"]
+        if self.kind != "order":
+            return NoCut(triangles, images, (edge for chain in chains["target"] for edge in pairwise(chain)))
+        mountains = [
+            edge
+            for crease, chain in zip(self.document.creases, chains["creases"], strict=True)
+            if crease.kind == "mountain"
+            for edge in pairwise(chain)
+        ]
+        return NoOrder(triangles, images, mountains)
 
     def _walk(self, triangles: Sequence[tuple[int, ...]]) -> Iterator[int]:
         """The closed walk over triangles: the first, the number of steps, and for each the edge and the next

@@ -59,8 +59,8 @@ Lemma image_convex : forall t a b m, image t a -> image t b -> 0 <= m <= 1 -> im
 Proof.
   intros t a b m (x & (X1 & X2 & X3) & <-) (y & (Y1 & Y2 & Y3) & <-) Hm. exists (mid x y m). split; [|apply Ft_mid]. unfold open, geo. rewrite !left_mid. repeat split; nra.
 Qed.
-Definition R t s p := exists x y, open (geo V t) x /\ open (geo V s) y /\ Ft t x = p /\ Ft s y = p /\ above x y.
-Lemma R_iff : forall t s x y p, In t T -> In s T -> open (geo V t) x -> open (geo V s) y -> Ft t x = p -> Ft s y = p -> (R t s p <-> above x y).
+Definition ontop t s p := exists x y, open (geo V t) x /\ open (geo V s) y /\ Ft t x = p /\ Ft s y = p /\ above x y.
+Lemma ontop_iff : forall t s x y p, In t T -> In s T -> open (geo V t) x -> open (geo V s) y -> Ft t x = p -> Ft s y = p -> (ontop t s p <-> above x y).
 Proof.
   intros t s x y p Ht Hs Ox Oy Ex Ey. split; [|intro A; exists x, y; auto]. intros (x' & y' & _ & _ & Ex' & Ey' & A).
   rewrite (Ft_inj V W T Ccw Cg t x x' Ht), (Ft_inj V W T Ccw Cg s y y' Hs); congruence.
@@ -75,29 +75,29 @@ Proof.
 Qed.
 Lemma plain_open : forall t x, In t T -> open (geo V t) x -> plain d x.
 Proof. intros t x Ht O. split; [exact (open_in V T d M t x Ht O)|exact (off_folds t x Ht O)]. Qed.
-Lemma R_total : forall t s p, In t T -> In s T -> t <> s -> image t p -> image s p -> off N p -> (R t s p \/ R s t p) /\ ~ (R t s p /\ R s t p).
+Lemma ontop_total : forall t s p, In t T -> In s T -> t <> s -> image t p -> image s p -> off N p -> (ontop t s p \/ ontop s t p) /\ ~ (ontop t s p /\ ontop s t p).
 Proof.
-  intros t s p Ht Hs D (x & Ox & Ex) (y & Oy & Ey) Fp. rewrite (R_iff t s x y p), (R_iff s t y x p) by auto.
+  intros t s p Ht Hs D (x & Ox & Ex) (y & Oy & Ey) Fp. rewrite (ontop_iff t s x y p), (ontop_iff s t y x p) by auto.
   apply (lo_A d F above N Z LO); [apply (meets t s); congruence|]. now rewrite (F_open t x Ht Ox), Ex.
 Qed.
-Lemma R_local : forall t s p, In t T -> In s T -> t <> s -> image t p -> image s p -> ~ In p Z -> exists e, 0 < e /\
-  forall q r, ball p e q -> ball p e r -> image t q /\ image s q -> image t r /\ image s r -> off N q -> off N r -> (R t s q <-> R t s r).
+Lemma ontop_local : forall t s p, In t T -> In s T -> t <> s -> image t p -> image s p -> ~ In p Z -> exists e, 0 < e /\
+  forall q r, ball p e q -> ball p e r -> image t q /\ image s q -> image t r /\ image s r -> off N q -> off N r -> (ontop t s q <-> ontop t s r).
 Proof.
   intros t s p Ht Hs D (u & Ou & Eu) (v & Ov & Ev) NZ.
   destruct (lo_C d F above N Z LO u v) as (e & He & C); [apply (meets t s); congruence|now apply (plain_open t)|now apply (plain_open s)|now rewrite (F_open t u Ht Ou), Eu|].
-  exists (e / 2). split; [lra|]. intros q r Bq Br ((x & Ox & Ex) & (y & Oy & Ey)) ((x' & Ox' & Ex') & (y' & Oy' & Ey')) Fq Fr. rewrite (R_iff t s x y q), (R_iff t s x' y' r) by auto.
+  exists (e / 2). split; [lra|]. intros q r Bq Br ((x & Ox & Ex) & (y & Oy & Ey)) ((x' & Ox' & Ex') & (y' & Oy' & Ey')) Fq Fr. rewrite (ontop_iff t s x y q), (ontop_iff t s x' y' r) by auto.
   unfold ball in *. apply C; try (apply (meets t s); congruence); unfold ball.
   - pose proof (inv_lip t x u Ht) as L. rewrite Ex, Eu in L. lra. - pose proof (inv_lip s y v Hs) as L. rewrite Ey, Ev in L. lra. - now rewrite (F_open t x Ht Ox), Ex.
   - pose proof (inv_lip t x' u Ht) as L. rewrite Ex', Eu in L. lra. - pose proof (inv_lip s y' v Hs) as L. rewrite Ey', Ev in L. lra. - now rewrite (F_open t x' Ht Ox'), Ex'.
 Qed.
 (* two triangles keep their order all over the common part of their images *)
-Theorem order_constant : forall t s p p', In t T -> In s T -> t <> s -> image t p -> image s p -> image t p' -> image s p' -> off N p -> off N p' -> ~ In p Z -> ~ In p' Z -> (R t s p <-> R t s p').
+Theorem order_constant : forall t s p p', In t T -> In s T -> t <> s -> image t p -> image s p -> image t p' -> image s p' -> off N p -> off N p' -> ~ In p Z -> ~ In p' Z -> (ontop t s p <-> ontop t s p').
 Proof.
-  intros t s p p' Ht Hs D A B A' B' Fp Fp' Np Np'. apply (constant_on (fun q => image t q /\ image s q) (R t s) N Z); auto.
+  intros t s p p' Ht Hs D A B A' B' Fp Fp' Np Np'. apply (constant_on (fun q => image t q /\ image s q) (ontop t s) N Z); auto.
   - intros q (X & Y). destruct (image_open t q Ht X) as (e & He & H), (image_open s q Hs Y) as (e' & He' & H'). exists (Rmin e e'). split; [now apply Rmin_glb_lt|]. unfold ball in *.
     intros r Hr. split; [apply H; eapply Rlt_le_trans; [exact Hr|apply Rmin_l]|apply H'; eapply Rlt_le_trans; [exact Hr|apply Rmin_r]].
   - intros a b m (X & Y) (X' & Y') Hm. split; now apply image_convex. - exact (lo_N d F above N Z LO).
-  - intros q (X & Y) Fq. destruct (R_total t s q Ht Hs D X Y Fq). tauto. - intros q (X & Y) NZ. now apply R_local.
+  - intros q (X & Y) Fq. destruct (ontop_total t s q Ht Hs D X Y Fq). tauto. - intros q (X & Y) NZ. now apply ontop_local.
 Qed.
 Definition good p := off N p /\ ~ In p Z.
 Lemma good_near : forall p e, 0 < e -> exists q, ball p e q /\ good q.
@@ -106,8 +106,8 @@ Proof.
   { intros l I. apply in_app_or in I. destruct I as [I|I]; [exact (lo_N d F above N Z LO l I)|exact (uprights_proper Z l I)]. }
   destruct (H q (ball_self q x Hx)) as (B & O). apply off_app in O. destruct O as [A C]. exists q. split; [exact B|split; [exact A|now apply uprights_off]].
 Qed.
-Definition gt t s := t <> s /\ exists p, R t s p /\ good p.
-Lemma gt_iff : forall t s p, In t T -> In s T -> t <> s -> image t p -> image s p -> good p -> (gt t s <-> R t s p).
+Definition gt t s := t <> s /\ exists p, ontop t s p /\ good p.
+Lemma gt_iff : forall t s p, In t T -> In s T -> t <> s -> image t p -> image s p -> good p -> (gt t s <-> ontop t s p).
 Proof.
   intros t s p Ht Hs D A B (Fp & Np). split; [|intro H; split; [exact D|exists p; split; [exact H|split; assumption]]]. intros (_ & q & H & Fq & Nq). apply (order_constant t s q p); auto; destruct H as (x & y & Ox & Oy & Ex & Ey & _); [exists x|exists y]; auto.
 Qed.
@@ -119,7 +119,7 @@ Proof.
 Qed.
 Lemma total : forall t s, In t T -> In s T -> t <> s -> over V W t s -> (gt t s \/ gt s t) /\ ~ (gt t s /\ gt s t).
 Proof.
-  intros t s Ht Hs D O. destruct (over_good t s Ht Hs O) as (p & A & B & G). rewrite (gt_iff t s p), (gt_iff s t p) by auto. apply R_total; auto. apply G.
+  intros t s Ht Hs D O. destruct (over_good t s Ht Hs O) as (p & A & B & G). rewrite (gt_iff t s p), (gt_iff s t p) by auto. apply ontop_total; auto. apply G.
 Qed.
 Lemma gt_dec : forall t s, In t T -> In s T -> t <> s -> over V W t s -> gt t s \/ ~ gt t s.
 Proof. intros t s Ht Hs D O. destruct (total t s Ht Hs D O) as ([A|A] & B); [now left|right; intro C; exact (B (conj C A))]. Qed.
@@ -130,7 +130,7 @@ Proof.
   intros t s w x y z Ht Hs Hw D1 D2 D3 Ox Oy Oz E1 E2. set (p := Ft t x). destruct (image_open t p Ht) as (e1 & P1 & H1); [exists x; auto|]. destruct (image_open s p Hs) as (e2 & P2 & H2); [exists y; auto|]. destruct (image_open w p Hw) as (e3 & P3 & H3); [exists z; split; [auto|unfold p; congruence]|].
   destruct (good_near p (Rmin e1 (Rmin e2 e3))) as (q & Bq & G); [repeat apply Rmin_glb_lt; auto|]. unfold ball in *.
   assert (A1 : image t q) by (apply H1; eapply Rlt_le_trans; [exact Bq|apply Rmin_l]). assert (A2 : image s q) by (apply H2; eapply Rlt_le_trans; [exact Bq|eapply Rle_trans; [apply Rmin_r|apply Rmin_l]]). assert (A3 : image w q) by (apply H3; eapply Rlt_le_trans; [exact Bq|eapply Rle_trans; [apply Rmin_r|apply Rmin_r]]).
-  rewrite (gt_iff t s q), (gt_iff s w q), (gt_iff t w q) by auto. destruct A1 as (x' & Ox' & Ex), A2 as (y' & Oy' & Ey), A3 as (z' & Oz' & Ez). rewrite (R_iff t s x' y' q), (R_iff s w y' z' q), (R_iff t w x' z' q) by auto.
+  rewrite (gt_iff t s q), (gt_iff s w q), (gt_iff t w q) by auto. destruct A1 as (x' & Ox' & Ex), A2 as (y' & Oy' & Ey), A3 as (z' & Oz' & Ez). rewrite (ontop_iff t s x' y' q), (ontop_iff s w y' z' q), (ontop_iff t w x' z' q) by auto.
   apply (lo_T d F above N Z LO); [apply (meets t s)|apply (meets s w)|apply (meets t w)|rewrite (F_open t x' Ht Ox'), Ex; apply G]; congruence.
 Qed.
 (* ---- at an edge ---- *)
@@ -218,7 +218,7 @@ Proof.
       assert (L1 : e3 <= e / 2) by apply Rmin_l. assert (L2 : e3 <= e1) by (eapply Rle_trans; [apply Rmin_r|apply Rmin_l]). assert (L3 : e3 <= e2) by (eapply Rle_trans; [apply Rmin_r|apply Rmin_r]).
       destruct (good_beside (W i) (W j) p e3 h NW Lp Hh He3) as (q & Bq & Sq & Gq), (good_beside (W i) (W j) p e3 h' NW Lp Hh' He3) as (r & Br & Sr & Gr). unfold ball in Bq, Br.
       assert (Iq : image t q) by (apply Half; [unfold ball; lra|exact Sq]). assert (Ir : image t' r) by (apply Half; [unfold ball; lra|exact Sr]). assert (Jq : image s q) by (apply Is1; unfold ball; lra). assert (Jr : image s r) by (apply Is1; unfold ball; lra).
-      rewrite (gt_iff t s q), (gt_iff t' s r) by auto. destruct Iq as (x & Ox & Ex), Jq as (y & Oy & Ey), Ir as (x' & Ox' & Ex'), Jr as (y' & Oy' & Ey'). rewrite (R_iff t s x y q), (R_iff t' s x' y' r) by auto.
+      rewrite (gt_iff t s q), (gt_iff t' s r) by auto. destruct Iq as (x & Ox & Ex), Jq as (y & Oy & Ey), Ir as (x' & Ox' & Ex'), Jr as (y' & Oy' & Ey'). rewrite (ontop_iff t s x y q), (ontop_iff t' s x' y' r) by auto.
       apply C; [apply (near_back t u p x q); auto; unfold ball; lra|apply (near_back s v p y q); auto; unfold ball; lra|apply (meets t s); congruence|apply (off_at t q x); auto|apply (near_back t' u p x' r); auto; unfold ball; lra|apply (near_back s v p y' r); auto; unfold ball; lra|apply (meets t' s); congruence|apply (off_at t' r x'); auto].
     - specialize (Fd E). subst h'.
       assert (Go : on_fold d u -> (gt t s <-> gt t' s)).
@@ -226,7 +226,7 @@ Proof.
         assert (L1 : e3 <= e / 2) by apply Rmin_l. assert (L2 : e3 <= e1) by (eapply Rle_trans; [apply Rmin_r|apply Rmin_l]). assert (L3 : e3 <= e2) by (eapply Rle_trans; [apply Rmin_r|apply Rmin_r]).
         destruct (good_beside (W i) (W j) p e3 h NW Lp Hh He3) as (q & Bq & Sq & Gq). unfold ball in Bq.
         assert (Iq : image t q) by (apply Half; [unfold ball; lra|exact Sq]). assert (Iq' : image t' q) by (apply Half; [unfold ball; lra|exact Sq]). assert (Jq : image s q) by (apply Is1; unfold ball; lra).
-        rewrite (gt_iff t s q), (gt_iff t' s q) by auto. destruct Iq as (x & Ox & Ex), Jq as (z & Oz & Ez), Iq' as (y & Oy & Ey). rewrite (R_iff t s x z q), (R_iff t' s y z q) by auto.
+        rewrite (gt_iff t s q), (gt_iff t' s q) by auto. destruct Iq as (x & Ox & Ex), Jq as (z & Oz & Ez), Iq' as (y & Oy & Ey). rewrite (ontop_iff t s x z q), (ontop_iff t' s y z q) by auto.
         apply C; [apply (near_back t u p x q); auto; unfold ball; lra|apply (near_back t' u p y q); auto; unfold ball; lra|apply (near_back s v p z q); auto; unfold ball; lra|apply (meets t t'); congruence|apply (meets t s); congruence|apply (meets t' s); congruence|apply (off_at t q x); auto]. }
       (* equal or not is decided, as both are over s *)
       assert (Ov1 : over V W t s /\ over V W t' s).
@@ -296,7 +296,7 @@ Proof.
   set (e3 := Rmin (x0 / 2) e). assert (He3 : 0 < e3) by (apply Rmin_glb_lt; lra). assert (L1 : e3 <= x0 / 2) by apply Rmin_l. assert (L2 : e3 <= e) by apply Rmin_r. assert (Lp : left (W k) (W l) p = 0) by apply left_ends.
   destruct (good_beside (W k) (W l) p e3 h NW' Lp Hh He3) as (q & Bq & Sq & Gq), (good_beside (W k) (W l) p e3 h' NW' Lp Hh' He3) as (r & Br & Sr & Gr). unfold ball in Bq, Br.
   destruct (Half q ltac:(unfold ball; lra)) as (X1 & _ & X3 & _). destruct (Half r ltac:(unfold ball; lra)) as (_ & Y2 & _ & Y4). assert (G' : g' = h') by lra. rewrite G' in Y4. specialize (X1 Sq). specialize (X3 Sq). specialize (Y2 Sr). specialize (Y4 Sr).
-  rewrite (gt_iff t s q), (gt_iff t' s' r) by auto. destruct X1 as (x & Ox & Ex), X3 as (y & Oy & Ey), Y2 as (x' & Ox' & Ex'), Y4 as (y' & Oy' & Ey'). rewrite (R_iff t s x y q), (R_iff t' s' x' y' r) by auto.
+  rewrite (gt_iff t s q), (gt_iff t' s' r) by auto. destruct X1 as (x & Ox & Ex), X3 as (y & Oy & Ey), Y2 as (x' & Ox' & Ex'), Y4 as (y' & Oy' & Ey'). rewrite (ontop_iff t s x y q), (ontop_iff t' s' x' y' r) by auto.
   apply C; [apply (near_back t u p x q)|apply (near_back s v p y q)|apply (meets t s)|apply (off_at t q x)|apply (near_back t' u p x' r)|apply (near_back s' v p y' r)|apply (meets t' s')|apply (off_at t' r x')]; auto; try congruence; unfold ball; lra.
 Qed.
 Lemma fold_flat : forall t t' s s' i j k l, inner T t t' i j -> inner T s s' k l -> tu s = tu s' -> touch V W t s i j k l -> over V W t s -> over V W t' s -> (gt t s <-> gt t' s).
@@ -313,7 +313,7 @@ Proof.
   { intros (a & b & c & Ic & Fk & Sk). destruct (lo_J d F above N Z LO c u v (edge_meet t t' s s' i j k l m n I J Hm Hn D D' E)) as (x0 & Hx0 & C); [split; [exact (edge_inside V T d M t t' i j m I Hm)|exists a, b; auto]|split; [exact (edge_inside V T d M s s' k l n J Hn)|exact (flat_off s s' k l n J Es Hn)]|now rewrite FU|].
     set (e3 := Rmin (x0 / 2) e). assert (He3 : 0 < e3) by (apply Rmin_glb_lt; lra). assert (L1 : e3 <= x0 / 2) by apply Rmin_l. assert (L2 : e3 <= e) by apply Rmin_r. assert (Lp : left (W k) (W l) p = 0) by apply left_ends.
     destruct (good_beside (W k) (W l) p e3 h NW' Lp Hh He3) as (q & Bq & Sq & Gq). unfold ball in Bq. destruct (Half q ltac:(unfold ball; lra)) as (X1 & X2 & X3 & _). specialize (X1 Sq). specialize (X2 Sq). specialize (X3 Sq).
-    rewrite (gt_iff t s q), (gt_iff t' s q) by auto. destruct X1 as (x & Ox & Ex), X2 as (y & Oy & Ey), X3 as (z & Oz & Ez). rewrite (R_iff t s x z q), (R_iff t' s y z q) by auto.
+    rewrite (gt_iff t s q), (gt_iff t' s q) by auto. destruct X1 as (x & Ox & Ex), X2 as (y & Oy & Ey), X3 as (z & Oz & Ez). rewrite (ontop_iff t s x z q), (ontop_iff t' s y z q) by auto.
     apply C; [apply (near_back t u p x q)|apply (near_back t' u p y q)|apply (near_back s v p z q)|apply (meets t t')|apply (meets t s)|apply (meets t' s)|apply (off_at t q x)]; auto; try congruence; unfold ball; lra. }
   apply stable; [apply iff_dec; apply gt_dec; auto|]. intro K. exact (turned_fold t t' i j m I Et Hm (fun H => K (Go H))).
 Qed.
@@ -331,7 +331,7 @@ Proof.
   { intros (a & b & c & Ic & Fk & Sk) (a' & b' & c' & Ic' & Fk' & Sk'). destruct (lo_JJ d F above N Z LO c c' u v (edge_meet t t' s s' i j k l m n I J Hm Hn D1 D3 E)) as (x0 & Hx0 & C); [split; [exact (edge_inside V T d M t t' i j m I Hm)|exists a, b; auto]|split; [exact (edge_inside V T d M s s' k l n J Hn)|exists a', b'; auto]|now rewrite FU|].
     set (e3 := Rmin (x0 / 2) e). assert (He3 : 0 < e3) by (apply Rmin_glb_lt; lra). assert (L1 : e3 <= x0 / 2) by apply Rmin_l. assert (L2 : e3 <= e) by apply Rmin_r. assert (Lp : left (W k) (W l) p = 0) by apply left_ends.
     destruct (good_beside (W k) (W l) p e3 h NW' Lp Hh He3) as (q & Bq & Sq & Gq). unfold ball in Bq. destruct (Half q ltac:(unfold ball; lra)) as (X1 & X2 & X3 & X4). specialize (X1 Sq). specialize (X2 Sq). specialize (X3 Sq). specialize (X4 Sq).
-    rewrite (gt_iff t s q), (gt_iff t' s q), (gt_iff t s' q), (gt_iff t' s' q) by auto. destruct X1 as (x & Ox & Ex), X2 as (y & Oy & Ey), X3 as (z & Oz & Ez), X4 as (w & Ow & Ew). rewrite (R_iff t s x z q), (R_iff t' s y z q), (R_iff t s' x w q), (R_iff t' s' y w q) by auto.
+    rewrite (gt_iff t s q), (gt_iff t' s q), (gt_iff t s' q), (gt_iff t' s' q) by auto. destruct X1 as (x & Ox & Ex), X2 as (y & Oy & Ey), X3 as (z & Oz & Ez), X4 as (w & Ow & Ew). rewrite (ontop_iff t s x z q), (ontop_iff t' s y z q), (ontop_iff t s' x w q), (ontop_iff t' s' y w q) by auto.
     apply C; [apply (near_back t u p x q)|apply (near_back t' u p y q)|apply (near_back s v p z q)|apply (near_back s' v p w q)|apply (meets t t')|apply (meets s s')|apply (meets t s)|apply (meets t s')|apply (meets t' s)|apply (meets t' s')|apply (off_at t q x)]; auto; try congruence; unfold ball; lra. }
   apply stable; [apply iff_dec; apply iff_dec; apply gt_dec; auto|]. intro K. exact (turned_fold t t' i j m I Et Hm (fun H => turned_fold s s' k l n J Es Hn (fun H' => K (Go H H')))).
 Qed.
@@ -368,7 +368,7 @@ Proof.
   destruct (half_image t t' i j (W i) (W j) I NW ltac:(unfold left; ring) ltac:(unfold left; ring)) as (h & h' & Hh & Hh' & _ & Fd & A & A' & Near). rewrite Fd in * by congruence. destruct (Near m M1) as (e & He & Half). fold p in Half.
   set (e3 := Rmin (x0 / 2) e). assert (He3 : 0 < e3) by (apply Rmin_glb_lt; lra). assert (L1 : e3 <= x0 / 2) by apply Rmin_l. assert (L2 : e3 <= e) by apply Rmin_r. assert (Lp : left (W i) (W j) p = 0) by apply left_ends.
   destruct (good_beside (W i) (W j) p e3 h NW Lp Hh He3) as (q & Bq & Sq & Gq). unfold ball in Bq. destruct (Half q ltac:(unfold ball; lra)) as (X1 & X2). specialize (X1 Sq). specialize (X2 Sq).
-  rewrite (gt_iff t t' q), (gt_iff t' t q) by auto. destruct X1 as (x1 & Ox & Ex), X2 as (y1 & Oy & Ey). rewrite (R_iff t t' x1 y1 q), (R_iff t' t y1 x1 q) by auto.
+  rewrite (gt_iff t t' q), (gt_iff t' t q) by auto. destruct X1 as (x1 & Ox & Ex), X2 as (y1 & Oy & Ey). rewrite (ontop_iff t t' x1 y1 q), (ontop_iff t' t y1 x1 q) by auto.
   apply C; [apply (near_back t u p x1 q); auto; [unfold u; now rewrite Ft_edge|unfold ball; lra]|apply (near_back t' u p y1 q); auto; [unfold u; now rewrite Ft_edge|unfold ball; lra]|apply (meets t t'); congruence|apply (off_at t q x1); auto| |].
   - pose proof (shows_open t x1 Ht Ox) as S. unfold sg in S. now rewrite Et in S. - pose proof (shows_open t' y1 Ht' Oy) as S. unfold sg in S. now rewrite Et' in S.
 Qed.

@@ -1,5 +1,5 @@
 (* The boolean check of refutations of a cut: target edges of which no two can lie on one snip ("apart"), or paper that is not target where every cut goes ("stray"). *)
-Require Import Reals List Bool ZArith Arith Lra Psatz Lia. Require Import Statement Document Cross Cover Parity Paste Layers FoldMap Edge Cut Top Number MeshCheck Mesh Chain FoldCheck LayerCheck CutCheck Field Evaluate Closure Inside Drawn FoldMapUnique NoCut Checker ClosureCheck.
+Require Import Reals List Bool ZArith Arith Lra Psatz Lia. Require Import Statement Document Cross Cover Parity Paste Layers FoldMap Edge Cut Top Number MeshCheck Mesh Chain FoldCheck LayerCheck CutCheck Field Evaluate Closure Inside Drawn FoldMapUnique NoCut Checker ClosureCheck Reached.
 Import ListNotations.
 Open Scope R_scope.
 (* paper that is no target: a triangle, and the place on the line or segment, r/s of the way, at which it is met; an edge; a vertex *)
@@ -38,15 +38,9 @@ End Cells.
 Section Bool.
 Variables (D : document) (c : certificate).
 Notation f := (its_field c). Notation n := (degree f). Notation q := (red f). Notation E := (powers f). Notation D' := (renumber (vertex c) D). Notation T := (tris c).
-Definition next_ok (u v : tr) (i j : nat) := is_in T v && negb (tr_eqb u v) && negb (Nat.eqb i j) && has u i && has u j && has v i && has v j.
-(* a tree over the triangles: each from one that was reached before *)
-Fixpoint grown (seen : list tr) (l : list (nat * nat * (tr * tr))) : option (list tr) := match l with
-  | [] => Some seen
-  | ((i, j), (u, v)) :: r => if existsb (tr_eqb u) seen && next_ok u v i j then grown (v :: seen) r else None end.
-Definition all_reached (t0 : tr) l := is_in T t0 && match grown [t0] l with Some seen => forallb (fun t => existsb (tr_eqb t) seen) T | None => false end.
 Definition check_no_cut (t0 : tr) (l : list (nat * nat * (tr * tr))) (x : fault) := let ts := flat_map steps (target_chains c) in
   Nat.leb 1 (w_snips D) && field_ok f && check_points D c && check_sheet D c && check_folded D c && chains n q E (pts c) (goals D') (target_chains c) &&
-  forallb (fun e => existsb (fun t => has t (fst e) && has t (snd e)) T) ts && all_reached t0 l &&
+  forallb (fun e => existsb (fun t => has t (fst e) && has t (snd e)) T) ts && all_reached c t0 l &&
   check_fault n q E (img c) T ts (map (fun x => let '(i, j, _, _) := x in (i, j)) (inners T)) (raw T) (w_snips D) x.
 End Bool.
 Section Sound.
@@ -148,15 +142,19 @@ Proof.
   - exfalso. assert (R : In e (raw T)) by (apply filter_In; split; [exact Ie|cbv zeta; now rewrite Q]). enough (vertex_in v (raw T) = true) by congruence.
     unfold vertex_in. apply existsb_exists. exists e. split; [exact R|]. apply orb_true_iff. rewrite !Nat.eqb_eq. destruct Ev as [[-> _]|[_ ->]]; auto.
 Qed.
+(* a place on the left of all sides of a triangle's image is the image of a place inside it *)
+Lemma inside_image : forall u y, In u T -> 0 < left (W (ci (it u))) (W (cj (it u))) y -> 0 < left (W (cj (it u))) (W (ck (it u))) y -> 0 < left (W (ck (it u))) (W (ci (it u))) y ->
+  0 < sg u * left (W (ci u)) (W (cj u)) y /\ 0 < sg u * left (W (cj u)) (W (ck u)) y /\ 0 < sg u * left (W (ck u)) (W (ci u)) y.
+Proof.
+  intros u y Hu L1 L2 L3. unfold sg, it in *. destruct (tu u); cbn [ci cj ck] in *; [|lra]. rewrite (left_swap (W (ci u)) (W (cj u))) in L3. rewrite (left_swap (W (cj u)) (W (ck u))) in L2. rewrite (left_swap (W (ck u)) (W (ci u))) in L1. lra.
+Qed.
 Lemma cell_ok : forall whole a b c, check_cell n q E img T ts inner_edges (raw T) whole a b c = true -> stray whole (W a) (W b).
 Proof.
   intros whole a b [u r s|k l|v] H; cbn [check_cell] in H; rewrite !andb_true_iff in H.
   - destruct H as (((Hu & Hs) & Hr) & Hl). apply is_in_ok in Hu. apply Z.ltb_lt in Hs. simpl in Hl. rewrite !andb_true_iff in Hl. destruct Hl as (L1 & L2 & L3 & _). apply (side_at_ok _ _ _ _ _ _ Hs) in L1, L2, L3.
     apply (stray_face V W T d M Fo whole (W a) (W b) u (mid (W a) (W b) (IZR r / IZR s)) Hu).
     + intros p O. apply (off_drawn V T d ts (on_target d) M target_on_edge u p Hu O).
-    + unfold sg, it in *. destruct (tu u); cbn [ci cj ck] in *; [|unfold MeshCheck.place; lra]. rewrite left_swap in L3. unfold MeshCheck.place. lra.
-    + unfold sg, it in *. destruct (tu u); cbn [ci cj ck] in *; [|unfold MeshCheck.place; lra]. rewrite left_swap in L2. unfold MeshCheck.place. lra.
-    + unfold sg, it in *. destruct (tu u); cbn [ci cj ck] in *; [|unfold MeshCheck.place; lra]. rewrite left_swap in L1. unfold MeshCheck.place. lra.
+    + now apply inside_image. + now apply inside_image. + now apply inside_image.
     + destruct whole; unfold along; [apply left_ends|]. simpl in Hr. apply andb_true_iff in Hr. rewrite !Z.leb_le in Hr. destruct Hr as [R1 R2]. apply IZR_le in R1, R2. apply IZR_lt in Hs.
       exists (IZR r / IZR s). split; [|reflexivity]. split; [apply Rmult_le_pos; [lra|left; now apply Rinv_0_lt_compat]|]. apply Rmult_le_reg_r with (IZR s); [lra|]. unfold Rdiv. rewrite Rmult_assoc, Rinv_l; lra.
   - destruct H as ((He & Hn') & Hm). destruct (is_edge_ok _ He) as (u & u' & I). cbn [fst snd] in I. apply negb_true_iff in Hn'. pose proof I as (Hu & _ & _ & N & Uk & Ul & _).
@@ -211,25 +209,8 @@ Theorem no_cut_sound : sound_refuted (certificate * (tr * list (nat * nat * (tr 
 Proof.
   intros D [c [[t0 l] x]] H d Md (G & above & FG & LO & C1 & C2). cbn [fst snd] in H. unfold check_no_cut in H. cbv zeta in H. rewrite !andb_true_iff in H.
   destruct H as ((((((((H0 & H1) & H2) & H3) & H4) & H5) & H6) & H7) & H8). apply Nat.leb_le in H0.
-  destruct (field_sound _ H1) as (Hn & alpha & Hr & HE). pose proof (points_ok D c alpha Hn Hr HE H2) as Mp. rewrite (means_one D d _ Md Mp) in *. clear d Md. destruct (sheet_ok D c alpha Hn Hr HE H3) as [M Cg].
-  set (n := degree (its_field c)) in *. set (q := red (its_field c)) in *. set (E := powers (its_field c)) in *. set (D' := renumber (vertex c) D) in *. set (T := tris c) in *. set (dn := IZR (Zpos (den c))) in *.
-  pose proof (size_pos (its_field c)) as HS. pose proof (pos_pos (den c)) as Hden. fold dn in Hden. set (S0 := IZR (Zpos (scaled (its_field c)))) in *.
-  set (V := MeshCheck.place alpha dn (pts c)) in *. set (W := MeshCheck.place alpha dn (img c)) in *. set (d := doc_at D' V) in *.
-  assert (Ch : chains n q E (pts c) (map fst (w_creases D')) (crease_chains c) = true) by (unfold check_folded, check_folds in H4; cbv zeta in H4; rewrite !andb_true_iff in H4; tauto).
-  pose proof (folds_of_check n q E alpha S0 dn (pts c) (img c) T D' (crease_chains c) Hn Hr HS HE Hden M Cg Ch H4) as Fo.
-  pose proof (step_edges n q E (pts c) (img c) T D' (crease_chains c) H4) as Ed.
-  pose proof (off_folds n q E alpha S0 dn (pts c) T D' (crease_chains c) Hn Hr HS HE Hden M Ch Ed) as Off.
-  (* every triangle is reached *)
-  assert (Step : forall u v i j lst, walk V T d t0 u lst -> next_ok c u v i j = true -> exists lst', walk V T d t0 v lst').
-  { intros u v i j lst Wk Q. eexists. apply (crossed_walk n q E alpha S0 dn (pts c) T D' (crease_chains c) Hn Hr HS HE Hden M Ch Ed [((i, j), v)] t0 u lst v _ Wk). cbn [crossed]. unfold next_ok in Q. fold T in Q. rewrite Q. reflexivity. }
-  assert (Grow : forall r seen seen', (forall u, In u seen -> exists lst, walk V T d t0 u lst) -> grown c seen r = Some seen' -> forall u, In u seen' -> exists lst, walk V T d t0 u lst).
-  { induction r as [|[[i j] [u v]] r IH]; intros seen seen' Hs Hg; cbn [grown] in Hg; [injection Hg as <-; exact Hs|].
-    destruct (existsb (tr_eqb u) seen && next_ok c u v i j) eqn:Q; [|discriminate]. apply andb_true_iff in Q. destruct Q as [Q1 Q2]. apply existsb_exists in Q1. destruct Q1 as (u' & Iu & Q1). apply tr_eqb_iff in Q1. subst u'.
-    destruct (Hs u Iu) as (lst & Wk). refine (IH (v :: seen) seen' _ Hg). intros w [<-|Iw]; [exact (Step u v i j lst Wk Q2)|auto]. }
-  unfold all_reached in H7. apply andb_true_iff in H7. destruct H7 as [H7 H7']. apply is_in_ok in H7. fold T in H7. destruct (grown c [t0] l) as [seen|] eqn:Gr; [|discriminate]. rewrite forallb_forall in H7'.
-  assert (Reach : forall u, In u T -> exists lst, walk V T d t0 u lst).
-  { intros u Hu. specialize (H7' u Hu). apply existsb_exists in H7'. destruct H7' as (u' & Iu & Q). apply tr_eqb_iff in Q. subst u'. apply (Grow l [t0] seen); auto. intros w [<-|[]]. exists []. now apply walk_self. }
-  pose proof (fold_map_unique V T d (F V W T) t0 M Off H7 Reach (its_fold_map V W T d M Fo)) as Un.
-  apply (no_cut_for_all d (F V W T) (w_snips D) Un); [exact (fault_ok n q E alpha S0 dn (pts c) (img c) T D' (target_chains c) Hn Hr HS HE Hden M Fo H5 H6 (w_snips D) x H0 H8)|].
+  destruct (field_sound _ H1) as (Hn & alpha & Hr & HE). pose proof (points_ok D c alpha Hn Hr HE H2) as Mp. rewrite (means_one D d _ Md Mp) in *. clear d Md.
+  destruct (only_fold_map D c alpha Hn Hr HE t0 l H3 H4 H7) as (M & Fo & _ & Un).
+  apply (no_cut_for_all _ _ (w_snips D) Un); [exact (fault_ok _ _ _ alpha _ _ (pts c) (img c) (tris c) _ (target_chains c) Hn Hr (size_pos _) HE (pos_pos _) M Fo H5 H6 (w_snips D) x H0 H8)|].
   exists G, above. split; [exact FG|split; [exact LO|split; assumption]].
 Qed.

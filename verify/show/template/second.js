@@ -4,89 +4,89 @@ globalThis!=="object"&&(this?b():(a.defineProperty(a.prototype,"_T_",{configurab
 b(){var
 b=this||self;b.globalThis=b;delete
 a.prototype._T_}}(Object));(function(e){"use strict";var
-mZ=typeof
-module==="object"&&module.exports||e,fr="%Li",f7=" : flags Open_text and Open_binary are not compatible",fX="Invalid_argument",bB='"',fW="@[",dD=1255,fL=", characters ",gd="Fatal error: exception %s\n",cF=255,b0="(",gc=0x800,aM=0xffff,cH="rejected",dC="jsError",aL=0x8000,fV="%ni",fK=12520,fq="sin",cJ=256,fD="End_of_file",dL="Unix.Unix_error",dB="Failure",gj="infinity",a0=0xff,dy="mkdir",fC="\n",bY=1000,d="",f6="Stack_overflow",dQ="ENOENT",fJ="^",cD=": No such file or directory",fU="cut-exact",dG="cut",ap="0",f5="/static/",gb="([^/]+)",bA=0x3f,f4=-97,f3="Not_found",dP=0xf,b1=128,dA=-48,fB=0xdc00,fT="Sys_blocked_io",gn="fd ",f$=125,ga="ENOTEMPTY",gm="target",fI="Match_failure",M=248,dx=", ",L="camlinternalFormat.ml",f_="Division_by_zero",dO="folds-flat",cK=252,gl=1027,dz="sheet",fA="Sys_error",bk=".",bj="+",dK="rmdir",gi=0xf0,fR=246,fS="refuted",fQ="%u",gh=110,fz="EEXIST",dN="%d",fy="Printexc.handle_uncaught_exception",fH="%li",f2=1026,fP="closure",f9="buffer.ml",cE="int_of_string",dH=127,bZ=1024,gg=-32,fo="Pervasives.do_at_exit",fp="utf8",fO="@{",aK=" ",dJ="Fatal error: exception ",az=0x80,dU="e",fn="Undefined_recursive_module",fw=120,fx=103,bX=")",fN=" : flags Open_rdonly and Open_wronly are not compatible",fv=512,bb="-",f1=":",dF="nan",f0="expected ",fu=0x7ff0,dS="snips",dT=": Not a directory",fG=0xe0,fM=" : file already exists",f8=101,fZ="tan",fF=0xdfff,aZ=0xffffff,fY="_",ft="points",aF="/",dI="compare: functional value",gf="Assert_failure",fs="0x",fm="%i",gk="Out_of_memory",fl="sqrt",dE="ENOTDIR",ge="cos",fE=1073741823,cI=254,dR="index out of bounds",dM=100,cG=250,cL="_bigarr02";function
-l1(e,f,d){var
+nt=typeof
+module==="object"&&module.exports||e,fH="%Li",gk=" : flags Open_text and Open_binary are not compatible",ga="Invalid_argument",bF='"',f$="@[",dM=1255,f1=", characters ",gs="Fatal error: exception %s\n",cN=255,b_="(",gr=0x800,aT=0xffff,b8="rejected",dL="jsError",aS=0x8000,f_="%ni",f0=12520,fG="sin",cR=256,fT="End_of_file",dW="Unix.Unix_error",dK="Failure",gz="infinity",a5=0xff,dH="mkdir",fS="\n",b7=1000,d="",gj="Stack_overflow",d0="ENOENT",fZ="^",cL=": No such file or directory",f9="cut-exact",dP="cut",au="0",gi="/static/",gq="([^/]+)",bE=0x3f,gh=-97,gg="Not_found",dZ=0xf,b$=128,dJ=-48,fR=0xdc00,f8="Sys_blocked_io",gD="fd ",go=125,gp="ENOTEMPTY",gC="target",fY="Match_failure",T=248,dG=", ",S="camlinternalFormat.ml",gn="Division_by_zero",cQ="folds-flat",cS=252,gB=1027,dI="sheet",fQ="Sys_error",bo=".",bn="+",dV="rmdir",gx="flat",gy=0xf0,f7=246,dR="refuted",fF="folds",f6="%u",gw=110,fP="EEXIST",dY="%d",fO="Printexc.handle_uncaught_exception",fX="%li",gf=1026,f5="closure",gm="buffer.ml",cM="int_of_string",dQ=127,b9=1024,gv=-32,fD="Pervasives.do_at_exit",fE="utf8",f4="@{",aR=" ",dU="Fatal error: exception ",aF=0x80,d4="e",fC="Undefined_recursive_module",fM=120,fN=103,b6=")",f3=" : flags Open_rdonly and Open_wronly are not compatible",fL=512,bf="-",ge=":",dO="nan",dT="order",gd="expected ",fK=0x7ff0,d2="snips",d3=": Not a directory",fW=0xe0,f2=" : file already exists",gl=101,gc="tan",fV=0xdfff,a4=0xffffff,gb="_",fJ="points",aK="/",dS="compare: functional value",gu="Assert_failure",fI="0x",fB="%i",gA="Out_of_memory",fA="sqrt",dN="ENOTDIR",gt="cos",fU=1073741823,cP=254,d1="index out of bounds",dX=100,cO=250,cT="_bigarr02";function
+mv(e,f,d){var
 a=new
 Array(d+1);a[0]=0;for(var
 b=1,c=f+1;b<=d;b++,c++)a[b]=e[c];return a}function
-cT(c,b,a){var
+c1(c,b,a){var
 e=String.fromCharCode;if(b==0&&a<=4096&&a==c.length)return e.apply(null,c);var
-f=d;for(;0<a;b+=bZ,a-=bZ)f+=e.apply(null,c.slice(b,b+Math.min(a,bZ)));return f}function
-cM(b){if(e.Uint8Array)var
+f=d;for(;0<a;b+=b9,a-=b9)f+=e.apply(null,c.slice(b,b+Math.min(a,b9)));return f}function
+cU(b){if(e.Uint8Array)var
 c=new(e.Uint8Array)(b.l);else
 var
 c=new
 Array(b.l);var
 f=b.c,d=f.length,a=0;for(;a<d;a++)c[a]=f.charCodeAt(a);for(d=b.l;a<d;a++)c[a]=0;b.c=c;b.t=4;return c}function
-bd(d,e,b,f,c){if(c==0)return 0;if(f==0&&(c>=b.l||b.t==2&&c>=b.c.length)){b.c=d.t==4?cT(d.c,e,c):e==0&&d.c.length==c?d.c:d.c.substr(e,c);b.t=b.c.length==b.l?0:2}else
-if(b.t==2&&f==b.c.length){b.c+=d.t==4?cT(d.c,e,c):e==0&&d.c.length==c?d.c:d.c.substr(e,c);b.t=b.c.length==b.l?0:2}else{if(b.t!=4)cM(b);var
+bh(d,e,b,f,c){if(c==0)return 0;if(f==0&&(c>=b.l||b.t==2&&c>=b.c.length)){b.c=d.t==4?c1(d.c,e,c):e==0&&d.c.length==c?d.c:d.c.substr(e,c);b.t=b.c.length==b.l?0:2}else
+if(b.t==2&&f==b.c.length){b.c+=d.t==4?c1(d.c,e,c):e==0&&d.c.length==c?d.c:d.c.substr(e,c);b.t=b.c.length==b.l?0:2}else{if(b.t!=4)cU(b);var
 g=d.c,h=b.c;if(d.t==4)if(f<=e)for(var
 a=0;a<c;a++)h[f+a]=g[e+a];else
 for(var
 a=c-1;a>=0;a--)h[f+a]=g[e+a];else{var
 i=Math.min(c,g.length-e);for(var
 a=0;a<i;a++)h[f+a]=g.charCodeAt(e+a);for(;a<c;a++)h[f+a]=0}}return 0}function
-a1(a){return a}function
-aP(a,b,c,d,e){bd(a1(a),b,c,d,e);return 0}function
-mN(b,a){throw[0,b,a]}function
-bF(b,a){if(b==0)return d;if(a.repeat)return a.repeat(b);var
+a6(a){return a}function
+aW(a,b,c,d,e){bh(a6(a),b,c,d,e);return 0}function
+nh(b,a){throw[0,b,a]}function
+bJ(b,a){if(b==0)return d;if(a.repeat)return a.repeat(b);var
 e=d,c=0;for(;;){if(b&1)e+=a;b>>=1;if(b==0)return e;a+=a;c++;if(c==9)a.slice(0,1)}}function
-bl(a){if(a.t==2)a.c+=bF(a.l-a.c.length,"\0");else
-a.c=cT(a.c,0,a.c.length);a.t=0}function
-gS(a){if(a.length<24){for(var
-b=0;b<a.length;b++)if(a.charCodeAt(b)>dH)return false;return true}else
+bp(a){if(a.t==2)a.c+=bJ(a.l-a.c.length,"\0");else
+a.c=c1(a.c,0,a.c.length);a.t=0}function
+g8(a){if(a.length<24){for(var
+b=0;b<a.length;b++)if(a.charCodeAt(b)>dQ)return false;return true}else
 return!/[^\x00-\x7f]/.test(a)}function
-ea(f){for(var
-k=d,c=d,h,g,i,a,b=0,j=f.length;b<j;b++){g=f.charCodeAt(b);if(g<az){for(var
-e=b+1;e<j&&(g=f.charCodeAt(e))<az;e++);if(e-b>fv){c.substr(0,1);k+=c;c=d;k+=f.slice(b,e)}else
-c+=f.slice(b,e);if(e==j)break;b=e}a=1;if(++b<j&&((i=f.charCodeAt(b))&-64)==b1){h=i+(g<<6);if(g<fG){a=h-0x3080;if(a<az)a=1}else{a=2;if(++b<j&&((i=f.charCodeAt(b))&-64)==b1){h=i+(h<<6);if(g<gi){a=h-0xe2080;if(a<gc||a>=0xd7ff&&a<0xe000)a=2}else{a=3;if(++b<j&&((i=f.charCodeAt(b))&-64)==b1&&g<0xf5){a=i-0x3c82080+(h<<6);if(a<0x10000||a>0x10ffff)a=3}}}}}if(a<4){b-=a;c+="\ufffd"}else
-if(a>aM)c+=String.fromCharCode(0xd7c0+(a>>10),fB+(a&0x3FF));else
-c+=String.fromCharCode(a);if(c.length>bZ){c.substr(0,1);k+=c;c=d}}return k+c}function
-aN(c,a,b){this.t=c;this.c=a;this.l=b}aN.prototype.toString=function(){switch(this.t){case
-9:return this.c;default:bl(this);case
-0:if(gS(this.c)){this.t=9;return this.c}this.t=8;case
-8:return this.c}};aN.prototype.toUtf16=function(){var
-a=this.toString();if(this.t==9)return a;return ea(a)};aN.prototype.slice=function(){var
+ek(f){for(var
+k=d,c=d,h,g,i,a,b=0,j=f.length;b<j;b++){g=f.charCodeAt(b);if(g<aF){for(var
+e=b+1;e<j&&(g=f.charCodeAt(e))<aF;e++);if(e-b>fL){c.substr(0,1);k+=c;c=d;k+=f.slice(b,e)}else
+c+=f.slice(b,e);if(e==j)break;b=e}a=1;if(++b<j&&((i=f.charCodeAt(b))&-64)==b$){h=i+(g<<6);if(g<fW){a=h-0x3080;if(a<aF)a=1}else{a=2;if(++b<j&&((i=f.charCodeAt(b))&-64)==b$){h=i+(h<<6);if(g<gy){a=h-0xe2080;if(a<gr||a>=0xd7ff&&a<0xe000)a=2}else{a=3;if(++b<j&&((i=f.charCodeAt(b))&-64)==b$&&g<0xf5){a=i-0x3c82080+(h<<6);if(a<0x10000||a>0x10ffff)a=3}}}}}if(a<4){b-=a;c+="\ufffd"}else
+if(a>aT)c+=String.fromCharCode(0xd7c0+(a>>10),fR+(a&0x3FF));else
+c+=String.fromCharCode(a);if(c.length>b9){c.substr(0,1);k+=c;c=d}}return k+c}function
+aU(c,a,b){this.t=c;this.c=a;this.l=b}aU.prototype.toString=function(){switch(this.t){case
+9:return this.c;default:bp(this);case
+0:if(g8(this.c)){this.t=9;return this.c}this.t=8;case
+8:return this.c}};aU.prototype.toUtf16=function(){var
+a=this.toString();if(this.t==9)return a;return ek(a)};aU.prototype.slice=function(){var
 a=this.t==4?this.c.slice():this.c;return new
-aN(this.t,a,this.l)};function
-gx(a){return new
-aN(0,a,a.length)}function
-a(a){return gx(a)}function
-d8(c,b){mN(c,a(b))}var
-x=[0];function
-N(a){d8(x.Invalid_argument,a)}function
-gv(){N(dR)}function
-D(a,c,b){b&=a0;if(a.t!=4){if(c==a.c.length){a.c+=String.fromCharCode(b);if(c+1==a.l)a.t=0;return 0}cM(a)}a.c[c]=b;return 0}function
-be(b,a,c){if(a>>>0>=b.l)gv();return D(b,a,c)}function
-b3(a,b){switch(a.t&6){default:if(b>=a.c.length)return 0;case
+aU(this.t,a,this.l)};function
+gN(a){return new
+aU(0,a,a.length)}function
+a(a){return gN(a)}function
+eg(c,b){nh(c,a(b))}var
+z=[0];function
+U(a){eg(z.Invalid_argument,a)}function
+gL(){U(d1)}function
+E(a,c,b){b&=a5;if(a.t!=4){if(c==a.c.length){a.c+=String.fromCharCode(b);if(c+1==a.l)a.t=0;return 0}cU(a)}a.c[c]=b;return 0}function
+bi(b,a,c){if(a>>>0>=b.l)gL();return E(b,a,c)}function
+cb(a,b){switch(a.t&6){default:if(b>=a.c.length)return 0;case
 0:return a.c.charCodeAt(b);case
 4:return a.c[b]}}function
-aQ(c,a){if(c.fun)return aQ(c.fun,a);if(typeof
+aX(c,a){if(c.fun)return aX(c.fun,a);if(typeof
 c!=="function")return c;var
 b=c.length|0;if(b===0)return c.apply(null,a);var
 e=a.length|0,d=b-e|0;if(d==0)return c.apply(null,a);else
-if(d<0)return aQ(c.apply(null,a.slice(0,b)),a.slice(b));else
+if(d<0)return aX(c.apply(null,a.slice(0,b)),a.slice(b));else
 return function(){var
 e=arguments.length==0?1:arguments.length,d=new
 Array(a.length+e);for(var
 b=0;b<a.length;b++)d[b]=a[b];for(var
-b=0;b<arguments.length;b++)d[a.length+b]=arguments[b];return aQ(c,d)}}function
-b2(){N(dR)}function
-f(a,b){if(b>>>0>=a.length-1)b2();return a}function
-l8(a){if(isFinite(a)){if(Math.abs(a)>=2.2250738585072014e-308)return 0;if(a!=0)return 1;return 2}return isNaN(a)?4:3}function
-a2(a){a.t&6&&bl(a);return a.c}var
-m1=Math.log2&&Math.log2(1.1235582092889474E+307)==1020;function
-m0(a){if(m1)return Math.floor(Math.log2(a));var
+b=0;b<arguments.length;b++)d[a.length+b]=arguments[b];return aX(c,d)}}function
+ca(){U(d1)}function
+f(a,b){if(b>>>0>=a.length-1)ca();return a}function
+mC(a){if(isFinite(a)){if(Math.abs(a)>=2.2250738585072014e-308)return 0;if(a!=0)return 1;return 2}return isNaN(a)?4:3}function
+a7(a){a.t&6&&bp(a);return a.c}var
+nv=Math.log2&&Math.log2(1.1235582092889474E+307)==1020;function
+nu(a){if(nv)return Math.floor(Math.log2(a));var
 b=0;if(a==0)return-Infinity;if(a>=1)while(a>=2){a/=2;b++}else
 while(a<1){a*=2;b--}return b}function
-d1(c){var
+d$(c){var
 a=new(e.Float32Array)(1);a[0]=c;var
 b=new(e.Int32Array)(a.buffer);return b[0]|0}var
-gD=Math.pow(2,-24);function
-gL(a){throw a}function
-d9(){gL(x.Division_by_zero)}function
-g(b,c,a){this.lo=b&aZ;this.mi=c&aZ;this.hi=a&aM}g.prototype.caml_custom="_j";g.prototype.copy=function(){return new
+gT=Math.pow(2,-24);function
+g1(a){throw a}function
+eh(){g1(z.Division_by_zero)}function
+g(b,c,a){this.lo=b&a4;this.mi=c&a4;this.hi=a&aT}g.prototype.caml_custom="_j";g.prototype.copy=function(){return new
 g(this.lo,this.mi,this.hi)};g.prototype.ucompare=function(a){if(this.hi>a.hi)return 1;if(this.hi<a.hi)return-1;if(this.mi>a.mi)return 1;if(this.mi<a.mi)return-1;if(this.lo>a.lo)return 1;if(this.lo<a.lo)return-1;return 0};g.prototype.compare=function(a){var
 b=this.hi<<16,c=a.hi<<16;if(b>c)return 1;if(b<c)return-1;if(this.mi>a.mi)return 1;if(this.mi<a.mi)return-1;if(this.lo>a.lo)return 1;if(this.lo<a.lo)return-1;return 0};g.prototype.neg=function(){var
 a=-this.lo,b=-this.mi+(a>>24),c=-this.hi+(b>>24);return new
@@ -95,7 +95,7 @@ b=this.lo+a.lo,c=this.mi+a.mi+(b>>24),d=this.hi+a.hi+(c>>24);return new
 g(b,c,d)};g.prototype.sub=function(a){var
 b=this.lo-a.lo,c=this.mi-a.mi+(b>>24),d=this.hi-a.hi+(c>>24);return new
 g(b,c,d)};g.prototype.mul=function(a){var
-b=this.lo*a.lo,c=(b*gD|0)+this.mi*a.lo+this.lo*a.mi,d=(c*gD|0)+this.hi*a.lo+this.mi*a.mi+this.lo*a.hi;return new
+b=this.lo*a.lo,c=(b*gT|0)+this.mi*a.lo+this.lo*a.mi,d=(c*gT|0)+this.hi*a.lo+this.mi*a.mi+this.lo*a.hi;return new
 g(b,c,d)};g.prototype.isZero=function(){return(this.lo|this.mi|this.hi)==0};g.prototype.isNeg=function(){return this.hi<<16<0};g.prototype.and=function(a){return new
 g(this.lo&a.lo,this.mi&a.mi,this.hi&a.hi)};g.prototype.or=function(a){return new
 g(this.lo|a.lo,this.mi|a.mi,this.hi|a.hi)};g.prototype.xor=function(a){return new
@@ -109,27 +109,27 @@ g(this.hi>>a-48,0,0)};g.prototype.shift_right=function(a){a=a&63;if(a==0)return 
 c=this.hi<<16>>16;if(a<24)return new
 g(this.lo>>a|this.mi<<24-a,this.mi>>a|c<<24-a,this.hi<<16>>a>>>16);var
 b=this.hi<<16>>31;if(a<48)return new
-g(this.mi>>a-24|this.hi<<48-a,this.hi<<16>>a-24>>16,b&aM);return new
-g(this.hi<<16>>a-32,b,b)};g.prototype.lsl1=function(){this.hi=this.hi<<1|this.mi>>23;this.mi=(this.mi<<1|this.lo>>23)&aZ;this.lo=this.lo<<1&aZ};g.prototype.lsr1=function(){this.lo=(this.lo>>>1|this.mi<<23)&aZ;this.mi=(this.mi>>>1|this.hi<<23)&aZ;this.hi=this.hi>>>1};g.prototype.udivmod=function(e){var
+g(this.mi>>a-24|this.hi<<48-a,this.hi<<16>>a-24>>16,b&aT);return new
+g(this.hi<<16>>a-32,b,b)};g.prototype.lsl1=function(){this.hi=this.hi<<1|this.mi>>23;this.mi=(this.mi<<1|this.lo>>23)&a4;this.lo=this.lo<<1&a4};g.prototype.lsr1=function(){this.lo=(this.lo>>>1|this.mi<<23)&a4;this.mi=(this.mi>>>1|this.hi<<23)&a4;this.hi=this.hi>>>1};g.prototype.udivmod=function(e){var
 c=0,b=this.copy(),a=e.copy(),d=new
 g(0,0,0);while(b.ucompare(a)>0){c++;a.lsl1()}while(c>=0){c--;d.lsl1();if(b.ucompare(a)>=0){d.lo++;b=b.sub(a)}a.lsr1()}return{quotient:d,modulus:b}};g.prototype.div=function(a){var
-b=this;if(a.isZero())d9();var
-d=b.hi^a.hi;if(b.hi&aL)b=b.neg();if(a.hi&aL)a=a.neg();var
-c=b.udivmod(a).quotient;if(d&aL)c=c.neg();return c};g.prototype.mod=function(b){var
-a=this;if(b.isZero())d9();var
-d=a.hi;if(a.hi&aL)a=a.neg();if(b.hi&aL)b=b.neg();var
-c=a.udivmod(b).modulus;if(d&aL)c=c.neg();return c};g.prototype.toInt=function(){return this.lo|this.mi<<24};g.prototype.toFloat=function(){return(this.hi<<16)*Math.pow(2,32)+this.mi*Math.pow(2,24)+this.lo};g.prototype.toArray=function(){return[this.hi>>8,this.hi&a0,this.mi>>16,this.mi>>8&a0,this.mi&a0,this.lo>>16,this.lo>>8&a0,this.lo&a0]};g.prototype.lo32=function(){return this.lo|(this.mi&a0)<<24};g.prototype.hi32=function(){return this.mi>>>8&aM|this.hi<<16};function
-cQ(b,c,a){return new
+b=this;if(a.isZero())eh();var
+d=b.hi^a.hi;if(b.hi&aS)b=b.neg();if(a.hi&aS)a=a.neg();var
+c=b.udivmod(a).quotient;if(d&aS)c=c.neg();return c};g.prototype.mod=function(b){var
+a=this;if(b.isZero())eh();var
+d=a.hi;if(a.hi&aS)a=a.neg();if(b.hi&aS)b=b.neg();var
+c=a.udivmod(b).modulus;if(d&aS)c=c.neg();return c};g.prototype.toInt=function(){return this.lo|this.mi<<24};g.prototype.toFloat=function(){return(this.hi<<16)*Math.pow(2,32)+this.mi*Math.pow(2,24)+this.lo};g.prototype.toArray=function(){return[this.hi>>8,this.hi&a5,this.mi>>16,this.mi>>8&a5,this.mi&a5,this.lo>>16,this.lo>>8&a5,this.lo&a5]};g.prototype.lo32=function(){return this.lo|(this.mi&a5)<<24};g.prototype.hi32=function(){return this.mi>>>8&aT|this.hi<<16};function
+cY(b,c,a){return new
 g(b,c,a)}function
-cP(a){if(!isFinite(a)){if(isNaN(a))return cQ(1,0,fu);return a>0?cQ(0,0,fu):cQ(0,0,0xfff0)}var
-f=a==0&&1/a==-Infinity?aL:a>=0?0:aL;if(f)a=-a;var
-b=m0(a)+1023;if(b<=0){b=0;a/=Math.pow(2,-f2)}else{a/=Math.pow(2,b-gl);if(a<16){a*=2;b-=1}if(b==0)a/=2}var
+cX(a){if(!isFinite(a)){if(isNaN(a))return cY(1,0,fK);return a>0?cY(0,0,fK):cY(0,0,0xfff0)}var
+f=a==0&&1/a==-Infinity?aS:a>=0?0:aS;if(f)a=-a;var
+b=nu(a)+1023;if(b<=0){b=0;a/=Math.pow(2,-gf)}else{a/=Math.pow(2,b-gB);if(a<16){a*=2;b-=1}if(b==0)a/=2}var
 d=Math.pow(2,24),c=a|0;a=(a-c)*d;var
 e=a|0;a=(a-e)*d;var
-g=a|0;c=c&dP|f|b<<4;return cQ(g,e,c)}function
-b8(a){return a.toArray()}function
-gu(c,b,g){c.write(32,b.dims.length);c.write(32,b.kind|b.layout<<8);if(b.caml_custom==cL)for(var
-a=0;a<b.dims.length;a++)if(b.dims[a]<aM)c.write(16,b.dims[a]);else{c.write(16,aM);c.write(32,0);c.write(32,b.dims[a])}else
+g=a|0;c=c&dZ|f|b<<4;return cY(g,e,c)}function
+cg(a){return a.toArray()}function
+gK(c,b,g){c.write(32,b.dims.length);c.write(32,b.kind|b.layout<<8);if(b.caml_custom==cT)for(var
+a=0;a<b.dims.length;a++)if(b.dims[a]<aT)c.write(16,b.dims[a]);else{c.write(16,aT);c.write(32,0);c.write(32,b.dims[a])}else
 for(var
 a=0;a<b.dims.length;a++)c.write(32,b.dims[a]);switch(b.kind){case
 2:case
@@ -146,29 +146,29 @@ a=0;a<b.data.length;a++)c.write(32,b.data[a]);break;case
 a=0;a<b.data.length;a++)c.write(32,b.data[a]);break;case
 7:for(var
 a=0;a<b.data.length/2;a++){var
-e=b8(b.get(a));for(var
+e=cg(b.get(a));for(var
 d=0;d<8;d++)c.write(8,e[d])}break;case
 1:for(var
 a=0;a<b.data.length;a++){var
-e=b8(cP(b.get(a)));for(var
+e=cg(cX(b.get(a)));for(var
 d=0;d<8;d++)c.write(8,e[d])}break;case
 0:for(var
 a=0;a<b.data.length;a++){var
-e=d1(b.get(a));c.write(32,e)}break;case
+e=d$(b.get(a));c.write(32,e)}break;case
 10:for(var
 a=0;a<b.data.length/2;a++){var
-d=b.get(a);c.write(32,d1(d[1]));c.write(32,d1(d[2]))}break;case
+d=b.get(a);c.write(32,d$(d[1]));c.write(32,d$(d[2]))}break;case
 11:for(var
 a=0;a<b.data.length/2;a++){var
-f=b.get(a),e=b8(cP(f[1]));for(var
+f=b.get(a),e=cg(cX(f[1]));for(var
 d=0;d<8;d++)c.write(8,e[d]);var
-e=b8(cP(f[2]));for(var
+e=cg(cX(f[2]));for(var
 d=0;d<8;d++)c.write(8,e[d])}break}g[0]=(4+b.dims.length)*4;g[1]=(4+b.dims.length)*8}function
-gs(a){switch(a){case
+gI(a){switch(a){case
 7:case
 10:case
 11:return 2;default:return 1}}function
-l2(c,f){var
+mw(c,f){var
 b=e,a;switch(c){case
 0:a=b.Float32Array;break;case
 1:a=b.Float64Array;break;case
@@ -182,51 +182,51 @@ b=e,a;switch(c){case
 9:a=b.Int32Array;break;case
 10:a=b.Float32Array;break;case
 11:a=b.Float64Array;break;case
-12:a=b.Uint8Array;break}if(!a)N("Bigarray.create: unsupported kind");var
+12:a=b.Uint8Array;break}if(!a)U("Bigarray.create: unsupported kind");var
 d=new
-a(f*gs(c));return d}function
-d2(c){var
+a(f*gI(c));return d}function
+ea(c){var
 a=new(e.Int32Array)(1);a[0]=c;var
 b=new(e.Float32Array)(a.buffer);return b[0]}function
-b7(a){return new
+cf(a){return new
 g(a[7]<<0|a[6]<<8|a[5]<<16,a[4]<<0|a[3]<<8|a[2]<<16,a[1]<<0|a[0]<<8)}function
-d3(d){var
-f=d.lo,g=d.mi,b=d.hi,c=(b&0x7fff)>>4;if(c==2047)return(f|g|b&dP)==0?b&aL?-Infinity:Infinity:NaN;var
-e=Math.pow(2,-24),a=(f*e+g)*e+(b&dP);if(c>0){a+=16;a*=Math.pow(2,c-gl)}else
-a*=Math.pow(2,-f2);if(b&aL)a=-a;return a}function
-dV(b){var
+eb(d){var
+f=d.lo,g=d.mi,b=d.hi,c=(b&0x7fff)>>4;if(c==2047)return(f|g|b&dZ)==0?b&aS?-Infinity:Infinity:NaN;var
+e=Math.pow(2,-24),a=(f*e+g)*e+(b&dZ);if(c>0){a+=16;a*=Math.pow(2,c-gB)}else
+a*=Math.pow(2,-gf);if(b&aS)a=-a;return a}function
+d5(b){var
 d=b.length,c=1;for(var
-a=0;a<d;a++){if(b[a]<0)N("Bigarray.create: negative dimension");c=c*b[a]}return c}function
-mm(b,a){return new
-g(b&aZ,b>>>24&a0|(a&aM)<<8,a>>>16&aM)}function
-d4(a){return a.hi32()}function
-d5(a){return a.lo32()}var
-l3=cL;function
-bc(c,d,b,a){this.kind=c;this.layout=d;this.dims=b;this.data=a}bc.prototype.caml_custom=l3;bc.prototype.offset=function(b){var
+a=0;a<d;a++){if(b[a]<0)U("Bigarray.create: negative dimension");c=c*b[a]}return c}function
+mS(b,a){return new
+g(b&a4,b>>>24&a5|(a&aT)<<8,a>>>16&aT)}function
+ec(a){return a.hi32()}function
+ed(a){return a.lo32()}var
+mx=cT;function
+bg(c,d,b,a){this.kind=c;this.layout=d;this.dims=b;this.data=a}bg.prototype.caml_custom=mx;bg.prototype.offset=function(b){var
 c=0;if(typeof
 b==="number")b=[b];if(!(b
 instanceof
-Array))N("bigarray.js: invalid offset");if(this.dims.length!=b.length)N("Bigarray.get/set: bad number of dimensions");if(this.layout==0)for(var
-a=0;a<this.dims.length;a++){if(b[a]<0||b[a]>=this.dims[a])b2();c=c*this.dims[a]+b[a]}else
+Array))U("bigarray.js: invalid offset");if(this.dims.length!=b.length)U("Bigarray.get/set: bad number of dimensions");if(this.layout==0)for(var
+a=0;a<this.dims.length;a++){if(b[a]<0||b[a]>=this.dims[a])ca();c=c*this.dims[a]+b[a]}else
 for(var
-a=this.dims.length-1;a>=0;a--){if(b[a]<1||b[a]>this.dims[a])b2();c=c*this.dims[a]+(b[a]-1)}return c};bc.prototype.get=function(a){switch(this.kind){case
+a=this.dims.length-1;a>=0;a--){if(b[a]<1||b[a]>this.dims[a])ca();c=c*this.dims[a]+(b[a]-1)}return c};bg.prototype.get=function(a){switch(this.kind){case
 7:var
-d=this.data[a*2+0],b=this.data[a*2+1];return mm(d,b);case
+d=this.data[a*2+0],b=this.data[a*2+1];return mS(d,b);case
 10:case
 11:var
-e=this.data[a*2+0],c=this.data[a*2+1];return[cI,e,c];default:return this.data[a]}};bc.prototype.set=function(a,b){switch(this.kind){case
-7:this.data[a*2+0]=d5(b);this.data[a*2+1]=d4(b);break;case
+e=this.data[a*2+0],c=this.data[a*2+1];return[cP,e,c];default:return this.data[a]}};bg.prototype.set=function(a,b){switch(this.kind){case
+7:this.data[a*2+0]=ed(b);this.data[a*2+1]=ec(b);break;case
 10:case
-11:this.data[a*2+0]=b[1];this.data[a*2+1]=b[2];break;default:this.data[a]=b;break}return 0};bc.prototype.fill=function(b){switch(this.kind){case
+11:this.data[a*2+0]=b[1];this.data[a*2+1]=b[2];break;default:this.data[a]=b;break}return 0};bg.prototype.fill=function(b){switch(this.kind){case
 7:var
-c=d5(b),e=d4(b);if(c==e)this.data.fill(c);else
+c=ed(b),e=ec(b);if(c==e)this.data.fill(c);else
 for(var
 a=0;a<this.data.length;a++)this.data[a]=a%2==0?c:e;break;case
 10:case
 11:var
 d=b[1],f=b[2];if(d==f)this.data.fill(d);else
 for(var
-a=0;a<this.data.length;a++)this.data[a]=a%2==0?d:f;break;default:this.data.fill(b);break}};bc.prototype.compare=function(b,g){if(this.layout!=b.layout||this.kind!=b.kind){var
+a=0;a<this.data.length;a++)this.data[a]=a%2==0?d:f;break;default:this.data.fill(b);break}};bg.prototype.compare=function(b,g){if(this.layout!=b.layout||this.kind!=b.kind){var
 e=this.kind|this.layout<<8,f=b.kind|b.layout<<8;return f-e}if(this.dims.length!=b.dims.length)return b.dims.length-this.dims.length;for(var
 a=0;a<this.dims.length;a++)if(this.dims[a]!=b.dims[a])return this.dims[a]<b.dims[a]?-1:1;switch(this.kind){case
 0:case
@@ -246,26 +246,26 @@ a=0;a<this.data.length;a+=2){if(this.data[a+1]<b.data[a+1])return-1;if(this.data
 9:case
 12:for(var
 a=0;a<this.data.length;a++){if(this.data[a]<b.data[a])return-1;if(this.data[a]>b.data[a])return 1}break}return 0};function
-bC(c,d,b,a){this.kind=c;this.layout=d;this.dims=b;this.data=a}bC.prototype=new
-bc();bC.prototype.offset=function(a){if(typeof
+bG(c,d,b,a){this.kind=c;this.layout=d;this.dims=b;this.data=a}bG.prototype=new
+bg();bG.prototype.offset=function(a){if(typeof
 a!=="number")if(a
 instanceof
 Array&&a.length==1)a=a[0];else
-N("Ml_Bigarray_c_1_1.offset");if(a<0||a>=this.dims[0])b2();return a};bC.prototype.get=function(a){return this.data[a]};bC.prototype.set=function(a,b){this.data[a]=b;return 0};bC.prototype.fill=function(a){this.data.fill(a);return 0};function
-gq(c,d,a,b){var
-e=gs(c);if(dV(a)*e!=b.length)N("length doesn't match dims");if(d==0&&a.length==1&&e==1)return new
-bC(c,d,a,b);return new
-bc(c,d,a,b)}function
-aG(b){if(!x.Failure)x.Failure=[M,a(dB),-3];d8(x.Failure,b)}function
-gr(b,v,r){var
-i=b.read32s();if(i<0||i>16)aG("input_value: wrong number of bigarray dimensions");var
-p=b.read32s(),j=p&a0,o=p>>8&1,h=[];if(r==cL)for(var
+U("Ml_Bigarray_c_1_1.offset");if(a<0||a>=this.dims[0])ca();return a};bG.prototype.get=function(a){return this.data[a]};bG.prototype.set=function(a,b){this.data[a]=b;return 0};bG.prototype.fill=function(a){this.data.fill(a);return 0};function
+gG(c,d,a,b){var
+e=gI(c);if(d5(a)*e!=b.length)U("length doesn't match dims");if(d==0&&a.length==1&&e==1)return new
+bG(c,d,a,b);return new
+bg(c,d,a,b)}function
+aL(b){if(!z.Failure)z.Failure=[T,a(dK),-3];eg(z.Failure,b)}function
+gH(b,v,r){var
+i=b.read32s();if(i<0||i>16)aL("input_value: wrong number of bigarray dimensions");var
+p=b.read32s(),j=p&a5,o=p>>8&1,h=[];if(r==cT)for(var
 a=0;a<i;a++){var
-n=b.read16u();if(n==aM){var
-t=b.read32u(),u=b.read32u();if(t!=0)aG("input_value: bigarray dimension overflow in 32bit");n=u}h.push(n)}else
+n=b.read16u();if(n==aT){var
+t=b.read32u(),u=b.read32u();if(t!=0)aL("input_value: bigarray dimension overflow in 32bit");n=u}h.push(n)}else
 for(var
 a=0;a<i;a++)h.push(b.read32u());var
-d=dV(h),f=l2(j,d),g=gq(j,o,h,f);switch(j){case
+d=d5(h),f=mw(j,d),g=gG(j,o,h,f);switch(j){case
 2:for(var
 a=0;a<d;a++)f[a]=b.read8s();break;case
 3:case
@@ -279,129 +279,129 @@ a=0;a<d;a++)f[a]=b.read16u();break;case
 a=0;a<d;a++)f[a]=b.read32s();break;case
 8:case
 9:var
-s=b.read8u();if(s)aG("input_value: cannot read bigarray with 64-bit OCaml ints");for(var
+s=b.read8u();if(s)aL("input_value: cannot read bigarray with 64-bit OCaml ints");for(var
 a=0;a<d;a++)f[a]=b.read32s();break;case
 7:var
 e=new
 Array(8);for(var
 a=0;a<d;a++){for(var
 c=0;c<8;c++)e[c]=b.read8u();var
-q=b7(e);g.set(a,q)}break;case
+q=cf(e);g.set(a,q)}break;case
 1:var
 e=new
 Array(8);for(var
 a=0;a<d;a++){for(var
 c=0;c<8;c++)e[c]=b.read8u();var
-k=d3(b7(e));g.set(a,k)}break;case
+k=eb(cf(e));g.set(a,k)}break;case
 0:for(var
 a=0;a<d;a++){var
-k=d2(b.read32s());g.set(a,k)}break;case
+k=ea(b.read32s());g.set(a,k)}break;case
 10:for(var
 a=0;a<d;a++){var
-m=d2(b.read32s()),l=d2(b.read32s());g.set(a,[cI,m,l])}break;case
+m=ea(b.read32s()),l=ea(b.read32s());g.set(a,[cP,m,l])}break;case
 11:var
 e=new
 Array(8);for(var
 a=0;a<d;a++){for(var
 c=0;c<8;c++)e[c]=b.read8u();var
-m=d3(b7(e));for(var
+m=eb(cf(e));for(var
 c=0;c<8;c++)e[c]=b.read8u();var
-l=d3(b7(e));g.set(a,[cI,m,l])}break}v[0]=(4+i)*4;return gq(j,o,h,f)}function
-gp(a,b,c){return a.compare(b,c)}function
-b$(a,b){return Math.imul(a,b)}function
-aa(b,a){a=b$(a,0xcc9e2d51|0);a=a<<15|a>>>32-15;a=b$(a,0x1b873593);b^=a;b=b<<13|b>>>32-13;return(b+(b<<2)|0)+(0xe6546b64|0)|0}function
-mh(a,b){a=aa(a,d5(b));a=aa(a,d4(b));return a}function
-dZ(a,b){return mh(a,cP(b))}function
-gt(c){var
-b=dV(c.dims),d=0;switch(c.kind){case
+l=eb(cf(e));g.set(a,[cP,m,l])}break}v[0]=(4+i)*4;return gG(j,o,h,f)}function
+gF(a,b,c){return a.compare(b,c)}function
+cj(a,b){return Math.imul(a,b)}function
+ac(b,a){a=cj(a,0xcc9e2d51|0);a=a<<15|a>>>32-15;a=cj(a,0x1b873593);b^=a;b=b<<13|b>>>32-13;return(b+(b<<2)|0)+(0xe6546b64|0)|0}function
+mN(a,b){a=ac(a,ed(b));a=ac(a,ec(b));return a}function
+d9(a,b){return mN(a,cX(b))}function
+gJ(c){var
+b=d5(c.dims),d=0;switch(c.kind){case
 2:case
 3:case
-12:if(b>cJ)b=cJ;var
-e=0,a=0;for(a=0;a+4<=c.data.length;a+=4){e=c.data[a+0]|c.data[a+1]<<8|c.data[a+2]<<16|c.data[a+3]<<24;d=aa(d,e)}e=0;switch(b&3){case
+12:if(b>cR)b=cR;var
+e=0,a=0;for(a=0;a+4<=c.data.length;a+=4){e=c.data[a+0]|c.data[a+1]<<8|c.data[a+2]<<16|c.data[a+3]<<24;d=ac(d,e)}e=0;switch(b&3){case
 3:e=c.data[a+2]<<16;case
 2:e|=c.data[a+1]<<8;case
-1:e|=c.data[a+0];d=aa(d,e)}break;case
+1:e|=c.data[a+0];d=ac(d,e)}break;case
 4:case
-5:if(b>b1)b=b1;var
-e=0,a=0;for(a=0;a+2<=c.data.length;a+=2){e=c.data[a+0]|c.data[a+1]<<16;d=aa(d,e)}if((b&1)!=0)d=aa(d,c.data[a]);break;case
+5:if(b>b$)b=b$;var
+e=0,a=0;for(a=0;a+2<=c.data.length;a+=2){e=c.data[a+0]|c.data[a+1]<<16;d=ac(d,e)}if((b&1)!=0)d=ac(d,c.data[a]);break;case
 6:if(b>64)b=64;for(var
-a=0;a<b;a++)d=aa(d,c.data[a]);break;case
+a=0;a<b;a++)d=ac(d,c.data[a]);break;case
 8:case
 9:if(b>64)b=64;for(var
-a=0;a<b;a++)d=aa(d,c.data[a]);break;case
+a=0;a<b;a++)d=ac(d,c.data[a]);break;case
 7:if(b>32)b=32;b*=2;for(var
-a=0;a<b;a++)d=aa(d,c.data[a]);break;case
+a=0;a<b;a++)d=ac(d,c.data[a]);break;case
 10:b*=2;case
 0:if(b>64)b=64;for(var
-a=0;a<b;a++)d=dZ(d,c.data[a]);break;case
+a=0;a<b;a++)d=d9(d,c.data[a]);break;case
 11:b*=2;case
 1:if(b>32)b=32;for(var
-a=0;a<b;a++)d=dZ(d,c.data[a]);break}return d}function
-mk(a,b){b[0]=4;return a.read32s()}function
-mH(a,b){switch(a.read8u()){case
+a=0;a<b;a++)d=d9(d,c.data[a]);break}return d}function
+mQ(a,b){b[0]=4;return a.read32s()}function
+nb(a,b){switch(a.read8u()){case
 1:b[0]=4;return a.read32s();case
-2:aG("input_value: native integer value too large");default:aG("input_value: ill-formed native integer")}}function
-mv(c,d){var
+2:aL("input_value: native integer value too large");default:aL("input_value: ill-formed native integer")}}function
+m1(c,d){var
 b=new
 Array(8);for(var
-a=0;a<8;a++)b[a]=c.read8u();d[0]=8;return b7(b)}function
-mr(e,d,b){var
-c=b8(d);for(var
+a=0;a<8;a++)b[a]=c.read8u();d[0]=8;return cf(b)}function
+mX(e,d,b){var
+c=cg(d);for(var
 a=0;a<8;a++)e.write(8,c[a]);b[0]=8;b[1]=8}function
-ml(a,b,c){return a.compare(b)}function
-mo(a){return a.lo32()^a.hi32()}var
-b6={"_j":{deserialize:mv,serialize:mr,fixed_length:8,compare:ml,hash:mo},"_i":{deserialize:mk,fixed_length:4},"_n":{deserialize:mH,fixed_length:4},"_bigarray":{deserialize:function(a,b){return gr(a,b,"_bigarray")},serialize:gu,compare:gp,hash:gt},"_bigarr02":{deserialize:function(a,b){return gr(a,b,cL)},serialize:gu,compare:gp,hash:gt}};function
-dW(a){return b6[a.caml_custom]&&b6[a.caml_custom].compare}function
-gy(f,c,d,e){var
-b=dW(c);if(b){var
+mR(a,b,c){return a.compare(b)}function
+mU(a){return a.lo32()^a.hi32()}var
+ce={"_j":{deserialize:m1,serialize:mX,fixed_length:8,compare:mR,hash:mU},"_i":{deserialize:mQ,fixed_length:4},"_n":{deserialize:nb,fixed_length:4},"_bigarray":{deserialize:function(a,b){return gH(a,b,"_bigarray")},serialize:gK,compare:gF,hash:gJ},"_bigarr02":{deserialize:function(a,b){return gH(a,b,cT)},serialize:gK,compare:gF,hash:gJ}};function
+d6(a){return ce[a.caml_custom]&&ce[a.caml_custom].compare}function
+gO(f,c,d,e){var
+b=d6(c);if(b){var
 a=d>0?b(c,f,e):b(f,c,e);if(e&&a!=a)return d;if(+a!=+a)return+a;if((a|0)!=0)return a|0}return d}function
-b9(a){return a
+ch(a){return a
 instanceof
-aN}function
-cR(a){return b9(a)}function
-gz(a){if(typeof
-a==="number")return bY;else
-if(b9(a))return cK;else
-if(cR(a))return 1252;else
+aU}function
+cZ(a){return ch(a)}function
+gP(a){if(typeof
+a==="number")return b7;else
+if(ch(a))return cS;else
+if(cZ(a))return 1252;else
 if(a
 instanceof
-Array&&a[0]===a[0]>>>0&&a[0]<=cF){var
-b=a[0]|0;return b==cI?0:b}else
+Array&&a[0]===a[0]>>>0&&a[0]<=cN){var
+b=a[0]|0;return b==cP?0:b}else
 if(a
 instanceof
-String)return fK;else
+String)return f0;else
 if(typeof
-a=="string")return fK;else
+a=="string")return f0;else
 if(a
 instanceof
-Number)return bY;else
-if(a&&a.caml_custom)return dD;else
+Number)return b7;else
+if(a&&a.caml_custom)return dM;else
 if(a&&a.compare)return 1256;else
 if(typeof
 a=="function")return 1247;else
 if(typeof
 a=="symbol")return 1251;return 1001}function
-mw(a,b){if(a<b)return-1;if(a==b)return 0;return 1}function
-gw(a,b){a.t&6&&bl(a);b.t&6&&bl(b);return a.c<b.c?-1:a.c>b.c?1:0}function
-m4(a,b){return gw(a,b)}function
-b4(a,b,d){var
+m2(a,b){if(a<b)return-1;if(a==b)return 0;return 1}function
+gM(a,b){a.t&6&&bp(a);b.t&6&&bp(b);return a.c<b.c?-1:a.c>b.c?1:0}function
+ny(a,b){return gM(a,b)}function
+cc(a,b,d){var
 e=[];for(;;){if(!(d&&a===b)){var
-f=gz(a);if(f==cG){a=a[1];continue}var
-g=gz(b);if(g==cG){b=b[1];continue}if(f!==g){if(f==bY){if(g==dD)return gy(a,b,-1,d);return-1}if(g==bY){if(f==dD)return gy(b,a,1,d);return 1}return f<g?-1:1}switch(f){case
-247:N(dI);break;case
+f=gP(a);if(f==cO){a=a[1];continue}var
+g=gP(b);if(g==cO){b=b[1];continue}if(f!==g){if(f==b7){if(g==dM)return gO(a,b,-1,d);return-1}if(g==b7){if(f==dM)return gO(b,a,1,d);return 1}return f<g?-1:1}switch(f){case
+247:U(dS);break;case
 248:var
-c=mw(a[2],b[2]);if(c!=0)return c|0;break;case
-249:N(dI);break;case
-250:N("equal: got Forward_tag, should not happen");break;case
-251:N("equal: abstract value");break;case
+c=m2(a[2],b[2]);if(c!=0)return c|0;break;case
+249:U(dS);break;case
+250:U("equal: got Forward_tag, should not happen");break;case
+251:U("equal: abstract value");break;case
 252:if(a!==b){var
-c=gw(a,b);if(c!=0)return c|0}break;case
-253:N("equal: got Double_tag, should not happen");break;case
-254:N("equal: got Double_array_tag, should not happen");break;case
-255:N("equal: got Custom_tag, should not happen");break;case
-1247:N(dI);break;case
+c=gM(a,b);if(c!=0)return c|0}break;case
+253:U("equal: got Double_tag, should not happen");break;case
+254:U("equal: got Double_array_tag, should not happen");break;case
+255:U("equal: got Custom_tag, should not happen");break;case
+1247:U(dS);break;case
 1255:var
-i=dW(a);if(i!=dW(b))return a.caml_custom<b.caml_custom?-1:1;if(!i)N("compare: abstract value");var
+i=d6(a);if(i!=d6(b))return a.caml_custom<b.caml_custom?-1:1;if(!i)U("compare: abstract value");var
 c=i(a,b,d);if(c!=c)return d?-1:c;if(c!==(c|0))return-1;if(c!=0)return c|0;break;case
 1256:var
 c=a.compare(b,d);if(c!=c)return d?-1:c;if(c!==(c|0))return-1;if(c!=0)return c|0;break;case
@@ -409,272 +409,272 @@ c=a.compare(b,d);if(c!=c)return d?-1:c;if(c!==(c|0))return-1;if(c!=0)return c|0;
 1001:if(a<b)return-1;if(a>b)return 1;if(a!=b){if(!d)return NaN;if(a==a)return 1;if(b==b)return-1}break;case
 1251:if(a!==b){if(!d)return NaN;return 1}break;case
 1252:var
-a=a2(a),b=a2(b);if(a!==b){if(a<b)return-1;if(a>b)return 1}break;case
+a=a7(a),b=a7(b);if(a!==b){if(a<b)return-1;if(a>b)return 1}break;case
 12520:var
 a=a.toString(),b=b.toString();if(a!==b){if(a<b)return-1;if(a>b)return 1}break;case
 246:case
 254:default:if(a.length!=b.length)return a.length<b.length?-1:1;if(a.length>1)e.push(a,b,1);break}}if(e.length==0)return 0;var
 h=e.pop();b=e.pop();a=e.pop();if(h+1<a.length)e.push(a,b,h+1);a=a[h];b=b[h]}}function
-bD(a,b){return b4(a,b,true)}function
-l9(){return[0]}function
-I(a){if(a<0)N("Bytes.create");return new
-aN(a?2:9,d,a)}function
-as(a,b){return+(b4(a,b,false)==0)}function
-l$(a,c,b,e){if(b>0)if(c==0&&(b>=a.l||a.t==2&&b>=a.c.length))if(e==0){a.c=d;a.t=2}else{a.c=bF(b,String.fromCharCode(e));a.t=b==a.l?0:2}else{if(a.t!=4)cM(a);for(b+=c;c<b;c++)a.c[c]=e}return 0}function
-d7(d){d=a2(d);var
-e=d.length;if(e>31)N("format_int: format too long");var
-a={justify:bj,signstyle:bb,filler:aK,alternate:false,base:0,signedconv:false,width:0,uppercase:false,sign:1,prec:-1,conv:"f"};for(var
+bH(a,b){return cc(a,b,true)}function
+mD(){return[0]}function
+N(a){if(a<0)U("Bytes.create");return new
+aU(a?2:9,d,a)}function
+ay(a,b){return+(cc(a,b,false)==0)}function
+mF(a,c,b,e){if(b>0)if(c==0&&(b>=a.l||a.t==2&&b>=a.c.length))if(e==0){a.c=d;a.t=2}else{a.c=bJ(b,String.fromCharCode(e));a.t=b==a.l?0:2}else{if(a.t!=4)cU(a);for(b+=c;c<b;c++)a.c[c]=e}return 0}function
+ef(d){d=a7(d);var
+e=d.length;if(e>31)U("format_int: format too long");var
+a={justify:bn,signstyle:bf,filler:aR,alternate:false,base:0,signedconv:false,width:0,uppercase:false,sign:1,prec:-1,conv:"f"};for(var
 c=0;c<e;c++){var
-b=d.charAt(c);switch(b){case"-":a.justify=bb;break;case"+":case" ":a.signstyle=b;break;case"0":a.filler=ap;break;case"#":a.alternate=true;break;case"1":case"2":case"3":case"4":case"5":case"6":case"7":case"8":case"9":a.width=0;while(b=d.charCodeAt(c)-48,b>=0&&b<=9){a.width=a.width*10+b;c++}c--;break;case".":a.prec=0;c++;while(b=d.charCodeAt(c)-48,b>=0&&b<=9){a.prec=a.prec*10+b;c++}c--;case"d":case"i":a.signedconv=true;case"u":a.base=10;break;case"x":a.base=16;break;case"X":a.base=16;a.uppercase=true;break;case"o":a.base=8;break;case"e":case"f":case"g":a.signedconv=true;a.conv=b;break;case"E":case"F":case"G":a.signedconv=true;a.uppercase=true;a.conv=b.toLowerCase();break}}return a}function
-dX(b,g){if(b.uppercase)g=g.toUpperCase();var
-f=g.length;if(b.signedconv&&(b.sign<0||b.signstyle!=bb))f++;if(b.alternate){if(b.base==8)f+=1;if(b.base==16)f+=2}var
-c=d;if(b.justify==bj&&b.filler==aK)for(var
-e=f;e<b.width;e++)c+=aK;if(b.signedconv)if(b.sign<0)c+=bb;else
-if(b.signstyle!=bb)c+=b.signstyle;if(b.alternate&&b.base==8)c+=ap;if(b.alternate&&b.base==16)c+=fs;if(b.justify==bj&&b.filler==ap)for(var
-e=f;e<b.width;e++)c+=ap;c+=g;if(b.justify==bb)for(var
-e=f;e<b.width;e++)c+=aK;return a(c)}function
-dY(i,c){function
+b=d.charAt(c);switch(b){case"-":a.justify=bf;break;case"+":case" ":a.signstyle=b;break;case"0":a.filler=au;break;case"#":a.alternate=true;break;case"1":case"2":case"3":case"4":case"5":case"6":case"7":case"8":case"9":a.width=0;while(b=d.charCodeAt(c)-48,b>=0&&b<=9){a.width=a.width*10+b;c++}c--;break;case".":a.prec=0;c++;while(b=d.charCodeAt(c)-48,b>=0&&b<=9){a.prec=a.prec*10+b;c++}c--;case"d":case"i":a.signedconv=true;case"u":a.base=10;break;case"x":a.base=16;break;case"X":a.base=16;a.uppercase=true;break;case"o":a.base=8;break;case"e":case"f":case"g":a.signedconv=true;a.conv=b;break;case"E":case"F":case"G":a.signedconv=true;a.uppercase=true;a.conv=b.toLowerCase();break}}return a}function
+d7(b,g){if(b.uppercase)g=g.toUpperCase();var
+f=g.length;if(b.signedconv&&(b.sign<0||b.signstyle!=bf))f++;if(b.alternate){if(b.base==8)f+=1;if(b.base==16)f+=2}var
+c=d;if(b.justify==bn&&b.filler==aR)for(var
+e=f;e<b.width;e++)c+=aR;if(b.signedconv)if(b.sign<0)c+=bf;else
+if(b.signstyle!=bf)c+=b.signstyle;if(b.alternate&&b.base==8)c+=au;if(b.alternate&&b.base==16)c+=fI;if(b.justify==bn&&b.filler==au)for(var
+e=f;e<b.width;e++)c+=au;c+=g;if(b.justify==bf)for(var
+e=f;e<b.width;e++)c+=aR;return a(c)}function
+d8(i,c){function
 j(a,b){if(Math.abs(a)<1.0)return a.toFixed(b);else{var
-c=parseInt(a.toString().split(bj)[1]);if(c>20){c-=20;a/=Math.pow(10,c);a+=new
-Array(c+1).join(ap);if(b>0)a=a+bk+new
-Array(b+1).join(ap);return a}else
+c=parseInt(a.toString().split(bn)[1]);if(c>20){c-=20;a/=Math.pow(10,c);a+=new
+Array(c+1).join(au);if(b>0)a=a+bo+new
+Array(b+1).join(au);return a}else
 return a.toFixed(b)}}var
-a,e=d7(i),d=e.prec<0?6:e.prec;if(c<0||c==0&&1/c==-Infinity){e.sign=-1;c=-c}if(isNaN(c)){a=dF;e.filler=aK}else
-if(!isFinite(c)){a="inf";e.filler=aK}else
+a,e=ef(i),d=e.prec<0?6:e.prec;if(c<0||c==0&&1/c==-Infinity){e.sign=-1;c=-c}if(isNaN(c)){a=dO;e.filler=aR}else
+if(!isFinite(c)){a="inf";e.filler=aR}else
 switch(e.conv){case"e":var
-a=c.toExponential(d),b=a.length;if(a.charAt(b-3)==dU)a=a.slice(0,b-1)+ap+a.slice(b-1);break;case"f":a=j(c,d);break;case"g":d=d?d:1;a=c.toExponential(d-1);var
-h=a.indexOf(dU),g=+a.slice(h+1);if(g<-4||c>=1e21||c.toFixed(0).length>d){var
-b=h-1;while(a.charAt(b)==ap)b--;if(a.charAt(b)==bk)b--;a=a.slice(0,b+1)+a.slice(h);b=a.length;if(a.charAt(b-3)==dU)a=a.slice(0,b-1)+ap+a.slice(b-1);break}else{var
+a=c.toExponential(d),b=a.length;if(a.charAt(b-3)==d4)a=a.slice(0,b-1)+au+a.slice(b-1);break;case"f":a=j(c,d);break;case"g":d=d?d:1;a=c.toExponential(d-1);var
+h=a.indexOf(d4),g=+a.slice(h+1);if(g<-4||c>=1e21||c.toFixed(0).length>d){var
+b=h-1;while(a.charAt(b)==au)b--;if(a.charAt(b)==bo)b--;a=a.slice(0,b+1)+a.slice(h);b=a.length;if(a.charAt(b-3)==d4)a=a.slice(0,b-1)+au+a.slice(b-1);break}else{var
 f=d;if(g<0){f-=g+1;a=c.toFixed(f)}else
 while(a=c.toFixed(f),a.length>d+1)f--;if(f){var
-b=a.length-1;while(a.charAt(b)==ap)b--;if(a.charAt(b)==bk)b--;a=a.slice(0,b+1)}}break}return dX(e,a)}function
-cN(f,c){if(a2(f)==dN)return a(d+c);var
-b=d7(f);if(c<0)if(b.signedconv){b.sign=-1;c=-c}else
+b=a.length-1;while(a.charAt(b)==au)b--;if(a.charAt(b)==bo)b--;a=a.slice(0,b+1)}}break}return d7(e,a)}function
+cV(f,c){if(a7(f)==dY)return a(d+c);var
+b=ef(f);if(c<0)if(b.signedconv){b.sign=-1;c=-c}else
 c>>>=0;var
-e=c.toString(b.base);if(b.prec>=0){b.filler=aK;var
-g=b.prec-e.length;if(g>0)e=bF(g,ap)+e}return dX(b,e)}var
-mJ=0;function
-cO(){return mJ++}function
-b_(a){return a.toUtf16()}function
-cd(){return typeof
+e=c.toString(b.base);if(b.prec>=0){b.filler=aR;var
+g=b.prec-e.length;if(g>0)e=bJ(g,au)+e}return d7(b,e)}var
+nd=0;function
+cW(){return nd++}function
+ci(a){return a.toUtf16()}function
+cm(){return typeof
 e.process!=="undefined"&&typeof
 e.process.versions!=="undefined"&&typeof
 e.process.versions.node!=="undefined"}function
-m2(){function
-a(a){if(a.charAt(0)===aF)return[d,a.substring(1)];return}function
+nw(){function
+a(a){if(a.charAt(0)===aK)return[d,a.substring(1)];return}function
 b(c){var
-h=/^([a-zA-Z]:|[\\/]{2}[^\\/]+[\\/]+[^\\/]+)?([\\/])?([\s\S]*?)$/,a=h.exec(c),b=a[1]||d,f=Boolean(b&&b.charAt(1)!==f1);if(Boolean(a[2]||f)){var
-e=a[1]||d,g=a[2]||d;return[e,c.substring(e.length+g.length)]}return}return cd()&&e.process&&e.process.platform?e.process.platform==="win32"?b:a:a}var
-eb=m2();function
-gP(a){return a.slice(-1)!==aF?a+aF:a}if(cd()&&e.process&&e.process.cwd)var
-b5=e.process.cwd().replace(/\\/g,aF);else
+h=/^([a-zA-Z]:|[\\/]{2}[^\\/]+[\\/]+[^\\/]+)?([\\/])?([\s\S]*?)$/,a=h.exec(c),b=a[1]||d,f=Boolean(b&&b.charAt(1)!==ge);if(Boolean(a[2]||f)){var
+e=a[1]||d,g=a[2]||d;return[e,c.substring(e.length+g.length)]}return}return cm()&&e.process&&e.process.platform?e.process.platform==="win32"?b:a:a}var
+el=nw();function
+g5(a){return a.slice(-1)!==aK?a+aK:a}if(cm()&&e.process&&e.process.cwd)var
+cd=e.process.cwd().replace(/\\/g,aK);else
 var
-b5="/static";b5=gP(b5);function
-mz(a){a=b_(a);if(!eb(a))a=b5+a;var
-e=eb(a),d=e[1].split(aF),b=[];for(var
+cd="/static";cd=g5(cd);function
+m5(a){a=ci(a);if(!el(a))a=cd+a;var
+e=el(a),d=e[1].split(aK),b=[];for(var
 c=0;c<d.length;c++)switch(d[c]){case"..":if(b.length>1)b.pop();break;case".":break;default:b.push(d[c]);break}b.unshift(e[0]);b.orig=a;return b}function
-mT(f){for(var
-g=d,b=g,a,i,c=0,h=f.length;c<h;c++){a=f.charCodeAt(c);if(a<az){for(var
-e=c+1;e<h&&(a=f.charCodeAt(e))<az;e++);if(e-c>fv){b.substr(0,1);g+=b;b=d;g+=f.slice(c,e)}else
-b+=f.slice(c,e);if(e==h)break;c=e}if(a<gc){b+=String.fromCharCode(0xc0|a>>6);b+=String.fromCharCode(az|a&bA)}else
-if(a<0xd800||a>=fF)b+=String.fromCharCode(fG|a>>12,az|a>>6&bA,az|a&bA);else
-if(a>=0xdbff||c+1==h||(i=f.charCodeAt(c+1))<fB||i>fF)b+="\xef\xbf\xbd";else{c++;a=(a<<10)+i-0x35fdc00;b+=String.fromCharCode(gi|a>>18,az|a>>12&bA,az|a>>6&bA,az|a&bA)}if(b.length>bZ){b.substr(0,1);g+=b;b=d}}return g+b}function
-l7(a){var
-b=9;if(!gS(a))b=8,a=mT(a);return new
-aN(b,a,a.length)}function
-af(a){return l7(a)}var
-m3=["E2BIG","EACCES","EAGAIN","EBADF","EBUSY","ECHILD","EDEADLK","EDOM",fz,"EFAULT","EFBIG","EINTR","EINVAL","EIO","EISDIR","EMFILE","EMLINK","ENAMETOOLONG","ENFILE","ENODEV",dQ,"ENOEXEC","ENOLCK","ENOMEM","ENOSPC","ENOSYS",dE,ga,"ENOTTY","ENXIO","EPERM","EPIPE","ERANGE","EROFS","ESPIPE","ESRCH","EXDEV","EWOULDBLOCK","EINPROGRESS","EALREADY","ENOTSOCK","EDESTADDRREQ","EMSGSIZE","EPROTOTYPE","ENOPROTOOPT","EPROTONOSUPPORT","ESOCKTNOSUPPORT","EOPNOTSUPP","EPFNOSUPPORT","EAFNOSUPPORT","EADDRINUSE","EADDRNOTAVAIL","ENETDOWN","ENETUNREACH","ENETRESET","ECONNABORTED","ECONNRESET","ENOBUFS","EISCONN","ENOTCONN","ESHUTDOWN","ETOOMANYREFS","ETIMEDOUT","ECONNREFUSED","EHOSTDOWN","EHOSTUNREACH","ELOOP","EOVERFLOW"];function
-bo(e,g,f,a){var
-b=m3.indexOf(e);if(b<0){if(a==null)a=-9999;b=[0,a]}var
-c=[b,af(g||d),af(f||d)];return c}var
-gJ={};function
-bm(a){return gJ[a]}function
-bn(b,a){throw[0,b].concat(a)}function
-l6(a){return new
-aN(4,a,a.length)}function
-r(a){d8(x.Sys_error,a)}function
-mL(a){r(a+cD)}function
-l5(b,a){if(a>>>0>=b.l)gv();return b3(b,a)}function
-at(a){return a.l}function
-go(){}function
-T(a){this.data=a}T.prototype=new
-go();T.prototype.truncate=function(a){var
-b=this.data;this.data=I(a|0);bd(b,0,this.data,0,a)};T.prototype.length=function(){return at(this.data)};T.prototype.write=function(b,d,g,a){var
+nn(f){for(var
+g=d,b=g,a,i,c=0,h=f.length;c<h;c++){a=f.charCodeAt(c);if(a<aF){for(var
+e=c+1;e<h&&(a=f.charCodeAt(e))<aF;e++);if(e-c>fL){b.substr(0,1);g+=b;b=d;g+=f.slice(c,e)}else
+b+=f.slice(c,e);if(e==h)break;c=e}if(a<gr){b+=String.fromCharCode(0xc0|a>>6);b+=String.fromCharCode(aF|a&bE)}else
+if(a<0xd800||a>=fV)b+=String.fromCharCode(fW|a>>12,aF|a>>6&bE,aF|a&bE);else
+if(a>=0xdbff||c+1==h||(i=f.charCodeAt(c+1))<fR||i>fV)b+="\xef\xbf\xbd";else{c++;a=(a<<10)+i-0x35fdc00;b+=String.fromCharCode(gy|a>>18,aF|a>>12&bE,aF|a>>6&bE,aF|a&bE)}if(b.length>b9){b.substr(0,1);g+=b;b=d}}return g+b}function
+mB(a){var
+b=9;if(!g8(a))b=8,a=nn(a);return new
+aU(b,a,a.length)}function
+ak(a){return mB(a)}var
+nx=["E2BIG","EACCES","EAGAIN","EBADF","EBUSY","ECHILD","EDEADLK","EDOM",fP,"EFAULT","EFBIG","EINTR","EINVAL","EIO","EISDIR","EMFILE","EMLINK","ENAMETOOLONG","ENFILE","ENODEV",d0,"ENOEXEC","ENOLCK","ENOMEM","ENOSPC","ENOSYS",dN,gp,"ENOTTY","ENXIO","EPERM","EPIPE","ERANGE","EROFS","ESPIPE","ESRCH","EXDEV","EWOULDBLOCK","EINPROGRESS","EALREADY","ENOTSOCK","EDESTADDRREQ","EMSGSIZE","EPROTOTYPE","ENOPROTOOPT","EPROTONOSUPPORT","ESOCKTNOSUPPORT","EOPNOTSUPP","EPFNOSUPPORT","EAFNOSUPPORT","EADDRINUSE","EADDRNOTAVAIL","ENETDOWN","ENETUNREACH","ENETRESET","ECONNABORTED","ECONNRESET","ENOBUFS","EISCONN","ENOTCONN","ESHUTDOWN","ETOOMANYREFS","ETIMEDOUT","ECONNREFUSED","EHOSTDOWN","EHOSTUNREACH","ELOOP","EOVERFLOW"];function
+bs(e,g,f,a){var
+b=nx.indexOf(e);if(b<0){if(a==null)a=-9999;b=[0,a]}var
+c=[b,ak(g||d),ak(f||d)];return c}var
+gZ={};function
+bq(a){return gZ[a]}function
+br(b,a){throw[0,b].concat(a)}function
+mA(a){return new
+aU(4,a,a.length)}function
+t(a){eg(z.Sys_error,a)}function
+nf(a){t(a+cL)}function
+mz(b,a){if(a>>>0>=b.l)gL();return cb(b,a)}function
+az(a){return a.l}function
+gE(){}function
+Y(a){this.data=a}Y.prototype=new
+gE();Y.prototype.truncate=function(a){var
+b=this.data;this.data=N(a|0);bh(b,0,this.data,0,a)};Y.prototype.length=function(){return az(this.data)};Y.prototype.write=function(b,d,g,a){var
 c=this.length();if(b+a>=c){var
-e=I(b+a),f=this.data;this.data=e;bd(f,0,this.data,0,c)}aP(d,g,this.data,b,a);return 0};T.prototype.read=function(c,a,d,b){var
-e=this.length();bd(this.data,c,a,d,b);return 0};T.prototype.read_one=function(a){return l5(this.data,a)};T.prototype.close=function(){};T.prototype.constructor=T;function
-ae(b,a){this.content={};this.root=b;this.lookupFun=a}ae.prototype.nm=function(a){return this.root+a};ae.prototype.create_dir_if_needed=function(e){var
-c=e.split(aF),b=d;for(var
-a=0;a<c.length-1;a++){b+=c[a]+aF;if(this.content[b])continue;this.content[b]=Symbol("directory")}};ae.prototype.slash=function(a){return/\/$/.test(a)?a:a+aF};ae.prototype.lookup=function(b){if(!this.content[b]&&this.lookupFun){var
+e=N(b+a),f=this.data;this.data=e;bh(f,0,this.data,0,c)}aW(d,g,this.data,b,a);return 0};Y.prototype.read=function(c,a,d,b){var
+e=this.length();bh(this.data,c,a,d,b);return 0};Y.prototype.read_one=function(a){return mz(this.data,a)};Y.prototype.close=function(){};Y.prototype.constructor=Y;function
+ai(b,a){this.content={};this.root=b;this.lookupFun=a}ai.prototype.nm=function(a){return this.root+a};ai.prototype.create_dir_if_needed=function(e){var
+c=e.split(aK),b=d;for(var
+a=0;a<c.length-1;a++){b+=c[a]+aK;if(this.content[b])continue;this.content[b]=Symbol("directory")}};ai.prototype.slash=function(a){return/\/$/.test(a)?a:a+aK};ai.prototype.lookup=function(b){if(!this.content[b]&&this.lookupFun){var
 c=this.lookupFun(a(this.root),a(b));if(c!==0){this.create_dir_if_needed(b);this.content[b]=new
-T(a1(c[1]))}}};ae.prototype.exists=function(a){if(a==d)return 1;var
-b=this.slash(a);if(this.content[b])return 1;this.lookup(a);return this.content[a]?1:0};ae.prototype.mkdir=function(c,f,e){var
-b=e&&bm(dL);if(this.exists(c))if(b)bn(b,bo(fz,dy,this.nm(c)));else
-r(c+": File exists");var
-a=/^(.*)\/[^/]+/.exec(c);a=a&&a[1]||d;if(!this.exists(a))if(b)bn(b,bo(dQ,dy,this.nm(a)));else
-r(a+cD);if(!this.is_dir(a))if(b)bn(b,bo(dE,dy,this.nm(a)));else
-r(a+dT);this.create_dir_if_needed(this.slash(c))};ae.prototype.rmdir=function(a,g){var
-b=g&&bm(dL),c=a==d?d:this.slash(a),f=new
-RegExp(fJ+c+gb);if(!this.exists(a))if(b)bn(b,bo(dQ,dK,this.nm(a)));else
-r(a+cD);if(!this.is_dir(a))if(b)bn(b,bo(dE,dK,this.nm(a)));else
-r(a+dT);for(var
+Y(a6(c[1]))}}};ai.prototype.exists=function(a){if(a==d)return 1;var
+b=this.slash(a);if(this.content[b])return 1;this.lookup(a);return this.content[a]?1:0};ai.prototype.mkdir=function(c,f,e){var
+b=e&&bq(dW);if(this.exists(c))if(b)br(b,bs(fP,dH,this.nm(c)));else
+t(c+": File exists");var
+a=/^(.*)\/[^/]+/.exec(c);a=a&&a[1]||d;if(!this.exists(a))if(b)br(b,bs(d0,dH,this.nm(a)));else
+t(a+cL);if(!this.is_dir(a))if(b)br(b,bs(dN,dH,this.nm(a)));else
+t(a+d3);this.create_dir_if_needed(this.slash(c))};ai.prototype.rmdir=function(a,g){var
+b=g&&bq(dW),c=a==d?d:this.slash(a),f=new
+RegExp(fZ+c+gq);if(!this.exists(a))if(b)br(b,bs(d0,dV,this.nm(a)));else
+t(a+cL);if(!this.is_dir(a))if(b)br(b,bs(dN,dV,this.nm(a)));else
+t(a+d3);for(var
 e
 in
-this.content)if(e.match(f))if(b)bn(b,bo(ga,dK,this.nm(a)));else
-r(this.nm(a)+": Directory not empty");delete
-this.content[c]};ae.prototype.readdir=function(a){var
-g=a==d?d:this.slash(a);if(!this.exists(a))r(a+cD);if(!this.is_dir(a))r(a+dT);var
+this.content)if(e.match(f))if(b)br(b,bs(gp,dV,this.nm(a)));else
+t(this.nm(a)+": Directory not empty");delete
+this.content[c]};ai.prototype.readdir=function(a){var
+g=a==d?d:this.slash(a);if(!this.exists(a))t(a+cL);if(!this.is_dir(a))t(a+d3);var
 h=new
-RegExp(fJ+g+gb),e={},c=[];for(var
+RegExp(fZ+g+gq),e={},c=[];for(var
 f
 in
 this.content){var
-b=f.match(h);if(b&&!e[b[1]]){e[b[1]]=true;c.push(b[1])}}return c};ae.prototype.is_dir=function(a){if(a==d)return true;var
-b=this.slash(a);return this.content[b]?1:0};ae.prototype.unlink=function(a){var
+b=f.match(h);if(b&&!e[b[1]]){e[b[1]]=true;c.push(b[1])}}return c};ai.prototype.is_dir=function(a){if(a==d)return true;var
+b=this.slash(a);return this.content[b]?1:0};ai.prototype.unlink=function(a){var
 b=this.content[a]?true:false;delete
-this.content[a];return b};ae.prototype.open=function(a,b){if(b.rdonly&&b.wronly)r(this.nm(a)+fN);if(b.text&&b.binary)r(this.nm(a)+f7);this.lookup(a);if(this.content[a]){if(this.is_dir(a))r(this.nm(a)+" : is a directory");if(b.create&&b.excl)r(this.nm(a)+fM);var
+this.content[a];return b};ai.prototype.open=function(a,b){if(b.rdonly&&b.wronly)t(this.nm(a)+f3);if(b.text&&b.binary)t(this.nm(a)+gk);this.lookup(a);if(this.content[a]){if(this.is_dir(a))t(this.nm(a)+" : is a directory");if(b.create&&b.excl)t(this.nm(a)+f2);var
 c=this.content[a];if(b.truncate)c.truncate();return c}else
 if(b.create){this.create_dir_if_needed(a);this.content[a]=new
-T(I(0));return this.content[a]}else
-mL(this.nm(a))};ae.prototype.register=function(c,a){var
-b;if(this.content[c])r(this.nm(c)+fM);if(b9(a))b=new
-T(a);if(cR(a))b=new
-T(a1(a));else
+Y(N(0));return this.content[a]}else
+nf(this.nm(a))};ai.prototype.register=function(c,a){var
+b;if(this.content[c])t(this.nm(c)+f2);if(ch(a))b=new
+Y(a);if(cZ(a))b=new
+Y(a6(a));else
 if(a
 instanceof
 Array)b=new
-T(l6(a));else
+Y(mA(a));else
 if(typeof
 a==="string")b=new
-T(gx(a));else
+Y(gN(a));else
 if(a.toString){var
-d=a1(af(a.toString()));b=new
-T(d)}if(b){this.create_dir_if_needed(c);this.content[c]=b}else
-r(this.nm(c)+" : registering file with invalid content type")};ae.prototype.constructor=ae;function
-h(a){return at(a)}function
-au(b,a){return b3(b,a)}function
-l0(d){var
-c=h(d),b=new
-Array(c),a=0;for(;a<c;a++)b[a]=au(d,a);return b}function
-lZ(a){if(a.t!=4)cM(a);return a.c}function
-aO(a){this.fs=require("fs");this.fd=a}aO.prototype=new
-go();aO.prototype.truncate=function(a){try{this.fs.ftruncateSync(this.fd,a|0)}catch(a){r(a.toString())}};aO.prototype.length=function(){try{return this.fs.fstatSync(this.fd).size}catch(a){r(a.toString())}};aO.prototype.write=function(g,b,c,f){var
-a=l0(b);if(!(a
+d=a6(ak(a.toString()));b=new
+Y(d)}if(b){this.create_dir_if_needed(c);this.content[c]=b}else
+t(this.nm(c)+" : registering file with invalid content type")};ai.prototype.constructor=ai;function
+i(a){return az(a)}function
+aA(b,a){return cb(b,a)}function
+mu(d){var
+c=i(d),b=new
+Array(c),a=0;for(;a<c;a++)b[a]=aA(d,a);return b}function
+mt(a){if(a.t!=4)cU(a);return a.c}function
+aV(a){this.fs=require("fs");this.fd=a}aV.prototype=new
+gE();aV.prototype.truncate=function(a){try{this.fs.ftruncateSync(this.fd,a|0)}catch(a){t(a.toString())}};aV.prototype.length=function(){try{return this.fs.fstatSync(this.fd).size}catch(a){t(a.toString())}};aV.prototype.write=function(g,b,c,f){var
+a=mu(b);if(!(a
 instanceof
 e.Uint8Array))a=new(e.Uint8Array)(a);var
-d=e.Buffer.from(a);try{this.fs.writeSync(this.fd,d,c,f,g)}catch(a){r(a.toString())}return 0};aO.prototype.read=function(h,d,c,g){var
-a=lZ(d);if(!(a
+d=e.Buffer.from(a);try{this.fs.writeSync(this.fd,d,c,f,g)}catch(a){t(a.toString())}return 0};aV.prototype.read=function(h,d,c,g){var
+a=mt(d);if(!(a
 instanceof
 e.Uint8Array))a=new(e.Uint8Array)(a);var
-f=e.Buffer.from(a);try{this.fs.readSync(this.fd,f,c,g,h)}catch(a){r(a.toString())}for(var
-b=0;b<g;b++)be(d,c+b,f[c+b]);return 0};aO.prototype.read_one=function(c){var
-b=new(e.Uint8Array)(1),a=e.Buffer.from(b);try{this.fs.readSync(this.fd,a,0,1,c)}catch(a){r(a.toString())}return a[0]};aO.prototype.close=function(){try{this.fs.closeSync(this.fd)}catch(a){r(a.toString())}};aO.prototype.constructor=aO;function
-U(a){this.fs=require("fs");this.root=a}U.prototype.nm=function(a){return this.root+a};U.prototype.exists=function(a){try{return this.fs.existsSync(this.nm(a))?1:0}catch(a){return 0}};U.prototype.mkdir=function(b,a,c){try{this.fs.mkdirSync(this.nm(b),{mode:a});return 0}catch(a){this.raise_nodejs_error(a,c)}};U.prototype.rmdir=function(a,b){try{this.fs.rmdirSync(this.nm(a));return 0}catch(a){this.raise_nodejs_error(a,b)}};U.prototype.readdir=function(a,b){try{return this.fs.readdirSync(this.nm(a))}catch(a){this.raise_nodejs_error(a,b)}};U.prototype.is_dir=function(a){try{return this.fs.statSync(this.nm(a)).isDirectory()?1:0}catch(a){r(a.toString())}};U.prototype.unlink=function(a,c){try{var
-b=this.fs.existsSync(this.nm(a))?1:0;this.fs.unlinkSync(this.nm(a));return b}catch(a){this.raise_nodejs_error(a,c)}};U.prototype.open=function(f,c,g){var
+f=e.Buffer.from(a);try{this.fs.readSync(this.fd,f,c,g,h)}catch(a){t(a.toString())}for(var
+b=0;b<g;b++)bi(d,c+b,f[c+b]);return 0};aV.prototype.read_one=function(c){var
+b=new(e.Uint8Array)(1),a=e.Buffer.from(b);try{this.fs.readSync(this.fd,a,0,1,c)}catch(a){t(a.toString())}return a[0]};aV.prototype.close=function(){try{this.fs.closeSync(this.fd)}catch(a){t(a.toString())}};aV.prototype.constructor=aV;function
+Z(a){this.fs=require("fs");this.root=a}Z.prototype.nm=function(a){return this.root+a};Z.prototype.exists=function(a){try{return this.fs.existsSync(this.nm(a))?1:0}catch(a){return 0}};Z.prototype.mkdir=function(b,a,c){try{this.fs.mkdirSync(this.nm(b),{mode:a});return 0}catch(a){this.raise_nodejs_error(a,c)}};Z.prototype.rmdir=function(a,b){try{this.fs.rmdirSync(this.nm(a));return 0}catch(a){this.raise_nodejs_error(a,b)}};Z.prototype.readdir=function(a,b){try{return this.fs.readdirSync(this.nm(a))}catch(a){this.raise_nodejs_error(a,b)}};Z.prototype.is_dir=function(a){try{return this.fs.statSync(this.nm(a)).isDirectory()?1:0}catch(a){t(a.toString())}};Z.prototype.unlink=function(a,c){try{var
+b=this.fs.existsSync(this.nm(a))?1:0;this.fs.unlinkSync(this.nm(a));return b}catch(a){this.raise_nodejs_error(a,c)}};Z.prototype.open=function(f,c,g){var
 a=require("constants"),b=0;for(var
 e
 in
 c)switch(e){case"rdonly":b|=a.O_RDONLY;break;case"wronly":b|=a.O_WRONLY;break;case"append":b|=a.O_WRONLY|a.O_APPEND;break;case"create":b|=a.O_CREAT;break;case"truncate":b|=a.O_TRUNC;break;case"excl":b|=a.O_EXCL;break;case"binary":b|=a.O_BINARY;break;case"text":b|=a.O_TEXT;break;case"nonblock":b|=a.O_NONBLOCK;break}try{var
 d=this.fs.openSync(this.nm(f),b);return new
-aO(d)}catch(a){this.raise_nodejs_error(a,g)}};U.prototype.rename=function(b,a,c){try{this.fs.renameSync(this.nm(b),this.nm(a))}catch(a){this.raise_nodejs_error(a,c)}};U.prototype.stat=function(b,c){try{var
-a=this.fs.statSync(this.nm(b));return this.stats_from_js(a)}catch(a){this.raise_nodejs_error(a,c)}};U.prototype.lstat=function(b,c){try{var
-a=this.fs.lstatSync(this.nm(b));return this.stats_from_js(a)}catch(a){this.raise_nodejs_error(a,c)}};U.prototype.symlink=function(d,c,a,b){try{this.fs.symlinkSync(this.nm(c),this.nm(a),d?"dir":"file");return 0}catch(a){this.raise_nodejs_error(a,b)}};U.prototype.readlink=function(b,c){try{var
-a=this.fs.readlinkSync(this.nm(b),fp);return af(a)}catch(a){this.raise_nodejs_error(a,c)}};U.prototype.raise_nodejs_error=function(a,d){var
-b=bm(dL);if(d&&b){var
-c=bo(a.code,a.syscall,a.path,a.errno);bn(b,c)}else
-r(a.toString())};U.prototype.stats_from_js=function(a){var
+aV(d)}catch(a){this.raise_nodejs_error(a,g)}};Z.prototype.rename=function(b,a,c){try{this.fs.renameSync(this.nm(b),this.nm(a))}catch(a){this.raise_nodejs_error(a,c)}};Z.prototype.stat=function(b,c){try{var
+a=this.fs.statSync(this.nm(b));return this.stats_from_js(a)}catch(a){this.raise_nodejs_error(a,c)}};Z.prototype.lstat=function(b,c){try{var
+a=this.fs.lstatSync(this.nm(b));return this.stats_from_js(a)}catch(a){this.raise_nodejs_error(a,c)}};Z.prototype.symlink=function(d,c,a,b){try{this.fs.symlinkSync(this.nm(c),this.nm(a),d?"dir":"file");return 0}catch(a){this.raise_nodejs_error(a,b)}};Z.prototype.readlink=function(b,c){try{var
+a=this.fs.readlinkSync(this.nm(b),fE);return ak(a)}catch(a){this.raise_nodejs_error(a,c)}};Z.prototype.raise_nodejs_error=function(a,d){var
+b=bq(dW);if(d&&b){var
+c=bs(a.code,a.syscall,a.path,a.errno);br(b,c)}else
+t(a.toString())};Z.prototype.stats_from_js=function(a){var
 b;if(a.isFile())b=0;else
 if(a.isDirectory())b=1;else
 if(a.isCharacterDevice())b=2;else
 if(a.isBlockDevice())b=3;else
 if(a.isSymbolicLink())b=4;else
 if(a.isFIFO())b=5;else
-if(a.isSocket())b=6;return[0,a.dev,a.ino,b,a.mode,a.nlink,a.uid,a.gid,a.rdev,a.size,a.atimeMs,a.mtimeMs,a.ctimeMs]};U.prototype.constructor=U;function
-gC(b){var
-a=eb(b);if(!a)return;return a[0]+aF}var
-cS=gC(b5)||aG("unable to compute caml_root"),bG=[];if(cd())bG.push({path:cS,device:new
-U(cS)});else
-bG.push({path:cS,device:new
-ae(cS)});bG.push({path:f5,device:new
-ae(f5)});function
-gT(b){var
-g=mz(b),b=g.join(aF),f=gP(b),c;for(var
-e=0;e<bG.length;e++){var
-a=bG[e];if(f.search(a.path)==0&&(!c||c.path.length<a.path.length))c={path:a.path,device:a.device,rest:b.substring(a.path.length,b.length)}}if(!c&&cd()){var
-d=gC(b);if(d&&d.match(/^[a-zA-Z]:\/$/)){var
+if(a.isSocket())b=6;return[0,a.dev,a.ino,b,a.mode,a.nlink,a.uid,a.gid,a.rdev,a.size,a.atimeMs,a.mtimeMs,a.ctimeMs]};Z.prototype.constructor=Z;function
+gS(b){var
+a=el(b);if(!a)return;return a[0]+aK}var
+c0=gS(cd)||aL("unable to compute caml_root"),bM=[];if(cm())bM.push({path:c0,device:new
+Z(c0)});else
+bM.push({path:c0,device:new
+ai(c0)});bM.push({path:gi,device:new
+ai(gi)});function
+g9(b){var
+g=m5(b),b=g.join(aK),f=g5(b),c;for(var
+e=0;e<bM.length;e++){var
+a=bM[e];if(f.search(a.path)==0&&(!c||c.path.length<a.path.length))c={path:a.path,device:a.device,rest:b.substring(a.path.length,b.length)}}if(!c&&cm()){var
+d=gS(b);if(d&&d.match(/^[a-zA-Z]:\/$/)){var
 a={path:d,device:new
-U(d)};bG.push(a);c={path:a.path,device:a.device,rest:b.substring(a.path.length,b.length)}}}if(c)return c;r("no device found for "+f)}function
-l_(c,b){var
-a=gT(c);if(!a.device.register)aG("cannot register file");a.device.register(a.rest,b);return 0}function
-gR(c,b){var
-c=a(c),b=a(b);return l_(c,b)}function
-mb(){var
+Z(d)};bM.push(a);c={path:a.path,device:a.device,rest:b.substring(a.path.length,b.length)}}}if(c)return c;t("no device found for "+f)}function
+mE(c,b){var
+a=g9(c);if(!a.device.register)aL("cannot register file");a.device.register(a.rest,b);return 0}function
+g7(c,b){var
+c=a(c),b=a(b);return mE(c,b)}function
+mH(){var
 b=e.caml_fs_tmp;if(b)for(var
-a=0;a<b.length;a++)gR(b[a].name,b[a].content);e.jsoo_create_file=gR;e.caml_fs_tmp=[];return 0}function
-gB(){return[0]}function
-mc(a,b){return+(b4(a,b,false)>=0)}function
-d0(d,b){var
-e=b.length,a,c;for(a=0;a+4<=e;a+=4){c=b.charCodeAt(a)|b.charCodeAt(a+1)<<8|b.charCodeAt(a+2)<<16|b.charCodeAt(a+3)<<24;d=aa(d,c)}c=0;switch(e&3){case
+a=0;a<b.length;a++)g7(b[a].name,b[a].content);e.jsoo_create_file=g7;e.caml_fs_tmp=[];return 0}function
+gR(){return[0]}function
+mI(a,b){return+(cc(a,b,false)>=0)}function
+d_(d,b){var
+e=b.length,a,c;for(a=0;a+4<=e;a+=4){c=b.charCodeAt(a)|b.charCodeAt(a+1)<<8|b.charCodeAt(a+2)<<16|b.charCodeAt(a+3)<<24;d=ac(d,c)}c=0;switch(e&3){case
 3:c=b.charCodeAt(a+2)<<16;case
 2:c|=b.charCodeAt(a+1)<<8;case
-1:c|=b.charCodeAt(a);d=aa(d,c)}d^=e;return d}function
-mi(a,b){return d0(a,a2(b))}function
-mf(d,b){var
-e=b.length,a,c;for(a=0;a+4<=e;a+=4){c=b[a]|b[a+1]<<8|b[a+2]<<16|b[a+3]<<24;d=aa(d,c)}c=0;switch(e&3){case
+1:c|=b.charCodeAt(a);d=ac(d,c)}d^=e;return d}function
+mO(a,b){return d_(a,a7(b))}function
+mL(d,b){var
+e=b.length,a,c;for(a=0;a+4<=e;a+=4){c=b[a]|b[a+1]<<8|b[a+2]<<16|b[a+3]<<24;d=ac(d,c)}c=0;switch(e&3){case
 3:c=b[a+2]<<16;case
 2:c|=b[a+1]<<8;case
-1:c|=b[a];d=aa(d,c)}d^=e;return d}function
-gF(a){switch(a.t&6){default:bl(a);case
+1:c|=b[a];d=ac(d,c)}d^=e;return d}function
+gV(a){switch(a.t&6){default:bp(a);case
 0:return a.c;case
 4:return a.c}}function
-me(b,c){var
-a=gF(c);return typeof
-a==="string"?d0(b,a):mf(b,a)}function
-mg(a){a^=a>>>16;a=b$(a,0x85ebca6b|0);a^=a>>>13;a=b$(a,0xc2b2ae35|0);a^=a>>>16;return a}function
-md(j,l,n,m){var
-f,g,h,d,c,b,a,e,i;d=l;if(d<0||d>cJ)d=cJ;c=j;b=n;f=[m];g=0;h=1;while(g<h&&c>0){a=f[g++];if(a&&a.caml_custom){if(b6[a.caml_custom]&&b6[a.caml_custom].hash){var
-k=b6[a.caml_custom].hash(a);b=aa(b,k);c--}}else
+mK(b,c){var
+a=gV(c);return typeof
+a==="string"?d_(b,a):mL(b,a)}function
+mM(a){a^=a>>>16;a=cj(a,0x85ebca6b|0);a^=a>>>13;a=cj(a,0xc2b2ae35|0);a^=a>>>16;return a}function
+mJ(j,l,n,m){var
+f,g,h,d,c,b,a,e,i;d=l;if(d<0||d>cR)d=cR;c=j;b=n;f=[m];g=0;h=1;while(g<h&&c>0){a=f[g++];if(a&&a.caml_custom){if(ce[a.caml_custom]&&ce[a.caml_custom].hash){var
+k=ce[a.caml_custom].hash(a);b=ac(b,k);c--}}else
 if(a
 instanceof
 Array&&a[0]===(a[0]|0))switch(a[0]){case
-248:b=aa(b,a[2]);c--;break;case
+248:b=ac(b,a[2]);c--;break;case
 250:f[--g]=a[1];break;default:var
-o=a.length-1<<10|a[0];b=aa(b,o);for(e=1,i=a.length;e<i;e++){if(h>=d)break;f[h++]=a[e]}break}else
-if(b9(a)){b=me(b,a);c--}else
-if(cR(a)){b=mi(b,a);c--}else
+o=a.length-1<<10|a[0];b=ac(b,o);for(e=1,i=a.length;e<i;e++){if(h>=d)break;f[h++]=a[e]}break}else
+if(ch(a)){b=mK(b,a);c--}else
+if(cZ(a)){b=mO(b,a);c--}else
 if(typeof
-a==="string"){b=d0(b,a);c--}else
-if(a===(a|0)){b=aa(b,a+a+1);c--}else
-if(a===+a){b=dZ(b,a);c--}}b=mg(b);return b&0x3FFFFFFF}function
-mj(a,c,l){if(!isFinite(a)){if(isNaN(a))return af(dF);return af(a>0?gj:"-infinity")}var
+a==="string"){b=d_(b,a);c--}else
+if(a===(a|0)){b=ac(b,a+a+1);c--}else
+if(a===+a){b=d9(b,a);c--}}b=mM(b);return b&0x3FFFFFFF}function
+mP(a,c,l){if(!isFinite(a)){if(isNaN(a))return ak(dO);return ak(a>0?gz:"-infinity")}var
 j=a==0&&1/a==-Infinity?1:a>=0?0:1;if(j)a=-a;var
 e=0;if(a==0);else
 if(a<1)while(a<1&&e>-1022){a*=2;e--}else
 while(a>=2){a/=2;e++}var
-k=e<0?d:bj,f=d;if(j)f=bb;else
+k=e<0?d:bn,f=d;if(j)f=bf;else
 switch(l){case
-43:f=bj;break;case
-32:f=aK;break;default:break}if(c>=0&&c<13){var
+43:f=bn;break;case
+32:f=aR;break;default:break}if(c>=0&&c<13){var
 h=Math.pow(2,c*4);a=Math.round(a*h)/h}var
 b=a.toString(16);if(c>=0){var
-i=b.indexOf(bk);if(i<0)b+=bk+bF(c,ap);else{var
-g=i+1+c;if(b.length<g)b+=bF(g-b.length,ap);else
-b=b.substr(0,g)}}return af(f+fs+b+"p"+k+e.toString(10))}function
-mq(a){return+a.isZero()}function
-mt(a){return new
-g(a&aZ,a>>24&aZ,a>>31&aM)}function
-mu(a){return a.toInt()}function
-mp(a){return+a.isNeg()}function
-ms(a){return a.neg()}function
-mn(h,c){var
-a=d7(h);if(a.signedconv&&mp(c)){a.sign=-1;c=ms(c)}var
-b=d,i=mt(a.base),g="0123456789abcdef";do{var
-f=c.udivmod(i);c=f.quotient;b=g.charAt(mu(f.modulus))+b}while(!mq(c));if(a.prec>=0){a.filler=aK;var
-e=a.prec-b.length;if(e>0)b=bF(e,ap)+b}return dX(a,b)}function
-mK(c){var
-a=0,e=h(c),b=10,d=1;if(e>0)switch(au(c,a)){case
+i=b.indexOf(bo);if(i<0)b+=bo+bJ(c,au);else{var
+g=i+1+c;if(b.length<g)b+=bJ(g-b.length,au);else
+b=b.substr(0,g)}}return ak(f+fI+b+"p"+k+e.toString(10))}function
+mW(a){return+a.isZero()}function
+mZ(a){return new
+g(a&a4,a>>24&a4,a>>31&aT)}function
+m0(a){return a.toInt()}function
+mV(a){return+a.isNeg()}function
+mY(a){return a.neg()}function
+mT(h,c){var
+a=ef(h);if(a.signedconv&&mV(c)){a.sign=-1;c=mY(c)}var
+b=d,i=mZ(a.base),g="0123456789abcdef";do{var
+f=c.udivmod(i);c=f.quotient;b=g.charAt(m0(f.modulus))+b}while(!mW(c));if(a.prec>=0){a.filler=aR;var
+e=a.prec-b.length;if(e>0)b=bJ(e,au)+b}return d7(a,b)}function
+ne(c){var
+a=0,e=i(c),b=10,d=1;if(e>0)switch(aA(c,a)){case
 45:a++;d=-1;break;case
-43:a++;d=1;break}if(a+1<e&&au(c,a)==48)switch(au(c,a+1)){case
+43:a++;d=1;break}if(a+1<e&&aA(c,a)==48)switch(aA(c,a+1)){case
 120:case
 88:b=16;a+=2;break;case
 111:case
@@ -683,23 +683,23 @@ a=0,e=h(c),b=10,d=1;if(e>0)switch(au(c,a)){case
 66:b=2;a+=2;break;case
 117:case
 85:a+=2;break}return[a,d,b]}function
-gK(a){if(a>=48&&a<=57)return a-48;if(a>=65&&a<=90)return a-55;if(a>=97&&a<=122)return a-87;return-1}function
-d6(f){var
-i=mK(f),c=i[0],j=i[1],d=i[2],g=h(f),k=-1>>>0,e=c<g?au(f,c):0,b=gK(e);if(b<0||b>=d)aG(cE);var
-a=b;for(c++;c<g;c++){e=au(f,c);if(e==95)continue;b=gK(e);if(b<0||b>=d)break;a=d*a+b;if(a>k)aG(cE)}if(c!=g)aG(cE);a=j*a;if(d==10&&(a|0)!=a)aG(cE);return a|0}function
-my(d){return function(){var
+g0(a){if(a>=48&&a<=57)return a-48;if(a>=65&&a<=90)return a-55;if(a>=97&&a<=122)return a-87;return-1}function
+ee(f){var
+h=ne(f),c=h[0],j=h[1],d=h[2],g=i(f),k=-1>>>0,e=c<g?aA(f,c):0,b=g0(e);if(b<0||b>=d)aL(cM);var
+a=b;for(c++;c<g;c++){e=aA(f,c);if(e==95)continue;b=g0(e);if(b<0||b>=d)break;a=d*a+b;if(a>k)aL(cM)}if(c!=g)aL(cM);a=j*a;if(d==10&&(a|0)!=a)aL(cM);return a|0}function
+m4(d){return function(){var
 b=arguments.length;if(b>0){var
 c=new
 Array(b);for(var
-a=0;a<b;a++)c[a]=arguments[a];return aQ(d,c)}else
-return aQ(d,[undefined])}}function
-gE(a,b){return+(b4(a,b,false)<=0)}function
-bf(a,d){if(a<0)b2();var
+a=0;a<b;a++)c[a]=arguments[a];return aX(d,c)}else
+return aX(d,[undefined])}}function
+gU(a,b){return+(cc(a,b,false)<=0)}function
+bj(a,d){if(a<0)ca();var
 a=a+1|0,b=new
 Array(a);b[0]=0;for(var
 c=1;c<a;c++)b[c]=d;return b}function
-mQ(b){return a(cT(b,0,b.length))}var
-mA=function(){function
+nk(b){return a(c1(b,0,b.length))}var
+m6=function(){function
 l(a,b){return a+b|0}function
 a(d,a,c,f,b,e){a=l(l(a,d),l(f,e));return l(a<<b|a>>>32-b,c)}function
 g(c,b,d,e,h,f,g){return a(b&d|~b&e,c,b,h,f,g)}function
@@ -707,41 +707,41 @@ h(d,b,e,c,h,f,g){return a(b&c|e&~c,d,b,h,f,g)}function
 i(c,b,d,e,h,f,g){return a(b^d^e,c,b,h,f,g)}function
 j(c,b,d,e,h,f,g){return a(d^(b|~e),c,b,h,f,g)}function
 k(f,n){var
-e=n;f[e>>2]|=az<<8*(e&3);for(e=(e&~0x3)+8;(e&0x3F)<60;e+=4)f[(e>>2)-1]=0;f[(e>>2)-1]=n<<3;f[e>>2]=n>>29&0x1FFFFFFF;var
+e=n;f[e>>2]|=aF<<8*(e&3);for(e=(e&~0x3)+8;(e&0x3F)<60;e+=4)f[(e>>2)-1]=0;f[(e>>2)-1]=n<<3;f[e>>2]=n>>29&0x1FFFFFFF;var
 k=[0x67452301,0xEFCDAB89,0x98BADCFE,0x10325476];for(e=0;e<f.length;e+=16){var
 a=k[0],b=k[1],c=k[2],d=k[3];a=g(a,b,c,d,f[e+0],7,0xD76AA478);d=g(d,a,b,c,f[e+1],12,0xE8C7B756);c=g(c,d,a,b,f[e+2],17,0x242070DB);b=g(b,c,d,a,f[e+3],22,0xC1BDCEEE);a=g(a,b,c,d,f[e+4],7,0xF57C0FAF);d=g(d,a,b,c,f[e+5],12,0x4787C62A);c=g(c,d,a,b,f[e+6],17,0xA8304613);b=g(b,c,d,a,f[e+7],22,0xFD469501);a=g(a,b,c,d,f[e+8],7,0x698098D8);d=g(d,a,b,c,f[e+9],12,0x8B44F7AF);c=g(c,d,a,b,f[e+10],17,0xFFFF5BB1);b=g(b,c,d,a,f[e+11],22,0x895CD7BE);a=g(a,b,c,d,f[e+12],7,0x6B901122);d=g(d,a,b,c,f[e+13],12,0xFD987193);c=g(c,d,a,b,f[e+14],17,0xA679438E);b=g(b,c,d,a,f[e+15],22,0x49B40821);a=h(a,b,c,d,f[e+1],5,0xF61E2562);d=h(d,a,b,c,f[e+6],9,0xC040B340);c=h(c,d,a,b,f[e+11],14,0x265E5A51);b=h(b,c,d,a,f[e+0],20,0xE9B6C7AA);a=h(a,b,c,d,f[e+5],5,0xD62F105D);d=h(d,a,b,c,f[e+10],9,0x02441453);c=h(c,d,a,b,f[e+15],14,0xD8A1E681);b=h(b,c,d,a,f[e+4],20,0xE7D3FBC8);a=h(a,b,c,d,f[e+9],5,0x21E1CDE6);d=h(d,a,b,c,f[e+14],9,0xC33707D6);c=h(c,d,a,b,f[e+3],14,0xF4D50D87);b=h(b,c,d,a,f[e+8],20,0x455A14ED);a=h(a,b,c,d,f[e+13],5,0xA9E3E905);d=h(d,a,b,c,f[e+2],9,0xFCEFA3F8);c=h(c,d,a,b,f[e+7],14,0x676F02D9);b=h(b,c,d,a,f[e+12],20,0x8D2A4C8A);a=i(a,b,c,d,f[e+5],4,0xFFFA3942);d=i(d,a,b,c,f[e+8],11,0x8771F681);c=i(c,d,a,b,f[e+11],16,0x6D9D6122);b=i(b,c,d,a,f[e+14],23,0xFDE5380C);a=i(a,b,c,d,f[e+1],4,0xA4BEEA44);d=i(d,a,b,c,f[e+4],11,0x4BDECFA9);c=i(c,d,a,b,f[e+7],16,0xF6BB4B60);b=i(b,c,d,a,f[e+10],23,0xBEBFBC70);a=i(a,b,c,d,f[e+13],4,0x289B7EC6);d=i(d,a,b,c,f[e+0],11,0xEAA127FA);c=i(c,d,a,b,f[e+3],16,0xD4EF3085);b=i(b,c,d,a,f[e+6],23,0x04881D05);a=i(a,b,c,d,f[e+9],4,0xD9D4D039);d=i(d,a,b,c,f[e+12],11,0xE6DB99E5);c=i(c,d,a,b,f[e+15],16,0x1FA27CF8);b=i(b,c,d,a,f[e+2],23,0xC4AC5665);a=j(a,b,c,d,f[e+0],6,0xF4292244);d=j(d,a,b,c,f[e+7],10,0x432AFF97);c=j(c,d,a,b,f[e+14],15,0xAB9423A7);b=j(b,c,d,a,f[e+5],21,0xFC93A039);a=j(a,b,c,d,f[e+12],6,0x655B59C3);d=j(d,a,b,c,f[e+3],10,0x8F0CCC92);c=j(c,d,a,b,f[e+10],15,0xFFEFF47D);b=j(b,c,d,a,f[e+1],21,0x85845DD1);a=j(a,b,c,d,f[e+8],6,0x6FA87E4F);d=j(d,a,b,c,f[e+15],10,0xFE2CE6E0);c=j(c,d,a,b,f[e+6],15,0xA3014314);b=j(b,c,d,a,f[e+13],21,0x4E0811A1);a=j(a,b,c,d,f[e+4],6,0xF7537E82);d=j(d,a,b,c,f[e+11],10,0xBD3AF235);c=j(c,d,a,b,f[e+2],15,0x2AD7D2BB);b=j(b,c,d,a,f[e+9],21,0xEB86D391);k[0]=l(a,k[0]);k[1]=l(b,k[1]);k[2]=l(c,k[2]);k[3]=l(d,k[3])}var
 o=new
 Array(16);for(var
 e=0;e<4;e++)for(var
 m=0;m<4;m++)o[e*4+m]=k[e]>>8*m&0xFF;return o}return function(i,g,f){var
-e=[],h=gF(i);if(typeof
+e=[],h=gV(i);if(typeof
 h==="string"){var
 d=h;for(var
 a=0;a<f;a+=4){var
 b=a+g;e[a>>2]=d.charCodeAt(b)|d.charCodeAt(b+1)<<8|d.charCodeAt(b+2)<<16|d.charCodeAt(b+3)<<24}for(;a<f;a++)e[a>>2]|=d.charCodeAt(a+g)<<8*(a&3)}else{var
 c=h;for(var
 a=0;a<f;a+=4){var
-b=a+g;e[a>>2]=c[b]|c[b+1]<<8|c[b+2]<<16|c[b+3]<<24}for(;a<f;a++)e[a>>2]|=c[a+g]<<8*(a&3)}return mQ(k(e,f))}}();function
-mB(c,b,a){return mA(a1(c),b,a)}function
-mC(){return 0}var
-aR=new
+b=a+g;e[a>>2]=c[b]|c[b+1]<<8|c[b+2]<<16|c[b+3]<<24}for(;a<f;a++)e[a>>2]|=c[a+g]<<8*(a&3)}return nk(k(e,f))}}();function
+m7(c,b,a){return m6(a6(c),b,a)}function
+m8(){return 0}var
+aY=new
 Array();function
-bE(c){var
-a=aR[c];if(!a.opened)r("Cannot flush a closed channel");if(!a.buffer||a.buffer==d)return 0;if(a.fd&&x.fds[a.fd]&&x.fds[a.fd].output){var
-b=x.fds[a.fd].output;switch(b.length){case
+bI(c){var
+a=aY[c];if(!a.opened)t("Cannot flush a closed channel");if(!a.buffer||a.buffer==d)return 0;if(a.fd&&z.fds[a.fd]&&z.fds[a.fd].output){var
+b=z.fds[a.fd].output;switch(b.length){case
 2:b(c,a.buffer);break;default:b(a.buffer)}}a.buffer=d;return 0}function
-gN(e,f){var
-b=aR[e],d=a(f),c=h(d);b.file.write(b.offset,d,0,c);b.offset+=c;return 0}function
-mX(a){var
-a=ea(a),b=e;if(b.process&&b.process.stdout&&b.process.stdout.write)b.process.stderr.write(a);else{if(a.charCodeAt(a.length-1)==10)a=a.substr(0,a.length-1);var
+g3(e,f){var
+b=aY[e],d=a(f),c=i(d);b.file.write(b.offset,d,0,c);b.offset+=c;return 0}function
+nr(a){var
+a=ek(a),b=e;if(b.process&&b.process.stdout&&b.process.stdout.write)b.process.stderr.write(a);else{if(a.charCodeAt(a.length-1)==10)a=a.substr(0,a.length-1);var
 c=b.console;c&&c.error&&c.error(a)}}function
-mY(a){var
-a=ea(a),b=e;if(b.process&&b.process.stdout&&b.process.stdout.write)b.process.stdout.write(a);else{if(a.charCodeAt(a.length-1)==10)a=a.substr(0,a.length-1);var
+ns(a){var
+a=ek(a),b=e;if(b.process&&b.process.stdout&&b.process.stdout.write)b.process.stdout.write(a);else{if(a.charCodeAt(a.length-1)==10)a=a.substr(0,a.length-1);var
 c=b.console;c&&c.log&&c.log(a)}}function
-cU(c,e,d,a){if(x.fds===undefined)x.fds=new
+c2(c,e,d,a){if(z.fds===undefined)z.fds=new
 Array();a=a?a:{};var
-b={};b.file=d;b.offset=a.append?d.length():0;b.flags=a;b.output=e;x.fds[c]=b;if(!x.fd_last_idx||c>x.fd_last_idx)x.fd_last_idx=c;return c}function
-m5(c,b,g){var
+b={};b.file=d;b.offset=a.append?d.length():0;b.flags=a;b.output=e;z.fds[c]=b;if(!z.fd_last_idx||c>z.fd_last_idx)z.fd_last_idx=c;return c}function
+nz(c,b,g){var
 a={};while(b){switch(b[1]){case
 0:a.rdonly=1;break;case
 1:a.wronly=1;break;case
@@ -751,408 +751,408 @@ a={};while(b){switch(b[1]){case
 5:a.excl=1;break;case
 6:a.binary=1;break;case
 7:a.text=1;break;case
-8:a.nonblock=1;break}b=b[2]}if(a.rdonly&&a.wronly)r(a2(c)+fN);if(a.text&&a.binary)r(a2(c)+f7);var
-d=gT(c),e=d.device.open(d.rest,a),f=x.fd_last_idx?x.fd_last_idx:0;return cU(f+1,gN,e,a)}cU(0,gN,new
-T(I(0)));cU(1,mY,new
-T(I(0)));cU(2,mX,new
-T(I(0)));function
-mD(a){var
-c=x.fds[a];if(c.flags.wronly)r(gn+a+" is writeonly");var
-d=null;if(a==0&&cd()){var
-e=require("fs");d=function(){return af(e.readFileSync(0,fp))}}var
-b={file:c.file,offset:c.offset,fd:a,opened:true,out:false,refill:d};aR[b.fd]=b;return b.fd}function
-gG(c){var
-b=x.fds[c];if(b.flags.rdonly)r(gn+c+" is readonly");var
-a={file:b.file,offset:b.offset,fd:c,opened:true,out:true,buffer:d};aR[a.fd]=a;return a.fd}function
-mE(){var
+8:a.nonblock=1;break}b=b[2]}if(a.rdonly&&a.wronly)t(a7(c)+f3);if(a.text&&a.binary)t(a7(c)+gk);var
+d=g9(c),e=d.device.open(d.rest,a),f=z.fd_last_idx?z.fd_last_idx:0;return c2(f+1,g3,e,a)}c2(0,g3,new
+Y(N(0)));c2(1,ns,new
+Y(N(0)));c2(2,nr,new
+Y(N(0)));function
+m9(a){var
+c=z.fds[a];if(c.flags.wronly)t(gD+a+" is writeonly");var
+d=null;if(a==0&&cm()){var
+e=require("fs");d=function(){return ak(e.readFileSync(0,fE))}}var
+b={file:c.file,offset:c.offset,fd:a,opened:true,out:false,refill:d};aY[b.fd]=b;return b.fd}function
+gW(c){var
+b=z.fds[c];if(b.flags.rdonly)t(gD+c+" is readonly");var
+a={file:b.file,offset:b.offset,fd:c,opened:true,out:true,buffer:d};aY[a.fd]=a;return a.fd}function
+m_(){var
 b=0;for(var
-a=0;a<aR.length;a++)if(aR[a]&&aR[a].opened&&aR[a].out)b=[0,aR[a].fd,b];return b}function
-_(a){return a}function
-mF(g,d,h,f){var
-b=aR[g];if(!b.opened)r("Cannot output to a closed channel");var
-a;if(h==0&&at(d)==f)a=d;else{a=I(f);bd(d,h,a,0,f)}var
-i=_(a),c=a2(i),e=c.lastIndexOf(fC);if(e<0)b.buffer+=c;else{b.buffer+=c.substr(0,e+1);bE(g);b.buffer+=c.substr(e+1)}return 0}function
-gH(b,a,d,c){return mF(b,a1(a),d,c)}function
-gI(c,b){var
-d=a(String.fromCharCode(b));gH(c,d,0,1);return 0}function
-mG(b,a){if(a==0)d9();return b%a}function
-ca(a,b){return+(b4(a,b,false)!=0)}function
-mI(a,b){a[0]=cG;a[1]=b;return 0}function
-cb(a){if(a
+a=0;a<aY.length;a++)if(aY[a]&&aY[a].opened&&aY[a].out)b=[0,aY[a].fd,b];return b}function
+ab(a){return a}function
+m$(g,d,h,f){var
+b=aY[g];if(!b.opened)t("Cannot output to a closed channel");var
+a;if(h==0&&az(d)==f)a=d;else{a=N(f);bh(d,h,a,0,f)}var
+i=ab(a),c=a7(i),e=c.lastIndexOf(fS);if(e<0)b.buffer+=c;else{b.buffer+=c.substr(0,e+1);bI(g);b.buffer+=c.substr(e+1)}return 0}function
+gX(b,a,d,c){return m$(b,a6(a),d,c)}function
+gY(c,b){var
+d=a(String.fromCharCode(b));gX(c,d,0,1);return 0}function
+na(b,a){if(a==0)eh();return b%a}function
+ck(a,b){return+(cc(a,b,false)!=0)}function
+nc(a,b){a[0]=cO;a[1]=b;return 0}function
+cl(a){if(a
 instanceof
 Array&&a[0]==a[0]>>>0)return a[0];else
-if(b9(a))return cK;else
-if(cR(a))return cK;else
+if(ch(a))return cS;else
+if(cZ(a))return cS;else
 if(a
 instanceof
 Function||typeof
 a=="function")return 247;else
-if(a&&a.caml_custom)return cF;else
-return bY}function
-aA(b,c,a){if(a&&e.toplevelReloc)b=e.toplevelReloc(a);x[b+1]=c;if(a)x[a]=c}function
-d_(a,b){gJ[a2(a)]=b;return 0}function
-l4(a,b){if(a===b)return 1;a.t&6&&bl(a);b.t&6&&bl(b);return a.c==b.c?1:0}function
-cc(a,b){return l4(a,b)}function
-mP(){N(dR)}function
-E(b,a){if(a>>>0>=h(b))mP();return au(b,a)}function
-aS(a,b){return 1-cc(a,b)}function
-mR(){return 0x7FFFFFFF/4|0}function
-mM(){gL(x.Not_found)}function
-gO(c){var
-a=e,b=b_(c);if(a.process&&a.process.env&&a.process.env[b]!=undefined)return af(a.process.env[b]);if(e.jsoo_static_env&&e.jsoo_static_env[b])return af(e.jsoo_static_env[b]);mM()}function
-mS(){if(e.crypto)if(typeof
+if(a&&a.caml_custom)return cN;else
+return b7}function
+aG(b,c,a){if(a&&e.toplevelReloc)b=e.toplevelReloc(a);z[b+1]=c;if(a)z[a]=c}function
+ei(a,b){gZ[a7(a)]=b;return 0}function
+my(a,b){if(a===b)return 1;a.t&6&&bp(a);b.t&6&&bp(b);return a.c==b.c?1:0}function
+bK(a,b){return my(a,b)}function
+nj(){U(d1)}function
+H(b,a){if(a>>>0>=i(b))nj();return aA(b,a)}function
+aj(a,b){return 1-bK(a,b)}function
+nl(){return 0x7FFFFFFF/4|0}function
+ng(){g1(z.Not_found)}function
+g4(c){var
+a=e,b=ci(c);if(a.process&&a.process.env&&a.process.env[b]!=undefined)return ak(a.process.env[b]);if(e.jsoo_static_env&&e.jsoo_static_env[b])return ak(e.jsoo_static_env[b]);ng()}function
+nm(){if(e.crypto)if(typeof
 e.crypto.getRandomValues==="function"){var
 a=new(e.Uint32Array)(1);e.crypto.getRandomValues(a);return[0,a[0]]}else
 if(e.crypto.randomBytes==="function"){var
 b=e.crypto.randomBytes(4),a=new(e.Uint32Array)(b);return[0,a[0]]}var
 c=new
 Date().getTime(),d=c^0xffffffff*Math.random();return[0,d]}function
-d$(a){var
+ej(a){var
 b=1;while(a&&a.joo_tramp){a=a.joo_tramp.apply(null,a.joo_args);b++}return a}function
-V(b,a){return{joo_tramp:b,joo_args:a}}function
-gM(a){return a}function
-a3(a){if(a
+_(b,a){return{joo_tramp:b,joo_args:a}}function
+g2(a){return a}function
+a8(a){if(a
 instanceof
 Array)return a;if(e.RangeError&&a
 instanceof
-e.RangeError&&a.message&&a.message.match(/maximum call stack/i))return gM(x.Stack_overflow);if(e.InternalError&&a
+e.RangeError&&a.message&&a.message.match(/maximum call stack/i))return g2(z.Stack_overflow);if(e.InternalError&&a
 instanceof
-e.InternalError&&a.message&&a.message.match(/too much recursion/i))return gM(x.Stack_overflow);if(a
+e.InternalError&&a.message&&a.message.match(/too much recursion/i))return g2(z.Stack_overflow);if(a
 instanceof
-e.Error&&bm(dC))return[0,bm(dC),a];return[0,x.Failure,af(String(a))]}function
-ag(a,b){return a+b}function
-ce(a,b){return a<b?-1:a>b?1:0}function
+e.Error&&bq(dL))return[0,bq(dL),a];return[0,z.Failure,ak(String(a))]}function
+al(a,b){return a+b}function
+cn(a,b){return a<b?-1:a>b?1:0}function
 l(a,b){return a*b}function
-F(a){return BigInt(a)}function
-mU(a,b){return a/b}function
-mV(a){return BigInt(a)}function
-gQ(a,b){return a%b}function
-cf(a,b){return a-b}function
-mW(a){return String(a)}function
-mx(a){switch(a[2]){case-8:case-11:case-12:return 1;default:return 0}}function
-ma(b){var
-a=d;if(b[0]==0){a+=b[1][1];if(b.length==3&&b[2][0]==0&&mx(b[1]))var
+I(a){return BigInt(a)}function
+no(a,b){return a/b}function
+np(a){return BigInt(a)}function
+g6(a,b){return a%b}function
+bL(a,b){return a-b}function
+nq(a){return String(a)}function
+m3(a){switch(a[2]){case-8:case-11:case-12:return 1;default:return 0}}function
+mG(b){var
+a=d;if(b[0]==0){a+=b[1][1];if(b.length==3&&b[2][0]==0&&m3(b[1]))var
 f=b[2],g=1;else
 var
-g=2,f=b;a+=b0;for(var
-e=g;e<f.length;e++){if(e>g)a+=dx;var
+g=2,f=b;a+=b_;for(var
+e=g;e<f.length;e++){if(e>g)a+=dG;var
 c=f[e];if(typeof
 c=="number")a+=c.toString();else
 if(c
 instanceof
-aN)a+=bB+c.toString()+bB;else
+aU)a+=bF+c.toString()+bF;else
 if(typeof
-c=="string")a+=bB+c.toString()+bB;else
-a+=fY}a+=bX}else
-if(b[0]==M)a+=b[1];return a}function
-gA(a){if(a
+c=="string")a+=bF+c.toString()+bF;else
+a+=gb}a+=b6}else
+if(b[0]==T)a+=b[1];return a}function
+gQ(a){if(a
 instanceof
-Array&&(a[0]==0||a[0]==M)){var
-c=bm(fy);if(c)c(a,false);else{var
-d=ma(a),b=bm(fo);if(b)b(0);e.console.error(dJ+d+fC)}}else
+Array&&(a[0]==0||a[0]==T)){var
+c=bq(fO);if(c)c(a,false);else{var
+d=mG(a),b=bq(fD);if(b)b(0);e.console.error(dU+d+fS)}}else
 throw a}function
-mO(){var
-a=e;if(a.process&&a.process.on)a.process.on("uncaughtException",function(b,c){gA(b);a.process.exit(2)});else
-if(a.addEventListener)a.addEventListener("error",function(a){if(a.error)gA(a.error)})}mO();function
-b(a,b){return a.length==1?a(b):aQ(a,[b])}function
-H(a,b,c){return a.length==2?a(b,c):aQ(a,[b,c])}function
-lY(a,b,c,d,e){return a.length==4?a(b,c,d,e):aQ(a,[b,c,d,e])}function
-dw(a,b,c,d,e,f){return a.length==5?a(b,c,d,e,f):aQ(a,[b,c,d,e,f])}function
-lX(a,b,c,d,e,f,g,h){return a.length==7?a(b,c,d,e,f,g,h):aQ(a,[b,c,d,e,f,g,h])}mb();var
-ch=[M,a(gk),-1],ef=[M,a(fA),-2],ed=[M,a(dB),-3],ec=[M,a(fX),-4],bH=[M,a(f3),-7],ee=[M,a(fI),-8],cV=[M,a(f6),-9],z=[M,a(gf),-11],eg=[M,a(fn),-12],lW=[4,0,0,0,[12,45,[4,0,0,0,0]]],c4=[0,[11,a('File "'),[2,0,[11,a('", line '),[4,0,0,0,[11,a(fL),[4,0,0,0,[12,45,[4,0,0,0,[11,a(": "),[2,0,0]]]]]]]]]],a('File "%s", line %d, characters %d-%d: %s')];aA(11,eg,fn);aA(10,z,gf);aA(9,[M,a(fT),-10],fT);aA(8,cV,f6);aA(7,ee,fI);aA(6,bH,f3);aA(5,[M,a(f_),-6],f_);aA(4,[M,a(fD),-5],fD);aA(3,ec,fX);aA(2,ed,dB);aA(1,ef,fA);aA(0,ch,gk);var
-gY=a("%.12g"),gX=a(bk),gV=a("true"),gW=a("false"),g0=a("option is None"),g2=a("\\\\"),g3=a("\\'"),g4=a("\\b"),g5=a("\\t"),g6=a("\\n"),g7=a("\\r"),g1=a("Char.chr"),g8=a("List.init"),g$=a("String.blit / Bytes.blit_string"),g_=a("Bytes.blit"),g9=a("String.sub / Bytes.sub"),he=a("String.contains_from / Bytes.contains_from"),hb=a(d),ha=a("String.concat"),hg=a("CamlinternalLazy.Undefined"),hm=a("Buffer.add: cannot grow buffer"),hl=[0,a(f9),93,2],hk=[0,a(f9),94,2],hv=a("%c"),hw=a("%s"),hx=a(fm),hy=a(fH),hz=a(fV),hA=a(fr),hB=a("%f"),hC=a("%B"),hD=a("%{"),hE=a("%}"),hF=a("%("),hG=a("%)"),hH=a("%a"),hI=a("%t"),hJ=a("%?"),hK=a("%r"),hL=a("%_r"),hM=[0,a(L),850,23],hX=[0,a(L),814,21],hP=[0,a(L),815,21],hY=[0,a(L),818,21],hQ=[0,a(L),819,21],hZ=[0,a(L),822,19],hR=[0,a(L),823,19],h0=[0,a(L),826,22],hS=[0,a(L),827,22],h1=[0,a(L),831,30],hT=[0,a(L),832,30],hV=[0,a(L),836,26],hN=[0,a(L),837,26],hW=[0,a(L),846,28],hO=[0,a(L),847,28],hU=[0,a(L),851,23],i6=a(fQ),i4=[0,a(L),1558,4],i5=a("Printf: bad conversion %["),i7=[0,a(L),1626,39],i8=[0,a(L),1649,31],i9=[0,a(L),1650,31],i_=a("Printf: bad conversion %_"),i$=a(fO),ja=a(fW),jb=a(fO),jc=a(fW),i2=a(dF),i0=a("neg_infinity"),i1=a(gj),iZ=a(bk),iU=[0,fx],iI=a("%+nd"),iJ=a("% nd"),iL=a("%+ni"),iM=a("% ni"),iN=a("%nx"),iO=a("%#nx"),iP=a("%nX"),iQ=a("%#nX"),iR=a("%no"),iS=a("%#no"),iH=a("%nd"),iK=a(fV),iT=a("%nu"),iv=a("%+ld"),iw=a("% ld"),iy=a("%+li"),iz=a("% li"),iA=a("%lx"),iB=a("%#lx"),iC=a("%lX"),iD=a("%#lX"),iE=a("%lo"),iF=a("%#lo"),iu=a("%ld"),ix=a(fH),iG=a("%lu"),ih=a("%+Ld"),ii=a("% Ld"),ik=a("%+Li"),il=a("% Li"),im=a("%Lx"),io=a("%#Lx"),ip=a("%LX"),iq=a("%#LX"),ir=a("%Lo"),is=a("%#Lo"),ig=a("%Ld"),ij=a(fr),it=a("%Lu"),h5=a("%+d"),h6=a("% d"),h8=a("%+i"),h9=a("% i"),h_=a("%x"),h$=a("%#x"),ia=a("%X"),ib=a("%#X"),ic=a("%o"),id=a("%#o"),h4=a(dN),h7=a(fm),ie=a(fQ),hn=a("@]"),ho=a("@}"),hp=a("@?"),hq=a("@\n"),hr=a("@."),hs=a("@@"),ht=a("@%"),hu=a("@"),h2=a("CamlinternalFormat.Type_mismatch"),jg=a(d),jh=[0,[11,a(dx),[2,0,[2,0,0]]],a(", %s%s")],jG=[0,[11,a(dJ),[2,0,[12,10,0]]],a(gd)],jH=[0,[11,a("Fatal error in uncaught exception handler: exception "),[2,0,[12,10,0]]],a("Fatal error in uncaught exception handler: exception %s\n")],jF=a("Fatal error: out of memory in uncaught exception handler"),jD=[0,[11,a(dJ),[2,0,[12,10,0]]],a(gd)],jz=[0,[2,0,[12,10,0]],a("%s\n")],jr=a("Raised at"),js=a("Re-raised at"),jt=a("Raised by primitive operation at"),ju=a("Called from"),jv=a(" (inlined)"),jx=a(d),jw=[0,[2,0,[12,32,[2,0,[11,a(' in file "'),[2,0,[12,34,[2,0,[11,a(", line "),[4,0,0,0,[11,a(fL),lW]]]]]]]]]],a('%s %s in file "%s"%s, line %d, characters %d-%d')],jy=[0,[2,0,[11,a(" unknown location"),0]],a("%s unknown location")],jm=a("Out of memory"),jn=a("Stack overflow"),jo=a("Pattern matching failed"),jp=a("Assertion failed"),jq=a("Undefined recursive module"),ji=[0,[12,40,[2,0,[2,0,[12,41,0]]]],a("(%s%s)")],jj=a(d),jk=a(d),jl=[0,[12,40,[2,0,[12,41,0]]],a("(%s)")],jf=[0,[4,0,0,0,0],a(dN)],jd=[0,[3,0,0],a("%S")],je=a(fY),jA=[0,a(d),a("(Cannot print locations:\n bytecode executable program file not found)"),a("(Cannot print locations:\n bytecode executable program file appears to be corrupt)"),a("(Cannot print locations:\n bytecode executable program file has wrong magic number)"),a("(Cannot print locations:\n bytecode executable program file cannot be opened;\n -- too many open files. Try running with OCAMLRUNPARAM=b=2)")],jI=a("x"),jL=a("Hashtbl: unsupported hash table format"),lU=a("OCAMLRUNPARAM"),lS=a("CAMLRUNPARAM"),jJ=a(d),jM=a("Jsoo_runtime.Error.Exn"),jN=a(dC),jW=[0,0,0],j6=[0,1779033703,-1150833019,1013904242,-1521486534,1359893119,-1694144372,528734635,1541459225],j7=[0,[5,6,[0,2,8],0,0],a("%08lx")],j8=a(d),j4=[0,0,[0,1,[0,2,[0,3,0]]]],j2=[0,24,[0,16,[0,8,[0,0,0]]]],j3=a("\x80"),j0=[0,1116352408,1899447441,-1245643825,-373957723,961987163,1508970993,-1841331548,-1424204075,-670586216,310598401,607225278,1426881987,1925078388,-2132889090,-1680079193,-1046744716,-459576895,-272742522,264347078,604807628,770255983,1249150122,1555081692,1996064986,-1740746414,-1473132947,-1341970488,-1084653625,-958395405,-710438585,113926993,338241895,666307205,773529912,1294757372,1396182291,1695183700,1986661051,-2117940946,-1838011259,-1564481375,-1474664885,-1035236496,-949202525,-778901479,-694614492,-200395387,275423344,430227734,506948616,659060556,883997877,958139571,1322822218,1537002063,1747873779,1955562222,2024104815,-2067236844,-1933114872,-1866530822,-1538233109,-1090935817,-965641998],kH=a("expected a crease"),kG=a("expected two numbers"),kF=a("an unknown name"),kB=[0,a("creases"),[0,a(dG),[0,a("format"),[0,a(ft),[0,a(dz),[0,a(gm),[0,a("unit"),0]]]]]]],kD=a("creaseproof-pattern/1"),kE=a("a name stands twice"),kI=[0,a("holes"),[0,a("outline"),0]],kJ=a(dz),kK=[0,a(dS),0],kL=a(dS),kM=a(dS),kN=[0,a("loops"),[0,a("paths"),0]],kO=a(gm),kC=a("not a statement of a pattern"),kw=a("either"),kx=a("flat"),ky=a("mountain"),kz=a("valley"),kv=a("expected mountain, valley, either or flat"),km=a("a square of pi"),kn=a("a division by pi"),ko=a("pi"),kq=a(fl),kr=a(ge),ks=a(fq),kt=a(fZ),kp=a("an angle is no multiple of pi"),kl=a(d),kj=a(d),kk=a("a number was expected in "),ki=[0,[11,a(f0),[1,[11,a(" in "),[2,0,0]]]],a("expected %C in %s")],ku=a("not understood: "),kh=a("a division by zero"),kg=a("expected a text"),kf=a("expected a list"),kd=a(dx),ke=a("expected the keys "),ka=a("null"),kb=[0,[11,a("not understood at byte "),[4,0,0,0,0]],a("not understood at byte %d")],j$=a("a text does not end"),j_=[0,[11,a(f0),[1,[11,a(" at byte "),[4,0,0,0,0]]]],a("expected %C at byte %d")],kc=a("something follows the statement"),j9=a("Statement.Unreadable"),kP=a(aF),kQ=a(bX),kR=a(bj),kS=a(b0),kT=a(bX),kU=a(bb),kV=a(b0),kW=a(bX),kX=a("*"),kY=a(b0),kZ=a(bX),k0=a(f1),k1=a(b0),k2=a(fl),k3=a(ge),k4=a(fq),k5=a(fZ),lb=a("edge"),lc=a("face"),ld=a("vertex"),le=a("not a face, an edge or a vertex"),k7=a(d),k8=a("second/1"),k9=a("not evidence of the second checker"),k_=[0,[0,1,-1,1],[0,[0,2,0,1],[0,[0,3,1,2],0]]],la=a(fP),lf=a("stray"),k$=a("something follows the evidence"),lE=a(d),lF=a("certified"),lG=a(cH),lH=a(d),lI=[0,a(dO),0],lJ=a(fS),lK=a(fP),lL=a(cH),lM=a(d),lN=[0,a(fU),0],lO=a(fS),lP=a(dG),lQ=a(cH),lC=a("evidence: "),lD=a(cH),lA=a("out of memory"),lB=a("undecided"),lz=a("unsupported"),lr=a(dG),ls=a("order"),lt=a("folds"),lu=a(dz),lv=a(ft),lw=a("field"),lx=a("none"),lo=[0,a(dO),0],lp=[0,a(dO),[0,a(fU),0]],li=a(aK),lh=a("'"),lg=a(bB),lj=a(d),lk=a(bB),ll=a(","),lm=[0,[11,a('{"verdict":'),[2,0,[11,a(',"statement_sha256":'),[2,0,[11,a(',"claims":['),[2,0,[11,a('],"reason":'),[2,0,[12,f$,0]]]]]]]]],a('{"verdict":%s,"statement_sha256":%s,"claims":[%s],"reason":%s}')],lR=a("secondChecker");function
-y(a){if(typeof
+ni(){var
+a=e;if(a.process&&a.process.on)a.process.on("uncaughtException",function(b,c){gQ(b);a.process.exit(2)});else
+if(a.addEventListener)a.addEventListener("error",function(a){if(a.error)gQ(a.error)})}ni();function
+b(a,b){return a.length==1?a(b):aX(a,[b])}function
+M(a,b,c){return a.length==2?a(b,c):aX(a,[b,c])}function
+ms(a,b,c,d,e){return a.length==4?a(b,c,d,e):aX(a,[b,c,d,e])}function
+dF(a,b,c,d,e,f){return a.length==5?a(b,c,d,e,f):aX(a,[b,c,d,e,f])}function
+mr(a,b,c,d,e,f,g,h){return a.length==7?a(b,c,d,e,f,g,h):aX(a,[b,c,d,e,f,g,h])}mH();var
+co=[T,a(gA),-1],ep=[T,a(fQ),-2],en=[T,a(dK),-3],em=[T,a(ga),-4],bO=[T,a(gg),-7],eo=[T,a(fY),-8],c3=[T,a(gj),-9],B=[T,a(gu),-11],eq=[T,a(fC),-12],mq=[4,0,0,0,[12,45,[4,0,0,0,0]]],da=[0,[11,a('File "'),[2,0,[11,a('", line '),[4,0,0,0,[11,a(f1),[4,0,0,0,[12,45,[4,0,0,0,[11,a(": "),[2,0,0]]]]]]]]]],a('File "%s", line %d, characters %d-%d: %s')];aG(11,eq,fC);aG(10,B,gu);aG(9,[T,a(f8),-10],f8);aG(8,c3,gj);aG(7,eo,fY);aG(6,bO,gg);aG(5,[T,a(gn),-6],gn);aG(4,[T,a(fT),-5],fT);aG(3,em,ga);aG(2,en,dK);aG(1,ep,fQ);aG(0,co,gA);var
+hc=a("%.12g"),hb=a(bo),g$=a("true"),ha=a("false"),he=a("option is None"),hg=a("\\\\"),hh=a("\\'"),hi=a("\\b"),hj=a("\\t"),hk=a("\\n"),hl=a("\\r"),hf=a("Char.chr"),hm=a("List.init"),hp=a("String.blit / Bytes.blit_string"),ho=a("Bytes.blit"),hn=a("String.sub / Bytes.sub"),hu=a("String.contains_from / Bytes.contains_from"),hr=a(d),hq=a("String.concat"),hw=a("CamlinternalLazy.Undefined"),hC=a("Buffer.add: cannot grow buffer"),hB=[0,a(gm),93,2],hA=[0,a(gm),94,2],hL=a("%c"),hM=a("%s"),hN=a(fB),hO=a(fX),hP=a(f_),hQ=a(fH),hR=a("%f"),hS=a("%B"),hT=a("%{"),hU=a("%}"),hV=a("%("),hW=a("%)"),hX=a("%a"),hY=a("%t"),hZ=a("%?"),h0=a("%r"),h1=a("%_r"),h2=[0,a(S),850,23],ib=[0,a(S),814,21],h5=[0,a(S),815,21],ic=[0,a(S),818,21],h6=[0,a(S),819,21],id=[0,a(S),822,19],h7=[0,a(S),823,19],ie=[0,a(S),826,22],h8=[0,a(S),827,22],ig=[0,a(S),831,30],h9=[0,a(S),832,30],h$=[0,a(S),836,26],h3=[0,a(S),837,26],ia=[0,a(S),846,28],h4=[0,a(S),847,28],h_=[0,a(S),851,23],jk=a(f6),ji=[0,a(S),1558,4],jj=a("Printf: bad conversion %["),jl=[0,a(S),1626,39],jm=[0,a(S),1649,31],jn=[0,a(S),1650,31],jo=a("Printf: bad conversion %_"),jp=a(f4),jq=a(f$),jr=a(f4),js=a(f$),jg=a(dO),je=a("neg_infinity"),jf=a(gz),jd=a(bo),i_=[0,fN],iY=a("%+nd"),iZ=a("% nd"),i1=a("%+ni"),i2=a("% ni"),i3=a("%nx"),i4=a("%#nx"),i5=a("%nX"),i6=a("%#nX"),i7=a("%no"),i8=a("%#no"),iX=a("%nd"),i0=a(f_),i9=a("%nu"),iL=a("%+ld"),iM=a("% ld"),iO=a("%+li"),iP=a("% li"),iQ=a("%lx"),iR=a("%#lx"),iS=a("%lX"),iT=a("%#lX"),iU=a("%lo"),iV=a("%#lo"),iK=a("%ld"),iN=a(fX),iW=a("%lu"),iy=a("%+Ld"),iz=a("% Ld"),iB=a("%+Li"),iC=a("% Li"),iD=a("%Lx"),iE=a("%#Lx"),iF=a("%LX"),iG=a("%#LX"),iH=a("%Lo"),iI=a("%#Lo"),ix=a("%Ld"),iA=a(fH),iJ=a("%Lu"),ik=a("%+d"),il=a("% d"),io=a("%+i"),ip=a("% i"),iq=a("%x"),ir=a("%#x"),is=a("%X"),it=a("%#X"),iu=a("%o"),iv=a("%#o"),ij=a(dY),im=a(fB),iw=a(f6),hD=a("@]"),hE=a("@}"),hF=a("@?"),hG=a("@\n"),hH=a("@."),hI=a("@@"),hJ=a("@%"),hK=a("@"),ih=a("CamlinternalFormat.Type_mismatch"),jw=a(d),jx=[0,[11,a(dG),[2,0,[2,0,0]]],a(", %s%s")],jW=[0,[11,a(dU),[2,0,[12,10,0]]],a(gs)],jX=[0,[11,a("Fatal error in uncaught exception handler: exception "),[2,0,[12,10,0]]],a("Fatal error in uncaught exception handler: exception %s\n")],jV=a("Fatal error: out of memory in uncaught exception handler"),jT=[0,[11,a(dU),[2,0,[12,10,0]]],a(gs)],jP=[0,[2,0,[12,10,0]],a("%s\n")],jH=a("Raised at"),jI=a("Re-raised at"),jJ=a("Raised by primitive operation at"),jK=a("Called from"),jL=a(" (inlined)"),jN=a(d),jM=[0,[2,0,[12,32,[2,0,[11,a(' in file "'),[2,0,[12,34,[2,0,[11,a(", line "),[4,0,0,0,[11,a(f1),mq]]]]]]]]]],a('%s %s in file "%s"%s, line %d, characters %d-%d')],jO=[0,[2,0,[11,a(" unknown location"),0]],a("%s unknown location")],jC=a("Out of memory"),jD=a("Stack overflow"),jE=a("Pattern matching failed"),jF=a("Assertion failed"),jG=a("Undefined recursive module"),jy=[0,[12,40,[2,0,[2,0,[12,41,0]]]],a("(%s%s)")],jz=a(d),jA=a(d),jB=[0,[12,40,[2,0,[12,41,0]]],a("(%s)")],jv=[0,[4,0,0,0,0],a(dY)],jt=[0,[3,0,0],a("%S")],ju=a(gb),jQ=[0,a(d),a("(Cannot print locations:\n bytecode executable program file not found)"),a("(Cannot print locations:\n bytecode executable program file appears to be corrupt)"),a("(Cannot print locations:\n bytecode executable program file has wrong magic number)"),a("(Cannot print locations:\n bytecode executable program file cannot be opened;\n -- too many open files. Try running with OCAMLRUNPARAM=b=2)")],jY=a("x"),j1=a("Hashtbl: unsupported hash table format"),mo=a("OCAMLRUNPARAM"),mm=a("CAMLRUNPARAM"),jZ=a(d),j2=a("Jsoo_runtime.Error.Exn"),j3=a(dL),kf=[0,0],ka=[0,0,0],kn=[0,1779033703,-1150833019,1013904242,-1521486534,1359893119,-1694144372,528734635,1541459225],ko=[0,[5,6,[0,2,8],0,0],a("%08lx")],kp=a(d),kl=[0,0,[0,1,[0,2,[0,3,0]]]],kj=[0,24,[0,16,[0,8,[0,0,0]]]],kk=a("\x80"),kh=[0,1116352408,1899447441,-1245643825,-373957723,961987163,1508970993,-1841331548,-1424204075,-670586216,310598401,607225278,1426881987,1925078388,-2132889090,-1680079193,-1046744716,-459576895,-272742522,264347078,604807628,770255983,1249150122,1555081692,1996064986,-1740746414,-1473132947,-1341970488,-1084653625,-958395405,-710438585,113926993,338241895,666307205,773529912,1294757372,1396182291,1695183700,1986661051,-2117940946,-1838011259,-1564481375,-1474664885,-1035236496,-949202525,-778901479,-694614492,-200395387,275423344,430227734,506948616,659060556,883997877,958139571,1322822218,1537002063,1747873779,1955562222,2024104815,-2067236844,-1933114872,-1866530822,-1538233109,-1090935817,-965641998],k0=a("expected a crease"),kZ=a("expected two numbers"),kY=a("an unknown name"),kU=[0,a("creases"),[0,a(dP),[0,a("format"),[0,a(fJ),[0,a(dI),[0,a(gC),[0,a("unit"),0]]]]]]],kW=a("creaseproof-pattern/1"),kX=a("a name stands twice"),k1=[0,a("holes"),[0,a("outline"),0]],k2=a(dI),k3=[0,a(d2),0],k4=a(d2),k5=a(d2),k6=[0,a("loops"),[0,a("paths"),0]],k7=a(gC),kV=a("not a statement of a pattern"),kP=a("either"),kQ=a(gx),kR=a("mountain"),kS=a("valley"),kO=a("expected mountain, valley, either or flat"),kF=a("a square of pi"),kG=a("a division by pi"),kH=a("pi"),kJ=a(fA),kK=a(gt),kL=a(fG),kM=a(gc),kI=a("an angle is no multiple of pi"),kE=a(d),kC=a(d),kD=a("a number was expected in "),kB=[0,[11,a(gd),[1,[11,a(" in "),[2,0,0]]]],a("expected %C in %s")],kN=a("not understood: "),kA=a("a division by zero"),kz=a("expected a text"),ky=a("expected a list"),kw=a(dG),kx=a("expected the keys "),kt=a("null"),ku=[0,[11,a("not understood at byte "),[4,0,0,0,0]],a("not understood at byte %d")],ks=a("a text does not end"),kr=[0,[11,a(gd),[1,[11,a(" at byte "),[4,0,0,0,0]]]],a("expected %C at byte %d")],kv=a("something follows the statement"),kq=a("Statement.Unreadable"),k8=a(aK),k9=a(b6),k_=a(bn),k$=a(b_),la=a(b6),lb=a(bf),lc=a(b_),ld=a(b6),le=a("*"),lf=a(b_),lg=a(b6),lh=a(ge),li=a(b_),lj=a(fA),lk=a(gt),ll=a(fG),lm=a(gc),lB=a("edge"),lC=a("face"),lD=a("vertex"),lE=a("not a face, an edge or a vertex"),lu=a("crossing"),lv=a(gx),lw=a("flats"),lx=a(fF),ly=a("mark"),lz=a("three"),lA=a("not a reason"),lo=a(d),lp=a("second/1"),lq=a("not evidence of the second checker"),lr=[0,[0,1,-1,1],[0,[0,2,0,1],[0,[0,3,1,2],0]]],lt=a(f5),lF=a(dT),lG=a("stray"),ls=a("something follows the evidence"),l5=a(d),l6=a("certified"),l7=a(b8),l8=a(d),l9=[0,a(cQ),0],l_=a(dR),l$=a(f5),ma=a(b8),mb=a(d),mc=[0,a(f9),0],md=a(dR),me=a(dP),mf=a(b8),mg=a(d),mh=[0,a(cQ),0],mi=a(dR),mj=a(dT),mk=a(b8),l3=a("evidence: "),l4=a(b8),l1=a("out of memory"),l2=a("undecided"),l0=a("unsupported"),lS=a(dP),lT=a(dT),lU=a(fF),lV=a(dI),lW=a(fJ),lX=a("field"),lY=a("none"),lP=[0,a(cQ),0],lQ=[0,a(cQ),[0,a(f9),0]],lJ=a(aR),lI=a("'"),lH=a(bF),lK=a(d),lL=a(bF),lM=a(","),lN=[0,[11,a('{"verdict":'),[2,0,[11,a(',"statement_sha256":'),[2,0,[11,a(',"claims":['),[2,0,[11,a('],"reason":'),[2,0,[12,go,0]]]]]]]]],a('{"verdict":%s,"statement_sha256":%s,"claims":[%s],"reason":%s}')],ml=a("secondChecker");function
+A(a){if(typeof
 a==="number")return 0;else
 switch(a[0]){case
-0:return[0,y(a[1])];case
-1:return[1,y(a[1])];case
-2:return[2,y(a[1])];case
-3:return[3,y(a[1])];case
-4:return[4,y(a[1])];case
-5:return[5,y(a[1])];case
-6:return[6,y(a[1])];case
-7:return[7,y(a[1])];case
+0:return[0,A(a[1])];case
+1:return[1,A(a[1])];case
+2:return[2,A(a[1])];case
+3:return[3,A(a[1])];case
+4:return[4,A(a[1])];case
+5:return[5,A(a[1])];case
+6:return[6,A(a[1])];case
+7:return[7,A(a[1])];case
 8:var
-c=a[1];return[8,c,y(a[2])];case
+c=a[1];return[8,c,A(a[2])];case
 9:var
-b=a[1];return[9,b,b,y(a[3])];case
-10:return[10,y(a[1])];case
-11:return[11,y(a[1])];case
-12:return[12,y(a[1])];case
-13:return[13,y(a[1])];default:return[14,y(a[1])]}}function
-ab(a,b){if(typeof
+b=a[1];return[9,b,b,A(a[3])];case
+10:return[10,A(a[1])];case
+11:return[11,A(a[1])];case
+12:return[12,A(a[1])];case
+13:return[13,A(a[1])];default:return[14,A(a[1])]}}function
+ad(a,b){if(typeof
 a==="number")return b;else
 switch(a[0]){case
-0:return[0,ab(a[1],b)];case
-1:return[1,ab(a[1],b)];case
-2:return[2,ab(a[1],b)];case
-3:return[3,ab(a[1],b)];case
-4:return[4,ab(a[1],b)];case
-5:return[5,ab(a[1],b)];case
-6:return[6,ab(a[1],b)];case
-7:return[7,ab(a[1],b)];case
+0:return[0,ad(a[1],b)];case
+1:return[1,ad(a[1],b)];case
+2:return[2,ad(a[1],b)];case
+3:return[3,ad(a[1],b)];case
+4:return[4,ad(a[1],b)];case
+5:return[5,ad(a[1],b)];case
+6:return[6,ad(a[1],b)];case
+7:return[7,ad(a[1],b)];case
 8:var
-c=a[1];return[8,c,ab(a[2],b)];case
+c=a[1];return[8,c,ad(a[2],b)];case
 9:var
-d=a[2],e=a[1];return[9,e,d,ab(a[3],b)];case
-10:return[10,ab(a[1],b)];case
-11:return[11,ab(a[1],b)];case
-12:return[12,ab(a[1],b)];case
-13:return[13,ab(a[1],b)];default:return[14,ab(a[1],b)]}}function
-w(a,b){if(typeof
+d=a[2],e=a[1];return[9,e,d,ad(a[3],b)];case
+10:return[10,ad(a[1],b)];case
+11:return[11,ad(a[1],b)];case
+12:return[12,ad(a[1],b)];case
+13:return[13,ad(a[1],b)];default:return[14,ad(a[1],b)]}}function
+y(a,b){if(typeof
 a==="number")return b;else
 switch(a[0]){case
-0:return[0,w(a[1],b)];case
-1:return[1,w(a[1],b)];case
+0:return[0,y(a[1],b)];case
+1:return[1,y(a[1],b)];case
 2:var
-c=a[1];return[2,c,w(a[2],b)];case
+c=a[1];return[2,c,y(a[2],b)];case
 3:var
-d=a[1];return[3,d,w(a[2],b)];case
+d=a[1];return[3,d,y(a[2],b)];case
 4:var
-e=a[3],f=a[2],g=a[1];return[4,g,f,e,w(a[4],b)];case
+e=a[3],f=a[2],g=a[1];return[4,g,f,e,y(a[4],b)];case
 5:var
-h=a[3],i=a[2],j=a[1];return[5,j,i,h,w(a[4],b)];case
+h=a[3],i=a[2],j=a[1];return[5,j,i,h,y(a[4],b)];case
 6:var
-k=a[3],l=a[2],m=a[1];return[6,m,l,k,w(a[4],b)];case
+k=a[3],l=a[2],m=a[1];return[6,m,l,k,y(a[4],b)];case
 7:var
-n=a[3],o=a[2],p=a[1];return[7,p,o,n,w(a[4],b)];case
+n=a[3],o=a[2],p=a[1];return[7,p,o,n,y(a[4],b)];case
 8:var
-q=a[3],r=a[2],s=a[1];return[8,s,r,q,w(a[4],b)];case
+q=a[3],r=a[2],s=a[1];return[8,s,r,q,y(a[4],b)];case
 9:var
-t=a[1];return[9,t,w(a[2],b)];case
-10:return[10,w(a[1],b)];case
+t=a[1];return[9,t,y(a[2],b)];case
+10:return[10,y(a[1],b)];case
 11:var
-u=a[1];return[11,u,w(a[2],b)];case
+u=a[1];return[11,u,y(a[2],b)];case
 12:var
-v=a[1];return[12,v,w(a[2],b)];case
+v=a[1];return[12,v,y(a[2],b)];case
 13:var
-x=a[2],y=a[1];return[13,y,x,w(a[3],b)];case
+w=a[2],x=a[1];return[13,x,w,y(a[3],b)];case
 14:var
-z=a[2],A=a[1];return[14,A,z,w(a[3],b)];case
-15:return[15,w(a[1],b)];case
-16:return[16,w(a[1],b)];case
+z=a[2],A=a[1];return[14,A,z,y(a[3],b)];case
+15:return[15,y(a[1],b)];case
+16:return[16,y(a[1],b)];case
 17:var
-B=a[1];return[17,B,w(a[2],b)];case
+B=a[1];return[17,B,y(a[2],b)];case
 18:var
-C=a[1];return[18,C,w(a[2],b)];case
-19:return[19,w(a[1],b)];case
+C=a[1];return[18,C,y(a[2],b)];case
+19:return[19,y(a[1],b)];case
 20:var
-D=a[2],E=a[1];return[20,E,D,w(a[3],b)];case
+D=a[2],E=a[1];return[20,E,D,y(a[3],b)];case
 21:var
-F=a[1];return[21,F,w(a[2],b)];case
-22:return[22,w(a[1],b)];case
+F=a[1];return[21,F,y(a[2],b)];case
+22:return[22,y(a[1],b)];case
 23:var
-G=a[1];return[23,G,w(a[2],b)];default:var
-H=a[2],I=a[1];return[24,I,H,w(a[3],b)]}}function
-cg(a){throw[0,ed,a]}function
-aB(a){throw[0,ec,a]}function
-ci(a){return 0<=a?a:-a|0}function
+G=a[1];return[23,G,y(a[2],b)];default:var
+H=a[2],I=a[1];return[24,I,H,y(a[3],b)]}}function
+bN(a){throw[0,en,a]}function
+aH(a){throw[0,em,a]}function
+cp(a){return 0<=a?a:-a|0}function
 k(d,c){var
-a=h(d),e=h(c),b=I(a+e|0);aP(d,0,b,0,a);aP(c,0,b,a,e);return _(b)}function
-gU(a){return a?gV:gW}mD(0);gG(1);var
-aT=gG(2);function
-bI(b,a){return gH(b,a,0,h(a))}function
-eh(a){bI(aT,a);gI(aT,10);return bE(aT)}function
-cW(b){function
+a=i(d),e=i(c),b=N(a+e|0);aW(d,0,b,0,a);aW(c,0,b,a,e);return ab(b)}function
+g_(a){return a?g$:ha}m9(0);gW(1);var
+aZ=gW(2);function
+bP(b,a){return gX(b,a,0,i(a))}function
+er(a){bP(aZ,a);gY(aZ,10);return bI(aZ)}function
+c4(b){function
 a(b){var
 a=b;for(;;){if(a){var
-c=a[2],d=a[1];try{bE(d)}catch(a){a=a3(a);if(a[1]!==ef)throw a;var
+c=a[2],d=a[1];try{bI(d)}catch(a){a=a8(a);if(a[1]!==ep)throw a;var
 e=a}var
-a=c;continue}return 0}}return a(mE(0))}d_(a(fo),cW);var
-cX=mR(0),bJ=(4*cX|0)-1|0;function
-gZ(a){return a?a[1]:aB(g0)}function
-ei(d){var
+a=c;continue}return 0}}return a(m_(0))}ei(a(fD),c4);var
+c5=nl(0),bQ=(4*c5|0)-1|0;function
+hd(a){return a?a[1]:aH(he)}function
+es(d){var
 a=d,b=0;for(;;){if(a){var
 c=[0,a[1],b],a=a[2],b=c;continue}return b}}function
-ej(a,d,c){if(d<=a)return 0;var
-e=b(c,a);return[0,e,ej(a+1|0,d,c)]}function
-ek(c,e){if(0<=c){if(50<c){var
-d=0,a=0;for(;;){if(c<=a)return ei(d);var
-d=[0,b(e,a),d],a=a+1|0;continue}}return ej(0,c,e)}return aB(g8)}function
-a4(c,a){if(a){var
-d=a[2],e=b(c,a[1]);return[0,e,a4(c,d)]}return 0}function
-cY(d,c){var
+et(a,d,c){if(d<=a)return 0;var
+e=b(c,a);return[0,e,et(a+1|0,d,c)]}function
+eu(c,e){if(0<=c){if(50<c){var
+d=0,a=0;for(;;){if(c<=a)return es(d);var
+d=[0,b(e,a),d],a=a+1|0;continue}}return et(0,c,e)}return aH(hm)}function
+a9(c,a){if(a){var
+d=a[2],e=b(c,a[1]);return[0,e,a9(c,d)]}return 0}function
+c6(d,c){var
 a=c;for(;;){if(a){var
 e=a[2];b(d,a[1]);var
 a=e;continue}return 0}}function
-el(e,d){var
+ev(e,d){var
 b=0,a=d;for(;;){if(a){var
-c=a[2];H(e,b,a[1]);var
+c=a[2];M(e,b,a[1]);var
 b=b+1|0,a=c;continue}return 0}}function
-em(b,a){return a<=b?b:a}function
-a5(a,c){var
-b=I(a);l$(b,0,a,c);return b}function
-en(a){var
-b=at(a),c=I(b);bd(a,0,c,0,b);return c}function
-eo(c,b,a){if(0<=b&&0<=a&&!((at(c)-a|0)<b)){var
-d=I(a);bd(c,b,d,0,a);return d}return aB(g9)}function
-ep(c,b,a){return _(eo(c,b,a))}function
-eq(e,c,d,b,a){if(0<=a&&0<=c&&!((at(e)-a|0)<c)&&0<=b&&!((at(d)-a|0)<b))return bd(e,c,d,b,a);return aB(g_)}function
-aU(e,c,d,b,a){if(0<=a&&0<=c&&!((h(e)-a|0)<c)&&0<=b&&!((at(d)-a|0)<b))return aP(e,c,d,b,a);return aB(g$)}function
-cZ(b,a){return _(a5(b,a))}function
-bp(c,b,a){return _(eo(a1(c),b,a))}function
-cj(l,g){if(g){var
-i=h(l),c=0,b=g,q=0;for(;;){if(b){var
+ew(b,a){return a<=b?b:a}function
+a_(a,c){var
+b=N(a);mF(b,0,a,c);return b}function
+ex(a){var
+b=az(a),c=N(b);bh(a,0,c,0,b);return c}function
+ey(c,b,a){if(0<=b&&0<=a&&!((az(c)-a|0)<b)){var
+d=N(a);bh(c,b,d,0,a);return d}return aH(hn)}function
+ez(c,b,a){return ab(ey(c,b,a))}function
+eA(e,c,d,b,a){if(0<=a&&0<=c&&!((az(e)-a|0)<c)&&0<=b&&!((az(d)-a|0)<b))return bh(e,c,d,b,a);return aH(ho)}function
+a0(e,c,d,b,a){if(0<=a&&0<=c&&!((i(e)-a|0)<c)&&0<=b&&!((az(d)-a|0)<b))return aW(e,c,d,b,a);return aH(hp)}function
+c7(b,a){return ab(a_(b,a))}function
+bt(c,b,a){return ab(ey(a6(c),b,a))}function
+cq(l,g){if(g){var
+h=i(l),c=0,b=g,q=0;for(;;){if(b){var
 j=b[1];if(b[2]){var
-k=(h(j)+i|0)+c|0,n=b[2],o=c<=k?k:aB(ha),c=o,b=n;continue}var
-m=h(j)+c|0}else
+k=(i(j)+h|0)+c|0,n=b[2],o=c<=k?k:aH(hq),c=o,b=n;continue}var
+m=i(j)+c|0}else
 var
 m=c;var
-f=I(m),e=q,d=g;for(;;){if(d){var
+f=N(m),e=q,d=g;for(;;){if(d){var
 a=d[1];if(d[2]){var
-p=d[2];aP(a,0,f,e,h(a));aP(l,0,f,e+h(a)|0,i);var
-e=(e+h(a)|0)+i|0,d=p;continue}aP(a,0,f,e,h(a))}return _(f)}}}return hb}function
-hc(e,d,c,b){var
-a=c;for(;;){if(d<=a)throw bH;if(au(e,a)===b)return a;var
+p=d[2];aW(a,0,f,e,i(a));aW(l,0,f,e+i(a)|0,h);var
+e=(e+i(a)|0)+h|0,d=p;continue}aW(a,0,f,e,i(a))}return ab(f)}}}return hr}function
+hs(e,d,c,b){var
+a=c;for(;;){if(d<=a)throw bO;if(aA(e,a)===b)return a;var
 a=a+1|0;continue}}function
-hd(b,a,d){var
-c=h(b);if(0<=a&&!(c<a))try{hc(b,c,a,d);var
-e=1;return e}catch(a){a=a3(a);if(a===bH)return 0;throw a}return aB(he)}function
-hf(b,a){return hd(b,0,a)}function
-er(c){var
+ht(b,a,d){var
+c=i(b);if(0<=a&&!(c<a))try{hs(b,c,a,d);var
+e=1;return e}catch(a){a=a8(a);if(a===bO)return 0;throw a}return aH(hu)}function
+hv(b,a){return ht(b,0,a)}function
+eB(c){var
 a=c.length-1-1|0,b=0;for(;;){if(0<=a){var
 d=[0,c[1+a],b],a=a-1|0,b=d;continue}return b}}function
-ck(a){if(a){var
+cr(a){if(a){var
 d=0,c=a,g=a[2],h=a[1];for(;;){if(c){var
 d=d+1|0,c=c[2];continue}var
-f=bf(d,h),e=1,b=g;for(;;){if(b){var
+f=bj(d,h),e=1,b=g;for(;;){if(b){var
 i=b[2];f[1+e]=b[1];var
 e=e+1|0,b=i;continue}return f}}}return[0]}var
-hh=[M,hg,cO(0)];function
-hi(a){throw hh}function
-hj(a){var
-d=a[1];a[1]=hi;try{var
-c=b(d,0);mI(a,c);return c}catch(b){b=a3(b);a[1]=function(a){throw b};throw b}}function
-es(a,c){var
-d=a[2],b=[0,a[3]];for(;;){if(b[1]<(d+c|0)){b[1]=2*b[1]|0;continue}if(bJ<b[1])if((d+c|0)<=bJ)b[1]=bJ;else
-cg(hm);var
-e=I(b[1]);eq(a[1],0,e,0,a[2]);a[1]=e;a[3]=b[1];if((a[2]+c|0)<=a[3]){if((d+c|0)<=a[3])return 0;throw[0,z,hk]}throw[0,z,hl]}}function
-bK(a,c){var
-b=h(c),d=a[2]+b|0;if(a[3]<d)es(a,b);aP(c,0,a[1],a[2],b);a[2]=d;return 0}function
-c0(a){return 5===a[2]?12:-6}function
-et(a){return[0,0,I(a)]}function
-eu(a,g){var
-b=at(a[2]),c=a[1]+g|0,d=b<c?1:0;if(d){var
-e=I(em(b*2|0,c));eq(a[2],0,e,0,b);a[2]=e;var
+hx=[T,hw,cW(0)];function
+hy(a){throw hx}function
+hz(a){var
+d=a[1];a[1]=hy;try{var
+c=b(d,0);nc(a,c);return c}catch(b){b=a8(b);a[1]=function(a){throw b};throw b}}function
+eC(a,c){var
+d=a[2],b=[0,a[3]];for(;;){if(b[1]<(d+c|0)){b[1]=2*b[1]|0;continue}if(bQ<b[1])if((d+c|0)<=bQ)b[1]=bQ;else
+bN(hC);var
+e=N(b[1]);eA(a[1],0,e,0,a[2]);a[1]=e;a[3]=b[1];if((a[2]+c|0)<=a[3]){if((d+c|0)<=a[3])return 0;throw[0,B,hA]}throw[0,B,hB]}}function
+bR(a,c){var
+b=i(c),d=a[2]+b|0;if(a[3]<d)eC(a,b);aW(c,0,a[1],a[2],b);a[2]=d;return 0}function
+c8(a){return 5===a[2]?12:-6}function
+eD(a){return[0,0,N(a)]}function
+eE(a,g){var
+b=az(a[2]),c=a[1]+g|0,d=b<c?1:0;if(d){var
+e=N(ew(b*2|0,c));eA(a[2],0,e,0,b);a[2]=e;var
 f=0}else
 var
 f=d;return f}function
-bq(a,b){eu(a,1);be(a[2],a[1],b);a[1]=a[1]+1|0;return 0}function
-W(a,c){var
-b=h(c);eu(a,b);aU(c,0,a[2],a[1],b);a[1]=a[1]+b|0;return 0}function
-ev(a){return ep(a[2],0,a[1])}function
-ew(a){if(typeof
+bu(a,b){eE(a,1);bi(a[2],a[1],b);a[1]=a[1]+1|0;return 0}function
+$(a,c){var
+b=i(c);eE(a,b);a0(c,0,a[2],a[1],b);a[1]=a[1]+b|0;return 0}function
+eF(a){return ez(a[2],0,a[1])}function
+eG(a){if(typeof
 a==="number")switch(a){case
-0:return hn;case
-1:return ho;case
-2:return hp;case
-3:return hq;case
-4:return hr;case
-5:return hs;default:return ht}else
+0:return hD;case
+1:return hE;case
+2:return hF;case
+3:return hG;case
+4:return hH;case
+5:return hI;default:return hJ}else
 switch(a[0]){case
 0:return a[1];case
-1:return a[1];default:return k(hu,cZ(1,a[1]))}}function
-c1(b,c){var
+1:return a[1];default:return k(hK,c7(1,a[1]))}}function
+c9(b,c){var
 a=c;for(;;)if(typeof
 a==="number")return 0;else
 switch(a[0]){case
 0:var
-d=a[1];W(b,hv);var
+d=a[1];$(b,hL);var
 a=d;continue;case
 1:var
-e=a[1];W(b,hw);var
+e=a[1];$(b,hM);var
 a=e;continue;case
 2:var
-f=a[1];W(b,hx);var
+f=a[1];$(b,hN);var
 a=f;continue;case
 3:var
-g=a[1];W(b,hy);var
+g=a[1];$(b,hO);var
 a=g;continue;case
 4:var
-h=a[1];W(b,hz);var
+h=a[1];$(b,hP);var
 a=h;continue;case
 5:var
-i=a[1];W(b,hA);var
+i=a[1];$(b,hQ);var
 a=i;continue;case
 6:var
-j=a[1];W(b,hB);var
+j=a[1];$(b,hR);var
 a=j;continue;case
 7:var
-k=a[1];W(b,hC);var
+k=a[1];$(b,hS);var
 a=k;continue;case
 8:var
-l=a[2],m=a[1];W(b,hD);c1(b,m);W(b,hE);var
+l=a[2],m=a[1];$(b,hT);c9(b,m);$(b,hU);var
 a=l;continue;case
 9:var
-n=a[3],o=a[1];W(b,hF);c1(b,o);W(b,hG);var
+n=a[3],o=a[1];$(b,hV);c9(b,o);$(b,hW);var
 a=n;continue;case
 10:var
-p=a[1];W(b,hH);var
+p=a[1];$(b,hX);var
 a=p;continue;case
 11:var
-q=a[1];W(b,hI);var
+q=a[1];$(b,hY);var
 a=q;continue;case
 12:var
-r=a[1];W(b,hJ);var
+r=a[1];$(b,hZ);var
 a=r;continue;case
 13:var
-s=a[1];W(b,hK);var
+s=a[1];$(b,h0);var
 a=s;continue;default:var
-t=a[1];W(b,hL);var
+t=a[1];$(b,h1);var
 a=t;continue}}function
-G(a){if(typeof
+J(a){if(typeof
 a==="number")return 0;else
 switch(a[0]){case
-0:return[0,G(a[1])];case
-1:return[1,G(a[1])];case
-2:return[2,G(a[1])];case
-3:return[3,G(a[1])];case
-4:return[4,G(a[1])];case
-5:return[5,G(a[1])];case
-6:return[6,G(a[1])];case
-7:return[7,G(a[1])];case
+0:return[0,J(a[1])];case
+1:return[1,J(a[1])];case
+2:return[2,J(a[1])];case
+3:return[3,J(a[1])];case
+4:return[4,J(a[1])];case
+5:return[5,J(a[1])];case
+6:return[6,J(a[1])];case
+7:return[7,J(a[1])];case
 8:var
-b=a[1];return[8,b,G(a[2])];case
+b=a[1];return[8,b,J(a[2])];case
 9:var
-c=a[2],d=a[1];return[9,c,d,G(a[3])];case
-10:return[10,G(a[1])];case
-11:return[11,G(a[1])];case
-12:return[12,G(a[1])];case
-13:return[13,G(a[1])];default:return[14,G(a[1])]}}function
-X(a){if(typeof
+c=a[2],d=a[1];return[9,c,d,J(a[3])];case
+10:return[10,J(a[1])];case
+11:return[11,J(a[1])];case
+12:return[12,J(a[1])];case
+13:return[13,J(a[1])];default:return[14,J(a[1])]}}function
+aa(a){if(typeof
 a==="number"){var
 s=function(a){return 0},t=function(a){return 0},u=function(a){return 0};return[0,function(a){return 0},u,t,s]}else
 switch(a[0]){case
 0:var
-c=X(a[1]),v=c[4],w=c[3],x=c[2],y=c[1],z=function(a){b(x,0);return 0};return[0,function(a){b(y,0);return 0},z,w,v];case
+c=aa(a[1]),v=c[4],w=c[3],x=c[2],y=c[1],z=function(a){b(x,0);return 0};return[0,function(a){b(y,0);return 0},z,w,v];case
 1:var
-d=X(a[1]),A=d[4],B=d[3],C=d[2],D=d[1],E=function(a){b(C,0);return 0};return[0,function(a){b(D,0);return 0},E,B,A];case
+d=aa(a[1]),A=d[4],B=d[3],C=d[2],D=d[1],E=function(a){b(C,0);return 0};return[0,function(a){b(D,0);return 0},E,B,A];case
 2:var
-e=X(a[1]),F=e[4],H=e[3],I=e[2],K=e[1],L=function(a){b(I,0);return 0};return[0,function(a){b(K,0);return 0},L,H,F];case
+e=aa(a[1]),F=e[4],G=e[3],H=e[2],I=e[1],K=function(a){b(H,0);return 0};return[0,function(a){b(I,0);return 0},K,G,F];case
 3:var
-f=X(a[1]),M=f[4],N=f[3],O=f[2],P=f[1],Q=function(a){b(O,0);return 0};return[0,function(a){b(P,0);return 0},Q,N,M];case
+f=aa(a[1]),L=f[4],M=f[3],N=f[2],P=f[1],Q=function(a){b(N,0);return 0};return[0,function(a){b(P,0);return 0},Q,M,L];case
 4:var
-g=X(a[1]),R=g[4],S=g[3],T=g[2],U=g[1],V=function(a){b(T,0);return 0};return[0,function(a){b(U,0);return 0},V,S,R];case
+g=aa(a[1]),R=g[4],S=g[3],T=g[2],U=g[1],V=function(a){b(T,0);return 0};return[0,function(a){b(U,0);return 0},V,S,R];case
 5:var
-h=X(a[1]),W=h[4],Y=h[3],Z=h[2],_=h[1],$=function(a){b(Z,0);return 0};return[0,function(a){b(_,0);return 0},$,Y,W];case
+h=aa(a[1]),W=h[4],X=h[3],Y=h[2],Z=h[1],_=function(a){b(Y,0);return 0};return[0,function(a){b(Z,0);return 0},_,X,W];case
 6:var
-i=X(a[1]),aa=i[4],ab=i[3],ac=i[2],ad=i[1],ae=function(a){b(ac,0);return 0};return[0,function(a){b(ad,0);return 0},ae,ab,aa];case
+i=aa(a[1]),$=i[4],ab=i[3],ac=i[2],ad=i[1],ae=function(a){b(ac,0);return 0};return[0,function(a){b(ad,0);return 0},ae,ab,$];case
 7:var
-j=X(a[1]),af=j[4],ag=j[3],ah=j[2],ai=j[1],aj=function(a){b(ah,0);return 0};return[0,function(a){b(ai,0);return 0},aj,ag,af];case
+j=aa(a[1]),af=j[4],ag=j[3],ah=j[2],ai=j[1],aj=function(a){b(ah,0);return 0};return[0,function(a){b(ai,0);return 0},aj,ag,af];case
 8:var
-k=X(a[2]),ak=k[4],al=k[3],am=k[2],an=k[1],ao=function(a){b(am,0);return 0};return[0,function(a){b(an,0);return 0},ao,al,ak];case
+k=aa(a[2]),ak=k[4],al=k[3],am=k[2],an=k[1],ao=function(a){b(am,0);return 0};return[0,function(a){b(an,0);return 0},ao,al,ak];case
 9:var
-ap=a[2],aq=a[1],l=X(a[3]),ar=l[4],as=l[3],at=l[2],au=l[1],m=X(J(G(aq),ap)),av=m[4],aw=m[3],ax=m[2],ay=m[1],az=function(a){b(av,0);b(ar,0);return 0},aA=function(a){b(as,0);b(aw,0);return 0},aB=function(a){b(ax,0);b(at,0);return 0};return[0,function(a){b(au,0);b(ay,0);return 0},aB,aA,az];case
+ap=a[2],aq=a[1],l=aa(a[3]),ar=l[4],as=l[3],at=l[2],au=l[1],m=aa(O(J(aq),ap)),av=m[4],aw=m[3],ax=m[2],ay=m[1],az=function(a){b(av,0);b(ar,0);return 0},aA=function(a){b(as,0);b(aw,0);return 0},aB=function(a){b(ax,0);b(at,0);return 0};return[0,function(a){b(au,0);b(ay,0);return 0},aB,aA,az];case
 10:var
-n=X(a[1]),aC=n[4],aD=n[3],aE=n[2],aF=n[1],aG=function(a){b(aE,0);return 0};return[0,function(a){b(aF,0);return 0},aG,aD,aC];case
+n=aa(a[1]),aC=n[4],aD=n[3],aE=n[2],aF=n[1],aG=function(a){b(aE,0);return 0};return[0,function(a){b(aF,0);return 0},aG,aD,aC];case
 11:var
-o=X(a[1]),aH=o[4],aI=o[3],aJ=o[2],aK=o[1],aL=function(a){b(aJ,0);return 0};return[0,function(a){b(aK,0);return 0},aL,aI,aH];case
+o=aa(a[1]),aH=o[4],aI=o[3],aJ=o[2],aK=o[1],aL=function(a){b(aJ,0);return 0};return[0,function(a){b(aK,0);return 0},aL,aI,aH];case
 12:var
-p=X(a[1]),aM=p[4],aN=p[3],aO=p[2],aP=p[1],aQ=function(a){b(aO,0);return 0};return[0,function(a){b(aP,0);return 0},aQ,aN,aM];case
+p=aa(a[1]),aM=p[4],aN=p[3],aO=p[2],aP=p[1],aQ=function(a){b(aO,0);return 0};return[0,function(a){b(aP,0);return 0},aQ,aN,aM];case
 13:var
-q=X(a[1]),aR=q[4],aS=q[3],aT=q[2],aU=q[1],aV=function(a){b(aR,0);return 0},aW=function(a){b(aS,0);return 0},aX=function(a){b(aT,0);return 0};return[0,function(a){b(aU,0);return 0},aX,aW,aV];default:var
-r=X(a[1]),aY=r[4],aZ=r[3],a0=r[2],a1=r[1],a2=function(a){b(aY,0);return 0},a3=function(a){b(aZ,0);return 0},a4=function(a){b(a0,0);return 0};return[0,function(a){b(a1,0);return 0},a4,a3,a2]}}function
-J(d,c){var
+q=aa(a[1]),aR=q[4],aS=q[3],aT=q[2],aU=q[1],aV=function(a){b(aR,0);return 0},aW=function(a){b(aS,0);return 0},aX=function(a){b(aT,0);return 0};return[0,function(a){b(aU,0);return 0},aX,aW,aV];default:var
+r=aa(a[1]),aY=r[4],aZ=r[3],a0=r[2],a1=r[1],a2=function(a){b(aY,0);return 0},a3=function(a){b(aZ,0);return 0},a4=function(a){b(a0,0);return 0};return[0,function(a){b(a1,0);return 0},a4,a3,a2]}}function
+O(d,c){var
 a=0;if(typeof
 d==="number")if(typeof
 c==="number")return 0;else
@@ -1163,12 +1163,12 @@ switch(c[0]){case
 13:a=3;break;case
 14:a=4;break;case
 8:a=5;break;case
-9:a=6;break;default:throw[0,z,hM]}else
+9:a=6;break;default:throw[0,B,h2]}else
 switch(d[0]){case
 0:var
 e=0,t=d[1];if(typeof
 c!=="number")switch(c[0]){case
-0:return[0,J(t,c[1])];case
+0:return[0,O(t,c[1])];case
 8:a=5;e=1;break;case
 9:a=6;e=1;break;case
 10:e=1;break;case
@@ -1179,7 +1179,7 @@ c!=="number")switch(c[0]){case
 1:var
 f=0,u=d[1];if(typeof
 c!=="number")switch(c[0]){case
-1:return[1,J(u,c[1])];case
+1:return[1,O(u,c[1])];case
 8:a=5;f=1;break;case
 9:a=6;f=1;break;case
 10:f=1;break;case
@@ -1191,7 +1191,7 @@ c!=="number")switch(c[0]){case
 g=0,v=d[1];if(typeof
 c==="number")g=1;else
 switch(c[0]){case
-2:return[2,J(v,c[1])];case
+2:return[2,O(v,c[1])];case
 8:a=5;break;case
 9:a=6;break;case
 10:break;case
@@ -1203,7 +1203,7 @@ switch(c[0]){case
 h=0,w=d[1];if(typeof
 c==="number")h=1;else
 switch(c[0]){case
-3:return[3,J(w,c[1])];case
+3:return[3,O(w,c[1])];case
 8:a=5;break;case
 9:a=6;break;case
 10:break;case
@@ -1215,7 +1215,7 @@ switch(c[0]){case
 i=0,x=d[1];if(typeof
 c==="number")i=1;else
 switch(c[0]){case
-4:return[4,J(x,c[1])];case
+4:return[4,O(x,c[1])];case
 8:a=5;break;case
 9:a=6;break;case
 10:break;case
@@ -1227,7 +1227,7 @@ switch(c[0]){case
 j=0,y=d[1];if(typeof
 c==="number")j=1;else
 switch(c[0]){case
-5:return[5,J(y,c[1])];case
+5:return[5,O(y,c[1])];case
 8:a=5;break;case
 9:a=6;break;case
 10:break;case
@@ -1236,10 +1236,10 @@ switch(c[0]){case
 13:a=3;break;case
 14:a=4;break;default:j=1}if(j)a=7;break;case
 6:var
-k=0,A=d[1];if(typeof
+k=0,z=d[1];if(typeof
 c==="number")k=1;else
 switch(c[0]){case
-6:return[6,J(A,c[1])];case
+6:return[6,O(z,c[1])];case
 8:a=5;break;case
 9:a=6;break;case
 10:break;case
@@ -1248,10 +1248,10 @@ switch(c[0]){case
 13:a=3;break;case
 14:a=4;break;default:k=1}if(k)a=7;break;case
 7:var
-l=0,B=d[1];if(typeof
+l=0,A=d[1];if(typeof
 c==="number")l=1;else
 switch(c[0]){case
-7:return[7,J(B,c[1])];case
+7:return[7,O(A,c[1])];case
 8:a=5;break;case
 9:a=6;break;case
 10:break;case
@@ -1264,40 +1264,40 @@ m=0,C=d[2],D=d[1];if(typeof
 c==="number")m=1;else
 switch(c[0]){case
 8:var
-E=c[1],F=J(C,c[2]);return[8,J(D,E),F];case
+E=c[1],F=O(C,c[2]);return[8,O(D,E),F];case
 10:break;case
 11:a=1;break;case
 12:a=2;break;case
 13:a=3;break;case
-14:a=4;break;default:m=1}if(m)throw[0,z,hV];break;case
+14:a=4;break;default:m=1}if(m)throw[0,B,h$];break;case
 9:var
-n=0,H=d[3],I=d[2],K=d[1];if(typeof
+n=0,G=d[3],H=d[2],I=d[1];if(typeof
 c==="number")n=1;else
 switch(c[0]){case
 8:a=5;break;case
 9:var
-L=c[3],M=c[2],N=c[1],s=X(J(G(I),N)),O=s[4];b(s[2],0);b(O,0);return[9,K,M,J(H,L)];case
+K=c[3],L=c[2],M=c[1],s=aa(O(J(H),M)),N=s[4];b(s[2],0);b(N,0);return[9,I,L,O(G,K)];case
 10:break;case
 11:a=1;break;case
 12:a=2;break;case
 13:a=3;break;case
-14:a=4;break;default:n=1}if(n)throw[0,z,hW];break;case
+14:a=4;break;default:n=1}if(n)throw[0,B,ia];break;case
 10:var
 P=d[1];if(typeof
-c!=="number"&&10===c[0])return[10,J(P,c[1])];throw[0,z,hX];case
+c!=="number"&&10===c[0])return[10,O(P,c[1])];throw[0,B,ib];case
 11:var
 o=0,Q=d[1];if(typeof
 c==="number")o=1;else
 switch(c[0]){case
 10:break;case
-11:return[11,J(Q,c[1])];default:o=1}if(o)throw[0,z,hY];break;case
+11:return[11,O(Q,c[1])];default:o=1}if(o)throw[0,B,ic];break;case
 12:var
 p=0,R=d[1];if(typeof
 c==="number")p=1;else
 switch(c[0]){case
 10:break;case
 11:a=1;break;case
-12:return[12,J(R,c[1])];default:p=1}if(p)throw[0,z,hZ];break;case
+12:return[12,O(R,c[1])];default:p=1}if(p)throw[0,B,id];break;case
 13:var
 q=0,S=d[1];if(typeof
 c==="number")q=1;else
@@ -1305,7 +1305,7 @@ switch(c[0]){case
 10:break;case
 11:a=1;break;case
 12:a=2;break;case
-13:return[13,J(S,c[1])];default:q=1}if(q)throw[0,z,h0];break;default:var
+13:return[13,O(S,c[1])];default:q=1}if(q)throw[0,B,ie];break;default:var
 r=0,T=d[1];if(typeof
 c==="number")r=1;else
 switch(c[0]){case
@@ -1313,206 +1313,206 @@ switch(c[0]){case
 11:a=1;break;case
 12:a=2;break;case
 13:a=3;break;case
-14:return[14,J(T,c[1])];default:r=1}if(r)throw[0,z,h1]}switch(a){case
-0:throw[0,z,hP];case
-1:throw[0,z,hQ];case
-2:throw[0,z,hR];case
-3:throw[0,z,hS];case
-4:throw[0,z,hT];case
-5:throw[0,z,hN];case
-6:throw[0,z,hO];default:throw[0,z,hU]}}var
-O=[M,h2,cO(0)];function
-cl(b,a){if(typeof
+14:return[14,O(T,c[1])];default:r=1}if(r)throw[0,B,ig]}switch(a){case
+0:throw[0,B,h5];case
+1:throw[0,B,h6];case
+2:throw[0,B,h7];case
+3:throw[0,B,h8];case
+4:throw[0,B,h9];case
+5:throw[0,B,h3];case
+6:throw[0,B,h4];default:throw[0,B,h_]}}var
+V=[T,ih,cW(0)];function
+cs(b,a){if(typeof
 b==="number")return[0,0,a];else{if(0===b[0])return[0,[0,b[1],b[2]],a];if(typeof
-a!=="number"&&2===a[0])return[0,[1,b[1]],a[1]];throw O}}function
-bL(e,b,d){var
-a=cl(e,d);if(typeof
+a!=="number"&&2===a[0])return[0,[1,b[1]],a[1]];throw V}}function
+bS(e,b,d){var
+a=cs(e,d);if(typeof
 b==="number"){if(b){var
 c=a[2];if(typeof
-c!=="number"&&2===c[0])return[0,a[1],1,c[1]];throw O}return[0,a[1],0,a[2]]}return[0,a[1],[0,b[1]],a[2]]}function
-ah(c,d,a){if(typeof
-c==="number")return[0,0,s(d,a)];else
+c!=="number"&&2===c[0])return[0,a[1],1,c[1]];throw V}return[0,a[1],0,a[2]]}return[0,a[1],[0,b[1]],a[2]]}function
+am(c,d,a){if(typeof
+c==="number")return[0,0,u(d,a)];else
 switch(c[0]){case
 0:if(typeof
 a!=="number"&&0===a[0]){var
-g=ah(c[1],d,a[1]);return[0,[0,g[1]],g[2]]}break;case
+g=am(c[1],d,a[1]);return[0,[0,g[1]],g[2]]}break;case
 1:if(typeof
 a!=="number"&&1===a[0]){var
-h=ah(c[1],d,a[1]);return[0,[1,h[1]],h[2]]}break;case
+h=am(c[1],d,a[1]);return[0,[1,h[1]],h[2]]}break;case
 2:if(typeof
 a!=="number"&&2===a[0]){var
-i=ah(c[1],d,a[1]);return[0,[2,i[1]],i[2]]}break;case
+i=am(c[1],d,a[1]);return[0,[2,i[1]],i[2]]}break;case
 3:if(typeof
 a!=="number"&&3===a[0]){var
-j=ah(c[1],d,a[1]);return[0,[3,j[1]],j[2]]}break;case
+j=am(c[1],d,a[1]);return[0,[3,j[1]],j[2]]}break;case
 4:if(typeof
 a!=="number"&&4===a[0]){var
-k=ah(c[1],d,a[1]);return[0,[4,k[1]],k[2]]}break;case
+k=am(c[1],d,a[1]);return[0,[4,k[1]],k[2]]}break;case
 5:if(typeof
 a!=="number"&&5===a[0]){var
-l=ah(c[1],d,a[1]);return[0,[5,l[1]],l[2]]}break;case
+l=am(c[1],d,a[1]);return[0,[5,l[1]],l[2]]}break;case
 6:if(typeof
 a!=="number"&&6===a[0]){var
-m=ah(c[1],d,a[1]);return[0,[6,m[1]],m[2]]}break;case
+m=am(c[1],d,a[1]);return[0,[6,m[1]],m[2]]}break;case
 7:if(typeof
 a!=="number"&&7===a[0]){var
-n=ah(c[1],d,a[1]);return[0,[7,n[1]],n[2]]}break;case
+n=am(c[1],d,a[1]);return[0,[7,n[1]],n[2]]}break;case
 8:if(typeof
 a!=="number"&&8===a[0]){var
-o=a[1],x=a[2],z=c[2];if(ca([0,c[1]],[0,o]))throw O;var
-p=ah(z,d,x);return[0,[8,o,p[1]],p[2]]}break;case
+o=a[1],x=a[2],y=c[2];if(ck([0,c[1]],[0,o]))throw V;var
+p=am(y,d,x);return[0,[8,o,p[1]],p[2]]}break;case
 9:if(typeof
 a!=="number"&&9===a[0]){var
-e=a[2],f=a[1],A=a[3],B=c[3],C=c[2],D=c[1],E=[0,y(f)];if(ca([0,y(D)],E))throw O;var
-F=[0,y(e)];if(ca([0,y(C)],F))throw O;var
-q=X(J(G(f),e)),H=q[4];b(q[2],0);b(H,0);var
-r=ah(y(B),d,A),I=r[2];return[0,[9,f,e,G(r[1])],I]}break;case
+e=a[2],f=a[1],z=a[3],B=c[3],C=c[2],D=c[1],E=[0,A(f)];if(ck([0,A(D)],E))throw V;var
+F=[0,A(e)];if(ck([0,A(C)],F))throw V;var
+q=aa(O(J(f),e)),G=q[4];b(q[2],0);b(G,0);var
+r=am(A(B),d,z),H=r[2];return[0,[9,f,e,J(r[1])],H]}break;case
 10:if(typeof
 a!=="number"&&10===a[0]){var
-t=ah(c[1],d,a[1]);return[0,[10,t[1]],t[2]]}break;case
+s=am(c[1],d,a[1]);return[0,[10,s[1]],s[2]]}break;case
 11:if(typeof
 a!=="number"&&11===a[0]){var
-u=ah(c[1],d,a[1]);return[0,[11,u[1]],u[2]]}break;case
+t=am(c[1],d,a[1]);return[0,[11,t[1]],t[2]]}break;case
 13:if(typeof
 a!=="number"&&13===a[0]){var
-v=ah(c[1],d,a[1]);return[0,[13,v[1]],v[2]]}break;case
+v=am(c[1],d,a[1]);return[0,[13,v[1]],v[2]]}break;case
 14:if(typeof
 a!=="number"&&14===a[0]){var
-w=ah(c[1],d,a[1]);return[0,[14,w[1]],w[2]]}break}throw O}function
-s(b,a){if(typeof
+w=am(c[1],d,a[1]);return[0,[14,w[1]],w[2]]}break}throw V}function
+u(b,a){if(typeof
 b==="number")return[0,0,a];else
 switch(b[0]){case
 0:if(typeof
 a!=="number"&&0===a[0]){var
-t=s(b[1],a[1]);return[0,[0,t[1]],t[2]]}break;case
+s=u(b[1],a[1]);return[0,[0,s[1]],s[2]]}break;case
 1:if(typeof
 a!=="number"&&0===a[0]){var
-u=s(b[1],a[1]);return[0,[1,u[1]],u[2]]}break;case
+t=u(b[1],a[1]);return[0,[1,t[1]],t[2]]}break;case
 2:var
-ad=b[2],v=cl(b[1],a),e=v[2],ae=v[1];if(typeof
+ad=b[2],v=cs(b[1],a),e=v[2],ae=v[1];if(typeof
 e!=="number"&&1===e[0]){var
-w=s(ad,e[1]);return[0,[2,ae,w[1]],w[2]]}throw O;case
+w=u(ad,e[1]);return[0,[2,ae,w[1]],w[2]]}throw V;case
 3:var
-af=b[2],x=cl(b[1],a),f=x[2],ag=x[1];if(typeof
+af=b[2],x=cs(b[1],a),f=x[2],ag=x[1];if(typeof
 f!=="number"&&1===f[0]){var
-z=s(af,f[1]);return[0,[3,ag,z[1]],z[2]]}throw O;case
+y=u(af,f[1]);return[0,[3,ag,y[1]],y[2]]}throw V;case
 4:var
-ai=b[4],aj=b[1],g=bL(b[2],b[3],a),h=g[3],al=g[1];if(typeof
+ah=b[4],ai=b[1],g=bS(b[2],b[3],a),h=g[3],aj=g[1];if(typeof
 h!=="number"&&2===h[0]){var
-am=g[2],A=s(ai,h[1]);return[0,[4,aj,al,am,A[1]],A[2]]}throw O;case
+ak=g[2],z=u(ah,h[1]);return[0,[4,ai,aj,ak,z[1]],z[2]]}throw V;case
 5:var
-an=b[4],ao=b[1],i=bL(b[2],b[3],a),j=i[3],ap=i[1];if(typeof
+al=b[4],an=b[1],i=bS(b[2],b[3],a),j=i[3],ao=i[1];if(typeof
 j!=="number"&&3===j[0]){var
-aq=i[2],B=s(an,j[1]);return[0,[5,ao,ap,aq,B[1]],B[2]]}throw O;case
+aq=i[2],B=u(al,j[1]);return[0,[5,an,ao,aq,B[1]],B[2]]}throw V;case
 6:var
-ar=b[4],as=b[1],k=bL(b[2],b[3],a),l=k[3],at=k[1];if(typeof
+ar=b[4],as=b[1],k=bS(b[2],b[3],a),l=k[3],at=k[1];if(typeof
 l!=="number"&&4===l[0]){var
-au=k[2],C=s(ar,l[1]);return[0,[6,as,at,au,C[1]],C[2]]}throw O;case
+au=k[2],C=u(ar,l[1]);return[0,[6,as,at,au,C[1]],C[2]]}throw V;case
 7:var
-av=b[4],aw=b[1],m=bL(b[2],b[3],a),n=m[3],ax=m[1];if(typeof
+av=b[4],aw=b[1],m=bS(b[2],b[3],a),n=m[3],ax=m[1];if(typeof
 n!=="number"&&5===n[0]){var
-ay=m[2],D=s(av,n[1]);return[0,[7,aw,ax,ay,D[1]],D[2]]}throw O;case
+ay=m[2],D=u(av,n[1]);return[0,[7,aw,ax,ay,D[1]],D[2]]}throw V;case
 8:var
-az=b[4],aA=b[1],o=bL(b[2],b[3],a),p=o[3],aB=o[1];if(typeof
+az=b[4],aA=b[1],o=bS(b[2],b[3],a),p=o[3],aB=o[1];if(typeof
 p!=="number"&&6===p[0]){var
-aC=o[2],E=s(az,p[1]);return[0,[8,aA,aB,aC,E[1]],E[2]]}throw O;case
+aC=o[2],E=u(az,p[1]);return[0,[8,aA,aB,aC,E[1]],E[2]]}throw V;case
 9:var
-aD=b[2],F=cl(b[1],a),q=F[2],aE=F[1];if(typeof
+aD=b[2],F=cs(b[1],a),q=F[2],aE=F[1];if(typeof
 q!=="number"&&7===q[0]){var
-G=s(aD,q[1]);return[0,[9,aE,G[1]],G[2]]}throw O;case
+G=u(aD,q[1]);return[0,[9,aE,G[1]],G[2]]}throw V;case
 10:var
-H=s(b[1],a);return[0,[10,H[1]],H[2]];case
+H=u(b[1],a);return[0,[10,H[1]],H[2]];case
 11:var
-aF=b[1],I=s(b[2],a);return[0,[11,aF,I[1]],I[2]];case
+aF=b[1],I=u(b[2],a);return[0,[11,aF,I[1]],I[2]];case
 12:var
-aG=b[1],J=s(b[2],a);return[0,[12,aG,J[1]],J[2]];case
+aG=b[1],J=u(b[2],a);return[0,[12,aG,J[1]],J[2]];case
 13:if(typeof
 a!=="number"&&8===a[0]){var
-K=a[1],aH=a[2],aI=b[3],aJ=b[1];if(ca([0,b[2]],[0,K]))throw O;var
-L=s(aI,aH);return[0,[13,aJ,K,L[1]],L[2]]}break;case
+K=a[1],aH=a[2],aI=b[3],aJ=b[1];if(ck([0,b[2]],[0,K]))throw V;var
+L=u(aI,aH);return[0,[13,aJ,K,L[1]],L[2]]}break;case
 14:if(typeof
 a!=="number"&&9===a[0]){var
-M=a[1],aK=a[3],aL=b[3],aM=b[2],aN=b[1],aO=[0,y(M)];if(ca([0,y(aM)],aO))throw O;var
-N=s(aL,y(aK));return[0,[14,aN,M,N[1]],N[2]]}break;case
+M=a[1],aK=a[3],aL=b[3],aM=b[2],aN=b[1],aO=[0,A(M)];if(ck([0,A(aM)],aO))throw V;var
+N=u(aL,A(aK));return[0,[14,aN,M,N[1]],N[2]]}break;case
 15:if(typeof
 a!=="number"&&10===a[0]){var
-P=s(b[1],a[1]);return[0,[15,P[1]],P[2]]}break;case
+O=u(b[1],a[1]);return[0,[15,O[1]],O[2]]}break;case
 16:if(typeof
 a!=="number"&&11===a[0]){var
-Q=s(b[1],a[1]);return[0,[16,Q[1]],Q[2]]}break;case
+P=u(b[1],a[1]);return[0,[16,P[1]],P[2]]}break;case
 17:var
-aP=b[1],R=s(b[2],a);return[0,[17,aP,R[1]],R[2]];case
+aP=b[1],Q=u(b[2],a);return[0,[17,aP,Q[1]],Q[2]];case
 18:var
-S=b[2],r=b[1];if(0===r[0]){var
-W=r[1],aT=W[2],X=s(W[1],a),aU=X[1],Y=s(S,X[2]);return[0,[18,[0,[0,aU,aT]],Y[1]],Y[2]]}var
-Z=r[1],aV=Z[2],_=s(Z[1],a),aW=_[1],$=s(S,_[2]);return[0,[18,[1,[0,aW,aV]],$[1]],$[2]];case
+R=b[2],r=b[1];if(0===r[0]){var
+W=r[1],aT=W[2],X=u(W[1],a),aU=X[1],Y=u(R,X[2]);return[0,[18,[0,[0,aU,aT]],Y[1]],Y[2]]}var
+Z=r[1],aV=Z[2],_=u(Z[1],a),aW=_[1],$=u(R,_[2]);return[0,[18,[1,[0,aW,aV]],$[1]],$[2]];case
 19:if(typeof
 a!=="number"&&13===a[0]){var
-T=s(b[1],a[1]);return[0,[19,T[1]],T[2]]}break;case
+S=u(b[1],a[1]);return[0,[19,S[1]],S[2]]}break;case
 20:if(typeof
 a!=="number"&&1===a[0]){var
-aQ=b[2],aR=b[1],U=s(b[3],a[1]);return[0,[20,aR,aQ,U[1]],U[2]]}break;case
+aQ=b[2],aR=b[1],T=u(b[3],a[1]);return[0,[20,aR,aQ,T[1]],T[2]]}break;case
 21:if(typeof
 a!=="number"&&2===a[0]){var
-aS=b[1],V=s(b[2],a[1]);return[0,[21,aS,V[1]],V[2]]}break;case
+aS=b[1],U=u(b[2],a[1]);return[0,[21,aS,U[1]],U[2]]}break;case
 23:var
 d=b[2],c=b[1];if(typeof
 c==="number")switch(c){case
-0:return ak(c,d,a);case
-1:return ak(c,d,a);case
+0:return ap(c,d,a);case
+1:return ap(c,d,a);case
 2:if(typeof
 a!=="number"&&14===a[0]){var
-aa=s(d,a[1]);return[0,[23,2,aa[1]],aa[2]]}throw O;default:return ak(c,d,a)}else
+aa=u(d,a[1]);return[0,[23,2,aa[1]],aa[2]]}throw V;default:return ap(c,d,a)}else
 switch(c[0]){case
-0:return ak(c,d,a);case
-1:return ak(c,d,a);case
-2:return ak(c,d,a);case
-3:return ak(c,d,a);case
-4:return ak(c,d,a);case
-5:return ak(c,d,a);case
-6:return ak(c,d,a);case
-7:return ak(c,d,a);case
-8:return ak([8,c[1],c[2]],d,a);case
+0:return ap(c,d,a);case
+1:return ap(c,d,a);case
+2:return ap(c,d,a);case
+3:return ap(c,d,a);case
+4:return ap(c,d,a);case
+5:return ap(c,d,a);case
+6:return ap(c,d,a);case
+7:return ap(c,d,a);case
+8:return ap([8,c[1],c[2]],d,a);case
 9:var
-aX=c[1],ab=ah(c[2],d,a),ac=ab[2];return[0,[23,[9,aX,ab[1]],ac[1]],ac[2]];case
-10:return ak(c,d,a);default:return ak(c,d,a)}}throw O}function
-ak(d,c,b){var
-a=s(c,b);return[0,[23,d,a[1]],a[2]]}function
-al(l,g,a){var
-b=h(a),i=0<=g?l:0,d=ci(g);if(d<=b)return a;var
-m=2===i?48:32,c=a5(d,m);switch(i){case
-0:aU(a,0,c,0,b);break;case
-1:aU(a,0,c,d-b|0,b);break;default:var
+aX=c[1],ab=am(c[2],d,a),ac=ab[2];return[0,[23,[9,aX,ab[1]],ac[1]],ac[2]];case
+10:return ap(c,d,a);default:return ap(c,d,a)}}throw V}function
+ap(d,c,b){var
+a=u(c,b);return[0,[23,d,a[1]],a[2]]}function
+aq(l,g,a){var
+b=i(a),h=0<=g?l:0,d=cp(g);if(d<=b)return a;var
+m=2===h?48:32,c=a_(d,m);switch(h){case
+0:a0(a,0,c,0,b);break;case
+1:a0(a,0,c,d-b|0,b);break;default:var
 e=0;if(0<b){var
-j=0;if(43!==E(a,0)&&45!==E(a,0)&&32!==E(a,0)){e=1;j=1}if(!j){be(c,0,E(a,0));aU(a,1,c,(d-b|0)+1|0,b-1|0)}}else
+j=0;if(43!==H(a,0)&&45!==H(a,0)&&32!==H(a,0)){e=1;j=1}if(!j){bi(c,0,H(a,0));a0(a,1,c,(d-b|0)+1|0,b-1|0)}}else
 e=1;if(e){var
-f=0;if(1<b&&48===E(a,0)){var
-k=0;if(fw!==E(a,1)&&88!==E(a,1)){f=1;k=1}if(!k){be(c,1,E(a,1));aU(a,2,c,(d-b|0)+2|0,b-2|0)}}else
-f=1;if(f)aU(a,0,c,d-b|0,b)}}return _(c)}function
-br(l,b){var
-c=ci(l),a=h(b),d=E(b,0),e=0;if(58<=d){if(71<=d){if(!(5<d+f4>>>0))e=1}else
+f=0;if(1<b&&48===H(a,0)){var
+k=0;if(fM!==H(a,1)&&88!==H(a,1)){f=1;k=1}if(!k){bi(c,1,H(a,1));a0(a,2,c,(d-b|0)+2|0,b-2|0)}}else
+f=1;if(f)a0(a,0,c,d-b|0,b)}}return ab(c)}function
+bv(l,b){var
+c=cp(l),a=i(b),d=H(b,0),e=0;if(58<=d){if(71<=d){if(!(5<d+gh>>>0))e=1}else
 if(65<=d)e=1}else{var
 f=0;if(32!==d)if(43<=d)switch(d-43|0){case
 5:if(a<(c+2|0)&&1<a){var
-k=0;if(fw===E(b,1)||88===E(b,1))k=1;if(k){var
-i=a5(c+2|0,48);be(i,1,E(b,1));aU(b,2,i,(c-a|0)+4|0,a-2|0);return _(i)}}e=1;f=1;break;case
+k=0;if(fM===H(b,1)||88===H(b,1))k=1;if(k){var
+h=a_(c+2|0,48);bi(h,1,H(b,1));a0(b,2,h,(c-a|0)+4|0,a-2|0);return ab(h)}}e=1;f=1;break;case
 0:case
 2:break;case
 1:case
 3:case
 4:f=1;break;default:e=1;f=1}else
 f=1;if(!f&&a<(c+1|0)){var
-g=a5(c+1|0,48);be(g,0,d);aU(b,1,g,(c-a|0)+2|0,a-1|0);return _(g)}}if(e&&a<c){var
-j=a5(c,48);aU(b,0,j,c-a|0,a);return _(j)}return b}function
-h3(l){var
-k=0,B=h(l);for(;;){if(B<=k)var
+g=a_(c+1|0,48);bi(g,0,d);a0(b,1,g,(c-a|0)+2|0,a-1|0);return ab(g)}}if(e&&a<c){var
+j=a_(c,48);a0(b,0,j,c-a|0,a);return ab(j)}return b}function
+ii(l){var
+k=0,B=i(l);for(;;){if(B<=k)var
 p=l;else{var
-o=au(l,k)+gg|0,q=0;if(59<o>>>0){if(33<o-61>>>0)q=1}else
+o=aA(l,k)+gv|0,q=0;if(59<o>>>0){if(33<o-61>>>0)q=1}else
 if(2===o)q=1;if(!q){var
 k=k+1|0;continue}var
-e=a1(l),a=[0,0],s=at(e)-1|0,x=0;if(!(s<0)){var
+e=a6(l),a=[0,0],s=az(e)-1|0,x=0;if(!(s<0)){var
 j=x;for(;;){var
-f=b3(e,j),g=0;if(32<=f){var
+f=cb(e,j),g=0;if(32<=f){var
 m=f-34|0,r=0;if(58<m>>>0){if(93<=m)r=1}else
 if(56<m-1>>>0){g=1;r=1}if(!r){var
 n=1;g=2}}else
@@ -1523,40 +1523,40 @@ n=4;break;case
 1:var
 n=2;break}a[1]=a[1]+n|0;var
 A=j+1|0;if(s!==j){var
-j=A;continue}break}}if(a[1]===at(e))var
-u=en(e);else{var
-b=I(a[1]);a[1]=0;var
-t=at(e)-1|0,y=0;if(!(t<0)){var
-i=y;for(;;){var
-c=b3(e,i),d=0;if(35<=c)if(92===c)d=2;else
-if(dH<=c)d=1;else
+j=A;continue}break}}if(a[1]===az(e))var
+u=ex(e);else{var
+b=N(a[1]);a[1]=0;var
+t=az(e)-1|0,y=0;if(!(t<0)){var
+h=y;for(;;){var
+c=cb(e,h),d=0;if(35<=c)if(92===c)d=2;else
+if(dQ<=c)d=1;else
 d=3;else
 if(32<=c)if(34<=c)d=2;else
 d=3;else
 if(14<=c)d=1;else
 switch(c){case
-8:D(b,a[1],92);a[1]++;D(b,a[1],98);break;case
-9:D(b,a[1],92);a[1]++;D(b,a[1],116);break;case
-10:D(b,a[1],92);a[1]++;D(b,a[1],gh);break;case
-13:D(b,a[1],92);a[1]++;D(b,a[1],114);break;default:d=1}switch(d){case
-1:D(b,a[1],92);a[1]++;D(b,a[1],48+(c/dM|0)|0);a[1]++;D(b,a[1],48+((c/10|0)%10|0)|0);a[1]++;D(b,a[1],48+(c%10|0)|0);break;case
-2:D(b,a[1],92);a[1]++;D(b,a[1],c);break;case
-3:D(b,a[1],c);break}a[1]++;var
-z=i+1|0;if(t!==i){var
-i=z;continue}break}}var
+8:E(b,a[1],92);a[1]++;E(b,a[1],98);break;case
+9:E(b,a[1],92);a[1]++;E(b,a[1],116);break;case
+10:E(b,a[1],92);a[1]++;E(b,a[1],gw);break;case
+13:E(b,a[1],92);a[1]++;E(b,a[1],114);break;default:d=1}switch(d){case
+1:E(b,a[1],92);a[1]++;E(b,a[1],48+(c/dX|0)|0);a[1]++;E(b,a[1],48+((c/10|0)%10|0)|0);a[1]++;E(b,a[1],48+(c%10|0)|0);break;case
+2:E(b,a[1],92);a[1]++;E(b,a[1],c);break;case
+3:E(b,a[1],c);break}a[1]++;var
+z=h+1|0;if(t!==h){var
+h=z;continue}break}}var
 u=b}var
-p=_(u)}var
-v=h(p),w=a5(v+2|0,34);aP(p,0,w,1,v);return _(w)}}function
-ex(e,g){var
-h=ci(g),f=iU[1];switch(e[2]){case
+p=ab(u)}var
+v=i(p),w=a_(v+2|0,34);aW(p,0,w,1,v);return ab(w)}}function
+eH(e,g){var
+h=cp(g),f=i_[1];switch(e[2]){case
 0:var
 b=102;break;case
 1:var
-b=f8;break;case
+b=gl;break;case
 2:var
 b=69;break;case
 3:var
-b=fx;break;case
+b=fN;break;case
 4:var
 b=71;break;case
 5:var
@@ -1566,210 +1566,210 @@ b=104;break;case
 7:var
 b=72;break;default:var
 b=70}var
-c=et(16);bq(c,37);switch(e[1]){case
+c=eD(16);bu(c,37);switch(e[1]){case
 0:break;case
-1:bq(c,43);break;default:bq(c,32)}if(8<=e[2])bq(c,35);bq(c,46);W(c,a(d+h));bq(c,b);return ev(c)}function
-cm(n,a){if(13<=n){var
-g=[0,0],i=h(a)-1|0,o=0;if(!(i<0)){var
-c=o;for(;;){if(!(9<au(a,c)+dA>>>0))g[1]++;var
-r=c+1|0;if(i!==c){var
+1:bu(c,43);break;default:bu(c,32)}if(8<=e[2])bu(c,35);bu(c,46);$(c,a(d+h));bu(c,b);return eF(c)}function
+ct(n,a){if(13<=n){var
+g=[0,0],h=i(a)-1|0,o=0;if(!(h<0)){var
+c=o;for(;;){if(!(9<aA(a,c)+dJ>>>0))g[1]++;var
+r=c+1|0;if(h!==c){var
 c=r;continue}break}}var
-j=g[1],k=I(h(a)+((j-1|0)/3|0)|0),l=[0,0],d=function(a){be(k,l[1],a);l[1]++;return 0},e=[0,((j-1|0)%3|0)+1|0],m=h(a)-1|0,p=0;if(!(m<0)){var
+j=g[1],k=N(i(a)+((j-1|0)/3|0)|0),l=[0,0],d=function(a){bi(k,l[1],a);l[1]++;return 0},e=[0,((j-1|0)%3|0)+1|0],m=i(a)-1|0,p=0;if(!(m<0)){var
 b=p;for(;;){var
-f=au(a,b);if(9<f+dA>>>0)d(f);else{if(0===e[1]){d(95);e[1]=3}e[1]+=-1;d(f)}var
+f=aA(a,b);if(9<f+dJ>>>0)d(f);else{if(0===e[1]){d(95);e[1]=3}e[1]+=-1;d(f)}var
 q=b+1|0;if(m!==b){var
-b=q;continue}break}}return _(k)}return a}function
-iV(b,c){switch(b){case
+b=q;continue}break}}return ab(k)}return a}function
+i$(b,c){switch(b){case
 1:var
-a=h5;break;case
-2:var
-a=h6;break;case
-4:var
-a=h8;break;case
-5:var
-a=h9;break;case
-6:var
-a=h_;break;case
-7:var
-a=h$;break;case
-8:var
-a=ia;break;case
-9:var
-a=ib;break;case
-10:var
-a=ic;break;case
-11:var
-a=id;break;case
-0:case
-13:var
-a=h4;break;case
-3:case
-14:var
-a=h7;break;default:var
-a=ie}return cm(b,cN(a,c))}function
-iW(b,c){switch(b){case
-1:var
-a=iv;break;case
-2:var
-a=iw;break;case
-4:var
-a=iy;break;case
-5:var
-a=iz;break;case
-6:var
-a=iA;break;case
-7:var
-a=iB;break;case
-8:var
-a=iC;break;case
-9:var
-a=iD;break;case
-10:var
-a=iE;break;case
-11:var
-a=iF;break;case
-0:case
-13:var
-a=iu;break;case
-3:case
-14:var
-a=ix;break;default:var
-a=iG}return cm(b,cN(a,c))}function
-iX(b,c){switch(b){case
-1:var
-a=iI;break;case
-2:var
-a=iJ;break;case
-4:var
-a=iL;break;case
-5:var
-a=iM;break;case
-6:var
-a=iN;break;case
-7:var
-a=iO;break;case
-8:var
-a=iP;break;case
-9:var
-a=iQ;break;case
-10:var
-a=iR;break;case
-11:var
-a=iS;break;case
-0:case
-13:var
-a=iH;break;case
-3:case
-14:var
-a=iK;break;default:var
-a=iT}return cm(b,cN(a,c))}function
-iY(b,c){switch(b){case
-1:var
-a=ih;break;case
-2:var
-a=ii;break;case
-4:var
 a=ik;break;case
-5:var
+2:var
 a=il;break;case
-6:var
-a=im;break;case
-7:var
+4:var
 a=io;break;case
-8:var
+5:var
 a=ip;break;case
-9:var
+6:var
 a=iq;break;case
-10:var
+7:var
 a=ir;break;case
-11:var
+8:var
 a=is;break;case
+9:var
+a=it;break;case
+10:var
+a=iu;break;case
+11:var
+a=iv;break;case
 0:case
 13:var
-a=ig;break;case
+a=ij;break;case
 3:case
 14:var
-a=ij;break;default:var
-a=it}return cm(b,mn(a,c))}function
-aV(c,j,b){function
+a=im;break;default:var
+a=iw}return ct(b,cV(a,c))}function
+ja(b,c){switch(b){case
+1:var
+a=iL;break;case
+2:var
+a=iM;break;case
+4:var
+a=iO;break;case
+5:var
+a=iP;break;case
+6:var
+a=iQ;break;case
+7:var
+a=iR;break;case
+8:var
+a=iS;break;case
+9:var
+a=iT;break;case
+10:var
+a=iU;break;case
+11:var
+a=iV;break;case
+0:case
+13:var
+a=iK;break;case
+3:case
+14:var
+a=iN;break;default:var
+a=iW}return ct(b,cV(a,c))}function
+jb(b,c){switch(b){case
+1:var
+a=iY;break;case
+2:var
+a=iZ;break;case
+4:var
+a=i1;break;case
+5:var
+a=i2;break;case
+6:var
+a=i3;break;case
+7:var
+a=i4;break;case
+8:var
+a=i5;break;case
+9:var
+a=i6;break;case
+10:var
+a=i7;break;case
+11:var
+a=i8;break;case
+0:case
+13:var
+a=iX;break;case
+3:case
+14:var
+a=i0;break;default:var
+a=i9}return ct(b,cV(a,c))}function
+jc(b,c){switch(b){case
+1:var
+a=iy;break;case
+2:var
+a=iz;break;case
+4:var
+a=iB;break;case
+5:var
+a=iC;break;case
+6:var
+a=iD;break;case
+7:var
+a=iE;break;case
+8:var
+a=iF;break;case
+9:var
+a=iG;break;case
+10:var
+a=iH;break;case
+11:var
+a=iI;break;case
+0:case
+13:var
+a=ix;break;case
+3:case
+14:var
+a=iA;break;default:var
+a=iJ}return ct(b,mT(a,c))}function
+a1(c,j,b){function
 l(d){switch(c[1]){case
 0:var
 a=45;break;case
 1:var
 a=43;break;default:var
-a=32}return mj(b,j,a)}function
+a=32}return mP(b,j,a)}function
 s(c){var
-a=l8(b);return 3===a?b<0.?i0:i1:4<=a?i2:c}switch(c[2]){case
+a=mC(b);return 3===a?b<0.?je:jf:4<=a?jg:c}switch(c[2]){case
 5:var
-e=dY(ex(c,j),b),d=0,w=h(e);for(;;){if(d===w)var
+e=d8(eH(c,j),b),d=0,w=i(e);for(;;){if(d===w)var
 r=0;else{var
-m=E(e,d)-46|0,n=0;if(23<m>>>0){if(55===m)n=1}else
+m=H(e,d)-46|0,n=0;if(23<m>>>0){if(55===m)n=1}else
 if(21<m-1>>>0)n=1;if(!n){var
 d=d+1|0;continue}var
 r=1}var
-x=r?e:k(e,iZ);return s(x)}case
+x=r?e:k(e,jd);return s(x)}case
 6:return l(0);case
 7:var
-i=a1(l(0)),f=at(i);if(0===f)var
-q=i;else{var
-o=I(f),p=f-1|0,t=0;if(!(p<0)){var
+h=a6(l(0)),f=az(h);if(0===f)var
+q=h;else{var
+o=N(f),p=f-1|0,t=0;if(!(p<0)){var
 a=t;for(;;){var
-g=b3(i,a),u=25<g+f4>>>0?g:g+gg|0;D(o,a,u);var
+g=cb(h,a),u=25<g+gh>>>0?g:g+gv|0;E(o,a,u);var
 v=a+1|0;if(p!==a){var
 a=v;continue}break}}var
-q=o}return _(q);case
-8:return s(l(0));default:return dY(ex(c,j),b)}}function
-bW(e,F,E,C){var
-c=F,a=E,d=C;for(;;)if(typeof
+q=o}return ab(q);case
+8:return s(l(0));default:return d8(eH(c,j),b)}}function
+b5(e,F,D,C){var
+c=F,a=D,d=C;for(;;)if(typeof
 d==="number")return b(c,a);else
 switch(d[0]){case
 0:var
-J=d[1];return function(b){return m(c,[5,a,b],J)};case
+G=d[1];return function(b){return n(c,[5,a,b],G)};case
 1:var
-K=d[1];return function(b){var
+H=d[1];return function(b){var
 e=0;if(40<=b)if(92===b)var
-d=g2;else
-if(dH<=b)e=1;else
+d=hg;else
+if(dQ<=b)e=1;else
 e=2;else
 if(32<=b)if(39<=b)var
-d=g3;else
+d=hh;else
 e=2;else
 if(14<=b)e=1;else
 switch(b){case
 8:var
-d=g4;break;case
+d=hi;break;case
 9:var
-d=g5;break;case
+d=hj;break;case
 10:var
-d=g6;break;case
+d=hk;break;case
 13:var
-d=g7;break;default:e=1}switch(e){case
+d=hl;break;default:e=1}switch(e){case
 1:var
-f=I(4);D(f,0,92);D(f,1,48+(b/dM|0)|0);D(f,2,48+((b/10|0)%10|0)|0);D(f,3,48+(b%10|0)|0);var
-d=_(f);break;case
+f=N(4);E(f,0,92);E(f,1,48+(b/dX|0)|0);E(f,2,48+((b/10|0)%10|0)|0);E(f,3,48+(b%10|0)|0);var
+d=ab(f);break;case
 2:var
-g=I(1);D(g,0,b);var
-d=_(g);break}var
-i=h(d),j=a5(i+2|0,39);aP(d,0,j,1,i);return m(c,[4,a,_(j)],K)};case
+g=N(1);E(g,0,b);var
+d=ab(g);break}var
+h=i(d),j=a_(h+2|0,39);aW(d,0,j,1,h);return n(c,[4,a,ab(j)],H)};case
 2:var
-L=d[2],M=d[1];return c2(c,a,L,M,function(a){return a});case
-3:return c2(c,a,d[2],d[1],h3);case
-4:return cn(c,a,d[4],d[2],d[3],iV,d[1]);case
-5:return cn(c,a,d[4],d[2],d[3],iW,d[1]);case
-6:return cn(c,a,d[4],d[2],d[3],iX,d[1]);case
-7:return cn(c,a,d[4],d[2],d[3],iY,d[1]);case
+I=d[2],K=d[1];return c_(c,a,I,K,function(a){return a});case
+3:return c_(c,a,d[2],d[1],ii);case
+4:return cu(c,a,d[4],d[2],d[3],i$,d[1]);case
+5:return cu(c,a,d[4],d[2],d[3],ja,d[1]);case
+6:return cu(c,a,d[4],d[2],d[3],jb,d[1]);case
+7:return cu(c,a,d[4],d[2],d[3],jc,d[1]);case
 8:var
-i=d[4],j=d[3],k=d[2],g=d[1];if(typeof
+h=d[4],j=d[3],k=d[2],g=d[1];if(typeof
 k==="number"){if(typeof
-j==="number")return j?function(d,b){return m(c,[4,a,aV(g,d,b)],i)}:function(b){return m(c,[4,a,aV(g,c0(g),b)],i)};var
-ae=j[1];return function(b){return m(c,[4,a,aV(g,ae,b)],i)}}else{if(0===k[0]){var
+j==="number")return j?function(d,b){return n(c,[4,a,a1(g,d,b)],h)}:function(b){return n(c,[4,a,a1(g,c8(g),b)],h)};var
+ae=j[1];return function(b){return n(c,[4,a,a1(g,ae,b)],h)}}else{if(0===k[0]){var
 o=k[2],p=k[1];if(typeof
-j==="number")return j?function(d,b){return m(c,[4,a,al(p,o,aV(g,d,b))],i)}:function(b){return m(c,[4,a,al(p,o,aV(g,c0(g),b))],i)};var
-af=j[1];return function(b){return m(c,[4,a,al(p,o,aV(g,af,b))],i)}}var
-r=k[1];if(typeof
-j==="number")return j?function(e,d,b){return m(c,[4,a,al(r,e,aV(g,d,b))],i)}:function(d,b){return m(c,[4,a,al(r,d,aV(g,c0(g),b))],i)};var
-ag=j[1];return function(d,b){return m(c,[4,a,al(r,d,aV(g,ag,b))],i)}}case
-9:return c2(c,a,d[2],d[1],gU);case
+j==="number")return j?function(d,b){return n(c,[4,a,aq(p,o,a1(g,d,b))],h)}:function(b){return n(c,[4,a,aq(p,o,a1(g,c8(g),b))],h)};var
+af=j[1];return function(b){return n(c,[4,a,aq(p,o,a1(g,af,b))],h)}}var
+q=k[1];if(typeof
+j==="number")return j?function(e,d,b){return n(c,[4,a,aq(q,e,a1(g,d,b))],h)}:function(d,b){return n(c,[4,a,aq(q,d,a1(g,c8(g),b))],h)};var
+ag=j[1];return function(d,b){return n(c,[4,a,aq(q,d,a1(g,ag,b))],h)}}case
+9:return c_(c,a,d[2],d[1],g_);case
 10:var
 a=[7,a],d=d[1];continue;case
 11:var
@@ -1777,232 +1777,232 @@ a=[2,a,d[1]],d=d[2];continue;case
 12:var
 a=[3,a,d[1]],d=d[2];continue;case
 13:var
-N=d[3],P=d[2],t=et(16);c1(t,P);var
-B=ev(t);return function(b){return m(c,[4,a,B],N)};case
+L=d[3],O=d[2],r=eD(16);c9(r,O);var
+z=eF(r);return function(b){return n(c,[4,a,z],L)};case
 14:var
-Q=d[3],R=d[2];return function(d){var
-e=d[1],b=s(e,y(G(R)));if(typeof
-b[2]==="number")return m(c,a,w(b[1],Q));throw O};case
+P=d[3],Q=d[2];return function(d){var
+e=d[1],b=u(e,A(J(Q)));if(typeof
+b[2]==="number")return n(c,a,y(b[1],P));throw V};case
 15:var
-S=d[1];return function(d,b){return m(c,[6,a,function(a){return H(d,a,b)}],S)};case
+R=d[1];return function(d,b){return n(c,[6,a,function(a){return M(d,a,b)}],R)};case
 16:var
-T=d[1];return function(b){return m(c,[6,a,b],T)};case
+S=d[1];return function(b){return n(c,[6,a,b],S)};case
 17:var
 a=[0,a,d[1]],d=d[2];continue;case
 18:var
-n=d[1];if(0===n[0]){var
-U=d[2],W=n[1][1],X=0,c=function(b,c,d){return function(a){return m(c,[1,b,[0,a]],d)}}(a,c,U),a=X,d=W;continue}var
-Y=d[2],Z=n[1][1],$=0,c=function(b,c,d){return function(a){return m(c,[1,b,[1,a]],d)}}(a,c,Y),a=$,d=Z;continue;case
-19:throw[0,z,i4];case
+m=d[1];if(0===m[0]){var
+T=d[2],U=m[1][1],W=0,c=function(b,c,d){return function(a){return n(c,[1,b,[0,a]],d)}}(a,c,T),a=W,d=U;continue}var
+X=d[2],Y=m[1][1],Z=0,c=function(b,c,d){return function(a){return n(c,[1,b,[1,a]],d)}}(a,c,X),a=Z,d=Y;continue;case
+19:throw[0,B,ji];case
 20:var
-aa=d[3],ab=[8,a,i5];return function(a){return m(c,ab,aa)};case
+$=d[3],aa=[8,a,jj];return function(a){return n(c,aa,$)};case
 21:var
-ac=d[2];return function(b){return m(c,[4,a,cN(i6,b)],ac)};case
+ac=d[2];return function(b){return n(c,[4,a,cV(jk,b)],ac)};case
 22:var
-ad=d[1];return function(b){return m(c,[5,a,b],ad)};case
+ad=d[1];return function(b){return n(c,[5,a,b],ad)};case
 23:var
 f=d[2],l=d[1];if(typeof
 l==="number")switch(l){case
-0:return e<50?q(e+1|0,c,a,f):V(q,[0,c,a,f]);case
-1:return e<50?q(e+1|0,c,a,f):V(q,[0,c,a,f]);case
-2:throw[0,z,i7];default:return e<50?q(e+1|0,c,a,f):V(q,[0,c,a,f])}else
+0:return e<50?s(e+1|0,c,a,f):_(s,[0,c,a,f]);case
+1:return e<50?s(e+1|0,c,a,f):_(s,[0,c,a,f]);case
+2:throw[0,B,jl];default:return e<50?s(e+1|0,c,a,f):_(s,[0,c,a,f])}else
 switch(l[0]){case
-0:return e<50?q(e+1|0,c,a,f):V(q,[0,c,a,f]);case
-1:return e<50?q(e+1|0,c,a,f):V(q,[0,c,a,f]);case
-2:return e<50?q(e+1|0,c,a,f):V(q,[0,c,a,f]);case
-3:return e<50?q(e+1|0,c,a,f):V(q,[0,c,a,f]);case
-4:return e<50?q(e+1|0,c,a,f):V(q,[0,c,a,f]);case
-5:return e<50?q(e+1|0,c,a,f):V(q,[0,c,a,f]);case
-6:return e<50?q(e+1|0,c,a,f):V(q,[0,c,a,f]);case
-7:return e<50?q(e+1|0,c,a,f):V(q,[0,c,a,f]);case
-8:return e<50?q(e+1|0,c,a,f):V(q,[0,c,a,f]);case
+0:return e<50?s(e+1|0,c,a,f):_(s,[0,c,a,f]);case
+1:return e<50?s(e+1|0,c,a,f):_(s,[0,c,a,f]);case
+2:return e<50?s(e+1|0,c,a,f):_(s,[0,c,a,f]);case
+3:return e<50?s(e+1|0,c,a,f):_(s,[0,c,a,f]);case
+4:return e<50?s(e+1|0,c,a,f):_(s,[0,c,a,f]);case
+5:return e<50?s(e+1|0,c,a,f):_(s,[0,c,a,f]);case
+6:return e<50?s(e+1|0,c,a,f):_(s,[0,c,a,f]);case
+7:return e<50?s(e+1|0,c,a,f):_(s,[0,c,a,f]);case
+8:return e<50?s(e+1|0,c,a,f):_(s,[0,c,a,f]);case
 9:var
-A=l[2];return e<50?dv(e+1|0,c,a,A,f):V(dv,[0,c,a,A,f]);case
-10:return e<50?q(e+1|0,c,a,f):V(q,[0,c,a,f]);default:return e<50?q(e+1|0,c,a,f):V(q,[0,c,a,f])}default:var
-u=d[3],v=d[1],x=b(d[2],0);return e<50?du(e+1|0,c,a,u,v,x):V(du,[0,c,a,u,v,x])}}function
-dv(e,d,c,a,b){if(typeof
-a==="number")return e<50?q(e+1|0,d,c,b):V(q,[0,d,c,b]);else
+x=l[2];return e<50?dE(e+1|0,c,a,x,f):_(dE,[0,c,a,x,f]);case
+10:return e<50?s(e+1|0,c,a,f):_(s,[0,c,a,f]);default:return e<50?s(e+1|0,c,a,f):_(s,[0,c,a,f])}default:var
+t=d[3],v=d[1],w=b(d[2],0);return e<50?dD(e+1|0,c,a,t,v,w):_(dD,[0,c,a,t,v,w])}}function
+dE(e,d,c,a,b){if(typeof
+a==="number")return e<50?s(e+1|0,d,c,b):_(s,[0,d,c,b]);else
 switch(a[0]){case
 0:var
-f=a[1];return function(a){return aq(d,c,f,b)};case
+f=a[1];return function(a){return av(d,c,f,b)};case
 1:var
-g=a[1];return function(a){return aq(d,c,g,b)};case
+g=a[1];return function(a){return av(d,c,g,b)};case
 2:var
-h=a[1];return function(a){return aq(d,c,h,b)};case
+h=a[1];return function(a){return av(d,c,h,b)};case
 3:var
-i=a[1];return function(a){return aq(d,c,i,b)};case
+i=a[1];return function(a){return av(d,c,i,b)};case
 4:var
-j=a[1];return function(a){return aq(d,c,j,b)};case
+j=a[1];return function(a){return av(d,c,j,b)};case
 5:var
-k=a[1];return function(a){return aq(d,c,k,b)};case
+k=a[1];return function(a){return av(d,c,k,b)};case
 6:var
-l=a[1];return function(a){return aq(d,c,l,b)};case
+l=a[1];return function(a){return av(d,c,l,b)};case
 7:var
-m=a[1];return function(a){return aq(d,c,m,b)};case
+m=a[1];return function(a){return av(d,c,m,b)};case
 8:var
-n=a[2];return function(a){return aq(d,c,n,b)};case
+n=a[2];return function(a){return av(d,c,n,b)};case
 9:var
-o=a[3],p=a[2],r=J(G(a[1]),p);return function(a){return aq(d,c,ab(r,o),b)};case
+o=a[3],p=a[2],q=O(J(a[1]),p);return function(a){return av(d,c,ad(q,o),b)};case
 10:var
-s=a[1];return function(e,a){return aq(d,c,s,b)};case
+r=a[1];return function(e,a){return av(d,c,r,b)};case
 11:var
-t=a[1];return function(a){return aq(d,c,t,b)};case
+t=a[1];return function(a){return av(d,c,t,b)};case
 12:var
-u=a[1];return function(a){return aq(d,c,u,b)};case
-13:throw[0,z,i8];default:throw[0,z,i9]}}function
-q(d,b,e,a){var
-c=[8,e,i_];return d<50?bW(d+1|0,b,c,a):V(bW,[0,b,c,a])}function
-du(h,c,f,a,e,d){if(e){var
-i=e[1];return function(e){return i3(c,f,a,i,b(d,e))}}var
-g=[4,f,d];return h<50?bW(h+1|0,c,g,a):V(bW,[0,c,g,a])}function
-m(a,b,c){return d$(bW(0,a,b,c))}function
-aq(a,b,c,d){return d$(dv(0,a,b,c,d))}function
-i3(a,b,c,d,e){return d$(du(0,a,b,c,d,e))}function
-c2(f,e,d,a,c){if(typeof
-a==="number")return function(a){return m(f,[4,e,b(c,a)],d)};else{if(0===a[0]){var
-g=a[2],h=a[1];return function(a){return m(f,[4,e,al(h,g,b(c,a))],d)}}var
-i=a[1];return function(g,a){return m(f,[4,e,al(i,g,b(c,a))],d)}}}function
-cn(f,e,d,g,c,b,a){if(typeof
+u=a[1];return function(a){return av(d,c,u,b)};case
+13:throw[0,B,jm];default:throw[0,B,jn]}}function
+s(d,b,e,a){var
+c=[8,e,jo];return d<50?b5(d+1|0,b,c,a):_(b5,[0,b,c,a])}function
+dD(h,c,f,a,e,d){if(e){var
+i=e[1];return function(e){return jh(c,f,a,i,b(d,e))}}var
+g=[4,f,d];return h<50?b5(h+1|0,c,g,a):_(b5,[0,c,g,a])}function
+n(a,b,c){return ej(b5(0,a,b,c))}function
+av(a,b,c,d){return ej(dE(0,a,b,c,d))}function
+jh(a,b,c,d,e){return ej(dD(0,a,b,c,d,e))}function
+c_(f,e,d,a,c){if(typeof
+a==="number")return function(a){return n(f,[4,e,b(c,a)],d)};else{if(0===a[0]){var
+g=a[2],h=a[1];return function(a){return n(f,[4,e,aq(h,g,b(c,a))],d)}}var
+i=a[1];return function(g,a){return n(f,[4,e,aq(i,g,b(c,a))],d)}}}function
+cu(f,e,d,g,c,b,a){if(typeof
 g==="number"){if(typeof
-c==="number")return c?function(g,c){return m(f,[4,e,br(g,H(b,a,c))],d)}:function(c){return m(f,[4,e,H(b,a,c)],d)};var
-k=c[1];return function(c){return m(f,[4,e,br(k,H(b,a,c))],d)}}else{if(0===g[0]){var
+c==="number")return c?function(g,c){return n(f,[4,e,bv(g,M(b,a,c))],d)}:function(c){return n(f,[4,e,M(b,a,c)],d)};var
+k=c[1];return function(c){return n(f,[4,e,bv(k,M(b,a,c))],d)}}else{if(0===g[0]){var
 h=g[2],i=g[1];if(typeof
-c==="number")return c?function(g,c){return m(f,[4,e,al(i,h,br(g,H(b,a,c)))],d)}:function(c){return m(f,[4,e,al(i,h,H(b,a,c))],d)};var
-l=c[1];return function(c){return m(f,[4,e,al(i,h,br(l,H(b,a,c)))],d)}}var
+c==="number")return c?function(g,c){return n(f,[4,e,aq(i,h,bv(g,M(b,a,c)))],d)}:function(c){return n(f,[4,e,aq(i,h,M(b,a,c))],d)};var
+l=c[1];return function(c){return n(f,[4,e,aq(i,h,bv(l,M(b,a,c)))],d)}}var
 j=g[1];if(typeof
-c==="number")return c?function(h,g,c){return m(f,[4,e,al(j,h,br(g,H(b,a,c)))],d)}:function(g,c){return m(f,[4,e,al(j,g,H(b,a,c))],d)};var
-n=c[1];return function(g,c){return m(f,[4,e,al(j,g,br(n,H(b,a,c)))],d)}}}function
-aW(c,f){var
+c==="number")return c?function(h,g,c){return n(f,[4,e,aq(j,h,bv(g,M(b,a,c)))],d)}:function(g,c){return n(f,[4,e,aq(j,g,M(b,a,c))],d)};var
+m=c[1];return function(g,c){return n(f,[4,e,aq(j,g,bv(m,M(b,a,c)))],d)}}}function
+a2(c,f){var
 a=f;for(;;)if(typeof
 a==="number")return 0;else
 switch(a[0]){case
 0:var
-g=a[1],h=ew(a[2]);aW(c,g);return bI(c,h);case
+g=a[1],h=eG(a[2]);a2(c,g);return bP(c,h);case
 1:var
 d=a[2],e=a[1];if(0===d[0]){var
-i=d[1];aW(c,e);bI(c,i$);var
+i=d[1];a2(c,e);bP(c,jp);var
 a=i;continue}var
-j=d[1];aW(c,e);bI(c,ja);var
+j=d[1];a2(c,e);bP(c,jq);var
 a=j;continue;case
 6:var
-m=a[2];aW(c,a[1]);return b(m,c);case
-7:aW(c,a[1]);return bE(c);case
+m=a[2];a2(c,a[1]);return b(m,c);case
+7:a2(c,a[1]);return bI(c);case
 8:var
-n=a[2];aW(c,a[1]);return aB(n);case
+n=a[2];a2(c,a[1]);return aH(n);case
 2:case
 4:var
-k=a[2];aW(c,a[1]);return bI(c,k);default:var
-l=a[2];aW(c,a[1]);return gI(c,l)}}function
-a6(c,g){var
+k=a[2];a2(c,a[1]);return bP(c,k);default:var
+l=a[2];a2(c,a[1]);return gY(c,l)}}function
+a$(c,g){var
 a=g;for(;;)if(typeof
 a==="number")return 0;else
 switch(a[0]){case
 0:var
-h=a[1],i=ew(a[2]);a6(c,h);return bK(c,i);case
+h=a[1],i=eG(a[2]);a$(c,h);return bR(c,i);case
 1:var
 e=a[2],f=a[1];if(0===e[0]){var
-j=e[1];a6(c,f);bK(c,jb);var
+j=e[1];a$(c,f);bR(c,jr);var
 a=j;continue}var
-k=e[1];a6(c,f);bK(c,jc);var
+k=e[1];a$(c,f);bR(c,js);var
 a=k;continue;case
 6:var
-n=a[2];a6(c,a[1]);return bK(c,b(n,0));case
+n=a[2];a$(c,a[1]);return bR(c,b(n,0));case
 7:var
 a=a[1];continue;case
 8:var
-o=a[2];a6(c,a[1]);return aB(o);case
+o=a[2];a$(c,a[1]);return aH(o);case
 2:case
 4:var
-l=a[2];a6(c,a[1]);return bK(c,l);default:var
-m=a[2];a6(c,a[1]);var
-d=c[2];if(c[3]<=d)es(c,1);D(c[1],d,m);c[2]=d+1|0;return 0}}function
-ey(d,c){var
-a=c[1],b=0;return m(function(a){aW(d,a);return 0},b,a)}function
-c3(a){return ey(aT,a)}function
-ai(b){var
-a=b[1];return m(function(d){var
-e=64,b=bJ<64?bJ:e,c=I(b),a=[0,c,0,b,c];a6(a,d);return ep(a[1],0,a[2])},0,a)}var
-co=[0,0];function
-c5(j,i){var
-a=j[1+i];if(1-(typeof
-a==="number"?1:0)){if(cb(a)===cK)return b(ai(jd),a);if(cb(a)===253){var
-d=dY(gY,a),c=0,g=h(d);for(;;){if(g<=c)return k(d,gX);var
-e=E(d,c),f=0;if(48<=e){if(!(58<=e))f=1}else
+l=a[2];a$(c,a[1]);return bR(c,l);default:var
+m=a[2];a$(c,a[1]);var
+d=c[2];if(c[3]<=d)eC(c,1);E(c[1],d,m);c[2]=d+1|0;return 0}}function
+eI(d,c){var
+a=c[1],b=0;return n(function(a){a2(d,a);return 0},b,a)}function
+c$(a){return eI(aZ,a)}function
+an(b){var
+a=b[1];return n(function(d){var
+e=64,b=bQ<64?bQ:e,c=N(b),a=[0,c,0,b,c];a$(a,d);return ez(a[1],0,a[2])},0,a)}var
+cv=[0,0];function
+db(j,h){var
+a=j[1+h];if(1-(typeof
+a==="number"?1:0)){if(cl(a)===cS)return b(an(jt),a);if(cl(a)===253){var
+d=d8(hc,a),c=0,g=i(d);for(;;){if(g<=c)return k(d,hb);var
+e=H(d,c),f=0;if(48<=e){if(!(58<=e))f=1}else
 if(45===e)f=1;if(f){var
-c=c+1|0;continue}return d}}return je}return b(ai(jf),a)}function
-ez(b,a){if(b.length-1<=a)return jg;var
-c=ez(b,a+1|0),d=c5(b,a);return H(ai(jh),d,c)}function
-bM(a){function
+c=c+1|0;continue}return d}}return ju}return b(an(jv),a)}function
+eJ(b,a){if(b.length-1<=a)return jw;var
+c=eJ(b,a+1|0),d=db(b,a);return M(an(jx),d,c)}function
+bT(a){function
 p(f){var
 c=f;for(;;){if(c){var
 g=c[2],h=c[1];try{var
 e=0,d=b(h,a);e=1}catch(a){}if(e&&d)return[0,d[1]];var
 c=g;continue}return 0}}var
-h=p(co[1]);if(h)return h[1];if(a===ch)return jm;if(a===cV)return jn;if(a[1]===ee){var
-d=a[2],i=d[3],q=d[2],r=d[1];return dw(ai(c4),r,q,i,i+5|0,jo)}if(a[1]===z){var
-e=a[2],j=e[3],s=e[2],t=e[1];return dw(ai(c4),t,s,j,j+6|0,jp)}if(a[1]===eg){var
-f=a[2],l=f[3],u=f[2],v=f[1];return dw(ai(c4),v,u,l,l+6|0,jq)}if(0===cb(a)){var
+h=p(cv[1]);if(h)return h[1];if(a===co)return jC;if(a===c3)return jD;if(a[1]===eo){var
+d=a[2],i=d[3],q=d[2],r=d[1];return dF(an(da),r,q,i,i+5|0,jE)}if(a[1]===B){var
+e=a[2],j=e[3],s=e[2],t=e[1];return dF(an(da),t,s,j,j+6|0,jF)}if(a[1]===eq){var
+f=a[2],l=f[3],u=f[2],v=f[1];return dF(an(da),v,u,l,l+6|0,jG)}if(0===cl(a)){var
 g=a.length-1,w=a[1][1];if(2<g>>>0)var
-m=ez(a,2),n=c5(a,1),c=H(ai(ji),n,m);else
+m=eJ(a,2),n=db(a,1),c=M(an(jy),n,m);else
 switch(g){case
 0:var
-c=jj;break;case
+c=jz;break;case
 1:var
-c=jk;break;default:var
-o=c5(a,1),c=b(ai(jl),o)}return k(w,c)}return a[1]}function
-c6(u,t){var
-e=l9(t),h=e.length-1-1|0,q=0;if(!(h<0)){var
+c=jA;break;default:var
+o=db(a,1),c=b(an(jB),o)}return k(w,c)}return a[1]}function
+dc(u,t){var
+e=mD(t),h=e.length-1-1|0,q=0;if(!(h<0)){var
 c=q;for(;;){var
-a=f(e,c)[1+c],g=function(a){return function(b){return b?0===a?jr:js:0===a?jt:ju}}(c);if(0===a[0])var
-i=a[5],j=a[4],k=a[3],l=a[6]?jv:jx,m=a[2],n=a[7],o=g(a[1]),d=[0,lX(ai(jw),o,n,m,l,k,j,i)];else
+a=f(e,c)[1+c],g=function(a){return function(b){return b?0===a?jH:jI:0===a?jJ:jK}}(c);if(0===a[0])var
+i=a[5],j=a[4],k=a[3],l=a[6]?jL:jN,m=a[2],n=a[7],o=g(a[1]),d=[0,mr(an(jM),o,n,m,l,k,j,i)];else
 if(a[1])var
 d=0;else
 var
-p=g(0),d=[0,b(ai(jy),p)];if(d){var
-r=d[1];b(ey(u,jz),r)}var
+p=g(0),d=[0,b(an(jO),p)];if(d){var
+r=d[1];b(eI(u,jP),r)}var
 s=c+1|0;if(h!==c){var
 c=s;continue}break}}return 0}function
-eA(c){for(;;){var
-a=co[1],d=[0,c,a],e=co[1]===a?(co[1]=d,1):0,b=1-e;if(b)continue;return b}}var
-jB=jA.slice();function
-jC(e,d){var
-g=bM(e);b(c3(jD),g);c6(aT,d);var
-a=mC(0);if(a<0){var
-c=ci(a);eh(f(jB,c)[1+c])}return bE(aT)}var
-jE=[0];d_(a(fy),function(e,i){try{try{var
-c=i?jE:gB(0);try{cW(0)}catch(a){}try{var
-a=jC(e,c),d=a}catch(a){a=a3(a);var
-g=bM(e);b(c3(jG),g);c6(aT,c);var
-h=bM(a);b(c3(jH),h);c6(aT,gB(0));var
-d=bE(aT)}var
-f=d}catch(a){a=a3(a);if(a!==ch)throw a;var
-f=eh(jF)}return f}catch(a){return 0}});try{var
-lV=gO(lU),eC=lV}catch(a){a=a3(a);if(a!==bH)throw a;try{var
-lT=gO(lS),eB=lT}catch(a){a=a3(a);if(a!==bH)throw a;var
-eB=jJ}var
-eC=eB}var
-jK=hf(eC,82),cp=[fR,function(A){var
-q=mS(0),c=[0,bf(55,0),0],m=0===q.length-1?[0,0]:q,n=m.length-1,b=0;for(;;){f(c[1],b)[1+b]=b;var
+eK(c){for(;;){var
+a=cv[1],d=[0,c,a],e=cv[1]===a?(cv[1]=d,1):0,b=1-e;if(b)continue;return b}}var
+jR=jQ.slice();function
+jS(e,d){var
+g=bT(e);b(c$(jT),g);dc(aZ,d);var
+a=m8(0);if(a<0){var
+c=cp(a);er(f(jR,c)[1+c])}return bI(aZ)}var
+jU=[0];ei(a(fO),function(e,i){try{try{var
+c=i?jU:gR(0);try{c4(0)}catch(a){}try{var
+a=jS(e,c),d=a}catch(a){a=a8(a);var
+g=bT(e);b(c$(jW),g);dc(aZ,c);var
+h=bT(a);b(c$(jX),h);dc(aZ,gR(0));var
+d=bI(aZ)}var
+f=d}catch(a){a=a8(a);if(a!==co)throw a;var
+f=er(jV)}return f}catch(a){return 0}});try{var
+mp=g4(mo),eM=mp}catch(a){a=a8(a);if(a!==bO)throw a;try{var
+mn=g4(mm),eL=mn}catch(a){a=a8(a);if(a!==bO)throw a;var
+eL=jZ}var
+eM=eL}var
+j0=hv(eM,82),cw=[f7,function(A){var
+q=nm(0),c=[0,bj(55,0),0],m=0===q.length-1?[0,0]:q,n=m.length-1,b=0;for(;;){f(c[1],b)[1+b]=b;var
 z=b+1|0;if(54!==b){var
 b=z;continue}var
-j=[0,jI],o=54+em(55,n)|0,v=0;if(!(o<0)){var
+j=[0,jY],o=54+ew(55,n)|0,v=0;if(!(o<0)){var
 e=v;for(;;){var
-g=e%55|0,p=mG(e,n),w=f(m,p)[1+p],l=k(j[1],a(d+w));j[1]=mB(l,0,h(l));var
-i=j[1],r=E(i,3)<<24,s=E(i,2)<<16,t=E(i,1)<<8,u=((E(i,0)+t|0)+s|0)+r|0,x=(f(c[1],g)[1+g]^u)&fE;f(c[1],g)[1+g]=x;var
+g=e%55|0,p=na(e,n),w=f(m,p)[1+p],l=k(j[1],a(d+w));j[1]=m7(l,0,i(l));var
+h=j[1],r=H(h,3)<<24,s=H(h,2)<<16,t=H(h,1)<<8,u=((H(h,0)+t|0)+s|0)+r|0,x=(f(c[1],g)[1+g]^u)&fU;f(c[1],g)[1+g]=x;var
 y=e+1|0;if(o!==e){var
 e=y;continue}break}}c[2]=0;return c}}];function
-cq(i,l){var
-m=i?i[1]:jK,b=16;for(;;){if(!(l<=b)&&!(cX<(b*2|0))){var
+cx(i,l){var
+m=i?i[1]:j0,b=16;for(;;){if(!(l<=b)&&!(c5<(b*2|0))){var
 b=b*2|0;continue}if(m){var
-j=cb(cp),a=cG===j?cp[1]:fR===j?hj(cp):cp;a[2]=(a[2]+1|0)%55|0;var
-c=a[2],d=f(a[1],c)[1+c],e=(a[2]+24|0)%55|0,g=(f(a[1],e)[1+e]+(d^(d>>>25|0)&31)|0)&fE,h=a[2];f(a[1],h)[1+h]=g;var
+j=cl(cw),a=cO===j?cw[1]:f7===j?hz(cw):cw;a[2]=(a[2]+1|0)%55|0;var
+c=a[2],d=f(a[1],c)[1+c],e=(a[2]+24|0)%55|0,g=(f(a[1],e)[1+e]+(d^(d>>>25|0)&31)|0)&fU,h=a[2];f(a[1],h)[1+h]=g;var
 k=g}else
 var
-k=0;return[0,0,bf(b,0),k,b]}}function
-eD(D,g){var
-j=g[2],t=(j.length-1)*2|0,u=t<cX?1:0;if(u){var
-k=bf(t,0),v=g.length-1<4?1:0,w=v||(g[4]<0?1:0),l=1-w;g[2]=k;var
-m=k.length-1,h=bf(m,0),p=j.length-1-1|0,E=b(D,g),z=0;if(!(p<0)){var
+k=0;return[0,0,bj(b,0),k,b]}}function
+eN(D,g){var
+j=g[2],t=(j.length-1)*2|0,u=t<c5?1:0;if(u){var
+k=bj(t,0),v=g.length-1<4?1:0,w=v||(g[4]<0?1:0),l=1-w;g[2]=k;var
+m=k.length-1,h=bj(m,0),p=j.length-1-1|0,E=b(D,g),z=0;if(!(p<0)){var
 e=z;a:for(;;){var
 a=f(j,e)[1+e];for(;;){if(a){var
 n=a[1],x=a[2],y=a[3],i=l?a:[0,n,x,0],c=b(E,n),o=f(h,c)[1+c];if(o)o[3]=i;else
@@ -2018,217 +2018,222 @@ d=B;continue}break}}var
 r=0}else
 var
 r=l;return r}return u}function
-bs(a,b){return 4<=a.length-1?md(10,dM,a[3],b)&(a[2].length-1-1|0):aB(jL)}function
-c7(g,b){var
-h=bs(g,b),c=f(g[2],h)[1+h];if(c){var
-d=c[3],k=c[2];if(0===bD(b,c[1]))return[0,k];if(d){var
-e=d[3],l=d[2];if(0===bD(b,d[1]))return[0,l];if(e){var
-m=e[2],n=e[3];if(0===bD(b,e[1]))return[0,m];var
+bw(a,b){return 4<=a.length-1?mJ(10,dX,a[3],b)&(a[2].length-1-1|0):aH(j1)}function
+dd(g,b){var
+h=bw(g,b),c=f(g[2],h)[1+h];if(c){var
+d=c[3],k=c[2];if(0===bH(b,c[1]))return[0,k];if(d){var
+e=d[3],l=d[2];if(0===bH(b,d[1]))return[0,l];if(e){var
+m=e[2],n=e[3];if(0===bH(b,e[1]))return[0,m];var
 a=n;for(;;){if(a){var
-i=a[2],j=a[3];if(0===bD(b,a[1]))return[0,i];var
+i=a[2],j=a[3];if(0===bH(b,a[1]))return[0,i];var
 a=j;continue}return 0}}return 0}return 0}return 0}function
-cr(a,c,g){var
-d=bs(a,c),h=f(a[2],d)[1+d],b=h;for(;;){if(b){var
-k=b[3];if(0!==bD(b[1],c)){var
+cy(a,c,g){var
+d=bw(a,c),h=f(a[2],d)[1+d],b=h;for(;;){if(b){var
+k=b[3];if(0!==bH(b[1],c)){var
 b=k;continue}b[1]=c;b[2]=g;var
 e=0}else
 var
 e=1;if(e){f(a[2],d)[1+d]=[0,c,g,h];a[1]=a[1]+1|0;var
-i=a[2].length-1<<1<a[1]?1:0;if(i)return eD(bs,a);var
+i=a[2].length-1<<1<a[1]?1:0;if(i)return eN(bw,a);var
 j=i}else
 var
 j=e;return j}}function
-eE(c,b){var
-e=bs(c,b),a=f(c[2],e)[1+e];for(;;){if(a){var
-g=a[3],d=0===bD(a[1],b)?1:0;if(d)return d;var
+eO(c,b){var
+e=bw(c,b),a=f(c[2],e)[1+e];for(;;){if(a){var
+g=a[3],d=0===bH(a[1],b)?1:0;if(d)return d;var
 a=g;continue}return 0}}var
-eF=[M,jM,cO(0)];(function(b,a){var
-c=cb(a)===M?a:a[1];return d_(b,c)}(jN,[0,eF,[0]]));(function(a){throw a});var
-jO=e.Array;eA(function(a){return a[1]===eF?[0,af(a[2].toString())]:0});eA(function(a){return a
+eP=[T,j2,cW(0)];(function(b,a){var
+c=cl(a)===T?a:a[1];return ei(b,c)}(j3,[0,eP,[0]]));(function(a){throw a});var
+j4=e.Array;eK(function(a){return a[1]===eP?[0,ak(a[2].toString())]:0});eK(function(a){return a
 instanceof
-jO?0:[0,af(a.toString())]});function
-jP(b,a){return mZ[b_(b)]=a}var
-t=F(0),c=F(1);function
-ac(a){return ce(a,t)}function
-av(b,a){return 0===ce(b,a)?1:0}function
-bg(b,a){return ce(b,a)<=0?1:0}function
-K(a){return cf(t,a)}function
-bN(a){return 0<=ac(a)?a:K(a)}function
-eG(b,a){return ag(F(b),a)}function
-ad(b,a){return l(F(b),a)}function
-a7(e,a){var
-d=mU(e,a),b=gQ(e,a);if(0<=ac(b))return[0,d,b];if(0<ac(a)){var
-f=ag(b,a);return[0,cf(d,c),f]}var
-g=cf(b,a);return[0,ag(d,c),g]}function
-eH(b,a){return a7(b,a)[1]}function
-eI(b,a){return a7(b,a)[2]}function
-eJ(a){return mV(b_(a))}function
-eK(a){return af(mW(a))}function
-eL(b,a){return b?a?0:1:a}function
-B(a){return a?0:1}function
-c8(a){return a[1]}function
-jQ(a){return a[2]}function
-bt(a){var
-b=a?bt(a[2])+1|0:a;return b}function
-aH(a,b){if(a){var
-c=aH(a[2],b);return[0,a[1],c]}return b}function
-jR(b,a){return b+a|0}function
-ar(b,a){return b?a:a?0:1}function
-eM(d,b){var
-a=cf(d,b);return bg(c,a)?a:c}function
-bO(a,i,h){var
-d=i,f=h;for(;;){if(bg(f,c))return b(a,d);var
-g=a7(f,F(2)),e=g[1];if(av(g[2],t)){var
-d=bO(a,d,e),f=e;continue}return b(a,bO(a,bO(a,d,e),e))}}function
-cs(a){if(bg(a,c))return 1;var
-b=a7(a,F(2)),d=b[1];return av(b[2],t)?cs(d)+1|0:cs(d)+1|0}function
-bu(h,b,a){if(0===h)return[0,c,[0,b,a]];var
-e=h-1|0;if(bg(b,c))return[0,c,[0,c,a]];var
-w=a7(b,F(2)),d=w[1];if(av(w[2],t)){if(bg(a,c))return[0,c,[0,b,c]];var
-l=a7(a,F(2)),A=l[1];if(av(l[2],t)){var
-i=bu(e,d,A),x=i[2];return[0,ad(2,i[1]),x]}var
-j=bu(e,d,a),k=j[2],y=k[2],z=[0,ad(2,k[1]),y];return[0,j[1],z]}if(bg(a,c))return[0,c,[0,b,c]];var
-v=a7(a,F(2)),f=v[1];if(av(v[2],t)){var
-m=bu(e,b,f),n=m[2],B=ad(2,n[2]);return[0,m[1],[0,n[1],B]]}var
-g=ce(d,f),C=0===g?0:0<=g?2:1;switch(C){case
+j4?0:[0,ak(a.toString())]});function
+j5(b,a){return nt[ci(b)]=a}var
+p=I(0),c=I(1);function
+ae(a){return cn(a,p)}function
+aB(b,a){return 0===cn(b,a)?1:0}function
+bk(b,a){return cn(b,a)<=0?1:0}function
+P(a){return bL(p,a)}function
+bU(a){return 0<=ae(a)?a:P(a)}function
+eQ(b,a){return al(I(b),a)}function
+af(b,a){return l(I(b),a)}function
+ba(e,a){var
+d=no(e,a),b=g6(e,a);if(0<=ae(b))return[0,d,b];if(0<ae(a)){var
+f=al(b,a);return[0,bL(d,c),f]}var
+g=bL(b,a);return[0,al(d,c),g]}function
+eR(b,a){return ba(b,a)[1]}function
+eS(b,a){return ba(b,a)[2]}function
+eT(a){return np(ci(a))}function
+eU(a){return ak(nq(a))}function
+eV(b,a){return b?a?0:1:a}function
+m(a){return a?0:1}function
+cz(a){return a[1]}function
+j6(a){return a[2]}function
+bx(a){var
+b=a?bx(a[2])+1|0:a;return b}function
+aC(a,b){if(a){var
+c=aC(a[2],b);return[0,a[1],c]}return b}function
+j7(b,a){return b+a|0}function
+ag(b,a){return b?a:a?0:1}function
+eW(d,b){var
+a=bL(d,b);return bk(c,a)?a:c}function
+bV(a,i,h){var
+d=i,f=h;for(;;){if(bk(f,c))return b(a,d);var
+g=ba(f,I(2)),e=g[1];if(aB(g[2],p)){var
+d=bV(a,d,e),f=e;continue}return b(a,bV(a,bV(a,d,e),e))}}function
+cA(a){if(bk(a,c))return 1;var
+b=ba(a,I(2)),d=b[1];return aB(b[2],p)?cA(d)+1|0:cA(d)+1|0}function
+by(h,b,a){if(0===h)return[0,c,[0,b,a]];var
+e=h-1|0;if(bk(b,c))return[0,c,[0,c,a]];var
+w=ba(b,I(2)),d=w[1];if(aB(w[2],p)){if(bk(a,c))return[0,c,[0,b,c]];var
+l=ba(a,I(2)),A=l[1];if(aB(l[2],p)){var
+i=by(e,d,A),x=i[2];return[0,af(2,i[1]),x]}var
+j=by(e,d,a),k=j[2],y=k[2],z=[0,af(2,k[1]),y];return[0,j[1],z]}if(bk(a,c))return[0,c,[0,b,c]];var
+v=ba(a,I(2)),f=v[1];if(aB(v[2],p)){var
+m=by(e,b,f),n=m[2],B=af(2,n[2]);return[0,m[1],[0,n[1],B]]}var
+g=cn(d,f),C=0===g?0:0<=g?2:1;switch(C){case
 0:return[0,b,[0,c,c]];case
 1:var
-o=bu(e,eM(f,d),b),p=o[2],q=p[2],D=[0,q,ag(q,ad(2,p[1]))];return[0,o[1],D];default:var
-r=bu(e,eM(d,f),a),s=r[2],u=s[2],E=[0,ag(u,ad(2,s[1])),u];return[0,r[1],E]}}function
-ct(b,a){var
-c=cs(a);return bu(cs(b)+c|0,b,a)}function
-eN(b,h,g){var
-d=h,a=g;for(;;){if(bg(d,c))return a;var
-e=a7(d,F(2)),f=e[1];if(av(e[2],t)){var
-d=f,a=H(b,a,a);continue}return H(b,a,eN(b,f,H(b,a,a)))}}function
-eO(a){return eN(jR,a,1)}function
-eP(a){return 0===a?c:ag(eP(a-1|0),c)}function
-eQ(c,b){var
-a=ce(c,b);return 0===a?0:0<=a?2:1}function
-c9(a){var
-b=ac(a);return 0===b?t:0<b?c:(K(a),K(c))}function
-bh(b,a){return 2<=eQ(b,a)?0:1}function
-bP(b,a){return 1===eQ(b,a)?1:0}function
-eR(a){var
-b=ac(a);return 0===b?c:0<b?a:(K(a),c)}function
-eS(b,a){var
-c=ac(a);return 0===c?b:1===c?eI(b,a):ag(a,eG(1,eI(eG(-1,b),a)))}function
-eT(a){var
+o=by(e,eW(f,d),b),q=o[2],r=q[2],D=[0,r,al(r,af(2,q[1]))];return[0,o[1],D];default:var
+s=by(e,eW(d,f),a),t=s[2],u=t[2],E=[0,al(u,af(2,t[1])),u];return[0,s[1],E]}}function
+cB(b,a){var
+c=cA(a);return by(cA(b)+c|0,b,a)}function
+eX(b,h,g){var
+d=h,a=g;for(;;){if(bk(d,c))return a;var
+e=ba(d,I(2)),f=e[1];if(aB(e[2],p)){var
+d=f,a=M(b,a,a);continue}return M(b,a,eX(b,f,M(b,a,a)))}}function
+eY(a){return eX(j7,a,1)}function
+eZ(a){return 0===a?c:al(eZ(a-1|0),c)}function
+e0(c,b){var
+a=cn(c,b);return 0===a?0:0<=a?2:1}function
+de(a){var
+b=ae(a);return 0===b?p:0<b?c:(P(a),P(c))}function
+bl(b,a){return 2<=e0(b,a)?0:1}function
+aM(b,a){return 1===e0(b,a)?1:0}function
+e1(a){var
+b=ae(a);return 0===b?c:0<b?a:(P(a),c)}function
+e2(b,a){var
+c=ae(a);return 0===c?b:1===c?eS(b,a):al(a,eQ(1,eS(eQ(-1,b),a)))}function
+e3(a){var
 b=a?a[2]:a;return b}function
-eU(a){if(a){var
+e4(d,c){var
+a=d,b=c;for(;;){if(0===b){var
+e=a?[0,a[1]]:a;return e}var
+f=b-1|0;if(a){var
+a=a[2],b=f;continue}return a}}function
+e5(a){if(a){var
 b=a[2];if(b)var
-e=eU(b),c=[0,a[1],e];else
+e=e5(b),c=[0,a[1],e];else
 var
 c=b;var
 d=c}else
 var
 d=a;return d}function
-eV(a){if(a){var
-b=eV(a[2]);return aH(a[1],b)}return a}function
-Y(c,a){if(a)var
-e=Y(c,a[2]),d=[0,b(c,a[1]),e];else
+e6(a){if(a){var
+b=e6(a[2]);return aC(a[1],b)}return a}function
+Q(c,a){if(a)var
+e=Q(c,a[2]),d=[0,b(c,a[1]),e];else
 var
 d=a;return d}function
-am(c,a){if(a){var
-d=am(c,a[2]);return aH(b(c,a[1]),d)}return a}function
-u(f,e){var
+ar(c,a){if(a){var
+d=ar(c,a[2]);return aC(b(c,a[1]),d)}return a}function
+v(f,e){var
 a=e;for(;;){if(a){var
 c=b(f,a[1]);if(!c){var
 a=a[2];continue}var
 d=c}else
 var
 d=a;return d}}function
-i(e,d){var
+h(e,d){var
 a=d;for(;;){if(a){var
 c=b(e,a[1]);if(c){var
 a=a[2];continue}return c}return 1}}function
-c_(c,f){var
+cC(c,f){var
 a=f;for(;;){if(a){var
-d=a[2],e=a[1];if(b(c,e))return[0,e,c_(c,d)];var
+d=a[2],e=a[1];if(b(c,e))return[0,e,cC(c,d)];var
 a=d;continue}return a}}function
-bv(b,a){if(b)if(a)var
-d=bv(b[2],a[2]),c=[0,[0,b[1],a[1]],d];else
+bz(b,a){if(b)if(a)var
+d=bz(b[2],a[2]),c=[0,[0,b[1],a[1]],d];else
 var
 c=a;else
 var
 c=b;return c}function
-eW(b,a){return 0===a?0:[0,b,eW(b,a-1|0)]}function
-c$(b,a){var
+e7(b,a){return 0===a?0:[0,b,e7(b,a-1|0)]}function
+df(b,a){var
 c=l(b[2],a[2]);return[0,l(b[1],a[1]),c]}function
-eX(a,c){var
-b=c[2],f=K(c[1]),d=l(a[2],b),e=l(f,a[2]);return[0,ag(l(a[1],b),e),d]}function
-eY(p){var
-a=p[2],b=p[1],n=ac(b);if(0===n)var
-z=[0,t,c9(a)],c=[0,bN(a),z];else
+e8(a,c){var
+b=c[2],f=P(c[1]),d=l(a[2],b),e=l(f,a[2]);return[0,al(l(a[1],b),e),d]}function
+e9(q){var
+a=q[2],b=q[1],n=ae(b);if(0===n)var
+z=[0,p,de(a)],c=[0,bU(a),z];else
 if(0<n){var
-m=ac(a);if(0===m)var
-y=[0,c9(b),t],c=[0,bN(b),y];else
+m=ae(a);if(0===m)var
+y=[0,de(b),p],c=[0,bU(b),y];else
 if(0<m)var
-k=ct(b,a),l=k[2],c=[0,k[1],[0,l[1],l[2]]];else
+k=cB(b,a),l=k[2],c=[0,k[1],[0,l[1],l[2]]];else
 var
-i=ct(b,K(a)),j=i[2],x=K(j[2]),c=[0,i[1],[0,j[1],x]]}else{var
-o=K(b),h=ac(a);if(0===h)var
-w=[0,c9(b),t],c=[0,bN(b),w];else
+i=cB(b,P(a)),j=i[2],x=P(j[2]),c=[0,i[1],[0,j[1],x]]}else{var
+o=P(b),h=ae(a);if(0===h)var
+w=[0,de(b),p],c=[0,bU(b),w];else
 if(0<h)var
-f=ct(o,a),g=f[2],u=g[2],v=[0,K(g[1]),u],c=[0,f[1],v];else
+f=cB(o,a),g=f[2],u=g[2],v=[0,P(g[1]),u],c=[0,f[1],v];else
 var
-d=ct(o,K(a)),e=d[2],r=K(e[2]),s=[0,K(e[1]),r],c=[0,d[1],s]}var
-q=c[2],A=eR(q[2]);return[0,q[1],A]}function
-aC(b,a){if(b){if(a){var
-c=aC(b[2],a[2]);return[0,ag(b[1],a[1]),c]}return b}return a}function
-$(b,a){if(a)var
-d=$(b,a[2]),c=[0,l(b,a[1]),d];else
+d=cB(o,P(a)),e=d[2],s=P(e[2]),t=[0,P(e[1]),s],c=[0,d[1],t]}var
+r=c[2],A=e1(r[2]);return[0,r[1],A]}function
+as(b,a){if(b){if(a){var
+c=as(b[2],a[2]);return[0,al(b[1],a[1]),c]}return b}return a}function
+F(b,a){if(a)var
+d=F(b,a[2]),c=[0,l(b,a[1]),d];else
 var
 c=a;return c}function
-cu(a){return $(K(c),a)}function
-v(b,a){return aC(b,cu(a))}function
-o(h,g,b,d){if(b){var
+cD(a){return F(P(c),a)}function
+w(b,a){return as(b,cD(a))}function
+r(h,g,b,d){if(b){var
 i=b[2],j=b[1];if(i){var
-c=o(h,g,i,d);if(bt(c)===h){var
+c=r(h,g,i,d);if(bx(c)===h){var
 a=c;for(;;){if(a){var
 e=a[2];if(e){var
 a=e;continue}var
 f=a[1]}else
 var
-f=t;var
-l=$(f,g),k=aC([0,t,eU(c)],l);break}}else
+f=p;var
+l=F(f,g),k=as([0,p,e5(c)],l);break}}else
 var
-k=[0,t,c];return aC($(j,d),k)}return $(j,d)}return b}function
-eZ(c,b){if(c){if(b){var
-e=b[1],f=e[2],g=e[1],a=c[1],d=eZ(c[2],b[2]);if(d){var
-h=d[1],i=h[2],j=h[1];if(bh(t,a))var
-o=ag(l(a,f),i),k=[0,ag(l(a,g),j),o];else
+k=[0,p,c];return as(F(j,d),k)}return F(j,d)}return b}function
+e_(c,b){if(c){if(b){var
+e=b[1],f=e[2],g=e[1],a=c[1],d=e_(c[2],b[2]);if(d){var
+h=d[1],i=h[2],j=h[1];if(bl(p,a))var
+o=al(l(a,f),i),k=[0,al(l(a,g),j),o];else
 var
-p=ag(l(a,g),i),k=[0,ag(l(a,f),j),p];var
+q=al(l(a,g),i),k=[0,al(l(a,f),j),q];var
 m=[0,k]}else
 var
 m=d;var
 n=m}else
 var
-n=b;return n}return[0,[0,t,t]]}function
-j(d,a){if(i(function(a){return av(t,a)},a))return 2;var
-b=eZ(a,d);if(b){var
-c=b[1];return bP(t,c[1])?0:bP(c[2],t)?1:3}return 3}function
-da(b,d,a){if(b){var
-e=da(b[2],d,a),f=e[2],g=l(a,f),h=l(d,e[1]),i=l(a,f);return[0,ag(l(b[1],i),h),g]}return[0,t,c]}function
-e0(a){var
-b=a[2];return v(aH(eW(t,a[1]),[0,c,0]),b)}function
-cv(b){var
-a=b[3],r=b[1];if(0===r)return 0;if(0===(r-1|0)){var
-h=b[4];if(h){if(h[2])return 0;var
-A=h[1],B=av(A[1],a),C=B?av(A[2],a):B,L=C?bt(b[2])<=1?1:0:C,D=L}else
+n=b;return n}return[0,[0,p,p]]}function
+j(d,a){if(h(function(a){return aB(p,a)},a))return 2;var
+b=e_(a,d);if(b){var
+c=b[1];return aM(p,c[1])?0:aM(c[2],p)?1:3}return 3}function
+dg(b,d,a){if(b){var
+e=dg(b[2],d,a),f=e[2],g=l(a,f),h=l(d,e[1]),i=l(a,f);return[0,al(l(b[1],i),h),g]}return[0,p,c]}function
+e$(a){var
+b=a[2];return w(aC(e7(p,a[1]),[0,c,0]),b)}function
+bW(b){var
+a=b[3],s=b[1];if(0===s)return 0;if(0===(s-1|0)){var
+i=b[4];if(i){if(i[2])return 0;var
+A=i[1],B=aB(A[1],a),C=B?aB(A[2],a):B,L=C?bx(b[2])<=1?1:0:C,D=L}else
 var
-D=h;return D}var
+D=i;return D}var
 d=b[4];if(d){var
 e=d[2];if(e){var
-s=e[1],f=s[2],g=s[1],u=d[1],v=av(u[1],a),w=v?av(u[2],a):v,x=w?bh(g,f):w;if(x)var
-K=da(e0(b),f,a)[1],k=bh(l(da(e0(b),g,a)[1],K),t);else
+t=e[1],f=t[2],g=t[1],u=d[1],v=aB(u[1],a),w=v?aB(u[2],a):v,x=w?bl(g,f):w;if(x)var
+K=dg(e$(b),f,a)[1],k=bl(l(dg(e$(b),g,a)[1],K),p);else
 var
 k=x;if(k){var
 c=e;for(;;){if(c){var
 j=c[2];if(j){var
-p=j[1],q=c[1],m=q[2],n=q[1],E=p[2],F=p[1],G=[0,l(m,f),0],H=[0,l(m,g),G],I=[0,l(n,f),H],J=[0,l(n,g),I],o=i(function(d,e){return function(b){var
-c=bh(l(a,e),b);return c?bh(b,l(a,d)):c}}(E,F),J);if(o){var
+q=j[1],r=c[1],m=r[2],n=r[1],E=q[2],F=q[1],G=[0,l(m,f),0],H=[0,l(m,g),G],I=[0,l(n,f),H],J=[0,l(n,g),I],o=h(function(d,e){return function(b){var
+c=bl(l(a,e),b);return c?bl(b,l(a,d)):c}}(E,F),J);if(o){var
 c=j;continue}return o}return 1}return 1}}var
 y=k}else
 var
@@ -2236,13 +2241,13 @@ y=e;var
 z=y}else
 var
 z=d;return z}function
-e1(a){return a?bv(a,aH(a[2],[0,a[1],0])):a}function
-db(a){var
-b=a[5],c=am(function(a){return bv(a,eT(a))},b);return aH(am(e1,a[4]),c)}function
-jS(g){function
+fa(a){return a?bz(a,aC(a[2],[0,a[1],0])):a}function
+dh(a){var
+b=a[5],c=ar(function(a){return bz(a,e3(a))},b);return aC(ar(fa,a[4]),c)}function
+j8(g){function
 b(c,a){function
 d(a){if(c){if(a){var
-e=a[1],f=c[1];return H(g[1],f,e)?[0,f,b(c[2],a)]:[0,e,d(a[2])]}return c}return a}return d(a)}function
+e=a[1],f=c[1];return M(g[1],f,e)?[0,f,b(c[2],a)]:[0,e,d(a[2])]}return c}return a}return d(a)}function
 c(d,a){if(d){var
 e=d[2],f=d[1];return f?[0,0,c(e,b(f[1],a))]:[0,[0,a],e]}return[0,[0,a],0]}function
 d(f){var
@@ -2258,61 +2263,61 @@ h(b){return a(f,b)}function
 e(d){var
 a=d;for(;;){if(a){var
 b=a[2],c=a[1];if(c){var
-f=e(b);return aH(c[1],f)}var
+f=e(b);return aC(c[1],f)}var
 a=b;continue}return a}}return[0,b,c,d,a,h,e]}var
-jT=jS([0,function(b,a){return b[1]===a[1]?gE(b[2],a[2]):(b[1]+1|0)<=a[1]?1:0}]);function
-jU(a){return gE(a[1],a[2])?a:[0,a[2],a[1]]}function
-e2(a){return[0,[0,a[1],a[2]],[0,[0,a[2],a[3]],[0,[0,a[3],a[1]],0]]]}function
-bQ(e,d,a,c,b){var
-f=v(b[1],a[1]),g=o(e,d,v(c[2],a[2]),f),h=v(b[2],a[2]);return v(o(e,d,v(c[1],a[1]),h),g)}function
-P(d,c,a,b){var
-e=v(b[1],a[1]),f=v(b[2],a[2]),g=o(d,c,f,a[1]);return[0,e,f,v(o(d,c,e,a[2]),g)]}function
-n(d,c,e,a,b){var
-f=a[3],g=o(d,c,a[2],b[1]);return j(e,v(v(o(d,c,a[1],b[2]),g),f))}function
-e3(e,d,c,a){var
-f=b(c,a[1]),g=b(c,a[2]),h=b(c,a[3]),i=P(e,d,h,f),j=P(e,d,g,h);return[0,a,f,g,h,P(e,d,f,g),j,i]}function
-an(a){return[0,a[5],[0,a[6],[0,a[7],0]]]}function
-aI(a){return[0,a[2],[0,a[3],[0,a[4],0]]]}function
-aD(a){return 1===a?1:0}function
-Z(a){return a?0:1}function
-Q(a){return 1<a-1>>>0?0:1}function
-dc(e,d,c,b,a){var
-f=aI(a);return i(function(a){return aD(n(e,d,c,b,a))},f)}function
-dd(g,f,e,d,c){var
-a=Y(function(a){return n(g,f,e,d,a)},c),b=i(Q,a);return b?u(aD,a):b}function
-C(b,a){var
+j9=j8([0,function(b,a){return b[1]===a[1]?gU(b[2],a[2]):(b[1]+1|0)<=a[1]?1:0}]);function
+j_(a){return gU(a[1],a[2])?a:[0,a[2],a[1]]}function
+fb(a){return[0,[0,a[1],a[2]],[0,[0,a[2],a[3]],[0,[0,a[3],a[1]],0]]]}function
+bX(e,d,a,c,b){var
+f=w(b[1],a[1]),g=r(e,d,w(c[2],a[2]),f),h=w(b[2],a[2]);return w(r(e,d,w(c[1],a[1]),h),g)}function
+R(d,c,a,b){var
+e=w(b[1],a[1]),f=w(b[2],a[2]),g=r(d,c,f,a[1]);return[0,e,f,w(r(d,c,e,a[2]),g)]}function
+o(d,c,e,a,b){var
+f=a[3],g=r(d,c,a[2],b[1]);return j(e,w(w(r(d,c,a[1],b[2]),g),f))}function
+fc(e,d,c,a){var
+f=b(c,a[1]),g=b(c,a[2]),h=b(c,a[3]),i=R(e,d,h,f),j=R(e,d,g,h);return[0,a,f,g,h,R(e,d,f,g),j,i]}function
+ah(a){return[0,a[5],[0,a[6],[0,a[7],0]]]}function
+aN(a){return[0,a[2],[0,a[3],[0,a[4],0]]]}function
+aI(a){return 1===a?1:0}function
+G(a){return a?0:1}function
+W(a){return 1<a-1>>>0?0:1}function
+di(e,d,c,b,a){var
+f=aN(a);return h(function(a){return aI(o(e,d,c,b,a))},f)}function
+dj(g,f,e,d,c){var
+a=Q(function(a){return o(g,f,e,d,a)},c),b=h(W,a);return b?v(aI,a):b}function
+x(b,a){var
 c=a===b[1]?1:0,d=c||(a===b[2]?1:0),e=d||(a===b[3]?1:0);return e}function
-de(g,f,e,d,c,a){var
-b=C(a[1],d);if(b)return b;var
-h=an(a);return u(function(a){return aD(n(g,f,e,a,c))},h)}function
-df(d,c,b,p,o,m,l,e,a){var
-f=C(a[1],p),g=f?C(a[1],o):f;if(g)var
-h=g;else
+dk(g,f,e,d,c,a){var
+b=x(a[1],d);if(b)return b;var
+h=ah(a);return v(function(a){return aI(o(g,f,e,a,c))},h)}function
+dl(d,c,b,p,n,m,l,e,a){var
+f=x(a[1],p),g=f?x(a[1],n):f;if(g)var
+i=g;else
 var
-q=an(a),h=u(function(a){return dd(d,c,b,a,[0,m,[0,l,0]])},q);var
-j=h||dc(d,c,b,e,a);if(j)return j;var
-k=aI(a);return i(function(a){return Z(n(d,c,b,e,a))},k)}function
-e4(e,d,c,a,b){var
-f=de(e,d,c,a[1][1],a[2],b),g=f?de(e,d,c,a[1][2],a[3],b):f,h=g?de(e,d,c,a[1][3],a[4],b):g,i=h?df(e,d,c,a[1][1],a[1][2],a[2],a[3],a[5],b):h,j=i?df(e,d,c,a[1][2],a[1][3],a[3],a[4],a[6],b):i;return j?df(e,d,c,a[1][3],a[1][1],a[4],a[2],a[7],b):j}function
-p(e,d,a,c,b){var
-f=v(b[2],a[2]),g=o(e,d,v(c[2],a[2]),f),h=v(b[1],a[1]);return aC(o(e,d,v(c[1],a[1]),h),g)}function
-aX(c,b,a){return 2===j(c,v(b,a))?1:0}function
-cw(a){return am(e2,a)}function
-bw(a){return bv(a,eT(a))}function
-a8(a){return 2===a?1:0}function
-ao(a){if(1!==a&&!(3<=a))return 1;return 0}function
-e5(c,b,a){var
-d=aX(c,b[1],a[1]);return d?aX(c,b[2],a[2]):d}function
-bR(h,g,d,a,G,F){var
-i=G,c=F;for(;;){if(i){if(c){var
-C=i[1],k=c[1],s=0,H=C[2],I=C[1];if(k){var
+q=ah(a),i=v(function(a){return dj(d,c,b,a,[0,m,[0,l,0]])},q);var
+j=i||di(d,c,b,e,a);if(j)return j;var
+k=aN(a);return h(function(a){return G(o(d,c,b,e,a))},k)}function
+fd(e,d,c,a,b){var
+f=dk(e,d,c,a[1][1],a[2],b),g=f?dk(e,d,c,a[1][2],a[3],b):f,h=g?dk(e,d,c,a[1][3],a[4],b):g,i=h?dl(e,d,c,a[1][1],a[1][2],a[2],a[3],a[5],b):h,j=i?dl(e,d,c,a[1][2],a[1][3],a[3],a[4],a[6],b):i;return j?dl(e,d,c,a[1][3],a[1][1],a[4],a[2],a[7],b):j}function
+q(e,d,a,c,b){var
+f=w(b[2],a[2]),g=r(e,d,w(c[2],a[2]),f),h=w(b[1],a[1]);return as(r(e,d,w(c[1],a[1]),h),g)}function
+a3(c,b,a){return 2===j(c,w(b,a))?1:0}function
+cE(a){return ar(fb,a)}function
+bA(a){return bz(a,e3(a))}function
+aO(a){return 2===a?1:0}function
+at(a){if(1!==a&&!(3<=a))return 1;return 0}function
+fe(c,b,a){var
+d=a3(c,b[1],a[1]);return d?a3(c,b[2],a[2]):d}function
+bY(h,g,d,a,H,F){var
+i=H,c=F;for(;;){if(i){if(c){var
+C=i[1],k=c[1],s=0,I=C[2],J=C[1];if(k){var
 r=k[2],t=0;if(r){var
-y=k[1],E=b(a,y),z=e5(d,b(a,I),E);if(z){var
-f=b(a,H),m=y,e=r;for(;;){if(e){var
-w=e[1],o=b(a,w),q=b(a,m),u=a8(n(h,g,d,P(h,g,q,f),o)),v=u?Z(j(d,p(h,g,q,f,o))):u,x=v?ao(j(d,p(h,g,f,q,o))):v;if(x){var
+y=k[1],E=b(a,y),z=fe(d,b(a,J),E);if(z){var
+f=b(a,I),m=y,e=r;for(;;){if(e){var
+w=e[1],n=b(a,w),p=b(a,m),u=aO(o(h,g,d,R(h,g,p,f),n)),v=u?G(j(d,q(h,g,p,f,n))):u,x=v?at(j(d,q(h,g,f,p,n))):v;if(x){var
 m=w,e=e[2];continue}var
 l=x;t=1}else{var
-l=e5(d,b(a,m),f);t=1}break}}else
+l=fe(d,b(a,m),f);t=1}break}}else
 var
 A=z}else
 var
@@ -2324,7 +2329,7 @@ i=i[2],c=c[2];continue}var
 D=l}else
 var
 D=c;return D}return c?0:1}}function
-aw(c,b){var
+D(c,b){var
 t=b[5],j=b[4],u=c[5],k=c[1],d=b[1];for(;;){if(0===k)var
 l=0===d?1:0;else{var
 x=k-1|0;if(0!==d){var
@@ -2362,578 +2367,666 @@ s=n;i=1}break}}else{var
 s=l;i=1}if(i)var
 a=s;var
 C=a?1:a;return C}}function
-bx(c){return am(function(b){var
-a=e2(b);return am(function(a){var
-d=c_(function(c){var
-d=C(c,a[1]),e=d?C(c,a[2]):d;return e?B(aw(b,c)):e},c);return Y(function(c){return[0,[0,[0,a[1],a[2]],b],c]},d)},a)},c)}function
-aE(c,b,a){return u(function(a){var
-d=as(c,a[1]),e=d?as(b,a[2]):d;if(e)var
+bB(c){return ar(function(b){var
+a=fb(b);return ar(function(a){var
+d=cC(function(c){var
+d=x(c,a[1]),e=d?x(c,a[2]):d;return e?m(D(b,c)):e},c);return Q(function(c){return[0,[0,[0,a[1],a[2]],b],c]},d)},a)},c)}function
+aw(c,b,a){return v(function(a){var
+d=ay(c,a[1]),e=d?ay(b,a[2]):d;if(e)var
 f=e;else
 var
-g=as(c,a[2]),f=g?as(b,a[1]):g;return f},a)}function
-bS(a,b){return u(function(b){var
-c=as(a,b[1]),d=c||as(a,b[2]);return d},b)}function
-dg(a){return[0,a[1],[0,a[2],[0,a[3],0]]]}function
-dh(b,a){var
-c=bv(b,a);return am(function(a){var
-b=3<=a[1][2]?0:1;return b?bw(a[2]):b},c)}function
-R(a,i,h,g){var
-c=g[5],d=h[5],e=H(i,d,c),f=b(a,d);return eL(bP(b(a,c),f),e)}function
-S(d,c,b,a){var
-e=a[4]?[0,a[1],a[3],a[2],a[4],a[5]]:a;return e3(d,c,b,e)}function
-by(e,d,c,b,a){return i(function(a){return Q(n(e,d,c,b,a))},a)}function
-ax(e,d,c,b,a){var
-g=an(b),f=u(function(b){return by(e,d,c,b,aI(a))},g);if(f)return f;var
-h=an(a);return u(function(a){return by(e,d,c,a,aI(b))},h)}function
-a9(a){return 2<=a?0:1}function
-di(c,b,a,i,e,d,h,g){var
-q=a9(n(c,b,a,i,e)),k=q||a9(n(c,b,a,i,d));if(k)var
+g=ay(c,a[2]),f=g?ay(b,a[1]):g;return f},a)}function
+bZ(a,b){return v(function(b){var
+c=ay(a,b[1]),d=c||ay(a,b[2]);return d},b)}function
+dm(a){return[0,a[1],[0,a[2],[0,a[3],0]]]}function
+dn(b,a){var
+c=bz(b,a);return ar(function(a){var
+b=3<=a[1][2]?0:1;return b?bA(a[2]):b},c)}function
+X(a,i,h,g){var
+c=g[5],d=h[5],e=M(i,d,c),f=b(a,d);return eV(aM(b(a,c),f),e)}function
+K(d,c,b,a){var
+e=a[4]?[0,a[1],a[3],a[2],a[4],a[5]]:a;return fc(d,c,b,e)}function
+bC(e,d,c,b,a){return h(function(a){return W(o(e,d,c,b,a))},a)}function
+aD(e,d,c,b,a){var
+g=ah(b),f=v(function(b){return bC(e,d,c,b,aN(a))},g);if(f)return f;var
+h=ah(a);return v(function(a){return bC(e,d,c,a,aN(b))},h)}function
+bb(a){return 2<=a?0:1}function
+dp(c,b,a,i,e,d,h,g){var
+p=bb(o(c,b,a,i,e)),k=p||bb(o(c,b,a,i,d));if(k)var
 f=k;else
 var
-o=Q(j(a,p(c,b,e,d,h))),f=o?Q(j(a,p(c,b,e,d,g))):o;if(f)var
+n=W(j(a,q(c,b,e,d,h))),f=n?W(j(a,q(c,b,e,d,g))):n;if(f)var
 l=f;else{var
-m=Q(j(a,p(c,b,d,e,h)));if(m)return Q(j(a,p(c,b,d,e,g)));var
+m=W(j(a,q(c,b,d,e,h)));if(m)return W(j(a,q(c,b,d,e,g)));var
 l=m}return l}function
-dj(d,c,b,a){var
-e=o(d,c,b[2],a[1]);return v(o(d,c,b[1],a[2]),e)}function
-e6(c,b,a,f,e,d){var
-g=dj(c,b,e,d),h=dj(c,b,d,f),i=dj(c,b,f,e),l=ao(j(a,g)),m=l?ao(j(a,h)):l,n=m?ao(j(a,i)):m;if(n)var
-p=Z(j(a,g)),q=p||Z(j(a,h)),k=q||Z(j(a,i));else
+dq(d,c,b,a){var
+e=r(d,c,b[2],a[1]);return w(r(d,c,b[1],a[2]),e)}function
+ff(c,b,a,f,e,d){var
+g=dq(c,b,e,d),h=dq(c,b,d,f),i=dq(c,b,f,e),l=at(j(a,g)),m=l?at(j(a,h)):l,n=m?at(j(a,i)):m;if(n)var
+o=G(j(a,g)),p=o||G(j(a,h)),k=p||G(j(a,i));else
 var
 k=n;if(k){var
-r=o(c,b,i,d[3]),s=aC(o(c,b,h,e[3]),r);return ao(j(a,aC(o(c,b,g,f[3]),s)))}return k}function
-e7(c,a,b){var
-d=bv(c,a);return am(function(a){return 1===b?1===a[1][2]?bw(a[2]):0:b?0:a[1][2]?0:bw(a[2])},d)}function
-dk(d,c,b,a){return Y(function(a){return[0,a,S(d,c,b,a)]},a)}function
-e8(f,e,a,c){var
-d=bx(c);return Y(function(c){var
-d=c[1][1],g=b(a,d[2]);return[0,c,P(f,e,b(a,d[1]),g)]},d)}function
-e9(a){var
-b=bx(a),c=Y(function(a){return a[1][1]},b),d=cw(a);return c_(function(a){return B(aE(a[1],a[2],c))},d)}function
-e_(b,a,e,d,c,f,l){var
-g=a8(n(b,a,e,P(b,a,d,c),f)),h=g?a9(n(b,a,e,P(b,a,d,c),l)):g;if(h){var
-i=Q(j(e,p(b,a,d,c,f)));if(!i)return Q(j(e,p(b,a,c,d,f)));var
+q=r(c,b,i,d[3]),s=as(r(c,b,h,e[3]),q);return at(j(a,as(r(c,b,g,f[3]),s)))}return k}function
+cF(c,a,b){var
+d=bz(c,a);return ar(function(a){return 1===b?1===a[1][2]?bA(a[2]):0:b?0:a[1][2]?0:bA(a[2])},d)}function
+dr(d,c,b,a){return Q(function(a){return[0,a,K(d,c,b,a)]},a)}function
+fg(f,e,a,c){var
+d=bB(c);return Q(function(c){var
+d=c[1][1],g=b(a,d[2]);return[0,c,R(f,e,b(a,d[1]),g)]},d)}function
+fh(a){var
+b=bB(a),c=Q(function(a){return a[1][1]},b),d=cE(a);return cC(function(a){return m(aw(a[1],a[2],c))},d)}function
+fi(b,a,e,d,c,f,l){var
+g=aO(o(b,a,e,R(b,a,d,c),f)),h=g?bb(o(b,a,e,R(b,a,d,c),l)):g;if(h){var
+i=W(j(e,q(b,a,d,c,f)));if(!i)return W(j(e,q(b,a,c,d,f)));var
 k=i}else
 var
 k=h;return k}function
-dl(d,c,h,a,k,g,f,e){var
-o=b(a,f),l=a8(n(d,c,h,P(d,c,b(a,g),o),e));if(l)if(k)var
+ds(d,c,h,a,k,g,f,e){var
+n=b(a,f),l=aO(o(d,c,h,R(d,c,b(a,g),n),e));if(l)if(k)var
 i=k;else{var
-q=b(a,f),m=ao(j(h,p(d,c,b(a,g),q,e)));if(m){var
-r=b(a,g);return ao(j(h,p(d,c,b(a,f),r,e)))}var
+p=b(a,f),m=at(j(h,q(d,c,b(a,g),p,e)));if(m){var
+r=b(a,g);return at(j(h,q(d,c,b(a,f),r,e)))}var
 i=m}else
 var
 i=l;return i}function
-e$(f,e,d,a,c,b){var
-g=$(l(a,a),c);return v(o(f,e,d,b),g)}function
-dm(g,f,e,d,c,b,a){if(0===a)return[0,e,d];var
-h=dm(g,f,e,d,c,b,a-1|0),i=h[2];return[0,i,e$(g,f,c,b,h[1],i)]}function
-dn(b,a){var
-c=l(b[2],a[2]),d=$(b[2],a[1]);return[0,aC($(a[2],b[1]),d),c]}function
-bT(d,c,b,a){var
-e=l(b[2],a[2]);return[0,o(d,c,b[1],a[1]),e]}function
-cx(c,b,a){var
-d=$(b[2],a[1]);return aX(c,$(a[2],b[1]),d)}var
-fa=[0,[0,c,0],c];function
-fb(q,p,o,n,m,a){var
+fj(f,e,d,a,c,b){var
+g=F(l(a,a),c);return w(r(f,e,d,b),g)}function
+dt(g,f,e,d,c,b,a){if(0===a)return[0,e,d];var
+h=dt(g,f,e,d,c,b,a-1|0),i=h[2];return[0,i,fj(g,f,c,b,h[1],i)]}function
+du(b,a){var
+c=l(b[2],a[2]),d=F(b[2],a[1]);return[0,as(F(a[2],b[1]),d),c]}function
+b0(d,c,b,a){var
+e=l(b[2],a[2]);return[0,r(d,c,b[1],a[1]),e]}function
+cG(c,b,a){var
+d=F(b[2],a[1]);return a3(c,F(a[2],b[1]),d)}var
+fk=[0,[0,c,0],c];function
+fl(r,q,o,n,m,a){var
 d=a[1];if(d){var
-e=d[1],r=d[2];if(i(function(a){return av(t,a)},r)){var
-g=ac(e);if(0===g)return 0;if(0<g)return[0,[0,[0,a[2],0],e]];var
-s=K(e);return[0,[0,[0,K(a[2]),0],s]]}var
+e=d[1],s=d[2];if(h(function(a){return aB(p,a)},s)){var
+g=ae(e);if(0===g)return 0;if(0<g)return[0,[0,[0,a[2],0],e]];var
+t=P(e);return[0,[0,[0,P(a[2]),0],t]]}var
 f=b(n,[4,[0,[0,c,c]],m]);if(f)var
-h=f[1],j=cx(o,bT(q,p,h,a),fa),u=j?[0,h]:j,k=u;else
+i=f[1],j=cG(o,b0(r,q,i,a),fk),u=j?[0,i]:j,k=u;else
 var
 k=f;var
 l=k}else
 var
 l=d;return l}function
-cy(p,o,A,O,N){var
-B=eY(N),q=B[2],r=b(O,[6,[0,c,q]]);if(r){var
-C=r[1],a=C[2],e=C[1],d=eO(q),k=$(ad(2,c),e),y=1<=d?1:0;if(y)var
-I=0,m=0===d?t:eP(d-1|0),v=ac(m),J=0===v?c:0<v?bO(function(b){return l(a,b)},c,m):(K(m),t),L=[0,K(J),I],n=aX(A,dm(p,o,[0,c,0],e,k,a,d)[1],L);else
+cH(q,o,A,Q,O){var
+B=e9(O),r=B[2],s=b(Q,[6,[0,c,r]]);if(s){var
+C=s[1],a=C[2],e=C[1],d=eY(r),k=F(af(2,c),e),y=1<=d?1:0;if(y)var
+K=0,m=0===d?p:eZ(d-1|0),v=ae(m),L=0===v?c:0<v?bV(function(b){return l(a,b)},c,m):(P(m),p),M=[0,P(L),K],n=a3(A,dt(q,o,[0,c,0],e,k,a,d)[1],M);else
 var
 n=y;if(n){var
-u=d-1|0,F=0,M=mc(0,u)?F:u,i=[0,c,0],h=k,g=M;for(;;){if(0===g)var
+u=d-1|0,H=0,N=mI(0,u)?H:u,i=[0,c,0],h=k,g=N;for(;;){if(0===g)var
 z=1;else{var
-x=Z(j(A,i)),H=g-1|0;if(x){var
-G=e$(p,o,k,a,i,h),i=h,h=G,g=H;continue}var
+x=G(j(A,i)),J=g-1|0;if(x){var
+I=fj(q,o,k,a,i,h),i=h,h=I,g=J;continue}var
 z=x}var
-s=z;break}}else
+t=z;break}}else
 var
-s=n;if(s)var
-P=l(ad(2,c),q),f=eS(bN(B[1]),P),Q=eR(ag(f,c)),S=bO(function(b){return l(a,b)},c,Q),w=ac(f),R=0===w?0:0<w?eO(f):(K(f),0),D=[0,[0,$(a,dm(p,o,[0,c,0],e,$(ad(2,c),e),a,R)[1]),S]];else
+t=n;if(t)var
+R=l(af(2,c),r),f=e2(bU(B[1]),R),S=e1(al(f,c)),U=bV(function(b){return l(a,b)},c,S),w=ae(f),T=0===w?0:0<w?eY(f):(P(f),0),D=[0,[0,F(a,dt(q,o,[0,c,0],e,F(af(2,c),e),a,T)[1]),U]];else
 var
-D=s;var
+D=t;var
 E=D}else
 var
-E=r;return E}function
-ay(d,a,e,f,g){switch(g[0]){case
+E=s;return E}function
+aE(d,a,e,f,g){switch(g[0]){case
 0:var
 A=g[1];return[0,[0,[0,A[1],0],A[2]]];case
 1:var
-k=ay(d,a,e,f,g[1]);if(k)var
-m=ay(d,a,e,f,g[2]),V=m?[0,dn(k[1],m[1])]:m,B=V;else
+k=aE(d,a,e,f,g[1]);if(k)var
+m=aE(d,a,e,f,g[2]),V=m?[0,du(k[1],m[1])]:m,B=V;else
 var
 B=k;return B;case
 2:var
-n=ay(d,a,e,f,g[1]);if(n){var
-o=ay(d,a,e,f,g[2]);if(o)var
-C=o[1],Q=C[2],R=[0,cu(C[1]),Q],D=[0,dn(n[1],R)];else
+n=aE(d,a,e,f,g[1]);if(n){var
+o=aE(d,a,e,f,g[2]);if(o)var
+C=o[1],Q=C[2],R=[0,cD(C[1]),Q],D=[0,du(n[1],R)];else
 var
 D=o;var
 E=D}else
 var
 E=n;return E;case
 3:var
-p=ay(d,a,e,f,g[1]);if(p)var
-q=ay(d,a,e,f,g[2]),W=q?[0,bT(d,a,p[1],q[1])]:q,F=W;else
+p=aE(d,a,e,f,g[1]);if(p)var
+q=aE(d,a,e,f,g[2]),W=q?[0,b0(d,a,p[1],q[1])]:q,F=W;else
 var
 F=p;return F;case
 4:var
-G=g[2],r=ay(d,a,e,f,g[1]);if(r){var
-s=ay(d,a,e,f,G);if(s)var
-t=fb(d,a,e,f,G,s[1]),X=t?[0,bT(d,a,r[1],t[1])]:t,H=X;else
+G=g[2],r=aE(d,a,e,f,g[1]);if(r){var
+s=aE(d,a,e,f,G);if(s)var
+t=fl(d,a,e,f,G,s[1]),X=t?[0,b0(d,a,r[1],t[1])]:t,H=X;else
 var
 H=s;var
 I=H}else
 var
 I=r;return I;case
 5:var
-J=g[1],u=ay(d,a,e,f,J);if(u){var
+J=g[1],u=aE(d,a,e,f,J);if(u){var
 v=b(f,[5,J]);if(v)var
-h=v[1],Y=u[1],K=cx(e,bT(d,a,h,h),Y),L=K?ao(j(e,h[1])):K,Z=L?[0,h]:L,M=Z;else
+h=v[1],Y=u[1],K=cG(e,b0(d,a,h,h),Y),L=K?at(j(e,h[1])):K,Z=L?[0,h]:L,M=Z;else
 var
 M=v;var
 N=M}else
 var
 N=u;return N;case
-6:return cy(d,a,e,f,g[1]);case
+6:return cH(d,a,e,f,g[1]);case
 7:var
-_=g[1];return cy(d,a,e,f,eX([0,c,ad(2,c)],_));default:var
-w=g[1],$=c$([0,ad(2,c),c],w),x=cy(d,a,e,f,eX([0,c,ad(2,c)],$));if(x){var
-y=cy(d,a,e,f,c$([0,ad(2,c),c],w));if(y)var
-aa=dn(fa,y[1]),i=eY(c$([0,ad(2,c),c],w)),S=i[2],T=i[2],U=l(ad(2,c),T),z=fb(d,a,e,f,[1,[0,[0,c,c]],[6,[0,eS(i[1],U),S]]],aa),ab=z?[0,bT(d,a,x[1],z[1])]:z,O=ab;else
+_=g[1];return cH(d,a,e,f,e8([0,c,af(2,c)],_));default:var
+w=g[1],$=df([0,af(2,c),c],w),x=cH(d,a,e,f,e8([0,c,af(2,c)],$));if(x){var
+y=cH(d,a,e,f,df([0,af(2,c),c],w));if(y)var
+aa=du(fk,y[1]),i=e9(df([0,af(2,c),c],w)),S=i[2],T=i[2],U=l(af(2,c),T),z=fl(d,a,e,f,[1,[0,[0,c,c]],[6,[0,e2(i[1],U),S]]],aa),ab=z?[0,b0(d,a,x[1],z[1])]:z,O=ab;else
 var
 O=y;var
 P=O}else
 var
 P=x;return P}}function
-a_(c,a){var
-d=a[6],e=a[5],f=Y(function(a){return Y(c,a)},e),g=a[4],h=Y(function(a){return Y(c,a)},g),i=a[3],j=Y(function(a){var
-d=a[2],e=b(c,a[1][2]);return[0,[0,b(c,a[1][1]),e],d]},i),k=a[2],l=Y(function(a){return Y(c,a)},k);return[0,a[1],l,j,h,f,d]}function
-fc(a,c){var
-b=ay(a[1][1],a[1][2],a[1][4],a[2],c),d=b?1:b;return d}function
-cz(d,a){var
-k=d[1],c=i(function(b){var
-c=fc(a,b[1]);return c?fc(a,b[2]):c},k);if(c){var
-e=db(d),f=am(function(a){return[0,a[1],[0,a[2],0]]},e),g=d[3],h=aH(am(function(a){return[0,a[1][1],[0,a[1][2],0]]},g),f),j=aH(eV(d[2]),h);return i(function(i){var
-c=d[1],f=i;for(;;){if(0===f)var
-o=c?[0,c[1]]:c,e=o;else{var
-p=f-1|0;if(c){var
-c=c[2],f=p;continue}var
-e=c}if(e){var
-j=e[1],g=ay(a[1][1],a[1][2],a[1][4],a[2],j[1]);if(g){var
-h=ay(a[1][1],a[1][2],a[1][4],a[2],j[2]);if(h){var
-q=a[3],r=b(a[7],i),s=[0,b(a[4],r)[1],q],k=cx(a[1][4],g[1],s);if(k){var
-t=a[3],u=b(a[7],i),v=[0,b(a[4],u)[2],t];return cx(a[1][4],h[1],v)}var
+aP(c,a){var
+d=a[6],e=a[5],f=Q(function(a){return Q(c,a)},e),g=a[4],h=Q(function(a){return Q(c,a)},g),i=a[3],j=Q(function(a){var
+d=a[2],e=b(c,a[1][2]);return[0,[0,b(c,a[1][1]),e],d]},i),k=a[2],l=Q(function(a){return Q(c,a)},k);return[0,a[1],l,j,h,f,d]}function
+fm(a,c){var
+b=aE(a[1][1],a[1][2],a[1][4],a[2],c),d=b?1:b;return d}function
+b1(c,a){var
+k=c[1],d=h(function(b){var
+c=fm(a,b[1]);return c?fm(a,b[2]):c},k);if(d){var
+e=dh(c),f=ar(function(a){return[0,a[1],[0,a[2],0]]},e),g=c[3],i=aC(ar(function(a){return[0,a[1][1],[0,a[1][2],0]]},g),f),j=aC(e6(c[2]),i);return h(function(g){var
+d=e4(c[1],g);if(d){var
+h=d[1],e=aE(a[1][1],a[1][2],a[1][4],a[2],h[1]);if(e){var
+f=aE(a[1][1],a[1][2],a[1][4],a[2],h[2]);if(f){var
+m=a[3],n=b(a[7],g),o=[0,b(a[4],n)[1],m],i=cG(a[1][4],e[1],o);if(i){var
+p=a[3],q=b(a[7],g),r=[0,b(a[4],q)[2],p];return cG(a[1][4],f[1],r)}var
+j=i}else
+var
+j=f;var
+k=j}else
+var
+k=e;var
 l=k}else
 var
-l=h;var
-m=l}else
+l=d;return l},j)}return d}function
+b2(K,a){var
+L=a[8],F=ar(fa,aP(a[7],K)[2]),D=bY(a[1][1],a[1][2],a[1][4],a[4],F,L);if(D){var
+n=a[5],e=a[1][4],c=a[1][2],d=a[1][1],M=a[6],N=a[4],z=Q(function(a){return fc(d,c,N,a)},M),A=h(function(a){var
+i=a[2],g=a[3],j=a[4],h=b(n,a[1][1]),f=b(n,a[1][2]),k=b(n,a[1][3]),p=G(o(d,c,e,a[5],j));if(p)var
+r=q(d,c,h,f,f),l=a3(e,q(d,c,i,g,g),r);else
 var
-m=g;var
-n=m}else
-var
-n=e;return n}},j)}return c}function
-cA(J,a){var
-K=a[8],F=am(e1,a_(a[7],J)[2]),D=bR(a[1][1],a[1][2],a[1][4],a[4],F,K);if(D){var
-o=a[5],e=a[1][4],c=a[1][2],d=a[1][1],L=a[6],M=a[4],y=Y(function(a){return e3(d,c,M,a)},L),z=i(function(a){var
-i=a[2],g=a[3],j=a[4],h=b(o,a[1][1]),f=b(o,a[1][2]),k=b(o,a[1][3]),q=Z(n(d,c,e,a[5],j));if(q)var
-r=p(d,c,h,f,f),l=aX(e,p(d,c,i,g,g),r);else
-var
-l=q;if(l)var
-s=p(d,c,h,f,k),m=aX(e,p(d,c,i,g,j),s);else
+l=p;if(l)var
+s=q(d,c,h,f,k),m=a3(e,q(d,c,i,g,j),s);else
 var
 m=l;if(m){var
-t=a[1][4]?cu(bQ(d,c,h,f,k)):bQ(d,c,h,f,k);return aX(e,bQ(d,c,i,g,j),t)}return m},y);if(z){var
-h=y;for(;;){if(h){var
-w=h[2],H=h[1],x=i(function(b){return function(a){var
-n=an(b),i=u(function(b){return dc(d,c,e,b,a)},n);if(i)var
+t=a[1][4]?cD(bX(d,c,h,f,k)):bX(d,c,h,f,k);return a3(e,bX(d,c,i,g,j),t)}return m},z);if(A){var
+i=z;for(;;){if(i){var
+x=i[2],I=i[1],y=h(function(b){return function(a){var
+n=ah(b),i=v(function(b){return di(d,c,e,b,a)},n);if(i)var
 f=i;else
 var
-o=an(a),f=u(function(a){return dc(d,c,e,a,b)},o);if(f)var
+o=ah(a),f=v(function(a){return di(d,c,e,a,b)},o);if(f)var
 j=f;else{var
-l=an(b),h=u(function(b){return dd(d,c,e,b,aI(a))},l);if(h)var
+l=ah(b),h=v(function(b){return dj(d,c,e,b,aN(a))},l);if(h)var
 g=h;else
 var
-m=an(a),g=u(function(a){return dd(d,c,e,a,aI(b))},m);var
-k=g?e4(d,c,e,b,a):g;if(k)return e4(d,c,e,a,b);var
-j=k}return j}}(H),w);if(x){var
-h=w;continue}var
-k=x}else
+m=ah(a),g=v(function(a){return dj(d,c,e,a,aN(b))},m);var
+k=g?fd(d,c,e,b,a):g;if(k)return fd(d,c,e,a,b);var
+j=k}return j}}(I),x);if(y){var
+i=x;continue}var
+k=y}else
 var
 k=1;break}}else
 var
-k=z;var
+k=A;var
 l=k}else
 var
 l=D;if(l){var
-N=am(bw,a[8]),G=Y(jU,aH(cw(a[6]),N)),f=b(jT[5],G);for(;;){if(f){var
+O=ar(bA,a[8]),H=Q(j_,aC(cE(a[6]),O)),f=b(j9[5],H);for(;;){if(f){var
 g=f[2];if(g){var
-q=g[1],r=f[1],s=as(r[1],q[1]),t=s?as(r[2],q[2]):s;if(t){var
+r=g[1],s=f[1],t=ay(s[1],r[1]),u=t?ay(s[2],r[2]):t;if(u){var
 f=g[2];continue}var
-v=t}else
+w=u}else
 var
-v=g;var
-E=v}else
+w=g;var
+E=w}else
 var
 E=1;var
-m=E;break}}else
+p=E;break}}else
 var
-m=l;if(m){var
-j=cw(a[6]);for(;;){if(j){var
-A=j[2],I=j[1],C=B(u(function(c){return function(a){var
-b=as(c[1],a[1]),d=b?as(c[2],a[2]):b;return d}}(I),A));if(C){var
-j=A;continue}return C}return 1}}return m}function
-dp(r,a){var
-n=a[9],o=a_(a[7],r)[3],g=a[6],d=a[5],c=a[4],k=a[1][4],e=a[1][2],f=a[1][1],h=dh(o,n),l=bR(f,e,k,c,Y(c8,o),n);if(l)var
-q=bx(g),j=i(function(a){var
-b=a[1],c=b[1],d=B(aE(c[1],c[2],h));return ar(ar(b[2][4],a[2][4]),d)},q);else
+p=l;if(p){var
+j=cE(a[6]);for(;;){if(j){var
+B=j[2],J=j[1],C=m(v(function(c){return function(a){var
+b=ay(c[1],a[1]),d=b?ay(c[2],a[2]):b;return d}}(J),B));if(C){var
+j=B;continue}return C}return 1}}return p}function
+cI(s,a){var
+o=a[9],p=aP(a[7],s)[3],g=a[6],d=a[5],c=a[4],k=a[1][4],e=a[1][2],f=a[1][1],i=dn(p,o),l=bY(f,e,k,c,Q(cz,p),o);if(l)var
+r=bB(g),j=h(function(a){var
+b=a[1],c=b[1],d=m(aw(c[1],c[2],i));return ag(ag(b[2][4],a[2][4]),d)},r);else
 var
 j=l;var
-m=j?i(function(a){return u(function(b){var
-c=C(b,a[1]);return c?C(b,a[2]):c},g)},h):j;return m?i(function(a){var
-j=dg(a);return i(function(j){var
-l=bS(j,h);return l?l:i(function(g){var
-l=B(C(g,j));if(l)return l;var
-h=ar(a[4],g[4]);if(h){var
-m=dg(g);return i(function(g){var
-h=a[1],i=a[2],m=b(d,g),n=b(d,i),o=p(f,e,b(d,h),n,m),q=b(c,g),r=b(c,i),j=aX(k,p(f,e,b(c,h),r,q),o);if(j){var
-s=b(d,g),t=b(d,i),l=bQ(f,e,b(d,h),t,s),u=a[4]?cu(l):l,v=b(c,g),w=b(c,i);return aX(k,bQ(f,e,b(c,h),w,v),u)}return j},m)}return h},g)},j)},g):m}function
-fd(C,h){var
-g=h[12],e=h[11],r=h[9],s=a_(h[7],C)[3],j=h[6],d=h[5],f=h[1][4],a=h[1][2],c=h[1][1],p=dk(c,a,d,j),q=i(function(b){return i(function(d){var
-i=aw(b[1],d[1]);if(i)var
+n=j?h(function(a){return v(function(b){var
+c=x(b,a[1]);return c?x(b,a[2]):c},g)},i):j;return n?h(function(a){var
+j=dm(a);return h(function(j){var
+l=bZ(j,i);return l?l:h(function(g){var
+l=m(x(g,j));if(l)return l;var
+i=ag(a[4],g[4]);if(i){var
+n=dm(g);return h(function(g){var
+h=a[1],i=a[2],m=b(d,g),n=b(d,i),o=q(f,e,b(d,h),n,m),p=b(c,g),r=b(c,i),j=a3(k,q(f,e,b(c,h),r,p),o);if(j){var
+s=b(d,g),t=b(d,i),l=bX(f,e,b(d,h),t,s),u=a[4]?cD(l):l,v=b(c,g),w=b(c,i);return a3(k,bX(f,e,b(c,h),w,v),u)}return j},n)}return i},g)},j)},g):n}function
+fn(C,i){var
+g=i[12],e=i[11],s=i[9],t=aP(i[7],C)[3],j=i[6],d=i[5],f=i[1][4],a=i[1][2],c=i[1][1],q=dr(c,a,d,j),r=h(function(b){return h(function(d){var
+i=D(b[1],d[1]);if(i)var
 h=i;else
 var
-j=R(e,g,d[1],b[1]),h=eL(R(e,g,b[1],d[1]),j);return h?h:ax(c,a,f,b[2],d[2])},p)},p);if(q)var
-k=dk(c,a,d,j),l=i(function(d){return i(function(h){var
-l=h[1],m=d[1],j=R(e,g,m,l);if(j)var
-p=b(e,m[5]),n=B(bP(b(e,l[5]),p));else
+j=X(e,g,d[1],b[1]),h=eV(X(e,g,b[1],d[1]),j);return h?h:aD(c,a,f,b[2],d[2])},q)},q);if(r)var
+k=dr(c,a,d,j),l=h(function(d){return h(function(i){var
+l=i[1],n=d[1],j=X(e,g,n,l);if(j)var
+q=b(e,n[5]),o=m(aM(b(e,l[5]),q));else
 var
-n=j;var
-o=B(n);return o?o:i(function(b){var
-i=R(e,g,h[1],b[1]),l=i?R(e,g,b[1],d[1]):i,m=B(l),n=m||ax(c,a,f,d[2],h[2]),o=n||ax(c,a,f,h[2],b[2]),j=o||ax(c,a,f,d[2],b[2]);if(j)return j;var
-p=b[2],q=h[2],k=an(d[2]);return u(function(b){var
-d=an(q);return u(function(d){var
-e=an(p);return u(function(e){var
-g=e6(c,a,f,b,d,e);return g?g:e6(c,a,f,b,e,d)},e)},d)},k)},k)},k)},k);else
+o=j;var
+p=m(o);return p?p:h(function(b){var
+h=X(e,g,i[1],b[1]),l=h?X(e,g,b[1],d[1]):h,n=m(l),o=n||aD(c,a,f,d[2],i[2]),p=o||aD(c,a,f,i[2],b[2]),j=p||aD(c,a,f,d[2],b[2]);if(j)return j;var
+q=b[2],r=i[2],k=ah(d[2]);return v(function(b){var
+d=ah(r);return v(function(d){var
+e=ah(q);return v(function(e){var
+g=ff(c,a,f,b,d,e);return g?g:ff(c,a,f,b,e,d)},e)},d)},k)},k)},k)},k);else
 var
-l=q;if(l)var
-t=dk(c,a,d,j),v=e8(c,a,d,j),m=i(function(h){var
-j=h[1],k=j[1],l=k[1],m=k[2],o=j[2],p=h[2],w=l[2],x=l[1];return i(function(q){var
-h=q[1],y=R(e,g,o,h),r=ar(R(e,g,m,h),y);if(r)var
-z=R(e,g,h,o),j=ar(R(e,g,h,m),z);else
+l=r;if(l)var
+u=dr(c,a,d,j),w=fg(c,a,d,j),n=h(function(i){var
+j=i[1],k=j[1],l=k[1],m=k[2],n=j[2],p=i[2],w=l[2],x=l[1];return h(function(q){var
+i=q[1],y=X(e,g,n,i),r=ag(X(e,g,m,i),y);if(r)var
+z=X(e,g,i,n),j=ag(X(e,g,i,m),z);else
 var
 j=r;if(j)return j;var
-k=q[2],A=b(d,w),B=b(d,x),s=aI(k),t=i(function(b){return ao(n(c,a,f,p,b))},s),l=t||by(c,a,f,p,aI(k));if(l)return l;var
-v=an(k);return u(function(b){return by(c,a,f,b,[0,B,[0,A,0]])},v)},t)},v);else
+k=q[2],A=b(d,w),B=b(d,x),s=aN(k),t=h(function(b){return at(o(c,a,f,p,b))},s),l=t||bC(c,a,f,p,aN(k));if(l)return l;var
+u=ah(k);return v(function(b){return bC(c,a,f,b,[0,B,[0,A,0]])},u)},u)},w);else
 var
-m=l;if(m)var
-w=bx(j),x=e8(c,a,d,j),o=i(function(j){var
-l=j[1],p=l[1],q=p[1],m=q[2],n=q[1],h=p[2],k=l[2],o=j[2];return i(function(E){var
-F=E[1],G=F[1],p=G[2],q=G[1],i=F[2],j=E[2],H=ar(i[4],j[4]),P=H?ar(h[4],k[4]):H,I=B(P);if(I)var
-r=I;else
+n=l;if(n)var
+x=bB(j),y=fg(c,a,d,j),p=h(function(j){var
+l=j[1],q=l[1],r=q[1],n=r[2],o=r[1],i=q[2],k=l[2],p=j[2];return h(function(F){var
+G=F[1],H=G[1],q=H[2],r=H[1],h=G[2],j=F[2],I=ag(h[4],j[4]),R=I?ag(i[4],k[4]):I,J=m(R);if(J)var
+s=J;else
 var
-am=R(e,g,j,k),r=ar(R(e,g,i,h),am);if(r)var
-s=r;else
-var
-aj=b(d,m),ak=b(d,n),al=b(d,p),s=di(c,a,f,o,b(d,q),al,ak,aj);if(s)var
+ao=X(e,g,j,k),s=ag(X(e,g,h,i),ao);if(s)var
 t=s;else
 var
-ai=S(c,a,d,h),t=ax(c,a,f,S(c,a,d,i),ai);if(t)var
+al=b(d,n),am=b(d,o),an=b(d,q),t=dp(c,a,f,p,b(d,r),an,am,al);if(t)var
 u=t;else
 var
-ah=S(c,a,d,k),u=ax(c,a,f,S(c,a,d,j),ah);if(u){var
-J=B(ar(h[4],k[4]));if(J)var
-v=J;else
+ak=K(c,a,d,i),u=aD(c,a,f,K(c,a,d,h),ak);if(u)var
+v=u;else
 var
-ag=R(e,g,j,h),v=ar(R(e,g,i,h),ag);if(v)var
-w=v;else
+aj=K(c,a,d,k),v=aD(c,a,f,K(c,a,d,j),aj);if(v){var
+L=m(ag(i[4],k[4]));if(L)var
+w=L;else
 var
-ad=b(d,m),ae=b(d,n),af=b(d,p),w=di(c,a,f,o,b(d,q),af,ae,ad);if(w)var
+ai=X(e,g,j,i),w=ag(X(e,g,h,i),ai);if(w)var
 x=w;else
 var
-ac=S(c,a,d,h),x=ax(c,a,f,S(c,a,d,i),ac);if(x)var
-l=x;else
-var
-ab=S(c,a,d,h),l=ax(c,a,f,S(c,a,d,j),ab)}else
-var
-l=u;if(l){var
-Q=R(e,g,j,k),T=ar(R(e,g,i,k),Q),U=R(e,g,j,h),K=ar(ar(R(e,g,i,h),U),T);if(K)var
-y=K;else
-var
-M=aw(i,h),N=M||aw(i,k),O=N||aw(j,h),aa=O||aw(j,k),y=aa;if(y)var
-z=y;else
-var
-Z=b(d,m),_=b(d,n),$=b(d,p),z=di(c,a,f,o,b(d,q),$,_,Z);if(z)var
-A=z;else
-var
-Y=S(c,a,d,h),A=ax(c,a,f,S(c,a,d,i),Y);if(A)var
-C=A;else
-var
-X=S(c,a,d,k),C=ax(c,a,f,S(c,a,d,i),X);if(C)var
-D=C;else
-var
-W=S(c,a,d,h),D=ax(c,a,f,S(c,a,d,j),W);if(!D){var
-V=S(c,a,d,k);return ax(c,a,f,S(c,a,d,j),V)}var
-L=D}else
-var
-L=l;return L},w)},x);else
-var
-o=m;if(o){var
-y=e7(s,r,0),z=e7(s,r,1),A=bx(j);return i(function(d){var
-f=d[1],h=f[1],i=h[2],j=h[1],a=f[2],b=d[2],n=a[4],k=n||B(b[4]);if(k)var
-c=k;else{var
-o=B(aE(j,i,y)),l=o||R(e,g,a,b);if(l){var
-m=B(aE(j,i,z));if(!m)return R(e,g,b,a);var
-c=m}else
-var
-c=l}return c},A)}return o}function
-fe(o,f){var
-q=o[6];if(0===q)return 1;var
-k=q-1|0,v=f[10],w=db(a_(f[7],o)),r=bR(f[1][1],f[1][2],f[1][4],f[4],w,v);if(r)var
-A=am(bw,f[10]),s=f[13],l=0===k?1:0,h=f[6],a=f[5],e=f[1][4],c=f[1][2],d=f[1][1],z=e9(h),m=i(function(m){var
-f=m[2],g=m[1],r=b(a,f),s=b(a,f),o=Z(j(e,p(d,c,b(a,g),s,r))),q=o?i(function(t){var
-h=S(d,c,a,t),p=b(a,f),j=P(d,c,b(a,g),p),q=aI(h),r=i(function(a){return ao(n(d,c,e,j,a))},q),k=r||by(d,c,e,j,aI(h));if(k)var
-m=k;else{var
-o=B(l);if(o){var
-s=an(h);return u(function(h){var
-i=[0,b(a,f),0];return by(d,c,e,h,[0,b(a,g),i])},s)}var
-m=o}return m},h):o;if(q)var
-t=cw(h),k=i(function(k){var
-_=aE(k[1],k[2],A),N=_||aE(k[1],k[2],z);if(N)return N;var
-h=b(a,k[2]),i=b(a,k[1]),S=b(a,f),H=P(d,c,b(a,g),S),m=n(d,c,e,H,i),o=n(d,c,e,H,h),C=ao(m),D=C?ao(o):C;if(D)var
-R=Z(m),r=R||Z(o);else
-var
-r=D;var
-O=0;if(r)var
-s=r;else{var
-E=Q(m),F=E?Q(o):E;if(F){var
-G=aD(m);if(G)var
-s=G;else{var
-t=aD(o);O=1}}else
-var
-s=F}if(!O)var
-t=s;if(t)var
-u=t;else{var
-I=B(l);if(I){var
-T=b(a,g),J=Z(n(d,c,e,P(d,c,i,h),T));if(J)var
-U=b(a,f),v=Z(n(d,c,e,P(d,c,i,h),U));else
-var
-v=J;if(v)var
-q=v;else{var
-X=b(a,g),M=aD(n(d,c,e,P(d,c,i,h),X));if(M)var
-Y=b(a,f),q=aD(n(d,c,e,P(d,c,i,h),Y));else
-var
-q=M}if(q)var
-w=q;else
-var
-L=Q(j(e,p(d,c,i,h,b(a,g)))),w=L?Q(j(e,p(d,c,i,h,b(a,f)))):L;if(w)var
-x=w;else
-var
-K=Q(j(e,p(d,c,h,i,b(a,g)))),x=K?Q(j(e,p(d,c,h,i,b(a,f)))):K;if(x)var
+ae=b(d,n),af=b(d,o),ah=b(d,q),x=dp(c,a,f,p,b(d,r),ah,af,ae);if(x)var
 y=x;else
 var
-W=b(a,f),y=e_(d,c,e,i,h,b(a,g),W);if(!y){var
-V=b(a,g);return e_(d,c,e,i,h,b(a,f),V)}var
-u=y}else
+ad=K(c,a,d,i),y=aD(c,a,f,K(c,a,d,h),ad);if(y)var
+l=y;else
 var
-u=I}return u},t);else
+ac=K(c,a,d,i),l=aD(c,a,f,K(c,a,d,j),ac)}else
 var
-k=q;return k?i(function(h){var
-k=dg(h);return i(function(i){var
-v=bS(i,A),r=v||bS(i,z);if(r)return r;var
-k=b(a,i),s=b(a,f),m=a9(n(d,c,e,P(d,c,b(a,g),s),k));if(m)var
-h=m;else{var
-o=B(l);if(o){var
-t=b(a,f),q=aD(j(e,p(d,c,b(a,g),t,k)));if(!q){var
-u=b(a,g);return aD(j(e,p(d,c,b(a,f),u,k)))}var
-h=q}else
+l=v;if(l){var
+S=X(e,g,j,k),T=ag(X(e,g,h,k),S),U=X(e,g,j,i),M=ag(ag(X(e,g,h,i),U),T);if(M)var
+z=M;else
 var
-h=o}return h},k)},h):k},s),x=m?i(function(f){var
-g=u(function(a){var
-b=C(a,f[1]);return b?C(a,f[2]):b},h);if(g){var
-i=aE(f[1],f[2],z);if(!i)return u(function(g){var
-i=b(a,f[1]),h=dl(d,c,e,a,l,g[1],g[2],i);if(h){var
-j=b(a,f[2]);return dl(d,c,e,a,l,g[1],g[2],j)}return h},s);var
-j=i}else
+O=D(h,i),P=O||D(h,k),Q=P||D(j,i),ab=Q||D(j,k),z=ab;if(z)var
+A=z;else
 var
-j=g;return j},A):m,g=x;else
+_=b(d,n),$=b(d,o),aa=b(d,q),A=dp(c,a,f,p,b(d,r),aa,$,_);if(A)var
+B=A;else
 var
-g=r;if(g){if(0===k)return bt(f[13])===1?1:0;var
-t=bt(f[13])<=(k+1|0)?1:0}else
+Z=K(c,a,d,i),B=aD(c,a,f,K(c,a,d,h),Z);if(B)var
+C=B;else
 var
-t=g;return t}function
-jV(b,a){var
-c=cv(a[1]),d=c?cz(b,a):c,e=d?cA(b,a):d,f=e?dp(b,a):e,g=f?fd(b,a):f;return g?fe(b,a):g}function
-bU(b,a){return u(function(b){return aw(a,b)},b)}var
-jX=[0,jW,[0,[0,[0,c,0],0],[0,[0,0,[0,c,0]],0]]];function
-jY(l,a,q,T){var
-L=cv(a[1]),M=L?cz(l,a):L,N=M?cA(l,a):M;if(N)var
-U=a[9],V=Y(c8,a_(a[7],l)[3]),r=bR(a[1][1],a[1][2],a[1][4],a[4],V,U);else
+Y=K(c,a,d,k),C=aD(c,a,f,K(c,a,d,h),Y);if(C)var
+E=C;else
 var
-r=N;if(r)var
-W=a[9],X=dh(a_(a[7],l)[3],W),s=i(function(b){var
-c=a[6];return u(function(a){var
-c=C(a,b[1]);return c?C(a,b[2]):c},c)},X);else
+W=K(c,a,d,i),E=aD(c,a,f,K(c,a,d,j),W);if(!E){var
+V=K(c,a,d,k);return aD(c,a,f,K(c,a,d,j),V)}var
+N=E}else
 var
-s=r;if(s){var
-Z=a[9],_=dh(a_(a[7],l)[3],Z),O=a[6],P=a[4],Q=a[1][4],d=a[1][2],e=a[1][1],G=bU(O,q);if(G){var
-f=q,n=T,m=0;for(;;){if(n){var
-t=n[1],w=t[1],g=w[2],h=w[1],k=t[2],x=bU(O,k),y=x?B(aw(f,k)):x,z=y?B(h===g?1:0):y,A=z?C(f,h):z,D=A?C(f,g):A,E=D?C(k,h):D,F=E?C(k,g):E;if(F){var
-R=aE(h,g,_)?[0,[0,h,g],m]:m,f=k,n=n[2],m=R;continue}var
-p=F}else
+N=l;return N},x)},y);else
 var
-p=[0,[0,f,m]];if(p){var
-H=p[1],I=aw(H[1],q);if(I){var
-S=H[2];return u(function(k){var
-h=S,a=[0,[0,k[1],k[2]],[0,c,0]];for(;;){if(h){var
-s=h[1],t=b(P,s[2]),i=b(P,s[1]),n=a[1],p=n[2],q=n[1],l=a[2],f=v(t[1],i[1]),g=v(t[2],i[2]),y=o(e,d,g,g),m=aC(o(e,d,f,f),y),z=o(e,d,g,v(q,o(e,d,i[1],l))),r=v(o(e,d,f,v(p,o(e,d,i[2],l))),z),A=o(e,d,m,l),B=o(e,d,r,f),C=$(ad(2,c),B),D=v(o(e,d,m,p),C),E=o(e,d,r,g),F=$(ad(2,c),E),G=[0,[0,aC(o(e,d,m,q),F),D],A],h=h[2],a=G;continue}var
-u=a[1],w=a[2],H=o(e,d,k[1],w),x=a9(j(Q,v(u[1],H)));if(x)return x;var
-I=o(e,d,k[2],w);return a9(j(Q,v(u[2],I)))}},jX)}var
-J=I}else
+p=n;if(p){var
+z=cF(t,s,0),A=cF(t,s,1),B=bB(j);return h(function(d){var
+f=d[1],h=f[1],i=h[2],j=h[1],a=f[2],b=d[2],o=a[4],k=o||m(b[4]);if(k)var
+c=k;else{var
+p=m(aw(j,i,z)),l=p||X(e,g,a,b);if(l){var
+n=m(aw(j,i,A));if(!n)return X(e,g,b,a);var
+c=n}else
 var
-J=p;var
-K=J;break}}else
+c=l}return c},B)}return p}function
+fo(p,f){var
+r=p[6];if(0===r)return 1;var
+k=r-1|0,w=f[10],y=dh(aP(f[7],p)),s=bY(f[1][1],f[1][2],f[1][4],f[4],y,w);if(s)var
+B=ar(bA,f[10]),t=f[13],l=0===k?1:0,i=f[6],a=f[5],e=f[1][4],c=f[1][2],d=f[1][1],A=fh(i),n=h(function(n){var
+f=n[2],g=n[1],s=b(a,f),t=b(a,f),p=G(j(e,q(d,c,b(a,g),t,s))),r=p?h(function(u){var
+i=K(d,c,a,u),q=b(a,f),j=R(d,c,b(a,g),q),r=aN(i),s=h(function(a){return at(o(d,c,e,j,a))},r),k=s||bC(d,c,e,j,aN(i));if(k)var
+n=k;else{var
+p=m(l);if(p){var
+t=ah(i);return v(function(h){var
+i=[0,b(a,f),0];return bC(d,c,e,h,[0,b(a,g),i])},t)}var
+n=p}return n},i):p;if(r)var
+u=cE(i),k=h(function(k){var
+_=aw(k[1],k[2],B),O=_||aw(k[1],k[2],A);if(O)return O;var
+h=b(a,k[2]),i=b(a,k[1]),S=b(a,f),I=R(d,c,b(a,g),S),n=o(d,c,e,I,i),p=o(d,c,e,I,h),C=at(n),D=C?at(p):C;if(D)var
+Q=G(n),s=Q||G(p);else
 var
-K=G;return K}return s}function
-ff(d,c,a,b){var
-e=a[3],f=o(d,c,a[2],b[1]);return v(v(o(d,c,a[1],b[2]),f),e)}function
-dq(g,f,e,a,k,d,c,i){var
-l=b(a,c),m=b(a,c),h=Z(j(e,p(g,f,b(a,d),m,l)));return h?dl(g,f,e,a,k,d,c,b(a,i)):h}function
-fg(d,c,h,a,g,f,e){var
-l=b(a,e),m=b(a,f),k=a8(n(d,c,h,P(d,c,b(a,g),m),l));if(k)var
-o=b(a,e),q=b(a,f),i=Z(j(h,p(d,c,b(a,g),q,o)));else
+s=D;var
+P=0;if(s)var
+t=s;else{var
+E=W(n),F=E?W(p):E;if(F){var
+H=aI(n);if(H)var
+t=H;else{var
+u=aI(p);P=1}}else
+var
+t=F}if(!P)var
+u=t;if(u)var
+v=u;else{var
+J=m(l);if(J){var
+T=b(a,g),K=G(o(d,c,e,R(d,c,i,h),T));if(K)var
+U=b(a,f),w=G(o(d,c,e,R(d,c,i,h),U));else
+var
+w=K;if(w)var
+r=w;else{var
+Y=b(a,g),N=aI(o(d,c,e,R(d,c,i,h),Y));if(N)var
+Z=b(a,f),r=aI(o(d,c,e,R(d,c,i,h),Z));else
+var
+r=N}if(r)var
+x=r;else
+var
+M=W(j(e,q(d,c,i,h,b(a,g)))),x=M?W(j(e,q(d,c,i,h,b(a,f)))):M;if(x)var
+y=x;else
+var
+L=W(j(e,q(d,c,h,i,b(a,g)))),y=L?W(j(e,q(d,c,h,i,b(a,f)))):L;if(y)var
+z=y;else
+var
+X=b(a,f),z=fi(d,c,e,i,h,b(a,g),X);if(!z){var
+V=b(a,g);return fi(d,c,e,i,h,b(a,f),V)}var
+v=z}else
+var
+v=J}return v},u);else
+var
+k=r;return k?h(function(i){var
+k=dm(i);return h(function(i){var
+w=bZ(i,B),s=w||bZ(i,A);if(s)return s;var
+k=b(a,i),t=b(a,f),n=bb(o(d,c,e,R(d,c,b(a,g),t),k));if(n)var
+h=n;else{var
+p=m(l);if(p){var
+u=b(a,f),r=aI(j(e,q(d,c,b(a,g),u,k)));if(!r){var
+v=b(a,g);return aI(j(e,q(d,c,b(a,f),v,k)))}var
+h=r}else
+var
+h=p}return h},k)},i):k},t),z=n?h(function(f){var
+g=v(function(a){var
+b=x(a,f[1]);return b?x(a,f[2]):b},i);if(g){var
+h=aw(f[1],f[2],A);if(!h)return v(function(g){var
+i=b(a,f[1]),h=ds(d,c,e,a,l,g[1],g[2],i);if(h){var
+j=b(a,f[2]);return ds(d,c,e,a,l,g[1],g[2],j)}return h},t);var
+j=h}else
+var
+j=g;return j},B):n,g=z;else
+var
+g=s;if(g){if(0===k)return bx(f[13])===1?1:0;var
+u=bx(f[13])<=(k+1|0)?1:0}else
+var
+u=g;return u}function
+j$(b,a){var
+c=bW(a[1]),d=c?b1(b,a):c,e=d?b2(b,a):d,f=e?cI(b,a):e,g=f?fn(b,a):f;return g?fo(b,a):g}function
+ax(b,a){return v(function(b){return D(a,b)},b)}var
+kb=[0,ka,[0,[0,[0,c,0],0],[0,[0,0,[0,c,0]],0]]];function
+kc(l,a,q,W){var
+N=bW(a[1]),O=N?b1(l,a):N,P=O?b2(l,a):O;if(P)var
+X=a[9],Y=Q(cz,aP(a[7],l)[3]),s=bY(a[1][1],a[1][2],a[1][4],a[4],Y,X);else
+var
+s=P;if(s)var
+Z=a[9],_=dn(aP(a[7],l)[3],Z),t=h(function(b){var
+c=a[6];return v(function(a){var
+c=x(a,b[1]);return c?x(a,b[2]):c},c)},_);else
+var
+t=s;if(t){var
+$=a[9],aa=dn(aP(a[7],l)[3],$),R=a[6],S=a[4],T=a[1][4],d=a[1][2],e=a[1][1],I=ax(R,q);if(I){var
+f=q,o=W,n=0;for(;;){if(o){var
+u=o[1],y=u[1],g=y[2],i=y[1],k=u[2],z=ax(R,k),A=z?m(D(f,k)):z,B=A?m(i===g?1:0):A,C=B?x(f,i):B,E=C?x(f,g):C,G=E?x(k,i):E,H=G?x(k,g):G;if(H){var
+U=aw(i,g,aa)?[0,[0,i,g],n]:n,f=k,o=o[2],n=U;continue}var
+p=H}else
+var
+p=[0,[0,f,n]];if(p){var
+J=p[1],K=D(J[1],q);if(K){var
+V=J[2];return v(function(k){var
+h=V,a=[0,[0,k[1],k[2]],[0,c,0]];for(;;){if(h){var
+s=h[1],t=b(S,s[2]),i=b(S,s[1]),n=a[1],o=n[2],p=n[1],l=a[2],f=w(t[1],i[1]),g=w(t[2],i[2]),y=r(e,d,g,g),m=as(r(e,d,f,f),y),z=r(e,d,g,w(p,r(e,d,i[1],l))),q=w(r(e,d,f,w(o,r(e,d,i[2],l))),z),A=r(e,d,m,l),B=r(e,d,q,f),C=F(af(2,c),B),D=w(r(e,d,m,o),C),E=r(e,d,q,g),G=F(af(2,c),E),H=[0,[0,as(r(e,d,m,p),G),D],A],h=h[2],a=H;continue}var
+u=a[1],v=a[2],I=r(e,d,k[1],v),x=bb(j(T,w(u[1],I)));if(x)return x;var
+J=r(e,d,k[2],v);return bb(j(T,w(u[2],J)))}},kb)}var
+L=K}else
+var
+L=p;var
+M=L;break}}else
+var
+M=I;return M}return t}function
+fp(j,w,B){var
+y=ax(j[6],w);if(y){var
+c=[0,w,0],b=B;for(;;){if(b){var
+r=b[1],s=r[2],a=s[2],d=s[1],t=r[1],u=v(function(b){return function(a){return D(b,a)}}(d),c);if(u)var
+f=t[2],g=t[1],k=ax(j[6],a),l=k?m(D(d,a)):k,n=l?m(g===f?1:0):l,o=n?x(d,g):n,p=o?x(d,f):o,q=p?x(a,g):p,A=q?x(a,f):q,i=A;else
+var
+i=u;if(i){var
+c=[0,a,c],b=b[2];continue}var
+e=i}else
+var
+e=[0,c];if(e){var
+C=e[1],E=j[6];return h(function(a){return v(function(b){return D(a,b)},C)},E)}var
+z=e;break}}else
+var
+z=y;return z}function
+b3(d,c,a,b){var
+e=a[3],f=r(d,c,a[2],b[1]);return w(w(r(d,c,a[1],b[2]),f),e)}function
+fq(d,c,h,b,g,f,a,e){var
+i=F(a,b3(d,c,b,f)),k=b3(d,c,b,g);return j(h,as(F(bL(e,a),k),i))}function
+dv(g,f,e,a,k,d,c,i){var
+l=b(a,c),m=b(a,c),h=G(j(e,q(g,f,b(a,d),m,l)));return h?ds(g,f,e,a,k,d,c,b(a,i)):h}function
+fr(d,c,h,a,g,f,e){var
+l=b(a,e),m=b(a,f),k=aO(o(d,c,h,R(d,c,b(a,g),m),l));if(k)var
+n=b(a,e),p=b(a,f),i=G(j(h,q(d,c,b(a,g),p,n)));else
 var
 i=k;if(i){var
-r=b(a,e),s=b(a,g);return Z(j(h,p(d,c,b(a,f),s,r)))}return i}function
-dr(b,a){return u(function(b){var
-c=as(b[1],a[1]),d=c?as(b[2],a[2]):c;return d},b)}function
-fh(d,c,e,a,R,O,ak,aj,o,g,f,m){switch(m[0]){case
+r=b(a,e),s=b(a,g);return G(j(h,q(d,c,b(a,f),s,r)))}return i}function
+dw(b,a){return v(function(b){var
+c=ay(b[1],a[1]),d=c?ay(b[2],a[2]):c;return d},b)}function
+fs(d,c,e,a,S,Q,ak,aj,r,g,f,n){switch(n[0]){case
 0:var
-w=m[3],r=m[2],T=m[1],U=bU(R,T),V=U?bP(t,w):U;if(V)if(o)var
-s=o;else
+w=n[3],y=n[2],T=n[1],U=ax(S,T),V=U?aM(p,w):U;if(V)if(r)var
+t=r;else
 var
-W=bh(t,r),s=W?bh(r,w):W;else
+X=bl(p,y),t=X?bl(y,w):X;else
 var
-s=V;if(s){var
-al=an(S(d,c,a,T));return i(function(h){var
-l=b(a,f),m=b(a,g),i=$(r,ff(d,c,h,l)),k=ff(d,c,h,m);return Z(j(e,aC($(cf(w,r),k),i)))},al)}return s;case
+t=V;if(t){var
+al=ah(K(d,c,a,T));return h(function(h){var
+i=b(a,f);return G(fq(d,c,e,h,b(a,g),i,y,w))},al)}return t;case
 1:var
-h=m[2],k=m[1],X=dr(ak,[0,k,h]),Y=X?B(aE(k,h,O)):X;if(Y){var
-ah=b(a,f),q=P(d,c,b(a,g),ah),ai=b(a,h),H=P(d,c,b(a,k),ai),I=Z(n(d,c,e,q,b(a,k))),J=I?aD(n(d,c,e,q,b(a,h))):I;if(J)var
-v=J;else
+i=n[2],k=n[1],Y=dw(ak,[0,k,i]),Z=Y?m(aw(k,i,Q)):Y;if(Z){var
+ag=b(a,f),s=R(d,c,b(a,g),ag),ai=b(a,i),I=R(d,c,b(a,k),ai),J=G(o(d,c,e,s,b(a,k))),L=J?aI(o(d,c,e,s,b(a,i))):J;if(L)var
+u=L;else
 var
-N=aD(n(d,c,e,q,b(a,k))),v=N?Z(n(d,c,e,q,b(a,h))):N;var
-A=0;if(v)if(o){var
-K=o;A=1}else{var
-L=n(d,c,e,H,b(a,f)),M=n(d,c,e,H,b(a,g)),D=ao(M),E=D?Q(L):D,ag=0;if(E)var
+P=aI(o(d,c,e,s,b(a,k))),u=P?G(o(d,c,e,s,b(a,i))):P;var
+C=0;if(u)if(r){var
+M=r;C=1}else{var
+N=o(d,c,e,I,b(a,f)),O=o(d,c,e,I,b(a,g)),D=at(O),E=D?W(N):D,af=0;if(E)var
 F=E;else{var
-G=Q(M);if(G){var
-x=ao(L);ag=1}else
+H=W(O);if(H){var
+z=at(N);af=1}else
 var
-F=G}if(!ag)var
-x=F}else{var
-K=v;A=1}if(A)var
-x=K;var
-am=x||fg(d,c,e,a,k,h,g),_=am||fg(d,c,e,a,k,h,f);if(_)var
-y=_;else{var
-aa=dq(d,c,e,a,o,g,f,k);if(aa)return dq(d,c,e,a,o,g,f,h);var
-y=aa}}else
+F=H}if(!af)var
+z=F}else{var
+M=u;C=1}if(C)var
+z=M;var
+am=z||fr(d,c,e,a,k,i,g),_=am||fr(d,c,e,a,k,i,f);if(_)var
+A=_;else{var
+$=dv(d,c,e,a,r,g,f,k);if($)return dv(d,c,e,a,r,g,f,i);var
+A=$}}else
 var
-y=Y;return y;default:var
-l=m[1],ab=u(function(a){return C(a,l)},R),ac=ab?B(bS(l,aj)):ab,ad=ac?B(bS(l,O)):ac;if(ad){var
-ae=dq(d,c,e,a,o,g,f,l);if(ae)var
-z=ae;else
+A=Z;return A;default:var
+l=n[1],aa=v(function(a){return x(a,l)},S),ab=aa?m(bZ(l,aj)):aa,ac=ab?m(bZ(l,Q)):ab;if(ac){var
+ad=dv(d,c,e,a,r,g,f,l);if(ad)var
+B=ad;else
 var
-ar=b(a,l),as=b(a,l),z=a8(j(e,p(d,c,b(a,g),as,ar)));if(!z){var
-ap=b(a,l),aq=b(a,l);return a8(j(e,p(d,c,b(a,f),aq,ap)))}var
-af=z}else
+ap=b(a,l),aq=b(a,l),B=aO(j(e,q(d,c,b(a,g),aq,ap)));if(!B){var
+an=b(a,l),ao=b(a,l);return aO(j(e,q(d,c,b(a,f),ao,an)))}var
+ae=B}else
 var
-af=ad;return af}}function
-fi(b,a){return b?[0,a[2],a[1]]:a}function
-jZ(g,a,_,aq,l){var
-m=am(bw,a[10]),$=1<=g[6]?1:0,aa=$?cv(a[1]):$,ab=aa?cz(g,a):aa,ac=ab?cA(g,a):ab,ad=ac?dp(g,a):ac;if(ad)var
-ar=a[10],as=db(a_(a[7],g)),A=bR(a[1][1],a[1][2],a[1][4],a[4],as,ar);else
+ae=ac;return ae}}function
+ft(b,a){return b?[0,a[2],a[1]]:a}function
+kd(g,a,O,N,k){var
+l=ar(bA,a[10]),A=1<=g[6]?1:0,B=A?bW(a[1]):A,C=B?b1(g,a):B,D=C?b2(g,a):C,E=D?cI(g,a):D;if(E)var
+P=a[10],S=dh(aP(a[7],g)),r=bY(a[1][1],a[1][2],a[1][4],a[4],S,P);else
 var
-A=ad;var
-ae=A?i(function(b){var
-c=a[6];return u(function(a){var
-c=C(a,b[1]);return c?C(a,b[2]):c},c)},m):A;if(ae){var
-X=bU(a[6],_),aj=0;if(X){var
-r=[0,_,0],q=aq;for(;;){if(q){var
-T=q[1],U=T[2],k=U[2],s=U[1],V=T[1],W=u(function(b){return function(a){return aw(b,a)}}(s),r);if(W)var
-x=V[2],y=V[1],L=bU(a[6],k),M=L?B(aw(s,k)):L,N=M?B(y===x?1:0):M,O=N?C(s,y):N,R=O?C(s,x):O,S=R?C(k,y):R,an=S?C(k,x):S,z=an;else
+r=E;var
+F=r?h(function(b){var
+c=a[6];return v(function(a){var
+c=x(a,b[1]);return c?x(a,b[2]):c},c)},l):r,G=F?fp(a,O,N):F;if(G){var
+H=g[6],I=fh(a[6]),T=bB(a[6]),n=Q(function(a){return a[1][1]},T),J=a[6],c=a[5],f=a[1][4],d=a[1][2],e=a[1][1];if(0===k[0]){var
+p=k[1],u=bx(p)===(H+1|0)?1:0,w=u?h(function(a){var
+b=aw(a[1],a[2],l);return b?dw(n,a):b},p):u;if(w){var
+m=p,L=k[2];for(;;){if(m){var
+s=m[2],K=m[1],t=h(function(k){return function(i){var
+B=M(L,k,i),C=b(c,k[2]),a=R(e,d,b(c,k[1]),C);if(B){var
+t=B[1],u=t[1],v=ft(u[1],k),g=v[2],w=v[1],x=ft(u[2],i),m=x[2],h=x[1],y=aO(o(e,d,f,a,b(c,h))),z=y?aO(o(e,d,f,a,b(c,m))):y;if(z)var
+D=b(c,h),E=b(c,w),p=W(j(f,q(e,d,b(c,g),E,D)));else
 var
-z=W;if(z){var
-r=[0,k,r],q=q[2];continue}var
-t=z}else
+p=z;if(p)var
+F=b(c,g),G=b(c,m),r=W(j(f,q(e,d,b(c,h),G,F)));else
 var
-t=[0,r];if(t){var
-ao=t[1],ap=a[6],af=i(function(a){return u(function(b){return aw(a,b)},ao)},ap);aj=1}else
+r=p;if(r)var
+H=b(c,m),K=b(c,w),s=W(j(f,q(e,d,b(c,g),K,H)));else
 var
-Z=t;break}}else
+s=r;return s?fs(e,d,f,c,J,l,n,I,0,g,h,t[2]):s}var
+A=bb(o(e,d,f,a,b(c,i[1])));return A?A:bb(o(e,d,f,a,b(c,i[2])))}}(K),s);if(t){var
+m=s;continue}return t}return 1}}return w}var
+i=k[1],y=aw(i[1],i[2],l),z=y?dw(n,i):y;return z?fs(e,d,f,c,J,l,n,I,H===1?1:0,i[1],i[2],k[2]):z}return G}function
+L(a){return[0,a[2],a[1]]}function
+dx(b){function
+a(c){var
+a=D(b[1],c[1]);return a?D(b[2],c[2]):a}return function(b){return v(a,b)}}function
+bc(f,e){var
+g=e[2],a=g[2],b=g[1],h=e[1],c=h[2],d=h[1],i=ax(f,b),j=i?ax(f,a):i,k=j?m(D(b,a)):j,l=k?m(d===c?1:0):k,n=l?x(b,d):l,o=n?x(b,c):n,p=o?x(a,d):o;return p?x(a,c):p}function
+fu(a,c){var
+b=aM(p,a);return b?aM(a,c):b}function
+fv(e,d,i,c,b,h,g,a,f){var
+k=F(a,q(e,d,c,b,g)),l=q(e,d,c,b,h);return j(i,as(F(bL(f,a),l),k))}function
+dy(d,c,e,a,k,j,i,h,g,f){var
+r=b(a,h),m=R(d,c,b(a,i),r),n=aO(o(d,c,e,m,b(a,k))),p=n?aO(o(d,c,e,m,b(a,j))):n,q=p?fu(g,f):p;if(q)var
+s=b(a,j),t=b(a,k),u=b(a,h),l=G(fv(d,c,e,b(a,i),u,t,s,g,f));else
 var
-Z=X;if(!aj)var
-af=Z;var
-D=af}else
+l=q;if(l){var
+v=b(a,j),w=b(a,k),x=b(a,i);return G(fv(d,c,e,b(a,h),x,w,v,g,f))}return l}function
+dz(d,c,o,a,n,e,k,i,g){var
+f=aM(p,k),l=f?aM(p,i):f,m=l?aM(p,g):l;if(m){var
+q=ah(K(d,c,a,n));return h(function(f){var
+h=F(g,b3(d,c,f,b(a,e[3]))),l=as(F(i,b3(d,c,f,b(a,e[2]))),h);return G(j(o,as(F(k,b3(d,c,f,b(a,e[1]))),l)))},q)}return m}function
+dA(b,a){var
+c=[0,[0,L(b),[0,a,0]],0];return[0,[0,b,[0,L(a),0]],c]}function
+ke(o,n,p,e,c,bv,bu,a){switch(a[0]){case
+0:var
+I=a[1],J=I[2],u=J[2],v=J[1],M=I[1],y=M[2],z=M[1],N=bc(c,[0,[0,z,y],[0,v,u]]),O=N?m(v[4]):N,P=O?u[4]:O;if(P){if(aw(z,y,bv))return[0,[0,[0,[0,v,u],0],0]];var
+Q=aw(z,y,bu),R=Q?[0,[0,[0,[0,u,v],0],0]]:Q}else
 var
-D=ae;if(D){var
-ag=g[6],ah=e9(a[6]),at=bx(a[6]),v=Y(function(a){return a[1][1]},at),ai=a[6],c=a[5],f=a[1][4],d=a[1][2],e=a[1][1];if(0===l[0]){var
-w=l[1],G=bt(w)===(ag+1|0)?1:0,I=G?i(function(a){var
-b=aE(a[1],a[2],m);return b?dr(v,a):b},w):G;if(I){var
-o=w,al=l[2];for(;;){if(o){var
-E=o[2],ak=o[1],F=i(function(k){return function(i){var
-B=H(al,k,i),C=b(c,k[2]),a=P(e,d,b(c,k[1]),C);if(B){var
-s=B[1],t=s[1],u=fi(t[1],k),g=u[2],w=u[1],x=fi(t[2],i),l=x[2],h=x[1],y=a8(n(e,d,f,a,b(c,h))),z=y?a8(n(e,d,f,a,b(c,l))):y;if(z)var
-D=b(c,h),E=b(c,w),o=Q(j(f,p(e,d,b(c,g),E,D)));else
+R=P;return R;case
+1:var
+S=a[1],T=S[2],U=T[2],V=T[1],W=S[1],X=W[2],Y=W[1],w=a[2],Z=bc(c,[0,[0,Y,X],[0,V,U]]),_=Z?ax(c,w):Z;if(_){var
+$=a[4],aa=a[3],H=fu(aa,$);if(H)var
+be=ah(K(o,n,e,w)),ab=h(function(a){var
+c=b(e,X);return G(fq(o,n,p,a,b(e,Y),c,aa,$))},be);else
 var
-o=z;if(o)var
-F=b(c,g),G=b(c,l),q=Q(j(f,p(e,d,b(c,h),G,F)));else
+ab=H;var
+A=ab}else
 var
-q=o;if(q)var
-I=b(c,l),J=b(c,w),r=Q(j(f,p(e,d,b(c,g),J,I)));else
+A=_;var
+bw=A?[0,dA([0,V,w],[0,U,w])]:A;return bw;case
+2:var
+ac=a[2],ad=ac[2],B=ad[2],C=ad[1],ae=ac[1],af=ae[2],ai=ae[1],aj=a[1],ak=aj[2],E=ak[2],F=ak[1],al=aj[1],am=al[2],an=al[1],ao=bc(c,[0,[0,an,am],[0,F,E]]),ap=ao?bc(c,[0,[0,ai,af],[0,C,B]]):ao,aq=ap?ag(F[4],E[4]):ap,ar=aq?ag(C[4],B[4]):aq,as=ar?dy(o,n,p,e,an,am,ai,af,a[3],a[4]):ar,bx=as?[0,dA([0,F,C],[0,E,B])]:as;return bx;case
+3:var
+at=a[2],au=at[2],av=au[2],x=au[1],ay=at[1],az=ay[2],aA=ay[1],aB=a[1],aC=aB[2],aD=aC[2],aE=aC[1],aF=aB[1],aG=aF[2],aH=aF[1],aI=bc(c,[0,[0,aH,aG],[0,aE,aD]]),aJ=aI?bc(c,[0,[0,aA,az],[0,x,av]]):aI,aK=aJ?ag(x[4],av[4]):aJ,aL=aK?dy(o,n,p,e,aH,aG,aA,az,a[3],a[4]):aK,by=aL?[0,dA([0,aE,x],[0,aD,x])]:aL;return by;case
+4:var
+aM=a[2],aN=aM[2],q=aN[2],r=aN[1],aO=aM[1],aP=aO[2],aQ=aO[1],aR=a[1],aS=aR[2],s=aS[2],t=aS[1],aT=aR[1],aU=aT[2],aV=aT[1],aW=bc(c,[0,[0,aV,aU],[0,t,s]]),aX=aW?bc(c,[0,[0,aQ,aP],[0,r,q]]):aW,aY=aX?m(D(t,r)):aX,aZ=aY?m(D(t,q)):aY,a0=aZ?m(D(s,r)):aZ,a1=a0?m(D(s,q)):a0,a2=a1?dy(o,n,p,e,aV,aU,aQ,aP,a[3],a[4]):a1;if(a2)var
+f=[0,s,q],g=[0,t,q],i=[0,s,r],j=[0,t,r],bf=[0,L(f),0],bg=[0,L(g),bf],bh=[0,[0,j,[0,L(i),bg]],0],bi=[0,L(f),0],bj=[0,i,[0,L(g),bi]],bk=[0,[0,L(j),bj],bh],bl=[0,g,[0,L(f),0]],bm=[0,L(i),bl],bn=[0,[0,L(j),bm],bk],bo=[0,L(g),[0,f,0]],bp=[0,L(i),bo],bq=[0,[0,L(j),bp],bn],br=[0,[0,j,[0,i,[0,g,[0,L(f),0]]]],bq],bs=[0,[0,j,[0,i,[0,L(g),[0,f,0]]]],br],bt=[0,[0,j,[0,L(i),[0,g,[0,f,0]]]],bs],a3=[0,[0,[0,L(j),[0,i,[0,g,[0,f,0]]]],bt]];else
 var
-r=q;return r?fh(e,d,f,c,ai,m,v,ah,0,g,h,s[2]):r}var
-A=a9(n(e,d,f,a,b(c,i[1])));return A?A:a9(n(e,d,f,a,b(c,i[2])))}}(ak),E);if(F){var
-o=E;continue}return F}return 1}}return I}var
-h=l[1],J=aE(h[1],h[2],m),K=J?dr(v,h):J;return K?fh(e,d,f,c,ai,m,v,ah,ag===1?1:0,h[1],h[2],l[2]):K}return D}var
-j1=j0.slice();function
-aJ(b,a){return b>>>a|0|b<<(32-a|0)}var
-fj=[M,j9,cO(0)];function
-j5(C){var
-z=h(C),A=a5(8,0),U=(119-(z%64|0)|0)%64|0;el(function(e,d){var
-a=((z*8|0)>>>d|0)&cF,c=0;if(0<=a&&!(cF<a)){var
+a3=a2;return a3;default:var
+a4=a[6],a5=a[5],a6=a[4],k=a[3],l=a[2],d=a[1],a7=ax(c,d),a8=a7?ax(c,l):a7,a9=a8?ax(c,k):a8,a_=a9?m(D(d,l)):a9,a$=a_?m(D(l,k)):a_,ba=a$?m(D(d,k)):a$,bb=ba?dz(o,n,p,e,l,d,a6,a5,a4):ba,bd=bb?dz(o,n,p,e,k,d,a6,a5,a4):bb,bz=bd?[0,[0,[0,[0,l,d],[0,[0,k,l],[0,[0,d,k],0]]],[0,[0,[0,d,l],[0,[0,l,k],[0,[0,k,d],0]]],0]]]:bd;return bz}}function
+fw(j,i,h,g,f,e,d,a){if(a){var
+b=ke(j,i,h,g,f,e,d,a[1]);if(b)var
+c=fw(j,i,h,g,f,e,d,a[2]),l=c?[0,aC(b[1],c[1])]:c,k=l;else
+var
+k=b;return k}return kf}function
+fx(c,a){var
+d=b(dx(a),c);return d?d:b(dx(L(a)),c)}function
+kg(e,a,Z,Y,C,X,W){var
+E=bW(a[1]),F=E?b1(e,a):E,G=F?b2(e,a):F,H=G?cI(e,a):G,I=H?fp(a,Z,Y):H;if(I){var
+_=a[9],$=cF(aP(a[7],e)[3],_,1),aa=a[9],ab=cF(aP(a[7],e)[3],aa,0),o=a[6],J=a[5],K=a[1][4],M=a[1][2],N=a[1][1],w=Q(cz,C),x=h(function(i){var
+c=i[2],d=c[1],e=i[1],a=e[2],b=e[1],f=ax(o,b),g=f?ax(o,a):f,h=g?m(D(b,a)):g;return h?dz(N,M,K,J,a,b,d[1],d[2],c[2]):h},C);if(x){var
+n=fw(N,M,K,J,o,ab,$,X);if(n){var
+y=n[1],U=function(a){return fx(w,a)},z=h(function(a){return h(U,a)},y);if(z){var
+k=y,d=W,V=function(a){return fx(w,a)};for(;;){if(d){var
+r=d[1],f=r[1],s=h(V,f);if(s){var
+S=Q(L,f),c=r[2],g=S;for(;;){var
+O=0;if(c){var
+i=e4(k,c[1]),P=0;if(i){var
+R=i[1],j=cC(function(c){return function(a){return m(b(dx(L(a)),c))}}(g),R);if(j){if(!j[2]){var
+c=c[2],g=[0,j[1],g];continue}var
+t=0;O=1;P=1}else
+var
+p=1}else
+var
+p=i;if(!P)var
+q=p}else
+var
+q=c;if(!O)var
+t=q;var
+l=t;break}}else
+var
+l=s;if(l){if(f){var
+T=d[2],k=aC(k,[0,f,0]),d=T;continue}var
+u=1}else
+var
+u=l;var
+v=u}else
+var
+v=d;return v}}var
+A=z}else
+var
+A=n;var
+B=A}else
+var
+B=x;return B}return I}var
+ki=kh.slice();function
+aQ(b,a){return b>>>a|0|b<<(32-a|0)}var
+fy=[T,kq,cW(0)];function
+km(C){var
+z=i(C),A=a_(8,0),U=(119-(z%64|0)|0)%64|0;ev(function(e,d){var
+a=((z*8|0)>>>d|0)&cN,c=0;if(0<=a&&!(cN<a)){var
 b=a;c=1}if(!c)var
-b=aB(g1);return be(A,4+e|0,b)},j2);var
-O=_(en(A)),B=k(C,k(j3,k(cZ(U,0),O))),e=j6.slice(),g=bf(64,0),D=(h(B)/64|0)-1|0,V=0;if(!(D<0)){var
+b=aH(hf);return bi(A,4+e|0,b)},kj);var
+O=ab(ex(A)),B=k(C,k(kk,k(c7(U,0),O))),e=kn.slice(),g=bj(64,0),D=(i(B)/64|0)-1|0,V=0;if(!(D<0)){var
 q=V;a:for(;;){var
 l=0;b:for(;;){var
-r=0,p=j4,au=(64*q|0)+(4*l|0)|0;for(;;){if(p){var
-N=p[2],r=r<<8|E(B,au+p[1]|0),p=N;continue}f(g,l)[1+l]=r;var
+r=0,p=kl,au=(64*q|0)+(4*l|0)|0;for(;;){if(p){var
+N=p[2],r=r<<8|H(B,au+p[1]|0),p=N;continue}f(g,l)[1+l]=r;var
 av=l+1|0;if(15!==l){var
 l=av;continue b}var
 c=16;for(;;){var
-J=c-15|0,t=f(g,J)[1+J],K=c-2|0,u=f(g,K)[1+K],an=aJ(t,18)^(t>>>3|0),ao=aJ(t,7)^an,ap=aJ(u,19)^(u>>>10|0),L=c-7|0,aq=aJ(u,17)^ap,M=c-16|0,ar=f(g,L)[1+L],as=((f(g,M)[1+M]+ao|0)+ar|0)+aq|0;f(g,c)[1+c]=as;var
+J=c-15|0,t=f(g,J)[1+J],K=c-2|0,u=f(g,K)[1+K],am=aQ(t,18)^(t>>>3|0),ao=aQ(t,7)^am,ap=aQ(u,19)^(u>>>10|0),L=c-7|0,aq=aQ(u,17)^ap,M=c-16|0,ar=f(g,L)[1+L],as=((f(g,M)[1+M]+ao|0)+ar|0)+aq|0;f(g,c)[1+c]=as;var
 at=c+1|0;if(63!==c){var
 c=at;continue}var
-v=e.length-1,a=0===v?[0]:l1(e,0,v),i=0;c:for(;;){var
-n=f(a,4)[5],o=f(a,0)[1],X=aJ(n,25),Y=aJ(n,11)^X,Z=aJ(n,6)^Y,$=(n^-1)&f(a,6)[7],aa=n&f(a,5)[6]^$,ab=f(g,i)[1+i],ac=f(j1,i)[1+i],H=(((f(a,7)[8]+Z|0)+aa|0)+ac|0)+ab|0,ad=aJ(o,22),ae=aJ(o,13)^ad,af=aJ(o,2)^ae,ag=f(a,2)[3],ah=f(a,1)[2]&ag,j=7,aj=af+(o&a[2]^o&a[3]^ah)|0;for(;;){var
-I=j-1|0,al=f(a,I)[1+I];f(a,j)[1+j]=al;var
-am=j-1|0;if(1!==j){var
-j=am;continue}a[5]=f(a,4)[5]+H|0;f(a,0)[1]=H+aj|0;var
-ak=i+1|0;if(63!==i){var
-i=ak;continue c}var
+v=e.length-1,a=0===v?[0]:mv(e,0,v),h=0;c:for(;;){var
+n=f(a,4)[5],o=f(a,0)[1],X=aQ(n,25),Y=aQ(n,11)^X,Z=aQ(n,6)^Y,_=(n^-1)&f(a,6)[7],$=n&f(a,5)[6]^_,aa=f(g,h)[1+h],ac=f(ki,h)[1+h],G=(((f(a,7)[8]+Z|0)+$|0)+ac|0)+aa|0,ad=aQ(o,22),ae=aQ(o,13)^ad,af=aQ(o,2)^ae,ag=f(a,2)[3],ah=f(a,1)[2]&ag,j=7,ai=af+(o&a[2]^o&a[3]^ah)|0;for(;;){var
+I=j-1|0,ak=f(a,I)[1+I];f(a,j)[1+j]=ak;var
+al=j-1|0;if(1!==j){var
+j=al;continue}a[5]=f(a,4)[5]+G|0;f(a,0)[1]=G+ai|0;var
+aj=h+1|0;if(63!==h){var
+h=aj;continue c}var
 y=a.length-1-1|0,R=0;if(!(y<0)){var
 d=R;for(;;){var
 S=a[1+d];e[1+d]=f(e,d)[1+d]+S|0;var
@@ -2941,79 +3034,79 @@ T=d+1|0;if(y!==d){var
 d=T;continue}break}}var
 W=q+1|0;if(D!==q){var
 q=W;continue a}break}break}break}break}break}break}}var
-F=ai(j7),s=e.length-1;if(0===s)var
-G=[0];else{var
-w=bf(s,b(F,e[1])),x=s-1|0,P=1;if(!(x<1)){var
-m=P;for(;;){w[1+m]=b(F,e[1+m]);var
+E=an(ko),s=e.length-1;if(0===s)var
+F=[0];else{var
+w=bj(s,b(E,e[1])),x=s-1|0,P=1;if(!(x<1)){var
+m=P;for(;;){w[1+m]=b(E,e[1+m]);var
 Q=m+1|0;if(x!==m){var
 m=Q;continue}break}}var
-G=w}return cj(j8,er(G))}function
-A(a){throw[0,fj,a]}function
-cB(b,a){if(typeof
+F=w}return cq(kp,eB(F))}function
+C(a){throw[0,fy,a]}function
+cJ(b,a){if(typeof
 a!=="number"&&3===a[0]){var
-c=a[1];if(as(a4(c8,c),b))return a4(jQ,c)}return A(k(ke,cj(kd,b)))}function
-a$(b,a){if(typeof
-a!=="number"&&2===a[0])return a4(b,a[1]);return A(kf)}function
-ds(b,a){return 0===a?F(1):l(b,ds(b,a-1|0))}function
-bz(g,b){if(0===ac(b))A(kh);if(0<=ac(b))var
+c=a[1];if(ay(a9(cz,c),b))return a9(j6,c)}return C(k(kx,cq(kw,b)))}function
+bd(b,a){if(typeof
+a!=="number"&&2===a[0])return a9(b,a[1]);return C(ky)}function
+dB(b,a){return 0===a?I(1):l(b,dB(b,a-1|0))}function
+bD(g,b){if(0===ae(b))C(kA);if(0<=ae(b))var
 e=b,d=g;else
 var
-j=K(b),e=j,d=K(g);var
-c=d,a=e;for(;;){if(0===ac(a)){var
-f=bN(c),i=eH(e,f);return[0,eH(d,f),i]}var
-h=gQ(c,a),c=a,a=h;continue}}function
-bV(b,a){var
-c=l(b[2],a[2]),d=l(a[1],b[2]);return bz(ag(l(b[1],a[2]),d),c)}function
-bi(b,a){var
-c=l(b[2],a[2]);return bz(l(b[1],a[1]),c)}function
-fk(b,a){var
-c=l(b[2],a[1]);return bz(l(b[1],a[2]),c)}function
-ba(a){var
-b=F(1);return bz(F(a),b)}function
-cC(a){return 0===ac(a[1])?1:0}function
-dt(c){var
+j=P(b),e=j,d=P(g);var
+c=d,a=e;for(;;){if(0===ae(a)){var
+f=bU(c),i=eR(e,f);return[0,eR(d,f),i]}var
+h=g6(c,a),c=a,a=h;continue}}function
+b4(b,a){var
+c=l(b[2],a[2]),d=l(a[1],b[2]);return bD(al(l(b[1],a[2]),d),c)}function
+bm(b,a){var
+c=l(b[2],a[2]);return bD(l(b[1],a[1]),c)}function
+fz(b,a){var
+c=l(b[2],a[1]);return bD(l(b[1],a[2]),c)}function
+be(a){var
+b=I(1);return bD(I(a),b)}function
+cK(a){return 0===ae(a[1])?1:0}function
+dC(c){var
 b=[0,0];function
-p(a){return b[1]<h(c)?E(c,b[1]):0}function
+p(a){return b[1]<i(c)?H(c,b[1]):0}function
 a(c){var
 a=p(0)===c?1:0,d=a?(b[1]++,1):a;return d}function
 d(b){var
-d=1-a(b);return d?A(H(ai(ki),b,c)):d}function
-i(e){var
+d=1-a(b);return d?C(M(an(kB),b,c)):d}function
+h(e){var
 a=b[1];for(;;){var
-d=9<p(0)+dA>>>0?0:1;if(d){b[1]++;continue}return bp(c,a,b[1]-a|0)}}function
+d=9<p(0)+dJ>>>0?0:1;if(d){b[1]++;continue}return bt(c,a,b[1]-a|0)}}function
 q(p){var
-e=i(0),b=a(46)?i(0):kl;if(cc(k(e,b),kj))A(k(kk,c));var
-m=a(f8),f=m||a(69);if(f)var
-n=a(45)?-1:(a(43),1),g=b$(n,d6(i(0)));else
+e=h(0),b=a(46)?h(0):kE;if(bK(k(e,b),kC))C(k(kD,c));var
+m=a(gl),f=m||a(69);if(f)var
+n=a(45)?-1:(a(43),1),g=cj(n,ee(h(0)));else
 var
 g=f;var
-d=g-h(b)|0,j=eJ(k(e,b));if(0<=d){var
-o=F(1);return bz(l(j,ds(F(10),d)),o)}return bz(j,ds(F(10),-d|0))}function
+d=g-i(b)|0,j=eT(k(e,b));if(0<=d){var
+o=I(1);return bD(l(j,dB(I(10),d)),o)}return bD(j,dB(I(10),-d|0))}function
 e(d){var
-a=h(d),e=(b[1]+a|0)<=h(c)?1:0,f=e?cc(bp(c,b[1],a),d):e,g=f?(b[1]=b[1]+a|0,1):f;return g}function
+a=i(d),e=(b[1]+a|0)<=i(c)?1:0,f=e?bK(bt(c,b[1],a),d):e,g=f?(b[1]=b[1]+a|0,1):f;return g}function
 f(l){for(;;){if(a(45)){var
-b=f(0),c=b[2],g=bi(ba(-1),c),h=b[1];return[0,bi(ba(-1),h),g]}if(a(43))continue;if(a(40)){var
-i=r(0);d(41);return i}if(e(ko)){var
-j=ba(1);return[0,ba(0),j]}var
-k=ba(0);return[0,q(0),k]}}function
+b=f(0),c=b[2],g=bm(be(-1),c),h=b[1];return[0,bm(be(-1),h),g]}if(a(43))continue;if(a(40)){var
+i=r(0);d(41);return i}if(e(kH)){var
+j=be(1);return[0,be(0),j]}var
+k=be(0);return[0,q(0),k]}}function
 j(p){var
 b=f(0);for(;;){var
 c=b[2],d=b[1];if(a(42)){var
-e=f(0),g=e[2],h=e[1],k=cC(c),l=k||cC(g);if(1-l)A(km);var
-m=bi(c,h),n=bV(bi(d,g),m),b=[0,bi(d,h),n];continue}if(a(47)){var
-i=f(0),j=i[1];if(1-cC(i[2]))A(kn);var
-o=fk(c,j),b=[0,fk(d,j),o];continue}return[0,d,c]}}function
+e=f(0),g=e[2],h=e[1],k=cK(c),l=k||cK(g);if(1-l)C(kF);var
+m=bm(c,h),n=b4(bm(d,g),m),b=[0,bm(d,h),n];continue}if(a(47)){var
+i=f(0),j=i[1];if(1-cK(i[2]))C(kG);var
+o=fz(c,j),b=[0,fz(d,j),o];continue}return[0,d,c]}}function
 r(l){var
 b=j(0);for(;;){var
 c=b[2],d=b[1];if(a(43)){var
-e=j(0),g=bV(c,e[2]),b=[0,bV(d,e[1]),g];continue}if(a(45)){var
-f=j(0),h=f[2],i=bV(c,bi(ba(-1),h)),k=f[1],b=[0,bV(d,bi(ba(-1),k)),i];continue}return[0,d,c]}}function
+e=j(0),g=b4(c,e[2]),b=[0,b4(d,e[1]),g];continue}if(a(45)){var
+f=j(0),h=f[2],i=b4(c,bm(be(-1),h)),k=f[1],b=[0,b4(d,bm(be(-1),k)),i];continue}return[0,d,c]}}function
 m(b){d(40);var
-a=r(0);d(41);if(1-cC(a[1]))A(kp);return a[2]}function
+a=r(0);d(41);if(1-cK(a[1]))C(kI);return a[2]}function
 g(h){for(;;){if(a(45)){var
-b=g(0);return[2,[0,ba(0)],b]}if(a(43))continue;if(a(40)){var
-c=n(0);d(41);return c}if(e(kq)){d(40);var
-f=n(0);d(41);return[5,f]}return e(kr)?[6,m(0)]:e(ks)?[7,m(0)]:e(kt)?[8,m(0)]:[0,q(0)]}}function
+b=g(0);return[2,[0,be(0)],b]}if(a(43))continue;if(a(40)){var
+c=n(0);d(41);return c}if(e(kJ)){d(40);var
+f=n(0);d(41);return[5,f]}return e(kK)?[6,m(0)]:e(kL)?[7,m(0)]:e(kM)?[8,m(0)]:[0,q(0)]}}function
 o(c){var
 b=g(0);for(;;){if(a(42)){var
 b=[3,b,g(0)];continue}if(a(47)){var
@@ -3022,54 +3115,54 @@ n(c){var
 b=o(0);for(;;){if(a(43)){var
 b=[1,b,o(0)];continue}if(a(45)){var
 b=[2,b,o(0)];continue}return b}}var
-s=n(0);if(b[1]<h(c))A(k(ku,c));return s}function
-kA(e){var
+s=n(0);if(b[1]<i(c))C(k(kN,c));return s}function
+kT(e){var
 a=[0,0];function
-d(b){return a[1]<h(e)?E(e,a[1]):0}function
+d(b){return a[1]<i(e)?H(e,a[1]):0}function
 j(b){if(d(0)===b){a[1]++;return 0}var
-c=a[1];return A(H(ai(j_),b,c))}function
-L(f){j(34);var
-b=a[1];for(;;){if(34===d(0)){a[1]++;return bp(e,b,(a[1]-1|0)-b|0)}if(h(e)<=a[1])A(j$);var
+c=a[1];return C(M(an(kr),b,c))}function
+K(f){j(34);var
+b=a[1];for(;;){if(34===d(0)){a[1]++;return bt(e,b,(a[1]-1|0)-b|0)}if(i(e)<=a[1])C(ks);var
 c=92===d(0)?2:1;a[1]=a[1]+c|0;continue}}function
 N(f,e,c){return d(0)===f?(a[1]++,[0,c,0]):(j(44),[0,c,N(f,e,b(e,0))])}function
-M(e,c){return d(0)===e?(a[1]++,0):N(e,c,b(c,0))}function
+L(e,c){return d(0)===e?(a[1]++,0):N(e,c,b(c,0))}function
 m(o){var
-c=d(0);if(92<=c){if(gh===c){var
-f=0;for(;;){j(au(ka,f));var
+c=d(0);if(92<=c){if(gw===c){var
+f=0;for(;;){j(aA(kt,f));var
 k=f+1|0;if(3!==f){var
-f=k;continue}return 0}}if(123===c){a[1]++;return[3,M(f$,function(b){var
-a=L(0);j(58);return[0,a,m(0)]})]}}else{if(34===c)return[1,L(0)];if(91<=c){a[1]++;return[2,M(93,m)]}}var
+f=k;continue}return 0}}if(123===c){a[1]++;return[3,L(go,function(b){var
+a=K(0);j(58);return[0,a,m(0)]})]}}else{if(34===c)return[1,K(0)];if(91<=c){a[1]++;return[2,L(93,m)]}}var
 g=a[1];for(;;){var
 h=d(0),i=0;if(48<=h){if(!(58<=h))i=1}else
 if(45===h)i=1;var
 l=i?1:0;if(l){a[1]++;continue}if(a[1]===g){var
-n=a[1];A(b(ai(kb),n))}return[0,bp(e,g,a[1]-g|0)]}}var
-_=m(0);if(a[1]<h(e))A(kc);var
-n=cB(kB,_);if(n){var
+n=a[1];C(b(an(ku),n))}return[0,bt(e,g,a[1]-g|0)]}}var
+_=m(0);if(a[1]<i(e))C(kv);var
+n=cJ(kU,_);if(n){var
 o=n[2];if(o){var
 p=o[2];if(p){var
 q=p[1],ah=0;if(typeof
 q==="number"||!(1===q[0]))ah=1;else{var
-O=o[1];if(!aS(q[1],kD)){var
+O=o[1];if(!aj(q[1],kW)){var
 r=p[2];if(r){var
-s=r[1],i=0;if(typeof
+s=r[1],h=0;if(typeof
 s!=="number"&&3===s[0]){var
 t=r[2];if(t){var
 u=t[2];if(u){var
 v=u[2];if(v){var
 U=0,P=v[1];if(typeof
 P!=="number"&&1===P[0]){if(!v[2]){var
-Q=u[1],w=s[1],c=cq(0,99);el(function(h,g){var
-d=g[1],a=bs(c,d),e=[0,d,h,f(c[2],a)[1+a]];f(c[2],a)[1+a]=e;c[1]=c[1]+1|0;var
-b=c[2].length-1<<1<c[1]?1:0;return b?eD(bs,c):b},w);var
+Q=u[1],w=s[1],c=cx(0,99);ev(function(h,g){var
+d=g[1],a=bw(c,d),e=[0,d,h,f(c[2],a)[1+a]];f(c[2],a)[1+a]=e;c[1]=c[1]+1|0;var
+b=c[2].length-1<<1<c[1]?1:0;return b?eN(bw,c):b},w);var
 l=0,k=w;for(;;){if(k){var
-l=l+1|0,k=k[2];continue}if(c[1]!==l)A(kE);var
+l=l+1|0,k=k[2];continue}if(c[1]!==l)C(kX);var
 g=function(a){var
 e=0;if(typeof
 a!=="number"&&1===a[0]){var
 b=a[1];e=1}if(!e)var
-b=A(kg);var
-d=c7(c,b);return d?d[1]:A(kF)},$=function(f){var
+b=C(kz);var
+d=dd(c,b);return d?d[1]:C(kY)},$=function(f){var
 a=f[2];if(typeof
 a!=="number"&&2===a[0]){var
 b=a[1];if(b){var
@@ -3078,15 +3171,15 @@ c==="number"||!(1===c[0]))h=1;else{var
 d=b[2];if(d){var
 e=d[1],i=0;if(typeof
 e!=="number"&&1===e[0]){if(!d[2]){var
-g=dt(e[1]);return[0,dt(c[1]),g]}i=1}}}}}return A(kG)},aa=function(c){if(typeof
+g=dC(e[1]);return[0,dC(c[1]),g]}i=1}}}}}return C(kZ)},aa=function(c){if(typeof
 c!=="number"&&2===c[0]){var
 d=c[1];if(d){var
 e=d[2];if(e){var
 f=e[2];if(f&&!f[2]){var
 h=f[1],i=0;if(typeof
 h==="number"||!(1===h[0]))i=1;else{var
-a=h[1];if(aS(a,kw))if(aS(a,kx)){var
-j=aS(a,ky),l=0;if(j)if(aS(a,kz)){i=1;l=1}else
+a=h[1];if(aj(a,kP))if(aj(a,kQ)){var
+j=aj(a,kR),l=0;if(j)if(aj(a,kS)){i=1;l=1}else
 var
 k=1;else
 var
@@ -3096,111 +3189,136 @@ var
 b=3;else
 var
 b=2}if(i)var
-b=A(kv);var
-m=g(e[1]);return[0,[0,g(d[1]),m],b]}}}}return A(kH)},x=cB(kI,t[1]),V=0;if(x){var
+b=C(kO);var
+m=g(e[1]);return[0,[0,g(d[1]),m],b]}}}}return C(k0)},x=cJ(k1,t[1]),V=0;if(x){var
 y=x[2];if(y&&!y[2]){var
-af=a$(g,y[1]),ag=x[1],T=af,S=a$(function(a){return a$(g,a)},ag);V=1}}if(!V)var
-R=A(kJ),T=R[2],S=R[1];var
+af=bd(g,y[1]),ag=x[1],T=af,S=bd(function(a){return bd(g,a)},ag);V=1}}if(!V)var
+R=C(k2),T=R[2],S=R[1];var
 W=0;if(typeof
 Q==="number"&&typeof
 O==="number")var
-C=0,B=0,z=0;else
+B=0,A=0,z=0;else
 W=1;if(W){var
-D=cB(kK,O),X=0;if(D){var
-F=D[1],Y=0;if(typeof
-F!=="number"&&0===F[0])if(D[2])Y=1;else{var
-G=d6(F[1]);X=1;Y=1}}if(!X)var
-G=A(kL);if(G<1)A(kM);var
-I=cB(kN,Q),Z=0;if(I){var
-J=I[2];if(J&&!J[2]){var
-ac=J[1],ad=a$(function(a){return a$(g,a)},ac),ae=I[1],C=G,B=ad,z=a$(function(a){return a$(g,a)},ae);Z=1}}if(!Z)var
-K=A(kO),C=K[3],B=K[2],z=K[1]}var
-ab=a$(aa,n[1]);return[0,a4($,w),[0,T,S],ab,z,B,C]}}i=1;U=1}if(!U)i=1}else
-i=1}else
-i=1}else
-i=1}}}}}}}return A(kC)}function
-aj(a){switch(a[0]){case
+D=cJ(k3,O),X=0;if(D){var
+E=D[1],Y=0;if(typeof
+E!=="number"&&0===E[0])if(D[2])Y=1;else{var
+F=ee(E[1]);X=1;Y=1}}if(!X)var
+F=C(k4);if(F<1)C(k5);var
+G=cJ(k6,Q),Z=0;if(G){var
+I=G[2];if(I&&!I[2]){var
+ac=I[1],ad=bd(function(a){return bd(g,a)},ac),ae=G[1],B=F,A=ad,z=bd(function(a){return bd(g,a)},ae);Z=1}}if(!Z)var
+J=C(k7),B=J[3],A=J[2],z=J[1]}var
+ab=bd(aa,n[1]);return[0,a9($,w),[0,T,S],ab,z,A,B]}}h=1;U=1}if(!U)h=1}else
+h=1}else
+h=1}else
+h=1}}}}}}}return C(kV)}function
+ao(a){switch(a[0]){case
 0:var
-b=a[1],c=k(kP,eK(b[2]));return k(eK(b[1]),c);case
+b=a[1],c=k(k8,eU(b[2]));return k(eU(b[1]),c);case
 1:var
-d=k(kR,k(aj(a[2]),kQ));return k(kS,k(aj(a[1]),d));case
+d=k(k_,k(ao(a[2]),k9));return k(k$,k(ao(a[1]),d));case
 2:var
-e=k(kU,k(aj(a[2]),kT));return k(kV,k(aj(a[1]),e));case
+e=k(lb,k(ao(a[2]),la));return k(lc,k(ao(a[1]),e));case
 3:var
-f=k(kX,k(aj(a[2]),kW));return k(kY,k(aj(a[1]),f));case
+f=k(le,k(ao(a[2]),ld));return k(lf,k(ao(a[1]),f));case
 4:var
-g=k(k0,k(aj(a[2]),kZ));return k(k1,k(aj(a[1]),g));case
-5:return k(k2,aj(a[1]));case
-6:return k(k3,aj([0,a[1]]));case
-7:return k(k4,aj([0,a[1]]));default:return k(k5,aj([0,a[1]]))}}function
-k6(k){var
-p=[0,0],q=[0,h(k)],A=h(k)-1|0;if(!(A<0)){var
-d=A;for(;;){if(au(k,d)===32){var
-R=p[1];p[1]=[0,bp(k,d+1|0,(q[1]-d|0)-1|0),R];q[1]=d}var
-S=d-1|0;if(0!==d){var
-d=S;continue}break}}var
-Q=p[1],o=0,j=[0,bp(k,0,q[1]),Q];for(;;){if(j){var
-y=j[2],z=j[1];if(aS(k7,z)){var
-o=[0,z,o],j=y;continue}var
-j=y;continue}var
-r=ck(ei(o)),m=[0,0],g=function(c){var
-a=m[1],b=f(r,a)[1+a];m[1]++;return b},a=function(a){return d6(g(0))},e=function(a){return eJ(g(0))},B=function(c,g){var
-d=bf(c,0),e=c-1|0,h=0;if(!(e<0)){var
+g=k(lh,k(ao(a[2]),lg));return k(li,k(ao(a[1]),g));case
+5:return k(lj,ao(a[1]));case
+6:return k(lk,ao([0,a[1]]));case
+7:return k(ll,ao([0,a[1]]));default:return k(lm,ao([0,a[1]]))}}function
+ln(m){var
+s=[0,0],t=[0,i(m)],F=i(m)-1|0;if(!(F<0)){var
+h=F;for(;;){if(aA(m,h)===32){var
+V=s[1];s[1]=[0,bt(m,h+1|0,(t[1]-h|0)-1|0),V];t[1]=h}var
+W=h-1|0;if(0!==h){var
+h=W;continue}break}}var
+U=s[1],r=0,l=[0,bt(m,0,t[1]),U];for(;;){if(l){var
+D=l[2],E=l[1];if(aj(lo,E)){var
+r=[0,E,r],l=D;continue}var
+l=D;continue}var
+u=cr(es(r)),n=[0,0],j=function(c){var
+a=n[1],b=f(u,a)[1+a];n[1]++;return b},a=function(a){return ee(j(0))},d=function(a){return eT(j(0))},G=function(c,g){var
+d=bj(c,0),e=c-1|0,h=0;if(!(e<0)){var
 a=h;for(;;){var
 i=[0,b(g,0)];f(d,a)[1+a]=i;var
 j=a+1|0;if(e!==a){var
-a=j;continue}break}}return a4(gZ,er(d))},c=function(b){return B(a(0),b)},i=function(a,d){var
-c=b(a,0);return[0,c,b(a,0)]};if(aS(g(0),k8))cg(k9);var
-s=a(0),t=function(a){return B(s,e)},T=t(0),U=e(0),V=c(function(a){return i(e,a)}),u=cq(0,9);c(function(d){var
-a=g(0),b=t(0),c=[0,b,e(0)];return cr(u,aj(dt(a)),c)});cY(function(a){var
-b=F(a[1]),c=[0,F(1),b],d=ek(s-1|0,function(a){return F(0)}),e=[0,F(a[2]),d],f=[0,e,F(a[3])];return cr(u,aj([6,c]),f)},k_);var
-W=e(0),C=function(a){var
-b=ck(c(function(a){return i(t,a)}));return function(a){return f(b,a)[1+a]}},X=C(0),Y=C(0),D=c(function(f){var
-b=a(0),c=a(0),d=a(0),e=1===a(0)?1:0;return[0,b,c,d,e,a(0)]}),E=function(d){var
-b=ck(c(a));return function(a){return f(b,a)[1+a]}},Z=E(0),v=function(b){return c(function(b){return c(a)})},_=v(0),$=v(0),aa=v(0),ab=E(0),w=cq(0,9),ac=c(function(b){return i(a,b)});cY(function(a){return cr(w,a,0)},ac);var
-ad=c(function(b){return i(a,b)});if(m[1]===r.length-1)var
-G=0;else{var
-l=ck(D),H=g(0),I=a(0),x=f(l,I)[1+I];if(cc(H,la))var
-J=[0,x,c(function(e){var
-c=a(0),d=a(0),b=a(0);return[0,[0,c,d],f(l,b)[1+b]]})];else{var
-K=c(function(h){var
-d=a(0),e=a(0),b=a(0),g=f(l,b)[1+b],c=a(0);return[0,[0,d,e],[0,g,f(l,c)[1+c]]]}),L=function(j){var
-b=g(0);if(aS(b,lb)){if(aS(b,lc))return aS(b,ld)?cg(le):[2,a(0)];var
-c=a(0),d=f(l,c)[1+c],h=e(0);return[0,d,h,e(0)]}var
-i=a(0);return[1,i,a(0)]};if(cc(H,lf))var
-ag=i(a,0),M=[1,x,K,[1,ag,L(0)]];else{var
-N=c(function(b){return i(a,b)}),O=cq(0,9),n=N;for(;;){if(n){var
-P=n[2],ah=n[1];cY(function(f){return function(c){if(0===a(0))var
+a=j;continue}break}}return a9(hd,eB(d))},c=function(b){return G(a(0),b)},e=function(a,d){var
+c=b(a,0);return[0,c,b(a,0)]};if(aj(j(0),lp))bN(lq);var
+v=a(0),w=function(a){return G(v,d)},X=w(0),Y=d(0),Z=c(function(a){return e(d,a)}),x=cx(0,9);c(function(e){var
+a=j(0),b=w(0),c=[0,b,d(0)];return cy(x,ao(dC(a)),c)});c6(function(a){var
+b=I(a[1]),c=[0,I(1),b],d=eu(v-1|0,function(a){return I(0)}),e=[0,I(a[2]),d],f=[0,e,I(a[3])];return cy(x,ao([6,c]),f)},lr);var
+_=d(0),H=function(a){var
+b=cr(c(function(a){return e(w,a)}));return function(a){return f(b,a)[1+a]}},$=H(0),aa=H(0),J=c(function(f){var
+b=a(0),c=a(0),d=a(0),e=1===a(0)?1:0;return[0,b,c,d,e,a(0)]}),K=function(d){var
+b=cr(c(a));return function(a){return f(b,a)[1+a]}},ab=K(0),y=function(b){return c(function(b){return c(a)})},ac=y(0),ad=y(0),ae=y(0),af=K(0),z=cx(0,9),ag=c(function(b){return e(a,b)});c6(function(a){return cy(z,a,0)},ag);var
+ah=c(function(b){return e(a,b)});if(n[1]===u.length-1)var
+L=0;else{var
+k=cr(J),A=j(0),M=a(0),o=f(k,M)[1+M];if(bK(A,lt))var
+N=[0,o,c(function(e){var
+c=a(0),d=a(0),b=a(0);return[0,[0,c,d],f(k,b)[1+b]]})];else{var
+B=c(function(h){var
+d=a(0),e=a(0),b=a(0),g=f(k,b)[1+b],c=a(0);return[0,[0,d,e],[0,g,f(k,c)[1+c]]]}),g=function(c){var
+b=a(0);return f(k,b)[1+b]},p=function(e){var
+b=a(0),c=a(0),d=g(0);return[0,[0,b,c],[0,d,g(0)]]},O=function(b){var
+a=d(0);return[0,a,d(0)]},P=function(c){var
+a=d(0),b=d(0);return[0,[0,a,b],d(0)]},al=function(q){var
+a=j(0);if(aj(a,lu)){if(aj(a,lv))if(aj(a,lw)){if(aj(a,lx)){if(aj(a,ly)){if(aj(a,lz))return bN(lA);var
+h=g(0),i=g(0),k=g(0),c=P(0),d=c[1];return[5,h,i,k,d[1],d[2],c[2]]}return[0,p(0)]}var
+b=function(d,c,b,a){return[4,d,c,b,a]}}else
+var
+b=function(d,c,b,a){return[2,d,c,b,a]};else
+var
+b=function(d,c,b,a){return[3,d,c,b,a]};var
+l=p(0),m=p(0),e=O(0);return b(l,m,e[1],e[2])}var
+n=p(0),o=g(0),f=O(0);return[1,n,o,f[1],f[2]]},Q=function(i){var
+b=j(0);if(aj(b,lB)){if(aj(b,lC))return aj(b,lD)?bN(lE):[2,a(0)];var
+c=a(0),e=f(k,c)[1+c],g=d(0);return[0,e,g,d(0)]}var
+h=a(0);return[1,h,a(0)]};if(bK(A,lF))var
+am=c(function(b){var
+a=e(g,0);return[0,a,P(0)]}),an=c(al),C=[2,o,B,am,an,c(function(d){var
+b=c(function(a){return e(g,a)});return[0,b,c(a)]})];else
+if(bK(A,lG))var
+ap=e(a,0),C=[1,o,B,[1,ap,Q(0)]];else{var
+R=c(function(b){return e(a,b)}),S=cx(0,9),q=R;for(;;){if(q){var
+T=q[2],aq=q[1];c6(function(f){return function(c){if(0===a(0))var
 b=0;else
 var
-d=1===a(0)?1:0,e=1===a(0)?1:0,b=[0,[0,[0,d,e],L(0)]];return cr(O,[0,f,c],b)}}(ah),P);var
-n=P;continue}var
-M=[1,x,K,[0,N,function(c,b){var
-a=c7(O,[0,c,b]);return a?a[1]:0}]];break}}var
-J=M}var
-G=J}if(m[1]<r.length-1)cg(k$);var
-ae=function(b,a){var
-c=eE(w,[0,b,a]);return c?c:eE(w,[0,a,b])},af=function(a){return F(b(ab,a))};return[0,[0,[0,s,T,U,V],function(a){return c7(u,aj(a))},W,X,Y,D,Z,_,$,aa,af,ae,ad],G]}}function
-aY(e,d,c,b){function
+d=1===a(0)?1:0,e=1===a(0)?1:0,b=[0,[0,[0,d,e],Q(0)]];return cy(S,[0,f,c],b)}}(aq),T);var
+q=T;continue}var
+C=[1,o,B,[0,R,function(c,b){var
+a=dd(S,[0,c,b]);return a?a[1]:0}]];break}}var
+N=C}var
+L=N}if(n[1]<u.length-1)bN(ls);var
+ai=function(b,a){var
+c=eO(z,[0,b,a]);return c?c:eO(z,[0,a,b])},ak=function(a){return I(b(af,a))};return[0,[0,[0,v,X,Y,Z],function(a){return dd(x,ao(a))},_,$,aa,J,ab,ac,ad,ae,ak,ai,ah],L]}}function
+aJ(e,d,c,b){function
 a(a){var
-b=ek(h(a),function(b){return E(a,b)});return k(lk,k(cj(lj,a4(function(a){if(34!==a&&92!==a)return 32<=a?cZ(1,a):li;return lh},b)),lg))}var
-f=a(b),g=cj(ll,a4(a,c)),i=a(d),j=a(e);return lY(ai(lm),j,i,g,f)}function
-ln(a){return 0===a[6]?lo:lp}function
-lq(c,a){var
-h=0,i=[0,[0,lr,function(b){return fe(c,a)}],h],j=[0,[0,ls,function(b){return fd(c,a)}],i],k=[0,[0,lt,function(b){return dp(c,a)}],j],l=[0,[0,lu,function(b){return cA(c,a)}],k],m=[0,[0,lv,function(b){return cz(c,a)}],l],d=[0,[0,lw,function(b){return cv(a[1])}],m];for(;;){if(d){var
+b=eu(i(a),function(b){return H(a,b)});return k(lL,k(cq(lK,a9(function(a){if(34!==a&&92!==a)return 32<=a?c7(1,a):lJ;return lI},b)),lH))}var
+f=a(b),g=cq(lM,a9(a,c)),h=a(d),j=a(e);return ms(an(lN),j,h,g,f)}function
+lO(a){return 0===a[6]?lP:lQ}function
+lR(c,a){var
+h=0,i=[0,[0,lS,function(b){return fo(c,a)}],h],j=[0,[0,lT,function(b){return fn(c,a)}],i],k=[0,[0,lU,function(b){return cI(c,a)}],j],l=[0,[0,lV,function(b){return b2(c,a)}],k],m=[0,[0,lW,function(b){return b1(c,a)}],l],d=[0,[0,lX,function(b){return bW(a[1])}],m];for(;;){if(d){var
 f=d[1],g=d[2];if(!(1-b(f[2],0))){var
 d=g;continue}var
 e=[0,f]}else
 var
-e=0;return e?e[1][1]:lx}}function
-ly(e,j){var
-a=j5(e);try{var
-c=kA(e);try{var
-h=k6(j),b=h[2],d=h[1],m=typeof
-b==="number"?jV(c,d)?aY(lF,a,ln(c),lE):aY(lG,a,0,lq(c,d)):0===b[0]?jY(c,d,b[1],b[2])?aY(lJ,a,lI,lH):aY(lL,a,0,lK):jZ(c,d,b[1],b[2],b[3])?aY(lO,a,lN,lM):aY(lQ,a,0,lP),g=m}catch(b){b=a3(b);var
-i=0;if(b!==cV&&b!==ch){var
-f=aY(lD,a,0,k(lC,bM(b)));i=1}if(!i)var
-f=aY(lB,a,0,lA);var
-g=f}return g}catch(b){b=a3(b);var
-l=b[1]===fj?b[2]:bM(b);return aY(lz,a,0,l)}}jP(lR,my(function(b,a){var
-c=af(a);return b_(ly(af(b),c))}));cW(0);return}(globalThis));
+e=0;return e?e[1][1]:lY}}function
+lZ(f,l){var
+b=km(f);try{var
+c=kT(f);try{var
+i=ln(l),a=i[2],d=i[1];if(typeof
+a==="number")var
+e=j$(c,d)?aJ(l6,b,lO(c),l5):aJ(l7,b,0,lR(c,d));else
+switch(a[0]){case
+0:var
+e=kc(c,d,a[1],a[2])?aJ(l_,b,l9,l8):aJ(ma,b,0,l$);break;case
+1:var
+e=kd(c,d,a[1],a[2],a[3])?aJ(md,b,mc,mb):aJ(mf,b,0,me);break;default:var
+e=kg(c,d,a[1],a[2],a[3],a[4],a[5])?aJ(mi,b,mh,mg):aJ(mk,b,0,mj)}var
+h=e}catch(a){a=a8(a);var
+j=0;if(a!==c3&&a!==co){var
+g=aJ(l4,b,0,k(l3,bT(a)));j=1}if(!j)var
+g=aJ(l2,b,0,l1);var
+h=g}return h}catch(a){a=a8(a);var
+m=a[1]===fy?a[2]:bT(a);return aJ(l0,b,0,m)}}j5(ml,m4(function(b,a){var
+c=ak(a);return ci(lZ(ak(b),c))}));c4(0);return}(globalThis));

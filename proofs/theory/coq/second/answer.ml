@@ -31,6 +31,9 @@ let decide statement evidence =
       | certificate, Evidence.NoCut (first, tree, fault) ->
         if Proved.check_no_cut document certificate first tree fault then line "refuted" digest ["cut-exact"] ""
         else line "rejected" digest [] "cut"
+      | certificate, Evidence.NoOrder (first, tree, overs, reasons, steps) ->
+        if Proved.check_no_order document certificate first tree overs reasons steps then line "refuted" digest ["folds-flat"] ""
+        else line "rejected" digest [] "order"
     with
     | Stack_overflow | Out_of_memory -> line "undecided" digest [] "out of memory"
     | error -> line "rejected" digest [] ("evidence: " ^ Printexc.to_string error)

@@ -18,6 +18,7 @@ type refutation =
   | Certified
   | Closed of tr * ((int * int) * tr) list
   | NoCut of tr * ((int * int) * (tr * tr)) list * fault
+  | NoOrder of tr * ((int * int) * (tr * tr)) list * ((tr * tr) * ((Z.big_int * Z.big_int) * Z.big_int)) list * reason list * ((tr * tr) list * int list) list
 
 let certificate source =
   let items = Array.of_list (List.filter (( <> ) "") (String.split_on_char ' ' source)) in
@@ -61,7 +62,7 @@ let certificate source =
   let cuts_along = listed (pair int) in
   (* a refutation: a closed walk, the first triangle and for each step an edge and the next triangle;
      or a tree over the triangles, and a target edge with what is met on its line or segment,
-     or target edges of which no two can lie on one snip *)
+     or target edges of which no two can lie on one snip, or triangles that lie over one another, reasons, and steps from their clauses *)
   let refutation =
     if !at = Array.length items then Certified
     else begin
@@ -71,12 +72,29 @@ let certificate source =
       if kind = "closure" then Closed (first, listed (fun () -> let i = int () in let j = int () in ((i, j), t.(int ()))))
       else begin
         let tree = listed (fun () -> let i = int () in let j = int () in let u = t.(int ()) in ((i, j), (u, t.(int ())))) in
+        let tri () = t.(int ()) in
+        let seam () = let i = int () in let j = int () in let u = tri () in ((i, j), (u, tri ())) in
+        let place () = let r = z () in (r, z ()) in
+        let weights () = let a = z () in let b = z () in ((a, b), z ()) in
+        let two make = let e = seam () in let f = seam () in let r, n = place () in make e f r n in
+        let reason () = match item () with
+          | "mark" -> ByMark (seam ())
+          | "crossing" -> let e = seam () in let s = tri () in let r, n = place () in ByCrossing (e, s, r, n)
+          | "flats" -> two (fun e f r n -> ByFlats (e, f, r, n))
+          | "flat" -> two (fun e f r n -> ByFlat (e, f, r, n))
+          | "folds" -> two (fun e f r n -> ByFolds (e, f, r, n))
+          | "three" -> let a = tri () in let b = tri () in let c = tri () in let (x, y), v = weights () in ByThree (a, b, c, x, y, v)
+          | _ -> failwith "not a reason" in
         let cell () = match item () with
           | "face" -> let u = t.(int ()) in let r = z () in CellFace (u, r, z ())
           | "edge" -> let k = int () in CellEdge (k, int ())
           | "vertex" -> CellVertex (int ())
           | _ -> failwith "not a face, an edge or a vertex" in
-        if kind = "stray" then begin
+        if kind = "order" then begin
+          let overs = listed (fun () -> let both = pair tri () in (both, weights ())) in
+          let reasons = listed reason in
+          NoOrder (first, tree, overs, reasons, listed (fun () -> let clause = listed (pair tri) in (clause, listed int)))
+        end else if kind = "stray" then begin
           let edge = pair int () in
           NoCut (first, tree, Stray (edge, cell ()))
         end else begin
