@@ -33,7 +33,7 @@ CERTIFICATES = {
     "order": "refuted/trapped-panel.toml",
     "order with a circle": "refuted/ring-of-four.toml",
 }
-LARGE = 3500  # beyond so many edits a seeded sample is tried (all with --long)
+LARGE = 1000  # beyond so many edits a seeded sample is tried (all with --long)
 
 
 def results() -> dict[str, Result]:
@@ -297,7 +297,7 @@ EXPECTED = {
 @pytest.mark.parametrize("name", CERTIFICATES)
 def test_single_edits(name: str, certified: dict[str, Result]) -> None:
     count, reasons, codes = check(name, certified[name], every=False)
-    assert count >= 600
+    assert count >= 400
     assert set(reasons) == EXPECTED[name]
     assert sum(reasons.values()) <= count // 10
     assert len(codes) >= 15  # rejected for many different reasons, not for one that hides the others

@@ -47,8 +47,15 @@ def test_how_many_corners() -> None:
     assert len(CASES) >= 30
 
 
-@pytest.mark.parametrize("axis", [0, 1])
-@pytest.mark.parametrize(("name", "corner"), CASES)
+# each corner along one axis, along both with --long
+AXES = [
+    pytest.param(*case, axis, marks=[pytest.mark.long] if (k + axis) % 2 else [])
+    for k, case in enumerate(CASES)
+    for axis in (0, 1)
+]
+
+
+@pytest.mark.parametrize(("name", "corner", "axis"), AXES)
 def test_a_target_corner_off_by_a_hair(name: str, corner: str, axis: int) -> None:
     original = document(name)
     off = verify.certify(moved(original, corner, axis, f"+{HAIR}"))

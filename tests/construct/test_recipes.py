@@ -28,7 +28,7 @@ from verify.construct.recipes.stack import stack_of
 from verify.construct.recipes.start import start_of
 from verify.construct.recipes.written import folded, written
 from verify.exact.number import Number
-from verify.exact.plane import Point, reflect
+from verify.exact.plane import Point, reflection
 from verify.pattern.document import Document
 from verify.pattern.limits import Clock
 from verify.pattern.recipe import FoldStep, Recipe
@@ -295,7 +295,7 @@ def test_a_mirror_moves_places_and_stretches_alike(
     assert {image.at(low), image.at(high)} == ends
     assert low < high
     place = Point(Number.of(x), Number.of(t))
-    assert fold.point(place) == reflect(place, *fold.places())
+    assert fold.point(place) == reflection(*fold.places())(place)
 
 
 stretches = st.lists(

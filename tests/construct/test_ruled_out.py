@@ -23,7 +23,7 @@ from verify.construct.recipes.ruled_out import first_crease, no_recipe, symmetri
 from verify.construct.recipes.stack import Fold, Folds, Stack
 from verify.construct.recipes.start import start_of
 from verify.exact.number import Number
-from verify.exact.plane import Point, around, cross, difference, dot, on_segment, reflect
+from verify.exact.plane import Point, around, cross, difference, dot, on_segment, reflection
 from verify.folding.paper import Paper, State
 from verify.folding.steps import Folded, carry_out
 from verify.pattern.document import Document
@@ -201,8 +201,8 @@ class Near:
         """Whether the fold map here is its own mirror image in a line; directions of edges and their images decide."""
         origin = Point(Number.of(0), Number.of(0))
         ways = [out for out, _, _ in self.sectors]
-        ways += [reflect(way, origin, along) for way in ways]
-        return all(self.image(way, state) == self.image(reflect(way, origin, along), state) for way in ways)
+        ways += [reflection(origin, along)(way) for way in ways]
+        return all(self.image(way, state) == self.image(reflection(origin, along)(way), state) for way in ways)
 
 
 ORIGIN = Point(Number.of(0), Number.of(0))
@@ -315,7 +315,9 @@ def bends_where_symmetric(path: Path) -> None:
                 for end in (a, b)
                 if end != near.place
             ]
-            assert all(any(same_way(reflect(way, ORIGIN, line), other) for other in ways) for way in ways), near.place
+            assert all(any(same_way(reflection(ORIGIN, line)(way), other) for other in ways) for way in ways), (
+                near.place
+            )
     if recipe.base.has_target:
         assert not no_recipe(start_of(recipe.base))
 

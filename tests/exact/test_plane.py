@@ -29,7 +29,7 @@ from verify.exact.plane import (
     orientation,
     polygon_area2,
     polygon_is_simple,
-    reflect,
+    reflection,
     same_place,
     segment_meeting,
 )
@@ -126,7 +126,7 @@ def test_pentagon() -> None:
     assert ratio * ratio - 3 * ratio + 1 == 0
     assert ratio > 2
     # mirrored in its axis of symmetry the pentagon is itself
-    images = [reflect(p, at(0, 0), corners[0]) for p in corners]
+    images = [reflection(at(0, 0), corners[0])(p) for p in corners]
     assert [corners.index(p) for p in images] == [0, 4, 3, 2, 1]
 
 
@@ -180,12 +180,12 @@ def test_directions() -> None:
 def test_reflection_is_an_involution_that_keeps_the_line(p: Point, a: Point, b: Point) -> None:
     if same_place(a, b):
         with pytest.raises(ValueError, match="two different points"):
-            reflect(p, a, b)
+            reflection(a, b)(p)
         return
-    image = reflect(p, a, b)
-    assert reflect(image, a, b) == p
+    image = reflection(a, b)(p)
+    assert reflection(a, b)(image) == p
     assert orientation(a, b, image) == -orientation(a, b, p)
-    assert reflect(a, a, b) == a
+    assert reflection(a, b)(a) == a
     middle = Point((p.x + image.x) / 2, (p.y + image.y) / 2)
     assert orientation(a, b, middle) == 0
     assert dot(Point(image.x - p.x, image.y - p.y), Point(b.x - a.x, b.y - a.y)) == 0

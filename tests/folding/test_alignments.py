@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from verify.exact.field import read_numbers
 from verify.exact.number import Number
-from verify.exact.plane import Point, reflect
+from verify.exact.plane import Point, reflection
 from verify.folding.alignments import FoldLine, NoSolution, UnsupportedAlignment, fold_line
 from verify.pattern.recipe import Alignment, AlignmentKind
 
@@ -64,7 +64,7 @@ def is_mirror_image(line: FoldLine, p: Point, q: Point) -> bool:
 
 
 def mirrored(line: FoldLine, p: Point) -> Point:
-    image = reflect(p, *line)
+    image = reflection(*line)(p)
     assert is_mirror_image(line, p, image)
     return image
 
@@ -312,7 +312,7 @@ def test_reflecting_twice_changes_nothing(three: tuple[tuple[object, object], ..
     numbers = read_numbers(texts).numbers
     a, b, p = (Point(numbers[str(x)], numbers[str(y)]) for x, y in three)
     assume(a != b)
-    image = reflect(p, a, b)
+    image = reflection(a, b)(p)
     assert is_mirror_image((a, b), p, image)
-    assert reflect(image, a, b) == p
+    assert reflection(a, b)(image) == p
     assert (image == p) == (turn(a, b, p) == 0)

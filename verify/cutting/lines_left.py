@@ -9,8 +9,9 @@ from collections.abc import Iterator
 
 from verify.exact.number import Number
 from verify.exact.plane import Point
-from verify.folding.paper import State
 from verify.folding.steps import Folded
+
+Line = tuple[Number, Number | None]
 
 
 def lines_left(folded: Folded) -> list[int]:
@@ -19,7 +20,17 @@ def lines_left(folded: Folded) -> list[int]:
     What lies along the sheet's own edge is cut already, and does not count.
     """
     edges = sorted(_target_edges(folded))
-    return [len({_line(state, u, v) for u, v in edges}) for state in folded.paper.states] if edges else []
+    lines: dict[tuple[int, int], Line] = {}
+    counts: list[int] = []
+    before: list[Point] | None = None
+    for state in folded.paper.states if edges else ():
+        now = state.images
+        for u, v in edges:
+            if before is None or now[u] != before[u] or now[v] != before[v]:
+                lines[u, v] = _line(now[u], now[v])
+        counts.append(len(set(lines.values())))
+        before = now
+    return counts
 
 
 def _target_edges(folded: Folded) -> Iterator[tuple[int, int]]:
@@ -41,9 +52,8 @@ def _target_edges(folded: Folded) -> Iterator[tuple[int, int]]:
                     yield min(a, b), max(a, b)
 
 
-def _line(state: State, u: int, v: int) -> tuple[Number, Number | None]:
-    """The line through the images of two vertices: its height and slope, or, if it is upright, its place alone."""
-    p, q = state.images[u], state.images[v]
+def _line(p: Point, q: Point) -> Line:
+    """The line through two places: its height and slope, or, if it is upright, its place alone."""
     run = q.x - p.x
     if not run:
         return p.x, None

@@ -286,12 +286,36 @@ direction_order = cmp_to_key(compare_directions)
 """Sort key: ``sorted(vectors, key=direction_order)`` sorts by angle, as `compare_directions` says."""
 
 
-def reflect(point: Point, a: Point, b: Point) -> Point:
-    """The mirror image of the point in the line through a and b. Exact. ValueError if a and b are one place."""
+def reflection(a: Point, b: Point) -> Callable[[Point], Point]:
+    """The reflection in the line through a and b. Exact. ValueError if a and b are one place."""
     along = difference(b, a)
-    length = dot(along, along)
-    if not length:
+    square = dot(along, along)
+    if not square:
         raise ValueError("a mirror line needs two different points")
-    off = difference(point, a)
-    share = 2 * dot(off, along) / length
-    return Point(a.x + share * along.x - off.x, a.y + share * along.y - off.y)
+    twice = 2 / square
+
+    def image(point: Point) -> Point:
+        off = difference(point, a)
+        share = dot(off, along) * twice
+        return Point(a.x + share * along.x - off.x, a.y + share * along.y - off.y)
+
+    return image
+
+
+def isometry(source: tuple[Point, Point], goal: tuple[Point, Point], *, mirrored: bool) -> Callable[[Point], Point]:
+    """The isometry that takes two places to two others (with determinant -1 if `mirrored`). Exact.
+
+    Assumes (and does not check) that the two are as far apart as the others, and not in one place.
+    """
+    (a, b), (c, d) = source, goal
+    e, g = difference(b, a), difference(d, c)
+    inverse = 1 / dot(e, e)
+
+    def image(point: Point) -> Point:
+        v = difference(point, a)
+        along, across = dot(e, v) * inverse, cross_vectors(e, v) * inverse
+        if mirrored:
+            across = -across
+        return Point(c.x + g.x * along - g.y * across, c.y + g.y * along + g.x * across)
+
+    return image

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from verify.exact.number import Number
-from verify.exact.plane import Point, around, difference, dot, mapped, orientation
+from verify.exact.plane import Point, around, isometry, mapped, orientation
 from verify.exact.tower import Image
 from verify.folding.foldmap import FoldMap
 from verify.pattern.drawing import Drawing
@@ -139,15 +139,15 @@ class Paper:
     def image(self, face: int, place: Point, state: State | None = None) -> Point:
         """Where a place of a flat face lies (now, or in another state)."""
         state = state or self.now
-        flat = [self.vertices[v] for v in self.faces[face][:2]]
-        folded = [state.images[v] for v in self.faces[face][:2]]
-        return _carried(flat, folded, state.turned[face], place)
+        u, v = self.faces[face][:2]
+        flat, folded = (self.vertices[u], self.vertices[v]), (state.images[u], state.images[v])
+        return isometry(flat, folded, mirrored=state.turned[face])(place)
 
     def place_under(self, face: int, image: Point) -> Point:
         """The place on the flat face that lies at a place of the folded plane."""
-        flat = [self.vertices[v] for v in self.faces[face][:2]]
-        folded = [self.now.images[v] for v in self.faces[face][:2]]
-        return _carried(folded, flat, self.now.turned[face], image)
+        u, v = self.faces[face][:2]
+        flat, folded = (self.vertices[u], self.vertices[v]), (self.now.images[u], self.now.images[v])
+        return isometry(folded, flat, mirrored=self.now.turned[face])(image)
 
     def layers(self, state: State | None = None) -> list[int]:
         """For each face its layer: the smallest face that it is joined to across edges that are not folded (now, or in
@@ -173,17 +173,6 @@ class Paper:
 def between(a: Point, b: Point, t: Number) -> Point:
     """The place at the fraction t of the way from a to b."""
     return Point(a.x + (b.x - a.x) * t, a.y + (b.y - a.y) * t)
-
-
-def _carried(source: list[Point], goal: list[Point], turned: bool, place: Point) -> Point:
-    """The isometry that takes one edge to another (with determinant -1 if `turned`), at a place."""
-    e, v = difference(source[1], source[0]), difference(place, source[0])
-    ee = dot(e, e)
-    along, across = dot(e, v) / ee, (e.x * v.y - e.y * v.x) / ee
-    if turned:
-        across = -across
-    g = difference(goal[1], goal[0])
-    return Point(goal[0].x + g.x * along - g.y * across, goal[0].y + g.y * along + g.x * across)
 
 
 def fold_map_of(paper: Paper, drawing: Drawing) -> FoldMap:

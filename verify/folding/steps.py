@@ -24,7 +24,7 @@ from verify.exact.plane import (
     line_meeting,
     mapped,
     orientation,
-    reflect,
+    reflection,
     same_place,
 )
 from verify.exact.tower import Image
@@ -280,9 +280,10 @@ class _Run:
         paper.states.append(new_state)
         changing = {v for f in moving for v in paper.faces[f]}
         self._book(len(changing) * _REFLECTION)
+        mirrored = reflection(*line)
         for v in changing:
             if heights[v].sign() > 0:
-                new_state.images[v] = reflect(new_state.images[v], *line)
+                new_state.images[v] = mirrored(new_state.images[v])
         for f in moving:
             new_state.turned[f] = not new_state.turned[f]
         stay = [f for f in new_state.stack if f not in moving]

@@ -23,7 +23,7 @@ from verify.cutting.cut import Cut
 from verify.cutting.outcome import pattern_of
 from verify.cutting.pieces import Piece, pieces
 from verify.exact.number import Number
-from verify.exact.plane import Point
+from verify.exact.plane import Point, around
 from verify.folding.overlaps import Overlaps
 from verify.folding.pairs import Above
 from verify.folding.stack import order_of_stack
@@ -397,7 +397,7 @@ def repaints_of(stack: Sequence[int], exceptions: Iterable[tuple[int, int]]) -> 
 def outlines(s: Subdivision, faces: Iterable[int]) -> list[list[int]]:
     """The outline of a set of faces as closed walks over vertices."""
     follow: dict[int, list[int]] = defaultdict(list)
-    inside = {(u, v) for f in faces for u, v in _ring(s.faces[f])}
+    inside = {(u, v) for f in faces for u, v in around(s.faces[f])}
     for u, v in sorted(inside):
         if (v, u) not in inside:
             follow[u].append(v)
@@ -447,10 +447,6 @@ def runs(s: Subdivision, places: Sequence[XY], chosen: Iterable[int]) -> list[li
             walk.reverse()
         walks.append(walk)
     return walks
-
-
-def _ring(loop: Sequence[int]) -> Iterator[tuple[int, int]]:
-    return zip(loop, (*loop[1:], loop[0]), strict=True)
 
 
 def _carry(a: XY, b: XY, c: XY, d: XY, mirrored: bool, p: XY) -> XY:
