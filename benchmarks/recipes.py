@@ -20,7 +20,7 @@ from statistics import median
 from time import perf_counter
 
 import verify
-from verify.construct.recipes.ruled_out import mirror_lines
+from verify.construct.recipes.ruled_out import mirror_lines, no_all_layers_recipe, no_recipe
 from verify.construct.recipes.start import start_of
 from verify.pattern.document import Document
 
@@ -158,9 +158,9 @@ def main() -> None:
     options = parser.parse_args()
     print(
         "| figures | sheet | have a recipe | by all layers | shortest | folds (median) | seconds where found "
-        "(median) | none: theorem | none: exhausted | no answer in time |"
+        "(median) | none by all layers: theorem | none at all: theorem | none: exhausted | no answer in time |"
     )
-    print("|---|---|---|---|---|---|---|---|---|---|")
+    print("|---|---|---|---|---|---|---|---|---|---|---|")
     for symmetric in (True, False):
         for sheet, margin in (("paper all round", _MARGIN), ("card", Fraction(0))):
             rng = random.Random(options.seed)
@@ -178,12 +178,14 @@ def main() -> None:
                     times.append(perf_counter() - begun)
                 else:
                     tally["time" if found.shown != "none" else "none"] += 1
-                tally["theorem"] += "no line of symmetry" in found.reason
+                start = start_of(document)
+                tally["never"] += bool(no_recipe(start))
+                tally["theorem"] += bool(no_all_layers_recipe(start))
             print(
                 f"| {options.each} {'with' if symmetric else 'without'} a line of symmetry | {sheet} | "
                 f"{tally['found']} | {tally['all']} | {tally['shortest']} | "
-                f"{median(folds or [0]):g} | {median(times or [0]):.2g} | {tally['theorem']} | "
-                f"{tally['none']} | {tally['time']} |",
+                f"{median(folds or [0]):g} | {median(times or [0]):.2g} | {tally['theorem']} | {tally['never']} | "
+                f"{tally['none'] - tally['never']} | {tally['time']} |",
                 flush=True,
             )
 

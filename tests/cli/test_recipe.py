@@ -49,6 +49,23 @@ def test_a_drawing(run: Run, tmp_path: Path) -> None:
     assert (answer["verdict"], answer["shown"], answer["folds"], answer["layers"]) == ("certified", "shortest", 2, 4)
 
 
+def test_the_most_forgiving_recipe(run: Run) -> None:
+    """With as few folds as without it."""
+    kite = PROOFS / "recipes" / "kite.toml"
+    answers = [
+        json.loads(run("recipe", kite, "--prefer", prefer, "--json").output) for prefer in ("layers", "accuracy")
+    ]
+    assert [(a["verdict"], a["shown"], a["folds"]) for a in answers] == [("certified", "shortest", 2)] * 2
+
+
+def test_a_triangle_that_no_simple_folds_free(run: Run, tmp_path: Path) -> None:
+    drawing = tmp_path / "sail.svg"
+    drawing.write_text(SVG.replace("10,10 50,10 50,50 10,50", "10,10 50,10 20,45"))
+    done = run("recipe", drawing)
+    assert done.exit_code == 3
+    assert "none: no straight line across the figure meets its sides only at right angles" in done.output
+
+
 def test_none_is_undecided_and_writes_nothing(run: Run, tmp_path: Path) -> None:
     out = tmp_path / "f.toml"
     done = run("recipe", PROOFS / "alphabet" / "F.toml", "-o", out, "--all-layers")
