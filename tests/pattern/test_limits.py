@@ -7,8 +7,11 @@ from subprocess import run
 
 import pytest
 
+from verify.folding.count import count
 from verify.pattern.components import components
+from verify.pattern.families import stamps
 from verify.pattern.limits import Clock, LimitReached, Limits
+from verify.tasks.certify import certify
 
 
 def test_a_part_gets_the_time_that_is_left() -> None:
@@ -22,6 +25,17 @@ def test_past_the_end_there_is_no_time_to_give() -> None:
     clock = Clock(1e-9, "half of it was done")
     with pytest.raises(LimitReached, match="half of it was done"):
         clock.within(Limits())
+
+
+def test_overlaps_beyond_the_limit_are_counted_before_they_are_listed() -> None:
+    """Nine stamps lie in one pile: 36 pairs."""
+    result = certify(stamps(3, 3), Limits(overlaps=35))
+    assert result.verdict == "undecided"
+    [finding] = [f for f in result.findings if f.kind == "limit-reached"]
+    assert finding.value == {"limit": "overlaps", "allowed": "35"}
+    assert "36 pairs" in finding.message
+    assert certify(stamps(3, 3), Limits(overlaps=36)).verdict == "certified"
+    assert count(stamps(3, 3), Limits(overlaps=35)).orders is None
 
 
 def test_components_are_those_of_networkx() -> None:

@@ -24,6 +24,7 @@ from verify.pattern.subdivision import Subdivision
 
 FORMAT = "creaseproof-certificate/1"
 DIGITS = 4_000
+_TOO_LARGE = 10**DIGITS
 
 Json = dict[str, Any]
 
@@ -137,7 +138,7 @@ class Evidence:
 def _rational(value: Fraction) -> int | str:
     """As a certificate writes it. Raises `LimitReached` beyond the digits that a certificate may have."""
     greatest = max(abs(value.numerator), value.denominator)
-    if greatest >= 10**DIGITS:
+    if greatest >= _TOO_LARGE:
         digits = int(greatest.bit_length() * log10(2))
         raise LimitReached("digits", f"{DIGITS:,} of a number in a certificate", f"a place needs {digits:,} or more")
     if value.denominator == 1 and greatest < 2**53:

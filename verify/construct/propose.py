@@ -92,7 +92,7 @@ def _folded(creases: Creases, limits: Limits, progress: Progress | None) -> Prop
     if not folded.exists:
         return Failure(creases.how, "the folds do not close round a hole of the sheet")
     overlaps = Overlaps(folded)
-    found = find_order(crossing_conditions(overlaps), limits, progress)
+    found = find_order(crossing_conditions(overlaps, limits), limits, progress)
     if not isinstance(found, LayerOrder):
         return Failure(creases.how, "no layer order exists for these creases", tuple(refusals(creases, found)))
     cutting = cut(overlaps, 1)

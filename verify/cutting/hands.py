@@ -5,6 +5,7 @@ Measured in floats on exact places, for people and for choosing among what is pr
 
 from __future__ import annotations
 
+from bisect import insort
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
@@ -25,7 +26,6 @@ from verify.pattern.recipe import FoldStep
 from verify.pattern.subdivision import Subdivision
 
 _SAME = 1e-9  # of the sheet's extent: places nearer than this are one place, for counting
-_LARGE = 1e300
 
 
 @dataclass(frozen=True)
@@ -186,18 +186,28 @@ def _narrowest_of(
     across = mine[:, 0] @ np.array([-along[1], along[0]])
     low, high = np.sort(mine @ along, axis=1).T
     same = _SAME * max(1.0, float(np.ptp(mine)))
-    gaps = np.abs(across[:, None] - across)
-    facing = np.minimum(high[:, None], high) - np.maximum(low[:, None], low) > same
-    gaps[~facing | (gaps <= same)] = _LARGE
-    while True:
-        i, j = divmod(int(gaps.argmin()), len(group))
-        if gaps[i, j] >= _LARGE:
-            return None
-        one, two = lines[group[i]], lines[group[j]]
-        u, v = (difference(s.vertices[b], s.vertices[a]) for a, b in (one, two))
-        if cross_vectors(u, v).sign() == 0:
-            return Measured(float(gaps[i, j]), tuple(f"{s.name(a)}–{s.name(b)}" for a, b in (one, two)))
-        gaps[i, j] = gaps[j, i] = _LARGE
+    order = np.argsort(across, kind="stable")
+    best: tuple[float, int, int] | None = None
+    # each with the next across, then each with the next but one, as long as any two are so near
+    for step in range(1, len(group)):
+        one, two = order[:-step], order[step:]
+        gaps = across[two] - across[one]
+        if best is not None and gaps.min() > best[0]:
+            break
+        facing = np.minimum(high[one], high[two]) - np.maximum(low[one], low[two]) > same
+        near = np.flatnonzero(facing & (gaps > same) & (gaps <= (best[0] if best else np.inf)))
+        first, second = np.sort(np.stack([one[near], two[near]]), axis=0)
+        for k in np.lexsort((second, first, gaps[near])).tolist():
+            found = float(gaps[near[k]]), int(first[k]), int(second[k])
+            if best is not None and found >= best:
+                break
+            u, v = (difference(s.vertices[b], s.vertices[a]) for a, b in (lines[group[i]] for i in found[1:]))
+            if cross_vectors(u, v).sign() == 0:
+                best = found
+                break
+    if best is None:
+        return None
+    return Measured(best[0], tuple(f"{s.name(a)}–{s.name(b)}" for a, b in (lines[group[i]] for i in best[1:])))
 
 
 def panels(s: Subdivision) -> list[list[int]]:
@@ -249,9 +259,19 @@ def _depths(order: LayerOrder) -> dict[int, int]:
     for mine in groups.values():
         depth.update((i, 1) for i in mine)
         done: set[tuple[int, ...]] = set()
-        spans = o.spans[mine]
-        for stop in np.unique(spans).tolist():
-            there = tuple(i for i, (low, high) in zip(mine, spans.tolist(), strict=True) if low <= stop < high)
+        spans = o.spans[mine].tolist()
+        begin: dict[int, list[int]] = defaultdict(list)
+        end: dict[int, list[int]] = defaultdict(list)
+        for i, (low, high) in zip(mine, spans, strict=True):
+            begin[low].append(i)
+            end[high].append(i)
+        active: list[int] = []
+        for stop in sorted({*begin, *end}):
+            for i in begin[stop]:
+                insort(active, i)
+            for i in end[stop]:
+                active.remove(i)
+            there = tuple(active)
             if len(there) > 1 and there not in done:
                 done.add(there)
                 for i, layers in _parentheses(order, there):

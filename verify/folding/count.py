@@ -92,7 +92,7 @@ def count(
     at_vertices = within_limits(lambda: count_at_vertices(subdivision, vertex_reports(subdivision), in_time))
     orders = folding = None
     try:
-        parts = parts_of(crossing_conditions(Overlaps(folded)), in_time)
+        parts = parts_of(crossing_conditions(Overlaps(folded), limits), in_time)
     except LimitReached as limit:
         reached.append(str(limit))
     else:

@@ -21,6 +21,7 @@ from numpy.typing import NDArray
 
 from verify.folding.overlaps import Overlaps
 from verify.folding.pairs import Pairs
+from verify.pattern.limits import LimitReached, Limits
 
 Literals = NDArray[np.int32]
 
@@ -68,8 +69,10 @@ def _literals(pairs: Pairs, above: NDArray[Any], below: NDArray[Any]) -> Literal
     return result
 
 
-def crossing_conditions(overlaps: Overlaps) -> Conditions:
-    """Collect every crossing condition of the folded pattern, exactly."""
+def crossing_conditions(overlaps: Overlaps, limits: Limits = Limits()) -> Conditions:
+    """Collect every crossing condition of the folded pattern, exactly. Raises `LimitReached` past `limits.overlaps`."""
+    if overlaps.count > limits.overlaps:
+        raise LimitReached("overlaps", f"{limits.overlaps:,}", f"{overlaps.count:,} pairs of faces over each other")
     s, turned = overlaps.subdivision, overlaps.fold_map.turned
     literals = partial(_literals, overlaps.pairs)
     left = np.array([e.left for e in s.edges], dtype=np.int32)

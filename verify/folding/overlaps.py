@@ -130,13 +130,25 @@ class Overlaps:
     @cached_property
     def pairs(self) -> Pairs:
         """The faces whose open images meet."""
-        class_of, faces = self._classes
+        return Pairs(self._classes[0], *self._classes_meeting)
+
+    @property
+    def count(self) -> int:
+        """How many pairs of faces there are whose open images meet; told without making a list of them."""
+        one, two = self._classes_meeting
+        sizes = np.bincount(self._classes[0])
+        return int((sizes[one] * sizes[two]).sum() + (sizes * (sizes - 1) // 2).sum())
+
+    @cached_property
+    def _classes_meeting(self) -> tuple[Indices, Indices]:
+        """The pairs of classes of faces whose open images meet."""
+        faces = self._classes[1]
         one, two = self._boxes_meeting(faces)
         for turn in (False, True):
             f, g = (faces[two], faces[one]) if turn else (faces[one], faces[two])
             met = self._in_parts(self._not_separated, f, g)
             one, two = one[met], two[met]
-        return Pairs(class_of, one, two)
+        return one, two
 
     def _in_parts(self, test: Callable[[Indices, Indices], Table], a: Indices, b: Indices) -> Table:
         """A test of many pairs, few at a time."""

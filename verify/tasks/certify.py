@@ -300,7 +300,7 @@ class _PatternCertifier(_Certifier):
 
     def _order(self, overlaps: Overlaps) -> LayerOrder | Conflict | None:
         try:
-            found = find_order(crossing_conditions(overlaps), self.limits, self.progress)
+            found = find_order(crossing_conditions(overlaps, self.limits), self.limits, self.progress)
         except LimitReached as limit:
             self._limited(limit)
             return None

@@ -99,7 +99,7 @@ def stages(pattern: Document, limits: Limits = Limits()) -> Stages:
     folded = fold_map(subdivide(draw(pattern, limits), limits))
     if not folded.exists:
         raise ValueError("the folds do not close: the pattern does not fold flat")
-    order = find_order(crossing_conditions(Overlaps(folded)), limits)
+    order = find_order(crossing_conditions(Overlaps(folded), limits), limits)
     if not isinstance(order, LayerOrder):
         raise ValueError("no layer order exists: the pattern does not fold flat")
     return stages_to(order, clock.within(limits))
