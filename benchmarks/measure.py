@@ -32,13 +32,13 @@ def size(found: Conditions) -> dict[str, int]:
 
 
 def medians(rounds: int, *works: Callable[[], object]) -> list[float]:
-    """The median seconds of each work, taken in turn so that a busy machine slows all alike."""
+    """The median processor seconds of each work, taken in turn so that a busy machine slows all alike."""
     taken: list[list[float]] = [[] for _ in works]
     for work in works:
         work()
     for _ in range(rounds):
         for seconds, work in zip(taken, works, strict=True):
-            start = time.perf_counter()
+            start = time.process_time()
             work()
-            seconds.append(time.perf_counter() - start)
+            seconds.append(time.process_time() - start)
     return [statistics.median(seconds) for seconds in taken]

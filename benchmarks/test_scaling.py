@@ -43,11 +43,10 @@ def test_geometry_exact(benchmark: Any, size: int) -> None:
 
 
 @miuras
-@pytest.mark.parametrize("by_area", [False, True], ids=["shrunk", "area"])
-def test_geometry_float64(benchmark: Any, size: int, by_area: bool) -> None:
+def test_geometry_float64(benchmark: Any, size: int) -> None:
     benchmark.group = f"Miura {size}×{size}: document to conditions"
     document = miura(size, size)
-    found = benchmark(yardstick.conditions, document, by_area=by_area)
+    found = benchmark(yardstick.conditions, document)
     assert measure.size(found) == measure.size(measure.exact_conditions(document))
 
 
@@ -108,10 +107,9 @@ def test_ratio(what: int | str, record_ratio: Any) -> None:
     document = miura(what, what) if isinstance(what, int) else shipped(what)
     name = f"Miura {what}×{what}" if isinstance(what, int) else what
     assert measure.size(measure.exact_conditions(document)) == measure.size(yardstick.conditions(document))
-    exact, floats, area = measure.medians(
+    exact, floats = measure.medians(
         7,
         lambda: measure.exact_conditions(document),
         lambda: yardstick.conditions(document),
-        lambda: yardstick.conditions(document, by_area=True),
     )
-    record_ratio(name, exact, floats, area)
+    record_ratio(name, exact, floats)

@@ -1,9 +1,8 @@
-"""The same pipeline in float64 on shapely: the yardstick for the exact one.
+"""The same pipeline in float64: the yardstick for the exact one.
 
-From a document to the same constraint arrays, by the same steps, as one writes them well when rounding
-is accepted: GEOS nodes the drawn lines and builds the faces, numpy folds them, and faces shrunk by a tolerance
-are compared by prepared predicates. It decides by tolerances, so its answer is a guess: it serves to
-measure time, on patterns where it comes to the same numbers as the exact pipeline.
+From a document to the same constraint arrays. GEOS (by shapely) nodes the drawn lines and builds the faces, numpy folds
+them, and then the same algorithm runs on rounded numbers, with guesses by a tolerance where the other has proofs. Its
+answer is a guess: it serves to measure time, on patterns where it comes to the same numbers as the exact pipeline.
 
 It makes the same checks of the drawing as the exact one: the sheet and the target are simple, no line is off the sheet
 or without length, no two folds lie on one crease and none along the sheet's edge. Assumes (and checks) besides that
@@ -16,19 +15,18 @@ import ast
 import math
 import operator
 from collections import deque
-from dataclasses import dataclass, field
-from functools import cached_property
-from types import SimpleNamespace
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from verify.folding.bundles import Triples
+from verify.folding.common import CommonPoints, surely_common
 from verify.folding.crossing import Conditions, crossing_conditions
 from verify.folding.order import NoOrder, Search
-from verify.folding.overlaps import Passing
-from verify.folding.pairs import Pairs
+from verify.folding.overlaps import Overlaps
 from verify.folding.stack import LayerOrder
 from verify.pattern.document import Document
 from verify.pattern.limits import Limits
@@ -79,15 +77,24 @@ def _value(node: ast.expr) -> float:
 
 @dataclass(frozen=True)
 class FloatSubdivision:
-    """Vertices (x + iy), edges and faces; `corners` are all faces' vertices one after the other, `starts` where each
-    begins.
+    """Vertices (x + iy), edges and faces; `corners` are all faces' vertices one after the other, `sides` their edges,
+    `starts` where each begins.
     """
 
     vertices: Complexes
     edges: tuple[Edge, ...]
     corners: Indices
     starts: Indices
+    sides: Indices
     tolerance: float
+
+    @property
+    def faces(self) -> list[list[int]]:
+        return [part.tolist() for part in np.split(self.corners, self.starts[1:])]
+
+    @property
+    def face_edges(self) -> list[list[int]]:
+        return [part.tolist() for part in np.split(self.sides, self.starts[1:])]
 
     @property
     def face_of_corner(self) -> Indices:
@@ -160,7 +167,7 @@ def subdivide(document: Document) -> FloatSubdivision:
             ends.tolist(), beside.tolist(), kinds, crease, targets, strict=True
         )
     )
-    return FloatSubdivision(vertices, edges, begin, starts, float(tolerance))
+    return FloatSubdivision(vertices, edges, begin, starts, edge_of, float(tolerance))
 
 
 def _xy(places: Complexes) -> Floats:
@@ -221,112 +228,60 @@ def fold_map(s: FloatSubdivision) -> FloatFoldMap:
     return FloatFoldMap(s, m_, shift_, turned_, images)
 
 
-class FloatOverlaps:
-    """Overlaps, edges through faces and edges that share a segment, by tolerances.
-
-    `by_area`: two faces overlap if the area of their intersection exceeds the tolerance, the obvious way;
-    else if they still meet after both are shrunk by it, which is much faster.
+class FloatSides:
+    """Sides of points for lines through two of them, as float64 says with a tolerance: what `exact.batch.Sides` asks
+    with a proof.
     """
 
-    def __init__(self, folded: FloatFoldMap, *, by_area: bool = False) -> None:
-        s = folded.subdivision
-        self.subdivision = s
-        self.fold_map = folded
-        self.by_area = by_area
-        self.reach = 100 * s.tolerance
-        edges = s.edges
-        self.inner: Indices = np.array([i for i, e in enumerate(edges) if e.kind != "border"], dtype=np.intp)
-        self._ends = folded.images[np.array([(e.start, e.end) for e in edges], dtype=np.intp)]
-        self.faces = shapely.polygons(shapely.linearrings(_xy(folded.images[s.corners]), indices=s.face_of_corner))
-        self.shrunk = shapely.buffer(self.faces, -self.reach, join_style="mitre")
-        shapely.prepare(self.shrunk)
+    def __init__(self, places: Complexes, tolerance: float) -> None:
+        size = max(np.abs(places.real).max(), np.abs(places.imag).max())
+        self.places, self.tolerance = places / size, tolerance / size
 
-    @cached_property
-    def pairs(self) -> Pairs:
-        count = len(self.faces)
-        if self.by_area:
-            f, g = shapely.STRtree(self.faces).query(self.faces)
-            f, g = f[f < g], g[f < g]
-            meet = shapely.area(shapely.intersection(self.faces[f], self.faces[g])) > self.reach**2
-        else:
-            f, g = np.triu_indices(count, 1)
-            meet = shapely.intersects(self.shrunk[f], self.shrunk[g])
-        return Pairs(np.arange(count), f[meet], g[meet])
+    def signs(self, a: Indices, b: Indices, p: Indices) -> NDArray[np.int8]:
+        return self.sure_signs(a, b, self.places[p])
 
-    @cached_property
-    def through(self) -> Passing:
-        """The inner edges that meet the insides of faces."""
-        tree = shapely.STRtree(shapely.linestrings(_xy(self._ends[self.inner])))
-        face, edge = tree.query(self.shrunk, predicate="intersects")
-        order = np.lexsort((face, edge))
-        return Passing(self.inner[edge[order]], face[order])
-
-    @cached_property
-    def sharing(self) -> Any:
-        """Pairs of inner edges that lie along one line within the tolerance and share a stretch of it."""
-        a, b = self._ends[self.inner].T
-        length = np.abs(b - a)
-        ahead = (b - a) / length
-
-        def along(ends: Complexes) -> Complexes:
-            relative: Complexes = (ends[None, :] - a[:, None]) * ahead.conj()[:, None]
-            return relative
-
-        one, two = along(a), along(b)
-        near = (np.abs(one.imag) < self.reach) & (np.abs(two.imag) < self.reach)
-        overlap = np.minimum(np.maximum(one.real, two.real), length[:, None]) - np.maximum(
-            np.minimum(one.real, two.real), 0
-        )
-        first, second = np.nonzero(np.triu(near & (overlap > self.reach), 1))
-        return SimpleNamespace(first=self.inner[first], second=self.inner[second])
-
-    @cached_property
-    def left_sides(self) -> NDArray[np.int8]:
-        """The side of each edge's left face relative to the edge's line, directed to the right (or up)."""
-        d = self._ends[:, 1] - self._ends[:, 0]
-        upright = np.abs(d.real) <= self.reach
-        backwards = np.where(upright, d.imag < 0, d.real < 0)
-        turned = self.fold_map.turned[[e.left for e in self.subdivision.edges]]
-        return np.where(backwards ^ turned, -1, 1).astype(np.int8)
+    def sure_signs(self, a: Indices, b: Indices, place: Complexes) -> NDArray[np.int8]:
+        start = self.places[a]
+        value = ((self.places[b] - start).conj() * (place - start)).imag
+        return np.where(np.abs(value) <= self.tolerance, 0.0, np.sign(value)).astype(np.int8)
 
 
-@dataclass
-class FloatCommonPoints:
-    """Which triples of faces have a common point: intersections of shrunk faces, points remembered."""
+class FloatOverlaps(Overlaps):
+    """Overlaps by the same algorithm on rounded places: those within the tolerance are one, and signs are guessed."""
 
-    overlaps: FloatOverlaps
-    inside: list[Table] = field(default_factory=list)
-    empty: set[tuple[int, ...]] = field(default_factory=set)
+    _slack = 1000 * TOLERANCE
 
-    def having(self, triples: Indices) -> Indices:
-        known = np.zeros(len(triples), dtype=bool)
-        for mask in self.inside:
-            known |= mask[triples].all(axis=1)
-        for k in np.flatnonzero(~known):
-            if not known[k] and self._find(tuple(sorted(triples[k].tolist()))):
-                known |= self.inside[-1][triples].all(axis=1)
-        return triples[known]
+    def __init__(self, folded: FloatFoldMap) -> None:
+        self.fold_map: Any = folded
+        self.subdivision: Any = folded.subdivision
+        reach = 100 * folded.subdivision.tolerance
+        grid = np.round(folded.images / reach + 0.37 * (1 + 1j))  # no drawn place lies where that turns
+        _, first, self.spot_of = np.unique(grid, return_index=True, return_inverse=True)
+        self.spots = folded.images[first].tolist()
+        self._sides: Any = FloatSides(folded.images[first], reach)
+        self._find_lines()
 
-    def _find(self, triple: tuple[int, ...]) -> bool:
-        if triple in self.empty:
-            return False
-        f, g, h = self.overlaps.shrunk[list(triple)]
-        common = shapely.intersection(shapely.intersection(f, g), h)
-        if common.area == 0:
-            self.empty.add(triple)
-            return False
-        place = common.centroid
-        self.inside.append(shapely.intersects_xy(self.overlaps.shrunk, place.x, place.y))
-        return True
+    def _exact_ranks(self, line: int, spots: set[int]) -> dict[int, int]:
+        """What is too near to tell stays as floats have it."""
+        a, b = self._sides.places[list(self.line_spots[line])]
+        along = {s: ((b - a).conjugate() * self._sides.places[s]).real for s in spots}
+        return {s: rank for rank, s in enumerate(sorted(spots, key=along.__getitem__))}
 
 
-def conditions(document: Document, *, by_area: bool = False) -> Conditions:
-    """The crossing conditions of a document. The arrays are filled by the same index arithmetic as the exact ones."""
-    return crossing_conditions(FloatOverlaps(fold_map(subdivide(document)), by_area=by_area))  # type: ignore[arg-type]
+class FloatCommonPoints(CommonPoints):
+    """Which triples of faces have a common point, in float64."""
+
+    def having(self, triples: Triples) -> Triples:
+        return triples[surely_common(self.overlaps, triples)]
+
+
+def conditions(document: Document) -> Conditions:
+    """The crossing conditions of a document."""
+    return crossing_conditions(FloatOverlaps(fold_map(subdivide(document))))
 
 
 def find_order(found: Conditions) -> LayerOrder | NoOrder:
     """The same search for a layer order; only common points of three faces are found in float64."""
     search = Search(found, Limits(), None)
-    search.common = FloatCommonPoints(found.overlaps)  # type: ignore[assignment, arg-type]
+    search.common = FloatCommonPoints(found.overlaps)
     return search.run()

@@ -62,6 +62,8 @@ class Sides:
         self._field = common_field(numbers)
         _, self._vectors = _vectors(numbers, self._field.degree)
         self._largest = max([abs(c) for v in self._vectors for c in v], default=0)
+        self._asked: npt.NDArray[np.int64] = np.zeros(0, dtype=np.int64)
+        self._answers: Signs = np.zeros(0, dtype=np.int8)
         # differences below 2^30, products below 2^60: int64 is exact
         self._small = self._field.degree == 1 and self._largest <= 1 << 29
         if self._small:
@@ -103,9 +105,21 @@ class Sides:
         return _filtered(x, y, a, b, p)[0]
 
     def _exact_signs(self, a: Numbers, b: Numbers, p: Numbers) -> Signs:
-        """Each different question is asked once."""
-        rows, asked = np.unique(np.stack([a, b, p]), axis=1, return_inverse=True)
-        result: Signs = self._exact.signs(*rows)[asked.reshape(-1)]
+        """Each different question is answered once, and remembered."""
+        count = len(self._vectors) // 2
+        keys: npt.NDArray[np.int64]
+        keys, asked = np.unique((a * count + b) * count + p, return_inverse=True)
+        place = np.searchsorted(self._asked, keys)
+        new = np.ones(len(keys), dtype=bool)
+        old = place < len(self._asked)
+        new[old] = self._asked[place[old]] != keys[old]
+        if new.any():
+            lines, points = keys[new] // count, keys[new] % count
+            signs = self._exact.signs(lines // count, lines % count, points)
+            self._answers = np.insert(self._answers, place[new], signs)
+            self._asked = np.insert(self._asked, place[new], keys[new])
+            place = np.searchsorted(self._asked, keys)
+        result: Signs = self._answers[place[asked]]
         return result
 
 

@@ -9,12 +9,12 @@ from verify.exact.batch import Sides
 
 Indices = NDArray[np.intp]
 
-_SLACK = 1e-13
+SLACK = 1e-13
 """Of a segment of length 1: places within 2^-52 turn it, and move the foot of its line's perpendicular from the origin,
 by less than a hundredth of this."""
 
 
-def first_on_line(sides: Sides, segments: NDArray[np.intp]) -> Indices:
+def first_on_line(sides: Sides, segments: NDArray[np.intp], slack: float = SLACK) -> Indices:
     """For each segment (two numbers of places that differ) the number of the first that lies on one line with it. Exact.
 
     What stands for a line in floats, whichever way round it is taken: its direction squared, as a complex number, and
@@ -23,13 +23,13 @@ def first_on_line(sides: Sides, segments: NDArray[np.intp]) -> Indices:
     a, b = sides.places[segments].T
     length = np.abs(b - a)
     known = length > 0  # places may differ by less than floats can tell
-    slack = np.divide(_SLACK, length, out=np.full(len(length), np.inf), where=known)
+    blur = np.divide(slack, length, out=np.full(len(length), np.inf), where=known)
     along = np.divide(b - a, length, out=np.zeros(len(a), dtype=complex), where=known)
     square = along**2
     foot = (a - square * a.conj()) / 2
     label: Indices = np.zeros(len(a), dtype=np.intp)
     for value in (square.real, square.imag, foot.real, foot.imag):
-        label = _apart(label, value, slack)
+        label = _apart(label, value, blur)
     first = np.empty(len(a), dtype=np.intp)
     rest = np.arange(len(a))
     while len(rest):

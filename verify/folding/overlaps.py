@@ -18,7 +18,7 @@ from verify.exact.batch import Sides
 from verify.exact.number import Number
 from verify.exact.plane import Point, advance, around, cross_vectors, difference, orientation
 from verify.folding.foldmap import FoldMap
-from verify.folding.lines import first_on_line
+from verify.folding.lines import SLACK, first_on_line
 from verify.folding.pairs import Pairs
 from verify.folding.ragged import chunks, ragged, starts_of
 
@@ -65,6 +65,8 @@ class Overlaps:
     `line_spots`: two spots of each line, which give it its direction.
     """
 
+    _slack = SLACK
+
     def __init__(self, fold_map: FoldMap) -> None:
         if not fold_map.exists:
             raise ValueError("the fold map does not exist: nothing overlaps")
@@ -85,7 +87,7 @@ class Overlaps:
         low, high = np.sort(self.edge_spots, axis=1).T
         keys, self._segment_of = np.unique(low * len(self.spot_of) + high, return_inverse=True)
         self._segments: Indices = np.stack([keys // len(self.spot_of), keys % len(self.spot_of)], axis=1)
-        chosen, line_of = np.unique(first_on_line(self._sides, self._segments), return_inverse=True)
+        chosen, line_of = np.unique(first_on_line(self._sides, self._segments, self._slack), return_inverse=True)
         self._line_ends: Indices = self._segments[chosen]
         self._segment_line: Indices = line_of
         self.line_spots: list[tuple[int, int]] = [(a, b) for a, b in self._line_ends.tolist()]
