@@ -47,7 +47,7 @@ def test_fractions_of_900_digits() -> None:
     assert limit.value["limit"] == "digits"
 
 
-@pytest.mark.parametrize("command", ["certify", "report", "picture"])
+@pytest.mark.parametrize("command", ["certify", "report", pytest.param("picture", marks=pytest.mark.long)])
 def test_commands_on_long_fractions(command: str, tmp_path: Path) -> None:
     path = tmp_path / "long.json"
     path.write_text(json.dumps(document(random.Random(2), True)))

@@ -105,7 +105,16 @@ def test_a_large_map() -> None:
 
 
 @pytest.mark.parametrize(
-    ("n", "m", "count"), [(2, 1, 2), (3, 1, 6), (4, 1, 16), (5, 1, 50), (6, 1, 144), (2, 2, 8), (3, 2, 60)]
+    ("n", "m", "count"),
+    [
+        (2, 1, 2),
+        (3, 1, 6),
+        (4, 1, 16),
+        (5, 1, 50),
+        pytest.param(6, 1, 144, marks=pytest.mark.long),
+        (2, 2, 8),
+        (3, 2, 60),
+    ],
 )
 def test_the_number_of_foldings_of_a_map(n: int, m: int, count: int) -> None:
     """Of all orders of the stamps the kernel accepts as many as are known to be foldings."""

@@ -617,7 +617,13 @@ def orders_checked(monkeypatch: pytest.MonkeyPatch) -> list[int]:
     return counted
 
 
-@pytest.mark.parametrize("path", FOLDED, ids=lambda path: path.name)
+@pytest.mark.parametrize(
+    "path",
+    [
+        pytest.param(path, id=path.name, marks=[pytest.mark.long] if path.stem in ("star-exact", "snowflake") else [])
+        for path in FOLDED
+    ],
+)
 def test_every_state_of_a_recipe_has_a_layer_order(path: Path, orders_checked: list[int]) -> None:
     """The theorem on folds of some layers, by which only the last state need be checked, tried on each state."""
     certificate = (CORPUS / "certificates" / "recipes" / f"{path.stem}.certificate.json").read_bytes()
