@@ -48,7 +48,7 @@ def figure_of(document: Document, limits: Limits = Limits()) -> Figure:
     ends = [(index[a], index[b]) for a, b in sorted(lines)]
     # the sheet's corners come along, so that all coordinates are in one field
     sheet = [place for loop in drawing.loops for place in loop]
-    points, directions = unit_vectors([*(s.vertices[v] for v in corners), *sheet], ends, limits)
+    points, directions = unit_vectors([*(s.vertices[v] for v in corners), *sheet], ends, limits, drawing.tower)
     rest = iter(points[len(corners) :])
     loops = tuple(tuple(next(rest) for _ in loop) for loop in drawing.loops)
     places = tuple(points[: len(corners)])

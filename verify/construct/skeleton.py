@@ -64,7 +64,17 @@ from verify.exact import expression
 from verify.exact.field import read_numbers
 from verify.exact.number import Number
 from verify.exact.numberfield import RATIONALS
-from verify.exact.plane import Point, compare_directions, difference, direction_order, dot, same_place, segment_meeting
+from verify.exact.plane import (
+    Point,
+    compare_directions,
+    difference,
+    direction_order,
+    dot,
+    mapped,
+    same_place,
+    segment_meeting,
+)
+from verify.exact.tower import Tower, adjoin
 from verify.pattern.limits import LimitReached, Limits
 
 _ZERO = Number.of(0)
@@ -221,39 +231,37 @@ class Skeleton:
 
 
 def unit_vectors(
-    points: Sequence[Point], lines: Sequence[tuple[int, int]], limits: Limits = Limits()
+    points: Sequence[Point],
+    lines: Sequence[tuple[int, int]],
+    limits: Limits = Limits(),
+    tower: Tower | None = None,
 ) -> tuple[list[Point], list[Point]]:
     """The points, and the unit vector of each line from its first point to its second, all in one field.
 
-    The field is the points' own if it holds the square roots of dx² + dy², else the smallest one found that
-    holds the points' and these roots; the same points come back as numbers of it. All exact. The points
-    must share a field (FieldMismatch). ValueError for a line of no length; LimitReached if the field would
-    have a degree above ``limits.degree``.
+    The field is the points' own if it holds the square roots of dx² + dy², else it grows by those that are missing; the
+    same points come back as numbers of it. All exact. `tower` is the points' field, as it was built; without it, it is
+    built anew from its name. The points must share a field (FieldMismatch). ValueError for a line of no length;
+    LimitReached if the field would have a degree above ``limits.degree``.
     """
     steps = [difference(points[b], points[a]) for a, b in lines]
-    squares = [dot(step, step) for step in steps]
-    for i, square in enumerate(squares):
-        if not square:
+    for i, step in enumerate(steps):
+        if not dot(step, step):
             raise ValueError(f"line {i} has no length: both its points are at {_place_text(points[lines[i][0]])}")
-    known = next((x.field for point in points for x in point if not x.is_rational), RATIONALS)
-    roots = [f"sqrt({square.text()})" for square in squares]
+    if tower is None:
+        known = next((x.field for point in points for x in point if not x.is_rational), RATIONALS)
+        reading = read_numbers([known.name], expression.NumberLimits(digits=100_000, characters=1_000_000, depth=200))
+        tower, alpha = reading.tower, reading.numbers[known.name]
+        points = [mapped(p, lambda x: _moved(x, alpha)) for p in points]
+        steps = [difference(points[b], points[a]) for a, b in lines]
     try:
-        reading = read_numbers(
-            dict.fromkeys([known.name, *roots]),
-            expression.NumberLimits(
-                digits=100_000, characters=1_000_000, depth=200, degree=limits.degree, bits=1_000_000
-            ),
-        )
+        grown, image, lengths = adjoin(tower, [dot(step, step) for step in steps], limits.degree)
     except expression.DegreeLimit as reached:
         raise LimitReached("degree", str(limits.degree), f"the unit vectors of the lines: {reached}") from reached
-    except expression.SizeLimit as reached:
-        raise LimitReached("bits", str(reached.limit), f"the unit vectors of the lines: {reached}") from reached
-    if known.degree > 1 and reading.field != known:
-        image = reading.numbers[known.name]
-        points = [Point(_moved(p.x, image), _moved(p.y, image)) for p in points]
+    if grown is not tower:
+        points = [mapped(p, lambda x: _plain(image(x))) for p in points]
         steps = [difference(points[b], points[a]) for a, b in lines]
-    lengths = [_plain(reading.numbers[root]) for root in roots]
-    units = [Point(_plain(s.x / size), _plain(s.y / size)) for s, size in zip(steps, lengths, strict=True)]
+    inverses = [1 / _plain(size) for size in lengths]
+    units = [Point(_plain(s.x * inverse), _plain(s.y * inverse)) for s, inverse in zip(steps, inverses, strict=True)]
     return list(points), units
 
 

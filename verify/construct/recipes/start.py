@@ -102,7 +102,7 @@ def _start(
     lines = whole.straight(i for i, e in enumerate(whole.edges) if e.target and e.kind != "border")
     bare = subdivide(replace(drawing, document=sheet_of(document)), limits)
     every = [*whole.vertices, *bare.vertices, *named.values(), *also]
-    points, directions = unit_vectors(every, lines, limits)
+    points, directions = unit_vectors(every, lines, limits, drawing.tower)
     drawn = _ink(points, lines, directions)
     edges = {frozenset(e.ends): Edge(RAW if e.kind == "border" else 0, i) for i, e in enumerate(bare.edges)}
     first = len(whole.vertices)
