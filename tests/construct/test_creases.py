@@ -279,8 +279,13 @@ def test_perpendiculars_that_are_not_followed_to_their_end(monkeypatch: pytest.M
     construction = Construction(figure_of(target(RECTANGLE)))
     assert len(construction.odd) == 2
     assert {p.end for p in construction.perpendiculars if p.start in construction.odd} == {None}
-    with pytest.raises(Endless, match="do not end"):
+    with pytest.raises(Endless, match="do not end") as endless:
         next(construction.patterns())
+    corners = ["t0-1", "t0-2", "t0-3", "t0-4"]
+    assert {frozenset(line) for line in endless.value.lines} <= {
+        frozenset(side) for side in zip(corners, corners[1:] + corners[:1], strict=True)
+    }
+    assert endless.value.lines[0][0] in str(endless.value)
     assert construct(target(RECTANGLE)).verdict == "undecided"
 
 

@@ -22,6 +22,8 @@ from verify.cli.frame import (
 )
 from verify.cli.options import Amount
 from verify.cli.output import CERTIFICATE, PATTERN, Outputs, certificate_path, force_option
+from verify.construct.joining import joined_ends
+from verify.pattern.document import IN_MM
 from verify.pattern.limits import Limits
 from verify.pattern.source import NotRead
 from verify.tasks.construct import TRIES, Constructed, Prefer, construct
@@ -77,6 +79,13 @@ _seconds_option = seconds_for("After this time solve no more sets (of a sheet), 
     type=Amount("mm", 1000),
     help="Move the target by at most this, in mm, where less comes to nothing. [default: 1 % of its extent]",
 )
+@click.option(
+    "--join",
+    type=Amount("mm", 100, zero=True),
+    default="0.1",
+    show_default=True,
+    help="Take loose ends of the target's lines that are at most this apart, in mm, for one point.",
+)
 @drawing_options
 @_seconds_option
 @force_option
@@ -91,6 +100,7 @@ def construct_command(
     exact: bool,
     snap: Fraction | None,
     nudge: Fraction | None,
+    join: Fraction,
     seconds: float | None,
     force: bool,
     as_json: bool,
@@ -109,6 +119,7 @@ def construct_command(
         outputs.expect(certificate, CERTIFICATE, folder=in_folder)
     try:
         document = drawn.read_target(target)
+        document = joined_ends(document, join / IN_MM[document.unit])
         with reporting(target) as progress:
             made = construct(
                 document,

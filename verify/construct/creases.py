@@ -7,6 +7,7 @@ lie in some order without passing through each other, only a solver and the kern
 from __future__ import annotations
 
 import random
+from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
@@ -18,10 +19,12 @@ from verify.construct.perpendiculars import BORDER, MOST_STEPS, Perpendicular, T
 from verify.construct.skeleton import Skeleton, straight_skeleton
 from verify.exact.number import Number
 from verify.exact.plane import Point, cross_vectors, difference, dot, length, same_place, segment_meeting
+from verify.pattern.drawing import draw
 from verify.pattern.limits import LimitReached, Limits
 
 Segment = tuple[Point, Point]
 MOST_CREASES = 2_000  # of one pattern
+_NAMED = 6  # lines
 _FEWEST_FIRST = 12  # sets with fewest folds, before others are tried
 
 
@@ -44,11 +47,16 @@ class Creases:
 
 
 class Endless(Exception):
-    """Every pattern of this construction needs a perpendicular that was not followed to its end."""
+    """Every pattern of this construction needs a perpendicular that was not followed to its end; `lines` are the target
+    lines between which those run, by the names of their ends, those that most of them meet first.
+    """
 
-    def __init__(self, count: int) -> None:
+    def __init__(self, count: int, lines: Sequence[tuple[str, str]]) -> None:
+        self.lines = tuple(lines)
+        between = ", ".join(f"{a}–{b}" for a, b in lines[:_NAMED]) + (", …" if len(lines) > _NAMED else "")
         super().__init__(
-            f"{count} perpendiculars do not end within {MOST_STEPS} steps, and the pattern needs some of them"
+            f"{count} perpendiculars do not end within {MOST_STEPS} steps, and the pattern needs some of them; "
+            f"they run back and forth between the lines {between}"
         )
 
 
@@ -117,6 +125,14 @@ class Construction:
     def _folds(self) -> list[int]:
         """How many folds each perpendicular adds: its pieces, and one for each arc that it cuts in two."""
         return [2 * len(p.places) - 3 for p in self.perpendiculars]
+
+    def fewest(self, seconds: float | None = None) -> int:
+        """About how many folds the pattern with fewest folds has. Raises `Endless`, and `LimitReached` past the
+        seconds.
+        """
+        return (
+            len(self.arcs) + len(self.figure.folded) + sum(self._folds[i] for i in self._chosen(self._folds, seconds))
+        )
 
     def refuse(self, refusals: Iterable[Refusal]) -> None:
         """No pattern with these parts comes from now on."""
@@ -200,7 +216,26 @@ class Construction:
         if chosen is not None:
             return tuple(sorted(chosen))
         endless = sum(p.end is None for p in self.perpendiculars)
-        raise Exhausted(endless) if self._refused else Endless(endless)
+        raise Exhausted(endless) if self._refused else Endless(endless, self._lines_of_endless())
+
+    def _lines_of_endless(self) -> list[tuple[str, str]]:
+        """The target lines between which the perpendiculars without end run."""
+        sides = self.skeleton.sides
+        met = Counter(
+            line
+            for p in self.perpendiculars
+            if p.end is None
+            for line in {sides[side].line for side in p.sides}
+            if line >= 0
+        )
+        names: dict[Point, str] = {}
+        for name, place in draw(self.figure.document).places.items():
+            names.setdefault(place, name)
+        points, lines = self.figure.points, self.figure.lines
+        return [
+            (names.get(a, f"({a.x}, {a.y})"), names.get(b, f"({b.x}, {b.y})"))
+            for a, b in ([points[v] for v in lines[line]] for line, _ in met.most_common())
+        ]
 
     def _end(self, p: Perpendicular) -> int | None:
         """The node in which a perpendicular ends, if it is inside the sheet."""

@@ -39,12 +39,14 @@ MOST_STEPS = 400  # of one perpendicular, from line to line
 class Perpendicular:
     """A perpendicular from one node to another, or to the border: its places in order, exact.
 
-    `end` is None if it was not followed to its end, after `MOST_STEPS` steps.
+    `end` is None if it was not followed to its end, after `MOST_STEPS` steps. `sides` are those whose regions it runs
+    through.
     """
 
     start: int
     end: int | None
     places: tuple[Point, ...]
+    sides: frozenset[int]
 
 
 @dataclass(frozen=True)
@@ -156,22 +158,24 @@ class Tracer:
         here = self.skeleton.nodes[node].place
         height = self.skeleton.nodes[node].time
         places = [here]
+        sides: set[int] = set()
         for _ in range(MOST_STEPS):
+            sides.add(number)
             there, height, arc, end = self._next(number, here, height, up)
             exit_ = self._leaves(here, there)
             if exit_ is not None:
                 places.append(exit_)
-                return Perpendicular(node, BORDER, tuple(places))
+                return Perpendicular(node, BORDER, tuple(places), frozenset(sides))
             places.append(there)
             if end is not None:
-                return Perpendicular(node, end, tuple(places))
+                return Perpendicular(node, end, tuple(places), frozenset(sides))
             if arc is None:  # over the target line, to its other side
                 number, up = number ^ 1, True
             else:  # the mirror image of the way back is the way on, and that of one side's normal the other's
                 crossed = self.skeleton.arcs[arc]
                 number, up = crossed.right if crossed.left == number else crossed.left, not up
             here = there
-        return Perpendicular(node, None, tuple(places))
+        return Perpendicular(node, None, tuple(places), frozenset(sides))
 
     def _next(self, number: int, here: Point, height: Number, up: bool) -> tuple[Point, Number, int | None, int | None]:
         """Where the perpendicular meets the region's boundary next: place, height, and the arc or the node there.

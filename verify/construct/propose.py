@@ -56,10 +56,16 @@ class Failure:
 
 
 def proposals(
-    document: Document, limits: Limits = Limits(), varied: int = 0, progress: Progress | None = None
+    document: Document,
+    limits: Limits = Limits(),
+    varied: int = 0,
+    progress: Progress | None = None,
+    most_folds: int | None = None,
 ) -> Iterator[Proposal | Failure]:
     """Patterns for the target of a document, one for each choice of perpendiculars, few folds first
     (`Construction.patterns`): what contradicts itself in one of them is in none that follows.
+
+    If already the first set has more than `most_folds` folds, `LimitReached` is raised and nothing proposed.
 
     Past `limits.seconds` the search that is going on is given up, and `LimitReached` raised. Raises `Malformed`,
     `Endless`, `Exhausted`, or `LimitReached` if a limit was reached before there were any creases.
@@ -71,6 +77,8 @@ def proposals(
     construction = Construction(figure, limits)
     if progress:
         progress(f"{len(construction.arcs)} arcs, {len(construction.perpendiculars)} perpendiculars")
+    if most_folds is not None and construction.fewest(in_time.some_left()) > most_folds:
+        raise LimitReached("folds", str(most_folds), "every set of creases has more")
     for creases in construction.patterns(varied, in_time.some_left):
         if progress:
             progress(f"{len(creases.segments)} creases ({creases.how})")

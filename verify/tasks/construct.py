@@ -23,6 +23,8 @@ from verify.words.hands_findings import of_hands
 Progress = Callable[[str], None]
 Prefer = Literal["folds", "layers", "hands", "creases", "shortest", "gap", "panel", "fold", "accuracy"]
 TRIES = 30
+MANY_FOLDS = 300
+"""Hands hardly fold more: the target is rather moved a little farther, within the bounds, if it then needs fewer."""
 _SEARCHED = 0.8  # of the time; the rest is for the certificate
 _FIRST = 0.5  # of the time for the target where it moves least
 _ANY_WORK = 1 << 80
@@ -82,7 +84,7 @@ def construct(
     Target lines whose directions have no rational unit vector are moved by at most `snap_mm` millimetres (0.1 if None).
     If that comes to nothing, the target is moved farther, by at most `nudge_mm` (None: 1 % of its larger extent, or no
     farther than a given `snap_mm`), and last it is left where it is, in a number field (`construct.moves`); each time
-    with so many tries. With `exact` it is only left where it is. All ends after `limits.seconds`. Raises `Malformed`.
+    with so many tries. Figures that need more than `MANY_FOLDS` folds are tried after all others. With `exact` it is only left where it is. All ends after `limits.seconds`. Raises `Malformed`.
     """
     if not isinstance(document, Document):
         document = load(document)
@@ -90,10 +92,11 @@ def construct(
     if lacking:
         return Constructed(document, "unsupported", lacking)
     search = _Search(document, tries, prefer, limits, progress)
-    for stage in stages(replace(document, creases=()), snap_mm, nudge_mm, exact, limits):
+    all_stages = list(stages(replace(document, creases=()), snap_mm, nudge_mm, exact, limits))
+    for stage, most_folds in [(stage, most) for most in (MANY_FOLDS, None) for stage in all_stages]:
         found: list[_Found] = []
         for trial in stage:
-            found += search.tried(trial)
+            found += search.tried(trial, most_folds)
         found.sort(key=lambda f: _rank(f.proposal, prefer))
         for one in found:
             result = certify(one.proposal.document, search.certifying, progress)
@@ -132,6 +135,7 @@ class _Search:
         self.failures: list[Failure] = []
         self.ends: list[Exception] = []  # what each trial that found nothing came to
         self.known: list[Document] = []
+        self.moved: dict[Trial, Snapped] = {}  # those that need many folds, for later
 
     @property
     def is_over(self) -> bool:
@@ -142,31 +146,43 @@ class _Search:
         left = self.whole.left
         return self.limits if left is None else replace(self.limits, seconds=max(left, 1.0))
 
-    def tried(self, trial: Trial) -> list[_Found]:
-        """What a trial found; none if it came to nothing, or is a figure that was tried before."""
+    def tried(self, trial: Trial, most_folds: int | None) -> list[_Found]:
+        """What a trial found; none if it came to nothing, or is a figure that was tried before.
+
+        With `most_folds` a figure that needs more is put off; without it, only figures that were are tried.
+        """
         found: list[_Found] = []
+        if most_folds is None and trial not in self.moved:
+            return []
         left = self.clock.left
-        self.trials += 1
+        self.trials += most_folds is not None
         try:
             self.clock()
-            seconds = left if left is None else left * (_FIRST if self.trials == 1 else 1 / 3)
+            seconds = left if left is None else left * (_FIRST if self.trials == 1 or most_folds is None else 1 / 3)
             with bounded(_ANY_WORK, seconds):
-                moved = trial.find()
-                if moved.document in self.known:
-                    return []
-                self.known.append(moved.document)
+                moved = self.moved.get(trial) or trial.find()
+                if most_folds is not None:
+                    if moved.document in self.known:
+                        return []
+                    self.known.append(moved.document)
                 limits = replace(self.limits, seconds=seconds, degree=trial.degree)
-                for proposal in self._proposals(moved.document, limits):
-                    found.append(_Found(proposal, moved, trial.why))
+                try:
+                    for proposal in self._proposals(moved.document, limits, most_folds):
+                        found.append(_Found(proposal, moved, trial.why))
+                except LimitReached as limit:
+                    if limit.limit != "folds":
+                        raise
+                    self.moved[trial] = moved
         except EffortSpent:
             self.ends.append(LimitReached("seconds", f"{self.limits.seconds:g}", _UNFINISHED))
         except (NotSnapped, Endless, Exhausted, LimitReached) as end:
             self.ends.append(end)
         return found
 
-    def _proposals(self, target: Document, limits: Limits) -> Iterator[Proposal]:
+    def _proposals(self, target: Document, limits: Limits, most_folds: int | None) -> Iterator[Proposal]:
         found = 0
-        for count, one in enumerate(islice(proposals(target, limits, self.tries, self.progress), self.tries), 1):
+        every = proposals(target, limits, self.tries, self.progress, most_folds)
+        for count, one in enumerate(islice(every, self.tries), 1):
             self.count += 1
             if isinstance(one, Failure):
                 self.failures.append(one)
@@ -183,7 +199,11 @@ class _Search:
         of_kind = {kind: [e for e in self.ends if isinstance(e, kind)] for kind in (NotSnapped, Endless, Exhausted)}
         if self.ends and len(of_kind[NotSnapped]) == len(self.ends):
             return "unsupported", str(self.ends[0]), _EXACT
-        hint = "" if exact else _NUDGE if nudge_mm is None else _NUDGE_MORE
+        hint = _NUDGE if nudge_mm is None else _NUDGE_MORE
+        if exact:
+            hint = "without --exact the target may be moved"
+        elif of_kind[Endless]:
+            hint += "; equal distances between these lines, or equal strokes, make perpendiculars end"
         if self.is_over:
             over = LimitReached("seconds", f"{self.limits.seconds:g}", _UNFINISHED)
             return "undecided", str(over), "--seconds gives more time"
