@@ -17,6 +17,7 @@ import time
 from collections import Counter
 from collections.abc import Callable
 from copy import deepcopy
+from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 from random import Random
@@ -31,13 +32,17 @@ from tests.brute.cuts import random_sheet
 from verify.certificate.audit import audit
 from verify.certificate.second import Answer, program, second
 from verify.hunt.strategies import folded_cut_patterns
-from verify.pattern.document import Document
+from verify.pattern.document import Crease, Document, Kind
 from verify.pattern.recipe import load_any
 from verify.pattern.source import Malformed
 
 ROOT = Path(__file__).resolve().parent.parent
 PROOFS = ROOT / "proofs"
 PAGE = PROOFS / "theory" / "coq" / "agreement.md"
+HEAD = (
+    "# The second checker beside the kernel\n\nWritten by `python benchmarks/second.py --write`. "
+    "Each line: what the kernel says / what the second checker says, and how often.\n\n"
+)
 Json = dict[str, Any]
 Edit = Callable[[Json, Random], None]
 TURNS = [None, None, None, ("3/5", "4/5"), ("cos(pi/8)", "sin(pi/8)"), ("sqrt(1/3)", "sqrt(2/3)")]
@@ -209,6 +214,29 @@ def other_walk(c: Json, r: Random) -> None:
     walk[r.randrange(len(walk))] = r.randrange(len(c["faces"]))
 
 
+def drop_reason(c: Json, r: Random) -> None:
+    c["refutation"]["reasons"].pop(r.randrange(len(c["refutation"]["reasons"])))
+
+
+def other_reason(c: Json, r: Random) -> None:
+    reason = r.choice(c["refutation"]["reasons"])
+    if "face" in reason:
+        reason["face"] = r.randrange(len(c["faces"]))
+    else:
+        key = r.choice(sorted(reason))
+        reason[key] = [some_edge(c, r), some_edge(c, r)] if key == "edges" else some_edge(c, r)
+
+
+def drop_step(c: Json, r: Random) -> None:
+    c["refutation"]["steps"].pop(0)
+
+
+def other_step(c: Json, r: Random) -> None:
+    step = r.choice([x for x in c["refutation"]["steps"] if x])
+    r.choice(step).reverse()
+
+
+KINDS: list[Kind] = ["mountain", "valley", "mountain", "valley", "either"]
 EDITS: list[Edit] = [
     move_vertex, move_image, turn_face, mirror_all, exchange_faces, exchange_faces, exchange_neighbours,
         exchange_neighbours,
@@ -219,6 +247,7 @@ EDITS: list[Edit] = [
 
 OF_REFUTATIONS: list[Edit] = [
     other_cell, other_cell, other_cell, other_edges, other_edges, fewer_edges, other_walk,
+    drop_reason, other_reason, other_reason, drop_step, other_step,
     move_vertex, move_image, turn_face, mirror_all, drop_face, reverse_face, rotate_face, exchange_corners, other_corner,
     shorten_chain, reverse_chain, exchange_chains,
 ]  # fmt: skip
@@ -271,10 +300,10 @@ class Count:
         self.differ: Counter[str] = Counter()
         self.bad: list[str] = []
 
-    def ask(self, name: str, document: Document, certificate: Json) -> Answer:
+    def ask(self, name: str, document: Document, certificate: Json, kind: str = "") -> Answer:
         outcome, answer = audit(document, certificate), second(document, certificate)
         kernel = (outcome.proves or "") if outcome.accepted else "rejected"
-        self.told[f"{kernel} / {answer.verdict}"] += 1
+        self.told[f"{kernel} / {answer.verdict}{kind}"] += 1
         if answer.verdict == "rejected":
             self.where[
                 "written by the exporter"
@@ -314,6 +343,42 @@ def refutations(count: Count, number: int, random: Random) -> None:
         name, document, certificate = good[i % len(good)]
         names, mutant = edited(certificate, random, OF_REFUTATIONS)
         count.ask(f"{name} {names}", document, mutant)
+
+
+def assigned(count: Count, number: int, random: Random) -> None:
+    """Patterns of the corpus with some of their creases' kinds drawn anew, an either for one in four."""
+    good = [x[1] for x in certificates() if x[2]["proves"] == "certified" and 2 <= len(x[1].creases) <= 30]
+    for i in range(number):
+        document = good[i % len(good)]
+        folds = [n for n, crease in enumerate(document.creases) if crease.kind != "flat"]
+        drawn = {n: random.choice(KINDS) for n in folds if random.random() < 0.3}
+        creases = tuple(replace(x, kind=drawn.get(n, x.kind)) for n, x in enumerate(document.creases))
+        document = replace(document, creases=creases, raw=None)
+        result = verify.certify(document)
+        if result.certificate is None:
+            count.told[f"{result.verdict}, no certificate"] += 1
+            continue
+        certificate = json.loads(json.dumps(result.certificate))
+        kind = f" ({certificate['refutation']['kind']})" if result.verdict == "refuted" else ""
+        count.ask(f"{document.title}, kinds drawn ({i})", document, certificate, kind)
+
+
+def strips(count: Count, number: int, random: Random) -> None:
+    """Strips of 3 to 8 panels, each 1 to 4 wide, with mountains, valleys and now and then an either."""
+    for i in range(number):
+        at, panels = [0], random.randint(3, 8)
+        while len(at) <= panels:
+            at.append(at[-1] + random.randint(1, 4))
+        points = {f"{side}{n}": (str(x), y) for n, x in enumerate(at) for side, y in (("a", "0"), ("b", "1"))}
+        kinds = [random.choice(KINDS) for _ in at[1:-1]]
+        creases = tuple(Crease(f"a{n}", f"b{n}", kind) for n, kind in enumerate(kinds, 1))
+        outline = (*(f"a{n}" for n in range(len(at))), *(f"b{n}" for n in reversed(range(len(at)))))
+        document = Document(points, outline, creases=creases)
+        result = verify.certify(document)
+        if result.certificate is None:
+            count.told[f"{result.verdict}, no certificate"] += 1
+            continue
+        count.ask(f"strip {i}", document, json.loads(json.dumps(result.certificate)))
 
 
 def patterns(count: Count, number: int, start: int) -> None:
@@ -366,6 +431,14 @@ def main() -> int:
             lambda c: refutations(c, given_.mutants // 3, Random(given_.seed)),
         ),
         (
+            f"Patterns of the corpus with some kinds of creases drawn anew (seed {given_.seed})",
+            lambda c: assigned(c, given_.sheets // 4, Random(given_.seed)),
+        ),
+        (
+            f"Strips of panels of random widths and kinds (seed {given_.seed})",
+            lambda c: strips(c, given_.sheets, Random(given_.seed)),
+        ),
+        (
             f"Random pleated sheets with holes, cut by one snip or more (seed {given_.seed})",
             lambda c: sheets(c, given_.sheets, given_.seed),
         ),
@@ -397,12 +470,8 @@ def main() -> int:
         ]
         print("\n".join(count.rows()), count.differ, f"{time.monotonic() - begun:.0f} s", flush=True)
         bad += count.bad
-    if given_.write:
-        head = (
-            "# The second checker beside the kernel\n\nWritten by `python benchmarks/second.py --write`. "
-            "Each line: what the kernel says / what the second checker says, and how often.\n\n"
-        )
-        PAGE.write_text(head + "\n".join(lines), encoding="utf-8")
+        if given_.write:
+            PAGE.write_text(HEAD + "\n".join(lines), encoding="utf-8")
     return 1 if bad else 0
 
 

@@ -15,9 +15,11 @@ from typing import Any
 
 import pytest
 from click.testing import CliRunner
+from mpmath import mp
 
 from verify.certificate.audit import audit
-from verify.certificate.second import PROGRAM, Export, ask, program, second, statement_text
+from verify.certificate.second import DIGITS, PROGRAM, Export, ask, program, second, statement_text
+from verify.certificate.second_order import NoOrder
 from verify.cli import main
 from verify.pattern.document import Document
 from verify.pattern.recipe import load_any
@@ -229,13 +231,38 @@ def test_a_walk_between_faces_that_do_not_touch_is_rejected() -> None:
     assert second(document, mutant).verdict == "rejected"
 
 
+@pytest.mark.parametrize("name", ["big-little-big", "ring-of-four", "trapped-panel", "twisted-triangle"])
+def test_each_hint_leaves_one_literal_and_the_last_none(name: str) -> None:
+    document, certificate = refuted(name)
+    export = Export(document, certificate)
+    with mp.workdps(DIGITS):
+        images = [(export._approximate(x), export._approximate(y)) for x, y in map(export._point, fold_of(certificate))]
+        order = NoOrder(list(export._triangles()), images, mountains_of(document, certificate))
+        assert next(order.items(certificate["refutation"])) == "order"
+        hints = order._hints([])
+    true = set[tuple[int, int]]()
+    for n in hints:
+        possible = [(a, b) for a, b in order.clauses[n] if (b, a) not in true]
+        assert len(possible) == (0 if n == hints[-1] else 1)
+        true |= {*possible}
+
+
+def fold_of(certificate: dict[str, Any]) -> list[Any]:
+    return list(certificate["fold"]["images"])
+
+
+def mountains_of(document: Document, certificate: dict[str, Any]) -> list[tuple[int, int]]:
+    both = zip(document.creases, certificate["chains"]["creases"], strict=True)
+    return [edge for crease, chain in both if crease.kind == "mountain" for edge in pairwise(chain)]
+
+
 def test_where_it_is_not_built_the_command_says_so(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     monkeypatch.setenv(PROGRAM, str(tmp_path / "nothing"))
     paths = [str(PROOFS / "certified" / "kite.toml"), str(PROOFS / "certificates" / "kite.certificate.json")]
     done = CliRunner().invoke(main, ["audit", "--second", *paths])
     assert done.exit_code == 0
     assert "accepted: certified" in done.output
-    assert "second checker: not built: run proofs/theory/coq/build.sh" in done.output
+    assert "second checker: not built: run proofs/theory/coq/build.sh; it needs Coq and zarith" in done.output
     found = json.loads(CliRunner().invoke(main, ["audit", "--second", "--json", *paths]).output)
     assert found["second"]["verdict"] == "not built"
 

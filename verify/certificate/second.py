@@ -32,6 +32,9 @@ BITS = 256  # of the enclosures of the powers of alpha
 DIGITS = 80  # of the approximations that find the vertex of a named point
 PROGRAM = "CREASEPROOF_SECOND"  # in the environment: another place of the program
 SECONDS = 600
+HOW_TO_BUILD = (
+    "run proofs/theory/coq/build.sh; it needs Coq and zarith (Debian: apt-get install coq libzarith-ocaml-dev)"
+)
 ERRORS = (
     ArithmeticError,
     KeyError,
@@ -81,7 +84,7 @@ def second(document: Document | Recipe, certificate: Json | bytes) -> Answer:
         return Answer("unsupported", reason="a refutation of a kind that the second checker does not decide")
     path = program()
     if path is None:
-        return Answer("not built", reason="run proofs/theory/coq/build.sh where Coq and OCaml are installed")
+        return Answer("not built", reason=HOW_TO_BUILD)
     if found.get("statement_sha256") != document.statement_sha256:
         return Answer("rejected", reason="the certificate names another statement")
     try:

@@ -84,6 +84,6 @@ def second_opinion(outcome: Outcome, document: str, certificate: str) -> Answer:
             answer = second(load_any(document), file.read())
     except (Malformed, OSError, ValueError) as error:
         return Answer("unsupported", reason=f"cannot be read: {error}")
-    if answer.verdict == "certified" and answer.statement_sha256 != outcome.statement_sha256:
+    if answer.verdict in ("certified", "refuted") and answer.statement_sha256 != outcome.statement_sha256:
         return answer._replace(verdict="rejected", reason="the two checkers read different statements")
     return answer

@@ -8,7 +8,6 @@ Lemma mid_mid_r : forall a b t u, mid (mid a b t) b u = mid a b (t + (1 - t) * u
 Lemma mid_0 : forall a b, mid a b 0 = a. Proof. intros [x y] b. unfold mid; simpl. f_equal; ring. Qed.
 Lemma mid_1 : forall a b, mid a b 1 = b. Proof. intros a [x y]. unfold mid; simpl. f_equal; ring. Qed.
 Lemma mid_same : forall a t, mid a a t = a. Proof. intros [x y] t. unfold mid; simpl. f_equal; ring. Qed.
-Lemma seg_mid : forall a b p, on_seg a b p <-> exists t, 0 <= t <= 1 /\ p = mid a b t. Proof. intros. reflexivity. Qed.
 Lemma seg_split : forall a b v p, on_seg a b v -> on_seg a b p -> on_seg a v p \/ on_seg v b p.
 Proof.
   intros a b v p (t & Ht & Ev) (s & Hs & Ep). fold (mid a b t) in Ev. fold (mid a b s) in Ep. subst v p. destruct (Rle_dec s t) as [L|L].

@@ -114,13 +114,4 @@ Proof.
   - intros (t & Ht & Hc) e He. destruct (open_dense t p e (Hccw t Ht) Hc He) as (q & Q & O). exists q. split; auto.
     rewrite Hpar. eapply odd_one; eauto.
 Qed.
-(* and no point of the sheet is inside two of them *)
-Theorem once : forall t u p, In t T -> In u T -> open t p -> closed u p -> t = u.
-Proof.
-  intros t u p Ht Hu Ot Cu. assert (X : forall S, ForallOrdPairs apart S -> In t S -> In u S -> t = u).
-  { induction 1 as [|x S HF HP IH]; intros It Iu; [destruct It|]. rewrite Forall_forall in HF. destruct It as [->|It], Iu as [->|Iu]; auto; exfalso.
-    - apply (proj1 (HF u Iu) p); auto.
-    - apply (proj2 (HF t It) p); auto. }
-  exact (X T Hapart Ht Hu).
-Qed.
 End Cover.

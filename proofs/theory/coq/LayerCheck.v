@@ -78,12 +78,6 @@ Proof.
   apply (nonpos_ok n q E alpha S0 den Hn Hroot HS HE Hden) in A1, A2, A3. destruct (mean alpha den img u x (rp a) (rp b) HC C) as (p & r & s & P & Q & R & S & St & ->).
   unfold MeshCheck.place. apply mean_le; auto.
 Qed.
-Lemma front_ok : forall a b u x, ccw (geo W u) -> forallb (fun p => nonneg (side_of n q E (line_of n q a b) p)) (cps (resolve n q img u)) = true -> closed (geo W u) x -> 0 <= left (rp a) (rp b) x.
-Proof.
-  intros a b u x HC H C. simpl in H. rewrite !andb_true_iff in H. destruct H as (A1 & A2 & A3 & _).
-  apply (Chain.nonneg_ok n q E alpha S0 den Hn Hroot HS HE Hden) in A1, A2, A3. destruct (mean alpha den img u x (rp a) (rp b) HC C) as (p & r & s & P & Q & R & S & St & ->).
-  unfold MeshCheck.place. assert (X : p * - left (rp a) (rp b) (rp (img (ci u))) + r * - left (rp a) (rp b) (rp (img (cj u))) + s * - left (rp a) (rp b) (rp (img (ck u))) <= 0) by (apply mean_le; auto; lra). lra.
-Qed.
 Lemma open_cl : forall (u : tri) x, open u x -> closed u x.
 Proof. intros [[a b] c] x (A & B & C). unfold closed. lra. Qed.
 Lemma sep_ok : forall t s, In t T -> In s T -> sep (im t) (im s) = true -> ~ over V W t s.

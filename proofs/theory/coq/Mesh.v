@@ -1,4 +1,4 @@
-(* MILESTONE 1, proved: booleans on vertex numbers and Z[alpha] coordinates ==> the record "mesh" of Top.v. *)
+(* The boolean check of the triangles suffices for the record "mesh" of Top.v. *)
 Require Import Reals ZArith List Bool Lra Arith. Require Import Statement Cross Cover Parity Paste Layers FoldMap Edge Top Number MeshCheck.
 Import ListNotations.
 Open Scope R_scope.

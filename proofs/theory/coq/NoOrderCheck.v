@@ -77,12 +77,12 @@ Lemma amidst_ok : forall r z, amidst r z = true -> (0 < z)%Z /\ 0 < IZR r / IZR 
 Proof.
   intros r z H. unfold amidst in H. rewrite andb_true_iff, !Z.ltb_lt in H. destruct H as [A B]. split; [lia|]. apply IZR_lt in A, B. split; [apply Rdiv_lt_0_compat; lra|]. apply Rmult_lt_reg_r with (IZR z); [lra|]. unfold Rdiv. rewrite Rmult_assoc, Rinv_l; lra.
 Qed.
-Lemma inside_of : forall s y, In s T -> (forall a b, In (line_of n q a b) (lns (im n q img s)) -> True) -> 0 < left (W (ci (it s))) (W (cj (it s))) y -> 0 < left (W (cj (it s))) (W (ck (it s))) y -> 0 < left (W (ck (it s))) (W (ci (it s))) y -> exists x, open (geo V s) x /\ Ft s x = y.
-Proof. intros s y Hs _ A B C. destruct (inside_image alpha den img T s y Hs A B C) as (A' & B' & C'). exact (onto_open V W T d M Fo s y Hs A' B' C'). Qed.
+Lemma inside_of : forall s y, In s T -> 0 < left (W (ci (it s))) (W (cj (it s))) y -> 0 < left (W (cj (it s))) (W (ck (it s))) y -> 0 < left (W (ck (it s))) (W (ci (it s))) y -> exists x, open (geo V s) x /\ Ft s x = y.
+Proof. intros s y Hs A B C. destruct (inside_image alpha den img T s y Hs A B C) as (A' & B' & C'). exact (onto_open V W T d M Fo s y Hs A' B' C'). Qed.
 Lemma through_ok : forall i j r z t s, In t T -> In s T -> corner t i -> corner t j -> through n q E img i j r z s = true -> cross V W t s i j.
 Proof.
   intros i j r z t s Ht Hs Hi Hj H. unfold through in H. apply andb_true_iff in H. destruct H as [H1 H2]. destruct (amidst_ok r z H1) as [Hz Hm]. simpl in H2. rewrite !andb_true_iff in H2. destruct H2 as (L1 & L2 & L3 & _).
-  apply (side_at_ok n q E alpha S0 den Hn Hroot HS HE Hden _ _ _ _ _ _ Hz) in L1, L2, L3. destruct (inside_of s (mid (W i) (W j) (IZR r / IZR z)) Hs (fun _ _ _ => I) L1 L2 L3) as (y & Oy & Ey).
+  apply (side_at_ok n q E alpha S0 den Hn Hroot HS HE Hden _ _ _ _ _ _ Hz) in L1, L2, L3. destruct (inside_of s (mid (W i) (W j) (IZR r / IZR z)) Hs L1 L2 L3) as (y & Oy & Ey).
   exists (IZR r / IZR z), y. split; [exact Hm|split; [exact Oy|]]. rewrite Ey, Ft_mid, !(Ft_corner V W T) by (auto; exact Ccw). reflexivity.
 Qed.
 Lemma dot_at_ok : forall a b i j r z, (0 < z)%Z -> ispos (dot_at n q E a b i j r z) = true -> 0 < dotp (rp a) (rp b) (mid (rp i) (rp j) (IZR r / IZR z)).
@@ -121,7 +121,7 @@ Qed.
 Lemma place_ok : forall s t a b c, In s T -> In t T -> holds_place n q E img s t a b c = true -> exists x y, open (geo V t) x /\ open (geo V s) y /\ Ft t x = balanced W t (IZR a) (IZR b) (IZR c) /\ Ft s y = balanced W t (IZR a) (IZR b) (IZR c).
 Proof.
   intros s t a b c Hs Ht H. unfold holds_place in H. rewrite !andb_true_iff, !Z.ltb_lt in H. destruct H as (((A & B) & C) & L). simpl in L. rewrite !andb_true_iff in L. destruct L as (L1 & L2 & L3 & _). apply (weighted_ok _ _ _ _ _ _ A B C) in L1, L2, L3.
-  destruct (inside_of s _ Hs (fun _ _ _ => I) L1 L2 L3) as (y & Oy & Ey). apply IZR_lt in A, B, C. destruct (balanced_image t _ _ _ Ht A B C) as (x & Ox & Ex). exists x, y. auto.
+  destruct (inside_of s _ Hs L1 L2 L3) as (y & Oy & Ey). apply IZR_lt in A, B, C. destruct (balanced_image t _ _ _ Ht A B C) as (x & Ox & Ex). exists x, y. auto.
 Qed.
 Lemma over_sym : forall t s, over V W t s -> over V W s t. Proof. intros t s (x & y & A & B & C). exists y, x. auto. Qed.
 Lemma over_ok_ok : forall t s a b c, over_ok n q E img T ((t, s), ((a, b), c)) = true -> In t T /\ In s T /\ t <> s /\ over V W t s.
@@ -139,7 +139,6 @@ Proof.
 Qed.
 Lemma known_total : forall l, kn l = true -> (holds gt l \/ holds gt (opp l)) /\ ~ (holds gt l /\ holds gt (opp l)).
 Proof. intros l H. destruct (known_over l H) as (A & B & C & O). exact (g_total V W T d gt La _ _ A B C O). Qed.
-Lemma known_opp : forall l, kn (opp l) = kn l. Proof. intros [t s]. unfold known, opp; cbn [fst snd]. apply orb_comm. Qed.
 Lemma same_holds : forall a b, (holds gt a <-> holds gt b) -> (forall c, In c (same a b) -> forallb kn c = true) -> forall c, In c (same a b) -> clause_holds gt c.
 Proof.
   intros a b Ef Kn c I. assert (Ka : kn a = true) by (specialize (Kn [a; opp b] (or_introl eq_refl)); simpl in Kn; rewrite andb_true_iff in Kn; tauto).

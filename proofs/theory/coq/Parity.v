@@ -1,22 +1,7 @@
-(* The boundary of the triangles is, mod 2, the boundary of the document: sort, cancel equal edges in pairs; straight chains. *)
+(* The boundary of the triangles is, mod 2, the boundary of the document: sort, and cancel equal edges in pairs. *)
 Require Import Reals List Bool Lra Permutation Arith Mergesort Orders Lia. Require Import Statement Cross Cover Split.
 Import ListNotations.
 Open Scope R_scope.
-Fixpoint pieces (a : pt) (vs : list pt) (b : pt) := match vs with [] => [(a, b)] | v :: r => (a, v) :: pieces v r b end.
-Fixpoint straight (a : pt) (vs : list pt) (b : pt) : Prop := match vs with [] => True | v :: r => on_seg a b v /\ straight v r b end.
-Theorem chain_odd : forall vs a b p, straight a vs b -> odd (pieces a vs b) p = passes a b p.
-Proof.
-  induction vs as [|v vs IH]; intros a b p H; simpl.
-  - now rewrite xorb_false_r.
-  - destruct H as [H1 H2]. rewrite IH by auto. symmetry. now apply passes_split.
-Qed.
-(* a loop of the document: each side with its chain *)
-Theorem loop_odd : forall (sides : list (pt * pt * list pt)) p, (forall a b vs, In (a, b, vs) sides -> straight a vs b) ->
-  odd (map fst sides) p = odd (flat_map (fun s => pieces (fst (fst s)) (snd s) (snd (fst s))) sides) p.
-Proof.
-  induction sides as [|[[a b] vs] S IH]; intros p H; [reflexivity|]. simpl flat_map. rewrite odd_app, <- IH by (intros; apply H; now right).
-  rewrite chain_odd by (apply H; now left). reflexivity.
-Qed.
 Module EdgeOrder <: TotalLeBool.
   Definition t := (nat * nat)%type.
   Definition leb (x y : t) := if Nat.eqb (fst x) (fst y) then Nat.leb (snd x) (snd y) else Nat.ltb (fst x) (fst y).

@@ -1,4 +1,4 @@
-(* Towards the negative twin: a map that is locally rigid along a segment is one rigid map along it. *)
+(* A map that is rigid near each point of a segment is one rigid map along it; so any fold map is one isometry on a triangle that no fold enters. *)
 Require Import Reals List Bool Lra Psatz. Require Import Statement Cross Cover.
 Open Scope R_scope.
 Definition par := (R * R * R * (R * R * R))%type.
