@@ -1,5 +1,5 @@
 (* The theorems whose assumptions audit.sh prints. *)
-Require Import Statement Document Sanity Cover Parity FoldMap Layers Cut Top Mesh Unique Checker Closure ClosureCheck Inside Drawn FoldMapUnique NoCut NoCutCheck Generic Necessary OrderBack NoOrder NoOrderCheck.
+Require Import Statement Document Sanity Cover Parity FoldMap Layers Cut Top Mesh Unique Checker Closure ClosureCheck Inside Drawn FoldMapUnique NoCut NoCutCheck Generic Disc Necessary OrderBack NoOrder NoOrderCheck.
 Print Assumptions cover.
 Print Assumptions flat_top.
 Print Assumptions cut_top.
@@ -20,6 +20,7 @@ Print Assumptions no_snips_apart.
 Print Assumptions no_snips_stray.
 Print Assumptions no_cut_sound.
 Print Assumptions constant_on.
+Print Assumptions order_on_discs.
 Print Assumptions layers_necessary.
 Print Assumptions order_back.
 Print Assumptions no_order_sound.
