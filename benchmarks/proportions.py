@@ -28,7 +28,7 @@ STORED = Path(__file__).resolve().parent.parent / "verify" / "construct" / "lett
 
 def measured(form: Form) -> tuple[int, int, float] | None:
     """Folds, layers, and minus how far off each fold may be; None if there is no recipe."""
-    found = verify.recipe(form.document(), folds=6, seconds=5, square=False, all_layers=True)
+    found = verify.recipe(form.document(), folds=6, seconds=5, square=False, all_layers=True, prefer="accuracy")
     if found.recipe is None:
         return None
     return found.folds, found.layers, -(folds_true_to(found.recipe) or 0.0)

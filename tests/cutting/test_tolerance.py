@@ -226,6 +226,33 @@ def test_a_cut_along_a_folded_edge_alone_is_no_jump() -> None:
     assert found.effects[0].jump == 0
 
 
+def test_lines_that_meet_far_off_the_paper() -> None:
+    """A 0 on a strip, folded in quarters. In the last step a line is laid on one that is parallel but for a hair: the
+    fold line comes from where they meet, a million sheets away.
+    """
+    found = tolerance(
+        read_any({
+            "format": "creaseproof-recipe/1",
+            "points": {
+                "sw": [0, 0], "se": [34, 0], "ne": [34, 43], "nw": [0, 43],
+                "a1": [31, 0], "a2": [31, 43], "a3": [3, 43], "a4": [3, 0],
+                "b1": [13, 34], "b2": [21, 34], "b3": [21, 9], "b4": [13, 9],
+                "2a": [17, 34], "2b": [13, "43/2"], "3a": [3, "43/2"],
+            },
+            "sheet": {"outline": ["sw", "se", "ne", "nw"]},
+            "target": {"loops": [["a1", "a2", "a3", "a4"], ["b1", "b2", "b3", "b4"]]},
+            "steps": [
+                {"fold": {"line": ["nw", "sw"], "onto": ["ne", "se"]}, "moves": "nw", "direction": "behind"},
+                {"fold": {"point": "nw", "onto": "sw"}, "moves": "nw"},
+                {"fold": {"line": ["b1", "2a"], "onto": ["b1", "2b"]}, "moves": "2a"},
+                {"fold": {"line": ["2b", "b1"], "onto": ["3a", "a3"]}, "moves": "2b"},
+            ],
+        }),  # type: ignore[arg-type]
+        samples=0,
+    )  # fmt: skip
+    assert 0 < found.first_order < 100
+
+
 def test_folds_so_wrong_that_nothing_is_cut() -> None:
     found = tolerance(sheet([LEFT], ["a", "b"]), error=400.0, samples=30)
     assert found.largest > 10
