@@ -25,7 +25,7 @@ from verify.pattern.limits import LimitReached, Limits
 Segment = tuple[Point, Point]
 MOST_CREASES = 2_000  # of one pattern
 _NAMED = 6  # lines
-_FEWEST_FIRST = 12  # sets with fewest folds, before others are tried
+_FEWEST_FIRST = 6  # sets with fewest folds, before others are tried
 
 
 @dataclass(frozen=True)

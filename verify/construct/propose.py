@@ -94,6 +94,7 @@ def proposals(
 
 
 def _folded(creases: Creases, limits: Limits, progress: Progress | None) -> Proposal | Failure:
+    clock = Clock(limits.seconds, "")
     drawn = document_of(creases)
     s = subdivide(draw(drawn, limits), limits)
     folded = fold_map(s)
@@ -102,7 +103,7 @@ def _folded(creases: Creases, limits: Limits, progress: Progress | None) -> Prop
     overlaps = Overlaps(folded)
     found = find_order(crossing_conditions(overlaps, limits), limits, progress)
     if not isinstance(found, LayerOrder):
-        return Failure(creases.how, "no layer order exists for these creases", tuple(refusals(creases, found)))
+        return Failure(creases.how, "no layer order exists for these creases", tuple(refusals(creases, found, clock)))
     cutting = cut(overlaps, 1)
     layers = cutting.most_layers
     folds = sum(edge.is_fold for edge in s.edges)

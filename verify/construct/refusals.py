@@ -24,21 +24,29 @@ from verify.exact.plane import Point, cross
 from verify.folding.bundles import Bundles, even_clauses
 from verify.folding.common import CommonPoints
 from verify.folding.order import NoOrder
+from verify.pattern.limits import Clock
 from verify.pattern.subdivision import Subdivision
 
 _SOLVER = "glucose4"
 _CLEAR = 1e-6  # of the sheet's size: shorter contacts are decided exactly
 _MOST = 8  # contradictions of one pattern
+_CONFLICTS = 5_000  # of the solver, for one question: parities can be hard
 
 Floats = NDArray[np.float64]
 
 
-def refusals(creases: Creases, none: NoOrder) -> list[Refusal]:
-    """Parts of the set of creases that no pattern with a layer order has, from different contradictions."""
+def refusals(creases: Creases, none: NoOrder, clock: Clock = Clock(None, "")) -> list[Refusal]:
+    """Parts of the set of creases that no pattern with a layer order has, from different contradictions: as many as are
+    found in time, perhaps none.
+    """
     paper = _Paper(creases, none.conditions.overlaps.subdivision)
     places = _Conditions(none, paper)
     cores = places.circles() if places.bundles.conflict is not None else places.contradictions()
-    found = {paper.refusal(core.edges, core.faces): None for core in cores}
+    found: dict[Refusal, None] = {}
+    for core in cores:
+        found[paper.refusal(core.edges, core.faces)] = None
+        if clock.left == 0:
+            break
     # one that says more than another replaces it
     return [r for r in found if not any(r != o and o.taken <= r.taken and o.left <= r.left for o in found)]
 
@@ -172,7 +180,9 @@ class _Conditions:
 
 
 def _contradiction(solver: Solver, top: int, numbers: Iterable[int]) -> list[int] | None:
-    if solver.solve(assumptions=[top + n for n in sorted(numbers)]):
+    """Some of the conditions that contradict each other; None if there are none, or that is hard to say."""
+    solver.conf_budget(_CONFLICTS)
+    if solver.solve_limited(assumptions=[top + n for n in sorted(numbers)]) is not False:
         return None
     return [x - top for x in solver.get_core() or []]
 
