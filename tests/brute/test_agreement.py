@@ -217,13 +217,13 @@ def generated(random: Random, number: int) -> Iterator[Paper]:
             yield paper
 
 
-def agree(seed: int, number: int) -> Counter[str]:
+def agree(seed: int, number: int, *, audits: int = 6, words: int = 2) -> Counter[str]:
     random = Random(seed)
-    return Counter(compare(paper, random) for paper in generated(random, number))
+    return Counter(compare(paper, random, audits=audits, words=words) for paper in generated(random, number))
 
 
 def test_random_patterns() -> None:
-    seen = agree(1, 20)
+    seen = agree(1, 20, audits=3, words=1)
     assert seen["folds"] >= 4
     assert seen["folds, some fine assignments do not"] >= 2  # else nothing was tried that only the layers can tell
 
@@ -274,8 +274,8 @@ def along(paper: Paper, word: str) -> str:
 
 def test_strips_against_the_theory_of_one_dimension() -> None:
     # independent methods: theory.strip_folds knows no layers, paper.layers no theory; both agree with the solver
-    folding, stuck = strips(1, 120)
-    assert min(folding, stuck) >= 20
+    folding, stuck = strips(1, 60)
+    assert min(folding, stuck) >= 10
 
 
 @pytest.mark.long
@@ -313,9 +313,9 @@ def vertices(seed: int, number: int) -> Counter[int]:
 
 def test_rational_vertices_against_hulls_recursion() -> None:
     # two independent methods: theory.hull knows no layers, paper.layers no theory, and both agree with the solver
-    seen = vertices(1, 90)
+    seen = vertices(1, 50)
     assert {4, 6} <= set(seen)
-    assert len(seen) >= 8
+    assert len(seen) >= 6
 
 
 @pytest.mark.long
@@ -326,7 +326,7 @@ def test_many_rational_vertices(seed: int) -> None:
 
 def test_vertices_with_angles_that_are_parts_of_180_degrees() -> None:
     random = Random(5)
-    for _ in range(40):
+    for _ in range(15):
         half, k = random.choice([(2, 5), (3, 6), (3, 8), (4, 9), (5, 9)])
         sums = []
         for _ in range(2):
