@@ -1,13 +1,15 @@
-"""How time and memory grow from a 4×4 to a 20×20 Miura, as a table in Markdown.
+"""How time and memory grow with the pattern, as tables in Markdown.
 
-    python benchmarks/growth.py [--rounds 3] [--write] [SIZE…]
+    python benchmarks/growth.py [--rounds 3] [--write] [miura] [strip] [twists]
 
-With --write the table goes into benchmarks/speed.md.
+With --write the tables go into benchmarks/speed.md.
 
 Each entry is the median of a few rounds. `certify` and `audit` are the commands as a user runs them, each in a fresh
-process: seconds from start to end, imports included; memory is the greatest resident size of either. `certify` includes
-the kernel's check of what it writes. The ratio compares the geometry alone, from a document to its crossing conditions,
-with the same in float64 (`yardstick.py`), in one further process that takes both in turn.
+process: processor seconds, imports included; memory is the greatest resident size of either. `certify` includes the
+kernel's check of what it writes. For Miura patterns the ratio compares the geometry alone, from a document to its
+crossing conditions, with the same in float64 (`yardstick.py`), in one further process that takes both in turn. Strips
+and twists have a few layers everywhere; for them the exponent of growth is that of certify and audit together, from the
+row above, in faces and overlaps.
 """
 
 from __future__ import annotations
@@ -19,30 +21,44 @@ import statistics
 import subprocess
 import sys
 import tempfile
-import time
+from collections.abc import Iterator
+from math import log
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
 from benchmarks.page import put_table
+from verify.pattern.document import Document
+from verify.pattern.families import miura, strip, twists
 
 ROOT = Path(__file__).resolve().parent.parent
-SIZES = (4, 8, 12, 16, 20)
-HEAD = (
-    "| Miura | faces | overlaps | certify, s | audit, s | geometry, s | float64, s | exact / float64 | peak, MB |\n"
-    "|---|---|---|---|---|---|---|---|---|"
-)
+SIZES = {"miura": (4, 8, 12, 16, 20, 30, 60), "strip": (1_000, 2_000, 4_000, 8_000), "twists": (8, 16, 24, 32)}
+YARDSTICK = 20
+HEADS = {
+    "miura": (
+        "| Miura | faces | overlaps | certify, s | audit, s | geometry, s | float64, s | exact / float64 | peak, MB |\n"
+        "|---|---|---|---|---|---|---|---|---|"
+    ),
+    "strip": "| strip | faces | overlaps | certify, s | audit, s | peak, MB | exponent |\n|---|---|---|---|---|---|---|",
+    "twists": "| twists | faces | overlaps | certify, s | audit, s | peak, MB | exponent |\n|---|---|---|---|---|---|---|",
+}
+
+
+def pattern_of(family: str, size: int) -> Document:
+    """Strips of panels 3 and 1 long in turn lie over their next but two at most."""
+    if family == "strip":
+        return strip([(3, 1)[i % 2] for i in range(size)])
+    return twists(size, size) if family == "twists" else miura(size, size)
 
 
 def run(*arguments: str) -> tuple[float, float]:
-    """Seconds and peak megabytes of a fresh Python process; CalledProcessError unless it exits with 0."""
+    """Processor seconds and peak megabytes of a fresh Python process; CalledProcessError unless it exits with 0."""
     command = [sys.executable, *arguments]
     environment = os.environ | {"PYTHONPATH": str(ROOT)}
-    start = time.perf_counter()
     child = subprocess.Popen(command, cwd=ROOT, env=environment, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE)
     error = child.stderr.read() if child.stderr else b""
     _, status, usage = os.wait4(child.pid, 0)
-    seconds = time.perf_counter() - start
+    seconds = usage.ru_utime + usage.ru_stime
     child.returncode = os.waitstatus_to_exitcode(status)
     if child.returncode:
         raise subprocess.CalledProcessError(child.returncode, command, stderr=error)
@@ -50,55 +66,66 @@ def run(*arguments: str) -> tuple[float, float]:
     return seconds, usage.ru_maxrss * unit / 1024**2
 
 
-def geometry(size: int, rounds: int, document: str, output: str) -> None:
+def geometry(family: str, size: int, rounds: int, document: str, output: str) -> None:
     """In a process of its own: write the document; count, and time the exact and the float64 geometry."""
     from benchmarks import measure, yardstick
-    from verify.pattern.families import miura
     from verify.pattern.write import write
 
-    pattern = miura(size, size)
+    pattern = pattern_of(family, size)
     write(pattern, document)
-    counts = measure.size(measure.exact_conditions(pattern))
-    if counts != measure.size(yardstick.conditions(pattern)):
-        raise SystemExit("the float64 pipeline came to other numbers")
-    exact, floats = measure.medians(
-        rounds, lambda: measure.exact_conditions(pattern), lambda: yardstick.conditions(pattern)
-    )
-    Path(output).write_text(json.dumps(counts | {"exact": exact, "float64": floats}))
+    found = measure.size(measure.exact_conditions(pattern)) | {"exact": 0.0, "float64": 0.0}
+    if family == "miura" and size <= YARDSTICK:
+        if found | measure.size(yardstick.conditions(pattern)) != found:
+            raise SystemExit("the float64 pipeline came to other numbers")
+        found["exact"], found["float64"] = measure.medians(
+            max(rounds, 15), lambda: measure.exact_conditions(pattern), lambda: yardstick.conditions(pattern)
+        )
+    Path(output).write_text(json.dumps(found))
 
 
-def row(size: int, rounds: int, folder: Path) -> str:
-    document, certificate, found = (str(folder / name) for name in ("miura.toml", "certificate.json", "geometry.json"))
-    run(__file__, "--geometry", document, found, "--rounds", str(max(rounds, 5)), str(size))
-    counts = json.loads(Path(found).read_text())
-    certify = [run("-m", "verify.cli", "certify", document, "-o", certificate) for _ in range(rounds)]
-    audit = [run("-m", "verify.cli", "audit", document, certificate) for _ in range(rounds)]
-    peak = statistics.median(max(one[1], two[1]) for one, two in zip(certify, audit, strict=True))
-    times = [statistics.median(x for x, _ in runs) for runs in (certify, audit)]
-    return (
-        f"| {size}×{size} | {counts['faces']} | {counts['overlaps']:,} | {times[0]:.2f} | {times[1]:.2f} "
-        f"| {counts['exact']:.3f} | {counts['float64']:.3f} | {counts['exact'] / counts['float64']:.2f} | {peak:.0f} |"
-    )
+def rows(family: str, rounds: int, folder: Path) -> Iterator[str]:
+    document, certificate, found = (str(folder / name) for name in (f"{family}.toml", "c.json", "geometry.json"))
+    before: tuple[float, float] | None = None
+    for size in SIZES[family]:
+        run(__file__, "--geometry", family, str(size), document, found, "--rounds", str(rounds))
+        counts = json.loads(Path(found).read_text())
+        certify = [run("-m", "verify.cli", "certify", document, "-o", certificate, "--force") for _ in range(rounds)]
+        audit = [run("-m", "verify.cli", "audit", document, certificate) for _ in range(rounds)]
+        peak = statistics.median(max(one[1], two[1]) for one, two in zip(certify, audit, strict=True))
+        times = [statistics.median(x for x, _ in runs) for runs in (certify, audit)]
+        name = f"{size:,}" if family == "strip" else f"{size}×{size}"
+        text = f"| {name} | {counts['faces']:,} | {counts['overlaps']:,} | {times[0]:.2f} | {times[1]:.2f} "
+        if family == "miura":
+            exact, floats = counts["exact"], counts["float64"]
+            text += f"| {exact:.3f} | {floats:.3f} | {exact / floats:.2f} " if floats else "| | | "
+            yield f"{text}| {peak:.0f} |"
+            continue
+        here = (counts["faces"] + counts["overlaps"], sum(times))
+        growth = "" if before is None else f"{log(here[1] / before[1]) / log(here[0] / before[0]):.2f}"
+        yield f"{text}| {peak:.0f} | {growth} |"
+        before = here
 
 
 def main() -> None:
     parser = argparse.ArgumentParser(description=(__doc__ or "").split("\n", maxsplit=1)[0])
-    parser.add_argument("sizes", nargs="*", type=int, default=SIZES, metavar="SIZE")
+    parser.add_argument("families", nargs="*", default=list(SIZES), metavar="FAMILY")
     parser.add_argument("--rounds", type=int, default=3)
-    parser.add_argument("--write", action="store_true", help="put the table into benchmarks/speed.md")
-    parser.add_argument("--geometry", nargs=2, metavar=("DOCUMENT", "OUTPUT"), help=argparse.SUPPRESS)
+    parser.add_argument("--write", action="store_true", help="put the tables into benchmarks/speed.md")
+    parser.add_argument("--geometry", nargs=4, help=argparse.SUPPRESS)
     chosen = parser.parse_args()
     if chosen.geometry:
-        geometry(chosen.sizes[0], chosen.rounds, *chosen.geometry)
+        family, size, document, output = chosen.geometry
+        geometry(family, int(size), chosen.rounds, document, output)
         return
-    lines = [HEAD]
-    print(HEAD, flush=True)
     with tempfile.TemporaryDirectory() as folder:
-        for size in chosen.sizes:
-            lines.append(row(size, chosen.rounds, Path(folder)))
-            print(lines[-1], flush=True)
-    if chosen.write:
-        put_table(ROOT / "benchmarks" / "speed.md", "\n".join(lines))
+        for family in chosen.families:
+            lines = [HEADS[family]]
+            print(lines[0], flush=True)
+            for line in rows(family, chosen.rounds, Path(folder)):
+                lines.append(line)
+                print(line, flush=True)
+            if chosen.write:
+                put_table(ROOT / "benchmarks" / "speed.md", "\n".join(lines), family)
 
 
 if __name__ == "__main__":

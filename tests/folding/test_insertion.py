@@ -7,8 +7,10 @@ from itertools import combinations, permutations, product
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from verify.folding.count import count
 from verify.folding.insertion import Arrival, Pile, Rule, count_assignments, count_stacks
 from verify.folding.sweep import count_solutions
+from verify.pattern.families import strip
 
 FACES = 5
 
@@ -83,3 +85,13 @@ def test_numbers_beyond_a_machine_word() -> None:
     # 200 variables in a chain, each implied by the one before it, and 100 free ones: 201 · 2^100
     chain = [[-v, v + 1] for v in range(1, 200)]
     assert count_solutions(chain, range(1, 301)) == 201 * 2**100
+
+
+def test_a_strip_of_thousands_of_panels() -> None:
+    """Panels 3 and 1 long in turn. A long panel runs across the fold between its next but one and the short one between
+    them, so it lies over both or under both: the three lie in one order or the reverse, whatever the others do. Of a
+    short panel at the end it is the same with two. So each short panel has two ways, and the folds show them.
+    """
+    for panels in (2, 5, 6, 2_000, 2_001):
+        counted = count(strip([(3, 1)[i % 2] for i in range(panels)]))
+        assert counted.orders == counted.folding == 2 ** (panels // 2)

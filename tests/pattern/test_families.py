@@ -8,7 +8,8 @@ import pytest
 
 from verify.pattern.arrangement import subdivide
 from verify.pattern.drawing import draw
-from verify.pattern.families import kinds, miura, stamps, strip, vertex
+from verify.pattern.families import kinds, miura, stamps, strip, twists, vertex
+from verify.tasks.certify import certify
 
 
 @pytest.mark.parametrize("n", [1, 2, 7])
@@ -25,6 +26,18 @@ def test_grids(columns: int, rows: int) -> None:
         s = subdivide(draw(document))
         assert len(s.faces) == columns * rows
         assert sum(e.is_fold for e in s.edges) == folds == len(document.creases)
+
+
+@pytest.mark.parametrize(("columns", "rows"), [(1, 1), (3, 2), (2, 3)])
+def test_twists(columns: int, rows: int) -> None:
+    """Each a square, with a pleat to each side; mirrored neighbours share pleats, and everything folds."""
+    result = certify(twists(columns, rows))
+    assert result.verdict == "certified"
+    assert result.subdivision is not None
+    assert len(result.subdivision.faces) == (2 * columns + 1) * (2 * rows + 1)
+    crossed = columns * (rows - 1) + rows * (columns - 1)
+    folds = sum(e.is_fold for e in result.subdivision.edges)
+    assert folds == 12 * columns * rows - 2 * crossed
 
 
 def test_letters() -> None:

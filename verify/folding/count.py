@@ -22,7 +22,7 @@ from verify.folding.bundles import Bundles, Triples, clauses_of_even, transitivi
 from verify.folding.common import CommonPoints
 from verify.folding.crossing import Conditions, crossing_conditions
 from verify.folding.foldmap import fold_map
-from verify.folding.insertion import Pile, Wandering, count_assignments, count_stacks, pile
+from verify.folding.insertion import Asked, Pile, Wandering, count_assignments, count_stacks, pile
 from verify.folding.overlaps import Overlaps
 from verify.folding.pairs import Above
 from verify.folding.stack import LayerOrder, order_of_relation
@@ -259,6 +259,7 @@ def _parts(
     members: dict[int, list[int]] = defaultdict(list)
     for v, i in part_of.items():
         members[i].append(v)
+    asked = Asked(conditions)
     for i, variables in members.items():
         mine = np.array(pairs_of[i])
         faces = np.union1d(conditions.pairs.first[mine], conditions.pairs.second[mine]).tolist()
@@ -267,7 +268,7 @@ def _parts(
             inside[i],
             sorted(variables),
             sorted(creases.intersection(variables)),
-            pile(faces, conditions) if whole else None,
+            pile(faces, asked) if whole else None,
         )
 
 

@@ -11,7 +11,8 @@ the third, and the number is multiplied by twice the faces.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections import defaultdict
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -71,15 +72,44 @@ class Pile:
         return faces * mirrored if self.turns else 1
 
 
-def pile(faces: Sequence[int], conditions: Conditions) -> Pile | None:
+class Asked:
+    """What is asked of each face of a pattern: its folds, and every condition as the pairs (above, below) of its
+    literals, of which an even (or odd) number holds.
+    """
+
+    def __init__(self, conditions: Conditions) -> None:
+        self.parities: list[tuple[list[Pair], bool]] = []
+        self.of_face: dict[int, list[int]] = defaultdict(list)
+        for literals, odd in _parities(conditions):
+            pairs = [conditions.faces(x) for x in literals]
+            for face in {face for pair in pairs for face in pair}:
+                self.of_face[face].append(len(self.parities))
+            self.parities.append((pairs, odd))
+        edges = conditions.overlaps.subdivision.edges
+        self.folds = [(e.left, e.right) for e in edges if e.is_fold]
+        self.folds_of: dict[int, list[int]] = defaultdict(list)
+        for number, fold in enumerate(self.folds):
+            for face in fold:
+                self.folds_of[face].append(number)
+
+    def parities_of(self, faces: Iterable[int]) -> list[tuple[list[Pair], bool]]:
+        """The conditions on any of some faces, in order."""
+        return [self.parities[k] for k in sorted({k for face in faces for k in self.of_face[face]})]
+
+    def folds_among(self, faces: Collection[int]) -> list[Pair]:
+        """The folds between two of some faces, in order."""
+        numbers = sorted({k for face in faces for k in self.folds_of[face]})
+        return [(a, b) for a, b in (self.folds[k] for k in numbers) if a in faces and b in faces]
+
+
+def pile(faces: Sequence[int], asked: Asked) -> Pile | None:
     """What is asked of these faces, or None where a condition joins them to others."""
-    sequence = _sequence(faces, conditions)
+    sequence = _sequence(faces, asked)
     rank = {face: i for i, face in enumerate(sequence)}
     beside: list[set[tuple[int, int, int]]] = [set() for _ in sequence]
     rules: list[set[Rule]] = [set() for _ in sequence]
     comparing = False
-    for literals, odd in _parities(conditions):
-        pairs = [conditions.faces(x) for x in literals]
+    for pairs, odd in asked.parities_of(faces):
         inside = [above in rank and below in rank for above, below in pairs]
         if not any(inside):
             continue
@@ -87,14 +117,13 @@ def pile(faces: Sequence[int], conditions: Conditions) -> Pile | None:
             return None
         numbers = [(rank[above], rank[below]) for above, below in pairs]
         last = max(max(pair) for pair in numbers)
-        if len(literals) == 4:
+        if len(pairs) == 4:
             beside[last].add(_fold_row(numbers, last))
         else:
             rules[last].add(_rule(numbers, last, odd))
             comparing = True
     arrivals = tuple(Arrival(tuple(sorted(b)), tuple(r)) for b, r in zip(beside, rules, strict=True))
-    edges = conditions.overlaps.subdivision.edges
-    folds = tuple((rank[e.left], rank[e.right]) for e in edges if e.is_fold and e.left in rank and e.right in rank)
+    folds = tuple((rank[a], rank[b]) for a, b in asked.folds_among(rank))
     return Pile(arrivals, folds, turns=not comparing)
 
 
@@ -129,12 +158,11 @@ def _rule(numbers: list[Pair], last: int, odd: bool) -> Rule:
     return Rule(tuple(new), tuple(known), odd)
 
 
-def _sequence(faces: Sequence[int], conditions: Conditions) -> list[int]:
+def _sequence(faces: Sequence[int], asked: Asked) -> list[int]:
     """An order in which each face comes as soon as may be after faces that it is joined to."""
     graph = nx.Graph()
     graph.add_nodes_from(faces)
-    edges = conditions.overlaps.subdivision.edges
-    graph.add_edges_from((e.left, e.right) for e in edges if e.is_fold and e.left in graph and e.right in graph)
+    graph.add_edges_from(asked.folds_among(set(faces)))
     sequence = [min(faces, key=lambda f: (graph.degree(f), f))]
     waiting = set(faces) - set(sequence)
     while waiting:

@@ -1,4 +1,4 @@
-"""Pattern families with parameters: strips, maps of stamps, pleated parallelograms, single vertices.
+"""Pattern families with parameters: strips, maps of stamps, pleated parallelograms, single vertices, square twists.
 
 Each returns a `Document`. They serve counting, exploration and regression checks; coordinates are exact.
 """
@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from fractions import Fraction
+from itertools import product
 
 from verify.pattern.document import Crease, Document, Kind
 
@@ -105,3 +106,50 @@ def vertex(directions: Sequence[tuple[Exact, Exact]], word: str | None = None, s
 
 def _scaled(value: Exact, size: int) -> str:
     return str(value) if size == 1 else f"{size}*({value})"
+
+
+_TWIST = {"east": (0, 3), "north": (1, 0), "west": (2, 1), "south": (3, 2)}
+_AHEAD = {"east": (1, 0), "north": (0, 1), "west": (-1, 0), "south": (0, -1)}
+_BACK = {"east": "west", "north": "south", "west": "east", "south": "north"}
+
+
+def twists(columns: int, rows: int, *, corner: tuple[int, int] = (1, 3), period: int = 12) -> Document:
+    """A tessellation of `columns` × `rows` square twists, each the mirror image of its neighbours, all creases either.
+
+    A square has its first corner at `corner`, seen from its middle, and turns when four pleats, as wide as the two
+    numbers together, fold up round it. The middles lie `period` apart.
+    """
+    p, q = corner
+
+    def corners(x: int, y: int) -> list[tuple[int, int]]:
+        hand = 1 if (x + y) % 2 == 0 else -1
+        return [(x * period + a, y * period + hand * b) for a, b in ((p, q), (-q, p), (-p, -q), (q, -p))]
+
+    def pleat(x: int, y: int, way: str) -> tuple[int, int]:
+        """The corners from which the two lines of a pleat run; mirrored, north is south."""
+        if (x + y) % 2 and way in ("north", "south"):
+            way = _BACK[way]
+        return _TWIST[way]
+
+    half = period // 2
+    low, right, top = -half, columns * period - half, rows * period - half
+    edge = {"east": right, "north": top, "west": low, "south": low}
+    points = {"sw": (low, low), "se": (right, low), "ne": (right, top), "nw": (low, top)}
+    creases = []
+    for x, y in product(range(columns), range(rows)):
+        here = corners(x, y)
+        points |= {f"t{x}_{y}_{k}": place for k, place in enumerate(here)}
+        creases += [Crease(f"t{x}_{y}_{k}", f"t{x}_{y}_{(k + 1) % 4}", "either") for k in range(4)]
+        for way, (dx, dy) in _AHEAD.items():
+            i, j = x + dx, y + dy
+            for k in pleat(x, y, way):
+                if not (0 <= i < columns and 0 <= j < rows):
+                    end = f"{way}{x}_{y}_{k}"
+                    points[end] = (edge[way], here[k][1]) if dx else (here[k][0], edge[way])
+                    creases.append(Crease(f"t{x}_{y}_{k}", end, "either"))
+                elif way in ("east", "north"):
+                    across = 1 if dx else 0
+                    there = next(m for m in pleat(i, j, _BACK[way]) if corners(i, j)[m][across] == here[k][across])
+                    creases.append(Crease(f"t{x}_{y}_{k}", f"t{i}_{j}_{there}", "either"))
+    texts = {name: (str(a), str(b)) for name, (a, b) in points.items()}
+    return Document(texts, ("sw", "se", "ne", "nw"), creases=tuple(creases))
