@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import cached_property
 from heapq import heapify, heappop, heappush
 
 import numpy as np
@@ -26,6 +27,11 @@ class LayerOrder:
     above: Above
     stack: tuple[int, ...]
     exceptions: tuple[tuple[int, int], ...]
+
+    @cached_property
+    def heights(self) -> NDArray[np.intp]:
+        """The place of every face in the stack, from the bottom."""
+        return _ranks(self.stack)
 
     def assignment(self, edge: int) -> str:
         """How a fold edge is folded in this order: `mountain` or `valley`."""
