@@ -9,6 +9,7 @@ from collections.abc import Callable
 from fractions import Fraction
 from pathlib import Path
 from typing import Any
+from xml.etree import ElementTree
 
 import pytest
 from click.testing import CliRunner, Result
@@ -241,3 +242,20 @@ def test_the_time_holds_for_everything(run: Run, tmp_path: Path) -> None:
     done = run("construct", tmp_path / "pennant.toml", "-o", tmp_path / "p.toml", "--exact", "--seconds", "1")
     assert done.exit_code == 3, done.output
     assert time.monotonic() - start < 60  # far less than what it would take, and far more than a busy machine needs
+
+
+def test_lines_to_blame_are_drawn(run: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Perpendiculars followed for one step only do not end: the drawing holds the lines named, and their names."""
+    monkeypatch.setattr("verify.construct.perpendiculars.MOST_STEPS", 1)
+    path = tmp_path / "rectangle.toml"
+    path.write_text(SAIL.replace("[0, 30]", "[40, 20]").replace("[10, 40]", "[0, 20]").replace('"c"]]', '"c", "d"]]'))
+    picture = tmp_path / "blamed.svg"
+    done = run("construct", path, "-o", tmp_path / "p.toml", "--blame", picture, "--json")
+    keys = json.loads(done.output)
+    assert (done.exit_code, keys["verdict"]) == (3, "undecided"), done.output
+    assert keys["blamed"]
+    root = ElementTree.parse(picture).getroot()
+    words = {e.text for e in root.iter("{http://www.w3.org/2000/svg}text")}
+    assert words == {name for line in keys["blamed"] for name in line} <= set("abcd")
+    assert "–".join(keys["blamed"][0]) in keys["findings"][0]["message"]
+    assert len(list(root.iter("{http://www.w3.org/2000/svg}line"))) == 4 + len(keys["blamed"])

@@ -10,11 +10,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tests.construct.test_creases import random_figure
+from tests.construct.test_creases import random_figure, target
+from verify.construct import propose
 from verify.construct.choices import Choices, Refusal
-from verify.construct.creases import Construction, Creases
+from verify.construct.creases import Construction, Creases, Exhausted
 from verify.construct.figure import figure_of
-from verify.construct.propose import document_of
+from verify.construct.propose import Failure, document_of
 from verify.construct.refusals import refusals
 from verify.construct.snapping import snapped
 from verify.folding.crossing import crossing_conditions
@@ -83,3 +84,22 @@ def test_what_is_refused_has_no_layer_order(seed: int) -> None:
     for chosen, found in orders.items():
         if isinstance(found, NoOrder):
             assert any(r.taken <= {*chosen} and not r.left & {*chosen} for r in learned)
+
+
+def test_when_no_set_is_left_that_is_said(monkeypatch: pytest.MonkeyPatch) -> None:
+    """If every set were refused: each set that is even at all nodes came once, as counted among all subsets."""
+    document = target([(0, 0), (4, 0), (0, 3)])
+    construction = Construction(figure_of(document))
+    ends = [(p.start, construction._end(p)) for p in construction.perpendiculars]
+    assert all(p.end is not None for p in construction.perpendiculars)
+    even = 0
+    for subset in chain.from_iterable(combinations(ends, n) for n in range(len(ends) + 1)):
+        odd = {*construction.odd}
+        for a, b in subset:
+            odd ^= {a} ^ {b}
+        even += not odd - {None}
+    monkeypatch.setattr(propose, "_folded", lambda creases, *_: Failure(creases.how, "refused"))
+    came: list[object] = []
+    with pytest.raises(Exhausted, match="none of the sets of perpendiculars of this skeleton folds"):
+        came.extend(propose.proposals(document, varied=1_000))
+    assert len(came) == even > 1

@@ -21,7 +21,7 @@ from verify.cli.frame import (
     seconds_for,
 )
 from verify.cli.options import Amount
-from verify.cli.output import CERTIFICATE, PATTERN, Outputs, certificate_path, force_option
+from verify.cli.output import CERTIFICATE, PATTERN, SVG, Outputs, certificate_path, force_option
 from verify.construct.joining import joined_ends
 from verify.pattern.document import IN_MM
 from verify.pattern.limits import Limits
@@ -86,6 +86,11 @@ _seconds_option = seconds_for("After this time solve no more sets (of a sheet), 
     show_default=True,
     help="Take loose ends of the target's lines that are at most this apart, in mm, for one point.",
 )
+@click.option(
+    "--blame",
+    type=click.Path(path_type=Path),
+    help="If there is no pattern because perpendiculars do not end, draw here (SVG) the lines between which they run.",
+)
 @drawing_options
 @_seconds_option
 @force_option
@@ -101,6 +106,7 @@ def construct_command(
     snap: Fraction | None,
     nudge: Fraction | None,
     join: Fraction,
+    blame: Path | None,
     seconds: float | None,
     force: bool,
     as_json: bool,
@@ -117,6 +123,8 @@ def construct_command(
     if certificate is not None:
         certificate, in_folder = certificate_path(certificate, output)
         outputs.expect(certificate, CERTIFICATE, folder=in_folder)
+    if blame is not None:
+        outputs.expect(blame, SVG)
     try:
         document = drawn.read_target(target)
         document = joined_ends(document, join / IN_MM[document.unit])
@@ -135,6 +143,10 @@ def construct_command(
         end_not_read(target, error, as_json)
     if made.pattern is not None:
         save(outputs, made, output, certificate)
+    if blame is not None and made.blamed:
+        from verify.show.blamed import blamed_svg  # seldom needed
+
+        outputs.write(blame, SVG, blamed_svg(document, made.blamed))
     if as_json:
         found = keys(target, made) | {"notes": list(document.notes)}
         if made.hint:
@@ -202,4 +214,5 @@ def keys(path: str, made: Constructed) -> dict[str, Any]:
         "moved": moved,
         "moved_points": points,
         "moved_why": made.why,
+        "blamed": [list(line) for line in made.blamed],
     }

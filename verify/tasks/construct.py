@@ -30,7 +30,7 @@ _FIRST = 0.5  # of the time for the target where it moves least
 _ANY_WORK = 1 << 80
 _UNFINISHED = "not all sets of creases were tried"
 _EXACT = "--exact keeps the lines where they are, in a number field"
-_NUDGE = "--nudge MM allows to move the target farther than 1 % of its extent"
+_NUDGE = "--nudge MM allows to move the target farther"
 _NUDGE_MORE = "a larger --nudge allows to move the target farther"
 
 
@@ -41,7 +41,8 @@ class Constructed:
     `verdict` is `certified` only if the kernel accepted a certificate for `pattern`; then `result` holds it.
     `pattern`'s target is that of the document, or, if `moved` is not None, one whose points were moved by at most
     `moved.greatest`, and `why` says what for. `tried` crease sets were solved, `failures` of them had no layer order or
-    met a limit. Otherwise `reason` says why there is none; that is not a proof that no pattern exists (the theorem says
+    met a limit. Otherwise `reason` says why there is none, and `blamed` are the target lines, by the names of their
+    ends, between which perpendiculars run without end, where that is the reason; that is not a proof that no pattern exists (the theorem says
     that one does).
     """
 
@@ -55,6 +56,7 @@ class Constructed:
     failures: tuple[Failure, ...] = ()
     hint: str = ""
     why: str = ""
+    blamed: tuple[tuple[str, str], ...] = ()
 
     @property
     def pattern(self) -> Document | None:
@@ -112,7 +114,18 @@ def construct(
         if search.is_over:
             break
     verdict, reason, hint = search.outcome(exact, nudge_mm)
-    return Constructed(document, verdict, reason, None, None, None, search.count, tuple(search.failures), hint=hint)
+    return Constructed(
+        document,
+        verdict,
+        reason,
+        None,
+        None,
+        None,
+        search.count,
+        tuple(search.failures),
+        hint=hint,
+        blamed=search.blamed,
+    )
 
 
 @dataclass(frozen=True)
@@ -193,6 +206,12 @@ class _Search:
                     return
             if self.progress:
                 self.progress(f"{count} tried, {found} fold")
+
+    @property
+    def blamed(self) -> tuple[tuple[str, str], ...]:
+        """The lines of the first figure whose perpendiculars do not end, if that kept any set from being tried."""
+        endless = [] if self.failures else [e for e in self.ends if isinstance(e, Endless)]
+        return endless[0].lines if endless else ()
 
     def outcome(self, exact: bool, nudge_mm: Fraction | None) -> tuple[Literal["undecided", "unsupported"], str, str]:
         """Why nothing was found, from all trials: the verdict, the reason, and what may help."""
