@@ -19,7 +19,7 @@ from hypothesis import assume, reject
 from hypothesis import strategies as st
 from hypothesis.strategies import DrawFn, SearchStrategy, composite
 
-from verify.construct.creases import Endless
+from verify.construct.creases import Endless, Exhausted
 from verify.construct.propose import Proposal
 from verify.construct.propose import proposals as proposed
 from verify.cutting.bending import cut_outline
@@ -341,7 +341,7 @@ def _recipe(keys: dict[str, Any]) -> Recipe:
 def _meaningful(make: Callable[[], T]) -> T:
     try:
         return make()
-    except (Malformed, LimitReached, UnsupportedAlignment, Endless):
+    except (Malformed, LimitReached, UnsupportedAlignment, Endless, Exhausted):
         reject()
 
 
