@@ -41,7 +41,7 @@ def refusals(creases: Creases, none: NoOrder, clock: Clock = Clock(None, "")) ->
     """
     paper = _Paper(creases, none.conditions.overlaps.subdivision)
     places = _Conditions(none, paper)
-    cores = places.circles() if places.bundles.conflict is not None else places.contradictions()
+    cores = places.circles() if places.bundles.conflict is not None else places.contradictions(clock)
     found: dict[Refusal, None] = {}
     for core in cores:
         found[paper.refusal(core.edges, core.faces)] = None
@@ -123,7 +123,7 @@ class _Conditions:
             core.faces |= {f} if f >= 0 else set()
         return core
 
-    def contradictions(self) -> Iterator[_Core]:
+    def contradictions(self, clock: Clock) -> Iterator[_Core]:
         """Smallest sets of conditions on bundles that contradict each other, with the equalities that they rest on;
         they share no condition.
         """
@@ -151,7 +151,7 @@ class _Conditions:
                 core = _contradiction(solver, top, left)
                 if core is None:
                     return
-                core = _shrunk(solver, top, sorted(core, key=lambda i: sizes[i]))
+                core = _shrunk(solver, top, sorted(core, key=lambda i: sizes[i]), clock)
                 left -= {*core}
                 yield self._with_equalities([literals[i] for i in core], [places[i] for i in core])
 
@@ -187,11 +187,11 @@ def _contradiction(solver: Solver, top: int, numbers: Iterable[int]) -> list[int
     return [x - top for x in solver.get_core() or []]
 
 
-def _shrunk(solver: Solver, top: int, numbers: list[int]) -> list[int]:
-    """Without what can be left out, the last ones first."""
+def _shrunk(solver: Solver, top: int, numbers: list[int], clock: Clock) -> list[int]:
+    """Without what can be left out, the last ones first, as far as the time goes."""
     needed: list[int] = []
     rest = list(numbers)
-    while rest:
+    while rest and clock.left != 0:
         out = rest.pop()
         core = _contradiction(solver, top, needed + rest)
         if core is None:
@@ -199,7 +199,7 @@ def _shrunk(solver: Solver, top: int, numbers: list[int]) -> list[int]:
         else:
             kept = {*core}
             rest = [n for n in rest if n in kept]
-    return needed
+    return needed + rest
 
 
 @dataclass(frozen=True)
