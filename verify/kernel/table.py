@@ -94,7 +94,7 @@ class Table:
     def add_line(self, of: Line, near: int) -> int:
         """The number of a new line, of whose sides the table then knows for the corners of the faces `near`."""
         vertices = {v for f in members(near) for v in self.sub.faces[f]}
-        self.field.work.spend(near.bit_count() // 4 + len(vertices) * len(self.sub.faces) // 10_000)
+        self.field.work.spend(near.bit_count() // 4 + len(vertices) * len(self.sub.faces) // 7_000)
         on, edges_on, ends = 0, 0, 0
         faces, edges = [0, 0], [0, 0]
         for v in vertices:
