@@ -39,8 +39,8 @@ HEADS = {
         "| Miura | faces | overlaps | certify, s | audit, s | geometry, s | float64, s | exact / float64 | peak, MB |\n"
         "|---|---|---|---|---|---|---|---|---|"
     ),
-    "strip": "| strip | faces | overlaps | certify, s | audit, s | peak, MB | exponent |\n|---|---|---|---|---|---|---|",
-    "twists": "| twists | faces | overlaps | certify, s | audit, s | peak, MB | exponent |\n|---|---|---|---|---|---|---|",
+    "strip": "| strip | faces | overlaps | certify, s | audit, s | peak, MB | exponent |\n" + 7 * "|---" + "|",
+    "twists": "| twists | faces | overlaps | certify, s | audit, s | peak, MB | exponent |\n" + 7 * "|---" + "|",
 }
 
 

@@ -248,8 +248,8 @@ EDITS: list[Edit] = [
 OF_REFUTATIONS: list[Edit] = [
     other_cell, other_cell, other_cell, other_edges, other_edges, fewer_edges, other_walk,
     drop_reason, other_reason, other_reason, drop_step, other_step,
-    move_vertex, move_image, turn_face, mirror_all, drop_face, reverse_face, rotate_face, exchange_corners, other_corner,
-    shorten_chain, reverse_chain, exchange_chains,
+    move_vertex, move_image, turn_face, mirror_all, drop_face, reverse_face, rotate_face, exchange_corners,
+    other_corner, shorten_chain, reverse_chain, exchange_chains,
 ]  # fmt: skip
 
 

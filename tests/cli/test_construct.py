@@ -220,8 +220,8 @@ ARROW = """<svg xmlns="http://www.w3.org/2000/svg" width="120mm" height="120mm" 
 
 
 def test_two_chevrons_construct_without_an_option(run: Run, tmp_path: Path) -> None:
-    """Directions near 45° that are rational give perpendiculars that do not end here; those of true 45° end. What moved,
-    how far, and why are said, and it stays within one percent.
+    """Directions near 45° that are rational give perpendiculars that do not end here; those of true 45° end. What
+    moved, how far, and why are said, and it stays within one percent.
     """
     (tmp_path / "chevrons.svg").write_text(ARROW)
     done = run("construct", tmp_path / "chevrons.svg", "-o", tmp_path / "p.toml", "--json")

@@ -27,7 +27,7 @@ TURNED = [
 
 
 def test_a_figure_with_many_folds_is_rather_moved_a_little() -> None:
-    """With lines moved by at most 0.1 mm it takes some 1,300 folds, within the one percent that may be moved far fewer."""
+    """Moved by at most 0.1 mm it takes some 1,300 folds; within the one percent that is allowed, far fewer."""
     sheet = [(0, 0), (150, 0), (150, 143), (0, 143)]
     made = construct(target(TURNED, sheet=sheet))
     assert made.verdict == "certified"

@@ -84,9 +84,9 @@ def test_a_scalene_triangle_with_paper_all_round_has_no_recipe_at_once() -> None
     found = verify.recipe(figure([(0, 0), (40, 0), (10, 30)]), seconds=None, folds=30)
     assert (found.verdict, found.shown, found.recipe) == ("undecided", "none", None)
     assert found.words() == (
-        "none: no straight line across the figure meets its sides only at right angles and its corners only along their "
-        "bisectors, as the first crease must with paper all round: no simple folds free it, of all layers or of some, "
-        "however many"
+        "none: no straight line across the figure meets its sides only at right angles and its corners only along "
+        "their bisectors, as the first crease must with paper all round: no simple folds free it, of all layers or of "
+        "some, however many"
     )
 
 

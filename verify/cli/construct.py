@@ -178,9 +178,8 @@ def _lines(made: Constructed, output: Path) -> list[str]:
     if made.moved is not None:
         unit = made.document.unit
         farthest = made.moved.moves[0]
-        lines.append(
-            f"  the target was moved by at most {made.moved.greatest:.3g} {unit} (its point {farthest.name}), {made.why}"
-        )
+        far = f"{made.moved.greatest:.3g} {unit} (its point {farthest.name})"
+        lines.append(f"  the target was moved by at most {far}, {made.why}")
     return [*lines, f"  written to {output}"]
 
 

@@ -121,8 +121,9 @@ class NearPattern:
 
 
 def near_patterns(document: Document, most: Fraction | None = None, limits: Limits = Limits()) -> list[NearPattern]:
-    """The exact patterns near the drawing of which no point is farther than `most` (in the document's unit), best first:
-    exact cuts before others, then the least movement.
+    """The exact patterns near the drawing of which no point is farther than `most` (in the document's unit).
+
+    The best first: exact cuts before others, then the least movement.
 
     A document whose folds close already comes back unmoved, unless a pattern near it cuts exactly and it does not.
     Without `most` it is one and a half units of the last digit written. Raises `Malformed` as `draw` does.

@@ -27,8 +27,8 @@ from verify.pattern.limits import Clock, LimitReached, Limits
 from verify.pattern.source import Malformed
 from verify.pattern.subdivision import EdgeKind, Subdivision
 
-# Our own choices, no source: how far an end may be off to be called a slip, how long and how much is tried, how many are
-# told of each kind.
+# Our own choices, no source: how far an end may be off to be called a slip, how long and how much is tried, how many
+# are told of each kind.
 SLIP_MM = 1.0
 SECONDS = 5.0
 _TRIES = 20_000  # panels times assignments

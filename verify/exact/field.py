@@ -41,10 +41,10 @@ from verify.exact.tower import Base, Tower
 class Reading:
     """All numbers of a document in one field.
 
-    ``tower``: the field, RATIONALS if every value is rational, and how it was built. ``numbers``: for each text as given its
-    value. ``values``: the witnesses that a checker of a certificate needs for these texts
-    (SPECIFICATION, section 3), by the canonical text of the sub-expression. That a value stands here does
-    not prove it: the checker verifies each one by its defining equation.
+    ``tower``: the field, RATIONALS if every value is rational, and how it was built. ``numbers``: for each text as
+    given its value. ``values``: the witnesses that a checker of a certificate needs for these texts (SPECIFICATION,
+    section 3), by the canonical text of the sub-expression. That a value stands here does not prove it: the checker
+    verifies each one by its defining equation.
     """
 
     tower: Tower

@@ -15,7 +15,7 @@ by less than a hundredth of this."""
 
 
 def first_on_line(sides: Sides, segments: NDArray[np.intp], slack: float = SLACK) -> Indices:
-    """For each segment (two numbers of places that differ) the number of the first that lies on one line with it. Exact.
+    """For each segment (two numbers of places that differ) the number of the first on one line with it. Exact.
 
     What stands for a line in floats, whichever way round it is taken: its direction squared, as a complex number, and
     the foot of the perpendicular from the origin.

@@ -42,8 +42,8 @@ class Constructed:
     `pattern`'s target is that of the document, or, if `moved` is not None, one whose points were moved by at most
     `moved.greatest`, and `why` says what for. `tried` crease sets were solved, `failures` of them had no layer order or
     met a limit. Otherwise `reason` says why there is none, and `blamed` are the target lines, by the names of their
-    ends, between which perpendiculars run without end, where that is the reason; that is not a proof that no pattern exists (the theorem says
-    that one does).
+    ends, between which perpendiculars run without end, where that is the reason. It does not prove that no pattern
+    exists (the theorem says that one does).
     """
 
     document: Document
@@ -86,7 +86,8 @@ def construct(
     Target lines whose directions have no rational unit vector are moved by at most `snap_mm` millimetres (0.1 if None).
     If that comes to nothing, the target is moved farther, by at most `nudge_mm` (None: 1 % of its larger extent, or no
     farther than a given `snap_mm`), and last it is left where it is, in a number field (`construct.moves`); each time
-    with so many tries. Figures that need more than `MANY_FOLDS` folds are tried after all others. With `exact` it is only left where it is. All ends after `limits.seconds`. Raises `Malformed`.
+    with so many tries. Figures that need more than `MANY_FOLDS` folds are tried after all others. With `exact` it is
+    only left where it is. All ends after `limits.seconds`. Raises `Malformed`.
     """
     if not isinstance(document, Document):
         document = load(document)

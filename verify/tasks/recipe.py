@@ -124,13 +124,13 @@ def recipe(
 ) -> RecipeFound:
     """The shortest certified recipe of simple folds after which one straight cut frees exactly the document's target.
 
-    At most `folds` folds, and `layers` layers at the cut; the search ends after `seconds` seconds (None: when it is done).
-    Among recipes of the same length one with the fewest layers is taken, of the first few that come, by all layers if
-    that is no longer. If accuracy is preferred it is, of the five with the fewest layers, the one whose folds need be
-    least true (an estimate); of those that are as good, the one with the fewest layers. Unless `all_layers`, folds of
-    some layers are tried as well; with `square` so are all-layers folds square to a line of the outline. `near`:
-    figures near this one are tried as well, for a short time each, the nearest first, and one is taken that has a
-    recipe where this one has none, or none without warnings, or one of more folds; then `moved` says what was moved.
+    At most `folds` folds, and `layers` layers at the cut; the search ends after `seconds` seconds (None: when all is
+    tried). Among recipes of the same length one with the fewest layers is taken, of the first few that come, by all
+    layers if that is no longer. If accuracy is preferred it is, of the five with the fewest layers, the one whose folds
+    need be least true (an estimate); of those that are as good, the one with the fewest layers. Unless `all_layers`,
+    folds of some layers are tried as well; with `square` so are all-layers folds square to a line of the outline.
+    `near`: figures near this one are tried as well, for a short time each, the nearest first, and one is taken that has
+    a recipe where this one has none, or none without warnings, or one of more folds; then `moved` says what was moved.
     The document's creases are not looked at. Raises `Malformed`.
     """
     lacking = _lacking(document)

@@ -136,8 +136,8 @@ def steps(
     is none.
 
     `model`: how many of the layers at its line a simple fold may bend (verify.construct.steps.models). Each crease is
-    folded once; none is opened again. No more than `states` states of the paper are looked at. Raises `Malformed`, also for
-    a recipe, which is one already.
+    folded once; none is opened again. No more than `states` states of the paper are looked at. Raises `Malformed`, also
+    for a recipe, which is one already.
     """
     if not isinstance(document, Document):
         found = load_any(document)

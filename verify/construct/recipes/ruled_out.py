@@ -24,8 +24,9 @@ def no_recipe(start: Start) -> str:
         return ""
     what = "the figure" if len(start.pieces) == 1 else "any piece of the figure"
     return (
-        f"no straight line across {what} meets its sides only at right angles and its corners only along their bisectors, "
-        "as the first crease must with paper all round: no simple folds free it, of all layers or of some, however many"
+        f"no straight line across {what} meets its sides only at right angles and its corners only along their "
+        "bisectors, as the first crease must with paper all round: no simple folds free it, of all layers or of some, "
+        "however many"
     )
 
 
