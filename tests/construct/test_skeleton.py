@@ -15,7 +15,9 @@ import shapely
 from py_straight_skeleton import compute_skeleton
 from pysfcgal import geometry as sfcgal
 
-from verify.construct.skeleton import Skeleton, straight_skeleton, unit_vectors
+from verify.construct.front import straight_skeleton
+from verify.construct.skeleton import Skeleton
+from verify.construct.units import unit_vectors
 from verify.exact.field import read_numbers
 from verify.exact.number import Number
 from verify.exact.plane import Point, difference, dot, polygon_area2, polygon_is_simple, same_place

@@ -17,8 +17,9 @@ from hypothesis import strategies as st
 
 import verify
 from verify.construct.figure import figure_of
+from verify.construct.net import NotSnapped
 from verify.construct.propose import Proposal, proposals
-from verify.construct.snapping import NotSnapped, Snapped, nudged, snapped
+from verify.construct.snapping import Snapped, nudged, snapped
 from verify.exact.field import read_numbers
 from verify.exact.numberfield import RATIONALS
 from verify.pattern.document import Document, read

@@ -15,8 +15,9 @@ from itertools import pairwise
 
 from verify.construct.choices import Choices, Refusal, whole
 from verify.construct.figure import Figure
+from verify.construct.front import straight_skeleton
 from verify.construct.perpendiculars import BORDER, MOST_STEPS, Perpendicular, Tracer
-from verify.construct.skeleton import Skeleton, straight_skeleton
+from verify.construct.skeleton import Skeleton
 from verify.exact.number import Number
 from verify.exact.plane import Point, cross_vectors, difference, dot, length, same_place, segment_meeting
 from verify.pattern.drawing import draw

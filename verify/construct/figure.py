@@ -7,7 +7,7 @@ from itertools import pairwise
 
 import networkx as nx
 
-from verify.construct.skeleton import unit_vectors
+from verify.construct.units import unit_vectors
 from verify.exact.plane import Point, length
 from verify.pattern.arrangement import subdivide
 from verify.pattern.document import Document

@@ -12,8 +12,9 @@ from typing import Literal
 
 from verify.construct.creases import Endless, Exhausted
 from verify.construct.moves import Trial, stages
+from verify.construct.net import NotSnapped
 from verify.construct.propose import Failure, Proposal, proposals
-from verify.construct.snapping import NotSnapped, Snapped
+from verify.construct.snapping import Snapped
 from verify.exact.effort import EffortSpent, bounded
 from verify.pattern.document import Document, load
 from verify.pattern.limits import Clock, LimitReached, Limits

@@ -21,7 +21,7 @@ from verify.construct.recipes.lines import (
 )
 from verify.construct.recipes.picture import Picture
 from verify.construct.recipes.stack import Fold, Stack, stack_of
-from verify.construct.skeleton import unit_vectors
+from verify.construct.units import unit_vectors
 from verify.exact.number import Number
 from verify.exact.plane import Point, around
 from verify.folding.steps import Folded

@@ -1,0 +1,166 @@
+"""The points of a net on lines with given directions: the least movement, and what is free put on a grid."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from fractions import Fraction
+from math import inf, isqrt
+
+import numpy as np
+
+from verify.construct.equations import Floats, Form, coordinate, solved
+from verify.construct.net import STAYS, Direction, MirrorLine, Net
+from verify.exact.number import Number
+
+_DEPENDENT = 1e-9
+_FREE = 1e-6  # a line whose distance is less free than this follows from others
+
+Places = Mapping[int, tuple[Fraction, Fraction]]
+
+
+class Frame:
+    """The points of a net on lines with given directions: the least movement, in floats, and what is free.
+
+    `kept` are the vertices that do not move.
+    """
+
+    def __init__(
+        self, net: Net, directions: Sequence[Direction], mirrors: Sequence[MirrorLine], kept: frozenset[int]
+    ) -> None:
+        self.net, self.directions, self.mirrors, self.kept = net, directions, mirrors, kept
+        places = net.before.vertices
+        self.free = [v for v in net.vertices if v not in kept]
+        self.at = {v: 2 * i for i, v in enumerate(self.free)}
+        self.start: Floats = np.array([float(x) for v in self.free for x in places[v]])
+        self.others = [self._linear({v: (p, q)}, -r) for v, p, q, r in net.edges] + list(self._mirrored())
+        self.forms = self.others + [self._difference(i, v) for i, x in enumerate(net.lines) for v in x.vertices[1:]]
+        self._solve()
+
+    def _linear(
+        self, factors: Mapping[int, tuple[Fraction | int, Fraction | int]], constant: Fraction | int = 0
+    ) -> Form:
+        """A form in the coordinates of vertices; kept ones are constants."""
+        total = Form({}, Number.of(constant))
+        for v, pair in factors.items():
+            for axis, c in enumerate(pair):
+                if c:
+                    if v in self.at:
+                        total = total + Form({self.at[v] + axis: Number.of(c)})
+                    else:
+                        total = total + Form({}, Number.of(c) * self.net.before.vertices[v][axis])
+        return total
+
+    def _off(self, line: int, v: int) -> Form:
+        """The signed distance of a line through a vertex from the origin, times the length of its direction."""
+        a, b = self.directions[line]
+        return self._linear({v: (-b, a)})
+
+    def _difference(self, line: int, v: int) -> Form:
+        return self._off(line, v) - self._off(line, self.net.lines[line].vertices[0])
+
+    def _mirrored(self) -> Iterator[Form]:
+        for mirror in self.mirrors:
+            reference = None
+            for v, w in mirror.pairs:
+                across, level = ((1, 0), (0, 1)) if mirror.axis == 0 else ((0, 1), (1, 0))
+                both = self._linear({v: across}) + self._linear({w: across})
+                if mirror.twice.is_rational:
+                    yield both - Form({}, mirror.twice)
+                elif reference is not None:
+                    yield both - reference
+                reference = both
+                if v != w:
+                    yield self._linear({v: level}) - self._linear({w: level})
+
+    def _rows(self, forms: Sequence[Form]) -> tuple[Floats, Floats]:
+        """The forms as rows and constants."""
+        rows, constants = np.zeros((len(forms), len(self.start))), np.zeros(len(forms))
+        for i, form in enumerate(forms):
+            constants[i] = float(form.constant)
+            for j, c in form.factors.items():
+                rows[i, j] = float(c)
+        return rows, constants
+
+    def _solve(self) -> None:
+        """The least movement, and an orthonormal basis of what is free."""
+        rows, constants = self._rows(self.forms)
+        size = np.maximum(np.linalg.norm(rows, axis=1), 1e-300)
+        is_constant = np.array([not form.factors for form in self.forms], dtype=bool)
+        impossible = bool(np.any(is_constant & (constants != 0)))
+        rows, constants = rows[~is_constant] / size[~is_constant, None], constants[~is_constant] / size[~is_constant]
+        misses = rows @ self.start + constants
+        count = len(self.start)
+        if len(rows) and count:
+            u, singular, v = np.linalg.svd(rows, full_matrices=True)
+            rank = int(np.sum(singular > _DEPENDENT * singular[0]))
+            step = v[:rank].T @ ((u.T @ misses)[:rank] / singular[:rank])
+            self.basis: Floats = v[rank:].T
+        else:
+            step, self.basis = np.zeros(count), np.eye(count)
+        self.places: Floats = self.start - step
+        scale = 1.0 + float(np.abs(self.start).max(initial=0.0))
+        left = rows @ self.places + constants
+        self.consistent = not impossible and float(np.abs(left).max(initial=0.0)) < _DEPENDENT * scale
+        self.greatest = self._greatest(self.places) if self.consistent else inf
+
+    def _greatest(self, places: Floats) -> float:
+        return float(np.hypot(*(places - self.start).reshape(-1, 2).T).max(initial=0.0))
+
+    def rounded(self, grid: Fraction, most: Fraction, *, keep: bool) -> Places | None:
+        """The places with all that is free on a grid, solved exactly; None if they move farther than `most`, or do not
+        exist.
+
+        First the lines' distances from the origin are rounded, those that are freest first, then what coordinates are
+        still free. With `keep` what hardly moves stays exactly.
+        """
+        count = len(self.start)
+        lines = {i: number for number, i in enumerate(self._moving())}
+        offs = [self._off(i, next(v for v in self.net.lines[i].vertices if v in self.at)) for i in lines]
+        forms = [*offs, *(coordinate(i) for i in range(count))]
+        steps = [grid * isqrt(a * a + b * b) for a, b in (self.directions[i] for i in lines)] + [grid] * count
+        rows, constants = self._rows(forms)
+        sizes = np.linalg.norm(rows, axis=1)
+        reach = rows / sizes[:, None] @ self.basis
+        values = rows @ self.places + constants
+        stays = np.abs(rows @ (self.places - self.start)) < STAYS * sizes
+        free, moved = reach.copy(), np.zeros(self.basis.shape[1])
+        pins: list[Form] = []
+        while len(pins) < len(moved):
+            norms = np.linalg.norm(free, axis=1)
+            best = int(norms[: len(lines)].argmax()) if lines else 0
+            if norms[best] < _FREE:
+                best = int(norms.argmax())
+            value = float(values[best] + sizes[best] * (reach[best] @ moved))
+            exact = self._as_drawn(forms[best]) if keep and stays[best] else None
+            if exact is None:
+                exact = round(Fraction(value) / steps[best]) * steps[best]
+            way = free[best] / norms[best]
+            moved += way * ((float(exact) - value) / (sizes[best] * norms[best]))
+            free -= np.outer(free @ way, way)
+            # the distances of the lines are unknowns behind the coordinates
+            unknown = count + best if best < len(lines) else best - len(lines)
+            pins.append(coordinate(unknown) - Form({}, Number.of(exact)))
+        if self._greatest(self.places + self.basis @ moved) > float(most) * (1 + STAYS):
+            return None
+        on_lines = [
+            self._off(i, v) - coordinate(count + number)
+            for i, number in lines.items()
+            for v in self.net.lines[i].vertices
+        ]
+        found = solved([*pins, *on_lines, *self.others], count + len(lines))
+        if found is None:
+            return None
+        places = {v: (found[i].as_fraction(), found[i + 1].as_fraction()) for v, i in self.at.items()}
+        kept = self.net.before.vertices
+        return places | {v: (kept[v].x.as_fraction(), kept[v].y.as_fraction()) for v in self.kept}
+
+    def _moving(self) -> list[int]:
+        """The lines with a vertex that is not kept."""
+        return [i for i, x in enumerate(self.net.lines) if any(v in self.at for v in x.vertices)]
+
+    def _as_drawn(self, form: Form) -> Fraction | None:
+        """The value of a form as the document draws it, if it is rational."""
+        total = form.constant
+        for i, c in form.factors.items():
+            total = total + c * self.net.before.vertices[self.free[i // 2]][i % 2]
+        return total.as_fraction() if total.is_rational else None
