@@ -43,7 +43,11 @@ Corruption = Callable[[pytest.MonkeyPatch], None]
 
 def _conditions(change: Callable[[Conditions], Conditions]) -> Corruption:
     def corrupt(patch: pytest.MonkeyPatch) -> None:
-        patch.setattr(certify_module, "crossing_conditions", lambda overlaps: change(crossing_conditions(overlaps)))
+        patch.setattr(
+            certify_module,
+            "crossing_conditions",
+            lambda overlaps, limits: change(crossing_conditions(overlaps, limits)),
+        )
 
     return corrupt
 

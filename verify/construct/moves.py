@@ -48,8 +48,8 @@ def stages(
     def as_drawn(degree: int) -> Trial:
         return Trial("", lambda: Snapped(document, (), 0.0), degree)
 
-    def near(move: Callable[..., Snapped], mm: Fraction, diagonals: bool, why: str) -> Trial:
-        return Trial(why, lambda: move(document, mm / unit, limits, diagonals=diagonals), limits.degree)
+    def near(make: Callable[..., Snapped], mm: Fraction, diagonals: bool, why: str) -> Trial:
+        return Trial(why, lambda: make(document, mm / unit, limits, diagonals=diagonals), limits.degree)
 
     if exact:
         yield [as_drawn(limits.degree)]
