@@ -17,6 +17,7 @@ from click.testing import CliRunner, Result
 from verify import cli
 from verify.kernel.check import check_files
 from verify.pattern.document import load, read
+from verify.pattern.source import Malformed
 from verify.tasks.construct import construct
 
 Run = Callable[..., Result]
@@ -204,6 +205,7 @@ def test_a_hint_names_an_option_that_the_command_has(tmp_path: Path, monkeypatch
     )
     made = construct(path, snap_mm=Fraction(1, 10**30))
     assert (made.verdict, made.moved) == ("certified", None)  # a degree of 4 is no reason to give up
+    monkeypatch.setattr("verify.construct.moves._PLAIN", 1)
     monkeypatch.setattr("verify.construct.moves._DEGREE", 1)
     made = construct(path, snap_mm=Fraction(1, 10**30))
     assert made.pattern is None
@@ -217,6 +219,20 @@ def test_a_hint_names_an_option_that_the_command_has(tmp_path: Path, monkeypatch
 
 ARROW = """<svg xmlns="http://www.w3.org/2000/svg" width="120mm" height="120mm" viewBox="0 0 24 24">
 <path d="M17.59 18 19 16.59 14.42 12 19 7.41 17.59 6l-6 6zM11 18l1.41-1.41L7.83 12l4.58-4.59L11 6l-6 6z"/></svg>"""
+
+
+def test_a_pattern_that_cannot_be_written_down_is_no_mistake_in_the_drawing(
+    run: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def too_long(*_: object) -> None:
+        raise Malformed("drawing.svg", "points.c1", "found 4586 characters", "4000 at most")
+
+    monkeypatch.setattr("verify.tasks.construct.certify", too_long)
+    (tmp_path / "chevrons.svg").write_text(ARROW)
+    made = run("construct", tmp_path / "chevrons.svg", "-o", tmp_path / "out.toml")
+    assert made.exit_code == 3
+    assert "undecided: " in made.output
+    assert "the pattern's numbers are too long to be written down" in made.output
 
 
 def test_two_chevrons_construct_without_an_option(run: Run, tmp_path: Path) -> None:

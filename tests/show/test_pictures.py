@@ -323,7 +323,7 @@ def test_a_vertex_that_fails_is_ringed_at_its_place(scene):
 
 
 def test_the_cut_says_what_falls_where(result):
-    assert "falls: sheet. On side B: target." in words(cut_svg(result("certified/star.toml")))
+    assert "Side A of the line: sheet. Side B: target." in words(cut_svg(result("certified/star.toml")))
     assert "10×" in words(cut_svg(result("certified/star.toml")))
     text = words(cut_svg(result("certified/window-one-fold.toml")))
     assert all(f"snip {n}" in text for n in (1, 2, 3))

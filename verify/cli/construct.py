@@ -171,16 +171,20 @@ def _lines(made: Constructed, output: Path) -> list[str]:
         return [f"{made.verdict}: {_reason(made)}"]
     proposal = made.proposal
     lines = [*summary(replace(made.result, document=replace(proposal.document, source=str(output))))]
-    lines.append(
-        f"  {proposal.folds} folds, {proposal.layers} layers at the cut: the best of {made.tried} sets of creases, "
-        f"{made.tried - len(made.failures)} of which fold ({proposal.how})"
-    )
+    lines.append(f"  {proposal.folds} folds, {proposal.layers} layers at the cut: {_of_sets(made)}")
     if made.moved is not None:
         unit = made.document.unit
         farthest = made.moved.moves[0]
         far = f"{made.moved.greatest:.3g} {unit} (its point {farthest.name})"
         lines.append(f"  the target was moved by at most {far}, {made.why}")
     return [*lines, f"  written to {output}"]
+
+
+def _of_sets(made: Constructed) -> str:
+    """Of how many sets of creases the pattern is the best."""
+    if made.tried == 1:
+        return "the only set of creases tried"
+    return f"the best of {made.tried} sets of creases, {made.tried - len(made.failures)} of which fold"
 
 
 def _reason(made: Constructed) -> str:

@@ -168,8 +168,8 @@ def _recipes(word: str, output: Path, size: Size, force: bool, as_json: bool, op
             click.echo(f"  {note}")
         for one in {one.glyph.letter: one for _, one in rows if one.guides}.values():
             click.echo(
-                f"  {one.glyph.letter}: first {len(one.guides)} guide crease{'s' * (len(one.guides) != 1)}, "
-                "opened again"
+                f"  {one.glyph.letter}: make {len(one.guides)} guide crease{'s' * (len(one.guides) != 1)} first, and "
+                f"open {'them' if len(one.guides) != 1 else 'it'} again"
             )
         if handout is not None:
             click.echo(f"  written to {printable(str(handout))}; print at 100 % and measure the ruler")

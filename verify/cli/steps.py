@@ -93,7 +93,7 @@ def stage_lines(stages: Stages) -> Iterator[str]:
     """In which order to crease and to collapse, a line for each. Not proved: that hands get from one stage to the
     next.
     """
-    yield "  crease first, each right along: valleys from the front, mountains with the sheet turned over"
+    yield "  crease first, each line along its full length: valleys from the front, mountains with the sheet turned over"
     for one in stages.precreases:
         kind = "valley and mountain" if one.kind == "both" else one.kind
         yield f"    {one.ends[0]}–{one.ends[1]} ({kind})"

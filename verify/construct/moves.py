@@ -18,6 +18,7 @@ from verify.pattern.limits import Limits
 
 SNAP_MM = Fraction(1, 10)
 SHARE = Fraction(1, 100)  # of the target's larger extent: it moves no farther unless more is allowed
+_PLAIN = 2  # of a field in which a target as drawn competes with the first movements: 45°, 30° or the like alone
 _DEGREE = 8  # of a field in which a target is tried as drawn without being asked
 
 _RATIONAL = "so that its lines have rational directions"
@@ -57,7 +58,7 @@ def stages(
     first = snap if snap is not None else min(SNAP_MM, nudge if nudge is not None else SNAP_MM)
     if nudge is None:
         nudge = first if snap is not None else max(first, _extent(document, limits) * unit * SHARE)
-    yield [near(snapped, first, False, _RATIONAL)]
+    yield [near(snapped, first, False, _RATIONAL), as_drawn(min(_PLAIN, limits.degree))]
     yield [near(snapped, first, True, _DIAGONAL)]
     far = [mm for mm in (nudge / 4, nudge / 2) if mm > first]
     if far:

@@ -255,7 +255,11 @@ class _Reader(Space):
         if self.flatten is None:
             what = "an arc" if isinstance(segment, Arc) else "a curve"
             self.fail(
-                element, "", what, "straight lines, or leave to replace curves by lines (flatten)", unsupported=True
+                element,
+                "",
+                what,
+                "straight lines, or a distance within which lines may replace curves (flatten)",
+                unsupported=True,
             )
         try:
             if isinstance(segment, Bezier):

@@ -79,7 +79,7 @@ def draw_sides(canvas: Canvas, scene: Scene, labels: Labels, ends: Sequence[XY])
     falls = {
         k: ", ".join(f"{n} × {role}" if n > 1 else role for role, n in v.items()) or "nothing" for k, v in sides.items()
     }
-    canvas.note(f"On side A of the line falls: {falls['A']}. On side B: {falls['B']}.")
+    canvas.note(f"Side A of the line: {falls['A']}. Side B: {falls['B']}.")
 
 
 def write_layer_counts(surface: Surface, scene: Scene, labels: Labels, at: At = as_it_is) -> bool:

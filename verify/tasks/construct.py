@@ -18,6 +18,7 @@ from verify.construct.snapping import Snapped
 from verify.exact.effort import EffortSpent, bounded
 from verify.pattern.document import Document, load
 from verify.pattern.limits import Clock, LimitReached, Limits
+from verify.pattern.source import Malformed
 from verify.tasks.certify import Result, certify
 from verify.words.hands_findings import of_hands
 
@@ -30,6 +31,7 @@ _SEARCHED = 0.8  # of the time; the rest is for the certificate
 _FIRST = 0.5  # of the time for the target where it moves least
 _ANY_WORK = 1 << 80
 _UNFINISHED = "not all sets of creases were tried"
+_TOO_LONG = "the pattern's numbers are too long to be written down"
 _EXACT = "--exact keeps the lines where they are, in a number field"
 _NUDGE = "--nudge MM allows to move the target farther"
 _NUDGE_MORE = "a larger --nudge allows to move the target farther"
@@ -95,15 +97,19 @@ def construct(
     lacking = _lacking(document)
     if lacking:
         return Constructed(document, "unsupported", lacking)
-    search = _Search(document, tries, prefer, limits, progress)
     all_stages = list(stages(replace(document, creases=()), snap_mm, nudge_mm, exact, limits))
+    search = _Search(document, tries, prefer, limits, progress, _FIRST if len(all_stages) > 1 else 1)
     for stage, most_folds in [(stage, most) for most in (MANY_FOLDS, None) for stage in all_stages]:
         found: list[_Found] = []
         for trial in stage:
             found += search.tried(trial, most_folds)
         found.sort(key=lambda f: _rank(f.proposal, prefer))
         for one in found:
-            result = certify(one.proposal.document, search.certifying, progress)
+            try:
+                result = certify(one.proposal.document, search.certifying, progress)
+            except Malformed:
+                search.failures.append(Failure(one.proposal.how, _TOO_LONG))
+                continue
             if result.verdict == "certified":
                 failures = tuple(search.failures)
                 moved = one.moved if one.moved.moves else None
@@ -141,8 +147,15 @@ class _Search:
     """Trials one after the other, in the time that there is."""
 
     def __init__(
-        self, document: Document, tries: int, prefer: Prefer, limits: Limits, progress: Progress | None
+        self,
+        document: Document,
+        tries: int,
+        prefer: Prefer,
+        limits: Limits,
+        progress: Progress | None,
+        first: float,
     ) -> None:
+        self.first = first  # of the time, for the first trial
         self.document, self.tries, self.prefer, self.limits, self.progress = document, tries, prefer, limits, progress
         self.whole = Clock(limits.seconds, _UNFINISHED)
         self.clock = Clock(None if limits.seconds is None else _SEARCHED * limits.seconds, _UNFINISHED)
@@ -173,7 +186,7 @@ class _Search:
         self.trials += most_folds is not None
         try:
             self.clock()
-            seconds = left if left is None else left * (_FIRST if self.trials == 1 or most_folds is None else 1 / 3)
+            seconds = left if left is None else left * (self.first if self.trials == 1 or most_folds is None else 1 / 3)
             with bounded(_ANY_WORK, seconds):
                 moved = self.moved.get(trial) or trial.find()
                 if most_folds is not None:
@@ -188,6 +201,8 @@ class _Search:
                     if limit.limit != "folds":
                         raise
                     self.moved[trial] = moved
+                except Malformed:
+                    self.failures.append(Failure(trial.why, _TOO_LONG))
         except EffortSpent:
             self.ends.append(LimitReached("seconds", f"{self.limits.seconds:g}", _UNFINISHED))
         except (NotSnapped, Endless, Exhausted, LimitReached) as end:
@@ -230,7 +245,8 @@ class _Search:
             return "undecided", str(over), "--seconds gives more time"
         if self.failures:
             reasons = sorted({f.reason for f in self.failures} | {str(e) for e in of_kind[Exhausted]})
-            reason = f"none of {self.count} sets of creases came to a certified pattern: {'; '.join(reasons)}"
+            of_sets = f"none of {self.count} sets of creases came to a certified pattern: " if self.count else ""
+            reason = of_sets + "; ".join(reasons)
         else:
             reason = str((of_kind[Endless] or self.ends)[0])
         if self.trials > 1:

@@ -181,7 +181,7 @@ def _near(
             return replace(other, document=found.document, moved=variant)
     if found.recipe is not None:
         return found
-    tail = f"; nor has any of {tried} figures near it, at a glance of {_GLANCE:g} s each"
+    tail = f"; nor has any of {tried} figures near it, each tried for {_GLANCE:g} s"
     return replace(found, shown="", reason=found.reason + tail)
 
 

@@ -94,9 +94,12 @@ class Hint:
         if self.found.recipe is not None:
             count = self.found.folds
             return f"{count} more fold{'s are' if count != 1 else ' is'} enough"
+        more = f"{self.folds} more fold{'s are' if self.folds != 1 else ' is'}"
+        if self.folds < self.least:
+            return f"{more} not enough"
         if self.found.shown == "none":
-            return f"{self.folds} more folds are not found to be enough: {self.found.reason}"
-        return f"whether {self.folds} more folds are enough is not known: {self.found.reason}"
+            return f"{more} not found to be enough: {self.found.reason}"
+        return f"whether {more} enough is not known: {self.found.reason}"
 
     def keys(self) -> dict[str, Any]:
         """The hint as `--json` prints it."""

@@ -69,10 +69,10 @@ def of_hands(hands: Hands) -> Iterator[Finding]:
 
 def _thick_fold(hands: Hands, thickest: FoldThrough, level: Level) -> Finding:
     bends = "bends" if hands.recipe else "takes in"
-    hard = "that is no fold" if level == "warning" else "press it with a bone folder"
+    hard = "that will not fold properly" if level == "warning" else "press it with a bone folder"
     message = (
-        f"{thickest.where} {bends} {thickest.layers:,} layers at once: {hard} (common practice: from "
-        f"{FOLD_LAYERS[1]} layers it is none)"
+        f"{thickest.where} {bends} {thickest.layers:,} layers at once: {hard} (common practice: fewer than "
+        f"{FOLD_LAYERS[1]} layers)"
     )
     return Finding("hands", "thick-fold", level, message, (thickest.where,), {"layers": thickest.layers})
 

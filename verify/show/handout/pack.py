@@ -80,7 +80,9 @@ class _Pack:
         yield Spacer(0, 6)
         yield say(f"{len(self.letters)} letters, {folds} folds, {len(self.letters)} cuts in all.")
         if not any(letter.plain for letter in self.letters):
-            yield say("None of these letters is known to be folded from a plain sheet without a template.")
+            yield say(
+                "All these letters need a template: none is folded from a plain sheet by its own edges and marks."
+            )
         for name, subject in self.subjects.items():
             for finding in subject.result.warnings:
                 yield fact(f"Warning: {name}: {finding.message}.")
