@@ -65,7 +65,7 @@ def test_cautions_teacher_and_rehearsal_stand_once(results: dict[str, Result]) -
     for what in (TITLE, "For the teacher: what exactly was proved"):
         assert sum(what in words for words in text) == 1
     assert not any("Rehearsal: from plain sheets" in words for words in text)
-    assert "None of these letters is known to be folded from a plain sheet" in text[0]
+    assert "All these letters need a template" in text[0]
     (care,) = [words for words in text if TITLE in words]
     assert all(caution in care for caution in CAUTIONS)
     assert "Print at 100 %" in care
