@@ -131,6 +131,19 @@ def test_folds_of_some_layers_where_all_layers_cannot() -> None:
     assert "there is no shorter recipe of folds of some layers that lay line on line" in found.words()
 
 
+BOW = figure([(0, 0), (-40, 20), (-40, -20)], [(0, 0), (40, 20), (40, -20)])
+CHESS = figure([(0, 0), (30, 0), (30, 30), (0, 30)], [(0, 0), (-30, 0), (-30, -30), (0, -30)])
+
+
+@pytest.mark.parametrize("document", [BOW, CHESS])
+def test_a_crease_through_a_corner_where_pieces_touch(document: Document) -> None:
+    """Sides go straight on through the corner, and the crease crosses two of them at a slant, one laid on the other."""
+    found = verify.recipe(document, all_layers=True, square=False)
+    assert (found.verdict, found.shown, found.folds) == ("certified", "shortest", 3)
+    first = next(SomeLayers(start_of(document).stack, Clock(60, "x")).of_length(3))
+    assert len(first) == 3
+
+
 def test_layers_are_told_as_a_recipe_tells_them() -> None:
     """What the search takes for the moving panels is what carrying out the written step moves."""
     recipe = verify.load(PROOFS / "recipes" / "fish.toml")

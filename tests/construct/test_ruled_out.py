@@ -18,8 +18,8 @@ from hypothesis import strategies as st
 
 import verify
 from verify.construct.recipes.layered import SomeLayers, _View
-from verify.construct.recipes.lines import mirror_through
-from verify.construct.recipes.ruled_out import first_crease, no_recipe, symmetric_along
+from verify.construct.recipes.lines import mirror, mirror_through
+from verify.construct.recipes.ruled_out import _corners, first_crease, no_recipe, symmetric_along
 from verify.construct.recipes.stack import Fold, Folds, Stack
 from verify.construct.recipes.start import start_of
 from verify.exact.number import Number
@@ -99,6 +99,19 @@ def test_the_theorem_is_silent_where_its_hypotheses_fail() -> None:
     assert "any piece of the figure" in both
     # two that touch are not pieces apart
     assert not no_recipe(start_of(figure(scalene, [(0, 0), (-40, 0), (-10, -30)])))
+
+
+def test_a_line_through_a_corner_that_a_piece_has_twice() -> None:
+    """A hole from the notch of a piece: two of its sides go straight on as sides of the piece."""
+    hole = [(0, 0), (20, -10), (-20, -10)]
+    (even,) = start_of(figure([(0, 0), (-40, 20), (-50, -70), (50, -70), (40, 20)], hole)).pieces or ()
+    (skew,) = start_of(figure([(0, 0), (-40, 20), (-50, -70), (90, -60), (40, 20)], hole)).pieces or ()
+    upright = mirror(Number.of(1), Number.of(0), Number.of(0))
+    assert symmetric_along(even, upright)
+    assert not symmetric_along(skew, upright)
+    for outline in (even, skew):
+        assert len(_corners(outline)[Point(Number.of(0), Number.of(0))]) == 2
+    assert first_crease(even) is not None
 
 
 @pytest.mark.parametrize(

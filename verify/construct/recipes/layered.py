@@ -149,7 +149,9 @@ class _View:
         return different(self.lines, stay, move, plane, self.clear)
 
     def _slanted(self, panel: int, n: Places, c: float) -> bool:
-        """Whether the line crosses a piece of the outline on the panel at a slant, clearly."""
+        """Whether the line crosses a piece of the outline on the panel at a slant, clearly, and no other piece is near
+        the place.
+        """
         ends = self.ink[panel]
         if not len(ends):
             return False
@@ -157,7 +159,21 @@ class _View:
         crossing = (np.minimum(h[:, 0], h[:, 1]) < -self.clear) & (np.maximum(h[:, 0], h[:, 1]) > self.clear)
         step = ends[:, 1] - ends[:, 0]
         across = np.abs(step[:, 0] * n[1] - step[:, 1] * n[0]) > self.clear
-        return bool((crossing & across).any())
+        for k in np.flatnonzero(crossing & across):
+            place = ends[k, 0] + step[k] * (h[k, 0] / (h[k, 0] - h[k, 1]))
+            others = np.delete(ends, k, axis=0)
+            if not len(others) or _distances(place, others).min() > self.clear:
+                return True
+        return False
+
+
+def _distances(place: Places, pieces: Places) -> Places:
+    """How far a place is from each of some pieces of lines."""
+    way = pieces[:, 1] - pieces[:, 0]
+    share = ((place - pieces[:, 0]) * way).sum(axis=1) / np.maximum((way * way).sum(axis=1), 1e-300)
+    foot = pieces[:, 0] + way * np.clip(share, 0, 1)[:, None]
+    away: Places = np.hypot(*(place - foot).T)
+    return away
 
 
 def _reach(order: dict[int, set[int]], part: int) -> set[int]:

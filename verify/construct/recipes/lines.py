@@ -147,10 +147,8 @@ def common(stretches: Sequence[Stretch], others: Sequence[Stretch]) -> list[Stre
     return both
 
 
-def parted(line: Line, stretches: Stretches, fold: Mirror, slant: bool = False) -> tuple[Stretches, Stretches] | None:
-    """The stretches that stay and that move; None if the fold runs along them, or (unless `slant`) across one at a
-    slant.
-    """
+def parted(line: Line, stretches: Stretches, fold: Mirror) -> tuple[Stretches, Stretches] | None:
+    """The stretches that stay and that move; None if the fold runs along them."""
     slope = fold.b * line.a - fold.a * line.b
     lift = fold.a * line.a * line.c + fold.b * line.b * line.c - fold.c
     upward = slope.sign()
@@ -167,8 +165,6 @@ def parted(line: Line, stretches: Stretches, fold: Mirror, slant: bool = False) 
             low.append((s, t))
         elif s >= turn:
             high.append((s, t))
-        elif not slant and fold.a * line.a + fold.b * line.b:
-            return None
         else:
             low.append((s, turn))
             high.append((turn, t))

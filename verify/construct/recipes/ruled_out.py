@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import combinations, pairwise
 
-from verify.construct.recipes.lines import Line, Mirror, bisectors, meetings, merged, mirror, parted
+from verify.construct.recipes.lines import Line, Mirror, Stretches, bisectors, meetings, merged, mirror, parted
 from verify.construct.recipes.start import Ink, Start
 from verify.exact.plane import Point, locate
 
@@ -46,10 +46,7 @@ def _crossing(outline: Ink) -> Iterator[Mirror]:
     can be moved till just before it meets a corner, so that one line is enough between any two corners that follow each
     other in the direction of the sides.
     """
-    at: dict[Point, set[Line]] = {}
-    for line, stretches in outline.items():
-        for end in {t for stretch in stretches for t in stretch}:
-            at.setdefault(line.at(end), set()).add(line)
+    at = _corners(outline)
     for lines in at.values():
         for one, two in combinations(lines, 2):
             yield from bisectors(one, two)
@@ -59,6 +56,26 @@ def _crossing(outline: Ink) -> Iterator[Mirror]:
         for start, end in pairwise(ways):
             if any(low <= start and end <= high for low, high in sides):
                 yield mirror(-b, a, (start + end) / 2)
+
+
+def _corners(outline: Ink) -> dict[Point, set[Line]]:
+    """The corners of an outline, each with the lines of its sides; where corners touch, sides may go on through them."""
+    at: dict[Point, set[Line]] = {}
+    for line, stretches in outline.items():
+        for end in {t for stretch in stretches for t in stretch}:
+            at.setdefault(line.at(end), set()).add(line)
+    for one, two in combinations(outline, 2):
+        if _crosses(outline[one], one, two) and _crosses(outline[two], two, one):
+            turn = one.a * two.b - one.b * two.a
+            place = Point((one.c * two.b - two.c * one.b) / turn, (one.a * two.c - two.a * one.c) / turn)
+            if all(any(s < x.along(place) < t for s, t in outline[x]) for x in (one, two)):
+                at.setdefault(place, set()).update((one, two))
+    return at
+
+
+def _crosses(stretches: Stretches, line: Line, other: Line) -> bool:
+    """Whether a stretch of a line has its ends on both sides of another one."""
+    return any(other.height(line.at(s)).sign() * other.height(line.at(t)).sign() < 0 for s, t in stretches)
 
 
 def symmetric_along(outline: Ink, fold: Mirror) -> bool:

@@ -85,7 +85,7 @@ class Panel:
         stay: list[tuple[Line, Stretches]] = []
         move: list[tuple[Line, Stretches]] = []
         for line, stretches in self.ink:
-            parts = parted(line, stretches, fold, slant)
+            parts = parted(line, stretches, fold)
             if parts is None:
                 return None
             if parts[0]:
