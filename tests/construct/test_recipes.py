@@ -11,6 +11,7 @@ import itertools
 from collections.abc import Sequence
 from fractions import Fraction
 from pathlib import Path
+from typing import Any
 
 import pytest
 from hypothesis import given, settings
@@ -28,11 +29,12 @@ from verify.construct.recipes.stack import stack_of
 from verify.construct.recipes.start import start_of
 from verify.construct.recipes.written import folded, written
 from verify.exact.number import Number
+from verify.exact.numberfield import Field
 from verify.exact.plane import Point, reflection
 from verify.pattern.document import Document
-from verify.pattern.limits import Clock
+from verify.pattern.limits import Clock, Limits
 from verify.pattern.recipe import FoldStep, Recipe
-from verify.tasks.recipe import Prefer, folds_true_to
+from verify.tasks.recipe import Prefer, folds_true_to, search_from
 
 PROOFS = Path(__file__).resolve().parents[2] / "proofs"
 Place = tuple[int | str | Fraction, int | str | Fraction]
@@ -269,6 +271,42 @@ def test_a_limit_is_said() -> None:
     found = verify.recipe(star.base, seconds=1e-9)
     assert (found.verdict, found.shown) == ("undecided", "")
     assert "the limit seconds" in found.reason
+
+
+FISH = [(60, 0), (30, 20), (0, 20), (-30, 5), (-55, 25), (-55, -25), (-30, -5), (0, -20), (30, -20)]
+
+
+def test_a_limit_is_kept_in_a_field_of_high_degree(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Turned by 15 degrees, the fish's lines need a field of degree 32, where a single division takes a fifth of a second."""
+    points = {
+        f"p{i}": [f"{x}*cos(pi/12)-({y})*sin(pi/12)", f"{x}*sin(pi/12)+({y})*cos(pi/12)"]
+        for i, (x, y) in enumerate(FISH)
+    }
+    fish = verify.read({
+        "format": "creaseproof-pattern/1",
+        "points": {"sw": [-99, -99], "se": [99, -99], "ne": [99, 99], "nw": [-99, 99]} | points,
+        "sheet": {"outline": ["sw", "se", "ne", "nw"]},
+        "target": {"loops": [list(points)]},
+    })  # fmt: skip
+    assert isinstance(fish, Document)
+    found = verify.recipe(fish, seconds=1e-9)
+    assert (found.verdict, found.shown) == ("undecided", "")
+    assert found.reason == "the limit seconds = 1e-09 was reached before the search began"
+    start = start_of(fish)
+    divided = 0
+    inverse = Field.inverse
+
+    def counted(field: Field, *rest: Any) -> Any:
+        nonlocal divided
+        found = inverse(field, *rest)
+        divided += 1
+        return found
+
+    monkeypatch.setattr(Field, "inverse", counted)
+    found = search_from(start, 8, 16, 1e-9, False, True, Limits(), None)
+    assert (found.verdict, found.shown) == ("undecided", "")
+    assert "the limit seconds = 1e-09 was reached" in found.reason
+    assert divided == 0  # neither the theorems nor the search went on
 
 
 # exact geometry of lines

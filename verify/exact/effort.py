@@ -16,6 +16,7 @@ from typing import Literal
 
 from verify.errors import CreaseproofError
 
+ANY_WORK = 1 << 80  # more than any computer does: for a bound by seconds alone
 _WORD = 30
 _KARATSUBA = 70  # words from which the interpreter multiplies by halves
 _CALL = 60  # what one operation of the interpreter costs, in products of words

@@ -15,7 +15,7 @@ from verify.construct.moves import Trial, stages
 from verify.construct.net import NotSnapped
 from verify.construct.propose import Failure, Proposal, proposals
 from verify.construct.snapping import Snapped
-from verify.exact.effort import EffortSpent, bounded
+from verify.exact.effort import ANY_WORK, EffortSpent, bounded
 from verify.pattern.document import Document, load
 from verify.pattern.limits import Clock, LimitReached, Limits
 from verify.pattern.source import Malformed
@@ -29,7 +29,6 @@ MANY_FOLDS = 300
 """Hands hardly fold more: the target is rather moved a little farther, within the bounds, if it then needs fewer."""
 _SEARCHED = 0.8  # of the time; the rest is for the certificate
 _FIRST = 0.5  # of the time for the target where it moves least
-_ANY_WORK = 1 << 80
 _UNFINISHED = "not all sets of creases were tried"
 _TOO_LONG = "the pattern's numbers are too long to be written down"
 _EXACT = "--exact keeps the lines where they are, in a number field"
@@ -187,7 +186,7 @@ class _Search:
         try:
             self.clock()
             seconds = left if left is None else left * (self.first if self.trials == 1 or most_folds is None else 1 / 3)
-            with bounded(_ANY_WORK, seconds):
+            with bounded(ANY_WORK, seconds):
                 moved = self.moved.get(trial) or trial.find()
                 if most_folds is not None:
                     if moved.document in self.known:

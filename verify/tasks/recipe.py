@@ -19,6 +19,7 @@ from verify.construct.recipes.start import Start, start_of
 from verify.construct.recipes.written import drawing_outside, folded, layers_at_cut, smaller_side_moves, written
 from verify.construct.written import rational_text
 from verify.cutting.tolerance import tolerance
+from verify.exact.effort import ANY_WORK, EffortSpent, bounded
 from verify.pattern.document import Document
 from verify.pattern.limits import Clock, LimitReached, Limits
 from verify.pattern.recipe import Recipe
@@ -36,6 +37,8 @@ _WEIGHED = 5
 # How much of the time goes into folds of some layers, if all-layers folds square to a line are tried after them; and
 # into the drawing as it is, if figures near it are tried after it.
 _SOME, _AS_IT_IS = 0.7, 0.3
+# How much of the time the theorems that forbid recipes may take.
+_THEOREMS = 0.4
 # A figure near a drawing is looked at for so many seconds, if its numbers lie in a field of at most this degree.
 _GLANCE, _DEGREE = 1.0, 4
 
@@ -136,16 +139,20 @@ def recipe(
     lacking = _lacking(document)
     if lacking:
         return RecipeFound(document, "unsupported", "", reason=lacking)
+    clock = Clock(seconds if seconds is None or not near else seconds * _AS_IT_IS, "the search for a recipe")
     try:
-        start = start_of(document, limits)
+        with bounded(ANY_WORK, clock.left):
+            start = start_of(document, limits)
     except LimitReached as limit:
         return RecipeFound(document, "unsupported", "", reason=f"{limit}: its lines need too large a number field")
+    except EffortSpent as spent:
+        reason = f"the limit {spent.limit} = {seconds:g} was reached before the search began"
+        return RecipeFound(document, "undecided", "", reason=reason)
     if not start.picture.ink:
         return RecipeFound(document, "undecided", "none", reason="the whole target lies along the sheet's own edge")
     if start.picture.ready:
         return RecipeFound(document, "undecided", "none", reason="the target lies on one line: cut, without any fold")
-    first = seconds if seconds is None or not near else seconds * _AS_IT_IS
-    found = search_from(start, folds, layers, first, all_layers, square, limits, progress, prefer)
+    found = _Search(start, folds, layers, clock, limits, progress, prefer).run(all_layers, square)
     if not near:
         return found
     clock = Clock(None if seconds is None else seconds * (1 - _AS_IT_IS), "the search near the drawing")
@@ -172,8 +179,9 @@ def _near(
         if progress is not None:
             progress(f"{tried} figures near the drawing tried")
         try:
-            start = start_of(variant.document, replace(limits, degree=_DEGREE))
-        except (LimitReached, Malformed):
+            with bounded(ANY_WORK, clock.left):
+                start = start_of(variant.document, replace(limits, degree=_DEGREE))
+        except (LimitReached, EffortSpent, Malformed):
             continue
         glance = Clock(_GLANCE, "the search of one figure")
         other = _Search(start, folds, layers, glance, limits, None).run(all_layers, square=False)
@@ -232,13 +240,20 @@ class _Search:
         self.best: RecipeFound | None = None
 
     def run(self, all_layers: bool, square: bool) -> RecipeFound:
-        start = self.start
-        never = no_recipe(start)
-        if never:
-            return RecipeFound(start.document, "undecided", "none", reason=never, least=self.least)
-        why = no_all_layers_recipe(start)
-        if start.recipe is not None and spoilt(start.stack) is not None:
-            why = "places that lie together must be cut differently, so no further folds of all layers alone can do it"
+        start, why = self.start, ""
+        try:
+            with bounded(ANY_WORK, self._share(_THEOREMS).left):
+                never = no_recipe(start)
+                if never:
+                    return RecipeFound(start.document, "undecided", "none", reason=never, least=self.least)
+                why = no_all_layers_recipe(start)
+                if start.recipe is not None and spoilt(start.stack) is not None:
+                    why = (
+                        "places that lie together must be cut differently, so no further folds of all layers alone can "
+                        "do it"
+                    )
+        except EffortSpent:
+            pass  # what they do not forbid in time may have a recipe, or none: the search goes on
         if why:
             self.tried.append(why)
         else:
@@ -284,7 +299,7 @@ class _Search:
             late = 0.0
             alike: list[Folds] = []
             try:
-                for folds in search.of_length(depth):
+                for folds in _in_time(search.of_length(depth), search.clock):
                     alike.append(folds)
                     late = late or monotonic() + _MORE
                     if len(alike) == _ALIKE or monotonic() > late:
@@ -292,7 +307,7 @@ class _Search:
                         if found is not None:
                             return found
                         alike = []
-            except LimitReached:
+            except (LimitReached, EffortSpent):
                 stopped = ", when its time was up"
             found = self._best(alike, family)
             if found is not None:
@@ -343,6 +358,18 @@ class _Search:
                 yield written(self.start, folds)
             except LookupError:
                 self.unwritten += 1
+
+
+def _in_time(every: Iterator[Folds], clock: Clock) -> Iterator[Folds]:
+    """What a search finds, where the arithmetic of each is bounded by the search's clock, but not what is done with it.
+    Raises `EffortSpent`.
+    """
+    while True:
+        with bounded(ANY_WORK, clock.left):
+            folds = next(every, None)
+        if folds is None:
+            return
+        yield folds
 
 
 def _forgiving(recipe: Recipe) -> int:

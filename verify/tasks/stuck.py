@@ -10,6 +10,7 @@ from typing import Any, Literal, get_args
 from verify.construct.recipes.deepening import least_folds
 from verify.construct.recipes.spoilt import Spoilt, spoilt
 from verify.construct.recipes.start import Start, start_after
+from verify.exact.effort import ANY_WORK, EffortSpent, bounded
 from verify.exact.plane import on_segment
 from verify.folding.steps import carry_out
 from verify.pattern.document import Document
@@ -136,8 +137,9 @@ def hint(
         if folded.refused is not None:
             reason = f"step {folded.refused.step} cannot be done: {refusal_words(folded, folded.refused)}"
             return RecipeFound(document, "undecided", "", reason=reason)
-        start = start_after(folded, limits)
-    except LimitReached as limit:
+        with bounded(ANY_WORK, seconds):
+            start = start_after(folded, limits)
+    except (LimitReached, EffortSpent) as limit:
         return RecipeFound(document, "undecided", "", reason=str(limit))
     told = _first_words(whole, start, tell, folds)
     if TELL.index(tell) < TELL.index("enough") or told.ready:

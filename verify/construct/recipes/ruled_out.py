@@ -112,12 +112,13 @@ def mirror_lines(outline: Ink) -> list[Mirror]:
     ends = [t for s in outline[first] for t in s]
     across = mirror(-first.b, first.a, (min(ends) + max(ends)) / 2)
     found = [across, *(m for other in others for m in bisectors(first, other))]
-    return [m for m in found if _mirrored(outline, m) == outline]
+    return [m for m in found if _is_mirror(outline, m)]
 
 
-def _mirrored(outline: Ink, fold: Mirror) -> Ink:
+def _is_mirror(outline: Ink, fold: Mirror) -> bool:
+    """Whether an outline is its own mirror image: as no two lines have one image, if each has one of its lines."""
     images = (fold.line(line, stretches) for line, stretches in outline.items())
-    return {line: merged(stretches) for line, stretches in images}
+    return all(outline.get(line) == merged(stretches) for line, stretches in images)
 
 
 def _margin_all_round(start: Start) -> bool:
