@@ -230,6 +230,26 @@ def ladder(rungs: int, snips: int) -> Case:
     return sealed((document, cert))
 
 
+def columns() -> Case:
+    """[0, 5] x [0, 2], not folded, in columns one wide; on the line y = 1 the second and the fourth are target. Of the
+    whole columns the third, face 3, lies between these, to the right of its left edge's line.
+    """
+    points: dict[str, Any] = {"a": [0, 0], "b": [5, 0], "c": [5, 2], "d": [0, 2]}
+    points |= {f"m{x}": [x, 1] for x in (1, 2, 3, 4)}
+    document = bare(points, ["a", "b", "c", "d"])
+    document["target"] = {"paths": [["m1", "m2"], ["m3", "m4"]]}
+    document["cut"] = {"snips": 2}
+    places = [[x, y] for y in (0, 2) for x in range(6)] + [[x, 1] for x in (1, 2, 3, 4)]
+    halves = [[1, 2, 13, 12], [12, 13, 8, 7], [3, 4, 15, 14], [14, 15, 10, 9]]
+    faces = [[0, 1, 12, 7, 6], *halves[:2], [2, 3, 14, 9, 8, 13], *halves[2:], [4, 5, 11, 10, 15]]
+    cert = certificate(places, faces, [[0, 1, 2, 3, 4, 5, 11, 10, 9, 8, 7, 6]])
+    cert["chains"]["target"] = [[12, 13], [14, 15]]
+    cert["fold"] = {"images": list(places), "turned": []}
+    cert["order"] = {"stack": list(range(7)), "except": []}
+    cert["cut"] = {"snips": [[12, 13], [14, 15]]}
+    return sealed((document, cert))
+
+
 def tip() -> Case:
     """[0, 9] x [0, 2], in half along y = 1, the left end over and the right end up; the inner vertex 6 folds onto the
     target's line.

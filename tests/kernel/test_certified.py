@@ -15,6 +15,7 @@ from verify.kernel.check import check_bytes
 from .examples import (
     Case,
     as_bytes,
+    columns,
     crossed,
     field_strip,
     grid,
@@ -590,6 +591,16 @@ def test_the_sheets_edge_that_is_touched_is_not_severed() -> None:
     document, cert = ladder(2, 3)
     cert["cut"]["snips"].append([0, 3])
     assert run((document, cert)).accepted
+
+
+def test_a_snip_through_a_panel_between_two_targets() -> None:
+    """The panel is entered where no end of the snip lies on one of its edges' lines."""
+    document, cert = columns()
+    assert run((document, cert)).accepted
+    cert["cut"]["snips"][0] = [12, 15]
+    outcome = run((document, cert))
+    assert (outcome.accepted, outcome.code) == (False, "cut.stray")
+    assert outcome.reason.endswith("such as face 3")
 
 
 def test_the_figure_is_for_people() -> None:
