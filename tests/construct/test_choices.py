@@ -24,6 +24,7 @@ from verify.folding.order import LayerOrder, NoOrder, find_order
 from verify.folding.overlaps import Overlaps
 from verify.pattern.arrangement import subdivide
 from verify.pattern.drawing import draw
+from verify.pattern.limits import LimitReached
 
 
 @settings(max_examples=60)
@@ -103,3 +104,14 @@ def test_when_no_set_is_left_that_is_said(monkeypatch: pytest.MonkeyPatch) -> No
     with pytest.raises(Exhausted, match="none of the sets of perpendiculars of this skeleton folds"):
         came.extend(propose.proposals(document, varied=1_000))
     assert len(came) == even > 1
+
+
+def test_a_set_that_was_not_decided_is_not_said_to_be_refused(monkeypatch: pytest.MonkeyPatch) -> None:
+    def undecided(*_: object) -> Failure:
+        raise LimitReached("faces", "1", "a test")
+
+    monkeypatch.setattr(propose, "_folded", undecided)
+    came: list[object] = []
+    with pytest.raises(Exhausted, match="no set of perpendiculars is known to fold") as end:
+        came.extend(propose.proposals(target([(0, 0), (4, 0), (0, 3)]), varied=1_000))
+    assert f"({len(came)} reached a limit, no other does)" in str(end.value)

@@ -18,6 +18,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import verify
+from tests.construct.figures import Place, figure
 from verify.construct.letterforms.forms import form
 from verify.construct.recipes.layered import SomeLayers
 from verify.construct.recipes.lines import Line, Mirror, bisectors, common, merged, mirror, outside
@@ -37,27 +38,6 @@ from verify.pattern.recipe import FoldStep, Recipe
 from verify.tasks.recipe import Prefer, folds_true_to, search_from
 
 PROOFS = Path(__file__).resolve().parents[2] / "proofs"
-Place = tuple[int | str | Fraction, int | str | Fraction]
-
-
-def figure(*loops: Sequence[Place], margin: int = 20) -> Document:
-    """Loops on a rectangular sheet with so much paper round them."""
-    places = [p for loop in loops for p in loop]
-    xs, ys = ([Fraction(p[i]) for p in places] for i in (0, 1))
-    left, right, low, high = min(xs) - margin, max(xs) + margin, min(ys) - margin, max(ys) + margin
-    points = {"sw": (left, low), "se": (right, low), "ne": (right, high), "nw": (left, high)}
-    names = []
-    for k, loop in enumerate(loops):
-        names.append([f"p{k}{i}" for i in range(len(loop))])
-        points |= dict(zip(names[-1], loop, strict=True))
-    document = verify.read({
-        "format": "creaseproof-pattern/1",
-        "points": {name: [str(x), str(y)] for name, (x, y) in points.items()},
-        "sheet": {"outline": ["sw", "se", "ne", "nw"]},
-        "target": {"loops": names},
-    })  # fmt: skip
-    assert isinstance(document, Document)
-    return document
 
 
 SQUARE = figure([(0, 0), (30, 0), (30, 30), (0, 30)])

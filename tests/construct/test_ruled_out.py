@@ -17,6 +17,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import verify
+from tests.construct.figures import Place, figure
 from verify.construct.recipes.layered import SomeLayers, _View
 from verify.construct.recipes.lines import mirror, mirror_through
 from verify.construct.recipes.ruled_out import _corners, first_crease, no_recipe, symmetric_along
@@ -33,27 +34,6 @@ from verify.pattern.recipe import FoldStep, Recipe, UnfoldStep
 PROOFS = Path(__file__).resolve().parents[2] / "proofs"
 RECIPES = sorted((PROOFS / "recipes").rglob("*.toml"))
 FEW = [p for p in RECIPES if p.parent.name in ("recipes", "margin") and p.stem not in ("star-exact", "snowflake")]
-Place = tuple[int | str | Fraction, int | str | Fraction]
-
-
-def figure(*loops: Sequence[Place], margin: int = 20) -> Document:
-    """Loops on a rectangular sheet with so much paper round them."""
-    places = [p for loop in loops for p in loop]
-    xs, ys = ([Fraction(p[i]) for p in places] for i in (0, 1))
-    left, right, low, high = min(xs) - margin, max(xs) + margin, min(ys) - margin, max(ys) + margin
-    points = {"sw": (left, low), "se": (right, low), "ne": (right, high), "nw": (left, high)}
-    names = []
-    for k, loop in enumerate(loops):
-        names.append([f"p{k}{i}" for i in range(len(loop))])
-        points |= dict(zip(names[-1], loop, strict=True))
-    document = verify.read({
-        "format": "creaseproof-pattern/1",
-        "points": {name: [str(x), str(y)] for name, (x, y) in points.items()},
-        "sheet": {"outline": ["sw", "se", "ne", "nw"]},
-        "target": {"loops": names},
-    })  # fmt: skip
-    assert isinstance(document, Document)
-    return document
 
 
 # ---- the theorem

@@ -62,11 +62,14 @@ class Endless(Exception):
 
 
 class Exhausted(Exception):
-    """No set of perpendiculars is left: each has a part for which there is no layer order."""
+    """No set of perpendiculars is left: each has a part for which there is no layer order, or was not decided."""
 
-    def __init__(self, endless: int) -> None:
+    def __init__(self, endless: int, undecided: int = 0) -> None:
         and_ends = f" ({endless} that do not end within {MOST_STEPS} steps left out)" if endless else ""
-        super().__init__(f"none of the sets of perpendiculars of this skeleton folds{and_ends}")
+        none = "none of the sets of perpendiculars of this skeleton folds"
+        if undecided:
+            none = f"no set of perpendiculars is known to fold ({undecided} reached a limit, no other does)"
+        super().__init__(f"{none}{and_ends}")
 
 
 class Construction:
@@ -81,7 +84,7 @@ class Construction:
         self.odd = self._odd()
         ends = {i: (p.start, self._end(p)) for i, p in enumerate(self.perpendiculars) if p.end is not None}
         self.choices = Choices(ends, self.odd)
-        self._refused = 0
+        self._refused = self._undecided = 0
 
     def _arc(self, number: int) -> Segment:
         """The ends of an arc; of one that runs for ever, a place outside the sheet."""
@@ -141,8 +144,9 @@ class Construction:
             self.choices.refuse(refusal)
             self._refused += 1
 
-    def refuse_set(self, creases: Creases) -> None:
-        """This set of perpendiculars does not come again."""
+    def refuse_set(self, creases: Creases, *, undecided: bool = False) -> None:
+        """This set of perpendiculars does not come again; `undecided`: whether it folds is not known."""
+        self._undecided += undecided
         taken = frozenset(creases.chosen)
         self.refuse([Refusal(taken, frozenset(range(len(self.perpendiculars))) - taken)])
 
@@ -217,7 +221,7 @@ class Construction:
         if chosen is not None:
             return tuple(sorted(chosen))
         endless = sum(p.end is None for p in self.perpendiculars)
-        raise Exhausted(endless) if self._refused else Endless(endless, self._lines_of_endless())
+        raise Exhausted(endless, self._undecided) if self._refused else Endless(endless, self._lines_of_endless())
 
     def _lines_of_endless(self) -> list[tuple[str, str]]:
         """The target lines between which the perpendiculars without end run."""

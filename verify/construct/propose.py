@@ -86,7 +86,9 @@ def proposals(
             one = _folded(creases, in_time.within(limits), progress)
         except LimitReached as limit:
             in_time()  # if it was the time: all of it
-            one = Failure(creases.how, str(limit))
+            construction.refuse_set(creases, undecided=True)
+            yield Failure(creases.how, str(limit))
+            continue
         if isinstance(one, Failure):
             construction.refuse(one.refusals)
             construction.refuse_set(creases)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from abc import ABC, abstractmethod
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from typing import Generic, Protocol, TypeVar
@@ -39,7 +40,7 @@ class Child(Generic[P]):
 
 
 @dataclass
-class Deepening(Generic[P]):
+class Deepening(ABC, Generic[P]):
     """All recipes of a length of the folds of a family, which a subclass knows.
 
     After `of_length` has ended, `exhausted` says up to which number of folds there is nothing that was not given.
@@ -54,13 +55,13 @@ class Deepening(Generic[P]):
     _next: dict[object, list[Child[P]]] = field(default_factory=dict, init=False, repr=False)
     _barren: set[tuple[object, int]] = field(default_factory=set, init=False, repr=False)
 
+    @abstractmethod
     def folds(self, paper: P) -> Iterable[Child[P]]:
         """The folds of the family."""
-        raise NotImplementedError
 
+    @abstractmethod
     def after(self, paper: P, fold: Fold) -> P | None:
         """The paper after a fold; None if it is none of the family after all."""
-        raise NotImplementedError
 
     def solutions(self, most: int) -> Iterator[Folds]:
         """Recipes of up to `most` folds, those of the least number first. Raises `LimitReached` by its clock."""
