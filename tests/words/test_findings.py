@@ -9,10 +9,16 @@ from functools import cache
 from pathlib import Path
 from typing import get_args
 
+import mpmath
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 import verify
+from verify.exact.number import Number
 from verify.folding.steps import RefusalKind
+from verify.folding.vertex import Angle
+from verify.words.findings import degrees
 
 VERIFY = Path(verify.__file__).parent
 PAGE = VERIFY.parent / "proofs" / "findings.md"
@@ -115,3 +121,19 @@ def test_what_comes_out_is_on_the_page(name: str, proofs: Path) -> None:
     page = listed()
     for finding in verify.certify(proofs / name).findings:
         assert finding.level in page[finding.check, finding.kind], finding
+
+
+@given(st.integers(-(10**12), 10**12), st.integers(1, 10**12), st.sampled_from([6, 12]))
+def test_degrees_are_rounded_as_mpmath_rounds_them(x: int, y: int, digits: int) -> None:
+    with mpmath.workdps(60):
+        expected = mpmath.nstr(mpmath.degrees(mpmath.atan2(y, x)), digits).removesuffix(".0")
+    assert degrees(Angle(Number.of(x), Number.of(y)), digits) == expected
+
+
+def test_degrees_of_exact_and_of_extreme_angles() -> None:
+    one, none, least = Number.of(1), Number.of(0), Number.of(1) / Number.of(10**400)
+    assert degrees(Angle(one, none)) == "0"
+    assert degrees(Angle(-one, none)) == "180"
+    assert degrees(Angle(none, -one)) == "-90"
+    assert degrees(Angle(least, least)) == degrees(Angle(one / least, one / least)) == "45"
+    assert degrees(Angle(one, least)) == "5.72957795131e-399"

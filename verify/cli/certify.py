@@ -8,8 +8,6 @@ from collections import Counter
 from pathlib import Path
 
 import click
-from rich.console import Console
-from rich.table import Table
 
 from verify.cli.frame import (
     EXIT,
@@ -103,6 +101,9 @@ def certify(documents: tuple[str, ...], output: Path | None, force: bool, second
 
 
 def _table(outcomes: list[tuple[str, str, Result | Malformed]]) -> None:
+    from rich.console import Console  # slow to load
+    from rich.table import Table
+
     table = Table(box=None, pad_edge=False)
     for head, justify in (
         ("verdict", "left"),

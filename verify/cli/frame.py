@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import json
 import os
+import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from importlib import import_module
 from typing import TYPE_CHECKING, Any, NoReturn
 
 import click
-from rich.console import Console
 
 from verify import __version__
 from verify.cli.options import Decimal
@@ -63,11 +63,12 @@ class _Group(click.Group):
 @contextmanager
 def reporting(what: str) -> Iterator[Progress | None]:
     """A line on standard error that says what is being done; nothing when that is not a terminal."""
-    console = Console(stderr=True)
-    if not console.is_terminal:
+    if not sys.stderr.isatty():
         yield None
         return
-    with console.status(what) as status:
+    from rich.console import Console  # slow to load
+
+    with Console(stderr=True).status(what) as status:
         yield lambda message: status.update(f"{what}: {message}")
 
 

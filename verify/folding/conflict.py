@@ -12,7 +12,6 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
 import numpy as np
-from pysat.solvers import Solver
 
 from verify.exact.plane import Point
 from verify.folding.bundles import even_clauses
@@ -88,6 +87,8 @@ def all_reasons(none: NoOrder) -> Iterable[Reason]:
 def _minimal(groups: list[tuple[tuple[int, ...], ...]]) -> list[int]:
     """Group numbers of an unsatisfiable set from which none can be left out."""
     top = max(abs(x) for clauses in groups for clause in clauses for x in clause)
+    from pysat.solvers import Solver  # slow to load
+
     with Solver(name=_CORE_SOLVER) as solver:
         for number, clauses in enumerate(groups):
             for clause in clauses:
@@ -131,6 +132,8 @@ def _shrink(core: Callable[[list[int]], list[int] | None], numbers: list[int]) -
 
 def _derive(clauses: list[tuple[int, ...]]) -> list[tuple[int, ...]]:
     """Clauses that lead to the empty one by reverse unit propagation, from the solver's proof."""
+    from pysat.solvers import Solver
+
     with Solver(name=_PROOF_SOLVER, with_proof=True) as solver:
         for clause in clauses:
             solver.add_clause(list(clause))

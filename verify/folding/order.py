@@ -11,10 +11,10 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
-from pysat.solvers import Solver
 
 from verify.folding.bundles import Bundles, Triples, clauses_of_even, transitivity_clauses
 from verify.folding.circles import beside_folds, circles
@@ -24,6 +24,9 @@ from verify.folding.pairs import Above
 from verify.folding.saturation import Contradiction, Saturation
 from verify.folding.stack import LayerOrder, near_stack, order_of_relation, peel
 from verify.pattern.limits import LimitReached, Limits
+
+if TYPE_CHECKING:
+    from pysat.solvers import Solver
 
 SOLVER = "cadical153"
 Progress = Callable[[str], None]
@@ -73,8 +76,10 @@ class Search:
         """An order in which these literals of bundles hold, and of each of the rows an even number."""
         c = self.conditions
         self.added = []
+        from pysat.solvers import Solver  # seldom needed, and slow to load
+
         with Solver(name=SOLVER) as solver:
-            solver.append_formula([[int(x)] for x in np.unique(fixed)])
+            solver.append_formula([[x] for x in sorted(set(fixed.tolist()))])
             solver.append_formula(clauses_of_even(even))
             if self._mostly_open(bundles):
                 self._add(solver, bundles, self.common.having(beside_folds(c)))

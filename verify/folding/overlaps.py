@@ -283,7 +283,7 @@ class Overlaps:
         starts = np.flatnonzero(new_line)
         ends = np.append(starts[1:], len(line))
         ranks = count - np.repeat(count[starts], ends - starts)
-        for k in np.unique(line[unsure]).tolist():
+        for k in sorted(set(line[unsure].tolist())):
             mine = slice(starts[k], ends[k])
             exact = self._exact_ranks(k, set(spot[mine].tolist()))
             ranks[mine] = [exact[s] for s in spot[mine].tolist()]

@@ -6,13 +6,15 @@ from __future__ import annotations
 
 from dataclasses import replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from verify.construct.repairs import Repair, repairs
 from verify.errors import CreaseproofError
 from verify.pattern.document import Document, load
 from verify.pattern.limits import Limits
 from verify.tasks.certify import Result, certify
-from verify.words.repair_findings import of_repair
+
+if TYPE_CHECKING:
+    from verify.construct.repairs import Repair
 
 
 class NoRepair(CreaseproofError, ValueError):
@@ -26,6 +28,8 @@ def repairs_of(result: Result, limits: Limits = Limits()) -> list[Repair]:
     s = result.subdivision
     if result.verdict != "refuted" or s is None or not isinstance(result.document, Document):
         return []
+    from verify.construct.repairs import repairs  # seldom needed
+
     return repairs(s, result.folded, result.cutting, result.order is not None, limits)
 
 
@@ -37,6 +41,8 @@ def with_repairs(result: Result, limits: Limits = Limits(), found: list[Repair] 
     found = repairs_of(result, limits) if found is None else found
     if s is None or not found:
         return result
+    from verify.words.repair_findings import of_repair
+
     told = [of_repair(n, r, s, certify(r.document, limits).verdict) for n, r in enumerate(found, start=1)]
     return replace(result, findings=(*result.findings, *told))
 

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
+from contextlib import suppress
 from dataclasses import dataclass, field
 from typing import Any, Literal
 
@@ -44,7 +46,13 @@ class Finding:
 
 def degrees(angle: Angle, digits: int = 12) -> str:
     """An angle in degrees for people: exact multiples plainly, others to so many digits."""
-    import mpmath
+    with suppress(OverflowError):
+        x, y = float(angle.x), float(angle.y)
+        rough = math.degrees(math.atan2(y, x))  # off by less than 1e-15 of it, unless x and y are next to nothing
+        low, high = (f"{rough * (1 + off):.{digits}g}" for off in (-1e-14, 1e-14))
+        if low == high and abs(x) + abs(y) > 1e-290 and abs(rough) > 1e-3:
+            return low
+    import mpmath  # slow to load
 
     with mpmath.workdps(digits + 15):
         return str(mpmath.nstr(angle.degrees(digits), digits)).removesuffix(".0")
