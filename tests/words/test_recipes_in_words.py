@@ -8,8 +8,8 @@ import pytest
 
 import verify
 from verify.cutting.lines_left import lines_left
-from verify.pattern.recipe import FoldStep, Recipe
-from verify.words.step_words import step_words
+from verify.pattern.recipe import FoldStep, MarkStep, Recipe
+from verify.words.step_words import new_marks, step_words
 
 RECIPES = Path(__file__).resolve().parents[2] / "proofs" / "recipes"
 ALL = sorted(p.name for p in RECIPES.iterdir() if p.suffix in (".toml", ".json"))
@@ -24,7 +24,10 @@ def carried(name: str) -> verify.Folded:
 def test_edges_corners_and_creases() -> None:
     folded = carried("star-exact.toml")
     words = [step_words(folded, n) for n in (1, 4, 11, 17)]
-    assert words[0].endswith("so that corner sw lies on corner se")
+    assert words[0].endswith(
+        "so that corner sw lies on corner se; s is where the crease ends on edge sw–se; "
+        "n is where the crease ends on edge ne–nw"
+    )
     assert words[1].endswith("so that edge se–ne lies along the crease of step 1 (s–n)")
     assert words[2].endswith("square to the crease of step 1 (s–n), through golden (crease of step 1)")
     assert words[3].endswith("along the crease of step 1 (middle–n)")
@@ -34,6 +37,20 @@ def test_sides_of_the_target() -> None:
     assert step_words(carried("house.toml"), 2).endswith(
         "so that side eave-right–corner-right lies along side eave-right–ridge"
     )
+
+
+
+@pytest.mark.parametrize("name", ["alphabet/G.toml", "alphabet/5.toml", "alphabet/square/A.toml", "star-exact.toml"])
+def test_no_mark_is_spoken_of_before_it_was_introduced(name: str) -> None:
+    """Corners are on the sheet from the start; every other mark of an alignment is made by a step, or introduced."""
+    folded = carried(name)
+    known = {*folded.recipe.base.outline, *(n for line in folded.recipe.base.target_lines() for n in line)}
+    for number, step in enumerate(folded.recipe.steps, start=1):
+        if isinstance(step, FoldStep):
+            assert {*step.alignment.marks, step.moves} <= known, step_words(folded, number)
+        known |= new_marks(folded, number).keys()
+        if isinstance(step, MarkStep):
+            known.add(step.name)
 
 
 @pytest.mark.parametrize("name", ALL)

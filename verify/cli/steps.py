@@ -17,7 +17,7 @@ from verify.pattern.limits import Limits
 from verify.pattern.source import Malformed, printable
 from verify.tasks.steps import Steps, group_names
 from verify.tasks.steps import steps as run_steps
-from verify.words.step_words import plain_words
+from verify.words.step_words import plain_words, step_words
 
 _NAMES = 8
 
@@ -83,8 +83,9 @@ def _lines(found: Steps, files: RecipeFiles) -> Iterator[str]:
         return
     yield from files.summary(found.document, found.recipe, found.result)
     yield f"  {found.words()}"
+    carried = found.result.folded_steps
     for number, step in enumerate(found.recipe.steps, start=1):
-        yield f"  {number}. {plain_words(step)}"
+        yield f"  {number}. {step_words(carried, number) if carried is not None else plain_words(step)}"
     if files.output is not None:
         yield f"  written to {files.output}"
 

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from itertools import chain
+from typing import NamedTuple
+
 from verify.cutting.hands import bent_by
 from verify.exact.plane import Point, around, on_segment, orientation
 from verify.folding.steps import Folded
@@ -10,9 +13,34 @@ from verify.pattern.recipe import Alignment, FoldStep, MarkStep, Step, UnfoldSte
 
 def step_words(folded: Folded, number: int) -> str:
     """Step `number` (from 1) in words; marks are called what they are on the sheet: ends of edges, sides of the target,
-    creases.
+    creases. Marks of later steps that its crease makes are introduced.
     """
-    return _OnPaper(folded, number).step(folded.recipe.steps[number - 1])
+    words = _OnPaper(folded, number).step(folded.recipe.steps[number - 1])
+    return "; ".join([words, *(f"{name} is {where}" for name, where in new_marks(folded, number).items())])
+
+
+def new_marks(folded: Folded, number: int) -> dict[str, str]:
+    """The marks that nothing shows on the paper before step `number` (from 1), where its crease makes them, and that
+    later steps or the cut speak of; each with where it is.
+    """
+    if number > len(folded.done):
+        return {}
+    end = _OnPaper(folded, len(folded.done) + 1)
+    spoken = [_spoken_of(step) for step in folded.recipe.steps]
+    along = folded.recipe.along
+    later = dict.fromkeys(chain(*spoken[number:], along.marks if along is not None else ()))
+    known = {*chain(*spoken[:number]), *(step.name for step in folded.recipe.steps if isinstance(step, MarkStep))}
+    found = {name: end.made_at(name) for name in later if name not in known}
+    return {name: at.where for name, at in found.items() if at is not None and at.step == number}
+
+
+def _spoken_of(step: Step) -> tuple[str, ...]:
+    """The marks that a step names."""
+    if isinstance(step, FoldStep):
+        return (*step.alignment.marks, step.moves)
+    if isinstance(step, MarkStep):
+        return tuple(chain(*(line for line in step.crossing if not isinstance(line, int))))
+    return ()
 
 
 def plain_words(step: Step) -> str:
@@ -28,6 +56,13 @@ def alignment_words(folded: Folded, number: int, alignment: Alignment) -> str:
 def counted_layers(folded: Folded, number: int, step: FoldStep) -> str:
     """The layers that step `number` (from 1) counts, and how many are really bent."""
     return _OnPaper(folded, number).counted_layers(step)
+
+
+class _Made(NamedTuple):
+    """Which step's crease makes a mark, and where on it that is."""
+
+    step: int
+    where: str
 
 
 class _Speaker:
@@ -102,8 +137,9 @@ class _OnPaper(_Speaker):
     def __init__(self, folded: Folded, number: int) -> None:
         self.folded, self.number = folded, number
         base, places = folded.recipe.base, folded.drawing.places
-        self.edges = [(places[a], places[b]) for loop in (base.outline, *base.holes) for a, b in around(loop)]
-        self.sides = [(places[a], places[b]) for a, b in base.target_lines()]
+        edges = [pair for loop in (base.outline, *base.holes) for pair in around(loop)]
+        self.base_lines = edges, list(base.target_lines())
+        self.edges, self.sides = ([(places[a], places[b]) for a, b in lines] for lines in self.base_lines)
 
     def bent(self) -> int | None:
         return bent_by(self.folded.paper, self.number)[0] if self.number <= len(self.folded.done) else None
@@ -114,6 +150,22 @@ class _OnPaper(_Speaker):
             return f"corner {name}"
         step = next((step for u, v, step in self._creases() if on_segment(place, u, v)), 0)
         return f"{name} (crease of step {step})" if step else name
+
+    def made_at(self, name: str) -> _Made | None:
+        """Where a mark shows first: where a crease ends on an edge, or crosses a side of the target or an older crease;
+        else somewhere on a crease. None for a corner, and for a mark on no crease.
+        """
+        place = self.folded.marks[name]
+        steps = sorted({step for u, v, step in self._creases() if on_segment(place, u, v)})
+        if not steps or any(name in ends for ends in chain(*self.base_lines)):
+            return None
+        for how, lines in (("ends on edge", self.base_lines[0]), ("crosses side", self.base_lines[1])):
+            for a, b in lines:
+                if on_segment(place, self.folded.marks[a], self.folded.marks[b]):
+                    return _Made(steps[0], f"where the crease {how} {a}–{b}")
+        if len(steps) > 1:
+            return _Made(steps[1], f"where the crease meets that of step {steps[0]}")
+        return _Made(steps[0], "on the crease")
 
     def line(self, one: str, two: str) -> str:
         a, b = self.folded.marks[one], self.folded.marks[two]

@@ -27,22 +27,6 @@ class Drawn(NamedTuple):
     end: str
 
 
-class Reference(NamedTuple):
-    """A straight piece of an edge, a side or a crease on one panel, between two places of the flat sheet; `ends` are
-    where they lie.
-
-    `plain`: whether it can be seen: on top with its printed side up, or on the outside of the stack if it is an edge or
-    a crease.
-    """
-
-    kind: str
-    flat: tuple[Point, Point]
-    ends: tuple[Point, Point]
-    plain: bool
-    step: int
-    panel: int
-
-
 @dataclass
 class Marks:
     """The names of places on the flat sheet; new places get names after the step whose crease ends there (2a, 2b,
@@ -62,6 +46,26 @@ class Marks:
         self.names[place] = name
         self.made[name] = place
         return name
+
+
+class Reference(NamedTuple):
+    """A straight piece of an edge, a side or a crease on one panel, between two places of the flat sheet; `ends` are
+    where they lie.
+
+    `plain`: whether it can be seen: on top with its printed side up, or on the outside of the stack if it is an edge or
+    a crease. `steps`: whose creases made its two ends (0: none did).
+    """
+
+    kind: str
+    flat: tuple[Point, Point]
+    ends: tuple[Point, Point]
+    plain: bool
+    steps: tuple[int, int]
+    panel: int
+
+    def names(self, marks: Marks) -> list[str]:
+        """The names of its ends."""
+        return [marks.name(p, step) for p, step in zip(self.flat, self.steps, strict=True)]
 
 
 def _letters() -> Iterator[str]:
@@ -131,8 +135,7 @@ class Aligner:
                 ends = image[i], image[j]
                 plain = not (_covered(stack, number, ends, 1) and _covered(stack, number, ends, -1))
                 kind = "edge" if edge.raw else "crease"
-                step = edge.step if edge.step > 0 else _crease_at(edges, i)
-                yield Reference(kind, (flat[i], flat[j]), ends, plain, step, number)
+                yield Reference(kind, (flat[i], flat[j]), ends, plain, (_made_at(edges, i), _made_at(edges, j)), number)
             loop = list(reversed(flat)) if panel.motion.turned else list(flat)
             for line in self.drawn:
                 if line.kind != "side":
@@ -141,7 +144,8 @@ class Aligner:
                 if piece is not None:
                     ends = panel.motion(piece[0]), panel.motion(piece[1])
                     plain = not panel.motion.turned and not _covered(stack, number, ends, 1)
-                    yield Reference("side", piece, ends, plain, max((e.step for e in edges), default=0), number)
+                    step = max((e.step for e in edges), default=0)
+                    yield Reference("side", piece, ends, plain, (step, step), number)
 
     def _line_onto_line(self, references: list[Reference], fold: Fold) -> Iterator[Choice]:
         """A line of one side laid along one of the other side; of one that crosses the fold, what is on that side."""
@@ -176,9 +180,9 @@ class Aligner:
     def _spots(self, references: list[Reference]) -> list[Spot]:
         """The ends of the references: the surest first, named ones before others."""
         spots = [
-            Spot(p, image, r.plain, r.step, r.panel)
+            Spot(p, image, r.plain, step, r.panel)
             for r in references
-            for p, image in zip(r.flat, r.ends, strict=True)
+            for p, image, step in zip(r.flat, r.ends, r.steps, strict=True)
         ]
         return sorted(spots, key=lambda s: (not s.plain, s.flat not in self.marks.names))
 
@@ -246,10 +250,9 @@ class Choice:
     def marks(self, marks: Marks) -> list[str]:
         one, two = self.parts
         if self.form == "line":
-            ends = two.flat if self.way > 0 else two.flat[::-1]
-            return [*(marks.name(p, one.step) for p in one.flat), *(marks.name(p, two.step) for p in ends)]
+            return [*one.names(marks), *two.names(marks)[:: self.way]]
         if self.form == "square":
-            return [*(marks.name(p, one.step) for p in one.flat), marks.name(two.flat, two.step)]
+            return [*one.names(marks), marks.name(two.flat, two.step)]
         return [marks.name(part.flat, part.step) for part in self.parts]
 
     def keys(self, marks: list[str]) -> dict[str, Any]:
@@ -314,9 +317,9 @@ def _which(layers: str | int, fold: Fold) -> dict[str, Any]:
     return keys if fold.over else keys | {"direction": "behind"}
 
 
-def _crease_at(edges: tuple[Edge, ...], i: int) -> int:
-    """The step whose crease ends an edge of a panel; 0 if none does."""
-    return max(edges[i - 1].step, edges[(i + 1) % len(edges)].step, 0)
+def _made_at(edges: tuple[Edge, ...], i: int) -> int:
+    """The step whose crease made corner i of a panel; 0 if none did."""
+    return max(edges[i - 1].step, edges[i].step, 0)
 
 
 def _covered(stack: Stack, number: int, ends: tuple[Point, Point], upward: int) -> bool:

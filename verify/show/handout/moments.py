@@ -17,6 +17,7 @@ from verify.show.scene import XY, Scene
 from verify.show.scissors import draw_cut, write_layer_counts
 from verify.show.sheet import outline_of
 from verify.show.surface import arrow, name
+from verify.words.step_words import new_marks
 
 Area = tuple[float, float, float, float]
 
@@ -127,7 +128,7 @@ def _draw_before(
         images = folded.paper.states[number].images, folded.paper.states[number + 1].images
         moved = [places[v] for v, (p, q) in enumerate(zip(*images, strict=True)) if p != q]
         arrow(pen, *_movement(moved, a, b, room), step.direction == "behind")
-        marks = (*step.alignment.marks, step.moves)
+        marks = (*step.alignment.marks, step.moves, *new_marks(folded, number + 1))
     elif isinstance(step, MarkStep):
         marks = [m for line in step.crossing if not isinstance(line, int) for m in line]
     if words is not None:

@@ -15,7 +15,7 @@ from verify.show.handout.moments import draw_cut_picture, draw_step
 from verify.show.handout.pages import Drawing, say
 from verify.show.handout.subject import Subject
 from verify.show.scene import Scene
-from verify.words.step_words import alignment_words, counted_layers, plain_words
+from verify.words.step_words import alignment_words, counted_layers, new_marks, plain_words
 from verify.words.tolerance import advice_lines, effect_lines, sample_lines
 
 STEP = 44.0
@@ -95,10 +95,11 @@ def sentence(folded: Folded, number: int) -> str:
         )
         if which is None:
             which = f"but only {counted_layers(folded, number + 1, step)}"
+        new = "".join(f" {name} is {where}." for name, where in new_marks(folded, number + 1).items())
         way = "over, towards you" if over else "behind, away from you"
         return (
             f"Fold {alignment_words(folded, number + 1, step.alignment)}. The side with {step.moves} goes "
-            f"{way}, {which}."
+            f"{way}, {which}.{new}"
         )
     if isinstance(step, TurnStep):
         return "Turn the paper over, left to right."
