@@ -39,7 +39,6 @@ def test_sides_of_the_target() -> None:
     )
 
 
-
 @pytest.mark.parametrize("name", ["alphabet/G.toml", "alphabet/5.toml", "alphabet/square/A.toml", "star-exact.toml"])
 def test_no_mark_is_spoken_of_before_it_was_introduced(name: str) -> None:
     """Corners are on the sheet from the start; every other mark of an alignment is made by a step, or introduced."""
