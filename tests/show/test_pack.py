@@ -72,31 +72,21 @@ def test_cautions_teacher_and_rehearsal_stand_once(results: dict[str, Result]) -
     assert all(results[name].statement_sha256 in text[-1] for name in "TI")
 
 
-def test_the_words_for_hands_are_used(results: dict[str, Result]) -> None:
-    count = len(results["I"].folded_steps.done)
-    mine = [f"Lay the lower edge on the upper one, time {k}." for k in range(count)]
-    text = " ".join(pages(pack("I", [Letter("I", results["I"], words=mine)])))
-    assert all(words in text for words in mine)
-    assert "Fold so that" not in text
-
-
 def test_the_rehearsal_says_what_needs_no_template(results: dict[str, Result]) -> None:
-    plain = Letter(
-        "I",
-        results["I"],
-        plain="A4",
-        plain_words=["Halve it along.", "Halve it across."],
-        landmarks=["The first crease is the middle."],
-    )
-    text = pages(pack("TI", [Letter("T", results["T"]), plain]))
+    """I has a form from a plain sheet beside its template; T stands for one that has none."""
+    plain = Letter("I", results["I"], plain="A4", landmarks=["The first crease is the middle."])
+    data = [Letter("T", results["T"]), Letter("I", results["I"], rehearsal=plain)]
+    text = pages(pack("TI", data))
     (page,) = [words for words in text if "Rehearsal" in words]
     assert "These need their template: T." in page
+    assert "Their proportions are not those of the sheets in true size." in page
     assert "I: from a plain A4 sheet" in page
-    assert "The first crease is the middle. 1. Halve it along. 2. Halve it across. 3. Cut once" in page
+    assert "The first crease is the middle." in page
     assert "a plain A4 sheet" in text[0]
-    assert any("Begin with a plain A4 sheet, without a template." in words for words in text)
-    assert not any("I, sheet, true scale" in words for words in text)
-    assert any("T, sheet, true scale" in words for words in text)
+    assert any("I, sheet, true scale" in words for words in text)
+    alone = pages(pack("I", [plain]))
+    assert any("Begin with a plain A4 sheet, without a template." in words for words in alone)
+    assert not any("I, sheet, true scale" in words for words in alone)
 
 
 def test_a_letter_that_is_not_certified_gets_no_template(results: dict[str, Result]) -> None:
@@ -126,6 +116,6 @@ def test_a_letter_from_a_plain_sheet_names_its_landmarks_and_needs_no_template()
     assert "1, 2. Fold so that " in page
     assert "Open it again" in page
     (rehearsal,) = [words for words in text if "Rehearsal" in words]
-    assert "1, 2. Crease at 1/2 of the height: the lower edge onto the upper edge, and open again. 3. " in rehearsal
+    assert "1, 2. Crease at 1/2 of the height: the lower edge onto the upper edge, and open again. 1b is" in rehearsal
     assert "4. Cut once, straight through all layers" in rehearsal
     assert not any("true scale" in words for words in text)

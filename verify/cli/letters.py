@@ -191,17 +191,22 @@ def _pack(path: Path, outputs: Outputs) -> Any:
     outputs.expect(path, PDF)
 
     def printed(word: str, made: list[LetterMade], paper: Any) -> bytes:
-        results: list[Letter] = [
-            Letter(
-                one.glyph.letter,
-                one.result,
-                plain=PLAIN.get(one.sheet, "") if one.sheet is not None else "",
-                landmarks=[guide.words() for guide in one.guides],
-            )
-            for one in made
-            if one.result is not None
-        ]
-        return pack(word, results, paper)
+        letters = {one.glyph.letter: one for one in made if one.sheet not in PLAIN}
+        alone = (letter for letter in letters if letter in forms(paper))
+        plain = {letter: one for letter in alone for _, one in letter_recipes(letter, sheet=paper)}
+        pages = (printed_letter(one, plain.get(one.glyph.letter)) for one in made)
+        return pack(word, [page for page in pages if page is not None], paper)
+
+    def printed_letter(one: LetterMade | None, plain: LetterMade | None = None) -> Letter | None:
+        if one is None or one.result is None:
+            return None
+        return Letter(
+            one.glyph.letter,
+            one.result,
+            plain=PLAIN.get(one.sheet, "") if one.sheet is not None else "",
+            landmarks=[guide.words() for guide in one.guides],
+            rehearsal=printed_letter(plain),
+        )
 
     return printed
 

@@ -26,11 +26,13 @@ def new_marks(folded: Folded, number: int) -> dict[str, str]:
     if number > len(folded.done):
         return {}
     end = _OnPaper(folded, len(folded.done) + 1)
-    spoken = [_spoken_of(step) for step in folded.recipe.steps]
+    steps = folded.recipe.steps
     along = folded.recipe.along
-    later = dict.fromkeys(chain(*spoken[number:], along.marks if along is not None else ()))
-    known = {*chain(*spoken[:number]), *(step.name for step in folded.recipe.steps if isinstance(step, MarkStep))}
-    found = {name: end.made_at(name) for name in later if name not in known}
+    spoken = [*map(_spoken_of, steps), along.marks if along is not None else ()]
+    known = {*chain(*spoken[:number]), *(step.name for step in steps if isinstance(step, MarkStep))}
+    found: dict[str, _Made | None] = {}
+    for step, names in enumerate(spoken[number:], start=number + 1):
+        found |= {name: end.made_before(step, name) for name in names if name not in known and name not in found}
     return {name: at.where for name, at in found.items() if at is not None and at.step == number}
 
 
@@ -151,21 +153,23 @@ class _OnPaper(_Speaker):
         step = next((step for u, v, step in self._creases() if on_segment(place, u, v)), 0)
         return f"{name} (crease of step {step})" if step else name
 
-    def made_at(self, name: str) -> _Made | None:
-        """Where a mark shows first: where a crease ends on an edge, or crosses a side of the target or an older crease;
-        else somewhere on a crease. None for a corner, and for a mark on no crease.
+    def made_before(self, used: int, name: str) -> _Made | None:
+        """Where a mark shows before the step that uses it: where a crease ends on an edge, meets an older one, or
+        crosses a side of the target; else somewhere on a crease. None for a corner, and for a mark on no crease.
         """
         place = self.folded.marks[name]
         steps = sorted({step for u, v, step in self._creases() if on_segment(place, u, v)})
         if not steps or any(name in ends for ends in chain(*self.base_lines)):
             return None
-        for how, lines in (("ends on edge", self.base_lines[0]), ("crosses side", self.base_lines[1])):
-            for a, b in lines:
-                if on_segment(place, self.folded.marks[a], self.folded.marks[b]):
-                    return _Made(steps[0], f"where the crease {how} {a}–{b}")
-        if len(steps) > 1:
+        edge, side = (
+            next((f"{a}–{b}" for a, b in lines if on_segment(place, self.folded.marks[a], self.folded.marks[b])), "")
+            for lines in self.base_lines
+        )
+        if edge:
+            return _Made(steps[0], f"where the crease ends on edge {edge}")
+        if len(steps) > 1 and steps[1] < used:
             return _Made(steps[1], f"where the crease meets that of step {steps[0]}")
-        return _Made(steps[0], "on the crease")
+        return _Made(steps[0], f"where the crease crosses side {side}" if side else "on the crease")
 
     def line(self, one: str, two: str) -> str:
         a, b = self.folded.marks[one], self.folded.marks[two]

@@ -4,7 +4,7 @@ sheet.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
 
@@ -13,8 +13,8 @@ from reportlab.platypus import Flowable, KeepTogether, NextPageTemplate, PageBre
 from verify.folding.steps import Folded
 from verify.pattern.recipe import FoldStep, UnfoldStep
 from verify.show.handout.moments import draw_cut_picture, draw_moment, draw_what_comes_out
-from verify.show.handout.pages import Drawing, say, table, text_height
-from verify.show.handout.steps import sentence, where_to_cut
+from verify.show.handout.pages import Drawing, PaperName, say, table, text_height, text_width
+from verify.show.handout.steps import made_words, sentence, where_to_cut
 from verify.show.handout.subject import Subject
 from verify.show.handout.teacher import no_template
 from verify.show.handout.template import laid_out, template
@@ -32,22 +32,21 @@ _AGAIN = " Open it again; the crease stays as a guide line."
 class Letter:
     """A letter of the word: its name, and the certified recipe that makes it.
 
-    `words`: a sentence for each step, for hands; without it the recipe's own. `plain`: the plain sheet that it can be
-    folded from with no template and no measuring (`A4`, `letter`, `square`), with `plain_words` for each step from that
-    sheet, and the `landmarks` that folding finds first. Without `plain` it needs its template.
+    `plain`: the plain sheet that it is folded from with no template and no measuring (`A4`, `letter`, `square`), by the
+    `landmarks` that folding finds first. Without `plain` it needs its template; `rehearsal` is then the same letter
+    from a plain sheet, in proportions of its own, if it has such a form.
     """
 
     name: str
     result: Result
-    words: Sequence[str] = ()
     plain: str = ""
-    plain_words: Sequence[str] = ()
     landmarks: Sequence[str] = ()
+    rehearsal: Letter | None = None
 
-    def sentences(self, folded: Folded) -> list[str]:
-        """What is said of each step."""
-        own = [sentence(folded, number) for number in range(len(folded.done))]
-        return list(self.words) if len(self.words) == len(own) else own
+    @property
+    def rehearsed(self) -> Letter | None:
+        """The letter from a plain sheet."""
+        return self if self.plain else self.rehearsal
 
 
 def letter_pages(letter: Letter, subject: Subject, word: str) -> Iterator[Flowable]:
@@ -63,12 +62,12 @@ def letter_pages(letter: Letter, subject: Subject, word: str) -> Iterator[Flowab
     begin = f"Begin with a plain {letter.plain} sheet, without a template. " if letter.plain else ""
     yield say(f"{begin}Certified: {subject.claim()}")
     if folded is not None:
-        yield _grid(subject, scene, folded, letter.sentences(folded))
+        yield _grid(subject, scene, folded)
     if not letter.plain:
         yield from template(subject, scene, laid_out(subject, scene), f"{letter.name}, sheet")
 
 
-def _grid(subject: Subject, scene: Scene, folded: Folded, sentences: Sequence[str]) -> Flowable:
+def _grid(subject: Subject, scene: Scene, folded: Folded) -> Flowable:
     """The paper before each step with its fold line, then the cut and what comes out, beside each other, so that all
     stands on one page.
     """
@@ -83,7 +82,7 @@ def _grid(subject: Subject, scene: Scene, folded: Folded, sentences: Sequence[st
     size = wide, high
     drawn: list[list[Flowable]] = []
     for move in moves:
-        words = sentences[move.start]
+        words = sentence(folded, move.start)
         picture = Drawing(wide, high, partial(draw_moment, scene, folded, move.start, size, words))
         again = _AGAIN if len(move) > 1 else ""
         drawn.append([say(f"{_numbers(move)}. {words}{again}", "small"), picture])
@@ -106,26 +105,28 @@ def _grid(subject: Subject, scene: Scene, folded: Folded, sentences: Sequence[st
     return table(grid, [wide + _GAP] * columns, gap=_GAP)
 
 
-def rehearsal(letters: Sequence[Letter], scenes: Mapping[str, Scene | None], wide: float) -> Iterator[Flowable]:
+def rehearsal(letters: Sequence[Letter], paper: PaperName) -> Iterator[Flowable]:
     """Which letters need no template, and how each is folded from a plain sheet."""
     yield say("Rehearsal: from plain sheets, without a template", "title")
-    plain = [letter for letter in letters if letter.plain]
-    others = [letter.name for letter in letters if not letter.plain]
+    others = [letter.name for letter in letters if letter.rehearsed is None]
     yield say(
         "These letters are folded from a plain sheet by its own edges and by marks that folding finds; "
         "nothing is measured. "
         "That they then come out exactly is proved; how well hands meet the marks is not."
     )
+    if any(letter.rehearsal is not None for letter in letters):
+        yield say("Their proportions are not those of the sheets in true size.")
     if others:
         yield say(f"These need their template: {', '.join(others)}.")
-    for letter in plain:
-        heading = say(f"{letter.name}: from a plain {letter.plain} sheet", "head")
-        yield KeepTogether([heading, *_rehearsed(letter, scenes[letter.name], wide)])
+    for letter in letters:
+        if letter.rehearsed is not None:
+            heading = say(f"{letter.name}: from a plain {letter.rehearsed.plain} sheet", "head")
+            yield KeepTogether([heading, *_rehearsed(letter.rehearsed, paper)])
 
 
-def _rehearsed(letter: Letter, scene: Scene | None, wide: float) -> Iterator[Flowable]:
-    """The landmarks, the steps small and without names, the steps in words, the cut."""
-    folded = letter.result.folded_steps
+def _rehearsed(letter: Letter, paper: PaperName) -> Iterator[Flowable]:
+    """The landmarks, the steps small, the steps in words, the cut."""
+    folded, scene = letter.result.folded_steps, Subject(letter.result, paper).scene
     if folded is None or scene is None:
         return
     moves = _moves(folded)
@@ -133,19 +134,21 @@ def _rehearsed(letter: Letter, scene: Scene | None, wide: float) -> Iterator[Flo
     known = dict(zip(opened, letter.landmarks, strict=True)) if len(opened) == len(letter.landmarks) else {}
     if not known:
         yield from (say(words, "item", "–") for words in letter.landmarks)
-    each = min(40.0, wide / max(len(moves), 1))
+    words = [
+        f"{known[move]}{made_words(folded, move.start)}"
+        if move in known
+        else sentence(folded, move.start) + (_AGAIN if len(move) > 1 else "")
+        for move in moves
+    ]
+    each = min(40.0, text_width(paper) / max(len(moves), 1))
     size = each, 30.0
-    drawings = [Drawing(*size, partial(draw_moment, scene, folded, move.start, size, "")) for move in moves]
-    yield table([drawings], [each] * len(moves))
-    if letter.plain_words:
-        yield from (say(words, "item", f"{n}.") for n, words in enumerate(letter.plain_words, start=1))
-        last = len(letter.plain_words) + 1
-    else:
-        sentences = letter.sentences(folded)
-        for move in moves:
-            own = sentences[move.start] + (_AGAIN if len(move) > 1 else "")
-            yield say(known.get(move, own), "item", f"{_numbers(move)}.")
-        last = len(folded.done) + 1
+    pictures = [
+        Drawing(*size, partial(draw_moment, scene, folded, move.start, size, said))
+        for move, said in zip(moves, words, strict=True)
+    ]
+    yield table([pictures], [each] * len(moves))
+    yield from (say(said, "item", f"{_numbers(move)}.") for move, said in zip(moves, words, strict=True))
+    last = len(folded.done) + 1
     yield say(f"Cut once, straight through all layers{where_to_cut(scene)}, and unfold.", "item", f"{last}.")
 
 

@@ -58,11 +58,9 @@ class _Pack:
         story: list[Flowable] = [*self.front(), *self.care()]
         for letter in self.each.values():
             story += letter_pages(letter, self.subjects[letter.name], self.word)
-        if any(letter.plain for letter in self.letters):
+        if any(letter.rehearsed for letter in self.letters):
             story += [NextPageTemplate("text"), PageBreak(), self.part("rehearsal")]
-            story += rehearsal(
-                list(self.each.values()), {name: s.scene for name, s in self.subjects.items()}, self.wide
-            )
+            story += rehearsal(list(self.each.values()), self.paper)
         story += teacher(list(self.subjects.values()), self.word)
         return bound(story, self.paper, f"{self.word}: performer’s pack")
 
@@ -79,7 +77,7 @@ class _Pack:
         folds = sum(_folds(letter.result)[0] for letter in self.letters)
         yield Spacer(0, 6)
         yield say(f"{len(self.letters)} letters, {folds} folds, {len(self.letters)} cuts in all.")
-        if not any(letter.plain for letter in self.letters):
+        if not any(letter.rehearsed for letter in self.letters):
             yield say(
                 "All these letters need a template: none is folded from a plain sheet by its own edges and marks."
             )
@@ -114,7 +112,7 @@ class _Pack:
                 sheet,
                 _folds_text(subject.result) if certified else subject.result.verdict,
                 f"{subject.result.layers_met}" if certified else "",
-                f"a plain {letter.plain} sheet" if letter.plain else "template needed",
+                f"a plain {letter.rehearsed.plain} sheet" if letter.rehearsed else "template needed",
             )
             rows.append([say(words) for words in cells])
         return table(rows, [self.wide * share for share in (0.09, 0.11, 0.21, 0.16, 0.16, 0.27)], lines=True)

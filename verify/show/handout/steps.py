@@ -95,11 +95,10 @@ def sentence(folded: Folded, number: int) -> str:
         )
         if which is None:
             which = f"but only {counted_layers(folded, number + 1, step)}"
-        new = "".join(f" {name} is {where}." for name, where in new_marks(folded, number + 1).items())
         way = "over, towards you" if over else "behind, away from you"
         return (
             f"Fold {alignment_words(folded, number + 1, step.alignment)}. The side with {step.moves} goes "
-            f"{way}, {which}.{new}"
+            f"{way}, {which}.{made_words(folded, number)}"
         )
     if isinstance(step, TurnStep):
         return "Turn the paper over, left to right."
@@ -108,3 +107,8 @@ def sentence(folded: Folded, number: int) -> str:
     if isinstance(step, UnfoldStep):
         return f"{words} again; what was creased stays as a guide line."
     return f"{words}."
+
+
+def made_words(folded: Folded, number: int) -> str:
+    """The marks that step `number` (from 0) makes, a sentence each, with a space before it."""
+    return "".join(f" {name} is {where}." for name, where in new_marks(folded, number + 1).items())
