@@ -16,10 +16,13 @@ from verify.cutting.cut import Cut
 
 Floats = NDArray[np.float64]
 
+LIMIT = 250_000
+"""Of faces times ends of target edges: the estimate takes a second or two there."""
+
 
 def amplification(cut: Cut) -> float | None:
     """How many times as far as each crease is off, at both its ends, a target edge is then off the cut line at most;
-    None without folds or target.
+    None without folds or target, or where that would take long (more than `LIMIT` faces times ends of target edges).
 
     Dimensionless. Each crease between two vertices is off by itself; that the paper must close round each vertex is not
     used, and no way through the paper that is longer. For one complete straight cut.
@@ -27,6 +30,9 @@ def amplification(cut: Cut) -> float | None:
     o = cut.overlaps
     s = o.subdivision
     targets = [i for i, e in enumerate(s.edges) if e.target and o.edge_line[i] == cut.line]
+    corners = sorted({v for i in targets for v in s.edges[i].ends})
+    if len(corners) * len(s.faces) > LIMIT:
+        return None
     if not targets or cut.allowed != 1 or not any(e.is_fold for e in s.edges):
         return None
     images: Floats = np.array([[float(p.x), float(p.y)] for p in o.fold_map.images])
@@ -38,9 +44,11 @@ def amplification(cut: Cut) -> float | None:
     across = np.array([-along[1], along[0]])
     start = [f for f in (s.edges[first].left, s.edges[first].right) if f >= 0]
     beside = _beside(cut)
+    folds = np.array([e.is_fold for e in s.edges])
+    a, b = (images[[ends[k] for ends in (e.ends for e in s.edges)]] for k in (0, 1))
     worst = 0.0
-    for v in sorted({v for i in targets for v in s.edges[i].ends}):
-        shifts = _shifts(cut, images, images[v], across)
+    for v in corners:
+        shifts = np.where(folds, _shifts(a, b, images[v], across), 0.0).tolist()
         goal = {f for i in targets if v in s.edges[i].ends for f in (s.edges[i].left, s.edges[i].right) if f >= 0}
         worst = max(worst, _least(beside, shifts, start, goal))
     return worst
@@ -57,14 +65,10 @@ def _beside(cut: Cut) -> list[list[tuple[int, int]]]:
     return found
 
 
-def _shifts(cut: Cut, images: Floats, place: Floats, across: Floats) -> Floats:
-    """For each edge how far a place moves across the cut, at most, when the fold on it is off by one unit at both
-    ends.
+def _shifts(a: Floats, b: Floats, place: Floats, across: Floats) -> Floats:
+    """How far a place moves across the cut, at most, when the fold from a to b is off by one unit at both ends; for
+    many folds.
     """
-    s = cut.overlaps.subdivision
-    ends = np.array([e.ends for e in s.edges])
-    folds = np.array([e.is_fold for e in s.edges])
-    a, b = images[ends[:, 0]], images[ends[:, 1]]
     length = np.hypot(*(b - a).T)
     length[length == 0] = np.inf  # shorter than floats tell: of no weight
     u = (b - a) / length[:, None]
@@ -73,11 +77,11 @@ def _shifts(cut: Cut, images: Floats, place: Floats, across: Floats) -> Floats:
     lever = ((place - a) * n).sum(axis=1) / length * (u @ across)
     straight = n @ across
     one, two = (1 - t) * straight + lever, t * straight - lever
-    shifts: Floats = np.where(folds, 2 * (np.abs(one) + np.abs(two)), 0.0)
+    shifts: Floats = 2 * (np.abs(one) + np.abs(two))
     return shifts
 
 
-def _least(beside: list[list[tuple[int, int]]], shifts: Floats, start: list[int], goal: set[int]) -> float:
+def _least(beside: list[list[tuple[int, int]]], shifts: list[float], start: list[int], goal: set[int]) -> float:
     """The least sum of shifts on a way from a face to one of the goal (Dijkstra)."""
     best = dict.fromkeys(start, 0.0)
     queue = [(0.0, f) for f in start]
@@ -88,7 +92,7 @@ def _least(beside: list[list[tuple[int, int]]], shifts: Floats, start: list[int]
         if far > best[f]:
             continue
         for g, edge in beside[f]:
-            there = far + float(shifts[edge])
+            there = far + shifts[edge]
             if there < best.get(g, np.inf):
                 best[g] = there
                 heapq.heappush(queue, (there, g))

@@ -15,12 +15,14 @@ from functools import cached_property
 from typing import Literal
 
 import numpy as np
+from numpy.typing import NDArray
 
 from verify.exact.number import Number
 from verify.exact.plane import Point, advance, around, cross, length, orientation
 from verify.folding.overlaps import Overlaps
 
 CellKind = Literal["face", "edge", "vertex"]
+_KINDS: tuple[CellKind, ...] = ("edge", "face", "edge", "vertex")
 _ZERO = Number.of(0)
 
 
@@ -106,6 +108,7 @@ class Cutter:
         self.target = [i for i, e in enumerate(self.s.edges) if e.is_cut]
         # edges and vertices that a cut may meet
         self.may_meet = np.array([bool(e.target) or e.kind == "border" for e in self.s.edges])
+        self._met_by: dict[int, list[list[int]]] = {}
         self.spared = self.s.on_border.union(v for i in self.target for v in self.s.edges[i].ends)
 
     def run(self, allowed: int, line: int | None = None) -> Cut:
@@ -143,21 +146,33 @@ class Cutter:
         return max(lengths, key=lambda n: (round(lengths[n], 9), -n))
 
     def _on_whole_line(self, line: int) -> Iterator[Cell]:
-        o = self.overlaps
-        for e in np.flatnonzero(o.edge_line == line):
-            if not self.may_meet[e]:
-                yield Cell("edge", int(e))
-        signs = o.sides(line)
-        for f, loop in enumerate(self.s.faces):
-            mine = signs[o.spot_of[list(loop)]]
-            if mine.min() < 0 < mine.max():
-                yield Cell("face", f)
-        a, b = signs[o.edge_spots[:, 0]], signs[o.edge_spots[:, 1]]
-        for e in np.flatnonzero((a * b < 0) & ~self.may_meet):
-            yield Cell("edge", int(e))
-        for v in np.flatnonzero(signs[o.spot_of] == 0):
-            if int(v) not in self.spared:
-                yield Cell("vertex", int(v))
+        for kind, numbers in zip(_KINDS, self._met(line), strict=True):
+            yield from (Cell(kind, number) for number in numbers)
+
+    @cached_property
+    def _loops(self) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+        """All faces' corners in a row, and where each face begins."""
+        sizes = np.array([len(loop) for loop in self.s.faces])
+        return np.array([v for loop in self.s.faces for v in loop]), np.cumsum(sizes) - sizes
+
+    def _met(self, line: int) -> list[list[int]]:
+        """What a line meets, but for what a cut may meet: edges on it, faces and edges that it runs through, vertices
+        on it.
+        """
+        if line not in self._met_by:
+            o = self.overlaps
+            signs = o.sides(line)
+            corners, begin = self._loops
+            mine = signs[o.spot_of[corners]]
+            a, b = signs[o.edge_spots].T
+            on_it = [v for v in np.flatnonzero(signs[o.spot_of] == 0).tolist() if v not in self.spared]
+            found = (
+                (o.edge_line == line) & ~self.may_meet,
+                (np.minimum.reduceat(mine, begin) < 0) & (np.maximum.reduceat(mine, begin) > 0),
+                (a * b < 0) & ~self.may_meet,
+            )
+            self._met_by[line] = [*(np.flatnonzero(there).tolist() for there in found), on_it]
+        return self._met_by[line]
 
     @cached_property
     def _ranks(self) -> dict[int, dict[int, int]]:
@@ -185,23 +200,21 @@ class Cutter:
         ranks = self.ranks(line)
         spots = int(o.spot_of[start]), int(o.spot_of[end])
         low, high = sorted(ranks[x] for x in spots)
-        for e in np.flatnonzero(o.edge_line == line):
-            one, two = self.span(line, int(e))
-            if not self.may_meet[e] and one < high and low < two:
-                yield Cell("edge", int(e))
-        signs = o.sides(line)
-        for f, loop in enumerate(self.s.faces):
-            mine = signs[o.spot_of[list(loop)]]
-            if mine.min() < 0 < mine.max() and self._reaches(f, spots):
+        on_it, faces, across, vertices = self._met(line)
+        for e in on_it:
+            one, two = self.span(line, e)
+            if one < high and low < two:
+                yield Cell("edge", e)
+        for f in faces:
+            if self._reaches(f, spots):
                 yield Cell("face", f)
-        a, b = signs[o.edge_spots[:, 0]], signs[o.edge_spots[:, 1]]
-        for e in np.flatnonzero((a * b < 0) & ~self.may_meet):
+        for e in across:
             one, two = o.sides_at(o.edge_line[e], np.array(spots)).tolist()
             if one * two <= 0:
-                yield Cell("edge", int(e))
-        for v in np.flatnonzero(signs[o.spot_of] == 0):
-            if int(v) not in self.spared and low <= ranks[int(o.spot_of[v])] <= high:
-                yield Cell("vertex", int(v))
+                yield Cell("edge", e)
+        for v in vertices:
+            if low <= ranks[int(o.spot_of[v])] <= high:
+                yield Cell("vertex", v)
 
     def _reaches(self, face: int, spots: tuple[int, int]) -> bool:
         o = self.overlaps

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass
 from typing import Literal
 
@@ -45,16 +46,16 @@ def pieces(subdivision: Subdivision) -> list[Piece]:
     s = subdivision
     parts = _components(s)
     roles = _roles(s, parts)
+    part_of = {f: number for number, part in enumerate(parts) for f in part}
+    around = [0.0] * len(parts)
+    for e in s.edges:
+        if e.kind == "border" or e.target:
+            for number, sides in Counter(part_of[f] for f in (e.left, e.right) if f >= 0).items():
+                around[number] += sides * length(s.vertices[e.start], s.vertices[e.end])
     found = []
-    for part, role in zip(parts, roles, strict=True):
+    for number, (part, role) in enumerate(zip(parts, roles, strict=True)):
         area = sum((polygon_area2([s.vertices[v] for v in s.faces[f]]) for f in sorted(part)), Number.of(0)) / 2
-        around = 0.0
-        for e in s.edges:
-            sides = (e.left in part) + (e.right in part)
-            if e.kind == "border" or e.target:
-                a, b = s.vertices[e.start], s.vertices[e.end]
-                around += sides * length(a, b)
-        found.append(Piece(tuple(sorted(part)), area, around, role))
+        found.append(Piece(tuple(sorted(part)), area, around[number], role))
     return sorted(found, key=lambda p: (-p.area, p.faces))
 
 
@@ -74,7 +75,12 @@ def _roles(s: Subdivision, parts: list[Part]) -> list[Role]:
     if not document.loops or len(_components(s, closed_only=True)) < len(parts):
         return ["piece"] * len(parts)
     loops = [[s.drawing.places[n] for n in loop] for loop in document.loops]
-    inside = [sum(locate(_middle(s, min(part)), loop) > 0 for loop in loops) for part in parts]
+    boxes = [[(min(c), max(c)) for c in ([float(p[axis]) for p in loop] for axis in (0, 1))] for loop in loops]
+    inside = []
+    for place in (_middle(s, min(part)) for part in parts):
+        x, y = map(float, place)  # to the nearest, so that no place within the box seems outside it
+        near = (loop for loop, ((w, e), (s_, n)) in zip(loops, boxes, strict=True) if w <= x <= e and s_ <= y <= n)
+        inside.append(sum(locate(place, loop) > 0 for loop in near))
     return ["target" if n % 2 else "inner waste" if n else "sheet" for n in inside]
 
 

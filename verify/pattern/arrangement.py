@@ -212,6 +212,9 @@ class _Builder:
         """
         turn = np.array([[0.7401, -0.6725], [0.6725, 0.7401]])
         listed = list(edges)
+        step = _ENTRIES_AT_ONCE // sum(map(len, self.loops)) + 1
+        if len(listed) > step:
+            return set().union(*(self._surely_on_sheet(listed[i : i + step]) for i in range(0, len(listed), step)))
         flat = np.array(self.floats) @ turn
         ends = flat[np.array(listed)]
         middle = ends.mean(axis=1)

@@ -74,6 +74,10 @@ def draw(document: Document, limits: Limits = Limits()) -> Drawing:
     lines = len(document.creases) + len(document.target_lines()) + len(document.outline)
     if lines > limits.lines:
         raise LimitReached("lines", f"{limits.lines:,}", f"{lines:,} drawn lines")
+    sheet = len(document.outline) + sum(map(len, document.holes))
+    corners, what = max([(sheet, "the sheet"), *((len(loop), "a loop of the target") for loop in document.loops)])
+    if corners > limits.corners:
+        raise LimitReached("corners", f"{limits.corners:,}", f"{corners:,} corners of {what}")
     texts = [text for pair in document.points.values() for text in pair]
     try:
         reading = read_numbers(texts, NumberLimits(degree=limits.degree))

@@ -31,7 +31,8 @@ def positive(name: str, amount: float) -> float:
 class Limits:
     """What the tool takes on before it answers `undecided`.
 
-    `faces`: faces after subdivision. `lines`: drawn lines. `overlaps`: pairs of faces that lie over each other, for a
+    `faces`: faces after subdivision. `lines`: drawn lines. `corners`: corners of all
+    loops of the sheet, and of each loop of the target (the kernel takes no more). `overlaps`: pairs of faces that lie over each other, for a
     layer order (each takes some 140 bytes of memory). `degree`: degree of the number field, with the roots that a
     recipe's alignments need. `bits`: numerators and denominators of the coordinates of a recipe's paper, step by step,
     and the coefficients of their field's polynomial (a certificate carries up to 4,000 digits). `work`: exact
@@ -43,6 +44,7 @@ class Limits:
 
     faces: int = 10_000
     lines: int = 40_000
+    corners: int = 2_000
     overlaps: int = 25_000_000
     degree: int = 32
     bits: int = 13_000
