@@ -31,7 +31,7 @@ def banner(letters: int, word: str = "VYX") -> Document:
     for number in range(letters):
         name = word[number % len(word)]
         card, width = cards[name], widths[name]
-        points |= {f"{number}{key}": (f"{left} + ({x})", y) for key, (x, y) in card.points.items()}
+        points |= {f"{number}{key}": (f"{left}+({x})", y) for key, (x, y) in card.points.items()}
         creases += [Crease(f"{number}{c.start}", f"{number}{c.end}", c.kind) for c in card.creases]
         loops += [tuple(f"{number}{key}" for key in loop) for loop in card.loops]
         ends.append((left, left + width))

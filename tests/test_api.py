@@ -117,7 +117,7 @@ def test_errors_are_malformed(tmp_path: Path) -> None:
 
 def test_limits() -> None:
     document = miura(4, 4, assigned=False)
-    for limits, name in ((Limits(faces=15), "faces"), (Limits(lines=10), "lines")):
+    for limits, name in ((Limits(faces=15), "faces"), (Limits(lines=10), "lines"), (Limits(corners=9), "corners")):
         result = verify.certify(document, limits)
         assert result.verdict == "undecided"
         assert result.certificate is None

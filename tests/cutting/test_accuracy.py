@@ -11,6 +11,7 @@ from typing import Any
 
 import pytest
 
+from verify.cutting import accuracy
 from verify.cutting.tolerance import tolerance
 from verify.pattern.document import read
 from verify.pattern.recipe import Recipe, load_any
@@ -65,6 +66,14 @@ def test_without_folds_there_is_nothing_to_be_true() -> None:
     assert found is not None
     assert found.amplified is None
     assert found.true_to is None
+
+
+def test_past_its_limit_nothing_is_estimated(monkeypatch: pytest.MonkeyPatch) -> None:
+    paths, points = [["a", "b"], ["c", "d"]], {"a": [40, -50], "b": [40, 50], "c": [-40, -50], "d": [-40, 50]}
+    monkeypatch.setattr(accuracy, "LIMIT", 16)  # 4 faces times 4 ends
+    assert amplified(50, paths, **points) == pytest.approx(2)
+    monkeypatch.setattr(accuracy, "LIMIT", 15)
+    assert amplified(50, paths, **points) is None
 
 
 NAMES = (

@@ -7,6 +7,7 @@ from dataclasses import replace
 from fractions import Fraction
 from itertools import pairwise
 from pathlib import Path
+from runpy import run_path
 from typing import Any
 
 import pytest
@@ -319,3 +320,21 @@ def test_a_target_without_creases_points_to_construct(pattern: Any, box: Any) ->
     assert ["no-creases" in k for k in kinds] == [True, False]
     assert "looks-rounded" not in kinds[0]
     assert "no-creases" not in {f.kind for f in verify.certify(pattern(sheet, [], paths=[[(0, 9), (90, 9)]])).findings}
+
+
+def test_one_cut_frees_the_letters_of_a_banner(proofs: Path) -> None:
+    """Three letters of the alphabet side by side, as `benchmarks/banner.py` hangs them."""
+    banner: Document = run_path(str(proofs.parent / "benchmarks" / "banner.py"))["banner"](3)
+    result = verify.certify(banner)
+    assert result.verdict == "certified"
+    areas = [shapely.Polygon([place_of(banner, name) for name in loop]).area for loop in banner.loops]
+    freed = sorted((float(p.area) for p in result.parts if p.role == "target"), reverse=True)
+    assert freed == pytest.approx(sorted(areas, reverse=True))
+    [rest] = (float(p.area) for p in result.parts if p.role == "sheet")
+    outline = shapely.Polygon([place_of(banner, name) for name in banner.outline])
+    assert rest == pytest.approx(outline.area - sum(areas))
+
+
+def place_of(document: Document, name: str) -> tuple[float, float]:
+    x, y = (float(sum(Fraction(part.strip("()")) for part in text.split("+"))) for text in document.points[name])
+    return x, y

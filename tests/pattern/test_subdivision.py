@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 
 import verify
 from verify.exact.plane import orientation
+from verify.kernel.statement import CORNERS
 from verify.pattern.arrangement import subdivide
 from verify.pattern.document import Document, read
 from verify.pattern.drawing import draw
@@ -213,3 +214,10 @@ def test_limits_name_what_was_met() -> None:
     with pytest.raises(LimitReached, match="lines = 8"):
         draw(drawn, Limits(lines=8))
     draw(drawn, Limits(lines=9))
+    with pytest.raises(LimitReached, match="corners = 3 was reached: 4 corners of the sheet"):
+        draw(drawn, Limits(corners=3))
+    draw(drawn, Limits(corners=4))
+
+
+def test_the_kernel_takes_as_many_corners_as_are_drawn() -> None:
+    assert Limits().corners == CORNERS

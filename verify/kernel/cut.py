@@ -1,5 +1,8 @@
 """The cut: one straight line, or k segments, of the folded plane that free exactly the target in the open sheet."""
 
+from collections import Counter
+from itertools import accumulate
+
 from .boxes import bits, box_of, hull, members
 from .plane import Point, line, side
 from .reading import CERTIFICATE, require
@@ -52,11 +55,12 @@ def stray(table: Table, n: int, stretch: Stretch | None = None) -> dict[str, int
 
 def layers_cut(table: Table, freed: list[tuple[int, int, int]]) -> int:
     """The most layers that are cut at one place of a line, from the spans of the edges cut; a fold brings two."""
-    most = 0
-    for start in {a for a, _, _ in freed}:
-        table.field.work.spend(len(freed))
-        most = max(most, sum(2 if table.sub.is_fold(e) else 1 for a, b, e in freed if a <= start < b))
-    return most
+    change: Counter[int] = Counter()
+    for a, b, e in freed:
+        brings = 2 if table.sub.is_fold(e) else 1
+        change[a] += brings
+        change[b] -= brings
+    return max(accumulate(change[rank] for rank in sorted(change)), default=0)
 
 
 def read_snips(value: object, table: Table, count: int) -> list[tuple[int, Stretch | None]]:
