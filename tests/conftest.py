@@ -11,16 +11,11 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import HealthCheck, is_hypothesis_test, settings
 
 import verify
+from tests import profiles
 from verify.exact.field import read_numbers
 from verify.exact.number import Number
-
-settings.register_profile(
-    "creaseproof", deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.function_scoped_fixture]
-)
-settings.load_profile("creaseproof")
 
 ROOT = Path(__file__).resolve().parent.parent
 
@@ -29,20 +24,17 @@ def pytest_addoption(parser: pytest.Parser) -> None:
     parser.addoption("--long", action="store_true", default=False, help="run the tests that take minutes, too")
 
 
+def pytest_configure(config: pytest.Config) -> None:
+    profiles.load(whole=config.getoption("--long"))
+
+
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
-    """Without --long the tests that take minutes are left out, and a property is tried on a quarter of its examples."""
     if config.getoption("--long"):
         return
     skip = pytest.mark.skip(reason="takes minutes; run with --long")
-    shortened = set()
     for item in items:
         if "long" in item.keywords:
             item.add_marker(skip)
-        test = getattr(item, "obj", None)
-        if is_hypothesis_test(test) and test not in shortened:
-            shortened.add(test)
-            whole = test._hypothesis_internal_use_settings
-            test._hypothesis_internal_use_settings = settings(whole, max_examples=max(8, whole.max_examples // 4))
 
 
 @pytest.fixture(scope="session")

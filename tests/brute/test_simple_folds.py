@@ -12,10 +12,11 @@ from itertools import product
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.brute.simple_folds import RULES, Assignment, Cell, Crease, map_cells, reachable_assignments, sides
+from tests.profiles import examples
 from verify.construct.steps import MODELS, Model, find_sequence, folds_exactly, recipe_of
 from verify.folding.crossing import crossing_conditions
 from verify.folding.foldmap import fold_map
@@ -216,7 +217,7 @@ def test_strips_that_fold_flat_fold_by_one_layer_at_a_time(last: int) -> None:
             assert (find_sequence(s, "one-layer").folds is not None) == folds_flat(s)
 
 
-@settings(max_examples=25)
+@examples(25)
 @given(st.data())
 def test_longer_strips(data: st.DataObject) -> None:
     lengths = data.draw(st.lists(st.integers(1, 6), min_size=2, max_size=7))
@@ -227,7 +228,7 @@ def test_longer_strips(data: st.DataObject) -> None:
     assert one.folds is None or len(one.folds) == len(word)
 
 
-@settings(max_examples=20)
+@examples(20)
 @given(st.lists(st.integers(1, 3), min_size=2, max_size=5), st.data())
 def test_strips_by_all_layers(lengths: list[int], data: st.DataObject) -> None:
     """Against all folds of the strip as cells of a grid: no theorem is at hand that says which."""

@@ -16,10 +16,11 @@ from typing import Any
 import mpmath
 import pytest
 import shapely
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 import verify
+from tests.profiles import examples
 from verify.tasks.certify import Result
 
 Json = dict[str, Any]
@@ -378,7 +379,7 @@ def test_looked_at_from_behind(name: str, certified: dict[str, Result]) -> None:
     assert accepted(result, c)
 
 
-@settings(max_examples=40)
+@examples(40)
 @given(st.sampled_from(sorted(CERTIFICATES)), st.randoms(use_true_random=False))
 def test_numbering_does_not_matter(name: str, shuffle: random.Random) -> None:
     result = CACHED.get(name) or CACHED.setdefault(name, verify.certify(PROOFS / CERTIFICATES[name]))

@@ -7,10 +7,11 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 import verify
+from tests.profiles import examples
 from verify.pattern.document import Document, load
 from verify.pattern.families import strip, vertex
 
@@ -86,7 +87,7 @@ def test_smaller_hairs(digits: int) -> None:
     assert verify.certify(moved(original, corner, 0, f"+1e-{digits}")).verdict == "refuted"
 
 
-@settings(max_examples=25)
+@examples(25)
 @given(
     st.integers(1, 60),
     st.sampled_from("+-"),

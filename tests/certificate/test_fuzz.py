@@ -7,10 +7,11 @@ from __future__ import annotations
 from collections import Counter
 from typing import Any
 
-from hypothesis import example, given, settings
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 import verify
+from tests.profiles import examples
 from verify.pattern.document import Document, read
 
 POINT = st.tuples(st.integers(-3, 3), st.integers(-3, 3))
@@ -58,7 +59,7 @@ def foldings(draw: st.DrawFn) -> Document:
 def test_any_folding_with_any_target() -> None:
     seen: Counter[str] = Counter()
 
-    @settings(max_examples=250)
+    @examples(1000)
     @example(document(["n", "s"], ["valley", "valley"], [[(1, 1), (2, 1)]], [], 2))
     @example(document(["n", "s"], ["valley", "valley"], [[(1, 1), (2, 1)], [(-1, 1), (-2, 1)]], [], 1))
     @given(foldings())

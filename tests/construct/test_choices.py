@@ -7,10 +7,11 @@ from fractions import Fraction
 from itertools import chain, combinations
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.construct.test_creases import random_figure, target
+from tests.profiles import examples
 from verify.construct import propose
 from verify.construct.choices import Choices, Refusal
 from verify.construct.creases import Construction, Creases, Exhausted
@@ -27,7 +28,7 @@ from verify.pattern.drawing import draw
 from verify.pattern.limits import LimitReached
 
 
-@settings(max_examples=60)
+@examples(60)
 @given(st.integers(0, 10**6))
 def test_the_lightest_choice_against_all_subsets(seed: int) -> None:
     rng = random.Random(seed)

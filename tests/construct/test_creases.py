@@ -12,10 +12,11 @@ from itertools import count
 import networkx as nx
 import pytest
 import shapely
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 import verify
+from tests.profiles import examples
 from verify.construct.creases import Construction, Endless
 from verify.construct.figure import figure_of, joined
 from verify.construct.letterforms.plain import letter_document
@@ -217,7 +218,7 @@ def random_rectilinear(rng: random.Random) -> Document:
             return target([(int(x), int(y)) for x, y in list(shape.simplify(0).exterior.coords)[:-1]])
 
 
-@settings(max_examples=40)
+@examples(40)
 @given(rectilinear(), st.integers(0, 3))
 def test_every_choice_of_creases_folds_onto_one_line(document: Document, varied: int) -> None:
     """The fold map exists, all target edges lie on one line, and nothing else touches it: whatever perpendiculars are
@@ -233,14 +234,14 @@ def test_every_choice_of_creases_folds_onto_one_line(document: Document, varied:
         assert cut(Overlaps(folded), 1).exact, creases.how
 
 
-@settings(max_examples=25)
+@examples(25)
 @given(rectilinear())
 def test_rectilinear_polygons_are_constructed(document: Document) -> None:
     found = next(one for one in proposals(document, Limits(), 20) if isinstance(one, Proposal))
     assert verify.certify(found.document).verdict == "certified"
 
 
-@settings(max_examples=60)
+@examples(60)
 @given(st.integers(0, 10**6))
 def test_a_least_join_against_all_subsets(seed: int) -> None:
     """Against the definition: the least of all sets of edges with the odd nodes wanted."""

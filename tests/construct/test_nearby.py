@@ -12,10 +12,11 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner, Result
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 import verify
+from tests.profiles import examples
 from verify import cli
 from verify.construct.nearby import MOST_IN_UNITS, NearPattern, near_patterns
 from verify.exact.field import read_numbers
@@ -287,7 +288,7 @@ def test_a_certified_document_comes_back_unmoved(path: Path) -> None:
     assert (found[0].moves, found[0].greatest, found[0].mean) == ((), 0.0, 0.0)
 
 
-@settings(max_examples=40)
+@examples(40)
 @given(st.lists(st.fractions(min_value=Fraction(1, 3), max_value=40, max_denominator=50), min_size=2, max_size=6))
 def test_a_strip_of_any_lengths_comes_back_unmoved(lengths: list[Fraction]) -> None:
     document = strip(lengths)
@@ -297,7 +298,7 @@ def test_a_strip_of_any_lengths_comes_back_unmoved(lengths: list[Fraction]) -> N
     assert not found.moves
 
 
-@settings(max_examples=15)
+@examples(15)
 @given(st.integers(0, 359), st.integers(2, 3))
 def test_what_is_proposed_is_proposed_again_unmoved(turn: int, size: int) -> None:
     drawing, _ = rounded(miura(size, size, side=30), 2, turn, 1.1)

@@ -14,11 +14,12 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 import verify
 from tests.construct.figures import Place, figure
+from tests.profiles import examples
 from verify.construct.letterforms.forms import form
 from verify.construct.recipes.layered import SomeLayers
 from verify.construct.recipes.lines import Line, Mirror, bisectors, common, merged, mirror, outside
@@ -186,7 +187,7 @@ def test_figures_near_are_near() -> None:
 
 
 @given(st.integers(5, 60), st.integers(-20, 70), st.integers(5, 50))
-@settings(max_examples=10, deadline=None)
+@examples(10)
 def test_any_triangle_with_a_side_along_the_edge_takes_one_fold(base: int, x: int, y: int) -> None:
     """Demaine, Demaine and Lubiw 1998 fold any triangle; with one side along the sheet's edge the bisector of the other
     two is enough.
@@ -374,7 +375,7 @@ def symmetric_convex(draw: st.DrawFn) -> Document:
     return figure([*chain, *((-x, y) for x, y in reversed(chain) if x)])
 
 
-@settings(max_examples=8, deadline=None)
+@examples(8)
 @given(symmetric_convex())
 def test_convex_polygons_with_a_line_of_symmetry_have_a_recipe(document: Document) -> None:
     """Demaine et al. 2011 prove that there is one, of however many folds; here 10 are enough."""
@@ -383,7 +384,7 @@ def test_convex_polygons_with_a_line_of_symmetry_have_a_recipe(document: Documen
 
 
 @pytest.mark.long
-@settings(max_examples=100, deadline=None)
+@examples(100)
 @given(symmetric_convex())
 def test_a_hundred_convex_polygons_with_a_line_of_symmetry(document: Document) -> None:
     found = verify.recipe(document, folds=12, layers=256, seconds=120, all_layers=True)
@@ -422,7 +423,7 @@ def where(fold: Mirror) -> tuple[Number, Number]:
 
 
 @given(symmetric_convex(), st.data())
-@settings(max_examples=12, deadline=None)
+@examples(12)
 def test_no_candidate_is_lost_by_floats(document: Document, data: st.DataObject) -> None:
     """What the float filter rules out, exact folding refuses as well."""
     picture = start_of(document).picture

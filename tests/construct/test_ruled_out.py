@@ -13,11 +13,12 @@ from fractions import Fraction
 from pathlib import Path
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 import verify
 from tests.construct.figures import Place, figure
+from tests.profiles import examples
 from verify.construct.recipes.layered import SomeLayers, _View
 from verify.construct.recipes.lines import mirror, mirror_through
 from verify.construct.recipes.ruled_out import _corners, first_crease, no_recipe, symmetric_along
@@ -48,7 +49,7 @@ corner = st.tuples(st.integers(0, 24), st.integers(0, 24))
 
 
 @given(corner, corner, st.one_of(corner, st.none()))
-@settings(max_examples=50, deadline=None)
+@examples(50)
 def test_a_triangle_with_paper_all_round_has_a_first_crease_just_if_two_sides_are_equal(
     a: tuple[int, int], b: tuple[int, int], c: tuple[int, int] | None
 ) -> None:

@@ -12,10 +12,11 @@ from typing import Any
 
 import pytest
 import shapely
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 import verify
+from tests.profiles import examples
 from verify.construct.figure import figure_of
 from verify.construct.net import NotSnapped
 from verify.construct.propose import Proposal, proposals
@@ -120,7 +121,7 @@ def convex(seed: int, corners: int = 9) -> Document:
     return document(points, [list(points)])
 
 
-@settings(max_examples=25)
+@examples(25)
 @given(star_shaped(), st.booleans())
 def test_polygons_and_holes(points: Points, hole: bool) -> None:
     inner = round_about([0.3, 2.1, 4.4], [9, 12, 8], "q") if hole else {}
@@ -131,7 +132,7 @@ def test_polygons_and_holes(points: Points, hole: bool) -> None:
     check_parallels(drawn, snapped(drawn, MOST).document)
 
 
-@settings(max_examples=15)
+@examples(15)
 @given(star_shaped())
 def test_open_lines_and_a_point_of_many_lines(points: Points) -> None:
     names = list(points)
@@ -141,7 +142,7 @@ def test_open_lines_and_a_point_of_many_lines(points: Points) -> None:
     check(way, snapped(way, MOST))
 
 
-@settings(max_examples=15)
+@examples(15)
 @given(star_shaped().filter(lambda p: len(p) > 3))
 def test_points_of_three_lines(points: Points) -> None:
     """A polygon and one chord: two points at which three lines meet."""

@@ -5,9 +5,10 @@ from __future__ import annotations
 from fractions import Fraction
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
+from tests.profiles import examples
 from verify.construct.written import Writer, rational_text
 from verify.exact.field import read_numbers
 
@@ -19,7 +20,7 @@ PARTS = {
 }
 
 
-@settings(max_examples=30)
+@examples(30)
 @given(st.sampled_from(sorted(PARTS)), st.tuples(*[st.fractions(min_value=-99, max_value=99, max_denominator=40)] * 3))
 def test_what_is_written_reads_as_the_number(kind: str, factors: tuple[Fraction, Fraction, Fraction]) -> None:
     first, second = PARTS[kind]

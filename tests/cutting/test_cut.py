@@ -12,10 +12,11 @@ from typing import Any
 
 import pytest
 import shapely
-from hypothesis import assume, example, given, settings
+from hypothesis import assume, example, given
 from hypothesis import strategies as st
 
 import verify
+from tests.profiles import examples
 from verify.pattern.document import Document, read
 from verify.pattern.write import write
 
@@ -92,7 +93,7 @@ def judged(lengths: list[int], where: list[Fraction]) -> tuple[int, bool]:
     return len(places), {x for p in places for x in preimage(lengths, p) if 0 < x < whole} == inside
 
 
-@settings(max_examples=150)
+@examples(150)
 @given(strips_with_cuts())
 def test_one_straight_cut_across_a_pleated_strip(drawn: tuple[list[int], list[Fraction]]) -> None:
     lengths, where = drawn
@@ -112,7 +113,7 @@ def test_one_straight_cut_across_a_pleated_strip(drawn: tuple[list[int], list[Fr
     assert sorted(p.area.as_fraction() for p in result.parts) == sorted(b - a for a, b in pairwise(stops))
 
 
-@settings(max_examples=80)
+@examples(80)
 @example(([2, 2], [Fraction(1)]), 2)
 @example(([1, 1, 1], [Fraction(1, 2), Fraction(3, 2)]), 2)
 @example(([3, 1], [Fraction(5, 2)]), 2)
@@ -159,7 +160,7 @@ def test_a_corner_that_only_touches_the_cut(pattern: Any) -> None:
     assert apart.verdict == "certified"
 
 
-@settings(max_examples=40)
+@examples(40)
 @given(st.lists(st.tuples(st.integers(1, 8), st.integers(1, 8)), min_size=3, max_size=6, unique=True))
 def test_areas_and_roles_of_pieces(corners: list[tuple[int, int]]) -> None:
     shape = shapely.Polygon(corners)

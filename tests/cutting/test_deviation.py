@@ -8,9 +8,10 @@ from math import atan2, cos, hypot, pi, sin
 
 import pytest
 import shapely
-from hypothesis import assume, given, settings
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
+from tests.profiles import examples
 from verify.cutting.deviation import deviation
 from verify.cutting.outcome import Outline
 from verify.exact.field import read_numbers
@@ -70,7 +71,7 @@ def polygons(draw: st.DrawFn) -> list[Place]:
     ]
 
 
-@settings(max_examples=60)
+@examples(60)
 @given(polygons(), polygons())
 def test_the_bounds_hold_for_any_two_polygons(one: list[Place], other: list[Place]) -> None:
     ours, theirs = closed(one), closed(other)
@@ -83,7 +84,7 @@ def test_the_bounds_hold_for_any_two_polygons(one: list[Place], other: list[Plac
     assert (swapped.least, swapped.most) == (found.least, found.most)
 
 
-@settings(max_examples=60)
+@examples(60)
 @given(polygons(), st.lists(st.tuples(small, small), min_size=7, max_size=7))
 def test_the_bounds_hold_for_polygons_near_each_other(one: list[Place], by: list[tuple[Fraction, Fraction]]) -> None:
     other = [(x + dx, y + dy) for (x, y), (dx, dy) in zip(one, by, strict=False)]

@@ -9,10 +9,11 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import assume, given, settings
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
 import verify
+from tests.profiles import examples
 from verify.cutting.bending import cut_outline
 from verify.cutting.outcome import Outline, chains, outline, pattern_of
 from verify.exact.number import Number
@@ -305,7 +306,7 @@ def test_the_outline_as_the_target() -> None:
     assert (bare.loops, bare.paths, bare.snips) == ((), (), None)
 
 
-@settings(max_examples=50)
+@examples(50)
 @given(st.data())
 def test_what_is_cut_is_a_target_that_is_certified(data: st.DataObject) -> None:
     """Any folds, any line: the pattern with what is cut as its target is certified from scratch, cut and all.

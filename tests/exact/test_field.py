@@ -10,9 +10,10 @@ from pathlib import Path
 import mpmath
 import pytest
 import sympy
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
+from tests.profiles import examples
 from verify.exact import cyclotomic, polynomial
 from verify.exact.algebraic import generator
 from verify.exact.expression import (
@@ -227,7 +228,7 @@ def test_tangents_are_verified_by_powers(q: int) -> None:
     assert real < 0
 
 
-@settings(max_examples=40, deadline=None)
+@examples(40)
 @given(
     st.lists(
         st.tuples(st.integers(-6, 6), st.integers(-6, 6), st.integers(-6, 6), st.sampled_from([2, 3, 5, 8, 12])),
@@ -255,7 +256,7 @@ def test_nested_roots_square_back(parts: list[tuple[int, int, int, int]]) -> Non
         assert sympy.Poly(reading.field.polynomial[::-1], X).is_irreducible
 
 
-@settings(max_examples=60, deadline=None)
+@examples(60)
 @given(st.integers(1, 60), st.integers(1, 60), st.integers(1, 60))
 def test_three_roots_span_the_degree_that_square_classes_say(a: int, b: int, c: int) -> None:
     # the degree is the number of different square classes that products of a, b, c reach

@@ -10,9 +10,10 @@ from fractions import Fraction
 import mpmath
 import pytest
 import sympy
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
+from tests.profiles import examples
 from verify.exact.algebraic import element, generator
 from verify.exact.field import read_numbers
 from verify.exact.number import Number
@@ -80,7 +81,7 @@ def test_rational_arithmetic_is_that_of_fractions(a: Fraction, b: Fraction) -> N
 
 @pytest.mark.parametrize("name", FIELDS)
 def test_field_axioms(name: str) -> None:
-    @settings(max_examples=20, deadline=None)
+    @examples(80)
     @given(elements(name), elements(name), elements(name), fractions)
     def check(x: Number, y: Number, z: Number, r: Fraction) -> None:
         assert x + y == y + x
@@ -124,7 +125,7 @@ def test_defining_polynomial_vanishes_at_alpha(name: str) -> None:
 
 @pytest.mark.parametrize("name", FIELDS)
 def test_enclosures_contain_the_value_of_an_outside_evaluation(name: str) -> None:
-    @settings(max_examples=20, deadline=None)
+    @examples(80)
     @given(elements(name), st.integers(0, 150))
     def check(x: Number, bits: int) -> None:
         low, high = x.enclosure(bits)
@@ -157,7 +158,7 @@ def test_fixed_point_powers_contain_the_powers(name: str, bits: int) -> None:
 
 @pytest.mark.parametrize("name", FIELDS)
 def test_round_trips_keep_the_root(name: str) -> None:
-    @settings(max_examples=30, deadline=None)
+    @examples(120)
     @given(elements(name))
     def check(x: Number) -> None:
         for y in (pickle.loads(pickle.dumps(x)), copy.copy(x), copy.deepcopy(x)):

@@ -10,9 +10,10 @@ from fractions import Fraction
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
+from tests.profiles import examples
 from verify.exact.batch import common_field, side_table
 from verify.exact.field import read_numbers
 from verify.exact.number import Number
@@ -270,7 +271,7 @@ def test_side_table_is_exact(name: str) -> None:
         assert len(set(table.ravel().tolist())) == 3
 
 
-@settings(max_examples=50, deadline=None)
+@examples(50)
 @given(
     st.lists(st.tuples(st.integers(-(10**12), 10**12), st.integers(-3, 3)), min_size=3, max_size=8),
     st.sampled_from([1, 10**9, 10**30]),

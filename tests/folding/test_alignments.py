@@ -9,9 +9,10 @@ from collections.abc import Callable
 from fractions import Fraction
 
 import pytest
-from hypothesis import assume, given, settings
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
+from tests.profiles import examples
 from verify.exact.field import read_numbers
 from verify.exact.number import Number
 from verify.exact.plane import Point, reflection
@@ -128,7 +129,7 @@ def parallel(a: Point, b: Point, c: Point, d: Point) -> bool:
     return (b.x - a.x) * (d.y - c.y) == (b.y - a.y) * (d.x - c.x)
 
 
-@settings(max_examples=60)
+@examples(60)
 @given(st.tuples(places, places, places, places))
 def test_line_onto_line(four: tuple[tuple[object, object], ...]) -> None:
     where = dict(zip("abcd", four, strict=True))
@@ -175,7 +176,7 @@ def test_a_bisector_in_the_field_of_the_root(exact: Callable[[str], Number]) -> 
     assert (dx / dy - 1) * (dx / dy - 1) == 2
 
 
-@settings(max_examples=80)
+@examples(80)
 @given(st.tuples(places, places, places, places), st.sampled_from(["first", "second"]))
 def test_point_onto_line(four: tuple[tuple[object, object], ...], landing: str) -> None:
     where = dict(zip("pabq", four, strict=True))
@@ -244,7 +245,7 @@ def test_a_landing_in_a_field_with_a_root() -> None:
     assert image.y > 0
 
 
-@settings(max_examples=60)
+@examples(60)
 @given(st.tuples(rooted_places, places, places, places, places))
 def test_point_onto_line_square(five: tuple[tuple[object, object], ...]) -> None:
     where = dict(zip("pabcd", five, strict=True))

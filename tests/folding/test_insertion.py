@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from itertools import combinations, permutations, product
 
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
+from tests.profiles import examples
 from verify.folding.count import count
 from verify.folding.insertion import Arrival, Pile, Rule, count_assignments, count_stacks
 from verify.folding.sweep import count_solutions
@@ -48,7 +49,7 @@ def fits(pile: Pile, height: tuple[int, ...]) -> bool:
 
 
 @given(pile=piles())
-@settings(max_examples=200, deadline=None)
+@examples(200)
 def test_insertion_counts_the_permutations_that_fit(pile: Pile) -> None:
     heights = [height for height in permutations(range(FACES)) if fits(pile, height)]
     assert count_stacks(pile, 1000) == len(heights)
@@ -68,7 +69,7 @@ def test_more_than_the_most_is_not_counted() -> None:
     ),
     seen=st.sets(st.integers(1, 7)),
 )
-@settings(max_examples=200, deadline=None)
+@examples(200)
 def test_the_sweep_counts_the_assignments_that_satisfy(clauses: list[set[int]], seen: set[int]) -> None:
     clauses = [clause for clause in clauses if not any(-x in clause for x in clause)]
     solutions = [

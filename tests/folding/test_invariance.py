@@ -10,10 +10,11 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 import verify
+from tests.profiles import examples
 from verify.pattern.document import Crease, Document, Kind, load
 from verify.pattern.families import miura, stamps, strip
 from verify.pattern.limits import Limits
@@ -132,13 +133,13 @@ def test_counts_moved(document: Document, move: str) -> None:
     assert verify.count(moved(document, MOVES[move])) == verify.count(document) == verify.count(swapped(document))
 
 
-@settings(max_examples=40)
+@examples(40)
 @given(st.sampled_from(COUNTED), st.randoms(use_true_random=False))
 def test_counts_redrawn(document: Document, shuffle: random.Random) -> None:
     assert verify.count(redrawn(document, shuffle)) == verify.count(document)
 
 
-@settings(max_examples=30)
+@examples(30)
 @given(
     st.sampled_from(["sail-3-4-5", "kite", "map-3x3", "ring"]),
     st.integers(-50, 50),

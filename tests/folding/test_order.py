@@ -6,10 +6,11 @@ from itertools import combinations, product
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 import verify
+from tests.profiles import examples
 from verify.folding.conflict import explain_conflict, follows
 from verify.folding.crossing import crossing_conditions
 from verify.folding.foldmap import fold_map
@@ -98,7 +99,7 @@ def test_the_relations_themselves() -> None:
     assert relations([1, 1, 1, 1], [1]) == (8, 16)
 
 
-@settings(max_examples=60)
+@examples(60)
 @given(st.sampled_from([(1, 4), (2, 2), (2, 3), (3, 2), (5, 1)]), st.data())
 def test_grids_of_unequal_cells(size: tuple[int, int], data: st.DataObject) -> None:
     widths, heights = (data.draw(st.lists(st.integers(1, 3), min_size=n, max_size=n)) for n in size)
@@ -110,7 +111,7 @@ def search(document: Document) -> LayerOrder | NoOrder:
     return find_order(crossing_conditions(Overlaps(fold_map(subdivide(draw(document))))))
 
 
-@settings(max_examples=60)
+@examples(60)
 @given(st.lists(st.integers(1, 4), min_size=2, max_size=7), st.data())
 def test_the_order_found_takes_the_drawn_folds(lengths: list[int], data: st.DataObject) -> None:
     word = data.draw(st.text("MVE", min_size=len(lengths) - 1, max_size=len(lengths) - 1))
@@ -177,7 +178,7 @@ def test_reasons_are_contradictory_minimal_and_derived(document: Document) -> No
         known.append(step)
 
 
-@settings(max_examples=40)
+@examples(40)
 @given(st.lists(st.integers(1, 5), min_size=3, max_size=8), st.data())
 def test_a_refuted_strip_names_folds_of_its_own(lengths: list[int], data: st.DataObject) -> None:
     word = data.draw(st.text("MV", min_size=len(lengths) - 1, max_size=len(lengths) - 1))

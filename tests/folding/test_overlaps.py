@@ -8,10 +8,11 @@ from pathlib import Path
 
 import pytest
 import shapely
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 import verify
+from tests.profiles import examples
 from verify.exact.plane import advance
 from verify.folding.foldmap import fold_map
 from verify.folding.overlaps import Overlaps
@@ -70,13 +71,13 @@ def test_the_corpus(path: Path) -> None:
     assert found > 0 or path.stem == "cord-slots"
 
 
-@settings(max_examples=25)
+@examples(25)
 @given(st.integers(1, 4), st.integers(1, 4), st.fractions(min_value="1/9", max_value=9, max_denominator=9))
 def test_parallelograms(columns: int, rows: int, slant: object) -> None:
     compare(miura(columns, rows, slant=slant))  # type: ignore[arg-type]
 
 
-@settings(max_examples=25)
+@examples(25)
 @given(st.lists(st.integers(1, 5), min_size=2, max_size=8))
 def test_strips(lengths: list[int]) -> None:
     compared, _ = compare(strip(lengths))
@@ -87,7 +88,7 @@ def test_a_map_lies_in_one_pile() -> None:
     assert compare(stamps(3, 2)) == (15, 15)
 
 
-@settings(max_examples=25)
+@examples(25)
 @given(st.lists(st.sampled_from([1, 2, 1 + Fraction(1, 10**30), 2 - Fraction(1, 10**300)]), min_size=2, max_size=8))
 def test_ranks_along_a_line_are_exact(lengths: list[Fraction]) -> None:
     """Folded places a hair apart have different ranks, in their order along the line; equal ones the same."""

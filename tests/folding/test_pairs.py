@@ -7,9 +7,10 @@ from itertools import combinations, permutations
 
 import networkx as nx
 import numpy as np
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
+from tests.profiles import examples
 from verify.exact.batch import Sides
 from verify.exact.number import Number
 from verify.exact.plane import Point, orientation
@@ -109,7 +110,7 @@ def test_three_faces_with_a_common_point(proofs) -> None:  # type: ignore[no-unt
     assert proved > 0.95 * true > 0
 
 
-@settings(max_examples=30)
+@examples(30)
 @given(st.lists(st.booleans(), min_size=36, max_size=36))
 def test_circles_of_layers(up: list[bool]) -> None:
     """All triples that run in a circle, of faces that all have a common point."""

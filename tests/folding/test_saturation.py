@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import numpy as np
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
+from tests.profiles import examples
 from verify.folding.bundles import Bundles
 from verify.folding.count import layer_orders
 from verify.folding.crossing import Conditions, crossing_conditions
@@ -23,7 +24,7 @@ def conditions_of(document: Document) -> Conditions:
     return crossing_conditions(Overlaps(fold_map(subdivide(draw(document)))))
 
 
-@settings(max_examples=60)
+@examples(60)
 @given(st.lists(st.integers(1, 3), min_size=3, max_size=7), st.data())
 def test_what_is_told_holds_in_every_layer_order(lengths: list[int], data: st.DataObject) -> None:
     word = data.draw(st.text("MVE", min_size=len(lengths) - 1, max_size=len(lengths) - 1))

@@ -15,10 +15,11 @@ from itertools import combinations
 from typing import Any
 
 import pytest
-from hypothesis import assume, given, settings
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
 import verify
+from tests.profiles import examples
 from verify.cutting.outcome import pattern_of
 from verify.exact.number import Number
 from verify.exact.plane import Point
@@ -243,7 +244,7 @@ def stack_for(result: verify.Result, folded: Folded) -> list[int]:
     return stack[::-1] if state.turned[hosts[0]] else stack
 
 
-@settings(max_examples=15)
+@examples(15)
 @given(carried())
 def test_the_pattern_is_certified_from_scratch_and_folds_alike(one: Carried) -> None:
     """The crease pattern that the folds give is certified without the folds, and puts every place where they put it."""
@@ -261,7 +262,7 @@ def test_the_pattern_is_certified_from_scratch_and_folds_alike(one: Carried) -> 
     assert verify.audit(pattern, result.certificate | {"order": order}).accepted, one.keys
 
 
-@settings(max_examples=15)
+@examples(15)
 @given(carried())
 def test_every_recipe_that_can_be_carried_out_is_certified(one: Carried) -> None:
     recipe = recipe_of(one.keys)
@@ -278,7 +279,7 @@ def test_every_recipe_that_can_be_carried_out_is_certified(one: Carried) -> None
     )
 
 
-@settings(max_examples=40)
+@examples(40)
 @given(carried(most=4), st.data())
 def test_any_target_and_any_scissors_get_a_verdict(one: Carried, data: st.DataObject) -> None:
     """The kernel accepts the certificate whatever is to be cut, with so many snips or along any line (else an exception
@@ -297,7 +298,7 @@ def test_any_target_and_any_scissors_get_a_verdict(one: Carried, data: st.DataOb
     assert bool(result.failures) == (result.verdict == "refuted")
 
 
-@settings(max_examples=60)
+@examples(60)
 @given(carried(most=5))
 def test_every_step_that_is_refused_is_refuted(one: Carried) -> None:
     for keys, reason in one.refused[:3]:
@@ -317,7 +318,7 @@ def mirror_place(p: Point) -> Point:
     return Point(-p.x, p.y)
 
 
-@settings(max_examples=60)
+@examples(60)
 @given(carried(most=5))
 def test_the_mirrored_recipe_gives_the_mirrored_state(one: Carried) -> None:
     points = {n: [f"-({x})", y] for n, (x, y) in one.keys["points"].items()}
@@ -334,7 +335,7 @@ def test_the_mirrored_recipe_gives_the_mirrored_state(one: Carried) -> None:
     assert compared
 
 
-@settings(max_examples=15)
+@examples(15)
 @given(carried(most=5))
 def test_over_and_behind_exchanged_and_the_sheet_turned(one: Carried) -> None:
     """Turning the paper over first, and folding the other way, gives the state turned over."""
@@ -365,7 +366,7 @@ def same_state(one: Folded, k: int, other: Folded, m: int) -> bool:
     return True
 
 
-@settings(max_examples=15)
+@examples(15)
 @given(carried(most=5, kinds=("fold", "fold", "fold", "turn", "mark")))
 def test_unfolding_everything_and_folding_again(one: Carried) -> None:
     written = one.keys["steps"]
@@ -384,7 +385,7 @@ def test_unfolding_everything_and_folding_again(one: Carried) -> None:
     assert verify.certify(whole.recipe, Limits(degree=16)).verdict == "certified"
 
 
-@settings(max_examples=40)
+@examples(40)
 @given(carried(most=5))
 def test_unfolding_leaves_creases_and_nothing_else(one: Carried) -> None:
     """After the last folds are opened again the paper lies as before them; their creases are drawn flat."""
@@ -398,7 +399,7 @@ def test_unfolding_leaves_creases_and_nothing_else(one: Carried) -> None:
     assert verify.certify(pattern_of(fold_map)).verdict == "certified"
 
 
-@settings(max_examples=40)
+@examples(40)
 @given(carried(most=4))
 def test_turning_over_twice_changes_nothing(one: Carried) -> None:
     twice = carry_out(
@@ -416,7 +417,7 @@ def test_turning_over_twice_changes_nothing(one: Carried) -> None:
     assert between.images == [mirror_place(p) for p in before.images]
 
 
-@settings(max_examples=40)
+@examples(40)
 @given(carried(most=5))
 def test_every_face_keeps_its_shape_in_every_state(one: Carried) -> None:
     paper = one.folded.paper
@@ -439,7 +440,7 @@ def strictly_over(paper: Paper, face: int, image: Point, state: State) -> bool:
     return all(turn(a, b, image).sign() == sign for a, b in zip(loop, loop[1:] + loop[:1], strict=True))
 
 
-@settings(max_examples=40)
+@examples(40)
 @given(carried(most=4))
 def test_a_fold_moves_only_what_is_on_its_side(one: Carried) -> None:
     paper = one.folded.paper
@@ -472,7 +473,7 @@ def test_a_fold_moves_only_what_is_on_its_side(one: Carried) -> None:
             assert [f for f in after.stack if f in over_it] == [f for f in expected if f in over_it]
 
 
-@settings(max_examples=60)
+@examples(60)
 @given(carried(most=4, kinds=("fold", "fold", "mark", "mark", "unfold")))
 def test_a_mark_is_on_the_highest_layer_where_two_lines_cross(one: Carried) -> None:
     paper = one.folded.paper
@@ -891,28 +892,28 @@ def test_a_line_to_cut_along_that_is_none(along: Keys, says: str) -> None:
 
 
 @pytest.mark.long
-@settings(max_examples=200)
+@examples(200)
 @given(carried())
 def test_long_the_pattern_is_certified_from_scratch_and_folds_alike(one: Carried) -> None:
     test_the_pattern_is_certified_from_scratch_and_folds_alike.hypothesis.inner_test(one)
 
 
 @pytest.mark.long
-@settings(max_examples=200)
+@examples(200)
 @given(carried(most=5, kinds=("fold", "fold", "fold", "turn", "mark")))
 def test_long_unfolding_everything_and_folding_again(one: Carried) -> None:
     test_unfolding_everything_and_folding_again.hypothesis.inner_test(one)
 
 
 @pytest.mark.long
-@settings(max_examples=200)
+@examples(200)
 @given(carried(most=5))
 def test_long_over_and_behind_exchanged_and_the_sheet_turned(one: Carried) -> None:
     test_over_and_behind_exchanged_and_the_sheet_turned.hypothesis.inner_test(one)
 
 
 @pytest.mark.long
-@settings(max_examples=200)
+@examples(200)
 @given(carried())
 def test_long_every_recipe_that_can_be_carried_out_is_certified(one: Carried) -> None:
     test_every_recipe_that_can_be_carried_out_is_certified.hypothesis.inner_test(one)

@@ -22,6 +22,7 @@ from hypothesis import strategies as st
 from hypothesis.errors import InvalidArgument
 
 import verify
+from tests.profiles import examples
 from verify.cli import main
 from verify.folding.vertex import vertex_reports
 from verify.hunt.hunt import Hunt, NoSuchProperty, PropertyError, find_property, hunt
@@ -209,7 +210,7 @@ def test_near_draws_points_that_nearly_fall_together() -> None:
     assert any(close)
 
 
-@settings(max_examples=30)
+@examples(30)
 @given(st.integers(2, 6), st.data())
 def test_vertices_have_the_degree_asked_for(degree: int, data: st.DataObject) -> None:
     assert len(data.draw(vertices(degree)).creases) == degree
@@ -218,7 +219,7 @@ def test_vertices_have_the_degree_asked_for(degree: int, data: st.DataObject) ->
     assert closes_at_every_vertex(flat)
 
 
-@settings(max_examples=40)
+@examples(40)
 @given(strips())
 def test_strips_read_back(document: Document) -> None:
     lengths, letters = strip_read(document)

@@ -12,9 +12,10 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
+from tests.profiles import examples
 from verify.kernel.check import check_bytes
 from verify.kernel.expression import Evaluator, tokens
 from verify.kernel.folded import Fold, check_fold
@@ -89,13 +90,13 @@ def passes(walk: list[Place]) -> bool:
 places = st.tuples(st.integers(-3, 3), st.integers(-3, 3))
 
 
-@settings(max_examples=500)
+@examples(500)
 @given(st.lists(places, min_size=3, max_size=8))
 def test_a_face_is_convex_by_its_turns_iff_by_the_definition(walk: list[Place]) -> None:
     assert passes(walk) == convex(walk)
 
 
-@settings(max_examples=300)
+@examples(300)
 @given(st.lists(places, min_size=3, max_size=9), st.data())
 def test_hulls_pass_and_their_spoilt_copies_do_not(points: list[Place], data: st.DataObject) -> None:
     walk = hull(points)

@@ -12,9 +12,10 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
+from tests.profiles import examples
 from verify.kernel.check import check_bytes, check_files
 from verify.kernel.reading import Rejected, Work
 from verify.kernel.refutation import Clauses
@@ -48,7 +49,7 @@ ODD: list[Any] = [
 ]
 
 
-@settings(max_examples=300)
+@examples(300)
 @given(st.binary(max_size=60), st.binary(max_size=60), st.booleans())
 def test_any_bytes(document: bytes, certificate: bytes, toml: bool) -> None:
     outcome = check_bytes(document, certificate, toml=toml)
@@ -86,7 +87,7 @@ def replaced(value: Any, path: tuple[Any, ...], new: Any) -> Any:
 ALL = {**ACCEPTED, **{f"refuted: {name}": make for name, (make, _) in REFUTED.items()}}
 
 
-@settings(max_examples=400, deadline=None)
+@examples(400)
 @given(st.sampled_from(sorted(ALL)), st.randoms(use_true_random=False), json_values, st.booleans())
 def test_any_value_anywhere(name: str, chance: random.Random, new: Any, in_document: bool) -> None:
     document, cert = ALL[name]()

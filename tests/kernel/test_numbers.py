@@ -7,9 +7,10 @@ from fractions import Fraction
 from math import isqrt, lcm
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
+from tests.profiles import examples
 from verify.kernel.expression import Evaluator, tokens
 from verify.kernel.numbers import Algebraic, Field, Number, lowest
 from verify.kernel.reading import Rejected
@@ -69,7 +70,7 @@ def test_a_rational_root(a: int, b: int) -> None:
     assert SIX.sign(Algebraic(SIX, (a, b))) == (value > 0) - (value < 0)
 
 
-@settings(max_examples=60)
+@examples(60)
 @given(
     st.lists(st.integers(-6, 6), min_size=2, max_size=5), st.integers(-8, 8), st.lists(small, min_size=6, max_size=6)
 )
@@ -264,7 +265,7 @@ def test_a_zero_test_has_a_bound_of_work(digits: int) -> None:
 
 
 @given(st.lists(st.integers(-9, 9), min_size=1, max_size=6), st.integers(0, 3), st.data())
-@settings(max_examples=100, deadline=None)
+@examples(100)
 def test_the_bound_of_a_value_that_is_not_zero(low: list[int], shift: int, data: st.DataObject) -> None:
     """Against sympy's resultant: zero is told of products with a factor that vanishes, and of nothing else."""
     import sympy

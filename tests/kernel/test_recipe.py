@@ -15,9 +15,10 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
+from tests.profiles import examples
 from verify.kernel.check import check_bytes
 from verify.kernel.reading import Malformed
 from verify.kernel.recipe import FoldStep, read_document
@@ -1161,7 +1162,7 @@ def test_odd_values_everywhere(name: str, part: int) -> None:
             assert not outcome.accepted or new == at(document, path), (path, new)
 
 
-@settings(max_examples=200, deadline=None)
+@examples(200)
 @given(st.sampled_from(sorted(ALL)), st.randoms(use_true_random=False), st.booleans())
 def test_parts_exchanged(name: str, chance: random.Random, in_document: bool) -> None:
     """One part in place of another one of the same document or certificate."""

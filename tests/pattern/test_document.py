@@ -8,10 +8,11 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 import verify
+from tests.profiles import examples
 from verify.kernel.reading import Rejected
 from verify.kernel.recipe import read_document
 from verify.pattern.document import KINDS, UNITS, Crease, Document, load, read
@@ -49,7 +50,7 @@ def documents(draw: st.DrawFn) -> Document:
     )
 
 
-@settings(max_examples=200)
+@examples(200)
 @given(documents())
 def test_round_trips(document: Document) -> None:
     text = to_toml(document)
@@ -64,7 +65,7 @@ def test_round_trips(document: Document) -> None:
         assert again.statement() == document.statement()
 
 
-@settings(max_examples=200)
+@examples(200)
 @given(documents())
 def test_the_kernel_reads_the_same_statement(document: Document) -> None:
     for content, toml in (
@@ -78,7 +79,7 @@ def test_the_kernel_reads_the_same_statement(document: Document) -> None:
         assert statement.target_lines() == document.target_lines()
 
 
-@settings(max_examples=100)
+@examples(100)
 @given(documents(), st.data())
 def test_the_digest_tells_documents_apart(document: Document, data: st.DataObject) -> None:
     keys = json.loads(json.dumps(document.keys()))
@@ -101,7 +102,7 @@ def test_the_digest_tells_documents_apart(document: Document, data: st.DataObjec
     assert read(keys).statement_sha256 != document.statement_sha256
 
 
-@settings(max_examples=300)
+@examples(300)
 @given(
     st.one_of(st.binary(max_size=80), st.text(max_size=80).map(lambda s: s.encode("utf-8", "surrogatepass"))),
     st.sampled_from([True, False, None]),
@@ -145,7 +146,7 @@ JSON_LIKE = st.recursive(
 )
 
 
-@settings(max_examples=300)
+@examples(300)
 @given(JSON_LIKE, st.sampled_from([None, "points", "sheet", "creases", "target", "cut", "title", "unit"]))
 def test_wrong_shapes_are_malformed(value: Any, key: str | None) -> None:
     """Either a document or Malformed; and what is read, the kernel reads as the same."""
@@ -158,7 +159,7 @@ def test_wrong_shapes_are_malformed(value: Any, key: str | None) -> None:
     assert read_document(text.encode(), False)[0].digest == document.statement_sha256
 
 
-@settings(max_examples=300)
+@examples(300)
 @given(
     st.sampled_from([strip([1, 2, 1]), stamps(2, 2), vertex([(1, 0), (0, 1), (-1, 0), (0, "-sqrt(2)")])]),
     st.booleans(),

@@ -10,10 +10,11 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 import verify
+from tests.profiles import examples
 from verify.kernel.reading import Rejected
 from verify.kernel.recipe import read_document
 from verify.pattern.document import Document
@@ -542,7 +543,7 @@ def documents(draw: st.DrawFn) -> Keys:
     return document
 
 
-@settings(max_examples=60)
+@examples(60)
 @given(documents())
 def test_reading_and_writing(document: Keys) -> None:
     recipe = read(document)

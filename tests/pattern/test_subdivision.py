@@ -8,10 +8,11 @@ from typing import Any
 
 import pytest
 import shapely
-from hypothesis import assume, given, settings
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
 import verify
+from tests.profiles import examples
 from verify.exact.plane import orientation
 from verify.kernel.statement import CORNERS
 from verify.pattern.arrangement import subdivide
@@ -83,7 +84,7 @@ def places(s: Subdivision, loop: tuple[int, ...]) -> list[tuple[Fraction, Fracti
     return [(s.vertices[v].x.as_fraction(), s.vertices[v].y.as_fraction()) for v in loop]
 
 
-@settings(max_examples=250)
+@examples(250)
 @given(drawings())
 def test_areas_euler_and_convexity(drawn: Document) -> None:
     s = subdivide(draw(drawn))
@@ -105,7 +106,7 @@ def test_areas_euler_and_convexity(drawn: Document) -> None:
     assert len(set(s.vertices)) == len(s.vertices)
 
 
-@settings(max_examples=150)
+@examples(150)
 @given(drawings())
 def test_lines_are_chains_of_edges(drawn: Document) -> None:
     s = subdivide(draw(drawn))
@@ -124,7 +125,7 @@ def test_lines_are_chains_of_edges(drawn: Document) -> None:
     assert len(s.edges) == drawn_edges + on_target_only + auxiliary
 
 
-@settings(max_examples=100)
+@examples(100)
 @given(drawings())
 def test_faces_against_shapely(drawn: Document) -> None:
     """Without auxiliary edges the faces are the polygons that the drawn lines cut the sheet into."""
@@ -146,7 +147,7 @@ def test_faces_against_shapely(drawn: Document) -> None:
         assert one.intersection(other).area < 1e-9
 
 
-@settings(max_examples=150)
+@examples(150)
 @given(drawings(kinds=("mountain", "valley", "either", "flat")))
 def test_any_drawing_gets_a_verdict_that_the_kernel_accepts(drawn: Document) -> None:
     """The kernel checks the subdivision by itself: it must agree on every drawing."""
@@ -158,7 +159,7 @@ def test_any_drawing_gets_a_verdict_that_the_kernel_accepts(drawn: Document) -> 
     assert outcome.proves == result.verdict
 
 
-@settings(max_examples=60)
+@examples(60)
 @given(drawings(), st.randoms(use_true_random=False))
 def test_order_and_direction_of_the_lines_do_not_matter(drawn: Document, shuffle: Any) -> None:
     keys = drawn.keys()
@@ -172,7 +173,7 @@ def test_order_and_direction_of_the_lines_do_not_matter(drawn: Document, shuffle
         }
 
 
-@settings(max_examples=100)
+@examples(100)
 @given(st.sampled_from(sorted(SHEETS)), SEGMENT)
 def test_a_line_off_the_sheet_is_malformed(name: str, segment: tuple[Grid, Grid]) -> None:
     sheet, line = paper(name), shapely.LineString(segment)

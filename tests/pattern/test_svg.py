@@ -18,11 +18,12 @@ import numpy as np
 import pytest
 import svgelements
 from click.testing import CliRunner
-from hypothesis import example, given, settings
+from hypothesis import example, given
 from hypothesis import strategies as st
 from PIL import ImageColor
 
 import verify
+from tests.profiles import examples
 from verify.cli import main
 from verify.exact.field import read_numbers
 from verify.pattern import curves, svg_shapes, svg_tree
@@ -308,7 +309,7 @@ FUNCTIONS = st.one_of(
 )
 
 
-@settings(max_examples=60)
+@examples(60)
 @given(st.lists(FUNCTIONS, min_size=1, max_size=4), st.tuples(NUMBERS, NUMBERS))
 def test_transforms_as_an_independent_library_applies_them(functions: list[str], start: tuple[str, str]) -> None:
     """svgelements carries a place to the same place (SVG 1.1 §7.6: the rightmost function is applied first)."""
@@ -565,14 +566,14 @@ def test_the_plain_doctype_of_the_standard_is_read() -> None:
     assert chains(doctype + page('<path d="M0 0H3V3Z"/>'))
 
 
-@settings(max_examples=200)
+@examples(200)
 @given(st.binary(max_size=200))
 def test_bytes_never_crash(content: bytes) -> None:
     with pytest.raises(NotRead):
         svg_tree.parse(content, "x")
 
 
-@settings(max_examples=200)
+@examples(200)
 @given(
     st.sampled_from(
         [
@@ -627,7 +628,7 @@ def both_ways(lines: Any, curve: np.ndarray[Any, Any], samples: int = 40) -> flo
     return max(distance(curve, polyline).max(), distance(on_lines, curve).max())
 
 
-@settings(max_examples=40)
+@examples(40)
 @given(
     st.lists(st.tuples(st.integers(-50, 50), st.integers(-50, 50)), min_size=3, max_size=4),
     st.sampled_from(["5", "1", "0.3", "0.07"]),
@@ -650,7 +651,7 @@ def test_beziers_stay_within_the_tolerance(controls: list[Any], tolerance: str, 
     assert both_ways(places, curve) <= float(F(tolerance)) + min(step, 0.02 * float(F(tolerance)) + step**2)
 
 
-@settings(max_examples=25)
+@examples(25)
 @given(
     st.tuples(st.integers(1, 60), st.integers(1, 60), st.integers(-180, 180)),
     st.tuples(st.integers(-50, 50), st.integers(-50, 50)),
@@ -938,7 +939,7 @@ def test_named_colours() -> None:
 COORDINATES = st.tuples(st.decimals(0, 100, places=2), st.decimals(0, 100, places=2))
 
 
-@settings(max_examples=60)
+@examples(60)
 @given(
     st.lists(st.lists(COORDINATES, min_size=3, max_size=6), min_size=1, max_size=4),
     st.sampled_from(["", "rotate(45)", "rotate(90)", "translate(1/3)".replace("1/3", "0.125"), "scale(0.3)"]),

@@ -8,10 +8,11 @@ from itertools import pairwise, product
 
 import networkx as nx
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 import verify
+from tests.profiles import examples
 from verify.pattern.families import miura
 from verify.pattern.limits import Limits
 
@@ -59,7 +60,7 @@ def test_colourings_of_every_grid(columns: int, rows: int) -> None:
     assert counted.at_vertices == colourings(columns, rows)
 
 
-@settings(max_examples=20)
+@examples(20)
 @given(
     st.fractions(min_value=Fraction(1, 16), max_value=6, max_denominator=16), st.sampled_from([(2, 3), (3, 2), (3, 3)])
 )

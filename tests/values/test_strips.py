@@ -5,10 +5,11 @@ from __future__ import annotations
 from itertools import permutations, product
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 import verify
+from tests.profiles import examples
 from verify.pattern.families import strip
 from verify.pattern.limits import Limits
 
@@ -136,14 +137,14 @@ def test_the_brute_force_itself() -> None:
     assert brute_force([3, 1, 3]) == (2, 2)
 
 
-@settings(max_examples=120)
+@examples(120)
 @given(st.lists(st.integers(1, 4), min_size=1, max_size=6))
 def test_strips_of_unequal_panels(lengths: list[int]) -> None:
     counted = verify.count(strip(lengths))
     assert (counted.folding, counted.orders) == brute_force(lengths)
 
 
-@settings(max_examples=60)
+@examples(60)
 @given(st.lists(st.integers(1, 4), min_size=2, max_size=6), st.data())
 def test_reading_a_strip_from_the_other_end_changes_nothing(lengths: list[int], data: st.DataObject) -> None:
     word = data.draw(st.text("MVE", min_size=len(lengths) - 1, max_size=len(lengths) - 1))

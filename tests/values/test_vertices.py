@@ -9,10 +9,11 @@ from math import comb, pi
 from typing import Any
 
 import pytest
-from hypothesis import assume, given, settings
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
 import verify
+from tests.profiles import examples
 from verify.folding.vertex import VertexReport, count_assignments, vertex_reports
 from verify.pattern.arrangement import subdivide
 from verify.pattern.document import Document
@@ -134,7 +135,7 @@ def test_degree_6_takes_exactly_seven_values() -> None:
     assert len(seen) >= 5
 
 
-@settings(max_examples=50)
+@examples(50)
 @given(flat_angles())
 def test_recursion_crimping_and_search_agree(drawn: tuple[list[int], int]) -> None:
     parts, k = drawn
@@ -151,7 +152,7 @@ def test_recursion_crimping_and_search_agree(drawn: tuple[list[int], int]) -> No
     assert {w.translate(str.maketrans("MV", "VM")) for w in words} == words
 
 
-@settings(max_examples=100)
+@examples(100)
 @given(flat_angles(), st.data())
 def test_every_single_assignment(drawn: tuple[list[int], int], data: st.DataObject) -> None:
     parts, k = drawn
@@ -170,7 +171,7 @@ def test_every_single_assignment(drawn: tuple[list[int], int], data: st.DataObje
         assert result.verdict == "refuted"
 
 
-@settings(max_examples=60)
+@examples(60)
 @given(flat_angles(4), st.integers(-3, 3))
 def test_kawasaki_both_ways(drawn: tuple[list[int], int], shift: int) -> None:
     # Kawasaki–Justin: some assignment folds iff both alternate sums are 180° [published]
@@ -192,7 +193,7 @@ def test_kawasaki_both_ways(drawn: tuple[list[int], int], shift: int) -> None:
         assert verify.count(star(parts, k)).folding == 0
 
 
-@settings(max_examples=60)
+@examples(60)
 @given(flat_angles(6), st.integers(1, 8))
 def test_odd_degrees_never_fold(drawn: tuple[list[int], int], cut: int) -> None:
     parts, k = drawn
@@ -214,7 +215,7 @@ def times(a: tuple[Fraction, Fraction], b: tuple[Fraction, Fraction]) -> tuple[F
     return a[0] * b[0] - a[1] * b[1], a[0] * b[1] + a[1] * b[0]
 
 
-@settings(max_examples=120)
+@examples(120)
 @given(st.fractions(Fraction(1, 20), 20, max_denominator=20), st.fractions(Fraction(1, 20), 20, max_denominator=20))
 def test_rational_vertices_of_degree_4(s: Fraction, t: Fraction) -> None:
     # Angles a, b, 180° − a, 180° − b with rational sines and cosines: the number of assignments depends on ties alone.
@@ -232,7 +233,7 @@ def test_rational_vertices_of_degree_4(s: Fraction, t: Fraction) -> None:
     assert (counted.orders or 0) >= expected
 
 
-@settings(max_examples=60)
+@examples(60)
 @given(st.lists(st.integers(1, 4), min_size=2, max_size=6), st.data())
 def test_a_vertex_on_the_edge_of_the_sheet_folds_like_a_strip(parts: list[int], data: st.DataObject) -> None:
     # Round a vertex on the border the paper is a strip, bent: angles instead of lengths ([derived]; that crimps and

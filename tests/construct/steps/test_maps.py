@@ -9,10 +9,11 @@ from fractions import Fraction
 from itertools import product
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.brute.simple_folds import RULES, Crease, map_cells, reachable_assignments, sides
+from tests.profiles import examples
 from verify.construct.steps.maps import Map, MapLine, eliminate, map_of, strip_order
 from verify.construct.steps.search import STATES, _Search, find_sequence
 from verify.exact.number import Number
@@ -115,7 +116,7 @@ def test_every_assignment(columns: int, rows: int, simply: int) -> None:
     assert len(reachable) == simply
 
 
-@settings(max_examples=60)
+@examples(60)
 @given(st.data())
 def test_strips_against_the_solver(data: st.DataObject) -> None:
     """An order of folds exactly where a layer order exists."""
