@@ -10,7 +10,7 @@ from types import SimpleNamespace
 import pytest
 import shapely
 
-from verify.kernel.boxes import FINE, Box, Boxes, box_of, hull, members
+from verify.kernel.boxes import FINE, Box, Boxes, Places, box_of, hull, members
 from verify.kernel.folded import Fold
 from verify.kernel.numbers import Algebraic, Field
 from verify.kernel.plane import Point
@@ -45,7 +45,12 @@ def table(rng: random.Random, polygons: list[list[Place]]) -> Table:
             beside.append((f, BORDER))
     of_face = [[e for e, (g, _) in enumerate(beside) if g == f] for f in range(len(faces))]
     sub = SimpleNamespace(
-        faces=faces, edges=edges, beside=beside, target=frozenset[int](), face_edges=of_face.__getitem__
+        faces=faces,
+        edges=edges,
+        beside=beside,
+        target=frozenset[int](),
+        face_edges=of_face.__getitem__,
+        is_inner=lambda _: False,
     )
     return Table(RATIONALS, sub, Fold(images, frozenset()))  # type: ignore[arg-type]
 
@@ -107,20 +112,20 @@ def test_ranks_along_a_line(seed: int, whole: bool) -> None:
     ends = [{u, v} for u, v in found.sub.edges]
     for e, n in [(e, found.whole_line(e) if whole else n) for e, n in enumerate(found.line_of)]:
         cutter = found.lines[n]
-        assert cutter.edges_on >> e & 1
+        assert e in cutter.edges
         a, b, c = cutter.line
         at = {k: (Fraction(p[0], p[2]), Fraction(p[1], p[2])) for k, p in enumerate(found.fold.images)}
         on = {k: p for k, p in at.items() if p[0] * a + p[1] * b + c == 0}
         if not whole:
-            on = {k: p for k, p in on.items() if cutter.vertices_on >> k & 1}
-        assert cutter.vertices_on == sum(1 << k for k in on)
+            on = {k: p for k, p in on.items() if k in cutter.vertices}
+        assert cutter.vertices == on.keys()
         places = sorted(set(on.values()), key=lambda p: p[0] * b - p[1] * a)
         ranks = found.ranks(n)
         assert {k: places.index(p) for k, p in on.items()} in (
             ranks,
             {k: len(places) - 1 - r for k, r in ranks.items()},
         )
-        assert cutter.edges_on == sum(1 << d for d, both in enumerate(ends) if both <= on.keys())
+        assert cutter.edges == {d for d, both in enumerate(ends) if both <= on.keys()}
 
 
 @pytest.mark.parametrize("seed", range(20))
@@ -146,8 +151,8 @@ def test_which_way_a_loop_goes_round(seed: int) -> None:
 
 def test_a_line_that_no_place_lies_on_has_no_ranks() -> None:
     found = table(random.Random(1), [[(0, 0), (2, 0), (0, 2)]])
-    n = found.add_whole_line((1, 1, -1))
-    assert (found.ranks(n), found.lines[n].edges_on, found.astride(n)) == ({}, 0, 1)
+    n = found.add_whole_line((0, 1, 1), (1, 0, 1))
+    assert (found.ranks(n), found.lines[n].edges, found.astride(n)) == ({}, set(), 1)
 
 
 @pytest.mark.parametrize("seed", range(40))
@@ -171,7 +176,7 @@ def test_what_the_table_leaves_out_is_apart(seed: int) -> None:
     ]  # type: ignore[call-overload]
     for d, e in permutations(range(len(lines)), 2):
         n = found.line_of[d]
-        share = bool(found.lines[n].edges_on >> e & 1) and found.gap(n, d, e)[0] > found.gap(n, d, e)[1]
+        share = e in found.lines[n].edges and found.gap(n, d, e)[0] > found.gap(n, d, e)[1]
         assert share == (lines[d].intersection(lines[e]).length > 1e-7)
 
 
@@ -193,6 +198,49 @@ def test_boxes() -> None:
     assert hull(boxes) == Box(
         min(b.left for b in boxes), max(b.right for b in boxes), min(b.bottom for b in boxes), max(b.top for b in boxes)
     )
+
+
+@pytest.mark.parametrize("reach", [3, 9, 40, 10**12])
+@pytest.mark.parametrize("seed", range(5))
+def test_sides_of_points_as_near_to_a_line_as_a_box_is_wide(seed: int, reach: int) -> None:
+    """Places between the integers of boxes: a box that is taken for its corner has many of them on the wrong side."""
+    rng = random.Random(seed)
+    wrong = 0
+    for _ in range(60):
+        w = rng.choice((3, 4, 7)) << FINE
+        points: list[Point] = [(rng.randint(-reach, reach), rng.randint(-reach, reach), w) for _ in range(12)]
+        (a, b, _), (c, d, _) = points[:2]
+        if (a, b) == (c, d):
+            continue
+        points.append((3 * c - 2 * a, 3 * d - 2 * b, w))  # on the line
+        turns = [(c - a) * (y - b) - (d - b) * (x - a) for x, y, _ in points]
+        places = Places(RATIONALS, points)
+        found = dict(places.sides(points[0], points[1], range(len(points))))
+        assert [found[k] for k in range(len(points))] == [(t > 0) - (t < 0) for t in turns]
+        low = [(box.left, box.bottom) for box in places.boxes]
+        (a, b), (c, d) = low[:2]
+        rough = [(c - a) * (y - b) - (d - b) * (x - a) for x, y in low]
+        wrong += sum(r * t < 0 for r, t in zip(rough, turns, strict=True))
+    assert (wrong > 0) == (reach < 10**12)
+
+
+def test_sides_of_points_in_a_field() -> None:
+    """Against floats, where these cannot err; the ends of the line are none of the points, and lie far from them."""
+    rng = random.Random(7)
+    root2 = Field((-2, 0, 1), Fraction(1), Fraction(2))
+
+    def number() -> Algebraic:
+        return Algebraic(root2, (rng.randrange(-50, 50), rng.randrange(-50, 50)))
+
+    points: list[Point] = [(number(), number(), rng.randint(1, 5)) for _ in range(40)]
+    at = [(float(x.c[0] + x.c[1] * 2**0.5) / w, float(y.c[0] + y.c[1] * 2**0.5) / w) for x, y, w in points]  # type: ignore[union-attr,operator]
+    places = Places(root2, points[:20])
+    for i, j in combinations(range(20, 40), 2):
+        (a, b), (c, d) = at[i], at[j]
+        for k, sign in places.sides(points[i], points[j], range(20)):
+            turn = (c - a) * (at[k][1] - b) - (d - b) * (at[k][0] - a)
+            assert abs(turn) > 1e-6
+            assert sign * turn > 0
 
 
 @pytest.mark.parametrize(("c", "w"), [((1, 1), 1), ((-3, 2), 7), ((10**40, -(10**40)), 3), ((5, 0), 9)])

@@ -1,4 +1,4 @@
-"""Boxes of integers round points, and which of many boxes meet a given one. They only say where to look."""
+"""Boxes of integers round points: which of many meet a given one, and on which side of a line those far from it lie."""
 
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Iterator
@@ -8,17 +8,18 @@ from operator import or_
 from typing import NamedTuple
 
 from .numbers import PRECISIONS, Algebraic, Field, Number, numerators
-from .plane import Point
+from .plane import Point, line, side
 
 FINE = 32  # bits after the point
 
 
 def members(bits: int) -> Iterator[int]:
     """The members of a set of numbers, which is an integer with one bit for each."""
-    while bits:
-        low = bits & -bits
-        yield low.bit_length() - 1
-        bits ^= low
+    written = bin(bits)[:1:-1]  # the bit of 0 comes first
+    number = written.find("1")
+    while number >= 0:
+        yield number
+        number = written.find("1", number + 1)
 
 
 def bits(numbers: Iterable[int]) -> int:
@@ -33,6 +34,9 @@ class Box(NamedTuple):
     right: int
     bottom: int
     top: int
+
+    def sizes(self) -> tuple[int, int]:
+        return self.right - self.left, self.top - self.bottom
 
 
 def between(field: Field, x: Number, w: Number) -> tuple[int, int]:
@@ -57,6 +61,33 @@ def hull(boxes: list[Box]) -> Box:
     """The least box that holds all of these."""
     left, right, bottom, top = zip(*boxes, strict=True)
     return Box(min(left), max(right), min(bottom), max(top))
+
+
+class Places:
+    """Numbered points of the plane."""
+
+    def __init__(self, field: Field, points: list[Point]) -> None:
+        self.field, self.points = field, points
+        self.boxes = [box_of(field, p) for p in points]
+        self.hull = hull(self.boxes)
+        self.blur = max(size for box in self.boxes for size in box.sizes())
+
+    def sides(self, p: Point, q: Point, numbers: Iterable[int]) -> Iterator[tuple[int, int]]:
+        """The number of each of these points, and its side of the line through p and q: exactly where boxes leave doubt."""
+        start, end, of = box_of(self.field, p), box_of(self.field, q), line(p, q)
+        across, up = end.left - start.left, end.bottom - start.bottom
+        here = across * start.bottom - up * start.left
+        blur = max(self.blur, *start.sizes(), *end.sizes())  # by so much a coordinate can be greater
+        doubt = blur * (abs(across) + abs(up) + sum(hull([self.hull, start, end]).sizes()) + 2 * blur)
+        for number in numbers:
+            box = self.boxes[number]
+            turn = across * box.bottom - up * box.left - here
+            if turn > doubt:
+                yield number, 1
+            elif turn < -doubt:
+                yield number, -1
+            else:
+                yield number, side(self.field, of, self.points[number])
 
 
 class Row:

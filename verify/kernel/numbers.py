@@ -174,8 +174,8 @@ class Field:
     def limited(self, x: Number) -> Number:
         """The number, unless it is too large to go on with; counts the work that it took."""
         top = numerators(x)
-        size = max(x.denominator.bit_length(), *[c.bit_length() for c in top])
-        require(size <= BITS, "limit", f"a number needs integers of more than {BITS} bits")
+        size = max(map(int.bit_length, (x.denominator, *top)))
+        require(size <= BITS, "limit", "a number needs longer integers than there may be")
         n = len(top)
         self.work.spend((1 if n == 1 else 3 * n + n * n // 8) * (1 + (size >> 11) ** 2))
         return x

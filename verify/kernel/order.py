@@ -105,7 +105,7 @@ def crossing(table: Table, order: Order, n: int, edges: list[int]) -> list[int]:
 
 def check_line(table: Table, order: Order, n: int) -> None:
     """Assumes (and checks) that at the edges whose line this is no faces pass through each other."""
-    spans = table.spans(n, table.lines[n].edges_on & table.inner)
+    spans = table.spans(n)
     ends = sorted({end for a, b, _ in spans for end in (a, b)})
     number = {end: i for i, end in enumerate(ends)}
     along: list[list[int]] = [[] for _ in ends]  # the edges along each stretch, from one end to the next
@@ -127,7 +127,7 @@ def check_order(value: object, table: Table) -> str:
     Proves that the folded state does not pass through itself; not that a motion of rigid or bent paper leads to it.
     """
     sub, order = table.sub, Order(value, table)
-    for e in members(table.inner):
+    for e in filter(sub.is_inner, range(len(sub.edges))):
         for f, g in direction(table, e):
             require(order.above(f, g), "order.direction", f"order: {sub.kind[e]} edge {sub.edges[e]} the other way")
         # A face through which the edge runs has the same order to both faces of the edge, be it fold or flat.

@@ -325,7 +325,7 @@ def follow(paper: Paper, recipe: Recipe, root: Json) -> Folded:
         cut = CERTIFICATE.table(root["cut"], "cut", ("line", "marks"))
         marks = paper.read_marks(cut["marks"], recipe.along.marks, "cut")
         at = [marks[name] for name in recipe.along.marks]
-        along = table.add_whole_line(line(*paper.read_line(cut["line"], recipe.along, at, "cut")))
+        along = table.add_whole_line(*paper.read_line(cut["line"], recipe.along, at, "cut"))
     return Folded(table, paper.now.stack, along)
 
 

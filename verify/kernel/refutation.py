@@ -8,7 +8,7 @@ from .numbers import Field
 from .order import direction, on_shared_segment
 from .plane import Line, Point, around, line, read_point, reduced, same_place
 from .reading import CERTIFICATE, require
-from .subdivision import BORDER, FACES, VERTICES, Subdivision
+from .subdivision import FACES, VERTICES, Subdivision
 from .table import Table
 
 LONGEST = 100_000  # lists of reasons and of steps
@@ -57,7 +57,7 @@ def check_maekawa(root: Json, sub: Subdivision) -> str:
 
 def inner_edge(value: object, where: str, sub: Subdivision) -> int:
     e = sub.edge(value, where)
-    require(sub.beside[e][1] != BORDER, "refutation.reason", f"{where}: edge {sub.edges[e]} is on the border")
+    require(sub.is_inner(e), "refutation.reason", f"{where}: edge {sub.edges[e]} is on the border")
     return e
 
 
@@ -65,7 +65,7 @@ def of_two_edges(value: object, where: str, table: Table) -> list[Clause]:
     """Two edges whose images share a segment; no clauses if they do not."""
     d, e = (inner_edge(item, where, table.sub) for item in CERTIFICATE.items(value, where, 2, 2))
     n = table.line_of[d]
-    if d == e or not table.lines[n].edges_on >> e & 1:
+    if d == e or e not in table.lines[n].edges:
         return []
     low, high = table.gap(n, d, e)
     return even(on_shared_segment(table, n, d, e)) if low > high else []
@@ -127,14 +127,14 @@ def check_no_order(root: Json, table: Table) -> str:
 
 def target_edge(table: Table, value: object, where: str) -> int:
     e = table.sub.edge(value, where)
-    require(table.target >> e & 1 == 1, "refutation.target", f"{where}: not a target edge, or along the sheet's edge")
+    require(e in table.sub.target, "refutation.target", f"{where}: not a target edge, or along the sheet's edge")
     return e
 
 
 def are_apart(table: Table, d: int, e: int, snips: int) -> bool:
     """Whether two target edges cannot lie on one snip."""
     n = table.whole_line(d)
-    if not table.lines[n].edges_on >> e & 1:
+    if e not in table.lines[n].edges:
         return True
     if snips == 1:
         return False
@@ -171,7 +171,7 @@ def check_stray(root: Json, table: Table, snips: int, along: int | None) -> str:
     require(len(cell) == 1, "certificate.key", f"{where}: expected one of face, edge, vertex")
     [(name, value)] = cell.items()
     number = sub.edge(value, where) if name == "edge" else CERTIFICATE.whole(value, where, 0, VERTICES)
-    met = stray(table, n, stretch)[name] >> number & 1 == 1
+    met = number in stray(table, n, stretch)[name]
     require(met, "refutation.stray", f"{where}: target, not of the open sheet, or not on the line of the cut")
     return "cut-exact"
 
@@ -180,6 +180,6 @@ def check_off(root: Json, table: Table, along: int | None) -> str:
     """A target edge whose image is not on the line of the cut that the document names."""
     CERTIFICATE.table(root, "refutation", ("kind", "edge"))
     e = table.sub.edge(root["edge"], "refutation.edge")
-    off = along is not None and table.target >> e & 1 == 1 and not table.lines[along].edges_on >> e & 1
+    off = along is not None and e in table.sub.target and e not in table.lines[along].edges
     require(off, "refutation.off", "refutation.edge: not target, or on the line of the cut")
     return "cut-exact"

@@ -31,7 +31,10 @@ class Subdivision(NamedTuple):
     number: dict[tuple[int, int], int]  # of an edge, from its ends in either order
     beside: list[tuple[int, int]]  # the face on the left and the face on the right, or BORDER
     kind: list[str]  # mountain, valley, either, flat or border
-    target: dict[int, None]  # edges, in the order of the chains
+    target: dict[int, None]  # inner edges, in the order of the chains
+
+    def is_inner(self, e: int) -> bool:
+        return self.beside[e][1] != BORDER
 
     def is_fold(self, e: int) -> bool:
         return self.kind[e] not in ("flat", "border")
@@ -126,5 +129,6 @@ def read_subdivision(root: dict[str, object], statement: Statement, at: dict[str
             e = number[pair]
             require(kind[e] == "", "chains.crease", f"creases[{i}]: edge {pair} is border, or on another crease")
             kind[e] = statement.creases[i][2]
-    target = {number[pair]: None for steps in walks("target", statement.target_lines()) for pair in steps}
+    along = [number[pair] for steps in walks("target", statement.target_lines()) for pair in steps]
+    target = {e: None for e in along if kind[e] != "border"}
     return Subdivision(vertices, faces, edges, number, beside, [k or "flat" for k in kind], target)
