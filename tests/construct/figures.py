@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from fractions import Fraction
 
+from hypothesis import strategies as st
+
 import verify
 from verify.pattern.document import Document
 
@@ -29,3 +31,28 @@ def figure(*loops: Sequence[Place], margin: int = 20) -> Document:
     })  # fmt: skip
     assert isinstance(document, Document)
     return document
+
+
+def tangent(t: Fraction) -> tuple[Fraction, Fraction]:
+    return (1 - t * t) / (1 + t * t), 2 * t / (1 + t * t)
+
+
+@st.composite
+def symmetric_convex(draw: st.DrawFn) -> Document:
+    """A convex polygon that is its own mirror image in x = 0, with rational unit normals and no needle-like corner."""
+    outward = draw(
+        st.lists(st.sampled_from([Fraction(1, 3), Fraction(1, 2), Fraction(2, 3)]), min_size=1, max_size=2, unique=True)
+    )
+    inward = draw(st.sampled_from([Fraction(3, 2), Fraction(2), Fraction(3)]))
+    x, y = Fraction(draw(st.sampled_from([0, 12, 20]))), Fraction(0)
+    chain = [(x, y)]
+    for t in sorted(outward):
+        c, s = tangent(t)
+        length = draw(st.integers(10, 30))
+        x, y = x + c * length, y + s * length
+        chain.append((x, y))
+    c, s = tangent(inward)
+    length = x / -c
+    chain.append((Fraction(0), y + s * length))
+    chain = [chain[0], *(p for p in chain[1:])]
+    return figure([*chain, *((-x, y) for x, y in reversed(chain) if x)])

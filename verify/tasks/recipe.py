@@ -11,8 +11,9 @@ from typing import Any, Literal
 from verify.construct.recipes.layered import SOME, SomeLayers
 from verify.construct.recipes.near import Variant
 from verify.construct.recipes.near import near as near_variants
+from verify.construct.recipes.peeled import Peeled, cannot_be_peeled, peeled
 from verify.construct.recipes.ruled_out import no_all_layers_recipe, no_recipe
-from verify.construct.recipes.search import LAYING, SQUARE, AllLayers
+from verify.construct.recipes.search import LAYING, QUARTERS, SQUARE, AllLayers
 from verify.construct.recipes.spoilt import spoilt
 from verify.construct.recipes.stack import Folds
 from verify.construct.recipes.start import Start, start_of
@@ -240,13 +241,16 @@ class _Search:
         self.best: RecipeFound | None = None
 
     def run(self, all_layers: bool, square: bool) -> RecipeFound:
-        start, why = self.start, ""
+        start, why, told = self.start, "", Peeled(None)
         try:
             with bounded(ANY_WORK, self._share(_THEOREMS).left):
                 never = no_recipe(start)
                 if never:
                     return RecipeFound(start.document, "undecided", "none", reason=never, least=self.least)
                 why = no_all_layers_recipe(start)
+                told = peeled(start) if not why else Peeled(None)
+                if told.frees is False:
+                    why = cannot_be_peeled(start, told.left)
                 if start.recipe is not None and spoilt(start.stack) is not None:
                     why = (
                         "places that lie together must be cut differently, so no further folds of all layers alone can "
@@ -263,11 +267,15 @@ class _Search:
             self._improve(SomeLayers(start.stack, self._share(_SOME if square else 1)), SOME)
         if square:
             self._improve(AllLayers(start.picture, self.clock, square=True), SQUARE)
+        if told.frees and self.best is None:
+            self._improve(AllLayers(start.picture, self.clock, square=True, quarters=True), QUARTERS)
         if self.best is not None:
             return replace(self.best, families=tuple(self.ruled_out))
         if self.clock.left == 0:
             self.tried.append(f"the limit seconds = {self.clock.seconds:g} was reached")
         reason = "; ".join(self.tried)
+        if told.frees:
+            reason += "; all-layers folds do free it, but more, or others that take blank paper away"
         if self.thick:
             reason += f" ({self.thick} found that have more than {self.layers} layers at the cut)"
         shown: Shown = "" if self.clock.left == 0 else "none"

@@ -87,18 +87,22 @@ class Picture:
     def _cover(faces: tuple[Face, ...] | list[Face], line: Line) -> Stretches:
         return merged(s for s in (f.covers(line) for f in faces) if s is not None)
 
-    def candidates(self, square: bool = False) -> list[Mirror]:
+    def candidates(self, square: bool = False, quarters: bool = False) -> list[Mirror]:
         """The folds that lay a line of the outline on another one, or an end of one of its stretches on another end of
         the same line.
 
         `square`: as well the folds square to a line of the outline through an end of any stretch or a corner of a face;
-        most of them lay no lines together, but take away paper or length that is in the way.
+        most of them lay no lines together, but take away paper or length that is in the way. `quarters`: and those
+        square to a stretch at a quarter of it.
         """
         lines = list(self.ink)
         found = [m for i, one in enumerate(lines) for two in lines[:i] for m in bisectors(one, two)]
         for line, stretches in self.ink.items():
             ends = [t for s in stretches for t in s]
             found += [mirror(-line.b, line.a, (s + t) / 2) for i, s in enumerate(ends) for t in ends[:i]]
+        if quarters:
+            every = [(line, *stretch) for line, stretches in self.ink.items() for stretch in stretches]
+            found += [mirror(-x.b, x.a, (3 * s + t) / 4) for x, one, two in every for s, t in ((one, two), (two, one))]
         if square:
             places = {p for face in self.faces for p in face.corners}
             places |= {line.at(t) for line, stretches in self.ink.items() for s in stretches for t in s}

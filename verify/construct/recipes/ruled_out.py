@@ -20,7 +20,7 @@ def no_recipe(start: Start) -> str:
     The first crease across a piece of the figure that stays to the end runs along a straight line through the whole
     piece, and near each place where the line meets the outline, it is a line of symmetry of it.
     """
-    if not start.pieces or not _margin_all_round(start) or any(map(first_crease, start.pieces)):
+    if not start.pieces or not margin_all_round(start) or any(map(first_crease, start.pieces)):
         return ""
     what = "the figure" if len(start.pieces) == 1 else "any piece of the figure"
     return (
@@ -100,7 +100,7 @@ def no_all_layers_recipe(start: Start) -> str:
 
     The first fold that divides a piece of the figure runs along a line of symmetry of that piece.
     """
-    if not start.pieces or not _margin_all_round(start) or any(map(mirror_lines, start.pieces)):
+    if not start.pieces or not margin_all_round(start) or any(map(mirror_lines, start.pieces)):
         return ""
     what = "the figure has no line" if len(start.pieces) == 1 else "no piece of the figure has a line"
     return f"{what} of symmetry, and there is paper all round it: no all-layers folds free it, however many"
@@ -121,7 +121,7 @@ def _is_mirror(outline: Ink, fold: Mirror) -> bool:
     return all(outline.get(line) == merged(stretches) for line, stretches in images)
 
 
-def _margin_all_round(start: Start) -> bool:
+def margin_all_round(start: Start) -> bool:
     """Whether the sheet, still flat, is convex and no target point lies on its edge."""
     if start.recipe is not None or start.document.holes or len(start.picture.faces) != 1:
         return False

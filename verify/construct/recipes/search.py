@@ -16,16 +16,18 @@ _SHARES = (Number.of(411) / 1000, Number.of(263) / 1000, Number.of(326) / 1000)
 # families of folds, as `proofs/theory/searching.md` defines them
 LAYING = "all-layers folds that lay line on line"
 SQUARE = f"{LAYING} or run square to one"
+QUARTERS = f"{SQUARE}, also at the quarters of its pieces"
 
 
 @dataclass
 class AllLayers(Deepening[Picture]):
-    """All recipes of a length of the folds of `LAYING`, or of `SQUARE` if `square`.
+    """All recipes of a length of the folds of `LAYING`, of `SQUARE` if `square`, or of `QUARTERS` if `quarters` too.
 
     A fold is left out only for a clash, or since it runs along the outline.
     """
 
     square: bool = False
+    quarters: bool = False
 
     def __post_init__(self) -> None:
         corners = self.start.faces[0].corners[:3]
@@ -36,7 +38,7 @@ class AllLayers(Deepening[Picture]):
         """The side with a certain place of the sheet stays, so that different orders of the same folds come to the same
         picture.
         """
-        for fold, lines in paper.promising(paper.candidates(self.square)):
+        for fold, lines in paper.promising(paper.candidates(self.square, self.quarters)):
             yield Child(Fold(fold.turned() if fold.height(self._fixed).sign() > 0 else fold), lines)
 
     def after(self, paper: Picture, fold: Fold) -> Picture | None:
