@@ -75,12 +75,12 @@ def second(document: Document | Recipe, certificate: Json | bytes) -> Answer:
     document: it may be a limit of this module (a zero test in a field whose polynomial is reducible, a sign that 256
     bits do not decide).
     """
-    if isinstance(document, Recipe):
+    if document.steps:
         return Answer("unsupported", reason="a recipe: the steps are outside what the second checker decides")
     found = json.loads(certificate) if isinstance(certificate, bytes) else certificate
     if not isinstance(found, Mapping) or found.get("proves") not in ("certified", "refuted"):
         return Answer("rejected", reason="not a certificate")
-    if found["proves"] == "refuted" and not _kind(found, document):
+    if found["proves"] == "refuted" and not _kind(found, document.base):
         return Answer("unsupported", reason="a refutation of a kind that the second checker does not decide")
     path = program()
     if path is None:
@@ -88,10 +88,10 @@ def second(document: Document | Recipe, certificate: Json | bytes) -> Answer:
     if found.get("statement_sha256") != document.statement_sha256:
         return Answer("rejected", reason="the certificate names another statement")
     try:
-        evidence = Export(document, found).text()
+        evidence = Export(document.base, found).text()
     except ERRORS as error:
         return Answer("rejected", reason=f"the certificate is not of its form: {type(error).__name__}: {error}")
-    answer = ask(path, statement_text(document), evidence)
+    answer = ask(path, statement_text(document.base), evidence)
     if answer.verdict in ("certified", "refuted") and answer.statement_sha256 != document.statement_sha256:
         return answer._replace(verdict="rejected", reason="the second checker read another statement")
     return answer
@@ -127,7 +127,7 @@ def _kind(certificate: Json, document: Document) -> str:
 def evidence_of(document: Document, certificate: Json) -> dict[str, str] | None:
     """The two texts that the second checker reads, or None if the certificate is not of its form."""
     try:
-        return {"statement": statement_text(document), "evidence": Export(document, certificate).text()}
+        return {"statement": statement_text(document.base), "evidence": Export(document, certificate).text()}
     except ERRORS:
         return None
 

@@ -14,8 +14,7 @@ import click
 
 from verify.cli.options import Amount, Length
 from verify.pattern.document import Document
-from verify.pattern.recipe import Recipe, load_any
-from verify.pattern.source import Malformed
+from verify.pattern.recipe import load_any
 from verify.pattern.svg import MARGIN, SIZE, Rule, pattern_from_svg, rules_from_toml, target_from_svg
 
 Command = Callable[..., Any]
@@ -117,11 +116,9 @@ class Drawing:
                 f"{', '.join(given)}: for SVG drawings; a document says how large things are and what they mean"
             )
         document = load_any(path)
-        if isinstance(document, Recipe) and of_recipes:
+        if of_recipes:
             return document.base
-        if isinstance(document, Recipe):
-            raise Malformed(path, "format", "a recipe", "a pattern document with a target and no creases")
-        return document
+        return document.as_pattern("a pattern document with a target and no creases")
 
 
 def drawing_options(command: Command) -> Command:

@@ -8,7 +8,6 @@ import click
 
 from verify.cli.frame import EXIT, Progress, certified_or_end, end, main, reporting, seconds_option
 from verify.cli.output import PDF, Failure, Outputs, force_option
-from verify.pattern.document import Document
 from verify.pattern.limits import Limits
 from verify.pattern.source import printable
 from verify.tasks.certify import Result
@@ -54,7 +53,8 @@ def handout_command(documents: tuple[str, ...], output: Path, paper: str, force:
 
 def _simple_folds(result: Result, seconds: float | None, progress: Progress | None) -> Result | None:
     """The certified recipe of simple folds that makes a pattern, if the search finds one in time."""
-    document = result.document
-    if not isinstance(document, Document) or result.verdict != "certified":
+    if result.document.steps or result.verdict != "certified":
         return None
-    return steps(document, limits=Limits(seconds=seconds or _SEARCH_SECONDS), progress=progress).result
+    return steps(
+        result.document.as_pattern(), limits=Limits(seconds=seconds or _SEARCH_SECONDS), progress=progress
+    ).result

@@ -7,7 +7,6 @@ import re
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
 
@@ -16,8 +15,6 @@ import click
 from verify.cli.frame import Progress, end, json_option, main, reporting
 from verify.cli.options import Decimal
 from verify.cli.output import CERTIFICATE, DOCUMENT, Failure, Outputs, force_option
-from verify.pattern.document import Document
-from verify.pattern.recipe import Recipe
 from verify.pattern.source import printable
 from verify.pattern.write import as_text
 
@@ -118,9 +115,9 @@ def hunt(
         title = f"Counterexample to {property_.name}, seed {seed}"
         saved = _save(outcome.found, title, outputs, place, beside)
         keys |= saved | {"reason": outcome.found.reason}
-        what = "steps" if outcome.found.value.is_recipe else "creases"
+        ((what, count),) = outcome.found.value.size.items()
         lines += [
-            f"  {saved[what]} {what}; {outcome.found.reason}",
+            f"  {count} {what}; {outcome.found.reason}",
             f"  written to {saved['document']} ({saved['verdict']})",
         ]
     click.echo(json.dumps(keys) if as_json else printable_lines(lines))
@@ -129,15 +126,15 @@ def hunt(
 
 def _end_at_fault(name: str, error: PropertyError, seed: int, outputs: Outputs, path: Path, as_json: bool) -> NoReturn:
     """Say what the property did, write what it was asked about, and end."""
-    document, size = _titled(error.value, f"Error of {name}, seed {seed}", path)
+    document = error.value.called(f"Error of {name}, seed {seed}", str(path))
     outputs.write(path, DOCUMENT, as_text(document, path), folder=True)
     message = f"error of the property {name}: {error}"
     if as_json:
         finding = {"check": "hunt", "kind": "property-error", "level": "fails", "message": message, "where": []}
         keys = {"verdict": None, "statement_sha256": None, "claims": [], "findings": [finding], "found": False}
-        click.echo(json.dumps({"property": name, "seed": seed, "document": str(path)} | keys | size))
+        click.echo(json.dumps({"property": name, "seed": seed, "document": str(path)} | keys | document.size))
     else:
-        ((what, number),) = size.items()
+        ((what, number),) = document.size.items()
         lines = [message, f"  no verdict on it; asked about {number} {what}, written to {path}"]
         click.echo(printable_lines(lines))
     end(2)
@@ -176,7 +173,7 @@ def _save(found: Counterexample, title: str, outputs: Outputs, path: Path, besid
     """Write the counterexample and its certificate; what the verdict on it is, and where it lies."""
     from verify.tasks.certify import certify
 
-    document, size = _titled(found.value, title, path)
+    document = found.value.called(title, str(path))
     outputs.write(path, DOCUMENT, as_text(document, path), folder=True)
     keys: dict[str, Any] = {"verdict": None, "statement_sha256": None, "claims": [], "findings": []}
     try:
@@ -188,12 +185,4 @@ def _save(found: Counterexample, title: str, outputs: Outputs, path: Path, besid
         if result.certificate is not None:
             outputs.write_certificate(beside, result.certificate, folder=True)
             keys["certificate"] = str(beside)
-    return keys | size | {"document": str(path)}
-
-
-def _titled(value: Document | Recipe, title: str, path: Path) -> tuple[Document | Recipe, dict[str, int]]:
-    """What was drawn as a document of its own, and how large it is."""
-    if isinstance(value, Recipe):
-        base = replace(value.base, title=title, raw=None, source=str(path))
-        return replace(value, base=base), {"steps": len(value.steps)}
-    return replace(value, title=title, raw=None, source=str(path)), {"creases": len(value.creases)}
+    return keys | document.size | {"document": str(path)}

@@ -66,9 +66,9 @@ def _begins_and_has(start: bytes, mark: bytes) -> Callable[[Path], bool]:
     return lambda path: _begins(rb"\s*" + start)(path) and mark in path.read_bytes()
 
 
-PATTERN = Kind("a pattern with creases", _document(lambda d: not d.is_recipe and bool(d.creases)))
-TARGET = Kind("a target without creases", _document(lambda d: not d.is_recipe and not d.creases))
-RECIPE = Kind("a recipe", _document(lambda d: d.is_recipe))
+PATTERN = Kind("a pattern with creases", _document(lambda d: bool(d.creases)))
+TARGET = Kind("a target without creases", _document(lambda d: not d.steps and not d.creases))
+RECIPE = Kind("a recipe", _document(lambda d: bool(d.steps)))
 DOCUMENT = Kind("a pattern or a recipe", _document(lambda d: True))
 CERTIFICATE = Kind("a certificate", _begins(rb'\s*\{\s*"format"\s*:\s*"creaseproof-certificate/'))
 SVG = Kind("an SVG drawing by creaseproof", _begins_and_has(rb"(<\?xml|<svg)", _STAMP), _STAMP)
@@ -117,7 +117,7 @@ class Outputs:
 
     def write_document(self, path: Path, document: Document | Recipe, *, folder: bool = False) -> None:
         """Write a pattern or a recipe: TOML if the name ends in `.toml`, else JSON."""
-        kind = RECIPE if document.is_recipe else PATTERN
+        kind = RECIPE if document.steps else PATTERN
         self.write(path, kind, as_text(document, path), folder=folder)
 
     def write_certificate(self, path: Path, certificate: Mapping[str, Any], *, folder: bool = False) -> None:

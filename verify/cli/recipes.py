@@ -15,10 +15,9 @@ from verify.cutting.advice import LAYERS_IN_PRACTICE
 from verify.cutting.outcome import pattern_of
 from verify.cutting.tolerance import SAMPLES, stack_thickness
 from verify.cutting.tolerance import tolerance as run_tolerance
-from verify.pattern.document import FORMAT as PATTERN_FORMAT
 from verify.pattern.limits import Limits
 from verify.pattern.recipe import FORMAT as RECIPE_FORMAT
-from verify.pattern.recipe import Recipe, load_any
+from verify.pattern.recipe import load_any
 from verify.pattern.source import Malformed, NotRead, printable
 from verify.tasks.certify import Result
 from verify.tasks.certify import certify as run_certify
@@ -27,13 +26,6 @@ from verify.tasks.fold_report import FoldReport
 from verify.words.cut_findings import THICK
 from verify.words.step_words import plain_words
 from verify.words.tolerance import advice_lines, effect_lines, sample_lines
-
-
-def _recipe(path: str) -> Recipe:
-    document = load_any(path)
-    if not isinstance(document, Recipe):
-        raise Malformed(path, "format", f'"{PATTERN_FORMAT}"', f'a recipe, "{RECIPE_FORMAT}"')
-    return document
 
 
 @main.command()
@@ -59,7 +51,7 @@ def fold(recipe: str, output: Path | None, certificate: Path | None, force: bool
         certificate, in_folder = certificate_path(certificate, recipe)
         outputs.expect(certificate, CERTIFICATE, folder=in_folder)
     try:
-        document = _recipe(recipe)
+        document = load_any(recipe).as_recipe(f'a recipe, "{RECIPE_FORMAT}"')
         with reporting(recipe) as progress:
             result = run_certify(document, Limits(), progress)
             report = FoldReport(document, result) if result.folded_steps is not None else None
@@ -126,7 +118,7 @@ def tolerance(
 ) -> None:
     """Estimate how true each fold of RECIPE must be for the cut to come out. Estimates, not proofs."""
     try:
-        document = _recipe(recipe)
+        document = load_any(recipe).as_recipe(f'a recipe, "{RECIPE_FORMAT}"')
         with reporting(recipe) as progress:
             result = run_certify(document, Limits(), progress)
             if result.folded_steps_refused:

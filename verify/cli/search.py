@@ -13,8 +13,8 @@ from verify.cli.frame import EXIT, end, end_not_read, json_option, main, reporti
 from verify.cli.options import Decimal
 from verify.cli.output import Outputs, force_option
 from verify.cli.recipe_files import RecipeFiles, recipe_options
-from verify.pattern.recipe import Recipe, load_any
-from verify.pattern.source import Malformed, NotRead, printable
+from verify.pattern.recipe import load_any
+from verify.pattern.source import NotRead, printable
 from verify.tasks.recipe import FOLDS, LAYERS, SECONDS, Prefer, RecipeFound
 from verify.tasks.recipe import recipe as run_recipe
 from verify.tasks.stuck import TELL, Hint, Tell, hint
@@ -96,7 +96,7 @@ def recipe_command(
     files = RecipeFiles(outputs, output, certificate, target)
     try:
         document = drawn.read_target(target, of_recipes=True)
-        begun = _recipe(after) if after is not None else None
+        begun = load_any(after).as_recipe() if after is not None else None
         how: dict[str, Any] = {"folds": folds, "layers": layers, "seconds": seconds, "all_layers": all_layers}
         with reporting(target) as progress:
             if begun is None:
@@ -119,13 +119,6 @@ def recipe_command(
         for note in document.notes:
             click.echo(f"  {note}")
     end(EXIT[found.verdict])
-
-
-def _recipe(path: str) -> Recipe:
-    document = load_any(path)
-    if not isinstance(document, Recipe):
-        raise Malformed(path, "format", "a pattern", "a recipe")
-    return document
 
 
 def _say(found: RecipeFound, files: RecipeFiles) -> None:

@@ -33,7 +33,6 @@ from verify.pattern.document import Document
 from verify.pattern.drawing import draw
 from verify.pattern.limits import Clock, LimitReached, Limits
 from verify.pattern.recipe import Recipe, load_any
-from verify.pattern.source import Malformed
 from verify.pattern.subdivision import Subdivision
 
 _PROPAGATOR = "glucose4"
@@ -106,11 +105,7 @@ def count(
 
 def pattern_of(document: Document | Recipe | str | Path) -> Document:
     """The pattern, or the one of a file. Raises `Malformed`, also for a recipe."""
-    document = load_any(document)
-    if isinstance(document, Recipe):
-        expected = "a pattern (creaseproof fold RECIPE -o PATTERN writes one)"
-        raise Malformed(document.source, "format", "a recipe", expected)
-    return document
+    return load_any(document).as_pattern("a pattern (creaseproof fold RECIPE -o PATTERN writes one)")
 
 
 def count_at_vertices(

@@ -331,9 +331,7 @@ def recipes(draw: DrawFn, most: int = 4, near: bool = False, cut: bool = False) 
 
 
 def _recipe(keys: dict[str, Any]) -> Recipe:
-    recipe = read_any(keys)
-    if not isinstance(recipe, Recipe):
-        raise TypeError("the keys of a recipe were read as a pattern")
+    recipe = read_any(keys).as_recipe()
     carry_out(recipe, LIMITS)
     return recipe
 

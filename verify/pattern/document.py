@@ -13,7 +13,7 @@ import itertools
 import json
 import re
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from functools import cached_property
 from itertools import pairwise
@@ -78,13 +78,30 @@ class Document:
     notes: tuple[str, ...] = field(default=(), compare=False, repr=False)
     figure: tuple[str, ...] = ()
 
+    noun: ClassVar[str] = "pattern"
     steps: ClassVar[tuple[()]] = ()
-    is_recipe: ClassVar[bool] = False
 
     @property
     def base(self) -> Document:
         """What a recipe has in common with a pattern: of a pattern, itself."""
         return self
+
+    @property
+    def size(self) -> dict[str, int]:
+        """How much is drawn: its creases; of a recipe, its steps."""
+        return {"creases": len(self.creases)}
+
+    def as_pattern(self, expected: str = "a pattern") -> Document:
+        """The pattern itself. A recipe raises `Malformed`, with what was `expected`."""
+        return self
+
+    def as_recipe(self, expected: str = "a recipe") -> NoReturn:
+        """A recipe itself. A pattern raises `Malformed`, with what was `expected`."""
+        raise self.malformed("format", "a pattern", expected)
+
+    def called(self, title: str, source: str) -> Document:
+        """The same under another title, as a document of its own."""
+        return replace(self, title=title, source=source, raw=None)
 
     @property
     def has_target(self) -> bool:

@@ -11,7 +11,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from pathlib import Path
-from typing import Any, ClassVar, Literal
+from typing import Any, ClassVar, Literal, NoReturn
 
 from verify.pattern.document import Document, Reader, digest_of, read
 from verify.pattern.source import Malformed, as_bytes, content_of, from_python, parse, show
@@ -101,8 +101,8 @@ class Recipe:
     along: Alignment | None = None
     along_written: Mapping[str, Any] | None = field(default=None, compare=False)
 
+    noun: ClassVar[str] = "recipe"
     creases: ClassVar[tuple[()]] = ()
-    is_recipe: ClassVar[bool] = True
 
     @property
     def title(self) -> str:
@@ -127,6 +127,19 @@ class Recipe:
     @property
     def claims(self) -> tuple[str, ...]:
         return self.base.claims
+
+    @property
+    def size(self) -> dict[str, int]:
+        return {"steps": len(self.steps)}
+
+    def as_pattern(self, expected: str = "a pattern") -> NoReturn:
+        raise self.base.malformed("format", "a recipe", expected)
+
+    def as_recipe(self, expected: str = "a recipe") -> Recipe:
+        return self
+
+    def called(self, title: str, source: str) -> Recipe:
+        return replace(self, base=self.base.called(title, source))
 
     def keys(self) -> dict[str, Any]:
         """The recipe as plain keys and values, fit for JSON."""
@@ -163,7 +176,7 @@ def load_any(path: str | Path | Document | Recipe) -> Document | Recipe:
     """Read a pattern or a recipe from a file, by its `format` (one that was read comes back as it is). Raises
     `Malformed`.
     """
-    if isinstance(path, Document | Recipe):
+    if not isinstance(path, str | Path):
         return path
     data, toml = content_of(path)
     return read_any(data, source=str(path), toml=toml)

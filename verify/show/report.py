@@ -15,7 +15,6 @@ from importlib.resources import files
 from typing import Any
 
 from verify import __version__
-from verify.pattern.recipe import Recipe
 from verify.pattern.source import printable
 from verify.show.motion import Moment, as_data, moments, rounded
 from verify.show.paper import across
@@ -45,7 +44,6 @@ class _Report:
     def __init__(self, result: Result) -> None:
         self.result = result
         self.scene: Scene | None = scene_of(result)
-        self.is_recipe = result.document.is_recipe
         self.title = printable(result.document.title or result.document.source)
 
     def html(self) -> str:
@@ -90,7 +88,7 @@ class _Report:
             f'<header><div class="head"><h1>{escape(self.title)}</h1><p class="verdict '
             f'{r.verdict}">{r.verdict}</p></div>'
             f'<p class="source">{escape(printable(r.document.source))}: '
-            f"{'recipe' if self.is_recipe else 'pattern'}{self._size()}</p>"
+            f"{r.document.noun}{self._size()}</p>"
         )
 
     def _size(self) -> str:
@@ -105,7 +103,11 @@ class _Report:
         yield "verdict", "What exactly is proved", self._verdict()
         if self.scene is not None:
             if self._moments:
-                yield "motion", "Step by step" if self.is_recipe else "From flat to folded", self._motion(self.scene)
+                yield (
+                    "motion",
+                    "Step by step" if self.result.document.steps else "From flat to folded",
+                    self._motion(self.scene),
+                )
             if self.scene.folded is not None and self.scene.has_layers:
                 yield (
                     "stack",
@@ -147,9 +149,9 @@ class _Report:
         from verify.certificate.second import evidence_of
 
         result = self.result
-        if result.verdict != "certified" or result.certificate is None or isinstance(result.document, Recipe):
+        if result.verdict != "certified" or result.certificate is None or result.document.steps:
             return None
-        return evidence_of(result.document, result.certificate)
+        return evidence_of(result.document.as_pattern(), result.certificate)
 
     def _findings(self, findings: list[Finding]) -> str:
         return f'<ul class="findings">{"".join(map(self._finding, findings))}</ul>' if findings else ""
@@ -226,7 +228,7 @@ class _Report:
 
     def _motion(self, scene: Scene) -> str:
         last = len(self._moments) - 1
-        noun = "Step" if self.is_recipe else "Stage"
+        noun = "Step" if self.result.document.steps else "Stage"
         chosen = (
             f'<div class="control"><label for="step">{noun}</label>'
             f'<input type="range" id="step" min="0" max="{last}" step="1" value="0"></div>'
@@ -270,7 +272,7 @@ class _Report:
     def _motion_note(self, scene: Scene) -> str:
         """What the motion shows, and what it does not claim."""
         steps = self.result.folded_steps
-        if self.is_recipe:
+        if self.result.document.steps:
             note = (
                 "Where the paper rests after a step is exact to the width of a line; the motion between "
                 "two steps is drawn for the eye."
@@ -298,12 +300,9 @@ class _Report:
             else ""
         )
         said = self._findings([f for f in self.result.findings if f.check == "cut"])
-        if (
-            isinstance(self.result.document, Recipe)
-            and self.result.folded_steps is not None
-            and self.result.folded_steps.refused is None
-        ):
-            lines = [line.strip() for line in FoldReport(self.result.document, self.result).lines()]
+        if not self.result.folded_steps_refused:
+            recipe = self.result.document.as_recipe()
+            lines = [line.strip() for line in FoldReport(recipe, self.result).lines()]
             done = {f.message for f in self.result.findings}
             rest = "".join(f"<li>{escape(line)}</li>" for line in lines if line not in done)
             said += (

@@ -167,9 +167,9 @@ def certify(
     verdict `certified` or `refuted` has been accepted by the kernel, which read the document itself.
     """
     document = load_any(document)
-    if isinstance(document, Recipe):
-        return _RecipeCertifier(document, limits, progress).run()
-    return _PatternCertifier(document, limits, progress).run().with_hands()
+    if document.steps:
+        return _RecipeCertifier(document.as_recipe(), limits, progress).run()
+    return _PatternCertifier(document.as_pattern(), limits, progress).run().with_hands()
 
 
 class _Certifier:

@@ -236,8 +236,7 @@ def _side(path: Path, limits: Limits, say: Callable[[str], None] | None) -> Side
 
 
 def _drawn(document: Document | Recipe) -> dict[str, int]:
-    counts = {"steps": len(document.steps)} if document.is_recipe else {"creases": len(document.creases)}
-    return counts | ({"snips_allowed": document.snips} if document.snips is not None else {})
+    return document.size | ({"snips_allowed": document.snips} if document.snips is not None else {})
 
 
 def _why(result: Result) -> str:

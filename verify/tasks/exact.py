@@ -48,12 +48,12 @@ def exact(
     `Malformed`.
     """
     document = load_any(document)
-    if isinstance(document, Recipe):
+    if document.steps:
         return Exact(document, "unsupported", "the folds of a recipe are exact by themselves")
     chosen: tuple[NearPattern, Result] | None = None
     try:
         for proposal in near_patterns(
-            document, most_mm / IN_MM[document.unit] if most_mm is not None else None, limits
+            document.base, most_mm / IN_MM[document.unit] if most_mm is not None else None, limits
         ):
             result = certify(proposal.document, limits, progress)
             if chosen is None or result.verdict == "certified":

@@ -46,9 +46,9 @@ def _summary(result: Result) -> Iterator[str]:
         folds = sum(e.is_fold for e in s.edges)
         yield f"  {_number(len(s.faces), 'face')}, {_number(folds, 'fold edge')}, {_numbers(s.drawing.field.degree)}"
     if result.verdict == "certified":
-        yield (
-            "  every step can be done, and the sheet lies flat" if document.is_recipe else "  the sheet folds flat"
-        ) + ("" if document.has_target else " (no target, so no cut is claimed)")
+        yield ("  every step can be done, and the sheet lies flat" if document.steps else "  the sheet folds flat") + (
+            "" if document.has_target else " (no target, so no cut is claimed)"
+        )
     failures = list(result.failures)
     for finding in failures[:_BRIEF]:
         yield f"  {finding.message}"
@@ -140,7 +140,7 @@ def proved(result: Result) -> Iterator[str]:
     """What is proved and what is not, in two sentences, and the statement's digest."""
     if result.verdict == "certified":
         folds = "the sheet folds flat along exactly these folds without passing through itself"
-        if result.document.is_recipe:
+        if result.document.steps:
             folds = "each step can be done as said, and the sheet then lies flat without passing through itself"
         claims = {
             "folds-flat": folds,
@@ -148,7 +148,7 @@ def proved(result: Result) -> Iterator[str]:
         }
         yield "Proved (the kernel accepted the certificate): " + "; ".join(claims[c] for c in result.claims) + "."
         reach = ""
-        if not result.document.is_recipe:
+        if not result.document.steps:
             reach = "that hands can reach this folded state panel by panel"
             if not result.document.base.holes:
                 reach += f" (paper that may bend can be brought there: {CONTINUOUS})"

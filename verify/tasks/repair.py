@@ -26,7 +26,7 @@ def repairs_of(result: Result, limits: Limits = Limits()) -> list[Repair]:
     recipes.
     """
     s = result.subdivision
-    if result.verdict != "refuted" or s is None or not isinstance(result.document, Document):
+    if result.verdict != "refuted" or s is None or result.document.steps:
         return []
     from verify.construct.repairs import repairs  # seldom needed
 

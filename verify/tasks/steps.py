@@ -24,7 +24,6 @@ from verify.construct.steps import (
 from verify.pattern.document import Document
 from verify.pattern.limits import Clock, LimitReached, Limits
 from verify.pattern.recipe import Recipe, load_any
-from verify.pattern.source import Malformed
 from verify.pattern.subdivision import Edge
 from verify.tasks.certify import Result, Verdict, certify
 
@@ -139,11 +138,7 @@ def steps(
     folded once; none is opened again. No more than `states` states of the paper are looked at. Raises `Malformed`, also
     for a recipe, which is one already.
     """
-    if not isinstance(document, Document):
-        found = load_any(document)
-        if isinstance(found, Recipe):
-            raise Malformed(found.source, "format", "a recipe, which has its steps", "a pattern")
-        document = found
+    document = load_any(document).as_pattern("a pattern (a recipe has its steps)")
     clock = Clock(limits.seconds, "not all states were looked at")
     pattern = certify(document, limits, progress)
     if pattern.verdict == "certified" and not any(e.is_fold for e in _edges(pattern)):

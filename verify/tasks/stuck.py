@@ -185,7 +185,4 @@ def _together(document: Document, recipe: Recipe, limits: Limits) -> Recipe:
         keys["target"] = {key: [[new[n] for n in names] for names in many] for key, many in lists if many}
         if document.figure:
             keys["target"]["figure"] = [new[name] for name in document.figure]
-    found = read_any(keys, source=recipe.source)
-    if not isinstance(found, Recipe):
-        raise TypeError("a recipe was written that does not read as one")
-    return found
+    return read_any(keys, source=recipe.source).as_recipe()

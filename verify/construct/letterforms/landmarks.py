@@ -149,10 +149,7 @@ def _written(start: Start, folds: Folds, guides: Sequence[Guide]) -> Recipe:
     keys.pop("creases", None)
     keys |= {"format": FORMAT, "steps": steps, "cut": {"along": cut["fold"]}}
     keys["points"] |= {name: [text(p.x), text(p.y)] for name, p in made.items() if name not in keys["points"]}
-    recipe = read_any(keys, source=document.source)
-    if not isinstance(recipe, Recipe):
-        raise TypeError("a recipe was written that does not read as one")
-    return recipe
+    return read_any(keys, source=document.source).as_recipe()
 
 
 def _cut_line(stack: Stack) -> Mirror:

@@ -96,10 +96,7 @@ def written(start: Start, folds: Folds, title: str = "") -> Recipe:
     keys |= {"format": FORMAT, "steps": steps}
     text = _Texts()
     keys["points"] |= {name: [text(p.x), text(p.y)] for name, p in aligner.marks.made.items()}
-    found = read_any(keys, source=document.source)
-    if not isinstance(found, Recipe):
-        raise TypeError("a recipe was written that does not read as one")
-    return found
+    return read_any(keys, source=document.source).as_recipe()
 
 
 def _first(start: Start) -> int:

@@ -136,10 +136,7 @@ class _Writing:
         kept = used | _of_loops(self.document)
         points = {n: p for n, p in keys["points"].items() if n in kept or n not in drawn}
         keys |= {"format": FORMAT, "points": points | self.points, "steps": self.steps}
-        found = read_any(keys, source=self.document.source)
-        if not isinstance(found, Recipe):
-            raise TypeError("a recipe was written that does not read as one")
-        return found
+        return read_any(keys, source=self.document.source).as_recipe()
 
 
 def _of_loops(document: Document) -> set[str]:

@@ -74,7 +74,7 @@ def _pages(subject: Subject, recipe: Result | None) -> list[Flowable]:
 
 def _made_by(subject: Subject, scene: Scene, recipe: Result | None) -> Scene | None:
     """The scene of a certified recipe, if it folds exactly the pattern's creases."""
-    if recipe is None or recipe.verdict != "certified" or subject.result.document.is_recipe:
+    if recipe is None or recipe.verdict != "certified" or subject.result.document.steps:
         return None
     made = scene_of(recipe)
     if made is None or not _same_creases(scene.subdivision, made.subdivision):

@@ -130,7 +130,7 @@ def _not_said(subject: Subject) -> Iterator[str]:
     verdict = subject.result.verdict
     if verdict == "certified":
         yield "Real paper has a thickness, and gets thicker with every layer; the proof is about paper without any."
-        if not subject.result.document.is_recipe:
+        if not subject.result.document.steps:
             yield "Hands may not reach the folded state panel by panel, and no order of folding is proved."
         yield "The template is a drawing, rounded for print; a printer may stretch it. The ruler shows whether it does."
         yield "How true folds must be, and how thick a stack is, are estimates."
