@@ -43,7 +43,7 @@ def test_recipes_of_a_word(tmp_path: Path) -> None:
         ("-", "-"),
     ]
     *notes, plain = said["notes"]
-    assert notes == ["a gap, half a letter wide", "É as E: without its accent"]
+    assert notes == ["lower case as capitals", "a gap, half a letter wide", "É as E: without its accent"]
     assert plain == (
         "there are forms that need no template, from a plain sheet: E L O T (--sheet square), E L O T "
         "(--sheet a4), E L O T (--sheet letter)"

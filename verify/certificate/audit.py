@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import stat
 import subprocess
 import sys
 from collections.abc import Mapping
@@ -39,6 +40,10 @@ def audit_files(document: str, certificate: str, seconds: float | None = None) -
 
     With `seconds` the kernel runs in a process of its own.
     """
+    for path in (document, certificate):
+        why = _unreadable(path)
+        if why:
+            return Outcome(malformed=True, code="unreadable", reason=f"{path}: found {why}; expected a readable file")
     if seconds is None:
         return check_files(document, certificate)
     command = [sys.executable, "-m", "verify.kernel", document, certificate]
@@ -52,3 +57,15 @@ def audit_files(document: str, certificate: str, seconds: float | None = None) -
     except ValueError:
         return Outcome(code="internal", reason=f"the kernel ended with status {done.returncode}")
     return Outcome(**told | {"claims": tuple(told["claims"])})
+
+
+def _unreadable(path: str) -> str:
+    """Why a file cannot be read, in words; nothing if it can."""
+    try:
+        if stat.S_ISDIR(os.stat(path).st_mode):
+            return "a folder"
+    except FileNotFoundError:
+        return "no such file"
+    except (OSError, ValueError) as error:
+        return str(error)
+    return "" if os.access(path, os.R_OK) else "a file that must not be read"

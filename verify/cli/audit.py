@@ -11,7 +11,7 @@ from verify.certificate.audit import audit_files
 from verify.cli.frame import INTERNAL_ERROR, end, json_option, main, seconds_for
 from verify.kernel.check import Outcome
 from verify.pattern.recipe import load_any
-from verify.pattern.source import Malformed
+from verify.pattern.source import Malformed, printable
 
 EXIT = {"rejected": 1, "malformed": 2, "undecided": 3, "internal": INTERNAL_ERROR}
 
@@ -43,7 +43,8 @@ def audit(document: str, certificate: str, seconds: float | None, twice: bool, a
         if outcome.facts:
             click.echo("  " + ", ".join(f"{k} {v}" for k, v in outcome.facts.items()))
     else:
-        click.echo(f"{word}: {outcome.code}: {outcome.reason}")
+        code = "" if outcome.code == "unreadable" else f"{outcome.code}: "
+        click.echo(f"{word}: {code}{printable(outcome.reason)}")
     if answer is not None and not as_json:
         click.echo(f"second checker: {answer.verdict}: {', '.join(answer.claims) or answer.reason}")
     rejected = answer is not None and answer.verdict == "rejected"

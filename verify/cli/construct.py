@@ -10,7 +10,7 @@ from typing import Any, get_args
 
 import click
 
-from verify.cli.drawing import Drawing, drawing_options
+from verify.cli.drawing import Drawing, drawing_options, join_option
 from verify.cli.frame import (
     EXIT,
     end,
@@ -79,13 +79,7 @@ _seconds_option = seconds_for("After this time solve no more sets (of a sheet), 
     type=Amount("mm", 1000),
     help="Move the target by at most this, in mm, where less comes to nothing. [default: 1 % of its extent]",
 )
-@click.option(
-    "--join",
-    type=Amount("mm", 100, zero=True),
-    default="0.1",
-    show_default=True,
-    help="Take loose ends of the target's lines that are at most this apart, in mm, for one point.",
-)
+@join_option
 @click.option(
     "--blame",
     type=click.Path(path_type=Path),

@@ -52,6 +52,15 @@ _flatten_option = click.option(
 )
 
 
+join_option = click.option(
+    "--join",
+    type=Amount("mm", 100, zero=True),
+    default="0.1",
+    show_default=True,
+    help="Take loose ends of the target's lines that are at most this apart, in mm, for one point.",
+)
+
+
 @dataclass(frozen=True)
 class Size:
     """How large a thing is made: its width, and the margin of paper round it, both in mm; None where the default

@@ -44,6 +44,12 @@ class _Group(click.Group):
             import_module(self.modules[cmd_name])
         return super().get_command(ctx, cmd_name)
 
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """Each command with the whole first sentence of its help."""
+        commands = [(name, self.get_command(ctx, name)) for name in self.list_commands(ctx)]
+        with formatter.section("Commands"):
+            formatter.write_dl([(name, one.get_short_help_str(1000)) for name, one in commands if one is not None])
+
     def invoke(self, ctx: click.Context) -> Any:
         try:
             return super().invoke(ctx)

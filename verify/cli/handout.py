@@ -19,7 +19,9 @@ _SEARCH_SECONDS = 20.0
 @main.command(name="handout")
 @click.argument("documents", nargs=-1, required=True, type=click.Path())
 @click.option("-o", "--output", type=click.Path(path_type=Path, dir_okay=False), required=True, help="The PDF file.")
-@click.option("--paper", type=click.Choice(["a4", "letter"]), default="a4", show_default=True)
+@click.option(
+    "--paper", type=click.Choice(["a4", "letter"]), default="a4", show_default=True, help="What it is printed on."
+)
 @force_option
 @seconds_option
 def handout_command(documents: tuple[str, ...], output: Path, paper: str, force: bool, seconds: float | None) -> None:

@@ -22,7 +22,7 @@ from verify.construct.letterforms.forms import HEIGHT, PLAIN, WORDS, Kind, forms
 from verify.construct.letterforms.plain import LETTERS
 from verify.construct.letterforms.spelling import SPACE, spelled
 from verify.pattern.limits import Limits
-from verify.pattern.source import printable
+from verify.pattern.source import documents_in, printable
 from verify.tasks.construct import Constructed
 from verify.tasks.letters import LetterMade, height_of, height_that_fits, letter_recipes, letter_sheets
 from verify.tasks.letters import letters as run_letters
@@ -32,6 +32,7 @@ if TYPE_CHECKING:
     from verify.show.handout.letter import Letter
 
 PAPERS = {"a4": (Fraction(210), Fraction(297)), "letter": (Fraction(2159, 10), Fraction(2794, 10))}
+_NAMED = 6
 _ONLY_PATTERNS = ("one_sheet", "tries", "prefer", "margin")
 
 
@@ -139,6 +140,7 @@ def _recipes(word: str, output: Path, size: Size, force: bool, as_json: bool, op
     handout: Path | None = options["handout"]
     if handout is not None:
         pack = _pack(handout, outputs)
+    others = _others(output, places)
     rows: list[tuple[str, LetterMade]] = []
     with reporting(word) as progress:
         found = letter_recipes(
@@ -153,6 +155,7 @@ def _recipes(word: str, output: Path, size: Size, force: bool, as_json: bool, op
         outputs.write(handout, PDF, pack(word, [one for _, one in rows], options["paper"]))
     worst = max((one.verdict for _, one in rows), key=EXIT.__getitem__)
     notes = list(dict.fromkeys(glyph.note for glyph in glyphs if glyph.note))
+    notes += others
     notes += _other_sheets((one for _, one in rows), sheet)
     if sheet not in PLAIN:
         notes += _without_template({one.glyph.letter for _, one in rows})
@@ -276,6 +279,7 @@ def _patterns(word: str, output: Path, size: Size, force: bool, as_json: bool, o
     for pattern, certificate in places.values():
         outputs.expect(pattern, PATTERN, folder=True)
         outputs.expect(certificate, CERTIFICATE, folder=True)
+    others = _others(output, places)
     rows: list[tuple[str, Constructed]] = []
     limits = Limits(seconds=options["seconds"])
     with reporting(word) as progress:
@@ -286,7 +290,7 @@ def _patterns(word: str, output: Path, size: Size, force: bool, as_json: bool, o
             save(outputs, one, *places[name], folder=True)
             rows.append((name, one))
     worst = max((m.verdict for _, m in rows), key=EXIT.__getitem__)
-    notes = list(dict.fromkeys(glyph.note for glyph in glyphs if glyph.note))
+    notes = [*dict.fromkeys(glyph.note for glyph in glyphs if glyph.note), *others]
     if as_json:
         _say_json(worst, [keys(f"{name}.toml", m) for name, m in rows], {"notes": notes})
     else:
@@ -306,6 +310,16 @@ def _row(name: str, made: Constructed) -> tuple[str, ...]:
 
 def _places(output: Path, names: list[str]) -> dict[str, tuple[Path, Path]]:
     return {name: (output / f"{name}.toml", output / f"{name}.certificate.json") for name in names}
+
+
+def _others(output: Path, places: dict[str, tuple[Path, Path]]) -> list[str]:
+    """A note on documents that lie in the folder from before, and are not of this word."""
+    mine = {path for pair in places.values() for path in pair}
+    names = [printable(str(path.relative_to(output))) for path in documents_in(output) if path not in mine]
+    if not names:
+        return []
+    more = f" and {len(names) - _NAMED} more" if len(names) > _NAMED else ""
+    return [f"{printable(str(output))} holds documents that are not of this word: {', '.join(names[:_NAMED])}{more}"]
 
 
 def _say_json(verdict: str, documents: list[dict[str, Any]], more: dict[str, Any]) -> None:

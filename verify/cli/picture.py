@@ -11,7 +11,7 @@ from verify.cli.output import HTML, PNG, SVG, Failure, Kind, Outputs, force_opti
 from verify.pattern.source import printable
 from verify.show.picture import ALL
 from verify.show.picture import picture as pictures
-from verify.show.png import NoPng, png
+from verify.show.png import NoPng, png, renderer
 from verify.show.report import report as write_report
 
 
@@ -28,6 +28,11 @@ def picture(document: str, output: Path, as_png: bool, force: bool, seconds: flo
     """
     outputs = Outputs([document], force=force)
     kinds: list[Kind] = [SVG, PNG] if as_png else [SVG]
+    if as_png:
+        try:
+            renderer()  # or nothing is drawn
+        except NoPng as error:
+            raise Failure(str(error)) from None
     paths = {name: output / f"{Path(document).stem}.{name}.svg" for name in ALL}
     for path in paths.values():
         for kind in kinds:
@@ -36,11 +41,7 @@ def picture(document: str, output: Path, as_png: bool, force: bool, seconds: flo
     for name, svg in pictures(result).items():
         for kind in kinds:
             path = _named(paths[name], kind)
-            try:
-                content = png(svg) if kind is PNG else svg
-            except NoPng as error:
-                raise Failure(str(error)) from None
-            outputs.write(path, kind, content, folder=True)
+            outputs.write(path, kind, png(svg) if kind is PNG else svg, folder=True)
             click.echo(printable(str(path)))
     end(EXIT[result.verdict])
 

@@ -97,8 +97,14 @@ def _unless_certified(judged: Result) -> str:
     type=Decimal("length"),
     help="How far an edge of the outline may move, in the document's unit  [default: 1 mm]",
 )
-@click.option("--samples", type=click.IntRange(min=1, max=10_000), default=SAMPLES, show_default=True)
-@click.option("--seed", type=int, default=1, show_default=True)
+@click.option(
+    "--samples",
+    type=click.IntRange(min=1, max=10_000),
+    default=SAMPLES,
+    show_default=True,
+    help="Fold so often, each time with errors drawn at random.",
+)
+@click.option("--seed", type=int, default=1, show_default=True, help="The same seed draws the same errors.")
 @click.option(
     "--thickness",
     type=Decimal("mm", 100),

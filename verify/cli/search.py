@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 import json
+from fractions import Fraction
 from pathlib import Path
 from typing import Any, get_args
 
 import click
 
-from verify.cli.drawing import Drawing, drawing_options
+from verify.cli.drawing import Drawing, drawing_options, join_option
 from verify.cli.frame import EXIT, end, end_not_read, json_option, main, reporting
 from verify.cli.options import Decimal
 from verify.cli.output import Outputs, force_option
 from verify.cli.recipe_files import RecipeFiles, recipe_options
+from verify.construct.joining import joined_ends
+from verify.pattern.document import IN_MM
 from verify.pattern.recipe import load_any
 from verify.pattern.source import NotRead, printable
 from verify.tasks.recipe import FOLDS, LAYERS, SECONDS, Prefer, RecipeFound
@@ -61,6 +64,7 @@ from verify.tasks.stuck import TELL, Hint, Tell, hint
     help="Of recipes of one length take that with the fewest layers, or that whose folds need be least true.",
 )
 @click.option("--all-layers", is_flag=True, help="Fold all layers each time.")
+@join_option
 @drawing_options
 @force_option
 @json_option
@@ -77,6 +81,7 @@ def recipe_command(
     near: bool,
     prefer: Prefer,
     all_layers: bool,
+    join: Fraction,
     force: bool,
     as_json: bool,
 ) -> None:
@@ -96,6 +101,7 @@ def recipe_command(
     files = RecipeFiles(outputs, output, certificate, target)
     try:
         document = drawn.read_target(target, of_recipes=True)
+        document = joined_ends(document, join / IN_MM[document.unit])
         begun = load_any(after).as_recipe() if after is not None else None
         how: dict[str, Any] = {"folds": folds, "layers": layers, "seconds": seconds, "all_layers": all_layers}
         with reporting(target) as progress:

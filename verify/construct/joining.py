@@ -15,7 +15,7 @@ from itertools import pairwise
 from verify.exact.number import Number
 from verify.exact.plane import Point, difference, dot, length, locate
 from verify.pattern.document import Document
-from verify.pattern.drawing import draw
+from verify.pattern.drawing import Drawing, draw
 from verify.pattern.limits import Limits
 
 
@@ -28,18 +28,19 @@ def joined_ends(document: Document, within: Fraction, limits: Limits = Limits())
     if within <= 0:
         return document
     while True:
-        places = draw(document, limits).places
-        pair = _nearest(document, within, limits)
+        drawing = draw(document, limits)
+        pair = nearest_end(drawing, within)
         if pair is None:
             return document
-        document = _merged(document, places, *pair)
+        document = _merged(document, drawing.places, *pair)
 
 
-def _nearest(document: Document, within: Fraction, limits: Limits) -> tuple[str, str, float] | None:
-    """The loose end that is nearest to a place where it may have been meant to be, that place, and how far it is."""
-    drawing = draw(document, limits)
+def nearest_end(drawing: Drawing, within: Fraction) -> tuple[str, str, float] | None:
+    """The loose end that is nearest to a place where it may have been meant to be, that place, and how far it is; None
+    if none is at most `within` (in the document's unit) from one.
+    """
     places = drawing.places
-    lines = [(a, b) for a, b in document.target_lines() if places[a] != places[b]]
+    lines = [(a, b) for a, b in drawing.document.target_lines() if places[a] != places[b]]
     named: dict[Point, str] = {}
     beside: dict[Point, set[Point]] = {}
     for pair in lines:

@@ -12,7 +12,7 @@ import hashlib
 import itertools
 import json
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from functools import cached_property
@@ -341,12 +341,7 @@ class Reader:
         if type(name) is not str:
             self.fail(place, show(name), "the name of a point")
         if name not in points:
-            near = difflib.get_close_matches(name, points, 1, 0.5)
-            self.fail(
-                place,
-                f'the unknown point "{name}"',
-                self.known_names + (f' (perhaps "{near[0]}")' if near else ""),
-            )
+            self.fail(place, f'the unknown point "{name}"', self.known_names + _perhaps(name, points))
         return name
 
     def lists(self, place: str, value: Any, points: Mapping[str, Any], least: int) -> tuple[tuple[str, ...], ...]:
@@ -363,7 +358,7 @@ class Reader:
                 self.fail(place, show(item), "[from, to, kind]")
             kind = item[2]
             if kind not in KINDS:
-                self.fail(place, f"the kind {show(kind)}", "one of " + ", ".join(KINDS))
+                self.fail(place, f"the kind {show(kind)}", "one of " + ", ".join(KINDS) + _perhaps(kind, KINDS))
             yield Crease(self.name(place, item[0], points), self.name(place, item[1], points), kind)
 
     def whole(self, place: str, value: Any) -> int:
@@ -374,6 +369,12 @@ class Reader:
                 place, "a number with more digits than that", f"a whole number with at most {LIMIT_DIGITS:,} digits"
             )
         return value
+
+
+def _perhaps(written: Any, known: Iterable[str]) -> str:
+    """What was perhaps meant, if something that is known looks alike."""
+    near = difflib.get_close_matches(written, known, 1, 0.5) if isinstance(written, str) else []
+    return f' (perhaps "{near[0]}")' if near else ""
 
 
 def _is_operand(part: str) -> bool:

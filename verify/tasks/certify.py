@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
+from fractions import Fraction
 from functools import cached_property
 from pathlib import Path
 from typing import Any, Literal
@@ -12,6 +13,7 @@ from typing import Any, Literal
 from verify.certificate.audit import audit
 from verify.certificate.evidence import Evidence, Json
 from verify.certificate.recipe_evidence import RecipeEvidence
+from verify.construct.joining import nearest_end
 from verify.cutting.cut import Cut, Layers, cut, cut_along, distance_squared, layers_along, most
 from verify.cutting.hands import Hands, hands
 from verify.cutting.pieces import Piece, pieces
@@ -29,8 +31,8 @@ from verify.folding.stack import LayerOrder, order_of_stack
 from verify.folding.steps import Folded, carry_out
 from verify.folding.vertex import VertexReport, vertex_reports
 from verify.pattern.arrangement import subdivide
-from verify.pattern.document import Document
-from verify.pattern.drawing import draw
+from verify.pattern.document import IN_MM, Document
+from verify.pattern.drawing import Drawing, draw
 from verify.pattern.limits import LimitReached, Limits
 from verify.pattern.recipe import Recipe, load_any
 from verify.pattern.rounding import looks_rounded
@@ -44,6 +46,8 @@ from verify.words.hands_findings import of_hands
 
 Verdict = Literal["certified", "refuted", "malformed", "undecided", "unsupported"]
 Progress = Callable[[str], None]
+NEAR_MM = Fraction(2)
+"""How near a loose end is to another one if they were perhaps meant to meet, in mm: our own choice, no source."""
 
 
 class KernelRefused(CreaseproofError, RuntimeError):
@@ -199,6 +203,20 @@ class _Certifier:
             Finding("limit", "limit-reached", "advice", f"{limit}; nothing is proved either way", (), value)
         )
 
+    def _note_loose_end(self, drawing: Drawing, cutting: Cut | None) -> None:
+        """A note where snips are exact and yet free nothing: a line of the target ends close to another one. (For a
+        refuted pattern there is a repair that closes it.)
+        """
+        unit = drawing.document.unit
+        found = nearest_end(drawing, NEAR_MM / IN_MM[unit]) if cutting is not None and cutting.exact else None
+        if found is not None:
+            one, other, far = found
+            message = (
+                f"the target is open at {one}, only {far:.2g} {unit} from {other}; if the two are one point, write one "
+                "name for both (or let construct and recipe join them: --join MM)"
+            )
+            self.findings.append(Finding("advice", "nearly-closed", "advice", message, (one, other)))
+
     def _say(self, message: str) -> None:
         if self.progress:
             self.progress(message)
@@ -257,6 +275,7 @@ class _PatternCertifier(_Certifier):
             self.findings += say_cut.of_advice(cutting, list(parts))
         if order is not None and certificate is None:
             certificate = evidence.certified(folded, order, cutting)
+        self._note_loose_end(s.drawing, cutting)
         if self.document.creases:
             self._note_rounding(s, reports, cutting)
         elif cutting is not None and not cutting.exact:
@@ -356,6 +375,7 @@ class _RecipeCertifier(_Certifier):
             self.findings.append(say_cut.of_pieces(s, list(parts)))
         if cutting is not None:
             self.findings += say_cut.of_advice(cutting, list(parts))
+        self._note_loose_end(s.drawing, cutting)
         order = order_of_stack(overlaps, folded.stack)
         if certificate is None:
             certificate = evidence.certified_recipe(fold_map, cutting)

@@ -27,7 +27,7 @@ _NAMES, _LARGE = 6, 100
 
 def of_hands(hands: Hands) -> Iterator[Finding]:
     """What hands meet. Nothing of it is proved, and nothing of it changes the verdict."""
-    yield Finding("hands", "what-hands-meet", "note", "; ".join(_words(hands)))
+    yield Finding("hands", "what-hands-meet", "note", "; ".join([*measures(hands), *how_true(hands)]))
     scale = float(IN_MM[hands.unit])
     if hands.shortest is not None and (level := _below(hands.shortest.size * scale, SHORT_MM)):
         one = hands.shortest
@@ -100,7 +100,8 @@ def keys(hands: Hands) -> dict[str, object]:
     }
 
 
-def _words(hands: Hands) -> Iterator[str]:
+def measures(hands: Hands) -> Iterator[str]:
+    """What hands meet, in a few words each."""
     unit, thickest = hands.unit, hands.thickest
     if hands.recipe:
         count = len(hands.folds)
@@ -121,8 +122,12 @@ def _words(hands: Hands) -> Iterator[str]:
             f"at most {thickest.layers:,} layer{'s' * (thickest.layers != 1)} "
             f"{'bent at once' if hands.recipe else 'in one fold'}"
         )
+
+
+def how_true(hands: Hands) -> Iterator[str]:
+    """How true all creases must be if their errors add up in the worst way."""
     if hands.true_to is not None:
-        true_mm = hands.true_to * float(IN_MM[unit])
+        true_mm = hands.true_to * float(IN_MM[hands.unit])
         yield f"creases true to {true_mm:.2g} mm keep the cut within 1 mm"
 
 

@@ -46,7 +46,7 @@ def spelled(word: str, letters: Collection[str]) -> tuple[Glyph, ...]:
     spelled without the accent, and ß as SS. Raises `ValueError` naming all that cannot be spelled, and for a word
     without any letter.
 
-    >>> [(g.letter, g.note) for g in spelled("né 1", "NE1")]
+    >>> [(g.letter, g.note) for g in spelled("Né 1", "NE1")]
     [('N', ''), ('E', 'É as E: without its accent'), (' ', 'a gap, half a letter wide'), ('1', '')]
     """
     found: list[Glyph] = []
@@ -77,7 +77,7 @@ def _spelled(written: str, letters: Collection[str]) -> Iterator[Glyph]:
         return
     upper = written.upper()
     if upper in letters:
-        yield Glyph(written, upper)
+        yield Glyph(written, upper, "" if written == upper else "lower case as capitals")
         return
     plain = "".join(c for c in unicodedata.normalize("NFD", upper) if not unicodedata.combining(c))
     if plain in letters and plain != upper:

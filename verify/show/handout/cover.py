@@ -26,7 +26,7 @@ def cover(subject: Subject, scene: Scene, laid: Tiles, shown: Shown) -> Iterator
     stand on a page alone.
     """
     head = [say(subject.title, "title"), say("Certified: " + subject.claim(), "verdict")]
-    head += [fact(words) for words in subject.facts(scene)]
+    head += [fact(words) for words in subject.facts(scene, shown == "steps")]
     work = [say("Order of work", "head")]
     work += [say(words, "item", f"{n}.") for n, words in enumerate(order_of_work(subject, scene, laid, shown), start=1)]
     box = cautions(subject.wide)

@@ -15,6 +15,7 @@ from verify.show.handout.moments import draw_cut_picture, draw_step
 from verify.show.handout.pages import Drawing, say
 from verify.show.handout.subject import Subject
 from verify.show.scene import Scene
+from verify.words.hands_findings import how_true
 from verify.words.step_words import alignment_words, counted_layers, new_marks, plain_words
 from verify.words.tolerance import advice_lines, effect_lines, sample_lines
 
@@ -80,7 +81,9 @@ def _trueness(subject: Subject, recipe: Recipe) -> Iterator[Flowable]:
     except (ValueError, LimitReached):
         return
     unit = recipe.unit
-    lines = [*advice_lines(found, unit), *sample_lines(found, unit), *effect_lines(found, recipe, most=2)]
+    hands = subject.result.hands
+    lines = [f"{words}, even if their errors add up in the worst way" for words in (how_true(hands) if hands else ())]
+    lines += [*advice_lines(found, unit), *sample_lines(found, unit), *effect_lines(found, recipe, most=2)]
     said = [say(f"{words[0].upper()}{words[1:]}.", "item", "–") for words in lines]
     yield KeepTogether([say("Folding tolerance (estimates, no proof)", "head"), *said])
 

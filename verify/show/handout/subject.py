@@ -16,6 +16,7 @@ from verify.show.scene import XY, Scene, runs, scene_of
 from verify.tasks.certify import Result
 from verify.words.cut_findings import THICK
 from verify.words.findings import Finding
+from verify.words.hands_findings import how_true, measures
 
 Progress = Callable[[str], None]
 
@@ -59,8 +60,10 @@ class Subject:
         how = "one straight cut frees" if self.snips == 1 else f"{self.snips} straight snips free"
         return f"the sheet folds flat, and {how} exactly the target."
 
-    def facts(self, scene: Scene) -> Iterator[str]:
-        """The sheet, the folds, the layers, and whatever report and picture note, too."""
+    def facts(self, scene: Scene, by_steps: bool) -> Iterator[str]:
+        """The sheet, the folds, the layers, and whatever report and picture note, too. `by_steps`: how true the folds
+        must be is said after the steps.
+        """
         xs, ys = ([p[axis] for p in scene.subdivision.vertices] for axis in (0, 1))
         yield f"Sheet: {measure(max(xs) - min(xs))} × {measure(max(ys) - min(ys))} {scene.unit}."
         counts = []
@@ -82,15 +85,18 @@ class Subject:
         told = [f for f in self.result.findings if f.level in ("warning", "advice", "note") and f.check != "vertex"]
         if scene.repaints and not any(f.kind == "circular-layers" for f in told):
             yield "There is a cycle of layers: flaps tucked under one another."
+        hands = self.result.hands
         for finding in sorted(told, key=lambda f: f.level != "warning"):
-            if finding.kind != "thick":
+            if finding.kind == "what-hands-meet" and hands is not None:
+                yield f"By hand: {printable('; '.join([*measures(hands), *(() if by_steps else how_true(hands))]))}."
+            elif finding.kind != "thick":
                 yield _told(finding)
 
 
 def _told(finding: Finding) -> str:
     """A warning or a note as a sentence."""
     words = printable(finding.message)
-    begin = {"what-hands-meet": "By hand: "}.get(finding.kind, "Warning: " if finding.level == "warning" else "")
+    begin = "Warning: " if finding.level == "warning" else ""
     words = words if begin else words[:1].upper() + words[1:]
     return f"{begin}{words[:600]}" + ("…" if len(words) > 600 else ".")
 

@@ -1,0 +1,155 @@
+"""What somebody meets in the first hour: each mistake is said in words, and nothing is left unsaid."""
+
+from __future__ import annotations
+
+import builtins
+import json
+import re
+from pathlib import Path
+from typing import Any
+
+import click
+import pdfplumber
+import pytest
+from click.testing import CliRunner, Result
+
+import verify
+from verify.cli import MODULES, main
+
+PROOFS = Path(__file__).resolve().parents[2] / "proofs"
+NEARLY = """format = "creaseproof-pattern/1"
+unit = "{unit}"
+[points]
+sw = [0, 0]
+se = [{w}, 0]
+ne = [{w}, {w}]
+nw = [0, {w}]
+a = [{a}, {a}]
+b = [{b}, {a}]
+c = [{b}, {b}]
+d = [{a}, {b}]
+end = [{a}, {end}]
+[sheet]
+outline = ["sw", "se", "ne", "nw"]
+[target]
+paths = [["a", "b", "c", "d", "end"]]
+[cut]
+snips = 4
+"""
+
+
+def run(*arguments: object) -> Result:
+    return CliRunner().invoke(main, [str(a) for a in arguments])
+
+
+def test_audit_names_the_file_that_is_missing(tmp_path: Path) -> None:
+    document, missing = PROOFS / "certified" / "kite.toml", tmp_path / "none.toml"
+    for files in ((missing, document), (document, missing)):
+        for more in ((), ("--seconds", "60")):
+            said = run("audit", *files, *more)
+            assert said.exit_code == 2
+            assert said.output == f"malformed: {missing}: found no such file; expected a readable file\n"
+    said = run("audit", document, tmp_path)
+    assert said.output == f"malformed: {tmp_path}: found a folder; expected a readable file\n"
+
+
+def test_an_outline_that_is_open_by_a_millimetre_is_pointed_at(tmp_path: Path) -> None:
+    """Four snips along a square of 40 mm whose last side ends 1 mm too early free nothing; 3 mm are taken as meant; in
+    inches the same.
+    """
+    path = tmp_path / "open.toml"
+    for unit, factor in (("mm", 1.0), ("in", 25.4)):
+        for gap, told in ((1, True), (3, False)):
+            mm = {"w": 60, "a": 10, "b": 50, "end": 10 + gap}
+            path.write_text(NEARLY.format(unit=unit, **{k: f'"{v * 10}/{round(factor * 10)}"' for k, v in mm.items()}))
+            result = verify.certify(path)
+            assert (result.verdict, len(result.parts)) == ("certified", 1)
+            advice = [f for f in result.findings if f.kind == "nearly-closed"]
+            assert len(advice) == told, (unit, gap)
+            for one in advice:
+                assert {*one.where} == {"end", "a"}
+                assert "--join" in one.message
+    closed = PROOFS / "certified" / "star.toml"
+    assert not any(f.kind == "nearly-closed" for f in verify.certify(closed).findings)
+
+
+def test_recipe_joins_loose_ends_as_construct_does(tmp_path: Path) -> None:
+    """A square whose outline begins and ends in the middle of one side, 1 mm apart."""
+    path = tmp_path / "open.svg"
+    path.write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" width="60mm" height="60mm" viewBox="0 0 60 60">'
+        '<path d="M29.5,10 H10 V50 H50 V10 H30.5" fill="none" stroke="black"/></svg>'
+    )
+    apart = json.loads(run("recipe", path, "--json").output)
+    joined = json.loads(run("recipe", path, "--join", "1", "--json").output)
+    assert (apart["verdict"], joined["verdict"]) == ("undecided", "certified")
+    assert any("was joined with" in note for note in joined["notes"])
+
+
+def test_a_handout_says_both_tolerances_side_by_side(tmp_path: Path) -> None:
+    """The worst case and the trials give different numbers: they stand together, and the first page has neither."""
+    assert run("handout", PROOFS / "recipes" / "house.toml", "-o", tmp_path / "h.pdf").exit_code == 0
+    with pdfplumber.open(tmp_path / "h.pdf") as pdf:
+        pages = [" ".join((page.extract_text() or "").split()) for page in pdf.pages]
+    with_number = [text for text in pages if "true to" in text]
+    assert len(with_number) == 1
+    assert re.search(r"Creases true to [\d.]+ mm keep the cut within 1 mm, even if .* worst way", with_number[0])
+    assert "Keep each fold true to" in with_number[0]
+
+
+@pytest.mark.parametrize(("written", "meant"), [("valey", "valley"), ("mountian", "mountain"), ("Valley", "valley")])
+def test_a_misspelt_kind_is_known_again(written: str, meant: str) -> None:
+    keys = verify.load(PROOFS / "certified" / "kite.toml").keys()
+    keys["creases"][0][2] = written
+    with pytest.raises(verify.Malformed, match=f'perhaps "{meant}"'):
+        verify.read(keys)
+    keys["creases"][0][2] = ["valley"]
+    with pytest.raises(verify.Malformed) as caught:
+        verify.read(keys)
+    assert "perhaps" not in str(caught.value)
+
+
+def test_lower_case_is_said_to_be_taken_as_capitals(tmp_path: Path) -> None:
+    assert "lower case as capitals" in run("letters", "Lt", "-o", tmp_path / "a").output
+    assert "lower case" not in run("letters", "LT", "-o", tmp_path / "b").output
+
+
+def test_letters_name_what_lies_in_their_folder_from_before(tmp_path: Path) -> None:
+    assert "not of this word" not in run("letters", "LTI", "-o", tmp_path).output
+    again = run("letters", "LT", "-o", tmp_path)
+    assert "holds documents that are not of this word: 3-I.toml" in again.output
+    assert (tmp_path / "3-I.toml").is_file()
+
+
+def test_help_has_whole_summaries() -> None:
+    said = " ".join(run("--help").output.split())
+    context = click.Context(main)
+    for name in MODULES:
+        command = main.get_command(context, name)
+        assert command is not None
+        first = " ".join((command.help or "").split()).partition(". ")[0].removesuffix(".")
+        assert first in said
+    assert "..." not in run("--help").output.split("Commands:")[1]
+
+
+def test_every_option_has_a_help_text() -> None:
+    context = click.Context(main)
+    for name in MODULES:
+        command = main.get_command(context, name)
+        assert command is not None
+        for parameter in command.params:
+            assert isinstance(parameter, click.Argument) or getattr(parameter, "help", None), (name, parameter.name)
+
+
+def test_without_cairosvg_no_picture_is_begun(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    real = builtins.__import__
+
+    def without(name: str, *arguments: Any, **options: Any) -> Any:
+        if name == "cairosvg":
+            raise ImportError("No module named 'cairosvg'")
+        return real(name, *arguments, **options)
+
+    monkeypatch.setattr(builtins, "__import__", without)
+    said = run("picture", PROOFS / "certified" / "kite.toml", "-o", tmp_path, "--png")
+    assert (said.exit_code, [*tmp_path.iterdir()]) == (2, [])
+    assert "pip install 'creaseproof[png]'" in said.output
