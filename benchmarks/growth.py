@@ -28,8 +28,9 @@ from pathlib import Path
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
 from benchmarks.page import put_table
+from tests.families import miura, twists
 from verify.pattern.document import Document
-from verify.pattern.families import miura, strip, twists
+from verify.pattern.families import strip
 
 ROOT = Path(__file__).resolve().parent.parent
 SIZES = {"miura": (4, 8, 12, 16, 20, 30, 60), "strip": (1_000, 2_000, 4_000, 8_000), "twists": (8, 16, 24, 32)}

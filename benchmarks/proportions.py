@@ -17,10 +17,10 @@ from pathlib import Path
 from typing import Any
 
 from reading import HEIGHTS, drawn, read_letters
+from variations import variations
 
 import verify
 from verify.construct.letterforms.forms import KINDS, PLAIN, Form, made
-from verify.construct.letterforms.variations import variations
 from verify.tasks.recipe import folds_true_to
 
 STORED = Path(__file__).resolve().parent.parent / "verify" / "construct" / "letterforms" / "forms.toml"

@@ -14,9 +14,9 @@ from typing import Any
 import pytest
 
 from benchmarks import measure, yardstick
+from tests.families import miura
 from verify.certificate.audit import audit
 from verify.pattern.document import Document, load
-from verify.pattern.families import miura
 from verify.tasks.certify import certify
 
 CERTIFIED = Path(__file__).resolve().parent.parent / "proofs" / "certified"

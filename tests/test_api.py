@@ -12,7 +12,8 @@ from pathlib import Path
 import pytest
 
 import verify
-from verify.pattern.families import miura, stamps, strip
+from tests.families import miura
+from verify.pattern.families import stamps, strip
 from verify.pattern.limits import Limits
 
 STRIP = {

@@ -15,7 +15,7 @@ from typing import Any
 import pytest
 
 import verify
-from verify.pattern.families import vertex as vertex_document
+from tests.families import vertex as vertex_document
 
 from . import patterns
 from .paper import Layers, Pair, Paper, place, words_at_vertices

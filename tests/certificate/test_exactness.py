@@ -11,9 +11,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import verify
+from tests.families import vertex
 from tests.profiles import examples
 from verify.pattern.document import Document, load
-from verify.pattern.families import strip, vertex
+from verify.pattern.families import strip
 
 CERTIFIED = Path(__file__).resolve().parent.parent.parent / "proofs" / "certified"
 HAIR = "1e-30"

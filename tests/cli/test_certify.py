@@ -13,9 +13,10 @@ import pytest
 from click.testing import CliRunner, Result
 
 import verify
+from tests.families import miura
 from verify import cli
 from verify.pattern.document import load
-from verify.pattern.families import miura, strip
+from verify.pattern.families import strip
 from verify.pattern.source import Malformed
 from verify.tasks import certify as certify_module
 

@@ -10,9 +10,9 @@ import pytest
 import shapely
 from shapely.geometry import Polygon
 
+from benchmarks.variations import variations
 from verify.construct.letterforms.families import area2, grid
-from verify.construct.letterforms.forms import KINDS, Form, form, forms, made, usual_height
-from verify.construct.letterforms.variations import variations
+from verify.construct.letterforms.forms import KINDS, Form, forms, made, usual_height
 from verify.pattern.document import read
 from verify.pattern.drawing import draw
 
@@ -102,7 +102,7 @@ def test_simple_and_on_its_sheet(f: Form) -> None:
 
 
 def test_a_hyphen_keeps_the_height_of_the_letters() -> None:
-    document = form("-", "card").document(100)
+    document = forms("card")["-"].document(100)
     places = draw(document).places
     assert {float(places[n].y) for loop in document.loops for n in loop} == {40, 60}
     assert float(places["nw"].y) == 100
@@ -122,11 +122,11 @@ def test_documents_are_one_height_and_hold_the_letter(f: Form) -> None:
 
 
 def test_size_is_free() -> None:
-    small, large = form("L", "card").document(30), form("L", "card").document(Fraction(61, 2))
+    small, large = forms("card")["L"].document(30), forms("card")["L"].document(Fraction(61, 2))
     assert draw(small).places["nw"].y == 30
     assert draw(large).places["nw"].y == Fraction(61, 2)
     with pytest.raises(ValueError, match="height"):
-        form("L", "card").document(0)
+        forms("card")["L"].document(0)
 
 
 @pytest.mark.parametrize("kind", KINDS)

@@ -16,13 +16,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import verify
+from tests.families import miura, vertex
 from tests.profiles import examples
 from verify import cli
 from verify.construct.nearby import MOST_IN_UNITS, NearPattern, near_patterns
 from verify.exact.field import read_numbers
 from verify.pattern.document import Document, load, read
 from verify.pattern.drawing import draw
-from verify.pattern.families import miura, strip, vertex
+from verify.pattern.families import strip
 from verify.pattern.limits import LimitReached
 from verify.pattern.source import Malformed
 from verify.pattern.write import write

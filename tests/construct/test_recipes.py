@@ -20,7 +20,7 @@ from hypothesis import strategies as st
 import verify
 from tests.construct.figures import Place, figure, symmetric_convex
 from tests.profiles import examples
-from verify.construct.letterforms.forms import form
+from verify.construct.letterforms.forms import forms
 from verify.construct.recipes.layered import SomeLayers
 from verify.construct.recipes.lines import Line, Mirror, bisectors, common, merged, mirror, outside
 from verify.construct.recipes.near import near
@@ -148,7 +148,7 @@ def test_layers_are_told_as_a_recipe_tells_them() -> None:
 
 def test_of_recipes_of_one_length_the_most_forgiving() -> None:
     """A figure 6 on a card: one of its recipes wants folds true to 0.04 mm, another one to 0.11 (estimates)."""
-    document = form("6", "card").document()
+    document = forms("card")["6"].document()
     preferences: tuple[Prefer, ...] = ("layers", "accuracy")
     plain, forgiving = (verify.recipe(document, square=False, prefer=prefer) for prefer in preferences)
     assert plain.folds == forgiving.folds == 4

@@ -15,10 +15,11 @@ from shapely.geometry import LineString
 from shapely.ops import linemerge, polygonize, unary_union
 
 import verify
+from tests.families import miura
 from verify import cli
 from verify.construct.letterforms.plain import letter_document
 from verify.cutting.hands import Hands, hands
-from verify.pattern.families import miura, stamps, strip
+from verify.pattern.families import stamps, strip
 from verify.pattern.recipe import read_any
 from verify.tasks.certify import Result, certify
 from verify.tasks.construct import construct

@@ -8,13 +8,14 @@ from typing import Any
 import pytest
 
 import verify
+from tests.families import miura, vertex
 from verify.exact.plane import advance
 from verify.folding.closure import walk_round_hole
 from verify.folding.foldmap import Reflections, fold_map
 from verify.pattern.arrangement import subdivide
 from verify.pattern.document import load
 from verify.pattern.drawing import draw
-from verify.pattern.families import miura, stamps, strip, vertex
+from verify.pattern.families import stamps, strip
 
 CERTIFIED = sorted((Path(__file__).resolve().parent.parent.parent / "proofs" / "certified").glob("*.*"))
 GENERATED = [strip([3, 1, 2, 5]), stamps(3, 3), miura(4, 3), vertex([("sqrt(2)", 0), (0, 1), (-1, 0), (0, -1)])]

@@ -14,9 +14,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import verify
+from tests.families import miura
 from tests.profiles import examples
 from verify.pattern.document import Crease, Document, Kind, load
-from verify.pattern.families import miura, stamps, strip
+from verify.pattern.families import stamps, strip
 from verify.pattern.limits import Limits
 
 Move = Callable[[str, str], tuple[str, str]]

@@ -10,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import verify
+from tests.families import miura
 from tests.profiles import examples
 from verify.folding.conflict import explain_conflict, follows
 from verify.folding.crossing import crossing_conditions
@@ -20,7 +21,7 @@ from verify.folding.stack import LayerOrder
 from verify.pattern.arrangement import subdivide
 from verify.pattern.document import Document, read
 from verify.pattern.drawing import draw
-from verify.pattern.families import miura, stamps, strip
+from verify.pattern.families import stamps, strip
 from verify.pattern.limits import Limits
 
 Span = tuple[int, int]

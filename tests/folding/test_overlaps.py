@@ -12,6 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import verify
+from tests.families import miura
 from tests.profiles import examples
 from verify.exact.plane import advance
 from verify.folding.foldmap import fold_map
@@ -19,7 +20,7 @@ from verify.folding.overlaps import Overlaps
 from verify.pattern.arrangement import subdivide
 from verify.pattern.document import load
 from verify.pattern.drawing import draw
-from verify.pattern.families import miura, stamps, strip
+from verify.pattern.families import stamps, strip
 
 CERTIFIED = sorted((Path(__file__).resolve().parent.parent.parent / "proofs" / "certified").glob("*.*"))
 

@@ -10,6 +10,7 @@ import numpy as np
 from hypothesis import given
 from hypothesis import strategies as st
 
+from tests.families import miura
 from tests.profiles import examples
 from verify.exact.batch import Sides
 from verify.exact.number import Number
@@ -26,7 +27,7 @@ from verify.folding.stack import LayerOrder, order_of_relation, peel
 from verify.pattern.arrangement import subdivide
 from verify.pattern.document import Document, load
 from verify.pattern.drawing import draw
-from verify.pattern.families import miura, stamps, strip
+from verify.pattern.families import stamps, strip
 from verify.pattern.limits import Limits
 
 

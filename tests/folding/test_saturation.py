@@ -6,6 +6,7 @@ import numpy as np
 from hypothesis import given
 from hypothesis import strategies as st
 
+from tests.families import miura
 from tests.profiles import examples
 from verify.folding.bundles import Bundles
 from verify.folding.count import layer_orders
@@ -16,7 +17,7 @@ from verify.folding.saturation import Contradiction, Saturation, piles
 from verify.pattern.arrangement import subdivide
 from verify.pattern.document import Document
 from verify.pattern.drawing import draw
-from verify.pattern.families import miura, strip
+from verify.pattern.families import strip
 from verify.tasks.certify import certify
 
 

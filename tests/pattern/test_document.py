@@ -12,11 +12,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import verify
+from tests.families import miura, vertex
 from tests.profiles import examples
 from verify.kernel.reading import Rejected
 from verify.kernel.recipe import read_document
 from verify.pattern.document import KINDS, UNITS, Crease, Document, load, read
-from verify.pattern.families import miura, stamps, strip, vertex
+from verify.pattern.families import stamps, strip
 from verify.pattern.source import Malformed, line_of
 from verify.pattern.write import to_toml
 

@@ -6,9 +6,10 @@ from fractions import Fraction
 
 import pytest
 
+from tests.families import miura, twists, vertex
 from verify.pattern.arrangement import subdivide
 from verify.pattern.drawing import draw
-from verify.pattern.families import kinds, miura, stamps, strip, twists, vertex
+from verify.pattern.families import kinds, stamps, strip
 from verify.tasks.certify import certify
 
 

@@ -15,7 +15,7 @@ from shapely.geometry import LineString, MultiPoint, Point, Polygon
 from shapely.ops import unary_union
 
 import verify
-from verify.pattern.families import miura
+from tests.families import miura
 from verify.pattern.limits import Limits
 from verify.show.picture import ALL, cut_svg, folded_svg, pattern_svg, pieces_svg, stack_svg
 from verify.show.scene import Scene, scene_of

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 import verify
-from verify.pattern.families import miura
+from tests.families import miura
 from verify.pattern.limits import Limits
 from verify.show.report import report
 from verify.tasks.explain import SECTIONS

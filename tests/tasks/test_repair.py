@@ -14,9 +14,9 @@ import pytest
 from click.testing import CliRunner
 
 import verify
+from tests.families import miura
 from verify import cli
 from verify.pattern.document import Crease, Document, Kind, load
-from verify.pattern.families import miura
 from verify.pattern.limits import Limits
 from verify.tasks.repair import NoRepair, repaired, repairs_of, with_repairs
 

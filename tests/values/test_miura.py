@@ -12,8 +12,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import verify
+from tests.families import miura
 from tests.profiles import examples
-from verify.pattern.families import miura
 from verify.pattern.limits import Limits
 
 # Ginepro & Hull 2014, J. Integer Seq. 17, 14.10.8; OEIS A078099 [published, recomputed by brute force]

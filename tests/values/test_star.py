@@ -10,10 +10,10 @@ import mpmath
 import pytest
 
 import verify
+from tests.families import vertex
 from verify.exact.field import read_numbers
 from verify.exact.number import Number
 from verify.pattern.document import Crease, Document
-from verify.pattern.families import vertex
 from verify.tasks.certify import Result
 
 Exact = Callable[[str], Number]

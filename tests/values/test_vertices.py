@@ -13,12 +13,13 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 import verify
+from tests.families import vertex
 from tests.profiles import examples
 from verify.folding.vertex import VertexReport, count_assignments, vertex_reports
 from verify.pattern.arrangement import subdivide
 from verify.pattern.document import Document
 from verify.pattern.drawing import draw
-from verify.pattern.families import strip, vertex
+from verify.pattern.families import strip
 
 Build = Callable[..., Document]
 

@@ -23,8 +23,6 @@ from verify.exact.plane import Point
 Signs = npt.NDArray[np.int8]
 Numbers = npt.NDArray[np.integer[Any]]
 
-_ENTRIES_AT_ONCE = 1 << 20
-
 
 def common_field(numbers: Sequence[Number]) -> Field:
     """The one field of all the numbers (rational values go with any); FieldMismatch if there are two."""
@@ -54,7 +52,7 @@ def _vectors(numbers: Sequence[Number], degree: int) -> tuple[int, list[tuple[in
 class Sides:
     """Sides of points for lines through two of them, asked for by arrays of numbers. Exact for coordinates of any size.
 
-    `places`: the points as `approximate` has them. FieldMismatch if the coordinates share no field.
+    FieldMismatch if the coordinates share no field.
     """
 
     def __init__(self, points: Sequence[Point]) -> None:
@@ -72,6 +70,9 @@ class Sides:
 
     @cached_property
     def places(self) -> npt.NDArray[np.complex128]:
+        """The points as x + iy, all divided by one positive number: within 1, and within 2^-52 of the exact values in
+        both axes. For filters with an error bound, never for decisions.
+        """
         result: npt.NDArray[np.complex128] = _approximate(self._field, self._vectors).view(np.complex128)
         return result
 
@@ -121,46 +122,6 @@ class Sides:
             place = np.searchsorted(self._asked, keys)
         result: Signs = self._answers[place[asked]]
         return result
-
-
-def side_table(points: Sequence[Point], lines: Sequence[tuple[int, int]]) -> Signs:
-    """The side of each point for each line: int8 array [len(lines), len(points)] of -1, 0, 1.
-
-    Entry [l, p] is the orientation of points[i], points[j], points[p] for line l = (i, j): 1 on the
-    left, 0 on the line, -1 on the right; a line with i = j or with two equal places gives 0
-    throughout. Exact for coordinates of any size. FieldMismatch if the coordinates share no
-    field; IndexError for a line that names no point.
-    """
-    count = len(points)
-    result: Signs = np.zeros((len(lines), count), dtype=np.int8)
-    if not count or not lines:
-        return result
-    for i, j in lines:
-        if not (0 <= i < count and 0 <= j < count):
-            raise IndexError(f"line ({i}, {j}) names no point of {count}")
-    sides = Sides(points)
-    ends = np.array(lines, dtype=np.intp)
-    for rows in _chunks(len(lines), count):
-        result[rows] = sides.signs(ends[rows, 0, None], ends[rows, 1, None], np.arange(count))
-    return result
-
-
-def approximate(points: Sequence[Point]) -> npt.NDArray[np.complex128]:
-    """The points as x + iy, all divided by one positive number: within 1, and within 2^-52 of the exact values in both
-    axes.
-
-    For filters with an error bound, never for decisions. FieldMismatch if the coordinates share no field.
-    """
-    numbers = [c for point in points for c in point]
-    field = common_field(numbers)
-    _, vectors = _vectors(numbers, field.degree)
-    result: npt.NDArray[np.complex128] = _approximate(field, vectors).view(np.complex128)
-    return result
-
-
-def _chunks(lines: int, points: int) -> list[slice]:
-    step = max(1, _ENTRIES_AT_ONCE // points)
-    return [slice(i, min(i + step, lines)) for i in range(0, lines, step)]
 
 
 _UNIT = 2.0**-52

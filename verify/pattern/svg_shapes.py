@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from fractions import Fraction
-from typing import TypeVar
 
 from verify.exact.plane import Point
 from verify.pattern import curves
@@ -48,8 +47,6 @@ _REFUSED = {
 }
 # text and pictures can be left out by a rule that says so
 _LEFT_OUT_BY_RULE = ("text", "image")
-
-_T = TypeVar("_T")
 
 
 @dataclass(frozen=True)

@@ -10,10 +10,11 @@ from pathlib import Path
 
 import pytest
 
+from tests.families import miura
 from verify.construct.steps import Stages, stages
 from verify.folding.foldmap import fold_map
 from verify.pattern.document import load, read
-from verify.pattern.families import miura, stamps, strip
+from verify.pattern.families import stamps, strip
 from verify.pattern.subdivision import Subdivision
 from verify.tasks.certify import certify
 

@@ -109,11 +109,6 @@ def forms(kind: Kind) -> Mapping[str, Form]:
     return _stored()[kind]
 
 
-def form(character: str, kind: Kind) -> Form:
-    """The form of a letter, of one kind. Raises `KeyError` if it has none."""
-    return forms(kind)[character]
-
-
 @cache
 def _stored() -> dict[Kind, dict[str, Form]]:
     text = files("verify.construct.letterforms").joinpath("forms.toml").read_text(encoding="utf-8")

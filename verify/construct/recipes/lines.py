@@ -14,7 +14,6 @@ from verify.exact.plane import Point, around
 
 Stretch = tuple[Number, Number]
 Stretches = tuple[Stretch, ...]
-_HALF = 2
 
 
 class Line(NamedTuple):
