@@ -252,8 +252,8 @@ def test_the_pattern_is_certified_from_scratch_and_folds_alike(one: Carried) -> 
     pattern = pattern_of(fold_map)
     result = verify.certify(pattern, Limits(faces=2000))
     assert result.verdict == "certified", one.keys
-    assert result.folded is not None
-    theirs = [(image, image_in(result.folded, place)) for place, image in samples(one.folded)]
+    assert result.fold_map is not None
+    theirs = [(image, image_in(result.fold_map, place)) for place, image in samples(one.folded)]
     for (p, q), (r, s) in combinations(theirs, 2):
         assert distance_squared(p, r) == distance_squared(q, s)
     # the stack of the folds is a layer order of the pattern, for the kernel too
@@ -783,9 +783,9 @@ def test_ten_folds_of_all_layers() -> None:
     """1,024 layers; certified, with the kernel's word."""
     result = verify.certify(recipe_of(halvings(10)))
     assert result.verdict == "certified"
-    assert result.folded_steps is not None
-    assert len(result.folded_steps.paper.faces) == 1024
-    assert set(layers_everywhere(result.folded_steps)) == {1024}
+    assert result.carried is not None
+    assert len(result.carried.paper.faces) == 1024
+    assert set(layers_everywhere(result.carried)) == {1024}
 
 
 def test_past_the_limit_of_faces_nothing_is_said() -> None:

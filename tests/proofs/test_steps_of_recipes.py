@@ -26,7 +26,7 @@ FEW = [
 def found_again(path: Path) -> None:
     recipe = verify.load(path)
     assert isinstance(recipe, Recipe)
-    folded = verify.certify(recipe).folded
+    folded = verify.certify(recipe).fold_map
     assert folded is not None
     found = verify.steps(pattern_of(folded))
     assert (found.verdict, found.shown) == ("certified", "found")

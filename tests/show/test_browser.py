@@ -226,7 +226,7 @@ def test_a_pattern_moves_from_its_flat_to_its_folded_places(opened, proofs):
         expected = [sorted((x, -y) for x, y in (places[v] for v in data["faces"][f])) for f in stack]
         for one, other in zip(drawn, expected, strict=True):
             assert one == [pytest.approx(p, abs=0.011) for p in other]
-    assert data["steps"][last]["turned"] == data["turned"] == [int(t) for t in result.folded.turned]
+    assert data["steps"][last]["turned"] == data["turned"] == [int(t) for t in result.fold_map.turned]
     assert "A picture, not a proof" in page.locator("#motion").inner_text()
     assert "schematic" in page.locator("#motion").inner_text()
     assert page.troubles == []

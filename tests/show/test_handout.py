@@ -382,7 +382,7 @@ def test_the_paper_after_the_last_group_is_the_folded_sheet(proofs: Path) -> Non
     drawn = [thing for thing in (*right.lines, *right.curves) if thing["non_stroking_color"] or thing["width"] > 1]
     wide = max(t["x1"] for t in drawn) - min(t["x0"] for t in drawn)
     high = max(t["bottom"] for t in drawn) - min(t["top"] for t in drawn)
-    xs, ys = ([float(p[axis]) for p in result.folded.images] for axis in (0, 1))
+    xs, ys = ([float(p[axis]) for p in result.fold_map.images] for axis in (0, 1))
     assert wide / high == pytest.approx((max(xs) - min(xs)) / (max(ys) - min(ys)), rel=0.02)
 
 

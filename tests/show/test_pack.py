@@ -40,7 +40,7 @@ def test_each_letter_has_its_steps_on_one_page_and_its_sheet_in_true_size(
     data = pack("TIT", [Letter(name, results[name]) for name in "TIT"], paper)  # type: ignore[arg-type]
     text = pages(data)
     for name in "TI":
-        folded = results[name].folded_steps
+        folded = results[name].carried
         (steps,) = [words for words in text if f"TIT: {name}" in words]
         for number in range(1, len(folded.done) + 2):
             assert f"{number}. " in steps
@@ -48,7 +48,7 @@ def test_each_letter_has_its_steps_on_one_page_and_its_sheet_in_true_size(
         assert "Unfold: what comes out is grey." in steps
         assert [words for words in text if f"{name}, sheet, true scale" in words]
     assert "3 letters, " in text[0]
-    folds = {name: sum(hasattr(d.step, "alignment") for d in results[name].folded_steps.done) for name in "TI"}
+    folds = {name: sum(hasattr(d.step, "alignment") for d in results[name].carried.done) for name in "TI"}
     assert f"{2 * folds['T'] + folds['I']} folds, 3 cuts in all" in text[0]
     sheets = [page for page in pdfplumber.open(io.BytesIO(data)).pages if "T, sheet, true scale" in page.extract_text()]
     outline = {

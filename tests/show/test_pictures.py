@@ -310,7 +310,7 @@ def test_a_step_that_cannot_be_done_is_drawn_where_it_stops(result):
     svg = folded_svg(result("recipes-refused/tearing.toml"))
     assert "before step 3" in words(svg)
     s = scene_of(result("recipes-refused/tearing.toml"))
-    assert set(s.marks[0].faces) == set(s.result.folded_steps.refused.faces)
+    assert set(s.marks[0].faces) == set(s.result.carried.refused.faces)
     assert len(paths(svg, "fault-face")) == 2
     assert "panel that a finding names" in words(svg)
 

@@ -93,13 +93,13 @@ def test_the_star_is_certified_in_its_own_field(star: Result) -> None:
     assert star.cutting is not None
     assert star.cutting.most_layers == 10
     # the folds know no number of the star: without the target they stay in Q(√5) and its angles, and cut the same
-    assert star.folded_steps is not None
+    assert star.carried is not None
 
 
 def test_the_star_table(star: Result, exact: Exact) -> None:
     """Notch radius R(3 − √5)/2, edge² R²(5 − 2√5), area² (625 − 275√5)/8·R⁴, angles 36° and 252°, all exactly."""
-    assert star.folded_steps is not None
-    cut = cut_outline(star.folded_steps)
+    assert star.carried is not None
+    cut = cut_outline(star.carried)
     assert cut is not None
     assert (len(cut.loops), cut.paths, cut.along_edge) == (1, (), ())
     (loop,) = cut.loops
@@ -120,7 +120,7 @@ def test_the_star_table(star: Result, exact: Exact) -> None:
 
 def test_the_cut_line_of_the_star(star: Result, exact: Exact) -> None:
     """Its distance from the middle is R(√5 − 1)/4; it meets the tip ray at 18° and the notch ray at 126°."""
-    folded = star.folded_steps
+    folded = star.carried
     assert folded is not None
     tips = {folded.where(n) for n in folded.marks if n.startswith("tip")}
     notches = {folded.where(n) for n in folded.marks if n.startswith("notch")}
@@ -402,8 +402,8 @@ def test_recipes_reach_exactly_the_orders_of_a_strip(n: int) -> None:
         steps, _ = steps_of(line, way)
         result = verify.certify(read(stamps(n) | {"steps": steps}))
         assert result.verdict == "certified"
-        assert result.folded_steps is not None
-        assert line.seen_from_stamp_0(lying(result.folded_steps, n))[2] == stack
+        assert result.carried is not None
+        assert line.seen_from_stamp_0(lying(result.carried, n))[2] == stack
         found.add(stack)
     assert found == orders_of_a_strip(n)
 

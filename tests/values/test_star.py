@@ -78,12 +78,12 @@ def test_distances(star: Result, exact: Exact) -> None:
 def test_the_cut_line(star: Result, exact: Exact) -> None:
     """Its distance from O, and the angles at which it meets the rays of tips and notches."""
     assert star.cutting is not None
-    assert star.folded is not None
+    assert star.fold_map is not None
     assert star.subdivision is not None
     o = star.cutting.overlaps
     a, b = (o.spots[i] for i in o.line_spots[star.cutting.line])
     s = star.subdivision
-    index = {s.name(v): star.folded.images[v] for v in range(len(s.vertices))}
+    index = {s.name(v): star.fold_map.images[v] for v in range(len(s.vertices))}
     centre = index["middle"]
     twice = (b.x - a.x) * (centre.y - a.y) - (b.y - a.y) * (centre.x - a.x)
     square = (b.x - a.x) * (b.x - a.x) + (b.y - a.y) * (b.y - a.y)
@@ -102,11 +102,11 @@ def test_the_cut_line(star: Result, exact: Exact) -> None:
 
 
 def test_all_tips_and_all_notches_fold_onto_one_place(star: Result) -> None:
-    assert star.folded is not None
+    assert star.fold_map is not None
     assert star.subdivision is not None
     s = star.subdivision
     for head in ("tip", "notch"):
-        places = {star.folded.images[v] for v in range(len(s.vertices)) if s.name(v).startswith(head)}
+        places = {star.fold_map.images[v] for v in range(len(s.vertices)) if s.name(v).startswith(head)}
         assert len(places) == 1
 
 

@@ -54,14 +54,14 @@ def fold(recipe: str, output: Path | None, certificate: Path | None, force: bool
         document = load_any(recipe).as_recipe(f'a recipe, "{RECIPE_FORMAT}"')
         with reporting(recipe) as progress:
             result = run_certify(document, Limits(), progress)
-            report = FoldReport(document, result) if result.folded_steps is not None else None
+            report = FoldReport(document, result) if result.carried is not None else None
     except Malformed as error:
         end_not_read(recipe, error, as_json)
     if certificate is not None and result.certificate is not None:
         outputs.write_certificate(certificate, result.certificate)
     would_be = None
-    if output is not None and result.folded is not None and report is not None and not result.folded_steps_refused:
-        pattern = pattern_of(result.folded, None if document.has_target else report.cut)
+    if output is not None and result.fold_map is not None and report is not None and result.is_carried_out:
+        pattern = pattern_of(result.fold_map, None if document.has_target else report.cut)
         outputs.write_document(output, pattern)
         would_be = run_certify(pattern)
     if as_json:
@@ -127,7 +127,7 @@ def tolerance(
         document = load_any(recipe).as_recipe(f'a recipe, "{RECIPE_FORMAT}"')
         with reporting(recipe) as progress:
             result = run_certify(document, Limits(), progress)
-            if result.folded_steps_refused:
+            if not result.is_carried_out:
                 click.echo(json.dumps(result.keys()) if as_json else "\n".join(summary(result)))
                 end(EXIT[result.verdict])
             found = run_tolerance(document, error=error, width=width, samples=samples, seed=seed, progress=progress)

@@ -83,7 +83,7 @@ def _lines(found: Steps, files: RecipeFiles) -> Iterator[str]:
         return
     yield from files.summary(found.document, found.recipe, found.result)
     yield f"  {found.words()}"
-    carried = found.result.folded_steps
+    carried = found.result.carried
     for number, step in enumerate(found.recipe.steps, start=1):
         yield f"  {number}. {step_words(carried, number) if carried is not None else plain_words(step)}"
     if files.output is not None:

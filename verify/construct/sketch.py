@@ -31,7 +31,7 @@ Slopes = Literal["none", "small", "any"]
 # the equations are kept as a dense table of floats
 LIMIT_POINTS = 600
 
-Line = tuple[str, str]
+Ends = tuple[str, str]
 
 
 class Sketch:
@@ -54,7 +54,7 @@ class Sketch:
         sheet = [(a, b) for loop in (document.outline, *document.holes) for a, b in around(loop)]
         folds = [(c.start, c.end) for c in document.creases if c.kind != "flat"]
         flats = [(c.start, c.end) for c in document.creases if c.kind == "flat"]
-        self.lines: list[Line] = []
+        self.lines: list[Ends] = []
         known: set[frozenset[str]] = set()
         for line in (*sheet, *folds, *document.target_lines(), *flats):
             if frozenset(line) not in known and self.length(line) > 0:
@@ -80,19 +80,19 @@ class Sketch:
         i = self.index[name]
         return float(self.start[i]), float(self.start[i + 1])
 
-    def length(self, line: Line) -> float:
+    def length(self, line: Ends) -> float:
         (ax, ay), (bx, by) = self.place(line[0]), self.place(line[1])
         return hypot(bx - ax, by - ay)
 
-    def angle(self, line: Line) -> float:
+    def angle(self, line: Ends) -> float:
         (ax, ay), (bx, by) = self.place(line[0]), self.place(line[1])
         return atan2(by - ay, bx - ax)
 
-    def doubt(self, line: Line) -> float:
+    def doubt(self, line: Ends) -> float:
         """By how much a line's direction can be off: each end within half of `most`."""
         return atan(self.reach / self.length(line))
 
-    def _points_on(self, line: Line) -> list[str]:
+    def _points_on(self, line: Ends) -> list[str]:
         """The points between a line's ends that lie on it within the rounding."""
         (ax, ay), (bx, by) = self.place(line[0]), self.place(line[1])
         length = self.length(line)
@@ -319,7 +319,7 @@ class Sketch:
                             chooser.offer(form, self._near)
             cells[column, row].append((x, y, i, j))
 
-    def _crossing(self, one: Line, other: Line) -> tuple[float, float] | None:
+    def _crossing(self, one: Ends, other: Ends) -> tuple[float, float] | None:
         """Where two lines cross away from their ends, in floats."""
         (ax, ay), (bx, by) = self.place(one[0]), self.place(one[1])
         (cx, cy), (dx, dy) = self.place(other[0]), self.place(other[1])

@@ -11,7 +11,7 @@ from verify.exact.number import Number
 from verify.exact.plane import Point
 from verify.folding.steps import Folded
 
-Line = tuple[Number, Number | None]
+HeightAndSlope = tuple[Number, Number | None]
 
 
 def lines_left(folded: Folded) -> list[int]:
@@ -20,7 +20,7 @@ def lines_left(folded: Folded) -> list[int]:
     What lies along the sheet's own edge is cut already, and does not count.
     """
     edges = sorted(_target_edges(folded))
-    lines: dict[tuple[int, int], Line] = {}
+    lines: dict[tuple[int, int], HeightAndSlope] = {}
     counts: list[int] = []
     before: list[Point] | None = None
     for state in folded.paper.states if edges else ():
@@ -52,7 +52,7 @@ def _target_edges(folded: Folded) -> Iterator[tuple[int, int]]:
                     yield min(a, b), max(a, b)
 
 
-def _line(p: Point, q: Point) -> Line:
+def _line(p: Point, q: Point) -> HeightAndSlope:
     """The line through two places: its height and slope, or, if it is upright, its place alone."""
     run = q.x - p.x
     if not run:

@@ -47,7 +47,7 @@ class Moment:
 
 def moments(scene: Scene) -> list[Moment]:
     """The states from the flat sheet on; empty where nothing moves."""
-    steps = scene.result.folded_steps
+    steps = scene.result.carried
     if steps is not None:
         many = sum(len(state.images) for state in steps.paper.states)
         return _of_steps(scene, steps) if steps.done and many <= _MANY_PLACES else []

@@ -271,7 +271,7 @@ class _Report:
 
     def _motion_note(self, scene: Scene) -> str:
         """What the motion shows, and what it does not claim."""
-        steps = self.result.folded_steps
+        steps = self.result.carried
         if self.result.document.steps:
             note = (
                 "Where the paper rests after a step is exact to the width of a line; the motion between "
@@ -300,7 +300,7 @@ class _Report:
             else ""
         )
         said = self._findings([f for f in self.result.findings if f.check == "cut"])
-        if not self.result.folded_steps_refused:
+        if self.result.is_carried_out:
             recipe = self.result.document.as_recipe()
             lines = [line.strip() for line in FoldReport(recipe, self.result).lines()]
             done = {f.message for f in self.result.findings}
@@ -347,7 +347,7 @@ class _Report:
 
     def _cut_ends(self, scene: Scene) -> list[list[float]] | None:
         """The cut across the folded sheet, for the last moment of the motion."""
-        steps = self.result.folded_steps
+        steps = self.result.carried
         if scene.cut_line is None or scene.folded is None or (steps is not None and steps.refused is not None):
             return None
         ends = across(scene.folded, *scene.cut_line, 6.0 * scene.magnified)

@@ -114,7 +114,7 @@ class Scene:
     @cached_property
     def folded_true(self) -> tuple[XY, ...] | None:
         """The folded vertices at the scale of the flat sheet; None where the fold map does not exist."""
-        folded = self.result.folded
+        folded = self.result.fold_map
         if folded is None or not folded.exists:
             return None
         return tuple(self.to_page(p) for p in folded.images)
@@ -143,7 +143,7 @@ class Scene:
     @cached_property
     def turned(self) -> tuple[bool, ...]:
         """For each face whether it lies with its back up."""
-        folded = self.result.folded
+        folded = self.result.fold_map
         return folded.turned if folded is not None else (False,) * len(self.subdivision.faces)
 
     @cached_property
@@ -156,7 +156,7 @@ class Scene:
         """The stack from bottom to top."""
         if self.result.order is not None:
             return self.result.order.stack
-        steps = self.result.folded_steps
+        steps = self.result.carried
         return tuple(steps.paper.now.stack) if steps is not None else None
 
     @cached_property
@@ -234,7 +234,7 @@ class Scene:
     @cached_property
     def _above(self) -> Above:
         """Which face lies over which, where they overlap. Assumes that there is a stack."""
-        order, folded = self.result.order, self.result.folded
+        order, folded = self.result.order, self.result.fold_map
         if order is not None:
             return order.above
         if folded is None:
@@ -276,7 +276,7 @@ class Scene:
     @cached_property
     def refused(self) -> StepRefused | None:
         """The step of a recipe that cannot be done."""
-        steps = self.result.folded_steps
+        steps = self.result.carried
         return steps.refused if steps is not None else None
 
     @cached_property
@@ -309,7 +309,7 @@ class Scene:
     @cached_property
     def cut_line(self) -> tuple[XY, XY] | None:
         """Two places of the one straight cut in the folded plane, if there is one."""
-        steps = self.result.folded_steps
+        steps = self.result.carried
         if steps is not None and steps.along is not None:
             return self.folded_page(steps.along[0]), self.folded_page(steps.along[1])
         cutting = self.cutting
@@ -321,7 +321,7 @@ class Scene:
     @cached_property
     def really_cut(self) -> Subdivision | None:
         """For a recipe without a target that says where the scissors go: the sheet divided by what is really cut."""
-        steps, folded = self.result.folded_steps, self.result.folded
+        steps, folded = self.result.carried, self.result.fold_map
         if steps is None or folded is None or steps.along is None or self.result.document.has_target:
             return None
         outline = cut_outline(steps)

@@ -60,7 +60,7 @@ class Result:
 
     `certified` and `refuted` were accepted by the kernel on `certificate`; `undecided` says that a declared limit came
     first (see the findings) and nothing about the paper. `findings` holds everything that was checked. The parts that
-    were reached (`subdivision`, `folded`, `order`, `cutting`, `parts`, `hands`, and for a recipe `folded_steps`) are
+    were reached (`subdivision`, `fold_map`, `order`, `cutting`, `parts`, `hands`, and for a recipe `carried`) are
     there for pictures and further questions.
     """
 
@@ -69,11 +69,11 @@ class Result:
     findings: tuple[Finding, ...]
     certificate: Json | None = None
     subdivision: Subdivision | None = field(default=None, repr=False)
-    folded: FoldMap | None = field(default=None, repr=False)
+    fold_map: FoldMap | None = field(default=None, repr=False)
     order: LayerOrder | None = field(default=None, repr=False)
     cutting: Cut | None = field(default=None, repr=False)
     parts: tuple[Piece, ...] = field(default=(), repr=False)
-    folded_steps: Folded | None = field(default=None, repr=False)
+    carried: Folded | None = field(default=None, repr=False)
     hands: Hands | None = field(default=None, repr=False)
 
     @property
@@ -91,10 +91,10 @@ class Result:
         """
         if self.cutting is not None:
             return self.cutting.layers
-        steps = self.folded_steps
-        if steps is None or steps.along is None or self.folded is None:
+        steps = self.carried
+        if steps is None or steps.along is None or self.fold_map is None:
             return ()
-        return tuple(layers_along(Overlaps(self.folded), *steps.along))
+        return tuple(layers_along(Overlaps(self.fold_map), *steps.along))
 
     @property
     def layers_met(self) -> int:
@@ -102,9 +102,9 @@ class Result:
         return most(self.layers)
 
     @property
-    def folded_steps_refused(self) -> bool:
-        """Whether a step of a recipe cannot be done (or the recipe was not carried out at all)."""
-        return self.folded_steps is None or self.folded_steps.refused is not None
+    def is_carried_out(self) -> bool:
+        """Whether this is a recipe, and each of its steps was done."""
+        return self.carried is not None and self.carried.refused is None
 
     @property
     def failures(self) -> tuple[Finding, ...]:
@@ -123,7 +123,7 @@ class Result:
         if self.order is None:
             return self
         try:
-            met = hands(self.order, self.layers_met, self.folded_steps, self.cutting)
+            met = hands(self.order, self.layers_met, self.carried, self.cutting)
         except (EffortSpent, OverflowError):  # numbers too long to be measured: no part of what was proved
             return self
         return replace(self, hands=met, findings=(*self.findings, *of_hands(met)))
@@ -366,7 +366,7 @@ class _RecipeCertifier(_Certifier):
         if folded.refused is not None:
             refusal = evidence.step_refused(folded.refused)
             verdict = self._kernel(refusal)
-            return Result(verdict, self.recipe, tuple(self.findings), refusal, s, fold_map, folded_steps=folded)
+            return Result(verdict, self.recipe, tuple(self.findings), refusal, s, fold_map, carried=folded)
         self._say(f"{len(s.faces):,} faces after {len(folded.done)} steps")
         overlaps = Overlaps(fold_map)
         cutting, certificate = self._cut(folded, fold_map, overlaps, evidence)

@@ -29,9 +29,9 @@ class FoldReport:
     """
 
     def __init__(self, recipe: Recipe, result: Result) -> None:
-        if result.folded_steps is None:
+        if result.carried is None:
             raise ValueError("the recipe was not carried out")
-        self.recipe, self.result, self.folded = recipe, result, result.folded_steps
+        self.recipe, self.result, self.folded = recipe, result, result.carried
         one_cut = recipe.base.snips in (None, 1)
         self.cut: Outline | None = cut_outline(self.folded) if one_cut else None
         if not one_cut and self._exact:

@@ -30,7 +30,7 @@ def repairs_of(result: Result, limits: Limits = Limits()) -> list[Repair]:
         return []
     from verify.construct.repairs import repairs  # seldom needed
 
-    return repairs(s, result.folded, result.cutting, result.order is not None, limits)
+    return repairs(s, result.fold_map, result.cutting, result.order is not None, limits)
 
 
 def with_repairs(result: Result, limits: Limits = Limits(), found: list[Repair] | None = None) -> Result:

@@ -169,7 +169,11 @@ def steps(
     if result.verdict == "undecided":
         reason = "; ".join(f.message for f in result.findings if f.check == "limit")
         return Steps(document, model, "undecided", "", pattern, reason, limits=left)
-    if result.verdict != "certified" or result.folded is None or not folds_exactly(s, sequence.folds, result.folded):
+    if (
+        result.verdict != "certified"
+        or result.fold_map is None
+        or not folds_exactly(s, sequence.folds, result.fold_map)
+    ):
         raise RuntimeError(
             f"the recipe that was written ({result.verdict}) does not fold the pattern as the search did"
         )

@@ -62,7 +62,7 @@ class Hint:
         if asked >= 2:
             said.append(self._enough())
         if asked >= 3 and self.found is not None and self.found.recipe is not None and self.found.result is not None:
-            carried = self.found.result.folded_steps
+            carried = self.found.result.carried
             first = len(self.recipe.steps) + 1
             last = first if self.tell == "next" else len(self.found.recipe.steps)
             if carried is not None:

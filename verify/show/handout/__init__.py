@@ -84,9 +84,9 @@ def _made_by(subject: Subject, scene: Scene, recipe: Result | None) -> Scene | N
 
 def _folding(subject: Subject, scene: Scene, made: Scene | None) -> tuple[Shown, list[Flowable]]:
     """Step by step, or creasing and collapsing; nothing where no order is known."""
-    if made is not None and made.result.folded_steps is not None:
-        return "steps", [*steps(subject, made, made.result.folded_steps, made.result.statement_sha256)]
-    folded = subject.result.folded_steps
+    if made is not None and made.result.carried is not None:
+        return "steps", [*steps(subject, made, made.result.carried, made.result.statement_sha256)]
+    folded = subject.result.carried
     if folded is not None:
         return "steps", [*steps(subject, scene, folded)]
     found = stages_of(scene)

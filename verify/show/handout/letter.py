@@ -51,7 +51,7 @@ class Letter:
 
 def letter_pages(letter: Letter, subject: Subject, word: str) -> Iterator[Flowable]:
     """Its steps on one page, then its sheet, if it does not begin with a plain one."""
-    scene, folded = subject.scene, letter.result.folded_steps
+    scene, folded = subject.scene, letter.result.carried
     yield NextPageTemplate("text")
     yield PageBreak()
     yield subject.part(f"{word}: {letter.name}", bookmark=True)
@@ -126,7 +126,7 @@ def rehearsal(letters: Sequence[Letter], paper: PaperName) -> Iterator[Flowable]
 
 def _rehearsed(letter: Letter, paper: PaperName) -> Iterator[Flowable]:
     """The landmarks, the steps small, the steps in words, the cut."""
-    folded, scene = letter.result.folded_steps, Subject(letter.result, paper).scene
+    folded, scene = letter.result.carried, Subject(letter.result, paper).scene
     if folded is None or scene is None:
         return
     moves = _moves(folded)

@@ -47,7 +47,7 @@ def draw_cut_picture(scene: Scene, area: Area, pen: Pen) -> None:
     draw_paper(pen, paper, at, small=True)
     labels = Labels()
     draw_cut(pen, scene, labels, at, margin=4.0)
-    folded = scene.result.folded_steps
+    folded = scene.result.carried
     if folded is not None and folded.recipe.along is not None:
         times = scene.magnified
         here = partial(_magnified, times, at)

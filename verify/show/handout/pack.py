@@ -149,7 +149,7 @@ class _Pack:
 
 def _folds(result: Result) -> tuple[int, int]:
     """How many folds are there in the end, and how many are made and opened again."""
-    steps = [done.step for done in result.folded_steps.done] if result.folded_steps is not None else []
+    steps = [done.step for done in result.carried.done] if result.carried is not None else []
     opened = sum(step.folds for step in steps if isinstance(step, UnfoldStep))
     return sum(isinstance(step, FoldStep) for step in steps) - opened, opened
 

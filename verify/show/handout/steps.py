@@ -68,7 +68,7 @@ def cut_step(scene: Scene, number: int, wide: float) -> Iterator[Flowable]:
 
 def where_to_cut(scene: Scene) -> str:
     """How hands find the line of the cut, where the recipe says so: after "along the line"."""
-    folded = scene.result.folded_steps
+    folded = scene.result.carried
     if folded is None or folded.recipe.along is None:
         return ""
     words = alignment_words(folded, len(folded.done) + 1, folded.recipe.along)
