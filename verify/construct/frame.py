@@ -2,20 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from fractions import Fraction
-from math import inf, isqrt
+from math import floor, inf, isqrt
 
 import numpy as np
 
 from verify.construct.equations import Floats, Form, coordinate, solved
 from verify.construct.net import STAYS, Direction, MirrorLine, Net
 from verify.exact.number import Number
+from verify.exact.plane import Point, dot
 
 _DEPENDENT = 1e-9
 _FREE = 1e-6  # a line whose distance is less free than this follows from others
 
-Places = Mapping[int, tuple[Fraction, Fraction]]
+Places = Mapping[int, Point]
+Choice = Callable[[int | None, float], Number]
+"""Where something free comes to lie, exactly: a line by its number and its value, or (None) a coordinate."""
 
 
 class Frame:
@@ -25,9 +28,10 @@ class Frame:
     """
 
     def __init__(
-        self, net: Net, directions: Sequence[Direction], mirrors: Sequence[MirrorLine], kept: frozenset[int]
+        self, net: Net, directions: Sequence[Direction | Point], mirrors: Sequence[MirrorLine], kept: frozenset[int]
     ) -> None:
-        self.net, self.directions, self.mirrors, self.kept = net, directions, mirrors, kept
+        self.net, self.mirrors, self.kept = net, mirrors, kept
+        self.directions = [Point(Number.of(a), Number.of(b)) for a, b in directions]
         places = net.before.vertices
         self.free = [v for v in net.vertices if v not in kept]
         self.at = {v: 2 * i for i, v in enumerate(self.free)}
@@ -37,7 +41,9 @@ class Frame:
         self._solve()
 
     def _linear(
-        self, factors: Mapping[int, tuple[Fraction | int, Fraction | int]], constant: Fraction | int = 0
+        self,
+        factors: Mapping[int, tuple[Number | Fraction | int, Number | Fraction | int]],
+        constant: Fraction | int = 0,
     ) -> Form:
         """A form in the coordinates of vertices; kept ones are constants."""
         total = Form({}, Number.of(constant))
@@ -64,7 +70,7 @@ class Frame:
             for v, w in mirror.pairs:
                 across, level = ((1, 0), (0, 1)) if mirror.axis == 0 else ((0, 1), (1, 0))
                 both = self._linear({v: across}) + self._linear({w: across})
-                if mirror.twice.is_rational:
+                if mirror.twice is not None and mirror.twice.is_rational:
                     yield both - Form({}, mirror.twice)
                 elif reference is not None:
                     yield both - reference
@@ -113,11 +119,28 @@ class Frame:
         First the lines' distances from the origin are rounded, those that are freest first, then what coordinates are
         still free. With `keep` what hardly moves stays exactly.
         """
+
+        def choice(line: int | None, value: float) -> Number:
+            step = grid
+            if line is not None:
+                d = self.directions[line]
+                step *= isqrt(floor(dot(d, d)))
+            return Number.of(round(Fraction(value) / step) * step)
+
+        return self.pinned(choice, most, keep=keep)
+
+    def pinned(self, choice: Choice, most: Fraction, *, keep: bool) -> Places | None:
+        """The places with all that is free where it is chosen to be, solved exactly; None if they move farther than
+        `most`, or do not exist.
+
+        First the lines' distances from the origin (times the lengths of their directions) are asked for, those that are
+        freest first, then what coordinates are still free. With `keep` what hardly moves stays exactly.
+        """
         count = len(self.start)
         lines = {i: number for number, i in enumerate(self._moving())}
+        at = list(lines)
         offs = [self._off(i, next(v for v in self.net.lines[i].vertices if v in self.at)) for i in lines]
         forms = [*offs, *(coordinate(i) for i in range(count))]
-        steps = [grid * isqrt(a * a + b * b) for a, b in (self.directions[i] for i in lines)] + [grid] * count
         rows, constants = self._rows(forms)
         sizes = np.linalg.norm(rows, axis=1)
         reach = rows / sizes[:, None] @ self.basis
@@ -133,13 +156,13 @@ class Frame:
             value = float(values[best] + sizes[best] * (reach[best] @ moved))
             exact = self._as_drawn(forms[best]) if keep and stays[best] else None
             if exact is None:
-                exact = round(Fraction(value) / steps[best]) * steps[best]
+                exact = choice(at[best] if best < len(lines) else None, value)
             way = free[best] / norms[best]
             moved += way * ((float(exact) - value) / (sizes[best] * norms[best]))
             free -= np.outer(free @ way, way)
             # the distances of the lines are unknowns behind the coordinates
             unknown = count + best if best < len(lines) else best - len(lines)
-            pins.append(coordinate(unknown) - Form({}, Number.of(exact)))
+            pins.append(coordinate(unknown) - Form({}, exact))
         if self._greatest(self.places + self.basis @ moved) > float(most) * (1 + STAYS):
             return None
         on_lines = [
@@ -150,17 +173,16 @@ class Frame:
         found = solved([*pins, *on_lines, *self.others], count + len(lines))
         if found is None:
             return None
-        places = {v: (found[i].as_fraction(), found[i + 1].as_fraction()) for v, i in self.at.items()}
-        kept = self.net.before.vertices
-        return places | {v: (kept[v].x.as_fraction(), kept[v].y.as_fraction()) for v in self.kept}
+        places = {v: Point(found[i], found[i + 1]) for v, i in self.at.items()}
+        return places | {v: self.net.before.vertices[v] for v in self.kept}
 
     def _moving(self) -> list[int]:
         """The lines with a vertex that is not kept."""
         return [i for i, x in enumerate(self.net.lines) if any(v in self.at for v in x.vertices)]
 
-    def _as_drawn(self, form: Form) -> Fraction | None:
+    def _as_drawn(self, form: Form) -> Number | None:
         """The value of a form as the document draws it, if it is rational."""
         total = form.constant
         for i, c in form.factors.items():
             total = total + c * self.net.before.vertices[self.free[i // 2]][i % 2]
-        return total.as_fraction() if total.is_rational else None
+        return total if total.is_rational else None

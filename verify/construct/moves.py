@@ -11,7 +11,9 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
+from verify.construct.regular import regular
 from verify.construct.snapping import Snapped, nudged, snapped
+from verify.construct.turned import turned
 from verify.pattern.document import IN_MM, Document
 from verify.pattern.drawing import draw
 from verify.pattern.limits import Limits
@@ -23,6 +25,8 @@ _DEGREE = 8  # of a field in which a target is tried as drawn without being aske
 
 _RATIONAL = "so that its lines have rational directions"
 _DIAGONAL = "so that its lines have directions that are rational, or under 45° to such"
+_REGULAR = "so that nearly equal widths, directions and halves are equal"
+_UPRIGHT = "so that it is regular in the direction that it is turned to"
 _COARSE = "onto a grid, for creases that end and fold"
 
 
@@ -40,8 +44,8 @@ def stages(
 ) -> Iterator[Sequence[Trial]]:
     """The trials for the target of a document, stage by stage.
 
-    First nothing moves farther than `snap` mm (None: `SNAP_MM`), then up to `nudge` mm (None: a `SHARE` of the target's
-    extent, or not at all if `snap` was given). With `exact` nothing moves at all. `find` raises `NotSnapped`,
+    First nothing moves farther than `snap` mm (None: `SNAP_MM`), or than half of `nudge` if that makes the target
+    regular; then up to `nudge` mm (None: a `SHARE` of the target's extent, or `snap` if that was given). With `exact` nothing moves at all. `find` raises `NotSnapped`,
     `LimitReached` and `Malformed`, as `snapped` does.
     """
     unit = IN_MM[document.unit]
@@ -58,11 +62,28 @@ def stages(
     first = snap if snap is not None else min(SNAP_MM, nudge if nudge is not None else SNAP_MM)
     if nudge is None:
         nudge = first if snap is not None else max(first, _extent(document, limits) * unit * SHARE)
-    yield [near(snapped, first, False, _RATIONAL), as_drawn(min(_PLAIN, limits.degree))]
-    yield [near(snapped, first, True, _DIAGONAL)]
-    far = [mm for mm in (nudge / 4, nudge / 2) if mm > first]
-    if far:
-        yield [near(nudged, mm, diagonals, _COARSE) for mm in far for diagonals in (False, True)]
+    far = max(first, nudge / 2)
+
+    def upright(mm: Fraction) -> Trial:
+        def find() -> Snapped:
+            return turned(document, mm / unit, lambda one, most: regular(one, most, limits), limits)
+
+        return Trial(_UPRIGHT, find, limits.degree)
+
+    def equal(mm: Fraction, root: int) -> Trial:
+        return Trial(_REGULAR, lambda: regular(document, mm / unit, limits, root=root), limits.degree)
+
+    yield [
+        near(snapped, first, False, _RATIONAL),
+        as_drawn(min(_PLAIN, limits.degree)),
+        near(snapped, first, True, _DIAGONAL),
+        *(equal(mm, 2) for mm in dict.fromkeys((first, far))),
+        equal(far, 3),
+        upright(far),
+    ]
+    some = [mm for mm in (nudge / 4, nudge / 2) if mm > first]
+    if some:
+        yield [near(nudged, mm, diagonals, _COARSE) for mm in some for diagonals in (False, True)]
     if nudge > first:
         yield [near(nudged, nudge, diagonals, _COARSE) for diagonals in (False, True)]
     yield [as_drawn(min(_DEGREE, limits.degree))]

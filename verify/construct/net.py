@@ -49,11 +49,14 @@ class TargetLine:
 
 @dataclass(frozen=True)
 class MirrorLine:
-    """A vertical (axis 0: x changes) or horizontal (axis 1) mirror line, by the vertices that it swaps."""
+    """A vertical (axis 0: x changes) or horizontal (axis 1) mirror line, by the vertices that it swaps.
+
+    `twice` is the sum of the coordinates of each pair; None: it may lie where it will.
+    """
 
     axis: int
     pairs: tuple[tuple[int, int], ...]
-    twice: Number  # the sum of the coordinates of each pair
+    twice: Number | None
 
 
 @dataclass(frozen=True)
@@ -86,7 +89,7 @@ def _exact_direction(along: Point, diagonals: bool) -> Direction | None:
     return m.denominator, m.numerator
 
 
-def _near_direction(angle: float, within: float, diagonals: bool) -> Direction:
+def near_direction(angle: float, within: float, diagonals: bool) -> Direction:
     """The direction of a Pythagorean triangle within so many radians of an angle in [0, pi/2], of a short one if not
     the shortest; with `diagonals` also one under 45° to such a direction.
     """
@@ -275,7 +278,7 @@ class Net:
             for c in classes:
                 near = c.exact
                 if near is None or not (keep or any(i in bound for i, _, _ in c.members)):
-                    near = _near_direction(c.angle, min(0.2, factor * float(most) / c.length), self.diagonals)
+                    near = near_direction(c.angle, min(0.2, factor * float(most) / c.length), self.diagonals)
                 for number, quarter, mirrored in c.members:
                     x, y = (near[0], -near[1]) if mirrored else near
                     found[number] = (-y, x) if quarter else (x, y)

@@ -60,25 +60,21 @@ def proposals(
     limits: Limits = Limits(),
     varied: int = 0,
     progress: Progress | None = None,
-    most_folds: int | None = None,
+    construction: Construction | None = None,
 ) -> Iterator[Proposal | Failure]:
     """Patterns for the target of a document, one for each choice of perpendiculars, few folds first
-    (`Construction.patterns`): what contradicts itself in one of them is in none that follows.
-
-    If already the first set has more than `most_folds` folds, `LimitReached` is raised and nothing proposed.
+    (`Construction.patterns`): what contradicts itself in one of them is in none that follows. `construction` is that of
+    the document, if it is there already.
 
     Past `limits.seconds` the search that is going on is given up, and `LimitReached` raised. Raises `Malformed`,
     `Endless`, `Exhausted`, or `LimitReached` if a limit was reached before there were any creases.
     """
     in_time = Clock(limits.seconds, "not all sets of creases were tried")
-    figure = figure_of(document, limits)
+    if construction is None:
+        construction = Construction(figure_of(document, limits), limits)
     if progress:
-        progress(f"{len(figure.lines)} target lines")
-    construction = Construction(figure, limits)
-    if progress:
+        progress(f"{len(construction.figure.lines)} target lines")
         progress(f"{len(construction.arcs)} arcs, {len(construction.perpendiculars)} perpendiculars")
-    if most_folds is not None and construction.fewest(in_time.some_left()) > most_folds:
-        raise LimitReached("folds", str(most_folds), "every set of creases has more")
     for creases in construction.patterns(varied, in_time.some_left):
         if progress:
             progress(f"{len(creases.segments)} creases ({creases.how})")

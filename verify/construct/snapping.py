@@ -21,7 +21,8 @@ from math import inf, lcm, sqrt
 from verify.construct.frame import Frame, Places
 from verify.construct.nearby import Move
 from verify.construct.net import Net, NotSnapped, regions
-from verify.construct.written import rational_text
+from verify.construct.written import Writer
+from verify.exact.numberfield import RATIONALS
 from verify.exact.plane import length
 from verify.pattern.document import Document
 from verify.pattern.drawing import draw
@@ -81,7 +82,7 @@ def snapped(document: Document, most: Fraction, limits: Limits = Limits(), *, di
                     found = frame.rounded(grid, most, keep=True)
                     if found is None:
                         continue
-                    result = _moved(net, found, most)
+                    result = moved(net, found, most, rational=True)
                     if result is not None:
                         return result
                     failure.met_differently = True
@@ -113,7 +114,7 @@ def nudged(document: Document, most: Fraction, limits: Limits = Limits(), *, dia
         for grid in _grids(4 * most, _COARSE_GRIDS):
             found = [f for f in (frame.rounded(grid, most, keep=False) for frame in frames) if f is not None]
             for places in sorted(found, key=_common_denominator):
-                result = _moved(net, places, most)
+                result = moved(net, places, most, rational=True)
                 if result is not None:
                     return result
                 failure.met_differently = True
@@ -121,7 +122,7 @@ def nudged(document: Document, most: Fraction, limits: Limits = Limits(), *, dia
 
 
 def _common_denominator(places: Places) -> int:
-    return lcm(*(x.denominator for place in places.values() for x in place))
+    return lcm(*(x.as_fraction().denominator for place in places.values() for x in place))
 
 
 def _grids(most: Fraction, count: int) -> Iterator[Fraction]:
@@ -137,9 +138,13 @@ def _grids(most: Fraction, count: int) -> Iterator[Fraction]:
         power /= 10
 
 
-def _moved(net: Net, places: Places, most: Fraction) -> Snapped | None:
-    """The net's document with the places moved, if everything holds exactly."""
+def moved(net: Net, places: Places, most: Fraction, *, rational: bool = False) -> Snapped | None:
+    """The net's document with the places moved, if none moves farther than `most` and all meets as before; with
+    `rational`, if all unit vectors are then as `snapped` says. Exact.
+    """
     s = net.before
+    field = next((x.field for place in places.values() for x in place if not x.is_rational), RATIONALS)
+    writer = Writer(field)
     now = {s.vertices[v]: place for v, place in places.items()}
     drawn = draw(net.document, net.limits).places
     points = dict(net.document.points)
@@ -152,14 +157,14 @@ def _moved(net: Net, places: Places, most: Fraction) -> Snapped | None:
         if x * x + y * y > most * most:
             return None
         if x or y:
-            points[name] = rational_text(new[0]), rational_text(new[1])
+            points[name] = writer.text(new.x), writer.text(new.y)
             moves.append(Move(name, old, points[name], sqrt(float(x * x + y * y))))
     document = replace(net.document, points=points, raw=None)
     try:
         after = Net(document, net.limits, net.diagonals)
     except Malformed:
         return None
-    if not after.is_rational or regions(after.before) != regions(s):
+    if (rational and not after.is_rational) or regions(after.before) != regions(s):
         return None
     moves.sort(key=lambda m: -m.distance)
     return Snapped(document, tuple(moves), moves[0].distance if moves else 0.0)

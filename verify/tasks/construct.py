@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import islice
@@ -10,7 +11,8 @@ from math import inf
 from pathlib import Path
 from typing import Literal
 
-from verify.construct.creases import Endless, Exhausted
+from verify.construct.creases import Construction, Endless, Exhausted
+from verify.construct.figure import figure_of
 from verify.construct.moves import Trial, stages
 from verify.construct.net import NotSnapped
 from verify.construct.propose import Failure, Proposal, proposals
@@ -28,7 +30,9 @@ TRIES = 30
 MANY_FOLDS = 300
 """Hands hardly fold more: the target is rather moved a little farther, within the bounds, if it then needs fewer."""
 _SEARCHED = 0.8  # of the time; the rest is for the certificate
-_FIRST = 0.5  # of the time for the target where it moves least
+_FIGURE = 1 / 8  # of the time that is left: for one figure until its creases are known
+_FIRST, _OTHER = 1 / 2, 1 / 3  # for the figure with fewest folds, and for each of the others
+_BETTER = 1 / 10  # for one that may have fewer folds than what was found
 _UNFINISHED = "not all sets of creases were tried"
 _TOO_LONG = "the pattern's numbers are too long to be written down"
 _EXACT = "--exact keeps the lines where they are, in a number field"
@@ -96,30 +100,17 @@ def construct(
     lacking = _lacking(document)
     if lacking:
         return Constructed(document, "unsupported", lacking)
-    all_stages = list(stages(replace(document, creases=()), snap_mm, nudge_mm, exact, limits))
-    search = _Search(document, tries, prefer, limits, progress, _FIRST if len(all_stages) > 1 else 1)
-    for stage, most_folds in [(stage, most) for most in (MANY_FOLDS, None) for stage in all_stages]:
-        found: list[_Found] = []
-        for trial in stage:
-            found += search.tried(trial, most_folds)
-        found.sort(key=lambda f: _rank(f.proposal, prefer))
-        for one in found:
-            try:
-                result = certify(one.proposal.document, search.certifying, progress)
-            except Malformed:
-                search.failures.append(Failure(one.proposal.how, _TOO_LONG))
-                continue
-            if result.verdict == "certified":
-                failures = tuple(search.failures)
-                moved = one.moved if one.moved.moves else None
-                why = one.why if moved is not None else ""
-                return Constructed(
-                    document, "certified", "", one.proposal, result, moved, search.count, failures, why=why
-                )
-            said = "; ".join(f.message for f in result.failures)
-            search.failures.append(Failure(one.proposal.how, f"{result.verdict}: {said}"))
-        if search.is_over:
-            break
+    search = _Search(document, tries, prefer, limits, progress)
+    many: list[_Ready] = []
+    for stage in stages(replace(document, creases=()), snap_mm, nudge_mm, exact, limits):
+        ready = search.ready(stage)
+        many += [one for one in ready if one.folds > MANY_FOLDS]
+        made = search.made([one for one in ready if one.folds <= MANY_FOLDS])
+        if made is not None:
+            return made
+    made = search.made(sorted(many, key=lambda one: one.folds))
+    if made is not None:
+        return made
     verdict, reason, hint = search.outcome(exact, nudge_mm)
     return Constructed(
         document,
@@ -136,6 +127,16 @@ def construct(
 
 
 @dataclass(frozen=True)
+class _Ready:
+    """A figure to construct for, the creases that it may have, and about how few folds."""
+
+    trial: Trial
+    moved: Snapped
+    construction: Construction
+    folds: int
+
+
+@dataclass(frozen=True)
 class _Found:
     proposal: Proposal
     moved: Snapped
@@ -146,15 +147,8 @@ class _Search:
     """Trials one after the other, in the time that there is."""
 
     def __init__(
-        self,
-        document: Document,
-        tries: int,
-        prefer: Prefer,
-        limits: Limits,
-        progress: Progress | None,
-        first: float,
+        self, document: Document, tries: int, prefer: Prefer, limits: Limits, progress: Progress | None
     ) -> None:
-        self.first = first  # of the time, for the first trial
         self.document, self.tries, self.prefer, self.limits, self.progress = document, tries, prefer, limits, progress
         self.whole = Clock(limits.seconds, _UNFINISHED)
         self.clock = Clock(None if limits.seconds is None else _SEARCHED * limits.seconds, _UNFINISHED)
@@ -162,66 +156,86 @@ class _Search:
         self.failures: list[Failure] = []
         self.ends: list[Exception] = []  # what each trial that found nothing came to
         self.known: list[Document] = []
-        self.moved: dict[Trial, Snapped] = {}  # those that need many folds, for later
 
     @property
     def is_over(self) -> bool:
         return self.clock.left == 0
 
-    @property
-    def certifying(self) -> Limits:
-        left = self.whole.left
-        return self.limits if left is None else replace(self.limits, seconds=max(left, 1.0))
-
-    def tried(self, trial: Trial, most_folds: int | None) -> list[_Found]:
-        """What a trial found; none if it came to nothing, or is a figure that was tried before.
-
-        With `most_folds` a figure that needs more is put off; without it, only figures that were are tried.
-        """
-        found: list[_Found] = []
-        if most_folds is None and trial not in self.moved:
-            return []
+    @contextmanager
+    def within(self, share: float, trial: Trial) -> Iterator[Limits]:
+        """Some of the time that is left for a trial; what ends there is noted."""
         left = self.clock.left
-        self.trials += most_folds is not None
         try:
             self.clock()
-            seconds = left if left is None else left * (self.first if self.trials == 1 or most_folds is None else 1 / 3)
+            seconds = left if left is None else left * share
             with bounded(ANY_WORK, seconds):
-                moved = self.moved.get(trial) or trial.find()
-                if most_folds is not None:
-                    if moved.document in self.known:
-                        return []
-                    self.known.append(moved.document)
-                limits = replace(self.limits, seconds=seconds, degree=trial.degree)
-                try:
-                    for proposal in self._proposals(moved.document, limits, most_folds):
-                        found.append(_Found(proposal, moved, trial.why))
-                except LimitReached as limit:
-                    if limit.limit != "folds":
-                        raise
-                    self.moved[trial] = moved
-                except Malformed:
-                    self.failures.append(Failure(trial.why, _TOO_LONG))
+                yield replace(self.limits, seconds=seconds, degree=trial.degree)
         except EffortSpent:
             self.ends.append(LimitReached("seconds", f"{self.limits.seconds:g}", _UNFINISHED))
+        except Malformed:
+            self.failures.append(Failure(trial.why, _TOO_LONG))
         except (NotSnapped, Endless, Exhausted, LimitReached) as end:
             self.ends.append(end)
-        return found
 
-    def _proposals(self, target: Document, limits: Limits, most_folds: int | None) -> Iterator[Proposal]:
-        found = 0
-        every = proposals(target, limits, self.tries, self.progress, most_folds)
-        for count, one in enumerate(islice(every, self.tries), 1):
-            self.count += 1
-            if isinstance(one, Failure):
-                self.failures.append(one)
-            else:
-                found += 1
-                yield one
-                if self.prefer == "folds" and one.fewest:
-                    return
-            if self.progress:
-                self.progress(f"{count} tried, {found} fold")
+    def ready(self, stage: Sequence[Trial]) -> list[_Ready]:
+        """The figures of a stage that are new and have creases that end, those with few folds first."""
+        found: list[_Ready] = []
+        for trial in stage:
+            self.trials += 1
+            with self.within(_FIGURE, trial) as limits:
+                moved = trial.find()
+                if moved.document in self.known:
+                    continue
+                self.known.append(moved.document)
+                construction = Construction(figure_of(moved.document, limits), limits)
+                found.append(_Ready(trial, moved, construction, construction.fewest(limits.seconds)))
+        return sorted(found, key=lambda one: one.folds)
+
+    def made(self, ready: Sequence[_Ready]) -> Constructed | None:
+        """The best pattern for some figures, certified; None if there is none."""
+        found: list[_Found] = []
+        for number, one in enumerate(ready):
+            share = _BETTER if found else _OTHER if number else _FIRST
+            # what is found with no more folds than the others can have needs no more looking
+            if self.prefer == "folds" and any(f.proposal.folds <= one.folds for f in found):
+                break
+            found += self.tried(one, share)
+        found.sort(key=lambda f: _rank(f.proposal, self.prefer))
+        for best in found:
+            left = self.whole.left
+            limits = self.limits if left is None else replace(self.limits, seconds=max(left, 1.0))
+            try:
+                result = certify(best.proposal.document, limits, self.progress)
+            except Malformed:
+                self.failures.append(Failure(best.proposal.how, _TOO_LONG))
+                continue
+            if result.verdict == "certified":
+                failures = tuple(self.failures)
+                moved = best.moved if best.moved.moves else None
+                why = best.why if moved is not None else ""
+                return Constructed(
+                    self.document, "certified", "", best.proposal, result, moved, self.count, failures, why=why
+                )
+            said = "; ".join(f.message for f in result.failures)
+            self.failures.append(Failure(best.proposal.how, f"{result.verdict}: {said}"))
+        return None
+
+    def tried(self, one: _Ready, share: float) -> list[_Found]:
+        """What came of a figure."""
+        found: list[_Found] = []
+        with self.within(share, one.trial) as limits:
+            every = proposals(one.moved.document, limits, self.tries, self.progress, one.construction)
+            for count, proposal in enumerate(islice(every, self.tries), 1):
+                self.count += 1
+                if isinstance(proposal, Failure):
+                    self.failures.append(proposal)
+                else:
+                    found.append(_Found(proposal, one.moved, one.trial.why))
+                    if self.prefer == "folds" and proposal.fewest:
+                        break
+                if self.progress:
+                    self.progress(f"{count} tried, {len(found)} fold")
+        return found
 
     @property
     def blamed(self) -> tuple[tuple[str, str], ...]:
@@ -232,7 +246,7 @@ class _Search:
     def outcome(self, exact: bool, nudge_mm: Fraction | None) -> tuple[Literal["undecided", "unsupported"], str, str]:
         """Why nothing was found, from all trials: the verdict, the reason, and what may help."""
         of_kind = {kind: [e for e in self.ends if isinstance(e, kind)] for kind in (NotSnapped, Endless, Exhausted)}
-        if self.ends and len(of_kind[NotSnapped]) == len(self.ends):
+        if self.ends and not self.count and len(of_kind[NotSnapped]) == len(self.ends):
             return "unsupported", str(self.ends[0]), _EXACT
         hint = _NUDGE if nudge_mm is None else _NUDGE_MORE
         if exact:
@@ -247,7 +261,8 @@ class _Search:
             of_sets = f"none of {self.count} sets of creases came to a certified pattern: " if self.count else ""
             reason = of_sets + "; ".join(reasons)
         else:
-            reason = str((of_kind[Endless] or self.ends)[0])
+            others = [e for e in self.ends if not isinstance(e, NotSnapped)]
+            reason = str((of_kind[Endless] or others or self.ends)[0])
         if self.trials > 1:
             reason += f" ({self.trials} ways to move the target were tried)"
         return "undecided", reason, hint

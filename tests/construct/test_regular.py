@@ -1,0 +1,113 @@
+"""Targets made regular, and turned ones set upright for it, measured by shapely in floats; patterns by the kernel."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from itertools import combinations
+from math import cos, hypot, pi, sin
+from typing import Any
+
+import pytest
+import shapely
+from hypothesis import given, settings
+
+from tests.construct.test_creases import target
+from tests.construct.test_snapping import Points, document, shape, star_shaped
+from verify.construct.net import NotSnapped
+from verify.construct.regular import regular
+from verify.construct.snapping import Snapped
+from verify.construct.turned import turned
+from verify.pattern.document import Document
+from verify.pattern.drawing import draw
+from verify.tasks.construct import Constructed, construct
+
+# a stroke under 45°, ten units wide, and its mirror image, to two decimals
+CHEVRON = [("30", "50"), ("37.07", "57.08"), ("60", "34.14"), ("82.93", "57.06"), ("90.01", "50"), ("60", "20")]
+FISH = [(0, 0), (2, 2), (4, 2), (6, 0.5), (8, 2), (8, -2), (6, -0.5), (4, -2), (2, -2)]
+
+
+def check(drawn: Document, found: Snapped, most: Fraction) -> None:
+    """What is promised of every result."""
+    after = found.document
+    assert (after.loops, after.paths, after.outline) == (drawn.loops, drawn.paths, drawn.outline)
+    assert {n: after.points[n] for n in after.outline} == {n: drawn.points[n] for n in after.outline}
+    assert {m.name for m in found.moves} == {n for n in drawn.points if drawn.points[n] != after.points[n]}
+    assert found.greatest <= float(most)
+    assert shapely.hausdorff_distance(shape(drawn), shape(after)) <= float(most) + 1e-9
+
+
+@settings(max_examples=20)
+@given(star_shaped())
+def test_any_polygon_stays_near(points: Points) -> None:
+    drawn = document(points, [list(points)])
+    for root in (2, 3):
+        try:
+            found = regular(drawn, Fraction(1, 2), root=root)
+        except NotSnapped:
+            continue
+        check(drawn, found, Fraction(1, 2))
+
+
+def test_a_rounded_stroke_is_equally_wide_and_its_own_image() -> None:
+    drawn = target(CHEVRON)
+    found = regular(drawn, Fraction(1, 5))
+    check(drawn, found, Fraction(1, 5))
+    at = draw(found.document).places
+    corners = [tuple(map(float, at[n])) for n in found.document.loops[0]]
+    sides = [shapely.LineString(pair) for pair in zip(corners, [*corners[1:], corners[0]], strict=True)]
+    widths = [sides[i].distance(sides[j]) for i, j in ((1, 5), (2, 4))]
+    assert widths == pytest.approx([10, 10], abs=1e-9)
+    image = shapely.Polygon([(2 * corners[2][0] - x, y) for x, y in corners])
+    assert shapely.Polygon(corners).symmetric_difference(image).area == pytest.approx(0, abs=1e-9)
+    for one, other in combinations(sides, 2):
+        (a, b), (c, d) = ((q[0] - p[0], q[1] - p[1]) for p, q in (one.coords, other.coords))
+        assert min(abs(a * d - b * c), abs(a * c + b * d)) < 1e-9  # parallel or square
+
+
+def test_nothing_regular_within_no_distance() -> None:
+    with pytest.raises(NotSnapped):
+        regular(target(CHEVRON), Fraction(0))
+
+
+def drawn_at(degrees: float) -> Document:
+    angle = degrees * pi / 180
+    places = [(10 * (x * cos(angle) - y * sin(angle)), 10 * (x * sin(angle) + y * cos(angle))) for x, y in FISH]
+    return target([(f"{x:.3f}", f"{y:.3f}") for x, y in places], margin=20)
+
+
+def by_hand(made: Constructed) -> tuple[int, int]:
+    assert made.verdict == "certified", made.reason
+    assert made.proposal is not None
+    return made.proposal.folds, made.proposal.hands.creases
+
+
+def test_a_turned_figure_takes_no_more_creases_than_upright() -> None:
+    upright = by_hand(construct(drawn_at(0)))
+    drawn = drawn_at(15)
+    made = construct(drawn)
+    assert by_hand(made) <= upright
+    assert made.moved is not None
+    assert made.moved.greatest < 0.005 * hypot(80, 40)
+    check(drawn, made.moved, Fraction(1, 2))
+
+
+@pytest.mark.parametrize("degrees", [15, 37.3, 80])
+def test_a_turned_mirror_image_becomes_one(degrees: float) -> None:
+    """About the line through the fish's nose, reflected by shapely's own affine map."""
+    drawn = drawn_at(degrees)
+    found = turned(drawn, Fraction(2, 5), regular)
+    check(drawn, found, Fraction(2, 5))
+    at = draw(found.document).places
+    corners: list[Any] = [tuple(map(float, at[n])) for n in found.document.loops[0]]
+    (x, y), (u, v) = corners[0], [(a + b) / 2 for a, b in zip(corners[4], corners[5], strict=True)]
+    size = hypot(u - x, v - y)
+    c, s = (u - x) / size, (v - y) / size
+    whole = shapely.Polygon(corners)
+    moved = shapely.affinity.translate(whole, -x, -y)
+    image = shapely.affinity.affine_transform(moved, [c * c - s * s, 2 * c * s, 2 * c * s, s * s - c * c, 0, 0])
+    assert moved.symmetric_difference(image).area < 1e-6 * whole.area
+
+
+def test_what_is_upright_is_not_turned() -> None:
+    with pytest.raises(NotSnapped):
+        turned(drawn_at(0), Fraction(1, 2), regular)
