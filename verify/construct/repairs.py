@@ -323,7 +323,7 @@ def _within(apex: Point, first: Point, last: Point, ray: Point) -> bool:
     one).
     """
     tip = Point(apex.x + ray.x, apex.y + ray.y)
-    turn, whole = Angle.between(apex, first, tip), Angle.between(apex, first, last)
+    turn, whole = (Angle.turn(difference(first, apex), difference(end, apex)) for end in (tip, last))
     return not turn.is_zero and (whole.is_zero or turn < whole)
 
 

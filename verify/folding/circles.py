@@ -5,12 +5,12 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from verify.exact.ragged import chunks, ragged
 from verify.folding.bundles import Triples, first_of_each
 from verify.folding.common import CommonPoints
 from verify.folding.crossing import Conditions
 from verify.folding.overlaps import Table
 from verify.folding.pairs import Above
-from verify.folding.ragged import chunks, ragged
 
 _TRIPLES_A_ROUND = 60_000
 _ENTRIES_AT_ONCE = 1 << 23

@@ -2,20 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from verify.exact.plane import Point
+from verify.exact.ragged import ragged
 from verify.folding.bundles import Triples
 from verify.folding.overlaps import Outlines, Overlaps
-from verify.folding.ragged import ragged
 
 _FEW_POINTS = 64
 """So many points are looked for one by one, with all faces round each; then three faces are asked for their own."""
-_AT_ONCE = 1 << 9
+_AT_ONCE = 1 << 18
 _MARGIN = 1e-15
 
 
@@ -106,29 +107,57 @@ class _Among:
 
 
 def surely_common(overlaps: Overlaps, triples: Triples) -> NDArray[np.bool_]:
-    """Where floats prove that the open images of three faces have a common point; false says nothing."""
+    """Where floats prove that the open images of three faces have a common point; false says nothing.
+
+    Tried are the middle of what each two of them have in common, and of what all three have.
+    """
     result = np.zeros(len(triples), dtype=bool)
-    sizes = overlaps.sizes(triples)
-    for same in np.unique(sizes, axis=0):
-        rows = np.flatnonzero((sizes == same).all(axis=1))
-        for i in range(0, len(rows), _AT_ONCE):
-            mine = rows[i : i + _AT_ONCE]
-            lines, middles = _lines_and_middles(overlaps, triples[mine])
-            for places in middles:
-                result[mine] |= overlaps.surely_inside(lines, places)
-            mine = mine[~result[mine]]
-            if len(mine):
-                lines, _ = _lines_and_middles(overlaps, triples[mine])
-                result[mine] = overlaps.surely_inside(lines, middle_of_meets(overlaps.places, lines))
+    pairs = overlaps.pairs
+    for k in range(3):
+        left = np.flatnonzero(~result)
+        one, two, third = (triples[left, (k + turn) % 3] for turn in range(3))
+        number = pairs.numbers(one, two)
+        asked = np.zeros(len(pairs), dtype=bool)
+        asked[number] = True
+        both = np.stack([pairs.first[asked], pairs.second[asked]], axis=1)
+        place = (np.cumsum(asked) - 1)[number]
+        places = middles(overlaps, both)
+        result[left] = _inside(overlaps, both, places)[place] & _inside(overlaps, third[:, None], places[place])
+    left = np.flatnonzero(~result)
+    result[left] = _inside(overlaps, triples[left], middles(overlaps, triples[left]))
     return result
 
 
-def _lines_and_middles(overlaps: Overlaps, triples: Triples) -> tuple[Outlines, list[NDArray[np.complex128]]]:
-    """The lines round three faces, and the middle of each face, of each two, and of all."""
-    three = [overlaps.outlines(faces) for faces in triples.T]
-    a, b, c = (overlaps.places[one.corners].mean(axis=1) for one in three)
-    middles = [(a + b + c) / 3, a, b, c, (a + b) / 2, (b + c) / 2, (a + c) / 2]
-    return Outlines(*(np.concatenate(parts, axis=1) for parts in zip(*three, strict=True))), middles
+def middles(overlaps: Overlaps, sets: NDArray[Any]) -> NDArray[np.complex128]:
+    """For each row of faces the middle of what they have in common, in floats."""
+    result = np.zeros(len(sets), dtype=complex)
+    for rows, lines in _by_size(overlaps, sets):
+        result[rows] = middle_of_meets(overlaps.places, lines)
+    return result
+
+
+def _inside(overlaps: Overlaps, sets: NDArray[Any], places: NDArray[np.complex128]) -> NDArray[np.bool_]:
+    """For each row of faces whether floats prove that a place lies inside all of them."""
+    result = np.zeros(len(sets), dtype=bool)
+    for rows, lines in _by_size(overlaps, sets):
+        result[rows] = overlaps.surely_inside(lines, places[rows])
+    return result
+
+
+def _by_size(overlaps: Overlaps, sets: NDArray[Any]) -> Iterator[tuple[NDArray[np.intp], Outlines]]:
+    """Rows of faces that have as many corners, few at a time, and the lines round them."""
+    kinds, kind = np.unique(overlaps.sizes(sets), axis=0, return_inverse=True)
+    for number, sizes in enumerate(kinds):
+        rows = np.flatnonzero(kind == number)
+        step = max(1, _AT_ONCE // int(sizes.sum()) ** 3)
+        for some in (rows[i : i + step] for i in range(0, len(rows), step)):
+            yield some, _lines_round(overlaps, sets[some])
+
+
+def _lines_round(overlaps: Overlaps, sets: NDArray[Any]) -> Outlines:
+    """The lines round all faces of each row; all rows have as many corners one as another."""
+    each = [overlaps.outlines(faces) for faces in sets.T]
+    return Outlines(*(np.concatenate(parts, axis=1) for parts in zip(*each, strict=True)))
 
 
 def middle_of_meets(places: NDArray[np.complex128], lines: Outlines) -> NDArray[np.complex128]:
@@ -137,11 +166,12 @@ def middle_of_meets(places: NDArray[np.complex128], lines: Outlines) -> NDArray[
     One place for each row of `lines`.
     """
     start, along = places[lines.a], places[lines.b] - places[lines.a]
-    apart = start[:, None, :] - start[:, :, None]
+    one, two = np.triu_indices(start.shape[1], 1)
+    ahead = along[:, two]
     # parallel lines meet nowhere: what comes out for them lies outside, or does no harm
     with np.errstate(all="ignore"):
-        share = (apart.conj() * along[:, None, :]).imag / (along[:, :, None].conj() * along[:, None, :]).imag
-        meets = (start[:, :, None] + share * along[:, :, None]).reshape(len(start), -1)
+        share = ((start[:, two] - start[:, one]).conj() * ahead).imag / (along[:, one].conj() * ahead).imag
+        meets = start[:, one] + share * along[:, one]
     found = np.concatenate([places[lines.corners], meets], axis=1)
     there = np.abs(found) < 2  # all paper lies within 1 along both axes
     found[~there] = 0

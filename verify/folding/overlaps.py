@@ -15,12 +15,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from verify.exact.batch import Sides
+from verify.exact.boxes import boxes_meeting
 from verify.exact.number import Number
 from verify.exact.plane import Point, advance, around, cross_vectors, difference, orientation
+from verify.exact.ragged import ragged, starts_of
 from verify.folding.foldmap import FoldMap
 from verify.folding.lines import SLACK, first_on_line
 from verify.folding.pairs import Pairs
-from verify.folding.ragged import chunks, ragged, starts_of
 
 Signs = NDArray[np.int8]
 Table = NDArray[np.bool_]
@@ -165,16 +166,8 @@ class Overlaps:
         begin = starts_of(sizes)
         left, bottom = (np.minimum.reduceat(x, begin) - _MARGIN for x in (mine.real, mine.imag))
         right, top = (np.maximum.reduceat(x, begin) + _MARGIN for x in (mine.real, mine.imag))
-        order = np.argsort(left, kind="stable")
-        following = np.searchsorted(left[order], right[order]) - np.arange(len(order)) - 1
-        found = [np.zeros((2, 0), dtype=np.intp)]
-        for rows in chunks(following, _AT_ONCE):
-            one = np.repeat(order[rows], following[rows])
-            two = order[ragged(np.arange(rows.start, rows.stop) + 1, following[rows])]
-            meet = (bottom[one] < top[two]) & (bottom[two] < top[one])
-            found.append(np.stack([one[meet], two[meet]]))
-        one, two = np.sort(np.concatenate(found, axis=1), axis=0)
-        key = np.sort(one * len(faces) + two)
+        pairs = (one * len(faces) + two for one, two in boxes_meeting(left, right, bottom, top))
+        key = np.sort(np.concatenate([np.zeros(0, dtype=np.intp), *pairs]))
         return key // len(faces), key % len(faces)
 
     def _not_separated(self, f: Indices, g: Indices) -> Table:

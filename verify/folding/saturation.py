@@ -12,9 +12,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from verify.folding.bundles import Bundles
-from verify.folding.common import middle_of_meets
+from verify.folding.common import middles
 from verify.folding.crossing import Conditions, Literals
-from verify.folding.overlaps import Outlines, Overlaps
+from verify.folding.overlaps import Overlaps
 from verify.folding.pairs import Pairs
 
 _CANDIDATES = 150  # points tried of each kind
@@ -185,11 +185,7 @@ def _candidates(overlaps: Overlaps, faces: NDArray[np.intp]) -> NDArray[np.compl
     some = faces[:: -(-len(faces) // _CANDIDATES)]
     found = [np.array([overlaps.places[overlaps.outlines(np.array([f])).corners[0]].mean() for f in some])]
     one, two = (faces[kind[:: -(-len(kind) // _CANDIDATES) or 1]] for kind in overlaps.pairs.classes)
-    for pair in zip(one, two, strict=True):
-        both = [overlaps.outlines(np.array([f])) for f in pair]
-        lines = Outlines(*(np.concatenate(parts, axis=1) for parts in zip(*both, strict=True)))
-        found.append(middle_of_meets(overlaps.places, lines))
-    return np.concatenate(found)
+    return np.concatenate([*found, middles(overlaps, np.stack([one, two], axis=1))])
 
 
 def _containing(overlaps: Overlaps, faces: NDArray[np.intp], places: NDArray[np.complex128]) -> list[NDArray[np.bool_]]:

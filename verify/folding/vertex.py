@@ -19,7 +19,7 @@ from math import comb
 from typing import TYPE_CHECKING, Literal
 
 from verify.exact.number import Number
-from verify.exact.plane import Point, around
+from verify.exact.plane import Point, around, cross_vectors, difference, dot
 from verify.pattern.limits import LimitReached
 from verify.pattern.subdivision import Subdivision
 
@@ -41,11 +41,9 @@ class Angle:
     y: Number
 
     @staticmethod
-    def between(apex: Point, first: Point, second: Point) -> Angle:
-        """The angle at `apex` from `first` counter-clockwise to `second`."""
-        ax, ay = first.x - apex.x, first.y - apex.y
-        bx, by = second.x - apex.x, second.y - apex.y
-        return Angle(ax * bx + ay * by, ax * by - ay * bx)
+    def turn(u: Point, w: Point) -> Angle:
+        """The angle from one direction counter-clockwise to another."""
+        return Angle(dot(u, w), cross_vectors(u, w))
 
     @staticmethod
     def zero() -> Angle:
@@ -150,12 +148,16 @@ class VertexReport:
 
 def vertex_reports(subdivision: Subdivision) -> list[VertexReport]:
     """A report for every vertex that a fold touches."""
-    return [r for v in range(len(subdivision.vertices)) if (r := vertex_report(subdivision, v)) is not None]
+    known: dict[_Star, _Found] = {}
+    return [r for v in range(len(subdivision.vertices)) if (r := _report(subdivision, v, known)) is not None]
 
 
-def vertex_report(subdivision: Subdivision, vertex: int) -> VertexReport | None:
-    """The report for one vertex, or None if no fold touches it."""
-    s = subdivision
+_Star = tuple[tuple[Point, ...], tuple[Letter, ...], bool]
+_Found = tuple[tuple[Angle, ...], Angle | None, bool | None, tuple[int, ...], int, int | None]
+
+
+def _report(s: Subdivision, vertex: int, known: dict[_Star, _Found]) -> VertexReport | None:
+    """The report for one vertex, or None if no fold touches it. `known`: what was found of vertices that look alike."""
     ring = list(s.around[vertex])
     folds = [e for e in ring if s.edges[e].is_fold]
     if not folds:
@@ -177,32 +179,38 @@ def vertex_report(subdivision: Subdivision, vertex: int) -> VertexReport | None:
         ring = ring[start:] + ring[:start]
         folds = [e for e in ring if s.edges[e].is_fold]
         stops = [ring[0], *folds, next(e for e in ring[1:] if s.edges[e].kind == "border")]
-        angles = tuple(Angle.between(place, far(a), far(b)) for a, b in pairwise(stops))
     else:
-        angles = tuple(Angle.between(place, far(a), far(b)) for a, b in around(folds))
-    letters = tuple(_letter(s.edges[e].kind) for e in folds)
+        stops = folds
+    star = tuple(difference(far(e), place) for e in stops), tuple(_letter(s.edges[e].kind) for e in folds), border
+    if star not in known:
+        known[star] = _look(*star)
+    return VertexReport(vertex, border, tuple(folds), star[1], *known[star])
+
+
+def _look(directions: tuple[Point, ...], letters: tuple[Letter, ...], border: bool) -> _Found:
+    """What a report says of a vertex from which its folds, and on the border the edges there, run in these
+    directions.
+    """
+    turns = pairwise(directions) if border else around(directions)
+    angles = tuple(Angle.turn(u, w) for u, w in turns)
     defect = None if border else alternate_difference(angles)
-    closed_well = not border and len(folds) % 2 == 0 and defect is not None and defect.is_zero
+    closed_well = not border and len(letters) % 2 == 0 and defect is not None and defect.is_zero
     can_fold = border or closed_well
     assignments = count_assignments(angles, closed=not border) if can_fold else 0
     completions: int | None = 0
     if can_fold:
         open_ = letters.count("either")
-        if open_ == len(folds):
+        if open_ == len(letters):
             completions = assignments
         elif open_ <= _LISTED:
             completions = sum(1 for _ in foldable_assignments(angles, letters, closed=not border))
         else:
             completions = None
-    return VertexReport(
-        vertex,
-        border,
-        tuple(folds),
-        letters,
+    return (
         angles,
         defect,
         None if border else maekawa_possible(letters),
-        () if border or not closed_well else big_little_big(angles, letters),
+        big_little_big(angles, letters) if closed_well else (),
         assignments,
         completions,
     )

@@ -17,6 +17,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from verify.exact.boxes import boxes_meeting
 from verify.exact.number import Number
 from verify.exact.plane import (
     Point,
@@ -111,16 +112,10 @@ class _Builder:
         """
         ends = np.array([line[:2] for line in self.lines])
         start, end = self.plane()[ends].T
-        found: list[tuple[int, int, list[int]]] = []
-        step = max(1, _ENTRIES_AT_ONCE // len(ends))
-        for first in range(0, len(ends), step):
-            rows = slice(first, first + step)
-            near = np.ones((len(start[rows]), len(ends)), dtype=bool)
-            for one, two in ((start.real, end.real), (start.imag, end.imag)):
-                low, high = np.minimum(one, two), np.maximum(one, two) + 1e-12 * self.size
-                near &= (low <= high[rows, None]) & (high >= low[rows, None])
-            i, j = np.nonzero(np.triu(near, first + 1))
-            i += first
+        sides = [np.stack([start.real, end.real]), np.stack([start.imag, end.imag])]
+        slack = 1e-12 * self.size
+        found = [np.zeros((6, 0), dtype=np.intp)]
+        for i, j in boxes_meeting(*(side for s in sides for side in (s.min(axis=0) - slack, s.max(axis=0) + slack))):
             p, q, r, s = start[i], end[i], start[j], end[j]
             along, ahead = s - r, q - p
             far = np.array([_cross(along, p - r), _cross(along, q - r), _cross(ahead, r - p), _cross(ahead, s - p)])
@@ -132,8 +127,9 @@ class _Builder:
             turned = (side[:2] != 0).any(axis=0)
             one, two = np.where(at_start, ahead, -ahead), np.where((w == u) | (w == v), along, -along)
             apart |= (at_start | at_end) & (turned | (_dot(one, two) < -self.sure))
-            found += zip(i[~apart].tolist(), j[~apart].tolist(), side[:, ~apart].T.tolist(), strict=True)
-        return found
+            found.append(np.stack([i, j, *side])[:, ~apart])
+        rows = np.concatenate(found, axis=1)
+        return [(i, j, known) for i, j, *known in rows[:, np.lexsort(rows[1::-1])].T.tolist()]
 
     def plane(self) -> NDArray[np.complex128]:
         """The vertices' floats as x + iy."""
