@@ -52,6 +52,65 @@ def test_the_cut_frees_the_closed_outline() -> None:
     assert ring.symmetric_difference(drawn).area < 28 * 0.2
 
 
+def _area(document: Document) -> tuple[float, int]:
+    """Of all that the target's lines enclose, and in how many regions."""
+    found = list(shapely.polygonize(shapely.get_parts(shapely.union_all(_lines(document)))).geoms)
+    return sum(ring.area for ring in found), len(found)
+
+
+def _checked(document: Document, said: str, area: float, regions: int) -> Document:
+    joined = joined_ends(document, WITHIN)
+    assert any(said in note for note in joined.notes), joined.notes
+    assert _area(joined) == (pytest.approx(area, abs=2), regions)
+    assert shapely.hausdorff_distance(shapely.union_all(_lines(document)), shapely.union_all(_lines(joined))) <= float(
+        WITHIN
+    )
+    again = joined_ends(joined, WITHIN)
+    assert again is joined
+    return joined
+
+
+def test_a_line_that_nearly_reaches_others_is_put_on_them() -> None:
+    """A frame with a bar that ends a little before one side and goes a little over the other."""
+    frame = [(0, 0), (20, 0), (20, 12), (0, 12)]
+    bar = target(frame, paths=[[(8, "0.06"), (8, "12.04")]])
+    joined = _checked(bar, "was put on the line", 240, 2)
+    assert {joined.points[n] for n in joined.paths[0]} == {("8", "0"), ("8", "12")}
+
+
+def test_a_line_that_nearly_reaches_the_edge_of_the_sheet_is_put_on_it() -> None:
+    sheet = [(0, 0), (30, 0), (30, 20), (0, 20)]
+    joined = joined_ends(target(paths=[[("0.05", 5), ("29.95", 5)]], sheet=sheet), WITHIN)
+    assert [joined.points[n] for n in joined.paths[0]] == [("0", "5"), ("30", "5")]
+    assert sum("was put on the sheet's edge" in note for note in joined.notes) == 2
+    over = joined_ends(target(paths=[[("-0.05", 5), (30, "15.02")]], sheet=sheet), WITHIN)
+    assert [over.points[n][0] for n in over.paths[0]] == ["0", "30"]
+    assert construct(over).verdict == "certified"
+
+
+def test_outlines_that_nearly_share_a_side_share_it() -> None:
+    left, right = [(0, 0), (10, 0), (10, 12), (0, 12)], [("10.04", 0), (20, 0), (20, 12), ("10.04", "12.03")]
+    joined = _checked(target(left, right), "were taken for one", 240, 2)
+    assert construct(joined).verdict == "certified"
+
+
+def test_an_outline_that_is_nearly_drawn_twice_is_taken_once() -> None:
+    one, other = (
+        [(0, 0), (20, 0), (20, 12), (0, 12)],
+        [("0.03", "12.02"), ("20.03", "12.02"), ("20.03", 0), ("0.03", 0)],
+    )
+    joined = _checked(target(one, other), "drawn twice is taken once", 240, 1)
+    assert len(joined.loops) == 1
+
+
+def test_outlines_that_nearly_touch_in_a_point_do() -> None:
+    joined = _checked(
+        target([(0, 0), (10, 0), (5, 8)], [("10.05", "0.02"), (20, 0), (15, 8)]), "were taken for one", 80, 2
+    )
+    shapes = list(shapely.polygonize(_lines(joined)).geoms)
+    assert shapes[0].touches(shapes[1])
+
+
 def test_what_is_farther_apart_stays_open() -> None:
     for document in NEARLY.values():
         assert joined_ends(document, Fraction(0)) is document

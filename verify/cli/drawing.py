@@ -57,7 +57,8 @@ join_option = click.option(
     type=Amount("mm", 100, zero=True),
     default="0.1",
     show_default=True,
-    help="Take loose ends of the target's lines that are at most this apart, in mm, for one point.",
+    help="Take ends and corners of the target that are at most this apart, in mm, for one point, and put those on lines "
+    "and on the sheet's edges that are as near.",
 )
 
 

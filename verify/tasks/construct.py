@@ -18,7 +18,9 @@ from verify.construct.net import NotSnapped
 from verify.construct.propose import Failure, Proposal, proposals
 from verify.construct.snapping import Snapped
 from verify.exact.effort import ANY_WORK, EffortSpent, bounded
+from verify.pattern.arrangement import subdivide
 from verify.pattern.document import Document, load
+from verify.pattern.drawing import draw
 from verify.pattern.limits import Clock, LimitReached, Limits
 from verify.pattern.source import Malformed
 from verify.tasks.certify import Result, certify
@@ -100,6 +102,7 @@ def construct(
     lacking = _lacking(document)
     if lacking:
         return Constructed(document, "unsupported", lacking)
+    subdivide(draw(replace(document, creases=()), limits), limits)  # a mistake in the drawing is one, and no failure
     search = _Search(document, tries, prefer, limits, progress)
     many: list[_Ready] = []
     for stage in stages(replace(document, creases=()), snap_mm, nudge_mm, exact, limits):
