@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import sys
 from collections import Counter
 from pathlib import Path
 
@@ -18,6 +17,7 @@ from verify.cli.frame import (
     main,
     malformed_keys,
     reporting,
+    say_table,
     seconds_option,
 )
 from verify.cli.output import CERTIFICATE, Outputs, certificate_path, force_option
@@ -28,6 +28,7 @@ from verify.tasks.certify import certify as run_certify
 from verify.tasks.explain import explain as run_explain
 from verify.tasks.explain import summary
 from verify.tasks.repair import with_repairs
+from verify.words.findings import answer
 from verify.words.hands_findings import warned
 
 
@@ -84,11 +85,7 @@ def certify(documents: tuple[str, ...], output: Path | None, force: bool, second
     worst = max((v for _, v, _ in outcomes), key=EXIT.__getitem__)
     if as_json and several:
         together = [{"document": k["document"], **f} for k in keys for f in k["findings"]]
-        click.echo(
-            json.dumps(
-                {"verdict": worst, "statement_sha256": None, "claims": [], "findings": together, "documents": keys}
-            )
-        )
+        click.echo(json.dumps(answer(worst, findings=together, documents=keys)))
     elif as_json:
         click.echo(json.dumps(keys[0]))
     elif several:
@@ -101,20 +98,7 @@ def certify(documents: tuple[str, ...], output: Path | None, force: bool, second
 
 
 def _table(outcomes: list[tuple[str, str, Result | Malformed]]) -> None:
-    from rich.console import Console  # slow to load
-    from rich.table import Table
-
-    table = Table(box=None, pad_edge=False)
-    for head, justify in (
-        ("verdict", "left"),
-        ("document", "left"),
-        ("faces", "right"),
-        ("folds", "right"),
-        ("layers", "right"),
-        ("what", "left"),
-        ("warnings", "left"),
-    ):
-        table.add_column(head, justify="right" if justify == "right" else "left", overflow="fold")
+    rows = []
     for path, verdict, result in outcomes:
         faces = folds = layers = warnings = ""
         if isinstance(result, Malformed):
@@ -127,12 +111,8 @@ def _table(outcomes: list[tuple[str, str, Result | Malformed]]) -> None:
                 folds = str(sum(e.is_fold for e in result.subdivision.edges))
             layers = str(result.cutting.most_layers) if result.cutting is not None else ""
             warnings = warned(f.kind for f in result.warnings)
-        table.add_row(verdict, printable(path), faces, folds, layers, printable(what), warnings)
-    console = Console(width=None if sys.stdout.isatty() else 160, highlight=False, markup=False)
-    with console.capture() as printed:
-        console.print(table)
-    for line in printed.get().splitlines():
-        click.echo(line.rstrip())
+        rows.append((verdict, printable(path), faces, folds, layers, printable(what), warnings))
+    say_table(("verdict", "document", "faces", "folds", "layers", "what", "warnings"), rows)
     counts = {v: sum(1 for _, x, _ in outcomes if x == v) for v in EXIT}
     warned_of = sum(bool(r.warnings) for _, _, r in outcomes if isinstance(r, Result))
     with_warnings = f"; {warned_of} with warnings" if warned_of else ""

@@ -28,6 +28,7 @@ from verify.pattern.limits import Limits
 from verify.pattern.source import NotRead
 from verify.tasks.construct import TRIES, Constructed, Prefer, construct
 from verify.tasks.explain import summary
+from verify.words.findings import Finding, answer
 
 tries_option = click.option(
     "--tries",
@@ -188,14 +189,7 @@ def _reason(made: Constructed) -> str:
 
 def keys(path: str, made: Constructed) -> dict[str, Any]:
     if made.result is None or made.proposal is None:
-        finding: dict[str, Any] = {
-            "check": "construct",
-            "kind": made.verdict,
-            "level": "advice",
-            "message": made.reason,
-            "where": [],
-        }
-        keys: dict[str, Any] = {"verdict": made.verdict, "statement_sha256": None, "claims": [], "findings": [finding]}
+        keys = answer(made.verdict, Finding("construct", made.verdict, "advice", made.reason))
     else:
         keys = made.result.keys() | {
             "folds": made.proposal.folds,

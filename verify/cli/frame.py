@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import os
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from importlib import import_module
 from typing import TYPE_CHECKING, Any, NoReturn
@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 
 EXIT = {"certified": 0, "refuted": 1, "malformed": 2, "undecided": 3, "unsupported": 4}
 INTERNAL_ERROR = 70
+_COUNTS = ("faces", "folds", "layers", "tried")
 
 Progress = Callable[[str], None]
 
@@ -78,6 +79,23 @@ def reporting(what: str) -> Iterator[Progress | None]:
         yield lambda message: status.update(f"{what}: {message}")
 
 
+def say_table(heads: tuple[str, ...], rows: Iterable[tuple[str, ...]]) -> None:
+    """A table on standard output: counts to the right, all else to the left; what is too long goes on below."""
+    from rich.console import Console  # slow to load
+    from rich.table import Table
+
+    table = Table(box=None, pad_edge=False)
+    for head in heads:
+        table.add_column(head, justify="right" if head in _COUNTS else "left", overflow="fold")
+    for row in rows:
+        table.add_row(*row)
+    console = Console(width=None if sys.stdout.isatty() else 160, highlight=False, markup=False)
+    with console.capture() as printed:
+        console.print(table)
+    for line in printed.get().splitlines():
+        click.echo(line.rstrip())
+
+
 def end(code: int) -> NoReturn:
     raise click.exceptions.Exit(code)
 
@@ -103,31 +121,19 @@ def main() -> None:
 
 
 def malformed_keys(path: str, error: NotRead) -> dict[str, Any]:
-    finding = {
-        "check": "document",
-        "kind": "malformed",
-        "level": "fails",
-        "message": str(error),
-        "where": [error.place] if error.place else [],
-        "value": {"found": error.found, "expected": error.expected, "line": error.line},
-    }
-    return {
-        "document": path,
-        "verdict": "malformed",
-        "statement_sha256": None,
-        "claims": [],
-        "findings": [finding],
-        "facts": {},
-    }
+    from verify.words.findings import Finding, answer
+
+    kind = "unsupported" if isinstance(error, Unsupported) else "malformed"
+    value = {"found": error.found, "expected": error.expected, "line": error.line}
+    where = (error.place,) if error.place else ()
+    return answer(kind, Finding("document", kind, "fails", str(error), where, value), document=path, facts={})
 
 
 def end_not_read(path: str, error: NotRead, as_json: bool) -> NoReturn:
     """Say that a document or a drawing could not be read, malformed or unsupported, and end with that status."""
-    verdict = "unsupported" if isinstance(error, Unsupported) else "malformed"
-    keys = malformed_keys(path, error) | {"verdict": verdict}
-    keys["findings"][0]["kind"] = verdict
-    click.echo(json.dumps(keys) if as_json else f"{verdict}: {error}")
-    end(EXIT[verdict])
+    keys = malformed_keys(path, error)
+    click.echo(json.dumps(keys) if as_json else f"{keys['verdict']}: {error}")
+    end(EXIT[keys["verdict"]])
 
 
 def certified_or_end(path: str, seconds: float | None) -> Result:

@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from verify.cli.frame import EXIT, Progress, certified_or_end, end, main, reporting, seconds_option
-from verify.cli.output import PDF, Failure, Outputs, force_option
+from verify.cli.output import PDF, Outputs, force_option, without
 from verify.pattern.limits import Limits
 from verify.pattern.source import printable
 from verify.tasks.certify import Result
@@ -33,11 +33,8 @@ def handout_command(documents: tuple[str, ...], output: Path, paper: str, force:
     """
     try:
         from verify.show.handout import handout, title
-    except ImportError as error:
-        raise Failure(
-            "handouts need reportlab: pip install 'creaseproof[print]' (in a checkout: pip install "
-            f"'.[print]'): {error}"
-        ) from None
+    except ImportError:
+        raise without("print", "reportlab", "a handout") from None
     if output.suffix.lower() != ".pdf":
         raise click.UsageError(f"-o {output}: expected a name that ends in .pdf")
     outputs = Outputs(documents, force=force)

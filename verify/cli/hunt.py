@@ -14,9 +14,10 @@ import click
 
 from verify.cli.frame import Progress, end, json_option, main, reporting
 from verify.cli.options import Decimal
-from verify.cli.output import CERTIFICATE, DOCUMENT, Failure, Outputs, force_option
+from verify.cli.output import CERTIFICATE, DOCUMENT, Outputs, force_option, without
 from verify.pattern.source import printable
 from verify.pattern.write import as_text
+from verify.words.findings import Finding, answer
 
 if TYPE_CHECKING:
     from verify.hunt.hunt import Counterexample, PropertyError
@@ -60,9 +61,7 @@ def hunt(
     try:
         import hypothesis  # noqa: F401
     except ImportError:
-        raise Failure(
-            "hunt needs Hypothesis: pip install 'creaseproof[hunt]' (in a checkout: pip install '.[hunt]')"
-        ) from None
+        raise without("hunt", "Hypothesis", "hunt") from None
     from verify.hunt.hunt import NoSuchProperty, PropertyError, find_property
     from verify.hunt.hunt import hunt as run_hunt
 
@@ -109,7 +108,7 @@ def hunt(
     ]
     if outcome.found is None:
         lines.insert(0, "no counterexample found: that proves nothing")
-        keys |= {"verdict": None, "statement_sha256": None, "claims": [], "findings": []}
+        keys |= answer(None)
     else:
         lines.insert(0, "counterexample found")
         title = f"Counterexample to {property_.name}, seed {seed}"
@@ -130,8 +129,7 @@ def _end_at_fault(name: str, error: PropertyError, seed: int, outputs: Outputs, 
     outputs.write(path, DOCUMENT, as_text(document, path), folder=True)
     message = f"error of the property {name}: {error}"
     if as_json:
-        finding = {"check": "hunt", "kind": "property-error", "level": "fails", "message": message, "where": []}
-        keys = {"verdict": None, "statement_sha256": None, "claims": [], "findings": [finding], "found": False}
+        keys = answer(None, Finding("hunt", "property-error", "fails", message), found=False)
         click.echo(json.dumps({"property": name, "seed": seed, "document": str(path)} | keys | document.size))
     else:
         ((what, number),) = document.size.items()
@@ -175,11 +173,11 @@ def _save(found: Counterexample, title: str, outputs: Outputs, path: Path, besid
 
     document = found.value.called(title, str(path))
     outputs.write(path, DOCUMENT, as_text(document, path), folder=True)
-    keys: dict[str, Any] = {"verdict": None, "statement_sha256": None, "claims": [], "findings": []}
+    keys = answer(None)
     try:
         result = certify(document)
     except Exception as error:  # what was found may be a fault of this very package
-        keys["findings"] = [{"check": "hunt", "kind": "error", "level": "fails", "message": str(error), "where": []}]
+        keys = answer(None, Finding("hunt", "error", "fails", str(error)))
     else:
         keys |= result.keys()
         if result.certificate is not None:

@@ -10,14 +10,12 @@ from typing import TYPE_CHECKING, Any, get_args
 
 import click
 from click.core import ParameterSource
-from rich.console import Console
-from rich.table import Table
 
 from verify.cli.construct import keys, prefer_option, save, tries_option
 from verify.cli.drawing import Size, size_options
-from verify.cli.frame import EXIT, end, json_option, main, reporting, seconds_for
+from verify.cli.frame import EXIT, end, json_option, main, reporting, say_table, seconds_for
 from verify.cli.options import Length
-from verify.cli.output import CERTIFICATE, DOCUMENT, PATTERN, PDF, Failure, Outputs, force_option
+from verify.cli.output import CERTIFICATE, DOCUMENT, PATTERN, PDF, Outputs, force_option, without
 from verify.construct.letterforms.forms import HEIGHT, PLAIN, WORDS, Kind, forms, usual_height
 from verify.construct.letterforms.plain import LETTERS
 from verify.construct.letterforms.spelling import SPACE, spelled
@@ -26,6 +24,7 @@ from verify.pattern.source import documents_in, printable
 from verify.tasks.construct import Constructed
 from verify.tasks.letters import LetterMade, height_of, height_that_fits, letter_recipes, letter_sheets
 from verify.tasks.letters import letters as run_letters
+from verify.words.findings import answer
 from verify.words.hands_findings import warned
 
 if TYPE_CHECKING:
@@ -163,7 +162,7 @@ def _recipes(word: str, output: Path, size: Size, force: bool, as_json: bool, op
         documents = [_letter_keys(f"{name}.toml", one) for name, one in rows]
         _say_json(worst, documents, {"height": float(height), "sheet": sheet, "notes": notes})
     else:
-        _table(
+        say_table(
             ("verdict", "sheet", "folds", "layers", "what", "warnings"),
             [(one.verdict, name, *_counts(one), _what(one), _warnings(one)) for name, one in rows],
         )
@@ -184,11 +183,8 @@ def _pack(path: Path, outputs: Outputs) -> Any:
     try:
         from verify.show.handout.letter import Letter
         from verify.show.handout.pack import pack
-    except ImportError as error:
-        raise Failure(
-            "handouts need reportlab: pip install 'creaseproof[print]' (in a checkout: pip install "
-            f"'.[print]'): {error}"
-        ) from None
+    except ImportError:
+        raise without("print", "reportlab", "a handout") from None
     if path.suffix.lower() != ".pdf":
         raise click.UsageError(f"--handout {path}: expected a name that ends in .pdf")
     outputs.expect(path, PDF)
@@ -294,7 +290,7 @@ def _patterns(word: str, output: Path, size: Size, force: bool, as_json: bool, o
     if as_json:
         _say_json(worst, [keys(f"{name}.toml", m) for name, m in rows], {"notes": notes})
     else:
-        _table(
+        say_table(
             ("verdict", "sheet", "folds", "layers", "tried", "what", "warnings"), [_row(name, m) for name, m in rows]
         )
         for note in notes:
@@ -323,18 +319,4 @@ def _others(output: Path, places: dict[str, tuple[Path, Path]]) -> list[str]:
 
 
 def _say_json(verdict: str, documents: list[dict[str, Any]], more: dict[str, Any]) -> None:
-    whole: dict[str, Any] = {"verdict": verdict, "statement_sha256": None, "claims": [], "findings": []}
-    click.echo(json.dumps(whole | {"documents": documents} | more))
-
-
-def _table(heads: tuple[str, ...], rows: list[tuple[str, ...]]) -> None:
-    table = Table(box=None, pad_edge=False)
-    for head in heads:
-        table.add_column(head, justify="right" if head in ("folds", "layers", "tried") else "left", overflow="fold")
-    for row in rows:
-        table.add_row(*row)
-    console = Console(width=160, highlight=False, markup=False)
-    with console.capture() as printed:
-        console.print(table)
-    for line in printed.get().splitlines():
-        click.echo(line.rstrip())
+    click.echo(json.dumps(answer(verdict, documents=documents, **more)))

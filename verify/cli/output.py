@@ -35,6 +35,12 @@ class Failure(click.ClickException):
     exit_code = 2
 
 
+def without(extra: str, library: str, what: str) -> Failure:
+    """The failure where an optional library is not installed."""
+    how = f"pip install 'creaseproof[{extra}]' (in a checkout: pip install '.[{extra}]')"
+    return Failure(f"{what} needs {library}: {how}")
+
+
 @dataclass(frozen=True)
 class Kind:
     """A kind of file that commands write: its name, how one is known again, and what the writer adds so that it is."""

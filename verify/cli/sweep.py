@@ -6,7 +6,6 @@ import json
 import os
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
 
 import click
 from rich.progress import Progress
@@ -16,6 +15,7 @@ from verify.cli.output import JOURNAL as JOURNAL_KIND
 from verify.cli.output import JUNIT, SARIF, Outputs, certificate_path, force_option
 from verify.pattern.source import Malformed, printable
 from verify.tasks.sweep import JOURNAL, VERDICTS, Row, junit, sarif, sweep, sweep_on_cluster, tasks
+from verify.words.findings import Finding, answer
 from verify.words.hands_findings import warned
 
 _JUNIT, _SARIF = "junit.xml", "sarif.json"
@@ -92,21 +92,12 @@ def sweep_command(
                 "verdict": row.verdict,
                 "statement_sha256": row.statement_sha256,
                 "claims": list(row.claims),
-                "findings": [
-                    {"check": c, "kind": k, "level": "fails", "message": m, "where": []} for c, k, m in row.failures
-                ],
+                "findings": [Finding(check, kind, "fails", message).keys() for check, kind, message in row.failures],
                 "facts": dict(row.facts),
             }
             for row in rows
         ]
-        keys: dict[str, Any] = {
-            "verdict": worst,
-            "statement_sha256": None,
-            "claims": [],
-            "findings": [],
-            "counts": counts,
-        }
-        click.echo(json.dumps(keys | {"documents": documents}))
+        click.echo(json.dumps(answer(worst, counts=counts, documents=documents)))
     else:
         for row in rows:
             warnings = warned(row.facts.get("warnings", ()))

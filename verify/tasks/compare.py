@@ -23,7 +23,7 @@ from verify.pattern.limits import Limits
 from verify.pattern.recipe import Recipe, read_any
 from verify.pattern.source import Malformed, content_of, documents_in, printable
 from verify.tasks.certify import Result, Verdict, certify
-from verify.words.findings import Finding
+from verify.words.findings import Finding, answer
 from verify.words.hands_findings import warned
 
 Standing = Literal["worse", "changed", "unchanged", "new", "gone"]
@@ -128,14 +128,12 @@ class Comparison:
 
     def keys(self) -> dict[str, Any]:
         """The comparison as `--json` prints it."""
-        return {
-            "verdict": "worse" if self.is_worse else "not-worse",
-            "statement_sha256": None,
-            "claims": [],
-            "findings": [{"document": p.name, **f.keys()} for p in self.pairs for f in p.findings],
-            "facts": self.numbers(),
-            "documents": [pair.keys() for pair in self.pairs],
-        }
+        return answer(
+            "worse" if self.is_worse else "not-worse",
+            findings=[{"document": p.name, **f.keys()} for p in self.pairs for f in p.findings],
+            facts=self.numbers(),
+            documents=[pair.keys() for pair in self.pairs],
+        )
 
 
 def compare(

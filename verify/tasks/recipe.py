@@ -26,6 +26,7 @@ from verify.pattern.limits import Clock, LimitReached, Limits
 from verify.pattern.recipe import Recipe
 from verify.pattern.source import Malformed
 from verify.tasks.certify import Result, certify
+from verify.words.findings import answer
 
 Progress = Callable[[str], None]
 Shown = Literal["shortest", "found", "none", ""]
@@ -97,7 +98,7 @@ class RecipeFound:
 
     def keys(self) -> dict[str, Any]:
         """The answer as `--json` prints it."""
-        keys: dict[str, Any] = {"verdict": self.verdict, "statement_sha256": None, "claims": [], "findings": []}
+        keys = answer(self.verdict)
         if self.result is not None:
             keys = self.result.keys()
         return keys | {

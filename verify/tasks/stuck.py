@@ -20,6 +20,7 @@ from verify.pattern.recipe import Recipe, read_any
 from verify.pattern.source import Malformed
 from verify.pattern.subdivision import place_text
 from verify.tasks.recipe import FOLDS, LAYERS, SECONDS, Progress, RecipeFound, search_from
+from verify.words.findings import answer
 from verify.words.step_findings import refusal_words
 from verify.words.step_words import step_words
 
@@ -104,7 +105,7 @@ class Hint:
 
     def keys(self) -> dict[str, Any]:
         """The hint as `--json` prints it."""
-        keys: dict[str, Any] = {"verdict": self.verdict, "statement_sha256": None, "claims": [], "findings": []}
+        keys = answer(self.verdict)
         if self.found is not None and self.found.result is not None and self.tell in ("next", "all"):
             keys = self.found.result.keys()
         keys |= {"document": self.recipe.source, "lines": self.lines, "least": self.least, "words": self.words()}

@@ -44,6 +44,12 @@ class Finding:
         }
 
 
+def answer(verdict: str | None, *findings: Finding, **more: Any) -> dict[str, Any]:
+    """The keys that each `--json` prints, where nothing was proved of one document; then `more`."""
+    told = [finding.keys() for finding in findings]
+    return {"verdict": verdict, "statement_sha256": None, "claims": [], "findings": told} | more
+
+
 def degrees(angle: Angle, digits: int = 12) -> str:
     """An angle in degrees for people: exact multiples plainly, others to so many digits."""
     with suppress(OverflowError):
