@@ -271,7 +271,10 @@ def test_lines_to_blame_are_drawn(run: Run, tmp_path: Path, monkeypatch: pytest.
     assert (done.exit_code, keys["verdict"]) == (3, "undecided"), done.output
     assert keys["blamed"]
     root = ElementTree.parse(picture).getroot()
-    words = {e.text for e in root.iter("{http://www.w3.org/2000/svg}text")}
-    assert words == {name for line in keys["blamed"] for name in line} <= set("abcd")
+    svg = "{http://www.w3.org/2000/svg}"
+    named = {name for line in keys["blamed"] for name in line}
+    words = {e.text for e in root.iter(f"{svg}text") if e.get("class") == "text"}
+    assert words & set("abcd") == named <= set("abcd")
     assert "–".join(keys["blamed"][0]) in keys["findings"][0]["message"]
-    assert len(list(root.iter("{http://www.w3.org/2000/svg}line"))) == 4 + len(keys["blamed"])
+    drawn = [path.get("d", "") for path in root.iter(f"{svg}path") if path.get("class") == "rail"]
+    assert "\n".join(drawn).count("M") == len(keys["blamed"]) + 1  # and one in the legend

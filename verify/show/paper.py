@@ -11,7 +11,7 @@ from verify.folding.steps import Folded
 from verify.pattern.subdivision import Subdivision
 from verify.show.labels import Labels
 from verify.show.marks import draw_fault_faces
-from verify.show.scene import XY, Plate, Scene, outlines, repaints_of, runs
+from verify.show.scene import XY, Plate, Scene, box_of, outlines, repaints_of, runs
 from verify.show.style import ROLE_TEXTURE
 from verify.show.surface import Key, Surface, band, key, name
 from verify.show.svg import Canvas
@@ -74,8 +74,7 @@ class Paper:
 
     def box(self) -> tuple[float, float, float, float]:
         """Left, bottom, right, top."""
-        xs, ys = [p.x for p in self.places], [p.y for p in self.places]
-        return min(xs), min(ys), max(xs), max(ys)
+        return box_of(self.places)
 
     def is_creased(self, edge: int) -> bool:
         """Whether a crease runs there that is not folded now."""

@@ -238,9 +238,7 @@ def _finish(canvas: Canvas, scene: Scene, what: str, times: int | None = 1) -> s
 
 def scale_text(scene: Scene, times: int = 1) -> str:
     """The scale, with the sheet's size in the document's unit."""
-    xs, ys = ([p[axis] for p in scene.subdivision.vertices] for axis in (0, 1))
-    wide, high = number_text(max(xs) - min(xs)), number_text(max(ys) - min(ys))
-    return f"{Scale(scene.scale.ratio * times).text()}, sheet {wide} × {high} {scene.unit}"
+    return f"{Scale(scene.scale.ratio * times).text()}, sheet {scene.size(number_text)}"
 
 
 def _unreached(source: Result | Scene, what: str) -> str:

@@ -19,7 +19,7 @@ from verify.pattern.source import printable
 from verify.show.motion import Moment, as_data, moments, rounded
 from verify.show.paper import across
 from verify.show.picture import cut_svg, folded_svg, pattern_svg, pieces_svg, stack_svg
-from verify.show.scene import XY, Scene, scene_of
+from verify.show.scene import XY, Scene, box_of, scene_of
 from verify.show.scissors import layers_plot
 from verify.show.style import DARK, LIGHT, css
 from verify.show.svg import num, tag
@@ -422,8 +422,8 @@ class _Report:
 
 def _half(moment: Moment) -> tuple[float, float]:
     """Half the width and height of the paper at rest."""
-    xs, ys = [p.x for p in moment.places], [p.y for p in moment.places]
-    return (max(xs) - min(xs)) / 2, (max(ys) - min(ys)) / 2
+    left, low, right, high = box_of(moment.places)
+    return (right - left) / 2, (high - low) / 2
 
 
 def _places(places: Sequence[XY]) -> list[list[float]]:

@@ -52,6 +52,15 @@ class XY(NamedTuple):
     y: float
 
 
+Box = tuple[float, float, float, float]
+
+
+def box_of(places: Iterable[XY]) -> Box:
+    """Left, bottom, right, top of some places."""
+    xs, ys = zip(*places, strict=True)
+    return min(xs), min(ys), max(xs), max(ys)
+
+
 @dataclass(frozen=True)
 class Plate:
     """Faces that lie in one plane side by side and are drawn as one: `level` counts from 0 at the bottom."""
@@ -111,6 +120,11 @@ class Scene:
         """The document's unit of length."""
         return self.result.document.unit
 
+    def size(self, text: Callable[[Number], str]) -> str:
+        """Width and height of the sheet with the unit, as people write them."""
+        xs, ys = zip(*self.subdivision.vertices, strict=True)
+        return f"{text(max(xs) - min(xs))} × {text(max(ys) - min(ys))} {self.unit}"
+
     @cached_property
     def folded_true(self) -> tuple[XY, ...] | None:
         """The folded vertices at the scale of the flat sheet; None where the fold map does not exist."""
@@ -124,8 +138,8 @@ class Scene:
         """How many times larger than the flat sheet the folded one is drawn: 1 unless it is small."""
         if self.folded_true is None:
             return 1
-        xs, ys = ([p[axis] for p in self.folded_true] for axis in (0, 1))
-        span = max(max(xs) - min(xs), max(ys) - min(ys))
+        left, low, right, high = box_of(self.folded_true)
+        span = max(right - left, high - low)
         return next((m for m in (10, 5, 2) if span < _SMALL_MM and span * m <= _LARGE_MM), 1)
 
     @cached_property

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from math import hypot
 
 from verify.cutting.cut import Layers, most
@@ -11,14 +11,15 @@ from verify.exact.plane import length
 from verify.pattern.subdivision import number_text
 from verify.show.labels import Labels
 from verify.show.paper import At, across, as_it_is
-from verify.show.scene import XY, Scene
+from verify.show.scene import XY, Scene, box_of
 from verify.show.style import FOLD_WORDS, ROLE_TEXTURE
 from verify.show.surface import TEXT, Key, Surface, name, scissors
-from verify.show.svg import Canvas, num, tag
+from verify.show.svg import Canvas, tag
 
 _MANY_SPOTS = 26
 _MANY_PIECES = 60
 _ROW_MM, _ROW_MM_BARE = 230.0, 130.0
+_WIDE_BAR = 5.0
 
 
 def draw_cut(
@@ -99,15 +100,11 @@ def draw_pieces(canvas: Canvas, scene: Scene) -> None:
     parts, s = scene.parts
     flat = scene.flat if s is scene.subdivision else [scene.to_page(p) for p in s.vertices]
     left = top = tall = 0.0
-    widest = max(
-        max(flat[v].x for v in _corners(s.faces, p.faces)) - min(flat[v].x for v in _corners(s.faces, p.faces))
-        for p in parts
-    )
-    row = max(_ROW_MM_BARE if canvas.bare else _ROW_MM, widest + 1)
-    for number, piece in enumerate(parts[:_MANY_PIECES], start=1):
-        corners = [flat[v] for v in _corners(s.faces, piece.faces)]
-        x0, y1 = min(p.x for p in corners), max(p.y for p in corners)
-        wide, high = max(p.x for p in corners) - x0, y1 - min(p.y for p in corners)
+    boxes = [box_of(flat[v] for f in piece.faces for v in s.faces[f]) for piece in parts]
+    row = max(_ROW_MM_BARE if canvas.bare else _ROW_MM, 1 + max(right - low for low, _, right, _ in boxes))
+    for number, (piece, box) in enumerate(zip(parts[:_MANY_PIECES], boxes, strict=False), start=1):
+        x0, y0, x1, y1 = box
+        wide, high = x1 - x0, y1 - y0
         name = piece.called(number) if piece.role == "piece" else f"{number} {piece.role}"
         lines = [name, f"{number_text(piece.area)} {scene.unit}²"]
         block = max(wide, *map(canvas.measure, lines))
@@ -141,46 +138,23 @@ def draw_pieces(canvas: Canvas, scene: Scene) -> None:
         canvas.note(f"… and {len(parts) - _MANY_PIECES} smaller pieces.")
 
 
-def _corners(faces: Sequence[tuple[int, ...]], chosen: Iterable[int]) -> set[int]:
-    return {v for f in chosen for v in faces[f]}
-
-
 def layers_plot(layers: Sequence[Layers]) -> str:
     """How many layers the scissors meet along the cut, stretch after stretch, as bars with their numbers."""
+    canvas = Canvas("l-", bare=True)
     lengths = [length(p.start, p.end) for p in layers]
     total, tallest = sum(lengths), most(layers)
     wide, high = 150.0, 46.0
     at = 0.0
-    bars = []
     for part, stretch in zip(layers, lengths, strict=True):
         w, h = stretch / total * wide, part.count / tallest * high
-        bars.append(tag("rect", x=at, y=high - h, width=w, height=h, class_="bar"))
-        bars.append(tag("rect", x=at, y=high - h, width=w, height=h, class_="rim"))
-        if w > 5:
-            bars.append(
-                tag(
-                    "text",
-                    str(part.count),
-                    x=at + w / 2,
-                    y=high - h - 1.5,
-                    font_size=4.0,
-                    text_anchor="middle",
-                    class_="text",
-                )
-            )
+        bar = [XY(at, 0), XY(at + w, 0), XY(at + w, h), XY(at, h)]
+        canvas.fill([bar], "back")
+        canvas.lines([bar], "rim", closed=True)
+        if w > _WIDE_BAR:
+            canvas.write(XY(at + w / 2, h + 1.5), str(part.count), anchor="middle")
         at += w
+    canvas.lines([[XY(0, 0), XY(wide, 0)]], "outline")
+    canvas.write(XY(wide, -6), "along the cut", kind="soft-text", anchor="end")
+    canvas.reach([XY(0, -7), XY(wide, high + 6)])
     words = ", ".join(str(p.count) for p in layers[:40])
-    axis = tag("path", d=f"M0 {num(high)} L{num(wide)} {num(high)}", class_="outline")
-    label = tag("text", "along the cut", x=wide, y=high + 6, font_size=4.0, text_anchor="end", class_="soft-text")
-    return tag(
-        "svg",
-        tag("title", "Layers along the cut", id="l-title"),
-        tag("desc", f"Stretch after stretch: {words} layers.", id="l-desc"),
-        *bars,
-        axis,
-        label,
-        viewBox=f"-2 -6 {num(wide + 4)} {num(high + 15)}",
-        role="img",
-        aria_labelledby="l-title l-desc",
-        font_family="sans-serif",
-    )
+    return canvas.svg("", "Layers along the cut", f"Stretch after stretch: {words} layers.")

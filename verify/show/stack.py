@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
 from verify.show.paper import Paper, draw_plate
-from verify.show.scene import XY, Scene
+from verify.show.scene import XY, Scene, box_of
 from verify.show.surface import TEXT, Key
 from verify.show.svg import Canvas
 
@@ -41,8 +41,8 @@ class Column:
 def columns(scene: Scene, beside: bool) -> tuple[list[Column], str]:
     """The stack in columns, `beside` one another or each at the origin, and what is to be noted about it."""
     folded = scene.folded or ()
-    corner = XY(min(p.x for p in folded), min(p.y for p in folded))
-    wide, deep = max(p.x for p in folded) - corner.x, max(p.y for p in folded) - corner.y
+    left, low, right, high = box_of(folded)
+    corner, wide, deep = XY(left, low), right - left, high - low
     size = min(1.0, 84 / (wide + _LEAN * deep))
     top = max(p.level for p in scene.plates)
     levels = list(range(top + 1))

@@ -19,7 +19,7 @@ from verify.show.handout.subject import Subject
 from verify.show.labels import Labels
 from verify.show.paper import Paper, draw_paper, fitted, shifted
 from verify.show.print import Pen
-from verify.show.scene import XY, Scene, runs
+from verify.show.scene import XY, Scene, box_of, runs
 from verify.show.sheet import draw_lines
 from verify.show.style import FOLD_WORDS
 from verify.show.surface import arrow, folds, name
@@ -116,8 +116,7 @@ def _look(scene: Scene, stage: Stage) -> Paper:
 
 def _draw_numbers(scene: Scene, creases: Sequence[StraightCrease], wide: float, pen: Pen) -> None:
     """The flat sheet, each crease with its number."""
-    xs, ys = [p.x for p in scene.flat], [p.y for p in scene.flat]
-    at = fitted((min(xs), min(ys), max(xs), max(ys)), (5.0, 4.0, wide - 10, _SHEET - 8))
+    at = fitted(box_of(scene.flat), (5.0, 4.0, wide - 10, _SHEET - 8))
     labels = Labels()
     draw_lines(pen, scene, at, labels, small=True)
     spots: list[XY] = []

@@ -18,7 +18,7 @@ from verify.show.handout.pages import Drawing, PaperName, Running, bound, cautio
 from verify.show.handout.subject import Subject, measure
 from verify.show.handout.teacher import teacher
 from verify.show.handout.template import laid_out
-from verify.show.scene import Scene
+from verify.show.scene import Scene, box_of
 from verify.tasks.certify import Result
 
 
@@ -103,13 +103,11 @@ class _Pack:
         rows: list[Sequence[Flowable]] = [[say(words, "small") for words in head]]
         for name, subject in self.subjects.items():
             scene, letter = subject.scene, self.each[name]
-            xs, ys = ([p[axis] for p in scene.subdivision.vertices] for axis in (0, 1)) if scene else ([], [])
-            sheet = f"{measure(max(xs) - min(xs))} × {measure(max(ys) - min(ys))} {scene.unit}" if scene else ""
             certified = subject.result.verdict == "certified"
             cells = (
                 name,
                 f"{sum(other.name == name for other in self.letters)}",
-                sheet,
+                scene.size(measure) if scene else "",
                 _folds_text(subject.result) if certified else subject.result.verdict,
                 f"{subject.result.layers_met}" if certified else "",
                 f"a plain {letter.rehearsed.plain} sheet" if letter.rehearsed else "template needed",
@@ -161,9 +159,9 @@ def _folds_text(result: Result) -> str:
 
 def _size(scene: Scene) -> tuple[float, float]:
     """Of the sheet, in millimetres."""
-    xs, ys = [p.x for p in scene.flat], [p.y for p in scene.flat]
+    left, low, right, high = box_of(scene.flat)
     factor = float(1 / scene.scale.ratio)
-    return (max(xs) - min(xs)) * factor, (max(ys) - min(ys)) * factor
+    return (right - left) * factor, (high - low) * factor
 
 
 def _printing(subject: Subject) -> Iterator[str]:

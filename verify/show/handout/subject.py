@@ -64,8 +64,7 @@ class Subject:
         """The sheet, the folds, the layers, and whatever report and picture note, too. `by_steps`: how true the folds
         must be is said after the steps.
         """
-        xs, ys = ([p[axis] for p in scene.subdivision.vertices] for axis in (0, 1))
-        yield f"Sheet: {measure(max(xs) - min(xs))} × {measure(max(ys) - min(ys))} {scene.unit}."
+        yield f"Sheet: {scene.size(measure)}."
         counts = []
         for kind in ("valley", "mountain"):
             chosen = [n for n, k in enumerate(scene.fold_kinds) if k == kind]

@@ -17,7 +17,7 @@ from verify.show.labels import Labels
 from verify.show.marks import draw_fault_faces, draw_rails, draw_rings
 from verify.show.paper import fitted
 from verify.show.print import Pen
-from verify.show.scene import Scene
+from verify.show.scene import Scene, box_of
 from verify.show.sheet import draw_lines
 from verify.tasks.explain import proved
 
@@ -51,8 +51,7 @@ def no_template(subject: Subject) -> Iterator[Flowable]:
 
 def _faults(scene: Scene, wide: float, pen: Pen) -> None:
     s = scene.subdivision
-    xs, ys = [p.x for p in scene.flat], [p.y for p in scene.flat]
-    at = fitted((min(xs), min(ys), max(xs), max(ys)), (4.0, 4.0, wide - 8, 88.0))
+    at = fitted(box_of(scene.flat), (4.0, 4.0, wide - 8, 88.0))
     here = [at(p) for p in scene.flat]
     draw_fault_faces(pen, scene, here)
     draw_rails(pen, scene, lambda n: [[here[v] for v in s.edges[n].ends]])

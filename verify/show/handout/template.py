@@ -16,7 +16,7 @@ from verify.show.handout.tiles import MOST_TILES, OVERLAP, Tiles, Window, tiles
 from verify.show.labels import Labels
 from verify.show.paper import fitted
 from verify.show.print import Pen, shortened
-from verify.show.scene import XY, Scene
+from verify.show.scene import XY, Scene, box_of
 from verify.show.sheet import At, draw_lines, keys_of, outline_of, target_walks
 from verify.show.surface import legend, name
 
@@ -59,8 +59,7 @@ def _too_large(subject: Subject, scene: Scene, laid: Tiles) -> Iterator[Flowable
 
 
 def _small(scene: Scene, wide: float, high: float, pen: Pen) -> None:
-    xs, ys = [p.x for p in scene.flat], [p.y for p in scene.flat]
-    draw_lines(pen, scene, fitted((min(xs), min(ys), max(xs), max(ys)), (2.0, 2.0, wide - 4, high)), small=True)
+    draw_lines(pen, scene, fitted(box_of(scene.flat), (2.0, 2.0, wide - 4, high)), small=True)
 
 
 def _overview(subject: Subject, scene: Scene, laid: Tiles) -> Iterator[Flowable]:

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from math import atan2, ceil, cos, hypot, pi, sin
 
 from verify.exact.plane import around
-from verify.show.scene import XY
+from verify.show.scene import XY, box_of
 
 Window = tuple[float, float, float, float]
 Span = tuple[float, float]
@@ -86,7 +86,7 @@ def tiles(
     """
     best: tuple[tuple[int, int, bool], float, tuple[float, float]] | None = None
     for rank, turn in _turns(corners):
-        box = _box([_turned(p, turn) for p in corners])
+        box = box_of([_turned(p, turn) for p in corners])
         for area, across in ((portrait, False), (landscape, True)):
             count = _count(box[2] - box[0], area[0]) * _count(box[3] - box[1], area[1])
             order = count, rank, across
@@ -95,7 +95,7 @@ def tiles(
     if best is None:
         raise ValueError("a sheet has corners")
     (_, _, across), turn, area = best
-    x0, y0, x1, y1 = _box([_turned(p, turn) for p in corners])
+    x0, y0, x1, y1 = box_of([_turned(p, turn) for p in corners])
     lines = [(_turned(a, turn), _turned(b, turn)) for a, b in figure]
     columns = _spans(x0 - MARGIN, x1 + MARGIN, area[0], [(a.x, b.x, _length(a, b)) for a, b in lines])
     rows = _spans(y0 - MARGIN, y1 + MARGIN, area[1], [(a.y, b.y, _length(a, b)) for a, b in lines])
@@ -122,10 +122,6 @@ def _turned(p: XY, angle: float) -> XY:
     if angle == pi / 2:
         return XY(-p.y, p.x)
     return XY(p.x * cos(angle) - p.y * sin(angle), p.x * sin(angle) + p.y * cos(angle))
-
-
-def _box(places: Sequence[XY]) -> Window:
-    return min(p.x for p in places), min(p.y for p in places), max(p.x for p in places), max(p.y for p in places)
 
 
 def _length(a: XY, b: XY) -> float:
