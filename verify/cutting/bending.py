@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from verify.cutting.outcome import Outline, outline
 from verify.exact.number import Number
-from verify.exact.plane import Point, advance, difference, dot
+from verify.exact.plane import Point, advance, between, difference, dot
 from verify.folding.alignments import FoldLine
 from verify.folding.paper import Paper
 from verify.folding.steps import Folded, carry_out
@@ -119,15 +119,14 @@ def _stretch(folded: Folded) -> tuple[Point, Point]:
     s = folded.fold_map.subdivision
     ends = [(s.vertices[e.start], s.vertices[e.end]) for e in s.edges if e.is_cut]
     a, b = max(ends, key=lambda pair: float(advance(pair[0], pair[1], pair[1])))
-    dx, dy = (b.x - a.x) * _WITHIN, (b.y - a.y) * _WITHIN
-    return Point(a.x + dx, a.y + dy), Point(b.x - dx, b.y - dy)
+    return between(a, b, _WITHIN), between(b, a, _WITHIN)
 
 
 def _displaced(line: FoldLine, by: tuple[float, float], paper: Paper) -> FoldLine:
     """The line moved sideways by so much at either end of the folded paper."""
     a, d = line[0], difference(line[1], line[0])
     share = dot(difference(paper.now.images[0], a), d) / dot(d, d)
-    foot = Point(a.x + d.x * share, a.y + d.y * share)  # near the paper, however far the line's two places are
+    foot = between(*line, share)  # near the paper, however far the line's two places are
     ax, ay, dx, dy = map(float, (foot.x, foot.y, d.x, d.y))
     length = float(np.hypot(dx, dy))
     ux, uy = dx / length, dy / length

@@ -17,8 +17,9 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from verify.cutting.outcome import crossings
 from verify.exact.number import Number
-from verify.exact.plane import Point, advance, around, cross, length, orientation
+from verify.exact.plane import Point, advance, around, between, cross, length, orientation
 from verify.folding.overlaps import Overlaps
 
 CellKind = Literal["face", "edge", "vertex"]
@@ -301,9 +302,9 @@ def layers_along(overlaps: Overlaps, a: Point, b: Point, *, within: bool = False
     for low, high, n in spans:
         change[low], change[high] = change.get(low, 0) + n, change.get(high, 0) - n
     stops = sorted(stop for stop, n in change.items() if n)
-    places_ = [Point(a.x + (b.x - a.x) * (t / whole), a.y + (b.y - a.y) * (t / whole)) for t in stops]
+    ways = [between(a, b, t / whole) for t in stops]
     counts = itertools.accumulate(change[stop] for stop in stops)
-    return [Layers(p, q, n) for (p, q), n in zip(itertools.pairwise(places_), counts, strict=False) if n]
+    return [Layers(p, q, n) for (p, q), n in zip(itertools.pairwise(ways), counts, strict=False) if n]
 
 
 def most(layers: Iterable[Layers]) -> int:
@@ -325,17 +326,7 @@ def pulled_back(cut_: Cut, face: int) -> tuple[Point, Point]:
 
     Assumes that the line passes through the open face.
     """
-    o = cut_.overlaps
-    a, b = cut_.through
-    loop = o.subdivision.faces[face]
-    ends: list[Point] = []
-    for u, v in around(loop):
-        su, sv = (orientation(a, b, o.fold_map.images[w]) for w in (u, v))
-        p, q = o.subdivision.vertices[u], o.subdivision.vertices[v]
-        if su == 0:
-            ends.append(p)
-        elif su * sv < 0:
-            hu, hv = (cross(a, b, o.fold_map.images[w]) for w in (u, v))
-            t = hu / (hu - hv)
-            ends.append(Point(p.x + (q.x - p.x) * t, p.y + (q.y - p.y) * t))
-    return ends[0], ends[-1]
+    s, images = cut_.overlaps.subdivision, cut_.overlaps.fold_map.images
+    loop = s.faces[face]
+    first, *_, last = crossings(s, loop, {v: cross(*cut_.through, images[v]) for v in loop})
+    return first, last

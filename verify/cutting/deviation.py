@@ -10,7 +10,7 @@ from math import atan2, degrees, hypot, isqrt
 
 from verify.cutting.outcome import Outline, Segment
 from verify.exact.number import Number
-from verify.exact.plane import Point, difference, dot
+from verify.exact.plane import Point, between, difference, dot
 
 _PARTS = 8
 _BITS = 80
@@ -101,7 +101,7 @@ def _most(ones: Sequence[Segment], others: Sequence[Segment], nearest: Sequence[
         stops[near.segment].add(near.at)
     worst = Number.of(0)
     for (a, b), here in zip(ones, stops, strict=True):
-        places = [Point(a.x + (b.x - a.x) * t, a.y + (b.y - a.y) * t) for t in sorted(here)]
+        places = [between(a, b, t) for t in sorted(here)]
         table = [[_foot(p, s)[0] for s in others] for p in places]
         for one, two in pairwise(table):
             worst = max(worst, min(max(x, y) for x, y in zip(one, two, strict=True)))

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import count, pairwise
 
 from verify.exact.number import Number
-from verify.exact.plane import Point, around, cross, orientation
+from verify.exact.plane import Point, around, between, cross, orientation
 from verify.folding.alignments import FoldLine
 from verify.folding.foldmap import FoldMap
 from verify.pattern.document import Crease, Document, Kind
@@ -49,20 +49,22 @@ def outline(fold_map: FoldMap, line: FoldLine) -> Outline:
             where.append((s.vertices[e.start], s.vertices[e.end]))
     for loop in s.faces:
         if min(signs[v] for v in loop) < 0 < max(signs[v] for v in loop):
-            ends = list(_crossings(s, loop, heights, signs))
-            segments.append((ends[0], ends[1]))
+            first, second = crossings(s, loop, heights)
+            segments.append((first, second))
     loops, paths = chains(segments)
     return Outline(tuple(loops), tuple(paths), tuple(along_edge))
 
 
-def _crossings(s: Subdivision, loop: Sequence[int], heights: list[Number], signs: list[int]) -> Iterator[Point]:
+def crossings(s: Subdivision, loop: Sequence[int], heights: Sequence[Number] | Mapping[int, Number]) -> Iterator[Point]:
+    """Where a line of the folded plane crosses the rim of a face, on the flat sheet; `heights` of the folded vertices
+    over the line. Exact.
+    """
     for u, v in around(loop):
-        p, q = s.vertices[u], s.vertices[v]
-        if signs[u] == 0:
-            yield p
-        elif signs[u] * signs[v] < 0:
-            t = heights[u] / (heights[u] - heights[v])
-            yield Point(p.x + (q.x - p.x) * t, p.y + (q.y - p.y) * t)
+        low, high = heights[u], heights[v]
+        if not low:
+            yield s.vertices[u]
+        elif low.sign() * high.sign() < 0:
+            yield between(s.vertices[u], s.vertices[v], low / (low - high))
 
 
 def chains(segments: Sequence[Segment]) -> tuple[list[tuple[Point, ...]], list[tuple[Point, ...]]]:

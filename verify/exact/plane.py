@@ -9,6 +9,7 @@ corners, the last joined to the first, without repeating it.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
+from fractions import Fraction
 from functools import cmp_to_key
 from math import inf, nextafter, sqrt
 from typing import NamedTuple, TypeVar
@@ -61,11 +62,15 @@ def middle(a: Point, b: Point) -> Point:
     return Point((a.x + b.x) / 2, (a.y + b.y) / 2)
 
 
+def between(a: Point, b: Point, share: Number | Fraction) -> Point:
+    """The place after a share of the way from a to b. Exact."""
+    return Point(a.x + (b.x - a.x) * share, a.y + (b.y - a.y) * share)
+
+
 def line_meeting(a: Point, b: Point, c: Point, d: Point) -> Point:
     """Where the line ab meets the line cd. Exact. ZeroDivisionError if they are parallel."""
     u, v = difference(b, a), difference(d, c)
-    share = cross_vectors(difference(c, a), v) / cross_vectors(u, v)
-    return Point(a.x + u.x * share, a.y + u.y * share)
+    return between(a, b, cross_vectors(difference(c, a), v) / cross_vectors(u, v))
 
 
 def advance(origin: Point, toward: Point, point: Point) -> Number:
@@ -144,7 +149,7 @@ def segment_meeting(
     if sign_s == 0:
         return s
     share = cross_vectors(along, difference(p, r)) / cross_vectors(ahead, along)
-    return Point(p.x + share * ahead.x, p.y + share * ahead.y)
+    return between(p, q, share)
 
 
 def _side(origin: Point, along: Point, point: Point) -> int:

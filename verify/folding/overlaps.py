@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from verify.exact.batch import Sides
 from verify.exact.boxes import boxes_meeting
 from verify.exact.number import Number
-from verify.exact.plane import Point, advance, around, cross_vectors, difference, orientation
+from verify.exact.plane import Point, advance, around, between, cross_vectors, difference, orientation
 from verify.exact.ragged import ragged, starts_of
 from verify.folding.foldmap import FoldMap
 from verify.folding.lines import SLACK, first_on_line
@@ -396,7 +396,7 @@ def half_plane(polygon: list[Point], a: Point, b: Point) -> list[Point]:
         q = polygon[j]
         if signs[i] * signs[j] < 0:
             t = heights[j] / (heights[j] - heights[i])
-            kept.append(Point(q.x + (p.x - q.x) * t, q.y + (p.y - q.y) * t))
+            kept.append(between(q, p, t))
         if signs[i] >= 0:
             kept.append(p)
     return kept

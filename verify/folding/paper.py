@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from verify.exact.number import Number
-from verify.exact.plane import Point, around, isometry, mapped, orientation
+from verify.exact.plane import Point, around, between, isometry, mapped, orientation
 from verify.exact.tower import Image
 from verify.folding.foldmap import FoldMap
 from verify.pattern.drawing import Drawing
@@ -168,11 +168,6 @@ class Paper:
                 one, two = sorted((find(f), find(g)))
                 parent[two] = one
         return [find(f) for f in range(len(self.faces))]
-
-
-def between(a: Point, b: Point, t: Number) -> Point:
-    """The place at the fraction t of the way from a to b."""
-    return Point(a.x + (b.x - a.x) * t, a.y + (b.y - a.y) * t)
 
 
 def fold_map_of(paper: Paper, drawing: Drawing) -> FoldMap:
