@@ -59,7 +59,6 @@ CAPABILITIES = {
     "the second checker's evidence": ("certificate/second*",),
     "counts by insertion, layer orders one by one": (
         "folding/insertion.py",
-        "folding/ragged.py",
         "folding/sweep.py",
         "tasks/orders.py",
     ),
