@@ -64,6 +64,11 @@ def test_a_triangle_that_no_simple_folds_free(run: Run, tmp_path: Path) -> None:
     done = run("recipe", drawing)
     assert done.exit_code == 3
     assert "none: no straight line across the figure meets its sides only at right angles" in done.output
+    assert "that is proved for recipes of any length" in done.output
+    answer = json.loads(run("recipe", drawing, "--json").output)
+    assert (answer["verdict"], answer["shown"], answer["none_by"]) == ("undecided", "none", "theorem")
+    letter = json.loads(run("recipe", PROOFS / "alphabet" / "F.toml", "--folds", "2", "--json").output)
+    assert (letter["shown"], letter["none_by"]) == ("none", "search")
 
 
 def test_none_is_undecided_and_writes_nothing(run: Run, tmp_path: Path) -> None:

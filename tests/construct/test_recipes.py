@@ -176,6 +176,20 @@ def test_near_the_drawing() -> None:
     assert (exact.moved, exact.folds) == (None, 2)
 
 
+def test_a_scalene_triangle_becomes_one_with_two_equal_sides() -> None:
+    """No simple folds free a scalene triangle with paper all round; one near it has a line of symmetry."""
+    drawn = figure([(0, 0), (60, 10), (20, 50)])
+    assert verify.recipe(drawn).forbidden
+    found = verify.recipe(drawn, near=True)
+    assert (found.verdict, found.folds) == ("certified", 2)
+    assert found.recipe is not None
+    corners = [found.recipe.base.points[f"p0{i}"] for i in range(3)]
+    (a, b), c = [tuple(map(Fraction, p)) for p in corners[:2]], tuple(map(Fraction, corners[2]))
+    squares = sorted((x - u) ** 2 + (y - v) ** 2 for (x, y), (u, v) in ((a, b), (b, c), (c, a)))
+    assert squares[0] == squares[1] or squares[1] == squares[2]
+    assert all(moved.startswith("p0") and "moved by" in moved for moved in found.moves())
+
+
 def test_figures_near_are_near() -> None:
     for variant in itertools.islice(near(LETTER_F), 40):
         assert 0 < variant.greatest <= Fraction(60, 16)

@@ -131,6 +131,11 @@ def _say(found: RecipeFound, files: RecipeFiles) -> None:
     if found.recipe is None or found.result is None:
         click.echo(f"{found.verdict}: {printable(found.document.title or found.document.source)}")
         click.echo(f"  {printable(found.words())}")
+        if found.forbidden:
+            click.echo(
+                "  that is proved for recipes of any length (proofs/theory/searching.md), though not by the kernel; "
+                "`creaseproof construct` makes a pattern to crease and collapse"
+            )
         return
     for line in files.summary(found.document, found.recipe, found.result):
         click.echo(line)

@@ -53,7 +53,8 @@ class RecipeFound:
     `shortest` (there is no shorter recipe in the `families` of folds, all were tried; if `thick`, of those with at most
     so many layers at the cut), `found` (a shorter one could not be written down, or not be decided), `none` (`reason`
     says in which families up to how many folds; or which theorem forbids recipes of any length), or empty (a limit came
-    first). `least`: no recipe of simple folds of any kind has fewer folds.
+    first). `least`: no recipe of simple folds of any kind has fewer folds. `forbidden`: there is none of any length, by
+    a theorem (of all layers, if only these were asked for).
     """
 
     document: Document
@@ -67,6 +68,7 @@ class RecipeFound:
     least: int = 0
     thick: int = 0
     moved: Variant | None = None
+    forbidden: bool = False
 
     @property
     def layers(self) -> int:
@@ -110,6 +112,7 @@ class RecipeFound:
             "layers": self.layers if self.recipe is not None else None,
             "least": self.least,
             "reason": self.reason,
+            "none_by": ("theorem" if self.forbidden else "search") if self.shown == "none" and self.least else None,
             "moved": self.moves(),
         }
 
@@ -247,7 +250,8 @@ class _Search:
             with bounded(ANY_WORK, self._share(_THEOREMS).left):
                 never = no_recipe(start)
                 if never:
-                    return RecipeFound(start.document, "undecided", "none", reason=never, least=self.least)
+                    least = self.least
+                    return RecipeFound(start.document, "undecided", "none", reason=never, least=least, forbidden=True)
                 why = no_all_layers_recipe(start)
                 told = peeled(start) if not why else Peeled(None)
                 if told.frees is False:
@@ -280,7 +284,10 @@ class _Search:
         if self.thick:
             reason += f" ({self.thick} found that have more than {self.layers} layers at the cut)"
         shown: Shown = "" if self.clock.left == 0 else "none"
-        return RecipeFound(start.document, "undecided", shown, reason=reason, least=self.least)
+        never_so = bool(why) and all_layers
+        return RecipeFound(
+            start.document, "undecided", shown, reason=reason, least=self.least, forbidden=never_so and bool(shown)
+        )
 
     def _share(self, share: float) -> Clock:
         """A clock for a part of the time that is left."""

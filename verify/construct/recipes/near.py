@@ -1,11 +1,13 @@
-"""Figures near a drawing: heights and distances moved a little, so that strokes become equally wide or halves alike."""
+"""Figures near a drawing: heights and distances moved a little, so that strokes become equally wide or halves alike; or
+corners, so that an outline becomes its own mirror image.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from fractions import Fraction
-from heapq import heappop, heappush
+from heapq import heappop, heappush, merge
 from itertools import count, pairwise
 from math import lcm
 
@@ -44,22 +46,55 @@ def near(document: Document) -> Iterator[Variant]:
 
     Of the target's corners all that have one x (or y) move together, each at most a sixteenth of the figure's larger
     side in all, to where a distance to the next one is equal to another such distance in the figure, onto the next one,
-    or to the mirror image of another one in the middle of figure or sheet. Corners with irrational coordinates, and
-    those on the sheet's outline, stay.
+    or to the mirror image of another one in the middle of figure or sheet. Or the corners of an only outline move, each
+    by itself and no farther, so that the outline has a line of symmetry. Corners with irrational coordinates, and those
+    on the sheet's outline, stay.
     """
     grid = _Grid(document)
-    start = grid.values
-    heap: list[tuple[Fraction, int, Values]] = [(Fraction(0), 0, start)]
-    seen = {start}
-    order = count(1)
-    while heap:
-        cost, _, values = heappop(heap)
-        if cost:
-            yield grid.variant(values)
-        for moved in grid.options(values):
-            if moved not in seen:
-                seen.add(moved)
-                heappush(heap, (grid.cost(moved), next(order), moved))
+    alike = sorted((grid.cost_of(variant), k, variant) for k, variant in enumerate(_symmetric(document, grid.most)))
+    streams = (((cost, variant) for cost, _, variant in alike), grid.variants())
+    yield from (variant for _, variant in merge(*streams, key=lambda found: found[0]))
+
+
+def _symmetric(document: Document, most: Fraction) -> Iterator[Variant]:
+    """The outline with a line of symmetry, once for each way in which corner can go with corner.
+
+    The line is square to the way between the two corners that are farthest apart of those that go together.
+    """
+    names = document.loops[0] if len(document.loops) == 1 and not document.paths else ()
+    places = [tuple(map(_rational, document.points[name])) for name in names]
+    known = [(x, y) for x, y in places if x is not None and y is not None]
+    if len(known) < len(names) or set(names) & {name for loop in (document.outline, *document.holes) for name in loop}:
+        return
+    n = len(names)
+    for total in range(n):
+        pairs = [(k, (total - k) % n) for k in range(n)]
+        (ax, ay), (bx, by) = max(
+            ((known[k], known[m]) for k, m in pairs), key=lambda pair: _square_of(pair[0], pair[1])
+        )
+        dx, dy, square = bx - ax, by - ay, _square_of((ax, ay), (bx, by))
+        middle = (ax + bx) / 2, (ay + by) / 2
+
+        def image(x: Fraction, y: Fraction) -> tuple[Fraction, Fraction]:
+            twice = 2 * ((x - middle[0]) * dx + (y - middle[1]) * dy) / square  # noqa: B023
+            return x - twice * dx, y - twice * dy  # noqa: B023
+
+        moved = [
+            tuple((here + there) / 2 for here, there in zip(known[k], image(*known[m]), strict=True)) for k, m in pairs
+        ]
+        moves = tuple(
+            Move("xy"[axis], (name,), before[axis], after[axis])
+            for name, before, after in zip(names, known, moved, strict=True)
+            for axis in (0, 1)
+            if before[axis] != after[axis]
+        )
+        if moves and max(abs(m.after - m.before) for m in moves) <= most:
+            points = {name: (rational_text(p[0]), rational_text(p[1])) for name, p in zip(names, moved, strict=True)}
+            yield Variant(replace(document, points={**document.points, **points}, raw=None), moves)
+
+
+def _square_of(one: tuple[Fraction, Fraction], two: tuple[Fraction, Fraction]) -> Fraction:
+    return (one[0] - two[0]) ** 2 + (one[1] - two[1]) ** 2
 
 
 class _Grid:
@@ -86,10 +121,27 @@ class _Grid:
         self.values = tuple(value for _, value, _ in self.names)
         self.coarsest = 4 * lcm(*(v.denominator for v in self.values))
 
-    def cost(self, values: Values) -> Fraction:
-        """How far values were moved, and how many: few things changed are better than many."""
-        moved = [abs(a - b) for a, b in zip(self.values, values, strict=True) if a != b]
+    def cost(self, moved: list[Fraction]) -> Fraction:
+        """Of values that were moved so far: few things changed are better than many."""
         return sum(moved, Fraction(0)) + len(moved) * self.most / 4
+
+    def cost_of(self, variant: Variant) -> Fraction:
+        return self.cost([abs(m.after - m.before) for m in variant.moves])
+
+    def variants(self) -> Iterator[tuple[Fraction, Variant]]:
+        """Those of moved values, with their cost, in its order."""
+        heap: list[tuple[Fraction, int, Values]] = [(Fraction(0), 0, self.values)]
+        seen = {self.values}
+        order = count(1)
+        while heap:
+            cost, _, values = heappop(heap)
+            if cost:
+                yield cost, self.variant(values)
+            for moved in self.options(values):
+                if moved not in seen:
+                    seen.add(moved)
+                    off = [abs(a - b) for a, b in zip(self.values, moved, strict=True) if a != b]
+                    heappush(heap, (self.cost(off), next(order), moved))
 
     def options(self, values: Values) -> Iterator[Values]:
         """One value moved, to where it makes two distances equal or has a mirror image."""
