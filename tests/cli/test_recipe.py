@@ -11,6 +11,7 @@ from click.testing import CliRunner, Result
 
 import verify
 from verify import cli
+from verify.construct.letterforms.forms import form
 from verify.pattern.recipe import Recipe
 
 Run = Callable[..., Result]
@@ -53,9 +54,19 @@ def test_the_most_forgiving_recipe(run: Run) -> None:
     """With as few folds as without it."""
     kite = PROOFS / "recipes" / "kite.toml"
     answers = [
-        json.loads(run("recipe", kite, "--prefer", prefer, "--json").output) for prefer in ("layers", "accuracy")
+        json.loads(run("recipe", kite, "--prefer", prefer, "--json").output)
+        for prefer in ("layers", "accuracy", "hands", "fold")
     ]
-    assert [(a["verdict"], a["shown"], a["folds"]) for a in answers] == [("certified", "shortest", 2)] * 2
+    assert [(a["verdict"], a["shown"], a["folds"]) for a in answers] == [("certified", "shortest", 2)] * 4
+
+
+def test_the_longest_shortest_fold() -> None:
+    """Of the recipes of a figure 6 on a card that are compared, the preferred one has the longest shortest fold."""
+    document = form("6", "card").document()
+    plain, preferred = (verify.recipe(document, square=False, prefer=prefer) for prefer in ("layers", "shortest"))
+    sizes = [found.result.hands.shortest.size for found in (plain, preferred)]
+    assert plain.folds == preferred.folds
+    assert sizes[1] >= sizes[0]
 
 
 def test_a_triangle_that_no_simple_folds_free(run: Run, tmp_path: Path) -> None:

@@ -61,7 +61,11 @@ from verify.tasks.stuck import TELL, Hint, Tell, hint
     type=click.Choice(get_args(Prefer)),
     default="layers",
     show_default=True,
-    help="Of recipes of one length take that with the fewest layers, or that whose folds need be least true.",
+    help=(
+        "Of recipes of one length take that with the fewest layers at the cut, or whose folds need be least true "
+        "(accuracy), or with the fewest warnings (hands), the longest shortest fold, the widest gap between creases, the "
+        "largest smallest panel, the thinnest thickest fold."
+    ),
 )
 @click.option("--all-layers", is_flag=True, help="Fold all layers each time.")
 @join_option

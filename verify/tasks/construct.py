@@ -7,7 +7,6 @@ from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import islice
-from math import inf
 from pathlib import Path
 from typing import Literal
 
@@ -24,7 +23,7 @@ from verify.pattern.drawing import draw
 from verify.pattern.limits import Clock, LimitReached, Limits
 from verify.pattern.source import Malformed
 from verify.tasks.certify import Result, certify
-from verify.words.hands_findings import of_hands
+from verify.tasks.preferred import by_hands
 
 Progress = Callable[[str], None]
 Prefer = Literal["folds", "layers", "hands", "creases", "shortest", "gap", "panel", "fold", "accuracy"]
@@ -272,25 +271,11 @@ class _Search:
 
 
 def _rank(proposal: Proposal, prefer: Prefer) -> tuple[float, ...]:
-    """What is lowest for the best proposal. Floats choose among what is then proved."""
-    met = proposal.hands
-    first: tuple[float, ...] = ()
-    match prefer:
-        case "layers":
-            first = (proposal.layers,)
-        case "hands":
-            levels = [f.level for f in of_hands(met)]
-            first = levels.count("warning"), levels.count("note")
-        case "creases":
-            first = (met.creases,)
-        case "fold":
-            first = (met.thickest.layers if met.thickest else 0,)
-        case "accuracy":
-            first = (met.amplified or 0.0,)
-        case "shortest" | "gap" | "panel":
-            measured = {"shortest": met.shortest, "gap": met.gap, "panel": met.panel}[prefer]
-            first = (-measured.size if measured is not None else -inf,)
-    return *first, proposal.folds, proposal.layers
+    """What is lowest for the best proposal."""
+    alike = float(proposal.folds), float(proposal.layers)
+    if prefer == "folds":
+        return alike
+    return (alike[1], *alike) if prefer == "layers" else (*by_hands(proposal.hands, prefer), *alike)
 
 
 def _lacking(document: Document) -> str:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
+from functools import partial
+from itertools import islice
 from math import log
 from time import monotonic
 from typing import Any, Literal
@@ -26,15 +28,16 @@ from verify.pattern.limits import Clock, LimitReached, Limits
 from verify.pattern.recipe import Recipe
 from verify.pattern.source import Malformed
 from verify.tasks.certify import Result, certify
+from verify.tasks.preferred import ByHands, by_hands
 from verify.words.findings import answer
 
 Progress = Callable[[str], None]
 Shown = Literal["shortest", "found", "none", ""]
-Prefer = Literal["layers", "accuracy"]
+Prefer = Literal["layers", "accuracy", "hands", "shortest", "gap", "panel", "fold"]
 FOLDS, LAYERS, SECONDS = 8, 16, 20.0
 # Recipes of one length of which the best is taken: so many, or those that come within so many seconds.
 _ALIKE, _MORE = 24, 0.5
-# Of so many of them it is estimated how true the folds must be, if that is wanted.
+# So many of them are compared by what hands meet, if that is wanted.
 _WEIGHED = 5
 # How much of the time goes into folds of some layers, if all-layers folds square to a line are tried after them; and
 # into the drawing as it is, if figures near it are tried after it.
@@ -135,7 +138,9 @@ def recipe(
     At most `folds` folds, and `layers` layers at the cut; the search ends after `seconds` seconds (None: when all is
     tried). Among recipes of the same length one with the fewest layers is taken, of the first few that come, by all
     layers if that is no longer. If accuracy is preferred it is, of the five with the fewest layers, the one whose folds
-    need be least true (an estimate); of those that are as good, the one with the fewest layers. Unless `all_layers`,
+    need be least true (an estimate); of those that are as good, the one with the fewest layers. What hands meet may be
+    preferred in the same way: fewest warnings (`hands`), the longest shortest fold, the widest gap between creases, the
+    largest smallest panel, the fold of fewest layers. Unless `all_layers`,
     folds of some layers are tried as well; with `square` so are all-layers folds square to a line of the outline.
     `near`: figures near this one are tried as well, for a short time each, the nearest first, and one is taken that has
     a recipe where this one has none, or none without warnings, or one of more folds; then `moved` says what was moved.
@@ -334,27 +339,35 @@ class _Search:
         return None
 
     def _best(self, alike: list[Folds], family: str) -> RecipeFound | None:
-        """The best that is certified, of recipes of one length: with the fewest layers, or the most forgiving."""
-        start = self.start
-        counted = sorted((layers_at_cut(folded(start, folds)), number) for number, folds in enumerate(alike))
+        """The best that is certified, of recipes of one length: with the fewest layers, or what is preferred."""
+        counted = sorted((layers_at_cut(folded(self.start, folds)), number) for number, folds in enumerate(alike))
         thin = [alike[number] for count, number in counted if count <= self.layers]
-        for made in self._ranked(thin):
+        found = self._certified(self._ranked(thin), len(alike[0]) if alike else 0)
+        match self.prefer:
+            case "layers" | "accuracy":
+                best = next(found, None)
+            case by:
+                best = min(islice(found, _WEIGHED), key=partial(_by_hands, by), default=None)
+        if best is None:
+            self.thick += len(alike) - len(thin)
+        return best
+
+    def _certified(self, every: Iterator[Recipe], folds: int) -> Iterator[RecipeFound]:
+        for made in every:
             result = certify(made, self.limits, self.progress)
             if result.verdict == "certified":
-                return RecipeFound(
-                    start.document,
+                yield RecipeFound(
+                    self.start.document,
                     "certified",
                     "found" if self.unwritten else "shortest",
                     recipe=made,
                     result=result,
-                    folds=len(alike[0]),
+                    folds=folds,
                     least=self.least,
                     thick=self.layers if self.thick else 0,
                 )
-            if result.verdict != "refuted":
+            elif result.verdict != "refuted":
                 self.unwritten += 1  # it may be a recipe: no longer one is then called the shortest
-        self.thick += len(alike) - len(thin)
-        return None
 
     def _ranked(self, thin: list[Folds]) -> Iterator[Recipe]:
         """Recipes of folds that come with the fewest layers first. If accuracy is preferred, the first few, each with
@@ -386,6 +399,10 @@ def _in_time(every: Iterator[Folds], clock: Clock) -> Iterator[Folds]:
         if folds is None:
             return
         yield folds
+
+
+def _by_hands(prefer: ByHands, found: RecipeFound) -> tuple[float, ...]:
+    return by_hands(found.result.hands if found.result is not None else None, prefer)
 
 
 def _forgiving(recipe: Recipe) -> int:
