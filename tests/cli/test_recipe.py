@@ -11,7 +11,7 @@ from click.testing import CliRunner, Result
 
 import verify
 from verify import cli
-from verify.construct.letterforms.forms import form
+from verify.construct.letterforms.forms import forms
 from verify.pattern.recipe import Recipe
 
 Run = Callable[..., Result]
@@ -62,7 +62,7 @@ def test_the_most_forgiving_recipe(run: Run) -> None:
 
 def test_the_longest_shortest_fold() -> None:
     """Of the recipes of a figure 6 on a card that are compared, the preferred one has the longest shortest fold."""
-    document = form("6", "card").document()
+    document = forms("card")["6"].document()
     plain, preferred = (verify.recipe(document, square=False, prefer=prefer) for prefer in ("layers", "shortest"))
     sizes = [found.result.hands.shortest.size for found in (plain, preferred)]
     assert plain.folds == preferred.folds
