@@ -25,7 +25,7 @@ FORMS = [param for param in ALL if param.values[0].character not in APART]  # ty
 
 
 # Of the letters with a margin, one side of these is the sheet's own edge.
-THREE_SIDES = "GPR69"
+THREE_SIDES = "PR69"
 
 
 def polygon(f: Form) -> Polygon:
