@@ -70,7 +70,7 @@ def test_what_is_refused_has_no_layer_order(seed: int) -> None:
     rng = random.Random(seed)
     number = len(construction.perpendiculars)
     sets = {construction._chosen([rng.randint(-5, 5) for _ in range(number)], None) for _ in range(40)}
-    known = {chosen: construction._creases(chosen, "") for chosen in sorted(sets)}
+    known = {chosen: construction.creases(chosen, "") for chosen in sorted(sets)}
     orders = {chosen: _order(creases) for chosen, creases in known.items()}
     learned = [
         refusal
@@ -92,8 +92,8 @@ def test_when_no_set_is_left_that_is_said(monkeypatch: pytest.MonkeyPatch) -> No
     """If every set were refused: each set that is even at all nodes came once, as counted among all subsets."""
     document = target([(0, 0), (4, 0), (0, 3)])
     construction = Construction(figure_of(document))
-    ends = [(p.start, construction._end(p)) for p in construction.perpendiculars]
-    assert all(p.end is not None for p in construction.perpendiculars)
+    ends = [*construction.ends.values()]
+    assert len(ends) == len(construction.perpendiculars)
     even = 0
     for subset in chain.from_iterable(combinations(ends, n) for n in range(len(ends) + 1)):
         odd = {*construction.odd}

@@ -11,9 +11,10 @@ from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
-from itertools import pairwise
+from itertools import islice, pairwise
 
 from verify.construct.choices import Choices, Refusal, whole
+from verify.construct.corridors import Corridors
 from verify.construct.figure import Figure
 from verify.construct.front import straight_skeleton
 from verify.construct.perpendiculars import BORDER, MOST_STEPS, Perpendicular, Tracer
@@ -27,12 +28,13 @@ Segment = tuple[Point, Point]
 MOST_CREASES = 2_000  # of one pattern
 _NAMED = 6  # lines
 _FEWEST_FIRST = 6  # sets with fewest folds, before others are tried
+_TREES = 3  # sets that fold as a tree of corridors, as long as they are refused
 
 
 @dataclass(frozen=True)
 class Creases:
     """The folds of a pattern, each a straight segment in the sheet. `how` says which perpendiculars were taken;
-    `fewest`: no set with fewer folds was left.
+    `fewest`: no set with fewer folds was left; `tree`: it should fold as a tree of corridors.
 
     `chosen` are these by number, `owners` the perpendicular of each segment (None: an arc, or a folded target line).
     `ways` are the places of all perpendiculars that were followed to their end, () for the others.
@@ -45,6 +47,7 @@ class Creases:
     owners: tuple[int | None, ...]
     ways: tuple[tuple[Point, ...], ...]
     fewest: bool = False
+    tree: bool = False
 
 
 class Endless(Exception):
@@ -79,11 +82,16 @@ class Construction:
         self.figure = figure
         self.skeleton: Skeleton = straight_skeleton(figure.points, figure.lines, figure.directions, limits)
         self.tracer = Tracer(self.skeleton, figure.loops)
-        self.perpendiculars = self.tracer.all()
-        self.arcs = [piece for arc in range(len(self.skeleton.arcs)) for piece in self._on_sheet(*self._arc(arc))]
+        pieces = [list(self._on_sheet(*self._arc(arc))) for arc in range(len(self.skeleton.arcs))]
+        self.arcs = [piece for of_arc in pieces for piece in of_arc]
+        self.perpendiculars = self.tracer.all() + self._from_border(pieces)
         self.odd = self._odd()
-        ends = {i: (p.start, self._end(p)) for i, p in enumerate(self.perpendiculars) if p.end is not None}
-        self.choices = Choices(ends, self.odd)
+        self.ends = {
+            i: (self._inside(p.start), self._inside(p.end))
+            for i, p in enumerate(self.perpendiculars)
+            if p.end is not None
+        }
+        self.choices = Choices(self.ends, self.odd)
         self._refused = self._undecided = 0
 
     def _arc(self, number: int) -> Segment:
@@ -110,6 +118,18 @@ class Construction:
         for a, b in pairwise(stops):
             if not same_place(a, b) and self.tracer.on_sheet(Point((a.x + b.x) / 2, (a.y + b.y) / 2)) > 0:
                 yield a, b
+
+    def _from_border(self, pieces: Sequence[Sequence[Segment]]) -> list[Perpendicular]:
+        """The perpendiculars from where arcs leave the sheet."""
+        nodes = {node.place for node in self.skeleton.nodes}
+        return [
+            perpendicular
+            for arc, of_arc in enumerate(pieces)
+            for piece in of_arc
+            for place in piece
+            if place not in nodes
+            for perpendicular in self.tracer.from_border(arc, place)
+        ]
 
     def _odd(self) -> list[int]:
         """The nodes inside the sheet at which arcs and folded lines are odd in number."""
@@ -154,7 +174,7 @@ class Construction:
         """Patterns, each only once.
 
         First the one with fewest folds; if that is refused (`refuse`, before the next is asked for) the one with fewest
-        that may be, some times. Then others of little weight, the one with all perpendiculars, and up to `varied` that
+        that may be, some times. Then one that folds as a tree (`corridors`). Then others of little weight, the one with all perpendiculars, and up to `varied` that
         are least for weights that vary at random (the same in every run), more and more of them below zero, so that
         the perpendiculars become many; between these, as long as they are refused, again those with fewest folds.
 
@@ -169,7 +189,7 @@ class Construction:
             chosen = self._chosen(weights, in_time())
             if chosen not in seen:
                 seen.add(chosen)
-                yield self._creases(chosen, how)
+                yield self.creases(chosen, how)
 
         def fewest(most: int) -> Iterator[Creases]:
             """Ends when one was not refused."""
@@ -183,6 +203,12 @@ class Construction:
                     yield replace(creases, fewest=True)
 
         yield from fewest(_FEWEST_FIRST)
+        for number, chosen in enumerate(islice((t for t in self.trees() if t not in seen), _TREES), 1):
+            seen.add(chosen)
+            refused = self._refused
+            yield replace(self.creases(chosen, f"tree {number} of corridors"), tree=True)
+            if refused == self._refused:
+                break
         ways = {
             "short folds": [sum(length(a, b) for a, b in pairwise(p.places)) for p in self.perpendiculars],
             "few perpendiculars": [1.0 + len(p.places) / 1e4 for p in self.perpendiculars],
@@ -192,7 +218,7 @@ class Construction:
         every = self._every()
         if every not in seen and all(self.perpendiculars[i].end is not None for i in every):
             seen.add(every)
-            yield self._creases(every, "all perpendiculars")
+            yield self.creases(every, "all perpendiculars")
         rng = random.Random(1)
         for i in range(varied):
             spread = [rng.lognormvariate(0, 0.7) for _ in self.perpendiculars]
@@ -242,11 +268,20 @@ class Construction:
             for a, b in ([points[v] for v in lines[line]] for line, _ in met.most_common())
         ]
 
-    def _end(self, p: Perpendicular) -> int | None:
-        """The node in which a perpendicular ends, if it is inside the sheet."""
-        return None if p.end is None or p.end == BORDER or self.tracer.inside[p.end] <= 0 else p.end
+    def _inside(self, end: int) -> int | None:
+        """The node at an end of a perpendicular, if it is inside the sheet."""
+        return None if end == BORDER or self.tracer.inside[end] <= 0 else end
 
-    def _creases(self, chosen: Sequence[int], how: str) -> Creases:
+    def trees(self) -> Iterator[tuple[int, ...]]:
+        """Sets of perpendiculars that fold as a tree of corridors, those with fewest folds first."""
+        for chosen in Corridors(self.tracer, self.perpendiculars).sets(self._folds):
+            if chosen <= self.ends.keys():
+                met = Counter(node for i in chosen for node in self.ends[i] if node is not None)
+                if [node for node, n in sorted(met.items()) if n % 2] == self.odd:
+                    yield tuple(sorted(chosen))
+
+    def creases(self, chosen: Sequence[int], how: str) -> Creases:
+        """The creases of a set of perpendiculars. Raises `LimitReached` past `MOST_CREASES`."""
         segments = list(self.arcs)
         figure = self.figure
         segments += [(figure.points[a], figure.points[b]) for a, b in (figure.lines[i] for i in sorted(figure.folded))]

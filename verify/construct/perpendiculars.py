@@ -37,16 +37,17 @@ MOST_STEPS = 400  # of one perpendicular, from line to line
 
 @dataclass(frozen=True)
 class Perpendicular:
-    """A perpendicular from one node to another, or to the border: its places in order, exact.
+    """A perpendicular from a node, or from the border, to a node, or to the border: its places in order, exact.
 
     `end` is None if it was not followed to its end, after `MOST_STEPS` steps. `sides` are those whose regions it runs
-    through.
+    through, in order; `arcs` those that it crosses at its places between the first and the last, None at a target line.
     """
 
     start: int
     end: int | None
     places: tuple[Point, ...]
-    sides: frozenset[int]
+    sides: tuple[int, ...]
+    arcs: tuple[int | None, ...]
 
 
 @dataclass(frozen=True)
@@ -134,7 +135,8 @@ class Tracer:
         for node, inside in enumerate(self.inside):
             if inside > 0:
                 for number, up in self.starts(node):
-                    perpendicular = self.follow(node, number, up)
+                    start = self.skeleton.nodes[node]
+                    perpendicular = self.follow(node, start.place, start.time, number, up)
                     first, last = perpendicular.places[1], perpendicular.places[-2]
                     if (node, first) not in known:
                         known |= {(node, first)} | (
@@ -142,6 +144,20 @@ class Tracer:
                         )
                         found.append(perpendicular)
         return found
+
+    def from_border(self, arc: int, place: Point) -> list[Perpendicular]:
+        """The perpendiculars from a place at which an arc leaves the sheet, if there is paper on both sides of it."""
+        crossed = self.skeleton.arcs[arc]
+        height = self.skeleton.sides[crossed.left].distance(place)
+        found = []
+        for number in (crossed.left, crossed.right):
+            turn = cross_vectors(crossed.direction, self.skeleton.sides[number].normal).sign()
+            up = (turn > 0) == (number == crossed.left)
+            there = self._next(number, place, height, up)[0]
+            there = self._leaves(place, there) or there
+            if self.on_sheet(Point((place.x + there.x) / 2, (place.y + there.y) / 2)) > 0:
+                found.append(self.follow(BORDER, place, height, number, up))
+        return found if len(found) == 2 else []
 
     def starts(self, node: int) -> Iterator[tuple[int, bool]]:
         """The sides into whose regions a perpendicular from the node enters, and whether it leads away from the
@@ -153,29 +169,28 @@ class Tracer:
                 if _strictly_between(first, normal if up else Point(-normal.x, -normal.y), last):
                     yield number, up
 
-    def follow(self, node: int, number: int, up: bool) -> Perpendicular:
-        """The perpendicular from a node into the region of a side, to its end."""
-        here = self.skeleton.nodes[node].place
-        height = self.skeleton.nodes[node].time
+    def follow(self, start: int, here: Point, height: Number, number: int, up: bool) -> Perpendicular:
+        """The perpendicular from a place into the region of a side, to its end."""
         places = [here]
-        sides: set[int] = set()
-        for _ in range(MOST_STEPS):
-            sides.add(number)
+        sides: list[int] = []
+        arcs: list[int | None] = []
+        end: int | None = None
+        while end is None and len(sides) < MOST_STEPS:
+            sides.append(number)
             there, height, arc, end = self._next(number, here, height, up)
             exit_ = self._leaves(here, there)
             if exit_ is not None:
-                places.append(exit_)
-                return Perpendicular(node, BORDER, tuple(places), frozenset(sides))
+                there, end = exit_, BORDER
             places.append(there)
-            if end is not None:
-                return Perpendicular(node, end, tuple(places), frozenset(sides))
-            if arc is None:  # over the target line, to its other side
-                number, up = number ^ 1, True
-            else:  # the mirror image of the way back is the way on, and that of one side's normal the other's
-                crossed = self.skeleton.arcs[arc]
-                number, up = crossed.right if crossed.left == number else crossed.left, not up
-            here = there
-        return Perpendicular(node, None, tuple(places), frozenset(sides))
+            if end is None:
+                arcs.append(arc)
+                if arc is None:  # over the target line, to its other side
+                    number, up = number ^ 1, True
+                else:  # the mirror image of the way back is the way on, and that of one side's normal the other's
+                    crossed = self.skeleton.arcs[arc]
+                    number, up = crossed.right if crossed.left == number else crossed.left, not up
+                here = there
+        return Perpendicular(start, end, tuple(places), tuple(sides), tuple(arcs))
 
     def _next(self, number: int, here: Point, height: Number, up: bool) -> tuple[Point, Number, int | None, int | None]:
         """Where the perpendicular meets the region's boundary next: place, height, and the arc or the node there.

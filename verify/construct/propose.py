@@ -35,7 +35,7 @@ Progress = Callable[[str], None]
 @dataclass(frozen=True)
 class Proposal:
     """A pattern for a target, not yet certified: `how` it was made, its folds, the layers that its cut meets, and what
-    hands meet. `fewest`: all sets of perpendiculars with fewer folds were refused.
+    hands meet. `fewest`: all sets of perpendiculars with fewer folds were refused; `tree`: it folds as a tree of corridors.
     """
 
     document: Document
@@ -44,6 +44,7 @@ class Proposal:
     layers: int
     hands: Hands
     fewest: bool = False
+    tree: bool = False
 
 
 @dataclass(frozen=True)
@@ -106,7 +107,7 @@ def _folded(creases: Creases, limits: Limits, progress: Progress | None) -> Prop
     layers = cutting.most_layers
     folds = sum(edge.is_fold for edge in s.edges)
     met = hands(found, layers, cut=cutting)
-    return Proposal(assigned(drawn, s, found), creases.how, folds, layers, met, creases.fewest)
+    return Proposal(assigned(drawn, s, found), creases.how, folds, layers, met, creases.fewest, creases.tree)
 
 
 class _Names:

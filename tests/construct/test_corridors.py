@@ -1,0 +1,68 @@
+"""Sets of perpendiculars that fold as a tree of corridors: each has a layer order, found by the search that knows
+nothing of corridors.
+"""
+
+from __future__ import annotations
+
+import math
+import random
+from fractions import Fraction
+
+import pytest
+
+from tests.construct.test_creases import SQUARE, TRIANGLE, target
+from verify.construct.creases import Construction, Creases
+from verify.construct.figure import figure_of
+from verify.construct.propose import document_of
+from verify.construct.snapping import snapped
+from verify.folding.crossing import crossing_conditions
+from verify.folding.foldmap import fold_map
+from verify.folding.order import find_order
+from verify.folding.overlaps import Overlaps
+from verify.folding.stack import LayerOrder
+from verify.pattern.arrangement import subdivide
+from verify.pattern.document import Document
+from verify.pattern.drawing import draw
+
+
+def star(seed: int, corners: int) -> Document:
+    """A star-shaped polygon with corners at random."""
+    rng = random.Random(seed)
+    radii = [rng.uniform(4, 10) for _ in range(corners)]
+    turns = [2 * math.pi * (k + rng.uniform(0.2, 0.8)) / corners for k in range(corners)]
+    places = [(round(r * math.cos(a), 1), round(r * math.sin(a), 1)) for r, a in zip(radii, turns, strict=True)]
+    return snapped(target(places), Fraction(1, 20)).document
+
+
+def folds(creases: Creases) -> bool:
+    folded = fold_map(subdivide(draw(document_of(creases))))
+    return folded.exists and isinstance(find_order(crossing_conditions(Overlaps(folded))), LayerOrder)
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_every_tree_of_corridors_folds(seed: int) -> None:
+    construction = Construction(figure_of(star(seed, 9)))
+    trees = [*construction.trees()]
+    assert len(trees) > 5
+    for chosen in trees[:: max(1, len(trees) // 5)]:
+        assert folds(construction.creases(chosen, ""))
+
+
+def test_a_triangle_is_three_corridors_round_the_perpendiculars_from_its_incentre() -> None:
+    """Six rays from the incentre, of which three are perpendiculars: one of them is folded, whichever corridor is the
+    root (Maekawa: an odd number of them; derived by hand for this page: the two others are open).
+    """
+    construction = Construction(figure_of(target(TRIANGLE, sheet=[(-9, -9), (12, -9), (12, 12), (-9, 12)])))
+    trees = [*construction.trees()]
+    at_incentre = {i for i, p in enumerate(construction.perpendiculars) if construction.skeleton.nodes[p.start].time}
+    assert len(at_incentre) == 3
+    assert {len(at_incentre & {*chosen}) for chosen in trees} == {1}
+    assert all(folds(construction.creases(chosen, "")) for chosen in trees)
+
+
+def test_four_corridors_round_the_middle_of_a_square() -> None:
+    """The two perpendiculars that the root does not touch are folded: eight rays from the middle, six folds there."""
+    construction = Construction(figure_of(target(SQUARE)))
+    trees = [*construction.trees()]
+    assert len(trees) == 4
+    assert all(len(chosen) == 2 and folds(construction.creases(chosen, "")) for chosen in trees)
