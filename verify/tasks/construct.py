@@ -168,8 +168,7 @@ class _Search:
         """Some of the time that is left for a trial; what ends there is noted."""
         left = self.clock.left
         try:
-            self.clock()
-            seconds = left if left is None else left * share
+            seconds = left if left is None else max(left * share, 0.001)
             with bounded(ANY_WORK, seconds):
                 yield replace(self.limits, seconds=seconds, degree=trial.degree)
         except EffortSpent:
@@ -185,6 +184,7 @@ class _Search:
         for trial in stage:
             self.trials += 1
             with self.within(_FIGURE, trial) as limits:
+                self.clock()
                 moved = trial.find()
                 if moved.document in self.known:
                     continue
@@ -226,6 +226,7 @@ class _Search:
         """What came of a figure."""
         found: list[_Found] = []
         with self.within(share, one.trial) as limits:
+            self.clock()
             every = proposals(one.moved.document, limits, self.tries, self.progress, one.construction)
             for count, proposal in enumerate(islice(every, self.tries), 1):
                 self.count += 1
