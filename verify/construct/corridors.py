@@ -29,8 +29,7 @@ from math import hypot, inf
 
 import networkx as nx
 
-from verify.construct.perpendiculars import BORDER, Perpendicular, Tracer
-from verify.exact.plane import Point
+from verify.construct.perpendiculars import BORDER, Perpendicular, Tracer, floats
 
 _NEAR = 1e-9  # of the size of the sheet
 _ASIDE = 1e-6
@@ -120,7 +119,7 @@ class Corridors:
         p = self.perpendiculars[number]
         for arc, place in zip(p.arcs, p.places[1:], strict=False):
             if arc is not None:
-                yield arc, self.plane.arcs[arc].at(_floats(place))
+                yield arc, self.plane.arcs[arc].at(floats(place))
 
     def _join(self) -> None:
         """Pieces of arcs from one of which perpendiculars run to the other are of one corridor."""
@@ -159,7 +158,7 @@ class Corridors:
             cut = bisect(self.cuts[arc], at)
             return self.groups[arc, cut - 1], self.groups[arc, cut]
         p = self.perpendiculars[number]
-        a, b = _floats(p.places[0]), _floats(p.places[1])
+        a, b = floats(p.places[0]), floats(p.places[1])
         d = self.plane.regions[p.sides[0]].direction
         found: list[Corridor] = []
         for way in (-_ASIDE * self.plane.step, _ASIDE * self.plane.step):
@@ -184,10 +183,6 @@ class Corridors:
 
 def _ends(p: Perpendicular) -> set[int]:
     return {end for end in (p.start, p.end) if end is not None}
-
-
-def _floats(place: Point) -> Place:
-    return float(place.x), float(place.y)
 
 
 @dataclass(frozen=True)
@@ -226,19 +221,19 @@ class _Plane:
 
     def __init__(self, tracer: Tracer) -> None:
         skeleton = tracer.skeleton
-        self.loops = [[_floats(p) for p in loop] for loop in tracer.loops]
+        self.loops = [[floats(p) for p in loop] for loop in tracer.loops]
         self.step = max(abs(x) for loop in self.loops for p in loop for x in p)
-        nodes = [_floats(node.place) for node in skeleton.nodes]
+        nodes = [floats(node.place) for node in skeleton.nodes]
         self.arcs = []
         for arc in skeleton.arcs:
-            d = _floats(arc.direction)
+            d = floats(arc.direction)
             size = hypot(*d)
             start = nodes[arc.start]
             length = inf if arc.end is None else hypot(nodes[arc.end][0] - start[0], nodes[arc.end][1] - start[1])
             self.arcs.append(_Arc(start, (d[0] / size, d[1] / size), length, arc.left, arc.right))
         self.regions = []
         for number, side in enumerate(skeleton.sides):
-            a, b, d = _floats(side.start), _floats(side.end), _floats(side.direction)
+            a, b, d = floats(side.start), floats(side.end), floats(side.direction)
             bounds = [(i, *self._seen(arc, a, d)) for i, arc in enumerate(self.arcs) if number in (arc.left, arc.right)]
             self.regions.append(_Region(a, d, hypot(b[0] - a[0], b[1] - a[1]), tuple(bounds)))
 

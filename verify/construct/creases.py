@@ -27,7 +27,7 @@ from verify.pattern.limits import LimitReached, Limits
 Segment = tuple[Point, Point]
 MOST_CREASES = 2_000  # of one pattern
 _NAMED = 6  # lines
-_FEWEST_FIRST = 6  # sets with fewest folds, before others are tried
+_FEWEST_FIRST = 3  # sets with fewest folds, before others are tried, and as many again
 _TREES = 3  # sets that fold as a tree of corridors, as long as they are refused
 
 
@@ -209,6 +209,7 @@ class Construction:
             yield replace(self.creases(chosen, f"tree {number} of corridors"), tree=True)
             if refused == self._refused:
                 break
+        yield from fewest(_FEWEST_FIRST)
         ways = {
             "short folds": [sum(length(a, b) for a, b in pairwise(p.places)) for p in self.perpendiculars],
             "few perpendiculars": [1.0 + len(p.places) / 1e4 for p in self.perpendiculars],

@@ -16,6 +16,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
+from math import copysign, inf
 
 from verify.construct.skeleton import Skeleton, Step
 from verify.exact.number import Number
@@ -32,6 +33,7 @@ from verify.exact.plane import (
 
 _ZERO = Number.of(0)
 BORDER = -1  # the end of a perpendicular that leaves the sheet
+_NEAR = 1e-6  # of the size of the sheet: what floats leave closer than this is decided exactly
 MOST_STEPS = 400  # of one perpendicular, from line to line
 
 
@@ -63,6 +65,7 @@ class _Bound:
     run: Number
     rise: Number
     nodes: tuple[int, int | None]
+    span: tuple[float, float]  # from where to where it goes along the side, in floats and a little more
 
 
 class Tracer:
@@ -70,6 +73,8 @@ class Tracer:
 
     def __init__(self, skeleton: Skeleton, loops: tuple[tuple[Point, ...], ...]) -> None:
         self.skeleton, self.loops = skeleton, loops
+        self.borders = [(a, b, floats(a), floats(b)) for loop in loops for a, b in pairwise([loop[-1], *loop])]
+        self.near = _NEAR * max(abs(x) for *_, a in self.borders for x in a)
         self.inside = [self.on_sheet(node.place) for node in skeleton.nodes]
         self.corners: dict[int, list[tuple[int, Point, Point]]] = {}  # of each node: side, and the wedge of its region
         self.bounds: list[list[_Bound]] = []
@@ -89,14 +94,20 @@ class Tracer:
             for step in chain:
                 arc = skeleton.arcs[step.arc]
                 start, end = skeleton.nodes[arc.start], None if arc.end is None else skeleton.nodes[arc.end]
+                first = self._along(number, start.place)
+                last = None if end is None else self._along(number, end.place)
+                run = dot(side.direction, arc.direction)
+                far = copysign(inf, run.sign()) if last is None and run else float(first if last is None else last)
+                low, high = sorted([float(first), far])
                 bounds.append(
                     _Bound(
                         step.arc,
-                        (self._along(number, start.place), start.time),
-                        None if end is None else (self._along(number, end.place), end.time),
-                        dot(side.direction, arc.direction),
+                        (first, start.time),
+                        None if end is None or last is None else (last, end.time),
+                        run,
                         dot(side.normal, arc.direction),
                         (arc.start, arc.end),
+                        (low - self.near, high + self.near),
                     )
                 )
         self._note_corners(number, region.chains)
@@ -209,7 +220,10 @@ class Tracer:
             ):
                 best = at, arc, node
 
+        roughly = float(along)
         for bound in self.bounds[number]:
+            if not bound.span[0] <= roughly <= bound.span[1]:
+                continue
             (x, y), end = bound.start, bound.end
             at_start = along._compare(x)
             at_end = along._compare(end[0]) if end is not None else -bound.run.sign()
@@ -237,17 +251,27 @@ class Tracer:
     def _leaves(self, here: Point, there: Point) -> Point | None:
         """The first place, after the start, where the way comes to the border of the sheet."""
         best: Point | None = None
-        for loop in self.loops:
-            for i, b in enumerate(loop):
-                meeting = segment_meeting(here, there, loop[i - 1], b)
-                if meeting is None:
-                    continue
-                place = meeting if isinstance(meeting, Point) else meeting[0]
-                if same_place(place, here):
-                    continue
-                if best is None or _nearer(here, place, best):
-                    best = place
+        (x, y), (u, v) = floats(here), floats(there)
+        for a, b, (p, q), (r, s) in self.borders:
+            # both ends clearly on one side of the line
+            size = self.near * (abs(r - p) + abs(s - q))
+            one, other = (r - p) * (y - q) - (s - q) * (x - p), (r - p) * (v - q) - (s - q) * (u - p)
+            if min(one, other) > size or max(one, other) < -size:
+                continue
+            meeting = segment_meeting(here, there, a, b)
+            if meeting is None:
+                continue
+            place = meeting if isinstance(meeting, Point) else meeting[0]
+            if same_place(place, here):
+                continue
+            if best is None or _nearer(here, place, best):
+                best = place
         return best
+
+
+def floats(place: Point) -> tuple[float, float]:
+    """A place in floats."""
+    return float(place.x), float(place.y)
 
 
 def _nearer(here: Point, one: Point, other: Point) -> bool:

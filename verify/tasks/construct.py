@@ -34,6 +34,7 @@ _SEARCHED = 0.8  # of the time; the rest is for the certificate
 _FIGURE = 1 / 8  # of the time that is left: for one figure until its creases are known
 _FIRST, _OTHER = 1 / 2, 1 / 3  # for the figure with fewest folds, and for each of the others
 _BETTER = 1 / 10  # for one that may have fewer folds than what was found
+_MORE = 1_500  # folds of all sets together that are tried once one folds as a tree
 _UNFINISHED = "not all sets of creases were tried"
 _TOO_LONG = "the pattern's numbers are too long to be written down"
 _EXACT = "--exact keeps the lines where they are, in a number field"
@@ -228,16 +229,21 @@ class _Search:
         with self.within(share, one.trial) as limits:
             self.clock()
             every = proposals(one.moved.document, limits, self.tries, self.progress, one.construction)
+            last = self.tries
             for count, proposal in enumerate(islice(every, self.tries), 1):
                 self.count += 1
                 if isinstance(proposal, Failure):
                     self.failures.append(proposal)
                 else:
                     found.append(_Found(proposal, one.moved, one.trial.why))
-                    if self.prefer == "folds" and proposal.fewest:
-                        break
+                    if proposal.fewest:
+                        last = count
+                    elif proposal.tree:
+                        last = count + _MORE // proposal.folds
                 if self.progress:
                     self.progress(f"{count} tried, {len(found)} fold")
+                if self.prefer == "folds" and count >= last:
+                    break
         return found
 
     @property
