@@ -30,6 +30,10 @@ Prefer = Literal["folds", "layers", "hands", "creases", "shortest", "gap", "pane
 TRIES = 30
 MANY_FOLDS = 300
 """Hands hardly fold more: the target is rather moved a little farther, within the bounds, if it then needs fewer."""
+_TOO_MANY, _MANY_MORE = (
+    3 * MANY_FOLDS // 2,
+    4 * MANY_FOLDS,
+)  # moved farther it will not need few; it can be done as it is
 _SEARCHED = 0.8  # of the time; the rest is for the certificate
 _FIGURE = 1 / 8  # of the time that is left: for one figure until its creases are known
 _FIRST, _OTHER = 1 / 2, 1 / 3  # for the figure with fewest folds, and for each of the others
@@ -111,6 +115,8 @@ def construct(
         made = search.made([one for one in ready if one.folds <= MANY_FOLDS])
         if made is not None:
             return made
+        if many and _TOO_MANY < min(one.folds for one in many) < _MANY_MORE:
+            break
     made = search.made(sorted(many, key=lambda one: one.folds))
     if made is not None:
         return made
