@@ -8,14 +8,14 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import wraps
-from typing import Any
+from typing import Any, cast, get_args
 
 import click
 
 from verify.cli.options import Amount, Length
 from verify.pattern.document import Document
 from verify.pattern.recipe import load_any
-from verify.pattern.svg import MARGIN, SIZE, Rule, pattern_from_svg, rules_from_toml, target_from_svg
+from verify.pattern.svg import MARGIN, SIZE, Rule, Strokes, pattern_from_svg, rules_from_toml, target_from_svg
 
 Command = Callable[..., Any]
 
@@ -49,6 +49,15 @@ _table_option = click.option(
 )
 _flatten_option = click.option(
     "--flatten", type=Amount("mm"), metavar="MM", help="Replace curves by straight lines that stay within MM of them."
+)
+
+
+_strokes_option = click.option(
+    "--strokes",
+    type=click.Choice(get_args(Strokes)),
+    default="follow",
+    show_default=True,
+    help="Of target lines drawn with a width: follow the lines, or outline what their strokes paint.",
 )
 
 
@@ -95,6 +104,7 @@ class Drawing:
     lines: tuple[str, ...] = ()
     table: str | None = None
     flatten: Fraction | None = None
+    strokes: Strokes = "follow"
 
     @property
     def files(self) -> list[str]:
@@ -106,7 +116,9 @@ class Drawing:
         rules = [*(rules_from_toml(self.table) if self.table is not None else ()), *map(Rule.parse, self.lines)]
         size, flatten = self.size, self.flatten
         if target or not rules:
-            return target_from_svg(path, sheet=size.margin, rules=rules, flatten=flatten, width=size.width)
+            return target_from_svg(
+                path, sheet=size.margin, rules=rules, flatten=flatten, width=size.width, strokes=self.strokes
+            )
         return pattern_from_svg(path, rules, margin=size.margin, flatten=flatten, width=size.width)
 
     def read_target(self, path: str, *, of_recipes: bool = False) -> Document:
@@ -119,7 +131,13 @@ class Drawing:
         if path.lower().endswith(".svg"):
             return self.read(path)
         given = [*self.size.given]
-        for name, value in (("--line", self.lines), ("--lines", self.table), ("--flatten", self.flatten)):
+        outlined = self.strokes == "outline"
+        for name, value in (
+            ("--line", self.lines),
+            ("--lines", self.table),
+            ("--flatten", self.flatten),
+            ("--strokes", outlined),
+        ):
             given += [name] if value else []
         if given:
             raise click.UsageError(
@@ -132,12 +150,18 @@ class Drawing:
 
 
 def drawing_options(command: Command) -> Command:
-    """`--line`, `--lines`, `--margin`, `--flatten` and `--width`, given to the command as `drawn`, a `Drawing`."""
+    """`--line`, `--lines`, `--margin`, `--flatten`, `--strokes` and `--width`, given to the command as `drawn`, a `Drawing`."""
 
     @wraps(command)
     def reading(
-        *arguments: Any, size: Size, lines: tuple[str, ...], table: str | None, flatten: Fraction | None, **options: Any
+        *arguments: Any,
+        size: Size,
+        lines: tuple[str, ...],
+        table: str | None,
+        flatten: Fraction | None,
+        strokes: str,
+        **options: Any,
     ) -> Any:
-        return command(*arguments, drawn=Drawing(size, lines, table, flatten), **options)
+        return command(*arguments, drawn=Drawing(size, lines, table, flatten, cast(Strokes, strokes)), **options)
 
-    return _line_option(_table_option(_flatten_option(size_options(reading))))
+    return _line_option(_table_option(_flatten_option(_strokes_option(size_options(reading)))))

@@ -15,11 +15,11 @@ from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
 from pathlib import Path
-from typing import Literal, NoReturn
+from typing import Any, Literal, NoReturn
 
 from verify.exact.number import Number
 from verify.exact.plane import Point, cross, difference, dot, locate, polygon_area2, polygon_is_simple
-from verify.pattern import curves
+from verify.pattern import curves, svg_strokes
 from verify.pattern.document import KINDS, Crease, Document, Kind
 from verify.pattern.source import Malformed, Unsupported, content_of, printable, show
 from verify.pattern.svg_shapes import Chain, Picture, Shape, read_picture
@@ -40,6 +40,7 @@ KEYS = ("stroke", "dash", "class", "layer", "id", "element")
 _LONGEST_TEXT = 4_000
 
 Exact = int | str | Fraction
+Strokes = Literal["follow", "outline"]
 
 
 @dataclass(frozen=True)
@@ -144,6 +145,7 @@ def target_from_svg(
     rules: Iterable[Rule | str] = (),
     flatten: Exact | None = None,
     width: Exact | None = None,
+    strokes: Strokes = "follow",
 ) -> Document:
     """The document whose target is the drawing: closed outlines are loops, open lines paths.
 
@@ -151,7 +153,8 @@ def target_from_svg(
     of that class is the sheet. `rules` say what some of the lines are instead (`Rule`, or its text). `flatten`: curves
     become lines within so many mm of them; None refuses curves. `width`: how wide the drawing is made, such as "120mm"
     (a number: mm), whatever size the file states. A file with a `viewBox` and no size is `SIZE` mm in its longer side,
-    and the document's `notes` say so.
+    and the document's `notes` say so. `strokes`: `follow` the lines of the target whatever their width, or `outline`
+    what their strokes paint, all together (`svg_strokes`).
 
     Points are named p1, p2, … in the file's order; equal places are one point. Raises `Malformed` with the element,
     its id and line; `Unsupported` for what was understood and is not read.
@@ -163,7 +166,7 @@ def target_from_svg(
         margin = None
     if sheet is None and not any(rule.meaning == "border" for rule in rules):
         margin = MARGIN
-    return _Builder(path, rules, "target", margin, flatten, width).document()
+    return _Builder(path, rules, "target", margin, flatten, width, strokes).document()
 
 
 def pattern_from_svg(
@@ -205,7 +208,9 @@ class _Builder:
         margin: Exact | None,
         flatten: Exact | None,
         width: Exact | None,
+        strokes: Strokes = "follow",
     ) -> None:
+        self.strokes, self.painted = strokes, list[Any]()
         self.path, self.source, self.rules, self.default = Path(path), str(path), rules, default
         self.margin = None if margin is None else _millimetres(margin, "margin", Fraction(0), 1_000_000)
         self.flatten = None if flatten is None else _millimetres(flatten, "flatten", curves.FINEST, 1_000)
@@ -234,16 +239,26 @@ class _Builder:
         fitting: set[Rule] = set()
         for shape in picture.shapes:
             meaning = self.meaning(shape, fitting)
-            if meaning != "ignore":
+            if meaning == "target" and self.strokes == "outline" and shape.style.stroked:
+                try:
+                    self.painted.append(svg_strokes.painted(shape, self.flatten))
+                except Misread as error:
+                    self.fail(shape, error.found, error.expected, unsupported=error.unsupported)
+            elif meaning != "ignore":
                 for chain in shape.chains:
                     self.add(shape, chain, meaning)
+        for outline in svg_strokes.outlines(self.painted) if self.painted else ():
+            places = _cleaned(outline, True)
+            for place in places:
+                self.name(place)
+            self.target(places, True)
         for rule in self.rules:
             if rule not in fitting:
                 raise Malformed(self.source, str(rule), "no line that it fits", "a rule that fits at least one line")
         if not self.lines and not self.loops and not self.paths:
             raise Malformed(self.source, "", "no line", "a drawing with at least one line")
-        outline, holes = self.sheet()
-        return self.written(picture, outline, holes)
+        border, holes = self.sheet()
+        return self.written(picture, border, holes)
 
     def meaning(self, shape: Shape, fitting: set[Rule]) -> Meaning:
         """What the rules say of a shape; text and pictures may only be ignored."""

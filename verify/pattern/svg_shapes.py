@@ -62,7 +62,7 @@ class Shape:
     """One drawn element: its lines in mm with y up, and what rules may ask about it.
 
     `layers` are the names of the groups round it; `classes` its own and theirs. `unread` is set instead of lines for
-    what cannot be read: why.
+    what cannot be read: why. `matrix` led from the element's own units to mm.
     """
 
     element: Element
@@ -72,6 +72,7 @@ class Shape:
     layers: frozenset[str]
     ids: frozenset[str]
     unread: str | None = None
+    matrix: Matrix | None = None
 
 
 @dataclass(frozen=True)
@@ -244,7 +245,8 @@ class _Reader(Space):
                     'lines inside, or overflow="visible" on that <svg>',
                     unsupported=True,
                 )
-        self.shapes.append(Shape(element, tuple(chains), style, around.classes, around.layers, around.ids))
+        found = Shape(element, tuple(chains), style, around.classes, around.layers, around.ids, matrix=around.matrix)
+        self.shapes.append(found)
 
     def segment(self, element: Element, start: Place, segment: Segment, matrix: Matrix) -> list[Point]:
         if isinstance(segment, LineTo):

@@ -1,0 +1,131 @@
+"""Drawings as people draw them, from the SVG file to a certified pattern: what it frees, by shapely from the drawing's
+own numbers.
+"""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from pathlib import Path
+
+import pytest
+import shapely
+
+from verify.construct.joining import joined_ends
+from verify.pattern.document import Document
+from verify.pattern.drawing import draw
+from verify.pattern.svg import target_from_svg
+from verify.tasks.construct import construct
+
+PAGE = '<svg xmlns="http://www.w3.org/2000/svg" width="120mm" height="100mm" viewBox="0 0 120 100">{}</svg>'
+LINES = 'fill="none" stroke="black"'
+SHEET = f'<rect class="sheet" {LINES} width="120" height="100"/>'
+
+# what is drawn, the areas that its lines enclose, and the length of all lines
+DRAWN: dict[str, tuple[str, list[float], float]] = {
+    "an open line": (f'<polyline {LINES} points="20,50 60,20 100,50"/>', [], 100),
+    "nested outlines": (
+        f'<rect {LINES} x="20" y="20" width="80" height="60"/><rect {LINES} x="45" y="40" width="30" height="20"/>',
+        [600, 4800 - 600],
+        380,
+    ),
+    "an outline with a hole in one path": (
+        '<path fill-rule="evenodd" d="M20 20H100V80H20Z M45 40H75V60H45Z"/>',
+        [600, 4800 - 600],
+        380,
+    ),
+    "outlines that touch in a corner": (
+        f'<rect {LINES} x="20" y="20" width="40" height="30"/><rect {LINES} x="60" y="50" width="40" height="30"/>',
+        [1200, 1200],
+        280,
+    ),
+    "outlines that touch in a point of a side": (
+        f'<rect {LINES} x="20" y="20" width="40" height="60"/><polygon {LINES} points="60,50 90,30 90,70"/>',
+        [600, 2400],
+        200 + 40 + 2 * 1300**0.5,
+    ),
+    "outlines that share a side": (
+        f'<rect {LINES} x="20" y="20" width="40" height="60"/><rect {LINES} x="60" y="20" width="40" height="60"/>',
+        [2400, 2400],
+        200 + 200 - 60,
+    ),
+    "outlines that share part of a side": (
+        f'<rect {LINES} x="20" y="20" width="40" height="60"/><rect {LINES} x="60" y="35" width="40" height="25"/>',
+        [1000, 2400],
+        200 + 130 - 25,
+    ),
+    "a slit": (f'<line {LINES} x1="30" y1="50" x2="90" y2="50"/>', [], 60),
+    "a slit in an outline": (
+        f'<rect {LINES} x="20" y="20" width="80" height="60"/><line {LINES} x1="40" y1="50" x2="80" y2="50"/>',
+        [4800],
+        320,
+    ),
+    "a line from edge to edge of the sheet": (
+        f'{SHEET}<polyline {LINES} points="0,50 60,20 120,50"/>',
+        [],
+        2 * 4500**0.5,
+    ),
+    "lines that cross": (f'<path {LINES} d="M20 50H100 M60 20V80"/>', [], 140),
+    "an outline that crosses itself": (
+        f'<polygon {LINES} points="20,20 100,80 100,20 20,80"/>',
+        [1200, 1200],
+        2 * 60 + 2 * 100,
+    ),
+    "lines that lie on each other": (f'<path {LINES} d="M20 50H80 M60 50H100"/>', [], 80),
+    "an outline drawn twice": (
+        f'<polygon {LINES} points="20,20 100,20 60,80"/><polygon {LINES} points="60,80 100,20 20,20"/>',
+        [2400],
+        80 + 2 * 5200**0.5,
+    ),
+    "an outline that is nearly closed": (
+        f'<polyline {LINES} points="20,20 100,20 100,80 20,80 20.05,20.04"/>',
+        [4800],
+        280,
+    ),
+    "a bar that nearly reaches a frame": (
+        f'<rect {LINES} x="20" y="20" width="80" height="60"/><line {LINES} x1="60" y1="20.05" x2="60" y2="79.97"/>',
+        [2400, 2400],
+        340,
+    ),
+    "text turned to outlines": (
+        '<path d="M20 20h10v20h15v-20h10v60h-10v-30h-15v30h-10z"/><path d="M70 20h12v60h-12z"/>',
+        [35 * 60 - 15 * 20 - 15 * 30, 720],
+        2 * (35 + 60) + 2 * 20 + 2 * 30 + 144,
+    ),
+}
+
+
+def lines(document: Document) -> shapely.Geometry:
+    at = draw(document).places
+    return shapely.union_all(
+        [shapely.LineString([tuple(map(float, at[n])) for n in pair]) for pair in document.target_lines()]
+    )
+
+
+@pytest.mark.parametrize("name", DRAWN)
+def test_what_is_drawn_is_freed(name: str, tmp_path: Path) -> None:
+    body, areas, length = DRAWN[name]
+    path = tmp_path / "drawing.svg"
+    path.write_text(PAGE.format(body), encoding="utf-8")
+    sheet = "class=sheet" if "sheet" in body else None
+    drawn = joined_ends(target_from_svg(path, sheet=sheet), Fraction(1, 10))
+    made = construct(drawn)
+    assert made.verdict == "certified", made.reason
+    assert made.pattern is not None
+    freed = lines(made.pattern)
+    far = 0.0 if made.moved is None else made.moved.greatest
+    assert far <= 0.01 * 80
+    assert freed.length == pytest.approx(length, abs=20 * (far + 0.1))
+    found = sorted(ring.area for ring in shapely.polygonize(shapely.get_parts(freed)).geoms)
+    assert found == pytest.approx(sorted(areas), abs=400 * (far + 0.05) if areas else None)
+
+
+def test_a_curve_is_cut_within_the_stated_distance(tmp_path: Path) -> None:
+    """A disk: the freed outline is within the distance of the circle, and of what the target was moved by."""
+    path = tmp_path / "disk.svg"
+    path.write_text(PAGE.format(f'<circle {LINES} cx="60" cy="50" r="30"/>'), encoding="utf-8")
+    made = construct(target_from_svg(path, flatten="1"))
+    assert made.pattern is not None, made.reason
+    far = 0.0 if made.moved is None else made.moved.greatest
+    ring = lines(made.pattern)
+    middle = shapely.Point(60, 50)
+    assert 29 - far <= middle.distance(ring) <= middle.hausdorff_distance(ring) <= 30 + far + 1e-6
