@@ -17,6 +17,7 @@ from click.testing import CliRunner, Result
 from verify import cli
 from verify.kernel.check import check_files
 from verify.pattern.document import load, read
+from verify.pattern.limits import Limits
 from verify.pattern.source import Malformed
 from verify.tasks.construct import construct
 
@@ -260,6 +261,13 @@ def test_the_time_holds_for_everything(run: Run, tmp_path: Path) -> None:
     assert time.monotonic() - start < 60  # far less than what it would take, and far more than a busy machine needs
 
 
+@pytest.mark.parametrize("seconds", [1e-9, 0.02, 0.1])
+def test_hardly_any_time_is_a_limit_and_no_mistake(seconds: float) -> None:
+    made = construct(read(SAIL, toml=True), limits=Limits(seconds=seconds))
+    assert made.verdict == "undecided" or made.pattern is not None
+    assert made.verdict != "undecided" or "the limit seconds" in made.reason
+
+
 def test_lines_to_blame_are_drawn(run: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Perpendiculars followed for one step only do not end: the drawing holds the lines named, and their names."""
     monkeypatch.setattr("verify.construct.perpendiculars.MOST_STEPS", 1)
@@ -278,3 +286,30 @@ def test_lines_to_blame_are_drawn(run: Run, tmp_path: Path, monkeypatch: pytest.
     assert "–".join(keys["blamed"][0]) in keys["findings"][0]["message"]
     drawn = [path.get("d", "") for path in root.iter(f"{svg}path") if path.get("class") == "rail"]
     assert "\n".join(drawn).count("M") == len(keys["blamed"]) + 1  # and one in the legend
+
+
+def test_lines_of_a_contradiction_are_named_and_drawn(
+    run: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Where no set of creases has a layer order, the lines by which run the perpendiculars that contradict each other."""
+    from verify.construct import propose
+    from verify.construct.choices import Refusal
+    from verify.construct.propose import Failure
+
+    def refused(creases: Any, *_: Any) -> Failure:
+        part = Refusal(frozenset(creases.chosen[:1]), frozenset())
+        return Failure(creases.how, "no layer order exists for these creases", (part,))
+
+    monkeypatch.setattr(propose, "_folded", refused)
+    path = tmp_path / "sail.toml"
+    path.write_text(SAIL)
+    picture = tmp_path / "blamed.svg"
+    done = run("construct", path, "-o", tmp_path / "p.toml", "--blame", picture, "--json")
+    keys = json.loads(done.output)
+    assert (done.exit_code, keys["verdict"]) == (3, "undecided"), done.output
+    assert keys["blamed"]
+    assert {name for line in keys["blamed"] for name in line} <= set("abc")
+    message = keys["findings"][0]["message"]
+    assert f"most of all by the lines {'–'.join(keys['blamed'][0])}" in message
+    words = {e.text for e in ElementTree.parse(picture).getroot().iter("{http://www.w3.org/2000/svg}text")}
+    assert {name for line in keys["blamed"] for name in line} <= words

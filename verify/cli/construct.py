@@ -84,7 +84,8 @@ _seconds_option = seconds_for("After this time solve no more sets (of a sheet), 
 @click.option(
     "--blame",
     type=click.Path(path_type=Path),
-    help="If there is no pattern because perpendiculars do not end, draw here (SVG) the lines between which they run.",
+    help="If there is no pattern, draw here (SVG) the lines to blame: between which perpendiculars run without end, or "
+    "by which run those that contradict each other.",
 )
 @drawing_options
 @_seconds_option

@@ -247,17 +247,20 @@ class Construction:
         chosen = self.choices.lightest(weights, seconds)
         if chosen is not None:
             return tuple(sorted(chosen))
-        endless = sum(p.end is None for p in self.perpendiculars)
-        raise Exhausted(endless, self._undecided) if self._refused else Endless(endless, self._lines_of_endless())
+        endless = [i for i, p in enumerate(self.perpendiculars) if p.end is None]
+        if self._refused:
+            raise Exhausted(len(endless), self._undecided)
+        raise Endless(len(endless), self.lines_of(endless))
 
-    def _lines_of_endless(self) -> list[tuple[str, str]]:
-        """The target lines between which the perpendiculars without end run."""
+    def lines_of(self, numbers: Iterable[int]) -> list[tuple[str, str]]:
+        """The target lines by which perpendiculars run, by the names of their ends, those that most of them meet
+        first.
+        """
         sides = self.skeleton.sides
         met = Counter(
             line
-            for p in self.perpendiculars
-            if p.end is None
-            for line in {sides[side].line for side in p.sides}
+            for number in numbers
+            for line in {sides[side].line for side in self.perpendiculars[number].sides}
             if line >= 0
         )
         names: dict[Point, str] = {}

@@ -30,6 +30,9 @@ from verify.pattern.limits import Clock, LimitReached, Limits
 from verify.pattern.subdivision import Subdivision
 
 Progress = Callable[[str], None]
+_ONE_SET = 1 / 3  # of the time that is left
+_WHY = 3  # times as long
+_IN_TIME = "no layer order was found for these creases in the time for one set"
 
 
 @dataclass(frozen=True)
@@ -80,11 +83,12 @@ def proposals(
         if progress:
             progress(f"{len(creases.segments)} creases ({creases.how})")
         try:
-            one = _folded(creases, in_time.within(limits), progress)
+            left = in_time.some_left()
+            one = _folded(creases, replace(limits, seconds=left and left * _ONE_SET), progress)
         except LimitReached as limit:
             in_time()  # if it was the time: all of it
             construction.refuse_set(creases, undecided=True)
-            yield Failure(creases.how, str(limit))
+            yield Failure(creases.how, _IN_TIME if limit.limit == "seconds" else str(limit))
             continue
         if isinstance(one, Failure):
             construction.refuse(one.refusals)
@@ -102,7 +106,10 @@ def _folded(creases: Creases, limits: Limits, progress: Progress | None) -> Prop
     overlaps = Overlaps(folded)
     found = find_order(crossing_conditions(overlaps, limits), limits, progress)
     if not isinstance(found, LayerOrder):
-        return Failure(creases.how, "no layer order exists for these creases", tuple(refusals(creases, found, clock)))
+        # to say why takes longer than to find it out, and cannot be broken off
+        learns = clock.left is None or limits.seconds is None or clock.left > _WHY * (limits.seconds - clock.left)
+        why = tuple(refusals(creases, found, clock)) if learns else ()
+        return Failure(creases.how, "no layer order exists for these creases", why)
     cutting = cut(overlaps, 1)
     layers = cutting.most_layers
     folds = sum(edge.is_fold for edge in s.edges)

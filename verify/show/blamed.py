@@ -15,7 +15,7 @@ from verify.show.surface import Key, band, key, name
 from verify.show.svg import Canvas
 
 _AREA = 0.0, 0.0, 170.0, 170.0
-_BLAMED = Key("rail", "lines between which perpendiculars run without end")
+_BLAMED = Key("rail", "lines to blame")
 
 
 def blamed_svg(document: Document, lines: Iterable[tuple[str, str]]) -> str:

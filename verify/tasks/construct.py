@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
@@ -10,6 +11,7 @@ from itertools import islice
 from pathlib import Path
 from typing import Literal
 
+from verify.construct.blame import helpful
 from verify.construct.creases import Construction, Endless, Exhausted
 from verify.construct.figure import figure_of
 from verify.construct.moves import Trial, stages
@@ -39,6 +41,8 @@ _FIGURE = 1 / 8  # of the time that is left: for one figure until its creases ar
 _FIRST, _OTHER = 1 / 2, 1 / 3  # for the figure with fewest folds, and for each of the others
 _BETTER = 1 / 10  # for one that may have fewer folds than what was found
 _MORE = 1_500  # folds of all sets together that are tried once one folds as a tree
+_LEAST = 0.001  # seconds
+_BLAMED = 6  # lines
 _UNFINISHED = "not all sets of creases were tried"
 _TOO_LONG = "the pattern's numbers are too long to be written down"
 _EXACT = "--exact keeps the lines where they are, in a number field"
@@ -53,9 +57,9 @@ class Constructed:
     `verdict` is `certified` only if the kernel accepted a certificate for `pattern`; then `result` holds it.
     `pattern`'s target is that of the document, or, if `moved` is not None, one whose points were moved by at most
     `moved.greatest`, and `why` says what for. `tried` crease sets were solved, `failures` of them had no layer order or
-    met a limit. Otherwise `reason` says why there is none, and `blamed` are the target lines, by the names of their
-    ends, between which perpendiculars run without end, where that is the reason. It does not prove that no pattern
-    exists (the theorem says that one does).
+    met a limit. Otherwise `reason` says why there is none, and `blamed` are the target lines to blame, by the names of
+    their ends: those between which perpendiculars run without end, or else those by which run the perpendiculars that
+    are most in what contradicts itself. It does not prove that no pattern exists (the theorem says that one does).
     """
 
     document: Document
@@ -165,6 +169,9 @@ class _Search:
         self.failures: list[Failure] = []
         self.ends: list[Exception] = []  # what each trial that found nothing came to
         self.known: list[Document] = []
+        self.against: Counter[tuple[str, str]] = (
+            Counter()
+        )  # how much of what contradicts itself each line has to do with
 
     @property
     def is_over(self) -> bool:
@@ -174,8 +181,8 @@ class _Search:
     def within(self, share: float, trial: Trial) -> Iterator[Limits]:
         """Some of the time that is left for a trial; what ends there is noted."""
         left = self.clock.left
+        seconds = None if left is None else max(left * share, _LEAST)
         try:
-            seconds = left if left is None else max(left * share, 0.001)
             with bounded(ANY_WORK, seconds):
                 yield replace(self.limits, seconds=seconds, degree=trial.degree)
         except EffortSpent:
@@ -188,7 +195,7 @@ class _Search:
     def ready(self, stage: Sequence[Trial]) -> list[_Ready]:
         """The figures of a stage that are new and have creases that end, those with few folds first."""
         found: list[_Ready] = []
-        for trial in stage:
+        for trial in () if self.is_over else stage:
             self.trials += 1
             with self.within(_FIGURE, trial) as limits:
                 self.clock()
@@ -204,6 +211,8 @@ class _Search:
         """The best pattern for some figures, certified; None if there is none."""
         found: list[_Found] = []
         for number, one in enumerate(ready):
+            if self.is_over:
+                break
             share = _BETTER if found else _OTHER if number else _FIRST
             # what is found with no more folds than the others can have needs no more looking
             if self.prefer == "folds" and any(f.proposal.folds <= one.folds for f in found):
@@ -240,6 +249,9 @@ class _Search:
                 self.count += 1
                 if isinstance(proposal, Failure):
                     self.failures.append(proposal)
+                    for refusal in proposal.refusals:
+                        for line in one.construction.lines_of(refusal.taken):
+                            self.against[line] += 1
                 else:
                     found.append(_Found(proposal, one.moved, one.trial.why))
                     if proposal.fewest:
@@ -254,20 +266,25 @@ class _Search:
 
     @property
     def blamed(self) -> tuple[tuple[str, str], ...]:
-        """The lines of the first figure whose perpendiculars do not end, if that kept any set from being tried."""
+        """The lines of the first figure whose perpendiculars do not end, if that kept any set from being tried; else
+        those that have most to do with the contradictions found.
+        """
         endless = [] if self.failures else [e for e in self.ends if isinstance(e, Endless)]
-        return endless[0].lines if endless else ()
+        if endless:
+            return endless[0].lines
+        most = max(self.against.values(), default=0)
+        return tuple(line for line, n in self.against.most_common(_BLAMED) if 2 * n >= most)
 
     def outcome(self, exact: bool, nudge_mm: Fraction | None) -> tuple[Literal["undecided", "unsupported"], str, str]:
         """Why nothing was found, from all trials: the verdict, the reason, and what may help."""
         of_kind = {kind: [e for e in self.ends if isinstance(e, kind)] for kind in (NotSnapped, Endless, Exhausted)}
-        if self.ends and not self.count and len(of_kind[NotSnapped]) == len(self.ends):
+        if self.ends and not (self.count or self.is_over) and len(of_kind[NotSnapped]) == len(self.ends):
             return "unsupported", str(self.ends[0]), _EXACT
         hint = _NUDGE if nudge_mm is None else _NUDGE_MORE
         if exact:
             hint = "without --exact the target may be moved"
-        elif of_kind[Endless]:
-            hint += "; equal distances between these lines, or equal strokes, make perpendiculars end"
+        else:
+            hint += helpful(self.document, self.blamed)
         if self.is_over:
             over = LimitReached("seconds", f"{self.limits.seconds:g}", _UNFINISHED)
             return "undecided", str(over), "--seconds gives more time"
@@ -275,6 +292,9 @@ class _Search:
             reasons = sorted({f.reason for f in self.failures} | {str(e) for e in of_kind[Exhausted]})
             of_sets = f"none of {self.count} sets of creases came to a certified pattern: " if self.count else ""
             reason = of_sets + "; ".join(reasons)
+            if self.against:
+                lines = ", ".join(f"{a}–{b}" for a, b in self.blamed)
+                reason += f", most of all by the lines {lines}"
         else:
             others = [e for e in self.ends if not isinstance(e, NotSnapped)]
             reason = str((of_kind[Endless] or others or self.ends)[0])

@@ -1,0 +1,34 @@
+"""What would help at the lines to blame: strokes by hand, of 10 and 9.5 mm."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.construct.test_creases import target
+from verify.construct.blame import helpful, strokes
+
+# an L whose upright is 10 wide and whose foot is 9.5
+ANGLE = target([(0, 0), (40, 0), (40, "9.5"), (10, "9.5"), (10, 50), (0, 50)])
+NAMES = [(f"t0-{i}", f"t0-{i % 6 + 1}") for i in range(1, 7)]
+
+
+def test_strokes_are_parallel_lines_that_face_each_other() -> None:
+    found = {frozenset((s.one, s.other)): s.width for s in strokes(ANGLE, NAMES)}
+    upright, foot = frozenset((NAMES[3], NAMES[5])), frozenset((NAMES[0], NAMES[2]))
+    assert found[upright] == pytest.approx(10)
+    assert found[foot] == pytest.approx(9.5)
+
+
+def test_nearly_equal_strokes_are_named_with_their_widths() -> None:
+    said = helpful(ANGLE, NAMES)
+    assert "equally wide" in said
+    assert "(10 mm)" in said
+    assert "(9.5 mm)" in said
+    for name in ("t0-4–t0-5", "t0-6–t0-1", "t0-1–t0-2", "t0-3–t0-4"):
+        assert name in said
+
+
+def test_nothing_is_said_without_lines_or_where_strokes_are_equal() -> None:
+    assert helpful(ANGLE, []) == ""
+    square = target([(0, 0), (10, 0), (10, 10), (0, 10)])
+    assert "equally wide" not in helpful(square, [(f"t0-{i}", f"t0-{i % 4 + 1}") for i in range(1, 5)])

@@ -1,0 +1,65 @@
+"""What would help where nothing was constructed: the strokes along the lines to blame that are nearly equally wide.
+
+Distances that are nearly equal, and not equal, are what makes perpendiculars run back and forth and creases many. In
+floats, for people: what is said may help, no more.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import combinations
+from math import hypot
+
+from verify.pattern.document import Document
+from verify.pattern.drawing import draw
+
+_PARALLEL = 1e-3  # radians
+_ALIKE = 0.2  # of the wider one
+_SAME = 1e-6
+
+Line = tuple[str, str]
+
+
+@dataclass(frozen=True)
+class Stroke:
+    """Two parallel target lines that face each other, and how far apart they are, in the document's unit."""
+
+    one: Line
+    other: Line
+    width: float
+
+
+def helpful(document: Document, blamed: Sequence[Line]) -> str:
+    """What to change at the lines to blame, as the rest of a sentence; nothing where none are."""
+    if not blamed:
+        return ""
+    pairs = [
+        (abs(a.width - b.width), a, b)
+        for a, b in combinations(strokes(document, blamed), 2)
+        if _SAME * a.width < abs(a.width - b.width) < _ALIKE * max(a.width, b.width)
+    ]
+    if not pairs:
+        return "; equal distances between these lines, or equal strokes, may help"
+    _, a, b = min(pairs, key=lambda pair: pair[0])
+    said = " and ".join(
+        f"between {'–'.join(s.one)} and {'–'.join(s.other)} ({s.width:.3g} {document.unit})" for s in (a, b)
+    )
+    return f"; it may help to make the strokes {said} equally wide"
+
+
+def strokes(document: Document, lines: Sequence[Line]) -> list[Stroke]:
+    """The pairs of the lines that are parallel and face each other."""
+    at = {name: (float(p.x), float(p.y)) for name, p in draw(document).places.items()}
+    found = []
+    for one, other in combinations([line for line in lines if line[0] in at and line[1] in at], 2):
+        (a, b), (c, d) = ((at[x], at[y]) for x, y in (one, other))
+        u, v = (b[0] - a[0], b[1] - a[1]), (d[0] - c[0], d[1] - c[1])
+        size = hypot(*u)
+        if not size or not hypot(*v) or abs(u[0] * v[1] - u[1] * v[0]) > _PARALLEL * size * hypot(*v):
+            continue
+        along = sorted((u[0] * (p[0] - a[0]) + u[1] * (p[1] - a[1])) / size for p in (c, d))
+        away = abs(u[0] * (c[1] - a[1]) - u[1] * (c[0] - a[0])) / size
+        if away > _SAME * size and min(along[1], size) > max(along[0], 0.0):
+            found.append(Stroke(one, other, away))
+    return found
