@@ -32,7 +32,7 @@ from verify.pattern.subdivision import Subdivision
 Progress = Callable[[str], None]
 _ONE_SET = 1 / 3  # of the time that is left
 _WHY = 3  # times as long
-_IN_TIME = "no layer order was found for these creases in the time for one set"
+_IN_TIME = "the limit seconds was reached for these creases: no layer order was found in the time for one set"
 
 
 @dataclass(frozen=True)
