@@ -107,15 +107,20 @@ def first_of_each(rows: NDArray[Any]) -> NDArray[np.intp]:
 
 
 def transitivity_clauses(conditions: Conditions, bundles: Bundles, triples: Triples) -> Iterator[list[int]]:
-    """No circle over any of the triples, either way round; in the bundles' variables, each clause once."""
+    """No circle over any of the triples, either way round; in the bundles' variables, each clause once.
+
+    Clauses on the same variables come together: so the solver takes them in much sooner.
+    """
     f, g, h = triples.T
     circle = np.stack([conditions.literals(f, g), conditions.literals(g, h), conditions.literals(h, f)], axis=1)
-    one_way = bundles.of(circle)
-    rows = np.sort(np.concatenate([one_way, -one_way]), axis=1)
+    rows = bundles.of(circle)
+    rows = np.take_along_axis(rows, np.argsort(np.abs(rows), axis=1), axis=1)
     a, b, c = rows.T
-    rows = rows[(a != -b) & (b != -c) & (a != -c)]
-    rows = rows[first_of_each(rows)]
+    rows = rows[(a != -b) & (b != -c)]
+    rows *= np.sign(rows[:, :1])
+    rows = rows[first_of_each(rows[:, ::-1])]
     repeated = (rows[:, 1:] == rows[:, :-1]).any(axis=1)
     for row in rows[repeated].tolist():
         yield sorted(set(row))
-    yield from _lists(rows[~repeated])
+        yield sorted(-x for x in set(row))
+    yield from _lists(np.stack([rows[~repeated], -rows[~repeated]], axis=1).reshape(-1, 3))

@@ -9,7 +9,8 @@ told to try first what agrees with a stack near its last proposal.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import gc
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -79,8 +80,8 @@ class Search:
         from pysat.solvers import Solver  # seldom needed, and slow to load
 
         with Solver(name=SOLVER) as solver:
-            solver.append_formula([[x] for x in sorted(set(fixed.tolist()))])
-            solver.append_formula(clauses_of_even(even))
+            _give(solver, [[x] for x in sorted(set(fixed.tolist()))])
+            _give(solver, clauses_of_even(even))
             if self._mostly_open(bundles):
                 self._add(solver, bundles, self.common.having(beside_folds(c)))
             while True:
@@ -122,7 +123,7 @@ class Search:
 
     def _add(self, solver: Solver, bundles: Bundles, triples: Triples) -> None:
         self.added.append(triples)
-        solver.append_formula(transitivity_clauses(self.conditions, bundles, triples))
+        _give(solver, transitivity_clauses(self.conditions, bundles, triples))
 
     _nothing: Triples = np.zeros((0, 3), dtype=np.int32)
 
@@ -136,6 +137,17 @@ class Search:
         count = np.bincount(np.abs(literal), weights=votes, minlength=bundles.count + 1)[1:]
         result: list[int] = (np.where(count > 0, 1, -1) * np.arange(1, bundles.count + 1)).tolist()
         return result
+
+
+def _give(solver: Solver, clauses: Iterable[list[int]]) -> None:
+    """Give the solver clauses, maybe millions: lists of numbers, which the garbage collector would look at in vain."""
+    collects = gc.isenabled()
+    gc.disable()
+    try:
+        solver.append_formula(clauses)
+    finally:
+        if collects:
+            gc.enable()
 
 
 def find_order(
