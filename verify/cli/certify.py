@@ -20,7 +20,7 @@ from verify.cli.frame import (
     say_table,
     seconds_option,
 )
-from verify.cli.output import CERTIFICATE, Outputs, certificate_path, force_option
+from verify.cli.output import CERTIFICATE, Outputs, certificate_path, force_option, output_option
 from verify.pattern.limits import Limits
 from verify.pattern.source import Malformed, printable
 from verify.tasks.certify import Result
@@ -42,12 +42,7 @@ def _certified(path: str, limits: Limits, progress: Progress | None) -> tuple[st
 
 @main.command()
 @click.argument("documents", nargs=-1, required=True, type=click.Path())
-@click.option(
-    "-o",
-    "--output",
-    type=click.Path(path_type=Path),
-    help="Write the certificate here; a folder when there are several documents.",
-)
+@output_option("Write the certificate here; a folder when there are several documents.", required=False)
 @force_option
 @seconds_option
 @json_option

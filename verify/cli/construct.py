@@ -21,7 +21,7 @@ from verify.cli.frame import (
     seconds_for,
 )
 from verify.cli.options import Amount
-from verify.cli.output import CERTIFICATE, PATTERN, SVG, Outputs, certificate_path, force_option
+from verify.cli.output import CERTIFICATE, PATTERN, SVG, Outputs, certificate_path, force_option, output_option
 from verify.construct.joining import joined_ends
 from verify.pattern.document import IN_MM
 from verify.pattern.limits import Limits
@@ -54,13 +54,7 @@ _seconds_option = seconds_for("After this time solve no more sets (of a sheet), 
 
 @main.command(name="construct")
 @click.argument("target", type=click.Path())
-@click.option(
-    "-o",
-    "--output",
-    type=click.Path(path_type=Path),
-    required=True,
-    help="Write the pattern here (.toml or .json).",
-)
+@output_option("Write the pattern here (.toml or .json).")
 @click.option("--certificate", type=click.Path(path_type=Path), help="Write its certificate here.")
 @tries_option
 @prefer_option

@@ -8,12 +8,13 @@ from pathlib import Path
 import click
 
 from verify.cli.frame import EXIT, end, end_not_read, json_option, main, reporting, seconds_option
-from verify.cli.output import Outputs, force_option
+from verify.cli.output import Outputs, force_option, output_option
 from verify.folding.count import count as run_count
 from verify.folding.count import pattern_of
 from verify.pattern.limits import LimitReached, Limits
 from verify.pattern.source import Malformed
 from verify.tasks.orders import orders as orders_of
+from verify.words.findings import counted
 
 
 @main.command()
@@ -33,7 +34,7 @@ from verify.tasks.orders import orders as orders_of
     metavar="N",
     help="Write the layer orders, at most N, each as a pattern with its certificate.",
 )
-@click.option("-o", "--output", type=click.Path(path_type=Path), help="The folder to write them to.")
+@output_option("The folder to write them to.", required=False)
 @force_option
 @json_option
 def count(
@@ -93,7 +94,7 @@ def _list(document: str, most: int, output: Path, limits: Limits, force: bool, a
         click.echo(json.dumps({"layer_orders_written": number, "reached": reached}))
     elif number:
         more = ", and there may be more" if number == most else ""
-        click.echo(f"{number:,} layer order{'' if number == 1 else 's'} written to {output}{more}")
+        click.echo(f"{counted(number, 'layer order')} written to {output}{more}")
     else:
         click.echo("no layer order")
     for limit_words in [] if as_json else reached:

@@ -9,7 +9,7 @@ import click
 
 from verify.cli.drawing import Drawing, drawing_options
 from verify.cli.frame import end_not_read, json_option, main
-from verify.cli.output import PATTERN, TARGET, Outputs, force_option
+from verify.cli.output import PATTERN, TARGET, Outputs, force_option, output_option
 from verify.pattern.document import Document
 from verify.pattern.source import NotRead, printable
 from verify.pattern.write import as_text
@@ -17,13 +17,7 @@ from verify.pattern.write import as_text
 
 @main.command("import")
 @click.argument("drawing", type=click.Path())
-@click.option(
-    "-o",
-    "--output",
-    type=click.Path(path_type=Path),
-    required=True,
-    help="Write the document here (.toml or .json).",
-)
+@output_option("Write the document here (.toml or .json).")
 @click.option(
     "--target",
     "as_target",

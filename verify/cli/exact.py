@@ -11,7 +11,7 @@ import click
 
 from verify.cli.frame import EXIT, end, end_not_read, json_option, main, reporting
 from verify.cli.options import Amount
-from verify.cli.output import PATTERN, Outputs, force_option
+from verify.cli.output import PATTERN, Outputs, force_option, output_option
 from verify.pattern.source import Malformed
 from verify.tasks.exact import Exact
 from verify.tasks.exact import exact as run_exact
@@ -21,13 +21,7 @@ from verify.tasks.repair import NoRepair, repaired
 
 @main.command(name="exact")
 @click.argument("document", type=click.Path())
-@click.option(
-    "-o",
-    "--output",
-    type=click.Path(path_type=Path),
-    required=True,
-    help="Write the exact pattern here (.toml or .json).",
-)
+@output_option("Write the exact pattern here (.toml or .json).")
 @click.option(
     "--most",
     type=Amount("mm"),

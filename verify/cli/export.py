@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from verify.cli.frame import EXIT, certified_or_end, end, main, seconds_option
-from verify.cli.output import DXF, SVG, Failure, Outputs, force_option
+from verify.cli.output import DXF, SVG, Failure, Outputs, force_option, output_option
 from verify.pattern.source import printable
 from verify.show.machine import LAYERS, NoDxf, NotCertified
 from verify.show.machine import export as run_export
@@ -15,9 +15,7 @@ from verify.show.machine import export as run_export
 
 @main.command()
 @click.argument("document", type=click.Path())
-@click.option(
-    "-o", "--output", type=click.Path(path_type=Path, dir_okay=False), required=True, help="The file: .svg or .dxf."
-)
+@output_option("The file: .svg or .dxf.", dir_okay=False)
 @force_option
 @seconds_option
 def export(document: str, output: Path, force: bool, seconds: float | None) -> None:

@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from verify.cli.frame import EXIT, Progress, certified_or_end, end, main, reporting, seconds_option
-from verify.cli.output import PDF, Outputs, force_option, without
+from verify.cli.output import PDF, Outputs, force_option, output_option, without
 from verify.pattern.limits import Limits
 from verify.pattern.source import printable
 from verify.tasks.certify import Result
@@ -18,7 +18,7 @@ _SEARCH_SECONDS = 20.0
 
 @main.command(name="handout")
 @click.argument("documents", nargs=-1, required=True, type=click.Path())
-@click.option("-o", "--output", type=click.Path(path_type=Path, dir_okay=False), required=True, help="The PDF file.")
+@output_option("The PDF file.", dir_okay=False)
 @click.option(
     "--paper", type=click.Choice(["a4", "letter"]), default="a4", show_default=True, help="What it is printed on."
 )

@@ -15,7 +15,7 @@ from verify.cli.construct import keys, prefer_option, save, tries_option
 from verify.cli.drawing import Size, size_options
 from verify.cli.frame import EXIT, end, json_option, main, reporting, say_table, seconds_for
 from verify.cli.options import Length
-from verify.cli.output import CERTIFICATE, DOCUMENT, PATTERN, PDF, Outputs, force_option, without
+from verify.cli.output import CERTIFICATE, DOCUMENT, PATTERN, PDF, Outputs, force_option, output_option, without
 from verify.construct.letterforms.forms import HEIGHT, PLAIN, WORDS, Kind, forms, usual_height
 from verify.construct.letterforms.plain import LETTERS
 from verify.construct.letterforms.spelling import SPACE, spelled
@@ -24,7 +24,7 @@ from verify.pattern.source import documents_in, printable
 from verify.tasks.construct import Constructed
 from verify.tasks.letters import LetterMade, height_of, height_that_fits, letter_recipes, letter_sheets
 from verify.tasks.letters import letters as run_letters
-from verify.words.findings import answer
+from verify.words.findings import answer, counted
 from verify.words.hands_findings import warned
 
 if TYPE_CHECKING:
@@ -55,7 +55,7 @@ class _Paper(click.ParamType):  # type: ignore[type-arg,unused-ignore]
 
 @main.command()
 @click.argument("word")
-@click.option("-o", "--output", type=click.Path(path_type=Path), required=True, help="The folder to write to.")
+@output_option("The folder to write to.")
 @click.option(
     "--sheet",
     type=click.Choice(get_args(Kind)),
@@ -170,7 +170,7 @@ def _recipes(word: str, output: Path, size: Size, force: bool, as_json: bool, op
             click.echo(f"  {note}")
         for one in {one.glyph.letter: one for _, one in rows if one.guides}.values():
             click.echo(
-                f"  {one.glyph.letter}: make {len(one.guides)} guide crease{'s' * (len(one.guides) != 1)} first, and "
+                f"  {one.glyph.letter}: make {counted(len(one.guides), 'guide crease')} first, and "
                 f"open {'them' if len(one.guides) != 1 else 'it'} again"
             )
         if handout is not None:

@@ -86,6 +86,13 @@ JUNIT = Kind("a JUnit report by creaseproof", _begins(rb'.{0,99}<testsuites? nam
 SARIF = Kind("a SARIF report by creaseproof", _begins(rb'\s*\{.{0,999}"runs".{0,99}"tool".{0,99}"name": "creaseproof"'))
 JOURNAL = Kind("a journal of a sweep", _begins(rb'\s*\{"document": "'))
 
+
+def output_option(words: str, *, required: bool = True, **path: bool) -> Callable[[Any], Any]:
+    """The option `-o`; `words` are its help."""
+    place = click.Path(path_type=Path, **path)
+    return click.option("-o", "--output", type=place, required=required, help=words)
+
+
 force_option = click.option(
     "--force", is_flag=True, help="Replace files of another kind, and the document that is read, too."
 )

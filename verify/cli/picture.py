@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from verify.cli.frame import EXIT, certified_or_end, end, main, seconds_option
-from verify.cli.output import HTML, PNG, SVG, Failure, Kind, Outputs, force_option
+from verify.cli.output import HTML, PNG, SVG, Failure, Kind, Outputs, force_option, output_option
 from verify.pattern.source import printable
 from verify.show.picture import ALL
 from verify.show.picture import picture as pictures
@@ -17,7 +17,7 @@ from verify.show.report import report as write_report
 
 @main.command()
 @click.argument("document", type=click.Path())
-@click.option("-o", "--output", type=click.Path(path_type=Path, file_okay=False), required=True, help="The folder.")
+@output_option("The folder.", file_okay=False)
 @click.option("--png", "as_png", is_flag=True, help="Write PNG beside the SVG (needs the extra `png`).")
 @force_option
 @seconds_option
@@ -52,7 +52,7 @@ def _named(path: Path, kind: Kind) -> Path:
 
 @main.command()
 @click.argument("document", type=click.Path())
-@click.option("-o", "--output", type=click.Path(path_type=Path, dir_okay=False), required=True, help="The HTML file.")
+@output_option("The HTML file.", dir_okay=False)
 @force_option
 @seconds_option
 def report(document: str, output: Path, force: bool, seconds: float | None) -> None:

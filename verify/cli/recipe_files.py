@@ -9,19 +9,17 @@ from typing import Any
 
 import click
 
-from verify.cli.output import CERTIFICATE, RECIPE, Outputs, certificate_path
+from verify.cli.output import CERTIFICATE, RECIPE, Outputs, certificate_path, output_option
 from verify.pattern.document import Document
 from verify.pattern.recipe import Recipe
 from verify.tasks.certify import Result
 from verify.tasks.explain import summary
 
-_output_option = click.option(
-    "-o", "--output", type=click.Path(path_type=Path), help="Write the recipe here (.toml or .json)."
-)
+_output_option = output_option("Write the recipe here (.toml or .json).", required=False)
 _certificate_option = click.option("--certificate", type=click.Path(path_type=Path), help="Write its certificate here.")
 
 
-def recipe_options(command: Callable[..., Any]) -> Callable[..., Any]:
+def recipe_options(command: Callable[..., Any]) -> Any:
     """`-o` and `--certificate`."""
     return _output_option(_certificate_option(command))
 

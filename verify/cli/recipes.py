@@ -10,7 +10,7 @@ import click
 
 from verify.cli.frame import EXIT, end, end_not_read, json_option, main, reporting
 from verify.cli.options import Decimal
-from verify.cli.output import CERTIFICATE, PATTERN, Outputs, certificate_path, force_option
+from verify.cli.output import CERTIFICATE, PATTERN, Outputs, certificate_path, force_option, output_option
 from verify.cutting.advice import LAYERS_IN_PRACTICE
 from verify.cutting.outcome import pattern_of
 from verify.cutting.tolerance import SAMPLES, stack_thickness
@@ -24,18 +24,14 @@ from verify.tasks.certify import certify as run_certify
 from verify.tasks.explain import summary
 from verify.tasks.fold_report import FoldReport
 from verify.words.cut_findings import THICK
+from verify.words.findings import counted
 from verify.words.step_words import plain_words
 from verify.words.tolerance import advice_lines, effect_lines, sample_lines
 
 
 @main.command()
 @click.argument("recipe", type=click.Path())
-@click.option(
-    "-o",
-    "--output",
-    type=click.Path(path_type=Path),
-    help="Write the crease pattern that the folds give, with its target.",
-)
+@output_option("Write the crease pattern that the folds give, with its target.", required=False)
 @click.option("--certificate", type=click.Path(path_type=Path), help="Write the recipe's certificate.")
 @force_option
 @json_option
@@ -159,7 +155,7 @@ def tolerance(
             click.echo(f"  {line}")
         if layers:
             click.echo(
-                f"  {layers} layer{'s' * (layers != 1)} along the cut, about {height:.2g} mm of paper "
+                f"  {counted(layers, 'layer')} along the cut, about {height:.2g} mm of paper "
                 "(typical values, no standard)"
             )
         if layers > LAYERS_IN_PRACTICE:

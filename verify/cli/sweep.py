@@ -12,7 +12,7 @@ from rich.progress import Progress
 
 from verify.cli.frame import EXIT, INTERNAL_ERROR, end, json_option, main, seconds_option
 from verify.cli.output import JOURNAL as JOURNAL_KIND
-from verify.cli.output import JUNIT, SARIF, Outputs, certificate_path, force_option
+from verify.cli.output import JUNIT, SARIF, Outputs, certificate_path, force_option, output_option
 from verify.pattern.source import Malformed, printable
 from verify.tasks.sweep import JOURNAL, VERDICTS, Row, junit, sarif, sweep, sweep_on_cluster, tasks
 from verify.words.findings import Finding, answer
@@ -25,14 +25,10 @@ _STATUS = EXIT | {"internal": INTERNAL_ERROR}
 
 @main.command(name="sweep")
 @click.argument("paths", nargs=-1, required=True, type=click.Path(path_type=Path))
-@click.option(
-    "-o",
-    "--output",
-    type=click.Path(path_type=Path, file_okay=False),
-    help=(
-        "A folder for the journal, the certificates, junit.xml and sarif.json; with it a sweep that was "
-        "stopped goes on."
-    ),
+@output_option(
+    ("A folder for the journal, the certificates, junit.xml and sarif.json; with it a sweep that was stopped goes on."),
+    required=False,
+    file_okay=False,
 )
 @click.option(
     "--jobs", type=click.IntRange(1, 256), default=os.cpu_count() or 1, help="Processes  [default: all cores]"

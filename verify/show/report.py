@@ -27,7 +27,7 @@ from verify.tasks.certify import Result
 from verify.tasks.explain import SECTIONS, proved
 from verify.tasks.fold_report import FoldReport
 from verify.words.cautions import CAUTIONS, TITLE
-from verify.words.findings import Finding
+from verify.words.findings import Finding, counted
 
 _LEVEL_WORDS = {"holds": "holds", "fails": "FAILS", "advice": "note", "note": "note", "warning": "WARNING"}
 
@@ -95,7 +95,7 @@ class _Report:
         if self.scene is None:
             return ""
         faces, folds = len(self.scene.subdivision.faces), sum(k is not None for k in self.scene.fold_kinds)
-        return f", {faces:,} panel{'s' if faces != 1 else ''}, {folds:,} fold edge{'s' if folds != 1 else ''}"
+        return f", {counted(faces, 'panel')}, {counted(folds, 'fold edge')}"
 
     def _sections(self) -> Iterator[tuple[str, str, str]]:
         if self.scene is not None:
@@ -336,7 +336,7 @@ class _Report:
             if mine:
                 fails = sum(f.level == "fails" for f in mine)
                 count = (
-                    f"{len(mine):,} finding{'s' if len(mine) != 1 else ''}, "
+                    f"{counted(len(mine), 'finding')}, "
                     f"{f'{fails:,} fail' + ('s' if fails == 1 else '') if fails else 'none fails'}"
                 )
                 opened = " open" if fails or len(mine) <= 6 else ""

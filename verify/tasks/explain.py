@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from verify.pattern.source import printable
 from verify.tasks.certify import Result
-from verify.words.findings import Finding
+from verify.words.findings import Finding, counted
 
 SECTIONS = (
     ("step", "Step by step"),
@@ -44,7 +44,7 @@ def _summary(result: Result) -> Iterator[str]:
     s = result.subdivision
     if s is not None:
         folds = sum(e.is_fold for e in s.edges)
-        yield f"  {_number(len(s.faces), 'face')}, {_number(folds, 'fold edge')}, {_numbers(s.drawing.field.degree)}"
+        yield f"  {counted(len(s.faces), 'face')}, {counted(folds, 'fold edge')}, {_numbers(s.drawing.field.degree)}"
     if result.verdict == "certified":
         yield ("  every step can be done, and the sheet lies flat" if document.steps else "  the sheet folds flat") + (
             "" if document.has_target else " (no target, so no cut is claimed)"
@@ -169,7 +169,3 @@ def proved(result: Result) -> Iterator[str]:
 
 def _numbers(degree: int) -> str:
     return "rational numbers" if degree == 1 else f"numbers of a field of degree {degree}"
-
-
-def _number(count: int, noun: str) -> str:
-    return f"{count:,} {noun}{'' if count == 1 else 's'}"

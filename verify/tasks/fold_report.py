@@ -20,7 +20,7 @@ from verify.pattern.source import printable
 from verify.pattern.subdivision import number_text, place_text
 from verify.tasks.certify import Result
 from verify.words.cut_findings import THICK
-from verify.words.findings import length_text
+from verify.words.findings import counted, length_text
 
 
 class FoldReport:
@@ -67,7 +67,7 @@ class FoldReport:
         if most:
             height = stack_thickness(most)
             yield (
-                f"  the scissors meet {most} layer{'s' * (most != 1)}: about {height:.2g} mm of paper "
+                f"  the scissors meet {counted(most, 'layer')}: about {height:.2g} mm of paper "
                 f"({THICKNESS_MM:g} mm a sheet, typical of office paper, no standard)"
             )
             if most > LAYERS_IN_PRACTICE and self.result.cutting is None:  # else the findings say so

@@ -29,7 +29,7 @@ from verify.pattern.recipe import Recipe
 from verify.pattern.source import Malformed
 from verify.tasks.certify import Result, certify
 from verify.tasks.preferred import ByHands, by_hands
-from verify.words.findings import answer
+from verify.words.findings import answer, counted
 
 Progress = Callable[[str], None]
 Shown = Literal["shortest", "found", "none", ""]
@@ -80,7 +80,7 @@ class RecipeFound:
 
     def words(self) -> str:
         """What was shown, in one sentence. No stronger than that."""
-        folds = f"{self.folds} fold{'s' * (self.folds != 1)}"
+        folds = counted(self.folds, "fold")
         if self.shown == "shortest" and self.folds == self.least:
             return f"{folds}: no recipe of simple folds is shorter, since each at most halves the number of lines"
         if self.shown == "shortest":

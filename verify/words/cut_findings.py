@@ -11,7 +11,7 @@ from verify.cutting.pieces import Piece
 from verify.exact.number import Number
 from verify.exact.plane import advance
 from verify.pattern.subdivision import Subdivision, number_text
-from verify.words.findings import Finding, length_text
+from verify.words.findings import Finding, counted, length_text
 
 THICK = (
     f"common practice stops at about {LAYERS_IN_PRACTICE} layers (no standard): thin paper, or a craft knife on a mat"
@@ -45,7 +45,7 @@ def of_cut(cut: Cut) -> Iterator[Finding]:
         snips = "one straight cut frees"
         if allowed > 1:
             snips = f"{needed} snip{'s free' if needed != 1 else ' frees'}"
-        through = f"through {cut.most_layers} layer{'s' if cut.most_layers != 1 else ''}"
+        through = f"through {counted(cut.most_layers, 'layer')}"
         value = {"snips": 1 if allowed == 1 else needed, "layers": cut.most_layers}
         yield Finding("cut", "cut-exact", "holds", f"{snips} exactly the target, {through}", (), value)
 
@@ -81,7 +81,7 @@ def _strays(cut: Cut) -> Iterator[Finding]:
     faces = {cell.number for cell, _ in cut.stray if cell.kind == "face"}
     if cut.missed and faces:
         names = [s.face_name(f) for f in sorted(faces)]
-        panels = f"{len(names)} panel{'s' if len(names) > 1 else ''}"
+        panels = counted(len(names), "panel")
         message = f"so the cut line goes through {panels} instead: {', '.join(n.removeprefix('panel ') for n in names)}"
         yield Finding("cut", "stray-cut", "fails", message, tuple(names))
         return
@@ -150,7 +150,7 @@ def of_pieces(s: Subdivision, found: list[Piece]) -> Finding:
         "pieces",
         "pieces",
         "holds",
-        f"{len(found)} piece{'s' if len(found) != 1 else ''}: {words}",
+        f"{counted(len(found), 'piece')}: {words}",
         (),
         {"pieces": listed},
     )

@@ -44,6 +44,11 @@ class Finding:
         }
 
 
+def counted(number: int, noun: str) -> str:
+    """A number with its noun: 1 layer, 2 layers."""
+    return f"{number:,} {noun}{'' if number == 1 else 's'}"
+
+
 def answer(verdict: str | None, *findings: Finding, **more: Any) -> dict[str, Any]:
     """The keys that each `--json` prints, where nothing was proved of one document; then `more`."""
     told = [finding.keys() for finding in findings]

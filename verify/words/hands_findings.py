@@ -9,7 +9,7 @@ from dataclasses import asdict
 
 from verify.cutting.hands import FoldThrough, Hands, Measured
 from verify.pattern.document import IN_MM
-from verify.words.findings import Finding, Level
+from verify.words.findings import Finding, Level, counted
 
 # A note, and a warning: our own choices, no source: what fingers and a ruler can still do with care, and what they
 # cannot.
@@ -105,12 +105,12 @@ def measures(hands: Hands) -> Iterator[str]:
     unit, thickest = hands.unit, hands.thickest
     if hands.recipe:
         count = len(hands.folds)
-        yield f"{count} fold{'s' * (count != 1)}" + (
+        yield f"{counted(count, 'fold')}" + (
             f", the shortest {_size(hands.shortest, unit)}" if hands.shortest and count > 1 else ""
         )
     else:
         count = hands.creases
-        yield f"{count:,} straight crease{'s' * (count != 1)}" + (
+        yield f"{counted(count, 'straight crease')}" + (
             f", the shortest {_size(hands.shortest, unit)}" if hands.shortest and count > 1 else ""
         )
     if hands.gap is not None:
@@ -118,10 +118,7 @@ def measures(hands: Hands) -> Iterator[str]:
     if hands.panel is not None:
         yield f"smallest panel {_size(hands.panel, unit)}²"
     if thickest is not None:
-        yield (
-            f"at most {thickest.layers:,} layer{'s' * (thickest.layers != 1)} "
-            f"{'bent at once' if hands.recipe else 'in one fold'}"
-        )
+        yield (f"at most {counted(thickest.layers, 'layer')} {'bent at once' if hands.recipe else 'in one fold'}")
 
 
 def how_true(hands: Hands) -> Iterator[str]:

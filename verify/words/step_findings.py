@@ -9,7 +9,7 @@ from verify.cutting.lines_left import lines_left
 from verify.folding.steps import Folded, StepRefused
 from verify.pattern.recipe import FoldStep, UnfoldStep
 from verify.pattern.subdivision import place_text
-from verify.words.findings import Finding
+from verify.words.findings import Finding, counted
 from verify.words.step_words import step_words
 
 
@@ -22,7 +22,7 @@ def of_steps(folded: Folded) -> Iterator[Finding]:
         words = f"step {number}: {step_words(folded, number)}"
         if lines and isinstance(done.step, FoldStep | UnfoldStep):
             value["lines"] = lines[number]
-            words += f" [the outline lies on {lines[number]} line{'s' * (lines[number] != 1)}]"
+            words += f" [the outline lies on {counted(lines[number], 'line')}]"
         yield Finding("step", "done", "holds", words, (f"step {number}",), value)
     refused = folded.refused
     if refused is not None:

@@ -63,6 +63,16 @@ def _folded(scene: Scene, area: Area, pen: Pen) -> None:
     pen.write(XY(area[2] / 2, 1), words + "; printed side white", 2.6, anchor="middle")
 
 
+def cutting(target: bool) -> Iterator[str]:
+    """What is done last, with one straight cut."""
+    if target:
+        yield (
+            "Before cutting, check that the grey target lines of all layers lie on one line (hold the paper against "
+            "the light)."
+        )
+    yield "Cut along the line of the cut from edge to edge, in one go, and unfold."
+
+
 def order_of_work(subject: Subject, scene: Scene, laid: Tiles, shown: Shown) -> Iterator[str]:
     """What is done one after the other, from the printer to the cut."""
     yield from printing(laid)
@@ -84,12 +94,7 @@ def order_of_work(subject: Subject, scene: Scene, laid: Tiles, shown: Shown) -> 
             "an order in which to fold one line after the other is not known to this page, and may not exist."
         )
     if scene.cut_line is not None:
-        if subject.result.document.has_target:
-            yield (
-                "Before cutting, check that the grey target lines of all layers lie on one line (hold the "
-                "paper against the light)."
-            )
-        yield "Cut along the line of the cut from edge to edge, in one go, and unfold."
+        yield from cutting(subject.result.document.has_target)
     elif subject.result.document.has_target:
         yield f"Make the {subject.snips} snips as numbered in the picture, no further than the lines go, and unfold."
 

@@ -11,7 +11,7 @@ from functools import cached_property, partial
 from reportlab.platypus import Flowable, NextPageTemplate, PageBreak, Spacer
 
 from verify.pattern.recipe import FoldStep, UnfoldStep
-from verify.show.handout.cover import printing
+from verify.show.handout.cover import cutting, printing
 from verify.show.handout.letter import Letter, letter_pages, rehearsal
 from verify.show.handout.moments import draw_what_comes_out
 from verify.show.handout.pages import Drawing, PaperName, Running, bound, cautions, fact, say, table, text_width
@@ -20,6 +20,7 @@ from verify.show.handout.teacher import teacher
 from verify.show.handout.template import laid_out
 from verify.show.scene import Scene, box_of
 from verify.tasks.certify import Result
+from verify.words.findings import counted
 
 
 def pack(word: str, letters: Sequence[Letter], paper: PaperName = "a4") -> bytes:
@@ -131,11 +132,7 @@ class _Pack:
                 for words in _printing(self.subjects[letter.name])
             ),
             "Fold each letter step by step as on its page; press each fold sharp before the next one.",
-            (
-                "Before cutting, check that the grey target lines of all layers lie on one line (hold the paper "
-                "against the light)."
-            ),
-            "Cut along the line of the cut from edge to edge, in one go, and unfold.",
+            *cutting(target=True),
             (
                 "Rehearse with scissors that cut to the tip, and with the paper of the show: layers and "
                 "stiffness differ from paper to paper."
@@ -154,7 +151,7 @@ def _folds(result: Result) -> tuple[int, int]:
 
 def _folds_text(result: Result) -> str:
     stay, opened = _folds(result)
-    return f"{stay} and {opened} guide{'s' * (opened != 1)}" if opened else f"{stay}"
+    return f"{stay} and {counted(opened, 'guide')}" if opened else f"{stay}"
 
 
 def _size(scene: Scene) -> tuple[float, float]:

@@ -15,7 +15,7 @@ from verify.show.handout.pages import PaperName, Running, text_width
 from verify.show.scene import XY, Scene, runs, scene_of
 from verify.tasks.certify import Result
 from verify.words.cut_findings import THICK
-from verify.words.findings import Finding
+from verify.words.findings import Finding, counted
 from verify.words.hands_findings import how_true, measures
 
 Progress = Callable[[str], None]
@@ -69,14 +69,14 @@ class Subject:
         for kind in ("valley", "mountain"):
             chosen = [n for n, k in enumerate(scene.fold_kinds) if k == kind]
             n = len(runs(scene.subdivision, scene.flat, chosen))
-            counts.append(f"{n} {kind} line{'' if n == 1 else 's'}")
+            counts.append(counted(n, f"{kind} line"))
         yield f"Folds: {' and '.join(counts)} on the flat sheet."
         if scene.takes_either:
             yield "Folds that the document leaves open (either) are drawn as the proof takes them."
         most = self.result.layers_met
         if most:
             thick = (
-                f"The scissors meet {most} layer{'' if most == 1 else 's'} at most, about "
+                f"The scissors meet {counted(most, 'layer')} at most, about "
                 f"{stack_thickness(most):.2g} mm of office paper"
             )
             beyond = f" {THICK[0].upper()}{THICK[1:]}."

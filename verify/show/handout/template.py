@@ -19,6 +19,7 @@ from verify.show.print import Pen, shortened
 from verify.show.scene import XY, Scene, box_of
 from verify.show.sheet import At, draw_lines, keys_of, outline_of, target_walks
 from verify.show.surface import legend, name
+from verify.words.findings import counted
 
 _RULER, _LEGEND = 15.0, 10.0
 _NAMES = 2.6
@@ -69,7 +70,7 @@ def _overview(subject: Subject, scene: Scene, laid: Tiles) -> Iterator[Flowable]
     yield subject.part("overview of the pages")
     yield say("How the pages lie", "head")
     yield say(
-        f"{rows} row{'s' if rows > 1 else ''} of {columns} page{'s' if columns > 1 else ''}; neighbours "
+        f"{counted(rows, 'row')} of {counted(columns, 'page')}; neighbours "
         f"overlap by {OVERLAP:g} mm. "
         "Each register mark (a cross in a ring) stands on both neighbours: lay one over the other. This "
         "overview is not to scale."
