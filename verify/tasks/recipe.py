@@ -324,13 +324,13 @@ class _Search:
                     alike.append(folds)
                     late = late or monotonic() + _MORE
                     if len(alike) == _ALIKE or monotonic() > late:
-                        found = self._best(alike, family)
+                        found = self._best(alike)
                         if found is not None:
                             return found
                         alike = []
             except (LimitReached, EffortSpent):
                 stopped = ", when its time was up"
-            found = self._best(alike, family)
+            found = self._best(alike)
             if found is not None:
                 return found
             if stopped:
@@ -338,10 +338,10 @@ class _Search:
         self.tried.append(f"no recipe of up to {max(search.exhausted, 0)} {family}{stopped}")
         return None
 
-    def _best(self, alike: list[Folds], family: str) -> RecipeFound | None:
+    def _best(self, alike: list[Folds]) -> RecipeFound | None:
         """The best that is certified, of recipes of one length: with the fewest layers, or what is preferred."""
-        counted = sorted((layers_at_cut(folded(self.start, folds)), number) for number, folds in enumerate(alike))
-        thin = [alike[number] for count, number in counted if count <= self.layers]
+        by_layers = sorted((layers_at_cut(folded(self.start, folds)), number) for number, folds in enumerate(alike))
+        thin = [alike[number] for count, number in by_layers if count <= self.layers]
         found = self._certified(self._ranked(thin), len(alike[0]) if alike else 0)
         match self.prefer:
             case "layers" | "accuracy":

@@ -101,7 +101,7 @@ def of_vertex(s: Subdivision, report: VertexReport) -> Iterator[Finding]:
             {"folds": count},
         )
     else:
-        yield _kawasaki(s, report, name, folds)
+        yield _kawasaki(report, name, folds)
         counted = ", ".join([_folds(m, "mountain"), _folds(v, "valley"), *([_folds(e, "open")] if e else [])])
         if report.maekawa:
             yield Finding(
@@ -171,7 +171,7 @@ def of_vertex(s: Subdivision, report: VertexReport) -> Iterator[Finding]:
         )
 
 
-def _kawasaki(s: Subdivision, report: VertexReport, name: str, folds: str) -> Finding:
+def _kawasaki(report: VertexReport, name: str, folds: str) -> Finding:
     where = (name,)
     if report.defect is None:
         raise ValueError("an inner vertex has a defect")

@@ -32,7 +32,7 @@ _OTHER = {"valley": "mountain", "mountain": "valley"}
 
 def collapse(subject: Subject, scene: Scene, found: Stages) -> Iterator[Flowable]:
     """The creases by number, the groups as pairs of pictures, then the cut."""
-    creases = _numbered(scene, found)
+    creases = _numbered(found)
     yield PageBreak()
     yield subject.part("creasing and collapsing")
     yield say("First crease every line by itself, and open it again", "head")
@@ -57,7 +57,7 @@ _CLAIM = (
 _AT_ONCE = "No smaller group of them lies flat by itself: all creases come in together. How hands do it is not proved."
 
 
-def _numbered(scene: Scene, found: Stages) -> list[StraightCrease]:
+def _numbered(found: Stages) -> list[StraightCrease]:
     """The straight creases in the order in which they are made."""
     s = found.stages[-1].folded.subdivision
     by_name: dict[tuple[str, str], list[StraightCrease]] = {}
