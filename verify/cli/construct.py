@@ -131,8 +131,10 @@ def construct_command(
             )
     except NotRead as error:
         end_not_read(target, error, as_json)
-    if made.pattern is not None:
-        save(outputs, made, output, certificate)
+    if made.pattern is not None and made.result is not None and made.result.certificate is not None:
+        outputs.write_document(output, made.pattern)
+        if certificate is not None:
+            outputs.write_certificate(certificate, made.result.certificate, folder=in_folder)
     if blame is not None and made.blamed:
         from verify.show.blamed import blamed_svg  # seldom needed
 
@@ -146,14 +148,6 @@ def construct_command(
         for line in (*_lines(made, output), *(f"  {note}" for note in document.notes)):
             click.echo(line)
     end(EXIT[made.verdict])
-
-
-def save(outputs: Outputs, made: Constructed, output: Path, certificate: Path | None, folder: bool = False) -> None:
-    if made.pattern is None or made.result is None or made.result.certificate is None:
-        return
-    outputs.write_document(output, made.pattern, folder=folder)
-    if certificate is not None:
-        outputs.write_certificate(certificate, made.result.certificate, folder=folder)
 
 
 def _lines(made: Constructed, output: Path) -> list[str]:

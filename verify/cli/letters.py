@@ -11,18 +11,22 @@ from typing import TYPE_CHECKING, Any, get_args
 import click
 from click.core import ParameterSource
 
-from verify.cli.construct import keys, prefer_option, save, tries_option
+from verify.cli.construct import keys, prefer_option, tries_option
 from verify.cli.drawing import Size, size_options
 from verify.cli.frame import EXIT, end, json_option, main, reporting, say_table, seconds_for
 from verify.cli.options import Length
 from verify.cli.output import CERTIFICATE, DOCUMENT, PATTERN, PDF, Outputs, force_option, output_option, without
+from verify.cli.output import Kind as FileKind
 from verify.construct.letterforms.forms import HEIGHT, PLAIN, WORDS, Kind, forms, usual_height
 from verify.construct.letterforms.plain import LETTERS
-from verify.construct.letterforms.spelling import SPACE, spelled
+from verify.construct.letterforms.spelling import SPACE, Glyph, spelled
+from verify.pattern.document import Document
 from verify.pattern.limits import Limits
+from verify.pattern.recipe import Recipe
 from verify.pattern.source import documents_in, printable
+from verify.tasks.certify import Result
 from verify.tasks.construct import Constructed
-from verify.tasks.letters import LetterMade, height_of, height_that_fits, letter_recipes, letter_sheets
+from verify.tasks.letters import LetterMade, height_of, height_that_fits, letter_recipes, letter_sheets, named
 from verify.tasks.letters import letters as run_letters
 from verify.words.findings import answer, counted
 from verify.words.hands_findings import warned
@@ -127,34 +131,22 @@ def _recipes(word: str, output: Path, size: Size, force: bool, as_json: bool, op
         raise click.UsageError(f"WORD: {error}") from None
     if height <= 0:
         raise click.UsageError("--width: found less than a word can be made of; expected more")
-    outputs = Outputs(force=force)
-    count = sum(glyph.letter != SPACE for glyph in glyphs)
-    places = _places(
-        output,
-        [f"{n:0{len(str(count))}}-{g.file_name}" for n, g in enumerate((g for g in glyphs if g.letter != SPACE), 1)],
-    )
-    for document, certificate in places.values():
-        outputs.expect(document, DOCUMENT, folder=True)
-        outputs.expect(certificate, CERTIFICATE, folder=True)
+    folder = _Folder(output, named(glyphs), DOCUMENT, force)
     handout: Path | None = options["handout"]
     if handout is not None:
-        pack = _pack(handout, outputs)
-    others = _others(output, places)
+        pack = _pack(handout, folder.outputs)
     rows: list[tuple[str, LetterMade]] = []
     with reporting(word) as progress:
         found = letter_recipes(
             word, sheet=sheet, height_mm=height, limits=Limits(seconds=options["seconds"]), progress=progress
         )
         for name, one in found:
-            if one.made is not None and one.result is not None and one.result.certificate is not None:
-                outputs.write_document(places[name][0], one.made, folder=True)
-                outputs.write_certificate(places[name][1], one.result.certificate, folder=True)
+            folder.write(name, one.made, one.result)
             rows.append((name, one))
     if handout is not None:
-        outputs.write(handout, PDF, pack(word, [one for _, one in rows], options["paper"]))
+        folder.outputs.write(handout, PDF, pack(word, [one for _, one in rows], options["paper"]))
     worst = max((one.verdict for _, one in rows), key=EXIT.__getitem__)
-    notes = list(dict.fromkeys(glyph.note for glyph in glyphs if glyph.note))
-    notes += others
+    notes = [*_spelling(glyphs), *folder.others]
     notes += _other_sheets((one for _, one in rows), sheet)
     if sheet not in PLAIN:
         notes += _without_template({one.glyph.letter for _, one in rows})
@@ -270,12 +262,7 @@ def _patterns(word: str, output: Path, size: Size, force: bool, as_json: bool, o
         "height_mm": options["height"],
         "margin_mm": size.margin,
     }
-    outputs = Outputs(force=force)
-    places = _places(output, [name for name, _ in letter_sheets(plain, **sized)])
-    for pattern, certificate in places.values():
-        outputs.expect(pattern, PATTERN, folder=True)
-        outputs.expect(certificate, CERTIFICATE, folder=True)
-    others = _others(output, places)
+    folder = _Folder(output, [name for name, _ in letter_sheets(plain, **sized)], PATTERN, force)
     rows: list[tuple[str, Constructed]] = []
     limits = Limits(seconds=options["seconds"])
     with reporting(word) as progress:
@@ -283,10 +270,10 @@ def _patterns(word: str, output: Path, size: Size, force: bool, as_json: bool, o
             plain, tries=options["tries"], prefer=options["prefer"], limits=limits, progress=progress, **sized
         )
         for name, one in made:
-            save(outputs, one, *places[name], folder=True)
+            folder.write(name, one.pattern, one.result)
             rows.append((name, one))
     worst = max((m.verdict for _, m in rows), key=EXIT.__getitem__)
-    notes = [*dict.fromkeys(glyph.note for glyph in glyphs if glyph.note), *others]
+    notes = [*_spelling(glyphs), *folder.others]
     if as_json:
         _say_json(worst, [keys(f"{name}.toml", m) for name, m in rows], {"notes": notes})
     else:
@@ -304,18 +291,34 @@ def _row(name: str, made: Constructed) -> tuple[str, ...]:
     return made.verdict, name, folds, layers, str(made.tried), made.reason or made.document.title, warnings
 
 
-def _places(output: Path, names: list[str]) -> dict[str, tuple[Path, Path]]:
-    return {name: (output / f"{name}.toml", output / f"{name}.certificate.json") for name in names}
+class _Folder:
+    """The sheets of a word in their folder. `others` is a note on documents that lie there from before and are not of
+    this word, if there are any.
+    """
+
+    def __init__(self, output: Path, names: Iterable[str], kind: FileKind, force: bool) -> None:
+        self.outputs = Outputs(force=force)
+        self.places = {name: (output / f"{name}.toml", output / f"{name}.certificate.json") for name in names}
+        for document, certificate in self.places.values():
+            self.outputs.expect(document, kind, folder=True)
+            self.outputs.expect(certificate, CERTIFICATE, folder=True)
+        mine = {document for document, _ in self.places.values()}
+        found = [printable(str(path.relative_to(output))) for path in documents_in(output) if path not in mine]
+        more = f" and {len(found) - _NAMED} more" if len(found) > _NAMED else ""
+        held = f"{printable(str(output))} holds documents that are not of this word: {', '.join(found[:_NAMED])}{more}"
+        self.others = [held] if found else []
+
+    def write(self, name: str, document: Document | Recipe | None, result: Result | None) -> None:
+        """Write what was certified, if anything was."""
+        if document is not None and result is not None and result.certificate is not None:
+            place, certificate = self.places[name]
+            self.outputs.write_document(place, document, folder=True)
+            self.outputs.write_certificate(certificate, result.certificate, folder=True)
 
 
-def _others(output: Path, places: dict[str, tuple[Path, Path]]) -> list[str]:
-    """A note on documents that lie in the folder from before, and are not of this word."""
-    mine = {path for pair in places.values() for path in pair}
-    names = [printable(str(path.relative_to(output))) for path in documents_in(output) if path not in mine]
-    if not names:
-        return []
-    more = f" and {len(names) - _NAMED} more" if len(names) > _NAMED else ""
-    return [f"{printable(str(output))} holds documents that are not of this word: {', '.join(names[:_NAMED])}{more}"]
+def _spelling(glyphs: Iterable[Glyph]) -> Iterable[str]:
+    """What is not written as it was asked for, once each."""
+    return dict.fromkeys(glyph.note for glyph in glyphs if glyph.note)
 
 
 def _say_json(verdict: str, documents: list[dict[str, Any]], more: dict[str, Any]) -> None:

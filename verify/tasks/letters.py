@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from fractions import Fraction
@@ -142,15 +142,19 @@ def letter_recipes(
     `verify.tasks.recipe`.
     """
     known: dict[str, LetterMade] = {}
-    glyphs = spelled(word, forms("card"))
     height = usual_height(sheet) if height_mm is None else Fraction(height_mm)
-    sheets = [glyph for glyph in glyphs if glyph.letter != SPACE]
-    digits = len(str(len(sheets)))
-    for number, glyph in enumerate(sheets, start=1):
+    for name, glyph in named(spelled(word, forms("card"))).items():
         if glyph.letter not in known:
             form = forms(sheet).get(glyph.letter) or forms("card")[glyph.letter]
             known[glyph.letter] = _folded(glyph, form, height, limits, progress)
-        yield f"{number:0{digits}}-{glyph.file_name}", replace(known[glyph.letter], glyph=glyph)
+        yield name, replace(known[glyph.letter], glyph=glyph)
+
+
+def named(glyphs: Sequence[Glyph]) -> dict[str, Glyph]:
+    """The letters of a word by the names of their sheets, in order: `1-L`, `2-I`."""
+    sheets = [glyph for glyph in glyphs if glyph.letter != SPACE]
+    digits = len(str(len(sheets)))
+    return {f"{number:0{digits}}-{glyph.file_name}": glyph for number, glyph in enumerate(sheets, start=1)}
 
 
 def _folded(
