@@ -1,11 +1,11 @@
 """How many random figures have a recipe of simple folds, and within what time.
 
-    .venv/bin/python benchmarks/recipes.py [--seconds S] [--each N]
+    .venv/bin/python benchmarks/recipes.py [--seconds S] [--each N] [--letters]
 
 200 figures with a line of symmetry and 200 without one, half of them with paper all round, half on a card trimmed to
 their box: convex polygons whose sides have rational unit vectors, and figures of squares (polyominoes). A recipe counts
-if the kernel accepted its certificate. A time is that of `verify.recipe` for one figure; medians, on the machine that
-runs it, whatever else it does.
+if the kernel accepted its certificate. A time is the processor time of `verify.recipe` for one figure; the limit is of
+time that passes. --letters: the letterforms instead, each searched for and certified as `letters` does.
 """
 
 from __future__ import annotations
@@ -17,12 +17,18 @@ from collections.abc import Callable
 from fractions import Fraction
 from math import atan2
 from statistics import median
-from time import perf_counter
+from time import process_time
 
 import verify
+from verify.construct.letterforms.forms import KINDS, forms
+from verify.construct.recipes.layered import SomeLayers
+from verify.construct.recipes.peeled import peeled
 from verify.construct.recipes.ruled_out import mirror_lines, no_all_layers_recipe, no_recipe
+from verify.construct.recipes.search import AllLayers
 from verify.construct.recipes.start import start_of
 from verify.pattern.document import Document
+from verify.pattern.limits import Clock
+from verify.tasks.letters import letter_recipes
 
 Place = tuple[Fraction, Fraction]
 _MARGIN = Fraction(15)
@@ -150,17 +156,40 @@ def draw(rng: random.Random, symmetric: bool, margin: Fraction) -> Document:
                 return document
 
 
+def letters() -> None:
+    print("| sheet | letters | search alone, s (median, most) | with wording and proof, s (median, most) |")
+    print("|---|---|---|---|")
+    for kind in KINDS:
+        alone, whole = [], []
+        for letter, form in forms(kind).items():
+            start, begun = start_of(form.document()), process_time()
+            search = AllLayers(start.picture, Clock(60.0, "a letter"))
+            if next(search.solutions(6), None) is None:
+                next(SomeLayers(start.stack, Clock(60.0, "a letter")).solutions(6))
+            alone.append(process_time() - begun)
+            begun = process_time()
+            list(letter_recipes(letter, sheet=kind))
+            whole.append(process_time() - begun)
+        times = " | ".join(f"{median(each):.2g}, {max(each):.2g}" for each in (alone, whole))
+        print(f"| {kind} | {len(alone)} | {times} |", flush=True)
+
+
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--seconds", type=float, default=5.0, help="for each figure")
     parser.add_argument("--each", type=int, default=100, help="figures of each of the four kinds")
     parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--letters", action="store_true", help="the letterforms, not random figures")
     options = parser.parse_args()
+    if options.letters:
+        letters()
+        return
     print(
         "| figures | sheet | have a recipe | by all layers | shortest | folds (median) | seconds where found "
-        "(median) | none by all layers: theorem | none at all: theorem | none: exhausted | no answer in time |"
+        "(median) | freed by all layers: theorem | none by all layers: theorem | none at all: theorem | none: exhausted | "
+        "no answer in time |"
     )
-    print("|---|---|---|---|---|---|---|---|---|---|---|")
+    print("|---|---|---|---|---|---|---|---|---|---|---|---|")
     for symmetric in (True, False):
         for sheet, margin in (("paper all round", _MARGIN), ("card", Fraction(0))):
             rng = random.Random(options.seed)
@@ -168,23 +197,25 @@ def main() -> None:
             folds, times = [], []
             for _ in range(options.each):
                 document = draw(rng, symmetric, margin)
-                begun = perf_counter()
+                begun = process_time()
                 found = verify.recipe(document, seconds=options.seconds, layers=64)
                 if found.recipe is not None:
                     tally["found"] += 1
                     tally["all"] += all("layers" not in step for step in found.recipe.written)
                     tally["shortest"] += found.shown == "shortest"
                     folds.append(found.folds)
-                    times.append(perf_counter() - begun)
+                    times.append(process_time() - begun)
                 else:
                     tally["time" if found.shown != "none" else "none"] += 1
                 start = start_of(document)
                 tally["never"] += bool(no_recipe(start))
-                tally["theorem"] += bool(no_all_layers_recipe(start))
+                told = peeled(start).frees
+                tally["freed"] += bool(told)
+                tally["theorem"] += told is False or bool(no_all_layers_recipe(start))
             print(
                 f"| {options.each} {'with' if symmetric else 'without'} a line of symmetry | {sheet} | "
                 f"{tally['found']} | {tally['all']} | {tally['shortest']} | "
-                f"{median(folds or [0]):g} | {median(times or [0]):.2g} | {tally['theorem']} | {tally['never']} | "
+                f"{median(folds or [0]):g} | {median(times or [0]):.2g} | {tally['freed']} | {tally['theorem']} | {tally['never']} | "
                 f"{tally['none'] - tally['never']} | {tally['time']} |",
                 flush=True,
             )

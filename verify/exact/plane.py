@@ -242,6 +242,16 @@ def _bounds(number: Number) -> tuple[float, float]:
     return nextafter(value, -inf), nextafter(value, inf)
 
 
+def in_convex(point: Point, corners: Sequence[Point]) -> int:
+    """1 if the point is inside a convex polygon with counter-clockwise corners, 0 on its boundary, -1 outside. Exact."""
+    least = 1
+    for a, b in around(corners):
+        least = min(least, orientation(a, b, point))
+        if least < 0:
+            break
+    return least
+
+
 def locate(point: Point, polygon: Sequence[Point]) -> int:
     """1 if the point is inside the polygon, 0 on its boundary, -1 outside. Exact, by crossing number.
 

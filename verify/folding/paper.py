@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from verify.exact.number import Number
-from verify.exact.plane import Point, around, between, isometry, mapped, orientation
+from verify.exact.plane import Point, around, between, in_convex, isometry, mapped
 from verify.exact.tower import Image
 from verify.folding.foldmap import FoldMap
 from verify.pattern.drawing import Drawing
@@ -110,15 +110,13 @@ class Paper:
 
     def contains(self, face: int, place: Point) -> bool:
         """Whether the closed flat face contains a place of the sheet."""
-        loop = [self.vertices[v] for v in self.faces[face]]
-        return all(orientation(a, b, place) >= 0 for a, b in around(loop))
+        return in_convex(place, [self.vertices[v] for v in self.faces[face]]) >= 0
 
     def image_contains(self, face: int, place: Point, state: State | None = None) -> bool:
         """Whether the closed folded face contains a place of the folded plane (now, or in another state)."""
         state = state or self.now
         loop = [state.images[v] for v in self.faces[face]]
-        sign = -1 if state.turned[face] else 1
-        return all(orientation(a, b, place) * sign >= 0 for a, b in around(loop))
+        return in_convex(place, loop[::-1] if state.turned[face] else loop) >= 0
 
     def host(self, place: Point) -> int:
         """A face that contains a place of the sheet."""

@@ -155,7 +155,7 @@ class _OnPaper(_Speaker):
 
     def made_before(self, used: int, name: str) -> _Made | None:
         """Where a mark shows before the step that uses it: where a crease ends on an edge, meets an older one, or
-        crosses a side of the target; else somewhere on a crease. None for a corner, and for a mark on no crease.
+        crosses a side of the target. None for a corner, and for a mark that no crossing shows.
         """
         place = self.folded.marks[name]
         steps = sorted({step for u, v, step in self._creases() if on_segment(place, u, v)})
@@ -169,7 +169,7 @@ class _OnPaper(_Speaker):
             return _Made(steps[0], f"where the crease ends on edge {edge}")
         if len(steps) > 1 and steps[1] < used:
             return _Made(steps[1], f"where the crease meets that of step {steps[0]}")
-        return _Made(steps[0], f"where the crease crosses side {side}" if side else "on the crease")
+        return _Made(steps[0], f"where the crease crosses side {side}") if side else None
 
     def line(self, one: str, two: str) -> str:
         a, b = self.folded.marks[one], self.folded.marks[two]

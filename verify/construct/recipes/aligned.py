@@ -10,9 +10,9 @@ from itertools import combinations
 from math import hypot
 from typing import Any, NamedTuple
 
-from verify.construct.recipes.lines import Edge, Mirror
+from verify.construct.recipes.lines import Edge, Mirror, on_the_way, share_within
 from verify.construct.recipes.stack import Fold, Stack, contains
-from verify.exact.plane import Point, cross, difference, dot, locate, orientation, same_place
+from verify.exact.plane import Point, difference, dot, locate, orientation
 
 # what a hand can follow, the surest first
 KINDS = ("edge", "crease", "side")
@@ -202,8 +202,7 @@ class Aligner:
             heights = [fold.height(p) for p in corners]
             for i in range(len(edges)):
                 if heights[i - 1].sign() * heights[i].sign() < 0:
-                    p, q, t = corners[i - 1], corners[i], heights[i - 1] / (heights[i - 1] - heights[i])
-                    image = Point(p.x + (q.x - p.x) * t, p.y + (q.y - p.y) * t)
+                    image = on_the_way(corners[i - 1], corners[i], heights[i - 1] / (heights[i - 1] - heights[i]))
                     spots.append(Spot(panel.motion.back(image), image, True, max(step, 0), number))
                 elif heights[i].sign() == 0:
                     spots.append(Spot(panel.motion.back(corners[i]), corners[i], True, max(step, 0), number))
@@ -331,17 +330,10 @@ def _covered(stack: Stack, number: int, ends: tuple[Point, Point], upward: int) 
 
 def _clipped(segment: tuple[Point, Point], loop: list[Point]) -> tuple[Point, Point] | None:
     """The part of a segment in a convex polygon (counter-clockwise), where it has a length."""
-    p, q = segment
-    for i, b in enumerate(loop):
-        a = loop[i - 1]
-        hp, hq = cross(a, b, p), cross(a, b, q)
-        if hp.sign() <= 0 and hq.sign() <= 0 and (hp.sign() or hq.sign()):
-            return None
-        if hp.sign() * hq.sign() < 0:
-            t = hp / (hp - hq)
-            w = Point(p.x + (q.x - p.x) * t, p.y + (q.y - p.y) * t)
-            p, q = (w, q) if hp.sign() < 0 else (p, w)
-    return None if same_place(p, q) else (p, q)
+    share = share_within(*segment, loop)
+    if share is None or share[0] == share[1]:
+        return None
+    return on_the_way(*segment, share[0]), on_the_way(*segment, share[1])
 
 
 def _nearly_on(p: Point, q: Point, ends: tuple[Point, Point]) -> bool:
@@ -365,8 +357,7 @@ def _beyond(ends: tuple[Point, Point], fold: Mirror) -> tuple[Point, Point] | No
     if hp.sign() <= 0 and hq.sign() <= 0:
         return None
     if hp.sign() * hq.sign() < 0:
-        t = hp / (hp - hq)
-        w = Point(p.x + (q.x - p.x) * t, p.y + (q.y - p.y) * t)
+        w = on_the_way(p, q, hp / (hp - hq))
         return (w, q) if hp.sign() < 0 else (p, w)
     return p, q
 

@@ -10,7 +10,7 @@ from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
 from verify.exact.number import Number
-from verify.exact.plane import Point, around
+from verify.exact.plane import Point, around, cross
 
 Stretch = tuple[Number, Number]
 Stretches = tuple[Stretch, ...]
@@ -250,9 +250,7 @@ class Face(NamedTuple):
             j = (i + 1) % len(signs)
             edge = self.edges[i]
             if signs[i] * signs[j] < 0:
-                q = self.corners[j]
-                t = heights[i] / (heights[i] - heights[j])
-                w = Point(p.x + (q.x - p.x) * t, p.y + (q.y - p.y) * t)
+                w = on_the_way(p, self.corners[j], heights[i] / (heights[i] - heights[j]))
                 low, high = edge._replace(part=edge.part + "-"), edge._replace(part=edge.part + "+")
                 if signs[i] < 0:
                     stays += [(p, low), (w, crease)]
@@ -279,3 +277,36 @@ class Face(NamedTuple):
 
 def _face(parts: list[tuple[Point, Edge]]) -> Face:
     return Face(tuple(p for p, _ in parts), tuple(edge for _, edge in parts))
+
+
+def share_within(a: Point, b: Point, polygon: Sequence[Point]) -> tuple[Number, Number] | None:
+    """From which to which share of the way from a to b lies in a closed convex polygon, counter-clockwise; None if
+    none of it does.
+    """
+    low, high = Number.of(0), Number.of(1)
+    for p, q in around(polygon):
+        h, k = cross(p, q, a), cross(p, q, b)
+        if h.sign() < 0 and k.sign() < 0:
+            return None
+        if h.sign() < 0 <= k.sign():
+            low = max(low, h / (h - k))
+        elif k.sign() < 0 <= h.sign():
+            high = min(high, h / (h - k))
+    return (low, high) if low <= high else None
+
+
+def on_the_way(a: Point, b: Point, share: Number) -> Point:
+    """The place at a share of the way from a to b."""
+    return Point(a.x + (b.x - a.x) * share, a.y + (b.y - a.y) * share)
+
+
+def beyond(corners: Sequence[Point], fold: Mirror) -> list[Point]:
+    """The part of a convex polygon on the moving side of a fold, its border counted."""
+    kept: list[Point] = []
+    for p, q in around(corners):
+        h, k = fold.height(p), fold.height(q)
+        if h.sign() >= 0:
+            kept.append(p)
+        if h.sign() * k.sign() < 0:
+            kept.append(on_the_way(p, q, h / (h - k)))
+    return kept

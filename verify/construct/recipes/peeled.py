@@ -14,11 +14,11 @@ from fractions import Fraction
 from itertools import pairwise
 from typing import Literal, NamedTuple
 
-from verify.construct.recipes.lines import Line, Mirror, bisectors, mirror
+from verify.construct.recipes.lines import Line, Mirror, beyond, bisectors, mirror, on_the_way, share_within
 from verify.construct.recipes.ruled_out import margin_all_round, mirror_lines
 from verify.construct.recipes.start import Ink, Start
 from verify.exact.number import Number
-from verify.exact.plane import Point, around, cross, difference, dot, on_segment, orientation
+from verify.exact.plane import Point, around, difference, dot, in_convex, on_segment, orientation
 from verify.pattern.subdivision import place_text
 
 # How much of the way to where a shortened end gets stuck is gone at once, and when that is near enough.
@@ -122,8 +122,7 @@ def _half(loop: list[_Side], fold: Mirror) -> _Chain:
         if h.sign() <= 0:
             corners.append(one.start)
         if h.sign() * k.sign() < 0:
-            p, q, share = one.start, two.start, h / (h - k)
-            corners.append(Point(p.x + (q.x - p.x) * share, p.y + (q.y - p.y) * share))
+            corners.append(on_the_way(one.start, two.start, h / (h - k)))
         if h.sign() < 0 or k.sign() < 0:
             lines.append(one.line)
     return _Chain(tuple(corners), tuple(lines), (fold, fold))
@@ -238,9 +237,9 @@ def _folded(chain: _Chain, fold: Mirror) -> _Chain | None:
     if laid is None:
         return None
     rest = _rest(laid)
-    flap = [laid.fold.point(p) for p in _beyond(_hull(chain.corners), laid.fold)]
+    flap = _flap(_hull(chain.corners), laid.fold)
     for i in range(len(rest) - 1):
-        touched = _inside(rest[i], rest[i + 1], flap)
+        touched = share_within(rest[i], rest[i + 1], flap)
         if touched is None:
             continue
         begins = i == 0 and bool(laid.first) and touched[1] == 0
@@ -367,14 +366,11 @@ def _may_be_laid(corners: list[Point], lines: tuple[Line, ...], fold: Mirror, ki
     laid = _laid(corners, lines, fold, kinds)
     if laid is None:
         return False
-    flap = [laid.fold.point(p) for p in _beyond(hull, laid.fold)]
+    flap = _flap(hull, laid.fold)
     for a, b in pairwise(_rest(laid)):
-        touched = _inside(a, b, flap)
-        if touched is not None and touched[0] < touched[1]:
-            share = (touched[0] + touched[1]) / 2
-            middle = Point(a.x + (b.x - a.x) * share, a.y + (b.y - a.y) * share)
-            if all(orientation(p, q, middle) > 0 for p, q in around(flap)):
-                return False
+        touched = share_within(a, b, flap)
+        if touched is not None and in_convex(on_the_way(a, b, (touched[0] + touched[1]) / 2), flap) > 0:
+            return False
     return True
 
 
@@ -395,30 +391,6 @@ def _hull(places: Sequence[Point]) -> list[Point]:
     return found
 
 
-def _beyond(polygon: list[Point], fold: Mirror) -> list[Point]:
-    """The part of a convex polygon on the moving side of a fold, turned round, so that its mirror image is
-    counter-clockwise.
-    """
-    kept: list[Point] = []
-    for p, q in around(polygon):
-        h, k = fold.height(p), fold.height(q)
-        if h.sign() >= 0:
-            kept.append(p)
-        if h.sign() * k.sign() < 0:
-            share = h / (h - k)
-            kept.append(Point(p.x + (q.x - p.x) * share, p.y + (q.y - p.y) * share))
-    return kept[::-1]
-
-
-def _inside(a: Point, b: Point, polygon: list[Point]) -> tuple[Number, Number] | None:
-    """Which shares of the way from a to b lie in a convex polygon (counter-clockwise, closed); None if none does."""
-    low, high = Number.of(0), Number.of(1)
-    for p, q in around(polygon):
-        h, k = cross(p, q, a), cross(p, q, b)
-        if h.sign() < 0 and k.sign() < 0:
-            return None
-        if h.sign() < 0 <= k.sign():
-            low = max(low, h / (h - k))
-        elif k.sign() < 0 <= h.sign():
-            high = min(high, h / (h - k))
-    return (low, high) if low <= high else None
+def _flap(hull: list[Point], fold: Mirror) -> list[Point]:
+    """Where the moving part of a convex polygon comes to lie, counter-clockwise again."""
+    return [fold.point(p) for p in reversed(beyond(hull, fold))]

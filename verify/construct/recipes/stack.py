@@ -21,7 +21,7 @@ from verify.construct.recipes.lines import (
     parted,
 )
 from verify.exact.number import Number
-from verify.exact.plane import Point, cross
+from verify.exact.plane import Point, in_convex
 
 _ONE, _ZERO = Number.of(1), Number.of(0)
 
@@ -216,9 +216,8 @@ def stack_of(faces: tuple[Face, ...], ink: dict[Line, Stretches] | None = None) 
 
 
 def contains(face: Face, place: Point) -> bool:
-    """Whether a closed convex polygon contains a place."""
-    c = face.corners
-    return all(cross(c[i - 1], c[i], place).sign() >= 0 for i in range(len(c)))
+    """Whether a closed panel contains a place."""
+    return in_convex(place, face.corners) >= 0
 
 
 def _meets_alike(
@@ -226,9 +225,4 @@ def _meets_alike(
 ) -> bool:
     """Whether the outline on both sides meets the crease in the same places and directions, inside the panel."""
     one, two = meetings(stay, fold), meetings(move, fold)
-    return one == two or not any(_inside(face, line.at(t)) for line, t, _ in one ^ two)
-
-
-def _inside(face: Face, place: Point) -> bool:
-    c = face.corners
-    return all(cross(c[i - 1], c[i], place).sign() > 0 for i in range(len(c)))
+    return one == two or not any(in_convex(line.at(t), face.corners) > 0 for line, t, _ in one ^ two)

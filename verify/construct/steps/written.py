@@ -15,7 +15,7 @@ from verify.construct.steps.folds import DIRECTIONS, Fold, State, after, lies_on
 from verify.construct.steps.panels import Lying, Panels
 from verify.construct.written import Writer
 from verify.cutting.outcome import merged
-from verify.exact.plane import Point, around, length, orientation
+from verify.exact.plane import Point, in_convex, length
 from verify.folding.foldmap import FoldMap
 from verify.folding.stack import order_of_stack
 from verify.pattern.document import Document
@@ -241,8 +241,7 @@ def _layers(panels: Panels, state: State) -> list[int]:
 def _covers(s: Subdivision, lying: Lying, face: int, place: Point) -> bool:
     """Whether a folded face, its border counted, holds a place of the folded plane."""
     loop = [lying.fold_map.images[v] for v in s.faces[face]]
-    sign = -1 if lying.fold_map.turned[face] else 1
-    return all(orientation(a, b, place) * sign >= 0 for a, b in around(loop))
+    return in_convex(place, loop[::-1] if lying.fold_map.turned[face] else loop) >= 0
 
 
 def _top_down(panels: Panels, state: State, lying: Lying, fold: Fold) -> Iterator[tuple[frozenset[int], ...]]:
