@@ -10,9 +10,9 @@ from math import lcm
 
 import pytest
 
-from verify.kernel.alignment import Alignment, flipped, reflected, satisfies, solvable
+from verify.kernel.alignment import Alignment, satisfies, solvable
 from verify.kernel.numbers import Field
-from verify.kernel.plane import Point
+from verify.kernel.plane import Point, contains, line, mirrored
 from verify.kernel.reading import Rejected
 from verify.kernel.recipe import read_alignment
 
@@ -60,24 +60,35 @@ def square_to(a: XY, b: XY, p: XY) -> XY:
 
 
 @pytest.mark.parametrize("seed", range(40))
-def test_mirror_images_of_points_and_vectors(seed: int) -> None:
+def test_mirror_images(seed: int) -> None:
     rng = random.Random(seed)
-    a, b, p, c = (place(rng) for _ in range(4))
+    a, b, p = (place(rng) for _ in range(3))
     if a == b:
         return
-    along = weighted(rng, a), weighted(rng, b)
-    dd = dot(minus(b, a), minus(b, a)) * (along[0][2] * along[1][2]) ** 2  # type: ignore[operator]
-    x, y, w = reflected(along, weighted(rng, p), weighted(rng, c))
-    want = minus(image(p, a, b), c)
-    assert (Fraction(x, w) / dd, Fraction(y, w) / dd) == want  # type: ignore[arg-type]
-    x, y, w = flipped(along, weighted(rng, p))
-    want = minus(image((a[0] + p[0], a[1] + p[1]), a, b), a)
-    assert (Fraction(x, w) / dd, Fraction(y, w) / dd) == want  # type: ignore[arg-type]
+    x, y, w = mirrored(line(weighted(rng, a), weighted(rng, b)), weighted(rng, p))
+    assert w > 0  # type: ignore[operator]
+    assert (Fraction(x, w), Fraction(y, w)) == image(p, a, b)  # type: ignore[arg-type]
 
 
-def holds(form: str, landing: int, line: tuple[XY, XY], at: list[XY]) -> bool:
+@pytest.mark.parametrize("seed", range(20))
+def test_points_of_a_closed_polygon(seed: int) -> None:
+    """Against areas: a point is in a triangle, or on its border, iff with its sides it makes no more area."""
+    rng = random.Random(seed)
+    counted = {True: 0, False: 0}
+    while min(counted.values()) < 20:
+        corners = [place(rng) for _ in range(3)]
+        p = place(rng) if rng.random() < 0.5 else beyond(rng, *corners[:2])
+        sides = list(zip(corners, corners[1:] + corners[:1], strict=True))
+        whole = abs(cross(minus(corners[1], corners[0]), minus(corners[2], corners[0])))
+        if whole:
+            expected = sum(abs(cross(minus(b, a), minus(p, a))) for a, b in sides) == whole
+            counted[expected] += 1
+            assert contains(Q, [weighted(rng, corner) for corner in corners], weighted(rng, p)) == expected
+
+
+def holds(form: str, landing: int, through: tuple[XY, XY], at: list[XY]) -> bool:
     """The condition itself, for alignments that are solvable."""
-    a, b = line
+    a, b = through
     p, q, *rest = at
 
     def on(x: XY) -> bool:
@@ -102,9 +113,9 @@ def holds(form: str, landing: int, line: tuple[XY, XY], at: list[XY]) -> bool:
     return on(s) and cross(minus(r, q), minus(to, q)) == 0 and dot(minus(to, s), minus(r, q)) * landing >= 0
 
 
-def aligned(rng: random.Random, form: str, line: tuple[XY, XY]) -> list[XY]:
+def aligned(rng: random.Random, form: str, through: tuple[XY, XY]) -> list[XY]:
     """Marks that the line should suit, or all but."""
-    a, b = line
+    a, b = through
     p, q, r = (place(rng) for _ in range(3))
     to = image(p, a, b)
     match form:
@@ -159,7 +170,7 @@ def test_a_line_satisfies_an_alignment(form: str) -> None:
         if solvable(Q, form, marks):
             expected = holds(form, landing, (a, b), at)
             seen[expected] += 1
-            along = weighted(rng, a), weighted(rng, b)
+            along = line(weighted(rng, a), weighted(rng, b))
             assert satisfies(Q, along, Alignment(form, ("",) * len(at), landing), marks) == expected
 
 

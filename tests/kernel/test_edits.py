@@ -18,7 +18,7 @@ from hypothesis import strategies as st
 from tests.profiles import examples
 from verify.kernel.check import check_bytes
 from verify.kernel.expression import Evaluator, tokens
-from verify.kernel.folded import Fold, check_fold
+from verify.kernel.folded import check_fold
 from verify.kernel.numbers import Algebraic, Field, lowest
 from verify.kernel.order import check_order
 from verify.kernel.paper import Paper
@@ -606,11 +606,11 @@ def orders_checked(monkeypatch: pytest.MonkeyPatch) -> list[int]:
 
     def checking(self: Paper, *step: Any) -> None:
         take(self, *step)
-        turned = self.now.turned
+        turned = self.now.fold.turned
         kinds = zip(self.sub.beside, self.sub.kind, strict=True)
         kind = ["either" if k == "flat" and (f in turned) != (g in turned) else k for (f, g), k in kinds]
         sub = self.sub._replace(kind=kind)
-        table = Table(self.field, sub, check_fold(Fold(self.now.images, turned), sub, self.field))
+        table = Table(self.field, sub, check_fold(self.now.fold, sub, self.field))
         check_order({"stack": self.now.stack, "except": []}, table)
         counted[0] += 1
 

@@ -9,8 +9,9 @@ from typing import Any
 
 import pytest
 
+from verify.kernel.plane import mirrored
 from verify.kernel.reading import Work
-from verify.kernel.refutation import Clauses, mirrored
+from verify.kernel.refutation import Clauses
 
 from .examples import Case, crossed, ladder, map22, refuting, run, sealed, square, strip, tip, windmill
 

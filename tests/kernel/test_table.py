@@ -110,7 +110,7 @@ def test_ranks_along_a_line(seed: int, whole: bool) -> None:
     rng = random.Random(seed)
     found = table(rng, scattered(rng, 8))
     ends = [{u, v} for u, v in found.sub.edges]
-    for e, n in [(e, found.whole_line(e) if whole else n) for e, n in enumerate(found.line_of)]:
+    for e, n in [(e, found.add_whole_line(*found.ends(e)) if whole else n) for e, n in enumerate(found.line_of)]:
         cutter = found.lines[n]
         assert e in cutter.edges
         a, b, c = cutter.line
@@ -233,7 +233,10 @@ def test_sides_of_points_in_a_field() -> None:
         return Algebraic(root2, (rng.randrange(-50, 50), rng.randrange(-50, 50)))
 
     points: list[Point] = [(number(), number(), rng.randint(1, 5)) for _ in range(40)]
-    at = [(float(x.c[0] + x.c[1] * 2**0.5) / w, float(y.c[0] + y.c[1] * 2**0.5) / w) for x, y, w in points]  # type: ignore[union-attr,operator]
+    at = []
+    for x, y, w in points:
+        (a, b), (c, d) = x.c, y.c  # type: ignore[union-attr]
+        at.append(((a + b * 2**0.5) / w, (c + d * 2**0.5) / w))  # type: ignore[operator]
     places = Places(root2, points[:20])
     for i, j in combinations(range(20, 40), 2):
         (a, b), (c, d) = at[i], at[j]

@@ -4,11 +4,10 @@ from collections.abc import Callable
 from typing import NamedTuple
 
 from .numbers import Field
-from .plane import Point, cross, dot, line, same_place, side, step
+from .plane import Line, Point, cross, dot, line, mirrored, same_place, side, step
 from .statement import Names
 
 UNSUPPORTED = "points onto"  # two points onto two lines: understood, not decided
-Two = tuple[Point, Point]  # of a line
 
 
 class Alignment(NamedTuple):
@@ -17,45 +16,28 @@ class Alignment(NamedTuple):
     landing: int = 0  # -1 first, +1 second
 
 
-def flipped(along: Two, u: Point) -> Point:
-    """The mirror image of a vector in a line of direction d, times |d|^2: d^2 conj(u)."""
-    a, b, _ = step(*along)
-    x, y, w = u
-    real, imaginary = a * a - b * b, 2 * a * b  # of d^2
-    return real * x + imaginary * y, imaginary * x - real * y, w
+def is_on(field: Field, of: Line, p: Point) -> bool:
+    return side(field, of, p) == 0
 
 
-def reflected(along: Two, p: Point, a: Point) -> Point:
-    """The vector from a to the mirror image of p, times |d|^2."""
-    d = step(*along)
-    x, y, w = flipped(along, step(along[0], p))
-    s, t, v = step(a, along[0])
-    square = dot(d, d)
-    return s * square * w + x * v, t * square * w + y * v, v * w
+def is_square(field: Field, of: Line, a: Point, b: Point) -> bool:
+    """Whether the line is perpendicular to ab."""
+    return field.sign(cross(of, step(a, b))) == 0
 
 
-def is_on(field: Field, along: Two, p: Point) -> bool:
-    return side(field, line(*along), p) == 0
-
-
-def is_square(field: Field, along: Two, a: Point, b: Point) -> bool:
-    return field.sign(dot(step(*along), step(a, b))) == 0
-
-
-def comes_to(field: Field, along: Two, p: Point, q: Point) -> bool:
+def comes_to(field: Field, of: Line, p: Point, q: Point) -> bool:
     """Whether q is the mirror image of p."""
-    x, y, _ = reflected(along, p, q)
-    return field.sign(x) == 0 and field.sign(y) == 0
+    return same_place(field, mirrored(of, p), q)
 
 
-def lands_on(field: Field, along: Two, p: Point, a: Point, b: Point) -> bool:
+def lands_on(field: Field, of: Line, p: Point, a: Point, b: Point) -> bool:
     """Whether the mirror image of p lies on the line ab."""
-    return field.sign(cross(reflected(along, p, a), step(a, b))) == 0
+    return side(field, line(a, b), mirrored(of, p)) == 0
 
 
-def turns_to(field: Field, along: Two, a: Point, b: Point, c: Point, d: Point) -> bool:
+def turns_to(field: Field, of: Line, a: Point, b: Point, c: Point, d: Point) -> bool:
     """Whether the mirror image of the direction from a to b is that from c to d."""
-    u, v = flipped(along, step(a, b)), step(c, d)
+    u, v = step(mirrored(of, a), mirrored(of, b)), step(c, d)
     return field.sign(cross(u, v)) == 0 and field.sign(dot(u, v)) > 0
 
 
@@ -74,17 +56,18 @@ FORMS = {  # by keys
     "square through": Form((2, 1), [(0, 1)], [(is_square, (0, 1)), (is_on, (2,))]),
     "point onto through landing": Form((1, 2, 1), [(1, 2), (0, 3)], [(lands_on, (0, 1, 2)), (is_on, (3,))]),
     "point onto square": Form((1, 2, 2), [(1, 2), (3, 4)], [(lands_on, (0, 1, 2)), (is_square, (3, 4))]),
+    UNSUPPORTED: Form((2, 4), [], []),
 }
 
 
-def satisfies(field: Field, along: Two, alignment: Alignment, at: list[Point]) -> bool:
+def satisfies(field: Field, of: Line, alignment: Alignment, at: list[Point]) -> bool:
     """Whether the line meets the condition of the alignment, if that is `solvable`."""
     for holds, numbers in FORMS[alignment.form].conditions:
-        if not holds(field, along, *[at[i] for i in numbers]):
+        if not holds(field, of, *[at[i] for i in numbers]):
             return False
     if alignment.form == "point onto through landing":
         p, a, b, q = at
-        return field.sign(dot(reflected(along, p, q), step(a, b))) * alignment.landing >= 0
+        return field.sign(dot(step(q, mirrored(of, p)), step(a, b))) * alignment.landing >= 0
     return True
 
 

@@ -1,6 +1,6 @@
 """Boxes of integers round points: which of many meet a given one, and on which side of a line those far from it lie."""
 
-from bisect import bisect_left, bisect_right
+from bisect import bisect_right
 from collections.abc import Iterable, Iterator
 from functools import reduce
 from itertools import accumulate
@@ -73,7 +73,7 @@ class Places:
         self.blur = max(size for box in self.boxes for size in box.sizes())
 
     def sides(self, p: Point, q: Point, numbers: Iterable[int]) -> Iterator[tuple[int, int]]:
-        """The number of each of these points, and its side of the line through p and q: exactly where boxes leave doubt."""
+        """The number of each of these points, and its side of the line through p and q: by boxes, or exactly."""
         start, end, of = box_of(self.field, p), box_of(self.field, q), line(p, q)
         across, up = end.left - start.left, end.bottom - start.bottom
         here = across * start.bottom - up * start.left
@@ -102,10 +102,6 @@ class Row:
         """The set of the things whose number is not greater."""
         return self.firsts[bisect_right(self.numbers, number)]
 
-    def below(self, number: int) -> int:
-        """The set of the things whose number is less."""
-        return self.firsts[bisect_left(self.numbers, number)]
-
 
 class Boxes:
     """Numbered boxes."""
@@ -115,5 +111,5 @@ class Boxes:
 
     def meeting(self, box: Box) -> int:
         """The set of the boxes that have a common place with this one."""
-        across = self.left.up_to(box.right) & ~self.right.below(box.left)
-        return across & self.bottom.up_to(box.top) & ~self.top.below(box.bottom)
+        across = self.left.up_to(box.right) & ~self.right.up_to(box.left - 1)
+        return across & self.bottom.up_to(box.top) & ~self.top.up_to(box.bottom - 1)

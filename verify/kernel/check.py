@@ -1,28 +1,30 @@
 """The one entry: given a document and a certificate, is the statement of the document proved or refuted?"""
 
 from dataclasses import dataclass, field, replace
-from typing import NamedTuple
 
-from .cut import check_cut
+from .cut import Cut, check_cut
 from .expression import Evaluator
 from .folded import read_fold
-from .numbers import Field, read_field
+from .numbers import read_field
 from .order import check_order
 from .paper import Paper, check_step, follow
 from .reading import CERTIFICATE, Malformed, Rejected, Work, quoted, require, tree
-from .recipe import Json, Recipe, read_document
+from .recipe import Recipe, read_document
 from .refutation import check_apart, check_closure, check_maekawa, check_no_order, check_off, check_stray
-from .statement import BYTES, Statement, places
+from .statement import BYTES, Json, Statement, places
 from .subdivision import Subdivision, read_subdivision
 from .table import Table
 
 FORMAT = "creaseproof-certificate/1"
 CERTIFICATE_BYTES = 64 << 20
+KEYS = ("format", "proves", "statement_sha256", "field", "vertices", "faces", "chains")  # of every certificate
 
 
-FLAT = ("closure", "maekawa")  # refutations of the flat sheet alone: no fold map, no order around a vertex
-OF_PATTERNS = (*FLAT, "order", "apart", "stray")  # no order; too few snips; whatever frees the target cuts more
-OF_RECIPES = ("step", "apart", "stray", "off")  # a step that cannot be done; a drawn cut that misses the target
+# Refutations: of the flat sheet alone, of the folded sheet, and which of these there are of patterns and of recipes.
+OF_FLAT = {"closure": check_closure, "maekawa": check_maekawa}
+OF_FOLDED = {"order": check_no_order, "apart": check_apart, "stray": check_stray, "off": check_off}
+OF_PATTERNS = ("order", "apart", "stray")
+OF_RECIPES = ("apart", "stray", "off")
 
 
 @dataclass(frozen=True)
@@ -65,103 +67,64 @@ def check_files(document: str, certificate: str) -> Outcome:
     return check_bytes(*contents, toml=str(document).lower().endswith(".toml"))
 
 
-class Goal(NamedTuple):
-    """What a certificate says that it proves."""
-
-    proves: str  # "certified" or "refuted"
-    kind: str  # of a refutation, else empty
-    refutation: Json
-
-
-class Found(NamedTuple):
-    """What was proved: the claims that hold, or the one that is refuted; and counts."""
-
-    claims: tuple[str, ...]
-    facts: dict[str, int]
-
-
 def decide(statement: Statement, recipe: Recipe | None, data: bytes, work: Work, undecided: Outcome) -> Outcome:
     """The whole check, from the statement and the bytes of the certificate."""
     root = tree(data, CERTIFICATE_BYTES, "certificate.unreadable", int)
     if not isinstance(root, dict) or root.get("format") != FORMAT:
         raise Malformed("certificate.format", f"certificate: expected an object with format {quoted(FORMAT)}")
-    goal = read_goal(root, recipe)
-    CERTIFICATE.table(root, "certificate", keys_of(goal, statement, recipe))
+    proves = CERTIFICATE.text(root.get("proves"), "proves", ("certified", "refuted"))
+    kind = None if proves == "certified" else read_kind(root, recipe)
+    CERTIFICATE.table(root, "certificate", keys_of(kind, statement, recipe))
     require(root["statement_sha256"] == statement.digest, "digest", "statement_sha256: is of another statement")
     number_field, proposed = read_field(root["field"], work)
     at = places(statement, Evaluator(number_field, proposed))
     sub = read_subdivision(root, statement, at, number_field)
-    if recipe is None:
-        found = of_pattern(goal, root, sub, number_field, statement)
+    if kind in OF_FLAT:
+        claims, facts = [OF_FLAT[kind](root["refutation"], sub, number_field)], counts(sub)
+    elif kind == "step" and recipe is not None:
+        claims, facts = [check_step(Paper(number_field, sub, at), recipe, root)], counts(sub)
+    elif recipe is not None:
+        stack, cut = follow(Paper(number_field, sub, at), recipe, root, statement.snips)
+        claims, facts = of_folded(kind, root, {"stack": stack, "except": []}, cut)
     else:
-        found = of_recipe(goal, root, Paper(number_field, sub, at), recipe, statement)
-    reached = found.claims == statement.claims if goal.proves == "certified" else {*found.claims} <= {*statement.claims}
+        cut = Cut(Table(number_field, sub, read_fold(root["fold"], sub, number_field)), statement.snips, None)
+        claims, facts = of_folded(kind, root, root.get("order"), cut)
+    reached = claims == [*statement.claims] if kind is None else {*claims} <= {*statement.claims}
     require(reached, "goal", f"the certificate does not decide {statement.claims}")
-    kind = goal.kind or None
-    return replace(undecided, accepted=True, proves=goal.proves, kind=kind, claims=statement.claims, facts=found.facts)
+    return replace(undecided, accepted=True, proves=proves, kind=kind, claims=statement.claims, facts=facts)
 
 
-def read_goal(root: Json, recipe: Recipe | None) -> Goal:
-    proves = CERTIFICATE.text(root.get("proves"), "proves", ("certified", "refuted"))
-    if proves == "certified":
-        return Goal(proves, "", {})
+def read_kind(root: Json, recipe: Recipe | None) -> str:
+    """The kind of a refutation."""
     refutation = CERTIFICATE.table(root.get("refutation"), "refutation", ("kind",), None)
-    kinds = OF_PATTERNS if recipe is None else OF_RECIPES
-    return Goal(proves, CERTIFICATE.text(refutation["kind"], "refutation.kind", kinds), refutation)
+    kinds = ("step", *OF_RECIPES) if recipe is not None else (*OF_FLAT, *OF_PATTERNS)
+    return CERTIFICATE.text(refutation["kind"], "refutation.kind", kinds)
 
 
-def keys_of(goal: Goal, statement: Statement, recipe: Recipe | None) -> list[str]:
+def keys_of(kind: str | None, statement: Statement, recipe: Recipe | None) -> list[str]:
     """The keys that the certificate has."""
-    keys = ["format", "proves", "statement_sha256", "field", "vertices", "faces", "chains"]
-    certified = goal.proves == "certified"
-    if recipe is not None:
-        keys.append("steps")
-    elif goal.kind not in FLAT:
-        keys.append("fold")
-    if certified and recipe is None:
-        keys.append("order")
-    names_line = recipe is not None and recipe.along is not None and goal.kind != "step"
-    if names_line or (certified and statement.snips > 1):
-        keys.append("cut")
-    if not certified:
-        keys.append("refutation")
-    return keys
+    names_line = recipe is not None and recipe.along is not None and statement.snips > 0 and kind != "step"
+    present = {
+        "steps": recipe is not None,
+        "fold": recipe is None and kind not in OF_FLAT,
+        "order": recipe is None and kind is None,
+        "cut": names_line or (kind is None and statement.snips > 1),
+        "refutation": kind is not None,
+    }
+    return [*KEYS, *[key for key, holds in present.items() if holds]]
 
 
 def counts(sub: Subdivision) -> dict[str, int]:
-    return {"faces": len(sub.faces), "folds": sum(sub.is_fold(e) for e in range(len(sub.edges)))}
+    return {"faces": len(sub.faces), "folds": sum(map(sub.is_fold, range(len(sub.edges))))}
 
 
-def of_pattern(goal: Goal, root: Json, sub: Subdivision, number_field: Field, statement: Statement) -> Found:
-    if goal.kind == "closure":
-        return Found((check_closure(goal.refutation, sub, number_field),), counts(sub))
-    if goal.kind == "maekawa":
-        return Found((check_maekawa(goal.refutation, sub),), counts(sub))
-    table = Table(number_field, sub, read_fold(root["fold"], sub, number_field))
-    if goal.kind == "order":
-        return Found((check_no_order(goal.refutation, table),), counts(sub))
-    return of_folded(goal, root, root.get("order"), table, statement, None)
-
-
-def of_recipe(goal: Goal, root: Json, paper: Paper, recipe: Recipe, statement: Statement) -> Found:
-    if goal.kind == "step":
-        return Found((check_step(paper, recipe, root, goal.refutation),), counts(paper.sub))
-    folded = follow(paper, recipe, root)
-    order = {"stack": folded.stack, "except": []}
-    return of_folded(goal, root, order, folded.table, statement, folded.along)
-
-
-def of_folded(goal: Goal, root: Json, order: object, table: Table, statement: Statement, along: int | None) -> Found:
-    """What the folded sheet shows; `along` is the line of the cut, if the document names one."""
-    facts = counts(table.sub)
-    if goal.kind == "apart":
-        return Found((check_apart(goal.refutation, table, statement.snips),), facts)
-    if goal.kind == "stray":
-        return Found((check_stray(goal.refutation, table, statement.snips, along),), facts)
-    if goal.kind == "off":
-        return Found((check_off(goal.refutation, table, along),), facts)
-    flat = check_order(order, table)
-    if not statement.snips:
-        return Found((flat,), facts)
-    exact, more = check_cut(root.get("cut"), table, statement.snips, along)
-    return Found((flat, exact), facts | more)
+def of_folded(kind: str | None, root: Json, order: object, cut: Cut) -> tuple[list[str], dict[str, int]]:
+    """What the folded sheet shows: the claims that hold, or the one that is refuted; and counts."""
+    facts = counts(cut.table.sub)
+    if kind is not None:
+        return [OF_FOLDED[kind](root["refutation"], cut)], facts
+    flat = check_order(order, cut.table)
+    if not cut.snips:
+        return [flat], facts
+    exact, more = check_cut(root.get("cut"), cut)
+    return [flat, exact], facts | more

@@ -2,6 +2,7 @@
 
 from collections import Counter
 from itertools import accumulate
+from typing import NamedTuple
 
 from .boxes import hull, members
 from .plane import Line, Point, side
@@ -9,6 +10,14 @@ from .reading import CERTIFICATE, require
 from .table import Span, Table
 
 Stretch = tuple[int, int]  # from one rank of the places of a line to another
+
+
+class Cut(NamedTuple):
+    """The folded sheet, with how many snips it is cut (0 without a target), and along which line if that is said."""
+
+    table: Table
+    snips: int
+    along: int | None
 
 
 def crosses(table: Table, e: int, of: Line, ends: list[Point]) -> bool:
@@ -55,8 +64,7 @@ def read_snips(value: object, table: Table, count: int) -> list[tuple[int, Stret
     """The lines of at most `count` snips, and the stretch of each."""
     snips: list[tuple[int, Stretch | None]] = []
     root = CERTIFICATE.table(value, "cut", ("snips",))
-    for i, item in enumerate(CERTIFICATE.items(root["snips"], "cut.snips", 0, count)):
-        where = f"cut.snips[{i}]"
+    for where, item in CERTIFICATE.each(root["snips"], "cut.snips", 0, count):
         u, v = CERTIFICATE.numbers(item, where, len(table.fold.images), 2, 2)
         n = table.add_whole_line(table.fold.images[u], table.fold.images[v])
         low, high = table.span(n, u, v)
@@ -65,19 +73,21 @@ def read_snips(value: object, table: Table, count: int) -> list[tuple[int, Stret
     return snips
 
 
-def check_cut(value: object, table: Table, count: int, along: int | None = None) -> tuple[str, dict[str, int]]:
+def check_cut(value: object, cut: Cut) -> tuple[str, dict[str, int]]:
     """Assumes (and checks) all of the specification's section 7; returns the claim that is then proved, and counts.
 
     One snip is the whole line `along` if there is one, else the line through the first target edge that is not border.
     Proves that the snips meet the open sheet exactly in the target; says nothing on thickness or on the blade's width.
     """
+    table, count, along = cut
     snips: list[tuple[int, Stretch | None]] = []
     if count > 1:
         snips = read_snips(value, table, count)
     elif along is not None:
         snips = [(along, None)]
     elif table.sub.target:
-        snips = [(table.whole_line(next(iter(table.sub.target))), None)]
+        first = next(iter(table.sub.target))
+        snips = [(table.add_whole_line(*table.ends(first)), None)]
     missed, layers = {*table.sub.target}, 0
     for i, (n, stretch) in enumerate(snips):
         low, high = stretch or (0, len(table.fold.images))

@@ -51,9 +51,6 @@ class Evaluator:
         unused = sorted(self.proposed.keys() - self.verified)
         require(not unused, "values.unused", f"the document does not need {', '.join(map(quoted, unused[:9]))}")
 
-    def sign(self, x: Number) -> int:
-        return self.field.sign(x)
-
     def known(self, key: str, holds: Callable[[Number], bool]) -> Number:
         """The proposed value, which must pass its test. (Equal keys have equal tests: one verification is enough.)"""
         if key not in self.verified:
@@ -64,16 +61,16 @@ class Evaluator:
 
     def square_root(self, x: Number, text: str) -> Number:
         """The s with s^2 = x and s >= 0."""
-        self.need(self.sign(x) >= 0, f"a square root of a negative number: {quoted(text)}")
-        return self.known(f"sqrt({text})", lambda s: self.sign(s * s - x) == 0 and self.sign(s) >= 0)
+        self.need(self.field.sign(x) >= 0, f"a square root of a negative number: {quoted(text)}")
+        return self.known(f"sqrt({text})", lambda s: self.field.sign(s * s - x) == 0 and self.field.sign(s) >= 0)
 
     def reciprocal(self, x: Number, text: str) -> Number:
         """1/x, from the certificate unless x is written without alpha."""
-        self.need(self.sign(x) != 0, f"a division by zero: {quoted(text)}")
+        self.need(self.field.sign(x) != 0, f"a division by zero: {quoted(text)}")
         first, *powers = numerators(x)
         if not any(powers):
             return Fraction(x.denominator, first)
-        return self.known(f"1/({text})", lambda s: self.sign(x * s - 1) == 0)
+        return self.known(f"1/({text})", lambda s: self.field.sign(x * s - 1) == 0)
 
     def chebyshev(self, c: Number, second: Number, k: int) -> list[Number]:
         """The numbers s_0 = 1, s_1 = second, ..., s_k with s_(i+1) = 2 c s_i - s_(i-1)."""
@@ -91,7 +88,7 @@ class Evaluator:
     def is_cosine(self, c: Number, q: int) -> bool:
         """T_q(c) = -1 and U_0(c), ..., U_(q-2)(c) > 0: only c = cos(pi/q), since U_(k-1)(cos t) = sin(kt)/sin(t)."""
         first, second = self.chebyshev(c, c, q), self.chebyshev(c, c + c, q - 2)
-        return all(self.sign(u) > 0 for u in second) and self.sign(first[q] + 1) == 0
+        return all(self.field.sign(u) > 0 for u in second) and self.field.sign(first[q] + 1) == 0
 
     def tangent(self, r: Fraction) -> Number:
         """tan(r pi) = sin(2 r pi) / (1 + cos(2 r pi))."""
@@ -119,7 +116,7 @@ class Evaluator:
         while operator := self.take("*", "/"):
             start = self.at
             by, turned = self.factor()
-            angle = self.sign(turned) == 0 or (operator == "*" and self.sign(turn) == 0)
+            angle = self.field.sign(turned) == 0 or (operator == "*" and self.field.sign(turn) == 0)
             self.need(angle, "a product or a quotient with pi is not an angle")
             if operator == "/":
                 by = self.reciprocal(by, "".join(self.items[start : self.at]))
@@ -162,7 +159,7 @@ class Evaluator:
         self.angle = False
         if token == "sqrt":
             return self.square_root(plain, "".join(self.items[start : self.at - 1])), 0
-        self.need(self.sign(plain) == 0, "an angle is not a rational multiple of pi")
+        self.need(self.field.sign(plain) == 0, "an angle is not a rational multiple of pi")
         r = Fraction(numerators(turn)[0], turn.denominator)  # inside an angle all numbers are rational
         self.need(r.denominator <= DENOMINATOR, f"an angle has a denominator beyond {DENOMINATOR}")
         return self.tangent(r) if token == "tan" else self.cosine(r if token == "cos" else Fraction(1, 2) - r), 0

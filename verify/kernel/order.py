@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 
 from .boxes import bits, members
-from .reading import CERTIFICATE, require
+from .reading import CERTIFICATE, increasing, require
 from .table import Table
 
 Pair = tuple[int, int]
@@ -25,17 +25,13 @@ class Order:
         for f in stack:
             higher ^= 1 << f
             self.over[f] = higher
-        self.exceptions: list[Pair] = []
         height = {f: i for i, f in enumerate(stack)}
-        last: Pair = (-1, -1)
-        for i, item in enumerate(CERTIFICATE.items(root["except"], "order.except")):
-            where = f"order.except[{i}]"
-            a, b = CERTIFICATE.numbers(item, where, count, 2, 2)
-            require(last < (a, b), "order.except", f"{where}: not in increasing order")
+        listed = CERTIFICATE.items(root["except"], "order.except")
+        self.exceptions = [CERTIFICATE.numbers(pair, "order.except", count, 2, 2) for pair in listed]
+        require(increasing(self.exceptions), "order.except", "order.except: not in increasing order")
+        for a, b in self.exceptions:
             holds = height[a] < height[b] and table.overlap(a, b)
-            require(holds, "order.except", f"{where}: not overlapping, or not the lower one first")
-            last = (a, b)
-            self.exceptions.append(last)
+            require(holds, "order.except", f"order.except: {a} and {b} do not overlap, or {b} is the lower one")
             self.over[a] ^= 1 << b
             self.over[b] ^= 1 << a
 
@@ -105,20 +101,15 @@ def crossing(table: Table, order: Order, n: int, edges: list[int]) -> list[int]:
 
 def check_line(table: Table, order: Order, n: int) -> None:
     """Assumes (and checks) that at the edges whose line this is no faces pass through each other."""
-    spans = table.spans(n)
-    ends = sorted({end for a, b, _ in spans for end in (a, b)})
-    number = {end: i for i, end in enumerate(ends)}
-    along: list[list[int]] = [[] for _ in ends]  # the edges along each stretch, from one end to the next
-    own = set[int]()  # the stretches along which an edge lies whose line this is
-    for a, b, e in spans:
-        table.field.work.spend(number[b] - number[a])
-        for i in range(number[a], number[b]):
-            along[i].append(e)
-            if table.line_of[e] == n:
-                own.add(i)
-    for i in sorted(own):
-        found = [table.sub.edges[e] for e in crossing(table, order, n, along[i])[:3]]
-        require(not found, "order.crossing", f"order: faces pass through each other at edges such as {found}")
+    along: list[list[int]] = [[] for _ in table.ranks(n)]  # the edges along each stretch, from one rank to the next
+    for a, b, e in table.spans(n):
+        table.field.work.spend(b - a)
+        for rank in range(a, b):
+            along[rank].append(e)
+    for edges in along:
+        if any(table.line_of[e] == n for e in edges):
+            found = [table.sub.edges[e] for e in crossing(table, order, n, edges)[:3]]
+            require(not found, "order.crossing", f"order: faces pass through each other at edges such as {found}")
 
 
 def check_order(value: object, table: Table) -> str:
@@ -134,9 +125,8 @@ def check_order(value: object, table: Table) -> str:
         a, b = sub.beside[e]
         between = order.over[a] ^ order.over[b]
         for f in members(between & table.near[a] & table.near[b] & table.astride(table.line_of[e])):
-            table.field.work.spend(1)
-            crosses = table.crosses(e, f)
-            require(not crosses, "order.crossing", f"order: edge {sub.edges[e]} runs through {f}, between its faces")
+            through = table.crosses(e, f)
+            require(not through, "order.crossing", f"order: edge {sub.edges[e]} runs through {f}, between its faces")
     for n in sorted({*table.line_of}):
         check_line(table, order, n)
     for a, b in order.exceptions:

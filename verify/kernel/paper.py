@@ -14,16 +14,17 @@ place does not depend on how the certificate numbers the faces.
 """
 
 from collections.abc import Callable, Iterable, Iterator
-from itertools import takewhile
 from typing import NamedTuple
 
-from .alignment import Alignment, Two, comes_to, satisfies, solvable
+from .alignment import Alignment, satisfies, solvable
 from .boxes import members
-from .folded import Fold, check_fold, congruent
+from .cut import Cut
+from .folded import Fold, check_fold
 from .numbers import Field
-from .plane import Point, around, cross, line, read_point, same_place, side, step
+from .plane import Line, Point, contains, cross, line, mirrored, read_point, same_place, side
 from .reading import CERTIFICATE, Rejected, quoted, require
-from .recipe import FoldStep, Json, MarkStep, Recipe, Step, UnfoldStep
+from .recipe import FoldStep, MarkStep, Recipe, Step, UnfoldStep
+from .statement import Json
 from .subdivision import BORDER, Subdivision
 from .table import Table
 
@@ -37,8 +38,7 @@ REASONS = {  # why a step cannot be done, and what the entry of its certificate 
 class State(NamedTuple):
     """The folded paper between two steps."""
 
-    images: list[Point]
-    turned: frozenset[int]
+    fold: Fold
     stack: list[int]  # faces, bottom to top
     over: bool  # the whole lies turned over
 
@@ -46,17 +46,9 @@ class State(NamedTuple):
 class Moving(NamedTuple):
     """What a fold moves."""
 
-    along: Two
+    along: Line
     faces: set[int]
     vertices: list[int]  # those whose images change, by increasing number
-
-
-class Folded(NamedTuple):
-    """What the steps of a recipe came to."""
-
-    table: Table  # of the subdivision in which the folds are now known
-    stack: list[int]
-    along: int | None  # the line of the cut, if the document names one
 
 
 class Paper:
@@ -64,28 +56,21 @@ class Paper:
 
     def __init__(self, field: Field, sub: Subdivision, at: dict[str, Point]) -> None:
         self.field, self.sub, self.marks = field, sub, dict(at)
-        self.now = State(sub.vertices, frozenset(), list(range(len(sub.faces))), False)
+        self.now = State(Fold(sub.vertices, frozenset()), [*range(len(sub.faces))], False)
         self.before: list[State] = []  # for each fold that is not unfolded
-        self.lines: dict[int, Two] = {}  # of the fold steps, by their numbers
+        self.lines: dict[int, Line] = {}  # of the fold steps, by their numbers, as if the paper were not turned over
 
     def has_place(self, f: int, place: Point) -> bool:
         """Whether the closed face contains a place of the flat sheet."""
-        at = self.sub.vertices
-        return all(side(self.field, line(at[u], at[v]), place) >= 0 for u, v in around(self.sub.faces[f]))
+        return contains(self.field, [self.sub.vertices[v] for v in self.sub.faces[f]], place)
 
     def covers(self, f: int, point: Point) -> bool:
         """Whether the closed image of the face contains a point of the folded plane."""
-        at, left = self.now.images, -1 if f in self.now.turned else 1
-        return all(side(self.field, line(at[u], at[v]), point) * left >= 0 for u, v in around(self.sub.faces[f]))
+        return contains(self.field, [self.now.fold.images[v] for v in self.sub.faces[f]], point)
 
     def carries(self, f: int, place: Point, image: Point) -> bool:
         """Whether the closed face contains the place, and carries it to the image."""
-        a, b = self.sub.faces[f][:2]
-        flat, folded = self.sub.vertices, self.now.images
-        before = step(flat[a], flat[b]), step(flat[a], place)
-        after = step(folded[a], folded[b]), step(folded[a], image)
-        determinant = -1 if f in self.now.turned else 1
-        return self.has_place(f, place) and congruent(self.field, before, after, determinant)
+        return self.has_place(f, place) and self.now.fold.carries(self.field, self.sub, f, place, image)
 
     def read_marks(self, value: object, names: Iterable[str], where: str) -> dict[str, Point]:
         """Where marks lie in the folded plane; assumes (and checks) that the certificate says so of exactly these."""
@@ -98,38 +83,35 @@ class Paper:
             images[name] = image
         return images
 
-    def read_line(self, value: object, alignment: Alignment, at: list[Point], where: str) -> Two:
+    def read_line(self, value: object, alignment: Alignment, at: list[Point], where: str) -> tuple[Point, Point]:
         """Two points of the one line that satisfies the alignment; assumes (and checks) that it does."""
         first, second = CERTIFICATE.items(value, where, 2, 2)
-        along = read_point(self.field, first, where), read_point(self.field, second, where)
-        holds = not same_place(self.field, *along) and solvable(self.field, alignment.form, at)
-        holds = holds and satisfies(self.field, along, alignment, at)
+        p, q = read_point(self.field, first, where), read_point(self.field, second, where)
+        holds = not same_place(self.field, p, q) and solvable(self.field, alignment.form, at)
+        holds = holds and satisfies(self.field, line(p, q), alignment, at)
         require(holds, "steps.line", f"{where}: not the line of the alignment")
-        return along
+        return p, q
 
-    def spread(self, faces: Iterable[int], passes: Callable[[int, int], bool]) -> set[int]:
-        """The faces, and all that are joined to them across edges e to faces g that pass."""
+    def spread(self, faces: Iterable[int], passes: Callable[[int], bool]) -> set[int]:
+        """The faces, and all that are joined to them across edges that pass."""
         waiting = [*faces]
         reached = {*waiting}
         for f in waiting:  # grows on the way
             for e in self.sub.face_edges(f):
                 self.field.work.spend(2)
-                for g in self.sub.beside[e]:
-                    if g != BORDER and g not in reached and passes(e, g):
-                        reached.add(g)
-                        waiting.append(g)
+                across = [g for g in self.sub.beside[e] if g != BORDER and g not in reached and passes(e)]
+                reached.update(across)
+                waiting += across
         return reached
 
-    def layers(self) -> list[int]:
-        """For each face the number of its layer: two faces are in one if they are joined across edges that lie flat."""
-        turned = self.now.turned
-        flat = [(f in turned) == (g in turned) for f, g in self.sub.beside]
-        layer = [-1] * len(self.sub.faces)
-        for f in range(len(layer)):
-            if layer[f] < 0:
-                for g in self.spread([f], lambda e, _: flat[e]):
-                    layer[g] = f
-        return layer
+    def lies_flat(self, e: int) -> bool:
+        """Whether the two faces of an edge show the same side."""
+        f, g = self.sub.beside[e]
+        return (f in self.now.fold.turned) == (g in self.now.fold.turned)
+
+    def layers(self, faces: Iterable[int]) -> set[int]:
+        """All faces of the layers of these: of one layer are those that are joined across edges that lie flat."""
+        return self.spread(faces, self.lies_flat)
 
     def take(self, this: Step, number: int, entry: object) -> None:
         """Carries out a step; assumes (and checks) that it can be done and that the certificate describes it."""
@@ -138,31 +120,23 @@ class Paper:
             self.fold(this, number, entry, where)
         elif isinstance(this, MarkStep):
             self.mark(this, entry, where)
-        elif isinstance(this, UnfoldStep):
-            CERTIFICATE.table(entry, where, ())
-            self.unfold(this.folds)
         else:
             CERTIFICATE.table(entry, where, ())
-            self.turn_over()
-
-    def unfold(self, count: int) -> None:
-        turned_over = self.now.over
-        self.now = self.before[-count]
-        self.before = self.before[:-count]
-        if self.now.over != turned_over:
-            self.mirror_lines()
+            if isinstance(this, UnfoldStep):
+                self.now = self.before[-this.folds]
+                self.before = self.before[: -this.folds]
+            else:
+                self.turn_over()
 
     def turn_over(self) -> None:
-        now = self.now
-        images = [(-x, y, w) for x, y, w in now.images]
-        turned = frozenset(now.stack) - now.turned
-        self.now = State(images, turned, now.stack[::-1], not now.over)
-        self.mirror_lines()
+        (images, turned), stack, over = self.now
+        fold = Fold([(-x, y, w) for x, y, w in images], frozenset(stack) - turned)
+        self.now = State(fold, stack[::-1], not over)
 
-    def mirror_lines(self) -> None:
-        """The lines of earlier steps lie in the plane as the paper does."""
-        for k, ((a, b, c), (p, q, r)) in self.lines.items():
-            self.lines[k] = (-a, b, c), (-p, q, r)
+    def upright(self, of: Line) -> Line:
+        """A line of the folded plane, as if the paper were not turned over; and back."""
+        a, b, c = of
+        return (-a, b, c) if self.now.over else of
 
     def mark(self, this: MarkStep, entry: object, where: str) -> None:
         root = CERTIFICATE.table(entry, where, ("place", "face", "image", "marks"))
@@ -170,11 +144,13 @@ class Paper:
         if this.on is not None:
             named.append(this.on)
         at = self.read_marks(root["marks"], named, where)
-        place = read_point(self.field, root["place"], where)
-        x = read_point(self.field, root["image"], where)
-        first, second = (self.lines[k] if isinstance(k, int) else (at[k[0]], at[k[1]]) for k in this.crossing)
-        meet = self.field.sign(cross(step(*first), step(*second))) != 0
-        meet = meet and side(self.field, line(*first), x) == side(self.field, line(*second), x) == 0
+        place, x = (read_point(self.field, root[key], where) for key in ("place", "image"))
+        first, second = (
+            self.upright(self.lines[part]) if isinstance(part, int) else line(*[at[name] for name in part])
+            for part in this.crossing
+        )
+        meet = self.field.sign(cross(first, second)) != 0
+        meet = meet and side(self.field, first, x) == side(self.field, second, x) == 0
         require(meet, "steps.crossing", f"{where}: the lines do not meet in one point, or not there")
         face = CERTIFICATE.whole(root["face"], where, 0, len(self.sub.faces))
         good = self.is_highest(face, place, x, self.faces_of_layers(this.on))
@@ -185,9 +161,8 @@ class Paper:
         """The faces of the layers that hold a mark, or all faces; bottom to top."""
         if on is None:
             return self.now.stack
-        layer = self.layers()
-        its = {layer[f] for f in self.now.stack if self.has_place(f, self.marks[on])}
-        return [f for f in self.now.stack if layer[f] in its]
+        its = self.layers(f for f in self.now.stack if self.has_place(f, self.marks[on]))
+        return [f for f in self.now.stack if f in its]
 
     def is_highest(self, face: int, place: Point, x: Point, faces: list[int]) -> bool:
         """Whether x is the image of the place on this face, and every higher one over x has that place too."""
@@ -201,33 +176,34 @@ class Paper:
         root = CERTIFICATE.table(entry, where, ("marks", "line", "images"))
         moving = self.moving(this, root, where, {})
         if moving is not None:
-            self.lines[number] = moving.along
+            self.lines[number] = self.upright(moving.along)
             self.before.append(self.now)
             self.now = self.moved(moving, root["images"], this.over, where)
 
     def moved(self, moving: Moving, value: object, over: bool, where: str) -> State:
         """The paper after a fold; assumes (and checks) that the certificate has the images of what moves."""
-        now, faces, vertices = self.now, moving.faces, moving.vertices
-        images = list(now.images)
+        faces, vertices = moving.faces, moving.vertices
+        (before, turned), stack, turned_over = self.now
+        images = [*before]
         for v, item in zip(vertices, CERTIFICATE.items(value, where, len(vertices), len(vertices)), strict=True):
             vertex, at = CERTIFICATE.items(item, where, 2, 2)
             images[v] = read_point(self.field, at, where)
             moves = CERTIFICATE.whole(vertex, where, 0, len(images)) == v
-            moves = moves and comes_to(self.field, moving.along, now.images[v], images[v])
+            moves = moves and same_place(self.field, mirrored(moving.along, before[v]), images[v])
             require(moves, "steps.image", f"{where}: not the image of vertex {v}, which is the next to move")
-        stay = [f for f in now.stack if f not in faces]
-        go = [f for f in reversed(now.stack) if f in faces]
-        return State(images, now.turned ^ faces, stay + go if over else go + stay, now.over)
+        stay = [f for f in stack if f not in faces]
+        go = [f for f in reversed(stack) if f in faces]
+        return State(Fold(images, turned ^ faces), stay + go if over else go + stay, turned_over)
 
-    def refute(self, this: Step, number: int, entry: object, refutation: Json) -> str:
+    def refute(self, this: Step, number: int, entry: object, value: object) -> str:
         """Assumes (and checks) that a step cannot be done for the reason stated; returns the claim that then fails."""
-        where, why = f"steps[{number - 1}]", refutation.get("why")
-        keys = ("kind", "why", "faces") if why == "blocked" else ("kind", "why")
+        refutation, where = CERTIFICATE.table(value, "refutation", ("kind",), None), f"steps[{number - 1}]"
+        keys = ("kind", "why", "faces") if refutation.get("why") == "blocked" else ("kind", "why")
         CERTIFICATE.table(refutation, "refutation", keys)
-        _, need = REASONS[CERTIFICATE.text(why, "refutation.why", REASONS)]
+        why = CERTIFICATE.text(refutation["why"], "refutation.why", REASONS)
         if not isinstance(this, FoldStep):
             raise Rejected("refutation.step", f"{where}: only folds can be refuted")
-        root = CERTIFICATE.table(entry, where, need, ("line",))
+        root = CERTIFICATE.table(entry, where, REASONS[why][1], ("line",))
         self.moving(this, root, where, refutation)
         return "folds-flat"
 
@@ -236,43 +212,41 @@ class Paper:
 
         Assumes (and checks) that the step can be done, or cannot for the reason that a refutation states.
         """
-        why = refutation.get("why")
 
         def fails(reason: str, holds: bool) -> bool:
             """Whether the step cannot be done for this reason; it must be so iff that is the reason stated."""
             said = f"{where}: it is {'so' if holds else 'not so'} that {REASONS[reason][0]}"
-            require(holds == (why == reason), f"steps.{reason}", said)
+            require(holds == (refutation.get("why") == reason), f"steps.{reason}", said)
             return holds
 
         marks = self.read_marks(root["marks"], {*this.alignment.marks, this.moves}, where)
         at = [marks[name] for name in this.alignment.marks]
         if "line" not in root and fails("no-solution", not solvable(self.field, this.alignment.form, at)):
             return None
-        along = self.read_line(root["line"], this.alignment, at, where)
-        forward = side(self.field, line(*along), marks[this.moves])
+        along = line(*self.read_line(root["line"], this.alignment, at, where))
+        forward = side(self.field, along, marks[this.moves])
         if fails("no-solution", forward == 0):
             return None
-        signs = [side(self.field, line(*along), x) * forward for x in self.now.images]
+        signs = [side(self.field, along, x) * forward for x in self.now.fold.images]
         beyond = [sign > 0 for sign in signs]  # of each vertex, whether it is strictly on the moving side
         movable = {f for f, face in enumerate(self.sub.faces) if any(beyond[v] for v in face)}
         outer = self.now.stack[::-1] if this.over else self.now.stack  # the outermost face first
         seeds = self.seeds(this, [f for f in outer if f in movable], marks[this.moves])
         if fails("few-layers", not seeds):
             return None
-        faces = self.spread(seeds, lambda e, g: g in movable and any(beyond[v] for v in self.sub.edges[e]))
-        vertices = {v for f in faces for v in self.sub.faces[f] if beyond[v]}
-        behind = any(signs[v] < 0 for f in faces for v in self.sub.faces[f])
-        torn = any(v in vertices for f in movable - faces for v in self.sub.faces[f])
-        require(not behind and not torn, "steps.split", f"{where}: a face that moves is on both sides, or torn off")
+        faces = self.spread(seeds, lambda e: any(beyond[v] for v in self.sub.edges[e]))
+        corners = {v for f in faces for v in self.sub.faces[f]}
+        split = any(signs[v] < 0 for v in corners)
+        require(not split, "steps.split", f"{where}: a face that moves is on both sides")
         holding = self.holding(outer, faces, movable - faces)
-        if why == "blocked":
+        if "faces" in refutation:
             f, g = CERTIFICATE.numbers(refutation["faces"], "refutation.faces", len(self.sub.faces), 2, 2)
             blocked = (f, g) in holding
         else:
             blocked = next(holding, None) is not None
         if fails("blocked", blocked):
             return None
-        return Moving(along, faces, sorted(vertices))
+        return Moving(along, faces, sorted(v for v in corners if beyond[v]))
 
     def seeds(self, this: FoldStep, movable: list[int], x: Point) -> list[int]:
         """The faces taken to move, of those that can (the outermost first); none if there are not so many layers."""
@@ -280,13 +254,16 @@ class Paper:
             return movable
         if isinstance(this.layers, str):  # the flap that holds the mark
             return [f for f in movable if self.has_place(f, self.marks[this.moves])]
-        layer = self.layers()
-        over_mark = [f for f in movable if self.covers(f, x)]
-        met = [*dict.fromkeys(layer[f] for f in over_mark)]  # the layers, as they are met
-        if len(met) < this.layers:
-            return []
-        first = {*met[: this.layers]}
-        return [*takewhile(lambda f: layer[f] in first, over_mark)]
+        taken, layers = list[int](), 0
+        of_layers = set[int]()  # all faces of the layers met
+        for f in filter(lambda f: self.covers(f, x), movable):
+            if f not in of_layers:
+                of_layers |= self.layers([f])
+                layers += 1
+            if layers > this.layers:
+                break
+            taken.append(f)
+        return taken if layers >= this.layers else []
 
     def holding(self, outer: list[int], moved: set[int], staying: set[int]) -> Iterator[tuple[int, int]]:
         """The pairs of a face that moves and one further out that overlaps it and stays on the moving side."""
@@ -296,42 +273,36 @@ class Paper:
             if f in staying:
                 further |= 1 << f
             elif f in moved and further:
-                table = table or Table(self.field, self.sub, Fold(self.now.images, self.now.turned))
+                table = table or Table(self.field, self.sub, self.now.fold)
                 for g in members(table.overlaps(f) & further):
                     yield f, g
 
     def folded(self) -> Table:
         """The table of the subdivision with the folds that there are now; checks the fold map once more."""
-        turned = self.now.turned
-        kinds = []
-        for kind, (f, g) in zip(self.sub.kind, self.sub.beside, strict=True):
-            is_fold = kind == "flat" and (f in turned) != (g in turned)
-            kinds.append("either" if is_fold else kind)
+        kinds = [kind if kind == "border" or self.lies_flat(e) else "either" for e, kind in enumerate(self.sub.kind)]
         sub = self.sub._replace(kind=kinds)
-        fold = Fold(self.now.images, turned)
-        check_fold(fold, sub, self.field)
-        return Table(self.field, sub, fold)
+        return Table(self.field, sub, check_fold(self.now.fold, sub, self.field))
 
 
-def follow(paper: Paper, recipe: Recipe, root: Json) -> Folded:
-    """Follows all steps; assumes (and checks) what the certificate says of them, and of the line of the cut."""
+def follow(paper: Paper, recipe: Recipe, root: Json, snips: int) -> tuple[list[int], Cut]:
+    """Follows all steps, to the stack and the cut; assumes (and checks) what the certificate says of them."""
     count = len(recipe.steps)
     entries = CERTIFICATE.items(root["steps"], "steps", count, count)
     for number, (this, entry) in enumerate(zip(recipe.steps, entries, strict=True), 1):
         paper.take(this, number, entry)
     table = paper.folded()
     along = None
-    if recipe.along is not None:
+    if recipe.along is not None and snips > 0:
         cut = CERTIFICATE.table(root["cut"], "cut", ("line", "marks"))
         marks = paper.read_marks(cut["marks"], recipe.along.marks, "cut")
         at = [marks[name] for name in recipe.along.marks]
         along = table.add_whole_line(*paper.read_line(cut["line"], recipe.along, at, "cut"))
-    return Folded(table, paper.now.stack, along)
+    return paper.now.stack, Cut(table, snips, along)
 
 
-def check_step(paper: Paper, recipe: Recipe, root: Json, refutation: Json) -> str:
+def check_step(paper: Paper, recipe: Recipe, root: Json) -> str:
     """Follows the steps up to the last that the certificate has, which cannot be done; returns the claim that fails."""
     *entries, last = CERTIFICATE.items(root["steps"], "steps", 1, len(recipe.steps))
     for number, entry in enumerate(entries, 1):
         paper.take(recipe.steps[number - 1], number, entry)
-    return paper.refute(recipe.steps[len(entries)], len(entries) + 1, last, refutation)
+    return paper.refute(recipe.steps[len(entries)], len(entries) + 1, last, root["refutation"])

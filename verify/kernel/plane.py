@@ -61,6 +61,19 @@ def cross(u: Point, v: Point) -> Number:
     return u[0] * v[1] - u[1] * v[0]
 
 
+def mirrored(of: Line, p: Point) -> Point:
+    """The mirror image of a point in a line."""
+    (a, b, c), (x, y, w) = of, p
+    square, twice = a * a + b * b, 2 * (a * x + b * y + c * w)
+    return square * x - twice * a, square * y - twice * b, square * w
+
+
+def contains(field: Field, corners: Sequence[Point], p: Point) -> bool:
+    """Whether a closed convex polygon with an interior contains a point, whichever way it goes round."""
+    sides = {side(field, line(u, v), p) for u, v in around(corners)}
+    return not {1, -1} <= sides
+
+
 def same_place(field: Field, p: Point, q: Point) -> bool:
     u = step(p, q)
     return field.sign(u[0]) == 0 and field.sign(u[1]) == 0

@@ -4,7 +4,8 @@ import json
 import re
 import tomllib
 from collections.abc import Callable, Iterable
-from typing import NamedTuple
+from itertools import pairwise
+from typing import Any, NamedTuple
 
 LEAST_WORK = 8_000_000
 WORK_OF_A_BYTE = 8
@@ -48,6 +49,10 @@ def require(holds: bool, code: str, reason: str, error: type[Rejected] = Rejecte
     """The one way to fail: goes on only if the condition holds."""
     if not holds:
         raise error(code, reason)
+
+
+def increasing(items: list[Any]) -> bool:
+    return all(a < b for a, b in pairwise(items))
 
 
 def quoted(name: str) -> str:
@@ -111,6 +116,10 @@ class Shapes(NamedTuple):
         if len(value) < least or (most is not None and len(value) > most):
             raise self.fail("length", where, f"expected {least} to {most or 'any'} entries, found {len(value)}")
         return value
+
+    def each(self, value: object, where: str, least: int = 0, most: int | None = None) -> list[tuple[str, object]]:
+        """The same, each thing with the name of its place."""
+        return [(f"{where}[{i}]", item) for i, item in enumerate(self.items(value, where, least, most))]
 
     def text(self, value: object, where: str, allowed: Iterable[str] = ()) -> str:
         if not isinstance(value, str) or (allowed and value not in allowed):

@@ -1,16 +1,13 @@
 """The document of a recipe: folds of a sheet, made one after the other, as the specification's section 10 says."""
 
-from collections.abc import Set
 from typing import NamedTuple
 
 from .alignment import FORMS, UNSUPPORTED, Alignment
 from .expression import DIGITS
 from .reading import DOCUMENT, Malformed, quoted, require
-from .statement import Names, Statement, parse, statement_of
+from .statement import RECIPE, Json, Names, Statement, parse, statement_of
 
-FORMAT = "creaseproof-recipe/1"
 STEPS = 200
-Json = dict[str, object]
 Marks = dict[str, str]  # all that there are so far, by their names, and the one that "?" stands for
 
 
@@ -42,7 +39,12 @@ class Recipe(NamedTuple):
     """What the document of a recipe says beside the statement that it has in common with a pattern."""
 
     steps: list[Step]
-    along: Alignment | None  # of a cut that is claimed
+    along: Alignment | None  # of the cut
+
+    def is_decided(self) -> bool:
+        """Whether no alignment is of the form that this version does not decide."""
+        asked = [self.along, *[step.alignment for step in self.steps if isinstance(step, FoldStep)]]
+        return all(alignment is None or alignment.form != UNSUPPORTED for alignment in asked)
 
 
 def known(value: object, where: str, marks: Marks) -> str:
@@ -52,33 +54,24 @@ def known(value: object, where: str, marks: Marks) -> str:
     return marks[name]
 
 
-def known_pair(value: object, where: str, marks: Marks) -> Names:
-    return tuple(known(mark, where, marks) for mark in DOCUMENT.items(value, where, 2, 2))
-
-
-def form_with(keys: Set[str], where: str) -> str:
-    """The form of alignment that has just these keys."""
-    for form in FORMS:
-        if keys == {*form.split()}:
-            return form
-    raise Malformed("document.key", f"{where}: no alignment has these keys")
+def several(value: object, where: str, marks: Marks, count: int) -> Names:
+    """So many marks: one by its name, two as a list, four as a list of two such lists."""
+    if count == 1:
+        return (known(value, where, marks),)
+    halves = [several(half, where, marks, count // 2) for half in DOCUMENT.items(value, where, 2, 2)]
+    return halves[0] + halves[1]
 
 
 def read_alignment(value: object, where: str, marks: Marks) -> Alignment:
-    every_key = {"points", *(key for form in FORMS for key in form.split())}
-    root = DOCUMENT.table(value, where, (), every_key)
-    if root.keys() == {"points", "onto"}:
-        lines = DOCUMENT.items(root["onto"], where, 2, 2)
-        named = [known_pair(pair, where, marks) for pair in (root["points"], *lines)]
-        return Alignment(UNSUPPORTED, tuple(name for pair in named for name in pair))
-    form = form_with(root.keys(), where)
-    found: list[str] = []
-    for key, count in zip(
-        form.split(), FORMS[form].counts, strict=False
-    ):  # "landing", the last of its form, names no mark
-        found.extend([known(root[key], where, marks)] if count == 1 else known_pair(root[key], where, marks))
+    root = DOCUMENT.table(value, where, (), {key for form in FORMS for key in form.split()})
+    form = next((form for form in FORMS if root.keys() == {*form.split()}), "")
+    require(form in FORMS, "document.key", f"{where}: no alignment has these keys", Malformed)
+    found: Names = ()
+    counts = FORMS[form].counts
+    for key, count in zip(form.split(), counts, strict=False):  # "landing", the last of its form, names no mark
+        found += several(root[key], where, marks, count)
     landing = DOCUMENT.text(root.get("landing", "first"), where, ("first", "second"))
-    return Alignment(form, tuple(found), 1 if landing == "second" else -1)
+    return Alignment(form, found, 1 if landing == "second" else -1)
 
 
 def read_folds(root: Json, where: str, marks: Marks) -> list[Step]:
@@ -102,7 +95,7 @@ def read_folds(root: Json, where: str, marks: Marks) -> list[Step]:
 def read_crossed(value: object, where: str, marks: Marks, steps: list[Step]) -> Names | int:
     """A line through two marks, or that of an earlier step."""
     if isinstance(value, list):
-        return known_pair(value, where, marks)
+        return several(value, where, marks, 2)
     k = DOCUMENT.whole(value, where, 1, len(steps) + 1)
     require(isinstance(steps[k - 1], FoldStep), "document.range", f"{where}: step {k} is no fold", Malformed)
     return k
@@ -129,8 +122,7 @@ def standing(steps: list[Step]) -> int:
 def read_steps(value: object, marks: Marks) -> list[Step]:
     """All steps, as many times as they are to be done; adds the new marks."""
     steps: list[Step] = []
-    for i, item in enumerate(DOCUMENT.items(value, "steps", 1, STEPS)):
-        where = f"steps[{i}]"
+    for where, item in DOCUMENT.each(value, "steps", 1, STEPS):
         root = DOCUMENT.table(item, where, (), None)
         if "fold" in root:
             steps.extend(read_folds(root, where, marks))
@@ -147,37 +139,20 @@ def read_steps(value: object, marks: Marks) -> list[Step]:
     return steps
 
 
-def check_decided(steps: list[Step], along: Alignment | None) -> None:
-    """Assumes (and checks) that no alignment is of the form that this version does not decide."""
-    asked = [step.alignment for step in steps if isinstance(step, FoldStep)]
-    if along is not None:
-        asked.append(along)
-    cubic = any(alignment.form == UNSUPPORTED for alignment in asked)
-    require(not cubic, "document.unsupported", "an alignment carries two points onto two lines")
-
-
-def read_recipe(root: Json) -> tuple[Statement, Recipe]:
-    """The statement of a recipe, which has its steps as they are written, and the steps as they are to be done."""
-    DOCUMENT.table(root, "document", ("format", "points", "sheet", "steps"), ("title", "unit", "target", "cut"))
-    cut = DOCUMENT.table(root.get("cut", {}), "cut", (), ("snips", "along"))
+def read_recipe(root: Json) -> Recipe:
+    """The steps as they are to be done, and the line of the cut."""
+    DOCUMENT.table(root, "document", ("points", "steps"), None)
     marks = {name: name for name in DOCUMENT.table(root["points"], "points", (), None)}
     steps = read_steps(root["steps"], marks)
-    along = read_alignment(cut["along"], "cut.along", marks) if "along" in cut else None
-    common = {key: value for key, value in root.items() if key not in ("steps", "cut")}
-    if "snips" in cut:
-        common["cut"] = {"snips": cut["snips"]}
-    written = dict(cut)
-    if "target" in root:
-        written["snips"] = cut.get("snips", 1)
-    statement = statement_of(common, {"format": FORMAT, "steps": root["steps"], "cut": written or None})
-    require(along is None or statement.snips <= 1, "document.key", "cut: along and many snips", Malformed)
-    check_decided(steps, along)
-    return statement, Recipe(steps, along if statement.snips else None)
+    cut = DOCUMENT.table(root.get("cut", {}), "cut", (), None)
+    return Recipe(steps, read_alignment(cut["along"], "cut.along", marks) if "along" in cut else None)
 
 
 def read_document(data: bytes, toml: bool) -> tuple[Statement, Recipe | None]:
     """The statement of a pattern or a recipe, and of a recipe its steps; says nothing on the geometry."""
-    root = parse(data, toml)
-    if isinstance(root, dict) and root.get("format") == FORMAT:
-        return read_recipe(root)
-    return statement_of(root), None
+    root = DOCUMENT.table(parse(data, toml), "document", ("format",), None)
+    recipe = read_recipe(root) if root["format"] == RECIPE else None
+    statement = statement_of(root)
+    decided = recipe is None or recipe.is_decided()
+    require(decided, "document.unsupported", "an alignment carries two points onto two lines")
+    return statement, recipe

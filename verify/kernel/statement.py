@@ -15,11 +15,12 @@ from .numbers import Field
 from .plane import Line, Point, around, cross, dot, line, reduced, same_place, side, step
 from .reading import DOCUMENT, Malformed, Rejected, quoted, require, tree
 
-FORMAT = "creaseproof-pattern/1"
+PATTERN, RECIPE = "creaseproof-pattern/1", "creaseproof-recipe/1"
 BYTES = 4 << 20
 LARGE = 10**DIGITS
 CORNERS = 2_000  # of all loops of the sheet, and of each loop of the target
 Names = tuple[str, ...]
+Json = dict[str, object]
 
 
 class Decimal(NamedTuple):
@@ -56,14 +57,16 @@ def number(value: object, where: str) -> list[str]:
     return tokens(str(DOCUMENT.whole(value, where, -LARGE + 1, LARGE)))
 
 
-def statement_of(document: object, own: dict[str, object] | None = None) -> Statement:
-    """Assumes (and checks) that the document has the keys and types of its format; says nothing on its geometry.
+def statement_of(root: Json) -> Statement:
+    """Assumes (and checks) that a document has the keys and types of its format; says nothing on its geometry.
 
-    `own` is what the statement of a recipe has in place of, or beside, that of a pattern.
+    The steps of a recipe, and where it says that its cut runs, are taken as they are written.
     """
-    keys = ("title", "unit", "creases", "target", "cut")
-    root = DOCUMENT.table(document, "document", ("format", "points", "sheet"), keys)
-    DOCUMENT.text(root["format"], "format", (FORMAT,) if own is None else ())
+    is_recipe = root.get("format") == RECIPE
+    need = ("format", "points", "sheet", "steps") if is_recipe else ("format", "points", "sheet")
+    more = ("title", "unit", "target", "cut") if is_recipe else ("title", "unit", "target", "cut", "creases")
+    DOCUMENT.table(root, "document", need, more)
+    DOCUMENT.text(root["format"], "format", (PATTERN, RECIPE))
     DOCUMENT.text(root.get("title", ""), "title")
     unit = DOCUMENT.text(root.get("unit", "mm"), "unit", ("mm", "cm", "m", "in"))
     points = {}
@@ -79,31 +82,36 @@ def statement_of(document: object, own: dict[str, object] | None = None) -> Stat
             require(name in points, "document.name", f"{where}: no point {quoted(name)}", Malformed)
         return listed
 
-    def lists(of: dict[str, object], where: str, key: str, least: int) -> list[Names]:
-        listed = DOCUMENT.items(of.get(key, []), f"{where}.{key}")
-        return [names(item, f"{where}.{key}[{i}]", least) for i, item in enumerate(listed)]
+    def lists(of: Json, where: str, key: str, least: int) -> list[Names]:
+        return [names(item, at, least) for at, item in DOCUMENT.each(of.get(key, []), f"{where}.{key}")]
 
     sheet = DOCUMENT.table(root["sheet"], "sheet", ("outline",), ("holes",))
     outline, holes = names(sheet["outline"], "sheet.outline", 3), lists(sheet, "sheet", "holes", 3)
     creases = []
-    for i, item in enumerate(DOCUMENT.items(root.get("creases", []), "creases")):
-        *ends, kind = DOCUMENT.items(item, f"creases[{i}]", 3, 3)
-        kind = DOCUMENT.text(kind, f"creases[{i}]", ("mountain", "valley", "either", "flat"))
-        creases.append((*names(ends, f"creases[{i}]", 2), kind))
+    for where, item in DOCUMENT.each(root.get("creases", []), "creases"):
+        *ends, kind = DOCUMENT.items(item, where, 3, 3)
+        kind = DOCUMENT.text(kind, where, ("mountain", "valley", "either", "flat"))
+        creases.append((*names(ends, where, 2), kind))
     target = DOCUMENT.table(root.get("target", {}), "target", (), ("loops", "paths", "figure"))
     if "figure" in target:  # for people, as the title is: no part of the statement
         names(target["figure"], "target.figure", 1)
     loops, paths, has = lists(target, "target", "loops", 3), lists(target, "target", "paths", 2), "target" in root
     require(has == bool(loops or paths), "document.type", "target: expected at least one line", Malformed)
-    require(has or "cut" not in root, "document.key", "cut: allowed only with a target", Malformed)
-    listed = DOCUMENT.table(root.get("cut", {}), "cut", (), ("snips",))
-    snips = DOCUMENT.whole(listed.get("snips", 1), "cut.snips", 1, 10**DIGITS) if has else 0
-    texts = {name: ["".join(x), "".join(y)] for name, (x, y) in points.items()}
-    freed = {"loops": loops, "paths": paths} if has else None
-    cut = {"snips": snips} if has else None
-    normal = {"format": FORMAT, "unit": unit, "points": texts, "sheet": {"outline": outline, "holes": holes}}
-    more = {"creases": creases} if own is None else own
-    written = json.dumps(normal | {"target": freed, "cut": cut} | more, sort_keys=True, separators=(",", ":"))
+    cut = DOCUMENT.table(root.get("cut", {}), "cut", (), ("snips", "along") if is_recipe else ("snips",))
+    bare = "cut" not in root or (is_recipe and "snips" not in cut)
+    require(has or bare, "document.key", "cut: allowed only with a target", Malformed)
+    snips = DOCUMENT.whole(cut.get("snips", 1), "cut.snips", 1, LARGE) if has else 0
+    require("along" not in cut or snips <= 1, "document.key", "cut: along and many snips", Malformed)
+    normal = {
+        "format": root["format"],
+        "unit": unit,
+        "points": {name: ["".join(x), "".join(y)] for name, (x, y) in points.items()},
+        "sheet": {"outline": outline, "holes": holes},
+        "target": {"loops": loops, "paths": paths} if has else None,
+        "cut": (cut | {"snips": snips} if has else cut) or None,
+    }
+    own = {"steps": root["steps"]} if is_recipe else {"creases": creases}
+    written = json.dumps(normal | own, sort_keys=True, separators=(",", ":"))
     digest = hashlib.sha256(written.encode("ascii")).hexdigest()
     claims = ("folds-flat", "cut-exact") if has else ("folds-flat",)
     return Statement(digest, points, [outline, *holes], creases, loops, paths, snips, claims)

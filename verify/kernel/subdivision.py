@@ -90,10 +90,10 @@ def read_subdivision(root: dict[str, object], statement: Statement, at: dict[str
 
     Proves nothing about folding.
     """
-    listed = CERTIFICATE.items(root["vertices"], "vertices", 3, VERTICES)
-    vertices = [read_point(field, item, f"vertices[{i}]") for i, item in enumerate(listed)]
-    listed = CERTIFICATE.items(root["faces"], "faces", 1, FACES)
-    faces = [CERTIFICATE.numbers(item, f"faces[{i}]", len(vertices), 3) for i, item in enumerate(listed)]
+    listed = CERTIFICATE.each(root["vertices"], "vertices", 3, VERTICES)
+    vertices = [read_point(field, item, where) for where, item in listed]
+    listed = CERTIFICATE.each(root["faces"], "faces", 1, FACES)
+    faces = [CERTIFICATE.numbers(item, where, len(vertices), 3) for where, item in listed]
     half: dict[tuple[int, int], int] = {}
     for f, face in enumerate(faces):
         check_face(field, [vertices[v] for v in face], f"faces[{f}]")

@@ -22,7 +22,7 @@ Span = tuple[int, int, int]  # the ranks of the ends of an edge, the lesser firs
 
 
 class Cutter(NamedTuple):
-    """A line, and as far as that is known the vertices and edges on it, and the faces that reach to its left or right."""
+    """A line; and, as far as is known, the vertices and edges on it, and the faces that reach to its left or right."""
 
     line: Line
     vertices: set[int]
@@ -55,7 +55,6 @@ class Table:
         for e in range(len(sub.edges)):
             if self.line_of[e] < 0:
                 self.set_line(e)
-        self.whole_lines: dict[int, int] = {}
         self.ranks_of: dict[int, dict[int, int]] = {}
         self.face_lines = [self.lines_of_face(f) for f in range(len(sub.faces))]
         self.reaching = [self.reaching_in(f) for f in range(len(sub.faces))]
@@ -96,13 +95,6 @@ class Table:
     def add_whole_line(self, p: Point, q: Point) -> int:
         """The number of a new line, of whose sides everything is known."""
         return self.add_line(p, q, (1 << len(self.sub.faces)) - 1)
-
-    def whole_line(self, e: int) -> int:
-        """The number of the line of an edge, of whose sides everything is known."""
-        if e not in self.whole_lines:
-            n = self.add_whole_line(*self.ends(e))
-            self.whole_lines |= dict.fromkeys(self.lines[n].edges, n)
-        return self.whole_lines[e]
 
     def astride(self, n: int) -> int:
         """The faces that reach strictly to both sides of a line: those whose open images meet it."""
