@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import os
 import sys
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from importlib import import_module
 from typing import TYPE_CHECKING, Any, NoReturn
@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 
 EXIT = {"certified": 0, "refuted": 1, "malformed": 2, "undecided": 3, "unsupported": 4}
 INTERNAL_ERROR = 70
+_WIDE = 160
 _COUNTS = ("faces", "folds", "layers", "tried")
 
 Progress = Callable[[str], None]
@@ -79,8 +80,10 @@ def reporting(what: str) -> Iterator[Progress | None]:
         yield lambda message: status.update(f"{what}: {message}")
 
 
-def say_table(heads: tuple[str, ...], rows: Iterable[tuple[str, ...]]) -> None:
-    """A table on standard output: counts to the right, all else to the left; what is too long goes on below."""
+def say_table(heads: tuple[str, ...], rows: Sequence[tuple[str, ...]]) -> None:
+    """A table on standard output: counts to the right, all else to the left; what is too long goes on below. Off a
+    terminal the names in the second column are whole.
+    """
     from rich.console import Console  # slow to load
     from rich.table import Table
 
@@ -89,7 +92,8 @@ def say_table(heads: tuple[str, ...], rows: Iterable[tuple[str, ...]]) -> None:
         table.add_column(head, justify="right" if head in _COUNTS else "left", overflow="fold")
     for row in rows:
         table.add_row(*row)
-    console = Console(width=None if sys.stdout.isatty() else 160, highlight=False, markup=False)
+    width = None if sys.stdout.isatty() else _WIDE + max(len(name) for _, name, *_ in rows)
+    console = Console(width=width, highlight=False, markup=False)
     with console.capture() as printed:
         console.print(table)
     for line in printed.get().splitlines():

@@ -35,13 +35,13 @@ _OFF = 0.2  # of the movement allowed: what the rotation may be off by, at the t
 def turned(
     document: Document,
     most: Fraction,
-    move: Callable[[Document, Fraction], Snapped],
+    mover: Callable[[Document, Fraction], Snapped],
     limits: Limits = Limits(),
 ) -> Snapped:
-    """What `move` makes of the document's target when it is set upright, turned back into its own sheet.
+    """What `mover` makes of the document's target when it is set upright, turned back into its own sheet.
 
     No point moves farther than `most`, in the document's unit. Raises `NotSnapped` if the target has no direction of
-    its own, or is upright; and what `move` raises.
+    its own, or is upright; and what `mover` raises.
     """
     drawing = draw(document, limits)
     places = drawing.places
@@ -56,7 +56,7 @@ def turned(
     reach = float(np.hypot(*(at - at.mean(axis=0)).T).max())
     c, s = _rotation(-angle, _OFF * float(most) / reach)
     upright = _rotated(document, places, c, s)
-    found = move(upright, most)
+    found = mover(upright, most)
     back = draw(found.document, limits).places
     field = next((x.field for n in names for x in back[n] if not x.is_rational), RATIONALS)
     writer = Writer(field)

@@ -38,6 +38,7 @@ from verify.pattern.subdivision import Edge, EdgeKind, Subdivision, place_text
 _APART = 1e-7  # radians: far more than a direction is off that is not blurred
 _BLURRED = 1e-6  # of its ends' distance from the origin: the floats of a shorter edge do not tell its direction
 _SURE = 2e-14  # of the largest coordinate's square: more than a product of two differences of floats is off
+_LEAST = float(np.finfo(np.float64).tiny)
 _ENTRIES_AT_ONCE = 1 << 20
 
 Source = tuple[Literal["sheet", "crease", "target", "auxiliary"], int]
@@ -113,7 +114,7 @@ class _Builder:
         ends = np.array([line[:2] for line in self.lines])
         start, end = self.plane()[ends].T
         sides = [np.stack([start.real, end.real]), np.stack([start.imag, end.imag])]
-        slack = 1e-12 * self.size
+        slack = max(1e-12 * self.size, _LEAST)  # also where a far point makes all others one place in floats
         found = [np.zeros((6, 0), dtype=np.intp)]
         for i, j in boxes_meeting(*(side for s in sides for side in (s.min(axis=0) - slack, s.max(axis=0) + slack))):
             p, q, r, s = start[i], end[i], start[j], end[j]
