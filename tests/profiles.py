@@ -1,20 +1,34 @@
-"""How often a property is tried: on a quarter of its examples, on all of them with `--long`."""
+"""How much is tried: the share `quick` of the examples, draws and edits, the whole of them with `--long`."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from typing import TypeVar
+
 from hypothesis import HealthCheck, settings
 
+T = TypeVar("T")
 LENIENT = [HealthCheck.too_slow, HealthCheck.function_scoped_fixture]
-WHOLE = 100  # of 100 examples that a test asks for
+WHOLE, QUICK = 100, 25  # of 100 that a test asks for
 
-settings.register_profile("quick", deadline=None, suppress_health_check=LENIENT, max_examples=WHOLE // 4)
 settings.register_profile("whole", deadline=None, suppress_health_check=LENIENT, max_examples=WHOLE)
+settings.register_profile("quick", deadline=None, suppress_health_check=LENIENT, max_examples=QUICK)
 
 
 def load(*, whole: bool) -> None:
     settings.load_profile("whole" if whole else "quick")
 
 
+def share(number: int) -> int:
+    """Of so many tries those that the loaded profile makes, rounded up."""
+    return -(-number * settings.default.max_examples // WHOLE)
+
+
 def examples(number: int) -> settings:
-    """So many examples in the profile `whole`; the share of them that the loaded profile tries, and 8 at least."""
-    return settings(max_examples=max(8, number * settings.default.max_examples // WHOLE))
+    """So many examples of a property, of which the loaded profile tries its share, and 8 at least."""
+    return settings(max_examples=max(8, share(number)))
+
+
+def some(values: Sequence[T]) -> Sequence[T]:
+    """The share of them that the loaded profile tries, spread evenly: the first of every four."""
+    return values[:: WHOLE // settings.default.max_examples]

@@ -9,6 +9,7 @@ import subprocess
 import sys
 import tokenize
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -20,10 +21,15 @@ KERNEL = sorted((VERIFY / "kernel").glob("*.py"))
 ALL = sorted(VERIFY.rglob("*.py"))
 
 
+@cache
+def nodes(path: Path) -> list[ast.AST]:
+    return list(ast.walk(ast.parse(path.read_text(encoding="utf-8"))))
+
+
 def imported(path: Path) -> Iterator[str]:
     """The modules that a file imports, wherever in it, as absolute names."""
     package = ["verify", *path.relative_to(VERIFY).parts[:-1]]
-    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+    for node in nodes(path):
         if isinstance(node, ast.Import):
             yield from (alias.name for alias in node.names)
         elif isinstance(node, ast.ImportFrom):
@@ -178,12 +184,7 @@ def test_the_count_of_lines(tmp_path: Path) -> None:
 
 
 def test_no_assert_in_the_package() -> None:
-    found = [
-        f"{path}:{node.lineno}"
-        for path in ALL
-        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
-        if isinstance(node, ast.Assert)
-    ]
+    found = [f"{path}:{node.lineno}" for path in ALL for node in nodes(path) if isinstance(node, ast.Assert)]
     assert len(ALL) >= 40
     assert not found
 

