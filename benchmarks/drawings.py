@@ -5,7 +5,9 @@
 Families: `stars-10`, `stars-20`, `stars-60` (random star-shaped polygons of so many corners), `turned` (figures with a
 mirror line, turned by a random angle and rounded), `touching` (two outlines that touch in a point, share part of a
 side, or nest), `icons` (straight-sided drawings of an open set of icons, 120 mm wide; `npm pack` fetches it into a
-temporary folder, and nothing is kept). Prints a row in Markdown for each family. *Moved* is of the drawing's width.
+temporary folder, and nothing is kept). Prints a row in Markdown for each family. *Creases* are straight ones, as hands
+make them, each from end to end across the others; *folds* their pieces between crossings. *Moved* is of the drawing's
+width; *seconds* are of work (CPU), also of processes that were started.
 `--log` writes what came of each drawing, a JSON object a line; `--before`, such a log of an earlier state, adds of how
 many drawings that constructed then the pattern has more folds now, or is not there.
 """
@@ -14,11 +16,11 @@ from __future__ import annotations
 
 import argparse
 import json
+import resource
 import subprocess
 import sys
 import tarfile
 import tempfile
-import time
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import asdict, dataclass
@@ -53,6 +55,7 @@ class Outcome:
     shortest: float | None = None
     moved: float = 0.0
     reason: str = ""
+    creases: int = 0
 
 
 def document(outlines: list[list[Place]], decimals: int) -> Document:
@@ -145,22 +148,30 @@ def icons() -> Iterator[tuple[str, Document]]:
                 continue
 
 
+def work() -> float:
+    """Seconds of CPU so far, of this process and of those that it started."""
+    used = [resource.getrusage(who) for who in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)]
+    return sum(one.ru_utime + one.ru_stime for one in used)
+
+
 def outcome(family: str, name: str, one: Document, seconds: float) -> Outcome:
-    start = time.perf_counter()
+    start = work()
     made = construct(one, limits=Limits(seconds=seconds))
-    took = time.perf_counter() - start
+    took = work() - start
     if made.verdict != "certified" or made.proposal is None:
         return Outcome(family, name, made.verdict, took, reason=made.reason)
     width = 120.0 if family == "icons" else WIDTH
     moved = 0.0 if made.moved is None else made.moved.greatest / width
     shortest = made.proposal.hands.shortest
     size = None if shortest is None else shortest.size
-    return Outcome(family, name, made.verdict, took, made.proposal.folds, made.proposal.layers, size, moved)
+    folds, layers, creases = made.proposal.folds, made.proposal.layers, made.proposal.hands.creases
+    return Outcome(family, name, made.verdict, took, folds, layers, size, moved, creases=creases)
 
 
 def row(family: str, found: list[Outcome], before: dict[tuple[str, str], Outcome]) -> str:
     good = [one for one in found if one.verdict == "certified"]
     columns = [
+        [one.creases for one in good],
         [one.folds for one in good],
         [one.shortest for one in good if one.shortest is not None],
         [100 * one.moved for one in good],
@@ -191,7 +202,17 @@ def main() -> None:
         for line in arguments.before.read_text(encoding="utf-8").splitlines():
             one = Outcome(**json.loads(line))
             before[one.family, one.name] = one
-    heads = ["drawings", "of", "certified", "folds", "shortest crease, mm", "moved, %", "seconds", "the others"]
+    heads = [
+        "drawings",
+        "of",
+        "certified",
+        "creases",
+        "folds",
+        "shortest crease, mm",
+        "moved, %",
+        "CPU seconds",
+        "the others",
+    ]
     if before:
         heads.insert(3, "before")
         heads.append("lost, or more folds")

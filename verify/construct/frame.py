@@ -14,6 +14,7 @@ from verify.exact.number import Number
 from verify.exact.plane import Point, dot
 
 _DEPENDENT = 1e-9
+_ALONE = 0.3  # of what it is when nothing else is chosen: how free a line must be
 _FREE = 1e-6  # a line whose distance is less free than this follows from others
 
 Places = Mapping[int, Point]
@@ -129,12 +130,13 @@ class Frame:
 
         return self.pinned(choice, most, keep=keep)
 
-    def pinned(self, choice: Choice, most: Fraction, *, keep: bool) -> Places | None:
+    def pinned(self, choice: Choice, most: Fraction, *, keep: bool, alone: bool = False) -> Places | None:
         """The places with all that is free where it is chosen to be, solved exactly; None if they move farther than
         `most`, or do not exist.
 
         First the lines' distances from the origin (times the lengths of their directions) are asked for, those that are
-        freest first, then what coordinates are still free. With `keep` what hardly moves stays exactly.
+        freest first, then what coordinates are still free. With `keep` what hardly moves stays exactly. With `alone` a
+        line that others hardly hold is asked for where it is drawn, and not where the movement of others takes it.
         """
         count = len(self.start)
         lines = {i: number for number, i in enumerate(self._moving())}
@@ -156,7 +158,8 @@ class Frame:
             value = float(values[best] + sizes[best] * (reach[best] @ moved))
             exact = self._as_drawn(forms[best]) if keep and stays[best] else None
             if exact is None:
-                exact = choice(at[best] if best < len(lines) else None, value)
+                drawn = alone and norms[best] > _ALONE * np.linalg.norm(reach[best])
+                exact = choice(at[best] if best < len(lines) else None, float(values[best]) if drawn else value)
             way = free[best] / norms[best]
             moved += way * ((float(exact) - value) / (sizes[best] * norms[best]))
             free -= np.outer(free @ way, way)

@@ -34,14 +34,11 @@ _FINEST = 50  # of these steps make the movement allowed
 _ONE = Number.of(1)
 
 
-def regular(
-    document: Document, most: Fraction, limits: Limits = Limits(), *, root: int = 2, widths: bool = True
-) -> Snapped:
+def regular(document: Document, most: Fraction, limits: Limits = Limits(), *, root: int = 2) -> Snapped:
     """The document with its target made regular, no point moved farther than `most`, in the document's unit.
 
-    `root`: 2 for directions that are multiples of 45°, 3 for those of 30°. With `widths` lines whose unit vectors are
-    irrational keep distances of the lattice from each other; without, they go through points of the lattice. The sheet
-    stays, target points at its corners with it, those on its edges stay on them, and all meets as drawn.
+    `root`: 2 for directions that are multiples of 45°, 3 for those of 30°. The sheet stays, target points at its corners
+    with it, those on its edges stay on them, and all meets as drawn.
 
     Raises `NotSnapped`, `Malformed` as `draw` and `subdivide` do, and `LimitReached` past `MOST_PLACES`.
     """
@@ -52,14 +49,14 @@ def regular(
         return Snapped(document, (), 0.0)
     if not all(x.is_rational for place in net.before.vertices for x in place):
         raise NotSnapped("the drawing's numbers are not rational")
-    lattice = _Lattice(net, most, root, widths)
+    lattice = _Lattice(net, most, root)
     for mirrors in _mirrorings(net, 2 * float(most)):
         for share in _SHARES:
             directions = lattice.directions(mirrors, share)
             frame = Frame(net, directions, mirrors, net.held)
             if frame.greatest > most:
                 continue
-            places = frame.pinned(lattice.choice(directions, share), most, keep=False)
+            places = frame.pinned(lattice.choice(directions, share), most, keep=False, alone=True)
             found = None if places is None else moved(net, places, most)
             if found is not None:
                 return found
@@ -100,7 +97,6 @@ class _Lattice:
     net: Net
     most: Fraction
     root: int
-    widths: bool
     number: Number = field(init=False)  # the square root
 
     def __post_init__(self) -> None:
@@ -168,7 +164,7 @@ class _Lattice:
     def choice(self, directions: Sequence[Point], share: float) -> Choice:
         """Where lines with these directions come to lie, and what else is free: within a share of what is allowed."""
         lengths = [self._length(d) for d in directions]
-        lying: dict[Point, list[Number]] = {}  # by direction
+        lying: dict[Point, list[tuple[float, Number]]] = {}  # by direction: where they would be, and are
         used: list[Number] = []  # distances of parallel lines
         off = _PINNED * share * float(self.most)
 
@@ -176,23 +172,34 @@ class _Lattice:
             if line is None:
                 return self._multiple(value, _ONE, off)
             size, there = lengths[line], lying.setdefault(directions[line], [])
-            there.sort(key=lambda other: abs(float(other) - value))
-            absolute = size.is_rational or not self.widths or not there
-            unit = size if size.is_rational or not absolute else _ONE
-            start = Number.of(0) if absolute else there[0]
+            there.sort(key=lambda other: abs(other[0] - value))
             within = off * float(size)
-            exact = self._coarse(value, unit, within) if absolute else None
-            if exact is None:
-                equal = [other + way * width * size for other in there[:3] for width in used for way in (1, -1)]
-                exact = next((at for at in equal if abs(float(at) - value) <= within), None)
-            if exact is None:
-                exact = start + self._multiple(value - float(start), unit, within)
+            slanted = bool(directions[line].x and directions[line].y)
+            exact = None if slanted and there else self._coarse(value, size if size.is_rational else _ONE, within)
+            if exact is None and there:
+                exact = self._apart(value, there, used, size, within)
+            elif exact is None:
+                exact = self._multiple(value, size if size.is_rational else _ONE, within)
             if there:
-                used.append(abs(exact - there[0]) / size)
-            there.append(exact)
+                used.append(abs(exact - there[0][1]) / size)
+            there.append((value, exact))
             return exact
 
         return choose
+
+    def _apart(
+        self, value: float, there: Sequence[tuple[float, Number]], used: Sequence[Number], size: Number, within: float
+    ) -> Number:
+        """Where a line is as far from one that is there as two others are from each other, if that is near enough; else
+        as far from the nearest as a step says.
+        """
+        for at, other in there[:3]:
+            for width in used:
+                way = width * size
+                if abs(abs(value - at) - float(way)) <= within:
+                    return other + way if value > at else other - way
+        at, other = there[0]
+        return other + self._multiple(value - at, size, within)
 
     def _coarse(self, value: float, unit: Number, within: float) -> Number | None:
         """A multiple of a step that is no mere chance, times the unit, if one is near enough."""

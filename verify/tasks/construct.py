@@ -99,11 +99,12 @@ def construct(
     straight `creases`, the longest `shortest` crease, the widest `gap` between parallel creases, the largest smallest
     `panel`, the fewest layers in any one `fold`, or the creases that need least `accuracy`.
 
-    Target lines whose directions have no rational unit vector are moved by at most `snap_mm` millimetres (0.1 if None).
-    If that comes to nothing, the target is moved farther, by at most `nudge_mm` (None: 1 % of its larger extent, or no
-    farther than a given `snap_mm`), and last it is left where it is, in a number field (`construct.moves`); each time
-    with so many tries. Figures that need more than `MANY_FOLDS` folds are tried after all others. With `exact` it is
-    only left where it is. All ends after `limits.seconds`. Raises `Malformed`.
+    Several figures near the drawing are tried (`construct.moves`), each with so many tries, that with fewest folds
+    first: target lines whose directions have no rational unit vector moved by at most `snap_mm` millimetres (0.1 if
+    None), and the target made regular, also if it is turned. If that comes to nothing, the target is moved farther, by
+    at most `nudge_mm` (None: 1 % of its larger extent, or no farther than a given `snap_mm`), and last it is left where
+    it is, in a number field. Figures that need more than `MANY_FOLDS` folds are tried after all others. With `exact` it
+    is only left where it is. All ends after `limits.seconds`. Raises `Malformed`.
     """
     if not isinstance(document, Document):
         document = load(document)
