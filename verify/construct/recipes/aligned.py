@@ -10,9 +10,9 @@ from itertools import combinations
 from math import hypot
 from typing import Any, NamedTuple
 
-from verify.construct.recipes.lines import Edge, Mirror, on_the_way, share_within
+from verify.construct.recipes.lines import Edge, Mirror, share_within
 from verify.construct.recipes.stack import Fold, Stack, contains
-from verify.exact.plane import Point, difference, dot, locate, orientation
+from verify.exact.plane import Point, between, difference, dot, locate, orientation
 
 # what a hand can follow, the surest first
 KINDS = ("edge", "crease", "side")
@@ -202,7 +202,7 @@ class Aligner:
             heights = [fold.height(p) for p in corners]
             for i in range(len(edges)):
                 if heights[i - 1].sign() * heights[i].sign() < 0:
-                    image = on_the_way(corners[i - 1], corners[i], heights[i - 1] / (heights[i - 1] - heights[i]))
+                    image = between(corners[i - 1], corners[i], heights[i - 1] / (heights[i - 1] - heights[i]))
                     spots.append(Spot(panel.motion.back(image), image, True, max(step, 0), number))
                 elif heights[i].sign() == 0:
                     spots.append(Spot(panel.motion.back(corners[i]), corners[i], True, max(step, 0), number))
@@ -333,7 +333,7 @@ def _clipped(segment: tuple[Point, Point], loop: list[Point]) -> tuple[Point, Po
     share = share_within(*segment, loop)
     if share is None or share[0] == share[1]:
         return None
-    return on_the_way(*segment, share[0]), on_the_way(*segment, share[1])
+    return between(*segment, share[0]), between(*segment, share[1])
 
 
 def _nearly_on(p: Point, q: Point, ends: tuple[Point, Point]) -> bool:
@@ -357,7 +357,7 @@ def _beyond(ends: tuple[Point, Point], fold: Mirror) -> tuple[Point, Point] | No
     if hp.sign() <= 0 and hq.sign() <= 0:
         return None
     if hp.sign() * hq.sign() < 0:
-        w = on_the_way(p, q, hp / (hp - hq))
+        w = between(p, q, hp / (hp - hq))
         return (w, q) if hp.sign() < 0 else (p, w)
     return p, q
 

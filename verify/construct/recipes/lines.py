@@ -10,7 +10,7 @@ from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
 from verify.exact.number import Number
-from verify.exact.plane import Point, around, cross
+from verify.exact.plane import Point, around, between, cross
 
 Stretch = tuple[Number, Number]
 Stretches = tuple[Stretch, ...]
@@ -250,7 +250,7 @@ class Face(NamedTuple):
             j = (i + 1) % len(signs)
             edge = self.edges[i]
             if signs[i] * signs[j] < 0:
-                w = on_the_way(p, self.corners[j], heights[i] / (heights[i] - heights[j]))
+                w = between(p, self.corners[j], heights[i] / (heights[i] - heights[j]))
                 low, high = edge._replace(part=edge.part + "-"), edge._replace(part=edge.part + "+")
                 if signs[i] < 0:
                     stays += [(p, low), (w, crease)]
@@ -295,11 +295,6 @@ def share_within(a: Point, b: Point, polygon: Sequence[Point]) -> tuple[Number, 
     return (low, high) if low <= high else None
 
 
-def on_the_way(a: Point, b: Point, share: Number) -> Point:
-    """The place at a share of the way from a to b."""
-    return Point(a.x + (b.x - a.x) * share, a.y + (b.y - a.y) * share)
-
-
 def beyond(corners: Sequence[Point], fold: Mirror) -> list[Point]:
     """The part of a convex polygon on the moving side of a fold, its border counted."""
     kept: list[Point] = []
@@ -308,5 +303,5 @@ def beyond(corners: Sequence[Point], fold: Mirror) -> list[Point]:
         if h.sign() >= 0:
             kept.append(p)
         if h.sign() * k.sign() < 0:
-            kept.append(on_the_way(p, q, h / (h - k)))
+            kept.append(between(p, q, h / (h - k)))
     return kept

@@ -14,11 +14,11 @@ from fractions import Fraction
 from itertools import pairwise
 from typing import Literal, NamedTuple
 
-from verify.construct.recipes.lines import Line, Mirror, beyond, bisectors, mirror, on_the_way, share_within
+from verify.construct.recipes.lines import Line, Mirror, beyond, bisectors, mirror, share_within
 from verify.construct.recipes.ruled_out import margin_all_round, mirror_lines
 from verify.construct.recipes.start import Ink, Start
 from verify.exact.number import Number
-from verify.exact.plane import Point, around, difference, dot, in_convex, on_segment, orientation
+from verify.exact.plane import Point, around, between, difference, dot, in_convex, on_segment, orientation
 from verify.pattern.subdivision import place_text
 
 # How much of the way to where a shortened end gets stuck is gone at once, and when that is near enough.
@@ -122,7 +122,7 @@ def _half(loop: list[_Side], fold: Mirror) -> _Chain:
         if h.sign() <= 0:
             corners.append(one.start)
         if h.sign() * k.sign() < 0:
-            corners.append(on_the_way(one.start, two.start, h / (h - k)))
+            corners.append(between(one.start, two.start, h / (h - k)))
         if h.sign() < 0 or k.sign() < 0:
             lines.append(one.line)
     return _Chain(tuple(corners), tuple(lines), (fold, fold))
@@ -369,7 +369,7 @@ def _may_be_laid(corners: list[Point], lines: tuple[Line, ...], fold: Mirror, ki
     flap = _flap(hull, laid.fold)
     for a, b in pairwise(_rest(laid)):
         touched = share_within(a, b, flap)
-        if touched is not None and in_convex(on_the_way(a, b, (touched[0] + touched[1]) / 2), flap) > 0:
+        if touched is not None and in_convex(between(a, b, (touched[0] + touched[1]) / 2), flap) > 0:
             return False
     return True
 
