@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import combinations
+from itertools import combinations, pairwise
 from math import hypot
 
 from verify.pattern.document import Document
@@ -17,6 +17,7 @@ from verify.pattern.drawing import draw
 _PARALLEL = 1e-3  # radians
 _ALIKE = 0.2  # of the wider one
 _SAME = 1e-6
+_MOST = 100  # lines looked at
 
 Line = tuple[str, str]
 
@@ -30,20 +31,26 @@ class Stroke:
     width: float
 
 
-def helpful(document: Document, blamed: Sequence[Line]) -> str:
-    """What to change at the lines to blame, as the rest of a sentence; nothing where none are."""
-    if not blamed:
-        return ""
+def uneven(document: Document, lines: Sequence[Line]) -> tuple[Stroke, Stroke] | None:
+    """Of the strokes along some lines the two that are most nearly equally wide, and are not."""
+    by_width = sorted(strokes(document, lines[:_MOST]), key=lambda stroke: stroke.width)
     pairs = [
-        (abs(a.width - b.width), a, b)
-        for a, b in combinations(strokes(document, blamed), 2)
-        if _SAME * a.width < abs(a.width - b.width) < _ALIKE * max(a.width, b.width)
+        (b.width - a.width, a, b)
+        for a, b in pairwise(by_width)
+        if _SAME * b.width < b.width - a.width < _ALIKE * b.width
     ]
-    if not pairs:
+    return min(pairs, key=lambda pair: pair[0])[1:] if pairs else None
+
+
+def helpful(document: Document, lines: Sequence[Line]) -> str:
+    """What to change at the lines to blame, as the rest of a sentence; nothing where none are."""
+    if not lines:
+        return ""
+    pair = uneven(document, lines)
+    if pair is None:
         return "; equal distances between these lines, or equal strokes, may help"
-    _, a, b = min(pairs, key=lambda pair: pair[0])
     said = " and ".join(
-        f"between {'–'.join(s.one)} and {'–'.join(s.other)} ({s.width:.3g} {document.unit})" for s in (a, b)
+        f"between {'–'.join(s.one)} and {'–'.join(s.other)} ({s.width:.4g} {document.unit})" for s in pair
     )
     return f"; it may help to make the strokes {said} equally wide"
 

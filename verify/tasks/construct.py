@@ -11,7 +11,7 @@ from itertools import islice
 from pathlib import Path
 from typing import Literal
 
-from verify.construct.blame import helpful
+from verify.construct.blame import helpful, uneven
 from verify.construct.creases import Construction, Endless, Exhausted
 from verify.construct.figure import figure_of
 from verify.construct.moves import Trial, stages
@@ -266,35 +266,44 @@ class _Search:
         return found
 
     @property
-    def blamed(self) -> tuple[tuple[str, str], ...]:
+    def lines(self) -> tuple[tuple[str, str], ...]:
         """The lines of the first figure whose perpendiculars do not end, if that kept any set from being tried; else
-        those that have most to do with the contradictions found.
+        those that have to do with the contradictions found, those with most of them first.
         """
         endless = [] if self.failures else [e for e in self.ends if isinstance(e, Endless)]
         if endless:
             return endless[0].lines
         most = max(self.against.values(), default=0)
-        return tuple(line for line, n in self.against.most_common(_BLAMED) if 2 * n >= most)
+        return tuple(line for line, n in self.against.most_common() if 2 * n >= most)
+
+    @property
+    def blamed(self) -> tuple[tuple[str, str], ...]:
+        """Some of these lines: first two strokes that are nearly equally wide."""
+        pair = uneven(self.document, self.lines) or ()
+        first = [line for stroke in pair for line in (stroke.one, stroke.other)]
+        return tuple(dict.fromkeys((*first, *self.lines)))[:_BLAMED]
 
     def outcome(self, exact: bool, nudge_mm: Fraction | None) -> tuple[Literal["undecided", "unsupported"], str, str]:
         """Why nothing was found, from all trials: the verdict, the reason, and what may help."""
         of_kind = {kind: [e for e in self.ends if isinstance(e, kind)] for kind in (NotSnapped, Endless, Exhausted)}
         if self.ends and not (self.count or self.is_over) and len(of_kind[NotSnapped]) == len(self.ends):
             return "unsupported", str(self.ends[0]), _EXACT
+        lines = ", ".join(f"{a}–{b}" for a, b in self.blamed)
         hint = _NUDGE if nudge_mm is None else _NUDGE_MORE
         if exact:
             hint = "without --exact the target may be moved"
         else:
-            hint += helpful(self.document, self.blamed)
+            hint += helpful(self.document, self.lines)
         if self.is_over:
-            over = LimitReached("seconds", f"{self.limits.seconds:g}", _UNFINISHED)
-            return "undecided", str(over), "--seconds gives more time"
+            over = str(LimitReached("seconds", f"{self.limits.seconds:g}", _UNFINISHED))
+            if self.lines:
+                over += f"; so far to blame are the lines {lines}"
+            return "undecided", over, "--seconds gives more time" + helpful(self.document, self.lines)
         if self.failures:
             reasons = sorted({f.reason for f in self.failures} | {str(e) for e in of_kind[Exhausted]})
             of_sets = f"none of {self.count} sets of creases came to a certified pattern: " if self.count else ""
             reason = of_sets + "; ".join(reasons)
             if self.against:
-                lines = ", ".join(f"{a}–{b}" for a, b in self.blamed)
                 reason += f", most of all by the lines {lines}"
         else:
             others = [e for e in self.ends if not isinstance(e, NotSnapped)]
