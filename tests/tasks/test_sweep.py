@@ -143,7 +143,7 @@ def test_a_cluster_that_loses_a_worker(folder: Path, monkeypatch: pytest.MonkeyP
     """
     distributed = pytest.importorskip("distributed")
     listed = tasks([folder])
-    listed = [Task(f"{task.document}#{i}", task.content, task.toml) for i in range(10) for task in listed]
+    listed = [Task(f"{task.document}#{i}", task.content, task.toml) for i in range(5) for task in listed]
     with distributed.LocalCluster(n_workers=2, threads_per_worker=1, processes=True, dashboard_address=None) as cluster:
         killed = []
 
@@ -155,14 +155,14 @@ def test_a_cluster_that_loses_a_worker(folder: Path, monkeypatch: pytest.MonkeyP
         rows = []
         for row in sweep_on_cluster(listed, cluster.scheduler_address):
             rows.append(row)
-            if len(rows) == 20:
+            if len(rows) == 10:
                 threading.Thread(target=kill).start()
         deadline = time.monotonic() + 10
         while not killed and time.monotonic() < deadline:
             time.sleep(0.05)
     assert killed
-    assert len(rows) == len({row.document for row in rows}) == 120
-    assert Counter(row.verdict for row in rows) == {verdict: 10 * n for verdict, n in VERDICTS.items()}
+    assert len(rows) == len({row.document for row in rows}) == 60
+    assert Counter(row.verdict for row in rows) == {verdict: 5 * n for verdict, n in VERDICTS.items()}
 
 
 def test_nothing_to_do(tmp_path: Path) -> None:

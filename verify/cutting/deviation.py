@@ -83,8 +83,9 @@ def _nearest(ones: Sequence[Segment], others: Sequence[Segment]) -> list[_Near]:
     """
     places = dict.fromkeys(p for segment in ones for p in segment)
     nearest = []
+    sides = [_side(s) for s in others]
     for p in places:
-        feet = [(*_foot(p, s), number) for number, s in enumerate(others)]
+        feet = [(*_foot(p, s), number) for number, s in enumerate(sides)]
         square, at, number = min(feet, key=lambda foot: foot[0])
         nearest.append(_Near(square, number, at))
     return nearest
@@ -100,20 +101,35 @@ def _most(ones: Sequence[Segment], others: Sequence[Segment], nearest: Sequence[
     for near in nearest:
         stops[near.segment].add(near.at)
     worst = Number.of(0)
+    sides = [_side(s) for s in others]
     for (a, b), here in zip(ones, stops, strict=True):
         places = [between(a, b, t) for t in sorted(here)]
-        table = [[_foot(p, s)[0] for s in others] for p in places]
+        table = [[_foot(p, s)[0] for s in sides] for p in places]
         for one, two in pairwise(table):
             worst = max(worst, min(max(x, y) for x, y in zip(one, two, strict=True)))
     return worst
 
 
-def _foot(p: Point, segment: Segment) -> tuple[Number, Number]:
-    """The squared distance of a place from a closed segment, and where on it (0 to 1) the nearest place is. Exact."""
+@dataclass(frozen=True)
+class _Side:
+    """A segment for many feet: its start, the way to its end, and that way over its squared length, divided once."""
+
+    start: Point
+    way: Point
+    unit: Point
+
+
+def _side(segment: Segment) -> _Side:
     a, b = segment
-    e, v = difference(b, a), difference(p, a)
-    ee = dot(e, e)
-    t = dot(e, v) / ee
+    way = difference(b, a)
+    per = Number.of(1) / dot(way, way)
+    return _Side(a, way, Point(way.x * per, way.y * per))
+
+
+def _foot(p: Point, side: _Side) -> tuple[Number, Number]:
+    """The squared distance of a place from a closed segment, and where on it (0 to 1) the nearest place is. Exact."""
+    e, v = side.way, difference(p, side.start)
+    t = dot(side.unit, v)
     if t.sign() < 0:
         t = Number.of(0)
     elif t > 1:
