@@ -18,8 +18,6 @@ from .table import Table
 FORMAT = "creaseproof-certificate/1"
 CERTIFICATE_BYTES = 64 << 20
 KEYS = ("format", "proves", "statement_sha256", "field", "vertices", "faces", "chains")  # of every certificate
-
-
 # Refutations: of the flat sheet alone, of the folded sheet, and which of these there are of patterns and of recipes.
 OF_FLAT = {"closure": check_closure, "maekawa": check_maekawa}
 OF_FOLDED = {"order": check_no_order, "apart": check_apart, "stray": check_stray, "off": check_off}

@@ -1,4 +1,4 @@
-"""The paper of a recipe, folded step by step.
+"""The paper of a recipe, folded step by step: that each step can be done as it is written, and what it comes to.
 
 The certificate names fold lines, images and places; all are verified by exact
 products. Which faces move, what holds them and how they then lie on each other

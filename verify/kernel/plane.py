@@ -1,4 +1,4 @@
-"""Points, lines and the sign of a turn, exactly, without division.
+"""Points, lines and the sign of a turn, mirror images and convex polygons, exactly, without division.
 
 A point (X, Y, W) with W > 0 stands for (X/W, Y/W). A line (A, B, C) has value
 A x + B y + C; the line through P and Q is positive on the left of P -> Q.

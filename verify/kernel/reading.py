@@ -1,4 +1,4 @@
-"""Reading untrusted JSON shapes, and the two ways in which a check fails."""
+"""Reading untrusted JSON and TOML: sizes, keys, types; the bound of work; the two ways in which a check fails."""
 
 import json
 import re

@@ -1,4 +1,4 @@
-"""The document of a recipe: folds of a sheet, made one after the other, as the specification's section 10 says."""
+"""The document of a recipe: the steps that it asks for, one after the other, and what they may speak of."""
 
 from typing import NamedTuple
 

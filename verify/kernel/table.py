@@ -1,10 +1,10 @@
-"""The sign table of the folded sheet: what lies on which side of the lines of the edges' images.
+"""The sign table of the folded sheet: which faces overlap, which edges run through which faces or along which lines.
 
-All questions about overlaps and crossings of images are answered from the
-table. A set of faces is an integer, one bit for each. The table is filled
-where it may be needed and nowhere else: of the line of an edge, for the faces
-whose boxes meet that of a face of the edge. Open faces have no common point if
-their boxes have none.
+The table holds what lies on which side of the lines of the edges' images. A
+set of faces is an integer, one bit for each. The table is filled where it may
+be needed and nowhere else: of the line of an edge, for the faces whose boxes
+meet that of a face of the edge. Open faces have no common point if their boxes
+have none.
 """
 
 from collections.abc import Sequence
