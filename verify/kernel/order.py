@@ -101,12 +101,12 @@ def crossing(table: Table, order: Order, n: int, edges: list[int]) -> list[int]:
 
 def check_line(table: Table, order: Order, n: int) -> None:
     """Assumes (and checks) that at the edges whose line this is no faces pass through each other."""
-    along: list[list[int]] = [[] for _ in table.ranks(n)]  # the edges along each stretch, from one rank to the next
+    along: dict[int, list[int]] = {}  # the edges along each stretch, from one rank to the next
     for a, b, e in table.spans(n):
         table.field.work.spend(b - a)
         for rank in range(a, b):
-            along[rank].append(e)
-    for edges in along:
+            along.setdefault(rank, []).append(e)
+    for edges in along.values():
         if any(table.line_of[e] == n for e in edges):
             found = [table.sub.edges[e] for e in crossing(table, order, n, edges)[:3]]
             require(not found, "order.crossing", f"order: faces pass through each other at edges such as {found}")

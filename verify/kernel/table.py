@@ -165,7 +165,7 @@ class Table:
             (a, b, _), images = self.lines[n].line, self.fold.images
 
             def compare(u: int, v: int) -> int:
-                self.field.work.spend(1)
+                self.field.work.spend(2)
                 (p, q, w), (s, t, x) = images[u], images[v]
                 return self.field.sign((p * b - q * a) * x - (s * b - t * a) * w)
 
