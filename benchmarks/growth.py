@@ -1,15 +1,15 @@
 """How time and memory grow with the pattern, as tables in Markdown.
 
-    python benchmarks/growth.py [--rounds 3] [--write] [miura] [strip] [twists]
+    python benchmarks/growth.py [--rounds 3] [--write] [miura] [strip] [twists] [banner] [stamps]
 
 With --write the tables go into benchmarks/speed.md.
 
 Each entry is the median of a few rounds. `certify` and `audit` are the commands as a user runs them, each in a fresh
 process: processor seconds, imports included; memory is the greatest resident size of either. `certify` includes the
 kernel's check of what it writes. For Miura patterns the ratio compares the geometry alone, from a document to its
-crossing conditions, with the same in float64 (`yardstick.py`), in one further process that takes both in turn. Strips
-and twists have a few layers everywhere; for them the exponent of growth is that of certify and audit together, from the
-row above, in faces and overlaps.
+crossing conditions, with the same in float64 (`yardstick.py`), in one further process that takes both in turn. Strips,
+twists and banners have a few layers everywhere, maps of stamps with all creases open nearly all; the exponent of growth
+is that of certify and audit together, from the row above, in faces and overlaps.
 """
 
 from __future__ import annotations
@@ -27,35 +27,46 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
+from benchmarks.banner import banner
 from benchmarks.page import put_table
 from tests.families import miura, twists
 from verify.pattern.document import Document
-from verify.pattern.families import strip
+from verify.pattern.families import stamps, strip
 
 ROOT = Path(__file__).resolve().parent.parent
-SIZES = {"miura": (4, 8, 12, 16, 20, 30, 60), "strip": (1_000, 2_000, 4_000, 8_000), "twists": (8, 16, 24, 32)}
+SIZES = {
+    "miura": (4, 8, 12, 16, 20, 30, 60),
+    "strip": (1_000, 2_500, 5_000, 9_999),
+    "twists": (8, 16, 32, 49),
+    "banner": (45, 90, 180, 360),
+    "stamps": (10, 12, 14, 16, 20, 25, 30),
+}
 YARDSTICK = 20
+COMPILED = Path(tempfile.gettempdir()) / "creaseproof-growth"
 HEADS = {
     "miura": (
         "| Miura | faces | overlaps | certify, s | audit, s | geometry, s | float64, s | exact / float64 | peak, MB |\n"
         "|---|---|---|---|---|---|---|---|---|"
     ),
-    "strip": "| strip | faces | overlaps | certify, s | audit, s | peak, MB | exponent |\n" + 7 * "|---" + "|",
-    "twists": "| twists | faces | overlaps | certify, s | audit, s | peak, MB | exponent |\n" + 7 * "|---" + "|",
 }
+for _family, _name in (("strip", "strip"), ("twists", "twists"), ("banner", "letters"), ("stamps", "map")):
+    HEADS[_family] = f"| {_name} | faces | overlaps | certify, s | audit, s | peak, MB | exponent |\n{7 * '|---'}|"
 
 
 def pattern_of(family: str, size: int) -> Document:
     """Strips of panels 3 and 1 long in turn lie over their next but two at most."""
     if family == "strip":
         return strip([(3, 1)[i % 2] for i in range(size)])
-    return twists(size, size) if family == "twists" else miura(size, size)
+    return (
+        banner(size) if family == "banner" else {"twists": twists, "stamps": stamps, "miura": miura}[family](size, size)
+    )
 
 
 def run(*arguments: str) -> tuple[float, float]:
     """Processor seconds and peak megabytes of a fresh Python process; CalledProcessError unless it exits with 0."""
     command = [sys.executable, *arguments]
-    environment = os.environ | {"PYTHONPATH": str(ROOT)}
+    environment = os.environ | {"PYTHONPATH": str(ROOT), "PYTHONPYCACHEPREFIX": str(COMPILED)}
+    environment.pop("PYTHONDONTWRITEBYTECODE", None)
     child = subprocess.Popen(command, cwd=ROOT, env=environment, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE)
     error = child.stderr.read() if child.stderr else b""
     _, status, usage = os.wait4(child.pid, 0)
@@ -94,7 +105,7 @@ def rows(family: str, rounds: int, folder: Path) -> Iterator[str]:
         audit = [run("-m", "verify.cli", "audit", document, certificate) for _ in range(rounds)]
         peak = statistics.median(max(one[1], two[1]) for one, two in zip(certify, audit, strict=True))
         times = [statistics.median(x for x, _ in runs) for runs in (certify, audit)]
-        name = f"{size:,}" if family == "strip" else f"{size}×{size}"
+        name = f"{size:,}" if family in ("strip", "banner") else f"{size}×{size}"
         text = f"| {name} | {counts['faces']:,} | {counts['overlaps']:,} | {times[0]:.2f} | {times[1]:.2f} "
         if family == "miura":
             exact, floats = counts["exact"], counts["float64"]
@@ -118,6 +129,10 @@ def main() -> None:
         family, size, document, output = chosen.geometry
         geometry(family, int(size), chosen.rounds, document, output)
         return
+    star = str(ROOT / "proofs" / "certified" / "star.toml")
+    run("-m", "verify.cli", "certify", star)  # so that modules are compiled, as an installer does it
+    star_seconds = statistics.median(run("-m", "verify.cli", "certify", star)[0] for _ in range(max(7, chosen.rounds)))
+    print(f"certify of the star: {star_seconds:.2f} s", flush=True)
     with tempfile.TemporaryDirectory() as folder:
         for family in chosen.families:
             lines = [HEADS[family]]

@@ -9,10 +9,9 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Callable, Collection, Iterable, Sequence
-from itertools import combinations
+from heapq import heappop, heappush
 from typing import Any
 
-import networkx as nx
 import numpy as np
 from numpy.typing import NDArray
 
@@ -95,32 +94,37 @@ def count_solutions(
 
 
 def _order(clauses: Sequence[Collection[int]], variables: Collection[int]) -> list[int]:
-    """Each next variable is one that leaves the fewest to be remembered."""
-    graph = nx.Graph()
-    graph.add_nodes_from(sorted(variables))
+    """Each next variable is one that leaves the fewest to be remembered: those with others of their clauses to come."""
+    beside: dict[int, set[int]] = {v: set() for v in sorted(variables)}
     for clause in clauses:
-        graph.add_edges_from(combinations(sorted(abs(x) for x in clause), 2))
-    order: list[int] = []
-    for part in nx.connected_components(graph):
-        order += _order_of(graph, part)
-    return order
+        for v in map(abs, clause):
+            beside[v].update(abs(x) for x in clause)
+    for v, others in beside.items():
+        others.discard(v)
+    to_come = {v: len(others) for v, others in beside.items()}
+    order: dict[int, None] = {}
 
+    def entry(v: int) -> tuple[int, int, int]:
+        done = sum(u in order and to_come[u] == 1 for u in beside[v])
+        return (to_come[v] > 0) - done, to_come[v], v
 
-def _order_of(graph: nx.Graph, part: set[int]) -> list[int]:
-    first = min(part, key=lambda v: (graph.degree(v), v))
-    order = [first]
-    placed = {first}
-    waiting = set(graph.neighbors(first))
-    while waiting:
-        # the neighbours that would newly wait, less those that need not wait any longer
-        following = min(
-            waiting, key=lambda v: (sum(u not in placed and u not in waiting for u in graph.neighbors(v)), v)
-        )
-        order.append(following)
-        placed.add(following)
-        waiting |= {u for u in graph.neighbors(following) if u not in placed}
-        waiting.discard(following)
-    return order
+    for first in sorted(beside, key=lambda v: (to_come[v], v)):
+        waiting = [] if first in order else [entry(first)]
+        while waiting:
+            found = heappop(waiting)
+            v = found[2]
+            if v in order or found != entry(v):
+                continue  # placed, or it has a newer entry
+            order[v] = None
+            for u in beside[v]:
+                to_come[u] -= 1
+            changed = {u for u in beside[v] if u not in order}
+            for u in (v, *beside[v]):
+                if u in order and to_come[u] == 1:
+                    changed |= {w for w in beside[u] if w not in order}
+            for u in changed:
+                heappush(waiting, entry(u))
+    return list(order)
 
 
 def _sums(numbers: Numbers, row: NDArray[np.intp], count: int) -> Numbers:
