@@ -11,7 +11,7 @@ from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
-from itertools import islice, pairwise
+from itertools import chain, count, islice, pairwise
 
 from verify.construct.choices import Choices, Refusal, whole
 from verify.construct.corridors import Corridors
@@ -27,7 +27,8 @@ from verify.pattern.limits import LimitReached, Limits
 Segment = tuple[Point, Point]
 MOST_CREASES = 2_000  # of one pattern
 _NAMED = 6  # lines
-_FEWEST_FIRST = 3  # sets with fewest folds, before others are tried, and as many again
+_FEWEST_FIRST = 6  # sets with fewest folds, before others are tried
+_FEW = "few folds"
 _TREES = 3  # sets that fold as a tree of corridors, as long as they are refused
 
 
@@ -173,10 +174,11 @@ class Construction:
     def patterns(self, varied: int = 0, in_time: Callable[[], float | None] = lambda: None) -> Iterator[Creases]:
         """Patterns, each only once.
 
-        First the one with fewest folds; if that is refused (`refuse`, before the next is asked for) the one with fewest
-        that may be, some times. Then one that folds as a tree (`corridors`). Then others of little weight, the one with all perpendiculars, and up to `varied` that
-        are least for weights that vary at random (the same in every run), more and more of them below zero, so that
-        the perpendiculars become many; between these, as long as they are refused, again those with fewest folds.
+        First one that folds as a tree (`corridors`). Then the one with fewest folds; if that is refused (`refuse`,
+        before the next is asked for) the one with fewest that may be, some times. Then others of little weight, the
+        one with all perpendiculars, and up to `varied` that are least for weights that vary at random (the same in
+        every run), more and more of them below zero, so that the perpendiculars become many; between these, as long
+        as they are refused, again those with fewest folds.
 
         Raises `Endless` if there is none, `Exhausted` when no set is left that may be, `LimitReached` past
         `MOST_CREASES` in the first one, or from `in_time`, which is called before each and says how many seconds are
@@ -184,6 +186,7 @@ class Construction:
         """
         seen: set[tuple[int, ...]] = set()
         before = -1  # refused when the set with fewest folds was last found
+        few = chain([_FEW], (f"{_FEW}, set {n}" for n in count(2)))
 
         def fresh(weights: Sequence[int], how: str) -> Iterator[Creases]:
             chosen = self._chosen(weights, in_time())
@@ -198,15 +201,15 @@ class Construction:
                 if before == self._refused:
                     return
                 before = self._refused
-                how = "few folds" if not seen else f"few folds, set {len(seen) + 1}"
-                for creases in fresh(self._folds, how):
+                for creases in fresh(self._folds, next(few)):
                     yield replace(creases, fewest=True)
 
-        yield from fewest(_FEWEST_FIRST)
-        for number, chosen in enumerate(islice((t for t in self.trees() if t not in seen), _TREES), 1):
+        least = self._chosen(self._folds, in_time())
+        for number, chosen in enumerate(islice(self.trees(), _TREES), 1):
             seen.add(chosen)
             refused = self._refused
-            yield replace(self.creases(chosen, f"tree {number} of corridors"), tree=True)
+            how = next(few) if chosen == least else f"tree {number} of corridors"
+            yield replace(self.creases(chosen, how), fewest=chosen == least, tree=True)
             if refused == self._refused:
                 break
         yield from fewest(_FEWEST_FIRST)
@@ -278,8 +281,9 @@ class Construction:
 
     def trees(self) -> Iterator[tuple[int, ...]]:
         """Sets of perpendiculars that fold as a tree of corridors, those with fewest folds first."""
+        most = MOST_CREASES - len(self.arcs) - len(self.figure.folded)
         for chosen in Corridors(self.tracer, self.perpendiculars).sets(self._folds):
-            if chosen <= self.ends.keys():
+            if chosen <= self.ends.keys() and sum(len(self._ways[i]) - 1 for i in chosen) <= most:
                 met = Counter(node for i in chosen for node in self.ends[i] if node is not None)
                 if [node for node, n in sorted(met.items()) if n % 2] == self.odd:
                     yield tuple(sorted(chosen))

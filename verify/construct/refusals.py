@@ -227,6 +227,7 @@ class _Paper:
         self.size = float(np.ptp(places, axis=0).max())
         ends = [[[float(x) for x in p] for p in (s.start, s.end)] for s in self.segments]
         self.ends: Floats = np.array(ends).reshape(-1, 2, 2)
+        self.least, self.most = self.ends.min(axis=1, initial=np.inf), self.ends.max(axis=1, initial=-np.inf)
         self.overlap = [self._overlaps(places[list(face)]) for face in subdivision.faces]
         clear = _CLEAR * self.size
         self.weight = [len({self.segments[i].perpendicular for i in np.flatnonzero(o > clear)}) for o in self.overlap]
@@ -278,7 +279,7 @@ class _Paper:
         """How long each segment runs through a face; below 0: how far it misses it, roughly."""
         least, most = face.min(axis=0), face.max(axis=0)
         about = 2 * _CLEAR * self.size
-        near_it = ((self.ends.min(axis=1) < most + about) & (self.ends.max(axis=1) > least - about)).all(axis=1)
+        near_it = ((self.least < most + about) & (self.most > least - about)).all(axis=1)
         a, b = self.ends[near_it, 0], self.ends[near_it, 1]
         low, high = np.zeros(len(a)), np.ones(len(a))
         size = np.hypot(*(b - a).T)
