@@ -32,15 +32,13 @@ Prefer = Literal["folds", "layers", "hands", "creases", "shortest", "gap", "pane
 TRIES = 30
 MANY_FOLDS = 300
 """Hands hardly fold more: the target is rather moved a little farther, within the bounds, if it then needs fewer."""
-_TOO_MANY, _MANY_MORE = (
-    3 * MANY_FOLDS // 2,
-    4 * MANY_FOLDS,
-)  # moved farther it will not need few; it can be done as it is
+# between these a figure need not move farther: it can be done, and would hardly come to few
+_TOO_MANY, _MANY_MORE = 3 * MANY_FOLDS // 2, 4 * MANY_FOLDS
 _SEARCHED = 0.8  # of the time; the rest is for the certificate
 _FIGURE = 1 / 8  # of the time that is left: for one figure until its creases are known
 _FIRST, _OTHER = 1 / 2, 1 / 3  # for the figure with fewest folds, and for each of the others
 _BETTER = 1 / 10  # for one that may have fewer folds than what was found
-_MORE = 1_500  # folds of all sets together that are tried once one folds as a tree
+_MORE = 160_000  # once a set folds as a tree, so many others are tried, divided by the square of its folds
 _LEAST = 0.001  # seconds
 _BLAMED = 6  # lines
 _UNFINISHED = "not all sets of creases were tried"
@@ -258,7 +256,7 @@ class _Search:
                     if proposal.fewest:
                         last = count
                     elif proposal.tree:
-                        last = count + _MORE // proposal.folds
+                        last = count + _MORE // proposal.folds**2
                 if self.progress:
                     self.progress(f"{count} tried, {len(found)} fold")
                 if self.prefer == "folds" and count >= last:
