@@ -38,7 +38,8 @@ _SEARCHED = 0.8  # of the time; the rest is for the certificate
 _FIGURE = 1 / 8  # of the time that is left: for one figure until its creases are known
 _FIRST, _OTHER = 1 / 2, 1 / 3  # for the figure with fewest folds, and for each of the others
 _BETTER = 1 / 10  # for one that may have fewer folds than what was found
-_MORE = 160_000  # once a set folds as a tree, so many others are tried, divided by the square of its folds
+# once a set folds as a tree, so many others are tried, divided by the square of its folds, and at least so many
+_MORE, _MORE_AT_LEAST = 160_000, 2
 _LEAST = 0.001  # seconds
 _BLAMED = 6  # lines
 _UNFINISHED = "not all sets of creases were tried"
@@ -256,7 +257,7 @@ class _Search:
                     if proposal.fewest:
                         last = count
                     elif proposal.tree:
-                        last = count + _MORE // proposal.folds**2
+                        last = count + max(_MORE_AT_LEAST, _MORE // proposal.folds**2)
                 if self.progress:
                     self.progress(f"{count} tried, {len(found)} fold")
                 if self.prefer == "folds" and count >= last:
