@@ -16,7 +16,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.brute.simple_folds import RULES, Assignment, Cell, Crease, map_cells, reachable_assignments, sides
-from tests.profiles import examples, some
+from tests.profiles import examples, share, some
 from verify.construct.steps import MODELS, Model, find_sequence, folds_exactly, recipe_of
 from verify.folding.crossing import crossing_conditions
 from verify.folding.foldmap import fold_map
@@ -151,8 +151,15 @@ SHEETS = {
 }
 
 
-@pytest.mark.parametrize("model", MODELS)
-@pytest.mark.parametrize("name", SHEETS)
+# each sheet in every other model, in all of them with --long
+BY_TURNS = [
+    pytest.param(name, model, marks=[pytest.mark.long] * ((k + n) % 2))
+    for k, name in enumerate(SHEETS)
+    for n, model in enumerate(MODELS)
+]
+
+
+@pytest.mark.parametrize(("name", "model"), BY_TURNS)
 def test_random_creases_on_sheets_of_many_shapes(name: str, model: Model) -> None:
     some_creases(name, model, seed=1, rounds=1)
 
@@ -188,7 +195,7 @@ def test_recipes_fold_exactly_the_pattern(model: Model) -> None:
     written = 0
     for shape in SHEETS.values():
         cells = frozenset(shape)
-        for _ in range(5):
+        for _ in range(share(12)):
             creases = rng.sample(sides(cells), rng.randint(2, min(7, len(cells) - 1)))
             document = grid_document(cells, {c: rng.choice("EEMV") for c in creases})
             s = subdivision(document)
@@ -200,7 +207,7 @@ def test_recipes_fold_exactly_the_pattern(model: Model) -> None:
                 assert folds_exactly(s, sequence.folds, folded.fold_map)
                 assert certify(recipe).verdict == "certified"
                 written += 1
-    assert written >= 10
+    assert written >= share(24)
 
 
 # ---- strips
