@@ -45,8 +45,8 @@ def stages(
     """The trials for the target of a document, stage by stage.
 
     First nothing moves farther than `snap` mm (None: `SNAP_MM`), or than half of `nudge` if that makes the target
-    regular; then up to `nudge` mm (None: a `SHARE` of the target's extent, or `snap` if that was given). With `exact` nothing moves at all. `find` raises `NotSnapped`,
-    `LimitReached` and `Malformed`, as `snapped` does.
+    regular; then up to `nudge` mm (None: a `SHARE` of the target's extent, or `snap` if that was given). With `exact`
+    nothing moves at all. `find` raises `NotSnapped`, `LimitReached` and `Malformed`, as `snapped` does.
     """
     unit = IN_MM[document.unit]
 
