@@ -62,6 +62,8 @@ def _made() -> Iterator[tuple[str, str, str | None, str | None]]:
         for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
             if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id == "Finding":
                 check, kind, level = (literal(a) for a in node.args[:3])
+                if name == "cli/sweep.py":  # it makes none: it reads back those of its journal
+                    continue
                 assert check is not None, (name, node.lineno)
                 yield name, check, kind, level
             if isinstance(node, ast.Dict):
