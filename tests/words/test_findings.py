@@ -25,6 +25,7 @@ PAGE = VERIFY.parent / "proofs" / "findings.md"
 
 # Findings whose kind is no word in the call: where they are made, of which check.
 ELSEWHERE = {
+    ("cli/frame.py", "document"),
     ("tasks/compare.py", "compare"),  # what `_changes` yields
     ("words/step_findings.py", "step"),  # `RefusalKind`
     ("cli/construct.py", "construct"),  # the verdict
@@ -96,7 +97,8 @@ def all_made() -> dict[tuple[str, str], set[str]]:
         found.setdefault(("compare", kind), set())
     for kind in ("undecided", "unsupported"):
         found["construct", kind] = {"advice"}
-    found.setdefault(("document", "unsupported"), {"fails"})  # by `end_not_read`
+    for kind in ("malformed", "unsupported"):  # by `end_not_read`
+        found.setdefault(("document", kind), {"fails"})
     found.setdefault(("internal", "died"), {"fails"})  # a row of a sweep
     return found
 
