@@ -5,6 +5,7 @@ from __future__ import annotations
 import builtins
 import json
 import re
+import sys
 from pathlib import Path
 from typing import Any
 
@@ -51,6 +52,58 @@ def test_audit_names_the_file_that_is_missing(tmp_path: Path) -> None:
             assert said.output == f"malformed: {missing}: found no such file; expected a readable file\n"
     said = run("audit", document, tmp_path)
     assert said.output == f"malformed: {tmp_path}: found a folder; expected a readable file\n"
+
+
+def test_audit_names_the_file_that_is_wrong(tmp_path: Path) -> None:
+    """An SVG drawing for the certificate, the two swapped, a certificate of another pattern or of another kind."""
+    kite, star = PROOFS / "certified" / "kite.toml", PROOFS / "certified" / "star.toml"
+    proofs = [tmp_path / "kite.certificate.json", tmp_path / "recipe.certificate.json"]
+    recipe = PROOFS / "recipes" / "kite.toml"
+    for document, proof in zip((kite, recipe), proofs, strict=True):
+        assert run("certify", document, "-o", proof).exit_code == 0
+    drawing = tmp_path / "fish.svg"
+    drawing.write_text('<?xml version="1.0"?>\n<svg xmlns="http://www.w3.org/2000/svg"/>')
+    another = "found the certificate of another statement; expected one of what"
+    for files, status, said in (
+        ((kite, drawing), 2, f"malformed: {drawing}: found an SVG drawing; expected a certificate"),
+        ((kite, kite), 2, f"malformed: {kite}: found a document; expected a certificate"),
+        (
+            (proofs[0], kite),
+            2,
+            f"malformed: {proofs[0]}: found a certificate; expected a document; the two look swapped",
+        ),
+        ((star, proofs[0]), 1, f"rejected: {proofs[0]}: {another} {star} says now"),
+        ((kite, proofs[1]), 1, f"rejected: {proofs[1]}: {another} {kite} says now"),
+    ):
+        answer = run("audit", *files)
+        assert (answer.output, answer.exit_code) == (f"{said}\n", status)
+
+
+def test_a_drawing_for_a_document_is_called_one(tmp_path: Path) -> None:
+    """The commands that read documents say which commands read drawings; a file that is missing is said in words."""
+    drawing = tmp_path / "fish.svg"
+    drawing.write_text('<svg xmlns="http://www.w3.org/2000/svg"><path d="M 0 0 L 9 0 L 0 9 Z"/></svg>')
+    for command in (("certify",), ("handout", "-o", tmp_path / "fish.pdf")):
+        answer = run(*command, drawing)
+        assert answer.exit_code == 2
+        assert "found an SVG drawing; expected a document (creaseproof construct, recipe and import" in answer.output
+        missing = run(*command, tmp_path / "none.toml")
+        assert "none.toml: found no such file; expected a readable file" in missing.output
+
+
+def test_a_pattern_is_not_written_under_the_name_of_something_else(tmp_path: Path) -> None:
+    answer = run("construct", PROOFS / "certified" / "kite.toml", "-o", tmp_path / "fish.pdf")
+    assert (answer.exit_code, list(tmp_path.iterdir())) == (2, [])
+    assert "found a name that ends in .pdf; expected .toml or .json" in answer.output
+
+
+def test_outlines_of_strokes_name_the_extra_that_brings_them(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setitem(sys.modules, "shapely", None)
+    drawing = tmp_path / "arrow.svg"
+    drawing.write_text('<svg xmlns="http://www.w3.org/2000/svg"><path d="M 0 0 L 9 0" stroke-width="2"/></svg>')
+    answer = run("construct", drawing, "--strokes", "outline", "-o", tmp_path / "arrow.toml")
+    assert answer.exit_code == 2
+    assert "--strokes outline needs shapely: pip install 'creaseproof[strokes]'" in answer.output
 
 
 def test_an_outline_that_is_open_by_a_millimetre_is_pointed_at(tmp_path: Path) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import stat
 import subprocess
 import sys
@@ -11,9 +12,10 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from verify.kernel.check import Outcome, check_bytes, check_files
+from verify.kernel.check import CERTIFICATE_BYTES, FORMAT, Outcome, check_bytes, check_files
 from verify.pattern.document import Document
 from verify.pattern.recipe import Recipe, load_any
+from verify.pattern.source import Malformed, parse
 
 
 def audit(document: Document | Recipe | str | Path, certificate: Mapping[str, Any] | bytes | str | Path) -> Outcome:
@@ -57,6 +59,47 @@ def audit_files(document: str, certificate: str, seconds: float | None = None) -
     except ValueError:
         return Outcome(code="internal", reason=f"the kernel ended with status {done.returncode}")
     return Outcome(**told | {"claims": tuple(told["claims"])})
+
+
+def in_words(outcome: Outcome, document: str, certificate: str) -> str:
+    """Why the kernel accepted nothing: which of the two files it is, what was found in it and what was expected."""
+    if outcome.code in ("unreadable", "seconds", "internal"):
+        return outcome.reason
+    if not (os.path.isfile(document) and os.path.isfile(certificate)):
+        return f"{outcome.code}: {outcome.reason}"
+    first, second = _found(document), _found(certificate)
+    if first == "a certificate":
+        swapped = "; the two look swapped" if second == "a document" else ""
+        return f"{document}: found a certificate; expected a document{swapped}"
+    if outcome.code.startswith("document"):
+        try:
+            load_any(document)
+        except Malformed as error:
+            return str(error)
+        return f"{document}: {outcome.code}: {outcome.reason}"
+    if second != "a certificate":
+        return f"{certificate}: found {second}; expected a certificate"
+    digest = re.search(rb'"statement_sha256"\s*:\s*"([0-9a-f]{64})"', Path(certificate).read_bytes())
+    if digest is not None and digest[1].decode() != outcome.statement_sha256:
+        return f"{certificate}: found the certificate of another statement; expected one of what {document} says now"
+    return f"{certificate}: {outcome.code}: {outcome.reason}"
+
+
+def _found(path: str) -> str:
+    """What a file holds, by its `format`, in words."""
+    with open(path, "rb") as file:
+        data = file.read(CERTIFICATE_BYTES + 1)
+    if len(data) > CERTIFICATE_BYTES:
+        return f"more than {CERTIFICATE_BYTES:,} bytes"
+    toml = path.lower().endswith(".toml")
+    try:
+        keys = parse(path, data, toml)
+    except Malformed as error:
+        return error.found
+    told = str(keys.get("format")) if isinstance(keys, dict) else ""
+    if told == FORMAT:
+        return "a certificate"
+    return "a document" if told.startswith("creaseproof-") else f"{'TOML' if toml else 'JSON'} of another format"
 
 
 def _unreadable(path: str) -> str:

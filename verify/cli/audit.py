@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 import click
 
-from verify.certificate.audit import audit_files
+from verify.certificate.audit import audit_files, in_words
 from verify.cli.frame import INTERNAL_ERROR, end, json_option, main, seconds_for
 from verify.kernel.check import Outcome
 from verify.pattern.recipe import load_any
@@ -32,6 +33,8 @@ def audit(document: str, certificate: str, seconds: float | None, twice: bool, a
     With --second, 1 also if the second checker rejects what the kernel accepts.
     """
     outcome = audit_files(document, certificate, seconds)
+    if not outcome.accepted:
+        outcome = replace(outcome, reason=in_words(outcome, document, certificate))
     word = _word(outcome)
     answer = second_opinion(outcome, document, certificate) if twice else None
     if as_json:
@@ -43,8 +46,7 @@ def audit(document: str, certificate: str, seconds: float | None, twice: bool, a
         if outcome.facts:
             click.echo("  " + ", ".join(f"{k} {v}" for k, v in outcome.facts.items()))
     else:
-        code = "" if outcome.code == "unreadable" else f"{outcome.code}: "
-        click.echo(f"{word}: {code}{printable(outcome.reason)}")
+        click.echo(f"{word}: {printable(outcome.reason)}")
     if answer is not None and not as_json:
         click.echo(f"second checker: {answer.verdict}: {', '.join(answer.claims) or answer.reason}")
     rejected = answer is not None and answer.verdict == "rejected"

@@ -13,6 +13,7 @@ from typing import Any, cast, get_args
 import click
 
 from verify.cli.options import Amount, Length
+from verify.cli.output import without
 from verify.pattern.document import Document
 from verify.pattern.recipe import load_any
 from verify.pattern.svg import MARGIN, SIZE, Rule, Strokes, pattern_from_svg, rules_from_toml, target_from_svg
@@ -115,6 +116,11 @@ class Drawing:
         """The document of an SVG drawing. `target`: lines that no rule maps are the target. Raises `Malformed`."""
         rules = [*(rules_from_toml(self.table) if self.table is not None else ()), *map(Rule.parse, self.lines)]
         size, flatten = self.size, self.flatten
+        if self.strokes == "outline":
+            try:
+                import shapely  # noqa: F401  # seldom needed
+            except ImportError:
+                raise without("strokes", "shapely", "--strokes outline") from None
         if target or not rules:
             return target_from_svg(
                 path, sheet=size.margin, rules=rules, flatten=flatten, width=size.width, strokes=self.strokes

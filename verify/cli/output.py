@@ -84,6 +84,7 @@ DXF = Kind("a DXF drawing by creaseproof", _begins_and_has(rb"0\s+SECTION", b"sc
 PNG = Kind("a PNG picture", _begins(rb"\x89PNG\r\n"))
 JUNIT = Kind("a JUnit report by creaseproof", _begins(rb'.{0,99}<testsuites? name="creaseproof"'))
 SARIF = Kind("a SARIF report by creaseproof", _begins(rb'\s*\{.{0,999}"runs".{0,99}"tool".{0,99}"name": "creaseproof"'))
+DOCUMENTS = (PATTERN, TARGET, RECIPE, DOCUMENT)
 JOURNAL = Kind("a journal of a sweep", _begins(rb'\s*\{"document": "'))
 
 
@@ -141,6 +142,8 @@ class Outputs:
         try:
             real, there = place_of(path)
             if there is None:
+                if kind in DOCUMENTS and path.suffix.lower() not in ("", ".toml", ".json"):
+                    raise Failure(f"{_said(path)}: found a name that ends in {path.suffix}; expected .toml or .json")
                 if not folder and not real.parent.is_dir():
                     raise FileNotFoundError(2, f"there is no folder {real.parent}")
                 return real

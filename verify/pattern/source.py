@@ -8,6 +8,7 @@ import json
 import re
 import tomllib
 from collections.abc import Mapping
+from errno import EACCES, EISDIR, ENOENT
 from fractions import Fraction
 from pathlib import Path
 from typing import Any
@@ -19,6 +20,8 @@ LIMIT_DEPTH = 50
 LIMIT_DIGITS = 1_000
 _PARTS = 4
 _DOTTED_TABLES = 10_000
+_NOT_READ = {ENOENT: "no such file", EISDIR: "a folder", EACCES: "a file that must not be read"}
+_SVG = re.compile(rb"(?:\xef\xbb\xbf)?\s*<(?:.{0,4000}<)?svg\b", re.DOTALL)
 
 
 def printable(text: str) -> str:
@@ -60,7 +63,8 @@ def content_of(path: str | Path) -> tuple[bytes, bool]:
             raise Malformed(str(path), "", "something that is not a file", "a file")
         return path.read_bytes(), path.name.lower().endswith(".toml")
     except OSError as error:
-        raise Malformed(str(path), "", error.strerror or str(error), "a readable file") from None
+        found = _NOT_READ.get(error.errno or 0) or error.strerror or str(error)
+        raise Malformed(str(path), "", found, "a readable file") from None
     except ValueError as error:
         if isinstance(error, Malformed):
             raise
@@ -144,6 +148,9 @@ def short_keys(source: str, text: str) -> None:
 
 def parse(source: str, data: bytes, toml: bool) -> Any:
     kind = "TOML" if toml else "JSON"
+    if _SVG.match(data):
+        expected = "a document (creaseproof construct, recipe and import read drawings)"
+        raise Malformed(source, "", "an SVG drawing", expected)
     try:
         text = data.decode("utf-8-sig")
         if toml:
