@@ -434,3 +434,21 @@ def test_two_slots_that_meet_where_paper_touches_them() -> None:
     refuting = {key: value for key, value in (aside.certificate or {}).items() if key not in ("order", "cut")}
     refuting |= {"proves": "refuted", "refutation": certificate["refutation"]}
     assert verify.audit(verify.read(keys), refuting).code == "refutation.apart"
+
+
+def test_a_tab_whose_tip_touches_the_middle_of_a_slot_from_one_side() -> None:
+    """Each side of the tip has an end of the snip beyond it, and yet the snip meets the tab in its corner only."""
+    points = {"a": [0, 0], "p": [40, 0], "tip": [60, -50], "q": [80, 0], "b": [200, 0], "c": [200, 100], "d": [0, 100]}
+    outline = list(points)
+    points |= {"u": [45, 50], "v": [75, 50], "s": [120, 50], "t": [160, 50]}
+    keys: dict[str, Any] = {
+        "format": "creaseproof-pattern/1",
+        "points": points,
+        "sheet": {"outline": outline},
+        "creases": [["p", "q", "valley"]],
+        "target": {"paths": [["u", "v"], ["s", "t"]]},
+        "cut": {"snips": 2},
+    }
+    assert verify.certify(verify.read(keys)).verdict == "certified"
+    points["tip"] = [60, -51]
+    assert verify.certify(verify.read(keys)).verdict == "refuted"
