@@ -144,6 +144,7 @@ def test_stuck_and_all_of_it(run: Run, tmp_path: Path) -> None:
     assert isinstance(first, Recipe)
     assert whole.steps[0] == first.steps[0]
     assert len(whole.steps) == 3
+    assert f"after {tmp_path / 'house-1.toml'}: 2 folds: " in done.output
     assert verify.certify(whole).verdict == "certified"
 
 

@@ -448,7 +448,17 @@ def test_the_command_in_json(run: Run, star: Path, tmp_path: Path) -> None:
 def test_a_proposal_that_is_refuted_ends_with_status_1(run: Run, proofs: Path, tmp_path: Path) -> None:
     outcome = run(proofs / "refuted" / "maekawa.json", "-o", tmp_path / "new.toml")
     assert outcome.exit_code == 1
-    assert outcome.output.startswith("nothing moves")
+    assert outcome.output.startswith("nothing moves: the folds close as drawn\n")
+    assert "new.toml, as it was\n" in outcome.output
+
+
+def test_a_repair_that_is_made_and_a_cut_that_stays_wrong_are_said(run: Run, proofs: Path, tmp_path: Path) -> None:
+    """Nothing moves in either; but a crease turned, and what is written does not cut."""
+    outcome = run(proofs / "refuted" / "maekawa.json", "-o", tmp_path / "new.toml", "--accept", "1")
+    assert outcome.output.startswith("repair 1 is made\nnothing moves: the folds close with repair 1\n")
+    outcome = run(proofs / "refuted" / "missed-edge.toml", "-o", tmp_path / "cut.toml")
+    assert outcome.exit_code == 1
+    assert "but they do not bring the target onto one cut" in outcome.output.splitlines()[0]
 
 
 @pytest.mark.parametrize("flags", [(), ("--json",)])

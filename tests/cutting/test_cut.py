@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from dataclasses import replace
 from fractions import Fraction
 from itertools import pairwise
@@ -204,6 +205,14 @@ def test_a_target_on_the_edge_of_the_sheet_is_advised(pattern: Any, box: Any) ->
     assert result.verdict == "certified"
     (advice,) = [f for f in result.findings if f.kind == "along-the-sheets-edge"]
     assert "cut already" in advice.message
+    many = [[(0, y), (0, y + 1)] for y in (3, 0, 2, 1)]
+    (said,) = [
+        f
+        for f in verify.certify(pattern(box(0, 4, 0, 4), [], paths=many)).findings
+        if f.kind == "along-the-sheets-edge"
+    ]
+    assert re.search(r"the edge of the sheet at 4 places \(([^,]+, ){3}…\): it is cut already", said.message)
+    assert len(said.where) == 4
     assert {f.message for f in result.findings if f.kind == "cut-exact"} == {
         "nothing is to be cut: the whole target lies along the edge of the sheet"
     }

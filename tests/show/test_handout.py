@@ -22,8 +22,10 @@ from pdfminer.pdftypes import resolve1
 
 import verify
 from verify.cli import main
-from verify.construct.steps import stages
+from verify.construct.steps import Stages, stages
+from verify.construct.steps.collapse import Precrease
 from verify.show.handout import MOST_TILES, handout
+from verify.show.handout.collapse import _creasing
 from verify.show.handout.tiles import OVERLAP, tiles
 from verify.show.scene import XY
 from verify.tasks.certify import Result
@@ -581,3 +583,11 @@ def test_the_command_writes_pdf_only(proofs: Path, tmp_path: Path) -> None:
         assert run.exit_code == 2
         assert ".pdf" in run.output
         assert not list(tmp_path.iterdir())
+
+
+def test_two_creases_are_numbered_with_and() -> None:
+    two = (Precrease(("a", "b"), "valley", 1.0),) * 2
+    three = (Precrease(("a", "b"), "mountain", 1.0),) * 3
+    first, second = _creasing(Stages((*two, *three), ()))
+    assert first.endswith(": 1 and 2.")
+    assert second.endswith(": 3 to 5.")

@@ -76,7 +76,7 @@ def test_straight_lines_are_whole() -> None:
 
 
 def test_only_what_is_certified(tmp_path: Path) -> None:
-    with pytest.raises(NotCertified, match="found refuted"):
+    with pytest.raises(NotCertified, match="found a pattern that is refuted; expected a certified one"):
         machine_lines(verify.certify(PROOFS / "refuted" / "trapped-panel.toml"))
     run = CliRunner()
     done = run.invoke(

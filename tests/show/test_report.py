@@ -94,6 +94,11 @@ def test_a_report_is_complete_and_asks_nothing_of_the_network(name, proofs: Path
         )
 
 
+def test_badges_are_spoken_of_where_there_are_some(proofs: Path):
+    texts = [report(verify.certify(proofs / name)) for name in ("certified/kite.toml", "refuted/missed-edge.toml")]
+    assert ["Badges carry the numbers of the findings" in text for text in texts] == [False, True]
+
+
 def test_steps_of_a_recipe_end_where_the_recipe_ends(proofs: Path):
     result = verify.certify(proofs / "recipes/letter-t.toml")
     data = json.loads(re.search(r'id="data">(.*?)</script>', report(result), re.DOTALL).group(1))

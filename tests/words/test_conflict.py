@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 import verify
+from verify.tasks.repair import with_repairs
 
 
 @pytest.mark.parametrize("name", ["trapped-panel.toml", "ring-of-four.toml", "twisted-triangle.toml"])
@@ -28,6 +29,23 @@ def test_vertices_in_the_terms_of_the_field(proofs: Path) -> None:
     assert said["maekawa-fails"] == (
         "middle: 4 mountain folds, no valley folds; their numbers must differ by exactly 2, and differ by 4"
     )
+    points = {
+        "sw": [0, 0],
+        "se": [9, 0],
+        "ne": [9, 9],
+        "nw": [0, 9],
+        "m": [4, 4],
+        "e": [9, 4],
+        "w": [0, 5],
+        "n": [4, 9],
+    }
+    creases = [["e", "m", "mountain"], ["w", "m", "valley"], ["m", "n", "either"]]
+    keys = {"format": "creaseproof-pattern/1", "points": points, "sheet": {"outline": ["sw", "se", "ne", "nw"]}}
+    odd = {f.kind: f.message for f in verify.certify(verify.read(keys | {"creases": creases})).findings}
+    assert odd["maekawa-fails"].endswith("must differ by exactly 2; with 3 folds, an odd number, they cannot")
+    loose = verify.read(keys | {"creases": creases[:1]})
+    (repair,) = [f.message for f in with_repairs(verify.certify(loose)).findings if f.kind == "repair-crease"]
+    assert repair.startswith("repair 1: a crease is missing at m, beside e–m, as far as (0, 4); ")
     assert said["on-border"].endswith(": boundary vertex: Kawasaki's condition does not apply")
     assert "not locally flat-foldable as drawn" in said["vertex-fails"]
     assert (

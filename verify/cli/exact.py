@@ -57,16 +57,20 @@ def exact_command(
     if as_json:
         click.echo(json.dumps(_keys(document, output, found)))
     else:
-        for line in _lines(output, found):
+        for line in _lines(output, found, accept):
             click.echo(line)
     end(EXIT[found.verdict])
 
 
-def _lines(output: Path, found: Exact) -> list[str]:
+def _lines(output: Path, found: Exact, accept: int | None) -> list[str]:
     if found.result is None or found.proposal is None:
         return [f"{found.verdict}: {found.reason}"]
     written = replace(found.result, document=replace(found.proposal.document, source=str(output)))
-    return [*found.proposal.summary(), f"  written to {output}", *summary(written)]
+    said = list(found.proposal.summary("as drawn" if accept is None else f"with repair {accept}"))
+    if accept is not None:
+        said.insert(0, f"repair {accept} is made")
+    same = ", as it was" if accept is None and not found.proposal.moves else ""
+    return [*said, f"  written to {output}{same}", *summary(written)]
 
 
 def _keys(path: str, output: Path, found: Exact) -> dict[str, object]:

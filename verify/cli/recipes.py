@@ -139,7 +139,7 @@ def tolerance(
     layers = result.layers_met
     height = stack_thickness(layers, thickness=thickness, grammage=grammage)
     if as_json:
-        said = [asdict(e) | {"words": plain_words(document.steps[e.step - 1])} for e in found.effects]
+        said = [asdict(e) | {"words": plain_words(document.steps[e.step - 1], document.base)} for e in found.effects]
         keys = asdict(found) | {
             "effects": said,
             "unit": document.unit,

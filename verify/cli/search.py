@@ -125,13 +125,13 @@ def recipe_command(
     if as_json:
         click.echo(json.dumps(found.keys() | {"notes": list(document.notes)}))
     else:
-        _say(found, files)
+        _say(found, files, f"after {after}: " if after is not None else "")
         for note in document.notes:
             click.echo(f"  {note}")
     end(EXIT[found.verdict])
 
 
-def _say(found: RecipeFound, files: RecipeFiles) -> None:
+def _say(found: RecipeFound, files: RecipeFiles, counted_from: str) -> None:
     if found.recipe is None or found.result is None:
         click.echo(f"{found.verdict}: {printable(found.document.title or found.document.source)}")
         click.echo(f"  {printable(found.words())}")
@@ -146,7 +146,7 @@ def _say(found: RecipeFound, files: RecipeFiles) -> None:
     for finding in found.result.findings:
         if finding.check == "step":
             click.echo(f"  {printable(finding.message)}")
-    click.echo(f"  {printable(found.words())}")
+    click.echo(f"  {printable(counted_from + found.words())}")
     if found.moved is not None:
         click.echo("  this is not of the drawing as it is, but of a figure near it:")
         for line in found.moves():

@@ -100,10 +100,11 @@ class NearPattern:
             ],
         }
 
-    def summary(self) -> Iterator[str]:
-        """A few lines for people: what was recognised, what moves, and how far."""
+    def summary(self, given: str = "as drawn") -> Iterator[str]:
+        """A few lines for people: what was recognised, what moves, and how far. `given`: how the document came."""
         if not self.moves:
-            yield "nothing moves: the folds close as drawn"
+            wrong = "; but they do not bring the target onto one cut, and nothing near the drawing was found that does"
+            yield f"nothing moves: the folds close {given}{wrong if self.cut_exact is False else ''}"
             return
         unit = self.document.unit
         count = len(self.moves)

@@ -43,7 +43,8 @@ def machine_lines(result: Result) -> dict[str, list[Stroke]]:
     s = result.subdivision
     if result.verdict != "certified" or s is None:
         raise NotCertified(
-            f"{result.document.source}: found {result.verdict}, expected certified; nothing goes to a machine"
+            f"{result.document.source}: found a {result.document.noun} that is {result.verdict}; expected a certified "
+            "one, since no other goes to a machine (creaseproof certify says what is wrong)"
         )
     edges: dict[str, list[int]] = {layer: [] for layer in LAYERS}
     for number, e in enumerate(s.edges):

@@ -290,10 +290,9 @@ class _Report:
         return note if scene.has_layers else f"{note} No layer order is known here: layers may pass through each other."
 
     def _cut(self, scene: Scene) -> str:
-        picture = _figure(
-            cut_svg(scene, bare=True, prefix="c-"),
-            "The folded sheet with the cut. Badges carry the numbers of the findings.",
-        )
+        drawn = cut_svg(scene, bare=True, prefix="c-")
+        badges = " Badges carry the numbers of the findings." if 'class="mark"' in drawn else ""
+        picture = _figure(drawn, f"The folded sheet with the cut.{badges}")
         plot = (
             _figure(layers_plot(self.result.layers), "Layers that the scissors meet, along the cut.")
             if self.result.layers

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter, defaultdict
 from collections.abc import Iterator
+from itertools import chain, pairwise
 
 from verify.cutting.advice import LAYERS_IN_PRACTICE, advice
 from verify.cutting.cut import Cut, distance_squared, pulled_back
@@ -13,6 +14,7 @@ from verify.exact.plane import advance
 from verify.pattern.subdivision import Subdivision, number_text
 from verify.words.findings import Finding, counted, length_text
 
+_FEW = 3
 THICK = (
     f"common practice stops at about {LAYERS_IN_PRACTICE} layers (no standard): thin paper, or a craft knife on a mat"
 )
@@ -166,8 +168,11 @@ def of_advice(cut: Cut, found: list[Piece]) -> Iterator[Finding]:
         )
         yield Finding("advice", "along-a-fold", "advice", message, names)
     if known.along_sheet:
-        names = tuple(map(s.edge_name, known.along_sheet))
-        message = f"the target runs along the edge of the sheet at {', '.join(names)}: it is cut already"
+        order = {s.edge_at[pair]: n for n, pair in enumerate(chain.from_iterable(map(pairwise, s.target_chains)))}
+        names = tuple(map(s.edge_name, sorted(known.along_sheet, key=order.__getitem__)))
+        count = f" at {len(names)} places" if len(names) > _FEW else ""
+        at = f" ({', '.join(names[:_FEW])}, …)" if count else f" at {', '.join(names)}"
+        message = f"the target runs along the edge of the sheet{count}{at}: it is cut already"
         yield Finding("advice", "along-the-sheets-edge", "advice", message, names)
     if known.is_thick:
         yield Finding("advice", "thick", "advice", f"the scissors meet {known.layers} layers; {THICK}")

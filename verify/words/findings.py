@@ -117,7 +117,7 @@ def of_vertex(s: Subdivision, report: VertexReport) -> Iterator[Finding]:
                 "maekawa",
                 "maekawa-fails",
                 "fails",
-                f"{name}: {counted}; their numbers must differ by exactly 2, and differ by {_difference(m, v, e)}",
+                f"{name}: {counted}; their numbers must differ by exactly 2{_difference(m, v, e)}",
                 where,
                 {"mountain": m, "valley": v, "either": e},
             )
@@ -229,8 +229,10 @@ def _folds(number: int, kind: str) -> str:
 
 def _difference(m: int, v: int, e: int) -> str:
     if not e:
-        return str(abs(m - v))
-    return f"{max(0, abs(m - v) - e)} or more" if abs(m - v) > e else "an odd number"
+        return f", and differ by {abs(m - v)}"
+    if abs(m - v) > e:
+        return f", and differ by {abs(m - v) - e} or more, however the open ones fold"
+    return f"; with {m + v + e} folds, an odd number, they cannot"
 
 
 def of_hole(s: Subdivision, walk: Walk, reflections: Reflections) -> Finding:

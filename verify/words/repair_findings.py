@@ -56,9 +56,9 @@ def _missing(repair: Missing, s: Subdivision) -> _Told:
     vertex, (x, y) = s.name(repair.vertex), repair.direction
     between = [s.edge_name(e) for e in repair.between]
     angle = degrees(Angle(x, y), 6)
+    beside = f"between {between[0]} and {between[1]}" if between[0] != between[1] else f"beside {between[0]}"
     words = (
-        f"a crease is missing at {vertex}: towards {angle}°, between {between[0]} and {between[1]}, as far as "
-        f"{s.place_name(repair.end)}; "
+        f"a crease is missing at {vertex}, {beside}, as far as {s.place_name(repair.end)}; "
         "with it the folds close round this point (Kawasaki–Justin)"
     )
     value = {"direction": [x.text(), y.text()], "degrees": angle, "end": _texts(repair.end), "between": between}

@@ -8,6 +8,7 @@ from typing import NamedTuple
 from verify.cutting.hands import bent_by
 from verify.exact.plane import Point, around, on_segment, orientation
 from verify.folding.steps import Folded
+from verify.pattern.document import Document
 from verify.pattern.recipe import Alignment, FoldStep, MarkStep, Step, UnfoldStep
 
 
@@ -45,9 +46,11 @@ def _spoken_of(step: Step) -> tuple[str, ...]:
     return ()
 
 
-def plain_words(step: Step) -> str:
-    """A step in words, of a recipe that was only read: marks and lines have their names alone."""
-    return _Speaker().step(step)
+def plain_words(step: Step, base: Document | None = None) -> str:
+    """A step in words, of a recipe that was only read: marks and lines have their names alone, but for the edges of the
+    sheet and the sides of the target of `base`.
+    """
+    return (_Speaker() if base is None else _OnSheet(base)).step(step)
 
 
 def alignment_words(folded: Folded, number: int, alignment: Alignment) -> str:
@@ -133,14 +136,30 @@ class _Speaker:
                 return f"so that {self.point(m[0])} lands on {one} and {self.point(m[1])} on {other}"
 
 
+def _base_lines(base: Document) -> tuple[list[tuple[str, str]], list[tuple[str, str]]]:
+    """The edges of the sheet and the lines of the target."""
+    return [pair for loop in (base.outline, *base.holes) for pair in around(loop)], list(base.target_lines())
+
+
+class _OnSheet(_Speaker):
+    """Knows which lines are edges of the sheet or sides of the target, by their ends."""
+
+    def __init__(self, base: Document) -> None:
+        self.lines = [{frozenset(pair) for pair in lines} for lines in _base_lines(base)]
+
+    def line(self, one: str, two: str) -> str:
+        edges, sides = self.lines
+        ends = frozenset((one, two))
+        return f"{'edge' if ends in edges else 'side' if ends in sides else 'line'} {one}–{two}"
+
+
 class _OnPaper(_Speaker):
     """Speaks of marks as they are before a step."""
 
     def __init__(self, folded: Folded, number: int) -> None:
         self.folded, self.number = folded, number
         base, places = folded.recipe.base, folded.drawing.places
-        edges = [pair for loop in (base.outline, *base.holes) for pair in around(loop)]
-        self.base_lines = edges, list(base.target_lines())
+        self.base_lines = _base_lines(base)
         self.edges, self.sides = ([(places[a], places[b]) for a, b in lines] for lines in self.base_lines)
 
     def bent(self) -> int | None:

@@ -78,8 +78,8 @@ def _creasing(found: Stages) -> Iterator[str]:
     for kind in ("valley", "both", "mountain"):
         count = kinds.count(kind)
         if count:
-            which = f"{start}" if count == 1 else f"{start} to {start + count - 1}"
-            yield f"{says[kind]}: {which}."
+            which = "{}" if count == 1 else "{} and {}" if count == 2 else "{} to {}"
+            yield f"{says[kind]}: {which.format(start, start + count - 1)}."
             start += count
 
 

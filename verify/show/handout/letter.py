@@ -115,7 +115,7 @@ def rehearsal(letters: Sequence[Letter], paper: PaperName) -> Iterator[Flowable]
         "That they then come out exactly is proved; how well hands meet the marks is not."
     )
     if any(letter.rehearsal is not None for letter in letters):
-        yield say("Their proportions are not those of the sheets in true size.")
+        yield say("Their letters have other proportions than those that are printed in true size.")
     if others:
         yield say(f"These need their template: {', '.join(others)}.")
     for letter in letters:
