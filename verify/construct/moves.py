@@ -20,7 +20,6 @@ from verify.pattern.limits import Limits
 
 SNAP_MM = Fraction(1, 10)
 SHARE = Fraction(1, 100)  # of the target's larger extent: it moves no farther unless more is allowed
-_PLAIN = 2  # of a field in which a target as drawn competes with the first movements: 45°, 30° or the like alone
 _DEGREE = 8  # of a field in which a target is tried as drawn without being asked
 
 _RATIONAL = "so that its lines have rational directions"
@@ -75,7 +74,7 @@ def stages(
 
     yield [
         near(snapped, first, False, _RATIONAL),
-        as_drawn(min(_PLAIN, limits.degree)),
+        as_drawn(min(_DEGREE, limits.degree)),
         near(snapped, first, True, _DIAGONAL),
         *(equal(mm, 2) for mm in dict.fromkeys((first, far))),
         equal(far, 3),
@@ -86,7 +85,6 @@ def stages(
         yield [near(nudged, mm, diagonals, _COARSE) for mm in some for diagonals in (False, True)]
     if nudge > first:
         yield [near(nudged, nudge, diagonals, _COARSE) for diagonals in (False, True)]
-    yield [as_drawn(min(_DEGREE, limits.degree))]
 
 
 def _extent(document: Document, limits: Limits) -> Fraction:
