@@ -206,7 +206,6 @@ def test_a_hint_names_an_option_that_the_command_has(tmp_path: Path, monkeypatch
     )
     made = construct(path, snap_mm=Fraction(1, 10**30))
     assert (made.verdict, made.moved) == ("certified", None)  # a degree of 4 is no reason to give up
-    monkeypatch.setattr("verify.construct.moves._PLAIN", 1)
     monkeypatch.setattr("verify.construct.moves._DEGREE", 1)
     made = construct(path, snap_mm=Fraction(1, 10**30))
     assert made.pattern is None

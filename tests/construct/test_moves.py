@@ -4,10 +4,14 @@ move.
 
 from __future__ import annotations
 
+from dataclasses import replace
+from pathlib import Path
+
 import shapely
 
 from tests.construct.test_creases import target
 from verify.construct.moves import SHARE
+from verify.pattern.document import load
 from verify.pattern.drawing import draw
 from verify.tasks.construct import MANY_FOLDS, construct
 
@@ -41,3 +45,13 @@ def test_a_figure_with_many_folds_is_rather_moved_a_little() -> None:
     (freed,) = shapely.polygonize(lines).geoms
     drawn = shapely.Polygon([(float(x), float(y)) for x, y in TURNED])
     assert 0 < freed.symmetric_difference(drawn).area < drawn.length * made.moved.greatest
+
+
+def test_a_regular_star_is_left_as_it_is_drawn() -> None:
+    """By symmetry its creases are the five mirror lines, and the star's turns leave no other set as small."""
+    path = Path(__file__).parents[2] / "proofs/certified/star.toml"
+    made = construct(replace(load(path), creases=()))
+    assert made.verdict == "certified"
+    assert made.moved is None
+    assert made.result is not None
+    assert any("5 straight creases" in f.message for f in made.result.findings)

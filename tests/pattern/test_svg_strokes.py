@@ -119,3 +119,12 @@ def test_without_asking_lines_are_followed(tmp_path: Path) -> None:
     path.write_text(PAGE.format(ANGLE.format("")), encoding="utf-8")
     found = target_from_svg(path)
     assert (len(found.paths), len(found.loops)) == (1, 0)
+
+
+@pytest.mark.parametrize(("width", "said"), [("10", True), ("0.3", False)])
+def test_broad_lines_that_are_followed_are_said_to_be(width: str, said: bool, tmp_path: Path) -> None:
+    path = tmp_path / "drawing.svg"
+    line = f'<path d="M10 50H90" fill="none" stroke="black" stroke-width="{width}"/>'
+    path.write_text(PAGE.format(line), encoding="utf-8")
+    notes = " ".join(target_from_svg(path).notes)
+    assert ("drawn 10 mm wide are cut along their middles" in notes) is said

@@ -20,7 +20,7 @@ from verify.pattern.limits import Limits
 
 SNAP_MM = Fraction(1, 10)
 SHARE = Fraction(1, 100)  # of the target's larger extent: it moves no farther unless more is allowed
-_DEGREE = 8  # of a field in which a target is tried as drawn without being asked
+_DEGREE = 8  # of a field in which a target as drawn competes with the first movements
 
 _RATIONAL = "so that its lines have rational directions"
 _DIAGONAL = "so that its lines have directions that are rational, or under 45° to such"
@@ -43,8 +43,8 @@ def stages(
 ) -> Iterator[Sequence[Trial]]:
     """The trials for the target of a document, stage by stage.
 
-    First nothing moves farther than `snap` mm (None: `SNAP_MM`), or than half of `nudge` if that makes the target
-    regular; then up to `nudge` mm (None: a `SHARE` of the target's extent, or `snap` if that was given). With `exact`
+    First the target stays, or moves by no more than `snap` mm (None: `SNAP_MM`), or than half of `nudge` if that makes
+    it regular; then up to `nudge` mm (None: a `SHARE` of the target's extent, or `snap` if that was given). With `exact`
     nothing moves at all. `find` raises `NotSnapped`, `LimitReached` and `Malformed`, as `snapped` does.
     """
     unit = IN_MM[document.unit]

@@ -11,6 +11,7 @@ import re
 import tomllib
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
@@ -33,6 +34,7 @@ MARGIN = 10
 
 SIZE = 120
 """Millimetres in the longer side of a drawing that has a `viewBox` and states no size, unless a width is given."""
+_BROAD = 2.0  # mm: a stroke as wide is more than a line that a pen draws
 
 Meaning = Literal["mountain", "valley", "either", "flat", "target", "border", "ignore"]
 MEANINGS: tuple[Meaning, ...] = (*KINDS, "target", "border", "ignore")
@@ -211,6 +213,7 @@ class _Builder:
         strokes: Strokes = "follow",
     ) -> None:
         self.strokes, self.painted = strokes, list[Any]()
+        self.widest = 0.0  # mm: of the strokes of open target lines that are followed
         self.path, self.source, self.rules, self.default = Path(path), str(path), rules, default
         self.margin = None if margin is None else _millimetres(margin, "margin", Fraction(0), 1_000_000)
         self.flatten = None if flatten is None else _millimetres(flatten, "flatten", curves.FINEST, 1_000)
@@ -245,8 +248,12 @@ class _Builder:
                 except Misread as error:
                     self.fail(shape, error.found, error.expected, unsupported=error.unsupported)
             elif meaning != "ignore":
+                open_lines = len(self.paths)
                 for chain in shape.chains:
                     self.add(shape, chain, meaning)
+                if len(self.paths) > open_lines:
+                    with suppress(Misread):
+                        self.widest = max(self.widest, svg_strokes.width_of(shape))
         for outline in svg_strokes.outlines(self.painted) if self.painted else ():
             places = _cleaned(outline, True)
             for place in places:
@@ -403,6 +410,9 @@ class _Builder:
         if picture.assumed is not None:
             width, height = (f"{float(x):.6g}" for x in picture.assumed)
             notes = (f"the drawing states no size: taken as {width} × {height} mm (--width says otherwise)",)
+        if self.widest >= _BROAD:
+            drawn = f"open lines that are drawn {self.widest:.3g} mm wide are cut along their middles"
+            notes += (f"{drawn} (--strokes outline cuts round what is painted)",)
         return Document(points, corners, inner, creases, loops, paths, snips, title, "mm", self.source, notes=notes)
 
 

@@ -99,11 +99,11 @@ def construct(
     `panel`, the fewest layers in any one `fold`, or the creases that need least `accuracy`.
 
     Several figures near the drawing are tried (`construct.moves`), each with so many tries, that with fewest folds
-    first: target lines whose directions have no rational unit vector moved by at most `snap_mm` millimetres (0.1 if
-    None), and the target made regular, also if it is turned. If that comes to nothing, the target is moved farther, by
-    at most `nudge_mm` (None: 1 % of its larger extent, or no farther than a given `snap_mm`), and last it is left where
-    it is, in a number field. Figures that need more than `MANY_FOLDS` folds are tried after all others. With `exact` it
-    is only left where it is. All ends after `limits.seconds`. Raises `Malformed`.
+    first: the target where it is, if its numbers lie in a field of low degree; lines whose directions have no rational
+    unit vector moved by at most `snap_mm` millimetres (0.1 if None); and the target made regular, also if it is turned.
+    If that comes to nothing, the target is moved farther, by at most `nudge_mm` (None: 1 % of its larger extent, or no
+    farther than a given `snap_mm`). Figures that need more than `MANY_FOLDS` folds are tried after all others. With
+    `exact` it is only left where it is. All ends after `limits.seconds`. Raises `Malformed`.
     """
     if not isinstance(document, Document):
         document = load(document)

@@ -152,7 +152,7 @@ def of_pieces(s: Subdivision, found: list[Piece]) -> Finding:
         "pieces",
         "pieces",
         "holds",
-        f"{counted(len(found), 'piece')}: {words}",
+        f"{counted(len(found), 'piece') if len(found) > 1 else '1 piece, nothing comes free'}: {words}",
         (),
         {"pieces": listed},
     )
