@@ -455,10 +455,15 @@ def test_a_proposal_that_is_refuted_ends_with_status_1(run: Run, proofs: Path, t
 def test_a_repair_that_is_made_and_a_cut_that_stays_wrong_are_said(run: Run, proofs: Path, tmp_path: Path) -> None:
     """Nothing moves in either; but a crease turned, and what is written does not cut."""
     outcome = run(proofs / "refuted" / "maekawa.json", "-o", tmp_path / "new.toml", "--accept", "1")
-    assert outcome.output.startswith("repair 1 is made\nnothing moves: the folds close with repair 1\n")
+    assert outcome.output.startswith(
+        "repair 1 is made: crease middle–s (valley)\nnothing moves: the folds close with repair 1\n"
+    )
     outcome = run(proofs / "refuted" / "missed-edge.toml", "-o", tmp_path / "cut.toml")
     assert outcome.exit_code == 1
-    assert "but they do not bring the target onto one cut" in outcome.output.splitlines()[0]
+    assert (
+        "but the cut is not exact, and nothing near the drawing was found whose cut is"
+        in outcome.output.splitlines()[0]
+    )
 
 
 @pytest.mark.parametrize("flags", [(), ("--json",)])

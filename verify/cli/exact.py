@@ -12,7 +12,8 @@ import click
 from verify.cli.frame import EXIT, end, end_not_read, json_option, main, reporting
 from verify.cli.options import Amount
 from verify.cli.output import PATTERN, Outputs, force_option, output_option
-from verify.pattern.source import Malformed
+from verify.pattern.recipe import load_any
+from verify.pattern.source import Malformed, printable
 from verify.tasks.exact import Exact
 from verify.tasks.exact import exact as run_exact
 from verify.tasks.explain import summary
@@ -46,7 +47,8 @@ def exact_command(
     outputs.expect(output, PATTERN)
     try:
         with reporting(document) as progress:
-            given = repaired(document, accept) if accept is not None else document
+            read = load_any(document)
+            given = repaired(document, accept) if accept is not None else read
             found = run_exact(given, most_mm=most, progress=progress)
     except Malformed as error:
         end_not_read(document, error, as_json)
@@ -57,20 +59,20 @@ def exact_command(
     if as_json:
         click.echo(json.dumps(_keys(document, output, found)))
     else:
-        for line in _lines(output, found, accept):
+        made = ", ".join(f"{c.start}–{c.end} ({c.kind})" for c in given.creases if c not in read.creases)
+        if accept is not None and found.pattern is not None:
+            click.echo(f"repair {accept} is made{f': crease {printable(made)}' if made else ''}")
+        for line in _lines(output, found, "as drawn" if accept is None else f"with repair {accept}"):
             click.echo(line)
     end(EXIT[found.verdict])
 
 
-def _lines(output: Path, found: Exact, accept: int | None) -> list[str]:
+def _lines(output: Path, found: Exact, given: str) -> list[str]:
     if found.result is None or found.proposal is None:
         return [f"{found.verdict}: {found.reason}"]
     written = replace(found.result, document=replace(found.proposal.document, source=str(output)))
-    said = list(found.proposal.summary("as drawn" if accept is None else f"with repair {accept}"))
-    if accept is not None:
-        said.insert(0, f"repair {accept} is made")
-    same = ", as it was" if accept is None and not found.proposal.moves else ""
-    return [*said, f"  written to {output}{same}", *summary(written)]
+    same = ", as it was" if given == "as drawn" and not found.proposal.moves else ""
+    return [*found.proposal.summary(given), f"  written to {output}{same}", *summary(written)]
 
 
 def _keys(path: str, output: Path, found: Exact) -> dict[str, object]:

@@ -68,7 +68,7 @@ class Family:
             step = Fraction(90)
         name = f"multiples of {float(step):g}°"
         if self.is_turned:
-            name += f" from the direction {self.base.x}:{self.base.y} ({angle_of(self.base) * 180 / pi:.3f}°)"
+            name += f" from the direction {self.base.x}:{self.base.y} ({angle_of(self.base) * 180 / pi % 180:.3f}°)"
         return name
 
     def from_base(self, direction: Point) -> Point:

@@ -103,7 +103,7 @@ class NearPattern:
     def summary(self, given: str = "as drawn") -> Iterator[str]:
         """A few lines for people: what was recognised, what moves, and how far. `given`: how the document came."""
         if not self.moves:
-            wrong = "; but they do not bring the target onto one cut, and nothing near the drawing was found that does"
+            wrong = "; but the cut is not exact, and nothing near the drawing was found whose cut is"
             yield f"nothing moves: the folds close {given}{wrong if self.cut_exact is False else ''}"
             return
         unit = self.document.unit
