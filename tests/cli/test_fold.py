@@ -97,7 +97,7 @@ def test_fold_says_what_is_cut(run: Run) -> None:
     lines = run("fold", RECIPES / "what-does-it-make.json").output.splitlines()
     assert lines[0] == "certified: What does this cut make?"
     assert "  every step can be done, and the sheet lies flat (no target, so no cut is claimed)" in lines
-    step = "  step 1: fold all layers with sw over, so that corner sw lies on corner se; pencil-fold is on the crease"
+    step = "  step 1: fold all layers with sw over, so that corner sw lies on corner se"
     assert step in lines
     at = lines.index("  cut outline 1: 4 corners, area 1800 mm²")
     corners = sorted(lines[at + 1 : at + 5])
