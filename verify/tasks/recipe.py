@@ -199,7 +199,7 @@ def _near(
             return replace(other, document=found.document, moved=variant)
     if found.recipe is not None:
         return found
-    tail = f"; nor has any of {tried} figures near it, each tried for {_GLANCE:g} s"
+    tail = f"; nor was one found in time for any of {counted(tried, 'figure')} near it" if tried else ""
     return replace(found, shown="", reason=found.reason + tail)
 
 
