@@ -13,7 +13,6 @@ from typing import Any, Literal
 from verify.certificate.audit import audit
 from verify.certificate.evidence import Evidence, Json
 from verify.certificate.recipe_evidence import RecipeEvidence
-from verify.construct.joining import nearest_end
 from verify.cutting.cut import Cut, Layers, cut, cut_along, distance_squared, layers_along, most
 from verify.cutting.hands import Hands, hands
 from verify.cutting.pieces import Piece, pieces
@@ -207,8 +206,12 @@ class _Certifier:
         """A note where snips are exact and yet free nothing: a line of the target ends close to another one. (For a
         refuted pattern there is a repair that closes it.)
         """
+        if cutting is None or not cutting.exact or not drawing.document.paths:
+            return  # a loop has no end
+        from verify.construct.joining import nearest_end
+
         unit = drawing.document.unit
-        found = nearest_end(drawing, NEAR_MM / IN_MM[unit]) if cutting is not None and cutting.exact else None
+        found = nearest_end(drawing, NEAR_MM / IN_MM[unit])
         if found is not None:
             one, other, far = found
             message = (
