@@ -247,6 +247,34 @@ def test_sides_of_points_in_a_field() -> None:
             assert sign * turn > 0
 
 
+@pytest.mark.parametrize("steps", [100, 104, 110])
+@pytest.mark.parametrize("first", [-40, -400])
+@pytest.mark.parametrize("seed", range(4))
+def test_sides_where_boxes_are_wide(seed: int, first: int, steps: int) -> None:
+    """Each place is a small whole number and a power of sqrt(2) - 1 that is nearly 0, whose coefficients are so long
+    that boxes are up to thousands of units wide. Sides are those of the whole numbers.
+    """
+    rng = random.Random(seed)
+    root2 = Field((-2, 0, 1), Fraction(1), Fraction(2))
+    a, b = 1, 0
+    for _ in range(steps):
+        a, b = 2 * b - a, a - b
+    whole = [(first + rng.randrange(80), first + rng.randrange(80)) for _ in range(16)]
+
+    def near(n: int) -> Algebraic:
+        times = rng.choice((-3, -2, -1, 1, 2, 3))
+        return Algebraic(root2, (n + times * a, times * b))
+
+    points: list[Point] = [(near(x), near(y), 1 << FINE) for x, y in whole]
+    places = Places(root2, points)
+    assert places.blur > 1
+    for i, j in combinations(range(16), 2):
+        (x, y), (z, w) = whole[i], whole[j]
+        for k, sign in places.sides(points[i], points[j], range(16)):
+            turn = (z - x) * (whole[k][1] - y) - (w - y) * (whole[k][0] - x)
+            assert not turn or sign * turn > 0
+
+
 @pytest.mark.parametrize(("c", "w"), [((1, 1), 1), ((-3, 2), 7), ((10**40, -(10**40)), 3), ((5, 0), 9)])
 def test_a_box_holds_its_point(c: tuple[int, int], w: int) -> None:
     root2 = Field((-2, 0, 1), Fraction(1), Fraction(2))
