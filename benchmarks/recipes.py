@@ -186,8 +186,8 @@ def main() -> None:
         return
     print(
         "| figures | sheet | have a recipe | by all layers | shortest | folds (median) | seconds where found "
-        "(median) | freed by all layers: theorem | none by all layers: theorem | none at all: theorem | none: exhausted | "
-        "no answer in time |"
+        "(median) | freed by all layers: theorem | none by all layers: theorem | none at all: theorem | "
+        "none: exhausted | no answer in time |"
     )
     print("|---|---|---|---|---|---|---|---|---|---|---|---|")
     for symmetric in (True, False):
@@ -215,7 +215,8 @@ def main() -> None:
             print(
                 f"| {options.each} {'with' if symmetric else 'without'} a line of symmetry | {sheet} | "
                 f"{tally['found']} | {tally['all']} | {tally['shortest']} | "
-                f"{median(folds or [0]):g} | {median(times or [0]):.2g} | {tally['freed']} | {tally['theorem']} | {tally['never']} | "
+                f"{median(folds or [0]):g} | {median(times or [0]):.2g} | "
+                f"{tally['freed']} | {tally['theorem']} | {tally['never']} | "
                 f"{tally['none'] - tally['never']} | {tally['time']} |",
                 flush=True,
             )
