@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Callable
 from pathlib import Path
 
@@ -158,6 +159,48 @@ def test_stuck_with_layers_that_disagree(run: Run, tmp_path: Path) -> None:
     assert answer["verdict"] == "certified"
     assert answer["lines"] == 4
     assert answer["words"][2] == "3 more folds are enough"
+
+
+FISH = """format = "creaseproof-recipe/1"
+[points]
+nose = [40, 100]
+top = [80, 130]
+waist = [120, 110]
+high = [160, 130]
+low = [160, 70]
+belly = [120, 90]
+keel = [80, 70]
+sw = [30, 60]
+se = [170, 60]
+ne = [170, 140]
+nw = [30, 140]
+[sheet]
+outline = ["sw", "se", "ne", "nw"]
+[target]
+loops = [["nose", "top", "waist", "high", "low", "belly", "keel"]]
+[cut]
+snips = 1
+[[steps]]
+"""
+
+
+def test_a_hint_says_where_a_mark_is_that_an_earlier_crease_makes(run: Run, tmp_path: Path) -> None:
+    """Folded in half along its line of symmetry, y = 100, which the side from (160, 130) to (160, 70) crosses."""
+    path = tmp_path / "fish.toml"
+    path.write_text(FISH + 'fold = { line = ["ne", "nw"], onto = ["se", "sw"] }\nmoves = "ne"\n')
+    done = run("recipe", path, "--after", path, "--tell", "next")
+    where = re.search(r"from step 1: (\S+) is where the crease crosses side high–low", done.output)
+    assert where is not None, done.output
+    assert where[1] in done.output.splitlines()[-1]
+
+
+def test_a_place_that_is_said_to_be_blank_is_none_of_the_outline(run: Run, tmp_path: Path) -> None:
+    """Folded in half across, the middle of the side at x = 160 comes to lie on the nose, a corner of the outline."""
+    path = tmp_path / "fish.toml"
+    path.write_text(FISH + 'fold = { point = "sw", onto = "se" }\nmoves = "sw"\n')
+    done = run("recipe", path, "--after", path, "--tell", "spoilt")
+    assert "on blank paper, at (40, " in done.output
+    assert "(40, 100)" not in done.output
 
 
 def test_stuck_after_steps_that_turn_mark_and_unfold(run: Run, tmp_path: Path) -> None:

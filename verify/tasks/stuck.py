@@ -22,7 +22,7 @@ from verify.pattern.subdivision import place_text
 from verify.tasks.recipe import FOLDS, LAYERS, SECONDS, Progress, RecipeFound, search_from
 from verify.words.findings import answer
 from verify.words.step_findings import refusal_words
-from verify.words.step_words import step_words
+from verify.words.step_words import marks_before, step_words
 
 Tell = Literal["lines", "spoilt", "enough", "next", "all"]
 TELL: tuple[Tell, ...] = get_args(Tell)
@@ -67,6 +67,8 @@ class Hint:
             first = len(self.recipe.steps) + 1
             last = first if self.tell == "next" else len(self.found.recipe.steps)
             if carried is not None:
+                marks = marks_before(carried, first, last)
+                said += [f"from step {number}: {name} is {where}" for number, name, where in marks]
                 said += [f"step {number}: {step_words(carried, number)}" for number in range(first, last + 1)]
         return said
 

@@ -37,6 +37,15 @@ def new_marks(folded: Folded, number: int) -> dict[str, str]:
     return {name: at.where for name, at in found.items() if at is not None and at.step == number}
 
 
+def marks_before(folded: Folded, first: int, last: int) -> list[tuple[int, str, str]]:
+    """The marks of which the steps `first` to `last` speak and that the creases of earlier steps make: the step, the
+    mark, and where it is.
+    """
+    spoken = {name for step in folded.recipe.steps[first - 1 : last] for name in _spoken_of(step)}
+    made = ((number, new_marks(folded, number)) for number in range(1, first))
+    return [(number, name, where) for number, marks in made for name, where in marks.items() if name in spoken]
+
+
 def _spoken_of(step: Step) -> tuple[str, ...]:
     """The marks that a step names."""
     if isinstance(step, FoldStep):

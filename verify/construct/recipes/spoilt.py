@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from verify.construct.recipes.lines import common, merged, outside
-from verify.construct.recipes.stack import Stack
+from verify.construct.recipes.lines import Line, common, merged, outside
+from verify.construct.recipes.stack import Panel, Stack
+from verify.exact.number import Number
 from verify.exact.plane import Point
 
 
@@ -31,6 +32,20 @@ def spoilt(stack: Stack) -> Spoilt | None:
                 for low, high in common(outside(stretches, there), (cover,)):
                     size = float(high - low)
                     if worst is None or size > worst[0]:
-                        place = line.at((low + high) / 2)
+                        place = _blank(other, line, low, high)
                         worst = size, Spoilt(panel.motion.back(place), other.motion.back(place))
     return worst[1] if worst is not None else None
+
+
+def _blank(panel: Panel, line: Line, low: Number, high: Number) -> Point:
+    """A place of a stretch through which no outline of the panel runs: only so many cross the stretch. Near its
+    middle.
+    """
+    share = 2
+    while True:
+        place = line.at(low + (high - low) / share)
+        if not any(
+            other.height(place) == 0 and any(a <= other.along(place) <= b for a, b in many) for other, many in panel.ink
+        ):
+            return place
+        share += 1
