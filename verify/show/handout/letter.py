@@ -4,16 +4,17 @@ sheet.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
+from types import MappingProxyType
 
-from reportlab.platypus import Flowable, KeepTogether, NextPageTemplate, PageBreak, Spacer
+from reportlab.platypus import Flowable, NextPageTemplate, PageBreak, Spacer
 
 from verify.folding.steps import Folded
 from verify.pattern.recipe import FoldStep, UnfoldStep
 from verify.show.handout.moments import draw_cut_picture, draw_moment, draw_what_comes_out
-from verify.show.handout.pages import Drawing, PaperName, say, table, text_height, text_width
+from verify.show.handout.pages import Drawing, PaperName, say, table, text_height
 from verify.show.handout.steps import made_words, sentence, where_to_cut
 from verify.show.handout.subject import Subject
 from verify.show.handout.teacher import no_template
@@ -22,7 +23,8 @@ from verify.show.scene import Scene
 from verify.tasks.certify import Result
 
 _MOST_HIGH, _LEAST_HIGH, _SENTENCE = 58.0, 26.0, 16.0
-_HEADING = 30.0
+_HEADING, _INTRODUCTION = 30.0, 70.0
+_NOTHING: Mapping[range, str] = MappingProxyType({})
 _FEW = 8
 _GAP = 5.0
 _AGAIN = " Open it again; the crease stays as a guide line."
@@ -67,9 +69,11 @@ def letter_pages(letter: Letter, subject: Subject, word: str) -> Iterator[Flowab
         yield from template(subject, scene, laid_out(subject, scene), f"{letter.name}, sheet")
 
 
-def _grid(subject: Subject, scene: Scene, folded: Folded) -> Flowable:
+def _grid(
+    subject: Subject, scene: Scene, folded: Folded, above: float = _HEADING, known: Mapping[range, str] = _NOTHING
+) -> Flowable:
     """The paper before each step with its fold line, then the cut and what comes out, beside each other, so that all
-    stands on one page.
+    stands on one page below so many mm of heading. `known`: other words for some of the steps.
     """
     cut = scene.cut_line is not None or scene.cutting is not None
     moves = _moves(folded)
@@ -77,15 +81,17 @@ def _grid(subject: Subject, scene: Scene, folded: Folded) -> Flowable:
     columns = 2 if cells <= _FEW else 3
     wide = subject.wide / columns - _GAP
     rows = -(-cells // columns)
-    room = text_height(subject.paper) - _HEADING
+    room = text_height(subject.paper) - above
     high = max(_LEAST_HIGH, min(_MOST_HIGH, room / max(rows, 1) - _SENTENCE))
     size = wide, high
     drawn: list[list[Flowable]] = []
     for move in moves:
-        words = sentence(folded, move.start)
+        if move in known:
+            words = f"{known[move]}{made_words(folded, move.start)}"
+        else:
+            words = sentence(folded, move.start) + (_AGAIN if len(move) > 1 else "")
         picture = Drawing(wide, high, partial(draw_moment, scene, folded, move.start, size, words))
-        again = _AGAIN if len(move) > 1 else ""
-        drawn.append([say(f"{_numbers(move)}. {words}{again}", "small"), picture])
+        drawn.append([say(f"{_numbers(move)}. {words}", "small"), picture])
     if cut:
         most = scene.result.layers_met
         words = (
@@ -96,7 +102,7 @@ def _grid(subject: Subject, scene: Scene, folded: Folded) -> Flowable:
         inside = (0.15 * wide, 0.1 * high, 0.7 * wide, 0.8 * high)
         drawn.append(
             [
-                say("Unfold: what comes out is grey.", "small"),
+                say("Unfold. The grey part is what comes out.", "small"),
                 Drawing(wide, high, partial(draw_what_comes_out, scene, inside)),
             ]
         )
@@ -118,38 +124,27 @@ def rehearsal(letters: Sequence[Letter], paper: PaperName) -> Iterator[Flowable]
         yield say("Their letters have other proportions than those that are printed in true size.")
     if others:
         yield say(f"These need their template: {', '.join(others)}.")
+    above = _INTRODUCTION
     for letter in letters:
         if letter.rehearsed is not None:
-            heading = say(f"{letter.name}: from a plain {letter.rehearsed.plain} sheet", "head")
-            yield KeepTogether([heading, *_rehearsed(letter.rehearsed, paper)])
+            if above == _HEADING:
+                yield PageBreak()
+            yield say(f"{letter.name}: from a plain {letter.rehearsed.plain} sheet", "head")
+            yield from _rehearsed(letter.rehearsed, paper, above)
+            above = _HEADING
 
 
-def _rehearsed(letter: Letter, paper: PaperName) -> Iterator[Flowable]:
-    """The landmarks, the steps small, the steps in words, the cut."""
-    folded, scene = letter.result.carried, Subject(letter.result, paper).scene
+def _rehearsed(letter: Letter, paper: PaperName, above: float) -> Iterator[Flowable]:
+    """The steps, those that make landmarks in the words for these, the cut and what comes out, as pictures."""
+    subject = Subject(letter.result, paper)
+    folded, scene = letter.result.carried, subject.scene
     if folded is None or scene is None:
         return
-    moves = _moves(folded)
-    opened = [move for move in moves if len(move) > 1]
+    opened = [move for move in _moves(folded) if len(move) > 1]
     known = dict(zip(opened, letter.landmarks, strict=True)) if len(opened) == len(letter.landmarks) else {}
     if not known:
         yield from (say(words, "item", "–") for words in letter.landmarks)
-    words = [
-        f"{known[move]}{made_words(folded, move.start)}"
-        if move in known
-        else sentence(folded, move.start) + (_AGAIN if len(move) > 1 else "")
-        for move in moves
-    ]
-    each = min(40.0, text_width(paper) / max(len(moves), 1))
-    size = each, 30.0
-    pictures = [
-        Drawing(*size, partial(draw_moment, scene, folded, move.start, size, said))
-        for move, said in zip(moves, words, strict=True)
-    ]
-    yield table([pictures], [each] * len(moves))
-    yield from (say(said, "item", f"{_numbers(move)}.") for move, said in zip(moves, words, strict=True))
-    last = len(folded.done) + 1
-    yield say(f"Cut once, straight through all layers{where_to_cut(scene)}, and unfold.", "item", f"{last}.")
+    yield _grid(subject, scene, folded, above, known)
 
 
 def _moves(folded: Folded) -> list[range]:

@@ -131,7 +131,7 @@ class _Pack:
                 if not letter.plain
                 for words in _printing(self.subjects[letter.name])
             ),
-            "Fold each letter step by step as on its page; press each fold sharp before the next one.",
+            "Fold each letter step by step as on its page, where grey is the back of the paper; press each fold sharp.",
             *cutting(target=True),
             (
                 "Rehearse with scissors that cut to the tip, and with the paper of the show: layers and "
