@@ -159,4 +159,6 @@ def test_a_plain_sheet_needs_no_template(tmp_path: Path) -> None:
     with pdfplumber.open(pack) as pdf:
         text = " ".join("\n".join(page.extract_text() for page in pdf.pages).split())
     assert "L: from a plain A4 sheet" in text
-    assert "Crease at 1/2 of the width: the left edge onto the right edge, and open again." in text
+    assert (
+        "1, 2. Crease at 1/2 of the width: the left edge onto the right" in text
+    )  # the next line is beside the next step
