@@ -243,6 +243,19 @@ def test_two_chevrons_are_left_as_they_are_drawn(run: Run, tmp_path: Path) -> No
     assert (done.exit_code, keys["verdict"], keys["moved"]) == (0, "certified", 0), done.output
 
 
+def test_how_many_sets_of_creases_fold_is_said_of_sets_alone(run: Run, tmp_path: Path) -> None:
+    """Of this fish two figures come to nothing before any set of their creases is solved; what was written folds."""
+    fish = "M40 100 L80 70 L120 90 L160 70 L160 130 L120 110 L80 130 Z"
+    (tmp_path / "fish.svg").write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" width="200mm" height="200mm" viewBox="0 0 200 200">'
+        f'<path d="{fish}" fill="none" stroke="black"/></svg>'
+    )
+    done = run("construct", tmp_path / "fish.svg", "-o", tmp_path / "p.toml", "--json")
+    keys = json.loads(done.output)
+    assert (done.exit_code, keys["verdict"]) == (0, "certified"), done.output
+    assert 0 <= keys["failed"] < keys["tried"]
+
+
 def test_what_moved_is_said_with_the_reason(run: Run, tmp_path: Path) -> None:
     """The squares of the lengths are 53, 113, 137, 173 and 488, so the field has degree 32. It stays within one
     percent.

@@ -168,7 +168,7 @@ def _of_sets(made: Constructed) -> str:
     """Of how many sets of creases the pattern is the best."""
     if made.tried == 1:
         return "the only set of creases tried"
-    return f"the best of {made.tried} sets of creases, {made.tried - len(made.failures)} of which fold"
+    return f"the best of {made.tried} sets of creases, {made.folding} of which fold"
 
 
 def _reason(made: Constructed) -> str:
@@ -190,7 +190,7 @@ def keys(path: str, made: Constructed) -> dict[str, Any]:
     return keys | {
         "document": path,
         "tried": made.tried,
-        "failed": len(made.failures),
+        "failed": made.tried - made.folding,
         "moved": moved,
         "moved_points": points,
         "moved_why": made.why,

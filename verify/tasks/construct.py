@@ -55,8 +55,8 @@ class Constructed:
 
     `verdict` is `certified` only if the kernel accepted a certificate for `pattern`; then `result` holds it.
     `pattern`'s target is that of the document, or, if `moved` is not None, one whose points were moved by at most
-    `moved.greatest`, and `why` says what for. `tried` crease sets were solved, `failures` of them had no layer order or
-    met a limit. Otherwise `reason` says why there is none, and `blamed` are the target lines to blame, by the names of
+    `moved.greatest`, and `why` says what for. `tried` crease sets were solved, `folding` of them have a layer order;
+    `failures` say why others, and figures, came to nothing. Otherwise `reason` says why there is none, and `blamed` are the target lines to blame, by the names of
     their ends: those between which perpendiculars run without end, or else those by which run the perpendiculars that
     are most in what contradicts itself. It does not prove that no pattern exists (the theorem says that one does).
     """
@@ -72,6 +72,7 @@ class Constructed:
     hint: str = ""
     why: str = ""
     blamed: tuple[tuple[str, str], ...] = ()
+    folding: int = 0
 
     @property
     def pattern(self) -> Document | None:
@@ -136,6 +137,7 @@ def construct(
         tuple(search.failures),
         hint=hint,
         blamed=search.blamed,
+        folding=search.folding,
     )
 
 
@@ -165,13 +167,12 @@ class _Search:
         self.document, self.tries, self.prefer, self.limits, self.progress = document, tries, prefer, limits, progress
         self.whole = Clock(limits.seconds, _UNFINISHED)
         self.clock = Clock(None if limits.seconds is None else _SEARCHED * limits.seconds, _UNFINISHED)
-        self.count = self.trials = 0
+        self.count = self.folding = self.trials = 0
         self.failures: list[Failure] = []
         self.ends: list[Exception] = []  # what each trial that found nothing came to
         self.known: list[Document] = []
-        self.against: Counter[tuple[str, str]] = (
-            Counter()
-        )  # how much of what contradicts itself each line has to do with
+        # how much of what contradicts itself each line has to do with
+        self.against: Counter[tuple[str, str]] = Counter()
 
     @property
     def is_over(self) -> bool:
@@ -232,7 +233,16 @@ class _Search:
                 moved = best.moved if best.moved.moves else None
                 why = best.why if moved is not None else ""
                 return Constructed(
-                    self.document, "certified", "", best.proposal, result, moved, self.count, failures, why=why
+                    self.document,
+                    "certified",
+                    "",
+                    best.proposal,
+                    result,
+                    moved,
+                    self.count,
+                    failures,
+                    why=why,
+                    folding=self.folding,
                 )
             said = "; ".join(f.message for f in result.failures)
             self.failures.append(Failure(best.proposal.how, f"{result.verdict}: {said}"))
@@ -253,6 +263,7 @@ class _Search:
                         for line in one.construction.lines_of(refusal.taken):
                             self.against[line] += 1
                 else:
+                    self.folding += 1
                     found.append(_Found(proposal, one.moved, one.trial.why))
                     if proposal.fewest:
                         last = count
