@@ -30,6 +30,8 @@ import sys
 from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
+from verify.version import __version__ as __version__
+
 if TYPE_CHECKING:
     from verify.certificate.audit import audit
     from verify.cutting.tolerance import tolerance
@@ -61,8 +63,6 @@ if TYPE_CHECKING:
     from verify.tasks.stuck import Hint, hint
     from verify.tasks.sweep import sweep
     from verify.words.findings import Finding
-
-__version__ = "0.2.0"
 
 _HOME = {
     "Count": "verify.folding.count:Count",

@@ -310,7 +310,7 @@ def test_a_property_of_the_users(tmp_path: Path, monkeypatch: pytest.MonkeyPatch
         ((), "expected a name"),
         (("no-such-property",), "fine-strips-fold"),
         (("nowhere:nothing",), "cannot be imported"),
-        (("verify:__version__",), "is no function"),
+        (("verify.version:__version__",), "is no function"),
         (("maekawa", "--among", "birds"), "flat-vertices"),
     ],
 )

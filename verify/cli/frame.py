@@ -12,10 +12,10 @@ from typing import TYPE_CHECKING, Any, NoReturn
 
 import click
 
-from verify import __version__
 from verify.cli.options import Decimal
 from verify.pattern.limits import Limits
 from verify.pattern.source import NotRead, Unsupported
+from verify.version import __version__
 
 if TYPE_CHECKING:
     from verify.tasks.certify import Result

@@ -14,7 +14,6 @@ from html import escape
 from importlib.resources import files
 from typing import Any
 
-from verify import __version__
 from verify.pattern.source import printable
 from verify.show.motion import Moment, as_data, moments, rounded
 from verify.show.paper import across
@@ -26,6 +25,7 @@ from verify.show.svg import num, tag
 from verify.tasks.certify import Result
 from verify.tasks.explain import SECTIONS, proved
 from verify.tasks.fold_report import FoldReport
+from verify.version import __version__
 from verify.words.cautions import CAUTIONS, TITLE
 from verify.words.findings import Finding, counted
 

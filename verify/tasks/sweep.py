@@ -23,13 +23,13 @@ from typing import Any
 from urllib.parse import quote
 from xml.etree import ElementTree
 
-from verify import __version__
 from verify.pattern.limits import Limits
 from verify.pattern.recipe import read_any
 from verify.pattern.source import Malformed, content_of, documents_in, printable
 from verify.pattern.write import as_text
 from verify.tasks.certify import certify
 from verify.tasks.repair import repairs_of, with_repairs
+from verify.version import __version__
 
 VERDICTS = ("certified", "refuted", "malformed", "undecided", "unsupported", "internal")
 JOURNAL = "sweep.jsonl"

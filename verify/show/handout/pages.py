@@ -15,10 +15,10 @@ from reportlab.lib.units import mm
 from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import BaseDocTemplate, Flowable, Frame, PageTemplate, Paragraph, Table
 
-from verify import __version__
 from verify.pattern.source import printable
 from verify.show.print import BOLD, REGULAR, Pen, runs_of, shortened, width_of
 from verify.show.scene import XY
+from verify.version import __version__
 from verify.words.cautions import CAUTIONS, TITLE
 
 PaperName = Literal["a4", "letter"]
