@@ -41,27 +41,11 @@ def test_a_ring_of_a_grid() -> None:
     assert counter == ((1, 1), (1, 4), (3, 4), (3, 1))
 
 
-def test_corners_cut_off_and_notches() -> None:
-    (outer,) = grid(["#"], [10], [6], cuts=[(0, 0, 2), (1, 1, Fraction(1, 2))], notches=[("right", 0, 1)])
-    half = Fraction(1, 2)
-    assert set(outer) == {(0, 0), (6 - half, 0), (6, half), (6, 4), (5, 5), (6, 6), (6, 10), (2, 10), (0, 8)}
-    # three triangles are gone: legs of 2 and 1/2, and a notch twice as high as deep
-    assert area2(outer) == 2 * 60 - 4 - Fraction(1, 4) - 2
-
-
-def test_a_cut_may_take_a_whole_side() -> None:
-    (outer,) = grid(["#"], [2], [2], cuts=[(0, 0, 1), (0, 1, 1)])
-    assert set(outer) == {(1, 0), (2, 0), (2, 2), (1, 2), (0, 1)}
-
-
 @pytest.mark.parametrize(
     ("arguments", "said"),
     [
         ((["#.", ".#"], [1, 1], [1, 1]), "meet in a corner only"),
         ((["##"], [1], [1]), "expected 1, each with 1 cells"),
-        ((["#"], [4], [4], [(0, 0, 5)]), "shorter than 5"),
-        ((["#."], [4], [4, 4], [(2, 0, 1)]), "found no corner"),
-        ((["#"], [4], [4], [], [("left", 0, 2)]), "found no side"),
     ],
 )
 def test_what_does_not_fit_is_said(arguments: tuple, said: str) -> None:
@@ -161,7 +145,7 @@ def test_plain_sheets_have_their_size(kind: str, size: tuple) -> None:
 
 
 def test_variations_are_near_and_start_with_the_form_itself() -> None:
-    keys = {"cells": ["##", "#."], "rows": [1, 3], "columns": [2, 4], "cuts": [[0, 0, 1]]}
+    keys = {"cells": ["##", "#."], "rows": [1, 3], "columns": [2, 4]}
     found = list(variations(keys, 2))
     assert found[0] == keys
     sizes = [(*v["rows"], *v["columns"]) for v in found]

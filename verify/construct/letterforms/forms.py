@@ -117,8 +117,7 @@ def _stored() -> dict[Kind, dict[str, Form]]:
 
 
 def made(character: str, kind: Kind, keys: Mapping[str, Any]) -> Form:
-    """A form from its proportions: `cells`, `rows`, `columns`, and perhaps `cuts` and `notches`; or `polygons`. And
-    perhaps `paper`.
+    """A form from its proportions: `cells`, `rows` and `columns`; or `polygons`. And perhaps `paper`, or the `sheet`.
 
     `paper` is how far the sheet reaches beyond the letter's box: left, right, below, above. On a plain sheet, rows that
     say `rest` share what the others leave of its height.
@@ -131,13 +130,7 @@ def made(character: str, kind: Kind, keys: Mapping[str, Any]) -> Form:
         columns = _all_exact(keys["columns"])
         rows = _rows(keys["rows"], _UPRIGHT.get(kind, Fraction(0)) * sum(columns))
         across, up = sum(columns), sum(rows)
-        loops = grid(
-            keys["cells"],
-            rows,
-            columns,
-            [(column, row, _exact(size)) for column, row, size in keys.get("cuts", ())],
-            [(side, row, _exact(depth)) for side, row, depth in keys.get("notches", ())],
-        )
+        loops = grid(keys["cells"], rows, columns)
     if "sheet" in keys:
         number = _reader(keys["sheet"])
         left, low, right, high = (number(value) for value in keys["sheet"])
