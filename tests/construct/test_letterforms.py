@@ -13,7 +13,7 @@ import pytest
 import shapely
 from shapely.geometry import Polygon
 
-from verify.construct.letterforms.plain import HEIGHT, LETTERS, STROKE, letter_document, outline, width, word_document
+from verify.construct.letterforms.plain import HEIGHT, LETTERS, letter_document, outline, width, word_document
 from verify.pattern.document import read
 from verify.pattern.drawing import draw
 from verify.tasks.certify import certify
@@ -24,6 +24,7 @@ MIRRORED_LEFT_RIGHT = "AHIMOTUVWXY08"
 MIRRORED_TOP_BOTTOM = "BCDEHIKOX038"
 HALF_TURN = "HINOSXZ0258"
 
+STROKE = 12
 every_letter = pytest.mark.parametrize("letter", sorted(LETTERS))
 
 

@@ -7,8 +7,12 @@ its height.
 
 from __future__ import annotations
 
+import tomllib
 from collections.abc import Iterator, Sequence
 from fractions import Fraction
+from functools import cache
+from importlib.resources import files
+from typing import Any
 
 from verify.exact.number import Number
 from verify.exact.plane import around
@@ -18,6 +22,17 @@ Exact = Rational | Number
 Place = tuple[Exact, Exact]
 Loop = tuple[Place, ...]
 Corner = tuple[Rational, Rational]
+
+
+@cache
+def stored() -> dict[str, Any]:
+    """What `forms.toml` says of the letters of each kind."""
+    return tomllib.loads(files("verify.construct.letterforms").joinpath("forms.toml").read_text(encoding="utf-8"))
+
+
+def exact(value: Any) -> Rational:
+    """A whole number as it is; a fraction from its text."""
+    return value if isinstance(value, int) else Fraction(value)
 
 
 def grid(cells: Sequence[str], rows: Sequence[Rational], columns: Sequence[Rational]) -> tuple[Loop, ...]:

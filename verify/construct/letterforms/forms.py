@@ -7,15 +7,13 @@ one is wanted.
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache
-from importlib.resources import files
 from typing import Any, Literal, get_args
 
-from verify.construct.letterforms.families import Exact, Loop, Rational, grid
+from verify.construct.letterforms.families import Exact, Loop, Rational, exact, grid, stored
 from verify.exact.field import read_numbers
 from verify.exact.number import Number
 from verify.pattern.document import Document
@@ -104,16 +102,10 @@ def usual_height(kind: Kind) -> Fraction:
     return _SIZES.get(kind, Fraction(HEIGHT))
 
 
+@cache
 def forms(kind: Kind) -> Mapping[str, Form]:
     """The letters that have a form of a kind, by their characters."""
-    return _stored()[kind]
-
-
-@cache
-def _stored() -> dict[Kind, dict[str, Form]]:
-    text = files("verify.construct.letterforms").joinpath("forms.toml").read_text(encoding="utf-8")
-    stored = tomllib.loads(text)
-    return {kind: {c: made(c, kind, keys) for c, keys in stored.get(kind, {}).items()} for kind in KINDS}
+    return {character: made(character, kind, keys) for character, keys in stored()[kind].items()}
 
 
 def made(character: str, kind: Kind, keys: Mapping[str, Any]) -> Form:
@@ -127,7 +119,7 @@ def made(character: str, kind: Kind, keys: Mapping[str, Any]) -> Form:
         loops = tuple(tuple((number(x), number(y)) for x, y in loop) for loop in keys["polygons"])
         across, up = (max(place[i] for loop in loops for place in loop) for i in (0, 1))
     else:
-        columns = _all_exact(keys["columns"])
+        columns = [exact(value) for value in keys["columns"]]
         rows = _rows(keys["rows"], _UPRIGHT.get(kind, Fraction(0)) * sum(columns))
         across, up = sum(columns), sum(rows)
         loops = grid(keys["cells"], rows, columns)
@@ -135,23 +127,14 @@ def made(character: str, kind: Kind, keys: Mapping[str, Any]) -> Form:
         number = _reader(keys["sheet"])
         left, low, right, high = (number(value) for value in keys["sheet"])
         return Form(character, kind, loops, (left, low, right, high), across, up)
-    left, right, below, above = _all_exact(keys.get("paper", (0, 0, 0, 0)))
+    left, right, below, above = (exact(side) for side in keys.get("paper", (0, 0, 0, 0)))
     return Form(character, kind, loops, (-left, -below, across + right, up + above), across, up)
 
 
 def _rows(values: Sequence[Any], whole: Rational) -> list[Rational]:
     """Rows of a grid, with what is left of the whole height where they say `rest`."""
-    rest = (Fraction(whole) - sum(_exact(value) for value in values if value != "rest")) / max(values.count("rest"), 1)
-    return [rest if value == "rest" else _exact(value) for value in values]
-
-
-def _all_exact(values: Iterable[Any]) -> list[Rational]:
-    return [_exact(value) for value in values]
-
-
-def _exact(value: Any) -> Rational:
-    """A whole number as it is; a fraction from its text."""
-    return value if isinstance(value, int) else Fraction(value)
+    rest = (Fraction(whole) - sum(exact(value) for value in values if value != "rest")) / max(values.count("rest"), 1)
+    return [rest if value == "rest" else exact(value) for value in values]
 
 
 def _reader(values: Iterable[Any]) -> Callable[[Any], Exact]:
