@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from fractions import Fraction
 from math import gcd, lcm
+from operator import add, mul, neg, sub
 
 from verify.exact import polynomial as poly
 from verify.exact.number import Number, Rational, of_fraction, rational
@@ -70,7 +71,7 @@ class Algebraic(Number):
         if self.is_rational:
             value = self.as_fraction()
             return value, value
-        size = sum([abs(c) for c in self._c])
+        size = sum(map(abs, self._c))
         precision = 64
         while True:
             _, width = self._field.powers(precision)
@@ -83,22 +84,24 @@ class Algebraic(Number):
     def _within(self, precision: int) -> tuple[int, int, int]:
         """(low, high, scale) with low <= value * scale <= high, from alpha's powers to so many bits."""
         bottoms, width = self._field.powers(precision)
-        middle = below = above = 0
-        for c, b in zip(self._c, bottoms, strict=True):
-            middle += c * b
-            if c > 0:
-                above += c
-            else:
-                below += c
-        return middle + below * width, middle + above * width, self._d << precision
+        low = sum(map(mul, self._c, bottoms))
+        size, total = sum(map(abs, self._c)), sum(self._c)
+        above = (size + total) >> 1  # the sum of the positive ones
+        return low + (total - above) * width, low + above * width, self._d << precision
 
     def __hash__(self) -> int:
         try:
             return self._hash
         except AttributeError:
-            exact = self.is_rational
-            self._hash = hash(self.as_fraction()) if exact else hash((self._scaled_floor(40), "irrational"))
+            self._hash = hash(self.as_fraction()) if self.is_rational else hash((self._near(), "irrational"))
             return self._hash
+
+    def _near(self) -> float | int:
+        """The same for equal numbers."""
+        try:
+            return float(self)
+        except OverflowError:
+            return self._scaled_floor(0)
 
     def __float__(self) -> float:
         if self.is_rational:
@@ -133,7 +136,7 @@ class Algebraic(Number):
         sums = []
         power = self._c
         for i in range(n):
-            sums.append(sum([c * t for c, t in zip(power, traces, strict=True)]))
+            sums.append(sum(map(mul, power, traces)))
             if i + 1 < n:
                 power = field.product(power, self._c)
         # the charpoly of the numerator vector, an algebraic integer; the roots are then divided by the denominator
@@ -145,7 +148,7 @@ class Algebraic(Number):
         return any(self._c)
 
     def __neg__(self) -> Number:
-        return _algebraic(self._field, tuple([-c for c in self._c]), self._d)
+        return _algebraic(self._field, tuple(map(neg, self._c)), self._d)
 
     def _equals(self, other: Number) -> bool:
         if type(other) is Rational:
@@ -173,7 +176,7 @@ class Algebraic(Number):
         if self._field is other._field or self._field == other._field:
             d, e = self._d, other._d
             if d == e:
-                return self._field.sign(tuple([x - y for x, y in zip(self._c, other._c, strict=True)]))
+                return self._field.sign(tuple(map(sub, self._c, other._c)))
             return self._field.sign(tuple([x * e - y * d for x, y in zip(self._c, other._c, strict=True)]))
         if other.is_rational:
             return self._compare(of_fraction(other.as_fraction()))
@@ -213,7 +216,7 @@ class Algebraic(Number):
             return pair[0]._plus(pair[1])
         d, e = self._d, other._d
         if d == e:
-            c = tuple([x + y for x, y in zip(self._c, other._c, strict=True)])
+            c = tuple(map(add, self._c, other._c))
             return _algebraic(self._field, c, 1) if d == 1 else _reduced(self._field, c, d)
         return _reduced(self._field, tuple([x * e + y * d for x, y in zip(self._c, other._c, strict=True)]), d * e)
 
@@ -221,7 +224,7 @@ class Algebraic(Number):
         if isinstance(other, Algebraic) and self._field is other._field:
             d, e = self._d, other._d
             if d == e:
-                c = tuple([x - y for x, y in zip(self._c, other._c, strict=True)])
+                c = tuple(map(sub, self._c, other._c))
                 return _algebraic(self._field, c, 1) if d == 1 else _reduced(self._field, c, d)
             return _reduced(self._field, tuple([x * e - y * d for x, y in zip(self._c, other._c, strict=True)]), d * e)
         return self._plus(-other)
@@ -288,7 +291,7 @@ def _two_products(a: Number, b: Number, c: Number, d: Number, sign: int) -> Numb
             e, f = a._d * b._d, c._d * d._d
             left, right = field.product(a._c, b._c), field.product(c._c, d._c)
             if e == f:
-                return _reduced(field, tuple([x + sign * y for x, y in zip(left, right, strict=True)]), e)
+                return _reduced(field, tuple(map(add if sign > 0 else sub, left, right)), e)
             return _reduced(field, tuple([x * f + sign * y * e for x, y in zip(left, right, strict=True)]), e * f)
     return a * b + c * d if sign > 0 else a * b - c * d
 

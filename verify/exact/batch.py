@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from functools import cached_property
 from math import lcm
+from operator import mul
 from typing import Any
 
 import numpy as np
@@ -135,11 +136,11 @@ def _approximate(field: Field, vectors: list[tuple[int, ...]]) -> npt.NDArray[np
         values, error = [v[0] for v in vectors], 0
         largest = max([abs(v) for v in values])
     else:
-        size = max([sum([abs(c) for c in v]) for v in vectors])
+        size = max([sum(map(abs, v)) for v in vectors])
         bits = 64
         while True:
             powers, width = field.powers(bits)
-            values = [sum([c * p for c, p in zip(v, powers, strict=True)]) for v in vectors]
+            values = [sum(map(mul, v, powers)) for v in vectors]
             error = size * width
             largest = max([abs(v) for v in values])
             if error << 56 < largest:

@@ -166,20 +166,30 @@ class RealCyclotomic:
         self._tables = self._trace_tables(theta)
         self._charpoly = self._charpoly_of(self._tables)
         self.inner = Field(self._charpoly, self._root(theta), _name(self.n, theta))
-        horner: list[list[int]] = [[1]]
-        for j in range(1, self.degree):
-            horner.append([self._charpoly[self.degree - j], *horner[-1]])
-        self._horner = horner[::-1]
-        slope = element(self.inner, list(poly.derivative(self._charpoly)))
-        self._over_slope = 1 / slope
         self.field = self.inner
+        dual = self._dual()
         if self.degree == 2:
             c0, c1, _ = self._charpoly
             s, f = poly.square_part(c1 * c1 - 4 * c0)
             root = isqrt(f)
             self.field = Field((-f, 0, 1), (Fraction(root), Fraction(root + 1)), f"sqrt({f})")
             sign = 1 if 2 * generator(self.inner) + c1 > 0 else -1
-            self._image = (Fraction(-c1, 2), Fraction(sign * s, 2))
+            image = element(self.field, (Fraction(-c1, 2), Fraction(sign * s, 2)))
+            dual = [image * b + a for a, b in (number.coefficients() for number in dual)]
+        parts = [number.coefficients() for number in dual]
+        self._over = lcm(*[c.denominator for part in parts for c in part])
+        self._columns = [[(c * self._over).numerator for c in column] for column in zip(*parts, strict=True)]
+
+    def _dual(self) -> list[Number]:
+        """The basis that is dual, by the trace, to the powers of alpha: H_(d-1-i)(alpha) / p'(alpha), H the Horner
+        polynomials of p; divided by the degree of Q(z) over the field, as traces are from Q(z).
+        """
+        horner: list[list[int]] = [[1]]
+        for j in range(1, self.degree):
+            horner.append([self._charpoly[self.degree - j], *horner[-1]])
+        slope = element(self.inner, poly.derivative(self._charpoly)) * (totient(self.n) // self.degree)
+        inverse = 1 / slope
+        return [element(self.inner, h) * inverse for h in reversed(horner)]
 
     def contains_root(self, radicand: int) -> bool:
         """Whether sqrt(radicand), known to be in Q(z), is in the field: all that fixes the field fixes it. Exact.
@@ -191,25 +201,12 @@ class RealCyclotomic:
         return all(_jacobi(discriminant, a if a % 2 else a + self.n) == 1 for a in self.fixing)
 
     def coordinates(self, vector: Vector) -> Number:
-        """The element of the field, for a number in it (by the rational univariate representation).
-
-        v * p'(alpha) = sum of Tr(v alpha^i) * H_(d-1-i)(alpha), H the Horner polynomials of p.
-        """
-        d = self.degree
-        size = totient(self.n) // d
+        """The element of the field, for a number in it: the sum of Tr(v alpha^i) times the dual basis."""
         denominator = lcm(*[v.denominator for v in vector.values()])
         scaled = [(k, v.numerator * (denominator // v.denominator)) for k, v in vector.items()]
-        total = [0] * d
-        for table, horner in zip(self._tables, self._horner, strict=False):
-            trace_ = sum([v * table[k] for k, v in scaled])
-            if trace_:
-                for k, c in enumerate(horner):
-                    total[k] += trace_ * c
-        number = element(self.inner, total) * self._over_slope / (size * denominator)
-        if self.degree != 2:
-            return number
-        a, b = number.coefficients()
-        return element(self.field, (a + b * self._image[0], b * self._image[1]))
+        traces = [sum([v * table[k] for k, v in scaled]) for table in self._tables[: self.degree]]
+        total = [sum([c * t for c, t in zip(column, traces, strict=True)]) for column in self._columns]
+        return element(self.field, total) / (denominator * self._over)
 
     def _trace_tables(self, theta: dict[int, int]) -> list[list[int]]:
         """Entry [i][k] is the trace from Q(z) to Q of z^k theta^i, i = 0 ... degree."""
@@ -336,22 +333,17 @@ def cosine_enclosure(turn: Fraction, bits: int) -> tuple[Fraction, Fraction]:
         low, high = cosine_enclosure(1 - turn, bits)
         return -high, -low
     precision = bits + 16
-    scale = 1 << precision
-    pi_low, pi_high = _pi(precision)
-    results = []
-    for scaled_pi in (pi_high, pi_low):
-        # the cosine falls on [0, pi/2 + a little]
-        x = turn * Fraction(scaled_pi, scale)
-        square = x * x
-        term, total, k = Fraction(1), Fraction(0), 0
-        while term > Fraction(1, scale):
-            total += term if k % 2 == 0 else -term
-            k += 1
-            term = term * square / ((2 * k - 1) * (2 * k))
-            term = Fraction((term.numerator * scale * scale) // term.denominator + 1, scale * scale)
-        error = term + Fraction(k + 1, scale)
-        results.append((total - error, total + error))
-    return results[0][0], results[1][1]
+    below, above = _pi(precision)
+    x = below * turn.numerator // turn.denominator
+    square = (x * x) >> precision
+    term, total, k = 1 << precision, 0, 0
+    while term:
+        total += term if k % 2 == 0 else -term
+        k += 1
+        term = ((term * square) >> precision) // ((2 * k - 1) * (2 * k))
+    # x is short by less than above - below + 1, and so is its cosine; each term is off by less than 2, the tail too
+    error = above - below + 2 * k + 3
+    return Fraction(total - error, 1 << precision), Fraction(total + error, 1 << precision)
 
 
 def _pi(precision: int) -> tuple[int, int]:

@@ -12,9 +12,10 @@ built (:func:`verify.exact.field.read_numbers`).
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import re
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import cached_property
 from typing import Literal as Choice
 
 from verify.errors import CreaseproofError
@@ -22,9 +23,11 @@ from verify.errors import CreaseproofError
 FunctionName = Choice["cos", "sin", "tan"]
 Operator = Choice["+", "-", "*", "/"]
 _Angle = tuple[Fraction, Fraction]
+_ZERO, _ONE = Fraction(0), Fraction(1)
 
-_BLANKS = " \t\n"
+_NO_BLANKS = dict.fromkeys(map(ord, " \t\n"))
 _DIGITS = frozenset("0123456789")
+_SOME_DIGITS = re.compile("[0-9]+")
 _LETTERS = frozenset("abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ")
 _FUNCTIONS = ("sqrt", "cos", "sin", "tan")
 _TRIGONOMETRIC: dict[str, FunctionName] = {"cos": "cos", "sin": "sin", "tan": "tan"}
@@ -170,8 +173,11 @@ class Trigonometric(Expression):
     turn: Fraction
 
 
-def parse(text: str, limits: NumberLimits = DEFAULT_LIMITS) -> Expression:
-    """The tree of an expression.
+def parse(
+    text: str, limits: NumberLimits = DEFAULT_LIMITS, irrational: list[SquareRoot | Trigonometric] | None = None
+) -> Expression:
+    """The tree of an expression; its roots and its values at angles are put on the list `irrational`, if one is given,
+    an inner one before the one that holds it.
 
     Exact; no text is evaluated as code. Raises ExpressionError for a text outside the grammar or
     past its limits, for a division by a rational 0, for the root of a rational below 0 and for
@@ -180,15 +186,15 @@ def parse(text: str, limits: NumberLimits = DEFAULT_LIMITS) -> Expression:
     >>> parse("1/3 + sqrt(5)/4").text
     '1/3+sqrt(5)/4'
     """
-    return _Parser(text, limits).whole()
+    return _Parser(text, limits, [] if irrational is None else irrational).whole()
 
 
 class _Parser:
-    def __init__(self, text: str, limits: NumberLimits) -> None:
+    def __init__(self, text: str, limits: NumberLimits, irrational: list[SquareRoot | Trigonometric]) -> None:
         self.given = text
         self.limits = limits
-        self.places = [i for i, character in enumerate(text) if character not in _BLANKS]
-        self.source = "".join([text[i] for i in self.places])
+        self.irrational = irrational
+        self.source = text.translate(_NO_BLANKS)
         self.at = 0
         self.depth = 0
         if len(self.source) > limits.characters:
@@ -200,7 +206,13 @@ class _Parser:
         return ExpressionError(self.given, self.place(self.at if at is None else at), found, expected)
 
     def place(self, at: int) -> int:
+        if len(self.source) == len(self.given):
+            return at
         return self.places[at] if at < len(self.places) else len(self.given)
+
+    @cached_property
+    def places(self) -> list[int]:
+        return [i for i, character in enumerate(self.given) if ord(character) not in _NO_BLANKS]
 
     def quoted(self, at: int) -> str:
         if at >= len(self.source):
@@ -214,7 +226,7 @@ class _Parser:
         return self.error(self.quoted(self.at), expected)
 
     def peek(self) -> str:
-        return self.source[self.at] if self.at < len(self.source) else ""
+        return self.source[self.at : self.at + 1]
 
     def take(self, character: str, expected: str | None = None) -> None:
         if self.peek() != character:
@@ -337,7 +349,9 @@ class _Parser:
                 "a number that is not negative under the root",
                 inside,
             )
-        return SquareRoot(self.source[start : self.at], self.place(start), None, argument)
+        root = SquareRoot(self.source[start : self.at], self.place(start), None, argument)
+        self.irrational.append(root)
+        return root
 
     def trigonometric(self, name: FunctionName, start: int) -> Expression:
         self.at += len(name)
@@ -346,7 +360,7 @@ class _Parser:
         rest, turn = self.angle_sum()
         self.close()
         text = self.source[inside : self.at - 1]
-        if rest != 0:
+        if rest:
             raise self.error(f'"{shortened(text)}"', _AN_ANGLE, inside)
         if turn.denominator > self.limits.denominator_of_angle:
             raise self.error(
@@ -357,7 +371,9 @@ class _Parser:
         whole = self.source[start : self.at]
         if name == "tan" and turn.denominator == 2:
             raise self.error(f'"{shortened(whole)}"', "an angle that has a tangent", start)
-        return Trigonometric(whole, self.place(start), None, name, turn)
+        value = Trigonometric(whole, self.place(start), None, name, turn)
+        self.irrational.append(value)
+        return value
 
     def literal(self) -> Fraction:
         start = self.at
@@ -391,12 +407,11 @@ class _Parser:
         return Fraction(value * 10**exponent) if exponent >= 0 else Fraction(value, 10**-exponent)
 
     def digits(self) -> str:
-        start = self.at
-        while self.peek() in _DIGITS:
-            self.at += 1
-        if start == self.at:
+        found = _SOME_DIGITS.match(self.source, self.at)
+        if found is None:
             raise self.unexpected("a digit")
-        return self.source[start : self.at]
+        self.at = found.end()
+        return found[0]
 
     # angles: pairs (a, b) that stand for a + b*pi
 
@@ -404,10 +419,10 @@ class _Parser:
         start = self.at
         rest, turn = self.angle_product()
         while self.peek() in ("+", "-"):
-            sign = 1 if self.peek() == "+" else -1
+            plus = self.peek() == "+"
             self.at += 1
             more, turns = self.angle_product()
-            rest, turn = rest + sign * more, turn + sign * turns
+            rest, turn = (rest + more, turn + turns) if plus else (rest - more, turn - turns)
             self.bounded(rest, start)
             self.bounded(turn, start)
         return rest, turn
@@ -421,14 +436,14 @@ class _Parser:
             begin = self.at
             more, turns = self.angle_factor()
             if operator == "/":
-                if turns != 0 or more == 0:
+                if turns or not more:
                     found = f'"{shortened(self.source[begin : self.at])}"'
                     raise self.error(found, "a rational divisor other than 0", begin)
-                rest, turn = rest / more, turn / more
-            elif turns == 0:
-                rest, turn = rest * more, turn * more
-            elif turn == 0:
-                rest, turn = rest * more, rest * turns
+                more = _ONE / more
+            if not turns:
+                rest, turn = _times(rest, more), _times(turn, more)
+            elif not turn:
+                rest, turn = _times(rest, more), _times(rest, turns)
             else:
                 raise self.error(f'"{shortened(self.source[start : self.at])}"', _AN_ANGLE, start)
             self.bounded(rest, start)
@@ -436,16 +451,16 @@ class _Parser:
         return rest, turn
 
     def angle_factor(self) -> _Angle:
-        sign = 1
+        negative = False
         while self.peek() in ("+", "-"):
-            sign = -sign if self.peek() == "-" else sign
+            negative ^= self.peek() == "-"
             self.at += 1
         rest, turn = self.angle_atom()
-        return sign * rest, sign * turn
+        return (-rest, -turn) if negative else (rest, turn)
 
     def angle_atom(self) -> _Angle:
         if self.peek() in _DIGITS:
-            return self.literal(), Fraction(0)
+            return self.literal(), _ZERO
         if self.peek() == "(":
             self.open()
             value = self.angle_sum()
@@ -453,23 +468,12 @@ class _Parser:
             return value
         if self.word() == "pi":
             self.at += 2
-            return Fraction(0), Fraction(1)
+            return _ZERO, _ONE
         if self.word() in _FUNCTIONS:
             raise self.error(self.quoted(self.at), f"{_AN_ANGLE_OPERAND}: the angle must be {_AN_ANGLE}")
         raise self.unexpected(_AN_ANGLE_OPERAND)
 
 
-def walk(expression: Expression, visit: Callable[[Expression], None]) -> None:
-    """Call `visit` for every node below and including this one, operands before the node that has them."""
-    children: tuple[Expression, ...] = ()
-    if isinstance(expression, Negative):
-        children = (expression.operand,)
-    elif isinstance(expression, Sum):
-        children = tuple(term for _, term in expression.terms)
-    elif isinstance(expression, Product):
-        children = tuple(factor for _, factor in expression.factors)
-    elif isinstance(expression, SquareRoot):
-        children = (expression.argument,)
-    for child in children:
-        walk(child, visit)
-    visit(expression)
+def _times(a: Fraction, b: Fraction) -> Fraction:
+    """The product; one part of an angle is mostly 0."""
+    return a * b if a and b else _ZERO

@@ -10,9 +10,11 @@ inside out, where the field does not hold them (``tower.py``).
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from math import gcd
+from typing import Literal as Choice
 
 from verify.exact import cyclotomic
 from verify.exact.algebraic import element
@@ -30,9 +32,8 @@ from verify.exact.expression import (
     Trigonometric,
     parse,
     shortened,
-    walk,
 )
-from verify.exact.number import Number
+from verify.exact.number import Number, bits, of_fraction
 from verify.exact.numberfield import Field
 from verify.exact.tower import Base, Tower
 
@@ -68,50 +69,62 @@ def read_numbers(texts: Iterable[str], limits: NumberLimits = DEFAULT_LIMITS) ->
     >>> reading.field.name, str(reading.numbers["(1+sqrt(5))/4"]), list(reading.values)
     ('sqrt(5)', '1/4+1/4*sqrt(5)', ['sqrt(5)'])
     """
-    trees = {text: parse(text, limits) for text in dict.fromkeys(texts)}
+    irrational: dict[str, list[SquareRoot | Trigonometric]] = {text: [] for text in texts}
+    trees = {text: parse(text, limits, parts) for text, parts in irrational.items()}
     rational = {text: tree.rational for text, tree in trees.items()}
     if all(value is not None for value in rational.values()):
         numbers = {text: Number.of(value) for text, value in rational.items() if value is not None}
         return Reading(Base(None), numbers, {})
     builder = _Builder(limits)
-    builder.adjoin_angles(trees.values())
-    for text, tree in trees.items():
-        builder.adjoin_roots(text, tree)
+    builder.adjoin_angles([node for parts in irrational.values() for node in parts if isinstance(node, Trigonometric)])
+    for text, parts in irrational.items():
+        for node in parts:
+            if isinstance(node, SquareRoot):
+                builder.adjoin_root(text, node)
     numbers = {text: builder.value(text, tree, record=True) for text, tree in trees.items()}
-    return Reading(builder.tower, numbers, dict(builder.values))
+    for text, value in numbers.items():
+        if value.field is not builder.field:
+            numbers[text] = element(builder.field, (value.as_fraction(),))
+    return Reading(builder.tower, numbers, builder.values)
 
 
 # angles
 
 
-def _turn_of_cosine(node: Trigonometric) -> Fraction:
-    """r with cos(r pi) the value, for a cosine or a sine."""
-    return node.turn if node.function == "cos" else Fraction(1, 2) - node.turn
+Angle = tuple[Choice["cos", "tan"], int, int]
+"""cos(p*pi/q), with 0 <= p/q <= 1/2, or tan(p*pi/q), with 0 <= p/q < 1, in lowest terms."""
+
+_RATIONAL: dict[Angle, Number] = {
+    ("cos", 0, 1): Number.of(1),
+    ("cos", 1, 2): Number.of(0),
+    ("cos", 1, 3): Number.of(Fraction(1, 2)),
+    ("tan", 0, 1): Number.of(0),
+    ("tan", 1, 4): Number.of(1),
+    ("tan", 3, 4): Number.of(-1),
+}
 
 
-def _angle_text(turn: Fraction) -> str:
-    numerator = "" if turn.numerator == 1 else f"*{turn.numerator}"
-    return f"pi{numerator}/{turn.denominator}"
-
-
-def _rational_cosine(turn: Fraction) -> Fraction:
-    """cos(turn * pi) for a denominator of at most 3."""
-    turn = turn % 2
-    if turn > 1:
-        turn = 2 - turn
-    if turn.denominator == 1:
-        return Fraction(1 if turn == 0 else -1)
-    if turn.denominator == 2:
-        return Fraction(0)
-    return Fraction(1, 2) if turn.numerator == 1 else Fraction(-1, 2)
-
-
-def _generator_of(node: Trigonometric) -> cyclotomic.Generator | None:
+def _angle_of(node: Trigonometric) -> tuple[int, Angle]:
+    """The value as a sign and a cosine or a tangent."""
+    p, q = node.turn.numerator, node.turn.denominator
     if node.function == "tan":
-        q = node.turn.denominator
-        return ("tan", q) if q not in (1, 4) else None
-    q = _turn_of_cosine(node).denominator
-    return ("cos", q) if q > 3 else None
+        return 1, ("tan", p % q, q)
+    if node.function == "sin":  # sin x = cos(pi/2 - x)
+        p, q = q - 2 * p, 2 * q
+        common = gcd(p, q)
+        p, q = p // common, q // common
+    p %= 2 * q
+    p = min(p, 2 * q - p)
+    return (-1, ("cos", q - p, q)) if 2 * p > q else (1, ("cos", p, q))
+
+
+def _witnesses(angle: Angle) -> list[Angle]:
+    """The cosines and tangents that are needed for an irrational value: the unit ones, and the value itself."""
+    name, p, q = angle
+    if name == "cos":
+        return [("cos", 1, q), angle]
+    double, other = q // gcd(2, q), 2 * q // gcd(q - 4 * p, 2 * q)  # the denominators of 2x and pi/2 - 2x
+    return [angle, *[("cos", 1, unit) for unit in (double, other) if unit > 3]]
 
 
 # the numbers of a document
@@ -122,7 +135,7 @@ class _Builder:
         self.limits = limits
         self.tower: Tower = Base(None)
         self.angles: cyclotomic.RealCyclotomic | None = None
-        self.trigonometric: dict[tuple[str, Fraction], Number] = {}
+        self.trigonometric: dict[Angle, Number] = {}
         self.roots: dict[str, Number] = {}
         self.values: dict[str, Number] = {}
 
@@ -130,20 +143,17 @@ class _Builder:
     def field(self) -> Field:
         return self.tower.field
 
-    def adjoin_angles(self, trees: Iterable[Expression]) -> None:
+    def adjoin_angles(self, nodes: Sequence[Trigonometric]) -> None:
         """Start with the field of all cosines, sines and tangents."""
-        nodes: list[Trigonometric] = []
-
-        def collect(node: Expression) -> None:
-            if isinstance(node, Trigonometric):
-                nodes.append(node)
-
-        for tree in trees:
-            walk(tree, collect)
         generators: list[cyclotomic.Generator] = []
+        angles: dict[Angle, Trigonometric] = {}
         for node in nodes:
-            generator = _generator_of(node)
-            if generator is None or generator in generators:
+            _, angle = _angle_of(node)
+            if angle not in _RATIONAL:
+                angles.setdefault(angle, node)
+        for angle, node in angles.items():
+            generator = angle[0], angle[2]
+            if generator in generators:
                 continue
             degree = cyclotomic.degree_of(generator)
             if degree <= self.limits.degree:
@@ -156,42 +166,33 @@ class _Builder:
             return
         self.angles.build()
         self.tower = Base(self.angles)
-        for node in nodes:
-            for name, turn in _witnesses(node):
-                if (name, turn) not in self.trigonometric:
-                    vector = cyclotomic.cosine if name == "cos" else cyclotomic.tangent
-                    self.trigonometric[name, turn] = self.angles.coordinates(vector(self.angles.n, turn))
+        for name, p, q in dict.fromkeys(witness for angle in angles for witness in _witnesses(angle)):
+            vector = cyclotomic.cosine if name == "cos" else cyclotomic.tangent
+            self.trigonometric[name, p, q] = self.angles.coordinates(vector(self.angles.n, Fraction(p, q)))
 
-    def adjoin_roots(self, text: str, tree: Expression) -> None:
-        """Adjoin the square roots of one expression, from the inside out."""
-
-        def adjoin(node: Expression) -> None:
-            if isinstance(node, SquareRoot) and node.argument.text not in self.roots:
-                x = self.value(text, node.argument, record=False)
-                if x.sign() < 0:
-                    raise ExpressionError(
-                        text,
-                        node.argument.position,
-                        f'"{shortened(node.argument.text)}", which is below 0 ({x.decimal(6)})',
-                        "a number that is not negative under the root",
-                    )
-                self.roots[node.argument.text] = self.square_root(node, x)
-
-        walk(tree, adjoin)
-
-    def square_root(self, node: SquareRoot, x: Number) -> Number:
-        """The root >= 0 of x, in the field, which grows if it must."""
+    def adjoin_root(self, text: str, node: SquareRoot) -> None:
+        """The root >= 0 of a number whose own roots are known, in the field, which grows if it must."""
+        if node.argument.text in self.roots:
+            return
+        x = self.value(text, node.argument, record=False)
+        if x.sign() < 0:
+            raise ExpressionError(
+                text,
+                node.argument.position,
+                f'"{shortened(node.argument.text)}", which is below 0 ({x.decimal(6)})',
+                "a number that is not negative under the root",
+            )
         level, root = self.tower.with_root(x, node.text, self.limits.degree)
         if level is not None:
             self.tower = level
             self.trigonometric = {key: level.up(value) for key, value in self.trigonometric.items()}
             self.roots = {key: level.up(value) for key, value in self.roots.items()}
-        return root
+        self.roots[node.argument.text] = root
 
     def value(self, text: str, node: Expression, record: bool) -> Number:
         """The value of a node; with `record` the witnesses are collected, in the final field."""
         if node.rational is not None:
-            return element(self.field, (node.rational,))
+            return of_fraction(node.rational)
         result: Number
         if isinstance(node, Negative):
             return -self.value(text, node.operand, record)
@@ -229,40 +230,20 @@ class _Builder:
         return inverse
 
     def trigonometric_value(self, node: Trigonometric, record: bool) -> Number:
-        if node.function == "tan":
-            turn = node.turn % 1
-            if turn.denominator == 1:
-                return element(self.field, (0,))
-            if turn.denominator == 4:
-                return element(self.field, (1 if turn.numerator == 1 else -1,))
-        else:
-            turn = _turn_of_cosine(node)
-            if turn.denominator <= 3:
-                return element(self.field, (_rational_cosine(turn),))
+        sign, angle = _angle_of(node)
+        if angle in _RATIONAL:
+            return _RATIONAL[angle] * sign
+        value = self.trigonometric[angle]
         if record:
-            for name, witness in _witnesses(node):
-                if name == "cos" and witness.numerator == 1:
-                    self.values[f"cos({_angle_text(witness)})"] = self.trigonometric[name, witness]
+            for name, p, q in _witnesses(angle):
+                if name == "cos" and p == 1:
+                    self.values[f"cos(pi/{q})"] = self.trigonometric["cos", 1, q]
             if node.function == "tan":  # sin 2x / (1 + cos 2x), and 1 / (1 + cos 2x) = (1 + tan^2 x) / 2
-                tangent = self.trigonometric["tan", turn]
-                inverse = (tangent * tangent + 1) / 2
+                inverse = (value * value + 1) / 2
                 if not inverse.is_rational:
-                    self.values[f"1/(1+cos(pi*{2 * turn}))"] = inverse
-        return self.trigonometric["tan" if node.function == "tan" else "cos", turn]
+                    self.values[f"1/(1+cos(pi*{Fraction(2 * angle[1], angle[2])}))"] = inverse
+        return value if sign > 0 else -value
 
     def bounded(self, number: Number, node: Expression) -> None:
-        numerators, denominator = number.integers()
-        if max(denominator.bit_length(), *[abs(c).bit_length() for c in numerators]) > self.limits.bits:
+        if bits(number) > self.limits.bits:
             raise SizeLimit(node.text, self.limits.bits)
-
-
-def _witnesses(node: Trigonometric) -> list[tuple[str, Fraction]]:
-    """The angles (turns) whose cosine or tangent is needed for the value: the unit ones, and the value's own."""
-    if _generator_of(node) is None:
-        return []
-    if node.function == "tan":
-        turn = node.turn % 1
-        units = (2 * turn).denominator, (Fraction(1, 2) - 2 * turn).denominator
-        return [("tan", turn), *[("cos", Fraction(1, q)) for q in units if q > 3]]
-    turn = _turn_of_cosine(node)
-    return [("cos", Fraction(1, turn.denominator)), ("cos", turn)]

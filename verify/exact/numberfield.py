@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from fractions import Fraction
+from operator import mul
 
 from verify.errors import CreaseproofError
 from verify.exact import polynomial as poly
@@ -275,11 +276,11 @@ class Field:
                 return -1
             larger = a * a > b * b * radicand
             return 1 if larger == (a > 0) else -1
-        size = sum([abs(x) for x in c])
+        size = sum(map(abs, c))
         bits = 64
         while True:
             bottoms, width = self.powers(bits)
-            value = sum([x * y for x, y in zip(c, bottoms, strict=True)])
+            value = sum(map(mul, c, bottoms))
             error = size * width
             if value > error:
                 return 1
@@ -321,9 +322,10 @@ def _solve_first_unit(rows: list[tuple[int, ...]]) -> tuple[tuple[int, ...], int
         matrix[k], matrix[pivot] = matrix[pivot], matrix[k]
         size = longest(matrix[k])
         head, *top = matrix[k]
+        entries = (n - 1) * len(top)
+        spend(products(2 * entries, size, size) + divisions(entries, 2 * size))
         for i, (factor, *row) in enumerate(matrix):
             if i != k:
-                spend(products(2 * len(row), size, size) + divisions(len(row), 2 * size))
                 matrix[i] = [(head * x - factor * y) // previous for x, y in zip(row, top, strict=True)]
         matrix[k] = top
         previous = head

@@ -198,8 +198,9 @@ def polygon_is_simple(points: Sequence[Point]) -> tuple[int, int] | None:
     n = len(points)
     if n == 0:
         raise ValueError("a polygon has at least one corner")
-    edges = [(points[i], points[(i + 1) % n]) for i in range(n)]
-    boxes = [_box(a, b) for a, b in edges]
+    edges = list(around(points))
+    bounds = [(*_bounds(point.x), *_bounds(point.y)) for point in points]
+    boxes = [_box(a, b) for a, b in around(bounds)]
     for i in range(n):
         a, b = edges[i]
         if same_place(a, b):
@@ -223,15 +224,9 @@ def polygon_is_simple(points: Sequence[Point]) -> tuple[int, int] | None:
     return None
 
 
-def _box(a: Point, b: Point) -> tuple[float, float, float, float]:
-    """Floats that enclose the segment: (left, right, bottom, top)."""
-    x, y = sorted((_bounds(a.x), _bounds(b.x))), sorted((_bounds(a.y), _bounds(b.y)))
-    return (
-        min(x[0][0], x[1][0]),
-        max(x[0][1], x[1][1]),
-        min(y[0][0], y[1][0]),
-        max(y[0][1], y[1][1]),
-    )
+def _box(a: Sequence[float], b: Sequence[float]) -> tuple[float, float, float, float]:
+    """Floats that enclose the segment between two points, of which such are given: (left, right, bottom, top)."""
+    return min(a[0], b[0]), max(a[1], b[1]), min(a[2], b[2]), max(a[3], b[3])
 
 
 def _bounds(number: Number) -> tuple[float, float]:
