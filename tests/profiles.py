@@ -29,6 +29,6 @@ def examples(number: int) -> settings:
     return settings(max_examples=max(8, share(number)))
 
 
-def some(values: Sequence[T]) -> Sequence[T]:
-    """The share of them that the loaded profile tries, spread evenly: the first of every four."""
-    return values[:: WHOLE // settings.default.max_examples]
+def some(values: Sequence[T], of: int = WHOLE // QUICK) -> Sequence[T]:
+    """All of them with `--long`; without it the first of every so many."""
+    return values if settings.default.max_examples == WHOLE else values[::of]

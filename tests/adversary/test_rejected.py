@@ -35,13 +35,14 @@ def refusal(edit: dict[str, Any]) -> str:
     return check_bytes(document, edited(edit), toml=toml).code
 
 
-@pytest.mark.parametrize("number", range(len(EDITS)), ids=[f"{e['base']}-{e['code']}" for e in EDITS])
-def test_an_edit(number: int) -> None:
-    edit = EDITS[number]
-    document, toml = document_of(edit)
-    outcome = check_bytes(document, edited(edit), toml=toml)
-    assert (outcome.accepted, outcome.proves, outcome.code) == (False, None, edit["code"]), outcome.reason
-    assert outcome.reason
+@pytest.mark.parametrize("base", sorted({e["base"] for e in EDITS}))
+def test_edits(base: str) -> None:
+    for edit in EDITS:
+        if edit["base"] == base:
+            document, toml = document_of(edit)
+            outcome = check_bytes(document, edited(edit), toml=toml)
+            assert (outcome.accepted, outcome.proves, outcome.code) == (False, None, edit["code"]), edit
+            assert outcome.reason
 
 
 @pytest.mark.parametrize("name", FILES)
