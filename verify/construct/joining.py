@@ -15,7 +15,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from verify.construct.written import Writer
+from verify.construct.written import exact_texts
 from verify.exact.number import Number
 from verify.exact.plane import Point, difference, dot, length, line_meeting, locate, on_segment
 from verify.pattern.document import Document
@@ -169,9 +169,9 @@ def _places_on(place: Point, beside: set[Point], a: Point, b: Point) -> Iterator
 
 def _put(drawing: Drawing, place: Point, there: Point, line: tuple[Point, Point], edge: bool) -> Document:
     """The document with all its target's points at one place put on a line."""
-    document, writer = drawing.document, Writer(drawing.field)
+    document = drawing.document
     names = [n for n, at in drawing.places.items() if at == place]
-    points = dict(document.points) | dict.fromkeys(names, (writer.text(there.x), writer.text(there.y)))
+    points = dict(document.points) | dict.fromkeys(names, exact_texts(there))
     a, b = (next(n for n, at in drawing.places.items() if at == end) for end in line)
     what = "the sheet's edge" if edge else "the line"
     note = f"the point {names[0]} was put on {what} {a}–{b}, {length(place, there):.2g} {document.unit} away"

@@ -13,10 +13,9 @@ from verify.construct.choices import Refusal
 from verify.construct.creases import Construction, Creases
 from verify.construct.figure import Figure, figure_of
 from verify.construct.refusals import refusals
-from verify.construct.written import Writer
+from verify.construct.written import exact_texts
 from verify.cutting.cut import cut
 from verify.cutting.hands import Hands, hands
-from verify.exact.numberfield import RATIONALS
 from verify.exact.plane import Point
 from verify.folding.crossing import crossing_conditions
 from verify.folding.foldmap import fold_map
@@ -122,8 +121,6 @@ class _Names:
 
     def __init__(self, figure: Figure) -> None:
         document = figure.document
-        field = next((x.field for p in figure.points for x in p if not x.is_rational), RATIONALS)
-        self.writer = Writer(field)
         drawing = draw(document)
         used = {*document.outline, *(n for loop in (*document.holes, *document.loops, *document.paths) for n in loop)}
         self.points = {name: document.points[name] for name in document.points if name in used}
@@ -140,7 +137,7 @@ class _Names:
                 self.count += 1
                 name = f"fold-{self.count}"
             self.names[place] = name
-            self.points[name] = self.writer.text(place.x), self.writer.text(place.y)
+            self.points[name] = exact_texts(place)
         return name
 
 
@@ -161,7 +158,6 @@ def assigned(drawn: Document, s: Subdivision, order: LayerOrder) -> Document:
     drawing = s.drawing
     names = {place: name for name, place in drawing.places.items()}
     points = dict(drawn.points)
-    writer = Writer(drawing.field)
     creases: list[Crease] = []
     count = 0
 
@@ -173,7 +169,7 @@ def assigned(drawn: Document, s: Subdivision, order: LayerOrder) -> Document:
             name = f"turn-{count}"
             if name not in points:
                 names[place] = name
-                points[name] = writer.text(place.x), writer.text(place.y)
+                points[name] = exact_texts(place)
         return names[place]
 
     for chain in s.crease_chains:

@@ -18,7 +18,7 @@ import numpy as np
 from verify.construct import directions as way
 from verify.construct.directions import Family
 from verify.construct.equations import Chooser, Floats, Form, coordinate, solved
-from verify.construct.written import Writer
+from verify.construct.written import exact_text
 from verify.exact.expression import NumberLimits
 from verify.exact.field import Reading, read_numbers
 from verify.exact.number import Number
@@ -251,10 +251,9 @@ class Sketch:
         numbers = solved(chooser.taken, len(self.start))
         if numbers is None:
             return None, 0
-        writer = Writer(self.reading.field)
         pairs = []
         for i, number in enumerate(numbers):
-            pairs.append(self.texts[i] if number == self.written[i] else writer.text(number))
+            pairs.append(self.texts[i] if number == self.written[i] else exact_text(number))
         points = {name: (pairs[2 * i], pairs[2 * i + 1]) for i, name in enumerate(self.names)}
         return replace(self.document, points=points, raw=None), len(known)
 

@@ -21,8 +21,7 @@ from math import inf, lcm, sqrt
 from verify.construct.frame import Frame, Places
 from verify.construct.nearby import Move
 from verify.construct.net import Net, NotSnapped, regions
-from verify.construct.written import Writer
-from verify.exact.numberfield import RATIONALS
+from verify.construct.written import exact_texts
 from verify.exact.plane import length
 from verify.pattern.document import Document
 from verify.pattern.drawing import draw
@@ -143,8 +142,6 @@ def moved(net: Net, places: Places, most: Fraction, *, rational: bool = False) -
     `rational`, if all unit vectors are then as `snapped` says. Exact.
     """
     s = net.before
-    field = next((x.field for place in places.values() for x in place if not x.is_rational), RATIONALS)
-    writer = Writer(field)
     now = {s.vertices[v]: place for v, place in places.items()}
     drawn = draw(net.document, net.limits).places
     points = dict(net.document.points)
@@ -157,7 +154,7 @@ def moved(net: Net, places: Places, most: Fraction, *, rational: bool = False) -
         if x * x + y * y > most * most:
             return None
         if x or y:
-            points[name] = writer.text(new.x), writer.text(new.y)
+            points[name] = exact_texts(new)
             moves.append(Move(name, old, points[name], sqrt(float(x * x + y * y))))
     document = replace(net.document, points=points, raw=None)
     try:

@@ -19,8 +19,7 @@ from verify.construct.directions import simplest_between
 from verify.construct.nearby import Move
 from verify.construct.net import NotSnapped
 from verify.construct.snapping import Snapped
-from verify.construct.written import Writer
-from verify.exact.numberfield import RATIONALS
+from verify.construct.written import exact_texts
 from verify.exact.plane import Point
 from verify.pattern.document import Document
 from verify.pattern.drawing import draw
@@ -58,8 +57,6 @@ def turned(
     upright = _rotated(document, places, c, s)
     found = mover(upright, most)
     back = draw(found.document, limits).places
-    field = next((x.field for n in names for x in back[n] if not x.is_rational), RATIONALS)
-    writer = Writer(field)
     points = dict(document.points)
     moves = []
     corners = {places[n] for loop in (document.outline, *document.holes) for n in loop}
@@ -72,7 +69,7 @@ def turned(
             continue
         if square > most * most:
             raise NotSnapped("turned back, a point would have moved too far")
-        points[name] = writer.text(new.x), writer.text(new.y)
+        points[name] = exact_texts(new)
         moves.append(Move(name, document.points[name], points[name], sqrt(float(square))))
     moves.sort(key=lambda m: -m.distance)
     return Snapped(replace(document, points=points, raw=None), tuple(moves), moves[0].distance if moves else 0.0)

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from fractions import Fraction
+from functools import cache
 
+from verify.construct.equations import Form, solved
 from verify.exact.algebraic import element
 from verify.exact.field import read_numbers
 from verify.exact.number import Number
 from verify.exact.numberfield import Field
+from verify.exact.plane import Point
 
 # the parts of which a number of a field of so high a degree is put together
 _BASES = {
@@ -22,33 +25,46 @@ _BASES = {
 }
 
 
-class Writer:
-    """Writes the numbers of one field, each in the shortest of the forms that it knows."""
+def exact_text(number: Number) -> str:
+    """A text that reads as the number: the shortest of the forms that are known of its field."""
+    if number.is_rational:
+        return rational_text(number.as_fraction())
+    texts = [number.text()]
+    for names, powers in _bases(number.field):
+        shares = list(zip(number.coefficients(), powers, strict=True))
+        parts = [sum((c * power[i] for c, power in shares), Fraction(0)) for i in range(len(names))]
+        texts.append(_sum_text(parts, names))
+    return min(texts, key=len)
 
-    def __init__(self, field: Field) -> None:
-        self.field = field
-        self.bases: list[tuple[tuple[str, ...], list[list[Fraction]]]] = []
-        for first, second in _BASES.get(field.degree, ()):
-            reading = read_numbers([field.name, first, second])
-            if reading.field != field:
-                continue
-            one = element(field, (1,))
+
+def exact_texts(place: Point) -> tuple[str, str]:
+    """Both coordinates of a place as `exact_text` writes them."""
+    return exact_text(place.x), exact_text(place.y)
+
+
+@cache
+def _bases(field: Field) -> Sequence[tuple[tuple[str, ...], list[list[Fraction]]]]:
+    """Numbers of which all others of a field are put together, by their names; and of how much of each of them the
+    powers of the field's generator are.
+    """
+    found = []
+    for first, second in _BASES.get(field.degree, ()):
+        reading = read_numbers([field.name, first, second])
+        if reading.field == field:
             a, b = reading.numbers[first], reading.numbers[second]
-            columns = [list(x.coefficients()) for x in (one, one * a, one * b, one * a * b)]
-            inverse = _inverse(columns)
-            if inverse is not None:
-                self.bases.append((("", first, second, f"{first}*{second}"), inverse))
+            columns = [x.coefficients() for x in (element(field, (1,)), a, b, a * b)]
+            powers = [_parts(columns, power) for power in range(field.degree)]
+            found.append((("", first, second, f"{first}*{second}"), powers))
+    return found
 
-    def text(self, number: Number) -> str:
-        """A text that reads as the number."""
-        if number.is_rational:
-            return rational_text(number.as_fraction())
-        texts = [number.text()]
-        for names, inverse in self.bases:
-            coefficients = number.coefficients()
-            parts = [sum((r * c for r, c in zip(row, coefficients, strict=True)), Fraction(0)) for row in inverse]
-            texts.append(_sum_text(parts, names))
-        return min(texts, key=len)
+
+def _parts(columns: Sequence[Sequence[Fraction]], power: int) -> list[Fraction]:
+    """How much of each of some independent numbers, given by their coefficients, a power of the generator is."""
+    forms = []
+    for number, row in enumerate(zip(*columns, strict=True)):
+        factors = {i: Number.of(c) for i, c in enumerate(row) if c}
+        forms.append(Form(factors, Number.of(-1 if number == power else 0)))
+    return [x.as_fraction() for x in solved(forms, len(columns)) or ()]
 
 
 def rational_text(value: Fraction) -> str:
@@ -69,19 +85,3 @@ def _sum_text(parts: Sequence[Fraction], names: Sequence[str]) -> str:
             term = size if not name else name if size == "1" else f"{size}*{name}"
             text += f"{'-' if part < 0 else '+' if text else ''}{term}"
     return text or "0"
-
-
-def _inverse(columns: Sequence[Sequence[Fraction]]) -> list[list[Fraction]] | None:
-    """The inverse of the matrix with these columns, by elimination; None if there is none."""
-    n = len(columns)
-    rows = [[columns[j][i] for j in range(n)] + [Fraction(int(i == k)) for k in range(n)] for i in range(n)]
-    for k in range(n):
-        pivot = next((i for i in range(k, n) if rows[i][k]), None)
-        if pivot is None:
-            return None
-        rows[k], rows[pivot] = rows[pivot], rows[k]
-        rows[k] = [x / rows[k][k] for x in rows[k]]
-        for i in range(n):
-            if i != k and rows[i][k]:
-                rows[i] = [x - rows[i][k] * y for x, y in zip(rows[i], rows[k], strict=True)]
-    return [row[n:] for row in rows]

@@ -19,7 +19,7 @@ from verify.construct.recipes.aligned import Aligner, Choice, Drawn
 from verify.construct.recipes.lines import Line, Mirror, mirror
 from verify.construct.recipes.stack import Fold, Folds, Stack, stack_of
 from verify.construct.recipes.start import Start
-from verify.construct.recipes.written import texts
+from verify.construct.written import exact_texts
 from verify.exact.plane import Point
 from verify.pattern.recipe import FORMAT, Recipe, read_any
 
@@ -143,12 +143,11 @@ def _written(start: Start, folds: Folds, guides: Sequence[Guide]) -> Recipe:
         steps.append(aligner.step(stack, fold))
         stack = stack.fold(fold, len(steps)) or stack
     cut = aligner.step(stack, Fold(_cut_line(stack)))
-    text = texts()
     made = aligner.marks.made | {name: place for both in ends.values() for name, place in both.items()}
     keys = replace(document, creases=()).keys()
     keys.pop("creases", None)
     keys |= {"format": FORMAT, "steps": steps, "cut": {"along": cut["fold"]}}
-    keys["points"] |= {name: [text(p.x), text(p.y)] for name, p in made.items() if name not in keys["points"]}
+    keys["points"] |= {name: list(exact_texts(p)) for name, p in made.items() if name not in keys["points"]}
     return read_any(keys, source=document.source).as_recipe()
 
 

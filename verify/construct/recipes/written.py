@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
 
@@ -10,9 +9,7 @@ from verify.construct.recipes.aligned import Aligner, Drawn
 from verify.construct.recipes.lines import Mirror, mirror
 from verify.construct.recipes.stack import Fold, Folds, Stack
 from verify.construct.recipes.start import Start
-from verify.construct.written import Writer
-from verify.exact.number import Number
-from verify.exact.numberfield import Field
+from verify.construct.written import exact_texts
 from verify.exact.plane import around
 from verify.pattern.recipe import FORMAT, MarkStep, Recipe, read_any
 
@@ -94,32 +91,13 @@ def written(start: Start, folds: Folds, title: str = "") -> Recipe:
     for key in ("creases", "cut"):
         keys.pop(key, None)
     keys |= {"format": FORMAT, "steps": steps}
-    text = _Texts()
-    keys["points"] |= {name: [text(p.x), text(p.y)] for name, p in aligner.marks.made.items()}
+    keys["points"] |= {name: list(exact_texts(p)) for name, p in aligner.marks.made.items()}
     return read_any(keys, source=document.source).as_recipe()
 
 
 def _first(start: Start) -> int:
     """The number of the first step after those that were carried out."""
     return 1 if start.recipe is None else len(start.recipe.steps) + 1
-
-
-def texts() -> Callable[[Number], str]:
-    """Numbers as texts of the documents' grammar."""
-    return _Texts()
-
-
-class _Texts:
-    """Numbers as texts, each field with its own writer."""
-
-    def __init__(self) -> None:
-        self._writers: dict[Field, Writer] = {}
-
-    def __call__(self, number: Number) -> str:
-        field = number.field
-        if field not in self._writers:
-            self._writers[field] = Writer(field)
-        return self._writers[field].text(number)
 
 
 def _mirrored(fold: Mirror, other: Mirror) -> Mirror:

@@ -13,7 +13,7 @@ import networkx as nx
 
 from verify.construct.steps.folds import DIRECTIONS, Fold, State, after, lies_on, start_of
 from verify.construct.steps.panels import Lying, Panels
-from verify.construct.written import Writer
+from verify.construct.written import exact_texts
 from verify.cutting.outcome import merged
 from verify.exact.plane import Point, in_convex, length
 from verify.folding.foldmap import FoldMap
@@ -85,7 +85,6 @@ class _Writing:
         self.steps: list[dict[str, Any]] = []
         self.points: dict[str, list[str]] = {}
         self.names = {place: name for name, place in reversed(s.drawing.places.items())}
-        self.writer = Writer(s.drawing.field)
 
     def add(self, fold: Fold) -> None:
         """The steps of one fold. The paper is followed as it lies before hands, while the search keeps face 0 front
@@ -126,7 +125,7 @@ class _Writing:
             taken = self.document.points.keys() | self.points.keys()
             name = next(x for n in range(1, len(taken) + 2) if (x := f"c{n}") not in taken)
             self.names[place] = name
-            self.points[name] = [self.writer.text(place.x), self.writer.text(place.y)]
+            self.points[name] = list(exact_texts(place))
         return self.names[place]
 
     def recipe(self) -> Recipe:
