@@ -272,11 +272,11 @@ def test_it_is_refused_before_the_work_is_done(document: Path, tmp_path: Path, m
         raise AssertionError("certified before it was refused")
 
     for work in (
-        "certify.run_certify",
+        "certify.certified",
         "exact.run_exact",
         "recipes.run_certify",
-        "picture.certified_or_end",
-        "handout.certified_or_end",
+        "picture.certified",
+        "handout.certified",
     ):
         monkeypatch.setattr(f"verify.cli.{work}", never)
     taken = tmp_path / "notes.txt"

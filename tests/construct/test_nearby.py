@@ -445,10 +445,16 @@ def test_the_command_in_json(run: Run, star: Path, tmp_path: Path) -> None:
     assert proposal["greatest"] == proposal["moved"][0]["distance"]
 
 
-def test_a_proposal_that_is_refuted_ends_with_status_1(run: Run, proofs: Path, tmp_path: Path) -> None:
-    outcome = run(proofs / "refuted" / "maekawa.json", "-o", tmp_path / "new.toml")
+def test_a_copy_of_what_is_refuted_is_not_written(run: Run, proofs: Path, tmp_path: Path) -> None:
+    """A certified one is, and a repaired one, from which the next repair may start."""
+    new = tmp_path / "new.toml"
+    outcome = run(proofs / "refuted" / "maekawa.json", "-o", new)
     assert outcome.exit_code == 1
     assert outcome.output.startswith("nothing moves: the folds close as drawn\n")
+    assert "not written: it would be the drawing as it is\n" in outcome.output
+    assert not new.exists()
+    outcome = run(proofs / "certified" / "kite.toml", "-o", new)
+    assert (outcome.exit_code, new.exists()) == (0, True)
     assert "new.toml, as it was\n" in outcome.output
 
 

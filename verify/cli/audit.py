@@ -2,19 +2,17 @@
 
 from __future__ import annotations
 
-import json
+from collections.abc import Iterator
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 import click
 
 from verify.certificate.audit import audit_files, in_words
-from verify.cli.frame import INTERNAL_ERROR, end, json_option, main, seconds_for
+from verify.cli.frame import json_option, main, seconds_for, tell
 from verify.kernel.check import Outcome
 from verify.pattern.recipe import load_any
-from verify.pattern.source import Malformed, printable
-
-EXIT = {"rejected": 1, "malformed": 2, "undecided": 3, "internal": INTERNAL_ERROR}
+from verify.pattern.source import Malformed
 
 if TYPE_CHECKING:
     from verify.certificate.second import Answer
@@ -26,7 +24,7 @@ if TYPE_CHECKING:
 @seconds_for("End the kernel after this time, undecided (left out: as long as its own bound of work allows).")
 @click.option("--second", "twice", is_flag=True, help="Ask the second checker too, which is extracted from a proof.")
 @json_option
-def audit(document: str, certificate: str, seconds: float | None, twice: bool, as_json: bool) -> None:
+def audit(document: str, certificate: str, seconds: float | None, twice: bool, as_json: bool) -> str | int:
     """Let the kernel check CERTIFICATE against DOCUMENT.
 
     Exit status: 0 accepted, 1 rejected, 2 malformed, 3 undecided (--seconds were over), 70 internal error.
@@ -37,20 +35,24 @@ def audit(document: str, certificate: str, seconds: float | None, twice: bool, a
         outcome = replace(outcome, reason=in_words(outcome, document, certificate))
     word = _word(outcome)
     answer = second_opinion(outcome, document, certificate) if twice else None
-    if as_json:
-        click.echo(json.dumps(_keys(outcome, word) | ({} if answer is None else {"second": answer._asdict()})))
-    elif outcome.accepted:
+    keys = _keys(outcome, word) | ({} if answer is None else {"second": answer._asdict()})
+    tell(keys, _lines(outcome, word, answer), as_json)
+    if outcome.accepted:
+        return int(answer is not None and answer.verdict == "rejected")
+    return 1 if word == "rejected" else word
+
+
+def _lines(outcome: Outcome, word: str, answer: Answer | None) -> Iterator[str]:
+    if outcome.accepted:
         how = f" ({outcome.kind})" if outcome.kind else ""
-        click.echo(f"accepted: {outcome.proves}{how}: {', '.join(outcome.claims)}")
-        click.echo(f"  statement {outcome.statement_sha256}")
+        yield f"accepted: {outcome.proves}{how}: {', '.join(outcome.claims)}"
+        yield f"  statement {outcome.statement_sha256}"
         if outcome.facts:
-            click.echo("  " + ", ".join(f"{k} {v}" for k, v in outcome.facts.items()))
+            yield "  " + ", ".join(f"{k} {v}" for k, v in outcome.facts.items())
     else:
-        click.echo(f"{word}: {printable(outcome.reason)}")
-    if answer is not None and not as_json:
-        click.echo(f"second checker: {answer.verdict}: {', '.join(answer.claims) or answer.reason}")
-    rejected = answer is not None and answer.verdict == "rejected"
-    end(EXIT["rejected" if outcome.accepted and rejected else word] if rejected or not outcome.accepted else 0)
+        yield f"{word}: {outcome.reason}"
+    if answer is not None:
+        yield f"second checker: {answer.verdict}: {', '.join(answer.claims) or answer.reason}"
 
 
 def _word(outcome: Outcome) -> str:

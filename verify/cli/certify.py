@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections import Counter
 from pathlib import Path
 
@@ -10,34 +9,22 @@ import click
 
 from verify.cli.frame import (
     EXIT,
-    Progress,
-    certified_or_end,
-    end,
+    certified,
+    in_numbers,
     json_option,
     main,
     malformed_keys,
-    reporting,
     say_table,
     seconds_option,
+    tell,
 )
 from verify.cli.output import CERTIFICATE, Outputs, certificate_path, force_option, output_option
-from verify.pattern.limits import Limits
 from verify.pattern.source import Malformed, printable
 from verify.tasks.certify import Result
-from verify.tasks.certify import certify as run_certify
 from verify.tasks.explain import explain as run_explain
 from verify.tasks.explain import summary
-from verify.tasks.repair import with_repairs
 from verify.words.findings import answer
 from verify.words.hands_findings import warned
-
-
-def _certified(path: str, limits: Limits, progress: Progress | None) -> tuple[str, Result | Malformed]:
-    try:
-        result = with_repairs(run_certify(path, limits, progress), limits)
-    except Malformed as error:
-        return "malformed", error
-    return result.verdict, result
 
 
 @main.command()
@@ -46,7 +33,7 @@ def _certified(path: str, limits: Limits, progress: Progress | None) -> tuple[st
 @force_option
 @seconds_option
 @json_option
-def certify(documents: tuple[str, ...], output: Path | None, force: bool, seconds: float | None, as_json: bool) -> None:
+def certify(documents: tuple[str, ...], output: Path | None, force: bool, seconds: float | None, as_json: bool) -> str:
     """Check DOCUMENTS and prove the outcome: certified, or refuted with the place and the reason.
 
     With several documents a table is printed, and the exit status is the worst one.
@@ -66,30 +53,28 @@ def certify(documents: tuple[str, ...], output: Path | None, force: bool, second
         for path in documents:
             place, folder = certificate_path(output, path, several)
             outputs.expect(place, CERTIFICATE, folder=folder)
-    limits = Limits(seconds=seconds)
-    outcomes = []
+    outcomes: list[tuple[str, str, Result | Malformed]] = []
     for number, path in enumerate(documents, start=1):
-        label = f"{path} ({number} of {len(documents)})" if several else path
-        with reporting(label) as progress:
-            verdict, result = _certified(path, limits, progress)
-        outcomes.append((path, verdict, result))
-        if output is not None and isinstance(result, Result) and result.certificate is not None:
+        try:
+            result = certified(path, seconds, f"{path} ({number} of {len(documents)})" if several else path)
+        except Malformed as error:
+            outcomes.append((path, "malformed", error))
+            continue
+        outcomes.append((path, result.verdict, result))
+        if output is not None and result.certificate is not None:
             place, folder = certificate_path(output, path, several)
             outputs.write_certificate(place, result.certificate, folder=folder)
     keys = [r.keys() if isinstance(r, Result) else malformed_keys(p, r) for p, _, r in outcomes]
     worst = max((v for _, v, _ in outcomes), key=EXIT.__getitem__)
-    if as_json and several:
-        together = [{"document": k["document"], **f} for k in keys for f in k["findings"]]
-        click.echo(json.dumps(answer(worst, findings=together, documents=keys)))
-    elif as_json:
-        click.echo(json.dumps(keys[0]))
-    elif several:
+    if several and not as_json:
         _table(outcomes)
+    elif several:
+        together = [{"document": k["document"], **f} for k in keys for f in k["findings"]]
+        tell(answer(worst, findings=together, documents=keys), (), as_json)
     else:
-        _, verdict, result = outcomes[0]
-        for line in summary(result) if isinstance(result, Result) else [f"malformed: {result}"]:
-            click.echo(line)
-    end(EXIT[worst])
+        _, _, one = outcomes[0]
+        tell(keys[0], summary(one) if isinstance(one, Result) else [f"malformed: {one}"], as_json)
+    return worst
 
 
 def _table(outcomes: list[tuple[str, str, Result | Malformed]]) -> None:
@@ -109,16 +94,14 @@ def _table(outcomes: list[tuple[str, str, Result | Malformed]]) -> None:
         rows.append((verdict, printable(path), faces, folds, layers, printable(what), warnings))
     say_table(("verdict", "document", "faces", "folds", "layers", "what", "warnings"), rows)
     counts = {v: sum(1 for _, x, _ in outcomes if x == v) for v in EXIT}
-    warned_of = sum(bool(r.warnings) for _, _, r in outcomes if isinstance(r, Result))
-    with_warnings = f"; {warned_of} with warnings" if warned_of else ""
-    click.echo(", ".join(f"{n} {v}" for v, n in counts.items() if n) + with_warnings)
+    click.echo(in_numbers(counts, sum(bool(r.warnings) for _, _, r in outcomes if isinstance(r, Result))))
 
 
 @main.command()
 @click.argument("document", type=click.Path())
 @seconds_option
-def explain(document: str, seconds: float | None) -> None:
+def explain(document: str, seconds: float | None) -> str:
     """Say at length what was checked in DOCUMENT, vertex by vertex, and what came out."""
-    result = certified_or_end(document, seconds)
+    result = certified(document, seconds)
     click.echo(run_explain(result))
-    end(EXIT[result.verdict])
+    return result.verdict

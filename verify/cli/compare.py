@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import json
+from collections.abc import Iterator
 
 import click
 
-from verify.cli.frame import end, end_not_read, json_option, main, reporting, seconds_option
+from verify.cli.frame import json_option, main, reporting, seconds_option, tell
 from verify.pattern.limits import Limits
-from verify.pattern.source import Malformed, printable
 from verify.tasks.compare import STANDINGS, Comparison
 from verify.tasks.compare import compare as run_compare
 
@@ -18,32 +17,26 @@ from verify.tasks.compare import compare as run_compare
 @click.argument("candidate", type=click.Path())
 @seconds_option
 @json_option
-def compare(baseline: str, candidate: str, seconds: float | None, as_json: bool) -> None:
+def compare(baseline: str, candidate: str, seconds: float | None, as_json: bool) -> int:
     """Certify BASELINE and CANDIDATE, two folders of documents (or two documents), and say what has changed.
 
     Documents are matched by file name, in folders below too. Worse is what was certified and is no longer, is gone, or
     is certified for less (a claim dropped, more snips allowed). Exit status: 0 nothing is worse, 1 something is, 2
     nothing to compare.
     """
-    try:
-        with reporting(candidate) as progress:
-            result = run_compare(baseline, candidate, Limits(seconds=seconds), progress)
-    except Malformed as error:
-        end_not_read(error.source, error, as_json)
-    if as_json:
-        click.echo(json.dumps(result.keys()))
-    else:
-        _say(result)
-    end(1 if result.is_worse else 0)
+    with reporting(candidate) as progress:
+        result = run_compare(baseline, candidate, Limits(seconds=seconds), progress)
+    tell(result.keys(), _lines(result), as_json)
+    return int(result.is_worse)
 
 
-def _say(result: Comparison) -> None:
+def _lines(result: Comparison) -> Iterator[str]:
     """A line for each document and finding: what is worse first, each group by name."""
     for standing in STANDINGS:
         for pair in result.pairs:
             if pair.standing == standing:
                 for finding in pair.findings:
                     first = "also" if standing == "worse" and finding.level != "fails" else standing
-                    click.echo(printable(f"{first:<9}  {pair.name}: {finding.message}"))
+                    yield f"{first:<9}  {pair.name}: {finding.message}"
     worse = "something is worse" if result.is_worse else "nothing is worse"
-    click.echo(f"{worse}: {', '.join(f'{n} {standing}' for standing, n in result.numbers().items() if n)}")
+    yield f"{worse}: {', '.join(f'{n} {standing}' for standing, n in result.numbers().items() if n)}"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import json
+from collections.abc import Iterator
 from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
@@ -11,21 +11,12 @@ from typing import Any, get_args
 import click
 
 from verify.cli.drawing import Drawing, drawing_options, join_option
-from verify.cli.frame import (
-    EXIT,
-    end,
-    end_not_read,
-    json_option,
-    main,
-    reporting,
-    seconds_for,
-)
+from verify.cli.frame import json_option, main, reporting, seconds_for, tell
 from verify.cli.options import Amount
 from verify.cli.output import CERTIFICATE, PATTERN, SVG, Outputs, certificate_path, force_option, output_option
 from verify.construct.joining import joined_ends
 from verify.pattern.document import IN_MM
 from verify.pattern.limits import Limits
-from verify.pattern.source import NotRead
 from verify.tasks.construct import TRIES, Constructed, Prefer, construct
 from verify.tasks.explain import summary
 from verify.words.findings import Finding, answer
@@ -100,7 +91,7 @@ def construct_command(
     seconds: float | None,
     force: bool,
     as_json: bool,
-) -> None:
+) -> str:
     """Construct a pattern with which one straight cut frees the target of the document TARGET, and certify it.
 
     TARGET has a sheet and a target and no creases; or it is an SVG drawing of straight lines, for which the options
@@ -115,22 +106,19 @@ def construct_command(
         outputs.expect(certificate, CERTIFICATE, folder=in_folder)
     if blame is not None:
         outputs.expect(blame, SVG)
-    try:
-        document = drawn.read_target(target)
-        document = joined_ends(document, join / IN_MM[document.unit])
-        with reporting(target) as progress:
-            made = construct(
-                document,
-                tries=tries,
-                prefer=prefer,
-                exact=exact,
-                snap_mm=snap,
-                nudge_mm=nudge,
-                limits=Limits(seconds=seconds),
-                progress=progress,
-            )
-    except NotRead as error:
-        end_not_read(target, error, as_json)
+    document = drawn.read_target(target)
+    document = joined_ends(document, join / IN_MM[document.unit])
+    with reporting(target) as progress:
+        made = construct(
+            document,
+            tries=tries,
+            prefer=prefer,
+            exact=exact,
+            snap_mm=snap,
+            nudge_mm=nudge,
+            limits=Limits(seconds=seconds),
+            progress=progress,
+        )
     if made.pattern is not None and made.result is not None and made.result.certificate is not None:
         outputs.write_document(output, made.pattern)
         if certificate is not None:
@@ -139,29 +127,25 @@ def construct_command(
         from verify.show.blamed import blamed_svg  # seldom needed
 
         outputs.write(blame, SVG, blamed_svg(document, made.blamed))
-    if as_json:
-        found = keys(target, made) | {"notes": list(document.notes)}
-        if made.hint:
-            found["findings"][0]["message"] = _reason(made)
-        click.echo(json.dumps(found))
-    else:
-        for line in (*_lines(made, output), *(f"  {note}" for note in document.notes)):
-            click.echo(line)
-    end(EXIT[made.verdict])
+    found = keys(target, made) | {"notes": list(document.notes)}
+    if made.hint:
+        found["findings"][0]["message"] = _reason(made)
+    tell(found, (*_lines(made, output), *(f"  {note}" for note in document.notes)), as_json)
+    return made.verdict
 
 
-def _lines(made: Constructed, output: Path) -> list[str]:
+def _lines(made: Constructed, output: Path) -> Iterator[str]:
     if made.result is None or made.proposal is None:
-        return [f"{made.verdict}: {_reason(made)}"]
+        yield f"{made.verdict}: {_reason(made)}"
+        return
     proposal = made.proposal
-    lines = [*summary(replace(made.result, document=replace(proposal.document, source=str(output))))]
-    lines.append(f"  {proposal.folds} folds, {proposal.layers} layers at the cut: {_of_sets(made)}")
+    yield from summary(replace(made.result, document=replace(proposal.document, source=str(output))))
+    yield f"  {proposal.folds} folds, {proposal.layers} layers at the cut: {_of_sets(made)}"
     if made.moved is not None:
-        unit = made.document.unit
         farthest = made.moved.moves[0]
-        far = f"{made.moved.greatest:.3g} {unit} (its point {farthest.name})"
-        lines.append(f"  the target was moved by at most {far}, {made.why}")
-    return [*lines, f"  written to {output}"]
+        far = f"{made.moved.greatest:.3g} {made.document.unit} (its point {farthest.name})"
+        yield f"  the target was moved by at most {far}, {made.why}"
+    yield f"  written to {output}"
 
 
 def _of_sets(made: Constructed) -> str:

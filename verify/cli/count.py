@@ -2,17 +2,15 @@
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
 
 import click
 
-from verify.cli.frame import EXIT, end, end_not_read, json_option, main, reporting, seconds_option
+from verify.cli.frame import json_option, main, reporting, seconds_option, tell
 from verify.cli.output import Outputs, force_option, output_option
 from verify.folding.count import count as run_count
 from verify.folding.count import pattern_of
 from verify.pattern.limits import LimitReached, Limits
-from verify.pattern.source import Malformed
 from verify.tasks.orders import orders as orders_of
 from verify.words.findings import counted
 
@@ -45,7 +43,7 @@ def count(
     seconds: float | None,
     force: bool,
     as_json: bool,
-) -> None:
+) -> str | int:
     """Count the assignments that fold at every vertex, the assignments that fold, and the layer orders of DOCUMENT.
 
     One panel is held with its front up; folds drawn mountain or valley keep their direction. With --list
@@ -54,29 +52,22 @@ def count(
     if (listed is None) != (output is None):
         raise click.UsageError("--list N and -o FOLDER go together")
     if listed is not None and output is not None:
-        _list(document, listed, output, Limits(seconds=seconds), force, as_json)
-    try:
-        with reporting(document) as progress:
-            result = run_count(document, Limits(orders=orders, seconds=seconds), progress)
-    except Malformed as error:
-        end_not_read(document, error, as_json)
+        return _list(document, listed, output, Limits(seconds=seconds), force, as_json)
+    with reporting(document) as progress:
+        result = run_count(document, Limits(orders=orders, seconds=seconds), progress)
     rows = (
         ("assignments valid at every vertex", "assignments_at_vertices", result.at_vertices),
         ("assignments that fold", "assignments_that_fold", result.folding),
         ("layer orders", "layer_orders", result.orders),
     )
-    if as_json:
-        click.echo(json.dumps({key: value for _, key, value in rows} | {"reached": list(result.reached)}))
-    else:
-        for name, _, value in rows:
-            click.echo(f"{name:<36}{'undecided' if value is None else value}")
-        for limit in result.reached:
-            click.echo(f"  {limit}")
-    end(EXIT["undecided"] if result.reached else 0)
+    lines = [f"{name:<36}{'undecided' if value is None else value}" for name, _, value in rows]
+    keys = {key: value for _, key, value in rows} | {"reached": list(result.reached)}
+    tell(keys, (*lines, *(f"  {limit}" for limit in result.reached)), as_json)
+    return "undecided" if result.reached else 0
 
 
-def _list(document: str, most: int, output: Path, limits: Limits, force: bool, as_json: bool) -> None:
-    """Write the layer orders one by one, and end the command."""
+def _list(document: str, most: int, output: Path, limits: Limits, force: bool, as_json: bool) -> str | int:
+    """Write the layer orders one by one; what the command comes to."""
     outputs = Outputs([document], force=force)
     number = 0
     reached = []
@@ -86,17 +77,10 @@ def _list(document: str, most: int, output: Path, limits: Limits, force: bool, a
             for number, (one, certificate) in enumerate(orders_of(pattern, most, limits, progress), start=1):
                 outputs.write_document(output / f"order-{number}.toml", one, folder=True)
                 outputs.write_certificate(output / f"order-{number}.certificate.json", certificate, folder=True)
-    except Malformed as error:
-        end_not_read(document, error, as_json)
     except LimitReached as limit:
         reached = [str(limit)]
-    if as_json:
-        click.echo(json.dumps({"layer_orders_written": number, "reached": reached}))
-    elif number:
-        more = ", and there may be more" if number == most else ""
-        click.echo(f"{counted(number, 'layer order')} written to {output}{more}")
-    else:
-        click.echo("no layer order")
-    for limit_words in [] if as_json else reached:
-        click.echo(f"  {limit_words}")
-    end(EXIT["undecided"] if reached else 0)
+    more = ", and there may be more" if number == most else ""
+    written = f"{counted(number, 'layer order')} written to {output}{more}" if number else "no layer order"
+    keys = {"layer_orders_written": number, "reached": reached}
+    tell(keys, (written, *(f"  {limit}" for limit in reached)), as_json)
+    return "undecided" if reached else 0

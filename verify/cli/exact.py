@@ -2,22 +2,22 @@
 
 from __future__ import annotations
 
-import json
+from collections.abc import Iterator
 from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 
 import click
 
-from verify.cli.frame import EXIT, end, end_not_read, json_option, main, reporting
+from verify.cli.frame import json_option, main, reporting, tell
 from verify.cli.options import Amount
 from verify.cli.output import PATTERN, Outputs, force_option, output_option
 from verify.pattern.recipe import load_any
-from verify.pattern.source import Malformed, printable
 from verify.tasks.exact import Exact
 from verify.tasks.exact import exact as run_exact
 from verify.tasks.explain import summary
 from verify.tasks.repair import NoRepair, repaired
+from verify.words.findings import Finding, answer
 
 
 @main.command(name="exact")
@@ -38,53 +38,51 @@ from verify.tasks.repair import NoRepair, repaired
 @json_option
 def exact_command(
     document: str, output: Path, most: Fraction | None, accept: int | None, force: bool, as_json: bool
-) -> None:
+) -> str:
     """Propose an exact pattern near DOCUMENT, a drawing with rounded numbers, and certify it.
 
-    Says what moved and by how much. The exit status is that of the pattern proposed; 3 if none is found.
+    Says what moved and by how much. The exit status is that of the pattern proposed; 3 if none is found. What is as
+    DOCUMENT was is written only if it is certified.
     """
     outputs = Outputs([document], force=force)
     outputs.expect(output, PATTERN)
+    read = load_any(document)
     try:
         with reporting(document) as progress:
-            read = load_any(document)
             given = repaired(document, accept) if accept is not None else read
             found = run_exact(given, most_mm=most, progress=progress)
-    except Malformed as error:
-        end_not_read(document, error, as_json)
     except NoRepair as error:
         raise click.UsageError(str(error)) from None
-    if found.pattern is not None:
-        outputs.write_document(output, found.pattern)
-    if as_json:
-        click.echo(json.dumps(_keys(document, output, found)))
-    else:
-        made = ", ".join(f"{c.start}–{c.end} ({c.kind})" for c in given.creases if c not in read.creases)
-        if accept is not None and found.pattern is not None:
-            click.echo(f"repair {accept} is made{f': crease {printable(made)}' if made else ''}")
-        for line in _lines(output, found, "as drawn" if accept is None else f"with repair {accept}"):
-            click.echo(line)
-    end(EXIT[found.verdict])
+    as_it_was = accept is None and found.proposal is not None and not found.proposal.moves
+    place = None if as_it_was and found.verdict != "certified" else output
+    if place is not None and found.pattern is not None:
+        outputs.write_document(place, found.pattern)
+    made = [f"{c.start}–{c.end} ({c.kind})" for c in given.creases if c not in read.creases]
+    repair = f"repair {accept} is made" + (f": crease {', '.join(made)}" if made else "")
+    tell(_keys(document, place, found), _lines(found, place, accept, repair), as_json)
+    return found.verdict
 
 
-def _lines(output: Path, found: Exact, given: str) -> list[str]:
+def _lines(found: Exact, place: Path | None, accept: int | None, repair: str) -> Iterator[str]:
     if found.result is None or found.proposal is None:
-        return [f"{found.verdict}: {found.reason}"]
-    written = replace(found.result, document=replace(found.proposal.document, source=str(output)))
-    same = ", as it was" if given == "as drawn" and not found.proposal.moves else ""
-    return [*found.proposal.summary(given), f"  written to {output}{same}", *summary(written)]
+        yield f"{found.verdict}: {found.reason}"
+        return
+    if accept is not None:
+        yield repair
+    yield from found.proposal.summary("as drawn" if accept is None else f"with repair {accept}")
+    if place is None:
+        yield "  not written: it would be the drawing as it is"
+        yield from summary(found.result)
+        return
+    yield f"  written to {place}{', as it was' if accept is None and not found.proposal.moves else ''}"
+    yield from summary(replace(found.result, document=replace(found.proposal.document, source=str(place))))
 
 
-def _keys(path: str, output: Path, found: Exact) -> dict[str, object]:
+def _keys(path: str, place: Path | None, found: Exact) -> dict[str, object]:
     if found.result is None or found.proposal is None:
-        finding = {"check": "exact", "kind": "no-proposal", "level": "advice", "message": found.reason, "where": []}
-        return {
-            "document": path,
-            "verdict": found.verdict,
-            "statement_sha256": found.document.statement_sha256,
-            "claims": list(found.document.claims),
-            "findings": [finding],
-            "facts": {},
-            "proposal": None,
-        }
-    return found.result.keys() | {"document": path, "output": str(output), "proposal": found.proposal.keys()}
+        document = found.document
+        keys = answer(found.verdict, Finding("exact", "no-proposal", "advice", found.reason))
+        said = {"statement_sha256": document.statement_sha256, "claims": list(document.claims)}
+        return {"document": path} | keys | said | {"facts": {}, "proposal": None}
+    output = None if place is None else str(place)
+    return found.result.keys() | {"document": path, "output": output, "proposal": found.proposal.keys()}

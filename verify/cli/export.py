@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from verify.cli.frame import EXIT, certified_or_end, end, main, seconds_option
+from verify.cli.frame import certified, main, seconds_option
 from verify.cli.output import DXF, SVG, Failure, Outputs, force_option, output_option
 from verify.pattern.source import printable
 from verify.show.machine import LAYERS, NoDxf, NotCertified
@@ -18,7 +18,7 @@ from verify.show.machine import export as run_export
 @output_option("The file: .svg or .dxf.", dir_okay=False)
 @force_option
 @seconds_option
-def export(document: str, output: Path, force: bool, seconds: float | None) -> None:
+def export(document: str, output: Path, force: bool, seconds: float | None) -> str | int:
     """Write DOCUMENT, if it is certified, for a machine that cuts and scores: SVG or DXF in true millimetres.
 
     Layers: cut (the sheet's outline), score mountain, score valley, and target, which the machine must not cut.
@@ -28,16 +28,16 @@ def export(document: str, output: Path, force: bool, seconds: float | None) -> N
         raise click.UsageError(f"-o {output}: expected a name that ends in .svg or .dxf")
     outputs = Outputs([document], force=force)
     outputs.expect(output, kind)
-    result = certified_or_end(document, seconds)
+    result = certified(document, seconds)
     try:
         text = run_export(result, "svg" if kind is SVG else "dxf")
     except NotCertified as error:
         click.echo(str(error))
-        end(EXIT[result.verdict])
+        return result.verdict
     except NoDxf as error:
         raise Failure(str(error)) from None
     outputs.write(output, kind, text)
     click.echo(
         f"written to {printable(str(output))}, in mm; layers: {', '.join(LAYERS)} (the target is not for the machine)"
     )
-    end(0)
+    return 0

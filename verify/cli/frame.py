@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import os
 import sys
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from importlib import import_module
 from typing import TYPE_CHECKING, Any, NoReturn
@@ -14,18 +14,31 @@ import click
 
 from verify.cli.options import Decimal
 from verify.pattern.limits import Limits
-from verify.pattern.source import NotRead, Unsupported
+from verify.pattern.source import NotRead, Unsupported, printable
 from verify.version import __version__
 
 if TYPE_CHECKING:
     from verify.tasks.certify import Result
 
-EXIT = {"certified": 0, "refuted": 1, "malformed": 2, "undecided": 3, "unsupported": 4}
-INTERNAL_ERROR = 70
+EXIT = {"certified": 0, "refuted": 1, "malformed": 2, "undecided": 3, "unsupported": 4, "internal": 70}
 _WIDE = 160
 _COUNTS = ("faces", "folds", "layers", "tried")
 
 Progress = Callable[[str], None]
+
+
+class _Command(click.Command):
+    """A command that returns a verdict, or its exit status. What could not be read is said alike by all of them."""
+
+    def invoke(self, ctx: click.Context) -> NoReturn:
+        try:
+            came_to = super().invoke(ctx)
+        except NotRead as error:
+            named = [str(ctx.params[one.name]) for one in self.params if isinstance(one, click.Argument) and one.name]
+            keys = malformed_keys(error.source if error.source in named else named[0], error)
+            came_to = keys["verdict"]
+            tell(keys, [f"{came_to}: {error}"], ctx.params.get("as_json", False))
+        ctx.exit(EXIT.get(came_to, came_to))
 
 
 class _Group(click.Group):
@@ -33,6 +46,8 @@ class _Group(click.Group):
 
     `modules` has the module of each command; importing it adds the command.
     """
+
+    command_class = _Command
 
     def __init__(self, *arguments: Any, **options: Any) -> None:
         super().__init__(*arguments, **options)
@@ -65,7 +80,7 @@ class _Group(click.Group):
                 "This is a bug in creaseproof, and no verdict. Set CREASEPROOF_TRACE=1 to see where it happened.",
                 err=True,
             )
-            raise click.exceptions.Exit(INTERNAL_ERROR) from None
+            raise click.exceptions.Exit(EXIT["internal"]) from None
 
 
 @contextmanager
@@ -100,8 +115,16 @@ def say_table(heads: tuple[str, ...], rows: Sequence[tuple[str, ...]]) -> None:
         click.echo(line.rstrip())
 
 
-def end(code: int) -> NoReturn:
-    raise click.exceptions.Exit(code)
+def tell(keys: Mapping[str, Any], lines: Iterable[str], as_json: bool) -> None:
+    """The answer on standard output: one JSON object, or lines."""
+    for line in [json.dumps(keys)] if as_json else map(printable, lines):
+        click.echo(line)
+
+
+def in_numbers(counts: Mapping[str, int], with_warnings: int) -> str:
+    """How many documents have which verdict, those with none left out."""
+    told = ", ".join(f"{n} {verdict}" for verdict, n in counts.items() if n)
+    return told + (f"; {with_warnings} with warnings" if with_warnings else "")
 
 
 json_option = click.option("--json", "as_json", is_flag=True, help="One JSON object on standard output.")
@@ -133,20 +156,11 @@ def malformed_keys(path: str, error: NotRead) -> dict[str, Any]:
     return answer(kind, Finding("document", kind, "fails", str(error), where, value), document=path, facts={})
 
 
-def end_not_read(path: str, error: NotRead, as_json: bool) -> NoReturn:
-    """Say that a document or a drawing could not be read, malformed or unsupported, and end with that status."""
-    keys = malformed_keys(path, error)
-    click.echo(json.dumps(keys) if as_json else f"{keys['verdict']}: {error}")
-    end(EXIT[keys["verdict"]])
-
-
-def certified_or_end(path: str, seconds: float | None) -> Result:
-    """The result for a document, whatever its verdict; ends with status 2 if it is malformed."""
+def certified(path: str, seconds: float | None, label: str = "") -> Result:
+    """The result for a document, whatever its verdict, with the repairs that would mend it. Raises `Malformed`."""
     from verify.tasks.certify import certify
     from verify.tasks.repair import with_repairs
 
-    try:
-        with reporting(path) as progress:
-            return with_repairs(certify(path, Limits(seconds=seconds), progress), Limits(seconds=seconds))
-    except NotRead as error:
-        end_not_read(path, error, as_json=False)
+    limits = Limits(seconds=seconds)
+    with reporting(label or path) as progress:
+        return with_repairs(certify(path, limits, progress), limits)

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from verify.cli.frame import EXIT, Progress, certified_or_end, end, main, reporting, seconds_option
+from verify.cli.frame import EXIT, Progress, certified, main, reporting, seconds_option
 from verify.cli.output import PDF, Outputs, force_option, output_option, without
 from verify.pattern.limits import Limits
 from verify.pattern.source import printable
@@ -24,7 +24,7 @@ _SEARCH_SECONDS = 20.0
 )
 @force_option
 @seconds_option
-def handout_command(documents: tuple[str, ...], output: Path, paper: str, force: bool, seconds: float | None) -> None:
+def handout_command(documents: tuple[str, ...], output: Path, paper: str, force: bool, seconds: float | None) -> int:
     """Print DOCUMENTS, patterns and recipes, as a PDF in true scale.
 
     The sheet to fold, the steps, where to cut, cautions, and a page for the teacher with what was proved. A document
@@ -39,7 +39,7 @@ def handout_command(documents: tuple[str, ...], output: Path, paper: str, force:
         raise click.UsageError(f"-o {output}: expected a name that ends in .pdf")
     outputs = Outputs(documents, force=force)
     outputs.expect(output, PDF)
-    results = [certified_or_end(path, seconds) for path in documents]
+    results = [certified(path, seconds) for path in documents]
     with reporting("writing") as progress:
         recipes = [_simple_folds(result, seconds, progress) for result in results]
         pdf = handout(results, "letter" if paper == "letter" else "a4", progress, recipes)
@@ -47,7 +47,7 @@ def handout_command(documents: tuple[str, ...], output: Path, paper: str, force:
     for result in results:
         click.echo(f"{result.verdict}: {title(result)}")
     click.echo(f"  written to {printable(str(output))}; print at 100 % and measure the ruler")
-    end(max(EXIT[r.verdict] for r in results))
+    return max(EXIT[r.verdict] for r in results)
 
 
 def _simple_folds(result: Result, seconds: float | None, progress: Progress | None) -> Result | None:

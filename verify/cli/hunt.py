@@ -2,20 +2,18 @@
 
 from __future__ import annotations
 
-import json
 import re
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, NoReturn
+from typing import TYPE_CHECKING, Any
 
 import click
 
-from verify.cli.frame import Progress, end, json_option, main, reporting
+from verify.cli.frame import Progress, json_option, main, reporting, tell
 from verify.cli.options import Decimal
 from verify.cli.output import CERTIFICATE, DOCUMENT, Outputs, force_option, without
-from verify.pattern.source import printable
 from verify.pattern.write import as_text
 from verify.words.findings import Finding, answer
 
@@ -50,7 +48,7 @@ def hunt(
     listing: bool,
     force: bool,
     as_json: bool,
-) -> None:
+) -> int:
     """Look for a small pattern of which PROPERTY does not hold.
 
     PROPERTY is the name of a shipped one (--list), or module:function for your own: a function of a document that
@@ -66,9 +64,8 @@ def hunt(
     from verify.hunt.hunt import hunt as run_hunt
 
     if listing:
-        for line in _listed():
-            click.echo(line)
-        end(0)
+        tell({}, _listed(), as_json=False)
+        return 0
     if wanted is None:
         raise click.UsageError("PROPERTY: found nothing; expected a name (creaseproof hunt --list) or module:function")
     if ":" in wanted and "" not in sys.path:
@@ -88,7 +85,7 @@ def hunt(
         with _progress(wanted) as progress:
             outcome = run_hunt(property_, seconds, seed, progress)
     except PropertyError as error:
-        _end_at_fault(property_.name, error, seed, outputs, wrong, as_json)
+        return _at_fault(property_.name, error, seed, outputs, wrong, as_json)
     keys: dict[str, Any] = {
         "property": property_.name,
         "statement": property_.statement,
@@ -119,27 +116,20 @@ def hunt(
             f"  {count} {what}; {outcome.found.reason}",
             f"  written to {saved['document']} ({saved['verdict']})",
         ]
-    click.echo(json.dumps(keys) if as_json else printable_lines(lines))
-    end(0 if outcome.found is None else 1)
+    tell(keys, lines, as_json)
+    return int(outcome.found is not None)
 
 
-def _end_at_fault(name: str, error: PropertyError, seed: int, outputs: Outputs, path: Path, as_json: bool) -> NoReturn:
-    """Say what the property did, write what it was asked about, and end."""
+def _at_fault(name: str, error: PropertyError, seed: int, outputs: Outputs, path: Path, as_json: bool) -> int:
+    """Say what the property did, and write what it was asked about; the exit status."""
     document = error.value.called(f"Error of {name}, seed {seed}", str(path))
     outputs.write(path, DOCUMENT, as_text(document, path), folder=True)
     message = f"error of the property {name}: {error}"
-    if as_json:
-        keys = answer(None, Finding("hunt", "property-error", "fails", message), found=False)
-        click.echo(json.dumps({"property": name, "seed": seed, "document": str(path)} | keys | document.size))
-    else:
-        ((what, number),) = document.size.items()
-        lines = [message, f"  no verdict on it; asked about {number} {what}, written to {path}"]
-        click.echo(printable_lines(lines))
-    end(2)
-
-
-def printable_lines(lines: list[str]) -> str:
-    return "\n".join(map(printable, lines))
+    keys = answer(None, Finding("hunt", "property-error", "fails", message), found=False)
+    ((what, number),) = document.size.items()
+    lines = [message, f"  no verdict on it; asked about {number} {what}, written to {path}"]
+    tell({"property": name, "seed": seed, "document": str(path)} | keys | document.size, lines, as_json)
+    return 2
 
 
 def _listed() -> Iterator[str]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Collection, Iterable
 from fractions import Fraction
 from pathlib import Path
@@ -13,7 +12,7 @@ from click.core import ParameterSource
 
 from verify.cli.construct import keys, prefer_option, tries_option
 from verify.cli.drawing import Size, size_options
-from verify.cli.frame import EXIT, end, json_option, main, reporting, say_table, seconds_for
+from verify.cli.frame import EXIT, json_option, main, reporting, say_table, seconds_for, tell
 from verify.cli.options import Length
 from verify.cli.output import CERTIFICATE, DOCUMENT, PATTERN, PDF, Outputs, force_option, output_option, without
 from verify.cli.output import Kind as FileKind
@@ -89,7 +88,7 @@ class _Paper(click.ParamType):  # type: ignore[type-arg,unused-ignore]
 @seconds_for("Give up the search for a letter's folds, or for more sets of creases, after this time.")
 @force_option
 @json_option
-def letters(word: str, output: Path, size: Size, force: bool, as_json: bool, **options: Any) -> None:
+def letters(word: str, output: Path, size: Size, force: bool, as_json: bool, **options: Any) -> str:
     """Make a certified sheet for each letter of WORD: a recipe of a few simple folds and one cut.
 
     Capitals and digits, 120 mm high; lower case is taken as capitals, accents without a letterform are left out, dashes
@@ -113,12 +112,12 @@ def letters(word: str, output: Path, size: Size, force: bool, as_json: bool, **o
                 f"--{said[0]} is for recipes; found {'--' + (patterns or ['collapse'])[0].replace('_', '-')}, "
                 "which is for patterns"
             )
-        _patterns(word, output, size, force, as_json, options)
-    _recipes(word, output, size, force, as_json, options)
+        return _patterns(word, output, size, force, as_json, options)
+    return _recipes(word, output, size, force, as_json, options)
 
 
-def _recipes(word: str, output: Path, size: Size, force: bool, as_json: bool, options: dict[str, Any]) -> None:
-    """The word as recipes; ends the command."""
+def _recipes(word: str, output: Path, size: Size, force: bool, as_json: bool, options: dict[str, Any]) -> str:
+    """The word as recipes; the worst verdict."""
     sheet: Kind = options["sheet"]
     try:
         glyphs = spelled(word, forms("card"))
@@ -152,7 +151,7 @@ def _recipes(word: str, output: Path, size: Size, force: bool, as_json: bool, op
         notes += _without_template({one.glyph.letter for _, one in rows})
     if as_json:
         documents = [_letter_keys(f"{name}.toml", one) for name, one in rows]
-        _say_json(worst, documents, {"height": float(height), "sheet": sheet, "notes": notes})
+        tell(answer(worst, documents=documents, height=float(height), sheet=sheet, notes=notes), (), as_json)
     else:
         say_table(
             ("verdict", "sheet", "folds", "layers", "what", "warnings"),
@@ -167,7 +166,7 @@ def _recipes(word: str, output: Path, size: Size, force: bool, as_json: bool, op
             )
         if handout is not None:
             click.echo(f"  written to {printable(str(handout))}; print at 100 % and measure the ruler")
-    end(EXIT[worst])
+    return worst
 
 
 def _pack(path: Path, outputs: Outputs) -> Any:
@@ -249,8 +248,8 @@ def _letter_keys(name: str, one: LetterMade) -> dict[str, Any]:
     return last | {"document": name, "letter": one.glyph.letter, "written": one.glyph.written, "folds": one.folds}
 
 
-def _patterns(word: str, output: Path, size: Size, force: bool, as_json: bool, options: dict[str, Any]) -> None:
-    """The word as patterns; ends the command."""
+def _patterns(word: str, output: Path, size: Size, force: bool, as_json: bool, options: dict[str, Any]) -> str:
+    """The word as patterns; the worst verdict."""
     try:
         glyphs = spelled(word, LETTERS)
     except ValueError as error:
@@ -275,14 +274,14 @@ def _patterns(word: str, output: Path, size: Size, force: bool, as_json: bool, o
     worst = max((m.verdict for _, m in rows), key=EXIT.__getitem__)
     notes = [*_spelling(glyphs), *folder.others]
     if as_json:
-        _say_json(worst, [keys(f"{name}.toml", m) for name, m in rows], {"notes": notes})
+        tell(answer(worst, documents=[keys(f"{name}.toml", m) for name, m in rows], notes=notes), (), as_json)
     else:
         say_table(
             ("verdict", "sheet", "folds", "layers", "tried", "what", "warnings"), [_row(name, m) for name, m in rows]
         )
         for note in notes:
             click.echo(f"  {note}")
-    end(EXIT[worst])
+    return worst
 
 
 def _row(name: str, made: Constructed) -> tuple[str, ...]:
@@ -319,7 +318,3 @@ class _Folder:
 def _spelling(glyphs: Iterable[Glyph]) -> Iterable[str]:
     """What is not written as it was asked for, once each."""
     return dict.fromkeys(glyph.note for glyph in glyphs if glyph.note)
-
-
-def _say_json(verdict: str, documents: list[dict[str, Any]], more: dict[str, Any]) -> None:
-    click.echo(json.dumps(answer(verdict, documents=documents, **more)))

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from verify.cli.frame import EXIT, certified_or_end, end, main, seconds_option
+from verify.cli.frame import certified, main, seconds_option
 from verify.cli.output import HTML, PNG, SVG, Failure, Kind, Outputs, force_option, output_option
 from verify.pattern.source import printable
 from verify.show.picture import ALL
@@ -21,7 +21,7 @@ from verify.show.report import report as write_report
 @click.option("--png", "as_png", is_flag=True, help="Write PNG beside the SVG (needs the extra `png`).")
 @force_option
 @seconds_option
-def picture(document: str, output: Path, as_png: bool, force: bool, seconds: float | None) -> None:
+def picture(document: str, output: Path, as_png: bool, force: bool, seconds: float | None) -> str:
     """Draw DOCUMENT into a folder: pattern, folded sheet, stack, cut and pieces, as SVG.
 
     Each picture says the verdict, and so does the exit status.
@@ -37,13 +37,13 @@ def picture(document: str, output: Path, as_png: bool, force: bool, seconds: flo
     for path in paths.values():
         for kind in kinds:
             outputs.expect(_named(path, kind), kind, folder=True)
-    result = certified_or_end(document, seconds)
+    result = certified(document, seconds)
     for name, svg in pictures(result).items():
         for kind in kinds:
             path = _named(paths[name], kind)
             outputs.write(path, kind, png(svg) if kind is PNG else svg, folder=True)
             click.echo(printable(str(path)))
-    end(EXIT[result.verdict])
+    return result.verdict
 
 
 def _named(path: Path, kind: Kind) -> Path:
@@ -55,7 +55,7 @@ def _named(path: Path, kind: Kind) -> Path:
 @output_option("The HTML file.", dir_okay=False)
 @force_option
 @seconds_option
-def report(document: str, output: Path, force: bool, seconds: float | None) -> None:
+def report(document: str, output: Path, force: bool, seconds: float | None) -> str:
     """Write a report on DOCUMENT: one HTML file with the verdict, every check, linked views, the fold in motion, cut
     and pieces.
 
@@ -63,7 +63,7 @@ def report(document: str, output: Path, force: bool, seconds: float | None) -> N
     """
     outputs = Outputs([document], force=force)
     outputs.expect(output, HTML)
-    result = certified_or_end(document, seconds)
+    result = certified(document, seconds)
     outputs.write(output, HTML, write_report(result))
     click.echo(printable(str(output)))
-    end(EXIT[result.verdict])
+    return result.verdict

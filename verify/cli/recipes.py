@@ -2,23 +2,24 @@
 
 from __future__ import annotations
 
-import json
+from collections.abc import Iterator
 from dataclasses import asdict
 from pathlib import Path
+from typing import Any
 
 import click
 
-from verify.cli.frame import EXIT, end, end_not_read, json_option, main, reporting
+from verify.cli.frame import json_option, main, reporting, tell
 from verify.cli.options import Decimal
 from verify.cli.output import CERTIFICATE, PATTERN, Outputs, certificate_path, force_option, output_option
 from verify.cutting.advice import LAYERS_IN_PRACTICE
 from verify.cutting.outcome import pattern_of
-from verify.cutting.tolerance import SAMPLES, stack_thickness
+from verify.cutting.tolerance import SAMPLES, Tolerance, stack_thickness
 from verify.cutting.tolerance import tolerance as run_tolerance
 from verify.pattern.limits import Limits
 from verify.pattern.recipe import FORMAT as RECIPE_FORMAT
-from verify.pattern.recipe import load_any
-from verify.pattern.source import Malformed, NotRead, printable
+from verify.pattern.recipe import Recipe, load_any
+from verify.pattern.source import NotRead
 from verify.tasks.certify import Result
 from verify.tasks.certify import certify as run_certify
 from verify.tasks.explain import summary
@@ -35,7 +36,7 @@ from verify.words.tolerance import advice_lines, effect_lines, sample_lines
 @click.option("--certificate", type=click.Path(path_type=Path), help="Write the recipe's certificate.")
 @force_option
 @json_option
-def fold(recipe: str, output: Path | None, certificate: Path | None, force: bool, as_json: bool) -> None:
+def fold(recipe: str, output: Path | None, certificate: Path | None, force: bool, as_json: bool) -> str:
     """Carry out RECIPE step by step, exactly, and say what the scissors really cut.
 
     Without a target the outline that the cut gives is the result, and the target of the pattern that -o writes.
@@ -46,13 +47,10 @@ def fold(recipe: str, output: Path | None, certificate: Path | None, force: bool
     if certificate is not None:
         certificate, in_folder = certificate_path(certificate, recipe)
         outputs.expect(certificate, CERTIFICATE, folder=in_folder)
-    try:
-        document = load_any(recipe).as_recipe(f'a recipe, "{RECIPE_FORMAT}"')
-        with reporting(recipe) as progress:
-            result = run_certify(document, Limits(), progress)
-            report = FoldReport(document, result) if result.carried is not None else None
-    except Malformed as error:
-        end_not_read(recipe, error, as_json)
+    document = load_any(recipe).as_recipe(f'a recipe, "{RECIPE_FORMAT}"')
+    with reporting(recipe) as progress:
+        result = run_certify(document, Limits(), progress)
+        report = FoldReport(document, result) if result.carried is not None else None
     if certificate is not None and result.certificate is not None:
         outputs.write_certificate(certificate, result.certificate)
     would_be = None
@@ -60,17 +58,13 @@ def fold(recipe: str, output: Path | None, certificate: Path | None, force: bool
         pattern = pattern_of(result.fold_map, None if document.has_target else report.cut)
         outputs.write_document(output, pattern)
         would_be = run_certify(pattern)
-    if as_json:
-        keys = report.keys() if report is not None else result.keys()
-        click.echo(json.dumps(keys if would_be is None else keys | {"pattern_verdict": would_be.verdict}))
-    else:
-        for line in summary(result):
-            click.echo(line)
-        for line in report.lines() if report is not None else ():
-            click.echo(line)
-        if would_be is not None:
-            click.echo(f"  pattern written to {output}{_unless_certified(would_be)}")
-    end(EXIT[result.verdict])
+    keys = report.keys() if report is not None else result.keys()
+    lines = [*summary(result), *(report.lines() if report is not None else ())]
+    if would_be is not None:
+        keys |= {"pattern_verdict": would_be.verdict}
+        lines.append(f"  pattern written to {output}{_unless_certified(would_be)}")
+    tell(keys, lines, as_json)
+    return result.verdict
 
 
 def _unless_certified(judged: Result) -> str:
@@ -117,47 +111,37 @@ def tolerance(
     thickness: float | None,
     grammage: float | None,
     as_json: bool,
-) -> None:
+) -> str | int:
     """Estimate how true each fold of RECIPE must be for the cut to come out. Estimates, not proofs."""
+    document = load_any(recipe).as_recipe(f'a recipe, "{RECIPE_FORMAT}"')
     try:
-        document = load_any(recipe).as_recipe(f'a recipe, "{RECIPE_FORMAT}"')
         with reporting(recipe) as progress:
             result = run_certify(document, Limits(), progress)
             if not result.is_carried_out:
-                click.echo(json.dumps(result.keys()) if as_json else "\n".join(summary(result)))
-                end(EXIT[result.verdict])
+                tell(result.keys(), summary(result), as_json)
+                return result.verdict
             found = run_tolerance(document, error=error, width=width, samples=samples, seed=seed, progress=progress)
-    except NotRead as fault:
-        end_not_read(recipe, fault, as_json)
+    except NotRead:
+        raise
     except ValueError as fault:
-        click.echo(
-            json.dumps({"verdict": "unsupported", "findings": [{"message": str(fault)}]})
-            if as_json
-            else f"unsupported: {fault}"
-        )
-        end(EXIT["unsupported"])
+        keys: dict[str, Any] = {"verdict": "unsupported", "findings": [{"message": str(fault)}]}
+        tell(keys, [f"unsupported: {fault}"], as_json)
+        return "unsupported"
     layers = result.layers_met
     height = stack_thickness(layers, thickness=thickness, grammage=grammage)
-    if as_json:
-        said = [asdict(e) | {"words": plain_words(document.steps[e.step - 1], document.base)} for e in found.effects]
-        keys = asdict(found) | {
-            "effects": said,
-            "unit": document.unit,
-            "layers": layers,
-            "stack_mm": height,
-            "document": recipe,
-        }
-        click.echo(json.dumps(keys))
-    else:
-        click.echo(printable(document.title or recipe))
-        unit = document.unit
-        for line in (*advice_lines(found, unit), *sample_lines(found, unit), *effect_lines(found, document)):
-            click.echo(f"  {line}")
-        if layers:
-            click.echo(
-                f"  {counted(layers, 'layer')} along the cut, about {height:.2g} mm of paper "
-                "(typical values, no standard)"
-            )
-        if layers > LAYERS_IN_PRACTICE:
-            click.echo(f"  note: {layers} layers; {THICK}")
-    end(0)
+    said = [asdict(e) | {"words": plain_words(document.steps[e.step - 1], document.base)} for e in found.effects]
+    sizes = {"unit": document.unit, "layers": layers, "stack_mm": height, "document": recipe}
+    tell(asdict(found) | {"effects": said} | sizes, _tolerance_lines(document, found, layers, height), as_json)
+    return 0
+
+
+def _tolerance_lines(document: Recipe, found: Tolerance, layers: int, height: float) -> Iterator[str]:
+    yield document.title or document.source
+    unit = document.unit
+    for line in (*advice_lines(found, unit), *sample_lines(found, unit), *effect_lines(found, document)):
+        yield f"  {line}"
+    if layers:
+        paper = f"about {height:.2g} mm of paper (typical values, no standard)"
+        yield f"  {counted(layers, 'layer')} along the cut, {paper}"
+    if layers > LAYERS_IN_PRACTICE:
+        yield f"  note: {layers} layers; {THICK}"

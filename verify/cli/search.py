@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import json
+from collections.abc import Iterator
 from fractions import Fraction
 from pathlib import Path
 from typing import Any, get_args
@@ -10,14 +10,13 @@ from typing import Any, get_args
 import click
 
 from verify.cli.drawing import Drawing, drawing_options, join_option
-from verify.cli.frame import EXIT, end, end_not_read, json_option, main, reporting
+from verify.cli.frame import json_option, main, reporting, tell
 from verify.cli.options import Decimal
 from verify.cli.output import Outputs, force_option
 from verify.cli.recipe_files import RecipeFiles, recipe_options
 from verify.construct.joining import joined_ends
 from verify.pattern.document import IN_MM
 from verify.pattern.recipe import load_any
-from verify.pattern.source import NotRead, printable
 from verify.tasks.recipe import FOLDS, LAYERS, SECONDS, Prefer, RecipeFound
 from verify.tasks.recipe import recipe as run_recipe
 from verify.tasks.stuck import TELL, Hint, Tell, hint
@@ -44,6 +43,7 @@ from verify.tasks.stuck import TELL, Hint, Tell, hint
 @click.option("--after", type=click.Path(), help="Start where this recipe ends, and say only what --tell asks for.")
 @click.option(
     "--tell",
+    "asked",
     type=click.Choice(TELL),
     default=None,
     help=(
@@ -81,14 +81,14 @@ def recipe_command(
     layers: int,
     seconds: float,
     after: str | None,
-    tell: Tell | None,
+    asked: Tell | None,
     near: bool,
     prefer: Prefer,
     all_layers: bool,
     join: Fraction,
     force: bool,
     as_json: bool,
-) -> None:
+) -> str:
     """Find the shortest recipe of simple folds after which one straight cut frees the target of TARGET, and certify it.
 
     TARGET is a document with a sheet and a target, or an SVG drawing of straight lines. Of two recipes of one length
@@ -97,59 +97,51 @@ def recipe_command(
     With --after RECIPE, for those who want to find the folds themselves: it says as much as --tell asks for of how it
     could go on.
     """
-    if tell is not None and after is None:
+    if asked is not None and after is None:
         raise click.UsageError("--tell says how a recipe could go on: expected --after RECIPE beside it")
     if near and after is not None:
         raise click.UsageError("--near moves the figure, and --after has folded it already: expected one of them")
     outputs = Outputs([target, *drawn.files, *([after] if after else [])], force=force)
     files = RecipeFiles(outputs, output, certificate, target)
-    try:
-        document = drawn.read_target(target, of_recipes=True)
-        document = joined_ends(document, join / IN_MM[document.unit])
-        begun = load_any(after).as_recipe() if after is not None else None
-        how: dict[str, Any] = {"folds": folds, "layers": layers, "seconds": seconds, "all_layers": all_layers}
-        with reporting(target) as progress:
-            if begun is None:
-                found: RecipeFound | None = run_recipe(document, **how, near=near, prefer=prefer, progress=progress)
-            else:
-                told = hint(document, begun, tell=tell or "lines", **how, progress=progress)
-                found = told.found if isinstance(told, Hint) else told
-    except NotRead as error:
-        end_not_read(target, error, as_json)
-    if begun is not None and isinstance(told, Hint) and (tell != "all" or found is None or found.recipe is None):
-        click.echo(json.dumps(told.keys()) if as_json else "\n".join(map(printable, told.words())))
-        end(EXIT[told.verdict])
-    if found is None:
-        raise RuntimeError("a search without an answer")
+    document = drawn.read_target(target, of_recipes=True)
+    document = joined_ends(document, join / IN_MM[document.unit])
+    how: dict[str, Any] = {"folds": folds, "layers": layers, "seconds": seconds, "all_layers": all_layers}
+    with reporting(target) as progress:
+        if after is None:
+            found = run_recipe(document, **how, near=near, prefer=prefer, progress=progress)
+        else:
+            told = hint(document, load_any(after).as_recipe(), tell=asked or "lines", **how, progress=progress)
+            whole = told.found if isinstance(told, Hint) else told
+            if isinstance(told, Hint) and (asked != "all" or whole is None or whole.recipe is None):
+                tell(told.keys(), told.words(), as_json)
+                return told.verdict
+            if whole is None:
+                raise RuntimeError("a search without an answer")
+            found = whole
     files.write(found.recipe, found.result)
-    if as_json:
-        click.echo(json.dumps(found.keys() | {"notes": list(document.notes)}))
-    else:
-        _say(found, files, f"after {after}: " if after is not None else "")
-        for note in document.notes:
-            click.echo(f"  {note}")
-    end(EXIT[found.verdict])
+    lines = _lines(found, files, f"after {after}: " if after is not None else "")
+    tell(found.keys() | {"notes": list(document.notes)}, (*lines, *(f"  {note}" for note in document.notes)), as_json)
+    return found.verdict
 
 
-def _say(found: RecipeFound, files: RecipeFiles, counted_from: str) -> None:
+def _lines(found: RecipeFound, files: RecipeFiles, counted_from: str) -> Iterator[str]:
     if found.recipe is None or found.result is None:
-        click.echo(f"{found.verdict}: {printable(found.document.title or found.document.source)}")
-        click.echo(f"  {printable(found.words())}")
+        yield f"{found.verdict}: {found.document.title or found.document.source}"
+        yield f"  {found.words()}"
         if found.forbidden:
-            click.echo(
+            yield (
                 "  that is proved for recipes of any length (proofs/theory/searching.md), though not by the kernel; "
                 "`creaseproof construct` makes a pattern to crease and collapse"
             )
         return
-    for line in files.summary(found.document, found.recipe, found.result):
-        click.echo(line)
+    yield from files.summary(found.document, found.recipe, found.result)
     for finding in found.result.findings:
         if finding.check == "step":
-            click.echo(f"  {printable(finding.message)}")
-    click.echo(f"  {printable(counted_from + found.words())}")
+            yield f"  {finding.message}"
+    yield f"  {counted_from}{found.words()}"
     if found.moved is not None:
-        click.echo("  this is not of the drawing as it is, but of a figure near it:")
+        yield "  this is not of the drawing as it is, but of a figure near it:"
         for line in found.moves():
-            click.echo(f"    {printable(line)}")
+            yield f"    {line}"
     if files.output is not None:
-        click.echo(f"  written to {files.output}")
+        yield f"  written to {files.output}"

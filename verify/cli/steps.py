@@ -2,19 +2,17 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import click
 
-from verify.cli.frame import EXIT, end, end_not_read, json_option, main, reporting, seconds_for
+from verify.cli.frame import json_option, main, reporting, seconds_for, tell
 from verify.cli.output import Outputs, force_option
 from verify.cli.recipe_files import RecipeFiles, recipe_options
 from verify.construct.steps import MODELS, STATES, Stages
 from verify.pattern.limits import Limits
-from verify.pattern.source import Malformed, printable
 from verify.tasks.steps import Steps, group_names
 from verify.tasks.steps import steps as run_steps
 from verify.words.step_words import plain_words, step_words
@@ -51,7 +49,7 @@ def steps_command(
     seconds: float | None,
     force: bool,
     as_json: bool,
-) -> None:
+) -> str:
     """Find simple folds that lead to the folded state of PATTERN, as a recipe that folds exactly its creases, and
     certify it.
 
@@ -60,18 +58,11 @@ def steps_command(
     certified.
     """
     files = RecipeFiles(Outputs([pattern], force=force), output, certificate, pattern)
-    try:
-        with reporting(pattern) as progress:
-            found = run_steps(pattern, model=model, states=states, limits=Limits(seconds=seconds), progress=progress)
-    except Malformed as error:
-        end_not_read(pattern, error, as_json)
+    with reporting(pattern) as progress:
+        found = run_steps(pattern, model=model, states=states, limits=Limits(seconds=seconds), progress=progress)
     files.write(found.recipe, found.result)
-    if as_json:
-        click.echo(json.dumps(found.keys()))
-    else:
-        for line in _lines(found, files):
-            click.echo(printable(line))
-    end(EXIT[found.verdict])
+    tell(found.keys(), _lines(found, files), as_json)
+    return found.verdict
 
 
 def _lines(found: Steps, files: RecipeFiles) -> Iterator[str]:

@@ -2,25 +2,23 @@
 
 from __future__ import annotations
 
-import json
 import os
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
+from typing import Any
 
 import click
 from rich.progress import Progress
 
-from verify.cli.frame import EXIT, INTERNAL_ERROR, end, json_option, main, seconds_option
+from verify.cli.frame import EXIT, in_numbers, json_option, main, seconds_option, tell
 from verify.cli.output import JOURNAL as JOURNAL_KIND
 from verify.cli.output import JUNIT, SARIF, Outputs, certificate_path, force_option, output_option
-from verify.pattern.source import Malformed, printable
 from verify.tasks.sweep import JOURNAL, VERDICTS, Row, junit, sarif, sweep, sweep_on_cluster, tasks
 from verify.words.findings import Finding, answer
 from verify.words.hands_findings import warned
 
 _JUNIT, _SARIF = "junit.xml", "sarif.json"
 _OWN = {JOURNAL: JOURNAL_KIND, _JUNIT: JUNIT, _SARIF: SARIF}
-_STATUS = EXIT | {"internal": INTERNAL_ERROR}
 
 
 @main.command(name="sweep")
@@ -47,7 +45,7 @@ def sweep_command(
     force: bool,
     seconds: float | None,
     as_json: bool,
-) -> None:
+) -> str:
     """Certify all documents in PATHS, folders and files, and write a table, certificates and reports for CI.
 
     A document that was done is not done again while its bytes and this program's version are the same. The exit status
@@ -60,11 +58,7 @@ def sweep_command(
             outputs.expect(output / name, kind, folder=True)
         if fresh and journal.exists():
             outputs.write(journal, JOURNAL_KIND, "")
-    try:
-        listed = tasks(paths, seconds)
-    except Malformed as error:
-        click.echo(f"malformed: {error}")
-        end(EXIT["malformed"])
+    listed = tasks(paths, seconds)
     if output is not None:
         own = {(output / name).resolve() for name in _OWN}
         listed = [task for task in listed if Path(task.document).resolve() not in own]
@@ -80,29 +74,28 @@ def sweep_command(
     if output is not None:
         _write(outputs, output, rows)
     counts = {v: sum(row.verdict == v for row in rows) for v in VERDICTS}
-    worst = max((row.verdict for row in rows), key=_STATUS.__getitem__)
-    if as_json:
-        documents = [
-            {
-                "document": row.document,
-                "verdict": row.verdict,
-                "statement_sha256": row.statement_sha256,
-                "claims": list(row.claims),
-                "findings": [Finding(check, kind, "fails", message).keys() for check, kind, message in row.failures],
-                "facts": dict(row.facts),
-            }
-            for row in rows
-        ]
-        click.echo(json.dumps(answer(worst, counts=counts, documents=documents)))
-    else:
-        for row in rows:
-            warnings = warned(row.facts.get("warnings", ()))
-            said = (f": {row.message}" if row.failures else "") + (f" (warnings: {warnings})" if warnings else "")
-            click.echo(f"{row.verdict:<11}  {printable(row.document)}{said}")
-        warned_of = sum(bool(row.facts.get("warnings")) for row in rows)
-        with_warnings = f"; {warned_of} with warnings" if warned_of else ""
-        click.echo(", ".join(f"{n} {v}" for v, n in counts.items() if n) + with_warnings)
-    end(_STATUS[worst])
+    worst = max((row.verdict for row in rows), key=EXIT.__getitem__)
+    tell(answer(worst, counts=counts, documents=list(map(_keys, rows))), _lines(rows, counts), as_json)
+    return worst
+
+
+def _keys(row: Row) -> dict[str, Any]:
+    return {
+        "document": row.document,
+        "verdict": row.verdict,
+        "statement_sha256": row.statement_sha256,
+        "claims": list(row.claims),
+        "findings": [Finding(check, kind, "fails", message).keys() for check, kind, message in row.failures],
+        "facts": dict(row.facts),
+    }
+
+
+def _lines(rows: Sequence[Row], counts: Mapping[str, int]) -> Iterator[str]:
+    for row in rows:
+        warnings = warned(row.facts.get("warnings", ()))
+        said = (f": {row.message}" if row.failures else "") + (f" (warnings: {warnings})" if warnings else "")
+        yield f"{row.verdict:<11}  {row.document}{said}"
+    yield in_numbers(counts, sum(bool(row.facts.get("warnings")) for row in rows))
 
 
 def _followed(rows: Iterator[Row], total: int) -> Iterator[Row]:
