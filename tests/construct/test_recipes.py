@@ -22,12 +22,10 @@ from tests.construct.figures import Place, figure, symmetric_convex
 from tests.profiles import examples
 from verify.construct.letterforms.forms import forms
 from verify.construct.recipes.layered import SomeLayers
-from verify.construct.recipes.lines import Line, Mirror, bisectors, common, merged, mirror, outside
+from verify.construct.recipes.lines import Mirror, UnitLine, bisectors, common, merged, mirror, outside
 from verify.construct.recipes.near import near
-from verify.construct.recipes.picture import Picture
 from verify.construct.recipes.ruled_out import mirror_lines, no_all_layers_recipe
 from verify.construct.recipes.search import AllLayers
-from verify.construct.recipes.stack import stack_of
 from verify.construct.recipes.start import start_of
 from verify.construct.recipes.written import folded, written
 from verify.exact.number import Number
@@ -146,7 +144,7 @@ def test_layers_are_told_as_a_recipe_tells_them() -> None:
     recipe = verify.load(PROOFS / "recipes" / "fish.toml")
     assert isinstance(recipe, Recipe)
     start = start_of(recipe.base)
-    search = SomeLayers(stack_of(start.picture.faces, start.picture.ink), Clock(60, "x"))
+    search = SomeLayers(start.stack, Clock(60, "x"))
     some = 0
     for folds in itertools.islice(search.of_length(3), 6):
         carried = verify.fold(written(start, folds))
@@ -325,13 +323,13 @@ small = st.integers(-6, 6)
 slopes = st.sampled_from([(1, 0), (0, 1), (3, 4), (4, 3), (-3, 4), (5, 12), (-12, 5)])
 
 
-def line(direction: tuple[int, int], x: int, y: int) -> Line:
+def line(direction: tuple[int, int], x: int, y: int) -> UnitLine:
     dx, dy = direction
     size = Number.of(Fraction(dx * dx + dy * dy))
     root = next(Number.of(n) for n in range(1, 14) if Number.of(n * n) == size)
     a, b = Number.of(-dy) / root, Number.of(dx) / root
     c = a * x + b * y
-    return Line(a, b, c) if (a.sign() or b.sign()) > 0 else Line(-a, -b, -c)
+    return UnitLine(a, b, c) if (a.sign() or b.sign()) > 0 else UnitLine(-a, -b, -c)
 
 
 @given(slopes, small, small, slopes, small, small)
@@ -425,7 +423,7 @@ def test_no_candidate_is_lost_by_floats(document: Document, data: st.DataObject)
     for _ in range(2):
         folds = picture.candidates(square=True)
         kept = {where(fold): lines for fold, lines in picture.promising(folds)}
-        possible = {fold: after for fold in folds if isinstance(after := picture.fold(fold), Picture)}
+        possible = {fold: after for fold in folds if (after := picture.fold(fold)) is not None}
         assert {where(fold) for fold in possible} <= set(kept)
         assert all(kept[where(fold)] <= after.count for fold, after in possible.items())
         if not possible:

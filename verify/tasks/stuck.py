@@ -152,7 +152,7 @@ def hint(
 
 def _first_words(recipe: Recipe, start: Start, tell: Tell, folds: int) -> Hint:
     stack = start.stack
-    lines = len(stack.lines())
+    lines = stack.count
     least = max(least_folds(lines), 0 if stack.ready else 1)
     wrong = spoilt(stack)
     side = ""

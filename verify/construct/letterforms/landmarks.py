@@ -15,9 +15,9 @@ from fractions import Fraction
 from itertools import combinations
 from typing import Any
 
-from verify.construct.recipes.aligned import Aligner, Choice, Drawn
-from verify.construct.recipes.lines import Line, Mirror, mirror
-from verify.construct.recipes.stack import Fold, Folds, Stack, stack_of
+from verify.construct.recipes.aligned import Aligner, Choice
+from verify.construct.recipes.lines import Mirror, mirror
+from verify.construct.recipes.stack import Fold, Folds, Stack
 from verify.construct.recipes.start import Start
 from verify.construct.written import exact_texts
 from verify.exact.plane import Point
@@ -130,15 +130,11 @@ def _written(start: Start, folds: Folds, guides: Sequence[Guide]) -> Recipe:
     document = start.document
     ends = {guide: _ends(start, guide, number) for number, guide in enumerate(guides, start=1)}
     places = start.places | {name: place for both in ends.values() for name, place in both.items()}
-    drawn = [
-        Drawn("edge", a, b) for a, b in zip(document.outline, document.outline[1:] + document.outline[:1], strict=True)
-    ]
-    drawn += [Drawn("side", *both) for both in ends.values()]
-    aligner = _Free(places, drawn)
+    aligner = _Free(places, [(one, two) for one, two in ends.values()], document.outline)
     steps: list[dict[str, Any]] = []
     for guide in guides:
         steps += _made(guide, ends)
-    stack = stack_of(start.picture.faces, start.picture.ink)
+    stack = start.stack
     for fold in folds:
         steps.append(aligner.step(stack, fold))
         stack = stack.fold(fold, len(steps)) or stack
@@ -152,10 +148,9 @@ def _written(start: Start, folds: Folds, guides: Sequence[Guide]) -> Recipe:
 
 
 def _cut_line(stack: Stack) -> Mirror:
-    lines: set[Line] = {line for panel in stack.panels for line, _ in panel.ink}
-    if len(lines) != 1:
+    if stack.count != 1:
         raise LookupError("the target does not lie on one line")
-    line = lines.pop()
+    (line,) = stack.ink
     return mirror(line.a, line.b, line.c)
 
 

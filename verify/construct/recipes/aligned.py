@@ -4,27 +4,46 @@ line.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from itertools import combinations
+from itertools import combinations, count, product
 from math import hypot
+from string import ascii_lowercase
 from typing import Any, NamedTuple
 
-from verify.construct.recipes.lines import Edge, Mirror, share_within
-from verify.construct.recipes.stack import Fold, Stack, contains
-from verify.exact.plane import Point, between, difference, dot, locate, orientation
+from verify.construct.recipes.lines import Edge, Mirror, beyond, crossed, share_within
+from verify.construct.recipes.stack import Fold, Stack, contains, reach
+from verify.exact.plane import Point, around, between, difference, dot, in_convex, length, middle, orientation
 
 # what a hand can follow, the surest first
 KINDS = ("edge", "crease", "side")
-_NEAR = 1e-6
+FORMS = ("line", "point", "through", "square")
 
 
-class Drawn(NamedTuple):
-    """A straight line that is on the flat sheet from the start: an `edge` of the sheet, or a `side` of the target."""
+class Spot(NamedTuple):
+    """A place of the flat sheet on a panel, and where it lies.
+
+    `step`: whose crease made it (0: none did). `plain`: whether it can be seen: on top with its printed side up, or on
+    the outside of the stack if it is on an edge or a crease.
+    """
+
+    flat: Point
+    image: Point
+    step: int
+    plain: bool
+    panel: int
+
+
+class Reference(NamedTuple):
+    """A straight piece of an edge, a side or a crease on one panel, between two spots."""
 
     kind: str
-    start: str
-    end: str
+    spots: tuple[Spot, Spot]
+
+    @property
+    def ends(self) -> tuple[Point, Point]:
+        """Where its spots lie."""
+        return self.spots[0].image, self.spots[1].image
 
 
 @dataclass
@@ -37,61 +56,27 @@ class Marks:
     made: dict[str, Point]
     taken: set[str]
 
-    def name(self, place: Point, step: int) -> str:
-        known = self.names.get(place)
-        if known is not None:
-            return known
-        taken = self.taken | set(self.names.values())
-        name = next(f"{step}{letter}" for letter in _letters() if f"{step}{letter}" not in taken)
-        self.names[place] = name
-        self.made[name] = place
-        return name
-
-
-class Reference(NamedTuple):
-    """A straight piece of an edge, a side or a crease on one panel, between two places of the flat sheet; `ends` are
-    where they lie.
-
-    `plain`: whether it can be seen: on top with its printed side up, or on the outside of the stack if it is an edge or
-    a crease. `steps`: whose creases made its two ends (0: none did).
-    """
-
-    kind: str
-    flat: tuple[Point, Point]
-    ends: tuple[Point, Point]
-    plain: bool
-    steps: tuple[int, int]
-    panel: int
-
-    def names(self, marks: Marks) -> list[str]:
-        """The names of its ends."""
-        return [marks.name(p, step) for p, step in zip(self.flat, self.steps, strict=True)]
-
-
-def _letters() -> Iterator[str]:
-    number = 0
-    while True:
-        text, rest = "", number
-        while True:
-            text = chr(ord("a") + rest % 26) + text
-            rest = rest // 26 - 1
-            if rest < 0:
-                break
-        yield text
-        number += 1
+    def name(self, spot: Spot) -> str:
+        if spot.flat not in self.names:
+            taken = self.taken | set(self.names.values())
+            letters = ("".join(some) for size in count(1) for some in product(ascii_lowercase, repeat=size))
+            name = next(f"{spot.step}{letter}" for letter in letters if f"{spot.step}{letter}" not in taken)
+            self.names[spot.flat] = name
+            self.made[name] = spot.flat
+        return self.names[spot.flat]
 
 
 class Aligner:
-    """Finds alignments for fold lines. `places` are the named places of the flat sheet, `drawn` its edges and the
-    target's sides, `made` marks.
+    """Finds alignments for fold lines. `places` are the named places of the flat sheet, `sides` lines drawn on it,
+    `seen` what can be seen there beside them: corners and marks.
     """
 
-    def __init__(self, places: Mapping[str, Point], drawn: list[Drawn], made: Iterable[str] = ()) -> None:
-        self.places, self.drawn = places, drawn
+    def __init__(self, places: Mapping[str, Point], sides: list[tuple[str, str]], seen: Iterable[str]) -> None:
+        self.places, self.sides = places, sides
         names: dict[Point, str] = {}
-        on_paper = {name for line in drawn for name in (line.start, line.end)} | set(made)
+        seen = {*seen, *(name for side in sides for name in side)}
         for name, place in places.items():
-            if name in on_paper:
+            if name in seen:
                 names.setdefault(place, name)
         self.marks = Marks(names, {}, set(places))
 
@@ -104,7 +89,7 @@ class Aligner:
             *self._square(references, fold.line),
         ]
         best = min(choices or [self._across(stack, fold.line)], key=lambda c: c.rank)
-        marks = best.marks(self.marks)
+        marks = [self.marks.name(spot) for spot in best.spots]
         step: dict[str, Any] = {"fold": best.keys(marks)}
         everywhere = {name: place for place, name in self.marks.names.items()}
         for name in (*marks, *everywhere):
@@ -112,53 +97,51 @@ class Aligner:
             if layers is not None:
                 return step | {"moves": name} | _which(layers, fold)
         corners = [
-            (float(fold.line.height(p)), number, panel, p)
+            (float(fold.line.height(p)), number, p)
             for number, panel in enumerate(stack.panels)
             if fold.moves(number)
             for p in panel.face.corners
         ]
-        for _, number, panel, corner in sorted(corners, key=lambda c: -c[0]):
-            place = panel.motion.back(corner)
-            layers = layers_that_move(stack, fold, place)
+        for _, number, corner in sorted(corners, key=lambda c: -c[0]):
+            spot = _spot(stack, number, corner)
+            layers = layers_that_move(stack, fold, spot.flat)
             if layers is not None:
-                name = self.marks.name(place, max(e.step for e in stack.panels[number].face.edges))
-                return step | {"moves": name} | _which(layers, fold)
+                return step | {"moves": self.marks.name(spot)} | _which(layers, fold)
         raise LookupError("no mark tells these layers from others")
 
     def _references(self, stack: Stack) -> Iterator[Reference]:
         for number, panel in enumerate(stack.panels):
-            flat, image, edges = panel.flat(), panel.face.corners, panel.face.edges
-            for i, edge in enumerate(edges):
-                j = (i + 1) % len(edges)
-                if edge.step == 0:
-                    continue
-                ends = image[i], image[j]
-                plain = not (_covered(stack, number, ends, 1) and _covered(stack, number, ends, -1))
-                kind = "edge" if edge.raw else "crease"
-                yield Reference(kind, (flat[i], flat[j]), ends, plain, (_made_at(edges, i), _made_at(edges, j)), number)
-            loop = list(reversed(flat)) if panel.motion.turned else list(flat)
-            for line in self.drawn:
-                if line.kind != "side":
-                    continue
-                piece = _clipped((self.places[line.start], self.places[line.end]), loop)
-                if piece is not None:
-                    ends = panel.motion(piece[0]), panel.motion(piece[1])
-                    plain = not panel.motion.turned and not _covered(stack, number, ends, 1)
-                    step = max((e.step for e in edges), default=0)
-                    yield Reference("side", piece, ends, plain, (step, step), number)
+            flat, edges = panel.flat(), panel.face.edges
+            corners = list(zip(flat, panel.face.corners, _made_at(edges), strict=True))
+            for edge, (one, two) in zip(edges, around(corners), strict=True):
+                if edge.step != 0:
+                    plain = not (
+                        _covered(stack, number, one[1], two[1], 1) and _covered(stack, number, one[1], two[1], -1)
+                    )
+                    ends = Spot(*one, plain, number), Spot(*two, plain, number)
+                    yield Reference("edge" if edge.raw else "crease", ends)
+            loop = flat[::-1] if panel.motion.turned else flat
+            for start, end in self.sides:
+                side = self.places[start], self.places[end]
+                share = share_within(*side, loop)
+                if share is not None and share[0] != share[1]:
+                    first, last = (panel.motion(between(*side, part)) for part in share)
+                    plain = not panel.motion.turned and not _covered(stack, number, first, last, 1)
+                    ends = _spot(stack, number, first, plain), _spot(stack, number, last, plain)
+                    yield Reference("side", ends)
 
     def _line_onto_line(self, references: list[Reference], fold: Fold) -> Iterator[Choice]:
         """A line of one side laid along one of the other side; of one that crosses the fold, what is on that side."""
         line = fold.line
-        moving = [(r, part) for r in references if fold.moves(r.panel) and (part := _beyond(r.ends, line))]
+        moving = [(r, part) for r in references if fold.moves(r.spots[0].panel) and (part := _beyond(r.ends, line))]
         staying = [(r, part) for r in references if (part := _beyond(r.ends, line.turned()))]
         for r, (a, b) in moving:
             p, q = line.point(a), line.point(b)
             for other, ends in staying:
-                if not _nearly_on(p, q, ends) or not _on_line(p, q, ends) or _on_line(a, b, ends):
-                    continue
-                way = dot(difference(q, p), difference(ends[1], ends[0])).sign()
-                yield Choice("line", max(_overlap(p, q, ends), 0.0), (r, other), way)
+                if _on_line(p, q, ends) and not _on_line(a, b, ends):
+                    way = dot(difference(q, p), difference(ends[1], ends[0])).sign()
+                    kind = max(KINDS.index(r.kind), KINDS.index(other.kind))
+                    yield Choice("line", max(_overlap(p, q, ends), 0.0), (*r.spots, *other.spots[::way]), kind)
 
     def _by_places(self, references: list[Reference], fold: Fold) -> Iterator[Choice]:
         """Corners and ends of creases: two that lie on the line, or one that is laid on another one."""
@@ -171,19 +154,15 @@ class Aligner:
                 (moving if side > 0 else staying if side else on).setdefault(spot.image, spot)
         for one, two in combinations(on.values(), 2):
             drawn = one.flat in self.marks.names and two.flat in self.marks.names
-            yield Choice("through", _distance(one.image, two.image), (one, two), sure=drawn)
+            yield Choice("through", length(one.image, two.image), (one, two), sure=drawn)
         for image, spot in moving.items():
             onto = staying.get(fold.line.point(image))
             if onto is not None:
-                yield Choice("point", _distance(image, onto.image), (spot, onto))
+                yield Choice("point", length(image, onto.image), (spot, onto))
 
     def _spots(self, references: list[Reference]) -> list[Spot]:
         """The ends of the references: the surest first, named ones before others."""
-        spots = [
-            Spot(p, image, r.plain, step, r.panel)
-            for r in references
-            for p, image, step in zip(r.flat, r.ends, r.steps, strict=True)
-        ]
+        spots = [spot for r in references for spot in r.spots]
         return sorted(spots, key=lambda s: (not s.plain, s.flat not in self.marks.names))
 
     def _square(self, references: list[Reference], fold: Mirror) -> Iterator[Choice]:
@@ -192,48 +171,38 @@ class Aligner:
         for r in references if on else ():
             d = difference(r.ends[1], r.ends[0])
             if (d.x * fold.b - d.y * fold.a).sign() == 0:
-                yield Choice("square", _distance(*r.ends), (r, on[0]))
+                yield Choice("square", length(*r.ends), (*r.spots, on[0]), KINDS.index(r.kind))
 
     def _across(self, stack: Stack, fold: Mirror) -> Choice:
         """The last resort: through the two places farthest apart where the fold crosses edges and creases."""
-        spots = []
-        for number, panel in enumerate(stack.panels):
-            corners, edges, step = panel.face.corners, panel.face.edges, max(e.step for e in panel.face.edges)
-            heights = [fold.height(p) for p in corners]
-            for i in range(len(edges)):
-                if heights[i - 1].sign() * heights[i].sign() < 0:
-                    image = between(corners[i - 1], corners[i], heights[i - 1] / (heights[i - 1] - heights[i]))
-                    spots.append(Spot(panel.motion.back(image), image, True, max(step, 0), number))
-                elif heights[i].sign() == 0:
-                    spots.append(Spot(panel.motion.back(corners[i]), corners[i], True, max(step, 0), number))
-        pairs = combinations(spots, 2)
-        one, two = max(pairs, key=lambda pair: _distance(pair[0].image, pair[1].image))
-        return Choice("through", _distance(one.image, two.image), (one, two))
+        spots = [
+            _spot(stack, number, place)
+            for number, panel in enumerate(stack.panels)
+            for place, side, _ in crossed(panel.face.corners, fold.height)
+            if side == 0
+        ]
+        one, two = max(combinations(spots, 2), key=lambda pair: length(pair[0].image, pair[1].image))
+        return Choice("through", length(one.image, two.image), (one, two))
 
 
-class Spot(NamedTuple):
-    """A place of the flat sheet and where it lies; `plain` and `step` as of a reference."""
-
-    flat: Point
-    image: Point
-    plain: bool
-    step: int
-    panel: int
+def _spot(stack: Stack, number: int, image: Point, plain: bool = True) -> Spot:
+    """A place of a panel, by where it lies, as if the panel's last crease had made it."""
+    panel = stack.panels[number]
+    return Spot(panel.motion.back(image), image, max(0, *(edge.step for edge in panel.face.edges)), plain, number)
 
 
 @dataclass(frozen=True)
 class Choice:
-    """One alignment: `form` line (two references), point or through (two spots), square (a reference and a spot);
-    `length` in floats.
+    """One alignment: `form` line (the spots of one line and of the other, in the order in which they are laid together),
+    point or through (two spots), square (two spots of a line, and one more); `length` of what is aligned, in floats.
 
-    `way`: 1 if the second of two references runs as the first one is laid on it, -1 if the other way. `sure`: it needs
-    no eye for places that only a crease has made.
+    `kind`: how sure the lines are, as `KINDS` has it. `sure`: it needs no eye for places that only a crease has made.
     """
 
     form: str
     length: float
-    parts: tuple[Any, Any]
-    way: int = 1
+    spots: tuple[Spot, ...]
+    kind: int | None = None
     sure: bool = True
 
     @property
@@ -241,18 +210,10 @@ class Choice:
         """The least is the best: no line that only a ruler can draw, what can be seen, the longest reference, the
         surest kind.
         """
-        kinds = [KINDS.index(part.kind) for part in self.parts if isinstance(part, Reference)]
-        form = ("line", "point", "through", "square").index(self.form)
-        hidden = not all(part.plain for part in self.parts)
-        return form == 3 or not self.sure, hidden, -round(self.length, 6), max(kinds, default=form)
-
-    def marks(self, marks: Marks) -> list[str]:
-        one, two = self.parts
-        if self.form == "line":
-            return [*one.names(marks), *two.names(marks)[:: self.way]]
-        if self.form == "square":
-            return [*one.names(marks), marks.name(two.flat, two.step)]
-        return [marks.name(part.flat, part.step) for part in self.parts]
+        form = FORMS.index(self.form)
+        hidden = not all(spot.plain for spot in self.spots)
+        kind = form if self.kind is None else self.kind
+        return self.form == "square" or not self.sure, hidden, -round(self.length, 6), kind
 
     def keys(self, marks: list[str]) -> dict[str, Any]:
         match self.form:
@@ -280,33 +241,22 @@ def layers_that_move(stack: Stack, fold: Fold, place: Point) -> str | int | None
     if fold.moving is None:
         return "all"
     movable = [i for i, p in enumerate(stack.panels) if any(line.height(c).sign() > 0 for c in p.face.corners)]
-    beside: dict[Edge, list[int]] = {}
-    for i in movable:
-        panel = stack.panels[i]
-        heights = [line.height(c).sign() for c in panel.face.corners]
-        for k, edge in enumerate(panel.face.edges):
-            if heights[k] > 0 or heights[(k + 1) % len(heights)] > 0:
-                beside.setdefault(edge, []).append(i)
-    joints = [tuple(pair) for pair in beside.values() if len(pair) == 2]
-
-    def reach(seeds: set[int], pairs: Sequence[tuple[int, ...]]) -> set[int]:
-        reached = set(seeds)
-        while new := {j for pair in pairs if reached & set(pair) for j in pair} - reached:
-            reached |= new
-        return reached
-
-    flap = {i for i in movable if contains(stack.panels[i].face, stack.panels[i].motion(place))}
-    if reach(flap, joints) == fold.moving:
+    hanging: dict[int, set[int]] = {i: set() for i in movable}
+    unfolded: dict[int, set[int]] = {i: set() for i in movable}
+    for one, two, ends in stack.joints:
+        if any(line.height(end).sign() > 0 for end in ends):
+            alike = stack.panels[one].motion.turned == stack.panels[two].motion.turned
+            for joined in (hanging, unfolded) if alike else (hanging,):
+                joined[one].add(two)
+                joined[two].add(one)
+    if reach([i for i, _ in stack.images(place) if i in hanging], hanging) == fold.moving:
         return "flap"
-    unfolded = [(i, j) for i, j in joints if stack.panels[i].motion.turned == stack.panels[j].motion.turned]
-    seeds: set[int] = set()
-    count = 0
+    seeds: list[int] = []
     for i in reversed(movable) if fold.over else movable:
         if contains(stack.panels[i].face, image) and i not in reach(seeds, unfolded):
-            seeds.add(i)
-            count += 1
-            if reach(seeds, joints) == fold.moving:
-                return count
+            seeds.append(i)
+            if reach(seeds, hanging) == fold.moving:
+                return len(seeds)
     return None
 
 
@@ -316,34 +266,15 @@ def _which(layers: str | int, fold: Fold) -> dict[str, Any]:
     return keys if fold.over else keys | {"direction": "behind"}
 
 
-def _made_at(edges: tuple[Edge, ...], i: int) -> int:
-    """The step whose crease made corner i of a panel; 0 if none did."""
-    return max(edges[i - 1].step, edges[i].step, 0)
+def _made_at(edges: tuple[Edge, ...]) -> list[int]:
+    """For each corner of a panel the step whose crease made it; 0 if none did."""
+    return [max(edges[i - 1].step, edge.step, 0) for i, edge in enumerate(edges)]
 
 
-def _covered(stack: Stack, number: int, ends: tuple[Point, Point], upward: int) -> bool:
+def _covered(stack: Stack, number: int, start: Point, end: Point, upward: int) -> bool:
     """Whether the middle of a line on a panel lies under (or over) the open inside of another panel."""
-    middle = Point((ends[0].x + ends[1].x) / 2, (ends[0].y + ends[1].y) / 2)
     others = stack.panels[number + 1 :] if upward > 0 else stack.panels[:number]
-    return any(contains(p.face, middle) and locate(middle, p.face.corners) > 0 for p in others)
-
-
-def _clipped(segment: tuple[Point, Point], loop: list[Point]) -> tuple[Point, Point] | None:
-    """The part of a segment in a convex polygon (counter-clockwise), where it has a length."""
-    share = share_within(*segment, loop)
-    if share is None or share[0] == share[1]:
-        return None
-    return between(*segment, share[0]), between(*segment, share[1])
-
-
-def _nearly_on(p: Point, q: Point, ends: tuple[Point, Point]) -> bool:
-    """Whether two places may lie on the line through two others: in floats, and generously."""
-    (ax, ay), (bx, by) = ((float(e.x), float(e.y)) for e in ends)
-    dx, dy = bx - ax, by - ay
-    size = hypot(dx, dy)
-    return all(
-        abs(dx * (float(r.y) - ay) - dy * (float(r.x) - ax)) <= _NEAR * size * (1 + abs(ax) + abs(ay)) for r in (p, q)
-    )
+    return any(in_convex(middle(start, end), p.face.corners) > 0 for p in others)
 
 
 def _on_line(p: Point, q: Point, ends: tuple[Point, Point]) -> bool:
@@ -352,14 +283,10 @@ def _on_line(p: Point, q: Point, ends: tuple[Point, Point]) -> bool:
 
 def _beyond(ends: tuple[Point, Point], fold: Mirror) -> tuple[Point, Point] | None:
     """The part of a segment on the side of a fold line that moves, in its direction, where it has a length."""
-    p, q = ends
-    hp, hq = fold.height(p), fold.height(q)
-    if hp.sign() <= 0 and hq.sign() <= 0:
+    if all(fold.height(end).sign() <= 0 for end in ends):
         return None
-    if hp.sign() * hq.sign() < 0:
-        w = between(p, q, hp / (hp - hq))
-        return (w, q) if hp.sign() < 0 else (p, w)
-    return p, q
+    start, end, *_ = beyond(ends, fold)
+    return start, end
 
 
 def _overlap(p: Point, q: Point, ends: tuple[Point, Point]) -> float:
@@ -369,7 +296,3 @@ def _overlap(p: Point, q: Point, ends: tuple[Point, Point]) -> float:
     size = hypot(x, y)
     s, t = sorted(((float(r.x) - float(a.x)) * x + (float(r.y) - float(a.y)) * y) / size for r in (p, q))
     return min(t, size) - max(s, 0.0)
-
-
-def _distance(p: Point, q: Point) -> float:
-    return hypot(float(p.x) - float(q.x), float(p.y) - float(q.y))

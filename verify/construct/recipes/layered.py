@@ -7,16 +7,25 @@ from dataclasses import dataclass
 from itertools import combinations
 
 import numpy as np
-from numpy.typing import NDArray
 
 from verify.construct.recipes.deepening import Child, Deepening
-from verify.construct.recipes.lines import Line, Mirror, bisectors
-from verify.construct.recipes.picture import CLEAR, different, is_known
-from verify.construct.recipes.stack import Fold, Stack
+from verify.construct.recipes.floats import (
+    CLEAR,
+    Drawn,
+    Places,
+    distances,
+    half_planes,
+    heights_of,
+    is_known,
+    places_of,
+    planes_of,
+)
+from verify.construct.recipes.lines import Mirror, bisectors
+from verify.construct.recipes.stack import Fold, Stack, reach
+from verify.exact.plane import around
 
 # a family of folds, as `proofs/theory/searching.md` defines it
 SOME = "folds of some layers that lay line on line"
-Places = NDArray[np.float64]
 
 
 @dataclass
@@ -29,179 +38,111 @@ class SomeLayers(Deepening[Stack]):
     """
 
     def folds(self, paper: Stack) -> Iterator[Child[Stack]]:
-        return folds_of(paper)
+        """Those that no clear sign rules out (in floats, generously: exact folding and the kernel decide)."""
+        folds = [m for one, two in combinations(paper.ink, 2) for m in bisectors(one, two)]
+        if not folds:
+            return
+        view = _View(paper)
+        known: dict[tuple[int, ...], list[Mirror]] = {}
+        for fold, plane in zip(folds, planes_of(folds), strict=True):
+            if is_known(fold, plane, view.clear, known):
+                continue
+            for way, line in ((1, fold), (-1, fold.turned())):
+                for moving, over in view.choices(plane * way, way):
+                    yield Child(Fold(line, moving, over), view.lines_after(plane * way, moving))
 
     def after(self, paper: Stack, fold: Fold) -> Stack | None:
         return paper.fold(fold, paper.steps + 1, slant=False)
 
 
-def folds_of(stack: Stack) -> Iterator[Child[Stack]]:
-    """The folds of the family that no clear sign rules out (in floats, generously: exact folding and the kernel
-    decide).
-    """
-    lines = list(stack.lines())
-    folds = [m for one, two in combinations(lines, 2) for m in bisectors(one, two)]
-    if not folds:
-        return
-    view = _View(stack, lines)
-    raw = np.array([(float(m.a), float(m.b), float(m.c)) for m in folds])
-    raw /= np.hypot(raw[:, 0], raw[:, 1])[:, None]
-    known: dict[tuple[int, ...], list[Mirror]] = {}
-    for fold, plane in zip(folds, raw, strict=True):
-        if is_known(fold, plane, view.clear, known):
-            continue
-        for way, line in ((1, fold), (-1, fold.turned())):
-            for moving, over in view.choices(plane * way, way):
-                yield Child(Fold(line, moving, over), view.lines_after(plane * way, moving))
-
-
 class _View:
     """A stack in floats: what moves on one side of a line, and what lies on what."""
 
-    def __init__(self, stack: Stack, lines: list[Line]) -> None:
-        self.corners = [np.array([(float(p.x), float(p.y)) for p in panel.face.corners]) for panel in stack.panels]
-        self.size = max(float(np.abs(c).max()) for c in self.corners) or 1.0
-        self.clear = CLEAR * self.size
-        self.count = len(stack.panels)
-        self.lines = np.array([(float(x.a), float(x.b), float(x.c)) for x in lines])
-        number_of = {line: number for number, line in enumerate(lines)}
-        self.ink: list[Places] = []
-        self.on: list[list[int]] = []
-        for panel in stack.panels:
-            ends, on = [], []
-            for line, stretches in panel.ink:
-                n = self.lines[number_of[line], :2]
-                foot, along = n * self.lines[number_of[line], 2], np.array([-n[1], n[0]])
-                ends += [(foot + along * float(s), foot + along * float(t)) for s, t in stretches]
-                on += [number_of[line]] * len(stretches)
-            self.ink.append(np.array(ends).reshape(-1, 2, 2))
-            self.on.append(on)
-        beside: dict[object, list[tuple[int, Places]]] = {}
-        for number, panel in enumerate(stack.panels):
-            for i, edge in enumerate(panel.face.edges):
-                ends_ = self.corners[number][[i, (i + 1) % len(panel.face.edges)]]
-                beside.setdefault(edge, []).append((number, ends_))
-        self.joints = [(a[0][0], a[1][0], a[0][1]) for a in beside.values() if len(a) == 2]
-        self.overlaps = []
-        for low, high in combinations(range(self.count), 2):
-            both = _common(self.corners[low], self.corners[high], self.clear)
-            if both is not None:
-                self.overlaps.append((low, high, both))
+    def __init__(self, stack: Stack) -> None:
+        self.corners = [places_of(panel.face.corners) for panel in stack.panels]
+        self.clear = CLEAR * max(float(np.abs(c).max()) for c in self.corners)
+        pieces = [
+            (number, line, stretch)
+            for number, panel in enumerate(stack.panels)
+            for line, stretches in panel.ink.items()
+            for stretch in stretches
+        ]
+        self.drawn = Drawn.of((line, stretch) for _, line, stretch in pieces)
+        self.panel_of = np.array([number for number, _, _ in pieces])
+        self.joints = [(one, two, places_of(ends)) for one, two, ends in stack.joints]
+        common = (
+            (low, high, _common(self.corners[low], self.corners[high], self.clear))
+            for low, high in combinations(range(len(self.corners)), 2)
+        )
+        self.overlaps = [(low, high, both) for low, high, both in common if both is not None]
 
     def choices(self, plane: Places, way: int) -> Iterator[tuple[frozenset[int] | None, bool]]:
-        """The sets of panels that can move beyond a line, and how."""
-        n, c = plane[:2], plane[2]
-        heights = [corner @ n - c for corner in self.corners]
-        movable = [i for i in range(self.count) if heights[i].max() > self.clear]
+        """The sets of panels that can move beyond a line, and whether they go over: each panel with all that hangs on
+        it there or lies on it, and so on.
+        """
+        heights = [heights_of(corners, plane) for corners in self.corners]
+        movable = [i for i, h in enumerate(heights) if h.max() > self.clear]
         if not movable or all(h.min() > -self.clear for h in heights):
             return
-        slanted = {i for i in movable if heights[i].min() < -self.clear and self._slanted(i, n, c)}
-        group = {i: i for i in movable}
-
-        def find(i: int) -> int:
-            while group[i] != i:
-                i = group[i]
-            return i
-
-        for a, b, ends in self.joints:
-            if a in group and b in group and (ends @ n - c).max() > self.clear:
-                group[find(a)] = find(b)
-        parts: dict[int, set[int]] = {}
-        for i in movable:
-            parts.setdefault(find(i), set()).add(i)
+        slanted = {i for i in movable if heights[i].min() < -self.clear and self._slanted(i, plane)}
         if way > 0 and not slanted:
             yield None, True
-        if len(parts) == 1:
-            return
-        above: dict[int, set[int]] = {part: set() for part in parts}
-        below: dict[int, set[int]] = {part: set() for part in parts}
+        with_above: dict[int, set[int]] = {i: set() for i in movable}
+        with_below: dict[int, set[int]] = {i: set() for i in movable}
+        for one, two, ends in self.joints:
+            if one in with_above and two in with_above and heights_of(ends, plane).max() > self.clear:
+                for with_ in (with_above, with_below):
+                    with_[one].add(two)
+                    with_[two].add(one)
         for low, high, both in self.overlaps:
-            if (
-                low in group
-                and high in group
-                and (one := find(low)) != (two := find(high))
-                and (both @ n - c).max() > self.clear
-            ):
-                above[one].add(two)
-                below[two].add(one)
+            if low in with_above and high in with_above and heights_of(both, plane).max() > self.clear:
+                with_above[low].add(high)
+                with_below[high].add(low)
         done: set[tuple[frozenset[int], bool]] = set()
-        for part in parts:
-            for order, over in ((above, True), (below, False)):
-                moved = frozenset(i for p in _reach(order, part) for i in parts[p])
+        for i in movable:
+            for with_, over in ((with_above, True), (with_below, False)):
+                moved = frozenset(reach([i], with_))
                 if len(moved) < len(movable) and not moved & slanted and (moved, over) not in done:
                     done.add((moved, over))
                     yield moved, over
 
     def lines_after(self, plane: Places, moving: frozenset[int] | None) -> int:
         """At least so many lines carry the outline after a fold."""
-        n, c = plane[:2], plane[2]
-        stay: set[int] = set()
-        move: set[int] = set()
-        for panel, (ends, on) in enumerate(zip(self.ink, self.on, strict=True)):
-            if moving is not None and panel not in moving:
-                stay.update(on)
-                continue
-            for line, h in zip(on, ends @ n - c if on else (), strict=True):
-                if h.max() > self.clear:
-                    move.add(line)
-                if h.min() < -self.clear:
-                    stay.add(line)
-        return different(self.lines, stay, move, plane, self.clear)
+        every = range(len(self.corners))
+        moves = np.array([moving is None or i in moving for i in every])[self.panel_of]
+        return self.drawn.least_after(plane, self.clear, moves)
 
-    def _slanted(self, panel: int, n: Places, c: float) -> bool:
+    def _slanted(self, panel: int, plane: Places) -> bool:
         """Whether the line crosses a piece of the outline on the panel at a slant, clearly, and no other piece is near
         the place.
         """
-        ends = self.ink[panel]
-        if not len(ends):
-            return False
-        h = ends @ n - c
-        crossing = (np.minimum(h[:, 0], h[:, 1]) < -self.clear) & (np.maximum(h[:, 0], h[:, 1]) > self.clear)
+        ends = self.drawn.ends[self.panel_of == panel]
+        h = heights_of(ends, plane)
+        crossing = (h.min(axis=1) < -self.clear) & (h.max(axis=1) > self.clear)
         step = ends[:, 1] - ends[:, 0]
-        across = np.abs(step[:, 0] * n[1] - step[:, 1] * n[0]) > self.clear
+        across = np.abs(step[:, 0] * plane[1] - step[:, 1] * plane[0]) > self.clear
         for k in np.flatnonzero(crossing & across):
             place = ends[k, 0] + step[k] * (h[k, 0] / (h[k, 0] - h[k, 1]))
-            others = np.delete(ends, k, axis=0)
-            if not len(others) or _distances(place, others).min() > self.clear:
+            if (distances(place[None], np.delete(ends, k, axis=0)) > self.clear).all():
                 return True
         return False
-
-
-def _distances(place: Places, pieces: Places) -> Places:
-    """How far a place is from each of some pieces of lines."""
-    way = pieces[:, 1] - pieces[:, 0]
-    share = ((place - pieces[:, 0]) * way).sum(axis=1) / np.maximum((way * way).sum(axis=1), 1e-300)
-    foot = pieces[:, 0] + way * np.clip(share, 0, 1)[:, None]
-    away: Places = np.hypot(*(place - foot).T)
-    return away
-
-
-def _reach(order: dict[int, set[int]], part: int) -> set[int]:
-    reached, todo = {part}, [part]
-    while todo:
-        new = order[todo.pop()] - reached
-        reached |= new
-        todo += new
-    return reached
 
 
 def _common(one: Places, two: Places, clear: float) -> Places | None:
     """What two convex polygons (counter-clockwise) have in common; None if that is as good as nothing."""
     polygon = one
-    for i in range(len(two)):
-        a, b = two[i - 1], two[i]
-        step = b - a
-        h = (step[0] * (polygon[:, 1] - a[1]) - step[1] * (polygon[:, 0] - a[0])) / max(float(np.hypot(*step)), 1e-300)
-        if h.max() <= clear:
+    for plane in half_planes(two):
+        heights = heights_of(polygon, plane)
+        if heights.max() <= clear:
             return None
-        if h.min() >= 0:
+        if heights.min() >= 0:
             continue
         kept = []
-        for k in range(len(polygon)):
-            if h[k - 1] * h[k] < 0:
-                kept.append(polygon[k - 1] + (polygon[k] - polygon[k - 1]) * (h[k - 1] / (h[k - 1] - h[k])))
-            if h[k] >= 0:
-                kept.append(polygon[k])
+        for (p, q), (h, k) in zip(around(list(polygon)), around(list(heights)), strict=True):
+            if h >= 0:
+                kept.append(p)
+            if h * k < 0:
+                kept.append(p + (q - p) * (h / (h - k)))
         if len(kept) < 3:
             return None
         polygon = np.array(kept)

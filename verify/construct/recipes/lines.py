@@ -6,7 +6,8 @@ lines stay in it, so that no search ever leaves its field.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections import Counter
+from collections.abc import Callable, Iterable, Sequence
 from typing import NamedTuple
 
 from verify.exact.number import Number
@@ -16,7 +17,7 @@ Stretch = tuple[Number, Number]
 Stretches = tuple[Stretch, ...]
 
 
-class Line(NamedTuple):
+class UnitLine(NamedTuple):
     """The line ax + by = c with a² + b² = 1 and the first of a, b that is not 0 positive: equal lines are equal tuples.
 
     A place on it is told by t = ay - bx, its way along the direction (-b, a).
@@ -38,12 +39,33 @@ class Line(NamedTuple):
         """The signed distance of a place."""
         return self.a * place.x + self.b * place.y - self.c
 
+    def stretch(self, p: Point, q: Point) -> Stretch:
+        """The stretch between two places of the line."""
+        s, t = self.along(p), self.along(q)
+        return (s, t) if s < t else (t, s)
 
-def line_through(place: Point, unit: Point) -> Line:
+    def square(self, t: Number) -> Mirror:
+        """The fold line square to it at its place with this t."""
+        return mirror(-self.b, self.a, t)
+
+
+Ink = dict[UnitLine, Stretches]
+"""An outline: for each of its lines the stretches that belong to it, in order, none touching the next."""
+
+
+def ink_of(stretches: Iterable[tuple[UnitLine, Stretch]]) -> Ink:
+    """The outline that some stretches of lines make up."""
+    found: dict[UnitLine, list[Stretch]] = {}
+    for line, stretch in stretches:
+        found.setdefault(line, []).append(stretch)
+    return {line: merged(every) for line, every in found.items()}
+
+
+def line_through(place: Point, unit: Point) -> UnitLine:
     """The line through a place along a unit vector."""
     a, b = -unit.y, unit.x
     c = a * place.x + b * place.y
-    return Line(a, b, c) if (a.sign() or b.sign()) > 0 else Line(-a, -b, -c)
+    return UnitLine(a, b, c) if (a.sign() or b.sign()) > 0 else UnitLine(-a, -b, -c)
 
 
 class Mirror(NamedTuple):
@@ -67,15 +89,19 @@ class Mirror(NamedTuple):
         s = 2 * self.height(place) / self.square
         return Point(place.x - s * self.a, place.y - s * self.b)
 
-    def line(self, line: Line, stretches: Iterable[Stretch]) -> tuple[Line, list[Stretch]]:
-        """The mirror image of a line, and where stretches of it come to lie."""
+    def line(self, line: UnitLine, stretches: Sequence[Stretch]) -> tuple[UnitLine, Stretches]:
+        """The mirror image of a line, and where stretches of it, in order, come to lie, in order again."""
         twice = 2 / self.square  # divided once: that is slow in fields of high degree
         across = twice * (self.a * line.a + self.b * line.b)
         shift = twice * self.c * (self.a * line.b - self.b * line.a)
         a, b, c = line.a - across * self.a, line.b - across * self.b, line.c - across * self.c
         if (a.sign() or b.sign()) > 0:
-            return Line(a, b, c), [(-t - shift, -s - shift) for s, t in stretches]
-        return Line(-a, -b, -c), [(s + shift, t + shift) for s, t in stretches]
+            return UnitLine(a, b, c), tuple((-t - shift, -s - shift) for s, t in reversed(stretches))
+        return UnitLine(-a, -b, -c), tuple((s + shift, t + shift) for s, t in stretches)
+
+    def ink(self, ink: Ink) -> Ink:
+        """The mirror image of an outline."""
+        return dict(self.line(line, stretches) for line, stretches in ink.items())
 
     def places(self) -> tuple[Point, Point]:
         """Two places of the fold line, the side that moves on the left of the way from the first to the second."""
@@ -94,7 +120,7 @@ def mirror_through(p: Point, q: Point) -> Mirror:
     return mirror(a, b, a * p.x + b * p.y)
 
 
-def bisectors(one: Line, two: Line) -> list[Mirror]:
+def bisectors(one: UnitLine, two: UnitLine) -> list[Mirror]:
     """The fold lines that lay a line on another one: two, or one if they are parallel."""
     found = []
     for a, b, c in (
@@ -147,7 +173,22 @@ def common(stretches: Sequence[Stretch], others: Sequence[Stretch]) -> list[Stre
     return both
 
 
-def parted(line: Line, stretches: Stretches, fold: Mirror) -> tuple[Stretches, Stretches] | None:
+def folded_ink(ink: Ink, fold: Mirror) -> tuple[Ink, Ink] | None:
+    """What of an outline stays and what moves, the latter where it comes to lie; None if the fold runs along it."""
+    stay: Ink = {}
+    move: Ink = {}
+    for line, stretches in ink.items():
+        parts = parted(line, stretches, fold)
+        if parts is None:
+            return None
+        if parts[0]:
+            stay[line] = parts[0]
+        if parts[1]:
+            move[line] = parts[1]
+    return stay, fold.ink(move)
+
+
+def parted(line: UnitLine, stretches: Stretches, fold: Mirror) -> tuple[Stretches, Stretches] | None:
     """The stretches that stay and that move; None if the fold runs along them."""
     slope = fold.b * line.a - fold.a * line.b
     lift = fold.a * line.a * line.c + fold.b * line.b * line.c - fold.c
@@ -171,10 +212,10 @@ def parted(line: Line, stretches: Stretches, fold: Mirror) -> tuple[Stretches, S
     return (tuple(low), tuple(high)) if upward > 0 else (tuple(high), tuple(low))
 
 
-def meetings(ink: Iterable[tuple[Line, Stretches]], fold: Mirror) -> set[tuple[Line, Number, bool]]:
+def meetings(ink: Ink, fold: Mirror) -> set[tuple[UnitLine, Number, bool]]:
     """How stretches that end on a fold line leave it: their line, where on it, and whether with growing t."""
     found = set()
-    for line, stretches in ink:
+    for line, stretches in ink.items():
         slope = fold.b * line.a - fold.a * line.b
         if not slope:
             continue
@@ -214,59 +255,41 @@ class Face(NamedTuple):
         places = [(float(p.x), float(p.y)) for p in self.corners]
         return abs(sum(a[0] * b[1] - a[1] * b[0] for a, b in around(places))) / 2
 
-    def covers(self, line: Line) -> Stretch | None:
+    def covers(self, line: UnitLine) -> Stretch | None:
         """The stretch of a line that the paper covers. A raw edge covers nothing that lies along it."""
-        heights = [line.height(p) for p in self.corners]
-        signs = [h.sign() for h in heights]
-        if min(signs) >= 0 or max(signs) <= 0:
-            for i, edge in enumerate(self.edges):
-                j = (i + 1) % len(signs)
-                if signs[i] == signs[j] == 0:
-                    if edge.raw:
-                        return None
-                    s, t = line.along(self.corners[i]), line.along(self.corners[j])
-                    return (s, t) if s < t else (t, s)
-            return None
-        ends = []
-        for i, p in enumerate(self.corners):
-            if signs[i] == 0:
-                ends.append(line.along(p))
-            elif signs[i - 1] * signs[i] < 0:
-                t, s = line.along(p), line.along(self.corners[i - 1])
-                ends.append(t + (s - t) * heights[i] / (heights[i] - heights[i - 1]))
-        return min(ends), max(ends)
+        ring = crossed(self.corners, line.height)
+        if {-1, 1} <= {side for _, side, _ in ring}:
+            ends = [line.along(place) for place, side, _ in ring if side == 0]
+            return min(ends), max(ends)
+        for (p, side, i), (q, following, _) in around(ring):
+            if side == following == 0:
+                return None if self.edges[i].raw else line.stretch(p, q)
+        return None
 
     def split(self, fold: Mirror, crease: Edge) -> tuple[Face | None, Face | None]:
         """The parts that stay and that move, the latter where it comes to lie; `crease` is the edge between them."""
-        heights = [fold.height(p) for p in self.corners]
-        signs = [h.sign() for h in heights]
-        if max(signs) <= 0:
+        ring = crossed(self.corners, fold.height)
+        sides = {side for _, side, _ in ring}
+        if 1 not in sides:
             return self, None
-        if min(signs) >= 0:
+        if -1 not in sides:
             return None, self.reflected(fold)
-        stays: list[tuple[Point, Edge]] = []
-        moves: list[tuple[Point, Edge]] = []
-        for i, p in enumerate(self.corners):
-            j = (i + 1) % len(signs)
-            edge = self.edges[i]
-            if signs[i] * signs[j] < 0:
-                w = between(p, self.corners[j], heights[i] / (heights[i] - heights[j]))
-                low, high = edge._replace(part=edge.part + "-"), edge._replace(part=edge.part + "+")
-                if signs[i] < 0:
-                    stays += [(p, low), (w, crease)]
-                    moves.append((w, high))
+        whole = Counter(i for _, _, i in ring)
+
+        def part(mine: int, name: str) -> Face:
+            corners, edges = [], []
+            for (place, side, i), (_, following, _) in around(ring):
+                if side == -mine:
+                    continue
+                edge = self.edges[i]
+                corners.append(place)
+                if following == -mine:
+                    edges.append(crease)
                 else:
-                    moves += [(p, high), (w, crease)]
-                    stays.append((w, low))
-            elif signs[i] < 0 or (signs[i] == 0 and signs[j] < 0):
-                stays.append((p, edge))
-                if signs[i] == 0:
-                    moves.append((p, crease))
-            else:
-                moves.append((p, edge))
-                if signs[i] == 0:
-                    stays.append((p, crease))
-        return _face(stays), _face(moves).reflected(fold)
+                    edges.append(edge if whole[i] == 1 else edge._replace(part=edge.part + name))
+            return Face(tuple(corners), tuple(edges))
+
+        return part(-1, "-"), part(1, "+").reflected(fold)
 
     def reflected(self, fold: Mirror) -> Face:
         """The mirror image, counter-clockwise as well."""
@@ -275,8 +298,17 @@ class Face(NamedTuple):
         return Face(corners, tuple(self.edges[(n - 2 - j) % n] for j in range(n)))
 
 
-def _face(parts: list[tuple[Point, Edge]]) -> Face:
-    return Face(tuple(p for p, _ in parts), tuple(edge for _, edge in parts))
+def crossed(corners: Sequence[Point], height: Callable[[Point], Number]) -> list[tuple[Point, int, int]]:
+    """The corners of a polygon, and where its sides cross the line of height 0: each place, on which side of the line
+    it lies, and the number of the polygon's side that goes on from there.
+    """
+    heights = [height(p) for p in corners]
+    ring = []
+    for i, ((p, q), (h, k)) in enumerate(zip(around(corners), around(heights), strict=True)):
+        ring.append((p, h.sign(), i))
+        if h.sign() * k.sign() < 0:
+            ring.append((between(p, q, h / (h - k)), 0, i))
+    return ring
 
 
 def share_within(a: Point, b: Point, polygon: Sequence[Point]) -> tuple[Number, Number] | None:
@@ -297,11 +329,4 @@ def share_within(a: Point, b: Point, polygon: Sequence[Point]) -> tuple[Number, 
 
 def beyond(corners: Sequence[Point], fold: Mirror) -> list[Point]:
     """The part of a convex polygon on the moving side of a fold, its border counted."""
-    kept: list[Point] = []
-    for p, q in around(corners):
-        h, k = fold.height(p), fold.height(q)
-        if h.sign() >= 0:
-            kept.append(p)
-        if h.sign() * k.sign() < 0:
-            kept.append(between(p, q, h / (h - k)))
-    return kept
+    return [place for place, side, _ in crossed(corners, fold.height) if side >= 0]

@@ -14,11 +14,13 @@ from fractions import Fraction
 from itertools import pairwise
 from typing import Literal, NamedTuple
 
-from verify.construct.recipes.lines import Line, Mirror, beyond, bisectors, mirror, share_within
+import networkx as nx
+
+from verify.construct.recipes.lines import Ink, Mirror, UnitLine, beyond, bisectors, crossed, share_within
 from verify.construct.recipes.ruled_out import margin_all_round, mirror_lines
-from verify.construct.recipes.start import Ink, Start
+from verify.construct.recipes.start import Start
 from verify.exact.number import Number
-from verify.exact.plane import Point, around, between, difference, dot, in_convex, on_segment, orientation
+from verify.exact.plane import Point, between, difference, dot, in_convex, on_segment, orientation
 from verify.pattern.subdivision import place_text
 
 # How much of the way to where a shortened end gets stuck is gone at once, and when that is near enough.
@@ -60,11 +62,6 @@ def cannot_be_peeled(start: Start, left: tuple[Point, ...]) -> str:
     )
 
 
-class _Side(NamedTuple):
-    start: Point
-    line: Line
-
-
 @dataclass(frozen=True)
 class _Chain:
     """What is left of half an outline: its corners with its two ends, the line of each side, and the fold lines at its
@@ -72,7 +69,7 @@ class _Chain:
     """
 
     corners: tuple[Point, ...]
-    lines: tuple[Line, ...]
+    lines: tuple[UnitLine, ...]
     ends: tuple[Mirror, Mirror]
 
     def reversed(self) -> _Chain:
@@ -91,41 +88,22 @@ class _Chain:
         return len(self.lines) <= 2
 
 
-def _loop(outline: Ink) -> list[_Side] | None:
-    """The outline as one loop; None if it is not one."""
-    at: dict[Point, list[tuple[Point, Line]]] = {}
+def _loop(outline: Ink) -> list[tuple[Point, UnitLine]] | None:
+    """The outline as one loop of corners, each with the line that its side goes on along; None if it is not one."""
+    graph = nx.Graph()
     for line, stretches in outline.items():
-        for s, t in stretches:
-            p, q = line.at(s), line.at(t)
-            at.setdefault(p, []).append((q, line))
-            at.setdefault(q, []).append((p, line))
-    if any(len(sides) != 2 for sides in at.values()):
+        graph.add_edges_from((line.at(s), line.at(t), {"line": line}) for s, t in stretches)
+    if any(degree != 2 for _, degree in graph.degree) or not nx.is_connected(graph):
         return None
-    first = next(iter(at))
-    loop: list[_Side] = []
-    here, last = first, None
-    while not loop or here != first:
-        there, line = next(side for side in at[here] if side[1] is not last)
-        loop.append(_Side(here, line))
-        here, last = there, line
-    return loop if len(loop) == len(at) else None
+    return [(here, graph[here][there]["line"]) for here, there in nx.eulerian_circuit(graph)]
 
 
-def _half(loop: list[_Side], fold: Mirror) -> _Chain:
+def _half(loop: list[tuple[Point, UnitLine]], fold: Mirror) -> _Chain:
     """The half of an outline that stays when it is folded along a line of symmetry."""
-    heights = [fold.height(side.start) for side in loop]
-    first = next(i for i, h in enumerate(heights) if h.sign() > 0)
-    loop, heights = loop[first:] + loop[:first], heights[first:] + heights[:first]
-    corners: list[Point] = []
-    lines: list[Line] = []
-    for (one, two), (h, k) in zip(around(loop), around(heights), strict=True):
-        if h.sign() <= 0:
-            corners.append(one.start)
-        if h.sign() * k.sign() < 0:
-            corners.append(between(one.start, two.start, h / (h - k)))
-        if h.sign() < 0 or k.sign() < 0:
-            lines.append(one.line)
-    return _Chain(tuple(corners), tuple(lines), (fold, fold))
+    ring = crossed([corner for corner, _ in loop], fold.height)
+    first = next(i for i, (_, side, _) in enumerate(ring) if side > 0)
+    half = [(place, loop[i][1]) for place, side, i in ring[first:] + ring[:first] if side <= 0]
+    return _Chain(tuple(place for place, _ in half), tuple(line for _, line in half[:-1]), (fold, fold))
 
 
 def _peel(chain: _Chain) -> Peeled:
@@ -151,12 +129,7 @@ def _candidates(chain: _Chain) -> Iterator[Mirror]:
                 yield fold
     for i in range(1, len(corners) - 2):
         line = chain.lines[i]
-        yield _square(line, (line.along(corners[i]) + line.along(corners[i + 1])) / 2)
-
-
-def _square(line: Line, t: Number) -> Mirror:
-    """The fold square to a line at a place of it."""
-    return mirror(-line.b, line.a, t)
+        yield line.square((line.along(corners[i]) + line.along(corners[i + 1])) / 2)
 
 
 # Folds square to the side at an end
@@ -200,7 +173,7 @@ def _cut(chain: _Chain, way: int, length: Number, both: bool) -> _Chain:
     """The chain with its first end so far along the first side; and the last one beside it, if `both`."""
     line = chain.lines[0]
     t = line.along(chain.corners[0]) + length * way
-    fold = _square(line, t)
+    fold = line.square(t)
     beyond = fold.turned() if way > 0 else fold
     first, last, end = line.at(t), chain.corners[-1], chain.ends[1]
     if both:
@@ -224,7 +197,7 @@ class _Laid(NamedTuple):
 
     fold: Mirror
     corners: tuple[Point, ...]
-    lines: tuple[Line, ...]
+    lines: tuple[UnitLine, ...]
     first: int
     last: int
 
@@ -256,11 +229,11 @@ def _folded(chain: _Chain, fold: Mirror) -> _Chain | None:
     return _Chain(laid.corners[kept], lines, ends)
 
 
-def _laid(corners: Sequence[Point], lines: Sequence[Line], fold: Mirror, kinds: Kinds) -> _Laid | None:
+def _laid(corners: Sequence[Point], lines: Sequence[UnitLine], fold: Mirror, kinds: Kinds) -> _Laid | None:
     """How a fold lays a chain on itself; None if it does not."""
     signs = [fold.height(p).sign() for p in corners]
     places: list[Point] = [corners[0]]
-    sides: list[Line] = []
+    sides: list[UnitLine] = []
     at: list[int] = []
     for i, line in enumerate(lines):
         sides.append(line)
@@ -361,7 +334,9 @@ def _stuck(chain: _Chain) -> bool:
     return not any(_may_be_laid(corners, chain.lines, fold, (kinds[0], kinds[1]), hull) for fold in _candidates(chain))
 
 
-def _may_be_laid(corners: list[Point], lines: tuple[Line, ...], fold: Mirror, kinds: Kinds, hull: list[Point]) -> bool:
+def _may_be_laid(
+    corners: list[Point], lines: tuple[UnitLine, ...], fold: Mirror, kinds: Kinds, hull: list[Point]
+) -> bool:
     """Whether nothing clear forbids a fold."""
     laid = _laid(corners, lines, fold, kinds)
     if laid is None:

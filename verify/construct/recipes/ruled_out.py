@@ -8,8 +8,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import combinations, pairwise
 
-from verify.construct.recipes.lines import Line, Mirror, Stretches, bisectors, meetings, merged, mirror, parted
-from verify.construct.recipes.start import Ink, Start
+from verify.construct.recipes.lines import Ink, Mirror, Stretches, UnitLine, bisectors, folded_ink, meetings
+from verify.construct.recipes.start import Start
 from verify.exact.plane import Point, locate
 
 
@@ -50,17 +50,16 @@ def _crossing(outline: Ink) -> Iterator[Mirror]:
     for lines in at.values():
         for one, two in combinations(lines, 2):
             yield from bisectors(one, two)
-    for a, b in {(line.a, line.b) for line in outline}:
-        ways = sorted({a * corner.y - b * corner.x for corner in at})
-        sides = [s for line, stretches in outline.items() if (line.a, line.b) == (a, b) for s in stretches]
-        for start, end in pairwise(ways):
+    for line in {(line.a, line.b): line for line in outline}.values():
+        sides = [s for other, stretches in outline.items() if other[:2] == line[:2] for s in stretches]
+        for start, end in pairwise(sorted({line.along(corner) for corner in at})):
             if any(low <= start and end <= high for low, high in sides):
-                yield mirror(-b, a, (start + end) / 2)
+                yield line.square((start + end) / 2)
 
 
-def _corners(outline: Ink) -> dict[Point, set[Line]]:
+def _corners(outline: Ink) -> dict[Point, set[UnitLine]]:
     """The corners of an outline, each with the lines of its sides; where corners touch, sides may go on through them."""
-    at: dict[Point, set[Line]] = {}
+    at: dict[Point, set[UnitLine]] = {}
     for line, stretches in outline.items():
         for end in {t for stretch in stretches for t in stretch}:
             at.setdefault(line.at(end), set()).add(line)
@@ -68,12 +67,11 @@ def _corners(outline: Ink) -> dict[Point, set[Line]]:
         if _crosses(outline[one], one, two) and _crosses(outline[two], two, one):
             turn = one.a * two.b - one.b * two.a
             place = Point((one.c * two.b - two.c * one.b) / turn, (one.a * two.c - two.a * one.c) / turn)
-            if all(any(s < x.along(place) < t for s, t in outline[x]) for x in (one, two)):
-                at.setdefault(place, set()).update((one, two))
+            at.setdefault(place, set()).update((one, two))
     return at
 
 
-def _crosses(stretches: Stretches, line: Line, other: Line) -> bool:
+def _crosses(stretches: Stretches, line: UnitLine, other: UnitLine) -> bool:
     """Whether a stretch of a line has its ends on both sides of another one."""
     return any(other.height(line.at(s)).sign() * other.height(line.at(t)).sign() < 0 for s, t in stretches)
 
@@ -83,16 +81,11 @@ def symmetric_along(outline: Ink, fold: Mirror) -> bool:
 
     False for a line along a side: at the side's end it is none.
     """
-    stay, move = [], []
-    for line, stretches in outline.items():
-        parts = parted(line, stretches, fold)
-        if parts is None:
-            return False
-        image, moved = fold.line(line, parts[1])
-        stay.append((line, parts[0]))
-        move.append((image, merged(moved)))
-    one = meetings(stay, fold)
-    return bool(one) and one == meetings(move, fold)
+    parts = folded_ink(outline, fold)
+    if parts is None:
+        return False
+    one, two = (meetings(part, fold) for part in parts)
+    return bool(one) and one == two
 
 
 def no_all_layers_recipe(start: Start) -> str:
@@ -109,16 +102,9 @@ def no_all_layers_recipe(start: Start) -> str:
 def mirror_lines(outline: Ink) -> list[Mirror]:
     """The lines of symmetry of an outline."""
     first, *others = outline
-    ends = [t for s in outline[first] for t in s]
-    across = mirror(-first.b, first.a, (min(ends) + max(ends)) / 2)
-    found = [across, *(m for other in others for m in bisectors(first, other))]
-    return [m for m in found if _is_mirror(outline, m)]
-
-
-def _is_mirror(outline: Ink, fold: Mirror) -> bool:
-    """Whether an outline is its own mirror image: as no two lines have one image, if each has one of its lines."""
-    images = (fold.line(line, stretches) for line, stretches in outline.items())
-    return all(outline.get(line) == merged(stretches) for line, stretches in images)
+    low, high = outline[first][0][0], outline[first][-1][1]
+    found = [first.square((low + high) / 2), *(m for other in others for m in bisectors(first, other))]
+    return [m for m in found if m.ink(outline) == outline]
 
 
 def margin_all_round(start: Start) -> bool:

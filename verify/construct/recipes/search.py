@@ -42,5 +42,4 @@ class AllLayers(Deepening[Picture]):
             yield Child(Fold(fold.turned() if fold.height(self._fixed).sign() > 0 else fold), lines)
 
     def after(self, paper: Picture, fold: Fold) -> Picture | None:
-        picture = paper.fold(fold.line)
-        return picture if isinstance(picture, Picture) else None
+        return paper.fold(fold.line)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from verify.construct.recipes.lines import Line, common, merged, outside
+from verify.construct.recipes.lines import UnitLine, common, outside
 from verify.construct.recipes.stack import Panel, Stack
 from verify.exact.number import Number
 from verify.exact.plane import Point
@@ -23,13 +23,12 @@ def spoilt(stack: Stack) -> Spoilt | None:
     """
     worst: tuple[float, Spoilt] | None = None
     for panel in stack.panels:
-        for line, stretches in panel.ink:
+        for line, stretches in panel.ink.items():
             for other in stack.panels:
                 cover = other.face.covers(line)
                 if other is panel or cover is None:
                     continue
-                there = merged(s for one, many in other.ink if one == line for s in many)
-                for low, high in common(outside(stretches, there), (cover,)):
+                for low, high in common(outside(stretches, other.ink.get(line, ())), (cover,)):
                     size = float(high - low)
                     if worst is None or size > worst[0]:
                         place = _blank(other, line, low, high)
@@ -37,7 +36,7 @@ def spoilt(stack: Stack) -> Spoilt | None:
     return worst[1] if worst is not None else None
 
 
-def _blank(panel: Panel, line: Line, low: Number, high: Number) -> Point:
+def _blank(panel: Panel, line: UnitLine, low: Number, high: Number) -> Point:
     """A place of a stretch through which no outline of the panel runs: only so many cross the stretch. Near its
     middle.
     """
@@ -45,7 +44,8 @@ def _blank(panel: Panel, line: Line, low: Number, high: Number) -> Point:
     while True:
         place = line.at(low + (high - low) / share)
         if not any(
-            other.height(place) == 0 and any(a <= other.along(place) <= b for a, b in many) for other, many in panel.ink
+            other.height(place) == 0 and any(a <= other.along(place) <= b for a, b in many)
+            for other, many in panel.ink.items()
         ):
             return place
         share += 1

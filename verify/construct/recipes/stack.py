@@ -2,26 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
 from functools import cached_property
 from typing import NamedTuple
 
 from verify.construct.recipes.lines import (
     Edge,
     Face,
-    Line,
+    Ink,
     Mirror,
-    Stretch,
-    Stretches,
     common,
+    folded_ink,
+    ink_of,
     meetings,
-    merged,
     outside,
-    parted,
 )
 from verify.exact.number import Number
-from verify.exact.plane import Point, in_convex
+from verify.exact.plane import Point, around, in_convex
 
 _ONE, _ZERO = Number.of(1), Number.of(0)
 
@@ -54,16 +52,13 @@ class Motion(NamedTuple):
         return Motion(Point(p * x - q * y, q * x + p * y), fold.point(self.s), not self.turned)
 
 
-Ink = tuple[tuple[Line, Stretches], ...]
-
-
 @dataclass(frozen=True)
 class Panel:
     """A convex panel: where it lies, how it came there, and the outline on it, as it lies."""
 
     face: Face
     motion: Motion
-    ink: Ink = ()
+    ink: Ink = field(default_factory=dict)
 
     def flat(self) -> tuple[Point, ...]:
         """Its corners on the flat sheet, in the order of `face`."""
@@ -71,9 +66,7 @@ class Panel:
 
     def mirrored(self, fold: Mirror) -> Panel:
         """The whole panel's mirror image."""
-        images = (fold.line(line, stretches) for line, stretches in self.ink)
-        ink = tuple((line, merged(stretches)) for line, stretches in images)
-        return Panel(self.face.reflected(fold), self.motion.reflected(fold), ink)
+        return Panel(self.face.reflected(fold), self.motion.reflected(fold), fold.ink(self.ink))
 
     def folded(self, fold: Mirror, crease: Edge, slant: bool) -> tuple[Panel | None, Panel | None] | None:
         """The parts that stay and that move; None if the fold runs along the outline on it.
@@ -81,23 +74,15 @@ class Panel:
         None as well, unless `slant`, if the outline is not symmetric where it meets the crease: then it takes more
         creases there to straighten it.
         """
+        ink = folded_ink(self.ink, fold)
+        if ink is None:
+            return None
         one, two = self.face.split(fold, crease)
-        stay: list[tuple[Line, Stretches]] = []
-        move: list[tuple[Line, Stretches]] = []
-        for line, stretches in self.ink:
-            parts = parted(line, stretches, fold)
-            if parts is None:
-                return None
-            if parts[0]:
-                stay.append((line, parts[0]))
-            if parts[1]:
-                image, moved = fold.line(line, parts[1])
-                move.append((image, merged(moved)))
-        if not slant and one is not None and two is not None and not _meets_alike(self.face, fold, stay, move):
+        if not slant and one is not None and two is not None and not _meets_alike(self.face, fold, *ink):
             return None
         return (
-            None if one is None else Panel(one, self.motion, tuple(stay)),
-            None if two is None else Panel(two, self.motion.reflected(fold), tuple(move)),
+            None if one is None else Panel(one, self.motion, ink[0]),
+            None if two is None else Panel(two, self.motion.reflected(fold), ink[1]),
         )
 
 
@@ -164,23 +149,29 @@ class Stack:
         """Where a place of the sheet lies."""
         return next(image for _, image in self.images(place))
 
-    def lines(self) -> dict[Line, list[Stretch]]:
-        """The lines on which the outline lies, with its stretches on all panels."""
-        found: dict[Line, list[Stretch]] = {}
-        for panel in self.panels:
-            for line, stretches in panel.ink:
-                found.setdefault(line, []).extend(stretches)
-        return found
+    @cached_property
+    def ink(self) -> Ink:
+        """The outline on all panels, as it lies."""
+        return ink_of((line, stretch) for panel in self.panels for line, many in panel.ink.items() for stretch in many)
+
+    @cached_property
+    def joints(self) -> list[tuple[int, int, tuple[Point, Point]]]:
+        """The pairs of panels beside each other on the sheet, and where the ends of the edge between them lie."""
+        beside: dict[Edge, list[tuple[int, tuple[Point, Point]]]] = {}
+        for number, panel in enumerate(self.panels):
+            for edge, ends in zip(panel.face.edges, around(panel.face.corners), strict=True):
+                beside.setdefault(edge, []).append((number, ends))
+        return [(pair[0][0], pair[1][0], pair[0][1]) for pair in beside.values() if len(pair) == 2]
 
     @cached_property
     def key(self) -> object:
         """Equal for stacks that lie alike."""
         return tuple((p.motion, p.face.corners) for p in self.panels)
 
-    @cached_property
+    @property
     def count(self) -> int:
         """On how many lines the outline lies."""
-        return len(self.lines())
+        return len(self.ink)
 
     @property
     def steps(self) -> int:
@@ -190,29 +181,32 @@ class Stack:
     @property
     def ready(self) -> bool:
         """Whether one straight cut cuts just the outline now."""
-        lines = self.lines()
-        if len(lines) != 1:
+        if self.count != 1:
             return False
-        (line,) = lines
-        for panel in self.panels:
-            cover = panel.face.covers(line)
-            if cover is not None and outside((cover,), panel.ink[0][1] if panel.ink else ()):
-                return False
-        return True
+        (line,) = self.ink
+        covers = ((panel.face.covers(line), panel.ink.get(line, ())) for panel in self.panels)
+        return not any(cover is not None and outside((cover,), ink) for cover, ink in covers)
 
 
-def stack_of(faces: tuple[Face, ...], ink: dict[Line, Stretches] | None = None) -> Stack:
-    """The flat sheet, with the outline on it if it is given."""
+def stack_of(faces: tuple[Face, ...], ink: Ink) -> Stack:
+    """The flat sheet, with the outline on it."""
     still = Motion(Point(_ONE, _ZERO), Point(_ZERO, _ZERO), False)
-    panels = []
-    for face in faces:
-        mine = []
-        for line, stretches in (ink or {}).items():
-            cover = face.covers(line)
-            if cover is not None and (part := common(stretches, (cover,))):
-                mine.append((line, tuple(part)))
-        panels.append(Panel(face, still, tuple(mine)))
-    return Stack(tuple(panels))
+
+    def on(face: Face) -> Ink:
+        parts = ((line, common(stretches, (cover,))) for line, stretches in ink.items() if (cover := face.covers(line)))
+        return {line: tuple(part) for line, part in parts if part}
+
+    return Stack(tuple(Panel(face, still, on(face)) for face in faces))
+
+
+def reach(seeds: Iterable[int], following: Mapping[int, Iterable[int]]) -> set[int]:
+    """All that can be reached from some numbers, themselves among it."""
+    reached, todo = set(seeds), list(seeds)
+    while todo:
+        new = set(following.get(todo.pop(), ())) - reached
+        reached |= new
+        todo += new
+    return reached
 
 
 def contains(face: Face, place: Point) -> bool:
@@ -220,9 +214,7 @@ def contains(face: Face, place: Point) -> bool:
     return in_convex(place, face.corners) >= 0
 
 
-def _meets_alike(
-    face: Face, fold: Mirror, stay: list[tuple[Line, Stretches]], move: list[tuple[Line, Stretches]]
-) -> bool:
+def _meets_alike(face: Face, fold: Mirror, stay: Ink, move: Ink) -> bool:
     """Whether the outline on both sides meets the crease in the same places and directions, inside the panel."""
-    one, two = meetings(stay, fold), meetings(move, fold)
-    return one == two or not any(in_convex(line.at(t), face.corners) > 0 for line, t, _ in one ^ two)
+    apart = meetings(stay, fold) ^ meetings(move, fold)
+    return not any(in_convex(line.at(t), face.corners) > 0 for line, t, _ in apart)

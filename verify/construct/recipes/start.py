@@ -4,21 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import networkx as nx
 
-from verify.construct.recipes.lines import (
-    RAW,
-    Edge,
-    Face,
-    Line,
-    Mirror,
-    Stretch,
-    Stretches,
-    line_through,
-    merged,
-    mirror_through,
-)
+from verify.construct.recipes.lines import RAW, Edge, Face, Ink, Mirror, ink_of, line_through, mirror_through
 from verify.construct.recipes.picture import Picture
 from verify.construct.recipes.stack import Fold, Stack, stack_of
 from verify.construct.units import unit_vectors
@@ -32,26 +22,26 @@ from verify.pattern.limits import Limits
 from verify.pattern.recipe import FoldStep, Recipe, TurnStep, UnfoldStep
 from verify.pattern.subdivision import Subdivision
 
-Ink = dict[Line, Stretches]
-
 
 @dataclass(frozen=True)
 class Start:
     """Where a search starts: the sheet of `document`, flat or folded already as `recipe` says, with its target on it.
 
-    `picture` and `stack` are the paper as it lies; `places` are the document's points on the flat sheet, and the
-    recipe's marks, in the same field. `pieces` is the outline of each piece of the figure (what an odd number of
-    outlines encloses) on the flat sheet, or None if the target's lines do not divide the sheet into figure and rest.
-    `stacks` is the paper before each of the recipe's steps.
+    `stack` is the paper as it lies; `places` are the document's points on the flat sheet, and the recipe's marks, in
+    the same field. `pieces` is the outline of each piece of the figure (what an odd number of outlines encloses) on the
+    flat sheet, or None if the target's lines do not divide the sheet into figure and rest.
     """
 
     document: Document
-    picture: Picture
     stack: Stack
     places: dict[str, Point]
     pieces: tuple[Ink, ...] | None
     recipe: Recipe | None = None
-    stacks: tuple[Stack, ...] = ()
+
+    @cached_property
+    def picture(self) -> Picture:
+        """The paper as all-layers folds need to know it."""
+        return Picture(tuple(panel.face for panel in self.stack.panels), self.stack.ink)
 
 
 def start_of(document: Document, limits: Limits = Limits()) -> Start:
@@ -68,29 +58,23 @@ def start_after(folded: Folded, limits: Limits = Limits()) -> Start:
     """The sheet as a recipe leaves it, with its target. Assumes that no step was refused. Raises `LimitReached` as
     `start_of`.
     """
-    recipe, done = folded.recipe, folded.done
-    lines = [x.line for x in done if x.line is not None]
-    inside = [folded.paper.vertices[v] for x in done for f in x.moved for v in folded.paper.faces[f]]
-    start, also = _start(folded.drawing, folded.marks, (*(p for line in lines for p in line), *inside), limits)
-    at = iter(also)
-    mirrors = iter([mirror_through(next(at), next(at)) for _ in lines])
-    corners = {(k, f): [next(at) for _ in folded.paper.faces[f]] for k, x in enumerate(done) for f in x.moved}
-    stack, stacks, undo = start.stack, [start.stack], list[Stack]()
-    for k, x in enumerate(done):
+    paper, done = folded.paper, folded.done
+    lines = [place for x in done if x.line is not None for place in x.line]
+    inside = [_middle([paper.vertices[v] for v in paper.faces[f]]) for x in done for f in x.moved]
+    start, also = _start(folded.drawing, folded.marks, (*lines, *inside), limits)
+    ends, middles = iter(also[: len(lines)]), iter(also[len(lines) :])
+    stack, undo = start.stack, list[Stack]()
+    for number, x in enumerate(done, start=1):
         if isinstance(x.step, FoldStep):
-            moved = [_middle(corners[k, f]) for f in x.moved]
-            fold = _fold_of(stack, next(mirrors), moved, x.step)
+            fold = _fold_of(stack, mirror_through(next(ends), next(ends)), [next(middles) for _ in x.moved], x.step)
             undo.append(stack)
-            stack = stack.fold(fold, k + 1) or stack
+            stack = stack.fold(fold, number) or stack
         elif isinstance(x.step, UnfoldStep):
             for _ in range(x.step.folds):
                 stack = undo.pop()
         elif isinstance(x.step, TurnStep):
             stack = stack.turned()
-        stacks.append(stack)
-    ink = {line: merged(s) for line, s in stack.lines().items()}
-    picture = Picture(tuple(p.face for p in stack.panels), ink)
-    return replace(start, picture=picture, stack=stack, recipe=recipe, stacks=tuple(stacks))
+    return replace(start, stack=stack, recipe=folded.recipe)
 
 
 def _start(
@@ -103,35 +87,31 @@ def _start(
     bare = subdivide(replace(drawing, document=sheet_of(document)), limits)
     every = [*whole.vertices, *bare.vertices, *named.values(), *also]
     points, directions = unit_vectors(every, lines, limits, drawing.tower)
-    drawn = _ink(points, lines, directions)
+    rest = iter(points)
+    vertices, corners = ([next(rest) for _ in s.vertices] for s in (whole, bare))
+    drawn = (
+        (line_through(vertices[a], unit), vertices[a], vertices[b])
+        for (a, b), unit in zip(lines, directions, strict=True)
+    )
+    ink = ink_of((line, line.stretch(a, b)) for line, a, b in drawn)
     edges = {frozenset(e.ends): Edge(RAW if e.kind == "border" else 0, i) for i, e in enumerate(bare.edges)}
-    first = len(whole.vertices)
     faces = tuple(
-        Face(
-            tuple(points[first + v] for v in loop),
-            tuple(edges[frozenset(ends)] for ends in around(loop)),
-        )
+        Face(tuple(corners[v] for v in loop), tuple(edges[frozenset(ends)] for ends in around(loop)))
         for loop in bare.faces
     )
-    first += len(bare.vertices)
-    places = dict(zip(named, points[first : first + len(named)], strict=True))
+    places = {name: next(rest) for name in named}
     outlines = _outlines(whole)
     pieces = None
     if outlines is not None:
-        pieces = tuple(_on_lines(points, (whole.edges[i].ends for i in outline), drawn) for outline in outlines)
-    start = Start(document, Picture(faces, drawn), stack_of(faces, drawn), places, pieces)
-    return start, points[first + len(named) :]
+        pieces = tuple(_on_lines(vertices, (whole.edges[i].ends for i in outline), ink) for outline in outlines)
+    return Start(document, stack_of(faces, ink), places, pieces), list(rest)
 
 
 def _fold_of(stack: Stack, line: Mirror, moved: list[Point], step: FoldStep) -> Fold:
     """The fold of a recipe's step; `moved` are places of the flat sheet, one inside each face that moved."""
-    if step.layers == "all":
-        images = (image for place in moved for _, image in stack.images(place))
-        far = line if line.height(next(images)).sign() > 0 else line.turned()
-        return Fold(far, None, step.direction == "over")
+    far = line if line.height(stack.image(moved[0])).sign() > 0 else line.turned()
     moving = frozenset(number for place in moved for number, _ in stack.images(place))
-    side = line if line.height(stack.image(moved[0])).sign() > 0 else line.turned()
-    return Fold(side, moving, step.direction == "over")
+    return Fold(far, None if step.layers == "all" else moving, step.direction == "over")
 
 
 def _middle(corners: list[Point]) -> Point:
@@ -144,23 +124,12 @@ def sheet_of(document: Document) -> Document:
     return Document(document.points, document.outline, document.holes, unit=document.unit, source=document.source)
 
 
-def _ink(points: list[Point], lines: list[tuple[int, int]], directions: list[Point]) -> Ink:
-    ink: dict[Line, list[Stretch]] = {}
-    for (a, b), unit in zip(lines, directions, strict=True):
-        line = line_through(points[a], unit)
-        low, high = sorted((line.along(points[a]), line.along(points[b])))
-        ink.setdefault(line, []).append((low, high))
-    return {line: merged(stretches) for line, stretches in ink.items()}
-
-
-def _on_lines(points: list[Point], edges: Iterable[tuple[int, int]], drawn: Ink) -> Ink:
+def _on_lines(places: Sequence[Point], edges: Iterable[tuple[int, int]], ink: Ink) -> Ink:
     """Edges of the target as stretches of the lines that they lie on."""
-    ink: dict[Line, list[Stretch]] = {}
-    for a, b in edges:
-        line = next(x for x in drawn if x.height(points[a]).sign() == 0 == x.height(points[b]).sign())
-        low, high = sorted((line.along(points[a]), line.along(points[b])))
-        ink.setdefault(line, []).append((low, high))
-    return {line: merged(stretches) for line, stretches in ink.items()}
+    ends = [(places[a], places[b]) for a, b in edges]
+    return ink_of(
+        (line, line.stretch(a, b)) for a, b in ends for line in ink if not line.height(a) and not line.height(b)
+    )
 
 
 def _outlines(s: Subdivision) -> list[list[int]] | None:

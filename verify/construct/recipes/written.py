@@ -5,12 +5,11 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Any
 
-from verify.construct.recipes.aligned import Aligner, Drawn
+from verify.construct.recipes.aligned import Aligner
 from verify.construct.recipes.lines import Mirror, mirror
 from verify.construct.recipes.stack import Fold, Folds, Stack
 from verify.construct.recipes.start import Start
 from verify.construct.written import exact_texts
-from verify.exact.plane import around
 from verify.pattern.recipe import FORMAT, MarkStep, Recipe, read_any
 
 _HAIR = 1e-9
@@ -30,7 +29,7 @@ def folded(start: Start, folds: Folds) -> Stack:
 def layers_at_cut(stack: Stack) -> int:
     """How many panels the scissors meet at most (ends in floats: it only chooses; the certificate counts exactly)."""
     changes: list[tuple[float, int]] = []
-    for line in stack.lines():
+    for line in stack.ink:
         for panel in stack.panels:
             cover = panel.face.covers(line)
             if cover is not None:
@@ -78,10 +77,9 @@ def written(start: Start, folds: Folds, title: str = "") -> Recipe:
     others.
     """
     document = start.document
-    drawn = [Drawn("edge", a, b) for loop in (document.outline, *document.holes) for a, b in around(loop)]
-    drawn += [Drawn("side", a, b) for a, b in document.target_lines()]
+    corners = [name for loop in (document.outline, *document.holes) for name in loop]
     made = [s.name for s in start.recipe.steps if isinstance(s, MarkStep)] if start.recipe is not None else []
-    aligner = Aligner(start.places, drawn, made)
+    aligner = Aligner(start.places, document.target_lines(), [*corners, *made])
     stack = start.stack
     steps = [dict(step) for step in start.recipe.written] if start.recipe is not None else []
     for number, fold in enumerate(folds, start=_first(start)):
