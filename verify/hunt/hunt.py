@@ -11,7 +11,7 @@ import signal
 import traceback
 from collections.abc import Callable
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from importlib import import_module
 from pathlib import Path
 from threading import current_thread, main_thread
@@ -109,9 +109,7 @@ def find_property(name: str, among: str | None = None) -> Property:
         shipped = SHIPPED[name]
         if among is None:
             return shipped
-        return Property(
-            shipped.name, shipped.statement, "unknown", shipped.source, strategies.SHIPPED[among], shipped.holds
-        )
+        return replace(shipped, known="unknown", among=strategies.SHIPPED[among])
     module, _, what = name.partition(":")
     try:
         function = getattr(import_module(module), what)

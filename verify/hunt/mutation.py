@@ -5,7 +5,6 @@ must reject it.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from copy import deepcopy
 from typing import Any
 
 from verify.pattern.document import Document
@@ -20,64 +19,50 @@ def mutants(document: Document, certificate: Json) -> Iterator[tuple[str, Json]]
     end does not reach the drawn point, and a stack upside down turns every drawn mountain into a valley.
     """
 
-    def copy() -> Json:
-        return deepcopy(certificate)
-
-    digest = certificate["statement_sha256"]
-    yield (
-        "the digest of another statement",
-        copy() | {"statement_sha256": digest[::-1] if digest != digest[::-1] else "0" * 64},
-    )
-    yield "the opposite claim", copy() | {"proves": "refuted" if certificate["proves"] == "certified" else "certified"}
-    yield "another format", copy() | {"format": "creaseproof-certificate/0"}
+    digest, proves = certificate["statement_sha256"], certificate["proves"]
+    other_digest = digest[::-1] if digest != digest[::-1] else "0" * 64
+    yield "the digest of another statement", certificate | {"statement_sha256": other_digest}
+    yield "the opposite claim", certificate | {"proves": "refuted" if proves == "certified" else "certified"}
+    yield "another format", certificate | {"format": "creaseproof-certificate/0"}
     for key in certificate:
-        yield f"no {key}", {k: v for k, v in copy().items() if k != key}
-    for f in range(len(certificate["faces"])):
-        mutant = copy()
-        del mutant["faces"][f]
-        yield f"face {f} left out", mutant
-        mutant = copy()
-        mutant["faces"].append(mutant["faces"][f])
-        yield f"face {f} twice", mutant
-        mutant = copy()
-        mutant["faces"][f].reverse()
-        yield f"face {f} clockwise", mutant
+        yield f"no {key}", {k: v for k, v in certificate.items() if k != key}
+    faces = certificate["faces"]
+    for f, face in enumerate(faces):
+        yield f"face {f} left out", certificate | {"faces": faces[:f] + faces[f + 1 :]}
+        yield f"face {f} twice", certificate | {"faces": [*faces, face]}
+        yield f"face {f} clockwise", certificate | {"faces": _with(faces, f, face[::-1])}
     for kind, chains in certificate["chains"].items():
-        for c in range(len(chains)):
-            mutant = copy()
-            mutant["chains"][kind][c].pop()
-            yield f"{kind} chain {c} without its end", mutant
+        for c, chain in enumerate(chains):
+            shorter = certificate["chains"] | {kind: _with(chains, c, chain[:-1])}
+            yield f"{kind} chain {c} without its end", certificate | {"chains": shorter}
     if "fold" in certificate:
-        for v in range(len(certificate["vertices"])):
-            mutant = copy()
-            mutant["fold"]["images"][v][0] = _other(mutant["fold"]["images"][v][0])
-            yield f"the image of vertex {v} moved", mutant
-        if len(certificate["faces"]) > 1:
-            for f in range(len(certificate["faces"])):
-                mutant = copy()
-                mutant["fold"]["turned"] = sorted({*mutant["fold"]["turned"]} ^ {f})
-                yield f"face {f} with its other side up", mutant
-    if certificate["proves"] == "certified":
-        mutant = copy()
-        mutant["order"]["stack"].pop()
-        yield "a face missing in the stack", mutant
+        fold = certificate["fold"]
+        for v, (x, y) in enumerate(fold["images"]):
+            moved = fold | {"images": _with(fold["images"], v, [_other(x), y])}
+            yield f"the image of vertex {v} moved", certificate | {"fold": moved}
+        for f in range(len(faces)) if len(faces) > 1 else ():
+            turned = fold | {"turned": sorted({*fold["turned"]} ^ {f})}
+            yield f"face {f} with its other side up", certificate | {"fold": turned}
+    if proves == "certified":
+        order = certificate["order"]
+        yield "a face missing in the stack", certificate | {"order": order | {"stack": order["stack"][:-1]}}
         if any(c.kind in ("mountain", "valley") for c in document.creases):
-            mutant = copy()
-            mutant["order"]["stack"].reverse()
-            mutant["order"]["except"] = sorted([b, a] for a, b in mutant["order"]["except"])
-            yield "the stack upside down", mutant
-    else:
-        refutation = certificate["refutation"]
-        yield "a refutation of no known kind", copy() | {"refutation": refutation | {"kind": "none"}}
-        if refutation["kind"] == "closure":
-            mutant = copy()
-            mutant["refutation"]["walk"].pop()
-            yield "a walk that lacks its last face", mutant
-        if refutation["kind"] == "order":
-            mutant = copy()
-            mutant["refutation"]["reasons"] = []
-            mutant["refutation"]["steps"] = [[]]
-            yield "a derivation from nothing", mutant
+            upside_down = {"stack": order["stack"][::-1], "except": sorted([b, a] for a, b in order["except"])}
+            yield "the stack upside down", certificate | {"order": order | upside_down}
+        return
+    refutation = certificate["refutation"]
+    yield "a refutation of no known kind", certificate | {"refutation": refutation | {"kind": "none"}}
+    if refutation["kind"] == "closure":
+        shorter = refutation | {"walk": refutation["walk"][:-1]}
+        yield "a walk that lacks its last face", certificate | {"refutation": shorter}
+    if refutation["kind"] == "order":
+        nothing = refutation | {"reasons": [], "steps": [[]]}
+        yield "a derivation from nothing", certificate | {"refutation": nothing}
+
+
+def _with(items: list[Any], at: int, item: Any) -> list[Any]:
+    """The list with another item in one place."""
+    return [*items[:at], item, *items[at + 1 :]]
 
 
 def _other(element: Any) -> Any:

@@ -7,24 +7,25 @@ nothing.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from fractions import Fraction
-from itertools import pairwise
 from math import comb
 from typing import Any, Literal
 
 from hypothesis.strategies import SearchStrategy
 
 from verify.certificate.audit import audit
-from verify.exact.plane import Point
+from verify.construct.steps.maps import strip_order
+from verify.exact.number import Number
+from verify.exact.plane import advance
 from verify.folding.count import count
 from verify.folding.foldmap import fold_map
 from verify.folding.steps import carry_out
 from verify.folding.vertex import VertexReport, vertex_reports
 from verify.hunt import strategies
 from verify.hunt.mutation import mutants
-from verify.hunt.strategies import LIMITS, Among, Value, assigned, fine, flat_vertices, patterns, vertices
+from verify.hunt.strategies import LIMITS, Among, assigned, fine, flat_vertices, patterns, vertices
 from verify.pattern.arrangement import subdivide
 from verify.pattern.document import Document, Kind
 from verify.pattern.drawing import draw
@@ -104,34 +105,12 @@ def settled(document: Document | Recipe) -> Result:
     return result
 
 
-def strip_read(document: Document) -> tuple[list[Fraction], str]:
-    """Lengths of the panels and letters of a strip that `families.strip` made."""
-    ends = [Fraction(document.points[f"b{i}"][0]) for i in range(len(document.creases) + 2)]
-    letters = "".join("M" if c.kind == "mountain" else "V" for c in document.creases)
-    return [b - a for a, b in pairwise(ends)], letters
-
-
-def crimps_away(lengths: Sequence[Fraction], letters: str) -> bool:
-    """Whether crimps and end folds use up all the creases of a strip (Arkin et al. 2004): then, and only then, it folds
-    flat.
+def crimps_away(document: Document) -> bool:
+    """Whether crimps and end folds use up all the creases of a strip that `families.strip` made (Arkin et al. 2004):
+    then, and only then, it folds flat.
     """
-    parts, word = list(lengths), letters
-    while word:
-        if parts[0] <= parts[1]:
-            parts, word = parts[1:], word[1:]
-        elif parts[-1] <= parts[-2]:
-            parts, word = parts[:-1], word[:-1]
-        else:
-            here = next((i for i in range(1, len(parts) - 1) if _crimps(parts, word, i)), None)
-            if here is None:
-                return False
-            parts[here - 1 : here + 2] = [parts[here - 1] - parts[here] + parts[here + 1]]
-            word = word[: here - 1] + word[here + 1 :]
-    return True
-
-
-def _crimps(parts: Sequence[Fraction], word: str, i: int) -> bool:
-    return word[i - 1] != word[i] and parts[i - 1] >= parts[i] <= parts[i + 1]
+    stops = [Number.of(Fraction(document.points[f"b{i}"][0])) for i in range(len(document.creases) + 2)]
+    return strip_order(stops, [crease.kind == "valley" for crease in document.creases]) is not None
 
 
 def _fine_folds(document: Document) -> bool:
@@ -170,7 +149,7 @@ def _counts(document: Document) -> bool:
 
 
 def _crimpable(document: Document) -> bool:
-    return crimps_away(*strip_read(document)) == folds(document)
+    return crimps_away(document) == folds(document)
 
 
 def _mirrored(document: Document) -> bool:
@@ -226,13 +205,8 @@ def _images_no_longer(document: Document) -> bool:
     flat, there = folded.subdivision.vertices, folded.images
     pairs = ((i, j) for i in range(len(flat)) for j in range(i))
     return not folded.exists or all(
-        (_square(flat[i], flat[j]) - _square(there[i], there[j])).sign() >= 0 for i, j in pairs
+        advance(flat[i], flat[j], flat[j]) >= advance(there[i], there[j], there[j]) for i, j in pairs
     )
-
-
-def _square(a: Point, b: Point) -> Any:
-    x, y = a.x - b.x, a.y - b.y
-    return x * x + y * y
 
 
 def _vertex(near: bool) -> SearchStrategy[Document]:
@@ -416,6 +390,3 @@ def owned(name: str, function: Callable[[Any], object], among: Among) -> Propert
     """A property of the user's own."""
     statement = (function.__doc__ or name).strip().splitlines()[0]
     return Property(name, statement, "unknown", "yours", among, function)
-
-
-__all__ = ["SHIPPED", "Property", "Value"]

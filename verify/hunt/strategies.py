@@ -76,21 +76,16 @@ def _side(a: Place, b: Place) -> int:
     return (turn > 0) - (turn < 0)
 
 
+def _turn(way: Place) -> Fraction:
+    """A number that grows with the angle of a direction, from 0 at (1, 0) counter-clockwise to 4."""
+    share = way[0] / (abs(way[0]) + abs(way[1]))
+    return 1 - share if way[1] >= 0 else 3 + share
+
+
 def _around(ways: Sequence[Place]) -> list[Place]:
     """Directions in order, counter-clockwise from (1, 0); equal ones are left out."""
-    found: list[Place] = []
-    for way in ways:
-        at = 0
-        while at < len(found) and _before(found[at], way):
-            at += 1
-        if at == len(found) or _before(way, found[at]):
-            found.insert(at, way)
-    return found
-
-
-def _before(a: Place, b: Place) -> bool:
-    halves = [0 if y > 0 or (y == 0 and x > 0) else 1 for x, y in (a, b)]
-    return halves[0] < halves[1] if halves[0] != halves[1] else _side(a, b) > 0
+    different = {_turn(way): way for way in reversed(ways)}
+    return [different[turn] for turn in sorted(different)]
 
 
 def _completed(ways: Sequence[Place]) -> list[Place] | None:

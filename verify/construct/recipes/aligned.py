@@ -89,7 +89,8 @@ class Aligner:
             *self._square(references, fold.line),
         ]
         best = min(choices or [self._across(stack, fold.line)], key=lambda c: c.rank)
-        marks = [self.marks.name(spot) for spot in best.spots]
+        named = [self.marks.name(spot) for spot in best.spots]
+        marks = named[:2] + named[2:][:: best.way]
         step: dict[str, Any] = {"fold": best.keys(marks)}
         everywhere = {name: place for place, name in self.marks.names.items()}
         for name in (*marks, *everywhere):
@@ -141,7 +142,7 @@ class Aligner:
                 if _on_line(p, q, ends) and not _on_line(a, b, ends):
                     way = dot(difference(q, p), difference(ends[1], ends[0])).sign()
                     kind = max(KINDS.index(r.kind), KINDS.index(other.kind))
-                    yield Choice("line", max(_overlap(p, q, ends), 0.0), (*r.spots, *other.spots[::way]), kind)
+                    yield Choice("line", max(_overlap(p, q, ends), 0.0), (*r.spots, *other.spots), kind, way)
 
     def _by_places(self, references: list[Reference], fold: Fold) -> Iterator[Choice]:
         """Corners and ends of creases: two that lie on the line, or one that is laid on another one."""
@@ -193,16 +194,18 @@ def _spot(stack: Stack, number: int, image: Point, plain: bool = True) -> Spot:
 
 @dataclass(frozen=True)
 class Choice:
-    """One alignment: `form` line (the spots of one line and of the other, in the order in which they are laid together),
-    point or through (two spots), square (two spots of a line, and one more); `length` of what is aligned, in floats.
+    """One alignment: `form` line (two spots of each line), point or through (two spots), square (two spots of a line, and
+    one more); `length` of what is aligned, in floats.
 
-    `kind`: how sure the lines are, as `KINDS` has it. `sure`: it needs no eye for places that only a crease has made.
+    `kind`: how sure the lines are, as `KINDS` has it. `way`: 1 if the second line runs as the first one is laid on it, -1
+    if the other way. `sure`: it needs no eye for places that only a crease has made.
     """
 
     form: str
     length: float
     spots: tuple[Spot, ...]
     kind: int | None = None
+    way: int = 1
     sure: bool = True
 
     @property
