@@ -15,6 +15,7 @@ from typing import Literal
 
 from pysat.solvers import Solver
 
+from verify.construct.steps.panels import with_folded
 from verify.cutting.hands import StraightCrease, straight_creases
 from verify.cutting.outcome import pattern_of
 from verify.exact.number import Number
@@ -28,7 +29,7 @@ from verify.pattern.arrangement import subdivide
 from verify.pattern.document import Document
 from verify.pattern.drawing import draw
 from verify.pattern.limits import Clock, Limits
-from verify.pattern.subdivision import Edge, Subdivision
+from verify.pattern.subdivision import EdgeKind, Subdivision
 
 SOLVER = "cadical153"
 _MOST_FOLDS_AT_A_VERTEX = 12
@@ -67,10 +68,7 @@ class Stage:
     @cached_property
     def creases(self) -> tuple[StraightCrease, ...]:
         """The straight creases that are folded in this stage."""
-        s = self.folded.subdivision
-        mine = set(self.edges)
-        alone = tuple(replace(e, kind="flat") if i not in mine and e.is_fold else e for i, e in enumerate(s.edges))
-        return tuple(straight_creases(replace(s, edges=alone)))
+        return tuple(straight_creases(with_folded(self.folded.subdivision, self.edges)))
 
     @cached_property
     def pattern(self) -> Document:
@@ -114,12 +112,11 @@ def _assigned(order: LayerOrder) -> Subdivision:
     """The subdivision with each fold as the layer order takes it."""
     s = order.overlaps.subdivision
 
-    def folded(i: int, e: Edge) -> Edge:
-        if e.kind != "either":
-            return e
-        return replace(e, kind="valley" if order.assignment(i) == "valley" else "mountain")
-
-    return replace(s, edges=tuple(folded(i, e) for i, e in enumerate(s.edges)))
+    kinds: list[EdgeKind] = [
+        e.kind if e.kind != "either" else "valley" if order.assignment(i) == "valley" else "mountain"
+        for i, e in enumerate(s.edges)
+    ]
+    return replace(s, edges=tuple(replace(e, kind=kind) for e, kind in zip(s.edges, kinds, strict=True)))
 
 
 def _precreases(order: LayerOrder) -> Iterator[Precrease]:
@@ -206,10 +203,7 @@ class _Collapse:
 
     def _flat(self, folded: frozenset[int]) -> LayerOrder | None:
         """A layer order with just these edges folded, each as in the goal; None if there is none."""
-        edges = tuple(
-            replace(e, kind="flat") if e.is_fold and i not in folded else e for i, e in enumerate(self.s.edges)
-        )
-        there = fold_map(replace(self.s, edges=edges))
+        there = fold_map(with_folded(self.s, folded))
         if not there.exists:  # round a hole of the sheet
             return None
         found = find_order(crossing_conditions(Overlaps(there)), replace(self.limits, seconds=None))

@@ -9,11 +9,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import combinations, product
 from typing import Literal
 
 import networkx as nx
 import numpy as np
+from numpy.typing import NDArray
 
 from verify.construct.steps.models import Model, allows
 from verify.construct.steps.panels import Crossing, Lying, Panels
@@ -33,6 +35,11 @@ class State:
 
     folded: frozenset[int]
     stack: tuple[int, ...]
+
+    @cached_property
+    def rank(self) -> NDArray[np.intp]:
+        """For each panel how many lie under it in the stack."""
+        return np.argsort(self.stack)
 
 
 @dataclass(frozen=True)
@@ -73,17 +80,14 @@ def same_as(panels: Panels, state: State) -> tuple[frozenset[int], bytes]:
     """What two states have in common exactly if they are the same paper: the folded edges, and which panel lies over
     which.
     """
-    rank = np.empty(len(state.stack), dtype=np.intp)
-    rank[list(state.stack)] = np.arange(len(state.stack))
-    above = panels.lying(state.folded).overlapping & (rank[:, None] > rank[None, :])
+    above = panels.lying(state.folded).overlapping & (state.rank[:, None] > state.rank[None, :])
     return state.folded, np.packbits(above).tobytes()
 
 
 def lies_on(lying: Lying, state: State, direction: Direction, upper: frozenset[int], lower: frozenset[int]) -> bool:
     """Whether a panel of one set lies on one of the other, as seen from the side to which the paper turns."""
-    rank = {p: n for n, p in enumerate(state.stack)}
     sign = 1 if direction == "over" else -1
-    return any(lying.overlapping[p, q] and (rank[p] - rank[q]) * sign > 0 for p in upper for q in lower)
+    return any(lying.overlapping[p, q] and (state.rank[p] - state.rank[q]) * sign > 0 for p in upper for q in lower)
 
 
 def simple_folds(panels: Panels, state: State, model: Model) -> Iterator[Fold]:
@@ -123,13 +127,11 @@ class _Turning:
         self.lying, self.line, self.side, self.direction = lying, line, side, direction
         self.beyond = {p for p, (low, high) in enumerate(sides) if (low if side > 0 else -high) >= 0}
         self.across = {p for p, (low, high) in enumerate(sides) if low < 0 < high}
-        rank = np.empty(len(state.stack), dtype=np.intp)
-        rank[list(state.stack)] = np.arange(len(state.stack))
-        over = rank[:, None] > rank[None, :] if direction == "over" else rank[:, None] < rank[None, :]
+        rank = state.rank if direction == "over" else -state.rank
         # (upper, lower) for each two panels that overlap and of which the lower may turn
-        lower = np.zeros(len(rank), dtype=bool)
-        lower[list(self.beyond)] = True
-        self.lying_on: list[list[int]] = np.argwhere(lying.overlapping & over & lower[None, :]).tolist()
+        lower = np.isin(np.arange(len(rank)), list(self.beyond))
+        lying_on = lying.overlapping & (rank[:, None] > rank[None, :]) & lower[None, :]
+        self.lying_on: list[list[int]] = np.argwhere(lying_on).tolist()
         graph = nx.Graph()
         graph.add_nodes_from(self.beyond)
         graph.add_edges_from((h.one, h.two) for h in panels.hinges if {h.one, h.two} <= self.beyond)
@@ -176,21 +178,18 @@ class _Turning:
     def _turnable(self) -> Iterator[frozenset[int]]:
         """For each flap that nothing holds, it with all flaps that lie on it, on those, and so on."""
         held = self.held | {n for n, edges in enumerate(self.bent) if not edges}
-        on: list[set[int]] = [set() for _ in self.flaps]
+        on = nx.DiGraph()
+        on.add_nodes_from(range(len(self.flaps)))
         for upper, lower in self.lying_on:
             n = self.flap_of[lower]
             if upper in self.across:
                 held.add(n)
-            elif upper in self.flap_of and self.flap_of[upper] != n:
-                on[n].add(self.flap_of[upper])
-        for n in range(len(self.flaps)):
-            whole, todo = {n}, [n]
-            while todo:
-                more = on[todo.pop()] - whole
-                whole |= more
-                todo += more
+            elif upper in self.flap_of:
+                on.add_edge(n, self.flap_of[upper])
+        for n in on:
+            whole = frozenset({n} | nx.descendants(on, n))
             if not whole & held:
-                yield frozenset(whole)
+                yield whole
 
 
 def _unions(sets: list[frozenset[int]]) -> list[frozenset[int]]:

@@ -7,6 +7,7 @@ of them. Exact.
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Collection
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -59,6 +60,12 @@ class Panels:
         return self._lying[folded]
 
 
+def with_folded(s: Subdivision, folded: Collection[int]) -> Subdivision:
+    """The subdivision with just these of its fold edges folded, the others flat."""
+    edges = (replace(e, kind="flat") if e.is_fold and i not in folded else e for i, e in enumerate(s.edges))
+    return replace(s, edges=tuple(edges))
+
+
 @dataclass(frozen=True)
 class Crossing:
     """A stretch of a line of the folded plane, and what crosses it there: fold edges that are open, and how many other
@@ -78,12 +85,10 @@ class Lying:
 
     def __init__(self, panels: Panels, folded: frozenset[int]) -> None:
         self.panels, self.folded = panels, folded
-        s = panels.s
-        edges = tuple(replace(e, kind="flat") if e.is_fold and i not in folded else e for i, e in enumerate(s.edges))
-        there = fold_map(replace(s, edges=edges))
+        there = fold_map(with_folded(panels.s, folded))
         if not there.exists:
             raise ValueError("these folds do not close")
-        self.fold_map = FoldMap(s, there.images, there.turned)
+        self.fold_map = FoldMap(panels.s, there.images, there.turned)
         self.overlaps = Overlaps(self.fold_map)
         self.turned = [there.turned[faces[0]] for faces in panels.faces]
 

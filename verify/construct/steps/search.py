@@ -8,8 +8,9 @@ comes first.
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from math import inf
 
 from verify.construct.steps.folds import Fold, State, after, folds_about, same_as, simple_folds, start_of
 from verify.construct.steps.maps import eliminate, map_of
@@ -20,7 +21,7 @@ from verify.pattern.limits import Clock, LimitReached
 from verify.pattern.subdivision import Subdivision
 
 STATES = 20_000
-_BROAD = 200  # so many states breadth first, which gives few folds; then depth first
+_BROAD = 200  # so many states breadth first; then depth first
 
 
 @dataclass(frozen=True)
@@ -54,7 +55,7 @@ def find_sequence(
     strip: as in `order`, if that is given). Raises `LimitReached`.
     """
     search = _Search(s, model, most_states, clock or Clock(None, ""), progress)
-    return search.eliminated(order) or search.broad() or search.deep()
+    return search.eliminated(order) or search.through_states()
 
 
 class _Search:
@@ -65,10 +66,7 @@ class _Search:
         self.most_states, self.clock, self.progress = most_states, clock, progress
         self.goal = frozenset(h.edge for h in self.panels.hinges)
         self.start = start_of(self.panels)
-        self._forget()
-
-    def _forget(self) -> None:
-        self.seen = {same_as(self.panels, self.start)}
+        self.seen: set[tuple[frozenset[int], bytes]] = set()
         self.reached = 0
 
     def eliminated(self, order: LayerOrder | None) -> Sequence | None:
@@ -91,39 +89,25 @@ class _Search:
             state = after(state, fold)
         return Sequence(self.model, tuple(path), reached, len(path) + 1)
 
-    def broad(self) -> Sequence | None:
-        """Breadth first, with few folds if it finds any; None if there are too many states for that."""
-        if not self.goal:
+    def through_states(self, first: int = 0, most: float = _BROAD) -> Sequence:
+        """The answer by going through the states: breadth first (`first` 0), which gives few folds; where there are more
+        than `most`, anew and depth first (-1).
+        """
+        self.seen, self.reached = {same_as(self.panels, self.start)}, 0
+        if self.start.folded == self.goal:
             return self._answer(())
-        todo: deque[tuple[State, tuple[Fold, ...]]] = deque([(self.start, ())])
+        todo = deque([(tuple[Fold, ...](), self._next(self.start))])
         while todo:
-            state, path = todo.popleft()
-            for fold, there in reversed(self._next(state)):
-                if self._is_new(there):
-                    if there.folded == self.goal:
-                        return self._answer((*path, fold))
-                    todo.append((there, (*path, fold)))
-            if len(self.seen) > _BROAD and todo:
-                self._forget()
-                return None
-        return self._answer(None)
-
-    def deep(self) -> Sequence:
-        """Depth first."""
-        path: list[Fold] = []
-        open_ = [self._next(self.start)]
-        while open_:
-            if not open_[-1]:
-                open_.pop()
-                if path:
-                    path.pop()
-                continue
-            fold, state = open_[-1].pop()
-            if self._is_new(state):
-                path.append(fold)
-                if state.folded == self.goal:
-                    return self._answer(tuple(path))
-                open_.append(self._next(state))
+            path, following = todo[first]
+            found = next(((fold, state) for fold, state in following if self._is_new(state)), None)
+            if found is None:
+                del todo[first]
+                if len(self.seen) > most and todo:
+                    return self.through_states(first=-1, most=inf)
+            elif found[1].folded == self.goal:
+                return self._answer((*path, found[0]))
+            else:
+                todo.append(((*path, found[0]), self._next(found[1])))
         return self._answer(None)
 
     def _answer(self, folds: tuple[Fold, ...] | None) -> Sequence:
@@ -144,9 +128,10 @@ class _Search:
             self.progress(f"{len(self.seen):,} states, {known}")
         return True
 
-    def _next(self, state: State) -> list[tuple[Fold, State]]:
-        """The folds that are possible and the states they lead to, last those to be tried first: that bend most, go
-        over, and move least.
+    def _next(self, state: State) -> Iterator[tuple[Fold, State]]:
+        """The folds that are possible and the states they lead to, those first that bend most, go over, and move
+        least.
         """
         found = [(fold, after(state, fold)) for fold in simple_folds(self.panels, state, self.model)]
-        return sorted(found, key=lambda pair: (len(pair[0].bent), pair[0].direction == "over", -len(pair[0].moved)))
+        found.sort(key=lambda pair: (len(pair[0].bent), pair[0].direction == "over", -len(pair[0].moved)))
+        yield from reversed(found)
