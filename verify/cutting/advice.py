@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from verify.cutting.cut import Cut
 from verify.cutting.pieces import Piece
@@ -15,8 +15,7 @@ LAYERS_IN_PRACTICE = 12
 SLIVER_MM = 1.0
 
 
-@dataclass(frozen=True)
-class Advice:
+class Advice(NamedTuple):
     """Target edges that lie on folds (`along_folds`) and on the sheet's edge (`along_sheet`), by number; pieces so
     narrow that they tear, with their width in mm (an estimate); the most `layers` that the cut meets. None of it
     changes the verdict."""

@@ -12,7 +12,7 @@ import itertools
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Literal
+from typing import Literal, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -27,16 +27,14 @@ _KINDS: tuple[CellKind, ...] = ("edge", "face", "edge", "vertex")
 _ZERO = Number.of(0)
 
 
-@dataclass(frozen=True)
-class Cell:
+class Cell(NamedTuple):
     """A face, edge or vertex of the subdivision, by number."""
 
     kind: CellKind
     number: int
 
 
-@dataclass(frozen=True)
-class Snip:
+class Snip(NamedTuple):
     """A straight segment of the cut in the folded plane, from the image of one vertex to that of another.
 
     `edges` are the target edges that it cuts, `line` the number of its line.
@@ -59,8 +57,7 @@ class Layers:
     count: int
 
 
-@dataclass(frozen=True)
-class Cut:
+class Cut(NamedTuple):
     """What the cut of a folded pattern does, exactly.
 
     `allowed` is the document's number of snips (1: a complete straight cut along `line`, which is None if the whole

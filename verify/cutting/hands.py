@@ -11,6 +11,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from itertools import accumulate
 from math import atan2, hypot, pi
+from typing import NamedTuple
 
 import numpy as np
 
@@ -28,8 +29,7 @@ from verify.pattern.subdivision import Subdivision
 _SAME = 1e-9  # of the sheet's extent: places nearer than this are one place, for counting
 
 
-@dataclass(frozen=True)
-class Measured:
+class Measured(NamedTuple):
     """A length in the document's unit, or an area in its square, and the names of what has it."""
 
     size: float
@@ -47,8 +47,7 @@ class FoldThrough:
     length: float
 
 
-@dataclass(frozen=True)
-class Hands:
+class Hands(NamedTuple):
     """What hands meet when they fold a pattern or a recipe.
 
     `creases`: straight creases on the sheet, each counted once from end to end across the others. `shortest` of them
@@ -106,8 +105,7 @@ def hands(order: LayerOrder, at_cut: int, steps: Folded | None = None, cut: Cut 
     )
 
 
-@dataclass(frozen=True)
-class StraightCrease:
+class StraightCrease(NamedTuple):
     """Folds in a row on one straight line of the sheet, mountain or valley: the vertices at its ends, and its edges."""
 
     ends: tuple[int, int]

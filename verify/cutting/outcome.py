@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import count, pairwise
+from typing import NamedTuple
 
 from verify.exact.number import Number
 from verify.exact.plane import Point, around, between, cross, orientation
@@ -17,8 +18,7 @@ from verify.pattern.subdivision import Subdivision
 Segment = tuple[Point, Point]
 
 
-@dataclass(frozen=True)
-class Outline:
+class Outline(NamedTuple):
     """The preimage of a cut line on the flat sheet, in exact places.
 
     `loops` are closed outlines by their corners, `paths` open lines (from the sheet's edge to its edge, or to a place

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from verify.exact.number import Number
 from verify.exact.plane import Point, length, locate, polygon_area2
@@ -16,8 +15,7 @@ Role = Literal["target", "inner waste", "sheet", "piece"]
 Part = frozenset[int]  # faces
 
 
-@dataclass(frozen=True)
-class Piece:
+class Piece(NamedTuple):
     """A connected piece of the sheet after a cut along exactly the target.
 
     `faces` of the subdivision, exact `area` (square units), `around`: length of its outline (units, a float, for advice

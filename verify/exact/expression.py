@@ -17,6 +17,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
 from typing import Literal as Choice
+from typing import NamedTuple
 
 from verify.errors import CreaseproofError
 
@@ -118,59 +119,67 @@ def shortened(text: str, length: int = 60) -> str:
     return f"{text[:half]}...{text[-half:]}"
 
 
-@dataclass(frozen=True)
-class Expression:
-    """A node of the tree.
+class Literal(NamedTuple):
+    """A decimal literal; its value is ``rational``."""
 
-    ``text``: the characters of this node, without blanks. ``position``: where it begins, 0-based,
-    in the text as given. ``rational``: its exact value if that is known from literals and the
-    four operations alone, else None (``sqrt(4)`` is None here).
-    """
+    text: str
+    position: int
+    rational: Fraction
+
+
+class Negative(NamedTuple):
+    """The negative of an operand."""
 
     text: str
     position: int
     rational: Fraction | None
-
-
-@dataclass(frozen=True)
-class Literal(Expression):
-    """A decimal literal; its value is ``rational``."""
-
-
-@dataclass(frozen=True)
-class Negative(Expression):
-    """The negative of an operand."""
-
     operand: Expression
 
 
-@dataclass(frozen=True)
-class Sum(Expression):
-    """Two or more terms, each with the sign before it (the first has ``+``)."""
+class Sum(NamedTuple):
+    """Terms, each with the sign before it (the first has ``+``)."""
 
+    text: str
+    position: int
+    rational: Fraction | None
     terms: tuple[tuple[Operator, Expression], ...]
 
 
-@dataclass(frozen=True)
-class Product(Expression):
+class Product(NamedTuple):
     """Two or more factors, each with ``*`` or ``/`` before it (the first has ``*``), from left to right."""
 
+    text: str
+    position: int
+    rational: Fraction | None
     factors: tuple[tuple[Operator, Expression], ...]
 
 
-@dataclass(frozen=True)
-class SquareRoot(Expression):
+class SquareRoot(NamedTuple):
     """The square root that is not negative."""
 
+    text: str
+    position: int
     argument: Expression
+    rational: None = None
 
 
-@dataclass(frozen=True)
-class Trigonometric(Expression):
+class Trigonometric(NamedTuple):
     """``cos``, ``sin`` or ``tan`` of ``turn`` * pi (``turn`` is a rational number in lowest terms)."""
 
+    text: str
+    position: int
     function: FunctionName
     turn: Fraction
+    rational: None = None
+
+
+Expression = Literal | Negative | Sum | Product | SquareRoot | Trigonometric
+"""A node of the tree.
+
+``text``: the characters of this node, without blanks. ``position``: where it begins, 0-based,
+in the text as given. ``rational``: its exact value if that is known from literals and the
+four operations alone, else None (``sqrt(4)`` is None here).
+"""
 
 
 def parse(
@@ -349,7 +358,7 @@ class _Parser:
                 "a number that is not negative under the root",
                 inside,
             )
-        root = SquareRoot(self.source[start : self.at], self.place(start), None, argument)
+        root = SquareRoot(self.source[start : self.at], self.place(start), argument)
         self.irrational.append(root)
         return root
 
@@ -371,7 +380,7 @@ class _Parser:
         whole = self.source[start : self.at]
         if name == "tan" and turn.denominator == 2:
             raise self.error(f'"{shortened(whole)}"', "an angle that has a tangent", start)
-        value = Trigonometric(whole, self.place(start), None, name, turn)
+        value = Trigonometric(whole, self.place(start), name, turn)
         self.irrational.append(value)
         return value
 

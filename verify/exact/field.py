@@ -11,10 +11,10 @@ inside out, where the field does not hold them (``tower.py``).
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from fractions import Fraction
 from math import gcd
 from typing import Literal as Choice
+from typing import NamedTuple
 
 from verify.exact import cyclotomic
 from verify.exact.algebraic import element
@@ -38,8 +38,7 @@ from verify.exact.numberfield import Field
 from verify.exact.tower import Base, Tower
 
 
-@dataclass(frozen=True)
-class Reading:
+class Reading(NamedTuple):
     """All numbers of a document in one field.
 
     ``tower``: the field, RATIONALS if every value is rational, and how it was built. ``numbers``: for each text as

@@ -6,14 +6,13 @@ these, the fold map exists, for they generate every closed walk on the sheet.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from verify.folding.foldmap import IDENTITY, Isometry, Reflections
 from verify.pattern.subdivision import Subdivision
 
 
-@dataclass(frozen=True)
-class Walk:
+class Walk(NamedTuple):
     """A closed walk: face `faces[i]`, across `edges[i]` to the next face, and back to the first.
 
     Exactly one of `vertex` and `hole` says what it goes round.

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import random
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -26,8 +26,7 @@ _SMALL = 3_000
 _SEED = 17
 
 
-@dataclass(frozen=True)
-class Reason:
+class Reason(NamedTuple):
     """One fact that every layer order must respect.
 
     Exactly one form: `edges` = (fold,) says that a drawn mountain or valley fixes the order of its faces; `edges` = (e,
@@ -46,8 +45,7 @@ class Reason:
         return len(self.edges) == 1 and self.face is None
 
 
-@dataclass(frozen=True)
-class Conflict:
+class Conflict(NamedTuple):
     """A contradiction: the reasons, and clauses each following from the earlier ones by unit propagation, ending in
     ().
     """

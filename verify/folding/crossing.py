@@ -12,9 +12,8 @@ of three kinds only:
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import partial
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -26,8 +25,7 @@ from verify.pattern.limits import LimitReached, Limits
 Literals = NDArray[np.int32]
 
 
-@dataclass(frozen=True)
-class Conditions:
+class Conditions(NamedTuple):
     """All conditions of a folded pattern but transitivity.
 
     The variable of a pair of `overlaps.pairs` is its number, from 1. `fixed`: literals, `fixed_edges` the fold of each.

@@ -10,7 +10,7 @@ of whether layers pass through each other.
 from __future__ import annotations
 
 from collections import deque
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from verify.exact.algebraic import difference_of_products, sum_of_products
 from verify.exact.number import Number
@@ -20,8 +20,7 @@ from verify.pattern.subdivision import Subdivision
 _ZERO, _ONE = Number.of(0), Number.of(1)
 
 
-@dataclass(frozen=True)
-class Isometry:
+class Isometry(NamedTuple):
     """z → m·z + s, or m·conj(z) + s when `turned` (determinant -1), with |m| = 1; exact."""
 
     m: Point
@@ -61,8 +60,7 @@ def direction_squared(a: Point, b: Point) -> Point:
     return Point((xx - yy) * inverse, x * y * 2 * inverse)
 
 
-@dataclass(frozen=True)
-class FoldMap:
+class FoldMap(NamedTuple):
     """The image of each vertex, which faces are turned, and whether that is consistent.
 
     `broken` lists the edges across which the isometries do not fit: empty exactly

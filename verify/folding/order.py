@@ -11,8 +11,7 @@ from __future__ import annotations
 
 import gc
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -37,8 +36,7 @@ _MANY_BUNDLES = 10_000
 _MANY_OVERLAPS = 50  # of a face, on average
 
 
-@dataclass(frozen=True)
-class NoOrder:
+class NoOrder(NamedTuple):
     """No layer order exists. `triples` are the transitivity conditions that were needed so far."""
 
     conditions: Conditions

@@ -7,7 +7,6 @@ side of the lines of one face the corners of the other lie. Faces with the same 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 from functools import cached_property
 from typing import Any, NamedTuple
 
@@ -32,16 +31,14 @@ _MARGIN = 1e-15  # places are known within 2^-52
 _AT_ONCE = 1 << 20
 
 
-@dataclass(frozen=True)
-class Meeting:
+class Meeting(NamedTuple):
     """Pairs of inner edges whose folded images share a segment, as index arrays (first < second)."""
 
     first: Indices
     second: Indices
 
 
-@dataclass(frozen=True)
-class Passing:
+class Passing(NamedTuple):
     """Inner edges and faces such that the image of the open edge meets that of the open face, as index arrays; in
     order.
     """

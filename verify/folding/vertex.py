@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from functools import total_ordering
 from itertools import pairwise, product
 from math import comb
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from verify.exact.number import Number
 from verify.exact.plane import Point, around, cross_vectors, difference, dot
@@ -106,8 +106,7 @@ def _middle(number: Number, bits: int) -> mpmath.mpf:
         precision *= 2
 
 
-@dataclass(frozen=True)
-class VertexReport:
+class VertexReport(NamedTuple):
     """Everything that the folds at one vertex must satisfy, with exact answers.
 
     `folds` are edge numbers counter-clockwise, `angles` the exact angles between consecutive ones (at a vertex on the
