@@ -35,6 +35,8 @@ def cross(a: Any, b: Any, c: Any) -> Any:
 def meetings(one: Segment, two: Segment) -> Iterator[Place]:
     """Where two segments meet; the ends on each other if they lie on one line."""
     (a, b), (c, d) = one, two
+    if any(max(a[i], b[i]) < min(c[i], d[i]) or max(c[i], d[i]) < min(a[i], b[i]) for i in (0, 1)):
+        return
     down = (b[0] - a[0]) * (d[1] - c[1]) - (b[1] - a[1]) * (d[0] - c[0])
     if down:
         t = ((c[0] - a[0]) * (d[1] - c[1]) - (c[1] - a[1]) * (d[0] - c[0])) / down
@@ -345,8 +347,8 @@ class Layers:
 
 def inside(polygon: Sequence[Place], p: Place) -> bool:
     """Whether p is strictly inside a convex polygon (either way round)."""
-    signs = [cross(polygon[i - 1], polygon[i], p) for i in range(len(polygon))]
-    return all(s > 0 for s in signs) or all(s < 0 for s in signs)
+    first = cross(polygon[-1], polygon[0], p)
+    return first != 0 and all(cross(a, b, p) * first > 0 for a, b in pairwise(polygon))
 
 
 def words_at_vertices(paper: Paper) -> set[str]:

@@ -16,6 +16,7 @@ import pytest
 
 import verify
 from tests.families import vertex as vertex_document
+from tests.profiles import share
 
 from . import patterns
 from .paper import Layers, Pair, Paper, place, words_at_vertices
@@ -160,9 +161,9 @@ def test_every_assignment_of_the_3_by_3_map_that_is_fine_at_its_vertices() -> No
     fine = words_at_vertices(paper)
     stuck = sorted(fine - folding)
     assert len(stuck) == 4
-    for word in stuck + Random(3).sample(sorted(folding), 40):
+    for word in stuck + Random(3).sample(sorted(folding), share(40)):
         assert verdict(paper, word) == ("certified" if word in folding else "refuted")
-    others = ("".join(Random(i).choices("MV", k=12)) for i in range(60))
+    others = ("".join(Random(i).choices("MV", k=12)) for i in range(share(60)))
     for word in others:
         assert verdict(paper, word) == ("certified" if word in folding else "refuted")
 
@@ -171,7 +172,7 @@ def test_pairs_tried_one_after_the_other_are_all_relations() -> None:
     """The enumeration itself against trying every relation there is."""
     random = Random(11)
     tried = 0
-    for paper in [patterns.strip(lengths(random)) for _ in range(8)] + list(generated(random, 12)):
+    for paper in [patterns.strip(lengths(random)) for _ in range(8)] + list(generated(random, 4)):
         layers = paper.layers()
         if layers is None or len(layers.pairs) > 10:
             continue
@@ -180,7 +181,7 @@ def test_pairs_tried_one_after_the_other_are_all_relations() -> None:
         ]
         assert [r for r in every if layers.valid(r)] == list(layers.orders())
         tried += 1
-    assert tried >= 5
+    assert tried >= 4
 
 
 def test_the_kernel_on_every_permutation() -> None:
@@ -274,8 +275,8 @@ def along(paper: Paper, word: str) -> str:
 
 def test_strips_against_the_theory_of_one_dimension() -> None:
     # independent methods: theory.strip_folds knows no layers, paper.layers no theory; both agree with the solver
-    folding, stuck = strips(1, 60)
-    assert min(folding, stuck) >= 10
+    folding, stuck = strips(1, share(100))
+    assert min(folding, stuck) >= 5
 
 
 @pytest.mark.long
@@ -313,9 +314,9 @@ def vertices(seed: int, number: int) -> Counter[int]:
 
 def test_rational_vertices_against_hulls_recursion() -> None:
     # two independent methods: theory.hull knows no layers, paper.layers no theory, and both agree with the solver
-    seen = vertices(1, 50)
+    seen = vertices(1, share(80))
     assert {4, 6} <= set(seen)
-    assert len(seen) >= 6
+    assert len(seen) >= 5
 
 
 @pytest.mark.long
@@ -326,7 +327,7 @@ def test_many_rational_vertices(seed: int) -> None:
 
 def test_vertices_with_angles_that_are_parts_of_180_degrees() -> None:
     random = Random(5)
-    for _ in range(15):
+    for _ in range(share(30)):
         half, k = random.choice([(2, 5), (3, 6), (3, 8), (4, 9), (5, 9)])
         sums = []
         for _ in range(2):

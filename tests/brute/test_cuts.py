@@ -99,12 +99,12 @@ def compared(seeds: range) -> Counter[object]:
 
 
 def test_random_sheets() -> None:
-    seen = compared(range(120))
-    assert all(seen[holds, several] >= 5 for holds in (True, False) for several in (True, False)), seen
-    assert seen["hole", True] >= 4
-    assert seen["turned", True] >= 20
-    assert min(seen["fewest", n] for n in (1, 2, 3)) >= 5
-    assert seen["fewest", None] >= 10
+    seen = compared(range(50))
+    assert all(seen[holds, several] >= 2 for holds in (True, False) for several in (True, False)), seen
+    assert seen["hole", True] >= 1
+    assert seen["turned", True] >= 8
+    assert min(seen["fewest", n] for n in (1, 2, 3)) >= 2
+    assert seen["fewest", None] >= 4
 
 
 @pytest.mark.long

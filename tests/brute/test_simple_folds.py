@@ -195,7 +195,7 @@ def test_recipes_fold_exactly_the_pattern(model: Model) -> None:
     written = 0
     for shape in SHEETS.values():
         cells = frozenset(shape)
-        for _ in range(share(12)):
+        for _ in range(share(8)):
             creases = rng.sample(sides(cells), rng.randint(2, min(7, len(cells) - 1)))
             document = grid_document(cells, {c: rng.choice("EEMV") for c in creases})
             s = subdivision(document)
@@ -207,7 +207,7 @@ def test_recipes_fold_exactly_the_pattern(model: Model) -> None:
                 assert folds_exactly(s, sequence.folds, folded.fold_map)
                 assert certify(recipe).verdict == "certified"
                 written += 1
-    assert written >= share(24)
+    assert written >= share(16)
 
 
 # ---- strips
@@ -219,10 +219,10 @@ def folds_flat(s: Subdivision) -> bool:
 
 @pytest.mark.parametrize("last", [1, 2, 3])
 def test_strips_that_fold_flat_fold_by_one_layer_at_a_time(last: int) -> None:
-    """Every strip of four panels, the first 2, two of them 1 to 3 long, with every assignment: simple folds just where
-    it folds flat (Arkin et al. 2004).
+    """Strips of four panels, the first 2, two of them 1 to 3 long, with every assignment: simple folds just where
+    they fold flat (Arkin et al. 2004).
     """
-    for lengths in product((2,), (1, 2, 3), (1, 2, 3), (last,)):
+    for lengths in some(list(product((2,), (1, 2, 3), (1, 2, 3), (last,))), of=2):
         for word in product("MV", repeat=3):
             s = subdivision(strip(lengths, "".join(word)))
             assert (find_sequence(s, "one-layer").folds is not None) == folds_flat(s)

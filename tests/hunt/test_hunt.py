@@ -130,10 +130,12 @@ def test_every_property_states_its_source() -> None:
 
 
 def test_the_same_seed_finds_the_same() -> None:
-    one, two = (sought(FALSEHOODS["maekawa-suffices"], 1_000, 7) for _ in range(2))
+    few = owned("few", lambda document: len(document.creases) < 3, STRATEGIES["strips"])
+    one, two, other = (sought(few, 100, seed) for seed in (7, 7, 8))
     assert one == two
     assert one.found is not None
-    assert len(one.found.value.creases) <= SMALL["maekawa-suffices"]
+    assert len(one.found.value.creases) == 3
+    assert other.tried != one.tried or other.found != one.found
 
 
 def test_a_hunt_ends_in_time_or_after_so_many() -> None:
@@ -196,7 +198,7 @@ def test_strategies_draw_what_can_be_read(name: str, near: bool) -> None:
         if isinstance(value, Document):
             subdivide(draw(value))
 
-    drawn(STRATEGIES[name](near), 12, look)
+    drawn(STRATEGIES[name](near), 8, look)
 
 
 def test_near_draws_points_that_nearly_fall_together() -> None:
@@ -257,14 +259,10 @@ def test_the_command_writes_what_it_found(tmp_path: Path) -> None:
     assert keys["document"] == str(document)
     assert verify.audit(document, certificate).accepted
     assert verify.load(document).title == "Counterexample to fine-strips-fold, seed 3"
-    again = run("fine-strips-fold", "--seconds", "60", "--seed", "3", "-o", str(tmp_path / "again"))
-    assert again.exit_code == 1
-    assert "counterexample found" in again.stdout
-    assert (tmp_path / "again" / "fine-strips-fold.toml").read_text() == document.read_text()
 
 
 def test_the_command_finds_nothing(tmp_path: Path) -> None:
-    outcome = run("maekawa", "--seconds", "1", "-o", str(tmp_path / "none"))
+    outcome = run("maekawa", "--seconds", "0.3", "-o", str(tmp_path / "none"))
     assert outcome.exit_code == 0
     assert outcome.stdout.startswith("no counterexample found: that proves nothing\n")
     assert "tried" in outcome.stderr
@@ -284,7 +282,7 @@ def test_a_property_of_the_users(tmp_path: Path, monkeypatch: pytest.MonkeyPatch
     assert outcome.exit_code == 1
     assert (keys["reason"], keys["creases"]) == ("three creases", 3)
     assert Path(keys["document"]) == Path("counterexamples/mine-to-hunt-two-creases-at-most.toml")
-    assert run("mine_to_hunt:two_creases_at_most", "--among", "sheets", "--seconds", "1").exit_code == 0
+    assert run("mine_to_hunt:two_creases_at_most", "--among", "sheets", "--seconds", "0.3").exit_code == 0
     outcome = run("mine_to_hunt:one_step", "--json")
     keys = json.loads(outcome.stdout)
     assert keys["steps"] == 2
@@ -377,9 +375,10 @@ def test_an_error_of_the_property_is_no_counterexample(faulty: Path, name: str, 
 
 
 def test_what_is_a_counterexample_and_what_is_none(faulty: Path) -> None:
-    assert run("faulty_to_hunt:asserts", "--seconds", "1").exit_code == 0
+    assert run("faulty_to_hunt:asserts", "--seconds", "0.3").exit_code == 0
     outcome = run("faulty_to_hunt:falls", "--seconds", "20")
     assert outcome.exit_code == 1
+    assert "counterexample found" in outcome.stdout
     assert "  1 creases; it does not hold" in outcome.stdout
 
 
@@ -400,7 +399,7 @@ def _bool_or_none(wanted: Property, value: Any) -> None:
 def test_the_time_holds(faulty: Path, name: str) -> None:
     """However long the property takes; with room for a busy machine, and far from the 30 seconds that it would take."""
     begun = monotonic()
-    outcome = hunt(find_property(f"faulty_to_hunt:{name}"), 1.5)
+    outcome = hunt(find_property(f"faulty_to_hunt:{name}"), 0.5)
     assert monotonic() - begun < 15
     assert outcome.found is None
 
