@@ -10,6 +10,7 @@ import ast
 import re
 import sys
 import textwrap
+from functools import cache
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -18,6 +19,7 @@ BEGIN, END = "<!-- files -->", "<!-- end of files -->"
 COLUMNS = 120
 
 
+@cache
 def job(path: Path) -> str:
     """What a file is for: the first paragraph of its docstring."""
     text = ast.get_docstring(ast.parse(path.read_text(encoding="utf-8"))) or ""

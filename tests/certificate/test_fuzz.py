@@ -59,7 +59,7 @@ def foldings(draw: st.DrawFn) -> Document:
 def test_any_folding_with_any_target() -> None:
     seen: Counter[str] = Counter()
 
-    @examples(1000)
+    @examples(500)
     @example(document(["n", "s"], ["valley", "valley"], [[(1, 1), (2, 1)]], [], 2))
     @example(document(["n", "s"], ["valley", "valley"], [[(1, 1), (2, 1)], [(-1, 1), (-2, 1)]], [], 1))
     @given(foldings())

@@ -133,8 +133,8 @@ def test_recipe_joins_loose_ends_as_construct_does(tmp_path: Path) -> None:
         '<svg xmlns="http://www.w3.org/2000/svg" width="60mm" height="60mm" viewBox="0 0 60 60">'
         '<path d="M29.5,10 H10 V50 H50 V10 H30.5" fill="none" stroke="black"/></svg>'
     )
-    apart = json.loads(run("recipe", path, "--json").output)
-    joined = json.loads(run("recipe", path, "--join", "1", "--json").output)
+    apart = json.loads(run("recipe", path, "--folds", "2", "--json").output)
+    joined = json.loads(run("recipe", path, "--folds", "2", "--join", "1", "--json").output)
     assert (apart["verdict"], joined["verdict"]) == ("undecided", "certified")
     assert any("was joined with" in note for note in joined["notes"])
 

@@ -85,11 +85,11 @@ def recovered(drawing: Document, true: dict[str, Place], digits: int) -> NearPat
 
 
 def each_way(documents: Iterable[Any]) -> list[Any]:
-    """Each of them with one digit or with two by turns; the other way, too, with --long."""
+    """Every other one of them, with one digit or with two by turns; all of them both ways with --long."""
     return [
-        pytest.param(one, digits, id=f"{getattr(one, 'stem', one)}-{digits}", marks=[pytest.mark.long] * (k % 2 != n))
+        pytest.param(one, digits, id=f"{getattr(one, 'stem', one)}-{digits}", marks=[pytest.mark.long] * (k % 4 != n))
         for k, one in enumerate(documents)
-        for n, digits in enumerate((1, 2))
+        for n, digits in ((0, 1), (2, 2))
     ]
 
 
@@ -169,14 +169,13 @@ def test_the_star_comes_back_in_words_that_a_person_would_write(proofs: Path, di
     assert found.mean == pytest.approx(sum(m.distance for m in found.moves) / len(found.moves))
 
 
-@pytest.mark.parametrize("digits", [1, 2])
 @pytest.mark.parametrize(
-    ("corners", "start", "family"),
+    ("corners", "start", "family", "digits"),
     [
-        (8, 0.0, "multiples of 22.5°"),
-        (12, pi / 2, "multiples of 15°"),
-        (5, pi / 2, "multiples of 18°"),
-        (6, 0.0, "multiples of 30°"),
+        (8, 0.0, "multiples of 22.5°", 1),
+        (12, pi / 2, "multiples of 15°", 2),
+        (5, pi / 2, "multiples of 18°", 1),
+        (6, 0.0, "multiples of 30°", 2),
     ],
 )
 def test_regular_polygons_of_each_family_are_recovered(corners: int, start: float, family: str, digits: int) -> None:
@@ -272,7 +271,7 @@ def test_odd_folds_at_a_vertex_give_no_proposal(digits: int) -> None:
 
 def test_vertices_of_no_family_are_closed_by_slopes() -> None:
     closed = 0
-    for seed in range(12):
+    for seed in range(6):
         rng = random.Random(100 + seed)
         shares = [rng.uniform(0.3, 1) for _ in range(4)]
         shares = [w * pi / sum(shares[i % 2 :: 2]) for i, w in enumerate(shares)]
@@ -282,7 +281,7 @@ def test_vertices_of_no_family_are_closed_by_slopes() -> None:
         if proposal is not None:
             closed += 1
             assert proposal.greatest <= 0.15 + 1e-9
-    assert closed >= 9
+    assert closed >= 4
 
 
 # unmoved
@@ -360,7 +359,7 @@ def test_a_point_that_takes_part_in_nothing_stays(proofs: Path) -> None:
     assert found.document.points["label"] == ("12.3", "-77.7")
 
 
-@pytest.mark.parametrize("most", [Fraction(3, 100), Fraction(1, 20), Fraction(1, 10), Fraction(1)])
+@pytest.mark.parametrize("most", [Fraction(3, 100), Fraction(1, 10)])
 def test_no_point_moves_farther_than_allowed(proofs: Path, most: Fraction) -> None:
     drawing, _ = rounded(load(proofs / "certified" / "letter-t.toml"), 1, 15)
     for proposal in near_patterns(drawing, most):
