@@ -26,7 +26,7 @@ from typing import Any, NamedTuple
 ROOT = Path(__file__).resolve().parent.parent
 sys.path.insert(0, str(ROOT))
 
-from verify.kernel.check import read_document  # noqa: E402
+from verify.kernel.statement import read_document  # noqa: E402
 
 MEGA = 10**6
 DOCUMENT, CERTIFICATE = 4 * MEGA, MEGA
@@ -111,7 +111,7 @@ def toml(text: bytes) -> Input:
 def sealed(document: Json, certificate: Json) -> Input:
     """The certificate with the digest of the document."""
     data = json.dumps(document, separators=(",", ":")).encode()
-    digest = read_document(data, False)[0].digest
+    digest = read_document(data, False).digest
     head = {"format": "creaseproof-certificate/1", "proves": "certified", "statement_sha256": digest}
     return Input(data, ".json", json.dumps(head | certificate, separators=(",", ":")).encode())
 

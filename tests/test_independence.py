@@ -90,7 +90,7 @@ def test_folders_import_downwards() -> None:
         folder = path.relative_to(VERIFY).parts[0]
         if folder in may:
             for name in imported(path):
-                if name.startswith("verify.") and name not in ("verify.room", "verify.errors"):
+                if name.startswith("verify.") and name not in ("verify.room", "verify.errors", "verify.version"):
                     assert name.split(".")[1] in may[folder], f"{path} imports {name}"
                     checked += 1
     assert checked >= 60
@@ -108,7 +108,7 @@ allowed = set(sys.stdlib_module_names) | {"verify"}
 class Guard:
     def find_spec(self, name, path=None, target=None):
         parts = name.split(".")
-        if parts[0] not in allowed or (parts[0] == "verify" and len(parts) > 1 and parts[1] != "kernel"):
+        if parts[0] not in allowed or (parts[0] == "verify" and len(parts) > 1 and parts[1] not in ("kernel", "version")):
             raise ImportError(f"forbidden: {name}")
 sys.meta_path.insert(0, Guard())
 from verify.kernel.__main__ import main
@@ -139,7 +139,8 @@ def test_what_the_kernel_imports_when_it_runs(name: str, proofs: Path, root: Pat
     assert (keys["accepted"], keys["proves"]) == (True, result.verdict)
     listed = ast.literal_eval(modules)
     assert len(listed) >= 10
-    assert all(m == "verify" or m.startswith("verify.kernel") for m in listed if not m.startswith("_")), listed
+    allowed = ("verify", "verify.version")  # `verify` names its version, and imports nothing else
+    assert all(m in allowed or m.startswith("verify.kernel") for m in listed if not m.startswith("_")), listed
 
 
 def code_lines(path: Path) -> int:
@@ -169,9 +170,9 @@ def code_lines(path: Path) -> int:
     return len(lines - docstrings)
 
 
-def test_the_kernel_has_at_most_1720_lines_of_code() -> None:
+def test_the_kernel_has_at_most_1690_lines_of_code() -> None:
     sizes = {path.name: code_lines(path) for path in KERNEL}
-    assert 600 < sum(sizes.values()) <= 1720, sizes
+    assert 600 < sum(sizes.values()) <= 1690, sizes
 
 
 def test_the_count_of_lines(tmp_path: Path) -> None:

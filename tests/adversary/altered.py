@@ -21,6 +21,8 @@ ORDER = (
     "expression",
     "plane",
     "boxes",
+    "alignment",
+    "recipe",
     "statement",
     "subdivision",
     "folded",
@@ -29,8 +31,6 @@ ORDER = (
     "clauses",
     "cut",
     "refutation",
-    "alignment",
-    "recipe",
     "paper",
     "check",
 )

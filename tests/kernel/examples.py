@@ -7,7 +7,7 @@ from fractions import Fraction
 from typing import Any
 
 from verify.kernel.check import Outcome, check_bytes
-from verify.kernel.recipe import read_document
+from verify.kernel.statement import read_document
 
 Case = tuple[dict[str, Any], dict[str, Any]]
 RATIONAL: dict[str, Any] = {"polynomial": [0, 1], "root": [0, 0], "values": {}}
@@ -20,7 +20,7 @@ def as_bytes(value: object) -> bytes:
 def sealed(case: Case) -> Case:
     """The certificate with the digest of the document as it is now."""
     document, certificate = case
-    certificate["statement_sha256"] = read_document(as_bytes(document), False)[0].digest
+    certificate["statement_sha256"] = read_document(as_bytes(document), False).digest
     return document, certificate
 
 

@@ -24,8 +24,8 @@ def stretch(rng: random.Random) -> tuple[Table, Order, list[int]]:
     beside += [(from_right.pop(), from_right.pop()) for _ in range(rights)]
     beside = [rng.choice((pair, pair[::-1])) for pair in beside]
     faces = sorted(left) + right
-    sub = SimpleNamespace(beside=beside, is_fold=lambda e: (beside[e][0] in left) == (beside[e][1] in left))
-    table: Any = SimpleNamespace(sub=sub, is_left=lambda _, f: f in left)
+    sub = SimpleNamespace(beside=beside)
+    table: Any = SimpleNamespace(sub=sub, side_of=lambda _, f: 1 if f in left else -1)
     order: Any = object.__new__(Order)
     stack = rng.sample(faces, len(faces))
     order.over = [sum(1 << g for g in faces if stack.index(g) > stack.index(f)) for f in faces]

@@ -15,7 +15,7 @@ from verify.kernel.check import check_bytes
 from verify.kernel.expression import Evaluator, tokens
 from verify.kernel.numbers import Field
 from verify.kernel.reading import Malformed, Rejected
-from verify.kernel.recipe import read_document
+from verify.kernel.statement import read_document
 
 from .examples import Case, as_bytes, certificate, map22, run, sealed, square, strip, window
 
@@ -254,7 +254,7 @@ def test_malformed(code: str, edit: Callable[[dict[str, Any]], object]) -> None:
     document, cert = map22()
     edit(document)
     with contextlib.suppress(Malformed):
-        cert["statement_sha256"] = read_document(as_bytes(document), False)[0].digest
+        cert["statement_sha256"] = read_document(as_bytes(document), False).digest
     outcome = run((document, cert))
     assert (outcome.malformed, outcome.accepted, outcome.code) == (True, False, code), outcome.reason
 
@@ -307,7 +307,7 @@ outline = ["s0", "s2", "n2", "n0"]
 
 
 def test_toml_and_the_digest() -> None:
-    statement = read_document(TOML.encode(), True)[0]
+    statement = read_document(TOML.encode(), True)
     normal = {
         "format": "creaseproof-pattern/1",
         "unit": "mm",
@@ -365,11 +365,11 @@ def test_every_part_of_the_statement_is_in_the_digest() -> None:
     for edit in edits:
         document, _ = square()
         edit(document)
-        digests.add(read_document(as_bytes(document), False)[0].digest)
+        digests.add(read_document(as_bytes(document), False).digest)
     assert len(digests) == len(edits) - 1  # one of them edits nothing
     document, _ = square()
     document["title"] = "not part of it"
-    assert read_document(as_bytes(document), False)[0].digest in digests
+    assert read_document(as_bytes(document), False).digest in digests
 
 
 def test_orientation_as_drawn_does_not_matter() -> None:

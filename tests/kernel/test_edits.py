@@ -23,7 +23,7 @@ from verify.kernel.numbers import Algebraic, Field, lowest
 from verify.kernel.order import check_order
 from verify.kernel.paper import Paper
 from verify.kernel.reading import Malformed, Rejected
-from verify.kernel.recipe import read_document
+from verify.kernel.statement import read_document
 from verify.kernel.subdivision import check_face
 from verify.kernel.table import Table
 
@@ -394,7 +394,7 @@ def coordinates(text: bytes, toml: bool) -> str:
     if outcome.malformed:
         return outcome.code
     assert (outcome.accepted, outcome.code) in ((True, ""), (False, "digest"))
-    return read_document(data, toml)[0].digest
+    return read_document(data, toml).digest
 
 
 @pytest.mark.parametrize(

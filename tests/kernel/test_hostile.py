@@ -270,10 +270,24 @@ def test_command(tmp_path: Path, flags: tuple[str, ...]) -> None:
     assert told["accepted"] is False
     assert told["proves"] is None
     assert told["reason"]
-    assert command(good[0], str(tmp_path / "none.json")).returncode == 2
+    done = command(good[0], str(tmp_path / "none.json"))
+    assert (done.returncode, done.stderr) == (2, "")
+    told = json.loads(done.stdout)
+    assert (told["accepted"], told["malformed"], told["code"]) == (False, True, "unreadable")
+    assert told["reason"] == f"cannot read '{tmp_path / 'none.json'}': No such file or directory"
     assert command(good[0]).returncode == 2
     assert command().returncode == 2
     assert command(*good, "--yaml").returncode == 2
+    assert command(good[0]).stderr == "usage: python3 -S -m verify.kernel DOCUMENT CERTIFICATE\n"
+
+
+@pytest.mark.parametrize("option", ["--help", "-h"])
+def test_the_command_says_how_it_is_used(option: str) -> None:
+    for flag in ("-S", "-OO"):  # without docstrings too
+        done = command(option, flags=(flag,))
+        assert (done.returncode, done.stderr) == (0, "")
+        assert "usage: python3 -S -m verify.kernel DOCUMENT CERTIFICATE" in done.stdout.splitlines()
+        assert ("exit status: 0 accepted, 1 rejected, 2 malformed" in done.stdout) == (flag == "-S")
 
 
 def test_command_tells_each_verdict(tmp_path: Path) -> None:
@@ -287,8 +301,11 @@ def test_command_tells_each_verdict(tmp_path: Path) -> None:
 
 
 def test_files(tmp_path: Path) -> None:
-    assert check_files(tmp_path, tmp_path).malformed
-    assert check_files("nothing\0here", "nowhere").malformed
+    outcome = check_files(str(tmp_path), "nowhere")
+    assert (outcome.malformed, outcome.code) == (True, "unreadable")
+    assert outcome.reason == f"cannot read '{tmp_path}': Is a directory"
+    outcome = check_files("nothing\0here", "nowhere")
+    assert (outcome.malformed, outcome.code) == (True, "unreadable")
     document, cert = strip(2, [(1, "valley")])
     (tmp_path / "d.toml").write_bytes(as_bytes(document))
     (tmp_path / "c").write_bytes(as_bytes(cert))

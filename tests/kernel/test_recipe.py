@@ -21,7 +21,8 @@ from hypothesis import strategies as st
 from tests.profiles import examples, some
 from verify.kernel.check import check_bytes
 from verify.kernel.reading import Malformed
-from verify.kernel.recipe import FoldStep, read_document
+from verify.kernel.recipe import FoldStep
+from verify.kernel.statement import read_document
 
 from .examples import RATIONAL, Case, as_bytes, element, run
 
@@ -34,7 +35,7 @@ REDUCIBLE: dict[str, Any] = {"polynomial": [10, -2, -5, 1], "root": [1, 2], "val
 
 def sealed(case: Case) -> Case:
     document, cert = case
-    cert["statement_sha256"] = read_document(as_bytes(document), False)[0].digest
+    cert["statement_sha256"] = read_document(as_bytes(document), False).digest
     return document, cert
 
 
@@ -684,17 +685,17 @@ def test_rejected(name: str, make: Callable[[], Case], code: str, edit: Edit) ->
 def test_kept_lines_and_each() -> None:
     """`each` stands for "?" only; without it "?" is a name like others."""
     document, _ = each()
-    steps = read_document(as_bytes(document), False)[1].steps  # type: ignore[union-attr]
+    steps = read_document(as_bytes(document), False).steps
     assert [(s.moves, s.alignment.marks) for s in steps if isinstance(s, FoldStep)] == [
         ("s4", ("s4", "s2")),
         ("s0", ("s0", "s2")),
     ]
     document["points"]["?"] = [1, "1/2"]
     document["steps"][0]["each"] = ["?", "s1"]
-    steps = read_document(as_bytes(document), False)[1].steps  # type: ignore[union-attr]
+    steps = read_document(as_bytes(document), False).steps
     assert [s.moves for s in steps if isinstance(s, FoldStep)] == ["?", "s1"]
     del document["steps"][0]["each"]
-    steps = read_document(as_bytes(document), False)[1].steps  # type: ignore[union-attr]
+    steps = read_document(as_bytes(document), False).steps
     assert [s.moves for s in steps if isinstance(s, FoldStep)] == ["?"]
 
 
@@ -1172,7 +1173,7 @@ def test_parts_exchanged(name: str, chance: random.Random, in_document: bool) ->
     outcome = run((new, made[1]) if in_document else (made[0], new))
     assert outcome.code != "internal"
     if in_document and outcome.accepted:
-        assert read_document(as_bytes(new), False)[0].digest == made[1]["statement_sha256"]
+        assert read_document(as_bytes(new), False).digest == made[1]["statement_sha256"]
 
 
 # ---- the order of layers by hand, and by a second method
@@ -1335,7 +1336,7 @@ def test_toml() -> None:
     """
     cert = half()[1]
     cert["steps"][0]["marks"] = {"b": [3, [4, 0]], "a": [0, [0, 0]]}
-    cert["statement_sha256"] = read_document(document, True)[0].digest
+    cert["statement_sha256"] = read_document(document, True).digest
     assert check_bytes(document, as_bytes(cert), toml=True).accepted
     huge = document.replace(b"moves", b"layers = 0x" + b"f" * 5000 + b", moves")
     assert check_bytes(huge, as_bytes(cert), toml=True).code == "document.range"

@@ -101,7 +101,7 @@ def test_points_inside_a_face(seed: int) -> None:
     for x in range(9):
         for y in range(9):
             for f, corners in enumerate(polygons):
-                assert found.inside(f, (x, y, 2)) == shapely.Polygon(corners).contains(shapely.Point(x / 2, y / 2))
+                assert found.has(f, (x, y, 2)) == shapely.Polygon(corners).contains(shapely.Point(x / 2, y / 2))
 
 
 @pytest.mark.parametrize("whole", [False, True], ids=["near", "whole"])

@@ -15,7 +15,7 @@ import verify
 from tests.families import miura, vertex
 from tests.profiles import examples
 from verify.kernel.reading import Rejected
-from verify.kernel.recipe import read_document
+from verify.kernel.statement import read_document
 from verify.pattern.document import KINDS, UNITS, Crease, Document, load, read
 from verify.pattern.families import stamps, strip
 from verify.pattern.source import Malformed, line_of
@@ -74,7 +74,7 @@ def test_the_kernel_reads_the_same_statement(document: Document) -> None:
         (json.dumps(document.keys()).encode(), False),
         (json.dumps(document.keys(), ensure_ascii=False, indent=2).encode(), False),
     ):
-        statement = read_document(content, toml)[0]
+        statement = read_document(content, toml)
         assert statement.digest == document.statement_sha256
         assert statement.claims == document.claims
         assert statement.target_lines() == document.target_lines()
@@ -157,7 +157,7 @@ def test_wrong_shapes_are_malformed(value: Any, key: str | None) -> None:
         document = read(text, toml=False)
     except Malformed:
         return
-    assert read_document(text.encode(), False)[0].digest == document.statement_sha256
+    assert read_document(text.encode(), False).digest == document.statement_sha256
 
 
 @examples(300)
@@ -295,7 +295,7 @@ def test_the_corpus_reads_the_same_in_the_kernel(proofs: Path) -> None:
     for path in [*(proofs / "certified").iterdir(), *(proofs / "refuted").iterdir()]:
         if path.suffix in (".toml", ".json"):
             document = load(path)
-            assert read_document(path.read_bytes(), path.suffix == ".toml")[0].digest == document.statement_sha256
+            assert read_document(path.read_bytes(), path.suffix == ".toml").digest == document.statement_sha256
             assert read(to_toml(document), toml=True).statement_sha256 == document.statement_sha256
             ran += 1
     assert ran >= 39

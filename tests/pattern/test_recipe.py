@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 import verify
 from tests.profiles import examples
 from verify.kernel.reading import Rejected
-from verify.kernel.recipe import read_document
+from verify.kernel.statement import read_document
 from verify.pattern.document import Document
 from verify.pattern.recipe import Alignment, FoldStep, MarkStep, Recipe, TurnStep, UnfoldStep, load_any, read_any
 from verify.pattern.source import Malformed
@@ -417,8 +417,8 @@ def test_formats_are_told_apart(tmp_path: Path) -> None:
 
 
 def kernel_digest(recipe: Recipe) -> str:
-    statement, steps = read_document(*recipe.content())
-    assert steps is not None
+    statement = read_document(*recipe.content())
+    assert statement.steps
     return statement.digest
 
 

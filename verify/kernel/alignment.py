@@ -5,7 +5,7 @@ from typing import NamedTuple
 
 from .numbers import Field
 from .plane import Line, Point, cross, dot, line, mirrored, same_place, side, step
-from .statement import Names
+from .reading import Names
 
 UNSUPPORTED = "points onto"  # two points onto two lines: understood, not decided
 

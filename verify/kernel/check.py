@@ -5,24 +5,24 @@ from dataclasses import dataclass, field, replace
 from .cut import Cut, check_cut
 from .expression import Evaluator
 from .folded import read_fold
-from .numbers import read_field
+from .numbers import Field, read_field
 from .order import check_order
 from .paper import Paper, check_step, follow
-from .reading import CERTIFICATE, Malformed, Rejected, Work, quoted, require, tree
-from .recipe import Recipe, read_document
+from .plane import Point
+from .reading import CERTIFICATE, Json, Malformed, Rejected, Work, quoted, require, tree
 from .refutation import check_apart, check_closure, check_maekawa, check_no_order, check_off, check_stray
-from .statement import BYTES, Json, Statement, places
+from .statement import BYTES, Statement, places, read_document
 from .subdivision import Subdivision, read_subdivision
 from .table import Table
 
 FORMAT = "creaseproof-certificate/1"
 CERTIFICATE_BYTES = 64 << 20
 KEYS = ("format", "proves", "statement_sha256", "field", "vertices", "faces", "chains")  # of every certificate
-# Refutations: of the flat sheet alone, of the folded sheet, and which of these there are of patterns and of recipes.
+# Refutations: of the flat sheet alone, of the folded sheet, and all that there are of patterns and of recipes.
 OF_FLAT = {"closure": check_closure, "maekawa": check_maekawa}
 OF_FOLDED = {"order": check_no_order, "apart": check_apart, "stray": check_stray, "off": check_off}
-OF_PATTERNS = ("order", "apart", "stray")
-OF_RECIPES = ("apart", "stray", "off")
+OF_PATTERNS = ("closure", "maekawa", "order", "apart", "stray")
+OF_RECIPES = ("step", "apart", "stray", "off")
 
 
 @dataclass(frozen=True)
@@ -44,9 +44,9 @@ def check_bytes(document: bytes, certificate: bytes, *, toml: bool) -> Outcome:
     """Decides; never raises. A bug of the kernel's own ends in the code "internal", which is not a verdict."""
     outcome = Outcome()
     try:
-        statement, recipe = read_document(document, toml)
+        statement = read_document(document, toml)
         outcome = replace(outcome, statement_sha256=statement.digest)
-        return decide(statement, recipe, certificate, Work(len(document), len(certificate)), outcome)
+        return decide(statement, certificate, Work(len(document), len(certificate)), outcome)
     except Rejected as fault:
         return replace(outcome, malformed=isinstance(fault, Malformed), code=fault.code, reason=fault.reason)
     except MemoryError:
@@ -60,64 +60,66 @@ def check_files(document: str, certificate: str) -> Outcome:
     try:
         with open(document, "rb") as first, open(certificate, "rb") as second:
             contents = first.read(BYTES + 1), second.read(CERTIFICATE_BYTES + 1)
-    except (OSError, ValueError) as error:
-        return Outcome(malformed=True, code="unreadable", reason=f"{type(error).__name__}: {str(error)[:200]!a}")
+    except OSError as error:
+        return Outcome(
+            malformed=True, code="unreadable", reason=f"cannot read {str(error.filename)!a}: {error.strerror}"
+        )
+    except ValueError:
+        return Outcome(malformed=True, code="unreadable", reason="a file has a name that no file can have")
     return check_bytes(*contents, toml=str(document).lower().endswith(".toml"))
 
 
-def decide(statement: Statement, recipe: Recipe | None, data: bytes, work: Work, undecided: Outcome) -> Outcome:
+def decide(statement: Statement, data: bytes, work: Work, undecided: Outcome) -> Outcome:
     """The whole check, from the statement and the bytes of the certificate."""
     root = tree(data, CERTIFICATE_BYTES, "certificate.unreadable", int)
     if not isinstance(root, dict) or root.get("format") != FORMAT:
         raise Malformed("certificate.format", f"certificate: expected an object with format {quoted(FORMAT)}")
     proves = CERTIFICATE.text(root.get("proves"), "proves", ("certified", "refuted"))
-    kind = None if proves == "certified" else read_kind(root, recipe)
-    CERTIFICATE.table(root, "certificate", keys_of(kind, statement, recipe))
+    kind = None if proves == "certified" else read_kind(root, statement)
+    CERTIFICATE.table(root, "certificate", keys_of(kind, statement))
     require(root["statement_sha256"] == statement.digest, "digest", "statement_sha256: is of another statement")
-    number_field, proposed = read_field(root["field"], work)
-    at = places(statement, Evaluator(number_field, proposed))
-    sub = read_subdivision(root, statement, at, number_field)
-    if kind in OF_FLAT:
-        claims, facts = [OF_FLAT[kind](root["refutation"], sub, number_field)], counts(sub)
-    elif kind == "step" and recipe is not None:
-        claims, facts = [check_step(Paper(number_field, sub, at), recipe, root)], counts(sub)
-    elif recipe is not None:
-        stack, cut = follow(Paper(number_field, sub, at), recipe, root, statement.snips)
-        claims, facts = of_folded(kind, root, {"stack": stack, "except": []}, cut)
-    else:
-        cut = Cut(Table(number_field, sub, read_fold(root["fold"], sub, number_field)), statement.snips, None)
-        claims, facts = of_folded(kind, root, root.get("order"), cut)
+    numbers, proposed = read_field(root["field"], work)
+    at = places(statement, Evaluator(numbers, proposed))
+    sub = read_subdivision(root, statement, at, numbers)
+    claims, facts = shown(kind, root, statement, sub, at, numbers)
     reached = claims == [*statement.claims] if kind is None else {*claims} <= {*statement.claims}
     require(reached, "goal", f"the certificate does not decide {statement.claims}")
     return replace(undecided, accepted=True, proves=proves, kind=kind, claims=statement.claims, facts=facts)
 
 
-def read_kind(root: Json, recipe: Recipe | None) -> str:
+def read_kind(root: Json, statement: Statement) -> str:
     """The kind of a refutation."""
     refutation = CERTIFICATE.table(root.get("refutation"), "refutation", ("kind",), None)
-    kinds = ("step", *OF_RECIPES) if recipe is not None else (*OF_FLAT, *OF_PATTERNS)
-    return CERTIFICATE.text(refutation["kind"], "refutation.kind", kinds)
+    return CERTIFICATE.text(refutation["kind"], "refutation.kind", OF_RECIPES if statement.steps else OF_PATTERNS)
 
 
-def keys_of(kind: str | None, statement: Statement, recipe: Recipe | None) -> list[str]:
+def keys_of(kind: str | None, statement: Statement) -> list[str]:
     """The keys that the certificate has."""
-    names_line = recipe is not None and recipe.along is not None and statement.snips > 0 and kind != "step"
+    is_recipe = len(statement.steps) > 0
+    names_line = statement.along is not None and statement.snips > 0 and kind != "step"
     present = {
-        "steps": recipe is not None,
-        "fold": recipe is None and kind not in OF_FLAT,
-        "order": recipe is None and kind is None,
+        "steps": is_recipe,
+        "fold": not is_recipe and kind not in OF_FLAT,
+        "order": not is_recipe and kind is None,
         "cut": names_line or (kind is None and statement.snips > 1),
         "refutation": kind is not None,
     }
     return [*KEYS, *[key for key, holds in present.items() if holds]]
 
 
-def counts(sub: Subdivision) -> dict[str, int]:
-    return {"faces": len(sub.faces), "folds": sum(map(sub.is_fold, range(len(sub.edges))))}
-
-
-def of_folded(kind: str | None, root: Json, order: object, cut: Cut) -> tuple[list[str], dict[str, int]]:
-    """What the folded sheet shows: the claims that hold, or the one that is refuted; and counts."""
+def shown(
+    kind: str | None, root: Json, statement: Statement, sub: Subdivision, at: dict[str, Point], numbers: Field
+) -> tuple[list[str], dict[str, int]]:
+    """What the certificate shows: the claims that hold, or the one that is refuted; and counts."""
+    if kind in OF_FLAT:
+        return [OF_FLAT[kind](root["refutation"], sub, numbers)], counts(sub)
+    if kind == "step":
+        return [check_step(Paper(numbers, sub, at), statement.steps, root)], counts(sub)
+    if statement.steps:
+        order, cut = follow(Paper(numbers, sub, at), statement, root)
+    else:
+        table = Table(numbers, sub, read_fold(root["fold"], sub, numbers))
+        order, cut = root.get("order"), Cut(table, statement.snips, None)
     facts = counts(cut.table.sub)
     if kind is not None:
         return [OF_FOLDED[kind](root["refutation"], cut)], facts
@@ -126,3 +128,7 @@ def of_folded(kind: str | None, root: Json, order: object, cut: Cut) -> tuple[li
         return [flat], facts
     exact, more = check_cut(root.get("cut"), cut)
     return [flat, exact], facts | more
+
+
+def counts(sub: Subdivision) -> dict[str, int]:
+    return {"faces": len(sub.faces), "folds": sum(map(sub.is_fold, range(len(sub.edges))))}

@@ -91,19 +91,25 @@ class Field:
         self.powers: dict[int, list[tuple[int, int]]] = {}
         changes = lo <= -p[0] <= hi if self.degree == 1 else lo < hi and self.sign_at(lo) * self.sign_at(hi) < 0
         require(changes, "field.root", "the polynomial does not change sign between the ends of the interval")
-        low, high = self.slopes()
+        low, high = self.bounds([k * c for k, c in enumerate(p)][1:], lo, hi)  # of the derivative
         require(low > 0 or high < 0, "field.root", "the derivative may vanish in the interval")
 
-    def slopes(self) -> tuple[int, int]:
-        """Bounds of p' over the interval, times a positive number: interval Horner with the denominators cleared."""
-        over = lcm(self.lo.denominator, self.hi.denominator)
-        interval = (self.lo * over).numerator, (self.hi * over).numerator
+    def bounds(self, c: Sequence[int], lo: Rational, hi: Rational) -> tuple[int, int]:
+        """Bounds of a polynomial over [lo, hi], times a positive number: interval Horner with denominators cleared."""
+        over = lcm(lo.denominator, hi.denominator)
+        interval = {(lo * over).numerator, (hi * over).numerator}
         low, high, scale = 0, 0, 1
-        for i in range(self.degree, 0, -1):
-            ends = [a * b for a in (low, high) for b in interval]
-            low, high = min(ends) + i * self.p[i] * scale, max(ends) + i * self.p[i] * scale
+        for a in reversed(c):
+            ends = [x * y for x in (low, high) for y in interval]
+            low, high = min(ends) + a * scale, max(ends) + a * scale
             scale *= over
+        self.work.spend(self.degree + self.degree * (high.bit_length() >> 13) ** 2)
         return low, high
+
+    def sign_at(self, x: Rational) -> int:
+        """The sign of p at a rational."""
+        value, _ = self.bounds(self.p, x, x)
+        return (value > 0) - (value < 0)
 
     def product(self, a: Sequence[int], b: Sequence[int]) -> list[int]:
         """The product of two polynomials modulo p."""
@@ -118,15 +124,6 @@ class Field:
                 for i, c in enumerate(self.p[:-1], start):
                     total[i] -= lead * c
         return total
-
-    def sign_at(self, x: Rational) -> int:
-        """The sign of p at a rational, by Horner with the denominator of x cleared."""
-        value, scale = 0, 1
-        for c in reversed(self.p):
-            value = value * x.numerator + c * scale
-            scale *= x.denominator
-        self.work.spend(self.degree + self.degree * (value.bit_length() >> 13) ** 2)
-        return (value > 0) - (value < 0)
 
     def nearer(self, x: int, bits: int) -> int:
         """One step of Newton's from x / 2^bits towards alpha, times 2^bits: a guess, on which nothing rests."""
@@ -175,7 +172,7 @@ class Field:
         """The number, unless it is too large to go on with; counts the work that it took."""
         top = numerators(x)
         size = max(map(int.bit_length, (x.denominator, *top)))
-        require(size <= BITS, "limit", "a number needs integers of more than 65536 bits")
+        require(size <= BITS, "limit", f"a number needs integers of more than {BITS} bits")
         n = len(top)
         self.work.spend((1 if n == 1 else 3 * n + n * n // 8) * (1 + (size >> 11) ** 2))
         return x

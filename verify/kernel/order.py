@@ -61,19 +61,13 @@ def direction(table: Table, e: int) -> list[Pair]:
 def on_shared_segment(table: Table, n: int, d: int, e: int) -> list[Pair]:
     """The condition of two inner edges whose images share a segment of line n: for an even number x is above y.
 
-    Two folds on one side: the pairs of faces are nested or apart. A fold and a flat edge: the face of the flat edge
-    on the fold's side is not between. Two flat edges: the order is the same on both sides. No pairs: no condition.
+    The pairs are those of a face of one edge and a face of the other on one side of the line. Two folds on one side:
+    their faces are nested or apart. A fold and a flat edge: the face of the flat edge on the fold's side is not
+    between. Two flat edges: the order is the same on both sides. Two folds on different sides: no pairs, no condition.
     """
-    sub = table.sub
-    if not sub.is_fold(d):
-        d, e = e, d
-    (a, b), (p, q) = sub.beside[d], sub.beside[e]
-    together = table.is_left(n, a) == table.is_left(n, p)
-    if sub.is_fold(e):
-        return [(a, p), (b, p), (a, q), (b, q)] if together else []
-    if not together:
-        p, q = q, p
-    return [(a, p), (b, p)] if sub.is_fold(d) else [(a, p), (b, q)]
+    return [
+        (x, y) for x in table.sub.beside[d] for y in table.sub.beside[e] if table.side_of(n, x) == table.side_of(n, y)
+    ]
 
 
 def crossing(table: Table, order: Order, n: int, edges: list[int]) -> list[int]:
@@ -82,14 +76,12 @@ def crossing(table: Table, order: Order, n: int, edges: list[int]) -> list[int]:
     Round a circle stand the faces on the left of the line, upwards, and those on the right, downwards. Each edge
     is a chord between its two faces. Faces pass through each other iff two chords cross.
     """
-    left: dict[int, int] = {}
-    right: dict[int, int] = {}
+    at: dict[int, dict[int, int]] = {1: {}, -1: {}}  # on either side of each face its edge
     for e in edges:
         for f in table.sub.beside[e]:
-            here = left if table.is_left(n, f) else right
-            here[f] = e
-    circle = [left[f] for f in order.upwards(left)]
-    circle += [right[f] for f in reversed(order.upwards(right))]
+            at[table.side_of(n, f)][f] = e
+    left, right = order.upwards(at[1]), order.upwards(at[-1])
+    circle = [at[1][f] for f in left] + [at[-1][f] for f in reversed(right)]
     unclosed: list[int] = []  # a chord that closes right after it was opened crosses none
     for e in circle:
         if unclosed and unclosed[-1] == e:

@@ -22,9 +22,9 @@ from .cut import Cut
 from .folded import Fold, check_fold
 from .numbers import Field
 from .plane import Line, Point, contains, cross, line, mirrored, read_point, same_place, side
-from .reading import CERTIFICATE, Rejected, quoted, require
-from .recipe import FoldStep, MarkStep, Recipe, Step, UnfoldStep
-from .statement import Json
+from .reading import CERTIFICATE, Json, Rejected, quoted, require
+from .recipe import FoldStep, MarkStep, Step, UnfoldStep
+from .statement import Statement
 from .subdivision import BORDER, Subdivision
 from .table import Table
 
@@ -284,25 +284,24 @@ class Paper:
         return Table(self.field, sub, check_fold(self.now.fold, sub, self.field))
 
 
-def follow(paper: Paper, recipe: Recipe, root: Json, snips: int) -> tuple[list[int], Cut]:
-    """Follows all steps, to the stack and the cut; assumes (and checks) what the certificate says of them."""
-    count = len(recipe.steps)
-    entries = CERTIFICATE.items(root["steps"], "steps", count, count)
-    for number, (this, entry) in enumerate(zip(recipe.steps, entries, strict=True), 1):
+def follow(paper: Paper, statement: Statement, root: Json) -> tuple[object, Cut]:
+    """Follows all steps, to the layer order and the cut; assumes (and checks) what the certificate says of them."""
+    steps, along = statement.steps, statement.along
+    entries = CERTIFICATE.items(root["steps"], "steps", len(steps), len(steps))
+    for number, (this, entry) in enumerate(zip(steps, entries, strict=True), 1):
         paper.take(this, number, entry)
-    table = paper.folded()
-    along = None
-    if recipe.along is not None and snips > 0:
+    order, table, n = {"stack": paper.now.stack, "except": []}, paper.folded(), None
+    if along is not None and statement.snips > 0:
         cut = CERTIFICATE.table(root["cut"], "cut", ("line", "marks"))
-        marks = paper.read_marks(cut["marks"], recipe.along.marks, "cut")
-        at = [marks[name] for name in recipe.along.marks]
-        along = table.add_whole_line(*paper.read_line(cut["line"], recipe.along, at, "cut"))
-    return paper.now.stack, Cut(table, snips, along)
+        marks = paper.read_marks(cut["marks"], along.marks, "cut")
+        at = [marks[name] for name in along.marks]
+        n = table.add_whole_line(*paper.read_line(cut["line"], along, at, "cut"))
+    return order, Cut(table, statement.snips, n)
 
 
-def check_step(paper: Paper, recipe: Recipe, root: Json) -> str:
+def check_step(paper: Paper, steps: list[Step], root: Json) -> str:
     """Follows the steps up to the last that the certificate has, which cannot be done; returns the claim that fails."""
-    *entries, last = CERTIFICATE.items(root["steps"], "steps", 1, len(recipe.steps))
+    *entries, last = CERTIFICATE.items(root["steps"], "steps", 1, len(steps))
     for number, entry in enumerate(entries, 1):
-        paper.take(recipe.steps[number - 1], number, entry)
-    return paper.refute(recipe.steps[len(entries)], len(entries) + 1, last, root["refutation"])
+        paper.take(steps[number - 1], number, entry)
+    return paper.refute(steps[len(entries)], len(entries) + 1, last, root["refutation"])

@@ -9,7 +9,8 @@ from typing import Any, NamedTuple
 
 LEAST_WORK = 8_000_000
 WORK_OF_A_BYTE = 8
-Keys = Iterable[str]
+Names = tuple[str, ...]
+Json = dict[str, object]
 PARTS = 4  # of a dotted key of TOML; no document needs more than three
 DOTTED_TABLES = 10_000
 # Of TOML: the strings (of three quotes or one, of either kind) and the comments; then, with every string a mere quote:
@@ -38,7 +39,8 @@ class Work:
 
     def spend(self, units: int) -> None:
         self.left -= units
-        require(self.left >= 0, "limit", "more work than the kernel does for an input of this size")
+        if self.left < 0:
+            raise Rejected("limit", "more work than the kernel does for an input of this size")
 
 
 class Malformed(Rejected):
@@ -100,7 +102,9 @@ class Shapes(NamedTuple):
     def fail(self, kind: str, where: str, expected: str) -> Rejected:
         return self.error(f"{self.name}.{kind}", f"{where}: {expected}")
 
-    def table(self, value: object, where: str, need: Keys, more: Keys | None = ()) -> dict[str, object]:
+    def table(
+        self, value: object, where: str, need: Iterable[str], more: Iterable[str] | None = ()
+    ) -> dict[str, object]:
         """An object with all the keys that it needs, and no others than `more` (None: any)."""
         if not isinstance(value, dict):
             raise self.fail("type", where, "expected a table")

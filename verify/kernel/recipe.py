@@ -1,11 +1,10 @@
-"""The document of a recipe: the steps that it asks for, one after the other, and what they may speak of."""
+"""The steps of a recipe as its document says them, one after the other, and what they may speak of."""
 
 from typing import NamedTuple
 
-from .alignment import FORMS, UNSUPPORTED, Alignment
+from .alignment import FORMS, Alignment
 from .expression import DIGITS
-from .reading import DOCUMENT, Malformed, quoted, require
-from .statement import RECIPE, Json, Names, Statement, parse, statement_of
+from .reading import DOCUMENT, Json, Malformed, Names, quoted, require
 
 STEPS = 200
 Marks = dict[str, str]  # all that there are so far, by their names, and the one that "?" stands for
@@ -33,18 +32,6 @@ class TurnStep(NamedTuple):
 
 
 Step = FoldStep | MarkStep | UnfoldStep | TurnStep
-
-
-class Recipe(NamedTuple):
-    """What the document of a recipe says beside the statement that it has in common with a pattern."""
-
-    steps: list[Step]
-    along: Alignment | None  # of the cut
-
-    def is_decided(self) -> bool:
-        """Whether no alignment is of the form that this version does not decide."""
-        asked = [self.along, *[step.alignment for step in self.steps if isinstance(step, FoldStep)]]
-        return all(alignment is None or alignment.form != UNSUPPORTED for alignment in asked)
 
 
 def known(value: object, where: str, marks: Marks) -> str:
@@ -137,22 +124,3 @@ def read_steps(value: object, marks: Marks) -> list[Step]:
             steps.append(TurnStep())
         require(len(steps) <= STEPS, "document.length", f"{where}: more than {STEPS} steps", Malformed)
     return steps
-
-
-def read_recipe(root: Json) -> Recipe:
-    """The steps as they are to be done, and the line of the cut."""
-    DOCUMENT.table(root, "document", ("points", "steps"), None)
-    marks = {name: name for name in DOCUMENT.table(root["points"], "points", (), None)}
-    steps = read_steps(root["steps"], marks)
-    cut = DOCUMENT.table(root.get("cut", {}), "cut", (), None)
-    return Recipe(steps, read_alignment(cut["along"], "cut.along", marks) if "along" in cut else None)
-
-
-def read_document(data: bytes, toml: bool) -> tuple[Statement, Recipe | None]:
-    """The statement of a pattern or a recipe, and of a recipe its steps; says nothing on the geometry."""
-    root = DOCUMENT.table(parse(data, toml), "document", ("format",), None)
-    recipe = read_recipe(root) if root["format"] == RECIPE else None
-    statement = statement_of(root)
-    decided = recipe is None or recipe.is_decided()
-    require(decided, "document.unsupported", "an alignment carries two points onto two lines")
-    return statement, recipe

@@ -7,8 +7,7 @@ from .cut import Cut, stray
 from .numbers import Field
 from .order import direction, on_shared_segment
 from .plane import Point, around, line, mirrored, read_point, reduced, same_place
-from .reading import CERTIFICATE, require
-from .statement import Json
+from .reading import CERTIFICATE, Json, require
 from .subdivision import FACES, VERTICES, Subdivision
 from .table import Table
 
@@ -81,7 +80,7 @@ def of_three_faces(root: Json, where: str, table: Table) -> list[Clause]:
     """Three faces with a common point; no clauses if it is not inside all three."""
     a, b, c = CERTIFICATE.numbers(root["faces"], where, len(table.sub.faces), 3, 3)
     point = read_point(table.field, root["point"], where)
-    if len({a, b, c}) < 3 or not all(table.inside(f, point) for f in (a, b, c)):
+    if len({a, b, c}) < 3 or not all(table.has(f, point) for f in (a, b, c)):
         return []
     return [[(b, a), (c, b), (a, c)], [(a, b), (b, c), (c, a)]]
 

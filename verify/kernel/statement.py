@@ -9,18 +9,18 @@ import json
 from itertools import pairwise
 from typing import NamedTuple
 
+from .alignment import UNSUPPORTED, Alignment
 from .boxes import Boxes, box_of, hull, members
 from .expression import DIGITS, Evaluator, tokens
 from .numbers import Field
 from .plane import Line, Point, around, cross, dot, line, reduced, same_place, side, step
-from .reading import DOCUMENT, Malformed, Rejected, quoted, require, tree
+from .reading import DOCUMENT, Json, Malformed, Names, Rejected, quoted, require, tree
+from .recipe import FoldStep, Step, read_alignment, read_steps
 
 PATTERN, RECIPE = "creaseproof-pattern/1", "creaseproof-recipe/1"
 BYTES = 4 << 20
 LARGE = 10**DIGITS
 CORNERS = 2_000  # of all loops of the sheet, and of each loop of the target
-Names = tuple[str, ...]
-Json = dict[str, object]
 
 
 class Decimal(NamedTuple):
@@ -30,24 +30,21 @@ class Decimal(NamedTuple):
 
 
 class Statement(NamedTuple):
-    """What is claimed: the sheet and the creases fold flat, and the snips free exactly the target."""
+    """What is claimed: the sheet folds flat along the creases or by the steps, and the snips free just the target."""
 
     digest: str
     points: dict[str, tuple[list[str], list[str]]]  # the tokens of x and of y
     sheet: list[Names]  # the outline, then the holes
-    creases: list[Names]  # from, to, kind
+    creases: list[Names]  # from, to, kind; of a recipe none
+    steps: list[Step]  # of a pattern none
     loops: list[Names]
     paths: list[Names]
     snips: int  # 0 without a target
+    along: Alignment | None  # where a recipe says that its cut runs
     claims: Names
 
     def target_lines(self) -> list[tuple[str, str]]:
         return [pair for walk in [*((*loop, loop[0]) for loop in self.loops), *self.paths] for pair in pairwise(walk)]
-
-
-def parse(data: bytes, toml: bool) -> object:
-    """The document's tree, with decimals as written."""
-    return tree(data, BYTES, "document.unreadable", Decimal, toml)
 
 
 def number(value: object, where: str) -> list[str]:
@@ -57,16 +54,13 @@ def number(value: object, where: str) -> list[str]:
     return tokens(str(DOCUMENT.whole(value, where, -LARGE + 1, LARGE)))
 
 
-def statement_of(root: Json) -> Statement:
-    """Assumes (and checks) that a document has the keys and types of its format; says nothing on its geometry.
-
-    The steps of a recipe, and where it says that its cut runs, are taken as they are written.
-    """
-    is_recipe = root.get("format") == RECIPE
+def read_document(data: bytes, toml: bool) -> Statement:
+    """Assumes (and checks) that a document has the keys and types of its format; says nothing on its geometry."""
+    root = DOCUMENT.table(tree(data, BYTES, "document.unreadable", Decimal, toml), "document", ("format",), None)
+    is_recipe = DOCUMENT.text(root["format"], "format", (PATTERN, RECIPE)) == RECIPE
     need = ("format", "points", "sheet", "steps") if is_recipe else ("format", "points", "sheet")
     more = ("title", "unit", "target", "cut") if is_recipe else ("title", "unit", "target", "cut", "creases")
     DOCUMENT.table(root, "document", need, more)
-    DOCUMENT.text(root["format"], "format", (PATTERN, RECIPE))
     DOCUMENT.text(root.get("title", ""), "title")
     unit = DOCUMENT.text(root.get("unit", "mm"), "unit", ("mm", "cm", "m", "in"))
     points = {}
@@ -92,6 +86,8 @@ def statement_of(root: Json) -> Statement:
         *ends, kind = DOCUMENT.items(item, where, 3, 3)
         kind = DOCUMENT.text(kind, where, ("mountain", "valley", "either", "flat"))
         creases.append((*names(ends, where, 2), kind))
+    marks = {name: name for name in points}
+    steps = read_steps(root["steps"], marks) if is_recipe else []
     target = DOCUMENT.table(root.get("target", {}), "target", (), ("loops", "paths", "figure"))
     if "figure" in target:  # for people, as the title is: no part of the statement
         names(target["figure"], "target.figure", 1)
@@ -102,6 +98,10 @@ def statement_of(root: Json) -> Statement:
     require(has or bare, "document.key", "cut: allowed only with a target", Malformed)
     snips = DOCUMENT.whole(cut.get("snips", 1), "cut.snips", 1, LARGE) if has else 0
     require("along" not in cut or snips <= 1, "document.key", "cut: along and many snips", Malformed)
+    along = read_alignment(cut["along"], "cut.along", marks) if "along" in cut else None
+    alignments = [along, *[step.alignment for step in steps if isinstance(step, FoldStep)]]
+    decided = all(alignment is None or alignment.form != UNSUPPORTED for alignment in alignments)
+    require(decided, "document.unsupported", "an alignment carries two points onto two lines")
     normal = {
         "format": root["format"],
         "unit": unit,
@@ -114,7 +114,7 @@ def statement_of(root: Json) -> Statement:
     written = json.dumps(normal | own, sort_keys=True, separators=(",", ":"))
     digest = hashlib.sha256(written.encode("ascii")).hexdigest()
     claims = ("folds-flat", "cut-exact") if has else ("folds-flat",)
-    return Statement(digest, points, [outline, *holes], creases, loops, paths, snips, claims)
+    return Statement(digest, points, [outline, *holes], creases, steps, loops, paths, snips, along, claims)
 
 
 def places(statement: Statement, evaluator: Evaluator) -> dict[str, Point]:

@@ -13,8 +13,8 @@ from typing import NamedTuple
 
 from .numbers import Field
 from .plane import Point, around, cross, dot, line, read_point, same_place, side, step
-from .reading import CERTIFICATE, quoted, require
-from .statement import Names, Statement
+from .reading import CERTIFICATE, Names, quoted, require
+from .statement import Statement
 
 FACES = 10_000
 VERTICES = 20_000

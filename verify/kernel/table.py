@@ -7,7 +7,6 @@ meet that of a face of the edge. Open faces have no common point if their boxes
 have none.
 """
 
-from collections.abc import Sequence
 from functools import cmp_to_key
 from itertools import accumulate, pairwise
 from typing import NamedTuple
@@ -22,13 +21,12 @@ Span = tuple[int, int, int]  # the ranks of the ends of an edge, the lesser firs
 
 
 class Cutter(NamedTuple):
-    """A line; and, as far as is known, the vertices and edges on it, and the faces that reach to its left or right."""
+    """A line; and, as far as is known, the vertices and edges on it, and the faces that reach to either side of it."""
 
     line: Line
     vertices: set[int]
     edges: set[int]
-    left: int
-    right: int
+    reach: dict[int, int]  # by the side: 1 is the left, -1 the right
 
 
 class Table:
@@ -82,14 +80,14 @@ class Table:
         corners = {v for f in members(near) for v in self.sub.faces[f]}
         self.field.work.spend(len(corners) + len(corners) * len(self.sub.faces) // 10_000)
         on = set[int]()
-        reach = {1: 0, -1: 0}  # the faces on the left and on the right
+        reach = {1: 0, -1: 0}
         for v, sign in self.places.sides(p, q, corners):
             if sign:
                 reach[sign] |= self.faces_at[v]
             else:
                 on.add(v)
         edges = {e for v in on for e in self.edges_from[v] if self.sub.edges[e][1] in on}
-        self.lines.append(Cutter(line(p, q), on, edges, reach[1], reach[-1]))
+        self.lines.append(Cutter(line(p, q), on, edges, reach))
         return len(self.lines) - 1
 
     def add_whole_line(self, p: Point, q: Point) -> int:
@@ -98,22 +96,22 @@ class Table:
 
     def astride(self, n: int) -> int:
         """The faces that reach strictly to both sides of a line: those whose open images meet it."""
-        return self.lines[n].left & self.lines[n].right
+        return self.lines[n].reach[1] & self.lines[n].reach[-1]
 
-    def is_left(self, n: int, f: int) -> bool:
-        """Whether a face reaches to the left of the line; of the line of an edge of its own, whether it lies there."""
-        return self.lines[n].left >> f & 1 == 1
+    def side_of(self, n: int, f: int) -> int:
+        """The side of a line on which a face lies that has an edge on it."""
+        return 1 if self.lines[n].reach[1] >> f & 1 else -1
 
-    def lines_of_face(self, f: int) -> list[tuple[int, bool]]:
-        """The lines of the edges of a face, and whether it lies on their left."""
+    def lines_of_face(self, f: int) -> list[tuple[int, int]]:
+        """The lines of the edges of a face, and the side of each on which it lies."""
         found = {self.line_of[e] for e in self.sub.face_edges(f)}
-        return [(n, self.is_left(n, f)) for n in found]
+        return [(n, self.side_of(n, f)) for n in found]
 
     def reaching_in(self, f: int) -> int:
         """The faces near a face that reach strictly to its side of all lines of its edges."""
         faces = self.near[f]
-        for n, left in self.face_lines[f]:
-            faces &= self.lines[n].left if left else self.lines[n].right
+        for n, own in self.face_lines[f]:
+            faces &= self.lines[n].reach[own]
         return faces
 
     def overlap(self, f: int, g: int) -> bool:
@@ -125,22 +123,17 @@ class Table:
         self.field.work.spend(self.reaching[f].bit_count())
         return bits(g for g in members(self.reaching[f]) if self.overlap(f, g))
 
-    def has(self, f: int, points: Sequence[Point]) -> bool:
-        """Whether for each line of the face's edges one of the points is strictly on the face's side."""
-        for n, left in self.face_lines[f]:
-            sides = [side(self.field, self.lines[n].line, p) for p in points]
-            if (1 if left else -1) not in sides:
-                return False
-        return True
+    def has(self, f: int, *points: Point) -> bool:
+        """Whether for each line of the face's edges one of the points is strictly on the face's side.
 
-    def inside(self, f: int, p: Point) -> bool:
-        """Whether the open image of the face contains a point."""
-        return self.has(f, (p,))
+        Of one point, whether it is inside the face.
+        """
+        return all(own in [side(self.field, self.lines[n].line, p) for p in points] for n, own in self.face_lines[f])
 
     def crosses(self, e: int, f: int) -> bool:
         """Whether the image of the open edge meets the image of the open face."""
         near = self.near[f] >> self.sub.beside[e][0] & 1 == 1
-        return near and self.astride(self.line_of[e]) >> f & 1 == 1 and self.has(f, self.ends(e))
+        return near and self.astride(self.line_of[e]) >> f & 1 == 1 and self.has(f, *self.ends(e))
 
     def common(self, *faces: int) -> bool:
         """Whether the open images of some faces have a common point.
@@ -148,7 +141,7 @@ class Table:
         The closed images have a polygon in common whose corners are among the meets of edge lines. It has a point
         inside all lines iff for each line some corner is strictly inside (then the mean of those corners is).
         """
-        inside = {(self.lines[n].line, 1 if left else -1) for f in faces for n, left in self.face_lines[f]}
+        inside = {(self.lines[n].line, own) for f in faces for n, own in self.face_lines[f]}
         reached = set()
         for (a, b, c), _ in inside:
             for (p, q, r), _ in inside:
