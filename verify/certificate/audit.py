@@ -6,7 +6,6 @@ import json
 import os
 import re
 import stat
-import subprocess
 import sys
 from collections.abc import Mapping
 from pathlib import Path
@@ -48,6 +47,8 @@ def audit_files(document: str, certificate: str, seconds: float | None = None) -
             return Outcome(malformed=True, code="unreadable", reason=f"{path}: found {why}; expected a readable file")
     if seconds is None:
         return check_files(document, certificate)
+    import subprocess  # slow to load
+
     command = [sys.executable, "-m", "verify.kernel", document, certificate]
     environment = os.environ | {"PYTHONPATH": str(Path(__file__).resolve().parents[2])}
     try:

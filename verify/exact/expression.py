@@ -16,6 +16,7 @@ import re
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
+from math import gcd
 from typing import Literal as Choice
 from typing import NamedTuple
 
@@ -23,8 +24,7 @@ from verify.errors import CreaseproofError
 
 FunctionName = Choice["cos", "sin", "tan"]
 Operator = Choice["+", "-", "*", "/"]
-_Angle = tuple[Fraction, Fraction]
-_ZERO, _ONE = Fraction(0), Fraction(1)
+_Angle = tuple[int, int, int]
 
 _NO_BLANKS = dict.fromkeys(map(ord, " \t\n"))
 _DIGITS = frozenset("0123456789")
@@ -366,7 +366,8 @@ class _Parser:
         self.at += len(name)
         self.open()
         inside = self.at
-        rest, turn = self.angle_sum()
+        rest, turns, over = self.angle_sum()
+        turn = Fraction(turns, over)
         self.close()
         text = self.source[inside : self.at - 1]
         if rest:
@@ -422,67 +423,63 @@ class _Parser:
         self.at = found.end()
         return found[0]
 
-    # angles: pairs (a, b) that stand for a + b*pi
+    # angles: (a, b, d) stands for (a + b*pi)/d, in lowest terms
+
+    def angle(self, a: int, b: int, d: int, start: int) -> _Angle:
+        common = gcd(a, b, d) if d > 0 else -gcd(a, b, d)
+        a, b, d = a // common, b // common, d // common
+        if max(a.bit_length(), b.bit_length(), d.bit_length()) > self.limits.bits:
+            raise SizeLimit(self.source[start : self.at], self.limits.bits)
+        return a, b, d
 
     def angle_sum(self) -> _Angle:
         start = self.at
-        rest, turn = self.angle_product()
+        a, b, d = self.angle_product()
         while self.peek() in ("+", "-"):
-            plus = self.peek() == "+"
+            sign = 1 if self.peek() == "+" else -1
             self.at += 1
-            more, turns = self.angle_product()
-            rest, turn = (rest + more, turn + turns) if plus else (rest - more, turn - turns)
-            self.bounded(rest, start)
-            self.bounded(turn, start)
-        return rest, turn
+            rest, turns, over = self.angle_product()
+            a, b, d = self.angle(a * over + sign * rest * d, b * over + sign * turns * d, d * over, start)
+        return a, b, d
 
     def angle_product(self) -> _Angle:
         start = self.at
-        rest, turn = self.angle_factor()
+        a, b, d = self.angle_factor()
         while self.peek() in ("*", "/"):
             operator = self.peek()
             self.at += 1
             begin = self.at
-            more, turns = self.angle_factor()
+            rest, turns, over = self.angle_factor()
             if operator == "/":
-                if turns or not more:
+                if turns or not rest:
                     found = f'"{shortened(self.source[begin : self.at])}"'
                     raise self.error(found, "a rational divisor other than 0", begin)
-                more = _ONE / more
-            if not turns:
-                rest, turn = _times(rest, more), _times(turn, more)
-            elif not turn:
-                rest, turn = _times(rest, more), _times(rest, turns)
-            else:
+                rest, over = over, rest
+            if b and turns:
                 raise self.error(f'"{shortened(self.source[start : self.at])}"', _AN_ANGLE, start)
-            self.bounded(rest, start)
-            self.bounded(turn, start)
-        return rest, turn
+            a, b, d = self.angle(a * rest, b * rest + a * turns, d * over, start)
+        return a, b, d
 
     def angle_factor(self) -> _Angle:
-        negative = False
+        sign = 1
         while self.peek() in ("+", "-"):
-            negative ^= self.peek() == "-"
+            sign = -sign if self.peek() == "-" else sign
             self.at += 1
-        rest, turn = self.angle_atom()
-        return (-rest, -turn) if negative else (rest, turn)
+        a, b, d = self.angle_atom()
+        return sign * a, sign * b, d
 
     def angle_atom(self) -> _Angle:
         if self.peek() in _DIGITS:
-            return self.literal(), _ZERO
+            value = self.literal()
+            return value.numerator, 0, value.denominator
         if self.peek() == "(":
             self.open()
-            value = self.angle_sum()
+            inside = self.angle_sum()
             self.close()
-            return value
+            return inside
         if self.word() == "pi":
             self.at += 2
-            return _ZERO, _ONE
+            return 0, 1, 1
         if self.word() in _FUNCTIONS:
             raise self.error(self.quoted(self.at), f"{_AN_ANGLE_OPERAND}: the angle must be {_AN_ANGLE}")
         raise self.unexpected(_AN_ANGLE_OPERAND)
-
-
-def _times(a: Fraction, b: Fraction) -> Fraction:
-    """The product; one part of an angle is mostly 0."""
-    return a * b if a and b else _ZERO

@@ -307,13 +307,14 @@ def longest(integers: Sequence[int]) -> int:
 
 
 def _solve_first_unit(rows: list[tuple[int, ...]]) -> tuple[tuple[int, ...], int]:
-    """(y, d) with sum of y[i] * rows[i] = (d, 0, ..., 0), d not 0, by fraction-free elimination.
+    """(y, d) with sum of y[i] * rows[i] = (d, 0, ..., 0), d not 0, by fraction-free elimination (Bareiss 1968).
 
     `rows` must be independent; ZeroDivisionError if not.
     """
     n = len(rows)
-    # row i of the matrix: what is left of its columns, and the right side last
-    matrix = [[rows[j][i] for j in range(n)] + [1 if i == 0 else 0] for i in range(n)]
+    # row i of the matrix: its columns from the first that is not eliminated, and the right side last
+    matrix = [[*column, 0] for column in zip(*rows, strict=True)]
+    matrix[0][-1] = 1
     previous = 1
     for k in range(n):
         pivot = next((i for i in range(k, n) if matrix[i][0]), None)
@@ -322,15 +323,17 @@ def _solve_first_unit(rows: list[tuple[int, ...]]) -> tuple[tuple[int, ...], int
         matrix[k], matrix[pivot] = matrix[pivot], matrix[k]
         size = longest(matrix[k])
         head, *top = matrix[k]
-        entries = (n - 1) * len(top)
+        entries = n * len(top)
         spend(products(2 * entries, size, size) + divisions(entries, 2 * size))
-        for i, (factor, *row) in enumerate(matrix):
-            if i != k:
-                matrix[i] = [(head * x - factor * y) // previous for x, y in zip(row, top, strict=True)]
-        matrix[k] = top
+        for i in range(k + 1, n):
+            factor, *row = matrix[i]
+            matrix[i] = [(head * x - factor * y) // previous for x, y in zip(row, top, strict=True)]
         previous = head
-    # on the diagonal, whose columns are gone, every entry now equals the last pivot
-    return tuple([solution for (solution,) in matrix]), previous
+    # the last pivot is the determinant: times that, the solution is of integers
+    solution: list[int] = []
+    for head, *known, right in reversed(matrix):
+        solution.insert(0, (previous * right - sum(map(mul, known, solution))) // head)
+    return tuple(solution), previous
 
 
 RATIONALS = Field((0, 1), (Fraction(0), Fraction(0)), "0")

@@ -7,7 +7,6 @@ the person wrote; `verify.pattern.drawing` turns them into exact places.
 
 from __future__ import annotations
 
-import difflib
 import hashlib
 import itertools
 import json
@@ -373,6 +372,8 @@ class Reader:
 
 def _perhaps(written: Any, known: Iterable[str]) -> str:
     """What was perhaps meant, if something that is known looks alike."""
+    import difflib  # seldom needed
+
     near = difflib.get_close_matches(written, known, 1, 0.5) if isinstance(written, str) else []
     return f' (perhaps "{near[0]}")' if near else ""
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import errno
 import os
-import secrets
 import stat
 from contextlib import suppress
 from pathlib import Path
@@ -44,7 +43,7 @@ def put(path: str | Path, content: bytes) -> None:
     allowed. Another hard link to the old file keeps the old content. Raises OSError, also for what is no regular file.
     """
     real, old = place_of(path)
-    half = real.with_name(f".creaseproof-{secrets.token_hex(6)}.part")
+    half = real.with_name(f".creaseproof-{os.urandom(6).hex()}.part")
     mode = 0o666 if old is None else stat.S_IMODE(old.st_mode)
     try:
         with open(os.open(half, os.O_WRONLY | os.O_CREAT | os.O_EXCL, mode), "wb") as out:
