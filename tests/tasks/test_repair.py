@@ -7,6 +7,7 @@ from __future__ import annotations
 import json
 from dataclasses import replace
 from fractions import Fraction
+from math import sqrt
 from pathlib import Path
 from random import Random
 
@@ -14,7 +15,7 @@ import pytest
 from click.testing import CliRunner
 
 import verify
-from tests.families import miura
+from tests.families import miura, vertex
 from verify import cli
 from verify.pattern.document import Crease, Document, Kind, load
 from verify.pattern.limits import Limits
@@ -157,6 +158,28 @@ def test_an_outline_that_is_not_closed(proofs: Path) -> None:
     assert found[0].value["length_squared"] == "1/16"
     far = replace(broken, points={**points, "near": (f"({x})+5", y)})
     assert "repair-loop" not in {f.kind for f in told(far)}
+
+
+def test_rounded_coordinates_are_said_before_folds_to_turn() -> None:
+    """Six angles of 60° but for the rounding (with the third digit of sqrt(3) left out): V M V V V M folds if they are
+    equal.
+    """
+    rounded = [("70", "0"), ("35", "60.6"), ("-35", "60.6"), ("-70", "0"), ("-35", "-60.6"), ("35", "-60.6")]
+    first, *others = told(vertex(rounded, "VMVVVM"))
+    assert (first.kind, first.value["then"]) == ("repair-rounding", "certified")
+    assert [m["point"] for m in first.value["moved"]] == ["r1", "r2", "r4", "r5"]
+    assert max(m["distance"] for m in first.value["moved"]) == pytest.approx(35 * sqrt(3) - 60.6)
+    assert {f.kind for f in others} == {"repair-assignment"}
+
+
+def test_mountains_and_valleys_that_are_wrong_are_no_rounding() -> None:
+    """A strictly smallest angle between two valleys (Kawasaki 1989: big-little-big), in numbers with a decimal."""
+    document = vertex([("70.5", "0"), ("60.5", "60.5"), ("-60.5", "60.5"), ("0", "-70.5")], "VVVM")
+    result = verify.certify(document)
+    assert result.verdict == "refuted"
+    assert "big-little-big-fails" in {f.kind for f in result.failures}
+    assert "looks-rounded" not in {f.kind for f in result.findings}
+    assert {f.kind for f in told(document)} == {"repair-assignment"}
 
 
 def test_nothing_to_mend(proofs: Path) -> None:

@@ -69,7 +69,8 @@ def _lines(found: Exact, place: Path | None, accept: int | None, repair: str) ->
         return
     if accept is not None:
         yield repair
-    yield from found.proposal.summary("as drawn" if accept is None else f"with repair {accept}")
+    given = "as drawn" if accept is None else f"with repair {accept}"
+    yield from found.proposal.summary(given, found.verdict == "certified")
     if place is None:
         yield "  not written: it would be the drawing as it is"
         yield from summary(found.result)

@@ -13,7 +13,7 @@ mean that no exact pattern is near.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from math import sqrt
@@ -100,11 +100,16 @@ class NearPattern:
             ],
         }
 
-    def summary(self, given: str = "as drawn") -> Iterator[str]:
-        """A few lines for people: what was recognised, what moves, and how far. `given`: how the document came."""
+    def summary(self, given: str = "as drawn", certified: bool = True) -> Iterator[str]:
+        """A few lines for people: what was recognised, what moves, and how far. `given`: how the document came;
+        `certified`: whether this pattern is."""
         if not self.moves:
-            wrong = "; but the cut is not exact, and nothing near the drawing was found whose cut is"
-            yield f"nothing moves: the folds close {given}{wrong if self.cut_exact is False else ''}"
+            wrong = ""
+            if self.cut_exact is False:
+                wrong = "; but the cut is not exact, and nothing near the drawing was found whose cut is"
+            elif not certified:
+                wrong = "; but it does not fold flat, and nothing near the drawing was found that does"
+            yield f"nothing moves: the folds close {given}{wrong}"
             return
         unit = self.document.unit
         count = len(self.moves)
@@ -121,12 +126,22 @@ class NearPattern:
             yield f"  … and {count - _BRIEF} more (--json lists all)"
 
 
-def near_patterns(document: Document, most: Fraction | None = None, limits: Limits = Limits()) -> list[NearPattern]:
+def _cuts(pattern: NearPattern) -> bool:
+    return pattern.cut_exact is not False
+
+
+def near_patterns(
+    document: Document,
+    most: Fraction | None = None,
+    limits: Limits = Limits(),
+    enough: Callable[[NearPattern], bool] = _cuts,
+) -> list[NearPattern]:
     """The exact patterns near the drawing of which no point is farther than `most` (in the document's unit).
 
     The best first: exact cuts before others, then the least movement.
 
-    A document whose folds close already comes back unmoved, unless a pattern near it cuts exactly and it does not.
+    A document whose folds close already comes back unmoved, and alone if it is good `enough`: by default, if its cut is
+    exact or it has no target.
     Without `most` it is one and a half units of the last digit written. Raises `Malformed` as `draw` does.
     """
     draw(document, limits)
@@ -137,12 +152,12 @@ def near_patterns(document: Document, most: Fraction | None = None, limits: Limi
     found: list[NearPattern] = []
     if as_drawn is not None:
         unmoved = NearPattern(document, "none: the folds close as drawn", 0, 0, (), unit, allowed, as_drawn.cut_exact)
-        if as_drawn.cut_exact is not False:
+        if enough(unmoved):
             return [unmoved]
         found.append(unmoved)
     try:
         for candidate in _candidates(document, unit, allowed, limits):
-            if all(candidate.document != p.document for p in found):
+            if candidate.moves and all(candidate.document != p.document for p in found):
                 found.append(candidate)
     except OverflowError:
         # coordinates beyond all floats are no drawing's
@@ -177,7 +192,7 @@ def _candidates(document: Document, unit: Fraction, most: Fraction, limits: Limi
     for stage in _STAGES:
         if stage == _Stage(False, ("none", "small")):
             for proposal in _simplest_numbers(document, unit, most, limits):
-                good = good or proposal.cut_exact is not False
+                good = good or (bool(proposal.moves) and _cuts(proposal))
                 yield proposal
         for family in _turned(document, most) if stage.turned else FAMILIES:
             for slopes in stage.slopes:
@@ -190,7 +205,7 @@ def _candidates(document: Document, unit: Fraction, most: Fraction, limits: Limi
                 if meaning not in seen:
                     seen.add(meaning)
                     for proposal in _proposed(sketch, limits):
-                        good = good or proposal.cut_exact is not False
+                        good = good or (bool(proposal.moves) and _cuts(proposal))
                         yield proposal
         if good:
             return

@@ -11,11 +11,13 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations, count, islice, pairwise
 
+from verify.construct.nearby import Move, near_patterns
 from verify.cutting.cut import Cut
+from verify.exact.effort import ANY_WORK, EffortSpent, bounded
 from verify.exact.number import Number
 from verify.exact.plane import Point, cross_vectors, difference, dot, length, orientation, same_place
 from verify.folding.crossing import crossing_conditions
-from verify.folding.foldmap import FoldMap, direction_squared
+from verify.folding.foldmap import FoldMap, direction_squared, fold_map
 from verify.folding.order import find_order
 from verify.folding.overlaps import Overlaps
 from verify.folding.stack import LayerOrder
@@ -24,6 +26,7 @@ from verify.pattern.arrangement import subdivide
 from verify.pattern.document import IN_MM, Crease, Document, Kind
 from verify.pattern.drawing import draw
 from verify.pattern.limits import Clock, LimitReached, Limits
+from verify.pattern.rounding import rounding
 from verify.pattern.source import Malformed
 from verify.pattern.subdivision import EdgeKind, Subdivision
 
@@ -45,6 +48,14 @@ class Turned:
 
     document: Document
     edges: tuple[tuple[int, Kind], ...]
+
+
+@dataclass(frozen=True)
+class Moved:
+    """Exact coordinates near rounded ones, with which the layers have an order (`moves`: the points that move)."""
+
+    document: Document
+    moves: tuple[Move, ...]
 
 
 @dataclass(frozen=True)
@@ -84,11 +95,11 @@ class Closed:
     gap: Number  # squared
 
 
-Repair = Turned | Missing | Joined | Closed
+Repair = Moved | Turned | Missing | Joined | Closed
 
 
 def repairs(
-    s: Subdivision, fold_map: FoldMap | None, cutting: Cut | None, ordered: bool, limits: Limits = Limits()
+    s: Subdivision, folded: FoldMap | None, cutting: Cut | None, ordered: bool, limits: Limits = Limits()
 ) -> list[Repair]:
     """Repairs of a document that is refuted, those of one kind together, each kind in the order of the drawing.
 
@@ -99,7 +110,13 @@ def repairs(
         return []
     search = _Search(s, limits)
     found: list[Repair] = []
-    for kind in (search.joined(), search.closed(cutting), search.missing(), () if ordered else search.turned(fold_map)):
+    for kind in (
+        () if ordered else search.moved(folded),
+        search.joined(),
+        search.closed(cutting),
+        search.missing(),
+        () if ordered else search.turned(folded),
+    ):
         found += islice(kind, _TOLD)
     return found
 
@@ -112,6 +129,27 @@ class _Search:
         self.slip = SLIP_MM / float(IN_MM[self.document.unit])
         self.reports = {r.vertex: r for r in vertex_reports(s)}
         self.open = sum(r.kawasaki is False for r in self.reports.values())
+
+    # rounded coordinates
+
+    def moved(self, folded: FoldMap | None) -> Iterator[Moved]:
+        """The nearest exact pattern, where the folds close and the layers fail; mountains and valleys are as many as
+        they must be.
+        """
+        texts = [text for pair in self.document.points.values() for text in pair]
+        if rounding(texts) == 1 or folded is None or not folded.exists or not self._maekawa({}):
+            return
+        try:
+            with bounded(ANY_WORK, self.clock.left):
+                near = near_patterns(self.document, None, self.limits, lambda pattern: False)
+                folds = (p for p in near if p.moves and p.cut_exact is not False and self._has_order(p.document))
+                yield from (Moved(replace(p.document, raw=None, is_toml=False), p.moves) for p in islice(folds, 1))
+        except (EffortSpent, LimitReached):
+            return
+
+    def _has_order(self, document: Document) -> bool:
+        s = subdivide(draw(document, self.limits), self.limits)
+        return isinstance(find_order(crossing_conditions(Overlaps(fold_map(s))), self.limits), LayerOrder)
 
     # ends of creases
 
@@ -227,10 +265,10 @@ class _Search:
 
     # mountains and valleys
 
-    def turned(self, fold_map: FoldMap | None) -> Iterator[Turned]:
+    def turned(self, folded: FoldMap | None) -> Iterator[Turned]:
         """The nearest assignments that fold, by the number of creases turned; of that number all that are found."""
         s = self.s
-        if fold_map is None or not fold_map.exists or self.open:
+        if folded is None or not folded.exists or self.open:
             return
         units: dict[tuple[int, ...], None] = {}
         for chain, crease in zip(s.crease_chains, self.document.creases, strict=True):
@@ -238,7 +276,7 @@ class _Search:
                 edges = [s.edge_at[pair] for pair in pairwise(chain)]
                 units |= dict.fromkeys([tuple(edges), *((e,) for e in edges)])
         left = max(1, _TRIES // len(s.faces))
-        overlaps = Overlaps(fold_map)
+        overlaps = Overlaps(folded)
         for size in (1, 2):
             found = False
             for chosen in combinations(units, size):

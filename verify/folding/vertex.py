@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from functools import total_ordering
 from itertools import pairwise, product
 from math import comb
-from typing import TYPE_CHECKING, Literal, NamedTuple
+from typing import TYPE_CHECKING, Any, Literal, NamedTuple, Protocol
 
 from verify.exact.number import Number
 from verify.exact.plane import Point, around, cross_vectors, difference, dot
@@ -251,7 +251,7 @@ def big_little_big(angles: Sequence[Angle], letters: Sequence[Letter]) -> tuple[
 
 
 def foldable_assignments(
-    angles: Sequence[Angle], letters: Sequence[Letter], *, closed: bool
+    angles: Sequence[Arc], letters: Sequence[Letter], *, closed: bool
 ) -> Iterator[tuple[Letter, ...]]:
     """The mountain–valley assignments that agree with `letters` and fold flat at the vertex, each once.
 
@@ -268,7 +268,43 @@ def foldable_assignments(
             yield tuple(_letter(x) for x in chosen)
 
 
-def folds_flat(angles: Sequence[Angle], letters: Sequence[str], *, closed: bool) -> bool:
+class Arc(Protocol):
+    """What crimping needs of an angle: exact (`Angle`), or only nearly known (`Near`)."""
+
+    def __add__(self, other: Any, /) -> Any: ...
+    def __sub__(self, other: Any, /) -> Any: ...
+    def __le__(self, other: Any, /) -> bool: ...
+
+
+@dataclass(frozen=True)
+class Near:
+    """An angle that is off by its coordinates' rounding: `degrees`, compared only to within `off` degrees."""
+
+    degrees: float
+    off: float
+
+    def __add__(self, other: Near) -> Near:
+        return Near(self.degrees + other.degrees, self.off)
+
+    def __sub__(self, other: Near) -> Near:
+        return Near(self.degrees - other.degrees, self.off)
+
+    def __le__(self, other: Near) -> bool:
+        return self.degrees <= other.degrees + self.off
+
+
+def nearly_folds(report: VertexReport, off: float) -> bool:
+    """Whether a vertex would fold as drawn if angles that differ by no more than `off` degrees counted as equal.
+
+    An estimate, in floats: it says where to look for an exact drawing, and not that there is one.
+    """
+    if report.letters.count("either") > _LISTED:
+        return False
+    angles = [Near(float(angle.degrees()) % 360, off) for angle in report.angles]
+    return any(foldable_assignments(angles, report.letters, closed=not report.on_border))
+
+
+def folds_flat(angles: Sequence[Arc], letters: Sequence[str], *, closed: bool) -> bool:
     """Whether one vertex folds flat with this mountain–valley assignment: crimp until nothing is left.
 
     An angle no larger than its neighbours, between one mountain and one valley, can be crimped away, and a closed
@@ -285,7 +321,7 @@ def folds_flat(angles: Sequence[Angle], letters: Sequence[str], *, closed: bool)
             return False
 
 
-def _crimp(arcs: list[Angle], folds: list[str]) -> bool:
+def _crimp(arcs: list[Arc], folds: list[str]) -> bool:
     n = len(arcs)
     for i in range(n):
         if folds[i] != folds[(i + 1) % n] and arcs[i] <= arcs[i - 1] and arcs[i] <= arcs[(i + 1) % n]:
@@ -297,7 +333,7 @@ def _crimp(arcs: list[Angle], folds: list[str]) -> bool:
     return False
 
 
-def _crimp_or_end(arcs: list[Angle], folds: list[str]) -> bool:
+def _crimp_or_end(arcs: list[Arc], folds: list[str]) -> bool:
     for side in (0, -1):
         if arcs[side] <= arcs[1 if side == 0 else -2]:
             del arcs[side], folds[side]

@@ -82,6 +82,13 @@ def _common(values: set[Fraction]) -> set[Fraction]:
     return {grid for grid in pairs if grid * _FINE < max(values)}
 
 
+def turned_by(unit: float, length: float) -> float:
+    """By how many degrees a line of this length turns at most when all coordinates of its ends are rounded to `unit`:
+    each is off by half a unit.
+    """
+    return degrees(asin(min(1.0, sqrt(2) * unit / length)))
+
+
 def looks_rounded(
     texts: Iterable[str], defects: Iterable[tuple[float, int, float]], misses: Iterable[tuple[float, float]] = ()
 ) -> bool:
@@ -109,7 +116,7 @@ def looks_rounded(
         if folds % 2 or not isfinite(off) or not shortest > 0:
             return False
         failed = True
-        if abs(off) > 2 * folds * degrees(asin(min(1.0, sqrt(2) * unit / shortest))):
+        if abs(off) > 2 * folds * turned_by(unit, shortest):
             return False
     for distance, length in misses:
         failed = True

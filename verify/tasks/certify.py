@@ -28,13 +28,13 @@ from verify.folding.order import NoOrder, find_order
 from verify.folding.overlaps import Overlaps
 from verify.folding.stack import LayerOrder, order_of_stack
 from verify.folding.steps import Folded, carry_out
-from verify.folding.vertex import VertexReport, vertex_reports
+from verify.folding.vertex import VertexReport, nearly_folds, vertex_reports
 from verify.pattern.arrangement import subdivide
 from verify.pattern.document import IN_MM, Document
 from verify.pattern.drawing import Drawing, draw
 from verify.pattern.limits import LimitReached, Limits
 from verify.pattern.recipe import Recipe, load_any
-from verify.pattern.rounding import looks_rounded
+from verify.pattern.rounding import looks_rounded, rounding, shown, turned_by
 from verify.pattern.subdivision import Subdivision
 from verify.words import cut_findings as say_cut
 from verify.words import findings as say
@@ -281,6 +281,8 @@ class _PatternCertifier(_Certifier):
         self._note_loose_end(s.drawing, cutting)
         if self.document.creases:
             self._note_rounding(s, reports, cutting)
+            if folded.exists and order is None and not any(r.maekawa is False for r in reports):
+                self._note_nearly_equal(s, reports)
         elif cutting is not None and not cutting.exact:
             message = "there are no creases (creaseproof construct DOCUMENT -o NEW makes a pattern for this target)"
             self.findings.append(Finding("advice", "no-creases", "advice", message))
@@ -308,6 +310,27 @@ class _PatternCertifier(_Certifier):
                 "(creaseproof exact DOCUMENT -o NEW looks for an exact pattern near it)"
             )
             self.findings.append(Finding("advice", "looks-rounded", "advice", message))
+
+    def _note_nearly_equal(self, s: Subdivision, reports: list[VertexReport]) -> None:
+        """A note when vertices that do not fold would if their nearly equal angles were equal."""
+        texts = [text for pair in self.document.points.values() for text in pair]
+        unit = shown(texts) or rounding(texts)
+        if unit == 1 and shown(texts) is None:
+            return
+        stuck = [r for r in reports if r.completions == 0 and r.kawasaki is not False]
+        for report in stuck:
+            shortest = min(length(*_ends(s, e)) for e in report.folds)
+            # two angles differ by the turns of four folds, or of three of which one counts twice
+            if not nearly_folds(report, 4 * turned_by(float(unit), shortest)):
+                return
+        if stuck:
+            names = ", ".join(s.name(r.vertex) for r in stuck)
+            message = (
+                f"this looks like rounding: angles at {names} are equal but for the rounding of the drawing's numbers, "
+                "and equal they would fold (creaseproof exact DOCUMENT -o NEW looks for an exact pattern near it)"
+            )
+            where = tuple(s.name(r.vertex) for r in stuck)
+            self.findings.append(Finding("advice", "looks-rounded", "advice", message, where))
 
     def _closure(self, s: Subdivision, reports: list[VertexReport]) -> Walk | None:
         """The first closed walk that does not close, if there is one; findings for every hole."""

@@ -50,12 +50,20 @@ def exact(
     document = load_any(document)
     if document.steps:
         return Exact(document, "unsupported", "the folds of a recipe are exact by themselves")
+    most = most_mm / IN_MM[document.unit] if most_mm is not None else None
+    results: dict[int, Result] = {}
+
+    def result_of(proposal: NearPattern) -> Result:
+        if id(proposal) not in results:
+            results[id(proposal)] = certify(proposal.document, limits, progress)
+        return results[id(proposal)]
+
     chosen: tuple[NearPattern, Result] | None = None
     try:
         for proposal in near_patterns(
-            document.base, most_mm / IN_MM[document.unit] if most_mm is not None else None, limits
+            document.base, most, limits, lambda p: p.cut_exact is not False and _is_done(result_of(p))
         ):
-            result = certify(proposal.document, limits, progress)
+            result = result_of(proposal)
             if chosen is None or result.verdict == "certified":
                 chosen = proposal, result
             if result.verdict == "certified":
@@ -67,3 +75,8 @@ def exact(
         return Exact(document, "undecided", reason)
     proposal, result = chosen
     return Exact(document, result.verdict, "", proposal, result)
+
+
+def _is_done(result: Result) -> bool:
+    """Whether no other coordinates can do better: it is certified, or mountains and valleys are wrongly counted."""
+    return result.verdict != "refuted" or any(f.kind == "maekawa-fails" for f in result.findings)

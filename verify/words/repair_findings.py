@@ -5,7 +5,7 @@ from __future__ import annotations
 from itertools import pairwise
 from typing import Any
 
-from verify.construct.repairs import Closed, Joined, Missing, Repair, Turned
+from verify.construct.repairs import Closed, Joined, Missing, Moved, Repair, Turned
 from verify.exact.number import Number
 from verify.exact.plane import Point, difference, dot
 from verify.folding.vertex import Angle
@@ -23,6 +23,8 @@ def of_repair(number: int, repair: Repair, s: Subdivision, then: str) -> Finding
         return f"repair {number}: {words}; {outcome}", where, counted | value
 
     match repair:
+        case Moved():
+            return Finding("repair", "repair-rounding", "advice", *told(_moved(repair, s)))
         case Turned():
             return Finding("repair", "repair-assignment", "advice", *told(_turned(repair, s)))
         case Missing():
@@ -33,7 +35,18 @@ def of_repair(number: int, repair: Repair, s: Subdivision, then: str) -> Finding
             return Finding("repair", "repair-loop", "advice", *told(_closed(repair, s)))
 
 
+_TOLD = 4
 _Told = tuple[str, tuple[str, ...], dict[str, Any]]
+
+
+def _moved(repair: Moved, s: Subdivision) -> _Told:
+    unit = s.drawing.document.unit
+    said = [f"{m.name} from ({', '.join(m.before)}) to ({', '.join(m.after)})" for m in repair.moves]
+    more = f" and {len(said) - _TOLD} more" if len(said) > _TOLD else ""
+    far = max(m.distance for m in repair.moves)
+    words = f"the drawing's numbers are rounded: move {', '.join(said[:_TOLD])}{more}, by at most {far:.2g} {unit}"
+    moved = [{"point": m.name, "to": list(m.after), "distance": m.distance} for m in repair.moves]
+    return words, tuple(m.name for m in repair.moves), {"moved": moved}
 
 
 def _turned(repair: Turned, s: Subdivision) -> _Told:
