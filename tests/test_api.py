@@ -33,7 +33,7 @@ def test_the_names() -> None:
             "Steps",
         "audit", "certify", "compare", "construct", "count", "exact", "explain", "export", "facts", "fold", "handout",
             "hunt",
-        "letters", "load", "pattern_from_svg", "picture", "read", "recipe", "report", "steps", "sweep",
+        "letter_recipes", "letters", "load", "pattern_from_svg", "picture", "read", "recipe", "report", "steps", "sweep",
             "target_from_svg", "tolerance", "write",
     } <= set(verify.__all__)  # fmt: skip
     assert list(verify.__all__) == sorted(verify.__all__)

@@ -19,7 +19,7 @@ Each command is a function of the same name (`import` is `target_from_svg` and `
   `compare` (two), `sweep` (many);
 - of a recipe that `load` or `read` gave: `fold`, `tolerance`;
 - of a result that `certify` gave: `explain`, `facts`, `picture`, `report`, `export`, and `handout` of several;
-- of a word: `letters`; of a property: `hunt`.
+- of a word: `letter_recipes` (a few folds a letter), `letters` (patterns to collapse); of a property: `hunt`.
 
 `construct`, `exact` and `hunt` are packages, too, in which the work is done; called, they are the functions.
 """
@@ -57,7 +57,7 @@ if TYPE_CHECKING:
     from verify.tasks.construct import construct
     from verify.tasks.exact import exact
     from verify.tasks.explain import explain
-    from verify.tasks.letters import letters
+    from verify.tasks.letters import letter_recipes, letters
     from verify.tasks.recipe import RecipeFound, recipe
     from verify.tasks.steps import Steps, steps
     from verify.tasks.stuck import Hint, hint
@@ -92,6 +92,7 @@ _HOME = {
     "fold": "verify.folding.steps:carry_out",
     "handout": "verify.show.handout:handout",
     "hunt": "verify.hunt.hunt:hunt",
+    "letter_recipes": "verify.tasks.letters:letter_recipes",
     "letters": "verify.tasks.letters:letters",
     "hint": "verify.tasks.stuck:hint",
     "load": "verify.pattern.recipe:load_any",
@@ -136,6 +137,7 @@ __all__ = [
     "handout",
     "hint",
     "hunt",
+    "letter_recipes",
     "letters",
     "load",
     "pattern_from_svg",

@@ -102,21 +102,24 @@ def test_from_an_svg_drawing(run: Run, tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("edit", "status", "said"),
     [
-        (("[target]", "# [target]\n#"), 2, "malformed"),
-        (('[target]\nloops = [["a", "b", "c"]]\n', ""), 4, "unsupported: the document has no target"),
-        (("[points]", 'creases = [["a", "b", "valley"]]\n[points]'), 4, "unsupported: the document has 1 creases"),
-        (("[target]", "[cut]\nsnips = 2\n[target]"), 4, "unsupported: the document allows 2 snips"),
-        (('"a", "b", "c"', '"a", "b", "x"'), 2, "malformed"),
+        (("[target]", "# [target]\n#"), 2, "expected"),
+        (('[target]\nloops = [["a", "b", "c"]]\n', ""), 4, "the document has no target"),
+        (("[points]", 'creases = [["a", "b", "valley"]]\n[points]'), 4, "the document has 1 crease;"),
+        (("[target]", "[cut]\nsnips = 2\n[target]"), 4, "the document allows 2 snips"),
+        (('"a", "b", "c"', '"a", "b", "x"'), 2, "expected"),
     ],
 )
 def test_what_cannot_be_constructed(run: Run, tmp_path: Path, edit: tuple[str, str], status: int, said: str) -> None:
     path = tmp_path / "sail.toml"
     path.write_text(SAIL.replace(*edit))
+    verdict = "malformed" if status == 2 else "unsupported"
     done = run("construct", path, "-o", tmp_path / "p.toml")
-    assert (done.exit_code, done.output[: len(said)]) == (status, said), done.output
+    assert done.exit_code == status, done.output
+    assert done.output.startswith(f"{verdict}: {path}")
+    assert said in done.output
     assert not (tmp_path / "p.toml").exists()
     keys = json.loads(run("construct", path, "-o", tmp_path / "p.toml", "--json").output)
-    assert keys["verdict"] == said.partition(":")[0]
+    assert keys["verdict"] == verdict
     assert keys["findings"]
 
 

@@ -225,7 +225,9 @@ def test_what_is_read_is_not_overwritten(name: str, request: pytest.FixtureReque
     call = Call(name, request, tmp_path)
     assert call.input is not None
     before = call.input.read_bytes()
-    named = name.startswith(("export", "handout"))  # which look at the name, so that only a link can lead back
+    named = name.startswith(
+        ("export", "handout", "report")
+    )  # which look at the name, so that only a link can lead back
     if named:
         call.output.symlink_to(call.input)
         output = call.output

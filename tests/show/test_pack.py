@@ -78,8 +78,8 @@ def test_the_rehearsal_says_what_needs_no_template(results: dict[str, Result]) -
     data = [Letter("T", results["T"]), Letter("I", results["I"], rehearsal=plain)]
     text = pages(pack("TI", data))
     (page,) = [words for words in text if "Rehearsal" in words]
-    assert "These need their template: T." in page
-    assert "Their letters have other proportions than those that are printed in true size." in page
+    assert "On this paper these need their template: T." in page
+    assert "Their proportions differ from the letters that are printed here in true size." in page
     assert "I: from a plain A4 sheet" in page
     assert "The first crease is the middle." in page
     assert "a plain A4 sheet" in text[0]

@@ -130,13 +130,13 @@ def construct_command(
     found = keys(target, made) | {"notes": list(document.notes)}
     if made.hint:
         found["findings"][0]["message"] = _reason(made)
-    tell(found, (*_lines(made, output), *(f"  {note}" for note in document.notes)), as_json)
+    tell(found, (*_lines(target, made, output), *(f"  {note}" for note in document.notes)), as_json)
     return made.verdict
 
 
-def _lines(made: Constructed, output: Path) -> Iterator[str]:
+def _lines(target: str, made: Constructed, output: Path) -> Iterator[str]:
     if made.result is None or made.proposal is None:
-        yield f"{made.verdict}: {_reason(made)}"
+        yield f"{made.verdict}: {target}: {_reason(made)}"
         return
     proposal = made.proposal
     yield from summary(replace(made.result, document=replace(proposal.document, source=str(output))))

@@ -113,7 +113,9 @@ class Drawing:
         return [] if self.table is None else [self.table]
 
     def read(self, path: str, *, target: bool = True) -> Document:
-        """The document of an SVG drawing. `target`: lines that no rule maps are the target. Raises `Malformed`."""
+        """The document of an SVG drawing. Lines that no rule maps are the target, if `target` says so or no rule names
+        a crease or the target. Raises `Malformed`.
+        """
         rules = [*(rules_from_toml(self.table) if self.table is not None else ()), *map(Rule.parse, self.lines)]
         size, flatten = self.size, self.flatten
         if self.strokes == "outline":
@@ -121,7 +123,7 @@ class Drawing:
                 import shapely  # noqa: F401  # seldom needed
             except ImportError:
                 raise without("strokes", "shapely", "--strokes outline") from None
-        if target or not rules:
+        if target or all(rule.meaning in ("border", "ignore") for rule in rules):
             return target_from_svg(
                 path, sheet=size.margin, rules=rules, flatten=flatten, width=size.width, strokes=self.strokes
             )

@@ -22,7 +22,7 @@ from verify.words.findings import counted
     "--target",
     "as_target",
     is_flag=True,
-    help="Every line that no rule maps is the target (so it is without any rule, too).",
+    help="Every line that no rule maps is the target (so it is unless a rule names creases or the target).",
 )
 @drawing_options
 @force_option

@@ -61,9 +61,11 @@ def report(document: str, output: Path, force: bool, seconds: float | None) -> s
 
     It needs no network. The exit status is the verdict's.
     """
+    if output.suffix.lower() not in (".html", ".htm"):
+        raise click.UsageError(f"-o {output}: expected a name that ends in .html")
     outputs = Outputs([document], force=force)
     outputs.expect(output, HTML)
     result = certified(document, seconds)
     outputs.write(output, HTML, write_report(result))
-    click.echo(printable(str(output)))
+    click.echo(f"{result.verdict}: written to {printable(str(output))}")
     return result.verdict

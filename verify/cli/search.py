@@ -127,6 +127,7 @@ def recipe_command(
 def _lines(found: RecipeFound, files: RecipeFiles, counted_from: str) -> Iterator[str]:
     if found.recipe is None or found.result is None:
         yield f"{found.verdict}: {found.document.title or found.document.source}"
+        yield f"  {found.document.source}"
         yield f"  {found.words()}"
         if found.forbidden:
             yield (

@@ -283,7 +283,11 @@ class _Builder:
             hint = f"{shape.unread}, or a rule such as element={shape.element.tag}:ignore"
             self.fail(shape, f"the element <{shape.element.tag}>", hint, unsupported=True)
         if meaning is None:
-            self.fail(shape, f"a line that no rule maps ({_looks(shape)})", "a rule for it, or KEY=VALUE:ignore")
+            self.fail(
+                shape,
+                f"a line that no rule maps ({_looks(shape)})",
+                "a rule for it, KEY=VALUE:ignore, or --target for all such lines",
+            )
         return meaning
 
     # lines
@@ -407,9 +411,8 @@ class _Builder:
         title = printable(title.encode(errors="replace").decode())
         snips = 1 if loops or paths else None
         notes: tuple[str, ...] = ()
-        if picture.assumed is not None:
-            width, height = (f"{float(x):.6g}" for x in picture.assumed)
-            notes = (f"the drawing states no size: taken as {width} × {height} mm (--width says otherwise)",)
+        if picture.assumed:
+            notes = (f"the drawing states no size: {picture.assumed}",)
         if self.widest >= _BROAD:
             drawn = f"open lines that are drawn {self.widest:.3g} mm wide are cut along their middles"
             notes += (f"{drawn} (--strokes outline cuts round what is painted)",)

@@ -84,7 +84,7 @@ class Picture:
 
     title: str
     shapes: tuple[Shape, ...]
-    assumed: tuple[Fraction, Fraction] | None = None
+    assumed: str = ""
 
 
 def read_picture(

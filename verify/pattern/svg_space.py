@@ -110,7 +110,7 @@ class Space:
     def __init__(self, root: Element, source: str, width: Fraction | None, longer_side: Fraction | None) -> None:
         self.root, self.source = root, source
         self.width, self.longer_side = width, longer_side
-        self.assumed: tuple[Fraction, Fraction] | None = None
+        self.assumed = ""
         self.values: dict[str, Number] = {}
 
     def fail(self, element: Element, place: str, found: str, expected: str, *, unsupported: bool = False) -> NoReturn:
@@ -189,6 +189,8 @@ class Space:
             width = height * box[2] / box[3]
         if box is not None and height is None and width is not None:
             height = width * box[3] / box[2]
+        if box is None and width is None and height is None:
+            self.assumed = "its units are taken as px, 96 to the inch (a viewBox or a width says otherwise)"
         up = Matrix.of(MM_IN_PX, 0, 0, -MM_IN_PX, 0, (height or 0) * MM_IN_PX)
         if self.width is not None:
             if width is None:
@@ -207,7 +209,8 @@ class Space:
             self.fail(self.root, "viewBox", "no width and no height", expected)
         scale = longer_side / max(box[2], box[3])
         if self.width is None:
-            self.assumed = box[2] * scale, box[3] * scale
+            width, height = (f"{float(side * scale):.6g}" for side in box[2:])
+            self.assumed = f"taken as {width} × {height} mm (--width says otherwise)"
         return box[2] * scale / MM_IN_PX
 
     def angles(self) -> None:

@@ -69,7 +69,12 @@ def machine_lines(result: Result) -> dict[str, list[Stroke]]:
 
 
 def export(result: Result, kind: Literal["svg", "dxf"] = "svg") -> str:
-    """The lines for a machine as the text of an SVG or a DXF file. Raises `NotCertified`, and `NoDxf` without ezdxf."""
+    """The lines of a certified pattern for a machine, in mm, as the text of an SVG or a DXF file. They are rounded, and
+    the proof is of the document, not of them. Raises `NotCertified`, `NoDxf` without ezdxf, `ValueError` for another
+    kind.
+    """
+    if kind not in ("svg", "dxf"):
+        raise ValueError(f"found the kind {kind!r}; expected 'svg' or 'dxf'")
     return machine_dxf(result) if kind == "dxf" else machine_svg(result)
 
 

@@ -167,7 +167,8 @@ def certify(
     """Check a pattern or recipe document (or the file of one) and prove the outcome.
 
     Raises `Malformed` if the document cannot be understood, `KernelRefused` for a bug of this package. A
-    verdict `certified` or `refuted` has been accepted by the kernel, which read the document itself.
+    verdict `certified` or `refuted` has been accepted by the kernel, which read the document itself. What hands can do,
+    what paper of some thickness does, and what similar patterns do, is not proved.
     """
     document = load_any(document)
     if document.steps:

@@ -26,6 +26,7 @@ from verify.pattern.limits import Clock, LimitReached, Limits
 from verify.pattern.source import Malformed
 from verify.tasks.certify import Result, certify
 from verify.tasks.preferred import by_hands
+from verify.words.findings import counted
 
 Progress = Callable[[str], None]
 Prefer = Literal["folds", "layers", "hands", "creases", "shortest", "gap", "panel", "fold", "accuracy"]
@@ -336,7 +337,7 @@ def _lacking(document: Document) -> str:
     if not document.has_target:
         return "the document has no target to construct a pattern for"
     if document.creases:
-        return f"the document has {len(document.creases)} creases; expected a target and a sheet only"
+        return f"the document has {counted(len(document.creases), 'crease')}; expected a target and a sheet only"
     if document.snips != 1:
         return f"the document allows {document.snips} snips; patterns are constructed for one complete straight cut"
     return ""

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from functools import partial
 from itertools import islice
 from math import log
+from pathlib import Path
 from time import monotonic
 from typing import Any, Literal
 
@@ -23,7 +24,7 @@ from verify.construct.recipes.written import drawing_outside, folded, layers_at_
 from verify.construct.written import rational_text
 from verify.cutting.tolerance import tolerance
 from verify.exact.effort import ANY_WORK, EffortSpent, bounded
-from verify.pattern.document import Document
+from verify.pattern.document import Document, load
 from verify.pattern.limits import Clock, LimitReached, Limits
 from verify.pattern.recipe import Recipe
 from verify.pattern.source import Malformed
@@ -121,7 +122,7 @@ class RecipeFound:
 
 
 def recipe(
-    document: Document,
+    document: Document | str | Path,
     *,
     folds: int = FOLDS,
     layers: int = LAYERS,
@@ -133,7 +134,8 @@ def recipe(
     limits: Limits = Limits(),
     progress: Progress | None = None,
 ) -> RecipeFound:
-    """The shortest certified recipe of simple folds after which one straight cut frees exactly the document's target.
+    """The shortest certified recipe of simple folds after which one straight cut frees exactly the target of a document
+    (or the file of one).
 
     At most `folds` folds, and `layers` layers at the cut; the search ends after `seconds` seconds (None: when all is
     tried). Among recipes of the same length one with the fewest layers is taken, of the first few that come, by all
@@ -144,8 +146,11 @@ def recipe(
     folds of some layers are tried as well; with `square` so are all-layers folds square to a line of the outline.
     `near`: figures near this one are tried as well, for a short time each, the nearest first, and one is taken that has
     a recipe where this one has none, or none without warnings, or one of more folds; then `moved` says what was moved.
-    The document's creases are not looked at. Raises `Malformed`.
+    The document's creases are not looked at. The kernel proves the recipe; that there is no shorter one rests on the
+    search or on a theorem, as `shown` says. Raises `Malformed`.
     """
+    if not isinstance(document, Document):
+        document = load(document)
     lacking = _lacking(document)
     if lacking:
         return RecipeFound(document, "unsupported", "", reason=lacking)

@@ -40,7 +40,7 @@ def handout(
 
     Lengths are true if it is printed at 100 %. Sheets larger than the printable area are tiled, up to `MOST_TILES`
     pages each; larger ones are only drawn small, and the page says so. A template is there only for `certified`
-    results. The teacher's page comes last, once for all.
+    results, and it is a drawing, rounded; the proof is of the document. The teacher's page comes last, once for all.
 
     A recipe is shown step by step; so is a pattern for which `recipes` has, at its place, the certified recipe of
     simple folds that makes it (else ValueError). Other patterns are shown with an order in which to crease them, and

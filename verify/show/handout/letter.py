@@ -121,9 +121,9 @@ def rehearsal(letters: Sequence[Letter], paper: PaperName) -> Iterator[Flowable]
         "That they then come out exactly is proved; how well hands meet the marks is not."
     )
     if any(letter.rehearsal is not None for letter in letters):
-        yield say("Their letters have other proportions than those that are printed in true size.")
+        yield say("Their proportions differ from the letters that are printed here in true size.")
     if others:
-        yield say(f"These need their template: {', '.join(others)}.")
+        yield say(f"On this paper these need their template: {', '.join(others)}.")
     above = _INTRODUCTION
     for letter in letters:
         if letter.rehearsed is not None:

@@ -20,6 +20,7 @@ from verify.show.print import Pen
 from verify.show.scene import Scene, box_of
 from verify.show.sheet import draw_lines
 from verify.tasks.explain import proved
+from verify.words.findings import counted
 
 _MANY_REASONS = 12
 _LIES = {
@@ -99,8 +100,9 @@ def _proof(subject: Subject, one: bool) -> Iterator[Flowable]:
     yield from (say(words) for words in sentences)
     levels = Counter(f.level for f in result.findings)
     yield say(
-        f"{levels['holds']} findings hold, {levels['fails']} fail, {levels['advice']} are notes; creaseproof "
-        "explain lists them all."
+        f"{counted(levels['holds'], 'check')} held, {levels['fails']} failed; "
+        f"{counted(levels['advice'] + levels['note'], 'note')}, {counted(levels['warning'], 'warning')}. "
+        "creaseproof explain lists them all."
     )
     yield say("The statement", "head")
     yield say(
@@ -130,7 +132,10 @@ def _not_said(subject: Subject) -> Iterator[str]:
     if verdict == "certified":
         yield "Real paper has a thickness, and gets thicker with every layer; the proof is about paper without any."
         if not subject.result.document.steps:
-            yield "Hands may not reach the folded state panel by panel, and no order of folding is proved."
+            yield (
+                "Hands may not reach the folded state of a pattern panel by panel, and no order of folding is proved "
+                "for it."
+            )
         yield "The template is a drawing, rounded for print; a printer may stretch it. The ruler shows whether it does."
         yield "How true folds must be, and how thick a stack is, are estimates."
     elif verdict == "refuted":
