@@ -43,7 +43,7 @@ def test_a_document_that_cannot_be_understood(tmp_path: Path):
     bad = tmp_path / "bad.toml"
     bad.write_text("format = 'creaseproof-pattern/1'\n")
     for command in ("picture", "report"):
-        outcome = run(command, bad, "-o", tmp_path / "out")
+        outcome = run(command, bad, "-o", tmp_path / "out.html")
         assert outcome.exit_code == 2
         assert outcome.output.startswith("malformed: ")
 
