@@ -35,6 +35,7 @@ from verify.pattern.source import (
 
 FORMAT = "creaseproof-pattern/1"
 _CHARACTERS = 4_000
+_BLANKS = frozenset(" \t\n")
 _TOKEN = re.compile(r"[0-9]+(?:\.[0-9]+)?(?:[eE][+-]?[0-9]+)?|[A-Za-z_]+|[^ \t\n]")
 
 Kind = Literal["mountain", "valley", "either", "flat"]
@@ -79,6 +80,13 @@ class Document:
 
     noun: ClassVar[str] = "pattern"
     steps: ClassVar[tuple[()]] = ()
+
+    def __post_init__(self) -> None:
+        """Raises `Malformed` for a number with blanks: a file may have them, and is read without."""
+        for name, texts in self.points.items():
+            for text in texts:
+                if not _BLANKS.isdisjoint(text):
+                    raise self.malformed(f"points.{name}", f'"{text}"', "a number written without blanks")
 
     @property
     def base(self) -> Document:
