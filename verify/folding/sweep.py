@@ -94,30 +94,38 @@ def count_solutions(
 
 
 def _order(clauses: Sequence[Collection[int]], variables: Collection[int]) -> list[int]:
-    """Each next variable is one that leaves the fewest to be remembered: those with others of their clauses to come."""
+    """Each next variable is one that leaves the fewest to be remembered: those with others of their clauses to come.
+    Of these, one that ends most clauses, or else leaves most with one to come: so few sets of values are left.
+    """
     beside: dict[int, set[int]] = {v: set() for v in sorted(variables)}
-    for clause in clauses:
+    asked: dict[int, list[int]] = defaultdict(list)
+    for i, clause in enumerate(clauses):
         for v in map(abs, clause):
             beside[v].update(abs(x) for x in clause)
+            asked[v].append(i)
     for v, others in beside.items():
         others.discard(v)
     to_come = {v: len(others) for v, others in beside.items()}
+    open_in = [len(clause) for clause in clauses]
     order: dict[int, None] = {}
 
-    def entry(v: int) -> tuple[int, int, int]:
+    def entry(v: int) -> tuple[int, int, int, int, int]:
         done = sum(u in order and to_come[u] == 1 for u in beside[v])
-        return (to_come[v] > 0) - done, to_come[v], v
+        left = [open_in[i] for i in asked[v]]
+        return (to_come[v] > 0) - done, -left.count(1), -left.count(2), to_come[v], v
 
     for first in sorted(beside, key=lambda v: (to_come[v], v)):
         waiting = [] if first in order else [entry(first)]
         while waiting:
             found = heappop(waiting)
-            v = found[2]
+            v = found[-1]
             if v in order or found != entry(v):
                 continue  # placed, or it has a newer entry
             order[v] = None
             for u in beside[v]:
                 to_come[u] -= 1
+            for i in asked[v]:
+                open_in[i] -= 1
             changed = {u for u in beside[v] if u not in order}
             for u in (v, *beside[v]):
                 if u in order and to_come[u] == 1:
