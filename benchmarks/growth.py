@@ -1,15 +1,16 @@
 """How time and memory grow with the pattern, as tables in Markdown.
 
-    python benchmarks/growth.py [--rounds 3] [--write] [miura] [strip] [twists] [banner] [stamps]
+    python benchmarks/growth.py [--rounds 3] [--write] [miura] [shipped] [strip] [twists] [banner] [stamps] [counts]
 
 With --write the tables go into benchmarks/speed.md.
 
 Each entry is the median of a few rounds. `certify` and `audit` are the commands as a user runs them, each in a fresh
 process: processor seconds, imports included; memory is the greatest resident size of either. `certify` includes the
 kernel's check of what it writes. For Miura patterns the ratio compares the geometry alone, from a document to its
-crossing conditions, with the same in float64 (`yardstick.py`), in one further process that takes both in turn. Strips,
-twists and banners have a few layers everywhere, maps of stamps with all creases open nearly all; the exponent of growth
-is that of certify and audit together, from the row above, in faces and overlaps.
+crossing conditions, with the same in float64 (`yardstick.py`), in one further process that takes both in turn; so for
+some shipped patterns. Strips, twists and banners have a few layers everywhere, maps of stamps with all creases open
+nearly all; the exponent of growth is that of certify and audit together, from the row above, in faces and overlaps.
+Counts are of layer orders alone, each in a process of its own that checks the number against the published one.
 """
 
 from __future__ import annotations
@@ -22,8 +23,9 @@ import subprocess
 import sys
 import tempfile
 from collections.abc import Iterator
-from math import log
+from math import log, prod
 from pathlib import Path
+from time import process_time
 
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
@@ -42,12 +44,21 @@ SIZES = {
     "stamps": (10, 12, 14, 16, 20, 25, 30),
 }
 YARDSTICK = 20
+SHIPPED = ("kite", "fish", "letter-l", "letter-t", "lantern-twist", "star")
+COUNTS = {  # rows and columns of stamps; the sequence of OEIS, and its number
+    (3, 6): ("A001416", 2_016_432),
+    (5, 5): ("A001418", 186_086_600),
+    (2, 12): ("A001415", 266_680_992),
+    (1, 20): ("A000136", 2_050_228_360),
+}
 COMPILED = Path(tempfile.gettempdir()) / "creaseproof-growth"
 HEADS = {
     "miura": (
         "| Miura | faces | overlaps | certify, s | audit, s | geometry, s | float64, s | exact / float64 | peak, MB |\n"
         "|---|---|---|---|---|---|---|---|---|"
     ),
+    "shipped": "| pattern | degree | geometry, ms | float64, ms | exact / float64 |\n|---|---|---|---|---|",
+    "counts": "| map | layer orders | OEIS | seconds |\n|---|---|---|---|",
 }
 for _family, _name in (("strip", "strip"), ("twists", "twists"), ("banner", "letters"), ("stamps", "map")):
     HEADS[_family] = f"| {_name} | faces | overlaps | certify, s | audit, s | peak, MB | exponent |\n{7 * '|---'}|"
@@ -80,19 +91,67 @@ def run(*arguments: str) -> tuple[float, float]:
 
 def geometry(family: str, size: int, rounds: int, document: str, output: str) -> None:
     """In a process of its own: write the document; count, and time the exact and the float64 geometry."""
-    from benchmarks import measure, yardstick
     from verify.pattern.write import write
 
     pattern = pattern_of(family, size)
     write(pattern, document)
-    found = measure.size(measure.exact_conditions(pattern)) | {"exact": 0.0, "float64": 0.0}
-    if family == "miura" and size <= YARDSTICK:
+    found = measured(pattern, rounds if family == "miura" and size <= YARDSTICK else 0)
+    Path(output).write_text(json.dumps(found))
+
+
+def measured(pattern: Document, rounds: int) -> dict[str, float]:
+    """How many of everything there are, and the seconds of the exact and of the float64 geometry, in turn."""
+    from benchmarks import measure, yardstick
+
+    conditions = measure.exact_conditions(pattern)
+    found = {**measure.size(conditions), "exact": 0.0, "float64": 0.0}
+    if rounds:
         if found | measure.size(yardstick.conditions(pattern)) != found:
             raise SystemExit("the float64 pipeline came to other numbers")
         found["exact"], found["float64"] = measure.medians(
             max(rounds, 15), lambda: measure.exact_conditions(pattern), lambda: yardstick.conditions(pattern)
         )
-    Path(output).write_text(json.dumps(found))
+    return {**found, "degree": conditions.overlaps.subdivision.drawing.field.degree}
+
+
+def shipped(rounds: int) -> Iterator[str]:
+    from verify.pattern.document import load
+
+    for name in SHIPPED:
+        found = measured(load(ROOT / "proofs" / "certified" / f"{name}.toml"), max(rounds, 31))
+        exact, floats = 1000 * found["exact"], 1000 * found["float64"]
+        yield f"| {name} | {found['degree']} | {exact:.1f} | {floats:.1f} | {exact / floats:.2f} |"
+
+
+def orders(rows: int, columns: int, output: str) -> None:
+    """In a process of its own: count the layer orders of a map of stamps with all creases open."""
+    from verify.folding.count import parts_of
+    from verify.folding.crossing import crossing_conditions
+    from verify.folding.foldmap import fold_map
+    from verify.folding.overlaps import Overlaps
+    from verify.pattern.arrangement import subdivide
+    from verify.pattern.drawing import draw
+
+    start = process_time()
+    parts = parts_of(crossing_conditions(Overlaps(fold_map(subdivide(draw(stamps(columns, rows)))))))
+    number = prod(part.orders(10**12, lambda: None) for part in parts)
+    Path(output).write_text(json.dumps({"number": number, "seconds": process_time() - start}))
+
+
+def counts(folder: Path) -> Iterator[str]:
+    output = str(folder / "orders.json")
+    for (rows, columns), (sequence, number) in COUNTS.items():
+        run(__file__, "--orders", str(rows), str(columns), output)
+        found = json.loads(Path(output).read_text())
+        if found["number"] != number:
+            raise SystemExit(f"found {found['number']} orders of {rows}×{columns} stamps; expected {number}")
+        yield f"| {rows}×{columns} | {number:,} | {sequence} | {found['seconds']:.1f} |"
+
+
+def tables(family: str, rounds: int, folder: Path) -> Iterator[str]:
+    if family == "shipped":
+        return shipped(rounds)
+    return counts(folder) if family == "counts" else rows(family, rounds, folder)
 
 
 def rows(family: str, rounds: int, folder: Path) -> Iterator[str]:
@@ -120,14 +179,18 @@ def rows(family: str, rounds: int, folder: Path) -> Iterator[str]:
 
 def main() -> None:
     parser = argparse.ArgumentParser(description=(__doc__ or "").split("\n", maxsplit=1)[0])
-    parser.add_argument("families", nargs="*", default=list(SIZES), metavar="FAMILY")
+    parser.add_argument("families", nargs="*", default=list(HEADS), metavar="FAMILY")
     parser.add_argument("--rounds", type=int, default=3)
     parser.add_argument("--write", action="store_true", help="put the tables into benchmarks/speed.md")
     parser.add_argument("--geometry", nargs=4, help=argparse.SUPPRESS)
+    parser.add_argument("--orders", nargs=3, help=argparse.SUPPRESS)
     chosen = parser.parse_args()
     if chosen.geometry:
         family, size, document, output = chosen.geometry
         geometry(family, int(size), chosen.rounds, document, output)
+        return
+    if chosen.orders:
+        orders(int(chosen.orders[0]), int(chosen.orders[1]), chosen.orders[2])
         return
     star = str(ROOT / "proofs" / "certified" / "star.toml")
     run("-m", "verify.cli", "certify", star)  # so that modules are compiled, as an installer does it
@@ -137,7 +200,7 @@ def main() -> None:
         for family in chosen.families:
             lines = [HEADS[family]]
             print(lines[0], flush=True)
-            for line in rows(family, chosen.rounds, Path(folder)):
+            for line in tables(family, chosen.rounds, Path(folder)):
                 lines.append(line)
                 print(line, flush=True)
             if chosen.write:

@@ -2,7 +2,7 @@
 
     python -m pytest benchmarks --benchmark-enable -q
 
-Look at medians; the machine may be busy. The ratios at the end were measured with both sides in turn.
+Look at medians; the machine may be busy. `growth.py` takes both sides in turn.
 """
 
 from __future__ import annotations
@@ -99,17 +99,3 @@ def test_field_audit(benchmark: Any, name: str) -> None:
     benchmark.group = "fields: audit"
     document = shipped(name)
     assert benchmark(audit, document, evidence(document)).accepted
-
-
-@pytest.mark.parametrize("what", [*SIZES, *FIELDS], ids=str)
-def test_ratio(what: int | str, record_ratio: Any) -> None:
-    """Exact against float64, document to conditions, both in turn."""
-    document = miura(what, what) if isinstance(what, int) else shipped(what)
-    name = f"Miura {what}×{what}" if isinstance(what, int) else what
-    assert measure.size(measure.exact_conditions(document)) == measure.size(yardstick.conditions(document))
-    exact, floats = measure.medians(
-        7,
-        lambda: measure.exact_conditions(document),
-        lambda: yardstick.conditions(document),
-    )
-    record_ratio(name, exact, floats)

@@ -38,7 +38,7 @@ def first_on_line(sides: Sides, segments: NDArray[np.intp], slack: float = SLACK
         others = rest != head
         a, b = segments[head[others]].T
         on = ~others
-        on[others] = np.all([sides.signs(a, b, segments[rest[others], k]) == 0 for k in (0, 1)], axis=0)
+        on[others] = (sides.signs(a, b, segments[rest[others]].T) == 0).all(axis=0)
         first[rest[on]] = head[on]
         rest = rest[~on]
     return first
