@@ -9,17 +9,17 @@ import click
 
 from verify.cli.frame import (
     EXIT,
+    Table,
     certified,
     in_numbers,
     json_option,
     main,
     malformed_keys,
-    say_table,
     seconds_option,
     tell,
 )
-from verify.cli.output import CERTIFICATE, Outputs, certificate_path, force_option, output_option
-from verify.pattern.source import Malformed, printable
+from verify.cli.output import Outputs, force_option, output_option
+from verify.pattern.source import Malformed
 from verify.tasks.certify import Result
 from verify.tasks.explain import explain as run_explain
 from verify.tasks.explain import summary
@@ -49,35 +49,30 @@ def certify(documents: tuple[str, ...], output: Path | None, force: bool, second
                 "creaseproof sweep"
             )
     outputs = Outputs(documents, force=force)
-    if output is not None:
-        for path in documents:
-            place, folder = certificate_path(output, path, several)
-            outputs.expect(place, CERTIFICATE, folder=folder)
+    places = [outputs.expect_certificate(output, path, several) for path in documents]
     outcomes: list[tuple[str, str, Result | Malformed]] = []
-    for number, path in enumerate(documents, start=1):
+    for number, (path, place) in enumerate(zip(documents, places, strict=True), start=1):
         try:
             result = certified(path, seconds, f"{path} ({number} of {len(documents)})" if several else path)
         except Malformed as error:
             outcomes.append((path, "malformed", error))
             continue
         outcomes.append((path, result.verdict, result))
-        if output is not None and result.certificate is not None:
-            place, folder = certificate_path(output, path, several)
-            outputs.write_certificate(place, result.certificate, folder=folder)
+        outputs.write_certificate(place, result.certificate)
     keys = [r.keys() if isinstance(r, Result) else malformed_keys(p, r) for p, _, r in outcomes]
     worst = max((v for _, v, _ in outcomes), key=EXIT.__getitem__)
-    if several and not as_json:
-        _table(outcomes)
-    elif several:
+    if several:
         together = [{"document": k["document"], **f} for k in keys for f in k["findings"]]
-        tell(answer(worst, findings=together, documents=keys), (), as_json)
+        counts = {v: sum(1 for _, x, _ in outcomes if x == v) for v in EXIT}
+        numbers = in_numbers(counts, sum(bool(r.warnings) for _, _, r in outcomes if isinstance(r, Result)))
+        tell(answer(worst, findings=together, documents=keys), [numbers], as_json, _table(outcomes))
     else:
         _, _, one = outcomes[0]
         tell(keys[0], summary(one) if isinstance(one, Result) else [f"malformed: {one}"], as_json)
     return worst
 
 
-def _table(outcomes: list[tuple[str, str, Result | Malformed]]) -> None:
+def _table(outcomes: list[tuple[str, str, Result | Malformed]]) -> Table:
     rows = []
     for path, verdict, result in outcomes:
         faces = folds = layers = warnings = ""
@@ -91,10 +86,8 @@ def _table(outcomes: list[tuple[str, str, Result | Malformed]]) -> None:
                 folds = str(sum(e.is_fold for e in result.subdivision.edges))
             layers = str(result.cutting.most_layers) if result.cutting is not None else ""
             warnings = warned(f.kind for f in result.warnings)
-        rows.append((verdict, printable(path), faces, folds, layers, printable(what), warnings))
-    say_table(("verdict", "document", "faces", "folds", "layers", "what", "warnings"), rows)
-    counts = {v: sum(1 for _, x, _ in outcomes if x == v) for v in EXIT}
-    click.echo(in_numbers(counts, sum(bool(r.warnings) for _, _, r in outcomes if isinstance(r, Result))))
+        rows.append((verdict, path, faces, folds, layers, what, warnings))
+    return ("verdict", "document", "faces", "folds", "layers", "what", "warnings"), rows
 
 
 @main.command()

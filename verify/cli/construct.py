@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 from typing import Any, get_args
@@ -13,26 +12,24 @@ import click
 from verify.cli.drawing import Drawing, drawing_options, join_option
 from verify.cli.frame import json_option, main, reporting, seconds_for, tell
 from verify.cli.options import Amount
-from verify.cli.output import CERTIFICATE, PATTERN, SVG, Outputs, certificate_path, force_option, output_option
+from verify.cli.output import PATTERN, SVG, Outputs, certificate_option, force_option, output_option
 from verify.construct.joining import joined_ends
 from verify.pattern.document import IN_MM
 from verify.pattern.limits import Limits
 from verify.tasks.construct import TRIES, Constructed, Prefer, construct
-from verify.tasks.explain import summary
+from verify.tasks.explain import summary_at
 from verify.words.findings import Finding, answer
 
 tries_option = click.option(
     "--tries",
     type=click.IntRange(1, 10_000),
     default=TRIES,
-    show_default=True,
     help="Solve at most this many sets of creases (of a figure) and take the best.",
 )
 prefer_option = click.option(
     "--prefer",
     type=click.Choice(get_args(Prefer)),
     default="folds",
-    show_default=True,
     help="What the best pattern has: fewest folds, layers at the cut, warnings (hands) or straight creases; "
     "the longest shortest crease, "
     "the widest gap between parallel ones or the largest smallest panel; the thinnest thickest fold; creases "
@@ -46,7 +43,7 @@ _seconds_option = seconds_for("After this time solve no more sets (of a sheet), 
 @main.command(name="construct")
 @click.argument("target", type=click.Path())
 @output_option("Write the pattern here (.toml or .json).")
-@click.option("--certificate", type=click.Path(path_type=Path), help="Write its certificate here.")
+@certificate_option
 @tries_option
 @prefer_option
 @click.option(
@@ -101,9 +98,7 @@ def construct_command(
         raise click.UsageError("--exact keeps the target where it is; --nudge moves it")
     outputs = Outputs([target, *drawn.files], force=force)
     outputs.expect(output, PATTERN)
-    if certificate is not None:
-        certificate, in_folder = certificate_path(certificate, output)
-        outputs.expect(certificate, CERTIFICATE, folder=in_folder)
+    certificate = outputs.expect_certificate(certificate, output)
     if blame is not None:
         outputs.expect(blame, SVG)
     document = drawn.read_target(target)
@@ -119,14 +114,13 @@ def construct_command(
             limits=Limits(seconds=seconds),
             progress=progress,
         )
-    if made.pattern is not None and made.result is not None and made.result.certificate is not None:
+    if made.result is not None:
         outputs.write_document(output, made.pattern)
-        if certificate is not None:
-            outputs.write_certificate(certificate, made.result.certificate, folder=in_folder)
+        outputs.write_certificate(certificate, made.result.certificate)
     if blame is not None and made.blamed:
         from verify.show.blamed import blamed_svg  # seldom needed
 
-        outputs.write(blame, SVG, blamed_svg(document, made.blamed))
+        outputs.write(blame, blamed_svg(document, made.blamed))
     found = keys(target, made) | {"notes": list(document.notes)}
     if made.hint:
         found["findings"][0]["message"] = _reason(made)
@@ -139,7 +133,7 @@ def _lines(target: str, made: Constructed, output: Path) -> Iterator[str]:
         yield f"{made.verdict}: {target}: {_reason(made)}"
         return
     proposal = made.proposal
-    yield from summary(replace(made.result, document=replace(proposal.document, source=str(output))))
+    yield from summary_at(made.result, output)
     yield f"  {proposal.folds} folds, {proposal.layers} layers at the cut: {_of_sets(made)}"
     if made.moved is not None:
         farthest = made.moved.moves[0]

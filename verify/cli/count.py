@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from verify.cli.frame import json_option, main, reporting, seconds_option, tell
-from verify.cli.output import Outputs, force_option, output_option
+from verify.cli.output import PATTERN, Outputs, force_option, output_option
 from verify.folding.count import count as run_count
 from verify.folding.count import pattern_of
 from verify.pattern.limits import LimitReached, Limits
@@ -22,7 +22,6 @@ from verify.words.findings import counted
     "--orders",
     type=click.IntRange(min=1),
     default=Limits().orders,
-    show_default=True,
     help="Count no more layer orders than this.",
 )
 @click.option(
@@ -75,8 +74,10 @@ def _list(document: str, most: int, output: Path, limits: Limits, force: bool, a
         pattern = pattern_of(document)
         with reporting(document) as progress:
             for number, (one, certificate) in enumerate(orders_of(pattern, most, limits, progress), start=1):
-                outputs.write_document(output / f"order-{number}.toml", one, folder=True)
-                outputs.write_certificate(output / f"order-{number}.certificate.json", certificate, folder=True)
+                place = output / f"order-{number}.toml"
+                outputs.expect(place, PATTERN, folder=True)
+                outputs.write_document(place, one)
+                outputs.write_certificate(outputs.expect_certificate(output, place, several=True), certificate)
     except LimitReached as limit:
         reached = [str(limit)]
     more = ", and there may be more" if number == most else ""

@@ -57,7 +57,6 @@ _strokes_option = click.option(
     "--strokes",
     type=click.Choice(get_args(Strokes)),
     default="follow",
-    show_default=True,
     help="Of target lines drawn with a width: follow the lines, or outline what their strokes paint.",
 )
 
@@ -66,7 +65,6 @@ join_option = click.option(
     "--join",
     type=Amount("mm", 100, zero=True),
     default="0.1",
-    show_default=True,
     help="Take ends and corners of the target that are at most this apart, in mm, for one point, and put those on lines "
     "and on the sheet's edges that are as near.",
 )

@@ -11,7 +11,6 @@ from verify.cli.drawing import Drawing, drawing_options
 from verify.cli.frame import json_option, main, tell
 from verify.cli.output import PATTERN, TARGET, Outputs, force_option, output_option
 from verify.pattern.document import Document
-from verify.pattern.write import as_text
 from verify.words.findings import counted
 
 
@@ -34,7 +33,8 @@ def import_(drawing: str, output: Path, as_target: bool, drawn: Drawing, force: 
     """
     outputs = Outputs([drawing, *drawn.files], force=force)
     document = drawn.read(drawing, target=as_target)
-    outputs.write(output, PATTERN if document.creases else TARGET, as_text(document, output))
+    outputs.expect(output, PATTERN if document.creases else TARGET)
+    outputs.write_document(output, document)
     keys = {"document": drawing, "output": str(output), "notes": list(document.notes), "facts": _facts(document)}
     tell(keys, _lines(drawing, document, output), as_json)
     return 0

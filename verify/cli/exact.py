@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 
@@ -15,7 +14,7 @@ from verify.cli.output import PATTERN, Outputs, force_option, output_option
 from verify.pattern.recipe import load_any
 from verify.tasks.exact import Exact
 from verify.tasks.exact import exact as run_exact
-from verify.tasks.explain import summary
+from verify.tasks.explain import summary_at
 from verify.tasks.repair import NoRepair, repaired
 from verify.words.findings import Finding, answer
 
@@ -55,8 +54,7 @@ def exact_command(
         raise click.UsageError(str(error)) from None
     as_it_was = accept is None and found.proposal is not None and not found.proposal.moves
     place = None if as_it_was and found.verdict != "certified" else output
-    if place is not None and found.pattern is not None:
-        outputs.write_document(place, found.pattern)
+    outputs.write_document(place, found.pattern)
     made = [f"{c.start}–{c.end} ({c.kind})" for c in given.creases if c not in read.creases]
     repair = f"repair {accept} is made" + (f": crease {', '.join(made)}" if made else "")
     tell(_keys(document, place, found), _lines(found, place, accept, repair), as_json)
@@ -73,10 +71,9 @@ def _lines(found: Exact, place: Path | None, accept: int | None, repair: str) ->
     yield from found.proposal.summary(given, found.verdict == "certified")
     if place is None:
         yield "  not written: it would be the drawing as it is"
-        yield from summary(found.result)
-        return
-    yield f"  written to {place}{', as it was' if accept is None and not found.proposal.moves else ''}"
-    yield from summary(replace(found.result, document=replace(found.proposal.document, source=str(place))))
+    else:
+        yield f"  written to {place}{', as it was' if accept is None and not found.proposal.moves else ''}"
+    yield from summary_at(found.result, place)
 
 
 def _keys(path: str, place: Path | None, found: Exact) -> dict[str, object]:

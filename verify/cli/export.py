@@ -36,7 +36,7 @@ def export(document: str, output: Path, force: bool, seconds: float | None) -> s
         return result.verdict
     except NoDxf as error:
         raise Failure(str(error)) from None
-    outputs.write(output, kind, text)
+    outputs.write(output, text)
     click.echo(
         f"written to {printable(str(output))}, in mm; layers: {', '.join(LAYERS)} (the target is not for the machine)"
     )

@@ -95,7 +95,7 @@ def reporting(what: str) -> Iterator[Progress | None]:
         yield lambda message: status.update(f"{what}: {message}")
 
 
-def say_table(heads: tuple[str, ...], rows: Sequence[tuple[str, ...]]) -> None:
+def _say_table(heads: tuple[str, ...], rows: Sequence[tuple[str, ...]]) -> None:
     """A table on standard output: counts to the right, all else to the left; what is too long goes on below. Off a
     terminal the names in the second column are whole.
     """
@@ -106,7 +106,7 @@ def say_table(heads: tuple[str, ...], rows: Sequence[tuple[str, ...]]) -> None:
     for head in heads:
         table.add_column(head, justify="right" if head in _COUNTS else "left", overflow="fold")
     for row in rows:
-        table.add_row(*row)
+        table.add_row(*map(printable, row))
     width = None if sys.stdout.isatty() else _WIDE + max(len(name) for _, name, *_ in rows)
     console = Console(width=width, highlight=False, markup=False)
     with console.capture() as printed:
@@ -115,8 +115,13 @@ def say_table(heads: tuple[str, ...], rows: Sequence[tuple[str, ...]]) -> None:
         click.echo(line.rstrip())
 
 
-def tell(keys: Mapping[str, Any], lines: Iterable[str], as_json: bool) -> None:
-    """The answer on standard output: one JSON object, or lines."""
+Table = tuple[tuple[str, ...], Sequence[tuple[str, ...]]]
+
+
+def tell(keys: Mapping[str, Any], lines: Iterable[str], as_json: bool, table: Table | None = None) -> None:
+    """The answer on standard output: one JSON object, or a table (its heads and its rows) and lines."""
+    if table is not None and not as_json:
+        _say_table(*table)
     for line in [json.dumps(keys)] if as_json else map(printable, lines):
         click.echo(line)
 
@@ -138,7 +143,7 @@ def seconds_for(what: str) -> Callable[[Any], Any]:
 seconds_option = seconds_for("Give up the search, or carrying a recipe out, after this time (undecided).")
 
 
-@click.group(cls=_Group, context_settings={"help_option_names": ["-h", "--help"]})
+@click.group(cls=_Group, context_settings={"help_option_names": ["-h", "--help"], "show_default": True})
 @click.version_option(__version__, prog_name="creaseproof")
 def main() -> None:
     """Prove that a crease pattern folds flat and that one straight cut frees exactly the target.

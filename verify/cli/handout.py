@@ -19,9 +19,7 @@ _SEARCH_SECONDS = 20.0
 @main.command(name="handout")
 @click.argument("documents", nargs=-1, required=True, type=click.Path())
 @output_option("The PDF file.", dir_okay=False)
-@click.option(
-    "--paper", type=click.Choice(["a4", "letter"]), default="a4", show_default=True, help="What it is printed on."
-)
+@click.option("--paper", type=click.Choice(["a4", "letter"]), default="a4", help="What it is printed on.")
 @force_option
 @seconds_option
 def handout_command(documents: tuple[str, ...], output: Path, paper: str, force: bool, seconds: float | None) -> int:
@@ -43,7 +41,7 @@ def handout_command(documents: tuple[str, ...], output: Path, paper: str, force:
     with reporting("writing") as progress:
         recipes = [_simple_folds(result, seconds, progress) for result in results]
         pdf = handout(results, "letter" if paper == "letter" else "a4", progress, recipes)
-    outputs.write(output, PDF, pdf)
+    outputs.write(output, pdf)
     for result in results:
         click.echo(f"{result.verdict}: {title(result)}")
     click.echo(f"  written to {printable(str(output))}; print at 100 % and measure the ruler")

@@ -13,28 +13,25 @@ import click
 
 from verify.cli.frame import Progress, json_option, main, reporting, tell
 from verify.cli.options import Decimal
-from verify.cli.output import CERTIFICATE, DOCUMENT, Outputs, force_option, without
-from verify.pattern.write import as_text
+from verify.cli.output import CERTIFICATE, DOCUMENT, Outputs, force_option, output_option, without
 from verify.words.findings import Finding, answer
 
 if TYPE_CHECKING:
     from verify.hunt.hunt import Counterexample, PropertyError
 
-_EVERY = 5.0
+_EVERY = 5
 
 
 @main.command()
 @click.argument("wanted", metavar="PROPERTY", required=False)
 @click.option("--among", metavar="STRATEGY", help="Hunt among these patterns instead (see --list).")
-@click.option("--seconds", type=Decimal("seconds", 10**9), default=60, show_default=True, help="Hunt so long.")
-@click.option("--seed", type=int, default=0, show_default=True, help="The same seed draws the same patterns.")
-@click.option(
-    "-o",
-    "--output",
-    type=click.Path(path_type=Path, file_okay=False),
+@click.option("--seconds", type=Decimal("seconds", 10**9), default=60, help="Hunt so long.")
+@click.option("--seed", type=int, default=0, help="The same seed draws the same patterns.")
+@output_option(
+    "The folder to which a counterexample is written, with its certificate.",
+    required=False,
     default=Path("counterexamples"),
-    show_default=True,
-    help="The folder to which a counterexample is written, with its certificate.",
+    file_okay=False,
 )
 @click.option("--list", "listing", is_flag=True, help="List the shipped properties and strategies.")
 @force_option
@@ -76,11 +73,9 @@ def hunt(
         raise click.UsageError(str(error)) from None
     outputs = Outputs(force=force)
     stem = re.sub(r"[^A-Za-z0-9]+", "-", property_.name).strip("-")
-    place, beside = output / f"{stem}.toml", output / f"{stem}.certificate.json"
-    outputs.expect(place, DOCUMENT, folder=True)
-    outputs.expect(beside, CERTIFICATE, folder=True)
-    wrong = output / f"{stem}.error.toml"
-    outputs.expect(wrong, DOCUMENT, folder=True)
+    place, wrong, beside = (output / f"{stem}.{end}" for end in ("toml", "error.toml", "certificate.json"))
+    for path, kind in ((place, DOCUMENT), (beside, CERTIFICATE), (wrong, DOCUMENT)):
+        outputs.expect(path, kind, folder=True)
     try:
         with _progress(wanted) as progress:
             outcome = run_hunt(property_, seconds, seed, progress)
@@ -96,18 +91,15 @@ def hunt(
         "undecided": outcome.undecided,
         "found": outcome.found is not None,
     }
+    tried = f"{outcome.tried:,} patterns tried, {outcome.undecided:,} of them undecided, seed {seed}"
     lines = [
+        "no counterexample found: that proves nothing" if outcome.found is None else "counterexample found",
         f"{property_.name}: {property_.statement}",
-        (
-            f"  {property_.known} ({property_.source}); {outcome.tried:,} patterns tried, {outcome.undecided:,} "
-            f"of them undecided, seed {seed}"
-        ),
+        f"  {property_.known} ({property_.source}); {tried}",
     ]
     if outcome.found is None:
-        lines.insert(0, "no counterexample found: that proves nothing")
         keys |= answer(None)
     else:
-        lines.insert(0, "counterexample found")
         title = f"Counterexample to {property_.name}, seed {seed}"
         saved = _save(outcome.found, title, outputs, place, beside)
         keys |= saved | {"reason": outcome.found.reason}
@@ -123,7 +115,7 @@ def hunt(
 def _at_fault(name: str, error: PropertyError, seed: int, outputs: Outputs, path: Path, as_json: bool) -> int:
     """Say what the property did, and write what it was asked about; the exit status."""
     document = error.value.called(f"Error of {name}, seed {seed}", str(path))
-    outputs.write(path, DOCUMENT, as_text(document, path), folder=True)
+    outputs.write_document(path, document)
     message = f"error of the property {name}: {error}"
     keys = answer(None, Finding("hunt", "property-error", "fails", message), found=False)
     ((what, number),) = document.size.items()
@@ -150,7 +142,7 @@ def _progress(what: str) -> Iterator[Progress]:
 
         def say(message: str) -> None:
             nonlocal count
-            if count % int(_EVERY) == 0:
+            if count % _EVERY == 0:
                 click.echo(f"{what}: {message}", err=True)
             count += 1
 
@@ -162,7 +154,7 @@ def _save(found: Counterexample, title: str, outputs: Outputs, path: Path, besid
     from verify.tasks.certify import certify
 
     document = found.value.called(title, str(path))
-    outputs.write(path, DOCUMENT, as_text(document, path), folder=True)
+    outputs.write_document(path, document)
     keys = answer(None)
     try:
         result = certify(document)
@@ -170,7 +162,6 @@ def _save(found: Counterexample, title: str, outputs: Outputs, path: Path, besid
         keys = answer(None, Finding("hunt", "error", "fails", str(error)))
     else:
         keys |= result.keys()
-        if result.certificate is not None:
-            outputs.write_certificate(beside, result.certificate, folder=True)
-            keys["certificate"] = str(beside)
+        outputs.write_certificate(beside, result.certificate)
+        keys |= {} if result.certificate is None else {"certificate": str(beside)}
     return keys | document.size | {"document": str(path)}

@@ -12,7 +12,7 @@ from click.core import ParameterSource
 
 from verify.cli.construct import keys, prefer_option, tries_option
 from verify.cli.drawing import Size, size_options
-from verify.cli.frame import EXIT, json_option, main, reporting, say_table, seconds_for, tell
+from verify.cli.frame import EXIT, json_option, main, reporting, seconds_for, tell
 from verify.cli.options import Length
 from verify.cli.output import CERTIFICATE, DOCUMENT, PATTERN, PDF, Outputs, force_option, output_option, without
 from verify.cli.output import Kind as FileKind
@@ -63,7 +63,6 @@ class _Paper(click.ParamType):  # type: ignore[type-arg,unused-ignore]
     "--sheet",
     type=click.Choice(get_args(Kind)),
     default="card",
-    show_default=True,
     help=(
         "What each letter is folded from: a card (its own box), a strip as high as the letters, paper with "
         "a margin all round; or a plain square, A4 or letter sheet, by its own edges and folds, without "
@@ -77,9 +76,7 @@ class _Paper(click.ParamType):  # type: ignore[type-arg,unused-ignore]
 @click.option(
     "--handout", type=click.Path(path_type=Path, dir_okay=False), help="Print the performer's pack here (PDF)."
 )
-@click.option(
-    "--paper", type=click.Choice(list(PAPERS)), default="a4", show_default=True, help="The paper of the pack."
-)
+@click.option("--paper", type=click.Choice(list(PAPERS)), default="a4", help="The paper of the pack.")
 @click.option("--collapse", is_flag=True, help="Patterns to be creased and collapsed at once, not recipes.")
 @click.option("--one-sheet", is_flag=True, help="Patterns: try the whole word in one sheet and one cut.")
 @tries_option
@@ -143,29 +140,29 @@ def _recipes(word: str, output: Path, size: Size, force: bool, as_json: bool, op
             folder.write(name, one.made, one.result)
             rows.append((name, one))
     if handout is not None:
-        folder.outputs.write(handout, PDF, pack(word, [one for _, one in rows], options["paper"]))
+        folder.outputs.write(handout, pack(word, [one for _, one in rows], options["paper"]))
     worst = max((one.verdict for _, one in rows), key=EXIT.__getitem__)
     notes = [*_spelling(glyphs), *folder.others]
     notes += _other_sheets((one for _, one in rows), sheet)
     if sheet not in PLAIN:
         notes += _without_template({one.glyph.letter for _, one in rows})
-    if as_json:
-        documents = [_letter_keys(f"{name}.toml", one) for name, one in rows]
-        tell(answer(worst, documents=documents, height=float(height), sheet=sheet, notes=notes), (), as_json)
-    else:
-        say_table(
+    documents = [_letter_keys(f"{name}.toml", one) for name, one in rows]
+    said = list(notes)
+    for one in {one.glyph.letter: one for _, one in rows if one.guides}.values():
+        them = "them" if len(one.guides) != 1 else "it"
+        guides = counted(len(one.guides), "guide crease")
+        said.append(f"{one.glyph.letter}: make {guides} first, and open {them} again")
+    if handout is not None:
+        said.append(f"written to {handout}; print at 100 % and measure the ruler")
+    tell(
+        answer(worst, documents=documents, height=float(height), sheet=sheet, notes=notes),
+        (f"  {words}" for words in said),
+        as_json,
+        (
             ("verdict", "sheet", "folds", "layers", "what", "warnings"),
             [(one.verdict, name, *_counts(one), _what(one), _warnings(one)) for name, one in rows],
-        )
-        for note in notes:
-            click.echo(f"  {note}")
-        for one in {one.glyph.letter: one for _, one in rows if one.guides}.values():
-            click.echo(
-                f"  {one.glyph.letter}: make {counted(len(one.guides), 'guide crease')} first, and "
-                f"open {'them' if len(one.guides) != 1 else 'it'} again"
-            )
-        if handout is not None:
-            click.echo(f"  written to {printable(str(handout))}; print at 100 % and measure the ruler")
+        ),
+    )
     return worst
 
 
@@ -273,14 +270,12 @@ def _patterns(word: str, output: Path, size: Size, force: bool, as_json: bool, o
             rows.append((name, one))
     worst = max((m.verdict for _, m in rows), key=EXIT.__getitem__)
     notes = [*_spelling(glyphs), *folder.others]
-    if as_json:
-        tell(answer(worst, documents=[keys(f"{name}.toml", m) for name, m in rows], notes=notes), (), as_json)
-    else:
-        say_table(
-            ("verdict", "sheet", "folds", "layers", "tried", "what", "warnings"), [_row(name, m) for name, m in rows]
-        )
-        for note in notes:
-            click.echo(f"  {note}")
+    tell(
+        answer(worst, documents=[keys(f"{name}.toml", m) for name, m in rows], notes=notes),
+        (f"  {note}" for note in notes),
+        as_json,
+        (("verdict", "sheet", "folds", "layers", "tried", "what", "warnings"), [_row(name, m) for name, m in rows]),
+    )
     return worst
 
 
@@ -309,10 +304,10 @@ class _Folder:
 
     def write(self, name: str, document: Document | Recipe | None, result: Result | None) -> None:
         """Write what was certified, if anything was."""
-        if document is not None and result is not None and result.certificate is not None:
+        if result is not None and result.certificate is not None:
             place, certificate = self.places[name]
-            self.outputs.write_document(place, document, folder=True)
-            self.outputs.write_certificate(certificate, result.certificate, folder=True)
+            self.outputs.write_document(place, document)
+            self.outputs.write_certificate(certificate, result.certificate)
 
 
 def _spelling(glyphs: Iterable[Glyph]) -> Iterable[str]:

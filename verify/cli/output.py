@@ -88,12 +88,15 @@ DOCUMENTS = (PATTERN, TARGET, RECIPE, DOCUMENT)
 JOURNAL = Kind("a journal of a sweep", _begins(rb'\s*\{"document": "'))
 
 
-def output_option(words: str, *, required: bool = True, **path: bool) -> Callable[[Any], Any]:
+def output_option(
+    words: str, *, required: bool = True, default: Path | None = None, **path: bool
+) -> Callable[[Any], Any]:
     """The option `-o`; `words` are its help."""
     place = click.Path(path_type=Path, **path)
-    return click.option("-o", "--output", type=place, required=required, help=words)
+    return click.option("-o", "--output", type=place, required=required, default=default, help=words)
 
 
+certificate_option = click.option("--certificate", type=click.Path(path_type=Path), help="Write its certificate here.")
 force_option = click.option(
     "--force", is_flag=True, help="Replace files of another kind, and the document that is read, too."
 )
@@ -105,21 +108,33 @@ class Outputs:
     def __init__(self, inputs: Iterable[str | Path] = (), *, force: bool = False) -> None:
         self.inputs = [Path(path) for path in inputs]
         self.force = force
-        self._expected: set[Path] = set()
+        self._expected: dict[Path, tuple[Kind, bool]] = {}
+        self._real: set[Path] = set()
 
     def expect(self, path: Path, kind: Kind, *, folder: bool = False) -> None:
-        """Refuse now, before the work is done, what `write` would refuse. `folder`: its folder is made when it is
-        written.
+        """Refuse now, before the work is done, what `write` would refuse. `folder`: a folder was asked for, and is made
+        when the file is written, if it is not there; else the file's own folder must be.
         """
         real = self._allowed(path, kind, folder)
-        if real in self._expected:
+        if real in self._real:
             raise Failure(f"{_said(path)}: found two outputs with this name; expected different names")
-        self._expected.add(real)
+        self._real.add(real)
+        self._expected[path] = kind, folder
 
-    def write(self, path: Path, kind: Kind, content: bytes | str, *, folder: bool = False) -> None:
-        """Write a file. `folder`: a folder was asked for, and is made if it is not there; a file's own folder must be.
-        Raises `Failure`.
+    def expect_certificate(self, given: Path | None, document: str | Path, several: bool = False) -> Path | None:
+        """Expect the certificate of a document, and say where it goes: to `given` itself or, where that is a folder, as
+        it is for several documents, to a file in it named like the document. None: nowhere.
         """
+        if given is None:
+            return None
+        folder = several or given.is_dir()
+        place = given / f"{Path(document).stem}.certificate.json" if folder else given
+        self.expect(place, CERTIFICATE, folder=folder)
+        return place
+
+    def write(self, path: Path, content: bytes | str) -> None:
+        """Write a file that was expected. Raises `Failure`."""
+        kind, folder = self._expected[path]
         self._allowed(path, kind, folder)
         data = content if isinstance(content, bytes) else content.encode()
         try:
@@ -129,14 +144,17 @@ class Outputs:
         except OSError as error:
             raise _unwritable(path, error) from None
 
-    def write_document(self, path: Path, document: Document | Recipe, *, folder: bool = False) -> None:
-        """Write a pattern or a recipe: TOML if the name ends in `.toml`, else JSON."""
-        kind = RECIPE if document.steps else PATTERN
-        self.write(path, kind, as_text(document, path), folder=folder)
+    def write_document(self, path: Path | None, document: Document | Recipe | None) -> None:
+        """Write a pattern or a recipe, if there is one and a place for it: TOML if the name ends in `.toml`, else
+        JSON.
+        """
+        if path is not None and document is not None:
+            self.write(path, as_text(document, path))
 
-    def write_certificate(self, path: Path, certificate: Mapping[str, Any], *, folder: bool = False) -> None:
-        text = json.dumps(certificate, separators=(",", ":")) + "\n"
-        self.write(path, CERTIFICATE, text, folder=folder)
+    def write_certificate(self, path: Path | None, certificate: Mapping[str, Any] | None) -> None:
+        """Write a certificate, if there is one and a place for it."""
+        if path is not None and certificate is not None:
+            self.write(path, json.dumps(certificate, separators=(",", ":")) + "\n")
 
     def _allowed(self, path: Path, kind: Kind, folder: bool) -> Path:
         try:
@@ -159,14 +177,6 @@ class Outputs:
         except OSError as error:
             raise _unwritable(path, error) from None
         return real
-
-
-def certificate_path(output: Path, document: str | Path, several: bool = False) -> tuple[Path, bool]:
-    """Where the certificate of a document goes, and whether that is in a folder: `output` itself, or a file in it named
-    like the document.
-    """
-    folder = several or output.is_dir()
-    return (output / f"{Path(document).stem}.certificate.json" if folder else output), folder
 
 
 def _said(path: Path) -> str:

@@ -41,7 +41,7 @@ def picture(document: str, output: Path, as_png: bool, force: bool, seconds: flo
     for name, svg in pictures(result).items():
         for kind in kinds:
             path = _named(paths[name], kind)
-            outputs.write(path, kind, png(svg) if kind is PNG else svg, folder=True)
+            outputs.write(path, png(svg) if kind is PNG else svg)
             click.echo(printable(str(path)))
     return result.verdict
 
@@ -66,6 +66,6 @@ def report(document: str, output: Path, force: bool, seconds: float | None) -> s
     outputs = Outputs([document], force=force)
     outputs.expect(output, HTML)
     result = certified(document, seconds)
-    outputs.write(output, HTML, write_report(result))
+    outputs.write(output, write_report(result))
     click.echo(f"{result.verdict}: written to {printable(str(output))}")
     return result.verdict

@@ -11,7 +11,7 @@ import click
 
 from verify.cli.frame import json_option, main, reporting, tell
 from verify.cli.options import Decimal
-from verify.cli.output import CERTIFICATE, PATTERN, Outputs, certificate_path, force_option, output_option
+from verify.cli.output import PATTERN, Outputs, force_option, output_option
 from verify.cutting.advice import LAYERS_IN_PRACTICE
 from verify.cutting.outcome import pattern_of
 from verify.cutting.tolerance import SAMPLES, Tolerance, stack_thickness
@@ -44,15 +44,12 @@ def fold(recipe: str, output: Path | None, certificate: Path | None, force: bool
     outputs = Outputs([recipe], force=force)
     if output is not None:
         outputs.expect(output, PATTERN)
-    if certificate is not None:
-        certificate, in_folder = certificate_path(certificate, recipe)
-        outputs.expect(certificate, CERTIFICATE, folder=in_folder)
+    certificate = outputs.expect_certificate(certificate, recipe)
     document = load_any(recipe).as_recipe(f'a recipe, "{RECIPE_FORMAT}"')
     with reporting(recipe) as progress:
         result = run_certify(document, Limits(), progress)
         report = FoldReport(document, result) if result.carried is not None else None
-    if certificate is not None and result.certificate is not None:
-        outputs.write_certificate(certificate, result.certificate)
+    outputs.write_certificate(certificate, result.certificate)
     would_be = None
     if output is not None and result.fold_map is not None and report is not None and result.is_carried_out:
         pattern = pattern_of(result.fold_map, None if document.has_target else report.cut)
@@ -91,10 +88,9 @@ def _unless_certified(judged: Result) -> str:
     "--samples",
     type=click.IntRange(min=1, max=10_000),
     default=SAMPLES,
-    show_default=True,
     help="Fold so often, each time with errors drawn at random.",
 )
-@click.option("--seed", type=int, default=1, show_default=True, help="The same seed draws the same errors.")
+@click.option("--seed", type=int, default=1, help="The same seed draws the same errors.")
 @click.option(
     "--thickness",
     type=Decimal("mm", 100),

@@ -12,11 +12,11 @@ import click
 from verify.cli.drawing import Drawing, drawing_options, join_option
 from verify.cli.frame import json_option, main, reporting, tell
 from verify.cli.options import Decimal
-from verify.cli.output import Outputs, force_option
-from verify.cli.recipe_files import RecipeFiles, recipe_options
+from verify.cli.output import RECIPE, Outputs, certificate_option, force_option, output_option
 from verify.construct.joining import joined_ends
 from verify.pattern.document import IN_MM
 from verify.pattern.recipe import load_any
+from verify.tasks.explain import summary_at
 from verify.tasks.recipe import FOLDS, LAYERS, SECONDS, Prefer, RecipeFound
 from verify.tasks.recipe import recipe as run_recipe
 from verify.tasks.stuck import TELL, Hint, Tell, hint
@@ -24,22 +24,11 @@ from verify.tasks.stuck import TELL, Hint, Tell, hint
 
 @main.command(name="recipe")
 @click.argument("target", type=click.Path())
-@recipe_options
-@click.option("--folds", type=click.IntRange(1, 30), default=FOLDS, show_default=True, help="At most this many folds.")
-@click.option(
-    "--layers",
-    type=click.IntRange(1, 1000),
-    default=LAYERS,
-    show_default=True,
-    help="At most this many layers at the cut.",
-)
-@click.option(
-    "--seconds",
-    type=Decimal("seconds", 10**9),
-    default=SECONDS,
-    show_default=True,
-    help="Give up the search after this time.",
-)
+@output_option("Write the recipe here (.toml or .json).", required=False)
+@certificate_option
+@click.option("--folds", type=click.IntRange(1, 30), default=FOLDS, help="At most this many folds.")
+@click.option("--layers", type=click.IntRange(1, 1000), default=LAYERS, help="At most this many layers at the cut.")
+@click.option("--seconds", type=Decimal("seconds", 10**9), default=SECONDS, help="Give up the search after this time.")
 @click.option("--after", type=click.Path(), help="Start where this recipe ends, and say only what --tell asks for.")
 @click.option(
     "--tell",
@@ -60,7 +49,6 @@ from verify.tasks.stuck import TELL, Hint, Tell, hint
     "--prefer",
     type=click.Choice(get_args(Prefer)),
     default="layers",
-    show_default=True,
     help=(
         "Of recipes of one length take that with the fewest layers at the cut, or whose folds need be least true "
         "(accuracy), or with the fewest warnings (hands), the longest shortest fold, the widest gap between creases, the "
@@ -102,7 +90,9 @@ def recipe_command(
     if near and after is not None:
         raise click.UsageError("--near moves the figure, and --after has folded it already: expected one of them")
     outputs = Outputs([target, *drawn.files, *([after] if after else [])], force=force)
-    files = RecipeFiles(outputs, output, certificate, target)
+    if output is not None:
+        outputs.expect(output, RECIPE)
+    certificate = outputs.expect_certificate(certificate, output or target)
     document = drawn.read_target(target, of_recipes=True)
     document = joined_ends(document, join / IN_MM[document.unit])
     how: dict[str, Any] = {"folds": folds, "layers": layers, "seconds": seconds, "all_layers": all_layers}
@@ -118,13 +108,15 @@ def recipe_command(
             if whole is None:
                 raise RuntimeError("a search without an answer")
             found = whole
-    files.write(found.recipe, found.result)
-    lines = _lines(found, files, f"after {after}: " if after is not None else "")
+    if found.result is not None:
+        outputs.write_document(output, found.recipe)
+        outputs.write_certificate(certificate, found.result.certificate)
+    lines = _lines(found, output, f"after {after}: " if after is not None else "")
     tell(found.keys() | {"notes": list(document.notes)}, (*lines, *(f"  {note}" for note in document.notes)), as_json)
     return found.verdict
 
 
-def _lines(found: RecipeFound, files: RecipeFiles, counted_from: str) -> Iterator[str]:
+def _lines(found: RecipeFound, output: Path | None, counted_from: str) -> Iterator[str]:
     if found.recipe is None or found.result is None:
         yield f"{found.verdict}: {found.document.title or found.document.source}"
         yield f"  {found.document.source}"
@@ -135,7 +127,7 @@ def _lines(found: RecipeFound, files: RecipeFiles, counted_from: str) -> Iterato
                 "`creaseproof construct` makes a pattern to crease and collapse"
             )
         return
-    yield from files.summary(found.document, found.recipe, found.result)
+    yield from summary_at(found.result, output or found.document.source)
     for finding in found.result.findings:
         if finding.check == "step":
             yield f"  {finding.message}"
@@ -144,5 +136,5 @@ def _lines(found: RecipeFound, files: RecipeFiles, counted_from: str) -> Iterato
         yield "  this is not of the drawing as it is, but of a figure near it:"
         for line in found.moves():
             yield f"    {line}"
-    if files.output is not None:
-        yield f"  written to {files.output}"
+    if output is not None:
+        yield f"  written to {output}"

@@ -9,10 +9,10 @@ from typing import Any
 import click
 
 from verify.cli.frame import json_option, main, reporting, seconds_for, tell
-from verify.cli.output import Outputs, force_option
-from verify.cli.recipe_files import RecipeFiles, recipe_options
+from verify.cli.output import RECIPE, Outputs, certificate_option, force_option, output_option
 from verify.construct.steps import MODELS, STATES, Stages
 from verify.pattern.limits import Limits
+from verify.tasks.explain import summary_at
 from verify.tasks.steps import Steps, group_names
 from verify.tasks.steps import steps as run_steps
 from verify.words.step_words import plain_words, step_words
@@ -22,19 +22,18 @@ _NAMES = 8
 
 @main.command(name="steps")
 @click.argument("pattern", type=click.Path())
-@recipe_options
+@output_option("Write the recipe here (.toml or .json).", required=False)
+@certificate_option
 @click.option(
     "--model",
     type=click.Choice(MODELS),
     default="some-layers",
-    show_default=True,
     help="How many of the layers at its line a fold bends; `infinite`: wherever paper crosses the line.",
 )
 @click.option(
     "--states",
     type=click.IntRange(1, 1_000_000),
     default=STATES,
-    show_default=True,
     help="Look at no more different states of the paper.",
 )
 @seconds_for("Give up the search after this time (undecided).")
@@ -57,28 +56,33 @@ def steps_command(
     if all were tried, and gives an order in which to crease and to collapse. Nothing is written unless it was
     certified.
     """
-    files = RecipeFiles(Outputs([pattern], force=force), output, certificate, pattern)
+    outputs = Outputs([pattern], force=force)
+    if output is not None:
+        outputs.expect(output, RECIPE)
+    certificate = outputs.expect_certificate(certificate, output or pattern)
     with reporting(pattern) as progress:
         found = run_steps(pattern, model=model, states=states, limits=Limits(seconds=seconds), progress=progress)
-    files.write(found.recipe, found.result)
-    tell(found.keys(), _lines(found, files), as_json)
+    if found.result is not None:
+        outputs.write_document(output, found.recipe)
+        outputs.write_certificate(certificate, found.result.certificate)
+    tell(found.keys(), _lines(found, output), as_json)
     return found.verdict
 
 
-def _lines(found: Steps, files: RecipeFiles) -> Iterator[str]:
+def _lines(found: Steps, output: Path | None) -> Iterator[str]:
     if found.result is None or found.recipe is None:
         yield f"{found.verdict}: {found.document.title or found.document.source}"
         yield f"  {found.words()}"
         if found.stages is not None:
             yield from stage_lines(found.stages)
         return
-    yield from files.summary(found.document, found.recipe, found.result)
+    yield from summary_at(found.result, output or found.document.source)
     yield f"  {found.words()}"
     carried = found.result.carried
     for number, step in enumerate(found.recipe.steps, start=1):
         yield f"  {number}. {step_words(carried, number) if carried is not None else plain_words(step)}"
-    if files.output is not None:
-        yield f"  written to {files.output}"
+    if output is not None:
+        yield f"  written to {output}"
 
 
 def stage_lines(stages: Stages) -> Iterator[str]:

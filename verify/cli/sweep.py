@@ -12,7 +12,7 @@ from rich.progress import Progress
 
 from verify.cli.frame import EXIT, in_numbers, json_option, main, seconds_option, tell
 from verify.cli.output import JOURNAL as JOURNAL_KIND
-from verify.cli.output import JUNIT, SARIF, Outputs, certificate_path, force_option, output_option
+from verify.cli.output import JUNIT, SARIF, Outputs, force_option, output_option
 from verify.tasks.sweep import JOURNAL, VERDICTS, Row, junit, sarif, sweep, sweep_on_cluster, tasks
 from verify.words.findings import Finding, answer
 from verify.words.hands_findings import warned
@@ -29,7 +29,7 @@ _OWN = {JOURNAL: JOURNAL_KIND, _JUNIT: JUNIT, _SARIF: SARIF}
     file_okay=False,
 )
 @click.option(
-    "--jobs", type=click.IntRange(1, 256), default=os.cpu_count() or 1, help="Processes  [default: all cores]"
+    "--jobs", type=click.IntRange(1, 256), default=os.cpu_count() or 1, show_default="all cores", help="Processes"
 )
 @click.option("--dask", "address", help="Do the work on the Dask cluster at this address (needs the extra `dask`).")
 @click.option("--fresh", is_flag=True, help="Forget what a journal in the output folder says.")
@@ -57,7 +57,7 @@ def sweep_command(
         for name, kind in _OWN.items():
             outputs.expect(output / name, kind, folder=True)
         if fresh and journal.exists():
-            outputs.write(journal, JOURNAL_KIND, "")
+            outputs.write(journal, "")
     listed = tasks(paths, seconds)
     if output is not None:
         own = {(output / name).resolve() for name in _OWN}
@@ -114,9 +114,8 @@ def _followed(rows: Iterator[Row], total: int) -> Iterator[Row]:
 
 
 def _write(outputs: Outputs, output: Path, rows: list[Row]) -> None:
-    outputs.write(output / _JUNIT, JUNIT, junit(rows), folder=True)
-    outputs.write(output / _SARIF, SARIF, sarif(rows), folder=True)
-    for row in rows:
-        if row.certificate is not None:
-            place, folder = certificate_path(output / "certificates", f"{row.statement_sha256}.json", several=True)
-            outputs.write_certificate(place, row.certificate, folder=folder)
+    outputs.write(output / _JUNIT, junit(rows))
+    outputs.write(output / _SARIF, sarif(rows))
+    for row in {row.statement_sha256: row for row in rows if row.certificate is not None}.values():
+        place = outputs.expect_certificate(output / "certificates", f"{row.statement_sha256}.json", several=True)
+        outputs.write_certificate(place, row.certificate)

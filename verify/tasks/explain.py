@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
+from pathlib import Path
 
 from verify.pattern.source import printable
 from verify.tasks.certify import Result
@@ -34,6 +36,13 @@ CONTINUOUS = "Demaine, Devadoss, Mitchell, O'Rourke, Continuous foldability of p
 def summary(result: Result) -> Iterator[str]:
     """A few lines: the verdict, what was proved or why not, advice, the digest. Each is printable as it is."""
     return map(printable, _summary(result))
+
+
+def summary_at(result: Result, place: str | Path | None) -> Iterator[str]:
+    """The summary of a result whose document was written to a place (None: nowhere), by its name there."""
+    document = result.document
+    source = document.source if place is None else str(place)
+    return summary(replace(result, document=document.called(document.title, source)))
 
 
 def _summary(result: Result) -> Iterator[str]:
