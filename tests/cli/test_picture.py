@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import numpy as np
 import pytest
 from click.testing import CliRunner
 
 from verify.cli import main
+from verify.show.style import LIGHT
 
 
 def run(*arguments: object):
@@ -28,6 +30,16 @@ def test_png_beside_svg(proofs: Path, tmp_path: Path):
     # The signature of PNG files: W3C, Portable Network Graphics, 5.2.
     assert all(p.read_bytes().startswith(b"\x89PNG\r\n\x1a\n") for p in tmp_path.glob("*.png"))
     assert len(list(tmp_path.glob("*.png"))) == 5
+
+
+def test_a_png_has_sharp_hatches(proofs: Path, tmp_path: Path):
+    """Pillow reads the pixels: many have the ink of the hatch (some 5,000; where it was blurred, 1,000)."""
+    pytest.importorskip("cairosvg")
+    image = pytest.importorskip("PIL.Image")
+    assert run("picture", proofs / "certified/star.toml", "-o", tmp_path, "--png").exit_code == 0
+    pixels = np.asarray(image.open(tmp_path / "star.folded.png").convert("RGB"), dtype=int)
+    ink = list(bytes.fromhex(LIGHT["hatch"].removeprefix("#")))
+    assert (abs(pixels - ink).max(axis=2) < 24).sum() > 3_000
 
 
 def test_png_without_cairosvg_says_what_is_missing(proofs: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch):

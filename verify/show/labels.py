@@ -10,6 +10,7 @@ from verify.show.scene import XY
 
 Box = tuple[float, float, float, float]
 _CELL = 8.0
+_BESIDE, _HEAVY = 0.6, 4.0
 
 
 class Labels:
@@ -17,18 +18,18 @@ class Labels:
 
     def __init__(self) -> None:
         self.boxes: list[Box] = []
-        self._lines: dict[tuple[int, int], list[tuple[XY, XY]]] = {}
+        self._lines: dict[tuple[int, int], dict[tuple[XY, XY], bool]] = {}
 
-    def avoid_lines(self, walks: Iterable[Sequence[XY]]) -> None:
-        """Lines that names should rather not cross."""
+    def avoid_lines(self, walks: Iterable[Sequence[XY]], *, heavy: bool = False) -> None:
+        """Lines that names should rather not cross, nor touch if they are `heavy`. Lines on each other count once."""
         for walk in walks:
-            for a, b in itertools.pairwise(walk):
+            for a, b in itertools.pairwise(sorted(walk) if len(walk) == 2 else walk):
                 steps = max(1, int(max(abs(a.x - b.x), abs(a.y - b.y)) / _CELL * 2))
                 cells = {
                     self._cell(a.x + (b.x - a.x) * k / steps, a.y + (b.y - a.y) * k / steps) for k in range(steps + 1)
                 }
                 for cell in cells:
-                    self._lines.setdefault(cell, []).append((a, b))
+                    self._lines.setdefault(cell, {})[_rounded(a), _rounded(b)] = heavy
 
     def avoid_box(self, box: Box) -> None:
         """A box (x0, y0, x1, y1) that names must not cover."""
@@ -62,10 +63,17 @@ class Labels:
     def _cell(self, x: float, y: float) -> tuple[int, int]:
         return floor(x / _CELL), floor(y / _CELL)
 
-    def _crossed(self, box: Box) -> int:
+    def _crossed(self, box: Box) -> float:
         (i0, j0), (i1, j1) = self._cell(box[0], box[1]), self._cell(box[2], box[3])
-        near = {seg for i in range(i0, i1 + 1) for j in range(j0, j1 + 1) for seg in self._lines.get((i, j), ())}
-        return sum(_cuts(box, a, b) for a, b in near)
+        near: dict[tuple[XY, XY], bool] = {}
+        for cell in itertools.product(range(i0, i1 + 1), range(j0, j1 + 1)):
+            near |= self._lines.get(cell, {})
+        beside = (box[0] - _BESIDE, box[1] - _BESIDE, box[2] + _BESIDE, box[3] + _BESIDE)
+        return sum(_HEAVY if heavy else 1 for (a, b), heavy in near.items() if _cuts(beside if heavy else box, a, b))
+
+
+def _rounded(p: XY) -> XY:
+    return XY(round(p.x, 2), round(p.y, 2))
 
 
 def _meet(a: Box, b: Box) -> bool:

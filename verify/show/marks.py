@@ -8,7 +8,7 @@ from collections.abc import Callable, Sequence
 from verify.exact.plane import orientation
 from verify.pattern.source import printable
 from verify.show.labels import Labels
-from verify.show.scene import XY, Mark, Scene
+from verify.show.scene import XY, Mark, Scene, between
 from verify.show.surface import Key, Surface, band, name
 from verify.show.svg import Canvas, num, path_data, tag
 
@@ -100,7 +100,7 @@ def _anchor(scene: Scene, mark: Mark, places: Callable[[int], Sequence[XY]]) -> 
         return next(iter(places(mark.vertices[0])), None)
     if mark.edges:
         a, b = (next(iter(places(v)), None) for v in s.edges[mark.edges[len(mark.edges) // 2]].ends)
-        return XY((a.x + b.x) / 2, (a.y + b.y) / 2) if a is not None and b is not None else None
+        return between(a, b) if a is not None and b is not None else None
     if mark.faces:
         corners = [p for v in s.faces[mark.faces[0]] for p in places(v)]
         return (

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterable
-from functools import cached_property
 
-from verify.exact.plane import Point, around
+from verify.exact.plane import around
 from verify.pattern.subdivision import Subdivision
 from verify.tasks.certify import Result
 
@@ -15,10 +14,10 @@ class Names:
     """What a finding's `where` names."""
 
     def __init__(self, s: Subdivision, result: Result) -> None:
-        self.s = s
         base = result.document.base
-        self.vertices = {s.name(v): v for v in range(len(s.vertices))}
-        self.vertices |= {n: v for n, p in s.drawing.places.items() if (v := self._at(p)) is not None}
+        at = {place: v for v, place in enumerate(s.vertices)}
+        self.vertices = {s.name(v): v for v in at.values()}
+        self.vertices |= {name: at[place] for name, place in s.drawing.places.items() if place in at}
         self.edges: dict[str, tuple[int, ...]] = {}
         lines = base.target_lines()
         for chain, (a, b) in zip(s.target_chains, lines, strict=True):
@@ -30,23 +29,11 @@ class Names:
             self.edges[s.edge_name(n)] = (n,)
         self.faces = {s.face_name(f): f for f in range(len(s.faces))}
 
-    def _at(self, place: Point) -> int | None:
-        return self._index.get(place)
-
-    @cached_property
-    def _index(self) -> dict[Point, int]:
-        return {p: v for v, p in enumerate(self.s.vertices)}
-
     def resolve(self, where: Iterable[str]) -> tuple[tuple[int, ...], tuple[int, ...], tuple[int, ...]]:
         """The vertices, edges and faces that are named; other names are passed over."""
-        vertices: list[int] = []
-        edges: list[int] = []
-        faces: list[int] = []
-        for name in where:
-            if name in self.vertices:
-                vertices.append(self.vertices[name])
-            elif name in self.edges:
-                edges += self.edges[name]
-            elif name in self.faces:
-                faces.append(self.faces[name])
-        return tuple(vertices), tuple(dict.fromkeys(edges)), tuple(faces)
+        names = list(where)
+        vertices = [self.vertices[name] for name in names if name in self.vertices]
+        others = [name for name in names if name not in self.vertices]
+        edges = dict.fromkeys(n for name in others for n in self.edges.get(name, ()))
+        faces = [self.faces[name] for name in others if name in self.faces and name not in self.edges]
+        return tuple(vertices), tuple(edges), tuple(faces)

@@ -8,6 +8,7 @@ what was proved.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from html import escape
 from typing import Any
 
@@ -37,32 +38,17 @@ def _certified(source: Document | Recipe) -> Result:
     return certify(source, Limits(seconds=SECONDS))
 
 
-def _result_svg(result: Result) -> str:
-    return pattern_svg(result)
+def _shows_itself(kind: type, result_of: Callable[[Any], Result], draw: Callable[[Result], str]) -> None:
+    """Give a class the methods that notebooks look for; the class does not know of pictures."""
+    methods = {
+        "_repr_html_": lambda shown: result_html(result_of(shown)),
+        "_repr_svg_": lambda shown: draw(result_of(shown)),
+    }
+    for name, method in methods.items():
+        setattr(kind, name, method)
 
 
-def _document_html(document: Document | Recipe) -> str:
-    return result_html(_certified(document))
-
-
-def _document_svg(document: Document | Recipe) -> str:
-    return pattern_svg(_certified(document))
-
-
-def _folded_svg(folded: Folded) -> str:
-    return folded_svg(_certified(folded.recipe))
-
-
-def _folded_html(folded: Folded) -> str:
-    return result_html(_certified(folded.recipe))
-
-
-SHOWN: dict[type, tuple[Any, Any]] = {
-    Document: (_document_html, _document_svg),
-    Recipe: (_document_html, _document_svg),
-    Folded: (_folded_html, _folded_svg),
-    Result: (result_html, _result_svg),
-}
-for shown, (as_html, as_svg) in SHOWN.items():
-    setattr(shown, "_repr_html_", as_html)  # noqa: B010 - the classes do not know of pictures
-    setattr(shown, "_repr_svg_", as_svg)  # noqa: B010
+_shows_itself(Document, _certified, pattern_svg)
+_shows_itself(Recipe, _certified, pattern_svg)
+_shows_itself(Folded, lambda folded: _certified(folded.recipe), folded_svg)
+_shows_itself(Result, lambda result: result, pattern_svg)

@@ -5,13 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
-from math import hypot
 
 from verify.folding.steps import Folded
 from verify.pattern.subdivision import Subdivision
 from verify.show.labels import Labels
 from verify.show.marks import draw_fault_faces
-from verify.show.scene import XY, Plate, Scene, box_of, outlines, repaints_of, runs
+from verify.show.scene import XY, Plate, Scene, between, box_of, direction, outlines, repaints_of, runs
 from verify.show.style import ROLE_TEXTURE
 from verify.show.surface import Key, Surface, band, key, name
 from verify.show.svg import Canvas
@@ -192,7 +191,6 @@ def draw_torn(canvas: Canvas, scene: Scene) -> None:
         canvas.reach(loop, 1)
     labels = Labels()
     walks = [[torn.at[f][v] for v in s.edges[n].ends] for n in torn.edges for f in (s.edges[n].left, s.edges[n].right)]
-    gap = 0.0
     if walks:
         canvas.lines(walks, "rail")
         canvas.lines(walks, "bed")
@@ -202,15 +200,8 @@ def draw_torn(canvas: Canvas, scene: Scene) -> None:
         for letter, n in zip("ABCDEFGH", torn.edges, strict=False):
             e = s.edges[n]
             for f, dash in ((e.left, ""), (e.right, "′")):
-                a, b = (torn.at[f][v] for v in e.ends)
-                name(canvas, labels, XY((a.x + b.x) / 2, (a.y + b.y) / 2), letter + dash, need=True)
-            gap = max(
-                gap,
-                *(
-                    hypot(torn.at[e.left][v].x - torn.at[e.right][v].x, torn.at[e.left][v].y - torn.at[e.right][v].y)
-                    for v in e.ends
-                ),
-            )
+                middle = between(torn.at[f][e.start], torn.at[f][e.end])
+                name(canvas, labels, middle, letter + dash, need=True)
     canvas.note(
         "There is no folded state: panels laid down one after another, folded as drawn, do not come together again. "
         + (
@@ -223,8 +214,7 @@ def draw_torn(canvas: Canvas, scene: Scene) -> None:
 
 def across(places: Sequence[XY], a: XY, b: XY, margin: float) -> list[XY]:
     """The line through a and b as far as it runs over the drawing's box, and a little beyond."""
-    long = hypot(b.x - a.x, b.y - a.y)
-    ux, uy = (b.x - a.x) / long, (b.y - a.y) / long
+    ux, uy = direction(a, b)
     low, high = -float("inf"), float("inf")
     for axis, d in ((0, ux), (1, uy)):
         ends = min(p[axis] for p in places) - 0.5, max(p[axis] for p in places) + 0.5
@@ -241,7 +231,7 @@ def fitted(box: tuple[float, float, float, float], area: tuple[float, float, flo
     """
     x, y, wide, high = area
     scale = min(wide / max(box[2] - box[0], 1e-9), high / max(box[3] - box[1], 1e-9))
-    middle = XY((box[0] + box[2]) / 2, (box[1] + box[3]) / 2)
+    middle = between(XY(*box[:2]), XY(*box[2:]))
     return partial(shifted, middle, scale, XY(x + wide / 2, y + high / 2))
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import json
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from functools import cached_property
 from html import escape
 from importlib.resources import files
@@ -18,10 +18,10 @@ from verify.pattern.source import printable
 from verify.show.motion import Moment, as_data, moments, rounded
 from verify.show.paper import across
 from verify.show.picture import cut_svg, folded_svg, pattern_svg, pieces_svg, stack_svg
-from verify.show.scene import XY, Scene, box_of, scene_of
+from verify.show.scene import XY, Mark, Scene, box_of, scene_of
 from verify.show.scissors import layers_plot
 from verify.show.style import DARK, LIGHT, css
-from verify.show.svg import num, tag
+from verify.show.svg import num, tag, texture
 from verify.tasks.certify import Result
 from verify.tasks.explain import SECTIONS, proved
 from verify.tasks.fold_report import FoldReport
@@ -245,17 +245,9 @@ class _Report:
         half_x, half_y = map(max, zip(*(_half(moment) for moment in self._moments), strict=True))
         margin = 6.0 + 0.12 * max(half_x, half_y)
         half_x, half_y = half_x + margin, half_y + margin
-        hatch = tag(
-            "pattern",
-            tag("path", d="M-0.5 0.5 L0.5 -0.5 M0 2.2 L2.2 0 M1.7 2.7 L2.7 1.7", class_="hatch"),
-            id="motion-hatch",
-            width="2.2",
-            height="2.2",
-            patternUnits="userSpaceOnUse",
-        )
         stage = tag(
             "svg",
-            tag("defs", hatch),
+            tag("defs", texture("hatch", "motion-hatch")),
             id="stage",
             viewBox=f"{num(-half_x)} {num(-half_y)} {num(2 * half_x)} {num(2 * half_y)}",
             role="img",
@@ -356,20 +348,7 @@ class _Report:
     def _data(self) -> dict[str, Any]:
         scene = self.scene
         if scene is None:
-            return {
-                "marks": [],
-                "faces": [],
-                "edges": [],
-                "faceNames": [],
-                "edgeNames": [],
-                "flat": [],
-                "folded": None,
-                "turned": [],
-                "levels": None,
-                "top": 0,
-                "stack": None,
-                "steps": None,
-            }
+            return {}  # and nothing in the page that asks for it
         s = scene.subdivision
         levels: list[int] | None = None
         if scene.folded is not None and scene.has_layers:
@@ -396,38 +375,29 @@ class _Report:
             ],
             "faceNames": [printable(s.face_name(f)) for f in range(len(s.faces))],
             "edgeNames": [printable(s.edge_name(n)) for n in range(len(s.edges))],
-            "flat": _places(scene.flat),
-            "folded": _places(scene.folded_true) if scene.folded_true is not None else None,
+            "flat": list(map(rounded, scene.flat)),
+            "folded": list(map(rounded, scene.folded_true)) if scene.folded_true is not None else None,
             "turned": [int(t) for t in scene.turned],
             "levels": levels,
             "top": max(levels) if levels else 0,
             "stack": [f for p in scene.plates for f in p.faces] if levels else None,
             "marks": [
-                {"number": m.number, "words": printable(m.findings[0].message), "faces": m.faces, "edges": m.edges}
-                for m in scene.marks
-            ]
-            + [
-                {
-                    "number": 0,
-                    "words": printable(words),
-                    "faces": scene.reasons[words].faces,
-                    "edges": scene.reasons[words].edges,
-                }
-                for words in self._reasons
+                *(_mark_data(mark, mark.findings[0].message) for mark in scene.marks),
+                *(_mark_data(scene.reasons[words], words) for words in self._reasons),
             ],
             "steps": as_data(self._moments) if self._moments else None,
             "cut": self._cut_ends(scene),
         }
 
 
+def _mark_data(mark: Mark, words: str) -> dict[str, Any]:
+    return {"number": mark.number, "words": printable(words), "faces": mark.faces, "edges": mark.edges}
+
+
 def _half(moment: Moment) -> tuple[float, float]:
     """Half the width and height of the paper at rest."""
     left, low, right, high = box_of(moment.places)
     return (right - left) / 2, (high - low) / 2
-
-
-def _places(places: Sequence[XY]) -> list[list[float]]:
-    return [rounded(p) for p in places]
 
 
 def _folded_caption(scene: Scene) -> str:

@@ -6,7 +6,6 @@ nothing.
 
 from __future__ import annotations
 
-import re
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
@@ -50,6 +49,22 @@ class XY(NamedTuple):
 
     x: float
     y: float
+
+
+def between(a: XY, b: XY, part: float = 0.5) -> XY:
+    """The place a part of the way from one to another."""
+    return XY(a.x * (1 - part) + b.x * part, a.y * (1 - part) + b.y * part)
+
+
+def distance(a: XY, b: XY) -> float:
+    """How far two places are apart."""
+    return hypot(b.x - a.x, b.y - a.y)
+
+
+def direction(a: XY, b: XY) -> XY:
+    """The unit vector from one place to another."""
+    long = distance(a, b)
+    return XY((b.x - a.x) / long, (b.y - a.y) / long)
 
 
 Box = tuple[float, float, float, float]
@@ -296,20 +311,11 @@ class Scene:
     @cached_property
     def reasons(self) -> dict[str, Mark]:
         """For each reason of a finding (its words) the lines and panels that it names."""
-        found: dict[str, Mark] = {}
-        for finding in self.result.failures:
-            panels: dict[
-                str, str
-            ] = {}  # by their numbers: the first reason that speaks of a panel has its corners, too
-            for reason in finding.value.get("reasons", []):
-                for name in self._names.faces:
-                    corners = re.escape(name.removeprefix("panel "))
-                    panels |= dict.fromkeys(re.findall(rf"panel (\d+) \({corners}\)", reason), name)
-                lines = [w for w in finding.where if re.search(rf"(?<!–){re.escape(w)}(?!–)", reason)]
-                numbers = dict.fromkeys(re.findall(r"panel (\d+)", reason))
-                named = [*lines, *(panels[number] for number in numbers if number in panels)]
-                found[reason] = Mark(0, (finding,), *self._names.resolve(named))
-        return found
+        return {
+            reason: Mark(0, (finding,), *self._names.resolve(names))
+            for finding in self.result.failures
+            for reason, names in zip(finding.value.get("reasons", ()), finding.spoken, strict=True)
+        }
 
     @cached_property
     def _names(self) -> Names:
@@ -386,9 +392,7 @@ class Scene:
             for n, e in enumerate(s.edges)
             if e.kind != "border"
             and n not in tree
-            and any(
-                hypot(at[e.left][v].x - at[e.right][v].x, at[e.left][v].y - at[e.right][v].y) > near for v in e.ends
-            )
+            and any(distance(at[e.left][v], at[e.right][v]) > near for v in e.ends)
         )
         return Torn(tuple(at), apart)
 

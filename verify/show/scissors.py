@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from math import hypot
 
 from verify.cutting.cut import Layers, most
 from verify.exact.plane import length
 from verify.pattern.subdivision import number_text
 from verify.show.labels import Labels
 from verify.show.paper import At, across, as_it_is
-from verify.show.scene import XY, Scene, box_of
+from verify.show.scene import XY, Scene, between, box_of, direction, distance
 from verify.show.style import FOLD_WORDS, ROLE_TEXTURE
 from verify.show.surface import TEXT, Key, Surface, name, scissors
 from verify.show.svg import Canvas, tag
@@ -37,15 +36,15 @@ def draw_cut(
         surface.key(Key("cut", "cut"))
         surface.reach(ends, 2)
         scissors(surface, *ends)
-        labels.avoid_lines([ends])
+        labels.avoid_lines([ends], heavy=True)
         return ends
     if scene.cutting is not None:
         surface.key(Key("cut", "snip"))
         walks = [[folded[snip.start], folded[snip.end]] for snip in scene.cutting.snips]
         surface.lines(walks, "cut")
-        labels.avoid_lines(walks)
+        labels.avoid_lines(walks, heavy=True)
         for number, (start, end) in enumerate(walks if len(walks) > 1 else (), start=1):
-            name(surface, labels, XY((2 * start.x + end.x) / 3, (2 * start.y + end.y) / 3), f"snip {number}", need=True)
+            name(surface, labels, between(start, end, 1 / 3), f"snip {number}", need=True)
     return None
 
 
@@ -53,8 +52,7 @@ def draw_sides(canvas: Canvas, scene: Scene, labels: Labels, ends: Sequence[XY])
     """What falls on either side of the cut."""
     folded = scene.folded or ()
     start, far = ends
-    long = hypot(far.x - start.x, far.y - start.y)
-    ux, uy = (far.x - start.x) / long, (far.y - start.y) / long
+    ux, uy = direction(start, far)
     if not scene.result.parts:
         return
     sides: dict[str, Counter[str]] = {"A": Counter(), "B": Counter()}
@@ -90,8 +88,8 @@ def write_layer_counts(surface: Surface, scene: Scene, labels: Labels, at: At = 
         return False
     for part in layers:
         a, b = (at(scene.folded_page(p)) for p in (part.start, part.end))
-        if hypot(b.x - a.x, b.y - a.y) > 5:
-            name(surface, labels, XY((a.x + b.x) / 2, (a.y + b.y) / 2), f"{part.count}×")
+        if distance(a, b) > 5:
+            name(surface, labels, between(a, b), f"{part.count}×")
     return True
 
 

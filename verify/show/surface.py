@@ -11,11 +11,10 @@ from collections.abc import Iterable, Sequence
 from contextlib import AbstractContextManager
 from dataclasses import dataclass
 from itertools import pairwise
-from math import hypot
 from typing import Literal
 
 from verify.show.labels import Labels
-from verify.show.scene import XY
+from verify.show.scene import XY, between, direction, distance
 from verify.show.style import KEY_WORDS, fitted_dashes, letter_of
 
 Walks = Iterable[Sequence[XY]]
@@ -89,11 +88,11 @@ def folds(surface: Surface, walks: Iterable[Sequence[XY]], kind: str, width: flo
     """
     short = []
     for walk in walks:
-        long = sum(hypot(b.x - a.x, b.y - a.y) for a, b in pairwise(walk))
+        long = sum(distance(a, b) for a, b in pairwise(walk))
         dashes, reads = fitted_dashes(kind, long)
         surface.lines([walk], kind, width=width, dashes=dashes)
         if not reads and letter_of(kind):
-            short.append(XY((walk[0].x + walk[-1].x) / 2, (walk[0].y + walk[-1].y) / 2))
+            short.append(between(walk[0], walk[-1]))
     return short
 
 
@@ -128,15 +127,13 @@ def name(
 def arrow(surface: Surface, start: XY, end: XY, behind: bool = False, bow: float = 0.22) -> None:
     """A bowed arrow; behind: dashed with an open head."""
     dx, dy = end.x - start.x, end.y - start.y
-    if hypot(dx, dy) < 1e-6:
+    if distance(start, end) < 1e-6:
         return
-    middle = XY((start.x + end.x) / 2 - dy * bow * 2, (start.y + end.y) / 2 + dx * bow * 2)
-    one = XY(start.x + (middle.x - start.x) * 2 / 3, start.y + (middle.y - start.y) * 2 / 3)
-    two = XY(end.x + (middle.x - end.x) * 2 / 3, end.y + (middle.y - end.y) * 2 / 3)
+    straight = between(start, end)
+    middle = XY(straight.x - dy * bow * 2, straight.y + dx * bow * 2)
+    one, two = between(start, middle, 2 / 3), between(end, middle, 2 / 3)
     surface.curve(start, one, two, end, "arrow-behind" if behind else "arrow")
-    ux, uy = end.x - middle.x, end.y - middle.y
-    n = hypot(ux, uy) or 1.0
-    ux, uy, size = ux / n, uy / n, 2.6
+    (ux, uy), size = direction(middle, end), 2.6
     wings = [
         XY(end.x - size * ux + side * 0.4 * size * uy, end.y - size * uy - side * 0.4 * size * ux) for side in (1, -1)
     ]
@@ -147,8 +144,7 @@ def arrow(surface: Surface, start: XY, end: XY, behind: bool = False, bow: float
 
 def scissors(surface: Surface, start: XY, towards: XY) -> None:
     """A pair of scissors at the start of the cut, pointing along it."""
-    long = hypot(towards.x - start.x, towards.y - start.y)
-    ux, uy = (towards.x - start.x) / long, (towards.y - start.y) / long
+    ux, uy = direction(start, towards)
 
     def at(x: float, y: float) -> XY:
         return XY(start.x + 0.9 * (x * ux - y * uy), start.y + 0.9 * (x * uy + y * ux))

@@ -14,6 +14,7 @@ from verify.show.surface import TEXT, Anchor, Key, Surface, Walks, legend
 FONT = "DejaVu Sans, Verdana, sans-serif"
 _WIDE = 0.6
 _ZOOM = 1.45
+_FINE = 10
 
 
 def num(x: float) -> str:
@@ -37,6 +38,25 @@ def path_data(walks: Walks, closed: bool = False) -> str:
     return " ".join(
         "M" + " L".join(f"{num(p.x)} {num(-p.y)}" for p in walk) + (" Z" if closed else "") for walk in walks if walk
     )
+
+
+def texture(name: str, ident: str) -> str:
+    """The definition of a texture: `hatch`, `dots`, `lines` or `cross`.
+
+    It is drawn `_FINE` times as large and then scaled down: some renderers (cairosvg) keep one tile as dots, which else
+    were too few.
+    """
+    shapes = {
+        "hatch": tag("path", d="M-0.5 0.5 L0.5 -0.5 M0 2.2 L2.2 0 M1.7 2.7 L2.7 1.7", class_="hatch"),
+        "dots": tag("circle", cx="0.6", cy="0.6", r="0.28", class_="dots")
+        + tag("circle", cx="1.9", cy="1.9", r="0.28", class_="dots"),
+        "lines": tag("path", d="M0 1 L2.2 1", class_="line-texture"),
+        "cross": tag("path", d="M0 0 L2.6 2.6 M2.6 0 L0 2.6", class_="cross"),
+    }
+    size = {"hatch": 2.2, "dots": 2.6, "lines": 2.2, "cross": 2.6}[name] * _FINE
+    place = {"id": ident, "width": size, "height": size, "patternUnits": "userSpaceOnUse"}
+    tile = tag("g", shapes[name], transform=f"scale({_FINE})")
+    return tag("pattern", tile, **place, patternTransform=f"scale({num(1 / _FINE)})")
 
 
 def text_width(words: str, size: float = TEXT) -> float:
@@ -147,17 +167,7 @@ class Canvas(Surface):
     def _texture(self, name: str) -> str:
         """The fill for a texture: `hatch`, `dots`, `lines` or `cross`."""
         ident = f"{self.prefix}{name}"
-        shapes = {
-            "hatch": tag("path", d="M-0.5 0.5 L0.5 -0.5 M0 2.2 L2.2 0 M1.7 2.7 L2.7 1.7", class_="hatch"),
-            "dots": tag("circle", cx="0.6", cy="0.6", r="0.28", class_="dots")
-            + tag("circle", cx="1.9", cy="1.9", r="0.28", class_="dots"),
-            "lines": tag("path", d="M0 1 L2.2 1", class_="line-texture"),
-            "cross": tag("path", d="M0 0 L2.6 2.6 M2.6 0 L0 2.6", class_="cross"),
-        }
-        size = {"hatch": "2.2", "dots": "2.6", "lines": "2.2", "cross": "2.6"}[name]
-        self.definitions[ident] = tag(
-            "pattern", shapes[name], id=ident, width=size, height=size, patternUnits="userSpaceOnUse"
-        )
+        self.definitions[ident] = texture(name, ident)
         return f"url(#{ident})"
 
     def svg(self, title: str, subtitle: str, describe: str) -> str:
@@ -222,6 +232,7 @@ class Canvas(Surface):
         for mark, words in self.notes:
             indent = 7.5 if mark else 0.0
             if mark:
+                y += 1.2  # or the mark would touch the note above
                 self.add(tag("g", mark, transform=f"translate({num(left)} {num(y + 2)})"))
             for line in _wrapped(words, right - left - indent, 2.7):
                 self.write(XY(left + indent, -(y + 3.0)), line, 2.7)

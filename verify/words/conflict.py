@@ -16,15 +16,18 @@ class Words:
         self.conditions = conditions
         self.subdivision: Subdivision = conditions.overlaps.subdivision
         self._numbers: dict[int, int] = {}
+        self._spoken: list[str] = []
 
     def panel(self, face: int) -> str:
         """A panel: its number, and where it is spoken of first its corners, too."""
+        self._spoken.append(self.subdivision.face_name(face))
         if face in self._numbers:
             return f"panel {self._numbers[face]}"
         self._numbers[face] = len(self._numbers) + 1
         return f"panel {self._numbers[face]} ({self.subdivision.face_name(face).removeprefix('panel ')})"
 
     def edge(self, number: int) -> str:
+        self._spoken.append(self.subdivision.edge_name(number))
         e = self.subdivision.edges[number]
         kind = {"flat": "the flat line", "either": "the fold"}.get(e.kind, f"the {e.kind} fold")
         return f"{kind} {self.subdivision.edge_name(number)}"
@@ -32,6 +35,11 @@ class Words:
     def two(self, number: int) -> str:
         e = self.subdivision.edges[number]
         return f"{self.panel(e.left)} and {self.panel(e.right)}"
+
+    def told(self, reason: Reason) -> tuple[str, tuple[str, ...]]:
+        """One sentence for one reason, and the names of the lines and panels of which it speaks."""
+        self._spoken = []
+        return self.reason(reason), tuple(dict.fromkeys(self._spoken))
 
     def reason(self, reason: Reason) -> str:
         """One sentence for one reason."""

@@ -23,7 +23,8 @@ Level = Literal["holds", "fails", "advice", "note", "warning"]
 class Finding:
     """One finding. `check` is what was looked at, `kind` what came out (stable words for scripts), `level` whether it
     `holds`, `fails`, is only `advice`, or a `note` or `warning` on what hands meet; `where` names points, edges or
-    panels as the user does; `value` carries the exact values, as texts."""
+    panels as the user does; `value` carries the exact values, as texts; `spoken` says of which names each of its
+    `reasons` speaks (not in JSON)."""
 
     check: str
     kind: str
@@ -31,6 +32,7 @@ class Finding:
     message: str
     where: tuple[str, ...] = ()
     value: dict[str, Any] = field(default_factory=dict)
+    spoken: tuple[tuple[str, ...], ...] = ()
 
     def keys(self) -> dict[str, Any]:
         """The finding for JSON."""
@@ -258,6 +260,7 @@ def of_hole(s: Subdivision, walk: Walk, reflections: Reflections) -> Finding:
 def of_conflict(conflict: Conflict) -> Finding:
     """Why there is no layer order."""
     words = Words(conflict.conditions)
-    reasons = [words.reason(r) for r in conflict.reasons]
+    reasons, spoken = zip(*map(words.told, conflict.reasons), strict=True)
     where = tuple(dict.fromkeys(name for r in conflict.reasons for name in words.place(r)))
-    return Finding("layer-order", "no-layer-order", "fails", words.headline(conflict), where, {"reasons": reasons})
+    value = {"reasons": list(reasons)}
+    return Finding("layer-order", "no-layer-order", "fails", words.headline(conflict), where, value, spoken)

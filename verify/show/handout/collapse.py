@@ -6,7 +6,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from functools import partial
-from math import hypot
 
 from reportlab.platypus import Flowable, KeepTogether, PageBreak, Spacer
 
@@ -19,7 +18,7 @@ from verify.show.handout.subject import Subject
 from verify.show.labels import Labels
 from verify.show.paper import Paper, draw_paper, fitted, shifted
 from verify.show.print import Pen
-from verify.show.scene import XY, Scene, box_of, runs
+from verify.show.scene import XY, Scene, between, box_of, distance, runs
 from verify.show.sheet import draw_lines
 from verify.show.style import FOLD_WORDS
 from verify.show.surface import arrow, folds, name
@@ -122,8 +121,8 @@ def _draw_numbers(scene: Scene, creases: Sequence[StraightCrease], wide: float, 
     spots: list[XY] = []
     for number, crease in enumerate(creases, start=1):
         a, b = (at(scene.flat[v]) for v in crease.ends)
-        tried = [XY(a.x + (b.x - a.x) * part, a.y + (b.y - a.y) * part) for part in _PARTS]
-        spots.append(max(tried, key=lambda p: min((hypot(p.x - q.x, p.y - q.y) for q in spots), default=0.0)))
+        tried = [between(a, b, part) for part in _PARTS]
+        spots.append(max(tried, key=lambda p: min((distance(p, q) for q in spots), default=0.0)))
         name(pen, labels, spots[-1], str(number), need=True, away=0.4, size=_NUMBER)
 
 

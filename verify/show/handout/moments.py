@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Sequence
 from functools import partial
-from math import hypot
 
 from verify.folding.steps import Folded
 from verify.pattern.recipe import FoldStep, MarkStep
@@ -13,7 +12,7 @@ from verify.pattern.source import printable
 from verify.show.labels import Labels
 from verify.show.paper import Paper, across, draw_paper, fitted, shifted
 from verify.show.print import Pen, shortened
-from verify.show.scene import XY, Scene
+from verify.show.scene import XY, Scene, between, direction
 from verify.show.scissors import draw_cut, write_layer_counts
 from verify.show.sheet import outline_of
 from verify.show.surface import arrow, name
@@ -98,7 +97,7 @@ def scale_for(looks: Sequence[Paper], wide: float, high: float) -> float:
 def middle(look: Paper) -> XY:
     """The middle of what is seen."""
     x0, y0, x1, y1 = look.box()
-    return XY((x0 + x1) / 2, (y0 + y1) / 2)
+    return between(XY(x0, y0), XY(x1, y1))
 
 
 def _draw_before(
@@ -170,8 +169,8 @@ def _movement(moved: Sequence[XY], a: XY, b: XY, room: tuple[float, float, float
     """From the moved place that is farthest from the fold line (or nearer, if there is no room) towards where it comes
     to lie.
     """
-    long = hypot(b.x - a.x, b.y - a.y)
-    nx, ny = -(b.y - a.y) / long, (b.x - a.x) / long
+    along = direction(a, b)
+    nx, ny = -along.y, along.x
 
     def height(p: XY) -> float:
         return (p.x - a.x) * nx + (p.y - a.y) * ny

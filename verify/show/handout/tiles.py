@@ -6,10 +6,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from math import atan2, ceil, cos, hypot, pi, sin
+from math import atan2, ceil, cos, pi, sin
 
 from verify.exact.plane import around
-from verify.show.scene import XY, box_of
+from verify.show.scene import XY, box_of, distance
 
 Window = tuple[float, float, float, float]
 Span = tuple[float, float]
@@ -97,8 +97,8 @@ def tiles(
     (_, _, across), turn, area = best
     x0, y0, x1, y1 = box_of([_turned(p, turn) for p in corners])
     lines = [(_turned(a, turn), _turned(b, turn)) for a, b in figure]
-    columns = _spans(x0 - MARGIN, x1 + MARGIN, area[0], [(a.x, b.x, _length(a, b)) for a, b in lines])
-    rows = _spans(y0 - MARGIN, y1 + MARGIN, area[1], [(a.y, b.y, _length(a, b)) for a, b in lines])
+    columns = _spans(x0 - MARGIN, x1 + MARGIN, area[0], [(a.x, b.x, distance(a, b)) for a, b in lines])
+    rows = _spans(y0 - MARGIN, y1 + MARGIN, area[1], [(a.y, b.y, distance(a, b)) for a, b in lines])
     return Tiles(columns, rows[::-1], area, across, turn)
 
 
@@ -109,8 +109,8 @@ def _turns(corners: Sequence[XY]) -> Iterator[tuple[int, float]]:
     yield 0, 0.0
     yield 1, pi / 2
     edges = list(around(corners))
-    for a, b in sorted(edges, key=lambda e: -_length(*e))[:_MANY_TURNS]:
-        if _length(a, b) > 0:
+    for a, b in sorted(edges, key=lambda e: -distance(*e))[:_MANY_TURNS]:
+        if distance(a, b) > 0:
             angle = -atan2(b.y - a.y, b.x - a.x) % (pi / 2)
             yield 2, angle
             yield 2, angle - pi / 2
@@ -122,10 +122,6 @@ def _turned(p: XY, angle: float) -> XY:
     if angle == pi / 2:
         return XY(-p.y, p.x)
     return XY(p.x * cos(angle) - p.y * sin(angle), p.x * sin(angle) + p.y * cos(angle))
-
-
-def _length(a: XY, b: XY) -> float:
-    return hypot(b.x - a.x, b.y - a.y)
 
 
 def _count(span: float, room: float) -> int:
