@@ -323,7 +323,7 @@ FAULTS: dict[str, tuple[Keys, str, str, str]] = {
     "square through two": (keys({"fold": {"square": ["a", "b"], "through": ["c", "d"]}, "moves": "a"}),
         "steps[0].fold.through", '["c", "d"]', "name of a point"),
     "points onto one line": (keys({"fold": {"points": ["a", "b"], "onto": [["c", "d"]]}, "moves": "a"}),
-        "steps[0].fold", "the keys onto, points", "{points, onto}"),
+        "steps[0].fold.onto", '[["c", "d"]]', "two lines"),
     "points onto marks": (keys({"fold": {"points": ["a", "b"], "onto": ["c", "d"]}, "moves": "a"}),
         "steps[0].fold.onto", '"c"', "two marks"),
 }  # fmt: skip

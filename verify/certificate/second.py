@@ -23,7 +23,7 @@ from mpmath import mp, mpf
 
 from verify.certificate.second_cut import NoCut
 from verify.certificate.second_order import NoOrder
-from verify.exact.expression import Expression, Literal, Negative, Product, SquareRoot, Sum, Trigonometric, parse
+from verify.exact.field import read_numbers
 from verify.pattern.document import Document
 from verify.pattern.recipe import Recipe
 
@@ -350,9 +350,18 @@ class Export:
         others = sum(area(left[0], v, w) for v, w in pairwise(left[1:]))
         return min(area(rest[m - 1], rest[m], rest[(m + 1) % len(rest)]), others)
 
-    def _named(self, name: str) -> tuple[mpf, mpf]:
-        x, y = self.document.points[name]
-        return _value(parse(x)), _value(parse(y))
+    @cached_property
+    def _corners(self) -> dict[str, tuple[mpf, mpf]]:
+        """About where the corners of the sheet are, by their names."""
+        loops = [self.document.outline, *self.document.holes]
+        named = {name: self.document.points[name] for loop in loops for name in loop}
+        numbers = read_numbers(text for pair in named.values() for text in pair).numbers
+
+        def about(text: str) -> mpf:
+            return mpf(numbers[text].decimal(DIGITS))
+
+        with mp.workdps(DIGITS):
+            return {name: (about(x), about(y)) for name, (x, y) in named.items()}
 
     def _sides(self) -> list[list[int]]:
         """The chain of each side of the sheet: the walks, cut at the vertices nearest to the corners."""
@@ -368,7 +377,7 @@ class Export:
         return sides
 
     def _nearest(self, name: str, among: Sequence[int]) -> int:
-        x, y = self._named(name)
+        x, y = self._corners[name]
 
         def distance(vertex: int) -> mpf:
             a, b = self._places[vertex]
@@ -411,28 +420,3 @@ class Export:
             for pair in pairwise([*face, face[0]]):
                 once ^= {frozenset(pair)}
         return once
-
-
-def _value(node: Expression) -> mpf:
-    """About the value of an expression."""
-    with mp.workdps(DIGITS):
-        if node.rational is not None:
-            return mpf(node.rational.numerator) / node.rational.denominator
-        match node:
-            case Literal():
-                raise ValueError("a literal without a value")
-            case Negative():
-                return -_value(node.operand)
-            case Sum():
-                return sum((1 if sign == "+" else -1) * _value(term) for sign, term in node.terms)
-            case Product():
-                value = mpf(1)
-                for operator, factor in node.factors:
-                    value = value * _value(factor) if operator == "*" else value / _value(factor)
-                return value
-            case SquareRoot():
-                return mp.sqrt(_value(node.argument))
-            case Trigonometric():
-                angle = mp.pi * node.turn.numerator / node.turn.denominator
-                return {"cos": mp.cos, "sin": mp.sin, "tan": mp.tan}[node.function](angle)
-    raise ValueError("an unknown expression")

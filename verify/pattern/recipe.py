@@ -10,6 +10,7 @@ import json
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
+from itertools import chain
 from pathlib import Path
 from typing import Any, ClassVar, Literal, NoReturn
 
@@ -30,6 +31,18 @@ AlignmentKind = Literal[
     "point-onto-line-square",
     "two-points-onto-two-lines",
 ]
+
+
+_ALIGNMENTS: dict[AlignmentKind, dict[str, int]] = {
+    "through": {"through": 2},
+    "point-onto-point": {"point": 1, "onto": 1},
+    "line-onto-line": {"line": 2, "onto": 2},
+    "square": {"square": 2, "through": 1},
+    "point-onto-line": {"point": 1, "onto": 2, "through": 1, "landing": 0},
+    "point-onto-line-square": {"point": 1, "onto": 2, "square": 2},
+    "two-points-onto-two-lines": {"points": 2, "onto": 4},
+}
+"""The keys of each alignment, and how many marks each of them names: the two of a line, the four of two lines."""
 
 
 @dataclass(frozen=True)
@@ -341,37 +354,22 @@ class _RecipeReader(Reader):
     def alignment(self, place: str, value: Any, names: set[str]) -> Alignment:
         if not isinstance(value, dict):
             self.fail(place, show(value), "an alignment such as { through = [p, q] }")
-        keys = frozenset(value)
+        for kind, marks in _ALIGNMENTS.items():
+            if value.keys() == marks.keys():
+                landing = value.get("landing")
+                if "landing" in value and landing not in ("first", "second"):
+                    self.fail(f"{place}.landing", show(landing), '"first" or "second"')
+                named = [self.marks(f"{place}.{key}", value[key], count, names) for key, count in marks.items()]
+                return Alignment(kind, tuple(chain(*named)), landing)
+        forms = ["{" + ", ".join(marks) + "}" for marks in _ALIGNMENTS.values()]
+        found = "the keys " + ", ".join(sorted(map(str, value)))
+        self.fail(place, found, f"{', '.join(forms[:-1])} or {forms[-1]}")
 
-        def mark(key: str) -> str:
-            return self.known(f"{place}.{key}", value[key], names)
-
-        def two(key: str) -> tuple[str, str]:
-            return self.pair(f"{place}.{key}", value[key], names)
-
-        if keys == {"through"}:
-            return Alignment("through", two("through"))
-        if keys == {"point", "onto"}:
-            return Alignment("point-onto-point", (mark("point"), mark("onto")))
-        if keys == {"line", "onto"}:
-            return Alignment("line-onto-line", (*two("line"), *two("onto")))
-        if keys == {"square", "through"}:
-            return Alignment("square", (*two("square"), mark("through")))
-        if keys == {"point", "onto", "through", "landing"}:
-            landing = value["landing"]
-            if landing not in ("first", "second"):
-                self.fail(f"{place}.landing", show(landing), '"first" or "second"')
-            return Alignment("point-onto-line", (mark("point"), *two("onto"), mark("through")), landing)
-        if keys == {"point", "onto", "square"}:
-            return Alignment("point-onto-line-square", (mark("point"), *two("onto"), *two("square")))
-        if keys == {"points", "onto"} and isinstance(value["onto"], list) and len(value["onto"]) == 2:
-            one, other = (self.pair(f"{place}.onto", line, names) for line in value["onto"])
-            return Alignment("two-points-onto-two-lines", (*two("points"), *one, *other))
-        self.fail(
-            place,
-            "the keys " + ", ".join(sorted(map(str, keys))),
-            (
-                "{through}, {point, onto}, {line, onto}, {square, through}, {point, onto, through, landing}, "
-                "{point, onto, square} or {points, onto}"
-            ),
-        )
+    def marks(self, place: str, value: Any, count: int, names: set[str]) -> tuple[str, ...]:
+        if count == 1:
+            return (self.known(place, value, names),)
+        if count == 2:
+            return self.pair(place, value, names)
+        if count and (not isinstance(value, list) or len(value) != 2):
+            self.fail(place, show(value), "two lines, each of two marks")
+        return tuple(chain(*(self.pair(place, line, names) for line in value))) if count else ()

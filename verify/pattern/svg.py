@@ -456,10 +456,5 @@ def _text(value: Number) -> str:
     if not value.is_rational:
         return value.text()
     fraction = value.as_fraction()
-    rest, digits = fraction.denominator, 0
-    while rest % 10 == 0 or rest % 2 == 0 or rest % 5 == 0:
-        rest, digits = (rest // 10 if rest % 10 == 0 else rest // 2 if rest % 2 == 0 else rest // 5), digits + 1
-    if rest > 1 or digits == 0 or digits > 12:
-        return str(fraction)
-    body = str(abs(fraction.numerator) * 10**digits // fraction.denominator).rjust(digits + 1, "0")
-    return f"{'-' if fraction < 0 else ''}{body[:-digits]}.{body[-digits:]}"
+    digits = next((d for d in range(13) if 10**d % fraction.denominator == 0), 0)
+    return value.decimal(digits) if digits else str(fraction)

@@ -262,8 +262,7 @@ class _PathReader:
             return
         again = False
         while True:
-            values = self.arguments(command)
-            getattr(self, f"_{command.lower()}")(values, relative)
+            self.draw(command, self.arguments(command), relative)
             if command == "M":  # further pairs are lines (SVG 1.1 §8.3.2)
                 command = "L"
             scanner.skip()
@@ -285,11 +284,13 @@ class _PathReader:
                 values.append(scanner.number(f"a number ({command} takes {_ARGUMENTS[command]})"))
         return values
 
-    def place(self, x: Fraction, y: Fraction, relative: bool) -> Place:
-        place = Place(self.current.x + x, self.current.y + y) if relative else Place(x, y)
-        if max(abs(place.x), abs(place.y)) > LARGEST:
+    def places(self, numbers: list[Fraction], relative: bool) -> list[Place]:
+        """The places of some coordinates, each pair from the current point if they are relative."""
+        x, y = self.current if relative else (0, 0)
+        places = [Place(x + dx, y + dy) for dx, dy in zip(numbers[::2], numbers[1::2], strict=True)]
+        if any(max(abs(place.x), abs(place.y)) > LARGEST for place in places):
             self.scanner.fail(f"places nearer than {LARGEST:,}")
-        return place
+        return places
 
     def close(self) -> None:
         self.subpath().closed = True
@@ -313,39 +314,24 @@ class _PathReader:
         last = self.reflected[1]
         return Place(2 * self.current.x - last.x, 2 * self.current.y - last.y)
 
-    def _m(self, v: list[Fraction], relative: bool) -> None:
-        self.current = self.start = self.place(v[0], v[1], relative)
-        self.reflected, self.open = None, None
-
-    def _l(self, v: list[Fraction], relative: bool) -> None:
-        self.add(LineTo(self.place(v[0], v[1], relative)))
-
-    def _h(self, v: list[Fraction], relative: bool) -> None:
-        self.add(LineTo(self.place(v[0], Fraction(0) if relative else self.current.y, relative)))
-
-    def _v(self, v: list[Fraction], relative: bool) -> None:
-        self.add(LineTo(self.place(Fraction(0) if relative else self.current.x, v[0], relative)))
-
-    def _c(self, v: list[Fraction], relative: bool) -> None:
-        one, two, end = (self.place(v[i], v[i + 1], relative) for i in (0, 2, 4))
-        self.add(Bezier((one, two), end), ("cubic", two))
-
-    def _s(self, v: list[Fraction], relative: bool) -> None:
-        two, end = (self.place(v[i], v[i + 1], relative) for i in (0, 2))
-        self.add(Bezier((self.reflection("cubic"), two), end), ("cubic", two))
-
-    def _q(self, v: list[Fraction], relative: bool) -> None:
-        control, end = (self.place(v[i], v[i + 1], relative) for i in (0, 2))
-        self.add(Bezier((control,), end), ("quadratic", control))
-
-    def _t(self, v: list[Fraction], relative: bool) -> None:
-        control, end = self.reflection("quadratic"), self.place(v[0], v[1], relative)
-        self.add(Bezier((control,), end), ("quadratic", control))
-
-    def _a(self, v: list[Fraction], relative: bool) -> None:
-        end = self.place(v[5], v[6], relative)
-        radii = (abs(v[0]), abs(v[1]))  # SVG 1.1 §F.6.2: signs of radii are dropped, a radius 0 makes a line
-        if end == self.current:
-            return
-        straight = 0 in radii
-        self.add(LineTo(end) if straight else Arc(radii, v[2], bool(v[3]), bool(v[4]), end))
+    def draw(self, command: str, v: list[Fraction], relative: bool) -> None:
+        """One command with one set of its numbers."""
+        if command in "HV":
+            same = Fraction(0) if relative else getattr(self.current, "y" if command == "H" else "x")
+            v = [v[0], same] if command == "H" else [same, v[0]]
+        *controls, end = self.places(v[5:] if command == "A" else v, relative)
+        match command:
+            case "M":
+                self.current = self.start = end
+                self.reflected, self.open = None, None
+            case "L" | "H" | "V":
+                self.add(LineTo(end))
+            case "C" | "S":
+                first = controls[0] if command == "C" else self.reflection("cubic")
+                self.add(Bezier((first, controls[-1]), end), ("cubic", controls[-1]))
+            case "Q" | "T":
+                control = controls[0] if command == "Q" else self.reflection("quadratic")
+                self.add(Bezier((control,), end), ("quadratic", control))
+            case "A" if end != self.current:
+                radii = (abs(v[0]), abs(v[1]))  # SVG 1.1 §F.6.2: signs of radii are dropped, a radius 0 makes a line
+                self.add(LineTo(end) if 0 in radii else Arc(radii, v[2], bool(v[3]), bool(v[4]), end))

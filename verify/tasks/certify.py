@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from abc import ABC, abstractmethod
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
@@ -173,15 +174,29 @@ def certify(
     document = load_any(document)
     if document.steps:
         return _RecipeCertifier(document.as_recipe(), limits, progress).run()
-    return _PatternCertifier(document.as_pattern(), limits, progress).run().with_hands()
+    return _PatternCertifier(document.as_pattern(), limits, progress).run()
 
 
-class _Certifier:
+class _Certifier(ABC):
     """What both ways share: findings, limits, progress, and the kernel's word."""
 
     def __init__(self, source: Document | Recipe, limits: Limits, progress: Progress | None) -> None:
         self.source, self.limits, self.progress = source, limits, progress
         self.findings: list[Finding] = []
+
+    def run(self) -> Result:
+        """The verdict; `undecided` where a limit comes first."""
+        try:
+            return self._run().with_hands()
+        except LimitReached as limit:
+            return self._undecided(limit)
+
+    @abstractmethod
+    def _run(self) -> Result: ...
+
+    def _undecided(self, limit: LimitReached) -> Result:
+        self._limited(limit)
+        return Result("undecided", self.source, tuple(self.findings))
 
     def _kernel(self, certificate: Json) -> Verdict:
         self._say("the kernel checks the certificate")
@@ -197,7 +212,6 @@ class _Certifier:
         return "certified" if proves == "certified" else "refuted"
 
     def _limited(self, limit: LimitReached) -> None:
-        self.limit = limit
         value = {"limit": limit.limit, "allowed": limit.allowed}
         self.findings.append(
             Finding("limit", "limit-reached", "advice", f"{limit}; nothing is proved either way", (), value)
@@ -230,13 +244,6 @@ class _PatternCertifier(_Certifier):
     def __init__(self, document: Document, limits: Limits, progress: Progress | None) -> None:
         super().__init__(document, limits, progress)
         self.document = document
-
-    def run(self) -> Result:
-        try:
-            return self._run()
-        except LimitReached as limit:
-            self._limited(limit)
-            return Result("undecided", self.document, tuple(self.findings))
 
     def _run(self) -> Result:
         s = subdivide(draw(self.document, self.limits), self.limits)
@@ -372,14 +379,10 @@ class _RecipeCertifier(_Certifier):
     def run(self) -> Result:
         try:
             with bounded(self.limits.work, self.limits.seconds):
-                return self._run().with_hands()
-        except LimitReached as limit:
-            self._limited(limit)
-            return Result("undecided", self.recipe, tuple(self.findings))
+                return super().run()
         except EffortSpent as error:
             found = "the folded paper's exact numbers take longer than that"
-            self._limited(LimitReached(error.limit, error.allowed, found))
-            return Result("undecided", self.recipe, tuple(self.findings))
+            return self._undecided(LimitReached(error.limit, error.allowed, found))
 
     def _run(self) -> Result:
         try:

@@ -5,6 +5,7 @@ is.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import asdict
 from itertools import pairwise
 from math import atan2, degrees
 from typing import Any
@@ -126,13 +127,8 @@ class FoldReport:
             keys["deviation"] = {
                 "at_least": str(d.least),
                 "at_most": str(d.most),
-                "edges": [
-                    {"edge": e.edge, "length_error": e.length_error, "turn_degrees": e.turn_degrees} for e in d.edges
-                ],
-                "corners": [
-                    {"corner": c.corner, "angle_error_degrees": c.angle_error_degrees, "distance": c.distance}
-                    for c in d.corners
-                ],
+                "edges": [asdict(edge) for edge in d.edges],
+                "corners": [asdict(corner) for corner in d.corners],
             }
         return keys
 

@@ -5,7 +5,7 @@ collapse.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from pathlib import Path
 from typing import Any, Literal
@@ -142,34 +142,24 @@ def steps(
     document = load_any(document).as_pattern("a pattern (a recipe has its steps)")
     clock = Clock(limits.seconds, "not all states were looked at")
     pattern = certify(document, limits, progress)
+    found = Steps(document, model, "undecided", "", pattern)
     if pattern.verdict == "certified" and not any(e.is_fold for e in _edges(pattern)):
-        return Steps(document, model, "unsupported", "", pattern, "the pattern has no folds")
+        return replace(found, verdict="unsupported", reason="the pattern has no folds")
     if pattern.verdict != "certified" or pattern.subdivision is None:
         reason = f"the pattern is {pattern.verdict}" + (f": {pattern.failures[0].message}" if pattern.failures else "")
-        return Steps(document, model, pattern.verdict, "", pattern, reason)
-    left = clock.within(limits)
+        return replace(found, verdict=pattern.verdict, reason=reason)
+    found = replace(found, limits=clock.within(limits))
     s = pattern.subdivision
     try:
         sequence = find_sequence(s, model, order=pattern.order, most_states=states, clock=clock, progress=progress)
         if sequence.folds is None:
-            return Steps(
-                document,
-                model,
-                "undecided",
-                "none",
-                pattern,
-                sequence.why,
-                reached=sequence.reached,
-                states=sequence.states,
-                limits=left,
-            )
+            return replace(found, shown="none", reason=sequence.why, reached=sequence.reached, states=sequence.states)
         recipe = recipe_of(document, s, sequence.folds)
     except (LimitReached, NotWritten) as error:
-        return Steps(document, model, "undecided", "", pattern, str(error), limits=left)
+        return replace(found, reason=str(error))
     result = certify(recipe, limits, progress)
     if result.verdict == "undecided":
-        reason = "; ".join(f.message for f in result.findings if f.check == "limit")
-        return Steps(document, model, "undecided", "", pattern, reason, limits=left)
+        return replace(found, reason="; ".join(f.message for f in result.findings if f.check == "limit"))
     if (
         result.verdict != "certified"
         or result.fold_map is None
@@ -178,16 +168,13 @@ def steps(
         raise RuntimeError(
             f"the recipe that was written ({result.verdict}) does not fold the pattern as the search did"
         )
-    return Steps(
-        document,
-        model,
-        "certified",
-        "found",
-        pattern,
+    return replace(
+        found,
+        verdict="certified",
+        shown="found",
         recipe=recipe,
         result=result,
         folds=len(sequence.folds),
         reached=sequence.reached,
         states=sequence.states,
-        limits=left,
     )
