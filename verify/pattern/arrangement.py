@@ -252,12 +252,13 @@ class _Builder:
                 )
                 if wide is None:
                     break
-                hit = self._shoot(v, wide, edges)
+                hit, met = self._shoot(v, wide, edges)
                 self.line(v, hit, ("auxiliary", 0))
                 edges[min(v, hit), max(v, hit)].append(len(self.lines) - 1)
                 neighbours[v].append(hit)
                 neighbours[hit].append(v)
-                self._split(hit, edges, neighbours)
+                if met is not None:
+                    self._split(met, hit, edges, neighbours)
                 outside = self.outside()
 
     def outside(self) -> set[tuple[int, int]]:
@@ -326,15 +327,15 @@ class _Builder:
             return turn < 0
         return advance(self.vertices[v], self.vertices[a], self.vertices[b]).sign() > 0
 
-    def _shoot(self, v: int, a: int, edges: dict[tuple[int, int], list[int]]) -> int:
-        """The first vertex or edge met from v straight away from a, as a (new) vertex."""
+    def _shoot(self, v: int, a: int, edges: dict[tuple[int, int], list[int]]) -> tuple[int, tuple[int, int] | None]:
+        """What is met first from v straight away from a, as a (new) vertex, and the edge if that is inside one."""
         here = self.vertices[v]
         ahead = difference(here, self.vertices[a])
         target = Point(here.x + ahead.x, here.y + ahead.y)
         fx, fy = self.floats[v]
         dx, dy = (float(n * self.scale) for n in ahead)
         slack = 1e-9 * (abs(dx) + abs(dy)) * max(abs(c) for pair in self.floats for c in pair)
-        best: tuple[Number, Point] | None = None
+        best: tuple[Number, Point, tuple[int, int] | None] | None = None
         for c, d in edges:
             if v in (c, d):
                 continue
@@ -354,35 +355,26 @@ class _Builder:
             for place in places:
                 ahead_by = advance(here, target, place)
                 if ahead_by.sign() > 0 and (best is None or ahead_by < best[0]):
-                    best = ahead_by, place
+                    best = ahead_by, place, (c, d) if s and t else None
         if best is None:
             raise RuntimeError("a ray inside the sheet met nothing")
-        return self.vertex(best[1])
+        return self.vertex(best[1]), best[2]
 
-    def _in_box(self, hit: int, u: int, v: int) -> bool:
-        """Whether a vertex may lie between two others, by floats, generous by far more than their error."""
-        (x, y), (ax, ay), (bx, by) = self.floats[hit], self.floats[u], self.floats[v]
-        slack = 1e-9 * (abs(ax) + abs(ay) + abs(bx) + abs(by) + abs(x) + abs(y))
-        return min(ax, bx) - slack <= x <= max(ax, bx) + slack and min(ay, by) - slack <= y <= max(ay, by) + slack
-
-    def _split(self, hit: int, edges: dict[tuple[int, int], list[int]], neighbours: dict[int, list[int]]) -> None:
-        """If the new vertex lies inside an edge, split that edge and cut its lines there."""
-        place = self.vertices[hit]
-        for (u, v), lines in list(edges.items()):
-            if hit in (u, v):
-                continue
-            a, b = self.vertices[u], self.vertices[v]
-            if not self._in_box(hit, u, v) or orientation(a, b, place) != 0:
-                continue
-            if advance(place, a, b).sign() >= 0:
-                continue
-            del edges[u, v]
-            for i in lines:
-                self.cuts[i].add(hit)
-            for w, other in ((u, v), (v, u)):
-                edges[min(w, hit), max(w, hit)].extend(lines)
-                neighbours[w][neighbours[w].index(other)] = hit
-                neighbours[hit].append(w)
+    def _split(
+        self,
+        edge: tuple[int, int],
+        hit: int,
+        edges: dict[tuple[int, int], list[int]],
+        neighbours: dict[int, list[int]],
+    ) -> None:
+        """Split an edge at a vertex inside it, and cut its lines there."""
+        lines = edges.pop(edge)
+        for i in lines:
+            self.cuts[i].add(hit)
+        for w, other in (edge, edge[::-1]):
+            edges[min(w, hit), max(w, hit)].extend(lines)
+            neighbours[w][neighbours[w].index(other)] = hit
+            neighbours[hit].append(w)
 
     def trace(self, rings: dict[int, list[int]]) -> list[tuple[int, ...]]:
         """The faces on the sheet, counter-clockwise."""
