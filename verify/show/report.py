@@ -12,6 +12,7 @@ from collections.abc import Iterator
 from functools import cached_property
 from html import escape
 from importlib.resources import files
+from string import Template
 from typing import Any
 
 from verify.pattern.source import printable
@@ -21,7 +22,7 @@ from verify.show.picture import cut_svg, folded_svg, pattern_svg, pieces_svg, st
 from verify.show.scene import XY, Mark, Scene, box_of, scene_of
 from verify.show.scissors import layers_plot
 from verify.show.style import DARK, LIGHT, css
-from verify.show.svg import num, tag, texture
+from verify.show.svg import num, texture
 from verify.tasks.certify import Result
 from verify.tasks.explain import SECTIONS, proved
 from verify.tasks.fold_report import FoldReport
@@ -59,38 +60,31 @@ class _Report:
             for ident, name, inner in sections
             for kind in [' class="needs-script"' if ident == "motion" else ""]
         )
-        cautions = "".join(f"<li>{escape(caution)}</li>" for caution in CAUTIONS)
         dark = "@media (prefers-color-scheme: dark) {\n@media screen {\n" + css(DARK) + "\n}\n}"
-        styles = "\n".join((css(LIGHT), dark, _template("report.css")))
-        data = json.dumps(self._data(), separators=(",", ":"), ensure_ascii=False).replace("<", "\\u003c")
-        script = f'<script type="application/json" id="data">{data}</script><script>{_template("report.js")}</script>'
-        if self._proof is not None:
-            proof = json.dumps(self._proof, separators=(",", ":")).replace("<", "\\u003c")
-            script += (
-                f'<script type="application/json" id="proof">{proof}</script><script>{_template("second.js")}</script>'
-            )
-            script += f"<script>{_template('recheck.js')}</script>"
-        return (
-            '<!DOCTYPE html>\n<html lang="en"><head><meta charset="utf-8">'
-            '<meta name="viewport" content="width=device-width, initial-scale=1">'
-            '<meta http-equiv="Content-Security-Policy" content="default-src \'none\'; style-src '
-            "'unsafe-inline'; script-src 'unsafe-inline'; img-src data:\">"
-            f'<link rel="icon" href="data:,"><title>{escape(self.title)}: '
-            f"{self.result.verdict}</title><style>{styles}</style></head><body>"
-            f'<a class="skip" href="#verdict">To the verdict</a>{self._header()}<nav aria-label="Parts of '
-            f'this report"><ul>{links}</ul></nav></header>'
-            f"<main>{body}</main><footer><h2>{escape(TITLE)}</h2><ul>{cautions}</ul>"
-            f"<p>Written by creaseproof {escape(__version__)}.</p></footer>{script}</body></html>\n"
+        document = self.result.document
+        return _filled(
+            "report.html",
+            title=escape(self.title),
+            verdict=self.result.verdict,
+            styles="\n".join((css(LIGHT), dark, _template("report.css"))),
+            source=escape(printable(document.source)),
+            noun=document.noun,
+            size=self._size(),
+            links=links,
+            body=body,
+            cautions_title=escape(TITLE),
+            cautions="".join(f"<li>{escape(caution)}</li>" for caution in CAUTIONS),
+            version=escape(__version__),
+            scripts="".join(self._scripts()),
         )
 
-    def _header(self) -> str:
-        r = self.result
-        return (
-            f'<header><div class="head"><h1>{escape(self.title)}</h1><p class="verdict '
-            f'{r.verdict}">{r.verdict}</p></div>'
-            f'<p class="source">{escape(printable(r.document.source))}: '
-            f"{r.document.noun}{self._size()}</p>"
-        )
+    def _scripts(self) -> Iterator[str]:
+        """Data and scripts; of what the second checker reads, the checker too."""
+        yield _json("data", self._data())
+        yield f"<script>{_template('report.js')}</script>"
+        if self._proof is not None:
+            yield _json("proof", self._proof)
+            yield f"<script>{_template('second.js')}</script><script>{_template('recheck.js')}</script>"
 
     def _size(self) -> str:
         if self.scene is None:
@@ -228,39 +222,19 @@ class _Report:
         return moments(self.scene) if self.scene is not None else []
 
     def _motion(self, scene: Scene) -> str:
-        last = len(self._moments) - 1
         noun = "Step" if self.result.document.steps else "Stage"
-        chosen = (
-            f'<div class="control"><label for="step">{noun}</label>'
-            f'<input type="range" id="step" min="0" max="{last}" step="1" value="0"></div>'
-        )
-        controls = (
-            f"{chosen}"
-            f'<div class="control"><label for="scrub">This {noun.lower()}, from before to after</label>'
-            '<input type="range" id="scrub" min="0" max="100" step="1" value="100"><output id="scrubbed" '
-            'for="scrub"></output></div>'
-            f'<div class="buttons"><button type="button" id="play">Fold the next {noun.lower()}</button></div>'
-            '<p class="live" id="step-words" role="status" aria-live="polite"></p>'
-        )
         half_x, half_y = map(max, zip(*(_half(moment) for moment in self._moments), strict=True))
         margin = 6.0 + 0.12 * max(half_x, half_y)
         half_x, half_y = half_x + margin, half_y + margin
-        stage = tag(
-            "svg",
-            tag("defs", texture("hatch", "motion-hatch")),
-            id="stage",
-            viewBox=f"{num(-half_x)} {num(-half_y)} {num(2 * half_x)} {num(2 * half_y)}",
-            role="img",
-            aria_label="The paper in motion",
-            data_noun=noun,
+        return _filled(
+            "motion.html",
+            view_box=f"{num(-half_x)} {num(-half_y)} {num(2 * half_x)} {num(2 * half_y)}",
+            hatch=texture("hatch", "motion-hatch"),
+            note=escape(self._motion_note(scene)),
+            noun=noun,
+            small_noun=noun.lower(),
+            last=len(self._moments) - 1,
         )
-        note = f'<figcaption class="unproved">{escape(self._motion_note(scene))}</figcaption>'
-        legend = (
-            "Dashed: valley fold, dash-dotted: mountain fold, as seen from the side that shows; bold "
-            "where they are folded next. The broad line is the target; the heavy line at the end, the "
-            "cut. The back of the paper is hatched."
-        )
-        return f'<figure>{stage}<p class="remark">{legend}</p>{note}</figure><div class="controls">{controls}</div>'
 
     def _motion_note(self, scene: Scene) -> str:
         """What the motion shows, and what it does not claim."""
@@ -416,6 +390,17 @@ def _folded_caption(scene: Scene) -> str:
 def _figure(svg: str, caption: str, attributes: str = "") -> str:
     role = svg.replace('role="img"', 'role="group"', 1) if "data-view" in attributes else svg
     return f"<figure{' ' + attributes if attributes else ''}>{role}<figcaption>{escape(caption)}</figcaption></figure>"
+
+
+def _json(ident: str, data: object) -> str:
+    """Data for a script, which nothing in it can end."""
+    text = json.dumps(data, separators=(",", ":"), ensure_ascii=False).replace("<", "\\u003c")
+    return f'<script type="application/json" id="{ident}">{text}</script>'
+
+
+def _filled(name: str, **values: object) -> str:
+    """A template with its `$names` filled in."""
+    return Template(_template(name)).substitute(values)
 
 
 def _template(name: str) -> str:
