@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any, NoReturn
 import click
 
 from verify.cli.options import Decimal
-from verify.pattern.limits import Limits
+from verify.pattern.limits import Limits, Progress
 from verify.pattern.source import NotRead, Unsupported, printable
 from verify.version import __version__
 
@@ -23,8 +23,6 @@ if TYPE_CHECKING:
 EXIT = {"certified": 0, "refuted": 1, "malformed": 2, "undecided": 3, "unsupported": 4, "internal": 70}
 _WIDE = 160
 _COUNTS = ("faces", "folds", "layers", "tried")
-
-Progress = Callable[[str], None]
 
 
 class _Command(click.Command):

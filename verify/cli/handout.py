@@ -6,9 +6,9 @@ from pathlib import Path
 
 import click
 
-from verify.cli.frame import EXIT, Progress, certified, main, reporting, seconds_option
+from verify.cli.frame import EXIT, certified, main, reporting, seconds_option
 from verify.cli.output import PDF, Outputs, force_option, output_option, without
-from verify.pattern.limits import Limits
+from verify.pattern.limits import Limits, Progress
 from verify.pattern.source import printable
 from verify.tasks.certify import Result
 from verify.tasks.steps import steps

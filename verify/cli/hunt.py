@@ -11,9 +11,10 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from verify.cli.frame import Progress, json_option, main, reporting, tell
+from verify.cli.frame import json_option, main, reporting, tell
 from verify.cli.options import Decimal
 from verify.cli.output import CERTIFICATE, DOCUMENT, Outputs, force_option, output_option, without
+from verify.pattern.limits import Progress
 from verify.words.findings import Finding, answer
 
 if TYPE_CHECKING:

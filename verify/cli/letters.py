@@ -27,7 +27,7 @@ from verify.tasks.certify import Result
 from verify.tasks.construct import Constructed
 from verify.tasks.letters import LetterMade, height_of, height_that_fits, letter_recipes, letter_sheets, named
 from verify.tasks.letters import letters as run_letters
-from verify.words.findings import answer, counted
+from verify.words.findings import answer, counted, listed
 from verify.words.hands_findings import warned
 
 if TYPE_CHECKING:
@@ -298,8 +298,7 @@ class _Folder:
             self.outputs.expect(certificate, CERTIFICATE, folder=True)
         mine = {document for document, _ in self.places.values()}
         found = [printable(str(path.relative_to(output))) for path in documents_in(output) if path not in mine]
-        more = f" and {len(found) - _NAMED} more" if len(found) > _NAMED else ""
-        held = f"{printable(str(output))} holds documents that are not of this word: {', '.join(found[:_NAMED])}{more}"
+        held = f"{printable(str(output))} holds documents that are not of this word: {listed(found, _NAMED)}"
         self.others = [held] if found else []
 
     def write(self, name: str, document: Document | Recipe | None, result: Result | None) -> None:

@@ -15,6 +15,7 @@ from verify.pattern.limits import Limits
 from verify.tasks.explain import summary_at
 from verify.tasks.steps import Steps, group_names
 from verify.tasks.steps import steps as run_steps
+from verify.words.findings import listed
 from verify.words.step_words import plain_words, step_words
 
 _NAMES = 8
@@ -96,6 +97,5 @@ def stage_lines(stages: Stages) -> Iterator[str]:
     yield "  then collapse; after each of these the paper lies flat"
     for number in range(len(stages.stages)):
         names = [f"{a}–{b}" for a, b in group_names(stages, number)]
-        more = f" and {len(names) - _NAMES} more" if len(names) > _NAMES else ""
         together = " together" if len(names) > 1 else ""
-        yield f"    {number + 1}. {', '.join(names[:_NAMES])}{more}{together}"
+        yield f"    {number + 1}. {listed(names, _NAMES)}{together}"

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from math import inf
 from time import monotonic
 
 from verify.errors import CreaseproofError
+
+Progress = Callable[[str], None]
+"""What is told, in a few words, how far the work has come."""
 
 
 class LimitReached(CreaseproofError):

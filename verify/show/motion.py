@@ -18,6 +18,7 @@ from verify.pattern.limits import LimitReached, Limits
 from verify.pattern.recipe import FoldStep, TurnStep, UnfoldStep
 from verify.pattern.source import printable
 from verify.show.scene import XY, Scene, repaints_of
+from verify.words.findings import listed
 from verify.words.step_words import step_words
 
 _MANY_PLACES = 400_000
@@ -100,10 +101,9 @@ def stage_words(scene: Scene, edges: Sequence[int], ends: Sequence[tuple[int, in
     kinds = {scene.fold_kinds[n] for n in edges}
     kind = f"{kinds.pop()} " if len(kinds) == 1 else ""
     names = [f"{s.name(a)}–{s.name(b)}" for a, b in ends]
-    shown = ", ".join(names[:8]) + (f" and {len(names) - 8} more" if len(names) > 8 else "")
     if len(names) == 1:
-        return f"fold the {kind}line {shown}"
-    return f"bring {len(names)} {kind}lines in together: {shown}"
+        return f"fold the {kind}line {names[0]}"
+    return f"bring {len(names)} {kind}lines in together: {listed(names, 8)}"
 
 
 def _of_steps(scene: Scene, folded: Folded) -> list[Moment]:

@@ -122,8 +122,7 @@ class _Report:
         *sentences, _digest = proved(self.result)
         lines = "".join(f"<p>{escape(printable(s))}</p>" for s in sentences)
         failing = self._findings([f for f in self.result.findings if f.level == "fails"][:12])
-        told = [f for f in self.result.findings if f.level in ("warning", "advice", "note") and f.check != "vertex"]
-        notes = self._findings(sorted(told, key=lambda f: f.level != "warning")[:12])
+        notes = self._findings(list(self.result.told[:12]))
         why = f"<h3>Why not</h3>{failing}" if failing else ""
         advice = f"<h3>Worth knowing</h3>{notes}" if notes else ""
         digest = (

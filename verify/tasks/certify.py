@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 from abc import ABC, abstractmethod
-from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from functools import cached_property
@@ -33,7 +32,7 @@ from verify.folding.vertex import VertexReport, nearly_folds, vertex_reports
 from verify.pattern.arrangement import subdivide
 from verify.pattern.document import IN_MM, Document
 from verify.pattern.drawing import Drawing, draw
-from verify.pattern.limits import LimitReached, Limits
+from verify.pattern.limits import LimitReached, Limits, Progress
 from verify.pattern.recipe import Recipe, load_any
 from verify.pattern.rounding import looks_rounded, rounding, shown, turned_by
 from verify.pattern.subdivision import Subdivision
@@ -45,7 +44,6 @@ from verify.words.hands_findings import keys as hands_keys
 from verify.words.hands_findings import of_hands
 
 Verdict = Literal["certified", "refuted", "malformed", "undecided", "unsupported"]
-Progress = Callable[[str], None]
 NEAR_MM = Fraction(2)
 """How near a loose end is to another one if they were perhaps meant to meet, in mm: our own choice, no source."""
 
@@ -115,6 +113,12 @@ class Result:
     def warnings(self) -> tuple[Finding, ...]:
         """The findings that warn of what hands or scissors cannot do; they have no part in the verdict."""
         return tuple(f for f in self.findings if f.level == "warning")
+
+    @property
+    def told(self) -> tuple[Finding, ...]:
+        """The warnings, then advice and notes; but for what is said of single vertices."""
+        told = [f for f in self.findings if f.level in ("advice", "note") and f.check != "vertex"]
+        return (*self.warnings, *told)
 
     def with_hands(self) -> Result:
         """This result with what hands meet, and the findings on it; as it is where there is no layer order to

@@ -13,13 +13,13 @@ that fails, a document that was not certified before and is gone or fails in ano
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Literal
 
 from verify.pattern.document import Document
-from verify.pattern.limits import Limits
+from verify.pattern.limits import Limits, Progress
 from verify.pattern.recipe import Recipe, read_any
 from verify.pattern.source import Malformed, content_of, documents_in, printable
 from verify.tasks.certify import Result, Verdict, certify
@@ -140,7 +140,7 @@ def compare(
     baseline: str | Path,
     candidate: str | Path,
     limits: Limits = Limits(),
-    progress: Callable[[str], None] | None = None,
+    progress: Progress | None = None,
 ) -> Comparison:
     """Certify two folders of documents (or two single documents, whatever their names) and compare them.
 
@@ -168,7 +168,7 @@ def compare(
     return Comparison(tuple(pairs))
 
 
-def _labelled(progress: Callable[[str], None] | None, label: str) -> Callable[[str], None] | None:
+def _labelled(progress: Progress | None, label: str) -> Progress | None:
     if progress is None:
         return None
     progress(label)
@@ -196,7 +196,7 @@ def _documents(folder: Path) -> dict[str, Path]:
 
 
 def _sides(
-    before: Path | None, after: Path | None, limits: Limits, say: Callable[[str], None] | None
+    before: Path | None, after: Path | None, limits: Limits, say: Progress | None
 ) -> tuple[Side | None, Side | None]:
     first = _side(before, limits, say) if before is not None else None
     if first is not None and before is not None and after is not None and _same_bytes(before, after):
@@ -211,7 +211,7 @@ def _same_bytes(one: Path, two: Path) -> bool:
         return False
 
 
-def _side(path: Path, limits: Limits, say: Callable[[str], None] | None) -> Side:
+def _side(path: Path, limits: Limits, say: Progress | None) -> Side:
     try:
         data, toml = content_of(path)
         document = read_any(data, source=str(path), toml=toml)

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
 
 from verify.construct.nearby import NearPattern, near_patterns
 from verify.pattern.document import IN_MM, Document
-from verify.pattern.limits import LimitReached, Limits
+from verify.pattern.limits import LimitReached, Limits, Progress
 from verify.pattern.recipe import Recipe, load_any
 from verify.tasks.certify import Result, Verdict, certify
 
@@ -39,7 +38,7 @@ def exact(
     *,
     most_mm: Fraction | None = None,
     limits: Limits = Limits(),
-    progress: Callable[[str], None] | None = None,
+    progress: Progress | None = None,
 ) -> Exact:
     """The exact pattern nearest to a drawing whose coordinates are rounded, certified.
 

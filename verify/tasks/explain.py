@@ -8,7 +8,7 @@ from pathlib import Path
 
 from verify.pattern.source import printable
 from verify.tasks.certify import Result
-from verify.words.findings import Finding, counted
+from verify.words.findings import Finding, counted, listed
 
 SECTIONS = (
     ("step", "Step by step"),
@@ -126,8 +126,7 @@ def _alike(findings: list[Finding]) -> Iterator[tuple[list[str], Finding]]:
 def _at_length(names: list[str], finding: Finding) -> Iterator[str]:
     message = finding.message
     if len(names) > 1:
-        shown = ", ".join(names[:_NAMES]) + (f" and {len(names) - _NAMES} more" if len(names) > _NAMES else "")
-        message = f"{shown}: {message.partition(': ')[2]}"
+        message = f"{listed(names, _NAMES)}: {message.partition(': ')[2]}"
     yield f"  {_MARK[finding.level]:<6}{message}"
     value = finding.value
     if "angles_degrees" in value:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from fractions import Fraction
@@ -19,7 +19,7 @@ from verify.construct.recipes.stack import Folds
 from verify.construct.recipes.start import start_of
 from verify.construct.recipes.written import smaller_side_moves
 from verify.pattern.document import Document
-from verify.pattern.limits import Clock, LimitReached, Limits
+from verify.pattern.limits import Clock, LimitReached, Limits, Progress
 from verify.pattern.recipe import FoldStep, Recipe
 from verify.tasks.certify import Result, certify
 from verify.tasks.construct import TRIES, Constructed, Prefer, construct
@@ -69,7 +69,7 @@ def letters(
     tries: int = TRIES,
     prefer: Prefer = "folds",
     limits: Limits = Limits(),
-    progress: Callable[[str], None] | None = None,
+    progress: Progress | None = None,
 ) -> Iterator[tuple[str, Constructed]]:
     """A certified pattern to collapse for each letter of a word, by the name of its sheet (`1-L`, `2-I`), as it is
     constructed; a letter that comes twice is done once. With `one_sheet` the whole word is one sheet.
@@ -131,7 +131,7 @@ def letter_recipes(
     sheet: Kind = "card",
     height_mm: Fraction | int | None = None,
     limits: Limits = Limits(),
-    progress: Callable[[str], None] | None = None,
+    progress: Progress | None = None,
 ) -> Iterator[tuple[str, LetterMade]]:
     """A certified recipe of a few folds for each letter of a word, by its name (`1-L`, `2-I`), as it is found; a letter
     that comes twice is done once.
@@ -164,7 +164,7 @@ def _folded(
     form: Form,
     height: Fraction,
     limits: Limits,
-    progress: Callable[[str], None] | None,
+    progress: Progress | None,
 ) -> LetterMade:
     if progress is not None:
         progress(f"folds for {glyph.letter}")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import replace
 from itertools import islice
 
@@ -21,11 +21,9 @@ from verify.folding.stack import LayerOrder, order_of_relation
 from verify.pattern.arrangement import subdivide
 from verify.pattern.document import Document
 from verify.pattern.drawing import draw
-from verify.pattern.limits import Clock, Limits
+from verify.pattern.limits import Clock, Limits, Progress
 from verify.pattern.subdivision import Subdivision
 from verify.tasks.certify import KernelRefused
-
-Progress = Callable[[str], None]
 
 
 def orders(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from functools import partial
 from itertools import islice
@@ -25,14 +25,13 @@ from verify.construct.written import rational_text
 from verify.cutting.tolerance import tolerance
 from verify.exact.effort import ANY_WORK, EffortSpent, bounded
 from verify.pattern.document import Document, load
-from verify.pattern.limits import Clock, LimitReached, Limits
+from verify.pattern.limits import Clock, LimitReached, Limits, Progress
 from verify.pattern.recipe import Recipe
 from verify.pattern.source import Malformed
 from verify.tasks.certify import Result, certify
 from verify.tasks.preferred import ByHands, by_hands
 from verify.words.findings import answer, counted
 
-Progress = Callable[[str], None]
 Shown = Literal["shortest", "found", "none", ""]
 Prefer = Literal["layers", "accuracy", "hands", "shortest", "gap", "panel", "fold"]
 FOLDS, LAYERS, SECONDS = 8, 16, 20.0

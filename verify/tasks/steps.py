@@ -4,7 +4,6 @@ collapse.
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from pathlib import Path
@@ -22,12 +21,11 @@ from verify.construct.steps import (
     stages_to,
 )
 from verify.pattern.document import Document
-from verify.pattern.limits import Clock, LimitReached, Limits
+from verify.pattern.limits import Clock, LimitReached, Limits, Progress
 from verify.pattern.recipe import Recipe, load_any
 from verify.pattern.subdivision import Edge
 from verify.tasks.certify import Result, Verdict, certify
 
-Progress = Callable[[str], None]
 Shown = Literal["found", "none", ""]
 
 

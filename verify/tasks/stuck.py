@@ -15,11 +15,11 @@ from verify.exact.plane import on_segment
 from verify.folding.steps import carry_out
 from verify.pattern.document import Document
 from verify.pattern.drawing import draw
-from verify.pattern.limits import LimitReached, Limits
+from verify.pattern.limits import LimitReached, Limits, Progress
 from verify.pattern.recipe import Recipe, read_any
 from verify.pattern.source import Malformed
 from verify.pattern.subdivision import place_text
-from verify.tasks.recipe import FOLDS, LAYERS, SECONDS, Progress, RecipeFound, search_from
+from verify.tasks.recipe import FOLDS, LAYERS, SECONDS, RecipeFound, search_from
 from verify.words.findings import answer
 from verify.words.step_findings import refusal_words
 from verify.words.step_words import marks_before, step_words

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field
 from typing import Any, Literal
@@ -49,6 +49,11 @@ class Finding:
 def counted(number: int, noun: str) -> str:
     """A number with its noun: 1 layer, 2 layers."""
     return f"{number:,} {noun}{'' if number == 1 else 's'}"
+
+
+def listed(names: Sequence[str], most: int) -> str:
+    """The first names of a list, and how many more there are."""
+    return ", ".join(names[:most]) + (f" and {len(names) - most} more" if len(names) > most else "")
 
 
 def answer(verdict: str | None, *findings: Finding, **more: Any) -> dict[str, Any]:

@@ -9,7 +9,7 @@ from dataclasses import asdict
 
 from verify.cutting.hands import FoldThrough, Hands, Measured
 from verify.pattern.document import IN_MM
-from verify.words.findings import Finding, Level, counted
+from verify.words.findings import Finding, Level, counted, listed
 
 # A note, and a warning: our own choices, no source: what fingers and a ruler can still do with care, and what they
 # cannot.
@@ -61,9 +61,8 @@ def of_hands(hands: Hands) -> Iterator[Finding]:
         message = f"{hands.creases:,} creases must be made, and then collapsed together"
         yield Finding("hands", "many-creases", level, message, (), {"creases": hands.creases})
     if hands.circular:
-        names = ", ".join(_short(name.removeprefix("panel ")) for name in hands.circular[:_NAMES])
-        more = f" and {len(hands.circular) - _NAMES} more" if len(hands.circular) > _NAMES else ""
-        message = f"a cycle of layers: none of these panels can be laid down first, they go in together: {names}{more}"
+        names = listed([_short(name.removeprefix("panel ")) for name in hands.circular], _NAMES)
+        message = f"a cycle of layers: none of these panels can be laid down first, they go in together: {names}"
         yield Finding("hands", "circular-layers", "note", message, hands.circular)
 
 
@@ -103,16 +102,9 @@ def keys(hands: Hands) -> dict[str, object]:
 def measures(hands: Hands) -> Iterator[str]:
     """What hands meet, in a few words each."""
     unit, thickest = hands.unit, hands.thickest
-    if hands.recipe:
-        count = len(hands.folds)
-        yield f"{counted(count, 'fold')}" + (
-            f", the shortest {_size(hands.shortest, unit)}" if hands.shortest and count > 1 else ""
-        )
-    else:
-        count = hands.creases
-        yield f"{counted(count, 'straight crease')}" + (
-            f", the shortest {_size(hands.shortest, unit)}" if hands.shortest and count > 1 else ""
-        )
+    count, what = (len(hands.folds), "fold") if hands.recipe else (hands.creases, "straight crease")
+    shortest = f", the shortest {_size(hands.shortest, unit)}" if hands.shortest and count > 1 else ""
+    yield counted(count, what) + shortest
     if hands.gap is not None:
         yield f"parallel creases {_size(hands.gap, unit)} apart"
     if hands.panel is not None:

@@ -12,6 +12,7 @@ from collections.abc import Sequence
 from reportlab.platypus import Flowable, NextPageTemplate, PageBreak
 
 from verify.exact.plane import Point, on_segment
+from verify.pattern.limits import Progress
 from verify.pattern.subdivision import Edge, Subdivision
 from verify.show.handout.collapse import collapse
 from verify.show.handout.cover import Shown, cover
@@ -19,7 +20,7 @@ from verify.show.handout.letter import Letter
 from verify.show.handout.pack import pack
 from verify.show.handout.pages import PaperName, bound
 from verify.show.handout.steps import steps
-from verify.show.handout.subject import Progress, Subject, title
+from verify.show.handout.subject import Subject, title
 from verify.show.handout.teacher import no_template, teacher
 from verify.show.handout.template import laid_out, template
 from verify.show.handout.tiles import MOST_TILES

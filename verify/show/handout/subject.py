@@ -9,6 +9,7 @@ from functools import cached_property
 from verify.cutting.advice import LAYERS_IN_PRACTICE
 from verify.cutting.tolerance import stack_thickness
 from verify.exact.number import Number
+from verify.pattern.limits import Progress
 from verify.pattern.source import printable
 from verify.pattern.subdivision import number_text
 from verify.show.handout.pages import PaperName, Running, text_width
@@ -17,8 +18,6 @@ from verify.tasks.certify import Result
 from verify.words.cut_findings import THICK
 from verify.words.findings import Finding, counted
 from verify.words.hands_findings import how_true, measures
-
-Progress = Callable[[str], None]
 
 
 @dataclass(frozen=True)
@@ -81,11 +80,11 @@ class Subject:
             )
             beyond = f" {THICK[0].upper()}{THICK[1:]}."
             yield f"{thick}.{beyond if most > LAYERS_IN_PRACTICE else ''}"
-        told = [f for f in self.result.findings if f.level in ("warning", "advice", "note") and f.check != "vertex"]
+        told = self.result.told
         if scene.repaints and not any(f.kind == "circular-layers" for f in told):
             yield "There is a cycle of layers: flaps tucked under one another."
         hands = self.result.hands
-        for finding in sorted(told, key=lambda f: f.level != "warning"):
+        for finding in told:
             if finding.kind == "what-hands-meet" and hands is not None:
                 yield f"By hand: {printable('; '.join([*measures(hands), *(() if by_steps else how_true(hands))]))}."
             elif finding.kind != "thick":
