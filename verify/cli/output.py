@@ -11,6 +11,7 @@ import json
 import os
 import re
 from collections.abc import Callable, Iterable, Mapping
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -43,49 +44,41 @@ def without(extra: str, library: str, what: str) -> Failure:
 
 @dataclass(frozen=True)
 class Kind:
-    """A kind of file that commands write: its name, how one is known again, and what the writer adds so that it is."""
+    """A kind of file that commands write: its name; how it begins, and what is anywhere in it (of a document: what it
+    must be); what the writer adds so that it is known again.
+    """
 
     name: str
-    known: Callable[[Path], bool]
+    begins: bytes = b""
+    has: bytes = b""
     stamp: bytes = b""
+    is_wanted: Callable[[Document | Recipe], bool] | None = None
 
-
-def _document(is_wanted: Callable[[Document | Recipe], bool]) -> Callable[[Path], bool]:
-    def known(path: Path) -> bool:
-        try:
-            return is_wanted(load_any(path))
-        except Malformed:
+    def known(self, path: Path) -> bool:
+        """Whether a file is of this kind."""
+        if self.is_wanted is not None:
+            with suppress(Malformed):
+                return self.is_wanted(load_any(path))
             return False
-
-    return known
-
-
-def _begins(pattern: bytes) -> Callable[[Path], bool]:
-    def known(path: Path) -> bool:
         with path.open("rb") as file:
-            return re.match(pattern, file.read(_HEAD), re.S) is not None
-
-    return known
-
-
-def _begins_and_has(start: bytes, mark: bytes) -> Callable[[Path], bool]:
-    return lambda path: _begins(rb"\s*" + start)(path) and mark in path.read_bytes()
+            if re.match(rb"\s*" + self.begins, file.read(_HEAD), re.S) is None:
+                return False
+        return not self.has or self.has in path.read_bytes()
 
 
-PATTERN = Kind("a pattern with creases", _document(lambda d: bool(d.creases)))
-TARGET = Kind("a target without creases", _document(lambda d: not d.steps and not d.creases))
-RECIPE = Kind("a recipe", _document(lambda d: bool(d.steps)))
-DOCUMENT = Kind("a pattern or a recipe", _document(lambda d: True))
-CERTIFICATE = Kind("a certificate", _begins(rb'\s*\{\s*"format"\s*:\s*"creaseproof-certificate/'))
-SVG = Kind("an SVG drawing by creaseproof", _begins_and_has(rb"(<\?xml|<svg)", _STAMP), _STAMP)
-HTML = Kind("a report by creaseproof", _begins_and_has(rb"<!DOCTYPE html>", _STAMP), _STAMP)
-PDF = Kind("a handout by creaseproof", _begins_and_has(rb"%PDF-", b"creaseproof"))
-DXF = Kind("a DXF drawing by creaseproof", _begins_and_has(rb"0\s+SECTION", b"score mountain"))
-PNG = Kind("a PNG picture", _begins(rb"\x89PNG\r\n"))
-JUNIT = Kind("a JUnit report by creaseproof", _begins(rb'.{0,99}<testsuites? name="creaseproof"'))
-SARIF = Kind("a SARIF report by creaseproof", _begins(rb'\s*\{.{0,999}"runs".{0,99}"tool".{0,99}"name": "creaseproof"'))
-DOCUMENTS = (PATTERN, TARGET, RECIPE, DOCUMENT)
-JOURNAL = Kind("a journal of a sweep", _begins(rb'\s*\{"document": "'))
+PATTERN = Kind("a pattern with creases", is_wanted=lambda d: bool(d.creases))
+TARGET = Kind("a target without creases", is_wanted=lambda d: not d.steps and not d.creases)
+RECIPE = Kind("a recipe", is_wanted=lambda d: bool(d.steps))
+DOCUMENT = Kind("a pattern or a recipe", is_wanted=lambda d: True)
+CERTIFICATE = Kind("a certificate", rb'\{\s*"format"\s*:\s*"creaseproof-certificate/')
+SVG = Kind("an SVG drawing by creaseproof", rb"(<\?xml|<svg)", _STAMP, _STAMP)
+HTML = Kind("a report by creaseproof", rb"<!DOCTYPE html>", _STAMP, _STAMP)
+PDF = Kind("a handout by creaseproof", rb"%PDF-", b"creaseproof")
+DXF = Kind("a DXF drawing by creaseproof", rb"0\s+SECTION", b"score mountain")
+PNG = Kind("a PNG picture", rb"\x89PNG\r\n")
+JUNIT = Kind("a JUnit report by creaseproof", rb'.{0,99}<testsuites? name="creaseproof"')
+SARIF = Kind("a SARIF report by creaseproof", rb'\{.{0,999}"runs".{0,99}"tool".{0,99}"name": "creaseproof"')
+JOURNAL = Kind("a journal of a sweep", rb'\{"document": "')
 
 
 def output_option(
@@ -160,7 +153,7 @@ class Outputs:
         try:
             real, there = place_of(path)
             if there is None:
-                if kind in DOCUMENTS and path.suffix.lower() not in ("", ".toml", ".json"):
+                if kind.is_wanted is not None and path.suffix.lower() not in ("", ".toml", ".json"):
                     raise Failure(f"{_said(path)}: found a name that ends in {path.suffix}; expected .toml or .json")
                 if not folder and not real.parent.is_dir():
                     raise FileNotFoundError(2, f"there is no folder {real.parent}")

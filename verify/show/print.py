@@ -59,12 +59,12 @@ def width_of(words: str, size: float, font: str = REGULAR) -> float:
     return float(sum(pdfmetrics.stringWidth(part, name, size) for name, part in runs_of(words, font)))
 
 
-def shortened(words: str, width: float, size: float, font: str = REGULAR) -> str:
+def shortened(words: str, width: float, size: float) -> str:
     """The text, or as much of its beginning as fits, with an ellipsis."""
-    if width_of(words, size, font) <= width:
+    if width_of(words, size) <= width:
         return words
     kept = words[:400]
-    while kept and width_of(kept + "…", size, font) > width:
+    while kept and width_of(kept + "…", size) > width:
         kept = kept[:-1]
     return kept.rstrip() + "…"
 

@@ -149,10 +149,9 @@ def letter_of(kind: str) -> str:
     return _LETTER.get(kind, "")
 
 
-def css(palette: dict[str, str], scope: str = "") -> str:
-    """The style sheet of a palette, each rule under the selector `scope` if there is one."""
-    rules = (f".{name} {{ {_declared(style, palette)} }}" for name, style in STYLES.items())
-    return "\n".join(f"{scope} {rule}" if scope else rule for rule in rules)
+def css(palette: dict[str, str]) -> str:
+    """The style sheet of a palette."""
+    return "\n".join(f".{name} {{ {_declared(style, palette)} }}" for name, style in STYLES.items())
 
 
 def _declared(style: Style, palette: dict[str, str]) -> str:

@@ -11,17 +11,17 @@ from reportlab.platypus import Flowable, KeepTogether, PageBreak, Spacer
 
 from verify.construct.steps import Stage, Stages
 from verify.cutting.hands import StraightCrease, straight_creases
-from verify.show.handout.moments import middle, scale_for
+from verify.show.handout.moments import side_by_side
 from verify.show.handout.pages import Drawing, say
 from verify.show.handout.steps import STEP, cut_step
 from verify.show.handout.subject import Subject
 from verify.show.labels import Labels
-from verify.show.paper import Paper, draw_paper, fitted, shifted
+from verify.show.paper import Paper, draw_paper, fitted
 from verify.show.print import Pen
 from verify.show.scene import XY, Scene, between, box_of, distance, runs
 from verify.show.sheet import draw_lines
 from verify.show.style import FOLD_WORDS
-from verify.show.surface import arrow, folds, name
+from verify.show.surface import folds, name
 
 _SHEET = 130.0
 _NUMBER = 2.6
@@ -127,15 +127,9 @@ def _draw_numbers(scene: Scene, creases: Sequence[StraightCrease], wide: float, 
 
 
 def _draw_pair(scene: Scene, before: Paper, after: Paper, stage: Stage, wide: float, pen: Pen) -> None:
-    half = wide / 2
-    scale = scale_for([before, after], half, STEP)
-    ats = [
-        partial(shifted, middle(look), scale, XY(half * (k + 0.5) + (3 if k else -3), STEP / 2))
-        for k, look in enumerate((before, after))
-    ]
-    draw_paper(pen, before, ats[0], small=True)
-    draw_paper(pen, after, ats[1], small=True)
-    here = [ats[0](p) for p in before.places]
+    at, _ = side_by_side(before, after, (wide, STEP), pen)
+    draw_paper(pen, before, at, small=True)
+    here = [at(p) for p in before.places]
     seen: dict[str, list[int]] = {}
     for n in stage.edges:
         kind = scene.fold_kinds[n] or "either"
@@ -144,4 +138,3 @@ def _draw_pair(scene: Scene, before: Paper, after: Paper, stage: Stage, wide: fl
     for kind in FOLD_WORDS:
         walks = runs(scene.subdivision, here, seen.get(kind, []))
         folds(pen, [[here[walk[0]], here[walk[-1]]] for walk in walks], kind, width=0.5)
-    arrow(pen, XY(half - 5, STEP / 2), XY(half + 5, STEP / 2), bow=0.0)

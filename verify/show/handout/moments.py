@@ -10,7 +10,7 @@ from verify.folding.steps import Folded
 from verify.pattern.recipe import FoldStep, MarkStep
 from verify.pattern.source import printable
 from verify.show.labels import Labels
-from verify.show.paper import Paper, across, draw_paper, fitted, shifted
+from verify.show.paper import At, Paper, across, draw_paper, fitted, shifted
 from verify.show.print import Pen, shortened
 from verify.show.scene import XY, Scene, between, direction
 from verify.show.scissors import draw_cut, write_layer_counts
@@ -60,16 +60,9 @@ def _magnified(times: int, at: Callable[[XY], XY], p: XY) -> XY:
 
 def draw_step(scene: Scene, folded: Folded, number: int, size: tuple[float, float], pen: Pen) -> None:
     """Step `number` (from 0): the paper before it with the fold line and an arrow, and after it, both at one scale."""
-    half, high = size[0] / 2, size[1]
-    looks = [Paper.at_step(scene, folded, k) for k in (number, number + 1)]
-    scale = scale_for(looks, half, high)
-    before, after = (
-        partial(shifted, middle(look), scale, XY(half * (k + 0.5) + (3 if k else -3), high / 2))
-        for k, look in enumerate(looks)
-    )
-    draw_paper(pen, looks[1], after, small=True)
-    arrow(pen, XY(half - 5, high / 2), XY(half + 5, high / 2), bow=0.0)
-    _draw_before(pen, scene, folded, number, before, high)
+    looks = Paper.at_step(scene, folded, number), Paper.at_step(scene, folded, number + 1)
+    before, after = side_by_side(*looks, size, pen)
+    _draw_before(pen, scene, folded, number, before, size[1])
     done = folded.done[number]
     if isinstance(done.step, MarkStep) and done.mark is not None:
         _write_mark(pen, done.step.name, after(scene.to_page(done.mark[2])))
@@ -85,6 +78,17 @@ def draw_moment(scene: Scene, folded: Folded, number: int, size: tuple[float, fl
     done = folded.done[number]
     if isinstance(done.step, MarkStep) and done.mark is not None:
         _write_mark(pen, done.step.name, at(scene.to_page(done.mark[2])))
+
+
+def side_by_side(before: Paper, after: Paper, size: tuple[float, float], pen: Pen) -> tuple[At, At]:
+    """Two moments at one scale with an arrow between them; where places of each lie. The second is drawn."""
+    half, high = size[0] / 2, size[1]
+    scale = scale_for([before, after], half, high)
+    at_left = partial(shifted, middle(before), scale, XY(0.5 * half - 3, high / 2))
+    at_right = partial(shifted, middle(after), scale, XY(1.5 * half + 3, high / 2))
+    draw_paper(pen, after, at_right, small=True)
+    arrow(pen, XY(half - 5, high / 2), XY(half + 5, high / 2), bow=0.0)
+    return at_left, at_right
 
 
 def scale_for(looks: Sequence[Paper], wide: float, high: float) -> float:
