@@ -14,7 +14,6 @@ from heapq import heapify, heappop, heappush
 from math import atan2, hypot
 from typing import Literal, NamedTuple
 
-import networkx as nx
 import numpy as np
 
 from verify.cutting.bending import cut_outline
@@ -28,6 +27,7 @@ from verify.folding.pairs import Above
 from verify.folding.stack import order_of_stack
 from verify.folding.steps import StepRefused
 from verify.pattern.arrangement import subdivide
+from verify.pattern.components import components
 from verify.pattern.document import IN_MM
 from verify.pattern.drawing import draw
 from verify.pattern.subdivision import Subdivision
@@ -213,14 +213,10 @@ class Scene:
         """
         if self._stack is None:
             return tuple(Plate((f,), self.turned[f], 0) for f in range(len(self.subdivision.faces)))
-        whole = self._plates([tuple(sorted(c)) for c in nx.connected_components(self._joined())])
-        return whole or self._plates([(f,) for f in range(len(self.subdivision.faces))]) or ()
-
-    def _joined(self) -> nx.Graph:
-        graph = nx.Graph()
-        graph.add_nodes_from(range(len(self.subdivision.faces)))
-        graph.add_edges_from((e.left, e.right) for e in self.subdivision.edges if e.kind != "border" and not e.is_fold)
-        return graph
+        s = self.subdivision
+        joined = ((e.left, e.right) for e in s.edges if e.kind != "border" and not e.is_fold)
+        whole = self._plates(list(map(tuple, components(len(s.faces), joined))))
+        return whole or self._plates([(f,) for f in range(len(s.faces))]) or ()
 
     def _plates(self, groups: list[tuple[int, ...]]) -> tuple[Plate, ...] | None:
         """The groups as plates, bottom to top; None if faces of several lie over each other in a circle."""
