@@ -79,11 +79,6 @@ class Size:
     width: Fraction | None = None
     margin: Fraction | None = None
 
-    @property
-    def given(self) -> list[str]:
-        """The options that were given."""
-        return [f"--{name}" for name in ("width", "margin") if getattr(self, name) is not None]
-
 
 def size_options(command: Command) -> Command:
     """`--width` and `--margin`, given to the command as `size`, a `Size`."""
@@ -136,15 +131,15 @@ class Drawing:
         """
         if path.lower().endswith(".svg"):
             return self.read(path)
-        given = [*self.size.given]
-        outlined = self.strokes == "outline"
-        for name, value in (
-            ("--line", self.lines),
-            ("--lines", self.table),
-            ("--flatten", self.flatten),
-            ("--strokes", outlined),
-        ):
-            given += [name] if value else []
+        options = {
+            "--width": self.size.width,
+            "--margin": self.size.margin,
+            "--line": self.lines or None,
+            "--lines": self.table,
+            "--flatten": self.flatten,
+            "--strokes": self.strokes if self.strokes != "follow" else None,
+        }
+        given = [name for name, value in options.items() if value is not None]
         if given:
             raise click.UsageError(
                 f"{', '.join(given)}: for SVG drawings; a document says how large things are and what they mean"

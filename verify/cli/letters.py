@@ -35,7 +35,6 @@ if TYPE_CHECKING:
 
 PAPERS = {"a4": (Fraction(210), Fraction(297)), "letter": (Fraction(2159, 10), Fraction(2794, 10))}
 _NAMED = 6
-_ONLY_PATTERNS = ("one_sheet", "tries", "prefer", "margin")
 
 
 class _Paper(click.ParamType):  # type: ignore[type-arg,unused-ignore]
@@ -95,22 +94,22 @@ def letters(word: str, output: Path, size: Size, force: bool, as_json: bool, **o
     """
     if output.exists() and not output.is_dir():
         raise click.UsageError(f"-o {output} is a file; expected a folder")
-    given = [name for name in ("height", "fit") if options[name] is not None] + ["width"] * (size.width is not None)
-    if len(given) > 1:
-        raise click.UsageError(f"--{given[0]} and --{given[1]} both say how large the letters are; give one of them")
-    context = click.get_current_context()
-    patterns = [n for n in _ONLY_PATTERNS if context.get_parameter_source(n) is ParameterSource.COMMANDLINE]
-    if options["collapse"] or patterns:
-        said = [
-            n for n in ("sheet", "handout", "fit") if context.get_parameter_source(n) is ParameterSource.COMMANDLINE
-        ]
-        if said:
-            raise click.UsageError(
-                f"--{said[0]} is for recipes; found {'--' + (patterns or ['collapse'])[0].replace('_', '-')}, "
-                "which is for patterns"
-            )
+    sizes = _given("height", "fit", "width")
+    if len(sizes) > 1:
+        raise click.UsageError(f"{sizes[0]} and {sizes[1]} both say how large the letters are; give one of them")
+    patterns = _given("one_sheet", "tries", "prefer", "margin", "collapse")
+    if patterns:
+        recipes = _given("sheet", "handout", "fit")
+        if recipes:
+            raise click.UsageError(f"{recipes[0]} is for recipes; found {patterns[0]}, which is for patterns")
         return _patterns(word, output, size, force, as_json, options)
     return _recipes(word, output, size, force, as_json, options)
+
+
+def _given(*parameters: str) -> list[str]:
+    """Those of some options that stand in the call."""
+    source = click.get_current_context().get_parameter_source
+    return [f"--{name.replace('_', '-')}" for name in parameters if source(name) is ParameterSource.COMMANDLINE]
 
 
 def _recipes(word: str, output: Path, size: Size, force: bool, as_json: bool, options: dict[str, Any]) -> str:

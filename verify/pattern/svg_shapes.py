@@ -148,9 +148,16 @@ class _Reader(Space):
         style = Style.computed(self.reading(element, "style", lambda: self.sheet.properties(element)), around.style)
         if style.hidden:
             return
+        inside = replace(
+            around,
+            style=style.inherited(),
+            classes=around.classes | set(element.attributes.get("class", "").split()),
+            ids=around.ids | ({element.id} if element.id else frozenset()),
+            depth=around.depth + 1,
+        )
         if tag in _REFUSED:
             if style.visible or tag not in _LEFT_OUT_BY_RULE:
-                self.refuse(element, style, around)
+                self.refuse(element, style, inside)
             return
         if tag not in _GROUPS and tag not in _SHAPES:
             known = ", ".join((*_SHAPES, *_GROUPS))
@@ -165,21 +172,11 @@ class _Reader(Space):
         matrix = around.matrix.after(self.transform(element)) if moves else around.matrix
         if matrix.flattens:
             return
-        inside = Around(
-            matrix,
-            style.inherited(),
-            around.viewport,
-            around.clips,
-            around.classes | set(element.attributes.get("class", "").split()),
-            around.layers,
-            around.ids | ({element.id} if element.id else frozenset()),
-            around.used,
-            around.depth + 1,
-        )
+        inside = replace(inside, matrix=matrix)
         if tag in _SHAPES:
             for child in element.children:
                 if child.tag in _REFUSED:
-                    self.refuse(child, style, inside)
+                    self.visit(child, inside)
             if style.visible and (style.stroked or style.filled):
                 self.shape(element, style, inside)
             return
@@ -195,13 +192,11 @@ class _Reader(Space):
         for child in element.children:
             self.visit(child, inside)
 
-    def refuse(self, element: Element, style: Style, around: Around) -> None:
+    def refuse(self, element: Element, style: Style, inside: Around) -> None:
         expected = _REFUSED[element.tag]
         if element.tag not in _LEFT_OUT_BY_RULE:
             self.fail(element, "", f"the element <{element.tag}>", expected, unsupported=True)
-        ids = around.ids | ({element.id} if element.id else frozenset())
-        classes = around.classes | set(element.attributes.get("class", "").split())
-        self.shapes.append(Shape(element, (), style, classes, around.layers, ids, expected))
+        self.shapes.append(Shape(element, (), style, inside.classes, inside.layers, inside.ids, expected))
 
     def use(self, element: Element, around: Around) -> None:
         reference = element.attributes.get("href", "").strip()
@@ -302,16 +297,20 @@ class _Reader(Space):
             self.fail(element, key, quoted(attribute_of(element, key)), "a length of 0 or more")
         return value
 
+    def radii(self, element: Element, around: Around) -> tuple[Fraction, Fraction]:
+        """`rx` and `ry`, each of which the other stands for where it is not stated."""
+        stated = [key for key in ("rx", "ry") if attribute_of(element, key) not in ("", "auto")]
+        found = [self.extent(element, key, around) for key in stated] or [Fraction(0)]
+        return found[0], found[-1]
+
     def rectangle(self, element: Element, around: Around) -> list[Subpath]:
         """SVG 2 §10.2: corners in this order; rx and ry default to each other and are at most half a side."""
         x, y = self.number_of(element, "x", around), self.number_of(element, "y", around)
         w, h = self.extent(element, "width", around), self.extent(element, "height", around)
         if not w or not h:
             return []
-        given = [k for k in ("rx", "ry") if attribute_of(element, k) not in ("", "auto")]
-        radii = {k: self.extent(element, k, around) for k in given}
-        rx = min(radii.get("rx", radii.get("ry", Fraction(0))), w / 2)
-        ry = min(radii.get("ry", radii.get("rx", Fraction(0))), h / 2)
+        rx, ry = self.radii(element, around)
+        rx, ry = min(rx, w / 2), min(ry, h / 2)
         if not rx or not ry:
             return [_polyline([Place(x, y), Place(x + w, y), Place(x + w, y + h), Place(x, y + h)], closed=True)]
         corner = [
@@ -328,13 +327,8 @@ class _Reader(Space):
     def ellipse(self, element: Element, around: Around) -> list[Subpath]:
         """SVG 2 §10.3, §10.4: from the right, through the lowest place of the picture (y points down)."""
         cx, cy = self.number_of(element, "cx", around), self.number_of(element, "cy", around)
-        if element.tag == "circle":
-            rx = ry = self.extent(element, "r", around)
-        else:
-            given = [k for k in ("rx", "ry") if attribute_of(element, k) not in ("", "auto")]
-            radii = {k: self.extent(element, k, around) for k in given}
-            rx = radii.get("rx", radii.get("ry", Fraction(0)))
-            ry = radii.get("ry", radii.get("rx", Fraction(0)))
+        circle = element.tag == "circle"
+        rx, ry = (self.extent(element, "r", around),) * 2 if circle else self.radii(element, around)
         if not rx or not ry:
             return []
         ends = [Place(cx, cy + ry), Place(cx - rx, cy), Place(cx, cy - ry), Place(cx + rx, cy)]
