@@ -166,39 +166,32 @@ def recipe(
         return RecipeFound(document, "undecided", "none", reason="the whole target lies along the sheet's own edge")
     if start.picture.ready:
         return RecipeFound(document, "undecided", "none", reason="the target lies on one line: cut, without any fold")
-    found = _Search(start, folds, layers, clock, limits, progress, prefer).run(all_layers, square)
+    wanted = _Wanted(folds, layers, all_layers, limits, progress, prefer)
+    found = _Search(start, wanted, clock).run(square)
     if not near:
         return found
     clock = Clock(None if seconds is None else seconds * (1 - _AS_IT_IS), "the search near the drawing")
-    return _near(found, folds, layers, clock, all_layers, limits, progress)
+    return _near(found, wanted, clock)
 
 
-def _near(
-    found: RecipeFound,
-    folds: int,
-    layers: int,
-    clock: Clock,
-    all_layers: bool,
-    limits: Limits,
-    progress: Progress | None,
-) -> RecipeFound:
+def _near(found: RecipeFound, wanted: _Wanted, clock: Clock) -> RecipeFound:
     """The first figure near a drawing that has a better recipe; what was found of the drawing itself if there is none
     in time.
     """
+    glancing = replace(wanted, progress=None, prefer="layers")
     tried = 0
     for variant in near_variants(found.document):
         if clock.left == 0:
             break
         tried += 1
-        if progress is not None:
-            progress(f"{tried} figures near the drawing tried")
+        if wanted.progress is not None:
+            wanted.progress(f"{tried} figures near the drawing tried")
         try:
             with bounded(ANY_WORK, clock.left):
-                start = start_of(variant.document, replace(limits, degree=_DEGREE))
+                start = start_of(variant.document, replace(wanted.limits, degree=_DEGREE))
         except (LimitReached, EffortSpent, Malformed):
             continue
-        glance = Clock(_GLANCE, "the search of one figure")
-        other = _Search(start, folds, layers, glance, limits, None).run(all_layers, square=False)
+        other = _Search(start, glancing, Clock(_GLANCE, "the search of one figure")).run(square=False)
         if other.recipe is not None and _worth(other) < _worth(found):
             return replace(other, document=found.document, moved=variant)
     if found.recipe is not None:
@@ -225,35 +218,36 @@ def search_from(
     square: bool,
     limits: Limits,
     progress: Progress | None,
-    prefer: Prefer = "layers",
 ) -> RecipeFound:
     """As `recipe`, from the paper as it lies; `folds` are further ones."""
-    clock = Clock(seconds, "the search for a recipe")
-    return _Search(start, folds, layers, clock, limits, progress, prefer).run(all_layers, square)
+    wanted = _Wanted(folds, layers, all_layers, limits, progress)
+    return _Search(start, wanted, Clock(seconds, "the search for a recipe")).run(square)
+
+
+@dataclass(frozen=True)
+class _Wanted:
+    """What is asked of a search, whatever the figure: see `recipe`."""
+
+    folds: int
+    layers: int
+    all_layers: bool
+    limits: Limits
+    progress: Progress | None
+    prefer: Prefer = "layers"
 
 
 class _Search:
     """One search: all layers first; then, unless only these are wanted, some."""
 
-    def __init__(
-        self,
-        start: Start,
-        folds: int,
-        layers: int,
-        clock: Clock,
-        limits: Limits,
-        progress: Progress | None,
-        prefer: Prefer = "layers",
-    ) -> None:
-        self.start, self.folds, self.layers = start, folds, layers
-        self.clock, self.limits, self.progress, self.prefer = clock, limits, progress, prefer
+    def __init__(self, start: Start, wanted: _Wanted, clock: Clock) -> None:
+        self.start, self.wanted, self.clock = start, wanted, clock
         self.least = start.picture.least
         self.thick = self.unwritten = 0
         self.tried: list[str] = []
         self.ruled_out: list[str] = []
         self.best: RecipeFound | None = None
 
-    def run(self, all_layers: bool, square: bool) -> RecipeFound:
+    def run(self, square: bool) -> RecipeFound:
         start, why, told = self.start, "", Peeled(None)
         try:
             with bounded(ANY_WORK, self._share(_THEOREMS).left):
@@ -277,7 +271,7 @@ class _Search:
         else:
             self._improve(AllLayers(start.picture, self.clock), LAYING)
         square = square and not why
-        if not all_layers:
+        if not self.wanted.all_layers:
             self._improve(SomeLayers(start.stack, self._share(_SOME if square else 1)), SOME)
         if square:
             self._improve(AllLayers(start.picture, self.clock, square=True), SQUARE)
@@ -291,9 +285,9 @@ class _Search:
         if told.frees:
             reason += "; all-layers folds do free it, but more, or others that take blank paper away"
         if self.thick:
-            reason += f" ({self.thick} found that have more than {self.layers} layers at the cut)"
+            reason += f" ({self.thick} found that have more than {self.wanted.layers} layers at the cut)"
         shown: Shown = "" if self.clock.left == 0 else "none"
-        never_so = bool(why) and all_layers
+        never_so = bool(why) and self.wanted.all_layers
         return RecipeFound(
             start.document, "undecided", shown, reason=reason, least=self.least, forbidden=never_so and bool(shown)
         )
@@ -305,7 +299,7 @@ class _Search:
 
     def _improve(self, search: AllLayers | SomeLayers, family: str) -> None:
         """Take the shortest recipe of a family, if it is shorter than the best so far."""
-        most = self.folds if self.best is None else self.best.folds - 1
+        most = self.wanted.folds if self.best is None else self.best.folds - 1
         if most < self.least or self.clock.left == 0:
             return
         found = self._shortest(search, family, most)
@@ -345,9 +339,9 @@ class _Search:
     def _best(self, alike: list[Folds]) -> RecipeFound | None:
         """The best that is certified, of recipes of one length: with the fewest layers, or what is preferred."""
         by_layers = sorted((layers_at_cut(folded(self.start, folds)), number) for number, folds in enumerate(alike))
-        thin = [alike[number] for count, number in by_layers if count <= self.layers]
+        thin = [alike[number] for count, number in by_layers if count <= self.wanted.layers]
         found = self._certified(self._ranked(thin), len(alike[0]) if alike else 0)
-        match self.prefer:
+        match self.wanted.prefer:
             case "layers" | "accuracy":
                 best = next(found, None)
             case by:
@@ -358,7 +352,7 @@ class _Search:
 
     def _certified(self, every: Iterator[Recipe], folds: int) -> Iterator[RecipeFound]:
         for made in every:
-            result = certify(made, self.limits, self.progress)
+            result = certify(made, self.wanted.limits, self.wanted.progress)
             if result.verdict == "certified":
                 yield RecipeFound(
                     self.start.document,
@@ -368,7 +362,7 @@ class _Search:
                     result=result,
                     folds=folds,
                     least=self.least,
-                    thick=self.layers if self.thick else 0,
+                    thick=self.wanted.layers if self.thick else 0,
                 )
             elif result.verdict != "refuted":
                 self.unwritten += 1  # it may be a recipe: no longer one is then called the shortest
@@ -379,7 +373,7 @@ class _Search:
         that with the fewest layers.
         """
         smaller = [smaller_side_moves(self.start, folds) for folds in thin]
-        if self.prefer == "accuracy":
+        if self.wanted.prefer == "accuracy":
             both = [way for folds in smaller[:_WEIGHED] for way in (folds, drawing_outside(self.start, folds))]
             yield from sorted(self._written(dict.fromkeys(both)), key=lambda made: -_forgiving(made))
             smaller = smaller[_WEIGHED:]
