@@ -35,14 +35,7 @@ SECONDS = 600
 HOW_TO_BUILD = (
     "run proofs/theory/coq/build.sh; it needs Coq and zarith (Debian: apt-get install coq libzarith-ocaml-dev)"
 )
-ERRORS = (
-    ArithmeticError,
-    KeyError,
-    IndexError,
-    TypeError,
-    ValueError,
-    AttributeError,
-)  # of a certificate without its form
+ERRORS = (ArithmeticError, AttributeError, LookupError, TypeError, ValueError)  # of a certificate without its form
 
 Json = Mapping[str, Any]
 Element = list[Fraction]

@@ -39,9 +39,9 @@ def certify(documents: tuple[str, ...], output: Path | None, force: bool, second
     With several documents a table is printed, and the exit status is the worst one.
     """
     several = len(documents) > 1
-    if several and output is not None and output.exists() and not output.is_dir():
-        raise click.UsageError(f"-o {output} is a file; with several documents it names a folder")
     if several and output is not None:
+        if output.exists() and not output.is_dir():
+            raise click.UsageError(f"-o {output} is a file; with several documents it names a folder")
         twice = sorted(name for name, n in Counter(Path(path).stem for path in documents).items() if n > 1)
         if twice:
             raise click.UsageError(
@@ -50,31 +50,31 @@ def certify(documents: tuple[str, ...], output: Path | None, force: bool, second
             )
     outputs = Outputs(documents, force=force)
     places = [outputs.expect_certificate(output, path, several) for path in documents]
-    outcomes: list[tuple[str, str, Result | Malformed]] = []
+    outcomes: list[tuple[str, Result | Malformed]] = []
     for number, (path, place) in enumerate(zip(documents, places, strict=True), start=1):
         try:
             result = certified(path, seconds, f"{path} ({number} of {len(documents)})" if several else path)
         except Malformed as error:
-            outcomes.append((path, "malformed", error))
-            continue
-        outcomes.append((path, result.verdict, result))
-        outputs.write_certificate(place, result.certificate)
-    keys = [r.keys() if isinstance(r, Result) else malformed_keys(p, r) for p, _, r in outcomes]
-    worst = max((v for _, v, _ in outcomes), key=EXIT.__getitem__)
+            outcomes.append((path, error))
+        else:
+            outcomes.append((path, result))
+            outputs.write_certificate(place, result.certificate)
+    keys = [r.keys() if isinstance(r, Result) else malformed_keys(p, r) for p, r in outcomes]
+    worst = max((r.verdict for _, r in outcomes), key=EXIT.__getitem__)
     if several:
         together = [{"document": k["document"], **f} for k in keys for f in k["findings"]]
-        counts = {v: sum(1 for _, x, _ in outcomes if x == v) for v in EXIT}
-        numbers = in_numbers(counts, sum(bool(r.warnings) for _, _, r in outcomes if isinstance(r, Result)))
+        counts = {v: sum(r.verdict == v for _, r in outcomes) for v in EXIT}
+        numbers = in_numbers(counts, sum(bool(r.warnings) for _, r in outcomes if isinstance(r, Result)))
         tell(answer(worst, findings=together, documents=keys), [numbers], as_json, _table(outcomes))
     else:
-        _, _, one = outcomes[0]
+        _, one = outcomes[0]
         tell(keys[0], summary(one) if isinstance(one, Result) else [f"malformed: {one}"], as_json)
     return worst
 
 
-def _table(outcomes: list[tuple[str, str, Result | Malformed]]) -> Table:
+def _table(outcomes: list[tuple[str, Result | Malformed]]) -> Table:
     rows = []
-    for path, verdict, result in outcomes:
+    for path, result in outcomes:
         faces = folds = layers = warnings = ""
         if isinstance(result, Malformed):
             what = f"{result.place}: found {result.found}" if result.place else f"found {result.found}"
@@ -86,7 +86,7 @@ def _table(outcomes: list[tuple[str, str, Result | Malformed]]) -> Table:
                 folds = str(sum(e.is_fold for e in result.subdivision.edges))
             layers = str(result.cutting.most_layers) if result.cutting is not None else ""
             warnings = warned(f.kind for f in result.warnings)
-        rows.append((verdict, path, faces, folds, layers, what, warnings))
+        rows.append((result.verdict, path, faces, folds, layers, what, warnings))
     return ("verdict", "document", "faces", "folds", "layers", "what", "warnings"), rows
 
 

@@ -14,7 +14,7 @@ import click
 
 from verify.cli.options import Decimal
 from verify.pattern.limits import Limits, Progress
-from verify.pattern.source import NotRead, Unsupported, printable
+from verify.pattern.source import NotRead, printable
 from verify.version import __version__
 
 if TYPE_CHECKING:
@@ -34,7 +34,7 @@ class _Command(click.Command):
         except NotRead as error:
             named = [str(ctx.params[one.name]) for one in self.params if isinstance(one, click.Argument) and one.name]
             keys = malformed_keys(error.source if error.source in named else named[0], error)
-            came_to = keys["verdict"]
+            came_to = error.verdict
             tell(keys, [f"{came_to}: {error}"], ctx.params.get("as_json", False))
         ctx.exit(EXIT.get(came_to, came_to))
 
@@ -153,10 +153,10 @@ def main() -> None:
 def malformed_keys(path: str, error: NotRead) -> dict[str, Any]:
     from verify.words.findings import Finding, answer
 
-    kind = "unsupported" if isinstance(error, Unsupported) else "malformed"
     value = {"found": error.found, "expected": error.expected, "line": error.line}
     where = (error.place,) if error.place else ()
-    return answer(kind, Finding("document", kind, "fails", str(error), where, value), document=path, facts={})
+    finding = Finding("document", error.verdict, "fails", str(error), where, value)
+    return answer(error.verdict, finding, document=path, facts={})
 
 
 def certified(path: str, seconds: float | None, label: str = "") -> Result:

@@ -11,7 +11,7 @@ from collections.abc import Mapping
 from errno import EACCES, EISDIR, ENOENT
 from fractions import Fraction
 from pathlib import Path
-from typing import Any
+from typing import Any, ClassVar
 
 from verify.errors import CreaseproofError
 
@@ -36,6 +36,8 @@ class NotRead(CreaseproofError, ValueError):
     line where that is known, `found` and `expected` say what is wrong.
     """
 
+    verdict: ClassVar[str]
+
     def __init__(self, source: str, place: str, found: str, expected: str, line: int | None = None) -> None:
         self.source, self.place, self.found, self.expected, self.line = source, place, found, expected, line
         at = f"line {line}" if line is not None else ""
@@ -47,9 +49,13 @@ class NotRead(CreaseproofError, ValueError):
 class Malformed(NotRead):
     """The input could not be understood."""
 
+    verdict = "malformed"
+
 
 class Unsupported(NotRead):
     """What was met is well-formed and understood, but outside what this version reads."""
+
+    verdict = "unsupported"
 
 
 def content_of(path: str | Path) -> tuple[bytes, bool]:
