@@ -11,14 +11,17 @@ from pathlib import Path
 from xml.etree import ElementTree
 
 import pytest
+from shapely.affinity import rotate
 from shapely.geometry import LineString, MultiPoint, Point, Polygon
+from shapely.geometry import box as rectangle
 from shapely.ops import unary_union
 
 import verify
 from tests.families import miura
 from verify.pattern.limits import Limits
+from verify.show.labels import Labels
 from verify.show.picture import ALL, cut_svg, folded_svg, pattern_svg, pieces_svg, stack_svg
-from verify.show.scene import Scene, scene_of
+from verify.show.scene import XY, Scene, scene_of
 from verify.show.style import DARK, LIGHT, css
 from verify.tasks.certify import Result
 
@@ -385,3 +388,17 @@ def test_ids_of_several_pictures_in_one_page_stay_apart(result):
         for i in re.findall(r' id="([^"]*)"', draw(r, bare=True, prefix=f"p{n}-"))
     )
     assert max(ids.values()) == 1
+
+
+@pytest.mark.parametrize("angle", [0, 20, 45, 77, 90])
+def test_a_name_keeps_clear_of_the_cut_on_which_its_place_lies(angle):
+    """Shapely measures: a box stands beside the heavy line, and lines that lie on each other weigh as one."""
+    line = rotate(LineString([(-40, 0), (40, 0)]), angle, origin=(0, 0))
+    labels = Labels()
+    labels.avoid_lines([[XY(*end) for end in line.coords]], heavy=True)
+    across = rotate(line, 90, origin=(0, 0))
+    for _ in range(6):
+        labels.avoid_lines([[XY(*end) for end in across.coords]])
+    corner = labels.place(XY(0, 0), 6.0, 3.0)
+    assert corner is not None
+    assert rectangle(corner.x, corner.y, corner.x + 6, corner.y + 3).distance(line) > 0.4

@@ -168,3 +168,10 @@ def test_a_cluster_that_loses_a_worker(folder: Path, monkeypatch: pytest.MonkeyP
 def test_nothing_to_do(tmp_path: Path) -> None:
     assert run(tmp_path).exit_code == 2
     assert run(tmp_path / "missing.toml").exit_code == 2
+
+
+def test_a_path_that_is_not_there_is_one_answer(tmp_path: Path) -> None:
+    refused = run(tmp_path / "none", "--json")
+    assert refused.exit_code == 2
+    (finding,) = json.loads(refused.output)["findings"]
+    assert (finding["kind"], finding["value"]["found"]) == ("malformed", "no such file")
