@@ -14,7 +14,10 @@ from the root than the one before, hubs lie in it as the branches of a tree lie 
 back to where it could meet a fold: laid on the line as a tree is drawn, its branches going one way, they do not cross.
 The number of creases at each node is even, since sides alternate round it but for the folds.
 
-The argument is ours, in floats and for choosing only: the layer order of each such set is found and certified like any
+Where a perpendicular from a node at which one begins ends in a node at which three do, the two others of these lie
+between the same two corridors. They are folded in no set, and need not end.
+
+The argument is ours (proofs/theory/corridors.md), in floats and for choosing only: the layer order of each such set is found and certified like any
 other.
 """
 
@@ -101,9 +104,34 @@ class Corridors:
                 i for i, p in enumerate(self.perpendiculars) if p.start in active or p.end in active - {BORDER}
             } - chosen
             if not more:
-                return sorted(chosen)
+                return sorted(chosen - self._passed(chosen, begin))
             chosen |= more
             active |= {end for i in more for end in _ends(self.perpendiculars[i])}
+
+    def _passed(self, walls: set[int], begin: Counter[int]) -> set[int]:
+        """The walls that no set folds, so that they need not end: where two walls lead away from nodes that are joined,
+        both, and what joins these two.
+        """
+        joined = nx.Graph()
+        away: dict[int, list[int]] = {}
+        for number in walls:
+            a, b = self.perpendiculars[number].start, self.perpendiculars[number].end
+            inner = [node for node in (a, b) if node is not None and node != BORDER]
+            if len(inner) == 2:
+                joined.add_edge(a, b, wall=number)
+            else:
+                away.setdefault(inner[0] if inner else BORDER, []).append(number)
+        passed: set[int] = set()
+        for nodes in nx.connected_components(joined):
+            hub = joined.subgraph(nodes)
+            ways = [(node, number) for node in nodes for number in away.get(node, ())]
+            # sums of prongs are right in trees only
+            whole = sum(begin[node] for node in nodes) == 2 * hub.number_of_edges() + len(ways)
+            if len(ways) == 2 and whole and nx.is_tree(hub):
+                (a, one), (b, other) = ways
+                between = pairwise(nx.shortest_path(hub, a, b))
+                passed |= {one, other, *(hub.edges[edge]["wall"] for edge in between)}
+        return passed
 
     def _cuts(self) -> dict[int, list[float]]:
         """Where walls cross each arc, in order along it."""

@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
+from verify.construct.ended import ended
 from verify.construct.regular import regular
 from verify.construct.snapping import Snapped, nudged, snapped
 from verify.construct.turned import turned
@@ -26,6 +27,7 @@ _RATIONAL = "so that its lines have rational directions"
 _DIAGONAL = "so that its lines have directions that are rational, or under 45° to such"
 _REGULAR = "so that nearly equal widths, directions and halves are equal"
 _UPRIGHT = "so that it is regular in the direction that it is turned to"
+_ENDED = "so that perpendiculars end in nodes of its skeleton"
 _COARSE = "onto a grid, for creases that end and fold"
 
 
@@ -80,6 +82,8 @@ def stages(
         equal(far, 3),
         upright(far),
     ]
+    if nudge > first:
+        yield [Trial(_ENDED, lambda: ended(document, nudge / unit, limits), limits.degree)]
     some = [mm for mm in (nudge / 4, nudge / 2) if mm > first]
     if some:
         yield [near(nudged, mm, diagonals, _COARSE) for mm in some for diagonals in (False, True)]

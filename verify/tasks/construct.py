@@ -115,13 +115,13 @@ def construct(
     subdivide(draw(replace(document, creases=()), limits), limits)  # a mistake in the drawing is one, and no failure
     search = _Search(document, tries, prefer, limits, progress)
     many: list[_Ready] = []
-    for stage in stages(replace(document, creases=()), snap_mm, nudge_mm, exact, limits):
+    for number, stage in enumerate(stages(replace(document, creases=()), snap_mm, nudge_mm, exact, limits)):
         ready = search.ready(stage)
         many += [one for one in ready if one.folds > MANY_FOLDS]
         made = search.made([one for one in ready if one.folds <= MANY_FOLDS])
         if made is not None:
             return made
-        if many and _TOO_MANY < min(one.folds for one in many) < _MANY_MORE:
+        if number and many and _TOO_MANY < min(one.folds for one in many) < _MANY_MORE:
             break
     made = search.made(sorted(many, key=lambda one: one.folds))
     if made is not None:

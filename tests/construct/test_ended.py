@@ -1,0 +1,87 @@
+"""Targets moved so that perpendiculars end in nodes: against exact followers of perpendiculars, sympy's triangles and
+shapely's areas.
+"""
+
+from __future__ import annotations
+
+import math
+import random
+from fractions import Fraction
+
+import numpy as np
+import pytest
+import shapely
+from sympy.geometry import Point, Triangle
+
+from tests.construct.test_corridors import folds
+from tests.construct.test_creases import SQUARE, TRIANGLE, target
+from verify.construct.creases import Construction
+from verify.construct.ended import ended
+from verify.construct.figure import figure_of
+from verify.construct.moving import Moving
+from verify.construct.net import NotSnapped
+from verify.construct.perpendiculars import BORDER
+from verify.pattern.document import Document
+from verify.pattern.drawing import draw
+
+MOST = Fraction(1, 5)
+
+
+def star(seed: int, corners: int) -> Document:
+    """A star-shaped polygon with corners at random, about 20 wide."""
+    rng = random.Random(seed)
+    radii = [rng.uniform(4, 10) for _ in range(corners)]
+    turns = [2 * math.pi * (k + rng.uniform(0.2, 0.8)) / corners for k in range(corners)]
+    return target([(round(r * math.cos(a), 2), round(r * math.sin(a), 2)) for r, a in zip(radii, turns, strict=True)])
+
+
+def outline(document: Document) -> shapely.Polygon:
+    at = draw(document).places
+    (loop,) = document.loops
+    return shapely.Polygon([tuple(map(float, at[name])) for name in loop])
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_perpendiculars_end_in_nodes_and_the_sets_fold(seed: int) -> None:
+    drawn = star(seed, 14)
+    moved = ended(drawn, MOST)
+    assert 0 < moved.greatest <= MOST
+    assert outline(drawn).hausdorff_distance(outline(moved.document)) <= MOST  # shapely's
+    construction = Construction(figure_of(moved.document))
+    joined = {i for i, p in enumerate(construction.perpendiculars) if p.end not in (BORDER, None)}
+    assert len(joined) > 1  # of a drawing at random none ends in a node
+    least = next(construction.trees())
+    assert {*least} >= joined
+    assert folds(construction.creases(least, ""))
+
+
+def test_a_skeleton_that_moves_is_that_of_the_moved_triangle() -> None:
+    """A triangle's only node inside is its incentre (sympy's)."""
+    construction = Construction(figure_of(target(TRIANGLE, sheet=[(-9, -9), (12, -9), (12, 12), (-9, 12)])))
+    moving = Moving(construction.tracer)
+    corners = moving.start + np.array([0.1, 0.2, -0.3, 0.1, 0.2, -0.1])
+    moving.place_at(corners)
+    incentre = Triangle(*(Point(*map(Fraction, p)) for p in corners.reshape(-1, 2).tolist())).incenter
+    (node,) = moving.inner
+    assert moving.places[node].tolist() == pytest.approx([float(x) for x in incentre.args])
+
+
+def test_derivatives_of_a_miss_are_differences() -> None:
+    """By central differences (common practice, no source)."""
+    moving = Moving(Construction(figure_of(ended(star(0, 14), MOST).document)).tracer)
+    nodes = [node for node, ways in moving.begin.items() if len(ways) == 1]
+    meetings = [found for node in nodes for found, _ in moving.near(node, moving.path(node, 12)[0])]
+    assert len(meetings) > 10
+    ways = [moving.miss(meeting)[1] for meeting in meetings]
+    step = 1e-6 * np.random.default_rng(1).normal(size=len(moving.start))
+    misses = []
+    for sign in (1, -1):
+        moving.place_at(moving.start + sign * step)
+        misses.append([moving.miss(meeting)[0] for meeting in meetings])
+    differences = (np.array(misses[0]) - np.array(misses[1])) / 2
+    assert differences == pytest.approx(np.array(ways) @ step, rel=1e-4, abs=1e-9)
+
+
+def test_a_figure_of_other_nodes_is_refused() -> None:
+    with pytest.raises(NotSnapped, match="more than three fronts"):
+        ended(target(SQUARE), MOST)

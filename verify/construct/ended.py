@@ -1,0 +1,278 @@
+"""A target moved a little, so that perpendiculars that would run on and on end in nodes of its skeleton.
+
+At a node where an edge of the front has shrunk to nothing, one perpendicular begins, and every pattern needs it. Within
+a few steps it passes close by a node at which three begin. If it ends there, fold it: both nodes are served, the two
+other perpendiculars of the second node are not needed, and whatever runs beside them goes on as if there was no node
+(`corridors`; proofs/theory/corridors.md, K5). So nodes are joined in such pairs, one after the other, those first that
+cost least in steps and movement; after each the corners are moved by the least that keeps all pairs joined.
+
+Floats choose (`moving`). Then the lines get rational directions close to those found. With these all else is linear in
+the lines' distances from the origin: a perpendicular that goes from the line i over an arc to the line j is the mirror
+image of itself, so that each crossing adds one term. The equations are solved exactly, and what comes back was checked
+as `snapped` says. That the perpendiculars now end is seen when they are followed, exactly.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from math import atan2, floor, inf, isqrt, pi
+
+import numpy as np
+
+from verify.construct.equations import Floats, Form, coordinate, solved
+from verify.construct.figure import figure_of
+from verify.construct.front import straight_skeleton
+from verify.construct.moving import Meeting, Moving, single, triple
+from verify.construct.net import Net, NotSnapped, near_direction
+from verify.construct.perpendiculars import Tracer, floats
+from verify.construct.snapping import Snapped, moved, snapped
+from verify.exact.number import Number
+from verify.exact.plane import Point
+from verify.pattern.document import Document
+from verify.pattern.drawing import draw
+from verify.pattern.limits import Limits
+
+_FIRST = Fraction(1, 20)  # of what is allowed: to make the directions rational, before anything else
+_STEPS = 100  # of a perpendicular that is to end
+_WORTH = 30.0  # steps: as dear as moving all that is allowed
+_AIM = 0.9  # of what is allowed; the rest is for rounding
+_MISS = 8.0  # times what is allowed
+_SHORTEST, _ROOM = 0.02, 0.003  # of what is allowed: what is left of arcs, and beside their ends
+_OFFERS = 40  # refused one after the other
+_CORRECTIONS = 6
+_CLOSE = 1e-10  # of the sheet's size
+_ANGLES = (1e-3, 3e-4, 1e-4, 1e-5, 1e-6)  # radians: how near rational directions are
+_GRID = 1000  # distances are rounded to so small a part of what is allowed
+_INDEPENDENT = 1e-6
+
+
+def ended(document: Document, most: Fraction, limits: Limits = Limits()) -> Snapped:
+    """The document with its target moved by at most `most`, in the document's unit, so that as many perpendiculars as
+    possible end in nodes after few steps; as `snapped`, its lines have rational unit vectors. Symmetries are not kept.
+
+    Only targets of plain outlines: `NotSnapped` if more than two lines meet in a point or more than three fronts in a
+    node, if no perpendicular can be made to end, or if the target would be another one. `Malformed` and `LimitReached`
+    as `snapped`.
+    """
+    first = snapped(document, most * _FIRST, limits).document
+    figure = figure_of(first, limits)
+    tracer = Tracer(straight_skeleton(figure.points, figure.lines, figure.directions, limits), figure.loops)
+    try:
+        moving = Moving(tracer)
+    except ValueError as other:
+        raise NotSnapped(str(other)) from other
+    search = _Search(moving, float(most) * _AIM)
+    search.run()
+    if not search.taken:
+        raise NotSnapped("no perpendicular comes close to a node in which it may end")
+    net = Net(document, limits, False)
+    before, after = draw(document, limits).places, draw(first, limits).places
+    old = {after[name]: before[name] for name in before}
+    corners = [old[moving.skeleton.nodes[v].place] for v in moving.corners]
+    if {*corners} != {net.before.vertices[v] for v in net.vertices}:
+        raise NotSnapped("a point of the target is no corner of it")
+    for within in _ANGLES:
+        places = _solved(moving, search, within, most)
+        if places is not None:
+            new = dict(zip(corners, places, strict=True))
+            found = moved(net, {v: new[net.before.vertices[v]] for v in net.vertices}, most, rational=True)
+            if found is not None:
+                return found
+    raise NotSnapped("no round directions were found for which the perpendiculars end")
+
+
+def _solved(moving: Moving, search: _Search, within: float, most: Fraction) -> list[Point] | None:
+    """The corners, exactly, for rational directions so near those found; None if perpendiculars then go other ways."""
+    moving.place_at(search.corners)
+    exact = _Exact(moving, within)
+    equations = [exact.equation(meeting) for meeting in search.taken]
+    size = len(moving.lines)
+    rows = np.array([[float(form.factors.get(i, 0)) for i in range(size)] for form in equations])
+    rows /= np.linalg.norm(rows, axis=1)[:, None]
+    points = search.corners.reshape(-1, 2)
+    middles = np.array([(points[a] + points[b]) / 2 for a, b in moving.lines])
+    normals = np.array([floats(n) for n in exact.normals[::2]])
+    distances = (normals * middles).sum(axis=1)
+    distances -= np.linalg.lstsq(rows, rows @ distances, rcond=None)[0]
+    grid = most / _GRID
+    free = sorted({*range(size)} - {*_held(rows)})
+    pins = [coordinate(i) - Form({}, Number.of(round(Fraction(distances[i]) / grid) * grid)) for i in free]
+    found = solved([*equations, *pins], size)
+    if found is None:
+        return None
+    places = [Point(*(exact.value(form, found) for form in exact.corner(n))) for n in range(len(moving.corners))]
+    moving.place_at(np.array([floats(place) for place in places]).ravel())
+    if not moving.is_like(search.shortest / 2) or min(moving.miss(one)[2] for one in search.taken) <= 0:
+        return None
+    return places
+
+
+def _held(rows: Floats) -> list[int]:
+    """Unknowns, one for each equation, for which these can be solved without losing digits: in each column in turn what
+    is longest after the others are taken away.
+    """
+    left = rows.copy()
+    held: list[int] = []
+    for _ in rows:
+        norms = np.linalg.norm(left, axis=0)
+        norms[held] = 0
+        best = int(norms.argmax())
+        held.append(best)
+        way = left[:, best] / norms[best]
+        left = left - np.outer(way, way @ left)
+    return held
+
+
+def _rational(angle: float, within: float) -> Point:
+    """A rational unit vector so near an angle."""
+    quarter = floor(angle / (pi / 2))
+    x, y = near_direction(angle - quarter * pi / 2, within, False)
+    for _ in range(quarter % 4):
+        x, y = -y, x
+    size = isqrt(x * x + y * y)
+    return Point(Number.of(Fraction(x, size)), Number.of(Fraction(y, size)))
+
+
+@dataclass(frozen=True)
+class _Offer:
+    """A meeting that may be had, what it costs, and how far it is missed."""
+
+    cost: float
+    meeting: Meeting
+
+
+class _Search:
+    """Meetings chosen one after the other, and where the corners are then."""
+
+    def __init__(self, moving: Moving, most: float) -> None:
+        self.moving, self.most = moving, most
+        self.corners = moving.start
+        self.taken: list[Meeting] = []
+        self.basis: Floats = np.zeros((0, len(moving.start)))
+        self.shortest = np.minimum(_SHORTEST * most, moving.arc_lengths / 2)
+        self.open = self._to_join()
+        self.ends = {*triple(moving.begin)}
+
+    def _to_join(self) -> list[int]:
+        """The nodes whose perpendiculars are to end in others: all but as many as are too many, those nearest the border
+        of the sheet.
+        """
+        nodes = single(self.moving.begin)
+        spare = max(0, len(nodes) - len(triple(self.moving.begin)))
+        steps = {}
+        for node in nodes:
+            pieces, leaves = self.moving.path(node, _STEPS)
+            steps[node] = len(pieces) if leaves else inf
+        return sorted(nodes, key=lambda node: steps[node])[spare:]
+
+    def run(self) -> None:
+        while self.open and self.ends and self._join_one():
+            pass
+        self.moving.place_at(self.corners)
+
+    def _join_one(self) -> bool:
+        self.moving.place_at(self.corners)
+        for offer in self._offers()[:_OFFERS]:
+            taken = [*self.taken, offer.meeting]
+            corners = self._corrected(taken)
+            if corners is not None:
+                self.corners, self.taken = corners, taken
+                self.open.remove(offer.meeting.start)
+                self.ends.discard(offer.meeting.end)
+                rows = np.array([self.moving.miss(one)[1] for one in taken])
+                self.basis = np.linalg.qr(rows.T)[0].T
+                return True
+        return False
+
+    def _offers(self) -> list[_Offer]:
+        """What may be joined next, cheapest first: steps, and how far corners move to keep all that is joined."""
+        found = []
+        for node in self.open:
+            pieces, _ = self.moving.path(node, _STEPS)
+            for meeting, roughly in self.moving.near(node, pieces):
+                if meeting.end in self.ends and abs(roughly) < _MISS * self.most:
+                    miss, way, _ = self.moving.miss(meeting)
+                    free = float(np.linalg.norm(way - self.basis.T @ (self.basis @ way)))
+                    if free > _INDEPENDENT and abs(miss) < _MISS * self.most * free:
+                        cost = len(meeting.pieces) + _WORTH * abs(miss) / free / self.most
+                        found.append(_Offer(cost, meeting))
+        return sorted(found, key=lambda offer: offer.cost)
+
+    def _corrected(self, meetings: Sequence[Meeting]) -> Floats | None:
+        """The corners nearest to the start at which all these are met; None if they are too far, or the skeleton has
+        other arcs there, or a perpendicular goes another way. (Gauss and Newton, in floats.)
+        """
+        corners, start = self.corners, self.moving.start
+        for step in range(_CORRECTIONS):
+            if self.moving.moved(corners) > self.most:
+                return None
+            self.moving.place_at(corners)
+            if not self.moving.is_like(self.shortest):
+                return None
+            found = [self.moving.miss(one) for one in meetings]
+            misses, rows = np.array([one[0] for one in found]), np.array([one[1] for one in found])
+            if step and np.abs(misses).max() < _CLOSE * self.moving.size:
+                return corners if min(one[2] for one in found) > _ROOM * self.most else None
+            corners = start + np.linalg.lstsq(rows, rows @ (corners - start) - misses, rcond=None)[0]
+        return None
+
+
+class _Exact:
+    """The figure with fixed rational directions: places as linear forms in the lines' distances from the origin."""
+
+    def __init__(self, moving: Moving, within: float) -> None:
+        self.moving, self.skeleton = moving, moving.skeleton
+        self.along: list[Point] = []
+        for x, y in moving.along[::2]:
+            d = _rational(atan2(y, x), within)
+            self.along += [d, Point(-d.x, -d.y)]
+        self.normals = [Point(-d.y, d.x) for d in self.along]
+
+    def _distance(self, side: int) -> Form:
+        return Form({side // 2: Number.of(-1 if side % 2 else 1)})
+
+    def _meeting(self, p: Point, a: Form, q: Point, b: Form) -> tuple[Form, Form]:
+        """The place with the products a with p and b with q."""
+        share = 1 / (p.x * q.y - p.y * q.x)
+        return (
+            a.times(q.y * share) - b.times(p.y * share),
+            b.times(p.x * share) - a.times(q.x * share),
+        )
+
+    def corner(self, number: int) -> tuple[Form, Form]:
+        """The place of a corner, on its two lines."""
+        one, other = (2 * i for i, ends in enumerate(self.moving.lines) if number in ends)
+        return self._meeting(self.normals[one], self._distance(one), self.normals[other], self._distance(other))
+
+    def _node(self, node: int) -> tuple[Form, Form]:
+        """The place that has one distance from three sides."""
+        a, b, c = (int(side) for side in self.moving.sides_at[self.moving.inner[node]])
+        return self._meeting(*self._between(a, b), *self._between(a, c))
+
+    def _between(self, one: int, other: int) -> tuple[Point, Form]:
+        """What holds where two sides are at one distance."""
+        m, n = self.normals[one], self.normals[other]
+        return Point(m.x - n.x, m.y - n.y), self._distance(one) - self._distance(other)
+
+    def _on(self, side: int, place: tuple[Form, Form]) -> Form:
+        d = self.along[side]
+        return place[0].times(d.x) + place[1].times(d.y)
+
+    def equation(self, meeting: Meeting) -> Form:
+        """What is 0 if the perpendicular ends in the node."""
+        x = self._on(meeting.pieces[0].side, self._node(meeting.start))
+        for piece in meeting.pieces[:-1]:
+            other = self.moving.beyond(piece.side, piece.arc)
+            if piece.arc is None:
+                x = x.times(Number.of(-1))
+            else:
+                x = self._on(other, self._meeting(self.along[piece.side], x, *self._between(piece.side, other)))
+        return x - self._on(meeting.pieces[-1].side, self._node(meeting.end))
+
+    def value(self, form: Form, distances: Sequence[Number]) -> Number:
+        total = form.constant
+        for i, factor in form.factors.items():
+            total = total + factor * distances[i]
+        return total
