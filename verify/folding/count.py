@@ -10,11 +10,10 @@ from collections import Counter, defaultdict
 from collections.abc import Callable, Iterator
 from contextlib import suppress
 from dataclasses import dataclass
-from itertools import combinations
+from itertools import combinations, pairwise
 from math import comb, prod
 from pathlib import Path
 
-import networkx as nx
 import numpy as np
 from pysat.solvers import Solver
 
@@ -29,6 +28,7 @@ from verify.folding.stack import LayerOrder, order_of_relation
 from verify.folding.sweep import count_solutions
 from verify.folding.vertex import VertexReport, foldable_assignments, vertex_reports
 from verify.pattern.arrangement import subdivide
+from verify.pattern.components import components
 from verify.pattern.document import Document
 from verify.pattern.drawing import draw
 from verify.pattern.limits import Clock, LimitReached, Limits
@@ -235,15 +235,14 @@ def _parts(
 ) -> Iterator[Part]:
     """The variables that are not `known`, in groups that no clause joins."""
     open_clauses = [[x for x in c if -x not in known] for c in clauses if known.isdisjoint(c)]
-    graph = nx.Graph()
-    graph.add_nodes_from(v for v in range(1, bundles.count + 1) if v not in known and -v not in known)
-    for clause in open_clauses:
-        nx.add_path(graph, [abs(x) for x in clause])
+    joined = [(abs(x), abs(y)) for clause in open_clauses for x, y in pairwise(clause)]
+    _, *groups = components(bundles.count + 1, joined)  # there is no variable 0
+    groups = [group for group in groups if group[0] not in known and -group[0] not in known]
     of_pair = np.abs(bundles.of_pairs)
     s = conditions.overlaps.subdivision
     folds = [abs(conditions.literal(e.left, e.right)) for e in s.edges if e.is_fold]
     creases = set(of_pair[np.array(folds, dtype=np.intp) - 1].tolist())
-    part_of = {v: i for i, part in enumerate(nx.connected_components(graph)) for v in part}
+    part_of = {v: i for i, part in enumerate(groups) for v in part}
     inside: dict[int, list[list[int]]] = defaultdict(list)
     for clause in open_clauses:
         inside[part_of[abs(clause[0])]].append(clause)

@@ -16,8 +16,6 @@ from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-import networkx as nx
-
 from verify.folding.crossing import Conditions
 
 Pair = tuple[int, int]
@@ -160,16 +158,17 @@ def _rule(numbers: list[Pair], last: int, odd: bool) -> Rule:
 
 def _sequence(faces: Sequence[int], asked: Asked) -> list[int]:
     """An order in which each face comes as soon as may be after faces that it is joined to."""
-    graph = nx.Graph()
-    graph.add_nodes_from(faces)
-    graph.add_edges_from(asked.folds_among(set(faces)))
-    sequence = [min(faces, key=lambda f: (graph.degree(f), f))]
+    beside: dict[int, set[int]] = {face: set() for face in faces}
+    for a, b in asked.folds_among(beside):
+        beside[a].add(b)
+        beside[b].add(a)
+    sequence = [min(faces, key=lambda f: (len(beside[f]), f))]
     waiting = set(faces) - set(sequence)
     while waiting:
         came = {f: i for i, f in enumerate(sequence)}
 
         def urgency(face: int, came: dict[int, int] = came) -> tuple[int, int, int]:
-            joined = [came[g] for g in graph.neighbors(face) if g in came]
+            joined = [came[g] for g in beside[face] if g in came]
             return len(joined), -min(joined, default=0), -face
 
         sequence.append(max(waiting, key=urgency))
