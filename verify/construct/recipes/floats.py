@@ -5,7 +5,7 @@ Lines and folds are rows a, b, c: ax + by = c with a² + b² = 1. What is clear 
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from verify.construct.recipes.lines import Mirror, Stretch, UnitLine
 from verify.exact.plane import Point
+from verify.exact.ragged import starts_of
 
 CLEAR = 1e-6  # of the sheet's size: far above what floats are off by
 _SHORTEST = 1e-9
@@ -36,6 +37,23 @@ def heights_of(places: Places, plane: Places) -> Places:
     """How far places are beyond a line."""
     heights: Places = places @ plane[:2] - plane[2]
     return heights
+
+
+class Rows(NamedTuple):
+    """Rows of places, at least one in each, laid end to end; `begin` is where each row begins."""
+
+    places: Places
+    begin: NDArray[np.intp]
+
+    @staticmethod
+    def of(rows: Sequence[Places]) -> Rows:
+        counts = np.array([len(row) for row in rows], dtype=np.intp)
+        return Rows(np.concatenate([*rows, np.empty((0, 2))]), starts_of(counts))
+
+    def highest(self, plane: Places) -> Places:
+        """How far the farthest place of each row is beyond a line."""
+        highest: Places = np.maximum.reduceat(heights_of(self.places, plane), self.begin)
+        return highest
 
 
 def half_planes(polygon: Places) -> Places:
@@ -71,8 +89,11 @@ class Drawn(NamedTuple):
         """The outline that stretches of lines make up (at least one of them)."""
         every = list(pieces)
         number_of = {line: number for number, line in enumerate(dict.fromkeys(line for line, _ in every))}
-        ends = np.array([places_of((line.at(low), line.at(high))) for line, (low, high) in every])
-        return Drawn(planes_of(number_of), ends, np.array([number_of[line] for line, _ in every], dtype=np.intp))
+        on = np.array([number_of[line] for line, _ in every], dtype=np.intp)
+        lines = planes_of(number_of)
+        a, b, c = lines[on].T[:, :, None]
+        t = np.array([(float(low), float(high)) for _, (low, high) in every])
+        return Drawn(lines, np.stack([a * c - b * t, b * c + a * t], axis=2), on)
 
     def least_after(self, fold: Places, clear: float, moves: Chosen) -> int:
         """At least so many lines carry it after a fold, if just these stretches move; what may be one line counts

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from itertools import combinations
+from itertools import combinations, compress
 
 import numpy as np
 
@@ -13,6 +13,7 @@ from verify.construct.recipes.floats import (
     CLEAR,
     Drawn,
     Places,
+    Rows,
     distances,
     half_planes,
     heights_of,
@@ -59,8 +60,9 @@ class _View:
     """A stack in floats: what moves on one side of a line, and what lies on what."""
 
     def __init__(self, stack: Stack) -> None:
-        self.corners = [places_of(panel.face.corners) for panel in stack.panels]
-        self.clear = CLEAR * max(float(np.abs(c).max()) for c in self.corners)
+        polygons = [places_of(panel.face.corners) for panel in stack.panels]
+        self.panels = Rows.of(polygons)
+        self.clear = CLEAR * float(np.abs(self.panels.places).max())
         pieces = [
             (number, line, stretch)
             for number, panel in enumerate(stack.panels)
@@ -69,35 +71,37 @@ class _View:
         ]
         self.drawn = Drawn.of((line, stretch) for _, line, stretch in pieces)
         self.panel_of = np.array([number for number, _, _ in pieces])
-        self.joints = [(one, two, places_of(ends)) for one, two, ends in stack.joints]
-        common = (
-            (low, high, _common(self.corners[low], self.corners[high], self.clear))
-            for low, high in combinations(range(len(self.corners)), 2)
-        )
-        self.overlaps = [(low, high, both) for low, high, both in common if both is not None]
+        self.ink = [self.drawn.ends[self.panel_of == number] for number in range(len(polygons))]
+        self.joints = [(one, two) for one, two, _ in stack.joints]
+        self.hinges = Rows.of([places_of(ends) for _, _, ends in stack.joints])
+        sides = [half_planes(polygon) for polygon in polygons]
+        common = {
+            (low, high): _common(polygons[low], sides[high], self.clear)
+            for low, high in combinations(range(len(polygons)), 2)
+        }
+        self.overlapping = [pair for pair, both in common.items() if both is not None]
+        self.overlaps = Rows.of([both for both in common.values() if both is not None])
 
     def choices(self, plane: Places, way: int) -> Iterator[tuple[frozenset[int] | None, bool]]:
         """The sets of panels that can move beyond a line, and whether they go over: each panel with all that hangs on
         it there or lies on it, and so on.
         """
-        heights = [heights_of(corners, plane) for corners in self.corners]
-        movable = [i for i, h in enumerate(heights) if h.max() > self.clear]
-        if not movable or all(h.min() > -self.clear for h in heights):
+        beyond, before = self.panels.highest(plane) > self.clear, self.panels.highest(-plane) > self.clear
+        movable = np.flatnonzero(beyond).tolist()
+        if not movable or not before.any():
             return
-        slanted = {i for i in movable if heights[i].min() < -self.clear and self._slanted(i, plane)}
+        slanted = {i for i in np.flatnonzero(beyond & before).tolist() if self._slanted(i, plane)}
         if way > 0 and not slanted:
             yield None, True
-        with_above: dict[int, set[int]] = {i: set() for i in movable}
-        with_below: dict[int, set[int]] = {i: set() for i in movable}
-        for one, two, ends in self.joints:
-            if one in with_above and two in with_above and heights_of(ends, plane).max() > self.clear:
-                for with_ in (with_above, with_below):
-                    with_[one].add(two)
-                    with_[two].add(one)
-        for low, high, both in self.overlaps:
-            if low in with_above and high in with_above and heights_of(both, plane).max() > self.clear:
-                with_above[low].add(high)
-                with_below[high].add(low)
+        with_above: dict[int, set[int]] = {i: set() for i in range(len(beyond))}
+        with_below: dict[int, set[int]] = {i: set() for i in range(len(beyond))}
+        for one, two in compress(self.joints, self.hinges.highest(plane) > self.clear):
+            for with_ in (with_above, with_below):
+                with_[one].add(two)
+                with_[two].add(one)
+        for low, high in compress(self.overlapping, self.overlaps.highest(plane) > self.clear):
+            with_above[low].add(high)
+            with_below[high].add(low)
         done: set[tuple[frozenset[int], bool]] = set()
         for i in movable:
             for with_, over in ((with_above, True), (with_below, False)):
@@ -108,15 +112,16 @@ class _View:
 
     def lines_after(self, plane: Places, moving: frozenset[int] | None) -> int:
         """At least so many lines carry the outline after a fold."""
-        every = range(len(self.corners))
-        moves = np.array([moving is None or i in moving for i in every])[self.panel_of]
+        moves = np.array([moving is None or panel in moving for panel in self.panel_of.tolist()])
         return self.drawn.least_after(plane, self.clear, moves)
 
     def _slanted(self, panel: int, plane: Places) -> bool:
         """Whether the line crosses a piece of the outline on the panel at a slant, clearly, and no other piece is near
         the place.
         """
-        ends = self.drawn.ends[self.panel_of == panel]
+        ends = self.ink[panel]
+        if not len(ends):
+            return False
         h = heights_of(ends, plane)
         crossing = (h.min(axis=1) < -self.clear) & (h.max(axis=1) > self.clear)
         step = ends[:, 1] - ends[:, 0]
@@ -128,10 +133,11 @@ class _View:
         return False
 
 
-def _common(one: Places, two: Places, clear: float) -> Places | None:
-    """What two convex polygons (counter-clockwise) have in common; None if that is as good as nothing."""
-    polygon = one
-    for plane in half_planes(two):
+def _common(polygon: Places, sides: Places, clear: float) -> Places | None:
+    """What a convex polygon has in common with another one, given by its half planes; None if that is as good as
+    nothing.
+    """
+    for plane in sides:
         heights = heights_of(polygon, plane)
         if heights.max() <= clear:
             return None

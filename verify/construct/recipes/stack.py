@@ -168,10 +168,10 @@ class Stack:
         """Equal for stacks that lie alike."""
         return tuple((p.motion, p.face.corners) for p in self.panels)
 
-    @property
+    @cached_property
     def count(self) -> int:
         """On how many lines the outline lies."""
-        return len(self.ink)
+        return len({line for panel in self.panels for line in panel.ink})
 
     @property
     def steps(self) -> int:
