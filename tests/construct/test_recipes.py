@@ -184,6 +184,8 @@ def test_near_the_drawing() -> None:
     assert found.moves() == ["p03: y from 30 to 31 mm, moved by 1 mm"]
     assert found.recipe is not None
     assert found.recipe.base.points["p03"] == ("0", "31")
+    late = verify.recipe(drawn, near=True, seconds=1e-6)
+    assert "seconds = 1e-06" in late.reason  # what was allowed, not the part of it that the drawing itself got
     exact = verify.recipe(SQUARE, near=True, seconds=4)
     assert (exact.moved, exact.folds) == (None, 2)
 

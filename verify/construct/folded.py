@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from verify.construct.equations import Floats, Form, coordinate
 from verify.exact.number import Number
 from verify.exact.plane import Point, around
-from verify.folding.foldmap import FoldMap, direction_squared
+from verify.folding.foldmap import FoldMap, complex_product, direction_squared
 
 Forms = tuple[Form, Form]
 _ONE, _ZERO = Number.of(1), Number.of(0)
@@ -43,8 +43,7 @@ class _Image:
         return x + self.shift[0], y + self.shift[1]
 
     def after_reflection(self, a: Forms, square: Point) -> _Image:
-        q = Point(square.x, -square.y) if self.turned else square
-        m = Point(self.m.x * q.x - self.m.y * q.y, self.m.x * q.y + self.m.y * q.x)
+        m = complex_product(self.m, Point(square.x, -square.y) if self.turned else square)
         there = self(a)
         x, y = _times(m, a if self.turned else _conjugate(a))
         return _Image(m, (there[0] - x, there[1] - y), not self.turned)
@@ -124,9 +123,8 @@ def _line_forms(
         else:
             continue
         a, b = s.vertices[edge.start], s.vertices[edge.end]
-        along = Point(b.x - a.x, a.y - b.y if image.turned else b.y - a.y)
-        m = image.m
-        normal = _canonical(Point(-(m.x * along.y + m.y * along.x), m.x * along.x - m.y * along.y))
+        along = complex_product(image.m, Point(b.x - a.x, a.y - b.y if image.turned else b.y - a.y))
+        normal = _canonical(Point(-along.y, along.x))
         x, y = image(folding.place(start))
         groups[normal].append(x.times(normal.x) + y.times(normal.y))
     forms = []

@@ -148,13 +148,13 @@ def near_patterns(
     texts = [text for pair in document.points.values() for text in pair]
     unit = rounding(texts)
     allowed = MOST_IN_UNITS * unit if most is None else most
-    as_drawn = _closed(document, _folded(document, limits))
+    as_drawn = _folded(document, limits)
     found: list[NearPattern] = []
-    if as_drawn is not None:
-        unmoved = NearPattern(document, "none: the folds close as drawn", 0, 0, (), unit, allowed, as_drawn.cut_exact)
-        if enough(unmoved):
-            return [unmoved]
-        found.append(unmoved)
+    if as_drawn is not None and as_drawn.exists:
+        exact = _cut_exact(document, as_drawn)
+        found = [NearPattern(document, "none: the folds close as drawn", 0, 0, (), unit, allowed, exact)]
+        if enough(found[0]):
+            return found
     try:
         for candidate in _candidates(document, unit, allowed, limits):
             if candidate.moves and all(candidate.document != p.document for p in found):
@@ -172,17 +172,9 @@ def _folded(document: Document, limits: Limits) -> FoldMap | None:
         return None
 
 
-@dataclass(frozen=True)
-class _Closed:
-    """A document whose folds close, exactly; `cut_exact` is None without a target."""
-
-    cut_exact: bool | None
-
-
-def _closed(document: Document, folded: FoldMap | None) -> _Closed | None:
-    if folded is None or not folded.exists:
-        return None
-    return _Closed(cut(Overlaps(folded), document.snips).exact if document.snips is not None else None)
+def _cut_exact(document: Document, folded: FoldMap) -> bool | None:
+    """Whether the cut is exact; None without a target."""
+    return cut(Overlaps(folded), document.snips).exact if document.snips is not None else None
 
 
 def _candidates(document: Document, unit: Fraction, most: Fraction, limits: Limits) -> Iterator[NearPattern]:
@@ -252,12 +244,12 @@ def _simplest_numbers(document: Document, unit: Fraction, most: Fraction, limits
             name: (_simplest(x, unit, bound), _simplest(y, unit, bound)) for name, (x, y) in document.points.items()
         }
         proposed = replace(document, points=points, raw=None)
-        judged = _closed(proposed, _folded(proposed, limits))
-        if judged is not None:
+        folded = _folded(proposed, limits)
+        if folded is not None and folded.exists:
             moves = _moves(document, proposed, limits)
             if all(m.distance <= float(most) for m in moves):
                 family = f"fractions with denominators up to {bound}"
-                yield NearPattern(proposed, family, 0, 0, moves, unit, most, judged.cut_exact)
+                yield NearPattern(proposed, family, 0, 0, moves, unit, most, _cut_exact(proposed, folded))
                 return
 
 
@@ -302,8 +294,9 @@ def _proposed(sketch: Sketch, limits: Limits) -> Iterator[NearPattern]:
         tried.append(document)
         now = _folded(document, limits)
         folded = folded or now
-        closed = _closed(document, now)
-        moves = _moves(sketch.document, document, limits) if closed is not None else ()
-        if closed is not None and all(m.distance <= sketch.reach * (1 + 1e-9) for m in moves):
-            name, lines = sketch.family_name(), len(sketch.lines)
-            yield NearPattern(document, name, recognised, lines, moves, sketch.unit, sketch.most, closed.cut_exact)
+        if now is None or not now.exists:
+            continue
+        moves = _moves(sketch.document, document, limits)
+        if all(m.distance <= sketch.reach * (1 + 1e-9) for m in moves):
+            name, lines, exact = sketch.family_name(), len(sketch.lines), _cut_exact(document, now)
+            yield NearPattern(document, name, recognised, lines, moves, sketch.unit, sketch.most, exact)

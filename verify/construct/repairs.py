@@ -10,14 +10,15 @@ import copy
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations, count, islice, pairwise
+from typing import Any
 
 from verify.construct.nearby import Move, near_patterns
 from verify.cutting.cut import Cut
 from verify.exact.effort import ANY_WORK, EffortSpent, bounded
 from verify.exact.number import Number
-from verify.exact.plane import Point, cross_vectors, difference, dot, length, orientation, same_place
+from verify.exact.plane import Point, between, cross_vectors, difference, dot, length, orientation, same_place
 from verify.folding.crossing import crossing_conditions
-from verify.folding.foldmap import FoldMap, direction_squared, fold_map
+from verify.folding.foldmap import FoldMap, complex_product, direction_squared, fold_map
 from verify.folding.order import find_order
 from verify.folding.overlaps import Overlaps
 from verify.folding.stack import LayerOrder
@@ -130,6 +131,9 @@ class _Search:
         self.reports = {r.vertex: r for r in vertex_reports(s)}
         self.open = sum(r.kawasaki is False for r in self.reports.values())
 
+    def _changed(self, **keys: Any) -> Document:
+        return replace(self.document, **keys, raw=None, is_toml=False)
+
     # rounded coordinates
 
     def moved(self, folded: FoldMap | None) -> Iterator[Moved]:
@@ -169,11 +173,12 @@ class _Search:
         name = drawn.start if self.s.drawing.places[drawn.start] == self.s.vertices[end] else drawn.end
         a, b = self.s.vertices[inward], self.s.vertices[end]
         for after, meets in self._near(crease, end, inward):
-            points, new = _with_point(self.document, after, self.s)
+            points = dict(self.document.points)
+            new = _named(points, dict(self.s.drawing.names), after)
             ends = (new, drawn.end) if name == drawn.start else (drawn.start, new)
             creases = list(self.document.creases)
             creases[crease] = Crease(*ends, drawn.kind)
-            changed = replace(self.document, points=points, creases=tuple(creases), raw=None, is_toml=False)
+            changed = self._changed(points=points, creases=tuple(creases))
             if self._open(changed) < self.open:
                 longer = dot(difference(after, b), difference(b, a)).sign() > 0
                 yield Joined(changed, crease, name, b, after, meets, longer)
@@ -217,7 +222,7 @@ class _Search:
             if len(path) > 3 and not same_place(a, b) and length(a, b) <= self.slip:
                 paths = list(self.document.paths)
                 paths[number] = (*path[:-1], path[0])
-                changed = replace(self.document, paths=tuple(paths), raw=None, is_toml=False)
+                changed = self._changed(paths=tuple(paths))
                 step = difference(b, a)
                 yield Closed(changed, number, (path[0], path[-1]), dot(step, step))
 
@@ -234,7 +239,7 @@ class _Search:
                 continue
             for k in range(len(folds)):
                 around = [*folds[k:], *folds[:k]]
-                heads = [self._head(v, e) for e in around]
+                heads = [s.vertices[s.edges[e].other(v)] for e in around]
                 direction = _axis([direction_squared(s.vertices[v], head) for head in heads])
                 for ray in (direction, Point(-direction.x, -direction.y)):
                     if _within(s.vertices[v], heads[-1], heads[0], ray):
@@ -242,13 +247,8 @@ class _Search:
                         points, names = dict(self.document.points), dict(s.drawing.names)
                         start = _named(points, names, s.vertices[v])
                         crease = Crease(start, _named(points, names, end), "either")
-                        creases = (*self.document.creases, crease)
-                        changed = replace(self.document, points=points, creases=creases, raw=None, is_toml=False)
+                        changed = self._changed(points=points, creases=(*self.document.creases, crease))
                         yield Missing(changed, v, ray, end, (around[-1], around[0]))
-
-    def _head(self, vertex: int, edge: int) -> Point:
-        e = self.s.edges[edge]
-        return self.s.vertices[e.end if e.start == vertex else e.start]
 
     def _end(self, vertex: int, ray: Point) -> Point:
         """Where a ray from a vertex first meets a fold or the sheet's edge, perhaps the end of one that lies on it."""
@@ -328,7 +328,7 @@ class _Search:
                 crease.end,
             ]
             creases += [Crease(a, b, letters[k]) for a, b, k in zip(called, called[1:], stops, strict=False)]
-        return replace(self.document, points=points, creases=tuple(creases), raw=None, is_toml=False)
+        return self._changed(points=points, creases=tuple(creases))
 
 
 def _named(points: dict[str, tuple[str, str]], names: dict[Point, str], place: Point) -> str:
@@ -339,19 +339,13 @@ def _named(points: dict[str, tuple[str, str]], names: dict[Point, str], place: P
     return names[place]
 
 
-def _with_point(document: Document, place: Point, s: Subdivision) -> tuple[dict[str, tuple[str, str]], str]:
-    points = dict(document.points)
-    return points, _named(points, dict(s.drawing.names), place)
-
-
 def _axis(squares: Sequence[Point]) -> Point:
     """The direction of the line of reflections in lines one after the other, given as squared unit vectors: an odd
     number of them.
     """
     product = squares[0]
     for k, q in enumerate(squares[1:], start=1):
-        y = -q.y if k % 2 else q.y
-        product = Point(product.x * q.x - product.y * y, product.x * y + product.y * q.x)
+        product = complex_product(product, Point(q.x, -q.y) if k % 2 else q)
     along = Point(product.x + 1, product.y)
     return along if along.x.sign() or along.y.sign() else Point(Number.of(0), Number.of(1))
 
@@ -374,7 +368,7 @@ def _meeting(p: Point, along: Point, a: Point, b: Point, forward: bool = False) 
     turn = cross_vectors(along, side)
     if turn.sign() == 0:
         return None
-    t = cross_vectors(difference(a, p), side) / turn
-    if t.sign() == 0 or (forward and t.sign() < 0):
+    share = cross_vectors(difference(a, p), side) / turn
+    if share.sign() == 0 or (forward and share.sign() < 0):
         return None
-    return Point(p.x + along.x * t, p.y + along.y * t)
+    return between(p, q, share)

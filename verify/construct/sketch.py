@@ -5,12 +5,13 @@ Floats and guesses decide which equations are taken; the coordinates are then so
 
 from __future__ import annotations
 
+from cmath import phase
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from fractions import Fraction
-from itertools import combinations
-from math import atan, atan2, hypot, inf, pi
+from itertools import combinations, product
+from math import atan, inf, pi
 from typing import Literal
 
 import numpy as np
@@ -76,17 +77,18 @@ class Sketch:
 
     # places in floats
 
-    def place(self, name: str) -> tuple[float, float]:
+    def place(self, name: str) -> complex:
         i = self.index[name]
-        return float(self.start[i]), float(self.start[i + 1])
+        return complex(self.start[i], self.start[i + 1])
+
+    def way(self, line: Ends) -> complex:
+        return self.place(line[1]) - self.place(line[0])
 
     def length(self, line: Ends) -> float:
-        (ax, ay), (bx, by) = self.place(line[0]), self.place(line[1])
-        return hypot(bx - ax, by - ay)
+        return abs(self.way(line))
 
     def angle(self, line: Ends) -> float:
-        (ax, ay), (bx, by) = self.place(line[0]), self.place(line[1])
-        return atan2(by - ay, bx - ax)
+        return phase(self.way(line))
 
     def doubt(self, line: Ends) -> float:
         """By how much a line's direction can be off: each end within half of `most`."""
@@ -94,16 +96,13 @@ class Sketch:
 
     def _points_on(self, line: Ends) -> list[str]:
         """The points between a line's ends that lie on it within the rounding."""
-        (ax, ay), (bx, by) = self.place(line[0]), self.place(line[1])
-        length = self.length(line)
-        ux, uy = (bx - ax) / length, (by - ay) / length
+        start, length = self.place(line[0]), self.length(line)
+        back = (self.way(line) / length).conjugate()
         found = []
         for name in self.names:
-            if name not in line:
-                x, y = self.place(name)
-                along, off = (x - ax) * ux + (y - ay) * uy, (y - ay) * ux - (x - ax) * uy
-                if abs(off) <= self.reach and 0 < along < length:
-                    found.append(name)
+            off = (self.place(name) - start) * back
+            if name not in line and abs(off.imag) <= self.reach and 0 < off.real < length:
+                found.append(name)
         return found
 
     def _kept_corners(self) -> set[str]:
@@ -215,7 +214,6 @@ class Sketch:
 
     def _rays(self, vertex: str) -> list[tuple[float, int]]:
         """The folds that leave an inner vertex, counter-clockwise, as angle and line; none on the sheet's edge."""
-        x, y = self.place(vertex)
         rays = []
         for i in self.touching[vertex]:
             line = self.lines[i]
@@ -224,8 +222,7 @@ class Sketch:
             if frozenset(line) in self.folds:
                 for end in line:
                     if end != vertex:
-                        px, py = self.place(end)
-                        rays.append((atan2(py - y, px - x), i))
+                        rays.append((self.angle((vertex, end)), i))
         return sorted(rays)
 
     def meaning(self) -> tuple[object, ...]:
@@ -251,10 +248,9 @@ class Sketch:
         numbers = solved(chooser.taken, len(self.start))
         if numbers is None:
             return None, 0
-        pairs = []
-        for i, number in enumerate(numbers):
-            pairs.append(self.texts[i] if number == self.written[i] else exact_text(number))
-        points = {name: (pairs[2 * i], pairs[2 * i + 1]) for i, name in enumerate(self.names)}
+        known_texts = zip(numbers, self.written, self.texts, strict=True)
+        texts = [text if number == before else exact_text(number) for number, before, text in known_texts]
+        points = {name: (texts[i], texts[i + 1]) for name, i in self.index.items()}
         return replace(self.document, points=points, raw=None), len(known)
 
     def _near(self, places: Floats) -> bool:
@@ -266,10 +262,9 @@ class Sketch:
         for name in self.names:
             if name in self.kept:
                 for k in (0, 1):
-                    self._offer_written(chooser, self.index[name] + k)
+                    self._offer_written(chooser, self.index[name] + k, self._near)
         for a, b in combinations(self.names, 2):
-            (ax, ay), (bx, by) = self.place(a), self.place(b)
-            if hypot(bx - ax, by - ay) <= self.reach:
+            if self.length((a, b)) <= self.reach:
                 for k in (0, 1):
                     chooser.offer(coordinate(self.index[a] + k) - coordinate(self.index[b] + k), self._near)
         known: dict[int, Point] = {}
@@ -293,44 +288,41 @@ class Sketch:
         factors = {j + 1: direction.x, i + 1: -direction.x, j: -direction.y, i: direction.y}
         return Form({k: c for k, c in factors.items() if c})
 
-    def _offer_written(self, chooser: Chooser, i: int) -> str:
-        return chooser.offer(Form({i: Number.of(1)}, -self.written[i]), self._near)
+    def _offer_written(self, chooser: Chooser, i: int, near: Callable[[Floats], bool]) -> None:
+        """The coordinate stays as it was written."""
+        chooser.offer(Form({i: Number.of(1)}, -self.written[i]), near)
 
     def _meet(self, chooser: Chooser, known: dict[int, Point]) -> None:
         """Three lines that nearly meet in a point without a name meet in one."""
         drawn = [i for i in known if frozenset(self.lines[i]) not in self.sheet]
         cell = 4 * self.reach
-        cells: dict[tuple[int, int], list[tuple[float, float, int, int]]] = defaultdict(list)
+        cells: dict[tuple[int, int], list[tuple[complex, int, int]]] = defaultdict(list)
         done: set[frozenset[int]] = set()
         for i, j in combinations(drawn, 2):
             place = self._crossing(self.lines[i], self.lines[j])
             if place is None:
                 continue
-            x, y = place
-            column, row = int(x // cell), int(y // cell)
-            for c in (column - 1, column, column + 1):
-                for r in (row - 1, row, row + 1):
-                    for u, v, k, m in cells.get((c, r), ()):
-                        three = frozenset((i, j, k, m))
-                        if len(three) == 3 and three not in done and hypot(u - x, v - y) <= cell:
-                            done.add(three)
-                            form = self._concurrent(*[(self.lines[n][0], known[n]) for n in sorted(three)])
-                            chooser.offer(form, self._near)
-            cells[column, row].append((x, y, i, j))
+            column, row = int(place.real // cell), int(place.imag // cell)
+            for here in product((column - 1, column, column + 1), (row - 1, row, row + 1)):
+                for other, k, m in cells.get(here, ()):
+                    three = frozenset((i, j, k, m))
+                    if len(three) == 3 and three not in done and abs(other - place) <= cell:
+                        done.add(three)
+                        form = self._concurrent(*[(self.lines[n][0], known[n]) for n in sorted(three)])
+                        chooser.offer(form, self._near)
+            cells[column, row].append((place, i, j))
 
-    def _crossing(self, one: Ends, other: Ends) -> tuple[float, float] | None:
+    def _crossing(self, one: Ends, other: Ends) -> complex | None:
         """Where two lines cross away from their ends, in floats."""
-        (ax, ay), (bx, by) = self.place(one[0]), self.place(one[1])
-        (cx, cy), (dx, dy) = self.place(other[0]), self.place(other[1])
-        cross = (bx - ax) * (dy - cy) - (by - ay) * (dx - cx)
-        if abs(cross) < 1e-9 * self.length(one) * self.length(other):
+        u, v, between = self.way(one), self.way(other), self.place(other[0]) - self.place(one[0])
+        cross = (u.conjugate() * v).imag
+        if abs(cross) < 1e-9 * abs(u) * abs(v):
             return None
-        s = ((cx - ax) * (dy - cy) - (cy - ay) * (dx - cx)) / cross
-        t = ((cx - ax) * (by - ay) - (cy - ay) * (bx - ax)) / cross
-        slack, slack_2 = 2 * self.reach / self.length(one), 2 * self.reach / self.length(other)
-        if not (slack < s < 1 - slack and slack_2 < t < 1 - slack_2):
+        shares = [(between.conjugate() * way).imag / cross for way in (v, u)]
+        slacks = [2 * self.reach / abs(way) for way in (u, v)]
+        if not all(slack < share < 1 - slack for share, slack in zip(shares, slacks, strict=True)):
             return None
-        return ax + s * (bx - ax), ay + s * (by - ay)
+        return self.place(one[0]) + shares[0] * u
 
     def _concurrent(self, *lines: tuple[str, Point]) -> Form:
         """The three lines (a point on each, and its direction) meet in a point."""
@@ -362,7 +354,7 @@ class Sketch:
             return self.names[i // 2] not in corners, max(ranks[i & ~1], ranks[i | 1]), ranks[i], float(off[i]), i
 
         for i in sorted(range(len(self.start)), key=key):
-            chooser.offer(Form({i: Number.of(1)}, -self.written[i]), near)
+            self._offer_written(chooser, i, near)
         for i in range(len(self.start)):
             if not chooser.determined(i):
                 fine = self.unit / 100

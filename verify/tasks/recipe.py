@@ -167,7 +167,7 @@ def recipe(
     if start.picture.ready:
         return RecipeFound(document, "undecided", "none", reason="the target lies on one line: cut, without any fold")
     wanted = _Wanted(folds, layers, all_layers, limits, progress, prefer)
-    found = _Search(start, wanted, clock).run(square)
+    found = _Search(start, wanted, clock, seconds).run(square)
     if not near:
         return found
     clock = Clock(None if seconds is None else seconds * (1 - _AS_IT_IS), "the search near the drawing")
@@ -237,10 +237,13 @@ class _Wanted:
 
 
 class _Search:
-    """One search: all layers first; then, unless only these are wanted, some."""
+    """One search: all layers first; then, unless only these are wanted, some. `allowed`: the seconds to name where the
+    clock, which may have a part of them, runs out.
+    """
 
-    def __init__(self, start: Start, wanted: _Wanted, clock: Clock) -> None:
+    def __init__(self, start: Start, wanted: _Wanted, clock: Clock, allowed: float | None = None) -> None:
         self.start, self.wanted, self.clock = start, wanted, clock
+        self.allowed = clock.seconds if allowed is None else allowed
         self.least = start.picture.least
         self.thick = self.unwritten = 0
         self.tried: list[str] = []
@@ -280,7 +283,7 @@ class _Search:
         if self.best is not None:
             return replace(self.best, families=tuple(self.ruled_out))
         if self.clock.left == 0:
-            self.tried.append(f"the limit seconds = {self.clock.seconds:g} was reached")
+            self.tried.append(f"the limit seconds = {self.allowed:g} was reached")
         reason = "; ".join(self.tried)
         if told.frees:
             reason += "; all-layers folds do free it, but more, or others that take blank paper away"
