@@ -11,7 +11,9 @@ from heapq import heappop, heappush, merge
 from itertools import count, pairwise
 from math import lcm
 
-from verify.construct.written import rational_text
+from verify.construct.written import exact_texts, rational_text
+from verify.exact.number import Number
+from verify.exact.plane import Point, advance, middle, reflection
 from verify.pattern.document import Document
 
 _SHARE = Fraction(1, 16)
@@ -62,39 +64,25 @@ def _symmetric(document: Document, most: Fraction) -> Iterator[Variant]:
     The line is square to the way between the two corners that are farthest apart of those that go together.
     """
     names = document.loops[0] if len(document.loops) == 1 and not document.paths else ()
-    places = [tuple(map(_rational, document.points[name])) for name in names]
-    known = [(x, y) for x, y in places if x is not None and y is not None]
-    if len(known) < len(names) or set(names) & {name for loop in (document.outline, *document.holes) for name in loop}:
+    known = [tuple(map(_rational, document.points[name])) for name in names]
+    places = [Point(Number.of(x), Number.of(y)) for x, y in known if x is not None and y is not None]
+    if len(places) < len(names) or set(names) & {name for loop in (document.outline, *document.holes) for name in loop}:
         return
-    n = len(names)
-    for total in range(n):
-        pairs = [(k, (total - k) % n) for k in range(n)]
-        (ax, ay), (bx, by) = max(
-            ((known[k], known[m]) for k, m in pairs), key=lambda pair: _square_of(pair[0], pair[1])
-        )
-        dx, dy, square = bx - ax, by - ay, _square_of((ax, ay), (bx, by))
-        middle = (ax + bx) / 2, (ay + by) / 2
-
-        def image(x: Fraction, y: Fraction) -> tuple[Fraction, Fraction]:
-            twice = 2 * ((x - middle[0]) * dx + (y - middle[1]) * dy) / square  # noqa: B023
-            return x - twice * dx, y - twice * dy  # noqa: B023
-
-        moved = [
-            tuple((here + there) / 2 for here, there in zip(known[k], image(*known[m]), strict=True)) for k, m in pairs
-        ]
+    for total in range(len(places)):
+        pairs = [(place, places[total - k]) for k, place in enumerate(places)]
+        a, b = max(pairs, key=lambda pair: advance(pair[0], pair[1], pair[1]))
+        foot = middle(a, b)
+        image = reflection(foot, Point(foot.x + a.y - b.y, foot.y + b.x - a.x))
+        moved = [middle(here, image(there)) for here, there in pairs]
         moves = tuple(
-            Move("xy"[axis], (name,), before[axis], after[axis])
-            for name, before, after in zip(names, known, moved, strict=True)
+            Move("xy"[axis], (name,), before[axis].as_fraction(), after[axis].as_fraction())
+            for name, before, after in zip(names, places, moved, strict=True)
             for axis in (0, 1)
             if before[axis] != after[axis]
         )
         if moves and max(abs(m.after - m.before) for m in moves) <= most:
-            points = {name: (rational_text(p[0]), rational_text(p[1])) for name, p in zip(names, moved, strict=True)}
+            points = {name: exact_texts(place) for name, place in zip(names, moved, strict=True)}
             yield Variant(replace(document, points={**document.points, **points}, raw=None), moves)
-
-
-def _square_of(one: tuple[Fraction, Fraction], two: tuple[Fraction, Fraction]) -> Fraction:
-    return (one[0] - two[0]) ** 2 + (one[1] - two[1]) ** 2
 
 
 class _Grid:
