@@ -192,7 +192,7 @@ def test_fold_json_of_a_refused_step(run: Run) -> None:
         ("kite.toml", "json"),
         ("letter-t.toml", "toml"),
         ("blintz-lid.toml", "json"),
-        ("snowflake.toml", "toml"),
+        pytest.param("snowflake.toml", "toml", marks=pytest.mark.long),
         pytest.param("star-exact.toml", "json", marks=pytest.mark.long),
     ],
 )
@@ -235,7 +235,7 @@ def test_no_pattern_of_a_refused_step(run: Run, tmp_path: Path) -> None:
     [
         (RECIPES / "kite.toml", "certified", None),
         pytest.param(RECIPES / "star-exact.toml", "certified", None, marks=pytest.mark.long),
-        (RECIPES / "snowflake.toml", "certified", None),
+        pytest.param(RECIPES / "snowflake.toml", "certified", None, marks=pytest.mark.long),
         (RECIPES / "what-does-it-make.json", "certified", None),
         (RECIPES / "pennant-equilateral.toml", "certified", None),
         (REFUSED / "held-layer.toml", "refuted", "step"),

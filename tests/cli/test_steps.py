@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -50,10 +51,15 @@ def run() -> Run:
     return invoke
 
 
+@cache
+def steps_of(name: str) -> verify.Steps:
+    return verify.steps(PROOFS / "certified" / f"{name}.toml")
+
+
 @pytest.mark.parametrize("name", FOLDS)
 def test_the_corpus(name: str) -> None:
     """Each answer with a certificate of the kernel, or after all states were looked at."""
-    found = verify.steps(PROOFS / "certified" / f"{name}.toml")
+    found = steps_of(name)
     if not FOLDS[name]:
         assert (found.verdict, found.shown, found.recipe) == ("undecided", "none", None)
         assert found.stages is not None
@@ -134,7 +140,7 @@ def test_the_stored_recipes_are_their_list() -> None:
 
 @pytest.mark.parametrize("path", STORED, ids=[p.stem for p in STORED])
 def test_stored_recipes_are_what_steps_writes(path: Path) -> None:
-    found = verify.steps(PROOFS / "certified" / path.name)
+    found = steps_of(path.stem)
     assert found.recipe is not None
     assert verify.load(path).statement_sha256 == found.recipe.statement_sha256
 

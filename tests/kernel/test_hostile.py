@@ -15,7 +15,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tests.profiles import examples, share
+from tests.profiles import examples, share, some
 from verify.kernel.check import check_bytes, check_files
 from verify.kernel.reading import Rejected, Work
 from verify.kernel.refutation import Clauses
@@ -129,7 +129,7 @@ def test_every_number_matters(name: str) -> None:
 @pytest.mark.parametrize("name", sorted(ALL))
 def test_every_list_is_as_long_as_it_must_be(name: str) -> None:
     document, cert = ALL[name]()
-    for path in paths(cert):
+    for path in some(paths(cert), of=2):
         if path[0] in ("refutation", "field", "cut"):
             continue
         inner = cert

@@ -12,14 +12,13 @@ from pathlib import Path
 import pytest
 
 import verify
+from tests.show import chromium
 from verify.certificate.second import program
 from verify.show.report import report
 
 PROOFS = Path(__file__).resolve().parents[2] / "proofs"
 BUILT = PROOFS / "theory" / "coq" / "build" / "page" / "second.js"
 SHIPPED = PROOFS.parent / "verify" / "show" / "template" / "second.js"
-CHROMIUM = next(filter(None, map(shutil.which, ("chromium", "chromium-browser", "google-chrome"))), None)
-browser_needed = pytest.mark.skipif(CHROMIUM is None, reason="no Chromium here")
 
 Page = Callable[[str], tuple[str, list[str]]]
 
@@ -27,15 +26,13 @@ Page = Callable[[str], tuple[str, list[str]]]
 @pytest.fixture(scope="module")
 def shown(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Page]:
     """Opens a page and waits for what the second checker says; also what the console says."""
-    playwright = pytest.importorskip("playwright.sync_api")
     folder = tmp_path_factory.mktemp("pages")
-    with playwright.sync_playwright() as driver:
-        chromium = driver.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
+    with chromium.started() as browser:
 
         def show(html: str) -> tuple[str, list[str]]:
             path = folder / "page.html"
             path.write_text(html, encoding="utf-8")
-            page = chromium.new_page()
+            page = browser.new_page()
             told: list[str] = []
             page.on("console", lambda message: told.append(message.text))
             page.on("pageerror", lambda error: told.append(str(error)))
@@ -46,7 +43,6 @@ def shown(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Page]:
             return text, told
 
         yield show
-        chromium.close()
 
 
 def written(name: str) -> str:
@@ -59,7 +55,7 @@ def kite() -> str:
 
 
 @pytest.mark.browser
-@browser_needed
+@chromium.needed
 @pytest.mark.parametrize("name", ["certified/star.toml", "certified/window-three-folds.toml", "certified/map-3x3.toml"])
 def test_an_honest_page_is_accepted_with_its_digest(name: str, shown: Page) -> None:
     html = written(name)
@@ -88,7 +84,7 @@ CHANGES = {
 
 
 @pytest.mark.browser
-@browser_needed
+@chromium.needed
 @pytest.mark.parametrize("change", CHANGES)
 def test_a_changed_page_says_no(change: str, kite: str, shown: Page) -> None:
     pattern, to, word = CHANGES[change]

@@ -68,7 +68,10 @@ def test_one_crease_turned_wrongly_is_named(proofs: Path, name: str) -> None:
     assert tried or name == "strip"
 
 
-@pytest.mark.parametrize("name", ["kite", "star", "frame-rectangle", "sail-scalene"])
+@pytest.mark.parametrize(
+    "name",
+    ["kite", "frame-rectangle", *(pytest.param(name, marks=pytest.mark.long) for name in ("star", "sail-scalene"))],
+)
 def test_a_crease_that_is_left_out_is_found_where_it_was(proofs: Path, name: str) -> None:
     """Round its vertex the folds close with it (Kawasaki 1989, Justin 1989: alternate sums), and the direction is
     exact.

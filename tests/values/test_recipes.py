@@ -472,8 +472,8 @@ def words_of_one_layer_folds(lengths: Sequence[int]) -> set[str]:
 
 @pytest.mark.parametrize(
     "lengths",
-    [(3, 1, 3), (1, 3, 1), (2, 1, 1), (2, 1, 1, 2)]
-    + [pytest.param(x, marks=pytest.mark.long) for x in ((3, 1, 2, 1), (1, 2, 1, 3), (3, 1, 1, 3))],
+    [(3, 1, 3), (1, 3, 1), (2, 1, 1)]
+    + [pytest.param(x, marks=pytest.mark.long) for x in ((2, 1, 1, 2), (3, 1, 2, 1), (1, 2, 1, 3), (3, 1, 1, 3))],
 )
 def test_folds_of_one_layer_reach_exactly_the_words_that_fold(lengths: tuple[int, ...]) -> None:
     """Arkin et al. 2004, CGTA 29:23–46, on strips of unequal panels: a pattern folds flat just when one-layer simple
