@@ -1,5 +1,5 @@
-"""Pattern families with parameters that only tests and benchmarks ask for: pleated parallelograms, single vertices, square
-twists. Each returns a `Document`; coordinates are exact.
+"""Pattern families with parameters that only tests and benchmarks ask for: pleated parallelograms, single vertices,
+square twists. Each returns a `Document`; coordinates are exact.
 """
 
 from __future__ import annotations

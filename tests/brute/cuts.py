@@ -17,6 +17,8 @@ from itertools import pairwise, product
 from random import Random
 from typing import Any
 
+from .paper import cross, on_segment
+
 Place = tuple[Fraction, Fraction]
 Segment = tuple[Place, Place]
 Cell = tuple[int, int]
@@ -44,14 +46,6 @@ def over(creases: frozenset[int], length: int, at: Fraction) -> Iterator[Fractio
         if min(a, b) <= at <= max(a, b):
             found.add(low + abs(at - a))
     yield from sorted(found)
-
-
-def cross(a: Place, b: Place, c: Place) -> Fraction:
-    return (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])
-
-
-def on_segment(p: Place, a: Place, b: Place) -> bool:
-    return cross(a, b, p) == 0 and min(a, b) <= p <= max(a, b)
 
 
 def between(a: Place, b: Place, t: Fraction) -> Place:

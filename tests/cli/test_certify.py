@@ -6,22 +6,18 @@ import json
 import re
 import subprocess
 import sys
-from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import pytest
-from click.testing import CliRunner, Result
 
 import verify
+from tests.cli.command import run
 from tests.families import miura
-from verify import cli
 from verify.pattern.document import load
 from verify.pattern.families import strip
 from verify.pattern.source import Malformed
 from verify.tasks import certify as certify_module
-
-Run = Callable[..., Result]
 
 SQUARE = """format = "creaseproof-pattern/1"
 creases = [["s", "n", "valley"]]
@@ -35,14 +31,6 @@ n = [5, 10]
 [sheet]
 outline = ["a", "b", "c", "d"]
 """
-
-
-@pytest.fixture
-def run() -> Run:
-    def invoke(*arguments: object) -> Result:
-        return CliRunner().invoke(cli.main, [str(a) for a in arguments])
-
-    return invoke
 
 
 def replaced(old: str, new: str) -> str:
@@ -480,7 +468,7 @@ BAD: dict[str, tuple[str, str | bytes, str, int | None, str, str]] = {
 }
 
 
-def test_the_untouched_documents_are_certified(run: Run, tmp_path: Path) -> None:
+def test_the_untouched_documents_are_certified(tmp_path: Path) -> None:
     for name, text in (("x.toml", SQUARE), ("x.json", in_json()), ("z.toml", point("5"))):
         path = tmp_path / name
         path.write_text(text)
@@ -488,7 +476,7 @@ def test_the_untouched_documents_are_certified(run: Run, tmp_path: Path) -> None
 
 
 @pytest.mark.parametrize("case", BAD)
-def test_malformed(case: str, run: Run, tmp_path: Path) -> None:
+def test_malformed(case: str, tmp_path: Path) -> None:
     name, content, place, line, found, expected = BAD[case]
     path = tmp_path / name
     path.write_bytes(content if isinstance(content, bytes) else content.encode())
@@ -532,7 +520,7 @@ def test_how_many_bad_documents() -> None:
     assert len(BAD) >= 80
 
 
-def test_directory_and_missing_file(run: Run, tmp_path: Path) -> None:
+def test_directory_and_missing_file(tmp_path: Path) -> None:
     for path in (tmp_path, tmp_path / "none.toml", tmp_path / "none" / "none.json"):
         for command in ("certify", "count", "explain"):
             result = run(command, path)
@@ -541,7 +529,7 @@ def test_directory_and_missing_file(run: Run, tmp_path: Path) -> None:
             assert "expected a readable file" in result.output
 
 
-def test_a_target_loop_that_crosses_itself_is_malformed(run: Run, tmp_path: Path) -> None:
+def test_a_target_loop_that_crosses_itself_is_malformed(tmp_path: Path) -> None:
     path = tmp_path / "x.toml"
     points = "p = [2, 2]\nq = [8, 2]\nr = [2, 8]\ns2 = [8, 8]\n[sheet]"
     path.write_text(SQUARE.replace("[sheet]", points) + '[target]\nloops = [["p", "s2", "q", "r"]]\n')
@@ -550,7 +538,7 @@ def test_a_target_loop_that_crosses_itself_is_malformed(run: Run, tmp_path: Path
     assert "target.loops[0]" in result.output
 
 
-def test_target_loops_may_touch(run: Run, tmp_path: Path) -> None:
+def test_target_loops_may_touch(tmp_path: Path) -> None:
     path = tmp_path / "x.toml"
     points = "p = [2, 2]\nq = [8, 2]\nr = [2, 8]\ns2 = [8, 8]\n[sheet]"
     path.write_text(
@@ -575,7 +563,7 @@ def test_half_a_surrogate_pair(text: str, root: Path, tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("command", ["certify", "explain"])
-def test_a_title_cannot_write_a_verdict(command: str, run: Run, tmp_path: Path) -> None:
+def test_a_title_cannot_write_a_verdict(command: str, tmp_path: Path) -> None:
     path = tmp_path / "x.json"
     verify.write(strip([3, 1, 3], "VV"), path)
     keys = json.loads(path.read_text()) | {"title": "x\ncertified: y\x1b[2J"}
@@ -586,7 +574,7 @@ def test_a_title_cannot_write_a_verdict(command: str, run: Run, tmp_path: Path) 
     assert "\x1b" not in result.output
 
 
-def test_a_fault_in_the_command_line_is_status_2(run: Run, tmp_path: Path) -> None:
+def test_a_fault_in_the_command_line_is_status_2(tmp_path: Path) -> None:
     for arguments in (
         (),
         ("certify",),
@@ -620,7 +608,7 @@ STATUS = {"certified": 0, "refuted": 1, "malformed": 2, "undecided": 3}
 
 
 @pytest.mark.parametrize("verdict", STATUS)
-def test_exit_status_and_json(verdict: str, run: Run, documents: dict[str, Path]) -> None:
+def test_exit_status_and_json(verdict: str, documents: dict[str, Path]) -> None:
     result = run("certify", "--json", documents[verdict])
     assert result.exit_code == STATUS[verdict]
     assert result.output.count("\n") == 1
@@ -644,7 +632,7 @@ def test_exit_status_and_json(verdict: str, run: Run, documents: dict[str, Path]
     assert plain.output.startswith(verdict)
 
 
-def test_undecided_by_the_clock(run: Run, tmp_path: Path) -> None:
+def test_undecided_by_the_clock(tmp_path: Path) -> None:
     path = tmp_path / "open.json"
     verify.write(miura(12, 12, assigned=False), path)
     result = run("certify", "--seconds", "0.001", path, "--json", "-o", tmp_path / "out.json")
@@ -660,7 +648,7 @@ def test_undecided_by_the_clock(run: Run, tmp_path: Path) -> None:
     assert run("certify", "--seconds", "60", path).exit_code == 0
 
 
-def test_count_past_a_limit_is_undecided(run: Run, documents: dict[str, Path]) -> None:
+def test_count_past_a_limit_is_undecided(documents: dict[str, Path]) -> None:
     path = documents["refuted"].with_name("strip.toml")
     verify.write(strip([1] * 8), path)
     result = run("count", path, "--orders", "1391")
@@ -679,13 +667,13 @@ def test_count_past_a_limit_is_undecided(run: Run, documents: dict[str, Path]) -
     assert run("count", documents["undecided"]).exit_code == 3
 
 
-def test_count_of_the_map(run: Run, proofs: Path) -> None:
+def test_count_of_the_map(proofs: Path) -> None:
     result = run("count", proofs / "certified" / "map-3x3.toml")
     assert result.exit_code == 0
     assert [line.split()[-1] for line in result.output.splitlines()] == ["256", "252", "1368"]
 
 
-def test_several_documents(run: Run, documents: dict[str, Path]) -> None:
+def test_several_documents(documents: dict[str, Path]) -> None:
     order = ["certified", "refuted", "malformed", "undecided"]
     for worst in range(1, 5):
         chosen = order[:worst]
@@ -699,7 +687,7 @@ def test_several_documents(run: Run, documents: dict[str, Path]) -> None:
         assert lines[-1].startswith("2 certified")
 
 
-def test_several_documents_as_json(run: Run, documents: dict[str, Path]) -> None:
+def test_several_documents_as_json(documents: dict[str, Path]) -> None:
     result = run("certify", "--json", *documents.values())
     assert result.exit_code == 3
     keys = json.loads(result.output)
@@ -709,7 +697,7 @@ def test_several_documents_as_json(run: Run, documents: dict[str, Path]) -> None
     assert len(keys["findings"]) == sum(len(d["findings"]) for d in keys["documents"])
 
 
-def test_certificates_into_a_folder(run: Run, documents: dict[str, Path], tmp_path: Path) -> None:
+def test_certificates_into_a_folder(documents: dict[str, Path], tmp_path: Path) -> None:
     out = tmp_path / "deep" / "out"
     run("certify", *documents.values(), "-o", out)
     assert sorted(p.name for p in out.iterdir()) == ["certified.certificate.json", "refuted.certificate.json"]
@@ -723,7 +711,7 @@ def test_certificates_into_a_folder(run: Run, documents: dict[str, Path], tmp_pa
         assert json.loads(crossed.output)["findings"][0]["kind"] == "digest"
 
 
-def test_one_certificate_into_a_file_or_a_folder(run: Run, documents: dict[str, Path], tmp_path: Path) -> None:
+def test_one_certificate_into_a_file_or_a_folder(documents: dict[str, Path], tmp_path: Path) -> None:
     out = tmp_path / "proof.json"
     assert run("certify", documents["certified"], "-o", out).exit_code == 0
     first = out.read_bytes()
@@ -745,7 +733,7 @@ def test_one_certificate_into_a_file_or_a_folder(run: Run, documents: dict[str, 
     assert "several documents named certified" in both.output
 
 
-def test_audit(run: Run, documents: dict[str, Path], tmp_path: Path) -> None:
+def test_audit(documents: dict[str, Path], tmp_path: Path) -> None:
     proof = tmp_path / "proof.json"
     run("certify", documents["certified"], "-o", proof)
     accepted = json.loads(run("audit", "--json", documents["certified"], proof).output)
@@ -772,7 +760,7 @@ def test_audit(run: Run, documents: dict[str, Path], tmp_path: Path) -> None:
 
 
 def test_audit_keeps_a_bug_of_the_kernel_apart(
-    run: Run, documents: dict[str, Path], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    documents: dict[str, Path], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     proof = tmp_path / "proof.json"
     run("certify", documents["certified"], "-o", proof)
@@ -787,7 +775,7 @@ def test_audit_keeps_a_bug_of_the_kernel_apart(
     assert run("audit", documents["certified"], proof).output.startswith("internal: ")
 
 
-def test_audit_within_seconds(run: Run, documents: dict[str, Path], tmp_path: Path) -> None:
+def test_audit_within_seconds(documents: dict[str, Path], tmp_path: Path) -> None:
     proof = tmp_path / "proof.json"
     run("certify", documents["certified"], "-o", proof)
     plain, timed = (run("audit", "--json", *more, documents["certified"], proof) for more in ((), ("--seconds", "60")))
@@ -803,7 +791,7 @@ def test_audit_within_seconds(run: Run, documents: dict[str, Path], tmp_path: Pa
     "stage", ["draw", "subdivide", "vertex_reports", "fold_map", "crossing_conditions", "find_order", "audit"]
 )
 def test_an_internal_error_is_no_verdict(
-    stage: str, run: Run, documents: dict[str, Path], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    stage: str, documents: dict[str, Path], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     def broken(*_: object, **__: object) -> None:
         raise ZeroDivisionError("on purpose")
@@ -822,7 +810,7 @@ def test_an_internal_error_is_no_verdict(
 
 
 def test_a_certificate_that_the_kernel_refuses_is_an_internal_error(
-    run: Run, documents: dict[str, Path], monkeypatch: pytest.MonkeyPatch
+    documents: dict[str, Path], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     class Sabotaged(certify_module.Evidence):
         def certified(self, *parts: Any) -> dict[str, Any]:
@@ -863,7 +851,7 @@ def test_as_a_process(root: Path, documents: dict[str, Path]) -> None:
     assert "Traceback" not in done.stdout + done.stderr
 
 
-def test_explain(run: Run, proofs: Path) -> None:
+def test_explain(proofs: Path) -> None:
     refuted = run("explain", proofs / "refuted" / "trapped-panel.toml")
     assert refuted.exit_code == 1
     assert "both valley folds left-low–left-high and right-low–right-high trap panel" in refuted.output

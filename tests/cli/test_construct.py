@@ -5,23 +5,21 @@ from __future__ import annotations
 import json
 import re
 import time
-from collections.abc import Callable
 from fractions import Fraction
 from pathlib import Path
 from typing import Any
 from xml.etree import ElementTree
 
 import pytest
-from click.testing import CliRunner, Result
+from click.testing import CliRunner
 
+from tests.cli.command import run
 from verify import cli
 from verify.kernel.check import check_files
 from verify.pattern.document import load, read
 from verify.pattern.limits import Limits
 from verify.pattern.source import Malformed
 from verify.tasks.construct import construct
-
-Run = Callable[..., Result]
 
 PENNANT = """format = "creaseproof-pattern/1"
 title = "Pennant"
@@ -42,15 +40,7 @@ loops = [["a", "b", "c", "d"]]
 SAIL = PENNANT.replace('"b", "c", "d"', '"b", "c"').replace("[71, 13]", "[40, 0]").replace("[28, 55]", "[0, 30]")
 
 
-@pytest.fixture
-def run() -> Run:
-    def invoke(*arguments: object) -> Result:
-        return CliRunner().invoke(cli.main, [str(a) for a in arguments])
-
-    return invoke
-
-
-def test_construct_writes_what_the_kernel_accepts(run: Run, tmp_path: Path) -> None:
+def test_construct_writes_what_the_kernel_accepts(tmp_path: Path) -> None:
     (tmp_path / "pennant.toml").write_text(PENNANT)
     out, certificate = tmp_path / "pattern.toml", tmp_path / "certificate.json"
     done = run("construct", tmp_path / "pennant.toml", "-o", out, "--certificate", certificate, "--tries", 5)
@@ -71,7 +61,7 @@ def _float(text: str) -> float:
     return float(top) / float(bottom or 1)
 
 
-def test_exact_leaves_the_target_where_it_is(run: Run, tmp_path: Path) -> None:
+def test_exact_leaves_the_target_where_it_is(tmp_path: Path) -> None:
     (tmp_path / "pennant.toml").write_text(PENNANT.replace('"b", "c", "d"', '"b", "c"'))
     done = run("construct", tmp_path / "pennant.toml", "-o", tmp_path / "p.json", "--exact", "--tries", 1, "--json")
     assert done.exit_code == 0, done.output
@@ -81,7 +71,7 @@ def test_exact_leaves_the_target_where_it_is(run: Run, tmp_path: Path) -> None:
     assert [made.points[n] for n in "abc"] == [("0", "0"), ("71", "13"), ("28", "55")]
 
 
-def test_nothing_moves_that_need_not(run: Run, tmp_path: Path) -> None:
+def test_nothing_moves_that_need_not(tmp_path: Path) -> None:
     (tmp_path / "sail.toml").write_text(SAIL)
     done = run("construct", tmp_path / "sail.toml", "-o", tmp_path / "p.toml", "--prefer", "layers")
     assert done.exit_code == 0, done.output
@@ -89,7 +79,7 @@ def test_nothing_moves_that_need_not(run: Run, tmp_path: Path) -> None:
     assert [load(tmp_path / "p.toml").points[n] for n in "abc"] == [("0", "0"), ("40", "0"), ("0", "30")]
 
 
-def test_from_an_svg_drawing(run: Run, tmp_path: Path) -> None:
+def test_from_an_svg_drawing(tmp_path: Path) -> None:
     (tmp_path / "window.svg").write_text(
         '<svg xmlns="http://www.w3.org/2000/svg" width="80mm" height="80mm" viewBox="0 0 80 80"><rect x="20" '
         'y="20" width="40" height="40"/></svg>'
@@ -109,7 +99,7 @@ def test_from_an_svg_drawing(run: Run, tmp_path: Path) -> None:
         (('"a", "b", "c"', '"a", "b", "x"'), 2, "expected"),
     ],
 )
-def test_what_cannot_be_constructed(run: Run, tmp_path: Path, edit: tuple[str, str], status: int, said: str) -> None:
+def test_what_cannot_be_constructed(tmp_path: Path, edit: tuple[str, str], status: int, said: str) -> None:
     path = tmp_path / "sail.toml"
     path.write_text(SAIL.replace(*edit))
     verdict = "malformed" if status == 2 else "unsupported"
@@ -123,7 +113,7 @@ def test_what_cannot_be_constructed(run: Run, tmp_path: Path, edit: tuple[str, s
     assert keys["findings"]
 
 
-def test_misuse_of_the_command(run: Run, tmp_path: Path) -> None:
+def test_misuse_of_the_command(tmp_path: Path) -> None:
     path = tmp_path / "sail.toml"
     path.write_text(SAIL)
     assert run("construct", path, "-o", path).exit_code == 2
@@ -165,7 +155,7 @@ def test_no_pattern_is_undecided_and_never_a_pattern(monkeypatch: pytest.MonkeyP
     assert "seconds" in made.reason
 
 
-def test_letters_of_a_word(run: Run, tmp_path: Path) -> None:
+def test_letters_of_a_word(tmp_path: Path) -> None:
     done = run("letters", "lil7", "-o", tmp_path / "word", "--tries", 4)
     assert done.exit_code == 0, done.output
     names = sorted(p.name for p in (tmp_path / "word").iterdir())
@@ -178,7 +168,7 @@ def test_letters_of_a_word(run: Run, tmp_path: Path) -> None:
     assert done.output.count("certified") == 4
 
 
-def test_a_word_in_one_sheet(run: Run, tmp_path: Path) -> None:
+def test_a_word_in_one_sheet(tmp_path: Path) -> None:
     done = run("letters", "LI", "-o", tmp_path, "--one-sheet", "--tries", 12, "--json")
     keys = json.loads(done.output)
     assert (done.exit_code, keys["verdict"]) == (0, "certified"), done.output
@@ -225,7 +215,7 @@ ARROW = """<svg xmlns="http://www.w3.org/2000/svg" width="120mm" height="120mm" 
 
 
 def test_a_pattern_that_cannot_be_written_down_is_no_mistake_in_the_drawing(
-    run: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     def too_long(*_: object) -> None:
         raise Malformed("drawing.svg", "points.c1", "found 4586 characters", "4000 at most")
@@ -238,7 +228,7 @@ def test_a_pattern_that_cannot_be_written_down_is_no_mistake_in_the_drawing(
     assert "the pattern's numbers are too long to be written down" in made.output
 
 
-def test_two_chevrons_are_left_as_they_are_drawn(run: Run, tmp_path: Path) -> None:
+def test_two_chevrons_are_left_as_they_are_drawn(tmp_path: Path) -> None:
     """Directions near 45° that are rational give perpendiculars that do not end here; those of true 45° end."""
     (tmp_path / "chevrons.svg").write_text(ARROW)
     done = run("construct", tmp_path / "chevrons.svg", "-o", tmp_path / "p.toml", "--json")
@@ -246,7 +236,7 @@ def test_two_chevrons_are_left_as_they_are_drawn(run: Run, tmp_path: Path) -> No
     assert (done.exit_code, keys["verdict"], keys["moved"]) == (0, "certified", 0), done.output
 
 
-def test_how_many_sets_of_creases_fold_is_said_of_sets_alone(run: Run, tmp_path: Path) -> None:
+def test_how_many_sets_of_creases_fold_is_said_of_sets_alone(tmp_path: Path) -> None:
     """Of this fish two figures come to nothing before any set of their creases is solved; what was written folds."""
     fish = "M40 100 L80 70 L120 90 L160 70 L160 130 L120 110 L80 130 Z"
     (tmp_path / "fish.svg").write_text(
@@ -259,7 +249,7 @@ def test_how_many_sets_of_creases_fold_is_said_of_sets_alone(run: Run, tmp_path:
     assert 0 <= keys["failed"] < keys["tried"]
 
 
-def test_what_moved_is_said_with_the_reason(run: Run, tmp_path: Path) -> None:
+def test_what_moved_is_said_with_the_reason(tmp_path: Path) -> None:
     """The squares of the lengths are 53, 113, 137, 173 and 488, so the field has degree 32. It stays within one
     percent.
     """
@@ -277,7 +267,7 @@ def test_what_moved_is_said_with_the_reason(run: Run, tmp_path: Path) -> None:
     assert json.loads(bound.output)["moved"] <= 0.001
 
 
-def test_the_time_holds_for_everything(run: Run, tmp_path: Path) -> None:
+def test_the_time_holds_for_everything(tmp_path: Path) -> None:
     """Also for exact arithmetic in a field of high degree, in which one figure alone takes minutes."""
     turned = PENNANT.replace("[0, 0]", '[0, "sqrt(3)"]').replace("[71, 13]", '[71, "13 + sqrt(7)"]')
     (tmp_path / "pennant.toml").write_text(turned)
@@ -294,7 +284,7 @@ def test_hardly_any_time_is_a_limit_and_no_mistake(seconds: float) -> None:
     assert (made.pattern is None) == (made.verdict == "undecided") == ("the limit seconds" in made.reason)
 
 
-def test_lines_to_blame_are_drawn(run: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_lines_to_blame_are_drawn(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Perpendiculars followed for one step only do not end: the drawing holds the lines named, and their names."""
     monkeypatch.setattr("verify.construct.perpendiculars.MOST_STEPS", 1)
     path = tmp_path / "rectangle.toml"
@@ -314,10 +304,10 @@ def test_lines_to_blame_are_drawn(run: Run, tmp_path: Path, monkeypatch: pytest.
     assert "\n".join(drawn).count("M") == len(keys["blamed"]) + 1  # and one in the legend
 
 
-def test_lines_of_a_contradiction_are_named_and_drawn(
-    run: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    """Where no set of creases has a layer order, the lines by which run the perpendiculars that contradict each other."""
+def test_lines_of_a_contradiction_are_named_and_drawn(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where no set of creases has a layer order: the lines by which run the perpendiculars that contradict each
+    other.
+    """
     from verify.construct import propose
     from verify.construct.choices import Refusal
     from verify.construct.propose import Failure

@@ -12,9 +12,9 @@ from typing import Any
 import click
 import pdfplumber
 import pytest
-from click.testing import CliRunner, Result
 
 import verify
+from tests.cli.command import run
 from verify.cli import MODULES, main
 
 PROOFS = Path(__file__).resolve().parents[2] / "proofs"
@@ -37,10 +37,6 @@ paths = [["a", "b", "c", "d", "end"]]
 [cut]
 snips = 4
 """
-
-
-def run(*arguments: object) -> Result:
-    return CliRunner().invoke(main, [str(a) for a in arguments])
 
 
 def test_audit_names_the_file_that_is_missing(tmp_path: Path) -> None:

@@ -5,20 +5,16 @@ from __future__ import annotations
 import json
 import subprocess
 import sys
-from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import pytest
-from click.testing import CliRunner, Result
 
 import verify
-from verify import cli
+from tests.cli.command import run
 from verify.pattern.document import Document
 from verify.pattern.recipe import Recipe
 from verify.words.step_words import step_words
-
-Run = Callable[..., Result]
 
 PROOFS = Path(__file__).resolve().parents[2] / "proofs"
 RECIPES, REFUSED = PROOFS / "recipes", PROOFS / "recipes-refused"
@@ -40,14 +36,6 @@ outline = ["a", "b", "c", "d"]
 [cut]
 along = { through = ["p", "q"] }
 """
-
-
-@pytest.fixture
-def run() -> Run:
-    def invoke(*arguments: object) -> Result:
-        return CliRunner().invoke(cli.main, [str(a) for a in arguments])
-
-    return invoke
 
 
 @pytest.fixture
@@ -79,7 +67,7 @@ EXIT_STATUS = [
 
 @pytest.mark.parametrize(("path", "verdict", "code"), EXIT_STATUS, ids=[p.stem for p, _, _ in EXIT_STATUS])
 @pytest.mark.parametrize("command", ["fold", "certify", "explain"])
-def test_verdict_and_exit_status(run: Run, command: str, path: Path, verdict: str, code: int) -> None:
+def test_verdict_and_exit_status(command: str, path: Path, verdict: str, code: int) -> None:
     done = run(command, path)
     assert done.exit_code == code
     assert done.output.startswith(f"{verdict}: ")
@@ -93,7 +81,7 @@ def test_verdict_and_exit_status(run: Run, command: str, path: Path, verdict: st
 # ---- fold
 
 
-def test_fold_says_what_is_cut(run: Run) -> None:
+def test_fold_says_what_is_cut() -> None:
     lines = run("fold", RECIPES / "what-does-it-make.json").output.splitlines()
     assert lines[0] == "certified: What does this cut make?"
     assert "  every step can be done, and the sheet lies flat (no target, so no cut is claimed)" in lines
@@ -110,7 +98,7 @@ def test_fold_says_what_is_cut(run: Run) -> None:
     ]
 
 
-def test_fold_says_every_step(run: Run) -> None:
+def test_fold_says_every_step() -> None:
     document = verify.load(RECIPES / "shutters.toml")
     assert isinstance(document, Recipe)
     lines = run("fold", RECIPES / "shutters.toml").output.splitlines()
@@ -123,7 +111,7 @@ def test_fold_says_every_step(run: Run) -> None:
     )
 
 
-def test_fold_of_an_open_line(run: Run, strip: Path) -> None:
+def test_fold_of_an_open_line(strip: Path) -> None:
     lines = run("fold", strip).output.splitlines()
     (at,) = (k for k, x in enumerate(lines) if x.startswith("  cut line 1, from "))
     assert lines[at].endswith(": 2 straight pieces")
@@ -131,14 +119,14 @@ def test_fold_of_an_open_line(run: Run, strip: Path) -> None:
     assert any(x.endswith("then 5 mm") for x in lines[at + 1 : at + 3])
 
 
-def test_fold_along_the_edge(run: Run, strip: Path) -> None:
+def test_fold_along_the_edge(strip: Path) -> None:
     strip.write_text(STRIP.replace('"p", "q"', '"b", "c"'))
     output = run("fold", strip).output
     assert "the cut line meets no paper: nothing is cut" in output
     assert "along part of its way the cut runs along the sheet's own edge and cuts nothing there" in output
 
 
-def test_fold_says_by_how_much_a_cut_misses(run: Run) -> None:
+def test_fold_says_by_how_much_a_cut_misses() -> None:
     output = run("fold", REFUSED / "star-by-eye.toml").output
     assert "the cut misses the target: greatest distance between the outlines 2.19" in output
     assert "(both proved)" in output
@@ -158,7 +146,7 @@ def eval_fraction(text: str) -> float:
     return int(top) / int(bottom or "1")
 
 
-def test_fold_json(run: Run) -> None:
+def test_fold_json() -> None:
     keys = json.loads(run("fold", RECIPES / "window-three-folds.toml", "--json").output)
     assert set(keys) == {"document", "title", "verdict", "statement_sha256", "claims", "findings", "facts", "cut"}
     assert keys["claims"] == ["folds-flat", "cut-exact"]
@@ -178,7 +166,7 @@ def test_fold_json(run: Run) -> None:
     assert {f["kind"] for f in steps} == {"done"}
 
 
-def test_fold_json_of_a_refused_step(run: Run) -> None:
+def test_fold_json_of_a_refused_step() -> None:
     keys = json.loads(run("fold", REFUSED / "held-layer.toml", "--json").output)
     assert "cut" not in keys
     (failure,) = (f for f in keys["findings"] if f["level"] == "fails")
@@ -196,7 +184,7 @@ def test_fold_json_of_a_refused_step(run: Run) -> None:
         pytest.param("star-exact.toml", "json", marks=pytest.mark.long),
     ],
 )
-def test_the_pattern_that_is_written_is_certified(run: Run, tmp_path: Path, name: str, suffix: str) -> None:
+def test_the_pattern_that_is_written_is_certified(tmp_path: Path, name: str, suffix: str) -> None:
     output = tmp_path / f"pattern.{suffix}"
     done = run("fold", RECIPES / name, "-o", output)
     assert done.exit_code == 0
@@ -210,7 +198,7 @@ def test_the_pattern_that_is_written_is_certified(run: Run, tmp_path: Path, name
     json.loads(quiet.output)  # nothing but the object
 
 
-def test_without_a_target_the_outline_becomes_the_target(run: Run, tmp_path: Path) -> None:
+def test_without_a_target_the_outline_becomes_the_target(tmp_path: Path) -> None:
     output = tmp_path / "pattern.toml"
     assert run("fold", RECIPES / "what-does-it-make.json", "-o", output).exit_code == 0
     pattern = verify.load(output)
@@ -221,7 +209,7 @@ def test_without_a_target_the_outline_becomes_the_target(run: Run, tmp_path: Pat
     assert (result.verdict, result.claims) == ("certified", ("folds-flat", "cut-exact"))
 
 
-def test_no_pattern_of_a_refused_step(run: Run, tmp_path: Path) -> None:
+def test_no_pattern_of_a_refused_step(tmp_path: Path) -> None:
     output = tmp_path / "pattern.toml"
     assert run("fold", REFUSED / "held-layer.toml", "-o", output).exit_code == 1
     assert not output.exists()
@@ -246,7 +234,7 @@ def test_no_pattern_of_a_refused_step(run: Run, tmp_path: Path) -> None:
     ],
 )
 def test_the_bare_kernel_accepts_the_certificate(
-    run: Run, root: Path, tmp_path: Path, path: Path, proves: str, kind: str | None
+    root: Path, tmp_path: Path, path: Path, proves: str, kind: str | None
 ) -> None:
     certificate = tmp_path / "certificate.json"
     run("fold", path, "--certificate", certificate)
@@ -277,7 +265,7 @@ def test_the_bare_kernel_accepts_the_certificate(
     ],
 )
 def test_a_target_and_a_line_to_cut_along(
-    run: Run, root: Path, strip: Path, tmp_path: Path, paths: str, proves: str, kind: str | None
+    root: Path, strip: Path, tmp_path: Path, paths: str, proves: str, kind: str | None
 ) -> None:
     text = STRIP.replace("[sheet]", "e = [0, 5]\nf = [8, 5]\n[sheet]").replace(
         "[cut]", f"[target]\npaths = [{paths}]\n[cut]"
@@ -291,7 +279,7 @@ def test_a_target_and_a_line_to_cut_along(
     assert (keys["accepted"], keys["proves"], keys["kind"]) == (True, proves, kind)
 
 
-def test_another_recipes_certificate_is_rejected(run: Run, root: Path, tmp_path: Path) -> None:
+def test_another_recipes_certificate_is_rejected(root: Path, tmp_path: Path) -> None:
     certificate = tmp_path / "certificate.json"
     run("fold", RECIPES / "window-two-folds.toml", "--certificate", certificate)
     for other in (RECIPES / "window-three-folds.toml", PROOFS / "certified" / "window-two-folds.toml"):
@@ -301,13 +289,13 @@ def test_another_recipes_certificate_is_rejected(run: Run, root: Path, tmp_path:
         assert done.output.startswith("rejected: ")
 
 
-def test_no_certificate_where_nothing_is_proved(run: Run, tmp_path: Path) -> None:
+def test_no_certificate_where_nothing_is_proved(tmp_path: Path) -> None:
     for name in ("cubic.toml", "no-such-mark.toml"):
         run("fold", REFUSED / name, "--certificate", tmp_path / "certificate.json")
     assert list(tmp_path.iterdir()) == []
 
 
-def test_fold_takes_recipes_only(run: Run) -> None:
+def test_fold_takes_recipes_only() -> None:
     for command in ("fold", "tolerance"):
         done = run(command, PROOFS / "certified" / "kite.toml")
         assert done.exit_code == 2
@@ -316,13 +304,13 @@ def test_fold_takes_recipes_only(run: Run) -> None:
         assert json.loads(keys.output)["findings"][0]["where"] == ["format"]
 
 
-def test_count_takes_patterns_only(run: Run) -> None:
+def test_count_takes_patterns_only() -> None:
     done = run("count", RECIPES / "kite.toml")
     assert done.exit_code == 2
     assert "creaseproof fold RECIPE -o PATTERN writes one" in done.output
 
 
-def test_a_file_that_is_not_there(run: Run) -> None:
+def test_a_file_that_is_not_there() -> None:
     for command in ("fold", "tolerance"):
         done = run(command, "no-such-file.toml")
         assert done.exit_code == 2
@@ -332,7 +320,7 @@ def test_a_file_that_is_not_there(run: Run) -> None:
 # ---- certify, explain
 
 
-def test_certify_a_table_of_both_sorts(run: Run, tmp_path: Path) -> None:
+def test_certify_a_table_of_both_sorts(tmp_path: Path) -> None:
     paths = [
         RECIPES / "kite.toml",
         PROOFS / "certified" / "star.toml",
@@ -353,7 +341,7 @@ def test_certify_a_table_of_both_sorts(run: Run, tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("name", ["kite.toml", "letter-t.toml", "snowflake.toml"])
-def test_explain_a_certified_recipe(run: Run, name: str) -> None:
+def test_explain_a_certified_recipe(name: str) -> None:
     done = run("explain", RECIPES / name)
     assert done.exit_code == 0
     lines = done.output.splitlines()
@@ -370,20 +358,20 @@ def test_explain_a_certified_recipe(run: Run, name: str) -> None:
     assert lines[-1] == f"Statement {document.statement_sha256}"
 
 
-def test_explain_a_refused_step(run: Run) -> None:
+def test_explain_a_refused_step() -> None:
     done = run("explain", REFUSED / "tearing.toml")
     assert done.exit_code == 1
     assert "  FAILS step 3 cannot be done (fold the top layer and what is joined to it with e over, " in done.output
     assert "Proved (the kernel accepted the refutation)" in done.output
 
 
-def test_explain_an_unsupported_recipe(run: Run) -> None:
+def test_explain_an_unsupported_recipe() -> None:
     output = run("explain", REFUSED / "cubic.toml").output
     assert "cubic equation" in output
     assert "a limit was reached" not in output
 
 
-def test_fold_says_when_certify_refutes_what_it_writes(run: Run, tmp_path: Path) -> None:
+def test_fold_says_when_certify_refutes_what_it_writes(tmp_path: Path) -> None:
     for name, verdict in (("cut-misses-by-a-hair.toml", "refuted"), ("kite.toml", "certified")):
         folder = RECIPES if verdict == "certified" else REFUSED
         output = tmp_path / name
@@ -401,7 +389,7 @@ def test_fold_says_when_certify_refutes_what_it_writes(run: Run, tmp_path: Path)
 # ---- tolerance
 
 
-def test_tolerance(run: Run) -> None:
+def test_tolerance() -> None:
     done = run("tolerance", RECIPES / "kite.toml", "--samples", 4, "--error", 0.25, "--width", 2)
     assert done.exit_code == 0
     lines = done.output.splitlines()
@@ -415,7 +403,7 @@ def test_tolerance(run: Run) -> None:
     assert lines[-1] == "  4 layers along the cut, about 0.4 mm of paper (typical values, no standard)"
 
 
-def test_tolerance_json(run: Run) -> None:
+def test_tolerance_json() -> None:
     keys = json.loads(run("tolerance", RECIPES / "kite.toml", "--samples", 4, "--json").output)
     assert set(keys) == {
         "error", "width", "samples", "first_order", "largest", "typical", "failed", "allowed", "effects", "unit",
@@ -439,7 +427,7 @@ def test_tolerance_json(run: Run) -> None:
 
 
 @pytest.mark.parametrize(("options", "height"), [([], 1.6), (["--grammage", 160], 3.2), (["--thickness", 0.05], 0.8)])
-def test_the_height_of_the_stack_and_a_warning(run: Run, options: list[object], height: float) -> None:
+def test_the_height_of_the_stack_and_a_warning(options: list[object], height: float) -> None:
     arguments = ["tolerance", RECIPES / "letter-x.toml", "--samples", 1, *options]
     assert json.loads(run(*arguments, "--json").output)["stack_mm"] == pytest.approx(height)
     output = run(*arguments).output
@@ -451,7 +439,7 @@ def test_the_height_of_the_stack_and_a_warning(run: Run, options: list[object], 
     ("name", "code", "says"),
     [("held-layer.toml", 1, "refuted: "), ("cubic.toml", 4, "unsupported: "), ("no-such-mark.toml", 2, "malformed: ")],
 )
-def test_tolerance_of_what_cannot_be_folded(run: Run, name: str, code: int, says: str) -> None:
+def test_tolerance_of_what_cannot_be_folded(name: str, code: int, says: str) -> None:
     done = run("tolerance", REFUSED / name)
     assert done.exit_code == code
     assert done.output.startswith(says)
@@ -460,7 +448,7 @@ def test_tolerance_of_what_cannot_be_folded(run: Run, name: str, code: int, says
     assert json.loads(keys.output)["verdict"] == says.removesuffix(": ")
 
 
-def test_tolerance_without_a_cut(run: Run, strip: Path) -> None:
+def test_tolerance_without_a_cut(strip: Path) -> None:
     strip.write_text(STRIP[: STRIP.index("[cut]")])
     done = run("tolerance", strip)
     assert (done.exit_code, done.output) == (4, "unsupported: nothing is cut by one straight cut\n")
@@ -471,13 +459,13 @@ def test_tolerance_without_a_cut(run: Run, strip: Path) -> None:
 @pytest.mark.parametrize(
     "option", [["--error", "0"], ["--width", "-1"], ["--samples", "0"], ["--seed", "x"], ["--thickness", "0"]]
 )
-def test_options_out_of_range(run: Run, option: list[str]) -> None:
+def test_options_out_of_range(option: list[str]) -> None:
     done = run("tolerance", RECIPES / "kite.toml", *option)
     assert done.exit_code == 2
     assert option[0] in done.output
 
 
-def test_names_that_would_steer_a_terminal(run: Run, tmp_path: Path) -> None:
+def test_names_that_would_steer_a_terminal(tmp_path: Path) -> None:
     """What a document says is printed without control characters."""
     keys = verify.load(RECIPES / "what-does-it-make.json").keys()
     text = json.dumps(keys).replace("pencil-edge", "pencil\\u001b[31m").replace("What does", "What\\u0007 does")
@@ -490,7 +478,7 @@ def test_names_that_would_steer_a_terminal(run: Run, tmp_path: Path) -> None:
         assert "\x07" not in done.output
 
 
-def test_internal_errors_are_no_verdict(run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_internal_errors_are_no_verdict(monkeypatch: pytest.MonkeyPatch) -> None:
     def broken(*_: object, **__: object) -> None:
         raise RuntimeError("the fold is a lie")
 

@@ -8,19 +8,14 @@ from pathlib import Path
 
 import pdfplumber
 import pytest
-from click.testing import CliRunner, Result
 
 import verify
-from verify.cli import main
+from tests.cli.command import run
 from verify.construct.letterforms.forms import forms
 from verify.construct.letterforms.spelling import spelled
 from verify.kernel.check import check_files
 from verify.pattern.drawing import draw
 from verify.pattern.recipe import Recipe
-
-
-def run(*arguments: object) -> Result:
-    return CliRunner().invoke(main, [str(a) for a in arguments])
 
 
 def size(path: Path) -> tuple[float, float]:

@@ -9,16 +9,12 @@ from pathlib import Path
 
 import click
 import pytest
-from click.testing import CliRunner, Result
 
 import verify
+from tests.cli.command import run
 from verify.cli import MODULES, main
 from verify.cli.options import Amount, Length
 from verify.pattern.limits import Limits
-
-
-def run(*arguments: object) -> Result:
-    return CliRunner().invoke(main, [str(a) for a in arguments])
 
 
 def parameters() -> Iterator[tuple[str, click.Parameter]]:

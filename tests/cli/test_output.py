@@ -13,18 +13,15 @@ import sys
 from pathlib import Path
 
 import pytest
-from click.testing import CliRunner, Result
+from click.testing import Result
 
 import verify
+from tests.cli.command import run
 from verify.cli import MODULES, main
 from verify.pattern.families import strip
 from verify.pattern.files import put
 
 BEFORE = b"what was there before\n"
-
-
-def run(*arguments: object) -> Result:
-    return CliRunner().invoke(main, [str(a) for a in arguments])
 
 
 @pytest.fixture

@@ -6,14 +6,9 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from click.testing import CliRunner
 
-from verify.cli import main
+from tests.cli.command import run
 from verify.show.style import LIGHT
-
-
-def run(*arguments: object):
-    return CliRunner().invoke(main, [str(a) for a in arguments])
 
 
 def test_picture_writes_five_pictures_and_ends_with_the_verdicts_status(proofs: Path, tmp_path: Path):

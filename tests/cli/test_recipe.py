@@ -4,32 +4,19 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Callable
 from pathlib import Path
 
-import pytest
-from click.testing import CliRunner, Result
-
 import verify
-from verify import cli
+from tests.cli.command import run
 from verify.construct.letterforms.forms import forms
 from verify.pattern.recipe import Recipe
 
-Run = Callable[..., Result]
 PROOFS = Path(__file__).resolve().parents[2] / "proofs"
 SVG = """<svg xmlns="http://www.w3.org/2000/svg" width="60mm" height="60mm" viewBox="0 0 60 60">
 <polygon points="10,10 50,10 50,50 10,50" fill="none" stroke="black"/></svg>"""
 
 
-@pytest.fixture
-def run() -> Run:
-    def invoke(*arguments: object) -> Result:
-        return CliRunner().invoke(cli.main, [str(a) for a in arguments])
-
-    return invoke
-
-
-def test_what_is_written_is_certified_again(run: Run, tmp_path: Path) -> None:
+def test_what_is_written_is_certified_again(tmp_path: Path) -> None:
     out, certificate = tmp_path / "kite.toml", tmp_path / "kite.certificate.json"
     done = run("recipe", PROOFS / "recipes" / "kite.toml", "-o", out, "--certificate", certificate)
     assert done.exit_code == 0, done.output
@@ -42,7 +29,7 @@ def test_what_is_written_is_certified_again(run: Run, tmp_path: Path) -> None:
     assert run("audit", out, certificate).exit_code == 0
 
 
-def test_a_drawing(run: Run, tmp_path: Path) -> None:
+def test_a_drawing(tmp_path: Path) -> None:
     drawing = tmp_path / "window.svg"
     drawing.write_text(SVG)
     done = run("recipe", drawing, "-o", tmp_path / "window.toml", "--json")
@@ -51,7 +38,7 @@ def test_a_drawing(run: Run, tmp_path: Path) -> None:
     assert (answer["verdict"], answer["shown"], answer["folds"], answer["layers"]) == ("certified", "shortest", 2, 4)
 
 
-def test_the_most_forgiving_recipe(run: Run) -> None:
+def test_the_most_forgiving_recipe() -> None:
     """With as few folds as without it."""
     kite = PROOFS / "recipes" / "kite.toml"
     answers = [
@@ -70,7 +57,7 @@ def test_the_longest_shortest_fold() -> None:
     assert sizes[1] >= sizes[0]
 
 
-def test_a_triangle_that_no_simple_folds_free(run: Run, tmp_path: Path) -> None:
+def test_a_triangle_that_no_simple_folds_free(tmp_path: Path) -> None:
     drawing = tmp_path / "sail.svg"
     drawing.write_text(SVG.replace("10,10 50,10 50,50 10,50", "10,10 50,10 20,45"))
     done = run("recipe", drawing)
@@ -83,7 +70,7 @@ def test_a_triangle_that_no_simple_folds_free(run: Run, tmp_path: Path) -> None:
     assert (letter["shown"], letter["none_by"]) == ("none", "search")
 
 
-def test_none_is_undecided_and_writes_nothing(run: Run, tmp_path: Path) -> None:
+def test_none_is_undecided_and_writes_nothing(tmp_path: Path) -> None:
     out = tmp_path / "f.toml"
     done = run("recipe", PROOFS / "alphabet" / "F.toml", "-o", out, "--all-layers")
     assert done.exit_code == 3
@@ -91,7 +78,7 @@ def test_none_is_undecided_and_writes_nothing(run: Run, tmp_path: Path) -> None:
     assert not out.exists()
 
 
-def test_the_target_is_not_overwritten(run: Run, tmp_path: Path) -> None:
+def test_the_target_is_not_overwritten(tmp_path: Path) -> None:
     target = tmp_path / "kite.toml"
     before = (PROOFS / "recipes" / "kite.toml").read_bytes()
     target.write_bytes(before)
@@ -101,7 +88,7 @@ def test_the_target_is_not_overwritten(run: Run, tmp_path: Path) -> None:
     assert target.read_bytes() == before
 
 
-def test_a_document_that_is_none(run: Run, tmp_path: Path) -> None:
+def test_a_document_that_is_none(tmp_path: Path) -> None:
     path = tmp_path / "bad.toml"
     path.write_text("format = 1")
     done = run("recipe", path)
@@ -118,7 +105,7 @@ def begun(name: str, steps: int, folder: Path) -> Path:
     return path
 
 
-def test_stuck_says_no_more_than_is_asked(run: Run, tmp_path: Path) -> None:
+def test_stuck_says_no_more_than_is_asked(tmp_path: Path) -> None:
     house, start = PROOFS / "recipes" / "house.toml", begun("house", 1, tmp_path)
     said = {
         tell: run("recipe", house, "--after", start, "--tell", tell) for tell in ("lines", "spoilt", "enough", "next")
@@ -134,7 +121,7 @@ def test_stuck_says_no_more_than_is_asked(run: Run, tmp_path: Path) -> None:
     assert [done.exit_code for done in said.values()] == [3, 3, 3, 0]
 
 
-def test_stuck_and_all_of_it(run: Run, tmp_path: Path) -> None:
+def test_stuck_and_all_of_it(tmp_path: Path) -> None:
     out = tmp_path / "whole.toml"
     done = run(
         "recipe", PROOFS / "recipes" / "house.toml", "--after", begun("house", 1, tmp_path), "--tell", "all", "-o", out
@@ -149,7 +136,7 @@ def test_stuck_and_all_of_it(run: Run, tmp_path: Path) -> None:
     assert verify.certify(whole).verdict == "certified"
 
 
-def test_stuck_with_layers_that_disagree(run: Run, tmp_path: Path) -> None:
+def test_stuck_with_layers_that_disagree(tmp_path: Path) -> None:
     letter = PROOFS / "recipes" / "letter-t.toml"
     done = run("recipe", letter, "--after", begun("letter-t", 2, tmp_path), "--tell", "spoilt")
     assert "and lies there on blank paper" in done.output
@@ -184,7 +171,7 @@ snips = 1
 """
 
 
-def test_a_hint_says_where_a_mark_is_that_an_earlier_crease_makes(run: Run, tmp_path: Path) -> None:
+def test_a_hint_says_where_a_mark_is_that_an_earlier_crease_makes(tmp_path: Path) -> None:
     """Folded in half along its line of symmetry, y = 100, which the side from (160, 130) to (160, 70) crosses."""
     path = tmp_path / "fish.toml"
     path.write_text(FISH + 'fold = { line = ["ne", "nw"], onto = ["se", "sw"] }\nmoves = "ne"\n')
@@ -194,7 +181,7 @@ def test_a_hint_says_where_a_mark_is_that_an_earlier_crease_makes(run: Run, tmp_
     assert where[1] in done.output.splitlines()[-1]
 
 
-def test_a_place_that_is_said_to_be_blank_is_none_of_the_outline(run: Run, tmp_path: Path) -> None:
+def test_a_place_that_is_said_to_be_blank_is_none_of_the_outline(tmp_path: Path) -> None:
     """Folded in half across, the middle of the side at x = 160 comes to lie on the nose, a corner of the outline."""
     path = tmp_path / "fish.toml"
     path.write_text(FISH + 'fold = { point = "sw", onto = "se" }\nmoves = "sw"\n')
@@ -203,7 +190,7 @@ def test_a_place_that_is_said_to_be_blank_is_none_of_the_outline(run: Run, tmp_p
     assert "(40, 100)" not in done.output
 
 
-def test_stuck_after_steps_that_turn_mark_and_unfold(run: Run, tmp_path: Path) -> None:
+def test_stuck_after_steps_that_turn_mark_and_unfold(tmp_path: Path) -> None:
     """Half a star, folded as its recipe does with guide creases and marks."""
     star = PROOFS / "recipes" / "star-exact.toml"
     done = run("recipe", star, "--after", begun("star-exact", 16, tmp_path), "--tell", "next")
@@ -215,7 +202,7 @@ def test_stuck_after_steps_that_turn_mark_and_unfold(run: Run, tmp_path: Path) -
     assert "1 more fold is enough" in done.output
 
 
-def test_stuck_with_a_recipe_that_has_no_target_yet(run: Run, tmp_path: Path) -> None:
+def test_stuck_with_a_recipe_that_has_no_target_yet(tmp_path: Path) -> None:
     """The folds alone, with marks of its own; the target, and what of it is the figure, come from the other
     document.
     """
@@ -243,7 +230,7 @@ def test_stuck_with_a_recipe_that_has_no_target_yet(run: Run, tmp_path: Path) ->
     assert len(whole.steps) == 3
 
 
-def test_stuck_at_the_end_or_on_another_sheet(run: Run, tmp_path: Path) -> None:
+def test_stuck_at_the_end_or_on_another_sheet(tmp_path: Path) -> None:
     house = PROOFS / "recipes" / "house.toml"
     done = run("recipe", house, "--after", house)
     assert done.output.splitlines() == ["the outline lies on one line, and nothing else does: cut"]
@@ -252,7 +239,7 @@ def test_stuck_at_the_end_or_on_another_sheet(run: Run, tmp_path: Path) -> None:
     assert "found another sheet" in done.output
 
 
-def test_options_that_do_not_go_together(run: Run) -> None:
+def test_options_that_do_not_go_together() -> None:
     house = PROOFS / "recipes" / "house.toml"
     for options, words in (
         (("--tell", "next"), "expected --after RECIPE"),

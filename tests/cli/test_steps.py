@@ -3,19 +3,16 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable
 from functools import cache
 from pathlib import Path
 
 import pytest
-from click.testing import CliRunner, Result
 
 import verify
-from verify import cli
+from tests.cli.command import run
 from verify.kernel.check import check_files
 
 PROOFS = Path(__file__).resolve().parents[2] / "proofs"
-Run = Callable[..., Result]
 
 # how many simple folds of any layers lead to the folded state; 0: none do, all having been tried
 FOLDS = {
@@ -43,14 +40,6 @@ FOLDS = {
 }
 
 
-@pytest.fixture
-def run() -> Run:
-    def invoke(*arguments: object) -> Result:
-        return CliRunner().invoke(cli.main, [str(a) for a in arguments])
-
-    return invoke
-
-
 @cache
 def steps_of(name: str) -> verify.Steps:
     return verify.steps(PROOFS / "certified" / f"{name}.toml")
@@ -72,7 +61,7 @@ def test_the_corpus(name: str) -> None:
     assert found.recipe.claims == found.document.claims
 
 
-def test_a_recipe_is_written_that_stands_by_itself(run: Run, tmp_path: Path) -> None:
+def test_a_recipe_is_written_that_stands_by_itself(tmp_path: Path) -> None:
     recipe, certificate = tmp_path / "star.toml", tmp_path / "star.certificate.json"
     done = run("steps", PROOFS / "certified" / "star.toml", "-o", recipe, "--certificate", certificate)
     assert done.exit_code == 0, done.output
@@ -86,7 +75,7 @@ def test_a_recipe_is_written_that_stands_by_itself(run: Run, tmp_path: Path) -> 
     assert run("certify", pattern).exit_code == 0
 
 
-def test_a_twist_has_no_steps_and_an_order_of_collapse(run: Run, tmp_path: Path) -> None:
+def test_a_twist_has_no_steps_and_an_order_of_collapse(tmp_path: Path) -> None:
     out = tmp_path / "none.toml"
     done = run("steps", PROOFS / "certified" / "lantern-twist.toml", "-o", out)
     assert done.exit_code == 3
@@ -101,7 +90,7 @@ def test_a_twist_has_no_steps_and_an_order_of_collapse(run: Run, tmp_path: Path)
     assert len(keys["stages"]["creases"]) == 12
 
 
-def test_models_and_limits(run: Run) -> None:
+def test_models_and_limits() -> None:
     kite = PROOFS / "certified" / "kite.toml"
     assert run("steps", kite, "--model", "all-layers").exit_code == 0
     one = run("steps", kite, "--model", "one-layer")
@@ -114,7 +103,7 @@ def test_models_and_limits(run: Run) -> None:
     assert "the limit states = 3 was reached" in keys["words"]
 
 
-def test_what_has_no_steps_to_be_found(run: Run) -> None:
+def test_what_has_no_steps_to_be_found() -> None:
     refuted = run("steps", PROOFS / "refuted" / "trapped-panel.toml")
     assert refuted.exit_code == 1
     assert "the pattern is refuted" in refuted.output

@@ -1,7 +1,7 @@
 """Simple polygons with paper all round: whether all-layers folds free them at all.
 
-From outside: every convex polygon with a line of symmetry can be freed (Demaine, Demaine, Hawksley, Ito, Loh, Manber and
-Stephens 2011, LNCS 7033). What is found by the search, which knows nothing of peeling, the kernel proves.
+From outside: every convex polygon with a line of symmetry can be freed (Demaine, Demaine, Hawksley, Ito, Loh, Manber
+and Stephens 2011, LNCS 7033). What is found by the search, which knows nothing of peeling, the kernel proves.
 """
 
 from __future__ import annotations
@@ -35,8 +35,9 @@ def test_convex_polygons_with_a_line_of_symmetry_can_be_freed(document: Document
 def test_convex_polygons_without_one_cannot() -> None:
     """Corners on a circle, at random: no line of symmetry."""
     rng = random.Random(1)
-    circle = [(25, 0), (24, 7), (20, 15), (15, 20), (7, 24), (0, 25), (-7, 24), (-15, 20), (-20, 15), (-24, 7),
-        (-25, 0), (-24, -7), (-20, -15), (-15, -20), (-7, -24), (0, -25), (7, -24), (15, -20), (20, -15), (24, -7)]  # fmt: skip
+    quarter = [(25, 0), (24, 7), (20, 15), (15, 20), (7, 24)]
+    half = quarter + [(-y, x) for x, y in quarter]
+    circle = half + [(-x, -y) for x, y in half]
     asymmetric = 0
     for _ in range(30):
         start = start_of(figure([circle[i] for i in sorted(rng.sample(range(20), rng.randint(3, 7)))]))

@@ -18,7 +18,7 @@ from hypothesis import strategies as st
 
 import verify
 from tests.construct.figures import Place, figure
-from tests.profiles import examples
+from tests.profiles import examples, some
 from verify.construct.recipes.layered import SomeLayers, _View
 from verify.construct.recipes.lines import mirror, mirror_through
 from verify.construct.recipes.ruled_out import _corners, first_crease, no_recipe, symmetric_along
@@ -119,7 +119,7 @@ def test_no_line_is_found_by_chance_where_there_is_none() -> None:
     """
     rng = random.Random(4)
     lucky = unlucky = 0
-    while min(lucky, unlucky) < 3:
+    while min(lucky, unlucky) < 2:
         hull = convex_hull([(rng.randint(0, 6), rng.randint(0, 6)) for _ in range(4)])
         if len(hull) < 3:
             continue
@@ -320,7 +320,7 @@ def name_of(path: Path) -> str:
     return path.relative_to(PROOFS / "recipes").with_suffix("").as_posix()
 
 
-@pytest.mark.parametrize("path", FEW, ids=name_of)
+@pytest.mark.parametrize("path", some(FEW, of=3), ids=name_of)
 def test_recipes_bend_the_outline_where_it_is_symmetric(path: Path) -> None:
     bends_where_symmetric(path)
 

@@ -34,8 +34,8 @@ def test_the_count_does_not_depend_on_when_the_solver_is_asked(monkeypatch: pyte
 @pytest.mark.parametrize("rows", [1, 2])
 def test_tessellations_of_any_length_are_counted_as_transfer_matrices_say(rows: int) -> None:
     """A tessellation of so many rows has the same states between any two of its columns, so that the numbers for 1, 2,
-    3, … columns satisfy a linear recurrence (Stanley, Enumerative Combinatorics I, 4.7): a Hankel matrix of them that is
-    larger than it is long has determinant 0. A number that is off by one breaks that.
+    3, … columns satisfy a linear recurrence (Stanley, Enumerative Combinatorics I, 4.7): a Hankel matrix of them that
+    is larger than it is long has determinant 0. A number that is off by one breaks that.
     """
     counts = [verify.count(twists(columns, rows)) for columns in range(1, 18)]
     for numbers in ([c.folding for c in counts], [c.orders for c in counts]):

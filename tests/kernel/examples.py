@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import copy
 import json
 from fractions import Fraction
 from typing import Any
@@ -26,6 +27,25 @@ def sealed(case: Case) -> Case:
 
 def run(case: Case) -> Outcome:
     return check_bytes(as_bytes(case[0]), as_bytes(case[1]), toml=False)
+
+
+def paths(value: Any, at: tuple[Any, ...] = ()) -> list[tuple[Any, ...]]:
+    """The way to every part of a document or certificate."""
+    found = [at] if at else []
+    items = value.items() if isinstance(value, dict) else enumerate(value) if isinstance(value, list) else ()
+    for key, item in items:
+        found += paths(item, (*at, key))
+    return found
+
+
+def replaced(value: Any, path: tuple[Any, ...], new: Any) -> Any:
+    """A copy with another value at one place."""
+    result = copy.deepcopy(value)
+    inner = result
+    for key in path[:-1]:
+        inner = inner[key]
+    inner[path[-1]] = new
+    return result
 
 
 def element(q: Fraction | int) -> Any:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import copy
 import json
 import random
 import subprocess
@@ -20,7 +19,7 @@ from verify.kernel.check import check_bytes, check_files
 from verify.kernel.reading import Rejected, Work
 from verify.kernel.refutation import Clauses
 
-from .examples import as_bytes, ladder, map22, run, square, strip, windmill
+from .examples import as_bytes, ladder, map22, paths, replaced, run, square, strip, windmill
 from .test_certified import ACCEPTED
 from .test_refuted import ACCEPTED as REFUTED
 
@@ -62,26 +61,6 @@ json_values = st.recursive(
     lambda inner: st.lists(inner, max_size=4) | st.dictionaries(st.text(max_size=5), inner, max_size=4),
     max_leaves=8,
 )
-
-
-def paths(value: Any, at: tuple[Any, ...] = ()) -> list[tuple[Any, ...]]:
-    found = [at] if at else []
-    if isinstance(value, dict):
-        for key, item in value.items():
-            found += paths(item, (*at, key))
-    elif isinstance(value, list):
-        for i, item in enumerate(value):
-            found += paths(item, (*at, i))
-    return found
-
-
-def replaced(value: Any, path: tuple[Any, ...], new: Any) -> Any:
-    result = copy.deepcopy(value)
-    inner = result
-    for key in path[:-1]:
-        inner = inner[key]
-    inner[path[-1]] = new
-    return result
 
 
 ALL = {**ACCEPTED, **{f"refuted: {name}": make for name, (make, _) in REFUTED.items()}}
@@ -206,7 +185,9 @@ def test_a_long_clause_is_kept_once() -> None:
 
 
 def test_the_work_of_a_derivation_is_bounded() -> None:
-    """The clause is gone through for each of its literals: 225 million steps, of which no more are made than are left."""
+    """The clause is gone through for each of its literals: 225 million steps, of which no more are made than are
+    left.
+    """
     clauses = Clauses(Work(0, 0))
     clauses.add(LONG)
     assert clauses.work.left < 10_000_000

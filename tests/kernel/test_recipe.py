@@ -24,7 +24,7 @@ from verify.kernel.reading import Malformed
 from verify.kernel.recipe import FoldStep
 from verify.kernel.statement import read_document
 
-from .examples import RATIONAL, Case, as_bytes, element, run
+from .examples import RATIONAL, Case, as_bytes, element, paths, replaced, run
 
 HOME = Path(__file__).resolve().parents[2]
 ROOT2: dict[str, Any] = {"polynomial": [-2, 0, 1], "root": [1, 2], "values": {}}
@@ -1068,23 +1068,6 @@ def test_refutations_of_recipes_are_not_for_patterns() -> None:
 
 
 # ---- every number matters; whatever the bytes, an answer
-
-
-def paths(value: Any, at: tuple[Any, ...] = ()) -> list[tuple[Any, ...]]:
-    found = [at] if at else []
-    items = value.items() if isinstance(value, dict) else enumerate(value) if isinstance(value, list) else ()
-    for key, item in items:
-        found += paths(item, (*at, key))
-    return found
-
-
-def replaced(value: Any, path: tuple[Any, ...], new: Any) -> Any:
-    result = copy.deepcopy(value)
-    inner = result
-    for key in path[:-1]:
-        inner = inner[key]
-    inner[path[-1]] = new
-    return result
 
 
 def at(value: Any, path: tuple[Any, ...]) -> Any:

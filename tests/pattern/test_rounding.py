@@ -5,7 +5,7 @@ from __future__ import annotations
 import random
 from dataclasses import replace
 from fractions import Fraction
-from math import inf, nan, sqrt
+from math import asin, degrees, inf, nan, sqrt
 from pathlib import Path
 
 import pytest
@@ -186,3 +186,32 @@ def test_a_crease_end_that_is_2_mm_wrong_is_no_rounding(ends: str) -> None:
     result = verify.certify(replace(document, points={**document.points, moved[0]: moved[1]}, raw=None))
     assert result.verdict == "refuted"
     assert "looks-rounded" not in {f.kind for f in result.findings}
+
+
+TENTHS = [f"{k}.{d}" for k in range(3, 9) for d in (1, 3, 4, 7)]
+
+
+@pytest.mark.parametrize("shortest", [0.3, 0.5, 7.0, 100.0])
+def test_how_far_rounding_turns_a_fold(shortest: float) -> None:
+    """Ends that are half a tenth off in both coordinates, in opposite senses, lie √2/10 aside of each other (Pythagoras);
+    of a fold of length c this is the sine of the turn. Two sums of alternate angles differ by twice that for each fold.
+    """
+    assert shown(TENTHS) == Fraction(1, 10)
+    most = 2 * 4 * degrees(asin(sqrt(2) / 10 / shortest))
+    assert looks_rounded(TENTHS, [(most * 0.9999, 4, shortest)])
+    assert looks_rounded(TENTHS, [(-most * 0.9999, 4, shortest)])
+    assert not looks_rounded(TENTHS, [(most * 1.0001, 4, shortest)])
+    assert not looks_rounded(TENTHS, [(most * 0.5, 4, shortest), (most * 1.0001, 4, shortest)])
+
+
+def test_a_fold_shorter_than_the_rounding_may_point_anywhere() -> None:
+    assert looks_rounded(TENTHS, [(300.0, 4, 0.1)])
+
+
+@pytest.mark.parametrize(
+    ("distance", "length", "rounds"),
+    [(1.0, 100.0, True), (1.001, 100.0, False), (0.5, 25.0, True), (-0.5, 25.0, True), (0.501, 25.0, False)],
+)
+def test_how_far_a_target_line_may_miss(distance: float, length: float, rounds: bool) -> None:
+    """By ten units of the last digit, and by a fiftieth of its length: both are bounds that were chosen."""
+    assert looks_rounded(TENTHS, [], [(distance, length)]) == rounds
