@@ -11,7 +11,6 @@ from verify.cli.output import PATTERN, Outputs, force_option, output_option
 from verify.folding.count import count as run_count
 from verify.folding.count import pattern_of
 from verify.pattern.limits import LimitReached, Limits
-from verify.tasks.orders import orders as orders_of
 from verify.words.findings import counted
 
 
@@ -67,6 +66,8 @@ def count(
 
 def _list(document: str, most: int, output: Path, limits: Limits, force: bool, as_json: bool) -> str | int:
     """Write the layer orders one by one; what the command comes to."""
+    from verify.tasks.orders import orders as orders_of  # slow to load
+
     outputs = Outputs([document], force=force)
     number = 0
     reached = []
