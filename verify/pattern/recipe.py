@@ -279,12 +279,10 @@ class _RecipeReader(Reader):
         if direction not in ("over", "behind"):
             self.fail(f"{place}.direction", show(direction), '"over" or "behind"')
         layers = value.get("layers", "all")
-        if layers not in ("all", "flap"):
-            layers = (
-                self.whole(f"{place}.layers", layers)
-                if not isinstance(layers, str)
-                else self.fail(f"{place}.layers", show(layers), '"all", "flap", or how many')
-            )
+        if not isinstance(layers, str):
+            layers = self.whole(f"{place}.layers", layers)
+        elif layers not in ("all", "flap"):
+            self.fail(f"{place}.layers", show(layers), '"all", "flap", or how many')
         each = [None]
         if "each" in value:
             each = value["each"]
@@ -294,24 +292,11 @@ class _RecipeReader(Reader):
                 self.fail(f"{place}.each", 'no "?" in fold or moves', 'the name "?" where each mark is to stand')
         steps: list[Step] = []
         for mark in each:
-            known = names
             if mark is not None:
                 self.known(f"{place}.each", mark, names)
-                known = names | {"?"}
-            step = FoldStep(
-                self.alignment(f"{place}.fold", value["fold"], known),
-                self.known(f"{place}.moves", value["moves"], known),
-                direction,
-                layers,
-            )
-            if mark is not None:
-                marks = tuple(mark if m == "?" else m for m in step.alignment.marks)
-                step = replace(
-                    step,
-                    alignment=replace(step.alignment, marks=marks),
-                    moves=mark if step.moves == "?" else step.moves,
-                )
-            steps.append(step)
+            alignment = self.alignment(f"{place}.fold", _with(mark, value["fold"]), names)
+            moves = self.known(f"{place}.moves", _with(mark, value["moves"]), names)
+            steps.append(FoldStep(alignment, moves, direction, layers))
         return steps
 
     def mark(self, place: str, value: dict[str, Any], names: set[str], before: list[Step]) -> MarkStep:
@@ -373,3 +358,12 @@ class _RecipeReader(Reader):
         if count and (not isinstance(value, list) or len(value) != 2):
             self.fail(place, show(value), "two lines, each of two marks")
         return tuple(chain(*(self.pair(place, line, names) for line in value))) if count else ()
+
+
+def _with(mark: str | None, value: Any) -> Any:
+    """A part of a step with a mark in place of each "?"; as it is without one."""
+    if isinstance(value, dict):
+        return {key: _with(mark, one) for key, one in value.items()}
+    if isinstance(value, list):
+        return [_with(mark, one) for one in value]
+    return mark if value == "?" and mark is not None else value

@@ -65,15 +65,15 @@ def content_of(path: str | Path) -> tuple[bytes, bool]:
         size = path.stat().st_size
         if size > LIMIT_BYTES:
             raise Malformed(str(path), "", f"{size:,} bytes", f"at most {LIMIT_BYTES:,}")
-        if path.exists() and not path.is_file() and not path.is_dir():
+        if not path.is_file() and not path.is_dir():
             raise Malformed(str(path), "", "something that is not a file", "a file")
         return path.read_bytes(), path.name.lower().endswith(".toml")
+    except Malformed:
+        raise
     except OSError as error:
         found = _NOT_READ.get(error.errno or 0) or error.strerror or str(error)
         raise Malformed(str(path), "", found, "a readable file") from None
     except ValueError as error:
-        if isinstance(error, Malformed):
-            raise
         raise Malformed(printable(str(path)), "", str(error), "the name of a file") from None
 
 
