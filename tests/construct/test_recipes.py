@@ -205,13 +205,18 @@ def test_a_scalene_triangle_becomes_one_with_two_equal_sides() -> None:
 
 
 def test_figures_near_are_near() -> None:
-    for variant in itertools.islice(near(LETTER_F), 40):
+    """An F with strokes 10 and 11 wide; of the other one all distances are alike or far from it."""
+    uneven = figure([(0, 0), (11, 0), (11, 20), (30, 20), (30, 30), (11, 30), (11, 50), (40, 50), (40, 60), (0, 60)])
+    found = list(itertools.islice(near(uneven), 40))
+    assert found
+    for variant in found:
         assert 0 < variant.greatest <= Fraction(60, 16)
-        assert variant.document.outline == LETTER_F.outline
+        assert variant.document.outline == uneven.outline
         for name in variant.document.outline:
-            assert variant.document.points[name] == LETTER_F.points[name]
-        moved = {n for n in LETTER_F.points if variant.document.points[n] != LETTER_F.points[n]}
+            assert variant.document.points[name] == uneven.points[name]
+        moved = {n for n in uneven.points if variant.document.points[n] != uneven.points[n]}
         assert moved == {name for move in variant.moves for name in move.names}
+    assert list(near(LETTER_F)) == []
 
 
 @given(st.integers(5, 60), st.integers(-20, 70), st.integers(5, 50))
