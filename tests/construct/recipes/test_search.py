@@ -36,7 +36,7 @@ from verify.pattern.limits import Clock, Limits
 from verify.pattern.recipe import FoldStep, Recipe
 from verify.tasks.recipe import Prefer, folds_true_to, search_from
 
-PROOFS = Path(__file__).resolve().parents[2] / "proofs"
+PROOFS = Path(__file__).resolve().parents[3] / "proofs"
 
 
 SQUARE = figure([(0, 0), (30, 0), (30, 30), (0, 30)])

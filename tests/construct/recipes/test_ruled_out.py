@@ -32,7 +32,7 @@ from verify.pattern.document import Document
 from verify.pattern.limits import Clock
 from verify.pattern.recipe import FoldStep, Recipe, UnfoldStep
 
-PROOFS = Path(__file__).resolve().parents[2] / "proofs"
+PROOFS = Path(__file__).resolve().parents[3] / "proofs"
 RECIPES = sorted((PROOFS / "recipes").rglob("*.toml"))
 FEW = [p for p in RECIPES if p.parent.name in ("recipes", "margin") and p.stem not in ("star-exact", "snowflake")]
 
