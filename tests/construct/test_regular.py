@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from fractions import Fraction
 from itertools import combinations
-from math import cos, hypot, pi, sin
+from math import cos, hypot, lcm, pi, sin
 from typing import Any
 
 import pytest
@@ -14,7 +14,7 @@ from hypothesis import given, settings
 from tests.construct.test_creases import target
 from tests.construct.test_snapping import Points, document, shape, star_shaped
 from verify.construct.net import NotSnapped
-from verify.construct.regular import regular
+from verify.construct.regular import orders, regular
 from verify.construct.snapping import Snapped
 from verify.construct.turned import turned
 from verify.pattern.document import Document
@@ -40,9 +40,9 @@ def check(drawn: Document, found: Snapped, most: Fraction) -> None:
 @given(star_shaped())
 def test_any_polygon_stays_near(points: Points) -> None:
     drawn = document(points, [list(points)])
-    for root in (2, 3):
+    for order, parts in ((8, False), (12, False), (8, True), (20, True)):
         try:
-            found = regular(drawn, Fraction(1, 2), root=root)
+            found = regular(drawn, Fraction(1, 2), order=order, parts=parts)
         except NotSnapped:
             continue
         check(drawn, found, Fraction(1, 2))
@@ -111,3 +111,55 @@ def test_a_turned_mirror_image_becomes_one(degrees: float) -> None:
 def test_what_is_upright_is_not_turned() -> None:
     with pytest.raises(NotSnapped):
         turned(drawn_at(0), Fraction(1, 2), regular)
+
+
+def ring(corners: int, radii: tuple[float, float], twist: float, turn: float = 0.0) -> list[tuple[str, str]]:
+    """A figure that comes to itself by turns, and by mirrors only without a twist, rounded to two decimals."""
+    places = []
+    for k in range(corners):
+        for radius, ahead in zip(radii, (0.0, 0.5 + twist), strict=True):
+            angle = 2 * pi * (k + ahead) / corners + turn
+            places.append((f"{radius * cos(angle):.2f}", f"{radius * sin(angle):.2f}"))
+    return places
+
+
+@pytest.mark.parametrize("corners", [3, 5, 6, 7, 8, 9, 10, 12])
+@pytest.mark.parametrize("twist", [0.0, 0.2])
+def test_a_rounded_figure_comes_to_itself_by_turns(corners: int, twist: float) -> None:
+    """About the middle of its corners, turned by shapely's own affine map."""
+    drawn = target(ring(corners, (50, 32), twist, 0.1))
+    order = lcm(corners, 4)
+    found = regular(drawn, Fraction(1, 4), order=order, parts=True)
+    check(drawn, found, Fraction(1, 4))
+    at = draw(found.document).places
+    whole = shapely.Polygon([tuple(map(float, at[n])) for n in found.document.loops[0]])
+    middle = shapely.MultiPoint(whole.exterior.coords[:-1]).centroid
+    once = shapely.affinity.rotate(whole, 360 / corners, origin=middle)
+    assert whole.symmetric_difference(once).area < 1e-9 * whole.area
+    rounded = shapely.Polygon([(float(x), float(y)) for x, y in ring(corners, (50, 32), twist, 0.1)])
+    turned_once = shapely.affinity.rotate(rounded, 360 / corners, origin=rounded.centroid)
+    assert rounded.symmetric_difference(turned_once).area > 1e-6 * whole.area
+    assert orders(drawn, Fraction(1, 4)) == ([order] if order > 8 else [])
+
+
+def test_a_part_is_regular_whatever_is_drawn_inside_it() -> None:
+    """A badge of ten points with a tick: the badge alone comes to itself by a turn of 36°."""
+    tick = [("-20", "0"), ("-5", "-14"), ("22", "15"), ("20", "17"), ("-5", "-9"), ("-18", "2")]
+    badge = ring(10, (50, 42), 0.0)
+    drawn = target(badge, tick)
+    found = regular(drawn, Fraction(1, 2), order=20, parts=True)
+    check(drawn, found, Fraction(1, 2))
+    at = draw(found.document).places
+    corners = [complex(*map(float, at[n])) for n in found.document.loops[0]]
+    middle = sum(corners) / len(corners)
+    assert [abs(z - middle) for z in corners[::2]] == pytest.approx(10 * [abs(corners[0] - middle)], rel=1e-12)
+
+
+def test_a_rounded_star_takes_as_many_creases_as_a_true_one() -> None:
+    """A ring between two five-point stars: by symmetry all folds but those in the mirror lines come in tens."""
+    outer, inner = (ring(5, radii, 0.0, pi / 2) for radii in ((60, 27), (43, 19.35)))
+    made = construct(target(outer, inner))
+    assert made.verdict == "certified", made.reason
+    assert made.proposal is not None
+    assert made.proposal.folds % 5 == 0
+    assert made.proposal.hands.creases <= 30

@@ -11,13 +11,16 @@ from dataclasses import dataclass
 from fractions import Fraction
 from math import atan2, gcd, pi, tan
 
-from verify.exact.number import Number
-from verify.exact.plane import Point
+from verify.exact.field import read_numbers
+from verify.exact.number import Number, square_root_of_square
+from verify.exact.plane import Point, dot
 
 _ZERO, _ONE = Number.of(0), Number.of(1)
 _X_AXIS = Point(_ONE, _ZERO)
 # a slope is believed if fewer than so many slopes at least as simple are expected that near by chance
 BY_CHANCE = 0.35
+# of the square roots of whole numbers, some that are in the field of the sine and the cosine of a part of a turn
+_ROOTS = {8: (2,), 12: (3,), 16: (2,), 20: (5,), 24: (2, 3, 6), 28: (7,), 36: (3,)}
 
 
 @dataclass(frozen=True)
@@ -77,6 +80,30 @@ class Family:
 
 
 FAMILIES = (Family(Fraction(45, 2)), Family(Fraction(15)), Family(Fraction(18)), Family(Fraction(90)))
+
+
+class Circle:
+    """A whole turn in `order` equal parts, a multiple of 4: their directions, and square roots, in one field."""
+
+    def __init__(self, order: int) -> None:
+        self.order = order
+        roots = {n: f"sqrt({n})" for n in _ROOTS.get(order, ())}
+        texts = [f"cos(2*pi/{order})", f"sin(2*pi/{order})"]
+        numbers = read_numbers([*texts, *roots.values()]).numbers
+        self.roots = {n: numbers[text] for n, text in roots.items()}
+        self.ways = [_X_AXIS]
+        part = Point(numbers[texts[0]], numbers[texts[1]])
+        while len(self.ways) < order:
+            self.ways.append(times(self.ways[-1], part))
+
+    def length(self, d: Point) -> Number:
+        """The length of a direction with a rational square, if it is in the field. ValueError if not."""
+        square = dot(d, d).as_fraction()
+        for n, root in ((1, _ONE), *self.roots.items()):
+            part = square_root_of_square(square / n)
+            if part is not None:
+                return part * root
+        raise ValueError(f"({d.x}, {d.y}) has its length in another field")
 
 
 def turn(angle: float) -> float:

@@ -9,7 +9,7 @@ from math import floor, inf, isqrt
 import numpy as np
 
 from verify.construct.equations import Floats, Form, coordinate, solved
-from verify.construct.net import STAYS, Direction, MirrorLine, Net
+from verify.construct.net import STAYS, Direction, MirrorLine, Net, Turning
 from verify.exact.number import Number
 from verify.exact.plane import Point, dot
 
@@ -29,15 +29,20 @@ class Frame:
     """
 
     def __init__(
-        self, net: Net, directions: Sequence[Direction | Point], mirrors: Sequence[MirrorLine], kept: frozenset[int]
+        self,
+        net: Net,
+        directions: Sequence[Direction | Point],
+        mirrors: Sequence[MirrorLine],
+        kept: frozenset[int],
+        turns: Sequence[Turning] = (),
     ) -> None:
-        self.net, self.mirrors, self.kept = net, mirrors, kept
+        self.net, self.mirrors, self.kept, self.turns = net, mirrors, kept, turns
         self.directions = [Point(Number.of(a), Number.of(b)) for a, b in directions]
         places = net.before.vertices
         self.free = [v for v in net.vertices if v not in kept]
         self.at = {v: 2 * i for i, v in enumerate(self.free)}
         self.start: Floats = np.array([float(x) for v in self.free for x in places[v]])
-        self.others = [self._linear({v: (p, q)}, -r) for v, p, q, r in net.edges] + list(self._mirrored())
+        self.others = [self._linear({v: (p, q)}, -r) for v, p, q, r in net.edges] + [*self._mirrored(), *self._turned()]
         self.forms = self.others + [self._difference(i, v) for i, x in enumerate(net.lines) for v in x.vertices[1:]]
         self._solve()
 
@@ -78,6 +83,39 @@ class Frame:
                 reference = both
                 if v != w:
                     yield self._linear({v: level}) - self._linear({w: level})
+
+    def _turned(self) -> Iterator[Form]:
+        """What a turn adds to the image of a vertex is the same for all."""
+        for turning in self.turns:
+            first = None
+            for v, w in turning.pairs:
+                shift = self._shift(turning, v, w)
+                if first is not None:
+                    yield from (one - other for one, other in zip(shift, first, strict=True))
+                first = first or shift
+
+    def _shift(self, turning: Turning, v: int, w: int) -> tuple[Form, Form]:
+        """The place of w without that of v turned about the origin: the same for all pairs of a turn."""
+        c, s = turning.way
+        if v == w:
+            return self._linear({v: (1 - c, s)}), self._linear({v: (-s, 1 - c)})
+        return self._linear({w: (1, 0), v: (-c, s)}), self._linear({w: (0, 1), v: (-s, -c)})
+
+    def middles(self) -> list[Form]:
+        """Where the symmetries have their middles: a coordinate of each mirror line, twice, and both of each centre."""
+        found = []
+        for mirror in self.mirrors:
+            v, w = mirror.pairs[0]
+            across = (1, 0) if mirror.axis == 0 else (0, 1)
+            found.append(self._linear({v: across}) + self._linear({w: across}))
+        for turning in self.turns:
+            c, s = turning.way
+            x, y = self._shift(turning, *turning.pairs[0])
+            # (1 - turn) of the centre is the shift
+            half = Number.of(Fraction(1, 2))
+            turned = half * s / (1 - c)
+            found += [x.times(half) - y.times(turned), x.times(turned) + y.times(half)]
+        return found
 
     def _rows(self, forms: Sequence[Form]) -> tuple[Floats, Floats]:
         """The forms as rows and constants."""
@@ -130,19 +168,23 @@ class Frame:
 
         return self.pinned(choice, most, keep=keep)
 
-    def pinned(self, choice: Choice, most: Fraction, *, keep: bool, alone: bool = False) -> Places | None:
+    def pinned(
+        self, choice: Choice, most: Fraction, *, keep: bool, alone: bool = False, centred: bool = False
+    ) -> Places | None:
         """The places with all that is free where it is chosen to be, solved exactly; None if they move farther than
         `most`, or do not exist.
 
         First the lines' distances from the origin (times the lengths of their directions) are asked for, those that are
         freest first, then what coordinates are still free. With `keep` what hardly moves stays exactly. With `alone` a
-        line that others hardly hold is asked for where it is drawn, and not where the movement of others takes it.
+        line that others hardly hold is asked for where it is drawn, and not where the movement of others takes it. With
+        `centred` the middles of the symmetries come before the lines.
         """
         count = len(self.start)
         lines = {i: number for number, i in enumerate(self._moving())}
         at = list(lines)
         offs = [self._off(i, next(v for v in self.net.lines[i].vertices if v in self.at)) for i in lines]
-        forms = [*offs, *(coordinate(i) for i in range(count))]
+        middles = [form for form in self.middles() if form.factors] if centred else []
+        forms = [*offs, *(coordinate(i) for i in range(count)), *middles]
         rows, constants = self._rows(forms)
         sizes = np.linalg.norm(rows, axis=1)
         reach = rows / sizes[:, None] @ self.basis
@@ -150,11 +192,15 @@ class Frame:
         stays = np.abs(rows @ (self.places - self.start)) < STAYS * sizes
         free, moved = reach.copy(), np.zeros(self.basis.shape[1])
         pins: list[Form] = []
+        waiting = list(range(len(lines) + count, len(forms)))
         while len(pins) < len(moved):
             norms = np.linalg.norm(free, axis=1)
             best = int(norms[: len(lines)].argmax()) if lines else 0
             if norms[best] < _FREE:
-                best = int(norms.argmax())
+                best = int(norms[: len(lines) + count].argmax())
+            waiting = [i for i in waiting if norms[i] > _FREE]
+            if waiting:
+                best = waiting.pop(0)
             value = float(values[best] + sizes[best] * (reach[best] @ moved))
             exact = self._as_drawn(forms[best]) if keep and stays[best] else None
             if exact is None:
@@ -165,7 +211,8 @@ class Frame:
             free -= np.outer(free @ way, way)
             # the distances of the lines are unknowns behind the coordinates
             unknown = count + best if best < len(lines) else best - len(lines)
-            pins.append(coordinate(unknown) - Form({}, exact))
+            form = coordinate(unknown) if best < len(lines) + count else forms[best]
+            pins.append(form - Form({}, exact))
         if self._greatest(self.places + self.basis @ moved) > float(most) * (1 + STAYS):
             return None
         on_lines = [

@@ -12,12 +12,12 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from verify.construct.ended import ended
-from verify.construct.regular import regular
+from verify.construct.regular import orders, regular
 from verify.construct.snapping import Snapped, nudged, snapped
 from verify.construct.turned import turned
 from verify.pattern.document import IN_MM, Document
 from verify.pattern.drawing import draw
-from verify.pattern.limits import Limits
+from verify.pattern.limits import LimitReached, Limits
 
 SNAP_MM = Fraction(1, 10)
 SHARE = Fraction(1, 100)  # of the target's larger extent: it moves no farther unless more is allowed
@@ -26,6 +26,7 @@ _DEGREE = 8  # of a field in which a target as drawn competes with the first mov
 _RATIONAL = "so that its lines have rational directions"
 _DIAGONAL = "so that its lines have directions that are rational, or under 45° to such"
 _REGULAR = "so that nearly equal widths, directions and halves are equal"
+_PARTS = "so that nearly equal widths, directions and halves of its parts are equal"
 _UPRIGHT = "so that it is regular in the direction that it is turned to"
 _ENDED = "so that perpendiculars end in nodes of its skeleton"
 _COARSE = "onto a grid, for creases that end and fold"
@@ -65,22 +66,32 @@ def stages(
         nudge = first if snap is not None else max(first, _extent(document, limits) * unit * SHARE)
     far = max(first, nudge / 2)
 
+    try:
+        found = orders(document, far / unit, limits)
+    except LimitReached:
+        found = []
+
     def upright(mm: Fraction) -> Trial:
         def find() -> Snapped:
             return turned(document, mm / unit, lambda one, most: regular(one, most, limits), limits)
 
         return Trial(_UPRIGHT, find, limits.degree)
 
-    def equal(mm: Fraction, root: int) -> Trial:
-        return Trial(_REGULAR, lambda: regular(document, mm / unit, limits, root=root), limits.degree)
+    def equal(mm: Fraction, order: int, parts: bool = False) -> Trial:
+        return Trial(
+            _PARTS if parts else _REGULAR,
+            lambda: regular(document, mm / unit, limits, order=order, parts=parts),
+            limits.degree,
+        )
 
     yield [
-        near(snapped, first, False, _RATIONAL),
         as_drawn(min(_DEGREE, limits.degree)),
+        near(snapped, first, False, _RATIONAL),
         near(snapped, first, True, _DIAGONAL),
-        *(equal(mm, 2) for mm in dict.fromkeys((first, far))),
-        equal(far, 3),
+        *(equal(mm, 8) for mm in dict.fromkeys((first, far))),
+        equal(far, 12),
         upright(far),
+        *(equal(mm, order, True) for order in (8, *found) for mm in dict.fromkeys((first, far))),
     ]
     if nudge > first:
         yield [Trial(_ENDED, lambda: ended(document, nudge / unit, limits), limits.degree)]

@@ -60,6 +60,16 @@ class MirrorLine:
 
 
 @dataclass(frozen=True)
+class Turning:
+    """A turn about a centre: `way` has its cosine and sine, `pairs` are vertices and those that these come to. The
+    centre may lie where it will.
+    """
+
+    way: Point
+    pairs: tuple[tuple[int, int], ...]
+
+
+@dataclass(frozen=True)
 class Parallels:
     """Lines that are parallel or square to each other or, with mirrors, to each other's images.
 

@@ -12,16 +12,17 @@ Floats choose; what comes back was solved exactly and meets as drawn (`snapping.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from fractions import Fraction
-from math import atan2, dist, hypot, pi
+from itertools import combinations, pairwise
+from math import atan2, dist, hypot, lcm, pi
 
-from verify.construct.directions import angle_of, turn
+from verify.construct.directions import Circle, angle_of, times, turn
 from verify.construct.frame import Choice, Frame
-from verify.construct.net import MirrorLine, Net, NotSnapped, near_direction
+from verify.construct.net import MirrorLine, Net, NotSnapped, Turning, near_direction
 from verify.construct.snapping import Snapped, moved
-from verify.exact.field import read_numbers
-from verify.exact.number import Number, square_root_of_square
+from verify.construct.symmetry import symmetries
+from verify.exact.number import Number
 from verify.exact.plane import Point, dot
 from verify.pattern.document import Document
 from verify.pattern.limits import Limits
@@ -31,14 +32,19 @@ _MOST_TURN = 0.06  # radians
 _PINNED = 0.5  # of the movement allowed: how far what is free may be put from where it is nearest
 _COARSEST = 4  # of these steps make the target's extent
 _FINEST = 50  # of these steps make the movement allowed
+_MOST_LINES = 0.6  # of the length of the slanted lines
 _ONE = Number.of(1)
 
 
-def regular(document: Document, most: Fraction, limits: Limits = Limits(), *, root: int = 2) -> Snapped:
+def regular(
+    document: Document, most: Fraction, limits: Limits = Limits(), *, order: int = 8, parts: bool = False
+) -> Snapped:
     """The document with its target made regular, no point moved farther than `most`, in the document's unit.
 
-    `root`: 2 for directions that are multiples of 45°, 3 for those of 30°. The sheet stays, target points at its corners
-    with it, those on its edges stay on them, and all meets as drawn.
+    `order`, a multiple of 4, is of the part of a whole turn of which directions are multiples: 8 for those of 45°, 12
+    for 30°, 20 for 18°. With `parts` parts of the target become as symmetrical as they nearly are, each for itself, and
+    are turned into themselves, as far as the turns are multiples of that part; else the target as a whole, in mirrors
+    alone. The sheet stays, target points at its corners with it, those on its edges stay on them, and all meets as drawn.
 
     Raises `NotSnapped`, `Malformed` as `draw` and `subdivide` do, and `LimitReached` past `MOST_PLACES`.
     """
@@ -49,28 +55,67 @@ def regular(document: Document, most: Fraction, limits: Limits = Limits(), *, ro
         return Snapped(document, (), 0.0)
     if not all(x.is_rational for place in net.before.vertices for x in place):
         raise NotSnapped("the drawing's numbers are not rational")
-    lattice = _Lattice(net, most, root)
-    for mirrors in _mirrorings(net, 2 * float(most)):
+    circle = Circle(order)
+    lattice = _Lattice(net, most, circle)
+    for mirrors, turns in _in_parts(net, 2 * float(most), circle) if parts else _as_whole(net, 2 * float(most)):
         for share in _SHARES:
-            directions = lattice.directions(mirrors, share)
-            frame = Frame(net, directions, mirrors, net.held)
+            directions = lattice.directions(mirrors, turns, share)
+            frame = Frame(net, directions, mirrors, net.held, turns)
             if frame.greatest > most:
                 continue
-            places = frame.pinned(lattice.choice(directions, share), most, keep=False, alone=True)
+            choice = lattice.choice(directions, share)
+            places = frame.pinned(choice, most, keep=False, alone=True, centred=parts)
             found = None if places is None else moved(net, places, most)
             if found is not None:
                 return found
     raise NotSnapped(f"no regular figure was found within {float(most):g} {document.unit}")
 
 
-def _mirrorings(net: Net, within: float) -> Iterator[tuple[MirrorLine, ...]]:
+def orders(document: Document, within: Fraction, limits: Limits = Limits()) -> list[int]:
+    """The parts of a whole turn that a target is to be made regular by, but for quarters and eighths: those by which
+    parts of it nearly turn into themselves, and those of which most slanted lines are multiples. Each a multiple of 4.
+    """
+    net = Net(document, limits, True)
+    found = dict.fromkeys(lcm(t.order, 4) for t in symmetries(net, 2 * float(within)).turns)
+    for order in (12, 20, 16):
+        slanted = []
+        for line in net.lines:
+            places = [tuple(map(float, net.before.vertices[v])) for v in line.vertices]
+            size = max((dist(a, b) for a, b in combinations(places, 2)), default=0.0)
+            angle = atan2(float(line.along.y), float(line.along.x))
+            if abs(turn(4 * angle)) * size > 8 * float(within):
+                off = turn(order / 2 * angle) / (order / 2)
+                slanted.append((size, abs(off) * size < float(within)))
+        if sum(size for size, near in slanted if near) > _MOST_LINES * sum(size for size, _ in slanted):
+            found[order] = None
+    return [order for order in found if order not in (4, 8)]
+
+
+_Chosen = tuple[Sequence[MirrorLine], Sequence[Turning]]
+
+
+def _in_parts(net: Net, within: float, circle: Circle) -> Iterator[_Chosen]:
+    """The symmetries of parts, tried together: all, mirrors alone, turns alone."""
+    found = symmetries(net, within)
+    mirrors = found.mirrors
+    order = circle.order
+    turns = [Turning(circle.ways[order // t.order], t.pairs) for t in found.turns if order % t.order == 0]
+    if mirrors and turns:
+        yield mirrors, turns
+    if mirrors:
+        yield mirrors, ()
+    if turns:
+        yield (), turns
+
+
+def _as_whole(net: Net, within: float) -> Iterator[_Chosen]:
     """The mirror lines that the target nearly has, tried together: both, each, none."""
     found = [m for m in (_mirror(net, 0, within), _mirror(net, 1, within)) if m is not None]
     if len(found) > 1:
-        yield tuple(found)
+        yield found, ()
     for mirror in found:
-        yield (mirror,)
-    yield ()
+        yield (mirror,), ()
+    yield (), ()
 
 
 def _mirror(net: Net, axis: int, within: float) -> MirrorLine | None:
@@ -96,12 +141,9 @@ class _Lattice:
 
     net: Net
     most: Fraction
-    root: int
-    number: Number = field(init=False)  # the square root
+    circle: Circle
 
     def __post_init__(self) -> None:
-        text = f"sqrt({self.root})"
-        self.number = read_numbers([text]).numbers[text]
         places = self.net.before.vertices
         self.spans: list[tuple[float, float]] = []  # of each line: angle and length
         for line in self.net.lines:
@@ -109,22 +151,14 @@ class _Lattice:
             ends = sorted(line.vertices, key=lambda v: dot(along, places[v]))
             (x, y), (z, w) = (map(float, places[v]) for v in (ends[0], ends[-1]))
             self.spans.append((atan2(w - y, z - x), hypot(z - x, w - y)))
-        s, one = self.number, _ONE
-        zero = Number.of(0)
-        steep = [Point(one, one)] if self.root == 2 else [Point(s, one), Point(one, s)]
-        self.true = [Point(one, zero), Point(zero, one), *steep, *(Point(-d.y, d.x) for d in steep)]
+        self.true = [_upright(d) for d in _short(self.circle)]
         xs, ys = zip(*(map(float, places[v]) for v in self.net.vertices), strict=True)
         self.steps = _steps(max(max(xs) - min(xs), max(ys) - min(ys)) / _COARSEST, self.most / _FINEST)
 
-    def directions(self, mirrors: Sequence[MirrorLine], share: float) -> list[Point]:
+    def directions(self, mirrors: Sequence[MirrorLine], turns: Sequence[Turning], share: float) -> list[Point]:
         """A direction for each line, the longest first, that turns it by no more than a share of what is allowed."""
         lines = self.net.lines
-        at = {frozenset(line.vertices): i for i, line in enumerate(lines)}
-        images: list[list[int]] = [[] for _ in lines]
-        for mirror in mirrors:
-            image = dict(mirror.pairs) | {w: v for v, w in mirror.pairs}
-            for i, line in enumerate(lines):
-                images[i].append(at[frozenset(image[v] for v in line.vertices)])
+        images = self._images(mirrors, turns)
         found: dict[int, Point] = {}
         known = list(self.true)
         for i in sorted(range(len(lines)), key=lambda i: -self.spans[i][1]):
@@ -135,35 +169,56 @@ class _Lattice:
             near = min(known, key=lambda d: abs(turn(angle_of(d) - angle)))
             if abs(turn(angle_of(near) - angle)) > within:
                 near = self._rational(angle, within)
-                known += [near, Point(-near.y, near.x), Point(near.x, -near.y), Point(near.y, near.x)]
+                known += self._together(near)
             waiting = [(i, near)]
             while waiting:
                 number, d = waiting.pop()
                 if number not in found:
                     found[number] = _upright(d)
-                    waiting += [(other, Point(d.x, -d.y)) for other in images[number]]
+                    for other, way in images[number]:
+                        waiting.append((other, Point(d.x, -d.y) if way is None else times(way, d)))
         return [found[i] for i in range(len(lines))]
 
-    def _rational(self, angle: float, within: float) -> Point:
-        """A direction with a rational unit vector, or one under 45° to such, near an angle."""
-        quarter, rest = divmod(angle % pi, pi / 2)
-        x, y = map(Number.of, near_direction(rest, within, self.root == 2))
-        return Point(-y, x) if quarter else Point(x, y)
+    def _together(self, d: Point) -> list[Point]:
+        """A direction, its mirror images, and these turned by parts of a turn."""
+        if self.circle.order in (8, 12):
+            return [d, Point(-d.y, d.x), Point(d.x, -d.y), Point(d.y, d.x)]
+        return [times(way, one) for way in self.circle.ways[: self.circle.order // 2] for one in (d, Point(d.x, -d.y))]
 
-    def _length(self, d: Point) -> Number:
-        """The length of a direction, in the field of the root."""
-        square = dot(d, d).as_fraction()
-        whole = square_root_of_square(square)
-        if whole is not None:
-            return Number.of(whole)
-        part = square_root_of_square(square / self.root)
-        if part is None:
-            raise ValueError(f"({d.x}, {d.y}) has its length in another field")
-        return part * self.number
+    def _images(self, mirrors: Sequence[MirrorLine], turns: Sequence[Turning]) -> list[list[tuple[int, Point | None]]]:
+        """For each line those that symmetries take it to, and by which turn; None: by a mirror."""
+        of: dict[int, set[int]] = {}
+        for i, line in enumerate(self.net.lines):
+            for v in line.vertices:
+                of.setdefault(v, set()).add(i)
+        found: list[list[tuple[int, Point | None]]] = [[] for _ in self.net.lines]
+        maps: list[tuple[dict[int, int], Point | None]] = []
+        maps += [(dict(m.pairs) | {w: v for v, w in m.pairs}, None) for m in mirrors]
+        maps += [(dict(turning.pairs), turning.way) for turning in turns]
+        for image, way in maps:
+            for i, line in enumerate(self.net.lines):
+                ends = [image[v] for v in line.vertices if v in image]
+                for a, b in pairwise(ends):
+                    found[i] += [(other, way) for other in of[a] & of[b]]
+        return found
+
+    def _rational(self, angle: float, within: float) -> Point:
+        """A direction with a rational unit vector, or one under 45° to such, near an angle; or the shortest of those
+        that come to be there when they are turned by parts of a turn.
+        """
+        order = self.circle.order
+        found = []
+        for k in range(order // 4 if order not in (8, 12) else 1):
+            quarter, rest = divmod((angle - 2 * pi * k / order) % pi, pi / 2)
+            x, y = near_direction(rest, within, 2 in self.circle.roots)
+            near = Point(Number.of(-y), Number.of(x)) if quarter else Point(Number.of(x), Number.of(y))
+            found.append((x * x + y * y, k, near))
+        _, k, near = min(found, key=lambda one: one[:2])
+        return times(self.circle.ways[k], near) if k else near
 
     def choice(self, directions: Sequence[Point], share: float) -> Choice:
         """Where lines with these directions come to lie, and what else is free: within a share of what is allowed."""
-        lengths = [self._length(d) for d in directions]
+        lengths = [self.circle.length(d) for d in directions]
         lying: dict[Point, list[tuple[float, Number]]] = {}  # by direction: where they would be, and are
         used: list[Number] = []  # distances of parallel lines
         off = _PINNED * share * float(self.most)
@@ -215,6 +270,18 @@ class _Lattice:
             near = round(value / float(step * unit)) * step * unit
             if step >= finest and abs(float(near) - value) <= within:
                 yield near
+
+
+def _short(circle: Circle) -> Sequence[Point]:
+    """The directions of half a turn; those of 45° and 30° in their shortest numbers."""
+    one, zero = _ONE, Number.of(0)
+    if circle.order not in (8, 12):
+        return circle.ways[: circle.order // 2]
+    steep = [Point(one, one)]
+    if circle.order == 12:
+        root = circle.roots[3]
+        steep = [Point(root, one), Point(one, root)]
+    return [Point(one, zero), Point(zero, one), *steep, *(Point(-d.y, d.x) for d in steep)]
 
 
 def _steps(coarsest: float, finest: Fraction) -> list[Fraction]:

@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Literal
 
 from verify.construct.blame import helpful, uneven
+from verify.construct.costs import Costs, costs
 from verify.construct.creases import Construction, Endless, Exhausted
 from verify.construct.figure import figure_of
 from verify.construct.moves import Trial, stages
@@ -144,12 +145,16 @@ def construct(
 
 @dataclass(frozen=True)
 class _Ready:
-    """A figure to construct for, the creases that it may have, and about how few folds."""
+    """A figure to construct for, the creases that it may have, and about how few and how long."""
 
     trial: Trial
     moved: Snapped
     construction: Construction
-    folds: int
+    costs: Costs
+
+    @property
+    def folds(self) -> int:
+        return self.costs.folds
 
 
 @dataclass(frozen=True)
@@ -195,7 +200,9 @@ class _Search:
             self.ends.append(end)
 
     def ready(self, stage: Sequence[Trial]) -> list[_Ready]:
-        """The figures of a stage that are new and have creases that end, those with few folds first."""
+        """The figures of a stage that are new and have creases that end: those with few folds first, of these the one that
+        is not moved, then those with few straight creases.
+        """
         found: list[_Ready] = []
         for trial in () if self.is_over else stage:
             self.trials += 1
@@ -206,8 +213,8 @@ class _Search:
                     continue
                 self.known.append(moved.document)
                 construction = Construction(figure_of(moved.document, limits), limits)
-                found.append(_Ready(trial, moved, construction, construction.fewest(limits.seconds)))
-        return sorted(found, key=lambda one: one.folds)
+                found.append(_Ready(trial, moved, construction, costs(construction, limits.seconds)))
+        return sorted(found, key=lambda one: (one.folds, bool(one.moved.moves), one.costs.creases))
 
     def made(self, ready: Sequence[_Ready]) -> Constructed | None:
         """The best pattern for some figures, certified; None if there is none."""

@@ -1,0 +1,37 @@
+"""What a set of creases would cost, in floats, against the exact count of the pattern that is made of it."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.construct.test_creases import RECTANGLE, target
+from verify.construct.costs import costs
+from verify.construct.creases import Construction
+from verify.construct.figure import figure_of
+from verify.construct.propose import document_of
+from verify.cutting.hands import straight_creases
+from verify.exact.plane import length
+from verify.pattern.arrangement import subdivide
+from verify.pattern.document import Document
+from verify.pattern.drawing import draw
+
+ARROW = [(0, 4), (20, 4), (20, 0), (30, 6), (20, 12), (20, 8), (0, 8)]
+FRAME = [(-4, -4), (34, -4), (34, 16), (-4, 16)]
+
+
+@pytest.mark.parametrize(
+    "drawn", [target(RECTANGLE), target(ARROW), target(ARROW, FRAME), target(paths=[[(0, 0), (9, 4)]])]
+)
+def test_the_count_in_floats_is_that_of_the_pattern(drawn: Document) -> None:
+    """The pattern is cut into faces exactly, and its creases are counted there."""
+    construction = Construction(figure_of(drawn))
+    found = costs(construction)
+    weights = [2 * len(p.places) - 3 for p in construction.perpendiculars]
+    chosen = construction.choices.lightest(weights)
+    assert chosen is not None
+    s = subdivide(draw(document_of(construction.creases(sorted(chosen), ""))))
+    assert found.folds == sum(edge.is_fold for edge in s.edges)
+    lines = straight_creases(s)
+    assert found.creases == len(lines)
+    lengths = [length(*(s.vertices[v] for v in line.ends)) for line in lines]
+    assert found.shortest == pytest.approx(min(lengths), abs=1e-5)

@@ -1,0 +1,90 @@
+"""What the lightest set of creases of a figure would cost hands, counted before it is folded. In floats.
+
+Which of several figures to try first is decided by it; what a pattern really costs is counted when it is there.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from itertools import combinations, pairwise
+from math import dist, inf
+
+import networkx as nx
+import numpy as np
+
+from verify.construct.creases import Construction
+from verify.exact.plane import Point
+
+_SAME = 6  # digits: places that agree in so many are one
+_STRAIGHT = 1e-9  # two directions whose cosine is that near to -1 go on in one line
+
+Place = tuple[float, float]
+Piece = tuple[Place, Place]
+
+
+@dataclass(frozen=True, order=True)
+class Costs:
+    """Folds between crossings, straight creases from end to end, and the shortest of these, in the document's unit."""
+
+    folds: int
+    creases: int
+    shortest: float
+
+
+def costs(construction: Construction, seconds: float | None = None) -> Costs:
+    """What the set with about the fewest folds costs, whether it folds or not.
+
+    Raises what `Construction.fewest` raises.
+    """
+    construction.fewest(seconds)
+    weights = [2 * len(p.places) - 3 for p in construction.perpendiculars]
+    chosen = construction.choices.lightest(weights, seconds) or frozenset()
+    figure = construction.figure
+    folded = [figure.lines[i] for i in sorted(figure.folded)]
+    lines = [*construction.arcs, *((figure.points[a], figure.points[b]) for a, b in folded)]
+    ways = [[_place(p) for p in construction.perpendiculars[i].places] for i in sorted(chosen)]
+    return _of_pieces(_pieces([(_place(a), _place(b)) for a, b in lines], ways))
+
+
+def _place(point: Point) -> Place:
+    return round(float(point.x), _SAME), round(float(point.y), _SAME)
+
+
+def _pieces(lines: Sequence[Piece], ways: Sequence[Sequence[Place]]) -> set[Piece]:
+    """The pieces of ways between their places, and of lines between the places of ways on them."""
+    places = sorted({place for way in ways for place in way})
+    at = np.array(places).reshape(-1, 2)
+    stops: list[Sequence[Place]] = [*ways]
+    for a, b in lines:
+        along = np.subtract(b, a)
+        size = float(np.hypot(*along))
+        share = (at - a) @ along / size**2
+        off = np.abs((at - a) @ np.array([-along[1], along[0]])) / size
+        inside = np.flatnonzero((off < 2 * 10.0**-_SAME) & (share > 0) & (share < 1))
+        stops.append([a, *(places[i] for i in inside[share[inside].argsort()]), b])
+    return {(min(pair), max(pair)) for way in stops for pair in pairwise(way) if pair[0] != pair[1]}
+
+
+def _of_pieces(pieces: Iterable[Piece]) -> Costs:
+    """Pieces that go on in one line are one crease."""
+    joined = nx.Graph()
+    joined.add_nodes_from(pieces)
+    here: dict[Place, list[Piece]] = {}
+    for piece in joined:
+        for place in piece:
+            here.setdefault(place, []).append(piece)
+    for place, around in here.items():
+        ways = [_way(place, piece) for piece in around]
+        for (i, u), (j, v) in combinations(enumerate(ways), 2):
+            if u[0] * v[0] + u[1] * v[1] < _STRAIGHT - 1:
+                joined.add_edge(around[i], around[j])
+    creases = list(nx.connected_components(joined))
+    shortest = min((sum(dist(*piece) for piece in crease) for crease in creases), default=inf)
+    return Costs(len(joined), len(creases), shortest)
+
+
+def _way(place: Place, piece: Piece) -> Place:
+    a, b = piece if piece[0] == place else piece[::-1]
+    size = dist(a, b)
+    return (b[0] - a[0]) / size, (b[1] - a[1]) / size
