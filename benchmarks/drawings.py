@@ -7,7 +7,7 @@ mirror line, turned by a random angle and rounded), `touching` (two outlines tha
 side, or nest), `icons` (straight-sided drawings of an open set of icons, 120 mm wide; `npm pack` fetches it into a
 temporary folder, and nothing is kept). Prints a row in Markdown for each family. *Creases* are straight ones, as hands
 make them, each from end to end across the others; *folds* their pieces between crossings. *Moved* is of the drawing's
-width; *seconds* are of work (CPU), also of processes that were started.
+width; *seconds* are of work (CPU), also of processes that were started; the time allowed is of work, too.
 `--log` writes what came of each drawing, a JSON object a line; `--before`, such a log of an earlier state, adds of how
 many drawings that constructed then the pattern has more folds now, or is not there.
 """
@@ -21,6 +21,7 @@ import subprocess
 import sys
 import tarfile
 import tempfile
+import time
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import asdict, dataclass
@@ -31,6 +32,8 @@ from random import Random
 from statistics import median
 
 import verify
+from verify.exact import effort
+from verify.pattern import limits
 from verify.pattern.document import Document
 from verify.pattern.limits import Limits
 from verify.pattern.source import NotRead
@@ -148,6 +151,11 @@ def icons() -> Iterator[tuple[str, Document]]:
                 continue
 
 
+def in_work() -> None:
+    """Limits of seconds, from now on, of work (CPU), so that they mean the same however busy the computer is."""
+    limits.monotonic = effort.monotonic = time.process_time  # type: ignore[attr-defined]
+
+
 def work() -> float:
     """Seconds of CPU so far, of this process and of those that it started."""
     used = [resource.getrusage(who) for who in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)]
@@ -197,6 +205,7 @@ def main() -> None:
     parser.add_argument("--before", type=Path)
     parser.add_argument("families", nargs="*", metavar="FAMILY")
     arguments = parser.parse_args()
+    in_work()
     before = {}
     if arguments.before:
         for line in arguments.before.read_text(encoding="utf-8").splitlines():

@@ -34,11 +34,14 @@ _COARSE = "onto a grid, for creases that end and fold"
 
 @dataclass(frozen=True)
 class Trial:
-    """A figure to try: `find` makes it, `why` says what it was moved for, `degree` is the highest of its field."""
+    """A figure to try: `find` makes it, `why` says what it was moved for, `degree` is the highest of its field; `slow`:
+    it takes long to make.
+    """
 
     why: str
     find: Callable[[], Snapped]
     degree: int
+    slow: bool = False
 
 
 def stages(
@@ -94,12 +97,16 @@ def stages(
         *(equal(mm, order, True) for order in (8, *found) for mm in dict.fromkeys((first, far))),
     ]
     if nudge > first:
-        yield [Trial(_ENDED, lambda: ended(document, nudge / unit, limits), limits.degree)]
+        yield [Trial(_ENDED, lambda: ended(document, nudge / unit, limits), limits.degree, slow=True)]
     some = [mm for mm in (nudge / 4, nudge / 2) if mm > first]
     if some:
         yield [near(nudged, mm, diagonals, _COARSE) for mm in some for diagonals in (False, True)]
     if nudge > first:
-        yield [near(nudged, nudge, diagonals, _COARSE) for diagonals in (False, True)]
+        yield [
+            *(near(nudged, nudge, diagonals, _COARSE) for diagonals in (False, True)),
+            *(equal(nudge, order) for order in (8, 12)),
+            *(equal(nudge, order, True) for order in (8, *found)),
+        ]
 
 
 def _extent(document: Document, limits: Limits) -> Fraction:

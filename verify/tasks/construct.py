@@ -7,7 +7,8 @@ from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from fractions import Fraction
-from itertools import islice
+from itertools import chain, islice
+from operator import attrgetter
 from pathlib import Path
 from typing import Literal
 
@@ -21,13 +22,14 @@ from verify.construct.propose import Failure, Proposal, proposals
 from verify.construct.snapping import Snapped
 from verify.exact.effort import ANY_WORK, EffortSpent, bounded
 from verify.pattern.arrangement import subdivide
-from verify.pattern.document import Document, load
+from verify.pattern.document import IN_MM, Document, load
 from verify.pattern.drawing import draw
 from verify.pattern.limits import Clock, LimitReached, Limits
 from verify.pattern.source import Malformed
 from verify.tasks.certify import Result, certify
 from verify.tasks.preferred import by_hands
 from verify.words.findings import counted
+from verify.words.hands_findings import SHORT_MM
 
 Progress = Callable[[str], None]
 Prefer = Literal["folds", "layers", "hands", "creases", "shortest", "gap", "panel", "fold", "accuracy"]
@@ -38,6 +40,13 @@ MANY_FOLDS = 300
 _TOO_MANY, _MANY_MORE = 3 * MANY_FOLDS // 2, 4 * MANY_FOLDS
 _SEARCHED = 0.8  # of the time; the rest is for the certificate
 _FIGURE = 1 / 8  # of the time that is left: for one figure until its creases are known
+_SHORT = SHORT_MM[1]
+# figures that move farther are looked at if the others need more folds than so many; each for so much of the time, and
+# so many are tried, if they need fewer folds by that factor, or as few and no creases that are too short
+_FEW_FOLDS = 30
+_SOON = 1 / 40
+_FARTHER = 3
+_WORTH = 0.95
 _FIRST, _OTHER = 1 / 2, 1 / 3  # for the figure with fewest folds, and for each of the others
 _BETTER = 1 / 10  # for one that may have fewer folds than what was found
 # once a set folds as a tree, so many others are tried, divided by the square of its folds, and at least so many
@@ -102,10 +111,12 @@ def construct(
     `panel`, the fewest layers in any one `fold`, or the creases that need least `accuracy`.
 
     Several figures near the drawing are tried (`construct.moves`), each with so many tries, that with fewest folds
-    first: the target where it is, if its numbers lie in a field of low degree; lines whose directions have no rational
-    unit vector moved by at most `snap_mm` millimetres (0.1 if None); and the target made regular, also if it is turned.
-    If that comes to nothing, the target is moved farther, by at most `nudge_mm` (None: 1 % of its larger extent, or no
-    farther than a given `snap_mm`). Figures that need more than `MANY_FOLDS` folds are tried after all others. With
+    first (of as few one without creases too short for hands, then one that is not moved): the target where it is, if its
+    numbers lie in a field of low degree; lines whose directions have no rational unit vector moved by at most `snap_mm`
+    millimetres (0.1 if None); and the target made regular, as a whole or in parts, also if it is turned. If that comes to
+    nothing, or other figures need clearly fewer folds, the target is moved farther, by at most `nudge_mm` (None: 1 % of
+    its larger extent, or no farther than a given `snap_mm`). Figures that need more than `MANY_FOLDS` folds are tried
+    after all others. With
     `exact` it is only left where it is. All ends after `limits.seconds`. Raises `Malformed`.
     """
     if not isinstance(document, Document):
@@ -116,15 +127,23 @@ def construct(
     subdivide(draw(replace(document, creases=()), limits), limits)  # a mistake in the drawing is one, and no failure
     search = _Search(document, tries, prefer, limits, progress)
     many: list[_Ready] = []
-    for number, stage in enumerate(stages(replace(document, creases=()), snap_mm, nudge_mm, exact, limits)):
-        ready = search.ready(stage)
+    aside: list[_Ready] = []
+    first, *later = stages(replace(document, creases=()), snap_mm, nudge_mm, exact, limits)
+    for number, stage in enumerate((first, *later)):
+        ready = search.ready(stage, _FIGURE)
+        if number == 0 and ready and ready[0].folds > _FEW_FOLDS:
+            soon = [[trial for trial in one if not trial.slow] for one in later]
+            farther = sorted(chain.from_iterable(search.ready(one, _SOON) for one in soon), key=attrgetter("rank"))
+            worth = [one for one in farther if one.is_worth_moving(ready[0])][:_FARTHER]
+            aside = [one for one in farther if one not in worth]
+            ready = sorted([*ready, *worth], key=attrgetter("rank"))
         many += [one for one in ready if one.folds > MANY_FOLDS]
         made = search.made([one for one in ready if one.folds <= MANY_FOLDS])
         if made is not None:
             return made
         if number and many and _TOO_MANY < min(one.folds for one in many) < _MANY_MORE:
             break
-    made = search.made(sorted(many, key=lambda one: one.folds))
+    made = search.made(sorted([*many, *aside], key=attrgetter("rank")))
     if made is not None:
         return made
     verdict, reason, hint = search.outcome(exact, nudge_mm)
@@ -155,6 +174,23 @@ class _Ready:
     @property
     def folds(self) -> int:
         return self.costs.folds
+
+    @property
+    def is_fine(self) -> bool:
+        """Whether it has creases too short for hands."""
+        return self.costs.shortest * float(IN_MM[self.moved.document.unit]) < _SHORT
+
+    @property
+    def rank(self) -> tuple[float, ...]:
+        """What is lowest for the figure to try first: few folds; of as few, no crease too short for hands; of these, no
+        point moved; then few straight creases.
+        """
+        return self.folds, self.is_fine, bool(self.moved.moves), self.costs.creases
+
+    def is_worth_moving(self, other: _Ready) -> bool:
+        """Whether this figure, which moves farther, is to be tried before the other one."""
+        longer = self.folds <= other.folds and other.is_fine and not self.is_fine
+        return longer or self.folds < _WORTH * other.folds
 
 
 @dataclass(frozen=True)
@@ -199,22 +235,24 @@ class _Search:
         except (NotSnapped, Endless, Exhausted, LimitReached) as end:
             self.ends.append(end)
 
-    def ready(self, stage: Sequence[Trial]) -> list[_Ready]:
-        """The figures of a stage that are new and have creases that end: those with few folds first, of these the one that
-        is not moved, then those with few straight creases.
-        """
+    def ready(self, stage: Sequence[Trial], share: float) -> list[_Ready]:
+        """The figures of a stage that are new and have creases that end, the one to try first at the start."""
         found: list[_Ready] = []
         for trial in () if self.is_over else stage:
             self.trials += 1
-            with self.within(_FIGURE, trial) as limits:
+            with self.within(share, trial) as limits:
                 self.clock()
                 moved = trial.find()
                 if moved.document in self.known:
                     continue
-                self.known.append(moved.document)
-                construction = Construction(figure_of(moved.document, limits), limits)
-                found.append(_Ready(trial, moved, construction, costs(construction, limits.seconds)))
-        return sorted(found, key=lambda one: (one.folds, bool(one.moved.moves), one.costs.creases))
+                try:
+                    construction = Construction(figure_of(moved.document, limits), limits)
+                    found.append(_Ready(trial, moved, construction, costs(construction, limits.seconds)))
+                    self.known.append(moved.document)
+                except Endless:
+                    self.known.append(moved.document)
+                    raise
+        return sorted(found, key=attrgetter("rank"))
 
     def made(self, ready: Sequence[_Ready]) -> Constructed | None:
         """The best pattern for some figures, certified; None if there is none."""
