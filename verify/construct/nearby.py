@@ -40,6 +40,13 @@ MOST_IN_UNITS = Fraction(3, 2)
 _DENOMINATORS = (3, 6, 12, 100)
 # so many of the longest lines are tried as directions to count angles from
 _SEEDS = 3
+# one after the other: whether directions are counted from lines, not from the x axis; which slopes other lines may have
+_STAGES: tuple[tuple[bool, tuple[Slopes, ...]], ...] = (
+    (False, ("none", "small")),
+    (True, ("none", "small")),
+    (False, ("any",)),
+    (True, ("any",)),
+)
 # folded lines this many times `most` apart may be meant to be one: reflections add up
 _TOGETHER = 8
 _BRIEF = 8
@@ -181,13 +188,13 @@ def _candidates(document: Document, unit: Fraction, most: Fraction, limits: Limi
     """Proposals from what needs few guesses to what needs many; no more of them after those that are good enough."""
     seen: set[tuple[object, ...]] = set()
     good = False
-    for stage in _STAGES:
-        if stage == _Stage(False, ("none", "small")):
+    for number, (turned, every_slopes) in enumerate(_STAGES):
+        if number == 0:
             for proposal in _simplest_numbers(document, unit, most, limits):
                 good = good or (bool(proposal.moves) and _cuts(proposal))
                 yield proposal
-        for family in _turned(document, most) if stage.turned else FAMILIES:
-            for slopes in stage.slopes:
+        for family in _turned(document, most) if turned else FAMILIES:
+            for slopes in every_slopes:
                 try:
                     sketch = Sketch(document, unit, most, family, limits)
                 except DegreeLimit:
@@ -201,22 +208,6 @@ def _candidates(document: Document, unit: Fraction, most: Fraction, limits: Limi
                         yield proposal
         if good:
             return
-
-
-@dataclass(frozen=True)
-class _Stage:
-    """Families counted from the x axis or from a line, and which slopes other lines may have."""
-
-    turned: bool
-    slopes: tuple[Slopes, ...]
-
-
-_STAGES = (
-    _Stage(False, ("none", "small")),
-    _Stage(True, ("none", "small")),
-    _Stage(False, ("any",)),
-    _Stage(True, ("any",)),
-)
 
 
 def _turned(document: Document, most: Fraction) -> list[Family]:

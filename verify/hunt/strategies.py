@@ -24,6 +24,7 @@ from verify.construct.propose import Proposal
 from verify.construct.propose import proposals as proposed
 from verify.cutting.bending import cut_outline
 from verify.cutting.outcome import pattern_of
+from verify.exact.plane import around
 from verify.folding.alignments import UnsupportedAlignment
 from verify.folding.steps import carry_out
 from verify.folding.vertex import Letter, foldable_assignments, vertex_reports
@@ -103,9 +104,9 @@ def _completed(ways: Sequence[Place]) -> list[Place] | None:
         scale = max(abs(last[0]), abs(last[1]))
         for sign in (1, -1):
             way = sign * last[0] / scale, sign * last[1] / scale
-            around = _around([*turned, way])
-            if len(around) > len(turned) and around[around.index(way) - 1] == turned[-1]:
-                return around
+            every = _around([*turned, way])
+            if len(every) > len(turned) and every[every.index(way) - 1] == turned[-1]:
+                return every
     return None
 
 
@@ -361,14 +362,11 @@ def targets(draw: DrawFn, near: bool = False) -> Document:
     box = _rectangle(places, 3)
     points = {f"s{i}": _text(p) for i, p in enumerate(box)} | {f"t{i}": _text(p) for i, p in enumerate(places)}
     loop = tuple(f"t{i}" for i in range(len(places)))
-    sides = [(places[i - 1], places[i]) for i in range(len(places))]
+    sides = list(around(places))
+    ways = [(b[0] - a[0], b[1] - a[1]) for a, b in sides]
     assume(not any(_cross(one, two) for one, two in combinations(sides, 2)))
-    assume(all(_side(_less(sides[i - 1]), _less(sides[i])) for i in range(len(sides))))
+    assume(all(_side(one, two) for one, two in around(ways)))
     return Document(points, tuple(f"s{i}" for i in range(4)), loops=(loop,), snips=1)
-
-
-def _less(side: tuple[Place, Place]) -> Place:
-    return side[1][0] - side[0][0], side[1][1] - side[0][1]
 
 
 @composite

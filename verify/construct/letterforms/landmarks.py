@@ -9,7 +9,7 @@ proportions say so, which the certificate proves.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import combinations
@@ -20,7 +20,7 @@ from verify.construct.recipes.lines import Mirror, mirror
 from verify.construct.recipes.stack import Fold, Folds, Stack
 from verify.construct.recipes.start import Start
 from verify.construct.written import exact_texts
-from verify.exact.plane import Point
+from verify.exact.plane import Point, between
 from verify.pattern.recipe import FORMAT, Recipe, read_any
 
 FINEST = 8
@@ -78,8 +78,7 @@ def without_template(start: Start, solutions: Iterable[Folds]) -> Plain | None:
     `solutions` are lists of folds that do free it. Nothing is proved here; the recipe is to be certified.
     """
     found = list(solutions)
-    corners = start.places["sw"], start.places["ne"]
-    ways = [(guides, folds) for guides in guide_sets(start, corners) for folds in found]
+    ways = [(guides, folds) for guides in guide_sets(start) for folds in found]
     for guides, folds in sorted(ways, key=lambda way: (len(way[0]) + len(way[1]), len(way[0]))):
         try:
             return Plain(_written(start, folds, guides), guides)
@@ -88,29 +87,21 @@ def without_template(start: Start, solutions: Iterable[Folds]) -> Plain | None:
     return None
 
 
-def guide_sets(start: Start, corners: tuple[Point, Point]) -> Iterator[tuple[Guide, ...]]:
+def guide_sets(start: Start) -> list[tuple[Guide, ...]]:
     """Sets of guides with all that they are made from, fewest first: through lines of the target, or halves and
     quarters.
     """
-    (left, low), (right, high) = corners
-    lines = {Guide(True, Fraction(k, 4)) for k in (1, 2, 3)} | {Guide(False, Fraction(k, 4)) for k in (1, 2, 3)}
+    (left, low), (right, high) = start.places["sw"], start.places["ne"]
+    lines = {Guide(upright, Fraction(k, 4)) for upright in (True, False) for k in (1, 2, 3)}
     for line in start.picture.ink:
-        for upright, a, b, least, size in (
-            (True, line.a, line.b, left, right - left),
-            (False, line.b, line.a, low, high - low),
-        ):
-            share = (line.c / a - least) / size if b.sign() == 0 else None
-            if (
-                share is not None
-                and share.is_rational
-                and FINEST % share.as_fraction().denominator == 0
-                and 0 < share < 1
-            ):
-                lines.add(Guide(upright, share.as_fraction()))
+        if line.a and line.b:
+            continue
+        share = (line.c / line.a - left) / (right - left) if line.a else (line.c / line.b - low) / (high - low)
+        if share.is_rational and 0 < share < 1 and FINEST % share.as_fraction().denominator == 0:
+            lines.add(Guide(bool(line.a), share.as_fraction()))
     sets = {closed(some) for count in range(3) for some in combinations(sorted(lines), count)}
-    yield from sorted(
-        (s for s in sets if len(s) <= MOST_GUIDES), key=lambda s: (len(s), sum(g.share.denominator for g in s), s)
-    )
+    few = (s for s in sets if len(s) <= MOST_GUIDES)
+    return sorted(few, key=lambda s: (len(s), sum(g.share.denominator for g in s), s))
 
 
 def closed(guides: Iterable[Guide]) -> tuple[Guide, ...]:
@@ -156,13 +147,9 @@ def _cut_line(stack: Stack) -> Mirror:
 
 def _ends(start: Start, guide: Guide, number: int) -> dict[str, Point]:
     """The ends of a guide, named after the step that makes it (each takes two)."""
-    sw, ne = start.places["sw"], start.places["ne"]
-    name = f"{2 * number - 1}"
-    if guide.upright:
-        x = sw.x + (ne.x - sw.x) * guide.share
-        return {f"{name}a": Point(x, sw.y), f"{name}b": Point(x, ne.y)}
-    y = sw.y + (ne.y - sw.y) * guide.share
-    return {f"{name}a": Point(sw.x, y), f"{name}b": Point(ne.x, y)}
+    sides = (("sw", "se"), ("nw", "ne")) if guide.upright else (("sw", "nw"), ("se", "ne"))
+    one, two = (between(start.places[a], start.places[b], guide.share) for a, b in sides)
+    return {f"{2 * number - 1}a": one, f"{2 * number - 1}b": two}
 
 
 def _made(guide: Guide, ends: dict[Guide, dict[str, Point]]) -> list[dict[str, Any]]:

@@ -18,7 +18,7 @@ from verify.cutting.hands import straight_creases
 from verify.exact.number import Number
 from verify.exact.plane import Point, cross_vectors, difference, dot
 from verify.folding.stack import LayerOrder
-from verify.pattern.subdivision import Edge, Subdivision
+from verify.pattern.subdivision import Subdivision
 
 _ZERO = Number.of(0)
 
@@ -65,7 +65,10 @@ def map_of(s: Subdivision, order: LayerOrder | None = None) -> Map | None:
     is_open = any(e.kind == "either" for e in s.edges)
     if len(corners) != 4 or document.holes or (is_open and order is None):
         return None
-    valleys = {i for i, e in enumerate(s.edges) if _is_valley(i, e, order)}
+    kinds = (
+        (i, order.assignment(i) if e.kind == "either" and order is not None else e.kind) for i, e in enumerate(s.edges)
+    )
+    valleys = {i for i, kind in kinds if kind == "valley"}
     a, b, c, d = corners
     axes = difference(b, a), difference(d, a)
     if dot(*axes).sign() != 0 or difference(c, b) != axes[1]:
@@ -94,12 +97,6 @@ def map_of(s: Subdivision, order: LayerOrder | None = None) -> Map | None:
     if any(len({e in valleys for e in cell}) > 1 for both in lines for line in both for cell in line.cells):
         return None
     return None if is_open and all(lines) else Map((lines[0], lines[1]))
-
-
-def _is_valley(edge: int, e: Edge, order: LayerOrder | None) -> bool:
-    if e.kind == "either" and order is not None:
-        return order.assignment(edge) == "valley"
-    return e.kind == "valley"
 
 
 def _along(axis: Point, origin: Point, place: Point) -> Number:
