@@ -200,6 +200,46 @@ def test_a_sliver_is_advised(pattern: Any, box: Any) -> None:
     assert thin.verdict == wide.verdict == "certified"
 
 
+SELF_TOUCHING: dict[str, list[tuple[int, int]]] = {
+    "fish": [(10, 50), (40, 70), (70, 50), (90, 65), (90, 35), (70, 50), (40, 30)],
+    "bow tie": [(20, 20), (80, 80), (80, 20), (20, 80)],
+    "pinched at its rim": [(10, 10), (90, 10), (90, 90), (50, 90), (30, 40), (70, 40), (50, 90), (10, 90)],
+    "arrow": [(10, 50), (40, 70), (30, 50), (40, 30)],
+}
+
+
+@pytest.mark.parametrize("name", SELF_TOUCHING)
+def test_an_outline_that_touches_itself_is_advised(name: str, pattern: Any, box: Any) -> None:
+    """Where shapely finds that the outline is not simple, there two of the pieces that it finds have but a point in
+    common.
+    """
+    outline = SELF_TOUCHING[name]
+    result = verify.certify(pattern(box(0, 100, 0, 100), [], paths=[[*outline, outline[0]]]))
+    found = [f for f in result.findings if f.kind == "touches-itself"]
+    ring = shapely.LinearRing(outline)
+    assert bool(found) == (not ring.is_simple)
+    if not found:
+        return
+    (finding,) = found
+    lines = shapely.node(shapely.GeometryCollection([ring, shapely.box(0, 0, 100, 100).exterior]))
+    parts = list(shapely.polygonize([lines]).geoms)
+    meeting = [a.intersection(b) for n, a in enumerate(parts) for b in parts[:n]]
+    (point,) = {(p.x, p.y) for p in meeting if p.geom_type == "Point"}
+    place = "({:g}, {:g})".format(*point)
+    assert place in finding.message
+    areas = {f"({part.area:,.4g} mm²)" for part in parts}
+    assert set(re.findall(r"\([\d,.]+ mm²\)", finding.message)) <= areas
+
+
+def test_cuts_that_cross_and_outlines_that_touch(pattern: Any, box: Any) -> None:
+    """Cuts right across part the paper anyway; two windows with one corner leave the sheet no more than a point."""
+    across = verify.certify(pattern(box(0, 4, 0, 4), [], paths=[[(0, 0), (4, 4)], [(0, 4), (4, 0)]]))
+    assert "touches-itself" not in {f.kind for f in across.findings}
+    windows = pattern(box(0, 6, 0, 6), [], loops=[box(1, 3, 1, 3), box(3, 5, 3, 5)])
+    (finding,) = [f for f in verify.certify(windows).findings if f.kind == "touches-itself"]
+    assert "target (4 mm²) and target (4 mm²) meet only there" in finding.message
+
+
 def test_a_target_on_the_edge_of_the_sheet_is_advised(pattern: Any, box: Any) -> None:
     result = verify.certify(pattern(box(0, 4, 0, 4), [], paths=[[(0, 0), (0, 4)]]))
     assert result.verdict == "certified"

@@ -291,6 +291,13 @@ def test_a_width_from_outside_holds_whatever_is_stated(drawing: Any, attributes:
         assert document.notes == ()
 
 
+def test_an_outline_that_touches_itself_is_told_when_it_is_read(drawing: Any, tmp_path: Path) -> None:
+    file = drawing(page('<polygon points="2,12 8,6 14,12 20,8 20,16 14,12 8,18" fill="none" stroke="#000"/>'))
+    done = CliRunner().invoke(main, ["import", str(file), "-o", str(tmp_path / "fish.toml")])
+    assert done.exit_code == 0, done.output
+    assert "the target touches or crosses itself at p3 (14, 88): " in done.output
+
+
 def test_a_width_wants_something_to_be_the_width_of(drawing: Any) -> None:
     file = drawing(page('<path d="M0 0H9V9Z"/>', ""))
     with pytest.raises(NotRead, match="no width and no viewBox"):

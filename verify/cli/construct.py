@@ -18,6 +18,7 @@ from verify.pattern.document import IN_MM
 from verify.pattern.limits import Limits
 from verify.tasks.construct import TRIES, Constructed, Prefer, construct
 from verify.tasks.explain import summary_at
+from verify.words.cut_findings import touching
 from verify.words.findings import Finding, answer
 
 tries_option = click.option(
@@ -121,10 +122,11 @@ def construct_command(
         from verify.show.blamed import blamed_svg  # seldom needed
 
         outputs.write(blame, blamed_svg(document, made.blamed))
-    found = keys(target, made) | {"notes": list(document.notes)}
+    notes = [*document.notes, *(touching(document) if made.result is None else [])]
+    found = keys(target, made) | {"notes": notes}
     if made.hint:
         found["findings"][0]["message"] = _reason(made)
-    tell(found, (*_lines(target, made, output), *(f"  {note}" for note in document.notes)), as_json)
+    tell(found, (*_lines(target, made, output), *(f"  {note}" for note in notes)), as_json)
     return made.verdict
 
 

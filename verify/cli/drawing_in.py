@@ -11,6 +11,7 @@ from verify.cli.drawing import Drawing, drawing_options
 from verify.cli.frame import json_option, main, tell
 from verify.cli.output import PATTERN, TARGET, Outputs, force_option, output_option
 from verify.pattern.document import Document
+from verify.words.cut_findings import touching
 from verify.words.findings import counted
 
 
@@ -35,16 +36,17 @@ def import_(drawing: str, output: Path, as_target: bool, drawn: Drawing, force: 
     document = drawn.read(drawing, target=as_target)
     outputs.expect(output, PATTERN if document.creases else TARGET)
     outputs.write_document(output, document)
-    keys = {"document": drawing, "output": str(output), "notes": list(document.notes), "facts": _facts(document)}
-    tell(keys, _lines(drawing, document, output), as_json)
+    notes = [*document.notes, *touching(document)]
+    keys = {"document": drawing, "output": str(output), "notes": notes, "facts": _facts(document)}
+    tell(keys, _lines(drawing, document, output, notes), as_json)
     return 0
 
 
-def _lines(drawing: str, document: Document, output: Path) -> Iterator[str]:
+def _lines(drawing: str, document: Document, output: Path, notes: list[str]) -> Iterator[str]:
     yield f"read: {document.title}"
     yield f"  {drawing}"
     yield "  " + ", ".join(counted(n, what.removesuffix("s")) for what, n in _facts(document).items() if n)
-    for note in document.notes:
+    for note in notes:
         yield f"  {note}"
     then = "certify tells whether it folds flat" if document.creases else "construct makes a pattern for it"
     yield f"  written to {output}; creaseproof {then}"

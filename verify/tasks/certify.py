@@ -286,6 +286,7 @@ class _PatternCertifier(_Certifier):
                 certificate = evidence.cut_fails(folded, cutting)
         if parts:
             self.findings.append(say_cut.of_pieces(s, list(parts)))
+            self.findings += say_cut.of_touching(s, list(parts))
         if cutting is not None:
             self.findings += say_cut.of_advice(cutting, list(parts))
         if order is not None and certificate is None:
@@ -407,6 +408,7 @@ class _RecipeCertifier(_Certifier):
         parts = tuple(pieces(s)) if self.recipe.has_target else ()
         if parts:
             self.findings.append(say_cut.of_pieces(s, list(parts)))
+            self.findings += say_cut.of_touching(s, list(parts))
         if cutting is not None:
             self.findings += say_cut.of_advice(cutting, list(parts))
         self._note_loose_end(s.drawing, cutting)

@@ -4,13 +4,19 @@ from __future__ import annotations
 
 from collections import Counter, defaultdict
 from collections.abc import Iterator
+from dataclasses import replace
 from itertools import chain, pairwise
 
 from verify.cutting.advice import LAYERS_IN_PRACTICE, advice
 from verify.cutting.cut import Cut, distance_squared, pulled_back
-from verify.cutting.pieces import Piece
+from verify.cutting.pieces import Piece, pieces
 from verify.exact.number import Number
 from verify.exact.plane import advance
+from verify.pattern.arrangement import subdivide
+from verify.pattern.document import Document
+from verify.pattern.drawing import draw
+from verify.pattern.limits import LimitReached, Limits
+from verify.pattern.source import Malformed
 from verify.pattern.subdivision import Subdivision, number_text
 from verify.words.findings import Finding, counted, length_text
 
@@ -156,6 +162,38 @@ def of_pieces(s: Subdivision, found: list[Piece]) -> Finding:
         (),
         {"pieces": listed},
     )
+
+
+def of_touching(s: Subdivision, found: list[Piece]) -> Iterator[Finding]:
+    """Advice where the target touches or crosses itself: one piece lies there on two sides, and others between."""
+    piece_of = {f: number for number, piece in enumerate(found) for f in piece.faces}
+    for vertex, edges in enumerate(s.around):
+        sides = [
+            s.edges[e].left if s.edges[e].start == vertex else s.edges[e].right for e in edges if s.edges[e].target
+        ]
+        if len(sides) < 4 or vertex in s.on_border:
+            continue
+        counts = Counter(piece_of[f] for f in sides)
+        once = sorted(number for number, times in counts.items() if times == 1)
+        if len(once) >= 2 and max(counts.values()) > 1:
+            at = s.vertices[vertex]
+            place = f"({float(at.x):.6g}, {float(at.y):.6g})"
+            name, unit = s.drawing.names.get(at), s.drawing.document.unit
+            names = " and ".join(f"{found[n].called(n + 1)} ({float(found[n].area):,.4g} {unit}²)" for n in once)
+            message = (
+                f"the target touches or crosses itself at {f'{name} {place}' if name else place}: {names} meet only "
+                "there, and come apart (if they are one figure, draw a bridge between them)"
+            )
+            yield Finding("advice", "touches-itself", "advice", message, (name or place,))
+
+
+def touching(document: Document, limits: Limits = Limits()) -> list[str]:
+    """The same in words, of a target alone: nothing where it cannot be drawn, which others say."""
+    try:
+        s = subdivide(draw(replace(document, creases=()), limits), limits)
+        return [finding.message for finding in of_touching(s, pieces(s))]
+    except (Malformed, LimitReached):
+        return []
 
 
 def of_advice(cut: Cut, found: list[Piece]) -> Iterator[Finding]:
