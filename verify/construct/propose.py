@@ -117,7 +117,7 @@ def _folded(creases: Creases, limits: Limits, progress: Progress | None) -> Prop
 
 
 class _Names:
-    """Names and texts of places: those of the document for its own points, fold-1, fold-2, … for the others."""
+    """Names and texts of places: those of the document for its own points, c1, c2, … for the others."""
 
     def __init__(self, figure: Figure) -> None:
         document = figure.document
@@ -135,7 +135,7 @@ class _Names:
         if name is None:
             while name is None or name in self.taken:
                 self.count += 1
-                name = f"fold-{self.count}"
+                name = f"c{self.count}"
             self.names[place] = name
             self.points[name] = exact_texts(place)
         return name

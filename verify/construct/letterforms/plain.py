@@ -69,12 +69,12 @@ def word_document(
 ) -> Document:
     """As `letter_document`, for a word or number on one sheet, `spacing` millimetres between neighbouring letters.
 
-    Corners are named by the letter's place in the word as well: 1K1, 1K2, …, 2E1, … Raises `ValueError` for an empty
+    Corners are named by the letter's place in the word as well: K1-1, K1-2, …, E2-1, … Raises `ValueError` for an empty
     word, for anything in it that is neither letter nor digit (spaces too), and for a length that is not positive.
     """
     if not word:
         raise ValueError("found an empty word; expected letters A to Z or digits 0 to 9")
-    letters = [(f"{place}{letter.upper()}", outline(letter)) for place, letter in enumerate(word, start=1)]
+    letters = [(f"{letter.upper()}{place}-", outline(letter)) for place, letter in enumerate(word, start=1)]
     return _document(letters, f"Word {word.upper()}", unit_mm, margin, spacing)
 
 
