@@ -13,6 +13,7 @@ from verify.cli.frame import json_option, main, reporting, tell
 from verify.cli.options import Decimal
 from verify.cli.output import PATTERN, Outputs, force_option, output_option
 from verify.cutting.advice import LAYERS_IN_PRACTICE
+from verify.cutting.hands import Hands
 from verify.cutting.outcome import pattern_of
 from verify.cutting.tolerance import SAMPLES, Tolerance, stack_thickness
 from verify.cutting.tolerance import tolerance as run_tolerance
@@ -26,6 +27,7 @@ from verify.tasks.explain import summary
 from verify.tasks.fold_report import FoldReport
 from verify.words.cut_findings import THICK
 from verify.words.findings import counted
+from verify.words.hands_findings import how_true
 from verify.words.step_words import plain_words
 from verify.words.tolerance import advice_lines, effect_lines, sample_lines
 
@@ -127,14 +129,21 @@ def tolerance(
     height = stack_thickness(layers, thickness=thickness, grammage=grammage)
     said = [asdict(e) | {"words": plain_words(document.steps[e.step - 1], document.base)} for e in found.effects]
     sizes = {"unit": document.unit, "layers": layers, "stack_mm": height, "document": recipe}
-    tell(asdict(found) | {"effects": said} | sizes, _tolerance_lines(document, found, layers, height), as_json)
+    tell(
+        asdict(found) | {"effects": said} | sizes,
+        _tolerance_lines(document, found, result.hands, layers, height),
+        as_json,
+    )
     return 0
 
 
-def _tolerance_lines(document: Recipe, found: Tolerance, layers: int, height: float) -> Iterator[str]:
+def _tolerance_lines(
+    document: Recipe, found: Tolerance, hands: Hands | None, layers: int, height: float
+) -> Iterator[str]:
     yield document.title or document.source
     unit = document.unit
-    for line in (*advice_lines(found, unit), *sample_lines(found, unit), *effect_lines(found, document)):
+    worst = () if hands is None else how_true(hands)
+    for line in (*advice_lines(found, unit), *worst, *sample_lines(found, unit), *effect_lines(found, document)):
         yield f"  {line}"
     if layers:
         paper = f"about {height:.2g} mm of paper (typical values, no standard)"

@@ -44,8 +44,8 @@ def pattern_svg(source: Result | Scene, *, bare: bool = False, prefix: str = "")
     draw_fault_faces(canvas, scene, flat)
     draw_rails(canvas, scene, lambda n: [tuple(flat[v] for v in s.edges[n].ends)])
     labels = Labels()
-    draw_lines(canvas, scene, as_it_is, labels)
-    for entry in keys_of(scene):
+    letters = draw_lines(canvas, scene, as_it_is, labels)
+    for entry in keys_of(scene, letters):
         canvas.key(entry)
     add_hits(canvas, scene, flat)
     draw_rings(canvas, scene, flat)

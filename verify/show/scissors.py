@@ -12,13 +12,14 @@ from verify.show.labels import Labels
 from verify.show.paper import At, across, as_it_is
 from verify.show.scene import XY, Scene, between, box_of, direction, distance
 from verify.show.style import FOLD_WORDS, ROLE_TEXTURE
-from verify.show.surface import TEXT, Key, Surface, name, scissors
+from verify.show.surface import TEXT, Key, Surface, name, scissors, scissors_box
 from verify.show.svg import Canvas, tag
 
 _MANY_SPOTS = 26
 _MANY_PIECES = 60
 _ROW_MM, _ROW_MM_BARE = 230.0, 130.0
 _WIDE_BAR = 5.0
+_LONG = 5.0
 
 
 def draw_cut(
@@ -37,6 +38,7 @@ def draw_cut(
         surface.reach(ends, 2)
         scissors(surface, *ends)
         labels.avoid_lines([ends], heavy=True)
+        labels.avoid_box(scissors_box(*ends))
         return ends
     if scene.cutting is not None:
         surface.key(Key("cut", "snip"))
@@ -82,14 +84,24 @@ def draw_sides(canvas: Canvas, scene: Scene, labels: Labels, ends: Sequence[XY])
 
 
 def write_layer_counts(surface: Surface, scene: Scene, labels: Labels, at: At = as_it_is) -> bool:
-    """How many layers each stretch of the cut meets, where there is room; whether anything was to be written."""
+    """How many layers each stretch of the cut meets: the most of them in any case, at the longest stretch that meets
+    so many, and the others where there is room; whether anything was to be written.
+    """
     layers = scene.result.layers
-    if not layers or len(layers) > _MANY_SPOTS:
+    if not layers:
         return False
-    for part in layers:
+
+    def ends(part: Layers) -> tuple[XY, XY]:
         a, b = (at(scene.folded_page(p)) for p in (part.start, part.end))
-        if distance(a, b) > 5:
-            name(surface, labels, between(a, b), f"{part.count}×")
+        return a, b
+
+    def long(part: Layers) -> float:
+        return distance(*ends(part))
+
+    first = max(layers, key=lambda part: (part.count, long(part)))
+    others = [part for part in layers if part is not first and long(part) > _LONG] if len(layers) <= _MANY_SPOTS else []
+    for part in (first, *others):
+        name(surface, labels, between(*ends(part)), f"{part.count}×", need=part is first)
     return True
 
 

@@ -44,8 +44,17 @@ def outline_of(scene: Scene, at: At) -> list[list[XY]]:
     return [[here[v] for v in loop] for loop in scene.loops(range(len(scene.subdivision.faces)))]
 
 
-def draw_lines(surface: Surface, scene: Scene, at: At, labels: Labels | None = None, small: bool = False) -> None:
-    """Target, guide lines, folds and outline. With `labels`, folds too short for their dashes get their letter."""
+def draw_lines(
+    surface: Surface,
+    scene: Scene,
+    at: At,
+    labels: Labels | None = None,
+    small: bool = False,
+    letters: bool = True,
+) -> bool:
+    """Target, guide lines, folds and outline. With `labels` and `letters`, folds too short for their dashes get their
+    letter; whether any did, so that the legend says what letters mean.
+    """
     here = [at(p) for p in scene.flat]
     target = target_walks(scene, at)
     outline = outline_of(scene, at)
@@ -63,12 +72,14 @@ def draw_lines(surface: Surface, scene: Scene, at: At, labels: Labels | None = N
     if labels is not None:
         labels.avoid_lines([[*loop, loop[0]] for loop in outline])
         labels.avoid_lines(target)
-        for which, places in short:
-            write_letters(surface, labels, places, which)
+        if letters:
+            written = [write_letters(surface, labels, places, which) for which, places in short]
+            return any(written)
+    return False
 
 
-def keys_of(scene: Scene) -> list[Key]:
-    """What the legend of a flat sheet says: only what is drawn."""
+def keys_of(scene: Scene, letters: bool = False) -> list[Key]:
+    """What the legend of a flat sheet says: only what is drawn. `letters`: some folds have theirs."""
     shown = [kind for kind in FOLD_WORDS if kind in scene.fold_kinds]
     entries = [key(kind) for kind in ("outline", *shown)]
     if guides_of(scene):
@@ -77,4 +88,6 @@ def keys_of(scene: Scene) -> list[Key]:
         entries.append(key("target"))
     elif scene.really_cut is not None:
         entries.append(Key("target", "what the scissors cut"))
+    if letters:
+        entries.append(Key("letters", "mountain, valley: fold too short for its dashes"))
     return entries

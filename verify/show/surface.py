@@ -14,7 +14,7 @@ from itertools import pairwise
 from typing import Literal
 
 from verify.show.labels import Labels
-from verify.show.scene import XY, between, direction, distance
+from verify.show.scene import XY, Box, between, box_of, direction, distance
 from verify.show.style import KEY_WORDS, fitted_dashes, letter_of
 
 Walks = Iterable[Sequence[XY]]
@@ -96,10 +96,10 @@ def folds(surface: Surface, walks: Iterable[Sequence[XY]], kind: str, width: flo
     return short
 
 
-def write_letters(surface: Surface, labels: Labels, places: Iterable[XY], kind: str) -> None:
-    """M or V beside fold lines that are too short for their dashes."""
-    for place in places:
-        name(surface, labels, place, letter_of(kind), away=0.5, size=2.2)
+def write_letters(surface: Surface, labels: Labels, places: Iterable[XY], kind: str) -> bool:
+    """M or V beside fold lines that are too short for their dashes; whether any was written."""
+    written = [name(surface, labels, place, letter_of(kind), away=0.5, size=2.2) for place in places]
+    return any(written)
 
 
 def name(
@@ -124,13 +124,24 @@ def name(
     return True
 
 
+def _bowed(start: XY, end: XY, bow: float) -> XY:
+    """The control point of a bowed arrow."""
+    straight = between(start, end)
+    return XY(straight.x - (end.y - start.y) * bow * 2, straight.y + (end.x - start.x) * bow * 2)
+
+
+def arrow_walk(start: XY, end: XY, bow: float = 0.22) -> list[XY]:
+    """A bowed arrow as a few straight strokes, which names avoid."""
+    middle = _bowed(start, end, bow)
+    parts = [k / 8 for k in range(9)]
+    return [between(between(start, middle, t), between(middle, end, t), t) for t in parts]
+
+
 def arrow(surface: Surface, start: XY, end: XY, behind: bool = False, bow: float = 0.22) -> None:
     """A bowed arrow; behind: dashed with an open head."""
-    dx, dy = end.x - start.x, end.y - start.y
     if distance(start, end) < 1e-6:
         return
-    straight = between(start, end)
-    middle = XY(straight.x - dy * bow * 2, straight.y + dx * bow * 2)
+    middle = _bowed(start, end, bow)
     one, two = between(start, middle, 2 / 3), between(end, middle, 2 / 3)
     surface.curve(start, one, two, end, "arrow-behind" if behind else "arrow")
     (ux, uy), size = direction(middle, end), 2.6
@@ -158,6 +169,13 @@ def scissors(surface: Surface, start: XY, towards: XY) -> None:
     surface.reach([at(-8, 0)], 3)
 
 
+def scissors_box(start: XY, towards: XY) -> Box:
+    """What the pair of scissors covers: left, bottom, right, top."""
+    ux, uy = direction(start, towards)
+    corners = [XY(start.x + x * ux - y * uy, start.y + x * uy + y * ux) for x in (-6.5, 4.0) for y in (-3.0, 3.0)]
+    return box_of(corners)
+
+
 @dataclass(frozen=True)
 class Key:
     """An entry of the legend: a line or a little piece of paper of some class, and what it means."""
@@ -177,6 +195,10 @@ class Key:
             case "rail":
                 surface.lines([walk], "rail")
                 surface.lines([walk], "bed")
+            case "letters":
+                surface.write(
+                    XY(left + 5, y - 0.9), f"{letter_of('mountain')}, {letter_of('valley')}", _KEY_TEXT, anchor="middle"
+                )
             case "ring":
                 surface.disc(XY(left + 5, y), 1.7, "ring")
             case "tie":

@@ -110,14 +110,14 @@ def measures(hands: Hands) -> Iterator[str]:
     if hands.panel is not None:
         yield f"smallest panel {_size(hands.panel, unit)}²"
     if thickest is not None:
-        yield (f"at most {counted(thickest.layers, 'layer')} {'bent at once' if hands.recipe else 'in one fold'}")
+        yield f"at most {counted(thickest.layers, 'layer')} in one fold"
 
 
 def how_true(hands: Hands) -> Iterator[str]:
     """How true all creases must be if their errors add up in the worst way."""
     if hands.true_to is not None:
         true_mm = hands.true_to * float(IN_MM[hands.unit])
-        yield f"creases true to {true_mm:.2g} mm keep the cut within 1 mm"
+        yield f"creases true to {true_mm:.2g} mm keep the cut within 1 mm, even if their errors add up in the worst way"
 
 
 def _size(measured: Measured, unit: str) -> str:

@@ -7,7 +7,7 @@ page.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from reportlab.platypus import Flowable, NextPageTemplate, PageBreak
 
@@ -15,12 +15,13 @@ from verify.exact.plane import Point, on_segment
 from verify.pattern.limits import Progress
 from verify.pattern.subdivision import Edge, Subdivision
 from verify.show.handout.collapse import collapse
+from verify.show.handout.collapse import numbers as numbers_of
 from verify.show.handout.cover import Shown, cover
 from verify.show.handout.letter import Letter
 from verify.show.handout.pack import pack
 from verify.show.handout.pages import PaperName, bound
 from verify.show.handout.steps import steps
-from verify.show.handout.subject import Subject, title
+from verify.show.handout.subject import NO_NUMBERS, Subject, title
 from verify.show.handout.teacher import no_template, teacher
 from verify.show.handout.template import laid_out, template
 from verify.show.handout.tiles import MOST_TILES
@@ -64,11 +65,11 @@ def _pages(subject: Subject, recipe: Result | None) -> list[Flowable]:
     if result.verdict != "certified" or scene is None:
         return [*story, *no_template(subject)]
     made = _made_by(subject, scene, recipe)
-    shown, folding = _folding(subject, scene, made)
+    shown, folding, numbers = _folding(subject, scene, made)
     if made is not None:
         scene = made  # in which folds that the pattern leaves open are as the recipe has them
     laid = laid_out(subject, scene)
-    story += cover(subject, scene, laid, shown)
+    story += cover(subject, scene, laid, shown, numbers)
     story += template(subject, scene, laid)
     return [*story, *folding]
 
@@ -83,15 +84,17 @@ def _made_by(subject: Subject, scene: Scene, recipe: Result | None) -> Scene | N
     return made
 
 
-def _folding(subject: Subject, scene: Scene, made: Scene | None) -> tuple[Shown, list[Flowable]]:
-    """Step by step, or creasing and collapsing; nothing where no order is known."""
+def _folding(subject: Subject, scene: Scene, made: Scene | None) -> tuple[Shown, list[Flowable], Mapping[str, int]]:
+    """Step by step, or creasing and collapsing, with the numbers of the creases; nothing where no order is known."""
     if made is not None and made.result.carried is not None:
-        return "steps", [*steps(subject, made, made.result.carried, made.result.statement_sha256)]
+        return "steps", [*steps(subject, made, made.result.carried, made.result.statement_sha256)], NO_NUMBERS
     folded = subject.result.carried
     if folded is not None:
-        return "steps", [*steps(subject, scene, folded)]
+        return "steps", [*steps(subject, scene, folded)], NO_NUMBERS
     found = stages_of(scene)
-    return ("collapse", [*collapse(subject, scene, found)]) if found is not None and found.stages else ("", [])
+    if found is None or not found.stages:
+        return "", [], NO_NUMBERS
+    return "collapse", [*collapse(subject, scene, found)], numbers_of(found)
 
 
 def _same_creases(pattern: Subdivision, folded: Subdivision) -> bool:

@@ -56,6 +56,11 @@ _CLAIM = (
 _AT_ONCE = "No smaller group of them lies flat by itself: all creases come in together. How hands do it is not proved."
 
 
+def numbers(found: Stages) -> dict[str, int]:
+    """The number of each straight crease by the names of its ends, as findings call it."""
+    return {f"{pre.ends[0]}–{pre.ends[1]}": number for number, pre in enumerate(found.precreases, start=1)}
+
+
 def _numbered(found: Stages) -> list[StraightCrease]:
     """The straight creases in the order in which they are made."""
     s = found.stages[-1].folded.subdivision
@@ -117,7 +122,7 @@ def _draw_numbers(scene: Scene, creases: Sequence[StraightCrease], wide: float, 
     """The flat sheet, each crease with its number."""
     at = fitted(box_of(scene.flat), (5.0, 4.0, wide - 10, _SHEET - 8))
     labels = Labels()
-    draw_lines(pen, scene, at, labels, small=True)
+    draw_lines(pen, scene, at, labels, small=True, letters=False)
     spots: list[XY] = []
     for number, crease in enumerate(creases, start=1):
         a, b = (at(scene.flat[v]) for v in crease.ends)

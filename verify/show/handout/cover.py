@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from functools import partial
 from typing import Literal
 
@@ -10,7 +10,7 @@ from reportlab.platypus import Flowable, Spacer
 
 from verify.show.handout.moments import Area, draw_cut_picture, draw_what_comes_out
 from verify.show.handout.pages import Drawing, cautions, fact, height_of, say, table, text_height
-from verify.show.handout.subject import Subject
+from verify.show.handout.subject import NO_NUMBERS, Subject
 from verify.show.handout.tiles import MOST_TILES, OVERLAP, Tiles
 from verify.show.print import Pen
 from verify.show.scene import XY, Scene
@@ -21,12 +21,14 @@ _SPACE = 16.0
 _CAPTION = 6.0
 
 
-def cover(subject: Subject, scene: Scene, laid: Tiles, shown: Shown) -> Iterator[Flowable]:
-    """`shown`: how the following pages show the folding. The cautions come before the order of work, so that they never
+def cover(
+    subject: Subject, scene: Scene, laid: Tiles, shown: Shown, numbers: Mapping[str, int] = NO_NUMBERS
+) -> Iterator[Flowable]:
+    """`shown`: how the following pages show the folding, `numbers`: those that they give to the creases. The cautions come before the order of work, so that they never
     stand on a page alone.
     """
     head = [say(subject.title, "title"), say("Certified: " + subject.claim(), "verdict")]
-    head += [fact(words) for words in subject.facts(scene, shown == "steps")]
+    head += [fact(words) for words in subject.facts(scene, shown == "steps", numbers)]
     work = [say("Order of work", "head")]
     work += [say(words, "item", f"{n}.") for n, words in enumerate(order_of_work(subject, scene, laid, shown), start=1)]
     box = cautions(subject.wide)

@@ -15,7 +15,7 @@ from verify.show.print import Pen, shortened
 from verify.show.scene import XY, Scene, between, direction
 from verify.show.scissors import draw_cut, write_layer_counts
 from verify.show.sheet import outline_of
-from verify.show.surface import arrow, name
+from verify.show.surface import arrow, arrow_walk, name
 from verify.words.step_words import new_marks
 
 Area = tuple[float, float, float, float]
@@ -42,7 +42,8 @@ def draw_cut_picture(scene: Scene, area: Area, pen: Pen) -> None:
     """
     x, y, wide, high = area
     paper = Paper.folded(scene)
-    at = fitted(paper.box(), (x + 14, y + 10, wide - 28, high - 20))
+    beside, below = _room_round(scene)
+    at = fitted(paper.box(), (x + beside, y + below, wide - 2 * beside, high - 2 * below))
     draw_paper(pen, paper, at, small=True)
     labels = Labels()
     draw_cut(pen, scene, labels, at, margin=4.0)
@@ -52,6 +53,14 @@ def draw_cut_picture(scene: Scene, area: Area, pen: Pen) -> None:
         here = partial(_magnified, times, at)
         _write_marks(pen, labels, scene, folded, len(folded.done), folded.recipe.along.marks, here)
     write_layer_counts(pen, scene, labels, at)
+
+
+def _room_round(scene: Scene) -> tuple[float, float]:
+    """How much room names want beside the folded sheet and below it, and the scissors where the cut begins."""
+    if scene.cut_line is None:
+        return 8.0, 6.0
+    along = direction(*scene.cut_line)
+    return 6.0 + 8.0 * abs(along.x), 4.5 + 7.0 * abs(along.y)
 
 
 def _magnified(times: int, at: Callable[[XY], XY], p: XY) -> XY:
@@ -126,11 +135,13 @@ def _draw_before(
         a, b = (at(scene.to_page(p)) for p in done.line)
         ends = across(places, a, b, 4.0)
         pen.lines([ends], "valley" if step.direction == "over" else "mountain", width=0.5)
-        labels.avoid_lines([ends])
+        labels.avoid_lines([ends], heavy=True)
         room = min(p.x for p in places) - 9, -2.0, max(p.x for p in places) + 9, high + 2.0
         images = folded.paper.states[number].images, folded.paper.states[number + 1].images
         moved = [places[v] for v, (p, q) in enumerate(zip(*images, strict=True)) if p != q]
-        arrow(pen, *_movement(moved, a, b, room), step.direction == "behind")
+        start, end = _movement(moved, a, b, room)
+        labels.avoid_lines([arrow_walk(start, end)])
+        arrow(pen, start, end, step.direction == "behind")
         marks = (*step.alignment.marks, step.moves, *new_marks(folded, number + 1))
     elif isinstance(step, MarkStep):
         marks = [m for line in step.crossing if not isinstance(line, int) for m in line]

@@ -82,7 +82,7 @@ def _trueness(subject: Subject, recipe: Recipe) -> Iterator[Flowable]:
         return
     unit = recipe.unit
     hands = subject.result.hands
-    lines = [f"{words}, even if their errors add up in the worst way" for words in (how_true(hands) if hands else ())]
+    lines = list(how_true(hands) if hands else ())
     lines += [*advice_lines(found, unit), *sample_lines(found, unit), *effect_lines(found, recipe, most=2)]
     said = [say(f"{words[0].upper()}{words[1:]}.", "item", "–") for words in lines]
     yield KeepTogether([say("Folding tolerance (estimates, no proof)", "head"), *said])

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
+from types import MappingProxyType
 
 from verify.cutting.advice import LAYERS_IN_PRACTICE
+from verify.cutting.hands import straight_creases
 from verify.cutting.tolerance import stack_thickness
 from verify.exact.number import Number
 from verify.pattern.limits import Progress
@@ -18,6 +20,8 @@ from verify.tasks.certify import Result
 from verify.words.cut_findings import THICK
 from verify.words.findings import Finding, counted
 from verify.words.hands_findings import how_true, measures
+
+NO_NUMBERS: Mapping[str, int] = MappingProxyType({})
 
 
 @dataclass(frozen=True)
@@ -59,20 +63,25 @@ class Subject:
         how = "one straight cut frees" if self.snips == 1 else f"{self.snips} straight snips free"
         return f"the sheet folds flat, and {how} exactly the target."
 
-    def facts(self, scene: Scene, by_steps: bool) -> Iterator[str]:
-        """The sheet, the folds, the layers, and whatever report and picture note, too. `by_steps`: how true the folds
-        must be is said after the steps.
+    def facts(self, scene: Scene, by_steps: bool, numbers: Mapping[str, int] = NO_NUMBERS) -> Iterator[str]:
+        """The sheet, the folds, the layers, and whatever report and picture note, too: of what is drawn, which may be
+        a recipe that makes the pattern. `by_steps`: how true the folds must be is said after the steps. `numbers`: of
+        creases, as a following page has them.
         """
+        result = scene.result
         yield f"Sheet: {scene.size(measure)}."
-        counts = []
+        counts, lines = [], 0
         for kind in ("valley", "mountain"):
             chosen = [n for n, k in enumerate(scene.fold_kinds) if k == kind]
             n = len(runs(scene.subdivision, scene.flat, chosen))
             counts.append(counted(n, f"{kind} line"))
-        yield f"Folds: {' and '.join(counts)} on the flat sheet."
+            lines += n
+        creases = len(straight_creases(scene.subdivision))
+        whole = f", on {counted(creases, 'straight crease')} of which some are both" if lines != creases else ""
+        yield f"Folds: {' and '.join(counts)} on the flat sheet{whole}."
         if scene.takes_either:
             yield "Folds that the document leaves open (either) are drawn as the proof takes them."
-        most = self.result.layers_met
+        most = result.layers_met
         if most:
             thick = (
                 f"The scissors meet {counted(most, 'layer')} at most, about "
@@ -80,20 +89,24 @@ class Subject:
             )
             beyond = f" {THICK[0].upper()}{THICK[1:]}."
             yield f"{thick}.{beyond if most > LAYERS_IN_PRACTICE else ''}"
-        told = self.result.told
+        told = result.told
         if scene.repaints and not any(f.kind == "circular-layers" for f in told):
             yield "There is a cycle of layers: flaps tucked under one another."
-        hands = self.result.hands
+        hands = result.hands
         for finding in told:
             if finding.kind == "what-hands-meet" and hands is not None:
                 yield f"By hand: {printable('; '.join([*measures(hands), *(() if by_steps else how_true(hands))]))}."
             elif finding.kind != "thick":
-                yield _told(finding)
+                yield _told(finding, numbers)
 
 
-def _told(finding: Finding) -> str:
-    """A warning or a note as a sentence."""
-    words = printable(finding.message)
+def _told(finding: Finding, numbers: Mapping[str, int]) -> str:
+    """A warning or a note as a sentence; creases by their numbers, if they have some."""
+    message = finding.message
+    for name in sorted(finding.where, key=len, reverse=True):
+        if name in numbers:
+            message = message.replace(name, f"crease {numbers[name]}")
+    words = printable(message)
     begin = "Warning: " if finding.level == "warning" else ""
     words = words if begin else words[:1].upper() + words[1:]
     return f"{begin}{words[:600]}" + ("…" if len(words) > 600 else ".")

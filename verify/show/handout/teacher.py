@@ -13,7 +13,6 @@ from reportlab.platypus import Flowable, KeepTogether, NextPageTemplate, PageBre
 from verify.pattern.source import printable
 from verify.show.handout.pages import Drawing, Running, boxed, say
 from verify.show.handout.subject import Subject
-from verify.show.labels import Labels
 from verify.show.marks import draw_fault_faces, draw_rails, draw_rings
 from verify.show.paper import fitted
 from verify.show.print import Pen
@@ -56,7 +55,7 @@ def _faults(scene: Scene, wide: float, pen: Pen) -> None:
     here = [at(p) for p in scene.flat]
     draw_fault_faces(pen, scene, here)
     draw_rails(pen, scene, lambda n: [[here[v] for v in s.edges[n].ends]])
-    draw_lines(pen, scene, at, Labels(), small=True)
+    draw_lines(pen, scene, at, small=True)
     draw_rings(pen, scene, here)
 
 

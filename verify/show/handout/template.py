@@ -4,11 +4,12 @@ true.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from functools import partial
 
 from reportlab.platypus import Flowable, NextPageTemplate, PageBreak
 
+from verify.exact.plane import Point
 from verify.pattern.source import printable
 from verify.show.handout.pages import EDGE, FOOT, HEAD, Drawing, say, size_of
 from verify.show.handout.subject import Subject, true_scale
@@ -21,6 +22,7 @@ from verify.show.sheet import At, draw_lines, keys_of, outline_of, target_walks
 from verify.show.surface import legend, name
 from verify.words.findings import counted
 
+Names = Mapping[Point, str]
 _RULER, _LEGEND = 15.0, 10.0
 _NAMES = 2.6
 _MANY_NAMES = 40
@@ -43,11 +45,13 @@ def template(subject: Subject, scene: Scene, laid: Tiles, called: str = "templat
         return
     if laid.count > 1:
         yield from _overview(subject, scene, laid)
+    own = subject.scene.subdivision.drawing.names if subject.scene is not None else {}
+    names = {**scene.subdivision.drawing.names, **own}
     for row, column in laid.each():
         yield NextPageTemplate("landscape" if laid.landscape else "portrait")
         yield PageBreak()
         yield subject.part(f"{called}, true scale{f', page {laid.name(row, column)}' if laid.count > 1 else ''}")
-        yield Drawing(laid.area[0], laid.area[1] + _RULER + _LEGEND, partial(_tile, scene, laid, row, column))
+        yield Drawing(laid.area[0], laid.area[1] + _RULER + _LEGEND, partial(_tile, scene, names, laid, row, column))
     yield NextPageTemplate("text")
 
 
@@ -93,7 +97,7 @@ def _pages_together(scene: Scene, laid: Tiles, wide: float, pen: Pen) -> None:
         _register_mark(pen, at(place), 1.2)
 
 
-def _tile(scene: Scene, laid: Tiles, row: int, column: int, pen: Pen) -> None:
+def _tile(scene: Scene, names: Names, laid: Tiles, row: int, column: int, pen: Pen) -> None:
     """One page: the sheet in the middle of what the page holds, clipped to its window."""
     x0, y0, x1, y1 = window = laid.window(row, column)
     low = _RULER + _LEGEND
@@ -113,13 +117,13 @@ def _tile(scene: Scene, laid: Tiles, row: int, column: int, pen: Pen) -> None:
         labels.avoid_box((place.x - 2.4, place.y - 2.4, place.x + 2.4, place.y + 2.4))
     with pen.group(clip=[frame]):
         _keep_inside(labels, (frame[0].x, frame[0].y, frame[2].x, frame[2].y))
-        draw_lines(pen, scene, at, labels)
-        _write_names(pen, labels, scene, laid, window, at)
+        letters = draw_lines(pen, scene, at, labels)
+        _write_names(pen, labels, scene, names, laid, window, at)
     if laid.count > 1:
         pen.lines([frame], "frame", closed=True)
         for place in marks:
             _register_mark(pen, on_page(place), 2.0)
-    legend(pen, keys_of(scene), 0.0, laid.area[0], _RULER + 6.0, row=4.4)
+    legend(pen, keys_of(scene, letters), 0.0, laid.area[0], _RULER + 6.0, row=4.4)
     _ruler(pen)
 
 
@@ -132,17 +136,17 @@ def _keep_inside(labels: Labels, box: Window) -> None:
     labels.avoid_box((x0 - far, y1, x1 + far, y1 + far))
 
 
-def _write_names(pen: Pen, labels: Labels, scene: Scene, laid: Tiles, window: Window, at: At) -> None:
+def _write_names(pen: Pen, labels: Labels, scene: Scene, names: Names, laid: Tiles, window: Window, at: At) -> None:
     s = scene.subdivision
     x0, y0, x1, y1 = window
     true = true_scale(scene)
     named = []
     for v, p in enumerate(s.vertices):
         place = laid.turned(true(scene.flat[v]))
-        if p in s.drawing.names and x0 < place.x < x1 and y0 < place.y < y1:
+        if p in names and x0 < place.x < x1 and y0 < place.y < y1:
             named.append(v)
     for v in named if len(named) <= _MANY_NAMES else ():
-        words = shortened(printable(s.drawing.names[s.vertices[v]]), 40, _NAMES)
+        words = shortened(printable(names[s.vertices[v]]), 40, _NAMES)
         name(pen, labels, at(scene.flat[v]), words, away=1.4, size=_NAMES)
 
 
