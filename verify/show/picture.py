@@ -8,6 +8,8 @@ A picture proves nothing.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from verify.pattern.source import printable
 from verify.pattern.subdivision import number_text
 from verify.show.labels import Labels
@@ -23,7 +25,7 @@ from verify.show.marks import (
 )
 from verify.show.paper import Paper, as_it_is, draw_fold_line, draw_paper, draw_torn, draw_transparent, paper_legend
 from verify.show.scale import Scale
-from verify.show.scene import XY, Scene, scene_of
+from verify.show.scene import XY, Scene, box_of, scene_of
 from verify.show.scissors import draw_cut, draw_pieces, draw_sides, write_layer_counts
 from verify.show.sheet import draw_lines, keys_of, outline_of
 from verify.show.stack import columns, draw_column
@@ -37,7 +39,7 @@ def pattern_svg(source: Result | Scene, *, bare: bool = False, prefix: str = "")
     scene = _scene(source)
     if scene is None:
         return _unreached(source, "Pattern")
-    canvas = Canvas(prefix, bare)
+    canvas = _canvas(scene.flat, prefix, bare)
     s, flat = scene.subdivision, scene.flat
     canvas.fill(outline_of(scene, as_it_is), "front")
     canvas.reach(flat)
@@ -65,7 +67,7 @@ def folded_svg(source: Result | Scene, *, bare: bool = False, prefix: str = "") 
     scene = _scene(source)
     if scene is None:
         return _unreached(source, "Folded sheet")
-    canvas = Canvas(prefix, bare)
+    canvas = _canvas(scene.folded or scene.flat, prefix, bare)
     if scene.folded is None:
         draw_torn(canvas, scene)
         write_findings(canvas, scene)
@@ -132,8 +134,8 @@ def stack_svg(source: Result | Scene, *, bare: bool = False, prefix: str = "") -
         canvas.note(note)
     if scene.repaints:
         canvas.note("There is a cycle of layers; they are lifted off in the order of the stack.")
-    picture = "".join([*drawn, _finish(canvas, scene, _STACK, None)])
-    return tag("div", picture, class_="columns") if drawn else picture
+    drawn.append(_finish(canvas, scene, _STACK, None))
+    return tag("div", *(tag("div", one) for one in drawn), class_="columns") if len(drawn) > 1 else drawn[0]
 
 
 def cut_svg(source: Result | Scene, *, bare: bool = False, prefix: str = "") -> str:
@@ -141,7 +143,7 @@ def cut_svg(source: Result | Scene, *, bare: bool = False, prefix: str = "") -> 
     scene = _scene(source)
     if scene is None:
         return _unreached(source, "Cut")
-    canvas = Canvas(prefix, bare)
+    canvas = _canvas(scene.folded or scene.flat, prefix, bare)
     cutting, line = scene.cutting, scene.cut_line
     if scene.folded is None or (cutting is None and line is None):
         words = "There is no folded sheet to cut." if scene.folded is None else "The document claims no cut."
@@ -217,6 +219,12 @@ def picture(result: Result) -> dict[str, str]:
 
 def _scene(source: Result | Scene) -> Scene | None:
     return source if isinstance(source, Scene) else scene_of(source)
+
+
+def _canvas(places: Sequence[XY], prefix: str, bare: bool) -> Canvas:
+    """A canvas for these places. Pictures beside each other on a page have names of one size."""
+    left, low, right, high = box_of(places)
+    return Canvas(prefix, bare, max(right - left, high - low))
 
 
 def _say(canvas: Canvas, words: str) -> None:

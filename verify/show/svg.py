@@ -15,6 +15,8 @@ FONT = "DejaVu Sans, Verdana, sans-serif"
 _WIDE = 0.6
 _ZOOM = 1.45
 _FINE = 10
+# so many millimetres for a zoom of 1: names of about 10 px where the picture is 340 px wide
+_READ = 80.0
 
 
 def num(x: float) -> str:
@@ -68,12 +70,13 @@ class Canvas(Surface):
     """What is drawn, its bounding box, the legend's entries and the notes below.
 
     `bare`: for a page that brings the style sheet and the title; lettering is larger by `zoom`, and the legend and the
-    notes without a mark follow the picture as HTML. `prefix` keeps ids apart in one page.
+    notes without a mark follow the picture as HTML. `prefix` keeps ids apart in one page. `across`: how large the
+    picture is, where it will fill the page's width; its lettering is then in proportion, and can be read on a phone.
     """
 
-    def __init__(self, prefix: str = "", bare: bool = False) -> None:
+    def __init__(self, prefix: str = "", bare: bool = False, across: float = 0.0) -> None:
         self.prefix, self.bare = prefix, bare
-        self.zoom = _ZOOM if bare else 1.0
+        self.zoom = 1.0 if not bare else across / _READ if across else _ZOOM
         self.body: list[str] = []
         self.keys: list[Key] = []
         self.notes: list[tuple[str | None, str]] = []

@@ -130,7 +130,10 @@ class Result:
             met = hands(self.order, self.layers_met, self.carried, self.cutting)
         except (EffortSpent, OverflowError):  # numbers too long to be measured: no part of what was proved
             return self
-        return replace(self, hands=met, findings=(*self.findings, *of_hands(met)))
+        told = list(of_hands(met))
+        warned = any(f.kind == "too-thick" for f in told)  # which says more than the advice on thick stacks
+        kept = [f for f in self.findings if not (warned and f.kind == "thick")]
+        return replace(self, hands=met, findings=(*kept, *told))
 
     def keys(self) -> dict[str, Any]:
         """The result as `--json` prints it."""

@@ -72,17 +72,12 @@ def _summary(result: Result) -> Iterator[str]:
             and (finding.check == "cut" or result.verdict == "certified")
         ):
             yield f"  {finding.message}"
-    too_thick = any(f.kind == "too-thick" for f in result.warnings)
     for finding in result.findings:
         if finding.kind == "what-hands-meet":
             yield f"  by hand: {finding.message}"
         elif finding.level == "warning":
             yield f"  warning: {finding.message}"
-        elif (
-            finding.level in ("advice", "note")
-            and finding.check != "vertex"
-            and not (finding.kind == "thick" and too_thick)
-        ):
+        elif finding.level in ("advice", "note") and finding.check != "vertex":
             yield f"  note: {finding.message}"
     yield f"  statement {result.statement_sha256}"
 

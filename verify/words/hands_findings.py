@@ -54,7 +54,7 @@ def of_hands(hands: Hands) -> Iterator[Finding]:
     if hands.at_cut >= CUT_LAYERS:
         message = (
             f"the scissors meet {hands.at_cut:,} layers: too thick for scissors (common practice: from "
-            f"about {CUT_LAYERS})"
+            f"about {CUT_LAYERS}); take thin paper, or a craft knife on a mat"
         )
         yield Finding("hands", "too-thick", "warning", message, (), {"layers": hands.at_cut})
     if not hands.recipe and (level := _above(hands.creases, CREASES)):

@@ -88,7 +88,8 @@ class Subject:
                 f"{stack_thickness(most):.2g} mm of office paper"
             )
             beyond = f" {THICK[0].upper()}{THICK[1:]}."
-            yield f"{thick}.{beyond if most > LAYERS_IN_PRACTICE else ''}"
+            warned = any(f.kind == "too-thick" for f in result.warnings)
+            yield f"{thick}.{beyond if most > LAYERS_IN_PRACTICE and not warned else ''}"
         told = result.told
         if scene.repaints and not any(f.kind == "circular-layers" for f in told):
             yield "There is a cycle of layers: flaps tucked under one another."
