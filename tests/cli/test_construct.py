@@ -46,6 +46,7 @@ def test_construct_writes_what_the_kernel_accepts(tmp_path: Path) -> None:
     done = run("construct", tmp_path / "pennant.toml", "-o", out, "--certificate", certificate, "--tries", 5)
     assert done.exit_code == 0, done.output
     assert done.output.startswith("certified: Pennant")
+    assert not any(re.search("fold|[0-9][A-Z][0-9]", name) for name in load(out).points)
     assert "moved by at most 0.0" in done.output
     outcome = check_files(str(out), str(certificate))
     assert (outcome.accepted, outcome.proves) == (True, "certified")

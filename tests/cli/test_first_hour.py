@@ -146,6 +146,17 @@ def test_a_handout_says_both_tolerances_side_by_side(tmp_path: Path) -> None:
     assert "Keep each fold true to" in with_number[0]
 
 
+def test_certify_and_tolerance_say_the_same_of_the_worst_way() -> None:
+    path = PROOFS / "recipes" / "house.toml"
+    found = [
+        re.search(r"creases true to [\d.]+ mm keep the cut within 1 mm, even if .* worst way", run(name, path).output)
+        for name in ("certify", "tolerance")
+    ]
+    assert found[0] is not None
+    assert found[1] is not None
+    assert found[0][0] == found[1][0]
+
+
 @pytest.mark.parametrize(("written", "meant"), [("valey", "valley"), ("mountian", "mountain"), ("Valley", "valley")])
 def test_a_misspelt_kind_is_known_again(written: str, meant: str) -> None:
     keys = verify.load(PROOFS / "certified" / "kite.toml").keys()

@@ -10,7 +10,9 @@ import io
 import itertools
 import math
 import re
+import tomllib
 from collections.abc import Callable
+from fractions import Fraction
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -27,7 +29,8 @@ from verify.construct.steps.collapse import Precrease
 from verify.show.handout import MOST_TILES, handout
 from verify.show.handout.collapse import _creasing
 from verify.show.handout.tiles import OVERLAP, tiles
-from verify.show.scene import XY
+from verify.show.motion import stages_of
+from verify.show.scene import XY, scene_of
 from verify.tasks.certify import Result
 from verify.tasks.steps import steps
 from verify.words.cautions import CAUTIONS, TITLE
@@ -267,6 +270,7 @@ def test_short_folds_show_their_kind(
         period = sum(line["dash"][0])
         drawn = letter in [w["text"] for w in page.extract_words()]
         assert drawn == lettered
+        assert ("fold too short for its dashes" in page.extract_text()) == lettered
         assert lettered or 2 * period + line["dash"][0][0] <= width + 1e-3
 
 
@@ -413,6 +417,38 @@ def test_a_pattern_with_a_recipe_is_shown_step_by_step(proofs: Path) -> None:
     assert f"with the statement {recipe.statement_sha256[:16]}…" in text
     with pdfplumber.open(io.BytesIO(handout([found.pattern], recipes=[None]))) as pdf:
         assert "Bring " in words(pdf) or "Fold crease" in words(pdf)
+
+
+def test_the_first_page_is_about_the_steps_that_follow() -> None:
+    """A square folded in half three times: 1, 2, then 4 layers bend; a fold of 4 layers makes 2 valleys, 2 mountains."""
+    readme = (Path(__file__).resolve().parents[2] / "README.md").read_text(encoding="utf-8")
+    (document,) = re.findall(r"```toml\n(.*?)```", readme, re.S)
+    found = steps(verify.read(tomllib.loads(document)))
+    assert found.result is not None
+    with pdfplumber.open(io.BytesIO(handout([found.pattern], recipes=[found.result]))) as pdf:
+        (page,) = templates(pdf)
+        named = {word["text"] for word in page.extract_words()}
+        first = " ".join(pdf.pages[0].extract_text().split())
+    assert {"north", "south", "west", "east", "middle", "sw", "a"} <= named
+    assert "at most 4 layers in one fold" in first
+    assert (
+        "3 valley lines and 2 mountain lines on the flat sheet, on 4 straight creases of which some are both" in first
+    )
+
+
+def test_notes_call_creases_by_the_numbers_on_their_page(proofs: Path) -> None:
+    """The template has no room for names; the crease of that number is as long as the note says (math.dist)."""
+    path = proofs / "alphabet" / "Q.toml"
+    found = stages_of(scene_of(certified(path)))
+    assert found is not None
+    with pdfplumber.open(io.BytesIO(handout([certified(path)]))) as pdf:
+        first = " ".join(pdf.pages[0].extract_text().split())
+    note = re.search(r"The shortest crease is only ([\d.]+) mm long: crease (\d+)\.", first)
+    assert note is not None
+    ends = found.precreases[int(note[2]) - 1].ends
+    places = [tuple(float(Fraction(x)) for x in verify.load(path).points[name]) for name in ends]
+    assert math.dist(*places) == pytest.approx(float(note[1]), abs=0.005)
+    assert re.search(r"Two parallel creases are only [\d.]+ mm apart: crease \d+ and crease \d+\.", first)
 
 
 def test_a_recipe_that_makes_another_pattern_is_refused(proofs: Path) -> None:

@@ -332,6 +332,15 @@ def test_the_cut_says_what_falls_where(result):
     assert all(f"snip {n}" in text for n in (1, 2, 3))
 
 
+@pytest.mark.parametrize("letter", "BMQX")
+def test_the_most_layers_stand_at_the_cut(letter: str, result) -> None:
+    """However many stretches the cut has, and however short the one that meets most (counted by the kernel)."""
+    found = result(f"alphabet/{letter}.toml")
+    (said,) = [f for f in found.findings if f.kind == "cut-exact"]
+    written = [text.text for text in parsed(cut_svg(found)).iter(f"{SVG}text")]
+    assert f"{said.value['layers']}×" in written
+
+
 def test_pieces_that_are_not_proved_are_called_so(result):
     assert "It is not proved" in words(pieces_svg(result("refuted/missed-edge.toml")))
     assert "It is not proved" not in words(pieces_svg(result("certified/star.toml")))

@@ -56,6 +56,24 @@ class Page(HTMLParser):
         return " ".join("".join(self.words).split())
 
 
+def test_sixteen_layers_are_warned_of_once(proofs: Path) -> None:
+    result = verify.certify(proofs / "alphabet" / "B.toml")
+    assert [f.kind for f in result.findings if "the scissors meet" in f.message] == ["too-thick"]
+
+
+def test_names_are_of_one_size_in_both_views_and_can_be_read_on_a_phone(proofs: Path) -> None:
+    """A view is as wide as the page: on 340 px a name has 7 at least (our own choice, no source)."""
+    text = report(verify.certify(proofs / "refuted" / "missed-edge.toml"))
+    sizes = []
+    for view in re.findall(r'id="(?:flat|folded)-view".*?</svg>', text, re.S):
+        (wide,) = re.findall(r'<svg[^>]*viewBox="\S+ \S+ (\S+) \S+"', view)
+        named = [float(size) for size in re.findall(r'font-size="(\S+)" class="text"', view)]
+        sizes.append(340 * max(named) / float(wide))
+    assert len(sizes) == 2
+    assert min(sizes) >= 7
+    assert max(sizes) <= 1.3 * min(sizes)
+
+
 DOCUMENTS = [
     "certified/star.toml",
     "certified/lantern-twist.toml",
