@@ -197,7 +197,7 @@ def test_a_word_has_its_letters_side_by_side() -> None:
         199,
     )
     assert document.points["ne"] == ("229", "120")
-    assert document.loops[3][0] == "2O1"
+    assert document.loops[3][0] == "O2-1"
 
 
 def test_without_creases_the_cut_is_refuted() -> None:
