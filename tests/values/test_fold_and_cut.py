@@ -116,7 +116,7 @@ def test_advice_begins_past_a_dozen_layers(proofs: Path) -> None:
         result = verify.certify(proofs / "certified" / name)
         assert result.cutting is not None
         assert (result.cutting.most_layers > 12) == thick
-        assert any(f.kind == "thick" for f in result.findings) == thick
+        assert any(f.kind in ("thick", "too-thick") for f in result.findings) == thick
         assert result.verdict == "certified"  # advice is no refusal
 
 
