@@ -189,7 +189,7 @@ def _pack(path: Path, outputs: Outputs) -> Any:
         return Letter(
             one.glyph.letter,
             one.result,
-            plain=PLAIN.get(one.sheet, "") if one.sheet is not None else "",
+            plain=PLAIN.get(one.sheet, ""),
             landmarks=[guide.words() for guide in one.guides],
             rehearsal=printed_letter(plain),
         )
@@ -208,7 +208,7 @@ def _other_sheets(made: Iterable[LetterMade], sheet: Kind) -> list[str]:
     """Which letters are not as they were asked for, once for each."""
     lines: dict[str, None] = {}
     for one in made:
-        if one.constructed is not None and one.found is not None:
+        if one.constructed is not None:
             lines.setdefault(
                 f"{one.glyph.letter}: a pattern to collapse, since no recipe was found ({one.found.words()})"
             )
@@ -220,8 +220,8 @@ def _other_sheets(made: Iterable[LetterMade], sheet: Kind) -> list[str]:
 def _what(one: LetterMade) -> str:
     if one.constructed is not None:
         return one.constructed.reason or "a pattern to collapse"
-    if one.found is None or one.found.recipe is None:
-        return one.found.reason if one.found is not None else ""
+    if one.found.recipe is None:
+        return one.found.reason
     return f"{one.found.recipe.title}, {one.found.shown}"
 
 
@@ -234,13 +234,7 @@ def _warnings(one: LetterMade) -> str:
 
 
 def _letter_keys(name: str, one: LetterMade) -> dict[str, Any]:
-    last = (
-        keys(name, one.constructed)
-        if one.constructed is not None
-        else one.found.keys()
-        if one.found
-        else {"verdict": one.verdict}
-    )
+    last = keys(name, one.constructed) if one.constructed is not None else one.found.keys()
     return last | {"document": name, "letter": one.glyph.letter, "written": one.glyph.written, "folds": one.folds}
 
 

@@ -90,39 +90,34 @@ def letters(
 class LetterMade:
     """One letter of a word: its recipe or, where the letter has none on this kind of sheet, a pattern to collapse.
 
-    `glyph` says what stands for what was written. `found` is what the search for folds came to (None if the letter has
-    no form made for folding), on a sheet of kind `sheet`; `constructed` is the pattern, where there was need of one.
-    From a plain sheet `guides` are creased first.
+    `glyph` says what stands for what was written. `found` is what the search for folds came to, on a sheet of kind
+    `sheet`; `constructed` is the pattern, where there was need of one. From a plain sheet `guides` are creased first.
     """
 
     glyph: Glyph
-    found: RecipeFound | None = None
-    sheet: Kind | None = None
+    found: RecipeFound
+    sheet: Kind
     constructed: Constructed | None = None
     guides: tuple[Guide, ...] = ()
 
     @property
     def made(self) -> Recipe | Document | None:
         """What was certified."""
-        if self.constructed is not None:
-            return self.constructed.pattern
-        return self.found.recipe if self.found is not None else None
+        return self.constructed.pattern if self.constructed is not None else self.found.recipe
 
     @property
     def result(self) -> Result | None:
-        last = self.constructed or self.found
-        return last.result if last is not None else None
+        return (self.constructed or self.found).result
 
     @property
     def verdict(self) -> str:
-        last = self.constructed or self.found
-        return last.verdict if last is not None else "undecided"
+        return (self.constructed or self.found).verdict
 
     @property
     def folds(self) -> int:
-        if self.constructed is not None:
-            return self.constructed.proposal.folds if self.constructed.proposal is not None else 0
-        return self.found.folds if self.found is not None else 0
+        if self.constructed is None:
+            return self.found.folds
+        return self.constructed.proposal.folds if self.constructed.proposal is not None else 0
 
 
 def letter_recipes(
