@@ -11,6 +11,7 @@ import itertools
 import json
 from collections.abc import Callable
 from fractions import Fraction as F  # noqa: N817
+from math import acos, pi
 from pathlib import Path
 from typing import Any
 
@@ -654,6 +655,14 @@ def test_beziers_stay_within_the_tolerance(controls: list[Any], tolerance: str, 
     curve = np.array([[m.a * x + m.c * y + m.e, 100 - (m.b * x + m.d * y + m.f)] for x, y in curve])
     step = np.sqrt(((curve[1:] - curve[:-1]) ** 2).sum(axis=1)).max()
     assert both_ways(places, curve) <= float(F(tolerance)) + min(step, 0.02 * float(F(tolerance)) + step**2)
+
+
+@pytest.mark.parametrize("tolerance", ["1", "0.1", "0.01", "0.001"])
+def test_an_arc_takes_hardly_more_lines_than_it_must(tolerance: str) -> None:
+    """A chord that is t away from a circle of radius r spans twice the angle with the cosine 1 - t/r (trigonometry)."""
+    (places, _), *_ = chains(page('<path d="M10 50A40 40 0 0 1 90 50" stroke="#111"/>'), flatten=F(tolerance))
+    needed = pi / (2 * acos(1 - float(tolerance) / 40))
+    assert needed <= len(places) - 1 <= 1.08 * needed + 1
 
 
 @examples(25)
