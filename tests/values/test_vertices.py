@@ -13,6 +13,7 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 import verify
+from tests.brute.theory import strip_words
 from tests.families import vertex
 from tests.profiles import examples
 from verify.folding.vertex import VertexReport, count_assignments, vertex_reports
@@ -250,10 +251,16 @@ def test_a_vertex_on_the_edge_of_the_sheet_folds_like_a_strip(parts: list[int], 
         "sheet": {"outline": list(points)},
         "creases": [["o", f"r{i + 1}", kinds[x]] for i, x in enumerate(word)],
     }
-    fan = verify.count(verify.read(keys))
+    document = verify.read(keys)
+    fan = verify.count(document)
     straight = verify.count(strip(parts, word))
     assert (fan.folding, fan.orders) == (straight.folding, straight.orders)
     assert fan.at_vertices == fan.folding
+    s = subdivide(draw(document))
+    (report,) = (r for r in vertex_reports(s) if s.name(r.vertex) == "o")
+    words = strip_words([Fraction(part) for part in parts])
+    assert report.assignments == len(words)
+    assert report.completions == sum(all(x in (y, "E") for x, y in zip(word, w, strict=True)) for w in words)
 
 
 def test_angles_are_reported_in_degrees() -> None:
