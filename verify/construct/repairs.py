@@ -125,7 +125,8 @@ def repairs(
 class _Search:
     def __init__(self, s: Subdivision, limits: Limits) -> None:
         self.s, self.limits = s, limits
-        self.clock = Clock(min(SECONDS, limits.seconds or SECONDS), "repairs were looked for")
+        self.seconds = min(SECONDS, limits.seconds or SECONDS)
+        self.clock = Clock(self.seconds, "repairs were looked for")
         self.document = s.drawing.document
         self.slip = SLIP_MM / float(IN_MM[self.document.unit])
         self.reports = {r.vertex: r for r in vertex_reports(s)}
@@ -144,7 +145,7 @@ class _Search:
         if rounding(texts) == 1 or folded is None or not folded.exists or not self._maekawa({}):
             return
         try:
-            with bounded(ANY_WORK, self.clock.left):
+            with bounded(ANY_WORK, self.seconds / 2):  # the other half is for folds to turn
                 near = near_patterns(self.document, None, self.limits, lambda pattern: False)
                 folds = (p for p in near if p.moves and p.cut_exact is not False and self._has_order(p.document))
                 yield from (Moved(replace(p.document, raw=None, is_toml=False), p.moves) for p in islice(folds, 1))
