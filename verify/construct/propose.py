@@ -166,7 +166,7 @@ def assigned(drawn: Document, s: Subdivision, order: LayerOrder) -> Document:
         place = s.vertices[v]
         while place not in names:
             count += 1
-            name = f"turn-{count}"
+            name = f"c{count}"
             if name not in points:
                 names[place] = name
                 points[name] = exact_texts(place)
