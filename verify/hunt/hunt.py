@@ -124,9 +124,9 @@ def _of_function(name: str, function: Callable[[Any], object], among: str | None
     drawn = getattr(function, "strategy", None)
     if drawn is not None and not isinstance(drawn, SearchStrategy):
         raise NoSuchProperty(f"{name}.strategy: found {drawn!r}; expected a Hypothesis strategy")
-    if among is not None:
-        return owned(name, function, strategies.SHIPPED[among])
-    return owned(name, function, (lambda near: drawn) if drawn is not None else strategies.SHIPPED["patterns"])
+    if drawn is None or among is not None:
+        return owned(name, function, strategies.SHIPPED[among or "patterns"])
+    return owned(name, function, lambda near: drawn)
 
 
 def hunt(

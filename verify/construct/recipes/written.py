@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import accumulate
 from typing import Any
 
 from verify.construct.recipes.aligned import Aligner
@@ -34,11 +35,7 @@ def layers_at_cut(stack: Stack) -> int:
             cover = panel.face.covers(line)
             if cover is not None:
                 changes += [(float(cover[0]) + _HAIR, 1), (float(cover[1]) - _HAIR, -1)]
-    most = count = 0
-    for _, change in sorted(changes):
-        count += change
-        most = max(most, count)
-    return most
+    return max(accumulate(change for _, change in sorted(changes)), default=0)
 
 
 def smaller_side_moves(start: Start, folds: Folds) -> Folds:
