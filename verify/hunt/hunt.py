@@ -29,7 +29,7 @@ from verify.folding.alignments import UnsupportedAlignment
 from verify.hunt import strategies
 from verify.hunt.properties import SHIPPED, Property, owned
 from verify.hunt.strategies import Value
-from verify.pattern.limits import LimitReached, positive
+from verify.pattern.limits import LimitReached, Progress, positive
 
 SECONDS = 60.0
 SHRINKING = 30.0
@@ -46,8 +46,6 @@ _SETTINGS = settings(
     report_multiple_bugs=False,
     print_blob=False,
 )
-
-Progress = Callable[[str], None]
 
 
 class NoSuchProperty(CreaseproofError, ValueError):

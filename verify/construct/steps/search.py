@@ -8,7 +8,7 @@ comes first.
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 from math import inf
 
@@ -17,7 +17,7 @@ from verify.construct.steps.maps import eliminate, map_of
 from verify.construct.steps.models import Model
 from verify.construct.steps.panels import Panels
 from verify.folding.stack import LayerOrder
-from verify.pattern.limits import Clock, LimitReached
+from verify.pattern.limits import Clock, LimitReached, Progress
 from verify.pattern.subdivision import Subdivision
 
 STATES = 20_000
@@ -47,7 +47,7 @@ def find_sequence(
     order: LayerOrder | None = None,
     most_states: int = STATES,
     clock: Clock | None = None,
-    progress: Callable[[str], None] | None = None,
+    progress: Progress | None = None,
 ) -> Sequence:
     """A sequence of simple folds of the model that folds exactly the fold edges of `s`, mountains and valleys as drawn.
 
@@ -59,9 +59,7 @@ def find_sequence(
 
 
 class _Search:
-    def __init__(
-        self, s: Subdivision, model: Model, most_states: int, clock: Clock, progress: Callable[[str], None] | None
-    ) -> None:
+    def __init__(self, s: Subdivision, model: Model, most_states: int, clock: Clock, progress: Progress | None) -> None:
         self.s, self.panels, self.model = s, Panels(s), model
         self.most_states, self.clock, self.progress = most_states, clock, progress
         self.goal = frozenset(h.edge for h in self.panels.hinges)
