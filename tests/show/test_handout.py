@@ -24,8 +24,7 @@ from pdfminer.pdftypes import resolve1
 
 import verify
 from verify.cli import main
-from verify.construct.steps import Stages, stages
-from verify.construct.steps.collapse import Precrease
+from verify.construct.steps.collapse import Precrease, Stages, stages
 from verify.show.handout import MOST_TILES, handout
 from verify.show.handout.collapse import _creasing
 from verify.show.handout.tiles import OVERLAP, tiles

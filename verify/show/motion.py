@@ -11,7 +11,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-from verify.construct.steps import Stages, stages_to
+from verify.construct.steps.collapse import Stages, stages_to
 from verify.folding.paper import State
 from verify.folding.steps import Folded
 from verify.pattern.limits import LimitReached, Limits

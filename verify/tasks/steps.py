@@ -9,17 +9,10 @@ from functools import cached_property
 from pathlib import Path
 from typing import Any, Literal
 
-from verify.construct.steps import (
-    STATES,
-    WORDS,
-    Model,
-    NotWritten,
-    Stages,
-    find_sequence,
-    folds_exactly,
-    recipe_of,
-    stages_to,
-)
+from verify.construct.steps.collapse import Stages, stages_to
+from verify.construct.steps.models import WORDS, Model
+from verify.construct.steps.search import STATES, find_sequence
+from verify.construct.steps.written import NotWritten, folds_exactly, recipe_of
 from verify.pattern.document import Document
 from verify.pattern.limits import Clock, LimitReached, Limits, Progress
 from verify.pattern.recipe import Recipe, load_any

@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from tests.families import miura
-from verify.construct.steps import Stages, stages
+from verify.construct.steps.collapse import Stages, stages
 from verify.folding.foldmap import fold_map
 from verify.pattern.document import load, read
 from verify.pattern.families import stamps, strip

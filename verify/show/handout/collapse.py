@@ -9,7 +9,7 @@ from functools import partial
 
 from reportlab.platypus import Flowable, KeepTogether, PageBreak, Spacer
 
-from verify.construct.steps import Stage, Stages
+from verify.construct.steps.collapse import Stage, Stages
 from verify.cutting.hands import StraightCrease, straight_creases
 from verify.show.handout.moments import side_by_side
 from verify.show.handout.pages import Drawing, say
