@@ -24,7 +24,7 @@ from pdfminer.pdftypes import resolve1
 
 import verify
 from verify.cli import main
-from verify.construct.steps.collapse import Precrease, Stages, stages
+from verify.construct.steps.collapse import Precrease, Stages, stages_to
 from verify.show.handout import MOST_TILES, handout
 from verify.show.handout.collapse import _creasing
 from verify.show.handout.tiles import OVERLAP, tiles
@@ -365,7 +365,9 @@ def test_a_pattern_is_creased_line_by_line_and_collapsed_group_by_group(proofs: 
     after each.
     """
     text = collapsing(opened(proofs / name))
-    found = stages(verify.load(proofs / name))
+    order = verify.certify(verify.load(proofs / name)).order
+    assert order is not None
+    found = stages_to(order)
     mine = [re.search(rf"\b{k}\. (Fold|Bring) (.*?)(\.| in together)", text) for k in range(1, len(found.stages) + 1)]
     assert all(mine)
     named: set[int] = set()

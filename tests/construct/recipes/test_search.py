@@ -360,7 +360,8 @@ def test_a_mirror_moves_places_and_stretches_alike(
     assert {image.at(low), image.at(high)} == ends
     assert low < high
     place = Point(Number.of(x), Number.of(t))
-    assert fold.point(place) == reflection(*fold.places())(place)
+    foot = Point(fold.a * fold.c / fold.square, fold.b * fold.c / fold.square)
+    assert fold.point(place) == reflection(foot, Point(foot.x + fold.b, foot.y - fold.a))(place)
 
 
 stretches = st.lists(

@@ -11,9 +11,9 @@ from pathlib import Path
 import pytest
 
 from tests.families import miura
-from verify.construct.steps.collapse import Stages, stages
+from verify.construct.steps.collapse import Stages, stages_to
 from verify.folding.foldmap import fold_map
-from verify.pattern.document import load, read
+from verify.pattern.document import Document, load
 from verify.pattern.families import stamps, strip
 from verify.pattern.subdivision import Subdivision
 from verify.tasks.certify import certify
@@ -26,6 +26,12 @@ PATTERNS = [
     ),
     *(PROOFS / "alphabet" / f"{n}.toml" for n in "0PX"),
 ]
+
+
+def stages(document: Document) -> Stages:
+    order = certify(document).order
+    assert order is not None
+    return stages_to(order)
 
 
 def found_of(name: str) -> Stages:
@@ -105,16 +111,3 @@ def test_precreases_valleys_first_then_the_others_from_the_back() -> None:
         assert one.kind != two.kind or one.length >= two.length
     by_ends = {p.ends: p.kind for p in found.precreases}
     assert (by_ends["s", "n"], by_ends["e", "w"]) == ("valley", "both")  # as its comments say
-
-
-def test_what_does_not_fold_flat_has_no_stages() -> None:
-    with pytest.raises(ValueError, match="no layer order"):
-        found_of("refuted/trapped-panel.toml")
-    document = {
-        "format": "creaseproof-pattern/1",
-        "points": {"a": [0, 0], "b": [2, 0], "c": [2, 2], "d": [0, 2], "m": [1, 1]},
-        "sheet": {"outline": ["a", "b", "c", "d"]},
-        "creases": [["a", "m", "valley"]],
-    }
-    with pytest.raises(ValueError, match="do not close"):
-        stages(read(document))

@@ -103,11 +103,6 @@ class Mirror(NamedTuple):
         """The mirror image of an outline."""
         return dict(self.line(line, stretches) for line, stretches in ink.items())
 
-    def places(self) -> tuple[Point, Point]:
-        """Two places of the fold line, the side that moves on the left of the way from the first to the second."""
-        x, y = self.a * self.c / self.square, self.b * self.c / self.square
-        return Point(x, y), Point(x + self.b, y - self.a)
-
 
 def mirror(a: Number, b: Number, c: Number) -> Mirror:
     """The fold line ax + by = c."""

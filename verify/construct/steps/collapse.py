@@ -25,9 +25,7 @@ from verify.folding.foldmap import FoldMap, Reflections, complex_product, fold_m
 from verify.folding.order import find_order
 from verify.folding.overlaps import Overlaps
 from verify.folding.stack import LayerOrder
-from verify.pattern.arrangement import subdivide
 from verify.pattern.document import Document
-from verify.pattern.drawing import draw
 from verify.pattern.limits import Clock, Limits
 from verify.pattern.subdivision import EdgeKind, Subdivision
 
@@ -86,25 +84,13 @@ class Stages:
     stages: tuple[Stage, ...]
 
 
-def stages(pattern: Document, limits: Limits = Limits()) -> Stages:
-    """An order in which to crease a pattern and to collapse it, by stages that all lie flat.
-
-    Assumes (and checks) that the pattern folds flat: else ValueError. That hands get from each stage to the next
-    without opening others is not proved; nor that no finer stages exist where a vertex has more than 12 folds or more
-    than 60 groups were tried. Raises `LimitReached`.
-    """
-    clock = Clock(limits.seconds, "not all stages of the collapse were found")
-    folded = fold_map(subdivide(draw(pattern, limits), limits))
-    if not folded.exists:
-        raise ValueError("the folds do not close: the pattern does not fold flat")
-    order = find_order(crossing_conditions(Overlaps(folded), limits), limits)
-    if not isinstance(order, LayerOrder):
-        raise ValueError("no layer order exists: the pattern does not fold flat")
-    return stages_to(order, clock.within(limits))
-
-
 def stages_to(order: LayerOrder, limits: Limits = Limits()) -> Stages:
-    """The same for a folded state that is known: the last stage has this layer order."""
+    """An order in which to crease a pattern and to collapse it, by stages that all lie flat; the last has this layer
+    order.
+
+    That hands get from each stage to the next without opening others is not proved; nor that no finer stages exist
+    where a vertex has more than 12 folds or more than 60 groups were tried. Raises `LimitReached`.
+    """
     return Stages(tuple(_precreases(order)), tuple(_Collapse(order, limits).run()))
 
 
