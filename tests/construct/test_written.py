@@ -9,8 +9,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.profiles import examples
-from verify.construct.written import exact_text, rational_text
+from verify.construct.written import exact_text
 from verify.exact.field import read_numbers
+from verify.exact.number_text import rational_text
 
 PARTS = {
     "2": ["sqrt(2)", "tan(pi/8)"],

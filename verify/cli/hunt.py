@@ -15,7 +15,7 @@ from verify.cli.frame import json_option, main, reporting, tell
 from verify.cli.options import Decimal
 from verify.cli.output import CERTIFICATE, DOCUMENT, Outputs, force_option, output_option, without
 from verify.pattern.limits import Progress
-from verify.words.findings import Finding, answer
+from verify.words.findings import Finding, answer, counted
 
 if TYPE_CHECKING:
     from verify.hunt.hunt import Counterexample, PropertyError
@@ -120,7 +120,8 @@ def _at_fault(name: str, error: PropertyError, seed: int, outputs: Outputs, path
     message = f"error of the property {name}: {error}"
     keys = answer(None, Finding("hunt", "property-error", "fails", message), found=False)
     ((what, number),) = document.size.items()
-    lines = [message, f"  no verdict on it; asked about {number} {what}, written to {path}"]
+    asked = counted(number, what.removesuffix("s"))
+    lines = [message, f"  no verdict on it; asked about {asked}, written to {path}"]
     tell({"property": name, "seed": seed, "document": str(path)} | keys | document.size, lines, as_json)
     return 2
 

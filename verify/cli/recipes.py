@@ -78,12 +78,12 @@ def _unless_certified(judged: Result) -> str:
 @click.argument("recipe", type=click.Path())
 @click.option(
     "--error",
-    type=Decimal("length"),
+    type=Decimal("number"),
     help="How far each fold may be off at its ends, in the document's unit  [default: 0.5 mm]",
 )
 @click.option(
     "--width",
-    type=Decimal("length"),
+    type=Decimal("number"),
     help="How far an edge of the outline may move, in the document's unit  [default: 1 mm]",
 )
 @click.option(

@@ -10,6 +10,7 @@ from verify.construct.equations import Form, solved
 from verify.exact.algebraic import element
 from verify.exact.field import read_numbers
 from verify.exact.number import Number
+from verify.exact.number_text import rational_text
 from verify.exact.numberfield import Field
 from verify.exact.plane import Point
 
@@ -65,16 +66,6 @@ def _parts(columns: Sequence[Sequence[Fraction]], power: int) -> list[Fraction]:
         factors = {i: Number.of(c) for i, c in enumerate(row) if c}
         forms.append(Form(factors, Number.of(-1 if number == power else 0)))
     return [x.as_fraction() for x in solved(forms, len(columns)) or ()]
-
-
-def rational_text(value: Fraction) -> str:
-    """A decimal if it is short, else a fraction."""
-    for digits in range(1, 7):
-        scaled = value * 10**digits
-        if value.denominator > 1 and scaled.denominator == 1:
-            body = str(abs(scaled.numerator)).rjust(digits + 1, "0")
-            return f"{'-' if value < 0 else ''}{body[:-digits]}.{body[-digits:]}"
-    return str(value)
 
 
 def _sum_text(parts: Sequence[Fraction], names: Sequence[str]) -> str:

@@ -268,7 +268,8 @@ class _Parser:
     def whole(self) -> Expression:
         result = self.expression()
         if self.at < len(self.source):
-            raise self.unexpected("an operator (+, -, *, /) or the end")
+            comma = self.peek() == ","
+            raise self.unexpected("a decimal point" if comma else "an operator (+, -, *, /) or the end")
         return result
 
     def expression(self) -> Expression:

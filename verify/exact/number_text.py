@@ -21,6 +21,15 @@ def fraction_text(n: int, d: int) -> str:
     return f"-{text}" if n < 0 else text
 
 
+def rational_text(value: Fraction, digits: int = 6) -> str:
+    """A decimal of at most so many digits after the point if there is one, else a fraction."""
+    needed = next((d for d in range(1, digits + 1) if 10**d % value.denominator == 0), 0)
+    if value.denominator == 1 or not needed:
+        return fraction_text(value.numerator, value.denominator)
+    units = str(abs(value.numerator) * 10**needed // value.denominator).rjust(needed + 1, "0")
+    return f"{'-' if value < 0 else ''}{units[:-needed]}.{units[-needed:]}"
+
+
 def is_atom(name: str) -> bool:
     """Whether the text is one function call or one pair of parentheses."""
     depth = 0

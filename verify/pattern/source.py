@@ -172,10 +172,10 @@ def parse(source: str, data: bytes, toml: bool) -> Any:
     except _Repeated as error:
         raise Malformed(source, str(error), "the key twice", "each key once") from None
     except json.JSONDecodeError as error:
-        place = f"column {error.colno}"
-        raise Malformed(
-            source, place, f"a mistake in the JSON ({error.msg})", "a JSON document", error.lineno
-        ) from None
+        place, expected = f"column {error.colno}", "a JSON document"
+        if not source.lower().endswith(".json"):
+            expected += "; the name of a TOML document ends in .toml"
+        raise Malformed(source, place, f"a mistake in the JSON ({error.msg})", expected, error.lineno) from None
     except tomllib.TOMLDecodeError as error:
         message = str(error)
         at = re.search(r"\(at line (\d+), column (\d+)\)", message)

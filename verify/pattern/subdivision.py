@@ -10,6 +10,7 @@ from functools import cached_property
 from typing import Literal
 
 from verify.exact.number import Number
+from verify.exact.number_text import rational_text
 from verify.exact.plane import Point, around, difference, direction_order, orientation
 from verify.pattern.drawing import Drawing
 
@@ -162,8 +163,6 @@ def place_text(place: Point) -> str:
 
 
 def number_text(value: Number) -> str:
-    text = value.text()
-    if len(text) <= 12:
-        return text
-    short = value.decimal(6)
-    return f"{short}…"
+    """A number for people: exact where that is short, a decimal before a fraction; else to 6 digits after the point."""
+    text = rational_text(value.as_fraction()) if value.is_rational else value.text()
+    return text if len(text) <= 12 else f"{value.decimal(6)}…"

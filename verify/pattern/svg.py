@@ -19,6 +19,7 @@ from pathlib import Path
 from typing import Any, Literal, NoReturn
 
 from verify.exact.number import Number
+from verify.exact.number_text import rational_text
 from verify.exact.plane import Point, cross, difference, dot, locate, polygon_area2, polygon_is_simple
 from verify.pattern import curves, svg_strokes
 from verify.pattern.document import KINDS, Crease, Document, Kind
@@ -453,8 +454,4 @@ def _shown(place: Point) -> str:
 
 def _text(value: Number) -> str:
     """A number as a decimal if it has a short one, else as a fraction or an expression."""
-    if not value.is_rational:
-        return value.text()
-    fraction = value.as_fraction()
-    digits = next((d for d in range(13) if 10**d % fraction.denominator == 0), 0)
-    return value.decimal(digits) if digits else str(fraction)
+    return rational_text(value.as_fraction(), 12) if value.is_rational else value.text()

@@ -252,7 +252,7 @@ class _Reader(Space):
                 element,
                 "",
                 what,
-                "straight lines, or a distance within which lines may replace curves (flatten)",
+                "straight lines, or --flatten MM: lines within so many mm of its curves",
                 unsupported=True,
             )
         try:

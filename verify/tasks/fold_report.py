@@ -98,11 +98,9 @@ class FoldReport:
 
     def _miss_lines(self, miss: Deviation) -> Iterator[str]:
         unit = self.recipe.unit
-        low, high = float(miss.least), float(miss.most)
-        yield (
-            f"  the cut misses the target: greatest distance between the outlines {low:.6g} to {high:.6g} "
-            f"{unit} (both proved)"
-        )
+        low, high = (f"{float(distance):.6g}" for distance in (miss.least, miss.most))
+        far = low if low == high else f"{low} to {high}"
+        yield f"  the cut misses the target: greatest distance between the outlines {far} {unit} (proved)"
         if miss.corners:
             corner = max(miss.corners, key=lambda c: abs(c.angle_error_degrees))
             edge = max(miss.edges, key=lambda e: abs(e.length_error))

@@ -21,9 +21,9 @@ from verify.construct.recipes.spoilt import spoilt
 from verify.construct.recipes.stack import Folds
 from verify.construct.recipes.start import Start, start_of
 from verify.construct.recipes.written import drawing_outside, folded, layers_at_cut, smaller_side_moves, written
-from verify.construct.written import rational_text
 from verify.cutting.tolerance import tolerance
 from verify.exact.effort import ANY_WORK, EffortSpent, bounded
+from verify.exact.number_text import rational_text
 from verify.pattern.document import Document, load
 from verify.pattern.limits import Clock, LimitReached, Limits, Progress
 from verify.pattern.recipe import Recipe

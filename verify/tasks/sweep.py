@@ -97,7 +97,7 @@ def work(task: Task) -> Row:
         repairs = repairs_of(result, limits)
         mended = with_repairs(result, limits, repairs)
     except Malformed as error:
-        failure = ("document", "malformed", str(error))
+        failure = ("document", "malformed", str(error).removeprefix(f"{error.source}: "))
         return Row(task.document, task.key, "malformed", failures=(failure,), line=error.line)
     except Exception as error:
         failure = ("internal", type(error).__name__, printable(f"internal error: {type(error).__name__}: {error}"))

@@ -11,8 +11,9 @@ from heapq import heappop, heappush, merge
 from itertools import count, pairwise
 from math import lcm
 
-from verify.construct.written import exact_texts, rational_text
+from verify.construct.written import exact_texts
 from verify.exact.number import Number
+from verify.exact.number_text import rational_text
 from verify.exact.plane import Point, advance, middle, reflection
 from verify.pattern.document import Document
 
