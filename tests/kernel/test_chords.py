@@ -25,7 +25,8 @@ def stretch(rng: random.Random) -> tuple[Table, Order, list[int]]:
     beside = [rng.choice((pair, pair[::-1])) for pair in beside]
     faces = sorted(left) + right
     sub = SimpleNamespace(beside=beside)
-    table: Any = SimpleNamespace(sub=sub, side_of=lambda _, f: 1 if f in left else -1)
+    line = SimpleNamespace(reach={1: sum(1 << f for f in left)})
+    table: Any = SimpleNamespace(sub=sub, lines=[line], side_of=lambda _, f: 1 if f in left else -1)
     order: Any = object.__new__(Order)
     stack = rng.sample(faces, len(faces))
     order.over = [sum(1 << g for g in faces if stack.index(g) > stack.index(f)) for f in faces]

@@ -172,7 +172,8 @@ class Field:
         """The number, unless it is too large to go on with; counts the work that it took."""
         top = numerators(x)
         size = max(map(int.bit_length, (x.denominator, *top)))
-        require(size <= BITS, "limit", f"a number needs integers of more than {BITS} bits")
+        if size > BITS:
+            raise Rejected("limit", f"a number needs integers of more than {BITS} bits")
         n = len(top)
         self.work.spend((1 if n == 1 else 3 * n + n * n // 8) * (1 + (size >> 11) ** 2))
         return x

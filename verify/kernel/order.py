@@ -76,12 +76,11 @@ def crossing(table: Table, order: Order, n: int, edges: list[int]) -> list[int]:
     Round a circle stand the faces on the left of the line, upwards, and those on the right, downwards. Each edge
     is a chord between its two faces. Faces pass through each other iff two chords cross.
     """
-    at: dict[int, dict[int, int]] = {1: {}, -1: {}}  # on either side of each face its edge
-    for e in edges:
-        for f in table.sub.beside[e]:
-            at[table.side_of(n, f)][f] = e
-    left, right = order.upwards(at[1]), order.upwards(at[-1])
-    circle = [at[1][f] for f in left] + [at[-1][f] for f in reversed(right)]
+    chord = {f: e for e in edges for f in table.sub.beside[e]}  # of each face
+    on_left = table.lines[n].reach[1]
+    left = order.upwards([f for f in chord if on_left >> f & 1])
+    right = order.upwards([f for f in chord if not on_left >> f & 1])
+    circle = [chord[f] for f in [*left, *reversed(right)]]
     unclosed: list[int] = []  # a chord that closes right after it was opened crosses none
     for e in circle:
         if unclosed and unclosed[-1] == e:
