@@ -102,7 +102,7 @@ def as_map(columns: int, rows: int, letters: dict[Crease, str]) -> Map:
                 )
             )
             number += across
-    return Map((tuple(lines[0]), tuple(lines[1])))
+    return tuple(lines[0]), tuple(lines[1])
 
 
 @pytest.mark.parametrize(("columns", "rows", "simply"), [(2, 2, 8), (3, 2, 32), (4, 2, 120), (3, 3, 224), (5, 2, 432)])

@@ -39,11 +39,8 @@ class MapLine:
         return tuple(e for cell in self.cells for e in cell)
 
 
-@dataclass(frozen=True)
-class Map:
-    """A map's lines in both directions, each in order, from 0 to 1 across the map."""
-
-    lines: tuple[tuple[MapLine, ...], tuple[MapLine, ...]]
+Map = tuple[tuple[MapLine, ...], tuple[MapLine, ...]]
+"""A map's lines in both directions, each in order, from 0 to 1 across the map."""
 
 
 @dataclass(frozen=True)
@@ -96,7 +93,7 @@ def map_of(s: Subdivision, order: LayerOrder | None = None) -> Map | None:
     )
     if any(len({e in valleys for e in cell}) > 1 for both in lines for line in both for cell in line.cells):
         return None
-    return None if is_open and all(lines) else Map((lines[0], lines[1]))
+    return None if is_open and all(lines) else (lines[0], lines[1])
 
 
 def _along(axis: Point, origin: Point, place: Point) -> Number:
@@ -135,7 +132,7 @@ def eliminate(sheet: Map) -> Elimination:
         order = _block(sheet, direction, folded[direction], block)
         if isinstance(order, str):
             return Elimination(tuple(folds), order)
-        folds += [frozenset(e for i in lines for e in sheet.lines[direction][i].edges) for lines in order]
+        folds += [frozenset(e for i in lines for e in sheet[direction][i].edges) for lines in order]
         folded[direction].update(block)
     return Elimination(tuple(folds))
 
@@ -144,13 +141,13 @@ def _blocks(sheet: Map) -> list[tuple[int, list[int]]] | str:
     """The lines in the order that their crossings force: directions in turn, each with its lines; or why there is
     none.
     """
-    left = [set(range(len(lines))) for lines in sheet.lines]
+    left = [set(range(len(lines))) for lines in sheet]
     blocks: list[tuple[int, list[int]]] = []
     while left[0] or left[1]:
         for n in (0, 1):
-            ready = [i for i in sorted(left[n]) if _runs_through(sheet.lines[n][i], left[1 - n])]
-            for i, j in product(ready, set(range(len(sheet.lines[1 - n]))) - left[1 - n]):
-                one, two = sheet.lines[n][i], sheet.lines[1 - n][j]
+            ready = [i for i in sorted(left[n]) if _runs_through(sheet[n][i], left[1 - n])]
+            for i, j in product(ready, set(range(len(sheet[1 - n]))) - left[1 - n]):
+                one, two = sheet[n][i], sheet[1 - n][j]
                 if one.valley[j] == one.valley[j + 1]:
                     return f"{one.name} and {two.name} both run through where they cross: no vertex folds so"
             if ready:
@@ -158,7 +155,7 @@ def _blocks(sheet: Map) -> list[tuple[int, list[int]]] | str:
                 blocks.append((n, ready))
                 break
         else:
-            names = ", ".join(sheet.lines[n][i].name for n in (0, 1) for i in sorted(left[n]))
+            names = ", ".join(sheet[n][i].name for n in (0, 1) for i in sorted(left[n]))
             return f"none of {names} runs right across as one mountain or one valley, so none can be the next"
     return blocks
 
@@ -170,7 +167,7 @@ def _runs_through(line: MapLine, open_: set[int]) -> bool:
 
 def _block(sheet: Map, direction: int, folded: set[int], block: list[int]) -> list[tuple[int, ...]] | str:
     """The order of a block's folds, each of the lines that lie on one another; or why there is none."""
-    lines = sheet.lines[direction]
+    lines = sheet[direction]
     stops = [_ZERO, *(lines[i].at for i in sorted(folded)), Number.of(1)]
     # the sheet's segments between lines folded before: where each starts in the folded strip, and whether it runs
     # backwards

@@ -72,7 +72,7 @@ class _Search:
         sheet = map_of(self.s, order)
         if sheet is None or self.model not in ("some-layers", "one-layer"):
             return None
-        if self.model == "one-layer" and all(sheet.lines):
+        if self.model == "one-layer" and all(sheet):
             return None
         found = eliminate(sheet)
         reached = sum(map(len, found.folds))
