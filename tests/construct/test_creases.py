@@ -353,7 +353,7 @@ def test_past_the_seconds_the_best_so_far_is_taken(monkeypatch: pytest.MonkeyPat
     every = construct(letter_document("F"), tries=12, prefer="layers")
     ticks = count()
     monkeypatch.setattr("verify.pattern.limits.monotonic", lambda: float(next(ticks)))
-    made = construct(letter_document("F"), tries=12, prefer="layers", limits=Limits(seconds=40))
+    made = construct(letter_document("F"), tries=12, prefer="layers", limits=Limits(seconds=100))
     assert made.verdict == every.verdict == "certified"
     assert 0 < made.tried < every.tried
     none = construct(letter_document("F"), limits=Limits(seconds=1))

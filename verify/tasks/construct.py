@@ -213,6 +213,7 @@ class _Search:
         self.failures: list[Failure] = []
         self.ends: list[Exception] = []  # what each trial that found nothing came to
         self.known: list[Document] = []
+        self.least = 0  # folds of the smallest set of creases, of all figures
         # how much of what contradicts itself each line has to do with
         self.against: Counter[tuple[str, str]] = Counter()
 
@@ -252,6 +253,7 @@ class _Search:
                 except Endless:
                     self.known.append(moved.document)
                     raise
+        self.least = min([one.folds for one in found] + [self.least] * bool(self.least), default=0)
         return sorted(found, key=attrgetter("rank"))
 
     def made(self, ready: Sequence[_Ready]) -> Constructed | None:
@@ -352,8 +354,11 @@ class _Search:
             hint += helpful(self.document, self.lines)
         if self.is_over:
             over = str(LimitReached("seconds", f"{self.limits.seconds:g}", _UNFINISHED))
+            if self.least:
+                over += f"; the smallest set of creases, for one way to move the target, has {self.least:,} folds"
             if self.lines:
-                over += f"; so far to blame are the lines {lines}"
+                run = "" if self.failures else ", between which perpendiculars run without end"
+                over += f"; so far to blame are the lines {lines}{run}"
             return "undecided", over, "--seconds gives more time" + helpful(self.document, self.lines)
         if self.failures:
             reasons = sorted({f.reason for f in self.failures} | {str(e) for e in of_kind[Exhausted]})
