@@ -6,7 +6,6 @@ A corruption may go unnoticed on a document on which it changes nothing; it must
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 from typing import Any
@@ -74,25 +73,24 @@ def _from_flat(c: Conditions) -> np.ndarray[Any, Any]:
 
 
 def no_nesting(c: Conditions) -> Conditions:
-    return replace(c, even=c.even[:0], even_from=c.even_from[:0])
+    return c._replace(even=c.even[:0], even_from=c.even_from[:0])
 
 
 def no_running_through(c: Conditions) -> Conditions:
-    return replace(c, equal=c.equal[:0], equal_from=c.equal_from[:0])
+    return c._replace(equal=c.equal[:0], equal_from=c.equal_from[:0])
 
 
 def flat_edges_absent(c: Conditions) -> Conditions:
     keep = ~_from_flat(c) if len(c.equal) else slice(0)
-    return replace(c, equal=c.equal[keep], equal_from=c.equal_from[keep])
+    return c._replace(equal=c.equal[keep], equal_from=c.equal_from[keep])
 
 
 def mountains_forgotten(c: Conditions) -> Conditions:
-    return replace(c, fixed=c.fixed[:0], fixed_edges=c.fixed_edges[:0])
+    return c._replace(fixed=c.fixed[:0], fixed_edges=c.fixed_edges[:0])
 
 
 def one_condition_dropped(c: Conditions) -> Conditions:
-    return replace(
-        c,
+    return c._replace(
         equal=c.equal[1:],
         equal_from=c.equal_from[1:],
         even=c.even[1:],
