@@ -80,16 +80,16 @@ def test_any_value_anywhere(name: str, chance: random.Random, new: Any, in_docum
 
 @pytest.mark.parametrize("name", sorted(ALL))
 def test_odd_values_everywhere(name: str) -> None:
-    """An odd value at every place of the certificate, four with --long."""
+    """An odd value at every other place of the certificate, four at every place with --long."""
     document, cert = ALL[name]()
     tried = 0
     chance = random.Random(name)
-    for path in paths(cert):
+    for path in some(paths(cert), of=2):
         for new in chance.sample(ODD, share(4)):
             outcome = run((document, replaced(cert, path, new)))
             assert outcome.code != "internal", (path, new, outcome.reason)
             tried += 1
-    assert tried > share(150)
+    assert tried > share(70)
 
 
 @pytest.mark.parametrize("name", ["2 x 2 map", "square out of a square", "sqrt", "two snips"])
