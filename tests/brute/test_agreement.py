@@ -133,7 +133,9 @@ def test_maps_against_published_counts_and_the_solver(columns: int, rows: int) -
     )
 
 
-@pytest.mark.parametrize(("columns", "rows"), [(2, 1), (3, 1), (4, 1), (2, 2), (3, 2)])
+@pytest.mark.parametrize(
+    ("columns", "rows"), [(2, 1), (3, 1), (4, 1), (2, 2), pytest.param(3, 2, marks=pytest.mark.long)]
+)
 def test_every_assignment_of_small_maps(columns: int, rows: int) -> None:
     every_assignment(patterns.stamps(columns, rows))
 
@@ -224,8 +226,8 @@ def agree(seed: int, number: int, *, audits: int = 6, words: int = 2) -> Counter
 
 
 def test_random_patterns() -> None:
-    seen = agree(1, 13, audits=3, words=1)
-    assert seen["folds"] >= 4
+    seen = agree(1, 7, audits=3, words=1)
+    assert seen["folds"] >= 2
     assert seen["folds, some fine assignments do not"] >= 2  # else nothing was tried that only the layers can tell
 
 

@@ -64,9 +64,20 @@ def test_svg(name: str) -> None:
     """One user unit is one millimetre: 96 px to the inch of 25.4 mm (CSS), so lengths in px scale back."""
     result = verify.certify(PROOFS / name)
     svg = svgelements.SVG.parse(io.StringIO(machine_svg(result)))
-    lines = [svgelements.Path(line) for line in svg.elements() if isinstance(line, svgelements.SimpleLine)]
-    expected = sum(dist(a, b) for found in edges_by_layer(result).values() for a, b in found)
-    assert sum(line.length() for line in lines) * 25.4 / 96 == pytest.approx(expected, rel=1e-6)
+    mm = 25.4 / 96
+    expected = edges_by_layer(result)
+    corners = [p for line in expected["cut"] for p in line]
+    # with a margin of 5 mm all round, which was chosen; y runs down
+    left, right = min(x for x, _ in corners) - 5, max(x for x, _ in corners) + 5
+    bottom, top = min(y for _, y in corners) - 5, max(y for _, y in corners) + 5
+    assert (svg.width * mm, svg.height * mm) == pytest.approx((right - left, top - bottom), abs=1e-3)
+    for layer in LAYERS:
+        (group,) = svg.select(lambda e, layer=layer: e.values.get("id") == layer.replace(" ", "-"))
+        lines = [svgelements.Path(line) for line in group if isinstance(line, svgelements.SimpleLine)]
+        drawn = [[(left + p.x * mm, top - p.y * mm) for p in (line.point(0), line.point(1))] for line in lines]
+        assert sum(dist(a, b) for a, b in drawn) == pytest.approx(sum(dist(a, b) for a, b in expected[layer]), rel=1e-6)
+        one, other = (shapely.MultiLineString(x) for x in (drawn, expected[layer]))
+        assert one.hausdorff_distance(other) < 1e-3 if drawn else not expected[layer]
 
 
 def test_straight_lines_are_whole() -> None:

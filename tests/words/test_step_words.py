@@ -71,3 +71,41 @@ def test_a_step_that_is_refused_promises_nothing() -> None:
     folded = carry_out(recipe)
     assert folded.refused is not None
     assert step_words(folded, 2).startswith("fold the top 3 layers and what is joined to them with m over, ")
+
+
+PLACES = {"a": [-10, -5], "b": [-40, 7], "c": [20, 11], "d": [33, -9], "e": [5, 5]}
+ALONG = {"fold": {"through": ["a", "b"]}, "moves": "sw"}
+
+
+@pytest.mark.parametrize(
+    ("steps", "said"),
+    [
+        ([{"fold": {"through": ["a", "b"]}, "moves": "sw"}], "through a and b"),
+        ([{"fold": {"point": "a", "onto": "b"}, "moves": "sw"}], "so that a lies on b"),
+        ([{"fold": {"line": ["a", "b"], "onto": ["c", "d"]}, "moves": "sw"}], "line a–b lies along line c–d"),
+        ([{"fold": {"square": ["a", "b"], "through": "c"}, "moves": "sw"}], "square to line a–b, through c"),
+        (
+            [{"fold": {"point": "a", "onto": ["b", "c"], "through": "d", "landing": "second"}, "moves": "sw"}],
+            "so that a lands on line b–c (second of two places), through d",
+        ),
+        (
+            [{"fold": {"point": "a", "onto": ["b", "c"], "square": ["d", "e"]}, "moves": "sw"}],
+            "so that a lands on line b–c, square to line d–e",
+        ),
+        ([ALONG, {"mark": "x", "crossing": [["e", "b"], 1]}], "mark x where line e–b crosses the line of step 1"),
+        ([ALONG, {"mark": "x", "crossing": [1, ["b", "e"]], "on": "c"}], "line b–e, on the layer of c"),
+    ],
+)
+def test_each_mark_is_named_in_its_role(steps: list[dict[str, Any]], said: str) -> None:
+    """As `proofs/writing.md` says what each way to write a step means."""
+    recipe = verify.read(
+        {
+            "format": "creaseproof-recipe/1",
+            "points": POINTS | PLACES,
+            "sheet": {"outline": ["sw", "se", "ne", "nw"]},
+            "steps": steps,
+        }
+    )
+    folded = carry_out(recipe)
+    assert folded.refused is None
+    assert step_words(folded, len(steps)).endswith(said)
