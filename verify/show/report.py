@@ -300,10 +300,8 @@ class _Report:
             mine = grouped.get(check, [])
             if mine:
                 fails = sum(f.level == "fails" for f in mine)
-                count = (
-                    f"{counted(len(mine), 'finding')}, "
-                    f"{f'{fails:,} fail' + ('s' if fails == 1 else '') if fails else 'none fails'}"
-                )
+                failing = "none fails" if not fails else "1 fails" if fails == 1 else f"{fails:,} fail"
+                count = f"{counted(len(mine), 'finding')}, {failing}"
                 opened = " open" if fails or len(mine) <= 6 else ""
                 parts.append(
                     f"<details{opened}><summary>{escape(name)}: {count}</summary>{self._findings(mine)}</details>"

@@ -85,11 +85,8 @@ class FoldReport:
             for a, b, c in zip(ring[-1:] + ring[:-1], ring, ring[1:] + ring[:1], strict=True):
                 yield f"    {self._name(b)}: {_corner(a, b, c)}, then {length_text(advance(b, c, c), unit)}"
         for number, path in enumerate(cut.paths, start=1):
-            pieces = len(path) - 1
-            yield (
-                f"  cut line {number}, from {self._name(path[0])} to {self._name(path[-1])}: {pieces} "
-                f"straight piece{'s' if pieces > 1 else ''}"
-            )
+            ends = f"from {self._name(path[0])} to {self._name(path[-1])}"
+            yield f"  cut line {number}, {ends}: {counted(len(path) - 1, 'straight piece')}"
             for k, (a, b) in enumerate(pairwise(path)):
                 turn = "" if k == 0 else f"{_corner(path[k - 1], a, b)}, then "
                 yield f"    {self._name(a)}: {turn}{length_text(advance(a, b, b), unit)}"

@@ -78,10 +78,8 @@ class Hint:
         if self.lines == 1:
             return "the outline lies on one line, but other paper lies on that line as well"
         half = (self.lines + 1) // 2
-        more = "1 more fold is" if self.least == 1 else f"{self.least} more folds are"
-        return (
-            f"the outline lies on {self.lines} lines; the next fold can leave {half} at best, so at least {more} needed"
-        )
+        least = _more_are(self.least)
+        return f"the outline lies on {self.lines} lines; the next fold can leave {half} at best, so at least {least} needed"
 
     def _spoilt(self) -> str:
         if self.spoilt is None:
@@ -96,9 +94,8 @@ class Hint:
         if self.found is None:
             return ""
         if self.found.recipe is not None:
-            count = self.found.folds
-            return f"{count} more fold{'s are' if count != 1 else ' is'} enough"
-        more = f"{self.folds} more fold{'s are' if self.folds != 1 else ' is'}"
+            return f"{_more_are(self.found.folds)} enough"
+        more = _more_are(self.folds)
         if self.folds < self.least:
             return f"{more} not enough"
         if self.found.shown == "none":
@@ -114,6 +111,10 @@ class Hint:
         if self.spoilt is not None:
             keys["spoilt"] = [[p.x.text(), p.y.text()] for p in self.spoilt]
         return keys
+
+
+def _more_are(folds: int) -> str:
+    return "1 more fold is" if folds == 1 else f"{folds} more folds are"
 
 
 def hint(

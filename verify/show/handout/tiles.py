@@ -84,17 +84,14 @@ def tiles(
 
     Askew only where it then needs a single page. Seams run where they meet least of the `figure`.
     """
-    best: tuple[tuple[int, int, bool], float, tuple[float, float]] | None = None
+    layouts = []
     for rank, turn in _turns(corners):
         box = box_of([_turned(p, turn) for p in corners])
         for area, across in ((portrait, False), (landscape, True)):
             count = _count(box[2] - box[0], area[0]) * _count(box[3] - box[1], area[1])
-            order = count, rank, across
-            if (best is None or order < best[0]) and (rank < 2 or count == 1):
-                best = order, turn, area
-    if best is None:
-        raise ValueError("a sheet has corners")
-    (_, _, across), turn, area = best
+            if rank < 2 or count == 1:
+                layouts.append((count, rank, across, turn, area))
+    _, _, across, turn, area = min(layouts, key=lambda layout: layout[:3])
     x0, y0, x1, y1 = box_of([_turned(p, turn) for p in corners])
     lines = [(_turned(a, turn), _turned(b, turn)) for a, b in figure]
     columns = _spans(x0 - MARGIN, x1 + MARGIN, area[0], [(a.x, b.x, distance(a, b)) for a, b in lines])
