@@ -21,6 +21,7 @@ from verify.construct.figure import figure_of
 from verify.construct.moving import Moving
 from verify.construct.net import NotSnapped
 from verify.construct.perpendiculars import BORDER
+from verify.construct.snapping import snapped
 from verify.pattern.document import Document
 from verify.pattern.drawing import draw
 
@@ -68,7 +69,7 @@ def test_a_skeleton_that_moves_is_that_of_the_moved_triangle() -> None:
 
 def test_derivatives_of_a_miss_are_differences() -> None:
     """By central differences (common practice, no source)."""
-    moving = Moving(Construction(figure_of(ended(star(0, 14), MOST).document)).tracer)
+    moving = Moving(Construction(figure_of(snapped(star(0, 20), MOST).document)).tracer)
     nodes = [node for node, ways in moving.begin.items() if len(ways) == 1]
     meetings = [found for node in nodes for found, _ in moving.near(node, moving.path(node, 12)[0])]
     assert len(meetings) > 10

@@ -26,7 +26,7 @@ from verify.construct.figure import figure_of
 from verify.construct.front import straight_skeleton
 from verify.construct.moving import Meeting, Moving, single, triple
 from verify.construct.net import Net, NotSnapped, near_direction
-from verify.construct.perpendiculars import Tracer, floats
+from verify.construct.perpendiculars import MOST_STEPS, Tracer, floats
 from verify.construct.snapping import Snapped, moved, snapped
 from verify.exact.number import Number
 from verify.exact.plane import Point
@@ -36,12 +36,13 @@ from verify.pattern.limits import Limits
 
 _FIRST = Fraction(1, 20)  # of what is allowed: to make the directions rational, before anything else
 _STEPS = 100  # of a perpendicular that is to end
-_WORTH = 30.0  # steps: as dear as moving all that is allowed
+_WORTHS = (30.0, 10.0, 90.0)  # steps: as dear as moving all that is allowed; the best of these is taken
 _AIM = 0.9  # of what is allowed; the rest is for rounding
 _MISS = 8.0  # times what is allowed
 _SHORTEST, _ROOM = 0.02, 0.003  # of what is allowed: what is left of arcs, and beside their ends
 _OFFERS = 40  # refused one after the other
-_CORRECTIONS = 6
+_CORRECTIONS = 8
+_HELD = 8  # arcs that would shrink to nothing, kept at a length
 _CLOSE = 1e-10  # of the sheet's size
 _ANGLES = (1e-3, 3e-4, 1e-4, 1e-5, 1e-6)  # radians: how near rational directions are
 _GRID = 1000  # distances are rounded to so small a part of what is allowed
@@ -63,10 +64,14 @@ def ended(document: Document, most: Fraction, limits: Limits = Limits()) -> Snap
         moving = Moving(tracer)
     except ValueError as other:
         raise NotSnapped(str(other)) from other
-    search = _Search(moving, float(most) * _AIM)
-    search.run()
+    searches = [_Search(moving, float(most) * _AIM, worth) for worth in _WORTHS]
+    for search in searches:
+        search.run()
+    search = min(searches, key=lambda one: one.steps())
     if not search.taken:
         raise NotSnapped("no perpendicular comes close to a node in which it may end")
+    if search.steps() == inf:
+        raise NotSnapped(f"some perpendiculars do not end within {MOST_STEPS} steps, nor near a node in which they may")
     net = Net(document, limits, False)
     before, after = draw(document, limits).places, draw(first, limits).places
     old = {after[name]: before[name] for name in before}
@@ -146,12 +151,13 @@ class _Offer:
 class _Search:
     """Meetings chosen one after the other, and where the corners are then."""
 
-    def __init__(self, moving: Moving, most: float) -> None:
-        self.moving, self.most = moving, most
+    def __init__(self, moving: Moving, most: float, worth: float) -> None:
+        self.moving, self.most, self.worth = moving, most, worth
+        moving.place_at(moving.start)
         self.corners = moving.start
         self.taken: list[Meeting] = []
         self.basis: Floats = np.zeros((0, len(moving.start)))
-        self.shortest = np.minimum(_SHORTEST * most, moving.arc_lengths / 2)
+        self.shortest = np.minimum(_SHORTEST * most, moving.arc_lengths / 4)
         self.open = self._to_join()
         self.ends = {*triple(moving.begin)}
 
@@ -167,10 +173,22 @@ class _Search:
             steps[node] = len(pieces) if leaves else inf
         return sorted(nodes, key=lambda node: steps[node])[spare:]
 
+    def steps(self) -> float:
+        """How many steps all perpendiculars take from nodes at which one begins; infinite if some do not end."""
+        self.moving.place_at(self.corners)
+        joined = {one.start: len(one.pieces) for one in self.taken}
+        total = sum(joined.values())
+        for node in single(self.moving.begin):
+            if node not in joined:
+                pieces, leaves = self.moving.path(node, MOST_STEPS)
+                if not leaves:
+                    return inf
+                total += len(pieces)
+        return total
+
     def run(self) -> None:
         while self.open and self.ends and self._join_one():
             pass
-        self.moving.place_at(self.corners)
 
     def _join_one(self) -> bool:
         self.moving.place_at(self.corners)
@@ -196,7 +214,7 @@ class _Search:
                     miss, way, _ = self.moving.miss(meeting)
                     free = float(np.linalg.norm(way - self.basis.T @ (self.basis @ way)))
                     if free > _INDEPENDENT and abs(miss) < _MISS * self.most * free:
-                        cost = len(meeting.pieces) + _WORTH * abs(miss) / free / self.most
+                        cost = len(meeting.pieces) + self.worth * abs(miss) / free / self.most
                         found.append(_Offer(cost, meeting))
         return sorted(found, key=lambda offer: offer.cost)
 
@@ -204,18 +222,24 @@ class _Search:
         """The corners nearest to the start at which all these are met; None if they are too far, or the skeleton has
         other arcs there, or a perpendicular goes another way. (Gauss and Newton, in floats.)
         """
-        corners, start = self.corners, self.moving.start
+        moving, corners, held = self.moving, self.corners, set[int]()
         for step in range(_CORRECTIONS):
-            if self.moving.moved(corners) > self.most:
+            if moving.moved(corners) > self.most:
                 return None
-            self.moving.place_at(corners)
-            if not self.moving.is_like(self.shortest):
+            moving.place_at(corners)
+            held.update(np.flatnonzero(moving.arc_lengths < self.shortest).tolist())
+            if len(held) > _HELD:
                 return None
-            found = [self.moving.miss(one) for one in meetings]
-            misses, rows = np.array([one[0] for one in found]), np.array([one[1] for one in found])
-            if step and np.abs(misses).max() < _CLOSE * self.moving.size:
+            found = [moving.miss(one) for one in meetings]
+            misses, rows = [one[0] for one in found], [one[1] for one in found]
+            if step and max(map(abs, misses)) < _CLOSE * moving.size and moving.is_like(self.shortest):
                 return corners if min(one[2] for one in found) > _ROOM * self.most else None
-            corners = start + np.linalg.lstsq(rows, rows @ (corners - start) - misses, rcond=None)[0]
+            for arc in held:
+                misses.append(moving.arc_lengths[arc] - 2 * self.shortest[arc])
+                rows.append(moving.arc_way(arc))
+            equations = np.array(rows)
+            wanted = equations @ (corners - moving.start) - np.array(misses)
+            corners = moving.start + np.linalg.lstsq(equations, wanted, rcond=None)[0]
         return None
 
 

@@ -174,6 +174,22 @@ class Moving:
         crossing = (_turns(a, b, c) != _turns(a, b, d)) & (_turns(c, d, a) != _turns(c, d, b))
         return not crossing.any()
 
+    def arc_way(self, number: int) -> Floats:
+        """How the length of an arc (by its number in `arc_lengths`) changes with the corners."""
+        along = self.directions[self.bounded[number]]
+        return self._shift(self.heads[number], along) - self._shift(self.tails[number], along)
+
+    def _shift(self, node: int, along: Floats) -> Floats:
+        """How far a node moves in a direction, by the corners."""
+        if node not in self.inner:
+            row = np.zeros(len(self.start))
+            at = 2 * self.corners.index(node)
+            row[at : at + 2] = along
+            return row
+        way = _Way(self, node)
+        way.moves(along)
+        return np.array(way.row) @ self.turns
+
     # perpendiculars
 
     def path(self, node: int, most: int) -> tuple[list[Piece], bool]:
@@ -244,7 +260,8 @@ class Moving:
         """How far the perpendicular of a meeting passes its end, along the line of the last side; the derivative of this
         in the corners; and by how much, at least, it keeps within the arcs that it crosses before.
         """
-        way = _Way(self, meeting.pieces[0].side, meeting.start)
+        way = _Way(self, meeting.start)
+        way.runs_by(meeting.pieces[0].side)
         room = inf
         for piece in meeting.pieces[:-1]:
             low, high = self.spans[piece.side, piece.arc]
@@ -253,7 +270,8 @@ class Moving:
                 way.straight_on()
             else:
                 way.over(self.beyond(piece.side, piece.arc))
-        last = _Way(self, meeting.pieces[-1].side, meeting.end)
+        last = _Way(self, meeting.end)
+        last.runs_by(meeting.pieces[-1].side)
         total = way.sign * np.array(way.row) - np.array(last.row)
         return way.x - last.x, total @ self.turns, room
 
@@ -263,17 +281,24 @@ class _Way:
     changes: `sign` times `row`, the derivative in each line's distance from the origin, then in its angle.
     """
 
-    def __init__(self, moving: Moving, side: int, node: int) -> None:
+    def __init__(self, moving: Moving, node: int) -> None:
         """At a node other than a corner."""
-        self.moving, self.side, self.sign = moving, side, 1.0
+        self.moving, self.node, self.sign, self.x, self.side = moving, node, 1.0, 0.0, -1
         self.row = [0.0] * (2 * len(moving.lines))
         self.place: tuple[float, float] = tuple(moving.places[node].tolist())
-        number = moving.inner[node]
-        shares = moving.along[side] @ moving.inverses[number][:2]
-        for other, share in zip(moving.sides_at[number].tolist(), shares.tolist(), strict=True):
-            self._behind(other, share)
+
+    def moves(self, along: Floats) -> None:
+        """Add how far the node moves in a direction."""
+        number = self.moving.inner[self.node]
+        shares = along @ self.moving.inverses[number][:2]
+        for side, share in zip(self.moving.sides_at[number].tolist(), shares.tolist(), strict=True):
+            self._behind(side, share)
+
+    def runs_by(self, side: int) -> None:
+        """Set out square to a side."""
+        self.moves(self.moving.along[side])
         self._turned(side, 1.0)
-        self.x = _dot(moving.ways[side], self.place)
+        self.side, self.x = side, _dot(self.moving.ways[side], self.place)
 
     def _behind(self, side: int, share: float) -> None:
         """Add how the distance of the place, if it stays, from a side falls, so many times."""
