@@ -295,7 +295,8 @@ EXPECTED = {
 }
 
 
-@pytest.mark.parametrize("name", CERTIFICATES)
+# of two orders that do not exist the one with layers in a circle; both, whole, in the test below
+@pytest.mark.parametrize("name", [name for name in CERTIFICATES if name != "order"])
 def test_single_edits(name: str, certified: dict[str, Result]) -> None:
     count, reasons, codes = check(name, certified[name], every=False)
     assert count >= 200

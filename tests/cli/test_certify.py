@@ -14,6 +14,7 @@ import pytest
 import verify
 from tests.cli.command import run
 from tests.families import miura
+from tests.profiles import some
 from verify.pattern.document import load
 from verify.pattern.families import strip
 from verify.pattern.source import Malformed
@@ -475,6 +476,17 @@ def test_the_untouched_documents_are_certified(tmp_path: Path) -> None:
         assert run("certify", path).exit_code == 0
 
 
+@pytest.mark.parametrize("command", ["count", "explain"])
+@pytest.mark.parametrize("case", some(list(BAD), of=8))
+def test_other_commands_say_it_alike(case: str, command: str, tmp_path: Path) -> None:
+    name, content, *_ = BAD[case]
+    path = tmp_path / name
+    path.write_bytes(content if isinstance(content, bytes) else content.encode())
+    other = run(command, path)
+    assert other.exit_code == 2
+    assert other.output.splitlines()[0] == run("certify", path).output.splitlines()[0]
+
+
 @pytest.mark.parametrize("case", BAD)
 def test_malformed(case: str, tmp_path: Path) -> None:
     name, content, place, line, found, expected = BAD[case]
@@ -510,10 +522,6 @@ def test_malformed(case: str, tmp_path: Path) -> None:
     (finding,) = keys["findings"]
     assert finding["message"] == str(error)
     assert finding["value"] == {"found": error.found, "expected": error.expected, "line": error.line}
-    for command in (("count", path), ("explain", path)):
-        other = run(*command)
-        assert other.exit_code == 2
-        assert other.output.splitlines()[0] == first
 
 
 def test_how_many_bad_documents() -> None:

@@ -323,7 +323,7 @@ def random_figure(seed: int) -> Document:
     return target(star_shaped(rng.randint(3, 5), 0.5, 0), star_shaped(rng.randint(3, 5), 0.5, 130), margin=15)
 
 
-@pytest.mark.parametrize("seeds", [range(5), pytest.param(range(5, 100), marks=pytest.mark.long)], ids=["few", "many"])
+@pytest.mark.parametrize("seeds", [range(3), pytest.param(range(3, 100), marks=pytest.mark.long)], ids=["few", "many"])
 def test_a_hundred_random_figures(seeds: range) -> None:
     """Constructed and certified, target lines moved by at most 0.1 mm; what fails is named, and is never a pattern."""
     failed = {}

@@ -31,7 +31,7 @@ def test_the_count_does_not_depend_on_when_the_solver_is_asked(monkeypatch: pyte
     assert verify.count(stamps(3, 3)) == every
 
 
-@pytest.mark.parametrize("rows", [1, 2])
+@pytest.mark.parametrize("rows", [1, pytest.param(2, marks=pytest.mark.long)])
 def test_tessellations_of_any_length_are_counted_as_transfer_matrices_say(rows: int) -> None:
     """A tessellation of so many rows has the same states between any two of its columns, so that the numbers for 1, 2,
     3, … columns satisfy a linear recurrence (Stanley, Enumerative Combinatorics I, 4.7): a Hankel matrix of them that

@@ -115,7 +115,7 @@ def test_a_large_map() -> None:
         (5, 1, 50),
         pytest.param(6, 1, 144, marks=pytest.mark.long),
         (2, 2, 8),
-        (3, 2, 60),
+        pytest.param(3, 2, 60, marks=pytest.mark.long),
     ],
 )
 def test_the_number_of_foldings_of_a_map(n: int, m: int, count: int) -> None:
