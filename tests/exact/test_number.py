@@ -219,6 +219,8 @@ def test_equality_and_hash_across_fields() -> None:
     golden = generator(FIELDS["golden"]) * 2 - 1
     assert golden == small
     assert hash(golden) == hash(small)
+    for scale in (10**400, Fraction(1, 10**400)):  # beyond floats
+        assert len({octic * scale, small * scale, large * scale, golden * scale}) == 1
 
 
 def test_close_numbers_of_different_fields_are_ordered() -> None:
