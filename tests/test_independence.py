@@ -108,7 +108,8 @@ allowed = set(sys.stdlib_module_names) | {"verify"}
 class Guard:
     def find_spec(self, name, path=None, target=None):
         parts = name.split(".")
-        if parts[0] not in allowed or (parts[0] == "verify" and len(parts) > 1 and parts[1] not in ("kernel", "version")):
+        inside = parts[0] != "verify" or len(parts) == 1 or parts[1] in ("kernel", "version")
+        if parts[0] not in allowed or not inside:
             raise ImportError(f"forbidden: {name}")
 sys.meta_path.insert(0, Guard())
 from verify.kernel.__main__ import main

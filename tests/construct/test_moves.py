@@ -4,13 +4,19 @@ move.
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import replace
+from fractions import Fraction
+from itertools import chain
 from pathlib import Path
 
+import pytest
 import shapely
 
+from tests.construct.figures import figure
 from tests.construct.test_creases import target
-from verify.construct.moves import SHARE
+from verify.construct.moves import SHARE, stages
+from verify.construct.net import NotSnapped
 from verify.pattern.document import load
 from verify.pattern.drawing import draw
 from verify.tasks.construct import MANY_FOLDS, construct
@@ -55,3 +61,28 @@ def test_a_regular_star_is_left_as_it_is_drawn() -> None:
     assert made.moved is None
     assert made.result is not None
     assert any("5 straight creases" in f.message for f in made.result.findings)
+
+
+HAND_DRAWN = ((-20, -20), (21, Fraction(-201, 10)), (Fraction(3, 2), Fraction(183, 10)))
+
+
+@pytest.mark.parametrize(
+    ("snap", "nudge", "most", "farther"),
+    [
+        (Fraction(1, 1000), None, Fraction(1, 1000), False),
+        (Fraction(1, 1000), Fraction(1, 20), Fraction(1, 20), True),
+        (None, Fraction(1, 50), Fraction(1, 50), False),
+        (None, None, Fraction(41, 100), True),  # a hundredth of the target's extent, 41 mm
+    ],
+)
+def test_no_figure_is_farther_away_than_was_allowed(
+    snap: Fraction | None, nudge: Fraction | None, most: Fraction, farther: bool
+) -> None:
+    """And some come in later stages only where more is allowed than what is tried first."""
+    tried = list(stages(figure(HAND_DRAWN), snap, nudge, False))
+    far = []
+    for trial in chain(*tried):
+        with suppress(NotSnapped):
+            far.append(trial.find().greatest)
+    assert 0 < max(far) <= float(most) * (1 + 1e-9)
+    assert (len(tried) > 1) == any(trial.slow for trial in chain(*tried)) == farther

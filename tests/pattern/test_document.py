@@ -363,7 +363,9 @@ def test_an_outline_of_many_corners(corners: int) -> None:
 
 @pytest.mark.parametrize("text", ["1 2", "12 ", "\t12", "1 +\n2"])
 def test_a_number_with_blanks_in_a_document_made_in_memory_is_malformed_at_once(text: str) -> None:
-    """The reader of files takes blanks out where they are allowed; the kernel would read another text than was meant."""
+    """The reader of files takes blanks out where they are allowed; the kernel would read another text than was
+    meant.
+    """
     points = {"a": ("0", "0"), "b": ("12", "0"), "c": ("0", "12")}
     assert Document(points=points, outline=("a", "b", "c")).points == points
     with pytest.raises(Malformed, match=r"points\.b: found .*; expected a number written without blanks"):

@@ -193,8 +193,9 @@ TENTHS = [f"{k}.{d}" for k in range(3, 9) for d in (1, 3, 4, 7)]
 
 @pytest.mark.parametrize("shortest", [0.3, 0.5, 7.0, 100.0])
 def test_how_far_rounding_turns_a_fold(shortest: float) -> None:
-    """Ends that are half a tenth off in both coordinates, in opposite senses, lie √2/10 aside of each other (Pythagoras);
-    of a fold of length c this is the sine of the turn. Two sums of alternate angles differ by twice that for each fold.
+    """Ends that are half a tenth off in both coordinates, in opposite senses, lie √2/10 aside of each other
+    (Pythagoras); of a fold of length c this is the sine of the turn. Two sums of alternate angles differ by twice that
+    for each fold.
     """
     assert shown(TENTHS) == Fraction(1, 10)
     most = 2 * 4 * degrees(asin(sqrt(2) / 10 / shortest))
