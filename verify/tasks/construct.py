@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from fractions import Fraction
-from itertools import chain, islice
+from itertools import islice
 from operator import attrgetter
 from pathlib import Path
 from typing import Literal
@@ -42,7 +42,7 @@ _SEARCHED = 0.8  # of the time; the rest is for the certificate
 _FIGURE = 1 / 8  # of the time that is left: for one figure until its creases are known
 _SLOW = 1 / 3  # for one that takes long to make
 _SHORT = SHORT_MM[1]
-# figures that move farther are looked at if the others need more folds than so many; each for so much of the time, and
+# figures that move farther are looked at if the others need more folds than so many; all for so much of the time, and
 # so many are tried, if they need fewer folds by that factor, or as few and no creases that are too short
 _FEW_FOLDS = 30
 _SOON = 1 / 40
@@ -133,8 +133,7 @@ def construct(
     for number, stage in enumerate((first, *later)):
         ready = search.ready(stage, _FIGURE)
         if number == 0 and ready and ready[0].folds > _FEW_FOLDS:
-            soon = [[trial for trial in one if not trial.slow] for one in later]
-            farther = sorted(chain.from_iterable(search.ready(one, _SOON) for one in soon), key=attrgetter("rank"))
+            farther = search.soon([trial for one in later for trial in one if not trial.slow])
             worth = [one for one in farther if one.is_worth_moving(ready[0])][:_FARTHER]
             aside = [one for one in farther if one not in worth]
             ready = sorted([*ready, *worth], key=attrgetter("rank"))
@@ -236,6 +235,17 @@ class _Search:
             self.failures.append(Failure(trial.why, _TOO_LONG))
         except (NotSnapped, Endless, Exhausted, LimitReached) as end:
             self.ends.append(end)
+
+    def soon(self, trials: Sequence[Trial]) -> list[_Ready]:
+        """What of some trials is ready after a small share of the time."""
+        found: list[_Ready] = []
+        start = self.clock.left
+        for trial in trials:
+            left = self.clock.left
+            if start is not None and left is not None and left < (1 - _SOON) * start:
+                break
+            found += self.ready([trial], _SOON)
+        return sorted(found, key=attrgetter("rank"))
 
     def ready(self, stage: Sequence[Trial], share: float) -> list[_Ready]:
         """The figures of a stage that are new and have creases that end, the one to try first at the start."""
