@@ -24,7 +24,18 @@ TESTS = [
     "tests/adversary/test_survivors.py",
     *(
         f"tests/kernel/test_{name}.py"
-        for name in ("numbers", "table", "alignments", "document", "certified", "refuted", "edits", "recipe", "hostile")
+        for name in (
+            "numbers",
+            "table",
+            "chords",
+            "alignments",
+            "document",
+            "certified",
+            "refuted",
+            "edits",
+            "recipe",
+            "hostile",
+        )
     ),
 ]
 IMPORTED = ["-W", "ignore::pytest.PytestAssertRewriteWarning"]  # `verify` is imported before pytest is asked to run

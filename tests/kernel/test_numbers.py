@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from tests.profiles import examples
 from verify.kernel.expression import Evaluator, tokens
 from verify.kernel.numbers import Algebraic, Field, Number, lowest
-from verify.kernel.reading import Rejected
+from verify.kernel.reading import Rejected, Work
 
 ROOT2 = Field((-2, 0, 1), Fraction(1), Fraction(2))
 FALSE = Field((10, -2, -5, 1), Fraction(7, 5), Fraction(3, 2))  # (x^2 - 2)(x - 5), alpha = sqrt 2
@@ -293,3 +293,23 @@ def test_the_bound_of_a_value_that_is_not_zero(low: list[int], shift: int, data:
     multiple = sympy.rem(least * f, p)
     coefficients = [int(k) for k in reversed(multiple.all_coeffs())]
     assert field.sign(Algebraic(field, (*coefficients, *[0] * (n - len(coefficients))))) == 0
+
+
+def test_a_value_of_the_polynomial_counts_as_work_by_its_bits() -> None:
+    """The bound of SPECIFICATION §11: a value of b bits costs the degree, and that times (b / 8,192) squared."""
+    work = Work(0, 0)
+    field = Field((-2, 0, 1), Fraction(1), Fraction(2), work)
+    for digits in (10, 3_000, 6_000):
+        before, x = work.left, Fraction(3 * 10**digits + 1, 10**digits)
+        assert field.sign_at(x) == 1
+        value = x.numerator**2 - 2 * x.denominator**2
+        assert before - work.left == 2 + 2 * (value.bit_length() // 8192) ** 2
+
+
+def test_all_the_work_may_be_done_and_no_more() -> None:
+    work = Work(0, 0)
+    work.spend(work.left)
+    assert work.left == 0
+    with pytest.raises(Rejected) as fault:
+        work.spend(1)
+    assert fault.value.code == "limit"

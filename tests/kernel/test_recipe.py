@@ -1349,3 +1349,9 @@ def test_marks_on_layers() -> None:
     assert run(sealed((document, cert))).accepted  # two squares away from the mark, in its layer
     cert["steps"][1]["face"] = 2
     assert run((document, cert)).code == "steps.mark"  # there too, but in the other layer
+
+
+def test_a_step_that_can_be_done_is_named_by_its_place() -> None:
+    document, cert = refuting(half(), kind="step", why="few-layers")
+    outcome = run((document, cert))
+    assert (outcome.code, outcome.reason) == ("steps.few-layers", "steps[0]: it is not so that there are fewer layers")
