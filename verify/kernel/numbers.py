@@ -24,6 +24,7 @@ Number = Union[int, Fraction, "Algebraic"]  # a union with a name in quotes
 DIGITS = 4_000  # of a numerator or denominator in a certificate
 LARGE = 10**DIGITS
 BITS = 65_536  # of a numerator or a denominator, wherever numbers may grow
+TOO_LARGE = f"a number needs integers of more than {BITS} bits"
 PRECISIONS = [128 << k for k in range(7)]  # bits of alpha, as long as a sign is undecided
 DEGREE = 32
 RATIONAL = re.compile(rf"(-?[0-9]{{1,{DIGITS}}})(?:/([0-9]{{1,{DIGITS}}}))?")
@@ -172,8 +173,7 @@ class Field:
         """The number, unless it is too large to go on with; counts the work that it took."""
         top = numerators(x)
         size = max(map(int.bit_length, (x.denominator, *top)))
-        if size > BITS:
-            raise Rejected("limit", f"a number needs integers of more than {BITS} bits")
+        require(size <= BITS, "limit", TOO_LARGE)
         n = len(top)
         self.work.spend((1 if n == 1 else 3 * n + n * n // 8) * (1 + (size >> 11) ** 2))
         return x

@@ -39,8 +39,7 @@ class Work:
 
     def spend(self, units: int) -> None:
         self.left -= units
-        if self.left < 0:
-            raise Rejected("limit", "more work than the kernel does for an input of this size")
+        require(self.left >= 0, "limit", "more work than the kernel does for an input of this size")
 
 
 class Malformed(Rejected):
