@@ -101,11 +101,13 @@ def _say_table(heads: tuple[str, ...], rows: Sequence[tuple[str, ...]]) -> None:
     from rich.table import Table
 
     table = Table(box=None, pad_edge=False)
+    terminal = sys.stdout.isatty()
     for head in heads:
-        table.add_column(head, justify="right" if head in _COUNTS else "left", overflow="fold")
+        whole = head == heads[1] and not terminal
+        table.add_column(head, justify="right" if head in _COUNTS else "left", overflow="fold", no_wrap=whole)
     for row in rows:
         table.add_row(*map(printable, row))
-    width = None if sys.stdout.isatty() else _WIDE + max(len(name) for _, name, *_ in rows)
+    width = None if terminal else _WIDE + max(len(name) for _, name, *_ in rows)
     console = Console(width=width, highlight=False, markup=False)
     with console.capture() as printed:
         console.print(table)
