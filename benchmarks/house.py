@@ -33,7 +33,6 @@ CAPABILITIES = {
         "tasks/recipe.py",
         "tasks/stuck.py",
         "cli/search.py",
-        "cli/recipe_files.py",
     ),
     "a pattern as steps, or groups to collapse": (
         "construct/steps/*",
@@ -54,6 +53,15 @@ CAPABILITIES = {
         "construct/refusals.py",
         "construct/joining.py",
         "show/blamed.py",
+    ),
+    "drawings made regular, set upright, moved so that perpendiculars end": (
+        "construct/corridors.py",
+        "construct/costs.py",
+        "construct/ended.py",
+        "construct/moving.py",
+        "construct/regular.py",
+        "construct/symmetry.py",
+        "construct/turned.py",
     ),
     "repairs of refuted patterns": ("construct/repairs.py", "tasks/repair.py", "words/repair_findings.py"),
     "the second checker's evidence": ("certificate/second*",),
