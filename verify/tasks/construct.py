@@ -112,13 +112,13 @@ def construct(
     `panel`, the fewest layers in any one `fold`, or the creases that need least `accuracy`.
 
     Several figures near the drawing are tried (`construct.moves`), each with so many tries, that with fewest folds
-    first (of as few one without creases too short for hands, then one that is not moved): the target where it is, if its
-    numbers lie in a field of low degree; lines whose directions have no rational unit vector moved by at most `snap_mm`
-    millimetres (0.1 if None); and the target made regular, as a whole or in parts, also if it is turned. If that comes to
-    nothing, or other figures need clearly fewer folds, the target is moved farther, by at most `nudge_mm` (None: 1 % of
-    its larger extent, or no farther than a given `snap_mm`). Figures that need more than `MANY_FOLDS` folds are tried
-    after all others. With
-    `exact` it is only left where it is. All ends after `limits.seconds`. Raises `Malformed`.
+    first (of as few one without creases too short for hands, then one that is not moved): the target where it is, if
+    its numbers lie in a field of low degree; lines whose directions have no rational unit vector moved by at most
+    `snap_mm` millimetres (0.1 if None); and the target made regular, as a whole or in parts, also if it is turned. If
+    that comes to nothing, or other figures need clearly fewer folds, the target is moved farther, by at most `nudge_mm`
+    (None: 1 % of its larger extent, or no farther than a given `snap_mm`). Figures that need more than `MANY_FOLDS`
+    folds are tried after all others. With `exact` it is only left where it is. All ends after `limits.seconds`. Raises
+    `Malformed`.
     """
     if not isinstance(document, Document):
         document = load(document)
@@ -176,7 +176,7 @@ class _Ready:
         return self.costs.folds
 
     @property
-    def is_fine(self) -> bool:
+    def has_short_creases(self) -> bool:
         """Whether it has creases too short for hands."""
         return self.costs.shortest * float(IN_MM[self.moved.document.unit]) < _SHORT
 
@@ -185,11 +185,11 @@ class _Ready:
         """What is lowest for the figure to try first: few folds; of as few, no crease too short for hands; of these, no
         point moved; then few straight creases.
         """
-        return self.folds, self.is_fine, bool(self.moved.moves), self.costs.creases
+        return self.folds, self.has_short_creases, bool(self.moved.moves), self.costs.creases
 
     def is_worth_moving(self, other: _Ready) -> bool:
         """Whether this figure, which moves farther, is to be tried before the other one."""
-        longer = self.folds <= other.folds and other.is_fine and not self.is_fine
+        longer = self.folds <= other.folds and other.has_short_creases and not self.has_short_creases
         return longer or self.folds < _WORTH * other.folds
 
 
