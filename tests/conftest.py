@@ -31,10 +31,9 @@ def pytest_configure(config: pytest.Config) -> None:
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
     if config.getoption("--long"):
         return
-    skip = pytest.mark.skip(reason="takes minutes; run with --long")
-    for item in items:
-        if "long" in item.keywords:
-            item.add_marker(skip)
+    long = [item for item in items if "long" in item.keywords]
+    config.hook.pytest_deselected(items=long)
+    items[:] = [item for item in items if "long" not in item.keywords]
 
 
 @pytest.fixture(scope="session")
