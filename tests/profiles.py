@@ -9,7 +9,7 @@ from hypothesis import HealthCheck, settings
 
 T = TypeVar("T")
 LENIENT = [HealthCheck.too_slow, HealthCheck.function_scoped_fixture]
-WHOLE, QUICK = 100, 25  # of 100 that a test asks for
+WHOLE, QUICK = 100, 20  # of 100 that a test asks for
 
 settings.register_profile("whole", deadline=None, suppress_health_check=LENIENT, max_examples=WHOLE)
 settings.register_profile("quick", deadline=None, suppress_health_check=LENIENT, max_examples=QUICK)
