@@ -32,7 +32,7 @@ from math import hypot, inf
 
 import networkx as nx
 
-from verify.construct.perpendiculars import BORDER, Perpendicular, Tracer, floats
+from verify.construct.perpendiculars import BORDER, Perpendicular, Tracer, floats, is_inside
 
 _NEAR = 1e-9  # of the size of the sheet
 _ASIDE = 1e-6
@@ -156,7 +156,7 @@ class Corridors:
             for low, high in pairwise([0.0, *cuts, arc.length]):
                 at = (low + high) / 2 if high < inf else low + self.plane.step
                 place = arc.place(at)
-                if self.plane.on_sheet(place):
+                if is_inside(self.plane.loops, *place):
                     here = number, bisect(cuts, at)
                     for side in (arc.left, arc.right):
                         there = self._piece(self.plane.way(side, place, arc.leads_up(self.plane.regions[side], side)))
@@ -173,7 +173,7 @@ class Corridors:
             arc = self.plane.arcs[number]
             region = self.plane.regions[arc.left]
             run = abs(arc.direction[0] * region.direction[0] + arc.direction[1] * region.direction[1])
-            ends = [at for at in (0.0, arc.length) if at < inf and self.plane.on_sheet(arc.place(at))]
+            ends = [at for at in (0.0, arc.length) if at < inf and is_inside(self.plane.loops, *arc.place(at))]
             for low, high in pairwise(sorted([*ends, *cuts])):
                 corridor = self.groups[number, bisect(cuts, (low + high) / 2)]
                 if corridor in width:
@@ -270,16 +270,6 @@ class _Plane:
         x, y = arc.start[0] - origin[0], arc.start[1] - origin[1]
         u, v = arc.direction
         return d[0] * x + d[1] * y, d[0] * y - d[1] * x, d[0] * u + d[1] * v, d[0] * v - d[1] * u
-
-    def on_sheet(self, place: Place) -> bool:
-        """Whether a place is inside the sheet."""
-        x, y = place
-        inside = False
-        for loop in self.loops:
-            for (a, b), (c, d) in zip(loop, [*loop[1:], loop[0]], strict=True):
-                if (b > y) != (d > y) and x < a + (c - a) * (y - b) / (d - b):
-                    inside = not inside
-        return inside
 
     def way(self, number: int, place: Place, up: bool) -> tuple[int, float] | None:
         """The arc that a perpendicular comes to next, and where on it; None if it leaves the sheet before."""

@@ -18,7 +18,7 @@ import numpy as np
 import numpy.typing as npt
 
 from verify.construct.equations import Floats
-from verify.construct.perpendiculars import Tracer, floats
+from verify.construct.perpendiculars import Tracer, floats, is_inside
 
 _APART = 1e-9  # of the sheet's size: heights that differ less are one
 _FAR = 4  # times the sheet's size: the length of arcs that run for ever
@@ -193,8 +193,8 @@ class Moving:
     # perpendiculars
 
     def path(self, node: int, most: int) -> tuple[list[Piece], bool]:
-        """The pieces of the perpendicular from a node at which one begins, at most so many; and whether it leaves the
-        sheet after these.
+        """The pieces of the perpendicular from a node at which one begins, `most` of them if there are more; and whether
+        it leaves the sheet after these.
         """
         ((side, up),) = self.begin[node]
         x, height = self._to(side, self.places[node])
@@ -202,7 +202,7 @@ class Moving:
         while len(pieces) < most:
             at, arc = self._next(side, x, height, up)
             place = x * self.along[side] + (at + self.offsets[side]) * self.normals[side] if at < inf else None
-            if place is None or not self._on_sheet(place):
+            if place is None or not is_inside(self.loops, *place):
                 return pieces, True
             pieces.append(Piece(side, x, up, arc))
             side = self.beyond(side, arc)
@@ -225,15 +225,6 @@ class Moving:
         if not up and _APART * self.size < height < best and low < x < high:
             return 0.0, None
         return height + sign * best if best < inf else inf, met
-
-    def _on_sheet(self, place: Floats) -> bool:
-        x, y = place
-        inside = False
-        for loop in self.loops:
-            for (a, b), (c, d) in zip(loop, [*loop[1:], loop[0]], strict=True):
-                if (b > y) != (d > y) and x < a + (c - a) * (y - b) / (d - b):
-                    inside = not inside
-        return inside
 
     def beyond(self, side: int, arc: int | None) -> int:
         if arc is None:

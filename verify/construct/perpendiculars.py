@@ -22,6 +22,7 @@ from verify.construct.skeleton import Skeleton, Step
 from verify.exact.number import Number
 from verify.exact.plane import (
     Point,
+    around,
     compare_directions,
     cross_vectors,
     difference,
@@ -272,6 +273,16 @@ class Tracer:
 def floats(place: Point) -> tuple[float, float]:
     """A place in floats."""
     return float(place.x), float(place.y)
+
+
+def is_inside(loops: Sequence[Sequence[tuple[float, float]]], x: float, y: float) -> bool:
+    """Whether a place lies inside an outline with holes, in floats."""
+    inside = False
+    for loop in loops:
+        for (a, b), (c, d) in around(loop):
+            if (b > y) != (d > y) and x < a + (c - a) * (y - b) / (d - b):
+                inside = not inside
+    return inside
 
 
 def _nearer(here: Point, one: Point, other: Point) -> bool:

@@ -22,7 +22,7 @@ def fraction_text(n: int, d: int) -> str:
 
 
 def rational_text(value: Fraction, digits: int = 6) -> str:
-    """A decimal of at most so many digits after the point if there is one, else a fraction."""
+    """A decimal with no more than `digits` digits after the point if there is one, else a fraction."""
     needed = next((d for d in range(1, digits + 1) if 10**d % value.denominator == 0), 0)
     if value.denominator == 1 or not needed:
         return fraction_text(value.numerator, value.denominator)
