@@ -121,10 +121,17 @@ def test_without_asking_lines_are_followed(tmp_path: Path) -> None:
     assert (len(found.paths), len(found.loops)) == (1, 0)
 
 
-@pytest.mark.parametrize(("width", "said"), [("10", True), ("0.3", False)])
-def test_broad_lines_that_are_followed_are_said_to_be(width: str, said: bool, tmp_path: Path) -> None:
+@pytest.mark.parametrize(
+    ("line", "said"),
+    [
+        ('<path d="M10 50H90" fill="none" stroke="black" stroke-width="10"/>', True),
+        ('<path d="M10 50H90" fill="none" stroke="black" stroke-width="0.3"/>', False),
+        # a filled outline that touches itself has no stroke, however wide that would be
+        ('<polygon points="10,50 30,40 50,50 70,40 70,60 50,50 30,60" stroke-width="10"/>', False),
+    ],
+)
+def test_broad_lines_that_are_followed_are_said_to_be(line: str, said: bool, tmp_path: Path) -> None:
     path = tmp_path / "drawing.svg"
-    line = f'<path d="M10 50H90" fill="none" stroke="black" stroke-width="{width}"/>'
     path.write_text(PAGE.format(line), encoding="utf-8")
     notes = " ".join(target_from_svg(path).notes)
     assert ("drawn 10 mm wide are cut along their middles" in notes) is said

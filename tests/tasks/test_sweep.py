@@ -173,5 +173,7 @@ def test_nothing_to_do(tmp_path: Path) -> None:
 def test_a_path_that_is_not_there_is_one_answer(tmp_path: Path) -> None:
     refused = run(tmp_path / "none", "--json")
     assert refused.exit_code == 2
-    (finding,) = json.loads(refused.output)["findings"]
+    keys = json.loads(refused.output)
+    assert keys["document"] == str(tmp_path / "none")
+    (finding,) = keys["findings"]
     assert (finding["kind"], finding["value"]["found"]) == ("malformed", "no such file")

@@ -32,7 +32,8 @@ class _Command(click.Command):
         try:
             came_to = super().invoke(ctx)
         except NotRead as error:
-            named = [str(ctx.params[one.name]) for one in self.params if isinstance(one, click.Argument) and one.name]
+            given = [ctx.params[one.name] for one in self.params if isinstance(one, click.Argument) and one.name]
+            named = [str(path) for one in given for path in (one if isinstance(one, tuple) else (one,))]
             keys = malformed_keys(error.source if error.source in named else named[0], error)
             came_to = error.verdict
             tell(keys, [f"{came_to}: {error}"], ctx.params.get("as_json", False))

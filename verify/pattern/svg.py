@@ -252,7 +252,7 @@ class _Builder:
                 open_lines = len(self.paths)
                 for chain in shape.chains:
                     self.add(shape, chain, meaning)
-                if len(self.paths) > open_lines:
+                if len(self.paths) > open_lines and shape.style.stroked:
                     with suppress(Misread):
                         self.widest = max(self.widest, svg_strokes.width_of(shape))
         for outline in svg_strokes.outlines(self.painted) if self.painted else ():
