@@ -11,7 +11,8 @@ def variations(keys: Mapping[str, Any], most: int = 2) -> Iterator[dict[str, Any
     """A grid with up to `most` of its rows and columns one unit larger or smaller, the fewest changes first, itself to
     begin with.
 
-    `keys` are the proportions as `forms.toml` has them; cells stay, and so do rows that are not whole numbers. Raises `ValueError` for polygons, which have no rows.
+    `keys` are the proportions as `forms.toml` has them; cells stay, and so do rows that are not whole numbers. Raises
+    `ValueError` for polygons, which have no rows.
 
     >>> [v["rows"] for v in variations({"cells": ["#", "."], "rows": [1, 2], "columns": ["1/2"]}, 1)]
     [[1, 2], [2, 2], [1, 1], [1, 3]]

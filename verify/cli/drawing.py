@@ -65,8 +65,8 @@ join_option = click.option(
     "--join",
     type=Amount("mm", 100, zero=True),
     default="0.1",
-    help="Take ends and corners of the target that are at most this apart, in mm, for one point, and put those on lines "
-    "and on the sheet's edges that are as near.",
+    help="Take ends and corners of the target that are at most this apart, in mm, for one point, and put those on "
+    "lines and on the sheet's edges that are as near.",
 )
 
 
@@ -151,7 +151,9 @@ class Drawing:
 
 
 def drawing_options(command: Command) -> Command:
-    """`--line`, `--lines`, `--margin`, `--flatten`, `--strokes` and `--width`, given to the command as `drawn`, a `Drawing`."""
+    """`--line`, `--lines`, `--margin`, `--flatten`, `--strokes` and `--width`, given to the command as `drawn`, a
+    `Drawing`.
+    """
 
     @wraps(command)
     def reading(

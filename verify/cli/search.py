@@ -51,8 +51,8 @@ from verify.tasks.stuck import TELL, Hint, Tell, hint
     default="layers",
     help=(
         "Of recipes of one length take that with the fewest layers at the cut, or whose folds need be least true "
-        "(accuracy), or with the fewest warnings (hands), the longest shortest fold, the widest gap between creases, the "
-        "largest smallest panel, the thinnest thickest fold."
+        "(accuracy), or with the fewest warnings (hands), the longest shortest fold, the widest gap between creases, "
+        "the largest smallest panel, the thinnest thickest fold."
     ),
 )
 @click.option("--all-layers", is_flag=True, help="Fold all layers each time.")

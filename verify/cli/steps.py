@@ -92,7 +92,8 @@ def stage_lines(stages: Stages) -> Iterator[str]:
     """In which order to crease and to collapse, a line for each. Not proved: that hands get from one stage to the
     next.
     """
-    yield "  crease first, each line along its full length: valleys from the front, mountains with the sheet turned over"
+    sides = "valleys from the front, mountains with the sheet turned over"
+    yield f"  crease first, each line along its full length: {sides}"
     for one in stages.precreases:
         kind = "valley and mountain" if one.kind == "both" else one.kind
         yield f"    {one.ends[0]}–{one.ends[1]} ({kind})"

@@ -162,8 +162,8 @@ class _Search:
         self.ends = {*triple(moving.begin)}
 
     def _to_join(self) -> list[int]:
-        """The nodes whose perpendiculars are to end in others: all but as many as are too many, those nearest the border
-        of the sheet.
+        """The nodes whose perpendiculars are to end in others: all but as many as are too many, those nearest the
+        border of the sheet.
         """
         nodes = single(self.moving.begin)
         spare = max(0, len(nodes) - len(triple(self.moving.begin)))

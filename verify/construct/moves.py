@@ -50,8 +50,8 @@ def stages(
     """The trials for the target of a document, stage by stage.
 
     First the target stays, or moves by no more than `snap` mm (None: `SNAP_MM`), or than half of `nudge` if that makes
-    it regular; then up to `nudge` mm (None: a `SHARE` of the target's extent, or `snap` if that was given). With `exact`
-    nothing moves at all. `find` raises `NotSnapped`, `LimitReached` and `Malformed`, as `snapped` does.
+    it regular; then up to `nudge` mm (None: a `SHARE` of the target's extent, or `snap` if that was given). With
+    `exact` nothing moves at all. `find` raises `NotSnapped`, `LimitReached` and `Malformed`, as `snapped` does.
     """
     unit = IN_MM[document.unit]
 

@@ -193,8 +193,8 @@ class Moving:
     # perpendiculars
 
     def path(self, node: int, most: int) -> tuple[list[Piece], bool]:
-        """The pieces of the perpendicular from a node at which one begins, `most` of them if there are more; and whether
-        it leaves the sheet after these.
+        """The pieces of the perpendicular from a node at which one begins, `most` of them if there are more; and
+        whether it leaves the sheet after these.
         """
         ((side, up),) = self.begin[node]
         x, height = self._to(side, self.places[node])
@@ -248,8 +248,8 @@ class Moving:
         return found
 
     def miss(self, meeting: Meeting) -> tuple[float, Floats, float]:
-        """How far the perpendicular of a meeting passes its end, along the line of the last side; the derivative of this
-        in the corners; and by how much, at least, it keeps within the arcs that it crosses before.
+        """How far the perpendicular of a meeting passes its end, along the line of the last side; the derivative of
+        this in the corners; and by how much, at least, it keeps within the arcs that it crosses before.
         """
         way = _Way(self, meeting.start)
         way.runs_by(meeting.pieces[0].side)
@@ -268,8 +268,8 @@ class Moving:
 
 
 class _Way:
-    """A perpendicular from a node on its way: the side that it is at, its place `x` along that side's line, and how that
-    changes: `sign` times `row`, the derivative in each line's distance from the origin, then in its angle.
+    """A perpendicular from a node on its way: the side that it is at, its place `x` along that side's line, and how
+    that changes: `sign` times `row`, the derivative in each line's distance from the origin, then in its angle.
     """
 
     def __init__(self, moving: Moving, node: int) -> None:

@@ -37,7 +37,8 @@ _IN_TIME = "the limit seconds was reached for these creases: no layer order was 
 @dataclass(frozen=True)
 class Proposal:
     """A pattern for a target, not yet certified: `how` it was made, its folds, the layers that its cut meets, and what
-    hands meet. `fewest`: all sets of perpendiculars with fewer folds were refused; `tree`: it folds as a tree of corridors.
+    hands meet. `fewest`: all sets of perpendiculars with fewer folds were refused; `tree`: it folds as a tree of
+    corridors.
     """
 
     document: Document

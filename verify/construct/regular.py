@@ -1,10 +1,10 @@
 """A target made as regular as it nearly is: true directions, equal widths, mirror images, lines on a common lattice.
 
-Drawings are rounded: a stroke under 45° that is as wide as the others has corners at 1.41 for the square root of 2. What
-is nearly equal makes events of the straight skeleton that come nearly together, and each of these costs creases; what
-is equal makes them one. So directions near a multiple of 45° (or of 30°) become that, in the field of the square root
-of 2 (or of 3), others rational; parallel lines get distances that others have, or of a lattice as coarse as the allowed
-movement permits; what is nearly its own mirror image becomes that.
+Drawings are rounded: a stroke under 45° that is as wide as the others has corners at 1.41 for the square root of 2.
+What is nearly equal makes events of the straight skeleton that come nearly together, and each of these costs creases;
+what is equal makes them one. So directions near a multiple of 45° (or of 30°) become that, in the field of the square
+root of 2 (or of 3), others rational; parallel lines get distances that others have, or of a lattice as coarse as the
+allowed movement permits; what is nearly its own mirror image becomes that.
 
 Floats choose; what comes back was solved exactly and meets as drawn (`snapping.moved`).
 """
@@ -44,7 +44,8 @@ def regular(
     `order`, a multiple of 4, is of the part of a whole turn of which directions are multiples: 8 for those of 45°, 12
     for 30°, 20 for 18°. With `parts` parts of the target become as symmetrical as they nearly are, each for itself, and
     are turned into themselves, as far as the turns are multiples of that part; else the target as a whole, in mirrors
-    alone. The sheet stays, target points at its corners with it, those on its edges stay on them, and all meets as drawn.
+    alone. The sheet stays, target points at its corners with it, those on its edges stay on them, and all meets as
+    drawn.
 
     Raises `NotSnapped`, `Malformed` as `draw` and `subdivide` do, and `LimitReached` past `MOST_PLACES`.
     """

@@ -117,7 +117,7 @@ class _Parts:
                 yield middle(self.at[one + other])
 
     def _image(self, motion: Motion, known: set[int]) -> dict[int, int]:
-        """The image of each point under a motion, for all parts that it takes to parts; without those that are known."""
+        """The image of each point under a motion, for all parts that it takes to parts, but for those known."""
         moved = motion(self.at)
         away = np.hypot(*(moved[:, None, :] - self.at[None, :, :]).transpose(2, 0, 1))
         nearest = away.argmin(axis=1)

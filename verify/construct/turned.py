@@ -85,7 +85,7 @@ def _rotated(document: Document, places: dict[str, Point], c: Fraction, s: Fract
 
 
 def _mirror_angle(at: np.ndarray, within: float) -> float | None:
-    """By how much a mirror line of some places is turned from the nearest of upright and level; None if there is none."""
+    """By how much a mirror line of some places is turned from the nearer of upright and level; None if none is."""
     middle = at.mean(axis=0)
     x, y = (at - middle).T
     radius, angle = np.hypot(x, y), np.arctan2(y, x)

@@ -238,7 +238,7 @@ def _bounds(number: Number) -> tuple[float, float]:
 
 
 def in_convex(point: Point, corners: Sequence[Point]) -> int:
-    """1 if the point is inside a convex polygon with counter-clockwise corners, 0 on its boundary, -1 outside. Exact."""
+    """1 if the point is inside a convex polygon (corners counter-clockwise), 0 on its boundary, -1 outside. Exact."""
     least = 1
     for a, b in around(corners):
         least = min(least, orientation(a, b, point))

@@ -35,15 +35,15 @@ def positive(name: str, amount: float) -> float:
 class Limits:
     """What the tool takes on before it answers `undecided`.
 
-    `faces`: faces after subdivision. `lines`: drawn lines. `corners`: corners of all
-    loops of the sheet, and of each loop of the target (the kernel takes no more). `overlaps`: pairs of faces that lie over each other, for a
-    layer order (each takes some 140 bytes of memory). `degree`: degree of the number field, with the roots that a
-    recipe's alignments need. `bits`: numerators and denominators of the coordinates of a recipe's paper, step by step,
-    and the coefficients of their field's polynomial (a certificate carries up to 4,000 digits). `work`: exact
-    arithmetic for a recipe, in products of machine words; the default took 10 to 40 seconds where measured. `seconds`:
-    time for the search of a layer order, and for carrying out a recipe (None: as long as it takes, within the other
-    limits). `orders`: how many layer orders of a part of the pattern are counted one by one. `assignments`: how many
-    assignments that fold are counted one by one.
+    `faces`: faces after subdivision. `lines`: drawn lines. `corners`: corners of all loops of the sheet, and of each
+    loop of the target (the kernel takes no more). `overlaps`: pairs of faces that lie over each other, for a layer
+    order (each takes some 140 bytes of memory). `degree`: degree of the number field, with the roots that a recipe's
+    alignments need. `bits`: numerators and denominators of the coordinates of a recipe's paper, step by step, and the
+    coefficients of their field's polynomial (a certificate carries up to 4,000 digits). `work`: exact arithmetic for a
+    recipe, in products of machine words; the default took 10 to 40 seconds where measured. `seconds`: time for the
+    search of a layer order, and for carrying out a recipe (None: as long as it takes, within the other limits).
+    `orders`: how many layer orders of a part of the pattern are counted one by one. `assignments`: how many assignments
+    that fold are counted one by one.
     """
 
     faces: int = 10_000

@@ -36,8 +36,8 @@ _LEVEL_WORDS = {"holds": "holds", "fails": "FAILS", "advice": "note", "note": "n
 def report(result: Result) -> str:
     """The result as one HTML page: verdict, digest, findings, linked views, motion, layers, cut and pieces.
 
-    It needs no network and, but for pointing, sliders and motion, no script. Its pictures are rounded, and the motion is
-    drawn, not proved.
+    It needs no network and, but for pointing, sliders and motion, no script. Its pictures are rounded, and the motion
+    is drawn, not proved.
     """
     return _Report(result).html()
 

@@ -68,9 +68,10 @@ class Constructed:
     `verdict` is `certified` only if the kernel accepted a certificate for `pattern`; then `result` holds it.
     `pattern`'s target is that of the document, or, if `moved` is not None, one whose points were moved by at most
     `moved.greatest`, and `why` says what for. `tried` crease sets were solved, `folding` of them have a layer order;
-    `failures` say why others, and figures, came to nothing. Otherwise `reason` says why there is none, and `blamed` are the target lines to blame, by the names of
-    their ends: those between which perpendiculars run without end, or else those by which run the perpendiculars that
-    are most in what contradicts itself. It does not prove that no pattern exists (the theorem says that one does).
+    `failures` say why others, and figures, came to nothing. Otherwise `reason` says why there is none, and `blamed` are
+    the target lines to blame, by the names of their ends: those between which perpendiculars run without end, or else
+    those by which run the perpendiculars that are most in what contradicts itself. It does not prove that no pattern
+    exists (the theorem says that one does).
     """
 
     document: Document

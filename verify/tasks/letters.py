@@ -74,9 +74,9 @@ def letters(
     """A certified pattern to collapse for each letter of a word, by the name of its sheet (`1-L`, `2-I`), as it is
     constructed; a letter that comes twice is done once. With `one_sheet` the whole word is one sheet.
 
-    Letters are 60 mm high, or `height_mm`, or the word is `width_mm` wide, with `margin_mm` of paper round them. For the
-    other arguments, and for what is proved, see `construct`; `limits.seconds` is for each sheet. Letters of a few folds:
-    `letter_recipes`.
+    Letters are 60 mm high, or `height_mm`, or the word is `width_mm` wide, with `margin_mm` of paper round them. For
+    the other arguments, and for what is proved, see `construct`; `limits.seconds` is for each sheet. Letters of a few
+    folds: `letter_recipes`.
     """
     made: dict[str, Constructed] = {}
     sheets = letter_sheets(word, one_sheet=one_sheet, width_mm=width_mm, height_mm=height_mm, margin_mm=margin_mm)

@@ -126,9 +126,9 @@ def steps(
     is none.
 
     `model`: how many of the layers at its line a simple fold may bend (verify.construct.steps.models). Each crease is
-    folded once; none is opened again. No more than `states` states of the paper are looked at. That there is none is found by
-    search, and not proved by the kernel; groups to collapse are advice. Raises `Malformed`, also for a recipe, which is
-    one already.
+    folded once; none is opened again. No more than `states` states of the paper are looked at. That there is none is
+    found by search, and not proved by the kernel; groups to collapse are advice. Raises `Malformed`, also for a recipe,
+    which is one already.
     """
     document = load_any(document).as_pattern("a pattern (a recipe has its steps)")
     clock = Clock(limits.seconds, "not all states were looked at")

@@ -79,7 +79,8 @@ class Hint:
             return "the outline lies on one line, but other paper lies on that line as well"
         half = (self.lines + 1) // 2
         least = _more_are(self.least)
-        return f"the outline lies on {self.lines} lines; the next fold can leave {half} at best, so at least {least} needed"
+        now = f"the outline lies on {self.lines} lines"
+        return f"{now}; the next fold can leave {half} at best, so at least {least} needed"
 
     def _spoilt(self) -> str:
         if self.spoilt is None:

@@ -42,8 +42,8 @@ def sample_lines(t: Tolerance, unit: str) -> Iterator[str]:
         moved = f"edges move by up to {t.largest:.3g} {unit}, {half}{apart}"
         yield f"with every fold off by up to {t.error:g} {unit} at its ends, {moved}"
         yield (
-            f"the chance that one more trial goes beyond {t.largest:.3g} {unit} is 1 in {t.samples + 1} (errors uniform "
-            "and independent)"
+            f"the chance that one more trial goes beyond {t.largest:.3g} {unit} is 1 in {t.samples + 1} (errors "
+            "uniform and independent)"
         )
     for failure, times in t.failures:
         yield f"in {times} of {t.samples} trials with {t.error:g} {unit}, {_failed(failure)}"

@@ -1,9 +1,9 @@
 """Whether all-layers folds can free a simple polygon at all, however many they are; with paper all round it.
 
 The first fold runs along a line of symmetry. After it, half of the outline is left, an open chain, and each further
-fold that meets it takes away pieces at its ends, which it lays on what is next to them: the chain is peeled. A fold that
-is possible stays so when more is taken away, so no order is wrong. If the chain comes down to a straight piece, there is
-a recipe; if it is stuck before that, there is none (`proofs/theory/searching.md`). Exact.
+fold that meets it takes away pieces at its ends, which it lays on what is next to them: the chain is peeled. A fold
+that is possible stays so when more is taken away, so no order is wrong. If the chain comes down to a straight piece,
+there is a recipe; if it is stuck before that, there is none (`proofs/theory/searching.md`). Exact.
 """
 
 from __future__ import annotations
@@ -56,9 +56,9 @@ def cannot_be_peeled(start: Start, left: tuple[Point, ...]) -> str:
     names = {place: name for name, place in start.places.items()}
     between = " and ".join(names.get(p) or place_text(p) for p in dict.fromkeys((left[0], left[-1])))
     return (
-        "folded along a line of symmetry, as all-layers folds must begin with paper all round, the outline can be folded "
-        f"in from its ends only to about {between}; between them no fold lays it on itself: no all-layers folds free it, "
-        "however many"
+        "folded along a line of symmetry, as all-layers folds must begin with paper all round, the outline can be "
+        f"folded in from its ends only to about {between}; between them no fold lays it on itself: no all-layers folds "
+        "free it, however many"
     )
 
 

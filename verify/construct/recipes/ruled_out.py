@@ -58,7 +58,7 @@ def _crossing(outline: Ink) -> Iterator[Mirror]:
 
 
 def _corners(outline: Ink) -> dict[Point, set[UnitLine]]:
-    """The corners of an outline, each with the lines of its sides; where corners touch, sides may go on through them."""
+    """The corners of an outline, each with its sides' lines; where corners touch, sides may go on through them."""
     at: dict[Point, set[UnitLine]] = {}
     for line, stretches in outline.items():
         for end in {t for stretch in stretches for t in stretch}:

@@ -88,8 +88,8 @@ class _Search:
         return Sequence(self.model, tuple(path), reached, len(path) + 1)
 
     def through_states(self, first: int = 0, most: float = _BROAD) -> Sequence:
-        """The answer by going through the states: breadth first (`first` 0), which gives few folds; where there are more
-        than `most`, anew and depth first (-1).
+        """The answer by going through the states: breadth first (`first` 0), which gives few folds; where there are
+        more than `most`, anew and depth first (-1).
         """
         self.seen, self.reached = {same_as(self.panels, self.start)}, 0
         if self.start.folded == self.goal:
