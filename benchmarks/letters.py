@@ -15,6 +15,7 @@ import sys
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from textwrap import wrap
 
 from PIL import Image, ImageDraw
 from reading import ALPHABET, FONT, HEIGHTS, Reading, Ring, drawn, printed, read_letters, read_words, same
@@ -220,7 +221,7 @@ def main() -> int:
         readings = read_letters([(row.letter, [drawn([row.rings], height) for height in HEIGHTS]) for row in found])
         both = list(zip(found, readings, strict=True))
         said = f"{summary(both)}; {words_read({row.letter: row for row in found})}."
-        sections[HEADINGS[kind]] = [said, "", *table(both, kind in PLAIN)]
+        sections[HEADINGS[kind]] = [*wrap(said, 120), "", *table(both, kind in PLAIN)]
         print("\n".join([f"## {HEADINGS[kind]}", "", *sections[HEADINGS[kind]], ""]), flush=True)
         if arguments.pictures:
             arguments.pictures.mkdir(parents=True, exist_ok=True)

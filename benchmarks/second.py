@@ -41,7 +41,7 @@ PROOFS = ROOT / "proofs"
 PAGE = PROOFS / "theory" / "coq" / "agreement.md"
 HEAD = (
     "# The second checker beside the kernel\n\nWritten by `python benchmarks/second.py --write`. "
-    "Each line: what the kernel says / what the second checker says, and how often.\n\n"
+    "Each line: what the kernel says / what the second\nchecker says, and how often.\n\n"
 )
 Json = dict[str, Any]
 Edit = Callable[[Json, Random], None]

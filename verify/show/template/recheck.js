@@ -19,11 +19,15 @@
     if (told.verdict === "undecided")
       say("unsure", `The second checker gave no answer in this browser (${told.reason}).`);
     else if (told.verdict !== "certified")
-      say("no", `NO. The second checker, asked just now in this browser, does not accept the evidence in this page (${told.verdict}: ${told.reason}). Do not rely on this page.`);
+      say("no", "NO. The second checker, asked just now in this browser, does not accept the evidence in this page "
+        + `(${told.verdict}: ${told.reason}). Do not rely on this page.`);
     else if (told.statement_sha256 !== printed)
-      say("no", `NO. The evidence in this page is about another statement: its digest is ${told.statement_sha256}. Do not rely on this page.`);
+      say("no", "NO. The evidence in this page is about another statement: its digest is "
+        + `${told.statement_sha256}. Do not rely on this page.`);
     else
-      say("yes", `Checked again just now in this browser: the second checker, which is extracted from a machine-checked proof, accepts ${told.claims.map((c) => names[c]).join(" and ")}, for the statement with the digest ${told.statement_sha256}.`);
+      say("yes", "Checked again just now in this browser: the second checker, which is extracted from a "
+        + `machine-checked proof, accepts ${told.claims.map((c) => names[c]).join(" and ")}, `
+        + `for the statement with the digest ${told.statement_sha256}.`);
   }
   setTimeout(check, 100);
 })();

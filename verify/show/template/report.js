@@ -141,7 +141,7 @@
   data.edges.forEach(([u, v, f, g], n) => {
     for (const [face, other] of [[f, g], [g, f]]) if (face >= 0) rims[face].push([u, v, other, n]);
   });
-  const kindOf = data.edges.map((e) => (e[4].startsWith("mountain") ? "mountain" : e[4].startsWith("valley") ? "valley" : ""));
+  const kindOf = data.edges.map((e) => ["mountain", "valley"].find((kind) => e[4].startsWith(kind)) || "");
   const area2 = (points) => points.reduce((sum, p, k) => {
     const q = points[(k + 1) % points.length];
     return sum + p[0] * q[1] - p[1] * q[0];
@@ -163,7 +163,8 @@
   // For each edge the first move that folds it.
   const foldedBy = data.edges.map((_, n) => states.findIndex((state) => isFolded(state, n)));
 
-  // What is drawn of an edge, seen from a side of the paper, when state k is reached and move `next` is under way or to come.
+  // What is drawn of an edge, seen from a side of the paper, when state k is reached and move `next` is under way or
+  // to come.
   function lineKind(n, k, next, back) {
     const [, , f, g] = data.edges[n];
     if (f < 0 || g < 0) return "outline";
@@ -227,7 +228,11 @@
   function about(a, b, angle) {
     const long = Math.hypot(b[0] - a[0], b[1] - a[1]);
     const x = (b[0] - a[0]) / long, y = (b[1] - a[1]) / long, c = Math.cos(angle), s = Math.sin(angle);
-    const m = [[x * x + (1 - x * x) * c, x * y * (1 - c), y * s], [x * y * (1 - c), y * y + (1 - y * y) * c, -x * s], [-y * s, x * s, c]];
+    const m = [
+      [x * x + (1 - x * x) * c, x * y * (1 - c), y * s],
+      [x * y * (1 - c), y * y + (1 - y * y) * c, -x * s],
+      [-y * s, x * s, c],
+    ];
     const moved = apply([m, [0, 0, 0]], [a[0], a[1], 0]);
     return [m, [a[0] - moved[0], a[1] - moved[1], -moved[2]]];
   }
@@ -243,14 +248,16 @@
     const moved = apply([m, [0, 0, 0]], [a[0], a[1], 0]);
     return [m, [c[0] - moved[0], c[1] - moved[1], 0]];
   }
-  // From which panel to which, and over which edge, when the edges of a move are hinges; it begins at a panel that rests.
+  // From which panel to which, and over which edge, when the edges of a move are hinges; it begins at a panel that
+  // rests.
   const trees = [];
   function tree(k) {
     if (trees[k]) return trees[k];
     const [from, to] = [states[k - 1], states[k]];
     const changes = (n) => isFolded(from, n) !== isFolded(to, n);
-    const rests = (f) => data.faces[f].every((v) => Math.hypot(from.places[v][0] - to.places[v][0], from.places[v][1] - to.places[v][1]) < 0.02);
-    const size = (f) => Math.abs(area2(data.faces[f].map((v) => data.flat[v]))) + (rests(f) && from.turned[f] === to.turned[f] ? 1e9 : 0);
+    const way = (v) => Math.hypot(from.places[v][0] - to.places[v][0], from.places[v][1] - to.places[v][1]);
+    const rests = (f) => data.faces[f].every((v) => way(v) < 0.02) && from.turned[f] === to.turned[f];
+    const size = (f) => Math.abs(area2(data.faces[f].map((v) => data.flat[v]))) + (rests(f) ? 1e9 : 0);
     const root = data.faces.reduce((best, _, f) => (size(f) > size(best) ? f : best), 0);
     const order = [], met = new Set([root]);
     let now = [root], later = [];
@@ -295,7 +302,10 @@
     const c = Math.cos(Math.PI * t), s = Math.sin(Math.PI * t);
     if (step.move === "turn") {
       const middle = (before.places[0][0] + states[k].places[0][0]) / 2;
-      return (f, v) => [middle + (before.places[v][0] - middle) * c, before.places[v][1], (before.places[v][0] - middle) * s];
+      return (f, v) => {
+        const [x, y] = before.places[v];
+        return [middle + (x - middle) * c, y, (x - middle) * s];
+      };
     }
     const [a, b] = step.line;
     const long = Math.hypot(b[0] - a[0], b[1] - a[1]);
@@ -319,7 +329,8 @@
     for (const axis of [0, 1]) {
       if (Math.abs(u[axis]) < 1e-9) continue;
       const across = states[k - 1].places.map((p) => p[axis]);
-      const reach = [Math.min(...across), Math.max(...across)].map((end) => (end - a[axis]) / u[axis]).sort((p, q) => p - q);
+      const ends = [Math.min(...across), Math.max(...across)];
+      const reach = ends.map((end) => (end - a[axis]) / u[axis]).sort((p, q) => p - q);
       [low, high] = [Math.max(low, reach[0]), Math.min(high, reach[1])];
     }
     const ends = [low - 4, high + 4].map((s) => [a[0] + u[0] * s - centre[0], a[1] + u[1] * s - centre[1]]);
