@@ -1,6 +1,8 @@
-"""DEVELOPERS.md names every file of the house with its job."""
+"""DEVELOPERS.md names every file of the house with its job; what people read has lines of 120 columns at most."""
 
 from __future__ import annotations
+
+from itertools import chain
 
 from tests.house import PAGE, ROOT, house, job
 
@@ -13,3 +15,20 @@ def test_every_file_says_what_it_is_for() -> None:
     words = {path: len(job(path).split()) for path in (ROOT / "verify").rglob("*.py")}
     assert words
     assert [path for path, number in words.items() if not 3 <= number <= 40] == []
+
+
+def test_no_line_is_longer_than_120_columns() -> None:
+    """But for tables of pages, which cannot be broken, data, and what a program wrote (ruff looks at Python)."""
+    rooms = ("verify", "proofs", "benchmarks", "tests")
+    kinds = (".css", ".html", ".js", ".md", ".ml", ".sh", ".v")
+    made = {"second.js", "build"}
+    paths = chain(ROOT.glob("*.md"), *((ROOT / room).rglob("*") for room in rooms))
+    texts = [path for path in paths if path.suffix in kinds and made.isdisjoint(path.parts)]
+    assert len(texts) > 80
+    long = [
+        f"{path.relative_to(ROOT)}:{number}"
+        for path in texts
+        for number, line in enumerate(path.read_text(encoding="utf-8").splitlines(), 1)
+        if len(line) > 120 and not line.startswith("|")
+    ]
+    assert long == []

@@ -1,5 +1,7 @@
 (* The theorems whose assumptions audit.sh prints. *)
-Require Import Statement Document Sanity Cover Parity FoldMap Layers Cut Top Mesh Unique Checker Closure ClosureCheck Inside Drawn FoldMapUnique NoCut NoCutCheck Generic Disc Necessary OrderBack NoOrder NoOrderCheck.
+Require Import Statement Document Sanity Cover Parity FoldMap Layers Cut Top Mesh Unique Checker Closure ClosureCheck
+  Inside Drawn FoldMapUnique NoCut NoCutCheck Generic Disc Images Necessary OrderBack NoOrder
+  NoOrderCheck Chords.
 Print Assumptions cover.
 Print Assumptions flat_top.
 Print Assumptions cut_top.
@@ -24,3 +26,9 @@ Print Assumptions order_on_discs.
 Print Assumptions layers_necessary.
 Print Assumptions order_back.
 Print Assumptions no_order_sound.
+Print Assumptions cross_is_odd.
+Print Assumptions two_folds.
+Print Assumptions fold_and_flat.
+Print Assumptions two_flat.
+Print Assumptions folds_opposite.
+Print Assumptions walk_finds_crossings.

@@ -1,4 +1,5 @@
-(* The blade meets the sheet in the target and nowhere else: from conditions on open triangles, open edges and corners. *)
+(* The blade meets the sheet in the target and nowhere else: from conditions on open triangles, open edges and corners.
+   *)
 Require Import Reals List Bool Lra Psatz. Require Import Statement Cross Cover Paste.
 Import ListNotations.
 Open Scope R_scope.
@@ -26,7 +27,8 @@ Proof.
   - intros p Hi. split.
     + intro Hs. pose proof (inside_sheet p Hi) as Hp. apply Hcover in Hp. destruct Hp as (t & Ht & C).
       rewrite (F_on V W T Hccw P1 P2 P3 Hne t p Ht C) in Hs.
-      destruct (share V T Hccw P1 P2 P3 Hne t p Ht C) as [[O _]|[(i & Ci & -> & _)|(i & j & m & Ci & Cj & D & Hm & -> & _)]].
+      destruct (share V T Hccw P1 P2 P3 Hne t p Ht C) as [[O _]|[(i & Ci & -> & _)|(i & j & m & Ci & Cj & D & Hm & ->
+        & _)]].
       * exfalso. exact (K1 t p Ht O Hs).
       * rewrite (Ft_corner V W T) in Hs by auto. eapply K3; eauto.
       * rewrite Ft_mid, !(Ft_corner V W T) in Hs by auto. eapply K2; eauto.

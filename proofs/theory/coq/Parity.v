@@ -27,17 +27,21 @@ Proof.
 Qed.
 Lemma cancel_odd : forall k l p, (length l <= k)%nat -> cancel l = true -> odd (map place l) p = false.
 Proof.
-  induction k as [|k IH]; intros l p L H; [destruct l; simpl in *; auto; lia|]. destruct l as [|[a b] [|[c d] r]]; simpl in *; auto; [discriminate|].
-  rewrite !andb_true_iff, !Nat.eqb_eq in H. destruct H as ((-> & ->) & H). rewrite <- xorb_assoc, xorb_nilpotent, xorb_false_l. apply IH; auto. lia.
+  induction k as [|k IH]; intros l p L H; [destruct l; simpl in *; auto; lia|].
+  destruct l as [|[a b] [|[c d] r]]; simpl in *; auto; [discriminate|].
+  rewrite !andb_true_iff, !Nat.eqb_eq in H. destruct H as ((-> & ->) & H).
+  rewrite <- xorb_assoc, xorb_nilpotent, xorb_false_l. apply IH; auto. lia.
 Qed.
 Lemma norm_odd : forall l p, odd (map place (map norm l)) p = odd (map place l) p.
 Proof.
-  induction l as [|[a b] l IH]; intro p; [reflexivity|]. cbn [map odd fold_right] in *. unfold odd in *. cbn [fold_right]. rewrite IH. f_equal.
+  induction l as [|[a b] l IH]; intro p; [reflexivity|]. cbn [map odd fold_right] in *. unfold odd in *.
+  cbn [fold_right]. rewrite IH. f_equal.
   unfold norm, place; simpl. destruct (Nat.leb a b); simpl; auto. apply passes_sym.
 Qed.
 Theorem even_sound : forall l m p, even_edges (l ++ m) = true -> odd (map place l) p = odd (map place m) p.
 Proof.
-  intros l m p H. unfold even_edges in H. apply cancel_odd with (p := p) (k := length (ES.sort (map norm (l ++ m)))) in H; auto.
+  intros l m p H. unfold even_edges in H.
+  apply cancel_odd with (p := p) (k := length (ES.sort (map norm (l ++ m)))) in H; auto.
   rewrite <- (odd_perm (map place (map norm (l ++ m)))) in H by (apply Permutation_map, ES.Permuted_sort).
   rewrite norm_odd, map_app, odd_app in H. now apply xorb_eq.
 Qed.

@@ -1,11 +1,13 @@
 #!/bin/sh
-# What the proofs rest on: nothing left out, no axiom but those of the standard library's real numbers, and coqchk's word.
+# What the proofs rest on: nothing left out, no axiom but those of the standard library's real numbers, and coqchk's
+# word.
 set -eu
 cd "$(dirname "$0")"
 sh build.sh
 
 echo "words that leave a proof out:"
-if grep -nwE 'Admitted|admit|Abort|Axiom|Axioms|Conjecture|Parameter|Parameters|Unset Guard Checking|bypass_check' ./*.v; then
+words='Admitted|admit|Abort|Axiom|Axioms|Conjecture|Parameter|Parameters|Unset Guard Checking|bypass_check'
+if grep -nwE "$words" ./*.v; then
     echo "found, and there must be none"
     exit 1
 fi
@@ -25,11 +27,15 @@ if comm -23 build/axioms.txt build/allowed.txt | grep .; then
 fi
 
 echo "coqchk:"
-nice coqchk -silent -o -R build Creaseproof Creaseproof.Audit > build/coqchk.txt 2>&1 || { cat build/coqchk.txt; exit 1; }
+if ! nice coqchk -silent -o -R build Creaseproof Creaseproof.Audit > build/coqchk.txt 2>&1; then
+    cat build/coqchk.txt
+    exit 1
+fi
 sed -n '/CONTEXT SUMMARY/,$p' build/coqchk.txt
 
 if [ -x build/count ]; then
     echo "layer orders, counted with the extracted code:"
     build/count
-    [ "$(build/count)" = "strips 2 6 16 50; vertices 2 8 48" ] || { echo "expected: strips 2 6 16 50; vertices 2 8 48"; exit 1; }
+    expected="strips 2 6 16 50; vertices 2 8 48"
+    [ "$(build/count)" = "$expected" ] || { echo "expected: $expected"; exit 1; }
 fi

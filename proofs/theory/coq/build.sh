@@ -23,7 +23,8 @@ fi
 # The same for browsers: the page of a report carries it as verify/show/template/second.js (Debian: js-of-ocaml).
 if command -v js_of_ocaml >/dev/null && ocamlfind query js_of_ocaml >/dev/null 2>&1; then
     mkdir -p page
-    cp proved.ml proved.mli ../second/sha256.ml ../second/statement.ml ../second/evidence.ml ../second/answer.ml ../second/page/* page/
+    for file in sha256 statement evidence answer; do cp "../second/$file.ml" page/; done
+    cp proved.ml proved.mli ../second/page/* page/
     cd page
     nice ocamlfind ocamlc -w -a -no-check-prims -package js_of_ocaml -linkpkg \
         big_int_Z.ml proved.mli proved.ml sha256.ml statement.ml evidence.ml answer.ml page.ml -o page.byte

@@ -5,60 +5,60 @@ b(){var
 b=this||self;b.globalThis=b;delete
 a.prototype._T_}}(Object));(function(e){"use strict";var
 nt=typeof
-module==="object"&&module.exports||e,fH="%Li",gk=" : flags Open_text and Open_binary are not compatible",ga="Invalid_argument",bF='"',f$="@[",dM=1255,f1=", characters ",gs="Fatal error: exception %s\n",cN=255,b_="(",gr=0x800,aT=0xffff,b8="rejected",dL="jsError",aS=0x8000,f_="%ni",f0=12520,fG="sin",cR=256,fT="End_of_file",dW="Unix.Unix_error",dK="Failure",gz="infinity",a5=0xff,dH="mkdir",fS="\n",b7=1000,d="",gj="Stack_overflow",d0="ENOENT",fZ="^",cL=": No such file or directory",f9="cut-exact",dP="cut",au="0",gi="/static/",gq="([^/]+)",bE=0x3f,gh=-97,gg="Not_found",dZ=0xf,b$=128,dJ=-48,fR=0xdc00,f8="Sys_blocked_io",gD="fd ",go=125,gp="ENOTEMPTY",gC="target",fY="Match_failure",T=248,dG=", ",S="camlinternalFormat.ml",gn="Division_by_zero",cQ="folds-flat",cS=252,gB=1027,dI="sheet",fQ="Sys_error",bo=".",bn="+",dV="rmdir",gx="flat",gy=0xf0,f7=246,dR="refuted",fF="folds",f6="%u",gw=110,fP="EEXIST",dY="%d",fO="Printexc.handle_uncaught_exception",fX="%li",gf=1026,f5="closure",gm="buffer.ml",cM="int_of_string",dQ=127,b9=1024,gv=-32,fD="Pervasives.do_at_exit",fE="utf8",f4="@{",aR=" ",dU="Fatal error: exception ",aF=0x80,d4="e",fC="Undefined_recursive_module",fM=120,fN=103,b6=")",f3=" : flags Open_rdonly and Open_wronly are not compatible",fL=512,bf="-",ge=":",dO="nan",dT="order",gd="expected ",fK=0x7ff0,d2="snips",d3=": Not a directory",fW=0xe0,f2=" : file already exists",gl=101,gc="tan",fV=0xdfff,a4=0xffffff,gb="_",fJ="points",aK="/",dS="compare: functional value",gu="Assert_failure",fI="0x",fB="%i",gA="Out_of_memory",fA="sqrt",dN="ENOTDIR",gt="cos",fU=1073741823,cP=254,d1="index out of bounds",dX=100,cO=250,cT="_bigarr02";function
+module==="object"&&module.exports||e,fH="%Li",gl=" : flags Open_text and Open_binary are not compatible",ga="Invalid_argument",bF='"',f$="@[",dL=1255,f1=", characters ",gt="Fatal error: exception %s\n",cM=255,b_="(",gs=0x800,aS=0xffff,b8="rejected",dK="jsError",aR=0x8000,f_="%ni",f0=12520,fG="sin",cQ=256,fT="End_of_file",dV="Unix.Unix_error",dJ="Failure",gA="infinity",a6=0xff,dG="mkdir",fS="\n",b7=1000,d="",gk="Stack_overflow",dZ="ENOENT",fZ="^",cK=": No such file or directory",f9="cut-exact",dO="cut",au="0",gj="/static/",gr="([^/]+)",bE=0x3f,gi=-97,gh="Not_found",dY=0xf,gg="unsupported",b$=128,dI=-48,fR=0xdc00,f8="Sys_blocked_io",gE="fd ",gp=125,gq="ENOTEMPTY",gD="target",fY="Match_failure",T=248,dF=", ",S="camlinternalFormat.ml",go="Division_by_zero",cP="folds-flat",cR=252,gC=1027,dH="sheet",fQ="Sys_error",bo=".",bn="+",dU="rmdir",gy="flat",gz=0xf0,f7=246,dQ="refuted",fF="folds",f6="%u",gx=110,fP="EEXIST",dX="%d",fO="Printexc.handle_uncaught_exception",fX="%li",gf=1026,f5="closure",gn="buffer.ml",cL="int_of_string",dP=127,b9=1024,gw=-32,fD="Pervasives.do_at_exit",fE="utf8",f4="@{",a4=" ",dT="Fatal error: exception ",aG=0x80,d3="e",fC="Undefined_recursive_module",fM=120,fN=103,b6=")",f3=" : flags Open_rdonly and Open_wronly are not compatible",fL=512,be="-",ge=":",dN="nan",dS="order",gd="expected ",fK=0x7ff0,d1="snips",d2=": Not a directory",fW=0xe0,f2=" : file already exists",gm=101,gc="tan",fV=0xdfff,a5=0xffffff,gb="_",fJ="points",aK="/",dR="compare: functional value",gv="Assert_failure",fI="0x",fB="%i",gB="Out_of_memory",fA="sqrt",dM="ENOTDIR",gu="cos",fU=1073741823,cO=254,d0="index out of bounds",dW=100,cN=250,cS="_bigarr02";function
 mv(e,f,d){var
 a=new
 Array(d+1);a[0]=0;for(var
 b=1,c=f+1;b<=d;b++,c++)a[b]=e[c];return a}function
-c1(c,b,a){var
+c0(c,b,a){var
 e=String.fromCharCode;if(b==0&&a<=4096&&a==c.length)return e.apply(null,c);var
 f=d;for(;0<a;b+=b9,a-=b9)f+=e.apply(null,c.slice(b,b+Math.min(a,b9)));return f}function
-cU(b){if(e.Uint8Array)var
+cT(b){if(e.Uint8Array)var
 c=new(e.Uint8Array)(b.l);else
 var
 c=new
 Array(b.l);var
 f=b.c,d=f.length,a=0;for(;a<d;a++)c[a]=f.charCodeAt(a);for(d=b.l;a<d;a++)c[a]=0;b.c=c;b.t=4;return c}function
-bh(d,e,b,f,c){if(c==0)return 0;if(f==0&&(c>=b.l||b.t==2&&c>=b.c.length)){b.c=d.t==4?c1(d.c,e,c):e==0&&d.c.length==c?d.c:d.c.substr(e,c);b.t=b.c.length==b.l?0:2}else
-if(b.t==2&&f==b.c.length){b.c+=d.t==4?c1(d.c,e,c):e==0&&d.c.length==c?d.c:d.c.substr(e,c);b.t=b.c.length==b.l?0:2}else{if(b.t!=4)cU(b);var
+bg(d,e,b,f,c){if(c==0)return 0;if(f==0&&(c>=b.l||b.t==2&&c>=b.c.length)){b.c=d.t==4?c0(d.c,e,c):e==0&&d.c.length==c?d.c:d.c.substr(e,c);b.t=b.c.length==b.l?0:2}else
+if(b.t==2&&f==b.c.length){b.c+=d.t==4?c0(d.c,e,c):e==0&&d.c.length==c?d.c:d.c.substr(e,c);b.t=b.c.length==b.l?0:2}else{if(b.t!=4)cT(b);var
 g=d.c,h=b.c;if(d.t==4)if(f<=e)for(var
 a=0;a<c;a++)h[f+a]=g[e+a];else
 for(var
 a=c-1;a>=0;a--)h[f+a]=g[e+a];else{var
 i=Math.min(c,g.length-e);for(var
 a=0;a<i;a++)h[f+a]=g.charCodeAt(e+a);for(;a<c;a++)h[f+a]=0}}return 0}function
-a6(a){return a}function
-aW(a,b,c,d,e){bh(a6(a),b,c,d,e);return 0}function
+aW(a){return a}function
+aV(a,b,c,d,e){bg(aW(a),b,c,d,e);return 0}function
 nh(b,a){throw[0,b,a]}function
 bJ(b,a){if(b==0)return d;if(a.repeat)return a.repeat(b);var
 e=d,c=0;for(;;){if(b&1)e+=a;b>>=1;if(b==0)return e;a+=a;c++;if(c==9)a.slice(0,1)}}function
 bp(a){if(a.t==2)a.c+=bJ(a.l-a.c.length,"\0");else
-a.c=c1(a.c,0,a.c.length);a.t=0}function
-g8(a){if(a.length<24){for(var
-b=0;b<a.length;b++)if(a.charCodeAt(b)>dQ)return false;return true}else
+a.c=c0(a.c,0,a.c.length);a.t=0}function
+g9(a){if(a.length<24){for(var
+b=0;b<a.length;b++)if(a.charCodeAt(b)>dP)return false;return true}else
 return!/[^\x00-\x7f]/.test(a)}function
-ek(f){for(var
-k=d,c=d,h,g,i,a,b=0,j=f.length;b<j;b++){g=f.charCodeAt(b);if(g<aF){for(var
-e=b+1;e<j&&(g=f.charCodeAt(e))<aF;e++);if(e-b>fL){c.substr(0,1);k+=c;c=d;k+=f.slice(b,e)}else
-c+=f.slice(b,e);if(e==j)break;b=e}a=1;if(++b<j&&((i=f.charCodeAt(b))&-64)==b$){h=i+(g<<6);if(g<fW){a=h-0x3080;if(a<aF)a=1}else{a=2;if(++b<j&&((i=f.charCodeAt(b))&-64)==b$){h=i+(h<<6);if(g<gy){a=h-0xe2080;if(a<gr||a>=0xd7ff&&a<0xe000)a=2}else{a=3;if(++b<j&&((i=f.charCodeAt(b))&-64)==b$&&g<0xf5){a=i-0x3c82080+(h<<6);if(a<0x10000||a>0x10ffff)a=3}}}}}if(a<4){b-=a;c+="\ufffd"}else
-if(a>aT)c+=String.fromCharCode(0xd7c0+(a>>10),fR+(a&0x3FF));else
+ej(f){for(var
+k=d,c=d,h,g,i,a,b=0,j=f.length;b<j;b++){g=f.charCodeAt(b);if(g<aG){for(var
+e=b+1;e<j&&(g=f.charCodeAt(e))<aG;e++);if(e-b>fL){c.substr(0,1);k+=c;c=d;k+=f.slice(b,e)}else
+c+=f.slice(b,e);if(e==j)break;b=e}a=1;if(++b<j&&((i=f.charCodeAt(b))&-64)==b$){h=i+(g<<6);if(g<fW){a=h-0x3080;if(a<aG)a=1}else{a=2;if(++b<j&&((i=f.charCodeAt(b))&-64)==b$){h=i+(h<<6);if(g<gz){a=h-0xe2080;if(a<gs||a>=0xd7ff&&a<0xe000)a=2}else{a=3;if(++b<j&&((i=f.charCodeAt(b))&-64)==b$&&g<0xf5){a=i-0x3c82080+(h<<6);if(a<0x10000||a>0x10ffff)a=3}}}}}if(a<4){b-=a;c+="\ufffd"}else
+if(a>aS)c+=String.fromCharCode(0xd7c0+(a>>10),fR+(a&0x3FF));else
 c+=String.fromCharCode(a);if(c.length>b9){c.substr(0,1);k+=c;c=d}}return k+c}function
-aU(c,a,b){this.t=c;this.c=a;this.l=b}aU.prototype.toString=function(){switch(this.t){case
+aT(c,a,b){this.t=c;this.c=a;this.l=b}aT.prototype.toString=function(){switch(this.t){case
 9:return this.c;default:bp(this);case
-0:if(g8(this.c)){this.t=9;return this.c}this.t=8;case
-8:return this.c}};aU.prototype.toUtf16=function(){var
-a=this.toString();if(this.t==9)return a;return ek(a)};aU.prototype.slice=function(){var
+0:if(g9(this.c)){this.t=9;return this.c}this.t=8;case
+8:return this.c}};aT.prototype.toUtf16=function(){var
+a=this.toString();if(this.t==9)return a;return ej(a)};aT.prototype.slice=function(){var
 a=this.t==4?this.c.slice():this.c;return new
-aU(this.t,a,this.l)};function
-gN(a){return new
-aU(0,a,a.length)}function
-a(a){return gN(a)}function
-eg(c,b){nh(c,a(b))}var
+aT(this.t,a,this.l)};function
+gO(a){return new
+aT(0,a,a.length)}function
+a(a){return gO(a)}function
+ef(c,b){nh(c,a(b))}var
 z=[0];function
-U(a){eg(z.Invalid_argument,a)}function
-gL(){U(d1)}function
-E(a,c,b){b&=a5;if(a.t!=4){if(c==a.c.length){a.c+=String.fromCharCode(b);if(c+1==a.l)a.t=0;return 0}cU(a)}a.c[c]=b;return 0}function
-bi(b,a,c){if(a>>>0>=b.l)gL();return E(b,a,c)}function
+U(a){ef(z.Invalid_argument,a)}function
+gM(){U(d0)}function
+E(a,c,b){b&=a6;if(a.t!=4){if(c==a.c.length){a.c+=String.fromCharCode(b);if(c+1==a.l)a.t=0;return 0}cT(a)}a.c[c]=b;return 0}function
+bh(b,a,c){if(a>>>0>=b.l)gM();return E(b,a,c)}function
 cb(a,b){switch(a.t&6){default:if(b>=a.c.length)return 0;case
 0:return a.c.charCodeAt(b);case
 4:return a.c[b]}}function
@@ -72,7 +72,7 @@ e=arguments.length==0?1:arguments.length,d=new
 Array(a.length+e);for(var
 b=0;b<a.length;b++)d[b]=a[b];for(var
 b=0;b<arguments.length;b++)d[a.length+b]=arguments[b];return aX(c,d)}}function
-ca(){U(d1)}function
+ca(){U(d0)}function
 f(a,b){if(b>>>0>=a.length-1)ca();return a}function
 mC(a){if(isFinite(a)){if(Math.abs(a)>=2.2250738585072014e-308)return 0;if(a!=0)return 1;return 2}return isNaN(a)?4:3}function
 a7(a){a.t&6&&bp(a);return a.c}var
@@ -80,13 +80,13 @@ nv=Math.log2&&Math.log2(1.1235582092889474E+307)==1020;function
 nu(a){if(nv)return Math.floor(Math.log2(a));var
 b=0;if(a==0)return-Infinity;if(a>=1)while(a>=2){a/=2;b++}else
 while(a<1){a*=2;b--}return b}function
-d$(c){var
+d_(c){var
 a=new(e.Float32Array)(1);a[0]=c;var
 b=new(e.Int32Array)(a.buffer);return b[0]|0}var
-gT=Math.pow(2,-24);function
-g1(a){throw a}function
-eh(){g1(z.Division_by_zero)}function
-g(b,c,a){this.lo=b&a4;this.mi=c&a4;this.hi=a&aT}g.prototype.caml_custom="_j";g.prototype.copy=function(){return new
+gU=Math.pow(2,-24);function
+g2(a){throw a}function
+eg(){g2(z.Division_by_zero)}function
+g(b,c,a){this.lo=b&a5;this.mi=c&a5;this.hi=a&aS}g.prototype.caml_custom="_j";g.prototype.copy=function(){return new
 g(this.lo,this.mi,this.hi)};g.prototype.ucompare=function(a){if(this.hi>a.hi)return 1;if(this.hi<a.hi)return-1;if(this.mi>a.mi)return 1;if(this.mi<a.mi)return-1;if(this.lo>a.lo)return 1;if(this.lo<a.lo)return-1;return 0};g.prototype.compare=function(a){var
 b=this.hi<<16,c=a.hi<<16;if(b>c)return 1;if(b<c)return-1;if(this.mi>a.mi)return 1;if(this.mi<a.mi)return-1;if(this.lo>a.lo)return 1;if(this.lo<a.lo)return-1;return 0};g.prototype.neg=function(){var
 a=-this.lo,b=-this.mi+(a>>24),c=-this.hi+(b>>24);return new
@@ -95,7 +95,7 @@ b=this.lo+a.lo,c=this.mi+a.mi+(b>>24),d=this.hi+a.hi+(c>>24);return new
 g(b,c,d)};g.prototype.sub=function(a){var
 b=this.lo-a.lo,c=this.mi-a.mi+(b>>24),d=this.hi-a.hi+(c>>24);return new
 g(b,c,d)};g.prototype.mul=function(a){var
-b=this.lo*a.lo,c=(b*gT|0)+this.mi*a.lo+this.lo*a.mi,d=(c*gT|0)+this.hi*a.lo+this.mi*a.mi+this.lo*a.hi;return new
+b=this.lo*a.lo,c=(b*gU|0)+this.mi*a.lo+this.lo*a.mi,d=(c*gU|0)+this.hi*a.lo+this.mi*a.mi+this.lo*a.hi;return new
 g(b,c,d)};g.prototype.isZero=function(){return(this.lo|this.mi|this.hi)==0};g.prototype.isNeg=function(){return this.hi<<16<0};g.prototype.and=function(a){return new
 g(this.lo&a.lo,this.mi&a.mi,this.hi&a.hi)};g.prototype.or=function(a){return new
 g(this.lo|a.lo,this.mi|a.mi,this.hi|a.hi)};g.prototype.xor=function(a){return new
@@ -109,27 +109,27 @@ g(this.hi>>a-48,0,0)};g.prototype.shift_right=function(a){a=a&63;if(a==0)return 
 c=this.hi<<16>>16;if(a<24)return new
 g(this.lo>>a|this.mi<<24-a,this.mi>>a|c<<24-a,this.hi<<16>>a>>>16);var
 b=this.hi<<16>>31;if(a<48)return new
-g(this.mi>>a-24|this.hi<<48-a,this.hi<<16>>a-24>>16,b&aT);return new
-g(this.hi<<16>>a-32,b,b)};g.prototype.lsl1=function(){this.hi=this.hi<<1|this.mi>>23;this.mi=(this.mi<<1|this.lo>>23)&a4;this.lo=this.lo<<1&a4};g.prototype.lsr1=function(){this.lo=(this.lo>>>1|this.mi<<23)&a4;this.mi=(this.mi>>>1|this.hi<<23)&a4;this.hi=this.hi>>>1};g.prototype.udivmod=function(e){var
+g(this.mi>>a-24|this.hi<<48-a,this.hi<<16>>a-24>>16,b&aS);return new
+g(this.hi<<16>>a-32,b,b)};g.prototype.lsl1=function(){this.hi=this.hi<<1|this.mi>>23;this.mi=(this.mi<<1|this.lo>>23)&a5;this.lo=this.lo<<1&a5};g.prototype.lsr1=function(){this.lo=(this.lo>>>1|this.mi<<23)&a5;this.mi=(this.mi>>>1|this.hi<<23)&a5;this.hi=this.hi>>>1};g.prototype.udivmod=function(e){var
 c=0,b=this.copy(),a=e.copy(),d=new
 g(0,0,0);while(b.ucompare(a)>0){c++;a.lsl1()}while(c>=0){c--;d.lsl1();if(b.ucompare(a)>=0){d.lo++;b=b.sub(a)}a.lsr1()}return{quotient:d,modulus:b}};g.prototype.div=function(a){var
-b=this;if(a.isZero())eh();var
-d=b.hi^a.hi;if(b.hi&aS)b=b.neg();if(a.hi&aS)a=a.neg();var
-c=b.udivmod(a).quotient;if(d&aS)c=c.neg();return c};g.prototype.mod=function(b){var
-a=this;if(b.isZero())eh();var
-d=a.hi;if(a.hi&aS)a=a.neg();if(b.hi&aS)b=b.neg();var
-c=a.udivmod(b).modulus;if(d&aS)c=c.neg();return c};g.prototype.toInt=function(){return this.lo|this.mi<<24};g.prototype.toFloat=function(){return(this.hi<<16)*Math.pow(2,32)+this.mi*Math.pow(2,24)+this.lo};g.prototype.toArray=function(){return[this.hi>>8,this.hi&a5,this.mi>>16,this.mi>>8&a5,this.mi&a5,this.lo>>16,this.lo>>8&a5,this.lo&a5]};g.prototype.lo32=function(){return this.lo|(this.mi&a5)<<24};g.prototype.hi32=function(){return this.mi>>>8&aT|this.hi<<16};function
-cY(b,c,a){return new
+b=this;if(a.isZero())eg();var
+d=b.hi^a.hi;if(b.hi&aR)b=b.neg();if(a.hi&aR)a=a.neg();var
+c=b.udivmod(a).quotient;if(d&aR)c=c.neg();return c};g.prototype.mod=function(b){var
+a=this;if(b.isZero())eg();var
+d=a.hi;if(a.hi&aR)a=a.neg();if(b.hi&aR)b=b.neg();var
+c=a.udivmod(b).modulus;if(d&aR)c=c.neg();return c};g.prototype.toInt=function(){return this.lo|this.mi<<24};g.prototype.toFloat=function(){return(this.hi<<16)*Math.pow(2,32)+this.mi*Math.pow(2,24)+this.lo};g.prototype.toArray=function(){return[this.hi>>8,this.hi&a6,this.mi>>16,this.mi>>8&a6,this.mi&a6,this.lo>>16,this.lo>>8&a6,this.lo&a6]};g.prototype.lo32=function(){return this.lo|(this.mi&a6)<<24};g.prototype.hi32=function(){return this.mi>>>8&aS|this.hi<<16};function
+cX(b,c,a){return new
 g(b,c,a)}function
-cX(a){if(!isFinite(a)){if(isNaN(a))return cY(1,0,fK);return a>0?cY(0,0,fK):cY(0,0,0xfff0)}var
-f=a==0&&1/a==-Infinity?aS:a>=0?0:aS;if(f)a=-a;var
-b=nu(a)+1023;if(b<=0){b=0;a/=Math.pow(2,-gf)}else{a/=Math.pow(2,b-gB);if(a<16){a*=2;b-=1}if(b==0)a/=2}var
+cW(a){if(!isFinite(a)){if(isNaN(a))return cX(1,0,fK);return a>0?cX(0,0,fK):cX(0,0,0xfff0)}var
+f=a==0&&1/a==-Infinity?aR:a>=0?0:aR;if(f)a=-a;var
+b=nu(a)+1023;if(b<=0){b=0;a/=Math.pow(2,-gf)}else{a/=Math.pow(2,b-gC);if(a<16){a*=2;b-=1}if(b==0)a/=2}var
 d=Math.pow(2,24),c=a|0;a=(a-c)*d;var
 e=a|0;a=(a-e)*d;var
-g=a|0;c=c&dZ|f|b<<4;return cY(g,e,c)}function
+g=a|0;c=c&dY|f|b<<4;return cX(g,e,c)}function
 cg(a){return a.toArray()}function
-gK(c,b,g){c.write(32,b.dims.length);c.write(32,b.kind|b.layout<<8);if(b.caml_custom==cT)for(var
-a=0;a<b.dims.length;a++)if(b.dims[a]<aT)c.write(16,b.dims[a]);else{c.write(16,aT);c.write(32,0);c.write(32,b.dims[a])}else
+gL(c,b,g){c.write(32,b.dims.length);c.write(32,b.kind|b.layout<<8);if(b.caml_custom==cS)for(var
+a=0;a<b.dims.length;a++)if(b.dims[a]<aS)c.write(16,b.dims[a]);else{c.write(16,aS);c.write(32,0);c.write(32,b.dims[a])}else
 for(var
 a=0;a<b.dims.length;a++)c.write(32,b.dims[a]);switch(b.kind){case
 2:case
@@ -150,21 +150,21 @@ e=cg(b.get(a));for(var
 d=0;d<8;d++)c.write(8,e[d])}break;case
 1:for(var
 a=0;a<b.data.length;a++){var
-e=cg(cX(b.get(a)));for(var
+e=cg(cW(b.get(a)));for(var
 d=0;d<8;d++)c.write(8,e[d])}break;case
 0:for(var
 a=0;a<b.data.length;a++){var
-e=d$(b.get(a));c.write(32,e)}break;case
+e=d_(b.get(a));c.write(32,e)}break;case
 10:for(var
 a=0;a<b.data.length/2;a++){var
-d=b.get(a);c.write(32,d$(d[1]));c.write(32,d$(d[2]))}break;case
+d=b.get(a);c.write(32,d_(d[1]));c.write(32,d_(d[2]))}break;case
 11:for(var
 a=0;a<b.data.length/2;a++){var
-f=b.get(a),e=cg(cX(f[1]));for(var
+f=b.get(a),e=cg(cW(f[1]));for(var
 d=0;d<8;d++)c.write(8,e[d]);var
-e=cg(cX(f[2]));for(var
+e=cg(cW(f[2]));for(var
 d=0;d<8;d++)c.write(8,e[d])}break}g[0]=(4+b.dims.length)*4;g[1]=(4+b.dims.length)*8}function
-gI(a){switch(a){case
+gJ(a){switch(a){case
 7:case
 10:case
 11:return 2;default:return 1}}function
@@ -184,49 +184,49 @@ b=e,a;switch(c){case
 11:a=b.Float64Array;break;case
 12:a=b.Uint8Array;break}if(!a)U("Bigarray.create: unsupported kind");var
 d=new
-a(f*gI(c));return d}function
-ea(c){var
+a(f*gJ(c));return d}function
+d$(c){var
 a=new(e.Int32Array)(1);a[0]=c;var
 b=new(e.Float32Array)(a.buffer);return b[0]}function
 cf(a){return new
 g(a[7]<<0|a[6]<<8|a[5]<<16,a[4]<<0|a[3]<<8|a[2]<<16,a[1]<<0|a[0]<<8)}function
-eb(d){var
-f=d.lo,g=d.mi,b=d.hi,c=(b&0x7fff)>>4;if(c==2047)return(f|g|b&dZ)==0?b&aS?-Infinity:Infinity:NaN;var
-e=Math.pow(2,-24),a=(f*e+g)*e+(b&dZ);if(c>0){a+=16;a*=Math.pow(2,c-gB)}else
-a*=Math.pow(2,-gf);if(b&aS)a=-a;return a}function
-d5(b){var
+ea(d){var
+f=d.lo,g=d.mi,b=d.hi,c=(b&0x7fff)>>4;if(c==2047)return(f|g|b&dY)==0?b&aR?-Infinity:Infinity:NaN;var
+e=Math.pow(2,-24),a=(f*e+g)*e+(b&dY);if(c>0){a+=16;a*=Math.pow(2,c-gC)}else
+a*=Math.pow(2,-gf);if(b&aR)a=-a;return a}function
+d4(b){var
 d=b.length,c=1;for(var
 a=0;a<d;a++){if(b[a]<0)U("Bigarray.create: negative dimension");c=c*b[a]}return c}function
 mS(b,a){return new
-g(b&a4,b>>>24&a5|(a&aT)<<8,a>>>16&aT)}function
-ec(a){return a.hi32()}function
-ed(a){return a.lo32()}var
-mx=cT;function
-bg(c,d,b,a){this.kind=c;this.layout=d;this.dims=b;this.data=a}bg.prototype.caml_custom=mx;bg.prototype.offset=function(b){var
+g(b&a5,b>>>24&a6|(a&aS)<<8,a>>>16&aS)}function
+eb(a){return a.hi32()}function
+ec(a){return a.lo32()}var
+mx=cS;function
+bf(c,d,b,a){this.kind=c;this.layout=d;this.dims=b;this.data=a}bf.prototype.caml_custom=mx;bf.prototype.offset=function(b){var
 c=0;if(typeof
 b==="number")b=[b];if(!(b
 instanceof
 Array))U("bigarray.js: invalid offset");if(this.dims.length!=b.length)U("Bigarray.get/set: bad number of dimensions");if(this.layout==0)for(var
 a=0;a<this.dims.length;a++){if(b[a]<0||b[a]>=this.dims[a])ca();c=c*this.dims[a]+b[a]}else
 for(var
-a=this.dims.length-1;a>=0;a--){if(b[a]<1||b[a]>this.dims[a])ca();c=c*this.dims[a]+(b[a]-1)}return c};bg.prototype.get=function(a){switch(this.kind){case
+a=this.dims.length-1;a>=0;a--){if(b[a]<1||b[a]>this.dims[a])ca();c=c*this.dims[a]+(b[a]-1)}return c};bf.prototype.get=function(a){switch(this.kind){case
 7:var
 d=this.data[a*2+0],b=this.data[a*2+1];return mS(d,b);case
 10:case
 11:var
-e=this.data[a*2+0],c=this.data[a*2+1];return[cP,e,c];default:return this.data[a]}};bg.prototype.set=function(a,b){switch(this.kind){case
-7:this.data[a*2+0]=ed(b);this.data[a*2+1]=ec(b);break;case
+e=this.data[a*2+0],c=this.data[a*2+1];return[cO,e,c];default:return this.data[a]}};bf.prototype.set=function(a,b){switch(this.kind){case
+7:this.data[a*2+0]=ec(b);this.data[a*2+1]=eb(b);break;case
 10:case
-11:this.data[a*2+0]=b[1];this.data[a*2+1]=b[2];break;default:this.data[a]=b;break}return 0};bg.prototype.fill=function(b){switch(this.kind){case
+11:this.data[a*2+0]=b[1];this.data[a*2+1]=b[2];break;default:this.data[a]=b;break}return 0};bf.prototype.fill=function(b){switch(this.kind){case
 7:var
-c=ed(b),e=ec(b);if(c==e)this.data.fill(c);else
+c=ec(b),e=eb(b);if(c==e)this.data.fill(c);else
 for(var
 a=0;a<this.data.length;a++)this.data[a]=a%2==0?c:e;break;case
 10:case
 11:var
 d=b[1],f=b[2];if(d==f)this.data.fill(d);else
 for(var
-a=0;a<this.data.length;a++)this.data[a]=a%2==0?d:f;break;default:this.data.fill(b);break}};bg.prototype.compare=function(b,g){if(this.layout!=b.layout||this.kind!=b.kind){var
+a=0;a<this.data.length;a++)this.data[a]=a%2==0?d:f;break;default:this.data.fill(b);break}};bf.prototype.compare=function(b,g){if(this.layout!=b.layout||this.kind!=b.kind){var
 e=this.kind|this.layout<<8,f=b.kind|b.layout<<8;return f-e}if(this.dims.length!=b.dims.length)return b.dims.length-this.dims.length;for(var
 a=0;a<this.dims.length;a++)if(this.dims[a]!=b.dims[a])return this.dims[a]<b.dims[a]?-1:1;switch(this.kind){case
 0:case
@@ -247,25 +247,25 @@ a=0;a<this.data.length;a+=2){if(this.data[a+1]<b.data[a+1])return-1;if(this.data
 12:for(var
 a=0;a<this.data.length;a++){if(this.data[a]<b.data[a])return-1;if(this.data[a]>b.data[a])return 1}break}return 0};function
 bG(c,d,b,a){this.kind=c;this.layout=d;this.dims=b;this.data=a}bG.prototype=new
-bg();bG.prototype.offset=function(a){if(typeof
+bf();bG.prototype.offset=function(a){if(typeof
 a!=="number")if(a
 instanceof
 Array&&a.length==1)a=a[0];else
 U("Ml_Bigarray_c_1_1.offset");if(a<0||a>=this.dims[0])ca();return a};bG.prototype.get=function(a){return this.data[a]};bG.prototype.set=function(a,b){this.data[a]=b;return 0};bG.prototype.fill=function(a){this.data.fill(a);return 0};function
-gG(c,d,a,b){var
-e=gI(c);if(d5(a)*e!=b.length)U("length doesn't match dims");if(d==0&&a.length==1&&e==1)return new
+gH(c,d,a,b){var
+e=gJ(c);if(d4(a)*e!=b.length)U("length doesn't match dims");if(d==0&&a.length==1&&e==1)return new
 bG(c,d,a,b);return new
-bg(c,d,a,b)}function
-aL(b){if(!z.Failure)z.Failure=[T,a(dK),-3];eg(z.Failure,b)}function
-gH(b,v,r){var
+bf(c,d,a,b)}function
+aL(b){if(!z.Failure)z.Failure=[T,a(dJ),-3];ef(z.Failure,b)}function
+gI(b,v,r){var
 i=b.read32s();if(i<0||i>16)aL("input_value: wrong number of bigarray dimensions");var
-p=b.read32s(),j=p&a5,o=p>>8&1,h=[];if(r==cT)for(var
+p=b.read32s(),j=p&a6,o=p>>8&1,h=[];if(r==cS)for(var
 a=0;a<i;a++){var
-n=b.read16u();if(n==aT){var
+n=b.read16u();if(n==aS){var
 t=b.read32u(),u=b.read32u();if(t!=0)aL("input_value: bigarray dimension overflow in 32bit");n=u}h.push(n)}else
 for(var
 a=0;a<i;a++)h.push(b.read32u());var
-d=d5(h),f=mw(j,d),g=gG(j,o,h,f);switch(j){case
+d=d4(h),f=mw(j,d),g=gH(j,o,h,f);switch(j){case
 2:for(var
 a=0;a<d;a++)f[a]=b.read8s();break;case
 3:case
@@ -292,31 +292,31 @@ e=new
 Array(8);for(var
 a=0;a<d;a++){for(var
 c=0;c<8;c++)e[c]=b.read8u();var
-k=eb(cf(e));g.set(a,k)}break;case
+k=ea(cf(e));g.set(a,k)}break;case
 0:for(var
 a=0;a<d;a++){var
-k=ea(b.read32s());g.set(a,k)}break;case
+k=d$(b.read32s());g.set(a,k)}break;case
 10:for(var
 a=0;a<d;a++){var
-m=ea(b.read32s()),l=ea(b.read32s());g.set(a,[cP,m,l])}break;case
+m=d$(b.read32s()),l=d$(b.read32s());g.set(a,[cO,m,l])}break;case
 11:var
 e=new
 Array(8);for(var
 a=0;a<d;a++){for(var
 c=0;c<8;c++)e[c]=b.read8u();var
-m=eb(cf(e));for(var
+m=ea(cf(e));for(var
 c=0;c<8;c++)e[c]=b.read8u();var
-l=eb(cf(e));g.set(a,[cP,m,l])}break}v[0]=(4+i)*4;return gG(j,o,h,f)}function
-gF(a,b,c){return a.compare(b,c)}function
+l=ea(cf(e));g.set(a,[cO,m,l])}break}v[0]=(4+i)*4;return gH(j,o,h,f)}function
+gG(a,b,c){return a.compare(b,c)}function
 cj(a,b){return Math.imul(a,b)}function
 ac(b,a){a=cj(a,0xcc9e2d51|0);a=a<<15|a>>>32-15;a=cj(a,0x1b873593);b^=a;b=b<<13|b>>>32-13;return(b+(b<<2)|0)+(0xe6546b64|0)|0}function
-mN(a,b){a=ac(a,ed(b));a=ac(a,ec(b));return a}function
-d9(a,b){return mN(a,cX(b))}function
-gJ(c){var
-b=d5(c.dims),d=0;switch(c.kind){case
+mN(a,b){a=ac(a,ec(b));a=ac(a,eb(b));return a}function
+d8(a,b){return mN(a,cW(b))}function
+gK(c){var
+b=d4(c.dims),d=0;switch(c.kind){case
 2:case
 3:case
-12:if(b>cR)b=cR;var
+12:if(b>cQ)b=cQ;var
 e=0,a=0;for(a=0;a+4<=c.data.length;a+=4){e=c.data[a+0]|c.data[a+1]<<8|c.data[a+2]<<16|c.data[a+3]<<24;d=ac(d,e)}e=0;switch(b&3){case
 3:e=c.data[a+2]<<16;case
 2:e|=c.data[a+1]<<8;case
@@ -333,10 +333,10 @@ a=0;a<b;a++)d=ac(d,c.data[a]);break;case
 a=0;a<b;a++)d=ac(d,c.data[a]);break;case
 10:b*=2;case
 0:if(b>64)b=64;for(var
-a=0;a<b;a++)d=d9(d,c.data[a]);break;case
+a=0;a<b;a++)d=d8(d,c.data[a]);break;case
 11:b*=2;case
 1:if(b>32)b=32;for(var
-a=0;a<b;a++)d=d9(d,c.data[a]);break}return d}function
+a=0;a<b;a++)d=d8(d,c.data[a]);break}return d}function
 mQ(a,b){b[0]=4;return a.read32s()}function
 nb(a,b){switch(a.read8u()){case
 1:b[0]=4;return a.read32s();case
@@ -350,23 +350,23 @@ c=cg(d);for(var
 a=0;a<8;a++)e.write(8,c[a]);b[0]=8;b[1]=8}function
 mR(a,b,c){return a.compare(b)}function
 mU(a){return a.lo32()^a.hi32()}var
-ce={"_j":{deserialize:m1,serialize:mX,fixed_length:8,compare:mR,hash:mU},"_i":{deserialize:mQ,fixed_length:4},"_n":{deserialize:nb,fixed_length:4},"_bigarray":{deserialize:function(a,b){return gH(a,b,"_bigarray")},serialize:gK,compare:gF,hash:gJ},"_bigarr02":{deserialize:function(a,b){return gH(a,b,cT)},serialize:gK,compare:gF,hash:gJ}};function
-d6(a){return ce[a.caml_custom]&&ce[a.caml_custom].compare}function
-gO(f,c,d,e){var
-b=d6(c);if(b){var
+ce={"_j":{deserialize:m1,serialize:mX,fixed_length:8,compare:mR,hash:mU},"_i":{deserialize:mQ,fixed_length:4},"_n":{deserialize:nb,fixed_length:4},"_bigarray":{deserialize:function(a,b){return gI(a,b,"_bigarray")},serialize:gL,compare:gG,hash:gK},"_bigarr02":{deserialize:function(a,b){return gI(a,b,cS)},serialize:gL,compare:gG,hash:gK}};function
+d5(a){return ce[a.caml_custom]&&ce[a.caml_custom].compare}function
+gP(f,c,d,e){var
+b=d5(c);if(b){var
 a=d>0?b(c,f,e):b(f,c,e);if(e&&a!=a)return d;if(+a!=+a)return+a;if((a|0)!=0)return a|0}return d}function
 ch(a){return a
 instanceof
-aU}function
-cZ(a){return ch(a)}function
-gP(a){if(typeof
+aT}function
+cY(a){return ch(a)}function
+gQ(a){if(typeof
 a==="number")return b7;else
-if(ch(a))return cS;else
-if(cZ(a))return 1252;else
+if(ch(a))return cR;else
+if(cY(a))return 1252;else
 if(a
 instanceof
-Array&&a[0]===a[0]>>>0&&a[0]<=cN){var
-b=a[0]|0;return b==cP?0:b}else
+Array&&a[0]===a[0]>>>0&&a[0]<=cM){var
+b=a[0]|0;return b==cO?0:b}else
 if(a
 instanceof
 String)return f0;else
@@ -375,33 +375,33 @@ a=="string")return f0;else
 if(a
 instanceof
 Number)return b7;else
-if(a&&a.caml_custom)return dM;else
+if(a&&a.caml_custom)return dL;else
 if(a&&a.compare)return 1256;else
 if(typeof
 a=="function")return 1247;else
 if(typeof
 a=="symbol")return 1251;return 1001}function
 m2(a,b){if(a<b)return-1;if(a==b)return 0;return 1}function
-gM(a,b){a.t&6&&bp(a);b.t&6&&bp(b);return a.c<b.c?-1:a.c>b.c?1:0}function
-ny(a,b){return gM(a,b)}function
+gN(a,b){a.t&6&&bp(a);b.t&6&&bp(b);return a.c<b.c?-1:a.c>b.c?1:0}function
+ny(a,b){return gN(a,b)}function
 cc(a,b,d){var
 e=[];for(;;){if(!(d&&a===b)){var
-f=gP(a);if(f==cO){a=a[1];continue}var
-g=gP(b);if(g==cO){b=b[1];continue}if(f!==g){if(f==b7){if(g==dM)return gO(a,b,-1,d);return-1}if(g==b7){if(f==dM)return gO(b,a,1,d);return 1}return f<g?-1:1}switch(f){case
-247:U(dS);break;case
+f=gQ(a);if(f==cN){a=a[1];continue}var
+g=gQ(b);if(g==cN){b=b[1];continue}if(f!==g){if(f==b7){if(g==dL)return gP(a,b,-1,d);return-1}if(g==b7){if(f==dL)return gP(b,a,1,d);return 1}return f<g?-1:1}switch(f){case
+247:U(dR);break;case
 248:var
 c=m2(a[2],b[2]);if(c!=0)return c|0;break;case
-249:U(dS);break;case
+249:U(dR);break;case
 250:U("equal: got Forward_tag, should not happen");break;case
 251:U("equal: abstract value");break;case
 252:if(a!==b){var
-c=gM(a,b);if(c!=0)return c|0}break;case
+c=gN(a,b);if(c!=0)return c|0}break;case
 253:U("equal: got Double_tag, should not happen");break;case
 254:U("equal: got Double_array_tag, should not happen");break;case
 255:U("equal: got Custom_tag, should not happen");break;case
-1247:U(dS);break;case
+1247:U(dR);break;case
 1255:var
-i=d6(a);if(i!=d6(b))return a.caml_custom<b.caml_custom?-1:1;if(!i)U("compare: abstract value");var
+i=d5(a);if(i!=d5(b))return a.caml_custom<b.caml_custom?-1:1;if(!i)U("compare: abstract value");var
 c=i(a,b,d);if(c!=c)return d?-1:c;if(c!==(c|0))return-1;if(c!=0)return c|0;break;case
 1256:var
 c=a.compare(b,d);if(c!=c)return d?-1:c;if(c!==(c|0))return-1;if(c!=0)return c|0;break;case
@@ -417,44 +417,44 @@ a=a.toString(),b=b.toString();if(a!==b){if(a<b)return-1;if(a>b)return 1}break;ca
 h=e.pop();b=e.pop();a=e.pop();if(h+1<a.length)e.push(a,b,h+1);a=a[h];b=b[h]}}function
 bH(a,b){return cc(a,b,true)}function
 mD(){return[0]}function
-N(a){if(a<0)U("Bytes.create");return new
-aU(a?2:9,d,a)}function
+M(a){if(a<0)U("Bytes.create");return new
+aT(a?2:9,d,a)}function
 ay(a,b){return+(cc(a,b,false)==0)}function
-mF(a,c,b,e){if(b>0)if(c==0&&(b>=a.l||a.t==2&&b>=a.c.length))if(e==0){a.c=d;a.t=2}else{a.c=bJ(b,String.fromCharCode(e));a.t=b==a.l?0:2}else{if(a.t!=4)cU(a);for(b+=c;c<b;c++)a.c[c]=e}return 0}function
-ef(d){d=a7(d);var
+mF(a,c,b,e){if(b>0)if(c==0&&(b>=a.l||a.t==2&&b>=a.c.length))if(e==0){a.c=d;a.t=2}else{a.c=bJ(b,String.fromCharCode(e));a.t=b==a.l?0:2}else{if(a.t!=4)cT(a);for(b+=c;c<b;c++)a.c[c]=e}return 0}function
+ee(d){d=a7(d);var
 e=d.length;if(e>31)U("format_int: format too long");var
-a={justify:bn,signstyle:bf,filler:aR,alternate:false,base:0,signedconv:false,width:0,uppercase:false,sign:1,prec:-1,conv:"f"};for(var
+a={justify:bn,signstyle:be,filler:a4,alternate:false,base:0,signedconv:false,width:0,uppercase:false,sign:1,prec:-1,conv:"f"};for(var
 c=0;c<e;c++){var
-b=d.charAt(c);switch(b){case"-":a.justify=bf;break;case"+":case" ":a.signstyle=b;break;case"0":a.filler=au;break;case"#":a.alternate=true;break;case"1":case"2":case"3":case"4":case"5":case"6":case"7":case"8":case"9":a.width=0;while(b=d.charCodeAt(c)-48,b>=0&&b<=9){a.width=a.width*10+b;c++}c--;break;case".":a.prec=0;c++;while(b=d.charCodeAt(c)-48,b>=0&&b<=9){a.prec=a.prec*10+b;c++}c--;case"d":case"i":a.signedconv=true;case"u":a.base=10;break;case"x":a.base=16;break;case"X":a.base=16;a.uppercase=true;break;case"o":a.base=8;break;case"e":case"f":case"g":a.signedconv=true;a.conv=b;break;case"E":case"F":case"G":a.signedconv=true;a.uppercase=true;a.conv=b.toLowerCase();break}}return a}function
-d7(b,g){if(b.uppercase)g=g.toUpperCase();var
-f=g.length;if(b.signedconv&&(b.sign<0||b.signstyle!=bf))f++;if(b.alternate){if(b.base==8)f+=1;if(b.base==16)f+=2}var
-c=d;if(b.justify==bn&&b.filler==aR)for(var
-e=f;e<b.width;e++)c+=aR;if(b.signedconv)if(b.sign<0)c+=bf;else
-if(b.signstyle!=bf)c+=b.signstyle;if(b.alternate&&b.base==8)c+=au;if(b.alternate&&b.base==16)c+=fI;if(b.justify==bn&&b.filler==au)for(var
-e=f;e<b.width;e++)c+=au;c+=g;if(b.justify==bf)for(var
-e=f;e<b.width;e++)c+=aR;return a(c)}function
-d8(i,c){function
+b=d.charAt(c);switch(b){case"-":a.justify=be;break;case"+":case" ":a.signstyle=b;break;case"0":a.filler=au;break;case"#":a.alternate=true;break;case"1":case"2":case"3":case"4":case"5":case"6":case"7":case"8":case"9":a.width=0;while(b=d.charCodeAt(c)-48,b>=0&&b<=9){a.width=a.width*10+b;c++}c--;break;case".":a.prec=0;c++;while(b=d.charCodeAt(c)-48,b>=0&&b<=9){a.prec=a.prec*10+b;c++}c--;case"d":case"i":a.signedconv=true;case"u":a.base=10;break;case"x":a.base=16;break;case"X":a.base=16;a.uppercase=true;break;case"o":a.base=8;break;case"e":case"f":case"g":a.signedconv=true;a.conv=b;break;case"E":case"F":case"G":a.signedconv=true;a.uppercase=true;a.conv=b.toLowerCase();break}}return a}function
+d6(b,g){if(b.uppercase)g=g.toUpperCase();var
+f=g.length;if(b.signedconv&&(b.sign<0||b.signstyle!=be))f++;if(b.alternate){if(b.base==8)f+=1;if(b.base==16)f+=2}var
+c=d;if(b.justify==bn&&b.filler==a4)for(var
+e=f;e<b.width;e++)c+=a4;if(b.signedconv)if(b.sign<0)c+=be;else
+if(b.signstyle!=be)c+=b.signstyle;if(b.alternate&&b.base==8)c+=au;if(b.alternate&&b.base==16)c+=fI;if(b.justify==bn&&b.filler==au)for(var
+e=f;e<b.width;e++)c+=au;c+=g;if(b.justify==be)for(var
+e=f;e<b.width;e++)c+=a4;return a(c)}function
+d7(i,c){function
 j(a,b){if(Math.abs(a)<1.0)return a.toFixed(b);else{var
 c=parseInt(a.toString().split(bn)[1]);if(c>20){c-=20;a/=Math.pow(10,c);a+=new
 Array(c+1).join(au);if(b>0)a=a+bo+new
 Array(b+1).join(au);return a}else
 return a.toFixed(b)}}var
-a,e=ef(i),d=e.prec<0?6:e.prec;if(c<0||c==0&&1/c==-Infinity){e.sign=-1;c=-c}if(isNaN(c)){a=dO;e.filler=aR}else
-if(!isFinite(c)){a="inf";e.filler=aR}else
+a,e=ee(i),d=e.prec<0?6:e.prec;if(c<0||c==0&&1/c==-Infinity){e.sign=-1;c=-c}if(isNaN(c)){a=dN;e.filler=a4}else
+if(!isFinite(c)){a="inf";e.filler=a4}else
 switch(e.conv){case"e":var
-a=c.toExponential(d),b=a.length;if(a.charAt(b-3)==d4)a=a.slice(0,b-1)+au+a.slice(b-1);break;case"f":a=j(c,d);break;case"g":d=d?d:1;a=c.toExponential(d-1);var
-h=a.indexOf(d4),g=+a.slice(h+1);if(g<-4||c>=1e21||c.toFixed(0).length>d){var
-b=h-1;while(a.charAt(b)==au)b--;if(a.charAt(b)==bo)b--;a=a.slice(0,b+1)+a.slice(h);b=a.length;if(a.charAt(b-3)==d4)a=a.slice(0,b-1)+au+a.slice(b-1);break}else{var
+a=c.toExponential(d),b=a.length;if(a.charAt(b-3)==d3)a=a.slice(0,b-1)+au+a.slice(b-1);break;case"f":a=j(c,d);break;case"g":d=d?d:1;a=c.toExponential(d-1);var
+h=a.indexOf(d3),g=+a.slice(h+1);if(g<-4||c>=1e21||c.toFixed(0).length>d){var
+b=h-1;while(a.charAt(b)==au)b--;if(a.charAt(b)==bo)b--;a=a.slice(0,b+1)+a.slice(h);b=a.length;if(a.charAt(b-3)==d3)a=a.slice(0,b-1)+au+a.slice(b-1);break}else{var
 f=d;if(g<0){f-=g+1;a=c.toFixed(f)}else
 while(a=c.toFixed(f),a.length>d+1)f--;if(f){var
-b=a.length-1;while(a.charAt(b)==au)b--;if(a.charAt(b)==bo)b--;a=a.slice(0,b+1)}}break}return d7(e,a)}function
-cV(f,c){if(a7(f)==dY)return a(d+c);var
-b=ef(f);if(c<0)if(b.signedconv){b.sign=-1;c=-c}else
+b=a.length-1;while(a.charAt(b)==au)b--;if(a.charAt(b)==bo)b--;a=a.slice(0,b+1)}}break}return d6(e,a)}function
+cU(f,c){if(a7(f)==dX)return a(d+c);var
+b=ee(f);if(c<0)if(b.signedconv){b.sign=-1;c=-c}else
 c>>>=0;var
-e=c.toString(b.base);if(b.prec>=0){b.filler=aR;var
-g=b.prec-e.length;if(g>0)e=bJ(g,au)+e}return d7(b,e)}var
+e=c.toString(b.base);if(b.prec>=0){b.filler=a4;var
+g=b.prec-e.length;if(g>0)e=bJ(g,au)+e}return d6(b,e)}var
 nd=0;function
-cW(){return nd++}function
+cV(){return nd++}function
 ci(a){return a.toUtf16()}function
 cm(){return typeof
 e.process!=="undefined"&&typeof
@@ -465,90 +465,90 @@ a(a){if(a.charAt(0)===aK)return[d,a.substring(1)];return}function
 b(c){var
 h=/^([a-zA-Z]:|[\\/]{2}[^\\/]+[\\/]+[^\\/]+)?([\\/])?([\s\S]*?)$/,a=h.exec(c),b=a[1]||d,f=Boolean(b&&b.charAt(1)!==ge);if(Boolean(a[2]||f)){var
 e=a[1]||d,g=a[2]||d;return[e,c.substring(e.length+g.length)]}return}return cm()&&e.process&&e.process.platform?e.process.platform==="win32"?b:a:a}var
-el=nw();function
-g5(a){return a.slice(-1)!==aK?a+aK:a}if(cm()&&e.process&&e.process.cwd)var
+ek=nw();function
+g6(a){return a.slice(-1)!==aK?a+aK:a}if(cm()&&e.process&&e.process.cwd)var
 cd=e.process.cwd().replace(/\\/g,aK);else
 var
-cd="/static";cd=g5(cd);function
-m5(a){a=ci(a);if(!el(a))a=cd+a;var
-e=el(a),d=e[1].split(aK),b=[];for(var
+cd="/static";cd=g6(cd);function
+m5(a){a=ci(a);if(!ek(a))a=cd+a;var
+e=ek(a),d=e[1].split(aK),b=[];for(var
 c=0;c<d.length;c++)switch(d[c]){case"..":if(b.length>1)b.pop();break;case".":break;default:b.push(d[c]);break}b.unshift(e[0]);b.orig=a;return b}function
 nn(f){for(var
-g=d,b=g,a,i,c=0,h=f.length;c<h;c++){a=f.charCodeAt(c);if(a<aF){for(var
-e=c+1;e<h&&(a=f.charCodeAt(e))<aF;e++);if(e-c>fL){b.substr(0,1);g+=b;b=d;g+=f.slice(c,e)}else
-b+=f.slice(c,e);if(e==h)break;c=e}if(a<gr){b+=String.fromCharCode(0xc0|a>>6);b+=String.fromCharCode(aF|a&bE)}else
-if(a<0xd800||a>=fV)b+=String.fromCharCode(fW|a>>12,aF|a>>6&bE,aF|a&bE);else
-if(a>=0xdbff||c+1==h||(i=f.charCodeAt(c+1))<fR||i>fV)b+="\xef\xbf\xbd";else{c++;a=(a<<10)+i-0x35fdc00;b+=String.fromCharCode(gy|a>>18,aF|a>>12&bE,aF|a>>6&bE,aF|a&bE)}if(b.length>b9){b.substr(0,1);g+=b;b=d}}return g+b}function
+g=d,b=g,a,i,c=0,h=f.length;c<h;c++){a=f.charCodeAt(c);if(a<aG){for(var
+e=c+1;e<h&&(a=f.charCodeAt(e))<aG;e++);if(e-c>fL){b.substr(0,1);g+=b;b=d;g+=f.slice(c,e)}else
+b+=f.slice(c,e);if(e==h)break;c=e}if(a<gs){b+=String.fromCharCode(0xc0|a>>6);b+=String.fromCharCode(aG|a&bE)}else
+if(a<0xd800||a>=fV)b+=String.fromCharCode(fW|a>>12,aG|a>>6&bE,aG|a&bE);else
+if(a>=0xdbff||c+1==h||(i=f.charCodeAt(c+1))<fR||i>fV)b+="\xef\xbf\xbd";else{c++;a=(a<<10)+i-0x35fdc00;b+=String.fromCharCode(gz|a>>18,aG|a>>12&bE,aG|a>>6&bE,aG|a&bE)}if(b.length>b9){b.substr(0,1);g+=b;b=d}}return g+b}function
 mB(a){var
-b=9;if(!g8(a))b=8,a=nn(a);return new
-aU(b,a,a.length)}function
+b=9;if(!g9(a))b=8,a=nn(a);return new
+aT(b,a,a.length)}function
 ak(a){return mB(a)}var
-nx=["E2BIG","EACCES","EAGAIN","EBADF","EBUSY","ECHILD","EDEADLK","EDOM",fP,"EFAULT","EFBIG","EINTR","EINVAL","EIO","EISDIR","EMFILE","EMLINK","ENAMETOOLONG","ENFILE","ENODEV",d0,"ENOEXEC","ENOLCK","ENOMEM","ENOSPC","ENOSYS",dN,gp,"ENOTTY","ENXIO","EPERM","EPIPE","ERANGE","EROFS","ESPIPE","ESRCH","EXDEV","EWOULDBLOCK","EINPROGRESS","EALREADY","ENOTSOCK","EDESTADDRREQ","EMSGSIZE","EPROTOTYPE","ENOPROTOOPT","EPROTONOSUPPORT","ESOCKTNOSUPPORT","EOPNOTSUPP","EPFNOSUPPORT","EAFNOSUPPORT","EADDRINUSE","EADDRNOTAVAIL","ENETDOWN","ENETUNREACH","ENETRESET","ECONNABORTED","ECONNRESET","ENOBUFS","EISCONN","ENOTCONN","ESHUTDOWN","ETOOMANYREFS","ETIMEDOUT","ECONNREFUSED","EHOSTDOWN","EHOSTUNREACH","ELOOP","EOVERFLOW"];function
+nx=["E2BIG","EACCES","EAGAIN","EBADF","EBUSY","ECHILD","EDEADLK","EDOM",fP,"EFAULT","EFBIG","EINTR","EINVAL","EIO","EISDIR","EMFILE","EMLINK","ENAMETOOLONG","ENFILE","ENODEV",dZ,"ENOEXEC","ENOLCK","ENOMEM","ENOSPC","ENOSYS",dM,gq,"ENOTTY","ENXIO","EPERM","EPIPE","ERANGE","EROFS","ESPIPE","ESRCH","EXDEV","EWOULDBLOCK","EINPROGRESS","EALREADY","ENOTSOCK","EDESTADDRREQ","EMSGSIZE","EPROTOTYPE","ENOPROTOOPT","EPROTONOSUPPORT","ESOCKTNOSUPPORT","EOPNOTSUPP","EPFNOSUPPORT","EAFNOSUPPORT","EADDRINUSE","EADDRNOTAVAIL","ENETDOWN","ENETUNREACH","ENETRESET","ECONNABORTED","ECONNRESET","ENOBUFS","EISCONN","ENOTCONN","ESHUTDOWN","ETOOMANYREFS","ETIMEDOUT","ECONNREFUSED","EHOSTDOWN","EHOSTUNREACH","ELOOP","EOVERFLOW"];function
 bs(e,g,f,a){var
 b=nx.indexOf(e);if(b<0){if(a==null)a=-9999;b=[0,a]}var
 c=[b,ak(g||d),ak(f||d)];return c}var
-gZ={};function
-bq(a){return gZ[a]}function
+g0={};function
+bq(a){return g0[a]}function
 br(b,a){throw[0,b].concat(a)}function
 mA(a){return new
-aU(4,a,a.length)}function
-t(a){eg(z.Sys_error,a)}function
-nf(a){t(a+cL)}function
-mz(b,a){if(a>>>0>=b.l)gL();return cb(b,a)}function
+aT(4,a,a.length)}function
+t(a){ef(z.Sys_error,a)}function
+nf(a){t(a+cK)}function
+mz(b,a){if(a>>>0>=b.l)gM();return cb(b,a)}function
 az(a){return a.l}function
-gE(){}function
+gF(){}function
 Y(a){this.data=a}Y.prototype=new
-gE();Y.prototype.truncate=function(a){var
-b=this.data;this.data=N(a|0);bh(b,0,this.data,0,a)};Y.prototype.length=function(){return az(this.data)};Y.prototype.write=function(b,d,g,a){var
+gF();Y.prototype.truncate=function(a){var
+b=this.data;this.data=M(a|0);bg(b,0,this.data,0,a)};Y.prototype.length=function(){return az(this.data)};Y.prototype.write=function(b,d,g,a){var
 c=this.length();if(b+a>=c){var
-e=N(b+a),f=this.data;this.data=e;bh(f,0,this.data,0,c)}aW(d,g,this.data,b,a);return 0};Y.prototype.read=function(c,a,d,b){var
-e=this.length();bh(this.data,c,a,d,b);return 0};Y.prototype.read_one=function(a){return mz(this.data,a)};Y.prototype.close=function(){};Y.prototype.constructor=Y;function
+e=M(b+a),f=this.data;this.data=e;bg(f,0,this.data,0,c)}aV(d,g,this.data,b,a);return 0};Y.prototype.read=function(c,a,d,b){var
+e=this.length();bg(this.data,c,a,d,b);return 0};Y.prototype.read_one=function(a){return mz(this.data,a)};Y.prototype.close=function(){};Y.prototype.constructor=Y;function
 ai(b,a){this.content={};this.root=b;this.lookupFun=a}ai.prototype.nm=function(a){return this.root+a};ai.prototype.create_dir_if_needed=function(e){var
 c=e.split(aK),b=d;for(var
 a=0;a<c.length-1;a++){b+=c[a]+aK;if(this.content[b])continue;this.content[b]=Symbol("directory")}};ai.prototype.slash=function(a){return/\/$/.test(a)?a:a+aK};ai.prototype.lookup=function(b){if(!this.content[b]&&this.lookupFun){var
 c=this.lookupFun(a(this.root),a(b));if(c!==0){this.create_dir_if_needed(b);this.content[b]=new
-Y(a6(c[1]))}}};ai.prototype.exists=function(a){if(a==d)return 1;var
+Y(aW(c[1]))}}};ai.prototype.exists=function(a){if(a==d)return 1;var
 b=this.slash(a);if(this.content[b])return 1;this.lookup(a);return this.content[a]?1:0};ai.prototype.mkdir=function(c,f,e){var
-b=e&&bq(dW);if(this.exists(c))if(b)br(b,bs(fP,dH,this.nm(c)));else
+b=e&&bq(dV);if(this.exists(c))if(b)br(b,bs(fP,dG,this.nm(c)));else
 t(c+": File exists");var
-a=/^(.*)\/[^/]+/.exec(c);a=a&&a[1]||d;if(!this.exists(a))if(b)br(b,bs(d0,dH,this.nm(a)));else
-t(a+cL);if(!this.is_dir(a))if(b)br(b,bs(dN,dH,this.nm(a)));else
-t(a+d3);this.create_dir_if_needed(this.slash(c))};ai.prototype.rmdir=function(a,g){var
-b=g&&bq(dW),c=a==d?d:this.slash(a),f=new
-RegExp(fZ+c+gq);if(!this.exists(a))if(b)br(b,bs(d0,dV,this.nm(a)));else
-t(a+cL);if(!this.is_dir(a))if(b)br(b,bs(dN,dV,this.nm(a)));else
-t(a+d3);for(var
+a=/^(.*)\/[^/]+/.exec(c);a=a&&a[1]||d;if(!this.exists(a))if(b)br(b,bs(dZ,dG,this.nm(a)));else
+t(a+cK);if(!this.is_dir(a))if(b)br(b,bs(dM,dG,this.nm(a)));else
+t(a+d2);this.create_dir_if_needed(this.slash(c))};ai.prototype.rmdir=function(a,g){var
+b=g&&bq(dV),c=a==d?d:this.slash(a),f=new
+RegExp(fZ+c+gr);if(!this.exists(a))if(b)br(b,bs(dZ,dU,this.nm(a)));else
+t(a+cK);if(!this.is_dir(a))if(b)br(b,bs(dM,dU,this.nm(a)));else
+t(a+d2);for(var
 e
 in
-this.content)if(e.match(f))if(b)br(b,bs(gp,dV,this.nm(a)));else
+this.content)if(e.match(f))if(b)br(b,bs(gq,dU,this.nm(a)));else
 t(this.nm(a)+": Directory not empty");delete
 this.content[c]};ai.prototype.readdir=function(a){var
-g=a==d?d:this.slash(a);if(!this.exists(a))t(a+cL);if(!this.is_dir(a))t(a+d3);var
+g=a==d?d:this.slash(a);if(!this.exists(a))t(a+cK);if(!this.is_dir(a))t(a+d2);var
 h=new
-RegExp(fZ+g+gq),e={},c=[];for(var
+RegExp(fZ+g+gr),e={},c=[];for(var
 f
 in
 this.content){var
 b=f.match(h);if(b&&!e[b[1]]){e[b[1]]=true;c.push(b[1])}}return c};ai.prototype.is_dir=function(a){if(a==d)return true;var
 b=this.slash(a);return this.content[b]?1:0};ai.prototype.unlink=function(a){var
 b=this.content[a]?true:false;delete
-this.content[a];return b};ai.prototype.open=function(a,b){if(b.rdonly&&b.wronly)t(this.nm(a)+f3);if(b.text&&b.binary)t(this.nm(a)+gk);this.lookup(a);if(this.content[a]){if(this.is_dir(a))t(this.nm(a)+" : is a directory");if(b.create&&b.excl)t(this.nm(a)+f2);var
+this.content[a];return b};ai.prototype.open=function(a,b){if(b.rdonly&&b.wronly)t(this.nm(a)+f3);if(b.text&&b.binary)t(this.nm(a)+gl);this.lookup(a);if(this.content[a]){if(this.is_dir(a))t(this.nm(a)+" : is a directory");if(b.create&&b.excl)t(this.nm(a)+f2);var
 c=this.content[a];if(b.truncate)c.truncate();return c}else
 if(b.create){this.create_dir_if_needed(a);this.content[a]=new
-Y(N(0));return this.content[a]}else
+Y(M(0));return this.content[a]}else
 nf(this.nm(a))};ai.prototype.register=function(c,a){var
 b;if(this.content[c])t(this.nm(c)+f2);if(ch(a))b=new
-Y(a);if(cZ(a))b=new
-Y(a6(a));else
+Y(a);if(cY(a))b=new
+Y(aW(a));else
 if(a
 instanceof
 Array)b=new
 Y(mA(a));else
 if(typeof
 a==="string")b=new
-Y(gN(a));else
+Y(gO(a));else
 if(a.toString){var
-d=a6(ak(a.toString()));b=new
+d=aW(ak(a.toString()));b=new
 Y(d)}if(b){this.create_dir_if_needed(c);this.content[c]=b}else
 t(this.nm(c)+" : registering file with invalid content type")};ai.prototype.constructor=ai;function
 i(a){return az(a)}function
@@ -556,19 +556,19 @@ aA(b,a){return cb(b,a)}function
 mu(d){var
 c=i(d),b=new
 Array(c),a=0;for(;a<c;a++)b[a]=aA(d,a);return b}function
-mt(a){if(a.t!=4)cU(a);return a.c}function
-aV(a){this.fs=require("fs");this.fd=a}aV.prototype=new
-gE();aV.prototype.truncate=function(a){try{this.fs.ftruncateSync(this.fd,a|0)}catch(a){t(a.toString())}};aV.prototype.length=function(){try{return this.fs.fstatSync(this.fd).size}catch(a){t(a.toString())}};aV.prototype.write=function(g,b,c,f){var
+mt(a){if(a.t!=4)cT(a);return a.c}function
+aU(a){this.fs=require("fs");this.fd=a}aU.prototype=new
+gF();aU.prototype.truncate=function(a){try{this.fs.ftruncateSync(this.fd,a|0)}catch(a){t(a.toString())}};aU.prototype.length=function(){try{return this.fs.fstatSync(this.fd).size}catch(a){t(a.toString())}};aU.prototype.write=function(g,b,c,f){var
 a=mu(b);if(!(a
 instanceof
 e.Uint8Array))a=new(e.Uint8Array)(a);var
-d=e.Buffer.from(a);try{this.fs.writeSync(this.fd,d,c,f,g)}catch(a){t(a.toString())}return 0};aV.prototype.read=function(h,d,c,g){var
+d=e.Buffer.from(a);try{this.fs.writeSync(this.fd,d,c,f,g)}catch(a){t(a.toString())}return 0};aU.prototype.read=function(h,d,c,g){var
 a=mt(d);if(!(a
 instanceof
 e.Uint8Array))a=new(e.Uint8Array)(a);var
 f=e.Buffer.from(a);try{this.fs.readSync(this.fd,f,c,g,h)}catch(a){t(a.toString())}for(var
-b=0;b<g;b++)bi(d,c+b,f[c+b]);return 0};aV.prototype.read_one=function(c){var
-b=new(e.Uint8Array)(1),a=e.Buffer.from(b);try{this.fs.readSync(this.fd,a,0,1,c)}catch(a){t(a.toString())}return a[0]};aV.prototype.close=function(){try{this.fs.closeSync(this.fd)}catch(a){t(a.toString())}};aV.prototype.constructor=aV;function
+b=0;b<g;b++)bh(d,c+b,f[c+b]);return 0};aU.prototype.read_one=function(c){var
+b=new(e.Uint8Array)(1),a=e.Buffer.from(b);try{this.fs.readSync(this.fd,a,0,1,c)}catch(a){t(a.toString())}return a[0]};aU.prototype.close=function(){try{this.fs.closeSync(this.fd)}catch(a){t(a.toString())}};aU.prototype.constructor=aU;function
 Z(a){this.fs=require("fs");this.root=a}Z.prototype.nm=function(a){return this.root+a};Z.prototype.exists=function(a){try{return this.fs.existsSync(this.nm(a))?1:0}catch(a){return 0}};Z.prototype.mkdir=function(b,a,c){try{this.fs.mkdirSync(this.nm(b),{mode:a});return 0}catch(a){this.raise_nodejs_error(a,c)}};Z.prototype.rmdir=function(a,b){try{this.fs.rmdirSync(this.nm(a));return 0}catch(a){this.raise_nodejs_error(a,b)}};Z.prototype.readdir=function(a,b){try{return this.fs.readdirSync(this.nm(a))}catch(a){this.raise_nodejs_error(a,b)}};Z.prototype.is_dir=function(a){try{return this.fs.statSync(this.nm(a)).isDirectory()?1:0}catch(a){t(a.toString())}};Z.prototype.unlink=function(a,c){try{var
 b=this.fs.existsSync(this.nm(a))?1:0;this.fs.unlinkSync(this.nm(a));return b}catch(a){this.raise_nodejs_error(a,c)}};Z.prototype.open=function(f,c,g){var
 a=require("constants"),b=0;for(var
@@ -576,11 +576,11 @@ e
 in
 c)switch(e){case"rdonly":b|=a.O_RDONLY;break;case"wronly":b|=a.O_WRONLY;break;case"append":b|=a.O_WRONLY|a.O_APPEND;break;case"create":b|=a.O_CREAT;break;case"truncate":b|=a.O_TRUNC;break;case"excl":b|=a.O_EXCL;break;case"binary":b|=a.O_BINARY;break;case"text":b|=a.O_TEXT;break;case"nonblock":b|=a.O_NONBLOCK;break}try{var
 d=this.fs.openSync(this.nm(f),b);return new
-aV(d)}catch(a){this.raise_nodejs_error(a,g)}};Z.prototype.rename=function(b,a,c){try{this.fs.renameSync(this.nm(b),this.nm(a))}catch(a){this.raise_nodejs_error(a,c)}};Z.prototype.stat=function(b,c){try{var
+aU(d)}catch(a){this.raise_nodejs_error(a,g)}};Z.prototype.rename=function(b,a,c){try{this.fs.renameSync(this.nm(b),this.nm(a))}catch(a){this.raise_nodejs_error(a,c)}};Z.prototype.stat=function(b,c){try{var
 a=this.fs.statSync(this.nm(b));return this.stats_from_js(a)}catch(a){this.raise_nodejs_error(a,c)}};Z.prototype.lstat=function(b,c){try{var
 a=this.fs.lstatSync(this.nm(b));return this.stats_from_js(a)}catch(a){this.raise_nodejs_error(a,c)}};Z.prototype.symlink=function(d,c,a,b){try{this.fs.symlinkSync(this.nm(c),this.nm(a),d?"dir":"file");return 0}catch(a){this.raise_nodejs_error(a,b)}};Z.prototype.readlink=function(b,c){try{var
 a=this.fs.readlinkSync(this.nm(b),fE);return ak(a)}catch(a){this.raise_nodejs_error(a,c)}};Z.prototype.raise_nodejs_error=function(a,d){var
-b=bq(dW);if(d&&b){var
+b=bq(dV);if(d&&b){var
 c=bs(a.code,a.syscall,a.path,a.errno);br(b,c)}else
 t(a.toString())};Z.prototype.stats_from_js=function(a){var
 b;if(a.isFile())b=0;else
@@ -590,49 +590,49 @@ if(a.isBlockDevice())b=3;else
 if(a.isSymbolicLink())b=4;else
 if(a.isFIFO())b=5;else
 if(a.isSocket())b=6;return[0,a.dev,a.ino,b,a.mode,a.nlink,a.uid,a.gid,a.rdev,a.size,a.atimeMs,a.mtimeMs,a.ctimeMs]};Z.prototype.constructor=Z;function
-gS(b){var
-a=el(b);if(!a)return;return a[0]+aK}var
-c0=gS(cd)||aL("unable to compute caml_root"),bM=[];if(cm())bM.push({path:c0,device:new
-Z(c0)});else
-bM.push({path:c0,device:new
-ai(c0)});bM.push({path:gi,device:new
-ai(gi)});function
-g9(b){var
-g=m5(b),b=g.join(aK),f=g5(b),c;for(var
+gT(b){var
+a=ek(b);if(!a)return;return a[0]+aK}var
+cZ=gT(cd)||aL("unable to compute caml_root"),bM=[];if(cm())bM.push({path:cZ,device:new
+Z(cZ)});else
+bM.push({path:cZ,device:new
+ai(cZ)});bM.push({path:gj,device:new
+ai(gj)});function
+g_(b){var
+g=m5(b),b=g.join(aK),f=g6(b),c;for(var
 e=0;e<bM.length;e++){var
 a=bM[e];if(f.search(a.path)==0&&(!c||c.path.length<a.path.length))c={path:a.path,device:a.device,rest:b.substring(a.path.length,b.length)}}if(!c&&cm()){var
-d=gS(b);if(d&&d.match(/^[a-zA-Z]:\/$/)){var
+d=gT(b);if(d&&d.match(/^[a-zA-Z]:\/$/)){var
 a={path:d,device:new
 Z(d)};bM.push(a);c={path:a.path,device:a.device,rest:b.substring(a.path.length,b.length)}}}if(c)return c;t("no device found for "+f)}function
 mE(c,b){var
-a=g9(c);if(!a.device.register)aL("cannot register file");a.device.register(a.rest,b);return 0}function
-g7(c,b){var
+a=g_(c);if(!a.device.register)aL("cannot register file");a.device.register(a.rest,b);return 0}function
+g8(c,b){var
 c=a(c),b=a(b);return mE(c,b)}function
 mH(){var
 b=e.caml_fs_tmp;if(b)for(var
-a=0;a<b.length;a++)g7(b[a].name,b[a].content);e.jsoo_create_file=g7;e.caml_fs_tmp=[];return 0}function
-gR(){return[0]}function
+a=0;a<b.length;a++)g8(b[a].name,b[a].content);e.jsoo_create_file=g8;e.caml_fs_tmp=[];return 0}function
+gS(){return[0]}function
 mI(a,b){return+(cc(a,b,false)>=0)}function
-d_(d,b){var
+d9(d,b){var
 e=b.length,a,c;for(a=0;a+4<=e;a+=4){c=b.charCodeAt(a)|b.charCodeAt(a+1)<<8|b.charCodeAt(a+2)<<16|b.charCodeAt(a+3)<<24;d=ac(d,c)}c=0;switch(e&3){case
 3:c=b.charCodeAt(a+2)<<16;case
 2:c|=b.charCodeAt(a+1)<<8;case
 1:c|=b.charCodeAt(a);d=ac(d,c)}d^=e;return d}function
-mO(a,b){return d_(a,a7(b))}function
+mO(a,b){return d9(a,a7(b))}function
 mL(d,b){var
 e=b.length,a,c;for(a=0;a+4<=e;a+=4){c=b[a]|b[a+1]<<8|b[a+2]<<16|b[a+3]<<24;d=ac(d,c)}c=0;switch(e&3){case
 3:c=b[a+2]<<16;case
 2:c|=b[a+1]<<8;case
 1:c|=b[a];d=ac(d,c)}d^=e;return d}function
-gV(a){switch(a.t&6){default:bp(a);case
+gW(a){switch(a.t&6){default:bp(a);case
 0:return a.c;case
 4:return a.c}}function
 mK(b,c){var
-a=gV(c);return typeof
-a==="string"?d_(b,a):mL(b,a)}function
+a=gW(c);return typeof
+a==="string"?d9(b,a):mL(b,a)}function
 mM(a){a^=a>>>16;a=cj(a,0x85ebca6b|0);a^=a>>>13;a=cj(a,0xc2b2ae35|0);a^=a>>>16;return a}function
 mJ(j,l,n,m){var
-f,g,h,d,c,b,a,e,i;d=l;if(d<0||d>cR)d=cR;c=j;b=n;f=[m];g=0;h=1;while(g<h&&c>0){a=f[g++];if(a&&a.caml_custom){if(ce[a.caml_custom]&&ce[a.caml_custom].hash){var
+f,g,h,d,c,b,a,e,i;d=l;if(d<0||d>cQ)d=cQ;c=j;b=n;f=[m];g=0;h=1;while(g<h&&c>0){a=f[g++];if(a&&a.caml_custom){if(ce[a.caml_custom]&&ce[a.caml_custom].hash){var
 k=ce[a.caml_custom].hash(a);b=ac(b,k);c--}}else
 if(a
 instanceof
@@ -641,20 +641,20 @@ Array&&a[0]===(a[0]|0))switch(a[0]){case
 250:f[--g]=a[1];break;default:var
 o=a.length-1<<10|a[0];b=ac(b,o);for(e=1,i=a.length;e<i;e++){if(h>=d)break;f[h++]=a[e]}break}else
 if(ch(a)){b=mK(b,a);c--}else
-if(cZ(a)){b=mO(b,a);c--}else
+if(cY(a)){b=mO(b,a);c--}else
 if(typeof
-a==="string"){b=d_(b,a);c--}else
+a==="string"){b=d9(b,a);c--}else
 if(a===(a|0)){b=ac(b,a+a+1);c--}else
-if(a===+a){b=d9(b,a);c--}}b=mM(b);return b&0x3FFFFFFF}function
-mP(a,c,l){if(!isFinite(a)){if(isNaN(a))return ak(dO);return ak(a>0?gz:"-infinity")}var
+if(a===+a){b=d8(b,a);c--}}b=mM(b);return b&0x3FFFFFFF}function
+mP(a,c,l){if(!isFinite(a)){if(isNaN(a))return ak(dN);return ak(a>0?gA:"-infinity")}var
 j=a==0&&1/a==-Infinity?1:a>=0?0:1;if(j)a=-a;var
 e=0;if(a==0);else
 if(a<1)while(a<1&&e>-1022){a*=2;e--}else
 while(a>=2){a/=2;e++}var
-k=e<0?d:bn,f=d;if(j)f=bf;else
+k=e<0?d:bn,f=d;if(j)f=be;else
 switch(l){case
 43:f=bn;break;case
-32:f=aR;break;default:break}if(c>=0&&c<13){var
+32:f=a4;break;default:break}if(c>=0&&c<13){var
 h=Math.pow(2,c*4);a=Math.round(a*h)/h}var
 b=a.toString(16);if(c>=0){var
 i=b.indexOf(bo);if(i<0)b+=bo+bJ(c,au);else{var
@@ -662,15 +662,15 @@ g=i+1+c;if(b.length<g)b+=bJ(g-b.length,au);else
 b=b.substr(0,g)}}return ak(f+fI+b+"p"+k+e.toString(10))}function
 mW(a){return+a.isZero()}function
 mZ(a){return new
-g(a&a4,a>>24&a4,a>>31&aT)}function
+g(a&a5,a>>24&a5,a>>31&aS)}function
 m0(a){return a.toInt()}function
 mV(a){return+a.isNeg()}function
 mY(a){return a.neg()}function
 mT(h,c){var
-a=ef(h);if(a.signedconv&&mV(c)){a.sign=-1;c=mY(c)}var
+a=ee(h);if(a.signedconv&&mV(c)){a.sign=-1;c=mY(c)}var
 b=d,i=mZ(a.base),g="0123456789abcdef";do{var
-f=c.udivmod(i);c=f.quotient;b=g.charAt(m0(f.modulus))+b}while(!mW(c));if(a.prec>=0){a.filler=aR;var
-e=a.prec-b.length;if(e>0)b=bJ(e,au)+b}return d7(a,b)}function
+f=c.udivmod(i);c=f.quotient;b=g.charAt(m0(f.modulus))+b}while(!mW(c));if(a.prec>=0){a.filler=a4;var
+e=a.prec-b.length;if(e>0)b=bJ(e,au)+b}return d6(a,b)}function
 ne(c){var
 a=0,e=i(c),b=10,d=1;if(e>0)switch(aA(c,a)){case
 45:a++;d=-1;break;case
@@ -683,22 +683,22 @@ a=0,e=i(c),b=10,d=1;if(e>0)switch(aA(c,a)){case
 66:b=2;a+=2;break;case
 117:case
 85:a+=2;break}return[a,d,b]}function
-g0(a){if(a>=48&&a<=57)return a-48;if(a>=65&&a<=90)return a-55;if(a>=97&&a<=122)return a-87;return-1}function
-ee(f){var
-h=ne(f),c=h[0],j=h[1],d=h[2],g=i(f),k=-1>>>0,e=c<g?aA(f,c):0,b=g0(e);if(b<0||b>=d)aL(cM);var
-a=b;for(c++;c<g;c++){e=aA(f,c);if(e==95)continue;b=g0(e);if(b<0||b>=d)break;a=d*a+b;if(a>k)aL(cM)}if(c!=g)aL(cM);a=j*a;if(d==10&&(a|0)!=a)aL(cM);return a|0}function
+g1(a){if(a>=48&&a<=57)return a-48;if(a>=65&&a<=90)return a-55;if(a>=97&&a<=122)return a-87;return-1}function
+ed(f){var
+h=ne(f),c=h[0],j=h[1],d=h[2],g=i(f),k=-1>>>0,e=c<g?aA(f,c):0,b=g1(e);if(b<0||b>=d)aL(cL);var
+a=b;for(c++;c<g;c++){e=aA(f,c);if(e==95)continue;b=g1(e);if(b<0||b>=d)break;a=d*a+b;if(a>k)aL(cL)}if(c!=g)aL(cL);a=j*a;if(d==10&&(a|0)!=a)aL(cL);return a|0}function
 m4(d){return function(){var
 b=arguments.length;if(b>0){var
 c=new
 Array(b);for(var
 a=0;a<b;a++)c[a]=arguments[a];return aX(d,c)}else
 return aX(d,[undefined])}}function
-gU(a,b){return+(cc(a,b,false)<=0)}function
-bj(a,d){if(a<0)ca();var
+gV(a,b){return+(cc(a,b,false)<=0)}function
+bi(a,d){if(a<0)ca();var
 a=a+1|0,b=new
 Array(a);b[0]=0;for(var
 c=1;c<a;c++)b[c]=d;return b}function
-nk(b){return a(c1(b,0,b.length))}var
+nk(b){return a(c0(b,0,b.length))}var
 m6=function(){function
 l(a,b){return a+b|0}function
 a(d,a,c,f,b,e){a=l(l(a,d),l(f,e));return l(a<<b|a>>>32-b,c)}function
@@ -707,14 +707,14 @@ h(d,b,e,c,h,f,g){return a(b&c|e&~c,d,b,h,f,g)}function
 i(c,b,d,e,h,f,g){return a(b^d^e,c,b,h,f,g)}function
 j(c,b,d,e,h,f,g){return a(d^(b|~e),c,b,h,f,g)}function
 k(f,n){var
-e=n;f[e>>2]|=aF<<8*(e&3);for(e=(e&~0x3)+8;(e&0x3F)<60;e+=4)f[(e>>2)-1]=0;f[(e>>2)-1]=n<<3;f[e>>2]=n>>29&0x1FFFFFFF;var
+e=n;f[e>>2]|=aG<<8*(e&3);for(e=(e&~0x3)+8;(e&0x3F)<60;e+=4)f[(e>>2)-1]=0;f[(e>>2)-1]=n<<3;f[e>>2]=n>>29&0x1FFFFFFF;var
 k=[0x67452301,0xEFCDAB89,0x98BADCFE,0x10325476];for(e=0;e<f.length;e+=16){var
 a=k[0],b=k[1],c=k[2],d=k[3];a=g(a,b,c,d,f[e+0],7,0xD76AA478);d=g(d,a,b,c,f[e+1],12,0xE8C7B756);c=g(c,d,a,b,f[e+2],17,0x242070DB);b=g(b,c,d,a,f[e+3],22,0xC1BDCEEE);a=g(a,b,c,d,f[e+4],7,0xF57C0FAF);d=g(d,a,b,c,f[e+5],12,0x4787C62A);c=g(c,d,a,b,f[e+6],17,0xA8304613);b=g(b,c,d,a,f[e+7],22,0xFD469501);a=g(a,b,c,d,f[e+8],7,0x698098D8);d=g(d,a,b,c,f[e+9],12,0x8B44F7AF);c=g(c,d,a,b,f[e+10],17,0xFFFF5BB1);b=g(b,c,d,a,f[e+11],22,0x895CD7BE);a=g(a,b,c,d,f[e+12],7,0x6B901122);d=g(d,a,b,c,f[e+13],12,0xFD987193);c=g(c,d,a,b,f[e+14],17,0xA679438E);b=g(b,c,d,a,f[e+15],22,0x49B40821);a=h(a,b,c,d,f[e+1],5,0xF61E2562);d=h(d,a,b,c,f[e+6],9,0xC040B340);c=h(c,d,a,b,f[e+11],14,0x265E5A51);b=h(b,c,d,a,f[e+0],20,0xE9B6C7AA);a=h(a,b,c,d,f[e+5],5,0xD62F105D);d=h(d,a,b,c,f[e+10],9,0x02441453);c=h(c,d,a,b,f[e+15],14,0xD8A1E681);b=h(b,c,d,a,f[e+4],20,0xE7D3FBC8);a=h(a,b,c,d,f[e+9],5,0x21E1CDE6);d=h(d,a,b,c,f[e+14],9,0xC33707D6);c=h(c,d,a,b,f[e+3],14,0xF4D50D87);b=h(b,c,d,a,f[e+8],20,0x455A14ED);a=h(a,b,c,d,f[e+13],5,0xA9E3E905);d=h(d,a,b,c,f[e+2],9,0xFCEFA3F8);c=h(c,d,a,b,f[e+7],14,0x676F02D9);b=h(b,c,d,a,f[e+12],20,0x8D2A4C8A);a=i(a,b,c,d,f[e+5],4,0xFFFA3942);d=i(d,a,b,c,f[e+8],11,0x8771F681);c=i(c,d,a,b,f[e+11],16,0x6D9D6122);b=i(b,c,d,a,f[e+14],23,0xFDE5380C);a=i(a,b,c,d,f[e+1],4,0xA4BEEA44);d=i(d,a,b,c,f[e+4],11,0x4BDECFA9);c=i(c,d,a,b,f[e+7],16,0xF6BB4B60);b=i(b,c,d,a,f[e+10],23,0xBEBFBC70);a=i(a,b,c,d,f[e+13],4,0x289B7EC6);d=i(d,a,b,c,f[e+0],11,0xEAA127FA);c=i(c,d,a,b,f[e+3],16,0xD4EF3085);b=i(b,c,d,a,f[e+6],23,0x04881D05);a=i(a,b,c,d,f[e+9],4,0xD9D4D039);d=i(d,a,b,c,f[e+12],11,0xE6DB99E5);c=i(c,d,a,b,f[e+15],16,0x1FA27CF8);b=i(b,c,d,a,f[e+2],23,0xC4AC5665);a=j(a,b,c,d,f[e+0],6,0xF4292244);d=j(d,a,b,c,f[e+7],10,0x432AFF97);c=j(c,d,a,b,f[e+14],15,0xAB9423A7);b=j(b,c,d,a,f[e+5],21,0xFC93A039);a=j(a,b,c,d,f[e+12],6,0x655B59C3);d=j(d,a,b,c,f[e+3],10,0x8F0CCC92);c=j(c,d,a,b,f[e+10],15,0xFFEFF47D);b=j(b,c,d,a,f[e+1],21,0x85845DD1);a=j(a,b,c,d,f[e+8],6,0x6FA87E4F);d=j(d,a,b,c,f[e+15],10,0xFE2CE6E0);c=j(c,d,a,b,f[e+6],15,0xA3014314);b=j(b,c,d,a,f[e+13],21,0x4E0811A1);a=j(a,b,c,d,f[e+4],6,0xF7537E82);d=j(d,a,b,c,f[e+11],10,0xBD3AF235);c=j(c,d,a,b,f[e+2],15,0x2AD7D2BB);b=j(b,c,d,a,f[e+9],21,0xEB86D391);k[0]=l(a,k[0]);k[1]=l(b,k[1]);k[2]=l(c,k[2]);k[3]=l(d,k[3])}var
 o=new
 Array(16);for(var
 e=0;e<4;e++)for(var
 m=0;m<4;m++)o[e*4+m]=k[e]>>8*m&0xFF;return o}return function(i,g,f){var
-e=[],h=gV(i);if(typeof
+e=[],h=gW(i);if(typeof
 h==="string"){var
 d=h;for(var
 a=0;a<f;a+=4){var
@@ -722,7 +722,7 @@ b=a+g;e[a>>2]=d.charCodeAt(b)|d.charCodeAt(b+1)<<8|d.charCodeAt(b+2)<<16|d.charC
 c=h;for(var
 a=0;a<f;a+=4){var
 b=a+g;e[a>>2]=c[b]|c[b+1]<<8|c[b+2]<<16|c[b+3]<<24}for(;a<f;a++)e[a>>2]|=c[a+g]<<8*(a&3)}return nk(k(e,f))}}();function
-m7(c,b,a){return m6(a6(c),b,a)}function
+m7(c,b,a){return m6(aW(c),b,a)}function
 m8(){return 0}var
 aY=new
 Array();function
@@ -730,15 +730,15 @@ bI(c){var
 a=aY[c];if(!a.opened)t("Cannot flush a closed channel");if(!a.buffer||a.buffer==d)return 0;if(a.fd&&z.fds[a.fd]&&z.fds[a.fd].output){var
 b=z.fds[a.fd].output;switch(b.length){case
 2:b(c,a.buffer);break;default:b(a.buffer)}}a.buffer=d;return 0}function
-g3(e,f){var
+g4(e,f){var
 b=aY[e],d=a(f),c=i(d);b.file.write(b.offset,d,0,c);b.offset+=c;return 0}function
 nr(a){var
-a=ek(a),b=e;if(b.process&&b.process.stdout&&b.process.stdout.write)b.process.stderr.write(a);else{if(a.charCodeAt(a.length-1)==10)a=a.substr(0,a.length-1);var
+a=ej(a),b=e;if(b.process&&b.process.stdout&&b.process.stdout.write)b.process.stderr.write(a);else{if(a.charCodeAt(a.length-1)==10)a=a.substr(0,a.length-1);var
 c=b.console;c&&c.error&&c.error(a)}}function
 ns(a){var
-a=ek(a),b=e;if(b.process&&b.process.stdout&&b.process.stdout.write)b.process.stdout.write(a);else{if(a.charCodeAt(a.length-1)==10)a=a.substr(0,a.length-1);var
+a=ej(a),b=e;if(b.process&&b.process.stdout&&b.process.stdout.write)b.process.stdout.write(a);else{if(a.charCodeAt(a.length-1)==10)a=a.substr(0,a.length-1);var
 c=b.console;c&&c.log&&c.log(a)}}function
-c2(c,e,d,a){if(z.fds===undefined)z.fds=new
+c1(c,e,d,a){if(z.fds===undefined)z.fds=new
 Array();a=a?a:{};var
 b={};b.file=d;b.offset=a.append?d.length():0;b.flags=a;b.output=e;z.fds[c]=b;if(!z.fd_last_idx||c>z.fd_last_idx)z.fd_last_idx=c;return c}function
 nz(c,b,g){var
@@ -751,54 +751,54 @@ a={};while(b){switch(b[1]){case
 5:a.excl=1;break;case
 6:a.binary=1;break;case
 7:a.text=1;break;case
-8:a.nonblock=1;break}b=b[2]}if(a.rdonly&&a.wronly)t(a7(c)+f3);if(a.text&&a.binary)t(a7(c)+gk);var
-d=g9(c),e=d.device.open(d.rest,a),f=z.fd_last_idx?z.fd_last_idx:0;return c2(f+1,g3,e,a)}c2(0,g3,new
-Y(N(0)));c2(1,ns,new
-Y(N(0)));c2(2,nr,new
-Y(N(0)));function
+8:a.nonblock=1;break}b=b[2]}if(a.rdonly&&a.wronly)t(a7(c)+f3);if(a.text&&a.binary)t(a7(c)+gl);var
+d=g_(c),e=d.device.open(d.rest,a),f=z.fd_last_idx?z.fd_last_idx:0;return c1(f+1,g4,e,a)}c1(0,g4,new
+Y(M(0)));c1(1,ns,new
+Y(M(0)));c1(2,nr,new
+Y(M(0)));function
 m9(a){var
-c=z.fds[a];if(c.flags.wronly)t(gD+a+" is writeonly");var
+c=z.fds[a];if(c.flags.wronly)t(gE+a+" is writeonly");var
 d=null;if(a==0&&cm()){var
 e=require("fs");d=function(){return ak(e.readFileSync(0,fE))}}var
 b={file:c.file,offset:c.offset,fd:a,opened:true,out:false,refill:d};aY[b.fd]=b;return b.fd}function
-gW(c){var
-b=z.fds[c];if(b.flags.rdonly)t(gD+c+" is readonly");var
+gX(c){var
+b=z.fds[c];if(b.flags.rdonly)t(gE+c+" is readonly");var
 a={file:b.file,offset:b.offset,fd:c,opened:true,out:true,buffer:d};aY[a.fd]=a;return a.fd}function
 m_(){var
 b=0;for(var
 a=0;a<aY.length;a++)if(aY[a]&&aY[a].opened&&aY[a].out)b=[0,aY[a].fd,b];return b}function
-ab(a){return a}function
+_(a){return a}function
 m$(g,d,h,f){var
 b=aY[g];if(!b.opened)t("Cannot output to a closed channel");var
-a;if(h==0&&az(d)==f)a=d;else{a=N(f);bh(d,h,a,0,f)}var
-i=ab(a),c=a7(i),e=c.lastIndexOf(fS);if(e<0)b.buffer+=c;else{b.buffer+=c.substr(0,e+1);bI(g);b.buffer+=c.substr(e+1)}return 0}function
-gX(b,a,d,c){return m$(b,a6(a),d,c)}function
-gY(c,b){var
-d=a(String.fromCharCode(b));gX(c,d,0,1);return 0}function
-na(b,a){if(a==0)eh();return b%a}function
+a;if(h==0&&az(d)==f)a=d;else{a=M(f);bg(d,h,a,0,f)}var
+i=_(a),c=a7(i),e=c.lastIndexOf(fS);if(e<0)b.buffer+=c;else{b.buffer+=c.substr(0,e+1);bI(g);b.buffer+=c.substr(e+1)}return 0}function
+gY(b,a,d,c){return m$(b,aW(a),d,c)}function
+gZ(c,b){var
+d=a(String.fromCharCode(b));gY(c,d,0,1);return 0}function
+na(b,a){if(a==0)eg();return b%a}function
 ck(a,b){return+(cc(a,b,false)!=0)}function
-nc(a,b){a[0]=cO;a[1]=b;return 0}function
+nc(a,b){a[0]=cN;a[1]=b;return 0}function
 cl(a){if(a
 instanceof
 Array&&a[0]==a[0]>>>0)return a[0];else
-if(ch(a))return cS;else
-if(cZ(a))return cS;else
+if(ch(a))return cR;else
+if(cY(a))return cR;else
 if(a
 instanceof
 Function||typeof
 a=="function")return 247;else
-if(a&&a.caml_custom)return cN;else
+if(a&&a.caml_custom)return cM;else
 return b7}function
-aG(b,c,a){if(a&&e.toplevelReloc)b=e.toplevelReloc(a);z[b+1]=c;if(a)z[a]=c}function
-ei(a,b){gZ[a7(a)]=b;return 0}function
+aH(b,c,a){if(a&&e.toplevelReloc)b=e.toplevelReloc(a);z[b+1]=c;if(a)z[a]=c}function
+eh(a,b){g0[a7(a)]=b;return 0}function
 my(a,b){if(a===b)return 1;a.t&6&&bp(a);b.t&6&&bp(b);return a.c==b.c?1:0}function
 bK(a,b){return my(a,b)}function
-nj(){U(d1)}function
-H(b,a){if(a>>>0>=i(b))nj();return aA(b,a)}function
+nj(){U(d0)}function
+N(b,a){if(a>>>0>=i(b))nj();return aA(b,a)}function
 aj(a,b){return 1-bK(a,b)}function
 nl(){return 0x7FFFFFFF/4|0}function
-ng(){g1(z.Not_found)}function
-g4(c){var
+ng(){g2(z.Not_found)}function
+g5(c){var
 a=e,b=ci(c);if(a.process&&a.process.env&&a.process.env[b]!=undefined)return ak(a.process.env[b]);if(e.jsoo_static_env&&e.jsoo_static_env[b])return ak(e.jsoo_static_env[b]);ng()}function
 nm(){if(e.crypto)if(typeof
 e.crypto.getRandomValues==="function"){var
@@ -807,26 +807,26 @@ if(e.crypto.randomBytes==="function"){var
 b=e.crypto.randomBytes(4),a=new(e.Uint32Array)(b);return[0,a[0]]}var
 c=new
 Date().getTime(),d=c^0xffffffff*Math.random();return[0,d]}function
-ej(a){var
+ei(a){var
 b=1;while(a&&a.joo_tramp){a=a.joo_tramp.apply(null,a.joo_args);b++}return a}function
-_(b,a){return{joo_tramp:b,joo_args:a}}function
-g2(a){return a}function
+$(b,a){return{joo_tramp:b,joo_args:a}}function
+g3(a){return a}function
 a8(a){if(a
 instanceof
 Array)return a;if(e.RangeError&&a
 instanceof
-e.RangeError&&a.message&&a.message.match(/maximum call stack/i))return g2(z.Stack_overflow);if(e.InternalError&&a
+e.RangeError&&a.message&&a.message.match(/maximum call stack/i))return g3(z.Stack_overflow);if(e.InternalError&&a
 instanceof
-e.InternalError&&a.message&&a.message.match(/too much recursion/i))return g2(z.Stack_overflow);if(a
+e.InternalError&&a.message&&a.message.match(/too much recursion/i))return g3(z.Stack_overflow);if(a
 instanceof
-e.Error&&bq(dL))return[0,bq(dL),a];return[0,z.Failure,ak(String(a))]}function
+e.Error&&bq(dK))return[0,bq(dK),a];return[0,z.Failure,ak(String(a))]}function
 al(a,b){return a+b}function
 cn(a,b){return a<b?-1:a>b?1:0}function
 l(a,b){return a*b}function
-I(a){return BigInt(a)}function
+F(a){return BigInt(a)}function
 no(a,b){return a/b}function
 np(a){return BigInt(a)}function
-g6(a,b){return a%b}function
+g7(a,b){return a%b}function
 bL(a,b){return a-b}function
 nq(a){return String(a)}function
 m3(a){switch(a[2]){case-8:case-11:case-12:return 1;default:return 0}}function
@@ -835,32 +835,32 @@ a=d;if(b[0]==0){a+=b[1][1];if(b.length==3&&b[2][0]==0&&m3(b[1]))var
 f=b[2],g=1;else
 var
 g=2,f=b;a+=b_;for(var
-e=g;e<f.length;e++){if(e>g)a+=dG;var
+e=g;e<f.length;e++){if(e>g)a+=dF;var
 c=f[e];if(typeof
 c=="number")a+=c.toString();else
 if(c
 instanceof
-aU)a+=bF+c.toString()+bF;else
+aT)a+=bF+c.toString()+bF;else
 if(typeof
 c=="string")a+=bF+c.toString()+bF;else
 a+=gb}a+=b6}else
 if(b[0]==T)a+=b[1];return a}function
-gQ(a){if(a
+gR(a){if(a
 instanceof
 Array&&(a[0]==0||a[0]==T)){var
 c=bq(fO);if(c)c(a,false);else{var
-d=mG(a),b=bq(fD);if(b)b(0);e.console.error(dU+d+fS)}}else
+d=mG(a),b=bq(fD);if(b)b(0);e.console.error(dT+d+fS)}}else
 throw a}function
 ni(){var
-a=e;if(a.process&&a.process.on)a.process.on("uncaughtException",function(b,c){gQ(b);a.process.exit(2)});else
-if(a.addEventListener)a.addEventListener("error",function(a){if(a.error)gQ(a.error)})}ni();function
+a=e;if(a.process&&a.process.on)a.process.on("uncaughtException",function(b,c){gR(b);a.process.exit(2)});else
+if(a.addEventListener)a.addEventListener("error",function(a){if(a.error)gR(a.error)})}ni();function
 b(a,b){return a.length==1?a(b):aX(a,[b])}function
-M(a,b,c){return a.length==2?a(b,c):aX(a,[b,c])}function
+L(a,b,c){return a.length==2?a(b,c):aX(a,[b,c])}function
 ms(a,b,c,d,e){return a.length==4?a(b,c,d,e):aX(a,[b,c,d,e])}function
-dF(a,b,c,d,e,f){return a.length==5?a(b,c,d,e,f):aX(a,[b,c,d,e,f])}function
+dE(a,b,c,d,e,f){return a.length==5?a(b,c,d,e,f):aX(a,[b,c,d,e,f])}function
 mr(a,b,c,d,e,f,g,h){return a.length==7?a(b,c,d,e,f,g,h):aX(a,[b,c,d,e,f,g,h])}mH();var
-co=[T,a(gA),-1],ep=[T,a(fQ),-2],en=[T,a(dK),-3],em=[T,a(ga),-4],bO=[T,a(gg),-7],eo=[T,a(fY),-8],c3=[T,a(gj),-9],B=[T,a(gu),-11],eq=[T,a(fC),-12],mq=[4,0,0,0,[12,45,[4,0,0,0,0]]],da=[0,[11,a('File "'),[2,0,[11,a('", line '),[4,0,0,0,[11,a(f1),[4,0,0,0,[12,45,[4,0,0,0,[11,a(": "),[2,0,0]]]]]]]]]],a('File "%s", line %d, characters %d-%d: %s')];aG(11,eq,fC);aG(10,B,gu);aG(9,[T,a(f8),-10],f8);aG(8,c3,gj);aG(7,eo,fY);aG(6,bO,gg);aG(5,[T,a(gn),-6],gn);aG(4,[T,a(fT),-5],fT);aG(3,em,ga);aG(2,en,dK);aG(1,ep,fQ);aG(0,co,gA);var
-hc=a("%.12g"),hb=a(bo),g$=a("true"),ha=a("false"),he=a("option is None"),hg=a("\\\\"),hh=a("\\'"),hi=a("\\b"),hj=a("\\t"),hk=a("\\n"),hl=a("\\r"),hf=a("Char.chr"),hm=a("List.init"),hp=a("String.blit / Bytes.blit_string"),ho=a("Bytes.blit"),hn=a("String.sub / Bytes.sub"),hu=a("String.contains_from / Bytes.contains_from"),hr=a(d),hq=a("String.concat"),hw=a("CamlinternalLazy.Undefined"),hC=a("Buffer.add: cannot grow buffer"),hB=[0,a(gm),93,2],hA=[0,a(gm),94,2],hL=a("%c"),hM=a("%s"),hN=a(fB),hO=a(fX),hP=a(f_),hQ=a(fH),hR=a("%f"),hS=a("%B"),hT=a("%{"),hU=a("%}"),hV=a("%("),hW=a("%)"),hX=a("%a"),hY=a("%t"),hZ=a("%?"),h0=a("%r"),h1=a("%_r"),h2=[0,a(S),850,23],ib=[0,a(S),814,21],h5=[0,a(S),815,21],ic=[0,a(S),818,21],h6=[0,a(S),819,21],id=[0,a(S),822,19],h7=[0,a(S),823,19],ie=[0,a(S),826,22],h8=[0,a(S),827,22],ig=[0,a(S),831,30],h9=[0,a(S),832,30],h$=[0,a(S),836,26],h3=[0,a(S),837,26],ia=[0,a(S),846,28],h4=[0,a(S),847,28],h_=[0,a(S),851,23],jk=a(f6),ji=[0,a(S),1558,4],jj=a("Printf: bad conversion %["),jl=[0,a(S),1626,39],jm=[0,a(S),1649,31],jn=[0,a(S),1650,31],jo=a("Printf: bad conversion %_"),jp=a(f4),jq=a(f$),jr=a(f4),js=a(f$),jg=a(dO),je=a("neg_infinity"),jf=a(gz),jd=a(bo),i_=[0,fN],iY=a("%+nd"),iZ=a("% nd"),i1=a("%+ni"),i2=a("% ni"),i3=a("%nx"),i4=a("%#nx"),i5=a("%nX"),i6=a("%#nX"),i7=a("%no"),i8=a("%#no"),iX=a("%nd"),i0=a(f_),i9=a("%nu"),iL=a("%+ld"),iM=a("% ld"),iO=a("%+li"),iP=a("% li"),iQ=a("%lx"),iR=a("%#lx"),iS=a("%lX"),iT=a("%#lX"),iU=a("%lo"),iV=a("%#lo"),iK=a("%ld"),iN=a(fX),iW=a("%lu"),iy=a("%+Ld"),iz=a("% Ld"),iB=a("%+Li"),iC=a("% Li"),iD=a("%Lx"),iE=a("%#Lx"),iF=a("%LX"),iG=a("%#LX"),iH=a("%Lo"),iI=a("%#Lo"),ix=a("%Ld"),iA=a(fH),iJ=a("%Lu"),ik=a("%+d"),il=a("% d"),io=a("%+i"),ip=a("% i"),iq=a("%x"),ir=a("%#x"),is=a("%X"),it=a("%#X"),iu=a("%o"),iv=a("%#o"),ij=a(dY),im=a(fB),iw=a(f6),hD=a("@]"),hE=a("@}"),hF=a("@?"),hG=a("@\n"),hH=a("@."),hI=a("@@"),hJ=a("@%"),hK=a("@"),ih=a("CamlinternalFormat.Type_mismatch"),jw=a(d),jx=[0,[11,a(dG),[2,0,[2,0,0]]],a(", %s%s")],jW=[0,[11,a(dU),[2,0,[12,10,0]]],a(gs)],jX=[0,[11,a("Fatal error in uncaught exception handler: exception "),[2,0,[12,10,0]]],a("Fatal error in uncaught exception handler: exception %s\n")],jV=a("Fatal error: out of memory in uncaught exception handler"),jT=[0,[11,a(dU),[2,0,[12,10,0]]],a(gs)],jP=[0,[2,0,[12,10,0]],a("%s\n")],jH=a("Raised at"),jI=a("Re-raised at"),jJ=a("Raised by primitive operation at"),jK=a("Called from"),jL=a(" (inlined)"),jN=a(d),jM=[0,[2,0,[12,32,[2,0,[11,a(' in file "'),[2,0,[12,34,[2,0,[11,a(", line "),[4,0,0,0,[11,a(f1),mq]]]]]]]]]],a('%s %s in file "%s"%s, line %d, characters %d-%d')],jO=[0,[2,0,[11,a(" unknown location"),0]],a("%s unknown location")],jC=a("Out of memory"),jD=a("Stack overflow"),jE=a("Pattern matching failed"),jF=a("Assertion failed"),jG=a("Undefined recursive module"),jy=[0,[12,40,[2,0,[2,0,[12,41,0]]]],a("(%s%s)")],jz=a(d),jA=a(d),jB=[0,[12,40,[2,0,[12,41,0]]],a("(%s)")],jv=[0,[4,0,0,0,0],a(dY)],jt=[0,[3,0,0],a("%S")],ju=a(gb),jQ=[0,a(d),a("(Cannot print locations:\n bytecode executable program file not found)"),a("(Cannot print locations:\n bytecode executable program file appears to be corrupt)"),a("(Cannot print locations:\n bytecode executable program file has wrong magic number)"),a("(Cannot print locations:\n bytecode executable program file cannot be opened;\n -- too many open files. Try running with OCAMLRUNPARAM=b=2)")],jY=a("x"),j1=a("Hashtbl: unsupported hash table format"),mo=a("OCAMLRUNPARAM"),mm=a("CAMLRUNPARAM"),jZ=a(d),j2=a("Jsoo_runtime.Error.Exn"),j3=a(dL),kf=[0,0],ka=[0,0,0],kn=[0,1779033703,-1150833019,1013904242,-1521486534,1359893119,-1694144372,528734635,1541459225],ko=[0,[5,6,[0,2,8],0,0],a("%08lx")],kp=a(d),kl=[0,0,[0,1,[0,2,[0,3,0]]]],kj=[0,24,[0,16,[0,8,[0,0,0]]]],kk=a("\x80"),kh=[0,1116352408,1899447441,-1245643825,-373957723,961987163,1508970993,-1841331548,-1424204075,-670586216,310598401,607225278,1426881987,1925078388,-2132889090,-1680079193,-1046744716,-459576895,-272742522,264347078,604807628,770255983,1249150122,1555081692,1996064986,-1740746414,-1473132947,-1341970488,-1084653625,-958395405,-710438585,113926993,338241895,666307205,773529912,1294757372,1396182291,1695183700,1986661051,-2117940946,-1838011259,-1564481375,-1474664885,-1035236496,-949202525,-778901479,-694614492,-200395387,275423344,430227734,506948616,659060556,883997877,958139571,1322822218,1537002063,1747873779,1955562222,2024104815,-2067236844,-1933114872,-1866530822,-1538233109,-1090935817,-965641998],k0=a("expected a crease"),kZ=a("expected two numbers"),kY=a("an unknown name"),kU=[0,a("creases"),[0,a(dP),[0,a("format"),[0,a(fJ),[0,a(dI),[0,a(gC),[0,a("unit"),0]]]]]]],kW=a("creaseproof-pattern/1"),kX=a("a name stands twice"),k1=[0,a("holes"),[0,a("outline"),0]],k2=a(dI),k3=[0,a(d2),0],k4=a(d2),k5=a(d2),k6=[0,a("loops"),[0,a("paths"),0]],k7=a(gC),kV=a("not a statement of a pattern"),kP=a("either"),kQ=a(gx),kR=a("mountain"),kS=a("valley"),kO=a("expected mountain, valley, either or flat"),kF=a("a square of pi"),kG=a("a division by pi"),kH=a("pi"),kJ=a(fA),kK=a(gt),kL=a(fG),kM=a(gc),kI=a("an angle is no multiple of pi"),kE=a(d),kC=a(d),kD=a("a number was expected in "),kB=[0,[11,a(gd),[1,[11,a(" in "),[2,0,0]]]],a("expected %C in %s")],kN=a("not understood: "),kA=a("a division by zero"),kz=a("expected a text"),ky=a("expected a list"),kw=a(dG),kx=a("expected the keys "),kt=a("null"),ku=[0,[11,a("not understood at byte "),[4,0,0,0,0]],a("not understood at byte %d")],ks=a("a text does not end"),kr=[0,[11,a(gd),[1,[11,a(" at byte "),[4,0,0,0,0]]]],a("expected %C at byte %d")],kv=a("something follows the statement"),kq=a("Statement.Unreadable"),k8=a(aK),k9=a(b6),k_=a(bn),k$=a(b_),la=a(b6),lb=a(bf),lc=a(b_),ld=a(b6),le=a("*"),lf=a(b_),lg=a(b6),lh=a(ge),li=a(b_),lj=a(fA),lk=a(gt),ll=a(fG),lm=a(gc),lB=a("edge"),lC=a("face"),lD=a("vertex"),lE=a("not a face, an edge or a vertex"),lu=a("crossing"),lv=a(gx),lw=a("flats"),lx=a(fF),ly=a("mark"),lz=a("three"),lA=a("not a reason"),lo=a(d),lp=a("second/1"),lq=a("not evidence of the second checker"),lr=[0,[0,1,-1,1],[0,[0,2,0,1],[0,[0,3,1,2],0]]],lt=a(f5),lF=a(dT),lG=a("stray"),ls=a("something follows the evidence"),l5=a(d),l6=a("certified"),l7=a(b8),l8=a(d),l9=[0,a(cQ),0],l_=a(dR),l$=a(f5),ma=a(b8),mb=a(d),mc=[0,a(f9),0],md=a(dR),me=a(dP),mf=a(b8),mg=a(d),mh=[0,a(cQ),0],mi=a(dR),mj=a(dT),mk=a(b8),l3=a("evidence: "),l4=a(b8),l1=a("out of memory"),l2=a("undecided"),l0=a("unsupported"),lS=a(dP),lT=a(dT),lU=a(fF),lV=a(dI),lW=a(fJ),lX=a("field"),lY=a("none"),lP=[0,a(cQ),0],lQ=[0,a(cQ),[0,a(f9),0]],lJ=a(aR),lI=a("'"),lH=a(bF),lK=a(d),lL=a(bF),lM=a(","),lN=[0,[11,a('{"verdict":'),[2,0,[11,a(',"statement_sha256":'),[2,0,[11,a(',"claims":['),[2,0,[11,a('],"reason":'),[2,0,[12,go,0]]]]]]]]],a('{"verdict":%s,"statement_sha256":%s,"claims":[%s],"reason":%s}')],ml=a("secondChecker");function
+co=[T,a(gB),-1],eo=[T,a(fQ),-2],em=[T,a(dJ),-3],el=[T,a(ga),-4],bO=[T,a(gh),-7],en=[T,a(fY),-8],c2=[T,a(gk),-9],B=[T,a(gv),-11],ep=[T,a(fC),-12],mq=[4,0,0,0,[12,45,[4,0,0,0,0]]],c$=[0,[11,a('File "'),[2,0,[11,a('", line '),[4,0,0,0,[11,a(f1),[4,0,0,0,[12,45,[4,0,0,0,[11,a(": "),[2,0,0]]]]]]]]]],a('File "%s", line %d, characters %d-%d: %s')];aH(11,ep,fC);aH(10,B,gv);aH(9,[T,a(f8),-10],f8);aH(8,c2,gk);aH(7,en,fY);aH(6,bO,gh);aH(5,[T,a(go),-6],go);aH(4,[T,a(fT),-5],fT);aH(3,el,ga);aH(2,em,dJ);aH(1,eo,fQ);aH(0,co,gB);var
+hd=a("%.12g"),hc=a(bo),ha=a("true"),hb=a("false"),hf=a("option is None"),hh=a("\\\\"),hi=a("\\'"),hj=a("\\b"),hk=a("\\t"),hl=a("\\n"),hm=a("\\r"),hg=a("Char.chr"),ho=a("List.init"),hr=a("String.blit / Bytes.blit_string"),hq=a("Bytes.blit"),hp=a("String.sub / Bytes.sub"),hw=a("String.contains_from / Bytes.contains_from"),ht=a(d),hs=a("String.concat"),hy=a("CamlinternalLazy.Undefined"),hE=a("Buffer.add: cannot grow buffer"),hD=[0,a(gn),93,2],hC=[0,a(gn),94,2],hN=a("%c"),hO=a("%s"),hP=a(fB),hQ=a(fX),hR=a(f_),hS=a(fH),hT=a("%f"),hU=a("%B"),hV=a("%{"),hW=a("%}"),hX=a("%("),hY=a("%)"),hZ=a("%a"),h0=a("%t"),h1=a("%?"),h2=a("%r"),h3=a("%_r"),h4=[0,a(S),850,23],id=[0,a(S),814,21],h7=[0,a(S),815,21],ie=[0,a(S),818,21],h8=[0,a(S),819,21],ig=[0,a(S),822,19],h9=[0,a(S),823,19],ih=[0,a(S),826,22],h_=[0,a(S),827,22],ii=[0,a(S),831,30],h$=[0,a(S),832,30],ib=[0,a(S),836,26],h5=[0,a(S),837,26],ic=[0,a(S),846,28],h6=[0,a(S),847,28],ia=[0,a(S),851,23],jm=a(f6),jk=[0,a(S),1558,4],jl=a("Printf: bad conversion %["),jn=[0,a(S),1626,39],jo=[0,a(S),1649,31],jp=[0,a(S),1650,31],jq=a("Printf: bad conversion %_"),jr=a(f4),js=a(f$),jt=a(f4),ju=a(f$),ji=a(dN),jg=a("neg_infinity"),jh=a(gA),jf=a(bo),ja=[0,fN],i0=a("%+nd"),i1=a("% nd"),i3=a("%+ni"),i4=a("% ni"),i5=a("%nx"),i6=a("%#nx"),i7=a("%nX"),i8=a("%#nX"),i9=a("%no"),i_=a("%#no"),iZ=a("%nd"),i2=a(f_),i$=a("%nu"),iN=a("%+ld"),iO=a("% ld"),iQ=a("%+li"),iR=a("% li"),iS=a("%lx"),iT=a("%#lx"),iU=a("%lX"),iV=a("%#lX"),iW=a("%lo"),iX=a("%#lo"),iM=a("%ld"),iP=a(fX),iY=a("%lu"),iA=a("%+Ld"),iB=a("% Ld"),iD=a("%+Li"),iE=a("% Li"),iF=a("%Lx"),iG=a("%#Lx"),iH=a("%LX"),iI=a("%#LX"),iJ=a("%Lo"),iK=a("%#Lo"),iz=a("%Ld"),iC=a(fH),iL=a("%Lu"),im=a("%+d"),io=a("% d"),iq=a("%+i"),ir=a("% i"),is=a("%x"),it=a("%#x"),iu=a("%X"),iv=a("%#X"),iw=a("%o"),ix=a("%#o"),il=a(dX),ip=a(fB),iy=a(f6),hF=a("@]"),hG=a("@}"),hH=a("@?"),hI=a("@\n"),hJ=a("@."),hK=a("@@"),hL=a("@%"),hM=a("@"),ij=a("CamlinternalFormat.Type_mismatch"),jy=a(d),jz=[0,[11,a(dF),[2,0,[2,0,0]]],a(", %s%s")],jY=[0,[11,a(dT),[2,0,[12,10,0]]],a(gt)],jZ=[0,[11,a("Fatal error in uncaught exception handler: exception "),[2,0,[12,10,0]]],a("Fatal error in uncaught exception handler: exception %s\n")],jX=a("Fatal error: out of memory in uncaught exception handler"),jV=[0,[11,a(dT),[2,0,[12,10,0]]],a(gt)],jR=[0,[2,0,[12,10,0]],a("%s\n")],jJ=a("Raised at"),jK=a("Re-raised at"),jL=a("Raised by primitive operation at"),jM=a("Called from"),jN=a(" (inlined)"),jP=a(d),jO=[0,[2,0,[12,32,[2,0,[11,a(' in file "'),[2,0,[12,34,[2,0,[11,a(", line "),[4,0,0,0,[11,a(f1),mq]]]]]]]]]],a('%s %s in file "%s"%s, line %d, characters %d-%d')],jQ=[0,[2,0,[11,a(" unknown location"),0]],a("%s unknown location")],jE=a("Out of memory"),jF=a("Stack overflow"),jG=a("Pattern matching failed"),jH=a("Assertion failed"),jI=a("Undefined recursive module"),jA=[0,[12,40,[2,0,[2,0,[12,41,0]]]],a("(%s%s)")],jB=a(d),jC=a(d),jD=[0,[12,40,[2,0,[12,41,0]]],a("(%s)")],jx=[0,[4,0,0,0,0],a(dX)],jv=[0,[3,0,0],a("%S")],jw=a(gb),jS=[0,a(d),a("(Cannot print locations:\n bytecode executable program file not found)"),a("(Cannot print locations:\n bytecode executable program file appears to be corrupt)"),a("(Cannot print locations:\n bytecode executable program file has wrong magic number)"),a("(Cannot print locations:\n bytecode executable program file cannot be opened;\n -- too many open files. Try running with OCAMLRUNPARAM=b=2)")],j0=a("x"),j3=a("Hashtbl: unsupported hash table format"),mo=a("OCAMLRUNPARAM"),mm=a("CAMLRUNPARAM"),j1=a(d),j4=a("Jsoo_runtime.Error.Exn"),j5=a(dK),kh=[0,0],kc=[0,0,0],kp=[0,1779033703,-1150833019,1013904242,-1521486534,1359893119,-1694144372,528734635,1541459225],kq=[0,[5,6,[0,2,8],0,0],a("%08lx")],kr=a(d),kn=[0,0,[0,1,[0,2,[0,3,0]]]],kl=[0,24,[0,16,[0,8,[0,0,0]]]],km=a("\x80"),kj=[0,1116352408,1899447441,-1245643825,-373957723,961987163,1508970993,-1841331548,-1424204075,-670586216,310598401,607225278,1426881987,1925078388,-2132889090,-1680079193,-1046744716,-459576895,-272742522,264347078,604807628,770255983,1249150122,1555081692,1996064986,-1740746414,-1473132947,-1341970488,-1084653625,-958395405,-710438585,113926993,338241895,666307205,773529912,1294757372,1396182291,1695183700,1986661051,-2117940946,-1838011259,-1564481375,-1474664885,-1035236496,-949202525,-778901479,-694614492,-200395387,275423344,430227734,506948616,659060556,883997877,958139571,1322822218,1537002063,1747873779,1955562222,2024104815,-2067236844,-1933114872,-1866530822,-1538233109,-1090935817,-965641998],k2=a("expected a crease"),k1=a("expected two numbers"),k0=a("an unknown name"),kW=[0,a("creases"),[0,a(dO),[0,a("format"),[0,a(fJ),[0,a(dH),[0,a(gD),[0,a("unit"),0]]]]]]],kY=a("creaseproof-pattern/1"),kZ=a("a name stands twice"),k3=[0,a("holes"),[0,a("outline"),0]],k4=a(dH),k5=[0,a(d1),0],k6=a(d1),k7=a(d1),k8=[0,a("loops"),[0,a("paths"),0]],k9=a(gD),kX=a("not a statement of a pattern"),kR=a("either"),kS=a(gy),kT=a("mountain"),kU=a("valley"),kQ=a("expected mountain, valley, either or flat"),kH=a("a square of pi"),kI=a("a division by pi"),kJ=a("pi"),kL=a(fA),kM=a(gu),kN=a(fG),kO=a(gc),kK=a("an angle is no multiple of pi"),kG=a(d),kE=a(d),kF=a("a number was expected in "),kD=[0,[11,a(gd),[1,[11,a(" in "),[2,0,0]]]],a("expected %C in %s")],kP=a("not understood: "),kC=a("a division by zero"),kB=a("expected a text"),kA=a("expected a list"),ky=a(dF),kz=a("expected the keys "),kv=a("null"),kw=[0,[11,a("not understood at byte "),[4,0,0,0,0]],a("not understood at byte %d")],ku=a("a text does not end"),kt=[0,[11,a(gd),[1,[11,a(" at byte "),[4,0,0,0,0]]]],a("expected %C at byte %d")],kx=a("something follows the statement"),ks=a("Statement.Unreadable"),k_=a(aK),k$=a(b6),la=a(bn),lb=a(b_),lc=a(b6),ld=a(be),le=a(b_),lf=a(b6),lg=a("*"),lh=a(b_),li=a(b6),lj=a(ge),lk=a(b_),ll=a(fA),lm=a(gu),ln=a(fG),lo=a(gc),lD=a("edge"),lE=a("face"),lF=a("vertex"),lG=a("not a face, an edge or a vertex"),lw=a("crossing"),lx=a(gy),ly=a("flats"),lz=a(fF),lA=a("mark"),lB=a("three"),lC=a("not a reason"),lq=a(d),lr=a("second/1"),ls=a("not evidence of the second checker"),lt=[0,[0,1,-1,1],[0,[0,2,0,1],[0,[0,3,1,2],0]]],lv=a(f5),lH=a(dS),lI=a("stray"),lu=a("something follows the evidence"),l5=a(d),l6=a("certified"),l7=a(b8),l8=a(d),l9=[0,a(cP),0],l_=a(dQ),l$=a(f5),ma=a(b8),mb=a(d),mc=[0,a(f9),0],md=a(dQ),me=a(dO),mf=a(b8),mg=a(d),mh=[0,a(cP),0],mi=a(dQ),mj=a(dS),mk=a(b8),l3=a("evidence: "),l4=a(b8),l1=a("out of memory"),l2=a("undecided"),lZ=a(gg),l0=a(gg),lR=a(dO),lS=a(dS),lT=a(fF),lU=a(dH),lV=a(fJ),lW=a("field"),lX=a("none"),lO=[0,a(cP),0],lP=[0,a(cP),[0,a(f9),0]],lJ=a(bF),lK=a(bF),lL=a(","),lM=[0,[11,a('{"verdict":'),[2,0,[11,a(',"statement_sha256":'),[2,0,[11,a(',"claims":['),[2,0,[11,a('],"reason":'),[2,0,[12,gp,0]]]]]]]]],a('{"verdict":%s,"statement_sha256":%s,"claims":[%s],"reason":%s}')],ml=a("secondChecker");function
 A(a){if(typeof
 a==="number")return 0;else
 switch(a[0]){case
@@ -944,214 +944,218 @@ F=a[1];return[21,F,y(a[2],b)];case
 23:var
 G=a[1];return[23,G,y(a[2],b)];default:var
 H=a[2],I=a[1];return[24,I,H,y(a[3],b)]}}function
-bN(a){throw[0,en,a]}function
-aH(a){throw[0,em,a]}function
+bN(a){throw[0,em,a]}function
+aI(a){throw[0,el,a]}function
 cp(a){return 0<=a?a:-a|0}function
 k(d,c){var
-a=i(d),e=i(c),b=N(a+e|0);aW(d,0,b,0,a);aW(c,0,b,a,e);return ab(b)}function
-g_(a){return a?g$:ha}m9(0);gW(1);var
-aZ=gW(2);function
-bP(b,a){return gX(b,a,0,i(a))}function
-er(a){bP(aZ,a);gY(aZ,10);return bI(aZ)}function
-c4(b){function
+a=i(d),e=i(c),b=M(a+e|0);aV(d,0,b,0,a);aV(c,0,b,a,e);return _(b)}function
+g$(a){return a?ha:hb}m9(0);gX(1);var
+aZ=gX(2);function
+bP(b,a){return gY(b,a,0,i(a))}function
+eq(a){bP(aZ,a);gZ(aZ,10);return bI(aZ)}function
+c3(b){function
 a(b){var
 a=b;for(;;){if(a){var
-c=a[2],d=a[1];try{bI(d)}catch(a){a=a8(a);if(a[1]!==ep)throw a;var
+c=a[2],d=a[1];try{bI(d)}catch(a){a=a8(a);if(a[1]!==eo)throw a;var
 e=a}var
-a=c;continue}return 0}}return a(m_(0))}ei(a(fD),c4);var
-c5=nl(0),bQ=(4*c5|0)-1|0;function
-hd(a){return a?a[1]:aH(he)}function
-es(d){var
+a=c;continue}return 0}}return a(m_(0))}eh(a(fD),c3);function
+he(a){return a?a[1]:aI(hf)}var
+c4=nl(0),bQ=(4*c4|0)-1|0;function
+hn(a){return 25<a+gi>>>0?a:a+gw|0}function
+er(d){var
 a=d,b=0;for(;;){if(a){var
 c=[0,a[1],b],a=a[2],b=c;continue}return b}}function
-et(a,d,c){if(d<=a)return 0;var
-e=b(c,a);return[0,e,et(a+1|0,d,c)]}function
-eu(c,e){if(0<=c){if(50<c){var
-d=0,a=0;for(;;){if(c<=a)return es(d);var
-d=[0,b(e,a),d],a=a+1|0;continue}}return et(0,c,e)}return aH(hm)}function
-a9(c,a){if(a){var
-d=a[2],e=b(c,a[1]);return[0,e,a9(c,d)]}return 0}function
-c6(d,c){var
+es(a,d,c){if(d<=a)return 0;var
+e=b(c,a);return[0,e,es(a+1|0,d,c)]}function
+bj(c,a){if(a){var
+d=a[2],e=b(c,a[1]);return[0,e,bj(c,d)]}return 0}function
+c5(d,c){var
 a=c;for(;;){if(a){var
 e=a[2];b(d,a[1]);var
 a=e;continue}return 0}}function
-ev(e,d){var
+et(e,d){var
 b=0,a=d;for(;;){if(a){var
-c=a[2];M(e,b,a[1]);var
+c=a[2];L(e,b,a[1]);var
 b=b+1|0,a=c;continue}return 0}}function
-ew(b,a){return a<=b?b:a}function
-a_(a,c){var
-b=N(a);mF(b,0,a,c);return b}function
-ex(a){var
-b=az(a),c=N(b);bh(a,0,c,0,b);return c}function
-ey(c,b,a){if(0<=b&&0<=a&&!((az(c)-a|0)<b)){var
-d=N(a);bh(c,b,d,0,a);return d}return aH(hn)}function
-ez(c,b,a){return ab(ey(c,b,a))}function
-eA(e,c,d,b,a){if(0<=a&&0<=c&&!((az(e)-a|0)<c)&&0<=b&&!((az(d)-a|0)<b))return bh(e,c,d,b,a);return aH(ho)}function
-a0(e,c,d,b,a){if(0<=a&&0<=c&&!((i(e)-a|0)<c)&&0<=b&&!((az(d)-a|0)<b))return aW(e,c,d,b,a);return aH(hp)}function
-c7(b,a){return ab(a_(b,a))}function
-bt(c,b,a){return ab(ey(a6(c),b,a))}function
-cq(l,g){if(g){var
+eu(b,a){return a<=b?b:a}function
+a9(a,c){var
+b=M(a);mF(b,0,a,c);return b}function
+ev(a){var
+b=az(a),c=M(b);bg(a,0,c,0,b);return c}function
+ew(c,b,a){if(0<=b&&0<=a&&!((az(c)-a|0)<b)){var
+d=M(a);bg(c,b,d,0,a);return d}return aI(hp)}function
+ex(c,b,a){return _(ew(c,b,a))}function
+ey(e,c,d,b,a){if(0<=a&&0<=c&&!((az(e)-a|0)<c)&&0<=b&&!((az(d)-a|0)<b))return bg(e,c,d,b,a);return aI(hq)}function
+a0(e,c,d,b,a){if(0<=a&&0<=c&&!((i(e)-a|0)<c)&&0<=b&&!((az(d)-a|0)<b))return aV(e,c,d,b,a);return aI(hr)}function
+ez(g,c){var
+d=az(c);if(0===d)return c;var
+e=M(d),f=d-1|0,h=0;if(!(f<0)){var
+a=h;for(;;){E(e,a,b(g,cb(c,a)));var
+i=a+1|0;if(f!==a){var
+a=i;continue}break}}return e}function
+eA(b,a){return _(a9(b,a))}function
+bt(c,b,a){return _(ew(aW(c),b,a))}function
+c6(l,g){if(g){var
 h=i(l),c=0,b=g,q=0;for(;;){if(b){var
 j=b[1];if(b[2]){var
-k=(i(j)+h|0)+c|0,n=b[2],o=c<=k?k:aH(hq),c=o,b=n;continue}var
+k=(i(j)+h|0)+c|0,n=b[2],o=c<=k?k:aI(hs),c=o,b=n;continue}var
 m=i(j)+c|0}else
 var
 m=c;var
-f=N(m),e=q,d=g;for(;;){if(d){var
+f=M(m),e=q,d=g;for(;;){if(d){var
 a=d[1];if(d[2]){var
-p=d[2];aW(a,0,f,e,i(a));aW(l,0,f,e+i(a)|0,h);var
-e=(e+i(a)|0)+h|0,d=p;continue}aW(a,0,f,e,i(a))}return ab(f)}}}return hr}function
-hs(e,d,c,b){var
+p=d[2];aV(a,0,f,e,i(a));aV(l,0,f,e+i(a)|0,h);var
+e=(e+i(a)|0)+h|0,d=p;continue}aV(a,0,f,e,i(a))}return _(f)}}}return ht}function
+hu(e,d,c,b){var
 a=c;for(;;){if(d<=a)throw bO;if(aA(e,a)===b)return a;var
 a=a+1|0;continue}}function
-ht(b,a,d){var
-c=i(b);if(0<=a&&!(c<a))try{hs(b,c,a,d);var
-e=1;return e}catch(a){a=a8(a);if(a===bO)return 0;throw a}return aH(hu)}function
-hv(b,a){return ht(b,0,a)}function
+hv(b,a,d){var
+c=i(b);if(0<=a&&!(c<a))try{hu(b,c,a,d);var
+e=1;return e}catch(a){a=a8(a);if(a===bO)return 0;throw a}return aI(hw)}function
+hx(b,a){return hv(b,0,a)}function
 eB(c){var
 a=c.length-1-1|0,b=0;for(;;){if(0<=a){var
 d=[0,c[1+a],b],a=a-1|0,b=d;continue}return b}}function
-cr(a){if(a){var
+cq(a){if(a){var
 d=0,c=a,g=a[2],h=a[1];for(;;){if(c){var
 d=d+1|0,c=c[2];continue}var
-f=bj(d,h),e=1,b=g;for(;;){if(b){var
+f=bi(d,h),e=1,b=g;for(;;){if(b){var
 i=b[2];f[1+e]=b[1];var
 e=e+1|0,b=i;continue}return f}}}return[0]}var
-hx=[T,hw,cW(0)];function
-hy(a){throw hx}function
-hz(a){var
-d=a[1];a[1]=hy;try{var
+hz=[T,hy,cV(0)];function
+hA(a){throw hz}function
+hB(a){var
+d=a[1];a[1]=hA;try{var
 c=b(d,0);nc(a,c);return c}catch(b){b=a8(b);a[1]=function(a){throw b};throw b}}function
 eC(a,c){var
 d=a[2],b=[0,a[3]];for(;;){if(b[1]<(d+c|0)){b[1]=2*b[1]|0;continue}if(bQ<b[1])if((d+c|0)<=bQ)b[1]=bQ;else
-bN(hC);var
-e=N(b[1]);eA(a[1],0,e,0,a[2]);a[1]=e;a[3]=b[1];if((a[2]+c|0)<=a[3]){if((d+c|0)<=a[3])return 0;throw[0,B,hA]}throw[0,B,hB]}}function
+bN(hE);var
+e=M(b[1]);ey(a[1],0,e,0,a[2]);a[1]=e;a[3]=b[1];if((a[2]+c|0)<=a[3]){if((d+c|0)<=a[3])return 0;throw[0,B,hC]}throw[0,B,hD]}}function
 bR(a,c){var
-b=i(c),d=a[2]+b|0;if(a[3]<d)eC(a,b);aW(c,0,a[1],a[2],b);a[2]=d;return 0}function
-c8(a){return 5===a[2]?12:-6}function
-eD(a){return[0,0,N(a)]}function
+b=i(c),d=a[2]+b|0;if(a[3]<d)eC(a,b);aV(c,0,a[1],a[2],b);a[2]=d;return 0}function
+c7(a){return 5===a[2]?12:-6}function
+eD(a){return[0,0,M(a)]}function
 eE(a,g){var
 b=az(a[2]),c=a[1]+g|0,d=b<c?1:0;if(d){var
-e=N(ew(b*2|0,c));eA(a[2],0,e,0,b);a[2]=e;var
+e=M(eu(b*2|0,c));ey(a[2],0,e,0,b);a[2]=e;var
 f=0}else
 var
 f=d;return f}function
-bu(a,b){eE(a,1);bi(a[2],a[1],b);a[1]=a[1]+1|0;return 0}function
-$(a,c){var
+bu(a,b){eE(a,1);bh(a[2],a[1],b);a[1]=a[1]+1|0;return 0}function
+aa(a,c){var
 b=i(c);eE(a,b);a0(c,0,a[2],a[1],b);a[1]=a[1]+b|0;return 0}function
-eF(a){return ez(a[2],0,a[1])}function
+eF(a){return ex(a[2],0,a[1])}function
 eG(a){if(typeof
 a==="number")switch(a){case
-0:return hD;case
-1:return hE;case
-2:return hF;case
-3:return hG;case
-4:return hH;case
-5:return hI;default:return hJ}else
+0:return hF;case
+1:return hG;case
+2:return hH;case
+3:return hI;case
+4:return hJ;case
+5:return hK;default:return hL}else
 switch(a[0]){case
 0:return a[1];case
-1:return a[1];default:return k(hK,c7(1,a[1]))}}function
-c9(b,c){var
+1:return a[1];default:return k(hM,eA(1,a[1]))}}function
+c8(b,c){var
 a=c;for(;;)if(typeof
 a==="number")return 0;else
 switch(a[0]){case
 0:var
-d=a[1];$(b,hL);var
+d=a[1];aa(b,hN);var
 a=d;continue;case
 1:var
-e=a[1];$(b,hM);var
+e=a[1];aa(b,hO);var
 a=e;continue;case
 2:var
-f=a[1];$(b,hN);var
+f=a[1];aa(b,hP);var
 a=f;continue;case
 3:var
-g=a[1];$(b,hO);var
+g=a[1];aa(b,hQ);var
 a=g;continue;case
 4:var
-h=a[1];$(b,hP);var
+h=a[1];aa(b,hR);var
 a=h;continue;case
 5:var
-i=a[1];$(b,hQ);var
+i=a[1];aa(b,hS);var
 a=i;continue;case
 6:var
-j=a[1];$(b,hR);var
+j=a[1];aa(b,hT);var
 a=j;continue;case
 7:var
-k=a[1];$(b,hS);var
+k=a[1];aa(b,hU);var
 a=k;continue;case
 8:var
-l=a[2],m=a[1];$(b,hT);c9(b,m);$(b,hU);var
+l=a[2],m=a[1];aa(b,hV);c8(b,m);aa(b,hW);var
 a=l;continue;case
 9:var
-n=a[3],o=a[1];$(b,hV);c9(b,o);$(b,hW);var
+n=a[3],o=a[1];aa(b,hX);c8(b,o);aa(b,hY);var
 a=n;continue;case
 10:var
-p=a[1];$(b,hX);var
+p=a[1];aa(b,hZ);var
 a=p;continue;case
 11:var
-q=a[1];$(b,hY);var
+q=a[1];aa(b,h0);var
 a=q;continue;case
 12:var
-r=a[1];$(b,hZ);var
+r=a[1];aa(b,h1);var
 a=r;continue;case
 13:var
-s=a[1];$(b,h0);var
+s=a[1];aa(b,h2);var
 a=s;continue;default:var
-t=a[1];$(b,h1);var
+t=a[1];aa(b,h3);var
 a=t;continue}}function
-J(a){if(typeof
+I(a){if(typeof
 a==="number")return 0;else
 switch(a[0]){case
-0:return[0,J(a[1])];case
-1:return[1,J(a[1])];case
-2:return[2,J(a[1])];case
-3:return[3,J(a[1])];case
-4:return[4,J(a[1])];case
-5:return[5,J(a[1])];case
-6:return[6,J(a[1])];case
-7:return[7,J(a[1])];case
+0:return[0,I(a[1])];case
+1:return[1,I(a[1])];case
+2:return[2,I(a[1])];case
+3:return[3,I(a[1])];case
+4:return[4,I(a[1])];case
+5:return[5,I(a[1])];case
+6:return[6,I(a[1])];case
+7:return[7,I(a[1])];case
 8:var
-b=a[1];return[8,b,J(a[2])];case
+b=a[1];return[8,b,I(a[2])];case
 9:var
-c=a[2],d=a[1];return[9,c,d,J(a[3])];case
-10:return[10,J(a[1])];case
-11:return[11,J(a[1])];case
-12:return[12,J(a[1])];case
-13:return[13,J(a[1])];default:return[14,J(a[1])]}}function
-aa(a){if(typeof
+c=a[2],d=a[1];return[9,c,d,I(a[3])];case
+10:return[10,I(a[1])];case
+11:return[11,I(a[1])];case
+12:return[12,I(a[1])];case
+13:return[13,I(a[1])];default:return[14,I(a[1])]}}function
+ab(a){if(typeof
 a==="number"){var
 s=function(a){return 0},t=function(a){return 0},u=function(a){return 0};return[0,function(a){return 0},u,t,s]}else
 switch(a[0]){case
 0:var
-c=aa(a[1]),v=c[4],w=c[3],x=c[2],y=c[1],z=function(a){b(x,0);return 0};return[0,function(a){b(y,0);return 0},z,w,v];case
+c=ab(a[1]),v=c[4],w=c[3],x=c[2],y=c[1],z=function(a){b(x,0);return 0};return[0,function(a){b(y,0);return 0},z,w,v];case
 1:var
-d=aa(a[1]),A=d[4],B=d[3],C=d[2],D=d[1],E=function(a){b(C,0);return 0};return[0,function(a){b(D,0);return 0},E,B,A];case
+d=ab(a[1]),A=d[4],B=d[3],C=d[2],D=d[1],E=function(a){b(C,0);return 0};return[0,function(a){b(D,0);return 0},E,B,A];case
 2:var
-e=aa(a[1]),F=e[4],G=e[3],H=e[2],I=e[1],K=function(a){b(H,0);return 0};return[0,function(a){b(I,0);return 0},K,G,F];case
+e=ab(a[1]),F=e[4],G=e[3],H=e[2],J=e[1],K=function(a){b(H,0);return 0};return[0,function(a){b(J,0);return 0},K,G,F];case
 3:var
-f=aa(a[1]),L=f[4],M=f[3],N=f[2],P=f[1],Q=function(a){b(N,0);return 0};return[0,function(a){b(P,0);return 0},Q,M,L];case
+f=ab(a[1]),L=f[4],M=f[3],N=f[2],P=f[1],Q=function(a){b(N,0);return 0};return[0,function(a){b(P,0);return 0},Q,M,L];case
 4:var
-g=aa(a[1]),R=g[4],S=g[3],T=g[2],U=g[1],V=function(a){b(T,0);return 0};return[0,function(a){b(U,0);return 0},V,S,R];case
+g=ab(a[1]),R=g[4],S=g[3],T=g[2],U=g[1],V=function(a){b(T,0);return 0};return[0,function(a){b(U,0);return 0},V,S,R];case
 5:var
-h=aa(a[1]),W=h[4],X=h[3],Y=h[2],Z=h[1],_=function(a){b(Y,0);return 0};return[0,function(a){b(Z,0);return 0},_,X,W];case
+h=ab(a[1]),W=h[4],X=h[3],Y=h[2],Z=h[1],_=function(a){b(Y,0);return 0};return[0,function(a){b(Z,0);return 0},_,X,W];case
 6:var
-i=aa(a[1]),$=i[4],ab=i[3],ac=i[2],ad=i[1],ae=function(a){b(ac,0);return 0};return[0,function(a){b(ad,0);return 0},ae,ab,$];case
+i=ab(a[1]),$=i[4],aa=i[3],ac=i[2],ad=i[1],ae=function(a){b(ac,0);return 0};return[0,function(a){b(ad,0);return 0},ae,aa,$];case
 7:var
-j=aa(a[1]),af=j[4],ag=j[3],ah=j[2],ai=j[1],aj=function(a){b(ah,0);return 0};return[0,function(a){b(ai,0);return 0},aj,ag,af];case
+j=ab(a[1]),af=j[4],ag=j[3],ah=j[2],ai=j[1],aj=function(a){b(ah,0);return 0};return[0,function(a){b(ai,0);return 0},aj,ag,af];case
 8:var
-k=aa(a[2]),ak=k[4],al=k[3],am=k[2],an=k[1],ao=function(a){b(am,0);return 0};return[0,function(a){b(an,0);return 0},ao,al,ak];case
+k=ab(a[2]),ak=k[4],al=k[3],am=k[2],an=k[1],ao=function(a){b(am,0);return 0};return[0,function(a){b(an,0);return 0},ao,al,ak];case
 9:var
-ap=a[2],aq=a[1],l=aa(a[3]),ar=l[4],as=l[3],at=l[2],au=l[1],m=aa(O(J(aq),ap)),av=m[4],aw=m[3],ax=m[2],ay=m[1],az=function(a){b(av,0);b(ar,0);return 0},aA=function(a){b(as,0);b(aw,0);return 0},aB=function(a){b(ax,0);b(at,0);return 0};return[0,function(a){b(au,0);b(ay,0);return 0},aB,aA,az];case
+ap=a[2],aq=a[1],l=ab(a[3]),ar=l[4],as=l[3],at=l[2],au=l[1],m=ab(O(I(aq),ap)),av=m[4],aw=m[3],ax=m[2],ay=m[1],az=function(a){b(av,0);b(ar,0);return 0},aA=function(a){b(as,0);b(aw,0);return 0},aB=function(a){b(ax,0);b(at,0);return 0};return[0,function(a){b(au,0);b(ay,0);return 0},aB,aA,az];case
 10:var
-n=aa(a[1]),aC=n[4],aD=n[3],aE=n[2],aF=n[1],aG=function(a){b(aE,0);return 0};return[0,function(a){b(aF,0);return 0},aG,aD,aC];case
+n=ab(a[1]),aC=n[4],aD=n[3],aE=n[2],aF=n[1],aG=function(a){b(aE,0);return 0};return[0,function(a){b(aF,0);return 0},aG,aD,aC];case
 11:var
-o=aa(a[1]),aH=o[4],aI=o[3],aJ=o[2],aK=o[1],aL=function(a){b(aJ,0);return 0};return[0,function(a){b(aK,0);return 0},aL,aI,aH];case
+o=ab(a[1]),aH=o[4],aI=o[3],aJ=o[2],aK=o[1],aL=function(a){b(aJ,0);return 0};return[0,function(a){b(aK,0);return 0},aL,aI,aH];case
 12:var
-p=aa(a[1]),aM=p[4],aN=p[3],aO=p[2],aP=p[1],aQ=function(a){b(aO,0);return 0};return[0,function(a){b(aP,0);return 0},aQ,aN,aM];case
+p=ab(a[1]),aM=p[4],aN=p[3],aO=p[2],aP=p[1],aQ=function(a){b(aO,0);return 0};return[0,function(a){b(aP,0);return 0},aQ,aN,aM];case
 13:var
-q=aa(a[1]),aR=q[4],aS=q[3],aT=q[2],aU=q[1],aV=function(a){b(aR,0);return 0},aW=function(a){b(aS,0);return 0},aX=function(a){b(aT,0);return 0};return[0,function(a){b(aU,0);return 0},aX,aW,aV];default:var
-r=aa(a[1]),aY=r[4],aZ=r[3],a0=r[2],a1=r[1],a2=function(a){b(aY,0);return 0},a3=function(a){b(aZ,0);return 0},a4=function(a){b(a0,0);return 0};return[0,function(a){b(a1,0);return 0},a4,a3,a2]}}function
+q=ab(a[1]),aR=q[4],aS=q[3],aT=q[2],aU=q[1],aV=function(a){b(aR,0);return 0},aW=function(a){b(aS,0);return 0},aX=function(a){b(aT,0);return 0};return[0,function(a){b(aU,0);return 0},aX,aW,aV];default:var
+r=ab(a[1]),aY=r[4],aZ=r[3],a0=r[2],a1=r[1],a2=function(a){b(aY,0);return 0},a3=function(a){b(aZ,0);return 0},a4=function(a){b(a0,0);return 0};return[0,function(a){b(a1,0);return 0},a4,a3,a2]}}function
 O(d,c){var
 a=0;if(typeof
 d==="number")if(typeof
@@ -1163,7 +1167,7 @@ switch(c[0]){case
 13:a=3;break;case
 14:a=4;break;case
 8:a=5;break;case
-9:a=6;break;default:throw[0,B,h2]}else
+9:a=6;break;default:throw[0,B,h4]}else
 switch(d[0]){case
 0:var
 e=0,t=d[1];if(typeof
@@ -1269,35 +1273,35 @@ E=c[1],F=O(C,c[2]);return[8,O(D,E),F];case
 11:a=1;break;case
 12:a=2;break;case
 13:a=3;break;case
-14:a=4;break;default:m=1}if(m)throw[0,B,h$];break;case
+14:a=4;break;default:m=1}if(m)throw[0,B,ib];break;case
 9:var
-n=0,G=d[3],H=d[2],I=d[1];if(typeof
+n=0,G=d[3],H=d[2],J=d[1];if(typeof
 c==="number")n=1;else
 switch(c[0]){case
 8:a=5;break;case
 9:var
-K=c[3],L=c[2],M=c[1],s=aa(O(J(H),M)),N=s[4];b(s[2],0);b(N,0);return[9,I,L,O(G,K)];case
+K=c[3],L=c[2],M=c[1],s=ab(O(I(H),M)),N=s[4];b(s[2],0);b(N,0);return[9,J,L,O(G,K)];case
 10:break;case
 11:a=1;break;case
 12:a=2;break;case
 13:a=3;break;case
-14:a=4;break;default:n=1}if(n)throw[0,B,ia];break;case
+14:a=4;break;default:n=1}if(n)throw[0,B,ic];break;case
 10:var
 P=d[1];if(typeof
-c!=="number"&&10===c[0])return[10,O(P,c[1])];throw[0,B,ib];case
+c!=="number"&&10===c[0])return[10,O(P,c[1])];throw[0,B,id];case
 11:var
 o=0,Q=d[1];if(typeof
 c==="number")o=1;else
 switch(c[0]){case
 10:break;case
-11:return[11,O(Q,c[1])];default:o=1}if(o)throw[0,B,ic];break;case
+11:return[11,O(Q,c[1])];default:o=1}if(o)throw[0,B,ie];break;case
 12:var
 p=0,R=d[1];if(typeof
 c==="number")p=1;else
 switch(c[0]){case
 10:break;case
 11:a=1;break;case
-12:return[12,O(R,c[1])];default:p=1}if(p)throw[0,B,id];break;case
+12:return[12,O(R,c[1])];default:p=1}if(p)throw[0,B,ig];break;case
 13:var
 q=0,S=d[1];if(typeof
 c==="number")q=1;else
@@ -1305,7 +1309,7 @@ switch(c[0]){case
 10:break;case
 11:a=1;break;case
 12:a=2;break;case
-13:return[13,O(S,c[1])];default:q=1}if(q)throw[0,B,ie];break;default:var
+13:return[13,O(S,c[1])];default:q=1}if(q)throw[0,B,ih];break;default:var
 r=0,T=d[1];if(typeof
 c==="number")r=1;else
 switch(c[0]){case
@@ -1313,20 +1317,20 @@ switch(c[0]){case
 11:a=1;break;case
 12:a=2;break;case
 13:a=3;break;case
-14:return[14,O(T,c[1])];default:r=1}if(r)throw[0,B,ig]}switch(a){case
-0:throw[0,B,h5];case
-1:throw[0,B,h6];case
-2:throw[0,B,h7];case
-3:throw[0,B,h8];case
-4:throw[0,B,h9];case
-5:throw[0,B,h3];case
-6:throw[0,B,h4];default:throw[0,B,h_]}}var
-V=[T,ih,cW(0)];function
-cs(b,a){if(typeof
+14:return[14,O(T,c[1])];default:r=1}if(r)throw[0,B,ii]}switch(a){case
+0:throw[0,B,h7];case
+1:throw[0,B,h8];case
+2:throw[0,B,h9];case
+3:throw[0,B,h_];case
+4:throw[0,B,h$];case
+5:throw[0,B,h5];case
+6:throw[0,B,h6];default:throw[0,B,ia]}}var
+V=[T,ij,cV(0)];function
+cr(b,a){if(typeof
 b==="number")return[0,0,a];else{if(0===b[0])return[0,[0,b[1],b[2]],a];if(typeof
 a!=="number"&&2===a[0])return[0,[1,b[1]],a[1]];throw V}}function
 bS(e,b,d){var
-a=cs(e,d);if(typeof
+a=cr(e,d);if(typeof
 b==="number"){if(b){var
 c=a[2];if(typeof
 c!=="number"&&2===c[0])return[0,a[1],1,c[1]];throw V}return[0,a[1],0,a[2]]}return[0,a[1],[0,b[1]],a[2]]}function
@@ -1365,8 +1369,8 @@ p=am(y,d,x);return[0,[8,o,p[1]],p[2]]}break;case
 a!=="number"&&9===a[0]){var
 e=a[2],f=a[1],z=a[3],B=c[3],C=c[2],D=c[1],E=[0,A(f)];if(ck([0,A(D)],E))throw V;var
 F=[0,A(e)];if(ck([0,A(C)],F))throw V;var
-q=aa(O(J(f),e)),G=q[4];b(q[2],0);b(G,0);var
-r=am(A(B),d,z),H=r[2];return[0,[9,f,e,J(r[1])],H]}break;case
+q=ab(O(I(f),e)),G=q[4];b(q[2],0);b(G,0);var
+r=am(A(B),d,z),H=r[2];return[0,[9,f,e,I(r[1])],H]}break;case
 10:if(typeof
 a!=="number"&&10===a[0]){var
 s=am(c[1],d,a[1]);return[0,[10,s[1]],s[2]]}break;case
@@ -1389,11 +1393,11 @@ s=u(b[1],a[1]);return[0,[0,s[1]],s[2]]}break;case
 a!=="number"&&0===a[0]){var
 t=u(b[1],a[1]);return[0,[1,t[1]],t[2]]}break;case
 2:var
-ad=b[2],v=cs(b[1],a),e=v[2],ae=v[1];if(typeof
+ad=b[2],v=cr(b[1],a),e=v[2],ae=v[1];if(typeof
 e!=="number"&&1===e[0]){var
 w=u(ad,e[1]);return[0,[2,ae,w[1]],w[2]]}throw V;case
 3:var
-af=b[2],x=cs(b[1],a),f=x[2],ag=x[1];if(typeof
+af=b[2],x=cr(b[1],a),f=x[2],ag=x[1];if(typeof
 f!=="number"&&1===f[0]){var
 y=u(af,f[1]);return[0,[3,ag,y[1]],y[2]]}throw V;case
 4:var
@@ -1417,7 +1421,7 @@ az=b[4],aA=b[1],o=bS(b[2],b[3],a),p=o[3],aB=o[1];if(typeof
 p!=="number"&&6===p[0]){var
 aC=o[2],E=u(az,p[1]);return[0,[8,aA,aB,aC,E[1]],E[2]]}throw V;case
 9:var
-aD=b[2],F=cs(b[1],a),q=F[2],aE=F[1];if(typeof
+aD=b[2],F=cr(b[1],a),q=F[2],aE=F[1];if(typeof
 q!=="number"&&7===q[0]){var
 G=u(aD,q[1]);return[0,[9,aE,G[1]],G[2]]}throw V;case
 10:var
@@ -1480,37 +1484,37 @@ ap(d,c,b){var
 a=u(c,b);return[0,[23,d,a[1]],a[2]]}function
 aq(l,g,a){var
 b=i(a),h=0<=g?l:0,d=cp(g);if(d<=b)return a;var
-m=2===h?48:32,c=a_(d,m);switch(h){case
+m=2===h?48:32,c=a9(d,m);switch(h){case
 0:a0(a,0,c,0,b);break;case
 1:a0(a,0,c,d-b|0,b);break;default:var
 e=0;if(0<b){var
-j=0;if(43!==H(a,0)&&45!==H(a,0)&&32!==H(a,0)){e=1;j=1}if(!j){bi(c,0,H(a,0));a0(a,1,c,(d-b|0)+1|0,b-1|0)}}else
+j=0;if(43!==N(a,0)&&45!==N(a,0)&&32!==N(a,0)){e=1;j=1}if(!j){bh(c,0,N(a,0));a0(a,1,c,(d-b|0)+1|0,b-1|0)}}else
 e=1;if(e){var
-f=0;if(1<b&&48===H(a,0)){var
-k=0;if(fM!==H(a,1)&&88!==H(a,1)){f=1;k=1}if(!k){bi(c,1,H(a,1));a0(a,2,c,(d-b|0)+2|0,b-2|0)}}else
-f=1;if(f)a0(a,0,c,d-b|0,b)}}return ab(c)}function
+f=0;if(1<b&&48===N(a,0)){var
+k=0;if(fM!==N(a,1)&&88!==N(a,1)){f=1;k=1}if(!k){bh(c,1,N(a,1));a0(a,2,c,(d-b|0)+2|0,b-2|0)}}else
+f=1;if(f)a0(a,0,c,d-b|0,b)}}return _(c)}function
 bv(l,b){var
-c=cp(l),a=i(b),d=H(b,0),e=0;if(58<=d){if(71<=d){if(!(5<d+gh>>>0))e=1}else
+c=cp(l),a=i(b),d=N(b,0),e=0;if(58<=d){if(71<=d){if(!(5<d+gi>>>0))e=1}else
 if(65<=d)e=1}else{var
 f=0;if(32!==d)if(43<=d)switch(d-43|0){case
 5:if(a<(c+2|0)&&1<a){var
-k=0;if(fM===H(b,1)||88===H(b,1))k=1;if(k){var
-h=a_(c+2|0,48);bi(h,1,H(b,1));a0(b,2,h,(c-a|0)+4|0,a-2|0);return ab(h)}}e=1;f=1;break;case
+k=0;if(fM===N(b,1)||88===N(b,1))k=1;if(k){var
+h=a9(c+2|0,48);bh(h,1,N(b,1));a0(b,2,h,(c-a|0)+4|0,a-2|0);return _(h)}}e=1;f=1;break;case
 0:case
 2:break;case
 1:case
 3:case
 4:f=1;break;default:e=1;f=1}else
 f=1;if(!f&&a<(c+1|0)){var
-g=a_(c+1|0,48);bi(g,0,d);a0(b,1,g,(c-a|0)+2|0,a-1|0);return ab(g)}}if(e&&a<c){var
-j=a_(c,48);a0(b,0,j,c-a|0,a);return ab(j)}return b}function
-ii(l){var
+g=a9(c+1|0,48);bh(g,0,d);a0(b,1,g,(c-a|0)+2|0,a-1|0);return _(g)}}if(e&&a<c){var
+j=a9(c,48);a0(b,0,j,c-a|0,a);return _(j)}return b}function
+ik(l){var
 k=0,B=i(l);for(;;){if(B<=k)var
 p=l;else{var
-o=aA(l,k)+gv|0,q=0;if(59<o>>>0){if(33<o-61>>>0)q=1}else
+o=aA(l,k)+gw|0,q=0;if(59<o>>>0){if(33<o-61>>>0)q=1}else
 if(2===o)q=1;if(!q){var
 k=k+1|0;continue}var
-e=a6(l),a=[0,0],s=az(e)-1|0,x=0;if(!(s<0)){var
+e=aW(l),a=[0,0],s=az(e)-1|0,x=0;if(!(s<0)){var
 j=x;for(;;){var
 f=cb(e,j),g=0;if(32<=f){var
 m=f-34|0,r=0;if(58<m>>>0){if(93<=m)r=1}else
@@ -1524,12 +1528,12 @@ n=4;break;case
 n=2;break}a[1]=a[1]+n|0;var
 A=j+1|0;if(s!==j){var
 j=A;continue}break}}if(a[1]===az(e))var
-u=ex(e);else{var
-b=N(a[1]);a[1]=0;var
+u=ev(e);else{var
+b=M(a[1]);a[1]=0;var
 t=az(e)-1|0,y=0;if(!(t<0)){var
 h=y;for(;;){var
 c=cb(e,h),d=0;if(35<=c)if(92===c)d=2;else
-if(dQ<=c)d=1;else
+if(dP<=c)d=1;else
 d=3;else
 if(32<=c)if(34<=c)d=2;else
 d=3;else
@@ -1537,22 +1541,22 @@ if(14<=c)d=1;else
 switch(c){case
 8:E(b,a[1],92);a[1]++;E(b,a[1],98);break;case
 9:E(b,a[1],92);a[1]++;E(b,a[1],116);break;case
-10:E(b,a[1],92);a[1]++;E(b,a[1],gw);break;case
+10:E(b,a[1],92);a[1]++;E(b,a[1],gx);break;case
 13:E(b,a[1],92);a[1]++;E(b,a[1],114);break;default:d=1}switch(d){case
-1:E(b,a[1],92);a[1]++;E(b,a[1],48+(c/dX|0)|0);a[1]++;E(b,a[1],48+((c/10|0)%10|0)|0);a[1]++;E(b,a[1],48+(c%10|0)|0);break;case
+1:E(b,a[1],92);a[1]++;E(b,a[1],48+(c/dW|0)|0);a[1]++;E(b,a[1],48+((c/10|0)%10|0)|0);a[1]++;E(b,a[1],48+(c%10|0)|0);break;case
 2:E(b,a[1],92);a[1]++;E(b,a[1],c);break;case
 3:E(b,a[1],c);break}a[1]++;var
 z=h+1|0;if(t!==h){var
 h=z;continue}break}}var
 u=b}var
-p=ab(u)}var
-v=i(p),w=a_(v+2|0,34);aW(p,0,w,1,v);return ab(w)}}function
+p=_(u)}var
+v=i(p),w=a9(v+2|0,34);aV(p,0,w,1,v);return _(w)}}function
 eH(e,g){var
-h=cp(g),f=i_[1];switch(e[2]){case
+h=cp(g),f=ja[1];switch(e[2]){case
 0:var
 b=102;break;case
 1:var
-b=gl;break;case
+b=gm;break;case
 2:var
 b=69;break;case
 3:var
@@ -1568,157 +1572,149 @@ b=72;break;default:var
 b=70}var
 c=eD(16);bu(c,37);switch(e[1]){case
 0:break;case
-1:bu(c,43);break;default:bu(c,32)}if(8<=e[2])bu(c,35);bu(c,46);$(c,a(d+h));bu(c,b);return eF(c)}function
-ct(n,a){if(13<=n){var
+1:bu(c,43);break;default:bu(c,32)}if(8<=e[2])bu(c,35);bu(c,46);aa(c,a(d+h));bu(c,b);return eF(c)}function
+cs(n,a){if(13<=n){var
 g=[0,0],h=i(a)-1|0,o=0;if(!(h<0)){var
-c=o;for(;;){if(!(9<aA(a,c)+dJ>>>0))g[1]++;var
+c=o;for(;;){if(!(9<aA(a,c)+dI>>>0))g[1]++;var
 r=c+1|0;if(h!==c){var
 c=r;continue}break}}var
-j=g[1],k=N(i(a)+((j-1|0)/3|0)|0),l=[0,0],d=function(a){bi(k,l[1],a);l[1]++;return 0},e=[0,((j-1|0)%3|0)+1|0],m=i(a)-1|0,p=0;if(!(m<0)){var
+j=g[1],k=M(i(a)+((j-1|0)/3|0)|0),l=[0,0],d=function(a){bh(k,l[1],a);l[1]++;return 0},e=[0,((j-1|0)%3|0)+1|0],m=i(a)-1|0,p=0;if(!(m<0)){var
 b=p;for(;;){var
-f=aA(a,b);if(9<f+dJ>>>0)d(f);else{if(0===e[1]){d(95);e[1]=3}e[1]+=-1;d(f)}var
+f=aA(a,b);if(9<f+dI>>>0)d(f);else{if(0===e[1]){d(95);e[1]=3}e[1]+=-1;d(f)}var
 q=b+1|0;if(m!==b){var
-b=q;continue}break}}return ab(k)}return a}function
-i$(b,c){switch(b){case
-1:var
-a=ik;break;case
-2:var
-a=il;break;case
-4:var
-a=io;break;case
-5:var
-a=ip;break;case
-6:var
-a=iq;break;case
-7:var
-a=ir;break;case
-8:var
-a=is;break;case
-9:var
-a=it;break;case
-10:var
-a=iu;break;case
-11:var
-a=iv;break;case
-0:case
-13:var
-a=ij;break;case
-3:case
-14:var
-a=im;break;default:var
-a=iw}return ct(b,cV(a,c))}function
-ja(b,c){switch(b){case
-1:var
-a=iL;break;case
-2:var
-a=iM;break;case
-4:var
-a=iO;break;case
-5:var
-a=iP;break;case
-6:var
-a=iQ;break;case
-7:var
-a=iR;break;case
-8:var
-a=iS;break;case
-9:var
-a=iT;break;case
-10:var
-a=iU;break;case
-11:var
-a=iV;break;case
-0:case
-13:var
-a=iK;break;case
-3:case
-14:var
-a=iN;break;default:var
-a=iW}return ct(b,cV(a,c))}function
+b=q;continue}break}}return _(k)}return a}function
 jb(b,c){switch(b){case
 1:var
-a=iY;break;case
+a=im;break;case
 2:var
-a=iZ;break;case
+a=io;break;case
 4:var
-a=i1;break;case
+a=iq;break;case
 5:var
-a=i2;break;case
+a=ir;break;case
 6:var
-a=i3;break;case
+a=is;break;case
 7:var
-a=i4;break;case
+a=it;break;case
 8:var
-a=i5;break;case
+a=iu;break;case
 9:var
-a=i6;break;case
+a=iv;break;case
 10:var
-a=i7;break;case
+a=iw;break;case
 11:var
-a=i8;break;case
+a=ix;break;case
 0:case
 13:var
-a=iX;break;case
+a=il;break;case
 3:case
 14:var
-a=i0;break;default:var
-a=i9}return ct(b,cV(a,c))}function
+a=ip;break;default:var
+a=iy}return cs(b,cU(a,c))}function
 jc(b,c){switch(b){case
 1:var
-a=iy;break;case
+a=iN;break;case
 2:var
-a=iz;break;case
+a=iO;break;case
 4:var
-a=iB;break;case
+a=iQ;break;case
 5:var
-a=iC;break;case
+a=iR;break;case
 6:var
-a=iD;break;case
+a=iS;break;case
 7:var
-a=iE;break;case
+a=iT;break;case
 8:var
-a=iF;break;case
+a=iU;break;case
 9:var
-a=iG;break;case
+a=iV;break;case
 10:var
-a=iH;break;case
+a=iW;break;case
 11:var
-a=iI;break;case
+a=iX;break;case
 0:case
 13:var
-a=ix;break;case
+a=iM;break;case
 3:case
 14:var
-a=iA;break;default:var
-a=iJ}return ct(b,mT(a,c))}function
-a1(c,j,b){function
-l(d){switch(c[1]){case
-0:var
-a=45;break;case
+a=iP;break;default:var
+a=iY}return cs(b,cU(a,c))}function
+jd(b,c){switch(b){case
 1:var
-a=43;break;default:var
-a=32}return mP(b,j,a)}function
-s(c){var
-a=mC(b);return 3===a?b<0.?je:jf:4<=a?jg:c}switch(c[2]){case
+a=i0;break;case
+2:var
+a=i1;break;case
+4:var
+a=i3;break;case
 5:var
-e=d8(eH(c,j),b),d=0,w=i(e);for(;;){if(d===w)var
-r=0;else{var
-m=H(e,d)-46|0,n=0;if(23<m>>>0){if(55===m)n=1}else
-if(21<m-1>>>0)n=1;if(!n){var
-d=d+1|0;continue}var
-r=1}var
-x=r?e:k(e,jd);return s(x)}case
-6:return l(0);case
+a=i4;break;case
+6:var
+a=i5;break;case
 7:var
-h=a6(l(0)),f=az(h);if(0===f)var
-q=h;else{var
-o=N(f),p=f-1|0,t=0;if(!(p<0)){var
-a=t;for(;;){var
-g=cb(h,a),u=25<g+gh>>>0?g:g+gv|0;E(o,a,u);var
-v=a+1|0;if(p!==a){var
-a=v;continue}break}}var
-q=o}return ab(q);case
-8:return s(l(0));default:return d8(eH(c,j),b)}}function
+a=i6;break;case
+8:var
+a=i7;break;case
+9:var
+a=i8;break;case
+10:var
+a=i9;break;case
+11:var
+a=i_;break;case
+0:case
+13:var
+a=iZ;break;case
+3:case
+14:var
+a=i2;break;default:var
+a=i$}return cs(b,cU(a,c))}function
+je(b,c){switch(b){case
+1:var
+a=iA;break;case
+2:var
+a=iB;break;case
+4:var
+a=iD;break;case
+5:var
+a=iE;break;case
+6:var
+a=iF;break;case
+7:var
+a=iG;break;case
+8:var
+a=iH;break;case
+9:var
+a=iI;break;case
+10:var
+a=iJ;break;case
+11:var
+a=iK;break;case
+0:case
+13:var
+a=iz;break;case
+3:case
+14:var
+a=iC;break;default:var
+a=iL}return cs(b,mT(a,c))}function
+a1(b,e,a){function
+f(d){switch(b[1]){case
+0:var
+c=45;break;case
+1:var
+c=43;break;default:var
+c=32}return mP(a,e,c)}function
+l(c){var
+b=mC(a);return 3===b?a<0.?jg:jh:4<=b?ji:c}switch(b[2]){case
+5:var
+d=d7(eH(b,e),a),c=0,m=i(d);for(;;){if(c===m)var
+j=0;else{var
+g=N(d,c)-46|0,h=0;if(23<g>>>0){if(55===g)h=1}else
+if(21<g-1>>>0)h=1;if(!h){var
+c=c+1|0;continue}var
+j=1}var
+n=j?d:k(d,jf);return l(n)}case
+6:return f(0);case
+7:return _(ez(hn,aW(f(0))));case
+8:return l(f(0));default:return d7(eH(b,e),a)}}function
 b5(e,F,D,C){var
 c=F,a=D,d=C;for(;;)if(typeof
 d==="number")return b(c,a);else
@@ -1728,48 +1724,48 @@ G=d[1];return function(b){return n(c,[5,a,b],G)};case
 1:var
 H=d[1];return function(b){var
 e=0;if(40<=b)if(92===b)var
-d=hg;else
-if(dQ<=b)e=1;else
+d=hh;else
+if(dP<=b)e=1;else
 e=2;else
 if(32<=b)if(39<=b)var
-d=hh;else
+d=hi;else
 e=2;else
 if(14<=b)e=1;else
 switch(b){case
 8:var
-d=hi;break;case
-9:var
 d=hj;break;case
-10:var
+9:var
 d=hk;break;case
+10:var
+d=hl;break;case
 13:var
-d=hl;break;default:e=1}switch(e){case
+d=hm;break;default:e=1}switch(e){case
 1:var
-f=N(4);E(f,0,92);E(f,1,48+(b/dX|0)|0);E(f,2,48+((b/10|0)%10|0)|0);E(f,3,48+(b%10|0)|0);var
-d=ab(f);break;case
+f=M(4);E(f,0,92);E(f,1,48+(b/dW|0)|0);E(f,2,48+((b/10|0)%10|0)|0);E(f,3,48+(b%10|0)|0);var
+d=_(f);break;case
 2:var
-g=N(1);E(g,0,b);var
-d=ab(g);break}var
-h=i(d),j=a_(h+2|0,39);aW(d,0,j,1,h);return n(c,[4,a,ab(j)],H)};case
+g=M(1);E(g,0,b);var
+d=_(g);break}var
+h=i(d),j=a9(h+2|0,39);aV(d,0,j,1,h);return n(c,[4,a,_(j)],H)};case
 2:var
-I=d[2],K=d[1];return c_(c,a,I,K,function(a){return a});case
-3:return c_(c,a,d[2],d[1],ii);case
-4:return cu(c,a,d[4],d[2],d[3],i$,d[1]);case
-5:return cu(c,a,d[4],d[2],d[3],ja,d[1]);case
-6:return cu(c,a,d[4],d[2],d[3],jb,d[1]);case
-7:return cu(c,a,d[4],d[2],d[3],jc,d[1]);case
+J=d[2],K=d[1];return c9(c,a,J,K,function(a){return a});case
+3:return c9(c,a,d[2],d[1],ik);case
+4:return ct(c,a,d[4],d[2],d[3],jb,d[1]);case
+5:return ct(c,a,d[4],d[2],d[3],jc,d[1]);case
+6:return ct(c,a,d[4],d[2],d[3],jd,d[1]);case
+7:return ct(c,a,d[4],d[2],d[3],je,d[1]);case
 8:var
 h=d[4],j=d[3],k=d[2],g=d[1];if(typeof
 k==="number"){if(typeof
-j==="number")return j?function(d,b){return n(c,[4,a,a1(g,d,b)],h)}:function(b){return n(c,[4,a,a1(g,c8(g),b)],h)};var
+j==="number")return j?function(d,b){return n(c,[4,a,a1(g,d,b)],h)}:function(b){return n(c,[4,a,a1(g,c7(g),b)],h)};var
 ae=j[1];return function(b){return n(c,[4,a,a1(g,ae,b)],h)}}else{if(0===k[0]){var
 o=k[2],p=k[1];if(typeof
-j==="number")return j?function(d,b){return n(c,[4,a,aq(p,o,a1(g,d,b))],h)}:function(b){return n(c,[4,a,aq(p,o,a1(g,c8(g),b))],h)};var
+j==="number")return j?function(d,b){return n(c,[4,a,aq(p,o,a1(g,d,b))],h)}:function(b){return n(c,[4,a,aq(p,o,a1(g,c7(g),b))],h)};var
 af=j[1];return function(b){return n(c,[4,a,aq(p,o,a1(g,af,b))],h)}}var
 q=k[1];if(typeof
-j==="number")return j?function(e,d,b){return n(c,[4,a,aq(q,e,a1(g,d,b))],h)}:function(d,b){return n(c,[4,a,aq(q,d,a1(g,c8(g),b))],h)};var
+j==="number")return j?function(e,d,b){return n(c,[4,a,aq(q,e,a1(g,d,b))],h)}:function(d,b){return n(c,[4,a,aq(q,d,a1(g,c7(g),b))],h)};var
 ag=j[1];return function(d,b){return n(c,[4,a,aq(q,d,a1(g,ag,b))],h)}}case
-9:return c_(c,a,d[2],d[1],g_);case
+9:return c9(c,a,d[2],d[1],g$);case
 10:var
 a=[7,a],d=d[1];continue;case
 11:var
@@ -1777,14 +1773,14 @@ a=[2,a,d[1]],d=d[2];continue;case
 12:var
 a=[3,a,d[1]],d=d[2];continue;case
 13:var
-L=d[3],O=d[2],r=eD(16);c9(r,O);var
-z=eF(r);return function(b){return n(c,[4,a,z],L)};case
+N=d[3],O=d[2],r=eD(16);c8(r,O);var
+z=eF(r);return function(b){return n(c,[4,a,z],N)};case
 14:var
 P=d[3],Q=d[2];return function(d){var
-e=d[1],b=u(e,A(J(Q)));if(typeof
+e=d[1],b=u(e,A(I(Q)));if(typeof
 b[2]==="number")return n(c,a,y(b[1],P));throw V};case
 15:var
-R=d[1];return function(d,b){return n(c,[6,a,function(a){return M(d,a,b)}],R)};case
+R=d[1];return function(d,b){return n(c,[6,a,function(a){return L(d,a,b)}],R)};case
 16:var
 S=d[1];return function(b){return n(c,[6,a,b],S)};case
 17:var
@@ -1793,35 +1789,35 @@ a=[0,a,d[1]],d=d[2];continue;case
 m=d[1];if(0===m[0]){var
 T=d[2],U=m[1][1],W=0,c=function(b,c,d){return function(a){return n(c,[1,b,[0,a]],d)}}(a,c,T),a=W,d=U;continue}var
 X=d[2],Y=m[1][1],Z=0,c=function(b,c,d){return function(a){return n(c,[1,b,[1,a]],d)}}(a,c,X),a=Z,d=Y;continue;case
-19:throw[0,B,ji];case
+19:throw[0,B,jk];case
 20:var
-$=d[3],aa=[8,a,jj];return function(a){return n(c,aa,$)};case
+aa=d[3],ab=[8,a,jl];return function(a){return n(c,ab,aa)};case
 21:var
-ac=d[2];return function(b){return n(c,[4,a,cV(jk,b)],ac)};case
+ac=d[2];return function(b){return n(c,[4,a,cU(jm,b)],ac)};case
 22:var
 ad=d[1];return function(b){return n(c,[5,a,b],ad)};case
 23:var
 f=d[2],l=d[1];if(typeof
 l==="number")switch(l){case
-0:return e<50?s(e+1|0,c,a,f):_(s,[0,c,a,f]);case
-1:return e<50?s(e+1|0,c,a,f):_(s,[0,c,a,f]);case
-2:throw[0,B,jl];default:return e<50?s(e+1|0,c,a,f):_(s,[0,c,a,f])}else
+0:return e<50?s(e+1|0,c,a,f):$(s,[0,c,a,f]);case
+1:return e<50?s(e+1|0,c,a,f):$(s,[0,c,a,f]);case
+2:throw[0,B,jn];default:return e<50?s(e+1|0,c,a,f):$(s,[0,c,a,f])}else
 switch(l[0]){case
-0:return e<50?s(e+1|0,c,a,f):_(s,[0,c,a,f]);case
-1:return e<50?s(e+1|0,c,a,f):_(s,[0,c,a,f]);case
-2:return e<50?s(e+1|0,c,a,f):_(s,[0,c,a,f]);case
-3:return e<50?s(e+1|0,c,a,f):_(s,[0,c,a,f]);case
-4:return e<50?s(e+1|0,c,a,f):_(s,[0,c,a,f]);case
-5:return e<50?s(e+1|0,c,a,f):_(s,[0,c,a,f]);case
-6:return e<50?s(e+1|0,c,a,f):_(s,[0,c,a,f]);case
-7:return e<50?s(e+1|0,c,a,f):_(s,[0,c,a,f]);case
-8:return e<50?s(e+1|0,c,a,f):_(s,[0,c,a,f]);case
+0:return e<50?s(e+1|0,c,a,f):$(s,[0,c,a,f]);case
+1:return e<50?s(e+1|0,c,a,f):$(s,[0,c,a,f]);case
+2:return e<50?s(e+1|0,c,a,f):$(s,[0,c,a,f]);case
+3:return e<50?s(e+1|0,c,a,f):$(s,[0,c,a,f]);case
+4:return e<50?s(e+1|0,c,a,f):$(s,[0,c,a,f]);case
+5:return e<50?s(e+1|0,c,a,f):$(s,[0,c,a,f]);case
+6:return e<50?s(e+1|0,c,a,f):$(s,[0,c,a,f]);case
+7:return e<50?s(e+1|0,c,a,f):$(s,[0,c,a,f]);case
+8:return e<50?s(e+1|0,c,a,f):$(s,[0,c,a,f]);case
 9:var
-x=l[2];return e<50?dE(e+1|0,c,a,x,f):_(dE,[0,c,a,x,f]);case
-10:return e<50?s(e+1|0,c,a,f):_(s,[0,c,a,f]);default:return e<50?s(e+1|0,c,a,f):_(s,[0,c,a,f])}default:var
-t=d[3],v=d[1],w=b(d[2],0);return e<50?dD(e+1|0,c,a,t,v,w):_(dD,[0,c,a,t,v,w])}}function
-dE(e,d,c,a,b){if(typeof
-a==="number")return e<50?s(e+1|0,d,c,b):_(s,[0,d,c,b]);else
+x=l[2];return e<50?dD(e+1|0,c,a,x,f):$(dD,[0,c,a,x,f]);case
+10:return e<50?s(e+1|0,c,a,f):$(s,[0,c,a,f]);default:return e<50?s(e+1|0,c,a,f):$(s,[0,c,a,f])}default:var
+t=d[3],v=d[1],w=b(d[2],0);return e<50?dC(e+1|0,c,a,t,v,w):$(dC,[0,c,a,t,v,w])}}function
+dD(e,d,c,a,b){if(typeof
+a==="number")return e<50?s(e+1|0,d,c,b):$(s,[0,d,c,b]);else
 switch(a[0]){case
 0:var
 f=a[1];return function(a){return av(d,c,f,b)};case
@@ -1842,36 +1838,36 @@ m=a[1];return function(a){return av(d,c,m,b)};case
 8:var
 n=a[2];return function(a){return av(d,c,n,b)};case
 9:var
-o=a[3],p=a[2],q=O(J(a[1]),p);return function(a){return av(d,c,ad(q,o),b)};case
+o=a[3],p=a[2],q=O(I(a[1]),p);return function(a){return av(d,c,ad(q,o),b)};case
 10:var
 r=a[1];return function(e,a){return av(d,c,r,b)};case
 11:var
 t=a[1];return function(a){return av(d,c,t,b)};case
 12:var
 u=a[1];return function(a){return av(d,c,u,b)};case
-13:throw[0,B,jm];default:throw[0,B,jn]}}function
+13:throw[0,B,jo];default:throw[0,B,jp]}}function
 s(d,b,e,a){var
-c=[8,e,jo];return d<50?b5(d+1|0,b,c,a):_(b5,[0,b,c,a])}function
-dD(h,c,f,a,e,d){if(e){var
-i=e[1];return function(e){return jh(c,f,a,i,b(d,e))}}var
-g=[4,f,d];return h<50?b5(h+1|0,c,g,a):_(b5,[0,c,g,a])}function
-n(a,b,c){return ej(b5(0,a,b,c))}function
-av(a,b,c,d){return ej(dE(0,a,b,c,d))}function
-jh(a,b,c,d,e){return ej(dD(0,a,b,c,d,e))}function
-c_(f,e,d,a,c){if(typeof
+c=[8,e,jq];return d<50?b5(d+1|0,b,c,a):$(b5,[0,b,c,a])}function
+dC(h,c,f,a,e,d){if(e){var
+i=e[1];return function(e){return jj(c,f,a,i,b(d,e))}}var
+g=[4,f,d];return h<50?b5(h+1|0,c,g,a):$(b5,[0,c,g,a])}function
+n(a,b,c){return ei(b5(0,a,b,c))}function
+av(a,b,c,d){return ei(dD(0,a,b,c,d))}function
+jj(a,b,c,d,e){return ei(dC(0,a,b,c,d,e))}function
+c9(f,e,d,a,c){if(typeof
 a==="number")return function(a){return n(f,[4,e,b(c,a)],d)};else{if(0===a[0]){var
 g=a[2],h=a[1];return function(a){return n(f,[4,e,aq(h,g,b(c,a))],d)}}var
 i=a[1];return function(g,a){return n(f,[4,e,aq(i,g,b(c,a))],d)}}}function
-cu(f,e,d,g,c,b,a){if(typeof
+ct(f,e,d,g,c,b,a){if(typeof
 g==="number"){if(typeof
-c==="number")return c?function(g,c){return n(f,[4,e,bv(g,M(b,a,c))],d)}:function(c){return n(f,[4,e,M(b,a,c)],d)};var
-k=c[1];return function(c){return n(f,[4,e,bv(k,M(b,a,c))],d)}}else{if(0===g[0]){var
+c==="number")return c?function(g,c){return n(f,[4,e,bv(g,L(b,a,c))],d)}:function(c){return n(f,[4,e,L(b,a,c)],d)};var
+k=c[1];return function(c){return n(f,[4,e,bv(k,L(b,a,c))],d)}}else{if(0===g[0]){var
 h=g[2],i=g[1];if(typeof
-c==="number")return c?function(g,c){return n(f,[4,e,aq(i,h,bv(g,M(b,a,c)))],d)}:function(c){return n(f,[4,e,aq(i,h,M(b,a,c))],d)};var
-l=c[1];return function(c){return n(f,[4,e,aq(i,h,bv(l,M(b,a,c)))],d)}}var
+c==="number")return c?function(g,c){return n(f,[4,e,aq(i,h,bv(g,L(b,a,c)))],d)}:function(c){return n(f,[4,e,aq(i,h,L(b,a,c))],d)};var
+l=c[1];return function(c){return n(f,[4,e,aq(i,h,bv(l,L(b,a,c)))],d)}}var
 j=g[1];if(typeof
-c==="number")return c?function(h,g,c){return n(f,[4,e,aq(j,h,bv(g,M(b,a,c)))],d)}:function(g,c){return n(f,[4,e,aq(j,g,M(b,a,c))],d)};var
-m=c[1];return function(g,c){return n(f,[4,e,aq(j,g,bv(m,M(b,a,c)))],d)}}}function
+c==="number")return c?function(h,g,c){return n(f,[4,e,aq(j,h,bv(g,L(b,a,c)))],d)}:function(g,c){return n(f,[4,e,aq(j,g,L(b,a,c))],d)};var
+m=c[1];return function(g,c){return n(f,[4,e,aq(j,g,bv(m,L(b,a,c)))],d)}}}function
 a2(c,f){var
 a=f;for(;;)if(typeof
 a==="number")return 0;else
@@ -1880,129 +1876,129 @@ switch(a[0]){case
 g=a[1],h=eG(a[2]);a2(c,g);return bP(c,h);case
 1:var
 d=a[2],e=a[1];if(0===d[0]){var
-i=d[1];a2(c,e);bP(c,jp);var
+i=d[1];a2(c,e);bP(c,jr);var
 a=i;continue}var
-j=d[1];a2(c,e);bP(c,jq);var
+j=d[1];a2(c,e);bP(c,js);var
 a=j;continue;case
 6:var
 m=a[2];a2(c,a[1]);return b(m,c);case
 7:a2(c,a[1]);return bI(c);case
 8:var
-n=a[2];a2(c,a[1]);return aH(n);case
+n=a[2];a2(c,a[1]);return aI(n);case
 2:case
 4:var
 k=a[2];a2(c,a[1]);return bP(c,k);default:var
-l=a[2];a2(c,a[1]);return gY(c,l)}}function
-a$(c,g){var
+l=a[2];a2(c,a[1]);return gZ(c,l)}}function
+a_(c,g){var
 a=g;for(;;)if(typeof
 a==="number")return 0;else
 switch(a[0]){case
 0:var
-h=a[1],i=eG(a[2]);a$(c,h);return bR(c,i);case
+h=a[1],i=eG(a[2]);a_(c,h);return bR(c,i);case
 1:var
 e=a[2],f=a[1];if(0===e[0]){var
-j=e[1];a$(c,f);bR(c,jr);var
+j=e[1];a_(c,f);bR(c,jt);var
 a=j;continue}var
-k=e[1];a$(c,f);bR(c,js);var
+k=e[1];a_(c,f);bR(c,ju);var
 a=k;continue;case
 6:var
-n=a[2];a$(c,a[1]);return bR(c,b(n,0));case
+n=a[2];a_(c,a[1]);return bR(c,b(n,0));case
 7:var
 a=a[1];continue;case
 8:var
-o=a[2];a$(c,a[1]);return aH(o);case
+o=a[2];a_(c,a[1]);return aI(o);case
 2:case
 4:var
-l=a[2];a$(c,a[1]);return bR(c,l);default:var
-m=a[2];a$(c,a[1]);var
+l=a[2];a_(c,a[1]);return bR(c,l);default:var
+m=a[2];a_(c,a[1]);var
 d=c[2];if(c[3]<=d)eC(c,1);E(c[1],d,m);c[2]=d+1|0;return 0}}function
 eI(d,c){var
 a=c[1],b=0;return n(function(a){a2(d,a);return 0},b,a)}function
-c$(a){return eI(aZ,a)}function
+c_(a){return eI(aZ,a)}function
 an(b){var
 a=b[1];return n(function(d){var
-e=64,b=bQ<64?bQ:e,c=N(b),a=[0,c,0,b,c];a$(a,d);return ez(a[1],0,a[2])},0,a)}var
-cv=[0,0];function
-db(j,h){var
+e=64,b=bQ<64?bQ:e,c=M(b),a=[0,c,0,b,c];a_(a,d);return ex(a[1],0,a[2])},0,a)}var
+cu=[0,0];function
+da(j,h){var
 a=j[1+h];if(1-(typeof
-a==="number"?1:0)){if(cl(a)===cS)return b(an(jt),a);if(cl(a)===253){var
-d=d8(hc,a),c=0,g=i(d);for(;;){if(g<=c)return k(d,hb);var
-e=H(d,c),f=0;if(48<=e){if(!(58<=e))f=1}else
+a==="number"?1:0)){if(cl(a)===cR)return b(an(jv),a);if(cl(a)===253){var
+d=d7(hd,a),c=0,g=i(d);for(;;){if(g<=c)return k(d,hc);var
+e=N(d,c),f=0;if(48<=e){if(!(58<=e))f=1}else
 if(45===e)f=1;if(f){var
-c=c+1|0;continue}return d}}return ju}return b(an(jv),a)}function
-eJ(b,a){if(b.length-1<=a)return jw;var
-c=eJ(b,a+1|0),d=db(b,a);return M(an(jx),d,c)}function
+c=c+1|0;continue}return d}}return jw}return b(an(jx),a)}function
+eJ(b,a){if(b.length-1<=a)return jy;var
+c=eJ(b,a+1|0),d=da(b,a);return L(an(jz),d,c)}function
 bT(a){function
 p(f){var
 c=f;for(;;){if(c){var
 g=c[2],h=c[1];try{var
 e=0,d=b(h,a);e=1}catch(a){}if(e&&d)return[0,d[1]];var
 c=g;continue}return 0}}var
-h=p(cv[1]);if(h)return h[1];if(a===co)return jC;if(a===c3)return jD;if(a[1]===eo){var
-d=a[2],i=d[3],q=d[2],r=d[1];return dF(an(da),r,q,i,i+5|0,jE)}if(a[1]===B){var
-e=a[2],j=e[3],s=e[2],t=e[1];return dF(an(da),t,s,j,j+6|0,jF)}if(a[1]===eq){var
-f=a[2],l=f[3],u=f[2],v=f[1];return dF(an(da),v,u,l,l+6|0,jG)}if(0===cl(a)){var
+h=p(cu[1]);if(h)return h[1];if(a===co)return jE;if(a===c2)return jF;if(a[1]===en){var
+d=a[2],i=d[3],q=d[2],r=d[1];return dE(an(c$),r,q,i,i+5|0,jG)}if(a[1]===B){var
+e=a[2],j=e[3],s=e[2],t=e[1];return dE(an(c$),t,s,j,j+6|0,jH)}if(a[1]===ep){var
+f=a[2],l=f[3],u=f[2],v=f[1];return dE(an(c$),v,u,l,l+6|0,jI)}if(0===cl(a)){var
 g=a.length-1,w=a[1][1];if(2<g>>>0)var
-m=eJ(a,2),n=db(a,1),c=M(an(jy),n,m);else
+m=eJ(a,2),n=da(a,1),c=L(an(jA),n,m);else
 switch(g){case
 0:var
-c=jz;break;case
+c=jB;break;case
 1:var
-c=jA;break;default:var
-o=db(a,1),c=b(an(jB),o)}return k(w,c)}return a[1]}function
-dc(u,t){var
+c=jC;break;default:var
+o=da(a,1),c=b(an(jD),o)}return k(w,c)}return a[1]}function
+db(u,t){var
 e=mD(t),h=e.length-1-1|0,q=0;if(!(h<0)){var
 c=q;for(;;){var
-a=f(e,c)[1+c],g=function(a){return function(b){return b?0===a?jH:jI:0===a?jJ:jK}}(c);if(0===a[0])var
-i=a[5],j=a[4],k=a[3],l=a[6]?jL:jN,m=a[2],n=a[7],o=g(a[1]),d=[0,mr(an(jM),o,n,m,l,k,j,i)];else
+a=f(e,c)[1+c],g=function(a){return function(b){return b?0===a?jJ:jK:0===a?jL:jM}}(c);if(0===a[0])var
+i=a[5],j=a[4],k=a[3],l=a[6]?jN:jP,m=a[2],n=a[7],o=g(a[1]),d=[0,mr(an(jO),o,n,m,l,k,j,i)];else
 if(a[1])var
 d=0;else
 var
-p=g(0),d=[0,b(an(jO),p)];if(d){var
-r=d[1];b(eI(u,jP),r)}var
+p=g(0),d=[0,b(an(jQ),p)];if(d){var
+r=d[1];b(eI(u,jR),r)}var
 s=c+1|0;if(h!==c){var
 c=s;continue}break}}return 0}function
 eK(c){for(;;){var
-a=cv[1],d=[0,c,a],e=cv[1]===a?(cv[1]=d,1):0,b=1-e;if(b)continue;return b}}var
-jR=jQ.slice();function
-jS(e,d){var
-g=bT(e);b(c$(jT),g);dc(aZ,d);var
+a=cu[1],d=[0,c,a],e=cu[1]===a?(cu[1]=d,1):0,b=1-e;if(b)continue;return b}}var
+jT=jS.slice();function
+jU(e,d){var
+g=bT(e);b(c_(jV),g);db(aZ,d);var
 a=m8(0);if(a<0){var
-c=cp(a);er(f(jR,c)[1+c])}return bI(aZ)}var
-jU=[0];ei(a(fO),function(e,i){try{try{var
-c=i?jU:gR(0);try{c4(0)}catch(a){}try{var
-a=jS(e,c),d=a}catch(a){a=a8(a);var
-g=bT(e);b(c$(jW),g);dc(aZ,c);var
-h=bT(a);b(c$(jX),h);dc(aZ,gR(0));var
+c=cp(a);eq(f(jT,c)[1+c])}return bI(aZ)}var
+jW=[0];eh(a(fO),function(e,i){try{try{var
+c=i?jW:gS(0);try{c3(0)}catch(a){}try{var
+a=jU(e,c),d=a}catch(a){a=a8(a);var
+g=bT(e);b(c_(jY),g);db(aZ,c);var
+h=bT(a);b(c_(jZ),h);db(aZ,gS(0));var
 d=bI(aZ)}var
 f=d}catch(a){a=a8(a);if(a!==co)throw a;var
-f=er(jV)}return f}catch(a){return 0}});try{var
-mp=g4(mo),eM=mp}catch(a){a=a8(a);if(a!==bO)throw a;try{var
-mn=g4(mm),eL=mn}catch(a){a=a8(a);if(a!==bO)throw a;var
-eL=jZ}var
+f=eq(jX)}return f}catch(a){return 0}});try{var
+mp=g5(mo),eM=mp}catch(a){a=a8(a);if(a!==bO)throw a;try{var
+mn=g5(mm),eL=mn}catch(a){a=a8(a);if(a!==bO)throw a;var
+eL=j1}var
 eM=eL}var
-j0=hv(eM,82),cw=[f7,function(A){var
-q=nm(0),c=[0,bj(55,0),0],m=0===q.length-1?[0,0]:q,n=m.length-1,b=0;for(;;){f(c[1],b)[1+b]=b;var
+j2=hx(eM,82),cv=[f7,function(A){var
+q=nm(0),c=[0,bi(55,0),0],m=0===q.length-1?[0,0]:q,n=m.length-1,b=0;for(;;){f(c[1],b)[1+b]=b;var
 z=b+1|0;if(54!==b){var
 b=z;continue}var
-j=[0,jY],o=54+ew(55,n)|0,v=0;if(!(o<0)){var
+j=[0,j0],o=54+eu(55,n)|0,v=0;if(!(o<0)){var
 e=v;for(;;){var
 g=e%55|0,p=na(e,n),w=f(m,p)[1+p],l=k(j[1],a(d+w));j[1]=m7(l,0,i(l));var
-h=j[1],r=H(h,3)<<24,s=H(h,2)<<16,t=H(h,1)<<8,u=((H(h,0)+t|0)+s|0)+r|0,x=(f(c[1],g)[1+g]^u)&fU;f(c[1],g)[1+g]=x;var
+h=j[1],r=N(h,3)<<24,s=N(h,2)<<16,t=N(h,1)<<8,u=((N(h,0)+t|0)+s|0)+r|0,x=(f(c[1],g)[1+g]^u)&fU;f(c[1],g)[1+g]=x;var
 y=e+1|0;if(o!==e){var
 e=y;continue}break}}c[2]=0;return c}}];function
-cx(i,l){var
-m=i?i[1]:j0,b=16;for(;;){if(!(l<=b)&&!(c5<(b*2|0))){var
+cw(i,l){var
+m=i?i[1]:j2,b=16;for(;;){if(!(l<=b)&&!(c4<(b*2|0))){var
 b=b*2|0;continue}if(m){var
-j=cl(cw),a=cO===j?cw[1]:f7===j?hz(cw):cw;a[2]=(a[2]+1|0)%55|0;var
+j=cl(cv),a=cN===j?cv[1]:f7===j?hB(cv):cv;a[2]=(a[2]+1|0)%55|0;var
 c=a[2],d=f(a[1],c)[1+c],e=(a[2]+24|0)%55|0,g=(f(a[1],e)[1+e]+(d^(d>>>25|0)&31)|0)&fU,h=a[2];f(a[1],h)[1+h]=g;var
 k=g}else
 var
-k=0;return[0,0,bj(b,0),k,b]}}function
+k=0;return[0,0,bi(b,0),k,b]}}function
 eN(D,g){var
-j=g[2],t=(j.length-1)*2|0,u=t<c5?1:0;if(u){var
-k=bj(t,0),v=g.length-1<4?1:0,w=v||(g[4]<0?1:0),l=1-w;g[2]=k;var
-m=k.length-1,h=bj(m,0),p=j.length-1-1|0,E=b(D,g),z=0;if(!(p<0)){var
+j=g[2],t=(j.length-1)*2|0,u=t<c4?1:0;if(u){var
+k=bi(t,0),v=g.length-1<4?1:0,w=v||(g[4]<0?1:0),l=1-w;g[2]=k;var
+m=k.length-1,h=bi(m,0),p=j.length-1-1|0,E=b(D,g),z=0;if(!(p<0)){var
 e=z;a:for(;;){var
 a=f(j,e)[1+e];for(;;){if(a){var
 n=a[1],x=a[2],y=a[3],i=l?a:[0,n,x,0],c=b(E,n),o=f(h,c)[1+c];if(o)o[3]=i;else
@@ -2018,8 +2014,8 @@ d=B;continue}break}}var
 r=0}else
 var
 r=l;return r}return u}function
-bw(a,b){return 4<=a.length-1?mJ(10,dX,a[3],b)&(a[2].length-1-1|0):aH(j1)}function
-dd(g,b){var
+bw(a,b){return 4<=a.length-1?mJ(10,dW,a[3],b)&(a[2].length-1-1|0):aI(j3)}function
+dc(g,b){var
 h=bw(g,b),c=f(g[2],h)[1+h];if(c){var
 d=c[3],k=c[2];if(0===bH(b,c[1]))return[0,k];if(d){var
 e=d[3],l=d[2];if(0===bH(b,d[1]))return[0,l];if(e){var
@@ -2027,7 +2023,7 @@ m=e[2],n=e[3];if(0===bH(b,e[1]))return[0,m];var
 a=n;for(;;){if(a){var
 i=a[2],j=a[3];if(0===bH(b,a[1]))return[0,i];var
 a=j;continue}return 0}}return 0}return 0}return 0}function
-cy(a,c,g){var
+cx(a,c,g){var
 d=bw(a,c),h=f(a[2],d)[1+d],b=h;for(;;){if(b){var
 k=b[3];if(0!==bH(b[1],c)){var
 b=k;continue}b[1]=c;b[2]=g;var
@@ -2042,70 +2038,70 @@ eO(c,b){var
 e=bw(c,b),a=f(c[2],e)[1+e];for(;;){if(a){var
 g=a[3],d=0===bH(a[1],b)?1:0;if(d)return d;var
 a=g;continue}return 0}}var
-eP=[T,j2,cW(0)];(function(b,a){var
-c=cl(a)===T?a:a[1];return ei(b,c)}(j3,[0,eP,[0]]));(function(a){throw a});var
-j4=e.Array;eK(function(a){return a[1]===eP?[0,ak(a[2].toString())]:0});eK(function(a){return a
+eP=[T,j4,cV(0)];(function(b,a){var
+c=cl(a)===T?a:a[1];return eh(b,c)}(j5,[0,eP,[0]]));(function(a){throw a});var
+j6=e.Array;eK(function(a){return a[1]===eP?[0,ak(a[2].toString())]:0});eK(function(a){return a
 instanceof
-j4?0:[0,ak(a.toString())]});function
-j5(b,a){return nt[ci(b)]=a}var
-p=I(0),c=I(1);function
+j6?0:[0,ak(a.toString())]});function
+j7(b,a){return nt[ci(b)]=a}var
+p=F(0),c=F(1);function
 ae(a){return cn(a,p)}function
 aB(b,a){return 0===cn(b,a)?1:0}function
 bk(b,a){return cn(b,a)<=0?1:0}function
 P(a){return bL(p,a)}function
 bU(a){return 0<=ae(a)?a:P(a)}function
-eQ(b,a){return al(I(b),a)}function
-af(b,a){return l(I(b),a)}function
-ba(e,a){var
-d=no(e,a),b=g6(e,a);if(0<=ae(b))return[0,d,b];if(0<ae(a)){var
+eQ(b,a){return al(F(b),a)}function
+af(b,a){return l(F(b),a)}function
+a$(e,a){var
+d=no(e,a),b=g7(e,a);if(0<=ae(b))return[0,d,b];if(0<ae(a)){var
 f=al(b,a);return[0,bL(d,c),f]}var
 g=bL(b,a);return[0,al(d,c),g]}function
-eR(b,a){return ba(b,a)[1]}function
-eS(b,a){return ba(b,a)[2]}function
+eR(b,a){return a$(b,a)[1]}function
+eS(b,a){return a$(b,a)[2]}function
 eT(a){return np(ci(a))}function
 eU(a){return ak(nq(a))}function
 eV(b,a){return b?a?0:1:a}function
 m(a){return a?0:1}function
-cz(a){return a[1]}function
-j6(a){return a[2]}function
+cy(a){return a[1]}function
+j8(a){return a[2]}function
 bx(a){var
 b=a?bx(a[2])+1|0:a;return b}function
 aC(a,b){if(a){var
 c=aC(a[2],b);return[0,a[1],c]}return b}function
-j7(b,a){return b+a|0}function
+j9(b,a){return b+a|0}function
 ag(b,a){return b?a:a?0:1}function
 eW(d,b){var
 a=bL(d,b);return bk(c,a)?a:c}function
 bV(a,i,h){var
 d=i,f=h;for(;;){if(bk(f,c))return b(a,d);var
-g=ba(f,I(2)),e=g[1];if(aB(g[2],p)){var
+g=a$(f,F(2)),e=g[1];if(aB(g[2],p)){var
 d=bV(a,d,e),f=e;continue}return b(a,bV(a,bV(a,d,e),e))}}function
-cA(a){if(bk(a,c))return 1;var
-b=ba(a,I(2)),d=b[1];return aB(b[2],p)?cA(d)+1|0:cA(d)+1|0}function
+cz(a){if(bk(a,c))return 1;var
+b=a$(a,F(2)),d=b[1];return aB(b[2],p)?cz(d)+1|0:cz(d)+1|0}function
 by(h,b,a){if(0===h)return[0,c,[0,b,a]];var
 e=h-1|0;if(bk(b,c))return[0,c,[0,c,a]];var
-w=ba(b,I(2)),d=w[1];if(aB(w[2],p)){if(bk(a,c))return[0,c,[0,b,c]];var
-l=ba(a,I(2)),A=l[1];if(aB(l[2],p)){var
+w=a$(b,F(2)),d=w[1];if(aB(w[2],p)){if(bk(a,c))return[0,c,[0,b,c]];var
+l=a$(a,F(2)),A=l[1];if(aB(l[2],p)){var
 i=by(e,d,A),x=i[2];return[0,af(2,i[1]),x]}var
 j=by(e,d,a),k=j[2],y=k[2],z=[0,af(2,k[1]),y];return[0,j[1],z]}if(bk(a,c))return[0,c,[0,b,c]];var
-v=ba(a,I(2)),f=v[1];if(aB(v[2],p)){var
+v=a$(a,F(2)),f=v[1];if(aB(v[2],p)){var
 m=by(e,b,f),n=m[2],B=af(2,n[2]);return[0,m[1],[0,n[1],B]]}var
 g=cn(d,f),C=0===g?0:0<=g?2:1;switch(C){case
 0:return[0,b,[0,c,c]];case
 1:var
 o=by(e,eW(f,d),b),q=o[2],r=q[2],D=[0,r,al(r,af(2,q[1]))];return[0,o[1],D];default:var
 s=by(e,eW(d,f),a),t=s[2],u=t[2],E=[0,al(u,af(2,t[1])),u];return[0,s[1],E]}}function
-cB(b,a){var
-c=cA(a);return by(cA(b)+c|0,b,a)}function
+cA(b,a){var
+c=cz(a);return by(cz(b)+c|0,b,a)}function
 eX(b,h,g){var
 d=h,a=g;for(;;){if(bk(d,c))return a;var
-e=ba(d,I(2)),f=e[1];if(aB(e[2],p)){var
-d=f,a=M(b,a,a);continue}return M(b,a,eX(b,f,M(b,a,a)))}}function
-eY(a){return eX(j7,a,1)}function
+e=a$(d,F(2)),f=e[1];if(aB(e[2],p)){var
+d=f,a=L(b,a,a);continue}return L(b,a,eX(b,f,L(b,a,a)))}}function
+eY(a){return eX(j9,a,1)}function
 eZ(a){return 0===a?c:al(eZ(a-1|0),c)}function
 e0(c,b){var
 a=cn(c,b);return 0===a?0:0<=a?2:1}function
-de(a){var
+dd(a){var
 b=ae(a);return 0===b?p:0<b?c:(P(a),P(c))}function
 bl(b,a){return 2<=e0(b,a)?0:1}function
 aM(b,a){return 1===e0(b,a)?1:0}function
@@ -2147,9 +2143,9 @@ h(e,d){var
 a=d;for(;;){if(a){var
 c=b(e,a[1]);if(c){var
 a=a[2];continue}return c}return 1}}function
-cC(c,f){var
+cB(c,f){var
 a=f;for(;;){if(a){var
-d=a[2],e=a[1];if(b(c,e))return[0,e,cC(c,d)];var
+d=a[2],e=a[1];if(b(c,e))return[0,e,cB(c,d)];var
 a=d;continue}return a}}function
 bz(b,a){if(b)if(a)var
 d=bz(b[2],a[2]),c=[0,[0,b[1],a[1]],d];else
@@ -2158,35 +2154,35 @@ c=a;else
 var
 c=b;return c}function
 e7(b,a){return 0===a?0:[0,b,e7(b,a-1|0)]}function
-df(b,a){var
+de(b,a){var
 c=l(b[2],a[2]);return[0,l(b[1],a[1]),c]}function
 e8(a,c){var
 b=c[2],f=P(c[1]),d=l(a[2],b),e=l(f,a[2]);return[0,al(l(a[1],b),e),d]}function
 e9(q){var
 a=q[2],b=q[1],n=ae(b);if(0===n)var
-z=[0,p,de(a)],c=[0,bU(a),z];else
+z=[0,p,dd(a)],c=[0,bU(a),z];else
 if(0<n){var
 m=ae(a);if(0===m)var
-y=[0,de(b),p],c=[0,bU(b),y];else
+y=[0,dd(b),p],c=[0,bU(b),y];else
 if(0<m)var
-k=cB(b,a),l=k[2],c=[0,k[1],[0,l[1],l[2]]];else
+k=cA(b,a),l=k[2],c=[0,k[1],[0,l[1],l[2]]];else
 var
-i=cB(b,P(a)),j=i[2],x=P(j[2]),c=[0,i[1],[0,j[1],x]]}else{var
+i=cA(b,P(a)),j=i[2],x=P(j[2]),c=[0,i[1],[0,j[1],x]]}else{var
 o=P(b),h=ae(a);if(0===h)var
-w=[0,de(b),p],c=[0,bU(b),w];else
+w=[0,dd(b),p],c=[0,bU(b),w];else
 if(0<h)var
-f=cB(o,a),g=f[2],u=g[2],v=[0,P(g[1]),u],c=[0,f[1],v];else
+f=cA(o,a),g=f[2],u=g[2],v=[0,P(g[1]),u],c=[0,f[1],v];else
 var
-d=cB(o,P(a)),e=d[2],s=P(e[2]),t=[0,P(e[1]),s],c=[0,d[1],t]}var
+d=cA(o,P(a)),e=d[2],s=P(e[2]),t=[0,P(e[1]),s],c=[0,d[1],t]}var
 r=c[2],A=e1(r[2]);return[0,r[1],A]}function
 as(b,a){if(b){if(a){var
 c=as(b[2],a[2]);return[0,al(b[1],a[1]),c]}return b}return a}function
-F(b,a){if(a)var
-d=F(b,a[2]),c=[0,l(b,a[1]),d];else
+G(b,a){if(a)var
+d=G(b,a[2]),c=[0,l(b,a[1]),d];else
 var
 c=a;return c}function
-cD(a){return F(P(c),a)}function
-w(b,a){return as(b,cD(a))}function
+cC(a){return G(P(c),a)}function
+w(b,a){return as(b,cC(a))}function
 r(h,g,b,d){if(b){var
 i=b[2],j=b[1];if(i){var
 c=r(h,g,i,d);if(bx(c)===h){var
@@ -2196,9 +2192,9 @@ a=e;continue}var
 f=a[1]}else
 var
 f=p;var
-l=F(f,g),k=as([0,p,e5(c)],l);break}}else
+l=G(f,g),k=as([0,p,e5(c)],l);break}}else
 var
-k=[0,p,c];return as(F(j,d),k)}return F(j,d)}return b}function
+k=[0,p,c];return as(G(j,d),k)}return G(j,d)}return b}function
 e_(c,b){if(c){if(b){var
 e=b[1],f=e[2],g=e[1],a=c[1],d=e_(c[2],b[2]);if(d){var
 h=d[1],i=h[2],j=h[1];if(bl(p,a))var
@@ -2214,8 +2210,8 @@ n=b;return n}return[0,[0,p,p]]}function
 j(d,a){if(h(function(a){return aB(p,a)},a))return 2;var
 b=e_(a,d);if(b){var
 c=b[1];return aM(p,c[1])?0:aM(c[2],p)?1:3}return 3}function
-dg(b,d,a){if(b){var
-e=dg(b[2],d,a),f=e[2],g=l(a,f),h=l(d,e[1]),i=l(a,f);return[0,al(l(b[1],i),h),g]}return[0,p,c]}function
+df(b,d,a){if(b){var
+e=df(b[2],d,a),f=e[2],g=l(a,f),h=l(d,e[1]),i=l(a,f);return[0,al(l(b[1],i),h),g]}return[0,p,c]}function
 e$(a){var
 b=a[2];return w(aC(e7(p,a[1]),[0,c,0]),b)}function
 bW(b){var
@@ -2227,7 +2223,7 @@ D=i;return D}var
 d=b[4];if(d){var
 e=d[2];if(e){var
 t=e[1],f=t[2],g=t[1],u=d[1],v=aB(u[1],a),w=v?aB(u[2],a):v,x=w?bl(g,f):w;if(x)var
-K=dg(e$(b),f,a)[1],k=bl(l(dg(e$(b),g,a)[1],K),p);else
+K=df(e$(b),f,a)[1],k=bl(l(df(e$(b),g,a)[1],K),p);else
 var
 k=x;if(k){var
 c=e;for(;;){if(c){var
@@ -2242,12 +2238,12 @@ z=y}else
 var
 z=d;return z}function
 fa(a){return a?bz(a,aC(a[2],[0,a[1],0])):a}function
-dh(a){var
+dg(a){var
 b=a[5],c=ar(function(a){return bz(a,e3(a))},b);return aC(ar(fa,a[4]),c)}function
-j8(g){function
+j_(g){function
 b(c,a){function
 d(a){if(c){if(a){var
-e=a[1],f=c[1];return M(g[1],f,e)?[0,f,b(c[2],a)]:[0,e,d(a[2])]}return c}return a}return d(a)}function
+e=a[1],f=c[1];return L(g[1],f,e)?[0,f,b(c[2],a)]:[0,e,d(a[2])]}return c}return a}return d(a)}function
 c(d,a){if(d){var
 e=d[2],f=d[1];return f?[0,0,c(e,b(f[1],a))]:[0,[0,a],e]}return[0,[0,a],0]}function
 d(f){var
@@ -2265,8 +2261,8 @@ a=d;for(;;){if(a){var
 b=a[2],c=a[1];if(c){var
 f=e(b);return aC(c[1],f)}var
 a=b;continue}return a}}return[0,b,c,d,a,h,e]}var
-j9=j8([0,function(b,a){return b[1]===a[1]?gU(b[2],a[2]):(b[1]+1|0)<=a[1]?1:0}]);function
-j_(a){return gU(a[1],a[2])?a:[0,a[2],a[1]]}function
+j$=j_([0,function(b,a){return b[1]===a[1]?gV(b[2],a[2]):(b[1]+1|0)<=a[1]?1:0}]);function
+ka(a){return gV(a[1],a[2])?a:[0,a[2],a[1]]}function
 fb(a){return[0,[0,a[1],a[2]],[0,[0,a[2],a[3]],[0,[0,a[3],a[1]],0]]]}function
 bX(e,d,a,c,b){var
 f=w(b[1],a[1]),g=r(e,d,w(c[2],a[2]),f),h=w(b[2],a[2]);return w(r(e,d,w(c[1],a[1]),h),g)}function
@@ -2278,43 +2274,43 @@ fc(e,d,c,a){var
 f=b(c,a[1]),g=b(c,a[2]),h=b(c,a[3]),i=R(e,d,h,f),j=R(e,d,g,h);return[0,a,f,g,h,R(e,d,f,g),j,i]}function
 ah(a){return[0,a[5],[0,a[6],[0,a[7],0]]]}function
 aN(a){return[0,a[2],[0,a[3],[0,a[4],0]]]}function
-aI(a){return 1===a?1:0}function
-G(a){return a?0:1}function
+aJ(a){return 1===a?1:0}function
+H(a){return a?0:1}function
 W(a){return 1<a-1>>>0?0:1}function
-di(e,d,c,b,a){var
-f=aN(a);return h(function(a){return aI(o(e,d,c,b,a))},f)}function
-dj(g,f,e,d,c){var
-a=Q(function(a){return o(g,f,e,d,a)},c),b=h(W,a);return b?v(aI,a):b}function
+dh(e,d,c,b,a){var
+f=aN(a);return h(function(a){return aJ(o(e,d,c,b,a))},f)}function
+di(g,f,e,d,c){var
+a=Q(function(a){return o(g,f,e,d,a)},c),b=h(W,a);return b?v(aJ,a):b}function
 x(b,a){var
 c=a===b[1]?1:0,d=c||(a===b[2]?1:0),e=d||(a===b[3]?1:0);return e}function
-dk(g,f,e,d,c,a){var
+dj(g,f,e,d,c,a){var
 b=x(a[1],d);if(b)return b;var
-h=ah(a);return v(function(a){return aI(o(g,f,e,a,c))},h)}function
-dl(d,c,b,p,n,m,l,e,a){var
+h=ah(a);return v(function(a){return aJ(o(g,f,e,a,c))},h)}function
+dk(d,c,b,p,n,m,l,e,a){var
 f=x(a[1],p),g=f?x(a[1],n):f;if(g)var
 i=g;else
 var
-q=ah(a),i=v(function(a){return dj(d,c,b,a,[0,m,[0,l,0]])},q);var
-j=i||di(d,c,b,e,a);if(j)return j;var
-k=aN(a);return h(function(a){return G(o(d,c,b,e,a))},k)}function
+q=ah(a),i=v(function(a){return di(d,c,b,a,[0,m,[0,l,0]])},q);var
+j=i||dh(d,c,b,e,a);if(j)return j;var
+k=aN(a);return h(function(a){return H(o(d,c,b,e,a))},k)}function
 fd(e,d,c,a,b){var
-f=dk(e,d,c,a[1][1],a[2],b),g=f?dk(e,d,c,a[1][2],a[3],b):f,h=g?dk(e,d,c,a[1][3],a[4],b):g,i=h?dl(e,d,c,a[1][1],a[1][2],a[2],a[3],a[5],b):h,j=i?dl(e,d,c,a[1][2],a[1][3],a[3],a[4],a[6],b):i;return j?dl(e,d,c,a[1][3],a[1][1],a[4],a[2],a[7],b):j}function
+f=dj(e,d,c,a[1][1],a[2],b),g=f?dj(e,d,c,a[1][2],a[3],b):f,h=g?dj(e,d,c,a[1][3],a[4],b):g,i=h?dk(e,d,c,a[1][1],a[1][2],a[2],a[3],a[5],b):h,j=i?dk(e,d,c,a[1][2],a[1][3],a[3],a[4],a[6],b):i;return j?dk(e,d,c,a[1][3],a[1][1],a[4],a[2],a[7],b):j}function
 q(e,d,a,c,b){var
 f=w(b[2],a[2]),g=r(e,d,w(c[2],a[2]),f),h=w(b[1],a[1]);return as(r(e,d,w(c[1],a[1]),h),g)}function
 a3(c,b,a){return 2===j(c,w(b,a))?1:0}function
-cE(a){return ar(fb,a)}function
+cD(a){return ar(fb,a)}function
 bA(a){return bz(a,e3(a))}function
 aO(a){return 2===a?1:0}function
 at(a){if(1!==a&&!(3<=a))return 1;return 0}function
 fe(c,b,a){var
 d=a3(c,b[1],a[1]);return d?a3(c,b[2],a[2]):d}function
-bY(h,g,d,a,H,F){var
-i=H,c=F;for(;;){if(i){if(c){var
+bY(h,g,d,a,G,F){var
+i=G,c=F;for(;;){if(i){if(c){var
 C=i[1],k=c[1],s=0,I=C[2],J=C[1];if(k){var
 r=k[2],t=0;if(r){var
 y=k[1],E=b(a,y),z=fe(d,b(a,J),E);if(z){var
 f=b(a,I),m=y,e=r;for(;;){if(e){var
-w=e[1],n=b(a,w),p=b(a,m),u=aO(o(h,g,d,R(h,g,p,f),n)),v=u?G(j(d,q(h,g,p,f,n))):u,x=v?at(j(d,q(h,g,f,p,n))):v;if(x){var
+w=e[1],n=b(a,w),p=b(a,m),u=aO(o(h,g,d,R(h,g,p,f),n)),v=u?H(j(d,q(h,g,p,f,n))):u,x=v?at(j(d,q(h,g,f,p,n))):v;if(x){var
 m=w,e=e[2];continue}var
 l=x;t=1}else{var
 l=fe(d,b(a,m),f);t=1}break}}else
@@ -2369,7 +2365,7 @@ a=s;var
 C=a?1:a;return C}}function
 bB(c){return ar(function(b){var
 a=fb(b);return ar(function(a){var
-d=cC(function(c){var
+d=cB(function(c){var
 d=x(c,a[1]),e=d?x(c,a[2]):d;return e?m(D(b,c)):e},c);return Q(function(c){return[0,[0,[0,a[1],a[2]],b],c]},d)},a)},c)}function
 aw(c,b,a){return v(function(a){var
 d=ay(c,a[1]),e=d?ay(b,a[2]):d;if(e)var
@@ -2378,50 +2374,50 @@ var
 g=ay(c,a[2]),f=g?ay(b,a[1]):g;return f},a)}function
 bZ(a,b){return v(function(b){var
 c=ay(a,b[1]),d=c||ay(a,b[2]);return d},b)}function
-dm(a){return[0,a[1],[0,a[2],[0,a[3],0]]]}function
-dn(b,a){var
+dl(a){return[0,a[1],[0,a[2],[0,a[3],0]]]}function
+dm(b,a){var
 c=bz(b,a);return ar(function(a){var
 b=3<=a[1][2]?0:1;return b?bA(a[2]):b},c)}function
 X(a,i,h,g){var
-c=g[5],d=h[5],e=M(i,d,c),f=b(a,d);return eV(aM(b(a,c),f),e)}function
-K(d,c,b,a){var
+c=g[5],d=h[5],e=L(i,d,c),f=b(a,d);return eV(aM(b(a,c),f),e)}function
+J(d,c,b,a){var
 e=a[4]?[0,a[1],a[3],a[2],a[4],a[5]]:a;return fc(d,c,b,e)}function
 bC(e,d,c,b,a){return h(function(a){return W(o(e,d,c,b,a))},a)}function
 aD(e,d,c,b,a){var
 g=ah(b),f=v(function(b){return bC(e,d,c,b,aN(a))},g);if(f)return f;var
 h=ah(a);return v(function(a){return bC(e,d,c,a,aN(b))},h)}function
-bb(a){return 2<=a?0:1}function
-dp(c,b,a,i,e,d,h,g){var
-p=bb(o(c,b,a,i,e)),k=p||bb(o(c,b,a,i,d));if(k)var
+ba(a){return 2<=a?0:1}function
+dn(c,b,a,i,e,d,h,g){var
+p=ba(o(c,b,a,i,e)),k=p||ba(o(c,b,a,i,d));if(k)var
 f=k;else
 var
 n=W(j(a,q(c,b,e,d,h))),f=n?W(j(a,q(c,b,e,d,g))):n;if(f)var
 l=f;else{var
 m=W(j(a,q(c,b,d,e,h)));if(m)return W(j(a,q(c,b,d,e,g)));var
 l=m}return l}function
-dq(d,c,b,a){var
+dp(d,c,b,a){var
 e=r(d,c,b[2],a[1]);return w(r(d,c,b[1],a[2]),e)}function
 ff(c,b,a,f,e,d){var
-g=dq(c,b,e,d),h=dq(c,b,d,f),i=dq(c,b,f,e),l=at(j(a,g)),m=l?at(j(a,h)):l,n=m?at(j(a,i)):m;if(n)var
-o=G(j(a,g)),p=o||G(j(a,h)),k=p||G(j(a,i));else
+g=dp(c,b,e,d),h=dp(c,b,d,f),i=dp(c,b,f,e),l=at(j(a,g)),m=l?at(j(a,h)):l,n=m?at(j(a,i)):m;if(n)var
+o=H(j(a,g)),p=o||H(j(a,h)),k=p||H(j(a,i));else
 var
 k=n;if(k){var
 q=r(c,b,i,d[3]),s=as(r(c,b,h,e[3]),q);return at(j(a,as(r(c,b,g,f[3]),s)))}return k}function
-cF(c,a,b){var
+cE(c,a,b){var
 d=bz(c,a);return ar(function(a){return 1===b?1===a[1][2]?bA(a[2]):0:b?0:a[1][2]?0:bA(a[2])},d)}function
-dr(d,c,b,a){return Q(function(a){return[0,a,K(d,c,b,a)]},a)}function
+dq(d,c,b,a){return Q(function(a){return[0,a,J(d,c,b,a)]},a)}function
 fg(f,e,a,c){var
 d=bB(c);return Q(function(c){var
 d=c[1][1],g=b(a,d[2]);return[0,c,R(f,e,b(a,d[1]),g)]},d)}function
 fh(a){var
-b=bB(a),c=Q(function(a){return a[1][1]},b),d=cE(a);return cC(function(a){return m(aw(a[1],a[2],c))},d)}function
+b=bB(a),c=Q(function(a){return a[1][1]},b),d=cD(a);return cB(function(a){return m(aw(a[1],a[2],c))},d)}function
 fi(b,a,e,d,c,f,l){var
-g=aO(o(b,a,e,R(b,a,d,c),f)),h=g?bb(o(b,a,e,R(b,a,d,c),l)):g;if(h){var
+g=aO(o(b,a,e,R(b,a,d,c),f)),h=g?ba(o(b,a,e,R(b,a,d,c),l)):g;if(h){var
 i=W(j(e,q(b,a,d,c,f)));if(!i)return W(j(e,q(b,a,c,d,f)));var
 k=i}else
 var
 k=h;return k}function
-ds(d,c,h,a,k,g,f,e){var
+dr(d,c,h,a,k,g,f,e){var
 n=b(a,f),l=aO(o(d,c,h,R(d,c,b(a,g),n),e));if(l)if(k)var
 i=k;else{var
 p=b(a,f),m=at(j(h,q(d,c,b(a,g),p,e)));if(m){var
@@ -2430,15 +2426,15 @@ i=m}else
 var
 i=l;return i}function
 fj(f,e,d,a,c,b){var
-g=F(l(a,a),c);return w(r(f,e,d,b),g)}function
-dt(g,f,e,d,c,b,a){if(0===a)return[0,e,d];var
-h=dt(g,f,e,d,c,b,a-1|0),i=h[2];return[0,i,fj(g,f,c,b,h[1],i)]}function
-du(b,a){var
-c=l(b[2],a[2]),d=F(b[2],a[1]);return[0,as(F(a[2],b[1]),d),c]}function
+g=G(l(a,a),c);return w(r(f,e,d,b),g)}function
+ds(g,f,e,d,c,b,a){if(0===a)return[0,e,d];var
+h=ds(g,f,e,d,c,b,a-1|0),i=h[2];return[0,i,fj(g,f,c,b,h[1],i)]}function
+dt(b,a){var
+c=l(b[2],a[2]),d=G(b[2],a[1]);return[0,as(G(a[2],b[1]),d),c]}function
 b0(d,c,b,a){var
 e=l(b[2],a[2]);return[0,r(d,c,b[1],a[1]),e]}function
-cG(c,b,a){var
-d=F(b[2],a[1]);return a3(c,F(a[2],b[1]),d)}var
+cF(c,b,a){var
+d=G(b[2],a[1]);return a3(c,G(a[2],b[1]),d)}var
 fk=[0,[0,c,0],c];function
 fl(r,q,o,n,m,a){var
 d=a[1];if(d){var
@@ -2446,27 +2442,27 @@ e=d[1],s=d[2];if(h(function(a){return aB(p,a)},s)){var
 g=ae(e);if(0===g)return 0;if(0<g)return[0,[0,[0,a[2],0],e]];var
 t=P(e);return[0,[0,[0,P(a[2]),0],t]]}var
 f=b(n,[4,[0,[0,c,c]],m]);if(f)var
-i=f[1],j=cG(o,b0(r,q,i,a),fk),u=j?[0,i]:j,k=u;else
+i=f[1],j=cF(o,b0(r,q,i,a),fk),u=j?[0,i]:j,k=u;else
 var
 k=f;var
 l=k}else
 var
 l=d;return l}function
-cH(q,o,A,Q,O){var
+cG(q,o,A,Q,O){var
 B=e9(O),r=B[2],s=b(Q,[6,[0,c,r]]);if(s){var
-C=s[1],a=C[2],e=C[1],d=eY(r),k=F(af(2,c),e),y=1<=d?1:0;if(y)var
-K=0,m=0===d?p:eZ(d-1|0),v=ae(m),L=0===v?c:0<v?bV(function(b){return l(a,b)},c,m):(P(m),p),M=[0,P(L),K],n=a3(A,dt(q,o,[0,c,0],e,k,a,d)[1],M);else
+C=s[1],a=C[2],e=C[1],d=eY(r),k=G(af(2,c),e),y=1<=d?1:0;if(y)var
+K=0,m=0===d?p:eZ(d-1|0),v=ae(m),L=0===v?c:0<v?bV(function(b){return l(a,b)},c,m):(P(m),p),M=[0,P(L),K],n=a3(A,ds(q,o,[0,c,0],e,k,a,d)[1],M);else
 var
 n=y;if(n){var
-u=d-1|0,H=0,N=mI(0,u)?H:u,i=[0,c,0],h=k,g=N;for(;;){if(0===g)var
+u=d-1|0,F=0,N=mI(0,u)?F:u,i=[0,c,0],h=k,g=N;for(;;){if(0===g)var
 z=1;else{var
-x=G(j(A,i)),J=g-1|0;if(x){var
+x=H(j(A,i)),J=g-1|0;if(x){var
 I=fj(q,o,k,a,i,h),i=h,h=I,g=J;continue}var
 z=x}var
 t=z;break}}else
 var
 t=n;if(t)var
-R=l(af(2,c),r),f=e2(bU(B[1]),R),S=e1(al(f,c)),U=bV(function(b){return l(a,b)},c,S),w=ae(f),T=0===w?0:0<w?eY(f):(P(f),0),D=[0,[0,F(a,dt(q,o,[0,c,0],e,F(af(2,c),e),a,T)[1]),U]];else
+R=l(af(2,c),r),f=e2(bU(B[1]),R),S=e1(al(f,c)),U=bV(function(b){return l(a,b)},c,S),w=ae(f),T=0===w?0:0<w?eY(f):(P(f),0),D=[0,[0,G(a,ds(q,o,[0,c,0],e,G(af(2,c),e),a,T)[1]),U]];else
 var
 D=t;var
 E=D}else
@@ -2477,13 +2473,13 @@ aE(d,a,e,f,g){switch(g[0]){case
 A=g[1];return[0,[0,[0,A[1],0],A[2]]];case
 1:var
 k=aE(d,a,e,f,g[1]);if(k)var
-m=aE(d,a,e,f,g[2]),V=m?[0,du(k[1],m[1])]:m,B=V;else
+m=aE(d,a,e,f,g[2]),V=m?[0,dt(k[1],m[1])]:m,B=V;else
 var
 B=k;return B;case
 2:var
 n=aE(d,a,e,f,g[1]);if(n){var
 o=aE(d,a,e,f,g[2]);if(o)var
-C=o[1],Q=C[2],R=[0,cD(C[1]),Q],D=[0,du(n[1],R)];else
+C=o[1],Q=C[2],R=[0,cC(C[1]),Q],D=[0,dt(n[1],R)];else
 var
 D=o;var
 E=D}else
@@ -2506,18 +2502,18 @@ I=r;return I;case
 5:var
 J=g[1],u=aE(d,a,e,f,J);if(u){var
 v=b(f,[5,J]);if(v)var
-h=v[1],Y=u[1],K=cG(e,b0(d,a,h,h),Y),L=K?at(j(e,h[1])):K,Z=L?[0,h]:L,M=Z;else
+h=v[1],Y=u[1],K=cF(e,b0(d,a,h,h),Y),L=K?at(j(e,h[1])):K,Z=L?[0,h]:L,M=Z;else
 var
 M=v;var
 N=M}else
 var
 N=u;return N;case
-6:return cH(d,a,e,f,g[1]);case
+6:return cG(d,a,e,f,g[1]);case
 7:var
-_=g[1];return cH(d,a,e,f,e8([0,c,af(2,c)],_));default:var
-w=g[1],$=df([0,af(2,c),c],w),x=cH(d,a,e,f,e8([0,c,af(2,c)],$));if(x){var
-y=cH(d,a,e,f,df([0,af(2,c),c],w));if(y)var
-aa=du(fk,y[1]),i=e9(df([0,af(2,c),c],w)),S=i[2],T=i[2],U=l(af(2,c),T),z=fl(d,a,e,f,[1,[0,[0,c,c]],[6,[0,e2(i[1],U),S]]],aa),ab=z?[0,b0(d,a,x[1],z[1])]:z,O=ab;else
+_=g[1];return cG(d,a,e,f,e8([0,c,af(2,c)],_));default:var
+w=g[1],$=de([0,af(2,c),c],w),x=cG(d,a,e,f,e8([0,c,af(2,c)],$));if(x){var
+y=cG(d,a,e,f,de([0,af(2,c),c],w));if(y)var
+aa=dt(fk,y[1]),i=e9(de([0,af(2,c),c],w)),S=i[2],T=i[2],U=l(af(2,c),T),z=fl(d,a,e,f,[1,[0,[0,c,c]],[6,[0,e2(i[1],U),S]]],aa),ab=z?[0,b0(d,a,x[1],z[1])]:z,O=ab;else
 var
 O=y;var
 P=O}else
@@ -2531,12 +2527,12 @@ b=aE(a[1][1],a[1][2],a[1][4],a[2],c),d=b?1:b;return d}function
 b1(c,a){var
 k=c[1],d=h(function(b){var
 c=fm(a,b[1]);return c?fm(a,b[2]):c},k);if(d){var
-e=dh(c),f=ar(function(a){return[0,a[1],[0,a[2],0]]},e),g=c[3],i=aC(ar(function(a){return[0,a[1][1],[0,a[1][2],0]]},g),f),j=aC(e6(c[2]),i);return h(function(g){var
+e=dg(c),f=ar(function(a){return[0,a[1],[0,a[2],0]]},e),g=c[3],i=aC(ar(function(a){return[0,a[1][1],[0,a[1][2],0]]},g),f),j=aC(e6(c[2]),i);return h(function(g){var
 d=e4(c[1],g);if(d){var
 h=d[1],e=aE(a[1][1],a[1][2],a[1][4],a[2],h[1]);if(e){var
 f=aE(a[1][1],a[1][2],a[1][4],a[2],h[2]);if(f){var
-m=a[3],n=b(a[7],g),o=[0,b(a[4],n)[1],m],i=cG(a[1][4],e[1],o);if(i){var
-p=a[3],q=b(a[7],g),r=[0,b(a[4],q)[2],p];return cG(a[1][4],f[1],r)}var
+m=a[3],n=b(a[7],g),o=[0,b(a[4],n)[1],m],i=cF(a[1][4],e[1],o);if(i){var
+p=a[3],q=b(a[7],g),r=[0,b(a[4],q)[2],p];return cF(a[1][4],f[1],r)}var
 j=i}else
 var
 j=f;var
@@ -2549,25 +2545,25 @@ l=d;return l},j)}return d}function
 b2(K,a){var
 L=a[8],F=ar(fa,aP(a[7],K)[2]),D=bY(a[1][1],a[1][2],a[1][4],a[4],F,L);if(D){var
 n=a[5],e=a[1][4],c=a[1][2],d=a[1][1],M=a[6],N=a[4],z=Q(function(a){return fc(d,c,N,a)},M),A=h(function(a){var
-i=a[2],g=a[3],j=a[4],h=b(n,a[1][1]),f=b(n,a[1][2]),k=b(n,a[1][3]),p=G(o(d,c,e,a[5],j));if(p)var
+i=a[2],g=a[3],j=a[4],h=b(n,a[1][1]),f=b(n,a[1][2]),k=b(n,a[1][3]),p=H(o(d,c,e,a[5],j));if(p)var
 r=q(d,c,h,f,f),l=a3(e,q(d,c,i,g,g),r);else
 var
 l=p;if(l)var
 s=q(d,c,h,f,k),m=a3(e,q(d,c,i,g,j),s);else
 var
 m=l;if(m){var
-t=a[1][4]?cD(bX(d,c,h,f,k)):bX(d,c,h,f,k);return a3(e,bX(d,c,i,g,j),t)}return m},z);if(A){var
+t=a[1][4]?cC(bX(d,c,h,f,k)):bX(d,c,h,f,k);return a3(e,bX(d,c,i,g,j),t)}return m},z);if(A){var
 i=z;for(;;){if(i){var
 x=i[2],I=i[1],y=h(function(b){return function(a){var
-n=ah(b),i=v(function(b){return di(d,c,e,b,a)},n);if(i)var
+n=ah(b),i=v(function(b){return dh(d,c,e,b,a)},n);if(i)var
 f=i;else
 var
-o=ah(a),f=v(function(a){return di(d,c,e,a,b)},o);if(f)var
+o=ah(a),f=v(function(a){return dh(d,c,e,a,b)},o);if(f)var
 j=f;else{var
-l=ah(b),h=v(function(b){return dj(d,c,e,b,aN(a))},l);if(h)var
+l=ah(b),h=v(function(b){return di(d,c,e,b,aN(a))},l);if(h)var
 g=h;else
 var
-m=ah(a),g=v(function(a){return dj(d,c,e,a,aN(b))},m);var
+m=ah(a),g=v(function(a){return di(d,c,e,a,aN(b))},m);var
 k=g?fd(d,c,e,b,a):g;if(k)return fd(d,c,e,a,b);var
 j=k}return j}}(I),x);if(y){var
 i=x;continue}var
@@ -2579,7 +2575,7 @@ k=A;var
 l=k}else
 var
 l=D;if(l){var
-O=ar(bA,a[8]),H=Q(j_,aC(cE(a[6]),O)),f=b(j9[5],H);for(;;){if(f){var
+O=ar(bA,a[8]),G=Q(ka,aC(cD(a[6]),O)),f=b(j$[5],G);for(;;){if(f){var
 g=f[2];if(g){var
 r=g[1],s=f[1],t=ay(s[1],r[1]),u=t?ay(s[2],r[2]):t;if(u){var
 f=g[2];continue}var
@@ -2592,32 +2588,32 @@ E=1;var
 p=E;break}}else
 var
 p=l;if(p){var
-j=cE(a[6]);for(;;){if(j){var
+j=cD(a[6]);for(;;){if(j){var
 B=j[2],J=j[1],C=m(v(function(c){return function(a){var
 b=ay(c[1],a[1]),d=b?ay(c[2],a[2]):b;return d}}(J),B));if(C){var
 j=B;continue}return C}return 1}}return p}function
-cI(s,a){var
-o=a[9],p=aP(a[7],s)[3],g=a[6],d=a[5],c=a[4],k=a[1][4],e=a[1][2],f=a[1][1],i=dn(p,o),l=bY(f,e,k,c,Q(cz,p),o);if(l)var
+cH(s,a){var
+o=a[9],p=aP(a[7],s)[3],g=a[6],d=a[5],c=a[4],k=a[1][4],e=a[1][2],f=a[1][1],i=dm(p,o),l=bY(f,e,k,c,Q(cy,p),o);if(l)var
 r=bB(g),j=h(function(a){var
 b=a[1],c=b[1],d=m(aw(c[1],c[2],i));return ag(ag(b[2][4],a[2][4]),d)},r);else
 var
 j=l;var
 n=j?h(function(a){return v(function(b){var
 c=x(b,a[1]);return c?x(b,a[2]):c},g)},i):j;return n?h(function(a){var
-j=dm(a);return h(function(j){var
+j=dl(a);return h(function(j){var
 l=bZ(j,i);return l?l:h(function(g){var
 l=m(x(g,j));if(l)return l;var
 i=ag(a[4],g[4]);if(i){var
-n=dm(g);return h(function(g){var
+n=dl(g);return h(function(g){var
 h=a[1],i=a[2],m=b(d,g),n=b(d,i),o=q(f,e,b(d,h),n,m),p=b(c,g),r=b(c,i),j=a3(k,q(f,e,b(c,h),r,p),o);if(j){var
-s=b(d,g),t=b(d,i),l=bX(f,e,b(d,h),t,s),u=a[4]?cD(l):l,v=b(c,g),w=b(c,i);return a3(k,bX(f,e,b(c,h),w,v),u)}return j},n)}return i},g)},j)},g):n}function
+s=b(d,g),t=b(d,i),l=bX(f,e,b(d,h),t,s),u=a[4]?cC(l):l,v=b(c,g),w=b(c,i);return a3(k,bX(f,e,b(c,h),w,v),u)}return j},n)}return i},g)},j)},g):n}function
 fn(C,i){var
-g=i[12],e=i[11],s=i[9],t=aP(i[7],C)[3],j=i[6],d=i[5],f=i[1][4],a=i[1][2],c=i[1][1],q=dr(c,a,d,j),r=h(function(b){return h(function(d){var
+g=i[12],e=i[11],s=i[9],t=aP(i[7],C)[3],j=i[6],d=i[5],f=i[1][4],a=i[1][2],c=i[1][1],q=dq(c,a,d,j),r=h(function(b){return h(function(d){var
 i=D(b[1],d[1]);if(i)var
 h=i;else
 var
 j=X(e,g,d[1],b[1]),h=eV(X(e,g,b[1],d[1]),j);return h?h:aD(c,a,f,b[2],d[2])},q)},q);if(r)var
-k=dr(c,a,d,j),l=h(function(d){return h(function(i){var
+k=dq(c,a,d,j),l=h(function(d){return h(function(i){var
 l=i[1],n=d[1],j=X(e,g,n,l);if(j)var
 q=b(e,n[5]),o=m(aM(b(e,l[5]),q));else
 var
@@ -2630,7 +2626,7 @@ e=ah(q);return v(function(e){var
 g=ff(c,a,f,b,d,e);return g?g:ff(c,a,f,b,e,d)},e)},d)},k)},k)},k)},k);else
 var
 l=r;if(l)var
-u=dr(c,a,d,j),w=fg(c,a,d,j),n=h(function(i){var
+u=dq(c,a,d,j),w=fg(c,a,d,j),n=h(function(i){var
 j=i[1],k=j[1],l=k[1],m=k[2],n=j[2],p=i[2],w=l[2],x=l[1];return h(function(q){var
 i=q[1],y=X(e,g,n,i),r=ag(X(e,g,m,i),y);if(r)var
 z=X(e,g,i,n),j=ag(X(e,g,i,m),z);else
@@ -2642,32 +2638,32 @@ var
 n=l;if(n)var
 x=bB(j),y=fg(c,a,d,j),p=h(function(j){var
 l=j[1],q=l[1],r=q[1],n=r[2],o=r[1],i=q[2],k=l[2],p=j[2];return h(function(F){var
-G=F[1],H=G[1],q=H[2],r=H[1],h=G[2],j=F[2],I=ag(h[4],j[4]),R=I?ag(i[4],k[4]):I,J=m(R);if(J)var
-s=J;else
+G=F[1],H=G[1],q=H[2],r=H[1],h=G[2],j=F[2],I=ag(h[4],j[4]),R=I?ag(i[4],k[4]):I,K=m(R);if(K)var
+s=K;else
 var
 ao=X(e,g,j,k),s=ag(X(e,g,h,i),ao);if(s)var
 t=s;else
 var
-al=b(d,n),am=b(d,o),an=b(d,q),t=dp(c,a,f,p,b(d,r),an,am,al);if(t)var
+al=b(d,n),am=b(d,o),an=b(d,q),t=dn(c,a,f,p,b(d,r),an,am,al);if(t)var
 u=t;else
 var
-ak=K(c,a,d,i),u=aD(c,a,f,K(c,a,d,h),ak);if(u)var
+ak=J(c,a,d,i),u=aD(c,a,f,J(c,a,d,h),ak);if(u)var
 v=u;else
 var
-aj=K(c,a,d,k),v=aD(c,a,f,K(c,a,d,j),aj);if(v){var
+aj=J(c,a,d,k),v=aD(c,a,f,J(c,a,d,j),aj);if(v){var
 L=m(ag(i[4],k[4]));if(L)var
 w=L;else
 var
 ai=X(e,g,j,i),w=ag(X(e,g,h,i),ai);if(w)var
 x=w;else
 var
-ae=b(d,n),af=b(d,o),ah=b(d,q),x=dp(c,a,f,p,b(d,r),ah,af,ae);if(x)var
+ae=b(d,n),af=b(d,o),ah=b(d,q),x=dn(c,a,f,p,b(d,r),ah,af,ae);if(x)var
 y=x;else
 var
-ad=K(c,a,d,i),y=aD(c,a,f,K(c,a,d,h),ad);if(y)var
+ad=J(c,a,d,i),y=aD(c,a,f,J(c,a,d,h),ad);if(y)var
 l=y;else
 var
-ac=K(c,a,d,i),l=aD(c,a,f,K(c,a,d,j),ac)}else
+ac=J(c,a,d,i),l=aD(c,a,f,J(c,a,d,j),ac)}else
 var
 l=v;if(l){var
 S=X(e,g,j,k),T=ag(X(e,g,h,k),S),U=X(e,g,j,i),M=ag(ag(X(e,g,h,i),U),T);if(M)var
@@ -2676,23 +2672,23 @@ var
 O=D(h,i),P=O||D(h,k),Q=P||D(j,i),ab=Q||D(j,k),z=ab;if(z)var
 A=z;else
 var
-_=b(d,n),$=b(d,o),aa=b(d,q),A=dp(c,a,f,p,b(d,r),aa,$,_);if(A)var
+_=b(d,n),$=b(d,o),aa=b(d,q),A=dn(c,a,f,p,b(d,r),aa,$,_);if(A)var
 B=A;else
 var
-Z=K(c,a,d,i),B=aD(c,a,f,K(c,a,d,h),Z);if(B)var
+Z=J(c,a,d,i),B=aD(c,a,f,J(c,a,d,h),Z);if(B)var
 C=B;else
 var
-Y=K(c,a,d,k),C=aD(c,a,f,K(c,a,d,h),Y);if(C)var
+Y=J(c,a,d,k),C=aD(c,a,f,J(c,a,d,h),Y);if(C)var
 E=C;else
 var
-W=K(c,a,d,i),E=aD(c,a,f,K(c,a,d,j),W);if(!E){var
-V=K(c,a,d,k);return aD(c,a,f,K(c,a,d,j),V)}var
+W=J(c,a,d,i),E=aD(c,a,f,J(c,a,d,j),W);if(!E){var
+V=J(c,a,d,k);return aD(c,a,f,J(c,a,d,j),V)}var
 N=E}else
 var
 N=l;return N},x)},y);else
 var
 p=n;if(p){var
-z=cF(t,s,0),A=cF(t,s,1),B=bB(j);return h(function(d){var
+z=cE(t,s,0),A=cE(t,s,1),B=bB(j);return h(function(d){var
 f=d[1],h=f[1],i=h[2],j=h[1],a=f[2],b=d[2],o=a[4],k=o||m(b[4]);if(k)var
 c=k;else{var
 p=m(aw(j,i,z)),l=p||X(e,g,a,b);if(l){var
@@ -2702,39 +2698,39 @@ var
 c=l}return c},B)}return p}function
 fo(p,f){var
 r=p[6];if(0===r)return 1;var
-k=r-1|0,w=f[10],y=dh(aP(f[7],p)),s=bY(f[1][1],f[1][2],f[1][4],f[4],y,w);if(s)var
+k=r-1|0,w=f[10],y=dg(aP(f[7],p)),s=bY(f[1][1],f[1][2],f[1][4],f[4],y,w);if(s)var
 B=ar(bA,f[10]),t=f[13],l=0===k?1:0,i=f[6],a=f[5],e=f[1][4],c=f[1][2],d=f[1][1],A=fh(i),n=h(function(n){var
-f=n[2],g=n[1],s=b(a,f),t=b(a,f),p=G(j(e,q(d,c,b(a,g),t,s))),r=p?h(function(u){var
-i=K(d,c,a,u),q=b(a,f),j=R(d,c,b(a,g),q),r=aN(i),s=h(function(a){return at(o(d,c,e,j,a))},r),k=s||bC(d,c,e,j,aN(i));if(k)var
+f=n[2],g=n[1],s=b(a,f),t=b(a,f),p=H(j(e,q(d,c,b(a,g),t,s))),r=p?h(function(u){var
+i=J(d,c,a,u),q=b(a,f),j=R(d,c,b(a,g),q),r=aN(i),s=h(function(a){return at(o(d,c,e,j,a))},r),k=s||bC(d,c,e,j,aN(i));if(k)var
 n=k;else{var
 p=m(l);if(p){var
 t=ah(i);return v(function(h){var
 i=[0,b(a,f),0];return bC(d,c,e,h,[0,b(a,g),i])},t)}var
 n=p}return n},i):p;if(r)var
-u=cE(i),k=h(function(k){var
+u=cD(i),k=h(function(k){var
 _=aw(k[1],k[2],B),O=_||aw(k[1],k[2],A);if(O)return O;var
 h=b(a,k[2]),i=b(a,k[1]),S=b(a,f),I=R(d,c,b(a,g),S),n=o(d,c,e,I,i),p=o(d,c,e,I,h),C=at(n),D=C?at(p):C;if(D)var
-Q=G(n),s=Q||G(p);else
+Q=H(n),s=Q||H(p);else
 var
 s=D;var
 P=0;if(s)var
 t=s;else{var
 E=W(n),F=E?W(p):E;if(F){var
-H=aI(n);if(H)var
-t=H;else{var
-u=aI(p);P=1}}else
+G=aJ(n);if(G)var
+t=G;else{var
+u=aJ(p);P=1}}else
 var
 t=F}if(!P)var
 u=t;if(u)var
 v=u;else{var
 J=m(l);if(J){var
-T=b(a,g),K=G(o(d,c,e,R(d,c,i,h),T));if(K)var
-U=b(a,f),w=G(o(d,c,e,R(d,c,i,h),U));else
+T=b(a,g),K=H(o(d,c,e,R(d,c,i,h),T));if(K)var
+U=b(a,f),w=H(o(d,c,e,R(d,c,i,h),U));else
 var
 w=K;if(w)var
 r=w;else{var
-Y=b(a,g),N=aI(o(d,c,e,R(d,c,i,h),Y));if(N)var
-Z=b(a,f),r=aI(o(d,c,e,R(d,c,i,h),Z));else
+Y=b(a,g),N=aJ(o(d,c,e,R(d,c,i,h),Y));if(N)var
+Z=b(a,f),r=aJ(o(d,c,e,R(d,c,i,h),Z));else
 var
 r=N}if(r)var
 x=r;else
@@ -2752,21 +2748,21 @@ var
 v=J}return v},u);else
 var
 k=r;return k?h(function(i){var
-k=dm(i);return h(function(i){var
+k=dl(i);return h(function(i){var
 w=bZ(i,B),s=w||bZ(i,A);if(s)return s;var
-k=b(a,i),t=b(a,f),n=bb(o(d,c,e,R(d,c,b(a,g),t),k));if(n)var
+k=b(a,i),t=b(a,f),n=ba(o(d,c,e,R(d,c,b(a,g),t),k));if(n)var
 h=n;else{var
 p=m(l);if(p){var
-u=b(a,f),r=aI(j(e,q(d,c,b(a,g),u,k)));if(!r){var
-v=b(a,g);return aI(j(e,q(d,c,b(a,f),v,k)))}var
+u=b(a,f),r=aJ(j(e,q(d,c,b(a,g),u,k)));if(!r){var
+v=b(a,g);return aJ(j(e,q(d,c,b(a,f),v,k)))}var
 h=r}else
 var
 h=p}return h},k)},i):k},t),z=n?h(function(f){var
 g=v(function(a){var
 b=x(a,f[1]);return b?x(a,f[2]):b},i);if(g){var
 h=aw(f[1],f[2],A);if(!h)return v(function(g){var
-i=b(a,f[1]),h=ds(d,c,e,a,l,g[1],g[2],i);if(h){var
-j=b(a,f[2]);return ds(d,c,e,a,l,g[1],g[2],j)}return h},t);var
+i=b(a,f[1]),h=dr(d,c,e,a,l,g[1],g[2],i);if(h){var
+j=b(a,f[2]);return dr(d,c,e,a,l,g[1],g[2],j)}return h},t);var
 j=h}else
 var
 j=g;return j},B):n,g=z;else
@@ -2775,23 +2771,23 @@ g=s;if(g){if(0===k)return bx(f[13])===1?1:0;var
 u=bx(f[13])<=(k+1|0)?1:0}else
 var
 u=g;return u}function
-j$(b,a){var
-c=bW(a[1]),d=c?b1(b,a):c,e=d?b2(b,a):d,f=e?cI(b,a):e,g=f?fn(b,a):f;return g?fo(b,a):g}function
+kb(b,a){var
+c=bW(a[1]),d=c?b1(b,a):c,e=d?b2(b,a):d,f=e?cH(b,a):e,g=f?fn(b,a):f;return g?fo(b,a):g}function
 ax(b,a){return v(function(b){return D(a,b)},b)}var
-kb=[0,ka,[0,[0,[0,c,0],0],[0,[0,0,[0,c,0]],0]]];function
-kc(l,a,q,W){var
+kd=[0,kc,[0,[0,[0,c,0],0],[0,[0,0,[0,c,0]],0]]];function
+ke(l,a,q,W){var
 N=bW(a[1]),O=N?b1(l,a):N,P=O?b2(l,a):O;if(P)var
-X=a[9],Y=Q(cz,aP(a[7],l)[3]),s=bY(a[1][1],a[1][2],a[1][4],a[4],Y,X);else
+X=a[9],Y=Q(cy,aP(a[7],l)[3]),s=bY(a[1][1],a[1][2],a[1][4],a[4],Y,X);else
 var
 s=P;if(s)var
-Z=a[9],_=dn(aP(a[7],l)[3],Z),t=h(function(b){var
+Z=a[9],_=dm(aP(a[7],l)[3],Z),t=h(function(b){var
 c=a[6];return v(function(a){var
 c=x(a,b[1]);return c?x(a,b[2]):c},c)},_);else
 var
 t=s;if(t){var
-$=a[9],aa=dn(aP(a[7],l)[3],$),R=a[6],S=a[4],T=a[1][4],d=a[1][2],e=a[1][1],I=ax(R,q);if(I){var
+$=a[9],aa=dm(aP(a[7],l)[3],$),R=a[6],S=a[4],T=a[1][4],d=a[1][2],e=a[1][1],I=ax(R,q);if(I){var
 f=q,o=W,n=0;for(;;){if(o){var
-u=o[1],y=u[1],g=y[2],i=y[1],k=u[2],z=ax(R,k),A=z?m(D(f,k)):z,B=A?m(i===g?1:0):A,C=B?x(f,i):B,E=C?x(f,g):C,G=E?x(k,i):E,H=G?x(k,g):G;if(H){var
+u=o[1],y=u[1],g=y[2],i=y[1],k=u[2],z=ax(R,k),A=z?m(D(f,k)):z,B=A?m(i===g?1:0):A,C=B?x(f,i):B,E=C?x(f,g):C,F=E?x(k,i):E,H=F?x(k,g):F;if(H){var
 U=aw(i,g,aa)?[0,[0,i,g],n]:n,f=k,o=o[2],n=U;continue}var
 p=H}else
 var
@@ -2799,9 +2795,9 @@ p=[0,[0,f,n]];if(p){var
 J=p[1],K=D(J[1],q);if(K){var
 V=J[2];return v(function(k){var
 h=V,a=[0,[0,k[1],k[2]],[0,c,0]];for(;;){if(h){var
-s=h[1],t=b(S,s[2]),i=b(S,s[1]),n=a[1],o=n[2],p=n[1],l=a[2],f=w(t[1],i[1]),g=w(t[2],i[2]),y=r(e,d,g,g),m=as(r(e,d,f,f),y),z=r(e,d,g,w(p,r(e,d,i[1],l))),q=w(r(e,d,f,w(o,r(e,d,i[2],l))),z),A=r(e,d,m,l),B=r(e,d,q,f),C=F(af(2,c),B),D=w(r(e,d,m,o),C),E=r(e,d,q,g),G=F(af(2,c),E),H=[0,[0,as(r(e,d,m,p),G),D],A],h=h[2],a=H;continue}var
-u=a[1],v=a[2],I=r(e,d,k[1],v),x=bb(j(T,w(u[1],I)));if(x)return x;var
-J=r(e,d,k[2],v);return bb(j(T,w(u[2],J)))}},kb)}var
+s=h[1],t=b(S,s[2]),i=b(S,s[1]),n=a[1],o=n[2],p=n[1],l=a[2],f=w(t[1],i[1]),g=w(t[2],i[2]),y=r(e,d,g,g),m=as(r(e,d,f,f),y),z=r(e,d,g,w(p,r(e,d,i[1],l))),q=w(r(e,d,f,w(o,r(e,d,i[2],l))),z),A=r(e,d,m,l),B=r(e,d,q,f),C=G(af(2,c),B),D=w(r(e,d,m,o),C),E=r(e,d,q,g),F=G(af(2,c),E),H=[0,[0,as(r(e,d,m,p),F),D],A],h=h[2],a=H;continue}var
+u=a[1],v=a[2],I=r(e,d,k[1],v),x=ba(j(T,w(u[1],I)));if(x)return x;var
+J=r(e,d,k[2],v);return ba(j(T,w(u[2],J)))}},kd)}var
 L=K}else
 var
 L=p;var
@@ -2826,16 +2822,16 @@ z=y;return z}function
 b3(d,c,a,b){var
 e=a[3],f=r(d,c,a[2],b[1]);return w(w(r(d,c,a[1],b[2]),f),e)}function
 fq(d,c,h,b,g,f,a,e){var
-i=F(a,b3(d,c,b,f)),k=b3(d,c,b,g);return j(h,as(F(bL(e,a),k),i))}function
-dv(g,f,e,a,k,d,c,i){var
-l=b(a,c),m=b(a,c),h=G(j(e,q(g,f,b(a,d),m,l)));return h?ds(g,f,e,a,k,d,c,b(a,i)):h}function
+i=G(a,b3(d,c,b,f)),k=b3(d,c,b,g);return j(h,as(G(bL(e,a),k),i))}function
+du(g,f,e,a,k,d,c,i){var
+l=b(a,c),m=b(a,c),h=H(j(e,q(g,f,b(a,d),m,l)));return h?dr(g,f,e,a,k,d,c,b(a,i)):h}function
 fr(d,c,h,a,g,f,e){var
 l=b(a,e),m=b(a,f),k=aO(o(d,c,h,R(d,c,b(a,g),m),l));if(k)var
-n=b(a,e),p=b(a,f),i=G(j(h,q(d,c,b(a,g),p,n)));else
+n=b(a,e),p=b(a,f),i=H(j(h,q(d,c,b(a,g),p,n)));else
 var
 i=k;if(i){var
-r=b(a,e),s=b(a,g);return G(j(h,q(d,c,b(a,f),s,r)))}return i}function
-dw(b,a){return v(function(b){var
+r=b(a,e),s=b(a,g);return H(j(h,q(d,c,b(a,f),s,r)))}return i}function
+dv(b,a){return v(function(b){var
 c=ay(b[1],a[1]),d=c?ay(b[2],a[2]):c;return d},b)}function
 fs(d,c,e,a,S,Q,ak,aj,r,g,f,n){switch(n[0]){case
 0:var
@@ -2845,33 +2841,33 @@ var
 X=bl(p,y),t=X?bl(y,w):X;else
 var
 t=V;if(t){var
-al=ah(K(d,c,a,T));return h(function(h){var
-i=b(a,f);return G(fq(d,c,e,h,b(a,g),i,y,w))},al)}return t;case
+al=ah(J(d,c,a,T));return h(function(h){var
+i=b(a,f);return H(fq(d,c,e,h,b(a,g),i,y,w))},al)}return t;case
 1:var
-i=n[2],k=n[1],Y=dw(ak,[0,k,i]),Z=Y?m(aw(k,i,Q)):Y;if(Z){var
-ag=b(a,f),s=R(d,c,b(a,g),ag),ai=b(a,i),I=R(d,c,b(a,k),ai),J=G(o(d,c,e,s,b(a,k))),L=J?aI(o(d,c,e,s,b(a,i))):J;if(L)var
+i=n[2],k=n[1],Y=dv(ak,[0,k,i]),Z=Y?m(aw(k,i,Q)):Y;if(Z){var
+ag=b(a,f),s=R(d,c,b(a,g),ag),ai=b(a,i),I=R(d,c,b(a,k),ai),K=H(o(d,c,e,s,b(a,k))),L=K?aJ(o(d,c,e,s,b(a,i))):K;if(L)var
 u=L;else
 var
-P=aI(o(d,c,e,s,b(a,k))),u=P?G(o(d,c,e,s,b(a,i))):P;var
+P=aJ(o(d,c,e,s,b(a,k))),u=P?H(o(d,c,e,s,b(a,i))):P;var
 C=0;if(u)if(r){var
 M=r;C=1}else{var
 N=o(d,c,e,I,b(a,f)),O=o(d,c,e,I,b(a,g)),D=at(O),E=D?W(N):D,af=0;if(E)var
 F=E;else{var
-H=W(O);if(H){var
+G=W(O);if(G){var
 z=at(N);af=1}else
 var
-F=H}if(!af)var
+F=G}if(!af)var
 z=F}else{var
 M=u;C=1}if(C)var
 z=M;var
 am=z||fr(d,c,e,a,k,i,g),_=am||fr(d,c,e,a,k,i,f);if(_)var
 A=_;else{var
-$=dv(d,c,e,a,r,g,f,k);if($)return dv(d,c,e,a,r,g,f,i);var
+$=du(d,c,e,a,r,g,f,k);if($)return du(d,c,e,a,r,g,f,i);var
 A=$}}else
 var
 A=Z;return A;default:var
 l=n[1],aa=v(function(a){return x(a,l)},S),ab=aa?m(bZ(l,aj)):aa,ac=ab?m(bZ(l,Q)):ab;if(ac){var
-ad=dv(d,c,e,a,r,g,f,l);if(ad)var
+ad=du(d,c,e,a,r,g,f,l);if(ad)var
 B=ad;else
 var
 ap=b(a,l),aq=b(a,l),B=aO(j(e,q(d,c,b(a,g),aq,ap)));if(!B){var
@@ -2880,9 +2876,9 @@ ae=B}else
 var
 ae=ac;return ae}}function
 ft(b,a){return b?[0,a[2],a[1]]:a}function
-kd(g,a,O,N,k){var
-l=ar(bA,a[10]),A=1<=g[6]?1:0,B=A?bW(a[1]):A,C=B?b1(g,a):B,D=C?b2(g,a):C,E=D?cI(g,a):D;if(E)var
-P=a[10],S=dh(aP(a[7],g)),r=bY(a[1][1],a[1][2],a[1][4],a[4],S,P);else
+kf(g,a,O,N,k){var
+l=ar(bA,a[10]),A=1<=g[6]?1:0,B=A?bW(a[1]):A,C=B?b1(g,a):B,D=C?b2(g,a):C,E=D?cH(g,a):D;if(E)var
+P=a[10],S=dg(aP(a[7],g)),r=bY(a[1][1],a[1][2],a[1][4],a[4],S,P);else
 var
 r=E;var
 F=r?h(function(b){var
@@ -2890,10 +2886,10 @@ c=a[6];return v(function(a){var
 c=x(a,b[1]);return c?x(a,b[2]):c},c)},l):r,G=F?fp(a,O,N):F;if(G){var
 H=g[6],I=fh(a[6]),T=bB(a[6]),n=Q(function(a){return a[1][1]},T),J=a[6],c=a[5],f=a[1][4],d=a[1][2],e=a[1][1];if(0===k[0]){var
 p=k[1],u=bx(p)===(H+1|0)?1:0,w=u?h(function(a){var
-b=aw(a[1],a[2],l);return b?dw(n,a):b},p):u;if(w){var
-m=p,L=k[2];for(;;){if(m){var
+b=aw(a[1],a[2],l);return b?dv(n,a):b},p):u;if(w){var
+m=p,M=k[2];for(;;){if(m){var
 s=m[2],K=m[1],t=h(function(k){return function(i){var
-B=M(L,k,i),C=b(c,k[2]),a=R(e,d,b(c,k[1]),C);if(B){var
+B=L(M,k,i),C=b(c,k[2]),a=R(e,d,b(c,k[1]),C);if(B){var
 t=B[1],u=t[1],v=ft(u[1],k),g=v[2],w=v[1],x=ft(u[2],i),m=x[2],h=x[1],y=aO(o(e,d,f,a,b(c,h))),z=y?aO(o(e,d,f,a,b(c,m))):y;if(z)var
 D=b(c,h),E=b(c,w),p=W(j(f,q(e,d,b(c,g),E,D)));else
 var
@@ -2904,77 +2900,77 @@ r=p;if(r)var
 H=b(c,m),K=b(c,w),s=W(j(f,q(e,d,b(c,g),K,H)));else
 var
 s=r;return s?fs(e,d,f,c,J,l,n,I,0,g,h,t[2]):s}var
-A=bb(o(e,d,f,a,b(c,i[1])));return A?A:bb(o(e,d,f,a,b(c,i[2])))}}(K),s);if(t){var
+A=ba(o(e,d,f,a,b(c,i[1])));return A?A:ba(o(e,d,f,a,b(c,i[2])))}}(K),s);if(t){var
 m=s;continue}return t}return 1}}return w}var
-i=k[1],y=aw(i[1],i[2],l),z=y?dw(n,i):y;return z?fs(e,d,f,c,J,l,n,I,H===1?1:0,i[1],i[2],k[2]):z}return G}function
-L(a){return[0,a[2],a[1]]}function
-dx(b){function
+i=k[1],y=aw(i[1],i[2],l),z=y?dv(n,i):y;return z?fs(e,d,f,c,J,l,n,I,H===1?1:0,i[1],i[2],k[2]):z}return G}function
+K(a){return[0,a[2],a[1]]}function
+dw(b){function
 a(c){var
 a=D(b[1],c[1]);return a?D(b[2],c[2]):a}return function(b){return v(a,b)}}function
-bc(f,e){var
+bb(f,e){var
 g=e[2],a=g[2],b=g[1],h=e[1],c=h[2],d=h[1],i=ax(f,b),j=i?ax(f,a):i,k=j?m(D(b,a)):j,l=k?m(d===c?1:0):k,n=l?x(b,d):l,o=n?x(b,c):n,p=o?x(a,d):o;return p?x(a,c):p}function
 fu(a,c){var
 b=aM(p,a);return b?aM(a,c):b}function
 fv(e,d,i,c,b,h,g,a,f){var
-k=F(a,q(e,d,c,b,g)),l=q(e,d,c,b,h);return j(i,as(F(bL(f,a),l),k))}function
-dy(d,c,e,a,k,j,i,h,g,f){var
+k=G(a,q(e,d,c,b,g)),l=q(e,d,c,b,h);return j(i,as(G(bL(f,a),l),k))}function
+dx(d,c,e,a,k,j,i,h,g,f){var
 r=b(a,h),m=R(d,c,b(a,i),r),n=aO(o(d,c,e,m,b(a,k))),p=n?aO(o(d,c,e,m,b(a,j))):n,q=p?fu(g,f):p;if(q)var
-s=b(a,j),t=b(a,k),u=b(a,h),l=G(fv(d,c,e,b(a,i),u,t,s,g,f));else
+s=b(a,j),t=b(a,k),u=b(a,h),l=H(fv(d,c,e,b(a,i),u,t,s,g,f));else
 var
 l=q;if(l){var
-v=b(a,j),w=b(a,k),x=b(a,i);return G(fv(d,c,e,b(a,h),x,w,v,g,f))}return l}function
-dz(d,c,o,a,n,e,k,i,g){var
+v=b(a,j),w=b(a,k),x=b(a,i);return H(fv(d,c,e,b(a,h),x,w,v,g,f))}return l}function
+dy(d,c,o,a,n,e,k,i,g){var
 f=aM(p,k),l=f?aM(p,i):f,m=l?aM(p,g):l;if(m){var
-q=ah(K(d,c,a,n));return h(function(f){var
-h=F(g,b3(d,c,f,b(a,e[3]))),l=as(F(i,b3(d,c,f,b(a,e[2]))),h);return G(j(o,as(F(k,b3(d,c,f,b(a,e[1]))),l)))},q)}return m}function
-dA(b,a){var
-c=[0,[0,L(b),[0,a,0]],0];return[0,[0,b,[0,L(a),0]],c]}function
-ke(o,n,p,e,c,bv,bu,a){switch(a[0]){case
+q=ah(J(d,c,a,n));return h(function(f){var
+h=G(g,b3(d,c,f,b(a,e[3]))),l=as(G(i,b3(d,c,f,b(a,e[2]))),h);return H(j(o,as(G(k,b3(d,c,f,b(a,e[1]))),l)))},q)}return m}function
+dz(b,a){var
+c=[0,[0,K(b),[0,a,0]],0];return[0,[0,b,[0,K(a),0]],c]}function
+kg(o,n,p,e,c,bv,bu,a){switch(a[0]){case
 0:var
-I=a[1],J=I[2],u=J[2],v=J[1],M=I[1],y=M[2],z=M[1],N=bc(c,[0,[0,z,y],[0,v,u]]),O=N?m(v[4]):N,P=O?u[4]:O;if(P){if(aw(z,y,bv))return[0,[0,[0,[0,v,u],0],0]];var
+I=a[1],L=I[2],u=L[2],v=L[1],M=I[1],y=M[2],z=M[1],N=bb(c,[0,[0,z,y],[0,v,u]]),O=N?m(v[4]):N,P=O?u[4]:O;if(P){if(aw(z,y,bv))return[0,[0,[0,[0,v,u],0],0]];var
 Q=aw(z,y,bu),R=Q?[0,[0,[0,[0,u,v],0],0]]:Q}else
 var
 R=P;return R;case
 1:var
-S=a[1],T=S[2],U=T[2],V=T[1],W=S[1],X=W[2],Y=W[1],w=a[2],Z=bc(c,[0,[0,Y,X],[0,V,U]]),_=Z?ax(c,w):Z;if(_){var
-$=a[4],aa=a[3],H=fu(aa,$);if(H)var
-be=ah(K(o,n,e,w)),ab=h(function(a){var
-c=b(e,X);return G(fq(o,n,p,a,b(e,Y),c,aa,$))},be);else
+S=a[1],T=S[2],U=T[2],V=T[1],W=S[1],X=W[2],Y=W[1],w=a[2],Z=bb(c,[0,[0,Y,X],[0,V,U]]),_=Z?ax(c,w):Z;if(_){var
+$=a[4],aa=a[3],G=fu(aa,$);if(G)var
+be=ah(J(o,n,e,w)),ab=h(function(a){var
+c=b(e,X);return H(fq(o,n,p,a,b(e,Y),c,aa,$))},be);else
 var
-ab=H;var
+ab=G;var
 A=ab}else
 var
 A=_;var
-bw=A?[0,dA([0,V,w],[0,U,w])]:A;return bw;case
+bw=A?[0,dz([0,V,w],[0,U,w])]:A;return bw;case
 2:var
-ac=a[2],ad=ac[2],B=ad[2],C=ad[1],ae=ac[1],af=ae[2],ai=ae[1],aj=a[1],ak=aj[2],E=ak[2],F=ak[1],al=aj[1],am=al[2],an=al[1],ao=bc(c,[0,[0,an,am],[0,F,E]]),ap=ao?bc(c,[0,[0,ai,af],[0,C,B]]):ao,aq=ap?ag(F[4],E[4]):ap,ar=aq?ag(C[4],B[4]):aq,as=ar?dy(o,n,p,e,an,am,ai,af,a[3],a[4]):ar,bx=as?[0,dA([0,F,C],[0,E,B])]:as;return bx;case
+ac=a[2],ad=ac[2],B=ad[2],C=ad[1],ae=ac[1],af=ae[2],ai=ae[1],aj=a[1],ak=aj[2],E=ak[2],F=ak[1],al=aj[1],am=al[2],an=al[1],ao=bb(c,[0,[0,an,am],[0,F,E]]),ap=ao?bb(c,[0,[0,ai,af],[0,C,B]]):ao,aq=ap?ag(F[4],E[4]):ap,ar=aq?ag(C[4],B[4]):aq,as=ar?dx(o,n,p,e,an,am,ai,af,a[3],a[4]):ar,bx=as?[0,dz([0,F,C],[0,E,B])]:as;return bx;case
 3:var
-at=a[2],au=at[2],av=au[2],x=au[1],ay=at[1],az=ay[2],aA=ay[1],aB=a[1],aC=aB[2],aD=aC[2],aE=aC[1],aF=aB[1],aG=aF[2],aH=aF[1],aI=bc(c,[0,[0,aH,aG],[0,aE,aD]]),aJ=aI?bc(c,[0,[0,aA,az],[0,x,av]]):aI,aK=aJ?ag(x[4],av[4]):aJ,aL=aK?dy(o,n,p,e,aH,aG,aA,az,a[3],a[4]):aK,by=aL?[0,dA([0,aE,x],[0,aD,x])]:aL;return by;case
+at=a[2],au=at[2],av=au[2],x=au[1],ay=at[1],az=ay[2],aA=ay[1],aB=a[1],aC=aB[2],aD=aC[2],aE=aC[1],aF=aB[1],aG=aF[2],aH=aF[1],aI=bb(c,[0,[0,aH,aG],[0,aE,aD]]),aJ=aI?bb(c,[0,[0,aA,az],[0,x,av]]):aI,aK=aJ?ag(x[4],av[4]):aJ,aL=aK?dx(o,n,p,e,aH,aG,aA,az,a[3],a[4]):aK,by=aL?[0,dz([0,aE,x],[0,aD,x])]:aL;return by;case
 4:var
-aM=a[2],aN=aM[2],q=aN[2],r=aN[1],aO=aM[1],aP=aO[2],aQ=aO[1],aR=a[1],aS=aR[2],s=aS[2],t=aS[1],aT=aR[1],aU=aT[2],aV=aT[1],aW=bc(c,[0,[0,aV,aU],[0,t,s]]),aX=aW?bc(c,[0,[0,aQ,aP],[0,r,q]]):aW,aY=aX?m(D(t,r)):aX,aZ=aY?m(D(t,q)):aY,a0=aZ?m(D(s,r)):aZ,a1=a0?m(D(s,q)):a0,a2=a1?dy(o,n,p,e,aV,aU,aQ,aP,a[3],a[4]):a1;if(a2)var
-f=[0,s,q],g=[0,t,q],i=[0,s,r],j=[0,t,r],bf=[0,L(f),0],bg=[0,L(g),bf],bh=[0,[0,j,[0,L(i),bg]],0],bi=[0,L(f),0],bj=[0,i,[0,L(g),bi]],bk=[0,[0,L(j),bj],bh],bl=[0,g,[0,L(f),0]],bm=[0,L(i),bl],bn=[0,[0,L(j),bm],bk],bo=[0,L(g),[0,f,0]],bp=[0,L(i),bo],bq=[0,[0,L(j),bp],bn],br=[0,[0,j,[0,i,[0,g,[0,L(f),0]]]],bq],bs=[0,[0,j,[0,i,[0,L(g),[0,f,0]]]],br],bt=[0,[0,j,[0,L(i),[0,g,[0,f,0]]]],bs],a3=[0,[0,[0,L(j),[0,i,[0,g,[0,f,0]]]],bt]];else
+aM=a[2],aN=aM[2],q=aN[2],r=aN[1],aO=aM[1],aP=aO[2],aQ=aO[1],aR=a[1],aS=aR[2],s=aS[2],t=aS[1],aT=aR[1],aU=aT[2],aV=aT[1],aW=bb(c,[0,[0,aV,aU],[0,t,s]]),aX=aW?bb(c,[0,[0,aQ,aP],[0,r,q]]):aW,aY=aX?m(D(t,r)):aX,aZ=aY?m(D(t,q)):aY,a0=aZ?m(D(s,r)):aZ,a1=a0?m(D(s,q)):a0,a2=a1?dx(o,n,p,e,aV,aU,aQ,aP,a[3],a[4]):a1;if(a2)var
+f=[0,s,q],g=[0,t,q],i=[0,s,r],j=[0,t,r],bf=[0,K(f),0],bg=[0,K(g),bf],bh=[0,[0,j,[0,K(i),bg]],0],bi=[0,K(f),0],bj=[0,i,[0,K(g),bi]],bk=[0,[0,K(j),bj],bh],bl=[0,g,[0,K(f),0]],bm=[0,K(i),bl],bn=[0,[0,K(j),bm],bk],bo=[0,K(g),[0,f,0]],bp=[0,K(i),bo],bq=[0,[0,K(j),bp],bn],br=[0,[0,j,[0,i,[0,g,[0,K(f),0]]]],bq],bs=[0,[0,j,[0,i,[0,K(g),[0,f,0]]]],br],bt=[0,[0,j,[0,K(i),[0,g,[0,f,0]]]],bs],a3=[0,[0,[0,K(j),[0,i,[0,g,[0,f,0]]]],bt]];else
 var
 a3=a2;return a3;default:var
-a4=a[6],a5=a[5],a6=a[4],k=a[3],l=a[2],d=a[1],a7=ax(c,d),a8=a7?ax(c,l):a7,a9=a8?ax(c,k):a8,a_=a9?m(D(d,l)):a9,a$=a_?m(D(l,k)):a_,ba=a$?m(D(d,k)):a$,bb=ba?dz(o,n,p,e,l,d,a6,a5,a4):ba,bd=bb?dz(o,n,p,e,k,d,a6,a5,a4):bb,bz=bd?[0,[0,[0,[0,l,d],[0,[0,k,l],[0,[0,d,k],0]]],[0,[0,[0,d,l],[0,[0,l,k],[0,[0,k,d],0]]],0]]]:bd;return bz}}function
+a4=a[6],a5=a[5],a6=a[4],k=a[3],l=a[2],d=a[1],a7=ax(c,d),a8=a7?ax(c,l):a7,a9=a8?ax(c,k):a8,a_=a9?m(D(d,l)):a9,a$=a_?m(D(l,k)):a_,ba=a$?m(D(d,k)):a$,bc=ba?dy(o,n,p,e,l,d,a6,a5,a4):ba,bd=bc?dy(o,n,p,e,k,d,a6,a5,a4):bc,bz=bd?[0,[0,[0,[0,l,d],[0,[0,k,l],[0,[0,d,k],0]]],[0,[0,[0,d,l],[0,[0,l,k],[0,[0,k,d],0]]],0]]]:bd;return bz}}function
 fw(j,i,h,g,f,e,d,a){if(a){var
-b=ke(j,i,h,g,f,e,d,a[1]);if(b)var
+b=kg(j,i,h,g,f,e,d,a[1]);if(b)var
 c=fw(j,i,h,g,f,e,d,a[2]),l=c?[0,aC(b[1],c[1])]:c,k=l;else
 var
-k=b;return k}return kf}function
+k=b;return k}return kh}function
 fx(c,a){var
-d=b(dx(a),c);return d?d:b(dx(L(a)),c)}function
-kg(e,a,Z,Y,C,X,W){var
-E=bW(a[1]),F=E?b1(e,a):E,G=F?b2(e,a):F,H=G?cI(e,a):G,I=H?fp(a,Z,Y):H;if(I){var
-_=a[9],$=cF(aP(a[7],e)[3],_,1),aa=a[9],ab=cF(aP(a[7],e)[3],aa,0),o=a[6],J=a[5],K=a[1][4],M=a[1][2],N=a[1][1],w=Q(cz,C),x=h(function(i){var
-c=i[2],d=c[1],e=i[1],a=e[2],b=e[1],f=ax(o,b),g=f?ax(o,a):f,h=g?m(D(b,a)):g;return h?dz(N,M,K,J,a,b,d[1],d[2],c[2]):h},C);if(x){var
-n=fw(N,M,K,J,o,ab,$,X);if(n){var
+d=b(dw(a),c);return d?d:b(dw(K(a)),c)}function
+ki(e,a,Z,Y,C,X,W){var
+E=bW(a[1]),F=E?b1(e,a):E,G=F?b2(e,a):F,H=G?cH(e,a):G,I=H?fp(a,Z,Y):H;if(I){var
+_=a[9],$=cE(aP(a[7],e)[3],_,1),aa=a[9],ab=cE(aP(a[7],e)[3],aa,0),o=a[6],J=a[5],L=a[1][4],M=a[1][2],N=a[1][1],w=Q(cy,C),x=h(function(i){var
+c=i[2],d=c[1],e=i[1],a=e[2],b=e[1],f=ax(o,b),g=f?ax(o,a):f,h=g?m(D(b,a)):g;return h?dy(N,M,L,J,a,b,d[1],d[2],c[2]):h},C);if(x){var
+n=fw(N,M,L,J,o,ab,$,X);if(n){var
 y=n[1],U=function(a){return fx(w,a)},z=h(function(a){return h(U,a)},y);if(z){var
 k=y,d=W,V=function(a){return fx(w,a)};for(;;){if(d){var
 r=d[1],f=r[1],s=h(V,f);if(s){var
-S=Q(L,f),c=r[2],g=S;for(;;){var
+S=Q(K,f),c=r[2],g=S;for(;;){var
 O=0;if(c){var
 i=e4(k,c[1]),P=0;if(i){var
-R=i[1],j=cC(function(c){return function(a){return m(b(dx(L(a)),c))}}(g),R);if(j){if(!j[2]){var
+R=i[1],j=cB(function(c){return function(a){return m(b(dw(K(a)),c))}}(g),R);if(j){if(!j[2]){var
 c=c[2],g=[0,j[1],g];continue}var
 t=0;O=1;P=1}else
 var
@@ -3001,28 +2997,28 @@ A=n;var
 B=A}else
 var
 B=x;return B}return I}var
-ki=kh.slice();function
+kk=kj.slice();function
 aQ(b,a){return b>>>a|0|b<<(32-a|0)}var
-fy=[T,kq,cW(0)];function
-km(C){var
-z=i(C),A=a_(8,0),U=(119-(z%64|0)|0)%64|0;ev(function(e,d){var
-a=((z*8|0)>>>d|0)&cN,c=0;if(0<=a&&!(cN<a)){var
+fy=[T,ks,cV(0)];function
+ko(C){var
+z=i(C),A=a9(8,0),U=(119-(z%64|0)|0)%64|0;et(function(e,d){var
+a=((z*8|0)>>>d|0)&cM,c=0;if(0<=a&&!(cM<a)){var
 b=a;c=1}if(!c)var
-b=aH(hf);return bi(A,4+e|0,b)},kj);var
-O=ab(ex(A)),B=k(C,k(kk,k(c7(U,0),O))),e=kn.slice(),g=bj(64,0),D=(i(B)/64|0)-1|0,V=0;if(!(D<0)){var
+b=aI(hg);return bh(A,4+e|0,b)},kl);var
+O=_(ev(A)),B=k(C,k(km,k(eA(U,0),O))),e=kp.slice(),g=bi(64,0),D=(i(B)/64|0)-1|0,V=0;if(!(D<0)){var
 q=V;a:for(;;){var
 l=0;b:for(;;){var
-r=0,p=kl,au=(64*q|0)+(4*l|0)|0;for(;;){if(p){var
-N=p[2],r=r<<8|H(B,au+p[1]|0),p=N;continue}f(g,l)[1+l]=r;var
+r=0,p=kn,au=(64*q|0)+(4*l|0)|0;for(;;){if(p){var
+M=p[2],r=r<<8|N(B,au+p[1]|0),p=M;continue}f(g,l)[1+l]=r;var
 av=l+1|0;if(15!==l){var
 l=av;continue b}var
 c=16;for(;;){var
-J=c-15|0,t=f(g,J)[1+J],K=c-2|0,u=f(g,K)[1+K],am=aQ(t,18)^(t>>>3|0),ao=aQ(t,7)^am,ap=aQ(u,19)^(u>>>10|0),L=c-7|0,aq=aQ(u,17)^ap,M=c-16|0,ar=f(g,L)[1+L],as=((f(g,M)[1+M]+ao|0)+ar|0)+aq|0;f(g,c)[1+c]=as;var
+I=c-15|0,t=f(g,I)[1+I],J=c-2|0,u=f(g,J)[1+J],am=aQ(t,18)^(t>>>3|0),ao=aQ(t,7)^am,ap=aQ(u,19)^(u>>>10|0),K=c-7|0,aq=aQ(u,17)^ap,L=c-16|0,ar=f(g,K)[1+K],as=((f(g,L)[1+L]+ao|0)+ar|0)+aq|0;f(g,c)[1+c]=as;var
 at=c+1|0;if(63!==c){var
 c=at;continue}var
 v=e.length-1,a=0===v?[0]:mv(e,0,v),h=0;c:for(;;){var
-n=f(a,4)[5],o=f(a,0)[1],X=aQ(n,25),Y=aQ(n,11)^X,Z=aQ(n,6)^Y,_=(n^-1)&f(a,6)[7],$=n&f(a,5)[6]^_,aa=f(g,h)[1+h],ac=f(ki,h)[1+h],G=(((f(a,7)[8]+Z|0)+$|0)+ac|0)+aa|0,ad=aQ(o,22),ae=aQ(o,13)^ad,af=aQ(o,2)^ae,ag=f(a,2)[3],ah=f(a,1)[2]&ag,j=7,ai=af+(o&a[2]^o&a[3]^ah)|0;for(;;){var
-I=j-1|0,ak=f(a,I)[1+I];f(a,j)[1+j]=ak;var
+n=f(a,4)[5],o=f(a,0)[1],X=aQ(n,25),Y=aQ(n,11)^X,Z=aQ(n,6)^Y,$=(n^-1)&f(a,6)[7],aa=n&f(a,5)[6]^$,ab=f(g,h)[1+h],ac=f(kk,h)[1+h],G=(((f(a,7)[8]+Z|0)+aa|0)+ac|0)+ab|0,ad=aQ(o,22),ae=aQ(o,13)^ad,af=aQ(o,2)^ae,ag=f(a,2)[3],ah=f(a,1)[2]&ag,j=7,ai=af+(o&a[2]^o&a[3]^ah)|0;for(;;){var
+H=j-1|0,ak=f(a,H)[1+H];f(a,j)[1+j]=ak;var
 al=j-1|0;if(1!==j){var
 j=al;continue}a[5]=f(a,4)[5]+G|0;f(a,0)[1]=G+ai|0;var
 aj=h+1|0;if(63!==h){var
@@ -3034,79 +3030,79 @@ T=d+1|0;if(y!==d){var
 d=T;continue}break}}var
 W=q+1|0;if(D!==q){var
 q=W;continue a}break}break}break}break}break}break}}var
-E=an(ko),s=e.length-1;if(0===s)var
+E=an(kq),s=e.length-1;if(0===s)var
 F=[0];else{var
-w=bj(s,b(E,e[1])),x=s-1|0,P=1;if(!(x<1)){var
+w=bi(s,b(E,e[1])),x=s-1|0,P=1;if(!(x<1)){var
 m=P;for(;;){w[1+m]=b(E,e[1+m]);var
 Q=m+1|0;if(x!==m){var
 m=Q;continue}break}}var
-F=w}return cq(kp,eB(F))}function
+F=w}return c6(kr,eB(F))}function
 C(a){throw[0,fy,a]}function
-cJ(b,a){if(typeof
+cI(b,a){if(typeof
 a!=="number"&&3===a[0]){var
-c=a[1];if(ay(a9(cz,c),b))return a9(j6,c)}return C(k(kx,cq(kw,b)))}function
-bd(b,a){if(typeof
-a!=="number"&&2===a[0])return a9(b,a[1]);return C(ky)}function
-dB(b,a){return 0===a?I(1):l(b,dB(b,a-1|0))}function
-bD(g,b){if(0===ae(b))C(kA);if(0<=ae(b))var
+c=a[1];if(ay(bj(cy,c),b))return bj(j8,c)}return C(k(kz,c6(ky,b)))}function
+bc(b,a){if(typeof
+a!=="number"&&2===a[0])return bj(b,a[1]);return C(kA)}function
+dA(b,a){return 0===a?F(1):l(b,dA(b,a-1|0))}function
+bD(g,b){if(0===ae(b))C(kC);if(0<=ae(b))var
 e=b,d=g;else
 var
 j=P(b),e=j,d=P(g);var
 c=d,a=e;for(;;){if(0===ae(a)){var
 f=bU(c),i=eR(e,f);return[0,eR(d,f),i]}var
-h=g6(c,a),c=a,a=h;continue}}function
+h=g7(c,a),c=a,a=h;continue}}function
 b4(b,a){var
-c=l(b[2],a[2]),d=l(a[1],b[2]);return bD(al(l(b[1],a[2]),d),c)}function
+c=l(a[1],b[2]),d=al(l(b[1],a[2]),c);return bD(d,l(b[2],a[2]))}function
 bm(b,a){var
 c=l(b[2],a[2]);return bD(l(b[1],a[1]),c)}function
 fz(b,a){var
 c=l(b[2],a[1]);return bD(l(b[1],a[2]),c)}function
-be(a){var
-b=I(1);return bD(I(a),b)}function
-cK(a){return 0===ae(a[1])?1:0}function
-dC(c){var
+bd(a){var
+b=F(1);return bD(F(a),b)}function
+cJ(a){return 0===ae(a[1])?1:0}function
+dB(c){var
 b=[0,0];function
-p(a){return b[1]<i(c)?H(c,b[1]):0}function
+p(a){return b[1]<i(c)?N(c,b[1]):0}function
 a(c){var
 a=p(0)===c?1:0,d=a?(b[1]++,1):a;return d}function
 d(b){var
-d=1-a(b);return d?C(M(an(kB),b,c)):d}function
+d=1-a(b);return d?C(L(an(kD),b,c)):d}function
 h(e){var
 a=b[1];for(;;){var
-d=9<p(0)+dJ>>>0?0:1;if(d){b[1]++;continue}return bt(c,a,b[1]-a|0)}}function
+d=9<p(0)+dI>>>0?0:1;if(d){b[1]++;continue}return bt(c,a,b[1]-a|0)}}function
 q(p){var
-e=h(0),b=a(46)?h(0):kE;if(bK(k(e,b),kC))C(k(kD,c));var
-m=a(gl),f=m||a(69);if(f)var
-n=a(45)?-1:(a(43),1),g=cj(n,ee(h(0)));else
+e=h(0),b=a(46)?h(0):kG;if(bK(k(e,b),kE))C(k(kF,c));var
+m=a(gm),f=m||a(69);if(f)var
+n=a(45)?-1:(a(43),1),g=cj(n,ed(h(0)));else
 var
 g=f;var
 d=g-i(b)|0,j=eT(k(e,b));if(0<=d){var
-o=I(1);return bD(l(j,dB(I(10),d)),o)}return bD(j,dB(I(10),-d|0))}function
+o=F(1);return bD(l(j,dA(F(10),d)),o)}return bD(j,dA(F(10),-d|0))}function
 e(d){var
 a=i(d),e=(b[1]+a|0)<=i(c)?1:0,f=e?bK(bt(c,b[1],a),d):e,g=f?(b[1]=b[1]+a|0,1):f;return g}function
 f(l){for(;;){if(a(45)){var
-b=f(0),c=b[2],g=bm(be(-1),c),h=b[1];return[0,bm(be(-1),h),g]}if(a(43))continue;if(a(40)){var
-i=r(0);d(41);return i}if(e(kH)){var
-j=be(1);return[0,be(0),j]}var
-k=be(0);return[0,q(0),k]}}function
+b=f(0),c=b[2],g=bm(bd(-1),c),h=b[1];return[0,bm(bd(-1),h),g]}if(a(43))continue;if(a(40)){var
+i=r(0);d(41);return i}if(e(kJ)){var
+j=bd(1);return[0,bd(0),j]}var
+k=bd(0);return[0,q(0),k]}}function
 j(p){var
 b=f(0);for(;;){var
 c=b[2],d=b[1];if(a(42)){var
-e=f(0),g=e[2],h=e[1],k=cK(c),l=k||cK(g);if(1-l)C(kF);var
+e=f(0),g=e[2],h=e[1],k=cJ(c),l=k||cJ(g);if(1-l)C(kH);var
 m=bm(c,h),n=b4(bm(d,g),m),b=[0,bm(d,h),n];continue}if(a(47)){var
-i=f(0),j=i[1];if(1-cK(i[2]))C(kG);var
+i=f(0),j=i[1];if(1-cJ(i[2]))C(kI);var
 o=fz(c,j),b=[0,fz(d,j),o];continue}return[0,d,c]}}function
 r(l){var
 b=j(0);for(;;){var
 c=b[2],d=b[1];if(a(43)){var
 e=j(0),g=b4(c,e[2]),b=[0,b4(d,e[1]),g];continue}if(a(45)){var
-f=j(0),h=f[2],i=b4(c,bm(be(-1),h)),k=f[1],b=[0,b4(d,bm(be(-1),k)),i];continue}return[0,d,c]}}function
+f=j(0),h=f[2],i=b4(c,bm(bd(-1),h)),k=f[1],b=[0,b4(d,bm(bd(-1),k)),i];continue}return[0,d,c]}}function
 m(b){d(40);var
-a=r(0);d(41);if(1-cK(a[1]))C(kI);return a[2]}function
+a=r(0);d(41);if(1-cJ(a[1]))C(kK);return a[2]}function
 g(h){for(;;){if(a(45)){var
-b=g(0);return[2,[0,be(0)],b]}if(a(43))continue;if(a(40)){var
-c=n(0);d(41);return c}if(e(kJ)){d(40);var
-f=n(0);d(41);return[5,f]}return e(kK)?[6,m(0)]:e(kL)?[7,m(0)]:e(kM)?[8,m(0)]:[0,q(0)]}}function
+b=g(0);return[2,[0,bd(0)],b]}if(a(43))continue;if(a(40)){var
+c=n(0);d(41);return c}if(e(kL)){d(40);var
+f=n(0);d(41);return[5,f]}return e(kM)?[6,m(0)]:e(kN)?[7,m(0)]:e(kO)?[8,m(0)]:[0,q(0)]}}function
 o(c){var
 b=g(0);for(;;){if(a(42)){var
 b=[3,b,g(0)];continue}if(a(47)){var
@@ -3115,35 +3111,35 @@ n(c){var
 b=o(0);for(;;){if(a(43)){var
 b=[1,b,o(0)];continue}if(a(45)){var
 b=[2,b,o(0)];continue}return b}}var
-s=n(0);if(b[1]<i(c))C(k(kN,c));return s}function
-kT(e){var
+s=n(0);if(b[1]<i(c))C(k(kP,c));return s}function
+kV(e){var
 a=[0,0];function
-d(b){return a[1]<i(e)?H(e,a[1]):0}function
+d(b){return a[1]<i(e)?N(e,a[1]):0}function
 j(b){if(d(0)===b){a[1]++;return 0}var
-c=a[1];return C(M(an(kr),b,c))}function
-K(f){j(34);var
-b=a[1];for(;;){if(34===d(0)){a[1]++;return bt(e,b,(a[1]-1|0)-b|0)}if(i(e)<=a[1])C(ks);var
+c=a[1];return C(L(an(kt),b,c))}function
+J(f){j(34);var
+b=a[1];for(;;){if(34===d(0)){a[1]++;return bt(e,b,(a[1]-1|0)-b|0)}if(i(e)<=a[1])C(ku);var
 c=92===d(0)?2:1;a[1]=a[1]+c|0;continue}}function
-N(f,e,c){return d(0)===f?(a[1]++,[0,c,0]):(j(44),[0,c,N(f,e,b(e,0))])}function
-L(e,c){return d(0)===e?(a[1]++,0):N(e,c,b(c,0))}function
+M(f,e,c){return d(0)===f?(a[1]++,[0,c,0]):(j(44),[0,c,M(f,e,b(e,0))])}function
+K(e,c){return d(0)===e?(a[1]++,0):M(e,c,b(c,0))}function
 m(o){var
-c=d(0);if(92<=c){if(gw===c){var
-f=0;for(;;){j(aA(kt,f));var
+c=d(0);if(92<=c){if(gx===c){var
+f=0;for(;;){j(aA(kv,f));var
 k=f+1|0;if(3!==f){var
-f=k;continue}return 0}}if(123===c){a[1]++;return[3,L(go,function(b){var
-a=K(0);j(58);return[0,a,m(0)]})]}}else{if(34===c)return[1,K(0)];if(91<=c){a[1]++;return[2,L(93,m)]}}var
+f=k;continue}return 0}}if(123===c){a[1]++;return[3,K(gp,function(b){var
+a=J(0);j(58);return[0,a,m(0)]})]}}else{if(34===c)return[1,J(0)];if(91<=c){a[1]++;return[2,K(93,m)]}}var
 g=a[1];for(;;){var
 h=d(0),i=0;if(48<=h){if(!(58<=h))i=1}else
 if(45===h)i=1;var
 l=i?1:0;if(l){a[1]++;continue}if(a[1]===g){var
-n=a[1];C(b(an(ku),n))}return[0,bt(e,g,a[1]-g|0)]}}var
-_=m(0);if(a[1]<i(e))C(kv);var
-n=cJ(kU,_);if(n){var
+n=a[1];C(b(an(kw),n))}return[0,bt(e,g,a[1]-g|0)]}}var
+_=m(0);if(a[1]<i(e))C(kx);var
+n=cI(kW,_);if(n){var
 o=n[2];if(o){var
 p=o[2];if(p){var
 q=p[1],ah=0;if(typeof
 q==="number"||!(1===q[0]))ah=1;else{var
-O=o[1];if(!aj(q[1],kW)){var
+O=o[1];if(!aj(q[1],kY)){var
 r=p[2];if(r){var
 s=r[1],h=0;if(typeof
 s!=="number"&&3===s[0]){var
@@ -3152,17 +3148,17 @@ u=t[2];if(u){var
 v=u[2];if(v){var
 U=0,P=v[1];if(typeof
 P!=="number"&&1===P[0]){if(!v[2]){var
-Q=u[1],w=s[1],c=cx(0,99);ev(function(h,g){var
+Q=u[1],w=s[1],c=cw(0,99);et(function(h,g){var
 d=g[1],a=bw(c,d),e=[0,d,h,f(c[2],a)[1+a]];f(c[2],a)[1+a]=e;c[1]=c[1]+1|0;var
 b=c[2].length-1<<1<c[1]?1:0;return b?eN(bw,c):b},w);var
 l=0,k=w;for(;;){if(k){var
-l=l+1|0,k=k[2];continue}if(c[1]!==l)C(kX);var
+l=l+1|0,k=k[2];continue}if(c[1]!==l)C(kZ);var
 g=function(a){var
 e=0;if(typeof
 a!=="number"&&1===a[0]){var
 b=a[1];e=1}if(!e)var
-b=C(kz);var
-d=dd(c,b);return d?d[1]:C(kY)},$=function(f){var
+b=C(kB);var
+d=dc(c,b);return d?d[1]:C(k0)},$=function(f){var
 a=f[2];if(typeof
 a!=="number"&&2===a[0]){var
 b=a[1];if(b){var
@@ -3171,15 +3167,15 @@ c==="number"||!(1===c[0]))h=1;else{var
 d=b[2];if(d){var
 e=d[1],i=0;if(typeof
 e!=="number"&&1===e[0]){if(!d[2]){var
-g=dC(e[1]);return[0,dC(c[1]),g]}i=1}}}}}return C(kZ)},aa=function(c){if(typeof
+g=dB(e[1]);return[0,dB(c[1]),g]}i=1}}}}}return C(k1)},aa=function(c){if(typeof
 c!=="number"&&2===c[0]){var
 d=c[1];if(d){var
 e=d[2];if(e){var
 f=e[2];if(f&&!f[2]){var
 h=f[1],i=0;if(typeof
 h==="number"||!(1===h[0]))i=1;else{var
-a=h[1];if(aj(a,kP))if(aj(a,kQ)){var
-j=aj(a,kR),l=0;if(j)if(aj(a,kS)){i=1;l=1}else
+a=h[1];if(aj(a,kR))if(aj(a,kS)){var
+j=aj(a,kT),l=0;if(j)if(aj(a,kU)){i=1;l=1}else
 var
 k=1;else
 var
@@ -3189,71 +3185,80 @@ var
 b=3;else
 var
 b=2}if(i)var
-b=C(kO);var
-m=g(e[1]);return[0,[0,g(d[1]),m],b]}}}}return C(k0)},x=cJ(k1,t[1]),V=0;if(x){var
+b=C(kQ);var
+m=g(e[1]);return[0,[0,g(d[1]),m],b]}}}}return C(k2)},x=cI(k3,t[1]),V=0;if(x){var
 y=x[2];if(y&&!y[2]){var
-af=bd(g,y[1]),ag=x[1],T=af,S=bd(function(a){return bd(g,a)},ag);V=1}}if(!V)var
-R=C(k2),T=R[2],S=R[1];var
+af=bc(g,y[1]),ag=x[1],T=af,S=bc(function(a){return bc(g,a)},ag);V=1}}if(!V)var
+R=C(k4),T=R[2],S=R[1];var
 W=0;if(typeof
 Q==="number"&&typeof
 O==="number")var
 B=0,A=0,z=0;else
 W=1;if(W){var
-D=cJ(k3,O),X=0;if(D){var
+D=cI(k5,O),X=0;if(D){var
 E=D[1],Y=0;if(typeof
 E!=="number"&&0===E[0])if(D[2])Y=1;else{var
-F=ee(E[1]);X=1;Y=1}}if(!X)var
-F=C(k4);if(F<1)C(k5);var
-G=cJ(k6,Q),Z=0;if(G){var
-I=G[2];if(I&&!I[2]){var
-ac=I[1],ad=bd(function(a){return bd(g,a)},ac),ae=G[1],B=F,A=ad,z=bd(function(a){return bd(g,a)},ae);Z=1}}if(!Z)var
-J=C(k7),B=J[3],A=J[2],z=J[1]}var
-ab=bd(aa,n[1]);return[0,a9($,w),[0,T,S],ab,z,A,B]}}h=1;U=1}if(!U)h=1}else
+F=ed(E[1]);X=1;Y=1}}if(!X)var
+F=C(k6);if(F<1)C(k7);var
+G=cI(k8,Q),Z=0;if(G){var
+H=G[2];if(H&&!H[2]){var
+ac=H[1],ad=bc(function(a){return bc(g,a)},ac),ae=G[1],B=F,A=ad,z=bc(function(a){return bc(g,a)},ae);Z=1}}if(!Z)var
+I=C(k9),B=I[3],A=I[2],z=I[1]}var
+ab=bc(aa,n[1]);return[0,bj($,w),[0,T,S],ab,z,A,B]}}h=1;U=1}if(!U)h=1}else
 h=1}else
 h=1}else
-h=1}}}}}}}return C(kV)}function
+h=1}}}}}}}return C(kX)}function
 ao(a){switch(a[0]){case
 0:var
-b=a[1],c=k(k8,eU(b[2]));return k(eU(b[1]),c);case
+b=a[1],c=k(k_,eU(b[2]));return k(eU(b[1]),c);case
 1:var
-d=k(k_,k(ao(a[2]),k9));return k(k$,k(ao(a[1]),d));case
+d=k(la,k(ao(a[2]),k$));return k(lb,k(ao(a[1]),d));case
 2:var
-e=k(lb,k(ao(a[2]),la));return k(lc,k(ao(a[1]),e));case
+e=k(ld,k(ao(a[2]),lc));return k(le,k(ao(a[1]),e));case
 3:var
-f=k(le,k(ao(a[2]),ld));return k(lf,k(ao(a[1]),f));case
+f=k(lg,k(ao(a[2]),lf));return k(lh,k(ao(a[1]),f));case
 4:var
-g=k(lh,k(ao(a[2]),lg));return k(li,k(ao(a[1]),g));case
-5:return k(lj,ao(a[1]));case
-6:return k(lk,ao([0,a[1]]));case
-7:return k(ll,ao([0,a[1]]));default:return k(lm,ao([0,a[1]]))}}function
-ln(m){var
-s=[0,0],t=[0,i(m)],F=i(m)-1|0;if(!(F<0)){var
-h=F;for(;;){if(aA(m,h)===32){var
+g=k(lj,k(ao(a[2]),li));return k(lk,k(ao(a[1]),g));case
+5:return k(ll,ao(a[1]));case
+6:return k(lm,ao([0,a[1]]));case
+7:return k(ln,ao([0,a[1]]));default:return k(lo,ao([0,a[1]]))}}function
+lp(m){var
+s=[0,0],t=[0,i(m)],G=i(m)-1|0;if(!(G<0)){var
+h=G;for(;;){if(aA(m,h)===32){var
 V=s[1];s[1]=[0,bt(m,h+1|0,(t[1]-h|0)-1|0),V];t[1]=h}var
 W=h-1|0;if(0!==h){var
 h=W;continue}break}}var
 U=s[1],r=0,l=[0,bt(m,0,t[1]),U];for(;;){if(l){var
-D=l[2],E=l[1];if(aj(lo,E)){var
+D=l[2],E=l[1];if(aj(lq,E)){var
 r=[0,E,r],l=D;continue}var
 l=D;continue}var
-u=cr(es(r)),n=[0,0],j=function(c){var
-a=n[1],b=f(u,a)[1+a];n[1]++;return b},a=function(a){return ee(j(0))},d=function(a){return eT(j(0))},G=function(c,g){var
-d=bj(c,0),e=c-1|0,h=0;if(!(e<0)){var
+u=cq(er(r)),n=[0,0],j=function(c){var
+a=n[1],b=f(u,a)[1+a];n[1]++;return b},a=function(a){return ed(j(0))},d=function(a){return eT(j(0))},H=function(c,g){var
+d=bi(c,0),e=c-1|0,h=0;if(!(e<0)){var
 a=h;for(;;){var
 i=[0,b(g,0)];f(d,a)[1+a]=i;var
 j=a+1|0;if(e!==a){var
-a=j;continue}break}}return a9(hd,eB(d))},c=function(b){return G(a(0),b)},e=function(a,d){var
-c=b(a,0);return[0,c,b(a,0)]};if(aj(j(0),lp))bN(lq);var
-v=a(0),w=function(a){return G(v,d)},X=w(0),Y=d(0),Z=c(function(a){return e(d,a)}),x=cx(0,9);c(function(e){var
-a=j(0),b=w(0),c=[0,b,d(0)];return cy(x,ao(dC(a)),c)});c6(function(a){var
-b=I(a[1]),c=[0,I(1),b],d=eu(v-1|0,function(a){return I(0)}),e=[0,I(a[2]),d],f=[0,e,I(a[3])];return cy(x,ao([6,c]),f)},lr);var
-_=d(0),H=function(a){var
-b=cr(c(function(a){return e(w,a)}));return function(a){return f(b,a)[1+a]}},$=H(0),aa=H(0),J=c(function(f){var
+a=j;continue}break}}return bj(he,eB(d))},c=function(b){return H(a(0),b)},e=function(a,d){var
+c=b(a,0);return[0,c,b(a,0)]};if(aj(j(0),lr))bN(ls);var
+v=a(0),w=function(a){return H(v,d)},X=w(0),Y=d(0),Z=c(function(a){return e(d,a)}),x=cw(0,9);c(function(e){var
+a=j(0),b=w(0),c=[0,b,d(0)];return cx(x,ao(dB(a)),c)});c5(function(d){var
+f=F(d[1]),g=[0,F(1),f],a=v-1|0;function
+h(a){return F(0)}if(0<=a)if(50<a){var
+c=0,b=0;for(;;){if(!(a<=b)){var
+c=[0,F(0),c],b=b+1|0;continue}var
+e=er(c);break}}else
+var
+e=es(0,a,h);else
+var
+e=aI(ho);var
+i=[0,F(d[2]),e],j=[0,i,F(d[3])];return cx(x,ao([6,g]),j)},lt);var
+_=d(0),I=function(a){var
+b=cq(c(function(a){return e(w,a)}));return function(a){return f(b,a)[1+a]}},$=I(0),aa=I(0),J=c(function(f){var
 b=a(0),c=a(0),d=a(0),e=1===a(0)?1:0;return[0,b,c,d,e,a(0)]}),K=function(d){var
-b=cr(c(a));return function(a){return f(b,a)[1+a]}},ab=K(0),y=function(b){return c(function(b){return c(a)})},ac=y(0),ad=y(0),ae=y(0),af=K(0),z=cx(0,9),ag=c(function(b){return e(a,b)});c6(function(a){return cy(z,a,0)},ag);var
+b=cq(c(a));return function(a){return f(b,a)[1+a]}},ab=K(0),y=function(b){return c(function(b){return c(a)})},ac=y(0),ad=y(0),ae=y(0),af=K(0),z=cw(0,9),ag=c(function(b){return e(a,b)});c5(function(a){return cx(z,a,0)},ag);var
 ah=c(function(b){return e(a,b)});if(n[1]===u.length-1)var
 L=0;else{var
-k=cr(J),A=j(0),M=a(0),o=f(k,M)[1+M];if(bK(A,lt))var
+k=cq(J),A=j(0),M=a(0),o=f(k,M)[1+M];if(bK(A,lv))var
 N=[0,o,c(function(e){var
 c=a(0),d=a(0),b=a(0);return[0,[0,c,d],f(k,b)[1+b]]})];else{var
 B=c(function(h){var
@@ -3262,7 +3267,7 @@ b=a(0);return f(k,b)[1+b]},p=function(e){var
 b=a(0),c=a(0),d=g(0);return[0,[0,b,c],[0,d,g(0)]]},O=function(b){var
 a=d(0);return[0,a,d(0)]},P=function(c){var
 a=d(0),b=d(0);return[0,[0,a,b],d(0)]},al=function(q){var
-a=j(0);if(aj(a,lu)){if(aj(a,lv))if(aj(a,lw)){if(aj(a,lx)){if(aj(a,ly)){if(aj(a,lz))return bN(lA);var
+a=j(0);if(aj(a,lw)){if(aj(a,lx))if(aj(a,ly)){if(aj(a,lz)){if(aj(a,lA)){if(aj(a,lB))return bN(lC);var
 h=g(0),i=g(0),k=g(0),c=P(0),d=c[1];return[5,h,i,k,d[1],d[2],c[2]]}return[0,p(0)]}var
 b=function(d,c,b,a){return[4,d,c,b,a]}}else
 var
@@ -3271,54 +3276,53 @@ var
 b=function(d,c,b,a){return[3,d,c,b,a]};var
 l=p(0),m=p(0),e=O(0);return b(l,m,e[1],e[2])}var
 n=p(0),o=g(0),f=O(0);return[1,n,o,f[1],f[2]]},Q=function(i){var
-b=j(0);if(aj(b,lB)){if(aj(b,lC))return aj(b,lD)?bN(lE):[2,a(0)];var
+b=j(0);if(aj(b,lD)){if(aj(b,lE))return aj(b,lF)?bN(lG):[2,a(0)];var
 c=a(0),e=f(k,c)[1+c],g=d(0);return[0,e,g,d(0)]}var
-h=a(0);return[1,h,a(0)]};if(bK(A,lF))var
+h=a(0);return[1,h,a(0)]};if(bK(A,lH))var
 am=c(function(b){var
 a=e(g,0);return[0,a,P(0)]}),an=c(al),C=[2,o,B,am,an,c(function(d){var
 b=c(function(a){return e(g,a)});return[0,b,c(a)]})];else
-if(bK(A,lG))var
+if(bK(A,lI))var
 ap=e(a,0),C=[1,o,B,[1,ap,Q(0)]];else{var
-R=c(function(b){return e(a,b)}),S=cx(0,9),q=R;for(;;){if(q){var
-T=q[2],aq=q[1];c6(function(f){return function(c){if(0===a(0))var
+R=c(function(b){return e(a,b)}),S=cw(0,9),q=R;for(;;){if(q){var
+T=q[2],aq=q[1];c5(function(f){return function(c){if(0===a(0))var
 b=0;else
 var
-d=1===a(0)?1:0,e=1===a(0)?1:0,b=[0,[0,[0,d,e],Q(0)]];return cy(S,[0,f,c],b)}}(aq),T);var
+d=1===a(0)?1:0,e=1===a(0)?1:0,b=[0,[0,[0,d,e],Q(0)]];return cx(S,[0,f,c],b)}}(aq),T);var
 q=T;continue}var
 C=[1,o,B,[0,R,function(c,b){var
-a=dd(S,[0,c,b]);return a?a[1]:0}]];break}}var
+a=dc(S,[0,c,b]);return a?a[1]:0}]];break}}var
 N=C}var
-L=N}if(n[1]<u.length-1)bN(ls);var
+L=N}if(n[1]<u.length-1)bN(lu);var
 ai=function(b,a){var
-c=eO(z,[0,b,a]);return c?c:eO(z,[0,a,b])},ak=function(a){return I(b(af,a))};return[0,[0,[0,v,X,Y,Z],function(a){return dd(x,ao(a))},_,$,aa,J,ab,ac,ad,ae,ak,ai,ah],L]}}function
-aJ(e,d,c,b){function
-a(a){var
-b=eu(i(a),function(b){return H(a,b)});return k(lL,k(cq(lK,a9(function(a){if(34!==a&&92!==a)return 32<=a?c7(1,a):lJ;return lI},b)),lH))}var
-f=a(b),g=cq(lM,a9(a,c)),h=a(d),j=a(e);return ms(an(lN),j,h,g,f)}function
-lO(a){return 0===a[6]?lP:lQ}function
-lR(c,a){var
-h=0,i=[0,[0,lS,function(b){return fo(c,a)}],h],j=[0,[0,lT,function(b){return fn(c,a)}],i],k=[0,[0,lU,function(b){return cI(c,a)}],j],l=[0,[0,lV,function(b){return b2(c,a)}],k],m=[0,[0,lW,function(b){return b1(c,a)}],l],d=[0,[0,lX,function(b){return bW(a[1])}],m];for(;;){if(d){var
+c=eO(z,[0,b,a]);return c?c:eO(z,[0,a,b])},ak=function(a){return F(b(af,a))};return[0,[0,[0,v,X,Y,Z],function(a){return dc(x,ao(a))},_,$,aa,J,ab,ac,ad,ae,ak,ai,ah],L]}}function
+aF(e,d,c,b){function
+f(a){if(34!==a&&92!==a)return 32<=a?a:32;return 39}function
+a(a){return k(lK,k(_(ez(f,aW(a))),lJ))}var
+g=a(b),h=c6(lL,bj(a,c)),i=a(d),j=a(e);return ms(an(lM),j,i,h,g)}function
+lN(a){return 0===a[6]?lO:lP}function
+lQ(c,a){var
+h=0,i=[0,[0,lR,function(b){return fo(c,a)}],h],j=[0,[0,lS,function(b){return fn(c,a)}],i],k=[0,[0,lT,function(b){return cH(c,a)}],j],l=[0,[0,lU,function(b){return b2(c,a)}],k],m=[0,[0,lV,function(b){return b1(c,a)}],l],d=[0,[0,lW,function(b){return bW(a[1])}],m];for(;;){if(d){var
 f=d[1],g=d[2];if(!(1-b(f[2],0))){var
 d=g;continue}var
 e=[0,f]}else
 var
-e=0;return e?e[1][1]:lY}}function
-lZ(f,l){var
-b=km(f);try{var
-c=kT(f);try{var
-i=ln(l),a=i[2],d=i[1];if(typeof
-a==="number")var
-e=j$(c,d)?aJ(l6,b,lO(c),l5):aJ(l7,b,0,lR(c,d));else
-switch(a[0]){case
+e=0;return e?e[1][1]:lX}}function
+lY(f,l){var
+a=ko(f);try{var
+c=kV(f);try{var
+i=lp(l),b=i[2],d=i[1];if(typeof
+b==="number")var
+e=kb(c,d)?aF(l6,a,lN(c),l5):aF(l7,a,0,lQ(c,d));else
+switch(b[0]){case
 0:var
-e=kc(c,d,a[1],a[2])?aJ(l_,b,l9,l8):aJ(ma,b,0,l$);break;case
+e=ke(c,d,b[1],b[2])?aF(l_,a,l9,l8):aF(ma,a,0,l$);break;case
 1:var
-e=kd(c,d,a[1],a[2],a[3])?aJ(md,b,mc,mb):aJ(mf,b,0,me);break;default:var
-e=kg(c,d,a[1],a[2],a[3],a[4],a[5])?aJ(mi,b,mh,mg):aJ(mk,b,0,mj)}var
-h=e}catch(a){a=a8(a);var
-j=0;if(a!==c3&&a!==co){var
-g=aJ(l4,b,0,k(l3,bT(a)));j=1}if(!j)var
-g=aJ(l2,b,0,l1);var
-h=g}return h}catch(a){a=a8(a);var
-m=a[1]===fy?a[2]:bT(a);return aJ(l0,b,0,m)}}j5(ml,m4(function(b,a){var
-c=ak(a);return ci(lZ(ak(b),c))}));c4(0);return}(globalThis));
+e=kf(c,d,b[1],b[2],b[3])?aF(md,a,mc,mb):aF(mf,a,0,me);break;default:var
+e=ki(c,d,b[1],b[2],b[3],b[4],b[5])?aF(mi,a,mh,mg):aF(mk,a,0,mj)}var
+h=e}catch(b){b=a8(b);var
+j=0;if(b!==c2&&b!==co){var
+g=aF(l4,a,0,k(l3,bT(b)));j=1}if(!j)var
+g=aF(l2,a,0,l1);var
+h=g}return h}catch(b){b=a8(b);return b[1]===fy?aF(lZ,a,0,b[2]):aF(l0,a,0,bT(b))}}j7(ml,m4(function(b,a){var
+c=ak(a);return ci(lY(ak(b),c))}));c3(0);return}(globalThis));

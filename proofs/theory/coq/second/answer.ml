@@ -1,7 +1,9 @@
 (* TRUSTED: what is said, of which statement. One line of JSON. *)
 let line verdict digest claims reason =
-  let quote s = "\"" ^ String.concat "" (List.map (function '"' | '\\' -> "'" | c when c < ' ' -> " " | c -> String.make 1 c) (List.init (String.length s) (String.get s))) ^ "\"" in
-  Printf.sprintf "{\"verdict\":%s,\"statement_sha256\":%s,\"claims\":[%s],\"reason\":%s}" (quote verdict) (quote digest) (String.concat "," (List.map quote claims)) (quote reason)
+  let plain = function '"' | '\\' -> '\'' | c when c < ' ' -> ' ' | c -> c in
+  let quote s = "\"" ^ String.map plain s ^ "\"" in
+  Printf.sprintf "{\"verdict\":%s,\"statement_sha256\":%s,\"claims\":[%s],\"reason\":%s}" (quote verdict) (quote digest)
+    (String.concat "," (List.map quote claims)) (quote reason)
 
 let claims document = if document.Proved.w_snips = 0 then ["folds-flat"] else ["folds-flat"; "cut-exact"]
 
@@ -32,9 +34,12 @@ let decide statement evidence =
         if Proved.check_no_cut document certificate first tree fault then line "refuted" digest ["cut-exact"] ""
         else line "rejected" digest [] "cut"
       | certificate, Evidence.NoOrder (first, tree, overs, reasons, steps) ->
-        if Proved.check_no_order document certificate first tree overs reasons steps then line "refuted" digest ["folds-flat"] ""
+        if Proved.check_no_order document certificate first tree overs reasons steps
+        then line "refuted" digest ["folds-flat"] ""
         else line "rejected" digest [] "order"
     with
     | Stack_overflow | Out_of_memory -> line "undecided" digest [] "out of memory"
     | error -> line "rejected" digest [] ("evidence: " ^ Printexc.to_string error)
-  with error -> line "unsupported" digest [] (match error with Statement.Unreadable what -> what | error -> Printexc.to_string error)
+  with
+  | Statement.Unreadable what -> line "unsupported" digest [] what
+  | error -> line "unsupported" digest [] (Printexc.to_string error)

@@ -1,4 +1,5 @@
-(* NOT trusted: reads the evidence that an exporter wrote (numbers and texts between blanks). Whatever comes out of it, the checker decides. *)
+(* NOT trusted: reads the evidence that an exporter wrote (numbers and texts between blanks). Whatever comes out of it,
+  the checker decides. *)
 open Proved
 module Z = Big_int_Z
 
@@ -18,7 +19,8 @@ type refutation =
   | Certified
   | Closed of tr * ((int * int) * tr) list
   | NoCut of tr * ((int * int) * (tr * tr)) list * fault
-  | NoOrder of tr * ((int * int) * (tr * tr)) list * ((tr * tr) * ((Z.big_int * Z.big_int) * Z.big_int)) list * reason list * ((tr * tr) list * int list) list
+  | NoOrder of tr * ((int * int) * (tr * tr)) list * ((tr * tr) * ((Z.big_int * Z.big_int) * Z.big_int)) list
+    * reason list * ((tr * tr) list * int list) list
 
 let certificate source =
   let items = Array.of_list (List.filter (( <> ) "") (String.split_on_char ' ' source)) in
@@ -26,7 +28,10 @@ let certificate source =
   let item () = let x = items.(!at) in incr at; x in
   let int () = int_of_string (item ()) in
   let z () = Z.big_int_of_string (item ()) in
-  let times n read = let a = Array.make n None in for i = 0 to n - 1 do a.(i) <- Some (read ()) done; List.map Option.get (Array.to_list a) in
+  let times n read =
+    let a = Array.make n None in
+    for i = 0 to n - 1 do a.(i) <- Some (read ()) done;
+    List.map Option.get (Array.to_list a) in
   let listed read = let n = int () in times n read in
   let pair read () = let a = read () in let b = read () in (a, b) in
   if item () <> "second/1" then failwith "not evidence of the second checker";
@@ -49,7 +54,11 @@ let certificate source =
   let points () = let a = Array.of_list (listed (pair element)) in fun i -> a.(i) in
   let pts = points () in
   let img = points () in
-  let tris = listed (fun () -> let ci = int () in let cj = int () in let ck = int () in let tu = int () = 1 in let tf = int () in { ci; cj; ck; tu; tf }) in
+  let tris = listed (fun () ->
+    let ci = int () in let cj = int () in let ck = int () in
+    let tu = int () = 1 in
+    let tf = int () in
+    { ci; cj; ck; tu; tf }) in
   let numbers () = let a = Array.of_list (listed int) in fun i -> a.(i) in
   let vertex = numbers () in
   let chains () = listed (fun () -> listed int) in
@@ -62,16 +71,21 @@ let certificate source =
   let cuts_along = listed (pair int) in
   (* a refutation: a closed walk, the first triangle and for each step an edge and the next triangle;
      or a tree over the triangles, and a target edge with what is met on its line or segment,
-     or target edges of which no two can lie on one snip, or triangles that lie over one another, reasons, and steps from their clauses *)
+     or target edges of which no two can lie on one snip, or triangles that lie over one another, reasons,
+     and steps from their clauses *)
   let refutation =
     if !at = Array.length items then Certified
     else begin
       let t = Array.of_list tris in
       let kind = item () in
       let first = t.(int ()) in
-      if kind = "closure" then Closed (first, listed (fun () -> let i = int () in let j = int () in ((i, j), t.(int ()))))
+      if kind = "closure" then Closed (first, listed (fun () ->
+        let i = int () in let j = int () in
+        ((i, j), t.(int ()))))
       else begin
-        let tree = listed (fun () -> let i = int () in let j = int () in let u = t.(int ()) in ((i, j), (u, t.(int ())))) in
+        let tree = listed (fun () ->
+          let i = int () in let j = int () in let u = t.(int ()) in
+          ((i, j), (u, t.(int ())))) in
         let tri () = t.(int ()) in
         let seam () = let i = int () in let j = int () in let u = tri () in ((i, j), (u, tri ())) in
         let place () = let r = z () in (r, z ()) in
@@ -83,7 +97,10 @@ let certificate source =
           | "flats" -> two (fun e f r n -> ByFlats (e, f, r, n))
           | "flat" -> two (fun e f r n -> ByFlat (e, f, r, n))
           | "folds" -> two (fun e f r n -> ByFolds (e, f, r, n))
-          | "three" -> let a = tri () in let b = tri () in let c = tri () in let (x, y), v = weights () in ByThree (a, b, c, x, y, v)
+          | "three" ->
+            let a = tri () in let b = tri () in let c = tri () in
+            let (x, y), v = weights () in
+            ByThree (a, b, c, x, y, v)
           | _ -> failwith "not a reason" in
         let cell () = match item () with
           | "face" -> let u = t.(int ()) in let r = z () in CellFace (u, r, z ())
@@ -93,7 +110,9 @@ let certificate source =
         if kind = "order" then begin
           let overs = listed (fun () -> let both = pair tri () in (both, weights ())) in
           let reasons = listed reason in
-          NoOrder (first, tree, overs, reasons, listed (fun () -> let clause = listed (pair tri) in (clause, listed int)))
+          NoOrder (first, tree, overs, reasons, listed (fun () ->
+            let clause = listed (pair tri) in
+            (clause, listed int)))
         end else if kind = "stray" then begin
           let edge = pair int () in
           NoCut (first, tree, Stray (edge, cell ()))
@@ -114,6 +133,7 @@ let certificate source =
       end
     end in
   if !at < Array.length items then failwith "something follows the evidence";
-  { its_field = { degree; red; scaled; powers }; known = (fun e -> Hashtbl.find_opt values (show e)); den; pts; img; tris; vertex;
+  { its_field = { degree; red; scaled; powers }; known = (fun e -> Hashtbl.find_opt values (show e)); den; pts; img;
+    tris; vertex;
     sheet_chains; crease_chains; target_chains; rank = (fun f -> Z.big_int_of_int (place f));
     flip = (fun f g -> Hashtbl.mem exceptions (f, g) || Hashtbl.mem exceptions (g, f)); cuts_along }, refutation

@@ -1,4 +1,4 @@
-(* Two lines on standard input for each question: the canonical statement, and the evidence. One line of JSON for each. *)
+(* Two lines on standard input for each question: the canonical statement and the evidence; a line of JSON for each. *)
 let () =
   try
     while true do

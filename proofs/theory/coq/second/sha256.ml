@@ -29,7 +29,8 @@ let word text at =
 
 let hex text =
   let text = padded text in
-  let h = [| 0x6a09e667l; 0xbb67ae85l; 0x3c6ef372l; 0xa54ff53al; 0x510e527fl; 0x9b05688cl; 0x1f83d9abl; 0x5be0cd19l |] in
+  let h =
+    [| 0x6a09e667l; 0xbb67ae85l; 0x3c6ef372l; 0xa54ff53al; 0x510e527fl; 0x9b05688cl; 0x1f83d9abl; 0x5be0cd19l |] in
   let w = Array.make 64 0l in
   for block = 0 to String.length text / 64 - 1 do
     for i = 0 to 15 do w.(i) <- word text (64 * block + 4 * i) done;

@@ -56,7 +56,9 @@ let ratio a b =
   let a, b = if Z.sign_big_int b < 0 then Z.minus_big_int a, Z.minus_big_int b else a, b in
   let g = Z.gcd_big_int a b in
   { qnum = Z.div_big_int a g; qden = Z.div_big_int b g }
-let plus x y = ratio (Z.add_big_int (Z.mult_big_int x.qnum y.qden) (Z.mult_big_int y.qnum x.qden)) (Z.mult_big_int x.qden y.qden)
+let plus x y =
+  let top = Z.add_big_int (Z.mult_big_int x.qnum y.qden) (Z.mult_big_int y.qnum x.qden) in
+  ratio top (Z.mult_big_int x.qden y.qden)
 let times x y = ratio (Z.mult_big_int x.qnum y.qnum) (Z.mult_big_int x.qden y.qden)
 let over x y = ratio (Z.mult_big_int x.qnum y.qden) (Z.mult_big_int x.qden y.qnum)
 let whole n = ratio (z n) (z 1)
@@ -82,7 +84,8 @@ let expression source =
       end else 0 in
     let shift = exponent - String.length after in
     let value = Z.big_int_of_string (before ^ after) in
-    if shift >= 0 then ratio (Z.mult_big_int value (power (z 10) shift)) (z 1) else ratio value (power (z 10) (- shift)) in
+    if shift >= 0 then ratio (Z.mult_big_int value (power (z 10) shift)) (z 1)
+    else ratio value (power (z 10) (- shift)) in
   let word w = let n = String.length w in
     if !at + n <= String.length source && String.sub source !at n = w then (at := !at + n; true) else false in
   (* a + b pi *)
@@ -117,7 +120,10 @@ let expression source =
   let rec expr () = sums (term ())
   and sums a = if take '+' then sums (Plus (a, term ())) else if take '-' then sums (Minus (a, term ())) else a
   and term () = products (factor ())
-  and products a = if take '*' then products (Times (a, factor ())) else if take '/' then products (Over (a, factor ())) else a
+  and products a =
+    if take '*' then products (Times (a, factor ()))
+    else if take '/' then products (Over (a, factor ()))
+    else a
   and factor () =
     if take '-' then Minus (Lit (whole 0), factor ())
     else if take '+' then factor ()
@@ -143,15 +149,21 @@ let document source =
     List.iteri (fun i (name, _) -> Hashtbl.add number name i) points;
     if Hashtbl.length number <> List.length points then fail "a name stands twice";
     let name t = match Hashtbl.find_opt number (text t) with Some i -> i | None -> fail "an unknown name" in
-    let place (_, pair) = match pair with List [Text x; Text y] -> (expression x, expression y) | _ -> fail "expected two numbers" in
+    let place (_, pair) = match pair with
+      | List [Text x; Text y] -> (expression x, expression y)
+      | _ -> fail "expected two numbers" in
     let crease = function List [a; b; k] -> ((name a, name b), kind k) | _ -> fail "expected a crease" in
-    let holes, outline = match table ["holes"; "outline"] sheet with [h; o] -> (list (list name) h, list name o) | _ -> fail "sheet" in
+    let holes, outline = match table ["holes"; "outline"] sheet with
+      | [h; o] -> (list (list name) h, list name o)
+      | _ -> fail "sheet" in
     let loops, paths, snips = match target, cut with
       | Null, Null -> ([], [], 0)
       | target, cut ->
         let snips = match table ["snips"] cut with [Number s] -> int_of_string s | _ -> fail "snips" in
         if snips < 1 then fail "snips";
-        (match table ["loops"; "paths"] target with [l; p] -> (list (list name) l, list (list name) p, snips) | _ -> fail "target") in
+        (match table ["loops"; "paths"] target with
+         | [l; p] -> (list (list name) l, list (list name) p, snips)
+         | _ -> fail "target") in
     { w_points = List.map place points; w_loops = outline :: holes; w_creases = list crease creases;
       w_target_loops = loops; w_target_paths = paths; w_snips = snips }
   | _ -> fail "not a statement of a pattern"

@@ -3,4 +3,5 @@ open Js_of_ocaml
 
 let () =
   Js.export "secondChecker"
-    (Js.wrap_callback (fun statement evidence -> Js.string (Answer.decide (Js.to_string statement) (Js.to_string evidence))))
+    (Js.wrap_callback (fun statement evidence ->
+      Js.string (Answer.decide (Js.to_string statement) (Js.to_string evidence))))
