@@ -38,11 +38,12 @@ def generator(field: Field) -> Number:
 class Algebraic(Number):
     """An element of a field of degree > 1: numerators and a positive denominator in lowest terms."""
 
-    __slots__ = ("_c", "_d", "_field", "_hash")
+    __slots__ = ("_c", "_d", "_field", "_float", "_hash")
 
     _field: Field
     _c: tuple[int, ...]
     _d: int
+    _float: float
     _hash: int
 
     @property
@@ -104,6 +105,13 @@ class Algebraic(Number):
             return self._scaled_floor(0)
 
     def __float__(self) -> float:
+        try:
+            return self._float
+        except AttributeError:
+            self._float = self._nearest()
+            return self._float
+
+    def _nearest(self) -> float:
         if self.is_rational:
             return self._c[0] / self._d
         bits = 64

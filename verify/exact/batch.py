@@ -38,7 +38,12 @@ def common_field(numbers: Sequence[Number]) -> Field:
     return field
 
 
-def _vectors(numbers: Sequence[Number], degree: int) -> tuple[int, list[tuple[int, ...]]]:
+def _coordinates(points: Sequence[Point]) -> tuple[Field, list[tuple[int, ...]]]:
+    """The points' coordinates x, y, x, ... over one denominator, as vectors of integers of one field: equal numbers have
+    equal vectors.
+    """
+    numbers = [c for point in points for c in point]
+    field = common_field(numbers)
     parts = [number.integers() for number in numbers]
     denominator = lcm(*[d for _, d in parts])
     vectors = []
@@ -46,8 +51,8 @@ def _vectors(numbers: Sequence[Number], degree: int) -> tuple[int, list[tuple[in
         factor = denominator // d
         vector = coefficients if factor == 1 else tuple([c * factor for c in coefficients])
         # a rational value may come from another field: only its first coefficient counts
-        vectors.append(vector if len(vector) == degree else (vector[0], *([0] * (degree - 1))))
-    return denominator, vectors
+        vectors.append(vector if len(vector) == field.degree else (vector[0], *([0] * (field.degree - 1))))
+    return field, vectors
 
 
 class Sides:
@@ -57,17 +62,31 @@ class Sides:
     """
 
     def __init__(self, points: Sequence[Point]) -> None:
-        numbers = [c for point in points for c in point]
-        self._field = common_field(numbers)
-        _, self._vectors = _vectors(numbers, self._field.degree)
-        self._largest = max([abs(c) for v in self._vectors for c in v], default=0)
+        self._take(*_coordinates(points))
+
+    @classmethod
+    def of_different(cls, points: Sequence[Point]) -> tuple[Sides, list[Point], npt.NDArray[np.intp]]:
+        """For the different ones among some points; these; and for each of the points its number among them."""
+        field, vectors = _coordinates(points)
+        pairs = list(zip(vectors[0::2], vectors[1::2], strict=True))
+        different: dict[tuple[tuple[int, ...], tuple[int, ...]], Point] = {}
+        for pair, point in zip(pairs, points, strict=True):
+            different.setdefault(pair, point)
+        number_of = {pair: number for number, pair in enumerate(different)}
+        sides = cls.__new__(cls)
+        sides._take(field, [vector for pair in different for vector in pair])
+        return sides, list(different.values()), np.array([number_of[pair] for pair in pairs], dtype=np.intp)
+
+    def _take(self, field: Field, vectors: list[tuple[int, ...]]) -> None:
+        self._field, self._vectors = field, vectors
+        self._largest = max([abs(c) for v in vectors for c in v], default=0)
         self._asked: npt.NDArray[np.int64] = np.zeros(0, dtype=np.int64)
         self._answers: Signs = np.zeros(0, dtype=np.int8)
         # differences below 2^30, products below 2^60: int64 is exact
-        self._small = self._field.degree == 1 and self._largest <= 1 << 29
+        self._small = field.degree == 1 and self._largest <= 1 << 29
         if self._small:
-            self._x = np.array([v[0] for v in self._vectors[0::2]], dtype=np.int64)
-            self._y = np.array([v[0] for v in self._vectors[1::2]], dtype=np.int64)
+            self._x = np.array([v[0] for v in vectors[0::2]], dtype=np.int64)
+            self._y = np.array([v[0] for v in vectors[1::2]], dtype=np.int64)
 
     @cached_property
     def places(self) -> npt.NDArray[np.complex128]:
@@ -188,32 +207,23 @@ class _ExactSides:
             growth *= 1 + max([abs(c) for c in field.polynomial[:-1]])
         bound = 2 * degree * (2 * largest) ** 2 * growth
         kind: Any = np.int64 if bound < 1 << 62 else object
-        self.x = [np.array([v[k] for v in vectors[0::2]], dtype=kind) for k in range(degree)]
-        self.y = [np.array([v[k] for v in vectors[1::2]], dtype=kind) for k in range(degree)]
+        # a row for each coefficient, a column for each point
+        self.x, self.y = (np.array(v, dtype=kind).reshape(-1, degree).T for v in (vectors[0::2], vectors[1::2]))
+        self.polynomial = np.array(field.polynomial[:-1], dtype=kind)[:, None]
 
     def signs(self, a: Numbers, b: Numbers, p: Numbers) -> Signs:
-        along_x = [c[b] - c[a] for c in self.x]
-        along_y = [c[b] - c[a] for c in self.y]
-        to_x = [c[p] - c[a] for c in self.x]
-        to_y = [c[p] - c[a] for c in self.y]
+        along_x, along_y = self.x[:, b] - self.x[:, a], self.y[:, b] - self.y[:, a]
+        to_x, to_y = self.x[:, p] - self.x[:, a], self.y[:, p] - self.y[:, a]
         n = self.field.degree
         spend(products(2 * n * n * len(a), self.bits, self.bits))
-        top: list[Any] = [0] * (2 * n - 1)
+        value = np.zeros((2 * n - 1, len(a)), dtype=self.x.dtype)
         for i in range(n):
-            for j in range(n):
-                top[i + j] = top[i + j] + (along_x[i] * to_y[j] - along_y[i] * to_x[j])
-        polynomial = self.field.polynomial
+            value[i : i + n] += along_x[i] * to_y - along_y[i] * to_x
         for k in range(2 * n - 2, n - 1, -1):
-            for j in range(n):
-                if polynomial[j]:
-                    top[k - n + j] = top[k - n + j] - top[k] * polynomial[j]
+            value[k - n : k] -= value[k] * self.polynomial
         if n == 1:
-            return np.array(np.sign(top[0]), dtype=np.int8)
-        coefficients = top[:n]
-        nonzero = np.zeros(len(a), dtype=bool)
-        for c in coefficients:
-            nonzero |= c != 0
+            return np.array(np.sign(value[0]), dtype=np.int8)
         result = np.zeros(len(a), dtype=np.int8)
-        for index in np.nonzero(nonzero)[0]:
-            result[index] = self.field.sign(tuple([int(c[index]) for c in coefficients]))
+        for index in np.flatnonzero((value[:n] != 0).any(axis=0)).tolist():
+            result[index] = self.field.sign(tuple(value[:n, index].tolist()))
         return result

@@ -10,6 +10,7 @@ of whether layers pass through each other.
 from __future__ import annotations
 
 from collections import deque
+from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
 from verify.exact.algebraic import difference_of_products, sum_of_products
@@ -78,11 +79,14 @@ class FoldMap(NamedTuple):
 
 
 class Reflections:
-    """What crossing an edge does to an isometry; each drawn line's reflection is worked out once."""
+    """What crossing an edge does to an isometry; each drawn line's reflection is worked out once, and once for parallel
+    edges of one length.
+    """
 
     def __init__(self, subdivision: Subdivision) -> None:
         self.subdivision = subdivision
         self._squares: dict[int, Point] = {}
+        self._along: dict[object, Point] = {}
 
     def across(self, isometry: Isometry, number: int) -> Isometry:
         """The isometry of the face on the other side of edge `number`."""
@@ -98,59 +102,79 @@ class Reflections:
             return None
         square = self._squares.get(edge.crease)
         if square is None:
-            square = direction_squared(self.subdivision.vertices[edge.start], self.subdivision.vertices[edge.end])
-            self._squares[edge.crease] = square
+            square = self._squares[edge.crease] = self._square_along(*self.subdivision.drawing.creases[edge.crease][:2])
         return square
+
+    def _square_along(self, a: Point, b: Point) -> Point:
+        (dx, dy), (ex, ey) = difference(b, a), difference(a, b)
+        square = self._along.get((dx.integers(), dy.integers())) or self._along.get((ex.integers(), ey.integers()))
+        if square is None:
+            square = self._along[dx.integers(), dy.integers()] = direction_squared(a, b)
+        return square
+
+
+class _Panel:
+    """Faces joined by flat edges: the linear part of their isometry, whether it is turned, and where it carries corners,
+    as far as that is known.
+
+    `beside`: the panel across the fold by which this one was reached; the vertices `on_fold` lie where that has them.
+    """
+
+    def __init__(self, m: Point, turned: bool, places: dict[int, Point], beside: _Panel | None, on_fold: frozenset[int]):
+        self.m, self.turned, self.places = m, turned, places
+        self.beside, self.on_fold = beside, on_fold
+
+    def carry(self, vertices: Sequence[Point], corners: Iterable[int], origin: int) -> None:
+        """Carry corners, from one that is carried."""
+        start, there = vertices[origin], self.places[origin]
+        for v in corners:
+            if v in self.places:
+                continue
+            place = self.beside.places.get(v) if self.beside and v in self.on_fold else None
+            if place is None:
+                off = difference(vertices[v], start)
+                moved = complex_product(self.m, _conjugate(off) if self.turned else off)
+                place = Point(there.x + moved.x, there.y + moved.y)
+            self.places[v] = place
 
 
 def fold_map(subdivision: Subdivision) -> FoldMap:
     """Fold every face exactly and see where the isometries do not fit together."""
     s = subdivision
     reflections = Reflections(s)
-    # of each face reached: the linear part of its isometry, whether that is turned, and where it carries each corner
-    found: list[tuple[Point, bool, dict[int, Point]] | None] = [None] * len(s.faces)
-    found[0] = IDENTITY.m, False, {v: s.vertices[v] for v in s.faces[0]}
-    queue = deque([0])
-    while queue:
-        face = queue.popleft()
-        here = found[face]
-        if here is None:
-            raise RuntimeError("a face was reached before it was folded")
-        m, is_turned, places = here
-        for number in s.face_edges[face]:
-            edge = s.edges[number]
-            other = edge.across(face)
-            if edge.kind == "border" or found[other] is not None:
-                continue
-            square = reflections.square(number)
-            if square is None:
-                linear, turns = m, is_turned
-            else:
-                linear, turns = complex_product(m, _conjugate(square) if is_turned else square), not is_turned
-            origin, there = s.vertices[edge.start], places[edge.start]
-            across = {v: places[v] for v in edge.ends}
-            for v in s.faces[other]:
-                if v not in across:
-                    off = difference(s.vertices[v], origin)
-                    moved = complex_product(linear, _conjugate(off) if turns else off)
-                    across[v] = Point(there.x + moved.x, there.y + moved.y)
-            found[other] = linear, turns, across
-            queue.append(other)
-    reached = [x for x in found if x is not None]
-    turned = tuple(is_turned for _, is_turned, _ in reached)
-    carried = [places for _, _, places in reached]
-    images: list[Point | None] = [None] * len(s.vertices)
-    for places in carried:
-        for v, place in places.items():
-            if images[v] is None:
-                images[v] = place
+    creases = [frozenset(chain) for chain in s.crease_chains]
+    found: list[_Panel | None] = [None] * len(s.faces)
+    found[0] = _Panel(IDENTITY.m, False, dict(enumerate(s.vertices)), None, frozenset())
+    ahead = deque([(0, number) for number in s.face_edges[0]])  # from a face that is found, across an edge
+    while ahead:
+        here, number = ahead.popleft()
+        edge = s.edges[number]
+        face, panel = edge.across(here), found[here]
+        if edge.kind == "border" or panel is None or found[face] is not None:
+            continue
+        square = reflections.square(number)
+        if square is not None and edge.crease is not None:
+            m = complex_product(panel.m, _conjugate(square) if panel.turned else square)
+            ends = {v: panel.places[v] for v in edge.ends}
+            panel = _Panel(m, not panel.turned, ends, panel, creases[edge.crease])
+        panel.carry(s.vertices, s.faces[face], edge.start)
+        found[face] = panel
+        for following in s.face_edges[face]:
+            # a whole panel before its folds
+            (ahead.append if s.edges[following].is_fold else ahead.appendleft)((face, following))
+    panels = [panel for panel in found if panel is not None]
+    turned = tuple([panel.turned for panel in panels])
+    images: dict[int, Point] = {}
+    for face, panel in zip(s.faces, panels, strict=True):
+        for v in face:
+            images.setdefault(v, panel.places[v])
     broken = tuple(
         number
         for number, e in enumerate(s.edges)
         if e.kind != "border"
         and (
             (turned[e.left] != turned[e.right]) != e.is_fold
-            or any(carried[e.left][v] != carried[e.right][v] for v in e.ends)
+            or any(panels[e.left].places[v] != panels[e.right].places[v] for v in e.ends)
         )
     )
-    return FoldMap(s, tuple(p for p in images if p is not None), turned, broken)
+    return FoldMap(s, tuple([images[v] for v in range(len(s.vertices))]), turned, broken)

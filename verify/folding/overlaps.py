@@ -70,10 +70,7 @@ class Overlaps:
             raise ValueError("the fold map does not exist: nothing overlaps")
         self.fold_map = fold_map
         self.subdivision = fold_map.subdivision
-        index: dict[Point, int] = {}
-        self.spot_of = np.array([index.setdefault(p, len(index)) for p in fold_map.images], dtype=np.intp)
-        self.spots: list[Point] = list(index)
-        self._sides = Sides(self.spots)
+        self._sides, self.spots, self.spot_of = Sides.of_different(fold_map.images)
         self._find_lines()
 
     def _find_lines(self) -> None:

@@ -10,6 +10,7 @@ from __future__ import annotations
 import itertools
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
+from contextlib import suppress
 from fractions import Fraction
 from math import atan2, floor, nan, pi
 from typing import Literal
@@ -455,8 +456,12 @@ def subdivide(drawing: Drawing, limits: Limits = Limits()) -> Subdivision:
 
 def _float_scale(drawing: Drawing) -> Fraction | int:
     """A factor that brings the drawing's coordinates into the range of floats (1 if they are)."""
-    largest = max((abs(c) for p in drawing.places.values() for c in p), default=Number.of(1))
-    if largest.sign() == 0 or Fraction(1, 2**200) < largest < 2**200:
+    numbers = [c for place in drawing.places.values() for c in place]
+    with suppress(OverflowError):
+        if 2.0**-200 < max([abs(float(c)) for c in numbers]) < 2.0**200:
+            return 1
+    largest = max([abs(c) for c in numbers])
+    if largest.sign() == 0:
         return 1
     return (
         Fraction(1, 2 ** floor(largest).bit_length()) if largest > 1 else Fraction(2 ** floor(1 / largest).bit_length())
