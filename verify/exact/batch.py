@@ -80,8 +80,8 @@ class Sides:
     def _take(self, field: Field, vectors: list[tuple[int, ...]]) -> None:
         self._field, self._vectors = field, vectors
         self._largest = max([abs(c) for v in vectors for c in v], default=0)
-        self._asked: npt.NDArray[np.int64] = np.zeros(0, dtype=np.int64)
-        self._answers: Signs = np.zeros(0, dtype=np.int8)
+        self._asked: npt.NDArray[np.int64] = np.array([np.iinfo(np.int64).max])  # in order; the last is no question
+        self._answers: Signs = np.zeros(1, dtype=np.int8)
         # differences below 2^30, products below 2^60: int64 is exact
         self._small = field.degree == 1 and self._largest <= 1 << 29
         if self._small:
@@ -112,8 +112,8 @@ class Sides:
             return np.asarray(np.sign(left - right), dtype=np.int8)
         signs, undecided = _filtered(self.places.real, self.places.imag, a, b, p)
         if undecided.any():
-            where = [np.broadcast_to(index, undecided.shape)[undecided] for index in (a, b, p)]
-            signs[undecided] = self._exact_signs(*where)
+            count = len(self._vectors) // 2
+            signs[undecided] = self._exact_signs(((a * count + b) * count + p)[undecided])
         return signs
 
     def sure_signs(self, a: Numbers, b: Numbers, place: npt.NDArray[np.complex128]) -> Signs:
@@ -125,22 +125,19 @@ class Sides:
         p = len(self.places) + np.arange(place.size).reshape(place.shape)
         return _filtered(x, y, a, b, p)[0]
 
-    def _exact_signs(self, a: Numbers, b: Numbers, p: Numbers) -> Signs:
-        """Each different question is answered once, and remembered."""
-        count = len(self._vectors) // 2
-        keys: npt.NDArray[np.int64]
-        keys, asked = np.unique((a * count + b) * count + p, return_inverse=True)
+    def _exact_signs(self, keys: npt.NDArray[np.int64]) -> Signs:
+        """Each different question, (a * count + b) * count + p, is answered once, and remembered."""
         place = np.searchsorted(self._asked, keys)
-        new = np.ones(len(keys), dtype=bool)
-        old = place < len(self._asked)
-        new[old] = self._asked[place[old]] != keys[old]
+        new = self._asked[place] != keys
         if new.any():
-            lines, points = keys[new] // count, keys[new] % count
-            signs = self._exact.signs(lines // count, lines % count, points)
-            self._answers = np.insert(self._answers, place[new], signs)
-            self._asked = np.insert(self._asked, place[new], keys[new])
+            count = len(self._vectors) // 2
+            more, _ = np.unique(keys[new], return_index=True)  # without an index it would load numpy.ma
+            lines, points = np.divmod(more, count)
+            before = np.searchsorted(self._asked, more)
+            self._answers = np.insert(self._answers, before, self._exact.signs(*np.divmod(lines, count), points))
+            self._asked = np.insert(self._asked, before, more)
             place = np.searchsorted(self._asked, keys)
-        result: Signs = self._answers[place[asked]]
+        result: Signs = self._answers[place]
         return result
 
 

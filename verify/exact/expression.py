@@ -13,9 +13,9 @@ built (:func:`verify.exact.field.read_numbers`).
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
-from functools import cached_property
 from math import gcd
 from typing import Literal as Choice
 from typing import NamedTuple
@@ -26,10 +26,9 @@ FunctionName = Choice["cos", "sin", "tan"]
 Operator = Choice["+", "-", "*", "/"]
 _Angle = tuple[int, int, int]
 
-_NO_BLANKS = dict.fromkeys(map(ord, " \t\n"))
 _DIGITS = frozenset("0123456789")
-_SOME_DIGITS = re.compile("[0-9]+")
-_LETTERS = frozenset("abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ")
+_LITERAL = re.compile("([0-9]+)(?:[.]([0-9]+))?(?:[eE]([+-]?[0-9]+))?")
+_LETTERS = re.compile("[a-zA-Z]+")
 _FUNCTIONS = ("sqrt", "cos", "sin", "tan")
 _TRIGONOMETRIC: dict[str, FunctionName] = {"cos": "cos", "sin": "sin", "tan": "tan"}
 _AN_OPERAND = 'a number, "(" or a function (sqrt, cos, sin, tan)'
@@ -203,50 +202,37 @@ class _Parser:
         self.given = text
         self.limits = limits
         self.irrational = irrational
-        self.source = text.translate(_NO_BLANKS)
+        source = text.replace(" ", "").replace("\t", "").replace("\n", "")
+        self.source, self.end = source + "\0", len(source)  # the last character is in no number
+        self.places: Sequence[int] = range(len(text) + 1)  # where each character, and the end, is in the text as given
+        if self.end < len(text):
+            self.places = [i for i, character in enumerate(text) if character not in " \t\n"] + [len(text)]
         self.at = 0
         self.depth = 0
-        if len(self.source) > limits.characters:
-            raise self.error(f"{len(self.source)} characters", f"at most {limits.characters}", limits.characters)
+        if self.end > limits.characters:
+            raise self.error(f"{self.end} characters", f"at most {limits.characters}", limits.characters)
 
     # places and messages
 
     def error(self, found: str, expected: str, at: int | None = None) -> ExpressionError:
-        return ExpressionError(self.given, self.place(self.at if at is None else at), found, expected)
-
-    def place(self, at: int) -> int:
-        if len(self.source) == len(self.given):
-            return at
-        return self.places[at] if at < len(self.places) else len(self.given)
-
-    @cached_property
-    def places(self) -> list[int]:
-        return [i for i, character in enumerate(self.given) if ord(character) not in _NO_BLANKS]
+        return ExpressionError(self.given, self.places[self.at if at is None else at], found, expected)
 
     def quoted(self, at: int) -> str:
-        if at >= len(self.source):
+        if at >= self.end:
             return "the end"
-        end = at
-        while end < len(self.source) and self.source[end] in _LETTERS:
-            end += 1
-        return f'"{shortened(self.source[at : max(end, at + 1)])}"'
+        return f'"{shortened(self.word(at) or self.source[at])}"'
 
     def unexpected(self, expected: str) -> ExpressionError:
         return self.error(self.quoted(self.at), expected)
 
-    def peek(self) -> str:
-        return self.source[self.at : self.at + 1]
-
     def take(self, character: str, expected: str | None = None) -> None:
-        if self.peek() != character:
+        if self.source[self.at] != character:
             raise self.unexpected(expected or f'"{character}"')
         self.at += 1
 
-    def word(self) -> str:
-        end = self.at
-        while end < len(self.source) and self.source[end] in _LETTERS:
-            end += 1
-        return self.source[self.at : end]
+    def word(self, at: int) -> str:
+        found = _LETTERS.match(self.source, at)
+        return found[0] if found else ""
 
     def open(self) -> None:
         if self.depth >= self.limits.depth:
@@ -267,8 +253,8 @@ class _Parser:
 
     def whole(self) -> Expression:
         result = self.expression()
-        if self.at < len(self.source):
-            comma = self.peek() == ","
+        if self.at < self.end:
+            comma = self.source[self.at] == ","
             raise self.unexpected("a decimal point" if comma else "an operator (+, -, *, /) or the end")
         return result
 
@@ -277,8 +263,8 @@ class _Parser:
         first = self.term()
         terms: list[tuple[Operator, Expression]] = [("+", first)]
         value = first.rational
-        while self.peek() in ("+", "-"):
-            sign: Operator = "+" if self.peek() == "+" else "-"
+        while self.source[self.at] in "+-":
+            sign: Operator = "+" if self.source[self.at] == "+" else "-"
             self.at += 1
             term = self.term()
             terms.append((sign, term))
@@ -288,15 +274,15 @@ class _Parser:
                 value = None
         if len(terms) == 1:
             return first
-        return Sum(self.source[start : self.at], self.place(start), value, tuple(terms))
+        return Sum(self.source[start : self.at], self.places[start], value, tuple(terms))
 
     def term(self) -> Expression:
         start = self.at
         first = self.factor()
         factors: list[tuple[Operator, Expression]] = [("*", first)]
         value = first.rational
-        while self.peek() in ("*", "/"):
-            operator: Operator = "*" if self.peek() == "*" else "/"
+        while self.source[self.at] in "*/":
+            operator: Operator = "*" if self.source[self.at] == "*" else "/"
             self.at += 1
             begin = self.at
             factor = self.factor()
@@ -311,34 +297,34 @@ class _Parser:
                 value = self.bounded(value / factor.rational, start)
         if len(factors) == 1:
             return first
-        return Product(self.source[start : self.at], self.place(start), value, tuple(factors))
+        return Product(self.source[start : self.at], self.places[start], value, tuple(factors))
 
     def factor(self) -> Expression:
         start = self.at
         negative = False
-        while self.peek() in ("+", "-"):
-            negative ^= self.peek() == "-"
+        while self.source[self.at] in "+-":
+            negative ^= self.source[self.at] == "-"
             self.at += 1
         atom = self.atom()
         text = self.source[start : self.at]
         if negative:
-            return Negative(text, self.place(start), None if atom.rational is None else -atom.rational, atom)
+            return Negative(text, self.places[start], None if atom.rational is None else -atom.rational, atom)
         if text != atom.text:
-            return Sum(text, self.place(start), atom.rational, (("+", atom),))
+            return Sum(text, self.places[start], atom.rational, (("+", atom),))
         return atom
 
     def atom(self) -> Expression:
         start = self.at
-        if self.peek() in _DIGITS:
+        if self.source[self.at] in _DIGITS:
             value = self.literal()
-            return Literal(self.source[start : self.at], self.place(start), value)
-        if self.peek() == "(":
+            return Literal(self.source[start : self.at], self.places[start], value)
+        if self.source[self.at] == "(":
             self.open()
             inside = self.expression()
             self.close()
             text = self.source[start : self.at]
-            return Sum(text, self.place(start), inside.rational, (("+", inside),))
-        name = self.word()
+            return Sum(text, self.places[start], inside.rational, (("+", inside),))
+        name = self.word(self.at)
         if name == "sqrt":
             return self.root(start)
         if name in _TRIGONOMETRIC:
@@ -359,7 +345,7 @@ class _Parser:
                 "a number that is not negative under the root",
                 inside,
             )
-        root = SquareRoot(self.source[start : self.at], self.place(start), argument)
+        root = SquareRoot(self.source[start : self.at], self.places[start], argument)
         self.irrational.append(root)
         return root
 
@@ -382,47 +368,33 @@ class _Parser:
         whole = self.source[start : self.at]
         if name == "tan" and turn.denominator == 2:
             raise self.error(f'"{shortened(whole)}"', "an angle that has a tangent", start)
-        value = Trigonometric(whole, self.place(start), name, turn)
+        value = Trigonometric(whole, self.places[start], name, turn)
         self.irrational.append(value)
         return value
 
     def literal(self) -> Fraction:
         start = self.at
-        whole = self.digits()
-        part = ""
-        exponent = 0
-        count = len(whole)
-        if self.peek() == ".":
-            self.at += 1
-            part = self.digits()
-            count += len(part)
-        if self.peek() in ("e", "E"):
-            self.at += 1
-            negative = self.peek() == "-"
-            if self.peek() in ("+", "-"):
-                self.at += 1
-            power = self.digits()
-            count += len(power)
-            if count <= self.limits.digits:
-                exponent = -int(power) if negative else int(power)
-                if abs(exponent) > self.limits.exponent:
-                    raise self.error(
-                        f'"{shortened(self.source[start : self.at])}"',
-                        f"an exponent between -{self.limits.exponent} and {self.limits.exponent}",
-                        start,
-                    )
-        if count > self.limits.digits:
-            raise self.error(f"a number of {count} digits", f"at most {self.limits.digits} digits", start)
-        exponent -= len(part)
-        value = int(whole + part)
-        return Fraction(value * 10**exponent) if exponent >= 0 else Fraction(value, 10**-exponent)
-
-    def digits(self) -> str:
-        found = _SOME_DIGITS.match(self.source, self.at)
+        found = _LITERAL.match(self.source, start)
         if found is None:
             raise self.unexpected("a digit")
         self.at = found.end()
-        return found[0]
+        whole, part, power = found.groups("")
+        if not power and (self.source[self.at] in "eE" or (not part and self.source[self.at] == ".")):
+            self.at += 1 if self.source[self.at] == "." or self.source[self.at + 1] not in "+-" else 2
+            raise self.unexpected("a digit")
+        count = len(whole) + len(part) + len(power.lstrip("+-"))
+        if count > self.limits.digits:
+            raise self.error(f"a number of {count} digits", f"at most {self.limits.digits} digits", start)
+        exponent = int(power or "0")
+        if abs(exponent) > self.limits.exponent:
+            raise self.error(
+                f'"{shortened(self.source[start : self.at])}"',
+                f"an exponent between -{self.limits.exponent} and {self.limits.exponent}",
+                start,
+            )
+        exponent -= len(part)
+        value = int(whole + part)
+        return Fraction(value * 10**exponent) if exponent >= 0 else Fraction(value, 10**-exponent)
 
     # angles: (a, b, d) stands for (a + b*pi)/d, in lowest terms
 
@@ -436,8 +408,8 @@ class _Parser:
     def angle_sum(self) -> _Angle:
         start = self.at
         a, b, d = self.angle_product()
-        while self.peek() in ("+", "-"):
-            sign = 1 if self.peek() == "+" else -1
+        while self.source[self.at] in "+-":
+            sign = 1 if self.source[self.at] == "+" else -1
             self.at += 1
             rest, turns, over = self.angle_product()
             a, b, d = self.angle(a * over + sign * rest * d, b * over + sign * turns * d, d * over, start)
@@ -446,8 +418,8 @@ class _Parser:
     def angle_product(self) -> _Angle:
         start = self.at
         a, b, d = self.angle_factor()
-        while self.peek() in ("*", "/"):
-            operator = self.peek()
+        while self.source[self.at] in "*/":
+            operator = self.source[self.at]
             self.at += 1
             begin = self.at
             rest, turns, over = self.angle_factor()
@@ -463,24 +435,25 @@ class _Parser:
 
     def angle_factor(self) -> _Angle:
         sign = 1
-        while self.peek() in ("+", "-"):
-            sign = -sign if self.peek() == "-" else sign
+        while self.source[self.at] in "+-":
+            sign = -sign if self.source[self.at] == "-" else sign
             self.at += 1
         a, b, d = self.angle_atom()
         return sign * a, sign * b, d
 
     def angle_atom(self) -> _Angle:
-        if self.peek() in _DIGITS:
+        if self.source[self.at] in _DIGITS:
             value = self.literal()
             return value.numerator, 0, value.denominator
-        if self.peek() == "(":
+        if self.source[self.at] == "(":
             self.open()
             inside = self.angle_sum()
             self.close()
             return inside
-        if self.word() == "pi":
+        word = self.word(self.at)
+        if word == "pi":
             self.at += 2
             return 0, 1, 1
-        if self.word() in _FUNCTIONS:
+        if word in _FUNCTIONS:
             raise self.error(self.quoted(self.at), f"{_AN_ANGLE_OPERAND}: the angle must be {_AN_ANGLE}")
         raise self.unexpected(_AN_ANGLE_OPERAND)

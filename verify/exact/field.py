@@ -137,6 +137,7 @@ class _Builder:
         self.trigonometric: dict[Angle, Number] = {}
         self.roots: dict[str, Number] = {}
         self.values: dict[str, Number] = {}
+        self.recorded: set[Angle] = set()
 
     @property
     def field(self) -> Field:
@@ -233,11 +234,12 @@ class _Builder:
         if angle in _RATIONAL:
             return _RATIONAL[angle] * sign
         value = self.trigonometric[angle]
-        if record:
+        if record and angle not in self.recorded:
+            self.recorded.add(angle)
             for name, p, q in _witnesses(angle):
                 if name == "cos" and p == 1:
                     self.values[f"cos(pi/{q})"] = self.trigonometric["cos", 1, q]
-            if node.function == "tan":  # sin 2x / (1 + cos 2x), and 1 / (1 + cos 2x) = (1 + tan^2 x) / 2
+            if angle[0] == "tan":  # sin 2x / (1 + cos 2x), and 1 / (1 + cos 2x) = (1 + tan^2 x) / 2
                 inverse = (value * value + 1) / 2
                 if not inverse.is_rational:
                     self.values[f"1/(1+cos(pi*{Fraction(2 * angle[1], angle[2])}))"] = inverse

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from fractions import Fraction
+from math import floor
 from operator import mul
 
 from verify.errors import CreaseproofError
@@ -123,8 +124,8 @@ class Field:
         if self._fixed is not None and self._fixed[0] >= bits:
             return self._fixed[1] >> (self._fixed[0] - bits)
         if self._fixed is None:
-            start = 64
             low, high = self._root
+            start = max(8, floor(1 / (high - low)).bit_length())  # so few bits that only a few cells are left
             left = -((-low.numerator << start) // low.denominator)
             right = (high.numerator << start) // high.denominator
             self._fixed = (start, self._bisected(left, right, start))
@@ -303,7 +304,7 @@ class Field:
 
 def longest(integers: Sequence[int]) -> int:
     """Bits of the longest of some integers."""
-    return max([n.bit_length() for n in integers])
+    return max(map(int.bit_length, integers))
 
 
 def _solve_four(

@@ -220,7 +220,7 @@ def _clauses(
     if bundles.conflict is not None:
         return None
     in_time()
-    clauses = [[int(x)] for x in np.unique(bundles.of(conditions.fixed))]
+    clauses = [[x] for x in sorted(set(bundles.of(conditions.fixed).tolist()))]
     clauses += clauses_of_even(bundles.of(conditions.even))
     clauses += transitivity_clauses(conditions, bundles, triples)
     in_time()

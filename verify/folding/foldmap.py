@@ -56,9 +56,8 @@ IDENTITY = Isometry(Point(_ONE, _ZERO), Point(_ZERO, _ZERO), False)
 def direction_squared(a: Point, b: Point) -> Point:
     """d²/|d|² for the direction d from a to b, as a complex number: what a reflection needs."""
     x, y = b.x - a.x, b.y - a.y
-    xx, yy = x * x, y * y
-    inverse = 1 / (xx + yy)
-    return Point((xx - yy) * inverse, x * y * 2 * inverse)
+    twice = 2 / sum_of_products(x, x, y, y) * y
+    return Point(1 - y * twice, x * twice)
 
 
 class FoldMap(NamedTuple):
@@ -120,7 +119,9 @@ class _Panel:
     `beside`: the panel across the fold by which this one was reached; the vertices `on_fold` lie where that has them.
     """
 
-    def __init__(self, m: Point, turned: bool, places: dict[int, Point], beside: _Panel | None, on_fold: frozenset[int]):
+    def __init__(
+        self, m: Point, turned: bool, places: dict[int, Point], beside: _Panel | None, on_fold: frozenset[int]
+    ):
         self.m, self.turned, self.places = m, turned, places
         self.beside, self.on_fold = beside, on_fold
 
@@ -168,13 +169,10 @@ def fold_map(subdivision: Subdivision) -> FoldMap:
     for face, panel in zip(s.faces, panels, strict=True):
         for v in face:
             images.setdefault(v, panel.places[v])
-    broken = tuple(
-        number
-        for number, e in enumerate(s.edges)
-        if e.kind != "border"
-        and (
-            (turned[e.left] != turned[e.right]) != e.is_fold
-            or any(panels[e.left].places[v] != panels[e.right].places[v] for v in e.ends)
-        )
-    )
-    return FoldMap(s, tuple([images[v] for v in range(len(s.vertices))]), turned, broken)
+    broken = []
+    for number, e in enumerate(s.edges):
+        if e.kind != "border" and (e.is_fold or panels[e.left] is not panels[e.right]):
+            left, right = panels[e.left], panels[e.right]
+            if (left.turned != right.turned) != e.is_fold or any([left.places[v] != right.places[v] for v in e.ends]):
+                broken.append(number)
+    return FoldMap(s, tuple([images[v] for v in range(len(s.vertices))]), turned, tuple(broken))
