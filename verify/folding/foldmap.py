@@ -166,13 +166,15 @@ def fold_map(subdivision: Subdivision) -> FoldMap:
     panels = [panel for panel in found if panel is not None]
     turned = tuple([panel.turned for panel in panels])
     images: dict[int, Point] = {}
-    for face, panel in zip(s.faces, panels, strict=True):
-        for v in face:
+    for corners, panel in zip(s.faces, panels, strict=True):
+        for v in corners:
             images.setdefault(v, panel.places[v])
     broken = []
     for number, e in enumerate(s.edges):
-        if e.kind != "border" and (e.is_fold or panels[e.left] is not panels[e.right]):
-            left, right = panels[e.left], panels[e.right]
-            if (left.turned != right.turned) != e.is_fold or any([left.places[v] != right.places[v] for v in e.ends]):
-                broken.append(number)
+        if e.kind == "border" or (panels[e.left] is panels[e.right] and not e.is_fold):
+            continue
+        left, right = panels[e.left], panels[e.right]
+        apart = any(left.places[v] != right.places[v] for v in e.ends)
+        if apart or (left.turned != right.turned) != e.is_fold:
+            broken.append(number)
     return FoldMap(s, tuple([images[v] for v in range(len(s.vertices))]), turned, tuple(broken))
