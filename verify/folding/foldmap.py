@@ -113,8 +113,8 @@ class Reflections:
 
 
 class _Panel:
-    """Faces joined by flat edges: the linear part of their isometry, whether it is turned, and where it carries corners,
-    as far as that is known.
+    """Faces joined by flat edges: the linear part of their isometry, whether it is turned, and where it carries those
+    corners that have been asked for.
 
     `beside`: the panel across the fold by which this one was reached; the vertices `on_fold` lie where that has them.
     """
