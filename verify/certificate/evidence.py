@@ -72,10 +72,11 @@ class Evidence:
         images = [self.point(p) for p in fold_map.images]
         return {"fold": {"images": images, "turned": [f for f, turned in enumerate(fold_map.turned) if turned]}}
 
-    def certified(self, fold_map: FoldMap, order: LayerOrder, cut: Cut | None) -> Json:
-        """That the document's claims hold."""
+    def certified(self, fold_map: FoldMap, order: LayerOrder | None, cut: Cut | None) -> Json:
+        """That the document's claims hold; the layer order is that of a pattern."""
         certificate = self._base("certified") | self._folding(fold_map)
-        certificate["order"] = {"stack": list(order.stack), "except": [list(pair) for pair in order.exceptions]}
+        if order is not None:
+            certificate["order"] = {"stack": list(order.stack), "except": [list(pair) for pair in order.exceptions]}
         if cut is not None and cut.allowed >= 2:
             certificate["cut"] = {"snips": [[snip.start, snip.end] for snip in cut.snips]}
         return certificate
@@ -129,10 +130,9 @@ class Evidence:
 
     def _stray(self, cell: Cell, near: int) -> Json:
         """A cell on the line of a target edge that the cut must not meet."""
-        return {"kind": "stray", "edge": list(self.s.edges[near].ends), "cell": self._cell(cell)}
-
-    def _cell(self, cell: Cell) -> Json:
-        return {cell.kind: list(self.s.edges[cell.number].ends) if cell.kind == "edge" else cell.number}
+        edges = self.s.edges
+        met = list(edges[cell.number].ends) if cell.kind == "edge" else cell.number
+        return {"kind": "stray", "edge": list(edges[near].ends), "cell": {cell.kind: met}}
 
 
 def _rational(value: Fraction) -> int | str:

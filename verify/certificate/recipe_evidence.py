@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import Any
 
 from verify.certificate.evidence import Evidence, Json
-from verify.cutting.cut import Cell, Cut
+from verify.cutting.cut import Cell
 from verify.exact.plane import Point
 from verify.folding.alignments import FoldLine
 from verify.folding.foldmap import FoldMap
@@ -22,21 +23,17 @@ class RecipeEvidence(Evidence):
         self.folded, self.paper = folded, folded.paper
         self.statement_sha256 = folded.recipe.statement_sha256
 
-    def certified_recipe(self, fold_map: FoldMap, cut: Cut | None) -> Json:
-        """That the recipe's claims hold."""
-        certificate = self._base("certified") | self._folding(fold_map)
-        if cut is not None and cut.allowed > 1:
-            certificate["cut"] = {"snips": [[snip.start, snip.end] for snip in cut.snips]}
-        return certificate
-
     def _folding(self, fold_map: FoldMap) -> Json:
-        states = self.paper.states
-        keys: Json = {"steps": [self._step(d, states[k], states[k + 1]) for k, d in enumerate(self.folded.done)]}
+        keys: Json = {"steps": self._steps()}
         recipe = self.folded.recipe
         if self.folded.along is not None and recipe.along is not None and recipe.has_target:
-            marks = self._marks(recipe.along.marks, states[-1])
+            marks = self._marks(recipe.along.marks, self.paper.now)
             keys["cut"] = {"line": self._line(self.folded.along), "marks": marks}
         return keys
+
+    def _steps(self) -> list[Json]:
+        states = pairwise(self.paper.states)
+        return [self._step(done, *two) for done, two in zip(self.folded.done, states, strict=True)]
 
     def _step(self, done: Done, before: State, after: State) -> Json:
         step = done.step
@@ -79,18 +76,16 @@ class RecipeEvidence(Evidence):
 
     def step_refused(self, refused: StepRefused) -> Json:
         """That a step cannot be done as said."""
-        states = self.paper.states
         step = self.folded.recipe.steps[refused.step - 1]
         if not isinstance(step, FoldStep):
             raise TypeError("only folds are refused")
-        last: Json = {"marks": self._marks((*step.alignment.marks, step.moves), states[-1])}
+        last: Json = {"marks": self._marks((*step.alignment.marks, step.moves), self.paper.now)}
         if refused.line is not None:
             last = {"line": self._line(refused.line)} | last
         refutation: Json = {"kind": "step", "why": refused.kind}
         if refused.faces:
             refutation["faces"] = list(refused.faces)
-        steps = [self._step(d, states[k], states[k + 1]) for k, d in enumerate(self.folded.done)]
-        return self._base("refuted") | {"steps": [*steps, last], "refutation": refutation}
+        return self._base("refuted") | {"steps": [*self._steps(), last], "refutation": refutation}
 
     def _stray(self, cell: Cell, near: int) -> Json:
         stray = super()._stray(cell, near)

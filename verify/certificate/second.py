@@ -21,7 +21,7 @@ from typing import Any, NamedTuple
 
 from mpmath import mp, mpf
 
-from verify.certificate.second_cut import NoCut
+from verify.certificate.second_cut import NoCut, doubled, left
 from verify.certificate.second_order import NoOrder
 from verify.exact.field import read_numbers
 from verify.pattern.document import Document
@@ -226,13 +226,9 @@ class Export:
         steps: list[tuple[int, int, int]] = []
         for i, edge in enumerate(edges):
             face, after = faces[i], faces[(i + 1) % len(faces)]
-            for side, triangle in [
-                *self._inside(face, now, beside(face, edge), triangles, sides),
-                (edge, beside(after, edge)),
-            ]:
-                u, v = side
-                steps.append((u, v, triangle))
-                now = triangle
+            inside = self._inside(face, now, beside(face, edge), triangles, sides)
+            for (u, v), now in (*inside, (edge, beside(after, edge))):
+                steps.append((u, v, now))
         yield first
         yield len(steps)
         yield from (x for step in steps for x in step)
@@ -322,26 +318,18 @@ class Export:
         """Each face cut into triangles, none of them flat: ear by ear, the one whose area, or the rest's, is not the
         least.
         """
-        at, turned = self._places, self.turned
-
-        def area(i: int, j: int, k: int) -> mpf:
-            (a, b), (c, d), (e, f) = at[i], at[j], at[k]
-            return (c - a) * (f - b) - (d - b) * (e - a)
-
         for number, face in enumerate(self.certificate["faces"]):
-            rest = list(face)
+            turned, rest = int(number in self.turned), list(face)
             while len(rest) > 3:
-                best = max(range(len(rest)), key=lambda m: self._worst(rest, m, area))
-                yield rest[best - 1], rest[best], rest[(best + 1) % len(rest)], int(number in turned), number
+                best = max(range(len(rest)), key=lambda m: self._worst(rest, m))
+                yield rest[best - 1], rest[best], rest[(best + 1) % len(rest)], turned, number
                 del rest[best]
-            yield *rest, int(number in turned), number
+            yield *rest, turned, number
 
-    @staticmethod
-    def _worst(rest: Sequence[int], m: int, area: Any) -> mpf:
+    def _worst(self, rest: Sequence[int], m: int) -> mpf:
         """The lesser of an ear's area and the area of what is left without it."""
-        left = [v for n, v in enumerate(rest) if n != m]
-        others = sum(area(left[0], v, w) for v, w in pairwise(left[1:]))
-        return min(area(rest[m - 1], rest[m], rest[(m + 1) % len(rest)]), others)
+        at = [self._places[v] for v in rest]
+        return min(left(at[m - 1], at[m], at[(m + 1) % len(at)]), doubled(at[:m] + at[m + 1 :]))
 
     @cached_property
     def _corners(self) -> dict[str, tuple[mpf, mpf]]:

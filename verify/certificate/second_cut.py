@@ -83,8 +83,7 @@ class NoCut:
     # ---- whether it is met, by a line or by the segment from a to b ----
 
     def _left(self, a: int, b: int, c: int) -> mpf:
-        (ax, ay), (bx, by), (cx, cy) = self.at[a], self.at[b], self.at[c]
-        return (bx - ax) * (cy - ay) - (by - ay) * (cx - ax)
+        return left(self.at[a], self.at[b], self.at[c])
 
     def _dot(self, a: int, b: int, c: int) -> mpf:
         (ax, ay), (bx, by), (cx, cy) = self.at[a], self.at[b], self.at[c]
@@ -158,3 +157,13 @@ class NoCut:
                 yield from self._met(u, v, False, self._all())
                 return
         raise ValueError(f"edges {e} and {f} lie over each other")
+
+
+def left(a: Place, b: Place, p: Place) -> mpf:
+    """Twice the area of a triangle, counter-clockwise: above 0 where the third place lies on the left."""
+    return (b[0] - a[0]) * (p[1] - a[1]) - (b[1] - a[1]) * (p[0] - a[0])
+
+
+def doubled(corners: Sequence[Place]) -> mpf:
+    """Twice the area of a polygon."""
+    return sum((left(corners[0], a, b) for a, b in pairwise(corners[1:])), mpf(0)) if corners else mpf(0)

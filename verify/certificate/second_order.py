@@ -12,7 +12,7 @@ from typing import Any
 
 from mpmath import ceil, floor, log, mpf
 
-from verify.certificate.second_cut import ZERO, Edge, NoCut, Place, Triangle
+from verify.certificate.second_cut import ZERO, Edge, NoCut, Place, Triangle, doubled, left
 
 Literal = tuple[int, int]  # the first triangle is above the second
 Clause = list[Literal]
@@ -96,7 +96,7 @@ class NoOrder(NoCut):
             d, e = e, d
         a, b = self._at(d)
         p, q = self._at(e)
-        if not self._overlap(a, p):
+        if not self._common(a, p):
             p, q = q, p
         way = self._shared(d, e)
         kind = ("folds" if self._is_fold(e) else "flat") if self._is_fold(d) else "flats"
@@ -183,9 +183,6 @@ class NoOrder(NoCut):
                 found = clipped(found, a, b)
         return found if doubled(found) > ZERO else []
 
-    def _overlap(self, a: int, b: int) -> bool:
-        return bool(self._common(a, b))
-
     def _weights(self, n: int, common: list[Place]) -> list[int]:
         """Whole numbers: the place inside the triangle's image that has these weights is the middle of a polygon."""
         if not common:
@@ -236,15 +233,6 @@ def fraction(value: mpf, error: mpf) -> tuple[int, int]:
     """Whole numbers r, z: r/z is the value but for the error."""
     z = 1 << max(2, int(ceil(log(1 / error, 2))))
     return int(floor(value * z)), z
-
-
-def left(a: Place, b: Place, p: Place) -> mpf:
-    return (b[0] - a[0]) * (p[1] - a[1]) - (b[1] - a[1]) * (p[0] - a[0])
-
-
-def doubled(corners: Sequence[Place]) -> mpf:
-    """Twice the area of a polygon."""
-    return sum((left(corners[0], a, b) for a, b in pairwise(corners[1:])), mpf(0)) if corners else mpf(0)
 
 
 def clipped(corners: list[Place], a: Place, b: Place) -> list[Place]:

@@ -5,10 +5,10 @@ it.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from fractions import Fraction
 from functools import wraps
-from typing import Any, cast, get_args
+from typing import Any, get_args
 
 import click
 
@@ -80,14 +80,20 @@ class Size:
     margin: Fraction | None = None
 
 
-def size_options(command: Command) -> Command:
-    """`--width` and `--margin`, given to the command as `size`, a `Size`."""
+def _gathered(kind: type[Size | Drawing], name: str, command: Command) -> Command:
+    """The command, given one thing of a kind in place of the options that are its fields."""
 
     @wraps(command)
-    def sized(*arguments: Any, width: Fraction | None, margin: Fraction | None, **options: Any) -> Any:
-        return command(*arguments, size=Size(width, margin), **options)
+    def gathering(*arguments: Any, **options: Any) -> Any:
+        of_kind = kind(**{field.name: options.pop(field.name) for field in fields(kind)})
+        return command(*arguments, **options, **{name: of_kind})
 
-    return _width_option(_margin_option(sized))
+    return gathering
+
+
+def size_options(command: Command) -> Command:
+    """`--width` and `--margin`, given to the command as `size`, a `Size`."""
+    return _width_option(_margin_option(_gathered(Size, "size", command)))
 
 
 @dataclass(frozen=True)
@@ -110,17 +116,16 @@ class Drawing:
         a crease or the target. Raises `Malformed`.
         """
         rules = [*(rules_from_toml(self.table) if self.table is not None else ()), *map(Rule.parse, self.lines)]
-        size, flatten = self.size, self.flatten
+        margin, width, flatten = self.size.margin, self.size.width, self.flatten
         if self.strokes == "outline":
             try:
                 import shapely  # noqa: F401  # seldom needed
             except ImportError:
                 raise without("strokes", "shapely", "--strokes outline") from None
         if target or all(rule.meaning in ("border", "ignore") for rule in rules):
-            return target_from_svg(
-                path, sheet=size.margin, rules=rules, flatten=flatten, width=size.width, strokes=self.strokes
-            )
-        return pattern_from_svg(path, rules, margin=size.margin, flatten=flatten, width=size.width)
+            strokes = self.strokes
+            return target_from_svg(path, sheet=margin, rules=rules, flatten=flatten, width=width, strokes=strokes)
+        return pattern_from_svg(path, rules, margin=margin, flatten=flatten, width=width)
 
     def read_target(self, path: str, *, of_recipes: bool = False) -> Document:
         """The document of a target: a pattern document, or an SVG drawing; with `of_recipes` also what a recipe is to
@@ -154,17 +159,5 @@ def drawing_options(command: Command) -> Command:
     """`--line`, `--lines`, `--margin`, `--flatten`, `--strokes` and `--width`, given to the command as `drawn`, a
     `Drawing`.
     """
-
-    @wraps(command)
-    def reading(
-        *arguments: Any,
-        size: Size,
-        lines: tuple[str, ...],
-        table: str | None,
-        flatten: Fraction | None,
-        strokes: str,
-        **options: Any,
-    ) -> Any:
-        return command(*arguments, drawn=Drawing(size, lines, table, flatten, cast(Strokes, strokes)), **options)
-
-    return _line_option(_table_option(_flatten_option(_strokes_option(size_options(reading)))))
+    gathering = _gathered(Drawing, "drawn", command)
+    return _line_option(_table_option(_flatten_option(_strokes_option(size_options(gathering)))))

@@ -113,102 +113,6 @@ def crimps_away(document: Document) -> bool:
     return strip_order(stops, [crease.kind == "valley" for crease in document.creases]) is not None
 
 
-def _fine_folds(document: Document) -> bool:
-    return not fine_at_every_vertex(document) or folds(document)
-
-
-def _closing_folds(document: Document) -> bool:
-    return not closes_at_every_vertex(document) or folds(document)
-
-
-def _kawasaki(document: Document) -> bool:
-    return closes_at_every_vertex(document) == folds(document)
-
-
-def _maekawa(document: Document) -> bool:
-    mountains, valleys, _ = inner_vertex(document).counts
-    return abs(mountains - valleys) == 2 or not folds(document)
-
-
-def _big_little_big(document: Document) -> bool:
-    return not inner_vertex(document).big_little_big or not folds(document)
-
-
-def _maekawa_folds(document: Document) -> bool:
-    mountains, valleys, _ = inner_vertex(document).counts
-    return abs(mountains - valleys) != 2 or folds(document)
-
-
-def _counts(document: Document) -> bool:
-    report = inner_vertex(document)
-    n = len(report.folds) // 2
-    number = count(document, LIMITS).folding
-    if number is None:
-        raise LimitReached("orders", f"{LIMITS.orders:,}", "more layer orders")
-    return number % 2 == 0 and 2**n <= number <= 2 * comb(2 * n, n - 1) and number == report.assignments
-
-
-def _crimpable(document: Document) -> bool:
-    return crimps_away(document) == folds(document)
-
-
-def _mirrored(document: Document) -> bool:
-    other: dict[Kind, Kind] = {"mountain": "valley", "valley": "mountain"}
-    creases = tuple(replace(c, kind=other.get(c.kind, c.kind)) for c in document.creases)
-    return folds(document) == folds(replace(document, creases=creases))
-
-
-def _agree(document: Document) -> bool:
-    result = settled(document)
-    if result.certificate is None or not audit(document, result.certificate).accepted:
-        return False
-    counted = count(document, Limits(orders=20_000))
-    return counted.folding is None or (counted.folding > 0) == (result.verdict == "certified")
-
-
-def _recipe(recipe: Recipe) -> bool:
-    result = settled(recipe)
-    return result.verdict == ("certified" if carry_out(recipe, LIMITS).refused is None else "refuted")
-
-
-def _real_cut(document: Document) -> bool:
-    result = settled(document)
-    return result.order is not None and result.cutting is not None and result.cutting.exact
-
-
-def _certified(document: Document) -> bool:
-    return settled(document).verdict == "certified"
-
-
-def _mutants(document: Document) -> None:
-    result = settled(document)
-    if result.certificate is None:
-        raise AssertionError(f"{result.verdict}, without a certificate")
-    for what, mutant in mutants(document, result.certificate):
-        if audit(document, mutant).accepted:
-            raise AssertionError(f"the kernel accepts a certificate with {what}")
-
-
-def _turned(place: tuple[str, str]) -> tuple[str, str]:
-    x, y = place
-    return f"3/5*({x})-4/5*({y})+7", f"4/5*({x})+3/5*({y})-1/3"
-
-
-def _moved(document: Document) -> bool:
-    points = {name: _turned(place) for name, place in document.points.items()}
-    return folds(document) == folds(replace(document, points=points, raw=None))
-
-
-def _images_no_longer(document: Document) -> bool:
-    """In no folding are two points of the sheet farther apart than before."""
-    folded = fold_map(subdivided(document))
-    flat, there = folded.subdivision.vertices, folded.images
-    pairs = ((i, j) for i in range(len(flat)) for j in range(i))
-    return not folded.exists or all(
-        advance(flat[i], flat[j], flat[j]) >= advance(there[i], there[j], there[j]) for i, j in pairs
-    )
-
-
 def _vertex(near: bool) -> SearchStrategy[Document]:
     return flat_vertices(near=near)
 
@@ -217,173 +121,186 @@ def _letters(among: Among) -> Among:
     return lambda near: assigned(among(near))
 
 
-_ALL = (
-    Property(
-        "fine-at-every-vertex-folds",
-        "a pattern whose vertices all fold flat, each taken alone, folds flat",
-        "falsehood",
-        "the strip that it finds: two valleys too close together, refuted by the kernel and by brute force",
-        strategies.SHIPPED["fine"],
-        _fine_folds,
-    ),
-    Property(
-        "fine-maps-fold",
-        "a map of equal panels whose vertices all fold flat, each taken alone, folds flat",
-        "falsehood",
-        "a map of 3 × 3 panels, 252 of 256 assignments [recomputed by brute force]",
-        lambda near: fine(strategies.equal_maps()),
-        _fine_folds,
-    ),
-    Property(
-        "kawasaki-everywhere-folds",
-        "if alternate angles add up to 180° at every vertex, some assignment folds",
-        "falsehood",
-        (
-            "the pattern that it finds: a triangle whose corners ask for alternate folds, refuted by the kernel "
-            "and by brute force"
-        ),
-        strategies.SHIPPED["rings"],
-        _closing_folds,
-    ),
-    Property(
-        "kawasaki-suffices-for-some-assignment",
-        "one vertex folds flat with some assignment exactly if alternate angles add up to 180°",
-        "theorem",
-        "Kawasaki 1989, Justin 1989",
-        lambda near: vertices(near=near) | flat_vertices(near=near),
-        _kawasaki,
-    ),
-    Property(
-        "maekawa",
-        "if one vertex folds flat, the numbers of its mountains and valleys differ by 2",
-        "theorem",
-        "Maekawa in Kasahara & Takahama 1987, Justin 1989",
-        _letters(_vertex),
-        _maekawa,
-    ),
-    Property(
-        "maekawa-suffices",
-        "if alternate angles at one vertex add up to 180° and mountains and valleys differ by 2, it folds flat",
-        "falsehood",
-        "big-little-big: Hull 2002, The combinatorics of flat folds: a survey",
-        _letters(_vertex),
-        _maekawa_folds,
-    ),
-    Property(
-        "big-little-big",
-        "if one vertex folds flat, an angle smaller than both neighbours lies between a mountain and a valley",
-        "theorem",
-        "Hull 2002, The combinatorics of flat folds: a survey",
-        _letters(_vertex),
-        _big_little_big,
-    ),
-    Property(
-        "assignments-of-a-vertex",
-        (
-            "a flat vertex with 2n folds has an even number of assignments, from 2^n to 2·C(2n, n − 1), and "
-            "Hull's recursion counts them"
-        ),
-        "theorem",
-        "Hull 2003, Counting mountain-valley assignments for flat folds",
-        _vertex,
-        _counts,
-    ),
-    Property(
-        "fine-strips-fold",
-        "every strip whose vertices all fold flat, each taken alone, folds flat",
-        "falsehood",
-        "the strip that it finds: two valleys too close together, refuted by the kernel and by brute force",
-        _letters(strategies.SHIPPED["strips"]),
-        _fine_folds,
-    ),
-    Property(
-        "crimpable-strips-fold",
-        "a strip folds flat exactly if crimps and end folds use up its creases",
-        "theorem",
-        (
-            "Arkin et al. 2004, When can you fold a map?, CGTA 29:23–46 [read in abstract: one-layer simple "
-            "folds suffice; that crimps and end folds do is checked by brute force]"
-        ),
-        _letters(strategies.SHIPPED["strips"]),
-        _crimpable,
-    ),
-    Property(
-        "mountains-for-valleys",
-        "a pattern folds flat exactly if it does with mountains and valleys exchanged",
-        "theorem",
-        "the paper looked at from behind",
-        strategies.SHIPPED["assigned"],
-        _mirrored,
-    ),
-    Property(
-        "moved-paper-folds-alike",
-        "a pattern that is turned and moved folds flat exactly if it did before",
-        "theorem",
-        "an isometry of the plane",
-        strategies.SHIPPED["assigned"],
-        _moved,
-    ),
-    Property(
-        "folding-lengthens-nothing",
-        "no two points of the paper are farther apart when it is folded",
-        "theorem",
-        (
-            "each panel moves rigidly and folds hold together, so that the straight way from one to the other "
-            "keeps its length (on a convex sheet)"
-        ),
-        strategies.SHIPPED["patterns"],
-        _images_no_longer,
-    ),
-    Property(
-        "kernel-and-solver-agree",
-        "the kernel accepts what the search finds, and counting finds layer orders exactly where certification does",
-        "theorem",
-        "a promise of this package",
-        lambda near: assigned(patterns(near)) | patterns(near),
-        _agree,
-    ),
-    Property(
-        "mutated-certificates-are-rejected",
-        "the kernel rejects every certificate that was made wrong",
-        "theorem",
-        "a promise of this package",
-        lambda near: assigned(patterns(near)) | vertices(near=near),
-        _mutants,
-    ),
-    Property(
-        "recipes-certify",
-        "a recipe is certified if its steps can all be carried out, and refuted otherwise",
-        "theorem",
-        "a promise of this package",
-        strategies.SHIPPED["recipes"],
-        _recipe,
-    ),
-    Property(
-        "real-cuts-are-exact",
-        "the outline that a straight cut gives is cut exactly",
-        "theorem",
-        "a promise of this package",
-        strategies.SHIPPED["folded-cut-patterns"],
-        _real_cut,
-    ),
-    Property(
-        "real-cuts-certify",
-        "the outline that a straight cut gives is certified as the pattern's target",
-        "theorem",
-        "a promise of this package: the sheet's own edge, which the cut may touch or run along, is not severed",
-        strategies.SHIPPED["folded-cut-patterns"],
-        _certified,
-    ),
-    Property(
-        "constructed-patterns-certify",
-        "a pattern that was constructed for a target is certified",
-        "theorem",
-        "a promise of this package",
-        strategies.SHIPPED["constructed"],
-        _certified,
-    ),
+SHIPPED: dict[str, Property] = {}
+_PROMISE = "a promise of this package"
+_FOUND_STRIP = "the strip that it finds: two valleys too close together, refuted by the kernel and by brute force"
+
+
+def _shipped(known: Known, among: Among, source: str) -> Callable[[Callable[[Any], object]], Callable[[Any], object]]:
+    """A function as a shipped property, by its name; its docstring is what it states."""
+
+    def shipped(function: Callable[[Any], object]) -> Callable[[Any], object]:
+        name = function.__name__.strip("_").replace("_", "-")
+        statement = " ".join((function.__doc__ or name).split())
+        SHIPPED[name] = Property(name, statement, known, source, among, function)
+        return function
+
+    return shipped
+
+
+@_shipped("falsehood", strategies.SHIPPED["fine"], _FOUND_STRIP)
+def _fine_at_every_vertex_folds(document: Document) -> bool:
+    """a pattern whose vertices all fold flat, each taken alone, folds flat"""
+    return not fine_at_every_vertex(document) or folds(document)
+
+
+@_shipped(
+    "falsehood",
+    lambda near: fine(strategies.equal_maps()),
+    "a map of 3 × 3 panels, 252 of 256 assignments [recomputed by brute force]",
 )
-SHIPPED = {p.name: p for p in _ALL}
+def _fine_maps_fold(document: Document) -> bool:
+    """a map of equal panels whose vertices all fold flat, each taken alone, folds flat"""
+    return not fine_at_every_vertex(document) or folds(document)
+
+
+@_shipped(
+    "falsehood",
+    strategies.SHIPPED["rings"],
+    "the pattern that it finds: a triangle whose corners ask for alternate folds, refuted by the kernel and by brute "
+    "force",
+)
+def _kawasaki_everywhere_folds(document: Document) -> bool:
+    """if alternate angles add up to 180° at every vertex, some assignment folds"""
+    return not closes_at_every_vertex(document) or folds(document)
+
+
+@_shipped("theorem", lambda near: vertices(near=near) | flat_vertices(near=near), "Kawasaki 1989, Justin 1989")
+def _kawasaki_suffices_for_some_assignment(document: Document) -> bool:
+    """one vertex folds flat with some assignment exactly if alternate angles add up to 180°"""
+    return closes_at_every_vertex(document) == folds(document)
+
+
+@_shipped("theorem", _letters(_vertex), "Maekawa in Kasahara & Takahama 1987, Justin 1989")
+def _maekawa(document: Document) -> bool:
+    """if one vertex folds flat, the numbers of its mountains and valleys differ by 2"""
+    mountains, valleys, _ = inner_vertex(document).counts
+    return abs(mountains - valleys) == 2 or not folds(document)
+
+
+@_shipped("falsehood", _letters(_vertex), "big-little-big: Hull 2002, The combinatorics of flat folds: a survey")
+def _maekawa_suffices(document: Document) -> bool:
+    """if alternate angles at one vertex add up to 180° and mountains and valleys differ by 2, it folds flat"""
+    mountains, valleys, _ = inner_vertex(document).counts
+    return abs(mountains - valleys) != 2 or folds(document)
+
+
+@_shipped("theorem", _letters(_vertex), "Hull 2002, The combinatorics of flat folds: a survey")
+def _big_little_big(document: Document) -> bool:
+    """if one vertex folds flat, an angle smaller than both neighbours lies between a mountain and a valley"""
+    return not inner_vertex(document).big_little_big or not folds(document)
+
+
+@_shipped("theorem", _vertex, "Hull 2003, Counting mountain-valley assignments for flat folds")
+def _assignments_of_a_vertex(document: Document) -> bool:
+    """a flat vertex with 2n folds has an even number of assignments, from 2^n to 2·C(2n, n − 1), and Hull's recursion
+    counts them
+    """
+    report = inner_vertex(document)
+    n = len(report.folds) // 2
+    number = count(document, LIMITS).folding
+    if number is None:
+        raise LimitReached("orders", f"{LIMITS.orders:,}", "more layer orders")
+    return number % 2 == 0 and 2**n <= number <= 2 * comb(2 * n, n - 1) and number == report.assignments
+
+
+@_shipped("falsehood", _letters(strategies.SHIPPED["strips"]), _FOUND_STRIP)
+def _fine_strips_fold(document: Document) -> bool:
+    """every strip whose vertices all fold flat, each taken alone, folds flat"""
+    return not fine_at_every_vertex(document) or folds(document)
+
+
+@_shipped(
+    "theorem",
+    _letters(strategies.SHIPPED["strips"]),
+    "Arkin et al. 2004, When can you fold a map?, CGTA 29:23–46 [read in abstract: one-layer simple folds suffice; "
+    "that crimps and end folds do is checked by brute force]",
+)
+def _crimpable_strips_fold(document: Document) -> bool:
+    """a strip folds flat exactly if crimps and end folds use up its creases"""
+    return crimps_away(document) == folds(document)
+
+
+@_shipped("theorem", strategies.SHIPPED["assigned"], "the paper looked at from behind")
+def _mountains_for_valleys(document: Document) -> bool:
+    """a pattern folds flat exactly if it does with mountains and valleys exchanged"""
+    other: dict[Kind, Kind] = {"mountain": "valley", "valley": "mountain"}
+    creases = tuple(replace(c, kind=other.get(c.kind, c.kind)) for c in document.creases)
+    return folds(document) == folds(replace(document, creases=creases))
+
+
+@_shipped("theorem", strategies.SHIPPED["assigned"], "an isometry of the plane")
+def _moved_paper_folds_alike(document: Document) -> bool:
+    """a pattern that is turned and moved folds flat exactly if it did before"""
+    points = {name: (f"3/5*({x})-4/5*({y})+7", f"4/5*({x})+3/5*({y})-1/3") for name, (x, y) in document.points.items()}
+    return folds(document) == folds(replace(document, points=points, raw=None))
+
+
+@_shipped(
+    "theorem",
+    strategies.SHIPPED["patterns"],
+    "each panel moves rigidly and folds hold together, so that the straight way from one to the other keeps its length "
+    "(on a convex sheet)",
+)
+def _folding_lengthens_nothing(document: Document) -> bool:
+    """no two points of the paper are farther apart when it is folded"""
+    folded = fold_map(subdivided(document))
+    flat, there = folded.subdivision.vertices, folded.images
+    pairs = ((i, j) for i in range(len(flat)) for j in range(i))
+    return not folded.exists or all(
+        advance(flat[i], flat[j], flat[j]) >= advance(there[i], there[j], there[j]) for i, j in pairs
+    )
+
+
+@_shipped("theorem", lambda near: assigned(patterns(near)) | patterns(near), _PROMISE)
+def _kernel_and_solver_agree(document: Document) -> bool:
+    """the kernel accepts what the search finds, and counting finds layer orders exactly where certification does"""
+    result = settled(document)
+    if result.certificate is None or not audit(document, result.certificate).accepted:
+        return False
+    counted = count(document, Limits(orders=20_000))
+    return counted.folding is None or (counted.folding > 0) == (result.verdict == "certified")
+
+
+@_shipped("theorem", lambda near: assigned(patterns(near)) | vertices(near=near), _PROMISE)
+def _mutated_certificates_are_rejected(document: Document) -> None:
+    """the kernel rejects every certificate that was made wrong"""
+    result = settled(document)
+    if result.certificate is None:
+        raise AssertionError(f"{result.verdict}, without a certificate")
+    for what, mutant in mutants(document, result.certificate):
+        if audit(document, mutant).accepted:
+            raise AssertionError(f"the kernel accepts a certificate with {what}")
+
+
+@_shipped("theorem", strategies.SHIPPED["recipes"], _PROMISE)
+def _recipes_certify(recipe: Recipe) -> bool:
+    """a recipe is certified if its steps can all be carried out, and refuted otherwise"""
+    result = settled(recipe)
+    return result.verdict == ("certified" if carry_out(recipe, LIMITS).refused is None else "refuted")
+
+
+@_shipped("theorem", strategies.SHIPPED["folded-cut-patterns"], _PROMISE)
+def _real_cuts_are_exact(document: Document) -> bool:
+    """the outline that a straight cut gives is cut exactly"""
+    result = settled(document)
+    return result.order is not None and result.cutting is not None and result.cutting.exact
+
+
+@_shipped(
+    "theorem",
+    strategies.SHIPPED["folded-cut-patterns"],
+    f"{_PROMISE}: the sheet's own edge, which the cut may touch or run along, is not severed",
+)
+def _real_cuts_certify(document: Document) -> bool:
+    """the outline that a straight cut gives is certified as the pattern's target"""
+    return settled(document).verdict == "certified"
+
+
+@_shipped("theorem", strategies.SHIPPED["constructed"], _PROMISE)
+def _constructed_patterns_certify(document: Document) -> bool:
+    """a pattern that was constructed for a target is certified"""
+    return settled(document).verdict == "certified"
 
 
 def owned(name: str, function: Callable[[Any], object], among: Among) -> Property:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 
 from verify.exact.plane import orientation
 from verify.pattern.source import printable
@@ -31,22 +31,19 @@ def draw_fault_faces(surface: Surface, scene: Scene, places: Sequence[XY]) -> No
         surface.key(Key("front", "panel that a finding names", "cross"))
 
 
-def draw_rails(
-    surface: Surface, scene: Scene, images: Callable[[int], Sequence[Sequence[XY]]], line: bool = False
-) -> None:
+def draw_rails(surface: Surface, scene: Scene, places: Sequence[XY], line: bool = False) -> None:
     """Two rails along each line that a failing finding names; `line`: draw the line itself between them, too."""
-    edges = sorted({n for m in _faults(scene) for n in m.edges})
-    walks = [walk for n in edges for walk in images(n)]
+    walks = {n: scene.walk(n, places) for n in sorted({n for m in _faults(scene) for n in m.edges})}
     if not walks:
         return
-    surface.lines(walks, "rail")
-    surface.lines(walks, "bed")
-    for n in edges if line else ():
+    surface.lines(walks.values(), "rail")
+    surface.lines(walks.values(), "bed")
+    for n, walk in walks.items() if line else ():
         kind = scene.fold_kinds[n]
         if kind is None and scene.subdivision.edges[n].target:
-            band(surface, images(n))
+            band(surface, [walk])
         else:
-            surface.lines(images(n), kind or "outline")
+            surface.lines([walk], kind or "outline")
     surface.key(Key("rail", "line that a finding names"))
 
 
@@ -70,7 +67,7 @@ def _badge(mark: Mark, x: float) -> str:
     return "".join(sign.body)
 
 
-def draw_tags(canvas: Canvas, scene: Scene, labels: Labels, places: Callable[[int], Sequence[XY]]) -> None:
+def draw_tags(canvas: Canvas, scene: Scene, labels: Labels, places: Sequence[XY]) -> None:
     """The number of each mark beside what it speaks of."""
     for mark in scene.marks:
         anchor = _anchor(scene, mark, places)
@@ -94,18 +91,14 @@ def draw_tags(canvas: Canvas, scene: Scene, labels: Labels, places: Callable[[in
         )
 
 
-def _anchor(scene: Scene, mark: Mark, places: Callable[[int], Sequence[XY]]) -> XY | None:
-    s = scene.subdivision
+def _anchor(scene: Scene, mark: Mark, places: Sequence[XY]) -> XY | None:
     if mark.vertices:
-        return next(iter(places(mark.vertices[0])), None)
+        return places[mark.vertices[0]]
     if mark.edges:
-        a, b = (next(iter(places(v)), None) for v in s.edges[mark.edges[len(mark.edges) // 2]].ends)
-        return between(a, b) if a is not None and b is not None else None
+        return between(*scene.walk(mark.edges[len(mark.edges) // 2], places))
     if mark.faces:
-        corners = [p for v in s.faces[mark.faces[0]] for p in places(v)]
-        return (
-            XY(sum(p.x for p in corners) / len(corners), sum(p.y for p in corners) / len(corners)) if corners else None
-        )
+        corners = [places[v] for v in scene.subdivision.faces[mark.faces[0]]]
+        return XY(sum(p.x for p in corners) / len(corners), sum(p.y for p in corners) / len(corners))
     return None
 
 
@@ -157,7 +150,7 @@ def add_hits(canvas: Canvas, scene: Scene, places: Sequence[XY]) -> None:
         tag("path", d=path_data([[places[v] for v in s.faces[f]]], True), class_="hit-face", data_face=f) for f in order
     ]
     edges = [
-        tag("path", d=path_data([[places[v] for v in e.ends]]), class_="hit-edge", data_edge=n)
+        tag("path", d=path_data([scene.walk(n, places)]), class_="hit-edge", data_edge=n)
         for n, e in enumerate(s.edges)
         if not e.is_auxiliary
     ]

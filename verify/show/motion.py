@@ -79,19 +79,10 @@ def stages_of(scene: Scene) -> Stages | None:
 def _of_stages(scene: Scene, found: Stages) -> list[Moment]:
     moved = []
     for stage in found.stages:
-        folded = stage.folded
-        places = [scene.to_page(p) for p in folded.images]
-        moved.append(
-            Moment(
-                stage_words(scene, stage.edges, [c.ends for c in stage.creases]),
-                places,
-                folded.turned,
-                stage.order.stack,
-                "hinges",
-                edges=stage.edges,
-                over=repaints_of(stage.order.stack, stage.order.exceptions),
-            )
-        )
+        words = stage_words(scene, stage.edges, [c.ends for c in stage.creases])
+        places, stack = [scene.to_page(p) for p in stage.folded.images], stage.order.stack
+        over = repaints_of(stack, stage.order.exceptions)
+        moved.append(Moment(words, places, stage.folded.turned, stack, "hinges", edges=stage.edges, over=over))
     return moved
 
 

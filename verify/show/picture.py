@@ -40,18 +40,18 @@ def pattern_svg(source: Result | Scene, *, bare: bool = False, prefix: str = "")
     if scene is None:
         return _unreached(source, "Pattern")
     canvas = _canvas(scene.flat, prefix, bare)
-    s, flat = scene.subdivision, scene.flat
+    flat = scene.flat
     canvas.fill(outline_of(scene, as_it_is), "front")
     canvas.reach(flat)
     draw_fault_faces(canvas, scene, flat)
-    draw_rails(canvas, scene, lambda n: [tuple(flat[v] for v in s.edges[n].ends)])
+    draw_rails(canvas, scene, flat)
     labels = Labels()
     letters = draw_lines(canvas, scene, as_it_is, labels)
     for entry in keys_of(scene, letters):
         canvas.key(entry)
     add_hits(canvas, scene, flat)
     draw_rings(canvas, scene, flat)
-    draw_tags(canvas, scene, labels, lambda v: [flat[v]])
+    draw_tags(canvas, scene, labels, flat)
     write_point_names(canvas, scene, labels)
     if scene.takes_either:
         canvas.note("Folds that the document leaves open (either) are shown as the proof takes them.")
@@ -90,10 +90,10 @@ def folded_svg(source: Result | Scene, *, bare: bool = False, prefix: str = "") 
     labels = Labels()
     s = scene.subdivision
     labels.avoid_lines([folded[v] for v in e.ends] for e in s.edges)
-    draw_rails(canvas, scene, lambda n: [tuple(folded[v] for v in s.edges[n].ends)], line=True)
+    draw_rails(canvas, scene, folded, line=True)
     add_hits(canvas, scene, folded)
     draw_rings(canvas, scene, folded)
-    draw_tags(canvas, scene, labels, lambda v: [folded[v]])
+    draw_tags(canvas, scene, labels, folded)
     write_spot_names(canvas, scene, labels)
     if not scene.has_layers:
         canvas.note(
@@ -163,14 +163,14 @@ def cut_svg(source: Result | Scene, *, bare: bool = False, prefix: str = "") -> 
     if target:
         band(canvas, target)
         canvas.key(key("target"))
-    draw_rails(canvas, scene, lambda n: [tuple(folded[v] for v in s.edges[n].ends)], line=True)
+    draw_rails(canvas, scene, folded, line=True)
     draw_rings(canvas, scene, folded)
     ends = draw_cut(canvas, scene, labels)
     if ends is not None:
         draw_sides(canvas, scene, labels, ends)
     if cutting is not None and write_layer_counts(canvas, scene, labels):
         canvas.note(f"n×: the cut meets n layers there; {scene.result.layers_met} at most.")
-    draw_tags(canvas, scene, labels, lambda v: [folded[v]])
+    draw_tags(canvas, scene, labels, folded)
     if any(role == "target" for role in scene.role_of.values()):
         canvas.key(Key("front", "paper of the target", "dots"))
     if any(role == "inner waste" for role in scene.role_of.values()):

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from functools import cache
-from typing import Any
+from typing import Any, Unpack
 
 from reportlab.lib.units import mm
 from reportlab.pdfbase import pdfmetrics
@@ -18,7 +18,7 @@ from reportlab.pdfbase.ttfonts import TTFError, TTFont
 
 from verify.show.scene import XY
 from verify.show.style import PRINT, PRINT_TEXTURES, STYLES
-from verify.show.surface import TEXT, Anchor, Surface, Walks
+from verify.show.surface import TEXT, Anchor, Stroke, Surface, Walks
 
 REGULAR, BOLD, _SPARE = "Vera", "VeraBd", "DejaVuSans"
 
@@ -85,19 +85,10 @@ class Pen(Surface):
         yield
         self.canvas.restoreState()
 
-    def lines(
-        self,
-        walks: Walks,
-        kind: str,
-        *,
-        closed: bool = False,
-        width: float | None = None,
-        dashes: Sequence[float] | None = None,
-        opacity: float | None = None,
-    ) -> None:
-        if self._stroke(kind, width, dashes):
+    def lines(self, walks: Walks, kind: str, **how: Unpack[Stroke]) -> None:
+        if self._stroke(kind, how.get("width"), how.get("dashes")):
             for walk in walks:
-                self.canvas.drawPath(self._path([walk], closed), stroke=1, fill=0)
+                self.canvas.drawPath(self._path([walk], how.get("closed", False)), stroke=1, fill=0)
 
     def fill(self, loops: Walks, kind: str | None, texture: str | None = None, opacity: float | None = None) -> None:
         """A hair of the same grey runs round the area, so that neighbours leave no seam."""

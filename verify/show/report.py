@@ -7,7 +7,6 @@ the eye; they prove nothing.
 from __future__ import annotations
 
 import json
-from collections import defaultdict
 from collections.abc import Iterator
 from functools import cached_property
 from html import escape
@@ -16,13 +15,14 @@ from string import Template
 from typing import Any
 
 from verify.pattern.source import printable
+from verify.pattern.subdivision import Edge
 from verify.show.motion import Moment, as_data, moments, rounded
 from verify.show.paper import across
 from verify.show.picture import cut_svg, folded_svg, pattern_svg, pieces_svg, stack_svg
 from verify.show.scene import XY, Mark, Scene, box_of, scene_of
 from verify.show.scissors import layers_plot
 from verify.show.style import DARK, LIGHT, css
-from verify.show.svg import num, texture
+from verify.show.svg import num, tag, texture
 from verify.tasks.certify import Result
 from verify.tasks.explain import SECTIONS, proved
 from verify.tasks.fold_report import FoldReport
@@ -50,16 +50,9 @@ class _Report:
 
     def html(self) -> str:
         """The page."""
-        sections = [s for s in self._sections() if s]
+        sections = list(self._sections())
         links = "".join(f'<li><a href="#{ident}">{escape(name)}</a></li>' for ident, name, _ in sections)
-        body = "".join(
-            (
-                f'<section id="{ident}" aria-labelledby="{ident}-title"{kind}><h2 '
-                f'id="{ident}-title">{escape(name)}</h2>{inner}</section>'
-            )
-            for ident, name, inner in sections
-            for kind in [' class="needs-script"' if ident == "motion" else ""]
-        )
+        body = "".join(_section(*section) for section in sections)
         dark = "@media (prefers-color-scheme: dark) {\n@media screen {\n" + css(DARK) + "\n}\n}"
         document = self.result.document
         return _filled(
@@ -98,20 +91,12 @@ class _Report:
         yield "verdict", "What exactly is proved", self._verdict()
         if self.scene is not None:
             if self._moments:
-                yield (
-                    "motion",
-                    "Step by step" if self.result.document.steps else "From flat to folded",
-                    self._motion(self.scene),
-                )
+                what = "Step by step" if self.result.document.steps else "From flat to folded"
+                yield "motion", what, self._motion(self.scene)
             if self.scene.folded is not None and self.scene.has_layers:
-                yield (
-                    "stack",
-                    "The stack pulled apart",
-                    _figure(
-                        stack_svg(self.scene, bare=True, prefix="s-"),
-                        "Level 1 lies at the bottom. An oblique view, not to scale.",
-                    ),
-                )
+                caption = "Level 1 lies at the bottom. An oblique view, not to scale."
+                stack = _figure(stack_svg(self.scene, bare=True, prefix="s-"), caption)
+                yield "stack", "The stack pulled apart", stack
             if self.result.document.has_target or self.scene.cut_line is not None:
                 yield "cut", "The cut", self._cut(self.scene)
             if self.scene.parts[0]:
@@ -125,17 +110,12 @@ class _Report:
         notes = self._findings(list(self.result.told[:12]))
         why = f"<h3>Why not</h3>{failing}" if failing else ""
         advice = f"<h3>Worth knowing</h3>{notes}" if notes else ""
-        digest = (
-            '<p class="digest">The statement that this is about has the SHA-256 digest '
-            f"<code>{self.result.statement_sha256}</code>.</p>"
-        )
+        about = f"The statement that this is about has the SHA-256 digest <code>{self.result.statement_sha256}</code>."
         again = ""
         if self._proof is not None:
-            again = (
-                '<p class="recheck needs-script" id="recheck" role="status">The second checker is '
-                "reading the evidence in this page.</p>"
-            )
-        return lines + why + advice + digest + again
+            reading = "The second checker is reading the evidence in this page."
+            again = tag("p", reading, class_="recheck needs-script", id="recheck", role="status")
+        return lines + why + advice + tag("p", about, class_="digest") + again
 
     @cached_property
     def _proof(self) -> dict[str, str] | None:
@@ -157,30 +137,16 @@ class _Report:
         if angles:
             more += f"<div>angles {escape(', '.join(angles))} degrees</div>"
         mark = next((k for k, m in enumerate(self._marks) if finding in m.findings and m.is_placed), None)
-        button = (
-            (
-                f' <button type="button" class="place needs-script" data-shows="{mark}">Show '
-                f"{self._marks[mark].number} in the picture</button>"
-            )
-            if mark is not None
-            else ""
-        )
-        return (
-            f'<li class="{finding.level}"><span class="level">{_LEVEL_WORDS[finding.level]}:</span> '
-            f"{escape(printable(finding.message))}{button}{more}</li>"
-        )
+        button = "" if mark is None else _button(mark, f"Show {self._marks[mark].number} in the picture")
+        level = tag("span", f"{_LEVEL_WORDS[finding.level]}:", class_="level")
+        return tag("li", level, " ", escape(printable(finding.message)), button, more, class_=finding.level)
 
     def _reason(self, reason: str) -> str:
-        number = len(self._marks) + self._reasons.index(reason) if reason in self._reasons else None
-        button = (
-            ""
-            if number is None
-            else (
-                f' <button type="button" class="place needs-script" data-shows="{number}">Show<span '
-                'class="unseen"> this reason in the picture</span></button>'
-            )
-        )
-        return f"<li>{escape(printable(reason))}{button}</li>"
+        button = ""
+        if reason in self._reasons:
+            number = len(self._marks) + self._reasons.index(reason)
+            button = _button(number, "Show", tag("span", " this reason in the picture", class_="unseen"))
+        return tag("li", escape(printable(reason)), button)
 
     @property
     def _reasons(self) -> list[str]:
@@ -259,45 +225,33 @@ class _Report:
         drawn = cut_svg(scene, bare=True, prefix="c-")
         badges = " Badges carry the numbers of the findings." if 'class="mark"' in drawn else ""
         picture = _figure(drawn, f"The folded sheet with the cut.{badges}")
-        plot = (
-            _figure(layers_plot(self.result.layers), "Layers that the scissors meet, along the cut.")
-            if self.result.layers
-            else ""
-        )
+        plot = ""
+        if self.result.layers:
+            plot = _figure(layers_plot(self.result.layers), "Layers that the scissors meet, along the cut.")
         said = self._findings([f for f in self.result.findings if f.check == "cut"])
         if self.result.is_carried_out:
             recipe = self.result.document.as_recipe()
             lines = [line.strip() for line in FoldReport(recipe, self.result).lines()]
             done = {f.message for f in self.result.findings}
             rest = "".join(f"<li>{escape(line)}</li>" for line in lines if line not in done)
-            said += (
-                (
-                    "<details><summary>What is really cut, corner by corner</summary><ul "
-                    f'class="report-lines">{rest}</ul></details>'
-                )
-                if rest
-                else ""
-            )
+            if rest:
+                listed = tag("ul", rest, class_="report-lines")
+                said += f"<details><summary>What is really cut, corner by corner</summary>{listed}</details>"
         return f'{said}<div class="pair">{picture}{plot}</div>'
 
     def _pieces(self, scene: Scene) -> str:
         sure = self.result.verdict == "certified" and (
             scene.really_cut is not None or (self.result.cutting is not None and self.result.cutting.exact)
         )
-        caption = (
-            "The sheet after the cut, unfolded."
-            if sure
-            else "The pieces that the target means. It is not proved that this folding makes them."
-        )
+        caption = "The pieces that the target means. It is not proved that this folding makes them."
+        if sure:
+            caption = "The sheet after the cut, unfolded."
         return _figure(pieces_svg(scene, bare=True, prefix="e-"), caption)
 
     def _checks(self) -> str:
-        grouped: dict[str, list[Finding]] = defaultdict(list)
-        for finding in self.result.findings:
-            grouped[finding.check].append(finding)
         parts = []
         for check, name in SECTIONS:
-            mine = grouped.get(check, [])
+            mine = [f for f in self.result.findings if f.check == check]
             if mine:
                 fails = sum(f.level == "fails" for f in mine)
                 failing = "none fails" if not fails else "1 fails" if fails == 1 else f"{fails:,} fail"
@@ -332,16 +286,7 @@ class _Report:
         return {
             "faces": s.faces,
             "edges": [
-                [
-                    e.start,
-                    e.end,
-                    e.left,
-                    e.right,
-                    kind,
-                    int(e.is_auxiliary),
-                    int(bool(e.target) or e.crease is not None),
-                    int(e.is_cut),
-                ]
+                [*e.ends, e.left, e.right, kind, int(e.is_auxiliary), int(_is_drawn(e)), int(e.is_cut)]
                 for e, kind in zip(s.edges, kinds, strict=True)
             ],
             "faceNames": [printable(s.face_name(f)) for f in range(len(s.faces))],
@@ -359,6 +304,22 @@ class _Report:
             "steps": as_data(self._moments) if self._moments else None,
             "cut": self._cut_ends(scene),
         }
+
+
+def _is_drawn(edge: Edge) -> bool:
+    """Whether it is part of a line that the document draws."""
+    return bool(edge.target) or edge.crease is not None
+
+
+def _section(ident: str, name: str, inner: str) -> str:
+    head = tag("h2", escape(name), id=f"{ident}-title")
+    kind = "needs-script" if ident == "motion" else None
+    return tag("section", head, inner, id=ident, aria_labelledby=f"{ident}-title", class_=kind)
+
+
+def _button(shows: int, *words: str) -> str:
+    """What lights up a mark in the pictures."""
+    return " " + tag("button", *words, type="button", class_="place needs-script", data_shows=shows)
 
 
 def _mark_data(mark: Mark, words: str) -> dict[str, Any]:

@@ -392,6 +392,11 @@ class Scene:
         )
         return Torn(tuple(at), apart)
 
+    def walk(self, edge: int, places: Sequence[XY]) -> tuple[XY, XY]:
+        """An edge from end to end, its vertices at these places."""
+        start, end = self.subdivision.edges[edge].ends
+        return places[start], places[end]
+
     def loops(self, faces: Iterable[int], subdivision: Subdivision | None = None) -> list[list[int]]:
         """The outline of a set of faces as closed walks over vertices."""
         return outlines(subdivision or self.subdivision, faces)

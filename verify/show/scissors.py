@@ -67,15 +67,8 @@ def draw_sides(canvas: Canvas, scene: Scene, labels: Labels, ends: Sequence[XY])
             tag("text", letter, x=place.x, y=-place.y + 1.1, font_size=3.1, class_="note-text", text_anchor="middle")
         )
         for number, piece in enumerate(scene.result.parts, start=1):
-            height = max(
-                (
-                    ux * (folded[v].y - start.y) - uy * (folded[v].x - start.x)
-                    for f in piece.faces
-                    for v in scene.subdivision.faces[f]
-                ),
-                key=lambda h: sign * h,
-            )
-            if sign * height > 1e-6:
+            corners = (folded[v] for f in piece.faces for v in scene.subdivision.faces[f])
+            if max(sign * (ux * (p.y - start.y) - uy * (p.x - start.x)) for p in corners) > 1e-6:
                 sides[letter][piece.called(number)] += 1
     falls = {
         k: ", ".join(f"{n} × {role}" if n > 1 else role for role, n in v.items()) or "nothing" for k, v in sides.items()

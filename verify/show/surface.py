@@ -11,7 +11,7 @@ from collections.abc import Iterable, Sequence
 from contextlib import AbstractContextManager
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import Literal
+from typing import Literal, TypedDict, Unpack
 
 from verify.show.labels import Labels
 from verify.show.scene import XY, Box, between, box_of, direction, distance
@@ -22,6 +22,16 @@ Anchor = Literal["start", "middle", "end"]
 TEXT = 3.0
 NAMES = 2.7
 _KEY_TEXT = 2.5
+_BOW = 0.22
+
+
+class Stroke(TypedDict, total=False):
+    """How lines are drawn, where it is not as the style of their class says; `closed`: back to where they begin."""
+
+    closed: bool
+    width: float | None
+    dashes: Sequence[float] | None
+    opacity: float | None
 
 
 class Surface(ABC):
@@ -32,17 +42,8 @@ class Surface(ABC):
     zoom: float = 1.0
 
     @abstractmethod
-    def lines(
-        self,
-        walks: Walks,
-        kind: str,
-        *,
-        closed: bool = False,
-        width: float | None = None,
-        dashes: Sequence[float] | None = None,
-        opacity: float | None = None,
-    ) -> None:
-        """Each walk as a line; width and dashes as the style says, if nothing else is said."""
+    def lines(self, walks: Walks, kind: str, **how: Unpack[Stroke]) -> None:
+        """Each walk as a line."""
 
     @abstractmethod
     def fill(self, loops: Walks, kind: str | None, texture: str | None = None, opacity: float | None = None) -> None:
@@ -130,14 +131,14 @@ def _bowed(start: XY, end: XY, bow: float) -> XY:
     return XY(straight.x - (end.y - start.y) * bow * 2, straight.y + (end.x - start.x) * bow * 2)
 
 
-def arrow_walk(start: XY, end: XY, bow: float = 0.22) -> list[XY]:
+def arrow_walk(start: XY, end: XY) -> list[XY]:
     """A bowed arrow as a few straight strokes, which names avoid."""
-    middle = _bowed(start, end, bow)
+    middle = _bowed(start, end, _BOW)
     parts = [k / 8 for k in range(9)]
     return [between(between(start, middle, t), between(middle, end, t), t) for t in parts]
 
 
-def arrow(surface: Surface, start: XY, end: XY, behind: bool = False, bow: float = 0.22) -> None:
+def arrow(surface: Surface, start: XY, end: XY, behind: bool = False, bow: float = _BOW) -> None:
     """A bowed arrow; behind: dashed with an open head."""
     if distance(start, end) < 1e-6:
         return

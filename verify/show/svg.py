@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
+from typing import Unpack
 from xml.sax.saxutils import escape, quoteattr
 
 from verify.show.scene import XY
 from verify.show.style import LIGHT, css
-from verify.show.surface import TEXT, Anchor, Key, Surface, Walks, legend
+from verify.show.surface import TEXT, Anchor, Key, Stroke, Surface, Walks, legend
 
 FONT = "DejaVu Sans, Verdana, sans-serif"
 _WIDE = 0.6
@@ -86,21 +87,12 @@ class Canvas(Surface):
 
     # What every surface does.
 
-    def lines(
-        self,
-        walks: Walks,
-        kind: str,
-        *,
-        closed: bool = False,
-        width: float | None = None,
-        dashes: Sequence[float] | None = None,
-        opacity: float | None = None,
-    ) -> None:
-        data = path_data(walks, closed)
+    def lines(self, walks: Walks, kind: str, **how: Unpack[Stroke]) -> None:
+        data = path_data(walks, how.get("closed", False))
         if data:
-            said = {"stroke-width": width, "stroke-opacity": opacity}
+            said = {"stroke-width": how.get("width"), "stroke-opacity": how.get("opacity")}
             style = [f"{key}:{num(value)}" for key, value in said.items() if value is not None]
-            if dashes:
+            if dashes := how.get("dashes"):
                 style.append(f"stroke-dasharray:{' '.join(map(num, dashes))}")
             self.add(tag("path", d=data, class_=kind, style=";".join(style) or None))
 

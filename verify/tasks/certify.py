@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from functools import cached_property
 from pathlib import Path
-from typing import Any, Literal
+from typing import Any, Generic, Literal, TypeVar
 
 from verify.certificate.audit import audit
 from verify.certificate.evidence import Evidence, Json
@@ -184,11 +184,15 @@ def certify(
     return _PatternCertifier(document.as_pattern(), limits, progress).run()
 
 
-class _Certifier(ABC):
+_Source = TypeVar("_Source", Document, Recipe)
+
+
+class _Certifier(ABC, Generic[_Source]):
     """What both ways share: findings, limits, progress, and the kernel's word."""
 
-    def __init__(self, source: Document | Recipe, limits: Limits, progress: Progress | None) -> None:
-        self.source, self.limits, self.progress = source, limits, progress
+    def __init__(self, source: _Source, limits: Limits, progress: Progress | None) -> None:
+        self.source: _Source = source
+        self.limits, self.progress = limits, progress
         self.findings: list[Finding] = []
 
     def run(self) -> Result:
@@ -224,6 +228,16 @@ class _Certifier(ABC):
             Finding("limit", "limit-reached", "advice", f"{limit}; nothing is proved either way", (), value)
         )
 
+    def _pieces(self, s: Subdivision, cutting: Cut | None) -> tuple[Piece, ...]:
+        """The pieces, with findings on them and advice on the cut."""
+        parts = pieces(s) if self.source.has_target else []
+        if parts:
+            self.findings.append(say_cut.of_pieces(s, parts))
+            self.findings += say_cut.of_touching(s, parts)
+        if cutting is not None:
+            self.findings += say_cut.of_advice(cutting, parts)
+        return tuple(parts)
+
     def _note_loose_end(self, drawing: Drawing, cutting: Cut | None) -> None:
         """A note where snips are exact and yet free nothing: a line of the target ends close to another one. (For a
         refuted pattern there is a repair that closes it.)
@@ -247,20 +261,15 @@ class _Certifier(ABC):
             self.progress(message)
 
 
-class _PatternCertifier(_Certifier):
-    def __init__(self, document: Document, limits: Limits, progress: Progress | None) -> None:
-        super().__init__(document, limits, progress)
-        self.document = document
-
+class _PatternCertifier(_Certifier[Document]):
     def _run(self) -> Result:
-        s = subdivide(draw(self.document, self.limits), self.limits)
+        s = subdivide(draw(self.source, self.limits), self.limits)
         self._say(f"{len(s.faces):,} faces, {sum(e.is_fold for e in s.edges):,} folds")
         evidence = Evidence(s)
         reports = vertex_reports(s)
         for report in reports:
             self.findings += say.of_vertex(s, report)
         broken = self._closure(s, reports)
-        parts = tuple(pieces(s)) if self.document.has_target else ()
         certificate: Json | None = None
         order: LayerOrder | None = None
         cutting: Cut | None = None
@@ -271,8 +280,8 @@ class _PatternCertifier(_Certifier):
             if not folded.exists:
                 raise RuntimeError("the folds close round every vertex and hole, and yet do not fit")
             overlaps = Overlaps(folded)
-            if self.document.snips is not None:
-                cutting = cut(overlaps, self.document.snips)
+            if self.source.snips is not None:
+                cutting = cut(overlaps, self.source.snips)
             unequal = next((r.vertex for r in reports if r.maekawa is False), None)
             if unequal is not None:
                 certificate = evidence.maekawa(unequal)
@@ -287,15 +296,11 @@ class _PatternCertifier(_Certifier):
             self.findings += say_cut.of_cut(cutting)
             if not cutting.exact and certificate is None:
                 certificate = evidence.cut_fails(folded, cutting)
-        if parts:
-            self.findings.append(say_cut.of_pieces(s, list(parts)))
-            self.findings += say_cut.of_touching(s, list(parts))
-        if cutting is not None:
-            self.findings += say_cut.of_advice(cutting, list(parts))
+        parts = self._pieces(s, cutting)
         if order is not None and certificate is None:
             certificate = evidence.certified(folded, order, cutting)
         self._note_loose_end(s.drawing, cutting)
-        if self.document.creases:
+        if self.source.creases:
             self._note_rounding(s, reports, cutting)
             if folded.exists and order is None and not any(r.maekawa is False for r in reports):
                 self._note_nearly_equal(s, reports)
@@ -305,11 +310,11 @@ class _PatternCertifier(_Certifier):
         verdict: Verdict = "undecided"
         if certificate is not None:
             verdict = self._kernel(certificate)
-        return Result(verdict, self.document, tuple(self.findings), certificate, s, folded, order, cutting, parts)
+        return Result(verdict, self.source, tuple(self.findings), certificate, s, folded, order, cutting, parts)
 
     def _note_rounding(self, s: Subdivision, reports: list[VertexReport], cutting: Cut | None) -> None:
         """A note when what fails is no more than the rounding of the drawing's numbers explains."""
-        texts = [text for pair in self.document.points.values() for text in pair]
+        texts = [text for pair in self.source.points.values() for text in pair]
         defects = []
         for report in reports:
             if report.kawasaki is False and report.defect is not None:
@@ -329,7 +334,7 @@ class _PatternCertifier(_Certifier):
 
     def _note_nearly_equal(self, s: Subdivision, reports: list[VertexReport]) -> None:
         """A note when vertices that do not fold would if their nearly equal angles were equal."""
-        texts = [text for pair in self.document.points.values() for text in pair]
+        texts = [text for pair in self.source.points.values() for text in pair]
         unit = shown(texts) or rounding(texts)
         if unit == 1 and shown(texts) is None:
             return
@@ -352,7 +357,7 @@ class _PatternCertifier(_Certifier):
         """The first closed walk that does not close, if there is one; findings for every hole."""
         reflections = Reflections(s)
         broken = next((walk_round_vertex(s, r.vertex) for r in reports if r.kawasaki is False), None)
-        for number in range(len(self.document.holes)):
+        for number in range(len(self.source.holes)):
             walk = walk_round_hole(s, number)
             self.findings.append(say.of_hole(s, walk, reflections))
             if broken is None and not walk.closes(reflections):
@@ -379,11 +384,7 @@ def _ends(s: Subdivision, edge: int) -> tuple[Point, Point]:
     return s.vertices[start], s.vertices[end]
 
 
-class _RecipeCertifier(_Certifier):
-    def __init__(self, recipe: Recipe, limits: Limits, progress: Progress | None) -> None:
-        super().__init__(recipe, limits, progress)
-        self.recipe = recipe
-
+class _RecipeCertifier(_Certifier[Recipe]):
     def run(self) -> Result:
         try:
             with bounded(self.limits.work, self.limits.seconds):
@@ -394,46 +395,41 @@ class _RecipeCertifier(_Certifier):
 
     def _run(self) -> Result:
         try:
-            folded = carry_out(self.recipe, self.limits)
+            folded = carry_out(self.source, self.limits)
         except UnsupportedAlignment as error:
             self.findings.append(Finding("step", "unsupported", "fails", str(error)))
-            return Result("unsupported", self.recipe, tuple(self.findings))
+            return Result("unsupported", self.source, tuple(self.findings))
         self.findings += say_steps.of_steps(folded)
         fold_map, s = folded.fold_map, folded.fold_map.subdivision
         evidence = RecipeEvidence(folded, fold_map)
         if folded.refused is not None:
             refusal = evidence.step_refused(folded.refused)
             verdict = self._kernel(refusal)
-            return Result(verdict, self.recipe, tuple(self.findings), refusal, s, fold_map, carried=folded)
+            return Result(verdict, self.source, tuple(self.findings), refusal, s, fold_map, carried=folded)
         self._say(f"{len(s.faces):,} faces after {len(folded.done)} steps")
         overlaps = Overlaps(fold_map)
         cutting, certificate = self._cut(folded, fold_map, overlaps, evidence)
-        parts = tuple(pieces(s)) if self.recipe.has_target else ()
-        if parts:
-            self.findings.append(say_cut.of_pieces(s, list(parts)))
-            self.findings += say_cut.of_touching(s, list(parts))
-        if cutting is not None:
-            self.findings += say_cut.of_advice(cutting, list(parts))
+        parts = self._pieces(s, cutting)
         self._note_loose_end(s.drawing, cutting)
         order = order_of_stack(overlaps, folded.stack)
         if certificate is None:
-            certificate = evidence.certified_recipe(fold_map, cutting)
+            certificate = evidence.certified(fold_map, None, cutting)
         verdict = self._kernel(certificate)
         return Result(
-            verdict, self.recipe, tuple(self.findings), certificate, s, fold_map, order, cutting, parts, folded
+            verdict, self.source, tuple(self.findings), certificate, s, fold_map, order, cutting, parts, folded
         )
 
     def _cut(
         self, folded: Folded, fold_map: FoldMap, overlaps: Overlaps, evidence: RecipeEvidence
     ) -> tuple[Cut | None, Json | None]:
         """The cut, and its refutation if it is not exact."""
-        if self.recipe.base.snips is None:
+        if self.source.base.snips is None:
             return None, None
         if folded.along is not None and not any(e.is_cut for e in fold_map.subdivision.edges):
             found = "a cut, and a target that lies along the sheet's edge altogether"
-            raise self.recipe.base.malformed("cut.along", found, "a target line inside the sheet, or no cut")
+            raise self.source.base.malformed("cut.along", found, "a target line inside the sheet, or no cut")
         if folded.along is None:
-            cutting: Cut | None = cut(overlaps, self.recipe.base.snips)
+            cutting: Cut | None = cut(overlaps, self.source.base.snips)
         else:
             cutting = cut_along(overlaps, folded.along)
         if cutting is None:

@@ -159,12 +159,8 @@ def compare(
         pairs.append(Pair(name, *_sides(*paths, limits, say)))
     before = [pair.baseline for pair in pairs if pair.baseline is not None]
     if all(side.verdict == "malformed" for side in before):
-        raise Malformed(
-            str(baseline),
-            "",
-            f"no document that can be understood ({before[0].document}: {before[0].why})",
-            "at least one",
-        )
+        found = f"no document that can be understood ({before[0].document}: {before[0].why})"
+        raise Malformed(str(baseline), "", found, "at least one")
     return Comparison(tuple(pairs))
 
 
@@ -219,8 +215,10 @@ def _side(path: Path, limits: Limits, say: Progress | None) -> Side:
     except Malformed as error:
         fault = str(error).removeprefix(f"{printable(error.source)}: ")
         return Side(str(path), "malformed", None, (), {}, fault, {})
-    drawn = _drawn(document)
-    counts = drawn | {key: value for key, value in result.keys()["facts"].items() if value is not None}
+    allowed = {} if document.snips is None else {"snips_allowed": document.snips}
+    counts = (
+        document.size | allowed | {key: value for key, value in result.keys()["facts"].items() if value is not None}
+    )
     return Side(
         str(path),
         result.verdict,
@@ -231,10 +229,6 @@ def _side(path: Path, limits: Limits, say: Progress | None) -> Side:
         _placed(document),
         tuple(dict.fromkeys(f.kind for f in result.warnings)),
     )
-
-
-def _drawn(document: Document | Recipe) -> dict[str, int]:
-    return document.size | ({"snips_allowed": document.snips} if document.snips is not None else {})
 
 
 def _why(result: Result) -> str:

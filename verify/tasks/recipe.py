@@ -166,7 +166,7 @@ def recipe(
         return RecipeFound(document, "undecided", "none", reason="the whole target lies along the sheet's own edge")
     if start.picture.ready:
         return RecipeFound(document, "undecided", "none", reason="the target lies on one line: cut, without any fold")
-    wanted = _Wanted(folds, layers, all_layers, limits, progress, prefer)
+    wanted = Wanted(folds, layers, all_layers, limits, progress, prefer)
     found = _Search(start, wanted, clock, seconds).run(square)
     if not near:
         return found
@@ -174,7 +174,7 @@ def recipe(
     return _near(found, wanted, clock)
 
 
-def _near(found: RecipeFound, wanted: _Wanted, clock: Clock) -> RecipeFound:
+def _near(found: RecipeFound, wanted: Wanted, clock: Clock) -> RecipeFound:
     """The first figure near a drawing that has a better recipe; what was found of the drawing itself if there is none
     in time.
     """
@@ -209,23 +209,8 @@ def _worth(found: RecipeFound) -> tuple[bool, bool, int]:
     return False, any(f.level == "warning" for f in found.result.findings), found.folds
 
 
-def search_from(
-    start: Start,
-    folds: int,
-    layers: int,
-    seconds: float | None,
-    all_layers: bool,
-    square: bool,
-    limits: Limits,
-    progress: Progress | None,
-) -> RecipeFound:
-    """As `recipe`, from the paper as it lies; `folds` are further ones."""
-    wanted = _Wanted(folds, layers, all_layers, limits, progress)
-    return _Search(start, wanted, Clock(seconds, "the search for a recipe")).run(square)
-
-
 @dataclass(frozen=True)
-class _Wanted:
+class Wanted:
     """What is asked of a search, whatever the figure: see `recipe`."""
 
     folds: int
@@ -236,12 +221,17 @@ class _Wanted:
     prefer: Prefer = "layers"
 
 
+def search_from(start: Start, wanted: Wanted, seconds: float | None) -> RecipeFound:
+    """As `recipe`, from the paper as it lies; the folds that are wanted are further ones."""
+    return _Search(start, wanted, Clock(seconds, "the search for a recipe")).run(square=True)
+
+
 class _Search:
     """One search: all layers first; then, unless only these are wanted, some. `allowed`: the seconds to name where the
     clock, which may have a part of them, runs out.
     """
 
-    def __init__(self, start: Start, wanted: _Wanted, clock: Clock, allowed: float | None = None) -> None:
+    def __init__(self, start: Start, wanted: Wanted, clock: Clock, allowed: float | None = None) -> None:
         self.start, self.wanted, self.clock = start, wanted, clock
         self.allowed = clock.seconds if allowed is None else allowed
         self.least = start.picture.least

@@ -19,7 +19,7 @@ from verify.pattern.limits import LimitReached, Limits, Progress
 from verify.pattern.recipe import Recipe, read_any
 from verify.pattern.source import Malformed
 from verify.pattern.subdivision import place_text
-from verify.tasks.recipe import FOLDS, LAYERS, SECONDS, RecipeFound, search_from
+from verify.tasks.recipe import FOLDS, LAYERS, SECONDS, RecipeFound, Wanted, search_from
 from verify.words.findings import answer
 from verify.words.step_findings import refusal_words
 from verify.words.step_words import marks_before, step_words
@@ -149,7 +149,8 @@ def hint(
     told = _first_words(whole, start, tell, folds)
     if TELL.index(tell) < TELL.index("enough") or told.ready:
         return told
-    return replace(told, found=search_from(start, folds, layers, seconds, all_layers, True, limits, progress))
+    wanted = Wanted(folds, layers, all_layers, limits, progress)
+    return replace(told, found=search_from(start, wanted, seconds))
 
 
 def _first_words(recipe: Recipe, start: Start, tell: Tell, folds: int) -> Hint:

@@ -100,8 +100,7 @@ def work(task: Task) -> Row:
         failure = ("document", "malformed", str(error).removeprefix(f"{error.source}: "))
         return Row(task.document, task.key, "malformed", failures=(failure,), line=error.line)
     except Exception as error:
-        failure = ("internal", type(error).__name__, printable(f"internal error: {type(error).__name__}: {error}"))
-        return Row(task.document, task.key, "internal", failures=(failure,))
+        return _internal(task, type(error).__name__, f"{type(error).__name__}: {error}")
     keys = result.keys()
     words = [printable(f.message) for f in mended.findings if f.check == "repair"]
     fixes = [as_text(r.document, task.document) for r in repairs]
@@ -118,6 +117,12 @@ def work(task: Task) -> Row:
         certificate=result.certificate,
         fixes=tuple(zip(words, fixes, strict=True)),
     )
+
+
+def _internal(task: Task, kind: str, message: str) -> Row:
+    """The row of a document at which this program failed."""
+    failure = ("internal", kind, printable(f"internal error: {message}"))
+    return Row(task.document, task.key, "internal", failures=(failure,))
 
 
 def sweep(
@@ -205,12 +210,7 @@ def _in_processes(listed: Sequence[Task], jobs: int) -> Iterator[Row]:
                     except BrokenProcessPool:
                         broken = True
                         if alone:
-                            failure = (
-                                "internal",
-                                "died",
-                                "internal error: the process that worked on this document died twice",
-                            )
-                            yield Row(task.document, task.key, "internal", failures=(failure,))
+                            yield _internal(task, "died", "the process that worked on this document died twice")
                         else:
                             suspects.append(task)
             if broken and not alone:
@@ -227,8 +227,7 @@ def _on_cluster(listed: Sequence[Task], address: str) -> Iterator[Row]:
             if error is None:
                 yield future.result()
             else:
-                failure = ("internal", type(error).__name__, printable(f"internal error: {error}"))
-                yield Row(task.document, task.key, "internal", failures=(failure,))
+                yield _internal(task, type(error).__name__, str(error))
 
 
 def junit(rows: Iterable[Row]) -> str:

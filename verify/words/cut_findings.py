@@ -154,14 +154,8 @@ def of_pieces(s: Subdivision, found: list[Piece]) -> Finding:
     alike = Counter((p.called(n), number_text(p.area)) for n, p in enumerate(found, start=1))
     shown = [f"{f'{n} × ' if n > 1 else ''}{role} {area} {unit}²" for (role, area), n in alike.items()]
     words = ", ".join(shown[:8]) + (" …" if len(shown) > 8 else "")
-    return Finding(
-        "pieces",
-        "pieces",
-        "holds",
-        f"{counted(len(found), 'piece') if len(found) > 1 else '1 piece, nothing comes free'}: {words}",
-        (),
-        {"pieces": listed},
-    )
+    many = counted(len(found), "piece") if len(found) > 1 else "1 piece, nothing comes free"
+    return Finding("pieces", "pieces", "holds", f"{many}: {words}", (), {"pieces": listed})
 
 
 def of_touching(s: Subdivision, found: list[Piece]) -> Iterator[Finding]:

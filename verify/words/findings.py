@@ -99,83 +99,42 @@ def of_vertex(s: Subdivision, report: VertexReport) -> Iterator[Finding]:
     folds = "1 fold meets" if count == 1 else f"{count} folds meet"
     m, v, e = report.counts
     if report.on_border:
-        yield Finding(
-            "kawasaki",
-            "on-border",
-            "holds",
-            f"{name}: boundary vertex: Kawasaki's condition does not apply",
-            where,
-            {"folds": count},
-        )
+        message = f"{name}: boundary vertex: Kawasaki's condition does not apply"
+        yield Finding("kawasaki", "on-border", "holds", message, where, {"folds": count})
     else:
         yield _kawasaki(report, name, folds)
         counted = ", ".join([_folds(m, "mountain"), _folds(v, "valley"), *([_folds(e, "open")] if e else [])])
+        numbers = {"mountain": m, "valley": v, "either": e}
         if report.maekawa:
-            yield Finding(
-                "maekawa",
-                "maekawa-holds",
-                "holds",
-                f"{name}: {counted}; |M − V| = 2 {'is possible' if e else 'holds'}",
-                where,
-                {"mountain": m, "valley": v, "either": e},
-            )
+            message = f"{name}: {counted}; |M − V| = 2 {'is possible' if e else 'holds'}"
+            yield Finding("maekawa", "maekawa-holds", "holds", message, where, numbers)
         else:
-            yield Finding(
-                "maekawa",
-                "maekawa-fails",
-                "fails",
-                f"{name}: {counted}; their numbers must differ by exactly 2{_difference(m, v, e)}",
-                where,
-                {"mountain": m, "valley": v, "either": e},
-            )
+            message = f"{name}: {counted}; their numbers must differ by exactly 2{_difference(m, v, e)}"
+            yield Finding("maekawa", "maekawa-fails", "fails", message, where, numbers)
     for i in report.big_little_big:
-        one, two = report.folds[i], report.folds[(i + 1) % count]
-        yield Finding(
-            "big-little-big",
-            "big-little-big-fails",
-            "fails",
-            f"{name}: the angle of {degrees(report.angles[i])}° between {s.edge_name(one)} and "
-            f"{s.edge_name(two)} is smaller than both its neighbours, "
-            f"so its folds must differ; both are {report.letters[i]}",
-            (name, s.edge_name(one), s.edge_name(two)),
-            {"degrees": degrees(report.angles[i])},
+        one, two = s.edge_name(report.folds[i]), s.edge_name(report.folds[(i + 1) % count])
+        angle = degrees(report.angles[i])
+        message = (
+            f"{name}: the angle of {angle}° between {one} and {two} is smaller than both its neighbours, so its folds "
+            f"must differ; both are {report.letters[i]}"
         )
+        yield Finding("big-little-big", "big-little-big-fails", "fails", message, (name, one, two), {"degrees": angle})
     values = {
         "angles_degrees": [degrees(a) for a in report.angles],
         "assignments": report.assignments,
         "completions": report.completions,
     }
     if report.folds_here is None:
-        yield Finding(
-            "vertex",
-            "vertex-open",
-            "advice",
-            (
-                f"{name}: {folds}; {report.assignments:,} assignments are locally flat-foldable, too many to "
-                "compare with the drawing"
-            ),
-            where,
-            values,
-        )
+        some = f"{report.assignments:,} assignments are locally flat-foldable"
+        message = f"{name}: {folds}; {some}, too many to compare with the drawing"
+        yield Finding("vertex", "vertex-open", "advice", message, where, values)
     elif report.folds_here:
         open_ = f"; {report.completions:,} agree with the drawing" if e else ""
-        yield Finding(
-            "vertex",
-            "vertex-folds",
-            "holds",
-            f"{name}: locally flat-foldable, in {report.assignments:,} assignments{open_}",
-            where,
-            values,
-        )
+        message = f"{name}: locally flat-foldable, in {report.assignments:,} assignments{open_}"
+        yield Finding("vertex", "vertex-folds", "holds", message, where, values)
     elif report.kawasaki is not False:
-        yield Finding(
-            "vertex",
-            "vertex-fails",
-            "fails",
-            f"{name}: not locally flat-foldable as drawn ({report.assignments:,} other assignments are)",
-            where,
-            values,
-        )
+        message = f"{name}: not locally flat-foldable as drawn ({report.assignments:,} other assignments are)"
+        yield Finding("vertex", "vertex-fails", "fails", message, where, values)
 
 
 def _kawasaki(report: VertexReport, name: str, folds: str) -> Finding:
@@ -184,43 +143,26 @@ def _kawasaki(report: VertexReport, name: str, folds: str) -> Finding:
         raise ValueError("an inner vertex has a defect")
     if len(report.folds) % 2:
         what = "a fold ends inside the sheet" if len(report.folds) == 1 else f"{folds} here, an odd number"
-        return Finding(
-            "kawasaki",
-            "odd-degree",
-            "fails",
-            f"{name}: {what}; an even number must meet inside the sheet",
-            where,
-            {"folds": len(report.folds)},
-        )
+        message = f"{name}: {what}; an even number must meet inside the sheet"
+        return Finding("kawasaki", "odd-degree", "fails", message, where, {"folds": len(report.folds)})
     if report.kawasaki:
-        return Finding(
-            "kawasaki",
-            "kawasaki-holds",
-            "holds",
-            f"{name}: {folds}; alternate angles add up to 180° and 180°, exactly",
-            where,
-            {"alternate_sums_degrees": ["180", "180"]},
-        )
+        message = f"{name}: {folds}; alternate angles add up to 180° and 180°, exactly"
+        value: dict[str, Any] = {"alternate_sums_degrees": ["180", "180"]}
+        return Finding("kawasaki", "kawasaki-holds", "holds", message, where, value)
     import mpmath
 
     with mpmath.workdps(60):
         half = report.defect.degrees(40) / 2
         sums = [mpmath.nstr(180 + half, 40), mpmath.nstr(180 - half, 40)]
         off = mpmath.nstr(abs(2 * half), 6)
-    shown = [x if len(x) <= 12 else _significant(x) for x in sums]
+    one, two = (x if len(x) <= 12 else _significant(x) for x in sums)
+    message = f"{name}: {folds}; the sums of alternate angles differ by {off}°: {one}° and {two}°, not 180° each"
     value = {
         "alternate_sums_degrees": sums,
         "difference_degrees": off,
         "difference_direction": [report.defect.x.text(), report.defect.y.text()],
     }
-    return Finding(
-        "kawasaki",
-        "kawasaki-fails",
-        "fails",
-        f"{name}: {folds}; the sums of alternate angles differ by {off}°: {shown[0]}° and {shown[1]}°, not 180° each",
-        where,
-        value,
-    )
+    return Finding("kawasaki", "kawasaki-fails", "fails", message, where, value)
 
 
 def _significant(text: str) -> str:

@@ -6,7 +6,6 @@ from itertools import pairwise
 from typing import Any
 
 from verify.construct.repairs import Closed, Joined, Missing, Moved, Repair, Turned
-from verify.exact.number import Number
 from verify.exact.plane import Point, difference, dot
 from verify.folding.vertex import Angle
 from verify.pattern.subdivision import Subdivision
@@ -100,12 +99,8 @@ def _closed(repair: Closed, s: Subdivision) -> _Told:
     by = length_text(repair.gap, s.drawing.document.unit)
     a, b = repair.ends
     words = f"close target path {repair.path + 1}: its ends {a} and {b} are {by} apart"
-    return words, (a, b), {"path": repair.path, "length_squared": _text(repair.gap)}
+    return words, (a, b), {"path": repair.path, "length_squared": repair.gap.text()}
 
 
 def _texts(place: Point) -> list[str]:
-    return [_text(place.x), _text(place.y)]
-
-
-def _text(value: Number) -> str:
-    return value.text()
+    return [place.x.text(), place.y.text()]

@@ -34,7 +34,7 @@ from verify.exact.plane import Point, reflection
 from verify.pattern.document import Document
 from verify.pattern.limits import Clock, Limits
 from verify.pattern.recipe import FoldStep, Recipe
-from verify.tasks.recipe import Prefer, folds_true_to, search_from
+from verify.tasks.recipe import Prefer, Wanted, folds_true_to, search_from
 
 PROOFS = Path(__file__).resolve().parents[3] / "proofs"
 
@@ -317,7 +317,7 @@ def test_a_limit_is_kept_in_a_field_of_high_degree(monkeypatch: pytest.MonkeyPat
         return found
 
     monkeypatch.setattr(Field, "inverse", counted)
-    found = search_from(start, 8, 16, 1e-9, False, True, Limits(), None)
+    found = search_from(start, Wanted(8, 16, False, Limits(), None), 1e-9)
     assert (found.verdict, found.shown) == ("undecided", "")
     assert "the limit seconds = 1e-09 was reached" in found.reason
     assert divided == 0  # neither the theorems nor the search went on

@@ -9,14 +9,15 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Collection
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, partial
 
 import numpy as np
 from numpy.typing import NDArray
 
+from verify.construct.recipes.lines import crossed
 from verify.cutting.hands import panels as panels_of
 from verify.exact.number import Number
-from verify.exact.plane import advance, around, cross
+from verify.exact.plane import advance, cross
 from verify.folding.foldmap import FoldMap, fold_map
 from verify.folding.overlaps import Overlaps
 from verify.pattern.subdivision import Subdivision
@@ -137,12 +138,8 @@ class Lying:
                 spans.append((low, high, i if e.is_fold else None, self.panels.panel_of[e.left]))
         for f, loop in enumerate(s.faces):
             if {-1, 1} <= {int(signs[v]) for v in loop}:
-                places = [advance(a, b, images[v]) for v in loop if signs[v] == 0]
-                for u, v in around(loop):
-                    if signs[u] * signs[v] < 0:
-                        hu, hv = (cross(a, b, images[w]) for w in (u, v))
-                        here, there = advance(a, b, images[u]), advance(a, b, images[v])
-                        places.append(here + hu / (hu - hv) * (there - here))
+                ring = crossed([images[v] for v in loop], partial(cross, a, b))
+                places = [advance(a, b, place) for place, side, _ in ring if side == 0]
                 spans.append((min(places), max(places), None, self.panels.panel_of[f]))
         stops = sorted({stop for low, high, _, _ in spans for stop in (low, high)})
         found = []

@@ -6,18 +6,19 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
-from itertools import combinations
+from itertools import combinations, permutations
 from typing import Any
 
 import networkx as nx
 
 from verify.construct.steps.folds import DIRECTIONS, Fold, State, after, lies_on, start_of
-from verify.construct.steps.panels import Lying, Panels
+from verify.construct.steps.panels import Panels
 from verify.construct.written import exact_texts
 from verify.cutting.outcome import merged
 from verify.exact.plane import Point, in_convex, length
 from verify.folding.foldmap import FoldMap
 from verify.folding.stack import order_of_stack
+from verify.pattern.components import components
 from verify.pattern.document import Document
 from verify.pattern.recipe import FORMAT, Recipe, read_any
 from verify.pattern.subdivision import Edge, EdgeKind, Subdivision
@@ -90,9 +91,8 @@ class _Writing:
         """The steps of one fold. The paper is followed as it lies before hands, while the search keeps face 0 front
         up.
         """
-        lying = self.panels.lying(self.state.folded)
         way = fold.direction if not self.upside_down else DIRECTIONS[fold.direction == "over"]
-        for part in _parts(self.panels, self.state, lying, fold):
+        for part in _Turning(self.panels, self.state, fold).parts():
             one, two = self._ends(fold, part)
             step: dict[str, Any] = {"fold": {"through": [one, two]}, "moves": self._name(part.moves)}
             if way == "behind":
@@ -142,115 +142,102 @@ def _of_loops(document: Document) -> set[str]:
     return {*document.outline, *(n for loop in (*document.holes, *document.loops, *document.paths) for n in loop)}
 
 
-def _parts(panels: Panels, state: State, lying: Lying, fold: Fold) -> Iterator[_Part]:
-    """The steps that a fold takes: one where all layers turn or one flap, or so many layers at one mark; else one for
-    each part.
+class _Turning:
+    """One fold of panels as they lie before it. `marks`: vertices beyond the line on panels that turn, each with its
+    panel: those with names first.
     """
-    sides = lying.sides(fold.line)
-    beyond = {p for p, (low, high) in enumerate(sides) if (high if fold.side > 0 else -low) > 0}
-    marks = _marks(panels, lying, fold)
-    if fold.moved == beyond:
-        yield _Part(fold.flaps, "all", next(iter(marks)))
-        return
-    whole = _named(panels, state, lying, fold, fold.flaps, marks)
-    if whole is not None:
-        yield whole
-        return
-    for flaps in _top_down(panels, state, lying, fold):
-        part = _named(panels, state, lying, fold, flaps, marks)
-        if part is None:
-            raise NotWritten("a fold turns flaps that hold each other, and no number of layers at one place names them")
-        yield part
 
+    def __init__(self, panels: Panels, state: State, fold: Fold) -> None:
+        self.panels, self.state, self.fold = panels, state, fold
+        self.lying = panels.lying(state.folded)
+        o = self.lying.overlaps
+        self.signs = o.sides(fold.line)[o.spot_of]
+        s, beyond = panels.s, dict[int, int]()
+        for p in sorted(fold.moved):
+            for v in (v for f in panels.faces[p] for v in s.faces[f]):
+                if int(self.signs[v]) * fold.side > 0:
+                    beyond.setdefault(v, p)
+        names = s.drawing.names
+        self.marks = dict(sorted(beyond.items(), key=lambda item: (s.vertices[item[0]] not in names, item[0])))
 
-def _named(
-    panels: Panels,
-    state: State,
-    lying: Lying,
-    fold: Fold,
-    flaps: tuple[frozenset[int], ...],
-    marks: dict[int, int],
-) -> _Part | None:
-    """The flaps as a step names them: one by a mark on it, several by how many layers there are at a mark; None if
-    neither does.
-    """
-    turning = frozenset().union(*flaps)
-    flaps = _joined(panels, lying, fold, turning)
-    if len(flaps) == 1:
-        return _Part(flaps, "flap", next(v for v, p in marks.items() if p in turning))
-    layer = _layers(panels, state)
-    stack = state.stack if fold.direction == "behind" else state.stack[::-1]
-    for v in marks:
-        image = lying.fold_map.images[v]
-        found: list[int] = []
-        seeds: set[int] = set()
-        for p in stack:
-            if not any(_covers(panels.s, lying, f, image) for f in panels.faces[p]):
-                continue
-            if layer[p] not in found:
-                if all(flap & seeds for flap in flaps):
-                    break
-                found.append(layer[p])
-            seeds.add(p)
-        if found and seeds <= turning and all(flap & seeds for flap in flaps):
-            return _Part(flaps, len(found), v)
-    return None
+    def parts(self) -> Iterator[_Part]:
+        """The steps that it takes: one where all layers turn or one flap, or so many layers at one mark; else one for
+        each part.
+        """
+        fold = self.fold
+        sides = self.lying.sides(fold.line)
+        beyond = {p for p, (low, high) in enumerate(sides) if (high if fold.side > 0 else -low) > 0}
+        if fold.moved == beyond:
+            yield _Part(fold.flaps, "all", next(iter(self.marks)))
+            return
+        whole = self._named(fold.flaps)
+        if whole is not None:
+            yield whole
+            return
+        for flaps in self._top_down():
+            part = self._named(flaps)
+            if part is None:
+                what = "a fold turns flaps that hold each other, and no number of layers at one place names them"
+                raise NotWritten(what)
+            yield part
 
+    def _named(self, flaps: tuple[frozenset[int], ...]) -> _Part | None:
+        """The flaps as a step names them: one by a mark on it, several by how many layers there are at a mark; None if
+        neither does.
+        """
+        turning = frozenset().union(*flaps)
+        flaps = self._joined(turning)
+        if len(flaps) == 1:
+            return _Part(flaps, "flap", next(v for v, p in self.marks.items() if p in turning))
+        layer = self._layers()
+        stack = self.state.stack if self.fold.direction == "behind" else self.state.stack[::-1]
+        for v in self.marks:
+            found: list[int] = []
+            seeds: set[int] = set()
+            for p in (p for p in stack if self._lies_at(p, self.lying.fold_map.images[v])):
+                if layer[p] not in found:
+                    if all(flap & seeds for flap in flaps):
+                        break
+                    found.append(layer[p])
+                seeds.add(p)
+            if found and seeds <= turning and all(flap & seeds for flap in flaps):
+                return _Part(flaps, len(found), v)
+        return None
 
-def _joined(panels: Panels, lying: Lying, fold: Fold, turning: frozenset[int]) -> tuple[frozenset[int], ...]:
-    """The parts into which panels that turn hang together beyond the line, as a recipe has it: not by a folded edge
-    that lies on the line.
-    """
-    o, s = lying.overlaps, panels.s
-    signs = o.sides(fold.line)[o.spot_of]
-    graph = nx.Graph()
-    graph.add_nodes_from(turning)
-    for h in panels.hinges:
-        if {h.one, h.two} <= turning and any(int(signs[v]) for v in s.edges[h.edge].ends):
-            graph.add_edge(h.one, h.two)
-    return tuple(frozenset(part) for part in nx.connected_components(graph))
+    def _joined(self, turning: frozenset[int]) -> tuple[frozenset[int], ...]:
+        """The parts into which panels that turn hang together beyond the line, as a recipe has it: not by a folded edge
+        that lies on the line.
+        """
+        graph = nx.Graph()
+        graph.add_nodes_from(turning)
+        for h in self.panels.hinges:
+            ends = self.panels.s.edges[h.edge].ends
+            if {h.one, h.two} <= turning and any(int(self.signs[v]) for v in ends):
+                graph.add_edge(h.one, h.two)
+        return tuple(frozenset(part) for part in nx.connected_components(graph))
 
+    def _layers(self) -> dict[int, int]:
+        """For each panel its layer: what it is joined to across creases that are still open."""
+        still_open = ((h.one, h.two) for h in self.panels.hinges if h.edge not in self.state.folded)
+        return {p: n for n, part in enumerate(components(self.panels.count, still_open)) for p in part}
 
-def _marks(panels: Panels, lying: Lying, fold: Fold) -> dict[int, int]:
-    """Vertices beyond the line on panels that turn, each with its panel: those with names first."""
-    o, s = lying.overlaps, panels.s
-    names = s.drawing.names
-    signs = o.sides(fold.line)[o.spot_of]
-    found: dict[int, int] = {}
-    for p in sorted(fold.moved):
-        for f in panels.faces[p]:
-            for v in s.faces[f]:
-                if int(signs[v]) * fold.side > 0:
-                    found.setdefault(v, p)
-    return dict(sorted(found.items(), key=lambda item: (s.vertices[item[0]] not in names, item[0])))
+    def _lies_at(self, panel: int, place: Point) -> bool:
+        """Whether a folded panel, its border counted, holds a place of the folded plane."""
+        there = self.lying.fold_map
+        for face in self.panels.faces[panel]:
+            loop = [there.images[v] for v in self.panels.s.faces[face]]
+            if in_convex(place, loop[::-1] if there.turned[face] else loop) >= 0:
+                return True
+        return False
 
-
-def _layers(panels: Panels, state: State) -> list[int]:
-    """For each panel its layer: what it is joined to across creases that are still open."""
-    graph = nx.Graph()
-    graph.add_nodes_from(range(panels.count))
-    graph.add_edges_from((h.one, h.two) for h in panels.hinges if h.edge not in state.folded)
-    layer = [0] * panels.count
-    for number, part in enumerate(nx.connected_components(graph)):
-        for p in part:
-            layer[p] = number
-    return layer
-
-
-def _covers(s: Subdivision, lying: Lying, face: int, place: Point) -> bool:
-    """Whether a folded face, its border counted, holds a place of the folded plane."""
-    loop = [lying.fold_map.images[v] for v in s.faces[face]]
-    return in_convex(place, loop[::-1] if lying.fold_map.turned[face] else loop) >= 0
-
-
-def _top_down(panels: Panels, state: State, lying: Lying, fold: Fold) -> Iterator[tuple[frozenset[int], ...]]:
-    """The flaps of a fold, those first on which no other lies; flaps that lie on each other in a circle together."""
-    graph = nx.DiGraph()
-    graph.add_nodes_from(range(len(fold.flaps)))
-    for one, two in combinations(range(len(fold.flaps)), 2):
-        for upper, lower in ((one, two), (two, one)):
-            if lies_on(lying, state, fold.direction, fold.flaps[upper], fold.flaps[lower]):
+    def _top_down(self) -> Iterator[tuple[frozenset[int], ...]]:
+        """The flaps, those first on which no other lies; flaps that lie on each other in a circle together."""
+        flaps = self.fold.flaps
+        graph = nx.DiGraph()
+        graph.add_nodes_from(range(len(flaps)))
+        for upper, lower in permutations(range(len(flaps)), 2):
+            if lies_on(self.lying, self.state, self.fold.direction, flaps[upper], flaps[lower]):
                 graph.add_edge(upper, lower)
-    condensed = nx.condensation(graph)
-    for part in nx.topological_sort(condensed):
-        yield tuple(fold.flaps[n] for n in sorted(condensed.nodes[part]["members"]))
+        condensed = nx.condensation(graph)
+        for part in nx.topological_sort(condensed):
+            yield tuple(flaps[n] for n in sorted(condensed.nodes[part]["members"]))

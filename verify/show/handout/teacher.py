@@ -50,11 +50,10 @@ def no_template(subject: Subject) -> Iterator[Flowable]:
 
 
 def _faults(scene: Scene, wide: float, pen: Pen) -> None:
-    s = scene.subdivision
     at = fitted(box_of(scene.flat), (4.0, 4.0, wide - 8, 88.0))
     here = [at(p) for p in scene.flat]
     draw_fault_faces(pen, scene, here)
-    draw_rails(pen, scene, lambda n: [[here[v] for v in s.edges[n].ends]])
+    draw_rails(pen, scene, here)
     draw_lines(pen, scene, at, small=True)
     draw_rings(pen, scene, here)
 
