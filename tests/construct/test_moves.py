@@ -86,3 +86,19 @@ def test_no_figure_is_farther_away_than_was_allowed(
             far.append(trial.find().greatest)
     assert 0 < max(far) <= float(most) * (1 + 1e-9)
     assert (len(tried) > 1) == any(trial.slow for trial in chain(*tried)) == farther
+
+
+def test_a_figure_turned_by_an_exact_angle_takes_the_folds_that_it_takes_upright() -> None:
+    """A fish with one mirror line, by 15°: its coordinates are irrational, and turning paper changes no fold."""
+    fish = [(20, 50), (70, 20), (110, 44), (140, 25), (140, 75), (110, 56), (70, 80)]
+    upright = target(fish, sheet=[(-70, 10), (150, 10), (150, 130), (-70, 130)])
+    points = dict(upright.points)
+    for name, (x, y) in zip(upright.loops[0], fish, strict=True):
+        points[name] = f"{x}*cos(pi/12)-{y}*sin(pi/12)", f"{x}*sin(pi/12)+{y}*cos(pi/12)"
+    plain, made = construct(upright), construct(replace(upright, points=points, raw=None))
+    assert plain.proposal is not None
+    assert made.proposal is not None
+    assert made.proposal.folds == plain.proposal.folds
+    assert made.moved is not None
+    assert {move.name for move in made.moved.moves} == {*upright.loops[0]}
+    assert made.moved.greatest < 120 * SHARE

@@ -11,7 +11,7 @@ import itertools
 import json
 from collections.abc import Callable
 from fractions import Fraction as F  # noqa: N817
-from math import acos, pi
+from math import acos, cos, floor, pi
 from pathlib import Path
 from typing import Any
 
@@ -935,6 +935,15 @@ def test_sheet_by_margin(drawing: Callable[..., Path]) -> None:
     for margin in ("-1", "nan", "x", float("inf"), "1e400"):
         with pytest.raises(NotRead):
             pattern_from_svg(file, ["stroke=#111:flat"], margin=margin)  # type: ignore[arg-type]
+
+
+def test_a_margin_round_irrational_numbers_ends_at_a_hundredth_of_a_millimetre(drawing: Callable[..., Path]) -> None:
+    """By arithmetic: turned by 30° a line from 0, 0 to 100, 0 ends at 86.60…, 50."""
+    file = drawing(page(line('stroke="#111" transform="rotate(30)"', "M0 0 L100 0")))
+    document = pattern_from_svg(file, ["stroke=#111:flat"], margin="1")
+    places = corners(document, document.outline)
+    left, right = (end(x for x, _ in places) for end in (min, max))
+    assert (left, right) == (F("-1"), F(floor(100 * (100 * cos(pi / 6) + 1)) + 1, 100))
 
 
 # colours and documents

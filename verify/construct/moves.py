@@ -13,7 +13,7 @@ from fractions import Fraction
 
 from verify.construct.ended import ended
 from verify.construct.regular import orders, regular
-from verify.construct.snapping import Snapped, nudged, snapped
+from verify.construct.snapping import Snapped, nudged, rounded, seen_from, snapped
 from verify.construct.turned import turned
 from verify.pattern.document import IN_MM, Document
 from verify.pattern.drawing import draw
@@ -74,18 +74,22 @@ def stages(
     except LimitReached:
         found = []
 
+    plain = rounded(document, limits)
+
+    def drawn(found: Snapped) -> Snapped:
+        return found if plain is document else seen_from(document, found, limits)
+
     def upright(mm: Fraction) -> Trial:
         def find() -> Snapped:
-            return turned(document, mm / unit, lambda one, most: regular(one, most, limits), limits)
+            return drawn(turned(plain, mm / unit, lambda one, most: regular(one, most, limits), limits))
 
         return Trial(_UPRIGHT, find, limits.degree)
 
     def equal(mm: Fraction, order: int, parts: bool = False) -> Trial:
-        return Trial(
-            _PARTS if parts else _REGULAR,
-            lambda: regular(document, mm / unit, limits, order=order, parts=parts),
-            limits.degree,
-        )
+        def find() -> Snapped:
+            return drawn(regular(plain, mm / unit, limits, order=order, parts=parts))
+
+        return Trial(_PARTS if parts else _REGULAR, find, limits.degree)
 
     yield [
         as_drawn(min(_DEGREE, limits.degree)),

@@ -16,7 +16,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from fractions import Fraction
-from math import inf, lcm, sqrt
+from math import dist, inf, lcm, sqrt
 
 from verify.construct.frame import Frame, Places
 from verify.construct.nearby import Move
@@ -33,6 +33,9 @@ _COARSE_GRIDS = 12
 _INCONSISTENT = 6  # so often in a row, and finer directions will not fit either
 
 
+_ROUNDED = 10**9  # to so small a part of the document's unit
+
+
 @dataclass(frozen=True)
 class Snapped:
     """A document whose target has rational coordinates and unit vectors.
@@ -43,6 +46,32 @@ class Snapped:
     document: Document
     moves: tuple[Move, ...]
     greatest: float
+
+
+def rounded(document: Document, limits: Limits = Limits()) -> Document:
+    """The document with the points of its target that are not rational rounded, to far less than any hand sees. A sheet
+    that is not rational stays as it is.
+    """
+    places = draw(document, limits).places
+    points = dict(document.points)
+    sheet = {name for loop in (document.outline, *document.holes) for name in loop}
+    for name in {name for lines in (*document.loops, *document.paths) for name in lines} - sheet:
+        if not all(x.is_rational for x in places[name]):
+            x, y = (str(Fraction(round(float(x) * _ROUNDED), _ROUNDED)) for x in places[name])
+            points[name] = x, y
+    return document if points == document.points else replace(document, points=points, raw=None)
+
+
+def seen_from(document: Document, found: Snapped, limits: Limits = Limits()) -> Snapped:
+    """What was found for the document rounded, as movements from the document itself."""
+    before, after = draw(document, limits).places, draw(found.document, limits).places
+    moves = [
+        Move(name, text, found.document.points[name], dist(map(float, before[name]), map(float, after[name])))
+        for name, text in document.points.items()
+        if text != found.document.points[name]
+    ]
+    moves.sort(key=lambda move: -move.distance)
+    return Snapped(found.document, tuple(moves), moves[0].distance if moves else 0.0)
 
 
 def snapped(document: Document, most: Fraction, limits: Limits = Limits(), *, diagonals: bool = False) -> Snapped:

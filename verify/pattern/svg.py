@@ -15,6 +15,7 @@ from contextlib import suppress
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
+from math import floor
 from pathlib import Path
 from typing import Any, Literal, NoReturn
 
@@ -352,11 +353,23 @@ class _Builder:
         places = [p for line in (*self.loops, *self.paths) for p in line] + [
             p for a, b, _ in self.lines for p in (a, b)
         ]
-        left, right = min(p.x for p in places) - self.margin, max(p.x for p in places) + self.margin
-        low, high = min(p.y for p in places) - self.margin, max(p.y for p in places) + self.margin
+        (left, right), (low, high) = (self.bounded(along, self.margin) for along in zip(*places, strict=True))
         if left == right or low == high:
             raise Malformed(self.source, "margin", "a sheet without area", "a margin above 0")
         return [Point(left, low), Point(right, low), Point(right, high), Point(left, high)], []
+
+    def bounded(self, along: Sequence[Number], margin: Fraction) -> tuple[Number, Number]:
+        """From where to where the sheet goes, for what goes so far along one way. A margin round an irrational number
+        ends at the next hundredth of a millimetre, so that the sheet brings no numbers of its own.
+        """
+        low, high = min(along) - margin, max(along) + margin
+        if not margin:
+            return low, high
+        if not low.is_rational:
+            low = Number.of(Fraction(floor(low * 100), 100))
+        if not high.is_rational:
+            high = Number.of(Fraction(floor(high * 100) + 1, 100))
+        return low, high
 
     def bordered(self) -> tuple[list[Point], list[list[Point]]]:
         """The loops that the border lines make: the outermost is the outline, the others are holes."""
