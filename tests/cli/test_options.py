@@ -175,6 +175,20 @@ def test_a_document_says_its_own_size(tmp_path: Path, proofs: Path) -> None:
     assert "--width, --flatten: for SVG drawings" in refused.output
 
 
+def test_a_bare_number_is_millimetres_and_the_size_is_said(icon: Path, tmp_path: Path) -> None:
+    """Half the icon is its square: 24 of 48 mm, with a margin of 10."""
+    said = "the target is 24 × 24 mm, its sheet 44 × 44 mm"
+    for command, *more in (("import",), ("construct", "--tries", 1), ("recipe",)):
+        for width in ("48", "4.8cm"):
+            done = run(command, icon, "-o", tmp_path / f"{command}.toml", "--width", width, *more)
+            assert done.exit_code == 0, done.output
+            assert said in done.output
+    for name, more in (("one", ()), ("two", ("--collapse",))):
+        done = run("letters", "I", "-o", tmp_path / name, "--height", "80", *more)
+        assert done.exit_code == 0, done.output
+        assert " × 80 mm, the sheets up to " in done.output
+
+
 @pytest.mark.parametrize("more", [(), ("--one-sheet",)])
 def test_letters_of_a_size(more: tuple[str, ...], tmp_path: Path) -> None:
     """L and I are 36 and 12 wide, 60 high, 12 apart: a word of 60, here of 90."""

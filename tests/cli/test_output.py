@@ -186,6 +186,21 @@ def test_a_drawn_target_is_no_pattern(target: Path, drawing: Path, tmp_path: Pat
     assert other.read_bytes() == made
 
 
+def test_what_a_hand_wrote_or_changed_stays(target: Path, mirror: Path, tmp_path: Path) -> None:
+    made = tmp_path / "made.toml"
+    for arguments in (("construct", target, "--tries", 1), ("recipe", mirror)):
+        made.unlink(missing_ok=True)
+        assert run(*arguments, "-o", made).exit_code == 0
+        assert run(*arguments, "-o", made).exit_code == 0
+        made.write_text("# for the parade\n" + made.read_text())
+        before = made.read_bytes()
+        refused = run(*arguments, "-o", made)
+        assert refused.exit_code == 2
+        assert f"{made}: found a document that was written or edited by hand" in refused.output
+        assert made.read_bytes() == before
+        assert run(*arguments, "-o", made, "--force").exit_code == 0
+
+
 def test_an_empty_file_is_replaced(call: Call) -> None:
     call.file.write_bytes(b"")
     assert call().exit_code == 0

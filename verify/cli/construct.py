@@ -9,7 +9,7 @@ from typing import Any, get_args
 
 import click
 
-from verify.cli.drawing import Drawing, drawing_options, join_option
+from verify.cli.drawing import Drawing, drawing_options, how_large, join_option
 from verify.cli.frame import json_option, main, reporting, seconds_for, tell
 from verify.cli.options import Amount
 from verify.cli.output import PATTERN, SVG, Outputs, certificate_option, force_option, output_option
@@ -141,6 +141,8 @@ def _lines(target: str, made: Constructed, output: Path) -> Iterator[str]:
         farthest = made.moved.moves[0]
         far = f"{made.moved.greatest:.3g} {made.document.unit} (its point {farthest.name})"
         yield f"  the target was moved by at most {far}, {made.why}"
+    for line in how_large(made.document):
+        yield f"  {line}"
     yield f"  written to {output}"
 
 

@@ -4,7 +4,7 @@ it.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, fields
 from fractions import Fraction
 from functools import wraps
@@ -14,8 +14,12 @@ import click
 
 from verify.cli.options import Amount, Length
 from verify.cli.output import without
+from verify.exact.plane import Point
 from verify.pattern.document import Document
+from verify.pattern.drawing import draw
+from verify.pattern.limits import LimitReached
 from verify.pattern.recipe import load_any
+from verify.pattern.source import Malformed
 from verify.pattern.svg import MARGIN, SIZE, Rule, Strokes, pattern_from_svg, rules_from_toml, target_from_svg
 
 Command = Callable[..., Any]
@@ -25,7 +29,7 @@ _width_option = click.option(
     type=Length(),
     metavar="LENGTH",
     help=(
-        "How wide it is, such as 120mm, instead of the size that it has. (A drawing that states none is "
+        "How wide the drawing's page is (or the word), such as 120mm or 12cm (a bare number: mm), instead of its own size. (A drawing that states none is "
         f"{SIZE} mm in its longer side.)"
     ),
 )
@@ -94,6 +98,33 @@ def _gathered(kind: type[Size | Drawing], name: str, command: Command) -> Comman
 def size_options(command: Command) -> Command:
     """`--width` and `--margin`, given to the command as `size`, a `Size`."""
     return _width_option(_margin_option(_gathered(Size, "size", command)))
+
+
+def extents(document: Document) -> tuple[tuple[float, float], tuple[float, float]] | None:
+    """Width and height of the sheet and of the target, in the document's unit, rounded for people; None where it has
+    no target or cannot be drawn, which others say.
+    """
+    try:
+        drawn = draw(document)
+    except (Malformed, LimitReached):
+        return None
+    if not drawn.target:
+        return None
+    return _extent(drawn.loops[0]), _extent([place for line in drawn.target for place in line])
+
+
+def _extent(places: Sequence[Point]) -> tuple[float, float]:
+    xs, ys = [float(p.x) for p in places], [float(p.y) for p in places]
+    return round(max(xs) - min(xs), 2), round(max(ys) - min(ys), 2)
+
+
+def how_large(document: Document) -> list[str]:
+    """How large sheet and target are, in words; nothing where `extents` has nothing."""
+    found = extents(document)
+    if found is None:
+        return []
+    sheet, target = (f"{width:g} × {height:g} {document.unit}" for width, height in found)
+    return [f"the target is {target}, its sheet {sheet}"]
 
 
 @dataclass(frozen=True)

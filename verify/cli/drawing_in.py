@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from verify.cli.drawing import Drawing, drawing_options
+from verify.cli.drawing import Drawing, drawing_options, how_large
 from verify.cli.frame import json_option, main, tell
 from verify.cli.output import PATTERN, TARGET, Outputs, force_option, output_option
 from verify.pattern.document import Document
@@ -46,7 +46,7 @@ def _lines(drawing: str, document: Document, output: Path, notes: list[str]) -> 
     yield f"read: {document.title}"
     yield f"  {drawing}"
     yield "  " + ", ".join(counted(n, what.removesuffix("s")) for what, n in _facts(document).items() if n)
-    for note in notes:
+    for note in [*how_large(document), *notes]:
         yield f"  {note}"
     then = "certify tells whether it folds flat" if document.creases else "construct makes a pattern for it"
     yield f"  written to {output}; creaseproof {then}"

@@ -11,7 +11,7 @@ import click
 from click.core import ParameterSource
 
 from verify.cli.construct import keys, prefer_option, tries_option
-from verify.cli.drawing import Size, size_options
+from verify.cli.drawing import Size, extents, size_options
 from verify.cli.frame import EXIT, json_option, main, reporting, seconds_for, tell
 from verify.cli.options import Length
 from verify.cli.output import CERTIFICATE, DOCUMENT, PATTERN, PDF, Outputs, force_option, output_option, without
@@ -68,7 +68,11 @@ class _Paper(click.ParamType):  # type: ignore[type-arg,unused-ignore]
         "a template."
     ),
 )
-@click.option("--height", type=Length(), help=f"How high the letters are, such as 80mm. [default: {HEIGHT}mm]")
+@click.option(
+    "--height",
+    type=Length(),
+    help=f"How high the letters are, such as 80mm or 8cm (a bare number: mm). [default: {HEIGHT}mm]",
+)
 @click.option(
     "--fit", type=_Paper(), help="As high as their sheets fit on paper of this size: a4, letter, or 150mmx200mm."
 )
@@ -146,7 +150,7 @@ def _recipes(word: str, output: Path, size: Size, force: bool, as_json: bool, op
     if sheet not in PLAIN:
         notes += _without_template({one.glyph.letter for _, one in rows})
     documents = [_letter_keys(f"{name}.toml", one) for name, one in rows]
-    said = list(notes)
+    said = [*_how_large(one.made.base for _, one in rows if one.made is not None), *notes]
     for one in {one.glyph.letter: one for _, one in rows if one.guides}.values():
         them = "them" if len(one.guides) != 1 else "it"
         guides = counted(len(one.guides), "guide crease")
@@ -265,11 +269,21 @@ def _patterns(word: str, output: Path, size: Size, force: bool, as_json: bool, o
     notes = [*_spelling(glyphs), *folder.others]
     tell(
         answer(worst, documents=[keys(f"{name}.toml", m) for name, m in rows], notes=notes),
-        (f"  {note}" for note in notes),
+        (f"  {line}" for line in [*_how_large(m.pattern for _, m in rows if m.pattern is not None), *notes]),
         as_json,
         (("verdict", "sheet", "folds", "layers", "tried", "what", "warnings"), [_row(name, m) for name, m in rows]),
     )
     return worst
+
+
+def _how_large(documents: Iterable[Document]) -> list[str]:
+    """How large what is cut out becomes, and the sheets: at most so wide and so high."""
+    found = list(filter(None, map(extents, documents)))
+    if not found:
+        return []
+    sheets, targets = zip(*found, strict=True)
+    (wide, high), (width, height) = (map(max, zip(*sizes, strict=True)) for sizes in (targets, sheets))
+    return [f"what is cut out is up to {wide:g} × {high:g} mm, the sheets up to {width:g} × {height:g} mm"]
 
 
 def _row(name: str, made: Constructed) -> tuple[str, ...]:

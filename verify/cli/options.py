@@ -45,16 +45,16 @@ class Decimal(Amount):
 
 
 class Length(click.ParamType):  # type: ignore[type-arg,unused-ignore]
-    """A length with its unit, such as 120mm, as an exact number of mm."""
+    """A length such as 120mm or 12cm, as an exact number of mm; a bare number is mm."""
 
     name = "length"
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Fraction:
-        from verify.pattern.svg_text import Misread, length
+        from verify.pattern.svg_text import Misread, millimetres
 
         expected = f"a length above 0 and at most {MOST:,} mm, such as 120mm"
         try:
-            found = length(str(value)) / length("1mm")
+            found = millimetres(str(value))
         except Misread as error:
             self.fail(f"found {error.found}; expected {expected}", param, ctx)
         if not 0 < found <= MOST:

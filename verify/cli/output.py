@@ -1,7 +1,8 @@
 """What a command writes: one writer, which loses nothing that was there.
 
 A command says first what it will read and write, before it works, and is refused at once where a file of its own would
-be lost: a document that it reads, or an existing file of another kind. `--force` replaces those. What is no regular
+be lost: a document that it reads, an existing file of another kind, or a document that was written by hand. `--force`
+replaces those. What is no regular
 file (a folder, a named pipe) is never replaced.
 """
 
@@ -91,7 +92,9 @@ def output_option(
 
 certificate_option = click.option("--certificate", type=click.Path(path_type=Path), help="Write its certificate here.")
 force_option = click.option(
-    "--force", is_flag=True, help="Replace files of another kind, and the document that is read, too."
+    "--force",
+    is_flag=True,
+    help="Replace files of another kind or written by hand, and the document that is read, too.",
 )
 
 
@@ -167,9 +170,19 @@ class Outputs:
                     f"{_said(path)}: found a file that is not {kind.name}; expected a new name, {kind.name}, "
                     "or --force to replace it"
                 )
+            if kind.is_wanted is not None and _by_hand(real):
+                raise Failure(
+                    f"{_said(path)}: found a document that was written or edited by hand; expected a new name, "
+                    "or --force to replace it"
+                )
         except OSError as error:
             raise _unwritable(path, error) from None
         return real
+
+
+def _by_hand(path: Path) -> bool:
+    """Whether a document is not laid out as commands write it, with nothing else: no comments, no other order."""
+    return path.read_text("utf-8") != as_text(load_any(path), path)
 
 
 def _said(path: Path) -> str:

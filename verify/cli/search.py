@@ -9,7 +9,7 @@ from typing import Any, get_args
 
 import click
 
-from verify.cli.drawing import Drawing, drawing_options, join_option
+from verify.cli.drawing import Drawing, drawing_options, how_large, join_option
 from verify.cli.frame import json_option, main, reporting, tell
 from verify.cli.options import Decimal
 from verify.cli.output import RECIPE, Outputs, certificate_option, force_option, output_option
@@ -136,5 +136,7 @@ def _lines(found: RecipeFound, output: Path | None, counted_from: str) -> Iterat
         yield "  this is not of the drawing as it is, but of a figure near it:"
         for line in found.moves():
             yield f"    {line}"
+    for line in how_large(found.recipe.base):
+        yield f"  {line}"
     if output is not None:
         yield f"  written to {output}"

@@ -27,7 +27,7 @@ from verify.pattern.document import KINDS, Crease, Document, Kind
 from verify.pattern.source import Malformed, Unsupported, content_of, printable, show
 from verify.pattern.svg_shapes import Chain, Picture, Shape, read_picture
 from verify.pattern.svg_style import colour, dashes
-from verify.pattern.svg_text import MM_IN_PX, Misread, exact_decimal, length
+from verify.pattern.svg_text import Misread, exact_decimal, millimetres
 
 __all__ = ["MARGIN", "SIZE", "Rule", "Unsupported", "pattern_from_svg", "rules_from_toml", "target_from_svg"]
 
@@ -156,7 +156,7 @@ def target_from_svg(
     `sheet`: the margin in mm round the drawing's bounding box (default `MARGIN`), or a text `class=NAME`: the outline
     of that class is the sheet. `rules` say what some of the lines are instead (`Rule`, or its text). `flatten`: curves
     become lines within so many mm of them; None refuses curves. `width`: how wide the drawing is made, such as "120mm"
-    (a number: mm), whatever size the file states. A file with a `viewBox` and no size is `SIZE` mm in its longer side,
+    (a bare number: mm), whatever size the file states. A file with a `viewBox` and no size is `SIZE` mm in its longer side,
     and the document's `notes` say so. `strokes`: `follow` the lines of the target whatever their width, or `outline`
     what their strokes paint, all together (`svg_strokes`).
 
@@ -222,7 +222,7 @@ class _Builder:
         try:
             self.width = None
             if width is not None:
-                self.width = length(width) * MM_IN_PX if isinstance(width, str) else Fraction(width)
+                self.width = millimetres(width) if isinstance(width, str) else Fraction(width)
         except Misread as error:
             raise Malformed("width", "", error.found, error.expected) from None
         if self.width is not None and self.width <= 0:

@@ -186,6 +186,12 @@ def length(text: str, whole: Fraction | None = None) -> Fraction:
     return value * factor
 
 
+def millimetres(text: str) -> Fraction:
+    """A length in mm that a person states beside a drawing: a number without a unit is millimetres, too."""
+    in_px = length(text)
+    return in_px if text.strip()[-1] in "0123456789." else in_px * MM_IN_PX
+
+
 def points(text: str) -> list[Place]:
     """The `points` of a polygon or polyline."""
     values = numbers(text)
