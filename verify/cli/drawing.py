@@ -29,7 +29,8 @@ _width_option = click.option(
     type=Length(),
     metavar="LENGTH",
     help=(
-        "How wide the drawing's page is (or the word), such as 120mm or 12cm (a bare number: mm), instead of its own size. (A drawing that states none is "
+        "How wide the drawing's page is (or the word), such as 120mm or 12cm (a bare number: mm), instead of its own "
+        "size. (A drawing that states none is "
         f"{SIZE} mm in its longer side.)"
     ),
 )

@@ -156,9 +156,9 @@ def target_from_svg(
     `sheet`: the margin in mm round the drawing's bounding box (default `MARGIN`), or a text `class=NAME`: the outline
     of that class is the sheet. `rules` say what some of the lines are instead (`Rule`, or its text). `flatten`: curves
     become lines within so many mm of them; None refuses curves. `width`: how wide the drawing is made, such as "120mm"
-    (a bare number: mm), whatever size the file states. A file with a `viewBox` and no size is `SIZE` mm in its longer side,
-    and the document's `notes` say so. `strokes`: `follow` the lines of the target whatever their width, or `outline`
-    what their strokes paint, all together (`svg_strokes`).
+    (a bare number: mm), whatever size the file states. A file with a `viewBox` and no size is `SIZE` mm in its longer
+    side, and the document's `notes` say so. `strokes`: `follow` the lines of the target whatever their width, or
+    `outline` what their strokes paint, all together (`svg_strokes`).
 
     Points are named p1, p2, … in the file's order; equal places are one point. Raises `Malformed` with the element,
     its id and line; `Unsupported` for what was understood and is not read.
