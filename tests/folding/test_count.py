@@ -2,13 +2,21 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 from sympy import Matrix
 
 import verify
+from benchmarks.measure import exact_conditions
 from tests.families import twists
+from verify.folding import count as counting
+from verify.folding.count import parts_of
+from verify.pattern.document import Crease, Document
 from verify.pattern.families import stamps
 from verify.pattern.limits import Limits
+
+PROOFS = Path(__file__).resolve().parents[2] / "proofs"
 
 
 @pytest.mark.parametrize("size", [8, 11])
@@ -54,3 +62,35 @@ def test_a_tessellation_of_a_thousand_panels_is_counted() -> None:
     assert found.folding is not None
     assert found.orders is not None
     assert 10**71 < found.folding < 10**72 < 10**115 < found.orders < 10**116
+
+
+@pytest.mark.parametrize(("columns", "rows", "orders"), [(3, 3, 1368), (4, 2, 320)])
+@pytest.mark.parametrize(
+    "lines", [["0 1/2 W 1/2"], ["0 0 1 1", "1 1/3 2 2/3"], ["0 1/2 W 1/2", "0 3/2 W 3/2", "1 0 2 1"]]
+)
+def test_lines_that_are_no_folds_leave_the_published_number(
+    columns: int, rows: int, orders: int, lines: list[str]
+) -> None:
+    """OEIS A001418 (3 × 3) and A001415 (2 × 4). Lines cut stamps into faces, which move as one."""
+    plain = stamps(columns, rows)
+    points, creases = dict(plain.points), list(plain.creases)
+    for number, line in enumerate(lines):
+        x, y, u, v = line.replace("W", str(columns)).split()
+        points |= {f"from{number}": (x, y), f"to{number}": (u, v)}
+        creases.append(Crease(f"from{number}", f"to{number}", "flat"))
+    document = Document(points, plain.outline, creases=tuple(creases))
+    [part] = parts_of(exact_conditions(document))
+    assert part.pile is not None
+    assert verify.count(document).orders == orders
+
+
+@pytest.mark.parametrize(
+    "name", ["kite.toml", "panel-round-hole.toml", pytest.param("two-windows.json", marks=pytest.mark.long)]
+)
+def test_stacks_are_as_many_as_a_solver_meets_one_by_one(name: str) -> None:
+    for part in parts_of(exact_conditions(verify.load(PROOFS / "certified" / name))):
+        assert part.pile is not None
+        met = counting._search(part.clauses, part.variables, 10**7, lambda: None)
+        assert part.orders(10**7, lambda: None) == met
+        met = counting._search(part.clauses, part.creases, 10**7, lambda: None)
+        assert part.assignments(10**7, lambda: None) == met

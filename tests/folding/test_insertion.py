@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from tests.profiles import examples
 from verify.folding.count import count
 from verify.folding.insertion import Arrival, Pile, Rule, count_assignments, count_stacks
-from verify.folding.sweep import count_solutions
+from verify.folding.sweep import sweep_over
 from verify.pattern.families import strip
 
 FACES = 5
@@ -77,15 +77,15 @@ def test_the_sweep_counts_the_assignments_that_satisfy(clauses: list[set[int]], 
     ]
     solutions = [s for s in solutions if all(not s.isdisjoint(clause) for clause in clauses)]
     variables = range(1, 8)
-    assert count_solutions(clauses, variables) == len(solutions)
+    assert sweep_over(clauses, variables).count() == len(solutions)
     projected = {frozenset(x for x in s if abs(x) in seen) for s in solutions}
-    assert count_solutions(clauses, variables, seen) == len(projected)
+    assert sweep_over(clauses, variables).count(seen) == len(projected)
 
 
 def test_numbers_beyond_a_machine_word() -> None:
     # 200 variables in a chain, each implied by the one before it, and 100 free ones: 201 · 2^100
     chain = [[-v, v + 1] for v in range(1, 200)]
-    assert count_solutions(chain, range(1, 301)) == 201 * 2**100
+    assert sweep_over(chain, range(1, 301)).count() == 201 * 2**100
 
 
 def test_a_strip_of_thousands_of_panels() -> None:

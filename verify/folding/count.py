@@ -7,26 +7,28 @@ A001415 for strips and maps of stamps). Every crease must fold.
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import combinations, pairwise
 from math import comb, prod
 from pathlib import Path
 
 import numpy as np
+from numpy.typing import NDArray
 from pysat.solvers import Solver
 
 from verify.folding.bundles import Bundles, Triples, clauses_of_even, transitivity_clauses
 from verify.folding.common import CommonPoints
 from verify.folding.crossing import Conditions, crossing_conditions
 from verify.folding.foldmap import fold_map
-from verify.folding.insertion import Asked, Pile, Wandering, count_assignments, count_stacks, pile
+from verify.folding.insertion import Asked, Pair, Pile, Wandering, count_assignments, count_stacks, pile
 from verify.folding.overlaps import Overlaps
 from verify.folding.pairs import Above
 from verify.folding.stack import LayerOrder, order_of_relation
-from verify.folding.sweep import count_solutions
-from verify.folding.vertex import VertexReport, foldable_assignments, vertex_reports
+from verify.folding.sweep import Sweep, sweep_over
+from verify.folding.vertex import Letter, VertexReport, foldable_assignments, vertex_reports
 from verify.pattern.arrangement import subdivide
 from verify.pattern.components import components
 from verify.pattern.document import Document
@@ -115,27 +117,27 @@ def count_at_vertices(
 
     Raises `LimitReached` when the sweep's front grows past its bound, or from `in_time`, which is called on the way.
     """
-    touching: dict[int, int] = defaultdict(int)
-    for report in reports:
-        for edge in report.folds:
-            touching[edge] += 1
+    touching = Counter(edge for report in reports for edge in report.folds)
     places = subdivision.vertices
-    states: Counter[tuple[tuple[int, str], ...]] = Counter({(): 1})
+    held: list[int] = []  # the folds whose letters a state has, in this order
+    states: Counter[tuple[Letter, ...]] = Counter({(): 1})
     for report in sorted(reports, key=lambda r: (places[r.vertex].x, places[r.vertex].y)):
         if report.kawasaki is False:
             return 0
-        allowed = list(foldable_assignments(report.angles, report.letters, closed=not report.on_border))
-        for edge in report.folds:
-            touching[edge] -= 1
-        following: Counter[tuple[tuple[int, str], ...]] = Counter()
+        touching.subtract(report.folds)
+        known = [(k, held.index(edge)) for k, edge in enumerate(report.folds) if edge in held]
+        kept = [i for i, edge in enumerate(held) if touching[edge]]
+        fresh = [k for k, edge in enumerate(report.folds) if touching[edge] and edge not in held]
+        allowed: dict[tuple[Letter, ...], Counter[tuple[Letter, ...]]] = defaultdict(Counter)
+        for letters in foldable_assignments(report.angles, report.letters, closed=not report.on_border):
+            allowed[tuple([letters[k] for k, _ in known])][tuple([letters[k] for k in fresh])] += 1
+        following: Counter[tuple[Letter, ...]] = Counter()
         for state, number in states.items():
             in_time()
-            known = dict(state)
-            for letters in allowed:
-                pairs = list(zip(report.folds, letters, strict=True))
-                if all(known.get(edge, letter) == letter for edge, letter in pairs):
-                    merged = known | dict(pairs)
-                    following[tuple(sorted((e, x) for e, x in merged.items() if touching[e]))] += number
+            mine = tuple([state[i] for i in kept])
+            for more, ways in allowed.get(tuple([state[i] for _, i in known]), {}).items():
+                following[mine + more] += number * ways
+        held = [*(held[i] for i in kept), *(report.folds[k] for k in fresh)]
         states = following
         if len(states) > _STATES:
             raise LimitReached(
@@ -148,10 +150,14 @@ def count_at_vertices(
 class Part:
     """Variables that clauses join, those of creases among them; `pile`: as a pile, where it is one."""
 
-    clauses: list[list[int]]
+    clauses: Sequence[Sequence[int]]
     variables: list[int]
     creases: list[int]
     pile: Pile | None
+
+    @cached_property
+    def _sweep(self) -> Sweep:
+        return sweep_over(self.clauses, self.variables)
 
     def orders(self, most: int, in_time: Callable[[], None]) -> int:
         """The number of solutions: layer orders of this part.
@@ -161,7 +167,7 @@ class Part:
         """
         number = None
         if self.pile is None:
-            number = count_solutions(self.clauses, self.variables, in_time=in_time)
+            number = self._sweep.count(None, in_time)
         else:
             with suppress(Wandering):
                 number = count_stacks(self.pile, most, in_time)
@@ -175,7 +181,7 @@ class Part:
         """The number of assignments of the creases that have a solution. Raises as `orders` does."""
         number = None
         if self.pile is None:
-            number = count_solutions(self.clauses, self.variables, self.creases, in_time)
+            number = self._sweep.count(self.creases, in_time)
         else:
             with suppress(Wandering):
                 number = count_assignments(self.pile, _FEW_STACKS, in_time)
@@ -234,7 +240,8 @@ def _parts(
     conditions: Conditions, bundles: Bundles, clauses: list[list[int]], known: set[int], triples: Triples
 ) -> Iterator[Part]:
     """The variables that are not `known`, in groups that no clause joins."""
-    open_clauses = [[x for x in c if -x not in known] for c in clauses if known.isdisjoint(c)]
+    left = [tuple(sorted([x for x in c if -x not in known])) for c in clauses if known.isdisjoint(c)]
+    open_clauses = list(dict.fromkeys(left))
     joined = [(abs(x), abs(y)) for clause in open_clauses for x, y in pairwise(clause)]
     _, *groups = components(bundles.count + 1, joined)  # there is no variable 0
     groups = [group for group in groups if group[0] not in known and -group[0] not in known]
@@ -243,30 +250,50 @@ def _parts(
     folds = [abs(conditions.literal(e.left, e.right)) for e in s.edges if e.is_fold]
     creases = set(of_pair[np.array(folds, dtype=np.intp) - 1].tolist())
     part_of = {v: i for i, part in enumerate(groups) for v in part}
-    inside: dict[int, list[list[int]]] = defaultdict(list)
+    inside: dict[int, list[tuple[int, ...]]] = defaultdict(list)
     for clause in open_clauses:
         inside[part_of[abs(clause[0])]].append(clause)
-    pairs_of: dict[int, list[int]] = defaultdict(list)
-    for number, v in enumerate(of_pair.tolist()):
-        pairs_of[part_of.get(v, -1)].append(number)
-    triples_of = Counter(part_of.get(v, -1) for v in of_pair[conditions.pairs.numbers(*triples[:, :2].T)].tolist())
+    panel_of = _panels(s)
+    first, second = panel_of[conditions.pairs.first].tolist(), panel_of[conditions.pairs.second].tolist()
+    panels_of: dict[int, dict[int, Pair]] = defaultdict(dict)
+    literals_of: dict[int, dict[Pair, set[int]]] = defaultdict(lambda: defaultdict(set))
+    for number, x in enumerate(bundles.of_pairs.tolist()):
+        i, one, two = part_of.get(abs(x), -1), first[number], second[number]
+        panels_of[i][number + 1] = one, two
+        literals_of[i][min(one, two), max(one, two)].add(x if one < two else -x)
+    triples_of: dict[int, set[tuple[int, ...]]] = defaultdict(set)
+    numbers = conditions.pairs.numbers(*triples[:, :2].T)
+    for v, triple in zip(of_pair[numbers].tolist(), np.sort(panel_of[triples], axis=1).tolist(), strict=True):
+        triples_of[part_of.get(v, -1)].add(tuple(triple))
     members: dict[int, list[int]] = defaultdict(list)
     for v, i in part_of.items():
         members[i].append(v)
     asked = Asked(conditions)
     for i, variables in members.items():
-        mine = np.array(pairs_of[i])
-        faces = np.union1d(conditions.pairs.first[mine], conditions.pairs.second[mine]).tolist()
-        whole = len(pairs_of[i]) == comb(len(faces), 2) and triples_of[i] == comb(len(faces), 3)
+        panels = {panel for pair in literals_of[i] for panel in pair}
+        alike = all(len(literals) == 1 for literals in literals_of[i].values())
+        piled = sum(panels.issuperset(triple) for triple in triples_of[i])
+        whole = alike and len(literals_of[i]) == comb(len(panels), 2) and piled == comb(len(panels), 3)
         yield Part(
             inside[i],
             sorted(variables),
             sorted(creases.intersection(variables)),
-            pile(faces, asked) if whole else None,
+            pile(panels_of[i], asked) if whole else None,
         )
 
 
-def _search(clauses: list[list[int]], variables: list[int], most: int, in_time: Callable[[], None]) -> int | None:
+def _panels(s: Subdivision) -> NDArray[np.intp]:
+    """Of each face the panel that it is part of: faces joined by edges that are no folds move as one."""
+    flat = [(e.left, e.right) for e in s.edges if e.kind == "flat"]
+    panel_of = np.empty(len(s.faces), dtype=np.intp)
+    for number, faces in enumerate(components(len(s.faces), flat)):
+        panel_of[faces] = number
+    return panel_of
+
+
+def _search(
+    clauses: Sequence[Sequence[int]], variables: list[int], most: int, in_time: Callable[[], None]
+) -> int | None:
     """How many assignments of these variables have a solution, met one by one; None if above `most`."""
     number = 0
     for _ in _solutions(clauses, variables, in_time):
@@ -276,7 +303,9 @@ def _search(clauses: list[list[int]], variables: list[int], most: int, in_time: 
     return number
 
 
-def _solutions(clauses: list[list[int]], variables: list[int], in_time: Callable[[], None]) -> Iterator[set[int]]:
+def _solutions(
+    clauses: Sequence[Sequence[int]], variables: list[int], in_time: Callable[[], None]
+) -> Iterator[set[int]]:
     """Every assignment of these variables that has a solution, and what follows from it, by exhausting the search
     tree.
     """

@@ -12,9 +12,11 @@ the third, and the number is multiplied by twice the faces.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator
 from dataclasses import dataclass
 from typing import Final
+
+import numpy as np
 
 from verify.folding.crossing import Conditions
 
@@ -71,58 +73,67 @@ class Pile:
 
 
 class Asked:
-    """What is asked of each face of a pattern: its folds, and every condition as the pairs (above, below) of its
-    literals, of which an even (or odd) number holds.
+    """What is asked of the pairs of faces of a pattern: every condition as literals of which an even (or odd) number
+    holds, and the variables of its folds.
     """
 
     def __init__(self, conditions: Conditions) -> None:
-        self.parities: list[tuple[list[Pair], bool]] = []
-        self.of_face: dict[int, list[int]] = defaultdict(list)
-        for literals, odd in _parities(conditions):
-            pairs = [conditions.faces(x) for x in literals]
-            for face in {face for pair in pairs for face in pair}:
-                self.of_face[face].append(len(self.parities))
-            self.parities.append((pairs, odd))
-        edges = conditions.overlaps.subdivision.edges
-        self.folds = [(e.left, e.right) for e in edges if e.is_fold]
-        self.folds_of: dict[int, list[int]] = defaultdict(list)
-        for number, fold in enumerate(self.folds):
-            for face in fold:
-                self.folds_of[face].append(number)
+        self.parities = _parities(conditions)
+        self.of_variable: dict[int, list[int]] = defaultdict(list)
+        for number, (literals, _) in enumerate(self.parities):
+            for variable in set(map(abs, literals)):
+                self.of_variable[variable].append(number)
+        edges = [e for e in conditions.overlaps.subdivision.edges if e.is_fold]
+        left, right = (np.array([getattr(e, side) for e in edges], dtype=np.intp) for side in ("left", "right"))
+        self.folds = set(np.abs(conditions.literals(left, right)).tolist())
 
-    def parities_of(self, faces: Iterable[int]) -> list[tuple[list[Pair], bool]]:
-        """The conditions on any of some faces, in order."""
-        return [self.parities[k] for k in sorted({k for face in faces for k in self.of_face[face]})]
-
-    def folds_among(self, faces: Collection[int]) -> list[Pair]:
-        """The folds between two of some faces, in order."""
-        numbers = sorted({k for face in faces for k in self.folds_of[face]})
-        return [(a, b) for a, b in (self.folds[k] for k in numbers) if a in faces and b in faces]
+    def parities_of(self, variables: Iterable[int]) -> list[tuple[list[int], bool]]:
+        """The conditions on any of some variables, in order."""
+        return [self.parities[k] for k in sorted({k for v in variables for k in self.of_variable[v]})]
 
 
-def pile(faces: Sequence[int], asked: Asked) -> Pile | None:
-    """What is asked of these faces, or None where a condition joins them to others."""
-    sequence = _sequence(faces, asked)
-    rank = {face: i for i, face in enumerate(sequence)}
+def pile(panels: dict[int, Pair], asked: Asked) -> Pile | None:
+    """What is asked of panels that lie over each other, or None where a condition joins them to others.
+
+    `panels`: the two panels, which are known by numbers, of each variable that says "the first lies above the second".
+    """
+    joined = list(dict.fromkeys(panels[v] for v in sorted(panels) if v in asked.folds))
+    sequence = _sequence({panel for pair in panels.values() for panel in pair}, joined)
+    rank = {panel: i for i, panel in enumerate(sequence)}
+    pair_of = {v: (rank[above], rank[below]) for v, (above, below) in panels.items()}
     beside: list[set[tuple[int, int, int]]] = [set() for _ in sequence]
     rules: list[set[Rule]] = [set() for _ in sequence]
     comparing = False
-    for pairs, odd in asked.parities_of(faces):
-        inside = [above in rank and below in rank for above, below in pairs]
-        if not any(inside):
-            continue
-        if not all(inside):
+    for literals, odd in asked.parities_of(panels):
+        if not all(abs(x) in pair_of for x in literals):
             return None
-        numbers = [(rank[above], rank[below]) for above, below in pairs]
+        numbers, is_odd = _different([pair_of[x] if x > 0 else pair_of[-x][::-1] for x in literals], odd)
+        if not numbers and is_odd:
+            return None
+        if not numbers:
+            continue
         last = max(max(pair) for pair in numbers)
-        if len(pairs) == 4:
+        if len(numbers) == 4:
             beside[last].add(_fold_row(numbers, last))
         else:
-            rules[last].add(_rule(numbers, last, odd))
+            rules[last].add(_rule(numbers, last, is_odd))
             comparing = True
     arrivals = tuple(Arrival(tuple(sorted(b)), tuple(r)) for b, r in zip(beside, rules, strict=True))
-    folds = tuple((rank[a], rank[b]) for a, b in asked.folds_among(rank))
-    return Pile(arrivals, folds, turns=not comparing)
+    return Pile(arrivals, tuple((rank[a], rank[b]) for a, b in joined), turns=not comparing)
+
+
+def _different(pairs: list[Pair], odd: bool) -> tuple[list[Pair], bool]:
+    """The pairs of a condition without those that cancel, and whether an odd number of what is left holds."""
+    left: dict[Pair, None] = {}
+    for above, below in pairs:
+        if (above, below) in left:
+            del left[above, below]
+        elif (below, above) in left:
+            del left[below, above]
+            odd = not odd
+        else:
+            left[above, below] = None
+    return list(left), odd
 
 
 def _parities(conditions: Conditions) -> list[tuple[list[int], bool]]:
@@ -156,10 +167,10 @@ def _rule(numbers: list[Pair], last: int, odd: bool) -> Rule:
     return Rule(tuple(new), tuple(known), odd)
 
 
-def _sequence(faces: Sequence[int], asked: Asked) -> list[int]:
+def _sequence(faces: Collection[int], folds: Iterable[Pair]) -> list[int]:
     """An order in which each face comes as soon as may be after faces that it is joined to."""
     beside: dict[int, set[int]] = {face: set() for face in faces}
-    for a, b in asked.folds_among(beside):
+    for a, b in folds:
         beside[a].add(b)
         beside[b].add(a)
     sequence = [min(faces, key=lambda f: (len(beside[f]), f))]

@@ -34,6 +34,17 @@ class _Slots:
         self.of[variable] = self.free.pop()
         return self.mask([variable])
 
+    def others_hold(self, clause: Iterable[int], variable: int, states: States) -> NDArray[np.bool_]:
+        """For which sets of values a literal of the clause holds, of another variable than this."""
+        asked = failing = 0
+        for x in clause:
+            if abs(x) != variable:
+                bit = 1 << self.of[abs(x)]
+                asked |= bit
+                failing |= bit if x < 0 else 0
+        result: NDArray[np.bool_] = states & np.uint64(asked) != np.uint64(failing)
+        return result
+
     def mask(self, variables: Iterable[int]) -> np.uint64:
         return np.uint64(sum(1 << self.of[v] for v in variables))
 
@@ -41,59 +52,70 @@ class _Slots:
         self.free += [self.of.pop(v) for v in variables]
 
 
-def count_solutions(
-    clauses: Sequence[Collection[int]],
-    variables: Collection[int],
-    seen: Collection[int] | None = None,
-    in_time: Callable[[], None] = lambda: None,
-) -> int | None:
-    """How many assignments of `variables` satisfy all clauses, or None if too many values would have to be kept.
+class Sweep:
+    """Clauses over variables, these in the order in which they come; see `sweep_over`."""
 
-    With `seen`: how many assignments of these can be completed to one. Raises what `in_time` raises.
+    def __init__(self, clauses: Sequence[Collection[int]], order: Sequence[int]) -> None:
+        self.order = order
+        turn = {v: i for i, v in enumerate(order)}
+        self.asked: list[list[Collection[int]]] = [[] for _ in order]
+        self.until = dict(turn)
+        for clause in clauses:
+            last = max([turn[abs(x)] for x in clause])
+            self.asked[last].append(clause)
+            for x in clause:
+                self.until[abs(x)] = max(self.until[abs(x)], last)
+        self.remembered = sum(self.until.values()) - sum(turn.values())  # values, from all steps together
 
-    >>> count_solutions([[1, 2], [-1, 3]], [1, 2, 3]), count_solutions([[1, 2], [-1, 3]], [1, 2, 3], seen=[1])
-    (4, 2)
-    """
-    hidden = set() if seen is None else set(variables) - set(seen)
-    order = _order(clauses, variables)
-    turn = {v: i for i, v in enumerate(order)}
-    until = dict(turn)
-    asked: dict[int, list[Collection[int]]] = defaultdict(list)
-    for clause in clauses:
-        last = max(turn[abs(x)] for x in clause)
-        asked[last].append(clause)
-        for x in clause:
-            until[abs(x)] = max(until[abs(x)], last)
-    slots = _Slots()
-    states: States = np.zeros(1, dtype=np.uint64)
-    numbers: Numbers = np.ones(1, dtype=np.int64)
-    for now, v in enumerate(order):
-        in_time()
-        if len(states) > MOST_STATES or not slots.free:
-            return None
-        states = np.concatenate([states, states | slots.take(v)])
-        numbers = np.concatenate([numbers, numbers])
-        for clause in asked[now]:
-            mask = slots.mask(abs(x) for x in clause)
-            broken = slots.mask(-x for x in clause if x < 0)
-            fits = states & mask != broken
-            states, numbers = states[fits], numbers[fits]
-        done = {u for u in slots.of if until[u] <= now}
-        forgotten = hidden & done
-        if forgotten:
-            # sets that agree in all other values have the same number
-            states, first = np.unique(states & ~slots.mask(forgotten), return_index=True)
-            numbers = numbers[first]
-            slots.give_back(forgotten)
-        forgotten = done - hidden
-        if forgotten and hidden.isdisjoint(slots.of):
-            states, row = np.unique(states & ~slots.mask(forgotten), return_inverse=True)
-            numbers = _sums(numbers, row, len(states))
-            slots.give_back(forgotten)
-    return int(numbers.sum())
+    def count(self, seen: Collection[int] | None = None, in_time: Callable[[], None] = lambda: None) -> int | None:
+        """How many assignments of the variables satisfy all clauses, or None if too many values would have to be kept.
+
+        With `seen`: how many assignments of these can be completed to one. Raises what `in_time` raises.
+
+        >>> sweep = sweep_over([[1, 2], [-1, 3]], [1, 2, 3])
+        >>> sweep.count(), sweep.count(seen=[1])
+        (4, 2)
+        """
+        hidden = set() if seen is None else set(self.order) - set(seen)
+        slots = _Slots()
+        states: States = np.zeros(1, dtype=np.uint64)
+        numbers: Numbers = np.ones(1, dtype=np.int64)
+        for now, v in enumerate(self.order):
+            in_time()
+            if len(states) > MOST_STATES or not slots.free:
+                return None
+            value = slots.take(v)
+            may_fail, may_hold = np.ones((2, len(states)), dtype=bool)
+            for clause in self.asked[now]:
+                may = may_hold if -v in clause else may_fail
+                may &= slots.others_hold(clause, v, states)
+            states = np.concatenate([states[may_fail], states[may_hold] | value])
+            numbers = np.concatenate([numbers[may_fail], numbers[may_hold]])
+            done = {u for u in slots.of if self.until[u] <= now}
+            forgotten = hidden & done
+            if forgotten:
+                # sets that agree in all other values have the same number
+                states &= ~slots.mask(forgotten)
+                order, first = _ordered(states)
+                states, numbers = states[order[first]], numbers[order[first]]
+                slots.give_back(forgotten)
+            forgotten = done - hidden
+            if forgotten and hidden.isdisjoint(slots.of):
+                states &= ~slots.mask(forgotten)
+                order, first = _ordered(states)
+                states, numbers = states[order[first]], np.add.reduceat(_wide(numbers)[order], first)
+                slots.give_back(forgotten)
+        return int(numbers.sum())
 
 
-def _order(clauses: Sequence[Collection[int]], variables: Collection[int]) -> list[int]:
+def sweep_over(clauses: Sequence[Collection[int]], variables: Collection[int]) -> Sweep:
+    """The variables in an order in which few values have to be remembered: the better one of two, from either end."""
+    one = Sweep(clauses, _order(clauses, variables))
+    other = Sweep(clauses, _order(clauses, variables, one.order[-1]))
+    return min(one, other, key=lambda sweep: sweep.remembered)
+
+
+def _order(clauses: Sequence[Collection[int]], variables: Collection[int], start: int | None = None) -> list[int]:
     """Each next variable is one that leaves the fewest to be remembered: those with others of their clauses to come.
     Of these, one that ends most clauses, or else leaves most with one to come: so few sets of values are left.
     """
@@ -106,15 +128,15 @@ def _order(clauses: Sequence[Collection[int]], variables: Collection[int]) -> li
     for v, others in beside.items():
         others.discard(v)
     to_come = {v: len(others) for v, others in beside.items()}
-    open_in = [len(clause) for clause in clauses]
+    to_place = [len(clause) for clause in clauses]
+    ended = dict.fromkeys(beside, 0)  # placed ones of which it alone is to come
+    last_of, last_two_of = ({v: [to_place[i] for i in asked[v]].count(n) for v in beside} for n in (1, 2))
     order: dict[int, None] = {}
 
     def entry(v: int) -> tuple[int, int, int, int, int]:
-        done = sum(u in order and to_come[u] == 1 for u in beside[v])
-        left = [open_in[i] for i in asked[v]]
-        return (to_come[v] > 0) - done, -left.count(1), -left.count(2), to_come[v], v
+        return (to_come[v] > 0) - ended[v], -last_of[v], -last_two_of[v], to_come[v], v
 
-    for first in sorted(beside, key=lambda v: (to_come[v], v)):
+    for first in sorted(beside, key=lambda v: (v != start, to_come[v], v)):
         waiting = [] if first in order else [entry(first)]
         while waiting:
             found = heappop(waiting)
@@ -124,8 +146,14 @@ def _order(clauses: Sequence[Collection[int]], variables: Collection[int]) -> li
             order[v] = None
             for u in beside[v]:
                 to_come[u] -= 1
+            for u in (v, *beside[v]):
+                if u in order and to_come[u] == 1:
+                    ended[next(w for w in beside[u] if w not in order)] += 1
             for i in asked[v]:
-                open_in[i] -= 1
+                to_place[i] -= 1
+                for u in map(abs, clauses[i]) if to_place[i] in (1, 2) else ():
+                    last_of[u] += to_place[i] == 1
+                    last_two_of[u] += 1 if to_place[i] == 2 else -1
             changed = {u for u in beside[v] if u not in order}
             for u in (v, *beside[v]):
                 if u in order and to_come[u] == 1:
@@ -135,10 +163,16 @@ def _order(clauses: Sequence[Collection[int]], variables: Collection[int]) -> li
     return list(order)
 
 
-def _sums(numbers: Numbers, row: NDArray[np.intp], count: int) -> Numbers:
-    total = int(numbers.sum()) if numbers.dtype == object else float(numbers.sum(dtype=float))
-    if total >= _LARGE:
-        numbers = numbers.astype(object)
-    result = np.zeros(count, dtype=numbers.dtype)
-    np.add.at(result, row, numbers)
-    return result
+def _ordered(states: States) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """The order of some sets of values, and where in that order each different one stands first."""
+    order = np.argsort(states, kind="stable")
+    ordered = states[order]
+    new = np.ones(len(order), dtype=bool)
+    new[1:] = ordered[1:] != ordered[:-1]
+    return order, np.flatnonzero(new)
+
+
+def _wide(numbers: Numbers) -> Numbers:
+    """The numbers in a kind that holds their sum."""
+    exact = numbers.dtype == object or numbers.sum(dtype=float) < _LARGE
+    return numbers if exact else numbers.astype(object)

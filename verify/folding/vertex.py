@@ -262,9 +262,10 @@ def foldable_assignments(
         raise LimitReached(
             "degree of a vertex", str(LIMIT_DEGREE), f"{letters.count('either')} folds without a direction"
         )
-    ranks, choices = list(angles), [("mountain", "valley") if x == "either" else (x,) for x in letters]
+    choices = [("mountain", "valley") if x == "either" else (x,) for x in letters]
+    crimped = _Crimped(angles)
     for chosen in product(*choices):
-        if folds_flat(ranks, chosen, closed=closed):
+        if crimped.folds_flat(chosen, closed=closed):
             yield tuple(_letter(x) for x in chosen)
 
 
@@ -304,46 +305,70 @@ def nearly_folds(report: VertexReport, off: float) -> bool:
     return any(foldable_assignments(angles, report.letters, closed=not report.on_border))
 
 
-def folds_flat(angles: Sequence[Arc], letters: Sequence[str], *, closed: bool) -> bool:
-    """Whether one vertex folds flat with this mountain–valley assignment: crimp until nothing is left.
-
-    An angle no larger than its neighbours, between one mountain and one valley, can be crimped away, and a closed
-    vertex folds exactly if that ends with two folds alike (Demaine & O'Rourke 2007, ch. 12). On the border an end no
-    longer than its neighbour can be folded away (Arkin et al. 2004). Assumes (and does not check) Kawasaki–Justin.
+class _Crimped:
+    """The angles round one vertex and those that crimping makes of them, by numbers: each comparison and each sum is
+    worked out once for all assignments.
     """
-    arcs, folds = list(angles), list(letters)
-    while True:
-        if closed and len(folds) == 2:
-            return folds[0] == folds[1]
-        if not closed and not folds:
-            return True
-        if not (_crimp(arcs, folds) if closed else _crimp_or_end(arcs, folds)):
-            return False
 
+    def __init__(self, angles: Sequence[Arc]) -> None:
+        self._angles = list(angles)
+        self._whole = range(len(angles))
+        self._no_larger: dict[tuple[int, int], bool] = {}
+        self._merged: dict[tuple[int, int, int], int] = {}
 
-def _crimp(arcs: list[Arc], folds: list[str]) -> bool:
-    n = len(arcs)
-    for i in range(n):
-        if folds[i] != folds[(i + 1) % n] and arcs[i] <= arcs[i - 1] and arcs[i] <= arcs[(i + 1) % n]:
-            arcs[:] = [*arcs[i:], *arcs[:i]]
-            folds[:] = [*folds[i:], *folds[:i]]
-            arcs[:] = [*arcs[2:-1], arcs[-1] + arcs[1] - arcs[0]]
-            folds[:] = folds[2:]
-            return True
-    return False
+    def folds_flat(self, letters: Sequence[str], *, closed: bool) -> bool:
+        """Whether the vertex folds flat with this mountain–valley assignment: crimp until nothing is left.
 
+        An angle no larger than its neighbours, between one mountain and one valley, can be crimped away, and a closed
+        vertex folds exactly if that ends with two folds alike (Demaine & O'Rourke 2007, ch. 12). On the border an end
+        no longer than its neighbour can be folded away (Arkin et al. 2004). Assumes (and does not check)
+        Kawasaki–Justin.
+        """
+        arcs, folds = list(self._whole), list(letters)
+        while True:
+            if closed and len(folds) == 2:
+                return folds[0] == folds[1]
+            if not closed and not folds:
+                return True
+            if not (self._crimp(arcs, folds) if closed else self._crimp_or_end(arcs, folds)):
+                return False
 
-def _crimp_or_end(arcs: list[Arc], folds: list[str]) -> bool:
-    for side in (0, -1):
-        if arcs[side] <= arcs[1 if side == 0 else -2]:
-            del arcs[side], folds[side]
-            return True
-    for i in range(1, len(arcs) - 1):
-        if folds[i - 1] != folds[i] and arcs[i] <= arcs[i - 1] and arcs[i] <= arcs[i + 1]:
-            arcs[i - 1 : i + 2] = [arcs[i - 1] + arcs[i + 1] - arcs[i]]
-            del folds[i - 1 : i + 1]
-            return True
-    return False
+    def _fits(self, a: int, b: int) -> bool:
+        """Whether the first is no larger than the second."""
+        if (a, b) not in self._no_larger:
+            self._no_larger[a, b] = self._angles[a] <= self._angles[b]
+        return self._no_larger[a, b]
+
+    def _merge(self, a: int, b: int, c: int) -> int:
+        """The first less the second plus the third."""
+        if (a, b, c) not in self._merged:
+            self._merged[a, b, c] = len(self._angles)
+            self._angles.append(self._angles[a] + self._angles[c] - self._angles[b])
+        return self._merged[a, b, c]
+
+    def _crimp(self, arcs: list[int], folds: list[str]) -> bool:
+        n = len(arcs)
+        for i in range(n):
+            j = (i + 1) % n
+            if folds[i] != folds[j] and self._fits(arcs[i], arcs[i - 1]) and self._fits(arcs[i], arcs[j]):
+                arcs[:] = [*arcs[i:], *arcs[:i]]
+                folds[:] = [*folds[i:], *folds[:i]][2:]
+                arcs[:] = [*arcs[2:-1], self._merge(arcs[-1], arcs[0], arcs[1])]
+                return True
+        return False
+
+    def _crimp_or_end(self, arcs: list[int], folds: list[str]) -> bool:
+        for side, beside in ((0, 1), (-1, -2)):
+            if self._fits(arcs[side], arcs[beside]):
+                del arcs[side], folds[side]
+                return True
+        for i in range(1, len(arcs) - 1):
+            before, here, after = arcs[i - 1 : i + 2]
+            if folds[i - 1] != folds[i] and self._fits(here, before) and self._fits(here, after):
+                arcs[i - 1 : i + 2] = [self._merge(before, here, after)]
+                del folds[i - 1 : i + 1]
+                return True
+        return False
 
 
 def count_assignments(angles: Sequence[Angle], *, closed: bool = True) -> int:
