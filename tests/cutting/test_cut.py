@@ -20,6 +20,7 @@ import verify
 from tests.profiles import examples
 from verify.pattern.document import Document, read
 from verify.pattern.write import write
+from verify.tasks.explain import explain, summary
 
 
 def cross_cuts(lengths: list[int], where: list[Fraction], snips: int) -> Document:
@@ -229,6 +230,52 @@ def test_an_outline_that_touches_itself_is_advised(name: str, pattern: Any, box:
     assert place in finding.message
     areas = {f"({part.area:,.4g} mm²)" for part in parts}
     assert set(re.findall(r"\([\d,.]+ mm²\)", finding.message)) <= areas
+
+
+OPEN = {
+    "an arrow without its last side": [[(10, 40), (60, 40), (60, 20), (90, 50), (60, 80), (60, 60), (10, 60)]],
+    "the same in separate lines": [
+        [(10, 40), (60, 40), (60, 20)],
+        [(90, 50), (60, 20)],
+        [(90, 50), (60, 80), (60, 60), (10, 60)],
+    ],
+    "closed": [[(10, 40), (60, 40), (60, 60), (10, 60), (10, 40)]],
+    "across the sheet": [[(0, 40), (100, 40)]],
+    "a slit from the edge": [[(0, 40), (60, 40)]],
+}
+
+
+@pytest.mark.parametrize("name", OPEN)
+def test_an_open_target_is_advised(name: str, pattern: Any, box: Any) -> None:
+    """Open where shapely's union of the lines has an end inside the sheet; nothing comes free where it finds one
+    polygon only.
+    """
+    result = verify.certify(pattern(box(0, 100, 0, 100), [], paths=OPEN[name]))
+    sheet = shapely.box(0, 0, 100, 100)
+    lines = shapely.union_all([shapely.LineString(path) for path in OPEN[name]])
+    merged = shapely.line_merge(lines)
+    inside = [p for p in getattr(merged.boundary, "geoms", []) if sheet.contains(p)]
+    pieces = len(list(shapely.polygonize([shapely.union_all([lines, sheet.exterior])]).geoms))
+    found = [f for f in result.findings if f.kind == "open-target"]
+    assert bool(found) == (bool(inside) and pieces == 1) == (not result.frees_something)
+    for finding in found:
+        assert len(finding.where) == len(inside)
+        assert "nothing comes free" in finding.message
+        if len(inside) == 2:
+            assert f"({inside[0].distance(inside[1]):g} mm apart)" in finding.message
+
+
+def test_nothing_is_said_to_come_free_of_an_open_outline(pattern: Any, box: Any) -> None:
+    """A slit square across the diagonal fold of a square: proved, and said right below the verdict."""
+    crease = ((0, 90), (90, 0), "valley")
+    result = verify.certify(pattern(box(0, 90, 0, 90), [crease], paths=[[(30, 30), (60, 60)]], snips=2))
+    assert result.verdict == "certified"
+    lines = list(summary(result))
+    cut = next(n for n, line in enumerate(lines) if "exactly the target" in line)
+    assert "runs along" in lines[cut]
+    assert "nothing comes free" in lines[cut + 1]
+    assert "open between" in lines[cut + 2]
+    assert "frees" not in explain(result)
 
 
 def test_cuts_that_cross_and_outlines_that_touch(pattern: Any, box: Any) -> None:

@@ -632,3 +632,11 @@ def test_two_creases_are_numbered_with_and() -> None:
     first, second = _creasing(Stages((*two, *three), ()))
     assert first.endswith(": 1 and 2.")
     assert second.endswith(": 3 to 5.")
+
+
+def test_the_headline_says_where_an_open_outline_frees_nothing(pattern: Any, box: Any) -> None:
+    crease = ((0, 90), (90, 0), "valley")
+    document = pattern(box(0, 90, 0, 90), [crease], paths=[[(30, 30), (60, 60)]], snips=2)
+    said = words(opened(document))
+    assert "2 straight snips run along exactly the target; the target is open between" in said
+    assert "so nothing comes free" in said

@@ -18,7 +18,7 @@ from verify.pattern.document import IN_MM
 from verify.pattern.limits import Limits
 from verify.tasks.construct import TRIES, Constructed, Prefer, construct
 from verify.tasks.explain import summary_at
-from verify.words.cut_findings import touching
+from verify.words.cut_findings import advice_on_target
 from verify.words.findings import Finding, answer
 
 tries_option = click.option(
@@ -122,7 +122,7 @@ def construct_command(
         from verify.show.blamed import blamed_svg  # seldom needed
 
         outputs.write(blame, blamed_svg(document, made.blamed))
-    notes = [*document.notes, *(touching(document) if made.result is None else [])]
+    notes = [*document.notes, *(advice_on_target(document) if made.result is None else [])]
     found = keys(target, made) | {"notes": notes}
     if made.hint:
         found["findings"][0]["message"] = _reason(made)

@@ -11,7 +11,7 @@ from verify.cli.drawing import Drawing, drawing_options, how_large
 from verify.cli.frame import json_option, main, tell
 from verify.cli.output import PATTERN, TARGET, Outputs, force_option, output_option
 from verify.pattern.document import Document
-from verify.words.cut_findings import touching
+from verify.words.cut_findings import advice_on_target
 from verify.words.findings import counted
 
 
@@ -36,7 +36,7 @@ def import_(drawing: str, output: Path, as_target: bool, drawn: Drawing, force: 
     document = drawn.read(drawing, target=as_target)
     outputs.expect(output, PATTERN if document.creases else TARGET)
     outputs.write_document(output, document)
-    notes = [*document.notes, *touching(document)]
+    notes = [*document.notes, *advice_on_target(document)]
     keys = {"document": drawing, "output": str(output), "notes": notes, "facts": _facts(document)}
     tell(keys, _lines(drawing, document, output, notes), as_json)
     return 0

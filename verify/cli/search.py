@@ -20,6 +20,7 @@ from verify.tasks.explain import summary_at
 from verify.tasks.recipe import FOLDS, LAYERS, SECONDS, Prefer, RecipeFound
 from verify.tasks.recipe import recipe as run_recipe
 from verify.tasks.stuck import TELL, Hint, Tell, hint
+from verify.words.cut_findings import advice_on_target
 
 
 @main.command(name="recipe")
@@ -112,7 +113,8 @@ def recipe_command(
         outputs.write_document(output, found.recipe)
         outputs.write_certificate(certificate, found.result.certificate)
     lines = _lines(found, output, f"after {after}: " if after is not None else "")
-    tell(found.keys() | {"notes": list(document.notes)}, (*lines, *(f"  {note}" for note in document.notes)), as_json)
+    notes = [*document.notes, *(advice_on_target(document) if found.result is None else [])]
+    tell(found.keys() | {"notes": notes}, (*lines, *(f"  {note}" for note in notes)), as_json)
     return found.verdict
 
 

@@ -57,6 +57,11 @@ def pieces(subdivision: Subdivision) -> list[Piece]:
     return sorted(found, key=lambda p: (-p.area, p.faces))
 
 
+def comes_apart(subdivision: Subdivision) -> bool:
+    """Whether a cut along exactly the target makes more than one piece."""
+    return len(_components(subdivision)) > 1
+
+
 def _components(s: Subdivision, closed_only: bool = False) -> list[Part]:
     """The pieces between target lines, or between those alone that are sides of closed outlines."""
     lines = sum(map(len, s.drawing.document.loops)) if closed_only else len(s.drawing.target)

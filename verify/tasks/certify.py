@@ -100,6 +100,11 @@ class Result:
         return most(self.layers)
 
     @property
+    def frees_something(self) -> bool:
+        """Whether the target, cut, makes more than one piece of the sheet; True where the pieces are not known."""
+        return len(self.parts) != 1
+
+    @property
     def is_carried_out(self) -> bool:
         """Whether this is a recipe, and each of its steps was done."""
         return self.carried is not None and self.carried.refused is None
@@ -233,7 +238,7 @@ class _Certifier(ABC, Generic[_Source]):
         parts = pieces(s) if self.source.has_target else []
         if parts:
             self.findings.append(say_cut.of_pieces(s, parts))
-            self.findings += say_cut.of_touching(s, parts)
+            self.findings += say_cut.of_target(s, parts)
         if cutting is not None:
             self.findings += say_cut.of_advice(cutting, parts)
         return tuple(parts)

@@ -72,7 +72,12 @@ def _summary(result: Result) -> Iterator[str]:
             and (finding.check == "cut" or result.verdict == "certified")
         ):
             yield f"  {finding.message}"
+    open_target = [finding for finding in result.findings if finding.kind == "open-target"]
+    for finding in open_target:
+        yield f"  note: {finding.message}"
     for finding in result.findings:
+        if finding in open_target:
+            continue
         if finding.kind == "what-hands-meet":
             yield f"  by hand: {finding.message}"
         elif finding.level == "warning":
@@ -147,7 +152,7 @@ def proved(result: Result) -> Iterator[str]:
             folds = "each step can be done as said, and the sheet then lies flat without passing through itself"
         claims = {
             "folds-flat": folds,
-            "cut-exact": "the cut frees exactly the target",
+            "cut-exact": f"the cut {'frees' if result.frees_something else 'runs along'} exactly the target",
         }
         yield "Proved (the kernel accepted the certificate): " + "; ".join(claims[c] for c in result.claims) + "."
         reach = ""

@@ -9,7 +9,7 @@ from itertools import chain, pairwise
 
 from verify.cutting.advice import LAYERS_IN_PRACTICE, advice
 from verify.cutting.cut import Cut, distance_squared, pulled_back
-from verify.cutting.pieces import Piece, pieces
+from verify.cutting.pieces import Piece, comes_apart, pieces
 from verify.exact.number import Number
 from verify.exact.plane import advance
 from verify.pattern.arrangement import subdivide
@@ -18,7 +18,7 @@ from verify.pattern.drawing import draw
 from verify.pattern.limits import LimitReached, Limits
 from verify.pattern.source import Malformed
 from verify.pattern.subdivision import Subdivision, number_text
-from verify.words.findings import Finding, counted, length_text
+from verify.words.findings import Finding, counted, length_text, listed
 
 _FEW = 3
 THICK = (
@@ -50,9 +50,10 @@ def of_cut(cut: Cut) -> Iterator[Finding]:
         message = "nothing is to be cut: the whole target lies along the edge of the sheet"
         yield Finding("cut", "cut-exact", "holds", message, (), {"snips": 0, "layers": 0})
     elif cut.exact:
-        snips = "one straight cut frees"
+        one, several = ("frees", "free") if comes_apart(cut.overlaps.subdivision) else ("runs along", "run along")
+        snips = f"one straight cut {one}"
         if allowed > 1:
-            snips = f"{needed} snip{'s free' if needed != 1 else ' frees'}"
+            snips = f"{needed} snips {several}" if needed != 1 else f"1 snip {one}"
         through = f"through {counted(cut.most_layers, 'layer')}"
         value = {"snips": 1 if allowed == 1 else needed, "layers": cut.most_layers}
         yield Finding("cut", "cut-exact", "holds", f"{snips} exactly the target, {through}", (), value)
@@ -181,11 +182,40 @@ def of_touching(s: Subdivision, found: list[Piece]) -> Iterator[Finding]:
             yield Finding("advice", "touches-itself", "advice", message, (name or place,))
 
 
-def touching(document: Document, limits: Limits = Limits()) -> list[str]:
+def of_open(s: Subdivision, found: list[Piece]) -> Iterator[Finding]:
+    """Advice where the target is drawn and nothing comes free: at which ends inside the sheet it is open."""
+    if len(found) != 1:
+        return
+    ends = [
+        vertex
+        for vertex, edges in enumerate(s.around)
+        if vertex not in s.on_border and sum(bool(s.edges[e].target) for e in edges) == 1
+    ]
+    names = tuple(map(s.name, ends))
+    value = {}
+    if len(ends) == 2:
+        a, b = (s.vertices[v] for v in ends)
+        value = {"distance": length_text(advance(a, b, b), s.drawing.document.unit)}
+        where = f"open between {names[0]} and {names[1]} ({value['distance']} apart)"
+    elif ends:
+        where = f"open at {listed(names, _FEW)}"
+    else:
+        return
+    message = f"the target is {where}, so nothing comes free: close it if a figure is to come out"
+    yield Finding("advice", "open-target", "advice", message, names, value)
+
+
+def of_target(s: Subdivision, found: list[Piece]) -> Iterator[Finding]:
+    """Advice that the target alone gives: where it is open, and where it touches itself."""
+    yield from of_open(s, found)
+    yield from of_touching(s, found)
+
+
+def advice_on_target(document: Document, limits: Limits = Limits()) -> list[str]:
     """The same in words, of a target alone: nothing where it cannot be drawn, which others say."""
     try:
         s = subdivide(draw(replace(document, creases=()), limits), limits)
-        return [finding.message for finding in of_touching(s, pieces(s))]
+        return [finding.message for finding in of_target(s, pieces(s))]
     except (Malformed, LimitReached):
         return []
 

@@ -60,8 +60,10 @@ class Subject:
         """What is certified, for the table."""
         if not self.result.document.has_target:
             return "the sheet folds flat. No target is drawn, so nothing is claimed of a cut."
-        how = "one straight cut frees" if self.snips == 1 else f"{self.snips} straight snips free"
-        return f"the sheet folds flat, and {how} exactly the target."
+        one, several = ("frees", "free") if self.result.frees_something else ("runs along", "run along")
+        how = f"one straight cut {one}" if self.snips == 1 else f"{self.snips} straight snips {several}"
+        opened = [f"; {f.message}" for f in self.result.findings if f.kind == "open-target"]
+        return f"the sheet folds flat, and {how} exactly the target{''.join(opened)}."
 
     def facts(self, scene: Scene, by_steps: bool, numbers: Mapping[str, int] = NO_NUMBERS) -> Iterator[str]:
         """The sheet, the folds, the layers, and whatever report and picture note, too: of what is drawn, which may be
