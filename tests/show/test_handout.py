@@ -17,8 +17,10 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pdfplumber
 import pytest
+import shapely
 from click.testing import CliRunner
 from pdfminer.pdftypes import resolve1
 
@@ -327,7 +329,7 @@ def test_what_the_pages_say(proofs: Path) -> None:
     assert "creaseproof audit" in text
     assert "Not proved: " in text
     assert (
-        "1. Fold so that corner sw lies on corner se. The side with sw goes over, towards you, with all its layers."
+        "1. Fold so that corner sw lies on corner se. The part with sw goes over, towards you, with all its layers."
         in text
     )
     assert "The scissors meet 8 layers at most" in text
@@ -456,6 +458,50 @@ def test_a_recipe_that_makes_another_pattern_is_refused(proofs: Path) -> None:
     pattern, recipe = certified(proofs / "certified" / "letter-l.toml"), certified(proofs / "recipes" / "letter-t.toml")
     with pytest.raises(ValueError, match="expected a recipe that folds exactly the pattern's creases"):
         handout([pattern], recipes=[recipe])
+
+
+@pytest.mark.parametrize("name", ["recipes/house.toml", "recipes/letter-t.toml", "certified/letter-l.toml"])
+def test_the_part_marked_figure_is_the_figure(proofs: Path, name: str) -> None:
+    """A place inside the target (shapely says which), carried along with its panel, and the words beside the cut."""
+    scene = scene_of(certified(proofs / name))
+    document = verify.load(proofs / name)
+    document = getattr(document, "base", document)
+    at = {n: tuple(float(c) for c in p) for n, p in document.points.items()}
+    inside = shapely.Polygon([at[n] for n in document.loops[0]]).representative_point()
+    corners = [(float(p.x), float(p.y)) for p in scene.subdivision.vertices]
+    face = next(f for f in scene.subdivision.faces if shapely.Polygon([corners[v] for v in f]).covers(inside))
+    # the panel is moved rigidly: the place keeps its shares of three corners
+    shares = np.linalg.solve(np.array([[*corners[v], 1.0] for v in face[:3]]).T, [inside.x, inside.y, 1.0])
+    x, y = (sum(k * scene.folded[v][axis] for k, v in zip(shares, face[:3], strict=True)) for axis in (0, 1))
+    a, b = scene.cut_line
+    figure_is_left = (b.x - a.x) * (y - a.y) - (b.y - a.y) * (x - a.x) > 0
+    looked = 0
+    for page in opened(proofs / name).pages:
+        marked = [w for w in page.extract_words(extra_attrs=["fontname"]) if w["text"] in ("figure", "rest")]
+        marked = [w for w in marked if "Bd" in w["fontname"] or "Bold" in w["fontname"]]
+        for line in [line for line in page.lines if line["linewidth"] == pytest.approx(0.8 * MM)] if marked else ():
+            (x0, y0), (x1, y1) = line["pts"]  # from the top
+            along = 1 if (x1 - x0) * (b.x - a.x) - (y1 - y0) * (b.y - a.y) > 0 else -1
+            for word in marked:
+                u, v = (word["x0"] + word["x1"]) / 2, (word["top"] + word["bottom"]) / 2
+                is_left = along * ((x1 - x0) * (v - y0) - (y1 - y0) * (u - x0)) < 0
+                assert is_left == (figure_is_left == (word["text"] == "figure"))
+                looked += 1
+    assert looked == 4  # on the first page and beside the last step
+    assert "The part marked figure is what you keep" in words(opened(proofs / name))
+
+
+def test_grey_means_the_back_of_the_paper_alone(proofs: Path) -> None:
+    """What comes out is striped: left on the first page no grey is filled but in the folded
+    sheet, which stands on the right.
+    """
+    page = opened(proofs / "recipes" / "house.toml").pages[0]
+    left = page.crop((0, 0, page.width / 2, page.height))
+    filled = [t for kind in ("lines", "curves", "rects") for t in getattr(left, kind) if t["fill"]]
+    assert not [t for t in filled if t["non_stroking_color"] not in ((1,), (1.0,), (0,), (0.0,), 0, 1)]
+    assert "what comes out, striped" in page.extract_text()
+    stripes = [line for line in left.lines if line["linewidth"] == pytest.approx(0.15 * MM)]
+    assert len(stripes) > 20
 
 
 def test_a_recipe_that_says_where_to_cut_is_quoted(proofs: Path) -> None:

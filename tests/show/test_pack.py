@@ -45,7 +45,7 @@ def test_each_letter_has_its_steps_on_one_page_and_its_sheet_in_true_size(
         for number in range(1, len(folded.done) + 2):
             assert f"{number}. " in steps
         assert "Cut along the heavy line" in steps
-        assert "Unfold. The grey part is what comes out." in steps
+        assert "Unfold. The striped part is what comes out." in steps
         assert [words for words in text if f"{name}, sheet, true scale" in words]
     assert "3 letters, " in text[0]
     folds = {name: sum(hasattr(d.step, "alignment") for d in results[name].carried.done) for name in "TI"}
@@ -119,5 +119,5 @@ def test_a_letter_from_a_plain_sheet_names_its_landmarks_and_needs_no_template()
     assert "1, 2. Crease at 1/2 of the height" in rehearsal
     assert "1b is" in rehearsal
     assert "4. Cut along the heavy line" in rehearsal
-    assert "The grey part is what comes out" in rehearsal
+    assert "The striped part is what comes out" in rehearsal
     assert not any("true scale" in words for words in text)

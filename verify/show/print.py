@@ -10,14 +10,15 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from functools import cache
+from math import ceil
 from typing import Any, Unpack
 
 from reportlab.lib.units import mm
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFError, TTFont
 
-from verify.show.scene import XY
-from verify.show.style import PRINT, PRINT_TEXTURES, STYLES
+from verify.show.scene import XY, Box, box_of
+from verify.show.style import PRINT, PRINT_STRIPES, PRINT_TEXTURES, STYLES
 from verify.show.surface import TEXT, Anchor, Stroke, Surface, Walks
 
 REGULAR, BOLD, _SPARE = "Vera", "VeraBd", "DejaVuSans"
@@ -100,6 +101,9 @@ class Pen(Surface):
             self.canvas.setLineWidth(0.05)
             self.canvas.setDash([])
             self.canvas.drawPath(self._path(loops, True), stroke=1, fill=1, fillMode=0)
+        if texture in PRINT_STRIPES:
+            with self.group(clip=loops):
+                self.lines(_stripes(box_of(p for loop in loops for p in loop), PRINT_STRIPES[texture]), "stripe")
 
     def curve(self, start: XY, one: XY, two: XY, end: XY, kind: str) -> None:
         if self._stroke(kind):
@@ -167,6 +171,15 @@ class Pen(Surface):
             if closed:
                 path.close()
         return path
+
+
+def _stripes(box: Box, apart: float) -> Iterator[list[XY]]:
+    """Slanting lines across a box, so far apart from left to right."""
+    left, low, right, high = box
+    for k in range(1, ceil((right - left + high - low) / apart)):
+        foot = left - (high - low) + k * apart
+        start, end = max(left, foot), min(right, foot + high - low)
+        yield [XY(start, low + start - foot), XY(end, low + end - foot)]
 
 
 def _grey(colour: str) -> float:

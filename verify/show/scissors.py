@@ -52,13 +52,12 @@ def draw_cut(
 
 def draw_sides(canvas: Canvas, scene: Scene, labels: Labels, ends: Sequence[XY]) -> None:
     """What falls on either side of the cut."""
-    folded = scene.folded or ()
     start, far = ends
     ux, uy = direction(start, far)
     if not scene.result.parts:
         return
-    sides: dict[str, Counter[str]] = {"A": Counter(), "B": Counter()}
-    for letter, sign in (("A", 1), ("B", -1)):
+    falls = []
+    for letter, sign, here in zip("AB", (1, -1), sides_of(scene, (start, far)), strict=True):
         place = XY(far.x - 3 * ux - sign * 4.5 * uy, far.y - 3 * uy + sign * 4.5 * ux)
         labels.avoid_box((place.x - 3, place.y - 3, place.x + 3, place.y + 3))
         canvas.reach([place], 3)
@@ -66,14 +65,53 @@ def draw_sides(canvas: Canvas, scene: Scene, labels: Labels, ends: Sequence[XY])
         canvas.add(
             tag("text", letter, x=place.x, y=-place.y + 1.1, font_size=3.1, class_="note-text", text_anchor="middle")
         )
-        for number, piece in enumerate(scene.result.parts, start=1):
-            corners = (folded[v] for f in piece.faces for v in scene.subdivision.faces[f])
-            if max(sign * (ux * (p.y - start.y) - uy * (p.x - start.x)) for p in corners) > 1e-6:
-                sides[letter][piece.called(number)] += 1
-    falls = {
-        k: ", ".join(f"{n} × {role}" if n > 1 else role for role, n in v.items()) or "nothing" for k, v in sides.items()
-    }
-    canvas.note(f"Side A of the line: {falls['A']}. Side B: {falls['B']}.")
+        falls.append(", ".join(f"{n} × {role}" if n > 1 else role for role, n in here.items()) or "nothing")
+    canvas.note(f"Side A of the line: {falls[0]}. Side B: {falls[1]}.")
+
+
+def sides_of(scene: Scene, cut: tuple[XY, XY]) -> tuple[Counter[str], Counter[str]]:
+    """What lies to the left and to the right of the cut (two of its places): how many pieces of each role."""
+    folded, (start, far) = scene.folded or (), cut
+    ux, uy = direction(start, far)
+    left: Counter[str] = Counter()
+    right: Counter[str] = Counter()
+    for number, piece in enumerate(scene.result.parts, start=1):
+        corners = {v for f in piece.faces for v in scene.subdivision.faces[f]}
+        heights = [ux * (folded[v].y - start.y) - uy * (folded[v].x - start.x) for v in corners]
+        for side, height in ((left, max(heights)), (right, -min(heights))):
+            if height > 1e-6:
+                side[piece.called(number)] += 1
+    return left, right
+
+
+def what_falls(scene: Scene) -> tuple[str, str]:
+    """What hands hold to the left and to the right of the cut, if the figure lies on one side alone: `figure` and
+    `rest`; else nothing.
+    """
+    if scene.cut_line is None:
+        return "", ""
+    left, right = sides_of(scene, scene.cut_line)
+    if set(left) == {"target"} and right and "target" not in right:
+        return "figure", "rest"
+    if set(right) == {"target"} and left and "target" not in left:
+        return "rest", "figure"
+    return "", ""
+
+
+def write_sides(surface: Surface, scene: Scene, labels: Labels, ends: Sequence[XY], size: float) -> None:
+    """Which side of the cut is the figure, beside the cut's far end."""
+    start, far = ends
+    ux, uy = direction(start, far)
+    for words, sign in zip(what_falls(scene), (1, -1), strict=True):
+        if words:
+            wide, high = surface.measure(words, size), size * surface.zoom
+            away = sign * (1.6 + abs(uy) * wide / 2 + abs(ux) * high / 2)
+            back = abs(ux) * wide / 2 + abs(uy) * high / 2
+            middle = XY(far.x - back * ux - away * uy, far.y - back * uy + away * ux)
+            foot = XY(middle.x, middle.y - 0.36 * high)
+            labels.avoid_box((middle.x - wide / 2, foot.y, middle.x + wide / 2, foot.y + high))
+            surface.write(foot, words, size, "halo", "middle")
+            surface.write(foot, words, size, "note-text", "middle")
 
 
 def write_layer_counts(surface: Surface, scene: Scene, labels: Labels, at: At = as_it_is) -> bool:

@@ -34,6 +34,7 @@ STYLES: dict[str, Style] = {
     "shadow": Style("shade", 1.6),
     "hatch": Style("hatch", 0.3),
     "dots": Style(fill="dots"),
+    "stripe": Style("ink", 0.15),
     "line-texture": Style("soft", 0.25),
     "cross": Style("fault", 0.3),
     # lines of the paper
@@ -106,8 +107,9 @@ PRINT = {
     "target": "#b8b8b8",
     "fault": "#555555",
 }
-# In print a texture is a grey.
-PRINT_TEXTURES = {"dots": "#d1d1d1", "cross": "#d1d1d1"}
+# In print a texture is a grey, or stripes so many millimetres apart: grey is then the back of the paper alone.
+PRINT_TEXTURES = {"cross": "#d1d1d1"}
+PRINT_STRIPES = {"dots": 1.5}
 
 FOLD_WORDS: dict[Fold, str] = {
     "valley": "valley fold: towards you",

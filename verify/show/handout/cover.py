@@ -54,7 +54,7 @@ def pictures(subject: Subject, scene: Scene, high: float = _SMALL) -> Flowable:
 def _what_comes_out(scene: Scene, area: Area, pen: Pen) -> None:
     draw_what_comes_out(scene, area, pen)
     roles = {piece.role for piece in scene.parts[0]}
-    words = "what comes out, grey" if "target" in roles else "the pieces" if "piece" in roles else "the sheet"
+    words = "what comes out, striped" if "target" in roles else "the pieces" if "piece" in roles else "the sheet"
     pen.write(XY(area[2] / 2, 1), words, 2.6, anchor="middle")
 
 
@@ -62,14 +62,14 @@ def _folded(scene: Scene, area: Area, pen: Pen) -> None:
     draw_cut_picture(scene, area, pen)
     cut = scene.cut_line is not None or scene.cutting is not None
     words = "folded, and where to cut" if cut else "folded"
-    pen.write(XY(area[2] / 2, 1), words + "; printed side white", 2.6, anchor="middle")
+    pen.write(XY(area[2] / 2, 1), words + "; back of the paper grey", 2.6, anchor="middle")
 
 
 def cutting(target: bool) -> Iterator[str]:
     """What is done last, with one straight cut."""
     if target:
         yield (
-            "Before cutting, check that the grey target lines of all layers lie on one line (hold the paper against "
+            "Before cutting, check that the figure's outline lies on one line in all layers (hold the paper against "
             "the light)."
         )
     yield "Cut along the line of the cut from edge to edge, in one go, and unfold."
@@ -119,6 +119,6 @@ def printing(laid: Tiles) -> Iterator[str]:
             f"(hold them against the light), and glue or tape the overlaps of {OVERLAP:g} mm."
         )
     yield (
-        "Cut the sheet out along its outline. The printed side is the front: valley folds close towards "
+        "Cut the sheet out along its outline. What is printed is the front: valley folds close towards "
         "you, mountain folds away from you."
     )

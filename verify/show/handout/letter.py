@@ -15,7 +15,7 @@ from verify.folding.steps import Folded
 from verify.pattern.recipe import FoldStep, UnfoldStep
 from verify.show.handout.moments import draw_cut_picture, draw_moment, draw_what_comes_out
 from verify.show.handout.pages import Drawing, PaperName, say, table, text_height
-from verify.show.handout.steps import made_words, sentence, where_to_cut
+from verify.show.handout.steps import made_words, sentence, what_to_keep, where_to_cut
 from verify.show.handout.subject import Subject
 from verify.show.handout.teacher import no_template
 from verify.show.handout.template import laid_out, template
@@ -96,13 +96,13 @@ def _grid(
         most = scene.result.layers_met
         words = (
             f"{len(folded.done) + 1}. Cut along the heavy line, through all layers{where_to_cut(scene)} (n×: n "
-            f"layers; {most} at most)."
+            f"layers; {most} at most).{what_to_keep(scene)}"
         )
         drawn.append([say(words, "small"), Drawing(wide, high, partial(draw_cut_picture, scene, (0.0, 0.0, *size)))])
         inside = (0.15 * wide, 0.1 * high, 0.7 * wide, 0.8 * high)
         drawn.append(
             [
-                say("Unfold. The grey part is what comes out.", "small"),
+                say("Unfold. The striped part is what comes out.", "small"),
                 Drawing(wide, high, partial(draw_what_comes_out, scene, inside)),
             ]
         )

@@ -13,7 +13,7 @@ from verify.show.labels import Labels
 from verify.show.paper import At, Paper, across, draw_paper, fitted, shifted
 from verify.show.print import Pen, shortened
 from verify.show.scene import XY, Scene, between, direction
-from verify.show.scissors import draw_cut, write_layer_counts
+from verify.show.scissors import draw_cut, write_layer_counts, write_sides
 from verify.show.sheet import outline_of
 from verify.show.surface import arrow, arrow_walk, name
 from verify.words.step_words import new_marks
@@ -22,7 +22,7 @@ Area = tuple[float, float, float, float]
 
 
 def draw_what_comes_out(scene: Scene, area: Area, pen: Pen) -> None:
-    """The flat sheet, what the cut frees in grey."""
+    """The flat sheet, what the cut frees in stripes."""
     parts, s = scene.parts
     sheet = Paper(scene.subdivision, scene.flat, scene.turned, (), {})
     at = fitted(sheet.box(), area)
@@ -46,7 +46,9 @@ def draw_cut_picture(scene: Scene, area: Area, pen: Pen) -> None:
     at = fitted(paper.box(), (x + beside, y + below, wide - 2 * beside, high - 2 * below))
     draw_paper(pen, paper, at, small=True)
     labels = Labels()
-    draw_cut(pen, scene, labels, at, margin=4.0)
+    ends = draw_cut(pen, scene, labels, at, margin=4.0)
+    if ends is not None:
+        write_sides(pen, scene, labels, ends, 2.5)
     folded = scene.result.carried
     if folded is not None and folded.recipe.along is not None:
         times = scene.magnified

@@ -15,6 +15,7 @@ from verify.show.handout.moments import draw_cut_picture, draw_step
 from verify.show.handout.pages import Drawing, say
 from verify.show.handout.subject import Subject
 from verify.show.scene import Scene
+from verify.show.scissors import what_falls
 from verify.words.hands_findings import how_true
 from verify.words.step_words import alignment_words, counted_layers, new_marks, plain_words
 from verify.words.tolerance import advice_lines, effect_lines, sample_lines
@@ -22,7 +23,7 @@ from verify.words.tolerance import advice_lines, effect_lines, sample_lines
 STEP = 44.0
 CUT = 66.0
 SIDES = (
-    "The printed side of the paper is white, its back grey. Left: before the step; right: after it. Each "
+    "The printed front of the paper is white, its back grey. Left: before the step; right: after it. Each "
     "pair has a scale of its own."
 )
 
@@ -60,10 +61,15 @@ def cut_step(scene: Scene, number: int, wide: float) -> Iterator[Flowable]:
     how = "Cut" if scene.cut_line is not None else "Snip"
     words = (
         f"{number}. {how} along the heavy line, through all layers{where_to_cut(scene)}. n×: the scissors "
-        "meet n layers there."
+        f"meet n layers there.{what_to_keep(scene)}"
     )
     picture = Drawing(wide, CUT, partial(draw_cut_picture, scene, (0.0, 0.0, wide, CUT)))
     yield KeepTogether([say(words), picture])
+
+
+def what_to_keep(scene: Scene) -> str:
+    """Which of the two parts is the figure, where one of them is: as the picture of the cut names them."""
+    return " The part marked figure is what you keep; the rest falls away." if any(what_falls(scene)) else ""
 
 
 def where_to_cut(scene: Scene) -> str:
@@ -100,7 +106,7 @@ def sentence(folded: Folded, number: int) -> str:
             which = f"but only {counted_layers(folded, number + 1, step)}"
         way = "over, towards you" if over else "behind, away from you"
         return (
-            f"Fold {alignment_words(folded, number + 1, step.alignment)}. The side with {step.moves} goes "
+            f"Fold {alignment_words(folded, number + 1, step.alignment)}. The part with {step.moves} goes "
             f"{way}, {which}.{made_words(folded, number)}"
         )
     if isinstance(step, TurnStep):
