@@ -329,8 +329,8 @@ def test_what_the_pages_say(proofs: Path) -> None:
     assert "creaseproof audit" in text
     assert "Not proved: " in text
     assert (
-        "1. Fold so that corner sw lies on corner se. The part with sw goes over, towards you, with all its layers."
-        in text
+        "1. Fold in half, left edge onto right edge, so that corner sw lies on corner se. The part with sw goes over, "
+        "towards you, with all its layers." in text
     )
     assert "The scissors meet 8 layers at most" in text
     assert "Keep each fold true to" in text

@@ -113,7 +113,7 @@ def test_a_letter_from_a_plain_sheet_names_its_landmarks_and_needs_no_template()
     text = pages(pack("L", [letter]))
     assert "1 and 1 guide" in text[0]
     (page,) = [words for words in text if "Begin with a plain square sheet" in words]
-    assert "1, 2. Fold so that " in page
+    assert "1, 2. Fold in half, " in page
     assert "Open it again" in page
     (rehearsal,) = [words for words in text if "Rehearsal" in words]
     assert "1, 2. Crease at 1/2 of the height" in rehearsal

@@ -8,7 +8,7 @@ import pytest
 
 import verify
 from verify.folding.steps import carry_out
-from verify.words.step_words import step_words
+from verify.words.step_words import alignment_words, step_words
 
 POINTS = {
     "sw": [-60, -20],
@@ -109,3 +109,43 @@ def test_each_mark_is_named_in_its_role(steps: list[dict[str, Any]], said: str) 
     folded = carry_out(recipe)
     assert folded.refused is None
     assert step_words(folded, len(steps)).endswith(said)
+
+
+@pytest.mark.parametrize(
+    ("steps", "said"),
+    [
+        # the sheet is 120 wide and 40 high round the origin (POINTS), so its middle lines are x = 0 and y = 0
+        ([HALF], "in half, left edge onto right edge, so that corner sw lies on corner se"),
+        (
+            [{"fold": {"line": ["nw", "ne"], "onto": ["sw", "se"]}, "moves": "ne"}],
+            "in half, top edge onto bottom edge, so that edge nw–ne lies along edge sw–se",
+        ),
+        (
+            [{"fold": {"line": ["sw", "nw"], "onto": ["sw", "se"]}, "moves": "nw"}],
+            "so that the left edge (sw–nw) lies along the bottom edge (sw–se)",
+        ),
+        (
+            [{"fold": {"point": "se", "onto": "nw"}, "moves": "se"}],
+            "so that the bottom right corner (se) lies on the top left corner (nw)",
+        ),
+        # folded in half at x = 0, the paper is 60 wide: its middle is x = 30, its left edge the crease
+        (
+            [HALF, {"fold": {"through": ["p", "q"]}, "moves": "m"}],
+            "in half, left edge onto right edge, through p and q",
+        ),
+        ([HALF, {"fold": {"through": ["p", "q"]}, "moves": "m", "layers": 1}], "through p and q"),
+    ],
+)
+def test_edges_and_halves_are_called_as_they_are_seen(steps: list[dict[str, Any]], said: str) -> None:
+    """Worked out by hand from the places of the corners; for the handout."""
+    recipe = verify.read(
+        {
+            "format": "creaseproof-recipe/1",
+            "points": POINTS,
+            "sheet": {"outline": ["sw", "se", "ne", "nw"]},
+            "steps": steps,
+        }
+    )
+    folded = carry_out(recipe)
+    assert folded.refused is None
+    assert alignment_words(folded, len(steps), recipe.steps[-1].alignment) == said

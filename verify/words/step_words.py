@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from itertools import chain
 from typing import NamedTuple
 
@@ -63,13 +64,24 @@ def plain_words(step: Step, base: Document | None = None) -> str:
 
 
 def alignment_words(folded: Folded, number: int, alignment: Alignment) -> str:
-    """The alignment of step `number` (from 1) in words."""
-    return _OnPaper(folded, number).alignment(alignment)
+    """The alignment of step `number` (from 1) in words; what lies on the outside of the paper is called as it is seen:
+    the left edge, the top right corner. A fold that halves the paper says so first.
+    """
+    seen = _Seen(folded, number)
+    done = folded.done[number - 1] if number <= len(folded.done) else None
+    if done is not None and done.line is not None and isinstance(done.step, FoldStep) and done.step.layers == "all":
+        half = seen.half(*done.line, done.step.moves)
+        if half:
+            return f"{half}, {_OnPaper(folded, number).alignment(alignment)}"
+    return seen.alignment(alignment)
 
 
 def counted_layers(folded: Folded, number: int, step: FoldStep) -> str:
     """The layers that step `number` (from 1) counts, and how many are really bent."""
     return _OnPaper(folded, number).counted_layers(step)
+
+
+_Place = tuple[float, float]
 
 
 class _Made(NamedTuple):
@@ -219,3 +231,59 @@ class _OnPaper(_Speaker):
         paper = self.folded.paper
         at = paper.vertices
         return [(at[u], at[v], step) for (u, v), step in paper.creased.items() if step < self.number]
+
+
+_SIDES = (("left", "right"), ("bottom", "top"))
+
+
+class _Seen(_OnPaper):
+    """Sees the paper before a step as it lies: what is left, right, at the bottom or at the top. In floats."""
+
+    def __init__(self, folded: Folded, number: int) -> None:
+        super().__init__(folded, number)
+        self.state = folded.paper.states[number - 1]
+        self.places = [_floats(p) for p in self.state.images]
+        self.box = [(min(along), max(along)) for along in zip(*self.places, strict=True)]
+        self.near: float = 1e-9 * max(high - low for low, high in self.box)
+
+    def point(self, name: str) -> str:
+        sides = [self._side([self._place(name)], axis) for axis in (1, 0)]
+        return f"the {' '.join(sides)} corner ({name})" if all(sides) else super().point(name)
+
+    def line(self, one: str, two: str) -> str:
+        ends = [self._place(one), self._place(two)]
+        side = self._side(ends, 0) or self._side(ends, 1)
+        return f"the {side} edge ({one}–{two})" if side else super().line(one, two)
+
+    def half(self, a: Point, b: Point, moves: str) -> str:
+        """Which edge or corner comes onto which, if the line through a and b is the middle of the paper."""
+        ends, mark = (_floats(a), _floats(b)), self._place(moves)
+        for axis, (low, high) in enumerate(self.box):
+            middle = (low + high) / 2
+            if all(self._is(end[axis], middle) for end in ends):
+                here, there = _SIDES[axis] if mark[axis] < middle else _SIDES[axis][::-1]
+                return f"in half, {here} {self._outermost(axis, here)} onto {there} {self._outermost(axis, there)}"
+        return ""
+
+    def _outermost(self, axis: int, side: str) -> str:
+        """Whether the paper has an edge on a side of its box, or only a corner."""
+        sides = (around([self.places[v] for v in face]) for face in self.folded.paper.faces)
+        return "edge" if any(self._side(ends, axis) == side for ends in chain(*sides)) else "corner"
+
+    def _side(self, places: Sequence[_Place], axis: int) -> str:
+        """On which side of the paper's box some places lie, left and right (axis 0) or bottom and top (axis 1)."""
+        for side, end in zip(_SIDES[axis], self.box[axis], strict=True):
+            if all(self._is(place[axis], end) for place in places):
+                return side
+        return ""
+
+    def _is(self, x: float, y: float) -> bool:
+        return -self.near <= x - y <= self.near
+
+    def _place(self, name: str) -> _Place:
+        paper, place = self.folded.paper, self.folded.marks[name]
+        return _floats(paper.image(paper.host(place), place, self.state))
+
+
+def _floats(p: Point) -> _Place:
+    return float(p.x), float(p.y)

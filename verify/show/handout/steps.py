@@ -24,7 +24,7 @@ STEP = 44.0
 CUT = 66.0
 SIDES = (
     "The printed front of the paper is white, its back grey. Left: before the step; right: after it. Each "
-    "pair has a scale of its own."
+    "pair has a scale of its own. An edge belongs to the paper as it lies, a side to the figure's outline."
 )
 
 
