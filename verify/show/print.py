@@ -93,6 +93,7 @@ class Pen(Surface):
 
     def fill(self, loops: Walks, kind: str | None, texture: str | None = None, opacity: float | None = None) -> None:
         """A hair of the same grey runs round the area, so that neighbours leave no seam."""
+        loops = list(loops)
         colour = PRINT_TEXTURES.get(texture or "")
         if colour is None and kind:
             colour = PRINT.get(STYLES[kind].fill or "")
