@@ -1,6 +1,6 @@
 """Speed against the same pipeline in float64, from a 4×4 to a 20×20 Miura, and in number fields.
 
-    python -m pytest benchmarks/test_scaling.py --benchmark-enable -q
+    python -m pytest -p benchmark --dist=no benchmarks/test_scaling.py -q
 
 Look at medians; the machine may be busy. `growth.py` takes both sides in turn.
 """

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import json
 import subprocess
 import sys
@@ -14,10 +15,12 @@ import pytest
 
 import verify
 from tests import profiles
+from tests.places import PROOFS, ROOT
 from verify.exact.field import read_numbers
 from verify.exact.number import Number
 
-ROOT = Path(__file__).resolve().parent.parent
+# What is collected lives to the end: to look it through for what is free, again and again, took a third of the time.
+gc.disable()
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
@@ -36,6 +39,11 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
     items[:] = [item for item in items if "long" not in item.keywords]
 
 
+def pytest_collection_finish() -> None:
+    gc.freeze()
+    gc.enable()
+
+
 @pytest.fixture(scope="session")
 def root() -> Path:
     """The checkout: the folder with verify/, proofs/ and tests/."""
@@ -44,7 +52,7 @@ def root() -> Path:
 
 @pytest.fixture(scope="session")
 def proofs() -> Path:
-    return ROOT / "proofs"
+    return PROOFS
 
 
 @pytest.fixture(scope="session")

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-PROOFS = Path(__file__).resolve().parent.parent / "proofs"
+from tests.places import PROOFS
 
 
 @pytest.fixture

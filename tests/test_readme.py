@@ -9,10 +9,10 @@ from pathlib import Path
 import pytest
 
 import verify
+from tests.places import ROOT
 from verify.cli import MODULES, main
 from verify.tasks.explain import summary
 
-ROOT = Path(__file__).resolve().parent.parent
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 WRITING = (ROOT / "proofs" / "writing.md").read_text(encoding="utf-8")
 PAGES = ("README.md", "DEVELOPERS.md", "proofs/README.md", "proofs/writing.md", "proofs/commands.md",

@@ -8,9 +8,9 @@ import tomllib
 from pathlib import Path
 from typing import Any
 
+from tests.places import PROOFS
 from verify.kernel.check import check_bytes
 
-PROOFS = Path(__file__).resolve().parent.parent.parent / "proofs"
 FOLDERS = {
     "certified": "",
     "refuted": "",

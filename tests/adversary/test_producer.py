@@ -7,20 +7,19 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from fractions import Fraction
-from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
 
 import verify
+from tests.places import PROOFS
 from verify.certificate.evidence import Evidence
 from verify.folding import order as order_module
 from verify.folding.crossing import Conditions, crossing_conditions
 from verify.tasks import certify as certify_module
 from verify.tasks.certify import KernelRefused
 
-PROOFS = Path(__file__).resolve().parent.parent.parent / "proofs"
 DOCUMENTS = [
     *(
         PROOFS / "certified" / f"{n}.toml"

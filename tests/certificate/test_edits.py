@@ -10,7 +10,6 @@ import random
 from collections import Counter
 from collections.abc import Iterator
 from fractions import Fraction
-from pathlib import Path
 from typing import Any
 
 import mpmath
@@ -20,6 +19,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import verify
+from tests.places import PROOFS
 from tests.profiles import examples
 from verify.tasks.certify import Result
 
@@ -27,7 +27,6 @@ Json = dict[str, Any]
 Place = tuple[Any, ...]
 Edit = tuple[str, Place, Any]
 
-PROOFS = Path(__file__).resolve().parent.parent.parent / "proofs"
 CERTIFICATES = {
     "Q with a cut": "certified/window-two-folds.toml",
     "number field": "certified/star.toml",

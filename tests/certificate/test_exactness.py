@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import replace
 from functools import cache
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -13,11 +12,12 @@ from hypothesis import strategies as st
 
 import verify
 from tests.families import vertex
+from tests.places import PROOFS
 from tests.profiles import examples
 from verify.pattern.document import Document, load
 from verify.pattern.families import strip
 
-CERTIFIED = Path(__file__).resolve().parent.parent.parent / "proofs" / "certified"
+CERTIFIED = PROOFS / "certified"
 HAIR = "1e-30"
 WITH_OUTLINES = [
     "banner-flat", "fish", "frame-rectangle", "kite", "letter-l", "nested-frames", "panel-round-hole", "ring",

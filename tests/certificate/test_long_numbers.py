@@ -11,6 +11,7 @@ import pytest
 from click.testing import CliRunner
 
 import verify
+from tests.places import PROOFS
 from verify.cli import main
 
 
@@ -75,6 +76,6 @@ def test_two_flat_creases_that_cross_in_a_field_of_degree_16() -> None:
 def test_what_the_kernel_does_not_take_on_is_undecided(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("verify.kernel.reading.LEAST_WORK", 10)
     monkeypatch.setattr("verify.kernel.reading.WORK_OF_A_BYTE", 0)
-    result = verify.certify(Path(__file__).parents[2] / "proofs" / "certified" / "kite.toml")
+    result = verify.certify(PROOFS / "certified" / "kite.toml")
     assert result.verdict == "undecided"
     assert any("the kernel's" in finding.message for finding in result.findings if finding.kind == "limit-reached")

@@ -17,6 +17,7 @@ import pytest
 from click.testing import CliRunner
 from mpmath import mp
 
+from tests.places import PROOFS
 from verify.certificate.audit import audit
 from verify.certificate.second import DIGITS, PROGRAM, Export, ask, program, second, statement_text
 from verify.certificate.second_order import NoOrder
@@ -24,7 +25,6 @@ from verify.cli import main
 from verify.pattern.document import Document
 from verify.pattern.recipe import load_any
 
-PROOFS = Path(__file__).resolve().parents[2] / "proofs"
 built = pytest.mark.skipif(program() is None, reason="the second checker is not built (proofs/theory/coq/build.sh)")
 SOME = ["kite", "fish", "lantern-twist", "window-three-folds", "cord-slots", "ring", "map-3x3"]
 

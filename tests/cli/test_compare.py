@@ -12,11 +12,10 @@ import pytest
 from click.testing import CliRunner, Result
 
 import verify
+from tests.places import PROOFS
 from verify import cli
 from verify.tasks import compare as compare_module
 from verify.tasks.compare import compare
-
-PROOFS = Path(__file__).resolve().parents[2] / "proofs"
 
 # a strip of paper, 40 × 20, folded once across the middle and cut along a slanted line and its mirror image
 PENNANT = """format = "creaseproof-pattern/1"

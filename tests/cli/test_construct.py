@@ -14,6 +14,7 @@ import pytest
 from click.testing import CliRunner
 
 from tests.cli.command import run
+from tests.places import PROOFS
 from verify import cli
 from verify.kernel.check import check_files
 from verify.pattern.document import load, read
@@ -121,7 +122,7 @@ def test_misuse_of_the_command(tmp_path: Path) -> None:
     assert path.read_text() == SAIL
     for more in (("--exact", "--nudge", "1"), ("--snap", "0"), ("--snap", "nan"), ("--snap", "1/0"), ("--tries", "0")):
         assert run("construct", path, "-o", tmp_path / "p.toml", *more).exit_code == 2, more
-    recipe = Path(__file__).resolve().parents[2] / "proofs" / "recipes" / "kite.toml"
+    recipe = PROOFS / "recipes" / "kite.toml"
     done = run("construct", recipe, "-o", tmp_path / "p.toml")
     assert (done.exit_code, done.output.startswith("malformed")) == (2, True)
 

@@ -15,9 +15,9 @@ import pytest
 
 import verify
 from tests.cli.command import run
+from tests.places import PROOFS
 from verify.cli import MODULES, main
 
-PROOFS = Path(__file__).resolve().parents[2] / "proofs"
 NEARLY = """format = "creaseproof-pattern/1"
 unit = "{unit}"
 [points]

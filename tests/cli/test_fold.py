@@ -13,11 +13,11 @@ import pytest
 
 import verify
 from tests.cli.command import run
+from tests.places import PROOFS
 from verify.pattern.document import Document
 from verify.pattern.recipe import Recipe
 from verify.words.step_words import step_words
 
-PROOFS = Path(__file__).resolve().parents[2] / "proofs"
 RECIPES, REFUSED = PROOFS / "recipes", PROOFS / "recipes-refused"
 
 STRIP = """format = "creaseproof-recipe/1"

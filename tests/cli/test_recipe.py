@@ -8,10 +8,10 @@ from pathlib import Path
 
 import verify
 from tests.cli.command import run
+from tests.places import PROOFS
 from verify.construct.letterforms.forms import forms
 from verify.pattern.recipe import Recipe
 
-PROOFS = Path(__file__).resolve().parents[2] / "proofs"
 SVG = """<svg xmlns="http://www.w3.org/2000/svg" width="60mm" height="60mm" viewBox="0 0 60 60">
 <polygon points="10,10 50,10 50,50 10,50" fill="none" stroke="black"/></svg>"""
 

@@ -10,9 +10,8 @@ import pytest
 
 import verify
 from tests.cli.command import run
+from tests.places import PROOFS
 from verify.kernel.check import check_files
-
-PROOFS = Path(__file__).resolve().parents[2] / "proofs"
 
 # how many simple folds of any layers lead to the folded state; 0: none do, all having been tried
 FOLDS = {

@@ -8,13 +8,13 @@ from contextlib import suppress
 from dataclasses import replace
 from fractions import Fraction
 from itertools import chain
-from pathlib import Path
 
 import pytest
 import shapely
 
 from tests.construct.figures import figure
 from tests.construct.test_creases import target
+from tests.places import PROOFS
 from verify.construct.moves import SHARE, stages
 from verify.construct.net import NotSnapped
 from verify.pattern.document import load
@@ -55,7 +55,7 @@ def test_a_figure_with_many_folds_is_rather_moved_a_little() -> None:
 
 def test_a_regular_star_is_left_as_it_is_drawn() -> None:
     """By symmetry its creases are the five mirror lines, and the star's turns leave no other set as small."""
-    path = Path(__file__).parents[2] / "proofs/certified/star.toml"
+    path = PROOFS / "certified" / "star.toml"
     made = construct(replace(load(path), creases=()))
     assert made.verdict == "certified"
     assert made.moved is None

@@ -20,6 +20,7 @@ from sympy import simplify, sympify
 
 import verify
 from tests.families import miura, vertex
+from tests.places import PROOFS
 from tests.profiles import examples
 from verify import cli
 from verify.construct.nearby import MOST_IN_UNITS, NearPattern, near_patterns
@@ -32,7 +33,7 @@ from verify.pattern.source import Malformed
 from verify.pattern.write import write
 from verify.tasks.exact import exact
 
-CERTIFIED = sorted((Path(__file__).resolve().parent.parent.parent / "proofs" / "certified").iterdir())
+CERTIFIED = sorted((PROOFS / "certified").iterdir())
 # every document of the corpus; a new one is rounded and recovered as well
 COUNT = 25
 

@@ -5,19 +5,19 @@ that are off.
 from __future__ import annotations
 
 from math import sqrt
-from pathlib import Path
 from statistics import median
 from typing import Any
 
 import pytest
 
+from tests.places import PROOFS
 from verify.cutting import accuracy
 from verify.cutting.tolerance import tolerance
 from verify.pattern.document import read
 from verify.pattern.recipe import Recipe, load_any
 from verify.tasks.certify import certify
 
-RECIPES = Path(__file__).resolve().parents[2] / "proofs" / "recipes"
+RECIPES = PROOFS / "recipes"
 
 
 def amplified(half: int, paths: list[list[str]], **points: list[Any]) -> float | None:

@@ -16,6 +16,7 @@ from shapely.ops import linemerge, polygonize, unary_union
 
 import verify
 from tests.families import miura
+from tests.places import PROOFS
 from verify import cli
 from verify.construct.letterforms.plain import letter_document
 from verify.cutting.hands import Hands, hands
@@ -25,7 +26,6 @@ from verify.tasks.certify import Result, certify
 from verify.tasks.construct import construct
 from verify.words.hands_findings import CREASES, CUT_LAYERS, FOLD_LAYERS, GAP_MM, PANEL_MM2, SHORT_MM
 
-PROOFS = Path(__file__).resolve().parents[2] / "proofs"
 PATTERNS = sorted([*(PROOFS / "certified").glob("*.toml"), *(PROOFS / "alphabet").glob("[1478BKMQ].toml")])
 
 

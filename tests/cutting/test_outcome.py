@@ -13,6 +13,7 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 import verify
+from tests.places import PROOFS
 from tests.profiles import examples, some
 from verify.cutting.bending import cut_outline
 from verify.cutting.outcome import Outline, chains, outline, pattern_of
@@ -22,7 +23,6 @@ from verify.folding.steps import carry_out
 from verify.pattern.limits import Limits
 from verify.pattern.recipe import Recipe, load_any, read_any
 
-PROOFS = Path(__file__).resolve().parents[2] / "proofs"
 Keys = dict[str, Any]
 
 

@@ -3,18 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from pathlib import Path
 from typing import Any
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from tests.places import PROOFS
 from verify.cutting.tolerance import SAMPLES, TRIED_MM, Tolerance, stack_thickness, tolerance
 from verify.pattern.recipe import FoldStep, Recipe, load_any, read_any
 from verify.words.tolerance import advice_lines, effect_lines, sample_lines
 
-RECIPES = Path(__file__).resolve().parents[2] / "proofs" / "recipes"
+RECIPES = PROOFS / "recipes"
 Keys = dict[str, Any]
 
 

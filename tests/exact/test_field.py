@@ -5,7 +5,6 @@ from __future__ import annotations
 import subprocess
 import sys
 from fractions import Fraction
-from pathlib import Path
 
 import mpmath
 import pytest
@@ -13,6 +12,7 @@ import sympy
 from hypothesis import given
 from hypothesis import strategies as st
 
+from tests.places import ROOT
 from tests.profiles import examples, some
 from verify.exact import cyclotomic, polynomial
 from verify.exact.algebraic import generator
@@ -352,4 +352,4 @@ def test_reading_rationals_imports_nothing_large() -> None:
         "read_numbers(['1/3', '0.5']); read_numbers(['sqrt(2)', 'cos(pi/5)']);"
         "sys.exit(any(m in sys.modules for m in ('sympy', 'mpmath')))"
     )
-    assert subprocess.run([sys.executable, "-c", program], check=False, cwd=Path(__file__).parents[2]).returncode == 0
+    assert subprocess.run([sys.executable, "-c", program], check=False, cwd=ROOT).returncode == 0

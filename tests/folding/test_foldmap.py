@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import Any
 
 import pytest
 
 import verify
 from tests.families import miura, vertex
+from tests.places import PROOFS
 from verify.exact.plane import advance
 from verify.folding.closure import walk_round_hole
 from verify.folding.foldmap import Reflections, fold_map
@@ -17,7 +17,7 @@ from verify.pattern.document import load
 from verify.pattern.drawing import draw
 from verify.pattern.families import stamps, strip
 
-CERTIFIED = sorted((Path(__file__).resolve().parent.parent.parent / "proofs" / "certified").glob("*.*"))
+CERTIFIED = sorted((PROOFS / "certified").glob("*.*"))
 GENERATED = [strip([3, 1, 2, 5]), stamps(3, 3), miura(4, 3), vertex([("sqrt(2)", 0), (0, 1), (-1, 0), (0, -1)])]
 
 

@@ -8,7 +8,6 @@ import random
 from collections.abc import Callable
 from dataclasses import replace
 from functools import cache
-from pathlib import Path
 
 import pytest
 from hypothesis import given
@@ -16,6 +15,7 @@ from hypothesis import strategies as st
 
 import verify
 from tests.families import miura
+from tests.places import PROOFS
 from tests.profiles import examples
 from verify.pattern.document import Crease, Document, Kind, load
 from verify.pattern.families import stamps, strip
@@ -23,7 +23,6 @@ from verify.pattern.limits import Limits
 
 Move = Callable[[str, str], tuple[str, str]]
 
-PROOFS = Path(__file__).resolve().parent.parent.parent / "proofs"
 CORPUS = {
     p.stem: v
     for v in ("certified", "refuted")

@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 
 import verify
 from tests.families import miura
+from tests.places import PROOFS
 from tests.profiles import examples
 from verify.exact.plane import advance
 from verify.folding.foldmap import fold_map
@@ -22,7 +23,7 @@ from verify.pattern.document import load
 from verify.pattern.drawing import draw
 from verify.pattern.families import stamps, strip
 
-CERTIFIED = sorted((Path(__file__).resolve().parent.parent.parent / "proofs" / "certified").glob("*.*"))
+CERTIFIED = sorted((PROOFS / "certified").glob("*.*"))
 
 
 def compare(document: verify.Document) -> tuple[int, int]:

@@ -22,6 +22,7 @@ from hypothesis import strategies as st
 from hypothesis.errors import InvalidArgument
 
 import verify
+from tests.places import PROOFS
 from tests.profiles import examples
 from verify.cli import main
 from verify.folding.vertex import vertex_reports
@@ -228,7 +229,7 @@ def test_predicates() -> None:
     assert not crimps_away(trapped)
     assert crimps_away(strip([3, 1, 3], "VM"))
     assert folds(stamps(3, 3))
-    star = verify.load(Path(__file__).parents[2] / "proofs" / "certified" / "star.toml")
+    star = verify.load(PROOFS / "certified" / "star.toml")
     assert isinstance(star, Document)
     assert folds(star)
 

@@ -15,6 +15,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from tests.places import PROOFS
 from tests.profiles import examples
 from verify.kernel.check import check_bytes
 from verify.kernel.expression import Evaluator, tokens
@@ -589,11 +590,10 @@ def test_nothing_refutes_the_square_by_a_vertex() -> None:
         assert run(made).code == "refutation.maekawa"
 
 
-CORPUS = Path(__file__).resolve().parents[2] / "proofs"
 FOLDED = sorted(
     path
-    for path in (CORPUS / "recipes").iterdir()
-    if (CORPUS / "certificates" / "recipes" / f"{path.stem}.certificate.json").exists()
+    for path in (PROOFS / "recipes").iterdir()
+    if (PROOFS / "certificates" / "recipes" / f"{path.stem}.certificate.json").exists()
 )
 
 
@@ -627,7 +627,7 @@ def orders_checked(monkeypatch: pytest.MonkeyPatch) -> list[int]:
 )
 def test_every_state_of_a_recipe_has_a_layer_order(path: Path, orders_checked: list[int]) -> None:
     """The theorem on folds of some layers, by which only the last state need be checked, tried on each state."""
-    certificate = (CORPUS / "certificates" / "recipes" / f"{path.stem}.certificate.json").read_bytes()
+    certificate = (PROOFS / "certificates" / "recipes" / f"{path.stem}.certificate.json").read_bytes()
     outcome = check_bytes(path.read_bytes(), certificate, toml=path.suffix == ".toml")
     assert outcome.accepted, outcome.reason
     assert orders_checked[0] == len(json.loads(certificate)["steps"])

@@ -14,6 +14,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from tests.places import ROOT
 from tests.profiles import examples, share, some
 from verify.kernel.check import check_bytes, check_files
 from verify.kernel.reading import Rejected, Work
@@ -23,7 +24,6 @@ from .examples import as_bytes, ladder, map22, paths, replaced, run, square, str
 from .test_certified import ACCEPTED
 from .test_refuted import ACCEPTED as REFUTED
 
-HOME = Path(__file__).resolve().parents[2]
 ODD: list[Any] = [
     None,
     True,
@@ -218,7 +218,7 @@ def test_deep_nesting() -> None:
 def command(*arguments: str, flags: tuple[str, ...] = ("-S",)) -> subprocess.CompletedProcess[str]:
     return subprocess.run(
         [sys.executable, *flags, "-m", "verify.kernel", *arguments],
-        cwd=HOME,
+        cwd=ROOT,
         capture_output=True,
         text=True,
         check=False,
@@ -297,7 +297,7 @@ def test_the_kernel_stands_alone() -> None:
     """Standard library only, no asserts, no floats."""
     import ast
 
-    for path in sorted((HOME / "verify" / "kernel").glob("*.py")):
+    for path in sorted((ROOT / "verify" / "kernel").glob("*.py")):
         for node in ast.walk(ast.parse(path.read_text())):
             assert not isinstance(node, ast.Assert)
             if isinstance(node, ast.Import):

@@ -18,6 +18,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from tests.places import ROOT
 from tests.profiles import examples, some
 from verify.kernel.check import check_bytes
 from verify.kernel.reading import Malformed
@@ -26,7 +27,6 @@ from verify.kernel.statement import read_document
 
 from .examples import RATIONAL, Case, as_bytes, element, paths, replaced, run
 
-HOME = Path(__file__).resolve().parents[2]
 ROOT2: dict[str, Any] = {"polynomial": [-2, 0, 1], "root": [1, 2], "values": {}}
 ROOT3: dict[str, Any] = {"polynomial": [-3, 0, 1], "root": [1, 2], "values": {}}
 # alpha = sqrt(2) as a root of (x^2 - 2)(x - 5)
@@ -1295,7 +1295,7 @@ def test_command(tmp_path: Path) -> None:
         (tmp_path / "c.json").write_bytes(as_bytes(cert))
         done = subprocess.run(
             [sys.executable, "-S", "-m", "verify.kernel", str(tmp_path / "r.json"), str(tmp_path / "c.json")],
-            cwd=HOME,
+            cwd=ROOT,
             capture_output=True,
             text=True,
             check=False,

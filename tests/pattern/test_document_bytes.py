@@ -7,13 +7,13 @@ from pathlib import Path
 import pytest
 
 import verify
+from tests.places import PROOFS
 from verify.certificate.audit import audit, audit_files
 from verify.pattern.document import load, read
 from verify.pattern.recipe import load_any
 from verify.pattern.source import Malformed
 from verify.pattern.write import write
 
-PROOFS = Path(__file__).parents[2] / "proofs"
 KITE = PROOFS / "certified" / "kite.toml"
 PROOF = PROOFS / "certificates" / "kite.certificate.json"
 MARK = b"\xef\xbb\xbf"

@@ -3,19 +3,16 @@
 from __future__ import annotations
 
 import sys
-from pathlib import Path
 from subprocess import run
 
 import pytest
 
-import verify
+from tests.places import PROOFS
 from verify.folding.count import count
 from verify.pattern.components import components
 from verify.pattern.families import stamps
 from verify.pattern.limits import Clock, LimitReached, Limits
 from verify.tasks.certify import certify
-
-PROOFS = Path(verify.__file__).parent.parent / "proofs"
 
 
 def test_a_part_gets_the_time_that_is_left() -> None:

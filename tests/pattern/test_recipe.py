@@ -15,6 +15,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import verify
+from tests.places import PROOFS
 from tests.profiles import examples
 from verify.kernel.reading import Rejected
 from verify.kernel.statement import read_document
@@ -24,7 +25,6 @@ from verify.pattern.source import Malformed
 from verify.pattern.write import to_toml, write
 from verify.words.step_words import plain_words
 
-PROOFS = Path(__file__).resolve().parents[2] / "proofs"
 CORPUS = sorted(p for p in (PROOFS / "recipes").iterdir() if p.is_file())
 
 Keys = dict[str, Any]

@@ -11,6 +11,7 @@ from pathlib import Path
 import pytest
 
 import verify
+from tests.places import PROOFS
 from verify.exact.plane import length
 from verify.pattern.document import Document, load
 from verify.pattern.drawing import draw
@@ -181,7 +182,7 @@ def test_a_drawing_in_px_with_three_decimals_looks_rounded() -> None:
 @pytest.mark.parametrize("ends", ["fold", "corner"])
 def test_a_crease_end_that_is_2_mm_wrong_is_no_rounding(ends: str) -> None:
     """The square window, in whole millimetres: one end is drawn at 2 mm beside its place."""
-    document = load(Path(__file__).resolve().parents[2] / "proofs" / "certified" / "window-three-folds.toml")
+    document = load(PROOFS / "certified" / "window-three-folds.toml")
     moved = {"fold": ("s", ("2", "-75")), "corner": ("window-ne", ("30", "32"))}[ends]
     result = verify.certify(replace(document, points={**document.points, moved[0]: moved[1]}, raw=None))
     assert result.verdict == "refuted"

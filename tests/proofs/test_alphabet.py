@@ -5,17 +5,16 @@ kernel.
 from __future__ import annotations
 
 import re
-from pathlib import Path
 
 import pytest
 
 import verify
+from tests.places import PROOFS
 from verify.construct.letterforms.plain import LETTERS, letter_document
 from verify.kernel.check import check_files
 from verify.pattern.document import Document, load
 from verify.tasks.construct import construct
 
-PROOFS = Path(__file__).resolve().parents[2] / "proofs"
 PAGE = (PROOFS / "alphabet" / "README.md").read_text(encoding="utf-8")
 
 

@@ -11,7 +11,9 @@ from pathlib import Path
 
 import pytest
 
-FOLDER = Path(__file__).resolve().parents[2] / "proofs" / "theory" / "coq"
+from tests.places import PROOFS
+
+FOLDER = PROOFS / "theory" / "coq"
 SOURCES = sorted(FOLDER.glob("*.v"))
 LEFT_OUT = re.compile(r"\b(Admitted|admit|Abort|Axioms?|Conjecture|Parameters?|bypass_check|Unset Guard Checking)\b")
 

@@ -13,10 +13,10 @@ from typing import Any
 import pytest
 
 import verify
+from tests.places import PROOFS
 from verify.tasks.certify import Result
 
 BareKernel = Callable[[Sequence[tuple[Path, Path]]], list[dict[str, Any]]]
-PROOFS = Path(__file__).resolve().parents[2] / "proofs"
 DOCUMENTS = {
     verdict: sorted(
         p

@@ -12,13 +12,14 @@ from pathlib import Path
 import pytest
 
 import verify
+from tests.places import PROOFS
 from verify.construct.letterforms.forms import KINDS, PLAIN, forms
 from verify.construct.letterforms.spelling import file_name
 from verify.folding.steps import carry_out
 from verify.pattern.drawing import draw
 from verify.pattern.recipe import FoldStep, Recipe, UnfoldStep
 
-FOLDER = Path(__file__).resolve().parents[2] / "proofs" / "recipes" / "alphabet"
+FOLDER = PROOFS / "recipes" / "alphabet"
 PLACE = {kind: FOLDER if kind == "card" else FOLDER / kind for kind in KINDS}
 ALL = sorted(FOLDER.rglob("*.toml"))
 TABLES = (FOLDER / "README.md").read_text(encoding="utf-8").split("\n## ")[1:]

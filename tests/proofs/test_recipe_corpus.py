@@ -14,12 +14,12 @@ from typing import Any
 import pytest
 
 import verify
+from tests.places import PROOFS
 from verify.pattern.recipe import FoldStep, Recipe, UnfoldStep
 from verify.pattern.source import Malformed
 from verify.tasks.certify import Result
 
 BareKernel = Callable[[Sequence[tuple[Path, Path]]], list[dict[str, Any]]]
-PROOFS = Path(__file__).resolve().parents[2] / "proofs"
 RECIPES = sorted(p for p in (PROOFS / "recipes").iterdir() if p.is_file())
 REFUSED = sorted((PROOFS / "recipes-refused").iterdir())
 

@@ -12,10 +12,11 @@ from pathlib import Path
 import pytest
 
 import verify
+from tests.places import PROOFS
 from verify.cutting.outcome import pattern_of
 from verify.pattern.recipe import FoldStep, Recipe
 
-RECIPES = Path(__file__).resolve().parents[2] / "proofs" / "recipes"
+RECIPES = PROOFS / "recipes"
 CARDS = sorted((RECIPES / "alphabet").glob("*.toml"))
 ALL = sorted(p for p in RECIPES.iterdir() if p.suffix == ".toml") + CARDS
 FEW = [

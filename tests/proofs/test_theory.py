@@ -8,7 +8,8 @@ from pathlib import Path
 
 import pytest
 
-ROOT = Path(__file__).resolve().parents[2]
+from tests.places import ROOT
+
 PAGES = sorted((ROOT / "proofs" / "theory").glob("*.md"))
 APART = ("README.md", "statement.md", "searching.md", "corridors.md")  # they hold no numbered claims on the kernel
 SEARCHES = ("simple-folds.md",)  # what a search exhausts: no part of what the kernel checks

@@ -25,6 +25,7 @@ from click.testing import CliRunner
 from pdfminer.pdftypes import resolve1
 
 import verify
+from tests.places import ROOT
 from verify.cli import main
 from verify.construct.steps.collapse import Precrease, Stages, stages_to
 from verify.show.handout import MOST_TILES, handout
@@ -424,7 +425,7 @@ def test_a_pattern_with_a_recipe_is_shown_step_by_step(proofs: Path) -> None:
 
 def test_the_first_page_is_about_the_steps_that_follow() -> None:
     """A square folded in half three times: 1, 2, then 4 layers bend; of 4 layers 2 become valleys, 2 mountains."""
-    readme = (Path(__file__).resolve().parents[2] / "README.md").read_text(encoding="utf-8")
+    readme = (ROOT / "README.md").read_text(encoding="utf-8")
     (document,) = re.findall(r"```toml\n(.*?)```", readme, re.S)
     found = steps(verify.read(tomllib.loads(document)))
     assert found.result is not None

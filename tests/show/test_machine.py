@@ -13,10 +13,10 @@ import svgelements
 from click.testing import CliRunner
 
 import verify
+from tests.places import PROOFS
 from verify import cli
 from verify.show.machine import LAYERS, NotCertified, machine_dxf, machine_lines, machine_svg
 
-PROOFS = Path(__file__).resolve().parent.parent.parent / "proofs"
 NAMES = [
     "alphabet/S.toml",
     "certified/kite.toml",

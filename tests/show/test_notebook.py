@@ -2,19 +2,18 @@
 
 from __future__ import annotations
 
+import ast
+import json
 import subprocess
 import sys
-from pathlib import Path
+from typing import Any
 from xml.etree import ElementTree
 
-import nbformat
 import pytest
-from nbclient import NotebookClient
 
 import verify
+from tests.places import PROOFS
 from verify.show import notebook
-
-PROOFS = Path(__file__).resolve().parent.parent.parent / "proofs"
 
 
 @pytest.mark.parametrize("name", ["certified/kite.toml", "recipes/kite.toml", "refuted/trapped-panel.toml"])
@@ -50,9 +49,31 @@ def test_outside_of_notebooks_no_picture_is_imported() -> None:
     assert subprocess.run([sys.executable, "-c", code], check=False, timeout=60).returncode == 0
 
 
+def test_the_cells_of_the_tutorial(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Each cell as a notebook runs it: its statements, then the value that it ends with is shown."""
+    monkeypatch.chdir(PROOFS)
+    names: dict[str, Any] = {}
+    pictures = 0
+    for cell in json.loads((PROOFS / "tutorial.ipynb").read_text(encoding="utf-8"))["cells"]:
+        if cell["cell_type"] != "code":
+            continue
+        statements = ast.parse("".join(cell["source"])).body
+        last = statements.pop() if isinstance(statements[-1], ast.Expr) else None
+        exec(compile(ast.Module(statements, []), "tutorial", "exec"), names)
+        if last is not None:
+            value = eval(compile(ast.Expression(last.value), "tutorial", "eval"), names)
+            pictures += "<svg" in getattr(value, "_repr_html_", str)()
+    assert pictures >= 4
+
+
 def test_the_tutorial() -> None:
+    """In a kernel of its own, as Jupyter runs it."""
+    nbformat = pytest.importorskip("nbformat")
+    nbclient = pytest.importorskip("nbclient")
+    pytest.importorskip("ipykernel")
     book = nbformat.read(PROOFS / "tutorial.ipynb", as_version=4)
-    NotebookClient(book, timeout=120, kernel_name="python3", resources={"metadata": {"path": str(PROOFS)}}).execute()
+    resources = {"metadata": {"path": str(PROOFS)}}
+    nbclient.NotebookClient(book, timeout=120, kernel_name="python3", resources=resources).execute()
     pictures = [
         o for cell in book.cells if cell.cell_type == "code" for o in cell.outputs if "text/html" in o.get("data", {})
     ]

@@ -12,11 +12,11 @@ from pathlib import Path
 import pytest
 
 import verify
+from tests.places import PROOFS
 from tests.show import chromium
 from verify.certificate.second import program
 from verify.show.report import report
 
-PROOFS = Path(__file__).resolve().parents[2] / "proofs"
 BUILT = PROOFS / "theory" / "coq" / "build" / "page" / "second.js"
 SHIPPED = PROOFS.parent / "verify" / "show" / "template" / "second.js"
 

@@ -14,9 +14,10 @@ import jsonschema
 import pytest
 import xmlschema
 
+from tests.places import ROOT
 from verify.tasks.sweep import Row, junit, sarif, sweep, tasks
 
-SCHEMAS = Path(__file__).resolve().parents[1] / "schemas"
+SCHEMAS = ROOT / "tests" / "schemas"
 SARIF = json.loads((SCHEMAS / "sarif-schema-2.1.0.json").read_text(encoding="utf-8"))
 KEY = "0" * 64
 STRANGE = "windows & <doors>/half\x1bturn № 1 50% done?#[x]\u2028.toml"

@@ -9,12 +9,11 @@ import pytest
 from click.testing import CliRunner
 
 import verify
+from tests.places import PROOFS
 from verify.cli import main
 from verify.pattern.families import stamps, strip
 from verify.pattern.write import to_toml
 from verify.tasks.orders import orders
-
-PROOFS = Path(__file__).resolve().parents[2] / "proofs"
 
 
 @pytest.mark.parametrize(("columns", "rows", "number"), [(1, 4, 16), (2, 2, 8), (3, 2, 60)])

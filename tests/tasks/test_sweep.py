@@ -16,12 +16,11 @@ from xml.etree import ElementTree
 import pytest
 from click.testing import CliRunner, Result
 
+from tests.places import PROOFS
 from verify import cli
 from verify.kernel.check import check_files
 from verify.tasks import sweep as module
 from verify.tasks.sweep import JOURNAL, Row, Task, junit, sarif, sweep, sweep_on_cluster, tasks, work
-
-PROOFS = Path(__file__).resolve().parents[2] / "proofs"
 
 
 @pytest.fixture

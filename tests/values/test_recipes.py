@@ -9,12 +9,12 @@ from collections.abc import Callable, Iterator, Sequence
 from fractions import Fraction
 from itertools import permutations, product
 from math import acos, atan2, degrees, sqrt
-from pathlib import Path
 from typing import Any
 
 import pytest
 
 import verify
+from tests.places import PROOFS
 from verify.cutting.bending import cut_outline
 from verify.exact.number import Number
 from verify.exact.plane import Point, polygon_area2
@@ -24,7 +24,6 @@ from verify.pattern.recipe import Recipe, load_any, read_any
 from verify.tasks.certify import Result
 from verify.tasks.fold_report import FoldReport
 
-PROOFS = Path(__file__).resolve().parents[2] / "proofs"
 Keys = dict[str, Any]
 Exact = Callable[[str], Number]
 

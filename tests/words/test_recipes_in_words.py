@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import pytest
 
 import verify
+from tests.places import PROOFS
 from verify.cutting.lines_left import lines_left
 from verify.pattern.recipe import FoldStep, MarkStep, Recipe
 from verify.words.step_words import new_marks, step_words
 
-RECIPES = Path(__file__).resolve().parents[2] / "proofs" / "recipes"
+RECIPES = PROOFS / "recipes"
 ALL = sorted(p.name for p in RECIPES.iterdir() if p.suffix in (".toml", ".json"))
 
 

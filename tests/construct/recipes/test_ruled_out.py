@@ -18,6 +18,7 @@ from hypothesis import strategies as st
 
 import verify
 from tests.construct.figures import Place, figure
+from tests.places import PROOFS
 from tests.profiles import examples, some
 from verify.construct.recipes.layered import SomeLayers, _View
 from verify.construct.recipes.lines import mirror, mirror_through
@@ -32,7 +33,6 @@ from verify.pattern.document import Document
 from verify.pattern.limits import Clock
 from verify.pattern.recipe import FoldStep, Recipe, UnfoldStep
 
-PROOFS = Path(__file__).resolve().parents[3] / "proofs"
 RECIPES = sorted((PROOFS / "recipes").rglob("*.toml"))
 FEW = [p for p in RECIPES if p.parent.name in ("recipes", "margin") and p.stem not in ("star-exact", "snowflake")]
 

@@ -10,7 +10,6 @@ from __future__ import annotations
 import itertools
 from collections.abc import Sequence
 from fractions import Fraction
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -19,6 +18,7 @@ from hypothesis import strategies as st
 
 import verify
 from tests.construct.figures import Place, figure, symmetric_convex
+from tests.places import PROOFS
 from tests.profiles import examples
 from verify.construct.letterforms.forms import forms
 from verify.construct.recipes.layered import SomeLayers
@@ -35,9 +35,6 @@ from verify.pattern.document import Document
 from verify.pattern.limits import Clock, Limits
 from verify.pattern.recipe import FoldStep, Recipe
 from verify.tasks.recipe import Prefer, Wanted, folds_true_to, search_from
-
-PROOFS = Path(__file__).resolve().parents[3] / "proofs"
-
 
 SQUARE = figure([(0, 0), (30, 0), (30, 30), (0, 30)])
 SCALENE = figure([(0, 0), (40, 0), (10, 30)])

@@ -11,6 +11,7 @@ from pathlib import Path
 import pytest
 
 from tests.families import miura
+from tests.places import PROOFS
 from verify.construct.steps.collapse import Stages, stages_to
 from verify.folding.foldmap import fold_map
 from verify.pattern.document import Document, load
@@ -18,7 +19,6 @@ from verify.pattern.families import stamps, strip
 from verify.pattern.subdivision import Subdivision
 from verify.tasks.certify import certify
 
-PROOFS = Path(__file__).resolve().parents[3] / "proofs"
 PATTERNS = [
     *(
         PROOFS / "certified" / f"{n}.toml"
