@@ -102,6 +102,17 @@ def test_outlines_of_strokes_name_the_extra_that_brings_them(tmp_path: Path, mon
     assert "--strokes outline needs shapely: pip install 'creaseproof[strokes]'" in answer.output
 
 
+def test_what_was_assumed_of_a_drawing_stands_right_below_the_verdict(tmp_path: Path) -> None:
+    path = tmp_path / "drawing.svg"
+    path.write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" width="90mm" height="60mm" viewBox="0 0 90 60">'
+        '<path d="M20 30H70" fill="none" stroke="#000" stroke-width="8"/></svg>'
+    )
+    for command in ("construct", "import"):
+        said = run(command, path, "-o", tmp_path / f"{command}.toml").output.splitlines()
+        assert "drawn 8 mm wide are cut along their middles" in said[2]
+
+
 def test_an_outline_that_is_open_by_a_millimetre_is_pointed_at(tmp_path: Path) -> None:
     """Four snips along a square of 40 mm whose last side ends 1 mm too early free nothing; 3 mm are taken as meant; in
     inches the same.

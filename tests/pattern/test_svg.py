@@ -363,6 +363,69 @@ def test_angle_of_too_high_a_degree_names_the_element() -> None:
         chains(page(body))
 
 
+@pytest.mark.parametrize(
+    "degrees", ["7", "-7", "15.0001", "89.999", "133.1", "179.9", "180.01", "227", "301.7", "725.3"]
+)
+def test_a_turn_may_be_rounded_and_nothing_else_changes(degrees: str) -> None:
+    """The shape stays as it is, exactly, and lies where numpy has it, to a hundredth of a millimetre."""
+    body = f'<path transform="rotate({degrees} 50 40)" d="M20 50L70 20L110 44Z" stroke="#000"/>'
+    with pytest.raises(Unsupported, match="drawing programs can flatten"):
+        chains(page(body))
+    ((turned, _),) = chains(page(body), round_turns=True)
+    before = [(F(20), F(50)), (F(70), F(20)), (F(110), F(44))]
+    for i, j in ((0, 1), (1, 2), (2, 0)):
+        was, now = (sum((p - q) ** 2 for p, q in zip(t[i], t[j], strict=True)) for t in (before, turned))
+        assert was == now
+    angle = np.radians(float(degrees))
+    turn = np.array([[np.cos(angle), -np.sin(angle)], [np.sin(angle), np.cos(angle)]])
+    places = (np.array(before, float) - [50, 40]) @ turn.T + [50, 40]
+    assert np.abs(np.array(down(turned), float) - places).max() < 1e-2
+
+
+def test_a_drawing_with_rounded_turns_says_so(drawing: Callable[[str], Path]) -> None:
+    path = drawing(page('<polygon transform="rotate(7)" points="20,50 70,20 90,44"/>'))
+    (note,) = target_from_svg(path, round_turns=True).notes
+    assert "7° as 7.000000533°" in note
+    exact = drawing(page('<polygon transform="rotate(30)" points="20,50 70,20 90,44"/>'))
+    assert target_from_svg(exact, round_turns=True) == target_from_svg(exact)
+
+
+@pytest.mark.parametrize(
+    ("background", "told"),
+    [
+        ('<rect width="100%" height="100%" fill="#fff"/>', "element=rect:ignore"),
+        ('<path id="paper" d="M-1 -1H101V101H-1Z" fill="#fff"/>', "id=paper:ignore"),
+        ('<rect width="100" height="99" fill="#fff"/>', ""),
+        ('<polygon points="50,0 100,50 50,100 0,50"/>', ""),
+    ],
+)
+def test_what_covers_the_whole_page_is_pointed_at(drawing: Callable[[str], Path], background: str, told: str) -> None:
+    figure = '<polygon points="30,30 70,30 70,70"/>'
+    path = drawing(page(background + figure))
+    document = target_from_svg(path)
+    assert len(document.loops) == 2
+    assert bool(told) == bool(document.notes)
+    if told:
+        (note,) = document.notes
+        assert f"--line {told}" in note
+        left = target_from_svg(path, rules=[told])
+        assert (len(left.loops), left.notes) == (1, ())
+    assert not target_from_svg(drawing(page(background))).notes
+
+
+def test_import_and_construct_agree_on_lines_without_a_rule(drawing: Callable[[str], Path], tmp_path: Path) -> None:
+    path = drawing(page('<rect width="90" height="90"/><polygon class="cut" points="30,30 70,30 70,70"/>'))
+    rules = ["--line", "class=cut:target"]
+    more = [*rules, "--line", "element=rect:ignore"]
+    for command in ("import", "construct", "recipe"):
+        out = str(tmp_path / f"{command}.toml")
+        done = CliRunner().invoke(main, [command, str(path), "-o", out, *rules])
+        assert done.exit_code == 2
+        assert "found a line that no rule maps" in done.output
+        assert "element=rect:ignore or element=rect:target" in done.output
+        assert "the target is 40 × 40 mm" in CliRunner().invoke(main, [command, str(path), "-o", out, *more]).output
+
+
 # shapes
 
 

@@ -10,7 +10,7 @@ from typing import Any, get_args
 import click
 
 from verify.cli.drawing import Drawing, drawing_options, how_large, join_option
-from verify.cli.frame import json_option, main, reporting, seconds_for, tell
+from verify.cli.frame import json_option, main, reporting, seconds_for, tell, with_notes
 from verify.cli.options import Amount
 from verify.cli.output import PATTERN, SVG, Outputs, certificate_option, force_option, output_option
 from verify.construct.joining import joined_ends
@@ -102,7 +102,7 @@ def construct_command(
     certificate = outputs.expect_certificate(certificate, output)
     if blame is not None:
         outputs.expect(blame, SVG)
-    document = drawn.read_target(target)
+    document = drawn.read_target(target, round_turns=not exact)
     document = joined_ends(document, join / IN_MM[document.unit])
     with reporting(target) as progress:
         made = construct(
@@ -126,7 +126,7 @@ def construct_command(
     found = keys(target, made) | {"notes": notes}
     if made.hint:
         found["findings"][0]["message"] = _reason(made)
-    tell(found, (*_lines(target, made, output), *(f"  {note}" for note in notes)), as_json)
+    tell(found, with_notes(_lines(target, made, output), notes), as_json)
     return made.verdict
 
 

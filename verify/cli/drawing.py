@@ -47,6 +47,7 @@ _line_option = click.option(
     multiple=True,
     metavar="RULE",
     help="What lines of the drawing mean, such as class=ridge:mountain or stroke=#d00 and dash=4 2:valley. "
+    "Lines without a rule are the target, unless a rule names creases or the target: then each line needs one. "
     "Keys: stroke, dash, class, layer, id, element. "
     "Kinds: mountain, valley, either, flat, target, border, ignore. May be repeated.",
 )
@@ -143,9 +144,9 @@ class Drawing:
         """The files that are read besides the drawing."""
         return [] if self.table is None else [self.table]
 
-    def read(self, path: str, *, target: bool = True) -> Document:
+    def read(self, path: str, *, target: bool = False, round_turns: bool = False) -> Document:
         """The document of an SVG drawing. Lines that no rule maps are the target, if `target` says so or no rule names
-        a crease or the target. Raises `Malformed`.
+        a crease or the target; else they are refused. Raises `Malformed`.
         """
         rules = [*(rules_from_toml(self.table) if self.table is not None else ()), *map(Rule.parse, self.lines)]
         margin, width, flatten = self.size.margin, self.size.width, self.flatten
@@ -154,20 +155,29 @@ class Drawing:
                 import shapely  # noqa: F401  # seldom needed
             except ImportError:
                 raise without("strokes", "shapely", "--strokes outline") from None
-        if target or all(rule.meaning in ("border", "ignore") for rule in rules):
-            strokes = self.strokes
-            return target_from_svg(path, sheet=margin, rules=rules, flatten=flatten, width=width, strokes=strokes)
+        named = {rule.meaning for rule in rules} - {"border", "ignore"}
+        if target or named <= {"target"}:
+            return target_from_svg(
+                path,
+                sheet=margin,
+                rules=rules,
+                flatten=flatten,
+                width=width,
+                strokes=self.strokes,
+                all_target=target or not named,
+                round_turns=round_turns,
+            )
         return pattern_from_svg(path, rules, margin=margin, flatten=flatten, width=width)
 
-    def read_target(self, path: str, *, of_recipes: bool = False) -> Document:
-        """The document of a target: a pattern document, or an SVG drawing; with `of_recipes` also what a recipe is to
-        free.
+    def read_target(self, path: str, *, of_recipes: bool = False, round_turns: bool = True) -> Document:
+        """The document of a target: a pattern document, or an SVG drawing (in which turns may be rounded, if
+        `round_turns`); with `of_recipes` also what a recipe is to free.
 
         Raises `Malformed`, else also for a recipe, and `click.UsageError` if options for drawings were given with a
         document.
         """
         if path.lower().endswith(".svg"):
-            return self.read(path)
+            return self.read(path, round_turns=round_turns)
         options = {
             "--width": self.size.width,
             "--margin": self.size.margin,

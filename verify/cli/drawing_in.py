@@ -8,7 +8,7 @@ from pathlib import Path
 import click
 
 from verify.cli.drawing import Drawing, drawing_options, how_large
-from verify.cli.frame import json_option, main, tell
+from verify.cli.frame import json_option, main, tell, with_notes
 from verify.cli.output import PATTERN, TARGET, Outputs, force_option, output_option
 from verify.pattern.document import Document
 from verify.words.cut_findings import advice_on_target
@@ -22,7 +22,7 @@ from verify.words.findings import counted
     "--target",
     "as_target",
     is_flag=True,
-    help="Every line that no rule maps is the target (so it is unless a rule names creases or the target).",
+    help="Every line that no rule maps is the target (so it is anyway unless a rule names creases or the target).",
 )
 @drawing_options
 @force_option
@@ -38,15 +38,15 @@ def import_(drawing: str, output: Path, as_target: bool, drawn: Drawing, force: 
     outputs.write_document(output, document)
     notes = [*document.notes, *advice_on_target(document)]
     keys = {"document": drawing, "output": str(output), "notes": notes, "facts": _facts(document)}
-    tell(keys, _lines(drawing, document, output, notes), as_json)
+    tell(keys, with_notes(_lines(drawing, document, output), notes), as_json)
     return 0
 
 
-def _lines(drawing: str, document: Document, output: Path, notes: list[str]) -> Iterator[str]:
+def _lines(drawing: str, document: Document, output: Path) -> Iterator[str]:
     yield f"read: {document.title}"
     yield f"  {drawing}"
     yield "  " + ", ".join(counted(n, what.removesuffix("s")) for what, n in _facts(document).items() if n)
-    for note in [*how_large(document), *notes]:
+    for note in how_large(document):
         yield f"  {note}"
     then = "certify tells whether it folds flat" if document.creases else "construct makes a pattern for it"
     yield f"  written to {output}; creaseproof {then}"

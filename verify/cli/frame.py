@@ -8,6 +8,7 @@ import sys
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from importlib import import_module
+from itertools import islice
 from typing import TYPE_CHECKING, Any, NoReturn
 
 import click
@@ -114,6 +115,14 @@ def _say_table(heads: tuple[str, ...], rows: Sequence[tuple[str, ...]]) -> None:
         console.print(table)
     for line in printed.get().splitlines():
         click.echo(line.rstrip())
+
+
+def with_notes(lines: Iterable[str], notes: Iterable[str]) -> Iterator[str]:
+    """The lines of an answer, with notes right below the first two: the verdict, and of what."""
+    told = iter(lines)
+    yield from islice(told, 2)
+    yield from (f"  note: {note}" for note in notes)
+    yield from told
 
 
 Table = tuple[tuple[str, ...], Sequence[tuple[str, ...]]]

@@ -10,7 +10,7 @@ from typing import Any, get_args
 import click
 
 from verify.cli.drawing import Drawing, drawing_options, how_large, join_option
-from verify.cli.frame import json_option, main, reporting, tell
+from verify.cli.frame import json_option, main, reporting, tell, with_notes
 from verify.cli.options import Decimal
 from verify.cli.output import RECIPE, Outputs, certificate_option, force_option, output_option
 from verify.construct.joining import joined_ends
@@ -114,7 +114,7 @@ def recipe_command(
         outputs.write_certificate(certificate, found.result.certificate)
     lines = _lines(found, output, f"after {after}: " if after is not None else "")
     notes = [*document.notes, *(advice_on_target(document) if found.result is None else [])]
-    tell(found.keys() | {"notes": notes}, (*lines, *(f"  {note}" for note in notes)), as_json)
+    tell(found.keys() | {"notes": notes}, with_notes(lines, notes), as_json)
     return found.verdict
 
 

@@ -36,6 +36,7 @@ MARGIN = 10
 
 SIZE = 120
 """Millimetres in the longer side of a drawing that has a `viewBox` and states no size, unless a width is given."""
+_FEW = 3
 _BROAD = 2.0  # mm: a stroke as wide is more than a line that a pen draws
 
 Meaning = Literal["mountain", "valley", "either", "flat", "target", "border", "ignore"]
@@ -150,6 +151,8 @@ def target_from_svg(
     flatten: Exact | None = None,
     width: Exact | None = None,
     strokes: Strokes = "follow",
+    all_target: bool = True,
+    round_turns: bool = False,
 ) -> Document:
     """The document whose target is the drawing: closed outlines are loops, open lines paths.
 
@@ -159,6 +162,9 @@ def target_from_svg(
     (a bare number: mm), whatever size the file states. A file with a `viewBox` and no size is `SIZE` mm in its longer
     side, and the document's `notes` say so. `strokes`: `follow` the lines of the target whatever their width, or
     `outline` what their strokes paint, all together (`svg_strokes`).
+
+    `all_target`: lines that no rule maps are the target; else they are an error. `round_turns`: turns whose exact
+    numbers need too large a field are rounded, and the notes say so; else they are refused.
 
     Points are named p1, p2, … in the file's order; equal places are one point. Raises `Malformed` with the element,
     its id and line; `Unsupported` for what was understood and is not read.
@@ -170,7 +176,8 @@ def target_from_svg(
         margin = None
     if sheet is None and not any(rule.meaning == "border" for rule in rules):
         margin = MARGIN
-    return _Builder(path, rules, "target", margin, flatten, width, strokes).document()
+    unmapped: Meaning | None = "target" if all_target else None
+    return _Builder(path, rules, unmapped, margin, flatten, width, strokes, round_turns).document()
 
 
 def pattern_from_svg(
@@ -213,8 +220,9 @@ class _Builder:
         flatten: Exact | None,
         width: Exact | None,
         strokes: Strokes = "follow",
+        round_turns: bool = False,
     ) -> None:
-        self.strokes, self.painted = strokes, list[Any]()
+        self.strokes, self.painted, self.round_turns = strokes, list[Any](), round_turns
         self.widest = 0.0  # mm: of the strokes of open target lines that are followed
         self.path, self.source, self.rules, self.default = Path(path), str(path), rules, default
         self.margin = None if margin is None else _millimetres(margin, "margin", Fraction(0), 1_000_000)
@@ -233,6 +241,7 @@ class _Builder:
         self.loops: dict[tuple[Point, ...], None] = {}
         self.paths: dict[tuple[Point, ...], None] = {}
         self.borders: list[tuple[Point, Point]] = []
+        self.backgrounds: list[Shape] = []  # target shapes that cover the whole page
 
     def fail(self, shape: Shape, found: str, expected: str, *, unsupported: bool = False) -> NoReturn:
         kind = Unsupported if unsupported else Malformed
@@ -240,7 +249,14 @@ class _Builder:
 
     def document(self) -> Document:
         data, _ = content_of(self.path)
-        picture = read_picture(data, self.source, flatten=self.flatten, width=self.width, longer_side=Fraction(SIZE))
+        picture = read_picture(
+            data,
+            self.source,
+            flatten=self.flatten,
+            width=self.width,
+            longer_side=Fraction(SIZE),
+            round_turns=self.round_turns,
+        )
         fitting: set[Rule] = set()
         for shape in picture.shapes:
             meaning = self.meaning(shape, fitting)
@@ -253,6 +269,8 @@ class _Builder:
                 open_lines = len(self.paths)
                 for chain in shape.chains:
                     self.add(shape, chain, meaning)
+                if meaning == "target" and _covers(shape, picture.page):
+                    self.backgrounds.append(shape)
                 if len(self.paths) > open_lines and shape.style.stroked:
                     with suppress(Misread):
                         self.widest = max(self.widest, svg_strokes.width_of(shape))
@@ -288,7 +306,7 @@ class _Builder:
             self.fail(
                 shape,
                 f"a line that no rule maps ({_looks(shape)})",
-                "a rule for it, KEY=VALUE:ignore, or --target for all such lines",
+                f"a rule for it, such as {_rule_for(shape)}:ignore or {_rule_for(shape)}:target",
             )
         return meaning
 
@@ -427,10 +445,33 @@ class _Builder:
         notes: tuple[str, ...] = ()
         if picture.assumed:
             notes = (f"the drawing states no size: {picture.assumed}",)
+        if picture.rounded:
+            turns = ", ".join(f"{turn:.10g}° as {rounded:.10g}°" for turn, rounded in picture.rounded[:_FEW])
+            more = ", …" if len(picture.rounded) > _FEW else ""
+            notes += (f"turns are rounded, so that their cosines and sines are rational: {turns}{more}",)
+        for shape in self.backgrounds if len(loops) + len(paths) > len(self.backgrounds) else ():
+            what = f"{shape.element} (line {shape.element.line}) covers the whole page and is taken as target, too"
+            notes += (f"{what}: if it is only a background, --line {_rule_for(shape)}:ignore leaves it out",)
         if self.widest >= _BROAD:
             drawn = f"open lines that are drawn {self.widest:.3g} mm wide are cut along their middles"
-            notes += (f"{drawn} (--strokes outline cuts round what is painted)",)
+            notes += (f"{drawn} (--strokes outline, with the extra strokes, cuts round what is painted)",)
         return Document(points, corners, inner, creases, loops, paths, snips, title, "mm", self.source, notes=notes)
+
+
+def _covers(shape: Shape, corner: Point | None) -> bool:
+    """Whether a shape is a rectangle round the whole page."""
+    if corner is None or len(shape.chains) != 1:
+        return False
+    points = _cleaned(list(shape.chains[0].points), True)
+    xs, ys = sorted({p.x for p in points}), sorted({p.y for p in points})
+    if len(points) != 4 or len(xs) != 2 or len(ys) != 2:
+        return False
+    return xs[0] <= 0 and ys[0] <= 0 and xs[1] >= corner.x and ys[1] >= corner.y
+
+
+def _rule_for(shape: Shape) -> str:
+    """What a rule can know a shape by: its id if it has one, else its tag."""
+    return f"id={shape.element.id}" if shape.element.id else f"element={shape.element.tag}"
 
 
 def _looks(shape: Shape) -> str:

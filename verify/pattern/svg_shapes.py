@@ -79,12 +79,16 @@ class Shape:
 class Picture:
     """All drawn shapes, in the file's order, and the drawing's title ("" if it has none).
 
-    `assumed`: the width and height in mm that the page was given because the file states none.
+    `assumed`: the width and height in mm that the page was given because the file states none. `rounded`: the turns
+    that were rounded, in degrees, and to what. `page`: the page's upper right corner, if its size is known; the lower
+    left one is (0, 0).
     """
 
     title: str
     shapes: tuple[Shape, ...]
     assumed: str = ""
+    rounded: tuple[tuple[float, float], ...] = ()
+    page: Point | None = None
 
 
 def read_picture(
@@ -94,14 +98,17 @@ def read_picture(
     flatten: Fraction | None = None,
     width: Fraction | None = None,
     longer_side: Fraction | None = None,
+    round_turns: bool = False,
 ) -> Picture:
     """Read a drawing. `flatten`: replace curves by lines within so many mm (None: refuse curves).
 
     `width`: how wide the page is made, in mm, whatever the file states. `longer_side`: how long, in mm, the longer side
-    of a page is taken that has a viewBox and states no size (None: refuse it). Raises `Malformed` with the element, its
-    id and its line, and `Unsupported` for what is understood and not read.
+    of a page is taken that has a viewBox and states no size (None: refuse it). `round_turns`: where turns need too
+    large a number field, they are made a little smaller or larger, so that their cosines and sines are rational; else
+    they are refused. Raises `Malformed` with the element, its id and its line, and `Unsupported` for what is understood
+    and not read.
     """
-    return _Reader(parse(data, source), source, flatten, width, longer_side).picture()
+    return _Reader(parse(data, source), source, flatten, width, longer_side, round_turns).picture()
 
 
 class _Reader(Space):
@@ -112,8 +119,9 @@ class _Reader(Space):
         flatten: Fraction | None,
         width: Fraction | None,
         longer_side: Fraction | None,
+        round_turns: bool,
     ) -> None:
-        super().__init__(root, source, width, longer_side)
+        super().__init__(root, source, width, longer_side, round_turns)
         self.flatten = flatten
         self.sheet = Sheet()
         self.by_id: dict[str, Element] = {}
@@ -135,7 +143,9 @@ class _Reader(Space):
         matrix, viewport = self.page()
         around = Around(matrix, dict(INHERITED), viewport, (), nothing, nothing, nothing, (), 0)
         self.visit(self.root, around, outermost=True)
-        return Picture(" ".join(titles[0].split())[:200] if titles else "", tuple(self.shapes), self.assumed)
+        title = " ".join(titles[0].split())[:200] if titles else ""
+        rounded = tuple((float(turn * 180), degrees) for turn, degrees in sorted(self.rounded.items()))
+        return Picture(title, tuple(self.shapes), self.assumed, rounded, self.page_corner)
 
     def visit(self, element: Element, around: Around, *, outermost: bool = False) -> None:
         tag = element.tag

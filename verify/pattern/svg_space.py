@@ -6,6 +6,7 @@ exact numbers of one field.
 
 from __future__ import annotations
 
+import math
 from bisect import bisect_left
 from collections.abc import Callable
 from dataclasses import dataclass, replace
@@ -22,6 +23,11 @@ from verify.pattern.svg_text import MM_IN_PX, Misread, Place, length, numbers, q
 from verify.pattern.svg_tree import Element
 
 _T = TypeVar("_T")
+_FINE = 10_000
+_INSTEAD = (
+    "turns by multiples of one angle such as 15°; or a drawing without turns (drawing programs can flatten or apply "
+    "transforms, which rounds them); or matrix(…) with rounded numbers in place of rotate(…)"
+)
 
 
 @dataclass(frozen=True)
@@ -105,10 +111,19 @@ def within(p: Point, frame: Viewport) -> bool:
 
 
 class Space:
-    """The coordinate systems of one drawing. `width`, `longer_side`: see `svg_shapes.read_picture`."""
+    """The coordinate systems of one drawing. `width`, `longer_side`, `round_turns`: see `svg_shapes.read_picture`."""
 
-    def __init__(self, root: Element, source: str, width: Fraction | None, longer_side: Fraction | None) -> None:
-        self.root, self.source = root, source
+    def __init__(
+        self,
+        root: Element,
+        source: str,
+        width: Fraction | None,
+        longer_side: Fraction | None,
+        round_turns: bool = False,
+    ) -> None:
+        self.root, self.source, self.round_turns = root, source, round_turns
+        self.rounded: dict[Fraction, float] = {}  # half-turns, and to how many degrees they are rounded
+        self.page_corner: Point | None = None  # the page's upper right one, if its size is known
         self.width, self.longer_side = width, longer_side
         self.assumed = ""
         self.values: dict[str, Number] = {}
@@ -197,6 +212,8 @@ class Space:
                 self.fail(root, "", "no width and no viewBox", "one of them, for --width to be a width of")
             grown = self.width / (width * MM_IN_PX)
             up = Matrix.of(grown, 0, 0, grown, 0, 0).after(up)
+        if width is not None and height is not None:
+            self.page_corner = up.place(Place(width, Fraction(0)))
         if box is None or width is None or height is None:
             return up, Viewport(width, height)
         return up.after(self.fitted(root, box, width, height)), Viewport(box[2], box[3])
@@ -214,8 +231,11 @@ class Space:
         return box[2] * scale / MM_IN_PX
 
     def angles(self) -> None:
-        """One field for the angles of all transforms; the element whose angle makes it too large is named."""
+        """One field for the angles of all transforms. Where that is too large, turns are rounded (`round_turns`), or
+        the element whose angle makes it so is named.
+        """
         elements: list[tuple[Element, int]] = []
+        turns: set[Fraction] = set()
         texts: dict[str, None] = {}
         for element in self.root.walk():
             if "transform" not in element.attributes:
@@ -223,6 +243,7 @@ class Space:
             for name, v in self.transforms(element):
                 turn = v[0] % 360 / 180
                 if name == "rotate" and (turn * 2).denominator > 1:
+                    turns.add(turn)
                     texts.update(dict.fromkeys(f"{f}(pi*{turn.numerator}/{turn.denominator})" for f in ("cos", "sin")))
                 elif name in ("skewX", "skewY"):
                     texts[f"tan(pi*{turn.numerator}/{turn.denominator})"] = None
@@ -232,16 +253,37 @@ class Space:
             try:
                 self.values = dict(read_numbers(list(texts)[:count]).numbers)
             except NumberLimitReached as error:
-                return str(error), "rotations by multiples of few angles"
+                return f"a turn whose exact numbers are too many ({error})", _INSTEAD
             except ExpressionError as error:
+                if "tan" not in error.text:
+                    return f"a turn whose exact numbers are too many ({error.found})", _INSTEAD
                 return f"{error.text}: {error.found}", error.expected
             return None
 
-        if trouble(len(texts)) is not None:
+        if trouble(len(texts)) is None:
+            return
+        if self.round_turns and not any("tan" in text for text in texts):
+            for turn in turns:
+                self.values |= self.rational(turn)
+        else:
             first = bisect_left(elements, True, key=lambda entry: trouble(entry[1]) is not None)
             element, count = elements[first]
             found, expected = trouble(count) or ("", "")
             self.fail(element, "transform", found, expected, unsupported=True)
+
+    def rational(self, turn: Fraction) -> dict[str, Number]:
+        """Rational cosine and sine of an angle near one of so many half-turns: by the tangent t of half the angle,
+        (1 - t²)/(1 + t²) and 2t/(1 + t²), so that nothing changes its shape.
+        """
+        quarters = round(turn * 2)
+        rest = math.pi * float(turn - Fraction(quarters, 2))
+        t = Fraction(math.tan(rest / 2)).limit_denominator(_FINE)
+        cos, sin = (1 - t * t) / (1 + t * t), 2 * t / (1 + t * t)
+        self.rounded[turn] = 90 * quarters + math.degrees(2 * math.atan(t))
+        for _ in range(quarters):
+            cos, sin = -sin, cos
+        angle = f"(pi*{turn.numerator}/{turn.denominator})"
+        return {f"cos{angle}": Number.of(cos), f"sin{angle}": Number.of(sin)}
 
     def size(self, key: str) -> Fraction | None:
         """The page's width or height in CSS pixels, or None if it is not stated (or in per cent)."""
