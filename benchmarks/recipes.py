@@ -163,9 +163,9 @@ def letters() -> None:
         alone, whole = [], []
         for letter, form in forms(kind).items():
             start, begun = start_of(form.document()), process_time()
-            search = AllLayers(start.picture, Clock(60.0, "a letter"))
-            if next(search.solutions(6), None) is None:
-                next(SomeLayers(start.stack, Clock(60.0, "a letter")).solutions(6))
+            least, clock = start.picture.least, Clock(60.0, "a letter")
+            searches = AllLayers(start.picture, clock), SomeLayers(start.stack, clock)
+            next(folds for search in searches for depth in range(least, 7) for folds in search.of_length(depth))
             alone.append(process_time() - begun)
             begun = process_time()
             list(letter_recipes(letter, sheet=kind))

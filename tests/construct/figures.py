@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from fractions import Fraction
+from itertools import chain
+from typing import Any
 
 from hypothesis import strategies as st
 
 import verify
+from verify.construct.recipes.deepening import Deepening, least_folds
+from verify.construct.recipes.stack import Folds
 from verify.pattern.document import Document
 
 Place = tuple[int | str | Fraction, int | str | Fraction]
@@ -31,6 +35,11 @@ def figure(*loops: Sequence[Place], margin: int = 20) -> Document:
     })  # fmt: skip
     assert isinstance(document, Document)
     return document
+
+
+def solutions(search: Deepening[Any], most: int) -> Iterator[Folds]:
+    """The recipes of up to so many folds, the shortest first."""
+    return chain.from_iterable(map(search.of_length, range(least_folds(search.start.count), most + 1)))
 
 
 def tangent(t: Fraction) -> tuple[Fraction, Fraction]:

@@ -7,17 +7,7 @@ from pathlib import Path
 
 import click
 
-from verify.cli.frame import (
-    EXIT,
-    Table,
-    certified,
-    in_numbers,
-    json_option,
-    main,
-    malformed_keys,
-    seconds_option,
-    tell,
-)
+from verify.cli.frame import EXIT, Table, certified, in_numbers, json_option, main, malformed_keys, seconds_option, tell
 from verify.cli.output import Outputs, force_option, output_option
 from verify.pattern.source import Malformed
 from verify.tasks.certify import Result

@@ -162,11 +162,8 @@ def keys(path: str, made: Constructed) -> dict[str, Any]:
     if made.result is None or made.proposal is None:
         keys = answer(made.verdict, Finding("construct", made.verdict, "advice", made.reason))
     else:
-        keys = made.result.keys() | {
-            "folds": made.proposal.folds,
-            "layers": made.proposal.layers,
-            "how": made.proposal.how,
-        }
+        proposal = made.proposal
+        keys = made.result.keys() | {"folds": proposal.folds, "layers": proposal.layers, "how": proposal.how}
     moved = 0.0 if made.moved is None else made.moved.greatest
     points = {} if made.moved is None else {move.name: move.distance for move in made.moved.moves}
     return keys | {

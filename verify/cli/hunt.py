@@ -93,24 +93,16 @@ def hunt(
         "found": outcome.found is not None,
     }
     tried = f"{outcome.tried:,} patterns tried, {outcome.undecided:,} of them undecided, seed {seed}"
-    lines = [
-        "no counterexample found: that proves nothing" if outcome.found is None else "counterexample found",
-        f"{property_.name}: {property_.statement}",
-        f"  {property_.known} ({property_.source}); {tried}",
-    ]
+    lines = [f"{property_.name}: {property_.statement}", f"  {property_.known} ({property_.source}); {tried}"]
     if outcome.found is None:
-        keys |= answer(None)
-    else:
-        title = f"Counterexample to {property_.name}, seed {seed}"
-        saved = _save(outcome.found, title, outputs, place, beside)
-        keys |= saved | {"reason": outcome.found.reason}
-        ((what, count),) = outcome.found.value.size.items()
-        lines += [
-            f"  {count} {what}; {outcome.found.reason}",
-            f"  written to {saved['document']} ({saved['verdict']})",
-        ]
-    tell(keys, lines, as_json)
-    return int(outcome.found is not None)
+        tell(keys | answer(None), ["no counterexample found: that proves nothing", *lines], as_json)
+        return 0
+    title = f"Counterexample to {property_.name}, seed {seed}"
+    saved = _save(outcome.found, title, outputs, place, beside)
+    ((what, count),) = outcome.found.value.size.items()
+    lines += [f"  {count} {what}; {outcome.found.reason}", f"  written to {saved['document']} ({saved['verdict']})"]
+    tell(keys | saved | {"reason": outcome.found.reason}, ["counterexample found", *lines], as_json)
+    return 1
 
 
 def _at_fault(name: str, error: PropertyError, seed: int, outputs: Outputs, path: Path, as_json: bool) -> int:

@@ -135,21 +135,17 @@ def _recipes(word: str, output: Path, size: Size, force: bool, as_json: bool, op
     if handout is not None:
         pack = _pack(handout, folder.outputs)
     rows: list[tuple[str, LetterMade]] = []
+    limits = Limits(seconds=options["seconds"])
     with reporting(word) as progress:
-        found = letter_recipes(
-            word, sheet=sheet, height_mm=height, limits=Limits(seconds=options["seconds"]), progress=progress
-        )
-        for name, one in found:
+        for name, one in letter_recipes(word, sheet=sheet, height_mm=height, limits=limits, progress=progress):
             folder.write(name, one.made, one.result)
             rows.append((name, one))
     if handout is not None:
         folder.outputs.write(handout, pack(word, [one for _, one in rows], options["paper"]))
     worst = max((one.verdict for _, one in rows), key=EXIT.__getitem__)
-    notes = [*_spelling(glyphs), *folder.others]
-    notes += _other_sheets((one for _, one in rows), sheet)
+    notes = [*_spelling(glyphs), *folder.others, *_other_sheets((one for _, one in rows), sheet)]
     if sheet not in PLAIN:
         notes += _without_template({one.glyph.letter for _, one in rows})
-    documents = [_letter_keys(f"{name}.toml", one) for name, one in rows]
     said = [*_how_large(one.made.base for _, one in rows if one.made is not None), *notes]
     for one in {one.glyph.letter: one for _, one in rows if one.guides}.values():
         them = "them" if len(one.guides) != 1 else "it"
@@ -157,15 +153,11 @@ def _recipes(word: str, output: Path, size: Size, force: bool, as_json: bool, op
         said.append(f"{one.glyph.letter}: make {guides} first, and open {them} again")
     if handout is not None:
         said.append(f"written to {handout}; print at 100 % and measure the ruler")
-    tell(
-        answer(worst, documents=documents, height=float(height), sheet=sheet, notes=notes),
-        (f"  {words}" for words in said),
-        as_json,
-        (
-            ("verdict", "sheet", "folds", "layers", "what", "warnings"),
-            [(one.verdict, name, *_counts(one), _what(one), _warnings(one)) for name, one in rows],
-        ),
-    )
+    documents = [_letter_keys(f"{name}.toml", one) for name, one in rows]
+    keys = answer(worst, documents=documents, height=float(height), sheet=sheet, notes=notes)
+    cells = [(one.verdict, name, *_counts(one), _what(one), _warnings(one)) for name, one in rows]
+    heads = ("verdict", "sheet", "folds", "layers", "what", "warnings")
+    tell(keys, (f"  {words}" for words in said), as_json, (heads, cells))
     return worst
 
 
@@ -181,7 +173,7 @@ def _pack(path: Path, outputs: Outputs) -> Any:
     outputs.expect(path, PDF)
 
     def printed(word: str, made: list[LetterMade], paper: Any) -> bytes:
-        letters = {one.glyph.letter: one for one in made if one.sheet not in PLAIN}
+        letters = dict.fromkeys(one.glyph.letter for one in made if one.sheet not in PLAIN)
         alone = (letter for letter in letters if letter in forms(paper))
         plain = {letter: one for letter in alone for _, one in letter_recipes(letter, sheet=paper)}
         pages = (printed_letter(one, plain.get(one.glyph.letter)) for one in made)
@@ -190,13 +182,8 @@ def _pack(path: Path, outputs: Outputs) -> Any:
     def printed_letter(one: LetterMade | None, plain: LetterMade | None = None) -> Letter | None:
         if one is None or one.result is None:
             return None
-        return Letter(
-            one.glyph.letter,
-            one.result,
-            plain=PLAIN.get(one.sheet, ""),
-            landmarks=[guide.words() for guide in one.guides],
-            rehearsal=printed_letter(plain),
-        )
+        landmarks = [guide.words() for guide in one.guides]
+        return Letter(one.glyph.letter, one.result, PLAIN.get(one.sheet, ""), landmarks, printed_letter(plain))
 
     return printed
 
@@ -249,30 +236,22 @@ def _patterns(word: str, output: Path, size: Size, force: bool, as_json: bool, o
     except ValueError as error:
         raise click.UsageError(f"WORD: {error}") from None
     plain = "".join(glyph.letter for glyph in glyphs if glyph.letter != SPACE)
-    sized: Any = {
-        "one_sheet": options["one_sheet"],
-        "width_mm": size.width,
-        "height_mm": options["height"],
-        "margin_mm": size.margin,
-    }
+    sized: Any = {"width_mm": size.width, "height_mm": options["height"], "margin_mm": size.margin}
+    sized["one_sheet"] = options["one_sheet"]
     folder = _Folder(output, [name for name, _ in letter_sheets(plain, **sized)], PATTERN, force)
     rows: list[tuple[str, Constructed]] = []
     limits = Limits(seconds=options["seconds"])
     with reporting(word) as progress:
-        made = run_letters(
-            plain, tries=options["tries"], prefer=options["prefer"], limits=limits, progress=progress, **sized
-        )
-        for name, one in made:
+        how: Any = {name: options[name] for name in ("tries", "prefer")}
+        for name, one in run_letters(plain, limits=limits, progress=progress, **how, **sized):
             folder.write(name, one.pattern, one.result)
             rows.append((name, one))
     worst = max((m.verdict for _, m in rows), key=EXIT.__getitem__)
     notes = [*_spelling(glyphs), *folder.others]
-    tell(
-        answer(worst, documents=[keys(f"{name}.toml", m) for name, m in rows], notes=notes),
-        (f"  {line}" for line in [*_how_large(m.pattern for _, m in rows if m.pattern is not None), *notes]),
-        as_json,
-        (("verdict", "sheet", "folds", "layers", "tried", "what", "warnings"), [_row(name, m) for name, m in rows]),
-    )
+    said = [*_how_large(m.pattern for _, m in rows if m.pattern is not None), *notes]
+    found = answer(worst, documents=[keys(f"{name}.toml", m) for name, m in rows], notes=notes)
+    heads = ("verdict", "sheet", "folds", "layers", "tried", "what", "warnings")
+    tell(found, (f"  {words}" for words in said), as_json, (heads, [_row(name, m) for name, m in rows]))
     return worst
 
 

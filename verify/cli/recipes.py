@@ -129,11 +129,8 @@ def tolerance(
     height = stack_thickness(layers, thickness=thickness, grammage=grammage)
     said = [asdict(e) | {"words": plain_words(document.steps[e.step - 1], document.base)} for e in found.effects]
     sizes = {"unit": document.unit, "layers": layers, "stack_mm": height, "document": recipe}
-    tell(
-        asdict(found) | {"effects": said} | sizes,
-        _tolerance_lines(document, found, result.hands, layers, height),
-        as_json,
-    )
+    lines = _tolerance_lines(document, found, result.hands, layers, height)
+    tell(asdict(found) | {"effects": said} | sizes, lines, as_json)
     return 0
 
 

@@ -19,7 +19,7 @@ from verify.pattern.recipe import load_any
 from verify.tasks.explain import summary_at
 from verify.tasks.recipe import FOLDS, LAYERS, SECONDS, Prefer, RecipeFound
 from verify.tasks.recipe import recipe as run_recipe
-from verify.tasks.stuck import TELL, Hint, Tell, hint
+from verify.tasks.stuck import TELL, Tell, hint
 from verify.words.cut_findings import advice_on_target
 
 
@@ -102,13 +102,13 @@ def recipe_command(
             found = run_recipe(document, **how, near=near, prefer=prefer, progress=progress)
         else:
             told = hint(document, load_any(after).as_recipe(), tell=asked or "lines", **how, progress=progress)
-            whole = told.found if isinstance(told, Hint) else told
-            if isinstance(told, Hint) and (asked != "all" or whole is None or whole.recipe is None):
+            if isinstance(told, RecipeFound):
+                found = told
+            elif asked == "all" and told.found is not None and told.found.recipe is not None:
+                found = told.found
+            else:
                 tell(told.keys(), told.words(), as_json)
                 return told.verdict
-            if whole is None:
-                raise RuntimeError("a search without an answer")
-            found = whole
     if found.result is not None:
         outputs.write_document(output, found.recipe)
         outputs.write_certificate(certificate, found.result.certificate)

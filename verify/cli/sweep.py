@@ -24,7 +24,7 @@ _OWN = {JOURNAL: JOURNAL_KIND, _JUNIT: JUNIT, _SARIF: SARIF}
 @main.command(name="sweep")
 @click.argument("paths", nargs=-1, required=True, type=click.Path(path_type=Path))
 @output_option(
-    ("A folder for the journal, the certificates, junit.xml and sarif.json; with it a sweep that was stopped goes on."),
+    "A folder for the journal, the certificates, junit.xml and sarif.json; with it a sweep that was stopped goes on.",
     required=False,
     file_okay=False,
 )
@@ -64,13 +64,9 @@ def sweep_command(
         listed = [task for task in listed if Path(task.document).resolve() not in own]
     if not listed:
         raise click.UsageError(f"no document in {', '.join(map(str, paths))}: expected .toml or .json files")
-    rows: list[Row] = []
-    for row in _followed(
-        sweep_on_cluster(listed, address, journal) if address else sweep(listed, jobs, journal), len(listed)
-    ):
-        rows.append(row)
+    found = sweep_on_cluster(listed, address, journal) if address else sweep(listed, jobs, journal)
     order = {task.document: i for i, task in enumerate(listed)}
-    rows.sort(key=lambda row: order[row.document])
+    rows = sorted(_followed(found, len(listed)), key=lambda row: order[row.document])
     if output is not None:
         _write(outputs, output, rows)
     counts = {v: sum(row.verdict == v for row in rows) for v in VERDICTS}

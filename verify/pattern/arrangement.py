@@ -419,16 +419,8 @@ class _Builder:
                 chains[kind][number] += self.chain(i)[:-1]
             elif kind != "auxiliary":
                 chains[kind][number] = self.chain(i)
-        frozen = {kind: tuple(tuple(c) for c in lists) for kind, lists in chains.items()}
-        return Subdivision(
-            self.drawing,
-            tuple(self.vertices),
-            tuple(faces),
-            tuple(built),
-            frozen["sheet"],
-            frozen["crease"],
-            frozen["target"],
-        )
+        frozen = (tuple(map(tuple, lists)) for lists in chains.values())
+        return Subdivision(self.drawing, tuple(self.vertices), tuple(faces), tuple(built), *frozen)
 
     def _edge(self, u: int, v: int, lines: Sequence[int], left: dict[tuple[int, int], int]) -> Edge:
         kind: EdgeKind = "flat"

@@ -7,7 +7,7 @@ whether the paper allows it is for `verify.folding.steps`.
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from itertools import chain
@@ -210,6 +210,19 @@ def read_any(
     return _RecipeReader(source, data, toml).recipe(keys)
 
 
+def recipe_on(
+    document: Document,
+    steps: Iterable[Mapping[str, Any]],
+    marks: Mapping[str, Sequence[str]],
+    along: Mapping[str, Any] | None = None,
+) -> Recipe:
+    """The recipe of some steps on a document's sheet and for its target, with more marks, cut `along` an alignment."""
+    keys = {key: value for key, value in document.keys().items() if key != "creases"}
+    keys |= {"format": FORMAT, "steps": list(steps), "points": keys["points"] | marks}
+    keys |= {} if along is None else {"cut": {"along": along}}
+    return read_any(keys, source=document.source).as_recipe()
+
+
 class _RecipeReader(Reader):
     known_names = "a name listed in [points] or marked by an earlier step"
 
@@ -308,11 +321,8 @@ class _RecipeReader(Reader):
             self.fail(f"{place}.mark", f'the name "{name}" again', "a name that is not taken")
         crossing = value["crossing"]
         if not isinstance(crossing, list) or len(crossing) != 2:
-            self.fail(
-                f"{place}.crossing",
-                show(crossing),
-                "two lines, each [mark, mark] or the number of an earlier fold step",
-            )
+            expected = "two lines, each [mark, mark] or the number of an earlier fold step"
+            self.fail(f"{place}.crossing", show(crossing), expected)
         lines: list[LineName] = []
         for line in crossing:
             if isinstance(line, list):

@@ -210,6 +210,17 @@ def _millimetres(value: Exact, name: str, least: Fraction, most: int) -> Fractio
     return found
 
 
+def _width(value: Exact) -> Fraction:
+    """How wide a drawing is made, in mm."""
+    try:
+        found = millimetres(value) if isinstance(value, str) else Fraction(value)
+    except Misread as error:
+        raise Malformed("width", "", error.found, error.expected) from None
+    if found <= 0:
+        raise Malformed("width", "", f'"{value}"', "a length above 0, such as 120mm")
+    return found
+
+
 class _Builder:
     def __init__(
         self,
@@ -227,14 +238,7 @@ class _Builder:
         self.path, self.source, self.rules, self.default = Path(path), str(path), rules, default
         self.margin = None if margin is None else _millimetres(margin, "margin", Fraction(0), 1_000_000)
         self.flatten = None if flatten is None else _millimetres(flatten, "flatten", curves.FINEST, 1_000)
-        try:
-            self.width = None
-            if width is not None:
-                self.width = millimetres(width) if isinstance(width, str) else Fraction(width)
-        except Misread as error:
-            raise Malformed("width", "", error.found, error.expected) from None
-        if self.width is not None and self.width <= 0:
-            raise Malformed("width", "", f'"{width}"', "a length above 0, such as 120mm")
+        self.width = None if width is None else _width(width)
         self.names: dict[Point, str] = {}
         self.creases: dict[frozenset[Point], tuple[Kind, Shape]] = {}
         self.lines: list[tuple[Point, Point, Kind]] = []
@@ -303,11 +307,8 @@ class _Builder:
             hint = f"{shape.unread}, or a rule such as element={shape.element.tag}:ignore"
             self.fail(shape, f"the element <{shape.element.tag}>", hint, unsupported=True)
         if meaning is None:
-            self.fail(
-                shape,
-                f"a line that no rule maps ({_looks(shape)})",
-                f"a rule for it, such as {_rule_for(shape)}:ignore or {_rule_for(shape)}:target",
-            )
+            expected = f"a rule for it, such as {_rule_for(shape)}:ignore or {_rule_for(shape)}:target"
+            self.fail(shape, f"a line that no rule maps ({_looks(shape)})", expected)
         return meaning
 
     # lines
@@ -320,9 +321,8 @@ class _Builder:
             return
         if not closed and shape.style.filled and not _straight(points):
             if shape.style.stroked:
-                self.fail(
-                    shape, "an open line that is filled, too", 'Z at its end for an outline, or fill="none" for a line'
-                )
+                expected = 'Z at its end for an outline, or fill="none" for a line'
+                self.fail(shape, "an open line that is filled, too", expected)
             points, closed = _cleaned(points, True), True
         if closed and len(points) < 3:
             closed = False
@@ -353,11 +353,8 @@ class _Builder:
             self.lines.append((a, b, kind))
         elif known[0] != kind:
             other = known[1].element
-            self.fail(
-                shape,
-                f"a {kind} line that is a {known[0]} line of {other} (line {other.line}), too",
-                "each crease drawn once",
-            )
+            found = f"a {kind} line that is a {known[0]} line of {other} (line {other.line}), too"
+            self.fail(shape, found, "each crease drawn once")
 
     # the sheet
 
@@ -368,9 +365,7 @@ class _Builder:
             return self.bordered()
         if self.margin is None:
             raise Malformed(self.source, "", "no border line", "a rule KEY=VALUE:border, or a margin in mm")
-        places = [p for line in (*self.loops, *self.paths) for p in line] + [
-            p for a, b, _ in self.lines for p in (a, b)
-        ]
+        places = [p for line in (*self.loops, *self.paths, *(ends for *ends, _ in self.lines)) for p in line]
         (left, right), (low, high) = (self.bounded(along, self.margin) for along in zip(*places, strict=True))
         if left == right or low == high:
             raise Malformed(self.source, "margin", "a sheet without area", "a margin above 0")
@@ -434,10 +429,9 @@ class _Builder:
         points = {}
         for place, name in self.names.items():
             x, y = _text(place.x), _text(place.y)
-            if max(len(x), len(y)) > _LONGEST_TEXT:
-                raise Unsupported(
-                    self.source, "", f"a coordinate of {max(len(x), len(y)):,} characters", f"at most {_LONGEST_TEXT:,}"
-                )
+            if (longest := max(len(x), len(y))) > _LONGEST_TEXT:
+                found = f"a coordinate of {longest:,} characters"
+                raise Unsupported(self.source, "", found, f"at most {_LONGEST_TEXT:,}")
             points[name] = x, y
         title = picture.title or self.path.stem
         title = printable(title.encode(errors="replace").decode())

@@ -6,24 +6,14 @@ rectangle begins.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
 from verify.exact.plane import Point
 from verify.pattern import curves
 from verify.pattern.svg_space import Around, Matrix, Space, shift, within
 from verify.pattern.svg_style import INHERITED, Sheet, Style
-from verify.pattern.svg_text import (
-    Arc,
-    Bezier,
-    LineTo,
-    Place,
-    Segment,
-    Subpath,
-    path,
-    points,
-    quoted,
-)
+from verify.pattern.svg_text import Arc, Bezier, LineTo, Place, Segment, Subpath, path, points, quoted
 from verify.pattern.svg_tree import Element, parse
 
 MAX_LINES = 5_000
@@ -108,25 +98,17 @@ def read_picture(
     they are refused. Raises `Malformed` with the element, its id and its line, and `Unsupported` for what is understood
     and not read.
     """
-    return _Reader(parse(data, source), source, flatten, width, longer_side, round_turns).picture()
+    return _Reader(parse(data, source), source, width, longer_side, round_turns, flatten).picture()
 
 
+@dataclass
 class _Reader(Space):
-    def __init__(
-        self,
-        root: Element,
-        source: str,
-        flatten: Fraction | None,
-        width: Fraction | None,
-        longer_side: Fraction | None,
-        round_turns: bool,
-    ) -> None:
-        super().__init__(root, source, width, longer_side, round_turns)
-        self.flatten = flatten
-        self.sheet = Sheet()
-        self.by_id: dict[str, Element] = {}
-        self.shapes: list[Shape] = []
-        self.lines = self.visited = 0
+    flatten: Fraction | None
+    sheet: Sheet = field(default_factory=Sheet, init=False)
+    by_id: dict[str, Element] = field(default_factory=dict, init=False)
+    shapes: list[Shape] = field(default_factory=list, init=False)
+    lines: int = field(default=0, init=False)
+    visited: int = field(default=0, init=False)
 
     # the tree
 
@@ -221,7 +203,7 @@ class _Reader(Space):
             self.fail(element, "href", str(used), "a shape or a <g>", unsupported=True)
         if used.tag in _LAID_ASIDE:
             self.fail(element, "href", str(used), "a shape or a <g>")
-        x, y = self.number_of(element, "x", around, "0"), self.number_of(element, "y", around, "0")
+        x, y = self.number_of(element, "x", around), self.number_of(element, "y", around)
         moved = replace(around, matrix=around.matrix.after(shift(x, y)), used=(*around.used, used))
         self.visit(used, moved)
 
@@ -243,49 +225,28 @@ class _Reader(Space):
             return
         for frame in around.clips:
             if not all(within(p, frame) for chain in chains for p in chain.points):
-                self.fail(
-                    element,
-                    "",
-                    "lines outside the frame of the <svg> round it",
-                    'lines inside, or overflow="visible" on that <svg>',
-                    unsupported=True,
-                )
-        found = Shape(element, tuple(chains), style, around.classes, around.layers, around.ids, matrix=around.matrix)
-        self.shapes.append(found)
+                found, expected = "lines outside the frame of the <svg> round it", 'lines inside, or overflow="visible"'
+                self.fail(element, "", found, f"{expected} on that <svg>", unsupported=True)
+        shape = Shape(element, tuple(chains), style, around.classes, around.layers, around.ids, matrix=around.matrix)
+        self.shapes.append(shape)
 
     def segment(self, element: Element, start: Place, segment: Segment, matrix: Matrix) -> list[Point]:
         if isinstance(segment, LineTo):
             return [matrix.place(segment.end)]
         if self.flatten is None:
             what = "an arc" if isinstance(segment, Arc) else "a curve"
-            self.fail(
-                element,
-                "",
-                what,
-                "straight lines, or --flatten MM: lines within so many mm of its curves",
-                unsupported=True,
-            )
+            expected = "straight lines, or --flatten MM: lines within so many mm of its curves"
+            self.fail(element, "", what, expected, unsupported=True)
         try:
             if isinstance(segment, Bezier):
                 controls = [matrix.place(p) for p in (start, *segment.controls, segment.end)]
                 return curves.bezier(controls, self.flatten)
-            return curves.arc(
-                start,
-                segment.end,
-                segment.radii,
-                segment.turn,
-                (segment.large, segment.sweep),
-                matrix.entries(),
-                matrix.place(segment.end),
-                self.flatten,
-            )
+            flags, last = (segment.large, segment.sweep), matrix.place(segment.end)
+            ends = (start, segment.end)
+            return curves.arc(*ends, segment.radii, segment.turn, flags, matrix.entries(), last, self.flatten)
         except curves.TooManyPieces:
-            self.fail(
-                element,
-                "",
-                f"a curve that takes more than {curves.MOST_PIECES:,} lines",
-                "a smaller drawing or a larger tolerance",
-            )
+            found = f"a curve that takes more than {curves.MOST_PIECES:,} lines"
+            self.fail(element, "", found, "a smaller drawing or a larger tolerance")
 
     def subpaths(self, element: Element, around: Around) -> list[Subpath]:
         attributes = element.attributes

@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from bisect import bisect_left
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from typing import NoReturn, TypeVar
 
@@ -81,7 +81,7 @@ class Viewport:
 
     width: Fraction | None
     height: Fraction | None
-    corners: tuple[Point, Point, Point] | None = None  # origin, right, below
+    corners: tuple[Point, ...] | None = None  # origin, right, below
 
 
 @dataclass(frozen=True)
@@ -110,23 +110,19 @@ def within(p: Point, frame: Viewport) -> bool:
     return 0 <= along <= 1 and 0 <= down <= 1
 
 
+@dataclass
 class Space:
     """The coordinate systems of one drawing. `width`, `longer_side`, `round_turns`: see `svg_shapes.read_picture`."""
 
-    def __init__(
-        self,
-        root: Element,
-        source: str,
-        width: Fraction | None,
-        longer_side: Fraction | None,
-        round_turns: bool = False,
-    ) -> None:
-        self.root, self.source, self.round_turns = root, source, round_turns
-        self.rounded: dict[Fraction, float] = {}  # half-turns, and to how many degrees they are rounded
-        self.page_corner: Point | None = None  # the page's upper right one, if its size is known
-        self.width, self.longer_side = width, longer_side
-        self.assumed = ""
-        self.values: dict[str, Number] = {}
+    root: Element
+    source: str
+    width: Fraction | None
+    longer_side: Fraction | None
+    round_turns: bool
+    rounded: dict[Fraction, float] = field(default_factory=dict, init=False)  # half-turns; to how many degrees
+    page_corner: Point | None = field(default=None, init=False)  # the page's upper right one, if its size is known
+    assumed: str = field(default="", init=False)
+    values: dict[str, Number] = field(default_factory=dict, init=False)
 
     def fail(self, element: Element, place: str, found: str, expected: str, *, unsupported: bool = False) -> NoReturn:
         kind = Unsupported if unsupported else Malformed
@@ -173,7 +169,7 @@ class Space:
 
     def nested(self, element: Element, style: Style, around: Around) -> Around | None:
         """Inside a nested <svg>: its own coordinates, and a frame that nothing may cross; None if it shows nothing."""
-        x, y = self.number_of(element, "x", around, "0"), self.number_of(element, "y", around, "0")
+        x, y = self.number_of(element, "x", around), self.number_of(element, "y", around)
         width = self.number_of(element, "width", around, "100%")
         height = self.number_of(element, "height", around, "100%")
         if width < 0 or height < 0:
@@ -181,10 +177,9 @@ class Space:
         if not width or not height:
             return None
         matrix = around.matrix.after(shift(x, y))
-        corners = tuple(
-            matrix.place(Place(*p)) for p in ((Fraction(0), Fraction(0)), (width, Fraction(0)), (Fraction(0), height))
-        )
-        frame = Viewport(width, height, (corners[0], corners[1], corners[2]))
+        nought = Fraction(0)
+        corners = (Place(nought, nought), Place(width, nought), Place(nought, height))
+        frame = Viewport(width, height, tuple(map(matrix.place, corners)))
         clips = around.clips if style.values.get("overflow") in ("visible", "auto") else (*around.clips, frame)
         box = self.view_box(element)
         if box is None:

@@ -85,18 +85,14 @@ def machine_svg(result: Result) -> str:
     ys = [y for line in lines["cut"] for _, y in line]
     left, top = min(xs) - _MARGIN, max(ys) + _MARGIN
     width, height = max(xs) - min(xs) + 2 * _MARGIN, max(ys) - min(ys) + 2 * _MARGIN
-    text = io.StringIO()
-    text.write(
-        f'<svg xmlns="http://www.w3.org/2000/svg" width="{width!r}mm" height="{height!r}mm" viewBox="0 0 '
-        f'{width!r} {height!r}">\n'
-    )
+    size = f'width="{width!r}mm" height="{height!r}mm" viewBox="0 0 {width!r} {height!r}"'
+    rows = [f'<svg xmlns="http://www.w3.org/2000/svg" {size}>']
     for layer in LAYERS:
-        text.write(f'<g id="{layer.replace(" ", "-")}" fill="none" stroke="{_COLOUR[layer]}" stroke-width="0.1">\n')
+        rows.append(f'<g id="{layer.replace(" ", "-")}" fill="none" stroke="{_COLOUR[layer]}" stroke-width="0.1">')
         for (ax, ay), (bx, by) in lines[layer]:
-            text.write(f'<line x1="{ax - left!r}" y1="{top - ay!r}" x2="{bx - left!r}" y2="{top - by!r}"/>\n')
-        text.write("</g>\n")
-    text.write("</svg>\n")
-    return text.getvalue()
+            rows.append(f'<line x1="{ax - left!r}" y1="{top - ay!r}" x2="{bx - left!r}" y2="{top - by!r}"/>')
+        rows.append("</g>")
+    return "\n".join([*rows, "</svg>", ""])
 
 
 def machine_dxf(result: Result) -> str:

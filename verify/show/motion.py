@@ -9,9 +9,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 from typing import Any
 
 from verify.construct.steps.collapse import Stages, stages_to
+from verify.folding.alignments import FoldLine
 from verify.folding.paper import State
 from verify.folding.steps import Folded
 from verify.pattern.limits import LimitReached, Limits
@@ -110,26 +112,27 @@ def _of_steps(scene: Scene, folded: Folded) -> list[Moment]:
         how: dict[str, Any] = {}
         if isinstance(done.step, TurnStep):
             how = {"move": "turn"}
-        elif isinstance(done.step, FoldStep) and done.line is not None:
-            how = {"move": "line", "under": done.step.direction == "behind"} | _line(scene, done.line)
+        elif isinstance(done.step, FoldStep):
+            how = _turning(scene, done.step, done.line)
         elif isinstance(done.step, UnfoldStep):
             how = _unfolding(scene, folded, before, after)
         found.append(at_rest(after, words, **({"move": "slide"} | how)))
     return found
 
 
-def _line(scene: Scene, line: Sequence[Any]) -> dict[str, Any]:
-    return {"line": (scene.to_page(line[0]), scene.to_page(line[1]))}
+def _turning(scene: Scene, step: FoldStep, line: FoldLine | None) -> dict[str, Any]:
+    """How a fold moves, or its opening again."""
+    if line is None:
+        return {}
+    a, b = map(scene.to_page, line)
+    return {"move": "line", "under": step.direction == "behind", "line": (a, b)}
 
 
 def _unfolding(scene: Scene, folded: Folded, before: State, after: State) -> dict[str, Any]:
     """The line about which one fold is opened again, if that is what happens between two states."""
-    for number, done in enumerate(folded.done):
-        state, then = folded.paper.states[number], folded.paper.states[number + 1]
-        is_fold = isinstance(done.step, FoldStep) and done.line is not None
-        if is_fold and state.images == after.images and then.images == before.images:
-            under = isinstance(done.step, FoldStep) and done.step.direction == "behind"
-            return {"move": "line", "under": under} | _line(scene, done.line or ())
+    for done, (state, then) in zip(folded.done, pairwise(folded.paper.states), strict=True):
+        if isinstance(done.step, FoldStep) and (state.images, then.images) == (after.images, before.images):
+            return _turning(scene, done.step, done.line)
     return {}
 
 

@@ -202,13 +202,11 @@ def draw_torn(canvas: Canvas, scene: Scene) -> None:
             for f, dash in ((e.left, ""), (e.right, "′")):
                 middle = between(torn.at[f][e.start], torn.at[f][e.end])
                 name(canvas, labels, middle, letter + dash, need=True)
+    seen = "Each pair A and A′ is one line of the sheet seen from its two panels."
+    unseen = "The gap is too small to be seen at this scale."
     canvas.note(
         "There is no folded state: panels laid down one after another, folded as drawn, do not come together again. "
-        + (
-            "Each pair A and A′ is one line of the sheet seen from its two panels."
-            if walks
-            else "The gap is too small to be seen at this scale."
-        )
+        f"{seen if walks else unseen}"
     )
 
 

@@ -470,12 +470,10 @@ def runs(s: Subdivision, places: Sequence[XY], chosen: Iterable[int]) -> list[li
 
 def _carry(a: XY, b: XY, c: XY, d: XY, mirrored: bool, p: XY) -> XY:
     """The isometry that takes ab to cd, reflecting if `mirrored`, at p (floats, for the eye)."""
-    ex, ey = b.x - a.x, b.y - a.y
-    square = ex * ex + ey * ey
-    along = ((p.x - a.x) * ex + (p.y - a.y) * ey) / square
-    across = (ex * (p.y - a.y) - ey * (p.x - a.x)) / square * (-1 if mirrored else 1)
-    gx, gy = d.x - c.x, d.y - c.y
-    return XY(c.x + gx * along - gy * across, c.y + gy * along + gx * across)
+    a_, b_, c_, d_, p_ = (complex(*place) for place in (a, b, c, d, p))
+    share = (p_ - a_) / (b_ - a_)
+    there = c_ + (d_ - c_) * (share.conjugate() if mirrored else share)
+    return XY(there.real, there.imag)
 
 
 def scene_of(result: Result) -> Scene | None:

@@ -8,6 +8,7 @@ from itertools import islice
 import pytest
 
 import verify
+from tests.construct.figures import solutions
 from verify.construct.letterforms.forms import made
 from verify.construct.letterforms.landmarks import Guide, closed, without_template
 from verify.construct.recipes.search import AllLayers
@@ -40,7 +41,7 @@ def plain(cells: list[str], rows: list, columns: list):
     form = made("L", "square", {"cells": cells, "rows": rows, "columns": columns})
     start = start_of(form.document(80))
     search = AllLayers(start.picture, Clock(20, "test"))
-    return without_template(start, list(islice(search.solutions(3), 8)))
+    return without_template(start, list(islice(solutions(search, 3), 8)))
 
 
 def test_an_l_from_a_square() -> None:

@@ -13,7 +13,7 @@ import pytest
 from hypothesis import given, settings
 
 import verify
-from tests.construct.figures import Place, figure, symmetric_convex
+from tests.construct.figures import Place, figure, solutions, symmetric_convex
 from verify.construct.recipes.peeled import Peeled, peeled
 from verify.construct.recipes.ruled_out import no_all_layers_recipe
 from verify.construct.recipes.search import AllLayers
@@ -67,8 +67,8 @@ def test_what_can_be_peeled_is_freed_by_folds_of_a_larger_family(loop: Sequence[
     start = start_of(figure(loop))
     assert peeled(start).frees
     small, large = (AllLayers(start.picture, Clock(60, "x"), square=True, quarters=more) for more in (False, True))
-    assert next(small.solutions(folds + 1), None) is None
-    assert len(next(large.solutions(folds + 1))) == folds
+    assert next(solutions(small, folds + 1), None) is None
+    assert len(next(solutions(large, folds + 1))) == folds
 
 
 def test_what_can_be_peeled_and_was_not_found_is_said() -> None:
@@ -89,7 +89,7 @@ def test_a_staple_cannot_be_freed() -> None:
     assert (found.verdict, found.shown) == ("undecided", "none")
     assert "the outline can be folded in from its ends only to about p03 and p06" in found.reason
     search = AllLayers(start_of(figure(STAPLE)).picture, Clock(60, "x"), square=True, quarters=True)
-    assert next(search.solutions(5), None) is None
+    assert next(solutions(search, 5), None) is None
 
 
 def test_other_proportions_of_a_staple_can() -> None:
@@ -140,7 +140,7 @@ def test_against_all_folds_of_a_family() -> None:
         start = start_of(figure(loop))
         said = peeled(start)
         search = AllLayers(start.picture, Clock(60, "x"), square=True, quarters=True)
-        if next(search.solutions(4), None) is not None:
+        if next(solutions(search, 4), None) is not None:
             assert said != Peeled(False), loop
             assert said.frees, loop
         verdicts.add(said.frees)

@@ -17,7 +17,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import verify
-from tests.construct.figures import Place, figure, symmetric_convex
+from tests.construct.figures import Place, figure, solutions, symmetric_convex
 from tests.places import PROOFS
 from tests.profiles import examples
 from verify.construct.letterforms.forms import forms
@@ -109,7 +109,7 @@ def test_the_search_agrees_with_the_theorem() -> None:
     """Where the theorem says that there is none, the search (which does not use it) finds none."""
     for document in (SCALENE, LETTER_F):
         search = AllLayers(start_of(document).picture, Clock(60, "x"), square=True)
-        assert next(search.solutions(4), None) is None
+        assert next(solutions(search, 4), None) is None
         assert search.exhausted == 4
 
 

@@ -10,7 +10,7 @@ proportions say so, which the certificate proves.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from fractions import Fraction
 from itertools import combinations
 from typing import Any
@@ -21,7 +21,7 @@ from verify.construct.recipes.stack import Fold, Folds, Stack
 from verify.construct.recipes.start import Start
 from verify.construct.written import exact_texts
 from verify.exact.plane import Point, between
-from verify.pattern.recipe import FORMAT, Recipe, read_any
+from verify.pattern.recipe import Recipe, recipe_on
 
 FINEST = 8
 MOST_GUIDES = 4
@@ -131,11 +131,8 @@ def _written(start: Start, folds: Folds, guides: Sequence[Guide]) -> Recipe:
         stack = stack.fold(fold, len(steps)) or stack
     cut = aligner.step(stack, Fold(_cut_line(stack)))
     made = aligner.marks.made | {name: place for both in ends.values() for name, place in both.items()}
-    keys = replace(document, creases=()).keys()
-    keys.pop("creases", None)
-    keys |= {"format": FORMAT, "steps": steps, "cut": {"along": cut["fold"]}}
-    keys["points"] |= {name: list(exact_texts(p)) for name, p in made.items() if name not in keys["points"]}
-    return read_any(keys, source=document.source).as_recipe()
+    marks = {name: exact_texts(p) for name, p in made.items() if name not in document.points}
+    return recipe_on(document, steps, marks, cut["fold"])
 
 
 def _cut_line(stack: Stack) -> Mirror:

@@ -44,14 +44,13 @@ class Deepening(ABC, Generic[P]):
     """All recipes of a length of the folds of a family, which a subclass knows.
 
     After `of_length` has ended, `exhausted` says up to which number of folds there is nothing that was not given.
-    `seen` counts the states whose folds were looked at. Complete within the family: a fold is left out only where the
-    subclass says so, or if too few folds remain for the number of lines.
+    Complete within the family: a fold is left out only where the subclass says so, or if too few folds remain for the
+    number of lines.
     """
 
     start: P
     clock: Clock
     exhausted: int = field(default=-1, init=False)
-    seen: int = field(default=0, init=False)
     _next: dict[object, list[Child[P]]] = field(default_factory=dict, init=False, repr=False)
     _barren: set[tuple[object, int]] = field(default_factory=set, init=False, repr=False)
 
@@ -62,11 +61,6 @@ class Deepening(ABC, Generic[P]):
     @abstractmethod
     def after(self, paper: P, fold: Fold) -> P | None:
         """The paper after a fold; None if it is none of the family after all."""
-
-    def solutions(self, most: int) -> Iterator[Folds]:
-        """Recipes of up to `most` folds, those of the least number first. Raises `LimitReached` by its clock."""
-        for depth in range(least_folds(self.start.count), most + 1):
-            yield from self.of_length(depth)
 
     def of_length(self, depth: int) -> Iterator[Folds]:
         """The recipes of this many folds. Assumes that fewer were asked for before. Raises `LimitReached` by its
@@ -105,6 +99,5 @@ class Deepening(ABC, Generic[P]):
         known = self._next.get(paper.key)
         if known is None:
             self.clock()
-            self.seen += 1
             known = self._next[paper.key] = sorted(self.folds(paper), key=lambda child: child.lines)
         return known

@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from itertools import accumulate
-from typing import Any
 
 from verify.construct.recipes.aligned import Aligner
 from verify.construct.recipes.lines import Mirror, mirror
 from verify.construct.recipes.stack import Fold, Folds, Stack
 from verify.construct.recipes.start import Start
 from verify.construct.written import exact_texts
-from verify.pattern.recipe import FORMAT, MarkStep, Recipe, read_any
+from verify.pattern.recipe import MarkStep, Recipe, recipe_on
 
 _HAIR = 1e-9
 
@@ -67,7 +65,7 @@ def drawing_outside(start: Start, folds: Folds) -> Folds:
     return (folds[0]._replace(over=False), *folds[1:])
 
 
-def written(start: Start, folds: Folds, title: str = "") -> Recipe:
+def written(start: Start, folds: Folds) -> Recipe:
     """The recipe of these folds of a document's sheet, after those of the recipe from which the search started.
 
     Assumes at least one fold (a recipe has a step). Raises `LookupError` if no mark tells the layers of a fold from
@@ -82,12 +80,7 @@ def written(start: Start, folds: Folds, title: str = "") -> Recipe:
     for number, fold in enumerate(folds, start=_first(start)):
         steps.append(aligner.step(stack, fold))
         stack = stack.fold(fold, number) or stack
-    keys: dict[str, Any] = replace(document, title=title or document.title, creases=()).keys()
-    for key in ("creases", "cut"):
-        keys.pop(key, None)
-    keys |= {"format": FORMAT, "steps": steps}
-    keys["points"] |= {name: list(exact_texts(p)) for name, p in aligner.marks.made.items()}
-    return read_any(keys, source=document.source).as_recipe()
+    return recipe_on(document, steps, {name: exact_texts(p) for name, p in aligner.marks.made.items()})
 
 
 def _first(start: Start) -> int:

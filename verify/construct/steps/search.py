@@ -33,7 +33,6 @@ class Sequence:
     and not by looking at all states.
     """
 
-    model: Model
     folds: tuple[Fold, ...] | None
     reached: int
     states: int
@@ -77,7 +76,7 @@ class _Search:
         found = eliminate(sheet)
         reached = sum(map(len, found.folds))
         if found.why:
-            return Sequence(self.model, None, reached, len(found.folds) + 1, found.why)
+            return Sequence(None, reached, len(found.folds) + 1, found.why)
         state, path = self.start, list[Fold]()
         for bent in found.folds:
             self.clock()
@@ -85,7 +84,7 @@ class _Search:
             fold = next(f for f in folds_about(self.panels, state, line, "some-layers") if set(f.bent) == bent)
             path.append(fold)
             state = after(state, fold)
-        return Sequence(self.model, tuple(path), reached, len(path) + 1)
+        return Sequence(tuple(path), reached, len(path) + 1)
 
     def through_states(self, first: int = 0, most: float = _BROAD) -> Sequence:
         """The answer by going through the states: breadth first (`first` 0), which gives few folds; where there are
@@ -109,7 +108,7 @@ class _Search:
         return self._answer(None)
 
     def _answer(self, folds: tuple[Fold, ...] | None) -> Sequence:
-        return Sequence(self.model, folds, self.reached, len(self.seen))
+        return Sequence(folds, self.reached, len(self.seen))
 
     def _is_new(self, state: State) -> bool:
         """Whether the state was not seen before; it is from now on. Raises `LimitReached`."""

@@ -20,7 +20,7 @@ from verify.folding.foldmap import FoldMap
 from verify.folding.stack import order_of_stack
 from verify.pattern.components import components
 from verify.pattern.document import Document
-from verify.pattern.recipe import FORMAT, Recipe, read_any
+from verify.pattern.recipe import Recipe, recipe_on
 from verify.pattern.subdivision import Edge, EdgeKind, Subdivision
 
 
@@ -129,17 +129,13 @@ class _Writing:
         return self.names[place]
 
     def recipe(self) -> Recipe:
-        keys: dict[str, Any] = {k: v for k, v in self.document.keys().items() if k != "creases"}
-        drawn = {n for c in self.document.creases for n in (c.start, c.end)}
+        document = self.document
+        drawn = {n for c in document.creases for n in (c.start, c.end)}
+        lines = (document.outline, *document.holes, *document.loops, *document.paths)
         used = {n for step in self.steps for n in (*step["fold"]["through"], step["moves"])}
-        kept = used | _of_loops(self.document)
-        points = {n: p for n, p in keys["points"].items() if n in kept or n not in drawn}
-        keys |= {"format": FORMAT, "points": points | self.points, "steps": self.steps}
-        return read_any(keys, source=self.document.source).as_recipe()
-
-
-def _of_loops(document: Document) -> set[str]:
-    return {*document.outline, *(n for loop in (*document.holes, *document.loops, *document.paths) for n in loop)}
+        kept = used.union(*lines)
+        points = {n: p for n, p in document.points.items() if n in kept or n not in drawn}
+        return recipe_on(replace(document, points=points, creases=()), self.steps, self.points)
 
 
 class _Turning:

@@ -93,19 +93,12 @@ def _grid(
         picture = Drawing(wide, high, partial(draw_moment, scene, folded, move.start, size, words))
         drawn.append([say(f"{_numbers(move)}. {words}", "small"), picture])
     if cut:
-        most = scene.result.layers_met
-        words = (
-            f"{len(folded.done) + 1}. Cut along the heavy line, through all layers{where_to_cut(scene)} (n×: n "
-            f"layers; {most} at most).{what_to_keep(scene)}"
-        )
+        through = f"through all layers{where_to_cut(scene)} (n×: n layers; {scene.result.layers_met} at most)"
+        words = f"{len(folded.done) + 1}. Cut along the heavy line, {through}.{what_to_keep(scene)}"
         drawn.append([say(words, "small"), Drawing(wide, high, partial(draw_cut_picture, scene, (0.0, 0.0, *size)))])
         inside = (0.15 * wide, 0.1 * high, 0.7 * wide, 0.8 * high)
-        drawn.append(
-            [
-                say("Unfold. The striped part is what comes out.", "small"),
-                Drawing(wide, high, partial(draw_what_comes_out, scene, inside)),
-            ]
-        )
+        picture = Drawing(wide, high, partial(draw_what_comes_out, scene, inside))
+        drawn.append([say("Unfold. The striped part is what comes out.", "small"), picture])
     grid = [drawn[k : k + columns] for k in range(0, len(drawn), columns)]
     grid[-1] += [[Spacer(0, 0)]] * (columns - len(grid[-1]))
     return table(grid, [wide + _GAP] * columns, gap=_GAP)

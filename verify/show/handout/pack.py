@@ -124,13 +124,9 @@ class _Pack:
         yield say("Before you cut", "title")
         yield cautions(self.wide)
         yield say("Order of work", "head")
+        printed = (self.subjects[letter.name] for letter in self.each.values() if not letter.plain)
         work = [
-            *dict.fromkeys(
-                words
-                for letter in self.each.values()
-                if not letter.plain
-                for words in _printing(self.subjects[letter.name])
-            ),
+            *dict.fromkeys(words for subject in printed for words in _printing(subject)),
             "Fold each letter step by step as on its page, where grey is the back of the paper; press each fold sharp.",
             *cutting(target=True),
             (

@@ -77,16 +77,9 @@ def bound(story: list[Flowable], paper: PaperName, title: str) -> bytes:
 
 
 def _page(name: str, size: tuple[float, float], side: float, foot: float, head: float) -> PageTemplate:
-    frame = Frame(
-        side * mm,
-        foot * mm,
-        size[0] - 2 * side * mm,
-        size[1] - (head + foot) * mm,
-        leftPadding=0,
-        rightPadding=0,
-        topPadding=0,
-        bottomPadding=0,
-    )
+    inside = size[0] - 2 * side * mm, size[1] - (head + foot) * mm
+    padding: Any = dict.fromkeys(("leftPadding", "rightPadding", "topPadding", "bottomPadding"), 0)
+    frame = Frame(side * mm, foot * mm, *inside, **padding)
     return PageTemplate(name, [frame], pagesize=size, onPageEnd=partial(_running, side=side))
 
 

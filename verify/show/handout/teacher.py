@@ -63,11 +63,8 @@ def teacher(subjects: Sequence[Subject], heading: str = "") -> Iterator[Flowable
     one = len(subjects) == 1
     yield NextPageTemplate("text")
     yield PageBreak()
-    yield (
-        subjects[0].part("for the teacher")
-        if one
-        else Running(heading or f"{len(subjects)} documents", "", "for the teacher", bookmark=True)
-    )
+    all_of_them = Running(heading or f"{len(subjects)} documents", "", "for the teacher", bookmark=True)
+    yield subjects[0].part("for the teacher") if one else all_of_them
     yield say("For the teacher: what exactly was proved", "title")
     for subject in subjects:
         yield from _proof(subject, one)
@@ -86,13 +83,9 @@ def _proof(subject: Subject, one: bool) -> Iterator[Flowable]:
     result, source = subject.result, printable(subject.result.document.source)
     sentences = [*proved(result)][:-1]
     if not one:
-        yield KeepTogether(
-            [
-                say(f"{subject.title}: {result.verdict}", "head"),
-                *(say(words, "small") for words in sentences[:1]),
-                say(f"{source}, statement {result.statement_sha256}", "small"),
-            ]
-        )
+        small = [*sentences[:1], f"{source}, statement {result.statement_sha256}"]
+        head = say(f"{subject.title}: {result.verdict}", "head")
+        yield KeepTogether([head, *(say(words, "small") for words in small)])
         return
     yield say(f"Verdict: {result.verdict}", "verdict")
     yield from (say(words) for words in sentences)
