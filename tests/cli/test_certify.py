@@ -82,10 +82,10 @@ BAD: dict[str, tuple[str, str | bytes, str, int | None, str, str]] = {
     "duplicated key, TOML": (
         "x.toml",
         SQUARE.replace("b = [10, 0]", "b = [10, 0]\na = [1, 1]"),
-        "column",
+        "points.a",
         6,
-        "mistake in the TOML",
-        "a TOML document",
+        "the name a second time",
+        "each name once",
     ),
     "duplicated key, JSON": (
         "x.json",
@@ -267,6 +267,30 @@ BAD: dict[str, tuple[str, str | bytes, str, int | None, str, str]] = {
         11,
         'unknown point "e"',
         "a name listed in [points]",
+    ),
+    "an outline with its first point last": (
+        "x.toml",
+        replaced('["a", "b", "c", "d"]', '["a", "b", "c", "d", "a"]'),
+        "sheet.outline",
+        11,
+        '"a" first and last',
+        "outlines close by themselves",
+    ),
+    "a target loop with its first point last": (
+        "x.toml",
+        SQUARE + '[target]\nloops = [["a", "b", "s", "a"]]\n',
+        "target.loops[0]",
+        13,
+        '"a" first and last',
+        "the last name left out",
+    ),
+    "a unit behind a number": (
+        "x.toml",
+        point('"30 mm"'),
+        "points.z",
+        None,
+        '"30 mm"',
+        'one unit for all, such as unit = "mm"',
     ),
     "a number for a name": (
         "x.toml",
@@ -544,6 +568,33 @@ def test_a_target_loop_that_crosses_itself_is_malformed(tmp_path: Path) -> None:
     result = run("certify", path)
     assert result.exit_code == 2, result.output
     assert "target.loops[0]" in result.output
+
+
+def test_a_dash_is_no_file(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Common practice takes it for standard input and output, which no command does."""
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "x.toml").write_text(SQUARE)
+    asked = run("certify", "-")
+    assert asked.exit_code == 2
+    assert "nothing is read from standard input" in asked.output
+    for arguments in (
+        ("certify", "x.toml", "-o", "-"),
+        ("letters", "I", "-o", "-"),
+        ("letters", "I", "-o", "i", "--handout", "-"),
+        ("picture", "x.toml", "-o", "-"),
+        ("report", "x.toml", "-o", "-"),
+    ):
+        assert run(*arguments).exit_code == 2
+    assert [path.name for path in tmp_path.iterdir()] == ["x.toml"]
+
+
+def test_a_step_is_counted_from_one_for_people(tmp_path: Path) -> None:
+    path = tmp_path / "r.toml"
+    recipe = SQUARE.replace("creaseproof-pattern/1", "creaseproof-recipe/1")
+    recipe = "\n".join(line for line in recipe.splitlines() if "creases" not in line)
+    path.write_text(recipe + '\n[[steps]]\nfold = { through = ["a", "c"] }\nmoves = "b"\n[[steps]]\n')
+    said = run("certify", path).output
+    assert "step 2, steps[1] (line 14): found nothing in it; expected one of the keys fold, mark" in said
 
 
 def test_target_loops_may_touch(tmp_path: Path) -> None:

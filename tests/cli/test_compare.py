@@ -114,7 +114,7 @@ def test_nothing_changed(folders: Folders) -> None:
     digest = verify.read(PENNANT).statement_sha256
     assert f"unchanged  pennant.toml: certified as before, the same statement {digest[:12]}…" in result.output
     assert "unchanged  recipe.toml: certified as before, the same statement" in result.output
-    assert result.output.endswith("nothing is worse: 2 unchanged\n")
+    assert result.output.endswith("no verdict is worse: 2 unchanged\n")
 
 
 @pytest.mark.parametrize(

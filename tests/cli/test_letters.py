@@ -114,7 +114,9 @@ def test_patterns_when_asked_for(tmp_path: Path) -> None:
     [
         (("",), "found no letter"),
         ((" ",), "found no letter"),
-        (("a§b%",), "found '§', '%'"),
+        (("a§b%",), "found '§' (section sign), '%' (percent sign)"),
+        (("Anna & Tom",), "found '&' (ampersand)"),
+        (("12.12",), "found '.' (full stop)"),
         (("я",), "expected letters A to Z"),
         (("L", "--height", "3cm", "--width", "9cm"), "--height and --width both say"),
         (("L", "--fit", "a4", "--height", "9cm"), "--height and --fit both say"),
@@ -142,6 +144,10 @@ def test_spelling() -> None:
     assert [g.letter for g in spelled("ö", {*bare, "Ö"})] == ["Ö"]
     assert [g.letter for g in spelled("o\N{COMBINING DIAERESIS}", {*bare, "Ö"})] == ["Ö"]
     assert [g.letter for g in spelled("a\N{EN DASH}b", {*bare, "-"})] == ["A", "-", "B"]
+    # as ICAO Doc 9303 part 3 has them, from memory
+    for word, letters in {"Søren": "SOEREN", "Łukasz": "LUKASZ", "Ægir": "AEGIR", "Þór": "THOR", "Đà": "DA"}.items():
+        assert "".join(g.letter for g in spelled(word, bare)) == letters
+    assert [(g.letter, g.note) for g in spelled("Ø", bare)] == [("O", "Ø as OE"), ("E", "Ø as OE")]
     with pytest.raises(ValueError, match="'-'"):
         spelled("a-b", bare)
 

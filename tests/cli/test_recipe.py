@@ -121,6 +121,22 @@ def test_stuck_says_no_more_than_is_asked(tmp_path: Path) -> None:
     assert [done.exit_code for done in said.values()] == [3, 3, 3, 0]
 
 
+def test_a_hint_from_the_flat_sheet(tmp_path: Path) -> None:
+    """The first fold that is told is one after which the others are told to be enough."""
+    house = PROOFS / "recipes" / "house.toml"
+    done = run("recipe", house, "--tell", "next")
+    assert done.exit_code == 0, done.output
+    *_, enough, step = done.output.splitlines()
+    assert enough == "3 more folds are enough"
+    assert step.startswith("step 1: fold all layers")
+    assert run("recipe", house, "--tell", "lines").output.splitlines() == done.output.splitlines()[:1]
+    out = tmp_path / "whole.toml"
+    assert run("recipe", house, "--tell", "all", "-o", out).exit_code == 0
+    assert len(verify.load(out).steps) == 3
+    flat = PROOFS / "certified" / "map-3x3.toml"
+    assert "no target" in run("recipe", flat, "--tell", "lines").output
+
+
 def test_stuck_and_all_of_it(tmp_path: Path) -> None:
     out = tmp_path / "whole.toml"
     done = run(
@@ -242,7 +258,7 @@ def test_stuck_at_the_end_or_on_another_sheet(tmp_path: Path) -> None:
 def test_options_that_do_not_go_together() -> None:
     house = PROOFS / "recipes" / "house.toml"
     for options, words in (
-        (("--tell", "next"), "expected --after RECIPE"),
+        (("--tell", "next", "--near"), "--near moves the figure, and --tell speaks of it as it is"),
         (("--after", house, "--near"), "expected one of them"),
     ):
         done = run("recipe", house, *options)

@@ -239,7 +239,7 @@ FAULTS: dict[str, tuple[Keys, str, str, str]] = {
         "unfold, turn")),
     "step of two kinds": (keys({"fold": THROUGH, "moves": "b", "unfold": 1}), "steps[0]", "fold and unfold",
         "one of the keys"),
-    "empty step": (keys({}), "steps[0]", "none of them", "one of the keys"),
+    "empty step": (keys({}), "steps[0]", "nothing in it", "one of the keys"),
     "fold without moves": (keys({"fold": THROUGH}), "steps[0].moves", "nothing", 'the key "moves"'),
     "fold with crossing": (keys(FOLD | {"crossing": [1, 2]}), "steps[0].crossing", '"crossing"',
         "fold, moves, direction, layers, each"),
@@ -361,7 +361,8 @@ def test_the_line_of_a_fault(old: str, new: str, place: str, line: int) -> None:
     with pytest.raises(Malformed) as error:
         read_any(text, source="strip.toml")
     assert (error.value.place, error.value.line) == (place, line)
-    assert str(error.value).startswith(f"strip.toml: {place} (line {line}): found ")
+    counted = {"steps[0]": "step 1, ", "steps[1]": "step 2, "}.get(place[:8], "")
+    assert str(error.value).startswith(f"strip.toml: {counted}{place} (line {line}): found ")
 
 
 def test_half_a_character_is_no_name_of_a_mark() -> None:

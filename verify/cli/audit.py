@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from verify.certificate.audit import audit_files, in_words
-from verify.cli.frame import json_option, main, seconds_for, tell
+from verify.cli.frame import EXIT, json_option, main, seconds_for, tell
 from verify.kernel.check import Outcome
 from verify.pattern.recipe import load_any
 from verify.pattern.source import Malformed
@@ -28,7 +28,8 @@ def audit(document: str, certificate: str, seconds: float | None, twice: bool, a
     """Let the kernel check CERTIFICATE against DOCUMENT.
 
     Exit status: 0 accepted, 1 rejected, 2 malformed, 3 undecided (--seconds were over), 70 internal error.
-    With --second, 1 also if the second checker rejects what the kernel accepts.
+    With --second, 1 also if the second checker rejects what the kernel accepts, and 3 if it could not answer: it is not
+    built, does not cover documents of this kind, or its time was up.
     """
     outcome = audit_files(document, certificate, seconds)
     if not outcome.accepted:
@@ -38,7 +39,7 @@ def audit(document: str, certificate: str, seconds: float | None, twice: bool, a
     keys = _keys(outcome, word) | ({} if answer is None else {"second": answer._asdict()})
     tell(keys, _lines(outcome, word, answer), as_json)
     if outcome.accepted:
-        return int(answer is not None and answer.verdict == "rejected")
+        return _status(answer)
     return 1 if word == "rejected" else word
 
 
@@ -62,6 +63,13 @@ def _word(outcome: Outcome) -> str:
     if outcome.malformed:
         return "malformed"
     return {"internal": "internal", "seconds": "undecided"}.get(outcome.code, "rejected")
+
+
+def _status(answer: Answer | None) -> int:
+    """The exit status where the kernel accepts: a check that was asked for and did not come about is no pass."""
+    if answer is None or answer.verdict in ("certified", "refuted"):
+        return EXIT["certified"]
+    return EXIT["refuted" if answer.verdict == "rejected" else "undecided"]
 
 
 def _keys(outcome: Outcome, word: str) -> dict[str, Any]:

@@ -38,5 +38,7 @@ def _lines(result: Comparison) -> Iterator[str]:
                 for finding in pair.findings:
                     first = "also" if standing == "worse" and finding.level != "fails" else standing
                     yield f"{first:<9}  {pair.name}: {finding.message}"
-    worse = "something is worse" if result.is_worse else "nothing is worse"
-    yield f"{worse}: {', '.join(f'{n} {standing}' for standing, n in result.numbers().items() if n)}"
+    worse = "something is worse" if result.is_worse else "no verdict is worse"
+    numbers = result.numbers()
+    changed = "; whether what changed is harder to fold, the lines above say" if numbers.get("changed") else ""
+    yield f"{worse}: {', '.join(f'{n} {standing}' for standing, n in numbers.items() if n)}{changed}"

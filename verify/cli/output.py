@@ -153,6 +153,8 @@ class Outputs:
             self.write(path, json.dumps(certificate, separators=(",", ":")) + "\n")
 
     def _allowed(self, path: Path, kind: Kind, folder: bool) -> Path:
+        if path.parts[:1] == ("-",):
+            raise Failure("-: found no name of a file or folder; expected one: standard output has the answer alone")
         try:
             real, there = place_of(path)
             if there is None:

@@ -37,7 +37,8 @@ from verify.words.cut_findings import advice_on_target
     type=click.Choice(TELL),
     default=None,
     help=(
-        "With --after: on how many lines the outline lies; what spoils it; whether --folds more are enough; "
+        "Say only, of the flat sheet or --after a recipe: on how many lines the outline lies; what spoils it; "
+        "whether --folds more are enough; "
         "the next fold; all  [default: lines]."
     ),
 )
@@ -83,13 +84,14 @@ def recipe_command(
     TARGET is a document with a sheet and a target, or an SVG drawing of straight lines. Of two recipes of one length
     that of all-layers folds is taken. Nothing is written unless it was certified.
 
-    With --after RECIPE, for those who want to find the folds themselves: it says as much as --tell asks for of how it
-    could go on.
+    For those who want to find the folds themselves, --tell says of the flat sheet, or with --after RECIPE of where
+    that has led, as much as it is asked for of how it could go on. The exit status is then 3, undecided, unless a whole
+    recipe is found and told.
     """
-    if asked is not None and after is None:
-        raise click.UsageError("--tell says how a recipe could go on: expected --after RECIPE beside it")
     if near and after is not None:
         raise click.UsageError("--near moves the figure, and --after has folded it already: expected one of them")
+    if near and asked is not None:
+        raise click.UsageError("--near moves the figure, and --tell speaks of it as it is: expected one of them")
     outputs = Outputs([target, *drawn.files, *([after] if after else [])], force=force)
     if output is not None:
         outputs.expect(output, RECIPE)
@@ -98,10 +100,11 @@ def recipe_command(
     document = joined_ends(document, join / IN_MM[document.unit])
     how: dict[str, Any] = {"folds": folds, "layers": layers, "seconds": seconds, "all_layers": all_layers}
     with reporting(target) as progress:
-        if after is None:
+        if after is None and asked is None:
             found = run_recipe(document, **how, near=near, prefer=prefer, progress=progress)
         else:
-            told = hint(document, load_any(after).as_recipe(), tell=asked or "lines", **how, progress=progress)
+            so_far = load_any(after).as_recipe() if after is not None else None
+            told = hint(document, so_far, tell=asked or "lines", **how, progress=progress)
             if isinstance(told, RecipeFound):
                 found = told
             elif asked == "all" and told.found is not None and told.found.recipe is not None:

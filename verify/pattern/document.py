@@ -322,6 +322,9 @@ class Reader:
             parts = _TOKEN.findall(value)
             text = "".join(parts)
             for one, two in pairwise(parts):
+                if _is_operand(one) and two in UNITS:
+                    alone = 'a number alone: the document has one unit for all, such as unit = "mm"'
+                    self.fail(place, f'"{one} {two}"', alone)
                 if _is_operand(one) and _is_operand(two):
                     self.fail(place, f'"{one} {two}"', "an operator between the two")
         elif isinstance(value, int) and not isinstance(value, bool):

@@ -94,6 +94,7 @@ def draw(document: Document, limits: Limits = Limits()) -> Drawing:
             raise document.malformed(
                 f"creases[{i}]", f"a line of length zero, {crease.start}–{crease.end}", "two different places"
             )
+    _check_not_closed_twice(document)
     for j, (a, b) in enumerate(document.target_lines()):
         if same_place(places[a], places[b]):
             raise document.malformed(
@@ -115,6 +116,16 @@ def _misread(document: Document, error: ExpressionError) -> Exception:
                 f"points.{name}", f'{axis} = "{shown}": {error.found} at character {error.position + 1}', error.expected
             )
     return document.malformed("points", str(error), "numbers")
+
+
+def _check_not_closed_twice(document: Document) -> None:
+    outlines = {"sheet.outline": document.outline}
+    outlines |= {f"sheet.holes[{i}]": names for i, names in enumerate(document.holes)}
+    outlines |= {f"target.loops[{i}]": names for i, names in enumerate(document.loops)}
+    for place, names in outlines.items():
+        if names[0] == names[-1]:
+            found = f'"{names[0]}" first and last'
+            raise document.malformed(place, found, "the last name left out: outlines close by themselves")
 
 
 def _check_sheet(document: Document, loops: Sequence[tuple[Point, ...]]) -> None:

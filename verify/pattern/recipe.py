@@ -267,7 +267,8 @@ class _RecipeReader(Reader):
             self.fail(place, show(value), "a table with one of the keys fold, mark, unfold, turn")
         kinds = [k for k in ("fold", "mark", "unfold", "turn") if k in value]
         if len(kinds) != 1:
-            self.fail(place, " and ".join(kinds) or "none of them", "one of the keys fold, mark, unfold, turn")
+            found = " and ".join(kinds) or ("none of them" if value else "nothing in it")
+            self.fail(place, found, "one of the keys fold, mark, unfold, turn")
         if kinds[0] == "fold":
             return self.fold(place, value, names)
         if kinds[0] == "mark":

@@ -41,6 +41,8 @@ class NotRead(CreaseproofError, ValueError):
     def __init__(self, source: str, place: str, found: str, expected: str, line: int | None = None) -> None:
         self.source, self.place, self.found, self.expected, self.line = source, place, found, expected, line
         at = f"line {line}" if line is not None else ""
+        step = re.match(r"steps\[(\d+)\]", place)
+        place = f"step {int(step[1]) + 1}, {place}" if step is not None else place
         where = f"{place} ({at})" if place and at else place or at
         message = ": ".join(part for part in (source, where) if part) + f": found {found}; expected {expected}"
         super().__init__(printable(message))
@@ -61,6 +63,8 @@ class Unsupported(NotRead):
 def content_of(path: str | Path) -> tuple[bytes, bool]:
     """A document file's bytes, and whether its name says TOML. Raises `Malformed`."""
     path = Path(path)
+    if str(path) == "-":
+        raise Malformed("-", "", "no name of a file", "one: nothing is read from standard input")
     try:
         size = path.stat().st_size
         if size > LIMIT_BYTES:
@@ -181,6 +185,9 @@ def parse(source: str, data: bytes, toml: bool) -> Any:
         at = re.search(r"\(at line (\d+), column (\d+)\)", message)
         place, row = (f"column {at[2]}", int(at[1])) if at else ("", None)
         message = re.sub(r"\s*\(at .*\)$", "", message)
+        twice = _written_twice(text, row) if row is not None and message == "Cannot overwrite a value" else None
+        if twice is not None:
+            raise Malformed(source, twice, "the name a second time", "each name once", row) from None
         raise Malformed(source, place, f"a mistake in the TOML ({message})", "a TOML document", row) from None
     except Malformed:
         raise
@@ -192,6 +199,16 @@ def parse(source: str, data: bytes, toml: bool) -> Any:
                 source, "", f"a number of {len(long[0]):,} digits", f"at most {LIMIT_DIGITS:,} digits", row
             ) from None
         raise Malformed(source, "", f"a value that cannot be read ({error})", f"a {kind} document") from None
+
+
+def _written_twice(text: str, row: int) -> str | None:
+    """The key in a row of a TOML text, with its table."""
+    before = text.split("\n")[:row]
+    key = re.match(r"""\s*(?:"([^"]*)"|'([^']*)'|([\w-]+))\s*=""", before[-1])
+    if key is None:
+        return None
+    tables = [head[1] for head in map(re.compile(r"\s*\[\s*([\w.-]+)\s*\]").match, before) if head]
+    return ".".join([*tables[-1:], next(filter(None, key.groups()), "")])
 
 
 def from_python(value: Any) -> Any:

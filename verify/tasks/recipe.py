@@ -150,9 +150,9 @@ def recipe(
     """
     if not isinstance(document, Document):
         document = load(document)
-    lacking = _lacking(document)
-    if lacking:
-        return RecipeFound(document, "unsupported", "", reason=lacking)
+    missing = lacking(document)
+    if missing:
+        return RecipeFound(document, "unsupported", "", reason=missing)
     clock = Clock(seconds if seconds is None or not near else seconds * _AS_IT_IS, "the search for a recipe")
     try:
         with bounded(ANY_WORK, clock.left):
@@ -412,7 +412,7 @@ def folds_true_to(recipe: Recipe) -> float | None:
     return found.error * found.width / found.first_order if found.first_order else None
 
 
-def _lacking(document: Document) -> str:
+def lacking(document: Document) -> str:
     """Why there is nothing to search for; an empty text if there is."""
     if not document.has_target:
         return "the document has no target to find a recipe for"

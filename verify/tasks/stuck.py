@@ -19,7 +19,7 @@ from verify.pattern.limits import LimitReached, Limits, Progress
 from verify.pattern.recipe import Recipe, read_any
 from verify.pattern.source import Malformed
 from verify.pattern.subdivision import place_text
-from verify.tasks.recipe import FOLDS, LAYERS, SECONDS, RecipeFound, Wanted, search_from
+from verify.tasks.recipe import FOLDS, LAYERS, SECONDS, RecipeFound, Wanted, lacking, search_from
 from verify.words.findings import answer
 from verify.words.step_findings import refusal_words
 from verify.words.step_words import marks_before, step_words
@@ -120,7 +120,7 @@ def _more_are(folds: int) -> str:
 
 def hint(
     document: Document,
-    recipe: Recipe,
+    recipe: Recipe | None = None,
     *,
     tell: Tell = "lines",
     folds: int = FOLDS,
@@ -130,13 +130,19 @@ def hint(
     limits: Limits = Limits(),
     progress: Progress | None = None,
 ) -> Hint | RecipeFound:
-    """What to say to someone who wants the target of `document` and has folded `recipe` so far.
+    """What to say to someone who wants the target of `document` and has folded `recipe` so far (None: nothing yet).
 
     `tell`: on how many lines the outline lies; what spoils it; whether so many more `folds` are enough; the next fold;
     or all of it, each with what stands before it. A `RecipeFound` without a recipe if it cannot be said. Raises
     `Malformed`, also if the two are not of one sheet and one target.
     """
-    whole = _together(document, recipe, limits)
+    if recipe is None:
+        missing = lacking(document)
+        if missing:
+            return RecipeFound(document, "unsupported", "", reason=missing)
+        whole = Recipe(replace(document, creases=(), snips=1, raw=None), (), (), ())
+    else:
+        whole = _together(document, recipe, limits)
     try:
         folded = carry_out(whole, limits)
         if folded.refused is not None:

@@ -9,6 +9,8 @@ from dataclasses import dataclass
 SPACE = " "
 HYPHEN = "-"
 _DASHES = "-\N{HYPHEN}\N{NON-BREAKING HYPHEN}\N{FIGURE DASH}\N{EN DASH}\N{EM DASH}\N{MINUS SIGN}"
+# letters that no accent makes, as passports spell them (ICAO Doc 9303 part 3, from memory)
+_INSTEAD = {"Æ": "AE", "Œ": "OE", "Ø": "OE", "Þ": "TH", "Ð": "D", "Đ": "D", "Ł": "L", "Ħ": "H", "Ŧ": "T", "Ŋ": "N"}
 _FILE_NAMES = {"Ä": "AE", "Ö": "OE", "Ü": "UE", "ß": "SZ", HYPHEN: "hyphen"}
 
 
@@ -43,8 +45,8 @@ def spelled(word: str, letters: Collection[str]) -> tuple[Glyph, ...]:
     gaps.
 
     Lower case is taken as upper case, all dashes as hyphens; a letter with an accent that has no form of its own is
-    spelled without the accent, and ß as SS. Raises `ValueError` naming all that cannot be spelled, and for a word
-    without any letter.
+    spelled without the accent, ß as SS, and Æ, Ø, Þ and their like as passports spell them. Raises `ValueError` naming
+    all that cannot be spelled, and for a word without any letter.
 
     >>> [(g.letter, g.note) for g in spelled("Né 1", "NE1")]
     [('N', ''), ('E', 'É as E: without its accent'), (' ', 'a gap, half a letter wide'), ('1', '')]
@@ -55,11 +57,25 @@ def spelled(word: str, letters: Collection[str]) -> tuple[Glyph, ...]:
         glyphs = list(_spelled(written, letters))
         found += glyphs
         if not glyphs:
-            wrong.setdefault(repr(written))
+            wrong.setdefault(_named(written))
     if wrong or all(glyph.letter == SPACE for glyph in found):
         named = ", ".join(wrong) or "no letter"
-        raise ValueError(f"found {named}; expected letters A to Z (accents too), digits 0 to 9, ß, hyphens and spaces")
+        hyphens = "hyphens" if HYPHEN in letters else "no hyphens"
+        raise ValueError(
+            f"found {named}; expected letters A to Z (accents may stand; {' '.join(_INSTEAD)} and ß are spelled out), "
+            f"digits 0 to 9, spaces, {hyphens}: leave the rest out"
+        )
     return tuple(found)
+
+
+def _named(character: str) -> str:
+    """A character with its name.
+
+    >>> _named("&")
+    "'&' (ampersand)"
+    """
+    name = unicodedata.name(character, "").lower()
+    return f"{character!r} ({name})" if name else repr(character)
 
 
 def _spelled(written: str, letters: Collection[str]) -> Iterator[Glyph]:
@@ -78,6 +94,9 @@ def _spelled(written: str, letters: Collection[str]) -> Iterator[Glyph]:
     upper = written.upper()
     if upper in letters:
         yield Glyph(written, upper, "" if written == upper else "lower case as capitals")
+        return
+    if upper in _INSTEAD and all(c in letters for c in _INSTEAD[upper]):
+        yield from (Glyph(written, c, f"{upper} as {_INSTEAD[upper]}") for c in _INSTEAD[upper])
         return
     plain = "".join(c for c in unicodedata.normalize("NFD", upper) if not unicodedata.combining(c))
     if plain in letters and plain != upper:
