@@ -7,6 +7,8 @@ import sys
 from dataclasses import replace
 from pathlib import Path
 
+import pytest
+
 import verify
 
 ROOMS = {"construct": "skeleton", "exact": "number", "hunt": "hunt"}
@@ -43,6 +45,20 @@ def test_three_functions_are_packages_too(root: Path) -> None:
         check=False,
     )
     assert done.stdout.split() == ["verify.construct"] * 4 + ["verify.exact"] * 2 + ["verify.hunt"] * 2, done.stderr
+
+
+def test_functions_take_files_as_commands_do(proofs: Path) -> None:
+    kite, recipe = proofs / "certified" / "kite.toml", proofs / "recipes" / "window-one-fold.toml"
+    result = verify.certify(kite)
+    for name in ("explain", "picture", "report", "export", "handout"):
+        function = getattr(verify, name)
+        assert function(kite) == function(str(kite)) == function(verify.load(kite)) == function(result), name
+    assert verify.handout([kite, recipe]).startswith(b"%PDF-")
+    assert verify.fold(str(recipe)).refused is None
+    assert verify.tolerance(recipe, samples=2) == verify.tolerance(verify.load(recipe), samples=2)
+    for function in (verify.fold, verify.tolerance):
+        with pytest.raises(verify.Malformed, match="expected a recipe"):
+            function(kite)
 
 
 def test_what_the_commands_do_from_python(proofs: Path, tmp_path: Path) -> None:

@@ -17,8 +17,9 @@ Each command is a function of the same name (`import` is `target_from_svg` and `
 
 - of a document, a recipe, or the file of one: `certify`, `count`, `construct`, `exact`, `recipe`, `steps`, `audit`,
   `compare` (two), `sweep` (many);
-- of a recipe that `load` or `read` gave: `fold`, `tolerance`;
-- of a result that `certify` gave: `explain`, `facts`, `picture`, `report`, `export`, and `handout` of several;
+- of a recipe or the file of one: `fold`, `tolerance`;
+- of the same, or of a result that `certify` gave: `explain`, `picture`, `report`, `export`, and `handout` of one or
+  several; they give texts or bytes and write no file;
 - of a word: `letter_recipes` (a few folds a letter), `letters` (patterns to collapse); of a property: `hunt`.
 
 `construct`, `exact` and `hunt` are packages, too, in which the work is done; called, they are the functions.

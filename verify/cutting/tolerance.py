@@ -13,6 +13,7 @@ import random
 from collections import Counter
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from pathlib import Path
 
 import numpy as np
 
@@ -20,7 +21,7 @@ from verify.cutting.bending import Bending, Failure, Floats, cut_outline, rows
 from verify.folding.steps import carry_out
 from verify.pattern.document import IN_MM
 from verify.pattern.limits import Limits, positive
-from verify.pattern.recipe import FoldStep, Recipe
+from verify.pattern.recipe import FoldStep, Recipe, load_any
 
 # Our own choices, no source: what a careful hand does, and what still looks straight.
 ERROR_MM = 0.5
@@ -144,7 +145,7 @@ class _Study:
 
 
 def tolerance(
-    recipe: Recipe,
+    recipe: Recipe | str | Path,
     *,
     error: float | None = None,
     width: float | None = None,
@@ -153,11 +154,13 @@ def tolerance(
     limits: Limits = Limits(),
     progress: Callable[[str], None] | None = None,
 ) -> Tolerance:
-    """Estimate how true the folds of a recipe must be. Defaults: 0.5 mm at the ends of each fold, 1 mm for the edges.
+    """Estimate how true the folds of a recipe (or of the file of one) must be. Defaults: 0.5 mm at the ends of each
+    fold, 1 mm for the edges.
 
     Assumes (and checks) that the recipe can be carried out and that its one straight cut cuts something: else
     ValueError.
     """
+    recipe = load_any(recipe).as_recipe()
     scale = float(IN_MM[recipe.unit])
     error = ERROR_MM / scale if error is None else positive("error", error)
     width = WIDTH_MM / scale if width is None else positive("width", width)

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from functools import cached_property
+from pathlib import Path
 from typing import Literal, Protocol
 
 from verify.errors import CreaseproofError
@@ -35,7 +36,7 @@ from verify.folding.paper import Paper, fold_map_of
 from verify.pattern.arrangement import subdivide
 from verify.pattern.drawing import Drawing, draw
 from verify.pattern.limits import LimitReached, Limits
-from verify.pattern.recipe import Alignment, FoldStep, LineName, MarkStep, Recipe, Step, TurnStep, UnfoldStep
+from verify.pattern.recipe import Alignment, FoldStep, LineName, MarkStep, Recipe, Step, TurnStep, UnfoldStep, load_any
 from verify.pattern.subdivision import place_text
 
 _HALF = 2
@@ -403,12 +404,13 @@ def _turned_over(line: FoldLine) -> FoldLine:
     return Point(-a.x, a.y), Point(-b.x, b.y)
 
 
-def carry_out(recipe: Recipe, limits: Limits = Limits(), bend: Bend | None = None) -> Folded:
-    """Fold a recipe step by step, exactly.
+def carry_out(recipe: Recipe | str | Path, limits: Limits = Limits(), bend: Bend | None = None) -> Folded:
+    """Fold a recipe (or the file of one) step by step, exactly.
 
     The field grows by the square roots that alignments need. `refused` in the answer says which step cannot be done and
     why. With a `bend` nothing is exact. Raises `Malformed`, `LimitReached`, `alignments.UnsupportedAlignment`.
     """
+    recipe = load_any(recipe).as_recipe()
     run = _Run(recipe, limits, bend)
     with bounded(limits.work, limits.seconds):
         try:

@@ -14,7 +14,7 @@ from typing import Any, Literal
 from verify.errors import CreaseproofError
 from verify.exact.plane import Point
 from verify.pattern.document import IN_MM
-from verify.tasks.certify import Result
+from verify.tasks.certify import Result, Source, result_of
 
 LAYERS = ("cut", "score mountain", "score valley", "target")
 _COLOUR = {"cut": "#000000", "score mountain": "#b34700", "score valley": "#00509d", "target": "#999999"}
@@ -68,13 +68,15 @@ def machine_lines(result: Result) -> dict[str, list[Stroke]]:
     }
 
 
-def export(result: Result, kind: Literal["svg", "dxf"] = "svg") -> str:
-    """The lines of a certified pattern for a machine, in mm, as the text of an SVG or a DXF file. They are rounded, and
+def export(source: Source, kind: Literal["svg", "dxf"] = "svg") -> str:
+    """The lines of a certified pattern (a result, a document or the file of one) for a machine, in mm, as the text of
+    an SVG or a DXF file. They are rounded, and
     the proof is of the document, not of them. Raises `NotCertified`, `NoDxf` without ezdxf, `ValueError` for another
     kind.
     """
     if kind not in ("svg", "dxf"):
         raise ValueError(f"found the kind {kind!r}; expected 'svg' or 'dxf'")
+    result = result_of(source)
     return machine_dxf(result) if kind == "dxf" else machine_svg(result)
 
 

@@ -31,7 +31,7 @@ from verify.show.sheet import draw_lines, keys_of, outline_of
 from verify.show.stack import columns, draw_column
 from verify.show.surface import Key, band, key
 from verify.show.svg import Canvas, tag
-from verify.tasks.certify import Result
+from verify.tasks.certify import Result, Source, result_of
 
 
 def pattern_svg(source: Result | Scene, *, bare: bool = False, prefix: str = "") -> str:
@@ -209,12 +209,13 @@ def pieces_svg(source: Result | Scene, *, bare: bool = False, prefix: str = "") 
 ALL = {"pattern": pattern_svg, "folded": folded_svg, "stack": stack_svg, "cut": cut_svg, "pieces": pieces_svg}
 
 
-def picture(result: Result) -> dict[str, str]:
-    """All pictures of a result as SVG texts: pattern, folded sheet, stack, cut and pieces. Each says the verdict; none
-    proves anything.
+def picture(source: Source) -> dict[str, str]:
+    """All pictures of a result (or of a document or the file of one) as SVG texts, by name: pattern, folded sheet,
+    stack, cut and pieces. Each says the verdict; none proves anything.
     """
-    source = scene_of(result) or result
-    return {name: draw(source) for name, draw in ALL.items()}
+    result = result_of(source)
+    drawn = scene_of(result) or result
+    return {name: draw(drawn) for name, draw in ALL.items()}
 
 
 def _scene(source: Result | Scene) -> Scene | None:

@@ -23,7 +23,7 @@ from verify.show.scene import XY, Mark, Scene, box_of, scene_of
 from verify.show.scissors import layers_plot
 from verify.show.style import DARK, LIGHT, css
 from verify.show.svg import num, tag, texture
-from verify.tasks.certify import Result
+from verify.tasks.certify import Result, Source, result_of
 from verify.tasks.explain import SECTIONS, proved
 from verify.tasks.fold_report import FoldReport
 from verify.version import __version__
@@ -33,13 +33,14 @@ from verify.words.findings import Finding, counted
 _LEVEL_WORDS = {"holds": "holds", "fails": "FAILS", "advice": "note", "note": "note", "warning": "WARNING"}
 
 
-def report(result: Result) -> str:
-    """The result as one HTML page: verdict, digest, findings, linked views, motion, layers, cut and pieces.
+def report(source: Source) -> str:
+    """A result (or that of a document or the file of one) as one HTML page: verdict, digest, findings, linked views,
+    motion, layers, cut and pieces.
 
     It needs no network and, but for pointing, sliders and motion, no script. Its pictures are rounded, and the motion
     is drawn, not proved.
     """
-    return _Report(result).html()
+    return _Report(result_of(source)).html()
 
 
 class _Report:

@@ -153,6 +153,10 @@ class Result:
         }
 
 
+Source = Result | Document | Recipe | str | Path
+"""What functions take that speak of a result: one, or what it would be of."""
+
+
 def facts(result: Result) -> dict[str, Any]:
     """The numbers of a result, as `--json` has them under `facts`; what was not reached is left out.
 
@@ -187,6 +191,11 @@ def certify(
     if document.steps:
         return _RecipeCertifier(document.as_recipe(), limits, progress).run()
     return _PatternCertifier(document.as_pattern(), limits, progress).run()
+
+
+def result_of(source: Source) -> Result:
+    """A result as it is; of a document or the file of one, what `certify` gives."""
+    return source if isinstance(source, Result) else certify(source)
 
 
 _Source = TypeVar("_Source", Document, Recipe)

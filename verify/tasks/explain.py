@@ -7,7 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from verify.pattern.source import printable
-from verify.tasks.certify import Result
+from verify.tasks.certify import Result, Source, result_of
 from verify.words.findings import Finding, counted, listed
 
 SECTIONS = (
@@ -87,11 +87,13 @@ def _summary(result: Result) -> Iterator[str]:
     yield f"  statement {result.statement_sha256}"
 
 
-def explain(result: Result) -> str:
-    """Every finding at length, grouped by what was checked, each vertex with its values.
+def explain(source: Source) -> str:
+    """Every finding at length, grouped by what was checked, each vertex with its values: of a result, or of a document
+    or the file of one, which is certified first.
 
     It repeats what was found; what was *proved* is the verdict, for which the kernel accepted a certificate.
     """
+    result = result_of(source)
     lines = list(summary(result))[:3]
     for check, title in SECTIONS:
         mine = [f for f in result.findings if f.check == check]

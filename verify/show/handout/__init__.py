@@ -27,18 +27,19 @@ from verify.show.handout.template import laid_out, template
 from verify.show.handout.tiles import MOST_TILES
 from verify.show.motion import stages_of
 from verify.show.scene import Scene, scene_of
-from verify.tasks.certify import Result
+from verify.tasks.certify import Result, Source, result_of
 
 __all__ = ["MOST_TILES", "Letter", "handout", "pack", "title"]
 
 
 def handout(
-    results: Sequence[Result],
+    sources: Source | Sequence[Source],
     paper: PaperName = "a4",
     progress: Progress | None = None,
     recipes: Sequence[Result | None] = (),
 ) -> bytes:
-    """The PDF of one or more results, on A4 or Letter, as bytes. The same results give the same bytes.
+    """The PDF of one or more results (or documents, or files of such), on A4 or Letter, as bytes. The same results give
+    the same bytes.
 
     Lengths are true if it is printed at 100 %. Sheets larger than the printable area are tiled, up to `MOST_TILES`
     pages each; larger ones are only drawn small, and the page says so. A template is there only for `certified`
@@ -48,7 +49,8 @@ def handout(
     simple folds that makes it (else ValueError). Other patterns are shown with an order in which to crease them, and
     groups of creases to collapse.
     """
-    subjects = [Subject(result, paper, progress) for result in results]
+    several = [sources] if isinstance(sources, Source) else sources
+    subjects = [Subject(result_of(source), paper, progress) for source in several]
     story: list[Flowable] = []
     for number, subject in enumerate(subjects):
         if number:
