@@ -12,7 +12,7 @@ import pytest
 
 import verify
 from tests.cli.command import run
-from verify.cli import MODULES, main
+from verify.cli import MODULES, SAYS, main
 from verify.cli.options import Amount, Length
 from verify.pattern.limits import Limits
 
@@ -24,6 +24,15 @@ def parameters() -> Iterator[tuple[str, click.Parameter]]:
         assert command is not None
         for parameter in command.params:
             yield name, parameter
+
+
+def test_the_list_of_commands_says_what_each_says_of_itself() -> None:
+    context = click.Context(main)
+    for name in MODULES:
+        command = main.get_command(context, name)
+        assert command is not None
+        assert SAYS[name] == command.get_short_help_str(1000)
+    assert SAYS.keys() == MODULES.keys()
 
 
 AMOUNTS = [(name, p.opts[0]) for name, p in parameters() if isinstance(p.type, Amount | Length)]

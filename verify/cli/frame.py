@@ -44,7 +44,7 @@ class _Command(click.Command):
 class _Group(click.Group):
     """Commands that are imported when they are wanted, and whose unforeseen errors end with exit status 70.
 
-    `modules` has the module of each command; importing it adds the command.
+    `modules` has the module of each command; importing it adds the command. `says`: what is said of each in their list.
     """
 
     command_class = _Command
@@ -52,6 +52,7 @@ class _Group(click.Group):
     def __init__(self, *arguments: Any, **options: Any) -> None:
         super().__init__(*arguments, **options)
         self.modules: dict[str, str] = {}
+        self.says: dict[str, str] = {}
 
     def list_commands(self, ctx: click.Context) -> list[str]:
         return sorted(self.modules)
@@ -62,10 +63,9 @@ class _Group(click.Group):
         return super().get_command(ctx, cmd_name)
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
-        """Each command with the whole first sentence of its help."""
-        commands = [(name, self.get_command(ctx, name)) for name in self.list_commands(ctx)]
+        """Each command with the first sentence of its help, none of them imported."""
         with formatter.section("Commands"):
-            formatter.write_dl([(name, one.get_short_help_str(1000)) for name, one in commands if one is not None])
+            formatter.write_dl([(name, self.says[name]) for name in self.list_commands(ctx)])
 
     def invoke(self, ctx: click.Context) -> Any:
         try:

@@ -11,11 +11,12 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from statistics import median
 from threading import Timer
-
-from pysat.examples.rc2 import RC2
-from pysat.formula import WCNF
+from typing import TYPE_CHECKING
 
 from verify.pattern.limits import LimitReached
+
+if TYPE_CHECKING:
+    from pysat.examples.rc2 import RC2
 
 _MIDDLE = 6  # of whole weights
 _AT_ONCE = 4  # variables of one equation
@@ -74,6 +75,9 @@ class Choices:
 
         Raises `LimitReached` past `seconds`.
         """
+        from pysat.examples.rc2 import RC2  # slow to load
+        from pysat.formula import WCNF
+
         formula = WCNF()
         formula.extend(self.clauses)
         for number in self.numbers:

@@ -30,8 +30,6 @@ from dataclasses import dataclass
 from itertools import chain, pairwise
 from math import hypot, inf
 
-import networkx as nx
-
 from verify.construct.perpendiculars import BORDER, Perpendicular, Tracer, floats, is_inside
 
 _NEAR = 1e-9  # of the size of the sheet
@@ -45,6 +43,8 @@ class Corridors:
     """The corridors of a sheet and the hubs at which they meet."""
 
     def __init__(self, tracer: Tracer, perpendiculars: Sequence[Perpendicular]) -> None:
+        import networkx as nx  # slow to load
+
         self.perpendiculars = perpendiculars
         self.plane = _Plane(tracer)
         self.walls = self._walls()
@@ -112,6 +112,8 @@ class Corridors:
         """The walls that no set folds, so that they need not end: where two walls lead away from nodes that are joined,
         both, and what joins these two.
         """
+        import networkx as nx  # slow to load
+
         joined = nx.Graph()
         away: dict[int, list[int]] = {}
         for number in walls:
@@ -198,6 +200,8 @@ class Corridors:
 
     def _hubs(self) -> list[dict[int, tuple[Corridor, Corridor]]]:
         """The walls that are joined at nodes, or begin in one place of the border, with the corridors beside them."""
+        import networkx as nx  # slow to load
+
         joined = nx.Graph()
         joined.add_nodes_from(self.walls)
         first: dict[object, int] = {}

@@ -10,7 +10,6 @@ from dataclasses import dataclass
 from itertools import combinations, pairwise
 from math import dist, inf
 
-import networkx as nx
 import numpy as np
 
 from verify.construct.creases import Construction
@@ -68,6 +67,8 @@ def _pieces(lines: Sequence[Piece], ways: Sequence[Sequence[Place]]) -> set[Piec
 
 def _of_pieces(pieces: Iterable[Piece]) -> Costs:
     """Pieces that go on in one line are one crease."""
+    import networkx as nx  # slow to load
+
     joined = nx.Graph()
     joined.add_nodes_from(pieces)
     here: dict[Place, list[Piece]] = {}

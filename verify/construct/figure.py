@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from itertools import pairwise
-
-import networkx as nx
+from typing import TYPE_CHECKING
 
 from verify.construct.units import unit_vectors
 from verify.exact.plane import Point, length
@@ -13,6 +12,9 @@ from verify.pattern.arrangement import subdivide
 from verify.pattern.document import Document
 from verify.pattern.drawing import draw
 from verify.pattern.limits import Limits
+
+if TYPE_CHECKING:
+    import networkx as nx
 
 
 @dataclass(frozen=True)
@@ -57,6 +59,8 @@ def figure_of(document: Document, limits: Limits = Limits()) -> Figure:
 
 def _folded(points: tuple[Point, ...], ends: list[tuple[int, int]]) -> frozenset[int]:
     """The lines to fold along: a shortest set that at each point leaves an even number of the others."""
+    import networkx as nx  # slow to load
+
     graph = nx.Graph()
     for i, (a, b) in enumerate(ends):
         graph.add_edge(a, b, weight=length(points[a], points[b]), line=i)
@@ -71,6 +75,8 @@ def joined(graph: nx.Graph, odd: list[int]) -> set[frozenset[int]]:
     have in common cancels. Weights are floats: the set is right, that it is the least is not proved. nx.NetworkXNoPath
     if there is no such set.
     """
+    import networkx as nx  # slow to load
+
     pairs = nx.Graph()
     paths = {}
     for i, a in enumerate(odd):

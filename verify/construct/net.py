@@ -9,8 +9,6 @@ from functools import cached_property
 from itertools import pairwise
 from math import atan2, gcd, hypot, pi, tan
 
-import networkx as nx
-
 from verify.construct.directions import simplest_between
 from verify.exact.number import Number, square_root_of_square
 from verify.exact.plane import Point, cross_vectors, difference, dot, orientation
@@ -334,6 +332,8 @@ def regions(s: Subdivision) -> frozenset[frozenset[tuple[object, object, frozens
     """The regions into which target and sheet cut the plane, each as its half-edges; the same for the same drawing
     moved.
     """
+    import networkx as nx  # slow to load
+
     through: dict[int, set[int]] = {}
     for number, chain in enumerate(s.target_chains):
         for v in chain:

@@ -11,11 +11,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from itertools import pairwise
+from typing import TYPE_CHECKING
 
-import networkx as nx
 import numpy as np
 from numpy.typing import NDArray
-from pysat.solvers import Solver
 
 from verify.construct.choices import Refusal
 from verify.construct.creases import Creases
@@ -26,6 +25,9 @@ from verify.folding.common import CommonPoints
 from verify.folding.order import NoOrder
 from verify.pattern.limits import Clock
 from verify.pattern.subdivision import Subdivision
+
+if TYPE_CHECKING:
+    from pysat.solvers import Solver
 
 _SOLVER = "glucose4"
 _CLEAR = 1e-6  # of the sheet's size: shorter contacts are decided exactly
@@ -139,6 +141,8 @@ class _Conditions:
             sum(weight[f] for e in edges for f in self.paper.beside(e)) + sum(weight[f] for f in faces)
             for edges, faces in places
         ]
+        from pysat.solvers import Solver  # slow to load
+
         with Solver(name=_SOLVER) as solver:
             top = self.bundles.count + 1
             for number, row in enumerate(literals):
@@ -215,6 +219,8 @@ class _Paper:
     """The faces of a pattern, the perpendiculars along their edges, and those left out that run through them."""
 
     def __init__(self, creases: Creases, subdivision: Subdivision) -> None:
+        import networkx as nx  # slow to load
+
         self.creases, self.subdivision = creases, subdivision
         taken = {*creases.chosen}
         self.segments = [
@@ -253,6 +259,8 @@ class _Paper:
 
     def refusal(self, named: Iterable[int], about: Iterable[int]) -> Refusal:
         """What a contradiction that names some edges, and is about some faces besides, rests on."""
+        import networkx as nx  # slow to load
+
         edges = {*named}
         faces = {*about}.union(*(self.beside(e) for e in edges))
         together = nx.Graph()

@@ -12,7 +12,6 @@ from dataclasses import dataclass
 from itertools import combinations, pairwise
 from math import pi
 
-import networkx as nx
 import numpy as np
 import numpy.typing as npt
 
@@ -53,6 +52,8 @@ class _Parts:
     """The parts of a target, by the numbers of their vertices."""
 
     def __init__(self, net: Net, within: float) -> None:
+        import networkx as nx  # slow to load
+
         self.net, self.within = net, within
         s = net.before
         names = {v: i for i, v in enumerate(net.vertices)}

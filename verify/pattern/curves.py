@@ -14,11 +14,13 @@ from collections.abc import Sequence
 from fractions import Fraction
 from itertools import pairwise
 from math import isqrt
-
-from mpmath import mp, mpf
+from typing import TYPE_CHECKING
 
 from verify.exact.number import Number
 from verify.exact.plane import Point
+
+if TYPE_CHECKING:
+    from mpmath import mpf
 
 FINEST = Fraction(1, 10**6)
 MOST_PIECES = 10_000
@@ -69,6 +71,8 @@ def arc(
     (a, b, c, d, e, f), `last` the exact image of `end`; start and end differ and no radius is 0. Computed with 120
     digits: their error is far below what is kept for rounding.
     """
+    from mpmath import mp, mpf  # slow to load
+
     with mp.workdps(_DIGITS):
         a, b, c, d, e, f = (_mpf(_near(x)) for x in matrix)
         rx, ry = (_mpf(r) for r in radii)
@@ -124,6 +128,8 @@ def _rational(p: Point) -> Pair:
 
 
 def _mpf(x: Fraction) -> mpf:
+    from mpmath import mpf
+
     return mpf(x.numerator) / x.denominator
 
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
+from html import escape
 from typing import Unpack
-from xml.sax.saxutils import escape, quoteattr
 
 from verify.show.scene import XY
 from verify.show.style import LIGHT, css
@@ -29,7 +29,7 @@ def num(x: float) -> str:
 def tag(name: str, *children: str, **attributes: object) -> str:
     """An element; `_` in attribute names stands for `-`, a trailing one is dropped; None leaves the attribute out."""
     listed = "".join(
-        f" {key.rstrip('_').replace('_', '-')}={quoteattr(num(v) if isinstance(v, float) else str(v))}"
+        f' {key.rstrip("_").replace("_", "-")}="{escape(num(v) if isinstance(v, float) else str(v))}"'
         for key, v in attributes.items()
         if v is not None
     )
@@ -117,7 +117,7 @@ class Canvas(Surface):
 
     def write(self, at: XY, words: str, size: float = TEXT, kind: str = "text", anchor: Anchor = "start") -> None:
         place = {"x": at.x, "y": -at.y, "font_size": size * self.zoom, "class_": kind}
-        self.add(tag("text", escape(words), **place, text_anchor=None if anchor == "start" else anchor))
+        self.add(tag("text", escape(words, quote=False), **place, text_anchor=None if anchor == "start" else anchor))
 
     def measure(self, words: str, size: float = TEXT) -> float:
         return text_width(words, size * self.zoom)
@@ -186,8 +186,8 @@ class Canvas(Surface):
         wide, high = right - left, bottom - top
         picture = tag(
             "svg",
-            tag("title", escape(f"{title}: {subtitle}" if title else subtitle), id=ident),
-            tag("desc", escape(describe), id=f"{ident}-desc"),
+            tag("title", escape(f"{title}: {subtitle}" if title else subtitle, quote=False), id=ident),
+            tag("desc", escape(describe, quote=False), id=f"{ident}-desc"),
             "" if self.bare else tag("style", css(LIGHT)),
             definitions,
             tag("rect", x=left, y=top, width=wide, height=high, class_="ground"),
@@ -237,8 +237,10 @@ class Canvas(Surface):
 
     def _below(self) -> str:
         """The legend and the notes as HTML."""
-        entries = "".join(tag("li", self._sign(entry), " ", escape(entry.words)) for entry in self.keys)
-        notes = "".join(tag("p", escape(words), class_="remark") for mark, words in self.notes if mark is None)
+        entries = "".join(tag("li", self._sign(entry), " ", escape(entry.words, quote=False)) for entry in self.keys)
+        notes = "".join(
+            tag("p", escape(words, quote=False), class_="remark") for mark, words in self.notes if mark is None
+        )
         return (tag("ul", entries, class_="legend") if entries else "") + notes
 
     def _sign(self, entry: Key) -> str:

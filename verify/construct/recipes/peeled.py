@@ -14,8 +14,6 @@ from fractions import Fraction
 from itertools import pairwise
 from typing import Literal, NamedTuple
 
-import networkx as nx
-
 from verify.construct.recipes.lines import Ink, Mirror, UnitLine, beyond, bisectors, crossed, share_within
 from verify.construct.recipes.ruled_out import margin_all_round, mirror_lines
 from verify.construct.recipes.start import Start
@@ -90,6 +88,8 @@ class _Chain:
 
 def _loop(outline: Ink) -> list[tuple[Point, UnitLine]] | None:
     """The outline as one loop of corners, each with the line that its side goes on along; None if it is not one."""
+    import networkx as nx  # slow to load
+
     graph = nx.Graph()
     for line, stretches in outline.items():
         graph.add_edges_from((line.at(s), line.at(t), {"line": line}) for s, t in stretches)

@@ -6,8 +6,6 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
-import networkx as nx
-
 from verify.construct.recipes.lines import RAW, Edge, Face, Ink, Mirror, ink_of, line_through, mirror_through
 from verify.construct.recipes.picture import Picture
 from verify.construct.recipes.stack import Fold, Stack, stack_of
@@ -138,6 +136,8 @@ def _outlines(s: Subdivision) -> list[list[int]] | None:
 
     None as well if target lies along the sheet's own edge, where it has no other side, or if two pieces touch.
     """
+    import networkx as nx  # slow to load
+
     paper = nx.Graph()
     paper.add_nodes_from(range(len(s.faces)))
     paper.add_edges_from((e.left, e.right) for e in s.edges if e.kind != "border" and not e.target)

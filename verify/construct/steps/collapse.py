@@ -11,9 +11,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import pairwise, product
-from typing import Literal
-
-from pysat.solvers import Solver
+from typing import TYPE_CHECKING, Literal
 
 from verify.construct.steps.panels import with_folded
 from verify.cutting.hands import StraightCrease, straight_creases
@@ -28,6 +26,9 @@ from verify.folding.stack import LayerOrder
 from verify.pattern.document import Document
 from verify.pattern.limits import Clock, Limits
 from verify.pattern.subdivision import EdgeKind, Subdivision
+
+if TYPE_CHECKING:
+    from pysat.solvers import Solver
 
 SOLVER = "cadical153"
 _MOST_FOLDS_AT_A_VERTEX = 12
@@ -132,6 +133,8 @@ class _Collapse:
 
     def run(self) -> Iterator[Stage]:
         done: frozenset[int] = frozenset()
+        from pysat.solvers import Solver  # slow to load
+
         with Solver(name=SOLVER, bootstrap_with=list(self._closing())) as solver:
             solver.set_phases([-v for v in self.variable.values()])
             while len(done) < len(self.folds):

@@ -13,7 +13,6 @@ from functools import cached_property
 from itertools import combinations, product
 from typing import Literal
 
-import networkx as nx
 import numpy as np
 from numpy.typing import NDArray
 
@@ -124,6 +123,8 @@ class _Turning:
         sides: list[tuple[int, int]],
         direction: Direction,
     ) -> None:
+        import networkx as nx  # slow to load
+
         self.lying, self.line, self.side, self.direction = lying, line, side, direction
         self.beyond = {p for p, (low, high) in enumerate(sides) if (low if side > 0 else -high) >= 0}
         self.across = {p for p, (low, high) in enumerate(sides) if low < 0 < high}
@@ -177,6 +178,8 @@ class _Turning:
 
     def _turnable(self) -> Iterator[frozenset[int]]:
         """For each flap that nothing holds, it with all flaps that lie on it, on those, and so on."""
+        import networkx as nx  # slow to load
+
         held = self.held | {n for n, edges in enumerate(self.bent) if not edges}
         on = nx.DiGraph()
         on.add_nodes_from(range(len(self.flaps)))

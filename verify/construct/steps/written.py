@@ -9,8 +9,6 @@ from dataclasses import dataclass, replace
 from itertools import combinations, permutations
 from typing import Any
 
-import networkx as nx
-
 from verify.construct.steps.folds import DIRECTIONS, Fold, State, after, lies_on, start_of
 from verify.construct.steps.panels import Panels
 from verify.construct.written import exact_texts
@@ -204,6 +202,8 @@ class _Turning:
         """The parts into which panels that turn hang together beyond the line, as a recipe has it: not by a folded edge
         that lies on the line.
         """
+        import networkx as nx  # slow to load
+
         graph = nx.Graph()
         graph.add_nodes_from(turning)
         for h in self.panels.hinges:
@@ -228,6 +228,8 @@ class _Turning:
 
     def _top_down(self) -> Iterator[tuple[frozenset[int], ...]]:
         """The flaps, those first on which no other lies; flaps that lie on each other in a circle together."""
+        import networkx as nx  # slow to load
+
         flaps = self.fold.flaps
         graph = nx.DiGraph()
         graph.add_nodes_from(range(len(flaps)))
