@@ -134,6 +134,7 @@ class _Builder:
         self.limits = limits
         self.tower: Tower = Base(None)
         self.angles: cyclotomic.RealCyclotomic | None = None
+        self.angle_of: dict[str, tuple[int, Angle]] = {}
         self.trigonometric: dict[Angle, Number] = {}
         self.roots: dict[str, Number] = {}
         self.values: dict[str, Number] = {}
@@ -148,12 +149,13 @@ class _Builder:
         generators: list[cyclotomic.Generator] = []
         angles: dict[Angle, Trigonometric] = {}
         for node in nodes:
-            _, angle = _angle_of(node)
-            if angle not in _RATIONAL:
-                angles.setdefault(angle, node)
+            if node.text not in self.angle_of:
+                _, angle = self.angle_of[node.text] = _angle_of(node)
+                if angle not in _RATIONAL:
+                    angles.setdefault(angle, node)
         for angle, node in angles.items():
             generator = angle[0], angle[2]
-            if generator in generators:
+            if any(order % cyclotomic.order_for(generator) == 0 for order in map(cyclotomic.order_for, generators)):
                 continue
             degree = cyclotomic.degree_of(generator)
             if degree <= self.limits.degree:
@@ -230,7 +232,7 @@ class _Builder:
         return inverse
 
     def trigonometric_value(self, node: Trigonometric, record: bool) -> Number:
-        sign, angle = _angle_of(node)
+        sign, angle = self.angle_of[node.text]
         if angle in _RATIONAL:
             return _RATIONAL[angle] * sign
         value = self.trigonometric[angle]

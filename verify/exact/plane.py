@@ -131,13 +131,12 @@ def segment_meeting(
             return p if on_segment(p, r, s) else None
         if same_place(r, s):
             return r if on_segment(r, p, q) else None
-    along, ahead = difference(s, r), difference(q, p)
-    sign_p, sign_q = known[0] or _side(r, along, p), known[1] or _side(r, along, q)
+    sign_p, sign_q = _sides(r, s, p, q, *known[:2])
     if sign_p == 0 and sign_q == 0:
         return _overlap(p, q, r, s)
     if sign_p * sign_q > 0:
         return None
-    sign_r, sign_s = known[2] or _side(p, ahead, r), known[3] or _side(p, ahead, s)
+    sign_r, sign_s = _sides(p, q, r, s, *known[2:])
     if sign_r * sign_s > 0:
         return None
     if sign_p == 0:
@@ -148,13 +147,21 @@ def segment_meeting(
         return r
     if sign_s == 0:
         return s
+    along, ahead = difference(s, r), difference(q, p)
     share = cross_vectors(along, difference(p, r)) / cross_vectors(ahead, along)
     return between(p, q, share)
 
 
-def _side(origin: Point, along: Point, point: Point) -> int:
-    """The orientation of a point from an origin along a vector."""
-    return compare_products(along.x, point.y - origin.y, along.y, point.x - origin.x)
+def _sides(a: Point, b: Point, p: Point, q: Point, known_p: int, known_q: int) -> tuple[int, int]:
+    """The orientations of two points from a to b; those that are known, 1 or -1, are not asked."""
+    if known_p and known_q:
+        return known_p, known_q
+    along = difference(b, a)
+
+    def side(point: Point) -> int:
+        return compare_products(along.x, point.y - a.y, along.y, point.x - a.x)
+
+    return known_p or side(p), known_q or side(q)
 
 
 def _overlap(p: Point, q: Point, r: Point, s: Point) -> Point | tuple[Point, Point] | None:

@@ -105,10 +105,12 @@ class Reflections:
         return square
 
     def _square_along(self, a: Point, b: Point) -> Point:
-        (dx, dy), (ex, ey) = difference(b, a), difference(a, b)
-        square = self._along.get((dx.integers(), dy.integers())) or self._along.get((ex.integers(), ey.integers()))
+        along = difference(b, a)
+        square = self._along.get((along.x.integers(), along.y.integers()))
         if square is None:
-            square = self._along[dx.integers(), dy.integers()] = direction_squared(a, b)
+            square = direction_squared(a, b)
+            for x, y in (along, (-along.x, -along.y)):
+                self._along[x.integers(), y.integers()] = square
         return square
 
 
@@ -153,8 +155,7 @@ def fold_map(subdivision: Subdivision) -> FoldMap:
         face, panel = edge.across(here), found[here]
         if edge.kind == "border" or panel is None or found[face] is not None:
             continue
-        square = reflections.square(number)
-        if square is not None and edge.crease is not None:
+        if edge.crease is not None and (square := reflections.square(number)) is not None:
             m = complex_product(panel.m, _conjugate(square) if panel.turned else square)
             ends = {v: panel.places[v] for v in edge.ends}
             panel = _Panel(m, not panel.turned, ends, panel, creases[edge.crease])
@@ -162,7 +163,7 @@ def fold_map(subdivision: Subdivision) -> FoldMap:
         found[face] = panel
         for following in s.face_edges[face]:
             # a whole panel before its folds
-            (ahead.append if s.edges[following].is_fold else ahead.appendleft)((face, following))
+            (ahead.appendleft if s.edges[following].kind == "flat" else ahead.append)((face, following))
     panels = [panel for panel in found if panel is not None]
     turned = tuple([panel.turned for panel in panels])
     images: dict[int, Point] = {}
@@ -171,7 +172,7 @@ def fold_map(subdivision: Subdivision) -> FoldMap:
             images.setdefault(v, panel.places[v])
     broken = []
     for number, e in enumerate(s.edges):
-        if e.kind == "border" or (panels[e.left] is panels[e.right] and not e.is_fold):
+        if e.kind == "border" or (e.kind == "flat" and panels[e.left] is panels[e.right]):
             continue
         left, right = panels[e.left], panels[e.right]
         apart = any(left.places[v] != right.places[v] for v in e.ends)
