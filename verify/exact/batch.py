@@ -110,7 +110,7 @@ class Sides:
             left = (x[b] - x[a]) * (y[p] - y[a])
             right = (y[b] - y[a]) * (x[p] - x[a])
             return np.asarray(np.sign(left - right), dtype=np.int8)
-        signs, undecided = _filtered(self.places.real, self.places.imag, a, b, p)
+        signs, undecided = _filtered(self.places, a, b, p)
         if undecided.any():
             count = len(self._vectors) // 2
             signs[undecided] = self._exact_signs(((a * count + b) * count + p)[undecided])
@@ -118,12 +118,8 @@ class Sides:
 
     def sure_signs(self, a: Numbers, b: Numbers, place: npt.NDArray[np.complex128]) -> Signs:
         """The orientation of points a, b and other places, scaled as `places` are, where float64 proves it; else 0."""
-        x, y = (
-            np.concatenate([of_points, of_others.ravel()])
-            for of_points, of_others in zip((self.places.real, self.places.imag), (place.real, place.imag), strict=True)
-        )
-        p = len(self.places) + np.arange(place.size).reshape(place.shape)
-        return _filtered(x, y, a, b, p)[0]
+        every = np.concatenate([self.places, place.ravel()])
+        return _filtered(every, a, b, len(self.places) + np.arange(place.size).reshape(place.shape))[0]
 
     def _exact_signs(self, keys: npt.NDArray[np.int64]) -> Signs:
         """Each different question, (a * count + b) * count + p, is answered once, and remembered."""
@@ -141,7 +137,7 @@ class Sides:
         return result
 
 
-_UNIT = 2.0**-52
+_UNSURE = 2e-14
 
 
 def _approximate(field: Field, vectors: list[tuple[int, ...]]) -> npt.NDArray[np.float64]:
@@ -169,23 +165,18 @@ def _approximate(field: Field, vectors: list[tuple[int, ...]]) -> npt.NDArray[np
 
 
 def _filtered(
-    x: npt.NDArray[np.float64], y: npt.NDArray[np.float64], a: Numbers, b: Numbers, p: Numbers
+    places: npt.NDArray[np.complex128], a: Numbers, b: Numbers, p: Numbers
 ) -> tuple[Signs, npt.NDArray[np.bool_]]:
     """The signs that float64 proves, and where it proves none.
 
     With coordinates known within u = 2^-52 and below 1, a difference is below 2 and off by at most 2u
-    and a rounding of u: 3u. A product of differences s, t is off by at most 3u(|s| + |t|) + 9u^2 and a
-    rounding of u|st|/2; the last subtraction rounds by at most u/2 times the sum of both products. The
-    bound below is twice that, to pay for its own rounding. Coordinates are multiples of 2^-61 and products
-    multiples of 2^-122, so nothing underflows.
+    and a rounding of u: 3u. A product of two is off by at most 12u + 9u^2 and a rounding of 2u, the
+    difference of two products by twice that and a rounding of 4u: by less than 33u, and `_UNSURE` is above 90u.
+    Coordinates are multiples of 2^-61 and products multiples of 2^-122, so nothing underflows.
     """
-    along_x, along_y = x[b] - x[a], y[b] - y[a]
-    to_x, to_y = x[p] - x[a], y[p] - y[a]
-    left, right = along_x * to_y, along_y * to_x
-    value = left - right
-    spread = np.abs(along_x) + np.abs(along_y) + np.abs(to_x) + np.abs(to_y)
-    bound = (2 * _UNIT) * (3 * spread + np.abs(left) + np.abs(right) + 24 * _UNIT)
-    undecided = np.abs(value) <= bound
+    origin = places[a]
+    value = ((places[b] - origin).conj() * (places[p] - origin)).imag
+    undecided = np.abs(value) <= _UNSURE
     trivial = (a == p) | (b == p) | (a == b)
     signs = np.where(undecided | trivial, 0.0, np.sign(value)).astype(np.int8)
     return signs, undecided & ~trivial

@@ -222,13 +222,26 @@ def polygon_is_simple(points: Sequence[Point]) -> tuple[int, int] | None:
                 continue
             follows, precedes = j == i + 1, (j + 1) % n == i
             if follows != precedes:
-                corner = (b, a, d) if follows else (a, b, c)
-                if orientation(*corner) or advance(*corner).sign() < 0:
+                corner = (j, i, (j + 1) % n) if follows else (i, i + 1, j)
+                if _surely_parts(*(bounds[k] for k in corner)):
+                    continue
+                here, one, two = (points[k] for k in corner)
+                if orientation(here, one, two) or advance(here, one, two).sign() < 0:
                     continue
             elif segment_meeting(a, b, c, d) is None:
                 continue
             return i, j
     return None
+
+
+def _surely_parts(here: Sequence[float], one: Sequence[float], two: Sequence[float]) -> bool:
+    """Whether the first of three points lies between the others in x or y: so the ways to them do not run along each
+    other. Of each point floats are given that enclose it.
+    """
+    return any(
+        (one[k + 1] < here[k] and here[k + 1] < two[k]) or (two[k + 1] < here[k] and here[k + 1] < one[k])
+        for k in (0, 2)
+    )
 
 
 def _box(a: Sequence[float], b: Sequence[float]) -> tuple[float, float, float, float]:
