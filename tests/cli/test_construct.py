@@ -88,7 +88,7 @@ def test_from_an_svg_drawing(tmp_path: Path) -> None:
     )
     done = run("construct", tmp_path / "window.svg", "-o", tmp_path / "p.toml")
     assert done.exit_code == 0, done.output
-    assert "1600 mm²" in done.output
+    assert "1,600 mm²" in done.output
 
 
 @pytest.mark.parametrize(

@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 from click.testing import CliRunner
-from shapely.geometry import LineString
+from shapely.geometry import LineString, Point
 from shapely.ops import linemerge, polygonize, unary_union
 
 import verify
@@ -19,12 +19,12 @@ from tests.families import miura
 from tests.places import PROOFS
 from verify import cli
 from verify.construct.letterforms.plain import letter_document
-from verify.cutting.hands import Hands, hands
+from verify.cutting.hands import Hands, Measured, hands
 from verify.pattern.families import stamps, strip
 from verify.pattern.recipe import read_any
 from verify.tasks.certify import Result, certify
 from verify.tasks.construct import construct
-from verify.words.hands_findings import CREASES, CUT_LAYERS, FOLD_LAYERS, GAP_MM, PANEL_MM2, SHORT_MM
+from verify.words.hands_findings import CREASES, CUT_LAYERS, FOLD_LAYERS, GAP_MM, PANEL_MM2, SHORT_MM, in_one, of_hands
 
 PATTERNS = sorted([*(PROOFS / "certified").glob("*.toml"), *(PROOFS / "alphabet").glob("[1478BKMQ].toml")])
 
@@ -158,6 +158,43 @@ def test_both_layers_of_a_book_folded_together_are_two() -> None:
 
 
 # ---- findings
+
+
+def test_a_panel_too_small_to_see_is_told_in_plain_words() -> None:
+    """As in a recipe for a fish turned by 15°: no exponent, and a name that the drawing labels."""
+    found = hands_of(certify(PROOFS / "certified" / "star.toml"))
+    place = "(154.426026…, 30.057607…)"
+    tiny = found._replace(panel=Measured(4.04e-06, (f"panel {place}–(1, 2)–tip",), "nose"))
+    (told,) = [f for f in of_hands(tiny) if f.kind == "small-panel"]
+    assert told.message == "the smallest panel has less than 0.01 mm², near nose"
+    assert told.where == (f"panel {place}–(1, 2)–tip",)
+    short = found._replace(shortest=Measured(1.0, (f"a–{place}",)))
+    (told,) = [f for f in of_hands(short) if f.kind == "short-crease"]
+    assert told.message == "the shortest crease is only 1 mm long: a–(154.4, 30.1)"
+
+
+def test_the_nearest_named_point_is_that_of_shapely() -> None:
+    for name in ("recipes/house.toml", "recipes/letter-t.toml"):
+        result = verify.certify(PROOFS / name)
+        found, s = hands_of(result), result.subdivision
+        assert found.panel is not None
+        face = next(n for n in range(len(s.faces)) if s.face_name(n) == found.panel.where[0])
+        corner = s.vertices[s.faces[face][0]]
+        named = {name: Point(float(p.x), float(p.y)) for p, name in s.drawing.names.items()}
+        here = Point(float(corner.x), float(corner.y))
+        assert here.distance(named[found.panel.near]) == min(map(here.distance, named.values()))
+
+
+def test_where_all_is_too_much_one_sentence_says_so() -> None:
+    """Three warnings and more: they stay for scripts, and a handout has the sentence alone."""
+    found = hands_of(certify(PROOFS / "certified" / "star.toml"))
+    hard = found._replace(creases=CREASES[1], at_cut=60)
+    assert "not-for-hands" not in {f.kind for f in of_hands(hard)}
+    told = list(of_hands(hard._replace(shortest=Measured(0.5, ("a–b",)))))
+    warnings = [f for f in told if f.level == "warning"]
+    assert [f.kind for f in warnings] == ["not-for-hands", "short-crease", "too-thick", "many-creases"]
+    assert "do not try it" in warnings[0].message
+    assert [f.kind for f in in_one(told) if f.level == "warning"] == ["not-for-hands"]
 
 
 def test_levels() -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import ast
 import re
 from collections.abc import Iterator
+from fractions import Fraction
 from functools import cache
 from pathlib import Path
 from typing import get_args
@@ -18,7 +19,7 @@ import verify
 from verify.exact.number import Number
 from verify.folding.steps import RefusalKind
 from verify.folding.vertex import Angle
-from verify.words.findings import degrees
+from verify.words.findings import degrees, rounded, rounded_float
 
 VERIFY = Path(verify.__file__).parent
 PAGE = VERIFY.parent / "proofs" / "findings.md"
@@ -142,3 +143,21 @@ def test_degrees_of_exact_and_of_extreme_angles() -> None:
     assert degrees(Angle(none, -one)) == "-90"
     assert degrees(Angle(least, least)) == degrees(Angle(one / least, one / least)) == "45"
     assert degrees(Angle(one, least)) == "5.72957795131e-399"
+
+
+@pytest.mark.parametrize(
+    ("exact", "said"),
+    [("57.39", "57.39"), ("378293/440", "859.8"), ("88.792167", "88.79"), ("36915.552375", "36,916"), ("3600", "3,600"),
+     ("1/7000", "less than 0.01"), ("0.5", "0.5"), ("0", "0")],
+)  # fmt: skip
+def test_numbers_for_people_are_decimals_and_short(exact: str, said: str) -> None:
+    """Four digits, by Python's own rounding; whole from a thousand on; never as a fraction or with an exponent."""
+    assert rounded(Number.of(Fraction(exact))) == said
+
+
+@given(st.floats(1e-12, 1e9))
+def test_no_measure_has_an_exponent(size: float) -> None:
+    said = rounded_float(size)
+    assert "e" not in said.removeprefix("less than ")
+    value = float(said.removeprefix("less than ").replace(",", ""))
+    assert value == 0.01 if said.startswith("less") else value == pytest.approx(size, rel=6e-4)

@@ -30,10 +30,13 @@ _SAME = 1e-9  # of the sheet's extent: places nearer than this are one place, fo
 
 
 class Measured(NamedTuple):
-    """A length in the document's unit, or an area in its square, and the names of what has it."""
+    """A length in the document's unit, or an area in its square, and the names of what has it; of a panel `near` is the
+    nearest point that the document names.
+    """
 
     size: float
     where: tuple[str, ...]
+    near: str = ""
 
 
 @dataclass(frozen=True)
@@ -218,7 +221,15 @@ def _smallest_panel(s: Subdivision) -> Measured | None:
     if len(found) < 2:
         return None
     areas = [abs(float(polygon_area2([s.vertices[v] for v in loop]))) / 2 for loop in s.faces]
-    return min((Measured(sum(areas[f] for f in part), (s.face_name(part[0]),)) for part in found), key=lambda m: m.size)
+    size, part = min(((sum(areas[f] for f in part), part) for part in found), key=lambda one: one[0])
+    return Measured(size, (s.face_name(part[0]),), _nearest_name(s, s.faces[part[0]][0]))
+
+
+def _nearest_name(s: Subdivision, vertex: int) -> str:
+    """The nearest point that the document names."""
+    at = s.vertices[vertex]
+    named = {name: _distance(at, place) for place, name in s.drawing.names.items()}
+    return min(named, key=named.__getitem__, default="")
 
 
 def _circular(order: LayerOrder) -> Iterator[str]:

@@ -11,7 +11,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from verify.pattern.source import printable
-from verify.pattern.subdivision import number_text
 from verify.show.labels import Labels
 from verify.show.marks import (
     add_hits,
@@ -32,6 +31,7 @@ from verify.show.stack import columns, draw_column
 from verify.show.surface import Key, band, key
 from verify.show.svg import Canvas, tag
 from verify.tasks.certify import Result, Source, result_of
+from verify.words.findings import rounded
 
 
 def pattern_svg(source: Result | Scene, *, bare: bool = False, prefix: str = "") -> str:
@@ -247,7 +247,7 @@ def _finish(canvas: Canvas, scene: Scene, what: str, times: int | None = 1) -> s
 
 def scale_text(scene: Scene, times: int = 1) -> str:
     """The scale, with the sheet's size in the document's unit."""
-    return f"{Scale(scene.scale.ratio * times).text()}, sheet {scene.size(number_text)}"
+    return f"{Scale(scene.scale.ratio * times).text()}, sheet {scene.size(rounded)}"
 
 
 def _unreached(source: Result | Scene, what: str) -> str:

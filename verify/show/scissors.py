@@ -7,13 +7,13 @@ from collections.abc import Sequence
 
 from verify.cutting.cut import Layers, most
 from verify.exact.plane import length
-from verify.pattern.subdivision import number_text
 from verify.show.labels import Labels
 from verify.show.paper import At, across, as_it_is
 from verify.show.scene import XY, Scene, between, box_of, direction, distance
 from verify.show.style import FOLD_WORDS, ROLE_TEXTURE
 from verify.show.surface import TEXT, Key, Surface, name, scissors, scissors_box
 from verify.show.svg import Canvas, tag
+from verify.words.findings import rounded
 
 _MANY_SPOTS = 26
 _MANY_PIECES = 60
@@ -147,7 +147,7 @@ def draw_pieces(canvas: Canvas, scene: Scene) -> None:
         x0, y0, x1, y1 = box
         wide, high = x1 - x0, y1 - y0
         name = piece.called(number) if piece.role == "piece" else f"{number} {piece.role}"
-        lines = [name, f"{number_text(piece.area)} {scene.unit}²"]
+        lines = [name, f"{rounded(piece.area)} {scene.unit}²"]
         block = max(wide, *map(canvas.measure, lines))
         if left > 0 and left + block > row:
             left, top, tall = 0.0, top + tall + 8 + 12 * canvas.zoom, 0.0

@@ -18,10 +18,10 @@ from verify.cutting.tolerance import THICKNESS_MM, stack_thickness
 from verify.exact.plane import Point, advance, difference, dot, polygon_area2
 from verify.pattern.recipe import Recipe
 from verify.pattern.source import printable
-from verify.pattern.subdivision import number_text, place_text
+from verify.pattern.subdivision import place_text
 from verify.tasks.certify import Result
 from verify.words.cut_findings import THICK
-from verify.words.findings import counted, length_text
+from verify.words.findings import counted, length_text, rounded
 
 
 class FoldReport:
@@ -80,7 +80,7 @@ class FoldReport:
             yield "  the cut line meets no paper: nothing is cut"
         for number, loop in enumerate(cut.loops, start=1):
             area = abs(polygon_area2(loop)) / 2
-            yield f"  cut outline {number}: {len(loop)} corners, area {number_text(area)} {unit}²"
+            yield f"  cut outline {number}: {len(loop)} corners, area {rounded(area)} {unit}²"
             ring = loop if polygon_area2(loop).sign() > 0 else loop[::-1]
             for a, b, c in zip(ring[-1:] + ring[:-1], ring, ring[1:] + ring[:1], strict=True):
                 yield f"    {self._name(b)}: {_corner(a, b, c)}, then {length_text(advance(b, c, c), unit)}"

@@ -17,8 +17,8 @@ from verify.pattern.document import Document
 from verify.pattern.drawing import draw
 from verify.pattern.limits import LimitReached, Limits
 from verify.pattern.source import Malformed
-from verify.pattern.subdivision import Subdivision, number_text
-from verify.words.findings import Finding, counted, length_text, listed
+from verify.pattern.subdivision import Subdivision
+from verify.words.findings import Finding, counted, length_text, listed, rounded
 
 _FEW = 3
 THICK = (
@@ -152,7 +152,7 @@ def of_pieces(s: Subdivision, found: list[Piece]) -> Finding:
         {"role": p.role, "called": p.called(n), "area": p.area.text(), "area_decimal": p.area.decimal(8)}
         for n, p in enumerate(found, start=1)
     ]
-    alike = Counter((p.called(n), number_text(p.area)) for n, p in enumerate(found, start=1))
+    alike = Counter((p.called(n), rounded(p.area)) for n, p in enumerate(found, start=1))
     shown = [f"{f'{n} × ' if n > 1 else ''}{role} {area} {unit}²" for (role, area), n in alike.items()]
     words = ", ".join(shown[:8]) + (" …" if len(shown) > 8 else "")
     many = counted(len(found), "piece") if len(found) > 1 else "1 piece, nothing comes free"

@@ -13,7 +13,7 @@ from verify.folding.closure import Walk
 from verify.folding.conflict import Conflict
 from verify.folding.foldmap import Reflections
 from verify.folding.vertex import Angle, VertexReport
-from verify.pattern.subdivision import Subdivision
+from verify.pattern.subdivision import Subdivision, number_text
 from verify.words.conflict import Words
 
 Level = Literal["holds", "fails", "advice", "note", "warning"]
@@ -49,6 +49,23 @@ class Finding:
 def counted(number: int, noun: str) -> str:
     """A number with its noun: 1 layer, 2 layers."""
     return f"{number:,} {noun}{'' if number == 1 else 's'}"
+
+
+def rounded(value: Number) -> str:
+    """A number for people: as it is where it is a short decimal, else to four digits or whole."""
+    if value.is_rational and value.as_fraction().denominator == 1:
+        return f"{int(value.as_fraction()):,}"
+    exact = number_text(value)
+    if exact.replace(".", "", 1).isdigit() and len(exact) <= 6:
+        return exact
+    return rounded_float(float(value))
+
+
+def rounded_float(size: float) -> str:
+    """The same of a measure: four digits at most, and below a hundredth only that it is less."""
+    if 0 < size < 0.01:
+        return "less than 0.01"
+    return f"{size:,.0f}" if size >= 1000 else f"{size:.4g}"
 
 
 def listed(names: Sequence[str], most: int) -> str:

@@ -4,12 +4,15 @@ them.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator
+from contextlib import suppress
 from dataclasses import asdict
+from fractions import Fraction
 
 from verify.cutting.hands import FoldThrough, Hands, Measured
 from verify.pattern.document import IN_MM
-from verify.words.findings import Finding, Level, counted, listed
+from verify.words.findings import Finding, Level, counted, listed, rounded_float
 
 # A note, and a warning: our own choices, no source: what fingers and a ruler can still do with care, and what they
 # cannot.
@@ -22,25 +25,43 @@ CREASES = 40, 100
 # them.
 FOLD_LAYERS = 9, 16
 CUT_LAYERS = 16
-_NAMES, _LARGE = 6, 100
+_NAMES = 6
+_TOO_MUCH = 3  # warnings, from which on one sentence says it
+_UNNAMED = re.compile(r"\(([^()]*), ([^()]*)\)")
 
 
 def of_hands(hands: Hands) -> Iterator[Finding]:
     """What hands meet. Nothing of it is proved, and nothing of it changes the verdict."""
     yield Finding("hands", "what-hands-meet", "note", "; ".join([*measures(hands), *how_true(hands)]))
+    hard = list(_hard(hands))
+    if sum(finding.level == "warning" for finding in hard) >= _TOO_MUCH:
+        message = (
+            "too much for hands, though it is proved: do not try it as it is; take a larger or a simpler figure, or "
+            "fewer figures in one sheet"
+        )
+        yield Finding("hands", "not-for-hands", "warning", message)
+    yield from hard
+
+
+def _hard(hands: Hands) -> Iterator[Finding]:
+    """A note or a warning for each thing that is hard or too much."""
     scale = float(IN_MM[hands.unit])
     if hands.shortest is not None and (level := _below(hands.shortest.size * scale, SHORT_MM)):
         one = hands.shortest
         what = "fold" if hands.recipe else "crease"
-        message = f"the shortest {what} is only {_size(one, hands.unit)} long: {', '.join(one.where)}"
+        message = f"the shortest {what} is only {_size(one, hands.unit)} long: {', '.join(map(spoken, one.where))}"
         yield Finding("hands", "short-crease", level, message, one.where)
     if hands.gap is not None and (level := _below(hands.gap.size * scale, GAP_MM)):
         one = hands.gap
-        message = f"two parallel creases are only {_size(one, hands.unit)} apart: {' and '.join(one.where)}"
+        message = (
+            f"two parallel creases are only {_size(one, hands.unit)} apart: {' and '.join(map(spoken, one.where))}"
+        )
         yield Finding("hands", "narrow-gap", level, message, one.where)
     if hands.panel is not None and (level := _below(hands.panel.size * scale * scale, PANEL_MM2)):
         one = hands.panel
-        message = f"the smallest panel has only {_size(one, hands.unit)}²: {_short(one.where[0])}"
+        at = f", near {one.near}" if _UNNAMED.search(one.where[0]) else f": {spoken(one.where[0])}"
+        size = _size(one, hands.unit)
+        message = f"the smallest panel has {'' if size.startswith('less') else 'only '}{size}²{at}"
         yield Finding("hands", "small-panel", level, message, one.where)
     if hands.true_to is not None and (level := _below(hands.true_to * scale, TRUE_MM)):
         message = (
@@ -61,7 +82,7 @@ def of_hands(hands: Hands) -> Iterator[Finding]:
         message = f"{hands.creases:,} creases must be made, and then collapsed together"
         yield Finding("hands", "many-creases", level, message, (), {"creases": hands.creases})
     if hands.circular:
-        names = listed([_short(name.removeprefix("panel ")) for name in hands.circular], _NAMES)
+        names = listed([spoken(name.removeprefix("panel ")) for name in hands.circular], _NAMES)
         message = f"a cycle of layers: none of these panels can be laid down first, they go in together: {names}"
         yield Finding("hands", "circular-layers", "note", message, hands.circular)
 
@@ -74,6 +95,14 @@ def _thick_fold(hands: Hands, thickest: FoldThrough, level: Level) -> Finding:
         f"{FOLD_LAYERS[1]} layers)"
     )
     return Finding("hands", "thick-fold", level, message, (thickest.where,), {"layers": thickest.layers})
+
+
+def in_one(findings: Iterable[Finding]) -> list[Finding]:
+    """Findings without the single warnings on hands, where one of them says that all is too much."""
+    found = list(findings)
+    if not any(f.kind == "not-for-hands" for f in found):
+        return found
+    return [f for f in found if f.check != "hands" or f.level != "warning" or f.kind == "not-for-hands"]
 
 
 def warned(kinds: Iterable[str]) -> str:
@@ -100,15 +129,11 @@ def keys(hands: Hands) -> dict[str, object]:
 
 
 def measures(hands: Hands) -> Iterator[str]:
-    """What hands meet, in a few words each."""
+    """What hands meet, in a few words each; what is narrow or small is told by itself."""
     unit, thickest = hands.unit, hands.thickest
     count, what = (len(hands.folds), "fold") if hands.recipe else (hands.creases, "straight crease")
     shortest = f", the shortest {_size(hands.shortest, unit)}" if hands.shortest and count > 1 else ""
     yield counted(count, what) + shortest
-    if hands.gap is not None:
-        yield f"parallel creases {_size(hands.gap, unit)} apart"
-    if hands.panel is not None:
-        yield f"smallest panel {_size(hands.panel, unit)}²"
     if thickest is not None:
         yield f"at most {counted(thickest.layers, 'layer')} in one fold"
 
@@ -117,16 +142,24 @@ def how_true(hands: Hands) -> Iterator[str]:
     """How true all creases must be if their errors add up in the worst way."""
     if hands.true_to is not None:
         true_mm = hands.true_to * float(IN_MM[hands.unit])
-        yield f"creases true to {true_mm:.2g} mm keep the cut within 1 mm, even if their errors add up in the worst way"
+        yield f"creases true to {true_mm:.2g} mm keep the cut within 1 mm"
 
 
 def _size(measured: Measured, unit: str) -> str:
-    size = measured.size
-    return f"{size:,.0f} {unit}" if size >= _LARGE else f"{size:.3g} {unit}"
+    return f"{rounded_float(float(f'{measured.size:.3g}'))} {unit}"
 
 
-def _short(name: str) -> str:
+def spoken(name: str) -> str:
+    """A name for people: places without a name to a tenth, and not too long."""
+    name = _UNNAMED.sub(_to_a_tenth, name)
     return name if len(name) <= 80 else f"{name[:79]}…"
+
+
+def _to_a_tenth(place: re.Match[str]) -> str:
+    with suppress(ValueError):
+        x, y = (float(Fraction(number.rstrip("…"))) for number in place.groups())
+        return f"({x:.1f}, {y:.1f})"
+    return place[0]
 
 
 def _below(size: float, limits: tuple[float, float]) -> Level | None:

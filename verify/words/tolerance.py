@@ -34,6 +34,19 @@ def advice_lines(t: Tolerance, unit: str) -> Iterator[str]:
         yield "no fold matters: what is cut does not depend on them"
 
 
+def in_short(t: Tolerance, recipe: Recipe) -> Iterator[str]:
+    """For those who fold: how true, which steps matter most, and where a fold lies on the cut."""
+    unit = recipe.unit
+    if t.allowed is None:
+        yield from advice_lines(t, unit)
+    else:
+        yield f"keep each fold true to {t.allowed:g} {unit}: what is cut then comes out true to {t.width:g} {unit}"
+    steps = [str(effect.step) for effect in t.effects[:2]]
+    if len(t.effects) > 1:
+        yield f"be most careful with steps {steps[0]} and {steps[1]}"
+    yield from effect_lines(t, recipe, most=0)
+
+
 def sample_lines(t: Tolerance, unit: str) -> Iterator[str]:
     """What happened at the error asked for."""
     apart = " (not counting what comes or goes, below)" if any(e.jump for e in t.effects) else ""

@@ -15,12 +15,13 @@ from verify.show.handout.cover import cutting, printing
 from verify.show.handout.letter import Letter, letter_pages, rehearsal
 from verify.show.handout.moments import draw_what_comes_out
 from verify.show.handout.pages import Drawing, PaperName, Running, bound, cautions, fact, say, table, text_width
-from verify.show.handout.subject import Subject, measure
+from verify.show.handout.subject import Subject
 from verify.show.handout.teacher import teacher
 from verify.show.handout.template import laid_out
 from verify.show.scene import Scene, box_of
 from verify.tasks.certify import Result
-from verify.words.findings import counted
+from verify.words.findings import counted, rounded
+from verify.words.hands_findings import in_one
 
 
 def pack(word: str, letters: Sequence[Letter], paper: PaperName = "a4") -> bytes:
@@ -83,7 +84,7 @@ class _Pack:
                 "All these letters need a template: none is folded from a plain sheet by its own edges and marks."
             )
         for name, subject in self.subjects.items():
-            for finding in subject.result.warnings:
+            for finding in in_one(subject.result.warnings):
                 yield fact(f"Warning: {name}: {finding.message}.")
 
     def row_of_letters(self) -> Flowable:
@@ -108,7 +109,7 @@ class _Pack:
             cells = (
                 name,
                 f"{sum(other.name == name for other in self.letters)}",
-                scene.size(measure) if scene else "",
+                scene.size(rounded) if scene else "",
                 _folds_text(subject.result) if certified else subject.result.verdict,
                 f"{subject.result.layers_met}" if certified else "",
                 f"a plain {letter.rehearsed.plain} sheet" if letter.rehearsed else "not from this paper",

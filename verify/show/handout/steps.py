@@ -16,9 +16,8 @@ from verify.show.handout.pages import Drawing, say
 from verify.show.handout.subject import Subject
 from verify.show.scene import Scene
 from verify.show.scissors import what_falls
-from verify.words.hands_findings import how_true
 from verify.words.step_words import alignment_words, counted_layers, new_marks, plain_words
-from verify.words.tolerance import advice_lines, effect_lines, sample_lines
+from verify.words.tolerance import in_short
 
 STEP = 44.0
 CUT = 66.0
@@ -86,12 +85,8 @@ def _trueness(subject: Subject, recipe: Recipe) -> Iterator[Flowable]:
         found = tolerance(recipe, progress=subject.progress)
     except (ValueError, LimitReached):
         return
-    unit = recipe.unit
-    hands = subject.result.hands
-    lines = list(how_true(hands) if hands else ())
-    lines += [*advice_lines(found, unit), *sample_lines(found, unit), *effect_lines(found, recipe, most=2)]
-    said = [say(f"{words[0].upper()}{words[1:]}.", "item", "–") for words in lines]
-    yield KeepTogether([say("Folding tolerance (estimates, no proof)", "head"), *said])
+    said = [say(f"{words[0].upper()}{words[1:]}.", "item", "–") for words in in_short(found, recipe)]
+    yield KeepTogether([say("How true to fold (estimates, no proof)", "head"), *said])
 
 
 def sentence(folded: Folded, number: int) -> str:

@@ -10,16 +10,14 @@ from types import MappingProxyType
 from verify.cutting.advice import LAYERS_IN_PRACTICE
 from verify.cutting.hands import straight_creases
 from verify.cutting.tolerance import stack_thickness
-from verify.exact.number import Number
 from verify.pattern.limits import Progress
 from verify.pattern.source import printable
-from verify.pattern.subdivision import number_text
 from verify.show.handout.pages import PaperName, Running, text_width
 from verify.show.scene import XY, Scene, runs, scene_of
 from verify.tasks.certify import Result
 from verify.words.cut_findings import THICK
-from verify.words.findings import Finding, counted
-from verify.words.hands_findings import how_true, measures
+from verify.words.findings import Finding, counted, rounded
+from verify.words.hands_findings import how_true, in_one, measures, spoken
 
 NO_NUMBERS: Mapping[str, int] = MappingProxyType({})
 
@@ -71,7 +69,7 @@ class Subject:
         creases, as a following page has them.
         """
         result = scene.result
-        yield f"Sheet: {scene.size(measure)}."
+        yield f"Sheet: {scene.size(rounded)}."
         counts, lines = [], 0
         for kind in ("valley", "mountain"):
             chosen = [n for n, k in enumerate(scene.fold_kinds) if k == kind]
@@ -96,7 +94,7 @@ class Subject:
         if scene.repaints and not any(f.kind == "circular-layers" for f in told):
             yield "There is a cycle of layers: flaps tucked under one another."
         hands = result.hands
-        for finding in told:
+        for finding in in_one(told):
             if finding.kind == "what-hands-meet" and hands is not None:
                 yield f"By hand: {printable('; '.join([*measures(hands), *(() if by_steps else how_true(hands))]))}."
             elif finding.kind != "thick":
@@ -108,7 +106,7 @@ def _told(finding: Finding, numbers: Mapping[str, int]) -> str:
     message = finding.message
     for name in sorted(finding.where, key=len, reverse=True):
         if name in numbers:
-            message = message.replace(name, f"crease {numbers[name]}")
+            message = message.replace(spoken(name), f"crease {numbers[name]}")
     words = printable(message)
     begin = "Warning: " if finding.level == "warning" else ""
     words = words if begin else words[:1].upper() + words[1:]
@@ -128,9 +126,3 @@ def true_scale(scene: Scene) -> Callable[[XY], XY]:
         return XY(p.x * factor, p.y * factor)
 
     return at
-
-
-def measure(length: Number) -> str:
-    """A length for a ruler: as it is if it is short, else to four digits."""
-    exact = number_text(length)
-    return exact if exact.replace(".", "", 1).isdigit() and len(exact) <= 6 else f"{float(length):.4g}"
