@@ -384,6 +384,9 @@ def test_a_pattern_is_creased_line_by_line_and_collapsed_group_by_group(proofs: 
     drawing = page.crop((0, page.height * 0.12, page.width, page.height * 0.62))
     written = [w["text"] for w in drawing.extract_words()]
     assert all(str(n) in written for n in named)
+    # one name for one crease on all pages: the template has these numbers, too (above its legend and ruler)
+    sheets = [p.crop((0, 0, p.width, p.height * 0.85)) for p in templates(opened(proofs / name))]
+    assert named <= {int(w["text"]) for p in sheets for w in p.extract_words() if w["text"].isdigit()}
 
 
 def test_the_paper_after_the_last_group_is_the_folded_sheet(proofs: Path) -> None:
@@ -425,8 +428,8 @@ def test_a_pattern_with_a_recipe_is_shown_step_by_step(proofs: Path) -> None:
 
 def test_the_first_page_is_about_the_steps_that_follow() -> None:
     """A square folded in half three times: 1, 2, then 4 layers bend; of 4 layers 2 become valleys, 2 mountains."""
-    readme = (ROOT / "README.md").read_text(encoding="utf-8")
-    (document,) = re.findall(r"```toml\n(.*?)```", readme, re.S)
+    page = (ROOT / "proofs" / "writing.md").read_text(encoding="utf-8")
+    document = re.findall(r"```toml\n(.*?)```", page, re.S)[0]
     found = steps(verify.read(tomllib.loads(document)))
     assert found.result is not None
     with pdfplumber.open(io.BytesIO(handout([found.pattern], recipes=[found.result]))) as pdf:

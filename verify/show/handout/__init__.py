@@ -7,14 +7,15 @@ page.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 
 from reportlab.platypus import Flowable, NextPageTemplate, PageBreak
 
+from verify.construct.steps.collapse import Stages
 from verify.exact.plane import Point, on_segment
 from verify.pattern.limits import Progress
 from verify.pattern.subdivision import Edge, Subdivision
-from verify.show.handout.collapse import collapse
+from verify.show.handout.collapse import collapse, numbered
 from verify.show.handout.collapse import numbers as numbers_of
 from verify.show.handout.cover import Shown, cover
 from verify.show.handout.letter import Letter
@@ -67,12 +68,13 @@ def _pages(subject: Subject, recipe: Result | None) -> list[Flowable]:
     if result.verdict != "certified" or scene is None:
         return [*story, *no_template(subject)]
     made = _made_by(subject, scene, recipe)
-    shown, folding, numbers = _folding(subject, scene, made)
+    shown, folding, found = _folding(subject, scene, made)
+    numbers = numbers_of(found) if found is not None else NO_NUMBERS
     if made is not None:
         scene = made  # in which folds that the pattern leaves open are as the recipe has them
     laid = laid_out(subject, scene)
     story += cover(subject, scene, laid, shown, numbers)
-    story += template(subject, scene, laid)
+    story += template(subject, scene, laid, creases=numbered(found) if found is not None else ())
     return [*story, *folding]
 
 
@@ -86,17 +88,17 @@ def _made_by(subject: Subject, scene: Scene, recipe: Result | None) -> Scene | N
     return made
 
 
-def _folding(subject: Subject, scene: Scene, made: Scene | None) -> tuple[Shown, list[Flowable], Mapping[str, int]]:
-    """Step by step, or creasing and collapsing, with the numbers of the creases; nothing where no order is known."""
+def _folding(subject: Subject, scene: Scene, made: Scene | None) -> tuple[Shown, list[Flowable], Stages | None]:
+    """Step by step, or creasing and collapsing, with its stages; nothing where no order is known."""
     if made is not None and made.result.carried is not None:
-        return "steps", [*steps(subject, made, made.result.carried, made.result.statement_sha256)], NO_NUMBERS
+        return "steps", [*steps(subject, made, made.result.carried, made.result.statement_sha256)], None
     folded = subject.result.carried
     if folded is not None:
-        return "steps", [*steps(subject, scene, folded)], NO_NUMBERS
+        return "steps", [*steps(subject, scene, folded)], None
     found = stages_of(scene)
     if found is None or not found.stages:
-        return "", [], NO_NUMBERS
-    return "collapse", [*collapse(subject, scene, found)], numbers_of(found)
+        return "", [], None
+    return "collapse", [*collapse(subject, scene, found)], found
 
 
 def _same_creases(pattern: Subdivision, folded: Subdivision) -> bool:

@@ -15,26 +15,26 @@ from verify.show.handout.moments import side_by_side
 from verify.show.handout.pages import Drawing, say
 from verify.show.handout.steps import STEP, cut_step
 from verify.show.handout.subject import Subject
+from verify.show.handout.template import write_numbers
 from verify.show.labels import Labels
 from verify.show.paper import Paper, draw_paper, fitted
 from verify.show.print import Pen
-from verify.show.scene import XY, Scene, between, box_of, distance, runs
+from verify.show.scene import Scene, box_of, runs
 from verify.show.sheet import draw_lines
 from verify.show.style import FOLD_WORDS
-from verify.show.surface import folds, name
+from verify.show.surface import folds
 
 _SHEET = 130.0
-_NUMBER = 2.6
-_PARTS = (0.5, 0.3, 0.7, 0.2, 0.8)
 _OTHER = {"valley": "mountain", "mountain": "valley"}
 
 
 def collapse(subject: Subject, scene: Scene, found: Stages) -> Iterator[Flowable]:
     """The creases by number, the groups as pairs of pictures, then the cut."""
-    creases = _numbered(found)
+    creases = numbered(found)
     yield PageBreak()
     yield subject.part("creasing and collapsing")
     yield say("First crease every line by itself, and open it again", "head")
+    yield say("The numbers are those on the template.")
     for words in _creasing(found):
         yield say(words)
     yield Drawing(subject.wide, _SHEET, partial(_draw_numbers, scene, creases, subject.wide))
@@ -50,7 +50,7 @@ def collapse(subject: Subject, scene: Scene, found: Stages) -> Iterator[Flowable
 
 _CLAIM = (
     "After each group the paper lies flat; its layers were checked. Left: before, with the creases that come "
-    "in now; right: after. "
+    "in now (dashed: towards you; dash-dotted: away from you); right: after. "
     "That hands get from one picture to the next without opening anything again is not proved."
 )
 _AT_ONCE = "No smaller group of them lies flat by itself: all creases come in together. How hands do it is not proved."
@@ -61,7 +61,7 @@ def numbers(found: Stages) -> dict[str, int]:
     return {f"{pre.ends[0]}–{pre.ends[1]}": number for number, pre in enumerate(found.precreases, start=1)}
 
 
-def _numbered(found: Stages) -> list[StraightCrease]:
+def numbered(found: Stages) -> list[StraightCrease]:
     """The straight creases in the order in which they are made."""
     s = found.stages[-1].folded.subdivision
     by_name: dict[tuple[str, str], list[StraightCrease]] = {}
@@ -123,12 +123,7 @@ def _draw_numbers(scene: Scene, creases: Sequence[StraightCrease], wide: float, 
     at = fitted(box_of(scene.flat), (5.0, 4.0, wide - 10, _SHEET - 8))
     labels = Labels()
     draw_lines(pen, scene, at, labels, small=True, letters=False)
-    spots: list[XY] = []
-    for number, crease in enumerate(creases, start=1):
-        a, b = (at(scene.flat[v]) for v in crease.ends)
-        tried = [between(a, b, part) for part in _PARTS]
-        spots.append(max(tried, key=lambda p: min((distance(p, q) for q in spots), default=0.0)))
-        name(pen, labels, spots[-1], str(number), need=True, away=0.4, size=_NUMBER)
+    write_numbers(pen, labels, scene, creases, at, (0.0, 0.0, wide, _SHEET))
 
 
 def _draw_pair(scene: Scene, before: Paper, after: Paper, stage: Stage, wide: float, pen: Pen) -> None:

@@ -107,10 +107,19 @@ def _told(finding: Finding, numbers: Mapping[str, int]) -> str:
     for name in sorted(finding.where, key=len, reverse=True):
         if name in numbers:
             message = message.replace(spoken(name), f"crease {numbers[name]}")
+    if finding.kind == "small-panel":
+        message = _near_crease(message, numbers)
     words = printable(message)
     begin = "Warning: " if finding.level == "warning" else ""
     words = words if begin else words[:1].upper() + words[1:]
     return f"{begin}{words[:600]}" + ("…" if len(words) > 600 else ".")
+
+
+def _near_crease(message: str, numbers: Mapping[str, int]) -> str:
+    """A message that something is near a point, as near a crease that ends there, if creases have numbers."""
+    before, near, point = message.rpartition(", near ")
+    number = min((n for name, n in numbers.items() if near and point in name.split("–")), default=0)
+    return f"{before}, near crease {number}" if number else message
 
 
 def title(result: Result) -> str:

@@ -4,11 +4,12 @@ true.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from functools import partial
 
 from reportlab.platypus import Flowable, NextPageTemplate, PageBreak
 
+from verify.cutting.hands import StraightCrease
 from verify.exact.plane import Point
 from verify.pattern.source import printable
 from verify.show.handout.pages import EDGE, FOOT, HEAD, Drawing, say, size_of
@@ -17,14 +18,15 @@ from verify.show.handout.tiles import MOST_TILES, OVERLAP, Tiles, Window, tiles
 from verify.show.labels import Labels
 from verify.show.paper import fitted
 from verify.show.print import Pen, shortened
-from verify.show.scene import XY, Scene, box_of
+from verify.show.scene import XY, Scene, between, box_of, distance
 from verify.show.sheet import At, draw_lines, keys_of, outline_of, target_walks
 from verify.show.surface import legend, name
 from verify.words.findings import counted
 
 Names = Mapping[Point, str]
 _RULER, _LEGEND = 15.0, 10.0
-_NAMES = 2.6
+_NAMES = _NUMBER = 2.6
+_PARTS = (0.5, 0.3, 0.7, 0.2, 0.8, 0.1, 0.9)
 _MANY_NAMES = 40
 
 
@@ -38,20 +40,26 @@ def laid_out(subject: Subject, scene: Scene) -> Tiles:
     return tiles(corners, (wide - 2 * EDGE, high - lost), (high - 2 * EDGE, wide - lost), figure)
 
 
-def template(subject: Subject, scene: Scene, laid: Tiles, called: str = "template") -> Iterator[Flowable]:
-    """The pages of the sheet; a drawing of it if they would be too many."""
+def template(
+    subject: Subject, scene: Scene, laid: Tiles, called: str = "template", creases: Sequence[StraightCrease] = ()
+) -> Iterator[Flowable]:
+    """The pages of the sheet; a drawing of it if they would be too many. `creases`: those that the steps call by their
+    numbers, in place of the names of points.
+    """
     if laid.count > MOST_TILES:
         yield from _too_large(subject, scene, laid)
         return
     if laid.count > 1:
         yield from _overview(subject, scene, laid)
     own = subject.scene.subdivision.drawing.names if subject.scene is not None else {}
-    names = {**scene.subdivision.drawing.names, **own}
+    names = {} if creases else {**scene.subdivision.drawing.names, **own}
     for row, column in laid.each():
         yield NextPageTemplate("landscape" if laid.landscape else "portrait")
         yield PageBreak()
         yield subject.part(f"{called}, true scale{f', page {laid.name(row, column)}' if laid.count > 1 else ''}")
-        yield Drawing(laid.area[0], laid.area[1] + _RULER + _LEGEND, partial(_tile, scene, names, laid, row, column))
+        yield Drawing(
+            laid.area[0], laid.area[1] + _RULER + _LEGEND, partial(_tile, scene, names, creases, laid, row, column)
+        )
     yield NextPageTemplate("text")
 
 
@@ -97,7 +105,9 @@ def _pages_together(scene: Scene, laid: Tiles, wide: float, pen: Pen) -> None:
         _register_mark(pen, at(place), 1.2)
 
 
-def _tile(scene: Scene, names: Names, laid: Tiles, row: int, column: int, pen: Pen) -> None:
+def _tile(
+    scene: Scene, names: Names, creases: Sequence[StraightCrease], laid: Tiles, row: int, column: int, pen: Pen
+) -> None:
     """One page: the sheet in the middle of what the page holds, clipped to its window."""
     x0, y0, x1, y1 = window = laid.window(row, column)
     low = _RULER + _LEGEND
@@ -118,6 +128,7 @@ def _tile(scene: Scene, names: Names, laid: Tiles, row: int, column: int, pen: P
     with pen.group(clip=[frame]):
         _keep_inside(labels, (frame[0].x, frame[0].y, frame[2].x, frame[2].y))
         letters = draw_lines(pen, scene, at, labels)
+        write_numbers(pen, labels, scene, creases, at, (frame[0].x, frame[0].y, frame[2].x, frame[2].y))
         _write_names(pen, labels, scene, names, laid, window, at)
     if laid.count > 1:
         pen.lines([frame], "frame", closed=True)
@@ -148,6 +159,20 @@ def _write_names(pen: Pen, labels: Labels, scene: Scene, names: Names, laid: Til
     for v in named if len(named) <= _MANY_NAMES else ():
         words = shortened(printable(names[s.vertices[v]]), 40, _NAMES)
         name(pen, labels, at(scene.flat[v]), words, away=1.4, size=_NAMES)
+
+
+def write_numbers(
+    pen: Pen, labels: Labels, scene: Scene, creases: Sequence[StraightCrease], at: At, inside: Window
+) -> None:
+    """Each crease's number beside it, where it is farthest from the others; nothing beside what lies outside."""
+    x0, y0, x1, y1 = inside
+    spots: list[XY] = []
+    for number, crease in enumerate(creases, start=1):
+        a, b = (at(scene.flat[v]) for v in crease.ends)
+        tried = [p for part in _PARTS if x0 < (p := between(a, b, part)).x < x1 and y0 < p.y < y1]
+        if tried:
+            spots.append(max(tried, key=lambda p: min((distance(p, q) for q in spots), default=0.0)))
+            name(pen, labels, spots[-1], str(number), need=True, away=0.4, size=_NUMBER)
 
 
 def _register_mark(pen: Pen, at: XY, size: float) -> None:
