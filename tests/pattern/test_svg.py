@@ -32,7 +32,7 @@ from verify.pattern.document import Document
 from verify.pattern.drawing import draw
 from verify.pattern.source import NotRead
 from verify.pattern.svg import Rule, Unsupported, pattern_from_svg, rules_from_toml, target_from_svg
-from verify.pattern.svg_style import COLOURS, colour
+from verify.pattern.svg_style import colour, colours
 from verify.pattern.svg_text import MM_IN_PX, Arc, Bezier, LineTo, Misread, length, path, transforms
 from verify.pattern.write import write
 
@@ -1014,10 +1014,10 @@ def test_a_margin_round_irrational_numbers_ends_at_a_hundredth_of_a_millimetre(d
 
 def test_named_colours() -> None:
     """CSS Color 4 §6.1, as svgelements knows it, and as Pillow knows the two that svgelements lacks or misspells."""
-    assert len(COLOURS) == 148
+    assert len(colours()) == 148
     for name in ("rebeccapurple", "aliceblue"):
-        assert COLOURS[name] == "{:02x}{:02x}{:02x}".format(*ImageColor.getrgb(name))
-    for name in COLOURS.keys() - {"rebeccapurple", "aliceblue"}:
+        assert colours()[name] == "{:02x}{:02x}{:02x}".format(*ImageColor.getrgb(name))
+    for name in colours().keys() - {"rebeccapurple", "aliceblue"}:
         theirs = svgelements.Color(name)
         assert colour(name.upper()) == f"#{theirs.red:02x}{theirs.green:02x}{theirs.blue:02x}", name
 

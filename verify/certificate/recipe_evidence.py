@@ -55,13 +55,8 @@ class RecipeEvidence(Evidence):
         if step.on is not None:
             named.append(step.on)
             on = self.folded.marks[step.on]
-        face = self.paper.face_for_mark(image, on, before)
-        return {
-            "place": self.point(place),
-            "face": face,
-            "image": self.point(image),
-            "marks": self._marks(tuple(named), before),
-        }
+        face, marks = self.paper.face_for_mark(image, on, before), self._marks(tuple(named), before)
+        return {"place": self.point(place), "face": face, "image": self.point(image), "marks": marks}
 
     def _marks(self, names: tuple[str, ...], state: State) -> dict[str, Any]:
         marks = {}

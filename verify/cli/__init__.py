@@ -2,25 +2,15 @@
 
 from verify.cli.frame import main
 
-MODULES = {
-    "audit": "audit",
+_ALONE = ("audit", "compare", "construct", "count", "exact", "export", "handout", "hunt", "letters", "steps", "sweep")
+MODULES = {name: name for name in _ALONE} | {
     "certify": "certify",
-    "compare": "compare",
-    "construct": "construct",
-    "count": "count",
-    "exact": "exact",
     "explain": "certify",
-    "export": "export",
     "fold": "recipes",
-    "handout": "handout",
-    "hunt": "hunt",
     "import": "drawing_in",
-    "letters": "letters",
     "picture": "picture",
     "recipe": "search",
     "report": "picture",
-    "steps": "steps",
-    "sweep": "sweep",
     "tolerance": "recipes",
 }
 SAYS = {  # the first sentence of each command's help, which is not imported to list them

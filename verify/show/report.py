@@ -159,14 +159,10 @@ class _Report:
         return self.scene.marks if self.scene is not None else ()
 
     def _views(self, scene: Scene) -> str:
-        flat = _figure(
-            pattern_svg(scene, bare=True, prefix="p-"), "The sheet, flat, front up.", 'id="flat-view" data-view'
-        )
-        folded = _figure(
-            folded_svg(scene, bare=True, prefix="f-"),
-            _folded_caption(scene),
-            'id="folded-view" data-view' if scene.folded is not None else 'id="folded-view"',
-        )
+        sheet = pattern_svg(scene, bare=True, prefix="p-")
+        flat = _figure(sheet, "The sheet, flat, front up.", 'id="flat-view" data-view')
+        view = 'id="folded-view" data-view' if scene.folded is not None else 'id="folded-view"'
+        folded = _figure(folded_svg(scene, bare=True, prefix="f-"), _folded_caption(scene), view)
         layers = ""
         if scene.folded is not None and scene.has_layers:
             top = max(p.level for p in scene.plates)

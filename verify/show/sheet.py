@@ -6,6 +6,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 
+from verify.pattern.subdivision import Subdivision
 from verify.show.labels import Labels
 from verify.show.scene import XY, Scene, runs
 from verify.show.style import FOLD_WORDS
@@ -14,23 +15,17 @@ from verify.show.surface import Key, Surface, band, folds, key, write_letters
 At = Callable[[XY], XY]
 
 
-def walks_of(scene: Scene, places: Sequence[XY], edges: Iterable[int]) -> list[list[XY]]:
-    """Edges as walks over the page, joined where they go straight on."""
-    return [[places[v] for v in walk] for walk in runs(scene.subdivision, places, edges)]
-
-
-def straight(walks: Iterable[Sequence[XY]]) -> list[list[XY]]:
-    """Straight walks as single strokes, from end to end."""
-    return [[walk[0], walk[-1]] if walk[0] != walk[-1] else list(walk) for walk in walks]
+def strokes(s: Subdivision, places: Sequence[XY], edges: Iterable[int]) -> list[list[XY]]:
+    """Edges as single strokes over the page where they go straight on, from end to end."""
+    walks = ([places[v] for v in walk] for walk in runs(s, places, edges))
+    return [[walk[0], walk[-1]] if walk[0] != walk[-1] else walk for walk in walks]
 
 
 def target_walks(scene: Scene, at: At) -> list[list[XY]]:
     """The target's lines (or what is really cut, where no target is drawn) on the flat sheet."""
     s = scene.really_cut or scene.subdivision
     places = [at(scene.to_page(p)) for p in s.vertices]
-    return straight(
-        [places[v] for v in walk] for walk in runs(s, places, [n for n, e in enumerate(s.edges) if e.is_cut])
-    )
+    return strokes(s, places, [n for n, e in enumerate(s.edges) if e.is_cut])
 
 
 def guides_of(scene: Scene) -> list[int]:
@@ -58,13 +53,14 @@ def draw_lines(
     here = [at(p) for p in scene.flat]
     target = target_walks(scene, at)
     outline = outline_of(scene, at)
-    guides = straight(walks_of(scene, here, guides_of(scene)))
+    s = scene.subdivision
+    guides = strokes(s, here, guides_of(scene))
     band(surface, target, small)
     if guides:
         surface.lines(guides, "guide")
     short: list[tuple[str, list[XY]]] = []
     for kind in FOLD_WORDS:
-        chosen = straight(walks_of(scene, here, [n for n, k in enumerate(scene.fold_kinds) if k == kind]))
+        chosen = strokes(s, here, [n for n, k in enumerate(scene.fold_kinds) if k == kind])
         short.append((kind, folds(surface, chosen, kind, 0.22 if small else None)))
         if labels is not None:
             labels.avoid_lines(chosen)

@@ -86,13 +86,8 @@ def _joined(repair: Joined, s: Subdivision) -> _Told:
     place = s.place_name(repair.after)
     onto = f"meet {s.edge_name(repair.meets)} at {place}" if repair.meets is not None else f"end at {place}"
     words = f"{how} crease {name} at {repair.end} by {by} to {onto}"
-    value = {
-        "crease": repair.crease,
-        "end": repair.end,
-        "to": _texts(repair.after),
-        "length_squared": dot(step, step).text(),
-    }
-    return words, (name, repair.end), value
+    value = {"crease": repair.crease, "end": repair.end, "to": _texts(repair.after)}
+    return words, (name, repair.end), value | {"length_squared": dot(step, step).text()}
 
 
 def _closed(repair: Closed, s: Subdivision) -> _Told:

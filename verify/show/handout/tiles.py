@@ -152,35 +152,24 @@ def _seams(
     even = _even(low, high, count)
     places = sorted({*even, *(low + _STEP * k for k in range(1, int((high - low) / _STEP) + 1))})
     met = {x: sum(_within(x, *line) for line in figure) for x in places}
-    reach = room - OVERLAP
-    slack = OVERLAP / 2
-    # for each place of seam k the least cost so far and the seam before it
-    layers: list[dict[float, tuple[float, float | None]]] = []
+    most, reach, slack = room - OVERLAP / 2 + 1e-9, room - OVERLAP, OVERLAP / 2
+    # for each place of seam k the least cost so far, and the seams up to it
+    best: dict[float, tuple[float, list[float]]] = {}
     for k, ideal in enumerate(even):
-        layer: dict[float, tuple[float, float | None]] = {}
+        before, best = best, {}
         for x in places:
-            after = count - 2 - k
-            if high - x > room - slack + after * reach + 1e-9:
+            if high - x > most + (count - 2 - k) * reach:
                 continue
             own = met[x] + abs(x - ideal) * 1e-3
             if k == 0:
-                if slack < x - low <= room - slack + 1e-9:
-                    layer[x] = own, None
+                if slack < x - low <= most:
+                    best[x] = own, [x]
                 continue
-            before = [(c[0], y) for y, c in layers[-1].items() if OVERLAP < x - y <= reach + 1e-9]
-            if before:
-                cost, y = min(before)
-                layer[x] = cost + own, y
-        layers.append(layer)
-    if not layers[-1]:
-        return even
-    last: float | None = min(layers[-1], key=lambda place: layers[-1][place][0])
-    seams = []
-    for layer in reversed(layers):
-        if last is not None:
-            seams.append(last)
-            last = layer[last][1]
-    return seams[::-1]
+            last = [(before[y][0], y) for y in before if OVERLAP < x - y <= reach + 1e-9]
+            if last:
+                cost, y = min(last)
+                best[x] = cost + own, [*before[y][1], x]
+    return min(best.values(), key=lambda found: found[0])[1] if best else even
 
 
 def _within(x: float, start: float, end: float, long: float) -> float:
