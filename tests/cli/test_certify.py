@@ -910,6 +910,23 @@ def test_as_a_process(root: Path, documents: dict[str, Path]) -> None:
     assert "Traceback" not in done.stdout + done.stderr
 
 
+def test_explain_says_by_how_much_in_the_smallest_whole_numbers(tmp_path: Path) -> None:
+    """Angles of 90°, 90°, 53.13° and 126.87°: the sums differ by twice arctan 3/4, which is arctan 24/7 (by hand)."""
+    path = tmp_path / "x.toml"
+    ends = {"e": (3000, 0), "n": (0, 4000), "w": (-5000, 0), "s": (-3000, -4000)}
+    points = "\n".join(f"{name} = [{x}, {y}]" for name, (x, y) in ends.items())
+    kinds = {"e": "valley", "n": "valley", "w": "valley", "s": "mountain"}
+    creases = ", ".join(f'["o", "{name}", "{kind}"]' for name, kind in kinds.items())
+    path.write_text(
+        f'format = "creaseproof-pattern/1"\ncreases = [{creases}]\n[points]\no = [0, 0]\n{points}\n'
+        "p = [-5000, -4000]\nq = [3000, -4000]\nr = [3000, 4000]\nt = [-5000, 4000]\n"
+        '[sheet]\noutline = ["p", "q", "r", "t"]\n'
+    )
+    said = run("explain", path).output
+    assert "not all that the document claims is true" in said
+    assert re.search(r"the sums differ by the angle of the direction \(7, -?24\)", said)
+
+
 def test_explain(proofs: Path) -> None:
     refuted = run("explain", proofs / "refuted" / "trapped-panel.toml")
     assert refuted.exit_code == 1

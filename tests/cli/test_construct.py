@@ -58,6 +58,25 @@ def test_construct_writes_what_the_kernel_accepts(tmp_path: Path) -> None:
     assert run("certify", out).exit_code == 0
 
 
+def test_many_folds_are_not_the_only_way(tmp_path: Path) -> None:
+    """A long letter of a few strokes: where to look for fewer folds is said, by construct and by recipe."""
+    drawing = tmp_path / "s.svg"
+    drawing.write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" width="100mm" height="140mm" viewBox="0 0 100 140">'
+        '<path d="M20 20H80V40H40V60H80V120H20V100H60V80H20Z"/></svg>'
+    )
+    made = run("construct", drawing, "-o", tmp_path / "s.toml", "--tries", 1)
+    assert made.exit_code == 0, made.output
+    assert "`creaseproof letters` has letters and digits" in made.output
+    searched = run("recipe", drawing, "--seconds", 0.5)
+    assert searched.exit_code == 3
+    assert "`creaseproof letters` has forms that are made for a few folds" in searched.output
+    assert "are ruled out" in searched.output
+    few = tmp_path / "few.toml"
+    few.write_text(SAIL)
+    assert "creaseproof letters" not in run("construct", few, "-o", tmp_path / "sail.toml", "--tries", 1).output
+
+
 def _float(text: str) -> float:
     top, _, bottom = text.partition("/")
     return float(top) / float(bottom or 1)

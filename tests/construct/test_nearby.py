@@ -363,6 +363,20 @@ def test_a_point_that_takes_part_in_nothing_stays(proofs: Path) -> None:
     assert found.document.points["label"] == ("12.3", "-77.7")
 
 
+@pytest.mark.parametrize(("wrong", "place"), [("b", (31, -30)), ("c", (30, 29)), ("a", (-31, -31))])
+def test_one_point_that_is_written_wrongly_is_put_right_alone(wrong: str, place: tuple[int, int]) -> None:
+    """README's window, whose corners are at 30 mm."""
+    right = verify.read(
+        next(t for t in (PROOFS.parent / "README.md").read_text().split("```") if t.startswith("toml"))[5:]
+    )
+    drawn = replace(right, points=right.points | {wrong: tuple(map(str, place))}, raw=None)
+    assert verify.certify(drawn).verdict == "refuted"
+    found = verify.exact(drawn)
+    assert found.verdict == "certified"
+    assert [move.name for move in found.proposal.moves] == [wrong]
+    assert found.pattern.points == right.points
+
+
 @pytest.mark.parametrize("most", [Fraction(3, 100), Fraction(1, 10)])
 def test_no_point_moves_farther_than_allowed(proofs: Path, most: Fraction) -> None:
     drawing, _ = rounded(load(proofs / "certified" / "letter-t.toml"), 1, 15)

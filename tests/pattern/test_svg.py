@@ -413,6 +413,15 @@ def test_what_covers_the_whole_page_is_pointed_at(drawing: Callable[[str], Path]
     assert not target_from_svg(drawing(page(background))).notes
 
 
+def test_how_many_lines_curves_became_is_said(drawing: Callable[[str], Path]) -> None:
+    path = drawing(page('<path d="M20 50Q50 10 80 50Z"/>'))
+    for flatten in ("1", "8"):
+        document = target_from_svg(path, flatten=flatten)
+        (note,) = document.notes
+        assert f"its curves are {len(document.loops[0]) - 1} lines within {flatten} mm of them" in note
+    assert not target_from_svg(drawing(page('<path d="M20 50L50 10L80 50Z"/>')), flatten="1").notes
+
+
 def test_import_and_construct_agree_on_lines_without_a_rule(drawing: Callable[[str], Path], tmp_path: Path) -> None:
     path = drawing(page('<rect width="90" height="90"/><polygon class="cut" points="30,30 70,30 70,70"/>'))
     rules = ["--line", "class=cut:target"]

@@ -21,6 +21,8 @@ from verify.tasks.explain import summary_at
 from verify.words.cut_findings import advice_on_target
 from verify.words.findings import Finding, answer
 
+_MANY = 24  # folds: more than hands like to bring in together (our own choice, no source)
+
 tries_option = click.option(
     "--tries",
     type=click.IntRange(1, 10_000),
@@ -143,6 +145,11 @@ def _lines(target: str, made: Constructed, output: Path) -> Iterator[str]:
         yield f"  the target was moved by at most {far}, {made.why}"
     for line in how_large(made.document):
         yield f"  {line}"
+    if proposal.folds > _MANY:
+        yield (
+            "  so many folds are creased first and collapsed at once; `creaseproof recipe` looks for a few simple "
+            "ones, and `creaseproof letters` has letters and digits that are made for such"
+        )
     yield f"  written to {output}"
 
 

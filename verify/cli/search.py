@@ -131,6 +131,9 @@ def _lines(found: RecipeFound, output: Path | None, counted_from: str) -> Iterat
                 "  that is proved for recipes of any length (proofs/theory/searching.md), though not by the kernel; "
                 "`creaseproof construct` makes a pattern to crease and collapse"
             )
+        elif found.verdict == "undecided":
+            yield "  `creaseproof construct` makes a pattern to crease and collapse at once"
+            yield "  letters and digits: `creaseproof letters` has forms that are made for a few folds"
         return
     yield from summary_at(found.result, output or found.document.source)
     for finding in found.result.findings:

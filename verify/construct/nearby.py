@@ -26,6 +26,8 @@ from verify.construct.sketch import Sketch, Slopes
 from verify.cutting.cut import cut
 from verify.exact.expression import DegreeLimit, NumberLimits
 from verify.exact.field import read_numbers
+from verify.exact.number import Number
+from verify.exact.number_text import rational_text
 from verify.folding.foldmap import FoldMap, fold_map
 from verify.folding.overlaps import Overlaps
 from verify.pattern.arrangement import subdivide
@@ -50,6 +52,7 @@ _STAGES: tuple[tuple[bool, tuple[Slopes, ...]], ...] = (
 # folded lines this many times `most` apart may be meant to be one: reflections add up
 _TOGETHER = 8
 _BRIEF = 8
+_WRONG = 3  # so many points may alone be wrong
 
 
 @dataclass(frozen=True)
@@ -169,7 +172,35 @@ def near_patterns(
     except OverflowError:
         # coordinates beyond all floats are no drawing's
         return found
-    return sorted(found, key=lambda p: (p.cut_exact is False, p.greatest, p.mean))
+    found.sort(key=lambda p: (p.cut_exact is False, p.greatest, p.mean))
+    fewer = _fewest(document, found[0], limits) if found and found[0].moves and _cuts(found[0]) else None
+    return [fewer, *found] if fewer is not None else found
+
+
+def _fewest(document: Document, proposal: NearPattern, limits: Limits) -> NearPattern | None:
+    """The pattern in which only the points that a proposal moves farthest move, to round numbers, and as few as can be:
+    one point may have been written wrongly, and the others be right. None if there is none.
+    """
+    numbers = read_numbers([t for m in proposal.moves for t in m.after], NumberLimits(degree=limits.degree)).numbers
+    points = dict(document.points)
+    for count, move in enumerate(proposal.moves[:_WRONG], 1):
+        x, y = (rational_text(_rounded(numbers[t], proposal.rounding)) for t in move.after)
+        points[move.name] = x, y
+        if count == len(proposal.moves):
+            return None
+        proposed = replace(document, points=points, raw=None)
+        folded = _folded(proposed, limits)
+        if folded is None or not folded.exists or _cut_exact(proposed, folded) is False:
+            continue
+        moves = _moves(document, proposed, limits)
+        if all(m.distance <= float(proposal.most) for m in moves):
+            family = "the fewest points, onto round numbers"
+            return replace(proposal, document=proposed, family=family, recognised=0, lines=0, moves=moves)
+    return None
+
+
+def _rounded(value: Number, unit: Fraction) -> Fraction:
+    return round(Fraction(float(value)) / unit) * unit
 
 
 def _folded(document: Document, limits: Limits) -> FoldMap | None:

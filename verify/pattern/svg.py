@@ -443,6 +443,9 @@ class _Builder:
             turns = ", ".join(f"{turn:.10g}° as {rounded:.10g}°" for turn, rounded in picture.rounded[:_FEW])
             more = ", …" if len(picture.rounded) > _FEW else ""
             notes += (f"turns are rounded, so that their cosines and sines are rational: {turns}{more}",)
+        if picture.of_curves and self.flatten is not None:
+            became = f"its curves are {picture.of_curves} lines within {float(self.flatten):g} mm of them"
+            notes += (f"{became}: a larger --flatten makes fewer and longer ones, which fold better",)
         for shape in self.backgrounds if len(loops) + len(paths) > len(self.backgrounds) else ():
             what = f"{shape.element} (line {shape.element.line}) covers the whole page and is taken as target, too"
             notes += (f"{what}: if it is only a background, --line {_rule_for(shape)}:ignore leaves it out",)

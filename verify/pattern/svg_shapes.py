@@ -71,7 +71,7 @@ class Picture:
 
     `assumed`: the width and height in mm that the page was given because the file states none. `rounded`: the turns
     that were rounded, in degrees, and to what. `page`: the page's upper right corner, if its size is known; the lower
-    left one is (0, 0).
+    left one is (0, 0). `of_curves`: how many lines came of curves.
     """
 
     title: str
@@ -79,6 +79,7 @@ class Picture:
     assumed: str = ""
     rounded: tuple[tuple[float, float], ...] = ()
     page: Point | None = None
+    of_curves: int = 0
 
 
 def read_picture(
@@ -109,6 +110,7 @@ class _Reader(Space):
     shapes: list[Shape] = field(default_factory=list, init=False)
     lines: int = field(default=0, init=False)
     visited: int = field(default=0, init=False)
+    of_curves: int = field(default=0, init=False)
 
     # the tree
 
@@ -127,7 +129,7 @@ class _Reader(Space):
         self.visit(self.root, around, outermost=True)
         title = " ".join(titles[0].split())[:200] if titles else ""
         rounded = tuple((float(turn * 180), degrees) for turn, degrees in sorted(self.rounded.items()))
-        return Picture(title, tuple(self.shapes), self.assumed, rounded, self.page_corner)
+        return Picture(title, tuple(self.shapes), self.assumed, rounded, self.page_corner, self.of_curves)
 
     def visit(self, element: Element, around: Around, *, outermost: bool = False) -> None:
         tag = element.tag
@@ -215,7 +217,10 @@ class _Reader(Space):
             chain = [around.matrix.place(sub.start)]
             here = sub.start
             for segment in sub.segments:
-                chain += self.segment(element, here, segment, around.matrix)
+                lines = self.segment(element, here, segment, around.matrix)
+                chain += lines
+                if not isinstance(segment, LineTo):
+                    self.of_curves += len(lines)
                 here = segment.end
             self.lines += len(chain)
             if self.lines > MAX_LINES:
@@ -235,7 +240,8 @@ class _Reader(Space):
             return [matrix.place(segment.end)]
         if self.flatten is None:
             what = "an arc" if isinstance(segment, Arc) else "a curve"
-            expected = "straight lines, or --flatten MM: lines within so many mm of its curves"
+            within = "lines within so many mm of its curves (begin large: few lines fold best)"
+            expected = f"straight lines, or --flatten MM: {within}"
             self.fail(element, "", what, expected, unsupported=True)
         try:
             if isinstance(segment, Bezier):

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from fractions import Fraction
+from math import gcd, lcm
 from pathlib import Path
 
 from verify.pattern.source import printable
@@ -136,7 +138,7 @@ def _at_length(names: list[str], finding: Finding) -> Iterator[str]:
     if "difference_direction" in value:
         yield (
             "        exactly: the sums differ by the angle of the direction "
-            f"({', '.join(value['difference_direction'])})"
+            f"({', '.join(_shortest(value['difference_direction']))})"
         )
     for reason in value.get("reasons", []):
         yield f"        - {reason}"
@@ -144,6 +146,19 @@ def _at_length(names: list[str], finding: Finding) -> Iterator[str]:
         bare = piece["area"].lstrip("-").isdigit()
         exactly = "" if bare else f"{piece['area_decimal']}… = "
         yield f"        {piece['called']}: area {exactly}{piece['area']}"
+
+
+def _shortest(direction: Sequence[str]) -> Sequence[str]:
+    """A direction in the smallest whole numbers; as it is if it is not rational."""
+    try:
+        numbers = [Fraction(text) for text in direction]
+    except ValueError:
+        return direction
+    if not any(numbers):
+        return direction
+    over = lcm(*(number.denominator for number in numbers))
+    unit = Fraction(gcd(*(int(number * over) for number in numbers)), over)
+    return [str(number / unit) for number in numbers]
 
 
 def proved(result: Result) -> Iterator[str]:
@@ -165,7 +180,7 @@ def proved(result: Result) -> Iterator[str]:
             reach += "; "
         yield f"Not proved: {reach}that real paper is as thin as the model."
     elif result.verdict == "refuted":
-        yield "Proved (the kernel accepted the refutation): the document's claims do not hold together as drawn."
+        yield "Proved (the kernel accepted the refutation): as it is drawn, not all that the document claims is true."
         yield "Not proved: that no pattern near this one works."
     elif result.verdict == "unsupported":
         yield (

@@ -35,6 +35,7 @@ from verify.words.findings import answer, counted
 Shown = Literal["shortest", "found", "none", ""]
 Prefer = Literal["layers", "accuracy", "hands", "shortest", "gap", "panel", "fold"]
 FOLDS, LAYERS, SECONDS = 8, 16, 20.0
+_TOO_MANY = "the directions of its lines need too many numbers; construct moves lines a little, so that they do not"
 # Recipes of one length of which the best is taken: so many, or those that come within so many seconds.
 _ALIKE, _MORE = 24, 0.5
 # So many of them are compared by what hands meet, if that is wanted.
@@ -158,7 +159,7 @@ def recipe(
         with bounded(ANY_WORK, clock.left):
             start = start_of(document, limits)
     except LimitReached as limit:
-        return RecipeFound(document, "unsupported", "", reason=f"{limit}: its lines need too large a number field")
+        return RecipeFound(document, "unsupported", "", reason=f"{limit}: {_TOO_MANY}")
     except EffortSpent as spent:
         reason = f"the limit {spent.limit} = {seconds:g} was reached before the search began"
         return RecipeFound(document, "undecided", "", reason=reason)
@@ -320,13 +321,13 @@ class _Search:
                             return found
                         alike = []
             except (LimitReached, EffortSpent):
-                stopped = ", when its time was up"
+                stopped = ", then the time was up"
             found = self._best(alike)
             if found is not None:
                 return found
             if stopped:
                 break
-        self.tried.append(f"no recipe of up to {max(search.exhausted, 0)} {family}{stopped}")
+        self.tried.append(f"up to {max(search.exhausted, 0)} {family} are ruled out{stopped}")
         return None
 
     def _best(self, alike: list[Folds]) -> RecipeFound | None:

@@ -44,7 +44,7 @@ def of_cut(cut: Cut) -> Iterator[Finding]:
         yield Finding("cut", "no-snips", "advice", message)
     if allowed == 1 and not cut.exact and needed is not None:
         snips = "1 snip that does not run right across" if needed == 1 else f"{needed} snips"
-        message = f"in this folding the target could be cut by {snips}"
+        message = f"in this folding the target could be cut by {snips} (a snip is a straight cut along its lines alone)"
         yield Finding("cut", "snips-instead", "advice", message, (), {"needed": needed})
     if cut.exact and not cut.snips:
         message = "nothing is to be cut: the whole target lies along the edge of the sheet"
