@@ -363,18 +363,18 @@ def test_a_point_that_takes_part_in_nothing_stays(proofs: Path) -> None:
     assert found.document.points["label"] == ("12.3", "-77.7")
 
 
-@pytest.mark.parametrize(("wrong", "place"), [("b", (31, -30)), ("c", (30, 29)), ("a", (-31, -31))])
-def test_one_point_that_is_written_wrongly_is_put_right_alone(wrong: str, place: tuple[int, int]) -> None:
-    """README's window, whose corners are at 30 mm."""
-    right = verify.read(
-        next(t for t in (PROOFS.parent / "README.md").read_text().split("```") if t.startswith("toml"))[5:]
-    )
-    drawn = replace(right, points=right.points | {wrong: tuple(map(str, place))}, raw=None)
+@pytest.mark.parametrize(("corner", "dx", "dy"), [(0, 1, 0), (1, 0, -1), (2, -1, -1)])
+def test_one_point_that_is_written_wrongly_is_put_right_alone(corner: int, dx: int, dy: int) -> None:
+    right = load(PROOFS / "certified" / "window-three-folds.toml")
+    wrong = right.loops[0][corner]
+    x, y = map(int, right.points[wrong])
+    drawn = replace(right, points={**right.points, wrong: (str(x + dx), str(y + dy))}, raw=None)
     assert verify.certify(drawn).verdict == "refuted"
-    found = verify.exact(drawn)
+    found = exact(drawn)
     assert found.verdict == "certified"
+    assert found.proposal is not None
     assert [move.name for move in found.proposal.moves] == [wrong]
-    assert found.pattern.points == right.points
+    assert found.proposal.document.points == right.points
 
 
 @pytest.mark.parametrize("most", [Fraction(3, 100), Fraction(1, 10)])
