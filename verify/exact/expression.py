@@ -378,13 +378,16 @@ class _Parser:
         if found is None:
             raise self.unexpected("a digit")
         self.at = found.end()
-        whole, part, power = found.groups("")
-        if not power and (self.source[self.at] in "eE" or (not part and self.source[self.at] == ".")):
-            self.at += 1 if self.source[self.at] == "." or self.source[self.at + 1] not in "+-" else 2
+        whole, part, power = found.groups()
+        after = self.source[self.at]
+        if power is None and (after in "eE" or (part is None and after == ".")):
+            self.at += 1 if after == "." or self.source[self.at + 1] not in "+-" else 2
             raise self.unexpected("a digit")
-        count = len(whole) + len(part) + len(power.lstrip("+-"))
+        count = sum(map(str.isdigit, found[0])) if len(found[0]) > self.limits.digits else 0
         if count > self.limits.digits:
             raise self.error(f"a number of {count} digits", f"at most {self.limits.digits} digits", start)
+        if part is None and power is None:
+            return Fraction(int(whole))
         exponent = int(power or "0")
         if abs(exponent) > self.limits.exponent:
             raise self.error(
@@ -392,8 +395,9 @@ class _Parser:
                 f"an exponent between -{self.limits.exponent} and {self.limits.exponent}",
                 start,
             )
-        exponent -= len(part)
-        value = int(whole + part)
+        digits = whole + (part or "")
+        exponent -= len(digits) - len(whole)
+        value = int(digits)
         return Fraction(value * 10**exponent) if exponent >= 0 else Fraction(value, 10**-exponent)
 
     # angles: (a, b, d) stands for (a + b*pi)/d, in lowest terms

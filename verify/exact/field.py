@@ -139,6 +139,7 @@ class _Builder:
         self.roots: dict[str, Number] = {}
         self.values: dict[str, Number] = {}
         self.recorded: set[Angle] = set()
+        self.known: dict[str, Number] = {}  # sums, in the final field
 
     @property
     def field(self) -> Field:
@@ -195,6 +196,8 @@ class _Builder:
         """The value of a node; with `record` the witnesses are collected, in the final field."""
         if node.rational is not None:
             return of_fraction(node.rational)
+        if record and node.text in self.known:
+            return self.known[node.text]
         result: Number
         if isinstance(node, Negative):
             return -self.value(text, node.operand, record)
@@ -204,6 +207,8 @@ class _Builder:
                 other = self.value(text, term, record)
                 result = result + other if sign == "+" else result - other
                 self.bounded(result, node)
+            if record:
+                self.known[node.text] = result
             return result
         if isinstance(node, Product):
             result = self.value(text, node.factors[0][1], record)
