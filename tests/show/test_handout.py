@@ -532,6 +532,20 @@ def test_a_refuted_document_gets_no_template(proofs: Path) -> None:
         assert certified(path).statement_sha256 in text
 
 
+@pytest.mark.parametrize("name", ["maekawa.json", "missed-edge.toml", "twisted-triangle.toml"])
+def test_the_drawing_of_a_refuted_document_has_the_names_of_which_it_speaks(proofs: Path, name: str) -> None:
+    """Every name of the document that the reasons mention stands beside the drawing, too."""
+    result = certified(proofs / "refuted" / name)
+    page = opened(proofs / "refuted" / name).pages[0]
+    start = next(w["top"] for w in page.extract_words() if w["text"] == "drawing,")
+    drawn = {w["text"] for w in page.crop((0, start + 10, page.width, page.height)).extract_words()}
+    reasons = [f.message for f in result.failures] + [r for f in result.failures for r in f.value.get("reasons", ())]
+    points = set(result.document.points)
+    spoken = points & {word.strip(",:;()") for reason in reasons for word in re.split(r"[ –]", reason)}
+    assert spoken
+    assert spoken <= drawn
+
+
 LOOKED_AT = (
     "certified/lantern-twist.toml",
     "certified/nested-frames.toml",

@@ -4,15 +4,12 @@ them.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Iterator
-from contextlib import suppress
 from dataclasses import asdict
-from fractions import Fraction
 
 from verify.cutting.hands import FoldThrough, Hands, Measured
 from verify.pattern.document import IN_MM
-from verify.words.findings import Finding, Level, counted, listed, rounded_float
+from verify.words.findings import Finding, Level, counted, listed, places_to_a_tenth, rounded_float
 
 # A note, and a warning: our own choices, no source: what fingers and a ruler can still do with care, and what they
 # cannot.
@@ -27,7 +24,6 @@ FOLD_LAYERS = 9, 16
 CUT_LAYERS = 16
 _NAMES = 6
 _TOO_MUCH = 3  # warnings, from which on one sentence says it
-_UNNAMED = re.compile(r"\(([^()]*), ([^()]*)\)")
 
 
 def of_hands(hands: Hands) -> Iterator[Finding]:
@@ -59,7 +55,7 @@ def _hard(hands: Hands) -> Iterator[Finding]:
         yield Finding("hands", "narrow-gap", level, message, one.where)
     if hands.panel is not None and (level := _below(hands.panel.size * scale * scale, PANEL_MM2)):
         one = hands.panel
-        at = f", near {one.near}" if _UNNAMED.search(one.where[0]) else f": {spoken(one.where[0])}"
+        at = f", near {one.near}" if "(" in one.where[0] else f": {spoken(one.where[0])}"
         size = _size(one, hands.unit)
         message = f"the smallest panel has {'' if size.startswith('less') else 'only '}{size}²{at}"
         yield Finding("hands", "small-panel", level, message, one.where)
@@ -151,15 +147,8 @@ def _size(measured: Measured, unit: str) -> str:
 
 def spoken(name: str) -> str:
     """A name for people: places without a name to a tenth, and not too long."""
-    name = _UNNAMED.sub(_to_a_tenth, name)
+    name = places_to_a_tenth(name)
     return name if len(name) <= 80 else f"{name[:79]}…"
-
-
-def _to_a_tenth(place: re.Match[str]) -> str:
-    with suppress(ValueError):
-        x, y = (float(Fraction(number.rstrip("…"))) for number in place.groups())
-        return f"({x:.1f}, {y:.1f})"
-    return place[0]
 
 
 def _below(size: float, limits: tuple[float, float]) -> Level | None:

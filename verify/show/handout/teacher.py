@@ -13,15 +13,17 @@ from reportlab.platypus import Flowable, KeepTogether, NextPageTemplate, PageBre
 from verify.pattern.source import printable
 from verify.show.handout.pages import Drawing, Running, boxed, say
 from verify.show.handout.subject import Subject
+from verify.show.labels import Labels
 from verify.show.marks import draw_fault_faces, draw_rails, draw_rings
 from verify.show.paper import fitted
-from verify.show.print import Pen
+from verify.show.print import Pen, shortened
 from verify.show.scene import Scene, box_of
 from verify.show.sheet import draw_lines
+from verify.show.surface import name
 from verify.tasks.explain import proved
-from verify.words.findings import counted
+from verify.words.findings import counted, places_to_a_tenth
 
-_MANY_REASONS = 12
+_MANY_REASONS, _MANY_NAMES = 12, 40
 _LIES = {
     "refuted": "It is refuted: it is proved that it does not do what it claims. So there is no template here.",
     "undecided": "Undecided: a declared limit was reached before a proof either way. So there is no template here.",
@@ -39,14 +41,16 @@ def no_template(subject: Subject) -> Iterator[Flowable]:
     findings = subject.result.findings
     why = [f for f in findings if f.level == "fails"] or [f for f in findings if f.check == "limit"] or list(findings)
     for finding in why[:_MANY_REASONS]:
-        yield say(finding.message, "item", "–")
+        yield say(places_to_a_tenth(finding.message), "item", "–")
         for reason in finding.value.get("reasons", [])[:_MANY_REASONS]:
-            yield say(f"because {reason}", "item")
+            yield say(f"because {places_to_a_tenth(reason)}", "item")
     if len(why) > _MANY_REASONS:
         yield say(f"… and {len(why) - _MANY_REASONS} more; creaseproof explain lists all.", "item")
     if subject.scene is not None:
         drawing = Drawing(subject.wide, 96, partial(_faults, subject.scene, subject.wide))
-        yield KeepTogether([say("The drawing, small; the places that are named are marked", "head"), drawing])
+        yield KeepTogether(
+            [say("The drawing, small: the places that are named are marked, panels are grey", "head"), drawing]
+        )
 
 
 def _faults(scene: Scene, wide: float, pen: Pen) -> None:
@@ -54,8 +58,17 @@ def _faults(scene: Scene, wide: float, pen: Pen) -> None:
     here = [at(p) for p in scene.flat]
     draw_fault_faces(pen, scene, here)
     draw_rails(pen, scene, here)
-    draw_lines(pen, scene, at, small=True)
+    labels = Labels()
+    draw_lines(pen, scene, at, labels, small=True, letters=False)
     draw_rings(pen, scene, here)
+    s = scene.subdivision
+    named = [v for v, p in enumerate(s.vertices) if p in s.drawing.names]
+    if len(named) > _MANY_NAMES:
+        told = [m for m in scene.marks if m.fails]
+        spoken = {v for m in told for v in (*m.vertices, *(v for n in m.edges for v in s.edges[n].ends))}
+        named = [v for v in named if v in spoken]
+    for v in named:
+        name(pen, labels, here[v], shortened(printable(s.drawing.names[s.vertices[v]]), 40, 2.5), size=2.5, away=2.2)
 
 
 def teacher(subjects: Sequence[Subject], heading: str = "") -> Iterator[Flowable]:
