@@ -149,9 +149,11 @@ def test_recipe_joins_loose_ends_as_construct_does(tmp_path: Path) -> None:
 def test_a_handout_gives_one_piece_of_advice_on_how_true_to_fold(tmp_path: Path) -> None:
     """As `tolerance` estimates it; its chances and factors are not for those who fold, nor is the first page."""
     path = PROOFS / "recipes" / "house.toml"
-    assert run("handout", path, "-o", tmp_path / "h.pdf").exit_code == 0
+    done = run("handout", path, "-o", tmp_path / "h.pdf")
+    assert done.exit_code == 0
     with pdfplumber.open(tmp_path / "h.pdf") as pdf:
         pages = [" ".join((page.extract_text() or "").split()) for page in pdf.pages]
+    assert f"h.pdf, {len(pages)} pages; print at 100 %" in done.output
     with_number = [text for text in pages if "true to" in text]
     assert len(with_number) == 1
     allowed = json.loads(run("tolerance", path, "--json").output)["allowed"]

@@ -163,3 +163,12 @@ def test_a_plain_sheet_needs_no_template(tmp_path: Path) -> None:
     assert (
         "1, 2. Crease at 1/2 of the width: the left edge onto the right" in text
     )  # the next line is beside the next step
+
+
+def test_a_sheet_that_is_too_much_for_hands_is_told_in_a_sentence(tmp_path: Path) -> None:
+    """B as a pattern, 6 mm high: creases, gaps and panels of less than a millimetre, and 18 layers."""
+    small = run("letters", "B", "--collapse", "--height", "6mm", "-o", tmp_path / "small")
+    assert small.exit_code == 0
+    assert "too much for hands, though it is proved: do not try it as it is" in small.output
+    large = run("letters", "B", "--collapse", "--height", "60mm", "-o", tmp_path / "large")
+    assert "too much for hands" not in large.output

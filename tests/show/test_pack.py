@@ -89,6 +89,15 @@ def test_the_rehearsal_says_what_needs_no_template(results: dict[str, Result]) -
     assert not any("I, sheet, true scale" in words for words in alone)
 
 
+def test_a_long_word_stands_in_rows(results: dict[str, Result]) -> None:
+    """Thirty letters: in one row of a page each would be 2 mm high, in rows more than 12."""
+    data = pack("TI" * 15, [Letter(name, results[name]) for name in "TI" * 15])
+    page = pdfplumber.open(io.BytesIO(data)).pages[0]
+    outlines = [t for t in (*page.rects, *page.curves) if t["stroke"] and t["height"] > 12 * MM]
+    assert len({(round(t["x0"]), round(t["top"])) for t in outlines}) >= 30
+    assert all(0 < t["x0"] < t["x1"] < page.width and t["bottom"] < page.height * 0.6 for t in outlines)
+
+
 def test_a_letter_that_is_not_certified_gets_no_template(results: dict[str, Result]) -> None:
     text = pages(pack("IX", [Letter(name, results[name]) for name in "IX"]))
     assert "Do not fold from this document." in " ".join(text)

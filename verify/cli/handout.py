@@ -7,9 +7,8 @@ from pathlib import Path
 import click
 
 from verify.cli.frame import EXIT, certified, main, reporting, seconds_option
-from verify.cli.output import PDF, Outputs, force_option, output_option, without
+from verify.cli.output import PDF, Outputs, force_option, output_option, to_print, without
 from verify.pattern.limits import Limits, Progress
-from verify.pattern.source import printable
 from verify.tasks.certify import Result
 from verify.tasks.steps import steps
 
@@ -44,7 +43,7 @@ def handout_command(documents: tuple[str, ...], output: Path, paper: str, force:
     outputs.write(output, pdf)
     for result in results:
         click.echo(f"{result.verdict}: {title(result)}")
-    click.echo(f"  written to {printable(str(output))}; print at 100 % and measure the ruler")
+    click.echo(f"  {to_print(output, pdf)}")
     return max(EXIT[r.verdict] for r in results)
 
 

@@ -14,7 +14,17 @@ from verify.cli.construct import keys, prefer_option, tries_option
 from verify.cli.drawing import Size, extents, size_options
 from verify.cli.frame import EXIT, json_option, main, reporting, seconds_for, tell
 from verify.cli.options import Length
-from verify.cli.output import CERTIFICATE, DOCUMENT, PATTERN, PDF, Outputs, force_option, output_option, without
+from verify.cli.output import (
+    CERTIFICATE,
+    DOCUMENT,
+    PATTERN,
+    PDF,
+    Outputs,
+    force_option,
+    output_option,
+    to_print,
+    without,
+)
 from verify.cli.output import Kind as FileKind
 from verify.construct.letterforms.forms import HEIGHT, PLAIN, WORDS, Kind, forms, usual_height
 from verify.construct.letterforms.plain import LETTERS
@@ -141,18 +151,20 @@ def _recipes(word: str, output: Path, size: Size, force: bool, as_json: bool, op
             folder.write(name, one.made, one.result)
             rows.append((name, one))
     if handout is not None:
-        folder.outputs.write(handout, pack(word, [one for _, one in rows], options["paper"]))
+        pdf = pack(word, [one for _, one in rows], options["paper"])
+        folder.outputs.write(handout, pdf)
     worst = max((one.verdict for _, one in rows), key=EXIT.__getitem__)
     notes = [*_spelling(glyphs), *folder.others, *_other_sheets((one for _, one in rows), sheet)]
     if sheet not in PLAIN:
         notes += _without_template({one.glyph.letter for _, one in rows})
     said = [*_how_large(one.made.base for _, one in rows if one.made is not None), *notes]
+    said += _too_much((name, one.result) for name, one in rows)
     for one in {one.glyph.letter: one for _, one in rows if one.guides}.values():
         them = "them" if len(one.guides) != 1 else "it"
         guides = counted(len(one.guides), "guide crease")
         said.append(f"{one.glyph.letter}: make {guides} first, and open {them} again")
     if handout is not None:
-        said.append(f"written to {handout}; print at 100 % and measure the ruler")
+        said.append(to_print(handout, pdf))
     documents = [_letter_keys(f"{name}.toml", one) for name, one in rows]
     keys = answer(worst, documents=documents, height=float(height), sheet=sheet, notes=notes)
     cells = [(one.verdict, name, *_counts(one), _what(one), _warnings(one)) for name, one in rows]
@@ -224,6 +236,12 @@ def _warnings(one: LetterMade) -> str:
     return warned(f.kind for f in one.result.warnings) if one.result is not None else ""
 
 
+def _too_much(sheets: Iterable[tuple[str, Result | None]]) -> list[str]:
+    """Which sheets hands had better not try."""
+    told = ((name, f) for name, result in sheets if result is not None for f in result.warnings)
+    return [f"{name}: {f.message}" for name, f in told if f.kind == "not-for-hands"]
+
+
 def _letter_keys(name: str, one: LetterMade) -> dict[str, Any]:
     last = keys(name, one.constructed) if one.constructed is not None else one.found.keys()
     return last | {"document": name, "letter": one.glyph.letter, "written": one.glyph.written, "folds": one.folds}
@@ -249,6 +267,7 @@ def _patterns(word: str, output: Path, size: Size, force: bool, as_json: bool, o
     worst = max((m.verdict for _, m in rows), key=EXIT.__getitem__)
     notes = [*_spelling(glyphs), *folder.others]
     said = [*_how_large(m.pattern for _, m in rows if m.pattern is not None), *notes]
+    said += _too_much((name, one.result) for name, one in rows)
     found = answer(worst, documents=[keys(f"{name}.toml", m) for name, m in rows], notes=notes)
     heads = ("verdict", "sheet", "folds", "layers", "tried", "what", "warnings")
     tell(found, (f"  {words}" for words in said), as_json, (heads, [_row(name, m) for name, m in rows]))

@@ -24,6 +24,7 @@ from verify.pattern.files import place_of, put
 from verify.pattern.recipe import Recipe, load_any
 from verify.pattern.source import Malformed, printable
 from verify.pattern.write import as_text
+from verify.words.findings import counted
 
 _HEAD = 4096
 _STAMP = b"<!-- written by creaseproof -->\n"
@@ -193,3 +194,10 @@ def _said(path: Path) -> str:
 
 def _unwritable(path: Path, error: OSError) -> Failure:
     return Failure(f"{_said(path)}: cannot be written: {error.strerror or error}")
+
+
+def to_print(path: Path, pdf: bytes) -> str:
+    """What is said of a PDF that was written: how many pages it has (as its tree of pages says), how to print it."""
+    found = re.search(rb"/Count ([0-9]+) /Kids", pdf)
+    pages = f", {counted(int(found[1]), 'page')}" if found else ""
+    return f"written to {printable(str(path))}{pages}; print at 100 % and measure the ruler"

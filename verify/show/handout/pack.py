@@ -7,6 +7,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property, partial
+from itertools import pairwise
 
 from reportlab.platypus import Flowable, NextPageTemplate, PageBreak, Spacer
 
@@ -23,6 +24,8 @@ from verify.tasks.certify import Result
 from verify.words.findings import counted, rounded
 from verify.words.hands_findings import in_one
 
+_Sized = tuple[Scene, float, float]  # with width and height of the sheet in millimetres
+
 
 def pack(word: str, letters: Sequence[Letter], paper: PaperName = "a4") -> bytes:
     """The PDF of a word, as bytes. The same letters give the same bytes; a letter that comes twice has its pages once.
@@ -32,6 +35,16 @@ def pack(word: str, letters: Sequence[Letter], paper: PaperName = "a4") -> bytes
     says why.
     """
     return _Pack(word, tuple(letters), paper).bound()
+
+
+_GAP = 4.0
+_STRIP, _STRIPS = 60.0, 120.0  # how high a row of letters is at most, and all rows
+
+
+def _rows(letters: Sequence[_Sized], rows: int) -> list[Sequence[_Sized]]:
+    """The letters in so many rows, each of about as many."""
+    ends = [round(len(letters) * row / rows) for row in range(rows + 1)]
+    return [letters[a:b] for a, b in pairwise(ends)]
 
 
 @dataclass(frozen=True)
@@ -73,7 +86,7 @@ class _Pack:
         yield say(self.word, "title")
         yield say("Performer’s pack: fold each letter, cut once, unfold", "verdict")
         if any(subject.scene for subject in self.subjects.values()):
-            yield self.row_of_letters()
+            yield self.rows_of_letters()
             yield Spacer(0, 8)
         yield self.summary()
         folds = sum(_folds(letter.result)[0] for letter in self.letters)
@@ -87,18 +100,27 @@ class _Pack:
             for finding in in_one(subject.result.warnings):
                 yield fact(f"Warning: {name}: {finding.message}.")
 
-    def row_of_letters(self) -> Flowable:
-        """What comes out, letter beside letter, all at one scale."""
+    def rows_of_letters(self) -> Flowable:
+        """What comes out, letter beside letter, all at one scale, in so many rows that they are largest."""
         scenes = [self.subjects[letter.name].scene for letter in self.letters]
-        shown = [scene for scene in scenes if scene is not None]
-        sizes = [_size(scene) for scene in shown]
-        gap = 4.0
-        scale = min(60 / max(h for _, h in sizes), (self.wide - gap * len(sizes)) / sum(w for w, _ in sizes))
-        drawings = [
-            Drawing(w * scale, h * scale, partial(draw_what_comes_out, scene, (0.0, 0.0, w * scale, h * scale)))
-            for scene, (w, h) in zip(shown, sizes, strict=True)
+        sized = [(scene, *_size(scene)) for scene in scenes if scene is not None]
+        high = max(h for _, _, h in sized)
+
+        def scale(rows: int) -> float:
+            widest = max(sum(w for _, w, _ in row) for row in _rows(sized, rows))
+            most = max(map(len, _rows(sized, rows)))
+            return min(_STRIP / high, (_STRIPS / rows - _GAP) / high, (self.wide - _GAP * most) / widest)
+
+        rows = max(range(1, len(sized) + 1), key=scale)
+        times = scale(rows)
+
+        def drawn(scene: Scene, w: float, h: float) -> Flowable:
+            return Drawing(w * times, h * times, partial(draw_what_comes_out, scene, (0.0, 0.0, w * times, h * times)))
+
+        lines = [
+            [table([[drawn(*one) for one in row]], [w * times + _GAP for _, w, _ in row])] for row in _rows(sized, rows)
         ]
-        return table([drawings], [w * scale + gap for w, _ in sizes])
+        return table(lines, [self.wide])
 
     def summary(self) -> Flowable:
         head = ("letter", "how many", "sheet", "folds", "layers at the cut", "without a template, from")
