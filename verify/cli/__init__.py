@@ -2,17 +2,6 @@
 
 from verify.cli.frame import main
 
-_ALONE = ("audit", "compare", "construct", "count", "exact", "export", "handout", "hunt", "letters", "steps", "sweep")
-MODULES = {name: name for name in _ALONE} | {
-    "certify": "certify",
-    "explain": "certify",
-    "fold": "recipes",
-    "import": "drawing_in",
-    "picture": "picture",
-    "recipe": "search",
-    "report": "picture",
-    "tolerance": "recipes",
-}
 SAYS = {  # the first sentence of each command's help, which is not imported to list them
     "audit": "Let the kernel check CERTIFICATE against DOCUMENT.",
     "certify": "Check DOCUMENTS and prove the outcome: certified, or refuted with the place and the reason.",
@@ -39,6 +28,15 @@ SAYS = {  # the first sentence of each command's help, which is not imported to 
     "sweep": "Certify all documents in PATHS, folders and files, and write a table, certificates and reports for CI.",
     "tolerance": "Estimate how true each fold of RECIPE must be for the cut to come out.",
 }
+_ELSEWHERE = {  # a module that has another name than the command
+    "explain": "certify",
+    "fold": "recipes",
+    "import": "drawing_in",
+    "recipe": "search",
+    "report": "picture",
+    "tolerance": "recipes",
+}
+MODULES = {name: name for name in SAYS} | _ELSEWHERE
 main.modules.update({command: f"verify.cli.{module}" for command, module in MODULES.items()})
 main.says.update(SAYS)
 

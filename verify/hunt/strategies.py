@@ -119,9 +119,13 @@ def sheets(draw: DrawFn, near: bool = False) -> Document:
     if kind == "angle":
         corners = [*corners[:2], (w, h / 2), (w / 3, h / 2), (w / 3, h), corners[3]]
     hole = [(w * a / 4, h * b / 4) for a, b in ((1, 1), (2, 1), (2, 2), (1, 2))] if kind == "frame" else []
-    points = {f"s{i}": _text(p) for i, p in enumerate(corners)} | {f"h{i}": _text(p) for i, p in enumerate(hole)}
-    holes = (tuple(f"h{i}" for i in range(len(hole))),) if hole else ()
-    return Document(points, tuple(f"s{i}" for i in range(len(corners))), holes)
+    outline, inner = _named("s", corners), _named("h", hole)
+    return Document(outline | inner, tuple(outline), (tuple(inner),) if hole else ())
+
+
+def _named(letter: str, places: Sequence[Place]) -> dict[str, tuple[str, str]]:
+    """Places with names: a letter and their numbers."""
+    return {f"{letter}{number}": _text(place) for number, place in enumerate(places)}
 
 
 def _text(place: Place) -> tuple[str, str]:
@@ -360,13 +364,12 @@ def targets(draw: DrawFn, near: bool = False) -> Document:
     if near and draw(st.booleans()):
         places[0] = (places[0][0] + TINY, places[0][1])
     box = _rectangle(places, 3)
-    points = {f"s{i}": _text(p) for i, p in enumerate(box)} | {f"t{i}": _text(p) for i, p in enumerate(places)}
-    loop = tuple(f"t{i}" for i in range(len(places)))
+    outline, loop = _named("s", box), _named("t", places)
     sides = list(around(places))
     ways = [(b[0] - a[0], b[1] - a[1]) for a, b in sides]
     assume(not any(_cross(one, two) for one, two in combinations(sides, 2)))
     assume(all(_side(one, two) for one, two in around(ways)))
-    return Document(points, tuple(f"s{i}" for i in range(4)), loops=(loop,), snips=1)
+    return Document(outline | loop, tuple(outline), loops=(tuple(loop),), snips=1)
 
 
 @composite

@@ -103,7 +103,7 @@ def folds_about(panels: Panels, state: State, line: int, model: Model) -> Iterat
     sides = lying.sides(line)
     crossings = lying.crossings(line) if model != "some-layers" else []
     for side, direction in product((1, -1), DIRECTIONS):
-        yield from _Turning(panels, state, lying, line, side, sides, direction).folds(model, crossings)
+        yield from _Turning(panels, state, line, side, sides, direction).folds(model, crossings)
 
 
 class _Turning:
@@ -117,7 +117,6 @@ class _Turning:
         self,
         panels: Panels,
         state: State,
-        lying: Lying,
         line: int,
         side: int,
         sides: list[tuple[int, int]],
@@ -125,7 +124,8 @@ class _Turning:
     ) -> None:
         import networkx as nx  # slow to load
 
-        self.lying, self.line, self.side, self.direction = lying, line, side, direction
+        self.line, self.side, self.direction = line, side, direction
+        self.lying = lying = panels.lying(state.folded)
         self.beyond = {p for p, (low, high) in enumerate(sides) if (low if side > 0 else -high) >= 0}
         self.across = {p for p, (low, high) in enumerate(sides) if low < 0 < high}
         rank = state.rank if direction == "over" else -state.rank

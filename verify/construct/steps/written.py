@@ -90,7 +90,7 @@ class _Writing:
         up.
         """
         way = fold.direction if not self.upside_down else DIRECTIONS[fold.direction == "over"]
-        for part in _Turning(self.panels, self.state, fold).parts():
+        for part in _OneFold(self.panels, self.state, fold).parts():
             one, two = self._ends(fold, part)
             step: dict[str, Any] = {"fold": {"through": [one, two]}, "moves": self._name(part.moves)}
             if way == "behind":
@@ -136,7 +136,7 @@ class _Writing:
         return recipe_on(replace(document, points=points, creases=()), self.steps, self.points)
 
 
-class _Turning:
+class _OneFold:
     """One fold of panels as they lie before it. `marks`: vertices beyond the line on panels that turn, each with its
     panel: those with names first.
     """
