@@ -201,15 +201,11 @@ def test_what_a_hand_wrote_or_changed_stays(target: Path, mirror: Path, tmp_path
         assert run(*arguments, "-o", made, "--force").exit_code == 0
 
 
-def test_an_empty_file_is_replaced(call: Call) -> None:
+def test_an_empty_file_and_its_own_kind_are_replaced_links_are_followed_and_modes_stay(call: Call) -> None:
     call.file.write_bytes(b"")
     assert call().exit_code == 0
     assert call.file.stat().st_size > 0
     assert not [path for path in call.file.parent.iterdir() if path.suffix == ".part"]
-
-
-def test_its_own_kind_is_replaced_links_are_followed_and_modes_stay(call: Call) -> None:
-    assert call().exit_code == 0
     kept = call.file.parent / f"kept{call.file.suffix}"
     call.file.rename(kept)
     kept.chmod(0o600)

@@ -38,13 +38,15 @@ FOLDS = {
     "window-two-folds": 2,
 }
 
+LONG = ("letter-t",)  # it takes as long as the other letters together
+
 
 @cache
 def steps_of(name: str) -> verify.Steps:
     return verify.steps(PROOFS / "certified" / f"{name}.toml")
 
 
-@pytest.mark.parametrize("name", FOLDS)
+@pytest.mark.parametrize("name", [pytest.param(n, marks=[pytest.mark.long] * (n in LONG)) for n in FOLDS])
 def test_the_corpus(name: str) -> None:
     """Each answer with a certificate of the kernel, or after all states were looked at."""
     found = steps_of(name)
@@ -126,7 +128,9 @@ def test_the_stored_recipes_are_their_list() -> None:
     assert rows == [[path.name, str(FOLDS[path.stem])] for path in STORED]
 
 
-@pytest.mark.parametrize("path", STORED, ids=[p.stem for p in STORED])
+@pytest.mark.parametrize(
+    "path", [pytest.param(p, id=p.stem, marks=[pytest.mark.long] * (p.stem in LONG)) for p in STORED]
+)
 def test_stored_recipes_are_what_steps_writes(path: Path) -> None:
     found = steps_of(path.stem)
     assert found.recipe is not None

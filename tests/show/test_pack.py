@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import io
+from collections.abc import Callable
+from functools import cache
 from pathlib import Path
 
 import pdfplumber
@@ -32,12 +34,18 @@ def pages(data: bytes) -> list[str]:
     return [" ".join(page.extract_text().split()) for page in pdfplumber.open(io.BytesIO(data)).pages]
 
 
+@pytest.fixture(scope="module")
+def packed(results: dict[str, Result]) -> Callable[[str], bytes]:
+    """The pack of TIT on a paper."""
+    return cache(lambda paper: pack("TIT", [Letter(name, results[name]) for name in "TIT"], paper))
+
+
 @pytest.mark.parametrize("paper", [pytest.param("a4", marks=pytest.mark.long), "letter"])
 def test_each_letter_has_its_steps_on_one_page_and_its_sheet_in_true_size(
-    results: dict[str, Result], paper: str
+    results: dict[str, Result], packed: Callable[[str], bytes], paper: str
 ) -> None:
     """The sheet of T is 210 × 210 mm, as its document says."""
-    data = pack("TIT", [Letter(name, results[name]) for name in "TIT"], paper)  # type: ignore[arg-type]
+    data = packed(paper)
     text = pages(data)
     for name in "TI":
         folded = results[name].carried
@@ -60,8 +68,8 @@ def test_each_letter_has_its_steps_on_one_page_and_its_sheet_in_true_size(
     assert 210.0 in outline
 
 
-def test_cautions_teacher_and_rehearsal_stand_once(results: dict[str, Result]) -> None:
-    text = pages(pack("TIT", [Letter(name, results[name]) for name in "TIT"]))
+def test_cautions_teacher_and_rehearsal_stand_once(results: dict[str, Result], packed: Callable[[str], bytes]) -> None:
+    text = pages(packed("letter"))
     for what in (TITLE, "For the teacher: what exactly was proved"):
         assert sum(what in words for words in text) == 1
     assert not any("Rehearsal: from plain sheets" in words for words in text)
