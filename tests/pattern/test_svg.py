@@ -32,6 +32,7 @@ from verify.pattern.document import Document
 from verify.pattern.drawing import draw
 from verify.pattern.source import NotRead
 from verify.pattern.svg import Rule, Unsupported, pattern_from_svg, rules_from_toml, target_from_svg
+from verify.pattern.svg_space import Reading
 from verify.pattern.svg_style import colour, colours
 from verify.pattern.svg_text import MM_IN_PX, Arc, Bezier, LineTo, Misread, length, path, transforms
 from verify.pattern.write import write
@@ -47,7 +48,7 @@ def page(body: str, attributes: str = 'width="100mm" height="100mm" viewBox="0 0
 
 def chains(text: str, **options: Any) -> list[tuple[list[Any], bool]]:
     """The chains of a drawing: places (fractions, or floats if irrational) and whether closed. y is up."""
-    picture = svg_shapes.read_picture(text.encode(), "drawing.svg", **options)
+    picture = svg_shapes.read_picture(text.encode(), "drawing.svg", Reading(**options))
     return [([tuple(_value(w) for w in p) for p in c.points], c.closed) for s in picture.shapes for c in s.chains]
 
 

@@ -26,6 +26,7 @@ from verify.pattern import curves, svg_strokes
 from verify.pattern.document import KINDS, Crease, Document, Kind
 from verify.pattern.source import Malformed, Unsupported, content_of, printable, show
 from verify.pattern.svg_shapes import Chain, Picture, Shape, read_picture
+from verify.pattern.svg_space import Reading
 from verify.pattern.svg_style import colour, dashes
 from verify.pattern.svg_text import Misread, exact_decimal, millimetres
 
@@ -233,12 +234,13 @@ class _Builder:
         strokes: Strokes = "follow",
         round_turns: bool = False,
     ) -> None:
-        self.strokes, self.painted, self.round_turns = strokes, list[Any](), round_turns
+        self.strokes, self.painted = strokes, list[Any]()
         self.widest = 0.0  # mm: of the strokes of open target lines that are followed
         self.path, self.source, self.rules, self.default = Path(path), str(path), rules, default
         self.margin = None if margin is None else _millimetres(margin, "margin", Fraction(0), 1_000_000)
-        self.flatten = None if flatten is None else _millimetres(flatten, "flatten", curves.FINEST, 1_000)
-        self.width = None if width is None else _width(width)
+        within = None if flatten is None else _millimetres(flatten, "flatten", curves.FINEST, 1_000)
+        wide = None if width is None else _width(width)
+        self.how = Reading(within, wide, Fraction(SIZE), round_turns)
         self.names: dict[Point, str] = {}
         self.creases: dict[frozenset[Point], tuple[Kind, Shape]] = {}
         self.lines: list[tuple[Point, Point, Kind]] = []
@@ -253,20 +255,13 @@ class _Builder:
 
     def document(self) -> Document:
         data, _ = content_of(self.path)
-        picture = read_picture(
-            data,
-            self.source,
-            flatten=self.flatten,
-            width=self.width,
-            longer_side=Fraction(SIZE),
-            round_turns=self.round_turns,
-        )
+        picture = read_picture(data, self.source, self.how)
         fitting: set[Rule] = set()
         for shape in picture.shapes:
             meaning = self.meaning(shape, fitting)
             if meaning == "target" and self.strokes == "outline" and shape.style.stroked:
                 try:
-                    self.painted.append(svg_strokes.painted(shape, self.flatten))
+                    self.painted.append(svg_strokes.painted(shape, self.how.flatten))
                 except Misread as error:
                     self.fail(shape, error.found, error.expected, unsupported=error.unsupported)
             elif meaning != "ignore":
@@ -443,8 +438,8 @@ class _Builder:
             turns = ", ".join(f"{turn:.10g}° as {rounded:.10g}°" for turn, rounded in picture.rounded[:_FEW])
             more = ", …" if len(picture.rounded) > _FEW else ""
             notes += (f"turns are rounded, so that their cosines and sines are rational: {turns}{more}",)
-        if picture.of_curves and self.flatten is not None:
-            became = f"its curves are {picture.of_curves} lines within {float(self.flatten):g} mm of them"
+        if picture.of_curves and self.how.flatten is not None:
+            became = f"its curves are {picture.of_curves} lines within {float(self.how.flatten):g} mm of them"
             notes += (f"{became}: a larger --flatten makes fewer and longer ones, which fold better",)
         for shape in self.backgrounds if len(loops) + len(paths) > len(self.backgrounds) else ():
             what = f"{shape.element} (line {shape.element.line}) covers the whole page and is taken as target, too"

@@ -11,7 +11,7 @@ from fractions import Fraction
 
 from verify.exact.plane import Point
 from verify.pattern import curves
-from verify.pattern.svg_space import Around, Matrix, Space, shift, within
+from verify.pattern.svg_space import Around, Matrix, Reading, Space, shift, within
 from verify.pattern.svg_style import INHERITED, Sheet, Style
 from verify.pattern.svg_text import Arc, Bezier, LineTo, Place, Segment, Subpath, path, points, quoted
 from verify.pattern.svg_tree import Element, parse
@@ -82,29 +82,15 @@ class Picture:
     of_curves: int = 0
 
 
-def read_picture(
-    data: bytes,
-    source: str,
-    *,
-    flatten: Fraction | None = None,
-    width: Fraction | None = None,
-    longer_side: Fraction | None = None,
-    round_turns: bool = False,
-) -> Picture:
-    """Read a drawing. `flatten`: replace curves by lines within so many mm (None: refuse curves).
-
-    `width`: how wide the page is made, in mm, whatever the file states. `longer_side`: how long, in mm, the longer side
-    of a page is taken that has a viewBox and states no size (None: refuse it). `round_turns`: where turns need too
-    large a number field, they are made a little smaller or larger, so that their cosines and sines are rational; else
-    they are refused. Raises `Malformed` with the element, its id and its line, and `Unsupported` for what is understood
-    and not read.
+def read_picture(data: bytes, source: str, how: Reading = Reading()) -> Picture:
+    """Read a drawing. Raises `Malformed` with the element, its id and its line, and `Unsupported` for what is
+    understood and not read.
     """
-    return _Reader(parse(data, source), source, width, longer_side, round_turns, flatten).picture()
+    return _Reader(parse(data, source), source, how).picture()
 
 
 @dataclass
 class _Reader(Space):
-    flatten: Fraction | None
     sheet: Sheet = field(default_factory=Sheet, init=False)
     by_id: dict[str, Element] = field(default_factory=dict, init=False)
     shapes: list[Shape] = field(default_factory=list, init=False)
@@ -238,7 +224,8 @@ class _Reader(Space):
     def segment(self, element: Element, start: Place, segment: Segment, matrix: Matrix) -> list[Point]:
         if isinstance(segment, LineTo):
             return [matrix.place(segment.end)]
-        if self.flatten is None:
+        flatten = self.how.flatten
+        if flatten is None:
             what = "an arc" if isinstance(segment, Arc) else "a curve"
             within = "lines within so many mm of its curves (begin large: few lines fold best)"
             expected = f"straight lines, or --flatten MM: {within}"
@@ -246,10 +233,10 @@ class _Reader(Space):
         try:
             if isinstance(segment, Bezier):
                 controls = [matrix.place(p) for p in (start, *segment.controls, segment.end)]
-                return curves.bezier(controls, self.flatten)
+                return curves.bezier(controls, flatten)
             flags, last = (segment.large, segment.sweep), matrix.place(segment.end)
             ends = (start, segment.end)
-            return curves.arc(*ends, segment.radii, segment.turn, flags, matrix.entries(), last, self.flatten)
+            return curves.arc(*ends, segment.radii, segment.turn, flags, matrix.entries(), last, flatten)
         except curves.TooManyPieces:
             found = f"a curve that takes more than {curves.MOST_PIECES:,} lines"
             self.fail(element, "", found, "a smaller drawing or a larger tolerance")

@@ -110,15 +110,29 @@ def within(p: Point, frame: Viewport) -> bool:
     return 0 <= along <= 1 and 0 <= down <= 1
 
 
+@dataclass(frozen=True)
+class Reading:
+    """How a drawing is read. `flatten`: replace curves by lines within so many mm (None: refuse curves).
+
+    `width`: how wide the page is made, in mm, whatever the file states. `longer_side`: how long, in mm, the longer side
+    of a page is taken that has a viewBox and states no size (None: refuse it). `round_turns`: where turns need too
+    large a number field, they are made a little smaller or larger, so that their cosines and sines are rational; else
+    they are refused.
+    """
+
+    flatten: Fraction | None = None
+    width: Fraction | None = None
+    longer_side: Fraction | None = None
+    round_turns: bool = False
+
+
 @dataclass
 class Space:
-    """The coordinate systems of one drawing. `width`, `longer_side`, `round_turns`: see `svg_shapes.read_picture`."""
+    """The coordinate systems of one drawing."""
 
     root: Element
     source: str
-    width: Fraction | None
-    longer_side: Fraction | None
-    round_turns: bool
+    how: Reading
     rounded: dict[Fraction, float] = field(default_factory=dict, init=False)  # half-turns; to how many degrees
     page_corner: Point | None = field(default=None, init=False)  # the page's upper right one, if its size is known
     assumed: str = field(default="", init=False)
@@ -202,10 +216,10 @@ class Space:
         if box is None and width is None and height is None:
             self.assumed = "its units are taken as px, 96 to the inch (a viewBox or a width says otherwise)"
         up = Matrix.of(MM_IN_PX, 0, 0, -MM_IN_PX, 0, (height or 0) * MM_IN_PX)
-        if self.width is not None:
+        if self.how.width is not None:
             if width is None:
                 self.fail(root, "", "no width and no viewBox", "one of them, for --width to be a width of")
-            grown = self.width / (width * MM_IN_PX)
+            grown = self.how.width / (width * MM_IN_PX)
             up = Matrix.of(grown, 0, 0, grown, 0, 0).after(up)
         if width is not None and height is not None:
             self.page_corner = up.place(Place(width, Fraction(0)))
@@ -215,12 +229,12 @@ class Space:
 
     def assumed_width(self, box: tuple[Fraction, Fraction, Fraction, Fraction]) -> Fraction:
         """The width in user units of a page that states no size. With a width from outside any will do."""
-        longer_side = Fraction(1) if self.width is not None else self.longer_side
+        longer_side = Fraction(1) if self.how.width is not None else self.how.longer_side
         if longer_side is None:
             expected = 'the size of the page, such as width="210mm", or the option that states the width'
             self.fail(self.root, "viewBox", "no width and no height", expected)
         scale = longer_side / max(box[2], box[3])
-        if self.width is None:
+        if self.how.width is None:
             width, height = (f"{float(side * scale):.6g}" for side in box[2:])
             self.assumed = f"taken as {width} × {height} mm (--width says otherwise)"
         return box[2] * scale / MM_IN_PX
@@ -257,7 +271,7 @@ class Space:
 
         if trouble(len(texts)) is None:
             return
-        if self.round_turns and not any("tan" in text for text in texts):
+        if self.how.round_turns and not any("tan" in text for text in texts):
             for turn in turns:
                 self.values |= self.rational(turn)
         else:
