@@ -18,6 +18,7 @@ from shapely.ops import unary_union
 
 import verify
 from tests.families import miura
+from verify.pattern.families import strip
 from verify.pattern.limits import Limits
 from verify.show.labels import Labels
 from verify.show.picture import ALL, cut_svg, folded_svg, pattern_svg, pieces_svg, stack_svg
@@ -411,3 +412,16 @@ def test_a_name_keeps_clear_of_the_cut_on_which_its_place_lies(angle):
     corner = labels.place(XY(0, 0), 6.0, 3.0)
     assert corner is not None
     assert rectangle(corner.x, corner.y, corner.x + 6, corner.y + 3).distance(line) > 0.4
+
+
+def test_creases_that_lie_close_together_are_drawn_finer() -> None:
+    """Pleats of a unit: a third of that on the page (0.12 mm at least), so that dashes do not run into one grey."""
+    for pleat, finer in ((1, True), (10, False)):
+        result = verify.certify(strip([100, pleat, 100], "MV", 100))
+        scene = scene_of(result)
+        assert scene is not None
+        drawn = re.findall(r'class="(?:valley|mountain)" style="([^"]*)"', pattern_svg(result))
+        assert len(drawn) == 4  # two creases, and the legend's
+        widths = [float(width) for style in drawn for width in re.findall(r"stroke-width: ?([0-9.]+)", style)]
+        page = pleat * float(scene.scale.ratio)
+        assert widths == ([pytest.approx(max(0.12, page / 3), abs=1e-3)] * 2 if finer else [])

@@ -6,12 +6,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 
+from verify.pattern.document import IN_MM
 from verify.pattern.subdivision import Subdivision
 from verify.show.labels import Labels
-from verify.show.scene import XY, Scene, runs
-from verify.show.style import FOLD_WORDS
+from verify.show.scene import XY, Scene, distance, runs
+from verify.show.style import FOLD_WORDS, STYLES
 from verify.show.surface import Key, Surface, band, folds, key, write_letters
 
+_FINEST = 0.12
 At = Callable[[XY], XY]
 
 
@@ -59,9 +61,10 @@ def draw_lines(
     if guides:
         surface.lines(guides, "guide")
     short: list[tuple[str, list[XY]]] = []
+    width = _crease_width(scene, at, 0.22 if small else None)
     for kind in FOLD_WORDS:
         chosen = strokes(s, here, [n for n, k in enumerate(scene.fold_kinds) if k == kind])
-        short.append((kind, folds(surface, chosen, kind, 0.22 if small else None)))
+        short.append((kind, folds(surface, chosen, kind, width)))
         if labels is not None:
             labels.avoid_lines(chosen)
     surface.lines(outline, "outline", closed=True, width=0.3 if small else None)
@@ -72,6 +75,18 @@ def draw_lines(
             written = [write_letters(surface, labels, places, which) for which, places in short]
             return any(written)
     return False
+
+
+def _crease_width(scene: Scene, at: At, usual: float | None) -> float | None:
+    """How broad creases are drawn: less where parallel ones are so near that their dashes would run together; None:
+    as their style says.
+    """
+    hands = scene.result.hands
+    if hands is None or hands.gap is None:
+        return usual
+    page_mm = distance(at(XY(0.0, 0.0)), at(XY(1.0, 0.0))) * float(scene.scale.ratio * IN_MM[hands.unit])
+    fine = max(_FINEST, hands.gap.size * page_mm / 3)
+    return fine if fine < (usual or STYLES["valley"].width) else usual
 
 
 def keys_of(scene: Scene, letters: bool = False) -> list[Key]:

@@ -94,11 +94,11 @@ def _thick_fold(hands: Hands, thickest: FoldThrough, level: Level) -> Finding:
 
 
 def in_one(findings: Iterable[Finding]) -> list[Finding]:
-    """Findings without the single warnings on hands, where one of them says that all is too much."""
+    """Findings without what is hard for hands one by one, where one of them says that all is too much."""
     found = list(findings)
     if not any(f.kind == "not-for-hands" for f in found):
         return found
-    return [f for f in found if f.check != "hands" or f.level != "warning" or f.kind == "not-for-hands"]
+    return [f for f in found if f.check != "hands" or f.kind in ("not-for-hands", "what-hands-meet")]
 
 
 def warned(kinds: Iterable[str]) -> str:
