@@ -11,7 +11,7 @@ from reportlab.platypus import Flowable, KeepTogether, PageBreak, Spacer
 
 from verify.construct.steps.collapse import Stage, Stages
 from verify.cutting.hands import StraightCrease, straight_creases
-from verify.show.handout.moments import side_by_side
+from verify.show.handout.moments import movement, side_by_side
 from verify.show.handout.pages import Drawing, say
 from verify.show.handout.steps import STEP, cut_step
 from verify.show.handout.subject import Subject
@@ -19,12 +19,13 @@ from verify.show.handout.template import write_numbers
 from verify.show.labels import Labels
 from verify.show.paper import Paper, draw_paper, fitted
 from verify.show.print import Pen
-from verify.show.scene import Scene, box_of, runs
+from verify.show.scene import XY, Scene, box_of, direction, distance, runs
 from verify.show.sheet import draw_lines
 from verify.show.style import FOLD_WORDS
-from verify.show.surface import folds
+from verify.show.surface import arrow, folds
 
 _SHEET = 130.0
+_NEAR = 1e-6
 _OTHER = {"valley": "mountain", "mountain": "valley"}
 
 
@@ -138,3 +139,20 @@ def _draw_pair(scene: Scene, before: Paper, after: Paper, stage: Stage, wide: fl
     for kind in FOLD_WORDS:
         walks = runs(scene.subdivision, here, seen.get(kind, []))
         folds(pen, [[here[walk[0]], here[walk[-1]]] for walk in walks], kind, width=0.5)
+    line = _one_line([here[v] for n in stage.edges for v in scene.subdivision.edges[n].ends])
+    if line is not None and len(seen) == 1:
+        ways = zip(here, before.places, after.places, strict=True)
+        moved = [place for place, p, q in ways if distance(p, q) > _NEAR]
+        x0, y0, x1, y1 = box_of(here)
+        start, end = movement(moved, *line, (x0 - 9, y0 - 3, x1 + 9, y1 + 3))
+        arrow(pen, start, end, "mountain" in seen)
+
+
+def _one_line(places: Sequence[XY]) -> tuple[XY, XY] | None:
+    """The ends of the line on which all these places lie, if they do: then hands make a single fold."""
+    a = places[0]
+    b = max(places, key=lambda p: distance(a, p))
+    a = max(places, key=lambda p: distance(b, p))
+    along = direction(a, b)
+    off = max(abs((p.x - a.x) * along.y - (p.y - a.y) * along.x) for p in places)
+    return (a, b) if off < _NEAR else None

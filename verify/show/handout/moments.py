@@ -141,7 +141,7 @@ def _draw_before(
         room = min(p.x for p in places) - 9, -2.0, max(p.x for p in places) + 9, high + 2.0
         images = folded.paper.states[number].images, folded.paper.states[number + 1].images
         moved = [places[v] for v, (p, q) in enumerate(zip(*images, strict=True)) if p != q]
-        start, end = _movement(moved, a, b, room)
+        start, end = movement(moved, a, b, room)
         labels.avoid_lines([arrow_walk(start, end)])
         arrow(pen, start, end, step.direction == "behind")
         marks = (*step.alignment.marks, step.moves, *new_marks(folded, number + 1))
@@ -182,7 +182,7 @@ def _write_marks(
         name(pen, labels, XY(x, y), shortened(", ".join(names), 26, 2.5), need=True, size=2.5)
 
 
-def _movement(moved: Sequence[XY], a: XY, b: XY, room: tuple[float, float, float, float]) -> tuple[XY, XY]:
+def movement(moved: Sequence[XY], a: XY, b: XY, room: tuple[float, float, float, float]) -> tuple[XY, XY]:
     """From the moved place that is farthest from the fold line (or nearer, if there is no room) towards where it comes
     to lie.
     """

@@ -61,7 +61,8 @@ class Subject:
         one, several = ("frees", "free") if self.result.frees_something else ("runs along", "run along")
         how = f"one straight cut {one}" if self.snips == 1 else f"{self.snips} straight snips {several}"
         opened = [f"; {f.message}" for f in self.result.findings if f.kind == "open-target"]
-        return f"the sheet folds flat, and {how} exactly the target{''.join(opened)}."
+        what = "figure" if self.result.frees_something else "target"
+        return f"the sheet folds flat, and {how} exactly the {what}{''.join(opened)}."
 
     def facts(self, scene: Scene, by_steps: bool, numbers: Mapping[str, int] = NO_NUMBERS) -> Iterator[str]:
         """The sheet, the folds, the layers, and whatever report and picture note, too: of what is drawn, which may be
