@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import gc
 import json
+import os
 import subprocess
 import sys
 from collections.abc import Callable, Mapping, Sequence
@@ -21,6 +22,9 @@ from verify.exact.number import Number
 
 # What is collected lives to the end: to look it through for what is free, again and again, took a third of the time.
 gc.disable()
+
+# The programs that tests start keep what they compile: they all load the same files.
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:

@@ -6,10 +6,13 @@ import os
 import subprocess
 import sys
 from pathlib import Path
+from types import SimpleNamespace
+from typing import Any
 
 import pytest
 
 from tests.places import PROOFS
+from verify.pytest_plugin import pytest_configure
 
 
 @pytest.fixture
@@ -62,11 +65,17 @@ def test_a_failure_is_said_once_and_drawn_where_it_is_asked_for(project: Path) -
     assert (project / picture).read_text().startswith("<svg")
 
 
-@pytest.mark.parametrize("seconds", ["nan", "0", "soon"])
-def test_a_limit_that_is_none(project: Path, seconds: str) -> None:
-    told = run(project, "-o", f"creaseproof_seconds={seconds}")
-    assert f"creaseproof_seconds: found '{seconds}'; expected a number of seconds above 0" in told
+def test_a_limit_that_is_none(project: Path) -> None:
+    told = run(project, "-o", "creaseproof_seconds=nan")
+    assert "creaseproof_seconds: found 'nan'; expected a number of seconds above 0" in told
     assert "internal error" not in told.lower()
+
+
+@pytest.mark.parametrize("seconds", ["nan", "0", "-1", "soon", ""])
+def test_other_limits_that_are_none(seconds: str) -> None:
+    settings: Any = SimpleNamespace(getini=lambda _: seconds)
+    with pytest.raises(pytest.UsageError, match=f"found '{seconds}'; expected a number of seconds above 0"):
+        pytest_configure(settings)
 
 
 def test_the_fixture(project: Path) -> None:

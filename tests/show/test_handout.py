@@ -85,9 +85,13 @@ def lengths(page: Any, dashes: int, least: float = 15.0) -> list[float]:
     return sorted(long for long, n, _ in strokes(page) if n == dashes and long > least)
 
 
-@pytest.mark.parametrize(("paper", "size"), [("a4", (210.0, 297.0)), ("letter", (215.9, 279.4))])
-def test_the_ruler_is_100_mm_long_on_every_template_page(proofs: Path, paper: str, size: tuple[float, float]) -> None:
-    pdf = opened(proofs / "certified" / "star.toml", paper=paper)
+@pytest.mark.parametrize(
+    ("name", "paper", "size"), [("star", "a4", (210.0, 297.0)), ("window-three-folds", "letter", (215.9, 279.4))]
+)
+def test_the_ruler_is_100_mm_long_on_every_template_page(
+    proofs: Path, name: str, paper: str, size: tuple[float, float]
+) -> None:
+    pdf = opened(proofs / "certified" / f"{name}.toml", paper=paper)
     pages = templates(pdf)
     assert pages
     for page in pages:
@@ -472,7 +476,14 @@ def test_a_recipe_that_makes_another_pattern_is_refused(proofs: Path) -> None:
         handout([pattern], recipes=[recipe])
 
 
-@pytest.mark.parametrize("name", ["recipes/house.toml", "recipes/letter-t.toml", "certified/letter-l.toml"])
+@pytest.mark.parametrize(
+    "name",
+    [
+        "recipes/house.toml",
+        pytest.param("recipes/letter-t.toml", marks=pytest.mark.long),
+        "certified/letter-l.toml",
+    ],
+)
 def test_the_part_marked_figure_is_the_figure(proofs: Path, name: str) -> None:
     """A place inside the target (shapely says which), carried along with its panel, and the words beside the cut."""
     scene = scene_of(certified(proofs / name))
