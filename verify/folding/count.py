@@ -162,7 +162,7 @@ class Part:
     def orders(self, most: int, in_time: Callable[[], None]) -> int:
         """The number of solutions: layer orders of this part.
 
-        By insertion where the faces have a common point, else by a sweep where that keeps little, else by exhausting
+        By insertion where the panels make a pile, else by a sweep where that keeps little, else by exhausting
         the search tree. Raises `LimitReached` past `most`, and what `in_time` raises, which is called on the way.
         """
         number = None

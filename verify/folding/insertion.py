@@ -1,8 +1,11 @@
-"""Counting the stacks of a pile: faces that all lie over one point, inserted one by one.
+"""Counting the stacks of a pile: panels of which any three lie over one point, inserted one by one.
 
-Where any three faces of a pattern share an interior point all of them do (Helly 1923), and a layer order is a
-stack. A face that comes into a stack of k faces finds k + 1 gaps. Every crossing condition whose other faces lie
-in the stack already allows some of these gaps: a bit mask. The last face is put nowhere: its gaps are counted.
+A panel is one face or several that flat edges join, such as a cut line. Where any two of the panels have one order,
+whichever of their faces meet, and none of any three go round in a circle, a layer order is a stack. (Single faces then
+all lie over one point: Helly 1923.) Here a panel is called a face, too.
+
+A face that comes into a stack of k faces finds k + 1 gaps. Every crossing condition whose other faces lie in the stack
+already allows some of these gaps: a bit mask. The last face is put nowhere: its gaps are counted.
 
 Where only folds are compared with folds the stack may be turned like a wheel, bottom face to the top, and read from
 top to bottom: nested or apart stays nested or apart. Then the first face stays at the bottom and the second below
@@ -54,7 +57,7 @@ class Arrival:
 
 @dataclass(frozen=True)
 class Pile:
-    """Faces with a common interior point, in the order in which they come, and what is asked of each.
+    """Faces of a pile in the order in which they come, and what is asked of each.
 
     `folds`: the two faces of each fold. `turns`: a stack that is turned like a wheel, or
     read from top to bottom, stays a stack.
