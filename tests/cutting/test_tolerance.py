@@ -10,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.places import PROOFS
+from tests.profiles import some
 from verify.cutting.tolerance import SAMPLES, TRIED_MM, Tolerance, stack_thickness, tolerance
 from verify.pattern.recipe import FoldStep, Recipe, load_any, read_any
 from verify.words.tolerance import advice_lines, effect_lines, sample_lines
@@ -98,7 +99,7 @@ NAMES = [
 ]
 
 
-@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("name", some(NAMES, of=2))
 def test_linear_in_small_errors(name: str) -> None:
     found = {error: tolerance(recipe(name), error=error, samples=4) for error in (0.01, 0.08)}
     one = found[0.01]
@@ -110,7 +111,7 @@ def test_linear_in_small_errors(name: str) -> None:
         assert other.effects == one.effects
 
 
-@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("name", some(NAMES, of=2))
 def test_sampling_agrees_with_first_order(name: str) -> None:
     found = tolerance(recipe(name), error=0.05, samples=10)
     assert found.failed == 0

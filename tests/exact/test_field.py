@@ -129,8 +129,6 @@ def test_degree_values_and_root(texts: list[str], degree: int) -> None:
 
 @pytest.mark.parametrize("text", some([t for texts, _ in READINGS for t in texts], of=2))
 def test_minimal_polynomial_is_that_of_sympy(text: str) -> None:
-    if text.startswith("1/(") or "cos(pi/30)" in text:
-        return
     number = read_numbers([text]).numbers[text]
     expected = sympy.minimal_polynomial(outside(text), X, polys=True).monic().all_coeffs()[::-1]
     assert [sympy.Rational(c.numerator, c.denominator) for c in number._minimal_polynomial()] == expected
