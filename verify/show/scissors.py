@@ -20,6 +20,7 @@ _MANY_PIECES = 60
 _ROW_MM, _ROW_MM_BARE = 230.0, 130.0
 _WIDE_BAR = 5.0
 _LONG = 5.0
+_BOLD = 1.2  # times as wide as regular letters, at most
 
 
 def draw_cut(
@@ -104,7 +105,7 @@ def write_sides(surface: Surface, scene: Scene, labels: Labels, ends: Sequence[X
     ux, uy = direction(start, far)
     for words, sign in zip(what_falls(scene), (1, -1), strict=True):
         if words:
-            wide, high = surface.measure(words, size), size * surface.zoom
+            wide, high = _BOLD * surface.measure(words, size), size * surface.zoom
             away = sign * (1.6 + abs(uy) * wide / 2 + abs(ux) * high / 2)
             back = abs(ux) * wide / 2 + abs(uy) * high / 2
             middle = XY(far.x - back * ux - away * uy, far.y - back * uy + away * ux)
