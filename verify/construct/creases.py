@@ -77,7 +77,10 @@ class Exhausted(Exception):
 
 
 class Construction:
-    """The skeleton of a figure, the perpendiculars, and the patterns that can be made of them."""
+    """The skeleton of a figure, the perpendiculars, and the patterns that can be made of them.
+
+    Raises `Endless` if the only perpendicular of a node that needs one was not followed to its end.
+    """
 
     def __init__(self, figure: Figure, limits: Limits = Limits()) -> None:
         self.figure = figure
@@ -85,8 +88,13 @@ class Construction:
         self.tracer = Tracer(self.skeleton, figure.loops)
         pieces = [list(self._on_sheet(*self._arc(arc))) for arc in range(len(self.skeleton.arcs))]
         self.arcs = [piece for of_arc in pieces for piece in of_arc]
-        self.perpendiculars = self.tracer.all() + self._from_border(pieces)
         self.odd = self._odd()
+        alone = [node for node in self.odd if len([*self.tracer.starts(node)]) == 1]
+        self.perpendiculars = self.tracer.all(alone)
+        endless = [i for i, p in enumerate(self.perpendiculars) if p.end is None and p.start in alone]
+        if endless:
+            raise Endless(len(endless), self.lines_of(endless))
+        self.perpendiculars += self._from_border(pieces)
         self.ends = {
             i: (self._inside(p.start), self._inside(p.end))
             for i, p in enumerate(self.perpendiculars)

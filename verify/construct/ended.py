@@ -4,7 +4,8 @@ At a node where an edge of the front has shrunk to nothing, one perpendicular be
 a few steps it passes close by a node at which three begin. If it ends there, fold it: both nodes are served, the two
 other perpendiculars of the second node are not needed, and whatever runs beside them goes on as if there was no node
 (`corridors`; proofs/theory/corridors.md, K5). So nodes are joined in such pairs, one after the other, those first that
-cost least in steps and movement; after each the corners are moved by the least that keeps all pairs joined.
+cost least in steps and movement; after each the corners are moved so that all pairs are joined and the corner that
+moves farthest moves little.
 
 Floats choose (`moving`). Then the lines get rational directions close to those found. With these all else is linear in
 the lines' distances from the origin: a perpendicular that goes from the line i over an arc to the line j is the mirror
@@ -24,7 +25,7 @@ import numpy as np
 from verify.construct.equations import Floats, Form, coordinate, solved
 from verify.construct.figure import figure_of
 from verify.construct.front import straight_skeleton
-from verify.construct.moving import Meeting, Moving, single, triple
+from verify.construct.moving import Meeting, Moving, Passage, single, triple
 from verify.construct.net import Net, NotSnapped, near_direction
 from verify.construct.perpendiculars import MOST_STEPS, Tracer, floats
 from verify.construct.snapping import Snapped, moved, snapped
@@ -41,8 +42,11 @@ _AIM = 0.9  # of what is allowed; the rest is for rounding
 _MISS = 8.0  # times what is allowed
 _SHORTEST, _ROOM = 0.02, 0.003  # of what is allowed: what is left of arcs, and beside their ends
 _OFFERS = 40  # refused one after the other
-_CORRECTIONS = 8
-_HELD = 8  # arcs that would shrink to nothing, kept at a length
+_CORRECTIONS = 16
+_FIRST_STEPS, _FIRST_MOST = 3, 2  # so many of them may lead so much farther
+_HELD = 40  # arcs that would shrink to nothing, and perpendiculars that would pass a node on the other side
+_WEIGHED = 5  # times
+_LIGHTEST, _TINY = 1e-4, 1e-300
 _CLOSE = 1e-10  # of the sheet's size
 _ANGLES = (1e-3, 3e-4, 1e-4, 1e-5, 1e-6)  # radians: how near rational directions are
 _GRID = 1000  # distances are rounded to so small a part of what is allowed
@@ -109,7 +113,7 @@ def _solved(moving: Moving, search: _Search, within: float, most: Fraction) -> l
         return None
     places = [Point(*(exact.value(form, found) for form in exact.corner(n))) for n in range(len(moving.corners))]
     moving.place_at(np.array([floats(place) for place in places]).ravel())
-    if not moving.is_like(search.shortest / 2) or min(moving.miss(one)[2] for one in search.taken) <= 0:
+    if not moving.is_like(search.shortest / 2) or any(moving.narrow(one, 0.0) for one in search.taken):
         return None
     return places
 
@@ -211,7 +215,7 @@ class _Search:
             pieces, _ = self.moving.path(node, _STEPS)
             for meeting, roughly in self.moving.near(node, pieces):
                 if meeting.end in self.ends and abs(roughly) < _MISS * self.most:
-                    miss, way, _ = self.moving.miss(meeting)
+                    miss, way = self.moving.miss(meeting)
                     free = float(np.linalg.norm(way - self.basis.T @ (self.basis @ way)))
                     if free > _INDEPENDENT and abs(miss) < _MISS * self.most * free:
                         cost = len(meeting.pieces) + self.worth * abs(miss) / free / self.most
@@ -219,28 +223,52 @@ class _Search:
         return sorted(found, key=lambda offer: offer.cost)
 
     def _corrected(self, meetings: Sequence[Meeting]) -> Floats | None:
-        """The corners nearest to the start at which all these are met; None if they are too far, or the skeleton has
-        other arcs there, or a perpendicular goes another way. (Gauss and Newton, in floats.)
+        """Corners near the start at which all these are met; None if they are too far, or the skeleton has other arcs
+        there, or a perpendicular goes another way. (Gauss and Newton, in floats; arcs that would vanish are kept at a
+        length, and perpendiculars that would pass a node on the other side at a distance from it.)
         """
-        moving, corners, held = self.moving, self.corners, set[int]()
+        moving, corners = self.moving, self.corners
+        room = _ROOM * self.most
+        held: set[int] = set()
+        passages: set[tuple[int, Passage]] = set()
         for step in range(_CORRECTIONS):
-            if moving.moved(corners) > self.most:
+            if moving.moved(corners) > (self.most if step > _FIRST_STEPS else _FIRST_MOST * self.most):
                 return None
             moving.place_at(corners)
-            held.update(np.flatnonzero(moving.arc_lengths < self.shortest).tolist())
-            if len(held) > _HELD:
-                return None
+            short = np.flatnonzero(moving.arc_lengths < self.shortest).tolist()
+            narrow = [(n, one) for n, meeting in enumerate(meetings) for one in moving.narrow(meeting, room)]
             found = [moving.miss(one) for one in meetings]
             misses, rows = [one[0] for one in found], [one[1] for one in found]
-            if step and max(map(abs, misses)) < _CLOSE * moving.size and moving.is_like(self.shortest):
-                return corners if min(one[2] for one in found) > _ROOM * self.most else None
-            for arc in held:
+            if step and max(map(abs, misses)) < _CLOSE * moving.size and not (short or narrow):
+                return corners if moving.is_like(self.shortest) else None
+            held.update(short)
+            passages.update(narrow)
+            if len(held) + len(passages) > _HELD:
+                return None
+            for arc in sorted(held):
                 misses.append(moving.arc_lengths[arc] - 2 * self.shortest[arc])
                 rows.append(moving.arc_way(arc))
+            for n, (piece, node, way) in sorted(passages):
+                miss, row = moving.miss(Meeting(meetings[n].start, meetings[n].pieces[: piece + 1], node))
+                misses.append(miss - 2 * way * room)
+                rows.append(row)
             equations = np.array(rows)
-            wanted = equations @ (corners - moving.start) - np.array(misses)
-            corners = moving.start + np.linalg.lstsq(equations, wanted, rcond=None)[0]
+            corners = moving.start + _nearest(equations, equations @ (corners - moving.start) - np.array(misses))
         return None
+
+
+def _nearest(equations: Floats, values: Floats) -> Floats:
+    """A movement with these values for which the corner that moves farthest moves less than if the sum of squares were
+    least (Lawson's weights).
+    """
+    weights = np.ones(equations.shape[1] // 2)
+    for _ in range(_WEIGHED):
+        shares = np.repeat(weights**-0.5, 2)
+        found = shares * np.linalg.lstsq(equations * shares, values, rcond=None)[0]
+        moved = np.hypot(*found.reshape(-1, 2).T)
+        weights = np.maximum(weights * moved / max(moved.max(), _TINY), _LIGHTEST)
+        weights /= weights.mean()
+    return found
 
 
 class _Exact:

@@ -13,6 +13,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 from math import inf
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -43,6 +44,14 @@ class Meeting:
     start: int
     pieces: tuple[Piece, ...]
     end: int
+
+
+class Passage(NamedTuple):
+    """Where a perpendicular passes a node: after so many pieces; `way` is 1 if the node lies lower along the side."""
+
+    piece: int
+    node: int
+    way: int
 
 
 class Moving:
@@ -247,24 +256,47 @@ class Moving:
                     found.append((Meeting(node, tuple(pieces[:count]), end), miss))
         return found
 
-    def miss(self, meeting: Meeting) -> tuple[float, Floats, float]:
-        """How far the perpendicular of a meeting passes its end, along the line of the last side; the derivative of
-        this in the corners; and by how much, at least, it keeps within the arcs that it crosses before.
+    def miss(self, meeting: Meeting) -> tuple[float, Floats]:
+        """How far the perpendicular of a meeting passes its end, along the line of the last side, and the derivative
+        of this in the corners.
         """
         way = _Way(self, meeting.start)
         way.runs_by(meeting.pieces[0].side)
-        room = inf
         for piece in meeting.pieces[:-1]:
+            way.goes_on(piece)
+        x, row = self._place(meeting.end, meeting.pieces[-1].side)
+        return way.x - x, way.sign * (np.array(way.row) @ self.turns) - row
+
+    def _place(self, node: int, side: int) -> tuple[float, Floats]:
+        """Where a node is along a side's line, and the derivative of this in the corners."""
+        along, place = self.along[side], self.places[node]
+        turn = self.turns[len(self.lines) + side // 2]
+        return float(along @ place), self._shift(node, along) + float(self.normals[side] @ place) * turn
+
+    def narrow(self, meeting: Meeting, least: float) -> list[Passage]:
+        """Where the perpendicular of a meeting comes nearer than `least` to an end of an arc or line that it crosses
+        before, or beyond it.
+        """
+        found = []
+        way = _Way(self, meeting.start)
+        way.runs_by(meeting.pieces[0].side)
+        for number, piece in enumerate(meeting.pieces[:-1]):
             low, high = self.spans[piece.side, piece.arc]
-            room = min(room, way.x - low, high - way.x)
-            if piece.arc is None:
-                way.straight_on()
-            else:
-                way.over(self.beyond(piece.side, piece.arc))
-        last = _Way(self, meeting.end)
-        last.runs_by(meeting.pieces[-1].side)
-        total = way.sign * np.array(way.row) - np.array(last.row)
-        return way.x - last.x, total @ self.turns, room
+            if way.x < low + least:
+                found.append(Passage(number, self._end(piece, low), 1))
+            if way.x > high - least:
+                found.append(Passage(number, self._end(piece, high), -1))
+            way.goes_on(piece)
+        return found
+
+    def _end(self, piece: Piece, x: float) -> int:
+        """The node at that end of an arc, or of a line, whose place along the side is `x`."""
+        if piece.arc is None:
+            ends = [self.corners[n] for n in self.lines[piece.side // 2]]
+        else:
+            arc = self.skeleton.arcs[piece.arc]
+            ends = [node for node in (arc.start, arc.end) if node is not None]
+        return min(ends, key=lambda node: abs(float(self.along[piece.side] @ self.places[node]) - x))
 
 
 class _Way:
@@ -301,12 +333,19 @@ class _Way:
         u, v = self.moving.ways[side]
         self.row[len(self.moving.lines) + side // 2] += share * (u * self.place[1] - v * self.place[0])
 
-    def straight_on(self) -> None:
+    def goes_on(self, piece: Piece) -> None:
+        """From a piece to the next."""
+        if piece.arc is None:
+            self._straight_on()
+        else:
+            self._over(self.moving.beyond(piece.side, piece.arc))
+
+    def _straight_on(self) -> None:
         """Over the target line."""
         self.side ^= 1
         self.x, self.sign = -self.x, -self.sign
 
-    def over(self, other: int) -> None:
+    def _over(self, other: int) -> None:
         """Over the arc to the region of another side: the place has one distance from both."""
         moving, side = self.moving, self.side
         (a, b), (c, d) = moving.ways[side], moving.ways[other]

@@ -13,7 +13,7 @@ will do that makes the number even at every node; see `creases`.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from math import copysign, inf
@@ -140,22 +140,26 @@ class Tracer:
             note(skeleton.tail(first), way(first, False), Point(-side.direction.x, -side.direction.y))
             note(skeleton.head(last), side.direction, way(last, True))
 
-    def all(self) -> list[Perpendicular]:
-        """The perpendiculars from all nodes inside the sheet, each once."""
+    def all(self, needed: Collection[int] = ()) -> list[Perpendicular]:
+        """The perpendiculars from all nodes inside the sheet, each once; only those from the `needed` nodes, if one of
+        these does not end.
+        """
         found: list[Perpendicular] = []
         known: set[tuple[int, Point]] = set()
-        for node, inside in enumerate(self.inside):
-            if inside > 0:
-                for number, up in self.starts(node):
-                    start = self.skeleton.nodes[node]
-                    perpendicular = self.follow(node, start.place, start.time, number, up)
-                    first, last = perpendicular.places[1], perpendicular.places[-2]
-                    if (node, first) not in known:
-                        known |= {(node, first)} | (
-                            {(perpendicular.end, last)} if perpendicular.end is not None else set()
-                        )
-                        found.append(perpendicular)
-        return found
+        inside = [node for node, place in enumerate(self.inside) if place > 0]
+        endless = False
+        for node in sorted(inside, key=lambda node: node not in needed):
+            if endless and node not in needed:
+                break
+            for number, up in self.starts(node):
+                start = self.skeleton.nodes[node]
+                perpendicular = self.follow(node, start.place, start.time, number, up)
+                endless = endless or (node in needed and perpendicular.end is None)
+                first, last = perpendicular.places[1], perpendicular.places[-2]
+                if (node, first) not in known:
+                    known |= {(node, first)} | ({(perpendicular.end, last)} if perpendicular.end is not None else set())
+                    found.append(perpendicular)
+        return sorted(found, key=lambda p: p.start)
 
     def from_border(self, arc: int, place: Point) -> list[Perpendicular]:
         """The perpendiculars from a place at which an arc leaves the sheet, if there is paper on both sides of it."""

@@ -45,6 +45,7 @@ _SHORT = SHORT_MM[1]
 # figures that move farther are looked at if the others need more folds than so many; all for so much of the time, and
 # so many are tried, if they need fewer folds by that factor, or as few and no creases that are too short
 _FEW_FOLDS = 30
+_SOME_FOLDS = 100  # from here on they are not looked at if one whose perpendiculars were made to end needs fewer
 _SOON = 1 / 40
 _FARTHER = 3
 _WORTH = 0.95
@@ -134,7 +135,10 @@ def construct(
     for number, stage in enumerate((first, *later)):
         ready = search.ready(stage, _FIGURE)
         if number == 0 and ready and ready[0].folds > _FEW_FOLDS:
-            farther = search.soon([trial for one in later for trial in one if not trial.slow])
+            others = [trial for one in later for trial in one]
+            farther = search.ready([trial for trial in others if trial.slow], _FIGURE)
+            if ready[0].folds < _SOME_FOLDS or not any(one.is_worth_moving(ready[0]) for one in farther):
+                farther = sorted([*farther, *search.soon(others)], key=attrgetter("rank"))
             worth = [one for one in farther if one.is_worth_moving(ready[0])][:_FARTHER]
             aside = [one for one in farther if one not in worth]
             ready = sorted([*ready, *worth], key=attrgetter("rank"))
@@ -142,7 +146,9 @@ def construct(
         made = search.made([one for one in ready if one.folds <= MANY_FOLDS])
         if made is not None:
             return made
-        if number and many and _TOO_MANY < min(one.folds for one in many) < _MANY_MORE:
+        if any(one.trial.slow for one in many) or (
+            number and many and _TOO_MANY < min(one.folds for one in many) < _MANY_MORE
+        ):
             break
     made = search.made(sorted([*many, *aside], key=attrgetter("rank")))
     if made is not None:
@@ -214,6 +220,7 @@ class _Search:
         self.failures: list[Failure] = []
         self.ends: list[Exception] = []  # what each trial that found nothing came to
         self.known: list[Document] = []
+        self.done: set[Trial] = set()  # but those that a limit ended
         self.least = 0  # folds of the smallest set of creases, of all figures
         # how much of what contradicts itself each line has to do with
         self.against: Counter[tuple[str, str]] = Counter()
@@ -230,11 +237,15 @@ class _Search:
         try:
             with bounded(ANY_WORK, seconds):
                 yield replace(self.limits, seconds=seconds, degree=trial.degree)
+            self.done.add(trial)
         except EffortSpent:
             self.ends.append(LimitReached("seconds", f"{self.limits.seconds:g}", _UNFINISHED))
         except Malformed:
             self.failures.append(Failure(trial.why, _TOO_LONG))
-        except (NotSnapped, Endless, Exhausted, LimitReached) as end:
+        except (NotSnapped, Endless, Exhausted) as end:
+            self.ends.append(end)
+            self.done.add(trial)
+        except LimitReached as end:
             self.ends.append(end)
 
     def soon(self, trials: Sequence[Trial]) -> list[_Ready]:
@@ -252,6 +263,8 @@ class _Search:
         """The figures of a stage that are new and have creases that end, the one to try first at the start."""
         found: list[_Ready] = []
         for trial in () if self.is_over else stage:
+            if trial in self.done:
+                continue
             self.trials += 1
             with self.within(_SLOW if trial.slow else share, trial) as limits:
                 self.clock()
