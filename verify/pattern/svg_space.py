@@ -75,13 +75,16 @@ def shift(x: Exact, y: Exact) -> Matrix:
     return Matrix.of(1, 0, 0, 1, x, y)
 
 
+Frame = tuple[Point, ...]
+"""What a nested <svg> clips: its origin, and the corners to the right and below."""
+
+
 @dataclass(frozen=True)
 class Viewport:
-    """Where percentages get their meaning, and what a nested <svg> clips."""
+    """Where percentages get their meaning."""
 
     width: Fraction | None
     height: Fraction | None
-    corners: tuple[Point, ...] | None = None  # origin, right, below
 
 
 @dataclass(frozen=True)
@@ -91,7 +94,7 @@ class Around:
     matrix: Matrix
     style: dict[str, str]
     viewport: Viewport
-    clips: tuple[Viewport, ...]
+    clips: tuple[Frame, ...]
     classes: frozenset[str]
     layers: frozenset[str]
     ids: frozenset[str]
@@ -99,11 +102,9 @@ class Around:
     depth: int
 
 
-def within(p: Point, frame: Viewport) -> bool:
+def within(p: Point, frame: Frame) -> bool:
     """Whether a place lies in the parallelogram of a frame, or on its edge."""
-    if frame.corners is None:
-        return True
-    origin, right, below = frame.corners
+    origin, right, below = frame
     u, v = difference(right, origin), difference(below, origin)
     area = cross_vectors(u, v)
     along, down = cross_vectors(difference(p, origin), v) / area, cross(origin, right, p) / area
@@ -193,11 +194,11 @@ class Space:
         matrix = around.matrix.after(shift(x, y))
         nought = Fraction(0)
         corners = (Place(nought, nought), Place(width, nought), Place(nought, height))
-        frame = Viewport(width, height, tuple(map(matrix.place, corners)))
+        frame = tuple(map(matrix.place, corners))
         clips = around.clips if style.values.get("overflow") in ("visible", "auto") else (*around.clips, frame)
         box = self.view_box(element)
         if box is None:
-            return replace(around, matrix=matrix, viewport=frame, clips=clips)
+            return replace(around, matrix=matrix, viewport=Viewport(width, height), clips=clips)
         inner = matrix.after(self.fitted(element, box, width, height))
         return replace(around, matrix=inner, viewport=Viewport(box[2], box[3]), clips=clips)
 

@@ -127,9 +127,6 @@ class Canvas(Surface):
         outer, self.body = self.body, []
         yield
         inner, self.body = self.body, outer
-        if clip is None and not attributes:
-            self.body += inner
-            return
         shape = None
         if clip is not None:
             ident = f"{self.prefix}clip-{key}"
