@@ -31,7 +31,6 @@ from verify.show.stack import columns, draw_column
 from verify.show.surface import Key, band, key
 from verify.show.svg import Canvas, tag
 from verify.tasks.certify import Result, Source, result_of
-from verify.words.findings import rounded
 
 
 def pattern_svg(source: Result | Scene, *, bare: bool = False, prefix: str = "") -> str:
@@ -247,7 +246,7 @@ def _finish(canvas: Canvas, scene: Scene, what: str, times: int | None = 1) -> s
 
 def scale_text(scene: Scene, times: int = 1) -> str:
     """The scale, with the sheet's size in the document's unit."""
-    return f"{Scale(scene.scale.ratio * times).text()}, sheet {scene.size(rounded)}"
+    return f"{Scale(scene.scale.ratio * times).text()}, sheet {scene.size}"
 
 
 def _unreached(source: Result | Scene, what: str) -> str:

@@ -34,7 +34,7 @@ from verify.pattern.subdivision import Subdivision
 from verify.show.names import Names
 from verify.show.scale import Scale, fitting, rational
 from verify.tasks.certify import Result
-from verify.words.findings import Finding
+from verify.words.findings import Finding, rounded
 
 _SMALL_MM = 50.0
 _LARGE_MM = 120.0
@@ -135,10 +135,11 @@ class Scene:
         """The document's unit of length."""
         return self.result.document.unit
 
-    def size(self, text: Callable[[Number], str]) -> str:
-        """Width and height of the sheet with the unit, as people write them."""
+    @cached_property
+    def size(self) -> str:
+        """Width and height of the sheet with the unit, rounded for people."""
         xs, ys = zip(*self.subdivision.vertices, strict=True)
-        return f"{text(max(xs) - min(xs))} × {text(max(ys) - min(ys))} {self.unit}"
+        return f"{rounded(max(xs) - min(xs))} × {rounded(max(ys) - min(ys))} {self.unit}"
 
     @cached_property
     def folded_true(self) -> tuple[XY, ...] | None:

@@ -47,11 +47,11 @@ def with_repairs(result: Result, limits: Limits = Limits(), found: list[Repair] 
     return replace(result, findings=(*result.findings, *told))
 
 
-def repaired(document: Document | str | Path, number: int, limits: Limits = Limits()) -> Document:
+def repaired(document: Document | str | Path, number: int) -> Document:
     """The document with repair `number` (from 1, as `with_repairs` counts them). Raises `Malformed` and `NoRepair`."""
     if not isinstance(document, Document):
         document = load(document)
-    found = repairs_of(certify(document, limits), limits)
+    found = repairs_of(certify(document))
     if not 1 <= number <= len(found):
         raise NoRepair(f"--accept {number}: found {len(found)} repairs; expected the number of one of them")
     return found[number - 1].document

@@ -15,7 +15,7 @@ from verify.exact.plane import advance
 from verify.pattern.arrangement import subdivide
 from verify.pattern.document import Document
 from verify.pattern.drawing import draw
-from verify.pattern.limits import LimitReached, Limits
+from verify.pattern.limits import LimitReached
 from verify.pattern.source import Malformed
 from verify.pattern.subdivision import Subdivision
 from verify.words.findings import Finding, counted, length_text, listed, rounded
@@ -211,10 +211,10 @@ def of_target(s: Subdivision, found: list[Piece]) -> Iterator[Finding]:
     yield from of_touching(s, found)
 
 
-def advice_on_target(document: Document, limits: Limits = Limits()) -> list[str]:
+def advice_on_target(document: Document) -> list[str]:
     """The same in words, of a target alone: nothing where it cannot be drawn, which others say."""
     try:
-        s = subdivide(draw(replace(document, creases=()), limits), limits)
+        s = subdivide(draw(replace(document, creases=())))
         return [finding.message for finding in of_target(s, pieces(s))]
     except (Malformed, LimitReached):
         return []

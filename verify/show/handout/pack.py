@@ -21,7 +21,7 @@ from verify.show.handout.teacher import teacher
 from verify.show.handout.template import laid_out
 from verify.show.scene import Scene, box_of
 from verify.tasks.certify import Result
-from verify.words.findings import counted, rounded
+from verify.words.findings import counted
 from verify.words.hands_findings import in_one
 
 _Sized = tuple[Scene, float, float]  # with width and height of the sheet in millimetres
@@ -131,7 +131,7 @@ class _Pack:
             cells = (
                 name,
                 f"{sum(other.name == name for other in self.letters)}",
-                scene.size(rounded) if scene else "",
+                scene.size if scene else "",
                 _folds_text(subject.result) if certified else subject.result.verdict,
                 f"{subject.result.layers_met}" if certified else "",
                 f"a plain {letter.rehearsed.plain} sheet" if letter.rehearsed else "not from this paper",

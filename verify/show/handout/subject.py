@@ -16,7 +16,7 @@ from verify.show.handout.pages import PaperName, Running, text_width
 from verify.show.scene import XY, Scene, runs, scene_of
 from verify.tasks.certify import Result
 from verify.words.cut_findings import THICK
-from verify.words.findings import Finding, counted, rounded
+from verify.words.findings import Finding, counted
 from verify.words.hands_findings import how_true, in_one, measures, spoken
 
 NO_NUMBERS: Mapping[str, int] = MappingProxyType({})
@@ -70,7 +70,7 @@ class Subject:
         creases, as a following page has them.
         """
         result = scene.result
-        yield f"Sheet: {scene.size(rounded)}."
+        yield f"Sheet: {scene.size}."
         counts, lines = [], 0
         for kind in ("valley", "mountain"):
             chosen = [n for n, k in enumerate(scene.fold_kinds) if k == kind]
