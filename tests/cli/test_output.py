@@ -18,6 +18,7 @@ from click.testing import Result
 import verify
 from tests.cli.command import run
 from verify.cli import MODULES, main
+from verify.cli.output import CERTIFICATE, Failure, Outputs
 from verify.pattern.families import strip
 from verify.pattern.files import put
 
@@ -263,6 +264,16 @@ def test_a_hunt_is_refused_before_it_begins(tmp_path: Path, request: pytest.Fixt
         file.unlink()
     assert call("--seconds", 0.001).exit_code == 0
     assert not list(call.output.iterdir())
+
+
+def test_what_came_while_the_work_was_done_stays(tmp_path: Path) -> None:
+    outputs = Outputs()
+    path = tmp_path / "proof.json"
+    outputs.expect(path, CERTIFICATE)
+    path.write_bytes(BEFORE)
+    with pytest.raises(Failure, match="found a file that is not a certificate"):
+        outputs.write(path, b"{}")
+    assert path.read_bytes() == BEFORE
 
 
 def test_two_outputs_of_one_name(target: Path, recipe: Path, tmp_path: Path) -> None:

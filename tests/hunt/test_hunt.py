@@ -25,8 +25,10 @@ import verify
 from tests.places import PROOFS
 from tests.profiles import examples
 from verify.cli import main
+from verify.exact.effort import EffortSpent
+from verify.folding.alignments import UnsupportedAlignment
 from verify.folding.vertex import vertex_reports
-from verify.hunt.hunt import Hunt, NoSuchProperty, PropertyError, find_property, hunt
+from verify.hunt.hunt import Counterexample, Hunt, NoSuchProperty, PropertyError, find_property, hunt
 from verify.hunt.mutation import mutants
 from verify.hunt.properties import (
     SHIPPED,
@@ -152,16 +154,24 @@ def test_a_hunt_ends_in_time_or_after_so_many() -> None:
     assert hunt(outcome.property, 1e-9).tried == 0
 
 
-def test_limits_and_errors_are_no_counterexamples() -> None:
+@pytest.mark.parametrize(
+    "limit",
+    [LimitReached("patience", "none", "a strip"), EffortSpent("work", "none"), UnsupportedAlignment()],
+    ids=lambda error: type(error).__name__,
+)
+def test_limits_are_no_counterexamples(limit: Exception) -> None:
     def limited(document: Document) -> bool:
-        raise LimitReached("patience", "none", "a strip")
-
-    def broken(document: Document) -> bool:
-        raise KeyError("no such thing")
+        raise limit
 
     outcome = sought(owned("limited", limited, STRATEGIES["strips"]), 100)
     assert outcome.found is None
-    assert outcome.undecided == outcome.tried
+    assert outcome.undecided == outcome.tried > 0
+
+
+def test_errors_are_no_counterexamples() -> None:
+    def broken(document: Document) -> bool:
+        raise KeyError("no such thing")
+
     with pytest.raises(PropertyError, match="KeyError: 'no such thing'") as caught:
         sought(owned("broken", broken, STRATEGIES["strips"]), 100)
     assert isinstance(caught.value.__cause__, KeyError)
@@ -421,21 +431,48 @@ def test_no_alarm_is_left_behind(seconds: float) -> None:
     assert signal.getitimer(signal.ITIMER_REAL) == (0.0, 0.0)
 
 
-def test_making_it_smaller_is_in_the_time(monkeypatch: pytest.MonkeyPatch) -> None:
-    """On a clock of the test's own: each look takes a second of ten, and nothing is looked at after them."""
+@pytest.mark.parametrize("seconds", [10, 600])
+def test_making_it_smaller_is_in_the_time(seconds: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    """On a clock of the test's own each look takes a second: none is begun after those that were given, nor 30 seconds
+    after the first counterexample.
+    """
     now = 0.0
     looked: list[float] = []
+    fell: list[float] = []
 
     def look(document: Document) -> bool:
         nonlocal now
         now += 1
         looked.append(now)
+        if len(document.creases) >= 2:
+            fell.append(now)
         return len(document.creases) < 2
 
     monkeypatch.setattr("verify.hunt.hunt.monotonic", lambda: now)
-    outcome = hunt(owned("slow", look, STRATEGIES["strips"]), 10)
+    outcome = hunt(owned("slow", look, STRATEGIES["strips"]), seconds)
     assert outcome.found is not None
-    assert max(looked) <= 11
+    assert max(looked) <= min(seconds, fell[0] + 30) + 1
+
+
+def test_smaller_ones_are_looked_for_until_two_batches_bring_none(monkeypatch: pytest.MonkeyPatch) -> None:
+    """And every other batch is drawn from what is nearly degenerate, until one is found."""
+    near: list[bool] = []
+    sizes = iter([None, None, None, 5, None, 4, 3])
+
+    def among(close: bool) -> st.SearchStrategy[Any]:
+        near.append(close)
+        return STRATEGIES["strips"](close)
+
+    def batch(run: Any, *_: object) -> None:
+        size = next(sizes, None)
+        if size is not None:
+            run.found = Counterexample(strip([1] * (size + 1)), "too many creases")
+
+    monkeypatch.setattr("verify.hunt.hunt._draw", batch)
+    outcome = hunt(owned("few", lambda _: True, among), 600)
+    assert outcome.found is not None
+    assert len(outcome.found.value.creases) == 3
+    assert near == [False, True, False, True] + 5 * [False]
 
 
 def test_the_list() -> None:
