@@ -24,18 +24,21 @@ def blocks(page: str, language: str) -> list[str]:
     return re.findall(rf"```{language}\n(.*?)```", page, re.S)
 
 
-@pytest.mark.parametrize("text", blocks(WRITING, "toml"))
-def test_its_documents_are_certified(text: str, tmp_path: Path) -> None:
+@pytest.mark.parametrize(
+    ("text", "layers"),
+    [*((text, 8) for text in blocks(WRITING, "toml")), *((text, 4) for text in blocks(README, "toml"))],
+)
+def test_its_documents_are_certified(text: str, layers: int, tmp_path: Path) -> None:
     path = tmp_path / "document.toml"
     path.write_text(text, encoding="utf-8")
     result = verify.certify(path)
     assert result.verdict == "certified"
     assert result.cutting is not None
-    assert result.cutting.most_layers == 8
+    assert result.cutting.most_layers == layers
 
 
 def test_there_are_documents() -> None:
-    assert len(blocks(WRITING, "toml")) == 2
+    assert (len(blocks(README, "toml")), len(blocks(WRITING, "toml"))) == (1, 2)
 
 
 def test_it_is_short() -> None:

@@ -35,6 +35,20 @@ def test_the_list_of_commands_says_what_each_says_of_itself() -> None:
     assert SAYS.keys() == MODULES.keys()
 
 
+REQUIRED = [(name, p.opts[0]) for name, p in parameters() if isinstance(p, click.Option) and p.required]
+
+
+def test_some_options_are_required() -> None:
+    assert {"construct", "handout", "letters", "picture"} <= {name for name, _ in REQUIRED}
+
+
+@pytest.mark.parametrize(("command", "option"), REQUIRED)
+def test_a_required_option_that_is_missing_is_named(command: str, option: str) -> None:
+    done = run(command, "proofs/certified/kite.toml")
+    assert done.exit_code == 2
+    assert f"Missing option '{option}'" in done.output
+
+
 AMOUNTS = [(name, p.opts[0]) for name, p in parameters() if isinstance(p.type, Amount | Length)]
 
 

@@ -88,7 +88,8 @@ def output_option(
 ) -> Callable[[Any], Any]:
     """The option `-o`; `words` are its help."""
     place = click.Path(path_type=Path, **path)
-    return click.option("-o", "--output", type=place, required=required, default=default, help=words)
+    given: dict[str, Any] = {} if default is None else {"default": default}  # to some versions of click None is given
+    return click.option("-o", "--output", type=place, required=required, help=words, **given)
 
 
 certificate_option = click.option("--certificate", type=click.Path(path_type=Path), help="Write its certificate here.")
