@@ -316,8 +316,17 @@ def test_a_full_disk_leaves_the_old_file(document: Path, tmp_path: Path, root: P
         resource.setrlimit(resource.RLIMIT_FSIZE, (len(before) // 2, resource.RLIM_INFINITY))
 
     command = [sys.executable, "-m", "verify.cli", "certify", str(document), "-o", str(out)]
+    # nor may the limit cut short what Python itself keeps of the modules that it loads
+    environment = os.environ | {"PYTHONDONTWRITEBYTECODE": "1"}
     done = subprocess.run(
-        command, cwd=root, preexec_fn=no_room, capture_output=True, text=True, check=False, timeout=60
+        command,
+        cwd=root,
+        env=environment,
+        preexec_fn=no_room,
+        capture_output=True,
+        text=True,
+        check=False,
+        timeout=60,
     )
     assert done.returncode == 2
     assert "cannot be written: File too large" in done.stderr
