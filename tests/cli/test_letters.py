@@ -159,7 +159,7 @@ def test_a_plain_sheet_needs_no_template(tmp_path: Path) -> None:
     assert size(tmp_path / "word" / "1-L.toml") == (210, 297)
     with pdfplumber.open(pack) as pdf:
         text = " ".join("\n".join(page.extract_text() for page in pdf.pages).split())
-    assert "L: from a plain A4 sheet" in text
+    assert "Begin with a plain A4 sheet, without a template." in text
     assert (
         "1, 2. Crease at 1/2 of the width: the left edge onto the right" in text
     )  # the next line is beside the next step

@@ -130,11 +130,19 @@ def test_a_letter_from_a_plain_sheet_names_its_landmarks_and_needs_no_template()
     text = pages(pack("L", [letter]))
     assert "1 and 1 guide" in text[0]
     (page,) = [words for words in text if "Begin with a plain square sheet" in words]
-    assert "1, 2. Fold in half, " in page
-    assert "Open it again" in page
-    (rehearsal,) = [words for words in text if "Rehearsal" in words]
-    assert "1, 2. Crease at 1/2 of the height" in rehearsal
-    assert "1b is" in rehearsal
-    assert "4. Cut along the heavy line" in rehearsal
-    assert "The striped part is what comes out" in rehearsal
+    assert "1, 2. Crease at 1/2 of the height" in page
+    assert "1b is" in page
+    assert "4. Cut along the heavy line" in page
+    assert "The striped part is what comes out" in page
+    assert not any("Rehearsal" in words for words in text)
     assert not any("true scale" in words for words in text)
+
+
+def test_the_outline_is_drawn_and_looked_for_only_where_it_is_printed(results: dict[str, Result]) -> None:
+    """Target lines have a band of their own, 1 mm wide; none on paper that begins plain."""
+    for letter, outlined in ((Letter("I", results["I"]), True), (Letter("I", results["I"], plain="A4"), False)):
+        pdf = pdfplumber.open(io.BytesIO(pack("I", [letter])))
+        steps = next(page for page in pdf.pages if "1. Fold" in page.extract_text())
+        bands = [line for line in (*steps.lines, *steps.curves) if line["linewidth"] == pytest.approx(MM, abs=0.01)]
+        assert bool(bands) == outlined
+        assert ("hold the paper against the light" in " ".join(pages(pack("I", [letter])))) == outlined

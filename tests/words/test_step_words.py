@@ -8,7 +8,7 @@ import pytest
 
 import verify
 from verify.folding.steps import carry_out
-from verify.words.step_words import alignment_words, step_words
+from verify.words.step_words import alignment_words, is_hidden, step_words
 
 POINTS = {
     "sw": [-60, -20],
@@ -149,3 +149,31 @@ def test_edges_and_halves_are_called_as_they_are_seen(steps: list[dict[str, Any]
     folded = carry_out(recipe)
     assert folded.refused is None
     assert alignment_words(folded, len(steps), recipe.steps[-1].alignment) == said
+
+
+@pytest.mark.parametrize(
+    ("first", "fold", "hidden"),
+    [
+        ([], {"line": ["a", "b"], "onto": ["c", "b"]}, False),
+        ([HALF], {"line": ["a", "b"], "onto": ["c", "b"]}, True),
+        ([HALF], {"point": "a", "onto": "ne"}, True),
+        ([HALF], {"point": "se", "onto": "ne"}, False),
+        ([HALF | {"direction": "behind"}], {"line": ["a", "b"], "onto": ["c", "b"]}, False),
+        ([HALF | {"direction": "behind"}, {"turn": "over"}], {"line": ["a", "b"], "onto": ["c", "b"]}, True),
+    ],
+)
+def test_print_is_out_of_sight_inside_and_underneath(
+    first: list[dict[str, Any]], fold: dict[str, Any], hidden: bool
+) -> None:
+    """The triangle abc is printed on the right half, which the left half covers if it is folded over."""
+    recipe = verify.read(
+        {
+            "format": "creaseproof-recipe/1",
+            "points": POINTS | {"a": [20, -10], "b": [40, -10], "c": [40, 10]},
+            "sheet": {"outline": ["sw", "se", "ne", "nw"]},
+            "target": {"loops": [["a", "b", "c"]]},
+            "steps": [*first, {"fold": fold, "moves": "se"}],
+        }
+    )
+    folded = carry_out(recipe)
+    assert is_hidden(folded, len(first) + 1, recipe.steps[-1].alignment) == hidden

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from itertools import chain
+from itertools import chain, combinations
 from typing import NamedTuple
 
 from verify.cutting.hands import bent_by
@@ -74,6 +74,14 @@ def alignment_words(folded: Folded, number: int, alignment: Alignment) -> str:
         if half:
             return f"{half}, {_OnPaper(folded, number).alignment(alignment)}"
     return seen.alignment(alignment)
+
+
+def is_hidden(folded: Folded, number: int, alignment: Alignment) -> bool:
+    """Whether an alignment before step `number` (from 1) speaks of a side or a corner of the target that is out of
+    sight from above: printed inside the folded paper, or underneath. The target is printed on the front alone.
+    """
+    on_paper = _OnPaper(folded, number)
+    return not all(map(on_paper.sees, on_paper.printed(alignment)))
 
 
 def counted_layers(folded: Folded, number: int, step: FoldStep) -> str:
@@ -226,6 +234,26 @@ class _OnPaper(_Speaker):
             if orientation(u, v, a) == 0 == orientation(u, v, b) and (on_segment(a, u, v) or on_segment(b, u, v)):
                 return step
         return 0
+
+    def printed(self, alignment: Alignment) -> list[Point]:
+        """Where to look for what an alignment speaks of and only print shows: corners of the target, middles of lines
+        on its sides; none on an edge of the sheet.
+        """
+        at = {name: self.folded.marks[name] for name in alignment.marks}
+        corners = {p for ends in self.sides for p in ends}
+        places = [p for p in at.values() if p in corners]
+        for one, two in combinations(at.values(), 2):
+            if any(on_segment(one, *ends) and on_segment(two, *ends) for ends in self.sides):
+                places.append(Point((one.x + two.x) / 2, (one.y + two.y) / 2))
+        return [p for p in places if not any(on_segment(p, *ends) for ends in self.edges)]
+
+    def sees(self, place: Point) -> bool:
+        """Whether the front shows at a place of the sheet, seen from above, with nothing over it."""
+        paper, state = self.folded.paper, self.folded.paper.states[self.number - 1]
+        holding = [f for f in state.stack if paper.contains(f, place)]
+        image = paper.image(holding[0], place, state)
+        top = next(f for f in reversed(state.stack) if paper.image_contains(f, image, state))
+        return top in holding and not state.turned[top]
 
     def _creases(self) -> list[tuple[Point, Point, int]]:
         paper = self.folded.paper

@@ -65,9 +65,9 @@ def _folded(scene: Scene, area: Area, pen: Pen) -> None:
     pen.write(XY(area[2] / 2, 1), words + "; back of the paper grey", 2.6, anchor="middle")
 
 
-def cutting(target: bool) -> Iterator[str]:
-    """What is done last, with one straight cut."""
-    if target:
+def cutting(outline: bool) -> Iterator[str]:
+    """What is done last, with one straight cut; `outline`: whether the figure's is printed on the paper."""
+    if outline:
         yield (
             "Before cutting, check that the figure's outline lies on one line in all layers (hold the paper against "
             "the light)."

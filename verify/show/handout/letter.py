@@ -7,7 +7,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
-from types import MappingProxyType
 
 from reportlab.platypus import Flowable, NextPageTemplate, PageBreak, Spacer
 
@@ -15,7 +14,7 @@ from verify.folding.steps import Folded
 from verify.pattern.recipe import FoldStep, UnfoldStep
 from verify.show.handout.moments import draw_cut_picture, draw_moment, draw_what_comes_out
 from verify.show.handout.pages import Drawing, PaperName, say, table, text_height
-from verify.show.handout.steps import made_words, sentence, what_to_keep, where_to_cut
+from verify.show.handout.steps import light_words, made_words, sentence, what_to_keep, where_to_cut
 from verify.show.handout.subject import Subject
 from verify.show.handout.teacher import no_template
 from verify.show.handout.template import laid_out, template
@@ -24,7 +23,6 @@ from verify.tasks.certify import Result
 
 _MOST_HIGH, _LEAST_HIGH, _SENTENCE = 58.0, 26.0, 16.0
 _HEADING, _INTRODUCTION = 30.0, 70.0
-_NOTHING: Mapping[range, str] = MappingProxyType({})
 _FEW = 8
 _GAP = 5.0
 _AGAIN = " Open it again; the crease stays as a guide line."
@@ -64,16 +62,17 @@ def letter_pages(letter: Letter, subject: Subject, word: str) -> Iterator[Flowab
     begin = f"Begin with a plain {letter.plain} sheet, without a template. " if letter.plain else ""
     yield say(f"{begin}Certified: {subject.claim()}")
     if folded is not None:
-        yield _grid(subject, scene, folded)
+        yield from _steps(letter, subject, scene, folded, _HEADING)
     if not letter.plain:
         yield from template(subject, scene, laid_out(subject, scene), f"{letter.name}, sheet")
 
 
 def _grid(
-    subject: Subject, scene: Scene, folded: Folded, above: float = _HEADING, known: Mapping[range, str] = _NOTHING
+    subject: Subject, scene: Scene, folded: Folded, above: float, known: Mapping[range, str], printed: bool
 ) -> Flowable:
     """The paper before each step with its fold line, then the cut and what comes out, beside each other, so that all
-    stands on one page below so many mm of heading. `known`: other words for some of the steps.
+    stands on one page below so many mm of heading. `known`: other words for some of the steps; `printed`: whether the
+    figure's outline is on the paper.
     """
     cut = scene.cut_line is not None or scene.cutting is not None
     moves = _moves(folded)
@@ -89,13 +88,15 @@ def _grid(
         if move in known:
             words = f"{known[move]}{made_words(folded, move.start)}"
         else:
-            words = sentence(folded, move.start) + (_AGAIN if len(move) > 1 else "")
-        picture = Drawing(wide, high, partial(draw_moment, scene, folded, move.start, size, words))
+            light = light_words(folded, move.start) if printed else ""
+            words = sentence(folded, move.start) + light + (_AGAIN if len(move) > 1 else "")
+        picture = Drawing(wide, high, partial(draw_moment, scene, folded, move.start, size, words, printed=printed))
         drawn.append([say(f"{_numbers(move)}. {words}", "small"), picture])
     if cut:
         through = f"through all layers{where_to_cut(scene)} (n×: n layers; {scene.result.layers_met} at most)"
         words = f"{len(folded.done) + 1}. Cut along the heavy line, {through}.{what_to_keep(scene)}"
-        drawn.append([say(words, "small"), Drawing(wide, high, partial(draw_cut_picture, scene, (0.0, 0.0, *size)))])
+        cut_picture = partial(draw_cut_picture, scene, (0.0, 0.0, *size), printed=printed)
+        drawn.append([say(words, "small"), Drawing(wide, high, cut_picture)])
         inside = (0.15 * wide, 0.1 * high, 0.7 * wide, 0.8 * high)
         picture = Drawing(wide, high, partial(draw_what_comes_out, scene, inside))
         drawn.append([say("Unfold. The striped part is what comes out.", "small"), picture])
@@ -105,39 +106,40 @@ def _grid(
 
 
 def rehearsal(letters: Sequence[Letter], paper: PaperName) -> Iterator[Flowable]:
-    """Which letters need no template, and how each is folded from a plain sheet."""
+    """How letters with a template are folded from a plain sheet instead, and which cannot be."""
     yield say("Rehearsal: from plain sheets, without a template", "title")
     others = [letter.name for letter in letters if letter.rehearsed is None]
     yield say(
         "These letters are folded from a plain sheet by its own edges and by marks that folding finds; "
         "nothing is measured. "
-        "That they then come out exactly is proved; how well hands meet the marks is not."
+        "That they then come out exactly is proved; how well hands meet the marks is not. "
+        "Their proportions differ from the letters that are printed here in true size."
     )
-    if any(letter.rehearsal is not None for letter in letters):
-        yield say("Their proportions differ from the letters that are printed here in true size.")
     if others:
         yield say(f"On this paper these need their template: {', '.join(others)}.")
     above = _INTRODUCTION
     for letter in letters:
-        if letter.rehearsed is not None:
-            if above == _HEADING:
-                yield PageBreak()
-            yield say(f"{letter.name}: from a plain {letter.rehearsed.plain} sheet", "head")
-            yield from _rehearsed(letter.rehearsed, paper, above)
-            above = _HEADING
+        plain = letter.rehearsal
+        if plain is None:
+            continue
+        if above == _HEADING:
+            yield PageBreak()
+        yield say(f"{letter.name}: from a plain {plain.plain} sheet", "head")
+        subject, folded = Subject(plain.result, paper), plain.result.carried
+        if folded is not None and subject.scene is not None:
+            yield from _steps(plain, subject, subject.scene, folded, above)
+        above = _HEADING
 
 
-def _rehearsed(letter: Letter, paper: PaperName, above: float) -> Iterator[Flowable]:
-    """The steps, those that make landmarks in the words for these, the cut and what comes out, as pictures."""
-    subject = Subject(letter.result, paper)
-    folded, scene = letter.result.carried, subject.scene
-    if folded is None or scene is None:
-        return
+def _steps(letter: Letter, subject: Subject, scene: Scene, folded: Folded, above: float) -> Iterator[Flowable]:
+    """The steps, those that make landmarks in the words for these, the cut and what comes out, as pictures; below so
+    many mm of heading.
+    """
     opened = [move for move in _moves(folded) if len(move) > 1]
     known = dict(zip(opened, letter.landmarks, strict=True)) if len(opened) == len(letter.landmarks) else {}
     if not known:
         yield from (say(words, "item", "–") for words in letter.landmarks)
-    yield _grid(subject, scene, folded, above, known)
+    yield _grid(subject, scene, folded, above, known, printed=not letter.plain)
 
 
 def _moves(folded: Folded) -> list[range]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from functools import partial
 
 from verify.folding.steps import Folded
@@ -36,15 +36,15 @@ def draw_what_comes_out(scene: Scene, area: Area, pen: Pen) -> None:
     pen.lines(outline, "rim", closed=True)
 
 
-def draw_cut_picture(scene: Scene, area: Area, pen: Pen) -> None:
+def draw_cut_picture(scene: Scene, area: Area, pen: Pen, *, printed: bool = True) -> None:
     """The folded sheet, the cut or the snips, how many layers they meet, and the marks by which a recipe finds the
-    cut.
+    cut. `printed`: whether the figure's outline is on the paper.
     """
     x, y, wide, high = area
     paper = Paper.folded(scene)
     beside, below = _room_round(scene)
     at = fitted(paper.box(), (x + beside, y + below, wide - 2 * beside, high - 2 * below))
-    draw_paper(pen, paper, at, small=True)
+    draw_paper(pen, paper, at, _roles(printed), small=True)
     labels = Labels()
     ends = draw_cut(pen, scene, labels, at, margin=4.0)
     if ends is not None:
@@ -55,6 +55,11 @@ def draw_cut_picture(scene: Scene, area: Area, pen: Pen) -> None:
         here = partial(_magnified, times, at)
         _write_marks(pen, labels, scene, folded, len(folded.done), folded.recipe.along.marks, here)
     write_layer_counts(pen, scene, labels, at)
+
+
+def _roles(printed: bool) -> Mapping[int, str] | None:
+    """What `draw_paper` wants, so that it draws the target's lines only where they are printed."""
+    return None if printed else {}
 
 
 def _room_round(scene: Scene) -> tuple[float, float]:
@@ -79,13 +84,17 @@ def draw_step(scene: Scene, folded: Folded, number: int, size: tuple[float, floa
         _write_mark(pen, done.step.name, after(scene.to_page(done.mark[2])))
 
 
-def draw_moment(scene: Scene, folded: Folded, number: int, size: tuple[float, float], words: str, pen: Pen) -> None:
-    """The paper before step `number` with what is done with it; of the marks only those that the words speak of."""
+def draw_moment(
+    scene: Scene, folded: Folded, number: int, size: tuple[float, float], words: str, pen: Pen, *, printed: bool
+) -> None:
+    """The paper before step `number` with what is done with it; of the marks only those that the words speak of.
+    `printed`: whether the figure's outline is on the paper.
+    """
     wide, high = size
     look = Paper.at_step(scene, folded, number)
     scale = scale_for([look, Paper.at_step(scene, folded, number + 1)], wide, high)
     at = partial(shifted, middle(look), scale, XY(wide / 2, high / 2))
-    _draw_before(pen, scene, folded, number, at, high, words)
+    _draw_before(pen, scene, folded, number, at, high, words, printed)
     done = folded.done[number]
     if isinstance(done.step, MarkStep) and done.mark is not None:
         _write_mark(pen, done.step.name, at(scene.to_page(done.mark[2])))
@@ -123,10 +132,11 @@ def _draw_before(
     at: Callable[[XY], XY],
     high: float,
     words: str | None = None,
+    printed: bool = True,
 ) -> None:
     done = folded.done[number]
     look = Paper.at_step(scene, folded, number)
-    draw_paper(pen, look, at, small=True)
+    draw_paper(pen, look, at, _roles(printed), small=True)
     labels = Labels()
     edges = [e for e in scene.subdivision.edges if not e.is_auxiliary]
     places = [at(p) for p in look.places]

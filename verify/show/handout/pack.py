@@ -73,7 +73,7 @@ class _Pack:
         story: list[Flowable] = [*self.front(), *self.care()]
         for letter in self.each.values():
             story += letter_pages(letter, self.subjects[letter.name], self.word)
-        if any(letter.rehearsed for letter in self.letters):
+        if any(letter.rehearsal for letter in self.letters):
             story += [NextPageTemplate("text"), PageBreak(), self.part("rehearsal")]
             story += rehearsal(list(self.each.values()), self.paper)
         story += teacher(list(self.subjects.values()), self.word)
@@ -151,7 +151,7 @@ class _Pack:
         work = [
             *dict.fromkeys(words for subject in printed for words in _printing(subject)),
             "Fold each letter step by step as on its page, where grey is the back of the paper; press each fold sharp.",
-            *cutting(target=True),
+            *cutting(outline=any(not letter.plain for letter in self.letters)),
             (
                 "Rehearse with scissors that cut to the tip, and with the paper of the show: layers and "
                 "stiffness differ from paper to paper."

@@ -16,7 +16,7 @@ from verify.show.handout.pages import Drawing, say
 from verify.show.handout.subject import Subject
 from verify.show.scene import Scene
 from verify.show.scissors import what_falls
-from verify.words.step_words import alignment_words, counted_layers, new_marks, plain_words
+from verify.words.step_words import alignment_words, counted_layers, is_hidden, new_marks, plain_words
 from verify.words.tolerance import in_short
 
 STEP = 44.0
@@ -49,7 +49,8 @@ def pictures(scene: Scene, folded: Folded, wide: float) -> Iterator[Flowable]:
     """Each step as a sentence with its picture, then the cut."""
     for number in range(len(folded.done)):
         picture = Drawing(wide, STEP, partial(draw_step, scene, folded, number, (wide, STEP)))
-        yield KeepTogether([say(f"{number + 1}. {sentence(folded, number)}"), picture, Spacer(0, 5)])
+        words = f"{number + 1}. {sentence(folded, number)}{light_words(folded, number)}"
+        yield KeepTogether([say(words), picture, Spacer(0, 5)])
     yield from cut_step(scene, len(folded.done) + 1, wide)
 
 
@@ -116,3 +117,11 @@ def sentence(folded: Folded, number: int) -> str:
 def made_words(folded: Folded, number: int) -> str:
     """The marks that step `number` (from 0) makes, a sentence each, with a space before it."""
     return "".join(f" {name} is {where}." for name, where in new_marks(folded, number + 1).items())
+
+
+def light_words(folded: Folded, number: int) -> str:
+    """What to do where step `number` (from 0) speaks of printed lines that are out of sight, with a space before it."""
+    step = folded.done[number].step
+    if not isinstance(step, FoldStep) or not is_hidden(folded, number + 1, step.alignment):
+        return ""
+    return " Printed lines are out of sight here: hold the paper against the light."
