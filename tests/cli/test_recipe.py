@@ -6,6 +6,8 @@ import json
 import re
 from pathlib import Path
 
+import pytest
+
 import verify
 from tests.cli.command import run
 from tests.places import PROOFS
@@ -14,6 +16,9 @@ from verify.pattern.recipe import Recipe
 
 SVG = """<svg xmlns="http://www.w3.org/2000/svg" width="60mm" height="60mm" viewBox="0 0 60 60">
 <polygon points="10,10 50,10 50,50 10,50" fill="none" stroke="black"/></svg>"""
+
+BOAT = """<svg xmlns="http://www.w3.org/2000/svg" width="120mm" height="100mm" viewBox="0 0 120 100">
+<path d="M10 60 H110 L90 85 H30 Z M60 10 L100 55 H60 Z" fill="none" stroke="black"/></svg>"""
 
 
 def test_what_is_written_is_certified_again(tmp_path: Path) -> None:
@@ -68,6 +73,32 @@ def test_a_triangle_that_no_simple_folds_free(tmp_path: Path) -> None:
     assert (answer["verdict"], answer["shown"], answer["none_by"]) == ("undecided", "none", "theorem")
     letter = json.loads(run("recipe", PROOFS / "alphabet" / "F.toml", "--folds", "2", "--json").output)
     assert (letter["shown"], letter["none_by"]) == ("none", "search")
+
+
+def test_a_search_cut_short_does_not_say_that_there_is_none(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """When folds of some layers had no time, though others had: `none` would be more than was shown."""
+    drawing = tmp_path / "boat.svg"
+    drawing.write_text(BOAT)
+    monkeypatch.setattr("verify.tasks.recipe._SOME", 1e-9)
+    done = run("recipe", drawing)
+    assert "then the time was up; up to 8 all-layers folds" in " ".join(done.output.split())
+    assert "none:" not in done.output
+    answer = json.loads(run("recipe", drawing, "--json").output)
+    assert (answer["verdict"], answer["shown"], answer["none_by"]) == ("undecided", "", None)
+
+
+def test_a_recipe_too_fine_for_hands_names_the_other_way(tmp_path: Path) -> None:
+    """A trapezium in six folds of up to ten layers, which `construct` makes of seven creases."""
+    drawing = tmp_path / "hull.svg"
+    drawing.write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" width="120mm" height="100mm" viewBox="0 0 120 100">'
+        '<path d="M10 60 H110 L90 85 H30 Z" fill="none" stroke="black"/></svg>'
+    )
+    hint = "this is hard for hands: `creaseproof construct` makes a pattern"
+    done = run("recipe", drawing)
+    assert "warning: creases must be true to" in done.output
+    assert hint in " ".join(done.output.split())
+    assert hint not in run("recipe", PROOFS / "recipes" / "kite.toml").output
 
 
 def test_none_is_undecided_and_writes_nothing(tmp_path: Path) -> None:

@@ -140,6 +140,11 @@ def _lines(found: RecipeFound, output: Path | None, counted_from: str) -> Iterat
         if finding.check == "step":
             yield f"  {finding.message}"
     yield f"  {counted_from}{found.words()}"
+    if any(finding.check == "hands" and finding.level == "warning" for finding in found.result.findings):
+        yield (
+            "  this is hard for hands: `creaseproof construct` makes a pattern to crease and collapse at once, "
+            "which may be easier"
+        )
     if found.moved is not None:
         yield "  this is not of the drawing as it is, but of a figure near it:"
         for line in found.moves():

@@ -237,6 +237,7 @@ class _Search:
         self.allowed = clock.seconds if allowed is None else allowed
         self.least = start.picture.least
         self.thick = self.unwritten = 0
+        self.cut_short = False  # some family was not tried to its end
         self.tried: list[str] = []
         self.ruled_out: list[str] = []
         self.best: RecipeFound | None = None
@@ -280,7 +281,7 @@ class _Search:
             reason += "; all-layers folds do free it, but more, or others that take blank paper away"
         if self.thick:
             reason += f" ({self.thick} found that have more than {self.wanted.layers} layers at the cut)"
-        shown: Shown = "" if self.clock.left == 0 else "none"
+        shown: Shown = "" if self.cut_short or self.clock.left == 0 else "none"
         never_so = bool(why) and self.wanted.all_layers
         return RecipeFound(
             start.document, "undecided", shown, reason=reason, least=self.least, forbidden=never_so and bool(shown)
@@ -322,6 +323,7 @@ class _Search:
                         alike = []
             except (LimitReached, EffortSpent):
                 stopped = ", then the time was up"
+                self.cut_short = True
             found = self._best(alike)
             if found is not None:
                 return found

@@ -62,7 +62,7 @@ def _hard(hands: Hands) -> Iterator[Finding]:
     if hands.true_to is not None and (level := _below(hands.true_to * scale, TRUE_MM)):
         message = (
             f"creases must be true to {hands.true_to * scale:.2g} mm at their ends for the cut to stay "
-            "within 1 mm (an estimate)"
+            "within 1 mm even if all errors add up (an estimate)"
         )
         yield Finding("hands", "fine-creases", level, message)
     thickest = hands.thickest
@@ -138,7 +138,7 @@ def how_true(hands: Hands) -> Iterator[str]:
     """How true all creases must be if their errors add up in the worst way."""
     if hands.true_to is not None:
         true_mm = hands.true_to * float(IN_MM[hands.unit])
-        yield f"creases true to {true_mm:.2g} mm keep the cut within 1 mm"
+        yield f"creases true to {true_mm:.2g} mm keep the cut within 1 mm, even if all errors add up"
 
 
 def _size(measured: Measured, unit: str) -> str:

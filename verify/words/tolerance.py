@@ -40,7 +40,10 @@ def in_short(t: Tolerance, recipe: Recipe) -> Iterator[str]:
     if t.allowed is None:
         yield from advice_lines(t, unit)
     else:
-        yield f"keep each fold true to {t.allowed:g} {unit}: what is cut then comes out true to {t.width:g} {unit}"
+        yield (
+            f"keep each fold true to {t.allowed:g} {unit}: what is cut then comes out true to {t.width:g} {unit}, "
+            "unless all errors add up"
+        )
     steps = [str(effect.step) for effect in t.effects[:2]]
     if len(t.effects) > 1:
         yield f"be most careful with steps {steps[0]} and {steps[1]}"
