@@ -511,6 +511,18 @@ def test_other_commands_say_it_alike(case: str, command: str, tmp_path: Path) ->
     assert other.output.splitlines()[0] == run("certify", path).output.splitlines()[0]
 
 
+def test_an_answer_names_what_was_given_where_another_thing_cannot_be_read(
+    documents: dict[str, Path], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def unreadable(*_: object, **__: object) -> None:
+        raise Malformed("what was made of it", "points.a", "this", "that")
+
+    monkeypatch.setattr("verify.cli.exact.run_exact", unreadable)
+    told = run("exact", documents["certified"], "-o", tmp_path / "new.toml", "--json")
+    assert told.exit_code == 2
+    assert json.loads(told.output)["document"] == str(documents["certified"])
+
+
 @pytest.mark.parametrize("case", BAD)
 def test_malformed(case: str, tmp_path: Path) -> None:
     name, content, place, line, found, expected = BAD[case]
