@@ -490,6 +490,20 @@ def test_the_command_writes_a_pattern_that_certifies(run: Run, star: Path, tmp_p
     assert verify.certify(load(new)).verdict == "certified"
 
 
+def test_where_no_place_mends_it_the_repairs_are_named(run: Run, proofs: Path, tmp_path: Path) -> None:
+    """A crease is missing, so that an odd number of folds meets (Kawasaki–Justin): `certify` proposes it."""
+    whole = load(proofs / "certified" / "window-three-folds.toml")
+    drawing = tmp_path / "window.toml"
+    write(replace(whole, creases=whole.creases[:-1], raw=None), drawing)
+    outcome = run(drawing, "-o", tmp_path / "new.toml")
+    assert outcome.exit_code == 3
+    assert "repair 1: a crease is missing at middle" in outcome.output
+    assert "--accept N makes repair N" in outcome.output
+    answer = json.loads(run(drawing, "-o", tmp_path / "new.toml", "--json").output)
+    assert [f["kind"] for f in answer["findings"]] == ["no-proposal", "repair-crease"]
+    assert run(drawing, "-o", tmp_path / "new.toml", "--accept", "1").exit_code == 0
+
+
 def test_the_command_in_json(run: Run, star: Path, tmp_path: Path) -> None:
     outcome = run(star, "-o", tmp_path / "new.toml", "--json")
     keys = json.loads(outcome.output)

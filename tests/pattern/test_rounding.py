@@ -17,6 +17,7 @@ from verify.pattern.document import Document, load
 from verify.pattern.drawing import draw
 from verify.pattern.rounding import decimals, looks_rounded, rounding, shown
 from verify.pattern.subdivision import Subdivision
+from verify.tasks.exact import exact
 
 
 @pytest.mark.parametrize(
@@ -185,6 +186,31 @@ def test_a_crease_end_that_is_2_mm_wrong_is_no_rounding(ends: str) -> None:
     document = load(PROOFS / "certified" / "window-three-folds.toml")
     moved = {"fold": ("s", ("2", "-75")), "corner": ("window-ne", ("30", "32"))}[ends]
     result = verify.certify(replace(document, points={**document.points, moved[0]: moved[1]}, raw=None))
+    assert result.verdict == "refuted"
+    assert "looks-rounded" not in {f.kind for f in result.findings}
+
+
+@pytest.mark.parametrize(("name", "x", "y"), [("e", "75", "0.1"), ("window-nw", "-30", "29.9")])
+def test_one_point_off_by_the_last_digit_looks_rounded(name: str, x: str, y: str) -> None:
+    """The square window, in whole millimetres but for one point: `exact` moves it to its place, and to no other."""
+    right = load(PROOFS / "certified" / "window-three-folds.toml")
+    drawn = replace(right, points={**right.points, name: (x, y)}, raw=None)
+    result = verify.certify(drawn)
+    assert result.verdict == "refuted"
+    (note,) = [f for f in result.findings if f.kind == "looks-rounded"]
+    assert note.where == (name,)
+    assert f"with {name} at ({', '.join(right.points[name])}) it is certified" in note.message
+    found = exact(drawn)
+    assert found.verdict == "certified"
+    assert found.proposal is not None
+    assert found.proposal.document.points == right.points
+
+
+def test_a_stray_number_that_is_not_what_fails_is_not_blamed() -> None:
+    """A fold is turned as well, and an equal number of mountains and valleys meet (Maekawa): no place mends that."""
+    right = load(PROOFS / "certified" / "window-three-folds.toml")
+    creases = tuple(replace(c, kind="valley") for c in right.creases)
+    result = verify.certify(replace(right, points={**right.points, "e": ("75", "0.1")}, creases=creases, raw=None))
     assert result.verdict == "refuted"
     assert "looks-rounded" not in {f.kind for f in result.findings}
 

@@ -11,11 +11,13 @@ import click
 from verify.cli.frame import json_option, main, reporting, tell
 from verify.cli.options import Amount
 from verify.cli.output import PATTERN, Outputs, force_option, output_option
-from verify.pattern.recipe import load_any
+from verify.pattern.document import Document
+from verify.pattern.recipe import Recipe, load_any
+from verify.tasks.certify import certify
 from verify.tasks.exact import Exact
 from verify.tasks.exact import exact as run_exact
 from verify.tasks.explain import summary_at
-from verify.tasks.repair import NoRepair, repaired
+from verify.tasks.repair import NoRepair, repaired, with_repairs
 from verify.words.findings import Finding, answer
 
 
@@ -57,7 +59,8 @@ def exact_command(
     outputs.write_document(place, found.pattern)
     made = [f"{c.start}–{c.end} ({c.kind})" for c in given.creases if c not in read.creases]
     repair = f"repair {accept} is made" + (f": crease {', '.join(made)}" if made else "")
-    tell(_keys(document, place, found), _lines(found, place, accept, repair), as_json)
+    offered = _repairs(read) if accept is None and found.proposal is None else []
+    tell(_keys(document, place, found, offered), [*_lines(found, place, accept, repair), *_offers(offered)], as_json)
     return found.verdict
 
 
@@ -76,10 +79,23 @@ def _lines(found: Exact, place: Path | None, accept: int | None, repair: str) ->
     yield from summary_at(found.result, place)
 
 
-def _keys(path: str, place: Path | None, found: Exact) -> dict[str, object]:
+def _repairs(read: Document | Recipe) -> list[Finding]:
+    """The repairs that `certify` proposes for a document."""
+    return [finding for finding in with_repairs(certify(read)).findings if finding.check == "repair"]
+
+
+def _offers(repairs: list[Finding]) -> Iterator[str]:
+    """What else may help where no other coordinates do."""
+    for finding in repairs:
+        yield f"  {finding.message}"
+    if repairs:
+        yield "  --accept N makes repair N before anything is moved"
+
+
+def _keys(path: str, place: Path | None, found: Exact, offered: list[Finding]) -> dict[str, object]:
     if found.result is None or found.proposal is None:
         document = found.document
-        keys = answer(found.verdict, Finding("exact", "no-proposal", "advice", found.reason))
+        keys = answer(found.verdict, Finding("exact", "no-proposal", "advice", found.reason), *offered)
         said = {"statement_sha256": document.statement_sha256, "claims": list(document.claims)}
         return {"document": path} | keys | said | {"facts": {}, "proposal": None}
     output = None if place is None else str(place)

@@ -34,11 +34,10 @@ from verify.pattern.arrangement import subdivide
 from verify.pattern.document import Document
 from verify.pattern.drawing import draw
 from verify.pattern.limits import LimitReached, Limits
-from verify.pattern.rounding import decimals, rounding
+from verify.pattern.rounding import STRAY_UNITS, decimals, rounding
 from verify.pattern.source import Malformed
 
-# a point off by half a unit in both coordinates is off by 0.71 units; two of them together by 1.42
-MOST_IN_UNITS = Fraction(3, 2)
+MOST_IN_UNITS = STRAY_UNITS
 _DENOMINATORS = (3, 6, 12, 100)
 # so many of the longest lines are tried as directions to count angles from
 _SEEDS = 3

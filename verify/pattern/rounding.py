@@ -8,6 +8,8 @@ from fractions import Fraction
 from itertools import combinations
 from math import asin, degrees, gcd, isfinite, sqrt
 
+from verify.exact.number_text import rational_text
+
 _INTEGER = re.compile(r"[+-]?\d+")
 _DECIMAL = re.compile(r"[+-]?\d+\.(\d+)")
 _FRACTION = re.compile(r"[+-]?\d+/\d+")
@@ -22,6 +24,10 @@ _AT_LEAST = 2  # decimals
 # a grid of fractions (a drawing in px, in mm) is of a rounding only if it is as fine as this part of the drawing
 _FINE = 1000
 _COMPARED = 40
+# so many numbers beside the grid of all others may be slips (our own choice, no source), if they are no farther from it
+# than this: a point off by half a unit in both coordinates is off by 0.71 units; two of them together by 1.42
+_STRAYS = 2
+STRAY_UNITS = Fraction(3, 2)
 # reflections add up: a target line may miss by several times the rounding (our own choice, no source)
 _MISS_FACTOR = 10
 # and by no more than this part of its own length: a line that is off by more is drawn elsewhere (our own choice, no
@@ -80,6 +86,25 @@ def _common(values: set[Fraction]) -> set[Fraction]:
         for a, b in combinations(compared, 2)
     ]
     return {grid for grid in pairs if grid * _FINE < max(values)}
+
+
+def strays(texts: Iterable[str]) -> dict[str, str]:
+    """The one or two numbers that lie beside the decimal grid of all others, each with the nearest number on it; none
+    if there are more, or if one is farther from it than `STRAY_UNITS` units of its own last digit.
+
+    >>> strays(["0", "60", "-60", "30", "0.1", "-30"]), strays(["0", "60.3", "29.9", "30.1"])
+    ({'0.1': '0'}, {})
+    """
+    plain = [t for t in texts if decimals(t) is not None]
+    for digits in range(_MOST_DIGITS):
+        beside = [t for t in plain if (Fraction(t) * 10**digits).denominator != 1]
+        if not beside:
+            return {}
+        if len(beside) <= _STRAYS:
+            nearest = {t: Fraction(round(Fraction(t) * 10**digits), 10**digits) for t in beside}
+            far = any(abs(Fraction(t) - n) * 10 ** (decimals(t) or 0) > STRAY_UNITS for t, n in nearest.items())
+            return {} if far else {t: rational_text(n, _MOST_DIGITS) for t, n in nearest.items()}
+    return {}
 
 
 def turned_by(unit: float, length: float) -> float:

@@ -34,7 +34,8 @@ from verify.pattern.document import IN_MM, Document
 from verify.pattern.drawing import Drawing, draw
 from verify.pattern.limits import LimitReached, Limits, Progress
 from verify.pattern.recipe import Recipe, load_any
-from verify.pattern.rounding import looks_rounded, rounding, shown, turned_by
+from verify.pattern.rounding import looks_rounded, rounding, shown, strays, turned_by
+from verify.pattern.source import Malformed
 from verify.pattern.subdivision import Subdivision
 from verify.words import cut_findings as say_cut
 from verify.words import findings as say
@@ -324,7 +325,29 @@ class _PatternCertifier(_Certifier[Document]):
         verdict: Verdict = "undecided"
         if certificate is not None:
             verdict = self._kernel(certificate)
+        if verdict == "refuted" and not any(f.kind == "looks-rounded" for f in self.findings):
+            self._note_strays()
         return Result(verdict, self.source, tuple(self.findings), certificate, s, folded, order, cutting, parts)
+
+    def _note_strays(self) -> None:
+        """A note when the pattern is certified once the one or two numbers beside the grid of all others lie on it."""
+        points = self.source.points
+        on_grid = strays(text for pair in points.values() for text in pair)
+        moved = {n: (on_grid.get(x, x), on_grid.get(y, y)) for n, (x, y) in points.items()}
+        names = tuple(name for name, pair in points.items() if moved[name] != pair)
+        if not names:
+            return
+        try:
+            near = certify(replace(self.source, points=moved, raw=None), self.limits)
+        except Malformed:
+            return
+        if near.verdict == "certified":
+            places = " and ".join(f"{name} at ({moved[name][0]}, {moved[name][1]})" for name in names)
+            message = (
+                f"this looks like rounding: with {places} it is certified "
+                "(creaseproof exact DOCUMENT -o NEW looks for an exact pattern near it)"
+            )
+            self.findings.append(Finding("advice", "looks-rounded", "advice", message, names))
 
     def _note_rounding(self, s: Subdivision, reports: list[VertexReport], cutting: Cut | None) -> None:
         """A note when what fails is no more than the rounding of the drawing's numbers explains."""
