@@ -45,6 +45,7 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
 
 def pytest_collection_finish() -> None:
     gc.freeze()
+    gc.set_threshold(50_000)
     gc.enable()
 
 

@@ -242,8 +242,8 @@ def test_a_pattern_that_cannot_be_written_down_is_no_mistake_in_the_drawing(
         raise Malformed("drawing.svg", "points.c1", "found 4586 characters", "4000 at most")
 
     monkeypatch.setattr("verify.tasks.construct.certify", too_long)
-    (tmp_path / "chevrons.svg").write_text(ARROW)
-    made = run("construct", tmp_path / "chevrons.svg", "-o", tmp_path / "out.toml", "--tries", 1)
+    (tmp_path / "sail.toml").write_text(SAIL)
+    made = run("construct", tmp_path / "sail.toml", "-o", tmp_path / "out.toml", "--tries", 1)
     assert made.exit_code == 3
     assert "undecided: " in made.output
     assert "the pattern's numbers are too long to be written down" in made.output
