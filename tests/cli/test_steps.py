@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import json
+import re
 from functools import cache
 from pathlib import Path
 
+import pdfplumber
 import pytest
 
 import verify
@@ -89,6 +91,19 @@ def test_a_twist_has_no_steps_and_an_order_of_collapse(tmp_path: Path) -> None:
     assert (keys["verdict"], keys["shown"], keys["states"]) == ("undecided", "none", 1)
     assert len(keys["stages"]["groups"]) == 1
     assert len(keys["stages"]["creases"]) == 12
+
+
+def test_creases_have_the_numbers_of_the_handout(tmp_path: Path) -> None:
+    twist = PROOFS / "certified" / "lantern-twist.toml"
+    said = run("steps", twist).output
+    told = re.findall(r"^    crease (\d+): .+ \((valley|mountain|valley and mountain)\)$", said, re.MULTILINE)
+    assert [int(number) for number, _ in told] == list(range(1, 13))
+    assert "`creaseproof handout` draws these numbers, `creaseproof picture` the names" in said
+    assert run("handout", twist, "-o", tmp_path / "twist.pdf").exit_code == 0
+    with pdfplumber.open(tmp_path / "twist.pdf") as pdf:
+        printed = " ".join(" ".join((page.extract_text() or "").split()) for page in pdf.pages)
+    first, last = printed.split("Valleys, from the front: ")[1].split(".")[0].split(" to ")
+    assert [number for number, kind in told if kind == "valley"] == [str(n) for n in range(int(first), int(last) + 1)]
 
 
 def test_models_and_limits() -> None:

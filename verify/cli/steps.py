@@ -78,6 +78,7 @@ def _lines(found: Steps, output: Path | None) -> Iterator[str]:
         yield f"  {found.words()}"
         if found.stages is not None:
             yield from stage_lines(found.stages)
+            yield "  `creaseproof handout` draws these numbers, `creaseproof picture` the names"
         return
     yield from summary_at(found.result, output or found.document.source)
     yield f"  {found.words()}"
@@ -90,13 +91,13 @@ def _lines(found: Steps, output: Path | None) -> Iterator[str]:
 
 def stage_lines(stages: Stages) -> Iterator[str]:
     """In which order to crease and to collapse, a line for each. Not proved: that hands get from one stage to the
-    next.
+    next. Creases have the numbers that they have in the handout.
     """
     sides = "valleys from the front, mountains with the sheet turned over"
     yield f"  crease first, each line along its full length: {sides}"
-    for one in stages.precreases:
+    for number, one in enumerate(stages.precreases, start=1):
         kind = "valley and mountain" if one.kind == "both" else one.kind
-        yield f"    {one.ends[0]}–{one.ends[1]} ({kind})"
+        yield f"    crease {number}: {one.ends[0]}–{one.ends[1]} ({kind})"
     yield "  then collapse; after each of these the paper lies flat"
     for number in range(len(stages.stages)):
         names = [f"{a}–{b}" for a, b in group_names(stages, number)]

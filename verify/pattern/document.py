@@ -284,7 +284,7 @@ class Reader:
         known = (*required, *optional)
         for key in value:
             if key not in known:
-                hint = ""
+                hint = _perhaps(key, known)
                 if place and key in ("creases", "title", "unit", "format"):
                     hint = f' (in TOML, "{key}" stands above the first [table])'
                 self.fail(at + key, f'the unknown key "{key}"', "one of " + ", ".join(known) + hint)

@@ -188,7 +188,11 @@ def parse(source: str, data: bytes, toml: bool) -> Any:
         twice = _written_twice(text, row) if row is not None and message == "Cannot overwrite a value" else None
         if twice is not None:
             raise Malformed(source, twice, "the name a second time", "each name once", row) from None
-        raise Malformed(source, place, f"a mistake in the TOML ({message})", "a TOML document", row) from None
+        expected = "a TOML document"
+        bare = _bare_expression(text, row) if row is not None else None
+        if bare is not None:
+            expected = f"quotes round an expression: {show(bare)}"
+        raise Malformed(source, place, f"a mistake in the TOML ({message})", expected, row) from None
     except Malformed:
         raise
     except ValueError as error:
@@ -199,6 +203,13 @@ def parse(source: str, data: bytes, toml: bool) -> Any:
                 source, "", f"a number of {len(long[0]):,} digits", f"at most {LIMIT_DIGITS:,} digits", row
             ) from None
         raise Malformed(source, "", f"a value that cannot be read ({error})", f"a {kind} document") from None
+
+
+def _bare_expression(text: str, row: int) -> str | None:
+    """The first expression without quotes in a list that stands in a row of a TOML text."""
+    line = re.sub(r""""[^"]*"|'[^']*'""", '""', text.split("\n")[row - 1]).split("#")[0]
+    found = re.search(r"[\[,]\s*((?:[-+]?[\d.]+\s*[-+*/]|[-+]?(?:sqrt|cos|sin|tan)\s*\()[^,\]]*)", line)
+    return found[1].strip() if found is not None else None
 
 
 def _written_twice(text: str, row: int) -> str | None:
