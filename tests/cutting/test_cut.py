@@ -145,6 +145,18 @@ def test_a_slot_in_every_layer(pattern: Any, box: Any) -> None:
     assert len(two.parts) == 1  # a slot frees nothing
 
 
+def test_a_snip_is_as_long_as_its_longest_layer(pattern: Any, box: Any) -> None:
+    """Along a strip folded to and fro: the layers lie over 0 to 5, 1 to 5, 1 to 4 and 2 to 4 (by hand)."""
+    creases = [((x, 0), (x, 2), kind) for x, kind in ((5, "valley"), (9, "mountain"), (12, "valley"))]
+    result = verify.certify(pattern(box(0, 14, 0, 2), creases, paths=[[(0, 1), (14, 1)]], snips=2))
+    assert result.verdict == "certified"
+    assert result.cutting is not None
+    (snip,) = result.cutting.snips
+    ends = [result.cutting.overlaps.fold_map.images[v].x for v in (snip.start, snip.end)]
+    assert abs(ends[1] - ends[0]) == 5
+    assert result.cutting.most_layers == 4
+
+
 def test_a_target_on_a_fold(pattern: Any, box: Any) -> None:
     creases = [((0, -5), (0, 5), "valley")]
     result = verify.certify(pattern(box(-5, 5, -5, 5), creases, paths=[[(0, -5), (0, 5)]]))
