@@ -45,7 +45,7 @@ _OFFERS = 40  # refused one after the other
 _CORRECTIONS = 16
 _FIRST_STEPS, _FIRST_MOST = 3, 2  # so many of them may lead so much farther
 _HELD = 40  # arcs that would shrink to nothing, and perpendiculars that would pass a node on the other side
-_WEIGHED = 5  # times
+_WEIGHINGS = 5
 _LIGHTEST, _TINY = 1e-4, 1e-300
 _CLOSE = 1e-10  # of the sheet's size
 _ANGLES = (1e-3, 3e-4, 1e-4, 1e-5, 1e-6)  # radians: how near rational directions are
@@ -68,7 +68,7 @@ def ended(document: Document, most: Fraction, limits: Limits = Limits()) -> Snap
         moving = Moving(tracer)
     except ValueError as other:
         raise NotSnapped(str(other)) from other
-    searches = [_Search(moving, float(most) * _AIM, worth) for worth in _WORTHS]
+    searches = [_Search(moving, float(most) * _AIM, worth, even) for worth in _WORTHS for even in (True, False)]
     for search in searches:
         search.run()
     search = min(searches, key=lambda one: one.steps())
@@ -155,8 +155,10 @@ class _Offer:
 class _Search:
     """Meetings chosen one after the other, and where the corners are then."""
 
-    def __init__(self, moving: Moving, most: float, worth: float) -> None:
+    def __init__(self, moving: Moving, most: float, worth: float, even: bool) -> None:
+        """`even`: the greatest movement is to be little, else the sum of squares."""
         self.moving, self.most, self.worth = moving, most, worth
+        self.weighings = _WEIGHINGS if even else 1
         moving.place_at(moving.start)
         self.corners = moving.start
         self.taken: list[Meeting] = []
@@ -178,17 +180,21 @@ class _Search:
         return sorted(nodes, key=lambda node: steps[node])[spare:]
 
     def steps(self) -> float:
-        """How many steps all perpendiculars take from nodes at which one begins; infinite if some do not end."""
+        """How many steps all perpendiculars take from nodes at which one begins, and one each from nodes not joined at
+        which three do, the shortest; infinite if some do not end.
+        """
         self.moving.place_at(self.corners)
         joined = {one.start: len(one.pieces) for one in self.taken}
-        total = sum(joined.values())
+        total: float = sum(joined.values())
         for node in single(self.moving.begin):
-            if node not in joined:
-                pieces, leaves = self.moving.path(node, MOST_STEPS)
-                if not leaves:
-                    return inf
-                total += len(pieces)
+            total += 0 if node in joined else self._until_it_leaves(node, 0)
+        for node in self.ends:
+            total += min(self._until_it_leaves(node, way) for way in range(3))
         return total
+
+    def _until_it_leaves(self, node: int, way: int) -> float:
+        pieces, leaves = self.moving.path(node, MOST_STEPS, way)
+        return len(pieces) if leaves else inf
 
     def run(self) -> None:
         while self.open and self.ends and self._join_one():
@@ -253,16 +259,17 @@ class _Search:
                 misses.append(miss - 2 * way * room)
                 rows.append(row)
             equations = np.array(rows)
-            corners = moving.start + _nearest(equations, equations @ (corners - moving.start) - np.array(misses))
+            values = equations @ (corners - moving.start) - np.array(misses)
+            corners = moving.start + _nearest(equations, values, self.weighings)
         return None
 
 
-def _nearest(equations: Floats, values: Floats) -> Floats:
-    """A movement with these values for which the corner that moves farthest moves less than if the sum of squares were
-    least (Lawson's weights).
+def _nearest(equations: Floats, values: Floats, weighings: int) -> Floats:
+    """A movement with these values: that with the least sum of squares, or, after some weighings, one for which the
+    corner that moves farthest moves less (Lawson's weights).
     """
     weights = np.ones(equations.shape[1] // 2)
-    for _ in range(_WEIGHED):
+    for _ in range(weighings):
         shares = np.repeat(weights**-0.5, 2)
         found = shares * np.linalg.lstsq(equations * shares, values, rcond=None)[0]
         moved = np.hypot(*found.reshape(-1, 2).T)

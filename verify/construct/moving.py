@@ -201,11 +201,11 @@ class Moving:
 
     # perpendiculars
 
-    def path(self, node: int, most: int) -> tuple[list[Piece], bool]:
-        """The pieces of the perpendicular from a node at which one begins, `most` of them if there are more; and
+    def path(self, node: int, most: int, way: int = 0) -> tuple[list[Piece], bool]:
+        """The pieces of a perpendicular from a node, by its number in `begin`, `most` of them if there are more; and
         whether it leaves the sheet after these.
         """
-        ((side, up),) = self.begin[node]
+        side, up = self.begin[node][way]
         x, height = self._to(side, self.places[node])
         pieces: list[Piece] = []
         while len(pieces) < most:
