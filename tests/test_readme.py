@@ -6,6 +6,7 @@ import re
 from importlib import import_module
 from pathlib import Path
 
+import click
 import pytest
 from click.testing import CliRunner
 
@@ -14,6 +15,7 @@ from tests.places import ROOT
 from verify.cli import MODULES, main
 
 README = (ROOT / "README.md").read_text(encoding="utf-8")
+COMMANDS = (ROOT / "proofs" / "commands.md").read_text(encoding="utf-8")
 WRITING = (ROOT / "proofs" / "writing.md").read_text(encoding="utf-8")
 PAGES = ("README.md", "DEVELOPERS.md", "proofs/README.md", "proofs/writing.md", "proofs/commands.md",
     "proofs/findings.md", "proofs/alphabet/README.md",
@@ -81,6 +83,29 @@ def test_the_way_from_a_drawing_to_pages_to_print(monkeypatch: pytest.MonkeyPatc
 def test_its_picture_is_there() -> None:
     assert "](proofs/letter-m.png)" in README
     assert (ROOT / "proofs" / "letter-m.png").read_bytes().startswith(b"\x89PNG")
+
+
+def test_listings_are_what_comes(monkeypatch: pytest.MonkeyPatch) -> None:
+    """But for where lines are broken."""
+    monkeypatch.chdir(ROOT)
+    listings = re.findall(r"^    \$ creaseproof (.*)\n((?:    [^$].*\n)+)", COMMANDS, re.M)
+    assert [command.split()[0] for command, _ in listings] == ["certify", "count"]
+    for command, shown in listings:
+        assert CliRunner().invoke(main, command.split()).output.split() == shown.split(), command
+
+
+@pytest.mark.parametrize("option", ["--json", "--seconds"])
+def test_commands_without_a_shared_option_are_named(option: str) -> None:
+    named = re.search(rf"^- `{option}[^`]*` \(all but (.*?)\)", COMMANDS, re.M | re.S)
+    assert named is not None
+    without = {name for name in MODULES if not any(option in one.opts for one in params(name))}
+    assert set(re.findall(r"`(\w+)`", named[1])) == without
+
+
+def params(name: str) -> list[click.Parameter]:
+    """The options and arguments of a command."""
+    import_module(f"verify.cli.{MODULES[name]}")
+    return main.commands[name].params
 
 
 @pytest.mark.parametrize("name", PAGES)
