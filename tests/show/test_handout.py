@@ -731,3 +731,40 @@ def test_the_headline_says_where_an_open_outline_frees_nothing(pattern: Any, box
     said = words(opened(document))
     assert "2 straight snips run along exactly the target; the target is open between" in said
     assert "so nothing comes free" in said
+
+
+@pytest.mark.parametrize("name", ["letter-i", "letter-v", "triangle"])
+def test_words_at_the_cut_hide_no_line(proofs: Path, name: str) -> None:
+    """Which side is the figure, and how many layers lie where: no line runs through such a word (shapely)."""
+    looked = 0
+    for page in opened(proofs / "recipes" / f"{name}.toml").pages:
+        strokes = [shapely.LineString(t["pts"]) for t in (*page.lines, *page.curves, *page.rects) if t["stroke"]]
+        for word in page.extract_words(extra_attrs=["fontname"]):
+            side = word["text"] in ("figure", "rest") and "Bold" in word["fontname"]
+            if side or re.fullmatch(r"\d+×", word["text"]):
+                # a font's box is higher than its letters
+                box = shapely.box(word["x0"], word["top"] + 1.5, word["x1"], word["bottom"] - 1.5)
+                assert not any(box.intersects(line) for line in strokes), (page.page_number, word["text"])
+                looked += 1
+    assert looked > 4
+
+
+def test_a_number_that_stands_off_has_a_line_to_its_crease(proofs: Path) -> None:
+    """Some creases of A's template have no room beside them. Each thin line joins a number and a fold line, and
+    whatever number has none is within 2.5 mm of a fold line.
+    """
+    (page,) = templates(opened(proofs / "alphabet" / "A.toml"))
+    sheet = page.crop((0, 0, page.width, page.height * 0.85))
+    numbers = [
+        shapely.box(w["x0"], w["top"], w["x1"], w["bottom"]) for w in sheet.extract_words() if w["text"].isdigit()
+    ]
+    drawn = [(shapely.LineString(t["pts"]), t["linewidth"] / MM, t.get("dash")) for t in sheet.lines]
+    folds = [line for line, _, dash in drawn if dash and dash[0]]
+    leaders = [line for line, width, _ in drawn if width == pytest.approx(0.15) and line.length / MM > 1.9]
+    assert leaders
+    for line in leaders:
+        begin, end = (shapely.Point(p) for p in line.coords)
+        assert min(begin.distance(box) for box in numbers) < 0.6 * MM
+        assert min(end.distance(fold) for fold in folds) < 0.05 * MM
+    led = {min(range(len(numbers)), key=lambda k: line.distance(numbers[k])) for line in leaders}
+    assert all(min(box.distance(fold) for fold in folds) < 2.5 * MM for k, box in enumerate(numbers) if k not in led)

@@ -35,6 +35,10 @@ class Labels:
         """A box (x0, y0, x1, y1) that names must not cover."""
         self.boxes.append(box)
 
+    def is_free(self, box: Box) -> bool:
+        """Whether a box (x0, y0, x1, y1) meets no other and no line."""
+        return not any(_meet(box, other) for other in self.boxes) and not self._crossed(box)
+
     def place(self, at: XY, width: float, height: float, away: float = 1.2, need: bool = False) -> XY | None:
         """The lower left corner for a box of this size near `at`; None if it would hide another (unless there is
         `need`).

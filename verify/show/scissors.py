@@ -9,7 +9,7 @@ from verify.cutting.cut import Layers, most
 from verify.exact.plane import length
 from verify.show.labels import Labels
 from verify.show.paper import At, across, as_it_is
-from verify.show.scene import XY, Scene, between, box_of, direction, distance
+from verify.show.scene import XY, Box, Scene, between, box_of, direction, distance
 from verify.show.style import FOLD_WORDS, ROLE_TEXTURE
 from verify.show.surface import TEXT, Key, Surface, name, scissors, scissors_box
 from verify.show.svg import Canvas, tag
@@ -20,6 +20,7 @@ _MANY_PIECES = 60
 _ROW_MM, _ROW_MM_BARE = 230.0, 130.0
 _WIDE_BAR = 5.0
 _LONG = 5.0
+_PUSHED = (0.0, 0.25, 0.5, 0.75, 1.0)  # how far, as parts of a word's extent along the cut
 _BOLD = 1.2  # times as wide as regular letters, at most
 
 
@@ -100,19 +101,29 @@ def what_falls(scene: Scene) -> tuple[str, str]:
 
 
 def write_sides(surface: Surface, scene: Scene, labels: Labels, ends: Sequence[XY], size: float) -> None:
-    """Which side of the cut is the figure, beside the cut's far end."""
+    """Which side of the cut is the figure, beside the cut's far end: pushed out along the cut as far as it must not to
+    hide what is drawn there.
+    """
     start, far = ends
     ux, uy = direction(start, far)
     for words, sign in zip(what_falls(scene), (1, -1), strict=True):
         if words:
             wide, high = _BOLD * surface.measure(words, size), size * surface.zoom
             away = sign * (1.6 + abs(uy) * wide / 2 + abs(ux) * high / 2)
-            back = abs(ux) * wide / 2 + abs(uy) * high / 2
-            middle = XY(far.x - back * ux - away * uy, far.y - back * uy + away * ux)
-            foot = XY(middle.x, middle.y - 0.36 * high)
-            labels.avoid_box((middle.x - wide / 2, foot.y, middle.x + wide / 2, foot.y + high))
+            long = abs(ux) * wide + abs(uy) * high
+            tried = (_side_box(far, XY(ux, uy), long * (out - 0.5), away, (wide, high)) for out in _PUSHED)
+            box = next(filter(labels.is_free, tried), None) or _side_box(far, XY(ux, uy), -long / 2, away, (wide, high))
+            labels.avoid_box(box)
+            foot = XY((box[0] + box[2]) / 2, box[1])
             surface.write(foot, words, size, "halo", "middle")
             surface.write(foot, words, size, "note-text", "middle")
+
+
+def _side_box(far: XY, along: XY, out: float, away: float, size: tuple[float, float]) -> Box:
+    """The box of a word whose middle lies `out` beyond the cut's end and `away` to its left."""
+    (ux, uy), (wide, high) = along, size
+    x, y = far.x + out * ux - away * uy, far.y + out * uy + away * ux
+    return x - wide / 2, y - 0.36 * high, x + wide / 2, y + 0.64 * high
 
 
 def write_layer_counts(surface: Surface, scene: Scene, labels: Labels, at: At = as_it_is) -> bool:

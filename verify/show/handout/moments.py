@@ -46,6 +46,8 @@ def draw_cut_picture(scene: Scene, area: Area, pen: Pen, *, printed: bool = True
     at = fitted(paper.box(), (x + beside, y + below, wide - 2 * beside, high - 2 * below))
     draw_paper(pen, paper, at, _roles(printed), small=True)
     labels = Labels()
+    places = [at(p) for p in paper.places]
+    labels.avoid_lines([places[v] for v in e.ends] for e in scene.subdivision.edges if not e.is_auxiliary)
     ends = draw_cut(pen, scene, labels, at, margin=4.0)
     if ends is not None:
         write_sides(pen, scene, labels, ends, 2.5)

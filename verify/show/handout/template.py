@@ -28,6 +28,8 @@ _RULER, _LEGEND = 15.0, 10.0
 _NAMES = _NUMBER = 2.6
 _PARTS = (0.5, 0.3, 0.7, 0.2, 0.8, 0.1, 0.9)
 _MANY_NAMES = 40
+_SHORT = 6.0
+_BESIDE = 2.0  # how far from its crease a number still is beside it
 
 
 def laid_out(subject: Subject, scene: Scene) -> Tiles:
@@ -164,15 +166,30 @@ def _write_names(pen: Pen, labels: Labels, scene: Scene, names: Names, laid: Til
 def write_numbers(
     pen: Pen, labels: Labels, scene: Scene, creases: Sequence[StraightCrease], at: At, inside: Window
 ) -> None:
-    """Each crease's number beside it, where it is farthest from the others; nothing beside what lies outside."""
+    """Each crease's number beside it, where it is farthest from the others, with a thin line to the crease where there
+    is no room beside it; nothing beside what lies outside.
+    """
     x0, y0, x1, y1 = inside
     spots: list[XY] = []
     for number, crease in enumerate(creases, start=1):
         a, b = (at(scene.flat[v]) for v in crease.ends)
-        tried = [p for part in _PARTS if x0 < (p := between(a, b, part)).x < x1 and y0 < p.y < y1]
+        parts = _PARTS if distance(a, b) > _SHORT else _PARTS[:1]  # so that a line does not lead to where creases meet
+        tried = [p for part in parts if x0 < (p := between(a, b, part)).x < x1 and y0 < p.y < y1]
         if tried:
             spots.append(max(tried, key=lambda p: min((distance(p, q) for q in spots), default=0.0)))
             name(pen, labels, spots[-1], str(number), need=True, away=0.4, size=_NUMBER)
+            _lead(pen, labels, labels.boxes[-1], spots[-1])
+
+
+def _lead(pen: Pen, labels: Labels, box: Window, spot: XY) -> None:
+    """A thin line from a name's box to the spot that it names, if that is not just beside it."""
+    x0, y0, x1, y1 = box
+    near = XY(min(max(spot.x, x0), x1), min(max(spot.y, y0), y1))
+    if distance(near, spot) > _BESIDE:
+        line = [near, spot]
+        pen.lines([line], "rim", width=0.15)
+        pen.disc(spot, 0.4, "dot")
+        labels.avoid_lines([line], heavy=True)
 
 
 def _register_mark(pen: Pen, at: XY, size: float) -> None:
