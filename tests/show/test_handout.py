@@ -34,6 +34,7 @@ from verify.show.handout.tiles import OVERLAP, tiles
 from verify.show.motion import stages_of
 from verify.show.scene import XY, scene_of
 from verify.tasks.certify import Result
+from verify.tasks.construct import construct
 from verify.tasks.steps import steps
 from verify.words.cautions import CAUTIONS, TITLE
 
@@ -468,6 +469,29 @@ def test_notes_call_creases_by_the_numbers_on_their_page(proofs: Path) -> None:
     places = [tuple(float(Fraction(x)) for x in verify.load(path).points[name]) for name in ends]
     assert math.dist(*places) == pytest.approx(float(note[1]), abs=0.005)
     assert re.search(r"Two parallel creases are only [\d.]+ mm apart: crease \d+ and crease \d+\.", first)
+
+
+def test_parts_of_creases_are_called_by_the_numbers_on_their_page(pattern: Callable[..., verify.Document]) -> None:
+    """An open outline of a house: the cut runs along folds, parts of creases whose ends have made-up names."""
+    walls = [(10, 60), (10, 10), (70, 10), (70, 60), (40, 90)]
+    target = pattern([(0, 0), (80, 0), (80, 100), (0, 100)], paths=[walls[::-1]])
+    result = construct(target).result
+    assert result is not None
+    (advice,) = [f for f in result.findings if f.kind == "along-a-fold"]
+    found = stages_of(scene_of(result))
+    first = " ".join(pdfplumber.open(io.BytesIO(handout([result]))).pages[0].extract_text().split())
+    note = re.search(r"The cut runs along a fold at creases ([\d, ]+): cut", first)
+    assert note is not None
+    numbers = [int(n) for n in note[1].split(", ")]
+    # each part lies between the ends of a crease that is numbered (shapely)
+    at = {
+        name: shapely.Point(float(p.x), float(p.y))
+        for p, name in found.stages[-1].folded.subdivision.drawing.names.items()
+    }
+    lines = [shapely.LineString([at[name] for name in found.precreases[n - 1].ends]) for n in numbers]
+    parts = [shapely.LineString([at[name] for name in part.split("–")]) for part in advice.where]
+    assert all(any(line.buffer(1e-9).covers(part) for line in lines) for part in parts)
+    assert all(any(line.buffer(1e-9).covers(part) for part in parts) for line in lines)
 
 
 def test_a_recipe_that_makes_another_pattern_is_refused(proofs: Path) -> None:

@@ -58,8 +58,12 @@ _AT_ONCE = "No smaller group of them lies flat by itself: all creases come in to
 
 
 def numbers(found: Stages) -> dict[str, int]:
-    """The number of each straight crease by the names of its ends, as findings call it."""
-    return {f"{pre.ends[0]}–{pre.ends[1]}": number for number, pre in enumerate(found.precreases, start=1)}
+    """The number of each straight crease by the names of its ends, and of its parts, as findings call them."""
+    s = found.stages[-1].folded.subdivision
+    named = {
+        s.edge_name(edge): number for number, crease in enumerate(numbered(found), start=1) for edge in crease.edges
+    }
+    return named | {f"{pre.ends[0]}–{pre.ends[1]}": number for number, pre in enumerate(found.precreases, start=1)}
 
 
 def numbered(found: Stages) -> list[StraightCrease]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from types import MappingProxyType
@@ -16,9 +16,10 @@ from verify.show.handout.pages import PaperName, Running, text_width
 from verify.show.scene import XY, Scene, runs, scene_of
 from verify.tasks.certify import Result
 from verify.words.cut_findings import THICK
-from verify.words.findings import Finding, counted
+from verify.words.findings import Finding, counted, listed
 from verify.words.hands_findings import how_true, in_one, measures, spoken
 
+_CREASES = 12
 NO_NUMBERS: Mapping[str, int] = MappingProxyType({})
 
 
@@ -105,6 +106,8 @@ class Subject:
 def _told(finding: Finding, numbers: Mapping[str, int]) -> str:
     """A warning or a note as a sentence; creases by their numbers, if they have some."""
     message = finding.message
+    if finding.kind == "along-a-fold":
+        message = _at_creases(message, finding.where, numbers)
     for name in sorted(finding.where, key=len, reverse=True):
         if name in numbers:
             message = message.replace(spoken(name), f"crease {numbers[name]}")
@@ -114,6 +117,15 @@ def _told(finding: Finding, numbers: Mapping[str, int]) -> str:
     begin = "Warning: " if finding.level == "warning" else ""
     words = words if begin else words[:1].upper() + words[1:]
     return f"{begin}{words[:600]}" + ("…" if len(words) > 600 else ".")
+
+
+def _at_creases(message: str, names: Sequence[str], numbers: Mapping[str, int]) -> str:
+    """A message that lists parts of creases, with the number of each crease once, if all have one."""
+    if not all(name in numbers for name in names):
+        return message
+    found = [str(number) for number in sorted({numbers[name] for name in names})]
+    creases = f"crease{'s' if len(found) > 1 else ''} {listed(found, _CREASES)}"
+    return message.replace(", ".join(names), creases)
 
 
 def _near_crease(message: str, numbers: Mapping[str, int]) -> str:
