@@ -327,8 +327,12 @@ def test_a_vertex_that_fails_is_ringed_at_its_place(scene):
 
 
 def test_the_cut_says_what_falls_where(result):
-    assert "Side A of the line: sheet. Side B: target." in words(cut_svg(result("certified/star.toml")))
-    assert "10×" in words(cut_svg(result("certified/star.toml")))
+    star = words(cut_svg(result("certified/star.toml")))
+    assert "The part marked figure is what you keep; the rest falls away." in star
+    assert "Side A" not in star
+    assert "10×" in star
+    # its outline ends at the sheet's edge, so that neither of the two pieces is the figure
+    assert "Side A of the line: piece 1. Side B: piece 2." in words(cut_svg(result("certified/fish.toml")))
     text = words(cut_svg(result("certified/window-one-fold.toml")))
     assert all(f"snip {n}" in text for n in (1, 2, 3))
 

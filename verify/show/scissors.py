@@ -23,6 +23,8 @@ _LONG = 5.0
 _PUSHED = (0.0, 0.25, 0.5, 0.75, 1.0)  # how far, as parts of a word's extent along the cut
 _BOLD = 1.2  # times as wide as regular letters, at most
 
+KEEP = "The part marked figure is what you keep; the rest falls away."
+
 
 def draw_cut(
     surface: Surface, scene: Scene, labels: Labels, at: At = as_it_is, margin: float = 10.0
@@ -53,7 +55,11 @@ def draw_cut(
 
 
 def draw_sides(canvas: Canvas, scene: Scene, labels: Labels, ends: Sequence[XY]) -> None:
-    """What falls on either side of the cut."""
+    """What falls on either side of the cut; if the figure lies on one side alone, in the handout's words."""
+    if any(what_falls(scene)):
+        write_sides(canvas, scene, labels, ends, TEXT)
+        canvas.note(KEEP)
+        return
     start, far = ends
     ux, uy = direction(start, far)
     if not scene.result.parts:
@@ -114,6 +120,7 @@ def write_sides(surface: Surface, scene: Scene, labels: Labels, ends: Sequence[X
             tried = (_side_box(far, XY(ux, uy), long * (out - 0.5), away, (wide, high)) for out in _PUSHED)
             box = next(filter(labels.is_free, tried), None) or _side_box(far, XY(ux, uy), -long / 2, away, (wide, high))
             labels.avoid_box(box)
+            surface.reach([XY(*box[:2]), XY(*box[2:])], 1)
             foot = XY((box[0] + box[2]) / 2, box[1])
             surface.write(foot, words, size, "halo", "middle")
             surface.write(foot, words, size, "note-text", "middle")

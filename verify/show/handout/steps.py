@@ -15,7 +15,7 @@ from verify.show.handout.moments import draw_cut_picture, draw_step
 from verify.show.handout.pages import Drawing, say
 from verify.show.handout.subject import Subject
 from verify.show.scene import Scene
-from verify.show.scissors import what_falls
+from verify.show.scissors import KEEP, what_falls
 from verify.words.step_words import alignment_words, counted_layers, is_hidden, new_marks, plain_words
 from verify.words.tolerance import in_short
 
@@ -69,7 +69,7 @@ def cut_step(scene: Scene, number: int, wide: float) -> Iterator[Flowable]:
 
 def what_to_keep(scene: Scene) -> str:
     """Which of the two parts is the figure, where one of them is: as the picture of the cut names them."""
-    return " The part marked figure is what you keep; the rest falls away." if any(what_falls(scene)) else ""
+    return f" {KEEP}" if any(what_falls(scene)) else ""
 
 
 def where_to_cut(scene: Scene) -> str:
