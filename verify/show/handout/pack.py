@@ -16,6 +16,7 @@ from verify.show.handout.cover import cutting, printing
 from verify.show.handout.letter import Letter, letter_pages, rehearsal
 from verify.show.handout.moments import draw_what_comes_out
 from verify.show.handout.pages import Drawing, PaperName, Running, bound, cautions, fact, say, table, text_width
+from verify.show.handout.steps import SEEN_THROUGH
 from verify.show.handout.subject import Subject
 from verify.show.handout.teacher import teacher
 from verify.show.handout.template import laid_out
@@ -147,11 +148,12 @@ class _Pack:
         yield say("Before you cut", "title")
         yield cautions(self.wide)
         yield say("Order of work", "head")
-        printed = (self.subjects[letter.name] for letter in self.each.values() if not letter.plain)
+        printed = [self.subjects[letter.name] for letter in self.each.values() if not letter.plain]
         work = [
             *dict.fromkeys(words for subject in printed for words in _printing(subject)),
             "Fold each letter step by step as on its page, where grey is the back of the paper; press each fold sharp.",
-            *cutting(outline=any(not letter.plain for letter in self.letters)),
+            *((SEEN_THROUGH,) if printed else ()),
+            *cutting(outline=bool(printed)),
             (
                 "Rehearse with scissors that cut to the tip, and with the paper of the show: layers and "
                 "stiffness differ from paper to paper."

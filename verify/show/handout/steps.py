@@ -25,6 +25,7 @@ SIDES = (
     "The printed front of the paper is white, its back grey. Left: before the step; right: after it. Each "
     "pair has a scale of its own. An edge belongs to the paper as it lies, a side to the figure's outline."
 )
+SEEN_THROUGH = "The figure's outline is printed on the front alone; on the back it is drawn where it lies underneath."
 
 
 def steps(subject: Subject, scene: Scene, folded: Folded, statement: str = "") -> Iterator[Flowable]:
@@ -40,7 +41,7 @@ def steps(subject: Subject, scene: Scene, folded: Folded, statement: str = "") -
             "and the kernel "
             f"accepted a certificate for it, with the statement {statement[:16]}…"
         )
-    yield say(SIDES)
+    yield say(f"{SIDES} {SEEN_THROUGH}" if subject.result.document.has_target else SIDES)
     yield from pictures(scene, folded, subject.wide)
     yield from _trueness(subject, folded.recipe)
 
