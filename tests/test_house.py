@@ -32,3 +32,9 @@ def test_no_line_is_longer_than_120_columns() -> None:
         if len(line) > 120 and not line.startswith("|")
     ]
     assert long == []
+
+
+def test_no_file_has_more_than_500_lines() -> None:
+    sizes = {str(path): len(path.read_text(encoding="utf-8").splitlines()) for path in (ROOT / "verify").rglob("*.py")}
+    assert len(sizes) > 100
+    assert {name for name, lines in sizes.items() if lines > 500} == set()

@@ -21,11 +21,11 @@ from typing import Any, Literal, NoReturn
 
 from verify.exact.number import Number
 from verify.exact.number_text import rational_text
-from verify.exact.plane import Point, cross, difference, dot, locate, polygon_area2, polygon_is_simple
+from verify.exact.plane import Point, cross, locate, polygon_area2, polygon_is_simple
 from verify.pattern import curves, svg_strokes
 from verify.pattern.document import KINDS, Crease, Document, Kind
 from verify.pattern.source import Malformed, Unsupported, content_of, printable, show
-from verify.pattern.svg_shapes import Chain, Picture, Shape, read_picture
+from verify.pattern.svg_shapes import Chain, Picture, Shape, cleaned, read_picture
 from verify.pattern.svg_space import Reading
 from verify.pattern.svg_style import colour, dashes
 from verify.pattern.svg_text import Misread, exact_decimal, millimetres
@@ -274,7 +274,7 @@ class _Builder:
                     with suppress(Misread):
                         self.widest = max(self.widest, svg_strokes.width_of(shape))
         for outline in svg_strokes.outlines(self.painted) if self.painted else ():
-            places = _cleaned(outline, True)
+            places = cleaned(outline, True)
             for place in places:
                 self.name(place)
             self.target(places, True)
@@ -311,14 +311,14 @@ class _Builder:
     def add(self, shape: Shape, chain: Chain, meaning: Meaning) -> None:
         points = list(chain.points)
         closed = chain.closed or (len(points) > 2 and points[0] == points[-1])
-        points = _cleaned(points, closed)
+        points = cleaned(points, closed)
         if len(points) < 2:
             return
         if not closed and shape.style.filled and not _straight(points):
             if shape.style.stroked:
                 expected = 'Z at its end for an outline, or fill="none" for a line'
                 self.fail(shape, "an open line that is filled, too", expected)
-            points, closed = _cleaned(points, True), True
+            points, closed = cleaned(points, True), True
         if closed and len(points) < 3:
             closed = False
         for place in points:
@@ -400,7 +400,7 @@ class _Builder:
                 loop.append(here)
                 here = next(p for p in neighbours[here] if p != loop[-2])
             seen.update(loop)
-            loop = _cleaned(loop, True)
+            loop = cleaned(loop, True)
             if polygon_is_simple(loop) is not None:
                 raise Malformed(self.source, "border", "border lines that cross", "outlines that do not cross")
             loops.append(loop)
@@ -454,7 +454,7 @@ def _covers(shape: Shape, corner: Point | None) -> bool:
     """Whether a shape is a rectangle round the whole page."""
     if corner is None or len(shape.chains) != 1:
         return False
-    points = _cleaned(list(shape.chains[0].points), True)
+    points = cleaned(list(shape.chains[0].points), True)
     xs, ys = sorted({p.x for p in points}), sorted({p.y for p in points})
     if len(points) != 4 or len(xs) != 2 or len(ys) != 2:
         return False
@@ -472,22 +472,6 @@ def _looks(shape: Shape) -> str:
     parts += [f"class={c}" for c in sorted(shape.classes)] + [f"layer={c}" for c in sorted(shape.layers)]
     text = ", ".join(parts)
     return text if len(text) <= 200 else text[:190] + "…"
-
-
-def _cleaned(points: list[Point], closed: bool) -> list[Point]:
-    """Without places repeated in a row; of a closed line also without corners of 180°. A line that turns back stays."""
-    once = [p for i, p in enumerate(points) if i == 0 or p != points[i - 1]]
-    while closed and len(once) > 1 and once[0] == once[-1]:
-        once.pop()
-    if not closed or len(once) < 3:
-        return once
-    around = zip([once[-1], *once[:-1]], once, [*once[1:], once[0]], strict=True)
-    return [b for a, b, c in around if not _passes(a, b, c)]
-
-
-def _passes(a: Point, b: Point, c: Point) -> bool:
-    """Whether b lies straight on the way from a to c."""
-    return not cross(a, b, c) and dot(difference(b, a), difference(c, b)) > 0
 
 
 def _straight(points: Sequence[Point]) -> bool:

@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
-from verify.exact.plane import Point
+from verify.exact.plane import Point, cross, difference, dot
 from verify.pattern import curves
 from verify.pattern.svg_space import Around, Matrix, Reading, Space, shift, within
 from verify.pattern.svg_style import INHERITED, Sheet, Style
@@ -305,3 +305,19 @@ def attribute_of(element: Element, key: str) -> str:
 
 def _polyline(places: list[Place], *, closed: bool) -> Subpath:
     return Subpath(places[0], [LineTo(p) for p in places[1:]], closed)
+
+
+def cleaned(points: list[Point], closed: bool) -> list[Point]:
+    """Without places repeated in a row; of a closed line also without corners of 180°. A line that turns back stays."""
+    once = [p for i, p in enumerate(points) if i == 0 or p != points[i - 1]]
+    while closed and len(once) > 1 and once[0] == once[-1]:
+        once.pop()
+    if not closed or len(once) < 3:
+        return once
+    around = zip([once[-1], *once[:-1]], once, [*once[1:], once[0]], strict=True)
+    return [b for a, b, c in around if not _passes(a, b, c)]
+
+
+def _passes(a: Point, b: Point, c: Point) -> bool:
+    """Whether b lies straight on the way from a to c."""
+    return not cross(a, b, c) and dot(difference(b, a), difference(c, b)) > 0
