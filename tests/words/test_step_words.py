@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from types import MappingProxyType
 from typing import Any
 
 import pytest
 
 import verify
-from verify.folding.steps import carry_out
+from verify.folding.steps import Folded, carry_out
 from verify.words.step_words import alignment_words, is_hidden, step_words
 
 POINTS = {
@@ -20,22 +22,28 @@ POINTS = {
     "p": [30, -20],
     "q": [30, 20],
 }
+NOTHING: Mapping[str, Any] = MappingProxyType({})
 HALF = {"fold": {"point": "sw", "onto": "se"}, "moves": "sw"}
 
 
-def named(step: dict[str, Any]) -> str:
-    steps = [HALF, step]
+def carried(steps: list[dict[str, Any]], more: Mapping[str, Any] = NOTHING, **keys: Any) -> Folded:
+    """What comes of steps on a sheet with these points, and more."""
     recipe = verify.read(
         {
             "format": "creaseproof-recipe/1",
-            "points": POINTS,
+            "points": {**POINTS, **more},
             "sheet": {"outline": ["sw", "se", "ne", "nw"]},
             "steps": steps,
+            **keys,
         }
     )
-    folded = carry_out(recipe)
+    return carry_out(recipe.as_recipe())
+
+
+def named(step: dict[str, Any]) -> str:
+    folded = carried([HALF, step])
     assert folded.refused is None
-    return step_words(folded, len(steps))
+    return step_words(folded, 2)
 
 
 @pytest.mark.parametrize(
@@ -60,15 +68,7 @@ def test_a_layer_that_is_free_comes_alone() -> None:
 
 
 def test_a_step_that_is_refused_promises_nothing() -> None:
-    recipe = verify.read(
-        {
-            "format": "creaseproof-recipe/1",
-            "points": POINTS,
-            "sheet": {"outline": ["sw", "se", "ne", "nw"]},
-            "steps": [HALF, {"fold": {"through": ["p", "q"]}, "moves": "m", "layers": 3}],
-        }
-    )
-    folded = carry_out(recipe)
+    folded = carried([HALF, {"fold": {"through": ["p", "q"]}, "moves": "m", "layers": 3}])
     assert folded.refused is not None
     assert step_words(folded, 2).startswith("fold the top 3 layers and what is joined to them with m over, ")
 
@@ -98,15 +98,7 @@ ALONG = {"fold": {"through": ["a", "b"]}, "moves": "sw"}
 )
 def test_each_mark_is_named_in_its_role(steps: list[dict[str, Any]], said: str) -> None:
     """As `proofs/writing.md` says what each way to write a step means."""
-    recipe = verify.read(
-        {
-            "format": "creaseproof-recipe/1",
-            "points": POINTS | PLACES,
-            "sheet": {"outline": ["sw", "se", "ne", "nw"]},
-            "steps": steps,
-        }
-    )
-    folded = carry_out(recipe)
+    folded = carried(steps, PLACES)
     assert folded.refused is None
     assert step_words(folded, len(steps)).endswith(said)
 
@@ -138,17 +130,9 @@ def test_each_mark_is_named_in_its_role(steps: list[dict[str, Any]], said: str) 
 )
 def test_edges_and_halves_are_called_as_they_are_seen(steps: list[dict[str, Any]], said: str) -> None:
     """Worked out by hand from the places of the corners; for the handout."""
-    recipe = verify.read(
-        {
-            "format": "creaseproof-recipe/1",
-            "points": POINTS,
-            "sheet": {"outline": ["sw", "se", "ne", "nw"]},
-            "steps": steps,
-        }
-    )
-    folded = carry_out(recipe)
+    folded = carried(steps)
     assert folded.refused is None
-    assert alignment_words(folded, len(steps), recipe.steps[-1].alignment) == said
+    assert alignment_words(folded, len(steps), folded.recipe.steps[-1].alignment) == said
 
 
 @pytest.mark.parametrize(
@@ -166,14 +150,6 @@ def test_print_is_out_of_sight_inside_and_underneath(
     first: list[dict[str, Any]], fold: dict[str, Any], hidden: bool
 ) -> None:
     """The triangle abc is printed on the right half, which the left half covers if it is folded over."""
-    recipe = verify.read(
-        {
-            "format": "creaseproof-recipe/1",
-            "points": POINTS | {"a": [20, -10], "b": [40, -10], "c": [40, 10]},
-            "sheet": {"outline": ["sw", "se", "ne", "nw"]},
-            "target": {"loops": [["a", "b", "c"]]},
-            "steps": [*first, {"fold": fold, "moves": "se"}],
-        }
-    )
-    folded = carry_out(recipe)
-    assert is_hidden(folded, len(first) + 1, recipe.steps[-1].alignment) == hidden
+    triangle = {"a": [20, -10], "b": [40, -10], "c": [40, 10]}
+    folded = carried([*first, {"fold": fold, "moves": "se"}], triangle, target={"loops": [["a", "b", "c"]]})
+    assert is_hidden(folded, len(first) + 1, folded.recipe.steps[-1].alignment) == hidden

@@ -46,8 +46,8 @@ def _lines(drawing: str, document: Document, output: Path) -> Iterator[str]:
     yield f"read: {document.title}"
     yield f"  {drawing}"
     yield "  " + ", ".join(counted(n, what.removesuffix("s")) for what, n in _facts(document).items() if n)
-    for note in how_large(document):
-        yield f"  {note}"
+    for line in how_large(document):
+        yield f"  {line}"
     then = "certify tells whether it folds flat" if document.creases else "construct makes a pattern for it"
     yield f"  written to {output}; creaseproof {then}"
 

@@ -2,8 +2,7 @@
 
 A command says first what it will read and write, before it works, and is refused at once where a file of its own would
 be lost: a document that it reads, an existing file of another kind, or a document that was written by hand. `--force`
-replaces those. What is no regular
-file (a folder, a named pipe) is never replaced.
+replaces those. What is no regular file (a folder, a named pipe) is never replaced.
 """
 
 from __future__ import annotations
