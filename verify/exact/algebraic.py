@@ -137,21 +137,6 @@ class Algebraic(Number):
     def text(self) -> str:
         return polynomial_text(self.coefficients(), self._field.name)
 
-    def _minimal_polynomial(self) -> tuple[Fraction, ...]:
-        """The minimal polynomial over Q, monic."""
-        field, n = self._field, self._field.degree
-        traces = field.power_sums()
-        sums = []
-        power = self._c
-        for i in range(n):
-            sums.append(sum(map(mul, power, traces)))
-            if i + 1 < n:
-                power = field.product(power, self._c)
-        # the charpoly of the numerator vector, an algebraic integer; the roots are then divided by the denominator
-        scaled = poly.from_power_sums(sums)
-        d = self._d
-        return poly.squarefree_part([Fraction(c, d ** (n - i)) for i, c in enumerate(scaled)])
-
     def __bool__(self) -> bool:
         return any(self._c)
 
@@ -172,8 +157,7 @@ class Algebraic(Number):
             return False
         if self._field == other._field:
             return self._d == other._d and self._c == other._c
-        minimal = self._minimal_polynomial()
-        return minimal == other._minimal_polynomial() and poly.same_root(minimal, self.enclosure, other.enclosure)
+        return _are_one(self, other)
 
     def _compare(self, other: Number) -> int:
         if type(other) is Rational:
@@ -272,6 +256,51 @@ class Algebraic(Number):
 
     def __reduce__(self) -> tuple[object, tuple[Field, tuple[int, ...], int]]:
         return _algebraic, (self._field, self._c, self._d)
+
+
+def trace(x: Number) -> Fraction:
+    """The trace to Q."""
+    sums = poly.power_sums(x.field.polynomial, x.field.degree)
+    return sum([c * t for c, t in zip(x.coefficients(), sums, strict=True)], Fraction(0))
+
+
+def characteristic_polynomial(z: Number) -> tuple[int, ...]:
+    """The characteristic polynomial over Q of an algebraic integer, low to high."""
+    power, sums = z, []
+    for _ in range(z.field.degree):
+        sums.append(trace(power).numerator)
+        power = power * z
+    return poly.from_power_sums(sums)
+
+
+def _minimal_polynomial(z: Number) -> tuple[int, ...]:
+    """The minimal polynomial over Q of an algebraic integer, low to high: its characteristic polynomial is a power of
+    it.
+    """
+    from sympy import Poly, Symbol  # type: ignore[import-untyped, unused-ignore]  # seldom needed, and slow to load
+
+    found = Poly(characteristic_polynomial(z)[::-1], Symbol("x")).sqf_part().all_coeffs()
+    return tuple(int(c) for c in reversed(found))
+
+
+def _are_one(a: Algebraic, b: Algebraic) -> bool:
+    """Whether irrational numbers of two fields are equal: if they have one minimal polynomial, and are the same root of
+    it. Exact.
+    """
+    scale = lcm(a._d, b._d)
+    one, other = a * scale, b * scale
+    minimal = _minimal_polynomial(one)
+    if minimal != _minimal_polynomial(other):
+        return False
+    bits = 64
+    while True:
+        low, high = one.enclosure(bits)
+        bottom, top = other.enclosure(bits)
+        if high < bottom or top < low:
+            return False
+        if poly.isolates(minimal, (min(low, bottom), max(high, top))):
+            return True
+        bits *= 2
 
 
 def sum_of_products(a: Number, b: Number, c: Number, d: Number) -> Number:

@@ -81,9 +81,6 @@ class Number:  # no ABC: that would slow down every isinstance
         """
 
     @abstractmethod
-    def _minimal_polynomial(self) -> tuple[Fraction, ...]: ...
-
-    @abstractmethod
     def _equals(self, other: Number) -> bool: ...
 
     @abstractmethod
@@ -204,12 +201,6 @@ class Number:  # no ABC: that would slow down every isinstance
     def __repr__(self) -> str:
         return f"Number({self.text()})"
 
-    def __copy__(self) -> Number:
-        return self
-
-    def __deepcopy__(self, memo: object) -> Number:
-        return self
-
 
 class Rational(Number):
     """An element of the rationals: numerator and positive denominator in lowest terms."""
@@ -246,9 +237,6 @@ class Rational(Number):
 
     def text(self) -> str:
         return fraction_text(self._n, self._d)
-
-    def _minimal_polynomial(self) -> tuple[Fraction, ...]:
-        return (-self.as_fraction(), Fraction(1))
 
     def __bool__(self) -> bool:
         return self._n != 0

@@ -46,7 +46,7 @@ class Field:
     and names. Equality says nothing on isomorphism: Q(sqrt(2)) and Q(sqrt(8)) are not equal here.
     """
 
-    __slots__ = ("_fixed", "_low", "_name", "_polynomial", "_powers", "_radicand", "_root", "_sums", "degree")
+    __slots__ = ("_fixed", "_low", "_name", "_polynomial", "_powers", "_radicand", "_root", "degree")
 
     degree: int
 
@@ -64,7 +64,6 @@ class Field:
             raise ValueError("the interval does not isolate a root of the defining polynomial")
         self._fixed: tuple[int, int] | None = None
         self._powers: dict[int, tuple[tuple[int, ...], int]] = {}
-        self._sums: list[int] | None = None
         self._low = 1 if poly.evaluate(self._polynomial, self._root[0]) > 0 else -1
         c0, c1 = self._polynomial[0], self._polynomial[1]
         positive = self._root[1] > 0
@@ -95,19 +94,13 @@ class Field:
             return NotImplemented
         if self._polynomial != other._polynomial:
             return False
-        return self.degree == 1 or poly.same_root(self._polynomial, self.enclosure, other.enclosure)
+        return self.degree == 1 or self._lies_in(other._root)
 
     def __hash__(self) -> int:
         return hash(self._polynomial)
 
     def __reduce__(self) -> tuple[type[Field], tuple[tuple[int, ...], tuple[Fraction, Fraction], str]]:
         return Field, (self._polynomial, self._root, self._name)
-
-    def __copy__(self) -> Field:
-        return self
-
-    def __deepcopy__(self, memo: object) -> Field:
-        return self
 
     # enclosures of alpha
 
@@ -185,6 +178,18 @@ class Field:
         x = self.floor_of_root(bits)
         return Fraction(x, 1 << bits), Fraction(x + 1, 1 << bits)
 
+    def _lies_in(self, interval: tuple[Fraction, Fraction]) -> bool:
+        """Whether alpha is the one root of its polynomial in an interval that isolates one."""
+        low, high = interval
+        bits = 32
+        while True:
+            bottom, top = self.enclosure(bits)
+            if top <= low or high <= bottom:
+                return False
+            if low <= bottom and top <= high:
+                return True
+            bits *= 2
+
     def powers(self, bits: int) -> tuple[tuple[int, ...], int]:
         """(P, w) with P[i] <= alpha^i * 2^bits <= P[i] + w for i < degree, rigorously; P[0] is exact."""
         known = self._powers.get(bits)
@@ -208,12 +213,6 @@ class Field:
             self._powers.clear()
         self._powers[bits] = result
         return result
-
-    def power_sums(self) -> list[int]:
-        """The traces to Q of 1, alpha, ..., one for each degree."""
-        if self._sums is None:
-            self._sums = poly.power_sums(self._polynomial, self.degree)
-        return self._sums
 
     def product(self, a: tuple[int, ...], b: tuple[int, ...]) -> tuple[int, ...]:
         """The product of two integer coefficient vectors, reduced."""

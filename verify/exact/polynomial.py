@@ -6,7 +6,7 @@ entry is not 0 unless it says otherwise.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from fractions import Fraction
 from math import gcd, isqrt, lcm
 
@@ -21,16 +21,6 @@ def evaluate(polynomial: Sequence[int], x: Fraction) -> Fraction:
     for coefficient in reversed(polynomial):
         result = result * x + coefficient
     return result
-
-
-def evaluate_over(polynomial: Sequence[int | Fraction], interval: Interval) -> Interval:
-    """An interval that contains every value over the interval (Horner; not the smallest one)."""
-    low, high = interval
-    bottom = top = Fraction(0)
-    for coefficient in reversed(polynomial):
-        products = (bottom * low, bottom * high, top * low, top * high)
-        bottom, top = min(products) + coefficient, max(products) + coefficient
-    return bottom, top
 
 
 def derivative(polynomial: Sequence[int]) -> tuple[int, ...]:
@@ -62,25 +52,6 @@ def isolates(polynomial: Sequence[int], interval: Interval) -> bool:
         bottom, top = min(products) + coefficient * scale, max(products) + coefficient * scale
         scale *= d
     return bottom > 0 or top < 0
-
-
-def same_root(
-    polynomial: Sequence[int | Fraction], one: Callable[[int], Interval], other: Callable[[int], Interval]
-) -> bool:
-    """Whether two irrational roots of one squarefree polynomial are the same, each given by its enclosures to so many
-    bits.
-    """
-    slope = [i * Fraction(polynomial[i]) for i in range(1, len(polynomial))]
-    bits = 32
-    while True:
-        low, high = one(bits)
-        bottom, top = other(bits)
-        if high < bottom or top < low:
-            return False
-        below, above = evaluate_over(slope, (min(low, bottom), max(high, top)))
-        if below > 0 or above < 0:
-            return True
-        bits *= 2
 
 
 def from_power_sums(sums: Sequence[int]) -> tuple[int, ...]:
@@ -124,41 +95,6 @@ def proved_squarefree(polynomial: Sequence[int]) -> bool:
     """
     slope = list(derivative(polynomial))
     return any(len(_gcd_modulo(list(polynomial), slope, prime)) == 1 for prime in _PRIMES_FOR_SQUAREFREE)
-
-
-def squarefree_part(polynomial: Sequence[int | Fraction]) -> tuple[Fraction, ...]:
-    """The monic polynomial with the same roots, each once."""
-    p = [Fraction(c) for c in polynomial]
-    common = _gcd_rational(p, [i * p[i] for i in range(1, len(p))])
-    quotient, _ = _divide(p, common)
-    return tuple(c / quotient[-1] for c in quotient)
-
-
-def _trimmed(polynomial: list[Fraction]) -> list[Fraction]:
-    while polynomial and polynomial[-1] == 0:
-        polynomial.pop()
-    return polynomial
-
-
-def _divide(a: Sequence[Fraction], b: Sequence[Fraction]) -> tuple[list[Fraction], list[Fraction]]:
-    rest = list(a)
-    quotient = [Fraction(0)] * max(len(a) - len(b) + 1, 1)
-    for shift in range(len(a) - len(b), -1, -1):
-        factor = rest[shift + len(b) - 1] / b[-1]
-        quotient[shift] = factor
-        if factor:
-            for i, coefficient in enumerate(b):
-                rest[shift + i] -= factor * coefficient
-    return quotient, _trimmed(rest[: len(b) - 1])
-
-
-def _gcd_rational(a: Sequence[int | Fraction], b: Sequence[int | Fraction]) -> list[Fraction]:
-    p, q = _trimmed([Fraction(c) for c in a]), _trimmed([Fraction(c) for c in b])
-    while q:
-        leading = q[-1]
-        q = [c / leading for c in q]
-        p, q = q, _divide(p, q)[1] if len(p) >= len(q) else p
-    return p
 
 
 def _gcd_modulo(a: list[int], b: list[int], prime: int) -> list[int]:

@@ -16,7 +16,7 @@ from math import isqrt
 
 from verify.exact import cyclotomic
 from verify.exact import polynomial as poly
-from verify.exact.algebraic import element, generator
+from verify.exact.algebraic import characteristic_polynomial, element, generator, trace
 from verify.exact.expression import DegreeLimit
 from verify.exact.number import Number, square_root_of_square
 from verify.exact.numberfield import RATIONALS, Field
@@ -161,7 +161,7 @@ class Level(Tower):
             horner.append([charpoly[d - j], *horner[-1]])
         total = [Fraction(0)] * d
         for i, (u, _) in enumerate(self.down_powers):
-            t = 2 * _trace(u * alpha)
+            t = 2 * trace(u * alpha)
             for m, c in enumerate(horner[d - 1 - i]):
                 total[m] += t * c
         image = element(field, total) / element(field, list(poly.derivative(charpoly)))
@@ -215,28 +215,13 @@ def _checked(s: Number, x: Number | Fraction) -> Number:
     return s
 
 
-def _trace(x: Number) -> Fraction:
-    """The trace to Q."""
-    sums = poly.power_sums(x.field.polynomial, x.field.degree)
-    return sum([c * t for c, t in zip(x.coefficients(), sums, strict=True)], Fraction(0))
-
-
-def _charpoly(z: Number) -> tuple[int, ...]:
-    """The characteristic polynomial over Q of an algebraic integer."""
-    power, sums = z, []
-    for _ in range(z.field.degree):
-        sums.append(_trace(power).numerator)
-        power = power * z
-    return poly.from_power_sums(sums)
-
-
 def _integral(x: Number) -> tuple[Number, Fraction]:
     """(z, scale) with x = scale^2 * z, z an algebraic integer with few square factors."""
     numerators, denominator = x.integers()
     content = poly.content(numerators)
     s, f = poly.square_part(content * denominator)
     z, scale = element(x.field, [c // content * f for c in numerators]), Fraction(s, denominator)
-    charpoly = _charpoly(z)
+    charpoly = characteristic_polynomial(z)
     n = x.field.degree
     # Z[alpha] need not hold all algebraic integers of the field: z / p^2 may still be one
     for p in poly.small_prime_factors(denominator * 30):
@@ -253,7 +238,7 @@ def _shift_charpoly(field: Field, z: Number, k: int) -> tuple[int, ...]:
     sums = []
     for _ in range(2 * field.degree):
         u, v = u * alpha * k + v * z, u + v * alpha * k
-        sums.append((2 * _trace(u)).numerator)
+        sums.append((2 * trace(u)).numerator)
     return poly.from_power_sums(sums)
 
 
@@ -313,7 +298,7 @@ def _root_by_factors(field: Field, x: Number) -> Number | None:
     while True:
         numerators, denominator = (x * multiplier * multiplier).integers()
         z = element(field, numerators) * denominator
-        charpoly = _charpoly(z)
+        charpoly = characteristic_polynomial(z)
         if poly.proved_squarefree(charpoly):
             break
         shift += 1
