@@ -19,7 +19,7 @@ from mpmath import mp
 
 from tests.places import PROOFS
 from verify.certificate.audit import audit
-from verify.certificate.second import DIGITS, PROGRAM, Export, ask, program, second, statement_text
+from verify.certificate.second import DIGITS, PROGRAM, Export, ask, program, second
 from verify.certificate.second_order import NoOrder
 from verify.cli import main
 from verify.pattern.document import Document
@@ -38,7 +38,7 @@ def pattern(name: str) -> tuple[Document, dict[str, Any]]:
 @pytest.mark.parametrize("name", SOME)
 def test_the_statement_that_is_sent_has_the_digest(name: str) -> None:
     document, certificate = pattern(name)
-    digest = hashlib.sha256(statement_text(document).encode("ascii")).hexdigest()
+    digest = hashlib.sha256(document.statement_text().encode("ascii")).hexdigest()
     assert digest == certificate["statement_sha256"]
 
 
@@ -109,13 +109,13 @@ def test_the_program_does_not_trust_the_exporter() -> None:
     assert path is not None
     document, certificate = pattern("fish")
     evidence, other = Export(document, certificate).text(), pattern("kite")[0]
-    assert ask(path, statement_text(document), evidence).verdict == "certified"
-    assert ask(path, statement_text(other), evidence).verdict == "rejected"
+    assert ask(path, document.statement_text(), evidence).verdict == "certified"
+    assert ask(path, other.statement_text(), evidence).verdict == "rejected"
     assert (
-        ask(path, statement_text(document), evidence.replace("second/1 1 0", "second/1 1 1")).verdict != "unsupported"
+        ask(path, document.statement_text(), evidence.replace("second/1 1 0", "second/1 1 1")).verdict != "unsupported"
     )
-    assert ask(path, statement_text(document), evidence[: len(evidence) // 2]).verdict == "rejected"
-    assert ask(path, statement_text(document) + " ", evidence).verdict == "unsupported"
+    assert ask(path, document.statement_text(), evidence[: len(evidence) // 2]).verdict == "rejected"
+    assert ask(path, document.statement_text() + " ", evidence).verdict == "unsupported"
 
 
 REFUTED = [

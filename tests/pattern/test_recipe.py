@@ -225,6 +225,7 @@ FAULTS: dict[str, tuple[Keys, str, str, str]] = {
     "empty target": (keys(FOLD, target={}), "target", "no line", "at least one"),
     "snips without target": (keys(FOLD, cut={"snips": 1}), "cut", "a cut without a target", "[target]"),
     "snips 0": (keys(FOLD, target=TARGET, cut={"snips": 0}), "cut.snips", "0", "from 1 up"),
+    "cut null": (keys(FOLD, target=TARGET, cut=None), "cut", "nothing", "a table"),
     "cut a list": (keys(FOLD, target=TARGET, cut=[1]), "cut", "[1]", "a table"),
     "unknown key in cut": (keys(FOLD, target=TARGET, cut={"along": THROUGH, "with": 1}), "cut.with", '"with"',
         "snips, along"),

@@ -13,11 +13,11 @@ from typing import Any
 
 from verify.kernel.check import CERTIFICATE_BYTES, FORMAT, Outcome, check_bytes, check_files
 from verify.pattern.document import Document
-from verify.pattern.recipe import Recipe, load_any
+from verify.pattern.recipe import load_any
 from verify.pattern.source import Malformed, parse
 
 
-def audit(document: Document | Recipe | str | Path, certificate: Mapping[str, Any] | bytes | str | Path) -> Outcome:
+def audit(document: Document | str | Path, certificate: Mapping[str, Any] | bytes | str | Path) -> Outcome:
     """Let the kernel check a certificate against a document.
 
     `document` is a Document, a Recipe or a file's path; `certificate` a file's path, its bytes, or the JSON object

@@ -25,7 +25,6 @@ from verify.certificate.second_cut import NoCut, doubled, left
 from verify.certificate.second_order import NoOrder
 from verify.exact.field import read_numbers
 from verify.pattern.document import Document
-from verify.pattern.recipe import Recipe
 
 FOLDER = Path(__file__).resolve().parents[2] / "proofs" / "theory" / "coq"
 BITS = 256  # of the enclosures of the powers of alpha
@@ -60,7 +59,7 @@ def program() -> Path | None:
     return path if path.is_file() and os.access(path, os.X_OK) else None
 
 
-def second(document: Document | Recipe, certificate: Json | bytes) -> Answer:
+def second(document: Document, certificate: Json | bytes) -> Answer:
     """What the second checker says of a document and a certificate.
 
     Covers patterns: what certifies them, and refutations by `closure`, `order`, `apart` and `stray`.
@@ -73,7 +72,7 @@ def second(document: Document | Recipe, certificate: Json | bytes) -> Answer:
     found = json.loads(certificate) if isinstance(certificate, bytes) else certificate
     if not isinstance(found, Mapping) or found.get("proves") not in ("certified", "refuted"):
         return Answer("rejected", reason="not a certificate")
-    if found["proves"] == "refuted" and not _kind(found, document.base):
+    if found["proves"] == "refuted" and not _kind(found, document):
         return Answer("unsupported", reason="a refutation of a kind that the second checker does not decide")
     path = program()
     if path is None:
@@ -81,10 +80,10 @@ def second(document: Document | Recipe, certificate: Json | bytes) -> Answer:
     if found.get("statement_sha256") != document.statement_sha256:
         return Answer("rejected", reason="the certificate names another statement")
     try:
-        evidence = Export(document.base, found).text()
+        evidence = Export(document, found).text()
     except ERRORS as error:
         return Answer("rejected", reason=f"the certificate is not of its form: {type(error).__name__}: {error}")
-    answer = ask(path, statement_text(document.base), evidence)
+    answer = ask(path, document.statement_text(), evidence)
     if answer.verdict in ("certified", "refuted") and answer.statement_sha256 != document.statement_sha256:
         return answer._replace(verdict="rejected", reason="the second checker read another statement")
     return answer
@@ -104,11 +103,6 @@ def ask(path: Path, statement: str, evidence: str) -> Answer:
     return Answer(found["verdict"], found["statement_sha256"], tuple(found["claims"]), found["reason"])
 
 
-def statement_text(document: Document) -> str:
-    """The canonical statement: the text whose SHA-256 is its digest."""
-    return json.dumps(document.statement(), sort_keys=True, separators=(",", ":"), ensure_ascii=True)
-
-
 def _kind(certificate: Json, document: Document) -> str:
     """The kind of a refutation that the second checker decides, or nothing."""
     found = certificate.get("refutation")
@@ -120,7 +114,7 @@ def _kind(certificate: Json, document: Document) -> str:
 def evidence_of(document: Document, certificate: Json) -> dict[str, str] | None:
     """The two texts that the second checker reads, or None if the certificate is not of its form."""
     try:
-        return {"statement": statement_text(document.base), "evidence": Export(document, certificate).text()}
+        return {"statement": document.statement_text(), "evidence": Export(document, certificate).text()}
     except ERRORS:
         return None
 

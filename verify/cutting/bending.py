@@ -53,8 +53,9 @@ class Bending:
             ends.append(next(x for x in _FRESH if x not in points and x not in ends))
             points |= {name: (_grid_text(p.x), _grid_text(p.y)) for name, p in zip(ends, _stretch(folded), strict=True)}
             along = Alignment("through", (ends[0], ends[1]))
-        base = replace(recipe.base, points=points, loops=(), paths=(), figure=(), snips=None, raw=None)
-        self.recipe: Recipe = replace(recipe, base=base, along=along)
+        self.recipe: Recipe = replace(
+            recipe, points=points, loops=(), paths=(), figure=(), snips=None, raw=None, along=along
+        )
 
     def cut(self, bends: Mapping[int, tuple[float, float]]) -> Floats | Failure:
         """The straight pieces of the outline that is cut, a row x, y, x, y for each, where the folds of these steps are

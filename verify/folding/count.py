@@ -34,7 +34,7 @@ from verify.pattern.components import components
 from verify.pattern.document import Document
 from verify.pattern.drawing import draw
 from verify.pattern.limits import Clock, LimitReached, Limits
-from verify.pattern.recipe import Recipe, load_any
+from verify.pattern.recipe import load_any
 from verify.pattern.subdivision import Subdivision
 
 _PROPAGATOR = "glucose4"
@@ -60,7 +60,7 @@ class Count:
 
 
 def count(
-    document: Document | Recipe | str | Path, limits: Limits = Limits(), progress: Callable[[str], None] | None = None
+    document: Document | str | Path, limits: Limits = Limits(), progress: Callable[[str], None] | None = None
 ) -> Count:
     """Count the assignments and layer orders of a pattern document (or the file of one).
 
@@ -105,7 +105,7 @@ def count(
     return Count(at_vertices, folding, orders, tuple(dict.fromkeys(reached)))
 
 
-def pattern_of(document: Document | Recipe | str | Path) -> Document:
+def pattern_of(document: Document | str | Path) -> Document:
     """The pattern, or the one of a file. Raises `Malformed`, also for a recipe."""
     return load_any(document).as_pattern("a pattern (creaseproof fold RECIPE -o PATTERN writes one)")
 

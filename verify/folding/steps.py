@@ -37,6 +37,7 @@ from verify.pattern.arrangement import subdivide
 from verify.pattern.drawing import Drawing, draw
 from verify.pattern.limits import LimitReached, Limits
 from verify.pattern.recipe import Alignment, FoldStep, LineName, MarkStep, Recipe, Step, TurnStep, UnfoldStep, load_any
+from verify.pattern.source import Malformed
 from verify.pattern.subdivision import place_text
 
 _HALF = 2
@@ -173,6 +174,10 @@ class _Run:
             raise LimitReached("bits", f"{self.paper.limits.bits:,}", f"{what} with {longest:,}")
         return longest
 
+    def _malformed(self, found: str, expected: str) -> Malformed:
+        """The error for a fault of the step."""
+        return self.recipe.malformed(self.recipe.places[self.step - 1], found, expected)
+
     def _book(self, operations: int) -> None:
         spend(operations * self._cost)
 
@@ -192,9 +197,7 @@ class _Run:
         try:
             image = self.paper.image(self.paper.host(place), place)
         except StopIteration:
-            raise self.recipe.malformed(
-                self.step - 1, f"the mark {mark} off the sheet", "a mark on the sheet"
-            ) from None
+            raise self._malformed(f"the mark {mark} off the sheet", "a mark on the sheet") from None
         self._measured((image,))
         return image
 
@@ -238,7 +241,7 @@ class _Run:
                 line = fold_line(alignment, self.where, self.root)
         except NoSolution as error:
             if self.step > len(self.recipe.steps):
-                raise self.recipe.base.malformed(
+                raise self.recipe.malformed(
                     "cut.along",
                     f"no line to cut along: after the last step {error}",
                     "an alignment that one line of the folded paper satisfies",
@@ -349,18 +352,14 @@ class _Run:
     def _mark(self, step: MarkStep) -> None:
         one, two = (self._drawn(line) for line in step.crossing)
         if cross_vectors(difference(one[1], one[0]), difference(two[1], two[0])).sign() == 0:
-            raise self.recipe.malformed(
-                self.step - 1, "two lines that are parallel or the same", "two lines that cross in one point"
-            )
+            raise self._malformed("two lines that are parallel or the same", "two lines that cross in one point")
         image = line_meeting(*one, *two)
         self._cost = max(self._cost, self._measured((image,)))
         paper = self.paper
         self._book(2 * len(paper.faces) * _ORIENTATION)
         face = paper.face_for_mark(image, self.marks[step.on] if step.on is not None else None)
         if face is None:
-            raise self.recipe.malformed(
-                self.step - 1, f"no paper where the lines cross, at {place_text(image)}", "a crossing on the paper"
-            )
+            raise self._malformed(f"no paper where the lines cross, at {place_text(image)}", "a crossing on the paper")
         place = paper.place_under(face, image)
         self._measured((place,))
         self.marks[step.name] = place
@@ -374,16 +373,12 @@ class _Run:
             return _turned_over(self.lines[line]) if self.paper.now.over else self.lines[line]
         a, b = (self.where(m) for m in line)
         if same_place(a, b):
-            raise self.recipe.malformed(
-                self.step - 1, f"{line[0]} and {line[1]} in one place", "two marks in different places"
-            )
+            raise self._malformed(f"{line[0]} and {line[1]} in one place", "two marks in different places")
         return a, b
 
     def _unfold(self, step: UnfoldStep) -> None:
         if step.folds > len(self.undo):
-            raise self.recipe.malformed(
-                self.step - 1, f"unfold {step.folds}, with {len(self.undo)} in the paper", "no more than there are"
-            )
+            raise self._malformed(f"unfold {step.folds}, with {len(self.undo)} in the paper", "no more than there are")
         for _ in range(step.folds):
             back = self.undo.pop()
         self.paper.states.append(self.paper.states[back].copy())

@@ -17,7 +17,7 @@ from fractions import Fraction
 from functools import cached_property
 from itertools import pairwise
 from pathlib import Path
-from typing import Any, ClassVar, Literal, NoReturn
+from typing import TYPE_CHECKING, Any, ClassVar, Literal, NoReturn
 
 from verify.exact.plane import around
 from verify.pattern.source import (
@@ -32,6 +32,9 @@ from verify.pattern.source import (
     parse,
     show,
 )
+
+if TYPE_CHECKING:
+    from verify.pattern.recipe import Recipe, Step
 
 FORMAT = "creaseproof-pattern/1"
 _CHARACTERS = 4_000
@@ -55,7 +58,8 @@ class Crease:
 
 @dataclass(frozen=True)
 class Document:
-    """A pattern document of format `creaseproof-pattern/1`, checked for form.
+    """A pattern document of format `creaseproof-pattern/1`, checked for form; a `Recipe` is one with steps in place of
+    creases.
 
     Numbers in `points` are exact texts. `loops` and `paths` are the target; `figure` names a point inside each piece
     that is the figure (empty: not said), for people: it is no part of the statement. `snips` is None exactly when there
@@ -77,9 +81,10 @@ class Document:
     is_toml: bool = field(default=False, compare=False, repr=False)
     notes: tuple[str, ...] = field(default=(), compare=False, repr=False)
     figure: tuple[str, ...] = ()
+    steps: tuple[Step, ...] = field(default=(), repr=False)
 
+    format: ClassVar[str] = FORMAT
     noun: ClassVar[str] = "pattern"
-    steps: ClassVar[tuple[()]] = ()
 
     def __post_init__(self) -> None:
         """Raises `Malformed` for a number with blanks: a file may have them, and is read without."""
@@ -102,7 +107,7 @@ class Document:
         """The pattern itself. A recipe raises `Malformed`, with what was `expected`."""
         return self
 
-    def as_recipe(self, expected: str = "a recipe") -> NoReturn:
+    def as_recipe(self, expected: str = "a recipe") -> Recipe:
         """A recipe itself. A pattern raises `Malformed`, with what was `expected`."""
         raise self.malformed("format", "a pattern", expected)
 
@@ -135,7 +140,7 @@ class Document:
 
     def keys(self) -> dict[str, Any]:
         """The document as plain keys and values, defaults left out, fit for JSON."""
-        keys: dict[str, Any] = {"format": FORMAT}
+        keys: dict[str, Any] = {"format": self.format}
         if self.title:
             keys["title"] = self.title
         keys["unit"] = self.unit
@@ -158,7 +163,7 @@ class Document:
     def statement(self) -> dict[str, Any]:
         """The canonical statement whose digest the certificate carries (SPECIFICATION §1)."""
         return {
-            "format": FORMAT,
+            "format": self.format,
             "unit": self.unit,
             "points": {name: list(xy) for name, xy in self.points.items()},
             "sheet": {"outline": list(self.outline), "holes": [list(h) for h in self.holes]},
@@ -169,9 +174,13 @@ class Document:
             "cut": {"snips": self.snips} if self.has_target else None,
         }
 
+    def statement_text(self) -> str:
+        """The statement in its canonical form, the text whose SHA-256 is its digest (SPECIFICATION §1)."""
+        return json.dumps(self.statement(), sort_keys=True, separators=(",", ":"), ensure_ascii=True)
+
     @cached_property
     def statement_sha256(self) -> str:
-        return digest_of(self.statement())
+        return hashlib.sha256(self.statement_text().encode()).hexdigest()
 
     def content(self) -> tuple[bytes, bool]:
         """The bytes that the kernel reads, and whether they are TOML: the file's own, or JSON."""
@@ -183,12 +192,6 @@ class Document:
         """The error for a fault at `place` of this document, with its line if it came from a file."""
         text = self.raw.decode() if self.raw is not None else ""
         return Malformed(self.source, place, found, expected, line_of(text, place) if text else None)
-
-
-def digest_of(statement: dict[str, Any]) -> str:
-    """The SHA-256 of a statement in its canonical form (SPECIFICATION §1)."""
-    text = json.dumps(statement, sort_keys=True, separators=(",", ":"), ensure_ascii=True)
-    return hashlib.sha256(text.encode()).hexdigest()
 
 
 def load(path: str | Path) -> Document:

@@ -8,14 +8,14 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field, fields
 from functools import cached_property
 from itertools import chain
 from pathlib import Path
 from typing import Any, ClassVar, Literal, NoReturn
 
-from verify.pattern.document import Document, Reader, digest_of, read
-from verify.pattern.source import Malformed, as_bytes, content_of, from_python, parse, show
+from verify.pattern.document import Document, Reader, read
+from verify.pattern.source import as_bytes, content_of, from_python, parse, show
 
 FORMAT = "creaseproof-recipe/1"
 LIMIT_STEPS = 200
@@ -98,94 +98,57 @@ class TurnStep:
 Step = FoldStep | MarkStep | UnfoldStep | TurnStep
 
 
-@dataclass(frozen=True)
-class Recipe:
-    """A recipe document of format `creaseproof-recipe/1`, checked for form.
+@dataclass(frozen=True, kw_only=True)
+class Recipe(Document):
+    """A recipe document of format `creaseproof-recipe/1`, checked for form: no creases, but `steps`.
 
-    `base` holds what it has in common with a pattern (points, sheet, target, snips, no creases). `steps` are expanded:
-    a step for several marks alike stands here once for each; `places[k]` is the document's key of step k. `written` are
-    the steps as the document has them; `along` is where the scissors go, if the document says so.
+    `steps` are expanded: a step for several marks alike stands here once for each; `places[k]` is the document's key of
+    step k. `written` are the steps as the document has them; `along` is where the scissors go, if the document says so.
     """
 
-    base: Document
-    steps: tuple[Step, ...]
-    places: tuple[str, ...]
-    written: tuple[Mapping[str, Any], ...] = field(compare=False)
+    places: tuple[str, ...] = ()
+    written: tuple[Mapping[str, Any], ...] = field(default=(), compare=False)
     along: Alignment | None = None
     along_written: Mapping[str, Any] | None = field(default=None, compare=False)
 
+    format: ClassVar[str] = FORMAT
     noun: ClassVar[str] = "recipe"
-    creases: ClassVar[tuple[()]] = ()
 
-    @property
-    def title(self) -> str:
-        return self.base.title
+    @staticmethod
+    def on(base: Document, **steps: Any) -> Recipe:
+        """A recipe on a pattern's sheet and for its target; `steps`: what it says of its own."""
+        return Recipe(**{one.name: getattr(base, one.name) for one in fields(Document)} | {"creases": ()} | steps)
 
-    @property
-    def snips(self) -> int | None:
-        return self.base.snips
-
-    @property
-    def unit(self) -> str:
-        return self.base.unit
-
-    @property
-    def has_target(self) -> bool:
-        return self.base.has_target
-
-    @property
-    def source(self) -> str:
-        return self.base.source
-
-    @property
-    def claims(self) -> tuple[str, ...]:
-        return self.base.claims
+    @cached_property
+    def base(self) -> Document:
+        return Document(**{one.name: getattr(self, one.name) for one in fields(Document)} | {"steps": ()})
 
     @property
     def size(self) -> dict[str, int]:
         return {"steps": len(self.steps)}
 
     def as_pattern(self, expected: str = "a pattern") -> NoReturn:
-        raise self.base.malformed("format", "a recipe", expected)
+        raise self.malformed("format", "a recipe", expected)
 
     def as_recipe(self, expected: str = "a recipe") -> Recipe:
         return self
 
-    def called(self, title: str, source: str) -> Recipe:
-        return replace(self, base=self.base.called(title, source))
-
     def keys(self) -> dict[str, Any]:
-        """The recipe as plain keys and values, fit for JSON."""
-        keys = {k: v for k, v in self.base.keys().items() if k != "creases"} | {"format": FORMAT}
-        keys["steps"] = [dict(s) for s in self.written]
-        if self.along_written is not None:
-            keys["cut"] = {**keys.get("cut", {}), "along": dict(self.along_written)}
-        return keys
+        return self._with_steps(super().keys())
 
     def statement(self) -> dict[str, Any]:
         """The canonical statement whose digest the certificate carries (SPECIFICATION §10)."""
-        statement = {k: v for k, v in self.base.statement().items() if k != "creases"} | {"format": FORMAT}
-        statement["steps"] = [dict(s) for s in self.written]
+        return self._with_steps(super().statement())
+
+    def _with_steps(self, keys: dict[str, Any]) -> dict[str, Any]:
+        del keys["creases"]
+        keys["steps"] = [dict(s) for s in self.written]
         if self.along_written is not None:
-            statement["cut"] = {**(statement["cut"] or {}), "along": dict(self.along_written)}
-        return statement
-
-    @cached_property
-    def statement_sha256(self) -> str:
-        return digest_of(self.statement())
-
-    def content(self) -> tuple[bytes, bool]:
-        """The bytes that the kernel reads, and whether they are TOML."""
-        if self.base.raw is not None:
-            return self.base.raw, self.base.is_toml
-        return json.dumps(self.keys()).encode(), False
-
-    def malformed(self, step: int, found: str, expected: str) -> Malformed:
-        """The error for a fault of expanded step `step` (from 0)."""
-        return self.base.malformed(self.places[step], found, expected)
+            keys["cut"] = {**(keys.get("cut") or {}), "along": dict(self.along_written)}
+        return keys
 
 
-def load_any(path: str | Path | Document | Recipe) -> Document | Recipe:
+def load_any(path: str | Path | Document) -> Document:
     """Read a pattern or a recipe from a file, by its `format` (one that was read comes back as it is). Raises
     `Malformed`.
     """
@@ -197,7 +160,7 @@ def load_any(path: str | Path | Document | Recipe) -> Document | Recipe:
 
 def read_any(
     content: bytes | str | Mapping[str, Any], *, source: str = "document", toml: bool | None = None
-) -> Document | Recipe:
+) -> Document:
     """Read a pattern or a recipe from text, bytes or a mapping with a document's keys. Raises `Malformed`."""
     if isinstance(content, Mapping):
         if content.get("format") != FORMAT:
@@ -231,17 +194,12 @@ class _RecipeReader(Reader):
         self.table(
             "", keys, ("format", "points", "sheet", "steps"), ("title", "unit", "target", "cut"), first=("format",)
         )
-        if "creases" in keys:
-            self.fail("creases", "creases in a recipe", "steps alone")
-        cut = keys.get("cut")
+        plain = {k: v for k, v in keys.items() if k not in ("steps", "cut")} | {"format": Document.format}
         along_written = None
-        plain = {k: v for k, v in keys.items() if k not in ("steps", "cut", "format")} | {
-            "format": "creaseproof-pattern/1"
-        }
-        if cut is not None:
-            self.table("cut", cut, (), ("snips", "along"))
-            along_written = cut.get("along")
-            rest = {k: v for k, v in cut.items() if k != "along"}
+        if "cut" in keys:
+            self.table("cut", keys["cut"], (), ("snips", "along"))
+            along_written = keys["cut"].get("along")
+            rest = {k: v for k, v in keys["cut"].items() if k != "along"}
             if rest or "target" in keys:
                 plain["cut"] = rest
         base = self.document(plain)
@@ -260,7 +218,14 @@ class _RecipeReader(Reader):
                 if len(steps) > LIMIT_STEPS:
                     self.fail(f"steps[{i}]", f"more than {LIMIT_STEPS} steps", f"at most {LIMIT_STEPS}")
         along = self.alignment("cut.along", along_written, names) if along_written is not None else None
-        return Recipe(base, tuple(steps), tuple(places), tuple(written), along, along_written)
+        return Recipe.on(
+            base,
+            steps=tuple(steps),
+            places=tuple(places),
+            written=tuple(written),
+            along=along,
+            along_written=along_written,
+        )
 
     def step(self, place: str, value: Any, names: set[str], before: list[Step]) -> list[Step]:
         if not isinstance(value, dict):

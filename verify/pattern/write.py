@@ -9,10 +9,9 @@ from typing import Any
 
 from verify.pattern.document import Document
 from verify.pattern.files import put
-from verify.pattern.recipe import Recipe
 
 
-def write(document: Document | Recipe, path: str | Path) -> None:
+def write(document: Document, path: str | Path) -> None:
     """Write a pattern or recipe document to `path`: TOML if it ends in `.toml`, else JSON.
 
     What is written reads back as an equal document with the same digest. The file is there whole or, after an OSError,
@@ -21,14 +20,14 @@ def write(document: Document | Recipe, path: str | Path) -> None:
     put(path, as_text(document, path).encode())
 
 
-def as_text(document: Document | Recipe, path: str | Path) -> str:
+def as_text(document: Document, path: str | Path) -> str:
     """The document as a file of that name holds it: TOML if it ends in `.toml`, else JSON."""
     if Path(path).name.lower().endswith(".toml"):
         return to_toml(document)
     return json.dumps(document.keys(), indent=1) + "\n"
 
 
-def to_toml(document: Document | Recipe) -> str:
+def to_toml(document: Document) -> str:
     """The document as TOML, a line for each point, crease and outline."""
     keys = document.keys()
     lines = [f"{key} = {_value(keys[key])}" for key in ("format", "title", "unit") if key in keys]

@@ -64,7 +64,7 @@ class Result:
     """
 
     verdict: Verdict
-    document: Document | Recipe
+    document: Document
     findings: tuple[Finding, ...]
     certificate: Json | None = None
     subdivision: Subdivision | None = field(default=None, repr=False)
@@ -154,7 +154,7 @@ class Result:
         }
 
 
-Source = Result | Document | Recipe | str | Path
+Source = Result | Document | str | Path
 """What functions take that speak of a result: one, or what it would be of."""
 
 
@@ -179,9 +179,7 @@ def facts(result: Result) -> dict[str, Any]:
     return found
 
 
-def certify(
-    document: Document | Recipe | str | Path, limits: Limits = Limits(), progress: Progress | None = None
-) -> Result:
+def certify(document: Document | str | Path, limits: Limits = Limits(), progress: Progress | None = None) -> Result:
     """Check a pattern or recipe document (or the file of one) and prove the outcome.
 
     Raises `Malformed` if the document cannot be understood, `KernelRefused` for a bug of this package. A
@@ -460,13 +458,13 @@ class _RecipeCertifier(_Certifier[Recipe]):
         self, folded: Folded, fold_map: FoldMap, overlaps: Overlaps, evidence: RecipeEvidence
     ) -> tuple[Cut | None, Json | None]:
         """The cut, and its refutation if it is not exact."""
-        if self.source.base.snips is None:
+        if self.source.snips is None:
             return None, None
         if folded.along is not None and not any(e.is_cut for e in fold_map.subdivision.edges):
             found = "a cut, and a target that lies along the sheet's edge altogether"
-            raise self.source.base.malformed("cut.along", found, "a target line inside the sheet, or no cut")
+            raise self.source.malformed("cut.along", found, "a target line inside the sheet, or no cut")
         if folded.along is None:
-            cutting: Cut | None = cut(overlaps, self.source.base.snips)
+            cutting: Cut | None = cut(overlaps, self.source.snips)
         else:
             cutting = cut_along(overlaps, folded.along)
         if cutting is None:

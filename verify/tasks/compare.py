@@ -20,7 +20,7 @@ from typing import Any, Literal
 
 from verify.pattern.document import Document
 from verify.pattern.limits import Limits, Progress
-from verify.pattern.recipe import Recipe, read_any
+from verify.pattern.recipe import read_any
 from verify.pattern.source import Malformed, content_of, documents_in, printable
 from verify.tasks.certify import Result, Verdict, certify
 from verify.words.findings import Finding, answer
@@ -236,7 +236,7 @@ def _why(result: Result) -> str:
     return "" if result.verdict == "certified" or not reasons else reasons[0]
 
 
-def _placed(document: Document | Recipe) -> dict[str, Any]:
+def _placed(document: Document) -> dict[str, Any]:
     """The statement's parts with each point's name replaced by its coordinates as written."""
     statement = document.statement()
     points = statement.pop("points")

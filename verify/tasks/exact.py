@@ -9,7 +9,7 @@ from pathlib import Path
 from verify.construct.nearby import NearPattern, near_patterns
 from verify.pattern.document import IN_MM, Document
 from verify.pattern.limits import LimitReached, Limits, Progress
-from verify.pattern.recipe import Recipe, load_any
+from verify.pattern.recipe import load_any
 from verify.tasks.certify import Result, Verdict, certify
 
 
@@ -22,7 +22,7 @@ class Exact:
     why; that is no proof that there is none.
     """
 
-    document: Document | Recipe
+    document: Document
     verdict: Verdict
     reason: str = ""
     proposal: NearPattern | None = None
@@ -34,7 +34,7 @@ class Exact:
 
 
 def exact(
-    document: Document | Recipe | str | Path,
+    document: Document | str | Path,
     *,
     most_mm: Fraction | None = None,
     limits: Limits = Limits(),

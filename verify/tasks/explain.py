@@ -175,7 +175,7 @@ def proved(result: Result) -> Iterator[str]:
         reach = ""
         if not result.document.steps:
             reach = "that hands can reach this folded state panel by panel"
-            if not result.document.base.holes:
+            if not result.document.holes:
                 reach += f" (paper that may bend can be brought there: {CONTINUOUS})"
             reach += "; "
         yield f"Not proved: {reach}that real paper is as thin as the model."

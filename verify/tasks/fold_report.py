@@ -33,7 +33,7 @@ class FoldReport:
         if result.carried is None:
             raise ValueError("the recipe was not carried out")
         self.recipe, self.result, self.folded = recipe, result, result.carried
-        one_cut = recipe.base.snips in (None, 1)
+        one_cut = recipe.snips in (None, 1)
         self.cut: Outline | None = cut_outline(self.folded) if one_cut else None
         if not one_cut and self._exact:
             self.cut = self.target
@@ -48,8 +48,9 @@ class FoldReport:
     @property
     def target(self) -> Outline:
         """The document's target as an outline."""
-        places, base = self.folded.drawing.places, self.recipe.base
-        loops, paths = (tuple(tuple(places[n] for n in names) for names in lists) for lists in (base.loops, base.paths))
+        places = self.folded.drawing.places
+        lists = (self.recipe.loops, self.recipe.paths)
+        loops, paths = (tuple(tuple(places[n] for n in names) for names in some) for some in lists)
         return Outline(loops, paths, ())
 
     def lines(self) -> Iterator[str]:

@@ -140,7 +140,7 @@ def hint(
         missing = lacking(document)
         if missing:
             return RecipeFound(document, "unsupported", "", reason=missing)
-        whole = Recipe(replace(document, creases=(), snips=1, raw=None), (), (), ())
+        whole = Recipe.on(replace(document, snips=1, raw=None))
     else:
         whole = _together(document, recipe, limits)
     try:
