@@ -36,20 +36,10 @@ def lines_left(folded: Folded) -> list[int]:
 def _target_edges(folded: Folded) -> Iterator[tuple[int, int]]:
     """The target's edges between vertices of the folded paper, with paper on both sides."""
     paper = folded.paper
-
-    def pieces(u: int, v: int) -> Iterator[tuple[int, int]]:
-        w = paper.cut_at.get((u, v))
-        if w is None:
-            yield u, v
-        else:
-            yield from pieces(u, w)
-            yield from pieces(w, v)
-
     for chain in paper.subdivision.target_chains:
-        for u, v in itertools.pairwise(chain):
-            for a, b in pieces(u, v):
-                if (a, b) in paper.beside and (b, a) in paper.beside:
-                    yield min(a, b), max(a, b)
+        for a, b in itertools.pairwise(paper.refined(chain)):
+            if (a, b) in paper.beside and (b, a) in paper.beside:
+                yield min(a, b), max(a, b)
 
 
 def _line(p: Point, q: Point) -> HeightAndSlope:
@@ -58,8 +48,4 @@ def _line(p: Point, q: Point) -> HeightAndSlope:
     if not run:
         return p.x, None
     slope = (q.y - p.y) / run
-    return _at_zero(p, slope), slope
-
-
-def _at_zero(place: Point, slope: Number) -> Number:
-    return place.y - slope * place.x
+    return p.y - slope * p.x, slope

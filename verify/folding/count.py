@@ -30,7 +30,7 @@ from verify.folding.stack import LayerOrder, order_of_relation
 from verify.folding.sweep import Sweep, sweep_over
 from verify.folding.vertex import Letter, VertexReport, foldable_assignments, vertex_reports
 from verify.pattern.arrangement import subdivide
-from verify.pattern.components import components
+from verify.pattern.components import components, least_of_each
 from verify.pattern.document import Document
 from verify.pattern.drawing import draw
 from verify.pattern.limits import Clock, LimitReached, Limits
@@ -284,11 +284,9 @@ def _parts(
 
 def _panels(s: Subdivision) -> NDArray[np.intp]:
     """Of each face the panel that it is part of: faces joined by edges that are no folds move as one."""
-    flat = [(e.left, e.right) for e in s.edges if e.kind == "flat"]
-    panel_of = np.empty(len(s.faces), dtype=np.intp)
-    for number, faces in enumerate(components(len(s.faces), flat)):
-        panel_of[faces] = number
-    return panel_of
+    return np.array(
+        least_of_each(len(s.faces), ((e.left, e.right) for e in s.edges if e.kind == "flat")), dtype=np.intp
+    )
 
 
 def _search(

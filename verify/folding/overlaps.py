@@ -183,23 +183,25 @@ class Overlaps:
         return np.logical_or.reduceat(beside, starts_of(counts))
 
     @cached_property
+    def _left(self) -> Indices:
+        return np.array([e.left for e in self.subdivision.edges], dtype=np.intp)
+
+    def _sides_of(self, edges: Indices, faces: Indices) -> Signs:
+        """The side of each edge's line on which one of its faces lies."""
+        turned = np.array(self.fold_map.turned, dtype=bool)
+        straight = self._ranks[edges, 0] < self._ranks[edges, 1]
+        result: Signs = np.where(straight ^ (self._left[edges] != faces) ^ turned[faces], 1, -1).astype(np.int8)
+        return result
+
+    @cached_property
     def left_sides(self) -> Signs:
         """The side of its line on which the left face of each edge lies; nothing of edges that have none."""
-        left = np.array([e.left for e in self.subdivision.edges], dtype=np.intp)
-        turned = np.array(self.fold_map.turned, dtype=bool)
-        straight = self._ranks[:, 0] < self._ranks[:, 1]
-        result: Signs = np.where(straight ^ turned[left], 1, -1).astype(np.int8)
-        return result
+        return self._sides_of(np.arange(len(self._left)), self._left)
 
     @cached_property
     def _inner_sides(self) -> Signs:
         """For every edge of every face, all in a row, the side of its line on which the face lies."""
-        face, edge = np.repeat(np.arange(len(self._sizes)), self._sizes), self._corners[1]
-        left = np.array([e.left for e in self.subdivision.edges], dtype=np.intp)
-        turned = np.array(self.fold_map.turned, dtype=bool)
-        straight = self._ranks[edge, 0] < self._ranks[edge, 1]
-        result: Signs = np.where(straight ^ (left[edge] != face) ^ turned[face], 1, -1).astype(np.int8)
-        return result
+        return self._sides_of(self._corners[1], np.repeat(np.arange(len(self._sizes)), self._sizes))
 
     def face_side(self, edge: int, face: int) -> int:
         """On which side of its folded edge's line one of the edge's faces lies (+1 or -1)."""
@@ -211,9 +213,8 @@ class Overlaps:
     def through(self) -> Passing:
         """The inner edges that run through faces."""
         class_of, faces = self._classes
-        left = np.array([e.left for e in self.subdivision.edges], dtype=np.intp)
         segments, first = np.unique(self._segment_of[self.inner], return_index=True)
-        kinds = class_of[left[self.inner[first]]]
+        kinds = class_of[self._left[self.inner[first]]]
         # a face that an edge runs through overlaps the faces of the edge
         one, two = self.pairs.classes
         upper, lower = np.concatenate([one, two]), np.concatenate([two, one])

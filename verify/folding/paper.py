@@ -15,6 +15,7 @@ from verify.exact.number import Number
 from verify.exact.plane import Point, around, between, in_convex, isometry, mapped
 from verify.exact.tower import Image
 from verify.folding.foldmap import FoldMap
+from verify.pattern.components import least_of_each
 from verify.pattern.drawing import Drawing
 from verify.pattern.limits import LimitReached, Limits
 from verify.pattern.subdivision import Edge, EdgeKind, Subdivision
@@ -151,21 +152,22 @@ class Paper:
         """For each face its layer: the smallest face that it is joined to across edges that are not folded (now, or in
         another state).
         """
-        parent = list(range(len(self.faces)))
-
-        def find(f: int) -> int:
-            while parent[f] != f:
-                parent[f] = parent[parent[f]]
-                f = parent[f]
-            return f
-
         turned = (state or self.now).turned
-        for (u, v), f in self.beside.items():
-            g = self.beside.get((v, u))
-            if g is not None and turned[f] == turned[g]:
-                one, two = sorted((find(f), find(g)))
-                parent[two] = one
-        return [find(f) for f in range(len(self.faces))]
+        sides = ((f, self.beside.get((v, u))) for (u, v), f in self.beside.items())
+        joined = [(f, g) for f, g in sides if g is not None and turned[f] == turned[g]]
+        return least_of_each(len(self.faces), joined)
+
+    def refined(self, chain: Iterable[int]) -> list[int]:
+        """A walk along edges with the vertices at which they have been split."""
+        walk = list(chain)
+        i = 0
+        while i + 1 < len(walk):
+            w = self.cut_at.get((walk[i], walk[i + 1]))
+            if w is None:
+                i += 1
+            else:
+                walk.insert(i + 1, w)
+        return walk
 
 
 def fold_map_of(paper: Paper, drawing: Drawing) -> FoldMap:
@@ -179,27 +181,16 @@ def fold_map_of(paper: Paper, drawing: Drawing) -> FoldMap:
     targets: dict[tuple[int, int], list[int]] = defaultdict(list)
     borders: set[tuple[int, int]] = set()
 
-    def fine(chain: Iterable[int]) -> list[int]:
-        walk = list(chain)
-        i = 0
-        while i + 1 < len(walk):
-            w = paper.cut_at.get((walk[i], walk[i + 1]))
-            if w is None:
-                i += 1
-            else:
-                walk.insert(i + 1, w)
-        return walk
-
-    sheet_chains = tuple(tuple(fine([*c, c[0]])[:-1]) for c in old.sheet_chains)
+    sheet_chains = tuple(tuple(paper.refined([*c, c[0]])[:-1]) for c in old.sheet_chains)
     for c in sheet_chains:
         borders |= {(min(u, v), max(u, v)) for u, v in around(c)}
-    target_chains = tuple(tuple(fine(c)) for c in old.target_chains)
+    target_chains = tuple(tuple(paper.refined(c)) for c in old.target_chains)
     for number, c in enumerate(target_chains):
         for u, v in pairwise(c):
             targets[min(u, v), max(u, v)].append(number)
     creased: dict[tuple[int, int], int] = {}
     for (u, v), step in paper.creased.items():
-        for a, b in pairwise(fine([u, v])):
+        for a, b in pairwise(paper.refined([u, v])):
             creased.setdefault((min(a, b), max(a, b)), step)
     edges: list[Edge] = []
     done: set[tuple[int, int]] = set()

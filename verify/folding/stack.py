@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
-from heapq import heapify, heappop, heappush
 
 import numpy as np
 from numpy.typing import NDArray
@@ -115,57 +114,28 @@ def _unwind(above: Above, members: list[int]) -> list[int]:
     Next comes the least face with none of those left below it; else, at the top, the least with none above it; else the
     one with the most above it less those below it.
     """
-    if len(members) == 1:
-        return members
-    left = set(members)
-    over = {f: [g for g in above.over(f).tolist() if g in left] for f in members}
-    under = {f: [g for g in above.under(f).tolist() if g in left] for f in members}
-    more = {f: len(over[f]) - len(under[f]) for f in members}
-    below = {f: len(under[f]) for f in members}
-    higher = {f: len(over[f]) for f in members}
-    lowest = [f for f in members if not below[f]]
-    highest = [f for f in members if not higher[f]]
-    most = [(-more[f], f) for f in members]
-    heapify(most)
+    faces = np.array(members)
+    place = np.full(above.pairs.faces, -1, dtype=np.intp)
+    place[faces] = np.arange(len(faces))
+    over, under = ([near[near >= 0] for near in (place[of(f)] for f in members)] for of in (above.over, above.under))
+    higher, below = (np.array([len(near) for near in lists]) for lists in (over, under))
+    left = np.ones(len(faces), dtype=bool)
     low: list[int] = []
     high: list[int] = []
-    while left:
-        f = _next(lowest, left)
-        if f is not None:
-            low.append(f)
-        elif (f := _next(highest, left)) is not None:
-            high.append(f)
+    for _ in members:
+        lowest, highest = np.flatnonzero(left & (below == 0)), np.flatnonzero(left & (higher == 0))
+        if len(lowest):
+            k = lowest[0]
+        elif len(highest):
+            k = highest[0]
         else:
-            while True:
-                excess, f = heappop(most)
-                if f in left and excess == -more[f]:
-                    break
-            low.append(f)
-        left.remove(f)
-        for g in over[f]:
-            if g in left:
-                below[g] -= 1
-                more[g] += 1
-                heappush(most, (-more[g], g))
-                if not below[g]:
-                    heappush(lowest, g)
-        for g in under[f]:
-            if g in left:
-                higher[g] -= 1
-                more[g] -= 1
-                heappush(most, (-more[g], g))
-                if not higher[g]:
-                    heappush(highest, g)
+            k = np.where(left, higher - below, -len(faces)).argmax()
+        goes_on_top = len(highest) and not len(lowest)
+        (high if goes_on_top else low).append(members[k])
+        left[k] = False
+        below[over[k]] -= 1
+        higher[under[k]] -= 1
     return low + high[::-1]
-
-
-def _next(waiting: list[int], left: set[int]) -> int | None:
-    """The least of those waiting that is still left, taken out."""
-    while waiting:
-        f = heappop(waiting)
-        if f in left:
-            return f
-    return None
 
 
 def near_stack(above: Above) -> NDArray[np.intp]:

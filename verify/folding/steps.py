@@ -34,6 +34,7 @@ from verify.folding.foldmap import FoldMap
 from verify.folding.overlaps import clip, half_plane
 from verify.folding.paper import Paper, fold_map_of
 from verify.pattern.arrangement import subdivide
+from verify.pattern.components import least_of_each
 from verify.pattern.drawing import Drawing, draw
 from verify.pattern.limits import LimitReached, Limits
 from verify.pattern.recipe import Alignment, FoldStep, LineName, MarkStep, Recipe, Step, TurnStep, UnfoldStep, load_any
@@ -319,16 +320,13 @@ class _Run:
         return seeds
 
     def _joined(self, seeds: set[int], movable: set[int], signs: dict[int, int]) -> set[int]:
-        paper = self.paper
-        reached, todo = set(seeds), list(seeds)
-        while todo:
-            loop = paper.faces[todo.pop()]
-            for u, v in around(loop):
-                g = paper.beside.get((v, u))
-                if g is not None and g in movable and g not in reached and (signs[u] > 0 or signs[v] > 0):
-                    reached.add(g)
-                    todo.append(g)
-        return reached
+        """The movable faces that hang on some of them on this side of the line."""
+        beside, faces = self.paper.beside, self.paper.faces
+        sides = ((f, beside.get((v, u)), u, v) for f in movable for u, v in around(faces[f]))
+        joined = [(f, g) for f, g, u, v in sides if g in movable and (signs[u] > 0 or signs[v] > 0)]
+        least = least_of_each(len(faces), joined)
+        moved = {least[f] for f in seeds}
+        return {f for f in movable if least[f] in moved}
 
     def _check_free(self, step: FoldStep, line: FoldLine, moved: set[int], unmoved: set[int]) -> None:
         """Refuse if an unmoved layer lies in the way of a moved one."""

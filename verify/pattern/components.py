@@ -31,3 +31,16 @@ def components(count: int, joined: Iterable[tuple[int, int]]) -> list[list[int]]
                     part.append(other)
         found.append(sorted(part))
     return found
+
+
+def least_of_each(count: int, joined: Iterable[tuple[int, int]]) -> list[int]:
+    """For each of the numbers 0 … count - 1 the least one of its group.
+
+    >>> least_of_each(5, [(3, 1), (4, 3)])
+    [0, 1, 2, 1, 1]
+    """
+    least = [0] * count
+    for part in components(count, joined):
+        for member in part:
+            least[member] = part[0]
+    return least
