@@ -8,7 +8,7 @@ from math import gcd, lcm
 from operator import add, mul, neg, sub
 
 from verify.exact import polynomial as poly
-from verify.exact.number import Number, Rational, of_fraction, rational
+from verify.exact.number import Number, of_fraction, rational
 from verify.exact.number_text import polynomial_text
 from verify.exact.numberfield import Field, FieldMismatch
 
@@ -38,11 +38,10 @@ def generator(field: Field) -> Number:
 class Algebraic(Number):
     """An element of a field of degree > 1: numerators and a positive denominator in lowest terms."""
 
-    __slots__ = ("_c", "_d", "_field", "_float", "_hash")
+    __slots__ = ("_c", "_field", "_float", "_hash")
 
     _field: Field
     _c: tuple[int, ...]
-    _d: int
     _float: float
     _hash: int
 
@@ -144,27 +143,19 @@ class Algebraic(Number):
         return _algebraic(self._field, tuple(map(neg, self._c)), self._d)
 
     def _equals(self, other: Number) -> bool:
-        if type(other) is Rational:
+        if not isinstance(other, Algebraic):
             return self.is_rational and self.as_fraction() == other.as_fraction()
-        other = _algebraic_of(other)
-        if self._field is other._field:
+        if self._field is other._field or self._field == other._field:
             return self._d == other._d and self._c == other._c
         if self.is_rational or other.is_rational:
             return self.is_rational and other.is_rational and self.as_fraction() == other.as_fraction()
-        low, high = self.enclosure(64)
-        bottom, top = other.enclosure(64)
-        if high < bottom or top < low:
-            return False
-        if self._field == other._field:
-            return self._d == other._d and self._c == other._c
-        return _are_one(self, other)
+        return not _apart(self, other, 64) and _are_one(self, other)
 
     def _compare(self, other: Number) -> int:
-        if type(other) is Rational:
+        if not isinstance(other, Algebraic):
             n, e, d = other._n, other._d, self._d
             c = self._c
             return self._field.sign((c[0] * e - n * d, *[x * e for x in c[1:]]))
-        other = _algebraic_of(other)
         if self._field is other._field or self._field == other._field:
             d, e = self._d, other._d
             if d == e:
@@ -177,35 +168,27 @@ class Algebraic(Number):
         if self._equals(other):
             return 0
         bits = 64
-        while True:
-            low, high = self.enclosure(bits)
-            bottom, top = other.enclosure(bits)
-            if high < bottom:
-                return -1
-            if top < low:
-                return 1
+        while not (order := _apart(self, other, bits)):
             bits *= 2
+        return order
 
-    def _partner(self, other: Algebraic) -> tuple[Algebraic, Algebraic] | None:
-        """Both in one field, or None if that is the rationals' business (one value is rational)."""
+    def _in_one_field(self, other: Algebraic) -> tuple[Number, Number]:
+        """Both in one field: where that differs, in the rationals if one of the values is rational."""
         if self._field == other._field:
             return self, _algebraic(self._field, other._c, other._d)
         if self.is_rational or other.is_rational:
-            return None
+            return _rational_part(self), _rational_part(other)
         raise FieldMismatch(self._field, other._field)
 
     def _plus(self, other: Number) -> Number:
-        if type(other) is Rational:
+        if not isinstance(other, Algebraic):
             c, d, e = self._c, self._d, other._d
             if e == 1:
                 return _algebraic(self._field, (c[0] + other._n * d, *c[1:]), d)
             return _reduced(self._field, (c[0] * e + other._n * d, *[x * e for x in c[1:]]), d * e)
-        other = _algebraic_of(other)
         if self._field is not other._field:
-            pair = self._partner(other)
-            if pair is None:
-                return _rational_part(self)._plus(_rational_part(other))
-            return pair[0]._plus(pair[1])
+            one, two = self._in_one_field(other)
+            return one._plus(two)
         d, e = self._d, other._d
         if d == e:
             c = tuple(map(add, self._c, other._c))
@@ -222,26 +205,22 @@ class Algebraic(Number):
         return self._plus(-other)
 
     def _times(self, other: Number) -> Number:
-        if type(other) is Rational:
+        if not isinstance(other, Algebraic):
             n = other._n
             return _reduced(self._field, tuple([x * n for x in self._c]), self._d * other._d)
-        other = _algebraic_of(other)
         if self._field is not other._field:
-            pair = self._partner(other)
-            if pair is None:
-                return _rational_part(self)._times(_rational_part(other))
-            return pair[0]._times(pair[1])
+            one, two = self._in_one_field(other)
+            return one._times(two)
         return _reduced(self._field, self._field.product(self._c, other._c), self._d * other._d)
 
     def _over(self, other: Number) -> Number:
-        if type(other) is Rational:
+        if not isinstance(other, Algebraic):
             n, e = other._n, other._d
             if n == 0:
                 raise ZeroDivisionError("division by the number 0")
             if n < 0:
                 n, e = -n, -e
             return _reduced(self._field, tuple([x * e for x in self._c]), self._d * n)
-        other = _algebraic_of(other)
         return self._times(other._inverse())
 
     def _inverse(self) -> Number:
@@ -254,7 +233,7 @@ class Algebraic(Number):
         solution, determinant = field.inverse(c)
         return _reduced(field, tuple([x * self._d for x in solution]), determinant)
 
-    def __reduce__(self) -> tuple[object, tuple[Field, tuple[int, ...], int]]:
+    def __reduce__(self) -> tuple[object, tuple[object, ...]]:
         return _algebraic, (self._field, self._c, self._d)
 
 
@@ -293,14 +272,20 @@ def _are_one(a: Algebraic, b: Algebraic) -> bool:
     if minimal != _minimal_polynomial(other):
         return False
     bits = 64
-    while True:
+    while not _apart(one, other, bits):
         low, high = one.enclosure(bits)
         bottom, top = other.enclosure(bits)
-        if high < bottom or top < low:
-            return False
         if poly.isolates(minimal, (min(low, bottom), max(high, top))):
             return True
         bits *= 2
+    return False
+
+
+def _apart(a: Number, b: Number, bits: int) -> int:
+    """-1 or 1 as a is less than b, where enclosures to so many bits tell; else 0."""
+    low, high = a.enclosure(bits)
+    bottom, top = b.enclosure(bits)
+    return (low > top) - (high < bottom)
 
 
 def sum_of_products(a: Number, b: Number, c: Number, d: Number) -> Number:
@@ -314,7 +299,7 @@ def difference_of_products(a: Number, b: Number, c: Number, d: Number) -> Number
 
 
 def _two_products(a: Number, b: Number, c: Number, d: Number, sign: int) -> Number:
-    if type(a) is Rational and type(b) is Rational and type(c) is Rational and type(d) is Rational:
+    if type(a) is type(b) is type(c) is type(d) is Number:
         n, m = a._n * b._n, sign * c._n * d._n
         e, f = a._d * b._d, c._d * d._d
         if e == 1 == f:
@@ -335,7 +320,7 @@ def _two_products(a: Number, b: Number, c: Number, d: Number, sign: int) -> Numb
 
 def compare_products(a: Number, b: Number, c: Number, d: Number) -> int:
     """The sign of a*b - c*d, exactly: nothing is brought to lowest terms."""
-    if type(a) is Rational and type(b) is Rational and type(c) is Rational and type(d) is Rational:
+    if type(a) is type(b) is type(c) is type(d) is Number:
         left, right = a._n * b._n * c._d * d._d, c._n * d._n * a._d * b._d
         return (left > right) - (left < right)
     if type(a) is Algebraic and type(b) is Algebraic and type(c) is Algebraic and type(d) is Algebraic:
@@ -370,12 +355,6 @@ def _reduced(field: Field, c: tuple[int, ...], d: int) -> Algebraic:
     number._c = c
     number._d = d
     return number
-
-
-def _algebraic_of(number: Number) -> Algebraic:
-    if isinstance(number, Algebraic):
-        return number
-    raise TypeError(f"{type(number).__name__} is not a kind of exact number")
 
 
 def _rational_part(number: Algebraic) -> Number:

@@ -1,4 +1,4 @@
-"""Real numbers that never round: the rationals here, elements of real number fields in `algebraic`.
+"""Real numbers that never round: rational ones here, elements of real number fields in `algebraic`.
 
 Arithmetic is exact, a sign is -1, 0 or 1 and always decided, equality and hash agree across fields and with ``int`` and
 ``Fraction``.
@@ -6,7 +6,6 @@ Arithmetic is exact, a sign is -1, 0 or 1 and always decided, equality and hash 
 
 from __future__ import annotations
 
-from abc import abstractmethod
 from fractions import Fraction
 from math import gcd, isqrt
 
@@ -17,8 +16,9 @@ from verify.exact.numberfield import RATIONALS, Field, longest
 _new = object.__new__
 
 
-class Number:  # no ABC: that would slow down every isinstance
-    """A real number, exactly: an element of a :class:`Field`. Immutable.
+class Number:
+    """A real number, exactly: a rational one, or as an `algebraic.Algebraic` an element of a larger :class:`Field`.
+    Immutable.
 
     Made by :meth:`of`, by `algebraic.element`, or read from text. ``+ - * /``, ``abs`` and
     comparisons take Numbers, ints and Fractions (floats are refused). Comparisons are a total order
@@ -27,7 +27,10 @@ class Number:  # no ABC: that would slow down every isinstance
     A number is true if it is not 0.
     """
 
-    __slots__ = ()
+    __slots__ = ("_d", "_n")  # of a rational number the numerator and positive denominator in lowest terms
+
+    _n: int
+    _d: int
 
     @staticmethod
     def of(value: int | Fraction | Number) -> Number:
@@ -37,77 +40,48 @@ class Number:  # no ABC: that would slow down every isinstance
             raise TypeError(f"an exact number is an int, a Fraction or a Number, not {type(value).__name__}")
         return number
 
-    # what the two kinds provide
-
     @property
-    @abstractmethod
     def field(self) -> Field:
         """The field whose element this is."""
+        return RATIONALS
 
     @property
-    @abstractmethod
     def is_rational(self) -> bool:
         """Whether the value is a rational number."""
+        return True
 
-    @abstractmethod
     def as_fraction(self) -> Fraction:
         """The value, if it is rational; else ValueError."""
+        return Fraction(self._n, self._d)
 
-    @abstractmethod
     def coefficients(self) -> tuple[Fraction, ...]:
         """The coefficients of 1, alpha, ..., one for each degree of the field."""
+        return (Fraction(self._n, self._d),)
 
-    @abstractmethod
     def integers(self) -> tuple[tuple[int, ...], int]:
         """(numerators, denominator): the coefficients over their least common positive denominator."""
+        return (self._n,), self._d
 
-    @abstractmethod
     def sign(self) -> int:
         """-1, 0 or 1. Exact."""
+        n = self._n
+        return (n > 0) - (n < 0)
 
-    @abstractmethod
     def enclosure(self, bits: int) -> tuple[Fraction, Fraction]:
         """Rational (low, high) with low <= value <= high and high - low <= 2^-bits (bits >= 0).
 
         A rational value is its own enclosure. That 0 lies between the ends says nothing about the sign.
         """
+        value = Fraction(self._n, self._d)
+        return value, value
 
-    @abstractmethod
     def text(self) -> str:
         """An exact expression in the grammar of the documents: `read_numbers` reads an equal number from it.
 
         It is a polynomial in the field's name and not unique. It may be longer than the declared
         limits of a document if the degree or the coefficients are large.
         """
-
-    @abstractmethod
-    def _equals(self, other: Number) -> bool: ...
-
-    @abstractmethod
-    def _compare(self, other: Number) -> int: ...
-
-    @abstractmethod
-    def _plus(self, other: Number) -> Number: ...
-
-    @abstractmethod
-    def _minus(self, other: Number) -> Number: ...
-
-    @abstractmethod
-    def _times(self, other: Number) -> Number: ...
-
-    @abstractmethod
-    def _over(self, other: Number) -> Number: ...
-
-    @abstractmethod
-    def _inverse(self) -> Number: ...
-
-    @abstractmethod
-    def __neg__(self) -> Number: ...
-
-    @abstractmethod
-    def __bool__(self) -> bool: ...
-
-    # what they share
+        return fraction_text(self._n, self._d)
 
     def __pos__(self) -> Number:
         return self
@@ -167,19 +141,19 @@ class Number:  # no ABC: that would slow down every isinstance
         number = other if isinstance(other, Number) else _coerced(other)
         return NotImplemented if number is None else self._compare(number) >= 0
 
-    @abstractmethod
-    def __hash__(self) -> int: ...
+    def __hash__(self) -> int:
+        return hash(self._n) if self._d == 1 else hash(Fraction(self._n, self._d))
 
-    @abstractmethod
     def _scaled_floor(self, bits: int) -> int:
         """floor(value * 2^bits), exactly."""
+        return (self._n << bits) // self._d
 
     def __floor__(self) -> int:
         return self._scaled_floor(0)
 
-    @abstractmethod
     def __float__(self) -> float:
         """The nearest float, from exact enclosures. OverflowError if the value is beyond all floats."""
+        return self._n / self._d
 
     def decimal(self, digits: int) -> str:
         """Decimal text with this many digits after the point (none, no point, for 0), rounded to nearest.
@@ -201,71 +175,25 @@ class Number:  # no ABC: that would slow down every isinstance
     def __repr__(self) -> str:
         return f"Number({self.text()})"
 
-
-class Rational(Number):
-    """An element of the rationals: numerator and positive denominator in lowest terms."""
-
-    __slots__ = ("_d", "_n")
-
-    _n: int
-    _d: int
-
-    @property
-    def field(self) -> Field:
-        return RATIONALS
-
-    @property
-    def is_rational(self) -> bool:
-        return True
-
-    def as_fraction(self) -> Fraction:
-        return Fraction(self._n, self._d)
-
-    def coefficients(self) -> tuple[Fraction, ...]:
-        return (Fraction(self._n, self._d),)
-
-    def integers(self) -> tuple[tuple[int, ...], int]:
-        return (self._n,), self._d
-
-    def sign(self) -> int:
-        n = self._n
-        return (n > 0) - (n < 0)
-
-    def enclosure(self, bits: int) -> tuple[Fraction, Fraction]:
-        value = Fraction(self._n, self._d)
-        return value, value
-
-    def text(self) -> str:
-        return fraction_text(self._n, self._d)
-
     def __bool__(self) -> bool:
         return self._n != 0
 
     def __neg__(self) -> Number:
         return rational(-self._n, self._d)
 
-    def __hash__(self) -> int:
-        return hash(self._n) if self._d == 1 else hash(Fraction(self._n, self._d))
-
-    def __float__(self) -> float:
-        return self._n / self._d
-
-    def _scaled_floor(self, bits: int) -> int:
-        return (self._n << bits) // self._d
-
     def _equals(self, other: Number) -> bool:
-        if type(other) is Rational:
+        if type(other) is Number:
             return self._n == other._n and self._d == other._d
         return other.is_rational and other.as_fraction() == self.as_fraction()
 
     def _compare(self, other: Number) -> int:
-        if type(other) is Rational:
+        if type(other) is Number:
             difference = self._n * other._d - other._n * self._d
             return (difference > 0) - (difference < 0)
         return -other._compare(self)
 
     def _plus(self, other: Number) -> Number:
-        if type(other) is Rational:
+        if type(other) is Number:
             d, e = self._d, other._d
             if d == 1 and e == 1:
                 return rational(self._n + other._n, 1)
@@ -276,7 +204,7 @@ class Rational(Number):
         return other._plus(self)
 
     def _minus(self, other: Number) -> Number:
-        if type(other) is Rational:
+        if type(other) is Number:
             d, e = self._d, other._d
             if d == 1 and e == 1:
                 return rational(self._n - other._n, 1)
@@ -287,7 +215,7 @@ class Rational(Number):
         return (-other)._plus(self)
 
     def _times(self, other: Number) -> Number:
-        if type(other) is Rational:
+        if type(other) is Number:
             n, d = self._n * other._n, self._d * other._d
             if d == 1:
                 return rational(n, 1)
@@ -296,7 +224,7 @@ class Rational(Number):
         return other._times(self)
 
     def _over(self, other: Number) -> Number:
-        if type(other) is Rational:
+        if type(other) is Number:
             n, d = self._n * other._d, self._d * other._n
             if d == 0:
                 raise ZeroDivisionError("division by the number 0")
@@ -309,19 +237,19 @@ class Rational(Number):
     def _inverse(self) -> Number:
         return rational(1, 1)._over(self)
 
-    def __reduce__(self) -> tuple[object, tuple[int, int]]:
+    def __reduce__(self) -> tuple[object, tuple[object, ...]]:
         return rational, (self._n, self._d)
 
 
-def rational(n: int, d: int) -> Rational:
+def rational(n: int, d: int) -> Number:
     """n / d, which must be in lowest terms with d > 0."""
-    number: Rational = _new(Rational)
+    number: Number = _new(Number)
     number._n = n
     number._d = d
     return number
 
 
-def of_fraction(value: Fraction) -> Rational:
+def of_fraction(value: Fraction) -> Number:
     return rational(value.numerator, value.denominator)
 
 
