@@ -7,10 +7,12 @@ nothing.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
-from heapq import heapify, heappop, heappush
+from graphlib import CycleError, TopologicalSorter
+from heapq import heappop, heappush
+from itertools import combinations
 from math import atan2, hypot
 from typing import Literal, NamedTuple
 
@@ -22,6 +24,7 @@ from verify.cutting.outcome import pattern_of
 from verify.cutting.pieces import Piece, pieces
 from verify.exact.number import Number
 from verify.exact.plane import Point, around
+from verify.folding.foldmap import IDENTITY, Reflections
 from verify.folding.overlaps import Overlaps
 from verify.folding.pairs import Above
 from verify.folding.stack import order_of_stack
@@ -39,6 +42,7 @@ from verify.words.findings import Finding, rounded
 _SMALL_MM = 50.0
 _LARGE_MM = 120.0
 _STRAIGHT = 3e-5  # radians
+_NEAR = 1e-6
 MARKS = 12
 
 Fold = Literal["mountain", "valley", "either"]
@@ -216,46 +220,39 @@ class Scene:
             return tuple(Plate((f,), self.turned[f], 0) for f in range(len(self.subdivision.faces)))
         s = self.subdivision
         joined = ((e.left, e.right) for e in s.edges if e.kind != "border" and not e.is_fold)
-        whole = self._plates(list(map(tuple, components(len(s.faces), joined))))
+        whole = self._plates(components(len(s.faces), joined))
         return whole or self._plates([(f,) for f in range(len(s.faces))]) or ()
 
-    def _plates(self, groups: list[tuple[int, ...]]) -> tuple[Plate, ...] | None:
+    def _plates(self, groups: Sequence[Sequence[int]]) -> tuple[Plate, ...] | None:
         """The groups as plates, bottom to top; None if faces of several lie over each other in a circle."""
-        stack = self._stack or ()
-        rank = np.empty(len(stack), dtype=np.intp)
-        rank[list(stack)] = np.arange(len(stack))
-        single = len(groups) == len(stack)
-        if single:
-            groups = [(f,) for f in range(len(stack))]
-        group_of = np.empty(len(stack), dtype=np.intp)
+        stack = np.array(self._stack)
+        rank = np.empty_like(stack)
+        rank[stack] = np.arange(len(stack))
+        upper, lower = self._above.rows()
+        if len(groups) == len(stack):  # single faces are drawn in the order of the stack, also where it has exceptions
+            as_stacked = rank[upper] > rank[lower]
+            upper, lower = upper[as_stacked], lower[as_stacked]
+        group_of = np.empty_like(stack)
         for n, group in enumerate(groups):
             group_of[list(group)] = n
-        upper, lower = self._above.rows()
-        if single:
-            with_stack = rank[upper] > rank[lower]
-            upper, lower = upper[with_stack], lower[with_stack]
         over = np.zeros((len(groups), len(groups)), dtype=bool)
         over[group_of[upper], group_of[lower]] = True
         np.fill_diagonal(over, False)
-        lowest = [min(int(rank[f]) for f in group) for group in groups]
-        level = np.zeros(len(groups), dtype=np.intp)
-        waits = over.sum(axis=1)
-        ready = [(lowest[n], int(n)) for n in np.flatnonzero(waits == 0)]
-        heapify(ready)
-        ordered: list[int] = []
-        while ready:
-            _, n = heappop(ready)
-            ordered.append(n)
-            higher = np.flatnonzero(over[:, n])
-            level[higher] = np.maximum(level[higher], level[n] + 1)
-            waits[higher] -= 1
-            for m in higher[waits[higher] == 0].tolist():
-                heappush(ready, (lowest[m], m))
-        if len(ordered) < len(groups):
+        below = [np.flatnonzero(row).tolist() for row in over]
+        waiting = TopologicalSorter(dict(enumerate(below)))
+        try:
+            waiting.prepare()
+        except CycleError:
             return None
-        if single:
-            ordered.sort(key=lambda n: lowest[n])
-        return tuple(Plate(groups[n], self.turned[groups[n][0]], int(level[n])) for n in ordered)
+        level: dict[int, int] = {}
+        ready: list[tuple[int, int]] = []
+        while waiting.is_active():
+            for n in waiting.get_ready():
+                heappush(ready, (int(rank[list(groups[n])].min()), n))
+            _, n = heappop(ready)
+            level[n] = max((level[m] + 1 for m in below[n]), default=0)
+            waiting.done(n)
+        return tuple(Plate(tuple(groups[n]), self.turned[groups[n][0]], height) for n, height in level.items())
 
     @cached_property
     def _above(self) -> Above:
@@ -363,35 +360,19 @@ class Scene:
         """Where each panel would lie if the panels were folded one after another from panel 0, and where they then do
         not meet.
         """
-        s = self.subdivision
-        at: list[dict[int, XY]] = [{} for _ in s.faces]
-        at[0] = {v: self.flat[v] for v in s.faces[0]}
-        mirrored = [False] * len(s.faces)
+        s, reflections = self.subdivision, Reflections(self.subdivision)
+        found = {0: IDENTITY}
         todo = [0]
-        tree = set()
         for f in todo:
             for number in s.face_edges[f]:
-                e = s.edges[number]
-                g = e.across(f)
-                if g < 0 or at[g]:
-                    continue
-                mirrored[g] = mirrored[f] != e.is_fold
-                frame = at[f][e.start], at[f][e.end]
-                at[g] = {
-                    v: _carry(self.flat[e.start], self.flat[e.end], *frame, mirrored[g], self.flat[v])
-                    for v in s.faces[g]
-                }
-                tree.add(number)
-                todo.append(g)
-        near = 1e-6
-        apart = tuple(
-            n
-            for n, e in enumerate(s.edges)
-            if e.kind != "border"
-            and n not in tree
-            and any(distance(at[e.left][v], at[e.right][v]) > near for v in e.ends)
-        )
-        return Torn(tuple(at), apart)
+                g = s.edges[number].across(f)
+                if g >= 0 and g not in found:
+                    found[g] = reflections.across(found[f], number)
+                    todo.append(g)
+        at = [{v: self.to_page(found[f](s.vertices[v])) for v in corners} for f, corners in enumerate(s.faces)]
+        inner = [(n, e) for n, e in enumerate(s.edges) if e.kind != "border"]
+        apart = [n for n, e in inner if any(distance(at[e.left][v], at[e.right][v]) > _NEAR for v in e.ends)]
+        return Torn(tuple(at), tuple(apart))
 
     def walk(self, edge: int, places: Sequence[XY]) -> tuple[XY, XY]:
         """An edge from end to end, its vertices at these places."""
@@ -436,45 +417,29 @@ def outlines(s: Subdivision, faces: Iterable[int]) -> list[list[int]]:
 
 def runs(s: Subdivision, places: Sequence[XY], chosen: Iterable[int]) -> list[list[int]]:
     """Edges joined where they go straight on, as walks over vertices: so that dashes read."""
+    edges = [s.edges[n] for n in chosen]
     at: dict[int, list[int]] = defaultdict(list)
-    numbers = list(chosen)
-    for n in numbers:
-        for v in s.edges[n].ends:
-            at[v].append(n)
-    left = set(numbers)
-
-    def onward(v: int, n: int) -> Iterator[int]:
-        a = places[s.edges[n].other(v)]
-        for m in at[v]:
-            b, c = places[v], places[s.edges[m].other(v)]
-            turn = atan2(
-                (b.x - a.x) * (c.y - b.y) - (b.y - a.y) * (c.x - b.x),
-                (b.x - a.x) * (c.x - b.x) + (b.y - a.y) * (c.y - b.y),
-            )
-            if m in left and abs(turn) < _STRAIGHT:
-                yield m
-
+    for number, edge in enumerate(edges):
+        for v in edge.ends:
+            at[v].append(number)
+    joined = [
+        (one, two)
+        for v, here in at.items()
+        for one, two in combinations(here, 2)
+        if _goes_straight_on(places[edges[one].other(v)], places[v], places[edges[two].other(v)])
+    ]
     walks = []
-    for n in numbers:
-        if n not in left:
-            continue
-        left.remove(n)
-        walk = list(s.edges[n].ends)
-        for _end in range(2):
-            while (m := next(onward(walk[-1], s.edge_at[walk[-2], walk[-1]]), None)) is not None:
-                left.remove(m)
-                walk.append(s.edges[m].other(walk[-1]))
-            walk.reverse()
-        walks.append(walk)
+    for run in components(len(edges), joined):
+        along = direction(*(places[v] for v in edges[run[0]].ends))
+        passed = {v for number in run for v in edges[number].ends}
+        walks.append(sorted(passed, key=lambda v: places[v].x * along.x + places[v].y * along.y))
     return walks
 
 
-def _carry(a: XY, b: XY, c: XY, d: XY, mirrored: bool, p: XY) -> XY:
-    """The isometry that takes ab to cd, reflecting if `mirrored`, at p (floats, for the eye)."""
-    a_, b_, c_, d_, p_ = (complex(*place) for place in (a, b, c, d, p))
-    share = (p_ - a_) / (b_ - a_)
-    there = c_ + (d_ - c_) * (share.conjugate() if mirrored else share)
-    return XY(there.real, there.imag)
+def _goes_straight_on(a: XY, b: XY, c: XY) -> bool:
+    """Whether the way from a over b to c does not turn in b."""
+    one, two = direction(a, b), direction(b, c)
+    return abs(atan2(one.x * two.y - one.y * two.x, one.x * two.x + one.y * two.y)) < _STRAIGHT
 
 
 def scene_of(result: Result) -> Scene | None:

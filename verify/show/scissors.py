@@ -10,7 +10,7 @@ from verify.exact.plane import length
 from verify.show.labels import Labels
 from verify.show.paper import At, across, as_it_is
 from verify.show.scene import XY, Box, Scene, between, box_of, direction, distance
-from verify.show.style import FOLD_WORDS, ROLE_TEXTURE
+from verify.show.style import FOLDS, ROLE_TEXTURE
 from verify.show.surface import TEXT, Key, Surface, name, scissors, scissors_box
 from verify.show.svg import Canvas, tag
 from verify.words.findings import rounded
@@ -179,7 +179,7 @@ def draw_pieces(canvas: Canvas, scene: Scene) -> None:
         mine = set(piece.faces)
         kinds = scene.fold_kinds if s is scene.subdivision else [e.kind for e in s.edges]
         inner = [(e, kind) for e, kind in zip(s.edges, kinds, strict=True) if e.left in mine and e.right in mine]
-        for kind in FOLD_WORDS:
+        for kind in FOLDS:
             creases = [[here(e.start), here(e.end)] for e, k in inner if k == kind and not e.target]
             canvas.lines(creases, kind, width=0.25)
         canvas.lines([[here(e.start), here(e.end)] for e, _ in inner if e.target], "cut")

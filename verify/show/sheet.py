@@ -10,7 +10,7 @@ from verify.pattern.document import IN_MM
 from verify.pattern.subdivision import Subdivision
 from verify.show.labels import Labels
 from verify.show.scene import XY, Scene, distance, runs
-from verify.show.style import FOLD_WORDS, STYLES
+from verify.show.style import FOLDS, STYLES
 from verify.show.surface import Key, Surface, band, folds, key, write_letters
 
 _FINEST = 0.12
@@ -62,7 +62,7 @@ def draw_lines(
         surface.lines(guides, "guide")
     short: list[tuple[str, list[XY]]] = []
     width = _crease_width(scene, at, 0.22 if small else None)
-    for kind in FOLD_WORDS:
+    for kind in FOLDS:
         chosen = strokes(s, here, [n for n, k in enumerate(scene.fold_kinds) if k == kind])
         short.append((kind, folds(surface, chosen, kind, width)))
         if labels is not None:
@@ -91,7 +91,7 @@ def _crease_width(scene: Scene, at: At, usual: float | None) -> float | None:
 
 def keys_of(scene: Scene, letters: bool = False) -> list[Key]:
     """What the legend of a flat sheet says: only what is drawn. `letters`: some folds have theirs."""
-    shown = [kind for kind in FOLD_WORDS if kind in scene.fold_kinds]
+    shown = [kind for kind in FOLDS if kind in scene.fold_kinds]
     entries = [key(kind) for kind in ("outline", *shown)]
     if guides_of(scene):
         entries.append(key("guide"))

@@ -21,7 +21,7 @@ from verify.show.paper import Paper, draw_paper, fitted
 from verify.show.print import Pen
 from verify.show.scene import XY, Scene, box_of, direction, distance, runs
 from verify.show.sheet import draw_lines
-from verify.show.style import FOLD_WORDS
+from verify.show.style import FOLDS
 from verify.show.surface import arrow, folds
 
 _SHEET = 130.0
@@ -140,7 +140,7 @@ def _draw_pair(scene: Scene, before: Paper, after: Paper, stage: Stage, wide: fl
         kind = scene.fold_kinds[n] or "either"
         back = before.turned[scene.subdivision.edges[n].left]
         seen.setdefault(_OTHER.get(kind, kind) if back else kind, []).append(n)
-    for kind in FOLD_WORDS:
+    for kind in FOLDS:
         walks = runs(scene.subdivision, here, seen.get(kind, []))
         folds(pen, [[here[walk[0]], here[walk[-1]]] for walk in walks], kind, width=0.5)
     line = _one_line([here[v] for n in stage.edges for v in scene.subdivision.edges[n].ends])
