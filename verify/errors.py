@@ -1,5 +1,23 @@
-"""What this package raises."""
+"""What this package raises, and libraries that it can do without."""
+
+from __future__ import annotations
+
+from importlib import import_module
+from typing import Any
 
 
 class CreaseproofError(Exception):
     """The base of every exception of this package that can reach who calls it."""
+
+
+class NotInstalled(CreaseproofError, RuntimeError):
+    """What was asked for needs an optional library that is not there."""
+
+
+def optional(library: str, extra: str, what: str) -> Any:
+    """A library that comes with an extra of this package, and that is needed for `what`. Raises `NotInstalled`."""
+    try:
+        return import_module(library)
+    except (ImportError, OSError) as error:  # OSError: it is there, and what it is built on is not
+        how = f"pip install 'creaseproof[{extra}]' (in a checkout: pip install '.[{extra}]')"
+        raise NotInstalled(f"{what} needs {library}: {how}; {error}") from None

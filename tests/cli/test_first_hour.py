@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-import builtins
 import json
 import re
 import sys
 from pathlib import Path
-from typing import Any
 
 import click
 import pdfplumber
@@ -221,14 +219,7 @@ def test_every_option_has_a_help_text() -> None:
 
 
 def test_without_cairosvg_no_picture_is_begun(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    real = builtins.__import__
-
-    def without(name: str, *arguments: Any, **options: Any) -> Any:
-        if name == "cairosvg":
-            raise ImportError("No module named 'cairosvg'")
-        return real(name, *arguments, **options)
-
-    monkeypatch.setattr(builtins, "__import__", without)
+    monkeypatch.setitem(sys.modules, "cairosvg", None)
     said = run("picture", PROOFS / "certified" / "kite.toml", "-o", tmp_path, "--png")
     assert (said.exit_code, [*tmp_path.iterdir()]) == (2, [])
     assert "pip install 'creaseproof[png]'" in said.output

@@ -12,8 +12,8 @@ from typing import Any, get_args
 
 import click
 
-from verify.cli.options import Amount, Length
-from verify.cli.output import without
+from verify.cli.options import Amount, Length, given_of
+from verify.errors import optional
 from verify.exact.plane import Point
 from verify.pattern.document import Document
 from verify.pattern.drawing import draw
@@ -151,10 +151,7 @@ class Drawing:
         rules = [*(rules_from_toml(self.table) if self.table is not None else ()), *map(Rule.parse, self.lines)]
         margin, width, flatten = self.size.margin, self.size.width, self.flatten
         if self.strokes == "outline":
-            try:
-                import shapely  # noqa: F401  # seldom needed
-            except ImportError:
-                raise without("strokes", "shapely", "--strokes outline") from None
+            optional("shapely", "strokes", "--strokes outline")
         named = {rule.meaning for rule in rules} - {"border", "ignore"}
         if target or named <= {"target"}:
             return target_from_svg(
@@ -178,15 +175,7 @@ class Drawing:
         """
         if path.lower().endswith(".svg"):
             return self.read(path, round_turns=round_turns)
-        options = {
-            "--width": self.size.width,
-            "--margin": self.size.margin,
-            "--line": self.lines or None,
-            "--lines": self.table,
-            "--flatten": self.flatten,
-            "--strokes": self.strokes if self.strokes != "follow" else None,
-        }
-        given = [name for name, value in options.items() if value is not None]
+        given = given_of(*(field.name for kind in (Size, Drawing) for field in fields(kind)))
         if given:
             raise click.UsageError(
                 f"{', '.join(given)}: for SVG drawings; a document says how large things are and what they mean"

@@ -7,9 +7,9 @@ from pathlib import Path
 import click
 
 from verify.cli.frame import certified, main, seconds_option
-from verify.cli.output import DXF, SVG, Failure, Outputs, force_option, output_option
+from verify.cli.output import DXF, SVG, Outputs, force_option, output_option
 from verify.pattern.source import printable
-from verify.show.machine import LAYERS, NoDxf, NotCertified
+from verify.show.machine import LAYERS, NotCertified
 from verify.show.machine import export as run_export
 
 
@@ -34,8 +34,6 @@ def export(document: str, output: Path, force: bool, seconds: float | None) -> s
     except NotCertified as error:
         click.echo(str(error))
         return result.verdict
-    except NoDxf as error:
-        raise Failure(str(error)) from None
     outputs.write(output, text)
     click.echo(
         f"written to {printable(str(output))}, in mm; layers: {', '.join(LAYERS)} (the target is not for the machine)"

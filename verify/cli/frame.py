@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any, NoReturn
 import click
 
 from verify.cli.options import Decimal
+from verify.errors import NotInstalled
 from verify.pattern.limits import Limits, Progress
 from verify.pattern.source import NotRead, printable
 from verify.version import __version__
@@ -24,6 +25,14 @@ if TYPE_CHECKING:
 EXIT = {"certified": 0, "refuted": 1, "malformed": 2, "undecided": 3, "unsupported": 4, "internal": 70}
 _WIDE = 160
 _COUNTS = ("faces", "folds", "layers", "tried")
+
+
+class Failure(click.ClickException):
+    """The command could not be carried out: a file cannot be written, an extra is not installed. No verdict: status 2,
+    never 1.
+    """
+
+    exit_code = 2
 
 
 class _Command(click.Command):
@@ -72,6 +81,8 @@ class _Group(click.Group):
             return super().invoke(ctx)
         except (click.ClickException, click.exceptions.Exit, click.Abort, BrokenPipeError):
             raise
+        except NotInstalled as error:
+            raise Failure(str(error)) from None
         except Exception as error:
             if os.environ.get("CREASEPROOF_TRACE"):
                 raise

@@ -7,7 +7,8 @@ from pathlib import Path
 import click
 
 from verify.cli.frame import EXIT, certified, main, reporting, seconds_option
-from verify.cli.output import PDF, Outputs, force_option, output_option, to_print, without
+from verify.cli.output import PDF, Outputs, force_option, output_option, to_print
+from verify.errors import optional
 from verify.pattern.limits import Limits, Progress
 from verify.tasks.certify import Result
 from verify.tasks.steps import steps
@@ -28,10 +29,9 @@ def handout_command(documents: tuple[str, ...], output: Path, paper: str, force:
     that is not certified gets a page that says so, and the exit status is the worst verdict. Nothing is written if a
     document is malformed.
     """
-    try:
-        from verify.show.handout import handout, title
-    except ImportError:
-        raise without("print", "reportlab", "a handout") from None
+    optional("reportlab", "print", "a handout")
+    from verify.show.handout import handout, title
+
     if output.suffix.lower() != ".pdf":
         raise click.UsageError(f"-o {output}: expected a name that ends in .pdf")
     outputs = Outputs(documents, force=force)

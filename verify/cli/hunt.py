@@ -13,7 +13,8 @@ import click
 
 from verify.cli.frame import json_option, main, reporting, tell
 from verify.cli.options import Decimal
-from verify.cli.output import CERTIFICATE, DOCUMENT, Outputs, force_option, output_option, without
+from verify.cli.output import CERTIFICATE, DOCUMENT, Outputs, force_option, output_option
+from verify.errors import optional
 from verify.pattern.limits import Progress
 from verify.words.findings import Finding, answer, counted
 
@@ -54,10 +55,7 @@ def hunt(
     a counterexample was found and written, 2 the property is at fault: it raised another error, or returned what is no
     bool.
     """
-    try:
-        import hypothesis  # noqa: F401
-    except ImportError:
-        raise without("hunt", "Hypothesis", "hunt") from None
+    optional("hypothesis", "hunt", "hunt")
     from verify.hunt.hunt import NoSuchProperty, PropertyError, find_property
     from verify.hunt.hunt import hunt as run_hunt
 

@@ -8,12 +8,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, get_args
 
 import click
-from click.core import ParameterSource
 
 from verify.cli.construct import keys, prefer_option, tries_option
 from verify.cli.drawing import Size, extents, size_options
 from verify.cli.frame import EXIT, json_option, main, reporting, seconds_for, tell
-from verify.cli.options import Length
+from verify.cli.options import Length, given_of
 from verify.cli.output import (
     CERTIFICATE,
     DOCUMENT,
@@ -23,12 +22,12 @@ from verify.cli.output import (
     force_option,
     output_option,
     to_print,
-    without,
 )
 from verify.cli.output import Kind as FileKind
 from verify.construct.letterforms.forms import HEIGHT, PLAIN, WORDS, Kind, forms, usual_height
 from verify.construct.letterforms.plain import LETTERS
 from verify.construct.letterforms.spelling import SPACE, Glyph, spelled
+from verify.errors import optional
 from verify.pattern.document import Document
 from verify.pattern.limits import Limits
 from verify.pattern.recipe import Recipe
@@ -108,22 +107,16 @@ def letters(word: str, output: Path, size: Size, force: bool, as_json: bool, **o
     """
     if output.exists() and not output.is_dir():
         raise click.UsageError(f"-o {output} is a file; expected a folder")
-    sizes = _given("height", "fit", "width")
+    sizes = given_of("height", "fit", "width")
     if len(sizes) > 1:
         raise click.UsageError(f"{sizes[0]} and {sizes[1]} both say how large the letters are; give one of them")
-    patterns = _given("one_sheet", "tries", "prefer", "margin", "collapse")
+    patterns = given_of("one_sheet", "tries", "prefer", "margin", "collapse")
     if patterns:
-        recipes = _given("sheet", "handout", "fit")
+        recipes = given_of("sheet", "handout", "fit")
         if recipes:
             raise click.UsageError(f"{recipes[0]} is for recipes; found {patterns[0]}, which is for patterns")
         return _patterns(word, output, size, force, as_json, options)
     return _recipes(word, output, size, force, as_json, options)
-
-
-def _given(*parameters: str) -> list[str]:
-    """Those of some options that stand in the call."""
-    source = click.get_current_context().get_parameter_source
-    return [f"--{name.replace('_', '-')}" for name in parameters if source(name) is ParameterSource.COMMANDLINE]
 
 
 def _recipes(word: str, output: Path, size: Size, force: bool, as_json: bool, options: dict[str, Any]) -> str:
@@ -175,11 +168,10 @@ def _recipes(word: str, output: Path, size: Size, force: bool, as_json: bool, op
 
 def _pack(path: Path, outputs: Outputs) -> Any:
     """What prints the performer's pack; refused now if it could not be."""
-    try:
-        from verify.show.handout.letter import Letter
-        from verify.show.handout.pack import pack
-    except ImportError:
-        raise without("print", "reportlab", "a handout") from None
+    optional("reportlab", "print", "a handout")
+    from verify.show.handout.letter import Letter
+    from verify.show.handout.pack import pack
+
     if path.suffix.lower() != ".pdf":
         raise click.UsageError(f"--handout {path}: expected a name that ends in .pdf")
     outputs.expect(path, PDF)

@@ -9,6 +9,7 @@ from fractions import Fraction
 from typing import Any
 
 import click
+from click.core import ParameterSource
 
 MOST = 1_000_000
 _NUMBER = re.compile(r"[0-9]{1,30}(\.[0-9]{0,30})?([eE][+-]?[0-9]{1,2})?|\.[0-9]{1,30}|[0-9]{1,30}/[0-9]{1,30}")
@@ -60,3 +61,10 @@ class Length(click.ParamType):  # type: ignore[type-arg,unused-ignore]
         if not 0 < found <= MOST:
             self.fail(f"found {str(value)[:80]!r}; expected {expected}", param, ctx)
         return found
+
+
+def given_of(*parameters: str) -> list[str]:
+    """Those of some options of the command that stand in its call, as `--option`, in this order."""
+    context = click.get_current_context()
+    names = {one.name: one.opts[0] for one in context.command.params}
+    return [names[p] for p in parameters if context.get_parameter_source(p) is ParameterSource.COMMANDLINE]

@@ -18,6 +18,7 @@ from typing import Any
 
 import click
 
+from verify.cli.frame import Failure
 from verify.pattern.document import Document
 from verify.pattern.files import place_of, put
 from verify.pattern.recipe import Recipe, load_any
@@ -27,20 +28,6 @@ from verify.words.findings import counted
 
 _HEAD = 4096
 _STAMP = b"<!-- written by creaseproof -->\n"
-
-
-class Failure(click.ClickException):
-    """The command could not be carried out: a file cannot be written, an extra is not installed. No verdict: status 2,
-    never 1.
-    """
-
-    exit_code = 2
-
-
-def without(extra: str, library: str, what: str) -> Failure:
-    """The failure where an optional library is not installed."""
-    how = f"pip install 'creaseproof[{extra}]' (in a checkout: pip install '.[{extra}]')"
-    return Failure(f"{what} needs {library}: {how}")
 
 
 @dataclass(frozen=True)

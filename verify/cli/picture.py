@@ -7,11 +7,11 @@ from pathlib import Path
 import click
 
 from verify.cli.frame import certified, main, seconds_option
-from verify.cli.output import HTML, PNG, SVG, Failure, Kind, Outputs, force_option, output_option
+from verify.cli.output import HTML, PNG, SVG, Kind, Outputs, force_option, output_option
 from verify.pattern.source import printable
 from verify.show.picture import ALL
 from verify.show.picture import picture as pictures
-from verify.show.png import NoPng, png, renderer
+from verify.show.png import png, renderer
 from verify.show.report import report as write_report
 
 
@@ -29,10 +29,7 @@ def picture(document: str, output: Path, as_png: bool, force: bool, seconds: flo
     outputs = Outputs([document], force=force)
     kinds: list[Kind] = [SVG, PNG] if as_png else [SVG]
     if as_png:
-        try:
-            renderer()  # or nothing is drawn
-        except NoPng as error:
-            raise Failure(str(error)) from None
+        renderer()  # or nothing is drawn
     paths = {name: output / f"{Path(document).stem}.{name}.svg" for name in ALL}
     for path in paths.values():
         for kind in kinds:

@@ -8,9 +8,8 @@ from pathlib import Path
 from typing import Any
 
 import click
-from rich.progress import Progress
 
-from verify.cli.frame import EXIT, in_numbers, json_option, main, seconds_option, tell
+from verify.cli.frame import EXIT, in_numbers, json_option, main, reporting, seconds_option, tell
 from verify.cli.output import JOURNAL as JOURNAL_KIND
 from verify.cli.output import JUNIT, SARIF, Outputs, force_option, output_option
 from verify.tasks.sweep import JOURNAL, VERDICTS, Row, junit, sarif, sweep, sweep_on_cluster, tasks
@@ -66,7 +65,13 @@ def sweep_command(
         raise click.UsageError(f"no document in {', '.join(map(str, paths))}: expected .toml or .json files")
     found = sweep_on_cluster(listed, address, journal) if address else sweep(listed, jobs, journal)
     order = {task.document: i for i, task in enumerate(listed)}
-    rows = sorted(_followed(found, len(listed)), key=lambda row: order[row.document])
+    rows = []
+    with reporting("documents") as progress:
+        for number, row in enumerate(found, start=1):
+            rows.append(row)
+            if progress is not None:
+                progress(f"{number} of {len(listed)}")
+    rows.sort(key=lambda row: order[row.document])
     if output is not None:
         _write(outputs, output, rows)
     counts = {v: sum(row.verdict == v for row in rows) for v in VERDICTS}
@@ -92,21 +97,6 @@ def _lines(rows: Sequence[Row], counts: Mapping[str, int]) -> Iterator[str]:
         said = (f": {row.message}" if row.failures else "") + (f" (warnings: {warnings})" if warnings else "")
         yield f"{row.verdict:<11}  {row.document}{said}"
     yield in_numbers(counts, sum(bool(row.facts.get("warnings")) for row in rows))
-
-
-def _followed(rows: Iterator[Row], total: int) -> Iterator[Row]:
-    """The rows, with a bar on standard error when that is a terminal."""
-    from rich.console import Console
-
-    console = Console(stderr=True)
-    if not console.is_terminal:
-        yield from rows
-        return
-    with Progress(console=console) as progress:
-        bar = progress.add_task("documents", total=total)
-        for row in rows:
-            progress.advance(bar)
-            yield row
 
 
 def _write(outputs: Outputs, output: Path, rows: list[Row]) -> None:

@@ -9,9 +9,9 @@ double precision.
 from __future__ import annotations
 
 import io
-from typing import Any, Literal
+from typing import Literal
 
-from verify.errors import CreaseproofError
+from verify.errors import CreaseproofError, optional
 from verify.exact.plane import Point
 from verify.pattern.document import IN_MM
 from verify.tasks.certify import Result, Source, result_of
@@ -23,15 +23,6 @@ _MARGIN = 5.0  # mm round the sheet in SVG
 
 XY = tuple[float, float]
 Stroke = tuple[XY, XY]
-
-
-class NoDxf(CreaseproofError, RuntimeError):
-    """The library that writes DXF is not installed."""
-
-    def __init__(self) -> None:
-        super().__init__(
-            "DXF needs ezdxf: pip install 'creaseproof[machine]' (in a checkout: pip install '.[machine]')"
-        )
 
 
 class NotCertified(CreaseproofError, ValueError):
@@ -70,9 +61,8 @@ def machine_lines(result: Result) -> dict[str, list[Stroke]]:
 
 def export(source: Source, kind: Literal["svg", "dxf"] = "svg") -> str:
     """The lines of a certified pattern (a result, a document or the file of one) for a machine, in mm, as the text of
-    an SVG or a DXF file. They are rounded, and
-    the proof is of the document, not of them. Raises `NotCertified`, `NoDxf` without ezdxf, `ValueError` for another
-    kind.
+    an SVG or a DXF file. They are rounded, and the proof is of the document, not of them. Raises `NotCertified`,
+    `NotInstalled` without ezdxf, `ValueError` for another kind.
     """
     if kind not in ("svg", "dxf"):
         raise ValueError(f"found the kind {kind!r}; expected 'svg' or 'dxf'")
@@ -98,15 +88,11 @@ def machine_svg(result: Result) -> str:
 
 
 def machine_dxf(result: Result) -> str:
-    """The lines as DXF (R2010, millimetres). Raises `NoDxf` without ezdxf, `NotCertified`."""
+    """The lines as DXF (R2010, millimetres). Raises `NotInstalled` without ezdxf, `NotCertified`."""
     lines = machine_lines(result)
-    try:
-        from ezdxf import units
-        from ezdxf.filemanagement import new
-    except ImportError:
-        raise NoDxf from None
-    drawing: Any = new("R2010")
-    drawing.units = units.MM
+    ezdxf = optional("ezdxf", "machine", "DXF")
+    drawing = ezdxf.new("R2010")
+    drawing.units = ezdxf.units.MM
     for layer in LAYERS:
         drawing.layers.add(layer, color=_INDEX[layer])
         for a, b in lines[layer]:

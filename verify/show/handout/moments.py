@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Sequence
+from dataclasses import dataclass
 from functools import partial
 
 from verify.folding.steps import Folded
@@ -12,7 +13,7 @@ from verify.pattern.source import printable
 from verify.show.labels import Labels
 from verify.show.paper import At, Paper, across, draw_paper, fitted, shifted
 from verify.show.print import Pen, shortened
-from verify.show.scene import XY, Scene, between, direction
+from verify.show.scene import XY, Scene, between, box_of, direction
 from verify.show.scissors import draw_cut, write_layer_counts, write_sides
 from verify.show.sheet import outline_of
 from verify.show.surface import arrow, arrow_walk, name
@@ -24,8 +25,7 @@ Area = tuple[float, float, float, float]
 def draw_what_comes_out(scene: Scene, area: Area, pen: Pen) -> None:
     """The flat sheet, what the cut frees in stripes."""
     parts, s = scene.parts
-    sheet = Paper(scene.subdivision, scene.flat, scene.turned, (), {})
-    at = fitted(sheet.box(), area)
+    at = fitted(box_of(scene.flat), area)
     here = [at(scene.to_page(p)) for p in s.vertices]
     outline = outline_of(scene, at)
     pen.fill(outline, "front")
@@ -44,24 +44,25 @@ def draw_cut_picture(scene: Scene, area: Area, pen: Pen, *, printed: bool = True
     paper = Paper.folded(scene)
     beside, below = _room_round(scene)
     at = fitted(paper.box(), (x + beside, y + below, wide - 2 * beside, high - 2 * below))
-    draw_paper(pen, paper, at, _roles(printed), small=True)
-    labels = Labels()
-    places = [at(p) for p in paper.places]
-    labels.avoid_lines([places[v] for v in e.ends] for e in scene.subdivision.edges if not e.is_auxiliary)
+    labels = _drawn(pen, paper, at, printed)
     ends = draw_cut(pen, scene, labels, at, margin=4.0)
     if ends is not None:
         write_sides(pen, scene, labels, ends, 2.5)
     folded = scene.result.carried
     if folded is not None and folded.recipe.along is not None:
         times = scene.magnified
-        here = partial(_magnified, times, at)
-        _write_marks(pen, labels, scene, folded, len(folded.done), folded.recipe.along.marks, here)
+        step = _Step(pen, scene, folded, len(folded.done), lambda p: at(XY(p.x * times, p.y * times)))
+        step.write_marks(folded.recipe.along.marks, labels)
     write_layer_counts(pen, scene, labels, at)
 
 
-def _roles(printed: bool) -> Mapping[int, str] | None:
-    """What `draw_paper` wants, so that it draws the target's lines only where they are printed."""
-    return None if printed else {}
+def _drawn(pen: Pen, paper: Paper, at: At, printed: bool) -> Labels:
+    """The paper is drawn, the target's lines only where they are printed; what names should avoid there."""
+    draw_paper(pen, paper, at, None if printed else {}, small=True)
+    labels = Labels()
+    places = [at(p) for p in paper.places]
+    labels.avoid_lines([places[v] for v in e.ends] for e in paper.s.edges if not e.is_auxiliary)
+    return labels
 
 
 def _room_round(scene: Scene) -> tuple[float, float]:
@@ -72,18 +73,13 @@ def _room_round(scene: Scene) -> tuple[float, float]:
     return 6.0 + 8.0 * abs(along.x), 4.5 + 7.0 * abs(along.y)
 
 
-def _magnified(times: int, at: Callable[[XY], XY], p: XY) -> XY:
-    return at(XY(p.x * times, p.y * times))
-
-
 def draw_step(scene: Scene, folded: Folded, number: int, size: tuple[float, float], pen: Pen) -> None:
     """Step `number` (from 0): the paper before it with the fold line and an arrow, and after it, both at one scale."""
     looks = Paper.at_step(scene, folded, number), Paper.at_step(scene, folded, number + 1)
     before, after = side_by_side(*looks, size, pen)
-    _draw_before(pen, scene, folded, number, before, size[1])
-    done = folded.done[number]
-    if isinstance(done.step, MarkStep) and done.mark is not None:
-        _write_mark(pen, done.step.name, after(scene.to_page(done.mark[2])))
+    step = _Step(pen, scene, folded, number, before)
+    step.draw(size[1])
+    step.write_made(after)
 
 
 def draw_moment(
@@ -94,104 +90,94 @@ def draw_moment(
     """
     wide, high = size
     look = Paper.at_step(scene, folded, number)
-    scale = scale_for([look, Paper.at_step(scene, folded, number + 1)], wide, high)
-    at = partial(shifted, middle(look), scale, XY(wide / 2, high / 2))
-    _draw_before(pen, scene, folded, number, at, high, words, printed)
-    done = folded.done[number]
-    if isinstance(done.step, MarkStep) and done.mark is not None:
-        _write_mark(pen, done.step.name, at(scene.to_page(done.mark[2])))
+    scale = _scale_for([look, Paper.at_step(scene, folded, number + 1)], wide, high)
+    step = _Step(pen, scene, folded, number, partial(shifted, _middle(look), scale, XY(wide / 2, high / 2)))
+    step.draw(high, words, printed)
+    step.write_made(step.at)
 
 
 def side_by_side(before: Paper, after: Paper, size: tuple[float, float], pen: Pen) -> tuple[At, At]:
     """Two moments at one scale with an arrow between them; where places of each lie. The second is drawn."""
     half, high = size[0] / 2, size[1]
-    scale = scale_for([before, after], half, high)
-    at_left = partial(shifted, middle(before), scale, XY(0.5 * half - 3, high / 2))
-    at_right = partial(shifted, middle(after), scale, XY(1.5 * half + 3, high / 2))
+    scale = _scale_for([before, after], half, high)
+    at_left = partial(shifted, _middle(before), scale, XY(0.5 * half - 3, high / 2))
+    at_right = partial(shifted, _middle(after), scale, XY(1.5 * half + 3, high / 2))
     draw_paper(pen, after, at_right, small=True)
     arrow(pen, XY(half - 5, high / 2), XY(half + 5, high / 2), bow=0.0)
     return at_left, at_right
 
 
-def scale_for(looks: Sequence[Paper], wide: float, high: float) -> float:
+def _scale_for(looks: Sequence[Paper], wide: float, high: float) -> float:
     """One scale for several moments, with room for names."""
     boxes = [look.box() for look in looks]
     span_x, span_y = max(b[2] - b[0] for b in boxes), max(b[3] - b[1] for b in boxes)
     return min((wide - min(34.0, 0.4 * wide)) / span_x, (high - min(14.0, 0.3 * high)) / span_y)
 
 
-def middle(look: Paper) -> XY:
+def _middle(look: Paper) -> XY:
     """The middle of what is seen."""
     x0, y0, x1, y1 = look.box()
     return between(XY(x0, y0), XY(x1, y1))
 
 
-def _draw_before(
-    pen: Pen,
-    scene: Scene,
-    folded: Folded,
-    number: int,
-    at: Callable[[XY], XY],
-    high: float,
-    words: str | None = None,
-    printed: bool = True,
-) -> None:
-    done = folded.done[number]
-    look = Paper.at_step(scene, folded, number)
-    draw_paper(pen, look, at, _roles(printed), small=True)
-    labels = Labels()
-    edges = [e for e in scene.subdivision.edges if not e.is_auxiliary]
-    places = [at(p) for p in look.places]
-    labels.avoid_lines([[places[v] for v in e.ends] for e in edges])
-    step = done.step
-    marks: Sequence[str] = ()
-    if isinstance(step, FoldStep) and done.line is not None:
-        a, b = (at(scene.to_page(p)) for p in done.line)
-        ends = across(places, a, b, 4.0)
-        pen.lines([ends], "valley" if step.direction == "over" else "mountain", width=0.5)
-        labels.avoid_lines([ends], heavy=True)
-        room = min(p.x for p in places) - 9, -2.0, max(p.x for p in places) + 9, high + 2.0
-        images = folded.paper.states[number].images, folded.paper.states[number + 1].images
-        moved = [places[v] for v, (p, q) in enumerate(zip(*images, strict=True)) if p != q]
-        start, end = movement(moved, a, b, room)
-        labels.avoid_lines([arrow_walk(start, end)])
-        arrow(pen, start, end, step.direction == "behind")
-        marks = (*step.alignment.marks, step.moves, *new_marks(folded, number + 1))
-    elif isinstance(step, MarkStep):
-        marks = [m for line in step.crossing if not isinstance(line, int) for m in line]
-    if words is not None:
-        marks = [m for m in marks if re.search(rf"(?<!\w){re.escape(m)}(?!\w)", words)]
-    _write_marks(pen, labels, scene, folded, number, marks, at)
+@dataclass(frozen=True)
+class _Step:
+    """Step `number` (from 0) of a recipe, on the paper before it; `at` takes places of the sheet's scale."""
 
+    pen: Pen
+    scene: Scene
+    folded: Folded
+    number: int
+    at: At
 
-def _write_mark(pen: Pen, mark: str, spot: XY) -> None:
-    pen.disc(spot, 1.1, "spot")
-    name(pen, Labels(), spot, shortened(printable(mark), 30, 2.5), need=True, size=2.5)
+    def draw(self, high: float, words: str | None = None, printed: bool = True) -> None:
+        """The paper with the fold line, an arrow and the marks of which the step, or its `words`, speak."""
+        pen, done = self.pen, self.folded.done[self.number]
+        look = Paper.at_step(self.scene, self.folded, self.number)
+        labels = _drawn(pen, look, self.at, printed)
+        step = done.step
+        marks: Sequence[str] = ()
+        if isinstance(step, FoldStep) and done.line is not None:
+            places = [self.at(p) for p in look.places]
+            a, b = (self.at(self.scene.to_page(p)) for p in done.line)
+            ends = across(places, a, b, 4.0)
+            pen.lines([ends], "valley" if step.direction == "over" else "mountain", width=0.5)
+            labels.avoid_lines([ends], heavy=True)
+            room = min(p.x for p in places) - 9, -2.0, max(p.x for p in places) + 9, high + 2.0
+            before, after = (state.images for state in self.folded.paper.states[self.number : self.number + 2])
+            moved = [place for place, p, q in zip(places, before, after, strict=True) if p != q]
+            start, end = movement(moved, a, b, room)
+            labels.avoid_lines([arrow_walk(start, end)])
+            arrow(pen, start, end, step.direction == "behind")
+            marks = (*step.alignment.marks, step.moves, *new_marks(self.folded, self.number + 1))
+        elif isinstance(step, MarkStep):
+            marks = [m for line in step.crossing if not isinstance(line, int) for m in line]
+        if words is not None:
+            marks = [m for m in marks if re.search(rf"(?<!\w){re.escape(m)}(?!\w)", words)]
+        self.write_marks(marks, labels)
 
+    def write_marks(self, marks: Sequence[str], labels: Labels) -> None:
+        """The marks of which it speaks, those that lie on each other together."""
+        paper = self.folded.paper
+        spots: dict[tuple[float, float], list[str]] = {}
+        for mark in dict.fromkeys(marks):
+            place = self.folded.marks[mark]
+            image = paper.image(paper.host(place), place, paper.states[self.number])
+            x, y = self.at(self.scene.to_page(image))
+            spots.setdefault((round(x, 2), round(y, 2)), []).append(printable(mark))
+        for x, y in spots:
+            self.pen.disc(XY(x, y), 0.6, "dot")
+            labels.avoid_box((x - 0.6, y - 0.6, x + 0.6, y + 0.6))
+        for (x, y), names in spots.items():
+            name(self.pen, labels, XY(x, y), shortened(", ".join(names), 26, 2.5), need=True, size=2.5)
 
-def _write_marks(
-    pen: Pen,
-    labels: Labels,
-    scene: Scene,
-    folded: Folded,
-    number: int,
-    marks: Sequence[str],
-    at: Callable[[XY], XY],
-) -> None:
-    """The marks that step `number` (from 0) speaks of, those that lie on each other together; `at` takes places of the
-    sheet's scale.
-    """
-    paper = folded.paper
-    spots: dict[tuple[float, float], list[str]] = {}
-    for mark in dict.fromkeys(marks):
-        place = folded.marks[mark]
-        image = at(scene.to_page(paper.image(paper.host(place), place, paper.states[number])))
-        spots.setdefault((round(image.x, 2), round(image.y, 2)), []).append(printable(mark))
-    for x, y in spots:
-        pen.disc(XY(x, y), 0.6, "dot")
-        labels.avoid_box((x - 0.6, y - 0.6, x + 0.6, y + 0.6))
-    for (x, y), names in spots.items():
-        name(pen, labels, XY(x, y), shortened(", ".join(names), 26, 2.5), need=True, size=2.5)
+    def write_made(self, at: At) -> None:
+        """The mark that it makes, if it makes one."""
+        done = self.folded.done[self.number]
+        if isinstance(done.step, MarkStep) and done.mark is not None:
+            spot = at(self.scene.to_page(done.mark[2]))
+            self.pen.disc(spot, 1.1, "spot")
+            name(self.pen, Labels(), spot, shortened(printable(done.step.name), 30, 2.5), need=True, size=2.5)
 
 
 def movement(moved: Sequence[XY], a: XY, b: XY, room: tuple[float, float, float, float]) -> tuple[XY, XY]:
