@@ -34,132 +34,91 @@ from typing import TYPE_CHECKING, Any
 from verify.version import __version__ as __version__
 
 if TYPE_CHECKING:
-    from verify.certificate.audit import audit
-    from verify.cutting.tolerance import tolerance
-    from verify.errors import CreaseproofError
-    from verify.folding.count import Count, count
-    from verify.folding.steps import Folded
-    from verify.folding.steps import carry_out as fold
-    from verify.hunt.hunt import hunt
-    from verify.pattern.document import Document
-    from verify.pattern.limits import LimitReached, Limits
-    from verify.pattern.recipe import Recipe
-    from verify.pattern.recipe import load_any as load
-    from verify.pattern.recipe import read_any as read
-    from verify.pattern.source import Malformed, NotRead, Unsupported
-    from verify.pattern.svg import pattern_from_svg, target_from_svg
-    from verify.pattern.write import write
-    from verify.show.handout import handout
-    from verify.show.machine import export
-    from verify.show.picture import picture
-    from verify.show.report import report
-    from verify.tasks.certify import Result, certify, facts
-    from verify.tasks.compare import compare
-    from verify.tasks.construct import construct
-    from verify.tasks.exact import exact
-    from verify.tasks.explain import explain
-    from verify.tasks.letters import letter_recipes, letters
-    from verify.tasks.recipe import RecipeFound, recipe
-    from verify.tasks.steps import Steps, steps
-    from verify.tasks.stuck import Hint, hint
-    from verify.tasks.sweep import sweep
-    from verify.words.findings import Finding
+    from verify.certificate.audit import audit as audit
+    from verify.cutting.tolerance import tolerance as tolerance
+    from verify.errors import CreaseproofError as CreaseproofError
+    from verify.folding.count import Count as Count
+    from verify.folding.count import count as count
+    from verify.folding.steps import Folded as Folded
+    from verify.folding.steps import carry_out
+    from verify.hunt.hunt import hunt as hunt
+    from verify.pattern.document import Document as Document
+    from verify.pattern.limits import LimitReached as LimitReached
+    from verify.pattern.limits import Limits as Limits
+    from verify.pattern.recipe import Recipe as Recipe
+    from verify.pattern.recipe import load_any, read_any
+    from verify.pattern.source import Malformed as Malformed
+    from verify.pattern.source import NotRead as NotRead
+    from verify.pattern.source import Unsupported as Unsupported
+    from verify.pattern.svg import pattern_from_svg as pattern_from_svg
+    from verify.pattern.svg import target_from_svg as target_from_svg
+    from verify.pattern.write import write as write
+    from verify.show.handout import handout as handout
+    from verify.show.machine import export as export
+    from verify.show.picture import picture as picture
+    from verify.show.report import report as report
+    from verify.tasks.certify import Result as Result
+    from verify.tasks.certify import certify as certify
+    from verify.tasks.certify import facts as facts
+    from verify.tasks.compare import compare as compare
+    from verify.tasks.construct import construct as construct
+    from verify.tasks.exact import exact as exact
+    from verify.tasks.explain import explain as explain
+    from verify.tasks.letters import letter_recipes as letter_recipes
+    from verify.tasks.letters import letters as letters
+    from verify.tasks.recipe import RecipeFound as RecipeFound
+    from verify.tasks.recipe import recipe as recipe
+    from verify.tasks.steps import Steps as Steps
+    from verify.tasks.steps import steps as steps
+    from verify.tasks.stuck import Hint as Hint
+    from verify.tasks.stuck import hint as hint
+    from verify.tasks.sweep import sweep as sweep
+    from verify.words.findings import Finding as Finding
 
-_HOME = {
-    "Count": "verify.folding.count:Count",
-    "Document": "verify.pattern.document:Document",
-    "Finding": "verify.words.findings:Finding",
-    "Folded": "verify.folding.steps:Folded",
-    "Limits": "verify.pattern.limits:Limits",
-    "Hint": "verify.tasks.stuck:Hint",
-    "CreaseproofError": "verify.errors:CreaseproofError",
-    "LimitReached": "verify.pattern.limits:LimitReached",
-    "Malformed": "verify.pattern.source:Malformed",
-    "NotRead": "verify.pattern.source:NotRead",
-    "Unsupported": "verify.pattern.source:Unsupported",
-    "Recipe": "verify.pattern.recipe:Recipe",
-    "RecipeFound": "verify.tasks.recipe:RecipeFound",
-    "Result": "verify.tasks.certify:Result",
-    "Steps": "verify.tasks.steps:Steps",
-    "audit": "verify.certificate.audit:audit",
-    "certify": "verify.tasks.certify:certify",
-    "compare": "verify.tasks.compare:compare",
-    "construct": "verify.tasks.construct:construct",
-    "count": "verify.folding.count:count",
-    "exact": "verify.tasks.exact:exact",
-    "explain": "verify.tasks.explain:explain",
-    "export": "verify.show.machine:export",
-    "facts": "verify.tasks.certify:facts",
-    "fold": "verify.folding.steps:carry_out",
-    "handout": "verify.show.handout:handout",
-    "hunt": "verify.hunt.hunt:hunt",
-    "letter_recipes": "verify.tasks.letters:letter_recipes",
-    "letters": "verify.tasks.letters:letters",
-    "hint": "verify.tasks.stuck:hint",
-    "load": "verify.pattern.recipe:load_any",
-    "pattern_from_svg": "verify.pattern.svg:pattern_from_svg",
-    "picture": "verify.show.picture:picture",
-    "read": "verify.pattern.recipe:read_any",
-    "recipe": "verify.tasks.recipe:recipe",
-    "report": "verify.show.report:report",
-    "steps": "verify.tasks.steps:steps",
-    "sweep": "verify.tasks.sweep:sweep",
-    "target_from_svg": "verify.pattern.svg:target_from_svg",
-    "tolerance": "verify.cutting.tolerance:tolerance",
-    "write": "verify.pattern.write:write",
+    fold, load, read = carry_out, load_any, read_any
+
+_PLACES = {  # what each module has of the public names; `there:here` where it is called otherwise there
+    "verify.certificate.audit": "audit",
+    "verify.cutting.tolerance": "tolerance",
+    "verify.errors": "CreaseproofError",
+    "verify.folding.count": "Count count",
+    "verify.folding.steps": "Folded carry_out:fold",
+    "verify.hunt.hunt": "hunt",
+    "verify.pattern.document": "Document",
+    "verify.pattern.limits": "LimitReached Limits",
+    "verify.pattern.recipe": "Recipe load_any:load read_any:read",
+    "verify.pattern.source": "Malformed NotRead Unsupported",
+    "verify.pattern.svg": "pattern_from_svg target_from_svg",
+    "verify.pattern.write": "write",
+    "verify.show.handout": "handout",
+    "verify.show.machine": "export",
+    "verify.show.picture": "picture",
+    "verify.show.report": "report",
+    "verify.tasks.certify": "Result certify facts",
+    "verify.tasks.compare": "compare",
+    "verify.tasks.construct": "construct",
+    "verify.tasks.exact": "exact",
+    "verify.tasks.explain": "explain",
+    "verify.tasks.letters": "letter_recipes letters",
+    "verify.tasks.recipe": "RecipeFound recipe",
+    "verify.tasks.steps": "Steps steps",
+    "verify.tasks.stuck": "Hint hint",
+    "verify.tasks.sweep": "sweep",
+    "verify.words.findings": "Finding",
 }
-
-__all__ = [
-    "Count",
-    "CreaseproofError",
-    "Document",
-    "Finding",
-    "Folded",
-    "Hint",
-    "LimitReached",
-    "Limits",
-    "Malformed",
-    "NotRead",
-    "Recipe",
-    "RecipeFound",
-    "Result",
-    "Steps",
-    "Unsupported",
-    "audit",
-    "certify",
-    "compare",
-    "construct",
-    "count",
-    "exact",
-    "explain",
-    "export",
-    "facts",
-    "fold",
-    "handout",
-    "hint",
-    "hunt",
-    "letter_recipes",
-    "letters",
-    "load",
-    "pattern_from_svg",
-    "picture",
-    "read",
-    "recipe",
-    "report",
-    "steps",
-    "sweep",
-    "target_from_svg",
-    "tolerance",
-    "write",
-]
-
+_HOME = {
+    name.rpartition(":")[2]: (module, name.partition(":")[0])
+    for module, names in _PLACES.items()
+    for name in names.split()
+}
+__all__ = sorted(_HOME)  # noqa: PLE0605 - type checkers read the imports above
 
 _ROOMS = ("construct", "exact", "hunt")
 
 
 def public(name: str) -> Any:
     """What a public name stands for: for the three packages, the function that they are when called."""
-    module, _, what = _HOME[name].partition(":")
+    module, what = _HOME[name]
     value = getattr(import_module(module), what)
     if "IPython" in sys.modules:  # in a notebook, documents and results show themselves
         import_module("verify.show.notebook")

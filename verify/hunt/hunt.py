@@ -19,9 +19,9 @@ from time import monotonic
 from types import FrameType
 from typing import Any, NoReturn
 
-from hypothesis import HealthCheck, Phase, Verbosity, given, reject, seed, settings
+from hypothesis import HealthCheck, Phase, Verbosity, given, seed, settings
 from hypothesis.errors import Flaky, Unsatisfiable, UnsatisfiedAssumption
-from hypothesis.strategies import DrawFn, SearchStrategy, composite
+from hypothesis.strategies import SearchStrategy
 
 from verify.errors import CreaseproofError
 from verify.exact.effort import EffortSpent
@@ -199,24 +199,14 @@ def _hunt(run: _Run, wanted: Property, seed_: int, most: int | None) -> None:
 
 
 def _draw(run: _Run, values: SearchStrategy[Any], seed_: str) -> None:
-    """One batch; `run.found` has what failed. Where time ends a batch, what failed no longer does (Flaky), or nothing
-    is drawn.
-    """
-    test = seed(seed_)(_SETTINGS(given(_while_time(values, run))(run.look)))
+    """One batch; `run.found` has what failed, also if it does not fail again (Flaky). Some strategies draw nothing."""
+    test = seed(seed_)(_SETTINGS(given(values)(run.look)))
     with suppress(_Fails, Flaky, Unsatisfiable):
         test()
 
 
 def _size(value: Value) -> int:
     return len(value.steps) + len(value.creases)
-
-
-@composite
-def _while_time(draw: DrawFn, values: SearchStrategy[Any], run: _Run) -> Any:
-    """The same values, and none when the time is over: a batch then ends at once."""
-    if not run.time:
-        reject()
-    return draw(values)
 
 
 class _Run:
@@ -235,7 +225,9 @@ class _Run:
 
     def look(self, value: Value) -> None:
         now = monotonic()
-        if now > self.stop or (self.below is not None and _size(value) >= self.below):
+        if now > self.stop:
+            raise _Over
+        if self.below is not None and _size(value) >= self.below:
             return
         if self.found is None:
             self.tried += 1
