@@ -10,8 +10,6 @@ import json
 from collections.abc import Iterator
 from functools import cached_property
 from html import escape
-from importlib.resources import files
-from string import Template
 from typing import Any
 
 from verify.pattern.source import printable
@@ -23,6 +21,7 @@ from verify.show.scene import XY, Mark, Scene, box_of, scene_of
 from verify.show.scissors import layers_plot
 from verify.show.style import DARK, LIGHT, css
 from verify.show.svg import num, tag, texture
+from verify.show.texts import filled, sentences, text_of
 from verify.tasks.certify import Result, Source, result_of
 from verify.tasks.explain import SECTIONS, proved
 from verify.tasks.fold_report import FoldReport
@@ -56,11 +55,11 @@ class _Report:
         body = "".join(_section(*section) for section in sections)
         dark = "@media (prefers-color-scheme: dark) {\n@media screen {\n" + css(DARK) + "\n}\n}"
         document = self.result.document
-        return _filled(
+        return filled(
             "report.html",
             title=escape(self.title),
             verdict=self.result.verdict,
-            styles="\n".join((css(LIGHT), dark, _template("report.css"))),
+            styles="\n".join((css(LIGHT), dark, text_of("report.css"))),
             source=escape(printable(document.source)),
             noun=document.noun,
             size=self._size(),
@@ -75,10 +74,10 @@ class _Report:
     def _scripts(self) -> Iterator[str]:
         """Data and scripts; of what the second checker reads, the checker too."""
         yield _json("data", self._data())
-        yield f"<script>{_template('report.js')}</script>"
+        yield f"<script>{text_of('report.js')}</script>"
         if self._proof is not None:
             yield _json("proof", self._proof)
-            yield f"<script>{_template('second.js')}</script><script>{_template('recheck.js')}</script>"
+            yield f"<script>{text_of('second.js')}</script><script>{text_of('recheck.js')}</script>"
 
     def _size(self) -> str:
         if self.scene is None:
@@ -163,21 +162,9 @@ class _Report:
         flat = _figure(sheet, "The sheet, flat, front up.", 'id="flat-view" data-view')
         view = 'id="folded-view" data-view' if scene.folded is not None else 'id="folded-view"'
         folded = _figure(folded_svg(scene, bare=True, prefix="f-"), _folded_caption(scene), view)
-        layers = ""
-        if scene.folded is not None and scene.has_layers:
-            top = max(p.level for p in scene.plates)
-            if top:
-                layers = (
-                    f'<div class="control"><label for="layers">Layers, from the bottom</label>'
-                    f'<input type="range" id="layers" min="1" max="{top + 1}" step="1" '
-                    f'value="{top + 1}"><output id="layers-shown" for="layers"></output></div>'
-                )
-        choose = (
-            '<label>Light up <select id="choose"><option value="">nothing</option></select></label>'
-            f'{layers}<p class="live" id="pointed" role="status" aria-live="polite">Point at a panel or a '
-            "line, or step through them with the arrow keys: it lights up in both views.</p>"
-        )
-        return f'<div class="pair">{flat}{folded}</div><div class="controls needs-script">{choose}</div>'
+        top = max((p.level for p in scene.plates), default=0) if scene.folded is not None and scene.has_layers else 0
+        layers = filled("layers.html", count=top + 1) if top else ""
+        return filled("views.html", flat=flat, folded=folded, layers=layers)
 
     @cached_property
     def _moments(self) -> list[Moment]:
@@ -188,7 +175,7 @@ class _Report:
         half_x, half_y = map(max, zip(*(_half(moment) for moment in self._moments), strict=True))
         margin = 6.0 + 0.12 * max(half_x, half_y)
         half_x, half_y = half_x + margin, half_y + margin
-        return _filled(
+        return filled(
             "motion.html",
             view_box=f"{num(-half_x)} {num(-half_y)} {num(2 * half_x)} {num(2 * half_y)}",
             hatch=texture("hatch", "motion-hatch"),
@@ -200,23 +187,16 @@ class _Report:
 
     def _motion_note(self, scene: Scene) -> str:
         """What the motion shows, and what it does not claim."""
-        steps = self.result.carried
+        refused = scene.refused
         if self.result.document.steps:
-            note = (
-                "Where the paper rests after a step is exact to the width of a line; the motion between "
-                "two steps is drawn for the eye."
-            )
-            if steps is not None and steps.refused is not None:
-                note += f" Step {steps.refused.step} cannot be done; the steps before it are shown."
-            return note
-        note = (
-            "A picture, not a proof. Where the paper rests after a stage is exact to the width of a line. In "
-            "between it is a schematic: every panel keeps "
-            "its shape and turns about its creases; panels may part or pass through each other there, as "
-            "real paper, which bends, does not. "
-            "Whether hands can fold it so is not claimed."
-        )
-        return note if scene.has_layers else f"{note} No layer order is known here: layers may pass through each other."
+            told = [*sentences("motion", "steps")]
+            if refused is not None:
+                told += sentences("motion", "refused", step=refused.step)
+        else:
+            told = [*sentences("motion", "pattern")]
+            if not scene.has_layers:
+                told += sentences("motion", "no-layers")
+        return " ".join(told)
 
     def _cut(self, scene: Scene) -> str:
         drawn = cut_svg(scene, bare=True, prefix="c-")
@@ -351,12 +331,3 @@ def _json(ident: str, data: object) -> str:
     """Data for a script, which nothing in it can end."""
     text = json.dumps(data, separators=(",", ":"), ensure_ascii=False).replace("<", "\\u003c")
     return f'<script type="application/json" id="{ident}">{text}</script>'
-
-
-def _filled(name: str, **values: object) -> str:
-    """A template with its `$names` filled in."""
-    return Template(_template(name)).substitute(values)
-
-
-def _template(name: str) -> str:
-    return files("verify.show").joinpath("template", name).read_text(encoding="utf-8")

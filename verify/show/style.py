@@ -6,13 +6,12 @@ rails, rings and numbers.
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Sequence
-from importlib.resources import files
 from math import floor
 from typing import NamedTuple
 
 from verify.show.scene import Fold
+from verify.show.texts import table_of
 
 
 class Style(NamedTuple):
@@ -27,7 +26,7 @@ class Style(NamedTuple):
     bold: bool = False
 
 
-_TABLE = tomllib.loads(files("verify.show").joinpath("template/style.toml").read_text(encoding="utf-8"))
+_TABLE = table_of("style.toml")
 STYLES = {name: Style(**style) for name, style in _TABLE["classes"].items()}
 LIGHT, DARK, PRINT = (_TABLE["inks"][use] for use in ("light", "dark", "print"))
 KEY_WORDS: dict[str, str] = _TABLE["legend"]

@@ -14,6 +14,7 @@ from verify.show.handout.subject import NO_NUMBERS, Subject
 from verify.show.handout.tiles import MOST_TILES, OVERLAP, Tiles
 from verify.show.print import Pen
 from verify.show.scene import XY, Scene
+from verify.show.texts import sentences
 
 Shown = Literal["", "steps", "collapse"]
 _SMALL, _SMALLEST = 58.0, 34.0
@@ -68,57 +69,30 @@ def _folded(scene: Scene, area: Area, pen: Pen) -> None:
 def cutting(outline: bool) -> Iterator[str]:
     """What is done last, with one straight cut; `outline`: whether the figure's is printed on the paper."""
     if outline:
-        yield (
-            "Before cutting, check that the figure's outline lies on one line in all layers (hold the paper against "
-            "the light)."
-        )
-    yield "Cut along the line of the cut from edge to edge, in one go, and unfold."
+        yield from sentences("order", "outline")
+    yield from sentences("order", "cut")
 
 
 def order_of_work(subject: Subject, scene: Scene, laid: Tiles, shown: Shown) -> Iterator[str]:
     """What is done one after the other, from the printer to the cut."""
     yield from printing(laid)
     if shown == "steps":
-        yield "Fold step by step as drawn on the following pages, and press each fold sharp before the next one."
+        yield from sentences("order", "steps")
     elif any(scene.fold_kinds):
-        yield (
-            "Fold every line by itself first, valleys towards you and mountains away, and open it again "
-            "(precreasing). A blunt point along a ruler makes clean creases."
-        )
-        yield (
-            (
-                "Then bring the folds in together, in the order that the following pages show, and lay the sheet "
-                "flat. That this folded state exists is proved."
-            )
-            if shown == "collapse"
-            else "Then bring all folds in together and lay the sheet flat: it should look as in the picture. "
-            "That this folded state exists is proved; "
-            "an order in which to fold one line after the other is not known to this page, and may not exist."
-        )
+        yield from sentences("order", "precrease")
+        yield from sentences("order", shown or "at-once")
     if scene.cut_line is not None:
         yield from cutting(subject.result.document.has_target)
     elif subject.result.document.has_target:
-        yield f"Make the {subject.snips} snips as numbered in the picture, no further than the lines go, and unfold."
+        yield from sentences("order", "snips", snips=subject.snips)
 
 
 def printing(laid: Tiles) -> Iterator[str]:
     """How the template is printed and put together."""
     if laid.count > MOST_TILES:
-        yield (
-            f"At true scale this sheet would fill {laid.count:,} pages; it is drawn small here. Mark it out "
-            "from the document's measures."
-        )
+        yield from sentences("order", "too-large", pages=laid.count)
         return
-    yield (
-        "Print at 100 % (“actual size”, not “fit to page”), and measure the ruler on the page: it must be 100 mm long."
-    )
+    yield from sentences("order", "print")
     if laid.count > 1:
-        yield (
-            f"The sheet takes {laid.count} pages. Lay them as the overview shows, so that each register mark "
-            "covers its twin "
-            f"(hold them against the light), and glue or tape the overlaps of {OVERLAP:g} mm."
-        )
-    yield (
-        "Cut the sheet out along its outline. What is printed is the front: valley folds close towards "
-        "you, mountain folds away from you."
-    )
+        yield from sentences("order", "several-pages", pages=laid.count, overlap=OVERLAP)
+    yield from sentences("order", "cut-out")

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+import re
+from collections.abc import Callable, Iterator, Sequence
 from functools import partial
 from html import escape
 from io import BytesIO
@@ -18,6 +19,7 @@ from reportlab.platypus import BaseDocTemplate, Flowable, Frame, PageTemplate, P
 from verify.pattern.source import printable
 from verify.show.print import BOLD, REGULAR, Pen, runs_of, shortened, width_of
 from verify.show.scene import XY
+from verify.show.texts import sentences
 from verify.version import __version__
 from verify.words.cautions import CAUTIONS, TITLE
 
@@ -143,20 +145,30 @@ def markup(words: str, font: str = REGULAR) -> str:
 
 
 _BODY = ParagraphStyle("body", fontName=REGULAR, fontSize=9.5, leading=13.5, spaceAfter=4, splitLongWords=1)
+_BOLD = ParagraphStyle("bold", _BODY, fontName=BOLD)
 _STYLES = {
     "body": _BODY,
-    "title": ParagraphStyle("title", _BODY, fontName=BOLD, fontSize=19, leading=24, spaceAfter=6),
-    "verdict": ParagraphStyle("verdict", _BODY, fontName=BOLD, fontSize=12, leading=16, spaceAfter=8),
-    "head": ParagraphStyle(
-        "head", _BODY, fontName=BOLD, fontSize=12, leading=16, spaceBefore=9, spaceAfter=4, keepWithNext=1
-    ),
+    "title": ParagraphStyle("title", _BOLD, fontSize=19, leading=24, spaceAfter=6),
+    "verdict": ParagraphStyle("verdict", _BOLD, fontSize=12, leading=16, spaceAfter=8),
+    "head": ParagraphStyle("head", _BOLD, fontSize=12, leading=16, spaceBefore=9, spaceAfter=4, keepWithNext=1),
     "item": ParagraphStyle("item", _BODY, leftIndent=16, bulletIndent=2, bulletFontName=REGULAR, spaceAfter=3),
-    "strong": ParagraphStyle(
-        "strong", _BODY, fontName=BOLD, leftIndent=16, bulletIndent=2, bulletFontName=BOLD, spaceAfter=3
-    ),
+    "strong": ParagraphStyle("strong", _BOLD, leftIndent=16, bulletIndent=2, bulletFontName=BOLD, spaceAfter=3),
     "small": ParagraphStyle("small", _BODY, fontSize=8, leading=10.5, spaceAfter=2),
-    "warning": ParagraphStyle("warning", _BODY, fontName=BOLD, fontSize=15, leading=20, spaceAfter=6),
+    "warning": ParagraphStyle("warning", _BOLD, fontSize=15, leading=20, spaceAfter=6),
 }
+_SIGN = re.compile(r"(#|–|[0-9]\.) ")
+
+
+def paragraphs(page: str, part: str, **values: object) -> Iterator[Paragraph]:
+    """The sentences of a part of `pages.toml` as headings, items and text, as their first signs say."""
+    for words in sentences(page, part, **values):
+        sign = _SIGN.match(words)
+        if sign is None:
+            yield say(words)
+        elif sign[1] == "#":
+            yield say(words[sign.end() :], "head")
+        else:
+            yield say(words[sign.end() :], "item", sign[1])
 
 
 def say(words: str, style: str = "body", bullet: str | None = None) -> Paragraph:
@@ -172,18 +184,7 @@ def fact(words: str) -> Paragraph:
 
 def boxed(flowables: list[Flowable], wide: float) -> Table:
     """A frame of `wide` mm round something."""
-    return Table(
-        [[flowables]],
-        colWidths=[wide * mm],
-        style=[
-            ("FONTNAME", (0, 0), (-1, -1), REGULAR),
-            ("BOX", (0, 0), (-1, -1), 1.4, colors.black),
-            ("LEFTPADDING", (0, 0), (-1, -1), 8),
-            ("RIGHTPADDING", (0, 0), (-1, -1), 8),
-            ("TOPPADDING", (0, 0), (-1, -1), 5),
-            ("BOTTOMPADDING", (0, 0), (-1, -1), 5),
-        ],
-    )
+    return _table([[flowables]], [wide], 5, ("LEFTPADDING", 8), ("RIGHTPADDING", 8), ("BOX", 1.4, colors.black))
 
 
 Cell = Flowable | Sequence[Flowable]
@@ -191,16 +192,15 @@ Cell = Flowable | Sequence[Flowable]
 
 def table(rows: Sequence[Sequence[Cell]], columns: Sequence[float], *, lines: bool = False, gap: float = 0.0) -> Table:
     """Things in rows, in columns so many mm wide with a gap within; `lines`: a fine line under each row."""
-    style: list[Any] = [
-        ("FONTNAME", (0, 0), (-1, -1), REGULAR),
-        ("VALIGN", (0, 0), (-1, -1), "TOP"),
-        ("LEFTPADDING", (0, 0), (-1, -1), 0),
-        ("RIGHTPADDING", (0, 0), (-1, -1), 4 if lines else gap * mm),
-        ("TOPPADDING", (0, 0), (-1, -1), 1),
-        ("BOTTOMPADDING", (0, 0), (-1, -1), 1),
-    ]
-    if lines:
-        style.append(("LINEBELOW", (0, 0), (-1, -1), 0.3, colors.black))
+    under = [("LINEBELOW", 0.3, colors.black)] if lines else []
+    right = 4 if lines else gap * mm
+    return _table(rows, columns, 1, ("VALIGN", "TOP"), ("LEFTPADDING", 0), ("RIGHTPADDING", right), *under)
+
+
+def _table(rows: Sequence[Sequence[Any]], columns: Sequence[float], above: float, *looks: tuple[Any, ...]) -> Table:
+    """A table, its columns in mm, with so many points above and below each cell; `looks` are of all cells."""
+    every: Any = [("FONTNAME", REGULAR), ("TOPPADDING", above), ("BOTTOMPADDING", above), *looks]
+    style = [(name, (0, 0), (-1, -1), *how) for name, *how in every]
     return Table([list(row) for row in rows], colWidths=[wide * mm for wide in columns], style=style)
 
 

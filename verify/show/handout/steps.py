@@ -12,19 +12,16 @@ from verify.folding.steps import Folded
 from verify.pattern.limits import LimitReached
 from verify.pattern.recipe import FoldStep, Recipe, TurnStep, UnfoldStep
 from verify.show.handout.moments import draw_cut_picture, draw_step
-from verify.show.handout.pages import Drawing, say
+from verify.show.handout.pages import Drawing, paragraphs, say
 from verify.show.handout.subject import Subject
 from verify.show.scene import Scene
 from verify.show.scissors import KEEP, what_falls
+from verify.show.texts import sentences
 from verify.words.step_words import alignment_words, counted_layers, is_hidden, new_marks, plain_words
 from verify.words.tolerance import in_short
 
 STEP = 44.0
 CUT = 66.0
-SIDES = (
-    "The printed front of the paper is white, its back grey. Left: before the step; right: after it. Each "
-    "pair has a scale of its own. An edge belongs to the paper as it lies, a side to the figure's outline."
-)
 SEEN_THROUGH = "The figure's outline is printed on the front alone; on the back it is drawn where it lies underneath."
 
 
@@ -36,12 +33,9 @@ def steps(subject: Subject, scene: Scene, folded: Folded, statement: str = "") -
     yield subject.part("step by step")
     yield say("Step by step: simple folds that make this pattern" if statement else "Step by step", "head")
     if statement:
-        yield say(
-            "These steps are a recipe of their own. It folds exactly the pattern's creases, each as drawn, "
-            "and the kernel "
-            f"accepted a certificate for it, with the statement {statement[:16]}…"
-        )
-    yield say(f"{SIDES} {SEEN_THROUGH}" if subject.result.document.has_target else SIDES)
+        yield from paragraphs("steps", "recipe", statement=statement[:16])
+    sides = " ".join(sentences("steps", "sides"))
+    yield say(f"{sides} {SEEN_THROUGH}" if subject.result.document.has_target else sides)
     yield from pictures(scene, folded, subject.wide)
     yield from _trueness(subject, folded.recipe)
 

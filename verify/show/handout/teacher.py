@@ -11,7 +11,7 @@ from functools import partial
 from reportlab.platypus import Flowable, KeepTogether, NextPageTemplate, PageBreak
 
 from verify.pattern.source import printable
-from verify.show.handout.pages import Drawing, Running, boxed, say
+from verify.show.handout.pages import Drawing, Running, boxed, paragraphs, say
 from verify.show.handout.subject import Subject
 from verify.show.labels import Labels
 from verify.show.marks import draw_fault_faces, draw_rails, draw_rings
@@ -20,15 +20,11 @@ from verify.show.print import Pen, shortened
 from verify.show.scene import Scene, box_of
 from verify.show.sheet import draw_lines
 from verify.show.surface import name
+from verify.show.texts import sentences
 from verify.tasks.explain import proved
 from verify.words.findings import counted, places_to_a_tenth
 
 _MANY_REASONS, _MANY_NAMES = 12, 40
-_LIES = {
-    "refuted": "It is refuted: it is proved that it does not do what it claims. So there is no template here.",
-    "undecided": "Undecided: a declared limit was reached before a proof either way. So there is no template here.",
-}
-_UNSUPPORTED = "Unsupported: this version does not decide documents of this kind. So there is no template here."
 
 
 def no_template(subject: Subject) -> Iterator[Flowable]:
@@ -36,7 +32,7 @@ def no_template(subject: Subject) -> Iterator[Flowable]:
     verdict = subject.result.verdict
     warning = "Do not fold from this document." if verdict == "refuted" else "No template: nothing is proved."
     yield say(subject.title, "title")
-    yield boxed([say(warning, "warning"), say(_LIES.get(verdict, _UNSUPPORTED))], subject.wide)
+    yield boxed([say(warning, "warning"), *paragraphs("no-template", verdict)], subject.wide)
     yield say("Why", "head")
     findings = subject.result.findings
     why = [f for f in findings if f.level == "fails"] or [f for f in findings if f.check == "limit"] or list(findings)
@@ -86,7 +82,8 @@ def teacher(subjects: Sequence[Subject], heading: str = "") -> Iterator[Flowable
         yield say("Each proof is about its document as it stood when this was printed.")
     yield say("Whoever has a document and a certificate that names its digest can check the proof again.")
     if provable:
-        yield from _checking(provable[0] if one else None)
+        source = printable(provable[0].result.document.source) if one else ""
+        yield from paragraphs("teacher", "checking", file=source or "DOCUMENT")
     yield say("What this does not say", "head")
     for words in dict.fromkeys(words for subject in subjects for words in _not_said(subject)):
         yield say(words, "item", "–")
@@ -108,41 +105,15 @@ def _proof(subject: Subject, one: bool) -> Iterator[Flowable]:
         f"{counted(levels['advice'] + levels['note'], 'note')}, {counted(levels['warning'], 'warning')}. "
         "creaseproof explain lists them all."
     )
-    yield say("The statement", "head")
-    yield say(
-        f"The proof is about the document {source}, as it stood when this was printed. Its statement has the "
-        "SHA-256 digest"
-    )
-    yield say(result.statement_sha256)
-
-
-def _checking(subject: Subject | None) -> Iterator[Flowable]:
-    source = subject.result.document.source if subject is not None else ""
-    file, certificate = printable(source) or "DOCUMENT", "certificate.json"
-    yield say("How to check it again", "head")
-    yield say(f"creaseproof certify {file} -o {certificate}", "item", "1.")
-    yield say(f"creaseproof audit {file} {certificate}", "item", "2.")
-    yield say(
-        f"or with nothing installed, from a checkout: python3 -S -m verify.kernel {file} {certificate}", "item", "–"
-    )
-    yield say(
-        "The second command uses only the small checker, which reads the document itself; it prints the "
-        "digest that it accepted."
-    )
+    yield from paragraphs("teacher", "statement", source=source, digest=result.statement_sha256)
 
 
 def _not_said(subject: Subject) -> Iterator[str]:
     verdict = subject.result.verdict
     if verdict == "certified":
-        yield "Real paper has a thickness, and gets thicker with every layer; the proof is about paper without any."
+        yield from sentences("teacher", "not-said-of-paper")
         if not subject.result.document.steps:
-            yield (
-                "Hands may not reach the folded state of a pattern panel by panel, and no order of folding is proved "
-                "for it."
-            )
-        yield "The template is a drawing, rounded for print; a printer may stretch it. The ruler shows whether it does."
-        yield "How true folds must be, and how thick a stack is, are estimates."
-    elif verdict == "refuted":
-        yield "Another pattern near the refuted one may do what that one does not."
+            yield from sentences("teacher", "not-said-of-patterns")
+        yield from sentences("teacher", "not-said-of-templates")
     else:
-        yield "That the paper cannot be folded so. Nothing is proved in either direction."
+        yield from sentences("teacher", f"not-said-{'of-refuted' if verdict == 'refuted' else 'without-proof'}")
