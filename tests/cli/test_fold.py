@@ -16,7 +16,7 @@ from tests.cli.command import run
 from tests.places import PROOFS
 from verify.pattern.document import Document
 from verify.pattern.recipe import Recipe
-from verify.words.step_words import step_words
+from verify.words.step_words import sentence, step_words
 
 RECIPES, REFUSED = PROOFS / "recipes", PROOFS / "recipes-refused"
 
@@ -86,8 +86,11 @@ def test_fold_says_what_is_cut() -> None:
     lines = run("fold", RECIPES / "what-does-it-make.json").output.splitlines()
     assert lines[0] == "certified: What does this cut make?"
     assert "  every step can be done, and the sheet lies flat (no target, so no cut is claimed)" in lines
-    step = "  step 1: fold all layers with sw over, so that corner sw lies on corner se"
-    assert step in lines
+    steps = [line for line in lines if line.startswith("  step 1: Fold in half, left edge onto right edge, so that ")]
+    assert steps
+    assert steps[0].endswith(
+        "corner sw lies on corner se. The part with sw goes over, towards you, with all its layers."
+    )
     at = lines.index("  cut outline 1: 4 corners, area 1,800 mm²")
     corners = sorted(lines[at + 1 : at + 5])
     # a rhombus with diagonals 90 and 40: side √(45² + 20²), angles 2·atan(20/45) and the rest
@@ -104,7 +107,7 @@ def test_fold_says_every_step() -> None:
     assert isinstance(document, Recipe)
     lines = run("fold", RECIPES / "shutters.toml").output.splitlines()
     for number, step in enumerate(document.steps, start=1):
-        words = f"  step {number}: {step_words(verify.fold(document), number)}"
+        words = f"  step {number}: {sentence(verify.fold(document), number)}"
         assert any(line.split(" [the outline")[0] == words for line in lines), step
     assert any(
         "the scissors meet 8 layers: about 0.8 mm of paper" in x and "typical of office paper, no standard" in x

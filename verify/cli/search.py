@@ -21,6 +21,7 @@ from verify.tasks.recipe import FOLDS, LAYERS, SECONDS, Prefer, RecipeFound
 from verify.tasks.recipe import recipe as run_recipe
 from verify.tasks.stuck import TELL, Tell, hint
 from verify.words.cut_findings import advice_on_target
+from verify.words.step_findings import in_plain
 
 
 @main.command(name="recipe")
@@ -136,9 +137,8 @@ def _lines(found: RecipeFound, output: Path | None, counted_from: str) -> Iterat
             yield "  letters and digits: `creaseproof letters` has forms that are made for a few folds"
         return
     yield from summary_at(found.result, output or found.document.source)
-    for finding in found.result.findings:
-        if finding.check == "step":
-            yield f"  {finding.message}"
+    if found.result.carried is not None:
+        yield from (f"  {line}" for line in in_plain(found.result.carried, found.result.findings))
     yield f"  {counted_from}{found.words()}"
     if any(finding.check == "hands" and finding.level == "warning" for finding in found.result.findings):
         yield (

@@ -18,7 +18,7 @@ from verify.tasks.explain import summary_at
 from verify.tasks.steps import Steps, group_names
 from verify.tasks.steps import steps as run_steps
 from verify.words.findings import listed
-from verify.words.step_words import plain_words, step_words
+from verify.words.step_words import plain_words, sentence
 
 _NAMES = 8
 
@@ -84,7 +84,7 @@ def _lines(found: Steps, output: Path | None) -> Iterator[str]:
     yield f"  {found.words()}"
     carried = found.result.carried
     for number, step in enumerate(found.recipe.steps, start=1):
-        yield f"  {number}. {step_words(carried, number) if carried is not None else plain_words(step)}"
+        yield f"  {number}. {sentence(carried, number) if carried is not None else plain_words(step)}"
     if output is not None:
         yield f"  written to {output}"
 

@@ -21,7 +21,7 @@ from verify.pattern.recipe import FoldStep, TurnStep, UnfoldStep
 from verify.pattern.source import printable
 from verify.show.scene import XY, Scene, repaints_of
 from verify.words.findings import listed
-from verify.words.step_words import step_words
+from verify.words.step_words import sentence
 
 _MANY_PLACES = 400_000
 _MANY_FACES = 120
@@ -108,7 +108,7 @@ def _of_steps(scene: Scene, folded: Folded) -> list[Moment]:
     found = [at_rest(states[0], "", "start")]
     for number, done in enumerate(folded.done):
         before, after = states[number], states[number + 1]
-        words = printable(step_words(folded, number + 1))
+        words = printable(sentence(folded, number + 1))
         how: dict[str, Any] = {}
         if isinstance(done.step, TurnStep):
             how = {"move": "turn"}

@@ -208,9 +208,7 @@ class _Report:
         said = self._findings([f for f in self.result.findings if f.check == "cut"])
         if self.result.is_carried_out:
             recipe = self.result.document.as_recipe()
-            lines = [line.strip() for line in FoldReport(recipe, self.result).lines()]
-            done = {f.message for f in self.result.findings}
-            rest = "".join(f"<li>{escape(line)}</li>" for line in lines if line not in done)
+            rest = "".join(f"<li>{escape(line.strip())}</li>" for line in FoldReport(recipe, self.result).outcome())
             if rest:
                 listed = tag("ul", rest, class_="report-lines")
                 said += f"<details><summary>What is really cut, corner by corner</summary>{listed}</details>"

@@ -28,4 +28,4 @@ def filled(name: str, **values: object) -> str:
 
 def sentences(page: str, part: str, **values: object) -> Iterator[str]:
     """The sentences of a part of `template/pages.toml`, filled in."""
-    return (words.format(**values) for words in table_of("pages.toml")[page][part])
+    return (" ".join(words.split()).format(**values) for words in table_of("pages.toml")[page][part])

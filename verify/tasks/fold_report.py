@@ -22,6 +22,7 @@ from verify.pattern.subdivision import place_text
 from verify.tasks.certify import Result
 from verify.words.cut_findings import THICK
 from verify.words.findings import counted, length_text, rounded
+from verify.words.step_findings import in_plain
 
 
 class FoldReport:
@@ -55,12 +56,14 @@ class FoldReport:
 
     def lines(self) -> Iterator[str]:
         """The report, a line at a time. Each is printable as it is."""
-        return map(printable, self._lines())
+        yield from (f"  {printable(line)}" for line in in_plain(self.folded, self.result.findings))
+        yield from self.outcome()
 
-    def _lines(self) -> Iterator[str]:
-        for finding in self.result.findings:
-            if finding.check == "step" and finding.level == "holds":
-                yield f"  {finding.message}"
+    def outcome(self) -> Iterator[str]:
+        """What is really cut, a line at a time. Each is printable as it is."""
+        return map(printable, self._outcome())
+
+    def _outcome(self) -> Iterator[str]:
         if self.cut is not None:
             yield from self._cut_lines(self.cut)
         if self.deviation is not None:

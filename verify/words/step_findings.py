@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from typing import Any
 
 from verify.cutting.lines_left import lines_left
@@ -10,7 +10,7 @@ from verify.folding.steps import Folded, StepRefused
 from verify.pattern.recipe import FoldStep, UnfoldStep
 from verify.pattern.subdivision import place_text
 from verify.words.findings import Finding, counted
-from verify.words.step_words import step_words
+from verify.words.step_words import sentence, step_words
 
 
 def of_steps(folded: Folded) -> Iterator[Finding]:
@@ -29,6 +29,15 @@ def of_steps(folded: Folded) -> Iterator[Finding]:
         why = refusal_words(folded, refused)
         message = f"step {refused.step} cannot be done ({step_words(folded, refused.step)}): {why}"
         yield Finding("step", refused.kind, "fails", message, (f"step {refused.step}", recipe.places[refused.step - 1]))
+
+
+def in_plain(folded: Folded, findings: Iterable[Finding]) -> Iterator[str]:
+    """The steps that were done in words for the person who folds, and on how many lines each leaves the outline."""
+    done = (finding for finding in findings if finding.check == "step" and finding.level == "holds")
+    for number, finding in enumerate(done, start=1):
+        lines = finding.value.get("lines")
+        left = f" [the outline lies on {counted(lines, 'line')}]" if lines else ""
+        yield f"step {number}: {sentence(folded, number)}{left}"
 
 
 def refusal_words(folded: Folded, refused: StepRefused) -> str:

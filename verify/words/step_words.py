@@ -10,7 +10,7 @@ from verify.cutting.hands import bent_by
 from verify.exact.plane import Point, around, on_segment, orientation
 from verify.folding.steps import Folded
 from verify.pattern.document import Document
-from verify.pattern.recipe import Alignment, FoldStep, MarkStep, Step, UnfoldStep
+from verify.pattern.recipe import Alignment, FoldStep, MarkStep, Step, TurnStep, UnfoldStep
 
 
 def step_words(folded: Folded, number: int) -> str:
@@ -76,17 +76,45 @@ def alignment_words(folded: Folded, number: int, alignment: Alignment) -> str:
     return seen.alignment(alignment)
 
 
+def sentence(folded: Folded, number: int) -> str:
+    """Step `number` (from 1) for the person who folds, in sentences that speak of the paper as it is seen."""
+    step = folded.recipe.steps[number - 1]
+    if isinstance(step, FoldStep):
+        which = {"all": "with all its layers", "flap": f"but only the flap that holds {step.moves}"}.get(
+            str(step.layers)
+        )
+        which = which or f"but only {_OnPaper(folded, number).counted_layers(step)}"
+        way = "over, towards you" if step.direction == "over" else "behind, away from you"
+        fold = alignment_words(folded, number, step.alignment)
+        return f"Fold {fold}. The part with {step.moves} goes {way}, {which}.{made_words(folded, number)}"
+    if isinstance(step, TurnStep):
+        return "Turn the paper over, left to right."
+    words = plain_words(step)
+    words = f"{words[:1].upper()}{words[1:]}"
+    if isinstance(step, UnfoldStep):
+        return f"{words} again; what was creased stays as a guide line."
+    return f"{words}."
+
+
+def made_words(folded: Folded, number: int) -> str:
+    """The marks that step `number` (from 1) makes, a sentence each, with a space before it."""
+    return "".join(f" {name} is {where}." for name, where in new_marks(folded, number).items())
+
+
+def light_words(folded: Folded, number: int) -> str:
+    """What to do where step `number` (from 1) speaks of printed lines that are out of sight, with a space before it."""
+    step = folded.recipe.steps[number - 1]
+    if not isinstance(step, FoldStep) or not is_hidden(folded, number, step.alignment):
+        return ""
+    return " Printed lines are out of sight here: hold the paper against the light."
+
+
 def is_hidden(folded: Folded, number: int, alignment: Alignment) -> bool:
     """Whether an alignment before step `number` (from 1) speaks of a side or a corner of the target that is out of
     sight from above: printed inside the folded paper, or underneath. The target is printed on the front alone.
     """
     on_paper = _OnPaper(folded, number)
     return not all(map(on_paper.sees, on_paper.printed(alignment)))
-
-
-def counted_layers(folded: Folded, number: int, step: FoldStep) -> str:
-    """The layers that step `number` (from 1) counts, and how many are really bent."""
-    return _OnPaper(folded, number).counted_layers(step)
 
 
 _Place = tuple[float, float]

@@ -14,12 +14,13 @@ from verify.folding.steps import Folded
 from verify.pattern.recipe import FoldStep, UnfoldStep
 from verify.show.handout.moments import draw_cut_picture, draw_moment, draw_what_comes_out
 from verify.show.handout.pages import Drawing, PaperName, say, table, text_height
-from verify.show.handout.steps import light_words, made_words, sentence, what_to_keep, where_to_cut
+from verify.show.handout.steps import what_to_keep, where_to_cut
 from verify.show.handout.subject import Subject
 from verify.show.handout.teacher import no_template
 from verify.show.handout.template import laid_out, template
 from verify.show.scene import Scene
 from verify.tasks.certify import Result
+from verify.words.step_words import light_words, made_words, sentence
 
 _MOST_HIGH, _LEAST_HIGH, _SENTENCE = 58.0, 26.0, 16.0
 _HEADING, _INTRODUCTION = 30.0, 70.0
@@ -86,10 +87,10 @@ def _grid(
     drawn: list[list[Flowable]] = []
     for move in moves:
         if move in known:
-            words = f"{known[move]}{made_words(folded, move.start)}"
+            words = f"{known[move]}{made_words(folded, move.start + 1)}"
         else:
-            light = light_words(folded, move.start) if printed else ""
-            words = sentence(folded, move.start) + light + (_AGAIN if len(move) > 1 else "")
+            light = light_words(folded, move.start + 1) if printed else ""
+            words = sentence(folded, move.start + 1) + light + (_AGAIN if len(move) > 1 else "")
         picture = Drawing(wide, high, partial(draw_moment, scene, folded, move.start, size, words, printed=printed))
         drawn.append([say(f"{_numbers(move)}. {words}", "small"), picture])
     if cut:

@@ -10,14 +10,14 @@ from reportlab.platypus import Flowable, KeepTogether, PageBreak, Spacer
 from verify.cutting.tolerance import tolerance
 from verify.folding.steps import Folded
 from verify.pattern.limits import LimitReached
-from verify.pattern.recipe import FoldStep, Recipe, TurnStep, UnfoldStep
+from verify.pattern.recipe import Recipe
 from verify.show.handout.moments import draw_cut_picture, draw_step
 from verify.show.handout.pages import Drawing, paragraphs, say
 from verify.show.handout.subject import Subject
 from verify.show.scene import Scene
 from verify.show.scissors import KEEP, what_falls
 from verify.show.texts import sentences
-from verify.words.step_words import alignment_words, counted_layers, is_hidden, new_marks, plain_words
+from verify.words.step_words import alignment_words, light_words, sentence
 from verify.words.tolerance import in_short
 
 STEP = 44.0
@@ -44,7 +44,7 @@ def pictures(scene: Scene, folded: Folded, wide: float) -> Iterator[Flowable]:
     """Each step as a sentence with its picture, then the cut."""
     for number in range(len(folded.done)):
         picture = Drawing(wide, STEP, partial(draw_step, scene, folded, number, (wide, STEP)))
-        words = f"{number + 1}. {sentence(folded, number)}{light_words(folded, number)}"
+        words = f"{number + 1}. {sentence(folded, number + 1)}{light_words(folded, number + 1)}"
         yield KeepTogether([say(words), picture, Spacer(0, 5)])
     yield from cut_step(scene, len(folded.done) + 1, wide)
 
@@ -83,40 +83,3 @@ def _trueness(subject: Subject, recipe: Recipe) -> Iterator[Flowable]:
         return
     said = [say(f"{words[0].upper()}{words[1:]}.", "item", "–") for words in in_short(found, recipe)]
     yield KeepTogether([say("How true to fold (estimates, no proof)", "head"), *said])
-
-
-def sentence(folded: Folded, number: int) -> str:
-    """Step `number` (from 0) for the person who folds."""
-    step = folded.done[number].step
-    if isinstance(step, FoldStep):
-        over = step.direction == "over"
-        which = {"all": "with all its layers", "flap": f"but only the flap that holds {step.moves}"}.get(
-            str(step.layers)
-        )
-        if which is None:
-            which = f"but only {counted_layers(folded, number + 1, step)}"
-        way = "over, towards you" if over else "behind, away from you"
-        return (
-            f"Fold {alignment_words(folded, number + 1, step.alignment)}. The part with {step.moves} goes "
-            f"{way}, {which}.{made_words(folded, number)}"
-        )
-    if isinstance(step, TurnStep):
-        return "Turn the paper over, left to right."
-    words = plain_words(step)
-    words = f"{words[:1].upper()}{words[1:]}"
-    if isinstance(step, UnfoldStep):
-        return f"{words} again; what was creased stays as a guide line."
-    return f"{words}."
-
-
-def made_words(folded: Folded, number: int) -> str:
-    """The marks that step `number` (from 0) makes, a sentence each, with a space before it."""
-    return "".join(f" {name} is {where}." for name, where in new_marks(folded, number + 1).items())
-
-
-def light_words(folded: Folded, number: int) -> str:
-    """What to do where step `number` (from 0) speaks of printed lines that are out of sight, with a space before it."""
-    step = folded.done[number].step
-    if not isinstance(step, FoldStep) or not is_hidden(folded, number + 1, step.alignment):
-        return ""
-    return " Printed lines are out of sight here: hold the paper against the light."
