@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ast
 import re
+import tomllib
 from collections.abc import Iterator
 from fractions import Fraction
 from functools import cache
@@ -23,6 +24,7 @@ from verify.words.findings import degrees, rounded, rounded_float
 
 VERIFY = Path(verify.__file__).parent
 PAGE = VERIFY.parent / "proofs" / "findings.md"
+TABLE = tomllib.loads((VERIFY / "words" / "findings.toml").read_text(encoding="utf-8"))
 
 # Findings whose kind is no word in the call: where they are made, of which check.
 ELSEWHERE = {
@@ -67,6 +69,8 @@ def _made() -> Iterator[tuple[str, str, str | None, str | None]]:
                 check, kind, level = (literal(a) for a in node.args[:3])
                 if name == "cli/sweep.py":  # it makes none: it reads back those of its journal
                     continue
+                if name == "words/findings.py":  # in `finding`, from the table
+                    continue
                 assert check is not None, (name, node.lineno)
                 yield name, check, kind, level
             if isinstance(node, ast.Dict):
@@ -93,6 +97,8 @@ def all_made() -> dict[tuple[str, str], set[str]]:
     for _, check, kind, level in made():
         if kind is not None:
             found.setdefault((check, kind), set()).update({level} - {None})
+    for kind, entry in TABLE.items():
+        found.setdefault((entry["check"], kind), set()).update({entry["level"]} if "level" in entry else ())
     for kind in get_args(RefusalKind):
         found.setdefault(("step", kind), set()).add("fails")
     for kind in yielded("tasks/compare.py", "_changes"):
@@ -110,6 +116,16 @@ def test_the_page_is_the_list() -> None:
     assert sorted(page) == sorted(code)
     for key, levels in code.items():
         assert levels <= page[key], key
+
+
+def test_each_sentence_of_the_table_is_said_somewhere() -> None:
+    said = set()
+    for path in (VERIFY / "words").glob("*.py"):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id == "finding":
+                which = {k.arg: literal(k.value) for k in node.keywords}.get("says", "says")
+                said.add((literal(node.args[0]), which))
+    assert said == {(kind, key) for kind, entry in TABLE.items() for key in entry.keys() - {"check", "level"}}
 
 
 def test_where_a_kind_comes_from_elsewhere() -> None:

@@ -430,16 +430,17 @@ def runs(s: Subdivision, places: Sequence[XY], chosen: Iterable[int]) -> list[li
     ]
     walks = []
     for run in components(len(edges), joined):
-        along = direction(*(places[v] for v in edges[run[0]].ends))
+        ends = ([places[v] for v in edges[number].ends] for number in run)
+        a, b = next((pair for pair in ends if pair[0] != pair[1]), (XY(0, 0), XY(0, 0)))
         passed = {v for number in run for v in edges[number].ends}
-        walks.append(sorted(passed, key=lambda v: places[v].x * along.x + places[v].y * along.y))
+        walks.append(sorted(passed, key=lambda v: places[v].x * (b.x - a.x) + places[v].y * (b.y - a.y)))
     return walks
 
 
 def _goes_straight_on(a: XY, b: XY, c: XY) -> bool:
     """Whether the way from a over b to c does not turn in b."""
-    one, two = direction(a, b), direction(b, c)
-    return abs(atan2(one.x * two.y - one.y * two.x, one.x * two.x + one.y * two.y)) < _STRAIGHT
+    (ux, uy), (vx, vy) = (b.x - a.x, b.y - a.y), (c.x - b.x, c.y - b.y)
+    return abs(atan2(ux * vy - uy * vx, ux * vx + uy * vy)) < _STRAIGHT
 
 
 def scene_of(result: Result) -> Scene | None:

@@ -4,13 +4,18 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterator, Sequence
+import tomllib
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field
 from fractions import Fraction
+from functools import cache
+from importlib.resources import files
+from types import MappingProxyType
 from typing import Any, Literal
 
 from verify.exact.number import Number
+from verify.exact.plane import dot
 from verify.folding.closure import Walk
 from verify.folding.conflict import Conflict
 from verify.folding.foldmap import Reflections
@@ -46,6 +51,31 @@ class Finding:
             "where": list(self.where),
             **({"value": self.value} if self.value else {}),
         }
+
+
+@cache
+def _kinds() -> dict[str, dict[str, str]]:
+    """What `findings.toml` says of each kind."""
+    kinds = tomllib.loads(files("verify.words").joinpath("findings.toml").read_text(encoding="utf-8"))
+    return {kind: {key: " ".join(words.split()) for key, words in entry.items()} for kind, entry in kinds.items()}
+
+
+def finding(
+    kind: str,
+    where: Sequence[str] = (),
+    value: Mapping[str, Any] = MappingProxyType({}),
+    *,
+    says: str = "says",
+    level: Level | None = None,
+    spoken: tuple[tuple[str, ...], ...] = (),
+    **words: object,
+) -> Finding:
+    """A finding of one of the kinds in `findings.toml`, which has its check, its level and its sentences. The sentence
+    that it `says` is filled in with its values, other `words`, and the {names} of `where`.
+    """
+    entry = _kinds()[kind]
+    message = entry[says].format(names=", ".join(where), **value, **words)
+    return Finding(entry["check"], kind, level or entry["level"], message, tuple(where), dict(value), spoken)  # type: ignore[arg-type]
 
 
 def counted(number: int, noun: str) -> str:
@@ -128,75 +158,60 @@ def number_root(square: Number) -> str:
 def of_vertex(s: Subdivision, report: VertexReport) -> Iterator[Finding]:
     """What holds and fails at one vertex."""
     name = s.name(report.vertex)
-    where = (name,)
     count = len(report.folds)
-    folds = "1 fold meets" if count == 1 else f"{count} folds meet"
+    meet = "1 fold meets" if count == 1 else f"{count} folds meet"
     m, v, e = report.counts
     if report.on_border:
-        message = f"{name}: boundary vertex: Kawasaki's condition does not apply"
-        yield Finding("kawasaki", "on-border", "holds", message, where, {"folds": count})
+        yield finding("on-border", [name], {"folds": count}, name=name)
     else:
-        yield _kawasaki(report, name, folds)
-        counted = ", ".join([_folds(m, "mountain"), _folds(v, "valley"), *([_folds(e, "open")] if e else [])])
+        yield _kawasaki(report, name, meet)
+        folds = ", ".join([_folds(m, "mountain"), _folds(v, "valley"), *([_folds(e, "open")] if e else [])])
         numbers = {"mountain": m, "valley": v, "either": e}
         if report.maekawa:
-            message = f"{name}: {counted}; |M − V| = 2 {'is possible' if e else 'holds'}"
-            yield Finding("maekawa", "maekawa-holds", "holds", message, where, numbers)
+            how = "is possible" if e else "holds"
+            yield finding("maekawa-holds", [name], numbers, name=name, counted=folds, how=how)
         else:
-            message = f"{name}: {counted}; their numbers must differ by exactly 2{_difference(m, v, e)}"
-            yield Finding("maekawa", "maekawa-fails", "fails", message, where, numbers)
+            difference = _difference(m, v, e)
+            yield finding("maekawa-fails", [name], numbers, name=name, counted=folds, difference=difference)
     for i in report.big_little_big:
         one, two = s.edge_name(report.folds[i]), s.edge_name(report.folds[(i + 1) % count])
-        angle = degrees(report.angles[i])
-        message = (
-            f"{name}: the angle of {angle}° between {one} and {two} is smaller than both its neighbours, so its folds "
-            f"must differ; both are {report.letters[i]}"
-        )
-        yield Finding("big-little-big", "big-little-big-fails", "fails", message, (name, one, two), {"degrees": angle})
+        angle, letter = {"degrees": degrees(report.angles[i])}, report.letters[i]
+        yield finding("big-little-big-fails", [name, one, two], angle, name=name, one=one, two=two, letter=letter)
     values = {
         "angles_degrees": [degrees(a) for a in report.angles],
         "assignments": report.assignments,
         "completions": report.completions,
     }
     if report.folds_here is None:
-        some = f"{report.assignments:,} assignments are locally flat-foldable"
-        message = f"{name}: {folds}; {some}, too many to compare with the drawing"
-        yield Finding("vertex", "vertex-open", "advice", message, where, values)
+        yield finding("vertex-open", [name], values, name=name, meet=meet)
     elif report.folds_here:
-        open_ = f"; {report.completions:,} agree with the drawing" if e else ""
-        message = f"{name}: locally flat-foldable, in {report.assignments:,} assignments{open_}"
-        yield Finding("vertex", "vertex-folds", "holds", message, where, values)
+        agree = f"; {report.completions:,} agree with the drawing" if e else ""
+        yield finding("vertex-folds", [name], values, name=name, agree=agree)
     elif report.kawasaki is not False:
-        message = f"{name}: not locally flat-foldable as drawn ({report.assignments:,} other assignments are)"
-        yield Finding("vertex", "vertex-fails", "fails", message, where, values)
+        yield finding("vertex-fails", [name], values, name=name)
 
 
-def _kawasaki(report: VertexReport, name: str, folds: str) -> Finding:
-    where = (name,)
+def _kawasaki(report: VertexReport, name: str, meet: str) -> Finding:
     if report.defect is None:
         raise ValueError("an inner vertex has a defect")
     if len(report.folds) % 2:
-        what = "a fold ends inside the sheet" if len(report.folds) == 1 else f"{folds} here, an odd number"
-        message = f"{name}: {what}; an even number must meet inside the sheet"
-        return Finding("kawasaki", "odd-degree", "fails", message, where, {"folds": len(report.folds)})
+        what = "a fold ends inside the sheet" if len(report.folds) == 1 else f"{meet} here, an odd number"
+        return finding("odd-degree", [name], {"folds": len(report.folds)}, name=name, what=what)
     if report.kawasaki:
-        message = f"{name}: {folds}; alternate angles add up to 180° and 180°, exactly"
-        value: dict[str, Any] = {"alternate_sums_degrees": ["180", "180"]}
-        return Finding("kawasaki", "kawasaki-holds", "holds", message, where, value)
+        return finding("kawasaki-holds", [name], {"alternate_sums_degrees": ["180", "180"]}, name=name, meet=meet)
     import mpmath
 
     with mpmath.workdps(60):
         half = report.defect.degrees(40) / 2
         sums = [mpmath.nstr(180 + half, 40), mpmath.nstr(180 - half, 40)]
         off = mpmath.nstr(abs(2 * half), 6)
-    one, two = (x if len(x) <= 12 else _significant(x) for x in sums)
-    message = f"{name}: {folds}; the sums of alternate angles differ by {off}°: {one}° and {two}°, not 180° each"
     value = {
         "alternate_sums_degrees": sums,
         "difference_degrees": off,
         "difference_direction": [report.defect.x.text(), report.defect.y.text()],
     }
-    return Finding("kawasaki", "kawasaki-fails", "fails", message, where, value)
+    one, two = (x if len(x) <= 12 else _significant(x) for x in sums)
+    return finding("kawasaki-fails", [name], value, name=name, meet=meet, one=one, two=two)
 
 
 def _significant(text: str) -> str:
@@ -220,28 +235,24 @@ def _difference(m: int, v: int, e: int) -> str:
 
 def of_hole(s: Subdivision, walk: Walk, reflections: Reflections) -> Finding:
     """Whether the folds close round a hole of the sheet."""
-    number = walk.hole or 0
-    name = f"hole {'–'.join(s.drawing.document.holes[number])}"
-    product = walk.product(reflections)
+    name = f"hole {'–'.join(s.drawing.document.holes[walk.hole or 0])}"
     if walk.closes(reflections):
-        return Finding("hole", "hole-closes", "holds", f"the folds close round {name}, exactly", (name,))
+        return finding("hole-closes", [name])
+    product = walk.product(reflections)
+    angle, shift = Angle(product.m.x, product.m.y), product.shift
     if product.turned:
         what = "an odd number of folds runs into it"
-    elif not Angle(product.m.x, product.m.y).is_zero:
-        what = f"the sheet comes back turned by {degrees(Angle(product.m.x, product.m.y))}°"
+    elif not angle.is_zero:
+        what = f"the sheet comes back turned by {degrees(angle)}°"
     else:
-        shift = product.shift
-        what = (
-            "the sheet comes back moved by "
-            f"{length_text(shift.x * shift.x + shift.y * shift.y, s.drawing.document.unit)}"
-        )
-    return Finding("hole", "hole-does-not-close", "fails", f"the folds do not close round {name}: {what}", (name,))
+        what = f"the sheet comes back moved by {length_text(dot(shift, shift), s.drawing.document.unit)}"
+    return finding("hole-does-not-close", [name], what=what)
 
 
 def of_conflict(conflict: Conflict) -> Finding:
     """Why there is no layer order."""
     words = Words(conflict.conditions)
     reasons, spoken = zip(*map(words.told, conflict.reasons), strict=True)
-    where = tuple(dict.fromkeys(name for r in conflict.reasons for name in words.place(r)))
-    value = {"reasons": list(reasons)}
-    return Finding("layer-order", "no-layer-order", "fails", words.headline(conflict), where, value, spoken)
+    where = dict.fromkeys(name for r in conflict.reasons for name in words.place(r))
+    headline = words.headline(conflict)
+    return finding("no-layer-order", [*where], {"reasons": list(reasons)}, spoken=spoken, headline=headline)

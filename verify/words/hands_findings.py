@@ -7,9 +7,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import asdict
 
-from verify.cutting.hands import FoldThrough, Hands, Measured
+from verify.cutting.hands import Hands, Measured
 from verify.pattern.document import IN_MM
-from verify.words.findings import Finding, Level, counted, listed, places_to_a_tenth, rounded_float
+from verify.words.findings import Finding, Level, counted, finding, listed, places_to_a_tenth, rounded_float
 
 # A note, and a warning: our own choices, no source: what fingers and a ruler can still do with care, and what they
 # cannot.
@@ -28,69 +28,43 @@ _TOO_MUCH = 3  # warnings, from which on one sentence says it
 
 def of_hands(hands: Hands) -> Iterator[Finding]:
     """What hands meet. Nothing of it is proved, and nothing of it changes the verdict."""
-    yield Finding("hands", "what-hands-meet", "note", "; ".join([*measures(hands), *how_true(hands)]))
+    yield finding("what-hands-meet", measures="; ".join([*measures(hands), *how_true(hands)]))
     hard = list(_hard(hands))
-    if sum(finding.level == "warning" for finding in hard) >= _TOO_MUCH:
-        message = (
-            "too much for hands, though it is proved: do not try it as it is; take a larger or a simpler figure, or "
-            "fewer figures in one sheet"
-        )
-        yield Finding("hands", "not-for-hands", "warning", message)
+    if sum(one.level == "warning" for one in hard) >= _TOO_MUCH:
+        yield finding("not-for-hands")
     yield from hard
 
 
 def _hard(hands: Hands) -> Iterator[Finding]:
     """A note or a warning for each thing that is hard or too much."""
     scale = float(IN_MM[hands.unit])
-    if hands.shortest is not None and (level := _below(hands.shortest.size * scale, SHORT_MM)):
-        one = hands.shortest
-        what = "fold" if hands.recipe else "crease"
-        message = f"the shortest {what} is only {_size(one, hands.unit)} long: {', '.join(map(spoken, one.where))}"
-        yield Finding("hands", "short-crease", level, message, one.where)
-    if hands.gap is not None and (level := _below(hands.gap.size * scale, GAP_MM)):
-        one = hands.gap
-        message = (
-            f"two parallel creases are only {_size(one, hands.unit)} apart: {' and '.join(map(spoken, one.where))}"
-        )
-        yield Finding("hands", "narrow-gap", level, message, one.where)
-    if hands.panel is not None and (level := _below(hands.panel.size * scale * scale, PANEL_MM2)):
-        one = hands.panel
-        at = f", near {one.near}" if "(" in one.where[0] else f": {spoken(one.where[0])}"
-        size = _size(one, hands.unit)
-        message = f"the smallest panel has {'' if size.startswith('less') else 'only '}{size}²{at}"
-        yield Finding("hands", "small-panel", level, message, one.where)
+    shortest, gap, panel, thickest = hands.shortest, hands.gap, hands.panel, hands.thickest
+    if shortest is not None and (level := _below(shortest.size * scale, SHORT_MM)):
+        what, places = "fold" if hands.recipe else "crease", ", ".join(map(spoken, shortest.where))
+        size = _size(shortest, hands.unit)
+        yield finding("short-crease", shortest.where, level=level, what=what, size=size, places=places)
+    if gap is not None and (level := _below(gap.size * scale, GAP_MM)):
+        places = " and ".join(map(spoken, gap.where))
+        yield finding("narrow-gap", gap.where, level=level, size=_size(gap, hands.unit), places=places)
+    if panel is not None and (level := _below(panel.size * scale * scale, PANEL_MM2)):
+        at = f", near {panel.near}" if "(" in panel.where[0] else f": {spoken(panel.where[0])}"
+        size = _size(panel, hands.unit)
+        size = size if size.startswith("less") else f"only {size}"
+        yield finding("small-panel", panel.where, level=level, size=size, at=at)
     if hands.true_to is not None and (level := _below(hands.true_to * scale, TRUE_MM)):
-        message = (
-            f"creases must be true to {hands.true_to * scale:.2g} mm at their ends for the cut to stay "
-            "within 1 mm even if all errors add up (an estimate)"
-        )
-        yield Finding("hands", "fine-creases", level, message)
-    thickest = hands.thickest
+        yield finding("fine-creases", level=level, true_mm=hands.true_to * scale)
     if thickest is not None and (level := _above(thickest.layers, FOLD_LAYERS)):
-        yield _thick_fold(hands, thickest, level)
+        bends = "bends" if hands.recipe else "takes in"
+        hard = "that will not fold properly" if level == "warning" else "press it with a bone folder"
+        value = {"layers": thickest.layers}
+        yield finding("thick-fold", [thickest.where], value, level=level, bends=bends, hard=hard, most=FOLD_LAYERS[1])
     if hands.at_cut >= CUT_LAYERS:
-        message = (
-            f"the scissors meet {hands.at_cut:,} layers: too thick for scissors (common practice: from "
-            f"about {CUT_LAYERS}); take thin paper, or a craft knife on a mat"
-        )
-        yield Finding("hands", "too-thick", "warning", message, (), {"layers": hands.at_cut})
+        yield finding("too-thick", value={"layers": hands.at_cut}, most=CUT_LAYERS)
     if not hands.recipe and (level := _above(hands.creases, CREASES)):
-        message = f"{hands.creases:,} creases must be made, and then collapsed together"
-        yield Finding("hands", "many-creases", level, message, (), {"creases": hands.creases})
+        yield finding("many-creases", value={"creases": hands.creases}, level=level)
     if hands.circular:
         names = listed([spoken(name.removeprefix("panel ")) for name in hands.circular], _NAMES)
-        message = f"a cycle of layers: none of these panels can be laid down first, they go in together: {names}"
-        yield Finding("hands", "circular-layers", "note", message, hands.circular)
-
-
-def _thick_fold(hands: Hands, thickest: FoldThrough, level: Level) -> Finding:
-    bends = "bends" if hands.recipe else "takes in"
-    hard = "that will not fold properly" if level == "warning" else "press it with a bone folder"
-    message = (
-        f"{thickest.where} {bends} {thickest.layers:,} layers at once: {hard} (common practice: fewer than "
-        f"{FOLD_LAYERS[1]} layers)"
-    )
-    return Finding("hands", "thick-fold", level, message, (thickest.where,), {"layers": thickest.layers})
+        yield finding("circular-layers", hands.circular, panels=names)
 
 
 def in_one(findings: Iterable[Finding]) -> list[Finding]:

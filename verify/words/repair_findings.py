@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from dataclasses import replace
 from itertools import pairwise
 from typing import Any
 
@@ -9,46 +11,29 @@ from verify.construct.repairs import Closed, Joined, Missing, Moved, Repair, Tur
 from verify.exact.plane import Point, difference, dot
 from verify.folding.vertex import Angle
 from verify.pattern.subdivision import Subdivision
-from verify.words.findings import Finding, degrees, length_text
+from verify.words.findings import Finding, degrees, finding, length_text
+
+_TOLD = 4
 
 
 def of_repair(number: int, repair: Repair, s: Subdivision, then: str) -> Finding:
     """What to change, so that it reads as an instruction, and what comes of it."""
     outcome = "then it is certified" if then == "certified" else f"then it is still {then}"
-    counted: dict[str, Any] = {"repair": number, "then": then}
-
-    def told(of: _Told) -> tuple[str, tuple[str, ...], dict[str, Any]]:
-        words, where, value = of
-        return f"repair {number}: {words}; {outcome}", where, counted | value
-
-    match repair:
-        case Moved():
-            return Finding("repair", "repair-rounding", "advice", *told(_moved(repair, s)))
-        case Turned():
-            return Finding("repair", "repair-assignment", "advice", *told(_turned(repair, s)))
-        case Missing():
-            return Finding("repair", "repair-crease", "advice", *told(_missing(repair, s)))
-        case Joined():
-            return Finding("repair", "repair-end", "advice", *told(_joined(repair, s)))
-        case Closed():
-            return Finding("repair", "repair-loop", "advice", *told(_closed(repair, s)))
+    told = _SAYS[type(repair)](repair, s)
+    message = f"repair {number}: {told.message}; {outcome}"
+    return replace(told, message=message, value={"repair": number, "then": then} | told.value)
 
 
-_TOLD = 4
-_Told = tuple[str, tuple[str, ...], dict[str, Any]]
-
-
-def _moved(repair: Moved, s: Subdivision) -> _Told:
+def _moved(repair: Moved, s: Subdivision) -> Finding:
     unit = s.drawing.document.unit
     said = [f"{m.name} from ({', '.join(m.before)}) to ({', '.join(m.after)})" for m in repair.moves]
     more = f" and {len(said) - _TOLD} more" if len(said) > _TOLD else ""
-    far = max(m.distance for m in repair.moves)
-    words = f"the drawing's numbers are rounded: move {', '.join(said[:_TOLD])}{more}, by at most {far:.2g} {unit}"
     moved = [{"point": m.name, "to": list(m.after), "distance": m.distance} for m in repair.moves]
-    return words, tuple(m.name for m in repair.moves), {"moved": moved}
+    names, far = [m.name for m in repair.moves], max(m.distance for m in repair.moves)
+    return finding("repair-rounding", names, {"moved": moved}, moves=", ".join(said[:_TOLD]) + more, far=far, unit=unit)
 
 
-def _turned(repair: Turned, s: Subdivision) -> _Told:
+def _turned(repair: Turned, s: Subdivision) -> Finding:
     becomes = dict(repair.edges)
     parts: dict[str, str] = {}
     for chain, crease in zip(s.crease_chains, s.drawing.document.creases, strict=True):
@@ -60,24 +45,24 @@ def _turned(repair: Turned, s: Subdivision) -> _Told:
     creases = [
         {"crease": s.edges[e].crease, "ends": list(map(s.name, s.edges[e].ends)), "to": to} for e, to in repair.edges
     ]
-    words = " and ".join(f"{name} {change}" for name, change in parts.items())
-    return f"turn {words}", tuple(parts), {"creases": creases}
+    turns = " and ".join(f"{name} {change}" for name, change in parts.items())
+    return finding("repair-assignment", [*parts], {"creases": creases}, turns=turns)
 
 
-def _missing(repair: Missing, s: Subdivision) -> _Told:
-    vertex, (x, y) = s.name(repair.vertex), repair.direction
+def _missing(repair: Missing, s: Subdivision) -> Finding:
+    x, y = repair.direction
     between = [s.edge_name(e) for e in repair.between]
-    angle = degrees(Angle(x, y), 6)
     beside = f"between {between[0]} and {between[1]}" if between[0] != between[1] else f"beside {between[0]}"
-    words = (
-        f"a crease is missing at {vertex}, {beside}, as far as {s.place_name(repair.end)}; "
-        "with it the folds close round this point (Kawasaki–Justin)"
-    )
-    value = {"direction": [x.text(), y.text()], "degrees": angle, "end": _texts(repair.end), "between": between}
-    return words, (vertex,), value
+    value = {
+        "direction": [x.text(), y.text()],
+        "degrees": degrees(Angle(x, y), 6),
+        "end": _texts(repair.end),
+        "between": between,
+    }
+    return finding("repair-crease", [s.name(repair.vertex)], value, beside=beside, far=s.place_name(repair.end))
 
 
-def _joined(repair: Joined, s: Subdivision) -> _Told:
+def _joined(repair: Joined, s: Subdivision) -> Finding:
     crease = s.drawing.document.creases[repair.crease]
     name = f"{crease.start}–{crease.end}"
     step = difference(repair.after, repair.before)
@@ -85,16 +70,29 @@ def _joined(repair: Joined, s: Subdivision) -> _Told:
     how = "lengthen" if repair.longer else "shorten"
     place = s.place_name(repair.after)
     onto = f"meet {s.edge_name(repair.meets)} at {place}" if repair.meets is not None else f"end at {place}"
-    words = f"{how} crease {name} at {repair.end} by {by} to {onto}"
-    value = {"crease": repair.crease, "end": repair.end, "to": _texts(repair.after)}
-    return words, (name, repair.end), value | {"length_squared": dot(step, step).text()}
+    value = {
+        "crease": repair.crease,
+        "end": repair.end,
+        "to": _texts(repair.after),
+        "length_squared": dot(step, step).text(),
+    }
+    return finding("repair-end", [name, repair.end], value, how=how, name=name, by=by, onto=onto)
 
 
-def _closed(repair: Closed, s: Subdivision) -> _Told:
+def _closed(repair: Closed, s: Subdivision) -> Finding:
     by = length_text(repair.gap, s.drawing.document.unit)
-    a, b = repair.ends
-    words = f"close target path {repair.path + 1}: its ends {a} and {b} are {by} apart"
-    return words, (a, b), {"path": repair.path, "length_squared": repair.gap.text()}
+    one, two = repair.ends
+    value = {"path": repair.path, "length_squared": repair.gap.text()}
+    return finding("repair-loop", repair.ends, value, number=repair.path + 1, one=one, two=two, by=by)
+
+
+_SAYS: dict[type[Repair], Callable[[Any, Subdivision], Finding]] = {
+    Moved: _moved,
+    Turned: _turned,
+    Missing: _missing,
+    Joined: _joined,
+    Closed: _closed,
+}
 
 
 def _texts(place: Point) -> list[str]:
