@@ -30,7 +30,9 @@ SAYS = {  # the first sentence of each command's help, which is not imported to 
 }
 _ELSEWHERE = {  # a module that has another name than the command
     "explain": "certify",
+    "export": "picture",
     "fold": "recipes",
+    "handout": "picture",
     "import": "drawing_in",
     "recipe": "search",
     "report": "picture",

@@ -1,4 +1,4 @@
-"""`picture`, `report`: what people look at."""
+"""`picture`, `report`, `handout`, `export`: what people look at, print and give to machines."""
 
 from __future__ import annotations
 
@@ -6,13 +6,31 @@ from pathlib import Path
 
 import click
 
-from verify.cli.frame import certified, main, seconds_option
-from verify.cli.output import HTML, PNG, SVG, Kind, Outputs, force_option, output_option
+from verify.cli.frame import EXIT, certified, main, reporting, seconds_option
+from verify.cli.output import DXF, HTML, PDF, PNG, SVG, Kind, Outputs, force_option, output_option, to_print
+from verify.errors import optional
+from verify.pattern.limits import Limits, Progress
 from verify.pattern.source import printable
+from verify.show.machine import LAYERS, NotCertified
+from verify.show.machine import export as run_export
 from verify.show.picture import ALL
 from verify.show.picture import picture as pictures
 from verify.show.png import png, renderer
 from verify.show.report import report as write_report
+from verify.tasks.certify import Result
+from verify.tasks.steps import steps
+
+_SEARCH_SECONDS = 20.0
+
+
+def _expected(output: Path, kinds: dict[str, Kind], inputs: tuple[str, ...], force: bool) -> tuple[Outputs, Kind]:
+    """What is written, and of which kind it is by the end of its name."""
+    kind = kinds.get(output.suffix.lower())
+    if kind is None:
+        raise click.UsageError(f"-o {output}: expected a name that ends in {' or '.join(kinds)}")
+    outputs = Outputs(inputs, force=force)
+    outputs.expect(output, kind)
+    return outputs, kind
 
 
 @main.command()
@@ -58,11 +76,68 @@ def report(document: str, output: Path, force: bool, seconds: float | None) -> s
 
     It needs no network. The exit status is the verdict's.
     """
-    if output.suffix.lower() not in (".html", ".htm"):
-        raise click.UsageError(f"-o {output}: expected a name that ends in .html")
-    outputs = Outputs([document], force=force)
-    outputs.expect(output, HTML)
+    outputs, _ = _expected(output, {".html": HTML, ".htm": HTML}, (document,), force)
     result = certified(document, seconds)
     outputs.write(output, write_report(result))
     click.echo(f"{result.verdict}: written to {printable(str(output))}")
     return result.verdict
+
+
+@main.command(name="handout")
+@click.argument("documents", nargs=-1, required=True, type=click.Path())
+@output_option("The PDF file.", dir_okay=False)
+@click.option("--paper", type=click.Choice(["a4", "letter"]), default="a4", help="What it is printed on.")
+@force_option
+@seconds_option
+def handout_command(documents: tuple[str, ...], output: Path, paper: str, force: bool, seconds: float | None) -> int:
+    """Print DOCUMENTS, patterns and recipes, as a PDF in true scale.
+
+    The sheet to fold, the steps, where to cut, cautions, and a page for the teacher with what was proved. A document
+    that is not certified gets a page that says so, and the exit status is the worst verdict. Nothing is written if a
+    document is malformed.
+    """
+    optional("reportlab", "print", "a handout")
+    from verify.show.handout import handout, title
+
+    outputs, _ = _expected(output, {".pdf": PDF}, documents, force)
+    results = [certified(path, seconds) for path in documents]
+    with reporting("writing") as progress:
+        recipes = [_simple_folds(result, seconds, progress) for result in results]
+        pdf = handout(results, "letter" if paper == "letter" else "a4", progress, recipes)
+    outputs.write(output, pdf)
+    for result in results:
+        click.echo(f"{result.verdict}: {title(result)}")
+    click.echo(f"  {to_print(output, pdf)}")
+    return max(EXIT[r.verdict] for r in results)
+
+
+def _simple_folds(result: Result, seconds: float | None, progress: Progress | None) -> Result | None:
+    """The certified recipe of simple folds that makes a pattern, if the search finds one in time."""
+    if result.document.steps or result.verdict != "certified":
+        return None
+    limits = Limits(seconds=seconds or _SEARCH_SECONDS)
+    return steps(result.document.as_pattern(), limits=limits, progress=progress).result
+
+
+@main.command()
+@click.argument("document", type=click.Path())
+@output_option("The file: .svg or .dxf.", dir_okay=False)
+@force_option
+@seconds_option
+def export(document: str, output: Path, force: bool, seconds: float | None) -> str | int:
+    """Write DOCUMENT, if it is certified, for a machine that cuts and scores: SVG or DXF in true millimetres.
+
+    Layers: cut (the sheet's outline), score mountain, score valley, and target, which the machine must not cut.
+    """
+    outputs, kind = _expected(output, {".svg": SVG, ".dxf": DXF}, (document,), force)
+    result = certified(document, seconds)
+    try:
+        text = run_export(result, "svg" if kind is SVG else "dxf")
+    except NotCertified as error:
+        click.echo(str(error))
+        return result.verdict
+    outputs.write(output, text)
+    click.echo(
+        f"written to {printable(str(output))}, in mm; layers: {', '.join(LAYERS)} (the target is not for the machine)"
+    )
+    return 0
