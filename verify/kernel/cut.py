@@ -73,8 +73,8 @@ def read_snips(value: object, table: Table, count: int) -> list[tuple[int, Stret
     return snips
 
 
-def check_cut(value: object, cut: Cut) -> tuple[str, dict[str, int]]:
-    """Assumes (and checks) all of the specification's section 7; returns the claim that is then proved, and counts.
+def check_cut(value: object, cut: Cut) -> dict[str, int]:
+    """Assumes (and checks) all of the specification's section 7; returns counts.
 
     One snip is the whole line `along` if there is one, else the line through the first target edge that is not border.
     Proves that the snips meet the open sheet exactly in the target; says nothing on thickness or on the blade's width.
@@ -97,4 +97,4 @@ def check_cut(value: object, cut: Cut) -> tuple[str, dict[str, int]]:
         found = [f"{cell} {min(cells)}" for cell, cells in stray(table, n, stretch).items() if cells]
         require(not found, "cut.stray", f"cut: snip {i} meets cells that are not target, such as {', '.join(found)}")
     require(not missed, "cut.missed", f"cut: no snip frees {[table.sub.edges[e] for e in sorted(missed)][:9]}")
-    return "cut-exact", {"layers": layers, "snips": len(snips)}
+    return {"layers": layers, "snips": len(snips)}

@@ -195,8 +195,8 @@ class Paper:
         go = [f for f in reversed(stack) if f in faces]
         return State(Fold(images, turned ^ faces), stay + go if over else go + stay, turned_over)
 
-    def refute(self, this: Step, number: int, entry: object, value: object) -> str:
-        """Assumes (and checks) that a step cannot be done for the reason stated; returns the claim that then fails."""
+    def refute(self, this: Step, number: int, entry: object, value: object) -> None:
+        """Assumes (and checks) that a step cannot be done for the reason stated."""
         refutation, where = CERTIFICATE.table(value, "refutation", ("kind",), None), f"steps[{number - 1}]"
         keys = ("kind", "why", "faces") if refutation.get("why") == "blocked" else ("kind", "why")
         CERTIFICATE.table(refutation, "refutation", keys)
@@ -205,7 +205,6 @@ class Paper:
             raise Rejected("refutation.step", f"{where}: only folds can be refuted")
         root = CERTIFICATE.table(entry, where, REASONS[why][1], ("line",))
         self.moving(this, root, where, refutation)
-        return "folds-flat"
 
     def moving(self, this: FoldStep, root: Json, where: str, refutation: Json) -> Moving | None:
         """What moves, or None if the step cannot be done.
@@ -299,9 +298,9 @@ def follow(paper: Paper, statement: Statement, root: Json) -> tuple[object, Cut]
     return order, Cut(table, statement.snips, n)
 
 
-def check_step(paper: Paper, steps: list[Step], root: Json) -> str:
-    """Follows the steps up to the last that the certificate has, which cannot be done; returns the claim that fails."""
+def check_step(paper: Paper, steps: list[Step], root: Json) -> None:
+    """Follows the steps up to the last that the certificate has, which cannot be done."""
     *entries, last = CERTIFICATE.items(root["steps"], "steps", 1, len(steps))
     for number, entry in enumerate(entries, 1):
         paper.take(steps[number - 1], number, entry)
-    return paper.refute(steps[len(entries)], len(entries) + 1, last, root["refutation"])
+    paper.refute(steps[len(entries)], len(entries) + 1, last, root["refutation"])

@@ -15,7 +15,7 @@ LONGEST = 100_000  # lists of reasons and of steps
 FRAME: list[Point] = [(0, 0, 1), (1, 0, 1), (0, 1, 1)]  # three points that tell an isometry
 
 
-def check_closure(value: object, sub: Subdivision, field: Field) -> str:
+def check_closure(value: object, sub: Subdivision, field: Field) -> None:
     """A closed walk over faces whose reflections do not cancel: no fold map exists."""
     root = CERTIFICATE.table(value, "refutation", ("kind", "walk", "edges"))
     walk = CERTIFICATE.numbers(root["walk"], "refutation.walk", len(sub.faces), 1, FACES)
@@ -30,10 +30,9 @@ def check_closure(value: object, sub: Subdivision, field: Field) -> str:
             points = [reduced(field, mirrored(of, p)) for p in points]
     identity = all(same_place(field, p, q) for p, q in zip(points, FRAME, strict=True))
     require(not identity, "refutation.closure", "refutation.walk: the reflections cancel")
-    return "folds-flat"
 
 
-def check_maekawa(value: object, sub: Subdivision, _: Field) -> str:
+def check_maekawa(value: object, sub: Subdivision, _: Field) -> None:
     """An inner vertex at which mountains and valleys cannot differ by two: no layer order exists around it."""
     root = CERTIFICATE.table(value, "refutation", ("kind", "vertex"))
     v = CERTIFICATE.whole(root["vertex"], "refutation.vertex", 0, len(sub.vertices))
@@ -44,7 +43,6 @@ def check_maekawa(value: object, sub: Subdivision, _: Field) -> str:
     least = kinds.count("mountain") - kinds.count("valley") - free  # of mountains less valleys
     possible = any(abs(least + 2 * k) == 2 for k in range(free + 1))
     require(not possible, "refutation.maekawa", f"refutation: at vertex {v} mountains and valleys can differ by two")
-    return "folds-flat"
 
 
 def inner_edge(value: object, where: str, sub: Subdivision) -> int:
@@ -98,7 +96,7 @@ def reason(value: object, where: str, table: Table) -> list[Clause]:
     return clauses
 
 
-def check_no_order(value: object, cut: Cut) -> str:
+def check_no_order(value: object, cut: Cut) -> None:
     """Clauses that hold for every layer order, and a derivation of the empty one: no layer order exists."""
     root = CERTIFICATE.table(value, "refutation", ("kind", "reasons", "steps"))
     table = cut.table
@@ -113,7 +111,6 @@ def check_no_order(value: object, cut: Cut) -> str:
         require(follows, "refutation.step", f"{where}: does not follow by unit propagation")
         clauses.add(clause)
     require(clause == [], "refutation.order", "refutation.steps: the last clause is not the empty one")
-    return "folds-flat"
 
 
 def target_edge(table: Table, value: object, where: str) -> int:
@@ -132,7 +129,7 @@ def are_apart(table: Table, n: int, d: int, e: int, snips: int) -> bool:
     return low <= high and any(stray(table, n, (low, high)).values())
 
 
-def check_apart(value: object, cut: Cut) -> str:
+def check_apart(value: object, cut: Cut) -> None:
     """One more target edge than snips, no two of which can lie on one snip: no such cut exists."""
     root = CERTIFICATE.table(value, "refutation", ("kind", "edges"))
     table, snips, _ = cut
@@ -147,10 +144,9 @@ def check_apart(value: object, cut: Cut) -> str:
         table.field.work.spend(1)
         apart = are_apart(table, lines[d], d, e, snips)
         require(apart, "refutation.apart", f"refutation.edges: edges {d} and {e} can lie on one snip")
-    return "cut-exact"
 
 
-def check_stray(value: object, cut: Cut) -> str:
+def check_stray(value: object, cut: Cut) -> None:
     """A cell that is not target on the line, or the segment, that every cut must cover: no such cut exists."""
     (table, snips, along), where = cut, "refutation.cell"
     stretch = None
@@ -169,14 +165,12 @@ def check_stray(value: object, cut: Cut) -> str:
     number = table.sub.edge(item, where) if name == "edge" else CERTIFICATE.whole(item, where, 0, VERTICES)
     met = number in stray(table, n, stretch)[name]
     require(met, "refutation.stray", f"{where}: target, not of the open sheet, or not on the line of the cut")
-    return "cut-exact"
 
 
-def check_off(value: object, cut: Cut) -> str:
+def check_off(value: object, cut: Cut) -> None:
     """A target edge whose image is not on the line of the cut that the document names."""
     table, _, along = cut
     root = CERTIFICATE.table(value, "refutation", ("kind", "edge"))
     e = table.sub.edge(root["edge"], "refutation.edge")
     off = along is not None and e in table.sub.target and e not in table.lines[along].edges
     require(off, "refutation.off", "refutation.edge: not target, or on the line of the cut")
-    return "cut-exact"
