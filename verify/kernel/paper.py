@@ -43,14 +43,6 @@ class State(NamedTuple):
     over: bool  # the whole lies turned over
 
 
-class Moving(NamedTuple):
-    """What a fold moves."""
-
-    along: Line
-    faces: set[int]
-    vertices: list[int]  # those whose images change, by increasing number
-
-
 class Paper:
     """Follows the steps. `marks` are places on the flat sheet, `lines` of folds lie in the folded plane."""
 
@@ -117,7 +109,8 @@ class Paper:
         """Carries out a step; assumes (and checks) that it can be done and that the certificate describes it."""
         where = f"steps[{number - 1}]"
         if isinstance(this, FoldStep):
-            self.fold(this, number, entry, where)
+            root = CERTIFICATE.table(entry, where, ("marks", "line", "images"))
+            self.fold(this, number, root, where, {})
         elif isinstance(this, MarkStep):
             self.mark(this, entry, where)
         else:
@@ -171,46 +164,8 @@ class Paper:
         higher = faces[faces.index(face) + 1 :]
         return all(self.has_place(g, place) for g in higher if self.covers(g, x))
 
-    def fold(self, this: FoldStep, number: int, entry: object, where: str) -> None:
-        """Folds; assumes (and checks) that this can be done, and that the certificate has the images after it."""
-        root = CERTIFICATE.table(entry, where, ("marks", "line", "images"))
-        moving = self.moving(this, root, where, {})
-        if moving is not None:
-            self.lines[number] = self.upright(moving.along)
-            self.before.append(self.now)
-            self.now = self.moved(moving, root["images"], this.over, where)
-
-    def moved(self, moving: Moving, value: object, over: bool, where: str) -> State:
-        """The paper after a fold; assumes (and checks) that the certificate has the images of what moves."""
-        faces, vertices = moving.faces, moving.vertices
-        (before, turned), stack, turned_over = self.now
-        images = [*before]
-        for v, item in zip(vertices, CERTIFICATE.items(value, where, len(vertices), len(vertices)), strict=True):
-            vertex, at = CERTIFICATE.items(item, where, 2, 2)
-            images[v] = read_point(self.field, at, where)
-            moves = CERTIFICATE.whole(vertex, where, 0, len(images)) == v
-            moves = moves and same_place(self.field, mirrored(moving.along, before[v]), images[v])
-            require(moves, "steps.image", f"{where}: not the image of vertex {v}, which is the next to move")
-        stay = [f for f in stack if f not in faces]
-        go = [f for f in reversed(stack) if f in faces]
-        return State(Fold(images, turned ^ faces), stay + go if over else go + stay, turned_over)
-
-    def refute(self, this: Step, number: int, entry: object, value: object) -> None:
-        """Assumes (and checks) that a step cannot be done for the reason stated."""
-        refutation, where = CERTIFICATE.table(value, "refutation", ("kind",), None), f"steps[{number - 1}]"
-        keys = ("kind", "why", "faces") if refutation.get("why") == "blocked" else ("kind", "why")
-        CERTIFICATE.table(refutation, "refutation", keys)
-        why = CERTIFICATE.text(refutation["why"], "refutation.why", REASONS)
-        if not isinstance(this, FoldStep):
-            raise Rejected("refutation.step", f"{where}: only folds can be refuted")
-        root = CERTIFICATE.table(entry, where, REASONS[why][1], ("line",))
-        self.moving(this, root, where, refutation)
-
-    def moving(self, this: FoldStep, root: Json, where: str, refutation: Json) -> Moving | None:
-        """What moves, or None if the step cannot be done.
-
-        Assumes (and checks) that the step can be done, or cannot for the reason that a refutation states.
-        """
+    def fold(self, this: FoldStep, number: int, root: Json, where: str, refutation: Json) -> None:
+        """Folds; assumes (and checks) that this can be done, or cannot for the reason that a refutation states."""
 
         def fails(reason: str, holds: bool) -> bool:
             """Whether the step cannot be done for this reason; it must be so iff that is the reason stated."""
@@ -221,18 +176,18 @@ class Paper:
         marks = self.read_marks(root["marks"], {*this.alignment.marks, this.moves}, where)
         at = [marks[name] for name in this.alignment.marks]
         if "line" not in root and fails("no-solution", not solvable(self.field, this.alignment.form, at)):
-            return None
+            return
         along = line(*self.read_line(root["line"], this.alignment, at, where))
         forward = side(self.field, along, marks[this.moves])
         if fails("no-solution", forward == 0):
-            return None
+            return
         signs = [side(self.field, along, x) * forward for x in self.now.fold.images]
         beyond = [sign > 0 for sign in signs]  # of each vertex, whether it is strictly on the moving side
         movable = {f for f, face in enumerate(self.sub.faces) if any(beyond[v] for v in face)}
         outer = self.now.stack[::-1] if this.over else self.now.stack  # the outermost face first
         seeds = self.seeds(this, [f for f in outer if f in movable], marks[this.moves])
         if fails("few-layers", not seeds):
-            return None
+            return
         faces = self.spread(seeds, lambda e: any(beyond[v] for v in self.sub.edges[e]))
         corners = {v for f in faces for v in self.sub.faces[f]}
         split = any(signs[v] < 0 for v in corners)
@@ -244,8 +199,26 @@ class Paper:
         else:
             blocked = next(holding, None) is not None
         if fails("blocked", blocked):
-            return None
-        return Moving(along, faces, sorted(v for v in corners if beyond[v]))
+            return
+        images = self.read_images(root["images"], sorted(v for v in corners if beyond[v]), along, where)
+        stay = [f for f in self.now.stack if f not in faces]
+        go = [f for f in reversed(self.now.stack) if f in faces]
+        stack = stay + go if this.over else go + stay
+        self.lines[number] = self.upright(along)
+        self.before.append(self.now)
+        self.now = State(Fold(images, self.now.fold.turned ^ faces), stack, self.now.over)
+
+    def read_images(self, value: object, moved: list[int], along: Line, where: str) -> list[Point]:
+        """The images of all vertices after a fold; assumes (and checks) that the certificate has those of the moved."""
+        images = [*self.now.fold.images]
+        for v, item in zip(moved, CERTIFICATE.items(value, where, len(moved), len(moved)), strict=True):
+            vertex, at = CERTIFICATE.items(item, where, 2, 2)
+            image = read_point(self.field, at, where)
+            moves = CERTIFICATE.whole(vertex, where, 0, len(images)) == v
+            moves = moves and same_place(self.field, mirrored(along, images[v]), image)
+            require(moves, "steps.image", f"{where}: not the image of vertex {v}, which is the next to move")
+            images[v] = image
+        return images
 
     def seeds(self, this: FoldStep, movable: list[int], x: Point) -> list[int]:
         """The faces taken to move, of those that can (the outermost first); none if there are not so many layers."""
@@ -299,8 +272,16 @@ def follow(paper: Paper, statement: Statement, root: Json) -> tuple[object, Cut]
 
 
 def check_step(paper: Paper, steps: list[Step], root: Json) -> None:
-    """Follows the steps up to the last that the certificate has, which cannot be done."""
+    """Follows the steps up to the last that the certificate has; assumes (and checks) that it cannot be done."""
     *entries, last = CERTIFICATE.items(root["steps"], "steps", 1, len(steps))
     for number, entry in enumerate(entries, 1):
         paper.take(steps[number - 1], number, entry)
-    paper.refute(steps[len(entries)], len(entries) + 1, last, root["refutation"])
+    this, where = steps[len(entries)], f"steps[{len(entries)}]"
+    refutation = CERTIFICATE.table(root["refutation"], "refutation", ("kind",), None)
+    keys = ("kind", "why", "faces") if refutation.get("why") == "blocked" else ("kind", "why")
+    CERTIFICATE.table(refutation, "refutation", keys)
+    why = CERTIFICATE.text(refutation["why"], "refutation.why", REASONS)
+    if not isinstance(this, FoldStep):
+        raise Rejected("refutation.step", f"{where}: only folds can be refuted")
+    entry = CERTIFICATE.table(last, where, REASONS[why][1], ("line",))
+    paper.fold(this, len(entries) + 1, entry, where, refutation)
