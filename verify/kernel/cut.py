@@ -1,13 +1,11 @@
 """The cut: one straight line, or k segments, of the folded plane that free exactly the target in the open sheet."""
 
-from collections import Counter
-from itertools import accumulate
 from typing import NamedTuple
 
 from .boxes import hull, members
 from .plane import Line, Point, side
 from .reading import CERTIFICATE, require
-from .table import Span, Table
+from .table import Table
 
 Stretch = tuple[int, int]  # from one rank of the places of a line to another
 
@@ -50,16 +48,6 @@ def stray(table: Table, n: int, stretch: Stretch | None = None) -> dict[str, set
     return {"face": {*met}, "edge": edges - table.spared_edges, "vertex": vertices - table.spared_vertices}
 
 
-def layers_cut(table: Table, freed: list[Span]) -> int:
-    """The most layers that are cut at one place of a line, from the spans of the edges cut; a fold brings two."""
-    change: Counter[int] = Counter()
-    for a, b, e in freed:
-        brings = 2 if table.sub.is_fold(e) else 1
-        change[a] += brings
-        change[b] -= brings
-    return max(accumulate(change[rank] for rank in sorted(change)), default=0)
-
-
 def read_snips(value: object, table: Table, count: int) -> list[tuple[int, Stretch | None]]:
     """The lines of at most `count` snips, and the stretch of each."""
     snips: list[tuple[int, Stretch | None]] = []
@@ -93,7 +81,8 @@ def check_cut(value: object, cut: Cut) -> dict[str, int]:
         low, high = stretch or (0, len(table.fold.images))
         freed = [(a, b, e) for a, b, e in table.spans(n) if e in table.sub.target and low <= a and b <= high]
         missed.difference_update(e for _, _, e in freed)
-        layers = max(layers, layers_cut(table, freed))
+        for edges in table.along(freed).values():
+            layers = max(layers, sum(2 if table.sub.is_fold(e) else 1 for e in edges))
         found = [f"{cell} {min(cells)}" for cell, cells in stray(table, n, stretch).items() if cells]
         require(not found, "cut.stray", f"cut: snip {i} meets cells that are not target, such as {', '.join(found)}")
     require(not missed, "cut.missed", f"cut: no snip frees {[table.sub.edges[e] for e in sorted(missed)][:9]}")

@@ -51,11 +51,8 @@ def direction(table: Table, e: int) -> list[Pair]:
     """
     f, g = table.sub.beside[e]
     back, front = (f, g) if f in table.fold.turned else (g, f)
-    if table.sub.kind[e] == "mountain":
-        return [(front, back)]
-    if table.sub.kind[e] == "valley":
-        return [(back, front)]
-    return []
+    above = {"mountain": [(front, back)], "valley": [(back, front)]}
+    return above.get(table.sub.kind[e], [])
 
 
 def on_shared_segment(table: Table, n: int, d: int, e: int) -> list[Pair]:
@@ -92,12 +89,7 @@ def crossing(table: Table, order: Order, n: int, edges: list[int]) -> list[int]:
 
 def check_line(table: Table, order: Order, n: int) -> None:
     """Assumes (and checks) that at the edges whose line this is no faces pass through each other."""
-    along: dict[int, list[int]] = {}  # the edges along each stretch, from one rank to the next
-    for a, b, e in table.spans(n):
-        table.field.work.spend(b - a)
-        for rank in range(a, b):
-            along.setdefault(rank, []).append(e)
-    for edges in along.values():
+    for edges in table.along(table.spans(n)).values():
         if any(table.line_of[e] == n for e in edges):
             found = [table.sub.edges[e] for e in crossing(table, order, n, edges)[:3]]
             require(not found, "order.crossing", f"order: faces pass through each other at edges such as {found}")

@@ -178,6 +178,15 @@ class Table:
         self.field.work.spend(4 * len(edges))
         return sorted((*self.span(n, *self.sub.edges[e]), e) for e in edges if self.sub.is_inner(e))
 
+    def along(self, spans: list[Span]) -> dict[int, list[int]]:
+        """The edges along each stretch of a line, from one rank to the next, where there are any."""
+        edges: dict[int, list[int]] = {}
+        for low, high, e in spans:
+            self.field.work.spend(high - low)
+            for rank in range(low, high):
+                edges.setdefault(rank, []).append(e)
+        return edges
+
     def gap(self, n: int, d: int, e: int) -> tuple[int, int]:
         """Of two edges with images on a line the lesser of the far ends and the greater of the near ends.
 
