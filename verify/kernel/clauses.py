@@ -1,5 +1,7 @@
 """Clauses on the order of faces, and what follows from them by unit propagation."""
 
+from itertools import product
+
 from .reading import Work
 
 Literal = tuple[int, int]  # (f, g): face f is above face g; the opposite is (g, f)
@@ -51,8 +53,5 @@ class Clauses:
 
 def even(literals: list[Literal]) -> list[Clause]:
     """The clauses that say that an even number of literals is true: each excludes one odd choice."""
-    clauses = []
-    for choice in range(1 << len(literals)):
-        if choice.bit_count() % 2 == 1:
-            clauses.append([(g, f) if choice >> i & 1 else (f, g) for i, (f, g) in enumerate(literals)])
-    return clauses
+    odd = [choice for choice in product((False, True), repeat=len(literals)) if sum(choice) % 2 == 1]
+    return [[(g, f) if true else (f, g) for (f, g), true in zip(literals, choice, strict=True)] for choice in odd]

@@ -119,16 +119,6 @@ def target_edge(table: Table, value: object, where: str) -> int:
     return e
 
 
-def are_apart(table: Table, n: int, d: int, e: int, snips: int) -> bool:
-    """Whether two target edges, the first on line n, cannot lie on one snip."""
-    if e not in table.lines[n].edges:
-        return True
-    if snips == 1:
-        return False
-    low, high = table.gap(n, d, e)
-    return low <= high and any(stray(table, n, (low, high)).values())
-
-
 def check_apart(value: object, cut: Cut) -> None:
     """One more target edge than snips, no two of which can lie on one snip: no such cut exists."""
     root = CERTIFICATE.table(value, "refutation", ("kind", "edges"))
@@ -142,7 +132,10 @@ def check_apart(value: object, cut: Cut) -> None:
             lines |= dict.fromkeys(table.lines[n].edges, n)
     for d, e in combinations(edges, 2):
         table.field.work.spend(1)
-        apart = are_apart(table, lines[d], d, e, snips)
+        apart = e not in table.lines[lines[d]].edges
+        if not apart and snips > 1:
+            low, high = table.gap(lines[d], d, e)
+            apart = low <= high and any(stray(table, lines[d], (low, high)).values())
         require(apart, "refutation.apart", f"refutation.edges: edges {d} and {e} can lie on one snip")
 
 
