@@ -137,16 +137,17 @@ def places(statement: Statement, evaluator: Evaluator) -> dict[str, Point]:
 
 
 def meet(field: Field, through: Line, p: Point, q: Point, r: Point, s: Point) -> bool:
-    """Whether the closed segments pq (on the line `through`) and rs have a common point."""
+    """Whether the closed segments pq (on the line `through`) and rs, not both on one line, have a common point."""
     here = side(field, through, r), side(field, through, s)
-    if here != (0, 0):
-        return here[0] * here[1] <= 0 and side(field, line(r, s), p) * side(field, line(r, s), q) <= 0
-    between = ((p, r, s), (r, p, q), (s, p, q))  # on one line: some end is between the ends of the other
-    return any(field.sign(dot(step(x, a), step(x, b))) <= 0 for x, a, b in between)
+    across = here != (0, 0) and here[0] * here[1] <= 0
+    return across and side(field, line(r, s), p) * side(field, line(r, s), q) <= 0
 
 
 def check_loops(field: Field, loops: list[Names], at: dict[str, Point], where: str) -> None:
-    """Assumes (and checks) that each loop is a simple polygon and no two loops meet; not which lies inside which."""
+    """Assumes (and checks) that each loop is a simple polygon and no two loops meet; not which lies inside which.
+
+    Where two edges on one line meet, an edge turns back, or one that leaves the line meets an edge on it.
+    """
     require(sum(map(len, loops)) <= CORNERS, "document.limit", f"{where}: more than {CORNERS} corners", Malformed)
     edges = [(loop, i, a, b) for loop in loops for i, (a, b) in enumerate(around(loop))]
     boxes = [hull([box_of(field, at[a]), box_of(field, at[b])]) for _, _, a, b in edges]
