@@ -61,9 +61,8 @@ def check_files(document: str, certificate: str) -> Outcome:
         with open(document, "rb") as first, open(certificate, "rb") as second:
             contents = first.read(BYTES + 1), second.read(CERTIFICATE_BYTES + 1)
     except OSError as error:
-        return Outcome(
-            malformed=True, code="unreadable", reason=f"cannot read {str(error.filename)!a}: {error.strerror}"
-        )
+        reason = f"cannot read {str(error.filename)!a}: {error.strerror}"
+        return Outcome(malformed=True, code="unreadable", reason=reason)
     except ValueError:
         return Outcome(malformed=True, code="unreadable", reason="a file has a name that no file can have")
     return check_bytes(*contents, toml=str(document).lower().endswith(".toml"))

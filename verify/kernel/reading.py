@@ -72,9 +72,7 @@ def check_keys(text: str) -> None:
     """Assumes (and checks) that no key of TOML has many parts, for the reader keeps all beginnings of each."""
     bare = TEXT.sub('"', text)
     many = LONG_KEY.search(bare) or len(DOTTED_TABLE.findall(bare)) > DOTTED_TABLES
-    require(
-        not many, "document.unreadable", f"a dotted key has more than {PARTS} parts, or there are too many", Malformed
-    )
+    require(not many, "document.unreadable", "a dotted key has too many parts, or there are too many", Malformed)
 
 
 def tree(data: bytes, limit: int, code: str, number: Callable[[str], object], toml: bool = False) -> object:
@@ -86,9 +84,7 @@ def tree(data: bytes, limit: int, code: str, number: Callable[[str], object], to
             check_keys(text)
             return tomllib.loads(text, parse_float=number)
         return json.loads(text, object_pairs_hook=unique, parse_float=number, parse_constant=number)
-    except RecursionError:
-        raise Malformed(code, "nested too deep") from None
-    except ValueError as error:  # not UTF-8, not of the format, or a number with too many digits
+    except (ValueError, RecursionError) as error:  # not UTF-8, not of the format, too many digits, nested too deep
         raise Malformed(code, f"cannot be read: {str(error)[:120]!a}") from None
 
 
@@ -101,9 +97,7 @@ class Shapes(NamedTuple):
     def fail(self, kind: str, where: str, expected: str) -> Rejected:
         return self.error(f"{self.name}.{kind}", f"{where}: {expected}")
 
-    def table(
-        self, value: object, where: str, need: Iterable[str], more: Iterable[str] | None = ()
-    ) -> dict[str, object]:
+    def table(self, value: object, where: str, need: Iterable[str], more: Iterable[str] | None = ()) -> Json:
         """An object with all the keys that it needs, and no others than `more` (None: any)."""
         if not isinstance(value, dict):
             raise self.fail("type", where, "expected a table")
