@@ -13,11 +13,10 @@ step in which one of them moved settles the order. So what is the highest at a
 place does not depend on how the certificate numbers the faces.
 """
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable
 from typing import NamedTuple
 
 from .alignment import Alignment, satisfies, solvable
-from .boxes import members
 from .cut import Cut
 from .folded import Fold, check_fold
 from .numbers import Field
@@ -192,13 +191,11 @@ class Paper:
         corners = {v for f in faces for v in self.sub.faces[f]}
         split = any(signs[v] < 0 for v in corners)
         require(not split, "steps.split", f"{where}: a face that moves is on both sides")
-        holding = self.holding(outer, faces, movable - faces)
+        held, holding = faces, movable - faces
         if "faces" in refutation:
             f, g = CERTIFICATE.numbers(refutation["faces"], "refutation.faces", len(self.sub.faces), 2, 2)
-            blocked = (f, g) in holding
-        else:
-            blocked = next(holding, None) is not None
-        if fails("blocked", blocked):
+            held, holding = faces & {f}, holding & {g}
+        if fails("blocked", self.is_blocked(outer, held, holding)):
             return
         images = self.read_images(root["images"], sorted(v for v in corners if beyond[v]), along, where)
         stay = [f for f in self.now.stack if f not in faces]
@@ -237,17 +234,18 @@ class Paper:
             taken.append(f)
         return taken if layers >= this.layers else []
 
-    def holding(self, outer: list[int], moved: set[int], staying: set[int]) -> Iterator[tuple[int, int]]:
-        """The pairs of a face that moves and one further out that overlaps it and stays on the moving side."""
+    def is_blocked(self, outer: list[int], held: set[int], holding: set[int]) -> bool:
+        """Whether a face of `held` overlaps one of `holding` that is further out."""
         table: Table | None = None
         further = 0
         for f in outer:
-            if f in staying:
+            if f in holding:
                 further |= 1 << f
-            elif f in moved and further:
+            elif f in held and further:
                 table = table or Table(self.field, self.sub, self.now.fold)
-                for g in members(table.overlaps(f) & further):
-                    yield f, g
+                if table.overlaps(f) & further:
+                    return True
+        return False
 
     def folded(self) -> Table:
         """The table of the subdivision with the folds that there are now; checks the fold map once more."""
