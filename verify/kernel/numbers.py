@@ -90,27 +90,29 @@ class Field:
         # No complex root of p is beyond 2^reach: twice the greatest |c|^(1/k), c standing k places below the leading 1.
         self.reach = 1 + max(-(-c.bit_length() // k) for k, c in enumerate(reversed(p[:-1]), 1))
         self.powers: dict[int, list[tuple[int, int]]] = {}
-        changes = lo <= -p[0] <= hi if self.degree == 1 else lo < hi and self.sign_at(lo) * self.sign_at(hi) < 0
-        require(changes, "field.root", "the polynomial does not change sign between the ends of the interval")
-        low, high = self.bounds([k * c for k, c in enumerate(p)][1:], lo, hi)  # of the derivative
-        require(low > 0 or high < 0, "field.root", "the derivative may vanish in the interval")
-
-    def bounds(self, c: Sequence[int], lo: Rational, hi: Rational) -> tuple[int, int]:
-        """Bounds of a polynomial over [lo, hi], times a positive number: interval Horner with denominators cleared."""
+        self.slope = [k * c for k, c in enumerate(p)][1:]  # the derivative of p
         over = lcm(lo.denominator, hi.denominator)
-        interval = {(lo * over).numerator, (hi * over).numerator}
+        first, last = (lo * over).numerator, (hi * over).numerator
+        at_lo, at_hi = self.value(first, over), self.value(last, over)
+        changes = lo <= -p[0] <= hi if self.degree == 1 else lo < hi and at_lo * at_hi < 0
+        require(changes, "field.root", "the polynomial does not change sign between the ends of the interval")
+        low, high = self.bounds(self.slope, first, last, over)
+        require(low > 0 or high < 0, "field.root", "the derivative may vanish in the interval")
+        self.rises = low > 0  # from lo to hi
+
+    def bounds(self, c: Sequence[int], first: int, last: int, over: int) -> tuple[int, int]:
+        """Bounds of a polynomial over [first / over, last / over], times `over` to its degree: interval Horner."""
         low, high, scale = 0, 0, 1
         for a in reversed(c):
-            ends = [x * y for x in (low, high) for y in interval]
+            ends = [x * y for x in (low, high) for y in {first, last}]
             low, high = min(ends) + a * scale, max(ends) + a * scale
             scale *= over
         self.work.spend(self.degree + self.degree * (high.bit_length() >> 13) ** 2)
         return low, high
 
-    def sign_at(self, x: Rational) -> int:
-        """The sign of p at a rational."""
-        value, _ = self.bounds(self.p, x, x)
-        return (value > 0) - (value < 0)
+    def value(self, x: int, over: int) -> int:
+        """The value of p at x / over, times `over` to the degree of p."""
+        return self.bounds(self.p, x, x, over)[0]
 
     def product(self, a: Sequence[int], b: Sequence[int]) -> list[int]:
         """The product of two polynomials modulo p."""
@@ -126,27 +128,23 @@ class Field:
                     total[i] -= lead * c
         return total
 
-    def nearer(self, x: int, bits: int) -> int:
-        """One step of Newton's from x / 2^bits towards alpha, times 2^bits: a guess, on which nothing rests."""
-        value = slope = 0
-        for k, c in enumerate(reversed(self.p)):
-            slope = slope * x + value
-            value = value * x + (c << bits * k)
-        return x - value // (slope or 1)
-
     def enclosed(self, bits: int) -> tuple[int, int]:
-        """Integers low, high, at most one apart, with low <= alpha * 2^bits <= high."""
-        low, high = floor(self.lo * 2**bits), ceil(self.hi * 2**bits)
+        """Integers low, high, at most one apart, with low <= alpha * 2^bits <= high.
+
+        The interval is halved, and then cut at both ends: p does not come to 0 before its steepest slope lets it.
+        """
+        over = 1 << bits
+        low, high = floor(self.lo * over), ceil(self.hi * over)
         if bits > 1:
             before = [end << (bits - bits // 2) for end in self.enclosed(bits // 2)]
             low, high = max(low, before[0]), min(high, before[1])
-        guess, error, rising = self.nearer((low + high) // 2, bits), 1, self.sign_at(self.hi)
         while high - low > 1:
-            for x in (guess - error, guess + error, (low + high) // 2):
-                if low < x < high:  # then x / 2^bits is in the interval, where the sign of p tells the side of alpha
-                    beyond = self.sign_at(Fraction(x, 2**bits)) * rising > 0
-                    low, high = (low, x) if beyond else (x, high)
-            error *= 16
+            middle = (low + high) // 2
+            beyond = (self.value(middle, over) > 0) == self.rises
+            low, high = (low, middle) if beyond else (middle, high)
+            steepest = max(map(abs, self.bounds(self.slope, low, high, over)))
+            low += abs(self.value(low, over)) // steepest
+            high -= abs(self.value(high, over)) // steepest
         return low, high
 
     def enclosed_powers(self, bits: int) -> list[tuple[int, int]]:
