@@ -20,7 +20,7 @@ import verify
 from tests.construct.figures import Place, figure
 from tests.places import PROOFS
 from tests.profiles import examples, some
-from verify.construct.recipes.layered import SomeLayers, _View
+from verify.construct.recipes.layered import SomeLayers
 from verify.construct.recipes.lines import mirror, mirror_through
 from verify.construct.recipes.ruled_out import _corners, first_crease, no_recipe, symmetric_along
 from verify.construct.recipes.stack import Fold, Folds, Stack
@@ -355,9 +355,8 @@ def named(folds: Folds) -> tuple[object, ...]:
         (figure([(0, 0), (30, 0), (30, 10), (10, 10), (10, 30), (0, 30)]), 3),
     ],
 )
-def test_the_lemma_loses_no_recipe(document: Document, folds: int, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_the_lemma_loses_no_recipe(document: Document, folds: int) -> None:
     stack = start_of(document).stack
     kept = [named(found) for found in SomeLayers(stack, Clock(60, "x")).of_length(folds)]
-    monkeypatch.setattr(_View, "_slanted", lambda *_: False)
     every = [named(found) for found in Slanting(stack, Clock(60, "x")).of_length(folds)]
     assert sorted(map(repr, kept)) == sorted(map(repr, every))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import combinations, compress
@@ -14,7 +15,6 @@ from verify.construct.recipes.floats import (
     Drawn,
     Places,
     Rows,
-    distances,
     half_planes,
     heights_of,
     is_known,
@@ -71,7 +71,6 @@ class _View:
         ]
         self.drawn = Drawn.of((line, stretch) for _, line, stretch in pieces)
         self.panel_of = np.array([number for number, _, _ in pieces])
-        self.ink = [self.drawn.ends[self.panel_of == number] for number in range(len(polygons))]
         self.joints = [(one, two) for one, two, _ in stack.joints]
         self.hinges = Rows.of([places_of(ends) for _, _, ends in stack.joints])
         sides = [half_planes(polygon) for polygon in polygons]
@@ -86,15 +85,13 @@ class _View:
         """The sets of panels that can move beyond a line, and whether they go over: each panel with all that hangs on
         it there or lies on it, and so on.
         """
-        beyond, before = self.panels.highest(plane) > self.clear, self.panels.highest(-plane) > self.clear
-        movable = np.flatnonzero(beyond).tolist()
-        if not movable or not before.any():
+        movable = np.flatnonzero(self.panels.highest(plane) > self.clear).tolist()
+        if not movable or self.panels.highest(-plane).max() <= self.clear:
             return
-        slanted = {i for i in np.flatnonzero(beyond & before).tolist() if self._slanted(i, plane)}
-        if way > 0 and not slanted:
+        if way > 0:
             yield None, True
-        with_above: dict[int, set[int]] = {i: set() for i in range(len(beyond))}
-        with_below: dict[int, set[int]] = {i: set() for i in range(len(beyond))}
+        with_above: dict[int, set[int]] = defaultdict(set)
+        with_below: dict[int, set[int]] = defaultdict(set)
         for one, two in compress(self.joints, self.hinges.highest(plane) > self.clear):
             for with_ in (with_above, with_below):
                 with_[one].add(two)
@@ -106,7 +103,7 @@ class _View:
         for i in movable:
             for with_, over in ((with_above, True), (with_below, False)):
                 moved = frozenset(reach([i], with_))
-                if len(moved) < len(movable) and not moved & slanted and (moved, over) not in done:
+                if len(moved) < len(movable) and (moved, over) not in done:
                     done.add((moved, over))
                     yield moved, over
 
@@ -114,23 +111,6 @@ class _View:
         """At least so many lines carry the outline after a fold."""
         moves = np.array([moving is None or panel in moving for panel in self.panel_of.tolist()])
         return self.drawn.least_after(plane, self.clear, moves)
-
-    def _slanted(self, panel: int, plane: Places) -> bool:
-        """Whether the line crosses a piece of the outline on the panel at a slant, clearly, and no other piece is near
-        the place.
-        """
-        ends = self.ink[panel]
-        if not len(ends):
-            return False
-        h = heights_of(ends, plane)
-        crossing = (h.min(axis=1) < -self.clear) & (h.max(axis=1) > self.clear)
-        step = ends[:, 1] - ends[:, 0]
-        across = np.abs(step[:, 0] * plane[1] - step[:, 1] * plane[0]) > self.clear
-        for k in np.flatnonzero(crossing & across):
-            place = ends[k, 0] + step[k] * (h[k, 0] / (h[k, 0] - h[k, 1]))
-            if (distances(place[None], np.delete(ends, k, axis=0)) > self.clear).all():
-                return True
-        return False
 
 
 def _common(polygon: Places, sides: Places, clear: float) -> Places | None:
