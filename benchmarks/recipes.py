@@ -23,8 +23,8 @@ import verify
 from verify.construct.letterforms.forms import KINDS, forms
 from verify.construct.recipes.layered import SomeLayers
 from verify.construct.recipes.peeled import peeled
+from verify.construct.recipes.picture import AllLayers
 from verify.construct.recipes.ruled_out import mirror_lines, no_all_layers_recipe, no_recipe
-from verify.construct.recipes.search import AllLayers
 from verify.construct.recipes.start import start_of
 from verify.pattern.document import Document
 from verify.pattern.limits import Clock

@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 
 from tests.brute.simple_folds import RULES, Assignment, Cell, Crease, map_cells, reachable_assignments, sides
 from tests.profiles import examples, share, some
-from verify.construct.steps.models import MODELS, Model
+from verify.construct.steps.folds import MODELS, Model
 from verify.construct.steps.search import find_sequence
 from verify.construct.steps.written import folds_exactly, recipe_of
 from verify.folding.crossing import crossing_conditions

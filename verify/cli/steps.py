@@ -11,7 +11,7 @@ import click
 from verify.cli.frame import json_option, main, reporting, seconds_for, tell
 from verify.cli.output import RECIPE, Outputs, certificate_option, force_option, output_option
 from verify.construct.steps.collapse import Stages
-from verify.construct.steps.models import MODELS
+from verify.construct.steps.folds import MODELS
 from verify.construct.steps.search import STATES
 from verify.pattern.limits import Limits
 from verify.tasks.explain import summary_at

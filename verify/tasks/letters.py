@@ -14,7 +14,7 @@ from verify.construct.letterforms.landmarks import Guide, without_template
 from verify.construct.letterforms.plain import HEIGHT as PLAIN_HEIGHT
 from verify.construct.letterforms.plain import LETTERS, MARGIN, SPACING, letter_document, width, word_document
 from verify.construct.letterforms.spelling import SPACE, Glyph, spelled
-from verify.construct.recipes.search import AllLayers
+from verify.construct.recipes.picture import AllLayers
 from verify.construct.recipes.stack import Folds
 from verify.construct.recipes.start import start_of
 from verify.construct.recipes.written import smaller_side_moves

@@ -15,10 +15,9 @@ from verify.construct.recipes.layered import SOME, SomeLayers
 from verify.construct.recipes.near import Variant
 from verify.construct.recipes.near import near as near_variants
 from verify.construct.recipes.peeled import Peeled, cannot_be_peeled, peeled
+from verify.construct.recipes.picture import LAYING, QUARTERS, SQUARE, AllLayers
 from verify.construct.recipes.ruled_out import no_all_layers_recipe, no_recipe
-from verify.construct.recipes.search import LAYING, QUARTERS, SQUARE, AllLayers
-from verify.construct.recipes.spoilt import spoilt
-from verify.construct.recipes.stack import Folds
+from verify.construct.recipes.stack import Folds, spoilt
 from verify.construct.recipes.start import Start, start_of
 from verify.construct.recipes.written import drawing_outside, folded, layers_at_cut, smaller_side_moves, written
 from verify.cutting.tolerance import tolerance

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any, Literal
 
 from verify.construct.steps.collapse import Stages, stages_to
-from verify.construct.steps.models import WORDS, Model
+from verify.construct.steps.folds import WORDS, Model
 from verify.construct.steps.search import STATES, find_sequence
 from verify.construct.steps.written import NotWritten, folds_exactly, recipe_of
 from verify.pattern.document import Document
@@ -125,7 +125,7 @@ def steps(
     """A certified recipe of simple folds of the model that folds exactly a pattern, each crease as drawn; or that there
     is none.
 
-    `model`: how many of the layers at its line a simple fold may bend (verify.construct.steps.models). Each crease is
+    `model`: how many of the layers at its line a simple fold may bend (verify.construct.steps.folds). Each crease is
     folded once; none is opened again. No more than `states` states of the paper are looked at. That there is none is
     found by search, and not proved by the kernel; groups to collapse are advice. Raises `Malformed`, also for a recipe,
     which is one already.

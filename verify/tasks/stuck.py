@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from typing import Any, Literal, get_args
 
 from verify.construct.recipes.deepening import least_folds
-from verify.construct.recipes.spoilt import Spoilt, spoilt
+from verify.construct.recipes.stack import Spoilt, spoilt
 from verify.construct.recipes.start import Start, start_after
 from verify.exact.effort import ANY_WORK, EffortSpent, bounded
 from verify.exact.plane import on_segment

@@ -11,7 +11,7 @@ import verify
 from tests.construct.figures import solutions
 from verify.construct.letterforms.forms import made
 from verify.construct.letterforms.landmarks import Guide, closed, without_template
-from verify.construct.recipes.search import AllLayers
+from verify.construct.recipes.picture import AllLayers
 from verify.construct.recipes.start import start_of
 from verify.folding.steps import carry_out
 from verify.pattern.limits import Clock

@@ -15,8 +15,8 @@ from hypothesis import given, settings
 import verify
 from tests.construct.figures import Place, figure, solutions, symmetric_convex
 from verify.construct.recipes.peeled import Peeled, peeled
+from verify.construct.recipes.picture import AllLayers
 from verify.construct.recipes.ruled_out import no_all_layers_recipe
-from verify.construct.recipes.search import AllLayers
 from verify.construct.recipes.start import start_of
 from verify.pattern.document import Document
 from verify.pattern.limits import Clock

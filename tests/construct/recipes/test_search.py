@@ -24,8 +24,8 @@ from verify.construct.letterforms.forms import forms
 from verify.construct.recipes.layered import SomeLayers
 from verify.construct.recipes.lines import Mirror, UnitLine, bisectors, common, merged, mirror, outside
 from verify.construct.recipes.near import near
+from verify.construct.recipes.picture import AllLayers
 from verify.construct.recipes.ruled_out import mirror_lines, no_all_layers_recipe
-from verify.construct.recipes.search import AllLayers
 from verify.construct.recipes.start import start_of
 from verify.construct.recipes.written import folded, written
 from verify.exact.number import Number

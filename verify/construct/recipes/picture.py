@@ -1,4 +1,5 @@
-"""What all-layers folds need to know of folded paper: its silhouette, and the outline drawn on it.
+"""The shortest recipes of all-layers folds, and what these need to know of folded paper: its silhouette, and the
+outline drawn on it.
 
 What lies together after an all-layers fold stays together. So wherever two layers lie on each other, both must bear the
 outline or neither; and then the layers need not be told apart: the folded paper is one drawing again, on a silhouette.
@@ -7,13 +8,13 @@ A fold is possible for the cut exactly if what it lays together agrees in the sa
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 
-from verify.construct.recipes.deepening import least_folds
+from verify.construct.recipes.deepening import Child, Deepening, least_folds
 from verify.construct.recipes.floats import CLEAR, Drawn, distances, half_planes, is_known, places_of, planes_of
 from verify.construct.recipes.lines import (
     Edge,
@@ -29,8 +30,16 @@ from verify.construct.recipes.lines import (
     mirror,
     outside,
 )
+from verify.construct.recipes.stack import Fold
+from verify.exact.number import Number
 from verify.exact.plane import Point, around, orientation
 
+# A place of the sheet that no fold line meets but by chance: its share of the way between corners of a face.
+_SHARES = (Number.of(411) / 1000, Number.of(263) / 1000, Number.of(326) / 1000)
+# families of folds, as `proofs/theory/searching.md` defines them
+LAYING = "all-layers folds that lay line on line"
+SQUARE = f"{LAYING} or run square to one"
+QUARTERS = f"{SQUARE}, also at the quarters of its pieces"
 _ON_THE_WAY = (0.04, 0.2, 0.35, 0.5, 0.65, 0.8, 0.96)
 _CREASE = Edge(1)
 
@@ -169,3 +178,29 @@ def _lies_in(face: Face, other: Face) -> bool:
         if edge.raw and not all(mine.raw for mine in along):
             return False
     return True
+
+
+@dataclass
+class AllLayers(Deepening[Picture]):
+    """All recipes of a length of the folds of `LAYING`, of `SQUARE` if `square`, or of `QUARTERS` if `quarters` too.
+
+    A fold is left out only for a clash, or since it runs along the outline.
+    """
+
+    square: bool = False
+    quarters: bool = False
+
+    def __post_init__(self) -> None:
+        corners = self.start.faces[0].corners[:3]
+        x, y = (sum((s * p[i] for s, p in zip(_SHARES, corners, strict=True)), Number.of(0)) for i in (0, 1))
+        self._fixed = Point(x, y)
+
+    def folds(self, paper: Picture) -> Iterator[Child[Picture]]:
+        """The side with a certain place of the sheet stays, so that different orders of the same folds come to the same
+        picture.
+        """
+        for fold, lines in paper.promising(paper.candidates(self.square, self.quarters)):
+            yield Child(Fold(fold.turned() if fold.height(self._fixed).sign() > 0 else fold), lines)
+
+    def after(self, paper: Picture, fold: Fold) -> Picture | None:
+        return paper.fold(fold.line)

@@ -3,23 +3,40 @@
 A part that turns is made of *flaps*: panels on one side of the line that hang together there. A flap can turn if it is
 joined to the rest along the line alone, by creases that are open and drawn for the way it turns, and if nothing that
 stays lies on it.
+
+The models say how many of the layers at the line bend in one fold. They are those of Akitaya, Demaine and Ku (Simple
+folding is really hard, 2017), by their names, after Arkin et al. (When can you fold a map?, 2004). What each model says
+of the layers that cross the line is our reading, stated in proofs/theory/simple-folds.md.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import combinations, product
-from typing import Literal
+from typing import Literal, get_args
 
 import numpy as np
 from numpy.typing import NDArray
 
-from verify.construct.steps.models import Model, allows
 from verify.construct.steps.panels import Crossing, Lying, Panels
 from verify.pattern.limits import LimitReached
 from verify.pattern.subdivision import EdgeKind
+
+Model = Literal[
+    "one-layer", "some-layers", "all-layers", "infinite-one-layer", "infinite-some-layers", "infinite-all-layers"
+]
+MODELS: tuple[Model, ...] = get_args(Model)
+
+WORDS: dict[Model, str] = {
+    "one-layer": "simple folds that bend one layer",
+    "some-layers": "simple folds of any layers from the top or from below",
+    "all-layers": "simple folds that bend all layers where they bend any",
+    "infinite-one-layer": "simple folds that bend one layer wherever paper crosses the line",
+    "infinite-some-layers": "simple folds that bend at least one layer wherever paper crosses the line",
+    "infinite-all-layers": "simple folds that bend every layer that crosses the line",
+}
 
 Direction = Literal["over", "behind"]
 DIRECTIONS: tuple[Direction, ...] = ("over", "behind")
@@ -201,3 +218,22 @@ def _unions(sets: list[frozenset[int]]) -> list[frozenset[int]]:
         raise LimitReached("flaps", f"{_MOST_FLAPS}", f"{len(sets)} parts of the paper that can turn about one line")
     chosen = (combination for n in range(1, len(sets) + 1) for combination in combinations(sets, n))
     return list(dict.fromkeys(frozenset().union(*one) for one in chosen))
+
+
+def allows(model: Model, places: Iterable[tuple[int, int]]) -> bool:
+    """Whether a fold is one of the model; `places`: along its line, how many layers bend of how many that cross (of
+    these at least 1).
+    """
+    match model:
+        case "one-layer":
+            return all(bent <= 1 for bent, _ in places)
+        case "some-layers":
+            return True
+        case "all-layers":
+            return all(bent in (0, crossing) for bent, crossing in places)
+        case "infinite-one-layer":
+            return all(bent == 1 for bent, _ in places)
+        case "infinite-some-layers":
+            return all(bent >= 1 for bent, _ in places)
+        case "infinite-all-layers":
+            return all(bent == crossing for bent, crossing in places)

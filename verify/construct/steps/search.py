@@ -12,9 +12,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from math import inf
 
-from verify.construct.steps.folds import Fold, State, after, folds_about, same_as, simple_folds, start_of
+from verify.construct.steps.folds import Fold, Model, State, after, folds_about, same_as, simple_folds, start_of
 from verify.construct.steps.maps import eliminate, map_of
-from verify.construct.steps.models import Model
 from verify.construct.steps.panels import Panels
 from verify.folding.stack import LayerOrder
 from verify.pattern.limits import Clock, LimitReached, Progress
