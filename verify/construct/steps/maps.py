@@ -10,17 +10,18 @@ missed: proofs/theory/simple-folds.md, D8.
 
 from __future__ import annotations
 
+from bisect import bisect, insort
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise, product
 
-from verify.cutting.hands import straight_creases
+from verify.cutting.hands import StraightCrease, straight_creases
 from verify.exact.number import Number
 from verify.exact.plane import Point, cross_vectors, difference, dot
 from verify.folding.stack import LayerOrder
 from verify.pattern.subdivision import Subdivision
 
-_ZERO = Number.of(0)
+_ZERO, _ONE = Number.of(0), Number.of(1)
 
 
 @dataclass(frozen=True)
@@ -62,63 +63,40 @@ def map_of(s: Subdivision, order: LayerOrder | None = None) -> Map | None:
     is_open = any(e.kind == "either" for e in s.edges)
     if len(corners) != 4 or document.holes or (is_open and order is None):
         return None
-    kinds = (
-        (i, order.assignment(i) if e.kind == "either" and order is not None else e.kind) for i, e in enumerate(s.edges)
-    )
-    valleys = {i for i, kind in kinds if kind == "valley"}
+    kinds = (order.assignment(i) if e.kind == "either" and order else e.kind for i, e in enumerate(s.edges))
+    valleys = {i for i, kind in enumerate(kinds) if kind == "valley"}
     a, b, c, d = corners
     axes = difference(b, a), difference(d, a)
     if dot(*axes).sign() != 0 or difference(c, b) != axes[1]:
         return None
-    found: tuple[list[tuple[Number, tuple[int, int], tuple[int, ...]]], ...] = ([], [])
+    found: tuple[list[tuple[Number, StraightCrease]], ...] = ([], [])
     for line in straight_creases(s):
         one, two = (s.vertices[v] for v in line.ends)
         way = difference(two, one)
-        for n in (0, 1):
-            if cross_vectors(way, axes[1 - n]).sign() == 0:
-                reach = {_along(axes[1 - n], a, one), _along(axes[1 - n], a, two)}
-                if reach != {_ZERO, Number.of(1)}:
-                    return None
-                found[n].append((_along(axes[n], a, one), line.ends, line.edges))
-                break
-        else:
+        n = 0 if cross_vectors(way, axes[1]).sign() == 0 else 1
+        reach = {_along(axes[1 - n], a, one), _along(axes[1 - n], a, two)}
+        if cross_vectors(way, axes[1 - n]).sign() != 0 or reach != {_ZERO, _ONE}:
             return None
-    places = [sorted(at for at, _, _ in lines) for lines in found]
-    lines = tuple(
-        tuple(
-            _line(s, a, axes[1 - n], at, ends, edges, places[1 - n], valleys)
-            for at, ends, edges in sorted(found[n], key=lambda x: x[0])
-        )
-        for n in (0, 1)
-    )
-    if any(len({e in valleys for e in cell}) > 1 for both in lines for line in both for cell in line.cells):
-        return None
-    return None if is_open and all(lines) else (lines[0], lines[1])
+        insort(found[n], (_along(axes[n], a, one), line))
+    lines: tuple[list[MapLine], ...] = ([], [])
+    for n in (0, 1):
+        stops = [at for at, _ in found[1 - n]]
+        for at, line in found[n]:
+            cells: list[list[int]] = [[] for _ in range(len(stops) + 1)]
+            for i in line.edges:
+                start = min(_along(axes[1 - n], a, s.vertices[v]) for v in s.edges[i].ends)
+                cells[bisect(stops, start)].append(i)
+            if any(len({e in valleys for e in cell}) > 1 for cell in cells):
+                return None
+            valley = tuple(cell[0] in valleys for cell in cells)
+            name = f"{s.name(line.ends[0])}–{s.name(line.ends[1])}"
+            lines[n].append(MapLine(at, tuple(map(tuple, cells)), valley, name))
+    return None if is_open and all(lines) else (tuple(lines[0]), tuple(lines[1]))
 
 
 def _along(axis: Point, origin: Point, place: Point) -> Number:
     """How far a place is along an axis, in lengths of the axis. Exact."""
     return dot(axis, difference(place, origin)) / dot(axis, axis)
-
-
-def _line(
-    s: Subdivision,
-    origin: Point,
-    axis: Point,
-    at: Number,
-    ends: tuple[int, int],
-    edges: tuple[int, ...],
-    crossings: Sequence[Number],
-    valleys: set[int],
-) -> MapLine:
-    """One line with its edges sorted into cells between the crossings."""
-    cells: list[list[int]] = [[] for _ in range(len(crossings) + 1)]
-    for i in edges:
-        start = min(_along(axis, origin, s.vertices[v]) for v in s.edges[i].ends)
-        cells[sum(stop <= start for stop in crossings)].append(i)
-    valley = tuple(cell[0] in valleys for cell in cells)
-    name = f"{s.name(ends[0])}–{s.name(ends[1])}"
-    return MapLine(at, tuple(map(tuple, cells)), valley, name)
 
 
 def eliminate(sheet: Map) -> Elimination:
@@ -168,26 +146,20 @@ def _runs_through(line: MapLine, open_: set[int]) -> bool:
 def _block(sheet: Map, direction: int, folded: set[int], block: list[int]) -> list[tuple[int, ...]] | str:
     """The order of a block's folds, each of the lines that lie on one another; or why there is none."""
     lines = sheet[direction]
-    stops = [_ZERO, *(lines[i].at for i in sorted(folded)), Number.of(1)]
-    # the sheet's segments between lines folded before: where each starts in the folded strip, and whether it runs
-    # backwards
-    segments: list[tuple[Number, Number, Number, bool]] = []
-    here, back = _ZERO, False
-    for start, end in pairwise(stops):
-        segments.append((start, end, here, back))
-        here = here - (end - start) if back else here + (end - start)
-        back = not back
+    stops = [lines[i].at for i in sorted(folded)]
 
-    def lies(x: Number, segment: tuple[Number, Number, Number, bool]) -> Number:
-        start, _, image, backwards = segment
-        return image - (x - start) if backwards else image + (x - start)
+    def lies(x: Number) -> Number:
+        """Where a place of the sheet lies in the strip as it is folded."""
+        for stop in reversed([stop for stop in stops if stop < x]):
+            x = 2 * stop - x
+        return x
 
-    ends = [sorted((lies(one[0], one), lies(one[1], one))) for one in segments]
+    ends = [sorted(map(lies, pair)) for pair in pairwise([_ZERO, *stops, _ONE])]
     low, high = min(a for a, _ in ends), max(b for _, b in ends)
     at: dict[Number, list[tuple[int, bool]]] = {}
     for i in block:
-        k = next(k for k, one in enumerate(segments) if one[0] < lines[i].at < one[1])
-        at.setdefault(lies(lines[i].at, segments[k]), []).append((i, lines[i].valley[0] != segments[k][3]))
+        turned = sum(stop < lines[i].at for stop in stops) % 2 == 1
+        at.setdefault(lies(lines[i].at), []).append((i, lines[i].valley[0] != turned))
     creases: list[tuple[Number, bool, tuple[int, ...]]] = []
     for place, there in sorted(at.items(), key=lambda item: item[0]):
         crossing = sum(a < place < b for a, b in ends)
@@ -221,36 +193,22 @@ def strip_order(stops: Sequence[Number], valley: Sequence[bool]) -> list[int] | 
     for crease, following in enumerate(lengths[1:]):
         left.append((segment, crease))
         segment = following
-        while True:
-            done = _folded_back(left, segment, valley, order)
-            if done is None:
+        while left:
+            middle, two = left[-1]
+            if len(left) == 1 and middle <= segment:
+                order.append(two)
+                left.pop()
+            elif len(left) > 1 and middle <= min(left[-2][0], segment) and valley[left[-2][1]] != valley[two]:
+                before, one = left[-2]
+                order += [one, two]
+                segment += before - middle
+                del left[-2:]
+            else:
                 break
-            segment = done
     while left:
-        before, crease = left[-1]
+        before, crease = left.pop()
         if segment > before:
             return None
         order.append(crease)  # from the other end
         segment = before
-        left.pop()
     return order
-
-
-def _folded_back(
-    left: list[tuple[Number, int]], segment: Number, valley: Sequence[bool], order: list[int]
-) -> Number | None:
-    """Fold the end or a crimp before the segment under the hand, if one can be; the segment that comes of it."""
-    if len(left) == 1:
-        end, crease = left[0]
-        if end <= segment:
-            order.append(crease)
-            left.clear()
-            return segment
-        return None
-    if len(left) >= 2:
-        (before, one), (middle, two) = left[-2:]
-        if middle <= before and middle <= segment and valley[one] != valley[two]:
-            order.extend((one, two))
-            del left[-2:]
-            return before - middle + segment
-    return None
