@@ -231,40 +231,26 @@ def _folded(chain: _Chain, fold: Mirror) -> _Chain | None:
 
 def _laid(corners: Sequence[Point], lines: Sequence[UnitLine], fold: Mirror, kinds: Kinds) -> _Laid | None:
     """How a fold lays a chain on itself; None if it does not."""
-    signs = [fold.height(p).sign() for p in corners]
-    places: list[Point] = [corners[0]]
-    sides: list[UnitLine] = []
-    at: list[int] = []
-    for i, line in enumerate(lines):
-        sides.append(line)
-        germ = (i == 0 and kinds[0] == "germ") or (i == len(lines) - 1 and kinds[1] == "germ")
-        if signs[i] * signs[i + 1] < 0 and not germ:
-            if fold.a * line.a + fold.b * line.b:
-                return None
-            at.append(len(places))
-            t = (fold.c - line.c * (fold.a * line.a + fold.b * line.b)) / (fold.b * line.a - fold.a * line.b)
-            places.append(line.at(t))
-            sides.append(line)
-        places.append(corners[i + 1])
-        if signs[i + 1] == 0 and i + 1 < len(lines):
-            if signs[i] * signs[i + 2] >= 0 or not _same_way(corners[i + 1], fold.point(corners[i]), corners[i + 2]):
-                return None
-            at.append(len(places) - 1)
+    blind = {side for side, kind in ((0, kinds[0]), (len(lines) - 1, kinds[1])) if kind == "germ"}
+    ring = crossed(corners, fold.height)
+    is_corner = [i == 0 or ring[i - 1][2] != side for i, (_, _, side) in enumerate(ring)]
+    chain = [one for one, corner in zip(ring, is_corner, strict=True) if corner or one[2] not in blind | {len(lines)}]
+    places = [place for place, _, _ in chain]
+    at = [k for k in range(1, len(chain) - 1) if chain[k][1] == 0]
     if not at or len(at) > 2:
         return None
+    for k in at:
+        if chain[k - 1][1] * chain[k + 1][1] >= 0 or not _same_way(places[k], fold.point(places[k - 1]), places[k + 1]):
+            return None
     shorter = [_shorter(places, k, fold, kinds) for k in at]
-    if len(at) == 1:
-        first, last = (at[0], 0) if shorter[0] < 0 else (0, len(places) - 1 - at[0])
-        if not shorter[0]:
-            return None
-    else:
-        first, last = at[0], len(places) - 1 - at[1]
-        if shorter[0] >= 0 or shorter[1] <= 0:
-            return None
+    first = at[0] if shorter[0] < 0 else 0
+    last = len(places) - 1 - at[-1] if shorter[-1] > 0 else 0
+    if bool(first) + bool(last) < len(at):
+        return None
     moves = places[first - 1] if first else places[len(places) - last]
     if fold.height(moves).sign() < 0:
         fold = fold.turned()
-    return _Laid(fold, tuple(places), tuple(sides), first, last)
+    return _Laid(fold, tuple(places), tuple(lines[side] for _, _, side in chain[:-1]), first, last)
 
 
 def _same_way(origin: Point, one: Point, two: Point) -> bool:
