@@ -28,6 +28,7 @@ import verify
 from tests.places import ROOT
 from verify.cli import main
 from verify.construct.steps.collapse import Precrease, Stages, stages_to
+from verify.cutting.hands import StraightCrease
 from verify.show.handout import MOST_TILES, handout
 from verify.show.handout.collapse import _creasing
 from verify.show.handout.tiles import OVERLAP, tiles
@@ -742,8 +743,9 @@ def test_the_command_writes_pdf_only(proofs: Path, tmp_path: Path) -> None:
 
 
 def test_two_creases_are_numbered_with_and() -> None:
-    two = (Precrease(("a", "b"), "valley", 1.0),) * 2
-    three = (Precrease(("a", "b"), "mountain", 1.0),) * 3
+    crease = StraightCrease((0, 1), (0,))
+    two = (Precrease(crease, ("a", "b"), "valley", 1.0),) * 2
+    three = (Precrease(crease, ("a", "b"), "mountain", 1.0),) * 3
     first, second = _creasing(Stages((*two, *three), ()))
     assert first.endswith(": 1 and 2.")
     assert second.endswith(": 3 to 5.")

@@ -15,7 +15,7 @@ from verify.construct.steps.folds import MODELS
 from verify.construct.steps.search import STATES
 from verify.pattern.limits import Limits
 from verify.tasks.explain import summary_at
-from verify.tasks.steps import Steps, group_names
+from verify.tasks.steps import Steps
 from verify.tasks.steps import steps as run_steps
 from verify.words.findings import listed
 from verify.words.step_words import plain_words, sentence
@@ -99,7 +99,7 @@ def stage_lines(stages: Stages) -> Iterator[str]:
         kind = "valley and mountain" if one.kind == "both" else one.kind
         yield f"    crease {number}: {one.ends[0]}–{one.ends[1]} ({kind})"
     yield "  then collapse; after each of these the paper lies flat"
-    for number in range(len(stages.stages)):
-        names = [f"{a}–{b}" for a, b in group_names(stages, number)]
+    for number, stage in enumerate(stages.stages, start=1):
+        names = ["–".join(ends) for ends in stage.names]
         together = " together" if len(names) > 1 else ""
-        yield f"    {number + 1}. {listed(names, _NAMES)}{together}"
+        yield f"    {number}. {listed(names, _NAMES)}{together}"

@@ -99,19 +99,12 @@ class Steps:
 def _stage_keys(stages: Stages) -> dict[str, Any]:
     return {
         "creases": [{"ends": list(p.ends), "kind": p.kind, "length": p.length} for p in stages.precreases],
-        "groups": [[list(ends) for ends in group_names(stages, n)] for n in range(len(stages.stages))],
+        "groups": [list(map(list, stage.names)) for stage in stages.stages],
     }
 
 
 def _edges(result: Result) -> tuple[Edge, ...]:
     return result.subdivision.edges if result.subdivision is not None else ()
-
-
-def group_names(stages: Stages, number: int) -> list[tuple[str, str]]:
-    """The straight creases of a stage, by the names of their ends."""
-    stage = stages.stages[number]
-    s = stage.folded.subdivision
-    return [(s.name(line.ends[0]), s.name(line.ends[1])) for line in stage.creases]
 
 
 def steps(

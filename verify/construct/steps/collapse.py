@@ -11,7 +11,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import pairwise, product
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Literal, get_args
 
 from verify.construct.steps.panels import with_folded
 from verify.cutting.hands import StraightCrease, straight_creases
@@ -25,7 +25,7 @@ from verify.folding.overlaps import Overlaps
 from verify.folding.stack import LayerOrder
 from verify.pattern.document import Document
 from verify.pattern.limits import Clock, Limits
-from verify.pattern.subdivision import EdgeKind, Subdivision
+from verify.pattern.subdivision import Subdivision
 
 if TYPE_CHECKING:
     from pysat.solvers import Solver
@@ -33,6 +33,9 @@ if TYPE_CHECKING:
 SOLVER = "cadical153"
 _MOST_FOLDS_AT_A_VERTEX = 12
 _GROUPS_TRIED = 60
+
+
+PrecreaseKind = Literal["valley", "both", "mountain"]
 
 
 @dataclass(frozen=True)
@@ -43,8 +46,9 @@ class Precrease:
     mountain.
     """
 
+    crease: StraightCrease
     ends: tuple[str, str]
-    kind: Literal["valley", "mountain", "both"]
+    kind: PrecreaseKind
     length: float
 
 
@@ -69,6 +73,11 @@ class Stage:
         """The straight creases that are folded in this stage."""
         return tuple(straight_creases(with_folded(self.folded.subdivision, self.edges)))
 
+    @property
+    def names(self) -> list[tuple[str, str]]:
+        """The names of the ends of these creases."""
+        return [_end_names(self.folded.subdivision, crease) for crease in self.creases]
+
     @cached_property
     def pattern(self) -> Document:
         """The paper after this stage as a document: folded creases as they are folded, those still open flat."""
@@ -92,43 +101,39 @@ def stages_to(order: LayerOrder, limits: Limits = Limits()) -> Stages:
     That hands get from each stage to the next without opening others is not proved; nor that no finer stages exist
     where a vertex has more than 12 folds or more than 60 groups were tried. Raises `LimitReached`.
     """
-    return Stages(tuple(_precreases(order)), tuple(_Collapse(order, limits).run()))
-
-
-def _assigned(order: LayerOrder) -> Subdivision:
-    """The subdivision with each fold as the layer order takes it."""
     s = order.overlaps.subdivision
+    edges = list(s.edges)
+    for i, e in enumerate(edges):
+        if e.kind == "either":
+            edges[i] = replace(e, kind="valley" if order.assignment(i) == "valley" else "mountain")
+    assigned = replace(s, edges=tuple(edges))
+    return Stages(tuple(_precreases(assigned)), tuple(_Collapse(assigned, order, limits).run()))
 
-    kinds: list[EdgeKind] = [
-        e.kind if e.kind != "either" else "valley" if order.assignment(i) == "valley" else "mountain"
-        for i, e in enumerate(s.edges)
-    ]
-    return replace(s, edges=tuple(replace(e, kind=kind) for e, kind in zip(s.edges, kinds, strict=True)))
+
+def _end_names(s: Subdivision, crease: StraightCrease) -> tuple[str, str]:
+    one, two = crease.ends
+    return s.name(one), s.name(two)
 
 
-def _precreases(order: LayerOrder) -> Iterator[Precrease]:
+def _precreases(s: Subdivision) -> list[Precrease]:
     """Valleys from the front first, then the mixed ones, then mountains from the back; long before short."""
-    s = _assigned(order)
     found = []
-    for line in straight_creases(s):
-        kinds = {s.edges[i].kind for i in line.edges}
-        kind: Literal["valley", "mountain", "both"] = (
-            "both" if len(kinds) > 1 else "valley" if "valley" in kinds else "mountain"
-        )
-        one, two = line.ends
-        found.append(Precrease((s.name(one), s.name(two)), kind, length(s.vertices[one], s.vertices[two])))
-    yield from sorted(found, key=lambda p: (("valley", "both", "mountain").index(p.kind), -p.length))
+    for crease in straight_creases(s):
+        kinds = {s.edges[i].kind for i in crease.edges}
+        kind: PrecreaseKind = "both" if len(kinds) > 1 else "valley" if "valley" in kinds else "mountain"
+        one, two = (s.vertices[v] for v in crease.ends)
+        found.append(Precrease(crease, _end_names(s, crease), kind, length(one, two)))
+    return sorted(found, key=lambda p: (get_args(PrecreaseKind).index(p.kind), -p.length))
 
 
 class _Collapse:
     """The search for stages: smallest groups that close round every vertex, each with a layer order."""
 
-    def __init__(self, order: LayerOrder, limits: Limits) -> None:
-        self.goal, self.limits = order, limits
-        self.s = _assigned(order)
-        self.folds = [i for i, e in enumerate(self.s.edges) if e.is_fold]
+    def __init__(self, s: Subdivision, order: LayerOrder, limits: Limits) -> None:
+        self.s, self.goal, self.limits = s, order, limits
+        self.folds = [i for i, e in enumerate(s.edges) if e.is_fold]
         self.variable = {e: n for n, e in enumerate(self.folds, start=1)}
-        self.reflections = Reflections(self.s)
+        self.reflections = Reflections(s)
         self.clock = Clock(limits.seconds, "not all stages of the collapse were found")
 
     def run(self) -> Iterator[Stage]:

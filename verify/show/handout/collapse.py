@@ -4,13 +4,13 @@ after each group.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from functools import partial
 
 from reportlab.platypus import Flowable, KeepTogether, PageBreak, Spacer
 
-from verify.construct.steps.collapse import Stage, Stages
-from verify.cutting.hands import StraightCrease, straight_creases
+from verify.construct.steps.collapse import PrecreaseKind, Stage, Stages
+from verify.cutting.hands import StraightCrease
 from verify.show.handout.moments import movement, side_by_side
 from verify.show.handout.pages import Drawing, say
 from verify.show.handout.steps import STEP, cut_step
@@ -57,38 +57,35 @@ _CLAIM = (
 _AT_ONCE = "No smaller group of them lies flat by itself: all creases come in together. How hands do it is not proved."
 
 
+_HOW: Mapping[PrecreaseKind, str] = {
+    "valley": "Valleys, from the front",
+    "both": "Valley on some stretches and mountain on others: crease them sharply both ways",
+    "mountain": "Mountains: turn the sheet over and crease them from the back",
+}
+
+
 def numbers(found: Stages) -> dict[str, int]:
     """The number of each straight crease by the names of its ends, and of its parts, as findings call them."""
     s = found.stages[-1].folded.subdivision
-    named = {
-        s.edge_name(edge): number for number, crease in enumerate(numbered(found), start=1) for edge in crease.edges
-    }
-    return named | {f"{pre.ends[0]}–{pre.ends[1]}": number for number, pre in enumerate(found.precreases, start=1)}
+    each = list(enumerate(found.precreases, start=1))
+    named = {s.edge_name(edge): number for number, pre in each for edge in pre.crease.edges}
+    return named | {"–".join(pre.ends): number for number, pre in each}
 
 
 def numbered(found: Stages) -> list[StraightCrease]:
     """The straight creases in the order in which they are made."""
-    s = found.stages[-1].folded.subdivision
-    by_name: dict[tuple[str, str], list[StraightCrease]] = {}
-    for crease in straight_creases(s):
-        by_name.setdefault((s.name(crease.ends[0]), s.name(crease.ends[1])), []).append(crease)
-    return [by_name[pre.ends].pop(0) for pre in found.precreases]
+    return [pre.crease for pre in found.precreases]
 
 
 def _creasing(found: Stages) -> Iterator[str]:
     """Which numbers are made from which side."""
     kinds = [pre.kind for pre in found.precreases]
     start = 1
-    says = {
-        "valley": "Valleys, from the front",
-        "both": "Valley on some stretches and mountain on others: crease them sharply both ways",
-        "mountain": "Mountains: turn the sheet over and crease them from the back",
-    }
-    for kind in ("valley", "both", "mountain"):
+    for kind, how in _HOW.items():
         count = kinds.count(kind)
         if count:
             which = "{}" if count == 1 else "{} and {}" if count == 2 else "{} to {}"
-            yield f"{says[kind]}: {which.format(start, start + count - 1)}."
+            yield f"{how}: {which.format(start, start + count - 1)}."
             start += count
 
 
