@@ -8,7 +8,8 @@ its height.
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Iterator, Sequence
+from collections import Counter
+from collections.abc import Iterable, Iterator, Sequence
 from fractions import Fraction
 from functools import cache
 from importlib.resources import files
@@ -16,6 +17,7 @@ from typing import Any
 
 from verify.exact.number import Number
 from verify.exact.plane import around
+from verify.pattern.document import Document
 
 Rational = int | Fraction
 Exact = Rational | Number
@@ -80,3 +82,30 @@ def _outlines(cells: Sequence[str], xs: Sequence[Rational], ys: Sequence[Rationa
             walk.append(end)
         turns = zip([walk[-1], *walk[:-1]], walk, [*walk[1:], walk[0]], strict=True)
         yield tuple(b for a, b, c in turns if a[0] != c[0] and a[1] != c[1])
+
+
+def drawn(
+    title: str, sheet: tuple[Exact, Exact, Exact, Exact], loops: Iterable[tuple[str, Loop]], scale: Exact = 1
+) -> Document:
+    """Outlines as the target of a sheet without creases, for one straight cut; a unit is so many millimetres.
+
+    `sheet`: its left, lower, right and upper side; its lower left corner comes to (0, 0). Its corners are named sw, se,
+    ne, nw; those of the outlines by the text that each comes with and a number, where they are not the sheet's.
+    """
+    left, low, right, high = sheet
+    corners = {"sw": (left, low), "se": (right, low), "ne": (right, high), "nw": (left, high)}
+    names: dict[Place, str] = {place: name for name, place in corners.items()}
+    used: Counter[str] = Counter()
+    named = []
+    for begin, loop in loops:
+        for place in loop:
+            if place not in names:
+                used[begin] += 1
+                names[place] = f"{begin}{used[begin]}"
+        named.append(tuple(names[place] for place in loop))
+    points = {name: (_text((x - left) * scale), _text((y - low) * scale)) for (x, y), name in names.items()}
+    return Document(points, tuple(corners), loops=tuple(named), snips=1, title=title)
+
+
+def _text(value: Exact) -> str:
+    return value.text() if isinstance(value, Number) else str(value)

@@ -11,11 +11,11 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache
+from string import ascii_lowercase
 from typing import Any, Literal, get_args
 
-from verify.construct.letterforms.families import Exact, Loop, Rational, exact, grid, stored
+from verify.construct.letterforms.families import Exact, Loop, Rational, drawn, exact, grid, stored
 from verify.exact.field import read_numbers
-from verify.exact.number import Number
 from verify.pattern.document import Document
 
 Kind = Literal["card", "strip", "margin", "square", "a4", "letter"]
@@ -71,30 +71,8 @@ class Form:
             height = usual_height(self.kind)
         if height <= 0:
             raise ValueError(f"height: found {height}; expected a positive number of millimetres")
-        scale = height / (self.height * Fraction(1))
-        left, low, right, high = self.sheet
-        points: dict[str, tuple[str, str]] = {}
-        named: dict[tuple[Exact, Exact], str] = {}
-
-        def name(fresh: str, x: Exact, y: Exact) -> str:
-            place = (x - left) * scale, (y - low) * scale
-            if place not in named:
-                named[place] = fresh
-                points[fresh] = _text(place[0]), _text(place[1])
-            return named[place]
-
-        corners = {"sw": (left, low), "se": (right, low), "ne": (right, high), "nw": (left, high)}
-        outline = tuple(name(corner, x, y) for corner, (x, y) in corners.items())
-        loops = []
-        for number, loop in enumerate(self.loops):
-            names: list[str] = []
-            fresh = 1
-            for x, y in loop:
-                names.append(name(f"{chr(ord('a') + number)}{fresh}", x, y))
-                fresh += names[-1] not in corners
-            loops.append(tuple(names))
-        title = f"{self.character} {self.words}"
-        return Document(points, outline, loops=tuple(loops), snips=1, title=title)
+        loops = ((ascii_lowercase[number], loop) for number, loop in enumerate(self.loops))
+        return drawn(f"{self.character} {self.words}", self.sheet, loops, height / (self.height * Fraction(1)))
 
 
 def usual_height(kind: Kind) -> Fraction:
@@ -141,7 +119,3 @@ def _reader(values: Iterable[Any]) -> Callable[[Any], Exact]:
     """Reads whole numbers, and texts of the documents' grammar, all in one field."""
     numbers = read_numbers([value for value in values if isinstance(value, str)]).numbers
     return lambda value: numbers[value] if isinstance(value, str) else value
-
-
-def _text(value: Exact) -> str:
-    return value.text() if isinstance(value, Number) else str(value)

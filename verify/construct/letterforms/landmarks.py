@@ -130,7 +130,7 @@ def _written(start: Start, folds: Folds, guides: Sequence[Guide]) -> Recipe:
         steps.append(aligner.step(stack, fold))
         stack = stack.fold(fold, len(steps)) or stack
     cut = aligner.step(stack, Fold(_cut_line(stack)))
-    made = aligner.marks.made | {name: place for both in ends.values() for name, place in both.items()}
+    made = aligner.made | {name: place for both in ends.values() for name, place in both.items()}
     marks = {name: exact_texts(p) for name, p in made.items() if name not in document.points}
     return recipe_on(document, steps, marks, cut["fold"])
 

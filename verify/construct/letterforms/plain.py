@@ -18,7 +18,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from types import MappingProxyType
 
-from verify.construct.letterforms.families import Rational, exact, stored
+from verify.construct.letterforms.families import Rational, drawn, exact, stored
 from verify.pattern.document import Document
 
 Loop = tuple[tuple[Rational, Rational], ...]
@@ -85,18 +85,10 @@ def _document(
     for name, length in (("unit_mm", unit_mm), ("margin", margin), ("spacing", spacing)):
         if length <= 0:
             raise ValueError(f"{name}: found {length}; expected a positive number of millimetres")
-    points: dict[str, tuple[str, str]] = {}
-    loops = []
+    loops: list[tuple[str, Loop]] = []
     left: Rational = margin
     for name, outlines in letters:
-        corners = len(points)
         for loop in outlines:
-            names = []
-            for x, y in loop:
-                names.append(f"{name}{len(points) - corners + 1}")
-                points[names[-1]] = (str(left + unit_mm * x), str(margin + unit_mm * y))
-            loops.append(tuple(names))
+            loops.append((name, tuple((left + unit_mm * x, margin + unit_mm * y) for x, y in loop)))
         left += unit_mm * max(x for x, _ in outlines[0]) + spacing
-    right, top = str(left - spacing + margin), str(2 * margin + unit_mm * HEIGHT)
-    sheet = {"sw": ("0", "0"), "se": (right, "0"), "ne": (right, top), "nw": ("0", top)}
-    return Document(sheet | points, tuple(sheet), loops=tuple(loops), snips=1, title=title)
+    return drawn(title, (0, 0, left - spacing + margin, 2 * margin + unit_mm * HEIGHT), loops)

@@ -46,39 +46,22 @@ class Reference(NamedTuple):
         return self.spots[0].image, self.spots[1].image
 
 
-@dataclass
-class Marks:
-    """The names of places on the flat sheet; new places get names after the step whose crease ends there (2a, 2b,
-    …).
-    """
-
-    names: dict[Point, str]
-    made: dict[str, Point]
-    taken: set[str]
-
-    def name(self, spot: Spot) -> str:
-        if spot.flat not in self.names:
-            taken = self.taken | set(self.names.values())
-            letters = ("".join(some) for size in count(1) for some in product(ascii_lowercase, repeat=size))
-            name = next(f"{spot.step}{letter}" for letter in letters if f"{spot.step}{letter}" not in taken)
-            self.names[spot.flat] = name
-            self.made[name] = spot.flat
-        return self.names[spot.flat]
-
-
 class Aligner:
     """Finds alignments for fold lines. `places` are the named places of the flat sheet, `sides` lines drawn on it,
     `seen` what can be seen there beside them: corners and marks.
+
+    `names` are those of places that can be seen, and of new places (`made`): these get theirs after the step whose
+    crease ends there (2a, 2b, …).
     """
 
     def __init__(self, places: Mapping[str, Point], sides: list[tuple[str, str]], seen: Iterable[str]) -> None:
         self.places, self.sides = places, sides
-        names: dict[Point, str] = {}
+        self.names: dict[Point, str] = {}
+        self.made: dict[str, Point] = {}
         seen = {*seen, *(name for side in sides for name in side)}
         for name, place in places.items():
             if name in seen:
-                names.setdefault(place, name)
-        self.marks = Marks(names, {}, set(places))
+                self.names.setdefault(place, name)
 
     def step(self, stack: Stack, fold: Fold) -> dict[str, Any]:
         """The step of a recipe: its alignment, a mark on the side that moves, and which layers do."""
@@ -89,26 +72,35 @@ class Aligner:
             *self._square(references, fold.line),
         ]
         best = min(choices or [self._across(stack, fold.line)], key=lambda c: c.rank)
-        named = [self.marks.name(spot) for spot in best.spots]
+        named = [self._name(spot) for spot in best.spots]
         marks = named[:2] + named[2:][:: best.way]
         step: dict[str, Any] = {"fold": best.keys(marks)}
-        everywhere = {name: place for place, name in self.marks.names.items()}
+        everywhere = {name: place for place, name in self.names.items()}
         for name in (*marks, *everywhere):
             layers = layers_that_move(stack, fold, everywhere[name])
             if layers is not None:
                 return step | {"moves": name} | _which(layers, fold)
         corners = [
-            (float(fold.line.height(p)), number, p)
+            (float(fold.line.height(corner)), _spot(stack, number, corner))
             for number, panel in enumerate(stack.panels)
             if fold.moves(number)
-            for p in panel.face.corners
+            for corner in panel.face.corners
         ]
-        for _, number, corner in sorted(corners, key=lambda c: -c[0]):
-            spot = _spot(stack, number, corner)
+        for _, spot in sorted(corners, key=lambda c: -c[0]):
             layers = layers_that_move(stack, fold, spot.flat)
             if layers is not None:
-                return step | {"moves": self.marks.name(spot)} | _which(layers, fold)
+                return step | {"moves": self._name(spot)} | _which(layers, fold)
         raise LookupError("no mark tells these layers from others")
+
+    def _name(self, spot: Spot) -> str:
+        """The name of a place; of a new one the first that is not taken."""
+        if spot.flat not in self.names:
+            taken = {*self.places, *self.names.values()}
+            letters = ("".join(some) for size in count(1) for some in product(ascii_lowercase, repeat=size))
+            name = next(name for some in letters if (name := f"{spot.step}{some}") not in taken)
+            self.names[spot.flat] = name
+            self.made[name] = spot.flat
+        return self.names[spot.flat]
 
     def _references(self, stack: Stack) -> Iterator[Reference]:
         for number, panel in enumerate(stack.panels):
@@ -154,7 +146,7 @@ class Aligner:
             if side <= 0 or fold.moves(spot.panel):
                 (moving if side > 0 else staying if side else on).setdefault(spot.image, spot)
         for one, two in combinations(on.values(), 2):
-            drawn = one.flat in self.marks.names and two.flat in self.marks.names
+            drawn = one.flat in self.names and two.flat in self.names
             yield Choice("through", length(one.image, two.image), (one, two), sure=drawn)
         for image, spot in moving.items():
             onto = staying.get(fold.line.point(image))
@@ -164,7 +156,7 @@ class Aligner:
     def _spots(self, references: list[Reference]) -> list[Spot]:
         """The ends of the references: the surest first, named ones before others."""
         spots = [spot for r in references for spot in r.spots]
-        return sorted(spots, key=lambda s: (not s.plain, s.flat not in self.marks.names))
+        return sorted(spots, key=lambda s: (not s.plain, s.flat not in self.names))
 
     def _square(self, references: list[Reference], fold: Mirror) -> Iterator[Choice]:
         """Square to a line, through a corner or the end of a crease."""

@@ -20,37 +20,26 @@ from verify.construct.recipes.lines import (
     outside,
 )
 from verify.exact.number import Number
-from verify.exact.plane import Point, around, in_convex
+from verify.exact.plane import Point, around, difference, in_convex
+from verify.folding.foldmap import IDENTITY, Isometry, complex_product
 
 _ONE, _ZERO = Number.of(1), Number.of(0)
 
 
-class Motion(NamedTuple):
-    """How a panel came from the flat sheet: in complex numbers z to uz + s, or to u times the conjugate of z, + s, if
-    `turned`; |u| = 1.
-    """
-
-    u: Point
-    s: Point
-    turned: bool
-
-    def __call__(self, place: Point) -> Point:
-        """Where a place of the flat panel lies."""
-        (p, q), x, y = self.u, place.x, -place.y if self.turned else place.y
-        return Point(p * x - q * y + self.s.x, q * x + p * y + self.s.y)
+class Motion(Isometry):
+    """How a panel came from the flat sheet."""
 
     def back(self, image: Point) -> Point:
         """The place of the flat sheet that lies there."""
-        (p, q), x, y = self.u, image.x - self.s.x, image.y - self.s.y
-        place = Point(p * x + q * y, p * y - q * x)
-        return Point(place.x, -place.y) if self.turned else place
+        x, y = complex_product(Point(self.m.x, -self.m.y), difference(image, self.shift))
+        return Point(x, -y if self.turned else y)
 
     def reflected(self, fold: Mirror) -> Motion:
         """The motion, and then the fold."""
         p = (fold.b * fold.b - fold.a * fold.a) / fold.square
         q = -2 * fold.a * fold.b / fold.square
-        x, y = self.u.x, -self.u.y
-        return Motion(Point(p * x - q * y, q * x + p * y), fold.point(self.s), not self.turned)
+        m = complex_product(Point(p, q), Point(self.m.x, -self.m.y))
+        return Motion(m, fold.point(self.shift), not self.turned)
 
 
 @dataclass(frozen=True)
@@ -191,7 +180,7 @@ class Stack:
 
 def stack_of(faces: tuple[Face, ...], ink: Ink) -> Stack:
     """The flat sheet, with the outline on it."""
-    still = Motion(Point(_ONE, _ZERO), Point(_ZERO, _ZERO), False)
+    still = Motion(*IDENTITY)
 
     def on(face: Face) -> Ink:
         parts = ((line, common(stretches, (cover,))) for line, stretches in ink.items() if (cover := face.covers(line)))

@@ -80,7 +80,7 @@ def written(start: Start, folds: Folds) -> Recipe:
     for number, fold in enumerate(folds, start=_first(start)):
         steps.append(aligner.step(stack, fold))
         stack = stack.fold(fold, number) or stack
-    return recipe_on(document, steps, {name: exact_texts(p) for name, p in aligner.marks.made.items()})
+    return recipe_on(document, steps, {name: exact_texts(p) for name, p in aligner.made.items()})
 
 
 def _first(start: Start) -> int:

@@ -10,6 +10,7 @@ from collections import defaultdict
 from collections.abc import Collection
 from dataclasses import dataclass, replace
 from functools import cached_property, partial
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -67,18 +68,11 @@ def with_folded(s: Subdivision, folded: Collection[int]) -> Subdivision:
     return replace(s, edges=tuple(edges))
 
 
-@dataclass(frozen=True)
-class Crossing:
-    """A stretch of a line of the folded plane, and what crosses it there: fold edges that are open, and how many other
-    layers.
-    """
+class Crossing(NamedTuple):
+    """A stretch of a line of the folded plane: the open fold edges that cross it, and how many layers in all."""
 
     edges: tuple[int, ...]
-    panels: tuple[int, ...]
-
-    @property
-    def layers(self) -> int:
-        return len(self.edges) + len(self.panels)
+    layers: int
 
 
 class Lying:
@@ -130,22 +124,20 @@ class Lying:
         a, b = (o.spots[x] for x in o.line_spots[line])
         images = self.fold_map.images
         signs = o.sides(line)[o.spot_of]
-        spans: list[tuple[Number, Number, int | None, int]] = []
+        spans: list[tuple[Number, Number, int | None]] = []
         for i in np.flatnonzero(o.edge_line == line).tolist():
             e = s.edges[i]
             if e.kind != "border" and o.face_side(i, e.left) != o.face_side(i, e.right):
                 low, high = sorted(advance(a, b, images[v]) for v in e.ends)
-                spans.append((low, high, i if e.is_fold else None, self.panels.panel_of[e.left]))
-        for f, loop in enumerate(s.faces):
+                spans.append((low, high, i if e.is_fold else None))
+        for loop in s.faces:
             if {-1, 1} <= {int(signs[v]) for v in loop}:
                 ring = crossed([images[v] for v in loop], partial(cross, a, b))
                 places = [advance(a, b, place) for place, side, _ in ring if side == 0]
-                spans.append((min(places), max(places), None, self.panels.panel_of[f]))
-        stops = sorted({stop for low, high, _, _ in spans for stop in (low, high)})
+                spans.append((min(places), max(places), None))
         found = []
-        for stop in stops[:-1]:
-            there_ = [(edge, panel) for low, high, edge, panel in spans if low <= stop < high]
-            if there_:
-                edges = tuple(edge for edge, _ in there_ if edge is not None)
-                found.append(Crossing(edges, tuple(panel for edge, panel in there_ if edge is None)))
+        for stop in sorted({stop for low, high, _ in spans for stop in (low, high)}):
+            there = [edge for low, high, edge in spans if low <= stop < high]
+            if there:
+                found.append(Crossing(tuple(edge for edge in there if edge is not None), len(there)))
         return found
