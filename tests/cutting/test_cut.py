@@ -174,6 +174,21 @@ def test_a_corner_that_only_touches_the_cut(pattern: Any) -> None:
     assert apart.verdict == "certified"
 
 
+@pytest.mark.parametrize("way", [1, -1])
+def test_a_tip_on_either_end_of_a_snip_is_stray(way: int, proofs: Path) -> None:
+    """By hand: the tip of the folded packet lies on one end of the first slot, and on nothing else of it; whichever way
+    the slots are drawn.
+    """
+    document = verify.load(proofs / "refuted" / "tip-at-the-slots-end.toml").as_pattern()
+    paths = tuple(path[::way] for path in document.paths[::way])
+    result = verify.certify(replace(document, paths=paths, raw=None))
+    assert result.verdict == "refuted"
+    assert result.cutting is not None
+    assert result.subdivision is not None
+    ((cell, _),) = result.cutting.stray
+    assert (cell.kind, result.subdivision.name(cell.number)) == ("vertex", "tip")
+
+
 @examples(40)
 @given(st.lists(st.tuples(st.integers(1, 8), st.integers(1, 8)), min_size=3, max_size=6, unique=True))
 def test_areas_and_roles_of_pieces(corners: list[tuple[int, int]]) -> None:

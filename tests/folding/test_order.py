@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from itertools import combinations, product
+from itertools import combinations, permutations, product
 
 import numpy as np
 import pytest
@@ -11,12 +11,16 @@ from hypothesis import strategies as st
 
 import verify
 from tests.families import miura
+from tests.kernel.examples import windmill
 from tests.profiles import examples
+from verify.folding import order
+from verify.folding.bundles import Bundles
 from verify.folding.conflict import explain_conflict, follows
-from verify.folding.crossing import crossing_conditions
+from verify.folding.crossing import Conditions, crossing_conditions
 from verify.folding.foldmap import fold_map
 from verify.folding.order import NoOrder, find_order
 from verify.folding.overlaps import Overlaps
+from verify.folding.saturation import Saturation
 from verify.folding.stack import LayerOrder
 from verify.pattern.arrangement import subdivide
 from verify.pattern.document import Document, read
@@ -98,6 +102,31 @@ def test_the_relations_themselves() -> None:
     assert relations([1, 1], [1, 1]) == (8, 8)
     assert relations([1, 1, 1], [1, 1]) == (32, 60)
     assert relations([1, 1, 1, 1], [1]) == (8, 16)
+
+
+def test_what_is_told_is_no_order_where_it_runs_in_a_circle(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The arms of a windmill all lie over its middle. Each three of them are told to lie over one another in turn, or
+    in a row: the search must not take that for an order.
+    """
+    conditions = crossing_conditions(Overlaps(fold_map(subdivide(draw(read(windmill(2)[0]))))))
+    faces = conditions.overlaps.subdivision.faces
+    arms = [f for f, loop in enumerate(faces) if len(loop) == 4]
+    assert len(arms) == 4
+
+    def told(conditions: Conditions, bundles: Bundles) -> Saturation:
+        found = Saturation(conditions, bundles)
+        a, b, c, d = arms
+        over = [(a, b), (b, c), (c, a), (a, d), (b, d), (c, d)]
+        found._learn(bundles.of(np.array([conditions.literal(*pair) for pair in over], dtype=np.int32)))
+        assert found.open == 0
+        return found
+
+    monkeypatch.setattr(order, "Saturation", told)
+    monkeypatch.setattr(order.Search, "_nearly_told", lambda self, bundles: True)
+    found = find_order(conditions)
+    assert isinstance(found, LayerOrder)
+    for x, y, z in permutations(arms, 3):
+        assert not (found.above[x, y] and found.above[y, z] and found.above[z, x])
 
 
 @examples(60)
