@@ -107,6 +107,7 @@ class Cutter:
         # edges and vertices that a cut may meet
         self.may_meet = np.array([bool(e.target) or e.kind == "border" for e in self.s.edges])
         self._met_by: dict[int, list[list[int]]] = {}
+        self._ranks: dict[int, dict[int, int]] = {}
         self.spared = self.s.on_border.union(v for i in self.target for v in self.s.edges[i].ends)
 
     def run(self, allowed: int, line: int | None = None) -> Cut:
@@ -171,10 +172,6 @@ class Cutter:
             )
             self._met_by[line] = [*(np.flatnonzero(there).tolist() for there in found), on_it]
         return self._met_by[line]
-
-    @cached_property
-    def _ranks(self) -> dict[int, dict[int, int]]:
-        return {}
 
     def ranks(self, line: int) -> dict[int, int]:
         """The spots on a line, each with its place along it."""
