@@ -132,7 +132,7 @@ def test_fold_along_the_edge(strip: Path) -> None:
 
 def test_fold_says_by_how_much_a_cut_misses() -> None:
     output = run("fold", REFUSED / "star-by-eye.toml").output
-    assert "the cut misses the target: greatest distance between the outlines 2.19" in output
+    assert "the cut misses the figure: greatest distance between the outlines 2.19" in output
     assert "(proved)" in output
     assert "worst angle off by 2.4" in output
     keys = json.loads(run("fold", REFUSED / "star-by-eye.toml", "--json").output)["deviation"]
@@ -381,9 +381,9 @@ def test_fold_says_when_certify_refutes_what_it_writes(tmp_path: Path) -> None:
         output = tmp_path / name
         last = run("fold", folder / name, "-o", output).output.splitlines()[-1]
         assert last.startswith(f"  pattern written to {output}")
-        assert ("; certify says refuted: target line window-se–window-ne does not fold onto the cut line" in last) == (
-            verdict == "refuted"
-        )
+        assert (
+            "; certify says refuted: the figure's line window-se–window-ne does not fold onto the cut line" in last
+        ) == (verdict == "refuted")
         assert verify.certify(output).verdict == verdict
         keys = json.loads(run("fold", folder / name, "-o", tmp_path / f"again-{name}", "--json").output)
         assert keys["pattern_verdict"] == verdict

@@ -200,7 +200,7 @@ def test_a_document_says_its_own_size(tmp_path: Path, proofs: Path) -> None:
 
 def test_a_bare_number_is_millimetres_and_the_size_is_said(icon: Path, tmp_path: Path) -> None:
     """Half the icon is its square: 24 of 48 mm, with a margin of 10."""
-    said = "the target is 24 × 24 mm, its sheet 44 × 44 mm"
+    said = "the figure is 24 × 24 mm, its sheet 44 × 44 mm"
     for command, *more in (("import",), ("construct", "--tries", 1), ("recipe",)):
         for width in ("48", "4.8cm"):
             done = run(command, icon, "-o", tmp_path / f"{command}.toml", "--width", width, *more)

@@ -298,7 +298,7 @@ def test_nothing_is_said_to_come_free_of_an_open_outline(pattern: Any, box: Any)
     result = verify.certify(pattern(box(0, 90, 0, 90), [crease], paths=[[(30, 30), (60, 60)]], snips=2))
     assert result.verdict == "certified"
     lines = list(summary(result))
-    cut = next(n for n, line in enumerate(lines) if "exactly the target" in line)
+    cut = next(n for n, line in enumerate(lines) if "exactly the figure" in line)
     assert "runs along" in lines[cut]
     assert "nothing comes free" in lines[cut + 1]
     assert "open between" in lines[cut + 2]
@@ -311,7 +311,7 @@ def test_cuts_that_cross_and_outlines_that_touch(pattern: Any, box: Any) -> None
     assert "touches-itself" not in {f.kind for f in across.findings}
     windows = pattern(box(0, 6, 0, 6), [], loops=[box(1, 3, 1, 3), box(3, 5, 3, 5)])
     (finding,) = [f for f in verify.certify(windows).findings if f.kind == "touches-itself"]
-    assert "target (4 mm²) and target (4 mm²) meet only there" in finding.message
+    assert "figure (4 mm²) and figure (4 mm²) meet only there" in finding.message
 
 
 def test_a_target_on_the_edge_of_the_sheet_is_advised(pattern: Any, box: Any) -> None:

@@ -297,7 +297,7 @@ def test_an_outline_that_touches_itself_is_told_when_it_is_read(drawing: Any, tm
     file = drawing(page('<polygon points="2,12 8,6 14,12 20,8 20,16 14,12 8,18" fill="none" stroke="#000"/>'))
     done = CliRunner().invoke(main, ["import", str(file), "-o", str(tmp_path / "fish.toml")])
     assert done.exit_code == 0, done.output
-    assert "the target touches or crosses itself at p3 (14, 88): " in done.output
+    assert "the figure touches or crosses itself at p3 (14, 88): " in done.output
 
 
 def test_a_width_wants_something_to_be_the_width_of(drawing: Any) -> None:
@@ -433,7 +433,7 @@ def test_import_and_construct_agree_on_lines_without_a_rule(drawing: Callable[[s
         assert done.exit_code == 2
         assert "found a line that no rule maps" in done.output
         assert "element=rect:ignore or element=rect:target" in done.output
-        assert "the target is 40 × 40 mm" in CliRunner().invoke(main, [command, str(path), "-o", out, *more]).output
+        assert "the figure is 40 × 40 mm" in CliRunner().invoke(main, [command, str(path), "-o", out, *more]).output
 
 
 # shapes

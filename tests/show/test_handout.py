@@ -755,7 +755,7 @@ def test_the_headline_says_where_an_open_outline_frees_nothing(pattern: Any, box
     crease = ((0, 90), (90, 0), "valley")
     document = pattern(box(0, 90, 0, 90), [crease], paths=[[(30, 30), (60, 60)]], snips=2)
     said = words(opened(document))
-    assert "2 straight snips run along exactly the target; the target is open between" in said
+    assert "2 straight snips run along exactly the figure; the figure is open between" in said
     assert "so nothing comes free" in said
 
 

@@ -98,7 +98,7 @@ def construct_command(
     --line, --lines, --margin, --flatten and --width are. Nothing is written unless it was certified.
     """
     if exact and nudge is not None:
-        raise click.UsageError("--exact keeps the target where it is; --nudge moves it")
+        raise click.UsageError("--exact keeps the figure where it is; --nudge moves it")
     outputs = Outputs([target, *drawn.files], force=force)
     outputs.expect(output, PATTERN)
     certificate = outputs.expect_certificate(certificate, output)
@@ -142,7 +142,7 @@ def _lines(target: str, made: Constructed, output: Path) -> Iterator[str]:
     if made.moved is not None:
         farthest = made.moved.moves[0]
         far = f"{made.moved.greatest:.3g} {made.document.unit} (its point {farthest.name})"
-        yield f"  the target was moved by at most {far}, {made.why}"
+        yield f"  the figure was moved by at most {far}, {made.why}"
     for line in how_large(made.document):
         yield f"  {line}"
     if proposal.folds > _MANY:

@@ -121,12 +121,12 @@ def _extent(places: Sequence[Point]) -> tuple[float, float]:
 
 
 def how_large(document: Document) -> list[str]:
-    """How large sheet and target are, in words; nothing where `extents` has nothing."""
+    """How large sheet and figure are, in words; nothing where `extents` has nothing."""
     found = extents(document)
     if found is None:
         return []
-    sheet, target = (f"{width:g} × {height:g} {document.unit}" for width, height in found)
-    return [f"the target is {target}, its sheet {sheet}"]
+    sheet, figure = (f"{width:g} × {height:g} {document.unit}" for width, height in found)
+    return [f"the figure is {figure}, its sheet {sheet}"]
 
 
 @dataclass(frozen=True)

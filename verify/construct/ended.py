@@ -81,7 +81,7 @@ def ended(document: Document, most: Fraction, limits: Limits = Limits()) -> Snap
     old = {after[name]: before[name] for name in before}
     corners = [old[moving.skeleton.nodes[v].place] for v in moving.corners]
     if {*corners} != {net.before.vertices[v] for v in net.vertices}:
-        raise NotSnapped("a point of the target is no corner of it")
+        raise NotSnapped("a point of the figure is no corner of it")
     for within in _ANGLES:
         places = _solved(moving, search, within, most)
         if places is not None:

@@ -144,7 +144,7 @@ class Net:
         # where just two lines cross, and no point is named, they will
         self.vertices = sorted(v for v, n in count.items() if n > 2 or s.vertices[v] in names)
         if len(self.vertices) > MOST_PLACES:
-            raise LimitReached("places", f"{MOST_PLACES:,}", f"{len(self.vertices):,} points of the target")
+            raise LimitReached("places", f"{MOST_PLACES:,}", f"{len(self.vertices):,} points of the figure")
         kept = set(self.vertices)
         self.lines = [replace(x, vertices=tuple(v for v in x.vertices if v in kept)) for x in self.lines]
         self.exact = [_exact_direction(line.along, diagonals) for line in self.lines]
@@ -162,13 +162,13 @@ class Net:
         for v in self.corners:
             if not all(x.is_rational for x in s.vertices[v]):
                 raise NotSnapped(
-                    f"the target's point {s.name(v)} is a corner of the sheet, and its coordinates are not rational"
+                    f"the figure's point {s.name(v)} is a corner of the sheet, and its coordinates are not rational"
                 )
         for line, exact in zip(self.lines, self.exact, strict=True):
             fixed = [v for v in line.vertices if v in self.corners]
             if exact is None and len(fixed) > 1:
                 raise NotSnapped(
-                    f"the target's line through {s.name(fixed[0])} and {s.name(fixed[1])} is held by these "
+                    f"the figure's line through {s.name(fixed[0])} and {s.name(fixed[1])} is held by these "
                     "corners of the sheet, "
                     "and its unit vector is not rational"
                 )
@@ -204,7 +204,7 @@ class Net:
                     if v in names:
                         if not (p.is_rational and q.is_rational and r.is_rational):
                             raise NotSnapped(
-                                f"the target's point {s.name(v)} is on the sheet's edge {s.name(a)}–{s.name(b)}, "
+                                f"the figure's point {s.name(v)} is on the sheet's edge {s.name(a)}–{s.name(b)}, "
                                 "whose slope or distance is not rational"
                             )
                         found.append((v, p.as_fraction(), q.as_fraction(), r.as_fraction()))

@@ -217,16 +217,16 @@ class _Failure:
         unit = self.net.document.unit
         within = f"{float(self.most):g} {unit}"
         if self.most <= 0:
-            return "the target has lines or points that must move, and none may"
+            return "the figure has lines or points that must move, and none may"
         places = self.net.before.vertices
         shortest = min(length(places[chain[0]], places[chain[-1]]) for chain in self.net.before.target_chains)
         if self.least > shortest / 4:  # lines shrink to nothing, or no movement will do
             return (
-                f"the target's {len(self.net.lines)} lines hold each other at its {len(self.net.vertices)} points: "
+                f"the figure's {len(self.net.lines)} lines hold each other at its {len(self.net.vertices)} points: "
                 "their directions cannot be chosen one by one"
             )
         if self.least > self.most:
-            return f"a point of the target would have to move by {self.least:.3g} {unit}, and {within} are allowed"
+            return f"a point of the figure would have to move by {self.least:.3g} {unit}, and {within} are allowed"
         if self.met_differently:
-            return f"moved within {within}, the target's lines would meet otherwise than drawn"
+            return f"moved within {within}, the figure's lines would meet otherwise than drawn"
         return f"no round numbers were found within {within}"

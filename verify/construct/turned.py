@@ -51,7 +51,7 @@ def turned(
         lines = [(places[a], places[b]) for a, b in document.target_lines()]
         angle = _common_angle([(float(b.x - a.x), float(b.y - a.y)) for a, b in lines], float(most))
     if angle is None or abs(angle) < _UPRIGHT:
-        raise NotSnapped("the target is upright, or has no direction of its own")
+        raise NotSnapped("the figure is upright, or has no direction of its own")
     reach = float(np.hypot(*(at - at.mean(axis=0)).T).max())
     c, s = _rotation(-angle, _OFF * float(most) / reach)
     upright = _rotated(document, places, c, s)

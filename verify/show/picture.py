@@ -171,7 +171,7 @@ def cut_svg(source: Result | Scene, *, bare: bool = False, prefix: str = "") -> 
         canvas.note(f"n×: the cut meets n layers there; {scene.result.layers_met} at most.")
     draw_tags(canvas, scene, labels, folded)
     if any(role == "target" for role in scene.role_of.values()):
-        canvas.key(Key("front", "paper of the target", "dots"))
+        canvas.key(Key("front", "paper of the figure", "dots"))
     if any(role == "inner waste" for role in scene.role_of.values()):
         canvas.key(Key("front", "waste inside a figure", "lines"))
     if not scene.has_layers:
@@ -198,10 +198,8 @@ def pieces_svg(source: Result | Scene, *, bare: bool = False, prefix: str = "") 
     elif cutting is not None and cutting.exact and scene.result.verdict == "certified":
         what = "the sheet after the cut"
     else:
-        what = "the pieces that the target means"
-        canvas.note(
-            "It is not proved that this folding and cut make these pieces; they follow from the target lines alone."
-        )
+        what = "the pieces that the figure means"
+        canvas.note("It is not proved that this folding and cut make these pieces; they follow from its lines alone.")
     return _finish(canvas, scene, what)
 
 

@@ -218,7 +218,7 @@ class _Report:
         sure = self.result.verdict == "certified" and (
             scene.really_cut is not None or (self.result.cutting is not None and self.result.cutting.exact)
         )
-        caption = "The pieces that the target means. It is not proved that this folding makes them."
+        caption = "The pieces that the figure means. It is not proved that this folding makes them."
         if sure:
             caption = "The sheet after the cut, unfolded."
         return _figure(pieces_svg(scene, bare=True, prefix="e-"), caption)
@@ -254,15 +254,11 @@ class _Report:
         if scene.folded is not None and scene.has_layers:
             level = {f: p.level for p in scene.plates for f in p.faces}
             levels = [level[f] for f in range(len(s.faces))]
-        kinds = [
-            f"{k} fold" if k else "target line" if e.is_cut else "edge of the sheet" if e.kind == "border" else "line"
-            for k, e in zip(scene.fold_kinds, s.edges, strict=True)
-        ]
         return {
             "faces": s.faces,
             "edges": [
-                [*e.ends, e.left, e.right, kind, int(e.is_auxiliary), int(_is_drawn(e)), int(e.is_cut)]
-                for e, kind in zip(s.edges, kinds, strict=True)
+                [*e.ends, e.left, e.right, _called(e, kind), int(e.is_auxiliary), int(_is_drawn(e)), int(e.is_cut)]
+                for e, kind in zip(s.edges, scene.fold_kinds, strict=True)
             ],
             "faceNames": [printable(s.face_name(f)) for f in range(len(s.faces))],
             "edgeNames": [printable(s.edge_name(n)) for n in range(len(s.edges))],
@@ -279,6 +275,15 @@ class _Report:
             "steps": as_data(self._moments) if self._moments else None,
             "cut": self._cut_ends(scene),
         }
+
+
+def _called(edge: Edge, fold: str | None) -> str:
+    """What a line is called that is pointed at."""
+    if fold:
+        return f"{fold} fold"
+    if edge.is_cut:
+        return "line of the figure"
+    return "edge of the sheet" if edge.kind == "border" else "line"
 
 
 def _is_drawn(edge: Edge) -> bool:

@@ -13,7 +13,7 @@ from verify.show.scene import XY, Box, Scene, between, box_of, direction, distan
 from verify.show.style import FOLDS, ROLE_TEXTURE
 from verify.show.surface import TEXT, Key, Surface, name, scissors, scissors_box
 from verify.show.svg import Canvas, tag
-from verify.words.findings import rounded
+from verify.words.findings import piece_words, rounded
 
 _MANY_SPOTS = 26
 _MANY_PIECES = 60
@@ -88,7 +88,7 @@ def sides_of(scene: Scene, cut: tuple[XY, XY]) -> tuple[Counter[str], Counter[st
         heights = [ux * (folded[v].y - start.y) - uy * (folded[v].x - start.x) for v in corners]
         for side, height in ((left, max(heights)), (right, -min(heights))):
             if height > 1e-6:
-                side[piece.called(number)] += 1
+                side[piece_words(piece.called(number))] += 1
     return left, right
 
 
@@ -99,9 +99,9 @@ def what_falls(scene: Scene) -> tuple[str, str]:
     if scene.cut_line is None:
         return "", ""
     left, right = sides_of(scene, scene.cut_line)
-    if set(left) == {"target"} and right and "target" not in right:
+    if set(left) == {"figure"} and right and "figure" not in right:
         return "figure", "rest"
-    if set(right) == {"target"} and left and "target" not in left:
+    if set(right) == {"figure"} and left and "figure" not in left:
         return "rest", "figure"
     return "", ""
 
@@ -165,7 +165,7 @@ def draw_pieces(canvas: Canvas, scene: Scene) -> None:
     for number, (piece, box) in enumerate(zip(parts[:_MANY_PIECES], boxes, strict=False), start=1):
         x0, y0, x1, y1 = box
         wide, high = x1 - x0, y1 - y0
-        name = piece.called(number) if piece.role == "piece" else f"{number} {piece.role}"
+        name = piece.called(number) if piece.role == "piece" else f"{number} {piece_words(piece.role)}"
         lines = [name, f"{rounded(piece.area)} {scene.unit}²"]
         block = max(wide, *map(canvas.measure, lines))
         if left > 0 and left + block > row:
@@ -193,7 +193,7 @@ def draw_pieces(canvas: Canvas, scene: Scene) -> None:
         tall = max(tall, high)
     for role, texture in ROLE_TEXTURE.items():
         if any(p.role == role for p in parts):
-            canvas.key(Key("front", role, texture))
+            canvas.key(Key("front", piece_words(role), texture))
     if len(parts) > _MANY_PIECES:
         canvas.note(f"… and {len(parts) - _MANY_PIECES} smaller pieces.")
 

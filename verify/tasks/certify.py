@@ -264,7 +264,7 @@ class _Certifier(ABC, Generic[_Source]):
         if found is not None:
             one, other, far = found
             message = (
-                f"the target is open at {one}, only {far:.2g} {unit} from {other}; if the two are one point, write one "
+                f"the figure is open at {one}, only {far:.2g} {unit} from {other}; if the two are one point, write one "
                 "name for both (or let construct and recipe join them: --join MM)"
             )
             self.findings.append(Finding("advice", "nearly-closed", "advice", message, (one, other)))
@@ -318,7 +318,7 @@ class _PatternCertifier(_Certifier[Document]):
             if folded.exists and order is None and not any(r.maekawa is False for r in reports):
                 self._note_nearly_equal(s, reports)
         elif cutting is not None and not cutting.exact:
-            message = "there are no creases (creaseproof construct DOCUMENT -o NEW makes a pattern for this target)"
+            message = "there are no creases (creaseproof construct DOCUMENT -o NEW makes a pattern for this figure)"
             self.findings.append(Finding("advice", "no-creases", "advice", message))
         verdict: Verdict = "undecided"
         if certificate is not None:
@@ -469,7 +469,7 @@ class _RecipeCertifier(_Certifier[Recipe]):
             cutting = cut_along(overlaps, folded.along)
         if cutting is None:
             first = next(i for i, e in enumerate(fold_map.subdivision.edges) if e.is_cut)
-            message = "the scissors go along a line on which no part of the target lies"
+            message = "the scissors go along a line on which no part of the figure lies"
             self.findings.append(Finding("cut", "missed", "fails", message))
             return None, evidence.off_the_line(fold_map, first)
         self.findings += say_cut.of_cut(cutting)

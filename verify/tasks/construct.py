@@ -58,8 +58,8 @@ _BLAMED = 6  # lines
 _UNFINISHED = "not all sets of creases were tried"
 _TOO_LONG = "the pattern's numbers are too long to be written down"
 _EXACT = "--exact keeps the lines where they are, in a number field"
-_NUDGE = "--nudge MM allows to move the target farther"
-_NUDGE_MORE = "a larger --nudge allows to move the target farther"
+_NUDGE = "--nudge MM allows to move the figure farther"
+_NUDGE_MORE = "a larger --nudge allows to move the figure farther"
 
 
 @dataclass(frozen=True)
@@ -374,13 +374,13 @@ class _Search:
         lines = ", ".join(f"{a}–{b}" for a, b in self.blamed)
         hint = _NUDGE if nudge_mm is None else _NUDGE_MORE
         if exact:
-            hint = "without --exact the target may be moved"
+            hint = "without --exact the figure may be moved"
         else:
             hint += helpful(self.document, self.lines)
         if self.is_over:
             over = str(LimitReached("seconds", f"{self.limits.seconds:g}", _UNFINISHED))
             if self.least:
-                over += f"; the smallest set of creases, for one way to move the target, has {self.least:,} folds"
+                over += f"; the smallest set of creases, for one way to move the figure, has {self.least:,} folds"
             if self.lines:
                 run = "" if self.failures else ", between which perpendiculars run without end"
                 over += f"; so far to blame are the lines {lines}{run}"
@@ -395,7 +395,7 @@ class _Search:
             others = [e for e in self.ends if not isinstance(e, NotSnapped)]
             reason = str((of_kind[Endless] or others or self.ends)[0])
         if self.trials > 1:
-            reason += f" ({self.trials} ways to move the target were tried)"
+            reason += f" ({self.trials} ways to move the figure were tried)"
         return "undecided", reason, hint
 
 

@@ -10,7 +10,7 @@ from pathlib import Path
 
 from verify.pattern.source import printable
 from verify.tasks.certify import Result, Source, result_of
-from verify.words.findings import Finding, counted, listed
+from verify.words.findings import Finding, counted, listed, piece_words
 
 SECTIONS = (
     ("step", "Step by step"),
@@ -58,7 +58,7 @@ def _summary(result: Result) -> Iterator[str]:
         yield f"  {counted(len(s.faces), 'face')}, {counted(folds, 'fold edge')}, {_numbers(s.drawing.field.degree)}"
     if result.verdict == "certified":
         yield ("  every step can be done, and the sheet lies flat" if document.steps else "  the sheet folds flat") + (
-            "" if document.has_target else " (no target, so no cut is claimed)"
+            "" if document.has_target else " (no figure, so no cut is claimed)"
         )
     failures = list(result.failures)
     for finding in failures[:_BRIEF]:
@@ -145,7 +145,7 @@ def _at_length(names: list[str], finding: Finding) -> Iterator[str]:
     for piece in value.get("pieces", []):
         bare = piece["area"].lstrip("-").isdigit()
         exactly = "" if bare else f"{piece['area_decimal']}… = "
-        yield f"        {piece['called']}: area {exactly}{piece['area']}"
+        yield f"        {piece_words(piece['called'])}: area {exactly}{piece['area']}"
 
 
 def _shortest(direction: Sequence[str]) -> Sequence[str]:
@@ -169,7 +169,7 @@ def proved(result: Result) -> Iterator[str]:
             folds = "each step can be done as said, and the sheet then lies flat without passing through itself"
         claims = {
             "folds-flat": folds,
-            "cut-exact": f"the cut {'frees' if result.frees_something else 'runs along'} exactly the target",
+            "cut-exact": f"the cut {'frees' if result.frees_something else 'runs along'} exactly the figure",
         }
         yield "Proved (the kernel accepted the certificate): " + "; ".join(claims[c] for c in result.claims) + "."
         reach = ""

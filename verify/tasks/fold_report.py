@@ -101,7 +101,7 @@ class FoldReport:
         unit = self.recipe.unit
         low, high = (f"{float(distance):.6g}" for distance in (miss.least, miss.most))
         far = low if low == high else f"{low} to {high}"
-        yield f"  the cut misses the target: greatest distance between the outlines {far} {unit} (proved)"
+        yield f"  the cut misses the figure: greatest distance between the outlines {far} {unit} (proved)"
         if miss.corners:
             corner = max(miss.corners, key=lambda c: abs(c.angle_error_degrees))
             edge = max(miss.edges, key=lambda e: abs(e.length_error))

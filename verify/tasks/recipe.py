@@ -163,9 +163,9 @@ def recipe(
         reason = f"the limit {spent.limit} = {seconds:g} was reached before the search began"
         return RecipeFound(document, "undecided", "", reason=reason)
     if not start.picture.ink:
-        return RecipeFound(document, "undecided", "none", reason="the whole target lies along the sheet's own edge")
+        return RecipeFound(document, "undecided", "none", reason="the whole figure lies along the sheet's own edge")
     if start.picture.ready:
-        return RecipeFound(document, "undecided", "none", reason="the target lies on one line: cut, without any fold")
+        return RecipeFound(document, "undecided", "none", reason="the figure lies on one line: cut, without any fold")
     wanted = Wanted(folds, layers, all_layers, limits, progress, prefer)
     found = _Search(start, wanted, clock, seconds).run(square)
     if not near:

@@ -18,7 +18,7 @@ from verify.pattern.drawing import draw
 from verify.pattern.limits import LimitReached
 from verify.pattern.source import Malformed
 from verify.pattern.subdivision import Subdivision
-from verify.words.findings import Finding, counted, finding, length_text, listed, rounded
+from verify.words.findings import Finding, counted, finding, length_text, listed, piece_words, rounded
 
 _FEW = 3
 THICK = (
@@ -136,7 +136,7 @@ def of_pieces(s: Subdivision, found: list[Piece]) -> Finding:
         {"role": p.role, "called": p.called(n), "area": p.area.text(), "area_decimal": p.area.decimal(8)}
         for n, p in enumerate(found, start=1)
     ]
-    alike = Counter((p.called(n), rounded(p.area)) for n, p in enumerate(found, start=1))
+    alike = Counter((piece_words(p.called(n)), rounded(p.area)) for n, p in enumerate(found, start=1))
     shown = [f"{f'{n} × ' if n > 1 else ''}{role} {area} {unit}²" for (role, area), n in alike.items()]
     called = ", ".join(shown[:8]) + (" …" if len(shown) > 8 else "")
     many = counted(len(found), "piece") if len(found) > 1 else "1 piece, nothing comes free"
@@ -158,7 +158,8 @@ def of_touching(s: Subdivision, found: list[Piece]) -> Iterator[Finding]:
             at = s.vertices[vertex]
             place = f"({float(at.x):.6g}, {float(at.y):.6g})"
             name, unit = s.drawing.names.get(at), s.drawing.document.unit
-            apart = " and ".join(f"{found[n].called(n + 1)} ({float(found[n].area):,.4g} {unit}²)" for n in once)
+            named = ((piece_words(found[n].called(n + 1)), float(found[n].area)) for n in once)
+            apart = " and ".join(f"{piece} ({area:,.4g} {unit}²)" for piece, area in named)
             yield finding("touches-itself", [name or place], at=f"{name} {place}" if name else place, apart=apart)
 
 

@@ -83,6 +83,11 @@ def counted(number: int, noun: str) -> str:
     return f"{number:,} {noun}{'' if number == 1 else 's'}"
 
 
+def piece_words(called: str) -> str:
+    """What people read in place of what a piece is called in JSON: the target is a figure to them."""
+    return "figure" if called == "target" else called
+
+
 def rounded(value: Number) -> str:
     """A number for people: as it is where it is a short decimal, else to four digits or whole."""
     if value.is_rational and value.as_fraction().denominator == 1:

@@ -264,7 +264,7 @@ def test_a_target_on_one_line_needs_no_fold() -> None:
         "target": {"paths": [["e", "f"]]},
     })  # fmt: skip
     found = verify.recipe(across)
-    assert (found.shown, found.reason) == ("none", "the target lies on one line: cut, without any fold")
+    assert (found.shown, found.reason) == ("none", "the figure lies on one line: cut, without any fold")
 
 
 def test_without_a_target_or_with_snips_it_says_so() -> None:

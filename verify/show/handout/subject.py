@@ -58,12 +58,11 @@ class Subject:
     def claim(self) -> str:
         """What is certified, for the table."""
         if not self.result.document.has_target:
-            return "the sheet folds flat. No target is drawn, so nothing is claimed of a cut."
+            return "the sheet folds flat. No figure is drawn, so nothing is claimed of a cut."
         one, several = ("frees", "free") if self.result.frees_something else ("runs along", "run along")
         how = f"one straight cut {one}" if self.snips == 1 else f"{self.snips} straight snips {several}"
         opened = [f"; {f.message}" for f in self.result.findings if f.kind == "open-target"]
-        what = "figure" if self.result.frees_something else "target"
-        return f"the sheet folds flat, and {how} exactly the {what}{''.join(opened)}."
+        return f"the sheet folds flat, and {how} exactly the figure{''.join(opened)}."
 
     def facts(self, scene: Scene, by_steps: bool, numbers: Mapping[str, int] = NO_NUMBERS) -> Iterator[str]:
         """The sheet, the folds, the layers, and whatever report and picture note, too: of what is drawn, which may be
