@@ -85,7 +85,7 @@ def test_verdict_and_exit_status(command: str, path: Path, verdict: str, code: i
 def test_fold_says_what_is_cut() -> None:
     lines = run("fold", RECIPES / "what-does-it-make.json").output.splitlines()
     assert lines[0] == "certified: What does this cut make?"
-    assert "  every step can be done, and the sheet lies flat (no target, so no cut is claimed)" in lines
+    assert "  every step can be done, and the sheet lies flat (no figure, so no cut is claimed)" in lines
     steps = [line for line in lines if line.startswith("  step 1: Fold in half, left edge onto right edge, so that ")]
     assert steps
     assert steps[0].endswith(
@@ -381,9 +381,8 @@ def test_fold_says_when_certify_refutes_what_it_writes(tmp_path: Path) -> None:
         output = tmp_path / name
         last = run("fold", folder / name, "-o", output).output.splitlines()[-1]
         assert last.startswith(f"  pattern written to {output}")
-        assert (
-            "; certify says refuted: the figure's line window-se–window-ne does not fold onto the cut line" in last
-        ) == (verdict == "refuted")
+        why = "; certify says refuted: the figure's line window-se–window-ne does not fold onto the cut line"
+        assert (why in last) == (verdict == "refuted")
         assert verify.certify(output).verdict == verdict
         keys = json.loads(run("fold", folder / name, "-o", tmp_path / f"again-{name}", "--json").output)
         assert keys["pattern_verdict"] == verdict

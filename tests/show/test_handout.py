@@ -347,8 +347,8 @@ def test_what_the_pages_say(proofs: Path) -> None:
 def test_the_key_names_a_target_only_where_one_is_drawn(proofs: Path) -> None:
     free, drawn = (words(opened(proofs / "recipes" / name)) for name in ("what-does-it-make.json", "fish.toml"))
     assert "what the scissors cut" in free
-    assert "target: what the cut frees" not in free
-    assert "target: what the cut frees" in drawn
+    assert "figure: what the cut frees" not in free
+    assert "figure: what the cut frees" in drawn
     assert "what the scissors cut" not in drawn
 
 
