@@ -328,7 +328,7 @@ def test_a_target_on_the_edge_of_the_sheet_is_advised(pattern: Any, box: Any) ->
     assert re.search(r"the edge of the sheet at 4 places \(([^,]+, ){3}…\): it is cut already", said.message)
     assert len(said.where) == 4
     assert {f.message for f in result.findings if f.kind == "cut-exact"} == {
-        "nothing is to be cut: the whole target lies along the edge of the sheet"
+        "nothing is to be cut: the whole figure lies along the edge of the sheet"
     }
     assert result.layers_met == 0
     inside = verify.certify(pattern(box(0, 4, 0, 4), [], paths=[[(1, 0), (1, 4)]]))
