@@ -84,10 +84,11 @@ def start_of(panels: Panels) -> State:
 
 def after(state: State, fold: Fold) -> State:
     """The paper after a fold, turned so that face 0 lies front up again."""
-    up = [p for p in state.stack if p in fold.moved]
-    stay = [p for p in state.stack if p not in fold.moved]
-    stack = stay + up[::-1] if fold.direction == "over" else up[::-1] + stay
-    if 0 in fold.moved:
+    moved = fold.moved
+    up = [p for p in reversed(state.stack) if p in moved]
+    stay = [p for p in state.stack if p not in moved]
+    stack = stay + up if fold.direction == "over" else up + stay
+    if 0 in moved:
         stack.reverse()
     return State(state.folded | frozenset(fold.bent), tuple(stack))
 
@@ -96,14 +97,13 @@ def same_as(panels: Panels, state: State) -> tuple[frozenset[int], bytes]:
     """What two states have in common exactly if they are the same paper: the folded edges, and which panel lies over
     which.
     """
-    above = panels.lying(state.folded).overlapping & (state.rank[:, None] > state.rank[None, :])
-    return state.folded, np.packbits(above).tobytes()
+    return state.folded, np.packbits(lies_on(panels.lying(state.folded), state, "over")).tobytes()
 
 
-def lies_on(lying: Lying, state: State, direction: Direction, upper: frozenset[int], lower: frozenset[int]) -> bool:
-    """Whether a panel of one set lies on one of the other, as seen from the side to which the paper turns."""
-    sign = 1 if direction == "over" else -1
-    return any(lying.overlapping[p, q] and (state.rank[p] - state.rank[q]) * sign > 0 for p in upper for q in lower)
+def lies_on(lying: Lying, state: State, direction: Direction) -> NDArray[np.bool_]:
+    """[upper, lower]: which panel lies on which, as seen from the side to which the paper turns."""
+    rank = state.rank if direction == "over" else -state.rank
+    return lying.overlapping & (rank[:, None] > rank[None, :])
 
 
 def simple_folds(panels: Panels, state: State, model: Model) -> Iterator[Fold]:
@@ -145,11 +145,9 @@ class _Turning:
         self.lying = lying = panels.lying(state.folded)
         self.beyond = {p for p, (low, high) in enumerate(sides) if (low if side > 0 else -high) >= 0}
         self.across = {p for p, (low, high) in enumerate(sides) if low < 0 < high}
-        rank = state.rank if direction == "over" else -state.rank
         # (upper, lower) for each two panels that overlap and of which the lower may turn
-        lower = np.isin(np.arange(len(rank)), list(self.beyond))
-        lying_on = lying.overlapping & (rank[:, None] > rank[None, :]) & lower[None, :]
-        self.lying_on: list[list[int]] = np.argwhere(lying_on).tolist()
+        lower = np.isin(np.arange(panels.count), list(self.beyond))
+        self.lying_on: list[list[int]] = np.argwhere(lies_on(lying, state, direction) & lower).tolist()
         graph = nx.Graph()
         graph.add_nodes_from(self.beyond)
         graph.add_edges_from((h.one, h.two) for h in panels.hinges if {h.one, h.two} <= self.beyond)

@@ -9,6 +9,8 @@ from dataclasses import dataclass, replace
 from itertools import combinations, permutations
 from typing import Any
 
+import numpy as np
+
 from verify.construct.steps.folds import DIRECTIONS, Fold, State, after, lies_on, start_of
 from verify.construct.steps.panels import Panels
 from verify.construct.written import exact_texts
@@ -28,9 +30,9 @@ class NotWritten(Exception):
 
 @dataclass(frozen=True)
 class _Part:
-    """Flaps of a fold that turn in one step of the recipe, as the step's key `layers` says it, and the mark `moves`."""
+    """Panels that turn in one step of the recipe, as the step's key `layers` says it, and the mark `moves`."""
 
-    flaps: tuple[frozenset[int], ...]
+    turning: frozenset[int]
     layers: str | int
     moves: int
 
@@ -91,7 +93,7 @@ class _Writing:
         """
         way = fold.direction if not self.upside_down else DIRECTIONS[fold.direction == "over"]
         for part in _OneFold(self.panels, self.state, fold).parts():
-            one, two = self._ends(fold, part)
+            one, two = self._ends(fold, part.turning)
             step: dict[str, Any] = {"fold": {"through": [one, two]}, "moves": self._name(part.moves)}
             if way == "behind":
                 step["direction"] = way
@@ -102,11 +104,10 @@ class _Writing:
             self.upside_down = not self.upside_down
         self.state = after(self.state, fold)
 
-    def _ends(self, fold: Fold, part: _Part) -> tuple[str, str]:
+    def _ends(self, fold: Fold, turning: frozenset[int]) -> tuple[str, str]:
         """Two ends of creases that the step makes, in different places of its line: named points first, then the
         farthest apart.
         """
-        turning = frozenset().union(*part.flaps)
         s, images = self.s, self.panels.lying(self.state.folded).fold_map.images
         mine = [h.edge for h in self.panels.hinges if h.edge in fold.bent and {h.one, h.two} & turning]
         vertices = sorted({v for i in mine for v in s.edges[i].ends})
@@ -162,27 +163,26 @@ class _OneFold:
         sides = self.lying.sides(fold.line)
         beyond = {p for p, (low, high) in enumerate(sides) if (high if fold.side > 0 else -low) > 0}
         if fold.moved == beyond:
-            yield _Part(fold.flaps, "all", next(iter(self.marks)))
+            yield _Part(fold.moved, "all", next(iter(self.marks)))
             return
-        whole = self._named(fold.flaps)
+        whole = self._named(fold.moved)
         if whole is not None:
             yield whole
             return
-        for flaps in self._top_down():
-            part = self._named(flaps)
+        for turning in self._top_down():
+            part = self._named(turning)
             if part is None:
                 what = "a fold turns flaps that hold each other, and no number of layers at one place names them"
                 raise NotWritten(what)
             yield part
 
-    def _named(self, flaps: tuple[frozenset[int], ...]) -> _Part | None:
-        """The flaps as a step names them: one by a mark on it, several by how many layers there are at a mark; None if
-        neither does.
+    def _named(self, turning: frozenset[int]) -> _Part | None:
+        """The panels as a step names them: one flap by a mark on it, several by how many layers there are at a mark;
+        None if neither does.
         """
-        turning = frozenset().union(*flaps)
         flaps = self._joined(turning)
         if len(flaps) == 1:
-            return _Part(flaps, "flap", next(v for v, p in self.marks.items() if p in turning))
+            return _Part(turning, "flap", next(v for v, p in self.marks.items() if p in turning))
         layer = self._layers()
         stack = self.state.stack if self.fold.direction == "behind" else self.state.stack[::-1]
         for v in self.marks:
@@ -195,22 +195,16 @@ class _OneFold:
                     found.append(layer[p])
                 seeds.add(p)
             if found and seeds <= turning and all(flap & seeds for flap in flaps):
-                return _Part(flaps, len(found), v)
+                return _Part(turning, len(found), v)
         return None
 
-    def _joined(self, turning: frozenset[int]) -> tuple[frozenset[int], ...]:
+    def _joined(self, turning: frozenset[int]) -> list[set[int]]:
         """The parts into which panels that turn hang together beyond the line, as a recipe has it: not by a folded edge
         that lies on the line.
         """
-        import networkx as nx  # slow to load
-
-        graph = nx.Graph()
-        graph.add_nodes_from(turning)
-        for h in self.panels.hinges:
-            ends = self.panels.s.edges[h.edge].ends
-            if {h.one, h.two} <= turning and any(int(self.signs[v]) for v in ends):
-                graph.add_edge(h.one, h.two)
-        return tuple(frozenset(part) for part in nx.connected_components(graph))
+        off_line = [h for h in self.panels.hinges if self.signs[list(self.panels.s.edges[h.edge].ends)].any()]
+        joined = ((h.one, h.two) for h in off_line if {h.one, h.two} <= turning)
+        return [set(part) for part in components(self.panels.count, joined) if part[0] in turning]
 
     def _layers(self) -> dict[int, int]:
         """For each panel its layer: what it is joined to across creases that are still open."""
@@ -220,22 +214,19 @@ class _OneFold:
     def _lies_at(self, panel: int, place: Point) -> bool:
         """Whether a folded panel, its border counted, holds a place of the folded plane."""
         there = self.lying.fold_map
-        for face in self.panels.faces[panel]:
-            loop = [there.images[v] for v in self.panels.s.faces[face]]
-            if in_convex(place, loop[::-1] if there.turned[face] else loop) >= 0:
-                return True
-        return False
+        loops = ([there.images[v] for v in self.panels.s.faces[f]] for f in self.panels.faces[panel])
+        return any(in_convex(place, loop[::-1] if self.lying.turned[panel] else loop) >= 0 for loop in loops)
 
-    def _top_down(self) -> Iterator[tuple[frozenset[int], ...]]:
+    def _top_down(self) -> Iterator[frozenset[int]]:
         """The flaps, those first on which no other lies; flaps that lie on each other in a circle together."""
         import networkx as nx  # slow to load
 
         flaps = self.fold.flaps
+        on = lies_on(self.lying, self.state, self.fold.direction)
         graph = nx.DiGraph()
         graph.add_nodes_from(range(len(flaps)))
-        for upper, lower in permutations(range(len(flaps)), 2):
-            if lies_on(self.lying, self.state, self.fold.direction, flaps[upper], flaps[lower]):
-                graph.add_edge(upper, lower)
+        pairs = permutations(range(len(flaps)), 2)
+        graph.add_edges_from((one, two) for one, two in pairs if on[np.ix_(list(flaps[one]), list(flaps[two]))].any())
         condensed = nx.condensation(graph)
         for part in nx.topological_sort(condensed):
-            yield tuple(flaps[n] for n in sorted(condensed.nodes[part]["members"]))
+            yield frozenset().union(*(flaps[n] for n in condensed.nodes[part]["members"]))
