@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Iterator
 from fractions import Fraction
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, get_args
@@ -34,7 +34,7 @@ from verify.pattern.recipe import Recipe
 from verify.pattern.source import documents_in, printable
 from verify.tasks.certify import Result
 from verify.tasks.construct import Constructed
-from verify.tasks.letters import LetterMade, height_of, height_that_fits, letter_recipes, letter_sheets, named
+from verify.tasks.letters import LetterMade, height_of, height_that_fits, letter_recipes, named, numbered
 from verify.tasks.letters import letters as run_letters
 from verify.words.findings import answer, counted, listed
 from verify.words.hands_findings import warned
@@ -126,9 +126,9 @@ def _recipes(word: str, output: Path, size: Size, force: bool, as_json: bool, op
         glyphs = spelled(word, forms("card"))
         height = options["height"] or usual_height(sheet)
         if size.width is not None:
-            height = height_of(word, sheet, size.width)
+            height = height_of(glyphs, sheet, size.width)
         elif options["fit"] is not None:
-            height = height_that_fits(word, sheet, options["fit"])
+            height = height_that_fits(glyphs, sheet, options["fit"])
     except ValueError as error:
         raise click.UsageError(f"WORD: {error}") from None
     if height <= 0:
@@ -147,15 +147,16 @@ def _recipes(word: str, output: Path, size: Size, force: bool, as_json: bool, op
         pdf = pack(word, [one for _, one in rows], options["paper"])
         folder.outputs.write(handout, pdf)
     worst = max((one.verdict for _, one in rows), key=EXIT.__getitem__)
-    notes = [*_spelling(glyphs), *folder.others, *_other_sheets((one for _, one in rows), sheet)]
+    letters = {one.glyph.letter: one for _, one in rows}
+    notes = [*_spelling(glyphs), *folder.others, *_other_sheets(letters.values(), sheet)]
     if sheet not in PLAIN:
-        notes += _without_template({one.glyph.letter for _, one in rows})
+        notes += _without_template(letters)
     said = [*_how_large(one.made.base for _, one in rows if one.made is not None), *notes]
     said += _too_much((name, one.result) for name, one in rows)
-    for one in {one.glyph.letter: one for _, one in rows if one.guides}.values():
-        them = "them" if len(one.guides) != 1 else "it"
-        guides = counted(len(one.guides), "guide crease")
-        said.append(f"{one.glyph.letter}: make {guides} first, and open {them} again")
+    for letter, one in letters.items():
+        if one.guides:
+            them = "them" if len(one.guides) != 1 else "it"
+            said.append(f"{letter}: make {counted(len(one.guides), 'guide crease')} first, and open {them} again")
     if handout is not None:
         said.append(to_print(handout, pdf))
     documents = [_letter_keys(f"{name}.toml", one) for name, one in rows]
@@ -199,17 +200,13 @@ def _without_template(letters: Collection[str]) -> list[str]:
     return [f"there are forms that need no template, from a plain sheet: {said}"] if said else []
 
 
-def _other_sheets(made: Iterable[LetterMade], sheet: Kind) -> list[str]:
-    """Which letters are not as they were asked for, once for each."""
-    lines: dict[str, None] = {}
+def _other_sheets(made: Iterable[LetterMade], sheet: Kind) -> Iterator[str]:
+    """Which letters are not as they were asked for."""
     for one in made:
         if one.constructed is not None:
-            lines.setdefault(
-                f"{one.glyph.letter}: a pattern to collapse, since no recipe was found ({one.found.words()})"
-            )
+            yield f"{one.glyph.letter}: a pattern to collapse, since no recipe was found ({one.found.words()})"
         elif one.sheet != sheet:
-            lines.setdefault(f"{one.glyph.letter}: {WORDS['card']}, since it has no letterform {WORDS[sheet]}")
-    return list(lines)
+            yield f"{one.glyph.letter}: {WORDS['card']}, since it has no letterform {WORDS[sheet]}"
 
 
 def _what(one: LetterMade) -> str:
@@ -248,7 +245,7 @@ def _patterns(word: str, output: Path, size: Size, force: bool, as_json: bool, o
     plain = "".join(glyph.letter for glyph in glyphs if glyph.letter != SPACE)
     sized: Any = {"width_mm": size.width, "height_mm": options["height"], "margin_mm": size.margin}
     sized["one_sheet"] = options["one_sheet"]
-    folder = _Folder(output, [name for name, _ in letter_sheets(plain, **sized)], PATTERN, force)
+    folder = _Folder(output, [plain] if options["one_sheet"] else numbered(plain), PATTERN, force)
     rows: list[tuple[str, Constructed]] = []
     limits = Limits(seconds=options["seconds"])
     with reporting(word) as progress:

@@ -68,17 +68,14 @@ def recipe_command(
     drawn: Drawing,
     output: Path | None,
     certificate: Path | None,
-    folds: int,
-    layers: int,
-    seconds: float,
     after: str | None,
     asked: Tell | None,
     near: bool,
     prefer: Prefer,
-    all_layers: bool,
     join: Fraction,
     force: bool,
     as_json: bool,
+    **how: Any,
 ) -> str:
     """Find the shortest recipe of simple folds after which one straight cut frees the target of TARGET, and certify it.
 
@@ -99,7 +96,6 @@ def recipe_command(
     certificate = outputs.expect_certificate(certificate, output or target)
     document = drawn.read_target(target, of_recipes=True)
     document = joined_ends(document, join / IN_MM[document.unit])
-    how: dict[str, Any] = {"folds": folds, "layers": layers, "seconds": seconds, "all_layers": all_layers}
     with reporting(target) as progress:
         if after is None and asked is None:
             found = run_recipe(document, **how, near=near, prefer=prefer, progress=progress)

@@ -9,7 +9,7 @@ from fractions import Fraction
 from itertools import islice
 
 from verify.construct.letterforms.families import Exact
-from verify.construct.letterforms.forms import HEIGHT, PLAIN, Form, Kind, forms, usual_height
+from verify.construct.letterforms.forms import PLAIN, Form, Kind, forms, usual_height
 from verify.construct.letterforms.landmarks import Guide, without_template
 from verify.construct.letterforms.plain import HEIGHT as PLAIN_HEIGHT
 from verify.construct.letterforms.plain import LETTERS, MARGIN, SPACING, letter_document, width, word_document
@@ -31,34 +31,6 @@ _GAP = Fraction(1, 5)
 _ALIKE = 12
 
 
-def letter_sheets(
-    word: str,
-    *,
-    one_sheet: bool = False,
-    width_mm: Fraction | None = None,
-    height_mm: Fraction | None = None,
-    margin_mm: Fraction | None = None,
-) -> list[tuple[str, Document]]:
-    """The sheets of a word, each with one letter (or the whole word) as its target, named in order: `1-L`, `2-I`.
-
-    Letters are 60 mm high, or `height_mm`, or the word, all letters in a row, is `width_mm` wide; `margin_mm` of paper
-    is left on each side (default 30). Raises `ValueError` for what is neither letter nor digit.
-    """
-    word = word.upper()
-    natural = sum(Fraction(width(letter)) for letter in word) + SPACING * (len(word) - 1)
-    unit = Fraction(1) if height_mm is None else height_mm / PLAIN_HEIGHT
-    if width_mm is not None and word:
-        unit = width_mm / natural
-    margin = MARGIN if margin_mm is None else margin_mm
-    if one_sheet or not word:
-        return [(word, word_document(word, unit_mm=unit, margin=margin, spacing=SPACING * unit))]
-    digits = len(str(len(word)))
-    return [
-        (f"{number:0{digits}}-{letter}", letter_document(letter, unit_mm=unit, margin=margin))
-        for number, letter in enumerate(word, 1)
-    ]
-
-
 def letters(
     word: str,
     *,
@@ -74,13 +46,22 @@ def letters(
     """A certified pattern to collapse for each letter of a word, by the name of its sheet (`1-L`, `2-I`), as it is
     constructed; a letter that comes twice is done once. With `one_sheet` the whole word is one sheet.
 
-    Letters are 60 mm high, or `height_mm`, or the word is `width_mm` wide, with `margin_mm` of paper round them. For
-    the other arguments, and for what is proved, see `construct`; `limits.seconds` is for each sheet. Letters of a few
-    folds: `letter_recipes`.
+    Letters are 60 mm high, or `height_mm`, or the word, all letters in a row, is `width_mm` wide, with `margin_mm` of
+    paper round them (default 30). For the other arguments, and for what is proved, see `construct`; `limits.seconds` is
+    for each sheet. Raises `ValueError` for what is neither letter nor digit. Letters of a few folds: `letter_recipes`.
     """
+    word = word.upper()
+    natural = sum(Fraction(width(letter)) for letter in word) + SPACING * (len(word) - 1)
+    unit = Fraction(1) if height_mm is None else height_mm / PLAIN_HEIGHT
+    if width_mm is not None and word:
+        unit = width_mm / natural
+    margin = MARGIN if margin_mm is None else margin_mm
+    if one_sheet or not word:
+        sheets = {word: word_document(word, unit_mm=unit, margin=margin, spacing=SPACING * unit)}
+    else:
+        sheets = {name: letter_document(name[-1], unit_mm=unit, margin=margin) for name in numbered(word)}
     made: dict[str, Constructed] = {}
-    sheets = letter_sheets(word, one_sheet=one_sheet, width_mm=width_mm, height_mm=height_mm, margin_mm=margin_mm)
-    for name, document in sheets:
+    for name, document in sheets.items():
         if document.title not in made:
             made[document.title] = construct(document, tries=tries, prefer=prefer, limits=limits, progress=progress)
         yield name, made[document.title]
@@ -142,25 +123,28 @@ def letter_recipes(
     height = usual_height(sheet) if height_mm is None else Fraction(height_mm)
     for name, glyph in named(spelled(word, forms("card"))).items():
         if glyph.letter not in known:
-            form = forms(sheet).get(glyph.letter) or forms("card")[glyph.letter]
-            known[glyph.letter] = _folded(glyph, form, height, limits, progress)
+            known[glyph.letter] = _folded(glyph, form_of(glyph.letter, sheet), height, limits, progress)
         yield name, replace(known[glyph.letter], glyph=glyph)
 
 
+def numbered(letters: Sequence[str]) -> list[str]:
+    """The names of the sheets of letters, in order: `1-L`, `2-I`."""
+    digits = len(str(len(letters)))
+    return [f"{number:0{digits}}-{letter}" for number, letter in enumerate(letters, start=1)]
+
+
 def named(glyphs: Sequence[Glyph]) -> dict[str, Glyph]:
-    """The letters of a word by the names of their sheets, in order: `1-L`, `2-I`."""
+    """The letters of a word by the names of their sheets."""
     sheets = [glyph for glyph in glyphs if glyph.letter != SPACE]
-    digits = len(str(len(sheets)))
-    return {f"{number:0{digits}}-{glyph.file_name}": glyph for number, glyph in enumerate(sheets, start=1)}
+    return dict(zip(numbered([glyph.file_name for glyph in sheets]), sheets, strict=True))
 
 
-def _folded(
-    glyph: Glyph,
-    form: Form,
-    height: Fraction,
-    limits: Limits,
-    progress: Progress | None,
-) -> LetterMade:
+def form_of(letter: str, sheet: Kind) -> Form:
+    """The letter's form on such a sheet, or from a card if it has none."""
+    return forms(sheet).get(letter) or forms("card")[letter]
+
+
+def _folded(glyph: Glyph, form: Form, height: Fraction, limits: Limits, progress: Progress | None) -> LetterMade:
     if progress is not None:
         progress(f"folds for {glyph.letter}")
     seconds = SECONDS if limits.seconds is None else limits.seconds
@@ -201,43 +185,36 @@ def _without_template(form: Form, height: Fraction, clock: Clock) -> tuple[Recip
     return found, plain.guides
 
 
-def height_of(word: str, sheet: Kind, width_mm: Fraction) -> Fraction:
+def height_of(glyphs: Sequence[Glyph], sheet: Kind, width_mm: Fraction) -> Fraction:
     """The height at which a word, its letters in a row a fifth of their height apart, is so wide (to a thousandth of a
     millimetre, downwards).
-
-    Raises `ValueError` for what cannot be spelled.
     """
-    glyphs = spelled(word, forms("card"))
     wide = _GAP * (len(glyphs) - 1)
     for glyph in glyphs:
-        wide += Fraction(1, 2) if glyph.letter == SPACE else _wide(glyph.letter, sheet)
+        if glyph.letter == SPACE:
+            wide += Fraction(1, 2)
+        else:
+            form = form_of(glyph.letter, sheet)
+            wide += Fraction(_in_heights(form.width, form)).limit_denominator(10_000)
     return Fraction(int(width_mm / wide * 1000), 1000)
-
-
-def _wide(letter: str, sheet: Kind) -> Fraction:
-    """How wide a letter is, as a share of its height."""
-    form = forms(sheet).get(letter) or forms("card")[letter]
-    return Fraction(_in_heights(form.width, form)).limit_denominator(10_000)
 
 
 def _in_heights(length: Exact, form: Form) -> float:
     return float(length / (form.height * Fraction(1)))
 
 
-def height_that_fits(word: str, sheet: Kind, paper: tuple[Fraction, Fraction]) -> Fraction:
+def height_that_fits(glyphs: Sequence[Glyph], sheet: Kind, paper: tuple[Fraction, Fraction]) -> Fraction:
     """The greatest height (in whole millimetres) at which the sheet of each letter of a word fits on paper of this
-    size, turned if need be.
-
-    Raises `ValueError` for what cannot be spelled, and if not even letters of 1 mm fit.
+    size, turned if need be. Raises `ValueError` if not even letters of 1 mm fit.
     """
     shares = []
     short, long = sorted(map(float, paper))
-    for letter in {glyph.letter for glyph in spelled(word, forms("card"))} - {SPACE}:
-        form = forms(sheet).get(letter) or forms("card")[letter]
+    for letter in {glyph.letter for glyph in glyphs} - {SPACE}:
+        form = form_of(letter, sheet)
         left, low, right, high = (_in_heights(side, form) for side in form.sheet)
         one, other = sorted((right - left, high - low))
         shares.append(min(short / one, long / other))
-    height = int(min(shares, default=float(HEIGHT)) + 1e-9)
+    height = int(min(shares) + 1e-9)
     if height < 1:
         raise ValueError(
             f"found paper of {float(paper[0]):g} × {float(paper[1]):g} mm; expected some that holds letters of 1 mm"

@@ -207,7 +207,7 @@ def test_figures_near_are_near() -> None:
     found = list(itertools.islice(near(uneven), 40))
     assert found
     for variant in found:
-        assert 0 < variant.greatest <= Fraction(60, 16)
+        assert 0 < max(abs(move.after - move.before) for move in variant.moves) <= Fraction(60, 16)
         assert variant.document.outline == uneven.outline
         for name in variant.document.outline:
             assert variant.document.points[name] == uneven.points[name]

@@ -80,6 +80,10 @@ class Mirror(NamedTuple):
         """Positive on the side that moves; the distance, times the length of (a, b)."""
         return self.a * place.x + self.b * place.y - self.c
 
+    def over(self, line: UnitLine) -> tuple[Number, Number]:
+        """Slope and lift of its height over a line: slope * t + lift at the place with this t."""
+        return self.b * line.a - self.a * line.b, line.c * (self.a * line.a + self.b * line.b) - self.c
+
     def turned(self) -> Mirror:
         """The same fold line, with the other side moving."""
         return Mirror(-self.a, -self.b, -self.c, self.square)
@@ -117,14 +121,9 @@ def mirror_through(p: Point, q: Point) -> Mirror:
 
 def bisectors(one: UnitLine, two: UnitLine) -> list[Mirror]:
     """The fold lines that lay a line on another one: two, or one if they are parallel."""
-    found = []
-    for a, b, c in (
-        (one.a - two.a, one.b - two.b, one.c - two.c),
-        (one.a + two.a, one.b + two.b, one.c + two.c),
-    ):
-        if a or b:
-            found.append(mirror(a, b, c))
-    return found
+    less = one.a - two.a, one.b - two.b, one.c - two.c
+    more = one.a + two.a, one.b + two.b, one.c + two.c
+    return [mirror(a, b, c) for a, b, c in (less, more) if a or b]
 
 
 def merged(stretches: Iterable[Stretch]) -> Stretches:
@@ -185,8 +184,7 @@ def folded_ink(ink: Ink, fold: Mirror) -> tuple[Ink, Ink] | None:
 
 def parted(line: UnitLine, stretches: Stretches, fold: Mirror) -> tuple[Stretches, Stretches] | None:
     """The stretches that stay and that move; None if the fold runs along them."""
-    slope = fold.b * line.a - fold.a * line.b
-    lift = fold.a * line.a * line.c + fold.b * line.b * line.c - fold.c
+    slope, lift = fold.over(line)
     upward = slope.sign()
     if upward == 0:
         side = lift.sign()
@@ -211,11 +209,10 @@ def meetings(ink: Ink, fold: Mirror) -> set[tuple[UnitLine, Number, bool]]:
     """How stretches that end on a fold line leave it: their line, where on it, and whether with growing t."""
     found = set()
     for line, stretches in ink.items():
-        slope = fold.b * line.a - fold.a * line.b
-        if not slope:
-            continue
-        turn = (fold.c - line.c * (fold.a * line.a + fold.b * line.b)) / slope
-        found |= {(line, turn, low == turn) for low, high in stretches if turn in (low, high)}
+        slope, lift = fold.over(line)
+        if slope:
+            turn = -lift / slope
+            found |= {(line, turn, low == turn) for low, high in stretches if turn in (low, high)}
     return found
 
 

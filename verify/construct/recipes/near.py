@@ -38,11 +38,6 @@ class Variant:
     document: Document
     moves: tuple[Move, ...]
 
-    @property
-    def greatest(self) -> Fraction:
-        """How far the corner that moved farthest along an axis did."""
-        return max((abs(m.after - m.before) for m in self.moves), default=Fraction(0))
-
 
 def near(document: Document) -> Iterator[Variant]:
     """Documents near this one, those first in which the fewest corners were moved the least.

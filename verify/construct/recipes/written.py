@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import reduce
 from itertools import accumulate
 
 from verify.construct.recipes.aligned import Aligner
@@ -42,13 +43,13 @@ def smaller_side_moves(start: Start, folds: Folds) -> Folds:
     """
     if any(fold.moving is not None for fold in folds):
         return folds
-    faces, rest, done = list(start.picture.faces), [f.line for f in folds], []
-    while rest:
-        line = rest.pop(0)
+    faces, done, turned_over = list(start.picture.faces), list[Fold](), list[Mirror]()
+    for fold in folds:
+        line = reduce(_mirrored, turned_over, fold.line)
         parts = [face.split(line, face.edges[0]) for face in faces]
         moved = sum(two.size for _, two in parts if two is not None)
         if moved > sum(face.size for face in faces) / 2 * (1 + _HAIR):
-            rest = [_mirrored(other, line) for other in rest]
+            turned_over.append(line)
             line = line.turned()
             parts = [face.split(line, face.edges[0]) for face in faces]
         done.append(Fold(line))
