@@ -21,7 +21,6 @@ from verify.exact.expression import (
     Expression,
     ExpressionError,
     Literal,
-    Negative,
     NumberLimits,
     Product,
     SizeLimit,
@@ -45,8 +44,6 @@ def outside(text: str) -> sympy.Expr:
 def as_sympy(node: Expression) -> sympy.Expr:
     if isinstance(node, Literal) and node.rational is not None:
         return sympy.Rational(node.rational.numerator, node.rational.denominator)
-    if isinstance(node, Negative):
-        return -as_sympy(node.operand)
     if isinstance(node, Sum):
         return sympy.Add(*[as_sympy(term) * (1 if sign == "+" else -1) for sign, term in node.terms])
     if isinstance(node, Product):

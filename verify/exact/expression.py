@@ -126,17 +126,8 @@ class Literal(NamedTuple):
     rational: Fraction
 
 
-class Negative(NamedTuple):
-    """The negative of an operand."""
-
-    text: str
-    position: int
-    rational: Fraction | None
-    operand: Expression
-
-
 class Sum(NamedTuple):
-    """Terms, each with the sign before it (the first has ``+``)."""
+    """Terms, each with the sign before it."""
 
     text: str
     position: int
@@ -172,7 +163,7 @@ class Trigonometric(NamedTuple):
     rational: None = None
 
 
-Expression = Literal | Negative | Sum | Product | SquareRoot | Trigonometric
+Expression = Literal | Sum | Product | SquareRoot | Trigonometric
 """A node of the tree.
 
 ``text``: the characters of this node, without blanks. ``position``: where it begins, 0-based,
@@ -307,11 +298,12 @@ class _Parser:
             self.at += 1
         atom = self.atom()
         text = self.source[start : self.at]
-        if negative:
-            return Negative(text, self.places[start], None if atom.rational is None else -atom.rational, atom)
-        if text != atom.text:
-            return Sum(text, self.places[start], atom.rational, (("+", atom),))
-        return atom
+        if text == atom.text:
+            return atom
+        value = atom.rational
+        if negative and value is not None:
+            value = -value
+        return Sum(text, self.places[start], value, (("-" if negative else "+", atom),))
 
     def atom(self) -> Expression:
         start = self.at

@@ -23,7 +23,6 @@ from verify.exact.expression import (
     DegreeLimit,
     Expression,
     ExpressionError,
-    Negative,
     NumberLimits,
     Product,
     SizeLimit,
@@ -199,10 +198,11 @@ class _Builder:
         if record and node.text in self.known:
             return self.known[node.text]
         result: Number
-        if isinstance(node, Negative):
-            return -self.value(text, node.operand, record)
         if isinstance(node, Sum):
-            result = self.value(text, node.terms[0][1], record)
+            first, term = node.terms[0]
+            result = self.value(text, term, record)
+            if first == "-":
+                result = -result
             for sign, term in node.terms[1:]:
                 other = self.value(text, term, record)
                 result = result + other if sign == "+" else result - other

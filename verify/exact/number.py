@@ -93,9 +93,7 @@ class Number:
         number = other if isinstance(other, Number) else _coerced(other)
         return NotImplemented if number is None else self._plus(number)
 
-    def __radd__(self, other: int | Fraction) -> Number:
-        number = _coerced(other)
-        return NotImplemented if number is None else self._plus(number)
+    __radd__ = __add__
 
     def __sub__(self, other: Number | int | Fraction) -> Number:
         number = other if isinstance(other, Number) else _coerced(other)
@@ -109,9 +107,7 @@ class Number:
         number = other if isinstance(other, Number) else _coerced(other)
         return NotImplemented if number is None else self._times(number)
 
-    def __rmul__(self, other: int | Fraction) -> Number:
-        number = _coerced(other)
-        return NotImplemented if number is None else self._times(number)
+    __rmul__ = __mul__
 
     def __truediv__(self, other: Number | int | Fraction) -> Number:
         number = other if isinstance(other, Number) else _coerced(other)

@@ -46,68 +46,53 @@ class Field:
     and names. Equality says nothing on isomorphism: Q(sqrt(2)) and Q(sqrt(8)) are not equal here.
     """
 
-    __slots__ = ("_fixed", "_low", "_name", "_polynomial", "_powers", "_radicand", "_root", "degree")
+    __slots__ = ("_fixed", "_low", "_powers", "_radicand", "degree", "name", "polynomial", "root")
 
     degree: int
 
     def __init__(self, polynomial: Sequence[int], root: tuple[Fraction, Fraction], name: str) -> None:
-        self._polynomial = tuple(int(c) for c in polynomial)
-        self._root = (Fraction(root[0]), Fraction(root[1]))
-        self._name = name
-        self.degree = len(self._polynomial) - 1
-        if self.degree < 1 or self._polynomial[-1] != 1:
+        self.polynomial = tuple(int(c) for c in polynomial)
+        self.root = (Fraction(root[0]), Fraction(root[1]))
+        self.name = name
+        self.degree = len(self.polynomial) - 1
+        if self.degree < 1 or self.polynomial[-1] != 1:
             raise ValueError("the defining polynomial must be monic and of degree 1 or more")
         if self.degree == 1:
-            if self._polynomial != (0, 1) or any(self._root):
+            if self.polynomial != (0, 1) or any(self.root):
                 raise ValueError("the field of degree 1 has polynomial (0, 1) and root (0, 0)")
-        elif not poly.isolates(self._polynomial, self._root):
+        elif not poly.isolates(self.polynomial, self.root):
             raise ValueError("the interval does not isolate a root of the defining polynomial")
         self._fixed: tuple[int, int] | None = None
         self._powers: dict[int, tuple[tuple[int, ...], int]] = {}
-        self._low = 1 if poly.evaluate(self._polynomial, self._root[0]) > 0 else -1
-        c0, c1 = self._polynomial[0], self._polynomial[1]
-        positive = self._root[1] > 0
+        self._low = 1 if poly.evaluate(self.polynomial, self.root[0]) > 0 else -1
+        c0, c1 = self.polynomial[0], self.polynomial[1]
+        positive = self.root[1] > 0
         self._radicand = -c0 if self.degree == 2 and c1 == 0 and positive else 0
 
-    @property
-    def polynomial(self) -> tuple[int, ...]:
-        """The defining polynomial, low to high, monic."""
-        return self._polynomial
-
-    @property
-    def root(self) -> tuple[Fraction, Fraction]:
-        """An interval with exactly one root of the polynomial in it: alpha."""
-        return self._root
-
-    @property
-    def name(self) -> str:
-        """An expression for alpha in the grammar of the documents."""
-        return self._name
-
     def __repr__(self) -> str:
-        return f"Field(Q({self._name}), degree {self.degree})" if self.degree > 1 else "Field(Q)"
+        return f"Field(Q({self.name}), degree {self.degree})" if self.degree > 1 else "Field(Q)"
 
     def __eq__(self, other: object) -> bool:
         if self is other:
             return True
         if not isinstance(other, Field):
             return NotImplemented
-        if self._polynomial != other._polynomial:
+        if self.polynomial != other.polynomial:
             return False
-        return self.degree == 1 or self._lies_in(other._root)
+        return self.degree == 1 or self._lies_in(other.root)
 
     def __hash__(self) -> int:
-        return hash(self._polynomial)
+        return hash(self.polynomial)
 
     def __reduce__(self) -> tuple[type[Field], tuple[tuple[int, ...], tuple[Fraction, Fraction], str]]:
-        return Field, (self._polynomial, self._root, self._name)
+        return Field, (self.polynomial, self.root, self.name)
 
     # enclosures of alpha
 
     def _sign_at(self, x: int, bits: int) -> int:
         """The sign of p(x / 2^bits), exactly."""
         result, shift = 0, 0
-        for coefficient in reversed(self._polynomial):
+        for coefficient in reversed(self.polynomial):
             result = result * x + (coefficient << shift)
             shift += bits
         return (result > 0) - (result < 0)
@@ -117,7 +102,7 @@ class Field:
         if self._fixed is not None and self._fixed[0] >= bits:
             return self._fixed[1] >> (self._fixed[0] - bits)
         if self._fixed is None:
-            low, high = self._root
+            low, high = self.root
             start = max(8, floor(1 / (high - low)).bit_length())  # so few bits that only a few cells are left
             left = -((-low.numerator << start) // low.denominator)
             right = (high.numerator << start) // high.denominator
@@ -147,12 +132,12 @@ class Field:
     def _improved(self, x: int, known: int, bits: int) -> int:
         """floor(alpha * 2^bits) from x = floor(alpha * 2^known): a Newton step, then signs decide."""
         shift = bits - known
-        low, high = self._root
+        low, high = self.root
         left = max(x << shift, -((-low.numerator << bits) // low.denominator))
         right = min((x + 1) << shift, (high.numerator << bits) // high.denominator)
         middle = (left + right) >> 1
         value = slope = 0
-        for coefficient in reversed(self._polynomial):
+        for coefficient in reversed(self.polynomial):
             slope = ((slope * middle) >> bits) + value
             value = ((value * middle) >> bits) + (coefficient << bits)
         guess = middle - (value << bits) // slope if slope else middle
@@ -174,7 +159,7 @@ class Field:
     def enclosure(self, bits: int) -> tuple[Fraction, Fraction]:
         """Rational (low, high) with low <= alpha <= high and high - low = 2^-bits (0 and 0 for the rationals)."""
         if self.degree == 1:
-            return self._root
+            return self.root
         x = self.floor_of_root(bits)
         return Fraction(x, 1 << bits), Fraction(x + 1, 1 << bits)
 
@@ -195,7 +180,7 @@ class Field:
         known = self._powers.get(bits)
         if known is not None:
             return known
-        low, high = self._root
+        low, high = self.root
         size = max(abs(low), abs(high))
         guard = 8 + self.degree * (int(size) + 1).bit_length()
         precision = bits + guard
@@ -216,7 +201,7 @@ class Field:
 
     def product(self, a: tuple[int, ...], b: tuple[int, ...]) -> tuple[int, ...]:
         """The product of two integer coefficient vectors, reduced."""
-        p = self._polynomial
+        p = self.polynomial
         n = self.degree
         if n == 2:
             a0, a1 = a
@@ -260,7 +245,7 @@ class Field:
         top = a[-1]
         if not top:
             return (0, *a[:-1])
-        p = self._polynomial
+        p = self.polynomial
         return (-top * p[0], *[a[i - 1] - top * p[i] for i in range(1, self.degree)])
 
     def sign(self, c: tuple[int, ...]) -> int:
@@ -291,7 +276,7 @@ class Field:
     def inverse(self, c: tuple[int, ...]) -> tuple[tuple[int, ...], int]:
         """(y, d) with c * y = d, d not 0: the inverse of a vector that is not 0, times an integer."""
         if self.degree == 2:
-            p0, p1 = self._polynomial[0], self._polynomial[1]
+            p0, p1 = self.polynomial[0], self.polynomial[1]
             a, b = c
             return (a - b * p1, -b), a * a - a * b * p1 + b * b * p0
         rows = []

@@ -23,13 +23,22 @@ from verify.exact.numberfield import RATIONALS, Field
 
 
 class Tower(ABC):
-    """A number field, `field`, with the way it was built."""
+    """A number field, `field`, with the way it was built; `residues` prove that some of its elements are no squares."""
 
-    field: Field
+    def __init__(self, field: Field) -> None:
+        self.field = field
+        self.residues = _Residues(field)
 
-    @abstractmethod
     def root(self, x: Number) -> Number | None:
         """Some s in the field with s*s = x, or None if there is none. Exact."""
+        sign = x.sign()
+        if sign == 0:
+            return x
+        return self._root(x) if sign > 0 else None
+
+    @abstractmethod
+    def _root(self, x: Number) -> Number | None:
+        """The same for x > 0."""
 
     def with_root(self, x: Number, text: str, degree: int) -> tuple[Level | None, Number]:
         """The root >= 0 of x, an element that is not negative; and where the field must grow for it, the larger one, in
@@ -81,14 +90,10 @@ class Base(Tower):
     """The bottom of a tower: the rationals, or a field of cosines and tangents."""
 
     def __init__(self, angles: cyclotomic.RealCyclotomic | None) -> None:
+        super().__init__(RATIONALS if angles is None else angles.field)
         self.angles = angles
-        self.field: Field = RATIONALS if angles is None else angles.field
-        self.residues = _Residues(self.field)
 
-    def root(self, x: Number) -> Number | None:
-        sign = x.sign()
-        if sign <= 0:
-            return x if sign == 0 else None
+    def _root(self, x: Number) -> Number | None:
         if x.is_rational:
             return self._root_of_rational(x.as_fraction())
         if not self.residues.may_be_square(x):
@@ -129,9 +134,9 @@ class Level(Tower):
     def __init__(self, below: Tower, z: Number, text: str) -> None:
         self.below = below
         self.z = z
-        self.field: Field
         k, charpoly = _best_shift(below.field, z)
-        self.field = Field(charpoly, _root_of_shift(charpoly, below.field, z, k), _name_of_shift(below.field, k, text))
+        root = _root_of_shift(charpoly, below.field, z, k)
+        super().__init__(Field(charpoly, root, _name_of_shift(below.field, k, text)))
         # the powers of theta = y + k alpha as pairs u + v y, u and v in K
         alpha = generator(below.field)
         one, zero = element(below.field, (1,)), element(below.field, (0,))
@@ -147,7 +152,6 @@ class Level(Tower):
         _checked(self.y, self.up(z))
         if self.y.sign() <= 0:
             raise ArithmeticError("a square root that came out negative")
-        self.residues = _Residues(self.field)
 
     def _images(self, k: int, charpoly: tuple[int, ...]) -> tuple[Number, Number]:
         """alpha and y in the new field (rational univariate representation, by traces)."""
@@ -183,13 +187,10 @@ class Level(Tower):
                 u, v = u + s * c, v + t * c
         return u, v
 
-    def root(self, x: Number) -> Number | None:
+    def _root(self, x: Number) -> Number | None:
         """s = a + b y with x = u + v y: if v = 0 then a = 0 or b = 0; else a^2 = (u +- n)/2 with
         n^2 = u^2 - v^2 z, and b = v/(2a).
         """
-        sign = x.sign()
-        if sign <= 0:
-            return x if sign == 0 else None
         if not self.residues.may_be_square(x):
             return None
         u, v = self.down(x)
