@@ -15,11 +15,10 @@ from typing import Any
 
 import pytest
 from click.testing import CliRunner
-from mpmath import mp
 
 from tests.places import PROOFS
 from verify.certificate.audit import audit
-from verify.certificate.second import DIGITS, PROGRAM, Export, ask, program, second
+from verify.certificate.second import PROGRAM, Export, ask, program, second
 from verify.certificate.second_order import NoOrder
 from verify.cli import main
 from verify.pattern.document import Document
@@ -235,11 +234,10 @@ def test_a_walk_between_faces_that_do_not_touch_is_rejected() -> None:
 def test_each_hint_leaves_one_literal_and_the_last_none(name: str) -> None:
     document, certificate = refuted(name)
     export = Export(document, certificate)
-    with mp.workdps(DIGITS):
-        images = [(export._approximate(x), export._approximate(y)) for x, y in map(export._point, fold_of(certificate))]
-        order = NoOrder(list(export._triangles()), images, mountains_of(document, certificate))
-        assert next(order.items(certificate["refutation"])) == "order"
-        hints = order._hints([])
+    images = [export._point(p) for p in fold_of(certificate)]
+    order = NoOrder(list(export._triangles()), images, mountains_of(document, certificate))
+    assert next(order.items(certificate["refutation"])) == "order"
+    hints = order._hints([])
     true = set[tuple[int, int]]()
     for n in hints:
         possible = [(a, b) for a, b in order.clauses[n] if (b, a) not in true]

@@ -6,8 +6,10 @@ from fractions import Fraction
 
 import pytest
 
+from verify.exact.algebraic import element
 from verify.exact.effort import EffortSpent, bounded, spend
 from verify.exact.field import read_numbers
+from verify.exact.numberfield import Field
 
 NESTED = ["sqrt(2)", "sqrt(3+sqrt(2))", "sqrt(5+sqrt(3+sqrt(2)))"]
 
@@ -66,3 +68,11 @@ def test_the_same_work_is_booked_every_time() -> None:
     assert enough(high)
     assert not enough(high - 1)
     assert enough(high)
+
+
+def test_a_sign_in_a_ring_that_is_no_field_ends() -> None:
+    """(x^2 - 2)(x^2 - 3) has the root sqrt(2), at which x^2 - 2 is 0 and no zero vector: no enclosure tells it."""
+    ring = Field((6, 0, -5, 0, 1), (Fraction(5, 4), Fraction(3, 2)), "sqrt(2)")
+    with bounded(10**7), pytest.raises(EffortSpent):
+        element(ring, (-2, 0, 1)).sign()
+    assert element(ring, (-1, 0, 1)).sign() == 1

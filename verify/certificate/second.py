@@ -15,29 +15,38 @@ from collections.abc import Iterator, Mapping, Sequence
 from fractions import Fraction
 from functools import cached_property
 from itertools import pairwise
-from math import ceil, floor, lcm
+from math import floor, lcm
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from mpmath import mp, mpf
-
-from verify.certificate.second_cut import NoCut, doubled, left
+from verify.certificate.second_cut import NoCut
 from verify.certificate.second_order import NoOrder
+from verify.exact.algebraic import element
+from verify.exact.effort import EffortSpent, bounded
 from verify.exact.field import read_numbers
+from verify.exact.number import Number
+from verify.exact.numberfield import RATIONALS, Field
+from verify.exact.plane import Point, cross, polygon_area2
 from verify.pattern.document import Document
 
 FOLDER = Path(__file__).resolve().parents[2] / "proofs" / "theory" / "coq"
 BITS = 256  # of the enclosures of the powers of alpha
-DIGITS = 80  # of the approximations that find the vertex of a named point
+WORK = 10**10  # of exact arithmetic, as `exact.effort` counts it: no more for one certificate
 PROGRAM = "CREASEPROOF_SECOND"  # in the environment: another place of the program
 SECONDS = 600
 HOW_TO_BUILD = (
     "run proofs/theory/coq/build.sh; it needs Coq and zarith (Debian: apt-get install coq libzarith-ocaml-dev)"
 )
-ERRORS = (ArithmeticError, AttributeError, LookupError, TypeError, ValueError)  # of a certificate without its form
+ERRORS = (
+    ArithmeticError,
+    AttributeError,
+    EffortSpent,
+    LookupError,
+    TypeError,
+    ValueError,
+)  # of a certificate without its form
 
 Json = Mapping[str, Any]
-Element = list[Fraction]
 
 
 class Answer(NamedTuple):
@@ -64,8 +73,7 @@ def second(document: Document, certificate: Json | bytes) -> Answer:
 
     Covers patterns: what certifies them, and refutations by `closure`, `order`, `apart` and `stray`.
     Of anything else, and where the program is not built, the answer says so. A `rejected` says nothing about the
-    document: it may be a limit of this module (a zero test in a field whose polynomial is reducible, a sign that 256
-    bits do not decide).
+    document: it may be a limit of this module (a zero test in a field whose polynomial is reducible).
     """
     if document.steps:
         return Answer("unsupported", reason="a recipe: the steps are outside what the second checker decides")
@@ -127,14 +135,14 @@ class Export:
         self.polynomial = [int(c) for c in certificate["field"]["polynomial"]]
         self.degree = len(self.polynomial) - 1
         low, high = map(Fraction, certificate["field"]["root"])
-        self.low, self.high = self._narrowed(low, high)
+        self.field = RATIONALS if self.degree == 1 else Field(self.polynomial, (low, high), "alpha")
         self.points = sorted(document.points)  # as in the canonical statement
         self.kind = _kind(certificate, document)
         self.turned = set() if self.kind == "closure" else {*certificate["fold"]["turned"]}
 
     def text(self) -> str:
         """All of it, on one line."""
-        with mp.workdps(DIGITS):
+        with bounded(WORK):
             return " ".join(map(str, self._items()))
 
     def _items(self) -> Iterator[object]:
@@ -149,21 +157,20 @@ class Export:
         values = certificate["field"]["values"]
         yield len(values)
         for key, value in values.items():
-            element = self._element(value)
-            denominator = lcm(*(c.denominator for c in element))
-            yield from (key, *self._over(element, denominator), denominator)
-        flat = [self._point(p) for p in certificate["vertices"]]
+            numerators, denominator = self._number(value).integers()
+            yield from (key, *numerators, denominator)
+        flat = self._flat
         folded = flat if self.kind == "closure" else [self._point(p) for p in certificate["fold"]["images"]]
         snips = self._snips()
         if self.document.snips == 1 and not snips and not self.kind:
             snips = [[len(flat), len(flat) + 1]]
             beside = self._beside_the_paper(folded)
             flat, folded = flat + beside, folded + beside
-        denominator = lcm(*(c.denominator for point in flat + folded for x in point for c in x))
+        denominator = lcm(*(x.integers()[1] for point in flat + folded for x in point))
         yield denominator
         for points in (flat, folded):
             yield len(points)
-            yield from (c for point in points for x in point for c in self._over(x, denominator))
+            yield from (int(c * denominator) for point in points for x in point for c in x.coefficients())
         triangles = list(self._triangles())
         yield len(triangles)
         yield from (x for triangle in triangles for x in triangle)
@@ -188,10 +195,9 @@ class Export:
             yield "closure"
             yield from self._walk(triangles)
         elif self.kind:
-            images = [(self._approximate(x), self._approximate(y)) for x, y in folded]
-            yield from self._against(triangles, images).items(certificate["refutation"], self.document.snips)
+            yield from self._against(triangles, folded).items(certificate["refutation"], self.document.snips)
 
-    def _against(self, triangles: Sequence[tuple[int, ...]], images: Sequence[tuple[mpf, mpf]]) -> NoCut:
+    def _against(self, triangles: Sequence[tuple[int, ...]], images: Sequence[Point]) -> NoCut:
         """What writes why no cut frees the target, or why there is no layer order."""
         chains = self.certificate["chains"]
         if self.kind != "order":
@@ -242,69 +248,30 @@ class Export:
 
     # ---- numbers ----
 
-    def _element(self, value: Any) -> Element:
+    def _number(self, value: Any) -> Number:
         listed = value if isinstance(value, list) else [value] + [0] * (self.degree - 1)
         if len(listed) != self.degree:
             raise ValueError("an element with the wrong number of coefficients")
-        return [Fraction(c) for c in listed]
+        return element(self.field, [Fraction(c) for c in listed])
 
-    def _point(self, value: Any) -> tuple[Element, Element]:
+    def _point(self, value: Any) -> Point:
         x, y = value
-        return self._element(x), self._element(y)
-
-    @staticmethod
-    def _over(element: Element, denominator: int) -> list[int]:
-        return [int(c * denominator) for c in element]
-
-    def _narrowed(self, low: Fraction, high: Fraction) -> tuple[Fraction, Fraction]:
-        """The interval of alpha, halved until it is narrow enough; its ends have denominators of powers of two."""
-        if self.degree == 1:
-            root = Fraction(-self.polynomial[0])
-            if not low <= root <= high:
-                raise ValueError("the root is outside its interval")
-            return root, root
-
-        def at(x: Fraction) -> Fraction:
-            value = Fraction(0)
-            for c in reversed(self.polynomial):
-                value = value * x + c
-            return value
-
-        positive = at(low) > 0
-        while high - low > Fraction(1, 1 << (BITS + 2 * self.degree + 16)):
-            middle = (low + high) / 2
-            low, high = (middle, high) if (at(middle) > 0) == positive else (low, middle)
-        return low, high
+        return Point(self._number(x), self._number(y))
 
     def _enclosures(self) -> Iterator[tuple[int, int]]:
         """Integers round 2^BITS alpha^k, each pair from the last by a product rounded outwards."""
         size = 1 << BITS
         low, high = size, size
-        one = floor(self.low * size), ceil(self.high * size)
-        for k in range(self.degree):
-            if k == 1:
-                low, high = one
-            elif k > 1:
-                ends = [a * b for a in (low, high) for b in one]
-                low, high = min(ends) // size, -(-max(ends) // size)
+        yield low, high
+        for _ in range(1, self.degree):
+            alpha = self.field.floor_of_root(BITS)
+            ends = [a * b for a in (low, high) for b in (alpha, alpha + 1)]
+            low, high = min(ends) // size, -(-max(ends) // size)
             yield low, high
 
     @cached_property
-    def _alpha(self) -> mpf:
-        with mp.workdps(DIGITS):
-            return mpf(self.low.numerator) / self.low.denominator
-
-    def _approximate(self, element: Element) -> mpf:
-        with mp.workdps(DIGITS):
-            value = mpf(0)
-            for c in reversed(element):
-                value = value * self._alpha + mpf(c.numerator) / c.denominator
-            return value
-
-    @cached_property
-    def _places(self) -> list[tuple[mpf, mpf]]:
-        points = [self._point(p) for p in self.certificate["vertices"]]
-        return [(self._approximate(x), self._approximate(y)) for x, y in points]
+    def _flat(self) -> list[Point]:
+        return [self._point(p) for p in self.certificate["vertices"]]
 
     # ---- what the kernel does not need to be told ----
 
@@ -320,45 +287,26 @@ class Export:
                 del rest[best]
             yield *rest, turned, number
 
-    def _worst(self, rest: Sequence[int], m: int) -> mpf:
+    def _worst(self, rest: Sequence[int], m: int) -> Number:
         """The lesser of an ear's area and the area of what is left without it."""
-        at = [self._places[v] for v in rest]
-        return min(left(at[m - 1], at[m], at[(m + 1) % len(at)]), doubled(at[:m] + at[m + 1 :]))
-
-    @cached_property
-    def _corners(self) -> dict[str, tuple[mpf, mpf]]:
-        """About where the corners of the sheet are, by their names."""
-        loops = [self.document.outline, *self.document.holes]
-        named = {name: self.document.points[name] for loop in loops for name in loop}
-        numbers = read_numbers(text for pair in named.values() for text in pair).numbers
-
-        def about(text: str) -> mpf:
-            return mpf(numbers[text].decimal(DIGITS))
-
-        with mp.workdps(DIGITS):
-            return {name: (about(x), about(y)) for name, (x, y) in named.items()}
+        at = [self._flat[v] for v in rest]
+        return min(cross(at[m - 1], at[m], at[(m + 1) % len(at)]), polygon_area2(at[:m] + at[m + 1 :]))
 
     def _sides(self) -> list[list[int]]:
-        """The chain of each side of the sheet: the walks, cut at the vertices nearest to the corners."""
+        """The chain of each side of the sheet: the walks, cut at the vertices that are its corners."""
+        points = self.document.points
+        numbers = read_numbers(text for pair in points.values() for text in pair).numbers
         sides = []
         loops = [self.document.outline, *self.document.holes]
         for walk, loop in zip(self.certificate["chains"]["sheet"], loops, strict=True):
-            corners = [self._nearest(name, walk) for name in loop]
+            vertex = {self._flat[v]: v for v in walk}
+            corners = [vertex[Point(*(numbers[text] for text in points[name]))] for name in loop]
             ring = [*walk, *walk]
             for start, end in pairwise([*corners, corners[0]]):
                 first = ring.index(start)
                 last = ring.index(end, first + 1)
                 sides.append(ring[first : last + 1])
         return sides
-
-    def _nearest(self, name: str, among: Sequence[int]) -> int:
-        x, y = self._corners[name]
-
-        def distance(vertex: int) -> mpf:
-            a, b = self._places[vertex]
-            return (a - x) ** 2 + (b - y) ** 2
-
-        return min(among, key=distance)
 
     def _vertices(self, sides: Sequence[Sequence[int]]) -> list[int]:
         """The vertex of each named point, in the order of the statement; 0 for a point that no line names."""
@@ -383,11 +331,10 @@ class Export:
         edges = [(u, v) for chain in self.certificate["chains"]["target"] for u, v in pairwise(chain)]
         return [list(edge) for edge in edges if frozenset(edge) not in border][:1]
 
-    def _beside_the_paper(self, images: Sequence[tuple[Element, Element]]) -> list[tuple[Element, Element]]:
+    def _beside_the_paper(self, images: Sequence[Point]) -> list[Point]:
         """Two places on a line that misses the folded sheet: for a target that is all raw edge."""
-        far = int(max(self._approximate(x) for x, _ in images)) + 2
-        rest = [Fraction(0)] * (self.degree - 1)
-        return [([Fraction(far), *rest], [Fraction(y), *rest]) for y in (0, 1)]
+        far = element(self.field, [floor(max(place.x for place in images)) + 2])
+        return [Point(far, element(self.field, [y])) for y in (0, 1)]
 
     def _border(self) -> set[frozenset[int]]:
         once = set[frozenset[int]]()

@@ -1,4 +1,4 @@
-"""Evidence that no cut frees the target, as the second checker reads it: what is met where, found by approximations.
+"""Evidence that no cut frees the target, as the second checker reads it: what is met where.
 
 Untrusted: whatever stands here, the checker decides.
 """
@@ -7,20 +7,20 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import combinations, pairwise
+from math import floor
 from typing import Any
 
-from mpmath import ceil, floor, inf, log, mpf
+from verify.exact.number import Number
+from verify.exact.plane import Point, advance, around, cross, orientation, same_place
 
-ZERO = mpf(10) ** -45  # of the approximations, which have 80 digits
 Edge = tuple[int, int]
 Triangle = Sequence[int]  # three corners, whether it is turned, and the number of its face
-Place = tuple[mpf, mpf]
 
 
 class NoCut:
     """Why no cut frees the target: over triangles, the images of vertices, and the edges along the target."""
 
-    def __init__(self, triangles: Sequence[Triangle], images: Sequence[Place], target: Iterable[Edge]) -> None:
+    def __init__(self, triangles: Sequence[Triangle], images: Sequence[Point], target: Iterable[Edge]) -> None:
         self.triangles, self.at = triangles, images
         self.beside: dict[frozenset[int], list[int]] = {}
         for n, t in enumerate(triangles):
@@ -82,12 +82,14 @@ class NoCut:
 
     # ---- whether it is met, by a line or by the segment from a to b ----
 
-    def _left(self, a: int, b: int, c: int) -> mpf:
-        return left(self.at[a], self.at[b], self.at[c])
+    def _side(self, a: int, b: int, c: int) -> int:
+        return orientation(self.at[a], self.at[b], self.at[c])
 
-    def _dot(self, a: int, b: int, c: int) -> mpf:
-        (ax, ay), (bx, by), (cx, cy) = self.at[a], self.at[b], self.at[c]
-        return (bx - ax) * (cx - ax) + (by - ay) * (cy - ay)
+    def _left(self, a: int, b: int, c: int) -> Number:
+        return cross(self.at[a], self.at[b], self.at[c])
+
+    def _dot(self, a: int, b: int, c: int) -> Number:
+        return advance(self.at[a], self.at[b], self.at[c])
 
     def _met(self, a: int, b: int, whole: bool, cells: tuple[list[int], list[Edge], list[int]]) -> list[object]:
         """The first of the cells that is met, as the checker reads it."""
@@ -105,65 +107,67 @@ class NoCut:
 
     def _way(self, a: int, b: int, whole: bool, n: int) -> tuple[int, int] | None:
         """Whole numbers r, s: r/s of the way from a to b is a place inside the image of the triangle."""
-        i, j, k = self.triangles[n][:3]
-        sign = 1 if self._left(i, j, k) > 0 else -1
-        low, high = (mpf("-inf"), inf) if whole else (mpf(0), mpf(1))
-        for p, q in ((i, j), (j, k), (k, i)):
+        corners = self.triangles[n][:3]
+        sign = self._side(*corners)
+        low, high = (None, None) if whole else (Number.of(0), Number.of(1))
+        for p, q in around(corners):
             at_a, at_b = sign * self._left(p, q, a), sign * self._left(p, q, b)
-            if abs(at_b - at_a) < ZERO:
-                if at_a < ZERO:
+            if at_a == at_b:
+                if at_a <= 0:
                     return None
-            elif at_b > at_a:
-                low = max(low, at_a / (at_a - at_b))
+                continue
+            share = at_a / (at_a - at_b)
+            if at_a < at_b:
+                low = share if low is None else max(low, share)
             else:
-                high = min(high, at_a / (at_a - at_b))
-        if high - low < ZERO:
-            return None
-        s = 1 << max(2, int(ceil(log(4 / (high - low), 2))))
-        return int(floor((low + high) / 2 * s)), s
+                high = share if high is None else min(high, share)
+        return within(low, high) if low is not None and high is not None and low < high else None
 
     def _between(self, a: int, b: int, x: int) -> bool:
-        return bool(min(self._dot(a, b, x), self._dot(b, a, x)) > -ZERO)
+        return self._dot(a, b, x) >= 0 and self._dot(b, a, x) >= 0
 
     def _amid(self, k: int, m: int, a: int) -> bool:
-        return bool(abs(self._left(k, m, a)) < ZERO < min(self._dot(k, m, a), self._dot(m, k, a)))
+        return self._side(k, m, a) == 0 and self._dot(k, m, a) > 0 and self._dot(m, k, a) > 0
 
     def _edge_met(self, a: int, b: int, whole: bool, k: int, m: int) -> bool:
-        first, last = self._left(a, b, k), self._left(a, b, m)
+        first, last = self._side(a, b, k), self._side(a, b, m)
         if self._amid(k, m, a) or self._amid(k, m, b):
             return True
-        if min(abs(first), abs(last)) > ZERO:
-            return first * last < 0 and (whole or self._left(k, m, a) * self._left(k, m, b) < ZERO**2)
-        if max(abs(first), abs(last)) > ZERO or self._dot(a, b, b) < ZERO:
+        if first and last:
+            return first != last and (whole or self._side(k, m, a) * self._side(k, m, b) <= 0)
+        if first or last or same_place(self.at[a], self.at[b]):
             return False
         return whole or (self._between(a, b, k) and self._between(a, b, m))
 
     def _vertex_met(self, a: int, b: int, whole: bool, v: int) -> bool:
-        if self._dot(a, v, v) < ZERO**2 or self._dot(b, v, v) < ZERO**2:
+        here, there, place = self.at[a], self.at[b], self.at[v]
+        if same_place(here, place) or same_place(there, place):
             return True
-        return self._dot(a, b, b) > ZERO**2 and abs(self._left(a, b, v)) < ZERO and (whole or self._between(a, b, v))
+        on_line = not same_place(here, there) and self._side(a, b, v) == 0
+        return on_line and (whole or self._between(a, b, v))
 
     # ---- two target edges that cannot lie on one snip ----
 
     def _unfit(self, e: Edge, f: Edge) -> Iterator[object]:
         """Not on one line; or which way round each is taken, and what is met in the gap."""
-        if max(abs(self._left(*e, v)) for v in f) > ZERO:
+        if any(self._side(*e, v) for v in f):
             yield 0
             return
         for turned_e, turned_f in ((0, 0), (0, 1), (1, 0), (1, 1)):
             (i, u), (v, j) = e[:: 1 - 2 * turned_e], f[:: 1 - 2 * turned_f]
-            if max(self._dot(u, i, v), self._dot(v, j, u), self._dot(u, i, j)) < ZERO:
+            if max(self._dot(u, i, v), self._dot(v, j, u), self._dot(u, i, j)) <= 0:
                 yield from (1, turned_e, turned_f)
                 yield from self._met(u, v, False, self._all())
                 return
         raise ValueError(f"edges {e} and {f} lie over each other")
 
 
-def left(a: Place, b: Place, p: Place) -> mpf:
-    """Twice the area of a triangle, counter-clockwise: above 0 where the third place lies on the left."""
-    return (b[0] - a[0]) * (p[1] - a[1]) - (b[1] - a[1]) * (p[0] - a[0])
+def within(low: Number, high: Number) -> tuple[int, int]:
+    """Whole numbers r, s: r/s lies between."""
+    s = 1 << max(2, log_of_two(4 / (high - low)))
+    return floor((low + high) / 2 * s), s
 
 
-def doubled(corners: Sequence[Place]) -> mpf:
-    """Twice the area of a polygon."""
-    return sum((left(corners[0], a, b) for a, b in pairwise(corners[1:])), mpf(0)) if corners else mpf(0)
+def log_of_two(x: Number) -> int:
+    """The least k >= 0 with x <= 2^k, for x > 0."""
+    return (-floor(-x) - 1).bit_length()

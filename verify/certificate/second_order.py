@@ -7,12 +7,13 @@ order. Untrusted: whatever stands here, the checker decides.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from itertools import pairwise
+from math import floor
 from typing import Any
 
-from mpmath import ceil, floor, log, mpf
-
-from verify.certificate.second_cut import ZERO, Edge, NoCut, Place, Triangle, doubled, left
+from verify.certificate.second_cut import Edge, NoCut, Triangle, log_of_two, within
+from verify.exact.number import Number
+from verify.exact.plane import Point, cross, polygon_area2
+from verify.folding.overlaps import clip
 
 Literal = tuple[int, int]  # the first triangle is above the second
 Clause = list[Literal]
@@ -22,7 +23,7 @@ Item = int | str
 class NoOrder(NoCut):
     """Why no layer order exists: over triangles and the images of vertices."""
 
-    def __init__(self, triangles: Sequence[Triangle], images: Sequence[Place], mountains: Iterable[Edge]) -> None:
+    def __init__(self, triangles: Sequence[Triangle], images: Sequence[Point], mountains: Iterable[Edge]) -> None:
         super().__init__(triangles, images, ())
         self.mountains = {frozenset(edge) for edge in mountains}
         self.reasons: list[list[Item]] = []
@@ -113,9 +114,9 @@ class NoOrder(NoCut):
                 self.reasons.append(["crossing", *edge, a, b, s, *way])
                 self.clauses += same((a, s), (b, s))
                 return
-        for within in self._diagonals(face):  # the edge runs along an edge between two triangles of the face
-            if self._along(edge, within):
-                self._by_edges(edge, within)
+        for diagonal in self._diagonals(face):  # the edge runs along an edge between two triangles of the face
+            if self._along(edge, diagonal):
+                self._by_edges(edge, diagonal)
                 return
         raise ValueError(f"edge {edge} does not run through face {face}")
 
@@ -153,46 +154,46 @@ class NoOrder(NoCut):
 
     def _along(self, d: Edge, e: Edge) -> bool:
         """Whether the images of two edges share a stretch."""
-        if max(abs(self._left(*e, v)) for v in d) > ZERO:
+        if any(self._side(*e, v) for v in d):
             return False
         low, high = self._stretch(d, e)
-        return bool(high - low > ZERO)
+        return low < high
 
-    def _stretch(self, d: Edge, e: Edge) -> tuple[mpf, mpf]:
+    def _stretch(self, d: Edge, e: Edge) -> tuple[Number, Number]:
         i, j = d
-        at = sorted(self._dot(i, j, v) / self._dot(i, j, j) for v in e)
-        return max(mpf(0), at[0]), min(mpf(1), at[1])
+        whole = self._dot(i, j, j)
+        low, high = sorted(self._dot(i, j, v) / whole for v in e)
+        return max(Number.of(0), low), min(Number.of(1), high)
 
     def _shared(self, d: Edge, e: Edge) -> tuple[int, int]:
         low, high = self._stretch(d, e)
-        if high - low < ZERO:
+        if low >= high:
             raise ValueError(f"edges {d} and {e} share nothing")
-        return fraction((low + high) / 2, (high - low) / 4)
+        return within(low, high)
 
-    def _corners(self, n: int) -> list[Place]:
+    def _corners(self, n: int) -> list[Point]:
         """Of the image of a triangle, counter-clockwise."""
         i, j, k = self.triangles[n][:3]
         corners = [self.at[i], self.at[j], self.at[k]]
-        return corners if self._left(i, j, k) > 0 else corners[::-1]
+        return corners if self._side(i, j, k) > 0 else corners[::-1]
 
-    def _common(self, first: int, *others: int) -> list[Place]:
-        """The corners of what the images of triangles have in common; nothing if it is thin."""
+    def _common(self, first: int, *others: int) -> list[Point]:
+        """The corners of what the images of triangles have in common."""
         found = self._corners(first)
         for n in others:
-            for a, b in pairwise([*(c := self._corners(n)), c[0]]):
-                found = clipped(found, a, b)
-        return found if doubled(found) > ZERO else []
+            found = clip(found, self._corners(n))
+        return found
 
-    def _weights(self, n: int, common: list[Place]) -> list[int]:
+    def _weights(self, n: int, common: list[Point]) -> list[int]:
         """Whole numbers: the place inside the triangle's image that has these weights is the middle of a polygon."""
         if not common:
             raise ValueError(f"nothing lies over triangle {n}")
-        x, y = (sum(c) / len(common) for c in zip(*common, strict=True))
+        middle = Point(*(sum(along, Number.of(0)) / len(common) for along in zip(*common, strict=True)))
         i, j, k = (self.at[v] for v in self.triangles[n][:3])
-        parts = [left(j, k, (x, y)), left(k, i, (x, y)), left(i, j, (x, y))]
-        whole = left(i, j, k)
-        size = 1 << max(8, int(ceil(log(whole**2 / doubled(common) ** 2, 2))) + 8)
-        return [max(1, int(floor(part / whole * size))) for part in parts]
+        whole = cross(i, j, k)
+        share = whole / polygon_area2(common)
+        size = 1 << (log_of_two(share * share) + 8)
+        return [max(1, floor(cross(*side, middle) / whole * size)) for side in ((j, k), (k, i), (i, j))]
 
     # ---- what follows ----
 
@@ -227,22 +228,3 @@ def evenly(literals: list[Literal]) -> list[Clause]:
     """An even number of four hold; in the checker's order."""
     turned = [(0,), (1,), (2,), (3,), (0, 1, 2), (0, 1, 3), (0, 2, 3), (1, 2, 3)]
     return [[x[::-1] if i in turn else x for i, x in enumerate(literals)] for turn in turned]
-
-
-def fraction(value: mpf, error: mpf) -> tuple[int, int]:
-    """Whole numbers r, z: r/z is the value but for the error."""
-    z = 1 << max(2, int(ceil(log(1 / error, 2))))
-    return int(floor(value * z)), z
-
-
-def clipped(corners: list[Place], a: Place, b: Place) -> list[Place]:
-    """The part of a convex polygon on the left of a line."""
-    kept = list[Place]()
-    for p, q in pairwise([*corners, *corners[:1]]):
-        at_p, at_q = left(a, b, p), left(a, b, q)
-        if at_p >= 0:
-            kept.append(p)
-        if at_p * at_q < 0:
-            t = at_p / (at_p - at_q)
-            kept.append((p[0] + t * (q[0] - p[0]), p[1] + t * (q[1] - p[1])))
-    return kept

@@ -272,6 +272,7 @@ class Field:
             if value < -error:
                 return -1
             bits *= 2
+            spend(products(self.degree, bits, bits))  # without end if the polynomial is reducible
 
     def inverse(self, c: tuple[int, ...]) -> tuple[tuple[int, ...], int]:
         """(y, d) with c * y = d, d not 0: the inverse of a vector that is not 0, times an integer."""
