@@ -15,8 +15,8 @@ from verify.show.machine import LAYERS, NotCertified
 from verify.show.machine import export as run_export
 from verify.show.picture import ALL
 from verify.show.picture import picture as pictures
-from verify.show.png import png, renderer
 from verify.show.report import report as write_report
+from verify.show.svg import png, renderer
 from verify.tasks.certify import Result
 from verify.tasks.steps import steps
 

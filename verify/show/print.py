@@ -7,7 +7,7 @@ out.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from functools import cache
 from math import ceil
@@ -19,7 +19,7 @@ from reportlab.pdfbase.ttfonts import TTFError, TTFont
 
 from verify.show.scene import XY, Box, box_of
 from verify.show.style import PRINT, PRINT_STRIPES, PRINT_TEXTURES, STYLES
-from verify.show.surface import TEXT, Anchor, Stroke, Surface, Walks
+from verify.show.surface import TEXT, Anchor, Key, Stroke, Surface, Walks
 
 REGULAR, BOLD, _SPARE = "Vera", "VeraBd", "DejaVuSans"
 
@@ -98,7 +98,8 @@ class Pen(Surface):
         if colour is None and kind:
             colour = PRINT.get(STYLES[kind].fill or "")
         if colour is not None and not (kind and STYLES[kind].opacity < 1):
-            self._ink(colour)
+            self.canvas.setStrokeGray(_grey(colour))
+            self.canvas.setFillGray(_grey(colour))
             self.canvas.setLineWidth(0.05)
             self.canvas.setDash([])
             self.canvas.drawPath(self._path(loops, True), stroke=1, fill=1, fillMode=0)
@@ -146,6 +147,12 @@ class Pen(Surface):
         yield
         self.canvas.restoreState()
 
+    def reach(self, places: Iterable[XY], margin: float = 0.0) -> None:
+        """Nothing: a page has its size."""
+
+    def key(self, entry: Key) -> None:
+        """Nothing: a page has a legend of its own."""
+
     def _stroke(self, kind: str, width: float | None = None, dashes: Sequence[float] | None = None) -> bool:
         """Take up the stroke of a class; False where print has no ink for it."""
         style = STYLES[kind]
@@ -158,10 +165,6 @@ class Pen(Surface):
         self.canvas.setLineJoin(1)
         self.canvas.setLineCap(int(style.cap == "round"))
         return True
-
-    def _ink(self, colour: str) -> None:
-        self.canvas.setStrokeGray(_grey(colour))
-        self.canvas.setFillGray(_grey(colour))
 
     def _path(self, walks: Walks, closed: bool) -> Any:
         path = self.canvas.beginPath()

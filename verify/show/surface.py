@@ -6,12 +6,11 @@ bands, fold lines with dashes that read, names, arrows, the scissors, the legend
 
 from __future__ import annotations
 
-from abc import ABC, abstractmethod
 from collections.abc import Iterable, Sequence
 from contextlib import AbstractContextManager
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import Literal, TypedDict, Unpack
+from typing import Literal, Protocol, TypedDict, Unpack
 
 from verify.show.labels import Labels
 from verify.show.scene import XY, Box, between, box_of, direction, distance
@@ -34,45 +33,38 @@ class Stroke(TypedDict, total=False):
     opacity: float | None
 
 
-class Surface(ABC):
+class Surface(Protocol):
     """A page in millimetres. `zoom` magnifies what is written, not what is drawn. Kinds are the classes of the style
     table.
     """
 
     zoom: float = 1.0
 
-    @abstractmethod
     def lines(self, walks: Walks, kind: str, **how: Unpack[Stroke]) -> None:
         """Each walk as a line."""
 
-    @abstractmethod
     def fill(self, loops: Walks, kind: str | None, texture: str | None = None, opacity: float | None = None) -> None:
         """Closed loops as one area (even-odd): with the fill of a class, then with a texture, if there is one."""
 
-    @abstractmethod
     def curve(self, start: XY, one: XY, two: XY, end: XY, kind: str) -> None:
         """A cubic curve with the control points `one` and `two`."""
 
-    @abstractmethod
     def disc(self, at: XY, radius: float, kind: str) -> None:
         """A circle with the stroke and the fill of a class."""
 
-    @abstractmethod
     def write(self, at: XY, words: str, size: float = TEXT, kind: str = "text", anchor: Anchor = "start") -> None:
         """Text on a base line, magnified by `zoom`."""
 
-    @abstractmethod
     def measure(self, words: str, size: float = TEXT) -> float:
         """How wide a text is with `zoom`."""
 
-    @abstractmethod
     def group(self, clip: Walks | None = None, key: str = "", **attributes: object) -> AbstractContextManager[None]:
         """What is drawn within belongs together, and is clipped to loops if there are any; `key` names the clip."""
 
-    def reach(self, places: Iterable[XY], margin: float = 0.0) -> None:  # noqa: B027 - a page has its size
+    def reach(self, places: Iterable[XY], margin: float = 0.0) -> None:
         """Let the picture be large enough for these places."""
 
-    def key(self, entry: Key) -> None:  # noqa: B027 - a page has a legend of its own
+    def key(self, entry: Key) -> None:
         """An entry of the picture's legend, once."""
 
 

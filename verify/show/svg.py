@@ -6,8 +6,9 @@ import textwrap
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from html import escape
-from typing import Unpack
+from typing import Any, Unpack
 
+from verify.errors import optional
 from verify.show.scene import XY
 from verify.show.style import LIGHT, css
 from verify.show.surface import TEXT, Anchor, Key, Stroke, Surface, Walks, legend
@@ -18,6 +19,21 @@ _ZOOM = 1.45
 _FINE = 10
 # so many millimetres for a zoom of 1: names of about 10 px where the picture is 340 px wide
 _READ = 80.0
+
+
+DPI = 144  # of a picture as PNG
+
+
+def renderer() -> Any:
+    """The library that makes PNG of SVG. Raises `NotInstalled`."""
+    return optional("cairosvg", "png", "PNG")
+
+
+def png(svg: str) -> bytes:
+    """The SVG text as PNG, at `DPI` dots for 25.4 mm. Raises `NotInstalled`."""
+    # A px of CSS is 1/96 in, so the scale is the dots asked for over 96.
+    image: bytes = renderer().svg2png(bytestring=svg.encode(), scale=DPI / 96)
+    return image
 
 
 def num(x: float) -> str:
