@@ -13,9 +13,8 @@ from itertools import pairwise
 from typing import Any
 
 from verify.construct.steps.collapse import Stages, stages_to
-from verify.folding.alignments import FoldLine
 from verify.folding.paper import State
-from verify.folding.steps import Folded
+from verify.folding.steps import Done, Folded
 from verify.pattern.limits import LimitReached, Limits
 from verify.pattern.recipe import FoldStep, TurnStep, UnfoldStep
 from verify.pattern.source import printable
@@ -106,34 +105,28 @@ def _of_steps(scene: Scene, folded: Folded) -> list[Moment]:
         return Moment(words, [scene.to_page(p) for p in state.images], state.turned, state.stack, move, **how)
 
     found = [at_rest(states[0], "", "start")]
-    for number, done in enumerate(folded.done):
-        before, after = states[number], states[number + 1]
-        words = printable(sentence(folded, number + 1))
-        how: dict[str, Any] = {}
+    for number, done in enumerate(folded.done, start=1):
+        words = printable(sentence(folded, number))
+        turned_about = done if isinstance(done.step, FoldStep) else _opened(folded, number)
         if isinstance(done.step, TurnStep):
-            how = {"move": "turn"}
-        elif isinstance(done.step, FoldStep):
-            how = _turning(scene, done.step, done.line)
-        elif isinstance(done.step, UnfoldStep):
-            how = _unfolding(scene, folded, before, after)
-        found.append(at_rest(after, words, **({"move": "slide"} | how)))
+            found.append(at_rest(states[number], words, "turn"))
+        elif turned_about is not None and turned_about.line is not None:
+            a, b = map(scene.to_page, turned_about.line)
+            under = isinstance(turned_about.step, FoldStep) and turned_about.step.direction == "behind"
+            found.append(at_rest(states[number], words, "line", under=under, line=(a, b)))
+        else:
+            found.append(at_rest(states[number], words, "slide"))
     return found
 
 
-def _turning(scene: Scene, step: FoldStep, line: FoldLine | None) -> dict[str, Any]:
-    """How a fold moves, or its opening again."""
-    if line is None:
-        return {}
-    a, b = map(scene.to_page, line)
-    return {"move": "line", "under": step.direction == "behind", "line": (a, b)}
-
-
-def _unfolding(scene: Scene, folded: Folded, before: State, after: State) -> dict[str, Any]:
-    """The line about which one fold is opened again, if that is what happens between two states."""
-    for done, (state, then) in zip(folded.done, pairwise(folded.paper.states), strict=True):
-        if isinstance(done.step, FoldStep) and (state.images, then.images) == (after.images, before.images):
-            return _turning(scene, done.step, done.line)
-    return {}
+def _opened(folded: Folded, number: int) -> Done | None:
+    """The one fold that step `number` (from 1) opens again, if that is what it does."""
+    if isinstance(folded.done[number - 1].step, UnfoldStep):
+        ways = [(before.images, after.images) for before, after in pairwise(folded.paper.states)]
+        for done, (before, after) in zip(folded.done, ways, strict=True):
+            if isinstance(done.step, FoldStep) and (after, before) == ways[number - 1]:
+                return done
+    return None
 
 
 def as_data(found: Sequence[Moment]) -> list[dict[str, Any]]:

@@ -11,17 +11,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from verify.pattern.source import printable
+from verify.show import marks
 from verify.show.labels import Labels
-from verify.show.marks import (
-    add_hits,
-    draw_fault_faces,
-    draw_rails,
-    draw_rings,
-    draw_tags,
-    write_findings,
-    write_point_names,
-    write_spot_names,
-)
 from verify.show.paper import Paper, as_it_is, draw_fold_line, draw_paper, draw_torn, draw_transparent, paper_legend
 from verify.show.scale import Scale
 from verify.show.scene import XY, Scene, box_of, scene_of
@@ -42,19 +33,19 @@ def pattern_svg(source: Result | Scene, *, bare: bool = False, prefix: str = "")
     flat = scene.flat
     canvas.fill(outline_of(scene, as_it_is), "front")
     canvas.reach(flat)
-    draw_fault_faces(canvas, scene, flat)
-    draw_rails(canvas, scene, flat)
+    marks.draw_fault_faces(canvas, scene, flat)
+    marks.draw_rails(canvas, scene, flat)
     labels = Labels()
     letters = draw_lines(canvas, scene, as_it_is, labels)
     for entry in keys_of(scene, letters):
         canvas.key(entry)
-    add_hits(canvas, scene, flat)
-    draw_rings(canvas, scene, flat)
-    draw_tags(canvas, scene, labels, flat)
-    write_point_names(canvas, scene, labels)
+    marks.add_hits(canvas, scene, flat)
+    marks.draw_rings(canvas, scene, flat)
+    marks.draw_tags(canvas, scene, labels, flat)
+    marks.write_point_names(canvas, scene, labels)
     if scene.takes_either:
         canvas.note("Folds that the document leaves open (either) are shown as the proof takes them.")
-    write_findings(canvas, scene)
+    marks.write_findings(canvas, scene)
     return _finish(canvas, scene, "pattern")
 
 
@@ -69,7 +60,7 @@ def folded_svg(source: Result | Scene, *, bare: bool = False, prefix: str = "") 
     canvas = _canvas(scene.folded or scene.flat, prefix, bare)
     if scene.folded is None:
         draw_torn(canvas, scene)
-        write_findings(canvas, scene)
+        marks.write_findings(canvas, scene)
         return _finish(canvas, scene, "no folded state")
     folded = scene.folded
     canvas.reach(folded, 1)
@@ -82,18 +73,18 @@ def folded_svg(source: Result | Scene, *, bare: bool = False, prefix: str = "") 
             what = f"the sheet before step {refused.step}, which cannot be done"
             if refused.line is not None:
                 draw_fold_line(canvas, scene, scene.folded_page(refused.line[0]), scene.folded_page(refused.line[1]))
-            draw_fault_faces(canvas, scene, folded)
+            marks.draw_fault_faces(canvas, scene, folded)
     else:
         draw_transparent(canvas, scene)
         what = "where the panels would lie"
     labels = Labels()
     s = scene.subdivision
     labels.avoid_lines([folded[v] for v in e.ends] for e in s.edges)
-    draw_rails(canvas, scene, folded, line=True)
-    add_hits(canvas, scene, folded)
-    draw_rings(canvas, scene, folded)
-    draw_tags(canvas, scene, labels, folded)
-    write_spot_names(canvas, scene, labels)
+    marks.draw_rails(canvas, scene, folded, line=True)
+    marks.add_hits(canvas, scene, folded)
+    marks.draw_rings(canvas, scene, folded)
+    marks.draw_tags(canvas, scene, labels, folded)
+    marks.write_spot_names(canvas, scene, labels)
     if not scene.has_layers:
         canvas.note(
             "No layer order is known: nothing lies over anything here. All panels are drawn transparent "
@@ -101,7 +92,7 @@ def folded_svg(source: Result | Scene, *, bare: bool = False, prefix: str = "") 
         )
     if scene.repaints:
         canvas.note("There is a cycle of layers: flaps tucked under one another.")
-    write_findings(canvas, scene)
+    marks.write_findings(canvas, scene)
     return _finish(canvas, scene, what, scene.magnified)
 
 
@@ -119,7 +110,7 @@ def stack_svg(source: Result | Scene, *, bare: bool = False, prefix: str = "") -
     canvas = Canvas(prefix, bare)
     if scene.folded is None or not scene.has_layers:
         _say(canvas, "No layer order, so there is no stack to pull apart.")
-        write_findings(canvas, scene)
+        marks.write_findings(canvas, scene)
         return _finish(canvas, scene, "no stack")
     parts, note = columns(scene, beside=not bare)
     drawn = []
@@ -147,7 +138,7 @@ def cut_svg(source: Result | Scene, *, bare: bool = False, prefix: str = "") -> 
     if scene.folded is None or (cutting is None and line is None):
         words = "There is no folded sheet to cut." if scene.folded is None else "The document claims no cut."
         _say(canvas, words)
-        write_findings(canvas, scene)
+        marks.write_findings(canvas, scene)
         return _finish(canvas, scene, "no cut")
     folded = scene.folded
     canvas.reach(folded, 1)
@@ -162,21 +153,21 @@ def cut_svg(source: Result | Scene, *, bare: bool = False, prefix: str = "") -> 
     if target:
         band(canvas, target)
         canvas.key(key("target"))
-    draw_rails(canvas, scene, folded, line=True)
-    draw_rings(canvas, scene, folded)
+    marks.draw_rails(canvas, scene, folded, line=True)
+    marks.draw_rings(canvas, scene, folded)
     ends = draw_cut(canvas, scene, labels)
     if ends is not None:
         draw_sides(canvas, scene, labels, ends)
     if cutting is not None and write_layer_counts(canvas, scene, labels):
         canvas.note(f"n×: the cut meets n layers there; {scene.result.layers_met} at most.")
-    draw_tags(canvas, scene, labels, folded)
+    marks.draw_tags(canvas, scene, labels, folded)
     if any(role == "target" for role in scene.role_of.values()):
         canvas.key(Key("front", "paper of the figure", "dots"))
     if any(role == "inner waste" for role in scene.role_of.values()):
         canvas.key(Key("front", "waste inside a figure", "lines"))
     if not scene.has_layers:
         canvas.note("No layer order is known: the panels are drawn transparent.")
-    write_findings(canvas, scene, ("cut", "advice"))
+    marks.write_findings(canvas, scene, ("cut", "advice"))
     return _finish(canvas, scene, "cut line on the folded sheet", scene.magnified)
 
 
@@ -234,17 +225,14 @@ def _say(canvas: Canvas, words: str) -> None:
 def _finish(canvas: Canvas, scene: Scene, what: str, times: int | None = 1) -> str:
     """The finished picture; `times` as large as the scale of the flat sheet, None for no scale at all."""
     result = scene.result
-    scale = f"scale {scale_text(scene, times)}" if times is not None else "not to scale"
+    scale = "not to scale"
+    if times is not None:
+        scale = f"scale {Scale(scene.scale.ratio * times).text()}, sheet {scene.size}"
     subtitle = f"{what}; {scale}; {result.verdict}"
     panels, folds = len(scene.subdivision.faces), sum(k is not None for k in scene.fold_kinds)
     describe = f"{panels} panels, {folds} fold edges. The verdict on the document is {result.verdict}."
     title = "" if canvas.bare else printable(scene.title)
     return canvas.svg(title, printable(subtitle), describe)
-
-
-def scale_text(scene: Scene, times: int = 1) -> str:
-    """The scale, with the sheet's size in the document's unit."""
-    return f"{Scale(scene.scale.ratio * times).text()}, sheet {scene.size}"
 
 
 def _unreached(source: Result | Scene, what: str) -> str:

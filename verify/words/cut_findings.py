@@ -113,8 +113,8 @@ def _along_edge(s: Subdivision, edge: int) -> Finding:
     length = length_text(square, s.drawing.document.unit)
     value = {"length_squared": square.text()}
     if s.edges[edge].is_auxiliary:
-        return finding("stray-cut", [name], value, says="on", name=name, length=length)
-    return finding("stray-edge", [name], value, edge=_called(s, edge), name=name, length=length)
+        return finding("stray-cut", [name], value, says="on", length=length)
+    return finding("stray-edge", [name], value, edge=_called(s, edge), length=length)
 
 
 def _through_face(cut: Cut, face: int, near: int) -> Finding:
@@ -126,7 +126,7 @@ def _through_face(cut: Cut, face: int, near: int) -> Finding:
     a, b = pulled_back(cut, face)
     square = advance(a, b, b)
     length, value = length_text(square, s.drawing.document.unit), {"length_squared": square.text()}
-    return finding("stray-cut", [name], value, name=name, start=s.place_name(a), end=s.place_name(b), length=length)
+    return finding("stray-cut", [name], value, start=s.place_name(a), end=s.place_name(b), length=length)
 
 
 def of_pieces(s: Subdivision, found: list[Piece]) -> Finding:

@@ -167,17 +167,17 @@ def of_vertex(s: Subdivision, report: VertexReport) -> Iterator[Finding]:
     meet = "1 fold meets" if count == 1 else f"{count} folds meet"
     m, v, e = report.counts
     if report.on_border:
-        yield finding("on-border", [name], {"folds": count}, name=name)
+        yield finding("on-border", [name], {"folds": count})
     else:
         yield _kawasaki(report, name, meet)
         folds = ", ".join([_folds(m, "mountain"), _folds(v, "valley"), *([_folds(e, "open")] if e else [])])
         numbers = {"mountain": m, "valley": v, "either": e}
         if report.maekawa:
             how = "is possible" if e else "holds"
-            yield finding("maekawa-holds", [name], numbers, name=name, counted=folds, how=how)
+            yield finding("maekawa-holds", [name], numbers, counted=folds, how=how)
         else:
             difference = _difference(m, v, e)
-            yield finding("maekawa-fails", [name], numbers, name=name, counted=folds, difference=difference)
+            yield finding("maekawa-fails", [name], numbers, counted=folds, difference=difference)
     for i in report.big_little_big:
         one, two = s.edge_name(report.folds[i]), s.edge_name(report.folds[(i + 1) % count])
         angle, letter = {"degrees": degrees(report.angles[i])}, report.letters[i]
@@ -188,12 +188,12 @@ def of_vertex(s: Subdivision, report: VertexReport) -> Iterator[Finding]:
         "completions": report.completions,
     }
     if report.folds_here is None:
-        yield finding("vertex-open", [name], values, name=name, meet=meet)
+        yield finding("vertex-open", [name], values, meet=meet)
     elif report.folds_here:
         agree = f"; {report.completions:,} agree with the drawing" if e else ""
-        yield finding("vertex-folds", [name], values, name=name, agree=agree)
+        yield finding("vertex-folds", [name], values, agree=agree)
     elif report.kawasaki is not False:
-        yield finding("vertex-fails", [name], values, name=name)
+        yield finding("vertex-fails", [name], values)
 
 
 def _kawasaki(report: VertexReport, name: str, meet: str) -> Finding:
@@ -201,9 +201,9 @@ def _kawasaki(report: VertexReport, name: str, meet: str) -> Finding:
         raise ValueError("an inner vertex has a defect")
     if len(report.folds) % 2:
         what = "a fold ends inside the sheet" if len(report.folds) == 1 else f"{meet} here, an odd number"
-        return finding("odd-degree", [name], {"folds": len(report.folds)}, name=name, what=what)
+        return finding("odd-degree", [name], {"folds": len(report.folds)}, what=what)
     if report.kawasaki:
-        return finding("kawasaki-holds", [name], {"alternate_sums_degrees": ["180", "180"]}, name=name, meet=meet)
+        return finding("kawasaki-holds", [name], {"alternate_sums_degrees": ["180", "180"]}, meet=meet)
     import mpmath
 
     with mpmath.workdps(60):
@@ -216,7 +216,7 @@ def _kawasaki(report: VertexReport, name: str, meet: str) -> Finding:
         "difference_direction": [report.defect.x.text(), report.defect.y.text()],
     }
     one, two = (x if len(x) <= 12 else _significant(x) for x in sums)
-    return finding("kawasaki-fails", [name], value, name=name, meet=meet, one=one, two=two)
+    return finding("kawasaki-fails", [name], value, meet=meet, one=one, two=two)
 
 
 def _significant(text: str) -> str:
