@@ -1,4 +1,7 @@
-"""`picture`, `report`, `handout`, `export`: what people look at, print and give to machines."""
+"""`picture`, `report`, `handout`, `export`: what people look at, print and give to machines.
+
+Each command imports what only it needs.
+"""
 
 from __future__ import annotations
 
@@ -11,14 +14,7 @@ from verify.cli.output import DXF, HTML, PDF, PNG, SVG, Kind, Outputs, force_opt
 from verify.errors import optional
 from verify.pattern.limits import Limits, Progress
 from verify.pattern.source import printable
-from verify.show.machine import LAYERS, NotCertified
-from verify.show.machine import export as run_export
-from verify.show.picture import ALL
-from verify.show.picture import picture as pictures
-from verify.show.report import report as write_report
-from verify.show.svg import png, renderer
 from verify.tasks.certify import Result
-from verify.tasks.steps import steps
 
 _SEARCH_SECONDS = 20.0
 
@@ -44,6 +40,10 @@ def picture(document: str, output: Path, as_png: bool, force: bool, seconds: flo
 
     Each picture says the verdict, and so does the exit status.
     """
+    from verify.show.picture import ALL
+    from verify.show.picture import picture as pictures
+    from verify.show.svg import png, renderer
+
     outputs = Outputs([document], force=force)
     kinds: list[Kind] = [SVG, PNG] if as_png else [SVG]
     if as_png:
@@ -76,6 +76,8 @@ def report(document: str, output: Path, force: bool, seconds: float | None) -> s
 
     It needs no network. The exit status is the verdict's.
     """
+    from verify.show.report import report as write_report
+
     outputs, _ = _expected(output, {".html": HTML, ".htm": HTML}, (document,), force)
     result = certified(document, seconds)
     outputs.write(output, write_report(result))
@@ -115,6 +117,8 @@ def _simple_folds(result: Result, seconds: float | None, progress: Progress | No
     """The certified recipe of simple folds that makes a pattern, if the search finds one in time."""
     if result.document.steps or result.verdict != "certified":
         return None
+    from verify.tasks.steps import steps
+
     limits = Limits(seconds=seconds or _SEARCH_SECONDS)
     return steps(result.document.as_pattern(), limits=limits, progress=progress).result
 
@@ -129,6 +133,9 @@ def export(document: str, output: Path, force: bool, seconds: float | None) -> s
 
     Layers: cut (the sheet's outline), score mountain, score valley, and target, which the machine must not cut.
     """
+    from verify.show.machine import LAYERS, NotCertified
+    from verify.show.machine import export as run_export
+
     outputs, kind = _expected(output, {".svg": SVG, ".dxf": DXF}, (document,), force)
     result = certified(document, seconds)
     try:

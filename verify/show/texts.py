@@ -5,14 +5,14 @@ from __future__ import annotations
 import tomllib
 from collections.abc import Iterator
 from functools import cache
-from importlib.resources import files
+from pathlib import Path
 from string import Template
 from typing import Any
 
 
 def text_of(name: str) -> str:
     """A file of `template/`."""
-    return files("verify.show").joinpath("template", name).read_text(encoding="utf-8")
+    return (Path(__file__).parent / "template" / name).read_text(encoding="utf-8")
 
 
 @cache

@@ -10,7 +10,7 @@ from contextlib import suppress
 from dataclasses import dataclass, field
 from fractions import Fraction
 from functools import cache
-from importlib.resources import files
+from pathlib import Path
 from types import MappingProxyType
 from typing import Any, Literal
 
@@ -56,7 +56,7 @@ class Finding:
 @cache
 def _kinds() -> dict[str, dict[str, str]]:
     """What `findings.toml` says of each kind."""
-    kinds = tomllib.loads(files("verify.words").joinpath("findings.toml").read_text(encoding="utf-8"))
+    kinds = tomllib.loads(Path(__file__).with_name("findings.toml").read_text(encoding="utf-8"))
     return {kind: {key: " ".join(words.split()) for key, words in entry.items()} for kind, entry in kinds.items()}
 
 
