@@ -174,11 +174,11 @@ def _without_template(form: Form, height: Fraction, clock: Clock) -> tuple[Recip
                 break
     plain = without_template(start, solutions)
     if plain is None:
-        return RecipeFound(document, "undecided", "", reason="no folds by landmarks alone were found"), ()
+        return RecipeFound(document, reason="no folds by landmarks alone were found"), ()
     result = certify(plain.recipe)
     folds = sum(isinstance(step, FoldStep) for step in plain.recipe.steps) - len(plain.guides)
     if result.verdict != "certified":
-        return RecipeFound(document, "undecided", "", reason=result.verdict), ()
+        return RecipeFound(document, reason=result.verdict), ()
     found = RecipeFound(
         document, "certified", "found", recipe=plain.recipe, result=result, folds=folds, least=start.picture.least
     )

@@ -35,6 +35,7 @@ Shown = Literal["shortest", "found", "none", ""]
 Prefer = Literal["layers", "accuracy", "hands", "shortest", "gap", "panel", "fold"]
 FOLDS, LAYERS, SECONDS = 8, 16, 20.0
 _TOO_MANY = "the directions of its lines need too many numbers; construct moves lines a little, so that they do not"
+_SPOILT = "places that lie together must be cut differently, so no further folds of all layers alone can do it"
 # Recipes of one length of which the best is taken: so many, or those that come within so many seconds.
 _ALIKE, _MORE = 24, 0.5
 # So many of them are compared by what hands meet, if that is wanted.
@@ -61,8 +62,8 @@ class RecipeFound:
     """
 
     document: Document
-    verdict: Literal["certified", "undecided", "unsupported"]
-    shown: Shown
+    verdict: Literal["certified", "undecided", "unsupported"] = "undecided"
+    shown: Shown = ""
     families: tuple[str, ...] = ()
     reason: str = ""
     recipe: Recipe | None = None
@@ -152,20 +153,20 @@ def recipe(
         document = load(document)
     missing = lacking(document)
     if missing:
-        return RecipeFound(document, "unsupported", "", reason=missing)
+        return RecipeFound(document, "unsupported", reason=missing)
     clock = Clock(seconds if seconds is None or not near else seconds * _AS_IT_IS, "the search for a recipe")
     try:
         with bounded(ANY_WORK, clock.left):
             start = start_of(document, limits)
     except LimitReached as limit:
-        return RecipeFound(document, "unsupported", "", reason=f"{limit}: {_TOO_MANY}")
+        return RecipeFound(document, "unsupported", reason=f"{limit}: {_TOO_MANY}")
     except EffortSpent as spent:
         reason = f"the limit {spent.limit} = {seconds:g} was reached before the search began"
-        return RecipeFound(document, "undecided", "", reason=reason)
+        return RecipeFound(document, reason=reason)
     if not start.picture.ink:
-        return RecipeFound(document, "undecided", "none", reason="the whole figure lies along the sheet's own edge")
+        return RecipeFound(document, shown="none", reason="the whole figure lies along the sheet's own edge")
     if start.picture.ready:
-        return RecipeFound(document, "undecided", "none", reason="the figure lies on one line: cut, without any fold")
+        return RecipeFound(document, shown="none", reason="the figure lies on one line: cut, without any fold")
     wanted = Wanted(folds, layers, all_layers, limits, progress, prefer)
     found = _Search(start, wanted, clock, seconds).run(square)
     if not near:
@@ -247,17 +248,13 @@ class _Search:
             with bounded(ANY_WORK, self._share(_THEOREMS).left):
                 never = no_recipe(start)
                 if never:
-                    least = self.least
-                    return RecipeFound(start.document, "undecided", "none", reason=never, least=least, forbidden=True)
+                    return self._none(never, "none", forbidden=True)
                 why = no_all_layers_recipe(start)
                 told = peeled(start) if not why else Peeled(None)
                 if told.frees is False:
                     why = cannot_be_peeled(start, told.left)
                 if start.recipe is not None and spoilt(start.stack) is not None:
-                    why = (
-                        "places that lie together must be cut differently, so no further folds of all layers alone can "
-                        "do it"
-                    )
+                    why = _SPOILT
         except EffortSpent:
             pass  # what they do not forbid in time may have a recipe, or none: the search goes on
         if why:
@@ -281,10 +278,10 @@ class _Search:
         if self.thick:
             reason += f" ({self.thick} found that have more than {self.wanted.layers} layers at the cut)"
         shown: Shown = "" if self.cut_short or self.clock.left == 0 else "none"
-        never_so = bool(why) and self.wanted.all_layers
-        return RecipeFound(
-            start.document, "undecided", shown, reason=reason, least=self.least, forbidden=never_so and bool(shown)
-        )
+        return self._none(reason, shown, forbidden=bool(why and self.wanted.all_layers and shown))
+
+    def _none(self, reason: str, shown: Shown, forbidden: bool) -> RecipeFound:
+        return RecipeFound(self.start.document, shown=shown, reason=reason, least=self.least, forbidden=forbidden)
 
     def _share(self, share: float) -> Clock:
         """A clock for a part of the time that is left."""

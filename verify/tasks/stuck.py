@@ -139,7 +139,7 @@ def hint(
     if recipe is None:
         missing = lacking(document)
         if missing:
-            return RecipeFound(document, "unsupported", "", reason=missing)
+            return RecipeFound(document, "unsupported", reason=missing)
         whole = Recipe.on(replace(document, snips=1, raw=None))
     else:
         whole = _together(document, recipe, limits)
@@ -147,11 +147,11 @@ def hint(
         folded = carry_out(whole, limits)
         if folded.refused is not None:
             reason = f"step {folded.refused.step} cannot be done: {refusal_words(folded, folded.refused)}"
-            return RecipeFound(document, "undecided", "", reason=reason)
+            return RecipeFound(document, reason=reason)
         with bounded(ANY_WORK, seconds):
             start = start_after(folded, limits)
     except (LimitReached, EffortSpent) as limit:
-        return RecipeFound(document, "undecided", "", reason=str(limit))
+        return RecipeFound(document, reason=str(limit))
     told = _first_words(whole, start, tell, folds)
     if TELL.index(tell) < TELL.index("enough") or told.ready:
         return told

@@ -25,6 +25,8 @@ from verify.pattern.recipe import Recipe, recipe_on
 
 FINEST = 8
 MOST_GUIDES = 4
+# the edges on which upright (True) and level guides end, which are those beside level and upright ones
+_EDGES = {True: (("sw", "se"), ("nw", "ne")), False: (("sw", "nw"), ("se", "ne"))}
 
 
 @dataclass(frozen=True, order=True)
@@ -42,6 +44,11 @@ class Guide:
         step = Fraction(1, self.share.denominator)
         low, high = self.share - step, self.share + step
         return Guide(self.upright, low) if low else None, Guide(self.upright, high) if high < 1 else None
+
+    @property
+    def whole(self) -> set[Guide]:
+        """This one and all that it is made from."""
+        return {self}.union(*(parent.whole for parent in self.parents if parent is not None))
 
     def words(self) -> str:
         """How it is made."""
@@ -106,13 +113,7 @@ def guide_sets(start: Start) -> list[tuple[Guide, ...]]:
 
 def closed(guides: Iterable[Guide]) -> tuple[Guide, ...]:
     """The guides with all that they are made from, in the order of making."""
-    whole: set[Guide] = set()
-    todo = list(guides)
-    while todo:
-        guide = todo.pop()
-        if guide not in whole:
-            whole.add(guide)
-            todo += [p for p in guide.parents if p is not None]
+    whole = {one for guide in guides for one in guide.whole}
     return tuple(sorted(whole, key=lambda g: (g.share.denominator, g)))
 
 
@@ -122,35 +123,25 @@ def _written(start: Start, folds: Folds, guides: Sequence[Guide]) -> Recipe:
     ends = {guide: _ends(start, guide, number) for number, guide in enumerate(guides, start=1)}
     places = start.places | {name: place for both in ends.values() for name, place in both.items()}
     aligner = _Free(places, [(one, two) for one, two in ends.values()], document.outline)
-    steps: list[dict[str, Any]] = []
-    for guide in guides:
-        steps += _made(guide, ends)
-    stack = start.stack
-    for fold in folds:
-        steps.append(aligner.step(stack, fold))
-        stack = stack.fold(fold, len(steps)) or stack
-    cut = aligner.step(stack, Fold(_cut_line(stack)))
-    made = aligner.made | {name: place for both in ends.values() for name, place in both.items()}
-    marks = {name: exact_texts(p) for name, p in made.items() if name not in document.points}
-    return recipe_on(document, steps, marks, cut["fold"])
-
-
-def _cut_line(stack: Stack) -> Mirror:
+    steps = [step for guide in guides for step in _made(guide, ends)]
+    further, stack = aligner.steps(start.stack, folds, len(steps) + 1)
     if stack.count != 1:
         raise LookupError("the target does not lie on one line")
     (line,) = stack.ink
-    return mirror(line.a, line.b, line.c)
+    cut = aligner.step(stack, Fold(mirror(*line)))
+    made = aligner.made | {name: place for both in ends.values() for name, place in both.items()}
+    marks = {name: exact_texts(p) for name, p in made.items() if name not in document.points}
+    return recipe_on(document, [*steps, *further], marks, cut["fold"])
 
 
 def _ends(start: Start, guide: Guide, number: int) -> dict[str, Point]:
     """The ends of a guide, named after the step that makes it (each takes two)."""
-    sides = (("sw", "se"), ("nw", "ne")) if guide.upright else (("sw", "nw"), ("se", "ne"))
-    one, two = (between(start.places[a], start.places[b], guide.share) for a, b in sides)
+    one, two = (between(start.places[a], start.places[b], guide.share) for a, b in _EDGES[guide.upright])
     return {f"{2 * number - 1}a": one, f"{2 * number - 1}b": two}
 
 
 def _made(guide: Guide, ends: dict[Guide, dict[str, Point]]) -> list[dict[str, Any]]:
     """The steps that make a guide: one line onto the other, and open again."""
-    edges = (("sw", "nw"), ("se", "ne")) if guide.upright else (("sw", "se"), ("nw", "ne"))
+    edges = _EDGES[not guide.upright]
     low, high = (list(edge if p is None else ends[p]) for p, edge in zip(guide.parents, edges, strict=True))
     return [{"fold": {"line": low, "onto": high}, "moves": low[0]}, {"unfold": 1}]

@@ -92,6 +92,14 @@ class Aligner:
                 return step | {"moves": self._name(spot)} | _which(layers, fold)
         raise LookupError("no mark tells these layers from others")
 
+    def steps(self, stack: Stack, folds: Iterable[Fold], first: int) -> tuple[list[dict[str, Any]], Stack]:
+        """The steps of folds, one after the other, the first of this number; and the stack after them."""
+        found = []
+        for number, fold in enumerate(folds, start=first):
+            found.append(self.step(stack, fold))
+            stack = stack.fold(fold, number) or stack
+        return found, stack
+
     def _name(self, spot: Spot) -> str:
         """The name of a place; of a new one the first that is not taken."""
         if spot.flat not in self.names:

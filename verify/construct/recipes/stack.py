@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
+from itertools import count
 from typing import NamedTuple
 
 from verify.construct.recipes.lines import (
@@ -240,12 +241,10 @@ def _blank(panel: Panel, line: UnitLine, low: Number, high: Number) -> Point:
     """A place of a stretch through which no outline of the panel runs: only so many cross the stretch. Near its
     middle.
     """
-    share = 2
-    while True:
-        place = line.at(low + (high - low) / share)
-        if not any(
-            other.height(place) == 0 and any(a <= other.along(place) <= b for a, b in many)
-            for other, many in panel.ink.items()
-        ):
-            return place
-        share += 1
+
+    def is_drawn(place: Point) -> bool:
+        lines = ((other, many) for other, many in panel.ink.items() if not other.height(place))
+        return any(a <= other.along(place) <= b for other, many in lines for a, b in many)
+
+    places = (line.at(low + (high - low) / share) for share in count(2))
+    return next(place for place in places if not is_drawn(place))

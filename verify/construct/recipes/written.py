@@ -76,12 +76,9 @@ def written(start: Start, folds: Folds) -> Recipe:
     corners = [name for loop in (document.outline, *document.holes) for name in loop]
     made = [s.name for s in start.recipe.steps if isinstance(s, MarkStep)] if start.recipe is not None else []
     aligner = Aligner(start.places, document.target_lines(), [*corners, *made])
-    stack = start.stack
-    steps = [dict(step) for step in start.recipe.written] if start.recipe is not None else []
-    for number, fold in enumerate(folds, start=_first(start)):
-        steps.append(aligner.step(stack, fold))
-        stack = stack.fold(fold, number) or stack
-    return recipe_on(document, steps, {name: exact_texts(p) for name, p in aligner.made.items()})
+    before = start.recipe.written if start.recipe is not None else ()
+    steps, _ = aligner.steps(start.stack, folds, _first(start))
+    return recipe_on(document, [*before, *steps], {name: exact_texts(p) for name, p in aligner.made.items()})
 
 
 def _first(start: Start) -> int:

@@ -4,15 +4,16 @@ after each group.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from functools import partial
+from typing import get_args
 
 from reportlab.platypus import Flowable, KeepTogether, PageBreak, Spacer
 
 from verify.construct.steps.collapse import PrecreaseKind, Stage, Stages
 from verify.cutting.hands import StraightCrease
 from verify.show.handout.moments import movement, side_by_side
-from verify.show.handout.pages import Drawing, say
+from verify.show.handout.pages import Drawing, paragraphs, say
 from verify.show.handout.steps import STEP, cut_step
 from verify.show.handout.subject import Subject
 from verify.show.handout.template import write_numbers
@@ -23,6 +24,7 @@ from verify.show.scene import XY, Scene, box_of, direction, distance, runs
 from verify.show.sheet import draw_lines
 from verify.show.style import FOLDS
 from verify.show.surface import arrow, folds
+from verify.show.texts import sentences
 
 _SHEET = 130.0
 _NEAR = 1e-6
@@ -34,34 +36,17 @@ def collapse(subject: Subject, scene: Scene, found: Stages) -> Iterator[Flowable
     creases = numbered(found)
     yield PageBreak()
     yield subject.part("creasing and collapsing")
-    yield say("First crease every line by itself, and open it again", "head")
-    yield say("The numbers are those on the template.")
+    yield from paragraphs("collapse", "precrease")
     for words in _creasing(found):
         yield say(words)
     yield Drawing(subject.wide, _SHEET, partial(_draw_numbers, scene, creases, subject.wide))
-    yield say("Then bring them in, group by group", "head")
-    yield say(_CLAIM if len(found.stages) > 1 else _AT_ONCE)
+    yield from paragraphs("collapse", "groups" if len(found.stages) > 1 else "one-group")
     looks = [Paper.flat(scene), *(_look(scene, stage) for stage in found.stages)]
     for number, stage in enumerate(found.stages):
         picture = partial(_draw_pair, scene, looks[number], looks[number + 1], stage, subject.wide)
         bring = say(f"{number + 1}. {_bring(stage, creases)}")
         yield KeepTogether([bring, Drawing(subject.wide, STEP, picture), Spacer(0, 5)])
     yield from cut_step(scene, len(found.stages) + 1, subject.wide)
-
-
-_CLAIM = (
-    "After each group the paper lies flat; its layers were checked. Left: before, with the creases that come "
-    "in now (dashed: towards you; dash-dotted: away from you); right: after. "
-    "That hands get from one picture to the next without opening anything again is not proved."
-)
-_AT_ONCE = "No smaller group of them lies flat by itself: all creases come in together. How hands do it is not proved."
-
-
-_HOW: Mapping[PrecreaseKind, str] = {
-    "valley": "Valleys, from the front",
-    "both": "Valley on some stretches and mountain on others: crease them sharply both ways",
-    "mountain": "Mountains: turn the sheet over and crease them from the back",
-}
 
 
 def numbers(found: Stages) -> dict[str, int]:
@@ -81,11 +66,11 @@ def _creasing(found: Stages) -> Iterator[str]:
     """Which numbers are made from which side."""
     kinds = [pre.kind for pre in found.precreases]
     start = 1
-    for kind, how in _HOW.items():
+    for kind in get_args(PrecreaseKind):
         count = kinds.count(kind)
         if count:
             which = "{}" if count == 1 else "{} and {}" if count == 2 else "{} to {}"
-            yield f"{how}: {which.format(start, start + count - 1)}."
+            yield from sentences("collapse", kind, numbers=which.format(start, start + count - 1))
             start += count
 
 

@@ -13,7 +13,7 @@ from reportlab.platypus import Flowable, NextPageTemplate, PageBreak, Spacer
 from verify.folding.steps import Folded
 from verify.pattern.recipe import FoldStep, UnfoldStep
 from verify.show.handout.moments import draw_cut_picture, draw_moment, draw_what_comes_out
-from verify.show.handout.pages import Drawing, PaperName, say, table, text_height
+from verify.show.handout.pages import Drawing, PaperName, paragraphs, say, table, text_height
 from verify.show.handout.steps import what_to_keep, where_to_cut
 from verify.show.handout.subject import Subject
 from verify.show.handout.teacher import no_template
@@ -110,14 +110,9 @@ def rehearsal(letters: Sequence[Letter], paper: PaperName) -> Iterator[Flowable]
     """How letters with a template are folded from a plain sheet instead, and which cannot be."""
     yield say("Rehearsal: from plain sheets, without a template", "title")
     others = [letter.name for letter in letters if letter.rehearsed is None]
-    yield say(
-        "These letters are folded from a plain sheet by its own edges and by marks that folding finds; "
-        "nothing is measured. "
-        "That they then come out exactly is proved; how well hands meet the marks is not. "
-        "Their proportions differ from the letters that are printed here in true size."
-    )
+    yield from paragraphs("pack", "rehearsal")
     if others:
-        yield say(f"On this paper these need their template: {', '.join(others)}.")
+        yield from paragraphs("pack", "need-templates", letters=", ".join(others))
     above = _INTRODUCTION
     for letter in letters:
         plain = letter.rehearsal

@@ -21,6 +21,7 @@ from verify.show.handout.subject import Subject
 from verify.show.handout.teacher import teacher
 from verify.show.handout.template import laid_out
 from verify.show.scene import Scene, box_of
+from verify.show.texts import sentences
 from verify.tasks.certify import Result
 from verify.words.findings import counted
 from verify.words.hands_findings import in_one
@@ -94,9 +95,7 @@ class _Pack:
         yield Spacer(0, 6)
         yield say(f"{len(self.letters)} letters, {folds} folds, {len(self.letters)} cuts in all.")
         if not any(letter.rehearsed for letter in self.letters):
-            yield say(
-                "All these letters need a template: none is folded from a plain sheet by its own edges and marks."
-            )
+            yield from map(say, sentences("pack", "all-need-templates"))
         for name, subject in self.subjects.items():
             for finding in in_one(subject.result.warnings):
                 yield fact(f"Warning: {name}: {finding.message}.")
@@ -151,13 +150,10 @@ class _Pack:
         printed = [self.subjects[letter.name] for letter in self.each.values() if not letter.plain]
         work = [
             *dict.fromkeys(words for subject in printed for words in _printing(subject)),
-            "Fold each letter step by step as on its page, where grey is the back of the paper; press each fold sharp.",
+            *sentences("pack", "fold"),
             *((SEEN_THROUGH,) if printed else ()),
             *cutting(outline=bool(printed)),
-            (
-                "Rehearse with scissors that cut to the tip, and with the paper of the show: layers and "
-                "stiffness differ from paper to paper."
-            ),
+            *sentences("pack", "rehearse"),
         ]
         for number, words in enumerate(work, start=1):
             yield say(words, "item", f"{number}.")
