@@ -14,6 +14,7 @@ from verify.exact.number import Number
 from verify.exact.plane import Point, around
 from verify.folding.steps import Folded
 from verify.pattern.arrangement import subdivide
+from verify.pattern.components import components
 from verify.pattern.document import Document
 from verify.pattern.drawing import Drawing, draw
 from verify.pattern.limits import Limits
@@ -138,16 +139,14 @@ def _outlines(s: Subdivision) -> list[list[int]] | None:
     """
     import networkx as nx  # slow to load
 
-    paper = nx.Graph()
-    paper.add_nodes_from(range(len(s.faces)))
-    paper.add_edges_from((e.left, e.right) for e in s.edges if e.kind != "border" and not e.target)
-    piece = {f: number for number, part in enumerate(nx.connected_components(paper)) for f in part}
-    beside = nx.Graph()
-    beside.add_nodes_from(piece.values())
     targets = [i for i, e in enumerate(s.edges) if e.target]
     if any(s.edges[i].kind == "border" for i in targets):
         return None
-    beside.add_edges_from((piece[s.edges[i].left], piece[s.edges[i].right]) for i in targets)
+    joined = ((e.left, e.right) for e in s.edges if e.kind != "border" and not e.target)
+    parts = components(len(s.faces), joined)
+    piece = {f: number for number, part in enumerate(parts) for f in part}
+    beside = nx.Graph((piece[s.edges[i].left], piece[s.edges[i].right]) for i in targets)
+    beside.add_nodes_from(range(len(parts)))
     if not nx.is_bipartite(beside) or not nx.is_connected(beside):
         return None
     at_edge = {piece[max(e.left, e.right)] for e in s.edges if e.kind == "border"}
@@ -157,7 +156,7 @@ def _outlines(s: Subdivision) -> list[list[int]] | None:
     ground = colour[next(iter(at_edge))]
     outlines = [
         [i for i in targets if number in (piece[s.edges[i].left], piece[s.edges[i].right])]
-        for number in sorted(beside)
+        for number in range(len(parts))
         if colour[number] != ground
     ]
     corners = [v for outline in outlines for v in {v for i in outline for v in s.edges[i].ends}]
