@@ -123,9 +123,9 @@ def _doubled(numbers: tuple[Fraction, ...]) -> tuple[Fraction, ...]:
 _CONDITIONS: dict[str, Callable[[Shape, str], bool]] = {
     "stroke": _stroke_is,
     "dash": _dash_is,
-    "class": lambda shape, value: value in shape.classes,
-    "layer": lambda shape, value: value in shape.layers,
-    "id": lambda shape, value: value in shape.ids,
+    "class": lambda shape, value: value in shape.within.classes,
+    "layer": lambda shape, value: value in shape.within.layers,
+    "id": lambda shape, value: value in shape.within.ids,
     "element": lambda shape, value: value == shape.element.tag,
 }
 
@@ -469,7 +469,7 @@ def _rule_for(shape: Shape) -> str:
 def _looks(shape: Shape) -> str:
     """What rules may ask about a shape, in the words of rules."""
     parts = [f"stroke={colour(shape.style.values['stroke'])}", f"dash={shape.style.values['stroke-dasharray']}"]
-    parts += [f"class={c}" for c in sorted(shape.classes)] + [f"layer={c}" for c in sorted(shape.layers)]
+    parts += [f"class={c}" for c in sorted(shape.within.classes)] + [f"layer={c}" for c in sorted(shape.within.layers)]
     text = ", ".join(parts)
     return text if len(text) <= 200 else text[:190] + "…"
 

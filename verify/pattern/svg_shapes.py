@@ -51,18 +51,16 @@ class Chain:
 class Shape:
     """One drawn element: its lines in mm with y up, and what rules may ask about it.
 
-    `layers` are the names of the groups round it; `classes` its own and theirs. `unread` is set instead of lines for
-    what cannot be read: why. `matrix` led from the element's own units to mm.
+    `within`: what it has from the groups round it. Of that `layers` are their names, `classes` and `ids` its own and
+    theirs, and `matrix` led from the element's own units to mm. `unread` is set instead of lines for what cannot be
+    read: why.
     """
 
     element: Element
     chains: tuple[Chain, ...]
     style: Style
-    classes: frozenset[str]
-    layers: frozenset[str]
-    ids: frozenset[str]
+    within: Around
     unread: str | None = None
-    matrix: Matrix | None = None
 
 
 @dataclass(frozen=True)
@@ -176,7 +174,7 @@ class _Reader(Space):
         expected = _REFUSED[element.tag]
         if element.tag not in _LEFT_OUT_BY_RULE:
             self.fail(element, "", f"the element <{element.tag}>", expected, unsupported=True)
-        self.shapes.append(Shape(element, (), style, inside.classes, inside.layers, inside.ids, expected))
+        self.shapes.append(Shape(element, (), style, inside, expected))
 
     def use(self, element: Element, around: Around) -> None:
         reference = element.attributes.get("href", "").strip()
@@ -218,8 +216,7 @@ class _Reader(Space):
             if not all(within(p, frame) for chain in chains for p in chain.points):
                 found, expected = "lines outside the frame of the <svg> round it", 'lines inside, or overflow="visible"'
                 self.fail(element, "", found, f"{expected} on that <svg>", unsupported=True)
-        shape = Shape(element, tuple(chains), style, around.classes, around.layers, around.ids, matrix=around.matrix)
-        self.shapes.append(shape)
+        self.shapes.append(Shape(element, tuple(chains), style, around))
 
     def segment(self, element: Element, start: Place, segment: Segment, matrix: Matrix) -> list[Point]:
         if isinstance(segment, LineTo):
@@ -236,7 +233,7 @@ class _Reader(Space):
                 return curves.bezier(controls, flatten)
             flags, last = (segment.large, segment.sweep), matrix.place(segment.end)
             ends = (start, segment.end)
-            return curves.arc(*ends, segment.radii, segment.turn, flags, matrix.entries(), last, flatten)
+            return curves.arc(*ends, segment.radii, segment.turn, flags, matrix, last, flatten)
         except curves.TooManyPieces:
             found = f"a curve that takes more than {curves.MOST_PIECES:,} lines"
             self.fail(element, "", found, "a smaller drawing or a larger tolerance")

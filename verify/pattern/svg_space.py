@@ -11,7 +11,7 @@ from bisect import bisect_left
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
-from typing import NoReturn, TypeVar
+from typing import NamedTuple, NoReturn, TypeVar
 
 from verify.exact.expression import ExpressionError, NumberLimitReached
 from verify.exact.field import read_numbers
@@ -30,8 +30,7 @@ _INSTEAD = (
 )
 
 
-@dataclass(frozen=True)
-class Matrix:
+class Matrix(NamedTuple):
     """x' = a x + c y + e, y' = b x + d y + f, exactly."""
 
     a: Number
@@ -63,9 +62,6 @@ class Matrix:
     def flattens(self) -> bool:
         """Everything comes to lie on one line: SVG draws nothing then."""
         return not self.a * self.d - self.b * self.c
-
-    def entries(self) -> tuple[Number, ...]:
-        return self.a, self.b, self.c, self.d, self.e, self.f
 
 
 Exact = int | Fraction | Number

@@ -101,9 +101,7 @@ def _known(style: Any, key: str, values: dict[str, str]) -> str:
 
 def _scale(shape: Shape) -> float:
     """How much longer lines are in mm than in the element's own units."""
-    if shape.matrix is None:
-        return 1.0
-    a, b, c, d = (float(x) for x in shape.matrix.entries()[:4])
+    a, b, c, d = (float(x) for x in shape.within.matrix[:4])
     across, along = a * a + b * b, c * c + d * d
     if abs(a * c + b * d) > 1e-9 * across or abs(across - along) > 1e-9 * across:
         raise Misread(
