@@ -40,7 +40,7 @@ from verify.pattern.subdivision import Subdivision
 from verify.words import cut_findings as say_cut
 from verify.words import findings as say
 from verify.words import step_findings as say_steps
-from verify.words.findings import Finding
+from verify.words.findings import Finding, finding
 from verify.words.hands_findings import keys as hands_keys
 from verify.words.hands_findings import of_hands
 
@@ -237,9 +237,7 @@ class _Certifier(ABC, Generic[_Source]):
 
     def _limited(self, limit: LimitReached) -> None:
         value = {"limit": limit.limit, "allowed": limit.allowed}
-        self.findings.append(
-            Finding("limit", "limit-reached", "advice", f"{limit}; nothing is proved either way", (), value)
-        )
+        self.findings.append(finding("limit-reached", value=value, reached=limit))
 
     def _pieces(self, s: Subdivision, cutting: Cut | None) -> tuple[Piece, ...]:
         """The pieces, with findings on them and advice on the cut."""
@@ -263,11 +261,7 @@ class _Certifier(ABC, Generic[_Source]):
         found = nearest_end(drawing, NEAR_MM / IN_MM[unit])
         if found is not None:
             one, other, far = found
-            message = (
-                f"the figure is open at {one}, only {far:.2g} {unit} from {other}; if the two are one point, write one "
-                "name for both (or let construct and recipe join them: --join MM)"
-            )
-            self.findings.append(Finding("advice", "nearly-closed", "advice", message, (one, other)))
+            self.findings.append(finding("nearly-closed", [one, other], one=one, other=other, far=far, unit=unit))
 
     def _say(self, message: str) -> None:
         if self.progress:
@@ -318,8 +312,7 @@ class _PatternCertifier(_Certifier[Document]):
             if folded.exists and order is None and not any(r.maekawa is False for r in reports):
                 self._note_nearly_equal(s, reports)
         elif cutting is not None and not cutting.exact:
-            message = "there are no creases (creaseproof construct DOCUMENT -o NEW makes a pattern for this figure)"
-            self.findings.append(Finding("advice", "no-creases", "advice", message))
+            self.findings.append(finding("no-creases"))
         verdict: Verdict = "undecided"
         if certificate is not None:
             verdict = self._kernel(certificate)
@@ -341,11 +334,7 @@ class _PatternCertifier(_Certifier[Document]):
             return
         if near.verdict == "certified":
             places = " and ".join(f"{name} at ({moved[name][0]}, {moved[name][1]})" for name in names)
-            message = (
-                f"this looks like rounding: with {places} it is certified "
-                "(creaseproof exact DOCUMENT -o NEW looks for an exact pattern near it)"
-            )
-            self.findings.append(Finding("advice", "looks-rounded", "advice", message, names))
+            self.findings.append(finding("looks-rounded", names, says="strays", places=places))
 
     def _note_rounding(self, s: Subdivision, reports: list[VertexReport], cutting: Cut | None) -> None:
         """A note when what fails is no more than the rounding of the drawing's numbers explains."""
@@ -361,11 +350,7 @@ class _PatternCertifier(_Certifier[Document]):
                 long = length(*s.drawing.target[s.edges[e].target[0]])
                 misses.append((root_float(distance_squared(cutting, e)), long))
         if looks_rounded(texts, defects, misses):
-            message = (
-                "this looks like rounding: the drawing's numbers are too coarse, not its idea "
-                "(creaseproof exact DOCUMENT -o NEW looks for an exact pattern near it)"
-            )
-            self.findings.append(Finding("advice", "looks-rounded", "advice", message))
+            self.findings.append(finding("looks-rounded"))
 
     def _note_nearly_equal(self, s: Subdivision, reports: list[VertexReport]) -> None:
         """A note when vertices that do not fold would if their nearly equal angles were equal."""
@@ -380,13 +365,7 @@ class _PatternCertifier(_Certifier[Document]):
             if not nearly_folds(report, 4 * turned_by(float(unit), shortest)):
                 return
         if stuck:
-            names = ", ".join(s.name(r.vertex) for r in stuck)
-            message = (
-                f"this looks like rounding: angles at {names} are equal but for the rounding of the drawing's numbers, "
-                "and equal they would fold (creaseproof exact DOCUMENT -o NEW looks for an exact pattern near it)"
-            )
-            where = tuple(s.name(r.vertex) for r in stuck)
-            self.findings.append(Finding("advice", "looks-rounded", "advice", message, where))
+            self.findings.append(finding("looks-rounded", [s.name(r.vertex) for r in stuck], says="angles"))
 
     def _closure(self, s: Subdivision, reports: list[VertexReport]) -> Walk | None:
         """The first closed walk that does not close, if there is one; findings for every hole."""
@@ -409,8 +388,7 @@ class _PatternCertifier(_Certifier[Document]):
             return explain_conflict(found, self.progress)
         pairs = len(found.above)
         circle = f", {len(found.exceptions)} of them in cycles without a common point" if found.exceptions else ""
-        message = f"a layer order exists: {pairs:,} overlapping pairs of panels{circle}"
-        self.findings.append(Finding("layer-order", "layer-order", "holds", message, (), {"pairs": pairs}))
+        self.findings.append(finding("layer-order", value={"pairs": pairs}, circle=circle))
         return found
 
 
@@ -432,7 +410,7 @@ class _RecipeCertifier(_Certifier[Recipe]):
         try:
             folded = carry_out(self.source, self.limits)
         except UnsupportedAlignment as error:
-            self.findings.append(Finding("step", "unsupported", "fails", str(error)))
+            self.findings.append(finding("unsupported", why=error))
             return Result("unsupported", self.source, tuple(self.findings))
         self.findings += say_steps.of_steps(folded)
         fold_map, s = folded.fold_map, folded.fold_map.subdivision
@@ -469,8 +447,7 @@ class _RecipeCertifier(_Certifier[Recipe]):
             cutting = cut_along(overlaps, folded.along)
         if cutting is None:
             first = next(i for i, e in enumerate(fold_map.subdivision.edges) if e.is_cut)
-            message = "the scissors go along a line on which no part of the figure lies"
-            self.findings.append(Finding("cut", "missed", "fails", message))
+            self.findings.append(finding("missed", says="nowhere"))
             return None, evidence.off_the_line(fold_map, first)
         self.findings += say_cut.of_cut(cutting)
         if cutting.exact:
