@@ -73,16 +73,6 @@ def _moebius(n: int) -> int:
     return -sign if n > 1 else sign
 
 
-def product(n: int, a: Vector, b: Vector) -> Vector:
-    """The product of two vectors; exponents are taken modulo n."""
-    result: Vector = {}
-    for i, x in a.items():
-        for j, y in b.items():
-            k = (i + j) % n
-            result[k] = result.get(k, Fraction(0)) + x * y
-    return {k: v for k, v in result.items() if v}
-
-
 def cosine(n: int, turn: Fraction) -> Vector:
     """cos(turn * pi) = (z^k + z^-k) / 2 with 2 pi k / n = turn * pi."""
     k = turn * n / 2
@@ -116,32 +106,23 @@ def tangent(n: int, turn: Fraction) -> Vector:
     return {k: v for k, v in result.items() if v}
 
 
-def square_root(n: int, radicand: int) -> Vector | None:
-    """sqrt(radicand) for a squarefree integer above 1, by Gauss's sums, or None if it is not in Q(z).
+def discriminant(radicand: int) -> int:
+    """That of Q(sqrt(radicand)), for a squarefree integer above 1."""
+    return radicand if radicand % 4 == 1 else 4 * radicand
 
-    It is in Q(z) exactly if the discriminant of Q(sqrt(radicand)) divides n.
+
+def square_root(n: int, radicand: int) -> Vector | None:
+    """sqrt(radicand) for a squarefree integer above 1, by Gauss's sum, or None if it is not in Q(z).
+
+    It is in Q(z) exactly if the discriminant d of Q(sqrt(radicand)) divides n. Then sqrt(d), which is the root or twice
+    it, is the sum of (d/k) w^k with w = exp(2 pi i / d) and the Kronecker symbol.
     """
-    discriminant = radicand if radicand % 4 == 1 else 4 * radicand
-    if n % discriminant:
+    d = discriminant(radicand)
+    if n % d:
         return None
-    result: Vector = {0: Fraction(1)}
-    if radicand % 2 == 0:
-        result = {n // 8: Fraction(1), n - n // 8: Fraction(1)}
-    quarters = 0
-    rest, p = (radicand // 2 if radicand % 2 == 0 else radicand), 3
-    while rest > 1:
-        if rest % p == 0:
-            rest //= p
-            squares = {k * k % p for k in range(1, p)}
-            gauss = {k * (n // p): Fraction(1 if k in squares else -1) for k in range(1, p)}
-            result = product(n, result, gauss)
-            quarters += p % 4 == 3
-        p += 2
-    # the product of the Gauss sums is i^quarters times the root
-    turns = -quarters % 4
-    if turns % 2 == 0:
-        return result if turns == 0 else {k: -v for k, v in result.items()}
-    return {(k + turns * (n // 4)) % n: v for k, v in result.items()}
+    share = Fraction(1, 1 if d == radicand else 2)
+    symbols = {k: _jacobi(k, d) if d % 2 else _jacobi(d, k) for k in range(1, d) if d % 2 or k % 2}
+    return {k * (n // d): share * symbol for k, symbol in symbols.items() if symbol}
 
 
 class RealCyclotomic:
@@ -196,9 +177,9 @@ class RealCyclotomic:
 
         z -> z^a multiplies the root of a squarefree radicand by the Kronecker symbol of its discriminant and a.
         """
-        discriminant = radicand if radicand % 4 == 1 else 4 * radicand
+        d = discriminant(radicand)
         # the symbol depends on a modulo the discriminant, which divides n: an odd a serves
-        return all(_jacobi(discriminant, a if a % 2 else a + self.n) == 1 for a in self.fixing)
+        return all(_jacobi(d, a if a % 2 else a + self.n) == 1 for a in self.fixing)
 
     def coordinates(self, vector: Vector) -> Number:
         """The element of the field, for a number in it: the sum of Tr(v alpha^i) times the dual basis."""

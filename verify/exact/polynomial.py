@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from fractions import Fraction
-from math import gcd, isqrt, lcm
+from math import isqrt, lcm
 
 Interval = tuple[Fraction, Fraction]
 
@@ -155,8 +155,3 @@ def square_part(n: int) -> tuple[int, int]:
 def small_prime_factors(n: int) -> list[int]:
     """The primes below 10,000 that divide n > 0."""
     return [p for p in _SMALL_PRIMES if n % p == 0]
-
-
-def content(numbers: Sequence[int]) -> int:
-    """The greatest common divisor; 0 if all are 0."""
-    return gcd(*numbers)

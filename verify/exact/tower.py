@@ -12,7 +12,7 @@ from __future__ import annotations
 from abc import ABC, abstractmethod
 from collections.abc import Callable, Iterable, Sequence
 from fractions import Fraction
-from math import isqrt
+from math import gcd, isqrt
 
 from verify.exact import cyclotomic
 from verify.exact import polynomial as poly
@@ -219,7 +219,7 @@ def _checked(s: Number, x: Number | Fraction) -> Number:
 def _integral(x: Number) -> tuple[Number, Fraction]:
     """(z, scale) with x = scale^2 * z, z an algebraic integer with few square factors."""
     numerators, denominator = x.integers()
-    content = poly.content(numerators)
+    content = gcd(*numerators)
     s, f = poly.square_part(content * denominator)
     z, scale = element(x.field, [c // content * f for c in numerators]), Fraction(s, denominator)
     charpoly = characteristic_polynomial(z)
