@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from functools import partial
-from itertools import islice
+from itertools import chain, islice
 from math import log
 from pathlib import Path
 from time import monotonic
@@ -360,16 +360,17 @@ class _Search:
                 self.unwritten += 1  # it may be a recipe: no longer one is then called the shortest
 
     def _ranked(self, thin: list[Folds]) -> Iterator[Recipe]:
-        """Recipes of folds that come with the fewest layers first. If accuracy is preferred, the first few, each with
-        either side of the paper outside, come before all others: the most forgiving first, and of those that are alike
-        that with the fewest layers.
+        """Recipes of folds that come with the fewest layers first, with the figure's printed outline outside where that
+        can be chosen. If accuracy is preferred, the first few, each with either side of the paper outside, come before
+        all others: the most forgiving first, and of those that are alike that with the fewest layers.
         """
-        smaller = [smaller_side_moves(self.start, folds) for folds in thin]
+        inside = [smaller_side_moves(self.start, folds) for folds in thin]
+        outside = [drawing_outside(self.start, folds) for folds in inside]
         if self.wanted.prefer == "accuracy":
-            both = [way for folds in smaller[:_WEIGHED] for way in (folds, drawing_outside(self.start, folds))]
+            both = chain.from_iterable(zip(outside[:_WEIGHED], inside[:_WEIGHED], strict=True))
             yield from sorted(self._written(dict.fromkeys(both)), key=lambda made: -_forgiving(made))
-            smaller = smaller[_WEIGHED:]
-        yield from self._written(smaller)
+            outside = outside[_WEIGHED:]
+        yield from self._written(outside)
 
     def _written(self, every: Iterable[Folds]) -> Iterator[Recipe]:
         for folds in every:

@@ -35,6 +35,7 @@ from verify.pattern.document import Document
 from verify.pattern.limits import Clock, Limits
 from verify.pattern.recipe import FoldStep, Recipe
 from verify.tasks.recipe import Prefer, Wanted, folds_true_to, search_from
+from verify.words.step_words import light_words
 
 SQUARE = figure([(0, 0), (30, 0), (30, 30), (0, 30)])
 SCALENE = figure([(0, 0), (40, 0), (10, 30)])
@@ -61,6 +62,21 @@ def test_the_corpus_in_as_few_folds(name: str, folds: int) -> None:
     assert (found.verdict, found.shown, found.folds) == ("certified", "shortest", folds)
     by_hand = [s for s in recipe.steps if isinstance(s, FoldStep)]
     assert folds <= len(by_hand) or name in ("letter-x",)
+
+
+@pytest.mark.parametrize("name", ["house", "kite", "octagon"])
+def test_the_printed_outline_stays_in_sight(name: str) -> None:
+    """Folded behind first, the paper has its printed front outside; no step speaks of print that is out of sight."""
+    recipe = verify.load(PROOFS / "recipes" / f"{name}.toml")
+    assert isinstance(recipe, Recipe)
+    found = verify.recipe(recipe.base, square=False, seconds=None)
+    assert found.result is not None
+    carried = found.result.carried
+    assert carried is not None
+    first, *others = carried.recipe.steps
+    assert isinstance(first, FoldStep)
+    assert first.direction == "behind"
+    assert not any(light_words(carried, number) for number in range(1, len(others) + 2))
 
 
 def test_an_equilateral_triangle_takes_two_folds_and_no_fewer() -> None:
