@@ -17,7 +17,7 @@ import numpy as np
 
 from verify.cutting.accuracy import amplification
 from verify.cutting.cut import Cut
-from verify.exact.plane import Point, cross_vectors, difference, orientation, polygon_area2
+from verify.exact.plane import Point, cross_vectors, difference, polygon_area2
 from verify.folding.paper import Paper
 from verify.folding.stack import LayerOrder
 from verify.folding.steps import Folded
@@ -117,36 +117,8 @@ class StraightCrease(NamedTuple):
 
 def straight_creases(s: Subdivision) -> list[StraightCrease]:
     """The straight creases of a sheet, each from end to end across all others: what a ruler draws in one go."""
-    ahead: dict[tuple[int, int], int] = {}
-    folds = [i for i, e in enumerate(s.edges) if e.is_fold]
-    here: dict[int, list[int]] = defaultdict(list)
-    for i in folds:
-        for v in s.edges[i].ends:
-            here[v].append(i)
-    for v, numbers in here.items():
-        for k, i in enumerate(numbers):
-            for j in numbers[k + 1 :]:
-                if _straight_on(s, v, i, j):
-                    ahead[i, v], ahead[j, v] = j, i
-    lines: list[StraightCrease] = []
-    left = set(folds)
-    for i in folds:
-        for start in s.edges[i].ends:
-            if i in left and (i, start) not in ahead:
-                run, at = [i], s.edges[i].other(start)
-                while (run[-1], at) in ahead:
-                    run.append(ahead[run[-1], at])
-                    at = s.edges[run[-1]].other(at)
-                left -= set(run)
-                lines.append(StraightCrease((start, at), tuple(run)))
-    return lines
-
-
-def _straight_on(s: Subdivision, v: int, i: int, j: int) -> bool:
-    """Whether two edges at a vertex lie on one line, on either side of it. Exact."""
-    a, b, c = s.vertices[s.edges[i].other(v)], s.vertices[v], s.vertices[s.edges[j].other(v)]
-    u, w = difference(a, b), difference(c, b)
-    return float(u.x) * float(w.x) + float(u.y) * float(w.y) < 0 and orientation(a, b, c) == 0
+    folds = (i for i, e in enumerate(s.edges) if e.is_fold)
+    return [StraightCrease(ends, tuple(run)) for ends, run in s.rows(folds, across=True)]
 
 
 def _distance(a: Point, b: Point) -> float:

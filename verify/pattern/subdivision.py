@@ -4,9 +4,10 @@ its parts are called.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import combinations
 from typing import Literal
 
 from verify.exact.number import Number
@@ -114,21 +115,42 @@ class Subdivision:
         """The ends of the straight lines that some edges make up: edges in a row are one line where no third one of
         them ends between.
         """
-        beside: dict[int, list[int]] = {}
-        for number in edges:
-            for here, there in (self.edges[number].ends, self.edges[number].ends[::-1]):
-                beside.setdefault(here, []).append(there)
-        v = self.vertices
-        passed = {w for w, ends in beside.items() if len(ends) == 2 and orientation(v[ends[0]], v[w], v[ends[1]]) == 0}
-        lines = []
-        for first in sorted(beside.keys() - passed):
-            for second in beside[first]:
-                before, last = first, second
-                while last in passed:
-                    before, last = last, next(w for w in beside[last] if w != before)
-                if first < last:
-                    lines.append((first, last))
-        return lines
+        turn = {edge: k for k, edge in enumerate(edges)}
+        found = []
+        for (start, end), run in self.rows(turn, across=False):
+            found.append((start, turn[run[0]], end) if start < end else (end, turn[run[-1]], start))
+        return [(first, last) for first, _, last in sorted(found)]
+
+    def rows(self, edges: Iterable[int], *, across: bool) -> Iterator[tuple[tuple[int, int], list[int]]]:
+        """Some edges in rows that are straight, each with the vertices at its ends: also `across` others, or only where
+        no third edge of them ends between.
+        """
+        chosen = list(edges)
+        here: dict[int, list[int]] = {}
+        for i in chosen:
+            for v in self.edges[i].ends:
+                here.setdefault(v, []).append(i)
+        ahead: dict[tuple[int, int], int] = {}
+        for v, numbers in here.items():
+            for i, j in combinations(numbers, 2) if across or len(numbers) == 2 else ():
+                if self._straight_on(v, i, j):
+                    ahead[i, v], ahead[j, v] = j, i
+        left = set(chosen)
+        for i in chosen:
+            for start in self.edges[i].ends:
+                if i in left and (i, start) not in ahead:
+                    run, at = [i], self.edges[i].other(start)
+                    while (run[-1], at) in ahead:
+                        run.append(ahead[run[-1], at])
+                        at = self.edges[run[-1]].other(at)
+                    left -= set(run)
+                    yield (start, at), run
+
+    def _straight_on(self, v: int, i: int, j: int) -> bool:
+        """Whether two edges at a vertex lie on one line, on either side of it. Exact."""
+        a, b, c = (self.vertices[w] for w in (self.edges[i].other(v), v, self.edges[j].other(v)))
+        u, w = difference(a, b), difference(c, b)
+        return float(u.x) * float(w.x) + float(u.y) * float(w.y) < 0 and orientation(a, b, c) == 0
 
     def name(self, vertex: int) -> str:
         """A vertex as the user would call it: the point's name, or its place."""
