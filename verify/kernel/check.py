@@ -5,10 +5,9 @@ from dataclasses import dataclass, field, replace
 from .cut import Cut, check_cut
 from .expression import Evaluator
 from .folded import read_fold
-from .numbers import Field, read_field
+from .numbers import read_field
 from .order import check_order
 from .paper import Paper, check_step, follow
-from .plane import Point
 from .reading import CERTIFICATE, Json, Malformed, Rejected, Work, quoted, require, tree
 from .refutation import check_apart, check_closure, check_maekawa, check_no_order, check_off, check_stray
 from .statement import BYTES, Statement, places, read_document
@@ -79,8 +78,8 @@ def decide(statement: Statement, data: bytes, work: Work, undecided: Outcome) ->
     require(root["statement_sha256"] == statement.digest, "digest", "statement_sha256: is of another statement")
     numbers, proposed = read_field(root["field"], work)
     at = places(statement, Evaluator(numbers, proposed))
-    sub = read_subdivision(root, statement, at, numbers)
-    facts = check_claims(kind, root, statement, sub, at, numbers)
+    paper = Paper(numbers, read_subdivision(root, statement, at, numbers), at)
+    facts = check_claims(kind, root, statement, paper)
     return replace(undecided, accepted=True, proves=proves, kind=kind, claims=statement.claims, facts=facts)
 
 
@@ -104,20 +103,18 @@ def keys_of(kind: str | None, statement: Statement) -> list[str]:
     return [*KEYS, *[key for key, holds in present.items() if holds]]
 
 
-def check_claims(
-    kind: str | None, root: Json, statement: Statement, sub: Subdivision, at: dict[str, Point], numbers: Field
-) -> dict[str, int]:
+def check_claims(kind: str | None, root: Json, statement: Statement, paper: Paper) -> dict[str, int]:
     """Assumes (and checks) that all claims hold; of a refutation, that one of them does not. Returns counts."""
     if kind in OF_FLAT:
-        OF_FLAT[kind](root["refutation"], sub, numbers)
-        return counts(sub)
+        OF_FLAT[kind](root["refutation"], paper.sub, paper.field)
+        return counts(paper.sub)
     if kind == "step":
-        check_step(Paper(numbers, sub, at), statement.steps, root)
-        return counts(sub)
+        check_step(paper, statement.steps, root)
+        return counts(paper.sub)
     if statement.steps:
-        order, cut = follow(Paper(numbers, sub, at), statement, root)
+        order, cut = follow(paper, statement, root)
     else:
-        table = Table(numbers, sub, read_fold(root["fold"], sub, numbers))
+        table = Table(paper.field, paper.sub, read_fold(root["fold"], paper.sub, paper.field))
         order, cut = root.get("order"), Cut(table, statement.snips, None)
     facts = counts(cut.table.sub)
     if kind is not None:

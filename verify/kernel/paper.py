@@ -43,7 +43,10 @@ class State(NamedTuple):
 
 
 class Paper:
-    """Follows the steps. `marks` are places on the flat sheet, `lines` of folds lie in the folded plane."""
+    """The sheet, and how it lies after the steps so far; of a pattern there are none.
+
+    `marks` are places on the flat sheet, `lines` of folds lie in the folded plane.
+    """
 
     def __init__(self, field: Field, sub: Subdivision, at: dict[str, Point]) -> None:
         self.field, self.sub, self.marks = field, sub, dict(at)
