@@ -62,13 +62,11 @@ FORMS = {  # by keys
 
 def satisfies(field: Field, of: Line, alignment: Alignment, at: list[Point]) -> bool:
     """Whether the line meets the condition of the alignment, if that is `solvable`."""
-    for holds, numbers in FORMS[alignment.form].conditions:
-        if not holds(field, of, *[at[i] for i in numbers]):
-            return False
-    if alignment.form == "point onto through landing":
-        p, a, b, q = at
-        return field.sign(dot(step(q, mirrored(of, p)), step(a, b))) * alignment.landing >= 0
-    return True
+    met = all(holds(field, of, *[at[i] for i in numbers]) for holds, numbers in FORMS[alignment.form].conditions)
+    if alignment.form != "point onto through landing":
+        return met
+    p, a, b, q = at
+    return met and field.sign(dot(step(q, mirrored(of, p)), step(a, b))) * alignment.landing >= 0
 
 
 def solvable(field: Field, form: str, at: list[Point]) -> bool:

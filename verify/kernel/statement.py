@@ -138,9 +138,8 @@ def places(statement: Statement, evaluator: Evaluator) -> dict[str, Point]:
 
 def meet(field: Field, through: Line, p: Point, q: Point, r: Point, s: Point) -> bool:
     """Whether the closed segments pq (on the line `through`) and rs, not both on one line, have a common point."""
-    here = side(field, through, r), side(field, through, s)
-    across = here != (0, 0) and here[0] * here[1] <= 0
-    return across and side(field, line(r, s), p) * side(field, line(r, s), q) <= 0
+    here = {side(field, through, r), side(field, through, s)}
+    return len(here) > 1 and {side(field, line(r, s), p), side(field, line(r, s), q)} not in ({-1}, {1})
 
 
 def check_loops(field: Field, loops: list[Names], at: dict[str, Point], where: str) -> None:
