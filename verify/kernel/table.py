@@ -8,7 +8,7 @@ have none.
 """
 
 from functools import cmp_to_key
-from itertools import accumulate, pairwise
+from itertools import accumulate, combinations, pairwise
 from typing import NamedTuple
 
 from .boxes import Boxes, Places, bits, hull, members
@@ -143,13 +143,12 @@ class Table:
         """
         inside = {(self.lines[n].line, own) for f in faces for n, own in self.face_lines[f]}
         reached = set()
-        for (a, b, c), _ in inside:
-            for (p, q, r), _ in inside:
-                x, y, w = b * r - q * c, p * c - a * r, a * q - p * b
-                front = self.field.sign(w)
-                signs = [side(self.field, of, (x, y, w)) * front * s for of, s in inside]
-                if front and min(signs) >= 0:
-                    reached |= {k for k, sign in enumerate(signs) if sign}
+        for ((a, b, c), _), ((p, q, r), _) in combinations(inside, 2):
+            x, y, w = b * r - q * c, p * c - a * r, a * q - p * b
+            front = self.field.sign(w)
+            signs = [side(self.field, of, (x, y, w)) * front * s for of, s in inside]
+            if front and min(signs) >= 0:
+                reached |= {k for k, sign in enumerate(signs) if sign}
         return len(reached) == len(inside)
 
     def ranks(self, n: int) -> dict[int, int]:
