@@ -59,7 +59,9 @@ def test_construct_writes_what_the_kernel_accepts(tmp_path: Path) -> None:
 
 
 def test_many_folds_are_not_the_only_way(tmp_path: Path) -> None:
-    """A long letter of a few strokes: where to look for fewer folds is said, by construct and by recipe."""
+    """A long letter of a few strokes: where to look for fewer folds is said; of an arrowhead, which is its own mirror
+    image, that it may have simple ones.
+    """
     drawing = tmp_path / "s.svg"
     drawing.write_text(
         '<svg xmlns="http://www.w3.org/2000/svg" width="100mm" height="140mm" viewBox="0 0 100 140">'
@@ -70,11 +72,18 @@ def test_many_folds_are_not_the_only_way(tmp_path: Path) -> None:
     assert "`creaseproof letters` has letters and digits" in made.output
     searched = run("recipe", drawing, "--seconds", 0.5)
     assert searched.exit_code == 3
-    assert "`creaseproof letters` has forms that are made for a few folds" in searched.output
+    assert "`creaseproof construct` makes a pattern" in searched.output
+    assert "creaseproof letters" not in searched.output
     assert "are ruled out" in searched.output
     few = tmp_path / "few.toml"
     few.write_text(SAIL)
     assert "creaseproof letters" not in run("construct", few, "-o", tmp_path / "sail.toml", "--tries", 1).output
+    arrow = tmp_path / "arrow.svg"
+    arrow.write_text(
+        drawing.read_text().replace("M20 20H80V40H40V60H80V120H20V100H60V80H20Z", "M20 120L50 20L80 120L50 90Z")
+    )
+    made = run("construct", arrow, "-o", tmp_path / "arrow.toml", "--tries", 1)
+    assert f"`creaseproof recipe {tmp_path / 'arrow.toml'}` looks for a few simple folds" in made.output
 
 
 def _float(text: str) -> float:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import cmath
 import json
+import math
 import re
 from pathlib import Path
 
@@ -12,6 +14,7 @@ import verify
 from tests.cli.command import run
 from tests.places import PROOFS
 from verify.construct.letterforms.forms import forms
+from verify.pattern.drawing import draw
 from verify.pattern.recipe import Recipe
 
 SVG = """<svg xmlns="http://www.w3.org/2000/svg" width="60mm" height="60mm" viewBox="0 0 60 60">
@@ -295,3 +298,34 @@ def test_options_that_do_not_go_together() -> None:
         done = run("recipe", house, *options)
         assert done.exit_code == 2
         assert words in done.output
+
+
+STAR = """<svg xmlns="http://www.w3.org/2000/svg" width="160mm" height="160mm" viewBox="0 0 160 160">
+<polygon points="{}" fill="none" stroke="black"/></svg>"""
+
+
+def _rounded_star() -> str:
+    """A regular five-point star with a corner up, its corners rounded to 0.01 mm as drawing programs do."""
+    places = [cmath.rect(60 if k % 2 == 0 else 60 * 0.381966, math.pi / 2 + k * math.pi / 5) for k in range(10)]
+    return STAR.format(" ".join(f"{80 + z.real:.2f},{80 - z.imag:.2f}" for z in places))
+
+
+def test_a_rounded_star_is_folded_as_the_regular_one_that_was_meant(tmp_path: Path) -> None:
+    """The regular star takes four simple folds (as in the corpus); as drawn it has none so short. What the plain
+    search says next is the command that finds it.
+    """
+    drawing, out = tmp_path / "star.svg", tmp_path / "star.toml"
+    drawing.write_text(_rounded_star())
+    plain = run("recipe", drawing, "--folds", "4", "--seconds", "4")
+    assert plain.exit_code == 3
+    assert f"`creaseproof recipe {drawing} --near` also tries to move its points, by at most 0.0" in plain.output
+    done = run("recipe", drawing, "--near", "-o", out)
+    assert done.exit_code == 0, done.output
+    assert "4 folds" in done.output
+    assert "its points, by at most 0.0" in done.output
+    recipe = verify.load(out)
+    assert isinstance(recipe, Recipe)
+    places = draw(recipe.base).places
+    radii = [math.hypot(float(places[p].x) - 80, float(places[p].y) - 80) for p in recipe.base.loops[0]]
+    assert all(radius == pytest.approx(60 if radius > 40 else 22.918, abs=0.1) for radius in radii)
+    assert verify.certify(recipe).verdict == "certified"

@@ -18,10 +18,12 @@ from verify.pattern.document import IN_MM
 from verify.pattern.limits import Limits
 from verify.tasks.construct import TRIES, Constructed, Prefer, construct
 from verify.tasks.explain import summary_at
+from verify.tasks.recipe import hopeful
 from verify.words.cut_findings import advice_on_target
 from verify.words.findings import Finding, answer
 
 _MANY = 24  # folds: more than hands like to bring in together (our own choice, no source)
+_FEW = 4  # folds: simple ones are hardly fewer (our own choice, too)
 
 tries_option = click.option(
     "--tries",
@@ -147,9 +149,11 @@ def _lines(target: str, made: Constructed, output: Path) -> Iterator[str]:
         yield f"  {line}"
     if proposal.folds > _MANY:
         yield (
-            "  so many folds are creased first and collapsed at once; `creaseproof recipe` looks for a few simple "
-            "ones, and `creaseproof letters` has letters and digits that are made for such"
+            "  so many folds are creased first and collapsed at once; "
+            "`creaseproof letters` has letters and digits for a few simple ones"
         )
+    if proposal.folds > _FEW and hopeful(proposal.document):
+        yield f"  `creaseproof recipe {output}` looks for a few simple folds of the same figure"
     yield f"  written to {output}"
 
 

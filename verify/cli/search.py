@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from fractions import Fraction
 from pathlib import Path
 from typing import Any, get_args
@@ -17,7 +17,7 @@ from verify.construct.joining import joined_ends
 from verify.pattern.document import IN_MM
 from verify.pattern.recipe import load_any
 from verify.tasks.explain import summary_at
-from verify.tasks.recipe import FOLDS, LAYERS, SECONDS, Prefer, RecipeFound
+from verify.tasks.recipe import FOLDS, LAYERS, SECONDS, Prefer, RecipeFound, regular_near
 from verify.tasks.recipe import recipe as run_recipe
 from verify.tasks.stuck import TELL, Tell, hint
 from verify.words.cut_findings import advice_on_target
@@ -112,31 +112,38 @@ def recipe_command(
     if found.result is not None:
         outputs.write_document(output, found.recipe)
         outputs.write_certificate(certificate, found.result.certificate)
-    lines = _lines(found, output, f"after {after}: " if after is not None else "")
+    plain = not near and after is None and asked is None
+    lines = _lines(
+        found, output, f"after {after}: " if after is not None else "", _near_it(found, target) if plain else ()
+    )
     notes = [*document.notes, *(advice_on_target(document) if found.result is None else [])]
     tell(found.keys() | {"notes": notes}, with_notes(lines, notes), as_json)
     return found.verdict
 
 
-def _lines(found: RecipeFound, output: Path | None, counted_from: str) -> Iterator[str]:
+def _near_it(found: RecipeFound, target: str) -> list[str]:
+    """The command that may find better folds, if there is a regular figure near one that has none, or hard ones."""
+    regular = regular_near(found.document) if found.recipe is None or found.is_hard else []
+    return [f"  `creaseproof recipe {target} --near` also tries to move {one.regular}" for one in regular[:1]]
+
+
+def _lines(found: RecipeFound, output: Path | None, counted_from: str, near_it: Iterable[str]) -> Iterator[str]:
     if found.recipe is None or found.result is None:
         yield f"{found.verdict}: {found.document.title or found.document.source}"
         yield f"  {found.document.source}"
         yield f"  {found.words()}"
         if found.forbidden:
-            yield (
-                "  that is proved for recipes of any length (proofs/theory/searching.md), though not by the kernel; "
-                "`creaseproof construct` makes a pattern to crease and collapse"
-            )
-        elif found.verdict == "undecided":
+            yield "  that is proved for recipes of any length (proofs/theory/searching.md), though not by the kernel"
+        yield from near_it
+        if found.verdict == "undecided":
             yield "  `creaseproof construct` makes a pattern to crease and collapse at once"
-            yield "  letters and digits: `creaseproof letters` has forms that are made for a few folds"
         return
     yield from summary_at(found.result, output or found.document.source)
     if found.result.carried is not None:
         yield from (f"  {line}" for line in in_plain(found.result.carried, found.result.findings))
     yield f"  {counted_from}{found.words()}"
-    if any(finding.check == "hands" and finding.level == "warning" for finding in found.result.findings):
+    yield from near_it
+    if found.is_hard:
         yield (
             "  this is hard for hands: `creaseproof construct` makes a pattern to crease and collapse at once, "
             "which may be easier"

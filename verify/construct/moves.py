@@ -8,10 +8,12 @@ far; a later stage is for when an earlier one came to nothing.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from contextlib import suppress
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from verify.construct.ended import ended
+from verify.construct.net import NotSnapped
 from verify.construct.regular import orders, regular
 from verify.construct.snapping import Snapped, nudged, rounded, seen_from, snapped
 from verify.construct.turned import turned
@@ -31,6 +33,7 @@ _PARTS = "so that nearly equal widths, directions and halves of its parts are eq
 _UPRIGHT = "so that it is regular in the direction that it is turned to"
 _ENDED = "so that perpendiculars end in nodes of its skeleton"
 _COARSE = "onto a grid, for creases that end and fold"
+_EVEN = _REGULAR, _PARTS, _UPRIGHT
 
 
 @dataclass(frozen=True)
@@ -112,6 +115,20 @@ def stages(
             *(equal(nudge, order) for order in (8, 12)),
             *(equal(nudge, order, True) for order in (8, *found)),
         ]
+
+
+def regular_figures(document: Document, limits: Limits = Limits()) -> list[tuple[Snapped, str]]:
+    """The target of a document made regular, in the ways that `stages` tries first, with what each moved it for: those
+    that move it least come first. Empty if it is as regular as can be, or not nearly so. Raises `Malformed`.
+    """
+    found: dict[float, tuple[Snapped, str]] = {}
+    for trial in next(iter(stages(replace(document, creases=()), None, None, False, limits))):
+        if trial.why in _EVEN:
+            with suppress(NotSnapped, LimitReached):
+                moved = trial.find()
+                if moved.moves:
+                    found.setdefault(moved.greatest, (moved, trial.why))
+    return [found[far] for far in sorted(found)]
 
 
 def _extent(document: Document, limits: Limits) -> Fraction:

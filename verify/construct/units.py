@@ -41,7 +41,9 @@ def unit_vectors(
     try:
         grown, image, lengths = adjoin(tower, [dot(step, step) for step in steps], limits.degree)
     except expression.DegreeLimit as reached:
-        raise LimitReached("degree", str(limits.degree), f"the unit vectors of the lines: {reached}") from reached
+        number = expression.shortened(reached.expression)
+        found = f"{number} in a line's direction needs a number field of degree {reached.degree}"
+        raise LimitReached("degree", str(limits.degree), found) from reached
     if grown is not tower:
         points = [mapped(p, lambda x: _plain(image(x))) for p in points]
         steps = [difference(points[b], points[a]) for a, b in lines]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from functools import partial
 from itertools import chain, islice
@@ -12,17 +13,16 @@ from time import monotonic
 from typing import Any, Literal
 
 from verify.construct.recipes.layered import SOME, SomeLayers
-from verify.construct.recipes.near import Variant
+from verify.construct.recipes.near import Variant, made_regular
 from verify.construct.recipes.near import near as near_variants
 from verify.construct.recipes.peeled import Peeled, cannot_be_peeled, peeled
 from verify.construct.recipes.picture import LAYING, QUARTERS, SQUARE, AllLayers
-from verify.construct.recipes.ruled_out import no_all_layers_recipe, no_recipe
+from verify.construct.recipes.ruled_out import mirror_lines, no_all_layers_recipe, no_recipe
 from verify.construct.recipes.stack import Folds, spoilt
 from verify.construct.recipes.start import Start, start_of
 from verify.construct.recipes.written import drawing_outside, folded, layers_at_cut, smaller_side_moves, written
 from verify.cutting.tolerance import tolerance
 from verify.exact.effort import ANY_WORK, EffortSpent, bounded
-from verify.exact.number_text import rational_text
 from verify.pattern.document import Document, load
 from verify.pattern.limits import Clock, LimitReached, Limits, Progress
 from verify.pattern.recipe import Recipe
@@ -34,7 +34,7 @@ from verify.words.findings import answer, counted
 Shown = Literal["shortest", "found", "none", ""]
 Prefer = Literal["layers", "accuracy", "hands", "shortest", "gap", "panel", "fold"]
 FOLDS, LAYERS, SECONDS = 8, 16, 20.0
-_TOO_MANY = "the directions of its lines need too many numbers; construct moves lines a little, so that they do not"
+_TOO_MANY = "construct moves lines a little, so that they need fewer numbers"
 _SPOILT = "places that lie together must be cut differently, so no further folds of all layers alone can do it"
 # Recipes of one length of which the best is taken: so many, or those that come within so many seconds.
 _ALIKE, _MORE = 24, 0.5
@@ -47,6 +47,9 @@ _SOME, _AS_IT_IS = 0.7, 0.3
 _THEOREMS = 0.4
 # A figure near a drawing is looked at for so many seconds, if its numbers lie in a field of at most this degree.
 _GLANCE, _DEGREE = 1.0, 4
+# The figure made regular, in so many ways, for so much of the time that is left, and at most for so many seconds.
+_WAYS, _REGULAR, _REGULAR_MOST = 3, 0.25, 10.0
+_LOOK = 4.0  # seconds: for finding these
 
 
 @dataclass(frozen=True)
@@ -79,6 +82,13 @@ class RecipeFound:
         """How many layers the scissors meet at most."""
         return self.result.layers_met if self.result is not None else 0
 
+    @property
+    def is_hard(self) -> bool:
+        """Whether hands are warned of what was found."""
+        return self.result is not None and any(
+            f.check == "hands" and f.level == "warning" for f in self.result.findings
+        )
+
     def words(self) -> str:
         """What was shown, in one sentence. No stronger than that."""
         folds = counted(self.folds, "fold")
@@ -95,12 +105,7 @@ class RecipeFound:
 
     def moves(self) -> list[str]:
         """What of the drawing was moved, and by how much; nothing if the recipe is of the drawing as it is."""
-        unit = self.document.unit
-        return [
-            f"{', '.join(m.names)}: {m.axis} from {rational_text(m.before)} to {rational_text(m.after)} {unit}, "
-            f"moved by {rational_text(abs(m.after - m.before))} {unit}"
-            for m in (self.moved.moves if self.moved is not None else ())
-        ]
+        return self.moved.words() if self.moved is not None else []
 
     def keys(self) -> dict[str, Any]:
         """The answer as `--json` prints it."""
@@ -142,10 +147,10 @@ def recipe(
     layers if that is no longer. If accuracy is preferred it is, of the five with the fewest layers, the one whose folds
     need be least true (an estimate); of those that are as good, the one with the fewest layers. What hands meet may be
     preferred in the same way: fewest warnings (`hands`), the longest shortest fold, the widest gap between creases, the
-    largest smallest panel, the fold of fewest layers. Unless `all_layers`,
-    folds of some layers are tried as well; with `square` so are all-layers folds square to a line of the outline.
-    `near`: figures near this one are tried as well, for a short time each, the nearest first, and one is taken that has
-    a recipe where this one has none, or none without warnings, or one of more folds; then `moved` says what was moved.
+    largest smallest panel, the fold of fewest layers. Unless `all_layers`, folds of some layers are tried as well; with
+    `square` so are all-layers folds square to a line of the outline. `near`: figures near this one are tried as well,
+    first this one made regular, then others, for a short time each, the nearest first, and one is taken that has a
+    recipe where this one has none, or none without warnings, or one of more folds; then `moved` says what was moved.
     The document's creases are not looked at. The kernel proves the recipe; that there is no shorter one rests on the
     search or on a theorem, as `shown` says. Raises `Malformed`.
     """
@@ -154,25 +159,32 @@ def recipe(
     missing = lacking(document)
     if missing:
         return RecipeFound(document, "unsupported", reason=missing)
-    clock = Clock(seconds if seconds is None or not near else seconds * _AS_IT_IS, "the search for a recipe")
-    try:
-        with bounded(ANY_WORK, clock.left):
-            start = start_of(document, limits)
-    except LimitReached as limit:
-        return RecipeFound(document, "unsupported", reason=f"{limit}: {_TOO_MANY}")
-    except EffortSpent as spent:
-        reason = f"the limit {spent.limit} = {seconds:g} was reached before the search began"
-        return RecipeFound(document, reason=reason)
-    if not start.picture.ink:
-        return RecipeFound(document, shown="none", reason="the whole figure lies along the sheet's own edge")
-    if start.picture.ready:
-        return RecipeFound(document, shown="none", reason="the figure lies on one line: cut, without any fold")
     wanted = Wanted(folds, layers, all_layers, limits, progress, prefer)
-    found = _Search(start, wanted, clock, seconds).run(square)
+    clock = Clock(seconds if seconds is None or not near else seconds * _AS_IT_IS, "the search for a recipe")
+    found = _as_drawn(document, wanted, clock, seconds, square)
     if not near:
         return found
     clock = Clock(None if seconds is None else seconds * (1 - _AS_IT_IS), "the search near the drawing")
     return _near(found, wanted, clock)
+
+
+def _as_drawn(document: Document, wanted: Wanted, clock: Clock, seconds: float | None, square: bool) -> RecipeFound:
+    """What was found of the drawing as it is; `seconds` as it was allowed to take in all."""
+    try:
+        with bounded(ANY_WORK, clock.left):
+            start = start_of(document, wanted.limits)
+    except LimitReached as limit:
+        return RecipeFound(document, "unsupported", reason=f"{limit}; {_TOO_MANY}")
+    except EffortSpent as spent:
+        reason = f"the limit {spent.limit} = {seconds:g} was reached before the search began"
+        return RecipeFound(
+            document, "undecided", "", reason=f"{reason}: the directions of its lines are hard to compute"
+        )
+    if not start.picture.ink:
+        return RecipeFound(document, shown="none", reason="the whole figure lies along the sheet's own edge")
+    if start.picture.ready:
+        return RecipeFound(document, shown="none", reason="the figure lies on one line: cut, without any fold")
+    return _Search(start, wanted, clock, seconds).run(square)
 
 
 def _near(found: RecipeFound, wanted: Wanted, clock: Clock) -> RecipeFound:
@@ -181,24 +193,48 @@ def _near(found: RecipeFound, wanted: Wanted, clock: Clock) -> RecipeFound:
     """
     glancing = replace(wanted, progress=None, prefer="layers")
     tried = 0
-    for variant in near_variants(found.document):
-        if clock.left == 0:
+    for variant in chain(regular_near(found.document, wanted.limits, clock.left), near_variants(found.document)):
+        left = clock.left
+        if left == 0:
             break
         tried += 1
+        degree, seconds = _DEGREE, _GLANCE
+        if variant.regular:
+            degree = wanted.limits.degree
+            seconds = _REGULAR_MOST if left is None else min(_REGULAR * left, _REGULAR_MOST)
         if wanted.progress is not None:
             wanted.progress(f"{tried} figures near the drawing tried")
         try:
-            with bounded(ANY_WORK, clock.left):
-                start = start_of(variant.document, replace(wanted.limits, degree=_DEGREE))
+            with bounded(ANY_WORK, left):
+                start = start_of(variant.document, replace(wanted.limits, degree=degree))
         except (LimitReached, EffortSpent, Malformed):
             continue
-        other = _Search(start, glancing, Clock(_GLANCE, "the search of one figure")).run(square=False)
+        other = _Search(start, glancing, Clock(seconds, "the search of one figure")).run(square=False)
         if other.recipe is not None and _worth(other) < _worth(found):
             return replace(other, document=found.document, moved=variant)
     if found.recipe is not None:
         return found
     tail = f"; nor was one found in time for any of {counted(tried, 'figure')} near it" if tried else ""
     return replace(found, shown="", reason=found.reason + tail)
+
+
+def hopeful(document: Document, limits: Limits = Limits(), seconds: float | None = _LOOK) -> bool:
+    """Whether a piece of the target has a line of symmetry, as most figures have that simple folds free; False if that
+    takes longer. Proves nothing.
+    """
+    with suppress(EffortSpent, LimitReached), bounded(ANY_WORK, seconds):
+        return any(map(mirror_lines, start_of(document, limits).pieces or ()))
+    return False
+
+
+def regular_near(document: Document, limits: Limits = Limits(), seconds: float | None = _LOOK) -> list[Variant]:
+    """The document made regular, in some ways in which simple folds may free it, the least movement first; none if that
+    takes longer.
+    """
+    with suppress(EffortSpent, LimitReached), bounded(ANY_WORK, seconds):
+        every = made_regular(document, limits)
+        return list(islice((one for one in every if hopeful(one.document, limits, seconds)), _WAYS))
+    return []
 
 
 def _worth(found: RecipeFound) -> tuple[bool, bool, int]:

@@ -317,7 +317,7 @@ def test_a_limit_is_kept_in_a_field_of_high_degree(monkeypatch: pytest.MonkeyPat
     assert isinstance(fish, Document)
     found = verify.recipe(fish, seconds=1e-9)
     assert (found.verdict, found.shown) == ("undecided", "")
-    assert found.reason == "the limit seconds = 1e-09 was reached before the search began"
+    assert found.reason.startswith("the limit seconds = 1e-09 was reached before the search began")
     start = start_of(fish)
     assert max(place.x.field.degree for place in start.places.values()) == 16
     divided = 0

@@ -11,11 +11,13 @@ from heapq import heappop, heappush, merge
 from itertools import count, pairwise
 from math import lcm
 
+from verify.construct.moves import regular_figures
 from verify.construct.written import exact_texts
 from verify.exact.number import Number
 from verify.exact.number_text import rational_text
 from verify.exact.plane import Point, advance, middle, reflection
 from verify.pattern.document import Document
+from verify.pattern.limits import Limits
 
 _SHARE = Fraction(1, 16)
 Values = tuple[Fraction, ...]
@@ -33,10 +35,30 @@ class Move:
 
 @dataclass(frozen=True)
 class Variant:
-    """A document near another one; the sheet is the same."""
+    """A document near another one; the sheet is the same. What was moved: `moves`, or, if it was made regular as a
+    whole, in words.
+    """
 
     document: Document
     moves: tuple[Move, ...]
+    regular: str = ""
+
+    def words(self) -> list[str]:
+        """What was moved, and by how much."""
+        unit = self.document.unit
+        return [self.regular] * bool(self.regular) + [
+            f"{', '.join(m.names)}: {m.axis} from {rational_text(m.before)} to {rational_text(m.after)} {unit}, "
+            f"moved by {rational_text(abs(m.after - m.before))} {unit}"
+            for m in self.moves
+        ]
+
+
+def made_regular(document: Document, limits: Limits = Limits()) -> list[Variant]:
+    """The document with its target made regular (`construct.moves`), the least movement first."""
+    return [
+        Variant(found.document, (), f"its points, by at most {found.greatest:.3g} {document.unit}, {why}")
+        for found, why in regular_figures(document, limits)
+    ]
 
 
 def near(document: Document) -> Iterator[Variant]:
