@@ -162,7 +162,7 @@ def recipe(
     wanted = Wanted(folds, layers, all_layers, limits, progress, prefer)
     clock = Clock(seconds if seconds is None or not near else seconds * _AS_IT_IS, "the search for a recipe")
     found = _as_drawn(document, wanted, clock, seconds, square)
-    if not near:
+    if not near or (found.shown == "none" and not found.least):  # then there is nothing to fold
         return found
     clock = Clock(None if seconds is None else seconds * (1 - _AS_IT_IS), "the search near the drawing")
     return _near(found, wanted, clock)
@@ -177,9 +177,7 @@ def _as_drawn(document: Document, wanted: Wanted, clock: Clock, seconds: float |
         return RecipeFound(document, "unsupported", reason=f"{limit}; {_TOO_MANY}")
     except EffortSpent as spent:
         reason = f"the limit {spent.limit} = {seconds:g} was reached before the search began"
-        return RecipeFound(
-            document, "undecided", "", reason=f"{reason}: the directions of its lines are hard to compute"
-        )
+        return RecipeFound(document, reason=f"{reason}: the directions of its lines take so long to compute")
     if not start.picture.ink:
         return RecipeFound(document, shown="none", reason="the whole figure lies along the sheet's own edge")
     if start.picture.ready:
