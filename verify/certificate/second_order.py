@@ -108,17 +108,23 @@ class NoOrder(NoCut):
             self.clauses += same((a, p), (b, p if kind == "flat" else q))
 
     def _by_crossing(self, edge: Edge, face: int) -> None:
-        a, b = self._at(edge)
-        for s in self.of_face[face]:
-            if (way := self._way(*edge, False, s)) is not None:
-                self.reasons.append(["crossing", *edge, a, b, s, *way])
-                self.clauses += same((a, s), (b, s))
-                return
+        if any(self._crosses(edge, s) for s in self.of_face[face]):
+            return
         for diagonal in self._diagonals(face):  # the edge runs along an edge between two triangles of the face
             if self._along(edge, diagonal):
                 self._by_edges(edge, diagonal)
                 return
         raise ValueError(f"edge {edge} does not run through face {face}")
+
+    def _crosses(self, edge: Edge, s: int) -> bool:
+        """Whether an edge runs through a triangle, and the reason that this makes."""
+        way = self._way(*edge, False, s)
+        if way is None:
+            return False
+        a, b = self._at(edge)
+        self.reasons.append(["crossing", *edge, a, b, s, *way])
+        self.clauses += same((a, s), (b, s))
+        return True
 
     def _by_three(self, f: int, g: int, h: int) -> None:
         for t in self.of_face[f]:
@@ -140,11 +146,8 @@ class NoOrder(NoCut):
         """Reasons that all triangles of two faces that lie over one another have one order."""
         for mine, other in ((f, g), (g, f)):
             for edge in self._diagonals(mine):
-                a, b = self._at(edge)
                 for s in self.of_face[other]:
-                    if (way := self._way(*edge, False, s)) is not None:
-                        self.reasons.append(["crossing", *edge, a, b, s, *way])
-                        self.clauses += same((a, s), (b, s))
+                    self._crosses(edge, s)
         for d in self._diagonals(f):
             for e in self._diagonals(g):
                 if self._along(d, e):

@@ -8,7 +8,7 @@ from math import gcd, lcm
 from operator import add, mul, neg, sub
 
 from verify.exact import polynomial as poly
-from verify.exact.number import Number, of_fraction, rational
+from verify.exact.number import Number, rational
 from verify.exact.number_text import polynomial_text
 from verify.exact.numberfield import Field, FieldMismatch
 
@@ -162,9 +162,9 @@ class Algebraic(Number):
                 return self._field.sign(tuple(map(sub, self._c, other._c)))
             return self._field.sign(tuple([x * e - y * d for x, y in zip(self._c, other._c, strict=True)]))
         if other.is_rational:
-            return self._compare(of_fraction(other.as_fraction()))
+            return self._compare(Number.of(other.as_fraction()))
         if self.is_rational:
-            return -other._compare(of_fraction(self.as_fraction()))
+            return -other._compare(Number.of(self.as_fraction()))
         if self._equals(other):
             return 0
         bits = 64
@@ -359,4 +359,4 @@ def _reduced(field: Field, c: tuple[int, ...], d: int) -> Algebraic:
 
 def _rational_part(number: Algebraic) -> Number:
     """The number, as an element of the rationals if its value is rational."""
-    return of_fraction(number.as_fraction()) if number.is_rational else number
+    return Number.of(number.as_fraction()) if number.is_rational else number

@@ -32,7 +32,7 @@ from verify.exact.expression import (
     parse,
     shortened,
 )
-from verify.exact.number import Number, bits, of_fraction
+from verify.exact.number import Number, bits
 from verify.exact.numberfield import Field
 from verify.exact.tower import Base, Tower
 
@@ -194,7 +194,7 @@ class _Builder:
     def value(self, text: str, node: Expression, record: bool) -> Number:
         """The value of a node; with `record` the witnesses are collected, in the final field."""
         if node.rational is not None:
-            return of_fraction(node.rational)
+            return Number.of(node.rational)
         if record and node.text in self.known:
             return self.known[node.text]
         result: Number

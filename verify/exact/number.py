@@ -245,10 +245,6 @@ def rational(n: int, d: int) -> Number:
     return number
 
 
-def of_fraction(value: Fraction) -> Number:
-    return rational(value.numerator, value.denominator)
-
-
 def _coerced(value: object) -> Number | None:
     if isinstance(value, Number):
         return value

@@ -83,11 +83,9 @@ class Done:
     def carried(self, image: Image) -> Done:
         """The same with its numbers in a larger field."""
         line, mark = self.line, self.mark
-        if line is not None:
-            line = mapped(line[0], image), mapped(line[1], image)
         if mark is not None:
             mark = mapped(mark[0], image), mark[1], mapped(mark[2], image)
-        return Done(self.step, line, self.moved, mark)
+        return Done(self.step, None if line is None else _carried(line, image), self.moved, mark)
 
 
 @dataclass(frozen=True)
@@ -220,17 +218,13 @@ class _Run:
 
     def _carry(self, drawing: Drawing, image: Image) -> None:
         """Write everything in the larger field of this drawing."""
-
-        def line(ends: FoldLine) -> FoldLine:
-            return mapped(ends[0], image), mapped(ends[1], image)
-
         self.drawing = drawing
         self._within_bits("the polynomial of the number field", drawing.field.polynomial)
         self._book(sum(len(state.images) for state in self.paper.states) * 2 * drawing.field.degree)
         self.paper.carry(drawing, image)
         self.marks = {name: mapped(place, image) for name, place in self.marks.items()}
         self.roots = {image(x): image(root) for x, root in self.roots.items()}
-        self.lines = {step: line(ends) for step, ends in self.lines.items()}
+        self.lines = {step: _carried(line, image) for step, line in self.lines.items()}
         self.done = [done.carried(image) for done in self.done]
         self._cost = self._measured((*self.paper.vertices, *self.paper.now.images))
 
@@ -390,6 +384,10 @@ class _Run:
         state.over = not state.over
         self.paper.states.append(state)
         self.done.append(Done(step))
+
+
+def _carried(line: FoldLine, image: Image) -> FoldLine:
+    return mapped(line[0], image), mapped(line[1], image)
 
 
 def _turned_over(line: FoldLine) -> FoldLine:
