@@ -12,7 +12,7 @@ from verify.cli.frame import json_option, main, reporting, tell
 from verify.cli.options import Amount
 from verify.cli.output import PATTERN, Outputs, force_option, output_option
 from verify.pattern.document import Document
-from verify.pattern.recipe import Recipe, load_any
+from verify.pattern.recipe import load_any
 from verify.tasks.certify import certify
 from verify.tasks.exact import Exact
 from verify.tasks.exact import exact as run_exact
@@ -79,7 +79,7 @@ def _lines(found: Exact, place: Path | None, accept: int | None, repair: str) ->
     yield from summary_at(found.result, place)
 
 
-def _repairs(read: Document | Recipe) -> list[Finding]:
+def _repairs(read: Document) -> list[Finding]:
     """The repairs that `certify` proposes for a document."""
     return [finding for finding in with_repairs(certify(read)).findings if finding.check == "repair"]
 

@@ -21,7 +21,7 @@ import click
 from verify.cli.frame import Failure
 from verify.pattern.document import Document
 from verify.pattern.files import place_of, put
-from verify.pattern.recipe import Recipe, load_any
+from verify.pattern.recipe import load_any
 from verify.pattern.source import Malformed, printable
 from verify.pattern.write import as_text
 from verify.words.findings import counted
@@ -40,7 +40,7 @@ class Kind:
     begins: bytes = b""
     has: bytes = b""
     stamp: bytes = b""
-    is_wanted: Callable[[Document | Recipe], bool] | None = None
+    is_wanted: Callable[[Document], bool] | None = None
 
     def known(self, path: Path) -> bool:
         """Whether a file is of this kind."""
@@ -128,7 +128,7 @@ class Outputs:
         except OSError as error:
             raise _unwritable(path, error) from None
 
-    def write_document(self, path: Path | None, document: Document | Recipe | None) -> None:
+    def write_document(self, path: Path | None, document: Document | None) -> None:
         """Write a pattern or a recipe, if there is one and a place for it: TOML if the name ends in `.toml`, else
         JSON.
         """

@@ -127,7 +127,7 @@ def tolerance(
         return "unsupported"
     layers = result.layers_met
     height = stack_thickness(layers, thickness=thickness, grammage=grammage)
-    said = [asdict(e) | {"words": plain_words(document.steps[e.step - 1], document.base)} for e in found.effects]
+    said = [asdict(e) | {"words": plain_words(document.steps[e.step - 1], document)} for e in found.effects]
     sizes = {"unit": document.unit, "layers": layers, "stack_mm": height, "document": recipe}
     lines = _tolerance_lines(document, found, result.hands, layers, height)
     tell(asdict(found) | {"effects": said} | sizes, lines, as_json)

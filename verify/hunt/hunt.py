@@ -28,7 +28,7 @@ from verify.exact.effort import EffortSpent
 from verify.folding.alignments import UnsupportedAlignment
 from verify.hunt import strategies
 from verify.hunt.properties import SHIPPED, Property, owned
-from verify.hunt.strategies import Value
+from verify.pattern.document import Document
 from verify.pattern.limits import LimitReached, Progress, positive
 
 SECONDS = 60.0
@@ -56,7 +56,7 @@ class NoSuchProperty(CreaseproofError, ValueError):
 class Counterexample:
     """A value of which the property does not hold: the smallest that shrinking came to, and how it fails."""
 
-    value: Value
+    value: Document
     reason: str
 
 
@@ -79,7 +79,7 @@ class PropertyError(CreaseproofError, RuntimeError):
     `value` is what it was asked about; the error that it raised is the cause.
     """
 
-    def __init__(self, value: Value, reason: str) -> None:
+    def __init__(self, value: Document, reason: str) -> None:
         self.value = value
         super().__init__(reason)
 
@@ -156,7 +156,7 @@ def hunt(
     return Hunt(wanted, seed_, run.tried, run.undecided, run.found)
 
 
-def _asked(holds: Callable[[Any], object], value: Value, seconds: float) -> object:
+def _asked(holds: Callable[[Any], object], value: Document, seconds: float) -> object:
     """What the property says of a value. `_Over` is raised in it after so many seconds, again each tenth for as long as
     it goes on; only in the main thread, where signals are caught. Never elsewhere: what draws values is not ours, and
     need not survive it.
@@ -205,7 +205,7 @@ def _draw(run: _Run, values: SearchStrategy[Any], seed_: str) -> None:
         test()
 
 
-def _size(value: Value) -> int:
+def _size(value: Document) -> int:
     return len(value.steps) + len(value.creases)
 
 
@@ -223,7 +223,7 @@ class _Run:
         """Whether there is time left."""
         return monotonic() <= self.stop
 
-    def look(self, value: Value) -> None:
+    def look(self, value: Document) -> None:
         now = monotonic()
         if now > self.stop:
             raise _Over
@@ -264,7 +264,7 @@ class _Run:
             self._at_fault(value, f"it returned {found[:80]}; expected True or False (or None, if it asserts)")
         return "it does not hold" if answer is False else None
 
-    def _at_fault(self, value: Value, reason: str, cause: Exception | None = None) -> NoReturn:
+    def _at_fault(self, value: Document, reason: str, cause: Exception | None = None) -> NoReturn:
         self.error = PropertyError(value, reason)
         self.error.__cause__ = cause
         raise _Over

@@ -92,7 +92,7 @@ def folds(document: Document) -> bool:
     return settled(replace(document, loops=(), paths=(), snips=None, raw=None)).verdict == "certified"
 
 
-def settled(document: Document | Recipe) -> Result:
+def settled(document: Document) -> Result:
     """What is certified or refuted of a document. Raises `LimitReached` if it is undecided, AssertionError if the
     kernel refuses what was found.
     """

@@ -41,7 +41,6 @@ TINY = Fraction(1, 10**30)
 LIMITS = Limits(faces=200, degree=8, bits=2_000, work=1_000_000_000)
 Place = tuple[Fraction, Fraction]
 Documents = SearchStrategy[Document]
-Value = Document | Recipe
 T = TypeVar("T")
 
 _LETTERS: tuple[Letter, ...] = ("valley", "mountain")

@@ -10,7 +10,7 @@ from verify.pattern.drawing import draw
 from verify.pattern.source import printable
 from verify.show.labels import Labels
 from verify.show.paper import fitted
-from verify.show.scene import XY, box_of
+from verify.show.scene import XY, box_of, title_of
 from verify.show.surface import Key, band, key, name
 from verify.show.svg import Canvas
 
@@ -41,8 +41,9 @@ def blamed_svg(document: Document, lines: Iterable[tuple[str, str]]) -> str:
         name(canvas, labels, places[end], printable(end), need=True)
     for entry in (key("outline"), key("target"), _BLAMED):
         canvas.key(entry)
-    title = printable(document.title or document.source)
-    return canvas.svg(title, "no pattern: lines to blame; not to scale", f"{len(blamed)} lines are marked.")
+    return canvas.svg(
+        title_of(document), "no pattern: lines to blame; not to scale", f"{len(blamed)} lines are marked."
+    )
 
 
 def _rounded(place: Point) -> XY:

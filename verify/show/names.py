@@ -14,15 +14,14 @@ class Names:
     """What a finding's `where` names."""
 
     def __init__(self, s: Subdivision, result: Result) -> None:
-        base = result.document.base
         at = {place: v for v, place in enumerate(s.vertices)}
         self.vertices = {s.name(v): v for v in at.values()}
         self.vertices |= {name: at[place] for name, place in s.drawing.places.items() if place in at}
         self.edges: dict[str, tuple[int, ...]] = {}
-        lines = base.target_lines()
+        lines = result.document.target_lines()
         for chain, (a, b) in zip(s.target_chains, lines, strict=True):
             self.edges[f"{a}–{b}"] = tuple(s.edge_at[u, v] for u, v in itertools.pairwise(chain))
-        for number, hole in enumerate(base.holes, start=1):
+        for number, hole in enumerate(result.document.holes, start=1):
             chain = s.sheet_chains[number]
             self.edges[f"hole {'–'.join(hole)}"] = tuple(s.edge_at[u, v] for u, v in around(chain))
         for n in range(len(s.edges)):

@@ -1,6 +1,6 @@
 """In a Jupyter notebook: patterns, recipes, folded states and results show themselves.
 
-Importing this module gives `Document`, `Recipe`, `Folded` and `Result` the methods that notebooks look for,
+Importing this module gives `Document` (a recipe, too), `Folded` and `Result` the methods that notebooks look for,
 `_repr_html_` and `_repr_svg_`. `verify` imports it when it runs in IPython. What is shown of a document comes from
 certifying it, within `SECONDS` for the search of a layer order; a picture proves nothing, the verdict beside it says
 what was proved.
@@ -15,7 +15,6 @@ from typing import Any
 from verify.folding.steps import Folded
 from verify.pattern.document import Document
 from verify.pattern.limits import Limits
-from verify.pattern.recipe import Recipe
 from verify.pattern.source import printable
 from verify.show.picture import folded_svg, pattern_svg
 from verify.tasks.certify import Result, certify
@@ -34,7 +33,7 @@ def result_html(result: Result) -> str:
     return f'<div><p>{words}</p><div style="display: flex; flex-wrap: wrap; gap: 1em">{both}</div></div>'
 
 
-def _certified(source: Document | Recipe) -> Result:
+def _certified(source: Document) -> Result:
     return certify(source, Limits(seconds=SECONDS))
 
 
@@ -49,6 +48,5 @@ def _shows_itself(kind: type, result_of: Callable[[Any], Result], draw: Callable
 
 
 _shows_itself(Document, _certified, pattern_svg)
-_shows_itself(Recipe, _certified, pattern_svg)
 _shows_itself(Folded, lambda folded: _certified(folded.recipe), folded_svg)
 _shows_itself(Result, lambda result: result, pattern_svg)

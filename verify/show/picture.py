@@ -15,7 +15,7 @@ from verify.show import marks
 from verify.show.labels import Labels
 from verify.show.paper import Paper, as_it_is, draw_fold_line, draw_paper, draw_torn, draw_transparent, paper_legend
 from verify.show.scale import Scale
-from verify.show.scene import XY, Scene, box_of, scene_of
+from verify.show.scene import XY, Scene, box_of, scene_of, title_of
 from verify.show.scissors import draw_cut, draw_pieces, draw_sides, write_layer_counts
 from verify.show.sheet import draw_lines, keys_of, outline_of
 from verify.show.stack import columns, draw_column
@@ -231,7 +231,7 @@ def _finish(canvas: Canvas, scene: Scene, what: str, times: int | None = 1) -> s
     subtitle = f"{what}; {scale}; {result.verdict}"
     panels, folds = len(scene.subdivision.faces), sum(k is not None for k in scene.fold_kinds)
     describe = f"{panels} panels, {folds} fold edges. The verdict on the document is {result.verdict}."
-    title = "" if canvas.bare else printable(scene.title)
+    title = "" if canvas.bare else title_of(result.document)
     return canvas.svg(title, printable(subtitle), describe)
 
 
@@ -241,5 +241,4 @@ def _unreached(source: Result | Scene, what: str) -> str:
     _say(canvas, "The drawing was not carried so far that there is a picture.")
     for finding in result.findings:
         canvas.note(printable(finding.message))
-    title = printable(result.document.title or result.document.source)
-    return canvas.svg(title, f"{what.lower()}; {result.verdict}", "Nothing was drawn.")
+    return canvas.svg(title_of(result.document), f"{what.lower()}; {result.verdict}", "Nothing was drawn.")

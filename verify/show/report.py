@@ -17,7 +17,7 @@ from verify.pattern.subdivision import Edge
 from verify.show.motion import Moment, as_data, moments, rounded
 from verify.show.paper import across
 from verify.show.picture import cut_svg, folded_svg, pattern_svg, pieces_svg, stack_svg
-from verify.show.scene import XY, Mark, Scene, box_of, scene_of
+from verify.show.scene import XY, Mark, Scene, box_of, scene_of, title_of
 from verify.show.scissors import layers_plot
 from verify.show.style import DARK, LIGHT, css
 from verify.show.svg import num, tag, texture
@@ -46,7 +46,6 @@ class _Report:
     def __init__(self, result: Result) -> None:
         self.result = result
         self.scene: Scene | None = scene_of(result)
-        self.title = printable(result.document.title or result.document.source)
 
     def html(self) -> str:
         """The page."""
@@ -57,7 +56,7 @@ class _Report:
         document = self.result.document
         return filled(
             "report.html",
-            title=escape(self.title),
+            title=escape(title_of(document)),
             verdict=self.result.verdict,
             styles="\n".join((css(LIGHT), dark, text_of("report.css"))),
             source=escape(printable(document.source)),

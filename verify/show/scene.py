@@ -31,8 +31,9 @@ from verify.folding.stack import order_of_stack
 from verify.folding.steps import StepRefused
 from verify.pattern.arrangement import subdivide
 from verify.pattern.components import components
-from verify.pattern.document import IN_MM
+from verify.pattern.document import IN_MM, Document
 from verify.pattern.drawing import draw
+from verify.pattern.source import printable
 from verify.pattern.subdivision import Subdivision
 from verify.show.names import Names
 from verify.show.scale import Scale, fitting, rational
@@ -128,11 +129,6 @@ class Scene:
     scale: Scale
     flat: tuple[XY, ...]
     to_page: Callable[[Point], XY] = field(repr=False)
-
-    @cached_property
-    def title(self) -> str:
-        """The document's title, or where it comes from."""
-        return self.result.document.title or self.result.document.source
 
     @cached_property
     def unit(self) -> str:
@@ -441,6 +437,11 @@ def _goes_straight_on(a: XY, b: XY, c: XY) -> bool:
     """Whether the way from a over b to c does not turn in b."""
     (ux, uy), (vx, vy) = (b.x - a.x, b.y - a.y), (c.x - b.x, c.y - b.y)
     return abs(atan2(ux * vy - uy * vx, ux * vx + uy * vy)) < _STRAIGHT
+
+
+def title_of(document: Document) -> str:
+    """The document's title, or where it comes from; printable as it is."""
+    return printable(document.title or document.source)
 
 
 def scene_of(result: Result) -> Scene | None:

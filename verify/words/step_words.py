@@ -215,7 +215,7 @@ class _OnPaper(_Speaker):
 
     def __init__(self, folded: Folded, number: int) -> None:
         self.folded, self.number = folded, number
-        base, places = folded.recipe.base, folded.drawing.places
+        base, places = folded.recipe, folded.drawing.places
         self.base_lines = _base_lines(base)
         self.edges, self.sides = ([(places[a], places[b]) for a, b in lines] for lines in self.base_lines)
 

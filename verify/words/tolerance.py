@@ -68,7 +68,7 @@ def sample_lines(t: Tolerance, unit: str) -> Iterator[str]:
 def effect_lines(t: Tolerance, recipe: Recipe, most: int = 5) -> Iterator[str]:
     """Which folds matter most, and where a fold lies on the cut."""
     for effect in t.effects[:most]:
-        words = plain_words(recipe.steps[effect.step - 1], recipe.base)
+        words = plain_words(recipe.steps[effect.step - 1], recipe)
         yield f"a slight error in step {effect.step} moves the worst edge {effect.worst:.3g} times as far: {words}"
     for effect in t.effects:
         parts = []

@@ -22,7 +22,7 @@ from verify.show.handout.letter import Letter
 from verify.show.handout.pack import pack
 from verify.show.handout.pages import PaperName, bound
 from verify.show.handout.steps import steps
-from verify.show.handout.subject import NO_NUMBERS, Subject, title
+from verify.show.handout.subject import NO_NUMBERS, Subject
 from verify.show.handout.teacher import no_template, teacher
 from verify.show.handout.template import laid_out, template
 from verify.show.handout.tiles import MOST_TILES
@@ -30,7 +30,7 @@ from verify.show.motion import stages_of
 from verify.show.scene import Scene, scene_of
 from verify.tasks.certify import Result, Source, result_of
 
-__all__ = ["MOST_TILES", "Letter", "handout", "pack", "title"]
+__all__ = ["MOST_TILES", "Letter", "handout", "pack"]
 
 
 def handout(

@@ -13,7 +13,7 @@ from verify.cutting.tolerance import stack_thickness
 from verify.pattern.limits import Progress
 from verify.pattern.source import printable
 from verify.show.handout.pages import PaperName, Running, text_width
-from verify.show.scene import XY, Scene, runs, scene_of
+from verify.show.scene import XY, Scene, runs, scene_of, title_of
 from verify.tasks.certify import Result
 from verify.words.cut_findings import THICK
 from verify.words.findings import Finding, counted, listed
@@ -39,7 +39,7 @@ class Subject:
     @cached_property
     def title(self) -> str:
         """The document's title, or where it comes from."""
-        return title(self.result)
+        return title_of(self.result.document)
 
     @cached_property
     def wide(self) -> float:
@@ -132,11 +132,6 @@ def _near_crease(message: str, numbers: Mapping[str, int]) -> str:
     before, near, point = message.rpartition(", near ")
     number = min((n for name, n in numbers.items() if near and point in name.split("–")), default=0)
     return f"{before}, near crease {number}" if number else message
-
-
-def title(result: Result) -> str:
-    """The document's title, or where it comes from."""
-    return printable(result.document.title or result.document.source)
 
 
 def true_scale(scene: Scene) -> Callable[[XY], XY]:
