@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from types import MappingProxyType
@@ -16,7 +16,7 @@ from verify.show.handout.pages import PaperName, Running, text_width
 from verify.show.scene import XY, Scene, runs, scene_of, title_of
 from verify.tasks.certify import Result
 from verify.words.cut_findings import THICK
-from verify.words.findings import Finding, counted, listed
+from verify.words.findings import Finding, counted, finding, listed
 from verify.words.hands_findings import how_true, in_one, measures, spoken
 
 _CREASES = 12
@@ -95,36 +95,29 @@ class Subject:
         if scene.repaints and not any(f.kind == "circular-layers" for f in told):
             yield "There is a cycle of layers: flaps tucked under one another."
         hands = result.hands
-        for finding in in_one(told):
-            if finding.kind == "what-hands-meet" and hands is not None:
+        for one in in_one(told):
+            if one.kind == "what-hands-meet" and hands is not None:
                 yield f"By hand: {printable('; '.join([*measures(hands), *(() if by_steps else how_true(hands))]))}."
-            elif finding.kind != "thick":
-                yield _told(finding, numbers)
+            elif one.kind != "thick":
+                yield _told(one, numbers)
 
 
-def _told(finding: Finding, numbers: Mapping[str, int]) -> str:
+def _told(told: Finding, numbers: Mapping[str, int]) -> str:
     """A warning or a note as a sentence; creases by their numbers, if they have some."""
-    message = finding.message
-    if finding.kind == "along-a-fold":
-        message = _at_creases(message, finding.where, numbers)
-    for name in sorted(finding.where, key=len, reverse=True):
+    message = told.message
+    if told.kind == "along-a-fold" and all(name in numbers for name in told.where):
+        creases = sorted({numbers[name] for name in told.where})
+        which = listed([str(number) for number in creases], _CREASES)
+        message = finding("along-a-fold", [f"crease{'s' if len(creases) > 1 else ''} {which}"]).message
+    for name in sorted(told.where, key=len, reverse=True):
         if name in numbers:
             message = message.replace(spoken(name), f"crease {numbers[name]}")
-    if finding.kind == "small-panel":
+    if told.kind == "small-panel":
         message = _near_crease(message, numbers)
     words = printable(message)
-    begin = "Warning: " if finding.level == "warning" else ""
+    begin = "Warning: " if told.level == "warning" else ""
     words = words if begin else words[:1].upper() + words[1:]
     return f"{begin}{words[:600]}" + ("…" if len(words) > 600 else ".")
-
-
-def _at_creases(message: str, names: Sequence[str], numbers: Mapping[str, int]) -> str:
-    """A message that lists parts of creases, with the number of each crease once, if all have one."""
-    if not all(name in numbers for name in names):
-        return message
-    found = [str(number) for number in sorted({numbers[name] for name in names})]
-    creases = f"crease{'s' if len(found) > 1 else ''} {listed(found, _CREASES)}"
-    return message.replace(", ".join(names), creases)
 
 
 def _near_crease(message: str, numbers: Mapping[str, int]) -> str:
