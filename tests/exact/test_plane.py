@@ -197,8 +197,9 @@ def test_reflection_is_an_involution_that_keeps_the_line(p: Point, a: Point, b: 
 
 def side_table(points: list[Point], lines: list[tuple[int, int]]) -> np.ndarray:
     """The side of each point for each line through two of them."""
-    ends = np.array(lines, dtype=np.intp).reshape(-1, 2)
-    return Sides(points).signs(ends[:, :1], ends[:, 1:], np.arange(len(points)))
+    sides = Sides(points)
+    ends = sides.number_of[np.array(lines, dtype=np.intp).reshape(-1, 2)]
+    return sides.signs(ends[:, :1], ends[:, 1:], sides.number_of)
 
 
 def check_table(points: list[Point], lines: list[tuple[int, int]]) -> np.ndarray:

@@ -58,26 +58,20 @@ def _coordinates(points: Sequence[Point]) -> tuple[Field, list[tuple[int, ...]]]
 class Sides:
     """Sides of points for lines through two of them, asked for by arrays of numbers. Exact for coordinates of any size.
 
-    FieldMismatch if the coordinates share no field.
+    `points` are the different ones of those given, by whose numbers is asked; `number_of` says for each of those given
+    its number. FieldMismatch if the coordinates share no field.
     """
 
     def __init__(self, points: Sequence[Point]) -> None:
-        self._take(*_coordinates(points))
-
-    @classmethod
-    def of_different(cls, points: Sequence[Point]) -> tuple[Sides, list[Point], npt.NDArray[np.intp]]:
-        """For the different ones among some points; these; and for each of the points its number among them."""
         field, vectors = _coordinates(points)
         pairs = list(zip(vectors[0::2], vectors[1::2], strict=True))
         different: dict[tuple[tuple[int, ...], tuple[int, ...]], Point] = {}
         for pair, point in zip(pairs, points, strict=True):
             different.setdefault(pair, point)
-        number_of = {pair: number for number, pair in enumerate(different)}
-        sides = cls.__new__(cls)
-        sides._take(field, [vector for pair in different for vector in pair])
-        return sides, list(different.values()), np.array([number_of[pair] for pair in pairs], dtype=np.intp)
-
-    def _take(self, field: Field, vectors: list[tuple[int, ...]]) -> None:
+        number = {pair: k for k, pair in enumerate(different)}
+        self.points = list(different.values())
+        self.number_of = np.array([number[pair] for pair in pairs], dtype=np.intp)
+        vectors = [vector for pair in different for vector in pair]
         self._field, self._vectors = field, vectors
         self._largest = max([abs(c) for v in vectors for c in v], default=0)
         self._asked: npt.NDArray[np.int64] = np.array([np.iinfo(np.int64).max])  # in order; the last is no question

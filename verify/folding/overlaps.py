@@ -70,7 +70,8 @@ class Overlaps:
             raise ValueError("the fold map does not exist: nothing overlaps")
         self.fold_map = fold_map
         self.subdivision = fold_map.subdivision
-        self._sides, self.spots, self.spot_of = Sides.of_different(fold_map.images)
+        self._sides = Sides(fold_map.images)
+        self.spots, self.spot_of = self._sides.points, self._sides.number_of
         self._find_lines()
 
     def _find_lines(self) -> None:
