@@ -89,7 +89,7 @@ def test_fold_says_what_is_cut() -> None:
     steps = [line for line in lines if line.startswith("  step 1: Fold in half, left edge onto right edge, so that ")]
     assert steps
     assert steps[0].endswith(
-        "corner sw lies on corner se. The part with sw goes over, towards you, with all its layers."
+        "corner sw lies on corner se. Bring the part with sw over, towards you, all layers together."
     )
     at = lines.index("  cut outline 1: 4 corners, area 1,800 mm²")
     corners = sorted(lines[at + 1 : at + 5])

@@ -188,13 +188,23 @@ def test_the_nearest_named_point_is_that_of_shapely() -> None:
 def test_where_all_is_too_much_one_sentence_says_so() -> None:
     """Three warnings and more: they stay for scripts, and a handout has the sentence alone."""
     found = hands_of(certify(PROOFS / "certified" / "star.toml"))
-    hard = found._replace(creases=CREASES[1], at_cut=60)
+    hard = found._replace(creases=CREASES[1] - 1, at_cut=CUT_LAYERS, amplified=1e6)
     assert "not-for-hands" not in {f.kind for f in of_hands(hard)}
     told = list(of_hands(hard._replace(shortest=Measured(0.5, ("a–b",)))))
     warnings = [f for f in told if f.level == "warning"]
-    assert [f.kind for f in warnings] == ["not-for-hands", "short-crease", "too-thick", "many-creases"]
+    assert [f.kind for f in warnings] == ["not-for-hands", "short-crease", "fine-creases", "too-thick"]
     assert "do not try it" in warnings[0].message
     assert [f.kind for f in in_one(told) if f.level == "warning"] == ["not-for-hands"]
+
+
+@pytest.mark.parametrize(("layers", "creases", "said"), [(31, 99, False), (32, 10, True), (4, 100, True)])
+def test_so_many_layers_or_creases_alone_are_too_much(layers: int, creases: int, said: bool) -> None:
+    """And nobody is told to cut such a stack with a knife."""
+    told = list(
+        of_hands(hands_of(certify(PROOFS / "certified" / "star.toml"))._replace(at_cut=layers, creases=creases))
+    )
+    assert ("not-for-hands" in {f.kind for f in told}) == said
+    assert not any("knife" in f.message for f in told)
 
 
 def test_levels() -> None:

@@ -97,6 +97,15 @@ def test_the_rehearsal_says_what_needs_no_template(results: dict[str, Result]) -
     assert not any("I, sheet, true scale" in words for words in alone)
 
 
+def test_a_short_word_is_not_broken(results: dict[str, Result]) -> None:
+    """Five letters stand side by side; in two rows they would be larger."""
+    data = pack("TITIT", [Letter(name, results[name]) for name in "TITIT"])
+    page = pdfplumber.open(io.BytesIO(data)).pages[0]
+    outlines = [t for t in (*page.rects, *page.curves) if t["stroke"] and t["height"] > 12 * MM]
+    assert len({round(t["x0"]) for t in outlines}) >= 5
+    assert max(t["top"] for t in outlines) < min(t["bottom"] for t in outlines)
+
+
 def test_a_long_word_stands_in_rows(results: dict[str, Result]) -> None:
     """Thirty letters: in one row of a page each would be 2 mm high, in rows more than 12."""
     data = pack("TI" * 15, [Letter(name, results[name]) for name in "TI" * 15])
@@ -131,7 +140,7 @@ def test_a_letter_from_a_plain_sheet_names_its_landmarks_and_needs_no_template()
     assert "1 and 1 guide" in text[0]
     (page,) = [words for words in text if "Begin with a plain square sheet" in words]
     assert "1, 2. Crease at 1/2 of the height" in page
-    assert "1b is" in page
+    assert "is called 1b" in page
     assert "4. Cut along the heavy line" in page
     assert "The striped part is what comes out" in page
     assert not any("Rehearsal" in words for words in text)
@@ -146,5 +155,5 @@ def test_the_outline_is_drawn_and_looked_for_only_where_it_is_printed(results: d
         bands = [line for line in (*steps.lines, *steps.curves) if line["linewidth"] == pytest.approx(MM, abs=0.01)]
         assert bool(bands) == outlined
         text = " ".join(pages(pack("I", [letter])))
-        for said in ("hold the paper against the light", "outline is printed on the front alone"):
+        for said in ("hold the paper up to the light", "outline is printed on the front alone"):
             assert (said in text) == outlined

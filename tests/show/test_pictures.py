@@ -328,7 +328,10 @@ def test_a_vertex_that_fails_is_ringed_at_its_place(scene):
 
 def test_the_cut_says_what_falls_where(result):
     star = words(cut_svg(result("certified/star.toml")))
-    assert "The part marked figure is what you keep; the rest falls away." in star
+    assert (
+        "The part marked figure is what you keep; the rest falls away (to have a window instead, keep the rest)."
+        in star
+    )
     assert "Side A" not in star
     assert "10×" in star
     # its outline ends at the sheet's edge, so that neither of the two pieces is the figure

@@ -23,7 +23,17 @@ _LONG = 5.0
 _PUSHED = (0.0, 0.25, 0.5, 0.75, 1.0)  # how far, as parts of a word's extent along the cut
 _BOLD = 1.2  # times as wide as regular letters, at most
 
-KEEP = "The part marked figure is what you keep; the rest falls away."
+_KEEP = "The part marked figure is what you keep; the rest falls away"
+_HOLE = " (to have a window instead, keep the rest)"
+
+
+def what_to_keep(scene: Scene, hole: bool = True) -> str:
+    """Which of the two parts beside the cut is kept; empty where neither is the figure alone. `hole`: that may be what
+    is wanted, unless the document names its figure.
+    """
+    if not any(what_falls(scene)):
+        return ""
+    return f"{_KEEP}{_HOLE if hole and not scene.result.document.figure else ''}."
 
 
 def draw_cut(
@@ -56,9 +66,10 @@ def draw_cut(
 
 def draw_sides(canvas: Canvas, scene: Scene, labels: Labels, ends: Sequence[XY]) -> None:
     """What falls on either side of the cut; if the figure lies on one side alone, in the handout's words."""
-    if any(what_falls(scene)):
+    keep = what_to_keep(scene)
+    if keep:
         write_sides(canvas, scene, labels, ends, TEXT)
-        canvas.note(KEEP)
+        canvas.note(keep)
         return
     start, far = ends
     ux, uy = direction(start, far)

@@ -23,14 +23,16 @@ CREASES = 40, 100
 FOLD_LAYERS = 9, 16
 CUT_LAYERS = 16
 _NAMES = 6
-_TOO_MUCH = 3  # warnings, from which on one sentence says it
+# From so many warnings on, so many layers at the cut or so many creases one sentence says that all is too much.
+_WARNINGS, _LAYERS, _CREASES = 3, 32, CREASES[1]
 
 
 def of_hands(hands: Hands) -> Iterator[Finding]:
     """What hands meet. Nothing of it is proved, and nothing of it changes the verdict."""
     yield finding("what-hands-meet", measures="; ".join([*measures(hands), *how_true(hands)]))
     hard = list(_hard(hands))
-    if sum(one.level == "warning" for one in hard) >= _TOO_MUCH:
+    many = sum(one.level == "warning" for one in hard) >= _WARNINGS
+    if many or hands.at_cut >= _LAYERS or (hands.creases >= _CREASES and not hands.recipe):
         yield finding("not-for-hands")
     yield from hard
 

@@ -80,13 +80,14 @@ def sentence(folded: Folded, number: int) -> str:
     """Step `number` (from 1) for the person who folds, in sentences that speak of the paper as it is seen."""
     step = folded.recipe.steps[number - 1]
     if isinstance(step, FoldStep):
-        which = {"all": "with all its layers", "flap": f"but only the flap that holds {step.moves}"}.get(
+        which = {"all": "all layers together", "flap": f"but only the flap that holds {step.moves}"}.get(
             str(step.layers)
         )
         which = which or f"but only {_OnPaper(folded, number).counted_layers(step)}"
         way = "over, towards you" if step.direction == "over" else "behind, away from you"
         fold = alignment_words(folded, number, step.alignment)
-        return f"Fold {fold}. The part with {step.moves} goes {way}, {which}.{made_words(folded, number)}"
+        line = "along the line " if fold.startswith("through") else ""
+        return f"Fold {line}{fold}. Bring the part with {step.moves} {way}, {which}.{made_words(folded, number)}"
     if isinstance(step, TurnStep):
         return "Turn the paper over, left to right."
     words = plain_words(step)
@@ -98,7 +99,7 @@ def sentence(folded: Folded, number: int) -> str:
 
 def made_words(folded: Folded, number: int) -> str:
     """The marks that step `number` (from 1) makes, a sentence each, with a space before it."""
-    return "".join(f" {name} is {where}." for name, where in new_marks(folded, number).items())
+    return "".join(f" The place {where} is called {name}." for name, where in new_marks(folded, number).items())
 
 
 def light_words(folded: Folded, number: int) -> str:
@@ -106,7 +107,7 @@ def light_words(folded: Folded, number: int) -> str:
     step = folded.recipe.steps[number - 1]
     if not isinstance(step, FoldStep) or not is_hidden(folded, number, step.alignment):
         return ""
-    return " Printed lines are out of sight here: hold the paper against the light."
+    return " Printed lines are out of sight here: hold the paper up to the light."
 
 
 def is_hidden(folded: Folded, number: int, alignment: Alignment) -> bool:

@@ -14,11 +14,12 @@ from verify.folding.steps import Folded
 from verify.pattern.recipe import FoldStep, UnfoldStep
 from verify.show.handout.moments import draw_cut_picture, draw_moment, draw_what_comes_out
 from verify.show.handout.pages import Drawing, PaperName, paragraphs, say, table, text_height
-from verify.show.handout.steps import what_to_keep, where_to_cut
+from verify.show.handout.steps import where_to_cut
 from verify.show.handout.subject import Subject
 from verify.show.handout.teacher import no_template
 from verify.show.handout.template import laid_out, template
 from verify.show.scene import Scene
+from verify.show.scissors import what_to_keep
 from verify.tasks.certify import Result
 from verify.words.step_words import light_words, made_words, sentence
 
@@ -94,8 +95,8 @@ def _grid(
         picture = Drawing(wide, high, partial(draw_moment, scene, folded, move.start, size, words, printed=printed))
         drawn.append([say(f"{_numbers(move)}. {words}", "small"), picture])
     if cut:
-        through = f"through all layers{where_to_cut(scene)} (n×: n layers; {scene.result.layers_met} at most)"
-        words = f"{len(folded.done) + 1}. Cut along the heavy line, {through}.{what_to_keep(scene)}"
+        through = f"through all layers{where_to_cut(scene)} ({scene.result.layers_met} at most)"
+        words = f"{len(folded.done) + 1}. Cut along the heavy line, {through}. {what_to_keep(scene, hole=False)}"
         cut_picture = partial(draw_cut_picture, scene, (0.0, 0.0, *size), printed=printed)
         drawn.append([say(words, "small"), Drawing(wide, high, cut_picture)])
         inside = (0.15 * wide, 0.1 * high, 0.7 * wide, 0.8 * high)

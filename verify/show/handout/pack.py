@@ -41,6 +41,7 @@ def pack(word: str, letters: Sequence[Letter], paper: PaperName = "a4") -> bytes
 
 _GAP = 4.0
 _STRIP, _STRIPS = 60.0, 120.0  # how high a row of letters is at most, and all rows
+_READABLE = 20.0  # how high a sheet is at least, before a word goes on in another row
 
 
 def _rows(letters: Sequence[_Sized], rows: int) -> list[Sequence[_Sized]]:
@@ -101,7 +102,9 @@ class _Pack:
                 yield fact(f"Warning: {name}: {finding.message}.")
 
     def rows_of_letters(self) -> Flowable:
-        """What comes out, letter beside letter, all at one scale, in so many rows that they are largest."""
+        """What comes out, letter beside letter, all at one scale: in as few rows as are readable, or else so many
+        that the letters are largest.
+        """
         scenes = [self.subjects[letter.name].scene for letter in self.letters]
         sized = [(scene, *_size(scene)) for scene in scenes if scene is not None]
         high = max(h for _, _, h in sized)
@@ -111,7 +114,8 @@ class _Pack:
             most = max(map(len, _rows(sized, rows)))
             return min(_STRIP / high, (_STRIPS / rows - _GAP) / high, (self.wide - _GAP * most) / widest)
 
-        rows = max(range(1, len(sized) + 1), key=scale)
+        every = range(1, len(sized) + 1)
+        rows = next((rows for rows in every if scale(rows) * high >= _READABLE), max(every, key=scale))
         times = scale(rows)
 
         def drawn(scene: Scene, w: float, h: float) -> Flowable:

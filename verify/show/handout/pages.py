@@ -88,24 +88,24 @@ def _page(name: str, size: tuple[float, float], side: float, foot: float, head: 
 def _running(canvas: Any, document: Any, side: float) -> None:
     """The line at the head and the line at the foot of a page."""
     wide, high = (x / mm for x in canvas._pagesize)
-    title, digest, part = canvas.running
+    title, about, part = canvas.running
     pen = Pen(canvas)
     with pen.moved(0, 0):
         right = width_of(part, 2.9)
         pen.write(XY(side, high - side - 3), shortened(title, wide - 2 * side - right - 6, 2.9), 2.9)
         pen.write(XY(wide - side, high - side - 3), part, 2.9, anchor="end")
         pen.lines([[XY(side, high - side - 4.6), XY(wide - side, high - side - 4.6)]], "guide")
-        about = f", statement {digest[:16]}…" if digest else ""
-        pen.write(XY(side, side), f"creaseproof {__version__}{about}", 2.3)
+        made = f"creaseproof {__version__}, {about}" if about else f"creaseproof {__version__}"
+        pen.write(XY(side, side), shortened(made, wide - 2 * side - 20, 2.3), 2.3)
         pen.write(XY(wide - side, side), f"page {canvas.getPageNumber()}", 2.3, anchor="end")
 
 
 class Running(Flowable):
-    """What the head of this page and of the following ones says: title, statement's digest, part of the handout."""
+    """What this page and the following ones say: title and part of the handout at the head, `about` at the foot."""
 
-    def __init__(self, title: str, digest: str, part: str, bookmark: bool = False) -> None:
+    def __init__(self, title: str, about: str, part: str, bookmark: bool = False) -> None:
         super().__init__()
-        self.words = title, digest, part
+        self.words = title, about, part
         self.bookmark = bookmark
 
     def wrap(self, aW: float, aH: float) -> tuple[float, float]:  # noqa: N803

@@ -15,7 +15,7 @@ from verify.show.handout.moments import draw_cut_picture, draw_step
 from verify.show.handout.pages import Drawing, paragraphs, say
 from verify.show.handout.subject import Subject
 from verify.show.scene import Scene
-from verify.show.scissors import KEEP, what_falls
+from verify.show.scissors import what_to_keep
 from verify.show.texts import sentences
 from verify.words.step_words import alignment_words, light_words, sentence
 from verify.words.tolerance import in_short
@@ -55,16 +55,11 @@ def cut_step(scene: Scene, number: int, wide: float) -> Iterator[Flowable]:
         return
     how = "Cut" if scene.cut_line is not None else "Snip"
     words = (
-        f"{number}. {how} along the heavy line, through all layers{where_to_cut(scene)}. n×: the scissors "
-        f"meet n layers there.{what_to_keep(scene)}"
+        f"{number}. {how} along the heavy line, through all layers{where_to_cut(scene)}. The numbers with × say how "
+        f"many layers the scissors meet there. {what_to_keep(scene)}"
     )
     picture = Drawing(wide, CUT, partial(draw_cut_picture, scene, (0.0, 0.0, wide, CUT)))
     yield KeepTogether([say(words), picture])
-
-
-def what_to_keep(scene: Scene) -> str:
-    """Which of the two parts is the figure, where one of them is: as the picture of the cut names them."""
-    return f" {KEEP}" if any(what_falls(scene)) else ""
 
 
 def where_to_cut(scene: Scene) -> str:

@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
+from pathlib import Path
 from types import MappingProxyType
 
 from verify.cutting.advice import LAYERS_IN_PRACTICE
 from verify.cutting.hands import straight_creases
 from verify.cutting.tolerance import stack_thickness
+from verify.exact.plane import around
 from verify.pattern.limits import Progress
 from verify.pattern.source import printable
 from verify.show.handout.pages import PaperName, Running, text_width
@@ -48,7 +50,10 @@ class Subject:
 
     def part(self, name: str, bookmark: bool = False) -> Running:
         """From here on the head of the page names this part."""
-        return Running(self.title, self.result.statement_sha256, name, bookmark)
+        digest = self.result.statement_sha256
+        statement = f", statement {digest[:16]}…" if digest else ""
+        file = printable(Path(self.result.document.source).name)
+        return Running(self.title, f"{file}{statement}", name, bookmark)
 
     @property
     def snips(self) -> int:
@@ -66,20 +71,13 @@ class Subject:
 
     def facts(self, scene: Scene, by_steps: bool, numbers: Mapping[str, int] = NO_NUMBERS) -> Iterator[str]:
         """The sheet, the folds, the layers, and whatever report and picture note, too: of what is drawn, which may be
-        a recipe that makes the pattern. `by_steps`: how true the folds must be is said after the steps. `numbers`: of
-        creases, as a following page has them.
+        a recipe that makes the pattern. `by_steps`: steps follow, which count the folds and say how true they must be.
+        `numbers`: of creases, as a following page has them.
         """
         result = scene.result
         yield f"Sheet: {scene.size}."
-        counts, lines = [], 0
-        for kind in ("valley", "mountain"):
-            chosen = [n for n, k in enumerate(scene.fold_kinds) if k == kind]
-            n = len(runs(scene.subdivision, scene.flat, chosen))
-            counts.append(counted(n, f"{kind} line"))
-            lines += n
-        creases = len(straight_creases(scene.subdivision))
-        whole = f", on {counted(creases, 'straight crease')} of which some are both" if lines != creases else ""
-        yield f"Folds: {' and '.join(counts)} on the flat sheet{whole}."
+        if not by_steps:
+            yield _lines(scene)
         if scene.takes_either:
             yield "Folds that the document leaves open (either) are drawn as the proof takes them."
         most = result.layers_met
@@ -102,26 +100,47 @@ class Subject:
                 yield _told(one, numbers)
 
 
+def _lines(scene: Scene) -> str:
+    """How many lines are folded each way, on how many creases."""
+    lines = {}
+    for kind in ("valley", "mountain"):
+        chosen = [n for n, k in enumerate(scene.fold_kinds) if k == kind]
+        lines[kind] = len(runs(scene.subdivision, scene.flat, chosen))
+    counts = " and ".join(counted(n, f"{kind} line") for kind, n in lines.items() if n)
+    creases = len(straight_creases(scene.subdivision))
+    both = (
+        f", on {counted(creases, 'straight crease')} of which some are both" if sum(lines.values()) != creases else ""
+    )
+    return f"Folds: {counts or 'none'} on the flat sheet{both}."
+
+
 def _told(told: Finding, numbers: Mapping[str, int]) -> str:
     """A warning or a note as a sentence; creases by their numbers, if they have some."""
     message = told.message
     if told.kind == "along-a-fold" and all(name in numbers for name in told.where):
-        creases = sorted({numbers[name] for name in told.where})
-        which = listed([str(number) for number in creases], _CREASES)
-        message = finding("along-a-fold", [f"crease{'s' if len(creases) > 1 else ''} {which}"]).message
+        message = finding("along-a-fold", [_creases({numbers[name] for name in told.where})]).message
     for name in sorted(told.where, key=len, reverse=True):
         if name in numbers:
             message = message.replace(spoken(name), f"crease {numbers[name]}")
     if told.kind == "small-panel":
-        message = _near_crease(message, numbers)
+        message = _near_creases(message, told.where[0], numbers)
     words = printable(message)
     begin = "Warning: " if told.level == "warning" else ""
     words = words if begin else words[:1].upper() + words[1:]
     return f"{begin}{words[:600]}" + ("…" if len(words) > 600 else ".")
 
 
-def _near_crease(message: str, numbers: Mapping[str, int]) -> str:
-    """A message that something is near a point, as near a crease that ends there, if creases have numbers."""
+def _creases(numbers: set[int]) -> str:
+    """Creases by their numbers."""
+    return f"crease{'s' if len(numbers) > 1 else ''} {listed([str(number) for number in sorted(numbers)], _CREASES)}"
+
+
+def _near_creases(message: str, panel: str, numbers: Mapping[str, int]) -> str:
+    """A message on a panel, with the numbers of the creases round it, or of one that ends near it, if there are any."""
+    sides = around(panel.removeprefix("panel ").split("–"))
+    found = {numbers[name] for a, b in sides for name in (f"{a}–{b}", f"{b}–{a}") if name in numbers}
+    if found:
+        return f"{message.partition(': ')[0]}, beside {_creases(found)}"
     before, near, point = message.rpartition(", near ")
     number = min((n for name, n in numbers.items() if near and point in name.split("–")), default=0)
     return f"{before}, near crease {number}" if number else message
