@@ -20,6 +20,7 @@ from verify.construct.ended import ended
 from verify.construct.figure import figure_of
 from verify.construct.moving import Moving
 from verify.construct.net import NotSnapped
+from verify.construct.pairs import Pairs
 from verify.construct.perpendiculars import BORDER
 from verify.construct.snapping import snapped
 from verify.pattern.document import Document
@@ -66,9 +67,24 @@ def test_a_skeleton_that_moves_is_that_of_the_moved_triangle() -> None:
     moving = Moving(construction.tracer)
     corners = moving.start + np.array([0.1, 0.2, -0.3, 0.1, 0.2, -0.1])
     moving.place_at(corners)
-    incentre = Triangle(*(Point(*map(Fraction, p)) for p in corners.reshape(-1, 2).tolist())).incenter
+    triangle = Triangle(*(Point(*map(Fraction, p)) for p in corners.reshape(-1, 2).tolist()))
     (node,) = moving.inner
-    assert moving.places[node].tolist() == pytest.approx([float(x) for x in incentre.args])
+    assert moving.places[node].tolist() == pytest.approx([float(x) for x in triangle.incenter.args])
+    bisectors = [bisector.direction.args for bisector in triangle.bisectors().values()]
+    for u, v in moving.directions[moving.endless]:
+        assert min(abs(float(u * y - v * x)) for x, y in bisectors) < 1e-9
+
+
+def test_other_pairs_are_looked_for_until_they_take_fewer_steps() -> None:
+    moving = Moving(Construction(figure_of(snapped(star(0, 20), MOST / 20).document)).tracer)
+    found = []
+    for rounds in (0, 10):
+        pairs = Pairs(moving, float(MOST))
+        pairs.search(rounds)
+        found.append(pairs.steps(1000))
+        ways = [shapely.points(corners.reshape(-1, 2)) for corners in (moving.start, pairs.corners)]
+        assert shapely.distance(*ways).max() <= MOST  # shapely's
+    assert found[1] < found[0]
 
 
 def test_derivatives_of_a_miss_are_differences() -> None:

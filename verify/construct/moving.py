@@ -71,9 +71,11 @@ class Moving:
         self.lines = [(at[side.start], at[side.end]) for side in sides[::2]]
         around: list[set[int]] = [set() for _ in skeleton.nodes]
         self.arcs_of: list[list[int]] = [[] for _ in sides]
+        self.rows_of: list[list[int]] = [[] for _ in sides]
         for number, arc in enumerate(skeleton.arcs):
             for side in (arc.left, arc.right):
                 self.arcs_of[side].append(number)
+                self.rows_of[side].append(number if side == arc.left else len(skeleton.arcs) + number)
                 for node in (arc.start, arc.end):
                     if node is not None:
                         around[node].add(side)
@@ -89,6 +91,9 @@ class Moving:
         self.directions: Floats = directions / np.hypot(*directions.T)[:, None]
         ends = [(i, arc.start, arc.end) for i, arc in enumerate(skeleton.arcs) if arc.end is not None]
         self.bounded, self.tails, self.heads = (list(column) for column in zip(*ends, strict=True))
+        self.endless = [i for i, arc in enumerate(skeleton.arcs) if arc.end is None]
+        self.roots = [arc.start for arc in skeleton.arcs]
+        self.beside = np.array([[arc.left, arc.right] for arc in skeleton.arcs]).T
         self.pairs = self._apart()
         self.place_at(self.start)
 
@@ -109,7 +114,7 @@ class Moving:
 
     def place_at(self, corners: Floats) -> None:
         """Move the corners, and all with them."""
-        points = corners.reshape(-1, 2)
+        points = self.points = corners.reshape(-1, 2)
         first, last = (points[[ends[i] for ends in self.lines]] for i in (0, 1))
         along = last - first
         self.lengths: Floats = np.hypot(*along.T)
@@ -131,33 +136,50 @@ class Moving:
         found = np.einsum("nij,nj->ni", self.inverses, self.offsets[self.sides_at])
         self.places: Floats = np.zeros((len(self.skeleton.nodes), 2))
         self.places[self.corners], self.places[[*self.inner]] = points, found[:, :2]
+        self._turn_endless()
         run = self.places[self.heads] - self.places[self.tails]
         self.arc_lengths: Floats = (run * self.directions[self.bounded]).sum(axis=1)
-        self.bounds = [[(arc, *self._seen(arc, side)) for arc in arcs] for side, arcs in enumerate(self.arcs_of)]
-        self.spans: dict[tuple[int, int | None], tuple[float, float]] = {}
-        for side, bounds in enumerate(self.bounds):
-            for arc, x0, _, x1, _ in bounds:
-                self.spans[side, arc] = min(x0, x1), max(x0, x1)
-            start = float(self.along[side] @ points[self.lines[side // 2][side % 2]])
-            self.spans[side, None] = start, start + float(self.lengths[side // 2])
+        self.tips: Floats = self.places[self.roots] + _FAR * self.size * self.directions
+        self.tips[self.bounded] = self.places[self.heads]
+        self._note_seen()
+
+    def _turn_endless(self) -> None:
+        """Arcs that run for ever keep one distance from two sides."""
+        one, other = self.beside[:, self.endless]
+        ways = self.normals[one] + self.normals[other]
+        self.directions[self.endless] = ways / np.hypot(*ways.T)[:, None]
+
+    def _note_seen(self) -> None:
+        """The ends of arcs along the line of the side on the left, and away from it; then for the side on the right."""
+        sides = self.beside.ravel()
+        first, last = np.tile(self.places[self.roots], (2, 1)), np.tile(self.tips, (2, 1))
+        along, normals, offsets = self.along[sides], self.normals[sides], self.offsets[sides]
+        columns = [
+            (first * along).sum(axis=1),
+            (first * normals).sum(axis=1) - offsets,
+            (last * along).sum(axis=1),
+            (last * normals).sum(axis=1) - offsets,
+        ]
+        self.seen: list[list[float]] = np.stack(columns, 1).tolist()
+
+    def span(self, side: int, arc: int | None) -> tuple[float, float]:
+        """From where to where an arc, or the side itself, goes along a side's line."""
+        if arc is None:
+            a, b = self.lines[side // 2][:: -1 if side % 2 else 1]
+            return self._to(side, self.points[a])[0], self._to(side, self.points[b])[0]
+        x, _, end, _ = self.seen[arc if self.skeleton.arcs[arc].left == side else len(self.skeleton.arcs) + arc]
+        return min(x, end), max(x, end)
 
     def _note_turns(self, first: Floats, along: Floats, normals: Floats) -> None:
         """How each line's distance from the origin and its angle change with the corners."""
         count = len(self.lines)
         self.turns: Floats = np.zeros((2 * count, 2 * len(self.corners)))
-        for line, (a, b) in enumerate(self.lines):
-            distance, angle = self.turns[line], self.turns[count + line]
-            angle[2 * b : 2 * b + 2] += normals[line] / self.lengths[line]
-            angle[2 * a : 2 * a + 2] -= normals[line] / self.lengths[line]
-            distance[2 * a : 2 * a + 2] += normals[line]
-            distance -= (along[line] @ first[line]) * angle
-
-    def _seen(self, arc: int, side: int) -> tuple[float, float, float, float]:
-        """The ends of an arc, along a side's line and away from it."""
-        one = self.skeleton.arcs[arc]
-        start = self.places[one.start]
-        end = start + _FAR * self.size * self.directions[arc] if one.end is None else self.places[one.end]
-        return *self._to(side, start), *self._to(side, end)
+        distance, angle = self.turns[:count], self.turns[count:]
+        tail, head = ((np.arange(count)[:, None], 2 * ends[:, None] + [0, 1]) for ends in np.array(self.lines).T)
+        angle[head] = normals / self.lengths[:, None]
+        angle[tail] = -angle[head]
+        distance[tail] = normals
+        distance -= (along * first).sum(axis=1)[:, None] * angle
 
     def _to(self, side: int, place: Floats) -> tuple[float, float]:
         return float(self.along[side] @ place), float(self.normals[side] @ place - self.offsets[side])
@@ -172,12 +194,8 @@ class Moving:
         """
         if (self.arc_lengths < shortest).any():
             return False
-        first = self.places[[arc.start for arc in self.skeleton.arcs]]
-        last = first + _FAR * self.size * self.directions
-        last[self.bounded] = self.places[self.heads]
-        corners = self.places[self.corners]
-        first = np.concatenate([first, corners[[a for a, _ in self.lines]]])
-        last = np.concatenate([last, corners[[b for _, b in self.lines]]])
+        first = np.concatenate([self.places[self.roots], self.points[[a for a, _ in self.lines]]])
+        last = np.concatenate([self.tips, self.points[[b for _, b in self.lines]]])
         one, other = self.pairs.T
         a, b, c, d = first[one], last[one], first[other], last[other]
         crossing = (_turns(a, b, c) != _turns(a, b, d)) & (_turns(c, d, a) != _turns(c, d, b))
@@ -210,27 +228,32 @@ class Moving:
         pieces: list[Piece] = []
         while len(pieces) < most:
             at, arc = self._next(side, x, height, up)
-            place = x * self.along[side] + (at + self.offsets[side]) * self.normals[side] if at < inf else None
-            if place is None or not is_inside(self.loops, *place):
+            if at == inf:
+                return pieces, True
+            (u, v), away = self.ways[side], at + self.heights[side]
+            here = x * u - away * v, x * v + away * u
+            if not is_inside(self.loops, *here):
                 return pieces, True
             pieces.append(Piece(side, x, up, arc))
             side = self.beyond(side, arc)
             if arc is None:
                 x, height, up = -x, 0.0, True
             else:
-                (x, height), up = self._to(side, place), not up
+                (u, v), up = self.ways[side], not up
+                x, height = u * here[0] + v * here[1], u * here[1] - v * here[0] - self.heights[side]
         return pieces, False
 
     def _next(self, side: int, x: float, height: float, up: bool) -> tuple[float, int | None]:
         """The height at which a perpendicular comes to the boundary of a region, and the arc there."""
         sign = 1.0 if up else -1.0
         best, met = inf, None
-        for arc, x0, y0, x1, y1 in self.bounds[side]:
+        for row in self.rows_of[side]:
+            x0, y0, x1, y1 = self.seen[row]
             if x0 <= x < x1 or x1 <= x < x0:
                 ahead = sign * (y0 + (x - x0) / (x1 - x0) * (y1 - y0) - height)
                 if _APART * self.size < ahead < best:
-                    best, met = ahead, arc
-        low, high = self.spans[side, None]
+                    best, met = ahead, row % len(self.skeleton.arcs)
+        low, high = self.span(side, None)
         if not up and _APART * self.size < height < best and low < x < high:
             return 0.0, None
         return height + sign * best if best < inf else inf, met
@@ -278,16 +301,24 @@ class Moving:
         before, or beyond it.
         """
         found = []
-        way = _Way(self, meeting.start)
-        way.runs_by(meeting.pieces[0].side)
+        x = float(self.along[meeting.pieces[0].side] @ self.places[meeting.start])
         for number, piece in enumerate(meeting.pieces[:-1]):
-            low, high = self.spans[piece.side, piece.arc]
-            if way.x < low + least:
+            low, high = self.span(piece.side, piece.arc)
+            if x < low + least:
                 found.append(Passage(number, self._end(piece, low), 1))
-            if way.x > high - least:
+            if x > high - least:
                 found.append(Passage(number, self._end(piece, high), -1))
-            way.goes_on(piece)
+            other = self.beyond(piece.side, piece.arc)
+            x = -x if piece.arc is None else _dot(self.ways[other], self.between(piece.side, other, x))
         return found
+
+    def between(self, side: int, other: int, x: float) -> tuple[float, float]:
+        """The place at `x` along a side's line that has one distance from both sides."""
+        (a, b), (c, d) = self.ways[side], self.ways[other]
+        p, q = d - b, a - c  # the difference of the normals
+        ahead = self.heights[side] - self.heights[other]
+        size = a * q - b * p
+        return (q * x - b * ahead) / size, (a * ahead - p * x) / size
 
     def _end(self, piece: Piece, x: float) -> int:
         """The node at that end of an arc, or of a line, whose place along the side is `x`."""
@@ -349,11 +380,9 @@ class _Way:
         """Over the arc to the region of another side: the place has one distance from both."""
         moving, side = self.moving, self.side
         (a, b), (c, d) = moving.ways[side], moving.ways[other]
-        p, q = d - b, a - c  # the difference of the normals
-        size = a * q - b * p
-        ahead = moving.heights[side] - moving.heights[other]
-        self.place = (q * self.x - b * ahead) / size, (a * ahead - p * self.x) / size
-        mirror, share = round((c * q - d * p) / size), (a * d - b * c) / size
+        self.place = moving.between(side, other, self.x)
+        size = 1 - (a * c + b * d)
+        mirror, share = round((c * (a - c) - d * (d - b)) / size), (a * d - b * c) / size
         self._turned(side, -self.sign)
         self.sign *= mirror
         self._behind(side, share * self.sign)

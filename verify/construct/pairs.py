@@ -1,0 +1,221 @@
+"""Which nodes of a skeleton are joined by perpendiculars, and how the corners of the figure move for it, in floats.
+
+A perpendicular from a node at which one begins is to end in a node at which three begin, after few steps. Such pairs
+are joined one after the other, those first that cost least in steps and movement; after each the corners are moved so
+that all pairs are joined and the corner that moves farthest moves little. Then, again and again, some pairs are given
+up, long ones rather than short ones, and others are joined in a slightly different order; what comes of it is kept if
+all perpendiculars that are needed take fewer steps together.
+
+A perpendicular may pass a node at which one begins on either side: there it turns back, and comes out at the mirror
+image of where it came in, whichever way it goes round. So may it pass a corner. A node at which three begin parts what
+runs on its two sides, and is passed on the side on which it was.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import inf
+from random import Random
+
+import numpy as np
+
+from verify.construct.equations import Floats
+from verify.construct.moving import Meeting, Moving, Passage, single, triple
+from verify.construct.perpendiculars import MOST_STEPS
+
+_STEPS = 100  # of a perpendicular that is to end in a node
+_WORTHS = (30.0, 10.0, 90.0)  # steps: as dear as moving all that is allowed
+_MISS = 8.0  # times what is allowed
+_SHORTEST, _ROOM = 0.02, 0.003  # of what is allowed: what is left of arcs, and beside nodes
+_OFFERS = 12  # refused one after the other
+_CORRECTIONS = 16
+_FIRST_STEPS, _FIRST_MOST = 3, 2  # so many of them may lead so much farther
+_HELD = 40  # arcs that would shrink to nothing, and perpendiculars that would pass a node on the other side
+_WEIGHINGS = 5
+_LIGHTEST, _TINY = 1e-4, 1e-300
+_CLOSE, _ENDS = 1e-10, 1e-6  # of the sheet's size
+_INDEPENDENT = 1e-6
+_ROUND_ABOUT = 80  # steps more, if nodes are passed on the other side
+_GIVEN_UP = (1, 2, 2, 3, 3, 4, 5)  # pairs
+_DISORDER = 0.35  # the standard deviation of the logarithm by which costs are off
+_ENDLESS = 1000  # steps that one without an end counts for
+
+
+@dataclass(frozen=True)
+class _Offer:
+    """A meeting that may be had, and what it costs."""
+
+    cost: float
+    meeting: Meeting
+
+
+class Pairs:
+    """The meetings that are `taken`, and where the `corners` are then; no corner moves farther than `most`.
+
+    Arcs keep at least the lengths `shortest`.
+    """
+
+    def __init__(self, moving: Moving, most: float) -> None:
+        self.moving, self.most = moving, most
+        moving.place_at(moving.start)
+        self.corners = moving.start
+        self.taken: list[Meeting] = []
+        self.shortest = np.minimum(_SHORTEST * most, moving.arc_lengths / 4)
+        self.parting = {*triple(moving.begin)}
+        self.spared = self._spared()
+        self.worth, self.disorder, self.random = _WORTHS[0], 0.0, Random(1)
+
+    def search(self, rounds: int) -> None:
+        """Join what can be, and then for so many rounds look for fewer steps."""
+        self._join_all()
+        best, state = self.steps(_ENDLESS), (self.corners, self.taken)
+        self.disorder = _DISORDER
+        for number in range(rounds):
+            self.corners, self.taken = state
+            self.worth = _WORTHS[number % len(_WORTHS)]
+            self._give_up(self.random.choice(_GIVEN_UP))
+            self._join_all()
+            steps = self.steps(_ENDLESS)
+            if steps <= best:
+                best, state = steps, (self.corners, self.taken)
+        self.corners, self.taken = state
+
+    def _spared(self) -> set[int]:
+        """The nodes whose perpendiculars are not to end in others: as many as are too many, those nearest the border of
+        the sheet.
+        """
+        nodes = single(self.moving.begin)
+        spare = max(0, len(nodes) - len(self.parting))
+        return {*sorted(nodes, key=lambda node: self._until_it_leaves(node, 0, inf))[:spare]}
+
+    def steps(self, endless: float) -> float:
+        """How many steps all perpendiculars take from nodes at which one begins, and from nodes not joined at which
+        three do, the shortest of these; those that do not end count for so many.
+        """
+        self.moving.place_at(self.corners)
+        joined = {one.start: len(one.pieces) for one in self.taken}
+        total: float = sum(joined.values())
+        for node in single(self.moving.begin):
+            total += 0 if node in joined else self._until_it_leaves(node, 0, endless)
+        for node in self._ends():
+            total += min(self._until_it_leaves(node, way, endless) for way in range(3))
+        return total
+
+    def _until_it_leaves(self, node: int, way: int, endless: float) -> float:
+        pieces, leaves = self.moving.path(node, MOST_STEPS, way)
+        return len(pieces) if leaves else endless
+
+    def _ends(self) -> set[int]:
+        """The nodes at which three perpendiculars begin and none ends."""
+        return self.parting - {one.end for one in self.taken}
+
+    def _give_up(self, count: int) -> None:
+        """Some pairs, of which one with twice the steps is twice as likely to be among them."""
+        left = list(self.taken)
+        for _ in range(min(count, len(left))):
+            left.remove(self.random.choices(left, [len(one.pieces) for one in left])[0])
+        self.taken = left
+
+    def _join_all(self) -> None:
+        while self._join_one():
+            pass
+
+    def _join_one(self) -> bool:
+        self.moving.place_at(self.corners)
+        for offer in self._offers()[:_OFFERS]:
+            joined = self._joined([*self.taken, offer.meeting])
+            if joined is not None:
+                self.corners, self.taken = joined
+                return True
+        return False
+
+    def _offers(self) -> list[_Offer]:
+        """What may be joined next, cheapest first: steps, and how far corners move to keep all that is joined."""
+        started, ends = {one.start for one in self.taken}, self._ends()
+        rows = np.array([self.moving.miss(one)[1] for one in self.taken]).reshape(-1, len(self.corners))
+        basis = np.linalg.qr(rows.T)[0].T
+        found = []
+        for node in single(self.moving.begin) if ends else ():
+            if node in started or node in self.spared:
+                continue
+            pieces, _ = self.moving.path(node, _STEPS)
+            for meeting, roughly in self.moving.near(node, pieces):
+                if meeting.end in ends and abs(roughly) < _MISS * self.most:
+                    miss, way = self.moving.miss(meeting)
+                    free = float(np.linalg.norm(way - basis.T @ (basis @ way)))
+                    if free > _INDEPENDENT and abs(miss) < _MISS * self.most * free:
+                        cost = len(meeting.pieces) + self.worth * abs(miss) / free / self.most
+                        cost *= self.random.lognormvariate(0, self.disorder)
+                        found.append(_Offer(cost, meeting))
+        return sorted(found, key=lambda offer: offer.cost)
+
+    def _joined(self, meetings: Sequence[Meeting]) -> tuple[Floats, list[Meeting]] | None:
+        """Corners near the start at which all these are met, and the meetings by the ways that perpendiculars then go.
+
+        None if corners are too far, the skeleton has other arcs there, or a perpendicular does not come to its end.
+        (Gauss and Newton, in floats; arcs that would vanish are kept at a length, and perpendiculars that would pass a
+        node at which three begin on the other side at a distance from it.)
+        """
+        moving, corners = self.moving, self.corners
+        room = _ROOM * self.most
+        held: set[int] = set()
+        passages: set[tuple[int, Passage]] = set()
+        for step in range(_CORRECTIONS):
+            if moving.moved(corners) > (self.most if step > _FIRST_STEPS else _FIRST_MOST * self.most):
+                return None
+            moving.place_at(corners)
+            short = np.flatnonzero(moving.arc_lengths < self.shortest).tolist()
+            found = [moving.miss(one) for one in meetings]
+            misses, rows = [one[0] for one in found], [one[1] for one in found]
+            narrow = [(n, one) for n, meeting in enumerate(meetings) for one in self.narrow(meeting, room)]
+            if step and not short and max(map(abs, misses)) < _CLOSE * moving.size:
+                ways = self._ways(meetings) if moving.is_like(self.shortest) else None
+                if ways is not None or not narrow:
+                    return None if ways is None else (corners, ways)
+            held.update(short)
+            passages.update(narrow)
+            if len(held) + len(passages) > _HELD:
+                return None
+            for arc in sorted(held):
+                misses.append(moving.arc_lengths[arc] - 2 * self.shortest[arc])
+                rows.append(moving.arc_way(arc))
+            for n, (piece, node, way) in sorted(passages):
+                miss, row = moving.miss(Meeting(meetings[n].start, meetings[n].pieces[: piece + 1], node))
+                misses.append(miss - 2 * way * room)
+                rows.append(row)
+            equations = np.array(rows)
+            values = equations @ (corners - moving.start) - np.array(misses)
+            corners = moving.start + _nearest(equations, values)
+        return None
+
+    def narrow(self, meeting: Meeting, room: float) -> list[Passage]:
+        """Where a perpendicular comes nearer than `room` to a node at which three begin, or has passed it."""
+        return [one for one in self.moving.narrow(meeting, room) if one.node in self.parting]
+
+    def _ways(self, meetings: Sequence[Meeting]) -> list[Meeting] | None:
+        """The meetings by the pieces that perpendiculars now have; None if one does not come to its end."""
+        found = []
+        for one in meetings:
+            pieces, _ = self.moving.path(one.start, len(one.pieces) + _ROUND_ABOUT)
+            for meeting, miss in self.moving.near(one.start, pieces):
+                if meeting.end == one.end and abs(miss) < _ENDS * self.moving.size:
+                    found.append(meeting)
+                    break
+            else:
+                return None
+        return found
+
+
+def _nearest(equations: Floats, values: Floats) -> Floats:
+    """A movement with these values for which, after some weighings, the corner that moves farthest moves little
+    (Lawson's weights; before the first it is that with the least sum of squares).
+    """
+    weights = np.ones(equations.shape[1] // 2)
+    for _ in range(_WEIGHINGS):
+        shares = np.repeat(weights**-0.5, 2)
+        found = shares * np.linalg.lstsq(equations * shares, values, rcond=None)[0]
+        moved = np.hypot(*found.reshape(-1, 2).T)
+        weights = np.maximum(weights * moved / max(moved.max(), _TINY), _LIGHTEST)
+        weights /= weights.mean()
+    return found
