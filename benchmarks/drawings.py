@@ -27,6 +27,9 @@ from collections.abc import Iterator
 from dataclasses import asdict, dataclass
 from itertools import islice
 from math import cos, pi, sin
+from multiprocessing import active_children
+from multiprocessing.connection import Connection
+from os import sysconf
 from pathlib import Path
 from random import Random
 from statistics import median
@@ -154,6 +157,24 @@ def icons() -> Iterator[tuple[str, Document]]:
 def in_work() -> None:
     """Limits of seconds, from now on, of work (CPU), so that they mean the same however busy the computer is."""
     limits.monotonic = effort.monotonic = time.process_time  # type: ignore[attr-defined]
+    Connection.poll = until_worked  # type: ignore[method-assign]
+
+
+POLL = Connection.poll
+
+
+def until_worked(answer: Connection, seconds: float | None = 0.0) -> bool:
+    """Wait for the answer of a process that was started, until it has worked for so many seconds."""
+    while not POLL(answer, 0.05):
+        if seconds is not None and all(worked(one.pid) > seconds for one in active_children()):
+            return False
+    return True
+
+
+def worked(process: int | None) -> float:
+    """Seconds of CPU that a process used so far (proc(5), fields 14 and 15 of its status)."""
+    fields = Path(f"/proc/{process}/stat").read_text(encoding="utf-8").rpartition(")")[2].split()
+    return (int(fields[11]) + int(fields[12])) / sysconf("SC_CLK_TCK")
 
 
 def work() -> float:
