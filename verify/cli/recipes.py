@@ -11,7 +11,7 @@ import click
 
 from verify.cli.frame import json_option, main, reporting, tell
 from verify.cli.options import Decimal
-from verify.cli.output import PATTERN, Outputs, force_option, output_option
+from verify.cli.output import PATTERN, Outputs, certificate_option, force_option, output_option
 from verify.cutting.advice import LAYERS_IN_PRACTICE
 from verify.cutting.hands import Hands
 from verify.cutting.outcome import pattern_of
@@ -35,7 +35,7 @@ from verify.words.tolerance import advice_lines, effect_lines, sample_lines
 @main.command()
 @click.argument("recipe", type=click.Path())
 @output_option("Write the crease pattern that the folds give, with its target.", required=False)
-@click.option("--certificate", type=click.Path(path_type=Path), help="Write the recipe's certificate.")
+@certificate_option
 @force_option
 @json_option
 def fold(recipe: str, output: Path | None, certificate: Path | None, force: bool, as_json: bool) -> str:

@@ -17,11 +17,12 @@ from reportlab.lib.units import mm
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFError, TTFont
 
-from verify.show.scene import XY, Box, box_of
+from verify.show.scene import XY, Box, between, box_of, direction, distance
 from verify.show.style import PRINT, PRINT_STRIPES, PRINT_TEXTURES, STYLES
 from verify.show.surface import TEXT, Anchor, Key, Stroke, Surface, Walks
 
 REGULAR, BOLD, _SPARE = "Vera", "VeraBd", "DejaVuSans"
+_BOW = 0.22
 
 
 @cache
@@ -108,6 +109,7 @@ class Pen(Surface):
                 self.lines(_stripes(box_of(p for loop in loops for p in loop), PRINT_STRIPES[texture]), "stripe")
 
     def curve(self, start: XY, one: XY, two: XY, end: XY, kind: str) -> None:
+        """A cubic curve with the control points `one` and `two`."""
         if self._stroke(kind):
             path = self.canvas.beginPath()
             path.moveTo(*start)
@@ -175,6 +177,35 @@ class Pen(Surface):
             if closed:
                 path.close()
         return path
+
+
+def _bowed(start: XY, end: XY, bow: float) -> XY:
+    """The control point of a bowed arrow."""
+    straight = between(start, end)
+    return XY(straight.x - (end.y - start.y) * bow * 2, straight.y + (end.x - start.x) * bow * 2)
+
+
+def arrow_walk(start: XY, end: XY) -> list[XY]:
+    """A bowed arrow as a few straight strokes, which names avoid."""
+    middle = _bowed(start, end, _BOW)
+    parts = [k / 8 for k in range(9)]
+    return [between(between(start, middle, t), between(middle, end, t), t) for t in parts]
+
+
+def arrow(pen: Pen, start: XY, end: XY, behind: bool = False, bow: float = _BOW) -> None:
+    """A bowed arrow; behind: dashed with an open head."""
+    if distance(start, end) < 1e-6:
+        return
+    middle = _bowed(start, end, bow)
+    one, two = between(start, middle, 2 / 3), between(end, middle, 2 / 3)
+    pen.curve(start, one, two, end, "arrow-behind" if behind else "arrow")
+    (ux, uy), size = direction(middle, end), 2.6
+    wings = [
+        XY(end.x - size * ux + side * 0.4 * size * uy, end.y - size * uy - side * 0.4 * size * ux) for side in (1, -1)
+    ]
+    head = [wings[0], end, wings[1]]
+    pen.fill([head], "arrow-head-behind" if behind else "arrow-head")
+    pen.lines([head], "arrow-head", closed=True)
 
 
 def _stripes(box: Box, apart: float) -> Iterator[list[XY]]:

@@ -1,7 +1,7 @@
 """What a picture is drawn on: strokes, fills and texts in page millimetres, y up. `svg` and `print` carry them out.
 
 A picture is a function that draws on a surface, whichever it is. Here is also what every kind of picture shares: target
-bands, fold lines with dashes that read, names, arrows, the scissors, the legend.
+bands, fold lines with dashes that read, names, the scissors, the legend.
 """
 
 from __future__ import annotations
@@ -21,7 +21,6 @@ Anchor = Literal["start", "middle", "end"]
 TEXT = 3.0
 NAMES = 2.7
 _KEY_TEXT = 2.5
-_BOW = 0.22
 
 
 class Stroke(TypedDict, total=False):
@@ -45,9 +44,6 @@ class Surface(Protocol):
 
     def fill(self, loops: Walks, kind: str | None, texture: str | None = None, opacity: float | None = None) -> None:
         """Closed loops as one area (even-odd): with the fill of a class, then with a texture, if there is one."""
-
-    def curve(self, start: XY, one: XY, two: XY, end: XY, kind: str) -> None:
-        """A cubic curve with the control points `one` and `two`."""
 
     def disc(self, at: XY, radius: float, kind: str) -> None:
         """A circle with the stroke and the fill of a class."""
@@ -115,35 +111,6 @@ def name(
     surface.write(foot, words, size, "halo")
     surface.write(foot, words, size)
     return True
-
-
-def _bowed(start: XY, end: XY, bow: float) -> XY:
-    """The control point of a bowed arrow."""
-    straight = between(start, end)
-    return XY(straight.x - (end.y - start.y) * bow * 2, straight.y + (end.x - start.x) * bow * 2)
-
-
-def arrow_walk(start: XY, end: XY) -> list[XY]:
-    """A bowed arrow as a few straight strokes, which names avoid."""
-    middle = _bowed(start, end, _BOW)
-    parts = [k / 8 for k in range(9)]
-    return [between(between(start, middle, t), between(middle, end, t), t) for t in parts]
-
-
-def arrow(surface: Surface, start: XY, end: XY, behind: bool = False, bow: float = _BOW) -> None:
-    """A bowed arrow; behind: dashed with an open head."""
-    if distance(start, end) < 1e-6:
-        return
-    middle = _bowed(start, end, bow)
-    one, two = between(start, middle, 2 / 3), between(end, middle, 2 / 3)
-    surface.curve(start, one, two, end, "arrow-behind" if behind else "arrow")
-    (ux, uy), size = direction(middle, end), 2.6
-    wings = [
-        XY(end.x - size * ux + side * 0.4 * size * uy, end.y - size * uy - side * 0.4 * size * ux) for side in (1, -1)
-    ]
-    head = [wings[0], end, wings[1]]
-    surface.fill([head], "arrow-head-behind" if behind else "arrow-head")
-    surface.lines([head], "arrow-head", closed=True)
 
 
 def scissors(surface: Surface, start: XY, towards: XY) -> None:

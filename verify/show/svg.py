@@ -124,10 +124,6 @@ class Canvas(Surface):
                 tag("path", d=data, class_=over, fill_rule="evenodd", style=f"fill:{self._texture(texture)}{shown}")
             )
 
-    def curve(self, start: XY, one: XY, two: XY, end: XY, kind: str) -> None:
-        ends = ", ".join(f"{num(p.x)} {num(-p.y)}" for p in (one, two, end))
-        self.add(tag("path", d=f"M{num(start.x)} {num(-start.y)} C{ends}", class_=kind))
-
     def disc(self, at: XY, radius: float, kind: str) -> None:
         self.add(tag("circle", cx=at.x, cy=-at.y, r=radius, class_=kind))
 

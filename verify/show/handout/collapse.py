@@ -19,11 +19,11 @@ from verify.show.handout.subject import Subject
 from verify.show.handout.template import write_numbers
 from verify.show.labels import Labels
 from verify.show.paper import Paper, draw_paper, fitted
-from verify.show.print import Pen
+from verify.show.print import Pen, arrow
 from verify.show.scene import XY, Scene, box_of, direction, distance, runs
 from verify.show.sheet import draw_lines
 from verify.show.style import FOLDS
-from verify.show.surface import arrow, folds
+from verify.show.surface import folds
 from verify.show.texts import sentences
 
 _SHEET = 130.0

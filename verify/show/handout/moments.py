@@ -12,11 +12,11 @@ from verify.pattern.recipe import FoldStep, MarkStep
 from verify.pattern.source import printable
 from verify.show.labels import Labels
 from verify.show.paper import At, Paper, across, draw_paper, fitted, shifted
-from verify.show.print import Pen, shortened
+from verify.show.print import Pen, arrow, arrow_walk, shortened
 from verify.show.scene import XY, Scene, between, box_of, direction
 from verify.show.scissors import draw_cut, write_layer_counts, write_sides
 from verify.show.sheet import outline_of
-from verify.show.surface import arrow, arrow_walk, name
+from verify.show.surface import name
 from verify.words.step_words import new_marks
 
 Area = tuple[float, float, float, float]
