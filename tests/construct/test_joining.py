@@ -36,6 +36,10 @@ def test_nearly_closed_outlines_are_closed(name: str) -> None:
     joined = joined_ends(document, WITHIN)
     (ring,) = shapely.polygonize(_lines(joined)).geoms
     assert ring.area == pytest.approx(48, abs=14 * 0.1)
+    at = draw(joined).places
+    (loop,) = joined.loops
+    assert shapely.Polygon([tuple(map(float, at[n])) for n in loop]).equals(ring)
+    assert joined.paths == ()
     assert shapely.get_num_geometries(shapely.line_merge(shapely.union_all(_lines(joined)))) == 1
     said = [note for note in joined.notes if "joined with" in note]
     assert said
@@ -118,3 +122,18 @@ def test_what_is_farther_apart_stays_open() -> None:
     assert joined_ends(wide, WITHIN) is wide
     slit = target(paths=[[(0, 0), ("0.05", 0)]])
     assert joined_ends(slit, WITHIN) is slit
+
+
+def test_lines_that_close_are_outlines() -> None:
+    """As shapely says: a square of four lines, drawn in any order and direction, and a triangle of two lines inside it;
+    what branches, crosses itself or stays open is left as it is.
+    """
+    square = [[(0, 0), (9, 0)], [(9, 9), (9, 0)], [(0, 9), (0, 0)], [(9, 9), (0, 9)]]
+    inside = [[(2, 2), (6, 2), (2, 6)], [(2, 6), (2, 2)]]
+    closed = joined_ends(target(paths=[*square, *inside]), Fraction(0))
+    assert closed.paths == ()
+    at = draw(closed).places
+    areas = [shapely.Polygon([tuple(map(float, at[n])) for n in loop]).area for loop in closed.loops]
+    assert areas == [81, 8]
+    for left in ([*square, [(0, 0), (9, 9)]], square[:3], [[(0, 0), (9, 9), (9, 0)], [(9, 0), (0, 9), (0, 0)]]):
+        assert joined_ends(target(paths=left), Fraction(0)).loops == ()

@@ -3,7 +3,7 @@ reach another or the sheet's edge, outlines drawn twice.
 
 Points of the target within a stated distance of each other are taken for one; one that is that near to a line of the
 target or to an edge of the sheet is put on it; an outline or a line that is there twice is taken once. What was done is
-said in the document's notes. Distances are compared exactly.
+said in the document's notes. Lines that then close, end to end, are one outline. Distances are compared exactly.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ import numpy as np
 
 from verify.construct.written import exact_texts
 from verify.exact.number import Number
-from verify.exact.plane import Point, difference, dot, length, line_meeting, locate, on_segment
+from verify.exact.plane import Point, difference, dot, length, line_meeting, locate, on_segment, polygon_is_simple
 from verify.pattern.document import Document
 from verify.pattern.drawing import Drawing, draw
 from verify.pattern.limits import Limits
@@ -27,24 +27,24 @@ _ROUGH = 1 + 1e-6  # of a distance: what floats may be off by
 
 def joined_ends(document: Document, within: Fraction, limits: Limits = Limits()) -> Document:
     """The document with what is at most `within` (in its unit) apart joined, the nearest first: loose ends with each
-    other, then with corners of the target, then corners; then points with lines.
+    other, then with corners of the target, then corners; then points with lines. Open lines that close are an outline.
 
     The two ends of one line are never joined. Raises `Malformed` as `draw` does.
     """
-    if within <= 0:
-        return document
-    while True:
+    while within > 0:
         drawing = draw(document, limits)
         pair = _nearest(drawing, within)
         if pair is None:
             break
         document = _merged(document, drawing.places, *pair)
-    while True:
+    while within > 0:
         drawing = draw(document, limits)
         beside = _beside_a_line(drawing, within)
         if beside is None:
-            return _once(document, drawing.places)
+            break
         document = _put(drawing, *beside)
+    places = draw(document, limits).places
+    return _closed(_once(document, places) if within > 0 else document, places)
 
 
 class _Net:
@@ -197,3 +197,37 @@ def _once(document: Document, places: Mapping[str, Point]) -> Document:
     if len(notes) == len(document.notes):
         return document
     return replace(document, loops=loops, paths=paths, notes=tuple(notes), raw=None)
+
+
+def _closed(document: Document, places: Mapping[str, Point]) -> Document:
+    """The document with open lines that close taken for outlines: those that meet end to end, two at each end, and
+    enclose a simple polygon.
+    """
+    at: dict[Point, list[int]] = {}
+    for i, path in enumerate(document.paths):
+        for name in (path[0], path[-1]):
+            at.setdefault(places[name], []).append(i)
+    loops: list[tuple[str, ...]] = []
+    used: set[int] = set()
+    for first, path in enumerate(document.paths):
+        walk, taken = list(path), [first]
+        while len(taken) <= len(document.paths) and places[walk[-1]] != places[walk[0]]:
+            others = [i for i in at[places[walk[-1]]] if i != taken[-1]]
+            if len(at[places[walk[-1]]]) != 2 or len(others) != 1:
+                break
+            following = document.paths[others[0]]
+            walk += following[1:] if places[following[0]] == places[walk[-1]] else following[-2::-1]
+            taken += others
+        closes = places[walk[-1]] == places[walk[0]] and len(at[places[walk[0]]]) == 2
+        if (
+            closes
+            and used.isdisjoint(taken)
+            and len(walk) > 3
+            and polygon_is_simple([places[n] for n in walk[1:]]) is None
+        ):
+            loops.append(tuple(walk[:-1]))
+            used.update(taken)
+    if not loops:
+        return document
+    paths = tuple(path for i, path in enumerate(document.paths) if i not in used)
+    return replace(document, loops=(*document.loops, *loops), paths=paths, raw=None)

@@ -182,9 +182,13 @@ def of_open(s: Subdivision, found: list[Piece]) -> Iterator[Finding]:
 
 
 def of_target(s: Subdivision, found: list[Piece]) -> Iterator[Finding]:
-    """Advice that the target alone gives: where it is open, and where it touches itself."""
+    """Advice that the target alone gives: where it is open, where it touches itself, and whether its pieces
+    have no name.
+    """
     yield from of_open(s, found)
     yield from of_touching(s, found)
+    if len(found) > 1 and found[0].role == "piece":
+        yield finding("unnamed-pieces")
 
 
 def advice_on_target(document: Document) -> list[str]:
