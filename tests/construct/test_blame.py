@@ -21,7 +21,7 @@ def test_strokes_are_parallel_lines_that_face_each_other() -> None:
 
 def test_nearly_equal_strokes_are_named_with_their_widths() -> None:
     said = helpful(ANGLE, NAMES)
-    assert "equally wide" in said
+    assert "distances between" in said
     assert "(10 mm)" in said
     assert "(9.5 mm)" in said
     for name in ("t0-4–t0-5", "t0-6–t0-1", "t0-1–t0-2", "t0-3–t0-4"):
@@ -31,4 +31,12 @@ def test_nearly_equal_strokes_are_named_with_their_widths() -> None:
 def test_nothing_is_said_without_lines_or_where_strokes_are_equal() -> None:
     assert helpful(ANGLE, []) == ""
     square = target([(0, 0), (10, 0), (10, 10), (0, 10)])
-    assert "equally wide" not in helpful(square, [(f"t0-{i}", f"t0-{i % 4 + 1}") for i in range(1, 5)])
+    assert "equal distances between these lines" in helpful(
+        square, [(f"t0-{i}", f"t0-{i % 4 + 1}") for i in range(1, 5)]
+    )
+
+
+def test_distances_that_are_told_alike_are_not_told_apart() -> None:
+    """10 and 10.0001 mm."""
+    alike = target([(0, 0), (40, 0), (40, "10.0001"), (10, "10.0001"), (10, 50), (0, 50)])
+    assert "(" not in helpful(alike, NAMES)

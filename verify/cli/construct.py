@@ -130,13 +130,17 @@ def construct_command(
     found = keys(target, made) | {"notes": notes}
     if made.hint:
         found["findings"][0]["message"] = _reason(made)
-    tell(found, with_notes(_lines(target, made, output), notes), as_json)
+    tell(found, with_notes(_lines(target, made, output, blame), notes), as_json)
     return made.verdict
 
 
-def _lines(target: str, made: Constructed, output: Path) -> Iterator[str]:
+def _lines(target: str, made: Constructed, output: Path, blame: Path | None) -> Iterator[str]:
     if made.result is None or made.proposal is None:
         yield f"{made.verdict}: {target}: {_reason(made)}"
+        if made.blamed:
+            yield (
+                f"  the lines to blame are drawn in {blame}" if blame else "  --blame FILE.svg draws the lines to blame"
+            )
         return
     proposal = made.proposal
     yield from summary_at(made.result, output)

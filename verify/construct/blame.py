@@ -32,12 +32,12 @@ class Stroke:
 
 
 def uneven(document: Document, lines: Sequence[Line]) -> tuple[Stroke, Stroke] | None:
-    """Of the strokes along some lines the two that are most nearly equally wide, and are not."""
+    """Of the strokes along some lines the two that are most nearly equally wide, and are not, as people see them."""
     by_width = sorted(strokes(document, lines[:_MOST]), key=lambda stroke: stroke.width)
     pairs = [
         (b.width - a.width, a, b)
         for a, b in pairwise(by_width)
-        if _SAME * b.width < b.width - a.width < _ALIKE * b.width
+        if _shown(a) != _shown(b) and b.width - a.width < _ALIKE * b.width
     ]
     return min(pairs, key=lambda pair: pair[0])[1:] if pairs else None
 
@@ -48,11 +48,16 @@ def helpful(document: Document, lines: Sequence[Line]) -> str:
         return ""
     pair = uneven(document, lines)
     if pair is None:
-        return "; equal distances between these lines, or equal strokes, may help"
+        return "; equal distances between these lines may help"
     said = " and ".join(
-        f"between {'–'.join(s.one)} and {'–'.join(s.other)} ({s.width:.4g} {document.unit})" for s in pair
+        f"between {'–'.join(s.one)} and {'–'.join(s.other)} ({_shown(s)} {document.unit})" for s in pair
     )
-    return f"; it may help to make the strokes {said} equally wide"
+    return f"; it may help to make the distances {said} equal"
+
+
+def _shown(stroke: Stroke) -> str:
+    """How far apart its lines are, as people are told."""
+    return f"{stroke.width:.4g}"
 
 
 def strokes(document: Document, lines: Sequence[Line]) -> list[Stroke]:

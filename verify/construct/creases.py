@@ -26,7 +26,6 @@ from verify.pattern.limits import LimitReached, Limits
 
 Segment = tuple[Point, Point]
 MOST_CREASES = 2_000  # of one pattern
-_NAMED = 6  # lines
 _FEWEST_FIRST = 6  # sets with fewest folds, before others are tried
 _FEW = "few folds"
 _TREES = 3  # sets that fold as a tree of corridors, as long as they are refused
@@ -58,10 +57,8 @@ class Endless(Exception):
 
     def __init__(self, count: int, lines: Sequence[tuple[str, str]]) -> None:
         self.lines = tuple(lines)
-        between = ", ".join(f"{a}–{b}" for a, b in lines[:_NAMED]) + (", …" if len(lines) > _NAMED else "")
         super().__init__(
-            f"{count} perpendiculars do not end within {MOST_STEPS} steps, and the pattern needs some of them; "
-            f"they run back and forth between the lines {between}"
+            f"{count} perpendiculars do not end within {MOST_STEPS} steps, and the pattern needs some of them"
         )
 
 

@@ -394,6 +394,8 @@ class _Search:
         else:
             others = [e for e in self.ends if not isinstance(e, NotSnapped)]
             reason = str((of_kind[Endless] or others or self.ends)[0])
+            if of_kind[Endless]:
+                reason += f"; they run back and forth, most of all between the lines {lines}"
         if self.trials > 1:
             reason += f" ({self.trials} ways to move the figure were tried)"
         return "undecided", reason, hint
