@@ -40,3 +40,9 @@ def test_distances_that_are_told_alike_are_not_told_apart() -> None:
     """10 and 10.0001 mm."""
     alike = target([(0, 0), (40, 0), (40, "10.0001"), (10, "10.0001"), (10, 50), (0, 50)])
     assert "(" not in helpful(alike, NAMES)
+
+
+def test_halves_that_are_nearly_mirror_images() -> None:
+    """A roof whose ridge is 1 mm beside the middle of 40; one in the middle; one far from it."""
+    said = [helpful(target([(0, 0), (40, 0), (ridge, 25)]), [("t0-1", "t0-2")]) for ridge in (21, 20, 30)]
+    assert ["left and right halves are nearly mirror images" in one for one in said] == [True, False, False]

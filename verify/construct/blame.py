@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import combinations, pairwise
-from math import hypot
+from math import dist, hypot
 
 from verify.pattern.document import Document
 from verify.pattern.drawing import draw
@@ -17,6 +17,7 @@ from verify.pattern.drawing import draw
 _PARALLEL = 1e-3  # radians
 _ALIKE = 0.2  # of the wider one
 _SAME = 1e-6
+_MIRRORED = 0.08  # of the figure's extent: so far may a corner be from the mirror image of another (our own choice)
 _MOST = 100  # lines looked at
 
 Line = tuple[str, str]
@@ -46,6 +47,9 @@ def helpful(document: Document, lines: Sequence[Line]) -> str:
     """What to change at the lines to blame, as the rest of a sentence; nothing where none are."""
     if not lines:
         return ""
+    mirrored = nearly_mirrored(document)
+    if mirrored:
+        return f"; the figure's {mirrored} are nearly mirror images: to make them so may help"
     pair = uneven(document, lines)
     if pair is None:
         return "; equal distances between these lines may help"
@@ -53,6 +57,22 @@ def helpful(document: Document, lines: Sequence[Line]) -> str:
         f"between {'–'.join(s.one)} and {'–'.join(s.other)} ({_shown(s)} {document.unit})" for s in pair
     )
     return f"; it may help to make the distances {said} equal"
+
+
+def nearly_mirrored(document: Document) -> str:
+    """The halves of the target that are nearly mirror images of each other, and no halves quite; else an empty text."""
+    drawn = draw(document).places
+    places = [(float(drawn[n].x), float(drawn[n].y)) for n in {n for line in document.target_lines() for n in line}]
+    spans = [(min(along), max(along)) for along in zip(*places, strict=True)]
+    size = max(high - low for low, high in spans)
+    off = []
+    for axis, twice in enumerate(map(sum, spans)):
+        images = [tuple(twice - z if i == axis else z for i, z in enumerate(place)) for place in places]
+        off.append(max(min(dist(image, place) for place in places) for image in images) / size)
+    near = min(off)
+    if not _SAME < near < _MIRRORED:
+        return ""
+    return "left and right halves" if off[0] == near else "upper and lower halves"
 
 
 def _shown(stroke: Stroke) -> str:
