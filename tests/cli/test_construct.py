@@ -359,3 +359,21 @@ def test_lines_of_a_contradiction_are_named_and_drawn(tmp_path: Path, monkeypatc
     assert f"most of all by the lines {'–'.join(keys['blamed'][0])}" in message
     words = {e.text for e in ElementTree.parse(picture).getroot().iter("{http://www.w3.org/2000/svg}text")}
     assert {name for line in keys["blamed"] for name in line} <= words
+
+
+BUOY = """<svg xmlns="http://www.w3.org/2000/svg" width="90mm" height="120mm" viewBox="0 0 90 120">
+<path d="M45 12L69 66H21ZM21 66H69L75 90H15ZM18 66H60" fill="none" stroke="black"/></svg>"""
+
+
+def test_what_moving_the_figure_saves_is_said(tmp_path: Path) -> None:
+    """About how many folds it takes where it is: no more than `--exact` needs, and more than where it was moved."""
+    drawing = tmp_path / "buoy.svg"
+    drawing.write_text(BUOY)
+    done = run("construct", drawing, "-o", tmp_path / "moved.toml")
+    said = re.search(r"the figure was moved by at most .*about ([0-9]+) folds where it is: --exact", done.output)
+    folds = re.search("([0-9]+) folds, ", done.output)
+    assert said is not None
+    assert folds is not None
+    exact = json.loads(run("construct", drawing, "-o", tmp_path / "exact.toml", "--exact", "--json").output)
+    assert exact["moved"] == 0
+    assert int(folds[1]) < int(said[1]) <= exact["folds"]

@@ -148,7 +148,8 @@ def _lines(target: str, made: Constructed, output: Path, blame: Path | None) -> 
     if made.moved is not None:
         farthest = made.moved.moves[0]
         far = f"{made.moved.greatest:.3g} {made.document.unit} (its point {farthest.name})"
-        yield f"  the figure was moved by at most {far}, {made.why}"
+        saved = f" (about {made.as_drawn} folds where it is: --exact)" if made.as_drawn > proposal.folds else ""
+        yield f"  the figure was moved by at most {far}, {made.why}{saved}"
     for line in how_large(made.document):
         yield f"  {line}"
     if proposal.folds > _MANY:

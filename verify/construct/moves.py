@@ -32,7 +32,7 @@ _REGULAR = "so that nearly equal widths, directions and halves are equal"
 _PARTS = "so that nearly equal widths, directions and halves of its parts are equal"
 _UPRIGHT = "so that it is regular in the direction that it is turned to"
 _ENDED = "so that perpendiculars end in nodes of its skeleton"
-_COARSE = "onto a grid, for creases that end and fold"
+_COARSE = "onto a grid, so that creases are few, end and fold"
 _EVEN = _REGULAR, _PARTS, _UPRIGHT
 
 

@@ -68,11 +68,12 @@ class Constructed:
 
     `verdict` is `certified` only if the kernel accepted a certificate for `pattern`; then `result` holds it.
     `pattern`'s target is that of the document, or, if `moved` is not None, one whose points were moved by at most
-    `moved.greatest`, and `why` says what for. `tried` crease sets were solved, `folding` of them have a layer order;
-    `failures` say why others, and figures, came to nothing. Otherwise `reason` says why there is none, and `blamed` are
-    the target lines to blame, by the names of their ends: those between which perpendiculars run without end, or else
-    those by which run the perpendiculars that are most in what contradicts itself. It does not prove that no pattern
-    exists (the theorem says that one does).
+    `moved.greatest`, and `why` says what for; `as_drawn` is about how many folds it takes where it is, if that is
+    known. `tried` crease sets were solved, `folding` of them have a layer order; `failures` say why others, and
+    figures, came to nothing. Otherwise `reason` says why there is none, and `blamed` are the target lines to blame, by
+    the names of their ends: those between which perpendiculars run without end, or else those by which run the
+    perpendiculars that are most in what contradicts itself. It does not prove that no pattern exists (the theorem says
+    that one does).
     """
 
     document: Document
@@ -87,6 +88,7 @@ class Constructed:
     why: str = ""
     blamed: tuple[tuple[str, str], ...] = ()
     folding: int = 0
+    as_drawn: int = 0
 
     @property
     def pattern(self) -> Document | None:
@@ -221,6 +223,7 @@ class _Search:
         self.ends: list[Exception] = []  # what each trial that found nothing came to
         self.known: list[Document] = []
         self.done: set[Trial] = set()  # but those that a limit ended
+        self.as_drawn = 0  # folds of the figure that is not moved, once known
         self.least = 0  # folds of the smallest set of creases, of all figures
         # how much of what contradicts itself each line has to do with
         self.against: Counter[tuple[str, str]] = Counter()
@@ -275,6 +278,7 @@ class _Search:
                     construction = Construction(figure_of(moved.document, limits), limits)
                     found.append(_Ready(trial, moved, construction, costs(construction, limits.seconds)))
                     self.known.append(moved.document)
+                    self.as_drawn = self.as_drawn if moved.moves else found[-1].folds
                 except Endless:
                     self.known.append(moved.document)
                     raise
@@ -316,6 +320,7 @@ class _Search:
                     failures,
                     why=why,
                     folding=self.folding,
+                    as_drawn=self.as_drawn,
                 )
             said = "; ".join(f.message for f in result.failures)
             self.failures.append(Failure(best.proposal.how, f"{result.verdict}: {said}"))
