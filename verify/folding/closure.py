@@ -37,11 +37,8 @@ class Walk(NamedTuple):
 def walk_round_vertex(subdivision: Subdivision, vertex: int) -> Walk:
     """The faces round an inner vertex, counter-clockwise."""
     ring = subdivision.around[vertex]
-    faces = []
-    for number in ring:
-        edge = subdivision.edges[number]
-        faces.append(edge.left if edge.start == vertex else edge.right)
-    return Walk(tuple(faces), (*ring[1:], ring[0]), vertex=vertex)
+    faces = tuple(subdivision.edges[number].left_from(vertex) for number in ring)
+    return Walk(faces, (*ring[1:], ring[0]), vertex=vertex)
 
 
 def walk_round_hole(subdivision: Subdivision, hole: int) -> Walk:
@@ -49,7 +46,7 @@ def walk_round_hole(subdivision: Subdivision, hole: int) -> Walk:
     s = subdivision
     chain = list(s.sheet_chains[hole + 1])
     first = s.edge_at[chain[0], chain[1]]
-    if _left(s, first, chain[0]) < 0:
+    if s.edges[first].left_from(chain[0]) < 0:
         chain.reverse()
     faces: list[int] = []
     edges: list[int] = []
@@ -61,13 +58,7 @@ def walk_round_hole(subdivision: Subdivision, hole: int) -> Walk:
         for number in fan:
             if number == out:
                 break
-            edge = s.edges[number]
             if number != into:
-                faces.append(edge.left if edge.start == v else edge.right)
+                faces.append(s.edges[number].left_from(v))
                 edges.append(number)
     return Walk(tuple(faces), tuple(edges), hole=hole)
-
-
-def _left(s: Subdivision, edge: int, start: int) -> int:
-    e = s.edges[edge]
-    return e.left if e.start == start else e.right

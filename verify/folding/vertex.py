@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from functools import total_ordering
 from itertools import pairwise, product
 from math import comb
-from typing import TYPE_CHECKING, Any, Literal, NamedTuple, Protocol
+from typing import TYPE_CHECKING, Any, Literal, NamedTuple, Protocol, cast
 
 from verify.exact.number import Number
 from verify.exact.plane import Point, around, cross_vectors, difference, dot
@@ -29,7 +29,6 @@ if TYPE_CHECKING:
 Letter = Literal["mountain", "valley", "either"]
 LIMIT_DEGREE = 16
 _LISTED = 10
-_LETTERS: tuple[Letter, ...] = ("mountain", "valley", "either")
 
 
 @total_ordering
@@ -162,28 +161,20 @@ def _report(s: Subdivision, vertex: int, known: dict[_Star, _Found]) -> VertexRe
     if not folds:
         return None
     border = vertex in s.on_border
-    place = s.vertices[vertex]
-
-    def far(e: int) -> Point:
-        edge = s.edges[e]
-        return s.vertices[edge.other(vertex)]
-
     if border:
-        start = next(
-            i
-            for i, e in enumerate(ring)
-            if s.edges[e].kind == "border"
-            and (s.edges[e].left if s.edges[e].start == vertex else s.edges[e].right) >= 0
-        )
+        outer = [i for i, e in enumerate(ring) if s.edges[e].kind == "border"]
+        start = next(i for i in outer if s.edges[ring[i]].left_from(vertex) >= 0)
         ring = ring[start:] + ring[:start]
         folds = [e for e in ring if s.edges[e].is_fold]
         stops = [ring[0], *folds, next(e for e in ring[1:] if s.edges[e].kind == "border")]
     else:
         stops = folds
-    star = tuple(difference(far(e), place) for e in stops), tuple(_letter(s.edges[e].kind) for e in folds), border
+    heads = (s.vertices[s.edges[e].other(vertex)] for e in stops)
+    letters = tuple(cast(Letter, s.edges[e].kind) for e in folds)
+    star = tuple(difference(head, s.vertices[vertex]) for head in heads), letters, border
     if star not in known:
         known[star] = _look(*star)
-    return VertexReport(vertex, border, tuple(folds), star[1], *known[star])
+    return VertexReport(vertex, border, tuple(folds), letters, *known[star])
 
 
 def _look(directions: tuple[Point, ...], letters: tuple[Letter, ...], border: bool) -> _Found:
@@ -213,13 +204,6 @@ def _look(directions: tuple[Point, ...], letters: tuple[Letter, ...], border: bo
         assignments,
         completions,
     )
-
-
-def _letter(kind: str) -> Letter:
-    for letter in _LETTERS:
-        if kind == letter:
-            return letter
-    raise ValueError(kind)
 
 
 def alternate_difference(angles: Sequence[Angle]) -> Angle:
@@ -262,11 +246,11 @@ def foldable_assignments(
         raise LimitReached(
             "degree of a vertex", str(LIMIT_DEGREE), f"{letters.count('either')} folds without a direction"
         )
-    choices = [("mountain", "valley") if x == "either" else (x,) for x in letters]
+    choices: list[tuple[Letter, ...]] = [("mountain", "valley") if x == "either" else (x,) for x in letters]
     crimped = _Crimped(angles)
     for chosen in product(*choices):
         if crimped.folds_flat(chosen, closed=closed):
-            yield tuple(_letter(x) for x in chosen)
+            yield chosen
 
 
 class Arc(Protocol):

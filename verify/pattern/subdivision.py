@@ -56,6 +56,10 @@ class Edge:
         """The end that is not this one."""
         return self.end if self.start == vertex else self.start
 
+    def left_from(self, vertex: int) -> int:
+        """The face on the left of the way from one of its ends (-1: none)."""
+        return self.left if self.start == vertex else self.right
+
     def across(self, face: int) -> int:
         """The face on the other side (-1: none)."""
         return self.right if self.left == face else self.left
