@@ -432,3 +432,12 @@ def test_creases_that_lie_close_together_are_drawn_finer() -> None:
         widths = [float(width) for style in drawn for width in re.findall(r"stroke-width: ?([0-9.]+)", style)]
         page = pleat * float(scene.scale.ratio)
         assert widths == ([pytest.approx(max(0.12, page / 3), abs=1e-3)] * 2 if finer else [])
+
+
+def test_a_hair_between_two_points_hides_no_side_of_the_figure(proofs: Path) -> None:
+    """A window of four sides; where its upper side begins, two points are 1e-30 mm apart."""
+    drawn = pattern_svg(verify.certify(proofs / "refuted" / "cut-misses-by-a-hair.toml"), bare=True)
+    (sides,) = re.findall(r'<path d="([^"]*)" class="target"', drawn)[:1]
+    ends = [frozenset(side.strip().split(" L")) for side in sides.split("M")[1:]]
+    corners = ("-30 30", "30 30", "30 -30", "-30 -30")
+    assert set(ends) == {frozenset(pair) for pair in zip(corners, (*corners[1:], corners[0]), strict=True)}

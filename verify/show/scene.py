@@ -43,7 +43,7 @@ from verify.words.findings import Finding, rounded
 _SMALL_MM = 50.0
 _LARGE_MM = 120.0
 _STRAIGHT = 3e-5  # radians
-_NEAR = 1e-6
+_NEAR = 1e-6  # page millimetres: what nobody sees
 MARKS = 12
 
 Fold = Literal["mountain", "valley", "either"]
@@ -412,8 +412,10 @@ def outlines(s: Subdivision, faces: Iterable[int]) -> list[list[int]]:
 
 
 def runs(s: Subdivision, places: Sequence[XY], chosen: Iterable[int]) -> list[list[int]]:
-    """Edges joined where they go straight on, as walks over vertices: so that dashes read."""
-    edges = [s.edges[n] for n in chosen]
+    """Edges joined where they go straight on, as walks over vertices: so that dashes read. What is too short to be seen
+    is left out.
+    """
+    edges = [s.edges[n] for n in chosen if distance(*(places[v] for v in s.edges[n].ends)) > _NEAR]
     at: dict[int, list[int]] = defaultdict(list)
     for number, edge in enumerate(edges):
         for v in edge.ends:
@@ -426,17 +428,16 @@ def runs(s: Subdivision, places: Sequence[XY], chosen: Iterable[int]) -> list[li
     ]
     walks = []
     for run in components(len(edges), joined):
-        ends = ([places[v] for v in edges[number].ends] for number in run)
-        a, b = next((pair for pair in ends if pair[0] != pair[1]), (XY(0, 0), XY(0, 0)))
+        along = direction(*(places[v] for v in edges[run[0]].ends))
         passed = {v for number in run for v in edges[number].ends}
-        walks.append(sorted(passed, key=lambda v: places[v].x * (b.x - a.x) + places[v].y * (b.y - a.y)))
+        walks.append(sorted(passed, key=lambda v: places[v].x * along.x + places[v].y * along.y))
     return walks
 
 
 def _goes_straight_on(a: XY, b: XY, c: XY) -> bool:
     """Whether the way from a over b to c does not turn in b."""
-    (ux, uy), (vx, vy) = (b.x - a.x, b.y - a.y), (c.x - b.x, c.y - b.y)
-    return abs(atan2(ux * vy - uy * vx, ux * vx + uy * vy)) < _STRAIGHT
+    one, two = direction(a, b), direction(b, c)
+    return abs(atan2(one.x * two.y - one.y * two.x, one.x * two.x + one.y * two.y)) < _STRAIGHT
 
 
 def title_of(document: Document) -> str:
