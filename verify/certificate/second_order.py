@@ -12,7 +12,7 @@ from typing import Any
 
 from verify.certificate.second_cut import Edge, NoCut, Triangle, log_of_two, within
 from verify.exact.number import Number
-from verify.exact.plane import Point, cross, polygon_area2
+from verify.exact.plane import Point, centre, cross, polygon_area2
 from verify.folding.overlaps import clip
 
 Literal = tuple[int, int]  # the first triangle is above the second
@@ -191,7 +191,7 @@ class NoOrder(NoCut):
         """Whole numbers: the place inside the triangle's image that has these weights is the middle of a polygon."""
         if not common:
             raise ValueError(f"nothing lies over triangle {n}")
-        middle = Point(*(sum(along, Number.of(0)) / len(common) for along in zip(*common, strict=True)))
+        middle = centre(common)
         i, j, k = (self.at[v] for v in self.triangles[n][:3])
         whole = cross(i, j, k)
         share = whole / polygon_area2(common)

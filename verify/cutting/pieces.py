@@ -6,7 +6,7 @@ from collections import Counter
 from typing import Literal, NamedTuple
 
 from verify.exact.number import Number
-from verify.exact.plane import Point, length, locate, polygon_area2
+from verify.exact.plane import Point, centre, length, locate, polygon_area2
 from verify.pattern.components import components
 from verify.pattern.document import Document
 from verify.pattern.subdivision import Subdivision
@@ -100,6 +100,4 @@ def _holding(s: Subdivision, parts: list[Part], document: Document, name: str) -
 
 def _middle(s: Subdivision, face: int) -> Point:
     """A point strictly inside a convex face."""
-    corners = [s.vertices[v] for v in s.corners(face)]
-    x, y = (sum((c[axis] for c in corners), Number.of(0)) / len(corners) for axis in (0, 1))
-    return Point(x, y)
+    return centre([s.vertices[v] for v in s.corners(face)])

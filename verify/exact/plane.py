@@ -62,6 +62,12 @@ def middle(a: Point, b: Point) -> Point:
     return Point((a.x + b.x) / 2, (a.y + b.y) / 2)
 
 
+def centre(places: Sequence[Point]) -> Point:
+    """The middle of some places: the mean of each coordinate. Exact."""
+    x, y = (sum(along, Number.of(0)) / len(places) for along in zip(*places, strict=True))
+    return Point(x, y)
+
+
 def between(a: Point, b: Point, share: Number | Fraction) -> Point:
     """The place after a share of the way from a to b. Exact."""
     return Point(a.x + (b.x - a.x) * share, a.y + (b.y - a.y) * share)

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from verify.exact.batch import Sides
 from verify.exact.boxes import boxes_meeting
 from verify.exact.number import Number
-from verify.exact.plane import Point, advance, around, between, cross_vectors, difference, orientation
+from verify.exact.plane import Point, advance, around, between, centre, cross_vectors, difference, orientation
 from verify.exact.ragged import ragged, starts_of
 from verify.folding.foldmap import FoldMap
 from verify.folding.lines import SLACK, first_on_line
@@ -356,10 +356,7 @@ class Overlaps:
             polygon = clip(polygon, self._counter_clockwise(other))
             if len(polygon) < 3:
                 return None
-        total = Point(Number.of(0), Number.of(0))
-        for p in polygon:
-            total = Point(total.x + p.x, total.y + p.y)
-        return Point(total.x / len(polygon), total.y / len(polygon))
+        return centre(polygon)
 
     def _counter_clockwise(self, face: int) -> list[Point]:
         image = self.image(face)
