@@ -452,3 +452,22 @@ def test_a_tab_whose_tip_touches_the_middle_of_a_slot_from_one_side() -> None:
     assert verify.certify(verify.read(keys)).verdict == "certified"
     points["tip"] = [60, -51]
     assert verify.certify(verify.read(keys)).verdict == "refuted"
+
+
+def test_a_layer_further_out_and_beside_holds_nothing() -> None:
+    """Of a strip both ends are folded in, the left one first; then its tip is folded back, as a flap. The right end
+    lies on top of all, on the moving side, and a hand's breadth away.
+    """
+    points = {"a": [0, 0], "b": [6, 0], "c": [6, 1], "d": [0, 1]}
+    lines = {"p": [1, 0], "q": [1, 1], "r": [5, 0], "s": [5, 1], "t": ["1/2", 0], "u": ["1/2", 1]}
+    keys: dict[str, Any] = {
+        "format": "creaseproof-recipe/1",
+        "points": points | lines,
+        "sheet": {"outline": list(points)},
+        "steps": [
+            {"fold": {"through": ["p", "q"]}, "moves": "a"},
+            {"fold": {"through": ["r", "s"]}, "moves": "b"},
+            {"fold": {"through": ["t", "u"]}, "moves": "a", "layers": "flap"},
+        ],
+    }
+    assert verify.certify(verify.read(keys)).verdict == "certified"

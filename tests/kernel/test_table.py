@@ -156,6 +156,14 @@ def test_a_line_that_no_place_lies_on_has_no_ranks() -> None:
     assert (found.ranks(n), found.lines[n].edges, found.astride(n)) == ({}, set(), 1)
 
 
+def test_edges_along_a_line_count_as_work_by_how_many_stretches_they_have() -> None:
+    """The bound of SPECIFICATION §11: by the lists gone through, not by how far along the line they are."""
+    made = table(random.Random(1), [[(0, 0), (2, 0), (0, 2)]])
+    before = made.field.work.left
+    assert made.along([(5, 7, 0), (6, 9, 1)]) == {5: [0], 6: [0, 1], 7: [1], 8: [1]}
+    assert before - made.field.work.left == 2 + 3
+
+
 @pytest.mark.parametrize("seed", range(40))
 def test_what_the_table_leaves_out_is_apart(seed: int) -> None:
     """Some pairs of faces are never compared; all that meet are, and edges that share a segment know of each other."""
