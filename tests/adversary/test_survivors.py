@@ -471,3 +471,32 @@ def test_a_layer_further_out_and_beside_holds_nothing() -> None:
         ],
     }
     assert verify.certify(verify.read(keys)).verdict == "certified"
+
+
+def test_an_edge_that_crosses_the_line_of_a_snip_beyond_its_end() -> None:
+    """A flap is folded over a slot's line; a line on it, from below the slot to above, passes the slot's end at a
+    distance of 2/3. In two orders of the faces, so that the slot is on either side of the line.
+    """
+    outline = {"a": [0, 0], "p": [4, 0], "g": [6, 0], "b": ["13/2", 0], "q": [4, 4], "d": [0, 4]}
+    keys: dict[str, Any] = {
+        "format": "creaseproof-pattern/1",
+        "points": outline | {"h": [4, 3], "u": [1, 1], "v": [2, 1], "s": [1, 2], "t": [1, 3]},
+        "sheet": {"outline": list(outline)},
+        "creases": [["p", "h", "valley"], ["h", "q", "valley"], ["g", "h", "flat"]],
+        "target": {"paths": [["u", "v"], ["s", "t"]]},
+        "cut": {"snips": 2},
+    }
+    certificate = verify.certify(verify.read(keys)).certificate
+    assert certificate is not None
+    last = len(certificate["faces"]) - 1
+    certificate["faces"].reverse()
+    certificate["fold"]["turned"] = [last - f for f in reversed(certificate["fold"]["turned"])]
+    certificate["order"]["stack"] = [last - f for f in certificate["order"]["stack"]]
+    assert certificate["order"]["except"] == []
+    assert verify.audit(verify.read(keys), certificate).accepted
+
+
+def test_a_polynomial_that_is_1_and_minus_1_at_the_ends() -> None:
+    """x^2 - x - 1 over [1, 2]: the golden ratio, between the quotients 144/89 and 89/55 of Fibonacci numbers."""
+    field = Field((-1, -1, 1), Fraction(1), Fraction(2))
+    assert [field.sign(Algebraic(field, c)) for c in ((-144, 89), (89, -55), (1, 0))] == [1, 1, 1]

@@ -5,10 +5,12 @@ from __future__ import annotations
 import random
 from collections.abc import Callable
 from fractions import Fraction
+from itertools import product
 from typing import Any
 
 import pytest
 
+from verify.kernel.clauses import even
 from verify.kernel.plane import mirrored
 from verify.kernel.reading import Work
 from verify.kernel.refutation import Clauses
@@ -498,3 +500,14 @@ def test_propagation_is_exactly_unit_propagation() -> None:
             assert clauses.follows(pairs(asked)) is expected
             outcomes.add((expected, len(asked)))
     assert len(outcomes) == 8
+
+
+@pytest.mark.parametrize("count", [2, 4])
+def test_an_even_number_of_literals(count: int) -> None:
+    """By the table of all choices: the clauses hold iff an even number of the literals does."""
+    literals = [(2 * i, 2 * i + 1) for i in range(count)]
+    clauses = even(literals)
+    assert {len({*clause}) for clause in clauses} == {count}
+    for choice in product((False, True), repeat=count):
+        true = {(f, g) if holds else (g, f) for (f, g), holds in zip(literals, choice, strict=True)}
+        assert all(true & {*clause} for clause in clauses) == (sum(choice) % 2 == 0)
