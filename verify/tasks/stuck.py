@@ -4,6 +4,7 @@ for.
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, Literal, get_args
 
@@ -16,7 +17,7 @@ from verify.folding.steps import carry_out
 from verify.pattern.document import Document
 from verify.pattern.drawing import draw
 from verify.pattern.limits import LimitReached, Limits, Progress
-from verify.pattern.recipe import Recipe, read_any
+from verify.pattern.recipe import Recipe
 from verify.pattern.source import Malformed
 from verify.pattern.subdivision import place_text
 from verify.tasks.recipe import FOLDS, LAYERS, SECONDS, RecipeFound, Wanted, lacking, search_from
@@ -166,10 +167,9 @@ def _first_words(recipe: Recipe, start: Start, tell: Tell, folds: int) -> Hint:
     wrong = spoilt(stack)
     side = ""
     if wrong is not None:
-        ends = (
-            (a, b) for a, b in recipe.base.target_lines() if on_segment(wrong.cut, start.places[a], start.places[b])
-        )
-        side = "side {}–{}".format(*next(ends))
+        places = start.places
+        sides = ((a, b) for a, b in recipe.target_lines() if on_segment(wrong.cut, places[a], places[b]))
+        side = "side {}–{}".format(*next(sides))
     return Hint(recipe, tell, lines, least, stack.ready, wrong, side, folds)
 
 
@@ -179,22 +179,24 @@ def _together(document: Document, recipe: Recipe, limits: Limits) -> Recipe:
     mine, its = draw(replace(document, creases=()), limits), draw(base, limits)
     if set(mine.loops[0]) != set(its.loops[0]):
         raise Malformed(recipe.source, "sheet.outline", "another sheet", f"the sheet of {document.source}")
+    anywhere: dict[str, Any] = {"snips": 1, "along": None, "along_written": None, "raw": None, "is_toml": False}
     if base.has_target:
         ends = [{frozenset(pair) for pair in drawing.target} for drawing in (mine, its)]
         if ends[0] != ends[1]:
             raise Malformed(recipe.source, "target", "another target", f"the target of {document.source}, or none")
-    keys = recipe.keys()
-    keys.pop("cut", None)
-    if not base.has_target:
-        taken = set(base.points)
-        named = {place: name for name, place in its.places.items()}
-        new: dict[str, str] = {}
-        for name in (*(name for line in document.target_lines() for name in line), *document.figure):
-            known = named.get(mine.places[name])
-            new[name] = known or (name if name not in taken else f"target-{name}")
-        keys["points"] |= {new[name]: list(document.points[name]) for name in new if new[name] not in taken}
-        lists = (("loops", document.loops), ("paths", document.paths))
-        keys["target"] = {key: [[new[n] for n in names] for names in many] for key, many in lists if many}
-        if document.figure:
-            keys["target"]["figure"] = [new[name] for name in document.figure]
-    return read_any(keys, source=recipe.source).as_recipe()
+        return replace(recipe, **anywhere)
+    if not document.has_target:
+        raise Malformed(recipe.source, "target", "no line", "at least one loop or path (or no [target] at all)")
+    named = {place: name for name, place in its.places.items()}
+    new: dict[str, str] = {}
+    for name in (*(name for line in document.target_lines() for name in line), *document.figure):
+        other = name if name not in base.points else f"target-{name}"
+        new[name] = named.get(mine.places[name], other)
+
+    def renamed(lines: Iterable[Sequence[str]]) -> tuple[tuple[str, ...], ...]:
+        return tuple(tuple(new[name] for name in line) for line in lines)
+
+    points = {new[name]: document.points[name] for name in new if new[name] not in base.points}
+    (figure,) = renamed([document.figure])
+    target: dict[str, Any] = {"loops": renamed(document.loops), "paths": renamed(document.paths), "figure": figure}
+    return replace(recipe, points={**base.points, **points}, **target, **anywhere)

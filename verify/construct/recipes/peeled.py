@@ -60,18 +60,24 @@ def cannot_be_peeled(start: Start, left: tuple[Point, ...]) -> str:
     )
 
 
+Kind = Literal["closed", "open", "germ"]
+"""What an end of a chain is: its end; a place that is not reached, though all before it is; or so for a corner, of the
+side at which only the direction counts."""
+
+
 @dataclass(frozen=True)
 class _Chain:
-    """What is left of half an outline: its corners with its two ends, the line of each side, and the fold lines at its
-    ends, beyond which there is no paper: their moving side.
+    """What is left of half an outline: its corners with its two ends, the line of each side, the fold lines at its
+    ends, beyond which there is no paper (their moving side), and what its ends are.
     """
 
     corners: tuple[Point, ...]
     lines: tuple[UnitLine, ...]
     ends: tuple[Mirror, Mirror]
+    kinds: tuple[Kind, Kind] = ("closed", "closed")
 
     def reversed(self) -> _Chain:
-        return _Chain(self.corners[::-1], self.lines[::-1], self.ends[::-1])
+        return _Chain(self.corners[::-1], self.lines[::-1], self.ends[::-1], self.kinds[::-1])
 
     @property
     def parallel(self) -> bool:
@@ -184,12 +190,6 @@ def _cut(chain: _Chain, way: int, length: Number, both: bool) -> _Chain:
 # One fold, of those that are not square to the side at an end
 
 
-Kind = Literal["closed", "open", "germ"]
-"""What an end of a chain is: its end; a place that is not reached, though all before it is; or so for a corner, of the
-side at which only the direction counts."""
-Kinds = tuple[Kind, Kind]
-
-
 class _Laid(NamedTuple):
     """What a fold does with a chain: where it crosses it, at a corner of `corners` each, which are those of the chain
     and these places; and for each end how many corners, from there, move. `fold` has its moving side there.
@@ -206,7 +206,7 @@ def _folded(chain: _Chain, fold: Mirror) -> _Chain | None:
     """The chain after a fold that surely can be done, when blank paper was folded out of the way; else None."""
     if any(fold.height(chain.corners[i]).sign() == 0 for i in (0, -1)):
         return None
-    laid = _laid(chain.corners, chain.lines, fold, ("closed", "closed"))
+    laid = _laid(chain, fold)
     if laid is None:
         return None
     rest = _rest(laid)
@@ -229,18 +229,20 @@ def _folded(chain: _Chain, fold: Mirror) -> _Chain | None:
     return _Chain(laid.corners[kept], lines, ends)
 
 
-def _laid(corners: Sequence[Point], lines: Sequence[UnitLine], fold: Mirror, kinds: Kinds) -> _Laid | None:
+def _laid(chain: _Chain, fold: Mirror) -> _Laid | None:
     """How a fold lays a chain on itself; None if it does not."""
-    blind = {side for side, kind in ((0, kinds[0]), (len(lines) - 1, kinds[1])) if kind == "germ"}
-    ring = crossed(corners, fold.height)
+    lines, kinds = chain.lines, chain.kinds
+    blind = {side for side, kind in ((0, kinds[0]), (len(lines) - 1, kinds[1])) if kind == "germ"} | {len(lines)}
+    ring = crossed(chain.corners, fold.height)
     is_corner = [i == 0 or ring[i - 1][2] != side for i, (_, _, side) in enumerate(ring)]
-    chain = [one for one, corner in zip(ring, is_corner, strict=True) if corner or one[2] not in blind | {len(lines)}]
-    places = [place for place, _, _ in chain]
-    at = [k for k in range(1, len(chain) - 1) if chain[k][1] == 0]
+    open_ring = [one for one, corner in zip(ring, is_corner, strict=True) if corner or one[2] not in blind]
+    places = [place for place, _, _ in open_ring]
+    signs = [sign for _, sign, _ in open_ring]
+    at = [k for k in range(1, len(places) - 1) if signs[k] == 0]
     if not at or len(at) > 2:
         return None
     for k in at:
-        if chain[k - 1][1] * chain[k + 1][1] >= 0 or not _same_way(places[k], fold.point(places[k - 1]), places[k + 1]):
+        if signs[k - 1] * signs[k + 1] >= 0 or not _same_way(places[k], fold.point(places[k - 1]), places[k + 1]):
             return None
     shorter = [_shorter(places, k, fold, kinds) for k in at]
     first = at[0] if shorter[0] < 0 else 0
@@ -250,7 +252,7 @@ def _laid(corners: Sequence[Point], lines: Sequence[UnitLine], fold: Mirror, kin
     moves = places[first - 1] if first else places[len(places) - last]
     if fold.height(moves).sign() < 0:
         fold = fold.turned()
-    return _Laid(fold, tuple(places), tuple(lines[side] for _, _, side in chain[:-1]), first, last)
+    return _Laid(fold, tuple(places), tuple(lines[side] for _, _, side in open_ring[:-1]), first, last)
 
 
 def _same_way(origin: Point, one: Point, two: Point) -> bool:
@@ -258,7 +260,7 @@ def _same_way(origin: Point, one: Point, two: Point) -> bool:
     return orientation(origin, one, two) == 0 and dot(u, v).sign() > 0
 
 
-def _shorter(places: Sequence[Point], at: int, fold: Mirror, kinds: Kinds) -> int:
+def _shorter(places: Sequence[Point], at: int, fold: Mirror, kinds: tuple[Kind, Kind]) -> int:
     """-1 if all before a crossing is laid on what comes after it, 1 if it is the other way, 0 if neither is."""
     before = [fold.point(p) for p in places[at - 1 :: -1]] if at else []
     after = list(places[at + 1 :])
@@ -317,14 +319,13 @@ def _stuck(chain: _Chain) -> bool:
             corners[0 if one is chain else -1] = line.at(line.along(one.corners[0]) + (inner - back) * way)
     core = corners[kinds[0] == "germ" : len(corners) - (kinds[1] == "germ")]
     hull = _hull(core)
-    return not any(_may_be_laid(corners, chain.lines, fold, (kinds[0], kinds[1]), hull) for fold in _candidates(chain))
+    limit = _Chain(tuple(corners), chain.lines, chain.ends, (kinds[0], kinds[1]))
+    return not any(_may_be_laid(limit, fold, hull) for fold in _candidates(chain))
 
 
-def _may_be_laid(
-    corners: list[Point], lines: tuple[UnitLine, ...], fold: Mirror, kinds: Kinds, hull: list[Point]
-) -> bool:
+def _may_be_laid(chain: _Chain, fold: Mirror, hull: list[Point]) -> bool:
     """Whether nothing clear forbids a fold."""
-    laid = _laid(corners, lines, fold, kinds)
+    laid = _laid(chain, fold)
     if laid is None:
         return False
     flap = _flap(hull, laid.fold)

@@ -11,7 +11,7 @@ of the layers that cross the line is our reading, stated in proofs/theory/simple
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import combinations, product
@@ -218,20 +218,18 @@ def _unions(sets: list[frozenset[int]]) -> list[frozenset[int]]:
     return list(dict.fromkeys(frozenset().union(*one) for one in chosen))
 
 
+_ALLOWED: dict[Model, Callable[[int, int], bool]] = {
+    "one-layer": lambda bent, crossing: bent <= 1,
+    "some-layers": lambda bent, crossing: True,
+    "all-layers": lambda bent, crossing: bent in (0, crossing),
+    "infinite-one-layer": lambda bent, crossing: bent == 1,
+    "infinite-some-layers": lambda bent, crossing: bent >= 1,
+    "infinite-all-layers": lambda bent, crossing: bent == crossing,
+}
+
+
 def allows(model: Model, places: Iterable[tuple[int, int]]) -> bool:
     """Whether a fold is one of the model; `places`: along its line, how many layers bend of how many that cross (of
     these at least 1).
     """
-    match model:
-        case "one-layer":
-            return all(bent <= 1 for bent, _ in places)
-        case "some-layers":
-            return True
-        case "all-layers":
-            return all(bent in (0, crossing) for bent, crossing in places)
-        case "infinite-one-layer":
-            return all(bent == 1 for bent, _ in places)
-        case "infinite-some-layers":
-            return all(bent >= 1 for bent, _ in places)
-        case "infinite-all-layers":
-            return all(bent == crossing for bent, crossing in places)
+    return all(_ALLOWED[model](bent, crossing) for bent, crossing in places)
