@@ -13,7 +13,7 @@ from verify.construct.letterforms.forms import PLAIN, Form, Kind, forms, usual_h
 from verify.construct.letterforms.landmarks import Guide, without_template
 from verify.construct.letterforms.plain import HEIGHT as PLAIN_HEIGHT
 from verify.construct.letterforms.plain import LETTERS, MARGIN, SPACING, letter_document, width, word_document
-from verify.construct.letterforms.spelling import SPACE, Glyph, spelled
+from verify.construct.letterforms.spelling import SPACE, Glyph, file_name, spelled
 from verify.construct.recipes.picture import AllLayers
 from verify.construct.recipes.stack import Folds
 from verify.construct.recipes.start import start_of
@@ -136,7 +136,7 @@ def numbered(letters: Sequence[str]) -> list[str]:
 def named(glyphs: Sequence[Glyph]) -> dict[str, Glyph]:
     """The letters of a word by the names of their sheets."""
     sheets = [glyph for glyph in glyphs if glyph.letter != SPACE]
-    return dict(zip(numbered([glyph.file_name for glyph in sheets]), sheets, strict=True))
+    return dict(zip(numbered([file_name(glyph.letter) for glyph in sheets]), sheets, strict=True))
 
 
 def form_of(letter: str, sheet: Kind) -> Form:

@@ -25,11 +25,6 @@ class Glyph:
     letter: str
     note: str = ""
 
-    @property
-    def file_name(self) -> str:
-        """The letter in the name of a file."""
-        return file_name(self.letter)
-
 
 def file_name(letter: str) -> str:
     """A letter in the name of a file: in ASCII.

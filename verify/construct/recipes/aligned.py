@@ -11,7 +11,7 @@ from math import hypot
 from string import ascii_lowercase
 from typing import Any, NamedTuple
 
-from verify.construct.recipes.lines import Edge, Mirror, beyond, crossed, share_within
+from verify.construct.recipes.lines import Mirror, beyond, crossed, share_within
 from verify.construct.recipes.stack import Fold, Stack, contains, reach
 from verify.exact.plane import Point, around, between, difference, dot, in_convex, length, middle, orientation
 
@@ -113,7 +113,8 @@ class Aligner:
     def _references(self, stack: Stack) -> Iterator[Reference]:
         for number, panel in enumerate(stack.panels):
             flat, edges = panel.flat(), panel.face.edges
-            corners = list(zip(flat, panel.face.corners, _made_at(edges), strict=True))
+            made = [max(one.step, two.step, 0) for one, two in zip((edges[-1], *edges[:-1]), edges, strict=True)]
+            corners = list(zip(flat, panel.face.corners, made, strict=True))
             for edge, (one, two) in zip(edges, around(corners), strict=True):
                 if edge.step != 0:
                     plain = not (
@@ -267,11 +268,6 @@ def _which(layers: str | int, fold: Fold) -> dict[str, Any]:
     """The keys of a step for the layers that move and the way that they go, where they are not the usual ones."""
     keys: dict[str, Any] = {} if layers == "all" else {"layers": layers}
     return keys if fold.over else keys | {"direction": "behind"}
-
-
-def _made_at(edges: tuple[Edge, ...]) -> list[int]:
-    """For each corner of a panel the step whose crease made it; 0 if none did."""
-    return [max(edges[i - 1].step, edge.step, 0) for i, edge in enumerate(edges)]
 
 
 def _covered(stack: Stack, number: int, start: Point, end: Point, upward: int) -> bool:

@@ -71,9 +71,8 @@ def near(document: Document) -> Iterator[Variant]:
     on the sheet's outline, stay.
     """
     grid = _Grid(document)
-    alike = sorted((grid.cost_of(variant), k, variant) for k, variant in enumerate(_symmetric(document, grid.most)))
-    streams = (((cost, variant) for cost, _, variant in alike), grid.variants())
-    yield from (variant for _, variant in merge(*streams, key=lambda found: found[0]))
+    alike = sorted(_symmetric(document, grid.most), key=grid.cost_of)
+    yield from merge(alike, grid.variants(), key=grid.cost_of)
 
 
 def _symmetric(document: Document, most: Fraction) -> Iterator[Variant]:
@@ -134,15 +133,15 @@ class _Grid:
     def cost_of(self, variant: Variant) -> Fraction:
         return self.cost([abs(m.after - m.before) for m in variant.moves])
 
-    def variants(self) -> Iterator[tuple[Fraction, Variant]]:
-        """Those of moved values, with their cost, in its order."""
+    def variants(self) -> Iterator[Variant]:
+        """Those of moved values, in the order of their cost."""
         heap: list[tuple[Fraction, int, Values]] = [(Fraction(0), 0, self.values)]
         seen = {self.values}
         order = count(1)
         while heap:
             cost, _, values = heappop(heap)
             if cost:
-                yield cost, self.variant(values)
+                yield self.variant(values)
             for moved in self.options(values):
                 if moved not in seen:
                     seen.add(moved)

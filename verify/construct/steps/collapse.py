@@ -16,10 +16,9 @@ from typing import TYPE_CHECKING, Literal, get_args
 from verify.construct.steps.panels import with_folded
 from verify.cutting.hands import StraightCrease, straight_creases
 from verify.cutting.outcome import pattern_of
-from verify.exact.number import Number
 from verify.exact.plane import Point, length
 from verify.folding.crossing import crossing_conditions
-from verify.folding.foldmap import FoldMap, Reflections, complex_product, fold_map
+from verify.folding.foldmap import IDENTITY, FoldMap, Reflections, complex_product, fold_map
 from verify.folding.order import find_order
 from verify.folding.overlaps import Overlaps
 from verify.folding.stack import LayerOrder
@@ -204,16 +203,13 @@ class _Collapse:
         return found if isinstance(found, LayerOrder) else None
 
 
-_ONE = Point(Number.of(1), Number.of(0))
-
-
 def _closes(squares: Sequence[Point]) -> bool:
     """Whether reflections in lines through one point, in turn, are the identity; each line by its direction squared.
     Exact.
     """
     if len(squares) % 2:
         return False
-    even, odd = _ONE, _ONE
+    even = odd = IDENTITY.m
     for one, two in zip(squares[::2], squares[1::2], strict=True):
         even, odd = complex_product(even, one), complex_product(odd, two)
     return even == odd
