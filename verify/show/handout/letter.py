@@ -114,18 +114,14 @@ def rehearsal(letters: Sequence[Letter], paper: PaperName) -> Iterator[Flowable]
     yield from paragraphs("pack", "rehearsal")
     if others:
         yield from paragraphs("pack", "need-templates", letters=", ".join(others))
-    above = _INTRODUCTION
-    for letter in letters:
-        plain = letter.rehearsal
-        if plain is None:
-            continue
-        if above == _HEADING:
+    plain = [(letter.name, letter.rehearsal) for letter in letters if letter.rehearsal is not None]
+    for number, (name, form) in enumerate(plain):
+        if number:
             yield PageBreak()
-        yield say(f"{letter.name}: from a plain {plain.plain} sheet", "head")
-        subject, folded = Subject(plain.result, paper), plain.result.carried
+        yield say(f"{name}: from a plain {form.plain} sheet", "head")
+        subject, folded = Subject(form.result, paper), form.result.carried
         if folded is not None and subject.scene is not None:
-            yield from _steps(plain, subject, subject.scene, folded, above)
-        above = _HEADING
+            yield from _steps(form, subject, subject.scene, folded, _HEADING if number else _INTRODUCTION)
 
 
 def _steps(letter: Letter, subject: Subject, scene: Scene, folded: Folded, above: float) -> Iterator[Flowable]:
