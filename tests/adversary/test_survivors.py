@@ -7,6 +7,7 @@ from __future__ import annotations
 import json
 from dataclasses import replace
 from fractions import Fraction
+from itertools import product
 from pathlib import Path
 from typing import Any
 
@@ -454,13 +455,13 @@ def test_a_tab_whose_tip_touches_the_middle_of_a_slot_from_one_side() -> None:
     assert verify.certify(verify.read(keys)).verdict == "refuted"
 
 
-def test_a_layer_further_out_and_beside_holds_nothing() -> None:
+def ends_folded_in() -> dict[str, Any]:
     """Of a strip both ends are folded in, the left one first; then its tip is folded back, as a flap. The right end
-    lies on top of all, on the moving side, and a hand's breadth away.
+    lies on top of all, on the moving side, and beside.
     """
     points = {"a": [0, 0], "b": [6, 0], "c": [6, 1], "d": [0, 1]}
     lines = {"p": [1, 0], "q": [1, 1], "r": [5, 0], "s": [5, 1], "t": ["1/2", 0], "u": ["1/2", 1]}
-    keys: dict[str, Any] = {
+    return {
         "format": "creaseproof-recipe/1",
         "points": points | lines,
         "sheet": {"outline": list(points)},
@@ -470,7 +471,46 @@ def test_a_layer_further_out_and_beside_holds_nothing() -> None:
             {"fold": {"through": ["t", "u"]}, "moves": "a", "layers": "flap"},
         ],
     }
-    assert verify.certify(verify.read(keys)).verdict == "certified"
+
+
+def test_a_layer_further_out_and_beside_holds_nothing() -> None:
+    """And of the middle of the strip and the right end, which lies on it, neither moves: no two faces hold the flap."""
+    keys = ends_folded_in()
+    certificate = verify.certify(verify.read(keys)).certificate
+    assert certificate is not None
+    assert certificate["proves"] == "certified"
+    del certificate["steps"][-1]["images"]
+    for f, g in product(range(len(certificate["faces"])), repeat=2):
+        refutation = {"kind": "step", "why": "blocked", "faces": [f, g]}
+        refuting = certificate | {"proves": "refuted", "refutation": refutation}
+        assert verify.audit(verify.read(keys), refuting).code == "steps.blocked"
+
+
+@pytest.mark.parametrize("folded", [True, False])
+def test_two_target_edges_that_touch_under_another_layer(folded: bool) -> None:
+    """The gap between them is a point: two snips cannot share them if paper lies there, one snip can if not."""
+    outline = {"a": [0, 0], "p": [4, 0], "b": [8, 0], "c": [8, 4], "q": [4, 4], "d": [0, 4]}
+    keys: dict[str, Any] = {
+        "format": "creaseproof-pattern/1",
+        "points": outline | {"u": [1, 1], "v": [2, 1], "w": [3, 1], "s": [1, 2], "t": [1, 3]},
+        "sheet": {"outline": list(outline)},
+        "creases": [["p", "q", "valley" if folded else "flat"]],
+        "target": {"paths": [["u", "v", "w"], ["s", "t"]]},
+        "cut": {"snips": 2},
+    }
+    result = verify.certify(verify.read(keys))
+    assert result.verdict == ("refuted" if folded else "certified")
+    chains = (result.certificate or {})["chains"]["target"]
+    edges = [chains[0][-2:], chains[1][:2], chains[2][:2]]
+    certificate = {key: value for key, value in (result.certificate or {}).items() if key not in ("order", "cut")}
+    certificate |= {"proves": "refuted", "refutation": {"kind": "apart", "edges": edges}}
+    answer = verify.audit(verify.read(keys), certificate)
+    assert (answer.accepted, answer.code) == (folded, "" if folded else "refutation.apart")
+
+
+def test_a_file_that_is_not_there_is_malformed(tmp_path: Path) -> None:
+    found = check_files(str(KITE), str(tmp_path / "none.json"))
+    assert (found.accepted, found.malformed, found.code) == (False, True, "unreadable")
 
 
 def test_an_edge_that_crosses_the_line_of_a_snip_beyond_its_end() -> None:
