@@ -15,6 +15,7 @@ from verify.pattern.document import Document
 from verify.pattern.drawing import draw
 from verify.pattern.svg import target_from_svg
 from verify.tasks.construct import construct
+from verify.words.cut_findings import advice_on_target
 
 PAGE = '<svg xmlns="http://www.w3.org/2000/svg" width="120mm" height="100mm" viewBox="0 0 120 100">{}</svg>'
 LINES = 'fill="none" stroke="black"'
@@ -129,3 +130,36 @@ def test_a_curve_is_cut_within_the_stated_distance(tmp_path: Path) -> None:
     ring = lines(made.pattern)
     middle = shapely.Point(60, 50)
     assert 28 - far <= middle.distance(ring) <= middle.hausdorff_distance(ring) <= 30 + far + 1e-6
+
+
+def _notes(tmp_path: Path, drawn: str) -> list[str]:
+    path = tmp_path / "drawn.svg"
+    path.write_text(
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="90mm" height="90mm" viewBox="0 0 90 90">{drawn}</svg>'
+    )
+    document = target_from_svg(path)
+    return [*document.notes, *advice_on_target(document)]
+
+
+def test_what_is_there_twice_or_has_no_length_is_said(tmp_path: Path) -> None:
+    one = '<path id="one" d="M20 20H60V60H20Z"/>'
+    assert _notes(tmp_path, one) == []
+    assert _notes(tmp_path, one + one.replace("one", "two")) == [
+        '<path id="two"> (line 1) is drawn twice, and taken once'
+    ]
+    (said,) = _notes(tmp_path, one + '<path id="dot" d="M5 5L5 5"/>')
+    assert said == '<path id="dot"> (line 1) has a part without length, which is left out'
+
+
+def test_outlines_that_cross_or_share_a_side(tmp_path: Path) -> None:
+    """Crossing squares: what both enclose is outside (the rule of even and odd). A triangle that stands with one whole
+    side on a square, whose side goes on, shares more with it than a point.
+    """
+    (said,) = _notes(tmp_path, '<path d="M20 20H60V60H20Z"/><path d="M40 40H80V80H40Z"/>')
+    assert "two outlines cross at (" in said
+    assert "what both enclose is no part of the figure" in said
+    beside = '<path d="M20 60H60L40 20Z"/><path d="M20 60H60V80H20Z"/>'
+    assert _notes(tmp_path, beside) == []
+    assert _notes(tmp_path, beside + '<path d="M60 60H70" fill="none"/>') == []
+    (said,) = _notes(tmp_path, '<path d="M20 20H40V40H20Z"/><path d="M40 40H60V60H40Z"/>')
+    assert "meet only there" in said

@@ -5,6 +5,7 @@ done.
 from __future__ import annotations
 
 import json
+from copy import deepcopy
 from dataclasses import replace
 from fractions import Fraction
 from math import sqrt
@@ -19,6 +20,7 @@ from tests.families import miura, vertex
 from verify import cli
 from verify.pattern.document import Crease, Document, Kind, load
 from verify.pattern.limits import Limits
+from verify.pattern.recipe import load_any, read_any
 from verify.tasks.repair import NoRepair, repaired, repairs_of, with_repairs
 
 OTHER: dict[Kind, Kind] = {"mountain": "valley", "valley": "mountain"}
@@ -255,3 +257,16 @@ def test_repairs_are_not_looked_for_longer_than_asked(monkeypatch: pytest.Monkey
     tried.clear()
     repairs_of(result, Limits(seconds=1e-9))
     assert not tried
+
+
+@pytest.mark.parametrize(("name", "step"), [("kite", 2), ("house", 3), ("letter-l", 2)])
+def test_a_fold_onto_the_other_way_round_is_pointed_at(proofs: Path, name: str, step: int) -> None:
+    """A certified recipe, one alignment of which is written the wrong way; nothing is said of the recipe as it was."""
+    recipe = load_any(proofs / "recipes" / f"{name}.toml")
+    keys = deepcopy(recipe.keys())
+    right = list(keys["steps"][step - 1]["fold"]["onto"])
+    keys["steps"][step - 1]["fold"]["onto"] = right[::-1]
+    wrong = with_repairs(verify.certify(read_any(keys)))
+    assert wrong.verdict == "refuted"
+    assert [(f.where, f.value) for f in wrong.findings if f.kind == "other-way"] == [(tuple(right), {"step": step})]
+    assert not any(f.kind == "other-way" for f in with_repairs(verify.certify(recipe)).findings)

@@ -42,7 +42,9 @@ prefer_option = click.option(
 )
 
 
-_seconds_option = seconds_for("After this time solve no more sets (of a sheet), and take the best so far.")
+_seconds_option = seconds_for(
+    "After this time solve no more sets (of a sheet), and take the best so far. [default: no limit]"
+)
 
 
 @main.command(name="construct")
@@ -166,7 +168,8 @@ def _of_sets(made: Constructed) -> str:
     """Of how many sets of creases the pattern is the best."""
     if made.tried == 1:
         return "the only set of creases tried"
-    return f"the best of {made.tried} sets of creases, {made.folding} of which fold"
+    fold = "folds" if made.folding == 1 else "fold"
+    return f"the best of {made.tried} sets of creases, {made.folding} of which {fold}"
 
 
 def _reason(made: Constructed) -> str:

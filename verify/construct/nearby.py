@@ -115,7 +115,7 @@ class NearPattern:
         if not self.moves:
             wrong = ""
             if self.cut_exact is False:
-                wrong = "; but the cut is not exact, and nothing near the drawing was found whose cut is"
+                wrong = "; but the cut is not exact, and nothing near the drawing was found whose cut is exact"
             elif not certified:
                 wrong = "; but it does not fold flat, and nothing near the drawing was found that does"
             yield f"nothing moves: the folds close {given}{wrong}"

@@ -219,6 +219,8 @@ def read(content: bytes | str | Mapping[str, Any], *, source: str = "document", 
 class Reader:
     """Checks the form of parsed keys; `fail` names the place. Recipes extend it."""
 
+    format = FORMAT
+
     def __init__(self, source: str, data: bytes | None, toml: bool) -> None:
         self.source, self.data, self.toml = source, data, toml
 
@@ -283,7 +285,7 @@ class Reader:
         at = f"{place}." if place else ""
         for key in first:
             if key not in value:
-                self.fail(at + key, "nothing", f'the line format = "{FORMAT}"')
+                self.fail(at + key, "nothing", f'the line format = "{self.format}"')
         known = (*required, *optional)
         for key in value:
             if key not in known:

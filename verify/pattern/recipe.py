@@ -163,14 +163,19 @@ def read_any(
 ) -> Document:
     """Read a pattern or a recipe from text, bytes or a mapping with a document's keys. Raises `Malformed`."""
     if isinstance(content, Mapping):
-        if content.get("format") != FORMAT:
+        if not _is_recipe(content):
             return read(content, source=source)
         return _RecipeReader(source, None, False).recipe(from_python(content))
     data, toml = as_bytes(content, source, toml)
     keys = parse(source, data, toml)
-    if not isinstance(keys, dict) or keys.get("format") != FORMAT:
+    if not _is_recipe(keys):
         return Reader(source, data, toml).document(keys)
     return _RecipeReader(source, data, toml).recipe(keys)
+
+
+def _is_recipe(keys: object) -> bool:
+    """Whether a document is to be read as a recipe: by its format or, where that is missing, for it has steps."""
+    return isinstance(keys, Mapping) and keys.get("format", FORMAT if "steps" in keys else "") == FORMAT
 
 
 def recipe_on(
@@ -187,6 +192,7 @@ def recipe_on(
 
 
 class _RecipeReader(Reader):
+    format = FORMAT
     known_names = "a name listed in [points] or marked by an earlier step"
 
     def recipe(self, keys: Any) -> Recipe:
@@ -207,7 +213,11 @@ class _RecipeReader(Reader):
             self.fail("cut.snips", str(base.snips), '1 (or nothing) beside "along"')
         written = keys["steps"]
         if not isinstance(written, list) or not written:
-            self.fail("steps", show(written), "a list of at least one step")
+            self.fail(
+                "steps",
+                show(written),
+                f'a list of at least one step (a figure alone has no "steps", and the format "{Document.format}")',
+            )
         names = set(base.points)
         steps: list[Step] = []
         places: list[str] = []

@@ -178,7 +178,7 @@ def parse(source: str, data: bytes, toml: bool) -> Any:
     except json.JSONDecodeError as error:
         place, expected = f"column {error.colno}", "a JSON document"
         if not source.lower().endswith(".json"):
-            expected += "; the name of a TOML document ends in .toml"
+            expected += "; the name of a TOML document ends in .toml, of a drawing in .svg"
         raise Malformed(source, place, f"a mistake in the JSON ({error.msg})", expected, error.lineno) from None
     except tomllib.TOMLDecodeError as error:
         message = str(error)

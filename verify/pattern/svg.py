@@ -247,6 +247,7 @@ class _Builder:
         self.loops: dict[tuple[Point, ...], None] = {}
         self.paths: dict[tuple[Point, ...], None] = {}
         self.borders: list[tuple[Point, Point]] = []
+        self.taken: list[str] = []  # what is there once more, or is no line
         self.backgrounds: list[Shape] = []  # target shapes that cover the whole page
 
     def fail(self, shape: Shape, found: str, expected: str, *, unsupported: bool = False) -> NoReturn:
@@ -313,6 +314,9 @@ class _Builder:
         closed = chain.closed or (len(points) > 2 and points[0] == points[-1])
         points = cleaned(points, closed)
         if len(points) < 2:
+            self.taken.append(
+                f"{shape.element} (line {shape.element.line}) has a part without length, which is left out"
+            )
             return
         if not closed and shape.style.filled and not _straight(points):
             if shape.style.stroked:
@@ -324,7 +328,8 @@ class _Builder:
         for place in points:
             self.name(place)
         if meaning == "target":
-            self.target(points, closed)
+            if not self.target(points, closed):
+                self.taken.append(f"{shape.element} (line {shape.element.line}) is drawn twice, and taken once")
             return
         edges = list(pairwise([*points, points[0]] if closed else points))
         if meaning == "border":
@@ -333,12 +338,18 @@ class _Builder:
         for a, b in edges:
             self.crease(shape, a, b, meaning)
 
-    def target(self, points: list[Point], closed: bool) -> None:
-        """An outline that crosses or touches itself is a path that returns to its start."""
-        if closed and polygon_is_simple(points) is None:
-            self.loops[tuple(points)] = None
-        else:
-            self.paths[(*points, points[0]) if closed else tuple(points)] = None
+    def target(self, points: list[Point], closed: bool) -> bool:
+        """Take a line for the target, if it is not there yet; whether it was new. An outline that crosses or touches
+        itself is a path that returns to its start.
+        """
+        lines, line = self.loops, tuple(points)
+        if closed and polygon_is_simple(points) is not None:
+            lines, line = self.paths, (*points, points[0])
+        elif not closed:
+            lines = self.paths
+        known = line in lines
+        lines[line] = None
+        return not known
 
     def crease(self, shape: Shape, a: Point, b: Point, meaning: Meaning) -> None:
         kind = next(k for k in KINDS if k == meaning)
@@ -441,9 +452,13 @@ class _Builder:
         if picture.of_curves and self.how.flatten is not None:
             became = f"its curves are {picture.of_curves} lines within {float(self.how.flatten):g} mm of them"
             notes += (f"{became}: a larger --flatten makes fewer and longer ones, which fold better",)
+        notes += tuple(self.taken)
         for shape in self.backgrounds if len(loops) + len(paths) > len(self.backgrounds) else ():
             what = f"{shape.element} (line {shape.element.line}) covers the whole page and is taken as target, too"
-            notes += (f"{what}: if it is only a background, --line {_rule_for(shape)}:ignore leaves it out",)
+            rule = f"--line {_rule_for(shape)}"
+            notes += (
+                f"{what}: if it is only a background, {rule}:ignore leaves it out, {rule}:border makes it the sheet",
+            )
         if self.widest >= _BROAD:
             drawn = f"open lines that are drawn {self.widest:.3g} mm wide are cut along their middles"
             notes += (f"{drawn} (--strokes outline, with the extra strokes, cuts round what is painted)",)

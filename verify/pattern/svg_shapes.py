@@ -26,7 +26,7 @@ _LAID_ASIDE = (
     *("title", "desc", "metadata", "view", "cursor", "font", "font-face", "color-profile", "stop"),
 )
 _REFUSED = {
-    "text": "outlines instead of letters",
+    "text": "outlines instead of letters (`creaseproof letters` has some that are made for folding)",
     "image": "lines instead of a picture",
     "foreignObject": "lines",
     "switch": "one drawing for everybody",

@@ -7,6 +7,7 @@ from abc import ABC, abstractmethod
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from functools import cached_property
+from math import ceil
 from pathlib import Path
 from typing import Any, Generic, Literal, TypeVar
 
@@ -261,7 +262,12 @@ class _Certifier(ABC, Generic[_Source]):
         found = nearest_end(drawing, NEAR_MM / IN_MM[unit])
         if found is not None:
             one, other, far = found
-            self.findings.append(finding("nearly-closed", [one, other], one=one, other=other, far=far, unit=unit))
+            join = (
+                ceil(10 * far * float(IN_MM[unit]) + 1) / 10
+            )  # mm: a little more, for the drawing may have been moved
+            self.findings.append(
+                finding("nearly-closed", [one, other], one=one, other=other, far=far, unit=unit, join=join)
+            )
 
     def _say(self, message: str) -> None:
         if self.progress:

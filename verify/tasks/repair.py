@@ -4,6 +4,9 @@ makes.
 
 from __future__ import annotations
 
+import json
+from collections.abc import Iterator, Mapping
+from contextlib import suppress
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -11,7 +14,10 @@ from typing import TYPE_CHECKING
 from verify.errors import CreaseproofError
 from verify.pattern.document import Document, load
 from verify.pattern.limits import Limits
+from verify.pattern.recipe import read_any
+from verify.pattern.source import Malformed
 from verify.tasks.certify import Result, certify
+from verify.words.findings import Finding, finding
 
 if TYPE_CHECKING:
     from verify.construct.repairs import Repair
@@ -37,6 +43,9 @@ def with_repairs(result: Result, limits: Limits = Limits(), found: list[Repair] 
     """The result with a finding for each repair (`found`, if they were looked for already), and the verdict on the
     document that it makes (`then`).
     """
+    if result.verdict == "refuted" and result.document.steps:
+        other = tuple(_other_way(result.document, limits))
+        return replace(result, findings=(*result.findings, *other)) if other else result
     s = result.subdivision
     found = repairs_of(result, limits) if found is None else found
     if s is None or not found:
@@ -45,6 +54,20 @@ def with_repairs(result: Result, limits: Limits = Limits(), found: list[Repair] 
 
     told = [of_repair(n, r, s, certify(r.document, limits).verdict) for n, r in enumerate(found, start=1)]
     return replace(result, findings=(*result.findings, *told))
+
+
+def _other_way(document: Document, limits: Limits) -> Iterator[Finding]:
+    """The step of a refuted recipe whose line or place to fold onto need only be read the other way round."""
+    keys = document.keys()
+    for number, step in enumerate(keys["steps"]):
+        fold = step.get("fold")
+        if isinstance(fold, Mapping) and isinstance(fold.get("onto"), list | tuple):
+            onto = list(reversed(fold["onto"]))
+            steps = [*keys["steps"][:number], {**step, "fold": {**fold, "onto": onto}}, *keys["steps"][number + 1 :]]
+            with suppress(Malformed):
+                if certify(read_any(keys | {"steps": steps}), limits).verdict == "certified":
+                    yield finding("other-way", onto, {"step": number + 1}, onto=json.dumps(onto, ensure_ascii=False))
+                    return
 
 
 def repaired(document: Document | str | Path, number: int) -> Document:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter, defaultdict
 from collections.abc import Iterator
 from dataclasses import replace
-from itertools import chain, pairwise
+from itertools import chain, combinations, pairwise
 
 from verify.cutting.advice import LAYERS_IN_PRACTICE, advice
 from verify.cutting.cut import Cut, distance_squared, pulled_back
@@ -146,6 +146,7 @@ def of_pieces(s: Subdivision, found: list[Piece]) -> Finding:
 def of_touching(s: Subdivision, found: list[Piece]) -> Iterator[Finding]:
     """Advice where the target touches or crosses itself: one piece lies there on two sides, and others between."""
     piece_of = {f: number for number, piece in enumerate(found) for f in piece.faces}
+    beside = {frozenset((piece_of[e.left], piece_of[e.right])) for e in s.edges if e.kind != "border"}
     for vertex, edges in enumerate(s.around):
         sides = [
             s.edges[e].left if s.edges[e].start == vertex else s.edges[e].right for e in edges if s.edges[e].target
@@ -154,13 +155,26 @@ def of_touching(s: Subdivision, found: list[Piece]) -> Iterator[Finding]:
             continue
         counts = Counter(piece_of[f] for f in sides)
         once = sorted(number for number, times in counts.items() if times == 1)
-        if len(once) >= 2 and max(counts.values()) > 1:
+        apart = all(frozenset(pair) not in beside for pair in combinations(once, 2))  # but for such points
+        if len(once) >= 2 and max(counts.values()) > 1 and apart:
             at = s.vertices[vertex]
             place = f"({float(at.x):.6g}, {float(at.y):.6g})"
             name, unit = s.drawing.names.get(at), s.drawing.document.unit
             named = ((piece_words(found[n].called(n + 1)), float(found[n].area)) for n in once)
-            apart = " and ".join(f"{piece} ({area:,.4g} {unit}²)" for piece, area in named)
-            yield finding("touches-itself", [name or place], at=f"{name} {place}" if name else place, apart=apart)
+            those = " and ".join(f"{piece} ({area:,.4g} {unit}²)" for piece, area in named)
+            yield finding("touches-itself", [name or place], at=f"{name} {place}" if name else place, apart=those)
+
+
+def of_crossing(s: Subdivision) -> Iterator[Finding]:
+    """Advice where outlines cross each other: what two of them enclose counts as outside."""
+    loop_of = [number for number, loop in enumerate(s.drawing.document.loops) for _ in loop]
+    for vertex, edges in enumerate(s.around):
+        lines = [s.edges[e].target[0] for e in edges if s.edges[e].target]
+        loops = [loop_of[line] for line in lines if line < len(loop_of)]
+        if len(loops) == len(lines) == 4 and loops[0] == loops[2] != loops[1] == loops[3]:
+            place = f"({float(s.vertices[vertex].x):.6g}, {float(s.vertices[vertex].y):.6g})"
+            yield finding("outlines-cross", [place], at=place)
+            return
 
 
 def of_open(s: Subdivision, found: list[Piece]) -> Iterator[Finding]:
@@ -182,11 +196,12 @@ def of_open(s: Subdivision, found: list[Piece]) -> Iterator[Finding]:
 
 
 def of_target(s: Subdivision, found: list[Piece]) -> Iterator[Finding]:
-    """Advice that the target alone gives: where it is open, where it touches itself, and whether its pieces
-    have no name.
+    """Advice that the target alone gives: where it is open, where it touches or crosses itself, and whether its
+    pieces have no name.
     """
     yield from of_open(s, found)
     yield from of_touching(s, found)
+    yield from of_crossing(s)
     if len(found) > 1 and found[0].role == "piece":
         yield finding("unnamed-pieces")
 

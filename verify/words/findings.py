@@ -93,7 +93,7 @@ def rounded(value: Number) -> str:
     if value.is_rational and value.as_fraction().denominator == 1:
         return f"{int(value.as_fraction()):,}"
     exact = number_text(value)
-    if exact.replace(".", "", 1).isdigit() and len(exact) <= 6:
+    if exact.replace(".", "", 1).isdigit() and len(exact) <= 6 and value < 1000:
         return exact
     return rounded_float(float(value))
 

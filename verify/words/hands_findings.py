@@ -43,16 +43,14 @@ def _hard(hands: Hands) -> Iterator[Finding]:
     shortest, gap, panel, thickest = hands.shortest, hands.gap, hands.panel, hands.thickest
     if shortest is not None and (level := _below(shortest.size * scale, SHORT_MM)):
         what, places = "fold" if hands.recipe else "crease", ", ".join(map(spoken, shortest.where))
-        size = _size(shortest, hands.unit)
+        size = _only(shortest, hands.unit)
         yield finding("short-crease", shortest.where, level=level, what=what, size=size, places=places)
     if gap is not None and (level := _below(gap.size * scale, GAP_MM)):
         places = " and ".join(map(spoken, gap.where))
-        yield finding("narrow-gap", gap.where, level=level, size=_size(gap, hands.unit), places=places)
+        yield finding("narrow-gap", gap.where, level=level, size=_only(gap, hands.unit), places=places)
     if panel is not None and (level := _below(panel.size * scale * scale, PANEL_MM2)):
         at = f", near {panel.near}" if "(" in panel.where[0] else f": {spoken(panel.where[0])}"
-        size = _size(panel, hands.unit)
-        size = size if size.startswith("less") else f"only {size}"
-        yield finding("small-panel", panel.where, level=level, size=size, at=at)
+        yield finding("small-panel", panel.where, level=level, size=_only(panel, hands.unit), at=at)
     if hands.true_to is not None and (level := _below(hands.true_to * scale, TRUE_MM)):
         yield finding("fine-creases", level=level, true_mm=hands.true_to * scale)
     if thickest is not None and (level := _above(thickest.layers, FOLD_LAYERS)):
@@ -119,6 +117,12 @@ def how_true(hands: Hands) -> Iterator[str]:
 
 def _size(measured: Measured, unit: str) -> str:
     return f"{rounded_float(float(f'{measured.size:.3g}'))} {unit}"
+
+
+def _only(measured: Measured, unit: str) -> str:
+    """A size that is small: `only 3 mm`, `less than 0.01 mm`."""
+    size = _size(measured, unit)
+    return size if size.startswith("less") else f"only {size}"
 
 
 def spoken(name: str) -> str:

@@ -48,7 +48,7 @@ def refusal_words(folded: Folded, refused: StepRefused) -> str:
     if refused.why is not None:
         return str(refused.why)
     if refused.kind == "no-solution":
-        return f"{step.moves} lies on the fold line, so it does not say which side moves"
+        return f"{step.moves} lies on the fold line, so it does not say which side moves; name a point beside that line"
     if refused.kind == "few-layers":
         lie = "layer lies" if refused.layers == 1 else "layers lie"
         return f"only {refused.layers} {lie} at {step.moves}, not {step.layers}"
