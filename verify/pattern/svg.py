@@ -314,9 +314,7 @@ class _Builder:
         closed = chain.closed or (len(points) > 2 and points[0] == points[-1])
         points = cleaned(points, closed)
         if len(points) < 2:
-            self.taken.append(
-                f"{shape.element} (line {shape.element.line}) has a part without length, which is left out"
-            )
+            self.taken.append(f"{shape} has a part without length, which is left out")
             return
         if not closed and shape.style.filled and not _straight(points):
             if shape.style.stroked:
@@ -329,7 +327,7 @@ class _Builder:
             self.name(place)
         if meaning == "target":
             if not self.target(points, closed):
-                self.taken.append(f"{shape.element} (line {shape.element.line}) is drawn twice, and taken once")
+                self.taken.append(f"{shape} is drawn twice, and taken once")
             return
         edges = list(pairwise([*points, points[0]] if closed else points))
         if meaning == "border":
@@ -342,11 +340,9 @@ class _Builder:
         """Take a line for the target, if it is not there yet; whether it was new. An outline that crosses or touches
         itself is a path that returns to its start.
         """
-        lines, line = self.loops, tuple(points)
-        if closed and polygon_is_simple(points) is not None:
-            lines, line = self.paths, (*points, points[0])
-        elif not closed:
-            lines = self.paths
+        simple = closed and polygon_is_simple(points) is None
+        lines = self.loops if simple else self.paths
+        line = (*points, points[0]) if closed and not simple else tuple(points)
         known = line in lines
         lines[line] = None
         return not known
@@ -452,9 +448,10 @@ class _Builder:
         if picture.of_curves and self.how.flatten is not None:
             became = f"its curves are {picture.of_curves} lines within {float(self.how.flatten):g} mm of them"
             notes += (f"{became}: a larger --flatten makes fewer and longer ones, which fold better",)
-        notes += tuple(self.taken)
+        notes += tuple(self.taken[:_FEW])
+        notes += (f"so are {len(self.taken) - _FEW} more",) if len(self.taken) > _FEW else ()
         for shape in self.backgrounds if len(loops) + len(paths) > len(self.backgrounds) else ():
-            what = f"{shape.element} (line {shape.element.line}) covers the whole page and is taken as target, too"
+            what = f"{shape} covers the whole page and is taken as target, too"
             rule = f"--line {_rule_for(shape)}"
             notes += (
                 f"{what}: if it is only a background, {rule}:ignore leaves it out, {rule}:border makes it the sheet",

@@ -62,6 +62,9 @@ class Shape:
     within: Around
     unread: str | None = None
 
+    def __str__(self) -> str:
+        return f"{self.element} (line {self.element.line})"
+
 
 @dataclass(frozen=True)
 class Picture:
