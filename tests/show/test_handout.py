@@ -353,10 +353,28 @@ def test_what_to_keep_where_the_document_says_it_and_where_it_does_not(proofs: P
     assert "a window instead" not in text
 
 
+def test_a_refuted_page_shows_the_cut_line_of_which_its_reasons_speak(proofs: Path) -> None:
+    """Below the drawing, on its page, with the eight layers that it meets."""
+    page = opened(proofs / "refuted" / "missed-edge.toml").pages[0]
+    assert "does not fold onto the cut line" in page.extract_text()
+    assert "Folded, with the cut line" in page.extract_text()
+    assert "8×" in page.extract_text()
+
+
 def test_the_foot_of_each_page_names_the_file(proofs: Path) -> None:
     """Two documents of one title can be told apart."""
     for page in opened(proofs / "refuted" / "maekawa.json").pages:
         assert "maekawa.json" in page.extract_text().splitlines()[-1]
+
+
+@pytest.mark.parametrize("name", ["recipes/house.toml", "recipes/star-exact.toml", "recipes/what-does-it-make.json"])
+def test_the_cut_stands_among_its_steps_in_pictures_as_high_as_the_page(proofs: Path, name: str) -> None:
+    """No page has the cut alone, and below the last thing on its page is less than a quarter of it."""
+    pages = opened(proofs / name).pages
+    (page,) = [p for p in pages if "Cut along the heavy line" in p.extract_text()]
+    assert re.search(r"\d\. (Fold|Turn|Unfold|Mark) ", page.extract_text())
+    last = [w for w in page.extract_words() if w["bottom"] < page.height - 22 * MM][-1]
+    assert last["bottom"] > 0.75 * page.height
 
 
 def test_the_key_names_a_target_only_where_one_is_drawn(proofs: Path) -> None:
@@ -411,11 +429,13 @@ def test_a_pattern_is_creased_line_by_line_and_collapsed_group_by_group(proofs: 
 
 
 def test_a_group_that_is_a_single_fold_has_an_arrow(proofs: Path) -> None:
-    """B begins with one crease from edge to edge; in S all come in together. One arrow leads to the next picture."""
-    for name, said, arrows in (("B", "1. Fold crease 1.", 2), ("S", "1. Bring creases 1 to 20 in together.", 1)):
+    """B begins with one crease from edge to edge; in S all come in together. One more arrow leads from each
+    picture to the next."""
+    for name, said, arrows in (("B", "1. Fold crease 1.", 1), ("S", "1. Bring creases 1 to 20 in together.", 0)):
         (page,) = [p for p in opened(proofs / "alphabet" / f"{name}.toml").pages if said in p.extract_text()]
         bent = [t for t in page.curves if any(part[0] == "c" for part in t["path"])]
-        assert len([t for t in bent if max(t["width"], t["height"]) > 5 * MM]) == arrows
+        groups = re.findall(r"^\d+\. (?:Fold|Bring) ", page.extract_text(), re.M)
+        assert len([t for t in bent if max(t["width"], t["height"]) > 5 * MM]) == arrows + len(groups)
 
 
 def test_the_paper_after_the_last_group_is_the_folded_sheet(proofs: Path) -> None:

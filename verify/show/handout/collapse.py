@@ -6,15 +6,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from functools import partial
+from itertools import pairwise
 from typing import get_args
 
-from reportlab.platypus import Flowable, KeepTogether, PageBreak, Spacer
+from reportlab.platypus import Flowable, PageBreak
 
 from verify.construct.steps.collapse import PrecreaseKind, Stage, Stages
 from verify.cutting.hands import StraightCrease
 from verify.show.handout.moments import movement, side_by_side
 from verify.show.handout.pages import Drawing, paragraphs, say
-from verify.show.handout.steps import STEP, cut_step
+from verify.show.handout.steps import Pictured, cut_step, spread
 from verify.show.handout.subject import Subject
 from verify.show.handout.template import write_numbers
 from verify.show.labels import Labels
@@ -36,17 +37,18 @@ def collapse(subject: Subject, scene: Scene, found: Stages) -> Iterator[Flowable
     creases = numbered(found)
     yield PageBreak()
     yield subject.part("creasing and collapsing")
-    yield from paragraphs("collapse", "precrease")
-    for words in _creasing(found):
-        yield say(words)
-    yield Drawing(subject.wide, _SHEET, partial(_draw_numbers, scene, creases, subject.wide))
-    yield from paragraphs("collapse", "groups" if len(found.stages) > 1 else "one-group")
+    head = [
+        *paragraphs("collapse", "precrease"),
+        *map(say, _creasing(found)),
+        Drawing(subject.wide, _SHEET, partial(_draw_numbers, scene, creases, subject.wide)),
+        *paragraphs("collapse", "groups" if len(found.stages) > 1 else "one-group"),
+    ]
     looks = [Paper.flat(scene), *(_look(scene, stage) for stage in found.stages)]
-    for number, stage in enumerate(found.stages):
-        picture = partial(_draw_pair, scene, looks[number], looks[number + 1], stage, subject.wide)
-        bring = say(f"{number + 1}. {_bring(stage, creases)}")
-        yield KeepTogether([bring, Drawing(subject.wide, STEP, picture), Spacer(0, 5)])
-    yield from cut_step(scene, len(found.stages) + 1, subject.wide)
+    groups = [
+        Pictured(f"{number}. {_bring(stage, creases)}", partial(_draw_pair, scene, before, after, stage))
+        for number, (stage, (before, after)) in enumerate(zip(found.stages, pairwise(looks), strict=True), start=1)
+    ]
+    yield from spread(subject, [*groups, *cut_step(scene, len(groups) + 1)], head)
 
 
 def numbers(found: Stages) -> dict[str, int]:
@@ -113,8 +115,8 @@ def _draw_numbers(scene: Scene, creases: Sequence[StraightCrease], wide: float, 
     write_numbers(pen, labels, scene, creases, at, (0.0, 0.0, wide, _SHEET))
 
 
-def _draw_pair(scene: Scene, before: Paper, after: Paper, stage: Stage, wide: float, pen: Pen) -> None:
-    at, _ = side_by_side(before, after, (wide, STEP), pen)
+def _draw_pair(scene: Scene, before: Paper, after: Paper, stage: Stage, size: tuple[float, float], pen: Pen) -> None:
+    at, _ = side_by_side(before, after, size, pen)
     draw_paper(pen, before, at, small=True)
     here = [at(p) for p in before.places]
     seen: dict[str, list[int]] = {}

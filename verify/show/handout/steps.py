@@ -2,26 +2,30 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Sequence
 from functools import partial
+from typing import NamedTuple
 
-from reportlab.platypus import Flowable, KeepTogether, PageBreak, Spacer
+from reportlab.lib.units import mm
+from reportlab.platypus import Flowable, PageBreak, Spacer
 
 from verify.cutting.tolerance import tolerance
 from verify.folding.steps import Folded
 from verify.pattern.limits import LimitReached
 from verify.pattern.recipe import Recipe
 from verify.show.handout.moments import draw_cut_picture, draw_step
-from verify.show.handout.pages import Drawing, paragraphs, say
+from verify.show.handout.pages import Drawing, height_of, paragraphs, say, text_height
 from verify.show.handout.subject import Subject
+from verify.show.print import Pen
 from verify.show.scene import Scene
 from verify.show.scissors import what_to_keep
 from verify.show.texts import sentences
 from verify.words.step_words import alignment_words, light_words, sentence
 from verify.words.tolerance import in_short
 
-STEP = 44.0
-CUT = 66.0
+_LEAST, _MOST = 36, 75  # how high the picture of a step is
+_CUT = 1.5  # that of the cut, beside one of a step
+_GAP, _SLACK = 2.0, 2.0
 SEEN_THROUGH = "The figure's outline is printed on the front alone; on the back it is drawn where it lies underneath."
 
 
@@ -31,25 +35,76 @@ def steps(subject: Subject, scene: Scene, folded: Folded, statement: str = "") -
     """
     yield PageBreak()
     yield subject.part("step by step")
-    yield say("Step by step: simple folds that make this pattern" if statement else "Step by step", "head")
+    head = [say("Step by step: simple folds that make this pattern" if statement else "Step by step", "head")]
     if statement:
-        yield from paragraphs("steps", "recipe", statement=statement[:16])
+        head += paragraphs("steps", "recipe", statement=statement[:16])
     sides = " ".join(sentences("steps", "sides"))
-    yield say(f"{sides} {SEEN_THROUGH}" if subject.result.document.has_target else sides)
-    yield from pictures(scene, folded, subject.wide)
-    yield from _trueness(subject, folded.recipe)
+    head.append(say(f"{sides} {SEEN_THROUGH}" if subject.result.document.has_target else sides))
+    pictures = [
+        Pictured(
+            f"{number}. {sentence(folded, number)}{light_words(folded, number)}",
+            partial(draw_step, scene, folded, number - 1),
+        )
+        for number in range(1, len(folded.done) + 1)
+    ]
+    pictures += cut_step(scene, len(pictures) + 1)
+    yield from spread(subject, pictures, head, [*_trueness(subject, folded.recipe)])
 
 
-def pictures(scene: Scene, folded: Folded, wide: float) -> Iterator[Flowable]:
-    """Each step as a sentence with its picture, then the cut."""
-    for number in range(len(folded.done)):
-        picture = Drawing(wide, STEP, partial(draw_step, scene, folded, number, (wide, STEP)))
-        words = f"{number + 1}. {sentence(folded, number + 1)}{light_words(folded, number + 1)}"
-        yield KeepTogether([say(words), picture, Spacer(0, 5)])
-    yield from cut_step(scene, len(folded.done) + 1, wide)
+class Pictured(NamedTuple):
+    """A sentence, what draws its picture in a width and a height, and how high that is beside the picture of a step."""
+
+    words: str
+    draw: Callable[[tuple[float, float], Pen], None]
+    share: float = 1.0
 
 
-def cut_step(scene: Scene, number: int, wide: float) -> Iterator[Flowable]:
+def spread(
+    subject: Subject, every: Sequence[Pictured], head: Sequence[Flowable], foot: Sequence[Flowable] = ()
+) -> Iterator[Flowable]:
+    """Pictures with their sentences, between a head and a foot, on as few pages as they need, each about as full as the
+    others, and as high as there is room.
+    """
+    wide, whole = subject.wide, text_height(subject.paper) - _SLACK
+
+    def taken(things: Sequence[Flowable]) -> float:
+        return sum(height_of(thing, wide) for thing in things)
+
+    above, below = taken(head), taken(foot)
+    words = [taken([say(one.words)]) + _GAP for one in every]
+    words[-1] += below
+
+    def paged(high: float) -> list[list[int]]:
+        """Which pictures come on which page if those of steps are so high."""
+        pages, room = [list[int]()], whole - above
+        for number, one in enumerate(every):
+            needed = words[number] + high * one.share
+            if needed > room:
+                pages.append([])
+                room = whole
+            pages[-1].append(number)
+            room -= needed
+        return pages
+
+    fewest = len(paged(_LEAST))
+    pages = next(pages for high in range(_MOST, _LEAST - 1, -1) if len(pages := paged(high)) == fewest)
+    yield from head
+    room = whole - above
+    for page in pages:
+        if page is not pages[0]:
+            yield PageBreak()
+            room = whole
+        shares = sum(every[number].share for number in page)
+        high = min(_MOST, (room - sum(words[number] for number in page)) / max(1, shares))
+        for one in (every[number] for number in page):
+            size = wide, high * one.share
+            yield say(one.words)
+            yield Drawing(*size, partial(one.draw, size))
+            yield Spacer(0, _GAP * mm)
+    yield from foot
+
+
+def cut_step(scene: Scene, number: int) -> Iterator[Pictured]:
     """The cut or the snips as the last step, if there are any."""
     if scene.cut_line is None and scene.cutting is None:
         return
@@ -58,8 +113,7 @@ def cut_step(scene: Scene, number: int, wide: float) -> Iterator[Flowable]:
         f"{number}. {how} along the heavy line, through all layers{where_to_cut(scene)}. The numbers with × say how "
         f"many layers the scissors meet there. {what_to_keep(scene)}"
     )
-    picture = Drawing(wide, CUT, partial(draw_cut_picture, scene, (0.0, 0.0, wide, CUT)))
-    yield KeepTogether([say(words), picture])
+    yield Pictured(words, lambda size, pen: draw_cut_picture(scene, (0.0, 0.0, *size), pen), _CUT)
 
 
 def where_to_cut(scene: Scene) -> str:
@@ -76,5 +130,5 @@ def _trueness(subject: Subject, recipe: Recipe) -> Iterator[Flowable]:
         found = tolerance(recipe, progress=subject.progress)
     except (ValueError, LimitReached):
         return
-    said = [say(f"{words[0].upper()}{words[1:]}.", "item", "–") for words in in_short(found, recipe)]
-    yield KeepTogether([say("How true to fold (estimates, no proof)", "head"), *said])
+    yield say("How true to fold (estimates, no proof)", "head")
+    yield from (say(f"{words[0].upper()}{words[1:]}.", "item", "–") for words in in_short(found, recipe))

@@ -11,6 +11,7 @@ from functools import partial
 from reportlab.platypus import Flowable, KeepTogether, NextPageTemplate, PageBreak
 
 from verify.pattern.source import printable
+from verify.show.handout.moments import draw_cut_picture
 from verify.show.handout.pages import Drawing, Running, boxed, paragraphs, say
 from verify.show.handout.subject import Subject
 from verify.show.labels import Labels
@@ -25,6 +26,7 @@ from verify.tasks.explain import proved
 from verify.words.findings import counted, places_to_a_tenth
 
 _MANY_REASONS, _MANY_NAMES = 12, 40
+_CUT = 60.0  # how high the picture of a cut that fails is
 
 
 def no_template(subject: Subject) -> Iterator[Flowable]:
@@ -47,6 +49,10 @@ def no_template(subject: Subject) -> Iterator[Flowable]:
         yield KeepTogether(
             [say("The drawing, small: the places that are named are marked, panels are grey", "head"), drawing]
         )
+        if subject.scene.cut_line is not None and subject.scene.has_layers:
+            area = 0.0, 0.0, subject.wide, _CUT
+            cut = Drawing(subject.wide, _CUT, partial(draw_cut_picture, subject.scene, area))
+            yield KeepTogether([say("Folded, with the cut line", "head"), cut])
 
 
 def _faults(scene: Scene, wide: float, pen: Pen) -> None:
