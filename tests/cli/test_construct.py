@@ -377,3 +377,18 @@ def test_what_moving_the_figure_saves_is_said(tmp_path: Path) -> None:
     exact = json.loads(run("construct", drawing, "-o", tmp_path / "exact.toml", "--exact", "--json").output)
     assert exact["moved"] == 0
     assert int(folds[1]) < int(said[1]) <= exact["folds"]
+
+
+def test_points_are_told_by_the_names_of_the_drawing(tmp_path: Path) -> None:
+    """A window of four lines that have names, one of which ends 0.05 mm beside the next."""
+    drawing = tmp_path / "window.svg"
+    drawing.write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" width="80mm" height="80mm" viewBox="0 0 80 80"><g stroke="black">'
+        '<line id="top" x1="20" y1="20" x2="60" y2="20"/><line id="right" x1="60" y1="20" x2="60.05" y2="60"/>'
+        '<line id="low" x1="60" y1="60" x2="20" y2="60"/><line id="left" x1="20" y1="60" x2="20" y2="20"/></g></svg>'
+    )
+    done = run("recipe", drawing, "--near", "-o", tmp_path / "window.toml")
+    assert done.exit_code == 0, done.output
+    assert "(point 2 of right) was joined with p4 (point 1 of low), 0.05 mm away" in done.output
+    assert "2 pieces: sheet 2,003 mm², figure 1,600 mm²" in done.output
+    assert "2 folds" in done.output

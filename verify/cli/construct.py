@@ -149,7 +149,7 @@ def _lines(target: str, made: Constructed, output: Path, blame: Path | None) -> 
     yield f"  {proposal.folds} folds, {proposal.layers} layers at the cut: {_of_sets(made)}"
     if made.moved is not None:
         farthest = made.moved.moves[0]
-        far = f"{made.moved.greatest:.3g} {made.document.unit} (its point {farthest.name})"
+        far = f"{made.moved.greatest:.3g} {made.document.unit}, {made.document.told(farthest.name)} the farthest"
         saved = f" (about {made.as_drawn} folds where it is: --exact)" if made.as_drawn > proposal.folds else ""
         yield f"  the figure was moved by at most {far}, {made.why}{saved}"
     for line in how_large(made.document):

@@ -127,9 +127,10 @@ def _merged(document: Document, places: Mapping[str, Point], name: str, into: st
             loops.append(path[:-1])
         elif any(a != b for a, b in pairwise(path)):
             paths.append(path)
-    note = f"the points {name} and {into} were taken for one, {far:.2g} {document.unit} apart"
+    one, other = document.told(name), document.told(into)
+    note = f"the points {one} and {other} were taken for one, {far:.2g} {document.unit} apart"
     if loose:
-        note = f"the loose end {name} was joined with {into}, {far:.2g} {document.unit} away"
+        note = f"the loose end {one} was joined with {other}, {far:.2g} {document.unit} away"
     return replace(document, loops=tuple(loops), paths=tuple(paths), notes=(*document.notes, note), raw=None)
 
 
@@ -174,7 +175,8 @@ def _put(drawing: Drawing, place: Point, there: Point, line: tuple[Point, Point]
     points = dict(document.points) | dict.fromkeys(names, exact_texts(there))
     a, b = (next(n for n, at in drawing.places.items() if at == end) for end in line)
     what = "the sheet's edge" if edge else "the line"
-    note = f"the point {names[0]} was put on {what} {a}–{b}, {length(place, there):.2g} {document.unit} away"
+    far = f"{length(place, there):.2g} {document.unit}"
+    note = f"the point {document.told(names[0])} was put on {what} {a}–{b}, {far} away"
     return replace(document, points=points, notes=(*document.notes, note), raw=None)
 
 

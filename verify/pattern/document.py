@@ -64,7 +64,7 @@ class Document:
     Numbers in `points` are exact texts. `loops` and `paths` are the target; `figure` names a point inside each piece
     that is the figure (empty: not said), for people: it is no part of the statement. `snips` is None exactly when there
     is no target. `raw` is the file's content when the document came from a file, `notes` what was assumed in reading a
-    drawing.
+    drawing, `drawn` which point of which element of the drawing a point is.
     """
 
     points: Mapping[str, tuple[str, str]]
@@ -82,6 +82,7 @@ class Document:
     notes: tuple[str, ...] = field(default=(), compare=False, repr=False)
     figure: tuple[str, ...] = ()
     steps: tuple[Step, ...] = field(default=(), repr=False)
+    drawn: Mapping[str, str] = field(default_factory=dict, compare=False, repr=False)
 
     format: ClassVar[str] = FORMAT
     noun: ClassVar[str] = "pattern"
@@ -92,6 +93,10 @@ class Document:
             for text in texts:
                 if not _BLANKS.isdisjoint(text):
                     raise self.malformed(f"points.{name}", f'"{text}"', "a number written without blanks")
+
+    def told(self, name: str) -> str:
+        """A point's name, and what it is in the drawing if that has a name."""
+        return f"{name} ({self.drawn[name]})" if name in self.drawn else name
 
     @property
     def base(self) -> Document:

@@ -25,7 +25,7 @@ from verify.exact.plane import Point, cross, locate, polygon_area2, polygon_is_s
 from verify.pattern import curves, svg_strokes
 from verify.pattern.document import KINDS, Crease, Document, Kind
 from verify.pattern.source import Malformed, Unsupported, content_of, printable, show
-from verify.pattern.svg_shapes import Chain, Picture, Shape, cleaned, read_picture
+from verify.pattern.svg_shapes import Chain, Picture, Shape, cleaned, covers, read_picture
 from verify.pattern.svg_space import Reading
 from verify.pattern.svg_style import colour, dashes
 from verify.pattern.svg_text import Misread, exact_decimal, millimetres
@@ -177,8 +177,9 @@ def target_from_svg(
         margin = None
     if sheet is None and not any(rule.meaning == "border" for rule in rules):
         margin = MARGIN
-    unmapped: Meaning | None = "target" if all_target else None
-    return _Builder(path, rules, unmapped, margin, flatten, width, strokes, round_turns).document()
+    return _Builder(
+        path, rules, "target" if all_target else None, margin, flatten, width, strokes, round_turns
+    ).document()
 
 
 def pattern_from_svg(
@@ -242,6 +243,7 @@ class _Builder:
         wide = None if width is None else _width(width)
         self.how = Reading(within, wide, Fraction(SIZE), round_turns)
         self.names: dict[Point, str] = {}
+        self.drawn: dict[str, str] = {}  # by name: which point of which element
         self.creases: dict[frozenset[Point], tuple[Kind, Shape]] = {}
         self.lines: list[tuple[Point, Point, Kind]] = []
         self.loops: dict[tuple[Point, ...], None] = {}
@@ -269,7 +271,7 @@ class _Builder:
                 open_lines = len(self.paths)
                 for chain in shape.chains:
                     self.add(shape, chain, meaning)
-                if meaning == "target" and _covers(shape, picture.page):
+                if meaning == "target" and covers(shape, picture.page):
                     self.backgrounds.append(shape)
                 if len(self.paths) > open_lines and shape.style.stroked:
                     with suppress(Misread):
@@ -323,8 +325,10 @@ class _Builder:
             points, closed = cleaned(points, True), True
         if closed and len(points) < 3:
             closed = False
-        for place in points:
-            self.name(place)
+        for number, place in enumerate(points, 1):
+            name = self.name(place)
+            if shape.element.id:
+                self.drawn.setdefault(name, f"point {number} of {shape.element.id}")
         if meaning == "target":
             if not self.target(points, closed):
                 self.taken.append(f"{shape} is drawn twice, and taken once")
@@ -459,18 +463,8 @@ class _Builder:
         if self.widest >= _BROAD:
             drawn = f"open lines that are drawn {self.widest:.3g} mm wide are cut along their middles"
             notes += (f"{drawn} (--strokes outline, with the extra strokes, cuts round what is painted)",)
-        return Document(points, corners, inner, creases, loops, paths, snips, title, "mm", self.source, notes=notes)
-
-
-def _covers(shape: Shape, corner: Point | None) -> bool:
-    """Whether a shape is a rectangle round the whole page."""
-    if corner is None or len(shape.chains) != 1:
-        return False
-    points = cleaned(list(shape.chains[0].points), True)
-    xs, ys = sorted({p.x for p in points}), sorted({p.y for p in points})
-    if len(points) != 4 or len(xs) != 2 or len(ys) != 2:
-        return False
-    return xs[0] <= 0 and ys[0] <= 0 and xs[1] >= corner.x and ys[1] >= corner.y
+        lines = points, corners, inner, creases, loops, paths, snips
+        return Document(*lines, title, "mm", self.source, notes=notes, drawn=self.drawn)
 
 
 def _rule_for(shape: Shape) -> str:

@@ -321,3 +321,14 @@ def cleaned(points: list[Point], closed: bool) -> list[Point]:
 def _passes(a: Point, b: Point, c: Point) -> bool:
     """Whether b lies straight on the way from a to c."""
     return not cross(a, b, c) and dot(difference(b, a), difference(c, b)) > 0
+
+
+def covers(shape: Shape, corner: Point | None) -> bool:
+    """Whether a shape is a rectangle round the whole page."""
+    if corner is None or len(shape.chains) != 1:
+        return False
+    points = cleaned(list(shape.chains[0].points), True)
+    xs, ys = sorted({p.x for p in points}), sorted({p.y for p in points})
+    if len(points) != 4 or len(xs) != 2 or len(ys) != 2:
+        return False
+    return xs[0] <= 0 and ys[0] <= 0 and xs[1] >= corner.x and ys[1] >= corner.y

@@ -194,7 +194,7 @@ def test_near_the_drawing() -> None:
     found = verify.recipe(drawn, all_layers=True, near=True)
     assert found.verdict == "certified"
     assert found.moved is not None
-    assert found.moves() == ["p03: y from 30 to 31 mm, moved by 1 mm"]
+    assert found.moves() == ["p03: moved up by 1 mm (y from 30 to 31)"]
     assert found.recipe is not None
     assert found.recipe.base.points["p03"] == ("0", "31")
     late = verify.recipe(drawn, near=True, seconds=1e-6)
@@ -214,7 +214,7 @@ def test_a_scalene_triangle_becomes_one_with_two_equal_sides() -> None:
     (a, b), c = [tuple(map(Fraction, p)) for p in corners[:2]], tuple(map(Fraction, corners[2]))
     squares = sorted((x - u) ** 2 + (y - v) ** 2 for (x, y), (u, v) in ((a, b), (b, c), (c, a)))
     assert squares[0] == squares[1] or squares[1] == squares[2]
-    assert all(moved.startswith("p0") and "moved by" in moved for moved in found.moves())
+    assert all(moved.startswith("p0") and ": moved " in moved for moved in found.moves())
 
 
 def test_figures_near_are_near() -> None:

@@ -32,6 +32,12 @@ class Move:
     before: Fraction
     after: Fraction
 
+    @property
+    def way(self) -> str:
+        """Where to, on the sheet; y goes up."""
+        far, near = ("right", "left") if self.axis == "x" else ("up", "down")
+        return far if self.after > self.before else near
+
 
 @dataclass(frozen=True)
 class Variant:
@@ -47,8 +53,8 @@ class Variant:
         """What was moved, and by how much."""
         unit = self.document.unit
         return [self.regular] * bool(self.regular) + [
-            f"{', '.join(m.names)}: {m.axis} from {rational_text(m.before)} to {rational_text(m.after)} {unit}, "
-            f"moved by {rational_text(abs(m.after - m.before))} {unit}"
+            f"{', '.join(map(self.document.told, m.names))}: moved {m.way} by {rational_text(abs(m.after - m.before))} "
+            f"{unit} ({m.axis} from {rational_text(m.before)} to {rational_text(m.after)})"
             for m in self.moves
         ]
 
