@@ -153,3 +153,15 @@ def test_print_is_out_of_sight_inside_and_underneath(
     triangle = {"a": [20, -10], "b": [40, -10], "c": [40, 10]}
     folded = carried([*first, {"fold": fold, "moves": "se"}], triangle, target={"loops": [["a", "b", "c"]]})
     assert is_hidden(folded, len(first) + 1, folded.recipe.steps[-1].alignment) == hidden
+
+
+@pytest.mark.parametrize(("way", "hidden"), [("behind", False), ("over", True)])
+def test_print_of_the_other_half_is_as_good(way: str, hidden: bool) -> None:
+    """A triangle and its mirror image: folded behind and turned over, the image lies above the triangle."""
+    corners = {"a": [20, -10], "b": [40, -10], "c": [40, 10], "d": [-20, -10], "e": [-40, -10], "f": [-40, 10]}
+    target = {"loops": [["a", "b", "c"], ["d", "e", "f"]]}
+    steps = [HALF | {"direction": way}, {"turn": "over"}]
+    folded = carried(
+        [*steps, {"fold": {"line": ["a", "b"], "onto": ["c", "b"]}, "moves": "se"}], corners, target=target
+    )
+    assert is_hidden(folded, 3, folded.recipe.steps[-1].alignment) == hidden

@@ -142,11 +142,12 @@ class Paper:
         flat, folded = (self.vertices[u], self.vertices[v]), (state.images[u], state.images[v])
         return isometry(flat, folded, mirrored=state.turned[face])(place)
 
-    def place_under(self, face: int, image: Point) -> Point:
-        """The place on the flat face that lies at a place of the folded plane."""
+    def place_under(self, face: int, image: Point, state: State | None = None) -> Point:
+        """The place on the flat face that lies at a place of the folded plane (now, or in another state)."""
+        state = state or self.now
         u, v = self.faces[face][:2]
-        flat, folded = (self.vertices[u], self.vertices[v]), (self.now.images[u], self.now.images[v])
-        return isometry(folded, flat, mirrored=self.now.turned[face])(image)
+        flat, folded = (self.vertices[u], self.vertices[v]), (state.images[u], state.images[v])
+        return isometry(folded, flat, mirrored=state.turned[face])(image)
 
     def layers(self, state: State | None = None) -> list[int]:
         """For each face its layer: the smallest face that it is joined to across edges that are not folded (now, or in

@@ -277,12 +277,12 @@ class _OnPaper(_Speaker):
         return [p for p in places if not any(on_segment(p, *ends) for ends in self.edges)]
 
     def sees(self, place: Point) -> bool:
-        """Whether the front shows at a place of the sheet, seen from above, with nothing over it."""
+        """Whether print shows where a place of the sheet lies, seen from above: there, or on what lies over it."""
         paper, state = self.folded.paper, self.folded.paper.states[self.number - 1]
-        holding = [f for f in state.stack if paper.contains(f, place)]
-        image = paper.image(holding[0], place, state)
+        image = paper.image(paper.host(place), place, state)
         top = next(f for f in reversed(state.stack) if paper.image_contains(f, image, state))
-        return top in holding and not state.turned[top]
+        shown = paper.place_under(top, image, state)
+        return not state.turned[top] and any(on_segment(shown, *ends) for ends in self.sides)
 
     def _creases(self) -> list[tuple[Point, Point, int]]:
         paper = self.folded.paper

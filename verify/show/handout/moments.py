@@ -20,6 +20,7 @@ from verify.show.surface import name
 from verify.words.step_words import new_marks
 
 Area = tuple[float, float, float, float]
+_HEAD = 1.5  # half the extent of an arrow's head
 
 
 def draw_what_comes_out(scene: Scene, area: Area, pen: Pen) -> None:
@@ -148,6 +149,7 @@ class _Step:
             moved = [place for place, p, q in zip(places, before, after, strict=True) if p != q]
             start, end = movement(moved, a, b, room)
             labels.avoid_lines([arrow_walk(start, end)])
+            labels.avoid_box((end.x - _HEAD, end.y - _HEAD, end.x + _HEAD, end.y + _HEAD))
             arrow(pen, start, end, step.direction == "behind")
             marks = (*step.alignment.marks, step.moves, *new_marks(self.folded, self.number + 1))
         elif isinstance(step, MarkStep):

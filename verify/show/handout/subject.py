@@ -51,9 +51,10 @@ class Subject:
     def part(self, name: str, bookmark: bool = False) -> Running:
         """From here on the head of the page names this part."""
         digest = self.result.statement_sha256
-        statement = f", statement {digest[:16]}…" if digest else ""
-        file = printable(Path(self.result.document.source).name)
-        return Running(self.title, f"{file}{statement}", name, bookmark)
+        file = Path(self.result.document.source)
+        about = [printable(file.name)] if file.suffix else []
+        about += [f"statement {digest[:16]}…"] if digest else []
+        return Running(self.title, ", ".join(about), name, bookmark)
 
     @property
     def snips(self) -> int:
