@@ -95,10 +95,10 @@ def test_fold_says_what_is_cut() -> None:
     corners = sorted(lines[at + 1 : at + 5])
     # a rhombus with diagonals 90 and 40: side √(45² + 20²), angles 2·atan(20/45) and the rest
     assert corners == [
-        "    (-45, 0): 47.925°, then 49.2443 mm",
-        "    (0, 20): 132.075°, then 49.2443 mm",
-        "    pencil-edge: 47.925°, then 49.2443 mm",
-        "    pencil-fold: 132.075°, then 49.2443 mm",
+        "    (-45, 0): 47.925°, then 49.24 mm",
+        "    (0, 20): 132.075°, then 49.24 mm",
+        "    pencil-edge: 47.925°, then 49.24 mm",
+        "    pencil-fold: 132.075°, then 49.24 mm",
     ]
 
 

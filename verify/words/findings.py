@@ -146,7 +146,7 @@ def degrees(angle: Angle, digits: int = 12) -> str:
 
 
 def length_text(square: Number, unit: str) -> str:
-    """The square root of a number, as a length with its unit, to six digits."""
+    """The square root of a number, as a length with its unit, to four digits."""
     return f"{number_root(square)} {unit}"
 
 
@@ -157,7 +157,7 @@ def number_root(square: Number) -> str:
         low, high = square.enclosure(160)
         middle = (low + high) / 2
         root = mpmath.sqrt(mpmath.mpf(middle.numerator) / middle.denominator)
-        return str(mpmath.nstr(root, 6)).removesuffix(".0")
+        return str(mpmath.nstr(root, 4)).removesuffix(".0")
 
 
 def of_vertex(s: Subdivision, report: VertexReport) -> Iterator[Finding]:

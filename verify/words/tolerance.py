@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from verify.cutting.bending import Failure
 from verify.cutting.tolerance import Tolerance
+from verify.pattern.document import IN_MM
 from verify.pattern.recipe import Recipe
 from verify.words.step_words import plain_words
 
@@ -35,14 +36,15 @@ def advice_lines(t: Tolerance, unit: str) -> Iterator[str]:
 
 
 def in_short(t: Tolerance, recipe: Recipe) -> Iterator[str]:
-    """For those who fold: how true, which steps matter most, and where a fold lies on the cut."""
+    """For those who fold: how true (in millimetres), which steps matter most, and where a fold lies on the cut."""
     unit = recipe.unit
     if t.allowed is None:
         yield from advice_lines(t, unit)
     else:
+        scale = float(IN_MM[unit])
         yield (
-            f"keep each fold true to {t.allowed:g} {unit}: what is cut then comes out true to {t.width:g} {unit}, "
-            "unless all errors add up"
+            f"keep each fold true to {t.allowed * scale:.2g} mm: what is cut then comes out true to "
+            f"{t.width * scale:.2g} mm, unless all errors add up"
         )
     steps = [str(effect.step) for effect in t.effects[:2]]
     if len(t.effects) > 1:
