@@ -223,3 +223,17 @@ def test_without_cairosvg_no_picture_is_begun(tmp_path: Path, monkeypatch: pytes
     said = run("picture", PROOFS / "certified" / "kite.toml", "-o", tmp_path, "--png")
     assert (said.exit_code, [*tmp_path.iterdir()]) == (2, [])
     assert "pip install 'creaseproof[png]'" in said.output
+
+
+def test_a_line_that_ends_short_of_the_edge_is_pointed_at(tmp_path: Path) -> None:
+    """A cut across the whole sheet, 60 mm wide, that ends 0.3 mm before one edge; put there, it divides the sheet."""
+    path = tmp_path / "band.svg"
+    path.write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" width="60mm" height="40mm" viewBox="0 0 60 40">'
+        '<g fill="none" stroke="black"><rect id="page" width="60" height="40"/><path d="M0 10L30 20 59.7 9"/></g></svg>'
+    )
+    plain = ["construct", path, "--line", "id=page:border", "--exact"]
+    said = " ".join(run(*plain, "-o", tmp_path / "band.toml").output.split())
+    assert "only 0.3 mm from the sheet's edge" in said
+    assert "`--join 0.4` of construct and recipe puts it there" in said
+    assert "2 pieces" in run(*plain, "--join", "0.4", "-o", tmp_path / "joined.toml").output

@@ -60,13 +60,13 @@ _seconds_option = seconds_for(
 )
 @click.option(
     "--snap",
-    type=Amount("mm", 1000),
+    type=Amount("mm", 1000, instead=" (--exact moves nothing)"),
     help="Move the target by at most this, in mm, and no farther unless --nudge is given too. "
     "[default: first at most 0.1, for lines whose unit vectors are not rational; then farther]",
 )
 @click.option(
     "--nudge",
-    type=Amount("mm", 1000),
+    type=Amount("mm", 1000, instead=" (--exact moves nothing)"),
     help="Move the target by at most this, in mm, where less comes to nothing. [default: 1 % of its extent]",
 )
 @join_option

@@ -16,15 +16,17 @@ _NUMBER = re.compile(r"[0-9]{1,30}(\.[0-9]{0,30})?([eE][+-]?[0-9]{1,2})?|\.[0-9]
 
 
 class Amount(click.ParamType):  # type: ignore[type-arg,unused-ignore]
-    """A number above 0 (or, with `zero`, from 0) and at most `most`, exactly as it is written: a `Fraction`."""
+    """A number above 0 (or, with `zero`, from 0) and at most `most`, exactly as it is written: a `Fraction`. `instead`:
+    what is wanted instead of 0.
+    """
 
-    def __init__(self, name: str = "number", most: int = MOST, *, zero: bool = False) -> None:
-        self.name, self.most, self.zero = name, most, zero
+    def __init__(self, name: str = "number", most: int = MOST, *, zero: bool = False, instead: str = "") -> None:
+        self.name, self.most, self.zero, self.instead = name, most, zero, instead
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Fraction:
         text = str(value).strip()
         least = "from 0" if self.zero else "above 0"
-        expected = f"a number {least} and at most {self.most:,}"
+        expected = f"a number {least} and at most {self.most:,}{self.instead}"
         if not _NUMBER.fullmatch(text):
             self.fail(f"found {text[:80]!r}; expected {expected}", param, ctx)
         try:

@@ -85,6 +85,22 @@ def nearest_end(drawing: Drawing, within: Fraction) -> tuple[str, str, float] | 
     return None if found is None or not found[3] else found[:3]
 
 
+def short_of_edge(drawing: Drawing, within: Fraction) -> tuple[str, str, float] | None:
+    """The loose end that is nearest to an edge of the sheet, that edge, and how far it is; None if none is at most
+    `within` (in the document's unit) from one. Floats.
+    """
+    net = _Net(drawing)
+    found = []
+    for place in net.loose:
+        for a, b in net.edges:
+            low, high, end = (np.array([float(x) for x in p]) for p in (a, b, place))
+            share = np.clip((end - low) @ (high - low) / ((high - low) @ (high - low)), 0, 1)
+            far = float(np.hypot(*(low + share * (high - low) - end)))
+            if far <= within:
+                found.append((far, net.named[place], f"{net.named[a]}–{net.named[b]}"))
+    return None if not found else (min(found)[1], min(found)[2], min(found)[0])
+
+
 def _nearest(drawing: Drawing, within: Fraction) -> tuple[str, str, float, bool] | None:
     """Two points that may have been meant to be one, the one that goes first, how far apart they are, and whether it is
     a loose end. Loose ends come before others.

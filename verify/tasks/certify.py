@@ -256,17 +256,19 @@ class _Certifier(ABC, Generic[_Source]):
         """
         if cutting is None or not cutting.exact or not drawing.document.paths:
             return  # a loop has no end
-        from verify.construct.joining import nearest_end
+        from verify.construct.joining import nearest_end, short_of_edge
 
         unit = drawing.document.unit
-        found = nearest_end(drawing, NEAR_MM / IN_MM[unit])
+        within = NEAR_MM / IN_MM[unit]
+        to_a_point = nearest_end(drawing, within)
+        found = to_a_point or short_of_edge(drawing, within)
         if found is not None:
             one, other, far = found
-            join = (
-                ceil(10 * far * float(IN_MM[unit]) + 1) / 10
-            )  # mm: a little more, for the drawing may have been moved
+            says = "says" if to_a_point else "edge"
+            mm = far * float(IN_MM[unit])
+            join = ceil(10 * mm + 1) / 10  # a little more, for the drawing may have been moved
             self.findings.append(
-                finding("nearly-closed", [one, other], one=one, other=other, far=far, unit=unit, join=join)
+                finding("nearly-closed", [one, other], says=says, one=one, other=other, far=far, unit=unit, join=join)
             )
 
     def _say(self, message: str) -> None:
