@@ -11,7 +11,8 @@ from dataclasses import dataclass
 from itertools import combinations, pairwise
 from math import dist, hypot
 
-from verify.pattern.document import Document
+from verify.construct.moves import SNAP_MM
+from verify.pattern.document import IN_MM, Document
 from verify.pattern.drawing import draw
 
 _PARALLEL = 1e-3  # radians
@@ -33,13 +34,12 @@ class Stroke:
 
 
 def uneven(document: Document, lines: Sequence[Line]) -> tuple[Stroke, Stroke] | None:
-    """Of the strokes along some lines the two that are most nearly equally wide, and are not, as people see them."""
+    """Of the strokes along some lines the two that are most nearly equally wide, and are not by more than `construct`
+    makes up for by itself.
+    """
+    least = float(SNAP_MM / IN_MM[document.unit])
     by_width = sorted(strokes(document, lines[:_MOST]), key=lambda stroke: stroke.width)
-    pairs = [
-        (b.width - a.width, a, b)
-        for a, b in pairwise(by_width)
-        if _shown(a) != _shown(b) and b.width - a.width < _ALIKE * b.width
-    ]
+    pairs = [(b.width - a.width, a, b) for a, b in pairwise(by_width) if least < b.width - a.width < _ALIKE * b.width]
     return min(pairs, key=lambda pair: pair[0])[1:] if pairs else None
 
 
@@ -54,7 +54,7 @@ def helpful(document: Document, lines: Sequence[Line]) -> str:
     if pair is None:
         return "; equal distances between these lines may help"
     said = " and ".join(
-        f"between {'–'.join(s.one)} and {'–'.join(s.other)} ({_shown(s)} {document.unit})" for s in pair
+        f"between {'–'.join(s.one)} and {'–'.join(s.other)} ({s.width:.4g} {document.unit})" for s in pair
     )
     return f"; it may help to make the distances {said} equal"
 
@@ -73,11 +73,6 @@ def nearly_mirrored(document: Document) -> str:
     if not _SAME < near < _MIRRORED:
         return ""
     return "left and right halves" if off[0] == near else "upper and lower halves"
-
-
-def _shown(stroke: Stroke) -> str:
-    """How far apart its lines are, as people are told."""
-    return f"{stroke.width:.4g}"
 
 
 def strokes(document: Document, lines: Sequence[Line]) -> list[Stroke]:
