@@ -264,11 +264,11 @@ class _Certifier(ABC, Generic[_Source]):
         found = to_a_point or short_of_edge(drawing, within)
         if found is not None:
             one, other, far = found
-            says = "says" if to_a_point else "edge"
+            place = other if to_a_point else f"the sheet's edge {other}"
             mm = far * float(IN_MM[unit])
             join = ceil(10 * mm + 1) / 10  # a little more, for the drawing may have been moved
             self.findings.append(
-                finding("nearly-closed", [one, other], says=says, one=one, other=other, far=far, unit=unit, join=join)
+                finding("nearly-closed", [one, other], one=one, place=place, far=far, unit=unit, join=join)
             )
 
     def _say(self, message: str) -> None:
