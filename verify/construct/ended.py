@@ -34,7 +34,7 @@ from verify.pattern.drawing import draw
 from verify.pattern.limits import Limits
 
 _FIRST = Fraction(1, 20)  # of what is allowed: to make the directions rational, before anything else
-_ROUNDS = 40
+_ROUNDS = 50
 _AIM = 0.9  # of what is allowed; the rest is for rounding
 _ANGLES = (1e-3, 3e-4, 1e-4, 1e-5, 1e-6)  # radians: how near rational directions are
 _GRID = 1000  # distances are rounded to so small a part of what is allowed
