@@ -149,7 +149,7 @@ def _lines(found: RecipeFound, output: Path | None, counted_from: str, near_it: 
             "which may be easier"
         )
     if found.moved is not None:
-        yield "  this is not of the drawing as it is, but of a figure near it:"
+        yield "  not of the drawing as it is, but of a figure near it; what was moved for this:"
         for line in found.moves():
             yield f"    {line}"
     for line in how_large(found.recipe.base):
