@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import ast
+import dataclasses
+import hashlib
 import json
 import os
 import re
@@ -21,6 +23,7 @@ from verify.cli import MODULES, main
 from verify.cli.output import CERTIFICATE, Failure, Outputs
 from verify.pattern.families import strip
 from verify.pattern.files import put
+from verify.pattern.write import as_text
 
 BEFORE = b"what was there before\n"
 
@@ -200,6 +203,37 @@ def test_what_a_hand_wrote_or_changed_stays(target: Path, mirror: Path, tmp_path
         assert f"{made}: found a document that was written or edited by hand" in refused.output
         assert made.read_bytes() == before
         assert run(*arguments, "-o", made, "--force").exit_code == 0
+
+
+@pytest.mark.parametrize("edit", ["coordinate", "title"])
+def test_an_edit_in_the_same_layout_stays(edit: str, mirror: Path, tmp_path: Path) -> None:
+    """The edited document is laid out just as commands write it: only its digest, by hashlib, tells."""
+    made = tmp_path / "made.toml"
+    assert run("recipe", mirror, "-o", made).exit_code == 0
+    first, _, rest = made.read_text().partition("\n")
+    assert first.endswith(hashlib.sha256(rest.encode()).hexdigest())
+    document = verify.load(made)
+    if edit == "title":
+        changed = dataclasses.replace(document, title="The lantern of Anna", raw=None)
+    else:
+        name = next(iter(document.points))
+        changed = dataclasses.replace(document, points={**document.points, name: ("91/3", "7/3")}, raw=None)
+    made.write_text(first + "\n" + as_text(changed, made))
+    assert made.read_text() != first + "\n" + rest
+    before = made.read_bytes()
+    refused = run("recipe", mirror, "-o", made)
+    assert refused.exit_code == 2
+    assert f"{made}: found a document that was written or edited by hand" in refused.output
+    assert made.read_bytes() == before
+    assert run("recipe", mirror, "-o", made, "--force").exit_code == 0
+    assert run("recipe", mirror, "-o", made).exit_code == 0
+
+
+def test_a_document_without_a_digest_is_known_by_its_layout(mirror: Path, tmp_path: Path) -> None:
+    made = tmp_path / "made.toml"
+    assert run("recipe", mirror, "-o", made).exit_code == 0
+    made.write_text(made.read_text().partition("\n")[2])
+    assert run("recipe", mirror, "-o", made).exit_code == 0
 
 
 def test_an_empty_file_and_its_own_kind_are_replaced_links_are_followed_and_modes_stay(call: Call) -> None:

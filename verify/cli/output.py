@@ -13,6 +13,7 @@ import re
 from collections.abc import Callable, Iterable, Mapping
 from contextlib import suppress
 from dataclasses import dataclass
+from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
@@ -28,6 +29,7 @@ from verify.words.findings import counted
 
 _HEAD = 4096
 _STAMP = b"<!-- written by creaseproof -->\n"
+_DIGEST = "# written by creaseproof; SHA-256 of the lines below: "
 
 
 @dataclass(frozen=True)
@@ -129,11 +131,12 @@ class Outputs:
             raise _unwritable(path, error) from None
 
     def write_document(self, path: Path | None, document: Document | None) -> None:
-        """Write a pattern or a recipe, if there is one and a place for it: TOML if the name ends in `.toml`, else
-        JSON.
+        """Write a pattern or a recipe, if there is one and a place for it: TOML, with a digest of it in the first line,
+        if the name ends in `.toml`, else JSON.
         """
         if path is not None and document is not None:
-            self.write(path, as_text(document, path))
+            text = as_text(document, path)
+            self.write(path, _signed(text) if path.suffix.lower() == ".toml" else text)
 
     def write_certificate(self, path: Path | None, certificate: Mapping[str, Any] | None) -> None:
         """Write a certificate, if there is one and a place for it."""
@@ -171,8 +174,18 @@ class Outputs:
 
 
 def _by_hand(path: Path) -> bool:
-    """Whether a document is not laid out as commands write it, with nothing else: no comments, no other order."""
-    return path.read_text("utf-8") != as_text(load_any(path), path)
+    """Whether a document is not what a command wrote: its text has not the digest of its first line or, without such a
+    line, is not laid out as commands write it, with nothing else: no comments, no other order.
+    """
+    text = path.read_text("utf-8")
+    if text.startswith(_DIGEST):
+        return text != _signed(text.partition("\n")[2])
+    return text != as_text(load_any(path), path)
+
+
+def _signed(text: str) -> str:
+    """The text of a TOML document below a line with its digest."""
+    return f"{_DIGEST}{sha256(text.encode()).hexdigest()}\n{text}"
 
 
 def _said(path: Path) -> str:
