@@ -145,7 +145,7 @@ def test_recipe_joins_loose_ends_as_construct_does(tmp_path: Path) -> None:
 
 
 def test_a_handout_gives_one_piece_of_advice_on_how_true_to_fold(tmp_path: Path) -> None:
-    """As `tolerance` estimates it; its chances and factors are not for those who fold, nor is the first page."""
+    """As `certify` says it, in its words; chances and factors are not for those who fold, nor is the first page."""
     path = PROOFS / "recipes" / "house.toml"
     done = run("handout", path, "-o", tmp_path / "h.pdf")
     assert done.exit_code == 0
@@ -154,9 +154,11 @@ def test_a_handout_gives_one_piece_of_advice_on_how_true_to_fold(tmp_path: Path)
     assert f"h.pdf, {len(pages)} pages; print at 100 %" in done.output
     with_number = [text for text in pages if "true to" in text]
     assert len(with_number) == 1
-    allowed = json.loads(run("tolerance", path, "--json").output)["allowed"]
-    said = f"Keep each fold true to {allowed:g} mm: what is cut then comes out true to 1 mm, unless all errors add up."
-    assert said in with_number[0]
+    said = re.search(
+        r"reases true to [\d.]+ mm keep the cut within 1 mm, even if all errors add up", run("certify", path).output
+    )
+    assert said is not None
+    assert f"C{said[0]}." in with_number[0]
     assert "Be most careful with steps " in with_number[0]
     assert not any(words in text for text in pages for words in ("chance", "trial", "times as far", "worst way"))
 

@@ -340,7 +340,7 @@ def test_what_the_pages_say(proofs: Path) -> None:
         "towards you, all layers together." in text
     )
     assert "The scissors meet 8 layers at most" in text
-    assert "Keep each fold true to" in text
+    assert re.search(r"Creases true to [\d.]+ mm keep the cut within 1 mm, even if all errors add up\.", text)
     assert "Print at 100 %" in text
 
 

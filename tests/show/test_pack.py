@@ -80,6 +80,17 @@ def test_cautions_teacher_and_rehearsal_stand_once(results: dict[str, Result], p
     assert all(results[name].statement_sha256 in text[-1] for name in "TI")
 
 
+def test_which_sheets_take_how_many_pages_is_said_once_before_they_are_cut_out(packed: Callable[[str], bytes]) -> None:
+    """Counted on the pages of the sheets themselves."""
+    text = pages(packed("letter"))
+    (care,) = [words for words in text if TITLE in words]
+    taken = {name: sum(f"{name}, sheet, true scale, page" in words for words in text) for name in "TI"}
+    assert taken == {"T": 2, "I": 2}
+    assert "Some sheets take several pages (T, I: 2 pages)." in care
+    assert care.count("register mark") == 1
+    assert care.index("register mark") < care.index("Cut the sheet out along its outline")
+
+
 def test_the_rehearsal_says_what_needs_no_template(results: dict[str, Result]) -> None:
     """I has a form from a plain sheet beside its template; T stands for one that has none."""
     plain = Letter("I", results["I"], plain="A4", landmarks=["The first crease is the middle."])

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from verify.cutting.bending import Failure
+from verify.cutting.hands import Hands
 from verify.cutting.tolerance import Tolerance
-from verify.pattern.document import IN_MM
 from verify.pattern.recipe import Recipe
+from verify.words.hands_findings import how_true
 from verify.words.step_words import plain_words
 
 _WHY = {
@@ -35,17 +36,18 @@ def advice_lines(t: Tolerance, unit: str) -> Iterator[str]:
         yield "no fold matters: what is cut does not depend on them"
 
 
-def in_short(t: Tolerance, recipe: Recipe) -> Iterator[str]:
-    """For those who fold: how true (in millimetres), which steps matter most, and where a fold lies on the cut."""
-    unit = recipe.unit
-    if t.allowed is None:
-        yield from advice_lines(t, unit)
+def in_short(t: Tolerance, recipe: Recipe, hands: Hands | None) -> Iterator[str]:
+    """For those who fold: how true, which steps matter most, and where a fold lies on the cut.
+
+    How true is said as `certify` says it, for errors that add up in the worst way; by the trials only where some of
+    them failed with errors as small as that.
+    """
+    worst = hands.true_to if hands is not None else None
+    trials_failed = t.allowed is None or (t.refused is not None and worst is not None and t.refused <= worst)
+    if hands is None or worst is None or trials_failed:
+        yield from advice_lines(t, recipe.unit)
     else:
-        scale = float(IN_MM[unit])
-        yield (
-            f"keep each fold true to {t.allowed * scale:.2g} mm: what is cut then comes out true to "
-            f"{t.width * scale:.2g} mm, unless all errors add up"
-        )
+        yield from how_true(hands)
     steps = [str(effect.step) for effect in t.effects[:2]]
     if len(t.effects) > 1:
         yield f"be most careful with steps {steps[0]} and {steps[1]}"

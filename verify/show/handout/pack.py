@@ -4,7 +4,7 @@ to rehearse from.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property, partial
 from itertools import pairwise
@@ -12,7 +12,7 @@ from itertools import pairwise
 from reportlab.platypus import Flowable, NextPageTemplate, PageBreak, Spacer
 
 from verify.pattern.recipe import FoldStep, UnfoldStep
-from verify.show.handout.cover import cutting, printing
+from verify.show.handout.cover import cutting
 from verify.show.handout.letter import Letter, letter_pages, rehearsal
 from verify.show.handout.moments import draw_what_comes_out
 from verify.show.handout.pages import Drawing, PaperName, Running, bound, cautions, fact, say, table, text_width
@@ -20,6 +20,7 @@ from verify.show.handout.steps import SEEN_THROUGH
 from verify.show.handout.subject import Subject
 from verify.show.handout.teacher import teacher
 from verify.show.handout.template import laid_out
+from verify.show.handout.tiles import MOST_TILES, OVERLAP
 from verify.show.scene import Scene, box_of
 from verify.show.texts import sentences
 from verify.tasks.certify import Result
@@ -151,9 +152,9 @@ class _Pack:
         yield say("Before you cut", "title")
         yield cautions(self.wide)
         yield say("Order of work", "head")
-        printed = [self.subjects[letter.name] for letter in self.each.values() if not letter.plain]
+        printed = {letter.name: self.subjects[letter.name] for letter in self.each.values() if not letter.plain}
         work = [
-            *dict.fromkeys(words for subject in printed for words in _printing(subject)),
+            *_printing(printed),
             *sentences("pack", "fold"),
             *((SEEN_THROUGH,) if printed else ()),
             *cutting(outline=bool(printed)),
@@ -182,6 +183,24 @@ def _size(scene: Scene) -> tuple[float, float]:
     return (right - left) * factor, (high - low) * factor
 
 
-def _printing(subject: Subject) -> Iterator[str]:
-    if subject.result.verdict == "certified" and subject.scene is not None:
-        yield from printing(laid_out(subject, subject.scene))
+def _printing(printed: Mapping[str, Subject]) -> Iterator[str]:
+    """How the templates are printed and put together, and which letters' take how many pages."""
+    taken: dict[int, list[str]] = {}
+    for name, subject in printed.items():
+        if subject.result.verdict == "certified" and subject.scene is not None:
+            taken.setdefault(laid_out(subject, subject.scene).count, []).append(name)
+    too_large = {pages: names for pages, names in taken.items() if pages > MOST_TILES}
+    several = {pages: names for pages, names in taken.items() if 1 < pages <= MOST_TILES}
+    if too_large:
+        yield from sentences("pack", "too-large", letters=_by_pages(too_large))
+    if len(taken) > len(too_large):
+        yield from sentences("order", "print")
+    if several:
+        yield from sentences("pack", "several-pages", letters=_by_pages(several), overlap=OVERLAP)
+    if len(taken) > len(too_large):
+        yield from sentences("order", "cut-out")
+
+
+def _by_pages(taken: Mapping[int, Sequence[str]]) -> str:
+    """M, Ö: 3 pages; W: 4 pages."""
+    return "; ".join(f"{', '.join(names)}: {pages:,} pages" for pages, names in sorted(taken.items()))

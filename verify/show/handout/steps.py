@@ -9,6 +9,7 @@ from typing import NamedTuple
 from reportlab.lib.units import mm
 from reportlab.platypus import Flowable, PageBreak, Spacer
 
+from verify.cutting.hands import Hands
 from verify.cutting.tolerance import tolerance
 from verify.folding.steps import Folded
 from verify.pattern.limits import LimitReached
@@ -48,7 +49,7 @@ def steps(subject: Subject, scene: Scene, folded: Folded, statement: str = "") -
         for number in range(1, len(folded.done) + 1)
     ]
     pictures += cut_step(scene, len(pictures) + 1)
-    yield from spread(subject, pictures, head, [*_trueness(subject, folded.recipe)])
+    yield from spread(subject, pictures, head, [*_trueness(subject, folded.recipe, scene.result.hands)])
 
 
 class Pictured(NamedTuple):
@@ -125,10 +126,10 @@ def where_to_cut(scene: Scene) -> str:
     return f": {words}" if words.startswith(("through", "along", "square")) else f": where a fold would lie {words}"
 
 
-def _trueness(subject: Subject, recipe: Recipe) -> Iterator[Flowable]:
+def _trueness(subject: Subject, recipe: Recipe, hands: Hands | None) -> Iterator[Flowable]:
     try:
         found = tolerance(recipe, progress=subject.progress)
     except (ValueError, LimitReached):
         return
     yield say("How true to fold (estimates, no proof)", "head")
-    yield from (say(f"{words[0].upper()}{words[1:]}.", "item", "–") for words in in_short(found, recipe))
+    yield from (say(f"{words[0].upper()}{words[1:]}.", "item", "–") for words in in_short(found, recipe, hands))
