@@ -23,6 +23,8 @@ from verify.tasks.stuck import TELL, Tell, hint
 from verify.words.cut_findings import advice_on_target
 from verify.words.step_findings import in_plain
 
+_FARTHER = "by at most a sixteenth of the figure's larger side"
+
 
 @main.command(name="recipe")
 @click.argument("target", type=click.Path())
@@ -46,7 +48,10 @@ from verify.words.step_findings import in_plain
 @click.option(
     "--near",
     is_flag=True,
-    help="Also try proportions near the drawing; take one that folds better, and say what moved.",
+    help=(
+        "Also try figures near the drawing, with points moved by at most a sixteenth of its larger side; take one that "
+        "needs fewer folds, or has a recipe where the drawing has none, and say what moved."
+    ),
 )
 @click.option(
     "--prefer",
@@ -114,7 +119,7 @@ def recipe_command(
         outputs.write_certificate(certificate, found.result.certificate)
     plain = not near and after is None and asked is None
     lines = _lines(
-        found, output, f"after {after}: " if after is not None else "", _near_it(found, target) if plain else ()
+        found, output, f"after {after}: " if after is not None else "", _near_it(found, target) if plain else (), near
     )
     notes = [*document.notes, *(advice_on_target(document) if found.result is None else [])]
     tell(found.keys() | {"notes": notes}, with_notes(lines, notes), as_json)
@@ -122,12 +127,19 @@ def recipe_command(
 
 
 def _near_it(found: RecipeFound, target: str) -> list[str]:
-    """The command that may find better folds, if there is a regular figure near one that has none, or hard ones."""
+    """The command that may find better folds, if there is a figure near one that has none, or hard ones."""
     regular = regular_near(found.document) if found.recipe is None or found.is_hard else []
-    return [f"  `creaseproof recipe {target} --near` also tries to move {one.regular}" for one in regular[:1]]
+    command = f"  `creaseproof recipe {target} --near` also tries to move"
+    if regular:
+        return [f"{command} {regular[0].regular}; then points farther, {_FARTHER}"]
+    if found.verdict == "undecided" and found.least:
+        return [f"{command} its points, {_FARTHER}"]
+    return []
 
 
-def _lines(found: RecipeFound, output: Path | None, counted_from: str, near_it: Iterable[str]) -> Iterator[str]:
+def _lines(
+    found: RecipeFound, output: Path | None, counted_from: str, near_it: Iterable[str], near: bool
+) -> Iterator[str]:
     if found.recipe is None or found.result is None:
         yield f"{found.verdict}: {found.document.title or found.document.source}"
         yield f"  {found.document.source}"
@@ -149,9 +161,11 @@ def _lines(found: RecipeFound, output: Path | None, counted_from: str, near_it: 
             "which may be easier"
         )
     if found.moved is not None:
-        yield "  not of the drawing as it is, but of a figure near it; what was moved for this:"
+        yield f"  this recipe is for a figure near the drawing, since {found.why_moved()}; what was moved:"
         for line in found.moves():
             yield f"    {line}"
+    elif near:
+        yield "  nothing was moved: no figure near the drawing was found that takes fewer folds"
     for line in how_large(found.recipe.base):
         yield f"  {line}"
     if output is not None:

@@ -28,8 +28,8 @@ _DEGREE = 8  # of a field in which a target as drawn competes with the first mov
 
 _RATIONAL = "so that its lines have rational directions"
 _DIAGONAL = "so that its lines have directions that are rational, or under 45° to such"
-_REGULAR = "so that nearly equal widths, directions and halves are equal"
-_PARTS = "so that nearly equal widths, directions and halves of its parts are equal"
+_REGULAR = "so that widths, directions and halves that are nearly equal become equal"
+_PARTS = "so that widths, directions and halves of its parts that are nearly equal become equal"
 _UPRIGHT = "so that it is regular in the direction that it is turned to"
 _ENDED = "so that perpendiculars end in nodes of its skeleton"
 _COARSE = "onto a grid, so that creases are few, end and fold"

@@ -61,7 +61,8 @@ class RecipeFound:
     so many layers at the cut), `found` (a shorter one could not be written down, or not be decided), `none` (`reason`
     says in which families up to how many folds; or which theorem forbids recipes of any length), or empty (a limit came
     first). `least`: no recipe of simple folds of any kind has fewer folds. `forbidden`: there is none of any length, by
-    a theorem (of all layers, if only these were asked for).
+    a theorem (of all layers, if only these were asked for). `moved`: what was moved, if `recipe` is for a figure near
+    the document's; `unmoved`: the folds of the recipe that was found of the document's own, 0 if none was.
     """
 
     document: Document
@@ -75,6 +76,7 @@ class RecipeFound:
     least: int = 0
     thick: int = 0
     moved: Variant | None = None
+    unmoved: int = 0
     forbidden: bool = False
 
     @property
@@ -103,6 +105,14 @@ class RecipeFound:
             return f"none: {self.reason}"
         return self.reason
 
+    def why_moved(self) -> str:
+        """Why a figure near the drawing was taken; an empty text if none was."""
+        if self.moved is None:
+            return ""
+        if self.unmoved:
+            return f"for the drawing as it is {counted(self.unmoved, 'fold')} were found"
+        return "for the drawing as it is no recipe was found"
+
     def moves(self) -> list[str]:
         """What of the drawing was moved, and by how much; nothing if the recipe is of the drawing as it is."""
         return self.moved.words() if self.moved is not None else []
@@ -123,6 +133,7 @@ class RecipeFound:
             "reason": self.reason,
             "none_by": ("theorem" if self.forbidden else "search") if self.shown == "none" and self.least else None,
             "moved": self.moves(),
+            "why_moved": self.why_moved(),
         }
 
 
@@ -150,9 +161,9 @@ def recipe(
     largest smallest panel, the fold of fewest layers. Unless `all_layers`, folds of some layers are tried as well; with
     `square` so are all-layers folds square to a line of the outline. `near`: figures near this one are tried as well,
     first this one made regular, then others, for a short time each, the nearest first, and one is taken that has a
-    recipe where this one has none, or none without warnings, or one of more folds; then `moved` says what was moved.
-    The document's creases are not looked at. The kernel proves the recipe; that there is no shorter one rests on the
-    search or on a theorem, as `shown` says. Raises `Malformed`.
+    recipe where none was found of this one, or one of more folds; then `moved` says what was moved. The document's
+    creases are not looked at. The kernel proves the recipe; that there is no shorter one rests on the search or on a
+    theorem, as `shown` says. Raises `Malformed`.
     """
     if not isinstance(document, Document):
         document = load(document)
@@ -186,10 +197,11 @@ def _as_drawn(document: Document, wanted: Wanted, clock: Clock, seconds: float |
 
 
 def _near(found: RecipeFound, wanted: Wanted, clock: Clock) -> RecipeFound:
-    """The first figure near a drawing that has a better recipe; what was found of the drawing itself if there is none
-    in time.
+    """The first figure near a drawing that has a recipe of fewer folds; what was found of the drawing itself if there
+    is none in time.
     """
-    glancing = replace(wanted, progress=None, prefer="layers")
+    most = wanted.folds if found.recipe is None else found.folds - 1
+    glancing = replace(wanted, folds=most, progress=None, prefer="layers")
     tried = 0
     for variant in chain(regular_near(found.document, wanted.limits, clock.left), near_variants(found.document)):
         left = clock.left
@@ -208,8 +220,8 @@ def _near(found: RecipeFound, wanted: Wanted, clock: Clock) -> RecipeFound:
         except (LimitReached, EffortSpent, Malformed):
             continue
         other = _Search(start, glancing, Clock(seconds, "the search of one figure")).run(square=False)
-        if other.recipe is not None and _worth(other) < _worth(found):
-            return replace(other, document=found.document, moved=variant)
+        if other.recipe is not None:
+            return replace(other, document=found.document, moved=variant, unmoved=found.folds)
     if found.recipe is not None:
         return found
     tail = f"; nor was one found in time for any of {counted(tried, 'figure')} near it" if tried else ""
@@ -233,15 +245,6 @@ def regular_near(document: Document, limits: Limits = Limits(), seconds: float |
         every = made_regular(document, limits)
         return list(islice((one for one in every if hopeful(one.document, limits, seconds)), _WAYS))
     return []
-
-
-def _worth(found: RecipeFound) -> tuple[bool, bool, int]:
-    """What makes a moved figure worth it: that there is a recipe, that hands can do it without a warning, fewer folds.
-    The less, the better.
-    """
-    if found.result is None:
-        return True, True, 0
-    return False, any(f.level == "warning" for f in found.result.findings), found.folds
 
 
 @dataclass(frozen=True)

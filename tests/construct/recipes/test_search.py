@@ -203,12 +203,25 @@ def test_near_the_drawing() -> None:
     assert (exact.moved, exact.folds) == (None, 2)
 
 
+def test_no_figure_near_is_taken_that_needs_more_folds() -> None:
+    """A lantern that takes five folds and 16 layers, of which hands are warned; figures near it take seven folds."""
+    right = [(70, 120), (70, 110), (90, 90), (90, 50), (70, 30), (70, 20)]
+    drawn = figure([*right, *((120 - x, y) for x, y in reversed(right))])
+    found = verify.recipe(drawn)
+    assert (found.verdict, found.folds, found.is_hard) == ("certified", 5, True)
+    near_it = verify.recipe(drawn, near=True)
+    assert (near_it.verdict, near_it.moved, near_it.why_moved()) == ("certified", None, "")
+    assert near_it.folds == found.folds
+
+
 def test_a_scalene_triangle_becomes_one_with_two_equal_sides() -> None:
     """No simple folds free a scalene triangle with paper all round; one near it has a line of symmetry."""
     drawn = figure([(0, 0), (60, 10), (20, 50)])
     assert verify.recipe(drawn).forbidden
     found = verify.recipe(drawn, near=True)
     assert (found.verdict, found.folds) == ("certified", 2)
+    assert found.why_moved() == "for the drawing as it is no recipe was found"
+    assert not any("/" in moved for moved in found.moves())
     assert found.recipe is not None
     corners = [found.recipe.base.points[f"p0{i}"] for i in range(3)]
     (a, b), c = [tuple(map(Fraction, p)) for p in corners[:2]], tuple(map(Fraction, corners[2]))

@@ -50,11 +50,11 @@ class Variant:
     regular: str = ""
 
     def words(self) -> list[str]:
-        """What was moved, and by how much."""
+        """What was moved, and by how much, rounded for people; `document` has it exactly."""
         unit = self.document.unit
         return [self.regular] * bool(self.regular) + [
-            f"{', '.join(map(self.document.told, m.names))}: moved {m.way} by {rational_text(abs(m.after - m.before))} "
-            f"{unit} ({m.axis} from {rational_text(m.before)} to {rational_text(m.after)})"
+            f"{', '.join(map(self.document.told, m.names))}: moved {m.way} by {_decimal(abs(m.after - m.before))} "
+            f"{unit} ({m.axis} from {_decimal(m.before)} to {_decimal(m.after)})"
             for m in self.moves
         ]
 
@@ -192,6 +192,12 @@ class _Grid:
                 text = rational_text(after)
                 points[name] = (text, y) if axis == 0 else (x, text)
         return Variant(replace(self.document, points=points, raw=None), tuple(moves))
+
+
+def _decimal(value: Fraction) -> str:
+    """A number for people: as it is if three digits after the point do, else rounded to three."""
+    exact = rational_text(value, digits=3)
+    return f"{float(value):.3f}" if "/" in exact else exact
 
 
 def _rational(text: str) -> Fraction | None:
