@@ -471,6 +471,9 @@ def test_a_pattern_with_a_recipe_is_shown_step_by_step(proofs: Path) -> None:
     assert "in together" not in text
     assert "precreasing" not in text
     assert f"with the statement {recipe.statement_sha256[:16]}…" in text
+    assert recipe.statement_sha256 in text
+    assert "each step can be done as said" in text
+    assert "panel by panel" not in text
     with pdfplumber.open(io.BytesIO(handout([found.pattern], recipes=[None]))) as pdf:
         assert "Bring " in words(pdf) or "Fold crease" in words(pdf)
 
@@ -619,6 +622,31 @@ def test_a_refuted_document_gets_no_template(proofs: Path) -> None:
         assert "Do not fold from this document." in text
         assert "there is no template here" in text
         assert certified(path).statement_sha256 in text
+
+
+def test_a_refuted_page_names_places_and_gives_advice_as_certify_does(tmp_path: Path) -> None:
+    """The window of README with one corner 0.1 mm off: a panel ends at (1.99, 8), and not at (2, 8)."""
+    readme = (ROOT / "README.md").read_text(encoding="utf-8")
+    (document,) = [text for text in re.findall(r"```toml\n(.*?)```", readme, re.S) if "creaseproof-recipe/1" in text]
+    path = tmp_path / "off.toml"
+    path.write_text(document.replace("b = [6, 4]", "b = [6.01, 4]"), encoding="utf-8")
+    result = verify.certify(path)
+    text = words(opened(path))
+    told = [f.message for f in result.findings if f.level in ("fails", "advice")]
+    assert result.verdict == "refuted"
+    assert any("(1.99, 8)" in message for message in told)
+    for message in told:
+        assert message[1:].replace(" ", "") in text.replace(" ", "")
+
+
+def test_panels_are_called_grey_only_where_some_are(proofs: Path) -> None:
+    """The reasons of the one name vertices alone, those of the other panels through which the cut goes."""
+    for name, grey in (("maekawa.json", False), ("missed-edge.toml", True)):
+        result = certified(proofs / "refuted" / name)
+        assert grey == any(
+            where.startswith("panel") for f in result.findings if f.level == "fails" for where in f.where
+        )
+        assert ("panels are grey" in words(opened(proofs / "refuted" / name))) == grey
 
 
 @pytest.mark.parametrize("name", ["maekawa.json", "missed-edge.toml", "twisted-triangle.toml"])

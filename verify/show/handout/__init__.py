@@ -51,23 +51,32 @@ def handout(
     groups of creases to collapse.
     """
     several = [sources] if isinstance(sources, Source) else sources
-    subjects = [Subject(result_of(source), paper, progress) for source in several]
+    subjects = [
+        _subject(result_of(source), paper, progress, recipes[number] if number < len(recipes) else None)
+        for number, source in enumerate(several)
+    ]
     story: list[Flowable] = []
     for number, subject in enumerate(subjects):
         if number:
             story += [NextPageTemplate("text"), PageBreak()]
-        story += _pages(subject, recipes[number] if number < len(recipes) else None)
+        story += _pages(subject)
     story += teacher(subjects)
     return bound(story, paper, subjects[0].title if len(subjects) == 1 else "Handouts")
 
 
-def _pages(subject: Subject, recipe: Result | None) -> list[Flowable]:
+def _subject(result: Result, paper: PaperName, progress: Progress | None, recipe: Result | None) -> Subject:
+    """With the recipe, if both are certified and the document is a pattern."""
+    both = recipe is not None and recipe.verdict == result.verdict == "certified"
+    return Subject(result, paper, progress, recipe if both and not result.document.steps else None)
+
+
+def _pages(subject: Subject) -> list[Flowable]:
     """What is about one document alone."""
     scene, result = subject.scene, subject.result
     story: list[Flowable] = [subject.part("handout", bookmark=True)]
     if result.verdict != "certified" or scene is None:
         return [*story, *no_template(subject)]
-    made = _made_by(subject, scene, recipe)
+    made = _made_by(subject, scene)
     shown, folding, found = _folding(subject, scene, made)
     numbers = numbers_of(found) if found is not None else NO_NUMBERS
     if made is not None:
@@ -78,11 +87,11 @@ def _pages(subject: Subject, recipe: Result | None) -> list[Flowable]:
     return [*story, *folding]
 
 
-def _made_by(subject: Subject, scene: Scene, recipe: Result | None) -> Scene | None:
-    """The scene of a certified recipe, if it folds exactly the pattern's creases."""
-    if recipe is None or recipe.verdict != "certified" or subject.result.document.steps:
+def _made_by(subject: Subject, scene: Scene) -> Scene | None:
+    """The scene of the subject's recipe, if it folds exactly the pattern's creases."""
+    if subject.recipe is None:
         return None
-    made = scene_of(recipe)
+    made = scene_of(subject.recipe)
     if made is None or not _same_creases(scene.subdivision, made.subdivision):
         raise ValueError(f"{subject.title}: expected a recipe that folds exactly the pattern's creases; found others")
     return made

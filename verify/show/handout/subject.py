@@ -27,11 +27,14 @@ NO_NUMBERS: Mapping[str, int] = MappingProxyType({})
 
 @dataclass(frozen=True)
 class Subject:
-    """A result to be printed on pages of a size."""
+    """A result to be printed on pages of a size; `recipe`: the certified one of simple folds that makes the pattern, if
+    there is one.
+    """
 
     result: Result
     paper: PaperName
     progress: Progress | None = None
+    recipe: Result | None = None
 
     @cached_property
     def scene(self) -> Scene | None:

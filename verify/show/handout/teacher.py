@@ -23,9 +23,10 @@ from verify.show.sheet import draw_lines
 from verify.show.surface import name
 from verify.show.texts import sentences
 from verify.tasks.explain import proved
-from verify.words.findings import counted, places_to_a_tenth
+from verify.words.findings import counted
 
 _MANY_REASONS, _MANY_NAMES = 12, 40
+_DRAWING = 82.0  # how high the drawing of a refuted document is
 _CUT = 60.0  # how high the picture of a cut that fails is
 
 
@@ -39,16 +40,20 @@ def no_template(subject: Subject) -> Iterator[Flowable]:
     findings = subject.result.findings
     why = [f for f in findings if f.level == "fails"] or [f for f in findings if f.check == "limit"] or list(findings)
     for finding in why[:_MANY_REASONS]:
-        yield say(places_to_a_tenth(finding.message), "item", "–")
+        yield say(finding.message, "item", "–")
         for reason in finding.value.get("reasons", [])[:_MANY_REASONS]:
-            yield say(f"because {places_to_a_tenth(reason)}", "item")
+            yield say(f"because {reason}", "item")
     if len(why) > _MANY_REASONS:
         yield say(f"… and {len(why) - _MANY_REASONS} more; creaseproof explain lists all.", "item")
+    advice = [f for f in findings if f.level == "advice" and f not in why]
+    if advice:
+        yield say("Advice", "head")
+    for finding in advice[:_MANY_REASONS]:
+        yield say(f"{finding.message[:1].upper()}{finding.message[1:]}.", "item", "–")
     if subject.scene is not None:
-        drawing = Drawing(subject.wide, 96, partial(_faults, subject.scene, subject.wide))
-        yield KeepTogether(
-            [say("The drawing, small: the places that are named are marked, panels are grey", "head"), drawing]
-        )
+        drawing = Drawing(subject.wide, _DRAWING, partial(_faults, subject.scene, subject.wide))
+        grey = ", panels are grey" if any(mark.fails and mark.faces for mark in subject.scene.marks) else ""
+        yield KeepTogether([say(f"The drawing, small: the places that are named are marked{grey}", "head"), drawing])
         if subject.scene.cut_line is not None and subject.scene.has_layers:
             area = 0.0, 0.0, subject.wide, _CUT
             cut = Drawing(subject.wide, _CUT, partial(draw_cut_picture, subject.scene, area))
@@ -56,7 +61,7 @@ def no_template(subject: Subject) -> Iterator[Flowable]:
 
 
 def _faults(scene: Scene, wide: float, pen: Pen) -> None:
-    at = fitted(box_of(scene.flat), (4.0, 4.0, wide - 8, 88.0))
+    at = fitted(box_of(scene.flat), (4.0, 4.0, wide - 8, _DRAWING - 8))
     here = [at(p) for p in scene.flat]
     draw_fault_faces(pen, scene, here)
     draw_rails(pen, scene, here)
@@ -97,14 +102,20 @@ def teacher(subjects: Sequence[Subject], heading: str = "") -> Iterator[Flowable
 
 def _proof(subject: Subject, one: bool) -> Iterator[Flowable]:
     result, source = subject.result, printable(subject.result.document.source)
-    sentences = [*proved(result)][:-1]
+    said = [*proved(result)][:-1]
+    recipe = subject.recipe
+    if recipe is not None:
+        of_recipe = [*proved(recipe)][:-1]
+        said = [said[0], f"Of the simple folds: {of_recipe[0][:1].lower()}{of_recipe[0][1:]}", *of_recipe[1:]]
     if not one:
-        small = [*sentences[:1], f"{source}, statement {result.statement_sha256}"]
+        small = [said[0], f"{source}, statement {result.statement_sha256}"]
+        if recipe is not None:
+            small += [said[1], f"the recipe of its simple folds, statement {recipe.statement_sha256}"]
         head = say(f"{subject.title}: {result.verdict}", "head")
         yield KeepTogether([head, *(say(words, "small") for words in small)])
         return
     yield say(f"Verdict: {result.verdict}", "verdict")
-    yield from (say(words) for words in sentences)
+    yield from (say(words) for words in said)
     levels = Counter(f.level for f in result.findings)
     yield say(
         f"{counted(levels['holds'], 'check')} held, {levels['fails']} failed; "
@@ -112,13 +123,15 @@ def _proof(subject: Subject, one: bool) -> Iterator[Flowable]:
         "creaseproof explain lists them all."
     )
     yield from paragraphs("teacher", "statement", source=source, digest=result.statement_sha256)
+    if recipe is not None:
+        yield from paragraphs("teacher", "recipe", file=source, digest=recipe.statement_sha256)
 
 
 def _not_said(subject: Subject) -> Iterator[str]:
     verdict = subject.result.verdict
     if verdict == "certified":
         yield from sentences("teacher", "not-said-of-paper")
-        if not subject.result.document.steps:
+        if not subject.result.document.steps and subject.recipe is None:
             yield from sentences("teacher", "not-said-of-patterns")
         yield from sentences("teacher", "not-said-of-templates")
     else:
