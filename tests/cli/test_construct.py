@@ -390,5 +390,5 @@ def test_points_are_told_by_the_names_of_the_drawing(tmp_path: Path) -> None:
     done = run("recipe", drawing, "--near", "-o", tmp_path / "window.toml")
     assert done.exit_code == 0, done.output
     assert "(point 2 of right) was joined with p4 (point 1 of low), 0.05 mm away" in done.output
-    assert "2 pieces: sheet 2,003 mm², figure 1,600 mm²" in done.output
+    assert "2 pieces: rest 2,003 mm², figure 1,600 mm²" in done.output
     assert "2 folds" in done.output

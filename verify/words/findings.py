@@ -84,8 +84,10 @@ def counted(number: int, noun: str) -> str:
 
 
 def piece_words(called: str) -> str:
-    """What people read in place of what a piece is called in JSON: the target is a figure to them."""
-    return "figure" if called == "target" else called
+    """What people read in place of what a piece is called in JSON: the target is a figure to them, and what stays of
+    the sheet the rest.
+    """
+    return {"target": "figure", "sheet": "rest"}.get(called, called)
 
 
 def rounded(value: Number) -> str:
