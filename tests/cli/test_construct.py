@@ -69,7 +69,7 @@ def test_many_folds_are_not_the_only_way(tmp_path: Path) -> None:
     )
     made = run("construct", drawing, "-o", tmp_path / "s.toml", "--tries", 1)
     assert made.exit_code == 0, made.output
-    assert "`creaseproof letters` has letters and digits" in made.output
+    assert f"`creaseproof steps {tmp_path / 's.toml'}` looks for simple folds of this very pattern" in made.output
     searched = run("recipe", drawing, "--seconds", 0.5)
     assert searched.exit_code == 3
     assert "`creaseproof construct` makes a pattern" in searched.output

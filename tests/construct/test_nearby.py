@@ -32,6 +32,7 @@ from verify.pattern.limits import LimitReached
 from verify.pattern.source import Malformed
 from verify.pattern.write import write
 from verify.tasks.exact import exact
+from verify.tasks.repair import with_repairs
 
 CERTIFIED = sorted((PROOFS / "certified").iterdir())
 # every document of the corpus; a new one is rounded and recovered as well
@@ -589,3 +590,18 @@ def test_a_longest_way_that_is_no_length_is_refused(run: Run, star: Path, tmp_pa
 def test_a_recipe_is_unsupported(run: Run, proofs: Path, tmp_path: Path) -> None:
     recipe = next(iter(sorted((proofs / "recipes").glob("*.toml"))))
     assert run(recipe, "-o", tmp_path / "new.toml").exit_code == 4
+
+
+def test_what_nothing_near_mends_is_offered_the_repairs_of_certify(run: Run, tmp_path: Path) -> None:
+    """No movement frees a trapped panel; certify's repairs do, and `--accept` makes one."""
+    drawing, new = PROOFS / "refuted" / "trapped-panel.toml", tmp_path / "new.toml"
+    offered = [found.message for found in with_repairs(verify.certify(drawing)).findings if found.check == "repair"]
+    outcome = run(drawing, "-o", new)
+    assert outcome.exit_code == 1
+    told = [line for line in outcome.output.splitlines() if "repair" in line]
+    assert [line.strip() for line in told[:2]] == offered
+    assert "--accept N makes repair N" in told[2]
+    assert not new.exists()
+    keys = json.loads(run(drawing, "-o", new, "--json").output)
+    assert sum(found["check"] == "repair" for found in keys["findings"]) == 2
+    assert run(drawing, "-o", new, "--accept", 1).exit_code == 0

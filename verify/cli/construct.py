@@ -155,10 +155,9 @@ def _lines(target: str, made: Constructed, output: Path, blame: Path | None) -> 
     for line in how_large(made.document):
         yield f"  {line}"
     if proposal.folds > _MANY:
-        yield (
-            "  so many folds are creased first and collapsed at once; "
-            "`creaseproof letters` has letters and digits for a few simple ones"
-        )
+        yield "  so many folds are creased first and collapsed at once"
+    if proposal.folds > _FEW:
+        yield f"  `creaseproof steps {output}` looks for simple folds of this very pattern, or says how to collapse it"
     if proposal.folds > _FEW and hopeful(proposal.document):
         yield f"  `creaseproof recipe {output}` looks for a few simple folds of the same figure"
     yield f"  written to {output}"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 
@@ -59,7 +60,8 @@ def exact_command(
     outputs.write_document(place, found.pattern)
     made = [f"{c.start}–{c.end} ({c.kind})" for c in given.creases if c not in read.creases]
     repair = f"repair {accept} is made" + (f": crease {', '.join(made)}" if made else "")
-    offered = _repairs(read) if accept is None and found.proposal is None else []
+    is_stuck = found.proposal is None or (as_it_was and found.verdict == "refuted")
+    offered = _repairs(read) if accept is None and is_stuck else []
     tell(_keys(document, place, found, offered), [*_lines(found, place, accept, repair), *_offers(offered)], as_json)
     return found.verdict
 
@@ -99,4 +101,5 @@ def _keys(path: str, place: Path | None, found: Exact, offered: list[Finding]) -
         said = {"statement_sha256": document.statement_sha256, "claims": list(document.claims)}
         return {"document": path} | keys | said | {"facts": {}, "proposal": None}
     output = None if place is None else str(place)
-    return found.result.keys() | {"document": path, "output": output, "proposal": found.proposal.keys()}
+    result = replace(found.result, findings=(*found.result.findings, *offered))
+    return result.keys() | {"document": path, "output": output, "proposal": found.proposal.keys()}

@@ -158,7 +158,7 @@ def _lines(
     if found.is_hard:
         yield (
             "  this is hard for hands: `creaseproof construct` makes a pattern to crease and collapse at once, "
-            "which may be easier"
+            "mostly with many more folds, but each is creased through one layer"
         )
     if found.moved is not None:
         yield f"  this recipe is for a figure near the drawing, since {found.why_moved()}; what was moved:"
