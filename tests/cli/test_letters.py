@@ -76,6 +76,20 @@ def test_sizes(tmp_path: Path, more: tuple[str, ...], high: float | None) -> Non
         assert tw + uw + th / 5 == pytest.approx(100, abs=0.05)
 
 
+def test_a_card_that_is_larger_than_the_paper_asked_for_says_so(tmp_path: Path) -> None:
+    """A4 is 210 × 297 mm (ISO 216); at 150 mm the card of M fits on it."""
+    assert "M" not in forms("a4")
+    done = run("letters", "M", "-o", tmp_path, "--sheet", "a4")
+    width, height = size(tmp_path / "1-M.toml")
+    assert width > 210
+    told = f"M: on a card, since it has no letterform from plain A4 paper; its card of {width:g} × {height:g} mm"
+    assert f"{told} takes larger paper" in done.output
+    lower = run("letters", "M", "-o", tmp_path / "lower", "--sheet", "a4", "--height", "150mm")
+    assert max(size(tmp_path / "lower" / "1-M.toml")) <= 210
+    assert "since it has no letterform from plain A4 paper" in lower.output
+    assert "larger paper" not in lower.output
+
+
 def test_another_kind_of_sheet_and_letters_that_have_none(tmp_path: Path) -> None:
     missing = next(c for c in "GJZÖ" if c not in forms("strip"))
     done = run("letters", f"V{missing}", "-o", tmp_path, "--sheet", "strip", "--height", "60mm")

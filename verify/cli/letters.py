@@ -206,7 +206,18 @@ def _other_sheets(made: Iterable[LetterMade], sheet: Kind) -> Iterator[str]:
         if one.constructed is not None:
             yield f"{one.glyph.letter}: a pattern to collapse, since no recipe was found ({one.found.words()})"
         elif one.sheet != sheet:
-            yield f"{one.glyph.letter}: {WORDS['card']}, since it has no letterform {WORDS[sheet]}"
+            yield f"{one.glyph.letter}: {WORDS['card']}, since it has no letterform {WORDS[sheet]}{_larger(one, sheet)}"
+
+
+def _larger(one: LetterMade, sheet: Kind) -> str:
+    """That the letter's card cannot be cut from the paper that was asked for, where that is so."""
+    sides = extents(one.made.base) if one.made is not None else None
+    if sides is None or sheet not in PAPERS:
+        return ""
+    (width, height), paper = sides[0], PAPERS[sheet]
+    if min(width, height) <= min(paper) and max(width, height) <= max(paper):
+        return ""
+    return f"; its card of {width:g} × {height:g} mm takes larger paper than that, or pages glued together"
 
 
 def _what(one: LetterMade) -> str:

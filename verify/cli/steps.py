@@ -94,6 +94,8 @@ def stage_lines(stages: Stages) -> Iterator[str]:
     next. Creases have the numbers that they have in the handout.
     """
     sides = "valleys from the front, mountains with the sheet turned over"
+    if any(one.kind == "both" for one in stages.precreases):
+        sides += ", valley and mountain sharply both ways"
     yield f"  crease first, each line along its full length: {sides}"
     for number, one in enumerate(stages.precreases, start=1):
         kind = "valley and mountain" if one.kind == "both" else one.kind

@@ -52,7 +52,7 @@ class Guide:
 
     def words(self) -> str:
         """How it is made."""
-        sides = ("left", "right") if self.upright else ("lower", "upper")
+        sides = ("left", "right") if self.upright else ("bottom", "top")
         names = [
             f"the {side} edge" if p is None else f"the crease at {p.share}"
             for p, side in zip(self.parents, sides, strict=True)

@@ -95,7 +95,7 @@ class _Pack:
         yield self.summary()
         folds = sum(_folds(letter.result)[0] for letter in self.letters)
         yield Spacer(0, 6)
-        yield say(f"{len(self.letters)} letters, {folds} folds, {len(self.letters)} cuts in all.")
+        yield say(f"{_counted(self.letters)}, {folds} folds, {len(self.letters)} cuts in all.")
         if not any(letter.rehearsed for letter in self.letters):
             yield from map(say, sentences("pack", "all-need-templates"))
         for name, subject in self.subjects.items():
@@ -162,6 +162,13 @@ class _Pack:
         ]
         for number, words in enumerate(work, start=1):
             yield say(words, "item", f"{number}.")
+
+
+def _counted(letters: Sequence[Letter]) -> str:
+    """3 letters; 3 letters and 2 digits."""
+    digits = sum(letter.name.isdigit() for letter in letters)
+    counts = {"letter": len(letters) - digits, "digit": digits}
+    return " and ".join(counted(n, what) for what, n in counts.items() if n) or "0 letters"
 
 
 def _folds(result: Result) -> tuple[int, int]:

@@ -111,11 +111,12 @@ def _lines(scene: Scene) -> str:
         chosen = [n for n, k in enumerate(scene.fold_kinds) if k == kind]
         lines[kind] = len(runs(scene.subdivision, scene.flat, chosen))
     counts = " and ".join(counted(n, f"{kind} line") for kind, n in lines.items() if n)
-    creases = len(straight_creases(scene.subdivision))
-    both = (
-        f", on {counted(creases, 'straight crease')} of which some are both" if sum(lines.values()) != creases else ""
-    )
-    return f"Folds: {counts or 'none'} on the flat sheet{both}."
+    creases = straight_creases(scene.subdivision)
+    if sum(lines.values()) == len(creases):
+        return f"Folds: {counts or 'none'} on the flat sheet."
+    both = sum({"valley", "mountain"} <= {scene.fold_kinds[e] for e in crease.edges} for crease in creases)
+    which = f", {both} of which {'is' if both == 1 else 'are'} both" if both else ""
+    return f"Folds: {counts or 'none'} on the flat sheet, on {counted(len(creases), 'straight crease')}{which}."
 
 
 def _told(told: Finding, numbers: Mapping[str, int]) -> str:
