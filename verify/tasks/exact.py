@@ -48,7 +48,8 @@ def exact(
     """
     document = load_any(document)
     if document.steps:
-        return Exact(document, "unsupported", "the folds of a recipe are exact by themselves")
+        others = "`creaseproof recipe` finds folds for its figure, if these do not cut it"
+        return Exact(document, "unsupported", f"the folds of a recipe are exact by themselves; {others}")
     most = most_mm / IN_MM[document.unit] if most_mm is not None else None
     results: dict[int, Result] = {}
 
