@@ -16,6 +16,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from math import gcd
 from typing import Literal as Choice
 from typing import NamedTuple
 
@@ -23,7 +24,7 @@ from verify.errors import CreaseproofError
 
 FunctionName = Choice["cos", "sin", "tan"]
 Operator = Choice["+", "-", "*", "/"]
-_Angle = tuple[Fraction, Fraction]
+_Angle = tuple[int, int, int]
 
 _DIGITS = frozenset("0123456789")
 _LITERAL = re.compile("([0-9]+)(?:[.]([0-9]+))?(?:[eE]([+-]?[0-9]+))?")
@@ -234,8 +235,8 @@ class _Parser:
         self.take(")", '")" or an operator (+, -, *, /)')
         self.depth -= 1
 
-    def within_bits(self, value: Fraction, start: int) -> Fraction:
-        if max(value.numerator.bit_length(), value.denominator.bit_length()) > self.limits.bits:
+    def bounded(self, value: Fraction | None, start: int) -> Fraction | None:
+        if value is not None and max(value.numerator.bit_length(), value.denominator.bit_length()) > self.limits.bits:
             raise SizeLimit(self.source[start : self.at], self.limits.bits)
         return value
 
@@ -259,7 +260,7 @@ class _Parser:
             term = self.term()
             terms.append((sign, term))
             if value is not None and term.rational is not None:
-                value = self.within_bits(value + term.rational if sign == "+" else value - term.rational, start)
+                value = self.bounded(value + term.rational if sign == "+" else value - term.rational, start)
             else:
                 value = None
         if len(terms) == 1:
@@ -282,9 +283,9 @@ class _Parser:
             if value is None or factor.rational is None:
                 value = None
             elif operator == "*":
-                value = self.within_bits(value * factor.rational, start)
+                value = self.bounded(value * factor.rational, start)
             else:
-                value = self.within_bits(value / factor.rational, start)
+                value = self.bounded(value / factor.rational, start)
         if len(factors) == 1:
             return first
         return Product(self.source[start : self.at], self.places[start], value, tuple(factors))
@@ -344,7 +345,8 @@ class _Parser:
         self.at += len(name)
         self.open()
         inside = self.at
-        rest, turn = self.angle_sum()
+        rest, turns, over = self.angle_sum()
+        turn = Fraction(turns, over)
         self.close()
         text = self.source[inside : self.at - 1]
         if rest:
@@ -390,48 +392,55 @@ class _Parser:
         value = int(digits)
         return Fraction(value * 10**exponent) if exponent >= 0 else Fraction(value, 10**-exponent)
 
-    # angles: (rest, turns) stands for rest + turns * pi
+    # angles: (a, b, d) stands for (a + b*pi)/d, in lowest terms
+
+    def angle(self, a: int, b: int, d: int, start: int) -> _Angle:
+        common = gcd(a, b, d) if d > 0 else -gcd(a, b, d)
+        a, b, d = a // common, b // common, d // common
+        if max(a.bit_length(), b.bit_length(), d.bit_length()) > self.limits.bits:
+            raise SizeLimit(self.source[start : self.at], self.limits.bits)
+        return a, b, d
 
     def angle_sum(self) -> _Angle:
         start = self.at
-        rest, turns = self.angle_product()
+        a, b, d = self.angle_product()
         while self.source[self.at] in "+-":
             sign = 1 if self.source[self.at] == "+" else -1
             self.at += 1
-            more, further = self.angle_product()
-            rest, turns = self.within_bits(rest + sign * more, start), self.within_bits(turns + sign * further, start)
-        return rest, turns
+            rest, turns, over = self.angle_product()
+            a, b, d = self.angle(a * over + sign * rest * d, b * over + sign * turns * d, d * over, start)
+        return a, b, d
 
     def angle_product(self) -> _Angle:
         start = self.at
-        rest, turns = self.angle_factor()
+        a, b, d = self.angle_factor()
         while self.source[self.at] in "*/":
             operator = self.source[self.at]
             self.at += 1
             begin = self.at
-            factor, pi = self.angle_factor()
+            rest, turns, over = self.angle_factor()
             if operator == "/":
-                if pi or not factor:
+                if turns or not rest:
                     found = f'"{shortened(self.source[begin : self.at])}"'
                     raise self.error(found, "a rational divisor other than 0", begin)
-                factor = 1 / factor
-            if turns and pi:
+                rest, over = over, rest
+            if b and turns:
                 raise self.error(f'"{shortened(self.source[start : self.at])}"', _AN_ANGLE, start)
-            turns = self.within_bits(turns * factor + rest * pi, start)
-            rest = self.within_bits(rest * factor, start)
-        return rest, turns
+            a, b, d = self.angle(a * rest, b * rest + a * turns, d * over, start)
+        return a, b, d
 
     def angle_factor(self) -> _Angle:
         sign = 1
         while self.source[self.at] in "+-":
             sign = -sign if self.source[self.at] == "-" else sign
             self.at += 1
-        rest, turns = self.angle_atom()
-        return sign * rest, sign * turns
+        a, b, d = self.angle_atom()
+        return sign * a, sign * b, d
 
     def angle_atom(self) -> _Angle:
         if self.source[self.at] in _DIGITS:
-            return self.literal(), Fraction(0)
+            value = self.literal()
+            return value.numerator, 0, value.denominator
         if self.source[self.at] == "(":
             self.open()
             inside = self.angle_sum()
@@ -440,7 +449,7 @@ class _Parser:
         word = self.word(self.at)
         if word == "pi":
             self.at += 2
-            return Fraction(0), Fraction(1)
+            return 0, 1, 1
         if word in _FUNCTIONS:
             raise self.error(self.quoted(self.at), f"{_AN_ANGLE_OPERAND}: the angle must be {_AN_ANGLE}")
         raise self.unexpected(_AN_ANGLE_OPERAND)

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from fractions import Fraction
-from math import ceil, floor
+from math import floor
 from operator import mul
 
 from verify.errors import CreaseproofError
@@ -46,7 +46,7 @@ class Field:
     and names. Equality says nothing on isomorphism: Q(sqrt(2)) and Q(sqrt(8)) are not equal here.
     """
 
-    __slots__ = ("_known", "_low", "_powers", "_radicand", "degree", "name", "polynomial", "root")
+    __slots__ = ("_fixed", "_low", "_powers", "_radicand", "degree", "name", "polynomial", "root")
 
     degree: int
 
@@ -62,9 +62,9 @@ class Field:
                 raise ValueError("the field of degree 1 has polynomial (0, 1) and root (0, 0)")
         elif not poly.isolates(self.polynomial, self.root):
             raise ValueError("the interval does not isolate a root of the defining polynomial")
+        self._fixed: tuple[int, int] | None = None
         self._powers: dict[int, tuple[tuple[int, ...], int]] = {}
         self._low = 1 if poly.evaluate(self.polynomial, self.root[0]) > 0 else -1
-        self._known = 0, self._located(floor(self.root[0]), ceil(self.root[1]), 0, 0)  # bits, and alpha to so many
         c0, c1 = self.polynomial[0], self.polynomial[1]
         positive = self.root[1] > 0
         self._radicand = -c0 if self.degree == 2 and c1 == 0 and positive else 0
@@ -99,39 +99,62 @@ class Field:
 
     def floor_of_root(self, bits: int) -> int:
         """floor(alpha * 2^bits), exactly, for degree > 1 and bits >= 0."""
-        low, high = self.root
-        while self._known[0] < bits:
-            known, x = self._known
-            more = min(max(bits, 64), 2 * known + 8)
-            left = max(x << (more - known), floor(low * (1 << more)))
-            right = min((x + 1) << (more - known), ceil(high * (1 << more)))
-            self._known = more, self._located(left, right, self._guess((left + right) >> 1, more), more)
-        known, x = self._known
-        return x >> (known - bits)
+        if self._fixed is not None and self._fixed[0] >= bits:
+            return self._fixed[1] >> (self._fixed[0] - bits)
+        if self._fixed is None:
+            low, high = self.root
+            start = max(8, floor(1 / (high - low)).bit_length())  # so few bits that only a few cells are left
+            left = -((-low.numerator << start) // low.denominator)
+            right = (high.numerator << start) // high.denominator
+            self._fixed = (start, self._bisected(left, right, start))
+        while self._fixed[0] < bits:
+            known, x = self._fixed
+            target = min(max(bits, 64), 2 * known)
+            self._fixed = (target, self._improved(x, known, target))
+        return self._fixed[1] >> (self._fixed[0] - bits)
 
-    def _located(self, left: int, right: int, guess: int, bits: int) -> int:
-        """floor(alpha * 2^bits), which is at least left and below right: looked for round a guess, farther and farther.
-
-        Between the two, p changes its sign at alpha alone.
-        """
-        step = 1
+    def _bisected(self, left: int, right: int, bits: int) -> int:
+        """floor(alpha * 2^bits), for grid points left and right inside the isolating interval or crossed over."""
+        if left > right:
+            return right
+        if self._sign_at(left, bits) != self._low:
+            return left - 1
+        if self._sign_at(right, bits) == self._low:
+            return right
         while right - left > 1:
-            if not left < guess < right:
-                guess = (left + right) >> 1
-            if self._sign_at(guess, bits) == self._low:
-                left, guess = guess, guess + step
+            middle = (left + right) >> 1
+            if self._sign_at(middle, bits) == self._low:
+                left = middle
             else:
-                right, guess = guess, guess - step
-            step *= 2
+                right = middle
         return left
 
-    def _guess(self, x: int, bits: int) -> int:
-        """Near alpha * 2^bits, by a step of Newton's method from x near it."""
+    def _improved(self, x: int, known: int, bits: int) -> int:
+        """floor(alpha * 2^bits) from x = floor(alpha * 2^known): a Newton step, then signs decide."""
+        shift = bits - known
+        low, high = self.root
+        left = max(x << shift, -((-low.numerator << bits) // low.denominator))
+        right = min((x + 1) << shift, (high.numerator << bits) // high.denominator)
+        middle = (left + right) >> 1
         value = slope = 0
         for coefficient in reversed(self.polynomial):
-            slope = ((slope * x) >> bits) + value
-            value = ((value * x) >> bits) + (coefficient << bits)
-        return x - (value << bits) // slope if slope else x
+            slope = ((slope * middle) >> bits) + value
+            value = ((value * middle) >> bits) + (coefficient << bits)
+        guess = middle - (value << bits) // slope if slope else middle
+        step = 2
+        while right - left > 4 * step:
+            near, far = max(left, min(right, guess - step)), max(left, min(right, guess + step))
+            if self._sign_at(near, bits) == self._low:
+                left = max(left, near)
+            else:
+                right = min(right, near)
+            if left < far < right:
+                if self._sign_at(far, bits) == self._low:
+                    left = far
+                else:
+                    right = far
+            step *= step
+        return self._bisected(left, right, bits)
 
     def enclosure(self, bits: int) -> tuple[Fraction, Fraction]:
         """Rational (low, high) with low <= alpha <= high and high - low = 2^-bits (0 and 0 for the rationals)."""
@@ -261,12 +284,34 @@ class Field:
         for _ in range(self.degree):
             rows.append(c)
             c = self.shifted(c)
-        return _solve_first_unit(rows)
+        return _solve_four(*rows) if self.degree == 4 else _solve_first_unit(rows)
 
 
 def longest(integers: Sequence[int]) -> int:
     """Bits of the longest of some integers."""
     return max(map(int.bit_length, integers))
+
+
+def _solve_four(
+    a: tuple[int, ...], b: tuple[int, ...], c: tuple[int, ...], d: tuple[int, ...]
+) -> tuple[tuple[int, ...], int]:
+    """The same as `_solve_first_unit` for four rows, by the cofactors of their first entries (Cramer's rule)."""
+    size = longest((*a, *b, *c, *d))
+    spend(products(28, 3 * size, size))
+    a0, a1, a2, a3 = a
+    b0, b1, b2, b3 = b
+    c0, c1, c2, c3 = c
+    d0, d1, d2, d3 = d
+    ab, ac, ad = a2 * b3 - a3 * b2, a2 * c3 - a3 * c2, a2 * d3 - a3 * d2
+    bc, bd, cd = b2 * c3 - b3 * c2, b2 * d3 - b3 * d2, c2 * d3 - c3 * d2
+    y0 = b1 * cd - c1 * bd + d1 * bc
+    y1 = c1 * ad - a1 * cd - d1 * ac
+    y2 = a1 * bd - b1 * ad + d1 * ab
+    y3 = b1 * ac - a1 * bc - c1 * ab
+    determinant = a0 * y0 + b0 * y1 + c0 * y2 + d0 * y3
+    if not determinant:
+        raise ZeroDivisionError("division by a zero divisor: the defining polynomial is not irreducible")
+    return (y0, y1, y2, y3), determinant
 
 
 def _solve_first_unit(rows: list[tuple[int, ...]]) -> tuple[tuple[int, ...], int]:
