@@ -162,7 +162,7 @@ def test_a_hint_from_the_flat_sheet(tmp_path: Path) -> None:
     assert done.exit_code == 0, done.output
     *_, enough, step = done.output.splitlines()
     assert enough == "3 more folds are enough"
-    assert step.startswith("step 1: fold all layers")
+    assert step.startswith("step 1: Fold in half, left edge onto right edge")
     assert run("recipe", house, "--tell", "lines").output.splitlines() == done.output.splitlines()[:1]
     out = tmp_path / "whole.toml"
     assert run("recipe", house, "--tell", "all", "-o", out).exit_code == 0

@@ -89,7 +89,7 @@ def recipe_command(
 
     For those who want to find the folds themselves, --tell says of the flat sheet, or with --after RECIPE of where
     that has led, as much as it is asked for of how it could go on. The exit status is then 3, undecided, unless a whole
-    recipe is found and told.
+    recipe is found and certified, and its next fold, or all of it, is told.
     """
     if near and after is not None:
         raise click.UsageError("--near moves the figure, and --after has folded it already: expected one of them")

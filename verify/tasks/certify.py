@@ -129,12 +129,13 @@ class Result:
 
     def with_hands(self) -> Result:
         """This result with what hands meet, and the findings on it; as it is where there is no layer order to
-        measure.
+        measure. How true creases must be is not said where the document is refuted: true ones do not help.
         """
         if self.order is None:
             return self
+        cut = self.cutting if self.verdict != "refuted" else None
         try:
-            met = hands(self.order, self.layers_met, self.carried, self.cutting)
+            met = hands(self.order, self.layers_met, self.carried, cut)
         except (EffortSpent, OverflowError):  # numbers too long to be measured: no part of what was proved
             return self
         told = list(of_hands(met))

@@ -23,7 +23,7 @@ from verify.pattern.subdivision import place_text
 from verify.tasks.recipe import FOLDS, LAYERS, SECONDS, RecipeFound, Wanted, lacking, search_from
 from verify.words.findings import answer
 from verify.words.step_findings import refusal_words
-from verify.words.step_words import marks_before, step_words
+from verify.words.step_words import marks_before, sentence
 
 Tell = Literal["lines", "spoilt", "enough", "next", "all"]
 TELL: tuple[Tell, ...] = get_args(Tell)
@@ -70,7 +70,7 @@ class Hint:
             if carried is not None:
                 marks = marks_before(carried, first, last)
                 said += [f"from step {number}: {name} is {where}" for number, name, where in marks]
-                said += [f"step {number}: {step_words(carried, number)}" for number in range(first, last + 1)]
+                said += [f"step {number}: {sentence(carried, number)}" for number in range(first, last + 1)]
         return said
 
     def _lines(self) -> str:
