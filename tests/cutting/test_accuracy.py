@@ -15,7 +15,7 @@ from tests.profiles import some
 from verify.cutting import accuracy
 from verify.cutting.tolerance import tolerance
 from verify.pattern.document import read
-from verify.pattern.recipe import Recipe, load_any
+from verify.pattern.recipe import Recipe, load_any, read_any
 from verify.tasks.certify import certify
 
 RECIPES = PROOFS / "recipes"
@@ -108,3 +108,23 @@ def test_near_what_refolding_says() -> None:
         ratios.append(refolded.first_order / refolded.error / found.amplified)
     assert all(1 / 6 < ratio < 6 for ratio in ratios)
     assert 0.5 < median(ratios) < 2
+
+
+def test_of_a_wrong_cut_it_is_not_said() -> None:
+    """A square on its corner, with the sheet folded in half once and not twice: two sides stay off the cut line."""
+    corners = {"sw": [0, 0], "se": [8, 0], "ne": [8, 8], "nw": [0, 8], "a": [4, 2], "b": [6, 4], "c": [4, 6]}
+    halves = [
+        {"fold": {"line": ["nw", "sw"], "onto": ["ne", "se"]}, "moves": "nw"},
+        {"fold": {"point": "ne", "onto": "se"}, "moves": "ne"},
+    ]
+    keys = {
+        "format": "creaseproof-recipe/1",
+        "unit": "cm",
+        "points": corners | {"d": [2, 4]},
+        "sheet": {"outline": ["sw", "se", "ne", "nw"]},
+        "target": {"loops": [["a", "b", "c", "d"]], "figure": ["sw"]},
+    }
+    whole, begun = (certify(read_any(keys | {"steps": halves[:count]})) for count in (2, 1))
+    assert (whole.verdict, begun.verdict) == ("certified", "refuted")
+    said = ["keep the cut" in " ".join(found.message for found in result.findings) for result in (whole, begun)]
+    assert said == [True, False]
