@@ -13,6 +13,7 @@ from tests.places import PROOFS
 from tests.profiles import some
 from verify.cutting.tolerance import SAMPLES, TRIED_MM, Tolerance, stack_thickness, tolerance
 from verify.pattern.recipe import FoldStep, Recipe, load_any, read_any
+from verify.tasks.certify import certify
 from verify.words.tolerance import advice_lines, effect_lines, in_short, sample_lines
 
 RECIPES = PROOFS / "recipes"
@@ -182,9 +183,9 @@ def test_a_unit_is_only_a_unit() -> None:
     assert [(e.step, pytest.approx(e.worst, rel=0.01)) for e in mm.effects] == [
         (e.step, e.worst) for e in found.effects
     ]
-    said = next(in_short(mm, recipe("kite.toml")))
-    assert said == next(in_short(found, metres))
-    assert said.startswith(f"keep each fold true to {mm.allowed:g} mm: ")
+    said = next(in_short(mm, recipe("kite.toml"), certify(recipe("kite.toml")).hands))
+    assert said == next(in_short(found, metres, certify(metres).hands))
+    assert " mm keep the cut within 1 mm" in said
 
 
 @pytest.mark.parametrize("name", ["letter-t.toml", "fish.toml", "shutters.toml"])
