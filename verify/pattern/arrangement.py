@@ -237,28 +237,30 @@ class _Builder:
         outline, *holes = self.drawing.loops
         return locate(place, outline) > 0 and all(locate(place, hole) < 0 for hole in holes)
 
-    def make_convex(self, edges: dict[tuple[int, int], list[int]]) -> dict[int, list[int]]:
-        """Cut every corner of more than 180° by an auxiliary edge along its own side. Then for each vertex its
-        neighbours counter-clockwise.
-        """
-        rings = self.rings(edges)
+    def make_convex(self, edges: dict[tuple[int, int], list[int]], suspects: Iterable[int]) -> None:
+        """Cut every corner of more than 180° at these vertices by an auxiliary edge along its own side."""
+        neighbours: dict[int, list[int]] = defaultdict(list)
+        for u, v in edges:
+            neighbours[u].append(v)
+            neighbours[v].append(u)
         outside = self.outside()
-        for v in sorted(rings):
-            while (wide := self._wide(v, rings[v], outside)) is not None:
+        for v in suspects:
+            while True:
+                ring = self.ring(v, neighbours[v])
+                wide = next(
+                    (a for a, b in around(ring) if (v, a) not in outside and self._reflex(v, a, b, len(ring))),
+                    None,
+                )
+                if wide is None:
+                    break
                 hit, met = self._shoot(v, wide, edges)
                 self.line(v, hit, ("auxiliary", 0))
                 edges[min(v, hit), max(v, hit)].append(len(self.lines) - 1)
+                neighbours[v].append(hit)
+                neighbours[hit].append(v)
                 if met is not None:
-                    self._split(met, hit, edges, rings)
-                for one, other in ((v, hit), (hit, v)):
-                    rings[one] = self.ring(one, [*rings[one], other])
+                    self._split(met, hit, edges, neighbours)
                 outside = self.outside()
-        return rings
-
-    def _wide(self, v: int, ring: list[int], outside: set[tuple[int, int]]) -> int | None:
-        """The first side of a corner of more than 180° on the sheet."""
-        corners = around(ring)
-        return next((a for a, b in corners if (v, a) not in outside and self._reflex(v, a, b, len(ring))), None)
 
     def outside(self) -> set[tuple[int, int]]:
         """Half-edges of the boundary with the sheet on their right."""
@@ -269,13 +271,33 @@ class _Builder:
                     found.add((v, u) if self.on_left[number] else (u, v))
         return found
 
-    def rings(self, edges: Iterable[tuple[int, int]]) -> dict[int, list[int]]:
-        """For each vertex its neighbours counter-clockwise."""
-        neighbours: dict[int, list[int]] = defaultdict(list)
-        for u, v in edges:
-            neighbours[u].append(v)
-            neighbours[v].append(u)
-        return {v: self.ring(v, others) for v, others in neighbours.items()}
+    def rings(self, edges: Iterable[tuple[int, int]]) -> tuple[dict[int, list[int]], list[int]]:
+        """For each vertex its neighbours counter-clockwise, and the vertices that may have a corner over 180° on the
+        sheet.
+        """
+        ends = np.array(list(edges))
+        tail, head = np.concatenate([ends, ends[:, ::-1]]).T
+        places = self.plane()
+        ahead = places[head] - places[tail]
+        angle = np.angle(ahead)
+        order = np.lexsort((angle, tail))
+        tail, head, angle, ahead = tail[order], head[order], angle[order], ahead[order]
+        last = np.append(tail[1:] != tail[:-1], True)
+        starts = np.flatnonzero(np.append(True, last[:-1]))
+        following = np.append(angle[1:], 0.0)
+        following[last] = angle[starts] + 2 * pi
+        gap = following - angle
+        blurred = np.abs(ahead) < _BLURRED * (np.abs(places[head]) + np.abs(places[tail]))
+        unsure = set(tail[blurred | (gap <= _APART)].tolist())
+        heads = head.tolist()
+        bounds = [*starts.tolist(), len(heads)]
+        ring = {v: heads[i:j] for v, (i, j) in zip(tail[starts].tolist(), itertools.pairwise(bounds), strict=True)}
+        for v in unsure:
+            ring[v] = self.ring(v, ring[v])
+        wide = gap >= pi - _APART
+        outside = self.outside()
+        corners = zip(tail[wide].tolist(), head[wide].tolist(), strict=True)
+        return ring, sorted(unsure | {v for v, a in corners if (v, a) not in outside})
 
     def heading(self, v: int, w: int) -> float:
         """The direction from v to w in radians, within 1e-9, or NaN where floats cannot tell so much."""
@@ -344,7 +366,7 @@ class _Builder:
         edge: tuple[int, int],
         hit: int,
         edges: dict[tuple[int, int], list[int]],
-        rings: dict[int, list[int]],
+        neighbours: dict[int, list[int]],
     ) -> None:
         """Split an edge at a vertex inside it, and cut its lines there."""
         lines = edges.pop(edge)
@@ -352,8 +374,8 @@ class _Builder:
             self.cuts[i].add(hit)
         for w, other in (edge, edge[::-1]):
             edges[min(w, hit), max(w, hit)].extend(lines)
-            rings[w][rings[w].index(other)] = hit
-        rings[hit] = list(edge)
+            neighbours[w][neighbours[w].index(other)] = hit
+            neighbours[hit].append(w)
 
     def trace(self, rings: dict[int, list[int]]) -> list[tuple[int, ...]]:
         """The faces on the sheet, counter-clockwise."""
@@ -378,10 +400,12 @@ class _Builder:
         self.cross_all()
         edges = self.edges()
         self.check_lines(edges)
+        rings, suspects = self.rings(edges)
         drawn = len(self.lines)
-        rings = self.make_convex(edges)
+        self.make_convex(edges, suspects)
         if len(self.lines) > drawn:
             edges = self.edges()
+            rings, _ = self.rings(edges)
         faces = self.trace(rings)
         left = {(u, v): f for f, loop in enumerate(faces) for u, v in around(loop)}
         built = [self._edge(*self.drawn[ends], lines, left) for ends, lines in sorted(edges.items())]
