@@ -106,12 +106,14 @@ _PLACES = {  # what each module has of the public names; `there:here` where it i
     "verify.tasks.sweep": "sweep",
     "verify.words.findings": "Finding",
 }
-_HOME = {
-    name.rpartition(":")[2]: (module, name.partition(":")[0])
-    for module, names in _PLACES.items()
-    for name in names.split()
-}
-__all__ = sorted(_HOME)  # noqa: PLE0605 - type checkers read the imports above
+_HOME = dict(
+    sorted(
+        (name.rpartition(":")[2], (module, name.partition(":")[0]))
+        for module, names in _PLACES.items()
+        for name in names.split()
+    )
+)
+__all__ = list(_HOME)
 
 _ROOMS = ("construct", "exact", "hunt")
 

@@ -5,7 +5,7 @@ makes.
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from contextlib import suppress
 from dataclasses import replace
 from pathlib import Path
@@ -41,11 +41,11 @@ def repairs_of(result: Result, limits: Limits = Limits()) -> list[Repair]:
 
 def with_repairs(result: Result, limits: Limits = Limits(), found: list[Repair] | None = None) -> Result:
     """The result with a finding for each repair (`found`, if they were looked for already), and the verdict on the
-    document that it makes (`then`).
+    document that it makes (`then`). Of a recipe the one step is found that is certified if read the other way round.
     """
     if result.verdict == "refuted" and result.document.steps:
-        other = tuple(_other_way(result.document, limits))
-        return replace(result, findings=(*result.findings, *other)) if other else result
+        other = _other_way(result.document, limits)
+        return result if other is None else replace(result, findings=(*result.findings, other))
     s = result.subdivision
     found = repairs_of(result, limits) if found is None else found
     if s is None or not found:
@@ -56,8 +56,8 @@ def with_repairs(result: Result, limits: Limits = Limits(), found: list[Repair] 
     return replace(result, findings=(*result.findings, *told))
 
 
-def _other_way(document: Document, limits: Limits) -> Iterator[Finding]:
-    """The step of a refuted recipe whose line or place to fold onto need only be read the other way round."""
+def _other_way(document: Document, limits: Limits) -> Finding | None:
+    """The first step of a refuted recipe whose line or place to fold onto need only be read the other way round."""
     keys = document.keys()
     for number, step in enumerate(keys["steps"]):
         fold = step.get("fold")
@@ -66,8 +66,8 @@ def _other_way(document: Document, limits: Limits) -> Iterator[Finding]:
             steps = [*keys["steps"][:number], {**step, "fold": {**fold, "onto": onto}}, *keys["steps"][number + 1 :]]
             with suppress(Malformed):
                 if certify(read_any(keys | {"steps": steps}), limits).verdict == "certified":
-                    yield finding("other-way", onto, {"step": number + 1}, onto=json.dumps(onto, ensure_ascii=False))
-                    return
+                    return finding("other-way", onto, {"step": number + 1}, onto=json.dumps(onto, ensure_ascii=False))
+    return None
 
 
 def repaired(document: Document | str | Path, number: int) -> Document:
