@@ -35,7 +35,7 @@ from verify.pattern.document import Document
 from verify.pattern.limits import Clock, Limits
 from verify.pattern.recipe import FoldStep, Recipe
 from verify.tasks.recipe import Prefer, Wanted, folds_true_to, search_from
-from verify.words.step_words import light_words
+from verify.words.step_words import light_words, new_marks
 
 SQUARE = figure([(0, 0), (30, 0), (30, 30), (0, 30)])
 SCALENE = figure([(0, 0), (40, 0), (10, 30)])
@@ -77,6 +77,20 @@ def test_the_printed_outline_stays_in_sight(name: str) -> None:
     assert isinstance(first, FoldStep)
     assert first.direction == "behind"
     assert not any(light_words(carried, number) for number in range(1, len(others) + 2))
+
+
+@pytest.mark.parametrize("name", ["house", "lampshade", "letter-x"])
+def test_marks_are_named_after_the_step_that_shows_them(name: str) -> None:
+    """A step that introduces marks calls them by its own number."""
+    recipe = verify.load(PROOFS / "recipes" / f"{name}.toml")
+    assert isinstance(recipe, Recipe)
+    found = verify.recipe(recipe.base, square=False, seconds=None)
+    assert found.result is not None
+    carried = found.result.carried
+    assert carried is not None
+    marks = [(step, mark) for step in range(1, found.folds + 1) for mark in new_marks(carried, step)]
+    assert marks
+    assert all(mark.rstrip("abc") == str(step) for step, mark in marks)
 
 
 def test_an_equilateral_triangle_takes_two_folds_and_no_fewer() -> None:

@@ -6,14 +6,25 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from itertools import combinations, count, product
+from itertools import chain, combinations, count, product
 from math import hypot
 from string import ascii_lowercase
 from typing import Any, NamedTuple
 
 from verify.construct.recipes.lines import Mirror, beyond, crossed, share_within
 from verify.construct.recipes.stack import Fold, Stack, contains, reach
-from verify.exact.plane import Point, around, between, difference, dot, in_convex, length, middle, orientation
+from verify.exact.plane import (
+    Point,
+    around,
+    between,
+    difference,
+    dot,
+    in_convex,
+    length,
+    middle,
+    on_segment,
+    orientation,
+)
 
 # what a hand can follow, the surest first
 KINDS = ("edge", "crease", "side")
@@ -23,13 +34,12 @@ FORMS = ("line", "point", "through", "square")
 class Spot(NamedTuple):
     """A place of the flat sheet on a panel, and where it lies.
 
-    `step`: whose crease made it (0: none did). `plain`: whether it can be seen: on top with its printed side up, or on
-    the outside of the stack if it is on an edge or a crease.
+    `plain`: whether it can be seen: on top with its printed side up, or on the outside of the stack if it is on an edge
+    or a crease.
     """
 
     flat: Point
     image: Point
-    step: int
     plain: bool
     panel: int
 
@@ -51,7 +61,7 @@ class Aligner:
     `seen` what can be seen there beside them: corners and marks.
 
     `names` are those of places that can be seen, and of new places (`made`): these get theirs after the step whose
-    crease ends there (2a, 2b, …).
+    crease shows them (2a, 2b, …).
     """
 
     def __init__(self, places: Mapping[str, Point], sides: list[tuple[str, str]], seen: Iterable[str]) -> None:
@@ -72,7 +82,7 @@ class Aligner:
             *self._square(references, fold.line),
         ]
         best = min(choices or [self._across(stack, fold.line)], key=lambda c: c.rank)
-        named = [self._name(spot) for spot in best.spots]
+        named = [self._name(stack, spot) for spot in best.spots]
         marks = named[:2] + named[2:][:: best.way]
         step: dict[str, Any] = {"fold": best.keys(marks)}
         everywhere = {name: place for place, name in self.names.items()}
@@ -89,7 +99,7 @@ class Aligner:
         for _, spot in sorted(corners, key=lambda c: -c[0]):
             layers = layers_that_move(stack, fold, spot.flat)
             if layers is not None:
-                return step | {"moves": self._name(spot)} | _which(layers, fold)
+                return step | {"moves": self._name(stack, spot)} | _which(layers, fold)
         raise LookupError("no mark tells these layers from others")
 
     def steps(self, stack: Stack, folds: Iterable[Fold], first: int) -> tuple[list[dict[str, Any]], Stack]:
@@ -100,22 +110,22 @@ class Aligner:
             stack = stack.fold(fold, number) or stack
         return found, stack
 
-    def _name(self, spot: Spot) -> str:
+    def _name(self, stack: Stack, spot: Spot) -> str:
         """The name of a place; of a new one the first that is not taken."""
         if spot.flat not in self.names:
             taken = {*self.places, *self.names.values()}
             letters = ("".join(some) for size in count(1) for some in product(ascii_lowercase, repeat=size))
-            name = next(name for some in letters if (name := f"{spot.step}{some}") not in taken)
+            step = _shown_by(stack, spot.flat)
+            name = next(name for some in letters if (name := f"{step}{some}") not in taken)
             self.names[spot.flat] = name
             self.made[name] = spot.flat
         return self.names[spot.flat]
 
     def _references(self, stack: Stack) -> Iterator[Reference]:
         for number, panel in enumerate(stack.panels):
-            flat, edges = panel.flat(), panel.face.edges
-            made = [max(one.step, two.step, 0) for one, two in zip((edges[-1], *edges[:-1]), edges, strict=True)]
-            corners = list(zip(flat, panel.face.corners, made, strict=True))
-            for edge, (one, two) in zip(edges, around(corners), strict=True):
+            flat = panel.flat()
+            corners = list(zip(flat, panel.face.corners, strict=True))
+            for edge, (one, two) in zip(panel.face.edges, around(corners), strict=True):
                 if edge.step != 0:
                     plain = not (
                         _covered(stack, number, one[1], two[1], 1) and _covered(stack, number, one[1], two[1], -1)
@@ -188,9 +198,19 @@ class Aligner:
 
 
 def _spot(stack: Stack, number: int, image: Point, plain: bool = True) -> Spot:
-    """A place of a panel, by where it lies, as if the panel's last crease had made it."""
-    panel = stack.panels[number]
-    return Spot(panel.motion.back(image), image, max(0, *(edge.step for edge in panel.face.edges)), plain, number)
+    """A place of a panel, by where it lies."""
+    return Spot(stack.panels[number].motion.back(image), image, plain, number)
+
+
+def _shown_by(stack: Stack, place: Point) -> int:
+    """The step whose crease first shows a place of the flat sheet: where it ends on the sheet's edge, or meets an
+    older one; else the step whose crease alone runs there, or 0.
+    """
+    flat = (zip(panel.face.edges, around(panel.flat()), strict=True) for panel in stack.panels)
+    through = [edge for edge, ends in chain.from_iterable(flat) if on_segment(place, *ends)]
+    steps = sorted({edge.step for edge in through if edge.step > 0}) or [0]
+    meets = len(steps) > 1 and not any(edge.raw for edge in through)
+    return steps[1] if meets else steps[0]
 
 
 @dataclass(frozen=True)
