@@ -61,7 +61,7 @@ def drawing_outside(start: Start, folds: Folds) -> Folds:
     """The same folds of all layers, of a flat sheet, with the first one going behind: so the side of the paper that is
     drawn on stays outside, and its lines can be seen.
     """
-    if start.recipe is not None or any(fold.moving is not None for fold in folds):
+    if _first(start) > 1 or any(fold.moving is not None for fold in folds):
         return folds
     return (folds[0]._replace(over=False), *folds[1:])
 
