@@ -270,3 +270,4 @@ def test_a_fold_onto_the_other_way_round_is_pointed_at(proofs: Path, name: str, 
     assert wrong.verdict == "refuted"
     assert [(f.where, f.value) for f in wrong.findings if f.kind == "other-way"] == [(tuple(right), {"step": step})]
     assert not any(f.kind == "other-way" for f in with_repairs(verify.certify(recipe)).findings)
+    assert with_repairs(replace(wrong, findings=()), Limits(seconds=1e-9)).findings == ()

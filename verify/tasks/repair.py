@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 from verify.errors import CreaseproofError
 from verify.pattern.document import Document, load
-from verify.pattern.limits import Limits
+from verify.pattern.limits import Clock, LimitReached, Limits
 from verify.pattern.recipe import read_any
 from verify.pattern.source import Malformed
 from verify.tasks.certify import Result, certify
@@ -57,15 +57,20 @@ def with_repairs(result: Result, limits: Limits = Limits(), found: list[Repair] 
 
 
 def _other_way(document: Document, limits: Limits) -> Finding | None:
-    """The first step of a refuted recipe whose line or place to fold onto need only be read the other way round."""
+    """The first step of a refuted recipe whose line or place to fold onto need only be read the other way round; None
+    if none is found within `SECONDS`, or `limits.seconds` if that is less.
+    """
+    from verify.construct.repairs import SECONDS
+
     keys = document.keys()
+    clock = Clock(min(SECONDS, limits.seconds or SECONDS), "steps were read the other way round")
     for number, step in enumerate(keys["steps"]):
         fold = step.get("fold")
         if isinstance(fold, Mapping) and isinstance(fold.get("onto"), list | tuple):
             onto = list(reversed(fold["onto"]))
             steps = [*keys["steps"][:number], {**step, "fold": {**fold, "onto": onto}}, *keys["steps"][number + 1 :]]
-            with suppress(Malformed):
-                if certify(read_any(keys | {"steps": steps}), limits).verdict == "certified":
+            with suppress(Malformed, LimitReached):
+                if certify(read_any(keys | {"steps": steps}), clock.within(limits)).verdict == "certified":
                     return finding("other-way", onto, {"step": number + 1}, onto=json.dumps(onto, ensure_ascii=False))
     return None
 
