@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+from collections.abc import Mapping
 from dataclasses import replace
 from fractions import Fraction
 from math import asin, degrees, inf, nan, sqrt
@@ -17,6 +18,7 @@ from verify.pattern.document import Document, load
 from verify.pattern.drawing import draw
 from verify.pattern.rounding import decimals, looks_rounded, rounding, shown
 from verify.pattern.subdivision import Subdivision
+from verify.tasks.certify import Result
 from verify.tasks.exact import exact
 
 
@@ -213,6 +215,53 @@ def test_a_stray_number_that_is_not_what_fails_is_not_blamed() -> None:
     result = verify.certify(replace(right, points={**right.points, "e": ("75", "0.1")}, creases=creases, raw=None))
     assert result.verdict == "refuted"
     assert "looks-rounded" not in {f.kind for f in result.findings}
+
+
+DIAMOND = {"a": ("40", "20"), "b": ("60", "40"), "c": ("40", "60"), "d": ("20", "40")}
+
+
+def _diamond_in_two_folds(corners: Mapping[str, tuple[str, str]]) -> Result:
+    """README's window with other corners: the sheet folded in half twice, as the square on its corner wants it."""
+    sheet = {"sw": ("0", "0"), "se": ("80", "0"), "ne": ("80", "80"), "nw": ("0", "80")}
+    steps = [
+        {"fold": {"line": ["nw", "sw"], "onto": ["ne", "se"]}, "moves": "nw"},
+        {"fold": {"point": "ne", "onto": "se"}, "moves": "ne"},
+    ]
+    return verify.certify(
+        verify.read(
+            {
+                "format": "creaseproof-recipe/1",
+                "points": {name: list(place) for name, place in {**sheet, **corners}.items()},
+                "sheet": {"outline": [*sheet]},
+                "target": {"loops": [[*DIAMOND]]},
+                "steps": steps,
+            }
+        )
+    )
+
+
+@pytest.mark.parametrize(
+    ("corners", "said"),
+    [
+        (DIAMOND, ""),
+        ({"b": ("60.1", "40")}, "with b at (60, 40) it is certified"),
+        (
+            {"a": ("40.2", "20.1"), "b": ("59.9", "39.8"), "c": ("39.9", "60.2"), "d": ("20.1", "40.3")},
+            "recipe DOCUMENT --near",
+        ),
+        ({"b": ("62", "40")}, ""),
+        ({"a": ("40.2", "25.1"), "b": ("59.9", "39.8"), "c": ("39.9", "60.2"), "d": ("20.1", "40.3")}, ""),
+    ],
+)
+def test_a_recipe_that_misses_by_the_last_digit_looks_rounded(
+    corners: Mapping[str, tuple[str, str]], said: str
+) -> None:
+    """And one that misses by more does not. Whoever follows the first advice has a recipe that is certified."""
+    result = _diamond_in_two_folds({**DIAMOND, **corners})
+    notes = [f.message for f in result.findings if f.kind == "looks-rounded"]
+    assert (result.verdict == "certified") == (corners == DIAMOND)
+    assert len(notes) == bool(said)
+    assert all(said in note for note in notes)
 
 
 TENTHS = [f"{k}.{d}" for k in range(3, 9) for d in (1, 3, 4, 7)]

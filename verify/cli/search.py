@@ -16,6 +16,7 @@ from verify.cli.output import RECIPE, Outputs, certificate_option, force_option,
 from verify.construct.joining import joined_ends
 from verify.pattern.document import IN_MM
 from verify.pattern.recipe import load_any
+from verify.pattern.rounding import is_within_rounding
 from verify.tasks.explain import summary_at
 from verify.tasks.recipe import FOLDS, LAYERS, SECONDS, Prefer, RecipeFound, regular_near
 from verify.tasks.recipe import recipe as run_recipe
@@ -129,11 +130,13 @@ def recipe_command(
 def _near_it(found: RecipeFound, target: str) -> list[str]:
     """The command that may find better folds, if there is a figure near one that has none, or hard ones."""
     regular = regular_near(found.document) if found.recipe is None or found.is_hard else []
-    command = f"  `creaseproof recipe {target} --near` also tries to move"
+    command = f"`creaseproof recipe {target} --near` also tries to move"
     if regular:
-        return [f"{command} {regular[0].regular}; then points farther, {_FARTHER}"]
+        texts = (text for pair in found.document.points.values() for text in pair)
+        rounded = "this looks like rounding: " if is_within_rounding(texts, regular[0].greatest) else ""
+        return [f"  {rounded}{command} {regular[0].regular}; then points farther, {_FARTHER}"]
     if found.verdict == "undecided" and found.least:
-        return [f"{command} its points, {_FARTHER}"]
+        return [f"  {command} its points, {_FARTHER}"]
     return []
 
 

@@ -107,6 +107,18 @@ def strays(texts: Iterable[str]) -> dict[str, str]:
     return {}
 
 
+def is_within_rounding(texts: Iterable[str], moved: float) -> bool:
+    """Whether points that move so far, in the same unit, so that a drawing becomes regular, move by no more than the
+    rounding that the numbers show explains: several times its unit, for what was measured from rounded points is off by
+    more.
+
+    >>> is_within_rounding(["0", "76.1", "24.7"], 0.7), is_within_rounding(["0", "76.1", "24.7"], 7)
+    (True, False)
+    """
+    unit = shown(texts)
+    return unit is not None and moved <= _MISS_FACTOR * unit
+
+
 def turned_by(unit: float, length: float) -> float:
     """By how many degrees a line of this length turns at most when all coordinates of its ends are rounded to `unit`:
     each is off by half a unit.

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from abc import ABC, abstractmethod
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from functools import cached_property
@@ -272,6 +273,27 @@ class _Certifier(ABC, Generic[_Source]):
                 finding("nearly-closed", [one, other], one=one, place=place, far=far, unit=unit, join=join)
             )
 
+    def _strays(self) -> tuple[tuple[str, ...], str]:
+        """The points that have the one or two numbers beside the grid of all others, and where they lie on it, if the
+        document is then certified; else none.
+        """
+        points = self.source.points
+        on_grid = strays(text for pair in points.values() for text in pair)
+        moved = {n: (on_grid.get(x, x), on_grid.get(y, y)) for n, (x, y) in points.items()}
+        names = tuple(name for name, pair in points.items() if moved[name] != pair)
+        with suppress(Malformed):
+            if names and certify(replace(self.source, points=moved, raw=None), self.limits).verdict == "certified":
+                return names, " and ".join(f"{name} at ({moved[name][0]}, {moved[name][1]})" for name in names)
+        return (), ""
+
+    def _misses(self, cutting: Cut) -> list[tuple[float, float]]:
+        """How far each target line that is missed is off the cut line, and how long it is drawn."""
+        s = cutting.overlaps.subdivision
+        return [
+            (root_float(distance_squared(cutting, e)), length(*s.drawing.target[s.edges[e].target[0]]))
+            for e in cutting.missed
+        ]
+
     def _say(self, message: str) -> None:
         if self.progress:
             self.progress(message)
@@ -326,24 +348,10 @@ class _PatternCertifier(_Certifier[Document]):
         if certificate is not None:
             verdict = self._kernel(certificate)
         if verdict == "refuted" and not any(f.kind == "looks-rounded" for f in self.findings):
-            self._note_strays()
+            names, places = self._strays()
+            if names:
+                self.findings.append(finding("looks-rounded", names, says="strays", places=places))
         return Result(verdict, self.source, tuple(self.findings), certificate, s, folded, order, cutting, parts)
-
-    def _note_strays(self) -> None:
-        """A note when the pattern is certified once the one or two numbers beside the grid of all others lie on it."""
-        points = self.source.points
-        on_grid = strays(text for pair in points.values() for text in pair)
-        moved = {n: (on_grid.get(x, x), on_grid.get(y, y)) for n, (x, y) in points.items()}
-        names = tuple(name for name, pair in points.items() if moved[name] != pair)
-        if not names:
-            return
-        try:
-            near = certify(replace(self.source, points=moved, raw=None), self.limits)
-        except Malformed:
-            return
-        if near.verdict == "certified":
-            places = " and ".join(f"{name} at ({moved[name][0]}, {moved[name][1]})" for name in names)
-            self.findings.append(finding("looks-rounded", names, says="strays", places=places))
 
     def _note_rounding(self, s: Subdivision, reports: list[VertexReport], cutting: Cut | None) -> None:
         """A note when what fails is no more than the rounding of the drawing's numbers explains."""
@@ -353,11 +361,7 @@ class _PatternCertifier(_Certifier[Document]):
             if report.kawasaki is False and report.defect is not None:
                 lengths = [length(a, b) for a, b in (_ends(s, e) for e in report.folds)]
                 defects.append((abs(float(report.defect.degrees())), len(report.folds), min(lengths)))
-        misses: list[tuple[float, float]] = []
-        if cutting is not None and not defects:
-            for e in cutting.missed:
-                long = length(*s.drawing.target[s.edges[e].target[0]])
-                misses.append((root_float(distance_squared(cutting, e)), long))
+        misses = self._misses(cutting) if cutting is not None and not defects else []
         if looks_rounded(texts, defects, misses):
             self.findings.append(finding("looks-rounded"))
 
@@ -437,9 +441,20 @@ class _RecipeCertifier(_Certifier[Recipe]):
         if certificate is None:
             certificate = evidence.certified(fold_map, None, cutting)
         verdict = self._kernel(certificate)
+        if cutting is not None and not cutting.exact:
+            self._note_near_miss(cutting)
         return Result(
             verdict, self.source, tuple(self.findings), certificate, s, fold_map, order, cutting, parts, folded
         )
+
+    def _note_near_miss(self, cutting: Cut) -> None:
+        """A note when the folds miss the target by no more than the rounding of its numbers explains."""
+        texts = [text for pair in self.source.points.values() for text in pair]
+        names, places = self._strays()
+        if names:
+            self.findings.append(finding("looks-rounded", names, says="recipe-strays", places=places))
+        elif looks_rounded(texts, (), self._misses(cutting)):
+            self.findings.append(finding("looks-rounded", says="recipe"))
 
     def _cut(
         self, folded: Folded, fold_map: FoldMap, overlaps: Overlaps, evidence: RecipeEvidence

@@ -41,13 +41,14 @@ class Move:
 
 @dataclass(frozen=True)
 class Variant:
-    """A document near another one; the sheet is the same. What was moved: `moves`, or, if it was made regular as a
-    whole, in words.
+    """A document near another one; the sheet is the same. What was moved: `moves`, or, if it was made `regular` as a
+    whole, in words; then `greatest` is how far at most, in the document's unit.
     """
 
     document: Document
     moves: tuple[Move, ...]
     regular: str = ""
+    greatest: float = 0.0
 
     def words(self) -> list[str]:
         """What was moved, and by how much, rounded for people; `document` has it exactly."""
@@ -62,7 +63,9 @@ class Variant:
 def made_regular(document: Document, limits: Limits = Limits()) -> list[Variant]:
     """The document with its target made regular (`construct.moves`), the least movement first."""
     return [
-        Variant(found.document, (), f"its points, by at most {found.greatest:.3g} {document.unit}, {why}")
+        Variant(
+            found.document, (), f"its points, by at most {found.greatest:.3g} {document.unit}, {why}", found.greatest
+        )
         for found, why in regular_figures(document, limits)
     ]
 
