@@ -3,8 +3,12 @@
 from __future__ import annotations
 
 import json
+import os
 import re
+import subprocess
+import sys
 import time
+from contextlib import suppress
 from fractions import Fraction
 from pathlib import Path
 from typing import Any
@@ -16,6 +20,7 @@ from click.testing import CliRunner
 from tests.cli.command import run
 from tests.places import PROOFS
 from verify import cli
+from verify.cli.construct import construct_command
 from verify.kernel.check import check_files
 from verify.pattern.document import load, read
 from verify.pattern.limits import Limits
@@ -392,3 +397,30 @@ def test_points_are_told_by_the_names_of_the_drawing(tmp_path: Path) -> None:
     assert "(point 2 of right) was joined with p4 (point 1 of low), 0.05 mm away" in done.output
     assert "2 pieces: rest 2,003 mm², figure 1,600 mm²" in done.output
     assert "2 folds" in done.output
+
+
+def test_a_terminal_sees_what_is_done_and_for_how_long(tmp_path: Path) -> None:
+    """On standard error, and gone when the answer is there; nothing of it is on standard output."""
+    pty = pytest.importorskip("pty")
+    target = tmp_path / "pennant.toml"
+    target.write_text(PENNANT)
+    mine, theirs = pty.openpty()
+    command = [sys.executable, "-m", "verify.cli", "construct", target, "-o", tmp_path / "pattern.toml"]
+    with subprocess.Popen([*map(str, command)], stdout=subprocess.PIPE, stderr=theirs) as done:
+        os.close(theirs)
+        seen = b""
+        with suppress(OSError):  # which is how the other end says that it was closed
+            while more := os.read(mine, 4096):
+                seen += more
+        assert done.stdout is not None
+        said = done.stdout.read()
+    os.close(mine)
+    assert done.returncode == 0
+    assert said.startswith(b"certified: Pennant")
+    assert re.search(rb"0:00:\d\d.* pennant\.toml: \w+", seen)
+
+
+def test_without_seconds_it_ends_after_ten_minutes() -> None:
+    """As its help and proofs/commands.md say."""
+    option = next(one for one in construct_command.params if one.name == "seconds")
+    assert option.default == 600

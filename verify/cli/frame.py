@@ -9,6 +9,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from importlib import import_module
 from itertools import islice
+from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
 
 import click
@@ -96,14 +97,21 @@ class _Group(click.Group):
 
 @contextmanager
 def reporting(what: str) -> Iterator[Progress | None]:
-    """A line on standard error that says what is being done; nothing when that is not a terminal."""
+    """A line on standard error that says for how long it has been going on, and what is being done to `what`; nothing
+    when that is not a terminal.
+    """
     if not sys.stderr.isatty():
         yield None
         return
-    from rich.console import Console  # slow to load
+    from rich import progress  # slow to load
+    from rich.console import Console
 
-    with Console(stderr=True).status(what) as status:
-        yield lambda message: status.update(f"{what}: {message}")
+    name = Path(what).name
+    words = progress.TextColumn("{task.description}", markup=False)
+    columns = progress.SpinnerColumn(), progress.TimeElapsedColumn(), words
+    with progress.Progress(*columns, console=Console(stderr=True), transient=True) as shown:
+        task = shown.add_task(name, total=None)
+        yield lambda message: shown.update(task, description=f"{name}: {message}")
 
 
 def _say_table(heads: tuple[str, ...], rows: Sequence[tuple[str, ...]]) -> None:
@@ -156,9 +164,9 @@ def in_numbers(counts: Mapping[str, int], with_warnings: int) -> str:
 json_option = click.option("--json", "as_json", is_flag=True, help="One JSON object on standard output.")
 
 
-def seconds_for(what: str) -> Callable[[Any], Any]:
+def seconds_for(what: str, default: float | None = None) -> Callable[[Any], Any]:
     """The option `--seconds`; `what` it does is its help."""
-    return click.option("--seconds", type=Decimal("seconds", 10**9), default=None, help=what)
+    return click.option("--seconds", type=Decimal("seconds", 10**9), default=default, help=what)
 
 
 seconds_option = seconds_for("Give up the search, or carrying a recipe out, after this time (undecided).")

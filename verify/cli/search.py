@@ -10,8 +10,7 @@ from typing import Any, get_args
 import click
 
 from verify.cli.drawing import Drawing, drawing_options, how_large, join_option
-from verify.cli.frame import json_option, main, reporting, tell, with_notes
-from verify.cli.options import Decimal
+from verify.cli.frame import json_option, main, reporting, seconds_for, tell, with_notes
 from verify.cli.output import RECIPE, Outputs, certificate_option, force_option, output_option
 from verify.construct.joining import joined_ends
 from verify.pattern.document import IN_MM
@@ -33,7 +32,7 @@ _FARTHER = "by at most a sixteenth of the figure's larger side"
 @certificate_option
 @click.option("--folds", type=click.IntRange(1, 30), default=FOLDS, help="At most this many folds.")
 @click.option("--layers", type=click.IntRange(1, 1000), default=LAYERS, help="At most this many layers at the cut.")
-@click.option("--seconds", type=Decimal("seconds", 10**9), default=SECONDS, help="Give up the search after this time.")
+@seconds_for("Give up the search after this time.", SECONDS)
 @click.option("--after", type=click.Path(), help="Start where this recipe ends, and say only what --tell asks for.")
 @click.option(
     "--tell",

@@ -269,6 +269,8 @@ class _Search:
             if trial in self.done:
                 continue
             self.trials += 1
+            if self.progress:
+                self.progress(f"{counted(self.trials, 'way')} to move the figure looked at")
             with self.within(_SLOW if trial.slow else share, trial) as limits:
                 self.clock()
                 moved = trial.find()
