@@ -22,7 +22,7 @@ from verify.folding.foldmap import FoldMap, complex_product, direction_squared, 
 from verify.folding.order import find_order
 from verify.folding.overlaps import Overlaps
 from verify.folding.stack import LayerOrder
-from verify.folding.vertex import Angle, vertex_reports
+from verify.folding.vertex import Angle, Letter, maekawa_possible, vertex_reports
 from verify.pattern.arrangement import subdivide
 from verify.pattern.document import IN_MM, Crease, Document, Kind
 from verify.pattern.drawing import draw
@@ -38,7 +38,7 @@ SECONDS = 5.0
 _TRIES = 20_000  # panels times assignments
 _FACES = 400
 _TOLD = 3
-_OTHER: dict[EdgeKind, Kind] = {"mountain": "valley", "valley": "mountain"}
+_OTHER: dict[EdgeKind, Letter] = {"mountain": "valley", "valley": "mountain"}
 
 
 @dataclass(frozen=True)
@@ -296,15 +296,13 @@ class _Search:
             if found:
                 return
 
-    def _maekawa(self, kinds: Mapping[int, Kind]) -> bool:
+    def _maekawa(self, kinds: Mapping[int, Letter]) -> bool:
         """Whether |M − V| = 2 can hold at every inner vertex."""
-        for report in self.reports.values():
-            if not report.on_border and report.folds:
-                letters = [kinds.get(e) or self.s.edges[e].kind for e in report.folds]
-                m, v, free = (letters.count(kind) for kind in ("mountain", "valley", "either"))
-                if not any(abs(m + k - (v + free - k)) == 2 for k in range(free + 1)):
-                    return False
-        return True
+        inner = (report for report in self.reports.values() if not report.on_border and report.folds)
+        return all(
+            maekawa_possible([kinds.get(e, letter) for e, letter in zip(report.folds, report.letters, strict=True)])
+            for report in inner
+        )
 
     def _folds(self, overlaps: Overlaps, kinds: Mapping[int, Kind]) -> bool:
         edges = tuple(replace(e, kind=kinds.get(n, e.kind)) for n, e in enumerate(self.s.edges))
