@@ -10,8 +10,7 @@ from verify.construct.recipes.lines import RAW, Edge, Face, Ink, Mirror, ink_of,
 from verify.construct.recipes.picture import Picture
 from verify.construct.recipes.stack import Fold, Stack, stack_of
 from verify.construct.units import unit_vectors
-from verify.exact.number import Number
-from verify.exact.plane import Point, around
+from verify.exact.plane import Point, around, centre
 from verify.folding.steps import Folded
 from verify.pattern.arrangement import subdivide
 from verify.pattern.components import components
@@ -59,7 +58,7 @@ def start_after(folded: Folded, limits: Limits = Limits()) -> Start:
     """
     paper, done = folded.paper, folded.done
     lines = [place for x in done if x.line is not None for place in x.line]
-    inside = [_middle([paper.vertices[v] for v in paper.faces[f]]) for x in done for f in x.moved]
+    inside = [centre([paper.vertices[v] for v in paper.faces[f]]) for x in done for f in x.moved]
     start, also = _start(folded.drawing, folded.marks, (*lines, *inside), limits)
     ends, middles = iter(also[: len(lines)]), iter(also[len(lines) :])
     stack, undo = start.stack, list[Stack]()
@@ -111,11 +110,6 @@ def _fold_of(stack: Stack, line: Mirror, moved: list[Point], step: FoldStep) -> 
     far = line if line.height(stack.image(moved[0])).sign() > 0 else line.turned()
     moving = frozenset(number for place in moved for number, _ in stack.images(place))
     return Fold(far, None if step.layers == "all" else moving, step.direction == "over")
-
-
-def _middle(corners: list[Point]) -> Point:
-    x, y = (sum((p[i] for p in corners), Number.of(0)) / len(corners) for i in (0, 1))
-    return Point(x, y)
 
 
 def sheet_of(document: Document) -> Document:
