@@ -148,9 +148,7 @@ def of_touching(s: Subdivision, found: list[Piece]) -> Iterator[Finding]:
     piece_of = {f: number for number, piece in enumerate(found) for f in piece.faces}
     beside = {frozenset((piece_of[e.left], piece_of[e.right])) for e in s.edges if e.kind != "border"}
     for vertex, edges in enumerate(s.around):
-        sides = [
-            s.edges[e].left if s.edges[e].start == vertex else s.edges[e].right for e in edges if s.edges[e].target
-        ]
+        sides = [s.edges[e].left_from(vertex) for e in edges if s.edges[e].target]
         if len(sides) < 4 or vertex in s.on_border:
             continue
         counts = Counter(piece_of[f] for f in sides)
