@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from bisect import insort
 from collections import defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import accumulate
 from math import atan2, hypot, pi
@@ -309,10 +309,10 @@ def bent_by(paper: Paper, number: int) -> tuple[int, float]:
     heading = (b - a) / abs(b - a)
     spans = [sorted(((ends[v] - a) * heading.conjugate()).real for v in pair) for pair in hinges]
     low, high = min(x for x, _ in spans), max(x for _, x in spans)
-    return _deepest(spans, _SAME * (high - low)), high - low
+    return deepest(spans, _SAME * (high - low)), high - low
 
 
-def _deepest(spans: Iterable[list[float]], same: float) -> int:
+def deepest(spans: Iterable[Sequence[float]], same: float) -> int:
     """The most of the spans that have a stretch longer than `same` in common."""
     change = [stop for low, high in spans for stop in ((low + same / 2, 1), (high - same / 2, -1))]
     return max(accumulate(n for _, n in sorted(change)), default=0)

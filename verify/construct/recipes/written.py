@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from functools import reduce
-from itertools import accumulate
 
 from verify.construct.recipes.aligned import Aligner
 from verify.construct.recipes.lines import Mirror, mirror
 from verify.construct.recipes.stack import Fold, Folds, Stack
 from verify.construct.recipes.start import Start
 from verify.construct.written import exact_texts
+from verify.cutting.hands import deepest
 from verify.pattern.recipe import MarkStep, Recipe, recipe_on
 
 _HAIR = 1e-9
@@ -28,13 +28,8 @@ def folded(start: Start, folds: Folds) -> Stack:
 
 def layers_at_cut(stack: Stack) -> int:
     """How many panels the scissors meet at most (ends in floats: it only chooses; the certificate counts exactly)."""
-    changes: list[tuple[float, int]] = []
-    for line in stack.ink:
-        for panel in stack.panels:
-            cover = panel.face.covers(line)
-            if cover is not None:
-                changes += [(float(cover[0]) + _HAIR, 1), (float(cover[1]) - _HAIR, -1)]
-    return max(accumulate(change for _, change in sorted(changes)), default=0)
+    covers = [panel.face.covers(line) for line in stack.ink for panel in stack.panels]
+    return deepest([(float(cover[0]), float(cover[1])) for cover in covers if cover is not None], 2 * _HAIR)
 
 
 def smaller_side_moves(start: Start, folds: Folds) -> Folds:
