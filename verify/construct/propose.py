@@ -11,12 +11,11 @@ from itertools import pairwise
 
 from verify.construct.choices import Refusal
 from verify.construct.creases import Construction, Creases
-from verify.construct.figure import Figure, figure_of
+from verify.construct.figure import figure_of
 from verify.construct.refusals import refusals
 from verify.construct.written import exact_texts
 from verify.cutting.cut import cut
 from verify.cutting.hands import Hands, hands
-from verify.exact.plane import Point
 from verify.folding.crossing import crossing_conditions
 from verify.folding.foldmap import fold_map
 from verify.folding.order import find_order
@@ -26,6 +25,7 @@ from verify.pattern.arrangement import subdivide
 from verify.pattern.document import Crease, Document, Kind
 from verify.pattern.drawing import draw
 from verify.pattern.limits import Clock, LimitReached, Limits
+from verify.pattern.names import Names
 from verify.pattern.subdivision import Subdivision
 
 Progress = Callable[[str], None]
@@ -117,36 +117,17 @@ def _folded(creases: Creases, limits: Limits, progress: Progress | None) -> Prop
     return Proposal(assigned(drawn, s, found), creases.how, folds, layers, met, creases.fewest, creases.tree)
 
 
-class _Names:
-    """Names and texts of places: those of the document for its own points, c1, c2, … for the others."""
-
-    def __init__(self, figure: Figure) -> None:
-        document = figure.document
-        drawing = draw(document)
-        used = {*document.outline, *(n for loop in (*document.holes, *document.loops, *document.paths) for n in loop)}
-        self.points = {name: document.points[name] for name in document.points if name in used}
-        self.names: dict[Point, str] = {}
-        for name in self.points:
-            self.names.setdefault(drawing.places[name], name)
-        self.taken = set(document.points)
-        self.count = 0
-
-    def of(self, place: Point) -> str:
-        name = self.names.get(place)
-        if name is None:
-            while name is None or name in self.taken:
-                self.count += 1
-                name = f"c{self.count}"
-            self.names[place] = name
-            self.points[name] = exact_texts(place)
-        return name
-
-
 def document_of(creases: Creases) -> Document:
-    """The creases as a document, each to be folded either way."""
-    names = _Names(creases.figure)
+    """The creases as a document, each to be folded either way: with the names of the figure's own points, and c1, c2, …
+    for others.
+    """
+    document = _bare(creases.figure.document)
+    used = {n for loop in (document.outline, *document.holes, *document.loops, *document.paths) for n in loop}
+    points = {name: texts for name, texts in document.points.items() if name in used}
+    places = draw(document).places
+    names = Names({places[name]: name for name in reversed(points)}, document.points, "c", exact_texts)
     drawn = tuple(Crease(names.of(a), names.of(b), "either") for a, b in creases.segments)
-    return replace(_bare(creases.figure.document), points=names.points, creases=drawn)
+    return replace(document, points=points | names.made, creases=drawn)
 
 
 def _bare(document: Document) -> Document:
@@ -156,23 +137,8 @@ def _bare(document: Document) -> Document:
 
 def assigned(drawn: Document, s: Subdivision, order: LayerOrder) -> Document:
     """The document with each crease folded as in the order; cut where one is folded now this way, now that."""
-    drawing = s.drawing
-    names = {place: name for name, place in drawing.places.items()}
-    points = dict(drawn.points)
+    names = Names({place: name for name, place in s.drawing.places.items()}, drawn.points, "c", exact_texts)
     creases: list[Crease] = []
-    count = 0
-
-    def name_of(v: int) -> str:
-        nonlocal count
-        place = s.vertices[v]
-        while place not in names:
-            count += 1
-            name = f"c{count}"
-            if name not in points:
-                names[place] = name
-                points[name] = exact_texts(place)
-        return names[place]
-
     for chain in s.crease_chains:
         kinds: list[Kind] = [
             "valley" if order.assignment(s.edge_at[u, v]) == "valley" else "mountain" for u, v in pairwise(chain)
@@ -180,6 +146,7 @@ def assigned(drawn: Document, s: Subdivision, order: LayerOrder) -> Document:
         first = 0
         for i, kind in enumerate(kinds):
             if i + 1 == len(kinds) or kinds[i + 1] != kind:
-                creases.append(Crease(name_of(chain[first]), name_of(chain[i + 1]), kind))
+                start, end = (names.of(s.vertices[chain[k]]) for k in (first, i + 1))
+                creases.append(Crease(start, end, kind))
                 first = i + 1
-    return replace(drawn, points=points, creases=tuple(creases))
+    return replace(drawn, points={**drawn.points, **names.made}, creases=tuple(creases))

@@ -9,7 +9,7 @@ from __future__ import annotations
 import copy
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from itertools import combinations, count, islice, pairwise
+from itertools import combinations, islice, pairwise
 from typing import Any
 
 from verify.construct.nearby import Move, near_patterns
@@ -27,6 +27,7 @@ from verify.pattern.arrangement import subdivide
 from verify.pattern.document import IN_MM, Crease, Document, Kind
 from verify.pattern.drawing import draw
 from verify.pattern.limits import Clock, LimitReached, Limits
+from verify.pattern.names import Names
 from verify.pattern.rounding import rounding
 from verify.pattern.source import Malformed
 from verify.pattern.subdivision import EdgeKind, Subdivision
@@ -132,8 +133,14 @@ class _Search:
         self.reports = {r.vertex: r for r in vertex_reports(s)}
         self.open = sum(r.kawasaki is False for r in self.reports.values())
 
+    def _names(self) -> Names:
+        return Names(self.s.drawing.names, self.document.points)
+
     def _changed(self, **keys: Any) -> Document:
         return replace(self.document, **keys, raw=None, is_toml=False)
+
+    def _creased(self, names: Names, creases: Sequence[Crease]) -> Document:
+        return self._changed(points={**self.document.points, **names.made}, creases=tuple(creases))
 
     # rounded coordinates
 
@@ -174,12 +181,12 @@ class _Search:
         name = drawn.start if self.s.drawing.places[drawn.start] == self.s.vertices[end] else drawn.end
         a, b = self.s.vertices[inward], self.s.vertices[end]
         for after, meets in self._near(crease, end, inward):
-            points = dict(self.document.points)
-            new = _named(points, dict(self.s.drawing.names), after)
+            names = self._names()
+            new = names.of(after)
             ends = (new, drawn.end) if name == drawn.start else (drawn.start, new)
             creases = list(self.document.creases)
             creases[crease] = Crease(*ends, drawn.kind)
-            changed = self._changed(points=points, creases=tuple(creases))
+            changed = self._creased(names, creases)
             if self._open(changed) < self.open:
                 longer = dot(difference(after, b), difference(b, a)).sign() > 0
                 yield Joined(changed, crease, name, b, after, meets, longer)
@@ -245,10 +252,9 @@ class _Search:
                 for ray in (direction, Point(-direction.x, -direction.y)):
                     if _within(s.vertices[v], heads[-1], heads[0], ray):
                         end = self._end(v, ray)
-                        points, names = dict(self.document.points), dict(s.drawing.names)
-                        start = _named(points, names, s.vertices[v])
-                        crease = Crease(start, _named(points, names, end), "either")
-                        changed = self._changed(points=points, creases=(*self.document.creases, crease))
+                        names = self._names()
+                        crease = Crease(names.of(s.vertices[v]), names.of(end), "either")
+                        changed = self._creased(names, [*self.document.creases, crease])
                         yield Missing(changed, v, ray, end, (around[-1], around[0]))
 
     def _end(self, vertex: int, ray: Point) -> Point:
@@ -312,7 +318,7 @@ class _Search:
 
     def _assigned(self, kinds: Mapping[int, Kind]) -> Document:
         """The document with each drawn crease in as many parts as it now has kinds in a row."""
-        points, names = dict(self.document.points), dict(self.s.drawing.names)
+        names = self._names()
         creases: list[Crease] = []
         for chain, crease in zip(self.s.crease_chains, self.document.creases, strict=True):
             steps = [self.s.edge_at[pair] for pair in pairwise(chain)]
@@ -321,21 +327,9 @@ class _Search:
             if len(stops) == 2:
                 creases.append(Crease(crease.start, crease.end, letters[0]))
                 continue
-            called = [
-                crease.start,
-                *(_named(points, names, self.s.vertices[chain[k]]) for k in stops[1:-1]),
-                crease.end,
-            ]
+            called = [crease.start, *(names.of(self.s.vertices[chain[k]]) for k in stops[1:-1]), crease.end]
             creases += [Crease(a, b, letters[k]) for a, b, k in zip(called, called[1:], stops, strict=False)]
-        return self._changed(points=points, creases=tuple(creases))
-
-
-def _named(points: dict[str, tuple[str, str]], names: dict[Point, str], place: Point) -> str:
-    """The name of a place, if need be a new one."""
-    if place not in names:
-        names[place] = next(name for name in (f"p{n}" for n in count(1)) if name not in points)
-        points[names[place]] = place.x.text(), place.y.text()
-    return names[place]
+        return self._creased(names, creases)
 
 
 def _axis(squares: Sequence[Point]) -> Point:

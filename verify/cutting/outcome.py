@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
-from itertools import count, pairwise
+from itertools import pairwise
 from typing import NamedTuple
 
 from verify.exact.number import Number
@@ -13,6 +13,7 @@ from verify.exact.plane import Point, around, between, cross, orientation
 from verify.folding.alignments import FoldLine
 from verify.folding.foldmap import FoldMap
 from verify.pattern.document import Crease, Document, Kind
+from verify.pattern.names import Names
 from verify.pattern.subdivision import Subdivision
 
 Segment = tuple[Point, Point]
@@ -121,28 +122,20 @@ def pattern_of(fold_map: FoldMap, cut: Outline | None = None) -> Document:
     """
     s = fold_map.subdivision
     base = s.drawing.document
-    points = dict(base.points)
-    names = {place: name for name, place in reversed(s.drawing.places.items())}
-    fresh = (f"p{n}" for n in count(1))
-
-    def name(place: Point) -> str:
-        if place not in names:
-            names[place] = next(x for x in fresh if x not in points)
-            points[names[place]] = (place.x.text(), place.y.text())
-        return names[place]
-
+    names = Names({place: name for name, place in reversed(s.drawing.places.items())}, base.points)
     creases: list[Crease] = []
     by_kind: dict[Kind, list[Segment]] = defaultdict(list)
     for e in s.edges:
         if e.kind != "border" and (e.is_fold or e.crease is not None):
             by_kind[e.kind].append((s.vertices[e.start], s.vertices[e.end]))
     for kind, segments in by_kind.items():
-        creases += [Crease(name(a), name(b), kind) for a, b in merged(segments)]
+        creases += [Crease(names.of(a), names.of(b), kind) for a, b in merged(segments)]
     loops, paths, snips = base.loops, base.paths, base.snips
     if cut is not None:
-        loops = tuple(tuple(name(p) for p in loop) for loop in cut.loops)
-        paths = tuple(tuple(name(p) for p in path) for path in cut.paths)
+        loops = tuple(tuple(map(names.of, loop)) for loop in cut.loops)
+        paths = tuple(tuple(map(names.of, path)) for path in cut.paths)
         snips = 1 if loops or paths else None
+    points = {**base.points, **names.made}
     return replace(
         base, points=points, creases=tuple(creases), loops=loops, paths=paths, snips=snips, raw=None, is_toml=False
     )

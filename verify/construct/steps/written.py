@@ -20,6 +20,7 @@ from verify.folding.foldmap import FoldMap
 from verify.folding.stack import order_of_stack
 from verify.pattern.components import components
 from verify.pattern.document import Document
+from verify.pattern.names import Names
 from verify.pattern.recipe import Recipe, recipe_on
 from verify.pattern.subdivision import Edge, EdgeKind, Subdivision
 
@@ -84,8 +85,8 @@ class _Writing:
         self.state = start_of(self.panels)
         self.upside_down = False
         self.steps: list[dict[str, Any]] = []
-        self.points: dict[str, list[str]] = {}
-        self.names = {place: name for name, place in reversed(s.drawing.places.items())}
+        known = {place: name for name, place in reversed(s.drawing.places.items())}
+        self.names = Names(known, document.points, "c", exact_texts)
 
     def add(self, fold: Fold) -> None:
         """The steps of one fold. The paper is followed as it lies before hands, while the search keeps face 0 front
@@ -114,18 +115,12 @@ class _Writing:
         apart = [(u, v) for u, v in combinations(vertices, 2) if images[u] != images[v]]
         one, two = max(
             apart,
-            key=lambda ends: (sum(s.vertices[v] in self.names for v in ends), length(*(images[v] for v in ends))),
+            key=lambda ends: (sum(s.vertices[v] in self.names.known for v in ends), length(*(images[v] for v in ends))),
         )
         return self._name(one), self._name(two)
 
     def _name(self, vertex: int) -> str:
-        place = self.s.vertices[vertex]
-        if place not in self.names:
-            taken = self.document.points.keys() | self.points.keys()
-            name = next(x for n in range(1, len(taken) + 2) if (x := f"c{n}") not in taken)
-            self.names[place] = name
-            self.points[name] = list(exact_texts(place))
-        return self.names[place]
+        return self.names.of(self.s.vertices[vertex])
 
     def recipe(self) -> Recipe:
         document = self.document
@@ -134,7 +129,7 @@ class _Writing:
         used = {n for step in self.steps for n in (*step["fold"]["through"], step["moves"])}
         kept = used.union(*lines)
         points = {n: p for n, p in document.points.items() if n in kept or n not in drawn}
-        return recipe_on(replace(document, points=points, creases=()), self.steps, self.points)
+        return recipe_on(replace(document, points=points, creases=()), self.steps, self.names.made)
 
 
 class _OneFold:
