@@ -8,16 +8,17 @@ corners, the last joined to the first, without repeating it.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from fractions import Fraction
 from functools import cmp_to_key
 from math import inf, nextafter, sqrt
-from typing import NamedTuple, TypeVar
+from typing import Any, NamedTuple, TypeVar
 
 from verify.exact.algebraic import compare_products, difference_of_products
 from verify.exact.number import Number
 
 _Item = TypeVar("_Item")
+_Place = TypeVar("_Place", bound="tuple[Any, Any]")
 
 
 def around(loop: Sequence[_Item]) -> Iterator[tuple[_Item, _Item]]:
@@ -261,6 +262,22 @@ def _bounds(number: Number) -> tuple[float, float]:
     except OverflowError:
         return (nextafter(inf, 0.0), inf) if number.sign() > 0 else (-inf, nextafter(-inf, 0.0))
     return nextafter(value, -inf), nextafter(value, inf)
+
+
+def hull_of(places: Iterable[_Place], turn: Callable[[_Place, _Place, _Place], float]) -> list[_Place]:
+    """The corners of the convex hull of places, counter-clockwise; `turn` is the sign of the way round three of them,
+    as `orientation` has it.
+    """
+    found: list[_Place] = []
+    ordered = sorted(set(places))
+    for row in (ordered, ordered[::-1]):
+        base = len(found)
+        for p in row:
+            while len(found) - base >= 2 and turn(found[-2], found[-1], p) <= 0:
+                found.pop()
+            found.append(p)
+        found.pop()
+    return found
 
 
 def in_convex(point: Point, corners: Sequence[Point]) -> int:

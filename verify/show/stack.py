@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass
 
+from verify.exact.plane import hull_of
 from verify.show.paper import Paper, draw_plate
 from verify.show.scene import XY, Scene, box_of
 from verify.show.surface import TEXT, Key
@@ -64,7 +65,7 @@ def columns(scene: Scene, beside: bool) -> tuple[list[Column], str]:
 def draw_column(canvas: Canvas, scene: Scene, column: Column) -> None:
     """The levels of a column, the footprint of the folded sheet under each, folds between them as upright ties."""
     paper, s = Paper.folded(scene), scene.subdivision
-    hull = _hull(paper.places)
+    hull = hull_of(paper.places, _turn)
     top = max(p.level for p in scene.plates)
     home = {f: plate.level for plate in scene.plates for f in plate.faces}
     ties = [e for e in s.edges if e.is_fold and home[e.left] != home[e.right]]
@@ -90,18 +91,5 @@ def draw_column(canvas: Canvas, scene: Scene, column: Column) -> None:
         canvas.write(XY(edge.x - 2.5, edge.y), words, anchor="end")
 
 
-def _hull(places: Sequence[XY]) -> list[XY]:
-    """The convex hull, counter-clockwise (floats, for the eye)."""
-    ordered = sorted(set(places))
-
-    def half(points: Iterable[XY]) -> list[XY]:
-        chain: list[XY] = []
-        for p in points:
-            while len(chain) > 1 and (chain[-1].x - chain[-2].x) * (p.y - chain[-2].y) <= (
-                chain[-1].y - chain[-2].y
-            ) * (p.x - chain[-2].x):
-                chain.pop()
-            chain.append(p)
-        return chain[:-1]
-
-    return half(ordered) + half(reversed(ordered))
+def _turn(a: XY, b: XY, c: XY) -> float:
+    return (b.x - a.x) * (c.y - a.y) - (b.y - a.y) * (c.x - a.x)

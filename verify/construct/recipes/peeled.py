@@ -18,7 +18,7 @@ from verify.construct.recipes.lines import Ink, Mirror, UnitLine, beyond, bisect
 from verify.construct.recipes.ruled_out import margin_all_round, mirror_lines
 from verify.construct.recipes.start import Start
 from verify.exact.number import Number
-from verify.exact.plane import Point, between, difference, dot, in_convex, on_segment, orientation
+from verify.exact.plane import Point, between, difference, dot, hull_of, in_convex, on_segment, orientation
 from verify.pattern.subdivision import place_text
 
 # How much of the way to where a shortened end gets stuck is gone at once, and when that is near enough.
@@ -210,7 +210,7 @@ def _folded(chain: _Chain, fold: Mirror) -> _Chain | None:
     if laid is None:
         return None
     rest = _rest(laid)
-    flap = _flap(_hull(chain.corners), laid.fold)
+    flap = _flap(hull_of(chain.corners, orientation), laid.fold)
     for i in range(len(rest) - 1):
         touched = share_within(rest[i], rest[i + 1], flap)
         if touched is None:
@@ -318,7 +318,7 @@ def _stuck(chain: _Chain) -> bool:
             back = min(inner, shortest) / 2 if kind == "germ" else 0
             corners[0 if one is chain else -1] = line.at(line.along(one.corners[0]) + (inner - back) * way)
     core = corners[kinds[0] == "germ" : len(corners) - (kinds[1] == "germ")]
-    hull = _hull(core)
+    hull = hull_of(core, orientation)
     limit = _Chain(tuple(corners), chain.lines, chain.ends, (kinds[0], kinds[1]))
     return not any(_may_be_laid(limit, fold, hull) for fold in _candidates(chain))
 
@@ -337,20 +337,6 @@ def _may_be_laid(chain: _Chain, fold: Mirror, hull: list[Point]) -> bool:
 
 
 # Convex polygons
-
-
-def _hull(places: Sequence[Point]) -> list[Point]:
-    """The corners of the convex hull, counter-clockwise."""
-    found: list[Point] = []
-    ordered = sorted(set(places))
-    for row in (ordered, ordered[::-1]):
-        base = len(found)
-        for p in row:
-            while len(found) - base >= 2 and orientation(found[-2], found[-1], p) <= 0:
-                found.pop()
-            found.append(p)
-        found.pop()
-    return found
 
 
 def _flap(hull: list[Point], fold: Mirror) -> list[Point]:
