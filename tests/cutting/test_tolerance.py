@@ -186,6 +186,7 @@ def test_a_unit_is_only_a_unit() -> None:
     said = next(in_short(mm, recipe("kite.toml"), certify(recipe("kite.toml")).hands))
     assert said == next(in_short(found, metres, certify(metres).hands))
     assert " mm keep the cut within 1 mm" in said
+    assert [*in_short(mm, recipe("kite.toml"), None)] == [*in_short(found, metres, None)]  # by the trials alone
 
 
 @pytest.mark.parametrize("name", ["letter-t.toml", "fish.toml", "shutters.toml"])

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from verify.cutting.bending import Failure
 from verify.cutting.hands import Hands
 from verify.cutting.tolerance import Tolerance
+from verify.pattern.document import IN_MM
 from verify.pattern.recipe import Recipe
 from verify.words.hands_findings import how_true
 from verify.words.step_words import plain_words
@@ -20,17 +21,19 @@ _WHY = {
 
 
 def advice_lines(t: Tolerance, unit: str) -> Iterator[str]:
-    """How true the folds must be, from what held in the samples."""
+    """How true the folds must be, from what held in the samples; in millimetres, whatever the document's unit is."""
+    mm = float(IN_MM[unit])
+    width = f"{mm * t.width:g} mm"
     if t.allowed is not None:
-        beyond = f" (with {t.refused:g} {unit}, not in all)" if t.refused is not None else ""
+        beyond = f" (with {mm * t.refused:g} mm, not in all)" if t.refused is not None else ""
         yield (
-            f"keep each fold true to {t.allowed:g} {unit} at its ends: in all {t.samples} trials every edge then "
-            f"stayed within {t.width:g} {unit}{beyond}"
+            f"keep each fold true to {mm * t.allowed:g} mm at its ends: in all {t.samples} trials every edge then "
+            f"stayed within {width}{beyond}"
         )
     elif t.refused is not None:
         yield (
-            f"no error was small enough: even with {t.refused:g} {unit}, some trials failed or moved an edge by more "
-            f"than {t.width:g} {unit}"
+            f"no error was small enough: even with {mm * t.refused:g} mm, some trials failed or moved an edge by more "
+            f"than {width}"
         )
     else:
         yield "no fold matters: what is cut does not depend on them"
