@@ -122,7 +122,10 @@ def _written(start: Start, folds: Folds, guides: Sequence[Guide]) -> Recipe:
     document = start.document
     ends = {guide: _ends(start, guide, number) for number, guide in enumerate(guides, start=1)}
     places = start.places | {name: place for both in ends.values() for name, place in both.items()}
-    aligner = _Free(places, [(one, two) for one, two in ends.values()], document.outline)
+    opened = [
+        (2 * number - 1, (one, two)) for number, (one, two) in enumerate(map(dict.values, ends.values()), start=1)
+    ]
+    aligner = _Free(places, [(one, two) for one, two in ends.values()], document.outline, opened)
     steps = [step for guide in guides for step in _made(guide, ends)]
     further, stack = aligner.steps(start.stack, folds, len(steps) + 1)
     if stack.count != 1:

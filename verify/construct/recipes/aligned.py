@@ -4,14 +4,14 @@ line.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import chain, combinations, count, product
 from math import hypot
 from string import ascii_lowercase
 from typing import Any, NamedTuple
 
-from verify.construct.recipes.lines import Mirror, beyond, crossed, share_within
+from verify.construct.recipes.lines import RAW, Mirror, beyond, crossed, share_within
 from verify.construct.recipes.stack import Fold, Stack, contains, reach
 from verify.exact.plane import (
     Point,
@@ -58,14 +58,21 @@ class Reference(NamedTuple):
 
 class Aligner:
     """Finds alignments for fold lines. `places` are the named places of the flat sheet, `sides` lines drawn on it,
-    `seen` what can be seen there beside them: corners and marks.
+    `seen` what can be seen there beside them: corners and marks. `opened`: creases that were opened again, each with
+    its step.
 
     `names` are those of places that can be seen, and of new places (`made`): these get theirs after the step whose
     crease shows them (2a, 2b, …).
     """
 
-    def __init__(self, places: Mapping[str, Point], sides: list[tuple[str, str]], seen: Iterable[str]) -> None:
-        self.places, self.sides = places, sides
+    def __init__(
+        self,
+        places: Mapping[str, Point],
+        sides: list[tuple[str, str]],
+        seen: Iterable[str],
+        opened: Sequence[tuple[int, tuple[Point, Point]]] = (),
+    ) -> None:
+        self.places, self.sides, self.opened = places, sides, opened
         self.names: dict[Point, str] = {}
         self.made: dict[str, Point] = {}
         seen = {*seen, *(name for side in sides for name in side)}
@@ -115,11 +122,22 @@ class Aligner:
         if spot.flat not in self.names:
             taken = {*self.places, *self.names.values()}
             letters = ("".join(some) for size in count(1) for some in product(ascii_lowercase, repeat=size))
-            step = _shown_by(stack, spot.flat)
+            step = self._shown_by(stack, spot.flat)
             name = next(name for some in letters if (name := f"{step}{some}") not in taken)
             self.names[spot.flat] = name
             self.made[name] = spot.flat
         return self.names[spot.flat]
+
+    def _shown_by(self, stack: Stack, place: Point) -> int:
+        """The step whose crease first shows a place of the flat sheet: where it ends on the sheet's edge, or meets an
+        older one; else the step whose crease alone runs there, or 0.
+        """
+        edges = (zip(panel.face.edges, around(panel.flat()), strict=True) for panel in stack.panels)
+        every = chain(self.opened, ((edge.step, ends) for edge, ends in chain.from_iterable(edges)))
+        through = {step for step, ends in every if on_segment(place, *ends)}
+        steps = sorted(step for step in through if step > 0) or [0]
+        meets = len(steps) > 1 and RAW not in through
+        return steps[1] if meets else steps[0]
 
     def _references(self, stack: Stack) -> Iterator[Reference]:
         for number, panel in enumerate(stack.panels):
@@ -200,17 +218,6 @@ class Aligner:
 def _spot(stack: Stack, number: int, image: Point, plain: bool = True) -> Spot:
     """A place of a panel, by where it lies."""
     return Spot(stack.panels[number].motion.back(image), image, plain, number)
-
-
-def _shown_by(stack: Stack, place: Point) -> int:
-    """The step whose crease first shows a place of the flat sheet: where it ends on the sheet's edge, or meets an
-    older one; else the step whose crease alone runs there, or 0.
-    """
-    flat = (zip(panel.face.edges, around(panel.flat()), strict=True) for panel in stack.panels)
-    through = [edge for edge, ends in chain.from_iterable(flat) if on_segment(place, *ends)]
-    steps = sorted({edge.step for edge in through if edge.step > 0}) or [0]
-    meets = len(steps) > 1 and not any(edge.raw for edge in through)
-    return steps[1] if meets else steps[0]
 
 
 @dataclass(frozen=True)
