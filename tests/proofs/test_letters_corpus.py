@@ -18,6 +18,7 @@ from verify.construct.letterforms.spelling import file_name
 from verify.folding.steps import carry_out
 from verify.pattern.drawing import draw
 from verify.pattern.recipe import FoldStep, Recipe, UnfoldStep
+from verify.words.step_words import new_marks
 
 FOLDER = PROOFS / "recipes" / "alphabet"
 PLACE = {kind: FOLDER if kind == "card" else FOLDER / kind for kind in KINDS}
@@ -62,6 +63,15 @@ def test_the_alphabet_on_cards_is_whole() -> None:
 def test_a_sample_is_certified() -> None:
     for path in random.Random().sample(ALL, SAMPLE):
         check(path)
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_marks_have_the_number_of_the_step_that_shows_them(kind: str) -> None:
+    """A step that introduces marks calls them by its own number: no step speaks of 3a where there are not yet three."""
+    for path in random.Random().sample(sorted(PLACE[kind].glob("*.toml")), SAMPLE):
+        carried = carry_out(loaded(path))
+        for step in range(1, len(carried.done) + 1):
+            assert all(re.fullmatch(rf"{step}[a-z]+", mark) for mark in new_marks(carried, step)), path
 
 
 @pytest.mark.long

@@ -122,9 +122,7 @@ def _written(start: Start, folds: Folds, guides: Sequence[Guide]) -> Recipe:
     document = start.document
     ends = {guide: _ends(start, guide, number) for number, guide in enumerate(guides, start=1)}
     places = start.places | {name: place for both in ends.values() for name, place in both.items()}
-    opened = [
-        (2 * number - 1, (one, two)) for number, (one, two) in enumerate(map(dict.values, ends.values()), start=1)
-    ]
+    opened = [(2 * n + 1, (one, two)) for n, (one, two) in enumerate(both.values() for both in ends.values())]
     aligner = _Free(places, [(one, two) for one, two in ends.values()], document.outline, opened)
     steps = [step for guide in guides for step in _made(guide, ends)]
     further, stack = aligner.steps(start.stack, folds, len(steps) + 1)
