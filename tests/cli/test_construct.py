@@ -9,6 +9,7 @@ import subprocess
 import sys
 import time
 from contextlib import suppress
+from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 from typing import Any
@@ -24,7 +25,9 @@ from verify.cli.construct import construct_command
 from verify.kernel.check import check_files
 from verify.pattern.document import load, read
 from verify.pattern.limits import Limits
+from verify.pattern.recipe import load_any
 from verify.pattern.source import Malformed
+from verify.pattern.write import write
 from verify.tasks.construct import construct
 
 PENNANT = """format = "creaseproof-pattern/1"
@@ -424,3 +427,17 @@ def test_without_seconds_it_ends_after_ten_minutes() -> None:
     """As its help and proofs/commands.md say."""
     option = next(one for one in construct_command.params if one.name == "seconds")
     assert option.default == 600
+
+
+@pytest.mark.parametrize(("name", "simple"), [("star-exact", 5), ("kite", 2), ("letter-l", 0)])
+def test_a_pattern_that_simple_folds_make_is_taken_first(tmp_path: Path, name: str, simple: int) -> None:
+    """Of the star's 20 folds most ways to make them mountains and valleys can only be collapsed at once; the one that
+    is written is folded step by step, as `steps` finds and the kernel accepts. Of the L none can.
+    """
+    target, pattern = tmp_path / "target.toml", tmp_path / "pattern.toml"
+    write(replace(load_any(PROOFS / "recipes" / f"{name}.toml").base, raw=None), target)
+    done = run("construct", target, "-o", pattern)
+    assert done.exit_code == 0, done.output
+    told = f"{simple} simple folds make this pattern: `creaseproof steps {pattern}` tells them"
+    assert (told in done.output) == bool(simple)
+    assert run("steps", pattern).exit_code == (0 if simple else 3)

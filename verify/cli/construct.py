@@ -20,10 +20,11 @@ from verify.tasks.construct import TRIES, Constructed, Prefer, construct
 from verify.tasks.explain import summary_at
 from verify.tasks.recipe import hopeful
 from verify.words.cut_findings import advice_on_target
-from verify.words.findings import Finding, answer
+from verify.words.findings import Finding, answer, counted
 
 _MANY = 24  # folds: more than hands like to bring in together (our own choice, no source)
 _FEW = 4  # folds: simple ones are hardly fewer (our own choice, too)
+_LOOK = 1.0  # seconds, for a figure that a recipe may free
 _SECONDS = 600  # all drawings measured (benchmarks/drawings.md) take less
 
 tries_option = click.option(
@@ -150,11 +151,13 @@ def _lines(target: str, made: Constructed, output: Path, blame: Path | None) -> 
         yield f"  the figure was moved by at most {far}, {made.why}{saved}"
     for line in how_large(made.document):
         yield f"  {line}"
-    if proposal.folds > _MANY:
+    if proposal.folds > _MANY and not proposal.simple:
         yield "  so many folds are creased first and collapsed at once"
-    if proposal.folds > _FEW:
+    if proposal.simple:
+        yield f"  {counted(proposal.simple, 'simple fold')} make this pattern: `creaseproof steps {output}` tells them"
+    elif proposal.folds > _FEW:
         yield f"  `creaseproof steps {output}` looks for simple folds of this very pattern, or says how to collapse it"
-    if proposal.folds > _FEW and hopeful(proposal.document):
+    if proposal.folds > max(_FEW, proposal.simple) and hopeful(proposal.document, seconds=_LOOK):
         yield f"  `creaseproof recipe {output}` looks for a few simple folds of the same figure"
     yield f"  written to {output}"
 
@@ -178,6 +181,7 @@ def keys(path: str, made: Constructed) -> dict[str, Any]:
     else:
         proposal = made.proposal
         keys = made.result.keys() | {"folds": proposal.folds, "layers": proposal.layers, "how": proposal.how}
+        keys |= {"simple_folds": proposal.simple or None}
     moved = 0.0 if made.moved is None else made.moved.greatest
     points = {} if made.moved is None else {move.name: move.distance for move in made.moved.moves}
     return keys | {

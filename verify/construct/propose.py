@@ -13,6 +13,8 @@ from verify.construct.choices import Refusal
 from verify.construct.creases import Construction, Creases
 from verify.construct.figure import figure_of
 from verify.construct.refusals import refusals
+from verify.construct.steps.search import find_sequence
+from verify.construct.steps.written import order_after
 from verify.construct.written import exact_texts
 from verify.cutting.cut import cut
 from verify.cutting.hands import Hands, hands
@@ -31,16 +33,20 @@ from verify.pattern.subdivision import Subdivision
 Progress = Callable[[str], None]
 _ONE_SET = 1 / 3  # of the time that is left
 _WHY = 3  # times as long
+# so many folds are hardly made by simple ones; and so many states are looked at (our own choice, no source)
+_SIMPLE, _STATES = 60, 400
 _IN_TIME = "the limit seconds was reached for these creases: no layer order was found in the time for one set"
 
 
 @dataclass(frozen=True)
 class Proposal:
     """A pattern for a target, not yet certified: `how` it was made, its folds, the layers that its cut meets, and what
-    hands meet. `fewest`: all sets of perpendiculars with fewer folds were refused; `tree`: it folds as a tree of
-    corridors.
+    hands meet. `drawn` has its creases, each to be folded either way. `fewest`: all sets of perpendiculars with fewer
+    folds were refused; `tree`: it folds as a tree of corridors. `simple`: how many simple folds make it, if that is
+    known, else 0.
     """
 
+    drawn: Document
     document: Document
     how: str
     folds: int
@@ -48,6 +54,7 @@ class Proposal:
     hands: Hands
     fewest: bool = False
     tree: bool = False
+    simple: int = 0
 
 
 @dataclass(frozen=True)
@@ -114,7 +121,26 @@ def _folded(creases: Creases, limits: Limits, progress: Progress | None) -> Prop
     layers = cutting.most_layers
     folds = sum(edge.is_fold for edge in s.edges)
     met = hands(found, layers, cut=cutting)
-    return Proposal(assigned(drawn, s, found), creases.how, folds, layers, met, creases.fewest, creases.tree)
+    return Proposal(drawn, assigned(drawn, s, found), creases.how, folds, layers, met, creases.fewest, creases.tree)
+
+
+def by_simple_folds(proposal: Proposal, clock: Clock) -> Proposal | None:
+    """The same creases with mountains and valleys as simple folds make them, one after the other (they may differ from
+    the proposal's); None if a short look finds no such folds.
+    """
+    if proposal.folds > _SIMPLE:
+        return None
+    s = subdivide(draw(proposal.drawn))
+    try:
+        sequence = find_sequence(s, most_states=_STATES, clock=clock)
+    except LimitReached:
+        return None
+    if sequence.folds is None:
+        return None
+    order = order_after(s, sequence.folds)
+    met = hands(order, proposal.layers, cut=cut(order.overlaps, 1))
+    document = assigned(proposal.drawn, s, order)
+    return replace(proposal, document=document, hands=met, simple=len(sequence.folds))
 
 
 def document_of(creases: Creases) -> Document:

@@ -18,7 +18,7 @@ from verify.construct.creases import Construction, Endless, Exhausted
 from verify.construct.figure import figure_of
 from verify.construct.moves import Trial, stages
 from verify.construct.net import NotSnapped
-from verify.construct.propose import Failure, Proposal, proposals
+from verify.construct.propose import Failure, Proposal, by_simple_folds, proposals
 from verify.construct.snapping import Snapped
 from verify.exact.effort import ANY_WORK, EffortSpent, bounded
 from verify.pattern.arrangement import subdivide
@@ -110,10 +110,11 @@ def construct(
     certified.
 
     The pattern is made of the straight skeleton of the target and perpendiculars. Of at most `tries` choices of
-    perpendiculars the one with the fewest folds is taken, then the one with the fewest layers at the cut. `prefer` puts
-    something else first: `layers` at the cut, `hands` (fewest warnings of what hands meet, then fewest notes), fewest
-    straight `creases`, the longest `shortest` crease, the widest `gap` between parallel creases, the largest smallest
-    `panel`, the fewest layers in any one `fold`, or the creases that need least `accuracy`.
+    perpendiculars the one with the fewest folds is taken, then the one with the fewest layers at the cut, then one that
+    simple folds make, if a short look finds such. `prefer` puts something else first: `layers` at the cut, `hands`
+    (fewest warnings of what hands meet, then fewest notes), fewest straight `creases`, the longest `shortest` crease,
+    the widest `gap` between parallel creases, the largest smallest `panel`, the fewest layers in any one `fold`, or the
+    creases that need least `accuracy`.
 
     Several figures near the drawing are tried (`construct.moves`), each with so many tries, that with fewest folds
     first (of as few one without creases too short for hands, then one that is not moved): the target where it is, if
@@ -299,6 +300,8 @@ class _Search:
                 break
             found += self.tried(one, share)
         found.sort(key=lambda f: _rank(f.proposal, self.prefer))
+        if self.prefer == "folds":
+            found = self._simple_first(found)
         for best in found:
             left = self.whole.left
             limits = self.limits if left is None else replace(self.limits, seconds=max(left, 1.0))
@@ -327,6 +330,19 @@ class _Search:
             said = "; ".join(f.message for f in result.failures)
             self.failures.append(Failure(best.proposal.how, f"{result.verdict}: {said}"))
         return None
+
+    def _simple_first(self, found: list[_Found]) -> list[_Found]:
+        """The same, but before all others one that simple folds make, if one of the best is such."""
+        for one in found:
+            if _rank(one.proposal, "folds") > _rank(found[0].proposal, "folds"):
+                break
+            if self.progress:
+                self.progress("simple folds are looked for")
+            left = self.whole.left
+            simple = by_simple_folds(one.proposal, Clock(left and left * _BETTER, _UNFINISHED))
+            if simple is not None:
+                return [replace(one, proposal=simple), *found]
+        return found
 
     def tried(self, one: _Ready, share: float) -> list[_Found]:
         """What came of a figure."""

@@ -17,7 +17,7 @@ from verify.construct.written import exact_texts
 from verify.cutting.outcome import merged
 from verify.exact.plane import Point, in_convex, length
 from verify.folding.foldmap import FoldMap
-from verify.folding.stack import order_of_stack
+from verify.folding.stack import LayerOrder, order_of_stack
 from verify.pattern.components import components
 from verify.pattern.document import Document
 from verify.pattern.names import Names
@@ -51,15 +51,21 @@ def recipe_of(document: Document, s: Subdivision, folds: Iterable[Fold]) -> Reci
     return writing.recipe()
 
 
-def folds_exactly(s: Subdivision, folds: Iterable[Fold], folded: FoldMap) -> bool:
-    """Whether a folded recipe has just the creases of the pattern, each folded as it is drawn (`either`: as the folds
-    have it).
-    """
+def order_after(s: Subdivision, folds: Iterable[Fold]) -> LayerOrder:
+    """The layer order to which these folds of `s` lead."""
     panels = Panels(s)
     state = start_of(panels)
     for fold in folds:
         state = after(state, fold)
-    order = order_of_stack(panels.lying(state.folded).overlaps, tuple(f for p in state.stack for f in panels.faces[p]))
+    stack = tuple(f for p in state.stack for f in panels.faces[p])
+    return order_of_stack(panels.lying(state.folded).overlaps, stack)
+
+
+def folds_exactly(s: Subdivision, folds: Iterable[Fold], folded: FoldMap) -> bool:
+    """Whether a folded recipe has just the creases of the pattern, each folded as it is drawn (`either`: as the folds
+    have it).
+    """
+    order = order_after(s, folds)
     edges = []
     for i, e in enumerate(s.edges):
         if e.is_fold:
