@@ -19,7 +19,7 @@ from click.testing import CliRunner
 from tests.places import PROOFS
 from verify.certificate.audit import audit
 from verify.certificate.second import PROGRAM, Export, ask, program, second
-from verify.certificate.second_order import NoOrder
+from verify.certificate.second_order import NoOrderProof
 from verify.cli import main
 from verify.pattern.document import Document
 from verify.pattern.recipe import load_any
@@ -235,7 +235,7 @@ def test_each_hint_leaves_one_literal_and_the_last_none(name: str) -> None:
     document, certificate = refuted(name)
     export = Export(document, certificate)
     images = [export._point(p) for p in fold_of(certificate)]
-    order = NoOrder(list(export._triangles()), images, mountains_of(document, certificate))
+    order = NoOrderProof(list(export._triangles()), images, mountains_of(document, certificate))
     assert next(order.items(certificate["refutation"])) == "order"
     hints = order._hints([])
     true = set[tuple[int, int]]()

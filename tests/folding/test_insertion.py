@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from tests.profiles import examples
 from verify.folding.count import count
-from verify.folding.insertion import Arrival, Pile, Rule, count_assignments, count_stacks
+from verify.folding.insertion import Arrival, Parity, Pile, count_assignments, count_stacks
 from verify.folding.sweep import sweep_over
 from verify.pattern.families import strip
 
@@ -26,7 +26,7 @@ def piles(draw: st.DrawFn) -> Pile:
         beside = draw(st.sets(st.sampled_from(rows), max_size=2)) if rows else set()
         known = st.lists(st.sampled_from(list(permutations(earlier, 2))), max_size=1) if face > 1 else st.just([])
         new = st.lists(st.sampled_from(earlier), min_size=1, max_size=2, unique=True)
-        rule = st.builds(lambda n, k, odd: Rule(tuple(n), tuple(k), odd), new, known, st.booleans())
+        rule = st.builds(lambda n, k, odd: Parity(tuple(n), tuple(k), odd), new, known, st.booleans())
         arrivals.append(Arrival(tuple(beside), tuple(draw(st.lists(rule, max_size=1)))))
     folds = draw(st.lists(st.sampled_from(list(combinations(range(FACES), 2))), max_size=4, unique=True))
     return Pile(tuple(arrivals), tuple(folds), turns=False)

@@ -22,7 +22,7 @@ from verify.folding.foldmap import fold_map
 from verify.folding.lines import first_on_line
 from verify.folding.order import find_order
 from verify.folding.overlaps import Overlaps
-from verify.folding.pairs import Above, Pairs
+from verify.folding.pairs import Above, FacePairs
 from verify.folding.stack import LayerOrder, order_of_relation, peel
 from verify.pattern.arrangement import subdivide
 from verify.pattern.document import Document, load
@@ -48,7 +48,7 @@ def relations(draw: st.DrawFn) -> tuple[list[int], set[tuple[int, int]]]:
 def test_pairs_and_their_numbers(relation: tuple[list[int], set[tuple[int, int]]], random: object) -> None:
     class_of, met = relation
     one, two = np.array(sorted(met), dtype=np.intp).reshape(-1, 2).T
-    pairs = Pairs(np.array(class_of), one, two)
+    pairs = FacePairs(np.array(class_of), one, two)
 
     def overlap(f: int, g: int) -> bool:
         c, d = sorted((class_of[f], class_of[g]))

@@ -20,7 +20,7 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 from verify.certificate.second_cut import NoCut
-from verify.certificate.second_order import NoOrder
+from verify.certificate.second_order import NoOrderProof
 from verify.exact.algebraic import element
 from verify.exact.effort import EffortSpent, bounded
 from verify.exact.field import read_numbers
@@ -208,7 +208,7 @@ class Export:
             if crease.kind == "mountain"
             for edge in pairwise(chain)
         ]
-        return NoOrder(triangles, images, mountains)
+        return NoOrderProof(triangles, images, mountains)
 
     def _walk(self, triangles: Sequence[tuple[int, ...]]) -> Iterator[int]:
         """The closed walk over triangles: the first, the number of steps, and for each the edge and the next

@@ -20,7 +20,7 @@ Clause = list[Literal]
 Item = int | str
 
 
-class NoOrder(NoCut):
+class NoOrderProof(NoCut):
     """Why no layer order exists: over triangles and the images of vertices."""
 
     def __init__(self, triangles: Sequence[Triangle], images: Sequence[Point], mountains: Iterable[Edge]) -> None:

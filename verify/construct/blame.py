@@ -25,7 +25,7 @@ Line = tuple[str, str]
 
 
 @dataclass(frozen=True)
-class Stroke:
+class Bar:
     """Two parallel target lines that face each other, and how far apart they are, in the document's unit."""
 
     one: Line
@@ -33,7 +33,7 @@ class Stroke:
     width: float
 
 
-def uneven(document: Document, lines: Sequence[Line]) -> tuple[Stroke, Stroke] | None:
+def uneven(document: Document, lines: Sequence[Line]) -> tuple[Bar, Bar] | None:
     """Of the strokes along some lines the two that are most nearly equally wide, and are not by more than `construct`
     makes up for by itself.
     """
@@ -75,7 +75,7 @@ def nearly_mirrored(document: Document) -> str:
     return "left and right halves" if off[0] == near else "upper and lower halves"
 
 
-def strokes(document: Document, lines: Sequence[Line]) -> list[Stroke]:
+def strokes(document: Document, lines: Sequence[Line]) -> list[Bar]:
     """The pairs of the lines that are parallel and face each other."""
     at = {name: (float(p.x), float(p.y)) for name, p in draw(document).places.items()}
     found = []
@@ -88,5 +88,5 @@ def strokes(document: Document, lines: Sequence[Line]) -> list[Stroke]:
         along = sorted((u[0] * (p[0] - a[0]) + u[1] * (p[1] - a[1])) / size for p in (c, d))
         away = abs(u[0] * (c[1] - a[1]) - u[1] * (c[0] - a[0])) / size
         if away > _SAME * size and min(along[1], size) > max(along[0], 0.0):
-            found.append(Stroke(one, other, away))
+            found.append(Bar(one, other, away))
     return found

@@ -21,7 +21,6 @@ from verify.exact.plane import Point, cross_vectors, difference, polygon_area2
 from verify.folding.paper import Paper
 from verify.folding.stack import LayerOrder
 from verify.folding.steps import Folded
-from verify.pattern.components import components
 from verify.pattern.document import IN_MM
 from verify.pattern.recipe import FoldStep
 from verify.pattern.subdivision import Subdivision
@@ -183,17 +182,11 @@ def _narrowest_of(
     return Measured(best[0], tuple(f"{s.name(a)}–{s.name(b)}" for a, b in (lines[group[i]] for i in best[1:])))
 
 
-def panels(s: Subdivision) -> list[list[int]]:
-    """The faces of each panel: what folds do not part."""
-    return components(len(s.faces), ((e.left, e.right) for e in s.edges if e.kind != "border" and not e.is_fold))
-
-
 def _smallest_panel(s: Subdivision) -> Measured | None:
-    found = panels(s)
-    if len(found) < 2:
+    if len(s.panels) < 2:
         return None
     areas = [abs(float(polygon_area2([s.vertices[v] for v in loop]))) / 2 for loop in s.faces]
-    size, part = min(((sum(areas[f] for f in part), part) for part in found), key=lambda one: one[0])
+    size, part = min(((sum(areas[f] for f in part), part) for part in s.panels), key=lambda one: one[0])
     return Measured(size, (s.face_name(part[0]),), _nearest_name(s, s.faces[part[0]][0]))
 
 

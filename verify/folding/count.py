@@ -16,7 +16,6 @@ from math import comb, prod
 from pathlib import Path
 
 import numpy as np
-from numpy.typing import NDArray
 from pysat.solvers import Solver
 
 from verify.folding.bundles import Bundles, Triples, clauses_of_even, transitivity_clauses
@@ -30,7 +29,7 @@ from verify.folding.stack import LayerOrder, order_of_relation
 from verify.folding.sweep import Sweep, sweep_over
 from verify.folding.vertex import Letter, VertexReport, foldable_assignments, vertex_reports
 from verify.pattern.arrangement import subdivide
-from verify.pattern.components import components, least_of_each
+from verify.pattern.components import components
 from verify.pattern.document import Document
 from verify.pattern.drawing import draw
 from verify.pattern.limits import Clock, LimitReached, Limits
@@ -253,7 +252,7 @@ def _parts(
     inside: dict[int, list[tuple[int, ...]]] = defaultdict(list)
     for clause in open_clauses:
         inside[part_of[abs(clause[0])]].append(clause)
-    panel_of = _panels(s)
+    panel_of = np.array(s.panel_of, dtype=np.intp)
     first, second = panel_of[conditions.pairs.first].tolist(), panel_of[conditions.pairs.second].tolist()
     panels_of: dict[int, dict[int, Pair]] = defaultdict(dict)
     literals_of: dict[int, dict[Pair, set[int]]] = defaultdict(lambda: defaultdict(set))
@@ -280,13 +279,6 @@ def _parts(
             sorted(creases.intersection(variables)),
             pile(panels_of[i], asked) if whole else None,
         )
-
-
-def _panels(s: Subdivision) -> NDArray[np.intp]:
-    """Of each face the panel that it is part of: faces joined by edges that are no folds move as one."""
-    return np.array(
-        least_of_each(len(s.faces), ((e.left, e.right) for e in s.edges if e.kind == "flat")), dtype=np.intp
-    )
 
 
 def _search(

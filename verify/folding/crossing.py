@@ -19,7 +19,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from verify.folding.overlaps import Overlaps
-from verify.folding.pairs import Pairs
+from verify.folding.pairs import FacePairs
 from verify.pattern.limits import LimitReached, Limits
 
 Literals = NDArray[np.int32]
@@ -42,7 +42,7 @@ class Conditions(NamedTuple):
     even_from: NDArray[np.int32]
 
     @property
-    def pairs(self) -> Pairs:
+    def pairs(self) -> FacePairs:
         """The pairs that have variables."""
         return self.overlaps.pairs
 
@@ -61,7 +61,7 @@ class Conditions(NamedTuple):
         return (f, g) if literal > 0 else (g, f)
 
 
-def _literals(pairs: Pairs, above: NDArray[Any], below: NDArray[Any]) -> Literals:
+def _literals(pairs: FacePairs, above: NDArray[Any], below: NDArray[Any]) -> Literals:
     result = (pairs.numbers(above, below) + 1).astype(np.int32)
     np.negative(result, out=result, where=above > below)
     return result

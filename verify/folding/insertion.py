@@ -32,7 +32,7 @@ class Wandering(Exception):
 
 
 @dataclass(frozen=True)
-class Rule:
+class Parity:
     """Of "the new face lies above p" for p in `new` and "a lies above b" for (a, b) in `known` an even number holds.
 
     `odd`: an odd number holds.
@@ -52,7 +52,7 @@ class Arrival:
     """
 
     beside: tuple[tuple[int, int, int], ...]
-    rules: tuple[Rule, ...]
+    rules: tuple[Parity, ...]
 
 
 @dataclass(frozen=True)
@@ -105,7 +105,7 @@ def pile(panels: dict[int, Pair], asked: Asked) -> Pile | None:
     rank = {panel: i for i, panel in enumerate(sequence)}
     pair_of = {v: (rank[above], rank[below]) for v, (above, below) in panels.items()}
     beside: list[set[tuple[int, int, int]]] = [set() for _ in sequence]
-    rules: list[set[Rule]] = [set() for _ in sequence]
+    rules: list[set[Parity]] = [set() for _ in sequence]
     comparing = False
     for literals, odd in asked.parities_of(panels):
         if not all(abs(x) in pair_of for x in literals):
@@ -156,7 +156,7 @@ def _fold_row(numbers: list[Pair], last: int) -> tuple[int, int, int]:
     return c + d - last, min(a, b), max(a, b)
 
 
-def _rule(numbers: list[Pair], last: int, odd: bool) -> Rule:
+def _rule(numbers: list[Pair], last: int, odd: bool) -> Parity:
     new = []
     known = []
     for above, below in numbers:
@@ -167,7 +167,7 @@ def _rule(numbers: list[Pair], last: int, odd: bool) -> Rule:
             odd = not odd
         else:
             known.append((above, below))
-    return Rule(tuple(new), tuple(known), odd)
+    return Parity(tuple(new), tuple(known), odd)
 
 
 def _sequence(faces: Collection[int], folds: Iterable[Pair]) -> list[int]:
@@ -196,7 +196,7 @@ def count_stacks(pile: Pile, most: int, in_time: Callable[[], None] = lambda: No
     Raises `Wandering`, and what `in_time` raises, which is called on the way.
 
     >>> apart = Arrival((), ())
-    >>> count_stacks(Pile((apart, apart, Arrival((), (Rule((0, 1), (), odd=False),))), (), turns=False), 100)
+    >>> count_stacks(Pile((apart, apart, Arrival((), (Parity((0, 1), (), odd=False),))), (), turns=False), 100)
     4
     """
     most //= pile.turnings

@@ -20,7 +20,7 @@ from verify.exact.plane import Point, advance, around, between, centre, cross_ve
 from verify.exact.ragged import ragged, starts_of
 from verify.folding.foldmap import FoldMap
 from verify.folding.lines import SLACK, first_on_line
-from verify.folding.pairs import Pairs
+from verify.folding.pairs import FacePairs
 
 Signs = NDArray[np.int8]
 Table = NDArray[np.bool_]
@@ -31,7 +31,7 @@ _MARGIN = 1e-15  # places are known within 2^-52
 _AT_ONCE = 1 << 20
 
 
-class Meeting(NamedTuple):
+class SharedSegments(NamedTuple):
     """Pairs of inner edges whose folded images share a segment, as index arrays (first < second)."""
 
     first: Indices
@@ -126,9 +126,9 @@ class Overlaps:
         return class_of, np.unique(class_of, return_index=True)[1]
 
     @cached_property
-    def pairs(self) -> Pairs:
+    def pairs(self) -> FacePairs:
         """The faces whose open images meet."""
-        return Pairs(self._classes[0], *self._classes_meeting)
+        return FacePairs(self._classes[0], *self._classes_meeting)
 
     @property
     def count(self) -> int:
@@ -292,7 +292,7 @@ class Overlaps:
         yield from np.split(order, np.flatnonzero(np.diff(self.edge_line[order])) + 1)
 
     @cached_property
-    def sharing(self) -> Meeting:
+    def sharing(self) -> SharedSegments:
         """The pairs of inner edges whose images share a segment."""
         mine = self.inner[np.argsort(self.edge_line[self.inner], kind="stable")]
         low, high = (self.spans[mine] + (self.edge_line[mine] * (2 * len(self.edge_line) + 1))[:, None]).T
@@ -302,7 +302,7 @@ class Overlaps:
         one, two = np.repeat(order, following), order[ragged(np.arange(len(order)) + 1, following)]
         key = np.minimum(one, two) * len(mine) + np.maximum(one, two)
         key.sort()
-        return Meeting(mine[key // len(mine)], mine[key % len(mine)])
+        return SharedSegments(mine[key // len(mine)], mine[key % len(mine)])
 
     def containing(self, place: Point, faces: Indices) -> Indices:
         """Those of the faces whose open images contain a place. Exact."""

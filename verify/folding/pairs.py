@@ -14,7 +14,7 @@ Indices = NDArray[np.intp]
 Numbers = NDArray[np.int32]
 
 
-class Pairs:
+class FacePairs:
     """The pairs f < g of faces whose open images meet, in lexicographic order.
 
     `first`, `second`: the faces of each pair. Faces of one class have the same image, so they lie over each other and
@@ -92,7 +92,7 @@ class Above:
     `first_above`: for each pair whether its first face is above.
     """
 
-    def __init__(self, pairs: Pairs, first_above: NDArray[np.bool_]) -> None:
+    def __init__(self, pairs: FacePairs, first_above: NDArray[np.bool_]) -> None:
         self.pairs, self.first_above = pairs, first_above
 
     def __len__(self) -> int:

@@ -15,7 +15,7 @@ from verify.folding.bundles import Bundles
 from verify.folding.common import middles
 from verify.folding.crossing import Conditions, Literals
 from verify.folding.overlaps import Overlaps
-from verify.folding.pairs import Pairs
+from verify.folding.pairs import FacePairs
 
 _CANDIDATES = 150  # points tried of each kind
 _MOST_PILES = 12
@@ -109,7 +109,7 @@ class Saturation:
 
     def _inside(self, faces: NDArray[np.intp]) -> tuple[NDArray[np.int32], NDArray[np.int32], Literals]:
         """The pairs of faces of a pile, by their places in it, and their literals."""
-        pairs: Pairs = self.pairs
+        pairs: FacePairs = self.pairs
         if len(faces) == pairs.faces:
             return pairs.first, pairs.second, self.literals
         place = np.full(pairs.faces, -1, dtype=np.int32)

@@ -13,6 +13,7 @@ from typing import Literal
 from verify.exact.number import Number
 from verify.exact.number_text import rational_text
 from verify.exact.plane import Point, around, difference, direction_order, orientation
+from verify.pattern.components import components
 from verify.pattern.drawing import Drawing
 
 EdgeKind = Literal["mountain", "valley", "either", "flat", "border"]
@@ -114,6 +115,21 @@ class Subdivision:
     def face_edges(self) -> tuple[tuple[int, ...], ...]:
         """For each face its edges, in the order of its vertices."""
         return tuple(tuple(self.edge_at[u, v] for u, v in around(f)) for f in self.faces)
+
+    @cached_property
+    def panels(self) -> list[list[int]]:
+        """The faces of each panel: what folds do not part, and so moves as one."""
+        joined = ((e.left, e.right) for e in self.edges if e.kind == "flat")
+        return components(len(self.faces), joined)
+
+    @cached_property
+    def panel_of(self) -> list[int]:
+        """The panel of each face, by its number in `panels`."""
+        numbers = [0] * len(self.faces)
+        for number, faces in enumerate(self.panels):
+            for face in faces:
+                numbers[face] = number
+        return numbers
 
     def straight(self, edges: Iterable[int]) -> list[tuple[int, int]]:
         """The ends of the straight lines that some edges make up: edges in a row are one line where no third one of

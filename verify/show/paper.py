@@ -24,7 +24,7 @@ def as_it_is(p: XY) -> XY:
 
 
 @dataclass(frozen=True)
-class Paper:
+class FoldedPaper:
     """The folded paper at one moment: where its vertices lie on the page, and its plates from bottom to top.
 
     `repaints`: faces that lie over one that comes later in the stack. `after`: the number of the last step done, where
@@ -39,19 +39,19 @@ class Paper:
     after: int | None = None
 
     @classmethod
-    def folded(cls, scene: Scene) -> Paper:
+    def folded(cls, scene: Scene) -> FoldedPaper:
         """The paper of a scene, folded, as large as it is drawn there."""
         return cls(scene.subdivision, scene.folded or (), scene.turned, scene.plates, scene.repaints)
 
     @classmethod
-    def at_step(cls, scene: Scene, folded: Folded, step: int) -> Paper:
+    def at_step(cls, scene: Scene, folded: Folded, step: int) -> FoldedPaper:
         """The paper of a recipe after so many steps, at the scale of the flat sheet."""
         state = folded.paper.states[step]
         places = [scene.to_page(p) for p in state.images]
         return replace(cls.stacked(scene.subdivision, places, state.turned, state.stack), after=step)
 
     @classmethod
-    def flat(cls, scene: Scene) -> Paper:
+    def flat(cls, scene: Scene) -> FoldedPaper:
         """The flat sheet."""
         faces = range(len(scene.subdivision.faces))
         return cls.stacked(scene.subdivision, scene.flat, [False] * len(faces), faces)
@@ -64,7 +64,7 @@ class Paper:
         turned: Sequence[bool],
         stack: Sequence[int],
         exceptions: Sequence[tuple[int, int]] = (),
-    ) -> Paper:
+    ) -> FoldedPaper:
         """Single faces, bottom to top; `exceptions`: pairs (f, g) with f below g in the stack and above it in the
         paper.
         """
@@ -86,7 +86,12 @@ class Paper:
 
 
 def draw_paper(
-    surface: Surface, paper: Paper, at: At = as_it_is, roles: Mapping[int, str] | None = None, *, small: bool = False
+    surface: Surface,
+    paper: FoldedPaper,
+    at: At = as_it_is,
+    roles: Mapping[int, str] | None = None,
+    *,
+    small: bool = False,
 ) -> None:
     """The folded layers from the bottom up; `roles`: textured by what each face belongs to after the cut, in place of
     the target.
@@ -106,7 +111,7 @@ def draw_paper(
 
 def draw_plate(
     surface: Surface,
-    paper: Paper,
+    paper: FoldedPaper,
     plate: Plate,
     here: Sequence[XY],
     top: int,

@@ -13,7 +13,15 @@ from collections.abc import Sequence
 from verify.pattern.source import printable
 from verify.show import marks
 from verify.show.labels import Labels
-from verify.show.paper import Paper, as_it_is, draw_fold_line, draw_paper, draw_torn, draw_transparent, paper_legend
+from verify.show.paper import (
+    FoldedPaper,
+    as_it_is,
+    draw_fold_line,
+    draw_paper,
+    draw_torn,
+    draw_transparent,
+    paper_legend,
+)
 from verify.show.scale import Scale
 from verify.show.scene import XY, Scene, box_of, scene_of, title_of
 from verify.show.scissors import draw_cut, draw_pieces, draw_sides, write_layer_counts
@@ -65,7 +73,7 @@ def folded_svg(source: Result | Scene, *, bare: bool = False, prefix: str = "") 
     folded = scene.folded
     canvas.reach(folded, 1)
     if scene.has_layers:
-        draw_paper(canvas, Paper.folded(scene))
+        draw_paper(canvas, FoldedPaper.folded(scene))
         paper_legend(canvas, scene)
         what = "folded sheet"
         refused = scene.refused
@@ -143,7 +151,7 @@ def cut_svg(source: Result | Scene, *, bare: bool = False, prefix: str = "") -> 
     folded = scene.folded
     canvas.reach(folded, 1)
     if scene.has_layers:
-        draw_paper(canvas, Paper.folded(scene), roles=scene.role_of)
+        draw_paper(canvas, FoldedPaper.folded(scene), roles=scene.role_of)
     else:
         draw_transparent(canvas, scene)
     labels = Labels()

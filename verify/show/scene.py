@@ -214,10 +214,8 @@ class Scene:
         """
         if self._stack is None:
             return tuple(Plate((f,), self.turned[f], 0) for f in range(len(self.subdivision.faces)))
-        s = self.subdivision
-        joined = ((e.left, e.right) for e in s.edges if e.kind != "border" and not e.is_fold)
-        whole = self._plates(components(len(s.faces), joined))
-        return whole or self._plates([(f,) for f in range(len(s.faces))]) or ()
+        whole = self._plates(self.subdivision.panels)
+        return whole or self._plates([(f,) for f in range(len(self.subdivision.faces))]) or ()
 
     def _plates(self, groups: Sequence[Sequence[int]]) -> tuple[Plate, ...] | None:
         """The groups as plates, bottom to top; None if faces of several lie over each other in a circle."""

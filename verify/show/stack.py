@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from verify.exact.plane import hull_of
-from verify.show.paper import Paper, draw_plate
+from verify.show.paper import FoldedPaper, draw_plate
 from verify.show.scene import XY, Scene, box_of
 from verify.show.surface import TEXT, Key
 from verify.show.svg import Canvas
@@ -64,7 +64,7 @@ def columns(scene: Scene, beside: bool) -> tuple[list[Column], str]:
 
 def draw_column(canvas: Canvas, scene: Scene, column: Column) -> None:
     """The levels of a column, the footprint of the folded sheet under each, folds between them as upright ties."""
-    paper, s = Paper.folded(scene), scene.subdivision
+    paper, s = FoldedPaper.folded(scene), scene.subdivision
     hull = hull_of(paper.places, _turn)
     top = max(p.level for p in scene.plates)
     home = {f: plate.level for plate in scene.plates for f in plate.faces}

@@ -50,7 +50,7 @@ _PARTS = {
 
 
 @dataclass(frozen=True)
-class Side:
+class Snapshot:
     """One document in one state: its verdict, what it claims, its numbers, and (unless it is malformed) its statement.
 
     `why` is the first finding that fails, or the limit that was reached, or the fault of a malformed document; else
@@ -84,8 +84,8 @@ class Pair:
     """A document in both states; None where it is not there."""
 
     name: str
-    baseline: Side | None
-    candidate: Side | None
+    baseline: Snapshot | None
+    candidate: Snapshot | None
 
     @property
     def findings(self) -> tuple[Finding, ...]:
@@ -193,7 +193,7 @@ def _documents(folder: Path) -> dict[str, Path]:
 
 def _sides(
     before: Path | None, after: Path | None, limits: Limits, say: Progress | None
-) -> tuple[Side | None, Side | None]:
+) -> tuple[Snapshot | None, Snapshot | None]:
     first = _side(before, limits, say) if before is not None else None
     if first is not None and before is not None and after is not None and _same_bytes(before, after):
         return first, replace(first, document=str(after))
@@ -207,19 +207,19 @@ def _same_bytes(one: Path, two: Path) -> bool:
         return False
 
 
-def _side(path: Path, limits: Limits, say: Progress | None) -> Side:
+def _side(path: Path, limits: Limits, say: Progress | None) -> Snapshot:
     try:
         data, toml = content_of(path)
         document = read_any(data, source=str(path), toml=toml)
         result = certify(document, limits, say)
     except Malformed as error:
         fault = str(error).removeprefix(f"{printable(error.source)}: ")
-        return Side(str(path), "malformed", None, (), {}, fault, {})
+        return Snapshot(str(path), "malformed", None, (), {}, fault, {})
     allowed = {} if document.snips is None else {"snips_allowed": document.snips}
     counts = (
         document.size | allowed | {key: value for key, value in result.keys()["facts"].items() if value is not None}
     )
-    return Side(
+    return Snapshot(
         str(path),
         result.verdict,
         result.statement_sha256,
@@ -251,7 +251,7 @@ def _placed(document: Document) -> dict[str, Any]:
     return {key: placed(value) for key, value in statement.items()}
 
 
-def _findings(name: str, before: Side | None, after: Side | None) -> Iterator[Finding]:
+def _findings(name: str, before: Snapshot | None, after: Snapshot | None) -> Iterator[Finding]:
     if before is None or after is None:
         side = after if before is None else before
         if side is None:
@@ -268,7 +268,7 @@ def _findings(name: str, before: Side | None, after: Side | None) -> Iterator[Fi
         yield Finding("compare", kind, "fails" if worse else "advice", message, (name,), value)
 
 
-def _one_sided(name: str, side: Side, is_new: bool) -> Finding:
+def _one_sided(name: str, side: Snapshot, is_new: bool) -> Finding:
     because = f": {side.why}" if side.why else ""
     value = {"verdict": side.verdict}
     if is_new:
@@ -277,7 +277,7 @@ def _one_sided(name: str, side: Side, is_new: bool) -> Finding:
     return Finding("compare", "gone", "fails" if worse else "advice", f"gone; was {side.verdict}", (name,), value)
 
 
-def _changes(before: Side, after: Side) -> Iterator[tuple[str, bool, str, dict[str, Any]]]:
+def _changes(before: Snapshot, after: Snapshot) -> Iterator[tuple[str, bool, str, dict[str, Any]]]:
     """Each change: its kind, whether it is for the worse, in words, and its values."""
     was = before.verdict == "certified"
     if before.verdict != after.verdict:

@@ -177,7 +177,7 @@ def test_layers_are_told_as_a_recipe_tells_them() -> None:
         carried = verify.fold(written(start, folds))
         assert carried.refused is None
         stack = folded(start, folds)
-        ends = sorted((float(c.x), float(c.y)) for p in stack.panels for c in p.face.corners)
+        ends = sorted((float(c.x), float(c.y)) for p in stack.layers for c in p.face.corners)
         paper = carried.paper
         places = {(round(float(p.x), 6), round(float(p.y), 6)) for p in paper.now.images}
         assert {(round(x, 6), round(y, 6)) for x, y in ends} <= places

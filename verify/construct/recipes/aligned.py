@@ -32,7 +32,7 @@ FORMS = ("line", "point", "through", "square")
 
 
 class Spot(NamedTuple):
-    """A place of the flat sheet on a panel, and where it lies.
+    """A place of the flat sheet on a layer, and where it lies.
 
     `plain`: whether it can be seen: on top with its printed side up, or on the outside of the stack if it is on an edge
     or a crease.
@@ -41,11 +41,11 @@ class Spot(NamedTuple):
     flat: Point
     image: Point
     plain: bool
-    panel: int
+    layer: int
 
 
 class Reference(NamedTuple):
-    """A straight piece of an edge, a side or a crease on one panel, between two spots."""
+    """A straight piece of an edge, a side or a crease on one layer, between two spots."""
 
     kind: str
     spots: tuple[Spot, Spot]
@@ -99,9 +99,9 @@ class Aligner:
                 return step | {"moves": name} | _which(layers, fold)
         corners = [
             (float(fold.line.height(corner)), _spot(stack, number, corner))
-            for number, panel in enumerate(stack.panels)
+            for number, layer in enumerate(stack.layers)
             if fold.moves(number)
-            for corner in panel.face.corners
+            for corner in layer.face.corners
         ]
         for _, spot in sorted(corners, key=lambda c: -c[0]):
             layers = layers_that_move(stack, fold, spot.flat)
@@ -132,7 +132,7 @@ class Aligner:
         """The step whose crease first shows a place of the flat sheet: where it ends on the sheet's edge, or meets an
         older one; else the step whose crease alone runs there, or 0.
         """
-        edges = (zip(panel.face.edges, around(panel.flat()), strict=True) for panel in stack.panels)
+        edges = (zip(layer.face.edges, around(layer.flat()), strict=True) for layer in stack.layers)
         every = chain(self.opened, ((edge.step, ends) for edge, ends in chain.from_iterable(edges)))
         through = {step for step, ends in every if on_segment(place, *ends)}
         steps = sorted(step for step in through if step > 0) or [0]
@@ -140,30 +140,30 @@ class Aligner:
         return steps[1] if meets else steps[0]
 
     def _references(self, stack: Stack) -> Iterator[Reference]:
-        for number, panel in enumerate(stack.panels):
-            flat = panel.flat()
-            corners = list(zip(flat, panel.face.corners, strict=True))
-            for edge, (one, two) in zip(panel.face.edges, around(corners), strict=True):
+        for number, layer in enumerate(stack.layers):
+            flat = layer.flat()
+            corners = list(zip(flat, layer.face.corners, strict=True))
+            for edge, (one, two) in zip(layer.face.edges, around(corners), strict=True):
                 if edge.step != 0:
                     plain = not (
                         _covered(stack, number, one[1], two[1], 1) and _covered(stack, number, one[1], two[1], -1)
                     )
                     ends = Spot(*one, plain, number), Spot(*two, plain, number)
                     yield Reference("edge" if edge.raw else "crease", ends)
-            loop = flat[::-1] if panel.motion.turned else flat
+            loop = flat[::-1] if layer.motion.turned else flat
             for start, end in self.sides:
                 side = self.places[start], self.places[end]
                 share = share_within(*side, loop)
                 if share is not None and share[0] != share[1]:
-                    first, last = (panel.motion(between(*side, part)) for part in share)
-                    plain = not panel.motion.turned and not _covered(stack, number, first, last, 1)
+                    first, last = (layer.motion(between(*side, part)) for part in share)
+                    plain = not layer.motion.turned and not _covered(stack, number, first, last, 1)
                     ends = _spot(stack, number, first, plain), _spot(stack, number, last, plain)
                     yield Reference("side", ends)
 
     def _line_onto_line(self, references: list[Reference], fold: Fold) -> Iterator[Choice]:
         """A line of one side laid along one of the other side; of one that crosses the fold, what is on that side."""
         line = fold.line
-        moving = [(r, part) for r in references if fold.moves(r.spots[0].panel) and (part := _beyond(r.ends, line))]
+        moving = [(r, part) for r in references if fold.moves(r.spots[0].layer) and (part := _beyond(r.ends, line))]
         staying = [(r, part) for r in references if (part := _beyond(r.ends, line.turned()))]
         for r, (a, b) in moving:
             p, q = line.point(a), line.point(b)
@@ -180,7 +180,7 @@ class Aligner:
         staying: dict[Point, Spot] = {}
         for spot in self._spots(references):
             side = fold.line.height(spot.image).sign()
-            if side <= 0 or fold.moves(spot.panel):
+            if side <= 0 or fold.moves(spot.layer):
                 (moving if side > 0 else staying if side else on).setdefault(spot.image, spot)
         for one, two in combinations(on.values(), 2):
             drawn = one.flat in self.names and two.flat in self.names
@@ -207,8 +207,8 @@ class Aligner:
         """The last resort: through the two places farthest apart where the fold crosses edges and creases."""
         spots = [
             _spot(stack, number, place)
-            for number, panel in enumerate(stack.panels)
-            for place, side, _ in crossed(panel.face.corners, fold.height)
+            for number, layer in enumerate(stack.layers)
+            for place, side, _ in crossed(layer.face.corners, fold.height)
             if side == 0
         ]
         one, two = max(combinations(spots, 2), key=lambda pair: length(pair[0].image, pair[1].image))
@@ -216,8 +216,8 @@ class Aligner:
 
 
 def _spot(stack: Stack, number: int, image: Point, plain: bool = True) -> Spot:
-    """A place of a panel, by where it lies."""
-    return Spot(stack.panels[number].motion.back(image), image, plain, number)
+    """A place of a layer, by where it lies."""
+    return Spot(stack.layers[number].motion.back(image), image, plain, number)
 
 
 @dataclass(frozen=True)
@@ -271,12 +271,12 @@ def layers_that_move(stack: Stack, fold: Fold, place: Point) -> str | int | None
         return None
     if fold.moving is None:
         return "all"
-    movable = [i for i, p in enumerate(stack.panels) if any(line.height(c).sign() > 0 for c in p.face.corners)]
+    movable = [i for i, p in enumerate(stack.layers) if any(line.height(c).sign() > 0 for c in p.face.corners)]
     hanging: dict[int, set[int]] = {i: set() for i in movable}
     unfolded: dict[int, set[int]] = {i: set() for i in movable}
     for one, two, ends in stack.joints:
         if any(line.height(end).sign() > 0 for end in ends):
-            alike = stack.panels[one].motion.turned == stack.panels[two].motion.turned
+            alike = stack.layers[one].motion.turned == stack.layers[two].motion.turned
             for joined in (hanging, unfolded) if alike else (hanging,):
                 joined[one].add(two)
                 joined[two].add(one)
@@ -284,7 +284,7 @@ def layers_that_move(stack: Stack, fold: Fold, place: Point) -> str | int | None
         return "flap"
     seeds: list[int] = []
     for i in reversed(movable) if fold.over else movable:
-        if contains(stack.panels[i].face, image) and i not in reach(seeds, unfolded):
+        if contains(stack.layers[i].face, image) and i not in reach(seeds, unfolded):
             seeds.append(i)
             if reach(seeds, hanging) == fold.moving:
                 return len(seeds)
@@ -298,8 +298,8 @@ def _which(layers: str | int, fold: Fold) -> dict[str, Any]:
 
 
 def _covered(stack: Stack, number: int, start: Point, end: Point, upward: int) -> bool:
-    """Whether the middle of a line on a panel lies under (or over) the open inside of another panel."""
-    others = stack.panels[number + 1 :] if upward > 0 else stack.panels[:number]
+    """Whether the middle of a line on a layer lies under (or over) the open inside of another layer."""
+    others = stack.layers[number + 1 :] if upward > 0 else stack.layers[:number]
     return any(in_convex(middle(start, end), p.face.corners) > 0 for p in others)
 
 

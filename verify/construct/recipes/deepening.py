@@ -11,7 +11,7 @@ from verify.construct.recipes.stack import Fold, Folds
 from verify.pattern.limits import Clock
 
 
-class Lying(Protocol):
+class LaidPaper(Protocol):
     """Folded paper with the outline on it: equal `key`s are equal paper; `count` lines; `ready` to be cut."""
 
     @property
@@ -22,7 +22,7 @@ class Lying(Protocol):
     def ready(self) -> bool: ...
 
 
-P = TypeVar("P", bound=Lying)
+P = TypeVar("P", bound=LaidPaper)
 
 
 def least_folds(lines: int) -> int:

@@ -1,4 +1,4 @@
-"""Recipes with folds of some layers: a search over stacks of panels."""
+"""Recipes with folds of some layers: a search over stacks."""
 
 from __future__ import annotations
 
@@ -60,17 +60,17 @@ class _View:
     """A stack in floats: what moves on one side of a line, and what lies on what."""
 
     def __init__(self, stack: Stack) -> None:
-        polygons = [places_of(panel.face.corners) for panel in stack.panels]
-        self.panels = Rows.of(polygons)
-        self.clear = CLEAR * float(np.abs(self.panels.places).max())
+        polygons = [places_of(layer.face.corners) for layer in stack.layers]
+        self.layers = Rows.of(polygons)
+        self.clear = CLEAR * float(np.abs(self.layers.places).max())
         pieces = [
             (number, line, stretch)
-            for number, panel in enumerate(stack.panels)
-            for line, stretches in panel.ink.items()
+            for number, layer in enumerate(stack.layers)
+            for line, stretches in layer.ink.items()
             for stretch in stretches
         ]
         self.drawn = Drawn.of((line, stretch) for _, line, stretch in pieces)
-        self.panel_of = np.array([number for number, _, _ in pieces])
+        self.layer_of = np.array([number for number, _, _ in pieces])
         self.joints = [(one, two) for one, two, _ in stack.joints]
         self.hinges = Rows.of([places_of(ends) for _, _, ends in stack.joints])
         sides = [half_planes(polygon) for polygon in polygons]
@@ -82,11 +82,11 @@ class _View:
         self.overlaps = Rows.of([both for both in common.values() if both is not None])
 
     def choices(self, plane: Places, way: int) -> Iterator[tuple[frozenset[int] | None, bool]]:
-        """The sets of panels that can move beyond a line, and whether they go over: each panel with all that hangs on
+        """The sets of layers that can move beyond a line, and whether they go over: each layer with all that hangs on
         it there or lies on it, and so on.
         """
-        movable = np.flatnonzero(self.panels.highest(plane) > self.clear).tolist()
-        if not movable or self.panels.highest(-plane).max() <= self.clear:
+        movable = np.flatnonzero(self.layers.highest(plane) > self.clear).tolist()
+        if not movable or self.layers.highest(-plane).max() <= self.clear:
             return
         if way > 0:
             yield None, True
@@ -109,7 +109,7 @@ class _View:
 
     def lines_after(self, plane: Places, moving: frozenset[int] | None) -> int:
         """At least so many lines carry the outline after a fold."""
-        moves = np.array([moving is None or panel in moving for panel in self.panel_of.tolist()])
+        moves = np.array([moving is None or layer in moving for layer in self.layer_of.tolist()])
         return self.drawn.least_after(plane, self.clear, moves)
 
 

@@ -216,7 +216,7 @@ def meetings(ink: Ink, fold: Mirror) -> set[tuple[UnitLine, Number, bool]]:
     return found
 
 
-class Edge(NamedTuple):
+class EdgeKey(NamedTuple):
     """Which edge of a face: made by the fold of `step` (0: none, it is not folded; `RAW`: the sheet's own), its number
     and which part of it.
 
@@ -239,7 +239,7 @@ class Face(NamedTuple):
     """A convex polygon of paper, counter-clockwise; `edges[i]` runs from corner i to the next."""
 
     corners: tuple[Point, ...]
-    edges: tuple[Edge, ...]
+    edges: tuple[EdgeKey, ...]
 
     @property
     def size(self) -> float:
@@ -258,7 +258,7 @@ class Face(NamedTuple):
                 return None if self.edges[i].raw else line.stretch(p, q)
         return None
 
-    def split(self, fold: Mirror, crease: Edge) -> tuple[Face | None, Face | None]:
+    def split(self, fold: Mirror, crease: EdgeKey) -> tuple[Face | None, Face | None]:
         """The parts that stay and that move, the latter where it comes to lie; `crease` is the edge between them."""
         ring = crossed(self.corners, fold.height)
         sides = {side for _, side, _ in ring}

@@ -24,7 +24,7 @@ Values = tuple[Fraction, ...]
 
 
 @dataclass(frozen=True)
-class Move:
+class JointMove:
     """Corners that were moved together along an axis, x or y, from one value to another, in the document's unit."""
 
     axis: str
@@ -46,7 +46,7 @@ class Variant:
     """
 
     document: Document
-    moves: tuple[Move, ...]
+    moves: tuple[JointMove, ...]
     regular: str = ""
     greatest: float = 0.0
 
@@ -101,7 +101,7 @@ def _symmetric(document: Document, most: Fraction) -> Iterator[Variant]:
         image = reflection(foot, Point(foot.x + a.y - b.y, foot.y + b.x - a.x))
         moved = [middle(here, image(there)) for here, there in pairs]
         moves = tuple(
-            Move("xy"[axis], (name,), before[axis].as_fraction(), after[axis].as_fraction())
+            JointMove("xy"[axis], (name,), before[axis].as_fraction(), after[axis].as_fraction())
             for name, before, after in zip(names, places, moved, strict=True)
             for axis in (0, 1)
             if before[axis] != after[axis]
@@ -189,7 +189,7 @@ class _Grid:
         for (axis, before, names), after in zip(self.names, values, strict=True):
             if before == after:
                 continue
-            moves.append(Move("xy"[axis], names, before, after))
+            moves.append(JointMove("xy"[axis], names, before, after))
             for name in names:
                 x, y = points[name]
                 text = rational_text(after)

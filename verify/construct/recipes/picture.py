@@ -17,7 +17,7 @@ import numpy as np
 from verify.construct.recipes.deepening import Child, Deepening, least_folds
 from verify.construct.recipes.floats import CLEAR, Drawn, distances, half_planes, is_known, places_of, planes_of
 from verify.construct.recipes.lines import (
-    Edge,
+    EdgeKey,
     Face,
     Ink,
     Mirror,
@@ -41,11 +41,11 @@ LAYING = "all-layers folds that lay line on line"
 SQUARE = f"{LAYING} or run square to one"
 QUARTERS = f"{SQUARE}, also at the quarters of its pieces"
 _ON_THE_WAY = (0.04, 0.2, 0.35, 0.5, 0.65, 0.8, 0.96)
-_CREASE = Edge(1)
+_CREASE = EdgeKey(1)
 
 
 @dataclass(frozen=True)
-class Picture:
+class Silhouette:
     """A silhouette and the outline on it, exactly. `faces` are convex, may overlap, and together cover the silhouette.
 
     `ink` is without what lies along the sheet's own edge: that is cut already.
@@ -132,7 +132,7 @@ class Picture:
             if not is_known(folds[i], planes[i], clear, known)
         ]
 
-    def fold(self, fold: Mirror) -> Picture | None:
+    def fold(self, fold: Mirror) -> Silhouette | None:
         """The picture after an all-layers fold; None if what it lays together disagrees, or if it folds nothing or
         along the outline.
         """
@@ -151,7 +151,7 @@ class Picture:
                 if lone and common(lone, _cover(faces, line)):
                     return None
         together = {line: merged([*stay.get(line, ()), *move.get(line, ())]) for line in stay | move}
-        return Picture(_needed([*stays, *moves]), together)
+        return Silhouette(_needed([*stays, *moves]), together)
 
 
 def _cover(faces: Sequence[Face], line: UnitLine) -> Stretches:
@@ -181,7 +181,7 @@ def _lies_in(face: Face, other: Face) -> bool:
 
 
 @dataclass
-class AllLayers(Deepening[Picture]):
+class AllLayers(Deepening[Silhouette]):
     """All recipes of a length of the folds of `LAYING`, of `SQUARE` if `square`, or of `QUARTERS` if `quarters` too.
 
     A fold is left out only for a clash, or since it runs along the outline.
@@ -195,12 +195,12 @@ class AllLayers(Deepening[Picture]):
         x, y = (sum((s * p[i] for s, p in zip(_SHARES, corners, strict=True)), Number.of(0)) for i in (0, 1))
         self._fixed = Point(x, y)
 
-    def folds(self, paper: Picture) -> Iterator[Child[Picture]]:
+    def folds(self, paper: Silhouette) -> Iterator[Child[Silhouette]]:
         """The side with a certain place of the sheet stays, so that different orders of the same folds come to the same
         picture.
         """
         for fold, lines in paper.promising(paper.candidates(self.square, self.quarters)):
             yield Child(Fold(fold.turned() if fold.height(self._fixed).sign() > 0 else fold), lines)
 
-    def after(self, paper: Picture, fold: Fold) -> Picture | None:
+    def after(self, paper: Silhouette, fold: Fold) -> Silhouette | None:
         return paper.fold(fold.line)

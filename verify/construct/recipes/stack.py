@@ -1,4 +1,4 @@
-"""Folded paper panel by panel, bottom to top: where every place of the sheet lies, and on what."""
+"""Folded paper layer by layer, bottom to top: where every place of the sheet lies, and on what."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from itertools import count
 from typing import NamedTuple
 
 from verify.construct.recipes.lines import (
-    Edge,
+    EdgeKey,
     Face,
     Ink,
     Mirror,
@@ -28,7 +28,7 @@ _ONE, _ZERO = Number.of(1), Number.of(0)
 
 
 class Motion(Isometry):
-    """How a panel came from the flat sheet."""
+    """How a layer came from the flat sheet."""
 
     def back(self, image: Point) -> Point:
         """The place of the flat sheet that lies there."""
@@ -44,8 +44,8 @@ class Motion(Isometry):
 
 
 @dataclass(frozen=True)
-class Panel:
-    """A convex panel: where it lies, how it came there, and the outline on it, as it lies."""
+class Layer:
+    """A convex layer: where it lies, how it came there, and the outline on it, as it lies."""
 
     face: Face
     motion: Motion
@@ -55,11 +55,11 @@ class Panel:
         """Its corners on the flat sheet, in the order of `face`."""
         return tuple(map(self.motion.back, self.face.corners))
 
-    def mirrored(self, fold: Mirror) -> Panel:
-        """The whole panel's mirror image."""
-        return Panel(self.face.reflected(fold), self.motion.reflected(fold), fold.ink(self.ink))
+    def mirrored(self, fold: Mirror) -> Layer:
+        """The whole layer's mirror image."""
+        return Layer(self.face.reflected(fold), self.motion.reflected(fold), fold.ink(self.ink))
 
-    def folded(self, fold: Mirror, crease: Edge, slant: bool) -> tuple[Panel | None, Panel | None] | None:
+    def folded(self, fold: Mirror, crease: EdgeKey, slant: bool) -> tuple[Layer | None, Layer | None] | None:
         """The parts that stay and that move; None if the fold runs along the outline on it.
 
         None as well, unless `slant`, if the outline is not symmetric where it meets the crease: then it takes more
@@ -72,13 +72,13 @@ class Panel:
         if not slant and one is not None and two is not None and not _meets_alike(self.face, fold, *ink):
             return None
         return (
-            None if one is None else Panel(one, self.motion, ink[0]),
-            None if two is None else Panel(two, self.motion.reflected(fold), ink[1]),
+            None if one is None else Layer(one, self.motion, ink[0]),
+            None if two is None else Layer(two, self.motion.reflected(fold), ink[1]),
         )
 
 
 class Fold(NamedTuple):
-    """A simple fold of a stack: the line, the numbers of the panels that move (None: all beyond the line), and whether
+    """A simple fold of a stack: the line, the numbers of the layers that move (None: all beyond the line), and whether
     they go over.
     """
 
@@ -86,9 +86,9 @@ class Fold(NamedTuple):
     moving: frozenset[int] | None = None
     over: bool = True
 
-    def moves(self, panel: int) -> bool:
-        """Whether a panel, of those beyond the line, moves."""
-        return self.moving is None or panel in self.moving
+    def moves(self, layer: int) -> bool:
+        """Whether a layer, of those beyond the line, moves."""
+        return self.moving is None or layer in self.moving
 
 
 Folds = tuple[Fold, ...]
@@ -96,25 +96,25 @@ Folds = tuple[Fold, ...]
 
 @dataclass(frozen=True)
 class Stack:
-    """The folded sheet: its panels from bottom to top. Two panels beside each other on the sheet have the edge between
+    """The folded sheet: its layers from bottom to top. Two layers beside each other on the sheet have the edge between
     them under one name.
     """
 
-    panels: tuple[Panel, ...]
+    layers: tuple[Layer, ...]
 
     def fold(self, fold: Fold, step: int, slant: bool = True) -> Stack | None:
         """The stack after a simple fold; None if it runs along the outline, or, unless `slant`, bends it where it is
         not symmetric.
 
-        Of a panel that moves only the part beyond the line does. Assumes, and does not check, that the paper allows it.
+        Of a layer that moves only the part beyond the line does. Assumes, and does not check, that the paper allows it.
         """
-        stay: list[Panel] = []
-        move: list[Panel] = []
-        for number, panel in enumerate(self.panels):
+        stay: list[Layer] = []
+        move: list[Layer] = []
+        for number, layer in enumerate(self.layers):
             if not fold.moves(number):
-                stay.append(panel)
+                stay.append(layer)
                 continue
-            parts = panel.folded(fold.line, Edge(step, number), slant)
+            parts = layer.folded(fold.line, EdgeKey(step, number), slant)
             if parts is None:
                 return None
             if parts[0] is not None:
@@ -127,13 +127,13 @@ class Stack:
     def turned(self) -> Stack:
         """The stack turned over, left to right."""
         upright = Mirror(_ONE, _ZERO, _ZERO, _ONE)
-        return Stack(tuple(p.mirrored(upright) for p in reversed(self.panels)))
+        return Stack(tuple(p.mirrored(upright) for p in reversed(self.layers)))
 
     def images(self, place: Point) -> Iterator[tuple[int, Point]]:
-        """The panels that contain a place of the sheet, each with where it lies."""
-        for number, panel in enumerate(self.panels):
-            image = panel.motion(place)
-            if contains(panel.face, image):
+        """The layers that contain a place of the sheet, each with where it lies."""
+        for number, layer in enumerate(self.layers):
+            image = layer.motion(place)
+            if contains(layer.face, image):
                 yield number, image
 
     def image(self, place: Point) -> Point:
@@ -142,32 +142,32 @@ class Stack:
 
     @cached_property
     def ink(self) -> Ink:
-        """The outline on all panels, as it lies."""
-        return ink_of((line, stretch) for panel in self.panels for line, many in panel.ink.items() for stretch in many)
+        """The outline on all layers, as it lies."""
+        return ink_of((line, stretch) for layer in self.layers for line, many in layer.ink.items() for stretch in many)
 
     @cached_property
     def joints(self) -> list[tuple[int, int, tuple[Point, Point]]]:
-        """The pairs of panels beside each other on the sheet, and where the ends of the edge between them lie."""
-        beside: dict[Edge, list[tuple[int, tuple[Point, Point]]]] = {}
-        for number, panel in enumerate(self.panels):
-            for edge, ends in zip(panel.face.edges, around(panel.face.corners), strict=True):
+        """The pairs of layers beside each other on the sheet, and where the ends of the edge between them lie."""
+        beside: dict[EdgeKey, list[tuple[int, tuple[Point, Point]]]] = {}
+        for number, layer in enumerate(self.layers):
+            for edge, ends in zip(layer.face.edges, around(layer.face.corners), strict=True):
                 beside.setdefault(edge, []).append((number, ends))
         return [(pair[0][0], pair[1][0], pair[0][1]) for pair in beside.values() if len(pair) == 2]
 
     @cached_property
     def key(self) -> object:
         """Equal for stacks that lie alike."""
-        return tuple((p.motion, p.face.corners) for p in self.panels)
+        return tuple((p.motion, p.face.corners) for p in self.layers)
 
     @cached_property
     def count(self) -> int:
         """On how many lines the outline lies."""
-        return len({line for panel in self.panels for line in panel.ink})
+        return len({line for layer in self.layers for line in layer.ink})
 
     @property
     def steps(self) -> int:
         """The number of the last step that left a crease."""
-        return max(0, *(edge.step for panel in self.panels for edge in panel.face.edges))
+        return max(0, *(edge.step for layer in self.layers for edge in layer.face.edges))
 
     @property
     def ready(self) -> bool:
@@ -175,7 +175,7 @@ class Stack:
         if self.count != 1:
             return False
         (line,) = self.ink
-        covers = ((panel.face.covers(line), panel.ink.get(line, ())) for panel in self.panels)
+        covers = ((layer.face.covers(line), layer.ink.get(line, ())) for layer in self.layers)
         return not any(cover is not None and outside((cover,), ink) for cover, ink in covers)
 
 
@@ -187,7 +187,7 @@ def stack_of(faces: tuple[Face, ...], ink: Ink) -> Stack:
         parts = ((line, common(stretches, (cover,))) for line, stretches in ink.items() if (cover := face.covers(line)))
         return {line: tuple(part) for line, part in parts if part}
 
-    return Stack(tuple(Panel(face, still, on(face)) for face in faces))
+    return Stack(tuple(Layer(face, still, on(face)) for face in faces))
 
 
 def reach(seeds: Iterable[int], following: Mapping[int, Iterable[int]]) -> set[int]:
@@ -201,12 +201,12 @@ def reach(seeds: Iterable[int], following: Mapping[int, Iterable[int]]) -> set[i
 
 
 def contains(face: Face, place: Point) -> bool:
-    """Whether a closed panel contains a place."""
+    """Whether a closed layer contains a place."""
     return in_convex(place, face.corners) >= 0
 
 
 def _meets_alike(face: Face, fold: Mirror, stay: Ink, move: Ink) -> bool:
-    """Whether the outline on both sides meets the crease in the same places and directions, inside the panel."""
+    """Whether the outline on both sides meets the crease in the same places and directions, inside the layer."""
     apart = meetings(stay, fold) ^ meetings(move, fold)
     return not any(in_convex(line.at(t), face.corners) > 0 for line, t, _ in apart)
 
@@ -223,27 +223,27 @@ def spoilt(stack: Stack) -> Spoilt | None:
     "longest" is in floats).
     """
     worst: tuple[float, Spoilt] | None = None
-    for panel in stack.panels:
-        for line, stretches in panel.ink.items():
-            for other in stack.panels:
+    for layer in stack.layers:
+        for line, stretches in layer.ink.items():
+            for other in stack.layers:
                 cover = other.face.covers(line)
-                if other is panel or cover is None:
+                if other is layer or cover is None:
                     continue
                 for low, high in common(outside(stretches, other.ink.get(line, ())), (cover,)):
                     size = float(high - low)
                     if worst is None or size > worst[0]:
                         place = _blank(other, line, low, high)
-                        worst = size, Spoilt(panel.motion.back(place), other.motion.back(place))
+                        worst = size, Spoilt(layer.motion.back(place), other.motion.back(place))
     return worst[1] if worst is not None else None
 
 
-def _blank(panel: Panel, line: UnitLine, low: Number, high: Number) -> Point:
-    """A place of a stretch through which no outline of the panel runs: only so many cross the stretch. Near its
+def _blank(layer: Layer, line: UnitLine, low: Number, high: Number) -> Point:
+    """A place of a stretch through which no outline of the layer runs: only so many cross the stretch. Near its
     middle.
     """
 
     def is_drawn(place: Point) -> bool:
-        lines = ((other, many) for other, many in panel.ink.items() if not other.height(place))
+        lines = ((other, many) for other, many in layer.ink.items() if not other.height(place))
         return any(a <= other.along(place) <= b for other, many in lines for a, b in many)
 
     places = (line.at(low + (high - low) / share) for share in count(2))

@@ -6,8 +6,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
-from verify.construct.recipes.lines import RAW, Edge, Face, Ink, Mirror, ink_of, line_through, mirror_through
-from verify.construct.recipes.picture import Picture
+from verify.construct.recipes.lines import RAW, EdgeKey, Face, Ink, Mirror, ink_of, line_through, mirror_through
+from verify.construct.recipes.picture import Silhouette
 from verify.construct.recipes.stack import Fold, Stack, stack_of
 from verify.construct.units import unit_vectors
 from verify.exact.plane import Point, around, centre
@@ -37,9 +37,9 @@ class Start:
     recipe: Recipe | None = None
 
     @cached_property
-    def picture(self) -> Picture:
+    def picture(self) -> Silhouette:
         """The paper as all-layers folds need to know it."""
-        return Picture(tuple(panel.face for panel in self.stack.panels), self.stack.ink)
+        return Silhouette(tuple(layer.face for layer in self.stack.layers), self.stack.ink)
 
 
 def start_of(document: Document, limits: Limits = Limits()) -> Start:
@@ -92,7 +92,7 @@ def _start(
         for (a, b), unit in zip(lines, directions, strict=True)
     )
     ink = ink_of((line, line.stretch(a, b)) for line, a, b in drawn)
-    edges = {frozenset(e.ends): Edge(RAW if e.kind == "border" else 0, i) for i, e in enumerate(bare.edges)}
+    edges = {frozenset(e.ends): EdgeKey(RAW if e.kind == "border" else 0, i) for i, e in enumerate(bare.edges)}
     faces = tuple(
         Face(tuple(corners[v] for v in loop), tuple(edges[frozenset(ends)] for ends in around(loop)))
         for loop in bare.faces

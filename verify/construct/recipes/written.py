@@ -27,8 +27,8 @@ def folded(start: Start, folds: Folds) -> Stack:
 
 
 def layers_at_cut(stack: Stack) -> int:
-    """How many panels the scissors meet at most (ends in floats: it only chooses; the certificate counts exactly)."""
-    covers = [panel.face.covers(line) for line in stack.ink for panel in stack.panels]
+    """How many layers the scissors meet at most (ends in floats: it only chooses; the certificate counts exactly)."""
+    covers = [layer.face.covers(line) for line in stack.ink for layer in stack.layers]
     return deepest([(float(cover[0]), float(cover[1])) for cover in covers if cover is not None], 2 * _HAIR)
 
 

@@ -44,7 +44,7 @@ _MOST_FLAPS = 12
 
 
 @dataclass(frozen=True)
-class State:
+class PartlyFolded:
     """A partly folded pattern: which edges are folded, and the panels from bottom to top as seen with face 0 front
     up.
     """
@@ -59,7 +59,7 @@ class State:
 
 
 @dataclass(frozen=True)
-class Fold:
+class PanelFold:
     """One simple fold: the `flaps` that turn (each a set of panels) over or behind, about a line that holds the edges
     `bent`.
 
@@ -77,12 +77,12 @@ class Fold:
         return frozenset().union(*self.flaps)
 
 
-def start_of(panels: Panels) -> State:
+def start_of(panels: Panels) -> PartlyFolded:
     """The flat sheet."""
-    return State(frozenset(), tuple(range(panels.count)))
+    return PartlyFolded(frozenset(), tuple(range(panels.count)))
 
 
-def after(state: State, fold: Fold) -> State:
+def after(state: PartlyFolded, fold: PanelFold) -> PartlyFolded:
     """The paper after a fold, turned so that face 0 lies front up again."""
     moved = fold.moved
     up = [p for p in reversed(state.stack) if p in moved]
@@ -90,23 +90,23 @@ def after(state: State, fold: Fold) -> State:
     stack = stay + up if fold.direction == "over" else up + stay
     if 0 in moved:
         stack.reverse()
-    return State(state.folded | frozenset(fold.bent), tuple(stack))
+    return PartlyFolded(state.folded | frozenset(fold.bent), tuple(stack))
 
 
-def same_as(panels: Panels, state: State) -> tuple[frozenset[int], bytes]:
+def same_as(panels: Panels, state: PartlyFolded) -> tuple[frozenset[int], bytes]:
     """What two states have in common exactly if they are the same paper: the folded edges, and which panel lies over
     which.
     """
     return state.folded, np.packbits(lies_on(panels.lying(state.folded), state, "over")).tobytes()
 
 
-def lies_on(lying: Lying, state: State, direction: Direction) -> NDArray[np.bool_]:
+def lies_on(lying: Lying, state: PartlyFolded, direction: Direction) -> NDArray[np.bool_]:
     """[upper, lower]: which panel lies on which, as seen from the side to which the paper turns."""
     rank = state.rank if direction == "over" else -state.rank
     return lying.overlapping & (rank[:, None] > rank[None, :])
 
 
-def simple_folds(panels: Panels, state: State, model: Model) -> Iterator[Fold]:
+def simple_folds(panels: Panels, state: PartlyFolded, model: Model) -> Iterator[PanelFold]:
     """The simple folds of the model that fold open creases as they are drawn: enough of them to make all others of (D2
     of the theory).
     """
@@ -114,7 +114,7 @@ def simple_folds(panels: Panels, state: State, model: Model) -> Iterator[Fold]:
         yield from folds_about(panels, state, line, model)
 
 
-def folds_about(panels: Panels, state: State, line: int, model: Model) -> Iterator[Fold]:
+def folds_about(panels: Panels, state: PartlyFolded, line: int, model: Model) -> Iterator[PanelFold]:
     """The same about one line of the folded plane."""
     lying = panels.lying(state.folded)
     sides = lying.sides(line)
@@ -133,7 +133,7 @@ class _Turning:
     def __init__(
         self,
         panels: Panels,
-        state: State,
+        state: PartlyFolded,
         line: int,
         side: int,
         sides: list[tuple[int, int]],
@@ -168,7 +168,7 @@ class _Turning:
         valley = (self.direction == "over") != self.lying.turned[staying]
         return kind in ("either", "valley" if valley else "mountain")
 
-    def folds(self, model: Model, crossings: list[Crossing]) -> Iterator[Fold]:
+    def folds(self, model: Model, crossings: list[Crossing]) -> Iterator[PanelFold]:
         """The folds of the model: sets of flaps that nothing holds, each with all that lies on it."""
         smallest = list(dict.fromkeys(self._turnable()))
         if not smallest:
@@ -189,7 +189,7 @@ class _Turning:
             if allows(model, ((len(bent.intersection(c.edges)), c.layers) for c in crossings)):
                 found.append(flaps)
                 moved = tuple(self.flaps[n] for n in sorted(flaps))
-                yield Fold(self.line, self.side, self.direction, moved, tuple(sorted(bent)))
+                yield PanelFold(self.line, self.side, self.direction, moved, tuple(sorted(bent)))
 
     def _turnable(self) -> Iterator[frozenset[int]]:
         """For each flap that nothing holds, it with all flaps that lie on it, on those, and so on."""

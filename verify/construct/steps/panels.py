@@ -16,7 +16,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from verify.construct.recipes.lines import crossed
-from verify.cutting.hands import panels as panels_of
 from verify.exact.number import Number
 from verify.exact.plane import advance, cross
 from verify.folding.foldmap import FoldMap, fold_map
@@ -41,14 +40,8 @@ class Panels:
 
     def __init__(self, s: Subdivision) -> None:
         self.s = s
-        self.faces = sorted(panels_of(s))
-        self.panel_of = [0] * len(s.faces)
-        for number, faces in enumerate(self.faces):
-            for f in faces:
-                self.panel_of[f] = number
-        self.hinges = [
-            Hinge(i, self.panel_of[e.left], self.panel_of[e.right]) for i, e in enumerate(s.edges) if e.is_fold
-        ]
+        self.faces = s.panels
+        self.hinges = [Hinge(i, s.panel_of[e.left], s.panel_of[e.right]) for i, e in enumerate(s.edges) if e.is_fold]
         self._lying: dict[frozenset[int], Lying] = {}
 
     @property
@@ -91,7 +84,7 @@ class Lying:
     def overlapping(self) -> NDArray[np.bool_]:
         """overlapping[a, b]: panels a and b lie over each other somewhere."""
         table = np.zeros((self.panels.count, self.panels.count), dtype=bool)
-        panel_of, pairs = np.array(self.panels.panel_of, dtype=np.intp), self.overlaps.pairs
+        panel_of, pairs = np.array(self.panels.s.panel_of, dtype=np.intp), self.overlaps.pairs
         table[panel_of[pairs.first], panel_of[pairs.second]] = True
         table |= table.T
         np.fill_diagonal(table, False)

@@ -12,7 +12,16 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from math import inf
 
-from verify.construct.steps.folds import Fold, Model, State, after, folds_about, same_as, simple_folds, start_of
+from verify.construct.steps.folds import (
+    Model,
+    PanelFold,
+    PartlyFolded,
+    after,
+    folds_about,
+    same_as,
+    simple_folds,
+    start_of,
+)
 from verify.construct.steps.maps import eliminate, map_of
 from verify.construct.steps.panels import Panels
 from verify.folding.stack import LayerOrder
@@ -32,7 +41,7 @@ class Sequence:
     and not by looking at all states.
     """
 
-    folds: tuple[Fold, ...] | None
+    folds: tuple[PanelFold, ...] | None
     reached: int
     states: int
     why: str = ""
@@ -76,7 +85,7 @@ class _Search:
         reached = sum(map(len, found.folds))
         if found.why:
             return Sequence(None, reached, len(found.folds) + 1, found.why)
-        state, path = self.start, list[Fold]()
+        state, path = self.start, list[PanelFold]()
         for bent in found.folds:
             self.clock()
             line = int(self.panels.lying(state.folded).overlaps.edge_line[min(bent)])
@@ -92,7 +101,7 @@ class _Search:
         self.seen, self.reached = {same_as(self.panels, self.start)}, 0
         if self.start.folded == self.goal:
             return self._answer(())
-        todo = deque([(tuple[Fold, ...](), self._next(self.start))])
+        todo = deque([(tuple[PanelFold, ...](), self._next(self.start))])
         while todo:
             path, following = todo[first]
             found = next(((fold, state) for fold, state in following if self._is_new(state)), None)
@@ -106,10 +115,10 @@ class _Search:
                 todo.append(((*path, found[0]), self._next(found[1])))
         return self._answer(None)
 
-    def _answer(self, folds: tuple[Fold, ...] | None) -> Sequence:
+    def _answer(self, folds: tuple[PanelFold, ...] | None) -> Sequence:
         return Sequence(folds, self.reached, len(self.seen))
 
-    def _is_new(self, state: State) -> bool:
+    def _is_new(self, state: PartlyFolded) -> bool:
         """Whether the state was not seen before; it is from now on. Raises `LimitReached`."""
         key = same_as(self.panels, state)
         if key in self.seen:
@@ -124,7 +133,7 @@ class _Search:
             self.progress(f"{len(self.seen):,} states, {known}")
         return True
 
-    def _next(self, state: State) -> Iterator[tuple[Fold, State]]:
+    def _next(self, state: PartlyFolded) -> Iterator[tuple[PanelFold, PartlyFolded]]:
         """The folds that are possible and the states they lead to, those first that bend most, go over, and move
         least.
         """

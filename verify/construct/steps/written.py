@@ -11,7 +11,7 @@ from typing import Any
 
 import numpy as np
 
-from verify.construct.steps.folds import DIRECTIONS, Fold, State, after, lies_on, start_of
+from verify.construct.steps.folds import DIRECTIONS, PanelFold, PartlyFolded, after, lies_on, start_of
 from verify.construct.steps.panels import Panels
 from verify.construct.written import exact_texts
 from verify.cutting.outcome import merged
@@ -38,7 +38,7 @@ class _Part:
     moves: int
 
 
-def recipe_of(document: Document, s: Subdivision, folds: Iterable[Fold]) -> Recipe:
+def recipe_of(document: Document, s: Subdivision, folds: Iterable[PanelFold]) -> Recipe:
     """The recipe that carries out these folds (of `s`, the document's subdivision) on the document's sheet. Raises
     `NotWritten`.
 
@@ -51,7 +51,7 @@ def recipe_of(document: Document, s: Subdivision, folds: Iterable[Fold]) -> Reci
     return writing.recipe()
 
 
-def order_after(s: Subdivision, folds: Iterable[Fold]) -> LayerOrder:
+def order_after(s: Subdivision, folds: Iterable[PanelFold]) -> LayerOrder:
     """The layer order to which these folds of `s` lead."""
     panels = Panels(s)
     state = start_of(panels)
@@ -61,7 +61,7 @@ def order_after(s: Subdivision, folds: Iterable[Fold]) -> LayerOrder:
     return order_of_stack(panels.lying(state.folded).overlaps, stack)
 
 
-def folds_exactly(s: Subdivision, folds: Iterable[Fold], folded: FoldMap) -> bool:
+def folds_exactly(s: Subdivision, folds: Iterable[PanelFold], folded: FoldMap) -> bool:
     """Whether a folded recipe has just the creases of the pattern, each folded as it is drawn (`either`: as the folds
     have it).
     """
@@ -94,7 +94,7 @@ class _Writing:
         known = {place: name for name, place in reversed(s.drawing.places.items())}
         self.names = Names(known, document.points, "c", exact_texts)
 
-    def add(self, fold: Fold) -> None:
+    def add(self, fold: PanelFold) -> None:
         """The steps of one fold. The paper is followed as it lies before hands, while the search keeps face 0 front
         up.
         """
@@ -111,7 +111,7 @@ class _Writing:
             self.upside_down = not self.upside_down
         self.state = after(self.state, fold)
 
-    def _ends(self, fold: Fold, turning: frozenset[int]) -> tuple[str, str]:
+    def _ends(self, fold: PanelFold, turning: frozenset[int]) -> tuple[str, str]:
         """Two ends of creases that the step makes, in different places of its line: named points first, then the
         farthest apart.
         """
@@ -143,7 +143,7 @@ class _OneFold:
     panel: those with names first.
     """
 
-    def __init__(self, panels: Panels, state: State, fold: Fold) -> None:
+    def __init__(self, panels: Panels, state: PartlyFolded, fold: PanelFold) -> None:
         self.panels, self.state, self.fold = panels, state, fold
         self.lying = panels.lying(state.folded)
         o = self.lying.overlaps

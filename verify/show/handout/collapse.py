@@ -19,7 +19,7 @@ from verify.show.handout.steps import Pictured, cut_step, spread
 from verify.show.handout.subject import Subject
 from verify.show.handout.template import write_numbers
 from verify.show.labels import Labels
-from verify.show.paper import Paper, draw_paper, fitted
+from verify.show.paper import FoldedPaper, draw_paper, fitted
 from verify.show.print import Pen, arrow
 from verify.show.scene import XY, Scene, box_of, direction, distance, runs
 from verify.show.sheet import draw_lines
@@ -43,7 +43,7 @@ def collapse(subject: Subject, scene: Scene, found: Stages) -> Iterator[Flowable
         Drawing(subject.wide, _SHEET, partial(_draw_numbers, scene, creases, subject.wide)),
         *paragraphs("collapse", "groups" if len(found.stages) > 1 else "one-group"),
     ]
-    looks = [Paper.flat(scene), *(_look(scene, stage) for stage in found.stages)]
+    looks = [FoldedPaper.flat(scene), *(_look(scene, stage) for stage in found.stages)]
     groups = [
         Pictured(f"{number}. {_bring(stage, creases)}", partial(_draw_pair, scene, before, after, stage))
         for number, (stage, (before, after)) in enumerate(zip(found.stages, pairwise(looks), strict=True), start=1)
@@ -102,9 +102,11 @@ def _ranges(numbers: Sequence[int]) -> Iterator[str]:
         run.append(number)
 
 
-def _look(scene: Scene, stage: Stage) -> Paper:
+def _look(scene: Scene, stage: Stage) -> FoldedPaper:
     places = [scene.to_page(p) for p in stage.folded.images]
-    return Paper.stacked(scene.subdivision, places, stage.folded.turned, stage.order.stack, stage.order.exceptions)
+    return FoldedPaper.stacked(
+        scene.subdivision, places, stage.folded.turned, stage.order.stack, stage.order.exceptions
+    )
 
 
 def _draw_numbers(scene: Scene, creases: Sequence[StraightCrease], wide: float, pen: Pen) -> None:
@@ -115,7 +117,9 @@ def _draw_numbers(scene: Scene, creases: Sequence[StraightCrease], wide: float, 
     write_numbers(pen, labels, scene, creases, at, (0.0, 0.0, wide, _SHEET))
 
 
-def _draw_pair(scene: Scene, before: Paper, after: Paper, stage: Stage, size: tuple[float, float], pen: Pen) -> None:
+def _draw_pair(
+    scene: Scene, before: FoldedPaper, after: FoldedPaper, stage: Stage, size: tuple[float, float], pen: Pen
+) -> None:
     at, _ = side_by_side(before, after, size, pen)
     draw_paper(pen, before, at, small=True)
     here = [at(p) for p in before.places]

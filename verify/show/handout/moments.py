@@ -11,7 +11,7 @@ from verify.folding.steps import Folded
 from verify.pattern.recipe import FoldStep, MarkStep
 from verify.pattern.source import printable
 from verify.show.labels import Labels
-from verify.show.paper import At, Paper, across, draw_paper, fitted, shifted
+from verify.show.paper import At, FoldedPaper, across, draw_paper, fitted, shifted
 from verify.show.print import Pen, arrow, arrow_walk, shortened
 from verify.show.scene import XY, Scene, between, box_of, direction
 from verify.show.scissors import draw_cut, write_layer_counts, write_sides
@@ -42,7 +42,7 @@ def draw_cut_picture(scene: Scene, area: Area, pen: Pen, *, printed: bool = True
     cut. `printed`: whether the figure's outline is on the paper.
     """
     x, y, wide, high = area
-    paper = Paper.folded(scene)
+    paper = FoldedPaper.folded(scene)
     beside, below = _room_round(scene)
     at = fitted(paper.box(), (x + beside, y + below, wide - 2 * beside, high - 2 * below))
     labels = _drawn(pen, paper, at, printed)
@@ -57,7 +57,7 @@ def draw_cut_picture(scene: Scene, area: Area, pen: Pen, *, printed: bool = True
     write_layer_counts(pen, scene, labels, at)
 
 
-def _drawn(pen: Pen, paper: Paper, at: At, printed: bool) -> Labels:
+def _drawn(pen: Pen, paper: FoldedPaper, at: At, printed: bool) -> Labels:
     """The paper is drawn, the target's lines only where they are printed; what names should avoid there."""
     draw_paper(pen, paper, at, None if printed else {}, small=True)
     labels = Labels()
@@ -76,7 +76,7 @@ def _room_round(scene: Scene) -> tuple[float, float]:
 
 def draw_step(scene: Scene, folded: Folded, number: int, size: tuple[float, float], pen: Pen) -> None:
     """Step `number` (from 0): the paper before it with the fold line and an arrow, and after it, both at one scale."""
-    looks = Paper.at_step(scene, folded, number), Paper.at_step(scene, folded, number + 1)
+    looks = FoldedPaper.at_step(scene, folded, number), FoldedPaper.at_step(scene, folded, number + 1)
     before, after = side_by_side(*looks, size, pen)
     step = _Step(pen, scene, folded, number, before)
     step.draw(size[1])
@@ -90,14 +90,14 @@ def draw_moment(
     `printed`: whether the figure's outline is on the paper.
     """
     wide, high = size
-    look = Paper.at_step(scene, folded, number)
-    scale = _scale_for([look, Paper.at_step(scene, folded, number + 1)], wide, high)
+    look = FoldedPaper.at_step(scene, folded, number)
+    scale = _scale_for([look, FoldedPaper.at_step(scene, folded, number + 1)], wide, high)
     step = _Step(pen, scene, folded, number, partial(shifted, _middle(look), scale, XY(wide / 2, high / 2)))
     step.draw(high, words, printed)
     step.write_made(step.at)
 
 
-def side_by_side(before: Paper, after: Paper, size: tuple[float, float], pen: Pen) -> tuple[At, At]:
+def side_by_side(before: FoldedPaper, after: FoldedPaper, size: tuple[float, float], pen: Pen) -> tuple[At, At]:
     """Two moments at one scale with an arrow between them; where places of each lie. The second is drawn."""
     half, high = size[0] / 2, size[1]
     scale = _scale_for([before, after], half, high)
@@ -108,14 +108,14 @@ def side_by_side(before: Paper, after: Paper, size: tuple[float, float], pen: Pe
     return at_left, at_right
 
 
-def _scale_for(looks: Sequence[Paper], wide: float, high: float) -> float:
+def _scale_for(looks: Sequence[FoldedPaper], wide: float, high: float) -> float:
     """One scale for several moments, with room for names."""
     boxes = [look.box() for look in looks]
     span_x, span_y = max(b[2] - b[0] for b in boxes), max(b[3] - b[1] for b in boxes)
     return min((wide - min(34.0, 0.4 * wide)) / span_x, (high - min(14.0, 0.3 * high)) / span_y)
 
 
-def _middle(look: Paper) -> XY:
+def _middle(look: FoldedPaper) -> XY:
     """The middle of what is seen."""
     x0, y0, x1, y1 = look.box()
     return between(XY(x0, y0), XY(x1, y1))
@@ -134,7 +134,7 @@ class _Step:
     def draw(self, high: float, words: str | None = None, printed: bool = True) -> None:
         """The paper with the fold line, an arrow and the marks of which the step, or its `words`, speak."""
         pen, done = self.pen, self.folded.done[self.number]
-        look = Paper.at_step(self.scene, self.folded, self.number)
+        look = FoldedPaper.at_step(self.scene, self.folded, self.number)
         labels = _drawn(pen, look, self.at, printed)
         step = done.step
         marks: Sequence[str] = ()
