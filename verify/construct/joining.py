@@ -20,30 +20,29 @@ from verify.exact.number import Number
 from verify.exact.plane import Point, difference, dot, length, line_meeting, locate, on_segment, polygon_is_simple
 from verify.pattern.document import Document
 from verify.pattern.drawing import Drawing, draw
-from verify.pattern.limits import Limits
 
 _ROUGH = 1 + 1e-6  # of a distance: what floats may be off by
 
 
-def joined_ends(document: Document, within: Fraction, limits: Limits = Limits()) -> Document:
+def joined_ends(document: Document, within: Fraction) -> Document:
     """The document with what is at most `within` (in its unit) apart joined, the nearest first: loose ends with each
     other, then with corners of the target, then corners; then points with lines. Open lines that close are an outline.
 
     The two ends of one line are never joined. Raises `Malformed` as `draw` does.
     """
     while within > 0:
-        drawing = draw(document, limits)
+        drawing = draw(document)
         pair = _nearest(drawing, within)
         if pair is None:
             break
         document = _merged(document, drawing.places, *pair)
     while within > 0:
-        drawing = draw(document, limits)
+        drawing = draw(document)
         beside = _beside_a_line(drawing, within)
         if beside is None:
             break
         document = _put(drawing, *beside)
-    places = draw(document, limits).places
+    places = draw(document).places
     return _closed(_once(document, places) if within > 0 else document, places)
 
 

@@ -6,7 +6,6 @@ Found by trying, and proposed: only `certify` says what the changed document pro
 
 from __future__ import annotations
 
-import copy
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations, islice, pairwise
@@ -312,8 +311,7 @@ class _Search:
 
     def _folds(self, overlaps: Overlaps, kinds: Mapping[int, Kind]) -> bool:
         edges = tuple(replace(e, kind=kinds.get(n, e.kind)) for n, e in enumerate(self.s.edges))
-        changed = copy.copy(overlaps)  # what is over what does not change
-        changed.subdivision = replace(self.s, edges=edges)
+        changed = overlaps.drawn_as(replace(self.s, edges=edges))
         return isinstance(find_order(crossing_conditions(changed), Limits()), LayerOrder)
 
     def _assigned(self, kinds: Mapping[int, Kind]) -> Document:

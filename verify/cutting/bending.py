@@ -7,6 +7,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from functools import cached_property
 from math import isqrt
 
 import numpy as np
@@ -18,9 +19,12 @@ from verify.exact.plane import Point, advance, between, difference, dot
 from verify.folding.alignments import FoldLine
 from verify.folding.paper import Paper
 from verify.folding.steps import Folded, carry_out
+from verify.pattern.arrangement import subdivide
+from verify.pattern.drawing import draw
 from verify.pattern.limits import Limits
 from verify.pattern.recipe import Alignment, Recipe
 from verify.pattern.source import Malformed
+from verify.pattern.subdivision import Subdivision
 
 Floats = NDArray[np.float64]
 _GRID = 10**9
@@ -57,11 +61,16 @@ class Bending:
             recipe, points=points, loops=(), paths=(), figure=(), snips=None, raw=None, along=along
         )
 
+    @cached_property
+    def sheet(self) -> Subdivision:
+        """The flat sheet, before any fold."""
+        return subdivide(draw(self.recipe.base, self.limits), self.limits)
+
     def cut(self, bends: Mapping[int, tuple[float, float]]) -> Floats | Failure:
         """The straight pieces of the outline that is cut, a row x, y, x, y for each, where the folds of these steps are
         displaced at their two ends (in the document's unit)."""
         try:
-            folded = carry_out(self.recipe, self.limits, _Errors(bends))
+            folded = carry_out(self.recipe, self.limits, _Errors(self.sheet, bends))
         except Malformed as error:
             places = self.recipe.places
             return Failure(places.index(error.place) + 1 if error.place in places else None, "no-mark")
@@ -76,6 +85,7 @@ class Bending:
 class _Errors:
     """How far the folds of some steps are off at their two ends."""
 
+    sheet: Subdivision
     bends: Mapping[int, tuple[float, float]]
 
     def line(self, step: int, line: FoldLine, paper: Paper) -> FoldLine:

@@ -7,6 +7,7 @@ side of the lines of one face the corners of the other lie. Faces with the same 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from copy import copy
 from functools import cached_property
 from typing import Any, NamedTuple
 
@@ -21,6 +22,7 @@ from verify.exact.ragged import ragged, starts_of
 from verify.folding.foldmap import FoldMap
 from verify.folding.lines import SLACK, first_on_line
 from verify.folding.pairs import FacePairs
+from verify.pattern.subdivision import Subdivision
 
 Signs = NDArray[np.int8]
 Table = NDArray[np.bool_]
@@ -73,6 +75,12 @@ class Overlaps:
         self._sides = Sides(fold_map.images)
         self.spots, self.spot_of = self._sides.points, self._sides.number_of
         self._find_lines()
+
+    def drawn_as(self, subdivision: Subdivision) -> Overlaps:
+        """The same of a subdivision of which only the kinds of folds are other ones: what lies over what stays."""
+        other = copy(self)
+        other.subdivision = subdivision
+        return other
 
     def _find_lines(self) -> None:
         """Group the folded edges by the line that carries them."""

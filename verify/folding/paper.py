@@ -74,9 +74,12 @@ class Paper:
         if (u, v) in self.cut_at:
             return self.cut_at[u, v]
         w = len(self.vertices)
-        self.vertices.append(between(self.vertices[u], self.vertices[v], t))
-        for state in self.states:
-            state.images.append(between(state.images[u], state.images[v], t))
+        ends: tuple[Point, Point] | None = None
+        for images in (self.vertices, *(state.images for state in self.states)):
+            if ends is None or images[u] is not ends[0] or images[v] is not ends[1]:  # a step moves part of the paper
+                ends = images[u], images[v]
+                place = between(*ends, t)
+            images.append(place)
         self.cut_at[u, v] = self.cut_at[v, u] = w
         return w
 

@@ -39,7 +39,7 @@ from verify.pattern.drawing import Drawing, draw
 from verify.pattern.limits import LimitReached, Limits
 from verify.pattern.recipe import Alignment, FoldStep, LineName, MarkStep, Recipe, Step, TurnStep, UnfoldStep, load_any
 from verify.pattern.source import Malformed
-from verify.pattern.subdivision import place_text
+from verify.pattern.subdivision import Subdivision, place_text
 
 _HALF = 2
 # Operations on numbers that a part of the work takes, as booked before it (roughly; each costs at least so many
@@ -121,6 +121,10 @@ class Folded:
 class Bend(Protocol):
     """Folds that are off, to see what an error does."""
 
+    @property
+    def sheet(self) -> Subdivision:
+        """The flat sheet of the recipe: many foldings begin with it."""
+
     def line(self, step: int, line: FoldLine, paper: Paper) -> FoldLine:
         """The line along which a step really folds."""
 
@@ -134,8 +138,9 @@ class _Run:
         self.step = 0
 
     def begin(self) -> None:
-        self.drawing = draw(self.recipe.base, self.limits)
-        self.paper = Paper(subdivide(self.drawing, self.limits), self.limits)
+        sheet = subdivide(draw(self.recipe.base, self.limits), self.limits) if self.bend is None else self.bend.sheet
+        self.drawing = sheet.drawing
+        self.paper = Paper(sheet, self.limits)
         self.marks: dict[str, Point] = dict(self.drawing.places)
         self.roots: dict[Number, Number] = {}
         self.done: list[Done] = []

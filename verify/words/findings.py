@@ -75,7 +75,8 @@ def finding(
     """
     entry = _kinds()[kind]
     message = entry[says].format(names=", ".join(where), **value, **words)
-    return Finding(entry["check"], kind, level or entry["level"], message, tuple(where), dict(value), spoken)  # type: ignore[arg-type]
+    said: Any = level or entry["level"]
+    return Finding(entry["check"], kind, said, message, tuple(where), dict(value), spoken)
 
 
 def counted(number: int, noun: str) -> str:
