@@ -20,13 +20,13 @@ from reading import HEIGHTS, drawn, read_letters
 from variations import variations
 
 import verify
-from verify.construct.letterforms.forms import KINDS, PLAIN, Form, made
+from verify.construct.letterforms.forms import KINDS, PLAIN, LetterForm, made
 from verify.tasks.recipe import folds_true_to
 
 STORED = Path(__file__).resolve().parent.parent / "verify" / "construct" / "letterforms" / "forms.toml"
 
 
-def measured(form: Form) -> tuple[int, int, float] | None:
+def measured(form: LetterForm) -> tuple[int, int, float] | None:
     """Folds, layers, and minus how far off each fold may be; None if there is no recipe."""
     found = verify.recipe(form.document(), folds=6, seconds=5, square=False, all_layers=True, prefer="accuracy")
     if found.recipe is None:
@@ -34,7 +34,7 @@ def measured(form: Form) -> tuple[int, int, float] | None:
     return found.folds, found.layers, -(folds_true_to(found.recipe) or 0.0)
 
 
-def right(form: Form) -> int:
+def right(form: LetterForm) -> int:
     """At how many heights the letter is read."""
     rings = [[(float(x), float(y)) for x, y in loop] for loop in form.loops]
     return read_letters([(form.character, [drawn([rings], height) for height in HEIGHTS])])[0].right

@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from verify.tasks.certify import Result
 
 
-class NotCertified(Exception):
+class DocumentNotCertified(Exception):
     """A document that is not certified: verdict, findings, and where a picture is; or malformed, and where."""
 
 
@@ -83,7 +83,7 @@ class DocumentItem(pytest.Item):
         check(self.path, self.config)
 
     def repr_failure(self, excinfo: pytest.ExceptionInfo[BaseException], style: Any = None) -> Any:
-        if isinstance(excinfo.value, NotCertified):
+        if isinstance(excinfo.value, DocumentNotCertified):
             return str(excinfo.value)
         return super().repr_failure(excinfo, style)
 
@@ -92,8 +92,8 @@ class DocumentItem(pytest.Item):
 
 
 def check(source: Document | Recipe | Mapping[str, Any] | str | Path, config: pytest.Config) -> Result:
-    """Certify; `NotCertified` with the reasons (and a picture, if that was asked for) if it is not, or cannot be
-    understood.
+    """Certify; `DocumentNotCertified` with the reasons (and a picture, if that was asked for) if it is not, or cannot
+    be understood.
     """
     from verify.pattern.recipe import load_any, read_any
     from verify.pattern.source import Malformed
@@ -106,12 +106,12 @@ def check(source: Document | Recipe | Mapping[str, Any] | str | Path, config: py
             source = load_any(source)
         result = certify(source, _limits(config))
     except Malformed as error:
-        raise NotCertified(f"malformed: {error}") from None
+        raise DocumentNotCertified(f"malformed: {error}") from None
     if result.verdict != "certified":
         reasons = [f.message for f in result.findings if f.level == "fails" or f.check == "limit"]
         lines = [f"{result.verdict}: {source.title or source.source}", *(f"  {reason}" for reason in reasons)]
         lines += [f"  picture: {path}" for path in _pictures(result, config)]
-        raise NotCertified("\n".join(lines))
+        raise DocumentNotCertified("\n".join(lines))
     return result
 
 
@@ -139,7 +139,7 @@ def certified(request: pytest.FixtureRequest) -> Callable[[Any], Result]:
         __tracebackhide__ = True
         try:
             return check(source, request.config)
-        except NotCertified as error:
+        except DocumentNotCertified as error:
             reason = str(error)
         pytest.fail(reason, pytrace=False)
 

@@ -29,7 +29,7 @@ from verify.exact.expression import (
     Trigonometric,
     parse,
 )
-from verify.exact.field import Reading, read_numbers
+from verify.exact.field import NumbersRead, read_numbers
 from verify.exact.number import Number
 from verify.exact.numberfield import RATIONALS
 
@@ -184,7 +184,7 @@ def test_witnesses_are_exactly_those_of_the_specification(texts: list[str], keys
     check_witnesses(reading)
 
 
-def check_witnesses(reading: Reading) -> None:
+def check_witnesses(reading: NumbersRead) -> None:
     """Each witness by its defining equation and sign, as a checker does."""
     for key, s in reading.values.items():
         if key.startswith("sqrt("):

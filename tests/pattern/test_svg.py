@@ -34,7 +34,7 @@ from verify.pattern.source import NotRead
 from verify.pattern.svg import Rule, Unsupported, pattern_from_svg, rules_from_toml, target_from_svg
 from verify.pattern.svg_space import Reading
 from verify.pattern.svg_style import colour, colours
-from verify.pattern.svg_text import MM_IN_PX, Arc, Bezier, LineTo, Misread, length, path, transforms
+from verify.pattern.svg_text import MM_IN_PX, Bezier, EllipticalArc, LineTo, Misread, length, path, transforms
 from verify.pattern.write import write
 
 HEAD = '<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink"'
@@ -129,7 +129,7 @@ def test_smooth_curves_mirror_the_last_control_point() -> None:
 def test_arc_flags_need_no_blanks() -> None:
     """SVG 1.1 §8.3.9: a flag is one character; F.6.2: radii lose their signs, a radius 0 makes a line."""
     arc = path("M0 0a25,-26-30 01.5-25")[0].segments[0]
-    assert arc == Arc((F(25), F(26)), F(-30), False, True, (F("0.5"), F(-25)))  # type: ignore[arg-type]
+    assert arc == EllipticalArc((F(25), F(26)), F(-30), False, True, (F("0.5"), F(-25)))  # type: ignore[arg-type]
     assert path("M0 0A0 5 0 0 1 9 9")[0].segments == [LineTo((F(9), F(9)))]  # type: ignore[arg-type]
     assert path("M0 0A5 5 0 0 1 0 0 L1 1")[0].segments == [LineTo((F(1), F(1)))]  # type: ignore[arg-type]
 

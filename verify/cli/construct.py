@@ -9,7 +9,7 @@ from typing import Any, get_args
 
 import click
 
-from verify.cli.drawing import Drawing, drawing_options, how_large, join_option
+from verify.cli.drawing import DrawingOptions, drawing_options, how_large, join_option
 from verify.cli.frame import json_option, main, reporting, seconds_for, tell, with_notes
 from verify.cli.options import Amount
 from verify.cli.output import PATTERN, SVG, Outputs, certificate_option, force_option, output_option
@@ -79,7 +79,7 @@ prefer_option = click.option(
 @json_option
 def construct_command(
     target: str,
-    drawn: Drawing,
+    drawn: DrawingOptions,
     output: Path,
     certificate: Path | None,
     tries: int,

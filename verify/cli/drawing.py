@@ -86,7 +86,7 @@ class Size:
     margin: Fraction | None = None
 
 
-def _gathered(kind: type[Size | Drawing], name: str, command: Command) -> Command:
+def _gathered(kind: type[Size | DrawingOptions], name: str, command: Command) -> Command:
     """The command, given one thing of a kind in place of the options that are its fields."""
 
     @wraps(command)
@@ -130,7 +130,7 @@ def how_large(document: Document) -> list[str]:
 
 
 @dataclass(frozen=True)
-class Drawing:
+class DrawingOptions:
     """How a drawing is read: what its lines mean, how large it is, how curves become lines."""
 
     size: Size
@@ -175,7 +175,7 @@ class Drawing:
         """
         if path.lower().endswith(".svg"):
             return self.read(path, round_turns=round_turns)
-        given = given_of(*(field.name for kind in (Size, Drawing) for field in fields(kind)))
+        given = given_of(*(field.name for kind in (Size, DrawingOptions) for field in fields(kind)))
         if given:
             raise click.UsageError(
                 f"{', '.join(given)}: for SVG drawings; a document says how large things are and what they mean"
@@ -188,7 +188,7 @@ class Drawing:
 
 def drawing_options(command: Command) -> Command:
     """`--line`, `--lines`, `--margin`, `--flatten`, `--strokes` and `--width`, given to the command as `drawn`, a
-    `Drawing`.
+    `DrawingOptions`.
     """
-    gathering = _gathered(Drawing, "drawn", command)
+    gathering = _gathered(DrawingOptions, "drawn", command)
     return _line_option(_table_option(_flatten_option(_strokes_option(size_options(gathering)))))

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from verify.cli.drawing import Drawing, drawing_options, how_large
+from verify.cli.drawing import DrawingOptions, drawing_options, how_large
 from verify.cli.frame import json_option, main, tell, with_notes
 from verify.cli.output import PATTERN, TARGET, Outputs, force_option, output_option
 from verify.pattern.document import Document
@@ -27,7 +27,7 @@ from verify.words.findings import counted
 @drawing_options
 @force_option
 @json_option
-def import_(drawing: str, output: Path, as_target: bool, drawn: Drawing, force: bool, as_json: bool) -> int:
+def import_(drawing: str, output: Path, as_target: bool, drawn: DrawingOptions, force: bool, as_json: bool) -> int:
     """Read DRAWING, an SVG file, and write a pattern document in mm with the same numbers, exactly.
 
     Nothing is proved: certify the document. Exit status: 0 written, 2 malformed, 4 unsupported.

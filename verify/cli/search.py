@@ -9,7 +9,7 @@ from typing import Any, get_args
 
 import click
 
-from verify.cli.drawing import Drawing, drawing_options, how_large, join_option
+from verify.cli.drawing import DrawingOptions, drawing_options, how_large, join_option
 from verify.cli.frame import json_option, main, reporting, seconds_for, tell, with_notes
 from verify.cli.output import RECIPE, Outputs, certificate_option, force_option, output_option
 from verify.construct.joining import joined_ends
@@ -70,7 +70,7 @@ _FARTHER = "by at most a sixteenth of the figure's larger side"
 @json_option
 def recipe_command(
     target: str,
-    drawn: Drawing,
+    drawn: DrawingOptions,
     output: Path | None,
     certificate: Path | None,
     after: str | None,

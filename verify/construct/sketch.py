@@ -21,7 +21,7 @@ from verify.construct.directions import Family
 from verify.construct.equations import Chooser, Floats, Form, coordinate, solved
 from verify.construct.written import exact_text
 from verify.exact.expression import NumberLimits
-from verify.exact.field import Reading, read_numbers
+from verify.exact.field import NumbersRead, read_numbers
 from verify.exact.number import Number
 from verify.exact.plane import Point, around
 from verify.pattern.document import Document
@@ -47,7 +47,7 @@ class Sketch:
             )
         self.index = {name: 2 * i for i, name in enumerate(self.names)}
         texts = [t for pair in document.points.values() for t in pair]
-        self.reading: Reading = read_numbers([*texts, *family.tangents], NumberLimits(degree=limits.degree))
+        self.reading: NumbersRead = read_numbers([*texts, *family.tangents], NumberLimits(degree=limits.degree))
         self.written = [self.reading.numbers[t] for t in texts]
         self.texts = texts
         self.start: Floats = np.array([float(n) for n in self.written])

@@ -37,7 +37,7 @@ from verify.exact.numberfield import Field
 from verify.exact.tower import Base, Tower
 
 
-class Reading(NamedTuple):
+class NumbersRead(NamedTuple):
     """All numbers of a document in one field.
 
     ``tower``: the field, RATIONALS if every value is rational, and how it was built. ``numbers``: for each text as
@@ -55,7 +55,7 @@ class Reading(NamedTuple):
         return self.tower.field
 
 
-def read_numbers(texts: Iterable[str], limits: NumberLimits = DEFAULT_LIMITS) -> Reading:
+def read_numbers(texts: Iterable[str], limits: NumberLimits = DEFAULT_LIMITS) -> NumbersRead:
     """Read numbers of the documents' grammar exactly, all into one field.
 
     Raises ExpressionError for the first text (in the order given) that is not a number: outside the grammar, a
@@ -72,7 +72,7 @@ def read_numbers(texts: Iterable[str], limits: NumberLimits = DEFAULT_LIMITS) ->
     rational = {text: tree.rational for text, tree in trees.items()}
     if all(value is not None for value in rational.values()):
         numbers = {text: Number.of(value) for text, value in rational.items() if value is not None}
-        return Reading(Base(None), numbers, {})
+        return NumbersRead(Base(None), numbers, {})
     builder = _Builder(limits)
     builder.adjoin_angles([node for parts in irrational.values() for node in parts if isinstance(node, Trigonometric)])
     for text, parts in irrational.items():
@@ -83,7 +83,7 @@ def read_numbers(texts: Iterable[str], limits: NumberLimits = DEFAULT_LIMITS) ->
     for text, value in numbers.items():
         if value.field is not builder.field:
             numbers[text] = element(builder.field, (value.as_fraction(),))
-    return Reading(builder.tower, numbers, builder.values)
+    return NumbersRead(builder.tower, numbers, builder.values)
 
 
 # angles

@@ -235,7 +235,7 @@ def big_little_big(angles: Sequence[Angle], letters: Sequence[Letter]) -> tuple[
 
 
 def foldable_assignments(
-    angles: Sequence[Arc], letters: Sequence[Letter], *, closed: bool
+    angles: Sequence[AnyAngle], letters: Sequence[Letter], *, closed: bool
 ) -> Iterator[tuple[Letter, ...]]:
     """The mountain–valley assignments that agree with `letters` and fold flat at the vertex, each once.
 
@@ -253,7 +253,7 @@ def foldable_assignments(
             yield chosen
 
 
-class Arc(Protocol):
+class AnyAngle(Protocol):
     """What crimping needs of an angle: exact (`Angle`), or only nearly known (`Near`)."""
 
     def __add__(self, other: Any, /) -> Any: ...
@@ -294,7 +294,7 @@ class _Crimped:
     worked out once for all assignments.
     """
 
-    def __init__(self, angles: Sequence[Arc]) -> None:
+    def __init__(self, angles: Sequence[AnyAngle]) -> None:
         self._angles = list(angles)
         self._whole = range(len(angles))
         self._no_larger: dict[tuple[int, int], bool] = {}

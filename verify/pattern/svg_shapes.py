@@ -12,8 +12,8 @@ from fractions import Fraction
 from verify.exact.plane import Point, cross, difference, dot
 from verify.pattern import curves
 from verify.pattern.svg_space import Around, Matrix, Reading, Space, shift, within
-from verify.pattern.svg_style import INHERITED, Sheet, Style
-from verify.pattern.svg_text import Arc, Bezier, LineTo, Place, Segment, Subpath, path, points, quoted
+from verify.pattern.svg_style import INHERITED, ElementStyle, Sheet
+from verify.pattern.svg_text import Bezier, EllipticalArc, LineTo, Place, Segment, Subpath, path, points, quoted
 from verify.pattern.svg_tree import Element, parse
 
 MAX_LINES = 5_000
@@ -58,7 +58,7 @@ class Shape:
 
     element: Element
     chains: tuple[Chain, ...]
-    style: Style
+    style: ElementStyle
     within: Around
     unread: str | None = None
 
@@ -126,7 +126,8 @@ class _Reader(Space):
             self.fail(element, "", found, f"at most {MAX_VISITED:,}")
         if tag in _LAID_ASIDE:
             return
-        style = Style.computed(self.reading(element, "style", lambda: self.sheet.properties(element)), around.style)
+        own = self.reading(element, "style", lambda: self.sheet.properties(element))
+        style = ElementStyle.computed(own, around.style)
         if style.hidden:
             return
         inside = replace(
@@ -173,7 +174,7 @@ class _Reader(Space):
         for child in element.children:
             self.visit(child, inside)
 
-    def refuse(self, element: Element, style: Style, inside: Around) -> None:
+    def refuse(self, element: Element, style: ElementStyle, inside: Around) -> None:
         expected = _REFUSED[element.tag]
         if element.tag not in _LEFT_OUT_BY_RULE:
             self.fail(element, "", f"the element <{element.tag}>", expected, unsupported=True)
@@ -198,7 +199,7 @@ class _Reader(Space):
 
     # shapes
 
-    def shape(self, element: Element, style: Style, around: Around) -> None:
+    def shape(self, element: Element, style: ElementStyle, around: Around) -> None:
         chains = []
         for sub in self.subpaths(element, around):
             chain = [around.matrix.place(sub.start)]
@@ -226,7 +227,7 @@ class _Reader(Space):
             return [matrix.place(segment.end)]
         flatten = self.how.flatten
         if flatten is None:
-            what = "an arc" if isinstance(segment, Arc) else "a curve"
+            what = "an arc" if isinstance(segment, EllipticalArc) else "a curve"
             within = "lines within so many mm of its curves (begin large: few lines fold best)"
             expected = f"straight lines, or --flatten MM: {within}"
             self.fail(element, "", what, expected, unsupported=True)
@@ -285,7 +286,7 @@ class _Reader(Space):
         ]
         segments: list[Segment] = []
         for before, after in corner:
-            segments += [LineTo(before), Arc((rx, ry), Fraction(0), False, True, after)]
+            segments += [LineTo(before), EllipticalArc((rx, ry), Fraction(0), False, True, after)]
         return [Subpath(Place(x + rx, y), segments, True)]
 
     def ellipse(self, element: Element, around: Around) -> list[Subpath]:
@@ -296,7 +297,7 @@ class _Reader(Space):
         if not rx or not ry:
             return []
         ends = [Place(cx, cy + ry), Place(cx - rx, cy), Place(cx, cy - ry), Place(cx + rx, cy)]
-        return [Subpath(ends[-1], [Arc((rx, ry), Fraction(0), False, True, end) for end in ends], True)]
+        return [Subpath(ends[-1], [EllipticalArc((rx, ry), Fraction(0), False, True, end) for end in ends], True)]
 
 
 def attribute_of(element: Element, key: str) -> str:

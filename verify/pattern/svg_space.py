@@ -18,7 +18,7 @@ from verify.exact.field import read_numbers
 from verify.exact.number import Number
 from verify.exact.plane import Point, cross, cross_vectors, difference
 from verify.pattern.source import Malformed, Unsupported
-from verify.pattern.svg_style import Style
+from verify.pattern.svg_style import ElementStyle
 from verify.pattern.svg_text import MM_IN_PX, Misread, Place, length, numbers, quoted, transforms
 from verify.pattern.svg_tree import Element
 
@@ -178,7 +178,7 @@ class Space:
             return Number.of((1, 0, -1, 0)[quarter] if name == "cos" else (0, 1, 0, -1)[quarter])
         return self.values[f"{name}(pi*{turn.numerator}/{turn.denominator})"]
 
-    def nested(self, element: Element, style: Style, around: Around) -> Around | None:
+    def nested(self, element: Element, style: ElementStyle, around: Around) -> Around | None:
         """Inside a nested <svg>: its own coordinates, and a frame that nothing may cross; None if it shows nothing."""
         x, y = self.number_of(element, "x", around), self.number_of(element, "y", around)
         width = self.number_of(element, "width", around, "100%")

@@ -163,13 +163,13 @@ def declarations(text: str) -> dict[str, str]:
 
 
 @dataclass(frozen=True)
-class Style:
+class ElementStyle:
     """The computed style of one element."""
 
     values: Mapping[str, str]
 
     @staticmethod
-    def computed(own: Mapping[str, str], above: Mapping[str, str]) -> Style:
+    def computed(own: Mapping[str, str], above: Mapping[str, str]) -> ElementStyle:
         """From an element's own properties and the inherited ones of the element above."""
         values = {key: own.get(key, "inherit") for key in INHERITED}
         values = {
@@ -179,7 +179,7 @@ class Style:
         for paint in ("fill", "stroke"):
             if values[paint].lower() == "currentcolor":
                 values[paint] = values["color"]
-        return Style(values | {key: own[key] for key in OWN if key in own})
+        return ElementStyle(values | {key: own[key] for key in OWN if key in own})
 
     def inherited(self) -> dict[str, str]:
         return {key: self.values[key] for key in INHERITED}

@@ -65,7 +65,7 @@ class Bezier:
 
 
 @dataclass(frozen=True)
-class Arc:
+class EllipticalArc:
     """An elliptical arc; `turn` is the angle of its x axis in degrees."""
 
     radii: tuple[Fraction, Fraction]
@@ -75,7 +75,7 @@ class Arc:
     end: Place
 
 
-Segment = LineTo | Bezier | Arc
+Segment = LineTo | Bezier | EllipticalArc
 
 
 @dataclass
@@ -340,4 +340,4 @@ class _PathReader:
                 self.add(Bezier((control,), end), ("quadratic", control))
             case "A" if end != self.current:
                 radii = (abs(v[0]), abs(v[1]))  # SVG 1.1 §F.6.2: signs of radii are dropped, a radius 0 makes a line
-                self.add(LineTo(end) if 0 in radii else Arc(radii, v[2], bool(v[3]), bool(v[4]), end))
+                self.add(LineTo(end) if 0 in radii else EllipticalArc(radii, v[2], bool(v[3]), bool(v[4]), end))

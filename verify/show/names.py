@@ -10,7 +10,7 @@ from verify.pattern.subdivision import Subdivision
 from verify.tasks.certify import Result
 
 
-class Names:
+class NamedByFindings:
     """What a finding's `where` names."""
 
     def __init__(self, s: Subdivision, result: Result) -> None:

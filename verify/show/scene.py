@@ -35,7 +35,7 @@ from verify.pattern.document import IN_MM, Document
 from verify.pattern.drawing import draw
 from verify.pattern.source import printable
 from verify.pattern.subdivision import Subdivision
-from verify.show.names import Names
+from verify.show.names import NamedByFindings
 from verify.show.scale import Scale, fitting, rational
 from verify.tasks.certify import Result
 from verify.words.findings import Finding, rounded
@@ -306,8 +306,8 @@ class Scene:
         }
 
     @cached_property
-    def _names(self) -> Names:
-        return Names(self.subdivision, self.result)
+    def _names(self) -> NamedByFindings:
+        return NamedByFindings(self.subdivision, self.result)
 
     @property
     def cutting(self) -> Cut | None:

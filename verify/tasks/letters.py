@@ -9,7 +9,7 @@ from fractions import Fraction
 from itertools import islice
 
 from verify.construct.letterforms.families import Exact
-from verify.construct.letterforms.forms import PLAIN, Form, Kind, forms, usual_height
+from verify.construct.letterforms.forms import PLAIN, Kind, LetterForm, forms, usual_height
 from verify.construct.letterforms.landmarks import Guide, without_template
 from verify.construct.letterforms.plain import HEIGHT as PLAIN_HEIGHT
 from verify.construct.letterforms.plain import LETTERS, MARGIN, SPACING, letter_document, width, word_document
@@ -139,12 +139,12 @@ def named(glyphs: Sequence[Glyph]) -> dict[str, Glyph]:
     return dict(zip(numbered([file_name(glyph.letter) for glyph in sheets]), sheets, strict=True))
 
 
-def form_of(letter: str, sheet: Kind) -> Form:
+def form_of(letter: str, sheet: Kind) -> LetterForm:
     """The letter's form on such a sheet, or from a card if it has none."""
     return forms(sheet).get(letter) or forms("card")[letter]
 
 
-def _folded(glyph: Glyph, form: Form, height: Fraction, limits: Limits, progress: Progress | None) -> LetterMade:
+def _folded(glyph: Glyph, form: LetterForm, height: Fraction, limits: Limits, progress: Progress | None) -> LetterMade:
     if progress is not None:
         progress(f"folds for {glyph.letter}")
     seconds = SECONDS if limits.seconds is None else limits.seconds
@@ -159,7 +159,7 @@ def _folded(glyph: Glyph, form: Form, height: Fraction, limits: Limits, progress
     return LetterMade(glyph, found, form.kind, construct(document, limits=limits, progress=progress))
 
 
-def _without_template(form: Form, height: Fraction, clock: Clock) -> tuple[RecipeFound, tuple[Guide, ...]]:
+def _without_template(form: LetterForm, height: Fraction, clock: Clock) -> tuple[RecipeFound, tuple[Guide, ...]]:
     """The recipe from a plain sheet, by landmarks alone, and the guides that it creases first."""
     document = form.document(height)
     start = start_of(document)
@@ -199,7 +199,7 @@ def height_of(glyphs: Sequence[Glyph], sheet: Kind, width_mm: Fraction) -> Fract
     return Fraction(int(width_mm / wide * 1000), 1000)
 
 
-def _in_heights(length: Exact, form: Form) -> float:
+def _in_heights(length: Exact, form: LetterForm) -> float:
     return float(length / (form.height * Fraction(1)))
 
 

@@ -12,7 +12,7 @@ from shapely.geometry import Polygon
 
 from benchmarks.variations import variations
 from verify.construct.letterforms.families import area2, grid
-from verify.construct.letterforms.forms import KINDS, Form, forms, made, usual_height
+from verify.construct.letterforms.forms import KINDS, LetterForm, forms, made, usual_height
 from verify.pattern.document import read
 from verify.pattern.drawing import draw
 
@@ -28,7 +28,7 @@ FORMS = [param for param in ALL if param.values[0].character not in APART]  # ty
 THREE_SIDES = "PR69"
 
 
-def polygon(f: Form) -> Polygon:
+def polygon(f: LetterForm) -> Polygon:
     outer = [[(float(x), float(y)) for x, y in loop] for loop in f.loops if area2(loop) > 0]
     inner = [[(float(x), float(y)) for x, y in loop] for loop in f.loops if area2(loop) < 0]
     assert len(outer) == 1
@@ -67,7 +67,7 @@ def test_every_letter_has_a_form_on_a_card() -> None:
 
 
 @pytest.mark.parametrize("f", FORMS)
-def test_simple_and_on_its_sheet(f: Form) -> None:
+def test_simple_and_on_its_sheet(f: LetterForm) -> None:
     shape = polygon(f)
     assert shape.is_valid, shapely.is_valid_reason(shape)
     # in one piece still when a hair is taken off all round: no two parts hang together by a corner
@@ -93,7 +93,7 @@ def test_a_hyphen_keeps_the_height_of_the_letters() -> None:
 
 
 @pytest.mark.parametrize("f", FORMS)
-def test_documents_are_one_height_and_hold_the_letter(f: Form) -> None:
+def test_documents_are_one_height_and_hold_the_letter(f: LetterForm) -> None:
     document = f.document()
     assert read(document.keys()).statement_sha256 == document.statement_sha256
     places = draw(document).places

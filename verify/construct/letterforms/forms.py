@@ -38,7 +38,7 @@ _SIZES: Mapping[Kind, Fraction] = {"a4": Fraction(297), "letter": Fraction(1397,
 
 
 @dataclass(frozen=True)
-class Form:
+class LetterForm:
     """A letter and its sheet. `loops`: outer outlines counter-clockwise, counters clockwise, in units of the form's
     own.
 
@@ -81,12 +81,12 @@ def usual_height(kind: Kind) -> Fraction:
 
 
 @cache
-def forms(kind: Kind) -> Mapping[str, Form]:
+def forms(kind: Kind) -> Mapping[str, LetterForm]:
     """The letters that have a form of a kind, by their characters."""
     return {character: made(character, kind, keys) for character, keys in stored()[kind].items()}
 
 
-def made(character: str, kind: Kind, keys: Mapping[str, Any]) -> Form:
+def made(character: str, kind: Kind, keys: Mapping[str, Any]) -> LetterForm:
     """A form from its proportions: `cells`, `rows` and `columns`; or `polygons`. And perhaps `paper`, or the `sheet`.
 
     `paper` is how far the sheet reaches beyond the letter's box: left, right, below, above. On a plain sheet, rows that
@@ -104,9 +104,9 @@ def made(character: str, kind: Kind, keys: Mapping[str, Any]) -> Form:
     if "sheet" in keys:
         number = _reader(keys["sheet"])
         left, low, right, high = (number(value) for value in keys["sheet"])
-        return Form(character, kind, loops, (left, low, right, high), across, up)
+        return LetterForm(character, kind, loops, (left, low, right, high), across, up)
     left, right, below, above = (exact(side) for side in keys.get("paper", (0, 0, 0, 0)))
-    return Form(character, kind, loops, (-left, -below, across + right, up + above), across, up)
+    return LetterForm(character, kind, loops, (-left, -below, across + right, up + above), across, up)
 
 
 def _rows(values: Sequence[Any], whole: Rational) -> list[Rational]:

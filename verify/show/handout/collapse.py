@@ -14,7 +14,7 @@ from reportlab.platypus import Flowable, PageBreak
 from verify.construct.steps.collapse import PrecreaseKind, Stage, Stages
 from verify.cutting.hands import StraightCrease
 from verify.show.handout.moments import movement, side_by_side
-from verify.show.handout.pages import Drawing, paragraphs, say
+from verify.show.handout.pages import PageDrawing, paragraphs, say
 from verify.show.handout.steps import Pictured, cut_step, spread
 from verify.show.handout.subject import Subject
 from verify.show.handout.template import write_numbers
@@ -40,7 +40,7 @@ def collapse(subject: Subject, scene: Scene, found: Stages) -> Iterator[Flowable
     head = [
         *paragraphs("collapse", "precrease"),
         *map(say, _creasing(found)),
-        Drawing(subject.wide, _SHEET, partial(_draw_numbers, scene, creases, subject.wide)),
+        PageDrawing(subject.wide, _SHEET, partial(_draw_numbers, scene, creases, subject.wide)),
         *paragraphs("collapse", "groups" if len(found.stages) > 1 else "one-group"),
     ]
     looks = [FoldedPaper.flat(scene), *(_look(scene, stage) for stage in found.stages)]

@@ -9,7 +9,7 @@ from typing import Literal
 from reportlab.platypus import Flowable, Spacer
 
 from verify.show.handout.moments import Area, draw_cut_picture, draw_what_comes_out
-from verify.show.handout.pages import Drawing, cautions, fact, height_of, say, table, text_height
+from verify.show.handout.pages import PageDrawing, cautions, fact, height_of, say, table, text_height
 from verify.show.handout.subject import NO_NUMBERS, Subject
 from verify.show.handout.tiles import MOST_TILES, OVERLAP, Tiles
 from verify.show.print import Pen
@@ -46,9 +46,9 @@ def pictures(subject: Subject, scene: Scene, high: float = _SMALL) -> Flowable:
     """What comes out, and the folded sheet with the cut, side by side."""
     half = subject.wide / 2 - 3
     area = 0.0, _CAPTION, half, high
-    drawn = [Drawing(half, high + _CAPTION + 2, partial(_what_comes_out, scene, area))]
+    drawn = [PageDrawing(half, high + _CAPTION + 2, partial(_what_comes_out, scene, area))]
     if scene.folded is not None and scene.has_layers:
-        drawn.append(Drawing(half, high + _CAPTION + 2, partial(_folded, scene, area)))
+        drawn.append(PageDrawing(half, high + _CAPTION + 2, partial(_folded, scene, area)))
     return table([drawn], [half + 3] * len(drawn))
 
 

@@ -13,7 +13,7 @@ from reportlab.platypus import Flowable, NextPageTemplate, PageBreak, Spacer
 from verify.folding.steps import Folded
 from verify.pattern.recipe import FoldStep, UnfoldStep
 from verify.show.handout.moments import draw_cut_picture, draw_moment, draw_what_comes_out
-from verify.show.handout.pages import Drawing, PaperName, paragraphs, say, table, text_height
+from verify.show.handout.pages import PageDrawing, PaperName, paragraphs, say, table, text_height
 from verify.show.handout.steps import where_to_cut
 from verify.show.handout.subject import Subject
 from verify.show.handout.teacher import no_template
@@ -92,15 +92,15 @@ def _grid(
         else:
             light = light_words(folded, move.start + 1) if printed else ""
             words = sentence(folded, move.start + 1) + light + (_AGAIN if len(move) > 1 else "")
-        picture = Drawing(wide, high, partial(draw_moment, scene, folded, move.start, size, words, printed=printed))
+        picture = PageDrawing(wide, high, partial(draw_moment, scene, folded, move.start, size, words, printed=printed))
         drawn.append([say(f"{_numbers(move)}. {words}", "small"), picture])
     if cut:
         through = f"through all layers{where_to_cut(scene)} ({scene.result.layers_met} at most)"
         words = f"{len(folded.done) + 1}. Cut along the heavy line, {through}. {what_to_keep(scene, hole=False)}"
         cut_picture = partial(draw_cut_picture, scene, (0.0, 0.0, *size), printed=printed)
-        drawn.append([say(words, "small"), Drawing(wide, high, cut_picture)])
+        drawn.append([say(words, "small"), PageDrawing(wide, high, cut_picture)])
         inside = (0.15 * wide, 0.1 * high, 0.7 * wide, 0.8 * high)
-        picture = Drawing(wide, high, partial(draw_what_comes_out, scene, inside))
+        picture = PageDrawing(wide, high, partial(draw_what_comes_out, scene, inside))
         drawn.append([say("Unfold. The striped part is what comes out.", "small"), picture])
     grid = [drawn[k : k + columns] for k in range(0, len(drawn), columns)]
     grid[-1] += [[Spacer(0, 0)]] * (columns - len(grid[-1]))

@@ -15,7 +15,7 @@ from verify.pattern.recipe import FoldStep, UnfoldStep
 from verify.show.handout.cover import cutting
 from verify.show.handout.letter import Letter, letter_pages, rehearsal
 from verify.show.handout.moments import draw_what_comes_out
-from verify.show.handout.pages import Drawing, PaperName, Running, bound, cautions, fact, say, table, text_width
+from verify.show.handout.pages import PageDrawing, PaperName, Running, bound, cautions, fact, say, table, text_width
 from verify.show.handout.steps import SEEN_THROUGH
 from verify.show.handout.subject import Subject
 from verify.show.handout.teacher import teacher
@@ -120,7 +120,9 @@ class _Pack:
         times = scale(rows)
 
         def drawn(scene: Scene, w: float, h: float) -> Flowable:
-            return Drawing(w * times, h * times, partial(draw_what_comes_out, scene, (0.0, 0.0, w * times, h * times)))
+            return PageDrawing(
+                w * times, h * times, partial(draw_what_comes_out, scene, (0.0, 0.0, w * times, h * times))
+            )
 
         lines = [
             [table([[drawn(*one) for one in row]], [w * times + _GAP for _, w, _ in row])] for row in _rows(sized, rows)

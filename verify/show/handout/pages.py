@@ -120,7 +120,7 @@ class Running(Flowable):
             self.canv.addOutlineEntry(self.words[0][:200], key, 0)
 
 
-class Drawing(Flowable):
+class PageDrawing(Flowable):
     """A drawing of `wide` × `high` mm; `draw_with` gets a pen whose origin is the lower left corner."""
 
     def __init__(self, wide: float, high: float, draw_with: Callable[[Pen], None]) -> None:

@@ -15,7 +15,7 @@ from verify.folding.steps import Folded
 from verify.pattern.limits import LimitReached
 from verify.pattern.recipe import Recipe
 from verify.show.handout.moments import draw_cut_picture, draw_step
-from verify.show.handout.pages import Drawing, height_of, paragraphs, say, text_height
+from verify.show.handout.pages import PageDrawing, height_of, paragraphs, say, text_height
 from verify.show.handout.subject import Subject
 from verify.show.print import Pen
 from verify.show.scene import Scene
@@ -100,7 +100,7 @@ def spread(
         for one in (every[number] for number in page):
             size = wide, high * one.share
             yield say(one.words)
-            yield Drawing(*size, partial(one.draw, size))
+            yield PageDrawing(*size, partial(one.draw, size))
             yield Spacer(0, _GAP * mm)
     yield from foot
 

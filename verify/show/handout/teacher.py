@@ -12,7 +12,7 @@ from reportlab.platypus import Flowable, KeepTogether, NextPageTemplate, PageBre
 
 from verify.pattern.source import printable
 from verify.show.handout.moments import draw_cut_picture
-from verify.show.handout.pages import Drawing, Running, boxed, paragraphs, say
+from verify.show.handout.pages import PageDrawing, Running, boxed, paragraphs, say
 from verify.show.handout.subject import Subject
 from verify.show.labels import Labels
 from verify.show.marks import draw_fault_faces, draw_rails, draw_rings
@@ -51,12 +51,12 @@ def no_template(subject: Subject) -> Iterator[Flowable]:
     for finding in advice[:_MANY_REASONS]:
         yield say(f"{finding.message[:1].upper()}{finding.message[1:]}.", "item", "–")
     if subject.scene is not None:
-        drawing = Drawing(subject.wide, _DRAWING, partial(_faults, subject.scene, subject.wide))
+        drawing = PageDrawing(subject.wide, _DRAWING, partial(_faults, subject.scene, subject.wide))
         grey = ", panels are grey" if any(mark.fails and mark.faces for mark in subject.scene.marks) else ""
         yield KeepTogether([say(f"The drawing, small: the places that are named are marked{grey}", "head"), drawing])
         if subject.scene.cut_line is not None and subject.scene.has_layers:
             area = 0.0, 0.0, subject.wide, _CUT
-            cut = Drawing(subject.wide, _CUT, partial(draw_cut_picture, subject.scene, area))
+            cut = PageDrawing(subject.wide, _CUT, partial(draw_cut_picture, subject.scene, area))
             yield KeepTogether([say("Folded, with the cut line", "head"), cut])
 
 

@@ -12,7 +12,7 @@ from reportlab.platypus import Flowable, NextPageTemplate, PageBreak
 from verify.cutting.hands import StraightCrease
 from verify.exact.plane import Point
 from verify.pattern.source import printable
-from verify.show.handout.pages import EDGE, FOOT, HEAD, Drawing, say, size_of
+from verify.show.handout.pages import EDGE, FOOT, HEAD, PageDrawing, say, size_of
 from verify.show.handout.subject import Subject, true_scale
 from verify.show.handout.tiles import MOST_TILES, OVERLAP, Tiles, Window, tiles
 from verify.show.labels import Labels
@@ -59,7 +59,7 @@ def template(
         yield NextPageTemplate("landscape" if laid.landscape else "portrait")
         yield PageBreak()
         yield subject.part(f"{called}, true scale{f', page {laid.name(row, column)}' if laid.count > 1 else ''}")
-        yield Drawing(
+        yield PageDrawing(
             laid.area[0], laid.area[1] + _RULER + _LEGEND, partial(_tile, scene, names, creases, laid, row, column)
         )
     yield NextPageTemplate("text")
@@ -70,7 +70,7 @@ def _too_large(subject: Subject, scene: Scene, laid: Tiles) -> Iterator[Flowable
     yield subject.part("drawn small")
     yield say("Not a template: drawn small", "warning")
     yield say(f"At true scale the sheet would fill {laid.count:,} pages; more than {MOST_TILES} are not written.")
-    yield Drawing(subject.wide, 160, partial(_small, scene, subject.wide, 156.0))
+    yield PageDrawing(subject.wide, 160, partial(_small, scene, subject.wide, 156.0))
 
 
 def _small(scene: Scene, wide: float, high: float, pen: Pen) -> None:
@@ -89,7 +89,7 @@ def _overview(subject: Subject, scene: Scene, laid: Tiles) -> Iterator[Flowable]
         "Each register mark (a cross in a ring) stands on both neighbours: lay one over the other. This "
         "overview is not to scale."
     )
-    yield Drawing(subject.wide, 150, partial(_pages_together, scene, laid, subject.wide))
+    yield PageDrawing(subject.wide, 150, partial(_pages_together, scene, laid, subject.wide))
 
 
 def _pages_together(scene: Scene, laid: Tiles, wide: float, pen: Pen) -> None:
