@@ -21,6 +21,7 @@ from verify.construct.figure import figure_of
 from verify.construct.moving import Moving
 from verify.construct.net import NotSnapped
 from verify.construct.pairs import Pairs
+from verify.construct.paths import Courses, Meeting, Paths
 from verify.construct.perpendiculars import BORDER
 from verify.construct.snapping import snapped
 from verify.pattern.document import Document
@@ -87,20 +88,51 @@ def test_other_pairs_are_looked_for_until_they_take_fewer_steps() -> None:
     assert found[1] < found[0]
 
 
-def test_derivatives_of_a_miss_are_differences() -> None:
+def meetings_of(moving: Moving, steps: int) -> list[Meeting]:
+    paths = Paths(moving)
+    nodes = [node for node, ways in moving.begin.items() if len(ways) == 1]
+    return [found for node in nodes for found, _ in paths.near(node, paths.path(node, steps))]
+
+
+def test_paths_are_those_that_are_followed_exactly() -> None:
+    """By the exact follower (no code in common), and each where its boundary is along the side."""
+    construction = Construction(figure_of(snapped(star(0, 20), MOST).document))
+    moving = Moving(construction.tracer)
+    paths = Paths(moving)
+    followed = 0
+    for node, ways in moving.begin.items():
+        start = moving.skeleton.nodes[node]
+        for way, (side, up) in enumerate(ways):
+            exact = construction.tracer.follow(node, start.place, start.time, side, up)
+            path = paths.path(node, len(exact.arcs), way)
+            assert moving.sides_of[path.bounds].tolist() == [*exact.sides[: len(exact.arcs)]]
+            arcs = [bound % len(moving.roots) if bound < 2 * len(moving.roots) else None for bound in path.bounds]
+            assert arcs == [*exact.arcs]
+            directions = moving.along[moving.sides_of[path.bounds]]
+            places = [[float(x) for x in place] for place in exact.places[1 : len(arcs) + 1]]
+            assert path.places == pytest.approx(
+                [a * x + b * y for (a, b), (x, y) in zip(directions, places, strict=True)]
+            )
+            assert paths.path(node, len(exact.arcs) + 1, way).leaves == (exact.end == BORDER)
+            followed += 1
+    assert followed > 30
+
+
+def test_derivatives_of_misses_and_lengths_are_differences() -> None:
     """By central differences (common practice, no source)."""
     moving = Moving(Construction(figure_of(snapped(star(0, 20), MOST).document)).tracer)
-    nodes = [node for node, ways in moving.begin.items() if len(ways) == 1]
-    meetings = [found for node in nodes for found, _ in moving.near(node, moving.path(node, 12)[0])]
+    meetings = meetings_of(moving, 12)
     assert len(meetings) > 10
-    ways = [moving.miss(meeting)[1] for meeting in meetings]
+    courses = Courses(moving, meetings)
+    assert not courses.astray().any()
+    moving.derive()
+    ways = np.concatenate([courses.ways(), moving.arc_ways(range(len(moving.bounded)))])
     step = 1e-6 * np.random.default_rng(1).normal(size=len(moving.start))
     misses = []
     for sign in (1, -1):
         moving.place_at(moving.start + sign * step)
-        misses.append([moving.miss(meeting)[0] for meeting in meetings])
-    differences = (np.array(misses[0]) - np.array(misses[1])) / 2
-    assert differences == pytest.approx(np.array(ways) @ step, rel=1e-4, abs=1e-9)
+        misses.append(np.concatenate([courses.misses(), moving.arc_lengths]))
+    assert misses[0] - misses[1] == pytest.approx(2 * ways @ step, rel=1e-4, abs=1e-9)
 
 
 def test_a_figure_of_other_nodes_is_refused() -> None:

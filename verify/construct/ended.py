@@ -22,9 +22,10 @@ import numpy as np
 from verify.construct.equations import Floats, Form, coordinate, solved
 from verify.construct.figure import figure_of
 from verify.construct.front import straight_skeleton
-from verify.construct.moving import Meeting, Moving
+from verify.construct.moving import Moving
 from verify.construct.net import Net, NotSnapped, near_direction
 from verify.construct.pairs import Pairs
+from verify.construct.paths import Courses, Meeting
 from verify.construct.perpendiculars import MOST_STEPS, Tracer, floats
 from verify.construct.snapping import Snapped, moved, snapped
 from verify.exact.number import Number
@@ -98,7 +99,7 @@ def _solved(moving: Moving, pairs: Pairs, within: float, most: Fraction) -> list
         return None
     places = [Point(*(exact.value(form, found) for form in exact.corner(n))) for n in range(len(moving.corners))]
     moving.place_at(np.array([floats(place) for place in places]).ravel())
-    if not moving.is_like(pairs.shortest / 2) or any(pairs.narrow(one, 0.0) for one in pairs.taken):
+    if not moving.is_like(pairs.shortest / 2) or Courses(moving, pairs.taken).narrow(pairs.parting, 0.0):
         return None
     return places
 
@@ -139,6 +140,7 @@ class _Exact:
             d = _rational(atan2(y, x), within)
             self.along += [d, Point(-d.x, -d.y)]
         self.normals = [Point(-d.y, d.x) for d in self.along]
+        self.sums: dict[int, Form] = {}
 
     def _distance(self, side: int) -> Form:
         return Form({side // 2: Number.of(-1 if side % 2 else 1)})
@@ -156,9 +158,11 @@ class _Exact:
         one, other = (2 * i for i, ends in enumerate(self.moving.lines) if number in ends)
         return self._meeting(self.normals[one], self._distance(one), self.normals[other], self._distance(other))
 
-    def _node(self, node: int) -> tuple[Form, Form]:
-        """The place that has one distance from three sides."""
-        a, b, c = (int(side) for side in self.moving.sides_at[self.moving.inner[node]])
+    def _place(self, node: int) -> tuple[Form, Form]:
+        """The place of a corner, or of a node that has one distance from three sides."""
+        if node in self.moving.corners:
+            return self.corner(self.moving.corners.index(node))
+        a, b, c = (int(side) for side in self.moving.sides_at[self.moving.inner.index(node)])
         return self._meeting(*self._between(a, b), *self._between(a, c))
 
     def _between(self, one: int, other: int) -> tuple[Point, Form]:
@@ -170,16 +174,23 @@ class _Exact:
         d = self.along[side]
         return place[0].times(d.x) + place[1].times(d.y)
 
+    def _sum(self, arc: int) -> Form:
+        """What each place on an arc is along the lines of both sides together."""
+        if arc not in self.sums:
+            place = self._place(self.moving.roots[arc])
+            one, other = (int(side) for side in self.moving.beside[:, arc])
+            self.sums[arc] = self._on(one, place) + self._on(other, place)
+        return self.sums[arc]
+
     def equation(self, meeting: Meeting) -> Form:
-        """What is 0 if the perpendicular ends in the node."""
-        x = self._on(meeting.pieces[0].side, self._node(meeting.start))
-        for piece in meeting.pieces[:-1]:
-            other = self.moving.beyond(piece.side, piece.arc)
-            if piece.arc is None:
-                x = x.times(Number.of(-1))
-            else:
-                x = self._on(other, self._meeting(self.along[piece.side], x, *self._between(piece.side, other)))
-        return x - self._on(meeting.pieces[-1].side, self._node(meeting.end))
+        """What is 0 if the perpendicular ends in the node (`paths`)."""
+        bounds, arcs = meeting.bounds, len(self.moving.roots)
+        first, last = (int(self.moving.sides_of[bound]) for bound in (bounds[0], bounds[-1]))
+        x = self._on(first, self._place(meeting.start))
+        for bound in bounds[:-1]:
+            over = self._sum(bound % arcs) if bound < 2 * arcs else Form({})
+            x = over - x
+        return x - self._on(last, self._place(meeting.end))
 
     def value(self, form: Form, distances: Sequence[Number]) -> Number:
         total = form.constant

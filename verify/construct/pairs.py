@@ -21,7 +21,8 @@ from random import Random
 import numpy as np
 
 from verify.construct.equations import Floats
-from verify.construct.moving import Meeting, Moving, Passage, single, triple
+from verify.construct.moving import Moving, single, triple
+from verify.construct.paths import Courses, Meeting, Passage, Paths
 from verify.construct.perpendiculars import MOST_STEPS
 
 _STEPS = 100  # of a perpendicular that is to end in a node
@@ -36,6 +37,7 @@ _WEIGHINGS = 5
 _LIGHTEST, _TINY = 1e-4, 1e-300
 _CLOSE, _ENDS = 1e-10, 1e-6  # of the sheet's size
 _INDEPENDENT = 1e-6
+_RIDGE = 1e-12  # equations that say the same are met together
 _ROUND_ABOUT = 80  # steps more, if nodes are passed on the other side
 _GIVEN_UP = (1, 2, 2, 3, 3, 4, 5)  # pairs
 _DISORDER = 0.35  # the standard deviation of the logarithm by which costs are off
@@ -87,24 +89,22 @@ class Pairs:
         """
         nodes = single(self.moving.begin)
         spare = max(0, len(nodes) - len(self.parting))
-        return {*sorted(nodes, key=lambda node: self._until_it_leaves(node, 0, inf))[:spare]}
+        paths = Paths(self.moving)
+        return {*sorted(nodes, key=lambda node: _until_it_leaves(paths, node, 0, inf))[:spare]}
 
     def steps(self, endless: float) -> float:
         """How many steps all perpendiculars take from nodes at which one begins, and from nodes not joined at which
         three do, the shortest of these; those that do not end count for so many.
         """
         self.moving.place_at(self.corners)
-        joined = {one.start: len(one.pieces) for one in self.taken}
+        paths = Paths(self.moving)
+        joined = {one.start: one.steps for one in self.taken}
         total: float = sum(joined.values())
         for node in single(self.moving.begin):
-            total += 0 if node in joined else self._until_it_leaves(node, 0, endless)
+            total += 0 if node in joined else _until_it_leaves(paths, node, 0, endless)
         for node in self._ends():
-            total += min(self._until_it_leaves(node, way, endless) for way in range(3))
+            total += min(_until_it_leaves(paths, node, way, endless) for way in range(3))
         return total
-
-    def _until_it_leaves(self, node: int, way: int, endless: float) -> float:
-        pieces, leaves = self.moving.path(node, MOST_STEPS, way)
-        return len(pieces) if leaves else endless
 
     def _ends(self) -> set[int]:
         """The nodes at which three perpendiculars begin and none ends."""
@@ -114,7 +114,7 @@ class Pairs:
         """Some pairs, of which one with twice the steps is twice as likely to be among them."""
         left = list(self.taken)
         for _ in range(min(count, len(left))):
-            left.remove(self.random.choices(left, [len(one.pieces) for one in left])[0])
+            left.remove(self.random.choices(left, [one.steps for one in left])[0])
         self.taken = left
 
     def _join_all(self) -> None:
@@ -133,21 +133,28 @@ class Pairs:
     def _offers(self) -> list[_Offer]:
         """What may be joined next, cheapest first: steps, and how far corners move to keep all that is joined."""
         started, ends = {one.start for one in self.taken}, self._ends()
-        rows = np.array([self.moving.miss(one)[1] for one in self.taken]).reshape(-1, len(self.corners))
-        basis = np.linalg.qr(rows.T)[0].T
+        paths, near = Paths(self.moving), _MISS * self.most
+        meetings = [
+            meeting
+            for node in single(self.moving.begin)
+            if ends and node not in started and node not in self.spared
+            for meeting, roughly in paths.near(node, paths.path(node, _STEPS))
+            if meeting.end in ends and abs(roughly) < near
+        ]
+        if not meetings:
+            return []
+        self.moving.derive()
+        courses = Courses(self.moving, meetings)
+        ways, misses = courses.ways(), np.abs(courses.misses())
+        if self.taken:
+            basis = np.linalg.qr(Courses(self.moving, self.taken).ways().T)[0]
+            ways -= ways @ basis @ basis.T
+        free = np.linalg.norm(ways, axis=1)
         found = []
-        for node in single(self.moving.begin) if ends else ():
-            if node in started or node in self.spared:
-                continue
-            pieces, _ = self.moving.path(node, _STEPS)
-            for meeting, roughly in self.moving.near(node, pieces):
-                if meeting.end in ends and abs(roughly) < _MISS * self.most:
-                    miss, way = self.moving.miss(meeting)
-                    free = float(np.linalg.norm(way - basis.T @ (basis @ way)))
-                    if free > _INDEPENDENT and abs(miss) < _MISS * self.most * free:
-                        cost = len(meeting.pieces) + self.worth * abs(miss) / free / self.most
-                        cost *= self.random.lognormvariate(0, self.disorder)
-                        found.append(_Offer(cost, meeting))
+        for meeting, miss, share in zip(meetings, misses.tolist(), free.tolist(), strict=True):
+            if share > _INDEPENDENT and miss < near * share:
+                cost = meeting.steps + self.worth * miss / share / self.most
+                found.append(_Offer(cost * self.random.lognormvariate(0, self.disorder), meeting))
         return sorted(found, key=lambda offer: offer.cost)
 
     def _joined(self, meetings: Sequence[Meeting]) -> tuple[Floats, list[Meeting]] | None:
@@ -161,60 +168,77 @@ class Pairs:
         room = _ROOM * self.most
         held: set[int] = set()
         passages: set[tuple[int, Passage]] = set()
+        courses = beside = Courses(moving, meetings)
         for step in range(_CORRECTIONS):
             if moving.moved(corners) > (self.most if step > _FIRST_STEPS else _FIRST_MOST * self.most):
                 return None
             moving.place_at(corners)
             short = np.flatnonzero(moving.arc_lengths < self.shortest).tolist()
-            found = [moving.miss(one) for one in meetings]
-            misses, rows = [one[0] for one in found], [one[1] for one in found]
-            narrow = [(n, one) for n, meeting in enumerate(meetings) for one in self.narrow(meeting, room)]
-            if step and not short and max(map(abs, misses)) < _CLOSE * moving.size:
-                ways = self._ways(meetings) if moving.is_like(self.shortest) else None
+            narrow = courses.narrow(self.parting, room)
+            if step and not short and np.abs(courses.misses()).max() < _CLOSE * moving.size:
+                ways = self._ways(meetings, courses) if moving.is_like(self.shortest) else None
                 if ways is not None or not narrow:
                     return None if ways is None else (corners, ways)
             held.update(short)
-            passages.update(narrow)
+            if not passages.issuperset(narrow):
+                passages.update(narrow)
+                passed = [_passing(meetings[n], passage) for n, passage in sorted(passages)]
+                beside = Courses(moving, [*meetings, *passed])
             if len(held) + len(passages) > _HELD:
                 return None
-            for arc in sorted(held):
-                misses.append(moving.arc_lengths[arc] - 2 * self.shortest[arc])
-                rows.append(moving.arc_way(arc))
-            for n, (piece, node, way) in sorted(passages):
-                miss, row = moving.miss(Meeting(meetings[n].start, meetings[n].pieces[: piece + 1], node))
-                misses.append(miss - 2 * way * room)
-                rows.append(row)
-            equations = np.array(rows)
-            values = equations @ (corners - moving.start) - np.array(misses)
-            corners = moving.start + _nearest(equations, values)
+            moving.derive()
+            misses = beside.misses()
+            misses[len(meetings) :] -= [2 * one.way * room for _, one in sorted(passages)]
+            arcs = sorted(held)
+            equations = np.concatenate([beside.ways(), moving.arc_ways(arcs)])
+            misses = np.concatenate([misses, moving.arc_lengths[arcs] - 2 * self.shortest[arcs]])
+            corners = moving.start + _nearest(equations, equations @ (corners - moving.start) - misses)
         return None
 
-    def narrow(self, meeting: Meeting, room: float) -> list[Passage]:
-        """Where a perpendicular comes nearer than `room` to a node at which three begin, or has passed it."""
-        return [one for one in self.moving.narrow(meeting, room) if one.node in self.parting]
-
-    def _ways(self, meetings: Sequence[Meeting]) -> list[Meeting] | None:
-        """The meetings by the pieces that perpendiculars now have; None if one does not come to its end."""
+    def _ways(self, meetings: Sequence[Meeting], courses: Courses) -> list[Meeting] | None:
+        """The meetings by the boundaries that perpendiculars now come to; None if one does not come to its end."""
+        astray = courses.astray()
+        if not astray.any():
+            return list(meetings)
         found = []
-        for one in meetings:
-            pieces, _ = self.moving.path(one.start, len(one.pieces) + _ROUND_ABOUT)
-            for meeting, miss in self.moving.near(one.start, pieces):
-                if meeting.end == one.end and abs(miss) < _ENDS * self.moving.size:
-                    found.append(meeting)
-                    break
-            else:
+        paths = Paths(self.moving)
+        for one, elsewhere in zip(meetings, astray.tolist(), strict=True):
+            now = self._way(one, paths) if elsewhere else one
+            if now is None:
                 return None
+            found.append(now)
         return found
+
+    def _way(self, one: Meeting, paths: Paths) -> Meeting | None:
+        for meeting, miss in paths.near(one.start, paths.path(one.start, one.steps + _ROUND_ABOUT)):
+            if meeting.end == one.end and abs(miss) < _ENDS * self.moving.size:
+                return meeting
+        return None
+
+
+def _until_it_leaves(paths: Paths, node: int, way: int, endless: float) -> float:
+    path = paths.path(node, MOST_STEPS, way)
+    return len(path.bounds) if path.leaves else endless
+
+
+def _passing(meeting: Meeting, passage: Passage) -> Meeting:
+    """As if a perpendicular were to end in the node that it passes."""
+    return Meeting(meeting.start, meeting.bounds[: passage.step + 1], passage.node)
 
 
 def _nearest(equations: Floats, values: Floats) -> Floats:
     """A movement with these values for which, after some weighings, the corner that moves farthest moves little
     (Lawson's weights; before the first it is that with the least sum of squares).
     """
-    weights = np.ones(equations.shape[1] // 2)
+    sizes = np.linalg.norm(equations, axis=1)
+    rows, goals = equations / sizes[:, None], values / sizes
+    weights: Floats = np.ones(equations.shape[1] // 2)
+    found: Floats
     for _ in range(_WEIGHINGS):
-        shares = np.repeat(weights**-0.5, 2)
-        found = shares * np.linalg.lstsq(equations * shares, values, rcond=None)[0]
+        shared = rows / np.repeat(weights, 2)
+        products = rows @ shared.T
+        products[np.diag_indices(len(rows))] *= 1 + _RIDGE
+        found = shared.T @ np.linalg.solve(products, goals)
         moved = np.hypot(*found.reshape(-1, 2).T)
         weights = np.maximum(weights * moved / max(moved.max(), _TINY), _LIGHTEST)
         weights /= weights.mean()

@@ -144,19 +144,14 @@ def looks_rounded(
     >>> looks_rounded(["0", "76.1", "24.7"], [(30.0, 10, 105.0)])
     False
     """
-    estimate = shown(texts)
+    defects, misses = [*defects], [*misses]
+    estimate = shown(texts) if defects or misses else None  # takes long where numbers are long
     if estimate is None:
         return False
     unit = float(estimate)
-    failed = False
     for off, folds, shortest in defects:
         if folds % 2 or not isfinite(off) or not shortest > 0:
             return False
-        failed = True
         if abs(off) > 2 * folds * turned_by(unit, shortest):
             return False
-    for distance, length in misses:
-        failed = True
-        if not abs(distance) <= min(_MISS_FACTOR * unit, _MISS_SHARE * length):
-            return False
-    return failed
+    return all(abs(distance) <= min(_MISS_FACTOR * unit, _MISS_SHARE * length) for distance, length in misses)
