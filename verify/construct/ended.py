@@ -13,7 +13,9 @@ as `snapped` says. That the perpendiculars now end is seen when they are followe
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from fractions import Fraction
 from math import atan2, floor, inf, isqrt, pi
 
@@ -30,9 +32,11 @@ from verify.construct.perpendiculars import MOST_STEPS, Tracer, floats
 from verify.construct.snapping import Snapped, moved, snapped
 from verify.exact.number import Number
 from verify.exact.plane import Point
+from verify.pattern.arrangement import subdivide
 from verify.pattern.document import Document
 from verify.pattern.drawing import draw
 from verify.pattern.limits import Limits
+from verify.pattern.names import Names
 
 _FIRST = Fraction(1, 20)  # of what is allowed: to make the directions rational, before anything else
 _ROUNDS = 50
@@ -45,10 +49,11 @@ def ended(document: Document, most: Fraction, limits: Limits = Limits()) -> Snap
     """The document with its target moved by at most `most`, in the document's unit, so that as many perpendiculars as
     possible end in nodes after few steps; as `snapped`, its lines have rational unit vectors. Symmetries are not kept.
 
-    Only targets of plain outlines: `NotSnapped` if more than two lines meet in a point or more than three fronts in a
-    node, if no perpendicular can be made to end, or if the target would be another one. `Malformed` and `LimitReached`
-    as `snapped`.
+    Lines that cross get a point there, and may bend in it. `NotSnapped` if a line ends alone, if more than three fronts
+    meet in a node, if no perpendicular can be made to end, or if the target would be another one. `Malformed` and
+    `LimitReached` as `snapped`.
     """
+    document = with_crossings(document, limits)
     first = snapped(document, most * _FIRST, limits).document
     figure = figure_of(first, limits)
     tracer = Tracer(straight_skeleton(figure.points, figure.lines, figure.directions, limits), figure.loops)
@@ -78,11 +83,29 @@ def ended(document: Document, most: Fraction, limits: Limits = Limits()) -> Snap
     raise NotSnapped("no round directions were found for which the perpendiculars end")
 
 
+def with_crossings(document: Document, limits: Limits = Limits()) -> Document:
+    """The document with a point of each of its target lines wherever another one meets it."""
+    s = subdivide(draw(document, limits), limits)
+    meeting = Counter(v for chain in s.target_chains for v in chain)
+    names = Names(s.drawing.names, document.points, "x")
+    chains = iter(s.target_chains)
+
+    def through(line: Sequence[str], count: int) -> Iterator[str]:
+        """The names along the first lines of a loop or path, so many."""
+        for name, chain in zip(line[:count], chains, strict=False):
+            yield name
+            yield from (names.of(s.vertices[v]) for v in chain[1:-1] if meeting[v] > 1)
+
+    loops = tuple(tuple(through(loop, len(loop))) for loop in document.loops)
+    paths = tuple((*through(path, len(path) - 1), path[-1]) for path in document.paths)
+    return replace(document, points={**document.points, **names.made}, loops=loops, paths=paths, raw=None)
+
+
 def _solved(moving: Moving, pairs: Pairs, within: float, most: Fraction) -> list[Point] | None:
     """The corners, exactly, for rational directions so near those found; None if perpendiculars then go other ways."""
     moving.place_at(pairs.corners)
     exact = _Exact(moving, within)
-    equations = [exact.equation(meeting) for meeting in pairs.taken]
+    equations = [*(exact.equation(meeting) for meeting in pairs.taken), *exact.crossings()]
     size = len(moving.lines)
     rows = np.array([[float(form.factors.get(i, 0)) for i in range(size)] for form in equations])
     rows /= np.linalg.norm(rows, axis=1)[:, None]
@@ -153,9 +176,21 @@ class _Exact:
             b.times(p.x * share) - a.times(q.x * share),
         )
 
+    def _sides(self, corner: int) -> list[int]:
+        """A side of each line that ends in a corner."""
+        return [2 * i for i, ends in enumerate(self.moving.lines) if corner in ends]
+
+    def crossings(self) -> Iterator[Form]:
+        """What is 0 if all lines of a corner meet in one point."""
+        for corner in range(len(self.moving.corners)):
+            x, y = self.corner(corner)
+            for side in self._sides(corner)[2:]:
+                n = self.normals[side]
+                yield x.times(n.x) + y.times(n.y) - self._distance(side)
+
     def corner(self, number: int) -> tuple[Form, Form]:
-        """The place of a corner, on its two lines."""
-        one, other = (2 * i for i, ends in enumerate(self.moving.lines) if number in ends)
+        """The place of a corner, on the first two of its lines."""
+        one, other, *_ = self._sides(number)
         return self._meeting(self.normals[one], self._distance(one), self.normals[other], self._distance(other))
 
     def _place(self, node: int) -> tuple[Form, Form]:

@@ -23,7 +23,7 @@ Integers = npt.NDArray[np.int64]
 
 
 class Moving:
-    """The skeleton of outlines whose corners have two lines each, and whose other nodes have three sides each.
+    """The skeleton of lines none of which ends alone, whose nodes but the corners have three sides each.
 
     ValueError for any other figure. `begin` is, for each node inside the sheet but the corners, in which sides' regions
     its perpendiculars begin, and whether they lead away from the side. Corners are an array: x and y, one after the
@@ -47,8 +47,8 @@ class Moving:
                 if node is not None:
                     meeting[node] |= {arc.left, arc.right}
         plain = all(side.line >= 0 for side in sides) and all(len(meeting[v]) == 3 for v in self.inner)
-        if not plain or any(len(meeting[v]) != 4 for v in self.corners):
-            raise ValueError("the figure is not made of plain outlines, or more than three fronts meet in a node")
+        if not plain:
+            raise ValueError("a line ends alone, or more than three fronts meet in a node")
         self.sides_at = np.array([sorted(meeting[v]) for v in self.inner], dtype=int).reshape(-1, 3)
         self.begin = {v: [*tracer.starts(v)] for v in self.inner if tracer.inside[v] > 0}
         self.start: Floats = np.array([floats(skeleton.nodes[v].place) for v in self.corners]).ravel()
