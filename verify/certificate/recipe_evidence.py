@@ -1,4 +1,4 @@
-"""Certificates of recipes (SPECIFICATION §10.3): what each step did, so that the kernel can follow it."""
+"""Certificates of recipes (SPECIFICATION §10.3): what each step did, for the kernel to follow."""
 
 from __future__ import annotations
 

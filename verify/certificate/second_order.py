@@ -1,4 +1,4 @@
-"""Evidence that no layer order exists, as the second checker reads it: the kernel's reasons, for triangles.
+"""Evidence for the second checker that no layer order exists: the kernel's reasons, for triangles.
 
 A face is cut into triangles, so each pair of faces is some pairs of triangles; more reasons say that they keep one
 order. Untrusted: whatever stands here, the checker decides.

@@ -1,6 +1,4 @@
-"""Options of commands that read a drawing or set a size: what lines mean, how large it is, how much paper is left round
-it.
-"""
+"""Options of commands that read a drawing or set a size: what lines mean, how large, which margin."""
 
 from __future__ import annotations
 

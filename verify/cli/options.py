@@ -1,6 +1,4 @@
-"""The types of options: an amount is a finite number above 0 and of sensible size, or it is refused as a mistake in the
-call.
-"""
+"""Types of options: an amount is a finite number above 0 and of sensible size, or a mistake in the call."""
 
 from __future__ import annotations
 

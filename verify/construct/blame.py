@@ -1,4 +1,4 @@
-"""What would help where nothing was constructed: the strokes along the lines to blame that are nearly equally wide.
+"""What would help where nothing was constructed: nearly equal strokes along the lines to blame.
 
 Distances that are nearly equal, and not equal, are what makes perpendiculars run back and forth and creases many. In
 floats, for people: what is said may help, no more.

@@ -1,4 +1,4 @@
-"""Choices of perpendiculars: the lightest sets that make the number of creases even at every node, one after the other.
+"""Choices of perpendiculars: the lightest sets with an even number of creases at every node, in turn.
 
 A set is a solution of one equation over GF(2) for each node, and of what was learned: parts of a set that no pattern
 can have. The lightest one is found by MaxSAT. That the equations and all that was

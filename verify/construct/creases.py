@@ -1,4 +1,4 @@
-"""Crease patterns that bring a whole figure onto one line: the arcs of its straight skeleton, and some perpendiculars.
+"""Creases that bring a figure onto one line: arcs of its straight skeleton, and some perpendiculars.
 
 Every such pattern has a fold map, and its cut line meets exactly the figure. Whether the folded layers can
 lie in some order without passing through each other, only a solver and the kernel say.

@@ -1,4 +1,4 @@
-"""The figure to cut: the target of a document as lines that meet only at their ends, with exact unit vectors."""
+"""The figure to cut: the target as lines that meet only at their ends, with exact unit vectors."""
 
 from __future__ import annotations
 

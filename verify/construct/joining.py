@@ -1,5 +1,4 @@
-"""What was meant to meet in a drawing and nearly does: ends and corners, outlines that nearly touch, lines that nearly
-reach another or the sheet's edge, outlines drawn twice.
+"""What nearly meets in a drawing and was meant to: ends, corners, outlines, lines, the sheet's edge.
 
 Points of the target within a stated distance of each other are taken for one; one that is that near to a line of the
 target or to an edge of the sheet is put on it; an outline or a line that is there twice is taken once. What was done is

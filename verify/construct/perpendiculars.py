@@ -1,4 +1,4 @@
-"""Perpendiculars: creases that run square to the sides of a figure from the nodes of its straight skeleton.
+"""Creases square to the sides of a figure, from the nodes of its straight skeleton.
 
 In the region of a side a perpendicular runs square to that side. Where it meets an arc of the skeleton it goes on in
 the region beyond as its mirror image in the arc; where it meets a target line, straight on (Demaine, Demaine and Lubiw

@@ -1,4 +1,4 @@
-"""A target made as regular as it nearly is: true directions, equal widths, mirror images, lines on a common lattice.
+"""A target made as regular as it nearly is: directions, widths, mirror images, lines on a lattice.
 
 Drawings are rounded: a stroke under 45° that is as wide as the others has corners at 1.41 for the square root of 2.
 What is nearly equal makes events of the straight skeleton that come nearly together, and each of these costs creases;

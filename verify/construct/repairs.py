@@ -1,5 +1,4 @@
-"""Small changes of a pattern after which something that failed holds: a fold turned, a crease put in, an end or an
-outline joined.
+"""Small changes after which a pattern holds: a fold turned, a crease put in, an outline joined.
 
 Found by trying, and proposed: only `certify` says what the changed document proves. That none is found proves nothing.
 """

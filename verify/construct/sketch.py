@@ -1,4 +1,4 @@
-"""A rounded drawing with what is recognised in it: directions, incidences, and the equations that they make.
+"""A rounded drawing with what is recognised in it: directions, incidences, and their equations.
 
 Floats and guesses decide which equations are taken; the coordinates are then solved exactly.
 """

@@ -1,4 +1,4 @@
-"""The symmetries that a target nearly has, as a whole or in parts: mirror lines, and turns about a centre.
+"""The symmetries that a target or its parts nearly have: mirror lines, and turns about a centre.
 
 A part is what hangs together of the target: a badge may be its own image when turned by 36°, whatever is drawn inside
 it. A symmetry takes parts to parts, points to points and lines to lines, each to within a stated distance. In floats:

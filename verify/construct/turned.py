@@ -1,4 +1,4 @@
-"""A turned drawing set upright: by a rotation with rational sine and cosine, so that all its numbers stay exact.
+"""A turned drawing set upright by a rotation with rational sine and cosine: numbers stay exact.
 
 Mirror images are kept by what moves a target if its mirror line is upright or level, and few creases come of lines that
 are upright, level or under 45° to that. So a target with a mirror line, or most of whose lines are multiples of 45°

@@ -1,4 +1,4 @@
-"""Exact numbers as short texts: decimals, fractions, and multiples of the roots and tangents that people write."""
+"""Exact numbers as short texts: decimals, fractions, multiples of roots and tangents."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""How true the creases of a pattern must be for its cut to come out: an estimate, in floats, to first order.
+"""How true the creases of a pattern must be for its cut: an estimate in floats, to first order.
 
 A crease that is off turns and shifts all that hangs on it. For each end of a target edge the least sum of such shifts
 is taken over the ways through the paper from the longest target edge, each crease on the way being off at both ends in

@@ -1,6 +1,4 @@
-"""A recipe carried out with folds that are off: what a hand's errors do to the paper and to the outline that is cut. In
-floats, on a grid.
-"""
+"""A recipe carried out with folds that are off: what that does to paper and outline. On a grid."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""By how much a cut misses its target: certified bounds on the distance, and the error of each edge and angle."""
+"""By how much a cut misses its target: certified bounds, and the error of each edge and angle."""
 
 from __future__ import annotations
 

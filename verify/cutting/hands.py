@@ -1,4 +1,4 @@
-"""What hands meet: how many, how short, how narrow, how small and how thick the things are that must be folded.
+"""What hands meet: how many, how short, narrow, small and thick the things are that they fold.
 
 Measured in floats on exact places, for people and for choosing among what is proved. None of it changes a verdict.
 """

@@ -1,6 +1,4 @@
-"""On how many lines the target lies while a recipe is carried out: one at the end, if one straight cut is to cut it.
-Exact.
-"""
+"""On how many lines the target lies as a recipe goes on: one at the end, to be cut at once. Exact."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What is really cut: the outline on the flat sheet that a straight cut through the folded paper gives, exactly."""
+"""What is really cut: the outline on the flat sheet that a straight cut through folded paper gives."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Elements of real number fields, exactly, and sums of products of numbers that are brought to lowest terms once."""
+"""Elements of real number fields, exactly, and sums of products brought to lowest terms once."""
 
 from __future__ import annotations
 

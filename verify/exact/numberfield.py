@@ -1,4 +1,4 @@
-"""Real number fields Q(alpha), given by a polynomial and an interval, and arithmetic on vectors of coefficients.
+"""Real number fields Q(alpha), by a polynomial and an interval; arithmetic on their coefficients.
 
 alpha is a real algebraic integer, given by its defining polynomial and an isolating interval, never by a float or the
 index of a root. A zero test is structural (all coefficients 0), which is right only if the polynomial is irreducible.

@@ -1,5 +1,4 @@
-"""Number fields with the way they were built: at the bottom the rationals or a field of cosines and tangents, above it
-square roots, one by one.
+"""Number fields as they were built: rationals, or cosines and tangents, and above them square roots.
 
 Whether an element x of such a field K is a square in it is decided exactly: "no" by a prime of degree one at which x
 is no quadratic residue, or by descent through the tower; "yes" by an element s with s*s = x. Only if x is no square

@@ -1,4 +1,4 @@
-"""Variables of pairs merged by the equalities among them, and the other conditions as clauses over what is left."""
+"""Variables of pairs merged by the equalities among them; other conditions as clauses over the rest."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Which faces lie over each other in the folded plane: pairs with numbers, in memory for the pairs that there are."""
+"""Which faces lie over each other in the folded plane: pairs with numbers, and memory for these alone."""
 
 from __future__ import annotations
 

@@ -1,6 +1,4 @@
-"""Certificates made wrong in named ways: each mutant claims something false or leaves something out, and the kernel
-must reject it.
-"""
+"""Certificates made wrong in named ways, each of which the kernel must reject."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Hypothesis strategies for sheets, vertices, strips, maps, joined vertices, recipes, and patterns with a target.
+"""Hypothesis strategies for sheets, vertices, strips, maps, recipes, and patterns with a target.
 
 All draw whole documents (or recipes) with exact numbers, and shrink towards few creases and small numbers. `near`: now
 and then lengths and directions that differ by 10⁻³⁰ only, so that points nearly fall together, creases are nearly

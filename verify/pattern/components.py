@@ -1,6 +1,4 @@
-"""Connected components, for modules that every command loads: networkx would take longer to load than they take to
-run.
-"""
+"""Connected components, for what every command loads: networkx takes longer to load than these to run."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""How far the numbers of a drawing are rounded, as their texts say, and whether a failure is of that size."""
+"""How far a drawing's numbers are rounded, as their texts say, and which failures are of that size."""
 
 from __future__ import annotations
 

@@ -1,6 +1,4 @@
-"""The text of a document: its bytes, the TOML or JSON in them, and where a key stands; and what says that it cannot be
-read.
-"""
+"""The text of a document: bytes, TOML or JSON, where a key stands; what says that it cannot be read."""
 
 from __future__ import annotations
 

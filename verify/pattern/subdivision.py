@@ -1,6 +1,4 @@
-"""The sheet subdivided by everything drawn on it into vertices, edges and convex faces: what a subdivision is, and what
-its parts are called.
-"""
+"""The sheet subdivided by all that is drawn on it: vertices, edges, convex faces, and their names."""
 
 from __future__ import annotations
 

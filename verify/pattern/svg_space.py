@@ -1,4 +1,4 @@
-"""Coordinate systems of an SVG drawing: transforms, viewports and percentages, exactly, down to millimetres with y up.
+"""Coordinate systems of an SVG drawing, exactly: transforms, viewports, percentages, to mm with y up.
 
 Source: SVG 1.1 (Second Edition) §7. Cosines and sines of the angles of `rotate` (tangents for `skewX`, `skewY`) are
 exact numbers of one field.

@@ -1,4 +1,4 @@
-"""Strokes with a width as the outlines of what is painted: all strokes of a drawing together, with what they fill.
+"""Strokes with a width as the outlines of what they paint, with what is filled.
 
 Widths, joins, caps and the limit of mitres are those that the drawing states (SVG 1.1 §11.4). The outlines are found by
 GEOS, through shapely (the optional extra `strokes`), in floats, and their corners rounded to `GRID` mm. Unlike there, a

@@ -1,4 +1,4 @@
-"""What SVG elements look like, as far as it matters here: painted or not, in which colour, with which dashes.
+"""What SVG elements look like, as far as it matters: painted or not, their colours and dashes.
 
 Presentation attributes, `style` attributes and plain style sheets (rules for tags, classes and ids) in the order of
 the cascade: attributes, then sheets by specificity, then `style` (SVG 1.1 §6.4, CSS 2.1 §6.4). Other selectors are

@@ -1,6 +1,4 @@
-"""SVG files read as a tree of elements, safely: nothing is fetched, no entity is replaced, and size and depth are
-bounded.
-"""
+"""SVG files read safely as a tree: nothing fetched, no entity replaced, size and depth bounded."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Lines for machines that cut and score paper: SVG and DXF in true millimetres, a layer for each thing to be done.
+"""Lines for machines that cut and score: SVG and DXF in true mm, a layer for each thing to do.
 
 `cut` is the sheet's outline with its holes; `score mountain` and `score valley` are the folds (some machines score
 valleys from the other side); `target` is what the scissors free once the sheet is folded: for orientation, and not to

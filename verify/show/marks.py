@@ -1,4 +1,4 @@
-"""What is written on a picture: findings at their places, names of points, and shapes that can be pointed at."""
+"""What is written on a picture: findings at their places, names of points, shapes to point at."""
 
 from __future__ import annotations
 

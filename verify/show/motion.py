@@ -1,5 +1,4 @@
-"""The paper in motion: the states between which it moves, and how panels go from one to the next. For the eye; nothing
-of it is proved.
+"""The paper in motion: how panels go from state to state. For the eye; nothing of it is proved.
 
 A recipe moves step by step; a pattern stage by stage, each of which lies flat (`verify.construct.steps`), or all at
 once.

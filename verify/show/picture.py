@@ -1,4 +1,4 @@
-"""Pictures of one result as SVG text: the pattern, the folded sheet, the stack pulled apart, the cut, the pieces.
+"""Pictures of one result as SVG: the pattern, folded sheet, stack pulled apart, cut and pieces.
 
 True to scale in page millimetres (the scale is written on each picture; the stack is an oblique view). Each function
 takes any result, certified, refuted or undecided; what cannot be drawn is said in the picture. `bare` pictures are for

@@ -1,6 +1,4 @@
-"""The flat sheet: its outline, its creases in the trade's lines, the target; where each failing finding speaks of
-it.
-"""
+"""The flat sheet: outline, creases in the trade's lines, target, and where findings speak of it."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What a picture is drawn on: strokes, fills and texts in page millimetres, y up. `svg` and `print` carry them out.
+"""What a picture is drawn on: strokes, fills, texts in page mm, y up. `svg`, `print` carry them out.
 
 A picture is a function that draws on a surface, whichever it is. Here is also what every kind of picture shares: target
 bands, fold lines with dashes that read, names, the scissors, the legend.

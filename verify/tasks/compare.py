@@ -1,4 +1,4 @@
-"""Two states of a collection of documents side by side: what is no longer certified, and what else has changed.
+"""Two states of a collection of documents: what is no longer certified, and what else changed.
 
 For whoever maintains a program that writes patterns: `compare` certifies the documents of both states afresh and
 matches them by name. *Worse* is, for a document that was certified:

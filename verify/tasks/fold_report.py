@@ -1,6 +1,4 @@
-"""What `creaseproof fold` says of a recipe: each step, what is really cut, by how much it misses, how thick the stack
-is.
-"""
+"""What `creaseproof fold` says: each step, what is really cut, how far off, how thick the stack."""
 
 from __future__ import annotations
 

@@ -1,6 +1,4 @@
-"""What would mend a refuted pattern: the repairs that are found, each with what the kernel says of the pattern that it
-makes.
-"""
+"""What would mend a refuted pattern: repairs, each with the kernel's word on what it makes."""
 
 from __future__ import annotations
 

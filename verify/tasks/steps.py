@@ -1,6 +1,4 @@
-"""`steps`: a pattern as a recipe of simple folds, certified; or that there is none, and in which order to crease and
-collapse.
-"""
+"""`steps`: a pattern as a certified recipe of simple folds; or that there is none, and how to collapse it."""
 
 from __future__ import annotations
 

@@ -1,6 +1,4 @@
-"""Where a person is stuck: what a recipe's first folds have come to, and how it could go on; no more than is asked
-for.
-"""
+"""Where a person is stuck: what the first folds came to, how it could go on; no more than is asked."""
 
 from __future__ import annotations
 

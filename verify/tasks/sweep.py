@@ -1,5 +1,4 @@
-"""Many documents certified on all cores, or on an existing Dask cluster; resumable, with reports for continuous
-integration.
+"""Many documents on all cores or a Dask cluster; resumable, with reports for continuous integration.
 
 Each document is one task: its bytes go out, a `Row` comes back. Rows are appended to a journal as they come, so that a
 sweep that was stopped goes on where it was; a row is used again only if the file's bytes and this program's version are

@@ -1,6 +1,4 @@
-"""Findings on what hands meet: one that says it, and a note or a warning for each thing that is hard or too much for
-them.
-"""
+"""Findings on what hands meet: one that says it, and notes and warnings where it is hard."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""A step of a recipe for hands: this edge onto that edge, corner onto corner, along a crease that was made before."""
+"""A step of a recipe for hands: edge onto edge, corner onto corner, along a crease made before."""
 
 from __future__ import annotations
 

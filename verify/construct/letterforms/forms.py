@@ -1,5 +1,4 @@
-"""Letterforms made for a few simple folds: on a card, on a strip, with paper all round, and from plain sheets without a
-template.
+"""Letterforms for a few simple folds: on cards, on strips, with paper all round, from plain sheets.
 
 The proportions stand in `forms.toml`; nothing there says how to fold. A recipe is searched for, and certified, whenever
 one is wanted.

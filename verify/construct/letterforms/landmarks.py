@@ -1,5 +1,4 @@
-"""Folding without a template: from a plain sheet, by its own edges and by marks that folding finds; nothing is
-measured.
+"""Folding without a template: by a plain sheet's edges and marks that folding finds.
 
 Guide creases at halves, quarters and eighths of the sheet come first, each by laying an edge or a crease on another
 one, and are opened again. Then every fold, and the line of the cut, must be an alignment of edges, creases and the

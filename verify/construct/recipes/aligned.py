@@ -1,6 +1,4 @@
-"""A fold line as hands find it: the alignment of edges, corners, creases and drawn lines that gives exactly this
-line.
-"""
+"""A fold line as hands find it: which edges, corners, creases and drawn lines it aligns."""
 
 from __future__ import annotations
 

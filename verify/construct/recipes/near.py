@@ -1,6 +1,4 @@
-"""Figures near a drawing: heights and distances moved a little, so that strokes become equally wide or halves alike; or
-corners, so that an outline becomes its own mirror image.
-"""
+"""Figures near a drawing: heights, distances or corners moved a little, so that parts become alike."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Whether all-layers folds can free a simple polygon at all, however many they are; with paper all round it.
+"""Whether all-layers folds, however many, free a simple polygon with paper all round it.
 
 The first fold runs along a line of symmetry. After it, half of the outline is left, an open chain, and each further
 fold that meets it takes away pieces at its ends, which it lays on what is next to them: the chain is peeled. A fold

@@ -1,5 +1,4 @@
-"""The shortest recipes of all-layers folds, and what these need to know of folded paper: its silhouette, and the
-outline drawn on it.
+"""The shortest recipes of all-layers folds, from the paper's silhouette and the outline on it.
 
 What lies together after an all-layers fold stays together. So wherever two layers lie on each other, both must bear the
 outline or neither; and then the layers need not be told apart: the folded paper is one drawing again, on a silhouette.

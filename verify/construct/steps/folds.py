@@ -1,4 +1,4 @@
-"""Simple folds of a partly folded pattern: which parts of the paper can turn about which line, in each model.
+"""Simple folds of a partly folded pattern: which parts can turn about which line, in each model.
 
 A part that turns is made of *flaps*: panels on one side of the line that hang together there. A flap can turn if it is
 joined to the rest along the line alone, by creases that are open and drawn for the way it turns, and if nothing that

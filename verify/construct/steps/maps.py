@@ -1,5 +1,4 @@
-"""Strips and rectangular maps whose creases are all mountain or valley: simple folds of some layers by elimination,
-without search.
+"""Strips and maps, all mountain or valley: simple folds of some layers by elimination, no search.
 
 A map is a rectangle with creases along straight lines from edge to edge, parallel to its sides; a strip has them in one
 direction only. Where two lines cross, one of them is the same on both sides and must be folded first; so the lines fall

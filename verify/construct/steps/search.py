@@ -1,4 +1,4 @@
-"""The search for a sequence of simple folds that leads from the flat sheet to the folded state, in one of the models.
+"""The search for simple folds from the flat sheet to the folded state, in one of the models.
 
 Every crease is folded once and stays folded. The search goes through all states that simple folds reach, each once, so
 that it finds a sequence if there is one, or shows that there is none (proofs/theory/simple-folds.md), unless a limit

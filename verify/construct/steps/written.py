@@ -1,6 +1,4 @@
-"""A sequence of simple folds as a recipe: each fold through two ends of creases that it makes, with a mark on the side
-that moves.
-"""
+"""Simple folds as a recipe: each through two ends of its creases, with a mark on the side that moves."""
 
 from __future__ import annotations
 

@@ -1,6 +1,4 @@
-"""A pattern that is collapsed: in which order to crease the sheet, and which creases come in together, with a picture
-after each group.
-"""
+"""A pattern that is collapsed: the order of creasing, and what comes in together, with pictures."""
 
 from __future__ import annotations
 

@@ -1,6 +1,4 @@
-"""A letter of a word: the page with its steps as pictures, its sheet in true size, and how it is folded from a plain
-sheet.
-"""
+"""A letter of a word: its steps as pictures, its sheet in true size, how a plain sheet is folded."""
 
 from __future__ import annotations
 

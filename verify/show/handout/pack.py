@@ -1,6 +1,4 @@
-"""The performer's pack: a whole word, a page a letter with its steps as pictures, each sheet in true size, and a page
-to rehearse from.
-"""
+"""The performer's pack: a page a letter, each sheet in true size, and a page to rehearse from."""
 
 from __future__ import annotations
 

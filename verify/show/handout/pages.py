@@ -1,4 +1,4 @@
-"""Pages of a PDF: their sizes, frames and running lines, paragraphs in embedded lettering, drawings among them."""
+"""Pages of a PDF: sizes, frames, running lines, paragraphs in embedded lettering, drawings."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What a handout is about: one result, its scene, the sheet in true millimetres, the words that several pages say."""
+"""What a handout is about: a result, its scene, its sheet in true mm, words that several pages say."""
 
 from __future__ import annotations
 

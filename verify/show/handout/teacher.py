@@ -1,6 +1,4 @@
-"""For the teacher: what exactly was proved, once for all documents of a handout; and the page of a document without a
-template.
-"""
+"""For the teacher: what was proved, once for all documents; the page of one without a template."""
 
 from __future__ import annotations
 

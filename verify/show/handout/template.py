@@ -1,6 +1,4 @@
-"""The sheet in true size: on one page or over several, with a legend, and a ruler that shows whether the printer was
-true.
-"""
+"""The sheet in true size, on one page or several, with a legend and a ruler that checks the printer."""
 
 from __future__ import annotations
 

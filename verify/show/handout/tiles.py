@@ -1,6 +1,4 @@
-"""A sheet laid over pages: true scale, turned if it then fits, seams beside the figure, register marks on both of two
-neighbours.
-"""
+"""A sheet laid over pages: true scale, turned if it then fits, seams beside the figure, register marks."""
 
 from __future__ import annotations
 
