@@ -369,6 +369,21 @@ def test_lines_of_a_contradiction_are_named_and_drawn(tmp_path: Path, monkeypatc
     assert {name for line in keys["blamed"] for name in line} <= words
 
 
+def test_lines_to_blame_have_the_names_of_the_drawing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """An outline with an id and one without, as drawing programs write them."""
+    monkeypatch.setattr("verify.construct.perpendiculars.MOST_STEPS", 1)
+    path = tmp_path / "windows.svg"
+    path.write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" width="90mm" height="60mm" viewBox="0 0 90 60" fill="none">'
+        '<path id="door" d="M10 20H30V40H10Z" stroke="black"/><path d="M50 22H70V42H50Z" stroke="black"/></svg>'
+    )
+    done = run("construct", path, "-o", tmp_path / "p.toml", "--exact")
+    assert done.exit_code == 3, done.output
+    lines = done.output.partition("most of all between the lines ")[2].partition("\n")[0]
+    assert re.search(r"\bp[1-4]–p[1-4] \(door\)", lines)
+    assert not re.search(r"\bp[5-8]–p[5-8] \(", lines)
+
+
 BUOY = """<svg xmlns="http://www.w3.org/2000/svg" width="90mm" height="120mm" viewBox="0 0 90 120">
 <path d="M45 12L69 66H21ZM21 66H69L75 90H15ZM18 66H60" fill="none" stroke="black"/></svg>"""
 

@@ -54,7 +54,8 @@ def helpful(document: Document, lines: Sequence[Line]) -> str:
     if pair is None:
         return "; equal distances between these lines may help"
     said = " and ".join(
-        f"between {'–'.join(s.one)} and {'–'.join(s.other)} ({s.width:.4g} {document.unit})" for s in pair
+        f"between {document.told_line(*s.one)} and {document.told_line(*s.other)} ({s.width:.4g} {document.unit})"
+        for s in pair
     )
     return f"; it may help to make the distances {said} equal"
 

@@ -64,7 +64,7 @@ class Document:
     Numbers in `points` are exact texts. `loops` and `paths` are the target; `figure` names a point inside each piece
     that is the figure (empty: not said), for people: it is no part of the statement. `snips` is None exactly when there
     is no target. `raw` is the file's content when the document came from a file, `notes` what was assumed in reading a
-    drawing, `drawn` which point of which element of the drawing a point is.
+    drawing, `drawn` which point, from 1, of which element of the drawing a point is.
     """
 
     points: Mapping[str, tuple[str, str]]
@@ -82,7 +82,7 @@ class Document:
     notes: tuple[str, ...] = field(default=(), compare=False, repr=False)
     figure: tuple[str, ...] = ()
     steps: tuple[Step, ...] = field(default=(), repr=False)
-    drawn: Mapping[str, str] = field(default_factory=dict, compare=False, repr=False)
+    drawn: Mapping[str, tuple[int, str]] = field(default_factory=dict, compare=False, repr=False)
 
     format: ClassVar[str] = FORMAT
     noun: ClassVar[str] = "pattern"
@@ -96,7 +96,14 @@ class Document:
 
     def told(self, name: str) -> str:
         """A point's name, and what it is in the drawing if that has a name."""
-        return f"{name} ({self.drawn[name]})" if name in self.drawn else name
+        number, element = self.drawn.get(name, (0, ""))
+        return f"{name} (point {number} of {element})" if element else name
+
+    def told_line(self, one: str, other: str) -> str:
+        """The name of a line by its ends, and of what it is in the drawing if that has a name."""
+        elements = {self.drawn.get(end, (0, ""))[1] for end in (one, other)}
+        element = elements.pop()
+        return f"{one}–{other} ({element})" if element and not elements else f"{one}–{other}"
 
     @property
     def base(self) -> Document:

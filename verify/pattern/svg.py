@@ -243,7 +243,7 @@ class _Builder:
         wide = None if width is None else _width(width)
         self.how = Reading(within, wide, Fraction(SIZE), round_turns)
         self.names: dict[Point, str] = {}
-        self.drawn: dict[str, str] = {}  # by name: which point of which element
+        self.drawn: dict[str, tuple[int, str]] = {}  # by name: which point of which element
         self.creases: dict[frozenset[Point], tuple[Kind, Shape]] = {}
         self.lines: list[tuple[Point, Point, Kind]] = []
         self.loops: dict[tuple[Point, ...], None] = {}
@@ -328,7 +328,7 @@ class _Builder:
         for number, place in enumerate(points, 1):
             name = self.name(place)
             if shape.element.id:
-                self.drawn.setdefault(name, f"point {number} of {shape.element.id}")
+                self.drawn.setdefault(name, (number, shape.element.id))
         if meaning == "target":
             if not self.target(points, closed):
                 self.taken.append(f"{shape} is drawn twice, and taken once")

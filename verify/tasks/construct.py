@@ -394,7 +394,7 @@ class _Search:
         of_kind = {kind: [e for e in self.ends if isinstance(e, kind)] for kind in (NotSnapped, Endless, Exhausted)}
         if self.ends and not (self.count or self.is_over) and len(of_kind[NotSnapped]) == len(self.ends):
             return "unsupported", str(self.ends[0]), _EXACT
-        lines = ", ".join(f"{a}–{b}" for a, b in self.blamed)
+        lines = ", ".join(self.document.told_line(*line) for line in self.blamed)
         hint = _NUDGE if nudge_mm is None else _NUDGE_MORE
         if exact:
             hint = "without --exact the figure may be moved"
