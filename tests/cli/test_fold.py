@@ -398,12 +398,12 @@ def test_tolerance() -> None:
     lines = done.output.splitlines()
     assert lines[0] == "Kite 85 and 195 in two folds"
     assert lines[1].startswith("  keep each fold true to ")
-    assert ": in all 4 trials every edge then stayed within 2 mm (with " in lines[1]
+    assert ": in all 4 trials every side then stayed within 2 mm (with " in lines[1]
     assert re.fullmatch("  creases true to 0.[0-9]+ mm keep the cut within 1 mm, even if all errors add up", lines[2])
-    assert lines[3].startswith("  with every fold off by up to 0.25 mm at its ends, edges move by up to ")
+    assert lines[3].startswith("  with every fold off by up to 0.25 mm at its ends, sides move by up to ")
     assert lines[4].startswith("  the chance that one more trial goes beyond ")
     assert lines[4].endswith(" mm is 1 in 5 (errors uniform and independent)")
-    assert sum("moves the worst edge" in x for x in lines) == 2
+    assert sum("moves the worst side" in x for x in lines) == 2
     assert lines[-1] == "  4 layers along the cut, about 0.4 mm of paper (typical values, no standard)"
 
 

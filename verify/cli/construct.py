@@ -95,8 +95,8 @@ def construct_command(
 ) -> str:
     """Construct a pattern with which one straight cut frees the target of the document TARGET, and certify it.
 
-    TARGET has a sheet and a target and no creases; or it is an SVG drawing of straight lines, for which the options
-    --line, --lines, --margin, --flatten and --width are. Nothing is written unless it was certified.
+    TARGET has a sheet and a target and no creases; or it is an SVG drawing of straight lines (--line, --lines,
+    --margin, --flatten and --width say how it is read). Nothing is written unless it was certified.
     """
     if exact and nudge is not None:
         raise click.UsageError("--exact keeps the figure where it is; --nudge moves it")

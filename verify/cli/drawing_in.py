@@ -48,7 +48,11 @@ def _lines(drawing: str, document: Document, output: Path) -> Iterator[str]:
     yield "  " + ", ".join(counted(n, what.removesuffix("s")) for what, n in _facts(document).items() if n)
     for line in how_large(document):
         yield f"  {line}"
-    then = "certify tells whether it folds flat" if document.creases else "construct makes a pattern for it"
+    then = (
+        "certify tells whether it folds flat"
+        if document.creases
+        else "recipe looks for folds for it, construct makes a pattern"
+    )
     yield f"  written to {output}; creaseproof {then}"
 
 

@@ -43,8 +43,8 @@ def exact_command(
 ) -> str:
     """Propose an exact pattern near DOCUMENT, a drawing with rounded numbers, and certify it.
 
-    Says what moved and by how much. The exit status is that of the pattern proposed; 3 if none is found. What is as
-    DOCUMENT was is written only if it is certified.
+    Says what moved and by how much. The exit status is that of the pattern proposed; 3 if none is found. Where nothing
+    moved it is written only if it is certified.
     """
     outputs = Outputs([document], force=force)
     outputs.expect(output, PATTERN)

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
 EXIT = {"certified": 0, "refuted": 1, "malformed": 2, "undecided": 3, "unsupported": 4, "internal": 70}
 _WIDE = 160
-_COUNTS = ("faces", "folds", "layers", "tried")
+_COUNTS = ("panels", "folds", "layers", "tried")
 
 
 class Failure(click.ClickException):

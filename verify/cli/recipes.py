@@ -84,7 +84,7 @@ def _unless_certified(judged: Result) -> str:
 @click.option(
     "--width",
     type=Decimal("number"),
-    help="How far an edge of the outline may move, in the document's unit  [default: 1 mm]",
+    help="How far a side of the outline may move, in the document's unit  [default: 1 mm]",
 )
 @click.option(
     "--samples",

@@ -87,9 +87,9 @@ def recipe_command(
     TARGET is a document with a sheet and a target, or an SVG drawing of straight lines. Of two recipes of one length
     that of all-layers folds is taken. Nothing is written unless it was certified.
 
-    For those who want to find the folds themselves, --tell says of the flat sheet, or with --after RECIPE of where
-    that has led, as much as it is asked for of how it could go on. The exit status is then 3, undecided, unless a whole
-    recipe is found and certified, and its next fold, or all of it, is told.
+    For those who want to find the folds themselves, --tell says how it could go on, from the flat sheet or from where
+    --after RECIPE has led, and no more than is asked. The exit status is then 3, undecided, unless a whole recipe is
+    found and certified, and its next fold, or all of it, is told.
     """
     if near and after is not None:
         raise click.UsageError("--near moves the figure, and --after has folded it already: expected one of them")

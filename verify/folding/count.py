@@ -338,6 +338,6 @@ def _triples(conditions: Conditions) -> Triples:
         triples += [(f, g, h) for g, h in combinations(later, 2) if h in neighbours[g]]
         if len(triples) > _TRIPLES:
             raise LimitReached(
-                "triples of faces", f"{_TRIPLES:,}", "too many faces lie over each other to count orders"
+                "triples of faces", f"{_TRIPLES:,}", "too many panels lie over each other to count orders"
             )
     return CommonPoints(conditions.overlaps).having(np.array(triples, dtype=np.int32).reshape(-1, 3))

@@ -70,7 +70,7 @@ def _literals(pairs: FacePairs, above: NDArray[Any], below: NDArray[Any]) -> Lit
 def crossing_conditions(overlaps: Overlaps, limits: Limits = Limits()) -> Conditions:
     """Collect every crossing condition of the folded pattern, exactly. Raises `LimitReached` past `limits.overlaps`."""
     if overlaps.count > limits.overlaps:
-        raise LimitReached("overlaps", f"{limits.overlaps:,}", f"{overlaps.count:,} pairs of faces over each other")
+        raise LimitReached("overlaps", f"{limits.overlaps:,}", f"{overlaps.count:,} pairs of panels over each other")
     s, turned = overlaps.subdivision, overlaps.fold_map.turned
     literals = partial(_literals, overlaps.pairs)
     left = np.array([e.left for e in s.edges], dtype=np.int32)

@@ -30,6 +30,7 @@ from verify.show.stack import columns, draw_column
 from verify.show.surface import Key, band, key
 from verify.show.svg import Canvas, tag
 from verify.tasks.certify import Result, Source, result_of
+from verify.words.findings import counted
 
 
 def pattern_svg(source: Result | Scene, *, bare: bool = False, prefix: str = "") -> str:
@@ -237,8 +238,7 @@ def _finish(canvas: Canvas, scene: Scene, what: str, times: int | None = 1) -> s
     if times is not None:
         scale = f"scale {Scale(scene.scale.ratio * times).text()}, sheet {scene.size}"
     subtitle = f"{what}; {scale}; {result.verdict}"
-    panels, folds = len(scene.subdivision.faces), sum(k is not None for k in scene.fold_kinds)
-    describe = f"{panels} panels, {folds} fold edges. The verdict on the document is {result.verdict}."
+    describe = f"{counted(len(scene.subdivision.panels), 'panel')}. The verdict on the document is {result.verdict}."
     title = "" if canvas.bare else title_of(result.document)
     return canvas.svg(title, printable(subtitle), describe)
 

@@ -81,8 +81,7 @@ class _Report:
     def _size(self) -> str:
         if self.scene is None:
             return ""
-        faces, folds = len(self.scene.subdivision.faces), sum(k is not None for k in self.scene.fold_kinds)
-        return f", {counted(faces, 'panel')}, {counted(folds, 'fold edge')}"
+        return f", {counted(len(self.scene.subdivision.panels), 'panel')}"
 
     def _sections(self) -> Iterator[tuple[str, str, str]]:
         if self.scene is not None:

@@ -54,8 +54,7 @@ def _summary(result: Result) -> Iterator[str]:
         yield f"  {document.source}"
     s = result.subdivision
     if s is not None:
-        folds = sum(e.is_fold for e in s.edges)
-        yield f"  {counted(len(s.faces), 'face')}, {counted(folds, 'fold edge')}, {_numbers(s.drawing.field.degree)}"
+        yield f"  {counted(len(s.panels), 'panel')}, {_numbers(s.drawing.field.degree)}"
     if result.verdict == "certified":
         yield ("  every step can be done, and the sheet lies flat" if document.steps else "  the sheet folds flat") + (
             "" if document.has_target else " (no figure, so no cut is claimed)"

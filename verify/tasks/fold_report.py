@@ -105,7 +105,7 @@ class FoldReport:
             edge = max(miss.edges, key=lambda e: abs(e.length_error))
             yield (
                 f"  worst angle off by {abs(corner.angle_error_degrees):.4g}° (corner {corner.corner + 1}), "
-                f"worst edge by {abs(edge.length_error):.4g} {unit} (edge {edge.edge + 1})"
+                f"worst side by {abs(edge.length_error):.4g} {unit} (side {edge.edge + 1})"
             )
 
     def _name(self, place: Point) -> str:

@@ -71,7 +71,7 @@ class Steps:
             most = (
                 "not one is possible on the flat sheet"
                 if self.reached == 0
-                else f"at most {self.reached} of its {self.fold_edges} fold edges can be folded so"
+                else f"at most {self.reached} of its {self.fold_edges} folds can be made so"
             )
             how = self.reason or f"every state that they reach was looked at, {self.states:,} in all"
             return f"no {WORDS[self.model]} lead to this folded state: {most} ({how})"

@@ -102,9 +102,8 @@ class Words:
                 edges = " and ".join(self.subdivision.edge_name(f) for f in folds)
                 return f"{which} {edges} trap {self.subdivision.face_name(shared)}"
         if any(r.faces for r in conflict.reasons):
-            return (
-                f"a cycle of layers: each would have to lie over the next ({', '.join(names) or 'whatever the folds'})"
-            )
+            by = ", ".join(names) or "whichever way the folds go"
+            return f"a cycle of layers, in which each panel would have to lie over the next: {by}"
         if not folds:
             return "whichever way the folds go, layers would pass through each other"
         return f"layers would pass through each other at {', '.join(names)}"

@@ -218,15 +218,15 @@ def _kawasaki(report: VertexReport, name: str, meet: str) -> Finding:
         "difference_degrees": off,
         "difference_direction": [report.defect.x.text(), report.defect.y.text()],
     }
-    one, two = (x if len(x) <= 12 else _significant(x) for x in sums)
-    return finding("kawasaki-fails", [name], value, meet=meet, one=one, two=two)
+    one, two = (x if len(x) <= 8 else _significant(x) for x in sums)
+    return finding("kawasaki-fails", [name], value, meet=meet, off=mpmath.nstr(mpmath.mpf(off), 4), one=one, two=two)
 
 
 def _significant(text: str) -> str:
     """A long decimal, cut after the first digits in which it differs from 180."""
     head, _, tail = text.partition(".")
-    run = len(tail) - len(tail.lstrip("09"))
-    return f"{head}.{tail[: max(run + 3, 6)]}…" if len(tail) > max(run + 3, 6) else text
+    shown = len(tail) - len(tail.lstrip("09")) + 3
+    return f"{head}.{tail[:shown]}…" if len(tail) > shown else text
 
 
 def _folds(number: int, kind: str) -> str:

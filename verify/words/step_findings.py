@@ -54,7 +54,7 @@ def refusal_words(folded: Folded, refused: StepRefused) -> str:
         return f"only {refused.layers} {lie} at {step.moves}, not {step.layers}"
     moved, held = (_panel(folded, face) for face in refused.faces)
     how = "over" if step.direction == "over" else "under"
-    return f"blocked by {held}, which lies {how} {moved} on the side that moves and does not move with it"
+    return f"{held} is in the way: it lies {how} {moved}, which moves, and does not move with it"
 
 
 def _panel(folded: Folded, face: int) -> str:

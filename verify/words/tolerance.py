@@ -27,12 +27,12 @@ def advice_lines(t: Tolerance, unit: str) -> Iterator[str]:
     if t.allowed is not None:
         beyond = f" (with {mm * t.refused:g} mm, not in all)" if t.refused is not None else ""
         yield (
-            f"keep each fold true to {mm * t.allowed:g} mm at its ends: in all {t.samples} trials every edge then "
+            f"keep each fold true to {mm * t.allowed:g} mm at its ends: in all {t.samples} trials every side then "
             f"stayed within {width}{beyond}"
         )
     elif t.refused is not None:
         yield (
-            f"no error was small enough: even with {mm * t.refused:g} mm, some trials failed or moved an edge by more "
+            f"no error was small enough: even with {mm * t.refused:g} mm, some trials failed or moved a side by more "
             f"than {width}"
         )
     else:
@@ -62,7 +62,7 @@ def sample_lines(t: Tolerance, unit: str) -> Iterator[str]:
     apart = " (not counting what comes or goes, below)" if any(e.jump for e in t.effects) else ""
     if t.failed < t.samples:
         half = f"by at most {t.typical:.3g} {unit} in half of the trials"
-        moved = f"edges move by up to {t.largest:.3g} {unit}, {half}{apart}"
+        moved = f"sides move by up to {t.largest:.3g} {unit}, {half}{apart}"
         yield f"with every fold off by up to {t.error:g} {unit} at its ends, {moved}"
         yield (
             f"the chance that one more trial goes beyond {t.largest:.3g} {unit} is 1 in {t.samples + 1} (errors "
@@ -76,7 +76,7 @@ def effect_lines(t: Tolerance, recipe: Recipe, most: int = 5) -> Iterator[str]:
     """Which folds matter most, and where a fold lies on the cut."""
     for effect in t.effects[:most]:
         words = plain_words(recipe.steps[effect.step - 1], recipe)
-        yield f"a slight error in step {effect.step} moves the worst edge {effect.worst:.3g} times as far: {words}"
+        yield f"a slight error in step {effect.step} moves the worst side {effect.worst:.3g} times as far: {words}"
     for effect in t.effects:
         parts = []
         if effect.uncut:

@@ -125,7 +125,7 @@ class _Search:
             return False
         self.seen.add(key)
         self.reached = max(self.reached, len(state.folded))
-        known = f"{self.reached} of {len(self.goal)} fold edges folded at most"
+        known = f"{self.reached} of {len(self.goal)} folds made at most"
         self.clock()
         if len(self.seen) > self.most_states:
             raise LimitReached("states", f"{self.most_states:,}", known)
