@@ -20,7 +20,7 @@ from click.testing import Result
 import verify
 from tests.cli.command import run
 from verify.cli import MODULES, main
-from verify.cli.output import CERTIFICATE, Failure, Outputs
+from verify.cli.output import CERTIFICATE, CommandFailed, Outputs
 from verify.pattern.families import strip
 from verify.pattern.files import put
 from verify.pattern.write import as_text
@@ -305,7 +305,7 @@ def test_what_came_while_the_work_was_done_stays(tmp_path: Path) -> None:
     path = tmp_path / "proof.json"
     outputs.expect(path, CERTIFICATE)
     path.write_bytes(BEFORE)
-    with pytest.raises(Failure, match="found a file that is not a certificate"):
+    with pytest.raises(CommandFailed, match="found a file that is not a certificate"):
         outputs.write(path, b"{}")
     assert path.read_bytes() == BEFORE
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from tests.construct.test_creases import target
-from verify.construct.blame import helpful, strokes
+from verify.construct.blame import facing_lines, helpful
 
 # an L whose upright is 10 wide and whose foot is 9.5
 ANGLE = target([(0, 0), (40, 0), (40, "9.5"), (10, "9.5"), (10, 50), (0, 50)])
@@ -13,7 +13,7 @@ NAMES = [(f"t0-{i}", f"t0-{i % 6 + 1}") for i in range(1, 7)]
 
 
 def test_strokes_are_parallel_lines_that_face_each_other() -> None:
-    found = {frozenset((s.one, s.other)): s.width for s in strokes(ANGLE, NAMES)}
+    found = {frozenset((s.one, s.other)): s.width for s in facing_lines(ANGLE, NAMES)}
     upright, foot = frozenset((NAMES[3], NAMES[5])), frozenset((NAMES[0], NAMES[2]))
     assert found[upright] == pytest.approx(10)
     assert found[foot] == pytest.approx(9.5)

@@ -14,7 +14,7 @@ from hypothesis import given, settings
 from tests.construct.test_creases import target
 from tests.construct.test_snapping import Points, document, shape, star_shaped
 from verify.construct.net import NotSnapped
-from verify.construct.regular import orders, regular
+from verify.construct.regular import regular, turn_orders
 from verify.construct.snapping import Snapped
 from verify.construct.turned import turned
 from verify.pattern.document import Document
@@ -139,7 +139,7 @@ def test_a_rounded_figure_comes_to_itself_by_turns(corners: int, twist: float) -
     rounded = shapely.Polygon([(float(x), float(y)) for x, y in ring(corners, (50, 32), twist, 0.1)])
     turned_once = shapely.affinity.rotate(rounded, 360 / corners, origin=rounded.centroid)
     assert rounded.symmetric_difference(turned_once).area > 1e-6 * whole.area
-    assert orders(drawn, Fraction(1, 4)) == ([order] if order > 8 else [])
+    assert turn_orders(drawn, Fraction(1, 4)) == ([order] if order > 8 else [])
 
 
 def test_a_part_is_regular_whatever_is_drawn_inside_it() -> None:

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from tests.profiles import examples
 from verify.folding.count import count
-from verify.folding.insertion import Arrival, Parity, Pile, count_assignments, count_stacks
+from verify.folding.insertion import Arrival, Parity, Pile, assignments_of_pile, count_stacks
 from verify.folding.sweep import sweep_over
 from verify.pattern.families import strip
 
@@ -54,7 +54,7 @@ def test_insertion_counts_the_permutations_that_fit(pile: Pile) -> None:
     heights = [height for height in permutations(range(FACES)) if fits(pile, height)]
     assert count_stacks(pile, 1000) == len(heights)
     ways = {tuple(height[a] > height[b] for a, b in pile.folds) for height in heights}
-    assert count_assignments(pile, 1000) == len(ways)
+    assert assignments_of_pile(pile, 1000) == len(ways)
 
 
 def test_more_than_the_most_is_not_counted() -> None:

@@ -121,7 +121,7 @@ class NoCut:
                 low = share if low is None else max(low, share)
             else:
                 high = share if high is None else min(high, share)
-        return within(low, high) if low is not None and high is not None and low < high else None
+        return fraction_between(low, high) if low is not None and high is not None and low < high else None
 
     def _between(self, a: int, b: int, x: int) -> bool:
         return self._dot(a, b, x) >= 0 and self._dot(b, a, x) >= 0
@@ -162,7 +162,7 @@ class NoCut:
         raise ValueError(f"edges {e} and {f} lie over each other")
 
 
-def within(low: Number, high: Number) -> tuple[int, int]:
+def fraction_between(low: Number, high: Number) -> tuple[int, int]:
     """Whole numbers r, s: r/s lies between."""
     s = 1 << max(2, log_of_two(4 / (high - low)))
     return floor((low + high) / 2 * s), s

@@ -10,7 +10,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from math import floor
 from typing import Any
 
-from verify.certificate.second_cut import Edge, NoCut, Triangle, log_of_two, within
+from verify.certificate.second_cut import Edge, NoCut, Triangle, fraction_between, log_of_two
 from verify.exact.number import Number
 from verify.exact.plane import Point, centre, cross, polygon_area2
 from verify.folding.overlaps import clip
@@ -172,7 +172,7 @@ class NoOrderProof(NoCut):
         low, high = self._stretch(d, e)
         if low >= high:
             raise ValueError(f"edges {d} and {e} share nothing")
-        return within(low, high)
+        return fraction_between(low, high)
 
     def _corners(self, n: int) -> list[Point]:
         """Of the image of a triangle, counter-clockwise."""

@@ -9,7 +9,7 @@ import click
 from verify.cli.frame import json_option, main, reporting, seconds_option, tell
 from verify.cli.output import PATTERN, Outputs, force_option, output_option
 from verify.folding.count import count as run_count
-from verify.folding.count import pattern_of
+from verify.folding.count import read_pattern
 from verify.pattern.limits import LimitReached, Limits
 from verify.words.findings import counted
 
@@ -72,7 +72,7 @@ def _list(document: str, most: int, output: Path, limits: Limits, force: bool, a
     number = 0
     reached = []
     try:
-        pattern = pattern_of(document)
+        pattern = read_pattern(document)
         with reporting(document) as progress:
             for number, (one, certificate) in enumerate(orders_of(pattern, most, limits, progress), start=1):
                 place = output / f"order-{number}.toml"

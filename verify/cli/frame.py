@@ -28,7 +28,7 @@ _WIDE = 160
 _COUNTS = ("panels", "folds", "layers", "tried")
 
 
-class Failure(click.ClickException):
+class CommandFailed(click.ClickException):
     """The command could not be carried out: a file cannot be written, an extra is not installed. No verdict: status 2,
     never 1.
     """
@@ -83,7 +83,7 @@ class _Group(click.Group):
         except (click.ClickException, click.exceptions.Exit, click.Abort, BrokenPipeError):
             raise
         except NotInstalled as error:
-            raise Failure(str(error)) from None
+            raise CommandFailed(str(error)) from None
         except Exception as error:
             if os.environ.get("CREASEPROOF_TRACE"):
                 raise

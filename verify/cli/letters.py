@@ -34,7 +34,7 @@ from verify.pattern.recipe import Recipe
 from verify.pattern.source import documents_in, printable
 from verify.tasks.certify import Result
 from verify.tasks.construct import Constructed
-from verify.tasks.letters import LetterMade, height_of, height_that_fits, letter_recipes, named, numbered
+from verify.tasks.letters import LetterMade, height_that_fits, letter_recipes, named, sheet_names, word_height
 from verify.tasks.letters import letters as run_letters
 from verify.words.findings import answer, counted, listed
 from verify.words.hands_findings import warned
@@ -126,7 +126,7 @@ def _recipes(word: str, output: Path, size: Size, force: bool, as_json: bool, op
         glyphs = spelled(word, forms("card"))
         height = options["height"] or usual_height(sheet)
         if size.width is not None:
-            height = height_of(glyphs, sheet, size.width)
+            height = word_height(glyphs, sheet, size.width)
         elif options["fit"] is not None:
             height = height_that_fits(glyphs, sheet, options["fit"])
     except ValueError as error:
@@ -256,7 +256,7 @@ def _patterns(word: str, output: Path, size: Size, force: bool, as_json: bool, o
     plain = "".join(glyph.letter for glyph in glyphs if glyph.letter != SPACE)
     sized: Any = {"width_mm": size.width, "height_mm": options["height"], "margin_mm": size.margin}
     sized["one_sheet"] = options["one_sheet"]
-    folder = _Folder(output, [plain] if options["one_sheet"] else numbered(plain), PATTERN, force)
+    folder = _Folder(output, [plain] if options["one_sheet"] else sheet_names(plain), PATTERN, force)
     rows: list[tuple[str, Constructed]] = []
     limits = Limits(seconds=options["seconds"])
     with reporting(word) as progress:

@@ -19,7 +19,7 @@ from typing import Any
 
 import click
 
-from verify.cli.frame import Failure
+from verify.cli.frame import CommandFailed
 from verify.pattern.document import Document
 from verify.pattern.files import place_of, put
 from verify.pattern.recipe import load_any
@@ -103,7 +103,7 @@ class Outputs:
         """
         real = self._allowed(path, kind, folder)
         if real in self._real:
-            raise Failure(f"{_said(path)}: found two outputs with this name; expected different names")
+            raise CommandFailed(f"{_said(path)}: found two outputs with this name; expected different names")
         self._real.add(real)
         self._expected[path] = kind, folder
 
@@ -119,7 +119,7 @@ class Outputs:
         return place
 
     def write(self, path: Path, content: bytes | str) -> None:
-        """Write a file that was expected. Raises `Failure`."""
+        """Write a file that was expected. Raises `CommandFailed`."""
         kind, folder = self._expected[path]
         self._allowed(path, kind, folder)
         data = content if isinstance(content, bytes) else content.encode()
@@ -145,26 +145,30 @@ class Outputs:
 
     def _allowed(self, path: Path, kind: Kind, folder: bool) -> Path:
         if path.parts[:1] == ("-",):
-            raise Failure("-: found no name of a file or folder; expected one: standard output has the answer alone")
+            raise CommandFailed(
+                "-: found no name of a file or folder; expected one: standard output has the answer alone"
+            )
         try:
             real, there = place_of(path)
             if there is None:
                 if kind.is_wanted is not None and path.suffix.lower() not in ("", ".toml", ".json"):
-                    raise Failure(f"{_said(path)}: found a name that ends in {path.suffix}; expected .toml or .json")
+                    raise CommandFailed(
+                        f"{_said(path)}: found a name that ends in {path.suffix}; expected .toml or .json"
+                    )
                 if not folder and not real.parent.is_dir():
                     raise FileNotFoundError(2, f"there is no folder {real.parent}")
                 return real
             if self.force or not there.st_size:
                 return real
             if any(os.path.samefile(real, one) for one in self.inputs if one.exists()):
-                raise Failure(f"{_said(path)}: found what this command reads; expected another name, or --force")
+                raise CommandFailed(f"{_said(path)}: found what this command reads; expected another name, or --force")
             if not kind.known(real):
-                raise Failure(
+                raise CommandFailed(
                     f"{_said(path)}: found a file that is not {kind.name}; expected a new name, {kind.name}, "
                     "or --force to replace it"
                 )
             if kind.is_wanted is not None and _by_hand(real):
-                raise Failure(
+                raise CommandFailed(
                     f"{_said(path)}: found a document that was written or edited by hand; expected a new name, "
                     "or --force to replace it"
                 )
@@ -192,8 +196,8 @@ def _said(path: Path) -> str:
     return printable(str(path))
 
 
-def _unwritable(path: Path, error: OSError) -> Failure:
-    return Failure(f"{_said(path)}: cannot be written: {error.strerror or error}")
+def _unwritable(path: Path, error: OSError) -> CommandFailed:
+    return CommandFailed(f"{_said(path)}: cannot be written: {error.strerror or error}")
 
 
 def to_print(path: Path, pdf: bytes) -> str:

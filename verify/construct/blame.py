@@ -38,7 +38,7 @@ def uneven(document: Document, lines: Sequence[Line]) -> tuple[Bar, Bar] | None:
     makes up for by itself.
     """
     least = float(SNAP_MM / IN_MM[document.unit])
-    by_width = sorted(strokes(document, lines[:_MOST]), key=lambda stroke: stroke.width)
+    by_width = sorted(facing_lines(document, lines[:_MOST]), key=lambda stroke: stroke.width)
     pairs = [(b.width - a.width, a, b) for a, b in pairwise(by_width) if least < b.width - a.width < _ALIKE * b.width]
     return min(pairs, key=lambda pair: pair[0])[1:] if pairs else None
 
@@ -76,7 +76,7 @@ def nearly_mirrored(document: Document) -> str:
     return "left and right halves" if off[0] == near else "upper and lower halves"
 
 
-def strokes(document: Document, lines: Sequence[Line]) -> list[Bar]:
+def facing_lines(document: Document, lines: Sequence[Line]) -> list[Bar]:
     """The pairs of the lines that are parallel and face each other."""
     at = {name: (float(p.x), float(p.y)) for name, p in draw(document).places.items()}
     found = []

@@ -51,7 +51,7 @@ from itertools import pairwise
 from math import inf
 
 from verify.construct.skeleton import Arc, Node, Side, Skeleton
-from verify.construct.units import place_text, unit_vectors
+from verify.construct.units import unit_vectors
 from verify.exact.number import Number
 from verify.exact.plane import (
     Point,
@@ -63,6 +63,7 @@ from verify.exact.plane import (
     segment_meeting,
 )
 from verify.pattern.limits import LimitReached, Limits
+from verify.pattern.subdivision import place_text
 
 _ZERO = Number.of(0)
 

@@ -14,8 +14,8 @@ from fractions import Fraction
 
 from verify.construct.ended import ended
 from verify.construct.net import NotSnapped
-from verify.construct.regular import orders, regular
-from verify.construct.snapping import Snapped, nudged, rounded, seen_from, snapped
+from verify.construct.regular import regular, turn_orders
+from verify.construct.snapping import Snapped, nudged, rounded_target, seen_from, snapped
 from verify.construct.turned import turned
 from verify.pattern.document import IN_MM, Document
 from verify.pattern.drawing import draw
@@ -74,11 +74,11 @@ def stages(
     far = max(first, nudge / 2)
 
     try:
-        found = orders(document, far / unit, limits)
+        found = turn_orders(document, far / unit, limits)
     except LimitReached:
         found = []
 
-    plain = rounded(document, limits)
+    plain = rounded_target(document, limits)
 
     def drawn(found: Snapped) -> Snapped:
         return found if plain is document else seen_from(document, found, limits)

@@ -72,7 +72,7 @@ def regular(
     raise NotSnapped(f"no regular figure was found within {float(most):g} {document.unit}")
 
 
-def orders(document: Document, within: Fraction, limits: Limits = Limits()) -> list[int]:
+def turn_orders(document: Document, within: Fraction, limits: Limits = Limits()) -> list[int]:
     """The parts of a whole turn that a target is to be made regular by, but for quarters and eighths: those by which
     parts of it nearly turn into themselves, and those of which most slanted lines are multiples. Each a multiple of 4.
     """

@@ -46,7 +46,7 @@ class Snapped:
     greatest: float
 
 
-def rounded(document: Document, limits: Limits = Limits()) -> Document:
+def rounded_target(document: Document, limits: Limits = Limits()) -> Document:
     """The document with the points of its target that are not rational rounded, to far less than any hand sees. A sheet
     that is not rational stays as it is.
     """

@@ -11,6 +11,7 @@ from verify.exact.numberfield import RATIONALS
 from verify.exact.plane import Point, difference, dot, mapped
 from verify.exact.tower import Tower, adjoin
 from verify.pattern.limits import LimitReached, Limits
+from verify.pattern.subdivision import place_text
 
 _ZERO = Number.of(0)
 
@@ -63,7 +64,3 @@ def _moved(x: Number, image: Number) -> Number:
 def _plain(x: Number) -> Number:
     """The number, as a rational one if it is: that is faster to compute with."""
     return Number.of(x.as_fraction()) if x.is_rational else x
-
-
-def place_text(place: Point) -> str:
-    return f"({place.x}, {place.y})"

@@ -32,7 +32,7 @@ _FRESH = [f"cut {n}" for n in range(1, 10)]
 
 
 @dataclass(frozen=True)
-class Failure:
+class FoldingFailed:
     """Why a folding with errors came to nothing: the step that could not be done and the kind of its refusal ("no-mark"
     for a mark that is not there), or step None and kind "nothing-cut"."""
 
@@ -64,19 +64,19 @@ class Bending:
         """The flat sheet, before any fold."""
         return subdivide(draw(self.recipe.base, self.limits), self.limits)
 
-    def cut(self, bends: Mapping[int, tuple[float, float]]) -> Floats | Failure:
+    def cut(self, bends: Mapping[int, tuple[float, float]]) -> Floats | FoldingFailed:
         """The straight pieces of the outline that is cut, a row x, y, x, y for each, where the folds of these steps are
         displaced at their two ends (in the document's unit)."""
         try:
             folded = carry_out(self.recipe, self.limits, _Errors(self.sheet, bends))
         except Malformed as error:
             places = self.recipe.places
-            return Failure(places.index(error.place) + 1 if error.place in places else None, "no-mark")
+            return FoldingFailed(places.index(error.place) + 1 if error.place in places else None, "no-mark")
         if folded.refused is not None:
-            return Failure(folded.refused.step, folded.refused.kind)
+            return FoldingFailed(folded.refused.step, folded.refused.kind)
         cut = cut_outline(folded)
         found = rows(cut) if cut is not None else np.zeros((0, 4))
-        return found if len(found) else Failure(None, "nothing-cut")
+        return found if len(found) else FoldingFailed(None, "nothing-cut")
 
 
 @dataclass(frozen=True)

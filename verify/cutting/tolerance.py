@@ -17,7 +17,7 @@ from pathlib import Path
 
 import numpy as np
 
-from verify.cutting.bending import Bending, Failure, Floats, cut_outline, rows
+from verify.cutting.bending import Bending, Floats, FoldingFailed, cut_outline, rows
 from verify.folding.steps import carry_out
 from verify.pattern.document import IN_MM
 from verify.pattern.limits import Limits, positive
@@ -80,7 +80,7 @@ class Tolerance:
     allowed: float | None
     effects: tuple[FoldEffect, ...]
     refused: float | None = None
-    failures: tuple[tuple[Failure, int], ...] = ()
+    failures: tuple[tuple[FoldingFailed, int], ...] = ()
     outline: float = 0.0
 
 
@@ -109,7 +109,7 @@ class _Study:
             shift = np.zeros(self.stops.shape[:2])
             for sign in (1, -1):
                 bent = self.bending.cut({step: (sign * first, sign * second)})
-                if isinstance(bent, Failure):
+                if isinstance(bent, FoldingFailed):
                     if bent.step is not None:
                         continue
                     bent = np.zeros((0, 4))
@@ -181,10 +181,10 @@ def tolerance(
     rng = random.Random(seed)
     errors = [{k: (rng.uniform(-1, 1), rng.uniform(-1, 1)) for k in steps} for _ in range(samples)]
     shifts: list[float] = []
-    failures: Counter[Failure] = Counter()
+    failures: Counter[FoldingFailed] = Counter()
     for n, found in enumerate(_sampled(study, errors, error), start=1):
         say(f"sample {n} of {samples}")
-        if isinstance(found, Failure):
+        if isinstance(found, FoldingFailed):
             failures[found] += 1
         else:
             shifts.append(found)
@@ -210,11 +210,11 @@ def tolerance(
     )
 
 
-def _sampled(study: _Study, errors: Sequence[Bends], error: float) -> Iterator[float | Failure]:
+def _sampled(study: _Study, errors: Sequence[Bends], error: float) -> Iterator[float | FoldingFailed]:
     """The shift of each sample, or why it came to nothing; `errors` from -1 to 1."""
     for sample in errors:
         bent = study.bending.cut({k: (error * a, error * b) for k, (a, b) in sample.items()})
-        yield bent if isinstance(bent, Failure) else study.shift(bent)
+        yield bent if isinstance(bent, FoldingFailed) else study.shift(bent)
 
 
 def _held(
@@ -226,7 +226,7 @@ def _held(
 
     def holds(k: int) -> bool:
         say(f"trying {tried[k]:g}")
-        return all(not isinstance(x, Failure) and x <= width for x in _sampled(study, errors, tried[k]))
+        return all(not isinstance(x, FoldingFailed) and x <= width for x in _sampled(study, errors, tried[k]))
 
     k = max((n for n, e in enumerate(tried) if e <= guess), default=0)
     if holds(k):

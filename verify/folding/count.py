@@ -22,7 +22,7 @@ from verify.folding.bundles import Bundles, Triples, clauses_of_even, transitivi
 from verify.folding.common import CommonPoints
 from verify.folding.crossing import Conditions, crossing_conditions
 from verify.folding.foldmap import fold_map
-from verify.folding.insertion import Asked, Pair, Pile, Wandering, count_assignments, count_stacks, pile
+from verify.folding.insertion import Asked, Pair, Pile, Wandering, assignments_of_pile, count_stacks, pile
 from verify.folding.overlaps import Overlaps
 from verify.folding.pairs import Above
 from verify.folding.stack import LayerOrder, order_of_relation
@@ -71,7 +71,7 @@ def count(
 
     Raises `Malformed`. What is past a limit is None, never a guess.
     """
-    document = pattern_of(document)
+    document = read_pattern(document)
     try:
         subdivision = subdivide(draw(document, limits), limits)
     except LimitReached as limit:
@@ -104,7 +104,7 @@ def count(
     return Count(at_vertices, folding, orders, tuple(dict.fromkeys(reached)))
 
 
-def pattern_of(document: Document | str | Path) -> Document:
+def read_pattern(document: Document | str | Path) -> Document:
     """The pattern, or the one of a file. Raises `Malformed`, also for a recipe."""
     return load_any(document).as_pattern("a pattern (creaseproof fold RECIPE -o PATTERN writes one)")
 
@@ -183,7 +183,7 @@ class Part:
             number = self._sweep.count(self.creases, in_time)
         else:
             with suppress(Wandering):
-                number = count_assignments(self.pile, _FEW_STACKS, in_time)
+                number = assignments_of_pile(self.pile, _FEW_STACKS, in_time)
         if number is None:
             number = _search(self.clauses, self.creases, most, in_time)
         if number is None:

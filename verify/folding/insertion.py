@@ -208,7 +208,7 @@ def count_stacks(pile: Pile, most: int, in_time: Callable[[], None] = lambda: No
     return total * pile.turnings
 
 
-def count_assignments(pile: Pile, most: int, in_time: Callable[[], None] = lambda: None) -> int | None:
+def assignments_of_pile(pile: Pile, most: int, in_time: Callable[[], None] = lambda: None) -> int | None:
     """How many different ways the folds go, mountain or valley, in all stacks of a pile; None if there are more than
     `most` stacks, each of which is met. Raises as `count_stacks` does.
 

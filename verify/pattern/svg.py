@@ -275,7 +275,7 @@ class _Builder:
                     self.backgrounds.append(shape)
                 if len(self.paths) > open_lines and shape.style.stroked:
                     with suppress(Misread):
-                        self.widest = max(self.widest, svg_strokes.width_of(shape))
+                        self.widest = max(self.widest, svg_strokes.stroke_width(shape))
         for outline in svg_strokes.outlines(self.painted) if self.painted else ():
             places = cleaned(outline, True)
             for place in places:

@@ -35,7 +35,7 @@ def painted(shape: Shape, flatten: Fraction | None) -> Any:
     style = shape.style.values
     if dashes(style["stroke-dasharray"]):
         raise Misread("a broken line", "an unbroken one, to outline its stroke", unsupported=True)
-    width = width_of(shape)
+    width = stroke_width(shape)
     join, cap = _known(style, "stroke-linejoin", _JOINS), _known(style, "stroke-linecap", _CAPS)
     segments = 1
     if "round" in (join, cap):
@@ -78,7 +78,7 @@ def outlines(areas: Iterable[Any]) -> list[list[Point]]:
     return found
 
 
-def width_of(shape: Shape) -> float:
+def stroke_width(shape: Shape) -> float:
     """How wide the stroke of a shape is, in mm. Raises `Misread` if it is wider one way than the other."""
     return float(length(shape.style.values["stroke-width"])) * _scale(shape)
 

@@ -133,7 +133,7 @@ def as_data(found: Sequence[Moment]) -> list[dict[str, Any]]:
     data: list[dict[str, Any]] = []
     before: list[list[float]] = []
     for moment in found:
-        places = [rounded(p) for p in moment.places]
+        places = [page_place(p) for p in moment.places]
         moved = [[v, *p] for v, p in enumerate(places) if not before or p != before[v]]
         entry: dict[str, Any] = {
             "words": moment.words,
@@ -143,7 +143,7 @@ def as_data(found: Sequence[Moment]) -> list[dict[str, Any]]:
             "moved": moved if before else [],
         }
         if moment.line is not None:
-            entry["line"] = [rounded(p) for p in moment.line]
+            entry["line"] = [page_place(p) for p in moment.line]
             entry["under"] = moment.under
         if moment.edges:
             entry["edges"] = list(moment.edges)
@@ -154,6 +154,6 @@ def as_data(found: Sequence[Moment]) -> list[dict[str, Any]]:
     return data
 
 
-def rounded(p: XY) -> list[float]:
+def page_place(p: XY) -> list[float]:
     """A place to a hundredth of a page millimetre."""
     return [round(p.x, 2), round(p.y, 2)]

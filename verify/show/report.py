@@ -14,7 +14,7 @@ from typing import Any
 
 from verify.pattern.source import printable
 from verify.pattern.subdivision import Edge
-from verify.show.motion import Moment, as_data, moments, rounded
+from verify.show.motion import Moment, as_data, moments, page_place
 from verify.show.paper import across
 from verify.show.picture import cut_svg, folded_svg, pattern_svg, pieces_svg, stack_svg
 from verify.show.scene import XY, Mark, Scene, box_of, scene_of, title_of
@@ -241,7 +241,7 @@ class _Report:
         if scene.cut_line is None or scene.folded is None or (steps is not None and steps.refused is not None):
             return None
         ends = across(scene.folded, *scene.cut_line, 6.0 * scene.magnified)
-        return [rounded(XY(p.x / scene.magnified, p.y / scene.magnified)) for p in ends]
+        return [page_place(XY(p.x / scene.magnified, p.y / scene.magnified)) for p in ends]
 
     def _data(self) -> dict[str, Any]:
         scene = self.scene
@@ -260,8 +260,8 @@ class _Report:
             ],
             "faceNames": [printable(s.face_name(f)) for f in range(len(s.faces))],
             "edgeNames": [printable(s.edge_name(n)) for n in range(len(s.edges))],
-            "flat": list(map(rounded, scene.flat)),
-            "folded": list(map(rounded, scene.folded_true)) if scene.folded_true is not None else None,
+            "flat": list(map(page_place, scene.flat)),
+            "folded": list(map(page_place, scene.folded_true)) if scene.folded_true is not None else None,
             "turned": [int(t) for t in scene.turned],
             "levels": levels,
             "top": max(levels) if levels else 0,

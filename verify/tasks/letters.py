@@ -59,7 +59,7 @@ def letters(
     if one_sheet or not word:
         sheets = {word: word_document(word, unit_mm=unit, margin=margin, spacing=SPACING * unit)}
     else:
-        sheets = {name: letter_document(name[-1], unit_mm=unit, margin=margin) for name in numbered(word)}
+        sheets = {name: letter_document(name[-1], unit_mm=unit, margin=margin) for name in sheet_names(word)}
     made: dict[str, Constructed] = {}
     for name, document in sheets.items():
         if document.title not in made:
@@ -127,7 +127,7 @@ def letter_recipes(
         yield name, replace(known[glyph.letter], glyph=glyph)
 
 
-def numbered(letters: Sequence[str]) -> list[str]:
+def sheet_names(letters: Sequence[str]) -> list[str]:
     """The names of the sheets of letters, in order: `1-L`, `2-I`."""
     digits = len(str(len(letters)))
     return [f"{number:0{digits}}-{letter}" for number, letter in enumerate(letters, start=1)]
@@ -136,7 +136,7 @@ def numbered(letters: Sequence[str]) -> list[str]:
 def named(glyphs: Sequence[Glyph]) -> dict[str, Glyph]:
     """The letters of a word by the names of their sheets."""
     sheets = [glyph for glyph in glyphs if glyph.letter != SPACE]
-    return dict(zip(numbered([file_name(glyph.letter) for glyph in sheets]), sheets, strict=True))
+    return dict(zip(sheet_names([file_name(glyph.letter) for glyph in sheets]), sheets, strict=True))
 
 
 def form_of(letter: str, sheet: Kind) -> LetterForm:
@@ -185,7 +185,7 @@ def _without_template(form: LetterForm, height: Fraction, clock: Clock) -> tuple
     return found, plain.guides
 
 
-def height_of(glyphs: Sequence[Glyph], sheet: Kind, width_mm: Fraction) -> Fraction:
+def word_height(glyphs: Sequence[Glyph], sheet: Kind, width_mm: Fraction) -> Fraction:
     """The height at which a word, its letters in a row a fifth of their height apart, is so wide (to a thousandth of a
     millimetre, downwards).
     """

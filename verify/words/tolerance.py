@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from verify.cutting.bending import Failure
+from verify.cutting.bending import FoldingFailed
 from verify.cutting.hands import Hands
 from verify.cutting.tolerance import Tolerance
 from verify.pattern.document import IN_MM
@@ -90,7 +90,7 @@ def effect_lines(t: Tolerance, recipe: Recipe, most: int = 5) -> Iterator[str]:
             )
 
 
-def _failed(failure: Failure) -> str:
+def _failed(failure: FoldingFailed) -> str:
     if failure.step is None:
         return "nothing was cut" if failure.kind == "nothing-cut" else "the folds could not be done"
     return f"step {failure.step} could not be done as written: {_WHY[failure.kind]}"

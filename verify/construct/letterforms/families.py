@@ -32,7 +32,7 @@ def stored() -> dict[str, Any]:
     return tomllib.loads(files("verify.construct.letterforms").joinpath("forms.toml").read_text(encoding="utf-8"))
 
 
-def exact(value: Any) -> Rational:
+def read_exact(value: Any) -> Rational:
     """A whole number as it is; a fraction from its text."""
     return value if isinstance(value, int) else Fraction(value)
 

@@ -13,7 +13,7 @@ from functools import cache
 from string import ascii_lowercase
 from typing import Any, Literal, get_args
 
-from verify.construct.letterforms.families import Exact, Loop, Rational, drawn, exact, grid, stored
+from verify.construct.letterforms.families import Exact, Loop, Rational, drawn, grid, read_exact, stored
 from verify.exact.field import read_numbers
 from verify.pattern.document import Document
 
@@ -96,7 +96,7 @@ def made(character: str, kind: Kind, keys: Mapping[str, Any]) -> LetterForm:
         loops = tuple(tuple((number(x), number(y)) for x, y in loop) for loop in keys["polygons"])
         across, up = (max(place[i] for loop in loops for place in loop) for i in (0, 1))
     else:
-        columns = [exact(value) for value in keys["columns"]]
+        columns = [read_exact(value) for value in keys["columns"]]
         rows = _rows(keys["rows"], _UPRIGHT.get(kind, Fraction(0)) * sum(columns))
         across, up = sum(columns), sum(rows)
         loops = grid(keys["cells"], rows, columns)
@@ -104,14 +104,15 @@ def made(character: str, kind: Kind, keys: Mapping[str, Any]) -> LetterForm:
         number = _reader(keys["sheet"])
         left, low, right, high = (number(value) for value in keys["sheet"])
         return LetterForm(character, kind, loops, (left, low, right, high), across, up)
-    left, right, below, above = (exact(side) for side in keys.get("paper", (0, 0, 0, 0)))
+    left, right, below, above = (read_exact(side) for side in keys.get("paper", (0, 0, 0, 0)))
     return LetterForm(character, kind, loops, (-left, -below, across + right, up + above), across, up)
 
 
 def _rows(values: Sequence[Any], whole: Rational) -> list[Rational]:
     """Rows of a grid, with what is left of the whole height where they say `rest`."""
-    rest = (Fraction(whole) - sum(exact(value) for value in values if value != "rest")) / max(values.count("rest"), 1)
-    return [rest if value == "rest" else exact(value) for value in values]
+    known = sum(read_exact(value) for value in values if value != "rest")
+    rest = (Fraction(whole) - known) / max(values.count("rest"), 1)
+    return [rest if value == "rest" else read_exact(value) for value in values]
 
 
 def _reader(values: Iterable[Any]) -> Callable[[Any], Exact]:

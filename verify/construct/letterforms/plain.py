@@ -18,7 +18,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from types import MappingProxyType
 
-from verify.construct.letterforms.families import Rational, drawn, exact, stored
+from verify.construct.letterforms.families import Rational, drawn, read_exact, stored
 from verify.pattern.document import Document
 
 Loop = tuple[tuple[Rational, Rational], ...]
@@ -29,7 +29,7 @@ MARGIN = 30
 
 LETTERS: Mapping[str, tuple[Loop, ...]] = MappingProxyType(
     {
-        letter: tuple(tuple((exact(x), exact(y)) for x, y in loop) for loop in loops)
+        letter: tuple(tuple((read_exact(x), read_exact(y)) for x, y in loop) for loop in loops)
         for letter, loops in stored()["plain"].items()
     }
 )

@@ -15,7 +15,7 @@ from verify.construct.steps.collapse import Stages
 from verify.exact.plane import Point, on_segment
 from verify.pattern.limits import Progress
 from verify.pattern.subdivision import Edge, Subdivision
-from verify.show.handout.collapse import collapse, numbered
+from verify.show.handout.collapse import collapse, creases_in_order
 from verify.show.handout.collapse import numbers as numbers_of
 from verify.show.handout.cover import Shown, cover
 from verify.show.handout.letter import Letter
@@ -83,7 +83,7 @@ def _pages(subject: Subject) -> list[Flowable]:
         scene = made  # in which folds that the pattern leaves open are as the recipe has them
     laid = laid_out(subject, scene)
     story += cover(subject, scene, laid, shown, numbers)
-    story += template(subject, scene, laid, creases=numbered(found) if found is not None else ())
+    story += template(subject, scene, laid, creases=creases_in_order(found) if found is not None else ())
     return [*story, *folding]
 
 

@@ -32,7 +32,7 @@ _OTHER = {"valley": "mountain", "mountain": "valley"}
 
 def collapse(subject: Subject, scene: Scene, found: Stages) -> Iterator[Flowable]:
     """The creases by number, the groups as pairs of pictures, then the cut."""
-    creases = numbered(found)
+    creases = creases_in_order(found)
     yield PageBreak()
     yield subject.part("creasing and collapsing")
     head = [
@@ -57,7 +57,7 @@ def numbers(found: Stages) -> dict[str, int]:
     return named | {"–".join(pre.ends): number for number, pre in each}
 
 
-def numbered(found: Stages) -> list[StraightCrease]:
+def creases_in_order(found: Stages) -> list[StraightCrease]:
     """The straight creases in the order in which they are made."""
     return [pre.crease for pre in found.precreases]
 
