@@ -174,9 +174,10 @@ def test_a_plain_sheet_needs_no_template(tmp_path: Path) -> None:
     with pdfplumber.open(pack) as pdf:
         text = " ".join("\n".join(page.extract_text() for page in pdf.pages).split())
     assert "Begin with a plain A4 sheet, without a template." in text
-    assert (
-        "1, 2. Crease at 1/2 of the width: the left edge onto the right" in text
-    )  # the next line is beside the next step
+    assert "1, 2. Crease in half, the left edge onto the right edge" in text
+    for name in ("1-L.toml", "2-C.toml"):  # the files that were written, and what their certificates are about
+        digest = json.loads((tmp_path / "word" / name).with_suffix(".certificate.json").read_text())["statement_sha256"]
+        assert f"{name}, statement {digest}" in text
 
 
 def test_a_sheet_that_is_too_much_for_hands_is_told_in_a_sentence(tmp_path: Path) -> None:

@@ -150,7 +150,7 @@ def test_a_letter_from_a_plain_sheet_names_its_landmarks_and_needs_no_template()
     text = pages(pack("L", [letter]))
     assert "1 and 1 guide" in text[0]
     (page,) = [words for words in text if "Begin with a plain square sheet" in words]
-    assert "1, 2. Crease at 1/2 of the height" in page
+    assert "1, 2. Crease in half, the bottom edge onto" in page
     assert "is called 1b" in page
     assert "4. Cut along the heavy line" in page
     assert "The striped part is what comes out" in page

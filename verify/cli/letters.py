@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator
+from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, get_args
@@ -144,7 +145,7 @@ def _recipes(word: str, output: Path, size: Size, force: bool, as_json: bool, op
             folder.write(name, one.made, one.result)
             rows.append((name, one))
     if handout is not None:
-        pdf = pack(word, [one for _, one in rows], options["paper"])
+        pdf = pack(word, rows, options["paper"])
         folder.outputs.write(handout, pdf)
     worst = max((one.verdict for _, one in rows), key=EXIT.__getitem__)
     letters = {one.glyph.letter: one for _, one in rows}
@@ -177,18 +178,20 @@ def _pack(path: Path, outputs: Outputs) -> Any:
         raise click.UsageError(f"--handout {path}: expected a name that ends in .pdf")
     outputs.expect(path, PDF)
 
-    def printed(word: str, made: list[LetterMade], paper: Any) -> bytes:
-        letters = dict.fromkeys(one.glyph.letter for one in made if one.sheet not in PLAIN)
+    def printed(word: str, made: list[tuple[str, LetterMade]], paper: Any) -> bytes:
+        letters = dict.fromkeys(one.glyph.letter for _, one in made if one.sheet not in PLAIN)
         alone = (letter for letter in letters if letter in forms(paper))
         plain = {letter: one for letter in alone for _, one in letter_recipes(letter, sheet=paper)}
-        pages = (printed_letter(one, plain.get(one.glyph.letter)) for one in made)
+        pages = (printed_letter(one, plain.get(one.glyph.letter), f"{name}.toml") for name, one in made)
         return pack(word, [page for page in pages if page is not None], paper)
 
-    def printed_letter(one: LetterMade | None, plain: LetterMade | None = None) -> Letter | None:
+    def printed_letter(one: LetterMade | None, plain: LetterMade | None = None, file: str = "") -> Letter | None:
         if one is None or one.result is None:
             return None
         landmarks = [guide.words() for guide in one.guides]
-        return Letter(one.glyph.letter, one.result, PLAIN.get(one.sheet, ""), landmarks, printed_letter(plain))
+        document = one.result.document
+        result = replace(one.result, document=replace(document, source=file or document.source))
+        return Letter(one.glyph.letter, result, PLAIN.get(one.sheet, ""), landmarks, printed_letter(plain))
 
     return printed
 

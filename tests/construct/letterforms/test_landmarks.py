@@ -30,7 +30,7 @@ def test_guides_are_made_from_edges_and_creases() -> None:
         Guide(True, Fraction(3, 8)),
     )
     assert closed([]) == ()
-    assert UPRIGHT_HALF.words() == "Crease at 1/2 of the width: the left edge onto the right edge, and open again."
+    assert UPRIGHT_HALF.words() == "Crease in half, the left edge onto the right edge, and open again."
     assert (
         Guide(False, Fraction(1, 4)).words()
         == "Crease at 1/4 of the height: the bottom edge onto the crease at 1/2, and open again."

@@ -56,6 +56,8 @@ class Guide:
             f"the {side} edge" if p is None else f"the crease at {p.share}"
             for p, side in zip(self.parents, sides, strict=True)
         ]
+        if self.share == Fraction(1, 2):
+            return f"Crease in half, {names[0]} onto {names[1]}, and open again."
         return (
             f"Crease at {self.share} of the {'width' if self.upright else 'height'}: {names[0]} onto "
             f"{names[1]}, and open again."

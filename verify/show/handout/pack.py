@@ -93,7 +93,7 @@ class _Pack:
         yield self.summary()
         folds = sum(_folds(letter.result)[0] for letter in self.letters)
         yield Spacer(0, 6)
-        yield say(f"{_counted(self.letters)}, {folds} folds, {len(self.letters)} cuts in all.")
+        yield say(f"{_counted(self.letters)}, {counted(folds, 'fold')}, {counted(len(self.letters), 'cut')} in all.")
         if not any(letter.rehearsed for letter in self.letters):
             yield from map(say, sentences("pack", "all-need-templates"))
         for name, subject in self.subjects.items():
