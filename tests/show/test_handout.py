@@ -38,6 +38,7 @@ from verify.tasks.certify import Result
 from verify.tasks.construct import construct
 from verify.tasks.steps import steps
 from verify.words.cautions import CAUTIONS, TITLE
+from verify.words.step_words import marks_spoken_of
 
 MM = 72 / 25.4
 VALLEY, MOUNTAIN = 2, 4
@@ -125,6 +126,22 @@ def test_fold_lines_have_the_documents_lengths(proofs: Path) -> None:
     found = lengths(page, VALLEY) + lengths(page, MOUNTAIN)
     assert sum(found) == pytest.approx(total, abs=0.01)
     assert all(min(abs(long - m * x) for x in (75, 75 * math.sqrt(2)) for m in (1, 2)) < 0.001 for long in found)
+
+
+@pytest.mark.parametrize("name", ["E", "J", "M"])
+def test_what_the_steps_name_stands_within_the_outline_with_a_dot(proofs: Path, name: str) -> None:
+    """So that it is still there when the sheet, the largest closed line, has been cut out."""
+    path = proofs / "recipes" / "alphabet" / f"{name}.toml"
+    (page,) = templates(opened(path))
+    sheet = max(page.curves, key=lambda c: c["width"])
+    spoken = marks_spoken_of(certified(path).carried.recipe)  # type: ignore[union-attr]
+    found = {word["text"]: word for word in page.extract_words() if word["text"] in spoken}
+    assert set(found) == spoken
+    for word in found.values():
+        assert sheet["x0"] < word["x0"] < word["x1"] < sheet["x1"]
+        assert sheet["top"] < word["top"] < word["bottom"] < sheet["bottom"]
+    dots = [c for c in page.curves if c["width"] / MM == pytest.approx(1.0, abs=0.01)]
+    assert len(dots) == len(spoken)
 
 
 def test_a_unit_other_than_millimetres(pattern: Callable[..., verify.Document]) -> None:

@@ -6,18 +6,23 @@ import itertools
 from collections.abc import Iterable, Sequence
 from math import cos, floor, pi, sin
 
+from verify.exact.plane import around
 from verify.show.scene import XY
 
 Box = tuple[float, float, float, float]
 _CELL = 8.0
 _BESIDE, _HEAVY = 0.6, 4.0
+_HIDDEN, _OUTSIDE = 40.0, 60.0  # what it costs a name to hide another one, and to lie outside the paper
 
 
 class Labels:
-    """Boxes and lines on a page (y up) that names should not cover."""
+    """Boxes and lines on a page (y up) that names should not cover. `inside`: loops (even-odd) within which names
+    should lie whole, if there are any.
+    """
 
-    def __init__(self) -> None:
+    def __init__(self, inside: Sequence[Sequence[XY]] = ()) -> None:
         self.boxes: list[Box] = []
+        self.inside = inside
         self._lines: dict[tuple[int, int], dict[tuple[XY, XY], bool]] = {}
 
     def avoid_lines(self, walks: Iterable[Sequence[XY]], *, heavy: bool = False) -> None:
@@ -55,7 +60,8 @@ class Labels:
                 hits = sum(_meet(box, other) for other in self.boxes)
                 if hits and not need:
                     continue
-                cost = hits * 40 + self._crossed(box) * 3 + ring * 1.5 + (k % 4 != 0) * 0.2
+                cost = hits * _HIDDEN + self._crossed(box) * 3 + ring * 1.5 + (k % 4 != 0) * 0.2
+                cost += 0.0 if self._is_inside(box) else _OUTSIDE
                 if best is None or cost < best[0]:
                     best = cost, XY(box[0], box[1])
         if best is None or (not need and best[0] > 7):
@@ -63,6 +69,18 @@ class Labels:
         x, y = best[1]
         self.boxes.append((x, y, x + width, y + height))
         return best[1]
+
+    def _is_inside(self, box: Box) -> bool:
+        """Whether a box lies whole within the loops."""
+        x0, y0, x1, y1 = box
+        edges = [ends for loop in self.inside for ends in around(loop)]
+        if not edges:
+            return True
+        middle = XY((x0 + x1) / 2, (y0 + y1) / 2)
+        beyond = (
+            a.x + (middle.y - a.y) / (b.y - a.y) * (b.x - a.x) for a, b in edges if (a.y > middle.y) != (b.y > middle.y)
+        )
+        return sum(x > middle.x for x in beyond) % 2 == 1 and not any(_cuts(box, a, b) for a, b in edges)
 
     def _cell(self, x: float, y: float) -> tuple[int, int]:
         return floor(x / _CELL), floor(y / _CELL)

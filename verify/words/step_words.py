@@ -10,7 +10,7 @@ from verify.cutting.hands import bent_by
 from verify.exact.plane import Point, around, on_segment, orientation
 from verify.folding.steps import Folded
 from verify.pattern.document import Document
-from verify.pattern.recipe import Alignment, FoldStep, MarkStep, Step, TurnStep, UnfoldStep
+from verify.pattern.recipe import Alignment, FoldStep, MarkStep, Recipe, Step, TurnStep, UnfoldStep
 
 
 def step_words(folded: Folded, number: int) -> str:
@@ -45,6 +45,12 @@ def marks_before(folded: Folded, first: int, last: int) -> list[tuple[int, str, 
     spoken = {name for step in folded.recipe.steps[first - 1 : last] for name in _spoken_of(step)}
     made = ((number, new_marks(folded, number)) for number in range(1, first))
     return [(number, name, where) for number, marks in made for name, where in marks.items() if name in spoken]
+
+
+def marks_spoken_of(recipe: Recipe) -> set[str]:
+    """The marks that its steps or its cut name."""
+    cut = recipe.along.marks if recipe.along is not None else ()
+    return {*chain(*map(_spoken_of, recipe.steps)), *cut}
 
 
 def _spoken_of(step: Step) -> tuple[str, ...]:

@@ -20,6 +20,7 @@ from verify.show.scene import XY, Scene, between, box_of, distance
 from verify.show.sheet import At, draw_lines, keys_of, outline_of, target_walks
 from verify.show.surface import legend, name
 from verify.words.findings import counted
+from verify.words.step_words import marks_spoken_of
 
 Names = Mapping[Point, str]
 _RULER, _LEGEND = 15.0, 10.0
@@ -27,6 +28,7 @@ _NAMES = _NUMBER = 2.6
 _PARTS = (0.5, 0.3, 0.7, 0.2, 0.8, 0.1, 0.9)
 _MANY_NAMES = 40
 _SHORT = 6.0
+_DOT = 0.5
 _BESIDE = 2.0  # how far from its crease a number still is beside it
 
 
@@ -122,7 +124,7 @@ def _tile(
 
     frame = [on_page(XY(x, y)) for x, y in ((x0, y0), (x1, y0), (x1, y1), (x0, y1))]
     marks = [p for p in laid.register_marks() if x0 < p.x < x1 and y0 < p.y < y1]
-    labels = Labels()
+    labels = Labels(outline_of(scene, at))
     for place in map(on_page, marks):
         labels.avoid_box((place.x - 2.4, place.y - 2.4, place.x + 2.4, place.y + 2.4))
     with pen.group(clip=[frame]):
@@ -148,6 +150,7 @@ def _keep_inside(labels: Labels, box: Window) -> None:
 
 
 def _write_names(pen: Pen, labels: Labels, scene: Scene, names: Names, laid: Tiles, window: Window, at: At) -> None:
+    """The names of points; those of which the steps speak have a dot, and a name however many there are."""
     s = scene.subdivision
     x0, y0, x1, y1 = window
     true = true_scale(scene)
@@ -156,9 +159,16 @@ def _write_names(pen: Pen, labels: Labels, scene: Scene, names: Names, laid: Til
         place = laid.turned(true(scene.flat[v]))
         if p in names and x0 < place.x < x1 and y0 < place.y < y1:
             named.append(v)
-    for v in named if len(named) <= _MANY_NAMES else ():
+    folded = scene.result.carried
+    spoken = marks_spoken_of(folded.recipe) if folded is not None else set()
+    needed = [v for v in named if names[s.vertices[v]] in spoken]
+    for v in needed:
+        place = at(scene.flat[v])
+        pen.disc(place, _DOT, "dot")
+        labels.avoid_box((place.x - _DOT, place.y - _DOT, place.x + _DOT, place.y + _DOT))
+    for v in sorted(named if len(named) <= _MANY_NAMES else needed, key=lambda v: v not in needed):
         words = shortened(printable(names[s.vertices[v]]), 40, _NAMES)
-        name(pen, labels, at(scene.flat[v]), words, away=1.4, size=_NAMES)
+        name(pen, labels, at(scene.flat[v]), words, need=v in needed, away=1.4, size=_NAMES)
 
 
 def write_numbers(
