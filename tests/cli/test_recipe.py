@@ -65,7 +65,7 @@ def test_the_longest_shortest_fold() -> None:
     assert sizes[1] >= sizes[0]
 
 
-def test_a_triangle_that_no_simple_folds_free(tmp_path: Path) -> None:
+def test_a_triangle_that_no_simple_folds_free(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     drawing = tmp_path / "sail.svg"
     drawing.write_text(SVG.replace("10,10 50,10 50,50 10,50", "10,10 50,10 20,45"))
     done = run("recipe", drawing)
@@ -74,6 +74,11 @@ def test_a_triangle_that_no_simple_folds_free(tmp_path: Path) -> None:
     assert "that is proved for recipes of any length" in done.output
     answer = json.loads(run("recipe", drawing, "--json").output)
     assert (answer["verdict"], answer["shown"], answer["none_by"]) == ("undecided", "none", "theorem")
+    monkeypatch.setattr("verify.tasks.recipe._GLANCE", 1e-9)
+    monkeypatch.setattr("verify.tasks.recipe._REGULAR_MOST", 1e-9)
+    near = " ".join(run("recipe", drawing, "--near", "--seconds", "2").output.split())
+    # what is proved of the drawing is not said of figures near it
+    assert re.search(r"however many that is proved .* nor was one found in time for any of \d+ figures? near it", near)
     letter = json.loads(run("recipe", PROOFS / "alphabet" / "F.toml", "--folds", "2", "--json").output)
     assert (letter["shown"], letter["none_by"]) == ("none", "search")
 
@@ -84,10 +89,26 @@ def test_a_search_cut_short_does_not_say_that_there_is_none(tmp_path: Path, monk
     drawing.write_text(BOAT)
     monkeypatch.setattr("verify.tasks.recipe._SOME", 1e-9)
     done = run("recipe", drawing)
-    assert "then the time was up; up to 8 all-layers folds" in " ".join(done.output.split())
+    assert "then the time was up up to 8 all-layers folds" in " ".join(done.output.split())
     assert "none:" not in done.output
     answer = json.loads(run("recipe", drawing, "--json").output)
     assert (answer["verdict"], answer["shown"], answer["none_by"]) == ("undecided", "", None)
+
+
+def test_recipes_that_are_too_thick_are_named(tmp_path: Path) -> None:
+    """A square in two folds and four layers, where no more than two are allowed: what is said next finds it."""
+    drawing = tmp_path / "window.svg"
+    drawing.write_text(SVG)
+    done = run("recipe", drawing, "--layers", "2", "--folds", "2", "--all-layers")
+    assert done.exit_code == 3
+    found = re.search(
+        r"([0-9]+) recipes? w\w+ found for more layers at the cut than allowed, the fewest 4", done.output
+    )
+    assert found is not None, done.output
+    assert f"`creaseproof recipe {drawing} --layers 4` takes one of these" in done.output
+    answer = json.loads(run("recipe", drawing, "--layers", "2", "--folds", "2", "--all-layers", "--json").output)
+    assert answer["too_thick"] == {"recipes": int(found[1]), "layers": 4}
+    assert run("recipe", drawing, "--layers", "4").exit_code == 0
 
 
 def test_a_recipe_too_fine_for_hands_names_the_other_way(tmp_path: Path) -> None:

@@ -207,7 +207,7 @@ def _other_sheets(made: Iterable[LetterMade], sheet: Kind) -> Iterator[str]:
     """Which letters are not as they were asked for."""
     for one in made:
         if one.constructed is not None:
-            yield f"{one.glyph.letter}: a pattern to collapse, since no recipe was found ({one.found.words()})"
+            yield f"{one.glyph.letter}: a pattern to collapse, since no recipe was found ({one.found.reason})"
         elif one.sheet != sheet:
             yield f"{one.glyph.letter}: {WORDS['card']}, since it has no letterform {WORDS[sheet]}{_larger(one, sheet)}"
 

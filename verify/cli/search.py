@@ -119,15 +119,24 @@ def recipe_command(
         outputs.write_certificate(certificate, found.result.certificate)
     plain = not near and after is None and asked is None
     lines = _lines(
-        found, output, f"after {after}: " if after is not None else "", _near_it(found, target) if plain else (), near
+        found, output, f"after {after}: " if after is not None else "", _further(found, target) if plain else (), near
     )
     notes = [*document.notes, *(advice_on_target(document) if found.result is None else [])]
     tell(found.keys() | {"notes": notes}, with_notes(lines, notes), as_json)
     return found.verdict
 
 
+def _further(found: RecipeFound, target: str) -> list[str]:
+    """The commands that may find folds, or better ones: thicker ones, or of a figure near one that has none, or hard
+    ones.
+    """
+    thick, layers = found.too_thick
+    if thick:
+        return [f"  `creaseproof recipe {target} --layers {layers}` takes one of these", *_near_it(found, target)]
+    return _near_it(found, target)
+
+
 def _near_it(found: RecipeFound, target: str) -> list[str]:
-    """The command that may find better folds, if there is a figure near one that has none, or hard ones."""
     regular = regular_near(found.document) if found.recipe is None or found.is_hard else []
     command = f"`creaseproof recipe {target} --near` also tries to move"
     if regular:
@@ -140,23 +149,27 @@ def _near_it(found: RecipeFound, target: str) -> list[str]:
 
 
 def _lines(
-    found: RecipeFound, output: Path | None, counted_from: str, near_it: Iterable[str], near: bool
+    found: RecipeFound, output: Path | None, counted_from: str, further: Iterable[str], near: bool
 ) -> Iterator[str]:
     if found.recipe is None or found.result is None:
         yield f"{found.verdict}: {found.document.title or found.document.source}"
         yield f"  {found.document.source}"
-        yield f"  {found.words()}"
+        yield f"  {found.none()}"
         if found.forbidden:
             yield "  that is proved for recipes of any length (proofs/theory/searching.md), though not by the kernel"
-        yield from near_it
+        yield from (f"  {line}" for line in found.further())
+        yield from further
         if found.verdict == "undecided":
             yield "  `creaseproof construct` makes a pattern to crease and collapse at once"
+        if found.tried:
+            yield "  what was tried:"
+        yield from (f"    {line}" for line in found.tried)
         return
     yield from summary_at(found.result, output or found.document.source)
     if found.result.carried is not None:
         yield from (f"  {line}" for line in in_plain(found.result.carried, found.result.findings))
     yield f"  {counted_from}{found.words()}"
-    yield from near_it
+    yield from further
     if found.is_hard:
         yield (
             "  this is hard for hands: `creaseproof construct` makes a pattern to crease and collapse at once, "

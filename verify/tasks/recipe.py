@@ -60,9 +60,12 @@ class RecipeFound:
     `shortest` (there is no shorter recipe in the `families` of folds, all were tried; if `thick`, of those with at most
     so many layers at the cut), `found` (a shorter one could not be written down, or not be decided), `none` (`reason`
     says in which families up to how many folds; or which theorem forbids recipes of any length), or empty (a limit came
-    first). `least`: no recipe of simple folds of any kind has fewer folds. `forbidden`: there is none of any length, by
-    a theorem (of all layers, if only these were asked for). `moved`: what was moved, if `recipe` is for a figure near
-    the document's; `unmoved`: the folds of the recipe that was found of the document's own, 0 if none was.
+    first; `tried` says what was ruled out by then). `least`: no recipe of simple folds of any kind has fewer folds.
+    `forbidden`: there is none of any length, by a theorem (of all layers, if only these were asked for). `exists`: a
+    theorem says that folds of all layers free it. `too_thick`: how many recipes cut through more layers than were
+    allowed, and the fewest layers of these. `moved`: what was moved, if `recipe` is for a figure near the document's;
+    `unmoved`: the folds of the recipe that was found of the document's own, 0 if none was. `near_it`: how many figures
+    near it were tried in vain.
     """
 
     document: Document
@@ -70,6 +73,7 @@ class RecipeFound:
     shown: Shown = ""
     families: tuple[str, ...] = ()
     reason: str = ""
+    tried: tuple[str, ...] = ()
     recipe: Recipe | None = None
     result: Result | None = None
     folds: int = 0
@@ -78,6 +82,9 @@ class RecipeFound:
     moved: Variant | None = None
     unmoved: int = 0
     forbidden: bool = False
+    exists: bool = False
+    too_thick: tuple[int, int] = (0, 0)
+    near_it: int = 0
 
     @property
     def layers(self) -> int:
@@ -101,9 +108,26 @@ class RecipeFound:
             return f"{folds}: there is no shorter recipe{thick} of {', nor of '.join(self.families)}: all were tried"
         if self.shown == "found":
             return f"{folds}; that there is a shorter recipe is not ruled out"
-        if self.shown == "none":
-            return f"none: {self.reason}"
-        return self.reason
+        return "; ".join([self.none(), *self.further(), *self.tried])
+
+    def none(self) -> str:
+        """That no recipe was found, or that there is none."""
+        if self.verdict == "unsupported":
+            return self.reason
+        return f"{'none' if self.shown == 'none' else 'no recipe was found'}: {self.reason}"
+
+    def further(self) -> list[str]:
+        """What else is known where no recipe was found."""
+        said = []
+        if self.exists:
+            said.append("all-layers folds do free it, but more, or others that take blank paper away")
+        if self.too_thick[0]:
+            found, layers = self.too_thick
+            were = "recipe was" if found == 1 else "recipes were"
+            said.append(f"{found:,} {were} found for more layers at the cut than allowed, the fewest {layers}")
+        if self.near_it:
+            said.append(f"nor was one found in time for any of {counted(self.near_it, 'figure')} near it")
+        return said
 
     def why_moved(self) -> str:
         """Why a figure near the drawing was taken; an empty text if none was."""
@@ -131,6 +155,9 @@ class RecipeFound:
             "layers": self.layers if self.recipe is not None else None,
             "least": self.least,
             "reason": self.reason,
+            "tried": list(self.tried),
+            "too_thick": dict(zip(("recipes", "layers"), self.too_thick, strict=True)),
+            "near_it": self.near_it,
             "none_by": ("theorem" if self.forbidden else "search") if self.shown == "none" and self.least else None,
             "moved": self.moves(),
             "why_moved": self.why_moved(),
@@ -222,10 +249,7 @@ def _near(found: RecipeFound, wanted: Wanted, clock: Clock) -> RecipeFound:
         other = _Search(start, glancing, Clock(seconds, "the search of one figure")).run(square=False)
         if other.recipe is not None:
             return replace(other, document=found.document, moved=variant, unmoved=found.folds)
-    if found.recipe is not None:
-        return found
-    tail = f"; nor was one found in time for any of {counted(tried, 'figure')} near it" if tried else ""
-    return replace(found, shown="", reason=found.reason + tail)
+    return found if found.recipe is not None else replace(found, near_it=tried)
 
 
 def hopeful(document: Document, limits: Limits = Limits(), seconds: float | None = _LOOK) -> bool:
@@ -273,7 +297,7 @@ class _Search:
         self.start, self.wanted, self.clock = start, wanted, clock
         self.allowed = clock.seconds if allowed is None else allowed
         self.least = start.picture.least
-        self.thick = self.unwritten = 0
+        self.thick = self.thinnest = self.unwritten = 0
         self.cut_short = False  # some family was not tried to its end
         self.tried: list[str] = []
         self.ruled_out: list[str] = []
@@ -285,7 +309,8 @@ class _Search:
             with bounded(ANY_WORK, self._share(_THEOREMS).left):
                 never = no_recipe(start)
                 if never:
-                    return self._none(never, "none", forbidden=True)
+                    document = start.document
+                    return RecipeFound(document, shown="none", reason=never, least=self.least, forbidden=True)
                 why = no_all_layers_recipe(start)
                 told = peeled(start) if not why else Peeled(None)
                 if told.frees is False:
@@ -307,18 +332,21 @@ class _Search:
             self._improve(AllLayers(start.picture, self.clock, square=True, quarters=True), QUARTERS)
         if self.best is not None:
             return replace(self.best, families=tuple(self.ruled_out))
-        if self.clock.left == 0:
-            self.tried.append(f"the limit seconds = {self.allowed:g} was reached")
-        reason = "; ".join(self.tried)
-        if told.frees:
-            reason += "; all-layers folds do free it, but more, or others that take blank paper away"
-        if self.thick:
-            reason += f" ({self.thick} found that have more than {self.wanted.layers} layers at the cut)"
-        shown: Shown = "" if self.cut_short or self.clock.left == 0 else "none"
-        return self._none(reason, shown, forbidden=bool(why and self.wanted.all_layers and shown))
+        return replace(
+            self._none(why), exists=bool(told.frees), too_thick=(self.thick, self.thinnest), least=self.least
+        )
 
-    def _none(self, reason: str, shown: Shown, forbidden: bool) -> RecipeFound:
-        return RecipeFound(self.start.document, shown=shown, reason=reason, least=self.least, forbidden=forbidden)
+    def _none(self, why: str) -> RecipeFound:
+        """That no recipe was found; `why` none of all-layers folds can be, if so."""
+        document = self.start.document
+        if self.clock.left == 0:
+            reason = f"the limit seconds = {self.allowed:g} was reached"
+        elif self.cut_short:
+            reason = "not all was tried in time"
+        else:
+            forbidden = bool(why) and self.wanted.all_layers
+            return RecipeFound(document, shown="none", reason="; ".join(self.tried), forbidden=forbidden)
+        return RecipeFound(document, reason=reason, tried=tuple(self.tried))
 
     def _share(self, share: float) -> Clock:
         """A clock for a part of the time that is left."""
@@ -376,7 +404,9 @@ class _Search:
             case by:
                 best = min(islice(found, _WEIGHED), key=partial(_by_hands, by), default=None)
         if best is None:
-            self.thick += len(alike) - len(thin)
+            thick = [count for count, _ in by_layers if count > self.wanted.layers]
+            self.thick += len(thick)
+            self.thinnest = min([*thick, *([self.thinnest] if self.thinnest else [])], default=0)
         return best
 
     def _certified(self, every: Iterator[Recipe], folds: int) -> Iterator[RecipeFound]:

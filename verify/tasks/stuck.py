@@ -100,7 +100,7 @@ class Hint:
             return f"{more} not enough"
         if self.found.shown == "none":
             return f"{more} not found to be enough: {self.found.reason}"
-        return f"whether {more} enough is not known: {self.found.reason}"
+        return f"whether {more} enough is not known: {self.found.words()}"
 
     def keys(self) -> dict[str, Any]:
         """The hint as `--json` prints it."""
