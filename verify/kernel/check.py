@@ -17,8 +17,8 @@ from .table import Table
 FORMAT = "creaseproof-certificate/1"
 CERTIFICATE_BYTES = 64 << 20
 KEYS = ("format", "proves", "statement_sha256", "field", "vertices", "faces", "chains")  # of every certificate
-# Refutations: of the flat sheet alone, of the folded sheet, and all that there are of patterns and of recipes.
-OF_FLAT = {"closure": check_closure, "maekawa": check_maekawa}
+# Refutations: of how the sheet is to fold, of the folded sheet, and all that there are of patterns and of recipes.
+OF_SHEET = {"closure": check_closure, "maekawa": check_maekawa, "step": check_step}
 OF_FOLDED = {"order": check_no_order, "apart": check_apart, "stray": check_stray, "off": check_off}
 OF_PATTERNS = ("closure", "maekawa", "order", "apart", "stray")
 OF_RECIPES = ("step", "apart", "stray", "off")
@@ -78,7 +78,7 @@ def decide(statement: Statement, data: bytes, work: Work, undecided: Outcome) ->
     require(root["statement_sha256"] == statement.digest, "digest", "statement_sha256: is of another statement")
     numbers, proposed = read_field(root["field"], work)
     at = places(statement, Evaluator(numbers, proposed))
-    paper = Paper(numbers, read_subdivision(root, statement, at, numbers), at)
+    paper = Paper(numbers, read_subdivision(root, statement, at, numbers), at, statement.steps)
     facts = check_claims(kind, root, statement, paper)
     return replace(undecided, accepted=True, proves=proves, kind=kind, claims=statement.claims, facts=facts)
 
@@ -95,7 +95,7 @@ def keys_of(kind: str | None, statement: Statement) -> list[str]:
     names_line = statement.along is not None and statement.snips > 0 and kind != "step"
     present = {
         "steps": is_recipe,
-        "fold": not is_recipe and kind not in OF_FLAT,
+        "fold": not is_recipe and kind not in OF_SHEET,
         "order": not is_recipe and kind is None,
         "cut": names_line or (kind is None and statement.snips > 1),
         "refutation": kind is not None,
@@ -105,23 +105,19 @@ def keys_of(kind: str | None, statement: Statement) -> list[str]:
 
 def check_claims(kind: str | None, root: Json, statement: Statement, paper: Paper) -> dict[str, int]:
     """Assumes (and checks) that all claims hold; of a refutation, that one of them does not. Returns counts."""
-    if kind in OF_FLAT:
-        OF_FLAT[kind](root["refutation"], paper.sub, paper.field)
-        return counts(paper.sub)
-    if kind == "step":
-        check_step(paper, statement.steps, root)
+    if kind in OF_SHEET:
+        OF_SHEET[kind](root, paper)
         return counts(paper.sub)
     if statement.steps:
         order, cut = follow(paper, statement, root)
     else:
         table = Table(paper.field, paper.sub, read_fold(root["fold"], paper.sub, paper.field))
         order, cut = root.get("order"), Cut(table, statement.snips, None)
-    facts = counts(cut.table.sub)
     if kind is not None:
         OF_FOLDED[kind](root["refutation"], cut)
-        return facts
+        return counts(cut.table.sub)
     check_order(order, cut.table)
-    return facts | check_cut(root.get("cut"), cut) if cut.snips else facts
+    return counts(cut.table.sub) | (check_cut(root.get("cut"), cut) if cut.snips else {})
 
 
 def counts(sub: Subdivision) -> dict[str, int]:

@@ -13,7 +13,8 @@ step in which one of them moved settles the order. So what is the highest at a
 place does not depend on how the certificate numbers the faces.
 """
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
+from itertools import chain
 from typing import NamedTuple
 
 from .alignment import Alignment, satisfies, solvable
@@ -27,6 +28,7 @@ from .statement import Statement
 from .subdivision import BORDER, Subdivision
 from .table import Table
 
+ENTRIES = {FoldStep: ("marks", "line", "images"), MarkStep: ("place", "face", "image", "marks")}  # the others are empty
 REASONS = {  # why a step cannot be done, and what the entry of its certificate then has
     "no-solution": ("not exactly one line satisfies the alignment, or `moves` lies on it", ("marks",)),
     "few-layers": ("there are fewer layers", ("marks", "line")),
@@ -35,24 +37,24 @@ REASONS = {  # why a step cannot be done, and what the entry of its certificate 
 
 
 class State(NamedTuple):
-    """The folded paper between two steps."""
+    """The folded paper between two steps; `over` says whether it lies turned over, the others how it lay if not."""
 
     fold: Fold
     stack: list[int]  # faces, bottom to top
-    over: bool  # the whole lies turned over
+    over: bool
 
 
 class Paper:
-    """The sheet, and how it lies after the steps so far; of a pattern there are none.
+    """The sheet, the steps to be done, and how it lies after those so far; of a pattern there are none.
 
-    `marks` are places on the flat sheet, `lines` of folds lie in the folded plane.
+    `marks` are places on the flat sheet. What lies in the folded plane is kept as if the paper were not turned over.
     """
 
-    def __init__(self, field: Field, sub: Subdivision, at: dict[str, Point]) -> None:
-        self.field, self.sub, self.marks = field, sub, dict(at)
+    def __init__(self, field: Field, sub: Subdivision, at: dict[str, Point], steps: list[Step]) -> None:
+        self.field, self.sub, self.marks, self.steps = field, sub, dict(at), steps
         self.now = State(Fold(sub.vertices, frozenset()), [*range(len(sub.faces))], False)
         self.before: list[State] = []  # for each fold that is not unfolded
-        self.lines: dict[int, Line] = {}  # of the fold steps, by their numbers, as if the paper were not turned over
+        self.lines: dict[int, Line] = {}  # of the fold steps, by their numbers
 
     def has_place(self, f: int, place: Point) -> bool:
         """Whether the closed face contains a place of the flat sheet."""
@@ -66,21 +68,25 @@ class Paper:
         """Whether the closed face contains the place, and carries it to the image."""
         return self.has_place(f, place) and self.now.fold.carries(self.field, self.sub, f, place, image)
 
-    def read_marks(self, value: object, names: Iterable[str], where: str) -> dict[str, Point]:
+    def read_image(self, value: object, where: str) -> Point:
+        """A point of the folded plane; a certificate has it as it lies, with the paper turned over or not."""
+        point = read_point(self.field, value, where)
+        return mirrored((1, 0, 0), point) if self.now.over else point  # in the line x = 0
+
+    def read_marks(self, value: object, names: Sequence[str], where: str) -> list[Point]:
         """Where marks lie in the folded plane; assumes (and checks) that the certificate says so of exactly these."""
         images = {}
         for name, item in CERTIFICATE.table(value, where, names).items():
             face, at = CERTIFICATE.items(item, where, 2, 2)
             f = CERTIFICATE.whole(face, where, 0, len(self.sub.faces))
-            image = read_point(self.field, at, where)
+            image = self.read_image(at, where)
             require(self.carries(f, self.marks[name], image), "steps.mark", f"{where}: {quoted(name)} is not there")
             images[name] = image
-        return images
+        return [images[name] for name in names]
 
     def read_line(self, value: object, alignment: Alignment, at: list[Point], where: str) -> tuple[Point, Point]:
         """Two points of the one line that satisfies the alignment; assumes (and checks) that it does."""
-        first, second = CERTIFICATE.items(value, where, 2, 2)
-        p, q = read_point(self.field, first, where), read_point(self.field, second, where)
+        p, q = (self.read_image(item, where) for item in CERTIFICATE.items(value, where, 2, 2))
         holds = not same_place(self.field, p, q) and solvable(self.field, alignment.form, at)
         holds = holds and satisfies(self.field, line(p, q), alignment, at)
         require(holds, "steps.line", f"{where}: not the line of the alignment")
@@ -107,64 +113,41 @@ class Paper:
         """All faces of the layers of these: of one layer are those that are joined across edges that lie flat."""
         return self.spread(faces, self.lies_flat)
 
-    def take(self, this: Step, number: int, entry: object) -> None:
+    def take(self, number: int, entry: object) -> None:
         """Carries out a step; assumes (and checks) that it can be done and that the certificate describes it."""
-        where = f"steps[{number - 1}]"
+        this, where = self.steps[number - 1], f"steps[{number - 1}]"
+        root = CERTIFICATE.table(entry, where, ENTRIES.get(type(this), ()))
         if isinstance(this, FoldStep):
-            root = CERTIFICATE.table(entry, where, ("marks", "line", "images"))
             self.fold(this, number, root, where, {})
         elif isinstance(this, MarkStep):
-            self.mark(this, entry, where)
+            self.mark(this, root, where)
+        elif isinstance(this, UnfoldStep):
+            self.now = self.before[-this.folds]
+            self.before = self.before[: -this.folds]
         else:
-            CERTIFICATE.table(entry, where, ())
-            if isinstance(this, UnfoldStep):
-                self.now = self.before[-this.folds]
-                self.before = self.before[: -this.folds]
-            else:
-                self.turn_over()
+            self.now = self.now._replace(over=not self.now.over)
 
-    def turn_over(self) -> None:
-        (images, turned), stack, over = self.now
-        fold = Fold([(-x, y, w) for x, y, w in images], frozenset(stack) - turned)
-        self.now = State(fold, stack[::-1], not over)
-
-    def upright(self, of: Line) -> Line:
-        """A line of the folded plane, as if the paper were not turned over; and back."""
-        a, b, c = of
-        return (-a, b, c) if self.now.over else of
-
-    def mark(self, this: MarkStep, entry: object, where: str) -> None:
-        root = CERTIFICATE.table(entry, where, ("place", "face", "image", "marks"))
-        named = [name for part in this.crossing if not isinstance(part, int) for name in part]
-        if this.on is not None:
-            named.append(this.on)
-        at = self.read_marks(root["marks"], named, where)
-        place, x = (read_point(self.field, root[key], where) for key in ("place", "image"))
-        first, second = (
-            self.upright(self.lines[part]) if isinstance(part, int) else line(*[at[name] for name in part])
-            for part in this.crossing
-        )
+    def mark(self, this: MarkStep, root: Json, where: str) -> None:
+        """Adds a mark; assumes (and checks) that this is its place, on the highest face of those asked for."""
+        named = [*chain(*this.through), *this.on]
+        at = dict(zip(named, self.read_marks(root["marks"], named, where), strict=True))
+        place, x = read_point(self.field, root["place"], where), self.read_image(root["image"], where)
+        first, second = [self.lines[k] for k in this.folds] + [line(at[a], at[b]) for a, b in this.through]
         meet = self.field.sign(cross(first, second)) != 0
         meet = meet and side(self.field, first, x) == side(self.field, second, x) == 0
         require(meet, "steps.crossing", f"{where}: the lines do not meet in one point, or not there")
         face = CERTIFICATE.whole(root["face"], where, 0, len(self.sub.faces))
-        good = self.is_highest(face, place, x, self.faces_of_layers(this.on))
+        asked = self.layers(f for f in self.now.stack if all(self.has_place(f, self.marks[name]) for name in this.on))
+        outer = self.outermost_first(over=True)
+        higher = asked & {*outer[: outer.index(face)]}
+        good = face in asked and self.carries(face, place, x)
+        good = good and all(self.has_place(g, place) for g in higher if self.covers(g, x))
         require(good, "steps.mark", f"{where}: not the place of the new mark {quoted(this.name)}")
         self.marks[this.name] = place
 
-    def faces_of_layers(self, on: str | None) -> list[int]:
-        """The faces of the layers that hold a mark, or all faces; bottom to top."""
-        if on is None:
-            return self.now.stack
-        its = self.layers(f for f in self.now.stack if self.has_place(f, self.marks[on]))
-        return [f for f in self.now.stack if f in its]
-
-    def is_highest(self, face: int, place: Point, x: Point, faces: list[int]) -> bool:
-        """Whether x is the image of the place on this face, and every higher one over x has that place too."""
-        if face not in faces or not self.carries(face, place, x):
-            return False
-        higher = faces[faces.index(face) + 1 :]
-        return all(self.has_place(g, place) for g in higher if self.covers(g, x))
+    def outermost_first(self, over: bool) -> list[int]:
+        """The faces from the top of the paper as it lies, or from behind."""
+        return self.now.stack[::-1] if over != self.now.over else self.now.stack
 
     def fold(self, this: FoldStep, number: int, root: Json, where: str, refutation: Json) -> None:
         """Folds; assumes (and checks) that this can be done, or cannot for the reason that a refutation states."""
@@ -175,22 +158,20 @@ class Paper:
             require(holds == (refutation.get("why") == reason), f"steps.{reason}", said)
             return holds
 
-        marks = self.read_marks(root["marks"], {*this.alignment.marks, this.moves}, where)
-        at = [marks[name] for name in this.alignment.marks]
+        *at, x = self.read_marks(root["marks"], [*this.alignment.marks, this.moves], where)
         if "line" not in root and fails("no-solution", not solvable(self.field, this.alignment.form, at)):
             return
         along = line(*self.read_line(root["line"], this.alignment, at, where))
-        forward = side(self.field, along, marks[this.moves])
+        forward = side(self.field, along, x)
         if fails("no-solution", forward == 0):
             return
-        signs = [side(self.field, along, x) * forward for x in self.now.fold.images]
-        beyond = [sign > 0 for sign in signs]  # of each vertex, whether it is strictly on the moving side
-        movable = {f for f, face in enumerate(self.sub.faces) if any(beyond[v] for v in face)}
-        outer = self.now.stack[::-1] if this.over else self.now.stack  # the outermost face first
-        seeds = self.seeds(this, [f for f in outer if f in movable], marks[this.moves])
+        signs = [side(self.field, along, p) * forward for p in self.now.fold.images]  # of each vertex: 1 is beyond
+        movable = {f for f, face in enumerate(self.sub.faces) if any(signs[v] > 0 for v in face)}
+        outer = self.outermost_first(this.over)
+        seeds = self.seeds(this, [f for f in outer if f in movable], x)
         if fails("few-layers", not seeds):
             return
-        faces = self.spread(seeds, lambda e: any(beyond[v] for v in self.sub.edges[e]))
+        faces = self.spread(seeds, lambda e: any(signs[v] > 0 for v in self.sub.edges[e]))
         corners = {v for f in faces for v in self.sub.faces[f]}
         split = any(signs[v] < 0 for v in corners)
         require(not split, "steps.split", f"{where}: a face that moves is on both sides")
@@ -200,11 +181,11 @@ class Paper:
             held, holding = faces & {f}, holding & {g}
         if fails("blocked", self.is_blocked(outer, held, holding)):
             return
-        images = self.read_images(root["images"], sorted(v for v in corners if beyond[v]), along, where)
+        images = self.read_images(root["images"], sorted(v for v in corners if signs[v] > 0), along, where)
         stay = [f for f in self.now.stack if f not in faces]
         go = [f for f in reversed(self.now.stack) if f in faces]
-        stack = stay + go if this.over else go + stay
-        self.lines[number] = self.upright(along)
+        stack = stay + go if this.over != self.now.over else go + stay
+        self.lines[number] = along
         self.before.append(self.now)
         self.now = State(Fold(images, self.now.fold.turned ^ faces), stack, self.now.over)
 
@@ -213,7 +194,7 @@ class Paper:
         images = [*self.now.fold.images]
         for v, item in zip(moved, CERTIFICATE.items(value, where, len(moved), len(moved)), strict=True):
             vertex, at = CERTIFICATE.items(item, where, 2, 2)
-            image = read_point(self.field, at, where)
+            image = self.read_image(at, where)
             moves = CERTIFICATE.whole(vertex, where, 0, len(images)) == v
             moves = moves and same_place(self.field, mirrored(along, images[v]), image)
             require(moves, "steps.image", f"{where}: not the image of vertex {v}, which is the next to move")
@@ -259,25 +240,23 @@ class Paper:
 
 def follow(paper: Paper, statement: Statement, root: Json) -> tuple[object, Cut]:
     """Follows all steps, to the layer order and the cut; assumes (and checks) what the certificate says of them."""
-    steps, along = statement.steps, statement.along
-    entries = CERTIFICATE.items(root["steps"], "steps", len(steps), len(steps))
-    for number, (this, entry) in enumerate(zip(steps, entries, strict=True), 1):
-        paper.take(this, number, entry)
+    along, count = statement.along, len(paper.steps)
+    for number, entry in enumerate(CERTIFICATE.items(root["steps"], "steps", count, count), 1):
+        paper.take(number, entry)
     order, table, n = {"stack": paper.now.stack, "except": []}, paper.folded(), None
     if along is not None and statement.snips > 0:
         cut = CERTIFICATE.table(root["cut"], "cut", ("line", "marks"))
-        marks = paper.read_marks(cut["marks"], along.marks, "cut")
-        at = [marks[name] for name in along.marks]
+        at = paper.read_marks(cut["marks"], along.marks, "cut")
         n = table.add_whole_line(*paper.read_line(cut["line"], along, at, "cut"))
     return order, Cut(table, statement.snips, n)
 
 
-def check_step(paper: Paper, steps: list[Step], root: Json) -> None:
+def check_step(root: Json, paper: Paper) -> None:
     """Follows the steps up to the last that the certificate has; assumes (and checks) that it cannot be done."""
-    *entries, last = CERTIFICATE.items(root["steps"], "steps", 1, len(steps))
+    *entries, last = CERTIFICATE.items(root["steps"], "steps", 1, len(paper.steps))
     for number, entry in enumerate(entries, 1):
-        paper.take(steps[number - 1], number, entry)
-    this, where = steps[len(entries)], f"steps[{len(entries)}]"
+        paper.take(number, entry)
+    this, where = paper.steps[len(entries)], f"steps[{len(entries)}]"
     refutation = CERTIFICATE.table(root["refutation"], "refutation", ("kind",), None)
     keys = ("kind", "why", "faces") if refutation.get("why") == "blocked" else ("kind", "why")
     CERTIFICATE.table(refutation, "refutation", keys)

@@ -19,8 +19,9 @@ class FoldStep(NamedTuple):
 
 class MarkStep(NamedTuple):
     name: str
-    crossing: list[Names | int]  # two lines, through two marks or of an earlier step
-    on: str | None
+    folds: list[int]  # earlier steps; with `through` two lines that cross
+    through: list[Names]  # two marks each
+    on: Names  # the mark whose layers it is on, or none
 
 
 class UnfoldStep(NamedTuple):
@@ -35,9 +36,9 @@ Step = FoldStep | MarkStep | UnfoldStep | TurnStep
 
 
 def known(value: object, where: str, marks: Marks) -> str:
-    """A mark by its name."""
+    """A point or a mark by its name."""
     name = DOCUMENT.text(value, where)
-    require(name in marks, "document.name", f"{where}: no mark {quoted(name)} so far", Malformed)
+    require(name in marks, "document.name", f"{where}: no point or mark {quoted(name)} so far", Malformed)
     return marks[name]
 
 
@@ -54,14 +55,13 @@ def read_alignment(value: object, where: str, marks: Marks) -> Alignment:
     form = next((form for form in FORMS if root.keys() == {*form.split()}), "")
     require(form in FORMS, "document.key", f"{where}: no alignment has these keys", Malformed)
     found: Names = ()
-    counts = FORMS[form].counts
-    for key, count in zip(form.split(), counts, strict=False):  # "landing", the last of its form, names no mark
+    for key, count in zip(form.split(), FORMS[form].counts, strict=False):  # a last "landing" names no mark
         found += several(root[key], where, marks, count)
     landing = DOCUMENT.text(root.get("landing", "first"), where, ("first", "second"))
     return Alignment(form, found, 1 if landing == "second" else -1)
 
 
-def read_folds(root: Json, where: str, marks: Marks) -> list[Step]:
+def read_folds(root: Json, where: str, marks: Marks) -> list[FoldStep]:
     """A fold step; one that is for several marks, once for each."""
     DOCUMENT.table(root, where, ("fold", "moves"), ("direction", "layers", "each"))
     over = DOCUMENT.text(root.get("direction", "over"), where, ("over", "behind")) == "over"
@@ -72,32 +72,25 @@ def read_folds(root: Json, where: str, marks: Marks) -> list[Step]:
     if "each" in root:
         listed = DOCUMENT.items(root["each"], where, 1, STEPS)
         repeated = [marks | {"?": known(mark, where, marks)} for mark in listed]
-    steps: list[Step] = []
-    for called in repeated:
-        alignment = read_alignment(root["fold"], where, called)
-        steps.append(FoldStep(alignment, known(root["moves"], where, called), over, layers))
-    return steps
-
-
-def read_crossed(value: object, where: str, marks: Marks, steps: list[Step]) -> Names | int:
-    """A line through two marks, or that of an earlier step."""
-    if isinstance(value, list):
-        return several(value, where, marks, 2)
-    k = DOCUMENT.whole(value, where, 1, len(steps) + 1)
-    require(isinstance(steps[k - 1], FoldStep), "document.range", f"{where}: step {k} is no fold", Malformed)
-    return k
+    return [
+        FoldStep(read_alignment(root["fold"], where, called), known(root["moves"], where, called), over, layers)
+        for called in repeated
+    ]
 
 
 def read_mark(root: Json, where: str, marks: Marks, steps: list[Step]) -> Step:
     """A step that gives a name to a place; adds the name to the marks."""
     DOCUMENT.table(root, where, ("mark", "crossing"), ("on",))
     lines = DOCUMENT.items(root["crossing"], where, 2, 2)
-    crossing = [read_crossed(item, where, marks, steps) for item in lines]
-    on = known(root["on"], where, marks) if "on" in root else None
+    through = [several(item, where, marks, 2) for item in lines if isinstance(item, list)]
+    folds = [DOCUMENT.whole(item, where, 1, len(steps) + 1) for item in lines if not isinstance(item, list)]
+    for k in folds:
+        require(isinstance(steps[k - 1], FoldStep), "document.range", f"{where}: step {k} is no fold", Malformed)
+    on = (known(root["on"], where, marks),) if "on" in root else ()
     name = DOCUMENT.text(root["mark"], where)
     require(name not in {"", *marks}, "document.name", f"{where}: the new name is empty or taken", Malformed)
     marks[name] = name
-    return MarkStep(name, crossing, on)
+    return MarkStep(name, folds, through, on)
 
 
 def standing(steps: list[Step]) -> int:

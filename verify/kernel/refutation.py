@@ -4,20 +4,21 @@ from itertools import combinations
 
 from .clauses import Clause, Clauses, even
 from .cut import Cut, stray
-from .numbers import Field
 from .order import direction, on_shared_segment
+from .paper import Paper
 from .plane import Point, around, line, mirrored, read_point, reduced, same_place
 from .reading import CERTIFICATE, Json, require
-from .subdivision import FACES, VERTICES, Subdivision
+from .subdivision import FACES, VERTICES
 from .table import Table
 
 LONGEST = 100_000  # lists of reasons and of steps
 FRAME: list[Point] = [(0, 0, 1), (1, 0, 1), (0, 1, 1)]  # three points that tell an isometry
 
 
-def check_closure(value: object, sub: Subdivision, field: Field) -> None:
+def check_closure(certificate: Json, paper: Paper) -> None:
     """A closed walk over faces whose reflections do not cancel: no fold map exists."""
-    root = CERTIFICATE.table(value, "refutation", ("kind", "walk", "edges"))
+    root = CERTIFICATE.table(certificate["refutation"], "refutation", ("kind", "walk", "edges"))
+    sub, field = paper.sub, paper.field
     walk = CERTIFICATE.numbers(root["walk"], "refutation.walk", len(sub.faces), 1, FACES)
     edges = CERTIFICATE.items(root["edges"], "refutation.edges", len(walk), len(walk))
     points = FRAME
@@ -32,9 +33,9 @@ def check_closure(value: object, sub: Subdivision, field: Field) -> None:
     require(not identity, "refutation.closure", "refutation.walk: the reflections cancel")
 
 
-def check_maekawa(value: object, sub: Subdivision, _: Field) -> None:
+def check_maekawa(certificate: Json, paper: Paper) -> None:
     """An inner vertex at which mountains and valleys cannot differ by two: no layer order exists around it."""
-    root = CERTIFICATE.table(value, "refutation", ("kind", "vertex"))
+    root, sub = CERTIFICATE.table(certificate["refutation"], "refutation", ("kind", "vertex")), paper.sub
     v = CERTIFICATE.whole(root["vertex"], "refutation.vertex", 0, len(sub.vertices))
     kinds = [kind for kind, ends in zip(sub.kind, sub.edges, strict=True) if v in ends]
     inner = "border" not in kinds and {*kinds} != {"flat"}
@@ -45,33 +46,27 @@ def check_maekawa(value: object, sub: Subdivision, _: Field) -> None:
     require(not possible, "refutation.maekawa", f"refutation: at vertex {v} mountains and valleys can differ by two")
 
 
-def inner_edge(value: object, where: str, sub: Subdivision) -> int:
-    e = sub.edge(value, where)
-    require(sub.is_inner(e), "refutation.reason", f"{where}: edge {sub.edges[e]} is on the border")
-    return e
-
-
 def of_fold(root: Json, where: str, table: Table) -> list[Clause]:
     """An edge drawn as a mountain or a valley; no clauses if it is not."""
-    return [[above] for above in direction(table, inner_edge(root["fold"], where, table.sub))]
+    return [[above] for above in direction(table, table.sub.edge(root["fold"], where))]
 
 
 def of_two_edges(root: Json, where: str, table: Table) -> list[Clause]:
-    """Two edges whose images share a segment; no clauses if they do not."""
-    d, e = (inner_edge(item, where, table.sub) for item in CERTIFICATE.items(root["edges"], where, 2, 2))
-    n = table.line_of[d]
-    if d == e or e not in table.lines[n].edges:
+    """Two inner edges whose images share a segment; no clauses if they do not."""
+    d, e = (table.sub.edge(item, where) for item in CERTIFICATE.items(root["edges"], where, 2, 2))
+    n, inner = table.line_of[d], table.sub.is_inner(d) and table.sub.is_inner(e)
+    if d == e or not inner or e not in table.lines[n].edges:
         return []
     low, high = table.gap(n, d, e)
     return even(on_shared_segment(table, n, d, e)) if low > high else []
 
 
 def of_edge_and_face(root: Json, where: str, table: Table) -> list[Clause]:
-    """An edge that runs through a face; no clauses if it does not."""
-    e = inner_edge(root["edge"], where, table.sub)
+    """An inner edge that runs through a face; no clauses if it does not."""
+    e = table.sub.edge(root["edge"], where)
     f = CERTIFICATE.whole(root["face"], where, 0, len(table.sub.faces))
     a, b = table.sub.beside[e]
-    return even([(a, f), (b, f)]) if f not in (a, b) and table.crosses(e, f) else []
+    return even([(a, f), (b, f)]) if table.sub.is_inner(e) and f not in (a, b) and table.crosses(e, f) else []
 
 
 def of_three_faces(root: Json, where: str, table: Table) -> list[Clause]:
@@ -92,7 +87,7 @@ def reason(value: object, where: str, table: Table) -> list[Clause]:
     root = CERTIFICATE.table(value, where, (), ("fold", "edges", "edge", "face", "faces", "point"))
     read = REASONS.get(" ".join(sorted(root)))
     clauses = [] if read is None else read(root, where, table)
-    require(clauses != [], "refutation.reason", f"{where}: is no reason, is not so, or says nothing")
+    require(clauses != [], "refutation.reason", f"{where}: is no reason, is not so, is of the border or says nothing")
     return clauses
 
 
@@ -125,11 +120,7 @@ def check_apart(value: object, cut: Cut) -> None:
     table, snips, _ = cut
     listed = CERTIFICATE.each(root["edges"], "refutation.edges", snips + 1, snips + 1)
     edges = [target_edge(table, item, where) for where, item in listed]
-    lines: dict[int, int] = {}
-    for e in edges:
-        if e not in lines:
-            n = table.add_whole_line(*table.ends(e))
-            lines |= dict.fromkeys(table.lines[n].edges, n)
+    lines = {e: table.add_whole_line(*table.ends(e)) for e in edges}
     for d, e in combinations(edges, 2):
         table.field.work.spend(1)
         apart = e not in table.lines[lines[d]].edges
@@ -142,16 +133,13 @@ def check_apart(value: object, cut: Cut) -> None:
 def check_stray(value: object, cut: Cut) -> None:
     """A cell that is not target on the line, or the segment, that every cut must cover: no such cut exists."""
     (table, snips, along), where = cut, "refutation.cell"
-    stretch = None
-    if along is not None:
-        root = CERTIFICATE.table(value, "refutation", ("kind", "cell"))
-        n = along
-    else:
-        root = CERTIFICATE.table(value, "refutation", ("kind", "cell", "edge"))
+    keys = ("kind", "cell", "edge") if along is None else ("kind", "cell")
+    root = CERTIFICATE.table(value, "refutation", keys)
+    n, stretch = along, None
+    if n is None:
         edge = target_edge(table, root["edge"], "refutation.edge")
         n = table.add_whole_line(*table.ends(edge))
-        if snips > 1:
-            stretch = table.span(n, *table.sub.edges[edge])
+        stretch = table.span(n, *table.sub.edges[edge]) if snips > 1 else None
     cell = CERTIFICATE.table(root["cell"], where, (), ("face", "edge", "vertex"))
     require(len(cell) == 1, "certificate.key", f"{where}: expected one of face, edge, vertex")
     [(name, item)] = cell.items()

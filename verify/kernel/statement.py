@@ -15,7 +15,7 @@ from .expression import DIGITS, Evaluator, tokens
 from .numbers import Field
 from .plane import Line, Point, around, cross, dot, line, reduced, same_place, side, step
 from .reading import DOCUMENT, Json, Malformed, Names, Rejected, quoted, require, tree
-from .recipe import FoldStep, Step, read_alignment, read_steps
+from .recipe import FoldStep, Step, known, read_alignment, read_steps
 
 PATTERN, RECIPE = "creaseproof-pattern/1", "creaseproof-recipe/1"
 BYTES = 4 << 20
@@ -70,11 +70,10 @@ def read_document(data: bytes, toml: bool) -> Statement:
         x, y = DOCUMENT.items(value, where, 2, 2)
         points[name] = number(x, where), number(y, where)
 
+    marks = {name: name for name in points}
+
     def names(value: object, where: str, least: int) -> Names:
-        listed = tuple(DOCUMENT.text(item, where) for item in DOCUMENT.items(value, where, least))
-        for name in listed:
-            require(name in points, "document.name", f"{where}: no point {quoted(name)}", Malformed)
-        return listed
+        return tuple(known(item, where, marks) for item in DOCUMENT.items(value, where, least))
 
     def lists(of: Json, where: str, key: str, least: int) -> list[Names]:
         return [names(item, at, least) for at, item in DOCUMENT.each(of.get(key, []), f"{where}.{key}")]
@@ -86,21 +85,20 @@ def read_document(data: bytes, toml: bool) -> Statement:
         *ends, kind = DOCUMENT.items(item, where, 3, 3)
         kind = DOCUMENT.text(kind, where, ("mountain", "valley", "either", "flat"))
         creases.append((*names(ends, where, 2), kind))
-    marks = {name: name for name in points}
-    steps = read_steps(root["steps"], marks) if is_recipe else []
     target = DOCUMENT.table(root.get("target", {}), "target", (), ("loops", "paths", "figure"))
     if "figure" in target:  # for people, as the title is: no part of the statement
         names(target["figure"], "target.figure", 1)
     loops, paths, has = lists(target, "target", "loops", 3), lists(target, "target", "paths", 2), "target" in root
     require(has == bool(loops or paths), "document.type", "target: expected at least one line", Malformed)
+    steps = read_steps(root["steps"], marks) if is_recipe else []  # adds to the marks, which a cut may name
     cut = DOCUMENT.table(root.get("cut", {}), "cut", (), ("snips", "along") if is_recipe else ("snips",))
     bare = "cut" not in root or (is_recipe and "snips" not in cut)
     require(has or bare, "document.key", "cut: allowed only with a target", Malformed)
     snips = DOCUMENT.whole(cut.get("snips", 1), "cut.snips", 1, LARGE) if has else 0
     require("along" not in cut or snips <= 1, "document.key", "cut: along and many snips", Malformed)
     along = read_alignment(cut["along"], "cut.along", marks) if "along" in cut else None
-    alignments = [along, *[step.alignment for step in steps if isinstance(step, FoldStep)]]
-    decided = all(alignment is None or alignment.form != UNSUPPORTED for alignment in alignments)
+    alignments = [step.alignment for step in steps if isinstance(step, FoldStep)] + ([along] if along else [])
+    decided = all(alignment.form != UNSUPPORTED for alignment in alignments)
     require(decided, "document.unsupported", "an alignment carries two points onto two lines")
     normal = {
         "format": root["format"],
