@@ -16,6 +16,7 @@ import pytest
 import verify
 from verify.kernel.check import Outcome, check_bytes, check_files
 from verify.kernel.numbers import Algebraic, Field
+from verify.kernel.reading import Work
 from verify.pattern.document import Crease
 
 from .corpus import PROOFS, certificate_of
@@ -58,7 +59,7 @@ def test_an_image_is_a_vertex_and_a_place(entry: list[Any]) -> None:
 
 def test_a_rational_root_of_a_reducible_polynomial() -> None:
     """(x - 1)(x - 3) with the root 1: an enclosure of x - 1 may begin or end at 0, and is no sign."""
-    field = Field((3, -4, 1), Fraction(1, 2), Fraction(3, 2))
+    field = Field((3, -4, 1), Fraction(1, 2), Fraction(3, 2), Work(0, 0))
     for c in ((-1, 1), (1, -1)):
         assert field.sign(Algebraic(field, c)) == 0
     assert [field.sign(Algebraic(field, c)) for c in ((-3, 1), (0, 1), (3, -1))] == [-1, 1, 1]
@@ -72,7 +73,7 @@ def test_two_factors_with_roots_closer_than_the_first_enclosure() -> None:
     for _ in range(120):
         r, n = r + 2 * n, r + n
     assert r * r - 2 * n * n == 1
-    field = Field((2 * n * n * r, -2 * n * n, -r, 1), r - Fraction(2, 3 * r), r - Fraction(1, 3 * r))
+    field = Field((2 * n * n * r, -2 * n * n, -r, 1), r - Fraction(2, 3 * r), r - Fraction(1, 3 * r), Work(0, 0))
     assert field.sign(Algebraic(field, (-r, 1, 0))) == -1
     assert field.sign(Algebraic(field, (r, -1, 0))) == 1
     assert field.sign(Algebraic(field, (-2 * n * n, 0, 1))) == 0
@@ -259,6 +260,21 @@ def test_what_was_unfolded_is_not_unfolded_again() -> None:
     )
     assert folds(strip_recipe(IN_HALF, AGAIN, UNFOLD, UNFOLD, IN_HALF)) == 1
     assert folds(strip_recipe(IN_HALF, UNFOLD, IN_HALF, AGAIN, UNFOLD)) == 1
+
+
+def test_one_layer_is_folded_behind_while_the_paper_lies_turned_over() -> None:
+    """Seen from behind, the upper half is below, and its end goes further down."""
+    behind = {"fold": {"point": "b", "onto": "m"}, "moves": "b", "layers": 1, "direction": "behind"}
+    assert folds(strip_recipe(IN_HALF, {"turn": "over"}, behind)) == 2
+    assert folds(strip_recipe(IN_HALF, {"turn": "over"}, {"turn": "over"}, behind | {"direction": "over"})) == 2
+
+
+def test_a_target_names_points_and_no_marks() -> None:
+    mark = {"mark": "z", "crossing": [["a", "n"], ["m", "d"]]}
+    document = strip_with(IN_HALF, mark)
+    for end, expected in (("m", "certificate.format"), ("z", "document.name")):
+        document["target"] = {"paths": [["a", end]]}
+        assert check_bytes(json.dumps(document).encode(), b"{}", toml=False).code == expected
 
 
 def test_the_line_of_an_earlier_step_turns_over_with_the_paper() -> None:
@@ -538,5 +554,5 @@ def test_an_edge_that_crosses_the_line_of_a_snip_beyond_its_end() -> None:
 
 def test_a_polynomial_that_is_1_and_minus_1_at_the_ends() -> None:
     """x^2 - x - 1 over [1, 2]: the golden ratio, between the quotients 144/89 and 89/55 of Fibonacci numbers."""
-    field = Field((-1, -1, 1), Fraction(1), Fraction(2))
+    field = Field((-1, -1, 1), Fraction(1), Fraction(2), Work(0, 0))
     assert [field.sign(Algebraic(field, c)) for c in ((-144, 89), (89, -55), (1, 0))] == [1, 1, 1]

@@ -13,10 +13,10 @@ import pytest
 from verify.kernel.alignment import Alignment, satisfies, solvable
 from verify.kernel.numbers import Field
 from verify.kernel.plane import Point, contains, line, mirrored
-from verify.kernel.reading import Rejected
+from verify.kernel.reading import Rejected, Work
 from verify.kernel.recipe import read_alignment
 
-Q = Field((0, 1), Fraction(0), Fraction(0))
+Q = Field((0, 1), Fraction(0), Fraction(0), Work(0, 0))
 XY = tuple[Fraction, Fraction]
 
 

