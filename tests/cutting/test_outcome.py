@@ -16,9 +16,9 @@ import verify
 from tests.places import PROOFS
 from tests.profiles import examples, some
 from verify.cutting.bending import cut_outline
-from verify.cutting.outcome import Outline, chains, outline, pattern_of
+from verify.cutting.outcome import Outline, Segment, chains, outline, pattern_of
 from verify.exact.number import Number
-from verify.exact.plane import Point, polygon_area2
+from verify.exact.plane import Point, orientation, polygon_area2
 from verify.folding.steps import carry_out
 from verify.pattern.limits import Limits
 from verify.pattern.recipe import Recipe, load_any, read_any
@@ -175,22 +175,26 @@ def segments(*ends: tuple[int, int, int, int]) -> list[tuple[Point, Point]]:
     return [(at(a, b), at(c, d)) for a, b, c, d in ends]
 
 
+def joined(pieces: Sequence[Segment]) -> tuple[list[tuple[Point, ...]], list[tuple[Point, ...]]]:
+    return chains(pieces, lambda a, b, c: orientation(a, b, c) != 0)
+
+
 def test_chains() -> None:
-    assert chains([]) == ([], [])
+    assert joined([]) == ([], [])
     # a square from pieces in any order and direction, with a point in mid-side
-    loops, paths = chains(segments((0, 0, 1, 0), (2, 2, 0, 2), (2, 0, 1, 0), (0, 2, 0, 0), (2, 0, 2, 2)))
+    loops, paths = joined(segments((0, 0, 1, 0), (2, 2, 0, 2), (2, 0, 1, 0), (0, 2, 0, 0), (2, 0, 2, 2)))
     assert paths == []
     assert [ring(x) for x in loops] == [ring([at(0, 0), at(2, 0), at(2, 2), at(0, 2)])]
     # an open line, straightened
-    loops, paths = chains(segments((1, 0, 2, 0), (0, 0, 1, 0), (2, 0, 2, 5)))
+    loops, paths = joined(segments((1, 0, 2, 0), (0, 0, 1, 0), (2, 0, 2, 5)))
     assert loops == []
     assert [line(p) for p in paths] == [line([at(0, 0), at(2, 0), at(2, 5)])]
     # three lines that meet end there
-    loops, paths = chains(segments((0, 0, 1, 0), (1, 0, 2, 0), (1, 0, 1, 3)))
+    loops, paths = joined(segments((0, 0, 1, 0), (1, 0, 2, 0), (1, 0, 1, 3)))
     assert loops == []
     assert {line(p) for p in paths} == {line([at(1, 0), at(*q)]) for q in ((0, 0), (2, 0), (1, 3))}
     # two squares that share a corner
-    loops, paths = chains(
+    loops, paths = joined(
         segments(
             (0, 0, 1, 0),
             (1, 0, 1, 1),
@@ -215,7 +219,7 @@ def test_chains_put_a_closed_line_together_again(corners: list[tuple[int, int]],
     loop = [at(*p) for p in corners]
     pieces = [(a, b) if chance.random() < 0.5 else (b, a) for a, b in zip(loop, loop[1:] + loop[:1], strict=True)]
     chance.shuffle(pieces)
-    loops, paths = chains(pieces)
+    loops, paths = joined(pieces)
     assert paths == []
     assert len(loops) == 1
     straight = [
@@ -247,7 +251,7 @@ def test_one_cut_gives_the_target(path: Path) -> None:
     assert found is not None
     places = folded.drawing.places
     wanted = [(places[a], places[b]) for a, b in recipe.base.target_lines()]
-    loops, paths = chains(wanted)
+    loops, paths = joined(wanted)
     assert {ring(x) for x in found.loops} == {ring(x) for x in loops}
     assert {line(x) for x in found.paths} == {line(x) for x in paths}
 

@@ -1,34 +1,24 @@
-"""A recipe carried out with folds that are off: what that does to paper and outline. On a grid."""
+"""The outline that a recipe cuts: exactly, and with folds that are off, in floats."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from fractions import Fraction
-from functools import cached_property
-from math import isqrt
 
 import numpy as np
 from numpy.typing import NDArray
 
+from verify.cutting.float_paper import CannotBeDone, FloatPaper
 from verify.cutting.outcome import Outline, outline
-from verify.exact.number import Number
-from verify.exact.plane import Point, advance, between, difference, dot
-from verify.folding.alignments import FoldLine
-from verify.folding.paper import Paper
-from verify.folding.steps import Folded, carry_out
+from verify.exact.plane import Point, advance, between
+from verify.folding.steps import Folded
 from verify.pattern.arrangement import subdivide
 from verify.pattern.drawing import draw
 from verify.pattern.limits import Limits
-from verify.pattern.recipe import Alignment, Recipe
-from verify.pattern.source import Malformed
-from verify.pattern.subdivision import Subdivision
 
 Floats = NDArray[np.float64]
-_GRID = 10**9
-_FINE = 10**12
 _WITHIN = Fraction(1, 10)  # of a target edge from either end: where the scissors are laid along it
-_FRESH = [f"cut {n}" for n in range(1, 10)]
 
 
 @dataclass(frozen=True)
@@ -41,58 +31,34 @@ class FoldingFailed:
 
 
 class Bending:
-    """The recipe on a fine grid, without its target, cut along a stretch of it: what a folding with errors starts
-    from.
+    """The recipe's flat sheet, without the target, its marks and its steps, and where the scissors go: what a folding
+    with errors starts from. `stretch`: two places of the sheet to cut through where the recipe names no line.
     """
 
     def __init__(self, folded: Folded, limits: Limits) -> None:
-        recipe, drawing = folded.recipe, folded.drawing
-        self.limits = limits
-        points = {name: (_grid_text(p.x), _grid_text(p.y)) for name, p in drawing.places.items()}
-        along = recipe.along
-        if along is None:
-            ends = [next(x for x in _FRESH if x not in points)]
-            ends.append(next(x for x in _FRESH if x not in points and x not in ends))
-            points |= {name: (_grid_text(p.x), _grid_text(p.y)) for name, p in zip(ends, _stretch(folded), strict=True)}
-            along = Alignment("through", (ends[0], ends[1]))
-        self.recipe: Recipe = replace(
-            recipe, points=points, loops=(), paths=(), figure=(), snips=None, raw=None, along=along
-        )
-
-    @cached_property
-    def sheet(self) -> Subdivision:
-        """The flat sheet, before any fold."""
-        return subdivide(draw(self.recipe.base, self.limits), self.limits)
+        bare = replace(folded.recipe.base, loops=(), paths=(), figure=(), snips=None, raw=None)
+        sheet = subdivide(draw(bare, limits), limits)
+        self.vertices = [_complex(p) for p in sheet.vertices]
+        self.faces = sheet.faces
+        self.marks = {name: _complex(p) for name, p in folded.drawing.places.items()}
+        self.steps, self.along = folded.recipe.steps, folded.recipe.along
+        self.stretch = [] if self.along is not None else [_complex(p) for p in _stretch(folded)]
 
     def cut(self, bends: Mapping[int, tuple[float, float]]) -> Floats | FoldingFailed:
         """The straight pieces of the outline that is cut, a row x, y, x, y for each, where the folds of these steps are
         displaced at their two ends (in the document's unit)."""
+        paper = FloatPaper(self.vertices, self.faces, self.marks)
+        for number, step in enumerate(self.steps, start=1):
+            try:
+                paper.take(number, step, bends.get(number, (0.0, 0.0)))
+            except CannotBeDone as error:
+                return FoldingFailed(number, error.kind)
         try:
-            folded = carry_out(self.recipe, self.limits, _Errors(self.sheet, bends))
-        except Malformed as error:
-            places = self.recipe.places
-            return FoldingFailed(places.index(error.place) + 1 if error.place in places else None, "no-mark")
-        if folded.refused is not None:
-            return FoldingFailed(folded.refused.step, folded.refused.kind)
-        cut = cut_outline(folded)
-        found = rows(cut) if cut is not None else np.zeros((0, 4))
-        return found if len(found) else FoldingFailed(None, "nothing-cut")
-
-
-@dataclass(frozen=True)
-class _Errors:
-    """How far the folds of some steps are off at their two ends."""
-
-    sheet: Subdivision
-    bends: Mapping[int, tuple[float, float]]
-
-    def line(self, step: int, line: FoldLine, paper: Paper) -> FoldLine:
-        return _displaced(line, self.bends.get(step, (0.0, 0.0)), paper)
-
-    def root(self, x: Number) -> Number:
-        """To 12 decimals or so."""
-        low, _ = x.enclosure(96)
-        return Number.of(Fraction(isqrt(max(0, int(low * _FINE * _FINE))), _FINE))
+            line = paper.aligned(self.along) if self.along else paper.through(*map(paper.image, self.stretch))
+        except CannotBeDone:
+            return FoldingFailed(None, "no-mark")
+        pieces = np.array(paper.cut_along(line)).view(np.float64).reshape(-1, 4)
+        return pieces if len(pieces) else FoldingFailed(None, "nothing-cut")
 
 
 def cut_outline(folded: Folded) -> Outline | None:
@@ -131,25 +97,5 @@ def _stretch(folded: Folded) -> tuple[Point, Point]:
     return between(a, b, _WITHIN), between(b, a, _WITHIN)
 
 
-def _displaced(line: FoldLine, by: tuple[float, float], paper: Paper) -> FoldLine:
-    """The line moved sideways by so much at either end of the folded paper."""
-    a, d = line[0], difference(line[1], line[0])
-    share = dot(difference(paper.now.images[0], a), d) / dot(d, d)
-    foot = between(*line, share)  # near the paper, however far the line's two places are
-    ax, ay, dx, dy = map(float, (foot.x, foot.y, d.x, d.y))
-    length = float(np.hypot(dx, dy))
-    ux, uy = dx / length, dy / length
-    along = [(float(p.x) - ax) * ux + (float(p.y) - ay) * uy for p in paper.now.images]
-    low, high = min(along), max(along)
-    first, second = (
-        Point(_grid(ax + ux * t - uy * off), _grid(ay + uy * t + ux * off)) for t, off in ((low, by[0]), (high, by[1]))
-    )
-    return first, second
-
-
-def _grid(value: float) -> Number:
-    return Number.of(Fraction(round(value * _GRID), _GRID))
-
-
-def _grid_text(value: Number) -> str:
-    return str(Fraction(round(float(value) * _GRID), _GRID))
+def _complex(place: Point) -> complex:
+    return complex(float(place.x), float(place.y))

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Hashable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from itertools import pairwise
-from typing import NamedTuple
+from typing import NamedTuple, TypeVar
 
 from verify.exact.number import Number
 from verify.exact.plane import Point, around, between, cross, orientation
@@ -17,6 +17,7 @@ from verify.pattern.names import Names
 from verify.pattern.subdivision import Subdivision
 
 Segment = tuple[Point, Point]
+_End = TypeVar("_End", bound=Hashable)
 
 
 class Outline(NamedTuple):
@@ -52,7 +53,7 @@ def outline(fold_map: FoldMap, line: FoldLine) -> Outline:
         if min(signs[v] for v in loop) < 0 < max(signs[v] for v in loop):
             first, second = crossings(s, loop, heights)
             segments.append((first, second))
-    loops, paths = chains(segments)
+    loops, paths = chains(segments, lambda a, b, c: orientation(a, b, c) != 0)
     return Outline(tuple(loops), tuple(paths), tuple(along_edge))
 
 
@@ -68,9 +69,11 @@ def crossings(s: Subdivision, loop: Sequence[int], heights: Sequence[Number] | M
             yield between(s.vertices[u], s.vertices[v], low / (low - high))
 
 
-def chains(segments: Sequence[Segment]) -> tuple[list[tuple[Point, ...]], list[tuple[Point, ...]]]:
-    """Segments joined into closed outlines and open lines, with points only at corners. Exact."""
-    ends: dict[Point, list[int]] = defaultdict(list)
+def chains(
+    segments: Sequence[tuple[_End, _End]], is_corner: Callable[[_End, _End, _End], bool]
+) -> tuple[list[tuple[_End, ...]], list[tuple[_End, ...]]]:
+    """Segments joined into closed outlines and open lines, with ends only where they start, stop or have a corner."""
+    ends: dict[_End, list[int]] = defaultdict(list)
     for number, (a, b) in enumerate(segments):
         ends[a].append(number)
         ends[b].append(number)
@@ -79,18 +82,21 @@ def chains(segments: Sequence[Segment]) -> tuple[list[tuple[Point, ...]], list[t
     for place in [p for p, at in ends.items() if len(at) != 2]:
         for number in ends[place]:
             if number in left:
-                paths.append(_straightened(_walk(place, number, segments, ends, left)))
+                walk = _walk(place, number, segments, ends, left)
+                kept = [b for a, b, c in zip(walk, walk[1:], walk[2:], strict=False) if is_corner(a, b, c)]
+                paths.append((walk[0], *kept, walk[-1]))
     loops = []
     while left:
         number = min(left)
-        walk = _walk(segments[number][0], number, segments, ends, left)
-        loops.append(_straightened_loop(walk[:-1]))
+        walk = _walk(segments[number][0], number, segments, ends, left)[:-1]
+        beside = zip(walk[-1:] + walk[:-1], walk, walk[1:] + walk[:1], strict=True)
+        loops.append(tuple(b for a, b, c in beside if is_corner(a, b, c)))
     return loops, paths
 
 
 def _walk(
-    start: Point, number: int, segments: Sequence[Segment], ends: dict[Point, list[int]], left: set[int]
-) -> list[Point]:
+    start: _End, number: int, segments: Sequence[tuple[_End, _End]], ends: dict[_End, list[int]], left: set[int]
+) -> list[_End]:
     walk = [start]
     while number in left:
         left.remove(number)
@@ -102,16 +108,6 @@ def _walk(
         one, two = ends[here]
         number = two if one == number else one
     return walk
-
-
-def _straightened(walk: list[Point]) -> tuple[Point, ...]:
-    kept = [b for a, b, c in zip(walk, walk[1:], walk[2:], strict=False) if orientation(a, b, c) != 0]
-    return (walk[0], *kept, walk[-1])
-
-
-def _straightened_loop(walk: list[Point]) -> tuple[Point, ...]:
-    before, after = walk[-1:] + walk[:-1], walk[1:] + walk[:1]
-    return tuple(b for a, b, c in zip(before, walk, after, strict=True) if orientation(a, b, c) != 0)
 
 
 def pattern_of(fold_map: FoldMap, cut: Outline | None = None) -> Document:

@@ -31,6 +31,7 @@ SAMPLES = 40
 TRIED_MM = tuple(m * 10.0**k for k in range(-2, 2) for m in (1, 1.5, 2, 3, 5, 7))
 _HAIR_MM = 1e-3
 _JUMP = 100.0  # times a hair: what moves farther comes or goes
+_NOISE = 1e-6  # times a hair: what moves less does not move
 _STOPS = 9
 
 # Typical values, no standard: ISO 536 and ISO 534 say how grammage and thickness are measured, not what they are.
@@ -113,7 +114,7 @@ class _Study:
                     if bent.step is not None:
                         continue
                     bent = np.zeros((0, 4))
-                gone = away(self.stops, bent)
+                gone = self._moved(self.stops, bent)
                 here = gone < self.reach
                 shift = np.maximum(shift, np.where(here, gone, 0.0))
                 self.steady &= here
@@ -139,9 +140,14 @@ class _Study:
     def shift(self, bent: Floats) -> float:
         """How far edges moved: from the outline to what is cut, and back."""
         known = np.concatenate([self.edges, *self.beside])
-        gone = np.where(self.steady, away(self.stops, bent), 0.0)
-        come = away(_stops(bent), known)
+        gone = np.where(self.steady, self._moved(self.stops, bent), 0.0)
+        come = self._moved(_stops(bent), known)
         return float(max(gone.max(initial=0.0), come.max(initial=0.0)))
+
+    def _moved(self, stops: Floats, edges: Floats) -> Floats:
+        """How far places are from the pieces of an outline, but for the noise of floats."""
+        found = away(stops, edges)
+        return np.where(found < _NOISE * self.hair, 0.0, found)
 
 
 def tolerance(
@@ -203,7 +209,7 @@ def tolerance(
         float(np.median(shifts)) if shifts else 0.0,
         failures.total(),
         allowed,
-        tuple(sorted(effects, key=lambda e: (-e.worst, e.step))),
+        tuple(sorted(effects, key=lambda e: (-float(f"{e.worst:.3g}"), e.step))),  # as printed: the rest is noise
         refused,
         tuple(sorted(failures.items(), key=lambda f: (-f[1], f[0].step or 0))),
         float(study.lengths.sum()),

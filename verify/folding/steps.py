@@ -11,7 +11,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
-from typing import Literal, Protocol
+from typing import Literal
 
 from verify.errors import CreaseproofError
 from verify.exact.effort import EffortSpent, bounded, products, spend
@@ -39,7 +39,7 @@ from verify.pattern.drawing import Drawing, draw
 from verify.pattern.limits import LimitReached, Limits
 from verify.pattern.recipe import Alignment, FoldStep, LineName, MarkStep, Recipe, Step, TurnStep, UnfoldStep, load_any
 from verify.pattern.source import Malformed
-from verify.pattern.subdivision import Subdivision, place_text
+from verify.pattern.subdivision import place_text
 
 _HALF = 2
 # Operations on numbers that a part of the work takes, as booked before it (roughly; each costs at least so many
@@ -118,29 +118,14 @@ class Folded:
         return self.paper.image(self.paper.host(place), place)
 
 
-class Bend(Protocol):
-    """Folds that are off, to see what an error does."""
-
-    @property
-    def sheet(self) -> Subdivision:
-        """The flat sheet of the recipe: many foldings begin with it."""
-
-    def line(self, step: int, line: FoldLine, paper: Paper) -> FoldLine:
-        """The line along which a step really folds."""
-
-    def root(self, x: Number) -> Number:
-        """A number near the square root of x: good enough where lines are moved anyway."""
-
-
 class _Run:
-    def __init__(self, recipe: Recipe, limits: Limits, bend: Bend | None) -> None:
-        self.recipe, self.limits, self.bend = recipe, limits, bend
+    def __init__(self, recipe: Recipe, limits: Limits) -> None:
+        self.recipe, self.limits = recipe, limits
         self.step = 0
 
     def begin(self) -> None:
-        sheet = subdivide(draw(self.recipe.base, self.limits), self.limits) if self.bend is None else self.bend.sheet
-        self.drawing = sheet.drawing
-        self.paper = Paper(sheet, self.limits)
+        self.drawing = draw(self.recipe.base, self.limits)
+        self.paper = Paper(subdivide(self.drawing, self.limits), self.limits)
         self.marks: dict[str, Point] = dict(self.drawing.places)
         self.roots: dict[Number, Number] = {}
         self.done: list[Done] = []
@@ -209,8 +194,6 @@ class _Run:
         exact = square_root_of_square(x.as_fraction()) if x.is_rational else None
         if exact is not None:
             return Number.of(exact)
-        if self.bend is not None:
-            return self.bend.root(x)
         if x not in self.roots:
             drawing, image, root = self.drawing.with_root(x, self.limits)
             grew = drawing is not self.drawing
@@ -247,8 +230,6 @@ class _Run:
                     "an alignment that one line of the folded paper satisfies",
                 ) from None
             raise StepRefused(self.step, "no-solution", why=error) from None
-        if self.bend is not None:
-            line = self.bend.line(self.step, line, self.paper)
         self._cost = max(self._cost, self._measured(line))
         return line
 
@@ -400,14 +381,14 @@ def _turned_over(line: FoldLine) -> FoldLine:
     return Point(-a.x, a.y), Point(-b.x, b.y)
 
 
-def carry_out(recipe: Recipe | str | Path, limits: Limits = Limits(), bend: Bend | None = None) -> Folded:
+def carry_out(recipe: Recipe | str | Path, limits: Limits = Limits()) -> Folded:
     """Fold a recipe (or the file of one) step by step, exactly.
 
     The field grows by the square roots that alignments need. `refused` in the answer says which step cannot be done and
-    why. With a `bend` nothing is exact. Raises `Malformed`, `LimitReached`, `alignments.UnsupportedAlignment`.
+    why. Raises `Malformed`, `LimitReached`, `alignments.UnsupportedAlignment`.
     """
     recipe = load_any(recipe).as_recipe()
-    run = _Run(recipe, limits, bend)
+    run = _Run(recipe, limits)
     with bounded(limits.work, limits.seconds):
         try:
             run.begin()

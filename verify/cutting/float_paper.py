@@ -1,0 +1,361 @@
+"""Folding step by step in floats, and the cut: `folding.steps` for folds that are off.
+
+Places are complex numbers; what is nearer than `NEAR` of the sheet's size lies on a line, or in the same place.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from itertools import combinations, pairwise
+
+from verify.cutting.outcome import chains
+from verify.exact.plane import around
+from verify.pattern.components import least_of_each
+from verify.pattern.recipe import Alignment, FoldStep, LineName, MarkStep, Step, UnfoldStep
+
+NEAR = 1e-9
+_STRAIGHT = 1e-3  # times as near: many small turns make a large one
+
+
+class CannotBeDone(Exception):
+    """A step cannot be done as it is written; `kind` as in `bending.FoldingFailed`."""
+
+    def __init__(self, kind: str) -> None:
+        self.kind = kind
+        super().__init__(kind)
+
+
+Line = tuple[complex, complex]
+"""A place on a line, and its direction, of length 1."""
+
+Spot = tuple[int, int]
+"""Where a line crosses the mesh: a vertex (twice), or the edge between two."""
+
+
+@dataclass
+class _State:
+    """How the paper lies: as `folding.paper.State`."""
+
+    images: list[complex]
+    turned: list[bool]
+    stack: list[int]
+    over: bool = False
+
+    def copy(self) -> _State:
+        return _State(list(self.images), list(self.turned), list(self.stack), self.over)
+
+
+class FloatPaper:
+    """A sheet while it is folded: `vertices` and `faces` as in `folding.paper`, `marks` by their places on the sheet,
+    `before` the states before the folds that are in the paper.
+    """
+
+    def __init__(
+        self, vertices: Sequence[complex], faces: Sequence[Sequence[int]], marks: Mapping[str, complex]
+    ) -> None:
+        self.vertices, self.faces, self.marks = list(vertices), list(faces), dict(marks)
+        self.near = NEAR * max(abs(p - vertices[0]) for p in vertices)
+        self.beside = {side: f for f, loop in enumerate(self.faces) for side in around(loop)}
+        self.crossed: dict[Spot, int] = {}
+        self.lines: dict[int, Line] = {}
+        self.now = _State(list(self.vertices), [False] * len(self.faces), list(range(len(self.faces))))
+        self.before: list[_State] = []
+
+    def take(self, number: int, step: Step, off: tuple[float, float]) -> None:
+        """Do a step, a fold displaced by `off` at its ends."""
+        if isinstance(step, FoldStep):
+            line = self._displaced(self.aligned(step.alignment), off)
+            self.lines[number] = _turned_over(line) if self.now.over else line
+            self._fold(step, line)
+        elif isinstance(step, MarkStep):
+            self._mark(step)
+        elif isinstance(step, UnfoldStep):
+            for _ in range(step.folds):
+                self.now = self.before.pop()
+        else:
+            now = self.now
+            images = [-p.conjugate() for p in now.images]
+            self.now = _State(images, [not turned for turned in now.turned], now.stack[::-1], not now.over)
+
+    def aligned(self, alignment: Alignment) -> Line:
+        """The line of an alignment: as `folding.alignments` has it."""
+        m = [self._where(mark) for mark in alignment.marks]
+        match alignment.kind:
+            case "through":
+                return self.through(m[0], m[1])
+            case "point-onto-point":
+                _, way = self.through(m[0], m[1])
+                return (m[0] + m[1]) / 2, way * 1j
+            case "line-onto-line":
+                return self._line_onto_line(self.through(m[0], m[1]), self.through(m[2], m[3]))
+            case "square":
+                _, way = self.through(m[0], m[1])
+                return m[2], way * 1j
+            case "point-onto-line":
+                return self._point_onto_line(m[0], self.through(m[1], m[2]), m[3], alignment.landing == "first")
+            case _:
+                return self._point_onto_line_square(m[0], self.through(m[1], m[2]), self.through(m[3], m[4]))
+
+    def through(self, p: complex, q: complex) -> Line:
+        """The line through two places."""
+        if abs(q - p) <= self.near:
+            raise CannotBeDone("no-solution")
+        return p, (q - p) / abs(q - p)
+
+    def _line_onto_line(self, one: Line, two: Line) -> Line:
+        """The line of the places that lie as far on the left of the one as on the right of the other."""
+        way = one[1] + two[1]
+        if abs(way) <= NEAR:
+            raise CannotBeDone("no-solution")
+        offset = _cross(one[1], one[0]) + _cross(two[1], two[0])
+        start = way * 1j * offset / abs(way) ** 2
+        near = (one[0] + two[0]) / 2
+        way /= abs(way)
+        return start + way * _dot(way, near - start), way
+
+    def _point_onto_line(self, p: complex, line: Line, q: complex, first: bool) -> Line:
+        self.through(p, q)
+        a, way = line
+        left = abs(p - q) ** 2 - _cross(way, q - a) ** 2
+        if left < -self.near * abs(p - q):
+            raise CannotBeDone("no-solution")
+        reach = math.sqrt(max(left, 0.0))
+        landing = a + way * (_dot(way, q - a) + (-reach if first else reach))
+        if abs(landing - p) <= self.near:
+            return self.through(q, p)
+        return q, self.through(p, landing)[1] * 1j
+
+    def _point_onto_line_square(self, p: complex, line: Line, square: Line) -> Line:
+        (a, way), (_, along) = line, square
+        turn = _cross(way, along)
+        if abs(turn) <= NEAR:
+            raise CannotBeDone("no-solution")
+        return p + along * _cross(way, a - p) / turn / 2, along * 1j
+
+    def _displaced(self, line: Line, off: tuple[float, float]) -> Line:
+        """The line moved sideways by so much at either end of the folded paper."""
+        a, way = line
+        along = [_dot(way, p - a) for p in self.now.images]
+        start, end = (a + way * complex(t, by) for t, by in zip((min(along), max(along)), off, strict=True))
+        return self.through(start, end)
+
+    def _heights(self, line: Line) -> list[float]:
+        """How far the vertices lie on the left of a line of the folded plane."""
+        a, way = line
+        heights = [_cross(way, p - a) for p in self.now.images]
+        return [0.0 if abs(h) <= self.near else h for h in heights]
+
+    def _fold(self, step: FoldStep, line: Line) -> None:
+        toward = self._where(step.moves)
+        height = _cross(line[1], toward - line[0])
+        if abs(height) <= self.near:
+            raise CannotBeDone("no-solution")
+        if height < 0:
+            line = line[0], -line[1]
+        heights = self._heights(line)
+        movable = {f for f, loop in enumerate(self.faces) if max(heights[v] for v in loop) > 0}
+        moved = movable
+        if step.layers != "all":
+            moved = self._joined(self._seeds(step, movable, toward), movable, heights)
+        unmoved = movable - moved
+        moving = {self._split(f, heights) for f in sorted(moved)}
+        if unmoved:
+            self._check_free(moving, unmoved, step.direction == "over")
+        self.before.append(self.now)
+        self.now = now = self.now.copy()
+        a, way = line
+        for v in {v for f in moving for v in self.faces[f]}:
+            now.images[v] = a + way * way * (now.images[v] - a).conjugate()
+        for f in moving:
+            now.turned[f] = not now.turned[f]
+        stay = [f for f in now.stack if f not in moving]
+        turned = [f for f in reversed(now.stack) if f in moving]
+        now.stack = stay + turned if step.direction == "over" else turned + stay
+
+    def _seeds(self, step: FoldStep, movable: set[int], toward: complex) -> set[int]:
+        """The faces that a step names."""
+        if step.layers == "flap":
+            return {f for f in movable if self._holds(f, self.marks[step.moves])}
+        layer, wanted = self._layers(), int(step.layers)
+        order = self.now.stack if step.direction == "behind" else reversed(self.now.stack)
+        seeds: set[int] = set()
+        found: set[int] = set()
+        for f in order:
+            if f in movable and self._lies_at(f, toward):
+                if layer[f] not in found and len(found) == wanted:
+                    break
+                found.add(layer[f])
+                seeds.add(f)
+        if len(found) < wanted:
+            raise CannotBeDone("few-layers")
+        return seeds
+
+    def _joined(self, seeds: set[int], movable: set[int], heights: Sequence[float]) -> set[int]:
+        """The movable faces that hang on some of them on the left of the line."""
+        sides = ((f, self.beside.get((v, u)), u, v) for f in movable for u, v in around(self.faces[f]))
+        joined = [(f, g) for f, g, u, v in sides if g in movable and (heights[u] > 0 or heights[v] > 0)]
+        least = least_of_each(len(self.faces), joined)
+        moved = {least[f] for f in seeds}
+        return {f for f in movable if least[f] in moved}
+
+    def _layers(self) -> list[int]:
+        """For each face its layer: the smallest face that it is joined to across edges that are not folded."""
+        turned = self.now.turned
+        sides = ((f, self.beside.get((v, u))) for (u, v), f in self.beside.items())
+        joined = [(f, g) for f, g in sides if g is not None and turned[f] == turned[g]]
+        return least_of_each(len(self.faces), joined)
+
+    def _split(self, face: int, heights: list[float]) -> int:
+        """The part of a face on the left of the line, as a face of its own."""
+        loop = self.faces[face]
+        if min(heights[v] for v in loop) >= 0:
+            return face
+        ring: list[int] = []
+        for u, v in around(loop):
+            ring.append(u)
+            if heights[u] * heights[v] < 0:
+                ring.append(self._vertex_on(u, v, heights))
+        for side in around(loop):
+            self.beside.pop(side, None)
+        new = len(self.faces)
+        self.faces[face] = [v for v in ring if heights[v] <= 0]
+        self.faces.append([v for v in ring if heights[v] >= 0])
+        for f in (face, new):
+            self.beside |= dict.fromkeys(around(self.faces[f]), f)
+        for state in (*self.before, self.now):
+            state.turned.append(state.turned[face])
+            state.stack.insert(state.stack.index(face) + 1, new)
+        return new
+
+    def _vertex_on(self, u: int, v: int, heights: list[float]) -> int:
+        """The vertex where the line crosses an edge, in every state."""
+        edge = min(u, v), max(u, v)
+        if edge not in self.crossed:
+            self.crossed[edge] = len(self.vertices)
+            share = heights[u] / (heights[u] - heights[v])
+            for places in (self.vertices, *(state.images for state in (*self.before, self.now))):
+                places.append(places[u] + (places[v] - places[u]) * share)
+            heights.append(0.0)
+        return self.crossed[edge]
+
+    def _check_free(self, moving: set[int], unmoved: set[int], over: bool) -> None:
+        """Refuse if an unmoved face lies in the way of a moving one."""
+        rank = {f: r for r, f in enumerate(self.now.stack)}
+        loops = {f: self._loop(f) for f in moving | unmoved}
+        for f in moving:
+            for g in unmoved:
+                if (rank[g] > rank[f]) == over and not self._apart(loops[f], loops[g]):
+                    raise CannotBeDone("blocked")
+
+    def _apart(self, p: Sequence[complex], q: Sequence[complex]) -> bool:
+        """Whether a side of one of two convex polygons separates them."""
+        for mine, others in ((p, q), (q, p)):
+            for a, b in around(mine):
+                side = b - a
+                most = self.near * abs(side)
+                if all(_cross(side, z - a) <= most for z in others):
+                    return True
+        return False
+
+    def _loop(self, face: int) -> list[complex]:
+        """The corners of a folded face, counter-clockwise."""
+        loop = [self.now.images[v] for v in self.faces[face]]
+        return loop[::-1] if self.now.turned[face] else loop
+
+    def _inside(self, place: complex, loop: Sequence[complex]) -> bool:
+        return all(_cross(b - a, place - a) >= -self.near * abs(b - a) for a, b in around(loop))
+
+    def _holds(self, face: int, place: complex) -> bool:
+        return self._inside(place, [self.vertices[v] for v in self.faces[face]])
+
+    def _lies_at(self, face: int, place: complex) -> bool:
+        return self._inside(place, self._loop(face))
+
+    def _where(self, mark: str) -> complex:
+        return self.image(self.marks[mark])
+
+    def image(self, place: complex) -> complex:
+        """Where a place of the sheet lies."""
+        face = next((f for f in range(len(self.faces)) if self._holds(f, place)), None)
+        if face is None:
+            raise CannotBeDone("no-mark")
+        return self._carried(place, face, self.vertices, self.now.images)
+
+    def _carried(self, place: complex, face: int, here: Sequence[complex], there: Sequence[complex]) -> complex:
+        """A place of a face carried with it from where it is to where it is to be."""
+        u, *others = self.faces[face]
+        v = max(others, key=lambda w: abs(here[w] - here[u]))
+        off = (place - here[u]) / (here[v] - here[u])
+        return there[u] + (off.conjugate() if self.now.turned[face] else off) * (there[v] - there[u])
+
+    def _mark(self, step: MarkStep) -> None:
+        (a, one), (b, two) = (self._drawn(line) for line in step.crossing)
+        turn = _cross(one, two)
+        if abs(turn) <= NEAR:
+            raise CannotBeDone("no-mark")
+        place = a + one * _cross(b - a, two) / turn
+        faces = self.now.stack[::-1]
+        if step.on is not None:
+            layer = self._layers()
+            holding = {layer[f] for f in faces if self._holds(f, self.marks[step.on])}
+            faces = [f for f in faces if layer[f] in holding]
+        face = next((f for f in faces if self._lies_at(f, place)), None)
+        if face is None:
+            raise CannotBeDone("no-mark")
+        self.marks[step.name] = self._carried(place, face, self.now.images, self.vertices)
+
+    def _drawn(self, line: LineName) -> Line:
+        if isinstance(line, int):
+            return _turned_over(self.lines[line]) if self.now.over else self.lines[line]
+        p, q = map(self._where, line)
+        if abs(q - p) <= self.near:
+            raise CannotBeDone("no-mark")
+        return self.through(p, q)
+
+    def cut_along(self, line: Line) -> list[tuple[complex, complex]]:
+        """The straight pieces of what a cut along a line of the folded plane cuts, as `outcome.outline` has them."""
+        heights = self._heights(line)
+
+        def place(spot: Spot) -> complex:
+            u, v = spot
+            share = heights[u] / (heights[u] - heights[v]) if u != v else 0.0
+            return self.vertices[u] + (self.vertices[v] - self.vertices[u]) * share
+
+        cut: list[tuple[Spot, Spot]] = []
+        for loop in self.faces:
+            if min(heights[v] for v in loop) < 0 < max(heights[v] for v in loop):
+                pairs = combinations(self._crossings(loop, heights), 2)  # several, if corners were put on the line
+                cut.append(max(pairs, key=lambda pair: abs(place(pair[0]) - place(pair[1]))))
+        on_line = ((u, v) for u, v in self.beside if u < v and heights[u] == 0 == heights[v])
+        cut += [((u, u), (v, v)) for u, v in on_line if (v, u) in self.beside]
+
+        def is_corner(a: Spot, b: Spot, c: Spot) -> bool:
+            way = place(c) - place(a)
+            return abs(_cross(way, place(b) - place(a))) > _STRAIGHT * self.near * abs(way)
+
+        loops, paths = chains(cut, is_corner)
+        pieces = [pair for loop in loops for pair in around(loop)] + [pair for path in paths for pair in pairwise(path)]
+        return [(place(a), place(b)) for a, b in pieces]
+
+    @staticmethod
+    def _crossings(loop: Sequence[int], heights: Sequence[float]) -> Iterator[Spot]:
+        """Where the line of height 0 crosses the rim of a face."""
+        for u, v in around(loop):
+            if heights[u] == 0:
+                yield u, u
+            elif heights[u] * heights[v] < 0:
+                yield min(u, v), max(u, v)
+
+
+def _turned_over(line: Line) -> Line:
+    return -line[0].conjugate(), -line[1].conjugate()
+
+
+def _cross(u: complex, v: complex) -> float:
+    return u.real * v.imag - u.imag * v.real
+
+
+def _dot(u: complex, v: complex) -> float:
+    return u.real * v.real + u.imag * v.imag
