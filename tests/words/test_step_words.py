@@ -10,7 +10,7 @@ import pytest
 
 import verify
 from verify.folding.steps import Folded, carry_out
-from verify.words.step_words import alignment_words, is_hidden, step_words
+from verify.words.step_words import alignment_words, is_hidden, light_words, step_words
 
 POINTS = {
     "sw": [-60, -20],
@@ -165,3 +165,35 @@ def test_print_of_the_other_half_is_as_good(way: str, hidden: bool) -> None:
         [*steps, {"fold": {"line": ["a", "b"], "onto": ["c", "b"]}, "moves": "se"}], corners, target=target
     )
     assert is_hidden(folded, 3, folded.recipe.steps[-1].alignment) == hidden
+
+
+@pytest.mark.parametrize(
+    ("direction", "turned", "said"),
+    [
+        ("over", False, " Edge sw–se is out of sight here: hold the paper up to the light, or turn it over."),
+        ("over", True, ""),
+        ("behind", False, ""),
+    ],
+)
+def test_an_edge_under_a_flap_is_out_of_sight(direction: str, turned: bool, said: str) -> None:
+    """The upper part comes down over the lower edge, 10 beyond it. What goes behind may be seen from behind."""
+    steps: list[dict[str, Any]] = [
+        {"fold": {"through": ["u", "v"]}, "moves": "ne"},
+        *([{"turn": "over"}] if turned else []),
+        {"fold": {"line": ["nw", "ne"], "onto": ["sw", "se"]}, "moves": "ne", "direction": direction},
+    ]
+    folded = carried(steps, {"u": [-60, -5], "v": [60, -5]})
+    assert folded.refused is None
+    assert light_words(folded, len(steps)) == said
+
+
+def test_print_at_the_edge_is_out_of_sight_with_its_name() -> None:
+    """The corners a and b of a strip lie on the sheet's right edge; folded over, the paper shows its back alone."""
+    strip = {"a": [60, -10], "b": [60, 10], "c": [0, 10], "d": [0, -10]}
+    over = {"fold": {"point": "ne", "onto": "se"}, "moves": "ne"}
+    crease = {"fold": {"point": "b", "onto": "se"}, "moves": "b"}
+    target = {"loops": [["a", "b", "c", "d"]]}
+    hidden = carried([over, crease], strip, target=target)
+    assert light_words(hidden, 2) == " Printed lines are out of sight here: hold the paper up to the light."
+    seen = carried([over | {"direction": "behind"}, crease], strip, target=target)
+    assert light_words(seen, 2) == ""

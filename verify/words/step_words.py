@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from itertools import chain, combinations
+from collections.abc import Mapping, Sequence
+from itertools import chain
 from typing import NamedTuple
 
 from verify.cutting.hands import bent_by
@@ -11,6 +11,8 @@ from verify.exact.plane import Point, around, on_segment, orientation
 from verify.folding.steps import Folded
 from verify.pattern.document import Document
 from verify.pattern.recipe import Alignment, FoldStep, MarkStep, Recipe, Step, TurnStep, UnfoldStep
+from verify.words.findings import listed
+from verify.words.sight import Sight, floats
 
 
 def step_words(folded: Folded, number: int) -> str:
@@ -108,20 +110,36 @@ def made_words(folded: Folded, number: int) -> str:
     return "".join(f" The place {where} is called {name}." for name, where in new_marks(folded, number).items())
 
 
-def light_words(folded: Folded, number: int) -> str:
-    """What to do where step `number` (from 1) speaks of printed lines that are out of sight, with a space before it."""
+def light_words(folded: Folded, number: int, printed: bool = True) -> str:
+    """What to do where step `number` (from 1) speaks of lines or marks that are out of sight, with a space before it.
+    `printed`: whether the figure's outline is on the paper.
+    """
     step = folded.recipe.steps[number - 1]
-    if not isinstance(step, FoldStep) or not is_hidden(folded, number, step.alignment):
+    done = folded.done[number - 1] if number <= len(folded.done) else None
+    if not isinstance(step, FoldStep):
         return ""
-    return " Printed lines are out of sight here: hold the paper up to the light."
+    seen = _Seen(folded, number)
+    if done is not None and done.line is not None and step.layers == "all" and seen.half(*done.line, step.moves):
+        return ""
+    behind = step.direction == "behind"
+    print_hidden = printed and is_hidden(folded, number, step.alignment)
+    hidden = seen.out_of_sight(step.alignment, behind, printed)
+    if not hidden and not print_hidden:
+        return ""
+    things = ["printed lines"] * print_hidden + hidden
+    words = listed(things, len(things))
+    verb = "are" if print_hidden or len(things) > 1 else "is"
+    turned = not print_hidden and not seen.out_of_sight(step.alignment, True, printed)
+    light = ", or turn it over" if turned else ""
+    return f" {words[:1].upper()}{words[1:]} {verb} out of sight here: hold the paper up to the light{light}."
 
 
 def is_hidden(folded: Folded, number: int, alignment: Alignment) -> bool:
     """Whether an alignment before step `number` (from 1) speaks of a side or a corner of the target that is out of
     sight from above: printed inside the folded paper, or underneath. The target is printed on the front alone.
     """
-    on_paper = _OnPaper(folded, number)
-    return not all(map(on_paper.sees, on_paper.printed(alignment)))
+    seen = _Seen(folded, number)
+    return not all(map(seen.sees, seen.printed(alignment)))
 
 
 _Place = tuple[float, float]
@@ -270,31 +288,20 @@ class _OnPaper(_Speaker):
                 return step
         return 0
 
-    def printed(self, alignment: Alignment) -> list[Point]:
-        """Where to look for what an alignment speaks of and only print shows: corners of the target, middles of lines
-        on its sides; none on an edge of the sheet.
-        """
-        at = {name: self.folded.marks[name] for name in alignment.marks}
-        corners = {p for ends in self.sides for p in ends}
-        places = [p for p in at.values() if p in corners]
-        for one, two in combinations(at.values(), 2):
-            if any(on_segment(one, *ends) and on_segment(two, *ends) for ends in self.sides):
-                places.append(Point((one.x + two.x) / 2, (one.y + two.y) / 2))
-        return [p for p in places if not any(on_segment(p, *ends) for ends in self.edges)]
-
-    def sees(self, place: Point) -> bool:
-        """Whether print shows where a place of the sheet lies, seen from above: there, or on what lies over it."""
-        paper, state = self.folded.paper, self.folded.paper.states[self.number - 1]
-        image = paper.image(paper.host(place), place, state)
-        top = next(f for f in reversed(state.stack) if paper.image_contains(f, image, state))
-        shown = paper.place_under(top, image, state)
-        return not state.turned[top] and any(on_segment(shown, *ends) for ends in self.sides)
-
     def _creases(self) -> list[tuple[Point, Point, int]]:
         paper = self.folded.paper
         at = paper.vertices
         return [(at[u], at[v], step) for (u, v), step in paper.creased.items() if step < self.number]
 
+
+# which marks of each kind of alignment are a line
+_LINES: Mapping[str, Sequence[tuple[int, int]]] = {
+    "line-onto-line": ((0, 1), (2, 3)),
+    "square": ((0, 1),),
+    "point-onto-line": ((1, 2),),
+    "point-onto-line-square": ((1, 2), (3, 4)),
+    "two-points-onto-two-lines": ((2, 3), (4, 5)),
+}
 
 _SIDES = (("left", "right"), ("bottom", "top"))
 
@@ -305,7 +312,7 @@ class _Seen(_OnPaper):
     def __init__(self, folded: Folded, number: int) -> None:
         super().__init__(folded, number)
         self.state = folded.paper.states[number - 1]
-        self.places = [_floats(p) for p in self.state.images]
+        self.places = [floats(p) for p in self.state.images]
         self.box = [(min(along), max(along)) for along in zip(*self.places, strict=True)]
         self.near: float = 1e-9 * max(high - low for low, high in self.box)
 
@@ -320,13 +327,70 @@ class _Seen(_OnPaper):
 
     def half(self, a: Point, b: Point, moves: str) -> str:
         """Which edge or corner comes onto which, if the line through a and b is the middle of the paper."""
-        ends, mark = (_floats(a), _floats(b)), self._place(moves)
+        ends, mark = (floats(a), floats(b)), self._place(moves)
         for axis, (low, high) in enumerate(self.box):
             middle = (low + high) / 2
             if all(self._is(end[axis], middle) for end in ends):
                 here, there = _SIDES[axis] if mark[axis] < middle else _SIDES[axis][::-1]
                 return f"in half, {here} {self._outermost(axis, here)} onto {there} {self._outermost(axis, there)}"
         return ""
+
+    def printed(self, alignment: Alignment) -> list[Point]:
+        """Where to look for what an alignment speaks of and only print shows: corners of the target that are none of
+        the paper's, and the ends and the middles of lines on its sides; none on an edge of the sheet.
+        """
+        marks, corners = self.folded.marks, self._print_alone()
+        points, lines = self._named_by(alignment)
+        places = [marks[name] for name in points if marks[name] in corners and not self._is_corner(name)]
+        for one, two in lines:
+            if self.line(one, two).startswith("side"):
+                a, b = marks[one], marks[two]
+                places += [*({a, b} & corners), Point((a.x + b.x) / 2, (a.y + b.y) / 2)]
+        return places
+
+    def sees(self, place: Point) -> bool:
+        """Whether print shows where a place of the sheet lies, seen from above: there, or on what lies over it."""
+        paper, state = self.folded.paper, self.state
+        image = paper.image(paper.host(place), place, state)
+        top = next(f for f in reversed(state.stack) if paper.image_contains(f, image, state))
+        shown = paper.place_under(top, image, state)
+        return not state.turned[top] and any(on_segment(shown, *ends) for ends in self.sides)
+
+    def out_of_sight(self, alignment: Alignment, behind: bool, printed: bool) -> list[str]:
+        """The edges, creases and marks of an alignment that other layers cover, from above or from either side
+        (`behind`). What only print shows is not among them if there is print (`printed`).
+        """
+        sight, marks = Sight(self.folded, self.number), self.folded.marks
+        points, lines = self._named_by(alignment)
+        ways = (False, True) if behind else (False,)
+        found = []
+        for one, two in lines:
+            words = self.line(one, two)
+            if not words.startswith("side") and not any(sight.line(marks[one], marks[two], behind=w) for w in ways):
+                found.append(words)
+        for name in points:
+            print_alone = printed and marks[name] in self._print_alone()
+            if not print_alone and not any(sight.point(marks[name], behind=w) for w in ways):
+                found.append(self.point(name))
+        return found
+
+    def _named_by(self, alignment: Alignment) -> tuple[list[str], list[tuple[str, str]]]:
+        """The marks that an alignment names by themselves, and the pairs that are lines."""
+        marks = alignment.marks
+        places = _LINES.get(alignment.kind, ())
+        if alignment.kind == "through" and self.crease(marks[0], marks[1]):
+            places = ((0, 1),)
+        alone = [name for number, name in enumerate(marks) if number not in chain(*places)]
+        return alone, [(marks[a], marks[b]) for a, b in places]
+
+    def _print_alone(self) -> set[Point]:
+        """The corners of the target that are none of the sheet's."""
+        sides, edges = ({p for ends in lines for p in ends} for lines in (self.sides, self.edges))
+        return sides - edges
+
+    def _is_corner(self, name: str) -> bool:
+        """Whether a mark is at a corner of the paper as it lies."""
+        return all(self._side([self._place(name)], axis) for axis in (0, 1))
 
     def _outermost(self, axis: int, side: str) -> str:
         """Whether the paper has an edge on a side of its box, or only a corner."""
@@ -345,8 +409,4 @@ class _Seen(_OnPaper):
 
     def _place(self, name: str) -> _Place:
         paper, place = self.folded.paper, self.folded.marks[name]
-        return _floats(paper.image(paper.host(place), place, self.state))
-
-
-def _floats(p: Point) -> _Place:
-    return float(p.x), float(p.y)
+        return floats(paper.image(paper.host(place), place, self.state))

@@ -88,7 +88,7 @@ def _grid(
         if move in known:
             words = f"{known[move]}{made_words(folded, move.start + 1)}"
         else:
-            light = light_words(folded, move.start + 1) if printed else ""
+            light = light_words(folded, move.start + 1, printed)
             words = sentence(folded, move.start + 1) + light + (_AGAIN if len(move) > 1 else "")
         picture = PageDrawing(wide, high, partial(draw_moment, scene, folded, move.start, size, words, printed=printed))
         drawn.append([say(f"{_numbers(move)}. {words}", "small"), picture])
