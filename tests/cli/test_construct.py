@@ -384,6 +384,16 @@ def test_lines_to_blame_have_the_names_of_the_drawing(tmp_path: Path, monkeypatc
     assert not re.search(r"\bp[5-8]–p[5-8] \(", lines)
 
 
+def test_an_open_end_has_the_name_of_the_drawing(tmp_path: Path) -> None:
+    path = tmp_path / "sail.svg"
+    path.write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" width="80mm" height="90mm" viewBox="0 0 80 90">'
+        '<path id="jib" d="M20 10 L70 40 L10 77 L19 12" fill="none" stroke="black"/></svg>'
+    )
+    done = run("import", path, "-o", tmp_path / "sail.toml")
+    assert "open between p1 (point 1 of jib) and p4 (point 4 of jib) (2.236 mm apart)" in done.output
+
+
 BUOY = """<svg xmlns="http://www.w3.org/2000/svg" width="90mm" height="120mm" viewBox="0 0 90 120">
 <path d="M45 12L69 66H21ZM21 66H69L75 90H15ZM18 66H60" fill="none" stroke="black"/></svg>"""
 

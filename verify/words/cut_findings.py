@@ -160,7 +160,8 @@ def of_touching(s: Subdivision, found: list[Piece]) -> Iterator[Finding]:
             name, unit = s.drawing.names.get(at), s.drawing.document.unit
             named = ((piece_words(found[n].called(n + 1)), float(found[n].area)) for n in once)
             those = " and ".join(f"{piece} ({area:,.4g} {unit}²)" for piece, area in named)
-            yield finding("touches-itself", [name or place], at=f"{name} {place}" if name else place, apart=those)
+            told = f"{s.drawing.document.told(name)} {place}" if name else place
+            yield finding("touches-itself", [name or place], at=told, apart=those)
 
 
 def of_crossing(s: Subdivision) -> Iterator[Finding]:
@@ -184,13 +185,15 @@ def of_open(s: Subdivision, found: list[Piece]) -> Iterator[Finding]:
         for vertex, edges in enumerate(s.around)
         if vertex not in s.on_border and sum(bool(s.edges[e].target) for e in edges) == 1
     ]
+    document = s.drawing.document
     names = [s.name(v) for v in ends]
+    told = list(map(document.told, names))
     if len(ends) == 2:
         a, b = (s.vertices[v] for v in ends)
-        value = {"distance": length_text(advance(a, b, b), s.drawing.document.unit)}
-        yield finding("open-target", names, value, says="gap", one=names[0], two=names[1])
+        value = {"distance": length_text(advance(a, b, b), document.unit)}
+        yield finding("open-target", names, value, says="gap", one=told[0], two=told[1])
     elif ends:
-        yield finding("open-target", names, ends=listed(names, _FEW))
+        yield finding("open-target", names, ends=listed(told, _FEW))
 
 
 def of_target(s: Subdivision, found: list[Piece]) -> Iterator[Finding]:
