@@ -53,6 +53,7 @@ _FIRST, _OTHER = 1 / 2, 1 / 3  # for the figure with fewest folds, and for each 
 _BETTER = 1 / 10  # for one that may have fewer folds than what was found
 # once a set folds as a tree, so many others are tried, divided by the square of its folds, and at least so many
 _MORE, _MORE_AT_LEAST = 160_000, 2
+_SIMPLE = 5  # of as few folds so many are looked at, whether simple folds make them
 _LEAST = 0.001  # seconds
 _BLAMED = 6  # lines
 _UNFINISHED = "not all sets of creases were tried"
@@ -110,11 +111,11 @@ def construct(
     certified.
 
     The pattern is made of the straight skeleton of the target and perpendiculars. Of at most `tries` choices of
-    perpendiculars the one with the fewest folds is taken, then the one with the fewest layers at the cut, then one that
-    simple folds make, if a short look finds such. `prefer` puts something else first: `layers` at the cut, `hands`
-    (fewest warnings of what hands meet, then fewest notes), fewest straight `creases`, the longest `shortest` crease,
-    the widest `gap` between parallel creases, the largest smallest `panel`, the fewest layers in any one `fold`, or the
-    creases that need least `accuracy`.
+    perpendiculars the one with the fewest folds is taken: of as few one that simple folds make, if a short look finds
+    such, then the one with the fewest layers at the cut. `prefer` puts something else first: `layers` at the cut,
+    `hands` (fewest warnings of what hands meet, then fewest notes), fewest straight `creases`, the longest `shortest`
+    crease, the widest `gap` between parallel creases, the largest smallest `panel`, the fewest layers in any one
+    `fold`, or the creases that need least `accuracy`.
 
     Several figures near the drawing are tried (`construct.moves`), each with so many tries, that with fewest folds
     first (of as few one without creases too short for hands, then one that is not moved): the target where it is, if
@@ -332,10 +333,9 @@ class _Search:
         return None
 
     def _simple_first(self, found: list[_Found]) -> list[_Found]:
-        """The same, but before all others one that simple folds make, if one of the best is such."""
-        for one in found:
-            if _rank(one.proposal, "folds") > _rank(found[0].proposal, "folds"):
-                break
+        """The same, but before all others one that simple folds make, if one of the first with fewest folds is such."""
+        fewest = [one for one in found if one.proposal.folds == found[0].proposal.folds]
+        for one in fewest[:_SIMPLE]:
             if self.progress:
                 self.progress("simple folds are looked for")
             left = self.whole.left
