@@ -523,7 +523,7 @@ def test_a_copy_of_what_is_refuted_is_not_written(run: Run, proofs: Path, tmp_pa
     outcome = run(proofs / "refuted" / "maekawa.json", "-o", new)
     assert outcome.exit_code == 1
     assert outcome.output.startswith("nothing moves: the folds close as drawn; but it does not fold flat, ")
-    assert "not written: it would be the drawing as it is\n" in outcome.output
+    assert "nothing written: the result would be the drawing unchanged\n" in outcome.output
     assert not new.exists()
     outcome = run(proofs / "certified" / "kite.toml", "-o", new)
     assert (outcome.exit_code, new.exists()) == (0, True)
@@ -539,7 +539,7 @@ def test_a_repair_that_is_made_and_a_cut_that_stays_wrong_are_said(run: Run, pro
     outcome = run(proofs / "refuted" / "missed-edge.toml", "-o", tmp_path / "cut.toml")
     assert outcome.exit_code == 1
     assert (
-        "but the cut is not exact, and nothing near the drawing was found whose cut is"
+        "but the cut is not exact, and nothing within 1.5 mm (--most MM) was found whose cut is"
         in outcome.output.splitlines()[0]
     )
 

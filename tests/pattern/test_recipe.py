@@ -352,6 +352,8 @@ def test_faults(document: Keys, place: str, found: str, expected: str) -> None:
         ("unfold = 1", "unfold = 1\nextra = 2", "steps[1].extra", 17),
         ('onto = "b"', 'onto = "zz"', "steps[0].fold.onto", 13),
         ('title = "A strip in half"', "steps = 1", "steps", 2),
+        ('format = "creaseproof-recipe/1"', 'format = "creaseproof-recipe/2"', "format", 1),
+        ("[sheet]", "[sheets]", "sheets", TOML[: TOML.index("[sheet]")].count("\n") + 1),
     ],
 )
 def test_the_line_of_a_fault(old: str, new: str, place: str, line: int) -> None:
@@ -407,7 +409,10 @@ def test_formats_are_told_apart(tmp_path: Path) -> None:
     for wrong in ("creaseproof-recipe/2", 1, None):
         with pytest.raises(Malformed) as error:
             read_any(keys(FOLD) | {"format": wrong})
-        assert error.value.place
+        assert (error.value.place, error.value.expected) == (
+            "format",
+            '"creaseproof-pattern/1" or "creaseproof-recipe/1"',
+        )
     path = tmp_path / "a.json"
     path.write_text(json.dumps(keys(FOLD)))
     assert load_any(path) == read(keys(FOLD))

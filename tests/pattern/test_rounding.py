@@ -12,6 +12,7 @@ from pathlib import Path
 import pytest
 
 import verify
+from tests.cli.command import run
 from tests.places import PROOFS
 from verify.exact.plane import length
 from verify.pattern.document import Document, load
@@ -245,6 +246,7 @@ def _diamond_in_two_folds(corners: Mapping[str, tuple[str, str]]) -> Result:
     [
         (DIAMOND, ""),
         ({"b": ("60.1", "40")}, "with b at (60, 40) it is certified"),
+        ({"b": ("60.5", "40")}, "with b at (60, 40) it is certified"),
         (
             {"a": ("40.2", "20.1"), "b": ("59.9", "39.8"), "c": ("39.9", "60.2"), "d": ("20.1", "40.3")},
             "recipe DOCUMENT --near",
@@ -262,6 +264,36 @@ def test_a_recipe_that_misses_by_the_last_digit_looks_rounded(
     assert (result.verdict == "certified") == (corners == DIAMOND)
     assert len(notes) == bool(said)
     assert all(said in note for note in notes)
+
+
+def test_where_half_of_the_figure_misses_either_half_may_be_wrong() -> None:
+    """b lies farther out, so that a–b and b–c are longer than the other two; the note does not say that they are right.
+    With d outside as well all four lie on one line again, of another diamond.
+    """
+    notes = [f for f in _diamond_in_two_folds({**DIAMOND, "b": ("62", "40")}).findings if f.kind == "either-line"]
+    assert [set(note.where[:2]) for note in notes] == [{"a–b", "b–c"}]
+    assert [set(note.where[2:]) for note in notes] == [{"c–d", "d–a"}]
+    assert "either may be the one that is wrong" in notes[0].message
+    far = {"b": ("62", "40"), "d": ("18", "40")}
+    assert _diamond_in_two_folds({**DIAMOND, **far}).verdict == "certified"
+
+
+def test_a_slip_of_several_digits_is_put_right_where_it_may_move_so_far(tmp_path: Path) -> None:
+    """A corner of a window at 30.2 for 30: within a digit and a half there is nothing, and the answer says how far it
+    looked.
+    """
+    right = load(PROOFS / "certified" / "window-three-folds.toml")
+    name = right.loops[0][0]
+    x, y = right.points[name]
+    wrong = replace(right, points={**right.points, name: (x, f"{y}.2")}, raw=None)
+    assert Fraction(y).denominator == 1
+    drawn, out = tmp_path / "drawn.toml", tmp_path / "new.toml"
+    verify.write(wrong, drawn)
+    short = run("exact", drawn, "-o", out)
+    assert "nothing within 0.15 mm (--most MM) was found whose cut is exact" in " ".join(short.output.split())
+    assert run("exact", drawn, "-o", out, "--most", "0.5").exit_code == 0
+    assert load(out).points == right.points
+    assert f"with {name} at ({x}, {y}) it is certified" in run("certify", drawn).output
 
 
 TENTHS = [f"{k}.{d}" for k in range(3, 9) for d in (1, 3, 4, 7)]

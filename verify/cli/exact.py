@@ -75,7 +75,7 @@ def _lines(found: Exact, place: Path | None, accept: int | None, repair: str) ->
     given = "as drawn" if accept is None else f"with repair {accept}"
     yield from found.proposal.summary(given, found.verdict == "certified")
     if place is None:
-        yield "  not written: it would be the drawing as it is"
+        yield "  nothing written: the result would be the drawing unchanged"
     else:
         yield f"  written to {place}{', as it was' if accept is None and not found.proposal.moves else ''}"
     yield from summary_at(found.result, place)

@@ -13,7 +13,7 @@ mean that no exact pattern is near.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from math import sqrt
@@ -34,10 +34,11 @@ from verify.pattern.arrangement import subdivide
 from verify.pattern.document import Document
 from verify.pattern.drawing import draw
 from verify.pattern.limits import LimitReached, Limits
-from verify.pattern.rounding import STRAY_UNITS, decimals, rounding
+from verify.pattern.rounding import decimals, rounding, strays
 from verify.pattern.source import Malformed
 
-MOST_IN_UNITS = STRAY_UNITS
+# A point off by half a unit in both coordinates is off by 0.71 units; two of them together by 1.42.
+MOST_IN_UNITS = Fraction(3, 2)
 _DENOMINATORS = (3, 6, 12, 100)
 # so many of the longest lines are tried as directions to count angles from
 _SEEDS = 3
@@ -114,10 +115,11 @@ class NearPattern:
         `certified`: whether this pattern is."""
         if not self.moves:
             wrong = ""
+            near = f"nothing within {float(self.most):.3g} {self.document.unit} (--most MM) was found"
             if self.cut_exact is False:
-                wrong = "; but the cut is not exact, and nothing near the drawing was found whose cut is exact"
+                wrong = f"; but the cut is not exact, and {near} whose cut is exact"
             elif not certified:
-                wrong = "; but it does not fold flat, and nothing near the drawing was found that does"
+                wrong = f"; but it does not fold flat, and {near} that does"
             yield f"nothing moves: the folds close {given}{wrong}"
             return
         unit = self.document.unit
@@ -172,7 +174,9 @@ def near_patterns(
         # coordinates beyond all floats are no drawing's
         return found
     found.sort(key=lambda p: (p.cut_exact is False, p.greatest, p.mean))
-    fewer = _fewest(document, found[0], limits) if found and found[0].moves and _cuts(found[0]) else None
+    fewer = None
+    if found and found[0].moves and _cuts(found[0]):
+        fewer = _on_grid(document, found[0], limits) or _fewest(document, found[0], limits)
     return [fewer, *found] if fewer is not None else found
 
 
@@ -187,15 +191,34 @@ def _fewest(document: Document, proposal: NearPattern, limits: Limits) -> NearPa
         points[move.name] = x, y
         if count == len(proposal.moves):
             return None
-        proposed = replace(document, points=points, raw=None)
-        folded = _folded(proposed, limits)
-        if folded is None or not folded.exists or _cut_exact(proposed, folded) is False:
-            continue
-        moves = _moves(document, proposed, limits)
-        if all(m.distance <= float(proposal.most) for m in moves):
-            family = "the fewest points, onto round numbers"
-            return replace(proposal, document=proposed, family=family, recognised=0, lines=0, moves=moves)
+        found = _of_few(document, points, proposal, limits)
+        if found is not None:
+            return found
     return None
+
+
+def _on_grid(document: Document, proposal: NearPattern, limits: Limits) -> NearPattern | None:
+    """The pattern in which only the one or two numbers that are less round than all others are changed."""
+    nearest = strays(text for pair in document.points.values() for text in pair)
+    if not nearest:
+        return None
+    points = {name: (nearest.get(x, x), nearest.get(y, y)) for name, (x, y) in document.points.items()}
+    return _of_few(document, points, proposal, limits)
+
+
+def _of_few(
+    document: Document, points: Mapping[str, tuple[str, str]], proposal: NearPattern, limits: Limits
+) -> NearPattern | None:
+    """The pattern with these points; None if its folds do not close, its cut is not exact, or one is moved too far."""
+    proposed = replace(document, points=points, raw=None)
+    folded = _folded(proposed, limits)
+    if folded is None or not folded.exists or _cut_exact(proposed, folded) is False:
+        return None
+    moves = _moves(document, proposed, limits)
+    if any(m.distance > float(proposal.most) for m in moves):
+        return None
+    family = "the fewest points, onto round numbers"
+    return replace(proposal, document=proposed, family=family, recognised=0, lines=0, moves=moves)
 
 
 def _rounded(value: Number, unit: Fraction) -> Fraction:

@@ -232,6 +232,8 @@ class Reader:
     """Checks the form of parsed keys; `fail` names the place. Recipes extend it."""
 
     format = FORMAT
+    formats: tuple[str, ...] = (FORMAT,)
+    """Those that may stand in the document that is read, where others are read elsewhere."""
 
     def __init__(self, source: str, data: bytes | None, toml: bool) -> None:
         self.source, self.data, self.toml = source, data, toml
@@ -242,11 +244,11 @@ class Reader:
 
     def document(self, keys: Any) -> Document:
         self.depth(keys)
+        if isinstance(keys, dict) and keys.get("format", FORMAT) != FORMAT:
+            self.fail("format", show(keys["format"]), " or ".join(f'"{name}"' for name in self.formats))
         self.table(
             "", keys, ("format", "points", "sheet"), ("title", "unit", "creases", "target", "cut"), first=("format",)
         )
-        if keys["format"] != FORMAT:
-            self.fail("format", show(keys["format"]), f'"{FORMAT}"')
         title, unit = keys.get("title", ""), keys.get("unit", "mm")
         if type(title) is not str:
             self.fail("title", show(title), "a text")

@@ -14,7 +14,7 @@ from itertools import chain
 from pathlib import Path
 from typing import Any, ClassVar, Literal, NoReturn
 
-from verify.pattern.document import Document, Reader, read
+from verify.pattern.document import Document, Reader
 from verify.pattern.source import as_bytes, content_of, from_python, parse, show
 
 FORMAT = "creaseproof-recipe/1"
@@ -162,15 +162,15 @@ def read_any(
     content: bytes | str | Mapping[str, Any], *, source: str = "document", toml: bool | None = None
 ) -> Document:
     """Read a pattern or a recipe from text, bytes or a mapping with a document's keys. Raises `Malformed`."""
+    data: bytes | None = None
     if isinstance(content, Mapping):
-        if not _is_recipe(content):
-            return read(content, source=source)
-        return _RecipeReader(source, None, False).recipe(from_python(content))
-    data, toml = as_bytes(content, source, toml)
-    keys = parse(source, data, toml)
-    if not _is_recipe(keys):
-        return Reader(source, data, toml).document(keys)
-    return _RecipeReader(source, data, toml).recipe(keys)
+        keys, toml = from_python(content), False
+    else:
+        data, toml = as_bytes(content, source, toml)
+        keys = parse(source, data, toml)
+    if _is_recipe(keys):
+        return _RecipeReader(source, data, toml).recipe(keys)
+    return _PatternReader(source, data, toml).document(keys)
 
 
 def _is_recipe(keys: object) -> bool:
@@ -189,6 +189,10 @@ def recipe_on(
     keys |= {"format": FORMAT, "steps": list(steps), "points": keys["points"] | marks}
     keys |= {} if along is None else {"cut": {"along": along}}
     return read_any(keys, source=document.source).as_recipe()
+
+
+class _PatternReader(Reader):
+    formats = (Document.format, FORMAT)
 
 
 class _RecipeReader(Reader):

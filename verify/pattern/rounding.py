@@ -24,10 +24,8 @@ _AT_LEAST = 2  # decimals
 # a grid of fractions (a drawing in px, in mm) is of a rounding only if it is as fine as this part of the drawing
 _FINE = 1000
 _COMPARED = 40
-# so many numbers beside the grid of all others may be slips (our own choice, no source), if they are no farther from it
-# than this: a point off by half a unit in both coordinates is off by 0.71 units; two of them together by 1.42
+# so many numbers beside the grid of all others may be slips (our own choice, no source)
 _STRAYS = 2
-STRAY_UNITS = Fraction(3, 2)
 # reflections add up: a target line may miss by several times the rounding (our own choice, no source)
 _MISS_FACTOR = 10
 # and by no more than this part of its own length: a line that is off by more is drawn elsewhere (our own choice, no
@@ -90,7 +88,7 @@ def _common(values: set[Fraction]) -> set[Fraction]:
 
 def strays(texts: Iterable[str]) -> dict[str, str]:
     """The one or two numbers that lie beside the decimal grid of all others, each with the nearest number on it; none
-    if there are more, or if one is farther from it than `STRAY_UNITS` units of its own last digit.
+    if there are more.
 
     >>> strays(["0", "60", "-60", "30", "0.1", "-30"]), strays(["0", "60.3", "29.9", "30.1"])
     ({'0.1': '0'}, {})
@@ -102,8 +100,7 @@ def strays(texts: Iterable[str]) -> dict[str, str]:
             return {}
         if len(beside) <= _STRAYS:
             nearest = {t: Fraction(round(Fraction(t) * 10**digits), 10**digits) for t in beside}
-            far = any(abs(Fraction(t) - n) * 10 ** (decimals(t) or 0) > STRAY_UNITS for t, n in nearest.items())
-            return {} if far else {t: rational_text(n, _MOST_DIGITS) for t, n in nearest.items()}
+            return {t: rational_text(n, _MOST_DIGITS) for t, n in nearest.items()}
     return {}
 
 

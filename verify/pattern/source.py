@@ -250,7 +250,7 @@ def line_of(text: str, place: str) -> int | None:
         if parts is None:
             return None
         table, name, number = parts[1] or "", parts[2], int(parts[3]) if parts[3] else None
-    heads = [m.start() for m in re.finditer(rf"^[ \t]*\[\[[ \t]*{re.escape(name)}[ \t]*\]\]", text, re.M)]
+    heads = [m.start() for m in re.finditer(rf"^[ \t]*\[\[?[ \t]*{re.escape(name)}[ \t]*\]\]?", text, re.M)]
     if heads and number is not None:
         return text.count("\n", 0, heads[number]) + 1 if number < len(heads) else None
     start = 0
@@ -259,7 +259,7 @@ def line_of(text: str, place: str) -> int | None:
         start = head.end() if head else 0
     found = re.compile(rf'(?:^\s*["\']?|["\']){re.escape(name)}["\']?\s*[=:]', re.M).search(text, start)
     if found is None:
-        return None
+        return text.count("\n", 0, heads[0]) + 1 if heads and not table else None
     position = found.end() - 1
     if number is not None:
         position = _item(text, found.end(), number) or position

@@ -452,7 +452,7 @@ class _RecipeCertifier(_Certifier[Recipe]):
         texts = [text for pair in self.source.points.values() for text in pair]
         names, places = self._strays()
         if names:
-            self.findings.append(finding("looks-rounded", names, says="recipe-strays", places=places))
+            self.findings.append(finding("looks-rounded", names, says="strays", places=places))
         elif looks_rounded(texts, (), self._misses(cutting)):
             self.findings.append(finding("looks-rounded", says="recipe"))
 

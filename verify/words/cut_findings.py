@@ -11,7 +11,7 @@ from verify.cutting.advice import LAYERS_IN_PRACTICE, advice
 from verify.cutting.cut import Cut, distance_squared, pulled_back
 from verify.cutting.pieces import Piece, comes_apart, pieces
 from verify.exact.number import Number
-from verify.exact.plane import advance
+from verify.exact.plane import advance, root_float
 from verify.pattern.arrangement import subdivide
 from verify.pattern.document import Document
 from verify.pattern.drawing import draw
@@ -21,6 +21,7 @@ from verify.pattern.subdivision import Subdivision
 from verify.words.findings import Finding, counted, finding, length_text, listed, piece_words, rounded
 
 _FEW = 3
+_EITHER = 0.5  # a line with so much of the figure as another one has, or more, may be meant (our own choice, no source)
 THICK = (
     f"common practice stops at about {LAYERS_IN_PRACTICE} layers (no standard): thin paper, or a craft knife on a mat"
 )
@@ -30,6 +31,7 @@ def of_cut(cut: Cut) -> Iterator[Finding]:
     """What the cut does, whether it is exact, and how many snips this folding needs if they are too many."""
     yield from _missed(cut)
     yield from _strays(cut)
+    yield from _either_line(cut)
     needed, allowed = cut.needed, cut.allowed
     if allowed > 1 and needed is not None and needed > allowed:
         names = [cut.overlaps.subdivision.edge_name(snip.edges[0]) for snip in cut.snips]
@@ -73,6 +75,25 @@ def _missed(cut: Cut) -> Iterator[Finding]:
         else:
             some = ", ".join(f"{n} ({length} long)" for n, length in zip(names, lengths, strict=True))
             yield finding("missed", [name, *names], value, says="partly", name=name, parts=some)
+
+
+def _either_line(cut: Cut) -> Iterator[Finding]:
+    """Advice where so much of the figure lies on one other line that this one may be meant."""
+    if cut.line is None:
+        return
+    s = cut.overlaps.subdivision
+    lines = s.drawing.document.target_lines()
+    names: dict[int, dict[str, None]] = defaultdict(dict)
+    lengths: dict[int, float] = defaultdict(float)
+    for number in {cut.line, *(int(cut.overlaps.edge_line[e]) for e in cut.missed)}:
+        for e in (e for e, edge in enumerate(s.edges) if edge.is_cut and cut.overlaps.edge_line[e] == number):
+            names[number]["–".join(lines[s.edges[e].target[0]])] = None
+            lengths[number] += root_float(_squared(s, e))
+    taken, *others = sorted(lengths, key=lambda line: (line != cut.line, -lengths[line]))
+    for other in others[:1]:
+        if min(len(names[taken]), len(names[other])) > 1 and lengths[other] > _EITHER * lengths[taken]:
+            one, two = (" and ".join(names[line]) for line in (taken, other))
+            yield finding("either-line", [*names[taken], *names[other]], one=one, two=two)
 
 
 def _strays(cut: Cut) -> Iterator[Finding]:
