@@ -11,7 +11,7 @@ of the layers that cross the line is our reading, stated in proofs/theory/simple
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import combinations, product
@@ -20,9 +20,8 @@ from typing import Literal, get_args
 import numpy as np
 from numpy.typing import NDArray
 
-from verify.construct.steps.panels import Crossing, Lying, Panels
+from verify.construct.steps.panels import DIRECTIONS, Crossing, Direction, Flaps, Lying, Panels
 from verify.pattern.limits import LimitReached
-from verify.pattern.subdivision import EdgeKind
 
 Model = Literal[
     "one-layer", "some-layers", "all-layers", "infinite-one-layer", "infinite-some-layers", "infinite-all-layers"
@@ -38,8 +37,6 @@ WORDS: dict[Model, str] = {
     "infinite-all-layers": "simple folds that bend every layer that crosses the line",
 }
 
-Direction = Literal["over", "behind"]
-DIRECTIONS: tuple[Direction, ...] = ("over", "behind")
 _MOST_FLAPS = 12
 
 
@@ -117,97 +114,59 @@ def simple_folds(panels: Panels, state: PartlyFolded, model: Model) -> Iterator[
 def folds_about(panels: Panels, state: PartlyFolded, line: int, model: Model) -> Iterator[PanelFold]:
     """The same about one line of the folded plane."""
     lying = panels.lying(state.folded)
-    sides = lying.sides(line)
-    crossings = lying.crossings(line) if model != "some-layers" else []
-    for side, direction in product((1, -1), DIRECTIONS):
-        yield from _Turning(panels, state, line, side, sides, direction).folds(model, crossings)
+    lying_on = {direction: lies_on(lying, state, direction) for direction in DIRECTIONS}
+    for beyond, direction in product(lying.flaps(line), DIRECTIONS):
+        smallest = list(dict.fromkeys(_turnable(beyond, direction, lying_on[direction])))
+        if smallest:
+            crossings = lying.crossings(line) if model != "some-layers" else []
+            yield from _of_model(model, beyond, direction, smallest, crossings)
 
 
-class _Turning:
-    """The folds about one line, of one of its sides, in one direction.
+def _turnable(beyond: Flaps, direction: Direction, lying_on: NDArray[np.bool_]) -> Iterator[frozenset[int]]:
+    """For each flap that nothing holds, it with all flaps that lie on it, on those, and so on."""
+    held = set(beyond.held[direction])
+    on: list[set[int]] = [set() for _ in beyond.parts]
+    for upper, lower in np.argwhere(lying_on & beyond.lower).tolist():
+        n = beyond.flap_of[lower]
+        if upper in beyond.across:
+            held.add(n)
+        elif upper in beyond.flap_of:
+            on[n].add(beyond.flap_of[upper])
+    for n in range(len(on)):
+        whole, todo = {n}, [n]
+        while todo and not whole & held:
+            more = on[todo.pop()] - whole
+            whole |= more
+            todo += more
+        if not whole & held:
+            yield frozenset(whole)
 
-    `beyond`: the panels on that side; `across`: those that the line runs through. `flaps`: the parts into which those
-    beyond hang together; `bent`: the edges on the line by which each hangs; `held`: flaps that cannot turn so.
-    """
 
-    def __init__(
-        self,
-        panels: Panels,
-        state: PartlyFolded,
-        line: int,
-        side: int,
-        sides: list[tuple[int, int]],
-        direction: Direction,
-    ) -> None:
-        import networkx as nx  # slow to load
-
-        self.line, self.side, self.direction = line, side, direction
-        self.lying = lying = panels.lying(state.folded)
-        self.beyond = {p for p, (low, high) in enumerate(sides) if (low if side > 0 else -high) >= 0}
-        self.across = {p for p, (low, high) in enumerate(sides) if low < 0 < high}
-        # (upper, lower) for each two panels that overlap and of which the lower may turn
-        lower = np.isin(np.arange(panels.count), list(self.beyond))
-        self.lying_on: list[list[int]] = np.argwhere(lies_on(lying, state, direction) & lower).tolist()
-        graph = nx.Graph()
-        graph.add_nodes_from(self.beyond)
-        graph.add_edges_from((h.one, h.two) for h in panels.hinges if {h.one, h.two} <= self.beyond)
-        self.flaps = [frozenset(part) for part in nx.connected_components(graph)]
-        self.flap_of = {p: n for n, flap in enumerate(self.flaps) for p in flap}
-        self.bent: list[list[int]] = [[] for _ in self.flaps]
-        self.held: set[int] = set()
-        open_here = {h.edge for h in lying.open_lines[line]}
-        for h in panels.hinges:
-            for panel in {h.one, h.two} & self.beyond if not {h.one, h.two} <= self.beyond else ():
-                n = self.flap_of[panel]
-                self.bent[n].append(h.edge)
-                if h.edge not in open_here or not self._as_drawn(panels.s.edges[h.edge].kind, h.other(panel)):
-                    self.held.add(n)
-
-    def _as_drawn(self, kind: EdgeKind, staying: int) -> bool:
-        """Whether an edge is drawn for a fold of this direction, seen from the panel that stays."""
-        valley = (self.direction == "over") != self.lying.turned[staying]
-        return kind in ("either", "valley" if valley else "mountain")
-
-    def folds(self, model: Model, crossings: list[Crossing]) -> Iterator[PanelFold]:
-        """The folds of the model: sets of flaps that nothing holds, each with all that lies on it."""
-        smallest = list(dict.fromkeys(self._turnable()))
-        if not smallest:
-            return
-        if model == "one-layer":
-            chosen = smallest
-        elif model == "some-layers":
-            chosen = list(dict.fromkeys([*smallest, frozenset().union(*smallest)]))
-        elif model == "infinite-all-layers":
-            chosen = [frozenset().union(*smallest)]
-        else:
-            chosen = sorted(_unions(smallest), key=len)
-        found: list[frozenset[int]] = []
-        for flaps in chosen:
-            bent = {e for n in flaps for e in self.bent[n]}
-            if model == "all-layers" and any(other < flaps for other in found):
-                continue
-            if allows(model, ((len(bent.intersection(c.edges)), c.layers) for c in crossings)):
-                found.append(flaps)
-                moved = tuple(self.flaps[n] for n in sorted(flaps))
-                yield PanelFold(self.line, self.side, self.direction, moved, tuple(sorted(bent)))
-
-    def _turnable(self) -> Iterator[frozenset[int]]:
-        """For each flap that nothing holds, it with all flaps that lie on it, on those, and so on."""
-        import networkx as nx  # slow to load
-
-        held = self.held | {n for n, edges in enumerate(self.bent) if not edges}
-        on = nx.DiGraph()
-        on.add_nodes_from(range(len(self.flaps)))
-        for upper, lower in self.lying_on:
-            n = self.flap_of[lower]
-            if upper in self.across:
-                held.add(n)
-            elif upper in self.flap_of:
-                on.add_edge(n, self.flap_of[upper])
-        for n in on:
-            whole = frozenset({n} | nx.descendants(on, n))
-            if not whole & held:
-                yield whole
+def _of_model(
+    model: Model,
+    beyond: Flaps,
+    direction: Direction,
+    smallest: list[frozenset[int]],
+    crossings: Sequence[Crossing],
+) -> Iterator[PanelFold]:
+    """The folds of the model: sets of flaps that nothing holds, each with all that lies on it."""
+    if model == "one-layer":
+        chosen = smallest
+    elif model == "some-layers":
+        chosen = list(dict.fromkeys([*smallest, frozenset().union(*smallest)]))
+    elif model == "infinite-all-layers":
+        chosen = [frozenset().union(*smallest)]
+    else:
+        chosen = sorted(_unions(smallest), key=len)
+    found: list[frozenset[int]] = []
+    for flaps in chosen:
+        bent = {e for n in flaps for e in beyond.bent[n]}
+        if model == "all-layers" and any(other < flaps for other in found):
+            continue
+        if allows(model, ((len(bent.intersection(c.edges)), c.layers) for c in crossings)):
+            found.append(flaps)
+            moved = tuple(beyond.parts[n] for n in sorted(flaps))
+            yield PanelFold(beyond.line, beyond.side, direction, moved, tuple(sorted(bent)))
 
 
 def _unions(sets: list[frozenset[int]]) -> list[frozenset[int]]:

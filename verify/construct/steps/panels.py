@@ -10,7 +10,7 @@ from collections import defaultdict
 from collections.abc import Collection
 from dataclasses import dataclass, replace
 from functools import cached_property, partial
-from typing import NamedTuple
+from typing import Literal, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,7 +20,11 @@ from verify.exact.number import Number
 from verify.exact.plane import advance, cross
 from verify.folding.foldmap import FoldMap, fold_map
 from verify.folding.overlaps import Overlaps
+from verify.pattern.components import components
 from verify.pattern.subdivision import Subdivision
+
+Direction = Literal["over", "behind"]
+DIRECTIONS: tuple[Direction, ...] = ("over", "behind")
 
 
 @dataclass(frozen=True)
@@ -68,6 +72,37 @@ class Crossing(NamedTuple):
     layers: int
 
 
+class Flaps:
+    """What hangs on a line of the folded plane, on one `side` of it (1 or -1).
+
+    `parts`: into which the panels beyond it hang together; `bent`: the edges on the line by which each hangs; `held`:
+    the parts that cannot turn over, and behind, because of how they hang. `across`: panels that the line runs through.
+    `lower[0, p]`: panel p lies beyond, so that others may lie on what turns.
+    """
+
+    def __init__(self, lying: Lying, line: int, side: int, sides: list[tuple[int, int]]) -> None:
+        self.line, self.side = line, side
+        hinges, count = lying.panels.hinges, lying.panels.count
+        beyond = {p for p, (low, high) in enumerate(sides) if (low if side > 0 else -high) >= 0}
+        self.across = {p for p, (low, high) in enumerate(sides) if low < 0 < high}
+        joined = ((h.one, h.two) for h in hinges if {h.one, h.two} <= beyond)
+        self.parts = [frozenset(part) for part in components(count, joined) if part[0] in beyond]
+        self.flap_of = {p: n for n, part in enumerate(self.parts) for p in part}
+        self.lower = np.isin(np.arange(count), list(beyond))[None, :]
+        self.bent: list[list[int]] = [[] for _ in self.parts]
+        self.held: dict[Direction, set[int]] = {direction: set() for direction in DIRECTIONS}
+        open_here = {h.edge for h in lying.open_lines[line]}
+        for h in hinges:
+            for panel in {h.one, h.two} & beyond if not {h.one, h.two} <= beyond else ():
+                n = self.flap_of[panel]
+                self.bent[n].append(h.edge)
+                for direction, held in self.held.items():
+                    if h.edge not in open_here or not lying.as_drawn(h.edge, h.other(panel), direction):
+                        held.add(n)
+        for held in self.held.values():
+            held |= {n for n, edges in enumerate(self.bent) if not edges}
+
+
 class Lying:
     """The panels in the folded plane while just the edges `folded` are folded."""
 
@@ -79,6 +114,7 @@ class Lying:
         self.fold_map = FoldMap(panels.s, there.images, there.turned)
         self.overlaps = Overlaps(self.fold_map)
         self.turned = [there.turned[faces[0]] for faces in panels.faces]
+        self._flaps: dict[int, list[Flaps]] = {}
 
     @cached_property
     def overlapping(self) -> NDArray[np.bool_]:
@@ -98,6 +134,18 @@ class Lying:
             if hinge.edge not in self.folded:
                 found[int(self.overlaps.edge_line[hinge.edge])].append(hinge)
         return dict(found)
+
+    def flaps(self, line: int) -> list[Flaps]:
+        """What hangs on a line, on its one side and on the other."""
+        if line not in self._flaps:
+            sides = self.sides(line)
+            self._flaps[line] = [Flaps(self, line, side, sides) for side in (1, -1)]
+        return self._flaps[line]
+
+    def as_drawn(self, edge: int, staying: int, direction: Direction) -> bool:
+        """Whether an edge is drawn for a fold of this direction, seen from the panel that stays."""
+        valley = (direction == "over") != self.turned[staying]
+        return self.panels.s.edges[edge].kind in ("either", "valley" if valley else "mountain")
 
     def sides(self, line: int) -> list[tuple[int, int]]:
         """For each panel the least and the greatest sign of its corners, relative to a line."""

@@ -9,8 +9,8 @@ from typing import Any
 
 import numpy as np
 
-from verify.construct.steps.folds import DIRECTIONS, PanelFold, PartlyFolded, after, lies_on, start_of
-from verify.construct.steps.panels import Panels
+from verify.construct.steps.folds import PanelFold, PartlyFolded, after, lies_on, start_of
+from verify.construct.steps.panels import DIRECTIONS, Panels
 from verify.construct.written import exact_texts
 from verify.cutting.outcome import merged
 from verify.exact.plane import Point, in_convex, length
