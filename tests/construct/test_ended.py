@@ -113,9 +113,9 @@ def test_a_skeleton_that_moves_is_that_of_the_moved_triangle() -> None:
 def test_other_pairs_are_looked_for_until_they_take_fewer_steps() -> None:
     moving = Moving(Construction(figure_of(snapped(star(0, 20), MOST / 20).document)).tracer)
     found = []
-    for rounds in (0, 10):
+    for patience in (0, 10):
         pairs = Pairs(moving, float(MOST))
-        pairs.search(rounds)
+        pairs.search(patience)
         found.append(pairs.steps(1000))
         ways = [shapely.points(corners.reshape(-1, 2)) for corners in (moving.start, pairs.corners)]
         assert shapely.distance(*ways).max() <= MOST  # shapely's

@@ -39,7 +39,7 @@ from verify.pattern.limits import Limits
 from verify.pattern.names import Names
 
 _FIRST = Fraction(1, 20)  # of what is allowed: to make the directions rational, before anything else
-_ROUNDS = 50
+_PATIENCE = 60  # rounds
 _AIM = 0.9  # of what is allowed; the rest is for rounding
 _ANGLES = (1e-3, 3e-4, 1e-4, 1e-5, 1e-6)  # radians: how near rational directions are
 _GRID = 1000  # distances are rounded to so small a part of what is allowed
@@ -62,7 +62,7 @@ def ended(document: Document, most: Fraction, limits: Limits = Limits()) -> Snap
     except ValueError as other:
         raise NotSnapped(str(other)) from other
     pairs = Pairs(moving, float(most) * _AIM)
-    pairs.search(_ROUNDS)
+    pairs.search(_PATIENCE)
     if not pairs.taken:
         raise NotSnapped("no perpendicular comes close to a node in which it may end")
     if pairs.steps(inf) == inf:

@@ -68,17 +68,20 @@ class Pairs:
         self.spared = self._spared()
         self.worth, self.disorder, self.random = _WORTHS[0], 0.0, Random(1)
 
-    def search(self, rounds: int) -> None:
-        """Join what can be, and then for so many rounds look for fewer steps."""
+    def search(self, patience: int) -> None:
+        """Join what can be, and then look for fewer steps, until so many rounds after one another have found none."""
         self._join_all()
         best, state = self.steps(_ENDLESS), (self.corners, self.taken)
         self.disorder = _DISORDER
-        for number in range(rounds):
+        number = last = 0
+        while number - last < patience:
+            number += 1
             self.corners, self.taken = state
             self.worth = _WORTHS[number % len(_WORTHS)]
             self._give_up(self.random.choice(_GIVEN_UP))
             self._join_all()
             steps = self.steps(_ENDLESS)
+            last = number if steps < best else last
             if steps <= best:
                 best, state = steps, (self.corners, self.taken)
         self.corners, self.taken = state
@@ -175,7 +178,8 @@ class Pairs:
             moving.place_at(corners)
             short = np.flatnonzero(moving.arc_lengths < self.shortest).tolist()
             narrow = courses.narrow(self.parting, room)
-            if step and not short and np.abs(courses.misses()).max() < _CLOSE * moving.size:
+            met = step and not short and np.abs(courses.misses()).max() < _CLOSE * moving.size
+            if met and moving.moved(corners) <= self.most:
                 ways = self._ways(meetings, courses) if moving.is_like(self.shortest) else None
                 if ways is not None or not narrow:
                     return None if ways is None else (corners, ways)
