@@ -912,6 +912,17 @@ def test_an_internal_error_is_no_verdict(
     assert isinstance(traced.exception, ZeroDivisionError)
 
 
+def test_to_be_stopped_is_no_verdict(documents: dict[str, Path], monkeypatch: pytest.MonkeyPatch) -> None:
+    """Ctrl-C: status 130, as shells have it (128 and the number of the signal, SIGINT: POSIX, bash), never 1."""
+
+    def stopped(*_: object, **__: object) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(certify_module, "subdivide", stopped)
+    result = run("certify", documents["certified"])
+    assert (result.exit_code, result.output) == (130, "stopped\n")
+
+
 def test_a_certificate_that_the_kernel_refuses_is_an_internal_error(
     documents: dict[str, Path], monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from verify.tasks.certify import Result
 
 EXIT = {"certified": 0, "refuted": 1, "malformed": 2, "undecided": 3, "unsupported": 4, "internal": 70}
+_STOPPED = 130  # as shells have it: stopped by Ctrl-C, which is no verdict
 _WIDE = 160
 _COUNTS = ("panels", "folds", "layers", "tried")
 
@@ -84,6 +85,9 @@ class _Group(click.Group):
             raise
         except NotInstalled as error:
             raise CommandFailed(str(error)) from None
+        except KeyboardInterrupt:
+            click.echo("stopped", err=True)
+            raise click.exceptions.Exit(_STOPPED) from None
         except Exception as error:
             if os.environ.get("CREASEPROOF_TRACE"):
                 raise
