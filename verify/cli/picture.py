@@ -121,7 +121,7 @@ def _simple_folds(result: Result, seconds: float | None, progress: Progress | No
     from verify.tasks.steps import steps
 
     limits = Limits(seconds=seconds or _SEARCH_SECONDS)
-    return steps(result.document.as_pattern(), limits=limits, progress=progress).result
+    return steps(result, limits=limits, progress=progress).result
 
 
 @main.command()

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 from functools import cached_property
-from pathlib import Path
 from typing import Any, Literal
 
 from verify.construct.steps.collapse import Stages, stages_to
@@ -15,7 +14,7 @@ from verify.pattern.document import Document
 from verify.pattern.limits import Clock, LimitReached, Limits, Progress
 from verify.pattern.recipe import Recipe, load_any
 from verify.pattern.subdivision import Edge
-from verify.tasks.certify import Result, Verdict, certify
+from verify.tasks.certify import Result, Source, Verdict, certify
 
 Shown = Literal["found", "none", ""]
 
@@ -106,25 +105,26 @@ def _edges(result: Result) -> tuple[Edge, ...]:
 
 
 def steps(
-    document: Document | str | Path,
+    document: Source,
     *,
     model: Model = "some-layers",
     states: int = STATES,
     limits: Limits = Limits(),
     progress: Progress | None = None,
 ) -> Steps:
-    """A certified recipe of simple folds of the model that folds exactly a pattern, each crease as drawn; or that there
-    is none.
+    """A certified recipe of simple folds of the model that folds exactly a pattern (or that of a result of `certify`),
+    each crease as drawn; or that there is none.
 
     `model`: how many of the layers at its line a simple fold may bend (verify.construct.steps.folds). Each crease is
     folded once; none is opened again. No more than `states` states of the paper are looked at. That there is none is
     found by search, and not proved by the kernel; groups to collapse are advice. Raises `Malformed`, also for a recipe,
     which is one already.
     """
-    document = load_any(document).as_pattern("a pattern (a recipe has its steps)")
+    given = document.document if isinstance(document, Result) else load_any(document)
+    drawn = given.as_pattern("a pattern (a recipe has its steps)")
     clock = Clock(limits.seconds, "not all states were looked at")
-    pattern = certify(document, limits, progress)
-    found = Steps(document, model, "undecided", "", pattern)
+    pattern = document if isinstance(document, Result) else certify(drawn, limits, progress)
+    found = Steps(drawn, model, "undecided", "", pattern)
     if pattern.verdict == "certified" and not any(e.is_fold for e in _edges(pattern)):
         return replace(found, verdict="unsupported", reason="the pattern has no folds")
     if pattern.verdict != "certified" or pattern.subdivision is None:
@@ -136,7 +136,7 @@ def steps(
         sequence = find_sequence(s, model, order=pattern.order, most_states=states, clock=clock, progress=progress)
         if sequence.folds is None:
             return replace(found, shown="none", reason=sequence.why, reached=sequence.reached, states=sequence.states)
-        recipe = recipe_of(document, s, sequence.folds)
+        recipe = recipe_of(drawn, s, sequence.folds)
     except (LimitReached, NotWritten) as error:
         return replace(found, reason=str(error))
     result = certify(recipe, limits, progress)
