@@ -305,6 +305,13 @@ def test_nothing_is_said_to_come_free_of_an_open_outline(pattern: Any, box: Any)
     assert "frees" not in explain(result)
 
 
+def test_that_snips_do_not_help_either_is_said_at_length_alone(proofs: Path) -> None:
+    result = verify.certify(proofs / "refuted" / "missed-edge.toml")
+    (found,) = [f for f in result.findings if f.kind == "no-snips"]
+    assert found.message in explain(result)
+    assert not any(found.message in line for line in summary(result))
+
+
 def test_cuts_that_cross_and_outlines_that_touch(pattern: Any, box: Any) -> None:
     """Cuts right across part the paper anyway; two windows with one corner leave the sheet no more than a point."""
     across = verify.certify(pattern(box(0, 4, 0, 4), [], paths=[[(0, 0), (4, 4)], [(0, 4), (4, 0)]]))

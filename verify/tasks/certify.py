@@ -124,9 +124,8 @@ class Result:
 
     @property
     def told(self) -> tuple[Finding, ...]:
-        """The warnings, then advice and notes; but for what is said of single vertices."""
-        told = [f for f in self.findings if f.level in ("advice", "note") and f.check != "vertex"]
-        return (*self.warnings, *told)
+        """The warnings, then advice and notes."""
+        return (*self.warnings, *(f for f in self.findings if f.is_told))
 
     def with_hands(self) -> Result:
         """This result with what hands meet, and the findings on it; as it is where there is no layer order to

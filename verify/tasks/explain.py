@@ -83,7 +83,7 @@ def _summary(result: Result) -> Iterator[str]:
             yield f"  by hand: {finding.message}"
         elif finding.level == "warning":
             yield f"  warning: {finding.message}"
-        elif finding.level in ("advice", "note") and finding.check != "vertex":
+        elif finding.is_told:
             yield f"  note: {finding.message}"
     yield f"  statement {result.statement_sha256}"
 

@@ -41,6 +41,13 @@ class Finding:
     value: dict[str, Any] = field(default_factory=dict)
     spoken: tuple[tuple[str, ...], ...] = ()
 
+    @property
+    def is_told(self) -> bool:
+        """Whether it is advice or a note that helps in short, too: of single vertices, and that snips do not help
+        either, only `explain` says.
+        """
+        return self.level in ("advice", "note") and self.check != "vertex" and self.kind != "no-snips"
+
     def keys(self) -> dict[str, Any]:
         """The finding for JSON."""
         return {
