@@ -166,6 +166,8 @@ def _of_sets(made: Constructed) -> str:
     """Of how many sets of creases the pattern is the best."""
     if made.tried == 1:
         return "the only set of creases tried"
+    if made.folding == made.tried:
+        return f"the best of {made.tried} sets of creases, all of which fold"
     fold = "folds" if made.folding == 1 else "fold"
     return f"the best of {made.tried} sets of creases, {made.folding} of which {fold}"
 

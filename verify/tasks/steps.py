@@ -67,13 +67,11 @@ class Steps:
             folds = "1 fold gives" if self.folds == 1 else f"{self.folds} folds{written} give"
             return f"{folds} exactly this pattern, by {WORDS[self.model]}"
         if self.shown == "none":
-            most = (
-                "not one is possible on the flat sheet"
-                if self.reached == 0
-                else f"at most {self.reached} of its {self.fold_edges} folds can be made so"
-            )
+            none = f"no {WORDS[self.model]} lead to this folded state"
+            if self.reached == 0 and not self.reason:
+                return f"{none}: not one is possible on the flat sheet"
             how = self.reason or f"every state that they reach was looked at, {self.states:,} in all"
-            return f"no {WORDS[self.model]} lead to this folded state: {most} ({how})"
+            return f"{none}: at most {self.reached} of its {self.fold_edges} folds can be made so ({how})"
         return self.reason
 
     def keys(self) -> dict[str, Any]:
