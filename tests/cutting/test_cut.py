@@ -450,6 +450,13 @@ def test_a_target_without_creases_points_to_construct(pattern: Any, box: Any) ->
     ]
     assert ["no-creases" in k for k in kinds] == [True, False]
     assert "looks-rounded" not in kinds[0]
+    alone = verify.certify(pattern(sheet, [], loops=triangle))
+    first = next(line for line in summary(alone) if "figure" in line)
+    assert first.startswith("  this is a figure alone, without creases")
+    assert "by hand" not in "".join(summary(alone))
+    told = verify.steps(alone.document)
+    assert told.reason.startswith("the pattern is refuted: this is a figure alone, without creases")
+    assert told.stages is None
     assert "no-creases" not in {f.kind for f in verify.certify(pattern(sheet, [], paths=[[(0, 9), (90, 9)]])).findings}
 
 

@@ -299,6 +299,23 @@ def test_the_corpus_reads_the_same_in_the_kernel(proofs: Path) -> None:
     assert ran >= 39
 
 
+@pytest.mark.parametrize(
+    ("text", "expected"),
+    [
+        ("5o", 'an operator between "5" and "o", or a digit 0 for the letter'),
+        ("2 sqrt(2)", 'an operator between "2" and "sqrt"'),
+        ("5 mm", 'a number alone: the document has one unit for all, such as unit = "mm"'),
+    ],
+)
+def test_two_numbers_side_by_side_are_told_as_they_were_written(text: str, expected: str) -> None:
+    keys = strip([1, 2], "M").keys()
+    name = next(iter(keys["points"]))
+    with pytest.raises(Malformed) as error:
+        read(keys | {"points": keys["points"] | {name: [0, text]}})
+    assert (error.value.place, error.value.found) == (f"points.{name}", f'y = "{text}"')
+    assert error.value.expected == expected
+
+
 def test_lines_of_keys() -> None:
     text = to_toml(stamps(2, 2))
     rows = text.splitlines()

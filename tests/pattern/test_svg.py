@@ -28,7 +28,7 @@ from tests.profiles import examples
 from verify.cli import main
 from verify.exact.field import read_numbers
 from verify.pattern import curves, svg_shapes, svg_tree
-from verify.pattern.document import Document
+from verify.pattern.document import Document, load
 from verify.pattern.drawing import draw
 from verify.pattern.source import NotRead
 from verify.pattern.svg import Rule, Unsupported, pattern_from_svg, rules_from_toml, target_from_svg
@@ -297,7 +297,11 @@ def test_an_outline_that_touches_itself_is_told_when_it_is_read(drawing: Any, tm
     file = drawing(page('<polygon points="2,12 8,6 14,12 20,8 20,16 14,12 8,18" fill="none" stroke="#000"/>'))
     done = CliRunner().invoke(main, ["import", str(file), "-o", str(tmp_path / "fish.toml")])
     assert done.exit_code == 0, done.output
-    assert "the figure touches or crosses itself at p3 (14, 88): " in done.output
+    assert "the figure touches or crosses itself at p3 (14, 88): figure (" in done.output  # not piece 2
+    assert [len(loop) for loop in load(tmp_path / "fish.toml").loops] == [3, 4]
+    crossed = drawing(page('<polygon points="2,2 20,2 2,20 20,20" fill="none" stroke="#000"/>'))
+    document = target_from_svg(crossed)
+    assert (document.loops, [len(path) for path in document.paths]) == ((), [5])
 
 
 def test_a_width_wants_something_to_be_the_width_of(drawing: Any) -> None:

@@ -326,10 +326,11 @@ class Reader:
             self.whole_text(place, name)
             if not isinstance(pair, list) or len(pair) != 2:
                 self.fail(place, show(pair), "a pair [x, y] of numbers")
-            points[name] = (self.number(place, pair[0]), self.number(place, pair[1]))
+            x, y = (self.number(place, value, f"{axis} = ") for axis, value in zip("xy", pair, strict=True))
+            points[name] = x, y
         return points
 
-    def number(self, place: str, value: Any) -> str:
+    def number(self, place: str, value: Any, called: str) -> str:
         """The text of a number; whether the text makes sense is seen when it is read exactly."""
         if isinstance(value, NumberText):
             text = value.replace("_", "")
@@ -341,11 +342,13 @@ class Reader:
             parts = _TOKEN.findall(value)
             text = "".join(parts)
             for one, two in pairwise(parts):
-                if _is_operand(one) and two in UNITS:
-                    alone = 'a number alone: the document has one unit for all, such as unit = "mm"'
-                    self.fail(place, f'"{one} {two}"', alone)
                 if _is_operand(one) and _is_operand(two):
-                    self.fail(place, f'"{one} {two}"', "an operator between the two")
+                    expected = f'an operator between "{one}" and "{two}"'
+                    if two in UNITS:
+                        expected = 'a number alone: the document has one unit for all, such as unit = "mm"'
+                    elif two in ("o", "O"):
+                        expected += ", or a digit 0 for the letter"
+                    self.fail(place, called + show(value), expected)
         elif isinstance(value, int) and not isinstance(value, bool):
             if abs(value) >= 10**LIMIT_DIGITS:
                 self.fail(place, f"a number of more than {LIMIT_DIGITS:,} digits", f"at most {LIMIT_DIGITS:,} digits")

@@ -336,9 +336,11 @@ class _RecipeReader(Reader):
                     self.fail(f"{place}.landing", show(landing), '"first" or "second"')
                 named = [self.marks(f"{place}.{key}", value[key], count, names) for key, count in marks.items()]
                 return Alignment(kind, tuple(chain(*named)), landing)
-        forms = ["{" + ", ".join(marks) + "}" for marks in _ALIGNMENTS.values()]
-        found = "the keys " + ", ".join(sorted(map(str, value)))
-        self.fail(place, found, f"{', '.join(forms[:-1])} or {forms[-1]}")
+        every = [marks for kind, marks in _ALIGNMENTS.items() if kind != "two-points-onto-two-lines"]
+        near = [marks for marks in every if value and value.keys() < marks.keys()] or every
+        forms = ["{" + ", ".join(marks) + "}" for marks in near]
+        found = ("the keys " if len(value) != 1 else "only the key ") + ", ".join(sorted(map(str, value)))
+        self.fail(place, found, " or ".join(filter(None, (", ".join(forms[:-1]), forms[-1]))))
 
     def marks(self, place: str, value: Any, count: int, names: set[str]) -> tuple[str, ...]:
         if count == 1:

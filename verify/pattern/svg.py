@@ -341,14 +341,17 @@ class _Builder:
             self.crease(shape, a, b, meaning)
 
     def target(self, points: list[Point], closed: bool) -> bool:
-        """Take a line for the target, if it is not there yet; whether it was new. An outline that crosses or touches
-        itself is a path that returns to its start.
+        """Take a line for the target, if it is not there yet; whether it was new. An outline that touches itself in
+        corners is several; one that crosses itself is a path that returns to its start.
         """
-        simple = closed and polygon_is_simple(points) is None
-        lines = self.loops if simple else self.paths
-        line = (*points, points[0]) if closed and not simple else tuple(points)
-        known = line in lines
-        lines[line] = None
+        outlines = _simple_outlines(points) if closed else []
+        new = [one for one in map(tuple, outlines) if one not in self.loops]
+        self.loops.update(dict.fromkeys(new))
+        if outlines:
+            return bool(new)
+        line = (*points, points[0]) if closed else tuple(points)
+        known = line in self.paths
+        self.paths[line] = None
         return not known
 
     def crease(self, shape: Shape, a: Point, b: Point, meaning: Meaning) -> None:
@@ -465,6 +468,21 @@ class _Builder:
             notes += (f"{drawn} (--strokes outline, with the extra strokes, cuts round what is painted)",)
         lines = points, corners, inner, creases, loops, paths, snips
         return Document(*lines, title, "mm", self.source, notes=notes, drawn=self.drawn)
+
+
+def _simple_outlines(points: list[Point]) -> list[list[Point]]:
+    """An outline as simple ones, parted where it comes back to a corner; none if they are not simple."""
+    outlines: list[list[Point]] = []
+    so_far: list[Point] = []
+    for place in points:
+        if place in so_far:
+            first = so_far.index(place)
+            outlines.append(so_far[first:])
+            del so_far[first:]
+        so_far.append(place)
+    outlines.append(so_far)
+    simple = all(len(one) > 2 and polygon_is_simple(one) is None for one in outlines)
+    return outlines if simple else []
 
 
 def _rule_for(shape: Shape) -> str:

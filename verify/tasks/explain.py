@@ -59,6 +59,8 @@ def _summary(result: Result) -> Iterator[str]:
         yield ("  every step can be done, and the sheet lies flat" if document.steps else "  the sheet folds flat") + (
             "" if document.has_target else " (no figure, so no cut is claimed)"
         )
+    alone = [finding for finding in result.findings if finding.kind == "no-creases"]
+    yield from (f"  {finding.message}" for finding in alone)
     failures = list(result.failures)
     for finding in failures[:_BRIEF]:
         yield f"  {finding.message}"
@@ -77,7 +79,7 @@ def _summary(result: Result) -> Iterator[str]:
     for finding in open_target:
         yield f"  note: {finding.message}"
     for finding in result.findings:
-        if finding in open_target:
+        if finding in (*open_target, *alone) or (alone and finding.kind == "what-hands-meet"):
             continue
         if finding.kind == "what-hands-meet":
             yield f"  by hand: {finding.message}"

@@ -52,7 +52,7 @@ class Steps:
         """In which order to crease and to collapse instead; None if the pattern does not fold, or a limit came
         first.
         """
-        if self.pattern.order is None:
+        if self.pattern.order is None or not self.document.creases:
             return None
         try:
             return stages_to(self.pattern.order, self.limits)
@@ -126,7 +126,8 @@ def steps(
     if pattern.verdict == "certified" and not any(e.is_fold for e in _edges(pattern)):
         return replace(found, verdict="unsupported", reason="the pattern has no folds")
     if pattern.verdict != "certified" or pattern.subdivision is None:
-        reason = f"the pattern is {pattern.verdict}" + (f": {pattern.failures[0].message}" if pattern.failures else "")
+        why = [f for f in pattern.findings if f.kind == "no-creases"] or pattern.failures
+        reason = f"the pattern is {pattern.verdict}" + (f": {why[0].message}" if why else "")
         return replace(found, verdict=pattern.verdict, reason=reason)
     found = replace(found, limits=clock.within(limits))
     s = pattern.subdivision
