@@ -241,6 +241,21 @@ def polygon_is_simple(points: Sequence[Point]) -> tuple[int, int] | None:
     return None
 
 
+def simple_outlines(points: Sequence[Point]) -> list[list[Point]]:
+    """An outline as simple ones, parted where it comes back to a corner; none if they are not simple."""
+    outlines: list[list[Point]] = []
+    so_far: list[Point] = []
+    for place in points:
+        if place in so_far:
+            first = so_far.index(place)
+            outlines.append(so_far[first:])
+            del so_far[first:]
+        so_far.append(place)
+    outlines.append(so_far)
+    simple = all(len(one) > 2 and polygon_is_simple(one) is None for one in outlines)
+    return outlines if simple else []
+
+
 def _surely_parts(here: Sequence[float], one: Sequence[float], two: Sequence[float]) -> bool:
     """Whether the first of three points lies between the others in x or y: so the ways to them do not run along each
     other. Of each point floats are given that enclose it.

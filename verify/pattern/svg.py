@@ -21,7 +21,7 @@ from typing import Any, Literal, NoReturn
 
 from verify.exact.number import Number
 from verify.exact.number_text import rational_text
-from verify.exact.plane import Point, cross, locate, polygon_area2, polygon_is_simple
+from verify.exact.plane import Point, cross, locate, polygon_area2, polygon_is_simple, simple_outlines
 from verify.pattern import curves, svg_strokes
 from verify.pattern.document import KINDS, Crease, Document, Kind
 from verify.pattern.source import Malformed, Unsupported, content_of, printable, show
@@ -344,7 +344,7 @@ class _Builder:
         """Take a line for the target, if it is not there yet; whether it was new. An outline that touches itself in
         corners is several; one that crosses itself is a path that returns to its start.
         """
-        outlines = _simple_outlines(points) if closed else []
+        outlines = simple_outlines(points) if closed else []
         new = [one for one in map(tuple, outlines) if one not in self.loops]
         self.loops.update(dict.fromkeys(new))
         if outlines:
@@ -468,21 +468,6 @@ class _Builder:
             notes += (f"{drawn} (--strokes outline, with the extra strokes, cuts round what is painted)",)
         lines = points, corners, inner, creases, loops, paths, snips
         return Document(*lines, title, "mm", self.source, notes=notes, drawn=self.drawn)
-
-
-def _simple_outlines(points: list[Point]) -> list[list[Point]]:
-    """An outline as simple ones, parted where it comes back to a corner; none if they are not simple."""
-    outlines: list[list[Point]] = []
-    so_far: list[Point] = []
-    for place in points:
-        if place in so_far:
-            first = so_far.index(place)
-            outlines.append(so_far[first:])
-            del so_far[first:]
-        so_far.append(place)
-    outlines.append(so_far)
-    simple = all(len(one) > 2 and polygon_is_simple(one) is None for one in outlines)
-    return outlines if simple else []
 
 
 def _rule_for(shape: Shape) -> str:
