@@ -48,7 +48,7 @@ def hunt(
     force: bool,
     as_json: bool,
 ) -> int:
-    """Look for a small pattern of which PROPERTY does not hold.
+    """Look for a small pattern for which PROPERTY does not hold.
 
     PROPERTY is the name of a shipped one (--list), or module:function for your own: a function of a document that
     returns whether the property holds, or raises AssertionError. Exit status: 0 nothing found (which proves nothing), 1

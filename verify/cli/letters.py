@@ -228,7 +228,7 @@ def _what(one: LetterMade) -> str:
         return one.constructed.reason or "a pattern to collapse"
     if one.found.recipe is None:
         return one.found.reason
-    return f"{one.found.recipe.title}, {one.found.shown}"
+    return one.found.recipe.title + (", no recipe is shorter" if one.found.shown == "shortest" else "")
 
 
 def _counts(one: LetterMade) -> tuple[str, str]:
@@ -284,7 +284,8 @@ def _how_large(documents: Iterable[Document]) -> list[str]:
         return []
     sheets, targets = zip(*found, strict=True)
     (wide, high), (width, height) = (map(max, zip(*sizes, strict=True)) for sizes in (targets, sheets))
-    return [f"what is cut out is up to {wide:g} × {high:g} mm, the sheets up to {width:g} × {height:g} mm"]
+    too = f"up to {width:g} × {height:g} mm" if (width, height) != (wide, high) else "too"
+    return [f"what is cut out is up to {wide:g} × {high:g} mm, the sheets {too}"]
 
 
 def _row(name: str, made: Constructed) -> tuple[str, ...]:

@@ -210,7 +210,7 @@ def _kawasaki(report: VertexReport, name: str, meet: str) -> Finding:
     if report.defect is None:
         raise ValueError("an inner vertex has a defect")
     if len(report.folds) % 2:
-        what = "a fold ends inside the sheet" if len(report.folds) == 1 else f"{meet} here, an odd number"
+        what = "1 fold ends here" if len(report.folds) == 1 else f"{meet} here, an odd number"
         return finding("odd-degree", [name], {"folds": len(report.folds)}, what=what)
     if report.kawasaki:
         return finding("kawasaki-holds", [name], {"alternate_sums_degrees": ["180", "180"]}, meet=meet)
