@@ -95,15 +95,15 @@ class Document:
                     raise self.malformed(f"points.{name}", f'"{text}"', "a number written without blanks")
 
     def told(self, name: str) -> str:
-        """A point's name, and what it is in the drawing if that has a name."""
+        """A point's name, and what it is in the drawing if it comes from one."""
         number, element = self.drawn.get(name, (0, ""))
         return f"{name} (point {number} of {element})" if element else name
 
     def told_line(self, one: str, other: str) -> str:
-        """The name of a line by its ends, and of what it is in the drawing if that has a name."""
-        elements = {self.drawn.get(end, (0, ""))[1] for end in (one, other)}
-        element = elements.pop()
-        return f"{one}–{other} ({element})" if element and not elements else f"{one}–{other}"
+        """The name of a line by its ends, and of what it is in the drawing if that has several elements."""
+        every = {element for _, element in self.drawn.values()}
+        mine = {self.drawn[end][1] for end in (one, other) if end in self.drawn}
+        return f"{one}–{other} ({mine.pop()})" if len(mine) == 1 < len(every) else f"{one}–{other}"
 
     @property
     def base(self) -> Document:

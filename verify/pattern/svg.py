@@ -327,8 +327,7 @@ class _Builder:
             closed = False
         for number, place in enumerate(points, 1):
             name = self.name(place)
-            if shape.element.id:
-                self.drawn.setdefault(name, (number, shape.element.id))
+            self.drawn.setdefault(name, (number, shape.element.id or f"{shape.element} in line {shape.element.line}"))
         if meaning == "target":
             if not self.target(points, closed):
                 self.taken.append(f"{shape} is drawn twice, and taken once")
