@@ -7,8 +7,10 @@ from itertools import combinations, permutations
 
 import networkx as nx
 import numpy as np
+import shapely
 from hypothesis import given
 from hypothesis import strategies as st
+from shapely.geometry.polygon import orient
 
 from tests.families import miura
 from tests.profiles import examples
@@ -16,12 +18,12 @@ from verify.exact.batch import Sides
 from verify.exact.number import Number
 from verify.exact.plane import Point, orientation
 from verify.folding.circles import circles
-from verify.folding.common import CommonPoints, surely_common
+from verify.folding.common import CommonPoints, have_nothing_inside, surely_apart, surely_common
 from verify.folding.crossing import crossing_conditions
 from verify.folding.foldmap import fold_map
 from verify.folding.lines import first_on_line
 from verify.folding.order import find_order
-from verify.folding.overlaps import Overlaps
+from verify.folding.overlaps import Outlines, Overlaps
 from verify.folding.pairs import Above, FacePairs
 from verify.folding.stack import LayerOrder, order_of_relation, peel
 from verify.pattern.arrangement import subdivide
@@ -105,10 +107,33 @@ def test_three_faces_with_a_common_point(proofs) -> None:  # type: ignore[no-unt
         having = [overlaps.common_point((a, b, c)) is not None for a, b, c in triples.tolist()]
         sure = surely_common(overlaps, triples)
         assert not (sure & ~np.array(having)).any()
+        assert not (surely_apart(overlaps, triples) & np.array(having)).any()
         assert len(CommonPoints(overlaps).having(triples)) == sum(having)
         proved += int(sure.sum())
         true += sum(having)
     assert proved > 0.95 * true > 0
+
+
+def test_three_triangles_that_have_nothing_in_common() -> None:
+    """Against shapely's areas; three of six share a corner or a side with another one."""
+    rng = np.random.default_rng(1)
+    parted = shared = 0
+    tries = 300
+    for number in range(tries):
+        corners = rng.uniform(-0.7, 0.7, (3, 3, 2))
+        corners[1, : number % 3] = corners[0, : number % 3]
+        triangles = [orient(shapely.Polygon(one)) for one in corners]
+        places = np.array([complex(*p) for one in triangles for p in one.exterior.coords[:3]])
+        a = np.arange(9)[None]
+        b = np.array([[1, 2, 0, 4, 5, 3, 7, 8, 6]])
+        (apart,) = have_nothing_inside(places, Outlines(a, a, b, np.ones((1, 9), dtype=np.int8)))
+        one, two, three = triangles
+        area = shapely.intersection_all([one, two, three]).area
+        assert not (apart and area > 0)
+        parted += apart
+        shared += area > 0
+    assert parted > 0.7 * (tries - shared) > 0
+    assert shared > 20
 
 
 @examples(30)

@@ -171,10 +171,19 @@ def _report(s: Subdivision, vertex: int, known: dict[_Star, _Found]) -> VertexRe
         stops = folds
     heads = (s.vertices[s.edges[e].other(vertex)] for e in stops)
     letters = tuple(cast(Letter, s.edges[e].kind) for e in folds)
-    star = tuple(difference(head, s.vertices[vertex]) for head in heads), letters, border
+    star = tuple(_shortened(difference(head, s.vertices[vertex])) for head in heads), letters, border
     if star not in known:
         known[star] = _look(*star)
     return VertexReport(vertex, border, tuple(folds), letters, *known[star])
+
+
+def _shortened(direction: Point) -> Point:
+    """A rational direction with x or y 1 or -1: the numbers of long ways can be long, and those of directions short."""
+    x, y = direction
+    if not (x.is_rational and y.is_rational):
+        return direction
+    size = abs(x) if x else abs(y)
+    return Point(x / size, y / size)
 
 
 def _look(directions: tuple[Point, ...], letters: tuple[Letter, ...], border: bool) -> _Found:
