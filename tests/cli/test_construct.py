@@ -57,6 +57,7 @@ def test_construct_writes_what_the_kernel_accepts(tmp_path: Path) -> None:
     assert done.output.startswith("certified: Pennant")
     assert not any(re.search("fold|[0-9][A-Z][0-9]", name) for name in load(out).points)
     assert "moved by at most 0.0" in done.output
+    assert out.read_text().splitlines()[1].startswith("# the figure was moved by at most 0.0")
     outcome = check_files(str(out), str(certificate))
     assert (outcome.accepted, outcome.proves) == (True, "certified")
     drawn, made = load(tmp_path / "pennant.toml"), load(out)

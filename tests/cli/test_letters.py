@@ -135,7 +135,7 @@ def test_patterns_when_asked_for(tmp_path: Path) -> None:
         (("L", "--height", "3cm", "--width", "9cm"), "--height and --width both say"),
         (("L", "--fit", "a4", "--height", "9cm"), "--height and --fit both say"),
         (("L", "--collapse", "--sheet", "strip"), "--sheet is for recipes"),
-        (("L", "--tries", "3", "--handout", "p.pdf"), "--handout is for recipes; found --tries"),
+        (("L", "--tries", "3", "--handout", "p.pdf"), "/*.toml` prints patterns"),
         (("L", "--handout", "p.txt"), "ends in .pdf"),
         (("L", "--fit", "1mm"), "two lengths such as"),
         (("L", "--fit", "0.5mmx0.5mm"), "holds letters of 1 mm"),

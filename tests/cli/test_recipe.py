@@ -346,6 +346,7 @@ def test_a_rounded_star_is_folded_as_the_regular_one_that_was_meant(tmp_path: Pa
     assert done.exit_code == 0, done.output
     assert "4 folds" in done.output
     assert "its points, by at most 0.0" in done.output
+    assert out.read_text().splitlines()[1].startswith("# moved: its points, by at most 0.0")
     recipe = verify.load(out)
     assert isinstance(recipe, Recipe)
     places = draw(recipe.base).places

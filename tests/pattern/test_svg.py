@@ -306,6 +306,13 @@ def test_an_outline_that_touches_itself_is_told_when_it_is_read(drawing: Any, tm
     assert (document.loops, [len(path) for path in document.paths]) == ((), [5])
 
 
+def test_how_far_an_outline_is_from_closed_is_told_when_it_is_read(drawing: Any, tmp_path: Path) -> None:
+    file = drawing(page('<polyline points="2,2 20,2 11,20 2.03,2.04" fill="none" stroke="#000"/>'))
+    done = CliRunner().invoke(main, ["import", str(file), "-o", str(tmp_path / "sail.toml")])
+    assert done.exit_code == 0, done.output
+    assert "is open at p1, only 0.05 mm from p4" in done.output  # 0.03² + 0.04² = 0.05²
+
+
 def test_a_width_wants_something_to_be_the_width_of(drawing: Any) -> None:
     file = drawing(page('<path d="M0 0H9V9Z"/>', ""))
     with pytest.raises(NotRead, match="no width and no viewBox"):

@@ -119,7 +119,7 @@ def construct_command(
             progress=progress,
         )
     if made.result is not None:
-        outputs.write_document(output, made.pattern)
+        outputs.write_document(output, made.pattern, _moved(made))
         outputs.write_certificate(certificate, made.result.certificate)
     if blame is not None and made.blamed:
         from verify.show.blamed import blamed_svg  # seldom needed
@@ -144,11 +144,8 @@ def _lines(target: str, made: Constructed, output: Path, blame: Path | None) -> 
     proposal = made.proposal
     yield from summary_at(made.result, output)
     yield f"  {proposal.folds} folds, {proposal.layers} layers at the cut: {_of_sets(made)}"
-    if made.moved is not None:
-        farthest = made.moved.moves[0]
-        far = f"{made.moved.greatest:.3g} {made.document.unit}, {made.document.told(farthest.name)} the farthest"
-        saved = f" (about {made.as_drawn} folds where it is: --exact)" if made.as_drawn > proposal.folds else ""
-        yield f"  the figure was moved by at most {far}, {made.why}{saved}"
+    saved = f" (about {made.as_drawn} folds where it is: --exact)" if made.as_drawn > proposal.folds else ""
+    yield from (f"  {moved}{saved}" for moved in _moved(made))
     for line in how_large(made.document):
         yield f"  {line}"
     if proposal.folds > _MANY and not proposal.simple:
@@ -160,6 +157,14 @@ def _lines(target: str, made: Constructed, output: Path, blame: Path | None) -> 
     if proposal.folds > max(_FEW, proposal.simple) and hopeful(proposal.document, seconds=_LOOK):
         yield f"  `creaseproof recipe {output}` looks for a few simple folds of the same figure"
     yield f"  written to {output}"
+
+
+def _moved(made: Constructed) -> Iterator[str]:
+    """How far the figure was moved, and why, if it was."""
+    if made.moved is not None:
+        farthest = made.moved.moves[0]
+        far = f"{made.moved.greatest:.3g} {made.document.unit}, {made.document.told(farthest.name)} the farthest"
+        yield f"the figure was moved by at most {far}, {made.why}"
 
 
 def _of_sets(made: Constructed) -> str:

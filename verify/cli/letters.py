@@ -115,7 +115,8 @@ def letters(word: str, output: Path, size: Size, force: bool, as_json: bool, **o
     if patterns:
         recipes = given_of("sheet", "handout", "fit")
         if recipes:
-            raise click.UsageError(f"{recipes[0]} is for recipes; found {patterns[0]}, which is for patterns")
+            also = f"; `creaseproof handout {output}/*.toml` prints patterns" if "--handout" in recipes else ""
+            raise click.UsageError(f"{recipes[0]} is for recipes; found {patterns[0]}, which is for patterns{also}")
         return _patterns(word, output, size, force, as_json, options)
     return _recipes(word, output, size, force, as_json, options)
 

@@ -130,13 +130,14 @@ class Outputs:
         except OSError as error:
             raise _unwritable(path, error) from None
 
-    def write_document(self, path: Path | None, document: Document | None) -> None:
-        """Write a pattern or a recipe, if there is one and a place for it: TOML, with a digest of it in the first line,
-        if the name ends in `.toml`, else JSON.
+    def write_document(self, path: Path | None, document: Document | None, remarks: Iterable[str] = ()) -> None:
+        """Write a pattern or a recipe, if there is one and a place for it: TOML, with a digest of it in the first line
+        and the remarks as comments, if the name ends in `.toml`, else JSON.
         """
         if path is not None and document is not None:
             text = as_text(document, path)
-            self.write(path, _signed(text) if path.suffix.lower() == ".toml" else text)
+            said = "".join(f"# {printable(remark)}\n" for remark in remarks)
+            self.write(path, _signed(said + text) if path.suffix.lower() == ".toml" else text)
 
     def write_certificate(self, path: Path | None, certificate: Mapping[str, Any] | None) -> None:
         """Write a certificate, if there is one and a place for it."""

@@ -115,7 +115,7 @@ def recipe_command(
                 tell(told.keys(), told.words(), as_json)
                 return told.verdict
     if found.result is not None:
-        outputs.write_document(output, found.recipe)
+        outputs.write_document(output, found.recipe, (f"moved: {line}" for line in found.moves()))
         outputs.write_certificate(certificate, found.result.certificate)
     plain = not near and after is None and asked is None
     lines = _lines(

@@ -6,9 +6,7 @@ import json
 from abc import ABC, abstractmethod
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
-from fractions import Fraction
 from functools import cached_property
-from math import ceil
 from pathlib import Path
 from typing import Any, Generic, Literal, TypeVar
 
@@ -32,7 +30,7 @@ from verify.folding.stack import LayerOrder, order_of_stack
 from verify.folding.steps import Folded, carry_out
 from verify.folding.vertex import VertexReport, nearly_folds, vertex_reports
 from verify.pattern.arrangement import subdivide
-from verify.pattern.document import IN_MM, Document
+from verify.pattern.document import Document
 from verify.pattern.drawing import Drawing, draw
 from verify.pattern.limits import LimitReached, Limits, Progress
 from verify.pattern.recipe import Recipe, load_any
@@ -47,8 +45,6 @@ from verify.words.hands_findings import keys as hands_keys
 from verify.words.hands_findings import of_hands
 
 Verdict = Literal["certified", "refuted", "malformed", "undecided", "unsupported"]
-NEAR_MM = Fraction(2)
-"""How near a loose end is to another one if they were perhaps meant to meet, in mm: our own choice, no source."""
 
 
 class KernelRefused(CreaseproofError, RuntimeError):
@@ -257,20 +253,7 @@ class _Certifier(ABC, Generic[_Source]):
         """
         if cutting is None or not cutting.exact or not drawing.document.paths:
             return  # a loop has no end
-        from verify.construct.joining import nearest_end, short_of_edge
-
-        unit = drawing.document.unit
-        within = NEAR_MM / IN_MM[unit]
-        to_a_point = nearest_end(drawing, within)
-        found = to_a_point or short_of_edge(drawing, within)
-        if found is not None:
-            one, other, far = found
-            place = other if to_a_point else f"the sheet's edge {other}"
-            mm = far * float(IN_MM[unit])
-            join = ceil(10 * mm + 1) / 10  # a little more, for the drawing may have been moved
-            self.findings.append(
-                finding("nearly-closed", [one, other], one=one, place=place, far=far, unit=unit, join=join)
-            )
+        self.findings += say_cut.of_loose_end(drawing)
 
     def _strays(self) -> tuple[tuple[str, ...], str]:
         """The points that have the one or two numbers beside the grid of all others, and where they lie on it, if the

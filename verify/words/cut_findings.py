@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections import Counter, defaultdict
 from collections.abc import Iterator
 from dataclasses import replace
+from fractions import Fraction
 from itertools import chain, combinations, pairwise
+from math import ceil
 
 from verify.cutting.advice import LAYERS_IN_PRACTICE, advice
 from verify.cutting.cut import Cut, distance_squared, pulled_back
@@ -13,14 +15,15 @@ from verify.cutting.pieces import Piece, comes_apart, pieces
 from verify.exact.number import Number
 from verify.exact.plane import advance, root_float
 from verify.pattern.arrangement import subdivide
-from verify.pattern.document import Document
-from verify.pattern.drawing import draw
+from verify.pattern.document import IN_MM, Document
+from verify.pattern.drawing import Drawing, draw
 from verify.pattern.limits import LimitReached
 from verify.pattern.source import Malformed
 from verify.pattern.subdivision import Subdivision
 from verify.words.findings import Finding, counted, finding, length_text, listed, piece_words, rounded
 
 _FEW = 3
+_NEAR_MM = Fraction(2)  # a loose end so near another one was perhaps meant to meet it (our own choice, no source)
 _EITHER = 0.5  # a line with so much of the figure as another one has, or more, may be meant (our own choice, no source)
 THICK = (
     f"common practice stops at about {LAYERS_IN_PRACTICE} layers (no standard): thin paper, or a craft knife on a mat"
@@ -228,11 +231,28 @@ def of_target(s: Subdivision, found: list[Piece]) -> Iterator[Finding]:
         yield finding("unnamed-pieces")
 
 
+def of_loose_end(drawing: Drawing) -> Iterator[Finding]:
+    """Advice where a line of the target ends close to another one, or to the sheet's edge."""
+    from verify.construct.joining import nearest_end, short_of_edge
+
+    unit = drawing.document.unit
+    within = _NEAR_MM / IN_MM[unit]
+    to_a_point = nearest_end(drawing, within)
+    found = to_a_point or short_of_edge(drawing, within)
+    if found is not None:
+        one, other, far = found
+        place = other if to_a_point else f"the sheet's edge {other}"
+        mm = far * float(IN_MM[unit])
+        join = ceil(10 * mm + 1) / 10  # a little more, for the drawing may have been moved
+        yield finding("nearly-closed", [one, other], one=one, place=place, far=far, unit=unit, join=join)
+
+
 def advice_on_target(document: Document) -> list[str]:
     """The same in words, of a target alone: nothing where it cannot be drawn, which others say."""
     try:
         s = subdivide(draw(replace(document, creases=())))
-        return [found.message for found in of_target(s, pieces(s))]
+        loose = of_loose_end(s.drawing) if document.paths else ()
+        return [found.message for found in (*of_target(s, pieces(s)), *loose)]
     except (Malformed, LimitReached):
         return []
 
