@@ -76,6 +76,18 @@ def test_sizes(tmp_path: Path, more: tuple[str, ...], high: float | None) -> Non
         assert tw + uw + th / 5 == pytest.approx(100, abs=0.05)
 
 
+def test_a_word_that_fits_its_packs_paper_is_not_glued(tmp_path: Path) -> None:
+    """On A4 (ISO 216) a card of L may be 210 × 297 mm; on a page with margins it is lower, and takes one page."""
+    pack = tmp_path / "pack.pdf"
+    assert run("letters", "L", "-o", tmp_path / "cut", "--fit", "a4").exit_code == 0
+    assert run("letters", "L", "-o", tmp_path / "print", "--fit", "a4", "--handout", pack).exit_code == 0
+    assert size(tmp_path / "cut" / "1-L.toml")[1] == 297
+    assert 200 < size(tmp_path / "print" / "1-L.toml")[1] < 250
+    with pdfplumber.open(pack) as pdf:
+        sheets = [page for page in pdf.pages if "L, sheet, true scale" in page.extract_text()]
+    assert len(sheets) == 1
+
+
 def test_a_card_that_is_larger_than_the_paper_asked_for_says_so(tmp_path: Path) -> None:
     """A4 is 210 × 297 mm (ISO 216); at 150 mm the card of M fits on it."""
     assert "M" not in forms("a4")

@@ -15,6 +15,7 @@ from collections.abc import Callable
 from fractions import Fraction
 from functools import cache
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
@@ -29,8 +30,10 @@ from tests.places import ROOT
 from verify.cli import main
 from verify.construct.steps.collapse import Precrease, Stages, stages_to
 from verify.cutting.hands import StraightCrease
+from verify.pattern.recipe import FoldStep
 from verify.show.handout import MOST_TILES, handout
-from verify.show.handout.collapse import _creasing
+from verify.show.handout.collapse import _bring, _creasing
+from verify.show.handout.moments import _Step
 from verify.show.handout.tiles import OVERLAP, tiles
 from verify.show.motion import stages_of
 from verify.show.scene import XY, scene_of
@@ -884,3 +887,33 @@ def test_a_number_that_stands_off_has_a_line_to_its_crease(proofs: Path) -> None
         assert min(end.distance(fold) for fold in folds) < 0.05 * MM
     led = {min(range(len(numbers)), key=lambda k: line.distance(numbers[k])) for line in leaders}
     assert all(min(box.distance(fold) for fold in folds) < 2.5 * MM for k, box in enumerate(numbers) if k not in led)
+
+
+def test_a_group_names_the_bold_stretches_of_creases() -> None:
+    creases = [StraightCrease((0, 1), (number,)) for number in range(5)]
+    creases[4] = StraightCrease((0, 1), (4, 5))
+    creases[0] = StraightCrease((0, 1), (0, 6))
+
+    def said(*edges: int) -> str:
+        return _bring(SimpleNamespace(edges=edges), creases)  # type: ignore[arg-type]
+
+    assert said(1) == "Fold crease 2."
+    assert said(4) == "Fold the bold stretch of crease 5."
+    assert said(1, 2, 3) == "Bring creases 2 to 4 in together."
+    assert said(0, 4) == "Bring the bold stretches of creases 1 and 5 in together."
+    assert said(1, 4) == "Bring crease 2, and the bold stretch of crease 5 in together."
+
+
+def test_the_arrow_leads_from_what_is_laid_to_where_it_comes_to_lie(proofs: Path) -> None:
+    """E, first step: the corner ne onto se, at the right ends of the upper and of the lower edge, 120 mm apart."""
+    carried = certified(proofs / "recipes" / "alphabet" / "E.toml").carried
+    scene = scene_of(certified(proofs / "recipes" / "alphabet" / "E.toml"))
+    assert carried is not None
+    assert scene is not None
+    step = _Step(None, scene, carried, 0, lambda p: p)  # type: ignore[arg-type]
+    first = carried.done[0]
+    assert isinstance(first.step, FoldStep)
+    a, b = (scene.to_page(p) for p in first.line)  # type: ignore[union-attr]
+    start, end = step._laid(first.step, a, b, (-1e3, -1e3, 1e3, 1e3))  # type: ignore[misc]
+    ne, se = (scene.to_page(carried.marks[name]) for name in ("ne", "se"))
+    assert (*start, *end) == pytest.approx((*ne, *se))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 from collections.abc import Callable
 from functools import cache
 from pathlib import Path
@@ -12,6 +13,8 @@ import pytest
 
 import verify
 from verify.show.handout import Letter, pack
+from verify.show.handout.steps import where_to_cut
+from verify.show.scene import scene_of
 from verify.tasks.certify import Result
 from verify.tasks.letters import letter_recipes
 from verify.words.cautions import CAUTIONS, TITLE
@@ -97,7 +100,7 @@ def test_the_rehearsal_says_what_needs_no_template(results: dict[str, Result]) -
     data = [Letter("T", results["T"]), Letter("I", results["I"], rehearsal=plain)]
     text = pages(pack("TI", data))
     (page,) = [words for words in text if "Rehearsal" in words]
-    assert "On this paper these need their template: T." in page
+    assert "To be folded with their templates all the same: T." in page
     assert "Their proportions differ from the letters that are printed here in true size." in page
     assert "I: from a plain A4 sheet" in page
     assert "The first crease is the middle." in page
@@ -151,11 +154,18 @@ def test_a_letter_from_a_plain_sheet_names_its_landmarks_and_needs_no_template()
     assert "1 and 1 guide" in text[0]
     (page,) = [words for words in text if "Begin with a plain square sheet" in words]
     assert "1, 2. Crease in half, the bottom edge onto" in page
-    assert "is called 1b" in page
+    assert re.findall(r"is called (\w+)", page) == ["1b"]  # step 1 in words of its own names no mark, but the next does
     assert "4. Cut along the heavy line" in page
     assert "The striped part is what comes out" in page
     assert not any("Rehearsal" in words for words in text)
     assert not any("true scale" in words for words in text)
+
+
+def test_the_sentence_of_the_cut_is_short(proofs: Path) -> None:
+    """A from A4: the marks of its cut stand alone, without the steps that creased them."""
+    scene = scene_of(verify.certify(proofs / "recipes" / "alphabet" / "a4" / "A.toml"))
+    assert scene is not None
+    assert re.fullmatch(r": where a fold would go so that \w+ lies on \w+", where_to_cut(scene))
 
 
 def test_the_outline_is_drawn_and_looked_for_only_where_it_is_printed(results: dict[str, Result]) -> None:

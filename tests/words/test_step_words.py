@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
+from pathlib import Path
 from types import MappingProxyType
 from typing import Any
 
@@ -10,7 +12,7 @@ import pytest
 
 import verify
 from verify.folding.steps import Folded, carry_out
-from verify.words.step_words import alignment_words, is_hidden, light_words, step_words
+from verify.words.step_words import alignment_words, cut_words, is_hidden, light_words, new_marks, sentence, step_words
 
 POINTS = {
     "sw": [-60, -20],
@@ -185,6 +187,26 @@ def test_an_edge_under_a_flap_is_out_of_sight(direction: str, turned: bool, said
     folded = carried(steps, {"u": [-60, -5], "v": [60, -5]})
     assert folded.refused is None
     assert light_words(folded, len(steps)) == said
+
+
+def test_only_marks_that_the_words_name_are_introduced(proofs: Path) -> None:
+    """A from A4: its first four steps are told as guides, without marks; 1a is on none of the others' lines."""
+    folded = verify.certify(proofs / "recipes" / "alphabet" / "a4" / "A.toml").carried
+    assert folded is not None
+    guides = {1, 2, 3, 4}
+    told = [sentence(folded, number, guides).partition(" The place ")[0] for number in range(5, len(folded.done) + 1)]
+    said = " ".join([*told, cut_words(folded)])
+    names = [name for number in range(1, len(folded.done) + 1) for name in new_marks(folded, number, guides)]
+    assert "1a" in new_marks(folded, 1)
+    assert "1a" not in names
+    assert names
+    assert all(re.search(rf"(?<!\w){name}(?!\w)", said) for name in names)
+
+
+def test_a_flap_is_so_many_layers() -> None:
+    """Folded at x = 0 and held together there, both halves go with the flap that holds m."""
+    folded = carried([HALF, {"fold": {"through": ["p", "q"]}, "moves": "m", "layers": "flap"}])
+    assert "but only the flap that holds m (2 layers)." in sentence(folded, 2)
 
 
 def test_print_at_the_edge_is_out_of_sight_with_its_name() -> None:

@@ -84,7 +84,12 @@ class _Paper(click.ParamType):  # type: ignore[type-arg,unused-ignore]
     help=f"How high the letters are, such as 80mm or 8cm (a bare number: mm). [default: {HEIGHT}mm]",
 )
 @click.option(
-    "--fit", type=_Paper(), help="As high as their sheets fit on paper of this size: a4, letter, or 150mmx200mm."
+    "--fit",
+    type=_Paper(),
+    help=(
+        "As high as their sheets fit on paper of this size: a4, letter, or 150mmx200mm. With --handout on the "
+        "pack's own paper: as what can be printed on a page."
+    ),
 )
 @click.option(
     "--handout", type=click.Path(path_type=Path, dir_okay=False), help="Print the performer's pack here (PDF)."
@@ -130,7 +135,7 @@ def _recipes(word: str, output: Path, size: Size, force: bool, as_json: bool, op
         if size.width is not None:
             height = word_height(glyphs, sheet, size.width)
         elif options["fit"] is not None:
-            height = height_that_fits(glyphs, sheet, options["fit"])
+            height = height_that_fits(glyphs, sheet, _room_on(options))
     except ValueError as error:
         raise click.UsageError(f"WORD: {error}") from None
     if height <= 0:
@@ -167,6 +172,18 @@ def _recipes(word: str, output: Path, size: Size, force: bool, as_json: bool, op
     heads = ("verdict", "sheet", "folds", "layers", "what", "warnings")
     tell(keys, (f"  {words}" for words in said), as_json, (heads, cells))
     return worst
+
+
+def _room_on(options: dict[str, Any]) -> tuple[Fraction, Fraction]:
+    """The paper that sheets should fit on; of the pack's own paper what can be printed on a page."""
+    paper: tuple[Fraction, Fraction] = options["fit"]
+    if options["handout"] is None or paper != PAPERS[options["paper"]]:
+        return paper
+    optional("reportlab", "print", "a handout")
+    from verify.show.handout.template import printable_area
+
+    wide, high = printable_area(options["paper"])
+    return Fraction(wide), Fraction(high)
 
 
 def _pack(path: Path, outputs: Outputs) -> Any:

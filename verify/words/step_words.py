@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from itertools import chain
 from typing import NamedTuple
 
@@ -11,7 +11,7 @@ from verify.exact.plane import Point, around, on_segment, orientation
 from verify.folding.steps import Folded
 from verify.pattern.document import Document
 from verify.pattern.recipe import Alignment, FoldStep, MarkStep, Recipe, Step, TurnStep, UnfoldStep
-from verify.words.findings import listed
+from verify.words.findings import counted, listed
 from verify.words.sight import Sight, floats
 
 
@@ -23,16 +23,17 @@ def step_words(folded: Folded, number: int) -> str:
     return "; ".join([words, *(f"{name} is {where}" for name, where in new_marks(folded, number).items())])
 
 
-def new_marks(folded: Folded, number: int) -> dict[str, str]:
+def new_marks(folded: Folded, number: int, silent: Collection[int] = ()) -> dict[str, str]:
     """The marks that nothing shows on the paper before step `number` (from 1), where its crease makes them, and that
-    later steps or the cut speak of; each with where it is.
+    later steps or the cut speak of; each with where it is. `silent`: steps that are told without a mark.
     """
     if number > len(folded.done):
         return {}
     end = _OnPaper(folded, len(folded.done) + 1)
     steps = folded.recipe.steps
     along = folded.recipe.along
-    spoken = [*map(_spoken_of, steps), along.marks if along is not None else ()]
+    spoken = [() if n in silent else _spoken_of(step) for n, step in enumerate(steps, start=1)]
+    spoken.append(along.marks if along is not None else ())
     known = {*chain(*spoken[:number]), *(step.name for step in steps if isinstance(step, MarkStep))}
     found: dict[str, _Made | None] = {}
     for step, names in enumerate(spoken[number:], start=number + 1):
@@ -84,18 +85,31 @@ def alignment_words(folded: Folded, number: int, alignment: Alignment) -> str:
     return seen.alignment(alignment)
 
 
-def sentence(folded: Folded, number: int) -> str:
-    """Step `number` (from 1) for the person who folds, in sentences that speak of the paper as it is seen."""
+def cut_words(folded: Folded) -> str:
+    """How the recipe says that hands find the line of the cut, if it does: as an alignment, its marks by their names
+    alone.
+    """
+    along = folded.recipe.along
+    return _AtTheCut(folded, len(folded.done) + 1).alignment(along) if along is not None else ""
+
+
+def sentence(folded: Folded, number: int, silent: Collection[int] = ()) -> str:
+    """Step `number` (from 1) for the person who folds, in sentences that speak of the paper as it is seen. `silent`:
+    steps that are told without a mark.
+    """
     step = folded.recipe.steps[number - 1]
     if isinstance(step, FoldStep):
-        which = {"all": "all layers together", "flap": f"but only the flap that holds {step.moves}"}.get(
-            str(step.layers)
-        )
-        which = which or f"but only {_OnPaper(folded, number).counted_layers(step)}"
+        paper = _OnPaper(folded, number)
+        bent = paper.bent()
+        flap = f"but only the flap that holds {step.moves}" + (f" ({counted(bent, 'layer')})" if bent else "")
+        which = {"all": "all layers together", "flap": flap}.get(str(step.layers))
+        which = which or f"but only {paper.counted_layers(step)}"
         way = "over, towards you" if step.direction == "over" else "behind, away from you"
         fold = alignment_words(folded, number, step.alignment)
         line = "along the line " if fold.startswith("through") else ""
-        return f"Fold {line}{fold}. Bring the part with {step.moves} {way}, {which}.{made_words(folded, number)}"
+        return (
+            f"Fold {line}{fold}. Bring the part with {step.moves} {way}, {which}.{made_words(folded, number, silent)}"
+        )
     if isinstance(step, TurnStep):
         return "Turn the paper over, left to right."
     words = plain_words(step)
@@ -105,9 +119,12 @@ def sentence(folded: Folded, number: int) -> str:
     return f"{words}."
 
 
-def made_words(folded: Folded, number: int) -> str:
-    """The marks that step `number` (from 1) makes, a sentence each, with a space before it."""
-    return "".join(f" The place {where} is called {name}." for name, where in new_marks(folded, number).items())
+def made_words(folded: Folded, number: int, silent: Collection[int] = ()) -> str:
+    """The marks that step `number` (from 1) makes, a sentence each, with a space before it. `silent`: steps that are
+    told without a mark.
+    """
+    made = new_marks(folded, number, silent)
+    return "".join(f" The place {where} is called {name}." for name, where in made.items())
 
 
 def light_words(folded: Folded, number: int, printed: bool = True) -> str:
@@ -292,6 +309,13 @@ class _OnPaper(_Speaker):
         paper = self.folded.paper
         at = paper.vertices
         return [(at[u], at[v], step) for (u, v), step in paper.creased.items() if step < self.number]
+
+
+class _AtTheCut(_OnPaper):
+    """Calls places by their names alone, so that the cut's sentence stays short."""
+
+    def point(self, name: str) -> str:
+        return name
 
 
 # which marks of each kind of alignment are a line

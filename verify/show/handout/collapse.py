@@ -82,12 +82,18 @@ def _bring(stage: Stage, creases: Sequence[StraightCrease]) -> str:
         shared = mine & set(crease.edges)
         if shared:
             (whole if shared == set(crease.edges) else parts).append(number)
-    named = [*_ranges(whole), *(f"a part of {number}" for number in parts)]
+    stretches = f"the bold stretch{'es' if len(parts) > 1 else ''} of {_creases(parts)}"
     if len(whole) + len(parts) == 1:
-        return f"Fold crease {named[0]}." if whole else f"Fold {named[0]}."
-    begin = "creases " if whole else ""
-    shown = f"{', '.join(named[:-1])} and {named[-1]}" if len(named) > 1 else named[0]
-    return f"Bring {begin}{shown} in together."
+        return f"Fold {_creases(whole) or stretches}."
+    shown = ", and ".join([*([_creases(whole)] if whole else []), *([stretches] if parts else [])])
+    return f"Bring {shown} in together."
+
+
+def _creases(numbers: Sequence[int]) -> str:
+    """Crease 3; creases 1 to 4 and 7."""
+    *most, last = _ranges(numbers) if numbers else ("",)
+    words = f"{', '.join(most)} and {last}" if most else last
+    return f"crease{'s' if len(numbers) > 1 else ''} {words}" if numbers else ""
 
 
 def _ranges(numbers: Sequence[int]) -> Iterator[str]:

@@ -19,6 +19,7 @@ from verify.show.handout.template import laid_out, template
 from verify.show.scene import Scene
 from verify.show.scissors import what_to_keep
 from verify.tasks.certify import Result
+from verify.words.findings import counted
 from verify.words.step_words import light_words, made_words, sentence
 
 _MOST_HIGH, _LEAST_HIGH, _SENTENCE = 58.0, 26.0, 16.0
@@ -84,17 +85,20 @@ def _grid(
     high = max(_LEAST_HIGH, min(_MOST_HIGH, room / max(rows, 1) - _SENTENCE))
     size = wide, high
     drawn: list[list[Flowable]] = []
+    silent = {number + 1 for move in known for number in move}  # their words name no marks
     for move in moves:
         if move in known:
-            words = f"{known[move]}{made_words(folded, move.start + 1)}"
+            words = f"{known[move]}{made_words(folded, move.start + 1, silent)}"
         else:
             light = light_words(folded, move.start + 1, printed)
-            words = sentence(folded, move.start + 1) + light + (_AGAIN if len(move) > 1 else "")
+            words = sentence(folded, move.start + 1, silent) + light + (_AGAIN if len(move) > 1 else "")
         picture = PageDrawing(wide, high, partial(draw_moment, scene, folded, move.start, size, words, printed=printed))
         drawn.append([say(f"{_numbers(move)}. {words}", "small"), picture])
     if cut:
-        through = f"through all layers{where_to_cut(scene)} ({scene.result.layers_met} at most)"
-        words = f"{len(folded.done) + 1}. Cut along the heavy line, {through}. {what_to_keep(scene, hole=False)}"
+        words = (
+            f"{len(folded.done) + 1}. Cut along the heavy line, through all layers{where_to_cut(scene)}. The scissors "
+            f"meet at most {counted(scene.result.layers_met or 0, 'layer')}. {what_to_keep(scene, hole=False)}"
+        )
         cut_picture = partial(draw_cut_picture, scene, (0.0, 0.0, *size), printed=printed)
         drawn.append([say(words, "small"), PageDrawing(wide, high, cut_picture)])
         inside = (0.15 * wide, 0.1 * high, 0.7 * wide, 0.8 * high)

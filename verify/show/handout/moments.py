@@ -21,6 +21,7 @@ from verify.words.step_words import new_marks
 
 Area = tuple[float, float, float, float]
 _HEAD = 1.5  # half the extent of an arrow's head
+_LEAST_ARROW = 8.0  # what moves less gets the longer arrow of all that moves
 
 
 def draw_what_comes_out(scene: Scene, area: Area, pen: Pen) -> None:
@@ -147,7 +148,7 @@ class _Step:
             room = min(p.x for p in places) - 9, -2.0, max(p.x for p in places) + 9, high + 2.0
             before, after = (state.images for state in self.folded.paper.states[self.number : self.number + 2])
             moved = [place for place, p, q in zip(places, before, after, strict=True) if p != q]
-            start, end = movement(moved, a, b, room)
+            start, end = self._laid(step, a, b, room) or movement(moved, a, b, room)
             labels.avoid_lines([arrow_walk(start, end)])
             labels.avoid_box((end.x - _HEAD, end.y - _HEAD, end.x + _HEAD, end.y + _HEAD))
             arrow(pen, start, end, step.direction == "behind")
@@ -158,14 +159,38 @@ class _Step:
             marks = [m for m in marks if re.search(rf"(?<!\w){re.escape(m)}(?!\w)", words)]
         self.write_marks(marks, labels)
 
+    def _laid(self, step: FoldStep, a: XY, b: XY, room: Area) -> tuple[XY, XY] | None:
+        """From what is laid on something, a mark or the middle of a line, to where it comes to lie, on the page; None
+        where the alignment says nothing of that kind, and for what hardly moves or has no room.
+        """
+        if step.alignment.kind not in ("point-onto-point", "line-onto-line"):
+            return None
+        along = direction(a, b)
+
+        def beside(p: XY) -> float:
+            return (p.x - a.x) * along.y - (p.y - a.y) * along.x
+
+        marks = step.alignment.marks
+        half = len(marks) // 2
+        way = beside(self._place(step.moves))
+        ends = ((self._place(some[0]), self._place(some[-1])) for some in (marks[:half], marks[half:]))
+        start = max((between(*pair) for pair in ends), key=lambda p: beside(p) * way)
+        off = beside(start)
+        end = XY(start.x - 2 * off * along.y, start.y + 2 * off * along.x)
+        inside = room[0] <= end.x <= room[2] and room[1] <= end.y <= room[3]
+        return (start, end) if inside and 2 * abs(off) > _LEAST_ARROW else None
+
+    def _place(self, mark: str) -> XY:
+        """Where a mark lies on the page."""
+        paper, place = self.folded.paper, self.folded.marks[mark]
+        image = paper.image(paper.host(place), place, paper.states[self.number])
+        return self.at(self.scene.to_page(image))
+
     def write_marks(self, marks: Sequence[str], labels: Labels) -> None:
         """The marks of which it speaks, those that lie on each other together."""
-        paper = self.folded.paper
         spots: dict[tuple[float, float], list[str]] = {}
         for mark in dict.fromkeys(marks):
-            place = self.folded.marks[mark]
-            image = paper.image(paper.host(place), place, paper.states[self.number])
-            x, y = self.at(self.scene.to_page(image))
+            x, y = self._place(mark)
             spots.setdefault((round(x, 2), round(y, 2)), []).append(printable(mark))
         for x, y in spots:
             self.pen.disc(XY(x, y), 0.6, "dot")

@@ -21,13 +21,15 @@ from verify.show.print import Pen
 from verify.show.scene import Scene
 from verify.show.scissors import what_to_keep
 from verify.show.texts import sentences
-from verify.words.step_words import alignment_words, light_words, sentence
+from verify.words.step_words import cut_words, light_words, sentence
 from verify.words.tolerance import in_short
 
 _LEAST, _MOST = 36, 75  # how high the picture of a step is
 _CUT = 1.5  # that of the cut, beside one of a step
 _GAP, _SLACK = 2.0, 2.0
-SEEN_THROUGH = "The figure's outline is printed on the front alone; on the back it is drawn where it lies underneath."
+SEEN_THROUGH = (
+    "The figure's outline is printed on the front alone; where the back is up, it is drawn as it would show through."
+)
 
 
 def steps(subject: Subject, scene: Scene, folded: Folded, statement: str = "") -> Iterator[Flowable]:
@@ -122,8 +124,8 @@ def where_to_cut(scene: Scene) -> str:
     folded = scene.result.carried
     if folded is None or folded.recipe.along is None:
         return ""
-    words = alignment_words(folded, len(folded.done) + 1, folded.recipe.along)
-    return f": {words}" if words.startswith(("through", "along", "square")) else f": where a fold would lie {words}"
+    words = cut_words(folded)
+    return f": {words}" if words.startswith(("through", "along", "square")) else f": where a fold would go {words}"
 
 
 def _trueness(subject: Subject, recipe: Recipe, hands: Hands | None) -> Iterator[Flowable]:

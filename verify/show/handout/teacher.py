@@ -24,8 +24,8 @@ from verify.tasks.explain import proved
 from verify.words.findings import counted
 
 _MANY_REASONS, _MANY_NAMES = 12, 40
-_DRAWING = 82.0  # how high the drawing of a refuted document is
-_CUT = 60.0  # how high the picture of a cut that fails is
+_DRAWING = 76.0  # how high the drawing of a refuted document is
+_CUT = 54.0  # how high the picture of a cut that fails is
 
 
 def no_template(subject: Subject) -> Iterator[Flowable]:

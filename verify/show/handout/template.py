@@ -10,9 +10,9 @@ from reportlab.platypus import Flowable, NextPageTemplate, PageBreak
 from verify.cutting.hands import StraightCrease
 from verify.exact.plane import Point
 from verify.pattern.source import printable
-from verify.show.handout.pages import EDGE, FOOT, HEAD, PageDrawing, say, size_of
+from verify.show.handout.pages import EDGE, FOOT, HEAD, PageDrawing, PaperName, say, size_of
 from verify.show.handout.subject import Subject, true_scale
-from verify.show.handout.tiles import MOST_TILES, OVERLAP, Tiles, Window, tiles
+from verify.show.handout.tiles import MARGIN, MOST_TILES, OVERLAP, Tiles, Window, tiles
 from verify.show.labels import Labels
 from verify.show.paper import fitted
 from verify.show.print import Pen, shortened
@@ -34,12 +34,23 @@ _BESIDE = 2.0  # how far from its crease a number still is beside it
 
 def laid_out(subject: Subject, scene: Scene) -> Tiles:
     """How the sheet lies on the pages."""
-    wide, high = size_of(subject.paper)
-    lost = HEAD + FOOT + _RULER + _LEGEND + 2 * EDGE + 0.5
     at = true_scale(scene)
     corners = [p for loop in outline_of(scene, at) for p in loop]
     figure = [(walk[0], walk[-1]) for walk in target_walks(scene, at)]
-    return tiles(corners, (wide - 2 * EDGE, high - lost), (high - 2 * EDGE, wide - lost), figure)
+    return tiles(corners, *_areas(subject.paper), figure)
+
+
+def printable_area(paper: PaperName) -> tuple[float, float]:
+    """How wide and how high a sheet may be that fits on one upright page, in millimetres."""
+    (wide, high), _ = _areas(paper)
+    return wide - 2 * MARGIN, high - 2 * MARGIN
+
+
+def _areas(paper: PaperName) -> tuple[tuple[float, float], tuple[float, float]]:
+    """What a page holds, upright and across."""
+    wide, high = size_of(paper)
+    lost = HEAD + FOOT + _RULER + _LEGEND + 2 * EDGE + 0.5
+    return (wide - 2 * EDGE, high - lost), (high - 2 * EDGE, wide - lost)
 
 
 def template(
