@@ -335,7 +335,9 @@ def test_entries_of_steps_name_what_there_is() -> None:
     ):
         certificate = json.loads(text)
         at(certificate, way[:-1])[way[-1]] = value
-        assert verify.audit(recipe, certificate).code == expected
+        outcome = verify.audit(recipe, certificate)
+        assert outcome.code == expected
+        assert outcome.reason.startswith(f"steps[{way[1]}]: ")
     certificate = json.loads(text) | {
         "proves": "refuted",
         "refutation": {"kind": "step", "why": "apart", "faces": [0, 1]},

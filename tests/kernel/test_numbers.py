@@ -139,6 +139,19 @@ def evaluate(field: Field, text: str, values: dict[str, Number]) -> Number:
     return result
 
 
+def test_an_interval_that_was_narrowed_holds_no_other_root() -> None:
+    """The roots of a and a + 1, 2^-131 apart, lie in the middle between two multiples of 2^-128."""
+    a = (1 << 260) + 4
+    assert [isqrt(square << 264) % 16 for square in (a, a + 1)] == [7, 9]
+    for square in (a, a + 1):
+        below = Fraction(isqrt(square << 400), 1 << 200)
+        near = Fraction(1, 1 << 141)
+        field = Field((a * (a + 1), 0, -2 * a - 1, 0, 1), below - near, below + near, Work(0, 0))
+        for bits in (128, 256, 512):
+            low, high = field.enclosed(bits)
+            assert low**2 <= square << 2 * bits <= high**2
+
+
 def test_cosines_of_fifths() -> None:
     golden = Field((-1, -1, 1), Fraction(3, 2), Fraction(2), Work(0, 0))
     c = number(golden, 0, Fraction(1, 2))

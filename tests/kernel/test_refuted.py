@@ -218,6 +218,10 @@ def test_border_edges_have_no_condition() -> None:
         case[1]["refutation"]["reasons"] = [{"edges": edges}]
         outcome = run(case)
         assert outcome.code == "refutation.reason"
+    case = refuting(strip(3, [(1, "valley"), (2, "mountain")]), {"kind": "order", "reasons": [], "steps": [[]]})
+    for edges in ([[0, 1], [4, 5]], [[4, 5], [0, 1]]):  # x = 2 comes to lie on x = 0
+        case[1]["refutation"]["reasons"] = [{"edges": edges}]
+        assert run(case).code == "refutation.reason"
 
 
 Edit = Callable[[dict[str, Any]], object]

@@ -20,10 +20,9 @@ class Cut(NamedTuple):
 
 def crosses(table: Table, e: int, of: Line, ends: list[Point]) -> bool:
     """Whether the image of an open edge crosses a line; on the stretch with these ends, if there are any."""
-    if {side(table.field, of, p) for p in table.ends(e)} != {-1, 1}:
-        return False
     own = table.lines[table.line_of[e]].line
-    return {side(table.field, own, p) for p in ends} not in ({-1}, {1})  # a whole line has no ends
+    across = {side(table.field, of, p) for p in table.ends(e)} == {-1, 1}
+    return across and {side(table.field, own, p) for p in ends} not in ({-1}, {1})  # a whole line has no ends
 
 
 def stray(table: Table, n: int, stretch: Stretch | None = None) -> dict[str, set[int]]:

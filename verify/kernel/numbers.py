@@ -124,15 +124,12 @@ class Field:
         return total
 
     def enclosed(self, bits: int) -> tuple[int, int]:
-        """Integers low, high, at most one apart, with low <= alpha * 2^bits <= high.
+        """Integers low, high, at most one apart, with low <= alpha * 2^bits <= high; [lo, hi] narrows with them.
 
         The interval is halved, and then cut at both ends: p does not come to 0 before its steepest slope lets it.
         """
         over = 1 << bits
         low, high = floor(self.lo * over), ceil(self.hi * over)
-        if bits > 1:
-            before = [end << (bits - bits // 2) for end in self.enclosed(bits // 2)]
-            low, high = max(low, before[0]), min(high, before[1])
         while high - low > 1:
             middle = (low + high) // 2
             beyond = (self.value(middle, over) > 0) == self.rises
@@ -140,6 +137,7 @@ class Field:
             steepest = max(map(abs, self.bounds(self.slope, low, high, over)))
             low += abs(self.value(low, over)) // steepest
             high -= abs(self.value(high, over)) // steepest
+        self.lo, self.hi = max(self.lo, Fraction(low, over)), min(self.hi, Fraction(high, over))
         return low, high
 
     def enclosed_powers(self, bits: int) -> list[tuple[int, int]]:

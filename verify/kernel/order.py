@@ -74,9 +74,8 @@ def crossing(table: Table, order: Order, n: int, edges: list[int]) -> list[int]:
     is a chord between its two faces. Faces pass through each other iff two chords cross.
     """
     chord = {f: e for e in edges for f in table.sub.beside[e]}  # of each face
-    on_left = table.lines[n].reach[1]
-    left = order.upwards([f for f in chord if on_left >> f & 1])
-    right = order.upwards([f for f in chord if not on_left >> f & 1])
+    left = order.upwards([f for f in chord if table.side_of(n, f) == 1])
+    right = order.upwards([f for f in chord if table.side_of(n, f) == -1])
     circle = [chord[f] for f in [*left, *reversed(right)]]
     unclosed: list[int] = []  # a chord that closes right after it was opened crosses none
     for e in circle:

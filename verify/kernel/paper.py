@@ -138,16 +138,16 @@ class Paper:
         require(meet, "steps.crossing", f"{where}: the lines do not meet in one point, or not there")
         face = CERTIFICATE.whole(root["face"], where, 0, len(self.sub.faces))
         asked = self.layers(f for f in self.now.stack if all(self.has_place(f, self.marks[name]) for name in this.on))
-        outer = self.outermost_first(over=True)
+        outer = self.seen(self.now.stack, over=True)
         higher = asked & {*outer[: outer.index(face)]}
         good = face in asked and self.carries(face, place, x)
         good = good and all(self.has_place(g, place) for g in higher if self.covers(g, x))
         require(good, "steps.mark", f"{where}: not the place of the new mark {quoted(this.name)}")
         self.marks[this.name] = place
 
-    def outermost_first(self, over: bool) -> list[int]:
-        """The faces from the top of the paper as it lies, or from behind."""
-        return self.now.stack[::-1] if over != self.now.over else self.now.stack
+    def seen(self, stack: list[int], over: bool) -> list[int]:
+        """A stack with the face first that is the outermost, on top of the paper as it lies or behind; and back."""
+        return stack[::-1] if over != self.now.over else stack
 
     def fold(self, this: FoldStep, number: int, root: Json, where: str, refutation: Json) -> None:
         """Folds; assumes (and checks) that this can be done, or cannot for the reason that a refutation states."""
@@ -167,7 +167,7 @@ class Paper:
             return
         signs = [side(self.field, along, p) * forward for p in self.now.fold.images]  # of each vertex: 1 is beyond
         movable = {f for f, face in enumerate(self.sub.faces) if any(signs[v] > 0 for v in face)}
-        outer = self.outermost_first(this.over)
+        outer = self.seen(self.now.stack, this.over)
         seeds = self.seeds(this, [f for f in outer if f in movable], x)
         if fails("few-layers", not seeds):
             return
@@ -182,12 +182,10 @@ class Paper:
         if fails("blocked", self.is_blocked(outer, held, holding)):
             return
         images = self.read_images(root["images"], sorted(v for v in corners if signs[v] > 0), along, where)
-        stay = [f for f in self.now.stack if f not in faces]
-        go = [f for f in reversed(self.now.stack) if f in faces]
-        stack = stay + go if this.over != self.now.over else go + stay
+        outer = [f for f in reversed(outer) if f in faces] + [f for f in outer if f not in faces]
         self.lines[number] = along
         self.before.append(self.now)
-        self.now = State(Fold(images, self.now.fold.turned ^ faces), stack, self.now.over)
+        self.now = State(Fold(images, self.now.fold.turned ^ faces), self.seen(outer, this.over), self.now.over)
 
     def read_images(self, value: object, moved: list[int], along: Line, where: str) -> list[Point]:
         """The images of all vertices after a fold; assumes (and checks) that the certificate has those of the moved."""
