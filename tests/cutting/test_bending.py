@@ -12,7 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.places import PROOFS
-from verify.cutting.bending import Bending, Floats, FoldingFailed, cut_outline, rows
+from verify.cutting.bending import Bending, FoldingFailed, Pieces, cut_outline, pieces_of
 from verify.cutting.tolerance import away
 from verify.exact.number import Number
 from verify.folding.steps import carry_out
@@ -22,9 +22,9 @@ from verify.pattern.recipe import Recipe, read_any
 RECIPES = sorted(p for kind in ("toml", "json") for p in (PROOFS / "recipes").rglob(f"*.{kind}"))
 
 
-def apart(one: Floats, two: Floats) -> float:
+def apart(one: Pieces, two: Pieces) -> float:
     """How far the ends of the pieces of one outline lie from the pieces of another at most, either way."""
-    return float(max(away(a.reshape(-1, 2, 2), b).max() for a, b in ((one, two), (two, one))))
+    return float(max(away(a, b).max() for a, b in ((one, two), (two, one))))
 
 
 @pytest.mark.parametrize("path", RECIPES, ids=lambda p: p.name)
@@ -35,8 +35,8 @@ def test_without_errors_the_outline_is_that_of_exact_folding(path: Path) -> None
         pytest.skip("nothing is cut")
     found = Bending(folded, Limits()).cut({})
     assert not isinstance(found, FoldingFailed)
-    assert len(found) == len(rows(exact))
-    assert apart(found, rows(exact)) < 1e-6
+    assert len(found) == len(pieces_of(exact))
+    assert apart(found, pieces_of(exact)) < 1e-6
 
 
 OFF = st.integers(-3000, 3000).map(lambda n: Fraction(n, 1000))
@@ -87,7 +87,7 @@ def test_errors_are_as_if_the_lines_were_drawn_elsewhere(
     cut = cut_outline(exact)
     assert cut is not None
     assert not isinstance(found, FoldingFailed)
-    assert apart(found, rows(cut)) < 1e-6
+    assert apart(found, pieces_of(cut)) < 1e-6
 
 
 def _floats(pair: tuple[Fraction, Fraction]) -> tuple[float, float]:

@@ -115,10 +115,12 @@ def tolerance(
     try:
         with reporting(recipe) as progress:
             result = run_certify(document, Limits(), progress)
-            if not result.is_carried_out:
+            if result.carried is None or result.carried.refused is not None:
                 tell(result.keys(), summary(result), as_json)
                 return result.verdict
-            found = run_tolerance(document, error=error, width=width, samples=samples, seed=seed, progress=progress)
+            found = run_tolerance(
+                result.carried, error=error, width=width, samples=samples, seed=seed, progress=progress
+            )
     except NotRead:
         raise
     except ValueError as fault:

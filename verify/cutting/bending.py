@@ -17,7 +17,9 @@ from verify.pattern.arrangement import subdivide
 from verify.pattern.drawing import draw
 from verify.pattern.limits import Limits
 
-Floats = NDArray[np.float64]
+Pieces = NDArray[np.complex128]
+"""Straight pieces of an outline, a row of two ends for each; places are complex numbers."""
+
 _WITHIN = Fraction(1, 10)  # of a target edge from either end: where the scissors are laid along it
 
 
@@ -44,9 +46,10 @@ class Bending:
         self.steps, self.along = folded.recipe.steps, folded.recipe.along
         self.stretch = [] if self.along is not None else [_complex(p) for p in _stretch(folded)]
 
-    def cut(self, bends: Mapping[int, tuple[float, float]]) -> Floats | FoldingFailed:
-        """The straight pieces of the outline that is cut, a row x, y, x, y for each, where the folds of these steps are
-        displaced at their two ends (in the document's unit)."""
+    def cut(self, bends: Mapping[int, tuple[float, float]]) -> Pieces | FoldingFailed:
+        """The outline that is cut where the folds of these steps are displaced at their two ends (in the document's
+        unit).
+        """
         paper = FloatPaper(self.vertices, self.faces, self.marks)
         for number, step in enumerate(self.steps, start=1):
             try:
@@ -57,8 +60,8 @@ class Bending:
             line = paper.aligned(self.along) if self.along else paper.through(*map(paper.image, self.stretch))
         except CannotBeDone:
             return FoldingFailed(None, "no-mark")
-        pieces = np.array(paper.cut_along(line)).view(np.float64).reshape(-1, 4)
-        return pieces if len(pieces) else FoldingFailed(None, "nothing-cut")
+        pieces = paper.cut_along(line)
+        return np.array(pieces) if pieces else FoldingFailed(None, "nothing-cut")
 
 
 def cut_outline(folded: Folded) -> Outline | None:
@@ -81,9 +84,9 @@ def cut_outline(folded: Folded) -> Outline | None:
     return outline(fold_map, line)
 
 
-def rows(cut: Outline) -> Floats:
-    """The straight pieces of an outline, a row x, y, x, y for each."""
-    return np.array([[float(c) for p in s for c in p] for s in cut.segments()]).reshape(-1, 4)
+def pieces_of(cut: Outline) -> Pieces:
+    """The straight pieces of an exact outline."""
+    return np.array([[_complex(p) for p in segment] for segment in cut.segments()]).reshape(-1, 2)
 
 
 def _stretch(folded: Folded) -> tuple[Point, Point]:

@@ -16,12 +16,16 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
+from numpy.typing import NDArray
 
-from verify.cutting.bending import Bending, Floats, FoldingFailed, cut_outline, rows
-from verify.folding.steps import carry_out
+from verify.cutting.bending import Bending, FoldingFailed, Pieces, cut_outline, pieces_of
+from verify.folding.steps import Folded, carry_out
 from verify.pattern.document import IN_MM
 from verify.pattern.limits import Limits, positive
-from verify.pattern.recipe import FoldStep, Recipe, load_any
+from verify.pattern.recipe import FoldStep, Recipe
+
+Floats = NDArray[np.float64]
+Places = NDArray[np.complex128]
 
 # Our own choices, no source: what a careful hand does, and what still looks straight.
 ERROR_MM = 0.5
@@ -33,6 +37,7 @@ _HAIR_MM = 1e-3
 _JUMP = 100.0  # times a hair: what moves farther comes or goes
 _NOISE = 1e-6  # times a hair: what moves less does not move
 _STOPS = 9
+_NO_PIECES: Pieces = np.zeros((0, 2), dtype=complex)
 
 # Typical values, no standard: ISO 536 and ISO 534 say how grammage and thickness are measured, not what they are.
 THICKNESS_MM = 0.1
@@ -91,11 +96,11 @@ Bends = Mapping[int, tuple[float, float]]
 class _Study:
     """One recipe's outline, and what of it comes or goes with a hair."""
 
-    def __init__(self, bending: Bending, edges: Floats, hair: float) -> None:
+    def __init__(self, bending: Bending, edges: Pieces, hair: float) -> None:
         self.bending, self.hair, self.reach = bending, hair, _JUMP * hair
         self.edges, self.stops, self.lengths = edges, _stops(edges), _lengths(edges)
-        self.steady = np.ones(self.stops.shape[:2], dtype=bool)  # places that no hair brings or takes away
-        self.beside: list[Floats] = []  # what is cut elsewhere with a hair
+        self.steady = np.ones(self.stops.shape, dtype=bool)  # places that no hair brings or takes away
+        self.beside: list[Pieces] = []  # what is cut elsewhere with a hair
 
     def effect(self, step: int) -> tuple[Floats, FoldEffect]:
         """What one fold does, off by a hair at one end and at the other: the shift of each place of the outline for one
@@ -104,16 +109,16 @@ class _Study:
         The shifts from the two ends are added place by place; of the two sides to which an end may be off the worse one
         counts.
         """
-        total = np.zeros(self.stops.shape[:2])
+        total = np.zeros(self.stops.shape)
         uncut = beside = 0.0
         for first, second in ((self.hair, 0.0), (0.0, self.hair)):
-            shift = np.zeros(self.stops.shape[:2])
+            shift = np.zeros(self.stops.shape)
             for sign in (1, -1):
                 bent = self.bending.cut({step: (sign * first, sign * second)})
                 if isinstance(bent, FoldingFailed):
                     if bent.step is not None:
                         continue
-                    bent = np.zeros((0, 4))
+                    bent = _NO_PIECES
                 gone = self._moved(self.stops, bent)
                 here = gone < self.reach
                 shift = np.maximum(shift, np.where(here, gone, 0.0))
@@ -126,32 +131,32 @@ class _Study:
         uncut, beside = (length if length >= self.reach else 0.0 for length in (uncut, beside))
         return total, FoldEffect(step, float(total.max(initial=0.0)), max(uncut, beside), uncut, beside)
 
-    def _elsewhere(self, bent: Floats) -> Floats:
+    def _elsewhere(self, bent: Pieces) -> Pieces:
         """The parts of what is cut that lie off the outline; those that lie over each other once."""
-        found: list[Floats] = []
+        found: list[Pieces] = []
         for row in bent[np.argsort(-_lengths(bent))]:
-            piece = row.reshape(1, 4)
+            piece = row[None, :]
             far = away(_stops(piece), self.edges)[0] >= self.reach
             if found:
                 far &= away(_stops(piece), np.concatenate(found))[0] >= self.reach
             found += [part for part in _parts(piece, far) if _lengths(part)[0] >= self.reach]
-        return np.concatenate([np.zeros((0, 4)), *found])
+        return np.concatenate([_NO_PIECES, *found])
 
-    def shift(self, bent: Floats) -> float:
+    def shift(self, bent: Pieces) -> float:
         """How far edges moved: from the outline to what is cut, and back."""
         known = np.concatenate([self.edges, *self.beside])
         gone = np.where(self.steady, self._moved(self.stops, bent), 0.0)
         come = self._moved(_stops(bent), known)
         return float(max(gone.max(initial=0.0), come.max(initial=0.0)))
 
-    def _moved(self, stops: Floats, edges: Floats) -> Floats:
+    def _moved(self, stops: Places, edges: Pieces) -> Floats:
         """How far places are from the pieces of an outline, but for the noise of floats."""
         found = away(stops, edges)
         return np.where(found < _NOISE * self.hair, 0.0, found)
 
 
 def tolerance(
-    recipe: Recipe | str | Path,
+    recipe: Recipe | Folded | str | Path,
     *,
     error: float | None = None,
     width: float | None = None,
@@ -160,25 +165,25 @@ def tolerance(
     limits: Limits = Limits(),
     progress: Callable[[str], None] | None = None,
 ) -> Tolerance:
-    """Estimate how true the folds of a recipe (or of the file of one) must be. Defaults: 0.5 mm at the ends of each
-    fold, 1 mm for the edges.
+    """Estimate how true the folds of a recipe (carried out or not, or the file of one) must be. Defaults: 0.5 mm at
+    the ends of each fold, 1 mm for the edges.
 
     Assumes (and checks) that the recipe can be carried out and that its one straight cut cuts something: else
     ValueError.
     """
-    recipe = load_any(recipe).as_recipe()
+    folded = recipe if isinstance(recipe, Folded) else carry_out(recipe, limits)
+    recipe = folded.recipe
     scale = float(IN_MM[recipe.unit])
     error = ERROR_MM / scale if error is None else positive("error", error)
     width = WIDTH_MM / scale if width is None else positive("width", width)
-    folded = carry_out(recipe, limits)
     nominal = cut_outline(folded)
     if nominal is None or not nominal.segments():
         raise ValueError("nothing is cut by one straight cut")
-    study = _Study(Bending(folded, limits), rows(nominal), _HAIR_MM / scale)
+    study = _Study(Bending(folded, limits), pieces_of(nominal), _HAIR_MM / scale)
     steps = [k for k, step in enumerate(recipe.steps, start=1) if isinstance(step, FoldStep)]
     say = progress or (lambda _: None)
     effects: list[FoldEffect] = []
-    whole = np.zeros(study.stops.shape[:2])
+    whole = np.zeros(study.stops.shape)
     for k in steps:
         say(f"bending step {k}")
         shift, effect = study.effect(k)
@@ -246,28 +251,28 @@ def _held(
     return None, tried[0]
 
 
-def away(stops: Floats, edges: Floats) -> Floats:
+def away(stops: Places, edges: Pieces) -> Floats:
     """How far each of the places is from the nearest of the pieces (without any: infinitely)."""
-    a, e = edges[:, :2], edges[:, 2:] - edges[:, :2]
-    v = stops[:, :, None, :] - a
-    t = np.clip((v * e).sum(axis=3) / np.maximum((e * e).sum(axis=1), 1e-300), 0, 1)
-    found: Floats = np.linalg.norm(v - t[..., None] * e, axis=3).min(axis=2, initial=np.inf)
+    a, e = edges[:, 0], edges[:, 1] - edges[:, 0]
+    v = stops[..., None] - a
+    t = np.clip((v * e.conj()).real / np.maximum(np.abs(e) ** 2, 1e-300), 0, 1)
+    found: Floats = np.abs(v - t * e).min(axis=-1, initial=np.inf)
     return found
 
 
-def _lengths(edges: Floats) -> Floats:
-    lengths: Floats = np.hypot(edges[:, 2] - edges[:, 0], edges[:, 3] - edges[:, 1])
+def _lengths(edges: Pieces) -> Floats:
+    lengths: Floats = np.abs(edges[:, 1] - edges[:, 0])
     return lengths
 
 
-def _stops(edges: Floats) -> Floats:
+def _stops(edges: Pieces) -> Places:
     """Places along each straight piece of an outline, its corners left out."""
-    t = ((np.arange(_STOPS) + 1) / (_STOPS + 1))[None, :, None]
-    stops: Floats = edges[:, None, :2] * (1 - t) + edges[:, None, 2:] * t
+    t = (np.arange(_STOPS) + 1) / (_STOPS + 1)
+    stops: Places = edges[:, :1] * (1 - t) + edges[:, 1:] * t
     return stops
 
 
-def _parts(piece: Floats, which: Floats) -> Iterator[Floats]:
+def _parts(piece: Pieces, which: NDArray[np.bool_]) -> Iterator[Pieces]:
     """The parts of a straight piece round the stops that are chosen."""
     start = 0
     while start < _STOPS:
@@ -276,7 +281,7 @@ def _parts(piece: Floats, which: Floats) -> Iterator[Floats]:
             end += 1
         if end > start:
             low, high = start / _STOPS, end / _STOPS
-            a, b = piece[:, :2], piece[:, 2:]
+            a, b = piece[:, :1], piece[:, 1:]
             yield np.concatenate([a + (b - a) * low, a + (b - a) * high], axis=1)
         start = max(end, start) + 1
 

@@ -125,6 +125,8 @@ def folds_about(panels: Panels, state: PartlyFolded, line: int, model: Model) ->
 def _turnable(beyond: Flaps, direction: Direction, lying_on: NDArray[np.bool_]) -> Iterator[frozenset[int]]:
     """For each flap that nothing holds, it with all flaps that lie on it, on those, and so on."""
     held = set(beyond.held[direction])
+    if len(held) == len(beyond.parts):
+        return
     on: list[set[int]] = [set() for _ in beyond.parts]
     for upper, lower in np.argwhere(lying_on & beyond.lower).tolist():
         n = beyond.flap_of[lower]

@@ -13,7 +13,6 @@ from verify.cutting.hands import Hands
 from verify.cutting.tolerance import tolerance
 from verify.folding.steps import Folded
 from verify.pattern.limits import LimitReached
-from verify.pattern.recipe import Recipe
 from verify.show.handout.moments import draw_cut_picture, draw_step
 from verify.show.handout.pages import PageDrawing, height_of, paragraphs, say, text_height
 from verify.show.handout.subject import Subject
@@ -51,7 +50,7 @@ def steps(subject: Subject, scene: Scene, folded: Folded, statement: str = "") -
         for number in range(1, len(folded.done) + 1)
     ]
     pictures += cut_step(scene, len(pictures) + 1)
-    yield from spread(subject, pictures, head, [*_trueness(subject, folded.recipe, scene.result.hands)])
+    yield from spread(subject, pictures, head, [*_trueness(subject, folded, scene.result.hands)])
 
 
 class Pictured(NamedTuple):
@@ -128,10 +127,10 @@ def where_to_cut(scene: Scene) -> str:
     return f": {words}" if words.startswith(("through", "along", "square")) else f": where a fold would go {words}"
 
 
-def _trueness(subject: Subject, recipe: Recipe, hands: Hands | None) -> Iterator[Flowable]:
+def _trueness(subject: Subject, folded: Folded, hands: Hands | None) -> Iterator[Flowable]:
     try:
-        found = tolerance(recipe, progress=subject.progress)
+        found = tolerance(folded, progress=subject.progress)
     except (ValueError, LimitReached):
         return
     yield say("How true to fold (estimates, no proof)", "head")
-    yield from (say(f"{words[0].upper()}{words[1:]}.", "item", "–") for words in in_short(found, recipe, hands))
+    yield from (say(f"{words[0].upper()}{words[1:]}.", "item", "–") for words in in_short(found, folded.recipe, hands))
