@@ -20,9 +20,16 @@ COLUMNS = 120
 
 
 @cache
+def nodes(path: Path) -> list[ast.AST]:
+    """All nodes of a file's syntax tree, the module first."""
+    return list(ast.walk(ast.parse(path.read_text(encoding="utf-8"))))
+
+
+@cache
 def job(path: Path) -> str:
     """What a file is for: the first paragraph of its docstring."""
-    text = ast.get_docstring(ast.parse(path.read_text(encoding="utf-8"))) or ""
+    module = nodes(path)[0]
+    text = ast.get_docstring(module) or "" if isinstance(module, ast.Module) else ""
     return " ".join(text.partition("\n\n")[0].split())
 
 

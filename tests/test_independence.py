@@ -9,21 +9,16 @@ import subprocess
 import sys
 import tokenize
 from collections.abc import Iterator
-from functools import cache
 from pathlib import Path
 
 import pytest
 
 import verify
+from tests.house import nodes
 
 VERIFY = Path(verify.__file__).parent
 KERNEL = sorted((VERIFY / "kernel").glob("*.py"))
 ALL = sorted(VERIFY.rglob("*.py"))
-
-
-@cache
-def nodes(path: Path) -> list[ast.AST]:
-    return list(ast.walk(ast.parse(path.read_text(encoding="utf-8"))))
 
 
 def imported(path: Path) -> Iterator[str]:

@@ -65,6 +65,12 @@ def sought(wanted: Property, number: int, seed: int = 0) -> Hunt:
 
 
 @pytest.fixture
+def no_clock(monkeypatch: pytest.MonkeyPatch) -> None:
+    """However busy the machine is, a hunt ends after so many values and so many batches that bring none smaller."""
+    monkeypatch.setattr("verify.hunt.hunt.monotonic", lambda: 0.0)
+
+
+@pytest.fixture
 def first(monkeypatch: pytest.MonkeyPatch) -> None:
     """What is found first, and shrunk, is enough: no smaller one is looked for afterwards."""
     monkeypatch.setattr("verify.hunt.hunt._AGAIN", 0)
@@ -89,7 +95,7 @@ def drawn(values: st.SearchStrategy[Any], number: int, look: Callable[[Any], Non
     "name",
     [n if n == "maekawa-suffices" else pytest.param(n, marks=pytest.mark.long) for n in FALSEHOODS],
 )
-def test_falsehoods_fall_to_a_small_pattern(name: str) -> None:
+def test_falsehoods_fall_to_a_small_pattern(no_clock: None, name: str) -> None:
     outcome = sought(FALSEHOODS[name], 4_000)
     assert outcome.found is not None
     document = outcome.found.value
@@ -138,7 +144,7 @@ def test_every_property_states_its_source() -> None:
         assert property_.source
 
 
-def test_the_same_seed_finds_the_same() -> None:
+def test_the_same_seed_finds_the_same(no_clock: None, first: None) -> None:
     few = owned("few", lambda document: len(document.creases) < 3, STRATEGIES["strips"])
     one, two, other = (sought(few, 100, seed) for seed in (7, 7, 8))
     assert one == two
@@ -187,7 +193,7 @@ def test_an_error_of_the_strategy_is_neither_a_counterexample_nor_silence() -> N
         sought(owned("all", lambda value: True, lambda near: st.sampled_from([])), 100)
 
 
-def test_a_weakened_theorem_falls(first: None) -> None:
+def test_a_weakened_theorem_falls(no_clock: None, first: None) -> None:
     """The hunt can tell: each of these is a theorem with one word changed."""
 
     def maekawa_with_4(document: Document) -> bool:
@@ -267,7 +273,7 @@ def run(*arguments: str) -> Any:
     return CliRunner().invoke(main, ["hunt", *arguments], catch_exceptions=False)
 
 
-def test_the_command_writes_what_it_found(tmp_path: Path) -> None:
+def test_the_command_writes_what_it_found(no_clock: None, first: None, tmp_path: Path) -> None:
     outcome = run("fine-strips-fold", "--seconds", "60", "--seed", "3", "-o", str(tmp_path), "--json")
     assert outcome.exit_code == 1
     keys = json.loads(outcome.stdout)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ast
 import re
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -16,6 +17,7 @@ SEARCHES = ("simple-folds.md",)  # what a search exhausts: no part of what the k
 SHORT = ("bounds.md",)
 
 
+@cache
 def names_of_the_kernel() -> set[str]:
     """Files, functions, classes, methods, fields and module constants."""
     names = set()
