@@ -19,6 +19,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import verify
+from tests import corpus
 from tests.places import PROOFS
 from tests.profiles import examples
 from verify.tasks.certify import Result
@@ -36,13 +37,9 @@ CERTIFICATES = {
 LARGE = 1000  # beyond so many edits a seeded sample is tried (all with --long)
 
 
-def results() -> dict[str, Result]:
-    return {name: verify.certify(PROOFS / path) for name, path in CERTIFICATES.items()}
-
-
 @pytest.fixture(scope="module")
 def certified() -> dict[str, Result]:
-    return results()
+    return {name: corpus.certified(PROOFS / path) for name, path in CERTIFICATES.items()}
 
 
 def walk(value: Any, at: Place = ()) -> Iterator[tuple[Place, Any]]:
@@ -382,7 +379,7 @@ def test_looked_at_from_behind(name: str, certified: dict[str, Result]) -> None:
 @examples(40)
 @given(st.sampled_from(sorted(CERTIFICATES)), st.randoms(use_true_random=False))
 def test_numbering_does_not_matter(name: str, shuffle: random.Random) -> None:
-    result = CACHED.get(name) or CACHED.setdefault(name, verify.certify(PROOFS / CERTIFICATES[name]))
+    result = corpus.certified(PROOFS / CERTIFICATES[name])
     c = copy.deepcopy(result.certificate or {})
     vertex, face = list(range(len(c["vertices"]))), list(range(len(c["faces"])))
     shuffle.shuffle(vertex)
@@ -419,9 +416,6 @@ def test_numbering_does_not_matter(name: str, shuffle: random.Random) -> None:
         c["refutation"]["steps"] = [[[face[f], face[g]] for f, g in step] for step in c["refutation"]["steps"]]
     outcome = verify.audit(result.document, c)
     assert outcome.accepted, (outcome.code, outcome.reason)
-
-
-CACHED: dict[str, Result] = {}
 
 
 @pytest.mark.parametrize("name", ["order", "order with a circle"])

@@ -119,7 +119,7 @@ def test_a_recipe_too_fine_for_hands_names_the_other_way(tmp_path: Path) -> None
         '<path d="M10 60 H110 L90 85 H30 Z" fill="none" stroke="black"/></svg>'
     )
     hint = "this is hard for hands: `creaseproof construct` makes a pattern"
-    done = run("recipe", drawing, "--seconds", 600)  # it ends when all is tried, on a busy machine too
+    done = run("recipe", drawing, "--folds", 6, "--seconds", 600)  # it ends when all is tried, on a busy machine too
     assert "warning: creases must be true to" in done.output
     assert hint in " ".join(done.output.split())
     assert hint not in run("recipe", PROOFS / "recipes" / "kite.toml").output
@@ -342,7 +342,7 @@ def test_a_rounded_star_is_folded_as_the_regular_one_that_was_meant(tmp_path: Pa
     assert plain.exit_code == 3
     near = f"`creaseproof recipe {drawing} --near` also tries to move its points, by at most 0.0"
     assert f"this looks like rounding: {near}" in plain.output
-    done = run("recipe", drawing, "--near", "-o", out)
+    done = run("recipe", drawing, "--near", "--folds", "4", "--seconds", "600", "-o", out)
     assert done.exit_code == 0, done.output
     assert "4 folds" in done.output
     assert "its points, by at most 0.0" in done.output

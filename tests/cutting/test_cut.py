@@ -17,6 +17,7 @@ from hypothesis import assume, example, given
 from hypothesis import strategies as st
 
 import verify
+from tests.corpus import certified
 from tests.profiles import examples
 from verify.pattern.document import Document, read
 from verify.pattern.write import write
@@ -215,9 +216,9 @@ def test_areas_and_roles_of_pieces(corners: list[tuple[int, int]]) -> None:
 
 
 def test_nested_outlines_take_turns(proofs: Any) -> None:
-    result = verify.certify(proofs / "certified" / "nested-frames.toml")
+    result = certified(proofs / "certified" / "nested-frames.toml")
     assert sorted(p.role for p in result.parts) == ["inner waste", "sheet", "target", "target"]
-    ring = verify.certify(proofs / "certified" / "ring.toml")
+    ring = certified(proofs / "certified" / "ring.toml")
     assert sorted(p.role for p in ring.parts) == ["inner waste", "sheet", "target"]
 
 
@@ -345,7 +346,7 @@ def test_a_target_on_the_edge_of_the_sheet_is_advised(pattern: Any, box: Any) ->
 @pytest.mark.parametrize("name", ["refuted/cut-misses-by-a-hair.toml", "certified/window-three-folds.toml"])
 def test_layers_of_a_cut_that_is_not_exact_are_paper_not_target(proofs: Path, name: str) -> None:
     """The window's cut meets 8 layers, also when one side of the target is drawn 10^-30 mm off the line."""
-    result = verify.certify(proofs / name)
+    result = certified(proofs / name)
     assert result.cutting is not None
     assert result.cutting.most_layers == result.layers_met == 8
 

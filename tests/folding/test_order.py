@@ -10,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import verify
+from tests.corpus import certified
 from tests.families import miura
 from tests.kernel.examples import windmill
 from tests.profiles import examples
@@ -166,7 +167,7 @@ def test_the_order_found_takes_the_drawn_folds(lengths: list[int], data: st.Data
 
 
 def test_a_twist_lies_in_a_circle(proofs) -> None:  # type: ignore[no-untyped-def]
-    result = verify.certify(proofs / "certified" / "lantern-twist.toml")
+    result = certified(proofs / "certified" / "lantern-twist.toml")
     assert result.verdict == "certified"
     assert result.order is not None
     assert result.order.exceptions

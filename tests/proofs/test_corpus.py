@@ -6,15 +6,14 @@ import json
 import subprocess
 import sys
 from collections.abc import Callable, Sequence
-from functools import cache
 from pathlib import Path
 from typing import Any
 
 import pytest
 
 import verify
+from tests.corpus import certified, listed
 from tests.places import PROOFS
-from verify.tasks.certify import Result
 
 BareKernel = Callable[[Sequence[tuple[Path, Path]]], list[dict[str, Any]]]
 DOCUMENTS = {
@@ -26,21 +25,6 @@ DOCUMENTS = {
     for verdict in ("certified", "refuted")
 }
 ALL = [(verdict, path) for verdict, paths in DOCUMENTS.items() for path in paths]
-
-
-def listed(verdict: str) -> dict[str, list[str]]:
-    """The rows of the list in proofs/README.md for one folder: the cells by the document's name."""
-    text = (PROOFS / "README.md").read_text(encoding="utf-8")
-    (section,) = (part for part in text.split("\n## ") if part.split("\n")[0].endswith(f"`{verdict}/`"))
-    rows = [
-        [cell.strip() for cell in line.strip("|").split("|")] for line in section.splitlines() if line.startswith("| `")
-    ]
-    return {row[0].strip("`"): row[1:] for row in rows}
-
-
-@cache
-def certified(path: Path) -> Result:
-    return verify.certify(path)
 
 
 def test_documents(bare_kernel: BareKernel, tmp_path: Path) -> None:

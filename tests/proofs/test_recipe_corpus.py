@@ -14,6 +14,7 @@ from typing import Any
 import pytest
 
 import verify
+from tests.corpus import certified, listed
 from tests.places import PROOFS
 from verify.pattern.recipe import FoldStep, Recipe, UnfoldStep
 from verify.pattern.source import Malformed
@@ -22,16 +23,6 @@ from verify.tasks.certify import Result
 BareKernel = Callable[[Sequence[tuple[Path, Path]]], list[dict[str, Any]]]
 RECIPES = sorted(p for p in (PROOFS / "recipes").iterdir() if p.is_file())
 REFUSED = sorted((PROOFS / "recipes-refused").iterdir())
-
-
-def listed(folder: str) -> dict[str, list[str]]:
-    """The rows of the list in proofs/README.md for one folder: the cells by the document's name."""
-    text = (PROOFS / "README.md").read_text(encoding="utf-8")
-    (section,) = (part for part in text.split("\n## ") if part.split("\n")[0].endswith(f"`{folder}/`"))
-    rows = [
-        [cell.strip() for cell in line.strip("|").split("|")] for line in section.splitlines() if line.startswith("| `")
-    ]
-    return {row[0].strip("`"): row[1:] for row in rows}
 
 
 def load(path: Path) -> Recipe:
@@ -43,7 +34,7 @@ def load(path: Path) -> Recipe:
 @cache
 def outcome(path: Path) -> tuple[str, Result | Malformed]:
     try:
-        result = verify.certify(path)
+        result = certified(path)
     except Malformed as error:
         return "malformed", error
     return result.verdict, result

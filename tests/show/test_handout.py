@@ -26,6 +26,7 @@ from click.testing import CliRunner
 from pdfminer.pdftypes import resolve1
 
 import verify
+from tests import corpus
 from tests.places import ROOT
 from verify.cli import main
 from verify.construct.steps.collapse import Precrease, Stages, stages_to
@@ -58,13 +59,8 @@ def _opened(paths: tuple[Path, ...], paper: str) -> pdfplumber.PDF:
     return pdfplumber.open(io.BytesIO(handout([certified(path) for path in paths], paper)))  # type: ignore[arg-type]
 
 
-@cache
-def _certified(path: Path) -> Result:
-    return verify.certify(path)
-
-
 def certified(source: Any) -> Result:
-    return _certified(source) if isinstance(source, Path) else verify.certify(source)
+    return corpus.certified(source) if isinstance(source, Path) else verify.certify(source)
 
 
 def words(pdf: pdfplumber.PDF) -> str:

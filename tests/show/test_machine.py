@@ -13,6 +13,7 @@ import svgelements
 from click.testing import CliRunner
 
 import verify
+from tests.corpus import certified
 from tests.places import PROOFS
 from verify import cli
 from verify.show.machine import LAYERS, NotCertified, machine_dxf, machine_lines, machine_svg
@@ -43,7 +44,7 @@ def edges_by_layer(result: verify.Result) -> dict[str, list[tuple[tuple[float, f
 
 @pytest.mark.parametrize("name", NAMES)
 def test_dxf(name: str) -> None:
-    result = verify.certify(PROOFS / name)
+    result = certified(PROOFS / name)
     drawing = ezdxf.read(io.StringIO(machine_dxf(result)))  # type: ignore[attr-defined]
     assert drawing.units == 4  # millimetres, in the DXF reference's $INSUNITS
     expected = edges_by_layer(result)
@@ -62,7 +63,7 @@ def test_dxf(name: str) -> None:
 @pytest.mark.parametrize("name", NAMES)
 def test_svg(name: str) -> None:
     """One user unit is one millimetre: 96 px to the inch of 25.4 mm (CSS), so lengths in px scale back."""
-    result = verify.certify(PROOFS / name)
+    result = certified(PROOFS / name)
     svg = svgelements.SVG.parse(io.StringIO(machine_svg(result)))
     mm = 25.4 / 96
     expected = edges_by_layer(result)
@@ -81,14 +82,14 @@ def test_svg(name: str) -> None:
 
 
 def test_straight_lines_are_whole() -> None:
-    lines = machine_lines(verify.certify(PROOFS / "certified" / "window-three-folds.toml"))
+    lines = machine_lines(certified(PROOFS / "certified" / "window-three-folds.toml"))
     assert len(lines["cut"]) == 4
     assert all(len(lines[layer]) <= 8 for layer in LAYERS)
 
 
 def test_only_what_is_certified(tmp_path: Path) -> None:
     with pytest.raises(NotCertified, match="found a pattern that is refuted; expected a certified one"):
-        machine_lines(verify.certify(PROOFS / "refuted" / "trapped-panel.toml"))
+        machine_lines(certified(PROOFS / "refuted" / "trapped-panel.toml"))
     run = CliRunner()
     done = run.invoke(
         cli.main, ["export", str(PROOFS / "refuted" / "trapped-panel.toml"), "-o", str(tmp_path / "x.svg")]

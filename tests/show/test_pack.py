@@ -11,7 +11,7 @@ from pathlib import Path
 import pdfplumber
 import pytest
 
-import verify
+from tests.corpus import certified
 from verify.show.handout import Letter, pack
 from verify.show.handout.steps import where_to_cut
 from verify.show.scene import scene_of
@@ -30,7 +30,7 @@ def results(proofs: Path) -> dict[str, Result]:
         "X": "refuted/maekawa.json",
         "L": "certified/letter-l.toml",
     }
-    return {name: verify.certify(proofs / path) for name, path in names.items()}
+    return {name: certified(proofs / path) for name, path in names.items()}
 
 
 def pages(data: bytes) -> list[str]:

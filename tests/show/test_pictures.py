@@ -17,6 +17,7 @@ from shapely.geometry import box as rectangle
 from shapely.ops import unary_union
 
 import verify
+from tests.corpus import certified
 from tests.families import miura
 from verify.pattern.families import strip
 from verify.pattern.limits import Limits
@@ -50,15 +51,12 @@ DOCUMENTS = [
     "recipes-refused/star-by-eye.toml",
     "recipes-refused/cubic.toml",
 ]
-_results: dict[str, Result] = {}
 
 
 @pytest.fixture
 def result(proofs: Path):
     def of(name: str) -> Result:
-        if name not in _results:
-            _results[name] = verify.certify(proofs / name)
-        return _results[name]
+        return certified(proofs / name)
 
     return of
 
@@ -136,7 +134,7 @@ def test_nothing_is_cut_off(name, result):
 
 def test_the_sail_is_true_to_scale(proofs):
     # The sides of the document's own triangle: 3 to 4 to 5 (Euclid I.47).
-    svg = pattern_svg(verify.certify(proofs / "certified/sail-3-4-5.toml"))
+    svg = pattern_svg(certified(proofs / "certified/sail-3-4-5.toml"))
     triangle = MultiPoint([p for walk in paths(svg, "target") for p in walk]).convex_hull.simplify(0.01)
     corners = list(triangle.exterior.coords)
     assert len(corners) == 4
@@ -436,7 +434,7 @@ def test_creases_that_lie_close_together_are_drawn_finer() -> None:
 
 def test_a_hair_between_two_points_hides_no_side_of_the_figure(proofs: Path) -> None:
     """A window of four sides; where its upper side begins, two points are 1e-30 mm apart."""
-    drawn = pattern_svg(verify.certify(proofs / "refuted" / "cut-misses-by-a-hair.toml"), bare=True)
+    drawn = pattern_svg(certified(proofs / "refuted" / "cut-misses-by-a-hair.toml"), bare=True)
     (sides,) = re.findall(r'<path d="([^"]*)" class="target"', drawn)[:1]
     ends = [frozenset(side.strip().split(" L")) for side in sides.split("M")[1:]]
     corners = ("-30 30", "30 30", "30 -30", "-30 -30")

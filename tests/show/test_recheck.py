@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-import verify
+from tests.corpus import certified
 from tests.places import PROOFS
 from tests.show import chromium
 from verify.certificate.second import program
@@ -46,7 +46,7 @@ def shown(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Page]:
 
 
 def written(name: str) -> str:
-    return report(verify.certify(PROOFS / name))
+    return report(certified(PROOFS / name))
 
 
 @pytest.fixture(scope="module")

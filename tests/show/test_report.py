@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 
 import verify
+from tests.corpus import certified
 from tests.families import miura
 from verify.pattern.limits import Limits
 from verify.show.report import report
@@ -57,13 +58,13 @@ class Page(HTMLParser):
 
 
 def test_sixteen_layers_are_warned_of_once(proofs: Path) -> None:
-    result = verify.certify(proofs / "alphabet" / "B.toml")
+    result = certified(proofs / "alphabet" / "B.toml")
     assert [f.kind for f in result.findings if "the scissors meet" in f.message] == ["too-thick"]
 
 
 def test_names_are_of_one_size_in_both_views_and_can_be_read_on_a_phone(proofs: Path) -> None:
     """A view is as wide as the page: on 340 px a name has 7 at least (our own choice, no source)."""
-    text = report(verify.certify(proofs / "refuted" / "missed-edge.toml"))
+    text = report(certified(proofs / "refuted" / "missed-edge.toml"))
     sizes = []
     for view in re.findall(r'id="(?:flat|folded)-view".*?</svg>', text, re.S):
         (wide,) = re.findall(r'<svg[^>]*viewBox="\S+ \S+ (\S+) \S+"', view)
@@ -92,7 +93,7 @@ DOCUMENTS = [
 
 @pytest.mark.parametrize("name", DOCUMENTS)
 def test_a_report_is_complete_and_asks_nothing_of_the_network(name, proofs: Path):
-    result = verify.certify(proofs / name)
+    result = certified(proofs / name)
     text = report(result)
     page = Page(text)
     assert page.open == []
@@ -113,12 +114,12 @@ def test_a_report_is_complete_and_asks_nothing_of_the_network(name, proofs: Path
 
 
 def test_badges_are_spoken_of_where_there_are_some(proofs: Path):
-    texts = [report(verify.certify(proofs / name)) for name in ("certified/kite.toml", "refuted/missed-edge.toml")]
+    texts = [report(certified(proofs / name)) for name in ("certified/kite.toml", "refuted/missed-edge.toml")]
     assert ["Badges carry the numbers of the findings" in text for text in texts] == [False, True]
 
 
 def test_steps_of_a_recipe_end_where_the_recipe_ends(proofs: Path):
-    result = verify.certify(proofs / "recipes/letter-t.toml")
+    result = certified(proofs / "recipes/letter-t.toml")
     data = json.loads(re.search(r'id="data">(.*?)</script>', report(result), re.DOTALL).group(1))
     places = [list(p) for p in data["flat"]]
     for step in data["steps"]:

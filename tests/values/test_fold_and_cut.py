@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 
 import verify
+from tests.corpus import certified
 from verify.cutting.advice import LAYERS_IN_PRACTICE
 from verify.cutting.cut import cut
 from verify.folding.foldmap import fold_map
@@ -90,7 +91,7 @@ def test_a_window_takes_three_two_or_one_snips(proofs: Path) -> None:
     # Common practice, no source: three snips after one fold in half, two after two folds, one after a third along the
     # diagonal.
     for name, snips, layers in (("one-fold", 3, 2), ("two-folds", 2, 4), ("three-folds", 1, 8)):
-        result = verify.certify(proofs / "certified" / f"window-{name}.toml")
+        result = certified(proofs / "certified" / f"window-{name}.toml")
         assert result.verdict == "certified"
         assert result.cutting is not None
         assert result.cutting.needed == result.document.snips == snips
@@ -113,7 +114,7 @@ def test_advice_begins_past_a_dozen_layers(proofs: Path) -> None:
     # Common practice, no source: about 12 layers are cut, and 16 is too thick.
     assert LAYERS_IN_PRACTICE == 12
     for name, thick in (("letter-t.toml", True), ("letter-l.toml", False), ("nested-frames.toml", False)):
-        result = verify.certify(proofs / "certified" / name)
+        result = certified(proofs / "certified" / name)
         assert result.cutting is not None
         assert (result.cutting.most_layers > 12) == thick
         assert any(f.kind in ("thick", "too-thick") for f in result.findings) == thick

@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 
 import verify
+from tests.profiles import some
 from verify.folding.crossing import crossing_conditions
 from verify.folding.foldmap import fold_map
 from verify.folding.order import LayerOrder, NoOrder, find_order
@@ -140,16 +141,17 @@ def order_of(subdivision: Subdivision) -> LayerOrder | NoOrder:
 
 
 @pytest.mark.parametrize("first", ["mountain", pytest.param("valley", marks=pytest.mark.long)])
-def test_each_of_the_512_by_itself(pattern: Build, box: Any, first: str) -> None:
+def test_some_of_the_512_by_themselves(pattern: Build, box: Any, first: str) -> None:
     """Those with a mountain first; the others are the same papers seen from below."""
     tried = 0
     fine_at_vertices = 0
-    for kinds in product(("mountain", "valley"), repeat=8):
+    each = some(list(product(("mountain", "valley"), repeat=8)))
+    for kinds in each:
         subdivision = subdivide(draw(twisted(pattern, box, [first, *kinds])))
         assert isinstance(order_of(subdivision), NoOrder), kinds
         tried += 1
         fine_at_vertices += all(r.folds_here for r in vertex_reports(subdivision))
-    assert tried == 256
+    assert tried == len(each) >= 50
     assert fine_at_vertices == 0
 
 

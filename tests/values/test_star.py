@@ -10,6 +10,7 @@ import mpmath
 import pytest
 
 import verify
+from tests.corpus import certified
 from tests.families import vertex
 from verify.exact.field import read_numbers
 from verify.exact.number import Number
@@ -44,7 +45,7 @@ def own_star(kinds: str = "E" * 10) -> Document:
 
 @pytest.fixture(scope="module")
 def star(proofs: Path) -> Result:
-    return verify.certify(proofs / "certified" / "star.toml")
+    return certified(proofs / "certified" / "star.toml")
 
 
 def test_certified_in_the_field_of_degree_4(star: Result) -> None:

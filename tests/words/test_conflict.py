@@ -8,12 +8,13 @@ from pathlib import Path
 import pytest
 
 import verify
+from tests.corpus import certified
 from verify.tasks.repair import with_repairs
 
 
 @pytest.mark.parametrize("name", ["trapped-panel.toml", "ring-of-four.toml", "twisted-triangle.toml"])
 def test_a_panel_is_named_once_and_then_has_its_number(name: str, proofs: Path) -> None:
-    result = verify.certify(proofs / "refuted" / name)
+    result = certified(proofs / "refuted" / name)
     (finding,) = [f for f in result.failures if f.kind == "no-layer-order"]
     reasons = " ".join(finding.value["reasons"])
     named = re.findall(r"panel (\d+) \(([^()]*(?:\([^()]*\)[^()]*)*)\)", reasons)
@@ -25,7 +26,7 @@ def test_a_panel_is_named_once_and_then_has_its_number(name: str, proofs: Path) 
 
 
 def test_vertices_in_the_terms_of_the_field(proofs: Path) -> None:
-    said = {f.kind: f.message for f in verify.certify(proofs / "refuted" / "maekawa.json").findings}
+    said = {f.kind: f.message for f in certified(proofs / "refuted" / "maekawa.json").findings}
     assert said["maekawa-fails"] == (
         "middle: 4 mountain folds, no valley folds; their numbers must differ by exactly 2, and differ by 4"
     )
@@ -50,11 +51,11 @@ def test_vertices_in_the_terms_of_the_field(proofs: Path) -> None:
     assert "not locally flat-foldable as drawn" in said["vertex-fails"]
     assert (
         "locally flat-foldable"
-        in {f.kind: f.message for f in verify.certify(proofs / "certified" / "star.toml").findings}["vertex-folds"]
+        in {f.kind: f.message for f in certified(proofs / "certified" / "star.toml").findings}["vertex-folds"]
     )
 
 
 def test_a_step_that_is_blocked_says_by_what(proofs: Path) -> None:
-    (finding,) = verify.certify(proofs / "recipes-refused" / "held-layer.toml").failures
+    (finding,) = certified(proofs / "recipes-refused" / "held-layer.toml").failures
     assert finding.kind == "blocked"
     assert re.search(": panel .* is in the way: it lies over panel .*, which moves, and", finding.message)

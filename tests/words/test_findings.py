@@ -17,6 +17,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import verify
+from tests.corpus import certified
 from verify.exact.number import Number
 from verify.folding.steps import RefusalKind
 from verify.folding.vertex import Angle
@@ -141,7 +142,7 @@ def test_where_a_kind_comes_from_elsewhere() -> None:
 )  # fmt: skip
 def test_what_comes_out_is_on_the_page(name: str, proofs: Path) -> None:
     page = listed()
-    for finding in verify.certify(proofs / name).findings:
+    for finding in certified(proofs / name).findings:
         assert finding.level in page[finding.check, finding.kind], finding
 
 

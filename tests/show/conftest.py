@@ -1,0 +1,29 @@
+"""What the tests of pages share."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Iterator
+from importlib import import_module
+
+import pytest
+
+from verify.cutting.tolerance import Tolerance, tolerance
+from verify.pattern.recipe import Recipe
+
+_known: dict[str, Tolerance] = {}
+
+
+def remembered(recipe: Recipe, *, progress: Callable[[str], None] | None = None) -> Tolerance:
+    key = json.dumps(recipe.keys(), sort_keys=True)
+    if key not in _known:
+        _known[key] = tolerance(recipe, progress=progress)
+    return _known[key]
+
+
+@pytest.fixture(autouse=True, scope="module")
+def _refolded_once() -> Iterator[None]:
+    """How true to fold is worked out once for a recipe, however many pages say it: it takes hundreds of refoldings."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(import_module("verify.show.handout.steps"), "tolerance", remembered)
+        yield
