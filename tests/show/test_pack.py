@@ -163,7 +163,7 @@ def test_a_letter_from_a_plain_sheet_names_its_landmarks_and_needs_no_template()
 
 def test_the_sentence_of_the_cut_is_short(proofs: Path) -> None:
     """A from A4: the marks of its cut stand alone, without the steps that creased them."""
-    scene = scene_of(verify.certify(proofs / "recipes" / "alphabet" / "a4" / "A.toml"))
+    scene = scene_of(certified(proofs / "recipes" / "alphabet" / "a4" / "A.toml"))
     assert scene is not None
     assert re.fullmatch(r": where a fold would go so that \w+ lies on \w+", where_to_cut(scene))
 
