@@ -150,7 +150,7 @@ def have_nothing_inside(places: NDArray[np.complex128], lines: Outlines) -> NDAr
     """
     start, along = places[lines.a], places[lines.b] - places[lines.a]
     size = np.abs(along)
-    normals = 1j * lines.inner * along / size
+    normals = 1j * lines.inner * along / np.where(size > 0, size, 1.0)  # 0 where floats see one place
     inward = -(normals.conj() * start).real
     chosen = np.array([*combinations(range(start.shape[1]), 3)]).T
     one, two, three = (normals[:, i] for i in chosen)
