@@ -108,6 +108,8 @@ def test_recipes_that_are_too_thick_are_named(tmp_path: Path) -> None:
     assert f"`creaseproof recipe {drawing} --layers 4` takes one of these" in done.output
     answer = json.loads(run("recipe", drawing, "--layers", "2", "--folds", "2", "--all-layers", "--json").output)
     assert answer["too_thick"] == {"recipes": int(found[1]), "layers": 4}
+    near = run("recipe", drawing, "--layers", "2", "--folds", "2", "--all-layers", "--near", "--seconds", "2")
+    assert f"`creaseproof recipe {drawing} --layers 4` takes one of these" in near.output
     assert run("recipe", drawing, "--layers", "4").exit_code == 0
 
 

@@ -117,23 +117,20 @@ def recipe_command(
     if found.result is not None:
         outputs.write_document(output, found.recipe, (f"moved: {line}" for line in found.moves()))
         outputs.write_certificate(certificate, found.result.certificate)
-    plain = not near and after is None and asked is None
-    lines = _lines(
-        found, output, f"after {after}: " if after is not None else "", _further(found, target) if plain else (), near
-    )
+    further = _further(found, target, near) if after is None and asked is None else []
+    lines = _lines(found, output, f"after {after}: " if after is not None else "", further, near)
     notes = [*document.notes, *(advice_on_target(document) if found.result is None else [])]
     tell(found.keys() | {"notes": notes}, with_notes(lines, notes), as_json)
     return found.verdict
 
 
-def _further(found: RecipeFound, target: str) -> list[str]:
+def _further(found: RecipeFound, target: str, near: bool) -> list[str]:
     """The commands that may find folds, or better ones: thicker ones, or of a figure near one that has none, or hard
     ones.
     """
     thick, layers = found.too_thick
-    if thick:
-        return [f"  `creaseproof recipe {target} --layers {layers}` takes one of these", *_near_it(found, target)]
-    return _near_it(found, target)
+    said = [f"  `creaseproof recipe {target} --layers {layers}` takes one of these"] if thick else []
+    return said if near else [*said, *_near_it(found, target)]
 
 
 def _near_it(found: RecipeFound, target: str) -> list[str]:

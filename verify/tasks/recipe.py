@@ -126,7 +126,7 @@ class RecipeFound:
             were = "recipe was" if found == 1 else "recipes were"
             said.append(f"{found:,} {were} found for more layers at the cut than allowed, the fewest {layers}")
         if self.near_it:
-            said.append(f"nor was one found in time for any of {counted(self.near_it, 'figure')} near it")
+            said.insert(0, f"nor was one found in time for any of {counted(self.near_it, 'figure')} near it")
         return said
 
     def why_moved(self) -> str:

@@ -12,6 +12,7 @@ from verify.words.findings import Finding, Level, counted, finding, listed, plac
 # A note, and a warning: our own choices, no source: what fingers and a ruler can still do with care, and what they
 # cannot.
 SHORT_MM = 5.0, 2.0
+_MEET_MM = SHORT_MM[1] / 5  # so short by chance: nobody has a sheet five times as large
 GAP_MM = 3.0, 1.0
 PANEL_MM2 = 25.0, 4.0
 TRUE_MM = 0.08, 0.04
@@ -31,7 +32,8 @@ def of_hands(hands: Hands) -> Iterator[Finding]:
     hard = list(_hard(hands))
     many = sum(one.level == "warning" for one in hard) >= _WARNINGS
     if many or hands.at_cut >= _LAYERS or (hands.creases >= _CREASES and not hands.recipe):
-        yield finding("not-for-hands")
+        tiny = hands.shortest is not None and hands.shortest.size * float(IN_MM[hands.unit]) < _MEET_MM
+        yield finding("not-for-hands", says="meet" if tiny and not hands.recipe else "says")
     yield from hard
 
 
