@@ -86,13 +86,14 @@ def _either_line(cut: Cut) -> Iterator[Finding]:
         return
     s = cut.overlaps.subdivision
     lines = s.drawing.document.target_lines()
-    names: dict[int, dict[str, None]] = defaultdict(dict)
+    parts: dict[int, set[int]] = defaultdict(set)
     lengths: dict[int, float] = defaultdict(float)
     for number in {cut.line, *(int(cut.overlaps.edge_line[e]) for e in cut.missed)}:
         for e in (e for e, edge in enumerate(s.edges) if edge.is_cut and cut.overlaps.edge_line[e] == number):
-            names[number]["–".join(lines[s.edges[e].target[0]])] = None
+            parts[number].add(s.edges[e].target[0])
             lengths[number] += root_float(_squared(s, e))
     taken, *others = sorted(lengths, key=lambda line: (line != cut.line, -lengths[line]))
+    names = {number: ["–".join(lines[part]) for part in sorted(parts[number])] for number in parts}
     for other in others[:1]:
         if min(len(names[taken]), len(names[other])) > 1 and lengths[other] > _EITHER * lengths[taken]:
             one, two = (" and ".join(names[line]) for line in (taken, other))
