@@ -82,22 +82,21 @@ def _missed(cut: Cut) -> Iterator[Finding]:
 
 def _either_line(cut: Cut) -> Iterator[Finding]:
     """Advice where so much of the figure lies on one other line that this one may be meant."""
-    if cut.line is None:
+    if not cut.missed or cut.line is None:
         return
     s = cut.overlaps.subdivision
     lines = s.drawing.document.target_lines()
     parts: dict[int, set[int]] = defaultdict(set)
     lengths: dict[int, float] = defaultdict(float)
-    for number in {cut.line, *(int(cut.overlaps.edge_line[e]) for e in cut.missed)}:
-        for e in (e for e, edge in enumerate(s.edges) if edge.is_cut and cut.overlaps.edge_line[e] == number):
-            parts[number].add(s.edges[e].target[0])
-            lengths[number] += root_float(_squared(s, e))
-    taken, *others = sorted(lengths, key=lambda line: (line != cut.line, -lengths[line]))
-    names = {number: ["–".join(lines[part]) for part in sorted(parts[number])] for number in parts}
-    for other in others[:1]:
-        if min(len(names[taken]), len(names[other])) > 1 and lengths[other] > _EITHER * lengths[taken]:
-            one, two = (" and ".join(names[line]) for line in (taken, other))
-            yield finding("either-line", [*names[taken], *names[other]], one=one, two=two)
+    for e, edge in enumerate(s.edges):
+        if edge.is_cut:
+            line = int(cut.overlaps.edge_line[e])
+            parts[line].add(edge.target[0])
+            lengths[line] += root_float(_squared(s, e))
+    taken, other = sorted(lengths, key=lambda line: (line != cut.line, -lengths[line]))[:2]
+    if min(len(parts[taken]), len(parts[other])) > 1 and lengths[other] > _EITHER * lengths[taken]:
+        ones, twos = (["–".join(lines[part]) for part in sorted(parts[line])] for line in (taken, other))
+        yield finding("either-line", [*ones, *twos], one=listed(ones, _FEW), two=listed(twos, _FEW))
 
 
 def _strays(cut: Cut) -> Iterator[Finding]:

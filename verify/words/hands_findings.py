@@ -33,7 +33,7 @@ def of_hands(hands: Hands) -> Iterator[Finding]:
     many = sum(one.level == "warning" for one in hard) >= _WARNINGS
     if many or hands.at_cut >= _LAYERS or (hands.creases >= _CREASES and not hands.recipe):
         tiny = hands.shortest is not None and hands.shortest.size * float(IN_MM[hands.unit]) < _MEET_MM
-        yield finding("not-for-hands", says="meet" if tiny and not hands.recipe else "says")
+        yield finding("not-for-hands", says="meet") if tiny and not hands.recipe else finding("not-for-hands")
     yield from hard
 
 
