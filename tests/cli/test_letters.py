@@ -102,6 +102,18 @@ def test_a_card_that_is_larger_than_the_paper_asked_for_says_so(tmp_path: Path) 
     assert "larger paper" not in lower.output
 
 
+def test_a_form_that_lacks_something_says_so(tmp_path: Path) -> None:
+    """From A4 a J is two bars: it has no hook. On a card it has one, and its pack says what the rehearsed one lacks."""
+    done = run("letters", "J", "-o", tmp_path, "--sheet", "a4")
+    assert "J: from plain A4 paper it lacks its hook" in done.output
+    pack = tmp_path / "pack.pdf"
+    card = run("letters", "J", "-o", tmp_path / "card", "--handout", pack)
+    assert "hook" not in card.output
+    with pdfplumber.open(pack) as pdf:
+        text = " ".join(" ".join(page.extract_text().split()) for page in pdf.pages)
+    assert "J: from a plain A4 sheet (it then lacks its hook)" in text
+
+
 def test_another_kind_of_sheet_and_letters_that_have_none(tmp_path: Path) -> None:
     missing = next(c for c in "GJZÖ" if c not in forms("strip"))
     done = run("letters", f"V{missing}", "-o", tmp_path, "--sheet", "strip", "--height", "60mm")

@@ -35,9 +35,12 @@ from verify.pattern.recipe import FoldStep
 from verify.show.handout import MOST_TILES, handout
 from verify.show.handout.collapse import _bring, _creasing
 from verify.show.handout.moments import _Step
+from verify.show.handout.template import write_numbers
 from verify.show.handout.tiles import OVERLAP, tiles
+from verify.show.labels import Labels
 from verify.show.motion import stages_of
-from verify.show.scene import XY, scene_of
+from verify.show.paper import fitted
+from verify.show.scene import XY, box_of, scene_of
 from verify.tasks.certify import Result
 from verify.tasks.construct import construct
 from verify.tasks.steps import steps
@@ -921,3 +924,32 @@ def test_the_arrow_leads_from_what_is_laid_to_where_it_comes_to_lie(proofs: Path
     start, end = step._laid(first.step, a, b, (-1e3, -1e3, 1e3, 1e3))  # type: ignore[misc]
     ne, se = (scene.to_page(carried.marks[name]) for name in ("ne", "se"))
     assert (*start, *end) == pytest.approx((*ne, *se))
+
+
+def test_numbers_stand_where_creases_do_not_cross(proofs: Path) -> None:
+    """Five long creases of the star meet in its middle; each number is nearest to its own crease (by shapely)."""
+    scene = scene_of(certified(proofs / "certified" / "star.toml"))
+    found = stages_of(scene)
+    creases = [pre.crease for pre in found.precreases]
+    written: dict[str, XY] = {}
+
+    class Recorder:
+        zoom = 1.0
+
+        def measure(self, words: str, size: float) -> float:
+            return 0.6 * size * len(words)
+
+        def write(self, at: XY, words: str, size: float, *_: Any) -> None:
+            written[words] = XY(at.x + 0.3 * size * len(words), at.y + 0.35 * size)
+
+        def reach(self, *_: Any) -> None: ...
+        def lines(self, *_: Any, **_more: Any) -> None: ...
+        def disc(self, *_: Any) -> None: ...
+
+    labels = Labels()
+    at = fitted(box_of(scene.flat), (5.0, 4.0, 160.0, 122.0))
+    write_numbers(Recorder(), labels, scene, creases, at, (0.0, 0.0, 170.0, 130.0))  # type: ignore[arg-type]
+    lines = [shapely.LineString([at(scene.flat[v]) for v in crease.ends]) for crease in creases]
+    for number, line in enumerate(lines, start=1):
+        spot = shapely.Point(written[str(number)])
+        assert line.distance(spot) <= min(other.distance(spot) for other in lines) + 0.5, number

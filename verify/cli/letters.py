@@ -35,7 +35,7 @@ from verify.pattern.recipe import Recipe
 from verify.pattern.source import documents_in, printable
 from verify.tasks.certify import Result
 from verify.tasks.construct import Constructed
-from verify.tasks.letters import LetterMade, height_that_fits, letter_recipes, named, sheet_names, word_height
+from verify.tasks.letters import LetterMade, form_of, height_that_fits, letter_recipes, named, sheet_names, word_height
 from verify.tasks.letters import letters as run_letters
 from verify.words.findings import answer, counted, listed
 from verify.words.hands_findings import warned
@@ -209,7 +209,7 @@ def _pack(path: Path, outputs: Outputs) -> Any:
         landmarks = [guide.words() for guide in one.guides]
         document = one.result.document
         result = replace(one.result, document=replace(document, source=file or document.source))
-        return Letter(one.glyph.letter, result, PLAIN.get(one.sheet, ""), landmarks, printed_letter(plain))
+        return Letter(one.glyph.letter, result, PLAIN.get(one.sheet, ""), landmarks, printed_letter(plain), _lacks(one))
 
     return printed
 
@@ -228,6 +228,13 @@ def _other_sheets(made: Iterable[LetterMade], sheet: Kind) -> Iterator[str]:
             yield f"{one.glyph.letter}: a pattern to collapse, since no recipe was found ({one.found.reason})"
         elif one.sheet != sheet:
             yield f"{one.glyph.letter}: {WORDS['card']}, since it has no letterform {WORDS[sheet]}{_larger(one, sheet)}"
+        elif _lacks(one):
+            yield f"{one.glyph.letter}: {WORDS[sheet]} it lacks {_lacks(one)}"
+
+
+def _lacks(one: LetterMade) -> str:
+    """What the letter usually has, and lacks on this sheet."""
+    return form_of(one.glyph.letter, one.sheet).lacks
 
 
 def _larger(one: LetterMade, sheet: Kind) -> str:

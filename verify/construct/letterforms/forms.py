@@ -42,7 +42,7 @@ class LetterForm:
     own.
 
     The letter's box, `width` by `height`, has its lower left corner at (0, 0); a hyphen does not fill it. `sheet` is
-    the paper's left, lower, right and upper side.
+    the paper's left, lower, right and upper side. `lacks`: what the letter usually has and this form has not.
     """
 
     character: str
@@ -51,6 +51,7 @@ class LetterForm:
     sheet: tuple[Exact, Exact, Exact, Exact]
     width: Exact
     height: Exact
+    lacks: str = ""
 
     @property
     def words(self) -> str:
@@ -86,11 +87,13 @@ def forms(kind: Kind) -> Mapping[str, LetterForm]:
 
 
 def made(character: str, kind: Kind, keys: Mapping[str, Any]) -> LetterForm:
-    """A form from its proportions: `cells`, `rows` and `columns`; or `polygons`. And perhaps `paper`, or the `sheet`.
+    """A form from its proportions: `cells`, `rows` and `columns`; or `polygons`. And perhaps `paper`, or the `sheet`;
+    and what it `lacks`, in words.
 
     `paper` is how far the sheet reaches beyond the letter's box: left, right, below, above. On a plain sheet, rows that
     say `rest` share what the others leave of its height.
     """
+    lacks = keys.get("lacks", "")
     if "polygons" in keys:
         number = _reader(value for loop in keys["polygons"] for place in loop for value in place)
         loops = tuple(tuple((number(x), number(y)) for x, y in loop) for loop in keys["polygons"])
@@ -103,9 +106,9 @@ def made(character: str, kind: Kind, keys: Mapping[str, Any]) -> LetterForm:
     if "sheet" in keys:
         number = _reader(keys["sheet"])
         left, low, right, high = (number(value) for value in keys["sheet"])
-        return LetterForm(character, kind, loops, (left, low, right, high), across, up)
+        return LetterForm(character, kind, loops, (left, low, right, high), across, up, lacks)
     left, right, below, above = (read_exact(side) for side in keys.get("paper", (0, 0, 0, 0)))
-    return LetterForm(character, kind, loops, (-left, -below, across + right, up + above), across, up)
+    return LetterForm(character, kind, loops, (-left, -below, across + right, up + above), across, up, lacks)
 
 
 def _rows(values: Sequence[Any], whole: Rational) -> list[Rational]:

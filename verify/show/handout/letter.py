@@ -35,7 +35,7 @@ class Letter:
 
     `plain`: the plain sheet that it is folded from with no template and no measuring (`A4`, `letter`, `square`), by the
     `landmarks` that folding finds first. Without `plain` it needs its template; `rehearsal` is then the same letter
-    from a plain sheet, in proportions of its own, if it has such a form.
+    from a plain sheet, in proportions of its own, if it has such a form. `lacks`: what that form goes without.
     """
 
     name: str
@@ -43,11 +43,16 @@ class Letter:
     plain: str = ""
     landmarks: Sequence[str] = ()
     rehearsal: Letter | None = None
+    lacks: str = ""
 
     @property
     def rehearsed(self) -> Letter | None:
         """The letter from a plain sheet."""
         return self if self.plain else self.rehearsal
+
+    def begins(self) -> str:
+        """The plain sheet that it is folded from, and what it then lacks."""
+        return f"a plain {self.plain} sheet" + (f" (it then lacks {self.lacks})" if self.lacks else "")
 
 
 def letter_pages(letter: Letter, subject: Subject, word: str) -> Iterator[Flowable]:
@@ -120,7 +125,7 @@ def rehearsal(letters: Sequence[Letter], paper: PaperName) -> Iterator[Flowable]
     for number, (name, form) in enumerate(plain):
         if number:
             yield PageBreak()
-        yield say(f"{name}: from a plain {form.plain} sheet", "head")
+        yield say(f"{name}: from {form.begins()}", "head")
         subject, folded = Subject(form.result, paper), form.result.carried
         if folded is not None and subject.scene is not None:
             yield from _steps(form, subject, subject.scene, folded, _HEADING if number else _INTRODUCTION)

@@ -139,7 +139,7 @@ class _Pack:
                 scene.size if scene else "",
                 _folds_text(subject.result) if certified else subject.result.verdict,
                 f"{subject.result.layers_met}" if certified else "",
-                f"a plain {letter.rehearsed.plain} sheet" if letter.rehearsed else "needs the template",
+                letter.rehearsed.begins() if letter.rehearsed else "needs the template",
             )
             rows.append([say(words) for words in cells])
         return table(rows, [self.wide * share for share in (0.09, 0.11, 0.21, 0.16, 0.16, 0.27)], lines=True)

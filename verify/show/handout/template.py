@@ -16,7 +16,7 @@ from verify.show.handout.tiles import MARGIN, MOST_TILES, OVERLAP, Tiles, Window
 from verify.show.labels import Labels
 from verify.show.paper import fitted
 from verify.show.print import Pen, shortened
-from verify.show.scene import XY, Scene, between, box_of, distance
+from verify.show.scene import XY, Scene, between, box_of, direction, distance
 from verify.show.sheet import At, draw_lines, keys_of, outline_of, target_walks
 from verify.show.surface import legend, name
 from verify.words.findings import counted
@@ -29,6 +29,8 @@ _PARTS = (0.5, 0.3, 0.7, 0.2, 0.8, 0.1, 0.9)
 _MANY_NAMES = 40
 _SHORT = 6.0
 _DOT = 0.5
+_CLEAR, _WEIGHT = 5.0, 3.0  # so far from other creases is far enough, and how much that weighs
+_MANY_CREASES = 150
 _BESIDE = 2.0  # how far from its crease a number still is beside it
 
 
@@ -185,19 +187,34 @@ def _write_names(pen: Pen, labels: Labels, scene: Scene, names: Names, laid: Til
 def write_numbers(
     pen: Pen, labels: Labels, scene: Scene, creases: Sequence[StraightCrease], at: At, inside: Window
 ) -> None:
-    """Each crease's number beside it, where it is farthest from the others, with a thin line to the crease where there
-    is no room beside it; nothing beside what lies outside.
+    """Each crease's number beside it, where it is farthest from the others and from other creases, with a thin line to
+    the crease where there is no room beside it; nothing beside what lies outside.
     """
     x0, y0, x1, y1 = inside
     spots: list[XY] = []
-    for number, crease in enumerate(creases, start=1):
-        a, b = (at(scene.flat[v]) for v in crease.ends)
+    lines = [(at(scene.flat[v]), at(scene.flat[w])) for crease in creases for v, w in [crease.ends]]
+    for number, (a, b) in enumerate(lines, start=1):
+        others = [line for line in lines if line != (a, b)] if len(lines) <= _MANY_CREASES else []
+
+        def room(p: XY, others: Sequence[tuple[XY, XY]] = others) -> float:
+            """How far a spot is from other numbers and, which weighs more, from other creases."""
+            beside = min((_off(p, *line) for line in others), default=_CLEAR)
+            return min([min(beside, _CLEAR) * _WEIGHT, *(distance(p, q) for q in spots)])
+
         parts = _PARTS if distance(a, b) > _SHORT else _PARTS[:1]  # so that a line does not lead to where creases meet
         tried = [p for part in parts if x0 < (p := between(a, b, part)).x < x1 and y0 < p.y < y1]
         if tried:
-            spots.append(max(tried, key=lambda p: min((distance(p, q) for q in spots), default=0.0)))
+            spots.append(max(tried, key=room))
             name(pen, labels, spots[-1], str(number), need=True, away=0.4, size=_NUMBER)
             _lead(pen, labels, labels.boxes[-1], spots[-1])
+
+
+def _off(p: XY, a: XY, b: XY) -> float:
+    """How far a place is from a segment."""
+    along = direction(a, b)
+    part = (p.x - a.x) * along.x + (p.y - a.y) * along.y
+    part = min(max(part, 0.0), distance(a, b))
+    return distance(p, XY(a.x + part * along.x, a.y + part * along.y))
 
 
 def _lead(pen: Pen, labels: Labels, box: Window, spot: XY) -> None:
