@@ -158,7 +158,7 @@ def test_fixed_point_powers_contain_the_powers(name: str, bits: int) -> None:
 
 @pytest.mark.parametrize("name", FIELDS)
 def test_round_trips_keep_the_root(name: str) -> None:
-    @examples(120)
+    @examples(80)
     @given(elements(name))
     def check(x: Number) -> None:
         for y in (pickle.loads(pickle.dumps(x)), copy.copy(x), copy.deepcopy(x)):

@@ -770,7 +770,7 @@ def test_arcs_stay_within_the_tolerance(shape: Any, end: Any, large: bool, sweep
     assert places[0] == (0, 100)
     assert places[-1] == (end[0], 100 - end[1])
     arc = svgelements.Path(data)[1]
-    curve = np.array([[p.x, 100 - p.y] for p in (arc.point(t) for t in np.linspace(0, 1, 1500))])
+    curve = arc.npoint(np.linspace(0, 1, 1500)) * (1, -1) + (0, 100)
     assert both_ways(places, curve) <= float(F(tolerance)) * 1.01 + 2e-3
 
 
