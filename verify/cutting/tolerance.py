@@ -9,6 +9,7 @@ are estimates in floats, not proofs.
 
 from __future__ import annotations
 
+import math
 import random
 from collections import Counter
 from collections.abc import Callable, Iterator, Mapping, Sequence
@@ -191,20 +192,21 @@ def tolerance(
         effects.append(effect)
     rng = random.Random(seed)
     errors = [{k: (rng.uniform(-1, 1), rng.uniform(-1, 1)) for k in steps} for _ in range(samples)]
-    shifts: list[float] = []
+    moved: list[float] = []
     failures: Counter[FoldingFailed] = Counter()
     for n, found in enumerate(_sampled(study, errors, error), start=1):
         say(f"sample {n} of {samples}")
         if isinstance(found, FoldingFailed):
             failures[found] += 1
-        else:
-            shifts.append(found)
+        moved.append(math.inf if isinstance(found, FoldingFailed) else found)
+    shifts = [shift for shift in moved if shift < math.inf]
     worst, largest = float(whole.max(initial=0.0)), max(shifts, default=0.0)
     allowed = refused = None
     if largest > 0 or failures:
         guess = error * width / largest if largest > 0 else error
         tried = [e / scale for e in TRIED_MM]
-        allowed, refused = _held(study, errors, width, tried, guess, say)
+        worst_first = [errors[n] for n in np.argsort(-np.array(moved))]  # so that what does not hold ends soon
+        allowed, refused = _held(study, worst_first, width, tried, guess, say)
     return Tolerance(
         error,
         width,
@@ -253,10 +255,11 @@ def _held(
 
 def away(stops: Places, edges: Pieces) -> Floats:
     """How far each of the places is from the nearest of the pieces (without any: infinitely)."""
-    a, e = edges[:, 0], edges[:, 1] - edges[:, 0]
-    v = stops[..., None] - a
-    t = np.clip((v * e.conj()).real / np.maximum(np.abs(e) ** 2, 1e-300), 0, 1)
-    found: Floats = np.abs(v - t * e).min(axis=-1, initial=np.inf)
+    along, lengths = edges[:, 1] - edges[:, 0], _lengths(edges)
+    way = along / np.where(lengths > 0, lengths, 1.0)
+    place = (stops[..., None] - edges[:, 0]) * way.conj()  # along each piece, and beside it
+    beyond = place.real - np.clip(place.real, 0.0, lengths)
+    found: Floats = np.sqrt((beyond**2 + place.imag**2).min(axis=-1, initial=np.inf))
     return found
 
 
