@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import Any, ClassVar, Literal, NoReturn
 
 from verify.pattern.document import Document, Reader
-from verify.pattern.source import as_bytes, content_of, from_python, parse, show
+from verify.pattern.source import TWO_BRACKETS, as_bytes, content_of, from_python, parse, show
 
 FORMAT = "creaseproof-recipe/1"
 LIMIT_STEPS = 200
@@ -217,11 +217,10 @@ class _RecipeReader(Reader):
             self.fail("cut.snips", str(base.snips), '1 (or nothing) beside "along"')
         written = keys["steps"]
         if not isinstance(written, list) or not written:
-            self.fail(
-                "steps",
-                show(written),
-                f'a list of at least one step (a figure alone has no "steps", and the format "{Document.format}")',
+            expected = (
+                f'a list of at least one step (a figure alone has no "steps", and the format "{Document.format}")'
             )
+            self.fail("steps", show(written), TWO_BRACKETS if written else expected)
         names = set(base.points)
         steps: list[Step] = []
         places: list[str] = []

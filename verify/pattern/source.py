@@ -18,6 +18,7 @@ LIMIT_DEPTH = 50
 LIMIT_DIGITS = 1_000
 _PARTS = 4
 _DOTTED_TABLES = 10_000
+TWO_BRACKETS = "[[steps]] above each step, with two brackets"
 _NOT_READ = {ENOENT: "no such file", EISDIR: "a folder", EACCES: "a file that must not be read"}
 _SVG = re.compile(rb"(?:\xef\xbb\xbf)?\s*<(?:.{0,4000}<)?svg\b", re.DOTALL)
 
@@ -187,6 +188,8 @@ def parse(source: str, data: bytes, toml: bool) -> Any:
         if twice is not None:
             raise Malformed(source, twice, "the name a second time", "each name once", row) from None
         expected = "a TOML document"
+        if message == "Cannot declare ('steps',) twice":
+            message, expected = "[steps] a second time", TWO_BRACKETS
         bare = _bare_expression(text, row) if row is not None else None
         if bare is not None:
             expected = f"quotes round an expression: {show(bare)}"
