@@ -369,6 +369,16 @@ def test_the_line_of_a_fault(old: str, new: str, place: str, line: int) -> None:
     assert str(error.value).startswith(f"strip.toml: {counted}{place} (line {line}): found ")
 
 
+@pytest.mark.parametrize("times", [1, 2])
+def test_steps_in_single_brackets(times: int) -> None:
+    """In TOML `[steps]` is one table, and twice the reader refuses it; `[[steps]]` is a list of tables (TOML 1.0)."""
+    head = TOML[: TOML.index("[[steps]]")]
+    with pytest.raises(Malformed) as error:
+        read_any(head + "[steps]\nunfold = 1\n" * times, source="strip.toml")
+    assert error.value.expected == "[[steps]] above each step, with two brackets"
+    assert error.value.line is not None
+
+
 def test_half_a_character_is_no_name_of_a_mark() -> None:
     point = keys(FOLD)
     point["points"]["\ud800"] = [1, 1]

@@ -217,10 +217,10 @@ class _RecipeReader(Reader):
             self.fail("cut.snips", str(base.snips), '1 (or nothing) beside "along"')
         written = keys["steps"]
         if not isinstance(written, list) or not written:
-            expected = (
-                f'a list of at least one step (a figure alone has no "steps", and the format "{Document.format}")'
-            )
-            self.fail("steps", show(written), TWO_BRACKETS if written else expected)
+            alone = f'a figure alone has no "steps", and the format "{Document.format}"'
+            expected = f"a list of at least one step ({alone})"
+            is_one = self.toml and isinstance(written, dict)
+            self.fail("steps", show(written), TWO_BRACKETS if is_one else expected)
         names = set(base.points)
         steps: list[Step] = []
         places: list[str] = []
