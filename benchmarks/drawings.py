@@ -1,13 +1,14 @@
-"""How many drawings construct without an option, and what the patterns cost: random drawings of five kinds, and icons.
+"""How many drawings construct without an option, and what the patterns cost: random drawings of six kinds, and icons.
 
     .venv/bin/python benchmarks/drawings.py [--number 30] [--seconds 60] [--log FILE] [--before FILE] [FAMILY ...]
 
 Families: `stars-10`, `stars-20`, `stars-60` (random star-shaped polygons of so many corners), `turned` (figures with a
 mirror line, turned by a random angle and rounded), `touching` (two outlines that touch in a point, share part of a
-side, or nest), `icons` (straight-sided drawings of an open set of icons, 120 mm wide; `npm pack` fetches it into a
-temporary folder, and nothing is kept). Prints a row in Markdown for each family. *Creases* are straight ones, as hands
-make them, each from end to end across the others; *folds* their pieces between crossings. *Moved* is of the drawing's
-width; *seconds* are of work (CPU), also of processes that were started; the time allowed is of work, too.
+side, or nest), `crossing` (two outlines that cross), `icons` (straight-sided drawings of an open set of icons, 120 mm
+wide; `npm pack` fetches it into a temporary folder, and nothing is kept). Prints a row in Markdown for each family.
+*Creases* are straight ones, as hands make them, each from end to end across the others; *folds* their pieces between
+crossings. *Moved* is of the drawing's width; *seconds* are of work (CPU), also of processes that were started; the time
+allowed is of work, too.
 `--log` writes what came of each drawing, a JSON object a line; `--before`, such a log of an earlier state, adds of how
 many drawings that constructed then the pattern has more folds now, or is not there.
 """
@@ -122,6 +123,13 @@ def pair(random: Random, kind: int) -> list[list[Place]]:
     return [with_point, [(w, y), (reach, y + random.randint(1, 6)), (reach, y - random.randint(1, 6))]]
 
 
+def crossing(random: Random) -> list[list[Place]]:
+    """Two stars of three to five corners, one moved until their outlines cross."""
+    one, other = (star(random, random.randint(3, 5)) for _ in range(2))
+    along, turn = random.uniform(0.5, 1), random.uniform(0, 2 * pi)
+    return [one, [(x + along * cos(turn), y + along * sin(turn)) for x, y in other]]
+
+
 def drawn(family: str) -> Iterator[tuple[str, Document]]:
     """The drawings of a family with their names, without end but for icons."""
     if family == "icons":
@@ -134,6 +142,8 @@ def drawn(family: str) -> Iterator[tuple[str, Document]]:
             yield str(seed), document([mirrored(random)], 3)
         elif family == "touching":
             yield str(seed), document(pair(random, seed % 3), 2)
+        elif family == "crossing":
+            yield str(seed), document(crossing(random), 2)
         else:
             yield str(seed), document([star(random, int(family.removeprefix("stars-")))], 2)
         seed += 1
@@ -247,7 +257,7 @@ def main() -> None:
         heads.insert(3, "before")
         heads.append("lost, or more folds")
     print(f"| {' | '.join(heads)} |\n|{'---|' * len(heads)}")
-    for family in arguments.families or ["stars-10", "stars-20", "stars-60", "turned", "touching", "icons"]:
+    for family in arguments.families or ["stars-10", "stars-20", "stars-60", "turned", "touching", "crossing", "icons"]:
         found = []
         for name, one in islice(drawn(family), arguments.number):
             found.append(outcome(family, name, one, arguments.seconds))
