@@ -82,7 +82,7 @@ def test_what_the_commands_do_from_python(proofs: Path, tmp_path: Path) -> None:
     assert verify.tolerance(recipe, samples=2).samples == 2
     assert [row.verdict for row in verify.sweep([kite])] == ["certified"]
     assert not verify.compare(kite, kite).is_worse
-    assert verify.hunt("maekawa", seconds=20, most=100).found is None
+    assert verify.hunt("maekawa", seconds=0.2, most=100).found is None
     assert verify.hunt(no_creases, seconds=20, most=100).found is not None
     target = tmp_path / "target.json"
     verify.write(replace(made.document, creases=()), target)
