@@ -39,15 +39,18 @@ from verify.pattern.limits import Limits
 from verify.pattern.names import Names
 
 _FIRST = Fraction(1, 20)  # of what is allowed: to make the directions rational, before anything else
-_PATIENCE = 60  # rounds
+_SOON, _PATIENCE = 15, 60  # rounds
 _AIM = 0.9  # of what is allowed; the rest is for rounding
 _ANGLES = (1e-3, 3e-4, 1e-4, 1e-5, 1e-6)  # radians: how near rational directions are
 _GRID = 1000  # distances are rounded to so small a part of what is allowed
 
 
-def ended(document: Document, most: Fraction, limits: Limits = Limits()) -> Snapped:
+def ended(
+    document: Document, most: Fraction, limits: Limits = Limits(), *, farthest: Fraction = Fraction(0)
+) -> Snapped:
     """The document with its target moved by at most `most`, in the document's unit, so that as many perpendiculars as
     possible end in nodes after few steps; as `snapped`, its lines have rational unit vectors. Symmetries are not kept.
+    If some do not end, it is moved by at most `farthest`, if that is more.
 
     Lines that cross get a point there, and may bend in it. `NotSnapped` if a line ends alone, if more than three fronts
     meet in a node, if no perpendicular can be made to end, or if the target would be another one. `Malformed` and
@@ -62,6 +65,10 @@ def ended(document: Document, most: Fraction, limits: Limits = Limits()) -> Snap
     except ValueError as other:
         raise NotSnapped(str(other)) from other
     pairs = Pairs(moving, float(most) * _AIM)
+    pairs.search(_SOON)
+    if pairs.steps(inf) == inf and farthest > most:
+        most = farthest
+        pairs.most = float(most) * _AIM
     pairs.search(_PATIENCE)
     if not pairs.taken:
         raise NotSnapped("no perpendicular comes close to a node in which it may end")
@@ -105,7 +112,10 @@ def _solved(moving: Moving, pairs: Pairs, within: float, most: Fraction) -> list
     """The corners, exactly, for rational directions so near those found; None if perpendiculars then go other ways."""
     moving.place_at(pairs.corners)
     exact = _Exact(moving, within)
-    equations = [*(exact.equation(meeting) for meeting in pairs.taken), *exact.crossings()]
+    try:
+        equations = [*(exact.equation(meeting) for meeting in pairs.taken), *exact.crossings()]
+    except ZeroDivisionError:  # lines that were nearly parallel now are
+        return None
     size = len(moving.lines)
     rows = np.array([[float(form.factors.get(i, 0)) for i in range(size)] for form in equations])
     rows /= np.linalg.norm(rows, axis=1)[:, None]

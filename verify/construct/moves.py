@@ -23,7 +23,7 @@ from verify.pattern.limits import LimitReached, Limits
 
 SNAP_MM = Fraction(1, 10)
 SHARE = Fraction(1, 100)  # of the target's larger extent: it moves no farther unless more is allowed
-_FOR_ENDS = Fraction(5, 8)  # of what may move: so that perpendiculars end (benchmarks/drawings.md)
+_FOR_ENDS = Fraction(5, 8)  # of what may move: so that perpendiculars end, if they do (benchmarks/drawings.md)
 _DEGREE = 8  # of a field in which a target as drawn competes with the first movements
 
 _RATIONAL = "so that its lines have rational directions"
@@ -105,7 +105,10 @@ def stages(
         *(equal(mm, order, True) for order in (8, *found) for mm in dict.fromkeys((first, far))),
     ]
     if nudge > first:
-        yield [Trial(_ENDED, lambda: ended(document, _FOR_ENDS * nudge / unit, limits), limits.degree, slow=True)]
+        most = nudge / unit
+        yield [
+            Trial(_ENDED, lambda: ended(document, _FOR_ENDS * most, limits, farthest=most), limits.degree, slow=True)
+        ]
     some = [mm for mm in (nudge / 4, nudge / 2) if mm > first]
     if some:
         yield [near(nudged, mm, diagonals, _COARSE) for mm in some for diagonals in (False, True)]

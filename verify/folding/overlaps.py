@@ -314,13 +314,18 @@ class Overlaps:
 
     def containing(self, place: Point, faces: Indices) -> Indices:
         """Those of the faces whose open images contain a place. Exact."""
-        signs: dict[int, int] = {}
+        # where floats prove nothing: 0
+        starts, ends = self._line_ends.T
+        signs = self._sides.sure_signs(starts, ends, np.full(len(starts), self._scaled(place))).tolist()
+        asked: set[int] = set()
 
         def side(line: int) -> int:
-            if line not in signs:
+            if signs[line] == 0 and line not in asked:
                 a, b = self.line_spots[line]
                 signs[line] = orientation(self.spots[a], self.spots[b], place)
-            return signs[line]
+                asked.add(line)
+            sign: int = signs[line]
+            return sign
 
         lines, inner = self.edge_line[self._corners[1]], self._inner_sides
         found = []
@@ -328,6 +333,13 @@ class Overlaps:
             if all(side(int(lines[k])) == inner[k] for k in range(start, start + size)):
                 found.append(face)
         return np.array(found, dtype=np.intp)
+
+    def _scaled(self, place: Point) -> complex:
+        """A place as `places` are, in floats: within 3u of the exact value, which the bound of `exact.batch` covers."""
+        axes = self.places.view(np.float64)
+        farthest = int(np.abs(axes).argmax())
+        share = axes[farthest] / float(self.spots[farthest // 2][farthest % 2])
+        return complex(float(place.x) * share, float(place.y) * share)
 
     def sizes(self, faces: NDArray[Any]) -> Indices:
         """How many corners faces have."""

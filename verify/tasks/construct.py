@@ -40,7 +40,7 @@ MANY_FOLDS = 300
 _TOO_MANY, _MANY_MORE = 3 * MANY_FOLDS // 2, 4 * MANY_FOLDS
 _SEARCHED = 0.8  # of the time; the rest is for the certificate
 _FIGURE = 1 / 8  # of the time that is left: for one figure until its creases are known
-_SLOW = 1 / 3  # for one that takes long to make
+_SLOW = 1 / 2  # for one that takes long to make
 _SHORT = SHORT_MM[1]
 # figures that move farther are looked at if the others need more folds than so many; all for so much of the time, and
 # so many are tried, if they need fewer folds by that factor, or as few and no creases that are too short
