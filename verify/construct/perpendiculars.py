@@ -81,6 +81,8 @@ class Tracer:
         self.bounds: list[list[_Bound]] = []
         for number in range(len(skeleton.sides)):
             self.bounds.append(self._bounds(number))
+        self.lengths = [self._along(number, side.end) for number, side in enumerate(skeleton.sides)]
+        self.sums: dict[int, Number] = {}
 
     def on_sheet(self, place: Point) -> int:
         """1 if a place is inside the sheet, 0 on its border, -1 outside."""
@@ -169,7 +171,7 @@ class Tracer:
         for number in (crossed.left, crossed.right):
             turn = cross_vectors(crossed.direction, self.skeleton.sides[number].normal).sign()
             up = (turn > 0) == (number == crossed.left)
-            there = self._next(number, place, height, up)[0]
+            there = self._next(number, place, self._along(number, place), height, up)[0]
             there = self._leaves(place, there) or there
             if self.on_sheet(Point((place.x + there.x) / 2, (place.y + there.y) / 2)) > 0:
                 found.append(self.follow(BORDER, place, height, number, up))
@@ -191,9 +193,10 @@ class Tracer:
         sides: list[int] = []
         arcs: list[int | None] = []
         end: int | None = None
+        along = self._along(number, here)
         while end is None and len(sides) < MOST_STEPS:
             sides.append(number)
-            there, height, arc, end = self._next(number, here, height, up)
+            there, height, arc, end = self._next(number, here, along, height, up)
             exit_ = self._leaves(here, there)
             if exit_ is not None:
                 there, end = exit_, BORDER
@@ -201,20 +204,32 @@ class Tracer:
             if end is None:
                 arcs.append(arc)
                 if arc is None:  # over the target line, to its other side
+                    along = self.lengths[number] - along
                     number, up = number ^ 1, True
                 else:  # the mirror image of the way back is the way on, and that of one side's normal the other's
                     crossed = self.skeleton.arcs[arc]
+                    along = self._sum(arc) - along
                     number, up = crossed.right if crossed.left == number else crossed.left, not up
                 here = there
         return Perpendicular(start, end, tuple(places), tuple(sides), tuple(arcs))
 
-    def _next(self, number: int, here: Point, height: Number, up: bool) -> tuple[Point, Number, int | None, int | None]:
-        """Where the perpendicular meets the region's boundary next: place, height, and the arc or the node there.
+    def _sum(self, arc: int) -> Number:
+        """What each place on an arc is along the sides on its left and right together: it is its own mirror image."""
+        if arc not in self.sums:
+            of_arc = self.skeleton.arcs[arc]
+            place = self.skeleton.nodes[of_arc.start].place
+            self.sums[arc] = self._along(of_arc.left, place) + self._along(of_arc.right, place)
+        return self.sums[arc]
+
+    def _next(
+        self, number: int, here: Point, along: Number, height: Number, up: bool
+    ) -> tuple[Point, Number, int | None, int | None]:
+        """Where the perpendicular, at a place along a side, meets the region's boundary next: place, height, and the
+        arc or the node there.
 
         Neither: it meets the side itself. If the region is unbounded there, a place outside the sheet.
         """
         side = self.skeleton.sides[number]
-        along = self._along(number, here)
         best: tuple[Number, int | None, int | None] | None = None
 
         def offer(at: Number, arc: int | None, node: int | None) -> None:
@@ -238,7 +253,7 @@ class Tracer:
                 offer(end[1], None, bound.nodes[1])
             if at_start * at_end < 0:
                 offer(y + (along - x) * bound.rise / bound.run, bound.arc, None)
-        if not up and _ZERO < along < dot(side.direction, difference(side.end, side.start)):
+        if not up and _ZERO < along < self.lengths[number]:
             offer(_ZERO, None, None)
         if best is None:
             at = height + self._far(here) if up else height - self._far(here)
