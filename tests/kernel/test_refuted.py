@@ -72,6 +72,16 @@ def edge_across() -> Case:
     return refuting(crossed(), {"kind": "stray", "edge": [4, 5], "cell": {"edge": [2, 8]}})
 
 
+def edge_of_a_part() -> Case:
+    """The same, the face beside the target cut in two at y = 1/2: the line runs through the upper part."""
+    document, cert = edge_across()
+    cert["vertices"] = [*cert["vertices"], [1, "1/2"], [2, "1/2"]]
+    cert["fold"]["images"] = cert["vertices"]
+    cert["faces"] = [[0, 1, 10, 5, 4], [4, 5, 7, 6], [1, 2, 11, 10], [10, 11, 8, 7, 5], [2, 3, 9, 8, 11]]
+    cert["refutation"]["cell"] = {"edge": [8, 11]}
+    return document, cert
+
+
 ACCEPTED: dict[str, tuple[Callable[[], Case], str]] = {
     "trapped": (trapped, "order"),
     "a crease that ends": (one_crease, "closure"),
@@ -83,6 +93,7 @@ ACCEPTED: dict[str, tuple[Callable[[], Case], str]] = {
     "an edge under the cut": (under({"edge": [6, 7]}, [(1, "target"), (2, "valley"), (3, "aux")]), "stray"),
     "a vertex under the cut": (tip_on_the_line, "stray"),
     "the edge across a face": (edge_across, "stray"),
+    "the edge of a part": (edge_of_a_part, "stray"),
 }
 
 
@@ -364,6 +375,12 @@ REJECTED: list[tuple[str, Callable[[], Case], str, Edit]] = [
         ACCEPTED["an edge under the cut"][0],
         "refutation.stray",
         lambda r: r.update(cell={"edge": [4, 6]}),
+    ),
+    (
+        "stray edge on one side, of a face across",
+        edge_of_a_part,
+        "refutation.stray",
+        lambda r: r.update(cell={"edge": [10, 11]}),
     ),
     (
         "stray target vertex",

@@ -73,13 +73,10 @@ def solvable(field: Field, form: str, at: list[Point]) -> bool:
     """Whether exactly one line satisfies the alignment; if not, the step has no solution."""
     if any(same_place(field, at[i], at[j]) for i, j in FORMS[form].different):
         return False
-    if form == "line onto":
-        a, b, c, d = at
+    if form in ("line onto", "point onto square"):  # ab and cd are not parallel; or, of the first, both one way
+        a, b, c, d = at[-4:]
         u, v = step(a, b), step(c, d)
-        return field.sign(cross(u, v)) != 0 or field.sign(dot(u, v)) > 0
-    if form == "point onto square":
-        _, a, b, c, d = at
-        return field.sign(cross(step(a, b), step(c, d))) != 0
+        return field.sign(cross(u, v)) != 0 or (form == "line onto" and field.sign(dot(u, v)) > 0)
     if form == "point onto through landing":  # |p - q| is at least the distance of q from ab
         p, a, b, q = at
         r, u, w = step(q, p), step(a, b), step(a, q)
