@@ -59,6 +59,7 @@ CAPABILITIES = {
         "construct/costs.py",
         "construct/ended.py",
         "construct/moving.py",
+        "construct/paths.py",
         "construct/regular.py",
         "construct/symmetry.py",
         "construct/turned.py",
