@@ -455,6 +455,7 @@ def test_a_target_without_creases_points_to_construct(pattern: Any, box: Any) ->
     first = next(line for line in summary(alone) if "figure" in line)
     assert first.startswith("  this is a figure alone, without creases")
     assert "by hand" not in "".join(summary(alone))
+    assert alone.findings[0].kind == "no-creases"  # first wherever advice is listed
     told = verify.steps(alone.document)
     assert told.reason.startswith("the pattern is refuted: this is a figure alone, without creases")
     assert told.stages is None

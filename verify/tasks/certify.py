@@ -325,7 +325,7 @@ class _PatternCertifier(_Certifier[Document]):
             if folded.exists and order is None and not any(r.maekawa is False for r in reports):
                 self._note_nearly_equal(s, reports)
         elif cutting is not None and not cutting.exact:
-            self.findings.append(finding("no-creases"))
+            self.findings.insert(0, finding("no-creases"))
         verdict: Verdict = "undecided"
         if certificate is not None:
             verdict = self._kernel(certificate)

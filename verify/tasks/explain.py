@@ -79,7 +79,7 @@ def _summary(result: Result) -> Iterator[str]:
     for finding in open_target:
         yield f"  note: {finding.message}"
     for finding in result.findings:
-        if finding in (*open_target, *alone) or (alone and finding.kind == "what-hands-meet"):
+        if finding in (*open_target, *alone):
             continue
         if finding.kind == "what-hands-meet":
             yield f"  by hand: {finding.message}"

@@ -28,7 +28,8 @@ _WARNINGS, _LAYERS, _CREASES = 3, 32, CREASES[1]
 
 def of_hands(hands: Hands) -> Iterator[Finding]:
     """What hands meet. Nothing of it is proved, and nothing of it changes the verdict."""
-    yield finding("what-hands-meet", measures="; ".join([*measures(hands), *how_true(hands)]))
+    if hands.creases or hands.recipe:
+        yield finding("what-hands-meet", measures="; ".join([*measures(hands), *how_true(hands)]))
     hard = list(_hard(hands))
     many = sum(one.level == "warning" for one in hard) >= _WARNINGS
     if many or hands.at_cut >= _LAYERS or (hands.creases >= _CREASES and not hands.recipe):
