@@ -12,7 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.places import PROOFS
-from verify.cutting.bending import Bending, FoldingFailed, Pieces, cut_outline, pieces_of
+from verify.cutting.bending import Bending, FoldingFailed, Pieces, cut_outline
 from verify.cutting.tolerance import away
 from verify.exact.number import Number
 from verify.folding.steps import carry_out
@@ -33,10 +33,11 @@ def test_without_errors_the_outline_is_that_of_exact_folding(path: Path) -> None
     exact = cut_outline(folded)
     if exact is None or not exact.segments():
         pytest.skip("nothing is cut")
-    found = Bending(folded, Limits()).cut({})
+    bending = Bending(folded, Limits())
+    found = bending.cut({})
     assert not isinstance(found, FoldingFailed)
-    assert len(found) == len(pieces_of(exact))
-    assert apart(found, pieces_of(exact)) < 1e-6
+    assert len(found) == len(bending.pieces(exact))
+    assert apart(found, bending.pieces(exact)) < 1e-6
 
 
 OFF = st.integers(-3000, 3000).map(lambda n: Fraction(n, 1000))
@@ -71,7 +72,8 @@ def test_errors_are_as_if_the_lines_were_drawn_elsewhere(
     are.
     """
     true = two_folds({"s": (0, -100), "n": (0, 100), "l": (10, 20), "r": (95, 20)}, layers=layers, direction=direction)
-    found = Bending(carry_out(true), Limits()).cut({1: _floats(first), 2: _floats(second)})
+    bending = Bending(carry_out(true), Limits())
+    found = bending.cut({1: _floats(first), 2: _floats(second)})
     halved = {"s": (-first[0], -100), "n": (-first[1], 100)}
     crosswise = carry_out(two_folds(halved | {"l": (10, 20), "r": (95, 20)})).paper.states[1].images
     low, high = (_fraction(end(p.x for p in crosswise)) for end in (min, max))
@@ -87,7 +89,7 @@ def test_errors_are_as_if_the_lines_were_drawn_elsewhere(
     cut = cut_outline(exact)
     assert cut is not None
     assert not isinstance(found, FoldingFailed)
-    assert apart(found, pieces_of(cut)) < 1e-6
+    assert apart(found, bending.pieces(cut)) < 1e-6
 
 
 def _floats(pair: tuple[Fraction, Fraction]) -> tuple[float, float]:

@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from tests.places import PROOFS
 from tests.profiles import some
 from verify.cutting.tolerance import SAMPLES, TRIED_MM, Tolerance, stack_thickness, tolerance
+from verify.folding.steps import carry_out
 from verify.pattern.recipe import FoldStep, Recipe, load_any, read_any
 from verify.tasks.certify import certify
 from verify.words.tolerance import advice_lines, effect_lines, in_short, sample_lines
@@ -196,6 +197,35 @@ def test_no_stretch_is_longer_than_the_outline_or_too_short_to_see(name: str) ->
         assert effect.jump == max(effect.uncut, effect.beside)
         assert effect.jump == 0 or effect.jump >= 0.1
         assert effect.uncut <= found.outline
+
+
+@pytest.mark.parametrize("far", [0, 10**6, 10**12])
+def test_it_does_not_matter_where_the_sheet_lies(far: int) -> None:
+    here, there = (recipe("kite.toml").keys() for _ in range(2))
+    there["points"] = {name: [f"{x} + {far}", f"{y} - {far}"] for name, (x, y) in there["points"].items()}
+    one, other = (tolerance(read_any(keys).as_recipe(), samples=5) for keys in (here, there))
+    assert other.allowed == one.allowed
+    assert (other.largest, other.first_order) == (pytest.approx(one.largest), pytest.approx(one.first_order))
+
+
+@pytest.mark.parametrize("factor", ["* 1" + "0" * 200, "/ 1" + "0" * 400])
+def test_a_sheet_that_floats_cannot_hold(factor: str) -> None:
+    points = {
+        "sw": [-100, -100],
+        "se": [100, -100],
+        "ne": [100, 100],
+        "nw": [-100, 100],
+        "a": [40, -100],
+        "b": [40, 100],
+    }
+    scaled = {name: [f"({x}) {factor}", f"({y}) {factor}"] for name, (x, y) in points.items()}
+    with pytest.raises(ValueError, match="too large or too small for floats"):
+        tolerance(sheet([LEFT], ["a", "b"], points=scaled), samples=1)
+
+
+def test_a_recipe_that_is_carried_out_is_not_carried_out_again() -> None:
+    kite = recipe("kite.toml")
+    assert tolerance(carry_out(kite), samples=5) == tolerance(kite, samples=5)
 
 
 def test_seeds_reproduce() -> None:

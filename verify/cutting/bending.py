@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from verify.cutting.float_paper import CannotBeDone, FloatPaper
 from verify.cutting.outcome import Outline, outline
-from verify.exact.plane import Point, advance, between
+from verify.exact.plane import Point, advance, between, difference
 from verify.folding.steps import Folded
 from verify.pattern.arrangement import subdivide
 from verify.pattern.drawing import draw
@@ -20,6 +20,7 @@ from verify.pattern.limits import Limits
 Pieces = NDArray[np.complex128]
 """Straight pieces of an outline, a row of two ends for each; places are complex numbers."""
 
+_BEYOND = 10**75
 _WITHIN = Fraction(1, 10)  # of a target edge from either end: where the scissors are laid along it
 
 
@@ -40,11 +41,21 @@ class Bending:
     def __init__(self, folded: Folded, limits: Limits) -> None:
         bare = replace(folded.recipe.base, loops=(), paths=(), figure=(), snips=None, raw=None)
         sheet = subdivide(draw(bare, limits), limits)
-        self.vertices = [_complex(p) for p in sheet.vertices]
+        self.origin = sheet.vertices[0]
+        self.vertices = [self._place(p) for p in sheet.vertices]
         self.faces = sheet.faces
-        self.marks = {name: _complex(p) for name, p in folded.drawing.places.items()}
+        self.marks = {name: self._place(p) for name, p in folded.drawing.places.items()}
         self.steps, self.along = folded.recipe.steps, folded.recipe.along
-        self.stretch = [] if self.along is not None else [_complex(p) for p in _stretch(folded)]
+        self.stretch = [] if self.along is not None else [self._place(p) for p in _stretch(folded)]
+
+    def _place(self, place: Point) -> complex:
+        """A place of the sheet, from a corner of it: so floats are exact enough wherever the sheet lies."""
+        off = difference(place, self.origin)
+        return complex(float(off.x), float(off.y))
+
+    def pieces(self, cut: Outline) -> Pieces:
+        """The straight pieces of an exact outline."""
+        return np.array([[self._place(p) for p in segment] for segment in cut.segments()]).reshape(-1, 2)
 
     def cut(self, bends: Mapping[int, tuple[float, float]]) -> Pieces | FoldingFailed:
         """The outline that is cut where the folds of these steps are displaced at their two ends (in the document's
@@ -62,6 +73,13 @@ class Bending:
             return FoldingFailed(None, "no-mark")
         pieces = paper.cut_along(line)
         return np.array(pieces) if pieces else FoldingFailed(None, "nothing-cut")
+
+
+def is_measurable(folded: Folded) -> bool:
+    """Whether floats hold lengths of the sheet, and their squares."""
+    a, *others = folded.paper.vertices
+    widest = max(abs(c) for p in others for c in difference(p, a))
+    return Fraction(1, _BEYOND) < widest < _BEYOND
 
 
 def cut_outline(folded: Folded) -> Outline | None:
@@ -84,11 +102,6 @@ def cut_outline(folded: Folded) -> Outline | None:
     return outline(fold_map, line)
 
 
-def pieces_of(cut: Outline) -> Pieces:
-    """The straight pieces of an exact outline."""
-    return np.array([[_complex(p) for p in segment] for segment in cut.segments()]).reshape(-1, 2)
-
-
 def _stretch(folded: Folded) -> tuple[Point, Point]:
     """Two places inside the longest target edge that lies in one piece on the folded paper.
 
@@ -98,7 +111,3 @@ def _stretch(folded: Folded) -> tuple[Point, Point]:
     ends = [(s.vertices[e.start], s.vertices[e.end]) for e in s.edges if e.is_cut]
     a, b = max(ends, key=lambda pair: float(advance(pair[0], pair[1], pair[1])))
     return between(a, b, _WITHIN), between(b, a, _WITHIN)
-
-
-def _complex(place: Point) -> complex:
-    return complex(float(place.x), float(place.y))

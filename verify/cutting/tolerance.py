@@ -19,7 +19,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from verify.cutting.bending import Bending, FoldingFailed, Pieces, cut_outline, pieces_of
+from verify.cutting.bending import Bending, FoldingFailed, Pieces, cut_outline, is_measurable
 from verify.folding.steps import Folded, carry_out
 from verify.pattern.document import IN_MM
 from verify.pattern.limits import Limits, positive
@@ -169,18 +169,21 @@ def tolerance(
     """Estimate how true the folds of a recipe (carried out or not, or the file of one) must be. Defaults: 0.5 mm at
     the ends of each fold, 1 mm for the edges.
 
-    Assumes (and checks) that the recipe can be carried out and that its one straight cut cuts something: else
-    ValueError.
+    Assumes (and checks) that the recipe can be carried out, that its one straight cut cuts something, and that floats
+    hold the sheet: else ValueError.
     """
     folded = recipe if isinstance(recipe, Folded) else carry_out(recipe, limits)
     recipe = folded.recipe
     scale = float(IN_MM[recipe.unit])
     error = ERROR_MM / scale if error is None else positive("error", error)
     width = WIDTH_MM / scale if width is None else positive("width", width)
+    if not is_measurable(folded):
+        raise ValueError("the sheet is too large or too small for floats")
     nominal = cut_outline(folded)
     if nominal is None or not nominal.segments():
         raise ValueError("nothing is cut by one straight cut")
-    study = _Study(Bending(folded, limits), pieces_of(nominal), _HAIR_MM / scale)
+    bending = Bending(folded, limits)
+    study = _Study(bending, bending.pieces(nominal), _HAIR_MM / scale)
     steps = [k for k, step in enumerate(recipe.steps, start=1) if isinstance(step, FoldStep)]
     say = progress or (lambda _: None)
     effects: list[FoldEffect] = []
