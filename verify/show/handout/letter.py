@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
 
@@ -11,21 +11,23 @@ from reportlab.platypus import Flowable, NextPageTemplate, PageBreak, Spacer
 from verify.folding.steps import Folded
 from verify.pattern.recipe import FoldStep, UnfoldStep
 from verify.show.handout.moments import draw_cut_picture, draw_moment, draw_what_comes_out
-from verify.show.handout.pages import PageDrawing, PaperName, paragraphs, say, table, text_height
+from verify.show.handout.pages import PageDrawing, PaperName, height_of, paragraphs, say, table, text_height
 from verify.show.handout.steps import where_to_cut
 from verify.show.handout.subject import Subject
 from verify.show.handout.teacher import no_template
 from verify.show.handout.template import laid_out, template
+from verify.show.print import Pen
 from verify.show.scene import Scene
 from verify.show.scissors import what_to_keep
 from verify.tasks.certify import Result
 from verify.words.findings import counted
 from verify.words.step_words import light_words, made_words, sentence
 
-_MOST_HIGH, _LEAST_HIGH, _SENTENCE = 58.0, 26.0, 16.0
+_MOST_HIGH, _LEAST_HIGH, _BELOW = 64.0, 26.0, 1.5
 _HEADING, _INTRODUCTION = 30.0, 70.0
 _FEW = 8
 _GAP = 5.0
+_Cell = tuple[str, Callable[[tuple[float, float], Pen], None]]  # a sentence, and what draws its picture in a size
 _AGAIN = " Open it again; the crease stays as a guide line."
 
 
@@ -80,38 +82,48 @@ def _grid(
     stands on one page below so many mm of heading. `known`: other words for some of the steps; `printed`: whether the
     figure's outline is on the paper.
     """
-    cut = scene.cut_line is not None or scene.cutting is not None
-    moves = _moves(folded)
-    cells = len(moves) + 2 * cut
-    columns = 2 if cells <= _FEW else 3
+    cells = [*_told(scene, folded, known, printed), *_cut(scene, folded, printed)]
+    columns = 2 if len(cells) <= _FEW else 3
     wide = subject.wide / columns - _GAP
-    rows = -(-cells // columns)
-    room = text_height(subject.paper) - above
-    high = max(_LEAST_HIGH, min(_MOST_HIGH, room / max(rows, 1) - _SENTENCE))
-    size = wide, high
-    drawn: list[list[Flowable]] = []
+    rows = [cells[k : k + columns] for k in range(0, len(cells), columns)]
+    taken = sum(max(height_of(say(words, "small"), wide) for words, _ in row) + _BELOW for row in rows)
+    room = (text_height(subject.paper) - above - taken) / len(rows)
+    size = wide, max(_LEAST_HIGH, min(_MOST_HIGH, room))
+    grid: list[list[list[Flowable]]] = [
+        [[say(words, "small"), PageDrawing(*size, partial(draw, size))] for words, draw in row] for row in rows
+    ]
+    grid[-1] += [[Spacer(0, 0)]] * (columns - len(grid[-1]))
+    return table(grid, [wide + _GAP] * columns, gap=_GAP)
+
+
+def _told(scene: Scene, folded: Folded, known: Mapping[range, str], printed: bool) -> Iterator[_Cell]:
+    """The steps."""
     silent = {number + 1 for move in known for number in move}  # their words name no marks
-    for move in moves:
+    for move in _moves(folded):
         if move in known:
             words = f"{known[move]}{made_words(folded, move.start + 1, silent)}"
         else:
             light = light_words(folded, move.start + 1, printed)
             words = sentence(folded, move.start + 1, silent) + light + (_AGAIN if len(move) > 1 else "")
-        picture = PageDrawing(wide, high, partial(draw_moment, scene, folded, move.start, size, words, printed=printed))
-        drawn.append([say(f"{_numbers(move)}. {words}", "small"), picture])
-    if cut:
-        words = (
-            f"{len(folded.done) + 1}. Cut along the heavy line, through all layers{where_to_cut(scene)}. The scissors "
-            f"meet at most {counted(scene.result.layers_met or 0, 'layer')}. {what_to_keep(scene, hole=False)}"
-        )
-        cut_picture = partial(draw_cut_picture, scene, (0.0, 0.0, *size), printed=printed)
-        drawn.append([say(words, "small"), PageDrawing(wide, high, cut_picture)])
-        inside = (0.15 * wide, 0.1 * high, 0.7 * wide, 0.8 * high)
-        picture = PageDrawing(wide, high, partial(draw_what_comes_out, scene, inside))
-        drawn.append([say("Unfold. The striped part is what comes out.", "small"), picture])
-    grid = [drawn[k : k + columns] for k in range(0, len(drawn), columns)]
-    grid[-1] += [[Spacer(0, 0)]] * (columns - len(grid[-1]))
-    return table(grid, [wide + _GAP] * columns, gap=_GAP)
+        drawn = partial(draw_moment, scene, folded, move.start, words=words, printed=printed)
+        yield f"{_numbers(move)}. {words}", drawn
+
+
+def _cut(scene: Scene, folded: Folded, printed: bool) -> Iterator[_Cell]:
+    """The cut and what comes out, if anything is cut."""
+    if scene.cut_line is None and scene.cutting is None:
+        return
+    words = (
+        f"{len(folded.done) + 1}. Cut along the heavy line, through all layers{where_to_cut(scene)}. The scissors "
+        f"meet at most {counted(scene.result.layers_met or 0, 'layer')}. {what_to_keep(scene, hole=False)}"
+    )
+    yield words, lambda size, pen: draw_cut_picture(scene, (0.0, 0.0, *size), pen, printed=printed)
+
+    def comes_out(size: tuple[float, float], pen: Pen) -> None:
+        wide, high = size
+        draw_what_comes_out(scene, (0.15 * wide, 0.1 * high, 0.7 * wide, 0.8 * high), pen)
+
+    yield "Unfold. The striped part is what comes out.", comes_out
 
 
 def rehearsal(letters: Sequence[Letter], paper: PaperName) -> Iterator[Flowable]:

@@ -85,7 +85,7 @@ def draw_step(scene: Scene, folded: Folded, number: int, size: tuple[float, floa
 
 
 def draw_moment(
-    scene: Scene, folded: Folded, number: int, size: tuple[float, float], words: str, pen: Pen, *, printed: bool
+    scene: Scene, folded: Folded, number: int, size: tuple[float, float], pen: Pen, *, words: str, printed: bool
 ) -> None:
     """The paper before step `number` with what is done with it; of the marks only those that the words speak of.
     `printed`: whether the figure's outline is on the paper.
