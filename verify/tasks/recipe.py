@@ -23,6 +23,7 @@ from verify.construct.recipes.start import Start, start_of
 from verify.construct.recipes.written import drawing_outside, folded, layers_at_cut, smaller_side_moves, written
 from verify.cutting.tolerance import tolerance
 from verify.exact.effort import ANY_WORK, EffortSpent, bounded
+from verify.folding.steps import carry_out
 from verify.pattern.document import Document, load
 from verify.pattern.limits import Clock, LimitReached, Limits, Progress
 from verify.pattern.recipe import Recipe
@@ -30,6 +31,7 @@ from verify.pattern.source import Malformed
 from verify.tasks.certify import Result, certify
 from verify.tasks.preferred import ByHands, by_hands
 from verify.words.findings import answer, counted
+from verify.words.step_words import light_words
 
 Shown = Literal["shortest", "found", "none", ""]
 Prefer = Literal["layers", "accuracy", "hands", "shortest", "gap", "panel", "fold"]
@@ -428,21 +430,25 @@ class _Search:
 
     def _ranked(self, thin: list[Folds]) -> Iterator[Recipe]:
         """Recipes of folds that come with the fewest layers first, with the figure's printed outline outside where that
-        can be chosen. If accuracy is preferred, the first few, each with either side of the paper outside, come before
-        all others: the most forgiving first, and of those that are alike that with the fewest layers.
+        can be chosen. If accuracy is preferred, the first few come before all others: the most forgiving first, and of
+        those that are alike that with the fewest layers.
         """
-        inside = [smaller_side_moves(self.start, folds) for folds in thin]
-        outside = [drawing_outside(self.start, folds) for folds in inside]
+        over = [smaller_side_moves(self.start, folds) for folds in thin]
+        outside = [drawing_outside(self.start, folds) for folds in over]
         if self.wanted.prefer == "accuracy":
-            both = chain.from_iterable(zip(outside[:_WEIGHED], inside[:_WEIGHED], strict=True))
-            yield from sorted(self._written(dict.fromkeys(both)), key=lambda made: -_forgiving(made))
+            made: list[Recipe] = []
+            for folds, behind in zip(over[:_WEIGHED], outside[:_WEIGHED], strict=True):
+                made += self._written([behind])
+                if behind[1:] == folds[1:] and behind != folds:  # then only the first fold goes the other way
+                    made += self._written([folds], behind=True)
+            yield from sorted(made, key=_forgiving, reverse=True)
             outside = outside[_WEIGHED:]
         yield from self._written(outside)
 
-    def _written(self, every: Iterable[Folds]) -> Iterator[Recipe]:
+    def _written(self, every: Iterable[Folds], *, behind: bool = False) -> Iterator[Recipe]:
         for folds in every:
             try:
-                yield written(self.start, folds)
+                yield written(self.start, folds, behind=behind)
             except LookupError:
                 self.unwritten += 1
 
@@ -464,8 +470,12 @@ def _by_hands(prefer: ByHands, found: RecipeFound) -> tuple[float, ...]:
 
 
 def _forgiving(recipe: Recipe) -> int:
-    """How little true folds must be, in steps of a tenth."""
-    return round(log(folds_true_to(recipe) or 1, 1.1))
+    """How little true folds must be, in steps of a tenth; each step that has to look through the paper for something
+    costs a quarter (common practice, no source).
+    """
+    carried = carry_out(recipe)
+    light = sum(bool(light_words(carried, number)) for number in range(1, len(recipe.steps) + 1))
+    return round(log((folds_true_to(recipe) or 1) / 1.25**light, 1.1))
 
 
 def folds_true_to(recipe: Recipe) -> float | None:

@@ -27,13 +27,15 @@ from verify.construct.recipes.near import near
 from verify.construct.recipes.picture import AllLayers
 from verify.construct.recipes.ruled_out import mirror_lines, no_all_layers_recipe
 from verify.construct.recipes.start import start_of
-from verify.construct.recipes.written import folded, written
+from verify.construct.recipes.written import drawing_outside, folded, written
 from verify.exact.number import Number
 from verify.exact.numberfield import Field
 from verify.exact.plane import Point, reflection
+from verify.folding.steps import carry_out
 from verify.pattern.document import Document
 from verify.pattern.limits import Clock, Limits
 from verify.pattern.recipe import FoldStep, Recipe
+from verify.tasks.letters import letter_recipes
 from verify.tasks.recipe import Prefer, Wanted, folds_true_to, search_from
 from verify.words.step_words import light_words, new_marks
 
@@ -183,6 +185,54 @@ def test_layers_are_told_as_a_recipe_tells_them() -> None:
         assert {(round(x, 6), round(y, 6)) for x, y in ends} <= places
         some += any(f.moving is not None for f in folds)
     assert some
+
+
+@pytest.mark.parametrize("letter", ["A", "E", "H", "W"])
+def test_letters_are_folded_with_the_print_outside(letter: str) -> None:
+    """Also where accuracy is preferred: no step has to look through the paper."""
+    ((_, made),) = letter_recipes(letter)
+    assert made.result is not None
+    carried = made.result.carried
+    assert carried is not None
+    first = carried.recipe.steps[0]
+    assert isinstance(first, FoldStep)
+    assert first.direction == "behind"
+    assert not any(light_words(carried, number) for number in range(1, len(carried.done) + 1))
+
+
+def test_flaps_go_the_other_way_with_the_print_outside() -> None:
+    """The stack at the end is that of the folds as they were found, seen from the other side."""
+    recipe = verify.load(PROOFS / "recipes" / "fish.toml")
+    assert isinstance(recipe, Recipe)
+    start = start_of(recipe.base)
+    every = itertools.islice(SomeLayers(start.stack, Clock(60, "x")).of_length(3), 6)
+    some = [folds for folds in every if folds[0].over and any(fold.moving is not None for fold in folds)]
+    assert some
+    for folds in some:
+        outside = drawing_outside(start, folds)
+        assert [fold.over for fold in outside] == [not fold.over for fold in folds]
+        found, other = (
+            [(layer.motion, layer.face.corners) for layer in folded(start, one).layers] for one in (folds, outside)
+        )
+        assert other == found[::-1]
+        assert verify.fold(written(start, outside)).refused is None
+
+
+def test_the_part_that_moves_is_told_by_print_in_sight() -> None:
+    """J: after the first step a1 lies on the back; the second step's fold runs through marks that do not move."""
+    ((_, made),) = letter_recipes("J")
+    assert isinstance(made.made, Recipe)
+    second = made.made.steps[1]
+    assert isinstance(second, FoldStep)
+    assert second.alignment.kind == "through"
+    carried = carry_out(made.made)
+    paper, place = carried.paper, carried.marks[second.moves]
+    state = paper.states[1]
+    image = paper.image(paper.host(place), place, state)
+    top = paper.face_for_mark(image, None, state)
+    assert top is not None
+    assert paper.contains(top, place)
+    assert not state.turned[top]
 
 
 def test_of_recipes_of_one_length_the_most_forgiving() -> None:

@@ -91,7 +91,7 @@ class Aligner:
         marks = named[:2] + named[2:][:: best.way]
         step: dict[str, Any] = {"fold": best.keys(marks)}
         everywhere = {name: place for place, name in self.names.items()}
-        for name in (*marks, *everywhere):
+        for name in (*marks, *sorted(everywhere, key=lambda name: _unlike(stack, fold, everywhere[name]))):
             layers = layers_that_move(stack, fold, everywhere[name])
             if layers is not None:
                 return step | {"moves": name} | _which(layers, fold)
@@ -287,6 +287,13 @@ def layers_that_move(stack: Stack, fold: Fold, place: Point) -> str | int | None
             if reach(seeds, hanging) == fold.moving:
                 return len(seeds)
     return None
+
+
+def _unlike(stack: Stack, fold: Fold, place: Point) -> tuple[bool, float]:
+    """How little a place is like the part that moves: least if its print is on top, and far from the fold line."""
+    *_, (number, image) = stack.images(place)
+    covered = any(in_convex(image, layer.face.corners) > 0 for layer in stack.layers[number + 1 :])
+    return covered or stack.layers[number].motion.turned, -round(float(fold.line.height(image)), 6)
 
 
 def _which(layers: str | int, fold: Fold) -> dict[str, Any]:

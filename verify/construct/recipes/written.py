@@ -53,16 +53,25 @@ def smaller_side_moves(start: Start, folds: Folds) -> Folds:
 
 
 def drawing_outside(start: Start, folds: Folds) -> Folds:
-    """The same folds of all layers, of a flat sheet, with the first one going behind: so the side of the paper that is
-    drawn on stays outside, and its lines can be seen.
+    """The same folds of a flat sheet, with the first one going behind: so the side of the paper that is drawn on stays
+    outside, and its lines can be seen. Folds of some layers then all go the other way.
     """
-    if _first(start) > 1 or any(fold.moving is not None for fold in folds):
+    if _first(start) > 1 or not folds[0].over:
         return folds
-    return (folds[0]._replace(over=False), *folds[1:])
+    if all(fold.moving is None for fold in folds):
+        return (folds[0]._replace(over=False), *folds[1:])
+    stack, done = start.stack, list[Fold]()
+    for number, fold in enumerate(folds, start=1):
+        top = len(stack.layers) - 1
+        moving = frozenset(top - layer for layer in fold.moving) if fold.moving is not None else None
+        done.append(Fold(fold.line, moving, not fold.over))
+        stack = stack.fold(fold, number) or stack
+    return tuple(done)
 
 
-def written(start: Start, folds: Folds) -> Recipe:
+def written(start: Start, folds: Folds, *, behind: bool = False) -> Recipe:
     """The recipe of these folds of a document's sheet, after those of the recipe from which the search started.
+    `behind`: the first fold, of all layers, goes behind, with alignments as if it went over.
 
     Assumes at least one fold (a recipe has a step). Raises `LookupError` if no mark tells the layers of a fold from
     others.
@@ -73,6 +82,8 @@ def written(start: Start, folds: Folds) -> Recipe:
     aligner = Aligner(start.places, document.target_lines(), [*corners, *made])
     before = start.recipe.written if start.recipe is not None else ()
     steps, _ = aligner.steps(start.stack, folds, _first(start))
+    if behind:
+        steps[0] |= {"direction": "behind"}
     return recipe_on(document, [*before, *steps], {name: exact_texts(p) for name, p in aligner.made.items()})
 
 
