@@ -8,11 +8,10 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from click.testing import CliRunner
 
 import verify
+from tests.cli.command import run
 from tests.places import PROOFS
-from verify.cli import main
 
 
 def long_fraction(rng: random.Random, low: int, high: int, digits: int = 900) -> str:
@@ -54,7 +53,7 @@ def test_commands_on_long_fractions(command: str, tmp_path: Path) -> None:
         "picture": ["-o", str(tmp_path / "x.svg")],
         "report": ["-o", str(tmp_path / "x.html")],
     }[command]
-    done = CliRunner().invoke(main, [command, str(path), *out])
+    done = run(command, path, *out)
     assert done.exit_code == 3, done.output
     if command == "certify":
         [limit] = [finding for finding in json.loads(done.output)["findings"] if finding["kind"] == "limit-reached"]

@@ -14,13 +14,12 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from click.testing import CliRunner
 
+from tests.cli.command import run
 from tests.places import PROOFS
 from verify.certificate.audit import audit
 from verify.certificate.second import PROGRAM, Export, ask, program, second
 from verify.certificate.second_order import NoOrderProof
-from verify.cli import main
 from verify.pattern.document import Document
 from verify.pattern.recipe import load_any
 
@@ -257,12 +256,12 @@ def mountains_of(document: Document, certificate: dict[str, Any]) -> list[tuple[
 def test_where_it_is_not_built_the_command_says_so(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     monkeypatch.setenv(PROGRAM, str(tmp_path / "nothing"))
     paths = [str(PROOFS / "certified" / "kite.toml"), str(PROOFS / "certificates" / "kite.certificate.json")]
-    done = CliRunner().invoke(main, ["audit", "--second", *paths])
+    done = run("audit", "--second", *paths)
     assert done.exit_code == 3  # asked for and not done is no pass
-    assert CliRunner().invoke(main, ["audit", *paths]).exit_code == 0
+    assert run("audit", *paths).exit_code == 0
     assert "accepted: certified" in done.output
     assert "second checker: not built: run proofs/theory/coq/build.sh; it needs Coq and zarith" in done.output
-    found = json.loads(CliRunner().invoke(main, ["audit", "--second", "--json", *paths]).output)
+    found = json.loads(run("audit", "--second", "--json", *paths).output)
     assert found["second"]["verdict"] == "not built"
 
 

@@ -16,11 +16,9 @@ from typing import Any
 from xml.etree import ElementTree
 
 import pytest
-from click.testing import CliRunner
 
 from tests.cli.command import run
 from tests.places import PROOFS
-from verify import cli
 from verify.cli.construct import construct_command
 from verify.kernel.check import check_files
 from verify.pattern.document import load, read
@@ -243,9 +241,9 @@ def test_a_hint_names_an_option_that_the_command_has(tmp_path: Path, monkeypatch
     assert made.pattern is None
     assert made.hint.startswith("--")
     assert "--" not in made.reason
-    done = CliRunner().invoke(cli.main, ["construct", str(path), "-o", str(tmp_path / "x.toml"), "--snap", "1e-30"])
+    done = run("construct", path, "-o", tmp_path / "x.toml", "--snap", "1e-30")
     assert made.hint in done.output
-    helped = CliRunner().invoke(cli.main, ["construct", "--help"]).output
+    helped = run("construct", "--help").output
     assert all(option in helped for option in re.findall(r"--[a-z]+", made.hint))
 
 

@@ -10,15 +10,14 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from click.testing import CliRunner
 from shapely.geometry import LineString, Point
 from shapely.ops import linemerge, polygonize, unary_union
 
 import verify
+from tests.cli.command import run
 from tests.corpus import certified
 from tests.families import miura
 from tests.places import PROOFS
-from verify import cli
 from verify.construct.letterforms.plain import letter_document
 from verify.cutting.hands import Hands, Measured, hands
 from verify.pattern.families import stamps, strip
@@ -274,18 +273,18 @@ def test_neither_verdict_nor_status_changes(tmp_path: Path, monkeypatch: pytest.
     verify.write(strip([60, 1, 60], "VM", height=1), "tiny.toml")
     Path("star.toml").write_bytes((PROOFS / "certified" / "star.toml").read_bytes())
     for name in ("halved", "tiny"):
-        one = CliRunner().invoke(cli.main, ["certify", f"{name}.toml"])
+        one = run("certify", f"{name}.toml")
         assert one.exit_code == 0
         assert one.output.startswith("certified")
         assert "  warning: " in one.output
-    both = CliRunner().invoke(cli.main, ["certify", "halved.toml", "tiny.toml", "star.toml"])
+    both = run("certify", "halved.toml", "tiny.toml", "star.toml")
     assert both.exit_code == 0
     rows = both.output.splitlines()
     assert "warnings" in rows[0]
     assert rows[1].endswith("thick fold")
     assert rows[2].endswith("short crease, small panel")
     assert rows[-1] == "3 certified; 2 with warnings"
-    swept = CliRunner().invoke(cli.main, ["sweep", "--jobs", "1", "."])
+    swept = run("sweep", "--jobs", "1", ".")
     assert "(warnings: thick fold)" in swept.output
 
 

@@ -218,12 +218,7 @@ def test_numbers_on_the_edge(number: str, verdict: str) -> None:
     assert [f.kind for f in result.findings if f.check == "limit"] == ["limit-reached"] * (verdict == "undecided")
 
 
-@pytest.mark.parametrize("size", ["1e400", "9" * 1000])
-def test_large_coordinates(size: str) -> None:
-    assert verify.certify(vertex([(size, 0), (0, size), (f"-{size}", 0), (0, f"-{size}")])).verdict == "certified"
-
-
-@pytest.mark.parametrize("size", ["1e300", "1e-300", "1e-400", "1e-900"])
+@pytest.mark.parametrize("size", ["1e300", "1e400", "9" * 1000, "1e-300", "1e-400", "1e-900"])
 def test_coordinates_of_any_size(size: str) -> None:
     assert verify.certify(vertex([(size, 0), (0, size), (f"-{size}", 0), (0, f"-{size}")])).verdict == "certified"
 

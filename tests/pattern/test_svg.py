@@ -19,14 +19,13 @@ from typing import Any
 import numpy as np
 import pytest
 import svgelements
-from click.testing import CliRunner
 from hypothesis import example, given
 from hypothesis import strategies as st
 from PIL import ImageColor
 
 import verify
+from tests.cli.command import run
 from tests.profiles import examples
-from verify.cli import main
 from verify.exact.field import read_numbers
 from verify.pattern import curves, svg_shapes, svg_tree
 from verify.pattern.document import Document, load
@@ -296,7 +295,7 @@ def test_a_width_from_outside_holds_whatever_is_stated(drawing: Any, attributes:
 
 def test_an_outline_that_touches_itself_is_told_when_it_is_read(drawing: Any, tmp_path: Path) -> None:
     file = drawing(page('<polygon points="2,12 8,6 14,12 20,8 20,16 14,12 8,18" fill="none" stroke="#000"/>'))
-    done = CliRunner().invoke(main, ["import", str(file), "-o", str(tmp_path / "fish.toml")])
+    done = run("import", file, "-o", tmp_path / "fish.toml")
     assert done.exit_code == 0, done.output
     told = r"touches or crosses itself at p3 \(point 3 of <polygon> in line \d+\) \(14, 88\): figure \("  # not piece 2
     assert re.search(told, done.output)
@@ -308,7 +307,7 @@ def test_an_outline_that_touches_itself_is_told_when_it_is_read(drawing: Any, tm
 
 def test_how_far_an_outline_is_from_closed_is_told_when_it_is_read(drawing: Any, tmp_path: Path) -> None:
     file = drawing(page('<polyline points="2,2 20,2 11,20 2.03,2.04" fill="none" stroke="#000"/>'))
-    done = CliRunner().invoke(main, ["import", str(file), "-o", str(tmp_path / "sail.toml")])
+    done = run("import", file, "-o", tmp_path / "sail.toml")
     assert done.exit_code == 0, done.output
     assert "is open at p1, only 0.05 mm from p4" in done.output  # 0.03² + 0.04² = 0.05²
 
@@ -442,11 +441,11 @@ def test_import_and_construct_agree_on_lines_without_a_rule(drawing: Callable[[s
     more = [*rules, "--line", "element=rect:ignore"]
     for command in ("import", "construct", "recipe"):
         out = str(tmp_path / f"{command}.toml")
-        done = CliRunner().invoke(main, [command, str(path), "-o", out, *rules])
+        done = run(command, path, "-o", out, *rules)
         assert done.exit_code == 2
         assert "found a line that no rule maps" in done.output
         assert "element=rect:ignore or element=rect:target" in done.output
-        assert "the figure is 40 × 40 mm" in CliRunner().invoke(main, [command, str(path), "-o", out, *more]).output
+        assert "the figure is 40 × 40 mm" in run(command, path, "-o", out, *more).output
 
 
 # shapes
@@ -644,7 +643,7 @@ _LAUGHS = (
 )
 def test_hostile_files(content: bytes, drawing: Callable[..., Path]) -> None:
     file = drawing(content)
-    result = CliRunner().invoke(main, ["import", str(file), "-o", str(file.with_suffix(".toml"))])
+    result = run("import", file, "-o", file.with_suffix(".toml"))
     assert result.exit_code in (2, 4)
     assert "Traceback" not in result.output
     assert not file.with_suffix(".toml").exists()
@@ -1079,47 +1078,44 @@ def test_documents_read_back_identically(
 # the command
 
 
-def run(*arguments: object) -> Any:
-    return CliRunner().invoke(main, ["import", *map(str, arguments)])
-
-
 def test_command(drawing: Callable[..., Path], tmp_path: Path) -> None:
     file, out = (
         drawing(page('<rect x="20" y="20" width="9" height="9"/>' + line('class="ridge" stroke="#111"'))),
         tmp_path / "o.toml",
     )
-    result = run(file, "-o", out, "--margin", "5")
+    result = run("import", file, "-o", out, "--margin", "5")
     assert result.exit_code == 0, result.output
     assert "1 target outline, 1 open target line" in result.output
     assert verify.load(out).unit == "mm"
     result = run(
+        "import",
         *(file, "-o", out, "--force", "--line", "class=ridge:mountain", "--line", "element=rect:target"),
         *("--margin", "0", "--json"),
     )
     assert result.exit_code == 0
     assert json.loads(result.output)["facts"]["creases"] == 1
-    result = run(file, "-o", out, "--force", "--target", "--line", "class=ridge:mountain")
+    result = run("import", file, "-o", out, "--force", "--target", "--line", "class=ridge:mountain")
     assert result.exit_code == 0
     table = tmp_path / "rules.toml"
     table.write_text('[[line]]\nclass = "ridge"\nkind = "mountain"\n')
-    assert run(file, "-o", out, "--force", "--lines", table, "--target").exit_code == 0
-    assert run(file, "-o", out, "--lines", table).exit_code == 2  # the rectangle is not mapped
-    assert run(file, "-o", file).exit_code == 2
-    assert run(tmp_path / "none.svg", "-o", out).exit_code == 2
-    assert run(file, "-o", tmp_path / "no" / "folder.toml").exit_code == 2
+    assert run("import", file, "-o", out, "--force", "--lines", table, "--target").exit_code == 0
+    assert run("import", file, "-o", out, "--lines", table).exit_code == 2  # the rectangle is not mapped
+    assert run("import", file, "-o", file).exit_code == 2
+    assert run("import", tmp_path / "none.svg", "-o", out).exit_code == 2
+    assert run("import", file, "-o", tmp_path / "no" / "folder.toml").exit_code == 2
 
 
 def test_command_says_what_is_wrong(drawing: Callable[..., Path], tmp_path: Path) -> None:
     out = tmp_path / "o.toml"
-    result = run(drawing(page('\n<circle id="moon" r="3"/>')), "-o", out)
+    result = run("import", drawing(page('\n<circle id="moon" r="3"/>')), "-o", out)
     assert result.exit_code == 4
     assert result.output.startswith("unsupported: ")
     assert '<circle id="moon"> (line 2): found an arc' in result.output
-    assert run(drawing(page('<circle id="moon" r="3"/>')), "-o", out, "--flatten", "0.1").exit_code == 0
-    result = run(drawing(page('<path id="fin" d="M0 0 L"/>')), "-o", out, "--json")
+    assert run("import", drawing(page('<circle id="moon" r="3"/>')), "-o", out, "--flatten", "0.1").exit_code == 0
+    result = run("import", drawing(page('<path id="fin" d="M0 0 L"/>')), "-o", out, "--json")
     assert result.exit_code == 2
     keys = json.loads(result.output)
     assert keys["verdict"] == "malformed"
     assert keys["findings"][0]["where"] == ['<path id="fin"> d']
     for option in ("--flatten", "--margin", "--width"):
-        assert run(drawing(page('<path d="M0 0H1V1z"/>')), "-o", out, option, "x").exit_code == 2
+        assert run("import", drawing(page('<path d="M0 0H1V1z"/>')), "-o", out, option, "x").exit_code == 2

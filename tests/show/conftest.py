@@ -9,15 +9,15 @@ from importlib import import_module
 import pytest
 
 from verify.cutting.tolerance import Tolerance, tolerance
-from verify.pattern.recipe import Recipe
+from verify.folding.steps import Folded
 
 _known: dict[str, Tolerance] = {}
 
 
-def remembered(recipe: Recipe, *, progress: Callable[[str], None] | None = None) -> Tolerance:
-    key = json.dumps(recipe.keys(), sort_keys=True)
+def remembered(folded: Folded, *, progress: Callable[[str], None] | None = None) -> Tolerance:
+    key = json.dumps(folded.recipe.keys(), sort_keys=True)
     if key not in _known:
-        _known[key] = tolerance(recipe, progress=progress)
+        _known[key] = tolerance(folded, progress=progress)
     return _known[key]
 
 

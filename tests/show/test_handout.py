@@ -22,13 +22,12 @@ import numpy as np
 import pdfplumber
 import pytest
 import shapely
-from click.testing import CliRunner
 from pdfminer.pdftypes import resolve1
 
 import verify
 from tests import corpus
+from tests.cli.command import run
 from tests.places import ROOT
-from verify.cli import main
 from verify.construct.steps.collapse import Precrease, Stages, stages_to
 from verify.cutting.hands import StraightCrease
 from verify.pattern.recipe import FoldStep
@@ -824,21 +823,21 @@ def test_the_command(proofs: Path, tmp_path: Path) -> None:
     out = tmp_path / "pages" / "all.pdf"
     good, bad = str(proofs / "certified" / "kite.toml"), str(proofs / "refuted" / "maekawa.json")
     out.parent.mkdir()
-    run = CliRunner().invoke(main, ["handout", good, bad, "-o", str(out), "--paper", "letter"])
-    assert run.exit_code == 1
+    done = run("handout", good, bad, "-o", out, "--paper", "letter")
+    assert done.exit_code == 1, done.output
     assert out.read_bytes().startswith(b"%PDF-")
     broken = tmp_path / "broken.toml"
     broken.write_text("format = 3\n")
-    run = CliRunner().invoke(main, ["handout", str(broken), "-o", str(tmp_path / "no.pdf")])
-    assert run.exit_code == 2
+    done = run("handout", broken, "-o", tmp_path / "no.pdf")
+    assert done.exit_code == 2
     assert not (tmp_path / "no.pdf").exists()
 
 
 def test_the_command_writes_pdf_only(proofs: Path, tmp_path: Path) -> None:
     for name in ("pages.txt", "pages", "pages.toml"):
-        run = CliRunner().invoke(main, ["handout", str(proofs / "certified" / "star.toml"), "-o", str(tmp_path / name)])
-        assert run.exit_code == 2
-        assert ".pdf" in run.output
+        done = run("handout", proofs / "certified" / "star.toml", "-o", tmp_path / name)
+        assert done.exit_code == 2
+        assert ".pdf" in done.output
         assert not list(tmp_path.iterdir())
 
 

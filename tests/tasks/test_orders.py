@@ -6,11 +6,10 @@ import json
 from pathlib import Path
 
 import pytest
-from click.testing import CliRunner
 
 import verify
+from tests.cli.command import run
 from tests.places import PROOFS
-from verify.cli import main
 from verify.pattern.families import stamps, strip
 from verify.pattern.write import to_toml
 from verify.tasks.orders import orders
@@ -35,24 +34,24 @@ def test_no_more_than_asked_for_and_none_where_nothing_folds() -> None:
 
 def test_the_command_writes_patterns_and_certificates(tmp_path: Path) -> None:
     document = str(PROOFS / "certified" / "window-three-folds.toml")
-    result = CliRunner().invoke(main, ["count", document, "--list", "10", "-o", str(tmp_path / "orders")])
+    result = run("count", document, "--list", "10", "-o", tmp_path / "orders")
     assert (result.exit_code, result.output) == (0, f"4 layer orders written to {tmp_path / 'orders'}\n")
     for i in range(1, 5):
         outcome = verify.audit(
             tmp_path / "orders" / f"order-{i}.toml", tmp_path / "orders" / f"order-{i}.certificate.json"
         )
         assert (outcome.accepted, outcome.claims) == (True, ("folds-flat", "cut-exact"))
-    alone = CliRunner().invoke(main, ["count", document, "--list", "10"])
+    alone = run("count", document, "--list", "10")
     assert alone.exit_code == 2
     assert "--list N and -o FOLDER go together" in alone.output
 
 
 def test_the_command_in_json_and_for_a_recipe(tmp_path: Path) -> None:
     document = str(PROOFS / "certified" / "window-three-folds.toml")
-    few = CliRunner().invoke(main, ["count", document, "--list", "2", "-o", str(tmp_path / "orders"), "--json"])
+    few = run("count", document, "--list", "2", "-o", tmp_path / "orders", "--json")
     assert (few.exit_code, json.loads(few.output)) == (0, {"layer_orders_written": 2, "reached": []})
     recipe = str(PROOFS / "recipes" / "window-three-folds.toml")
     for more in ([], ["--list", "2", "-o", str(tmp_path / "none")]):
-        refused = CliRunner().invoke(main, ["count", recipe, *more])
+        refused = run("count", recipe, *more)
         assert refused.exit_code == 2
         assert "found a recipe; expected a pattern" in refused.output
