@@ -269,9 +269,34 @@ def test_one_layer_is_folded_behind_while_the_paper_lies_turned_over() -> None:
     assert folds(strip_recipe(IN_HALF, {"turn": "over"}, {"turn": "over"}, behind | {"direction": "over"})) == 2
 
 
+MARK = {"mark": "z", "crossing": [["a", "n"], ["m", "d"]]}
+
+
+def test_a_mark_is_on_what_is_on_top_as_the_paper_lies() -> None:
+    assert folds(strip_recipe(IN_HALF, MARK)) == folds(strip_recipe(IN_HALF, {"turn": "over"}, MARK)) == 1
+
+
+def test_a_mark_is_where_its_face_carries_it() -> None:
+    recipe = strip_recipe(IN_HALF, MARK)
+    text = json.dumps(verify.certify(recipe).certificate)
+    entry = json.loads(text)["steps"][1]
+    corners = [json.loads(text)["vertices"][v] for v in json.loads(text)["faces"][entry["face"]]]
+    others = [corner for corner in corners if corner != entry["place"]]
+    assert len(others) >= 2
+    for place in others:
+        certificate = json.loads(text)
+        certificate["steps"][1]["place"] = place
+        assert verify.audit(recipe, certificate).code == "steps.mark"
+
+
+def test_a_cut_along_two_points_onto_two_lines_is_not_decided() -> None:
+    document = strip_with(IN_HALF)
+    document["cut"] = {"along": {"points": ["a", "b"], "onto": [["c", "d"], ["m", "n"]]}}
+    assert check_bytes(json.dumps(document).encode(), b"{}", toml=False).code == "document.unsupported"
+
+
 def test_a_target_names_points_and_no_marks() -> None:
-    mark = {"mark": "z", "crossing": [["a", "n"], ["m", "d"]]}
-    document = strip_with(IN_HALF, mark)
+    document = strip_with(IN_HALF, MARK)
     for end, expected in (("m", "certificate.format"), ("z", "document.name")):
         document["target"] = {"paths": [["a", end]]}
         assert check_bytes(json.dumps(document).encode(), b"{}", toml=False).code == expected

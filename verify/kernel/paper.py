@@ -137,7 +137,8 @@ class Paper:
         meet = meet and side(self.field, first, x) == side(self.field, second, x) == 0
         require(meet, "steps.crossing", f"{where}: the lines do not meet in one point, or not there")
         face = CERTIFICATE.whole(root["face"], where, 0, len(self.sub.faces))
-        asked = self.layers(f for f in self.now.stack if all(self.has_place(f, self.marks[name]) for name in this.on))
+        faces = [f for f in self.now.stack if all(self.has_place(f, self.marks[name]) for name in this.on)]
+        asked = self.layers(faces) if this.on else {*faces}
         outer = self.seen(self.now.stack, over=True)
         higher = asked & {*outer[: outer.index(face)]}
         good = face in asked and self.carries(face, place, x)
