@@ -145,10 +145,12 @@ class _Study:
 
     def shift(self, bent: Pieces) -> float:
         """How far edges moved: from the outline to what is cut, and back."""
-        known = np.concatenate([self.edges, *self.beside])
-        gone = np.where(self.steady, self._moved(self.stops, bent), 0.0)
-        come = self._moved(_stops(bent), known)
-        return float(max(gone.max(initial=0.0), come.max(initial=0.0)))
+        gone = float(self._moved(self.stops[self.steady], bent).max(initial=0.0))
+        stops = _stops(bent).ravel()
+        come = self._moved(stops, self.edges)
+        far = come > gone  # no other place matters
+        come = np.minimum(come[far], self._moved(stops[far], np.concatenate([_NO_PIECES, *self.beside])))
+        return max(gone, float(come.max(initial=0.0)))
 
     def _moved(self, stops: Places, edges: Pieces) -> Floats:
         """How far places are from the pieces of an outline, but for the noise of floats."""

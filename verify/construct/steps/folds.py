@@ -114,9 +114,10 @@ def simple_folds(panels: Panels, state: PartlyFolded, model: Model) -> Iterator[
 def folds_about(panels: Panels, state: PartlyFolded, line: int, model: Model) -> Iterator[PanelFold]:
     """The same about one line of the folded plane."""
     lying = panels.lying(state.folded)
-    lying_on = {direction: lies_on(lying, state, direction) for direction in DIRECTIONS}
+    over = lies_on(lying, state, "over")
     for beyond, direction in product(lying.flaps(line), DIRECTIONS):
-        smallest = list(dict.fromkeys(_turnable(beyond, direction, lying_on[direction])))
+        lying_on = over if direction == "over" else over.T
+        smallest = list(dict.fromkeys(_turnable(beyond, direction, lying_on)))
         if smallest:
             crossings = lying.crossings(line) if model != "some-layers" else []
             yield from _of_model(model, beyond, direction, smallest, crossings)

@@ -88,7 +88,8 @@ class Flaps:
         joined = ((h.one, h.two) for h in hinges if {h.one, h.two} <= beyond)
         self.parts = [frozenset(part) for part in components(count, joined) if part[0] in beyond]
         self.flap_of = {p: n for n, part in enumerate(self.parts) for p in part}
-        self.lower = np.isin(np.arange(count), list(beyond))[None, :]
+        self.lower = np.zeros((1, count), dtype=bool)
+        self.lower[0, list(beyond)] = True
         self.bent: list[list[int]] = [[] for _ in self.parts]
         self.held: dict[Direction, set[int]] = {direction: set() for direction in DIRECTIONS}
         open_here = {h.edge for h in lying.open_lines[line]}
