@@ -23,7 +23,7 @@ from verify.pattern.limits import LimitReached, Limits
 
 SNAP_MM = Fraction(1, 10)
 SHARE = Fraction(1, 100)  # of the target's larger extent: it moves no farther unless more is allowed
-_FOR_ENDS = Fraction(5, 8)  # of what may move: so that perpendiculars end, if they do (benchmarks/drawings.md)
+_FOR_ENDS = Fraction(23, 40)  # of what may move: so that perpendiculars end, if they do (benchmarks/drawings.md)
 _DEGREE = 8  # of a field in which a target as drawn competes with the first movements
 
 _RATIONAL = "so that its lines have rational directions"

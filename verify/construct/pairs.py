@@ -71,7 +71,7 @@ class Pairs:
     def search(self, patience: int) -> None:
         """Join what can be, and then look for fewer steps, until so many rounds after one another have found none."""
         self._join_all()
-        best, state = self.steps(_ENDLESS), (self.corners, self.taken)
+        best, state = self._costs(), (self.corners, self.taken)
         self.disorder = _DISORDER
         number = last = 0
         while number - last < patience:
@@ -80,10 +80,10 @@ class Pairs:
             self.worth = _WORTHS[number % len(_WORTHS)]
             self._give_up(self.random.choice(_GIVEN_UP))
             self._join_all()
-            steps = self.steps(_ENDLESS)
-            last = number if steps < best else last
-            if steps <= best:
-                best, state = steps, (self.corners, self.taken)
+            costs = self._costs()
+            if costs < best:
+                last = number if costs[0] < best[0] else last
+                best, state = costs, (self.corners, self.taken)
         self.corners, self.taken = state
 
     def _spared(self) -> set[int]:
@@ -94,6 +94,10 @@ class Pairs:
         spare = max(0, len(nodes) - len(self.parting))
         paths = Paths(self.moving)
         return {*sorted(nodes, key=lambda node: _until_it_leaves(paths, node, 0, inf))[:spare]}
+
+    def _costs(self) -> tuple[float, float]:
+        """Few steps are best, and of as few a movement that is small."""
+        return self.steps(_ENDLESS), self.moving.moved(self.corners)
 
     def steps(self, endless: float) -> float:
         """How many steps all perpendiculars take from nodes at which one begins, and from nodes not joined at which
