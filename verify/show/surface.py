@@ -21,6 +21,7 @@ Anchor = Literal["start", "middle", "end"]
 TEXT = 3.0
 NAMES = 2.7
 _KEY_TEXT = 2.5
+_BESIDE = 2.0  # how far from its spot a name still is beside it
 
 
 class Stroke(TypedDict, total=False):
@@ -110,6 +111,19 @@ def name(
     surface.reach([corner, XY(corner.x + wide + 0.8, corner.y + high * 1.15)])
     surface.write(foot, words, size, "halo")
     surface.write(foot, words, size)
+    return True
+
+
+def lead(surface: Surface, labels: Labels, spot: XY) -> bool:
+    """A thin line from the name that was written last to the spot that it names, if that is not just beside it;
+    whether it was drawn.
+    """
+    x0, y0, x1, y1 = labels.boxes[-1]
+    near = XY(min(max(spot.x, x0), x1), min(max(spot.y, y0), y1))
+    if distance(near, spot) <= _BESIDE:
+        return False
+    surface.lines([[near, spot]], "rim", width=0.15)
+    labels.avoid_lines([[near, spot]], heavy=True)
     return True
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from functools import partial
@@ -429,28 +429,29 @@ class _Search:
                 self.unwritten += 1  # it may be a recipe: no longer one is then called the shortest
 
     def _ranked(self, thin: list[Folds]) -> Iterator[Recipe]:
-        """Recipes of folds that come with the fewest layers first, with the figure's printed outline outside where that
-        can be chosen. If accuracy is preferred, the first few come before all others: the most forgiving first, and of
-        those that are alike that with the fewest layers.
+        """Recipes of folds that come with the fewest layers first. If accuracy is preferred, the first few come before
+        all others: the most forgiving first, and of those that are alike that with the fewest layers.
         """
-        over = [smaller_side_moves(self.start, folds) for folds in thin]
-        outside = [drawing_outside(self.start, folds) for folds in over]
-        if self.wanted.prefer == "accuracy":
-            made: list[Recipe] = []
-            for folds, behind in zip(over[:_WEIGHED], outside[:_WEIGHED], strict=True):
-                made += self._written([behind])
-                if behind[1:] == folds[1:] and behind != folds:  # then only the first fold goes the other way
-                    made += self._written([folds], behind=True)
-            yield from sorted(made, key=_forgiving, reverse=True)
-            outside = outside[_WEIGHED:]
-        yield from self._written(outside)
+        first = _WEIGHED if self.wanted.prefer == "accuracy" else 0
+        yield from sorted(chain(*map(self._writings, thin[:first])), key=_forgiving, reverse=True)
+        for folds in thin[first:]:
+            yield from sorted(self._writings(folds), key=_forgiving, reverse=True)[:1]
 
-    def _written(self, every: Iterable[Folds], *, behind: bool = False) -> Iterator[Recipe]:
-        for folds in every:
-            try:
-                yield written(self.start, folds, behind=behind)
-            except LookupError:
-                self.unwritten += 1
+    def _writings(self, folds: Folds) -> list[Recipe]:
+        """Folds written down with the figure's printed outline outside, where that can be chosen: with alignments that
+        can then be seen, and with those that would be taken otherwise.
+        """
+        folds = smaller_side_moves(self.start, folds)
+        outside = drawing_outside(self.start, folds)
+        ways = [(outside, False)]
+        if outside[0] != folds[0] and outside[1:] == folds[1:]:  # only the first fold goes the other way
+            ways.append((folds, True))
+        found: list[Recipe] = []
+        for way, behind in ways:
+            with suppress(LookupError):
+                found.append(written(self.start, way, behind=behind))
+        self.unwritten += not found
+        return found
 
 
 def _in_time(every: Iterator[Folds], clock: Clock) -> Iterator[Folds]:

@@ -16,7 +16,7 @@ from verify.show.print import Pen, arrow, arrow_walk, shortened
 from verify.show.scene import XY, Scene, between, box_of, direction
 from verify.show.scissors import draw_cut, write_layer_counts, write_sides
 from verify.show.sheet import outline_of
-from verify.show.surface import name
+from verify.show.surface import lead, name
 from verify.words.step_words import new_marks
 
 Area = tuple[float, float, float, float]
@@ -197,6 +197,7 @@ class _Step:
             labels.avoid_box((x - 0.6, y - 0.6, x + 0.6, y + 0.6))
         for (x, y), names in spots.items():
             name(self.pen, labels, XY(x, y), shortened(", ".join(names), 26, 2.5), need=True, size=2.5)
+            lead(self.pen, labels, XY(x, y))
 
     def write_made(self, at: At) -> None:
         """The mark that it makes, if it makes one."""

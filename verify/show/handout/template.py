@@ -18,7 +18,7 @@ from verify.show.paper import fitted
 from verify.show.print import Pen, shortened
 from verify.show.scene import XY, Scene, between, box_of, direction, distance
 from verify.show.sheet import At, draw_lines, keys_of, outline_of, target_walks
-from verify.show.surface import legend, name
+from verify.show.surface import lead, legend, name
 from verify.words.findings import counted
 from verify.words.step_words import marks_spoken_of
 
@@ -31,7 +31,6 @@ _SHORT = 6.0
 _DOT = 0.5
 _CLEAR, _WEIGHT = 5.0, 3.0  # so far from other creases is far enough, and how much that weighs
 _MANY_CREASES = 150
-_BESIDE = 2.0  # how far from its crease a number still is beside it
 
 
 def laid_out(subject: Subject, scene: Scene) -> Tiles:
@@ -181,7 +180,8 @@ def _write_names(pen: Pen, labels: Labels, scene: Scene, names: Names, laid: Til
         labels.avoid_box((place.x - _DOT, place.y - _DOT, place.x + _DOT, place.y + _DOT))
     for v in sorted(named if len(named) <= _MANY_NAMES else needed, key=lambda v: v not in needed):
         words = shortened(printable(names[s.vertices[v]]), 40, _NAMES)
-        name(pen, labels, at(scene.flat[v]), words, need=v in needed, away=1.4, size=_NAMES)
+        if name(pen, labels, at(scene.flat[v]), words, need=v in needed, away=1.4, size=_NAMES) and v in needed:
+            lead(pen, labels, at(scene.flat[v]))
 
 
 def write_numbers(
@@ -206,7 +206,8 @@ def write_numbers(
         if tried:
             spots.append(max(tried, key=room))
             name(pen, labels, spots[-1], str(number), need=True, away=0.4, size=_NUMBER)
-            _lead(pen, labels, labels.boxes[-1], spots[-1])
+            if lead(pen, labels, spots[-1]):
+                pen.disc(spots[-1], 0.4, "dot")
 
 
 def _off(p: XY, a: XY, b: XY) -> float:
@@ -215,17 +216,6 @@ def _off(p: XY, a: XY, b: XY) -> float:
     part = (p.x - a.x) * along.x + (p.y - a.y) * along.y
     part = min(max(part, 0.0), distance(a, b))
     return distance(p, XY(a.x + part * along.x, a.y + part * along.y))
-
-
-def _lead(pen: Pen, labels: Labels, box: Window, spot: XY) -> None:
-    """A thin line from a name's box to the spot that it names, if that is not just beside it."""
-    x0, y0, x1, y1 = box
-    near = XY(min(max(spot.x, x0), x1), min(max(spot.y, y0), y1))
-    if distance(near, spot) > _BESIDE:
-        line = [near, spot]
-        pen.lines([line], "rim", width=0.15)
-        pen.disc(spot, 0.4, "dot")
-        labels.avoid_lines([line], heavy=True)
 
 
 def _register_mark(pen: Pen, at: XY, size: float) -> None:
