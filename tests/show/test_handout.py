@@ -31,6 +31,7 @@ from tests.places import ROOT
 from verify.construct.steps.collapse import Precrease, Stages, stages_to
 from verify.cutting.hands import StraightCrease
 from verify.pattern.recipe import FoldStep
+from verify.show import surface
 from verify.show.handout import MOST_TILES, handout
 from verify.show.handout.collapse import _bring, _creasing
 from verify.show.handout.moments import _Step
@@ -952,3 +953,27 @@ def test_numbers_stand_where_creases_do_not_cross(proofs: Path) -> None:
     for number, line in enumerate(lines, start=1):
         spot = shapely.Point(written[str(number)])
         assert line.distance(spot) <= min(other.distance(spot) for other in lines) + 0.5, number
+
+
+def test_a_name_that_stands_off_has_a_line_to_its_mark() -> None:
+    """Boxes on all sides leave no room beside the mark; without them the name stands there, and has none."""
+    lines: list[Any] = []
+    pen = SimpleNamespace(
+        zoom=1.0,
+        measure=lambda words, size: 0.6 * size * len(words),
+        reach=lambda *_: None,
+        write=lambda *_: None,
+        lines=lambda walks, *_, **_more: lines.extend(walks),
+    )
+    spot, labels = XY(50.0, 50.0), Labels()
+    surface.name(pen, labels, spot, "2a", need=True, size=2.5)  # type: ignore[arg-type]
+    assert not surface.lead(pen, labels, spot)  # type: ignore[arg-type]
+    crowded = Labels()
+    crowded.avoid_box((46.0, 46.0, 54.0, 54.0))
+    surface.name(pen, crowded, spot, "2a", need=True, size=2.5)  # type: ignore[arg-type]
+    assert surface.lead(pen, crowded, spot)  # type: ignore[arg-type]
+    ((start, end),) = lines
+    assert end == spot
+    x0, y0, x1, y1 = crowded.boxes[-1]
+    assert x0 <= start.x <= x1
+    assert y0 <= start.y <= y1

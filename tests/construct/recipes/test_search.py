@@ -249,6 +249,16 @@ def test_of_recipes_of_one_length_the_most_forgiving() -> None:
     assert allowed[1] > 2 * allowed[0]
 
 
+def test_of_references_those_that_leave_more_room() -> None:
+    """A house with a roof: the last fold by whole edges wants folds true to 0.31 mm (an estimate), by
+    pieces of the edges that lie on top to 0.24.
+    """
+    house = figure([(40, 90), (70, 60), (70, 10), (10, 10), (10, 60)], margin=10)
+    found = verify.recipe(house, square=False)
+    assert found.recipe is not None
+    assert folds_true_to(found.recipe) == pytest.approx(0.3146, abs=1e-3)
+
+
 def test_near_the_drawing() -> None:
     """A window drawn by eye, one corner a millimetre too high: no line of symmetry until its neighbour comes up to
     it.
