@@ -132,10 +132,13 @@ def _draw_pair(
         kind = scene.fold_kinds[n] or "either"
         back = before.turned[scene.subdivision.edges[n].left]
         seen.setdefault(_OTHER.get(kind, kind) if back else kind, []).append(n)
-    for kind in FOLDS:
-        walks = runs(scene.subdivision, here, seen.get(kind, []))
-        folds(pen, [[here[walk[0]], here[walk[-1]]] for walk in walks], kind, width=0.5)
     line = _one_line([here[v] for n in stage.edges for v in scene.subdivision.edges[n].ends])
+    single = line if len(seen) == 1 else None  # the dashes of several layers on each other would close the gaps
+    for kind in FOLDS:
+        ends = [(here[walk[0]], here[walk[-1]]) for walk in runs(scene.subdivision, here, seen.get(kind, []))]
+        walks = [single] if single is not None and ends else ends
+        pen.lines(walks, "bed", width=0.9)
+        folds(pen, walks, kind, width=0.5)
     if line is not None and len(seen) == 1:
         ways = zip(here, before.places, after.places, strict=True)
         moved = [place for place, p, q in ways if distance(p, q) > _NEAR]

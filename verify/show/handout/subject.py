@@ -100,7 +100,7 @@ class Subject:
         for one in in_one(told):
             if one.kind == "what-hands-meet" and hands is not None:
                 yield f"By hand: {printable('; '.join([*measures(hands), *(() if by_steps else how_true(hands))]))}."
-            elif one.kind != "thick":
+            elif one.kind not in ("thick", "open-target"):  # the first line of the page says what is open
                 yield _told(one, numbers)
 
 
