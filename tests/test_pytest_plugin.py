@@ -102,7 +102,7 @@ def test_malformed(certified):
     before = files(project)
     told = run(project, "test_generator.py", "-r", "N")
     assert "2 failed, 2 passed" in told
-    for sentence in ("refuted: document", "both valley folds", "malformed: document: points"):
+    for sentence in ("refuted: document", "both valley folds", "malformed: document: format"):
         assert told.count(sentence) == 1, told
     assert "During handling" not in told
     assert "pytest_plugin.py" not in told

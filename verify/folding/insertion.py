@@ -213,7 +213,7 @@ def assignments_of_pile(pile: Pile, most: int, in_time: Callable[[], None] = lam
     `most` stacks, each of which is met. Raises as `count_stacks` does.
 
     >>> free = Arrival((), ())
-    >>> count_assignments(Pile((free, free, free), ((0, 1), (1, 2)), turns=True), 100)
+    >>> assignments_of_pile(Pile((free, free, free), ((0, 1), (1, 2)), turns=True), 100)
     4
     """
     ways = set()
