@@ -8,9 +8,11 @@ import math
 import random
 from fractions import Fraction
 
+import networkx as nx
 import pytest
 
 from tests.construct.test_creases import SQUARE, TRIANGLE, target
+from verify.construct.corridors import Corridors
 from verify.construct.creases import Construction, Creases
 from verify.construct.figure import figure_of
 from verify.construct.propose import document_of
@@ -46,6 +48,15 @@ def test_every_tree_of_corridors_folds(seed: int) -> None:
     assert len(trees) > 5
     for chosen in trees[:: max(1, len(trees) // 5)]:
         assert folds(construction.creases(chosen, ""))
+
+
+@pytest.mark.parametrize("seed", [2, 3, 6])
+def test_corridors_and_hubs_are_a_tree_though_arcs_leave_the_sheet(seed: int) -> None:
+    """A tree by networkx; that it is one is K1 of proofs/theory/corridors.md."""
+    tracer = Construction(figure_of(star(seed, 10))).tracer
+    corridors = Corridors(tracer, tracer.all())
+    beside = [(f"hub {n}", c) for n, hub in enumerate(corridors.hubs) for pair in hub.values() for c in pair]
+    assert nx.is_tree(nx.Graph(beside))
 
 
 def test_a_triangle_is_three_corridors_round_the_perpendiculars_from_its_incentre() -> None:

@@ -112,6 +112,13 @@ def test_a_skeleton_that_moves_is_that_of_the_moved_triangle() -> None:
         assert min(abs(u * y - v * x) for x, y in bisectors) < 1e-9
 
 
+@pytest.mark.parametrize("seed", range(3))
+def test_perpendiculars_that_begin_at_each_node_are_those_of_the_exact_follower(seed: int) -> None:
+    moving = Moving(Construction(figure_of(snapped(star(seed, 14), MOST).document)).tracer)
+    prongs = moving.prongs()
+    assert {v: prongs[v] for v in moving.begin} == {v: len(ways) for v, ways in moving.begin.items()}
+
+
 def test_other_pairs_are_looked_for_until_they_take_fewer_steps() -> None:
     moving = Moving(Construction(figure_of(snapped(star(0, 20), MOST / 20).document)).tracer)
     found = []

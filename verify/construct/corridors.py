@@ -34,6 +34,7 @@ from verify.construct.perpendiculars import BORDER, Perpendicular, Tracer, float
 
 _NEAR = 1e-9  # of the size of the sheet
 _ASIDE = 1e-6
+_SHARES = [share for n in range(1, 12) for share in (2.0**-n, 1 - 2.0**-n)]  # of a piece
 
 Corridor = tuple[int, int]  # one of the pieces into which walls cut an arc: the arc, and which
 Place = tuple[float, float]
@@ -156,14 +157,21 @@ class Corridors:
         for number, cuts in self.cuts.items():
             arc = self.plane.arcs[number]
             for low, high in pairwise([0.0, *cuts, arc.length]):
-                at = (low + high) / 2 if high < inf else low + self.plane.step
-                place = arc.place(at)
-                if is_inside(self.plane.loops, *place):
-                    here = number, bisect(cuts, at)
+                at = self._inside(arc, low, min(high, low + 4 * self.plane.step))
+                if at is not None:
+                    here, place = (number, bisect(cuts, at)), arc.place(at)
                     for side in (arc.left, arc.right):
                         there = self._piece(self.plane.way(side, place, arc.leads_up(self.plane.regions[side], side)))
                         if there is not None:
                             self.groups.union(here, there)
+
+    def _inside(self, arc: _Arc, low: float, high: float) -> float | None:
+        """A place on a piece of an arc that is inside the sheet; the arc may leave it on the way."""
+        for share in _SHARES:
+            at = low + share * (high - low)
+            if is_inside(self.plane.loops, *arc.place(at)):
+                return at
+        return None
 
     def _piece(self, met: tuple[int, float] | None) -> Corridor | None:
         return None if met is None else (met[0], bisect(self.cuts[met[0]], met[1]))

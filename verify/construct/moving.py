@@ -158,6 +158,21 @@ class Moving:
         one, other = self.pairs.T
         return not _cross(first[one], last[one], first[other], last[other]).any()
 
+    def prongs(self) -> Integers:
+        """How many perpendiculars begin at each node off the target, 0 at others: one in each region there but those
+        that end in it, along their side.
+        """
+        arcs = 2 * len(self.roots)
+        ways = np.sign(self.last - self.first)[:arcs]
+        tails, heads, sides = self.tails_of[:arcs], self.heads_of[:arcs], self.sides_of[:arcs]
+        signs = np.ones((len(self.places), len(self.along)))  # of both arcs of a region at a node: 1 if one way
+        np.multiply.at(signs, (tails, sides), ways)
+        ending = heads >= 0
+        np.multiply.at(signs, (heads[ending], sides[ending]), -ways[ending])
+        found = np.zeros(len(self.places), dtype=np.int64)
+        found[self.inner] = (signs[np.array(self.inner)[:, None], self.sides_at] < 0).sum(axis=1)
+        return found
+
     def in_sheet(self) -> npt.NDArray[np.bool_]:
         """Which boundaries do not leave the sheet."""
         borders = np.array([edge for loop in self.loops for edge in around(loop)])

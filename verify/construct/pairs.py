@@ -35,6 +35,7 @@ _FIRST_STEPS, _FIRST_MOST = 3, 2  # so many of them may lead so much farther
 _HELD = 40  # arcs that would shrink to nothing, and perpendiculars that would pass a node on the other side
 _WEIGHINGS = 5
 _LIGHTEST, _TINY = 1e-4, 1e-300
+_CLOSED = 2  # if no others begin at two nodes that are joined, what runs round them is closed (K3 fails)
 _CLOSE, _ENDS = 1e-10, 1e-6  # of the sheet's size
 _INDEPENDENT = 1e-6
 _RIDGE = 1e-12  # equations that say the same are met together
@@ -167,7 +168,8 @@ class Pairs:
     def _joined(self, meetings: Sequence[Meeting]) -> tuple[Floats, list[Meeting]] | None:
         """Corners near the start at which all these are met, and the meetings by the ways that perpendiculars then go.
 
-        None if corners are too far, the skeleton has other arcs there, or a perpendicular does not come to its end.
+        None if corners are too far, the skeleton has other arcs there, a perpendicular does not come to its end, or no
+        others begin at two nodes that are joined.
         (Gauss and Newton, in floats; arcs that would vanish are kept at a length, and perpendiculars that would pass a
         node at which three begin on the other side at a distance from it.)
         """
@@ -184,7 +186,10 @@ class Pairs:
             narrow = courses.narrow(self.parting, room)
             met = step and not short and np.abs(courses.misses()).max() < _CLOSE * moving.size
             if met and moving.moved(corners) <= self.most:
-                ways = self._ways(meetings, courses) if moving.is_like(self.shortest) else None
+                prongs = moving.prongs()
+                closed = (prongs[courses.starts] + prongs[courses.ends] == _CLOSED).any()
+                is_like = not closed and moving.is_like(self.shortest)
+                ways = self._ways(meetings, courses) if is_like else None
                 if ways is not None or not narrow:
                     return None if ways is None else (corners, ways)
             held.update(short)
