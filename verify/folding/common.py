@@ -16,6 +16,7 @@ from verify.folding.bundles import Triples
 from verify.folding.overlaps import Outlines, Overlaps
 
 _FEW_POINTS = 64
+_BLOCK = 256  # triples
 """So many points are looked for one by one, with all faces round each; then three faces are asked for their own."""
 _AT_ONCE = 1 << 18
 _MARGIN = 1e-15
@@ -41,18 +42,22 @@ class CommonPoints:
         for faces in self.inside:
             known[among(faces)] = True
         left = np.flatnonzero(~known)
-        left = left[~surely_apart(self.overlaps, triples[left])]
         few = len(self.inside) + _FEW_POINTS
-        for k in left.tolist():
+        for start in range(0, len(left), _BLOCK):
+            some = left[start : start + _BLOCK]
+            some = some[~known[some]]
+            for k in some[~surely_apart(self.overlaps, triples[some])].tolist():
+                if len(self.inside) <= few and not known[k] and self._find(triples[k]):
+                    known[among(self.inside[-1])] = True
             if len(self.inside) > few:
                 break
-            if not known[k] and self._find(triples[k]):
-                known[among(self.inside[-1])] = True
-        if len(self.inside) > few:
-            left = left[~known[left]]
-            known[left] = surely_common(self.overlaps, triples[left])
-            left = left[~known[left]]
-            known[left] = [self._has_point(triple) for triple in triples[left]]
+        else:
+            return triples[known]
+        left = left[~known[left]]
+        known[left] = surely_common(self.overlaps, triples[left])
+        left = left[~known[left]]
+        left = left[~surely_apart(self.overlaps, triples[left])]
+        known[left] = [self._has_point(triple) for triple in triples[left]]
         return triples[known]
 
     def point(self, triple: Sequence[int]) -> Point:
