@@ -65,18 +65,18 @@ def certify(documents: tuple[str, ...], output: Path | None, force: bool, second
 def _table(outcomes: list[tuple[str, Result | Malformed]]) -> Table:
     rows = []
     for path, result in outcomes:
-        between = folds = layers = warnings = ""
+        panels = folds = layers = warnings = ""
         if isinstance(result, Malformed):
             what = f"{result.place}: found {result.found}" if result.place else f"found {result.found}"
         else:
             failures = result.failures
             what = failures[0].message if failures else result.document.title
             if result.subdivision is not None:
-                between = str(len(result.subdivision.panels))
+                panels = str(len(result.subdivision.panels))
                 folds = str(sum(e.is_fold for e in result.subdivision.edges))
             layers = str(result.cutting.most_layers) if result.cutting is not None else ""
             warnings = warned(f.kind for f in result.warnings)
-        rows.append((result.verdict, path, between, folds, layers, what, warnings))
+        rows.append((result.verdict, path, panels, folds, layers, what, warnings))
     return ("verdict", "document", "panels", "folds", "layers", "what", "warnings"), rows
 
 

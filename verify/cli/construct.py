@@ -151,7 +151,7 @@ def _lines(target: str, made: Constructed, output: Path, blame: Path | None) -> 
     if proposal.folds > _MANY and not proposal.simple:
         yield "  so many folds are creased first and collapsed at once"
     if proposal.simple:
-        yield f"  {counted(proposal.simple, 'simple fold')} make this pattern: `creaseproof steps {output}` tells them"
+        yield f"  this pattern takes {counted(proposal.simple, 'simple fold')}: `creaseproof steps {output}` tells them"
     elif proposal.folds > _FEW:
         yield f"  `creaseproof steps {output}` looks for simple folds of this very pattern, or says how to collapse it"
     if proposal.folds > max(_FEW, proposal.simple) and hopeful(proposal.document, seconds=_LOOK):

@@ -23,7 +23,7 @@ from verify.construct.recipes.start import Start, start_of
 from verify.construct.recipes.written import drawing_outside, folded, layers_at_cut, smaller_side_moves, written
 from verify.cutting.tolerance import tolerance
 from verify.exact.effort import ANY_WORK, EffortSpent, bounded
-from verify.folding.steps import carry_out
+from verify.folding.steps import Folded, carry_out
 from verify.pattern.document import Document, load
 from verify.pattern.limits import Clock, LimitReached, Limits, Progress
 from verify.pattern.recipe import Recipe
@@ -435,7 +435,8 @@ class _Search:
         first = _WEIGHED if self.wanted.prefer == "accuracy" else 0
         yield from sorted(chain(*map(self._writings, thin[:first])), key=_forgiving, reverse=True)
         for folds in thin[first:]:
-            yield from sorted(self._writings(folds), key=_forgiving, reverse=True)[:1]
+            ways = self._writings(folds)
+            yield from [max(ways, key=_forgiving)] if len(ways) > 1 else ways
 
     def _writings(self, folds: Folds) -> list[Recipe]:
         """Folds written down with the figure's printed outline outside, where that can be chosen: with alignments that
@@ -476,10 +477,10 @@ def _forgiving(recipe: Recipe) -> int:
     """
     carried = carry_out(recipe)
     light = sum(bool(light_words(carried, number)) for number in range(1, len(recipe.steps) + 1))
-    return round(log((folds_true_to(recipe) or 1) / 1.25**light, 1.1))
+    return round(log((folds_true_to(carried) or 1) / 1.25**light, 1.1))
 
 
-def folds_true_to(recipe: Recipe) -> float | None:
+def folds_true_to(recipe: Recipe | Folded) -> float | None:
     """How far off the ends of each fold may be for the outline to stay within 1 mm, in the recipe's unit: an estimate,
     to first order; None if no fold matters, or if nothing is cut.
     """
