@@ -152,7 +152,7 @@ def test_the_clock_is_a_limit_and_never_changes_an_answer() -> None:
 def test_progress_is_told() -> None:
     said: list[str] = []
     verify.certify(stamps(3, 3), progress=said.append)
-    assert said[0] == "9 faces, 12 folds"
+    assert said[0] == "9 panels, 12 folds"
     assert said[-1] == "the kernel checks the certificate"
 
 

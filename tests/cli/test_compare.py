@@ -175,7 +175,7 @@ def test_numbers_that_changed(folders: Folders) -> None:
     assert counts["value"]["creases"] == {"baseline": 1, "candidate": 2}
     assert counts["value"]["folds"] == {"baseline": 1, "candidate": 2}
     assert counts["value"]["faces"]["candidate"] == counts["value"]["faces"]["baseline"] + 1
-    assert "drawn creases 1 → 2, fold edges 1 → 2" in counts["message"]
+    assert "drawn creases 1 → 2, folds 1 → 2, panels 2 → 3" in counts["message"]
     (statement,) = [f for f in keys["findings"] if f["kind"] == "statement"]
     assert statement["value"]["parts"] == ["creases"]
     (document,) = keys["documents"]
@@ -333,3 +333,17 @@ def test_warnings_that_come_are_said_and_are_not_worse(folders: Folders) -> None
     assert found["level"] == "advice"
     assert found["message"] == "warnings: none → narrow gap"
     assert found["value"] == {"baseline": [], "candidate": ["narrow-gap"]}
+
+
+def test_what_a_sweep_wrote_is_no_document(folders: Folders, tmp_path: Path) -> None:
+    """A folder that was swept into itself compares as before; one with nothing but results says which is meant."""
+    before, after = folders(pennant=(PENNANT, PENNANT))
+    for output in (before, tmp_path / "results"):
+        swept = CliRunner().invoke(cli.main, ["sweep", str(before), "-o", str(output)])
+        assert swept.exit_code == 0
+        assert f"written to {output}: certificates, junit.xml, sarif.json" in swept.output
+    status, keys = run_json(before, after)
+    assert (status, [d["document"] for d in keys["documents"]]) == (0, ["pennant.toml"])
+    result = run(tmp_path / "results", after)
+    assert result.exit_code == 2
+    assert "results: found what a sweep wrote; expected the folder of documents that was swept" in result.output

@@ -89,8 +89,8 @@ def test_many_folds_are_not_the_only_way(tmp_path: Path) -> None:
     arrow.write_text(
         drawing.read_text().replace("M20 20H80V40H40V60H80V120H20V100H60V80H20Z", "M20 120L50 20L80 120L50 90Z")
     )
-    made = run("construct", arrow, "-o", tmp_path / "arrow.toml", "--tries", 1)
-    assert f"`creaseproof recipe {tmp_path / 'arrow.toml'}` looks for a few simple folds" in made.output
+    made = run("construct", arrow, "-o", tmp_path / "an arrow.toml", "--tries", 1)  # a name that a shell would part
+    assert f"`creaseproof recipe '{tmp_path / 'an arrow.toml'}'` looks for a few simple folds" in made.output
 
 
 def _float(text: str) -> float:

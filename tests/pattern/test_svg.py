@@ -1119,3 +1119,13 @@ def test_command_says_what_is_wrong(drawing: Callable[..., Path], tmp_path: Path
     assert keys["findings"][0]["where"] == ['<path id="fin"> d']
     for option in ("--flatten", "--margin", "--width"):
         assert run("import", drawing(page('<path d="M0 0H1V1z"/>')), "-o", out, option, "x").exit_code == 2
+
+
+@pytest.mark.parametrize(
+    ("text", "found"),
+    [("<svg><path d='M0 0L1 1'/>", "the end of the file before its <svg> element is closed"), (" \n", "nothing")],
+)
+def test_a_file_that_ends_early_is_called_so(text: str, found: str) -> None:
+    with pytest.raises(NotRead) as caught:
+        svg_tree.parse(text.encode(), "drawing.svg")
+    assert caught.value.found == found

@@ -19,8 +19,9 @@ from click.testing import CliRunner, Result
 from tests.places import PROOFS
 from verify import cli
 from verify.kernel.check import check_files
+from verify.pattern.source import JOURNAL
 from verify.tasks import sweep as module
-from verify.tasks.sweep import JOURNAL, Row, Task, junit, sarif, sweep, sweep_on_cluster, tasks, work
+from verify.tasks.sweep import Row, Task, junit, sarif, sweep, sweep_on_cluster, tasks, work
 
 
 @pytest.fixture

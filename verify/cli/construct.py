@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from fractions import Fraction
 from pathlib import Path
+from shlex import quote
 from typing import Any, get_args
 
 import click
@@ -142,6 +143,7 @@ def _lines(target: str, made: Constructed, output: Path, blame: Path | None) -> 
             )
         return
     proposal = made.proposal
+    file = quote(str(output))
     yield from summary_at(made.result, output)
     yield f"  {proposal.folds} folds, {proposal.layers} layers at the cut: {_of_sets(made)}"
     saved = f" (about {made.as_drawn} folds where it is: --exact)" if made.as_drawn > proposal.folds else ""
@@ -151,11 +153,11 @@ def _lines(target: str, made: Constructed, output: Path, blame: Path | None) -> 
     if proposal.folds > _MANY and not proposal.simple:
         yield "  so many folds are creased first and collapsed at once"
     if proposal.simple:
-        yield f"  this pattern takes {counted(proposal.simple, 'simple fold')}: `creaseproof steps {output}` tells them"
+        yield f"  this pattern takes {counted(proposal.simple, 'simple fold')}: `creaseproof steps {file}` tells them"
     elif proposal.folds > _FEW:
-        yield f"  `creaseproof steps {output}` looks for simple folds of this very pattern, or says how to collapse it"
+        yield f"  `creaseproof steps {file}` looks for simple folds of this very pattern, or says how to collapse it"
     if proposal.folds > max(_FEW, proposal.simple) and hopeful(proposal.document, seconds=_LOOK):
-        yield f"  `creaseproof recipe {output}` looks for a few simple folds of the same figure"
+        yield f"  `creaseproof recipe {file}` looks for a few simple folds of the same figure"
     yield f"  written to {output}"
 
 

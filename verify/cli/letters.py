@@ -6,6 +6,7 @@ from collections.abc import Collection, Iterable, Iterator
 from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
+from shlex import quote
 from typing import TYPE_CHECKING, Any, get_args
 
 import click
@@ -120,7 +121,8 @@ def letters(word: str, output: Path, size: Size, force: bool, as_json: bool, **o
     if patterns:
         recipes = given_of("sheet", "handout", "fit")
         if recipes:
-            also = f"; `creaseproof handout {output}/*.toml` prints patterns" if "--handout" in recipes else ""
+            command = f"creaseproof handout {quote(str(output))}/*.toml"
+            also = f"; `{command}` prints patterns" if "--handout" in recipes else ""
             raise click.UsageError(f"{recipes[0]} is for recipes; found {patterns[0]}, which is for patterns{also}")
         return _patterns(word, output, size, force, as_json, options)
     return _recipes(word, output, size, force, as_json, options)
@@ -216,9 +218,12 @@ def _pack(path: Path, outputs: Outputs) -> Any:
 
 def _without_template(letters: Collection[str]) -> list[str]:
     """Which of the letters have a form that needs no template, on each plain sheet."""
-    have = {kind: "".join(c for c in sorted(letters) if c in forms(kind)) for kind in PLAIN}
-    said = ", ".join(f"{' '.join(found)} (--sheet {kind})" for kind, found in have.items() if found)
-    return [f"there are forms that need no template, from a plain sheet: {said}"] if said else []
+    kinds: dict[str, list[str]] = {}
+    for kind in PLAIN:
+        found = " ".join(c for c in sorted(letters) if c in forms(kind))
+        kinds.setdefault(found, []).append(kind)
+    said = "; ".join(f"{found} (--sheet {' or '.join(those)})" for found, those in kinds.items() if found)
+    return [f"these can also be folded from a plain sheet, without a template: {said}"] if said else []
 
 
 def _other_sheets(made: Iterable[LetterMade], sheet: Kind) -> Iterator[str]:

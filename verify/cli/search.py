@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from fractions import Fraction
 from pathlib import Path
+from shlex import quote
 from typing import Any, get_args
 
 import click
@@ -129,13 +130,13 @@ def _further(found: RecipeFound, target: str, near: bool) -> list[str]:
     ones.
     """
     thick, layers = found.too_thick
-    said = [f"  `creaseproof recipe {target} --layers {layers}` takes one of these"] if thick else []
+    said = [f"  `creaseproof recipe {quote(target)} --layers {layers}` takes one of these"] if thick else []
     return said if near else [*said, *_near_it(found, target)]
 
 
 def _near_it(found: RecipeFound, target: str) -> list[str]:
     regular = regular_near(found.document) if found.recipe is None or found.is_hard else []
-    command = f"`creaseproof recipe {target} --near` also tries to move"
+    command = f"`creaseproof recipe {quote(target)} --near` also tries to move"
     if regular:
         texts = (text for pair in found.document.points.values() for text in pair)
         rounded = "this looks like rounding: " if is_within_rounding(texts, regular[0].greatest) else ""

@@ -12,12 +12,14 @@ import click
 from verify.cli.frame import EXIT, in_numbers, json_option, main, reporting, seconds_option, tell
 from verify.cli.output import JOURNAL as JOURNAL_KIND
 from verify.cli.output import JUNIT, SARIF, Outputs, force_option, output_option
-from verify.tasks.sweep import JOURNAL, VERDICTS, Row, junit, sarif, sweep, sweep_on_cluster, tasks
+from verify.pattern.source import JOURNAL
+from verify.pattern.source import SARIF as SARIF_NAME
+from verify.tasks.sweep import VERDICTS, Row, junit, sarif, sweep, sweep_on_cluster, tasks
 from verify.words.findings import Finding, answer
 from verify.words.hands_findings import warned
 
-_JUNIT, _SARIF = "junit.xml", "sarif.json"
-_OWN = {JOURNAL: JOURNAL_KIND, _JUNIT: JUNIT, _SARIF: SARIF}
+_JUNIT = "junit.xml"
+_OWN = {JOURNAL: JOURNAL_KIND, _JUNIT: JUNIT, SARIF_NAME: SARIF}
 
 
 @main.command(name="sweep")
@@ -76,7 +78,7 @@ def sweep_command(
         _write(outputs, output, rows)
     counts = {v: sum(row.verdict == v for row in rows) for v in VERDICTS}
     worst = max((row.verdict for row in rows), key=EXIT.__getitem__)
-    tell(answer(worst, counts=counts, documents=list(map(_keys, rows))), _lines(rows, counts), as_json)
+    tell(answer(worst, counts=counts, documents=list(map(_keys, rows))), _lines(rows, counts, output), as_json)
     return worst
 
 
@@ -91,17 +93,19 @@ def _keys(row: Row) -> dict[str, Any]:
     }
 
 
-def _lines(rows: Sequence[Row], counts: Mapping[str, int]) -> Iterator[str]:
+def _lines(rows: Sequence[Row], counts: Mapping[str, int], output: Path | None) -> Iterator[str]:
     for row in rows:
         warnings = warned(row.facts.get("warnings", ()))
         said = (f": {row.message}" if row.failures else "") + (f" (warnings: {warnings})" if warnings else "")
         yield f"{row.verdict:<11}  {row.document}{said}"
+    if output is not None:
+        yield f"written to {output}: certificates, {_JUNIT}, {SARIF_NAME}"
     yield in_numbers(counts, sum(bool(row.facts.get("warnings")) for row in rows))
 
 
 def _write(outputs: Outputs, output: Path, rows: list[Row]) -> None:
     outputs.write(output / _JUNIT, junit(rows))
-    outputs.write(output / _SARIF, sarif(rows))
+    outputs.write(output / SARIF_NAME, sarif(rows))
     for row in {row.statement_sha256: row for row in rows if row.certificate is not None}.values():
         place = outputs.expect_certificate(output / "certificates", f"{row.statement_sha256}.json", several=True)
         outputs.write_certificate(place, row.certificate)

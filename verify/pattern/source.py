@@ -16,6 +16,8 @@ from verify.errors import CreaseproofError
 LIMIT_BYTES = 4 * 1024 * 1024
 LIMIT_DEPTH = 50
 LIMIT_DIGITS = 1_000
+JOURNAL, SARIF = "sweep.jsonl", "sarif.json"
+"""What `sweep` writes into its folder."""
 _PARTS = 4
 _DOTTED_TABLES = 10_000
 TWO_BRACKETS = "[[steps]] above each step, with two brackets"
@@ -82,13 +84,14 @@ def content_of(path: str | Path) -> tuple[bytes, bool]:
 
 def documents_in(folder: Path) -> list[Path]:
     """The files of a folder and of the folders in it that may be documents, sorted: .toml and .json, but no
-    certificates and nothing hidden.
+    certificates, no list that a sweep wrote and nothing hidden.
     """
     return sorted(
         path
         for path in folder.rglob("*")
         if path.suffix.lower() in (".toml", ".json")
         and not path.name.endswith(".certificate.json")
+        and not (path.name == SARIF and path.with_name(JOURNAL).exists())
         and not any(part.startswith(".") for part in path.relative_to(folder).parts)
         and not path.is_dir()
     )

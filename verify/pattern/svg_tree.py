@@ -12,6 +12,7 @@ from verify.pattern.source import LIMIT_BYTES, Malformed
 SVG = "http://www.w3.org/2000/svg"
 MAX_DEPTH = 100
 MAX_ELEMENTS = 20_000
+_ENDS_EARLY = expat.errors.codes[expat.errors.XML_ERROR_NO_ELEMENTS]
 _ENTITY = re.compile(r"&(?!#|(?:amp|lt|gt|quot|apos);)([^\s;&<]{0,40});?")
 
 
@@ -76,6 +77,8 @@ class _Parser:
             self.expat.Parse(self.text.encode(), True)
         except expat.ExpatError as error:
             found = f"a mistake in the XML ({expat.ErrorString(error.code)})"
+            if error.code == _ENDS_EARLY:
+                found = "the end of the file before its <svg> element is closed" if self.text.strip() else "nothing"
             at = f"column {error.offset + 1}"
             raise Malformed(self.source, at, found, "an SVG file", error.lineno) from None
         if self.root is None:

@@ -159,14 +159,15 @@ Source = Result | Document | str | Path
 def facts(result: Result) -> dict[str, Any]:
     """The numbers of a result, as `--json` has them under `facts`; what was not reached is left out.
 
-    `faces` and `folds` (fold edges) after subdivision; `layers_at_cut` (the most that the scissors meet) and
-    `snips_needed` (None: no number of snips cuts the target in this folding); `hands`, what hands meet, in the
-    document's unit and rounded to doubles, and `warnings`, the kinds of the findings that warn of it. They are what the
-    search found: the verdict alone is proved.
+    `faces` and `folds` (fold edges) after subdivision, and `panels`, the paper between the folds; `layers_at_cut` (the
+    most that the scissors meet) and `snips_needed` (None: no number of snips cuts the target in this folding); `hands`,
+    what hands meet, in the document's unit and rounded to doubles, and `warnings`, the kinds of the findings that warn
+    of it. They are what the search found: the verdict alone is proved.
     """
     found: dict[str, Any] = {}
     if result.subdivision is not None:
         found["faces"] = len(result.subdivision.faces)
+        found["panels"] = len(result.subdivision.panels)
         found["folds"] = sum(e.is_fold for e in result.subdivision.edges)
     if result.cutting is not None:
         found["layers_at_cut"] = result.cutting.most_layers
@@ -284,7 +285,7 @@ class _Certifier(ABC, Generic[_Source]):
 class _PatternCertifier(_Certifier[Document]):
     def _run(self) -> Result:
         s = subdivide(draw(self.source, self.limits), self.limits)
-        self._say(f"{len(s.faces):,} faces, {sum(e.is_fold for e in s.edges):,} folds")
+        self._say(f"{len(s.panels):,} panels, {sum(e.is_fold for e in s.edges):,} folds")
         evidence = Evidence(s)
         reports = vertex_reports(s)
         for report in reports:
@@ -414,7 +415,7 @@ class _RecipeCertifier(_Certifier[Recipe]):
             refusal = evidence.step_refused(folded.refused)
             verdict = self._kernel(refusal)
             return Result(verdict, self.source, tuple(self.findings), refusal, s, fold_map, carried=folded)
-        self._say(f"{len(s.faces):,} faces after {len(folded.done)} steps")
+        self._say(f"{len(s.panels):,} panels after {len(folded.done)} steps")
         overlaps = Overlaps(fold_map)
         cutting, certificate = self._cut(folded, fold_map, overlaps, evidence)
         parts = self._pieces(s, cutting)

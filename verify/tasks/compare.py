@@ -7,7 +7,7 @@ matches them by name. *Worse* is, for a document that was certified:
 - it is gone;
 - it is certified for less: a claim has been dropped, or more snips are allowed.
 
-All else is told and is not worse: other numbers of creases, faces or layers, another sheet or target, a new document
+All else is told and is not worse: other numbers of creases, panels or layers, another sheet or target, a new document
 that fails, a document that was not certified before and is gone or fails in another way.
 """
 
@@ -21,7 +21,7 @@ from typing import Any, Literal
 from verify.pattern.document import Document
 from verify.pattern.limits import Limits, Progress
 from verify.pattern.recipe import read_any
-from verify.pattern.source import Malformed, content_of, documents_in, printable
+from verify.pattern.source import JOURNAL, Malformed, content_of, documents_in, printable
 from verify.tasks.certify import Result, Verdict, certify
 from verify.words.findings import Finding, answer
 from verify.words.hands_findings import warned
@@ -32,8 +32,9 @@ STANDINGS: tuple[Standing, ...] = ("worse", "gone", "changed", "new", "unchanged
 _COUNTS = {
     "creases": "drawn creases",
     "steps": "steps",
-    "folds": "fold edges",
-    "faces": "faces",
+    "folds": "folds",
+    "faces": "",  # in the values alone: people are told panels
+    "panels": "panels",
     "layers_at_cut": "layers at the cut",
     "snips_allowed": "snips allowed",
     "snips_needed": "snips needed",
@@ -145,8 +146,9 @@ def compare(
     """Certify two folders of documents (or two single documents, whatever their names) and compare them.
 
     A folder's documents are its files `*.toml` and `*.json`, in folders below too, matched by their path in the folder;
-    certificates (`*.certificate.json`) and hidden files are passed over. A file that cannot be understood counts as a
-    document with the verdict `malformed`. Where both files have the same bytes one certification stands for both.
+    certificates (`*.certificate.json`), what a sweep wrote and hidden files are passed over. A file that cannot be
+    understood counts as a document with the verdict `malformed`. Where both files have the same bytes one certification
+    stands for both.
 
     Raises `Malformed` if there is nothing to compare: a path that is not there, a folder beside a file, no document in
     a folder, or no document of the baseline that can be understood. What is said of each document is as good as its
@@ -186,6 +188,8 @@ def _matched(baseline: Path, candidate: Path) -> dict[str, tuple[Path | None, Pa
 
 def _documents(folder: Path) -> dict[str, Path]:
     found = {path.relative_to(folder).as_posix(): path for path in documents_in(folder)}
+    if not found and (folder / JOURNAL).exists():
+        raise Malformed(str(folder), "", "what a sweep wrote", "the folder of documents that was swept")
     if not found:
         raise Malformed(str(folder), "", "no document", "files named *.toml or *.json")
     return found
@@ -311,7 +315,8 @@ def _changes(before: Snapshot, after: Snapshot) -> Iterator[tuple[str, bool, str
         if before.counts.get(key) != after.counts.get(key)
     }
     if numbers:
-        words = [f"{_COUNTS[key]} {_number(old)} → {_number(new)}" for key, (old, new) in numbers.items()]
+        told = [(_COUNTS[key], *pair) for key, pair in numbers.items() if _COUNTS[key]]
+        words = [f"{name} {_number(old)} → {_number(new)}" for name, old, new in told]
         counts = {key: {"baseline": old, "candidate": new} for key, (old, new) in numbers.items()}
         yield "counts", False, ", ".join(words), counts
     if before.warnings != after.warnings:
