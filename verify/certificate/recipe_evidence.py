@@ -35,7 +35,7 @@ class RecipeEvidence(Evidence):
         states = pairwise(self.paper.states)
         return [self._step(done, *two) for done, two in zip(self.folded.done, states, strict=True)]
 
-    def _step(self, done: Done, before: State, after: State) -> Json:
+    def _step(self, done: Done, before: State[Point], after: State[Point]) -> Json:
         step = done.step
         if isinstance(step, FoldStep) and done.line is not None:
             changed = [v for v, (p, q) in enumerate(zip(before.images, after.images, strict=True)) if p != q]
@@ -48,7 +48,7 @@ class RecipeEvidence(Evidence):
             return self._mark(step, done.mark, before)
         return {}
 
-    def _mark(self, step: MarkStep, mark: tuple[Point, int, Point], before: State) -> Json:
+    def _mark(self, step: MarkStep, mark: tuple[Point, int, Point], before: State[Point]) -> Json:
         place, _, image = mark
         named = [m for line in step.crossing if not isinstance(line, int) for m in line]
         on = None
@@ -58,7 +58,7 @@ class RecipeEvidence(Evidence):
         face, marks = self.paper.face_for_mark(image, on, before), self._marks(tuple(named), before)
         return {"place": self.point(place), "face": face, "image": self.point(image), "marks": marks}
 
-    def _marks(self, names: tuple[str, ...], state: State) -> dict[str, Any]:
+    def _marks(self, names: tuple[str, ...], state: State[Point]) -> dict[str, Any]:
         marks = {}
         for name in dict.fromkeys(names):
             place = self.folded.marks[name]

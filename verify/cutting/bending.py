@@ -9,9 +9,10 @@ from fractions import Fraction
 import numpy as np
 from numpy.typing import NDArray
 
-from verify.cutting.float_paper import CannotBeDone, FloatPaper
+from verify.cutting.float_paper import FloatPaper
 from verify.cutting.outcome import Outline, outline
 from verify.exact.plane import Point, advance, between, difference
+from verify.folding.paper import CannotBeDone
 from verify.folding.steps import Folded
 from verify.pattern.arrangement import subdivide
 from verify.pattern.drawing import draw

@@ -7,24 +7,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from itertools import combinations, pairwise
 
 from verify.cutting.outcome import chains
 from verify.exact.plane import around
-from verify.pattern.components import least_of_each
+from verify.folding.paper import CannotBeDone, Mesh, State
 from verify.pattern.recipe import Alignment, FoldStep, LineName, MarkStep, Step, UnfoldStep
 
 NEAR = 1e-9
 _STRAIGHT = 1e-3  # times as near: many small turns make a large one
-
-
-class CannotBeDone(Exception):
-    """A step cannot be done as it is written; `kind` as in `bending.FoldingFailed`."""
-
-    def __init__(self, kind: str) -> None:
-        self.kind = kind
-        super().__init__(kind)
 
 
 Line = tuple[complex, complex]
@@ -34,34 +25,22 @@ Spot = tuple[int, int]
 """Where a line crosses the mesh: a vertex (twice), or the edge between two."""
 
 
-@dataclass
-class _State:
-    """How the paper lies: as `folding.paper.State`."""
-
-    images: list[complex]
-    turned: list[bool]
-    stack: list[int]
-    over: bool = False
-
-    def copy(self) -> _State:
-        return _State(list(self.images), list(self.turned), list(self.stack), self.over)
-
-
-class FloatPaper:
-    """A sheet while it is folded: `vertices` and `faces` as in `folding.paper`, `marks` by their places on the sheet,
-    `before` the states before the folds that are in the paper.
+class FloatPaper(Mesh[complex]):
+    """A sheet while it is folded: `marks` by their places on the sheet. Of the `states` those before the folds that are
+    in the paper are kept.
     """
 
     def __init__(
         self, vertices: Sequence[complex], faces: Sequence[Sequence[int]], marks: Mapping[str, complex]
     ) -> None:
-        self.vertices, self.faces, self.marks = list(vertices), list(faces), dict(marks)
+        super().__init__(vertices, faces)
+        self.marks = dict(marks)
         self.near = NEAR * max(abs(p - vertices[0]) for p in vertices)
-        self.beside = {side: f for f, loop in enumerate(self.faces) for side in around(loop)}
         self.crossed: dict[Spot, int] = {}
         self.lines: dict[int, Line] = {}
-        self.now = _State(list(self.vertices), [False] * len(self.faces), list(range(len(self.faces))))
-        self.before: list[_State] = []
+
+    def holds(self, loop: Sequence[complex], place: complex) -> bool:
+        return all(_cross(b - a, place - a) >= -self.near * abs(b - a) for a, b in around(loop))
 
     def take(self, number: int, step: Step, off: tuple[float, float]) -> None:
         """Do a step, a fold displaced by `off` at its ends."""
@@ -73,11 +52,11 @@ class FloatPaper:
             self._mark(step)
         elif isinstance(step, UnfoldStep):
             for _ in range(step.folds):
-                self.now = self.before.pop()
+                self.states.pop()
         else:
             now = self.now
             images = [-p.conjugate() for p in now.images]
-            self.now = _State(images, [not turned for turned in now.turned], now.stack[::-1], not now.over)
+            self.states[-1] = State(images, [not turned for turned in now.turned], now.stack[::-1], not now.over)
 
     def aligned(self, alignment: Alignment) -> Line:
         """The line of an alignment: as `folding.alignments` has it."""
@@ -156,56 +135,16 @@ class FloatPaper:
             line = line[0], -line[1]
         heights = self._heights(line)
         movable = {f for f, loop in enumerate(self.faces) if max(heights[v] for v in loop) > 0}
-        moved = movable
-        if step.layers != "all":
-            moved = self._joined(self._seeds(step, movable, toward), movable, heights)
+        moved = self.moved(step, movable, self.marks[step.moves], toward, heights)
         unmoved = movable - moved
         moving = {self._split(f, heights) for f in sorted(moved)}
         if unmoved:
             self._check_free(moving, unmoved, step.direction == "over")
-        self.before.append(self.now)
-        self.now = now = self.now.copy()
+        self.states.append(now := self.now.copy())
         a, way = line
         for v in {v for f in moving for v in self.faces[f]}:
             now.images[v] = a + way * way * (now.images[v] - a).conjugate()
-        for f in moving:
-            now.turned[f] = not now.turned[f]
-        stay = [f for f in now.stack if f not in moving]
-        turned = [f for f in reversed(now.stack) if f in moving]
-        now.stack = stay + turned if step.direction == "over" else turned + stay
-
-    def _seeds(self, step: FoldStep, movable: set[int], toward: complex) -> set[int]:
-        """The faces that a step names."""
-        if step.layers == "flap":
-            return {f for f in movable if self._holds(f, self.marks[step.moves])}
-        layer, wanted = self._layers(), int(step.layers)
-        order = self.now.stack if step.direction == "behind" else reversed(self.now.stack)
-        seeds: set[int] = set()
-        found: set[int] = set()
-        for f in order:
-            if f in movable and self._lies_at(f, toward):
-                if layer[f] not in found and len(found) == wanted:
-                    break
-                found.add(layer[f])
-                seeds.add(f)
-        if len(found) < wanted:
-            raise CannotBeDone("few-layers")
-        return seeds
-
-    def _joined(self, seeds: set[int], movable: set[int], heights: Sequence[float]) -> set[int]:
-        """The movable faces that hang on some of them on the left of the line."""
-        sides = ((f, self.beside.get((v, u)), u, v) for f in movable for u, v in around(self.faces[f]))
-        joined = [(f, g) for f, g, u, v in sides if g in movable and (heights[u] > 0 or heights[v] > 0)]
-        least = least_of_each(len(self.faces), joined)
-        moved = {least[f] for f in seeds}
-        return {f for f in movable if least[f] in moved}
-
-    def _layers(self) -> list[int]:
-        """For each face its layer: the smallest face that it is joined to across edges that are not folded."""
-        turned = self.now.turned
-        sides = ((f, self.beside.get((v, u))) for (u, v), f in self.beside.items())
-        joined = [(f, g) for f, g in sides if g is not None and turned[f] == turned[g]]
-        return least_of_each(len(self.faces), joined)
+        now.turn(moving, step.direction)
 
     def _split(self, face: int, heights: list[float]) -> int:
         """The part of a face on the left of the line, as a face of its own."""
@@ -217,17 +156,8 @@ class FloatPaper:
             ring.append(u)
             if heights[u] * heights[v] < 0:
                 ring.append(self._vertex_on(u, v, heights))
-        for side in around(loop):
-            self.beside.pop(side, None)
-        new = len(self.faces)
-        self.faces[face] = [v for v in ring if heights[v] <= 0]
-        self.faces.append([v for v in ring if heights[v] >= 0])
-        for f in (face, new):
-            self.beside |= dict.fromkeys(around(self.faces[f]), f)
-        for state in (*self.before, self.now):
-            state.turned.append(state.turned[face])
-            state.stack.insert(state.stack.index(face) + 1, new)
-        return new
+        below, above = [v for v in ring if heights[v] <= 0], [v for v in ring if heights[v] >= 0]
+        return self._replace(face, below, above)
 
     def _vertex_on(self, u: int, v: int, heights: list[float]) -> int:
         """The vertex where the line crosses an edge, in every state."""
@@ -235,7 +165,7 @@ class FloatPaper:
         if edge not in self.crossed:
             self.crossed[edge] = len(self.vertices)
             share = heights[u] / (heights[u] - heights[v])
-            for places in (self.vertices, *(state.images for state in (*self.before, self.now))):
+            for places in (self.vertices, *(state.images for state in self.states)):
                 places.append(places[u] + (places[v] - places[u]) * share)
             heights.append(0.0)
         return self.crossed[edge]
@@ -243,7 +173,7 @@ class FloatPaper:
     def _check_free(self, moving: set[int], unmoved: set[int], over: bool) -> None:
         """Refuse if an unmoved face lies in the way of a moving one."""
         rank = {f: r for r, f in enumerate(self.now.stack)}
-        loops = {f: self._loop(f) for f in moving | unmoved}
+        loops = {f: self.folded_loop(f) for f in moving | unmoved}
         for f in moving:
             for g in unmoved:
                 if (rank[g] > rank[f]) == over and not self._apart(loops[f], loops[g]):
@@ -259,29 +189,12 @@ class FloatPaper:
                     return True
         return False
 
-    def _loop(self, face: int) -> list[complex]:
-        """The corners of a folded face, counter-clockwise."""
-        loop = [self.now.images[v] for v in self.faces[face]]
-        return loop[::-1] if self.now.turned[face] else loop
-
-    def _inside(self, place: complex, loop: Sequence[complex]) -> bool:
-        return all(_cross(b - a, place - a) >= -self.near * abs(b - a) for a, b in around(loop))
-
-    def _holds(self, face: int, place: complex) -> bool:
-        return self._inside(place, [self.vertices[v] for v in self.faces[face]])
-
-    def _lies_at(self, face: int, place: complex) -> bool:
-        return self._inside(place, self._loop(face))
-
     def _where(self, mark: str) -> complex:
         return self.image(self.marks[mark])
 
     def image(self, place: complex) -> complex:
         """Where a place of the sheet lies."""
-        face = next((f for f in range(len(self.faces)) if self._holds(f, place)), None)
-        if face is None:
-            raise CannotBeDone("no-mark")
-        return self._carried(place, face, self.vertices, self.now.images)
+        return self._carried(place, self.host(place), self.vertices, self.now.images)
 
     def _carried(self, place: complex, face: int, here: Sequence[complex], there: Sequence[complex]) -> complex:
         """A place of a face carried with it from where it is to where it is to be."""
@@ -296,12 +209,7 @@ class FloatPaper:
         if abs(turn) <= NEAR:
             raise CannotBeDone("no-mark")
         place = a + one * _cross(b - a, two) / turn
-        faces = self.now.stack[::-1]
-        if step.on is not None:
-            layer = self._layers()
-            holding = {layer[f] for f in faces if self._holds(f, self.marks[step.on])}
-            faces = [f for f in faces if layer[f] in holding]
-        face = next((f for f in faces if self._lies_at(f, place)), None)
+        face = self.face_for_mark(place, None if step.on is None else self.marks[step.on])
         if face is None:
             raise CannotBeDone("no-mark")
         self.marks[step.name] = self._carried(place, face, self.now.images, self.vertices)

@@ -6,10 +6,12 @@ bottom to top.
 
 from __future__ import annotations
 
+from abc import ABC, abstractmethod
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
+from typing import Generic, TypeVar
 
 from verify.exact.number import Number
 from verify.exact.plane import Point, around, between, in_convex, isometry, mapped
@@ -18,43 +20,163 @@ from verify.folding.foldmap import FoldMap
 from verify.pattern.components import least_of_each
 from verify.pattern.drawing import Drawing
 from verify.pattern.limits import LimitReached, Limits
+from verify.pattern.recipe import FoldStep
 from verify.pattern.subdivision import Edge, EdgeKind, Subdivision
+
+Spot = TypeVar("Spot")
+"""A place of the sheet or of the folded plane: a `Point`, or a complex number in floats."""
+
+
+class CannotBeDone(Exception):
+    """A step cannot be done as it is written; `kind` as in `steps.StepRefused`, `layers` how many there are where too
+    few are.
+    """
+
+    def __init__(self, kind: str, layers: int = 0) -> None:
+        self.kind, self.layers = kind, layers
+        super().__init__(kind)
 
 
 @dataclass
-class State:
-    """The folded paper between two steps; indexes are those of `Paper`. `over`: the whole lies turned over."""
+class State(Generic[Spot]):
+    """The folded paper between two steps; indexes are those of `Mesh`. `over`: the whole lies turned over."""
 
-    images: list[Point]
+    images: list[Spot]
     turned: list[bool]
     stack: list[int]
     over: bool = False
 
-    def copy(self) -> State:
+    def copy(self) -> State[Spot]:
         return State(list(self.images), list(self.turned), list(self.stack), self.over)
 
+    def turn(self, moving: set[int], direction: str) -> None:
+        """Turn these faces, and put them on top of the others (`over`) or underneath, in reverse order."""
+        for f in moving:
+            self.turned[f] = not self.turned[f]
+        stay = [f for f in self.stack if f not in moving]
+        turned = [f for f in reversed(self.stack) if f in moving]
+        self.stack = stay + turned if direction == "over" else turned + stay
 
-class Paper:
-    """The sheet as a mesh of convex faces that is refined as folds bend it; `states[k]` is the paper after k steps.
 
-    `vertices` and `faces` are flat; every state is kept in step with the refinement, so that all of them speak of the
-    same faces.
+class Mesh(ABC, Generic[Spot]):
+    """The sheet as a mesh of convex faces that is refined as folds bend it, in exact numbers or in floats.
+
+    `vertices` and `faces` are flat; `beside` has the face on the left of each side. Every one of the `states`, of which
+    the last is how the paper lies now, is kept in step with the refinement, so that all of them speak of the same
+    faces.
     """
 
-    def __init__(self, subdivision: Subdivision, limits: Limits) -> None:
-        self.subdivision, self.limits = subdivision, limits
-        self.vertices = list(subdivision.vertices)
-        self.faces = [list(f) for f in subdivision.faces]
+    def __init__(self, vertices: Sequence[Spot], faces: Sequence[Sequence[int]]) -> None:
+        self.vertices, self.faces = list(vertices), [list(f) for f in faces]
+        self.beside = {side: f for f, loop in enumerate(self.faces) for side in around(loop)}
         self.states = [State(list(self.vertices), [False] * len(self.faces), list(range(len(self.faces))))]
-        self.cut_at: dict[tuple[int, int], int] = {}
-        self.creased: dict[tuple[int, int], int] = {}
-        self.beside: dict[tuple[int, int], int] = {}
-        for f in range(len(self.faces)):
-            self._register(f)
 
     @property
-    def now(self) -> State:
+    def now(self) -> State[Spot]:
         return self.states[-1]
+
+    @abstractmethod
+    def holds(self, loop: Sequence[Spot], place: Spot) -> bool:
+        """Whether a closed convex polygon, counter-clockwise, contains a place."""
+
+    def contains(self, face: int, place: Spot) -> bool:
+        """Whether the closed flat face contains a place of the sheet."""
+        return self.holds([self.vertices[v] for v in self.faces[face]], place)
+
+    def folded_loop(self, face: int, state: State[Spot] | None = None) -> list[Spot]:
+        """The corners of a folded face (now, or in another state), counter-clockwise."""
+        state = state or self.now
+        loop = [state.images[v] for v in self.faces[face]]
+        return loop[::-1] if state.turned[face] else loop
+
+    def image_contains(self, face: int, place: Spot, state: State[Spot] | None = None) -> bool:
+        """Whether the closed folded face contains a place of the folded plane (now, or in another state)."""
+        return self.holds(self.folded_loop(face, state), place)
+
+    def host(self, place: Spot) -> int:
+        """A face that contains a place of the sheet. Raises `CannotBeDone` if there is none."""
+        for f in range(len(self.faces)):
+            if self.contains(f, place):
+                return f
+        raise CannotBeDone("no-mark")
+
+    def face_for_mark(self, image: Spot, on: Spot | None, state: State[Spot] | None = None) -> int | None:
+        """The highest face over a place of the folded plane, of the layers that hold the place `on` of the sheet if
+        there is one.
+        """
+        state = state or self.now
+        candidates = list(reversed(state.stack))
+        if on is not None:
+            layer = self.layers(state)
+            holding = {layer[f] for f in candidates if self.contains(f, on)}
+            candidates = [f for f in candidates if layer[f] in holding]
+        return next((f for f in candidates if self.image_contains(f, image, state)), None)
+
+    def layers(self, state: State[Spot] | None = None) -> list[int]:
+        """For each face its layer: the smallest face that it is joined to across edges that are not folded (now, or in
+        another state).
+        """
+        turned = (state or self.now).turned
+        sides = ((f, self.beside.get((v, u))) for (u, v), f in self.beside.items())
+        joined = [(f, g) for f, g in sides if g is not None and turned[f] == turned[g]]
+        return least_of_each(len(self.faces), joined)
+
+    def moved(self, step: FoldStep, movable: set[int], flat: Spot, folded: Spot, heights: Sequence[float]) -> set[int]:
+        """The faces that a fold moves, of those with paper on the side that moves: all, or those that it names and what
+        hangs on these on that side. `flat`, `folded`: where the mark is that says which side; `heights` of the
+        vertices, above 0 on that side. Raises `CannotBeDone` if there are too few layers.
+        """
+        if step.layers == "all":
+            return movable
+        sides = ((f, self.beside.get((v, u)), u, v) for f in movable for u, v in around(self.faces[f]))
+        joined = [(f, g) for f, g, u, v in sides if g in movable and (heights[u] > 0 or heights[v] > 0)]
+        least = least_of_each(len(self.faces), joined)
+        moved = {least[f] for f in self._named(step, movable, flat, folded)}
+        return {f for f in movable if least[f] in moved}
+
+    def _named(self, step: FoldStep, movable: set[int], flat: Spot, folded: Spot) -> set[int]:
+        """The faces that a fold names: the flap's at the mark, or the upper (lower) layers there."""
+        if step.layers == "flap":
+            return {f for f in movable if self.contains(f, flat)}
+        layer, wanted = self.layers(), int(step.layers)
+        named: set[int] = set()
+        found: set[int] = set()
+        for f in self.now.stack if step.direction == "behind" else reversed(self.now.stack):
+            if f in movable and self.image_contains(f, folded):
+                if layer[f] not in found and len(found) == wanted:
+                    break
+                found.add(layer[f])
+                named.add(f)
+        if len(found) < wanted:
+            raise CannotBeDone("few-layers", len(found))
+        return named
+
+    def _replace(self, face: int, below: list[int], above: list[int]) -> int:
+        """Put two faces in the place of one, which keeps its number, in every state; the number of the new one."""
+        for side in around(self.faces[face]):
+            self.beside.pop(side, None)
+        new = len(self.faces)
+        self.faces[face] = below
+        self.faces.append(above)
+        for f in (face, new):
+            self.beside |= dict.fromkeys(around(self.faces[f]), f)
+        for state in self.states:
+            state.turned.append(state.turned[face])
+            state.stack.insert(state.stack.index(face) + 1, new)
+        return new
+
+
+class Paper(Mesh[Point]):
+    """The mesh in exact numbers; `states[k]` is the paper after k steps."""
+
+    def __init__(self, subdivision: Subdivision, limits: Limits) -> None:
+        super().__init__(subdivision.vertices, subdivision.faces)
+        self.subdivision, self.limits = subdivision, limits
+        self.cut_at: dict[tuple[int, int], int] = {}
+        self.creased: dict[tuple[int, int], int] = {}
+
+    def holds(self, loop: Sequence[Point], place: Point) -> bool:
+        return in_convex(place, loop) >= 0
 
     def carry(self, drawing: Drawing, image: Image) -> None:
         """Write all places, at all times, in the larger field of this drawing."""
@@ -63,11 +185,6 @@ class Paper:
             state.images = [mapped(p, image) for p in state.images]
         flat = tuple(self.vertices[: len(self.subdivision.vertices)])
         self.subdivision = replace(self.subdivision, drawing=drawing, vertices=flat)
-
-    def _register(self, face: int) -> None:
-        loop = self.faces[face]
-        for u, v in around(loop):
-            self.beside[u, v] = face
 
     def split_edge(self, u: int, v: int, t: Number) -> int:
         """A new vertex on the edge u–v at the fraction t from u, in every state."""
@@ -88,78 +205,34 @@ class Paper:
         returned.
 
         The new edge between them is remembered as made by `step`."""
-        loop = self.faces[face]
         ring: list[int] = []
-        for u, v in around(loop):
+        for u, v in around(self.faces[face]):
             ring.append(u)
             if heights[u].sign() * heights[v].sign() < 0:
                 w = self.split_edge(u, v, heights[u] / (heights[u] - heights[v]))
                 heights[w] = Number.of(0)
                 ring.append(w)
-        for u, v in around(loop):
-            self.beside.pop((u, v), None)
         one, two = (w for w in ring if heights[w].sign() == 0)
         self.creased[one, two] = step
-        new = len(self.faces)
-        if new >= self.limits.faces:
+        if len(self.faces) >= self.limits.faces:
             raise LimitReached("faces", f"{self.limits.faces:,}", "more faces than that")
-        self.faces[face] = [w for w in ring if heights[w].sign() <= 0]
-        self.faces.append([w for w in ring if heights[w].sign() >= 0])
-        for state in self.states:
-            state.turned.append(state.turned[face])
-            state.stack.insert(state.stack.index(face) + 1, new)
-        self._register(face)
-        self._register(new)
-        return new
+        below = [w for w in ring if heights[w].sign() <= 0]
+        above = [w for w in ring if heights[w].sign() >= 0]
+        return self._replace(face, below, above)
 
-    def contains(self, face: int, place: Point) -> bool:
-        """Whether the closed flat face contains a place of the sheet."""
-        return in_convex(place, [self.vertices[v] for v in self.faces[face]]) >= 0
-
-    def image_contains(self, face: int, place: Point, state: State | None = None) -> bool:
-        """Whether the closed folded face contains a place of the folded plane (now, or in another state)."""
-        state = state or self.now
-        loop = [state.images[v] for v in self.faces[face]]
-        return in_convex(place, loop[::-1] if state.turned[face] else loop) >= 0
-
-    def host(self, place: Point) -> int:
-        """A face that contains a place of the sheet."""
-        return next(f for f in range(len(self.faces)) if self.contains(f, place))
-
-    def face_for_mark(self, image: Point, on: Point | None, state: State | None = None) -> int | None:
-        """The highest face over a place of the folded plane, of the layers that hold the place `on` of the sheet if
-        there is one.
-        """
-        state = state or self.now
-        candidates = list(reversed(state.stack))
-        if on is not None:
-            layer = self.layers(state)
-            holding = {layer[f] for f in candidates if self.contains(f, on)}
-            candidates = [f for f in candidates if layer[f] in holding]
-        return next((f for f in candidates if self.image_contains(f, image, state)), None)
-
-    def image(self, face: int, place: Point, state: State | None = None) -> Point:
+    def image(self, face: int, place: Point, state: State[Point] | None = None) -> Point:
         """Where a place of a flat face lies (now, or in another state)."""
         state = state or self.now
         u, v = self.faces[face][:2]
         flat, folded = (self.vertices[u], self.vertices[v]), (state.images[u], state.images[v])
         return isometry(flat, folded, mirrored=state.turned[face])(place)
 
-    def place_under(self, face: int, image: Point, state: State | None = None) -> Point:
+    def place_under(self, face: int, image: Point, state: State[Point] | None = None) -> Point:
         """The place on the flat face that lies at a place of the folded plane (now, or in another state)."""
         state = state or self.now
         u, v = self.faces[face][:2]
         flat, folded = (self.vertices[u], self.vertices[v]), (state.images[u], state.images[v])
         return isometry(folded, flat, mirrored=state.turned[face])(image)
-
-    def layers(self, state: State | None = None) -> list[int]:
-        """For each face its layer: the smallest face that it is joined to across edges that are not folded (now, or in
-        another state).
-        """
-        turned = (state or self.now).turned
-        sides = ((f, self.beside.get((v, u))) for (u, v), f in self.beside.items())
-        joined = [(f, g) for f, g in sides if g is not None and turned[f] == turned[g]]
-        return least_of_each(len(self.faces), joined)
 
     def refined(self, chain: Iterable[int]) -> list[int]:
         """A walk along edges with the vertices at which they have been split."""

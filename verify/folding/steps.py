@@ -32,9 +32,8 @@ from verify.exact.tower import Image
 from verify.folding.alignments import CUBIC, FieldGrew, FoldLine, NoSolution, UnsupportedAlignment, fold_line
 from verify.folding.foldmap import FoldMap
 from verify.folding.overlaps import clip, half_plane
-from verify.folding.paper import Paper, fold_map_of
+from verify.folding.paper import CannotBeDone, Paper, fold_map_of
 from verify.pattern.arrangement import subdivide
-from verify.pattern.components import least_of_each
 from verify.pattern.drawing import Drawing, draw
 from verify.pattern.limits import LimitReached, Limits
 from verify.pattern.recipe import Alignment, FoldStep, LineName, MarkStep, Recipe, Step, TurnStep, UnfoldStep, load_any
@@ -185,7 +184,7 @@ class _Run:
         self._book(len(self.paper.faces) * _ORIENTATION)
         try:
             image = self.paper.image(self.paper.host(place), place)
-        except StopIteration:
+        except CannotBeDone:
             raise self._malformed(f"the mark {mark} off the sheet", "a mark on the sheet") from None
         self._measured((image,))
         return image
@@ -244,11 +243,14 @@ class _Run:
             line = line[1], line[0]
         self._book(len(state.images) * _ORIENTATION)
         heights = {v: cross(*line, p) for v, p in enumerate(state.images)}
-        signs = {v: h.sign() for v, h in heights.items()}
+        signs = [h.sign() for h in heights.values()]
         movable = {f for f, loop in enumerate(paper.faces) if any(signs[v] > 0 for v in loop)}
-        moved = (
-            movable if step.layers == "all" else self._joined(self._seeds(step, line, movable, toward), movable, signs)
-        )
+        if step.layers not in ("all", "flap"):
+            self._book(len(paper.faces) * _ORIENTATION)
+        try:
+            moved = paper.moved(step, movable, self.marks[step.moves], toward, signs)
+        except CannotBeDone as error:
+            raise StepRefused(self.step, "few-layers", line=line, layers=error.layers) from None
         unmoved = movable - moved
         going = {f: f for f in moved}
         for f in sorted(moved):
@@ -269,55 +271,20 @@ class _Run:
         for v in changing:
             if heights[v].sign() > 0:
                 new_state.images[v] = mirrored(new_state.images[v])
-        for f in moving:
-            new_state.turned[f] = not new_state.turned[f]
-        stay = [f for f in new_state.stack if f not in moving]
-        turned = [f for f in reversed(new_state.stack) if f in moving]
-        new_state.stack = stay + turned if step.direction == "over" else turned + stay
+        new_state.turn(moving, step.direction)
         self.lines[self.step] = _turned_over(line) if state.over else line
         self.undo.append(len(paper.states) - 2)
         self.done.append(Done(step, line, tuple(sorted(moving))))
 
-    def _seeds(self, step: FoldStep, line: FoldLine, movable: set[int], toward: Point) -> set[int]:
-        paper = self.paper
-        if step.layers == "flap":
-            place = self.marks[step.moves]
-            return {f for f in movable if paper.contains(f, place)}
-        wanted = int(step.layers)
-        layer = paper.layers()
-        seeds: set[int] = set()
-        found: set[int] = set()
-        order = paper.now.stack if step.direction == "behind" else list(reversed(paper.now.stack))
-        self._book(len(order) * _ORIENTATION)
-        for f in order:
-            if f in movable and paper.image_contains(f, toward):
-                if layer[f] not in found and len(found) == wanted:
-                    break
-                found.add(layer[f])
-                seeds.add(f)
-        if len(found) < wanted:
-            raise StepRefused(self.step, "few-layers", line=line, layers=len(found))
-        return seeds
-
-    def _joined(self, seeds: set[int], movable: set[int], signs: dict[int, int]) -> set[int]:
-        """The movable faces that hang on some of them on this side of the line."""
-        beside, faces = self.paper.beside, self.paper.faces
-        sides = ((f, beside.get((v, u)), u, v) for f in movable for u, v in around(faces[f]))
-        joined = [(f, g) for f, g, u, v in sides if g in movable and (signs[u] > 0 or signs[v] > 0)]
-        least = least_of_each(len(faces), joined)
-        moved = {least[f] for f in seeds}
-        return {f for f in movable if least[f] in moved}
-
     def _check_free(self, step: FoldStep, line: FoldLine, moved: set[int], unmoved: set[int]) -> None:
         """Refuse if an unmoved layer lies in the way of a moved one."""
-        paper, state = self.paper, self.paper.now
-        rank = {f: r for r, f in enumerate(state.stack)}
+        paper = self.paper
+        rank = {f: r for r, f in enumerate(paper.now.stack)}
         wedge: dict[int, list[Point]] = {}
 
         def part(f: int) -> list[Point]:
             if f not in wedge:
-                image = [state.images[v] for v in paper.faces[f]]
-                wedge[f] = half_plane(image[::-1] if state.turned[f] else image, *line)
+                wedge[f] = half_plane(paper.folded_loop(f), *line)
             return wedge[f]
 
         for f in sorted(moved, key=rank.__getitem__, reverse=step.direction == "behind"):

@@ -12,6 +12,7 @@ from itertools import pairwise
 from typing import Any
 
 from verify.construct.steps.collapse import Stages, stages_to
+from verify.exact.plane import Point
 from verify.folding.paper import State
 from verify.folding.steps import Done, Folded
 from verify.pattern.limits import LimitReached, Limits
@@ -100,7 +101,7 @@ def stage_words(scene: Scene, edges: Sequence[int], ends: Sequence[tuple[int, in
 def _of_steps(scene: Scene, folded: Folded) -> list[Moment]:
     states = folded.paper.states
 
-    def at_rest(state: State, words: str, move: str, **how: Any) -> Moment:
+    def at_rest(state: State[Point], words: str, move: str, **how: Any) -> Moment:
         return Moment(words, [scene.to_page(p) for p in state.images], state.turned, state.stack, move, **how)
 
     found = [at_rest(states[0], "", "start")]
