@@ -5,9 +5,11 @@ from __future__ import annotations
 import json
 import os
 import re
+import signal
 import subprocess
 import sys
 import time
+from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import replace
 from fractions import Fraction
@@ -19,6 +21,7 @@ import pytest
 
 from tests.cli.command import run
 from tests.places import PROOFS
+from verify import audit
 from verify.cli.construct import construct_command
 from verify.kernel.check import check_files
 from verify.pattern.document import load, read
@@ -26,7 +29,7 @@ from verify.pattern.limits import Limits
 from verify.pattern.recipe import load_any
 from verify.pattern.source import Malformed
 from verify.pattern.write import write
-from verify.tasks.construct import construct
+from verify.tasks.construct import Constructed, construct
 
 PENNANT = """format = "creaseproof-pattern/1"
 title = "Pennant"
@@ -465,3 +468,26 @@ def test_a_pattern_that_simple_folds_make_is_taken_first(tmp_path: Path, name: s
     told = f"this pattern takes {simple} simple folds: `creaseproof steps {pattern}` tells them"
     assert (told in done.output) == bool(simple)
     assert run("steps", pattern).exit_code == (0 if simple else 3)
+
+
+def test_an_interrupt_keeps_the_best_until_then() -> None:
+    """Ctrl-C once there is a pattern: the kernel accepts it, though not all sets were tried; before, there is none."""
+
+    def interrupted_at(words: str) -> Callable[[str], None]:
+        def said(message: str) -> None:
+            if words in message:
+                signal.raise_signal(signal.SIGINT)
+
+        return said
+
+    def stopped_at(words: str, best: bool) -> Constructed:
+        return construct(read(PENNANT), prefer="layers", progress=interrupted_at(words), best_on_interrupt=best)
+
+    made = stopped_at("1 tried, 1 fold", best=True)
+    assert (made.verdict, made.stopped, made.tried) == ("certified", True, 1)
+    assert made.pattern is not None
+    assert made.result is not None
+    assert audit(made.pattern, made.result.certificate).accepted
+    for words, best in (("looked at", True), ("1 tried, 1 fold", False)):
+        with pytest.raises(KeyboardInterrupt):
+            stopped_at(words, best)

@@ -94,8 +94,14 @@ ALONG = {"fold": {"through": ["a", "b"]}, "moves": "sw"}
             [{"fold": {"point": "a", "onto": ["b", "c"], "square": ["d", "e"]}, "moves": "sw"}],
             "so that a lands on line b–c, square to line d–e",
         ),
-        ([ALONG, {"mark": "x", "crossing": [["e", "b"], 1]}], "mark x where line e–b crosses the line of step 1"),
-        ([ALONG, {"mark": "x", "crossing": [1, ["b", "e"]], "on": "c"}], "line b–e, on the layer of c"),
+        (
+            [ALONG, {"mark": "x", "crossing": [["e", "b"], 1]}],
+            "mark where line e–b crosses the line of step 1, and call the place x",
+        ),
+        (
+            [ALONG, {"mark": "x", "crossing": [1, ["b", "e"]], "on": "c"}],
+            "line b–e, on the layer of c, and call the place x",
+        ),
     ],
 )
 def test_each_mark_is_named_in_its_role(steps: list[dict[str, Any]], said: str) -> None:

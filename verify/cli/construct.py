@@ -118,6 +118,7 @@ def construct_command(
             nudge_mm=nudge,
             limits=Limits(seconds=seconds),
             progress=progress,
+            best_on_interrupt=True,
         )
     if made.result is not None:
         outputs.write_document(output, made.pattern, _moved(made))
@@ -171,12 +172,13 @@ def _moved(made: Constructed) -> Iterator[str]:
 
 def _of_sets(made: Constructed) -> str:
     """Of how many sets of creases the pattern is the best."""
+    until = " until it was stopped" if made.stopped else ""
     if made.tried == 1:
-        return "the only set of creases tried"
+        return f"the only set of creases tried{until}"
     if made.folding == made.tried:
-        return f"the best of {made.tried} sets of creases, all of which fold"
+        return f"the best of {made.tried} sets of creases{until}, all of which fold"
     fold = "folds" if made.folding == 1 else "fold"
-    return f"the best of {made.tried} sets of creases, {made.folding} of which {fold}"
+    return f"the best of {made.tried} sets of creases{until}, {made.folding} of which {fold}"
 
 
 def _reason(made: Constructed) -> str:

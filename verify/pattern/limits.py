@@ -76,6 +76,10 @@ class Clock:
         """The seconds that are left, at least 0; None without a limit."""
         return None if self.end is None else max(0.0, self.end - monotonic())
 
+    def stop(self) -> None:
+        """Leave no time."""
+        self.end = monotonic()
+
     def within(self, limits: Limits) -> Limits:
         """The limits, with the seconds that are left; `LimitReached` if none are."""
         return replace(limits, seconds=self.some_left())

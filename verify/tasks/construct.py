@@ -71,10 +71,10 @@ class Constructed:
     `pattern`'s target is that of the document, or, if `moved` is not None, one whose points were moved by at most
     `moved.greatest`, and `why` says what for; `as_drawn` is about how many folds it takes where it is, if that is
     known. `tried` crease sets were solved, `folding` of them have a layer order; `failures` say why others, and
-    figures, came to nothing. Otherwise `reason` says why there is none, and `blamed` are the target lines to blame, by
-    the names of their ends: those between which perpendiculars run without end, or else those by which run the
-    perpendiculars that are most in what contradicts itself. It does not prove that no pattern exists (the theorem says
-    that one does).
+    figures, came to nothing. With `stopped` an interrupt ended the search. Otherwise `reason` says why there is none,
+    and `blamed` are the target lines to blame, by the names of their ends: those between which perpendiculars run
+    without end, or else those by which run the perpendiculars that are most in what contradicts itself. It does not
+    prove that no pattern exists (the theorem says that one does).
     """
 
     document: Document
@@ -90,6 +90,7 @@ class Constructed:
     blamed: tuple[tuple[str, str], ...] = ()
     folding: int = 0
     as_drawn: int = 0
+    stopped: bool = False
 
     @property
     def pattern(self) -> Document | None:
@@ -106,6 +107,7 @@ def construct(
     nudge_mm: Fraction | None = None,
     limits: Limits = Limits(),
     progress: Progress | None = None,
+    best_on_interrupt: bool = False,
 ) -> Constructed:
     """A crease pattern with which one straight cut frees exactly the target of a document (or the file of one),
     certified.
@@ -123,8 +125,8 @@ def construct(
     `snap_mm` millimetres (0.1 if None); and the target made regular, as a whole or in parts, also if it is turned. If
     that comes to nothing, or other figures need clearly fewer folds, the target is moved farther, by at most `nudge_mm`
     (None: 1 % of its larger extent, or no farther than a given `snap_mm`). Figures that need more than `MANY_FOLDS`
-    folds are tried after all others. With `exact` it is only left where it is. All ends after `limits.seconds`. Raises
-    `Malformed`.
+    folds are tried after all others. With `exact` it is only left where it is. All ends after `limits.seconds`; with
+    `best_on_interrupt` also by Ctrl-C, if there is a pattern by then. Raises `Malformed`.
     """
     if not isinstance(document, Document):
         document = load(document)
@@ -132,7 +134,7 @@ def construct(
     if lacking:
         return Constructed(document, "unsupported", lacking)
     subdivide(draw(replace(document, creases=()), limits), limits)  # a mistake in the drawing is one, and no failure
-    search = _Search(document, tries, prefer, limits, progress)
+    search = _Search(document, tries, prefer, limits, progress, best_on_interrupt)
     many: list[_Ready] = []
     aside: list[_Ready] = []
     first, *later = stages(replace(document, creases=()), snap_mm, nudge_mm, exact, limits)
@@ -215,7 +217,13 @@ class _Search:
     """Trials one after the other, in the time that there is."""
 
     def __init__(
-        self, document: Document, tries: int, prefer: Prefer, limits: Limits, progress: Progress | None
+        self,
+        document: Document,
+        tries: int,
+        prefer: Prefer,
+        limits: Limits,
+        progress: Progress | None,
+        best_on_interrupt: bool,
     ) -> None:
         self.document, self.tries, self.prefer, self.limits, self.progress = document, tries, prefer, limits, progress
         self.whole = Clock(limits.seconds, _UNFINISHED)
@@ -227,6 +235,7 @@ class _Search:
         self.done: set[Trial] = set()  # but those that a limit ended
         self.as_drawn = 0  # folds of the figure that is not moved, once known
         self.least = 0  # folds of the smallest set of creases, of all figures
+        self.best_on_interrupt, self.stopped = best_on_interrupt, False
         # how much of what contradicts itself each line has to do with
         self.against: Counter[tuple[str, str]] = Counter()
 
@@ -252,6 +261,11 @@ class _Search:
             self.done.add(trial)
         except LimitReached as end:
             self.ends.append(end)
+        except KeyboardInterrupt:
+            if not (self.best_on_interrupt and self.folding):
+                raise
+            self.clock.stop()
+            self.stopped = True
 
     def soon(self, trials: Sequence[Trial]) -> list[_Ready]:
         """What of some trials is ready after a small share of the time."""
@@ -303,6 +317,8 @@ class _Search:
         found.sort(key=lambda f: _rank(f.proposal, self.prefer))
         if self.prefer == "folds":
             found = self._simple_first(found)
+        if self.stopped and not found:
+            raise KeyboardInterrupt
         for best in found:
             left = self.whole.left
             limits = self.limits if left is None else replace(self.limits, seconds=max(left, 1.0))
@@ -327,6 +343,7 @@ class _Search:
                     why=why,
                     folding=self.folding,
                     as_drawn=self.as_drawn,
+                    stopped=self.stopped,
                 )
             said = "; ".join(f.message for f in result.failures)
             self.failures.append(Failure(best.proposal.how, f"{result.verdict}: {said}"))
@@ -366,7 +383,8 @@ class _Search:
                     elif proposal.tree:
                         last = count + max(_MORE_AT_LEAST, _MORE // proposal.folds**2)
                 if self.progress:
-                    self.progress(f"{count} tried, {len(found)} fold")
+                    best = " (Ctrl-C takes the best)" if self.best_on_interrupt and found else ""
+                    self.progress(f"{count} tried, {len(found)} fold{best}")
                 if self.prefer == "folds" and count >= last:
                     break
         return found

@@ -192,7 +192,8 @@ class _Speaker:
             return f"fold {which} with {step.moves} {step.direction}, {self.alignment(step.alignment)}"
         if isinstance(step, MarkStep):
             one, two = (f"the line of step {x}" if isinstance(x, int) else f"line {x[0]}–{x[1]}" for x in step.crossing)
-            return f"mark {step.name} where {one} crosses {two}" + (f", on the layer of {step.on}" if step.on else "")
+            layer = f", on the layer of {step.on}" if step.on else ""
+            return f"mark where {one} crosses {two}{layer}, and call the place {step.name}"
         if isinstance(step, UnfoldStep):
             return "unfold the last fold" if step.folds == 1 else f"unfold the last {step.folds} folds"
         return "turn the paper over"
