@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
+from cmath import phase
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
-from math import atan2, degrees, hypot, isqrt
+from math import degrees, isqrt
 
 from verify.cutting.outcome import Outline, Segment
 from verify.exact.number import Number
-from verify.exact.plane import Point, between, difference, dot
+from verify.exact.plane import Point, around, between, difference, dot, with_neighbours
 
 _PARTS = 8
 _BITS = 80
@@ -168,30 +169,21 @@ def _matched(cut: Outline, target: Outline) -> tuple[list[EdgeError], list[Corne
         if not ours:
             return [], []
         shifted = [turned[k:] + turned[:k] for loop in ours for turned in (loop, loop[::-1]) for k in range(len(loop))]
-        best = min(
-            shifted, key=lambda loop: sum(hypot(p[0] - q[0], p[1] - q[1]) for p, q in zip(loop, flat, strict=True))
-        )
-        n = len(flat)
-        for k in range(n):
-            mine, goal = _vector(best, k), _vector(flat, k)
-            turn = degrees(atan2(mine[1] * goal[0] - mine[0] * goal[1], mine[0] * goal[0] + mine[1] * goal[1]))
-            edges.append(EdgeError(numbered + k, hypot(*mine) - hypot(*goal), turn))
-            away = hypot(best[k][0] - flat[k][0], best[k][1] - flat[k][1])
-            corners.append(CornerError(numbered + k, _angle(best, k) - _angle(flat, k), away))
-        numbered += n
+        best = min(shifted, key=lambda loop: sum(abs(p - q) for p, q in zip(loop, flat, strict=True)))
+        for k, ((a, b), (c, d)) in enumerate(zip(around(best), around(flat), strict=True), numbered):
+            mine, goal = b - a, d - c
+            edges.append(EdgeError(k, abs(mine) - abs(goal), degrees(phase(mine * goal.conjugate()))))
+        turns = zip(with_neighbours(best), with_neighbours(flat), strict=True)
+        for k, (turn, wanted_turn) in enumerate(turns, numbered):
+            corners.append(CornerError(k, _angle(*turn) - _angle(*wanted_turn), abs(turn[1] - wanted_turn[1])))
+        numbered += len(flat)
     return edges, corners
 
 
-def _floats(loop: Sequence[Point]) -> list[tuple[float, float]]:
-    return [(float(p.x), float(p.y)) for p in loop]
+def _floats(loop: Sequence[Point]) -> list[complex]:
+    return [complex(float(p.x), float(p.y)) for p in loop]
 
 
-def _vector(loop: list[tuple[float, float]], k: int) -> tuple[float, float]:
-    (ax, ay), (bx, by) = loop[k], loop[(k + 1) % len(loop)]
-    return bx - ax, by - ay
-
-
-def _angle(loop: list[tuple[float, float]], k: int) -> float:
-    """The angle at a corner, on the left of the walk, in degrees."""
-    (ux, uy), (vx, vy) = _vector(loop, k), _vector(loop, k - 1)
-    return degrees(atan2(uy * vx - ux * vy, -(ux * vx + uy * vy))) % 360
+def _angle(a: complex, b: complex, c: complex) -> float:
+    """The angle at b, on the left of the walk from a to c, in degrees."""
+    return degrees(phase((a - b) * (c - b).conjugate())) % 360

@@ -9,7 +9,7 @@ from itertools import pairwise
 from typing import NamedTuple, TypeVar
 
 from verify.exact.number import Number
-from verify.exact.plane import Point, around, between, cross, orientation
+from verify.exact.plane import Point, around, between, cross, orientation, with_neighbours
 from verify.folding.alignments import FoldLine
 from verify.folding.foldmap import FoldMap
 from verify.pattern.document import Crease, Document, Kind
@@ -89,8 +89,7 @@ def chains(
     while left:
         number = min(left)
         walk = _walk(segments[number][0], number, segments, ends, left)[:-1]
-        beside = zip(walk[-1:] + walk[:-1], walk, walk[1:] + walk[:1], strict=True)
-        loops.append(tuple(b for a, b, c in beside if is_corner(a, b, c)))
+        loops.append(tuple(b for a, b, c in with_neighbours(walk) if is_corner(a, b, c)))
     return loops, paths
 
 

@@ -26,6 +26,11 @@ def around(loop: Sequence[_Item]) -> Iterator[tuple[_Item, _Item]]:
     return zip(loop, (*loop[1:], *loop[:1]), strict=True)
 
 
+def with_neighbours(loop: Sequence[_Item]) -> Iterator[tuple[_Item, _Item, _Item]]:
+    """The corners of a closed walk: each item between the one before it and the one after it."""
+    return zip((*loop[-1:], *loop[:-1]), loop, (*loop[1:], *loop[:1]), strict=True)
+
+
 class Point(NamedTuple):
     """A place or a vector of the plane, with exact coordinates."""
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
+from verify.exact.plane import with_neighbours
 from verify.folding.foldmap import IDENTITY, Isometry, Reflections
 from verify.pattern.subdivision import Subdivision
 
@@ -50,7 +51,7 @@ def walk_round_hole(subdivision: Subdivision, hole: int) -> Walk:
         chain.reverse()
     faces: list[int] = []
     edges: list[int] = []
-    for u, v, w in zip(chain, chain[1:] + chain[:1], chain[2:] + chain[:2], strict=True):
+    for u, v, w in with_neighbours(chain[1:] + chain[:1]):
         ring = list(s.around[v])
         out, into = s.edge_at[v, w], s.edge_at[u, v]
         at = ring.index(into)

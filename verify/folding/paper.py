@@ -215,7 +215,7 @@ class Paper(Mesh[Point]):
         one, two = (w for w in ring if heights[w].sign() == 0)
         self.creased[one, two] = step
         if len(self.faces) >= self.limits.faces:
-            raise LimitReached("faces", f"{self.limits.faces:,}", "more faces than that")
+            raise LimitReached("faces", f"{self.limits.faces:,}", "more panels than that")
         below = [w for w in ring if heights[w].sign() <= 0]
         above = [w for w in ring if heights[w].sign() >= 0]
         return self._replace(face, below, above)

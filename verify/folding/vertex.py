@@ -19,7 +19,7 @@ from math import comb
 from typing import TYPE_CHECKING, Any, Literal, NamedTuple, Protocol, cast
 
 from verify.exact.number import Number
-from verify.exact.plane import Point, around, cross_vectors, difference, dot
+from verify.exact.plane import Point, around, cross_vectors, difference, dot, with_neighbours
 from verify.pattern.limits import LimitReached
 from verify.pattern.subdivision import Subdivision
 
@@ -231,15 +231,13 @@ def maekawa_possible(letters: Sequence[Letter]) -> bool:
 
 def big_little_big(angles: Sequence[Angle], letters: Sequence[Letter]) -> tuple[int, ...]:
     """Which angles are strictly smaller than both neighbours and lie between two folds drawn alike."""
-    n = len(angles)
-    if n <= 2:
+    if len(angles) <= 2:
         return ()
+    here = zip(with_neighbours(angles), around(letters), strict=True)
     return tuple(
         i
-        for i in range(n)
-        if angles[i] < angles[i - 1]
-        and angles[i] < angles[(i + 1) % n]
-        and letters[i] == letters[(i + 1) % n] != "either"
+        for i, ((before, angle, after), (one, two)) in enumerate(here)
+        if angle < before and angle < after and one == two != "either"
     )
 
 

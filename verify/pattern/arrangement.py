@@ -13,6 +13,7 @@ from collections.abc import Iterable, Sequence
 from contextlib import suppress
 from fractions import Fraction
 from math import atan2, floor, nan, pi
+from operator import itemgetter
 from typing import Literal
 
 import numpy as np
@@ -31,6 +32,7 @@ from verify.exact.plane import (
     middle,
     orientation,
     segment_meeting,
+    with_neighbours,
 )
 from verify.pattern.drawing import Drawing
 from verify.pattern.limits import LimitReached, Limits
@@ -393,7 +395,7 @@ class _Builder:
                 half = (half[1], after[half])
             faces.append(tuple(walk))
             if len(faces) > self.limits.faces:
-                raise LimitReached("faces", f"{self.limits.faces:,}", "more faces than that")
+                raise LimitReached("faces", f"{self.limits.faces:,}", "more panels than that")
         return faces
 
     def build(self) -> Subdivision:
@@ -462,8 +464,7 @@ def _float_scale(drawing: Drawing) -> Fraction | int:
 
 def _is_counter_clockwise(loop: Sequence[Point]) -> bool:
     """For a simple polygon: at its lowest corner of those on the left it turns the way that it runs round."""
-    k = min(range(len(loop)), key=loop.__getitem__)
-    return orientation(loop[k - 1], loop[k], loop[(k + 1) % len(loop)]) > 0
+    return orientation(*min(with_neighbours(loop), key=itemgetter(1))) > 0
 
 
 def _cross(a: NDArray[np.complex128], b: NDArray[np.complex128]) -> NDArray[np.float64]:

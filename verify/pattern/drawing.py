@@ -148,10 +148,10 @@ def _check_sheet(document: Document, loops: Sequence[tuple[Point, ...]]) -> None
 def _check_simple(document: Document, place: str, names: Sequence[str], loop: Sequence[Point]) -> None:
     meeting = polygon_is_simple(loop)
     if meeting is not None:
-        edges = [f"{names[k]}–{names[(k + 1) % len(names)]}" for k in meeting]
-        raise document.malformed(
-            place, f"edges {edges[0]} and {edges[1]} that meet", "an outline that does not cross or touch itself"
-        )
+        sides = ["–".join(ends) for ends in around(names)]
+        one, two = (sides[k] for k in meeting)
+        found = f"edges {one} and {two} that meet"
+        raise document.malformed(place, found, "an outline that does not cross or touch itself")
 
 
 def _loops_meet(one: Sequence[Point], other: Sequence[Point]) -> bool:

@@ -10,7 +10,7 @@ from typing import Literal
 
 from verify.exact.number import Number
 from verify.exact.number_text import rational_text
-from verify.exact.plane import Point, around, difference, direction_order, orientation
+from verify.exact.plane import Point, around, difference, direction_order, orientation, with_neighbours
 from verify.pattern.components import components
 from verify.pattern.drawing import Drawing
 
@@ -188,13 +188,8 @@ class Subdivision:
 
     def corners(self, face: int) -> list[int]:
         """The face's vertices without those in the middle of a side."""
-        loop = self.faces[face]
         v = self.vertices
-        return [
-            b
-            for a, (b, c) in zip(loop[-1:] + loop[:-1], around(loop), strict=True)
-            if orientation(v[a], v[b], v[c]) != 0
-        ]
+        return [b for a, b, c in with_neighbours(self.faces[face]) if orientation(v[a], v[b], v[c]) != 0]
 
 
 def place_text(place: Point) -> str:

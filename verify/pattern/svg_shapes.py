@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
-from verify.exact.plane import Point, cross, difference, dot
+from verify.exact.plane import Point, cross, difference, dot, with_neighbours
 from verify.pattern import curves
 from verify.pattern.svg_space import Around, Matrix, Reading, Space, shift, within
 from verify.pattern.svg_style import INHERITED, ElementStyle, Sheet
@@ -315,8 +315,7 @@ def cleaned(points: list[Point], closed: bool) -> list[Point]:
         once.pop()
     if not closed or len(once) < 3:
         return once
-    around = zip([once[-1], *once[:-1]], once, [*once[1:], once[0]], strict=True)
-    return [b for a, b, c in around if not _passes(a, b, c)]
+    return [b for a, b, c in with_neighbours(once) if not _passes(a, b, c)]
 
 
 def _passes(a: Point, b: Point, c: Point) -> bool:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Sequence
 
-from verify.exact.plane import orientation
+from verify.exact.plane import orientation, with_neighbours
 from verify.pattern.source import printable
 from verify.show.labels import Labels
 from verify.show.scene import XY, Mark, Scene, between
@@ -117,9 +117,8 @@ def write_point_names(canvas: Canvas, scene: Scene, labels: Labels) -> None:
     """The names of the flat sheet's points; of large patterns only its corners'."""
     s = scene.subdivision
     few = len(s.faces) <= _MANY_FACES
-    chain = s.sheet_chains[0]
-    around = zip(chain[-1:] + chain[:-1], chain, chain[1:] + chain[:1], strict=True)
-    corners = {b for a, b, c in around if orientation(s.vertices[a], s.vertices[b], s.vertices[c]) != 0}
+    turns = with_neighbours(s.sheet_chains[0])
+    corners = {b for a, b, c in turns if orientation(s.vertices[a], s.vertices[b], s.vertices[c]) != 0}
     named = [v for v, p in enumerate(s.vertices) if p in s.drawing.names and (few or v in corners)]
     for v in sorted(named, key=lambda v: v not in corners):
         name(canvas, labels, scene.flat[v], printable(s.drawing.names[s.vertices[v]]))

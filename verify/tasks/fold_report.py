@@ -13,7 +13,7 @@ from verify.cutting.bending import cut_outline
 from verify.cutting.deviation import Deviation, deviation
 from verify.cutting.outcome import Outline
 from verify.cutting.tolerance import THICKNESS_MM, stack_thickness
-from verify.exact.plane import Point, advance, difference, dot, polygon_area2
+from verify.exact.plane import Point, advance, difference, dot, polygon_area2, with_neighbours
 from verify.pattern.recipe import Recipe
 from verify.pattern.source import printable
 from verify.pattern.subdivision import place_text
@@ -84,7 +84,7 @@ class FoldReport:
             area = abs(polygon_area2(loop)) / 2
             yield f"  cut outline {number}: {len(loop)} corners, area {rounded(area)} {unit}²"
             ring = loop if polygon_area2(loop).sign() > 0 else loop[::-1]
-            for a, b, c in zip(ring[-1:] + ring[:-1], ring, ring[1:] + ring[:1], strict=True):
+            for a, b, c in with_neighbours(ring):
                 yield f"    {self._name(b)}: {_corner(a, b, c)}, then {length_text(advance(b, c, c), unit)}"
         for number, path in enumerate(cut.paths, start=1):
             ends = f"from {self._name(path[0])} to {self._name(path[-1])}"
