@@ -16,7 +16,8 @@ from verify.construct import propose
 from verify.construct.choices import Choices, Refusal
 from verify.construct.creases import Construction, Creases, Exhausted
 from verify.construct.figure import figure_of
-from verify.construct.propose import Failure, document_of
+from verify.construct.letterforms.plain import letter_document
+from verify.construct.propose import Failure, Proposal, document_of
 from verify.construct.refusals import refusals
 from verify.construct.snapping import snapped
 from verify.folding.crossing import crossing_conditions
@@ -25,7 +26,8 @@ from verify.folding.order import LayerOrder, NoOrder, find_order
 from verify.folding.overlaps import Overlaps
 from verify.pattern.arrangement import subdivide
 from verify.pattern.drawing import draw
-from verify.pattern.limits import LimitReached
+from verify.pattern.limits import LimitReached, Limits
+from verify.tasks.construct import construct
 
 
 @examples(60)
@@ -42,18 +44,40 @@ def test_the_lightest_choice_against_all_subsets(seed: int) -> None:
     choices = Choices(ends, odd)
     for refusal in refused:
         choices.refuse(refusal)
-    possible = []
+    possible: dict[frozenset[int], int] = {}
     for subset in map(frozenset, chain.from_iterable(combinations(range(9), n) for n in range(10))):
         count = [sum((a == node) != (b == node) for i in subset for a, b in [ends[i]]) for node in nodes]
         is_even = all((n % 2 == 1) == (node in odd) for node, n in zip(nodes, count, strict=True))
         if is_even and not any(r.taken <= subset and not r.left & subset for r in refused):
-            possible.append(sum(weights[i] for i in subset))
-    found = choices.lightest(weights)
-    if not possible:
-        assert found is None
-    else:
-        assert found is not None
-        assert sum(weights[i] for i in found) == min(possible)
+            possible[subset] = sum(weights[i] for i in subset)
+    lightest = {subset for subset, weight in possible.items() if weight == min(possible.values())}
+    found = [*choices.in_turn(weights, lambda: None)]
+    assert len(found) == len(lightest)
+    assert {*found} == lightest
+    assert choices.lightest(weights) in (lightest or {None})
+
+
+@pytest.mark.parametrize("letter", "QV")
+def test_of_as_few_folds_the_fewest_layers_are_taken(letter: str) -> None:
+    """Among all sets with fewest folds, found one by one by refusing each when it came. Both letters have sets that
+    need more layers.
+    """
+    document = letter_document(letter)
+    construction = Construction(figure_of(document))
+    found: list[Proposal] = []
+    while True:
+        creases = construction.creases(construction._chosen(construction._folds, None), "")
+        one = propose._folded(creases, Limits(), None)
+        assert isinstance(one, Proposal)
+        if found and one.folds > found[0].folds:
+            break
+        found.append(one)
+        construction.refuse_set(creases)
+    layers = [one.layers for one in found]
+    assert min(layers) < max(layers)
+    proposal = construct(document, exact=True).proposal
+    assert proposal is not None
+    assert (proposal.folds, proposal.layers) == (found[0].folds, min(layers))
 
 
 def _order(creases: Creases) -> LayerOrder | NoOrder:

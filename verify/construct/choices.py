@@ -7,7 +7,7 @@ learned hold is sure, and where no set is left there is none.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from statistics import median
 from threading import Timer
@@ -75,6 +75,15 @@ class Choices:
 
         Raises `LimitReached` past `seconds`.
         """
+        for found in self.in_turn(weights, lambda: seconds):
+            return found
+        return None
+
+    def in_turn(self, weights: Sequence[int], in_time: Callable[[], float | None]) -> Iterator[frozenset[int]]:
+        """The lightest set, and all others of the same weight, each once.
+
+        Raises `LimitReached` past the seconds that `in_time` says are left.
+        """
         from pysat.examples.rc2 import RC2  # slow to load
         from pysat.formula import WCNF
 
@@ -86,12 +95,16 @@ class Choices:
                 sign = -1 if weight > 0 else 1
                 formula.append([sign * self.variable[number]], weight=abs(weight))
         if any(not clause for clause in self.clauses):
-            return None
+            return
+        least = None
         with RC2(formula) as solver:
-            model = _interrupted(solver, seconds)
-        if model is None:
-            return None
-        return frozenset(self.numbers[v - 1] for v in model if 0 < v <= len(self.numbers))
+            while (model := _interrupted(solver, in_time())) is not None:
+                least = solver.cost if least is None else least
+                if solver.cost > least:
+                    return
+                own = [v for v in model if abs(v) <= len(self.numbers)]
+                yield frozenset(self.numbers[v - 1] for v in own if v > 0)
+                solver.add_clause([-v for v in own])
 
 
 def whole(weights: Sequence[float]) -> list[int]:

@@ -27,6 +27,7 @@ from verify.pattern.limits import LimitReached, Limits
 Segment = tuple[Point, Point]
 MOST_CREASES = 2_000  # of one pattern
 _FEWEST_FIRST = 6  # sets with fewest folds, before others are tried
+_AS_FEW = 800  # sets of creases with as few folds, times these folds
 _FEW = "few folds"
 _TREES = 3  # sets that fold as a tree of corridors, as long as they are refused
 
@@ -176,11 +177,14 @@ class Construction:
         taken = frozenset(creases.chosen)
         self.refuse([Refusal(taken, frozenset(range(len(self.perpendiculars))) - taken)])
 
-    def patterns(self, varied: int = 0, in_time: Callable[[], float | None] = lambda: None) -> Iterator[Creases]:
+    def patterns(
+        self, varied: int = 0, in_time: Callable[[], float | None] = lambda: None, *, only_fewest: bool = False
+    ) -> Iterator[Creases]:
         """Patterns, each only once.
 
         First one that folds as a tree (`corridors`). Then the one with fewest folds; if that is refused (`refuse`,
-        before the next is asked for) the one with fewest that may be, some times. Then others of little weight, the
+        before the next is asked for) the one with fewest that may be, some times; if it is not, others with as few,
+        more of them for small patterns (then it ends, with `only_fewest`). Then others of little weight, the
         one with all perpendiculars, and up to `varied` that are least for weights that vary at random (the same in
         every run), more and more of them below zero, so that the perpendiculars become many; between these, as long
         as they are refused, again those with fewest folds.
@@ -209,6 +213,14 @@ class Construction:
                 for creases in fresh(self._folds, next(few)):
                     yield replace(creases, fewest=True)
 
+        def as_few() -> Iterator[Creases]:
+            """Others with as few folds as the set with fewest that may be."""
+            for chosen in islice(self.choices.in_turn(self._folds, in_time), _AS_FEW // self.fewest(in_time())):
+                numbers = tuple(sorted(chosen))
+                if numbers not in seen:
+                    seen.add(numbers)
+                    yield replace(self.creases(numbers, next(few)), fewest=True)
+
         least = self._chosen(self._folds, in_time())
         for number, chosen in enumerate(islice(self.trees(), _TREES), 1):
             seen.add(chosen)
@@ -218,6 +230,10 @@ class Construction:
             if refused == self._refused:
                 break
         yield from fewest(_FEWEST_FIRST)
+        if before == self._refused:
+            yield from as_few()
+            if only_fewest:
+                return
         ways = {
             "short folds": [sum(length(a, b) for a, b in pairwise(p.places)) for p in self.perpendiculars],
             "few perpendiculars": [1.0 + len(p.places) / 1e4 for p in self.perpendiculars],

@@ -72,10 +72,12 @@ def proposals(
     varied: int = 0,
     progress: Progress | None = None,
     construction: Construction | None = None,
+    *,
+    only_fewest: bool = False,
 ) -> Iterator[Proposal | Failure]:
     """Patterns for the target of a document, one for each choice of perpendiculars, few folds first
     (`Construction.patterns`): what contradicts itself in one of them is in none that follows. `construction` is that of
-    the document, if it is there already.
+    the document, if it is there already; with `only_fewest` it ends after those that have as few folds as can be.
 
     Past `limits.seconds` the search that is going on is given up, and `LimitReached` raised. Raises `Malformed`,
     `Endless`, `Exhausted`, or `LimitReached` if a limit was reached before there were any creases.
@@ -86,7 +88,7 @@ def proposals(
     if progress:
         progress(f"{len(construction.figure.lines)} target lines")
         progress(f"{len(construction.arcs)} arcs, {len(construction.perpendiculars)} perpendiculars")
-    for creases in construction.patterns(varied, in_time.some_left):
+    for creases in construction.patterns(varied, in_time.some_left, only_fewest=only_fewest):
         if progress:
             progress(f"{len(creases.segments)} creases ({creases.how})")
         try:

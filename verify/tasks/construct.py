@@ -366,7 +366,14 @@ class _Search:
         found: list[_Found] = []
         with self.within(share, one.trial) as limits:
             self.clock()
-            every = proposals(one.moved.document, limits, self.tries, self.progress, one.construction)
+            every = proposals(
+                one.moved.document,
+                limits,
+                self.tries,
+                self.progress,
+                one.construction,
+                only_fewest=self.prefer == "folds",
+            )
             last = self.tries
             for count, proposal in enumerate(islice(every, self.tries), 1):
                 self.count += 1
@@ -378,9 +385,7 @@ class _Search:
                 else:
                     self.folding += 1
                     found.append(_Found(proposal, one.moved, one.trial.why))
-                    if proposal.fewest:
-                        last = count
-                    elif proposal.tree:
+                    if proposal.tree and not proposal.fewest:
                         last = count + max(_MORE_AT_LEAST, _MORE // proposal.folds**2)
                 if self.progress:
                     best = " (Ctrl-C takes the best)" if self.best_on_interrupt and found else ""
