@@ -173,7 +173,7 @@ def cut_svg(source: Result | Scene, *, bare: bool = False, prefix: str = "") -> 
     if any(role == "target" for role in scene.role_of.values()):
         canvas.key(Key("front", "paper of the figure", "dots"))
     if any(role == "inner waste" for role in scene.role_of.values()):
-        canvas.key(Key("front", "waste inside a figure", "lines"))
+        canvas.key(Key("front", "inner waste", "lines"))
     if not scene.has_layers:
         canvas.note("No layer order is known: the panels are drawn transparent.")
     marks.write_findings(canvas, scene, ("cut", "advice"))

@@ -201,8 +201,10 @@ def of_crossing(s: Subdivision) -> Iterator[Finding]:
 
 
 def of_open(s: Subdivision, found: list[Piece]) -> Iterator[Finding]:
-    """Advice where the target is drawn and nothing comes free: at which ends inside the sheet it is open."""
-    if len(found) != 1:
+    """Advice where the target is drawn and nothing comes free, or nothing says what the figure is: at which ends inside
+    the sheet it is open.
+    """
+    if not found or (len(found) > 1 and found[0].role != "piece"):
         return
     ends = [
         vertex
@@ -212,12 +214,13 @@ def of_open(s: Subdivision, found: list[Piece]) -> Iterator[Finding]:
     document = s.drawing.document
     names = [s.name(v) for v in ends]
     told = list(map(document.told, names))
+    but = "nothing comes free" if len(found) == 1 else "nothing comes free along those lines"
     if len(ends) == 2:
         a, b = (s.vertices[v] for v in ends)
         value = {"distance": length_text(advance(a, b, b), document.unit)}
-        yield finding("open-target", names, value, says="gap", one=told[0], two=told[1])
+        yield finding("open-target", names, value, says="gap", one=told[0], two=told[1], but=but)
     elif ends:
-        yield finding("open-target", names, ends=listed(told, _FEW))
+        yield finding("open-target", names, ends=listed(told, _FEW), but=but)
 
 
 def of_target(s: Subdivision, found: list[Piece]) -> Iterator[Finding]:
