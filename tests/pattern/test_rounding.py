@@ -251,7 +251,8 @@ def _diamond_in_two_folds(corners: Mapping[str, tuple[str, str]]) -> Result:
             {"a": ("40.2", "20.1"), "b": ("59.9", "39.8"), "c": ("39.9", "60.2"), "d": ("20.1", "40.3")},
             "recipe DOCUMENT --near",
         ),
-        ({"b": ("62", "40")}, ""),
+        ({"b": ("62", "40")}, "with b at (60, 40) it is certified"),  # beside the tens of all others
+        ({"b": ("66", "40")}, ""),
         ({"a": ("40.2", "25.1"), "b": ("59.9", "39.8"), "c": ("39.9", "60.2"), "d": ("20.1", "40.3")}, ""),
     ],
 )

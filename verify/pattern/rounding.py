@@ -86,20 +86,23 @@ def _common(values: set[Fraction]) -> set[Fraction]:
     return {grid for grid in pairs if grid * _FINE < max(values)}
 
 
-def strays(texts: Iterable[str]) -> dict[str, str]:
+def strays(texts: Iterable[str], coarsest: int = 0) -> dict[str, str]:
     """The one or two numbers that lie beside the decimal grid of all others, each with the nearest number on it; none
-    if there are more.
+    if there are more. `coarsest`: the digits after the point of the coarsest grid, -1 for tens.
 
     >>> strays(["0", "60", "-60", "30", "0.1", "-30"]), strays(["0", "60.3", "29.9", "30.1"])
     ({'0.1': '0'}, {})
+    >>> strays(["0", "60", "61", "30"]), strays(["0", "60", "61", "30"], coarsest=-1)
+    ({}, {'61': '60'})
     """
     plain = [t for t in texts if decimals(t) is not None]
-    for digits in range(_MOST_DIGITS):
-        beside = [t for t in plain if (Fraction(t) * 10**digits).denominator != 1]
+    for digits in range(coarsest, _MOST_DIGITS):
+        grid = Fraction(10) ** -digits
+        beside = [t for t in plain if (Fraction(t) / grid).denominator != 1]
         if not beside:
             return {}
         if len(beside) <= _STRAYS:
-            nearest = {t: Fraction(round(Fraction(t) * 10**digits), 10**digits) for t in beside}
+            nearest = {t: round(Fraction(t) / grid) * grid for t in beside}
             return {t: rational_text(n, _MOST_DIGITS) for t, n in nearest.items()}
     return {}
 

@@ -261,12 +261,14 @@ class _Certifier(ABC, Generic[_Source]):
         document is then certified; else none.
         """
         points = self.source.points
-        on_grid = strays(text for pair in points.values() for text in pair)
-        moved = {n: (on_grid.get(x, x), on_grid.get(y, y)) for n, (x, y) in points.items()}
-        names = tuple(name for name, pair in points.items() if moved[name] != pair)
-        with suppress(Malformed):
-            if names and certify(replace(self.source, points=moved, raw=None), self.limits).verdict == "certified":
-                return names, " and ".join(f"{name} at ({moved[name][0]}, {moved[name][1]})" for name in names)
+        texts = [text for pair in points.values() for text in pair]
+        for coarsest in (0, -1):  # then tens
+            on_grid = strays(texts, coarsest)
+            moved = {n: (on_grid.get(x, x), on_grid.get(y, y)) for n, (x, y) in points.items()}
+            names = tuple(name for name, pair in points.items() if moved[name] != pair)
+            with suppress(Malformed):
+                if names and certify(replace(self.source, points=moved, raw=None), self.limits).verdict == "certified":
+                    return names, " and ".join(f"{name} at ({moved[name][0]}, {moved[name][1]})" for name in names)
         return (), ""
 
     def _misses(self, cutting: Cut) -> list[tuple[float, float]]:
