@@ -30,7 +30,7 @@ def main() -> int:
     parser.add_argument("--write", action="store_true", help="write proofs/alphabet and its certificates")
     parser.add_argument("letters", nargs="?", default="".join(LETTERS), help="only these")
     arguments = parser.parse_args()
-    lines = ["| letter | faces | folds | layers | seconds |\n|---|---|---|---|---|"]
+    lines = ["| letter | faces | folds | simple folds | layers | seconds |\n|---|---|---|---|---|---|"]
     print(lines[0])
     different, total = [], 0.0
     for letter in arguments.letters:
@@ -39,11 +39,13 @@ def main() -> int:
         seconds = time.perf_counter() - start
         total += seconds
         if made.result is None or made.proposal is None or made.result.subdivision is None:
-            print(f"| {letter} | {made.verdict}: {made.reason} | | | {seconds:.1f} |")
+            print(f"| {letter} | {made.verdict}: {made.reason} | | | | {seconds:.1f} |")
             different.append(letter)
             continue
         faces = len(made.result.subdivision.faces)
-        lines.append(f"| {letter} | {faces} | {made.proposal.folds} | {made.proposal.layers} | {seconds:.1f} |")
+        simple = made.proposal.simple or "–"
+        folds = f"{made.proposal.folds} | {simple} | {made.proposal.layers}"
+        lines.append(f"| {letter} | {faces} | {folds} | {seconds:.1f} |")
         print(lines[-1], flush=True)
         path = PROOFS / "alphabet" / f"{letter}.toml"
         text = to_toml(made.proposal.document)

@@ -37,7 +37,7 @@ def test_a_letter(letter: str) -> None:
     assert [tuple(document.points[n] for n in loop) for loop in document.loops] == [
         tuple(drawn.points[n] for n in loop) for loop in drawn.loops
     ]
-    row = re.search(rf"\| {letter} \| (\d+) \| (\d+) \| (\d+) \| [\d.]+ \|", PAGE)
+    row = re.search(rf"\| {letter} \| (\d+) \| (\d+) \| [\d–]+ \| (\d+) \| [\d.]+ \|", PAGE)
     assert row is not None
     assert (outcome.facts["faces"], outcome.facts["folds"], outcome.facts["layers"]) == tuple(map(int, row.groups()))
 
