@@ -17,8 +17,8 @@ The number of creases at each node is even, since sides alternate round it but f
 Where a perpendicular from a node at which one begins ends in a node at which three do, the two others of these lie
 between the same two corridors. They are folded in no set, and need not end.
 
-The argument is ours (proofs/theory/corridors.md), in floats and for choosing only: the layer order of each such set is
-found and certified like any other.
+The argument is ours (proofs/theory/corridors.md), in floats and for choosing only: the layer order of each such set
+(`walk`) is certified like any other.
 """
 
 from __future__ import annotations

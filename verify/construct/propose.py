@@ -15,6 +15,7 @@ from verify.construct.figure import figure_of
 from verify.construct.refusals import refusals
 from verify.construct.steps.search import find_sequence
 from verify.construct.steps.written import order_after
+from verify.construct.walk import walks
 from verify.construct.written import exact_texts
 from verify.cutting.cut import cut
 from verify.cutting.hands import Hands, hands
@@ -113,7 +114,8 @@ def _folded(creases: Creases, limits: Limits, progress: Progress | None) -> Prop
     if not folded.exists:
         return Failure(creases.how, "the folds do not close round a hole of the sheet")
     overlaps = Overlaps(folded)
-    found = find_order(crossing_conditions(overlaps, limits), limits, progress)
+    proposed = walks(overlaps) if creases.tree else ()
+    found = find_order(crossing_conditions(overlaps, limits), limits, progress, proposed)
     if not isinstance(found, LayerOrder):
         # to say why takes longer than to find it out, and cannot be broken off
         learns = clock.left is None or limits.seconds is None or clock.left > _WHY * (limits.seconds - clock.left)

@@ -51,6 +51,22 @@ class Search:
         self.common = CommonPoints(conditions.overlaps)
         self.added: list[Triples] = []
 
+    def among(self, proposed: Iterable[Above]) -> LayerOrder | None:
+        """The first of these that meets every condition."""
+        for above in proposed:
+            if self._holds(above) and not len(self._circles(above)):
+                return order_of_relation(self.conditions.overlaps, above)
+        return None
+
+    def _holds(self, above: Above) -> bool:
+        """Whether all conditions but transitivity are met."""
+        fixed, equal, even = (
+            above.first_above[np.abs(literals) - 1] == (literals > 0)
+            for literals in (self.conditions.fixed, self.conditions.equal, self.conditions.even)
+        )
+        odd = np.count_nonzero(even, axis=1) % 2
+        return bool(fixed.all() and (equal[:, 0] == equal[:, 1]).all() and not odd.any())
+
     def run(self) -> LayerOrder | NoOrder:
         c = self.conditions
         bundles = Bundles(len(c.pairs), c.equal)
@@ -149,13 +165,20 @@ def _give(solver: Solver, clauses: Iterable[list[int]]) -> None:
 
 
 def find_order(
-    conditions: Conditions, limits: Limits = Limits(), progress: Progress | None = None
+    conditions: Conditions,
+    limits: Limits = Limits(),
+    progress: Progress | None = None,
+    proposed: Iterable[Above] = (),
 ) -> LayerOrder | NoOrder:
     """A layer order that meets every crossing condition, or `NoOrder` if there is none.
 
-    Mountain and valley folds keep their order; `either` folds get one. Raises
-    `LimitReached` past `limits.seconds`. What it returns is only a proposal until the kernel has accepted it.
+    Mountain and valley folds keep their order; `either` folds get one. If one of the orders that are `proposed` meets
+    all conditions there is no search. Raises `LimitReached` past `limits.seconds`. What it returns is only a proposal
+    until the kernel has accepted it.
     """
+    found = Search(conditions, limits, progress).among(proposed)
+    if found is not None:
+        return found
     if limits.seconds is None:
         return Search(conditions, limits, progress).run()
     return _within(conditions, limits, limits.seconds)
