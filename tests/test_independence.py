@@ -166,9 +166,9 @@ def code_lines(path: Path) -> int:
     return len(lines - docstrings)
 
 
-def test_the_kernel_has_at_most_1579_lines_of_code() -> None:
+def test_the_kernel_has_at_most_1600_lines_of_code() -> None:
     sizes = {path.name: code_lines(path) for path in KERNEL}
-    assert 600 < sum(sizes.values()) <= 1579, sizes
+    assert 600 < sum(sizes.values()) <= 1600, sizes
 
 
 def test_the_count_of_lines(tmp_path: Path) -> None:

@@ -9,7 +9,8 @@ from typing import Any
 
 import pytest
 
-from verify.kernel.order import Order, crossing, on_shared_segment
+from verify.kernel.boxes import number_set
+from verify.kernel.order import Order, crossed, on_shared_segment
 from verify.kernel.table import Table
 
 
@@ -25,11 +26,11 @@ def stretch(rng: random.Random) -> tuple[Table, Order, list[int]]:
     beside = [rng.choice((pair, pair[::-1])) for pair in beside]
     faces = sorted(left) + right
     sub = SimpleNamespace(beside=beside)
-    line = SimpleNamespace(reach={1: sum(1 << f for f in left)})
+    line = SimpleNamespace(reach={1: number_set(left)})
     table: Any = SimpleNamespace(sub=sub, lines=[line], side_of=lambda _, f: 1 if f in left else -1)
     order: Any = object.__new__(Order)
     stack = rng.sample(faces, len(faces))
-    order.over = [sum(1 << g for g in faces if stack.index(g) > stack.index(f)) for f in faces]
+    order.over = [number_set(g for g in faces if stack.index(g) > stack.index(f)) for f in faces]
     return table, order, list(range(len(beside)))
 
 
@@ -42,9 +43,9 @@ def test_chords_cross_iff_two_edges_break_a_condition(seed: int) -> None:
         broken = any(
             sum(order.above(f, g) for f, g in on_shared_segment(table, 0, d, e)) % 2 for d, e in combinations(edges, 2)
         )
-        crossed = crossing(table, order, 0, edges)
-        assert bool(crossed) == broken
-        assert {*crossed} <= {*edges}
+        found_at = crossed(table, order, 0, edges)
+        assert bool(found_at) == broken
+        assert {*found_at} <= {*edges}
         found[broken] += 1
     assert min(found.values()) > 5
 
@@ -52,8 +53,8 @@ def test_chords_cross_iff_two_edges_break_a_condition(seed: int) -> None:
 def test_upwards() -> None:
     """By the number of those above, so that an exception is heeded where three faces are not in a circle."""
     order: Any = object.__new__(Order)
-    order.over = [0b110, 0b100, 0b000]
+    order.over = [number_set(above) for above in ([1, 2], [2], [])]
     assert order.upwards({0: 0, 1: 1, 2: 2}) == [0, 1, 2]
-    order.over = [0b100, 0b101, 0b000]  # 1 below 0, against the stack
+    order.over = [number_set(above) for above in ([2], [0, 2], [])]  # 1 below 0, against the stack
     assert order.upwards([0, 1, 2]) == [1, 0, 2]
     assert order.upwards([2, 0]) == [0, 2]

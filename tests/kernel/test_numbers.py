@@ -148,7 +148,7 @@ def test_an_interval_that_was_narrowed_holds_no_other_root() -> None:
         near = Fraction(1, 1 << 141)
         field = Field((a * (a + 1), 0, -2 * a - 1, 0, 1), below - near, below + near, Work(0, 0))
         for bits in (128, 256, 512):
-            low, high = field.enclosed(bits)
+            low, high = field.bounds_of_alpha(bits)
             assert low**2 <= square << 2 * bits <= high**2
 
 

@@ -11,7 +11,7 @@ import pytest
 import shapely
 
 from tests.profiles import some
-from verify.kernel.boxes import FINE, Box, Boxes, Places, box_of, hull, members
+from verify.kernel.boxes import FINE, Box, Boxes, Places, box_of, has, hull, members
 from verify.kernel.folded import Fold
 from verify.kernel.numbers import Algebraic, Field
 from verify.kernel.plane import Point
@@ -79,7 +79,7 @@ def test_overlaps_crossings_and_common_points(seed: int) -> None:
     assert not any(found.overlap(f, f) for f in range(7))
     for f, g in permutations(range(7), 2):
         assert found.overlap(f, g) == thick(shapes[f], shapes[g])
-        assert (found.overlaps(f) >> g & 1 == 1) == thick(shapes[f], shapes[g])
+        assert has(found.overlaps(f), g) == thick(shapes[f], shapes[g])
     for f, g, h in combinations(range(7), 3):
         assert found.common(f, g, h) == thick(shapes[f], shapes[g], shapes[h])
     for e, (u, v) in enumerate(found.sub.edges):
@@ -154,7 +154,7 @@ def test_which_way_a_loop_goes_round(seed: int) -> None:
 def test_a_line_that_no_place_lies_on_has_no_ranks() -> None:
     found = table(random.Random(1), [[(0, 0), (2, 0), (0, 2)]])
     n = found.add_whole_line((0, 1, 1), (1, 0, 1))
-    assert (found.ranks(n), found.lines[n].edges, found.astride(n)) == ({}, set(), 1)
+    assert (found.ranks(n), found.lines[n].edges, {*members(found.astride(n))}) == ({}, set(), {0})
 
 
 def test_edges_along_a_line_count_as_work_by_how_many_stretches_they_have() -> None:
@@ -173,7 +173,7 @@ def test_what_the_table_leaves_out_is_apart(seed: int) -> None:
     found, shapes = table(rng, polygons), [shapely.Polygon(p) for p in polygons]
     apart = 0
     for f, g in permutations(range(12), 2):
-        near = found.near[f] >> g & 1 == 1
+        near = has(found.near[f], g)
         assert near or not shapes[f].intersects(shapes[g])
         apart += not near
         assert found.overlap(f, g) == thick(shapes[f], shapes[g])

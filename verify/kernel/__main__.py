@@ -27,7 +27,10 @@ def main(arguments: list[str]) -> int:
         return 2
     outcome = check_files(*arguments)
     print(json.dumps(asdict(outcome), indent=2))
-    return 0 if outcome.accepted else 2 if outcome.malformed else 70 if outcome.code == "internal" else 1
+    if outcome.accepted:
+        return 0
+    refused = 2 if outcome.malformed else 1
+    return 70 if outcome.code == "internal" else refused
 
 
 if __name__ == "__main__":

@@ -1,4 +1,6 @@
-"""Boxes of integers round points: which of many meet a given one, and on which side of a line those far from it lie."""
+"""Sets of numbered things; and boxes of integers round points: which of many meet a given one, and on which side of a
+line those far from it lie.
+"""
 
 from bisect import bisect_right
 from collections.abc import Iterable, Iterator
@@ -10,21 +12,25 @@ from typing import NamedTuple
 from .numbers import PRECISIONS, Algebraic, Field, Number, numerators
 from .plane import Point, line, side
 
+NumberSet = int  # of things that are numbered: bit k is 1 if k is a member; & is both, | either, & ~ but not
 FINE = 32  # bits after the point
 
 
-def members(bits: int) -> Iterator[int]:
-    """The members of a set of numbers, which is an integer with one bit for each."""
-    written = bin(bits)[:1:-1]  # the bit of 0 comes first
-    number = written.find("1")
+def number_set(numbers: Iterable[int]) -> NumberSet:
+    return reduce(or_, (1 << number for number in numbers), 0)
+
+
+def has(numbers: NumberSet, number: int) -> bool:
+    return numbers >> number & 1 == 1
+
+
+def members(numbers: NumberSet) -> Iterator[int]:
+    """The members, the least first."""
+    digits = bin(numbers)[:1:-1]  # without "0b", that of 0 first
+    number = digits.find("1")
     while number >= 0:
         yield number
-        number = written.find("1", number + 1)
-
-
-def bits(numbers: Iterable[int]) -> int:
-    """The set with these members."""
-    return reduce(or_, (1 << i for i in numbers), 0)
+        number = digits.find("1", number + 1)
 
 
 class Box(NamedTuple):
@@ -73,19 +79,24 @@ class Places:
         self.blur = max(size for box in self.boxes for size in box.sizes())
 
     def sides(self, p: Point, q: Point, numbers: Iterable[int]) -> Iterator[tuple[int, int]]:
-        """The number of each of these points, and its side of the line through p and q: by boxes, or exactly."""
-        start, end, of = box_of(self.field, p), box_of(self.field, q), line(p, q)
+        """The number of each of these points, and its side of the line through p and q: by boxes, or exactly.
+
+        By boxes: the cross product of the steps from p to q and from p to the point, each point taken at the lower
+        left corner of its box. A true coordinate is greater by at most `blur`, a true step differs by at most that
+        from the one taken, either way; so the true product differs by at most `doubt`.
+        """
+        start, end, through = box_of(self.field, p), box_of(self.field, q), line(p, q)
+        blur = max(self.blur, *start.sizes(), *end.sizes())
         across, up = end.left - start.left, end.bottom - start.bottom
-        here = across * start.bottom - up * start.left
-        blur = max(self.blur, *start.sizes(), *end.sizes())  # by so much a coordinate can be greater
         doubt = blur * (abs(across) + abs(up) + sum(hull([self.hull, start, end]).sizes()) + 2 * blur)
+        at_start = across * start.bottom - up * start.left
         for number in numbers:
             box = self.boxes[number]
-            turn = across * box.bottom - up * box.left - here
-            if abs(turn) > doubt:
-                yield number, 1 if turn > 0 else -1
+            product = across * box.bottom - up * box.left - at_start
+            if abs(product) > doubt:
+                yield number, 1 if product > 0 else -1
             else:
-                yield number, side(self.field, of, self.points[number])
+                yield number, side(self.field, through, self.points[number])
 
 
 class Row:
@@ -94,9 +105,9 @@ class Row:
     def __init__(self, numbers: Iterable[int]) -> None:
         ordered = sorted((number, thing) for thing, number in enumerate(numbers))
         self.numbers = [number for number, _ in ordered]
-        self.firsts = [*accumulate((1 << thing for _, thing in ordered), or_, initial=0)]
+        self.firsts = [*accumulate((number_set([thing]) for _, thing in ordered), or_, initial=0)]
 
-    def up_to(self, number: int) -> int:
+    def up_to(self, number: int) -> NumberSet:
         """The set of the things whose number is not greater."""
         return self.firsts[bisect_right(self.numbers, number)]
 
@@ -107,7 +118,7 @@ class Boxes:
     def __init__(self, boxes: list[Box]) -> None:
         self.left, self.right, self.bottom, self.top = (Row(numbers) for numbers in zip(*boxes, strict=True))
 
-    def meeting(self, box: Box) -> int:
+    def meeting(self, box: Box) -> NumberSet:
         """The set of the boxes that have a common place with this one."""
         across = self.left.up_to(box.right) & ~self.right.up_to(box.left - 1)
         return across & self.bottom.up_to(box.top) & ~self.top.up_to(box.bottom - 1)

@@ -38,11 +38,11 @@ def stray(table: Table, n: int, stretch: Stretch | None = None) -> dict[str, set
         ends = [table.fold.images[vertex[rank]] for rank in stretch]
         faces &= table.boxes.meeting(hull([table.places.boxes[vertex[rank]] for rank in stretch]))
     near = [*members(faces)]
-    met = [f for f in near if not ends or table.has(f, *ends)]
+    met = {f for f in near if not ends or table.has(f, *ends)}
     edges = {e for f in near for e in table.sub.face_edges(f) if crosses(table, e, of, ends)}
     edges |= {e for a, b, e in table.spans(n) if a < high and low < b}
     vertices = {v for v, rank in ranks.items() if low <= rank <= high}
-    return {"face": {*met}, "edge": edges - table.spared_edges, "vertex": vertices - table.spared_vertices}
+    return {"face": met, "edge": edges - table.spared_edges, "vertex": vertices - table.spared_vertices}
 
 
 def read_snips(value: object, table: Table, count: int) -> list[tuple[int, Stretch | None]]:

@@ -162,4 +162,6 @@ class Evaluator:
         self.need(self.field.sign(plain) == 0, "an angle is not a rational multiple of pi")
         r = Fraction(numerators(turn)[0], turn.denominator)  # inside an angle all numbers are rational
         self.need(r.denominator <= DENOMINATOR, f"an angle has a denominator beyond {DENOMINATOR}")
-        return self.tangent(r) if token == "tan" else self.cosine(r if token == "cos" else Fraction(1, 2) - r), 0
+        if token == "tan":
+            return self.tangent(r), 0
+        return self.cosine(r if token == "cos" else Fraction(1, 2) - r), 0

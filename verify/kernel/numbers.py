@@ -123,7 +123,7 @@ class Field:
                     total[i] -= lead * c
         return total
 
-    def enclosed(self, bits: int) -> tuple[int, int]:
+    def bounds_of_alpha(self, bits: int) -> tuple[int, int]:
         """Integers low, high, at most one apart, with low <= alpha * 2^bits <= high; [lo, hi] narrows with them.
 
         The interval is halved, and then cut at both ends: p does not come to 0 before its steepest slope lets it.
@@ -140,9 +140,9 @@ class Field:
         self.lo, self.hi = max(self.lo, Fraction(low, over)), min(self.hi, Fraction(high, over))
         return low, high
 
-    def enclosed_powers(self, bits: int) -> list[tuple[int, int]]:
+    def bounds_of_powers(self, bits: int) -> list[tuple[int, int]]:
         """For each i below the degree integers low, high with low <= alpha^i * 2^bits <= high."""
-        alpha = self.enclosed(bits)
+        alpha = self.bounds_of_alpha(bits)
         result = [(1 << bits, 1 << bits)]
         for _ in range(1, self.degree):
             ends = [a * b for a in result[-1] for b in alpha]
@@ -152,7 +152,7 @@ class Field:
     def enclosure(self, x: Algebraic, bits: int) -> tuple[int, int]:
         """Bounds low, high with low <= x * 2^bits * (the denominator of x) <= high."""
         if bits not in self.powers:
-            self.powers[bits] = self.enclosed_powers(bits)
+            self.powers[bits] = self.bounds_of_powers(bits)
         low = high = 0
         for c, (least, most) in zip(x.c, self.powers[bits], strict=True):
             low += c * (least if c > 0 else most)
@@ -176,9 +176,10 @@ class Field:
             return (x > 0) - (x < 0)
         if not any(x.c):
             return 0
-        # If it is not 0, the values of the numerator at the conjugates of alpha, each below 2^size, multiply to an
-        # integer that is not 0; there are at most `degree` of them. So the numerator itself is not below 2^-least.
-        size = sum([abs(c) << i * self.reach for i, c in enumerate(x.c)]).bit_length()
+        # If it is not 0, the values of the numerator at the conjugates of alpha multiply to an integer that is not 0;
+        # there are at most `degree` of them. Each is below 2^size; so the numerator itself is not below 2^-least.
+        greatest = sum([abs(c) << self.reach * i for i, c in enumerate(x.c)])
+        size = greatest.bit_length()
         least = size * (self.degree - 1)
         for bits in PRECISIONS:
             low, high = self.enclosure(x, bits)

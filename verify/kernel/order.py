@@ -1,8 +1,9 @@
 """The layer order: which of two overlapping faces is above, and Justin's conditions: no paper through paper."""
 
 from collections.abc import Iterable
+from itertools import product
 
-from .boxes import bits, members
+from .boxes import has, members, number_set
 from .reading import CERTIFICATE, increasing, require
 from .table import Table
 
@@ -20,10 +21,10 @@ class Order:
         root = CERTIFICATE.table(value, "order", ("stack", "except"))
         stack = CERTIFICATE.numbers(root["stack"], "order.stack", count, count, count)
         require(len({*stack}) == count, "order.stack", "order.stack: a face stands twice")
-        self.over = [0] * count  # of each face the set of the faces above it
-        higher = (1 << count) - 1
+        self.over = [0] * count  # of each face the faces above it
+        higher = number_set(stack)
         for f in stack:
-            higher ^= 1 << f
+            higher &= ~number_set([f])
             self.over[f] = higher
         height = {f: i for i, f in enumerate(stack)}
         listed = CERTIFICATE.items(root["except"], "order.except")
@@ -32,16 +33,16 @@ class Order:
         for a, b in self.exceptions:
             holds = height[a] < height[b] and table.overlap(a, b)
             require(holds, "order.except", f"order.except: {a} and {b} do not overlap, or {b} is the lower one")
-            self.over[a] ^= 1 << b
-            self.over[b] ^= 1 << a
+            self.over[a] &= ~number_set([b])
+            self.over[b] |= number_set([a])
 
     def above(self, f: int, g: int) -> bool:
-        return self.over[g] >> f & 1 == 1
+        return has(self.over[g], f)
 
     def upwards(self, faces: Iterable[int]) -> list[int]:
-        """Faces that all overlap one another, from the lowest to the highest."""
-        these = bits(faces)
-        return sorted(faces, key=lambda f: -(self.over[f] & these).bit_count())
+        """Faces that all overlap one another, from the lowest to the highest: it has the most of them above it."""
+        these = number_set(faces)
+        return sorted(faces, key=lambda f: (self.over[f] & these).bit_count(), reverse=True)
 
 
 def direction(table: Table, e: int) -> list[Pair]:
@@ -62,13 +63,12 @@ def on_shared_segment(table: Table, n: int, d: int, e: int) -> list[Pair]:
     their faces are nested or apart. A fold and a flat edge: the face of the flat edge on the fold's side is not
     between. Two flat edges: the order is the same on both sides. Two folds on different sides: no pairs, no condition.
     """
-    return [
-        (x, y) for x in table.sub.beside[d] for y in table.sub.beside[e] if table.side_of(n, x) == table.side_of(n, y)
-    ]
+    pairs = product(table.sub.beside[d], table.sub.beside[e])
+    return [(x, y) for x, y in pairs if table.side_of(n, x) == table.side_of(n, y)]
 
 
-def crossing(table: Table, order: Order, n: int, edges: list[int]) -> list[int]:
-    """Those of the edges, all along one stretch of line n, at which faces pass through each other.
+def crossed(table: Table, order: Order, n: int, edges: list[int]) -> list[int]:
+    """Edges at which faces pass through each other, of those along one stretch of line n; none if they do nowhere.
 
     Round a circle stand the faces on the left of the line, upwards, and those on the right, downwards. Each edge
     is a chord between its two faces. Faces pass through each other iff two chords cross.
@@ -76,21 +76,21 @@ def crossing(table: Table, order: Order, n: int, edges: list[int]) -> list[int]:
     chord = {f: e for e in edges for f in table.sub.beside[e]}  # of each face
     left = order.upwards([f for f in chord if table.side_of(n, f) == 1])
     right = order.upwards([f for f in chord if table.side_of(n, f) == -1])
-    circle = [chord[f] for f in [*left, *reversed(right)]]
-    unclosed: list[int] = []  # a chord that closes right after it was opened crosses none
-    for e in circle:
-        if unclosed and unclosed[-1] == e:
-            unclosed.pop()
+    opened: list[int] = []
+    for f in [*left, *reversed(right)]:
+        e = chord[f]
+        if opened and opened[-1] == e:  # nothing is open between the ends of this chord: it crosses none
+            opened.pop()
         else:
-            unclosed.append(e)
-    return unclosed
+            opened.append(e)
+    return opened
 
 
 def check_line(table: Table, order: Order, n: int) -> None:
     """Assumes (and checks) that at the edges whose line this is no faces pass through each other."""
     for edges in table.along(table.spans(n)).values():
         if any(table.line_of[e] == n for e in edges):
-            found = [table.sub.edges[e] for e in crossing(table, order, n, edges)[:3]]
+            found = [table.sub.edges[e] for e in crossed(table, order, n, edges)[:3]]
             require(not found, "order.crossing", f"order: faces pass through each other at edges such as {found}")
 
 
@@ -105,8 +105,8 @@ def check_order(value: object, table: Table) -> None:
             require(order.above(f, g), "order.direction", f"order: {sub.kind[e]} edge {sub.edges[e]} the other way")
         # A face through which the edge runs has the same order to both faces of the edge, be it fold or flat.
         a, b = sub.beside[e]
-        between = order.over[a] ^ order.over[b]
-        for f in members(between & table.near[a] & table.near[b] & table.astride(table.line_of[e])):
+        above_just_one = order.over[a] ^ order.over[b]
+        for f in members(above_just_one & table.near[a] & table.near[b] & table.astride(table.line_of[e])):
             through = table.crosses(e, f)
             require(not through, "order.crossing", f"order: edge {sub.edges[e]} runs through {f}, between its faces")
     for n in sorted({*table.line_of}):

@@ -18,6 +18,7 @@ from itertools import chain
 from typing import NamedTuple
 
 from .alignment import Alignment, satisfies, solvable
+from .boxes import members
 from .cut import Cut
 from .folded import Fold, check_fold
 from .numbers import Field
@@ -169,10 +170,10 @@ class Paper:
         signs = [side(self.field, along, p) * forward for p in self.now.fold.images]  # of each vertex: 1 is beyond
         movable = {f for f, face in enumerate(self.sub.faces) if any(signs[v] > 0 for v in face)}
         outer = self.seen(self.now.stack, this.over)
-        seeds = self.seeds(this, [f for f in outer if f in movable], x)
-        if fails("few-layers", not seeds):
+        chosen = self.chosen(this, [f for f in outer if f in movable], x)
+        if fails("few-layers", not chosen):
             return
-        faces = self.spread(seeds, lambda e: any(signs[v] > 0 for v in self.sub.edges[e]))
+        faces = self.spread(chosen, lambda e: any(signs[v] > 0 for v in self.sub.edges[e]))
         corners = {v for f in faces for v in self.sub.faces[f]}
         split = any(signs[v] < 0 for v in corners)
         require(not split, "steps.split", f"{where}: a face that moves is on both sides")
@@ -200,33 +201,36 @@ class Paper:
             images[v] = image
         return images
 
-    def seeds(self, this: FoldStep, movable: list[int], x: Point) -> list[int]:
-        """The faces taken to move, of those that can (the outermost first); none if there are not so many layers."""
+    def chosen(self, this: FoldStep, movable: list[int], x: Point) -> list[int]:
+        """The faces that the step takes, of those that can move, the outermost first; others may come along.
+
+        None if there are not so many layers where the mark lies.
+        """
         if this.layers == "all":
             return movable
         if isinstance(this.layers, str):  # the flap that holds the mark
             return [f for f in movable if self.has_place(f, self.marks[this.moves])]
-        taken, layers = list[int](), 0
-        of_layers = set[int]()  # all faces of the layers met
-        for f in filter(lambda f: self.covers(f, x), movable):
-            if f not in of_layers:
-                of_layers |= self.layers([f])
-                layers += 1
-            if layers > this.layers:
+        taken, count = list[int](), 0
+        counted = set[int]()  # the faces of the layers so far
+        for f in (f for f in movable if self.covers(f, x)):
+            if f not in counted:
+                counted |= self.layers([f])
+                count += 1
+            if count > this.layers:
                 break
             taken.append(f)
-        return taken if layers >= this.layers else []
+        return taken if count >= this.layers else []
 
     def is_blocked(self, outer: list[int], held: set[int], holding: set[int]) -> bool:
         """Whether a face of `held` overlaps one of `holding` that is further out."""
         table: Table | None = None
-        further = 0
+        further = set[int]()
         for f in outer:
             if f in holding:
-                further |= 1 << f
+                further.add(f)
             elif f in held and further:
                 table = table or Table(self.field, self.sub, self.now.fold)
-                if table.overlaps(f) & further:
+                if not further.isdisjoint(members(table.overlaps(f))):
                     return True
         return False
 

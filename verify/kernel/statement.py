@@ -14,8 +14,8 @@ from .boxes import Boxes, box_of, hull, members
 from .expression import DIGITS, Evaluator, tokens
 from .numbers import Field
 from .plane import Line, Point, around, cross, dot, line, reduced, same_place, side, step
-from .reading import DOCUMENT, Json, Malformed, Names, Rejected, quoted, require, tree
-from .recipe import FoldStep, Step, known, read_alignment, read_steps
+from .reading import DOCUMENT, Malformed, Names, Rejected, quoted, require, tree
+from .recipe import FoldStep, Marks, Step, known, read_alignment, read_steps
 
 PATTERN, RECIPE = "creaseproof-pattern/1", "creaseproof-recipe/1"
 BYTES = 4 << 20
@@ -44,7 +44,9 @@ class Statement(NamedTuple):
     claims: Names
 
     def target_lines(self) -> list[tuple[str, str]]:
-        return [pair for walk in [*((*loop, loop[0]) for loop in self.loops), *self.paths] for pair in pairwise(walk)]
+        """From point to point: round each loop, then along each path."""
+        closed = [(*loop, loop[0]) for loop in self.loops]
+        return [pair for walk in [*closed, *self.paths] for pair in pairwise(walk)]
 
 
 def number(value: object, where: str) -> list[str]:
@@ -58,61 +60,77 @@ def read_document(data: bytes, toml: bool) -> Statement:
     """Assumes (and checks) that a document has the keys and types of its format; says nothing on its geometry."""
     root = DOCUMENT.table(tree(data, BYTES, "document.unreadable", Decimal, toml), "document", ("format",), None)
     is_recipe = DOCUMENT.text(root["format"], "format", (PATTERN, RECIPE)) == RECIPE
+    has_target = "target" in root
     need = ("format", "points", "sheet", "steps") if is_recipe else ("format", "points", "sheet")
     more = ("title", "unit", "target", "cut") if is_recipe else ("title", "unit", "target", "cut", "creases")
     DOCUMENT.table(root, "document", need, more)
     DOCUMENT.text(root.get("title", ""), "title")
     unit = DOCUMENT.text(root.get("unit", "mm"), "unit", ("mm", "cm", "m", "in"))
-    points = {}
-    for name, value in DOCUMENT.table(root["points"], "points", (), None).items():
-        where = f"points[{quoted(name)}]"
-        require(name != "", "document.name", f"{where}: a name is empty", Malformed)
-        x, y = DOCUMENT.items(value, where, 2, 2)
-        points[name] = number(x, where), number(y, where)
-
+    points = read_points(root["points"])
     marks = {name: name for name in points}
-
-    def names(value: object, where: str, least: int) -> Names:
-        return tuple(known(item, where, marks) for item in DOCUMENT.items(value, where, least))
-
-    def lists(of: Json, where: str, key: str, least: int) -> list[Names]:
-        return [names(item, at, least) for at, item in DOCUMENT.each(of.get(key, []), f"{where}.{key}")]
-
     sheet = DOCUMENT.table(root["sheet"], "sheet", ("outline",), ("holes",))
-    outline, holes = names(sheet["outline"], "sheet.outline", 3), lists(sheet, "sheet", "holes", 3)
+    outline = names(sheet["outline"], "sheet.outline", 3, marks)
+    holes = walks(sheet.get("holes", []), "sheet.holes", 3, marks)
     creases = []
     for where, item in DOCUMENT.each(root.get("creases", []), "creases"):
         *ends, kind = DOCUMENT.items(item, where, 3, 3)
         kind = DOCUMENT.text(kind, where, ("mountain", "valley", "either", "flat"))
-        creases.append((*names(ends, where, 2), kind))
-    target = DOCUMENT.table(root.get("target", {}), "target", (), ("loops", "paths", "figure"))
-    if "figure" in target:  # for people, as the title is: no part of the statement
-        names(target["figure"], "target.figure", 1)
-    loops, paths, has = lists(target, "target", "loops", 3), lists(target, "target", "paths", 2), "target" in root
-    require(has == bool(loops or paths), "document.type", "target: expected at least one line", Malformed)
+        creases.append((*names(ends, where, 2, marks), kind))
+    loops, paths = read_target(root["target"], marks) if has_target else ([], [])
     steps = read_steps(root["steps"], marks) if is_recipe else []  # adds to the marks, which a cut may name
     cut = DOCUMENT.table(root.get("cut", {}), "cut", (), ("snips", "along") if is_recipe else ("snips",))
     bare = "cut" not in root or (is_recipe and "snips" not in cut)
-    require(has or bare, "document.key", "cut: allowed only with a target", Malformed)
-    snips = DOCUMENT.whole(cut.get("snips", 1), "cut.snips", 1, LARGE) if has else 0
+    require(has_target or bare, "document.key", "cut: allowed only with a target", Malformed)
+    snips = DOCUMENT.whole(cut.get("snips", 1), "cut.snips", 1, LARGE) if has_target else 0
     require("along" not in cut or snips <= 1, "document.key", "cut: along and many snips", Malformed)
     along = read_alignment(cut["along"], "cut.along", marks) if "along" in cut else None
-    alignments = [step.alignment for step in steps if isinstance(step, FoldStep)] + ([along] if along else [])
-    decided = all(alignment.form != UNSUPPORTED for alignment in alignments)
+    alignments = [along, *[step.alignment for step in steps if isinstance(step, FoldStep)]]
+    decided = all(alignment is None or alignment.form != UNSUPPORTED for alignment in alignments)
     require(decided, "document.unsupported", "an alignment carries two points onto two lines")
     normal = {
         "format": root["format"],
         "unit": unit,
         "points": {name: ["".join(x), "".join(y)] for name, (x, y) in points.items()},
         "sheet": {"outline": outline, "holes": holes},
-        "target": {"loops": loops, "paths": paths} if has else None,
-        "cut": (cut | {"snips": snips} if has else cut) or None,
+        "target": {"loops": loops, "paths": paths} if has_target else None,
+        "cut": (cut | {"snips": snips} if has_target else cut) or None,
     }
     own = {"steps": root["steps"]} if is_recipe else {"creases": creases}
     written = json.dumps(normal | own, sort_keys=True, separators=(",", ":"))
     digest = hashlib.sha256(written.encode("ascii")).hexdigest()
-    claims = ("folds-flat", "cut-exact") if has else ("folds-flat",)
+    claims = ("folds-flat", "cut-exact") if has_target else ("folds-flat",)
     return Statement(digest, points, [outline, *holes], creases, steps, loops, paths, snips, along, claims)
+
+
+def names(value: object, where: str, least: int, marks: Marks) -> Names:
+    """At least so many points."""
+    return tuple(known(item, where, marks) for item in DOCUMENT.items(value, where, least))
+
+
+def walks(value: object, where: str, least: int, marks: Marks) -> list[Names]:
+    """Lists of at least so many points each."""
+    return [names(item, at, least, marks) for at, item in DOCUMENT.each(value, where)]
+
+
+def read_points(value: object) -> dict[str, tuple[list[str], list[str]]]:
+    points = {}
+    for name, place in DOCUMENT.table(value, "points", (), None).items():
+        where = f"points[{quoted(name)}]"
+        require(name != "", "document.name", f"{where}: a name is empty", Malformed)
+        x, y = DOCUMENT.items(place, where, 2, 2)
+        points[name] = number(x, where), number(y, where)
+    return points
+
+
+def read_target(value: object, marks: Marks) -> tuple[list[Names], list[Names]]:
+    """The loops and the paths, of which there is at least one."""
+    target = DOCUMENT.table(value, "target", (), ("loops", "paths", "figure"))
+    if "figure" in target:  # for people, as the title is: no part of the statement
+        names(target["figure"], "target.figure", 1, marks)
+    loops = walks(target.get("loops", []), "target.loops", 3, marks)
+    paths = walks(target.get("paths", []), "target.paths", 2, marks)
+    require(bool(loops or paths), "document.type", "target: expected at least one line", Malformed)
+    return loops, paths
 
 
 def places(statement: Statement, evaluator: Evaluator) -> dict[str, Point]:
@@ -149,13 +167,14 @@ def check_loops(field: Field, loops: list[Names], at: dict[str, Point], where: s
     edges = [(loop, i, a, b) for loop in loops for i, (a, b) in enumerate(around(loop))]
     boxes = [hull([box_of(field, at[a]), box_of(field, at[b])]) for _, _, a, b in edges]
     all_boxes = Boxes(boxes)
-    for n, (loop, i, a, b) in enumerate(edges):
+    for n, (loop, i, a, b) in enumerate(edges):  # n: of all edges, i: of those of the loop
         p, q, r = at[a], at[b], at[loop[(i + 2) % len(loop)]]
         u, v, through = step(p, q), step(q, r), line(p, q)
         meets = field.sign(cross(u, v)) == 0 and field.sign(dot(u, v)) <= 0  # the next edge, if it turns back
-        for earlier in members(all_boxes.meeting(boxes[n]) & ((1 << n) - 1)):
+        for earlier in members(all_boxes.meeting(boxes[n]) & ((1 << n) - 1)):  # those before
             field.work.spend(2)
             other, j, c, d = edges[earlier]
-            if other is not loop or (i - j) % len(loop) not in (1, len(loop) - 1):
+            neighbours = other is loop and (i - j) % len(loop) in (1, len(loop) - 1)
+            if not neighbours:
                 meets = meets or meet(field, through, p, q, at[c], at[d])
         require(not meets, "document.loop", f"{where}: {quoted(a)} - {quoted(b)} meets another edge", Malformed)

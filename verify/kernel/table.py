@@ -1,17 +1,16 @@
 """The sign table of the folded sheet: which faces overlap, which edges run through which faces or along which lines.
 
-The table holds what lies on which side of the lines of the edges' images. A
-set of faces is an integer, one bit for each. The table is filled where it may
-be needed and nowhere else: of the line of an edge, for the faces whose boxes
-meet that of a face of the edge. Open faces have no common point if their boxes
-have none.
+The table holds what lies on which side of the lines of the edges' images. It is
+filled where it may be needed and nowhere else: of the line of an edge, for the
+faces whose boxes meet that of a face of the edge. Open faces have no common
+point if their boxes have none.
 """
 
 from functools import cmp_to_key
 from itertools import accumulate, combinations, pairwise
 from typing import NamedTuple
 
-from .boxes import Boxes, Places, bits, hull, members
+from .boxes import Boxes, NumberSet, Places, has, hull, members, number_set
 from .folded import Fold
 from .numbers import Field
 from .plane import Line, Point, line, side
@@ -26,7 +25,7 @@ class Cutter(NamedTuple):
     line: Line
     vertices: set[int]
     edges: set[int]
-    reach: dict[int, int]  # by the side: 1 is the left, -1 the right
+    reach: dict[int, NumberSet]  # by the side: 1 is the left, -1 the right
 
 
 class Table:
@@ -44,7 +43,7 @@ class Table:
         self.faces_at = [0] * len(fold.images)  # of each vertex the faces that have a corner there
         for f, face in enumerate(sub.faces):
             for v in face:
-                self.faces_at[v] |= 1 << f
+                self.faces_at[v] |= number_set([f])
         self.edges_from: list[list[int]] = [[] for _ in fold.images]
         for e, (v, _) in enumerate(sub.edges):
             self.edges_from[v].append(e)
@@ -52,22 +51,22 @@ class Table:
         self.line_of = [-1] * len(sub.edges)
         for e in range(len(sub.edges)):
             if self.line_of[e] < 0:
-                self.set_line(e)
+                self.add_line_of_edge(e)
         self.ranks_of: dict[int, dict[int, int]] = {}
         self.face_lines = [self.lines_of_face(f) for f in range(len(sub.faces))]
         self.reaching = [self.reaching_in(f) for f in range(len(sub.faces))]
 
-    def near_edge(self, e: int) -> int:
+    def near_edge(self, e: int) -> NumberSet:
         """The faces whose boxes meet that of a face of the edge."""
         left, right = self.sub.beside[e]
         return self.near[left] if right == BORDER else self.near[left] | self.near[right]
 
-    def set_line(self, e: int) -> None:
-        """A line for the edge, and for the others on it of which the table then knows enough."""
-        near = self.near_edge(e)
-        n = self.add_line(*self.ends(e), near)
+    def add_line_of_edge(self, e: int) -> None:
+        """Adds the line of an edge, which serves others on it too if the table then knows all that is near them."""
+        known = self.near_edge(e)
+        n = self.add_line(*self.ends(e), known)
         for other in self.lines[n].edges:
-            if self.line_of[other] < 0 and not self.near_edge(other) & ~near:
+            if self.line_of[other] < 0 and not self.near_edge(other) & ~known:
                 self.line_of[other] = n
 
     def ends(self, e: int) -> tuple[Point, Point]:
@@ -75,39 +74,39 @@ class Table:
         u, v = self.sub.edges[e]
         return self.fold.images[u], self.fold.images[v]
 
-    def add_line(self, p: Point, q: Point, near: int) -> int:
+    def add_line(self, p: Point, q: Point, near: NumberSet) -> int:
         """The number of a new line, of whose sides the table then knows for the corners of the faces `near`."""
         corners = {v for f in members(near) for v in self.sub.faces[f]}
         self.field.work.spend(len(corners) + len(corners) * len(self.sub.faces) // 10_000)
         on = set[int]()
         reach = {1: 0, -1: 0}
         for v, sign in self.places.sides(p, q, corners):
-            if sign:
-                reach[sign] |= self.faces_at[v]
-            else:
+            if sign == 0:
                 on.add(v)
+            else:
+                reach[sign] |= self.faces_at[v]
         edges = {e for v in on for e in self.edges_from[v] if self.sub.edges[e][1] in on}
         self.lines.append(Cutter(line(p, q), on, edges, reach))
         return len(self.lines) - 1
 
     def add_whole_line(self, p: Point, q: Point) -> int:
         """The number of a new line, of whose sides everything is known."""
-        return self.add_line(p, q, (1 << len(self.sub.faces)) - 1)
+        return self.add_line(p, q, number_set(range(len(self.sub.faces))))
 
-    def astride(self, n: int) -> int:
+    def astride(self, n: int) -> NumberSet:
         """The faces that reach strictly to both sides of a line: those whose open images meet it."""
         return self.lines[n].reach[1] & self.lines[n].reach[-1]
 
     def side_of(self, n: int, f: int) -> int:
         """The side of a line on which a face lies that has an edge on it."""
-        return 1 if self.lines[n].reach[1] >> f & 1 else -1
+        return 1 if has(self.lines[n].reach[1], f) else -1
 
     def lines_of_face(self, f: int) -> list[tuple[int, int]]:
         """The lines of the edges of a face, and the side of each on which it lies."""
         found = {self.line_of[e] for e in self.sub.face_edges(f)}
         return [(n, self.side_of(n, f)) for n in found]
 
-    def reaching_in(self, f: int) -> int:
+    def reaching_in(self, f: int) -> NumberSet:
         """The faces near a face that reach strictly to its side of all lines of its edges."""
         faces = self.near[f]
         for n, own in self.face_lines[f]:
@@ -116,12 +115,12 @@ class Table:
 
     def overlap(self, f: int, g: int) -> bool:
         """Whether the open images of two faces meet: no edge line of either separates them."""
-        return f != g and self.reaching[f] >> g & 1 == 1 and self.reaching[g] >> f & 1 == 1
+        return f != g and has(self.reaching[f], g) and has(self.reaching[g], f)
 
-    def overlaps(self, f: int) -> int:
+    def overlaps(self, f: int) -> NumberSet:
         """The faces whose open images meet that of face f."""
         self.field.work.spend(self.reaching[f].bit_count())
-        return bits(g for g in members(self.reaching[f]) if self.overlap(f, g))
+        return number_set(g for g in members(self.reaching[f]) if self.overlap(f, g))
 
     def has(self, f: int, *points: Point) -> bool:
         """Whether for each line of the face's edges one of the points is strictly on the face's side.
@@ -132,8 +131,8 @@ class Table:
 
     def crosses(self, e: int, f: int) -> bool:
         """Whether the image of the open edge meets the image of the open face."""
-        near = self.near[f] >> self.sub.beside[e][0] & 1 == 1
-        return near and self.astride(self.line_of[e]) >> f & 1 == 1 and self.has(f, *self.ends(e))
+        is_near = has(self.near[f], self.sub.beside[e][0])
+        return is_near and has(self.astride(self.line_of[e]), f) and self.has(f, *self.ends(e))
 
     def common(self, *faces: int) -> bool:
         """Whether the open images of some faces have a common point.
@@ -141,15 +140,15 @@ class Table:
         The closed images have a polygon in common whose corners are among the meets of edge lines. It has a point
         inside all lines iff for each line some corner is strictly inside (then the mean of those corners is).
         """
-        inside = {(self.lines[n].line, own) for f in faces for n, own in self.face_lines[f]}
-        reached = set()
-        for ((a, b, c), _), ((p, q, r), _) in combinations(inside, 2):
-            x, y, w = b * r - q * c, p * c - a * r, a * q - p * b
+        halves = {(self.lines[n].line, own) for f in faces for n, own in self.face_lines[f]}  # of the plane
+        entered = set[int]()  # the half planes that some corner is strictly inside
+        for ((a, b, c), _), ((p, q, r), _) in combinations(halves, 2):
+            x, y, w = b * r - q * c, p * c - a * r, a * q - p * b  # where the lines meet; parallel ones do not: w is 0
             front = self.field.sign(w)
-            signs = [side(self.field, of, (x, y, w)) * front * s for of, s in inside]
-            if front and min(signs) >= 0:
-                reached |= {k for k, sign in enumerate(signs) if sign}
-        return len(reached) == len(inside)
+            depths = [side(self.field, of, (x, y, w)) * front * own for of, own in halves]  # 1 inside, -1 outside
+            if front != 0 and min(depths) >= 0:
+                entered |= {k for k, depth in enumerate(depths) if depth > 0}
+        return len(entered) == len(halves)
 
     def ranks(self, n: int) -> dict[int, int]:
         """The vertices whose images are known to lie on a line, numbered along it; equal numbers for equal places."""
