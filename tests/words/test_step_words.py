@@ -200,7 +200,8 @@ def test_only_marks_that_the_words_name_are_introduced(proofs: Path) -> None:
     folded = verify.certify(proofs / "recipes" / "alphabet" / "a4" / "A.toml").carried
     assert folded is not None
     guides = {1, 2, 3, 4}
-    told = [sentence(folded, number, guides).partition(" The place ")[0] for number in range(5, len(folded.done) + 1)]
+    introduced = re.compile(" The place | New places: ")
+    told = [introduced.split(sentence(folded, number, guides))[0] for number in range(5, len(folded.done) + 1)]
     said = " ".join([*told, cut_words(folded)])
     names = [name for number in range(1, len(folded.done) + 1) for name in new_marks(folded, number, guides)]
     assert "1a" in new_marks(folded, 1)
@@ -225,3 +226,12 @@ def test_print_at_the_edge_is_out_of_sight_with_its_name() -> None:
     assert light_words(hidden, 2) == " Printed lines are out of sight here: hold the paper up to the light."
     seen = carried([over | {"direction": "behind"}, crease], strip, target=target)
     assert light_words(seen, 2) == ""
+
+
+def test_several_new_places_are_one_list(proofs: Path) -> None:
+    """T from A4, its first crease made by two edges: both its ends are named, in one sentence."""
+    folded = verify.certify(proofs / "recipes" / "alphabet" / "a4" / "T.toml").carried
+    assert folded is not None
+    number = next(n for n in range(1, len(folded.done) + 1) if len(new_marks(folded, n)) > 1)
+    (one, two) = new_marks(folded, number).items()
+    assert f" New places: {one[0]}, {one[1]}; {two[0]}, {two[1]}." in sentence(folded, number)

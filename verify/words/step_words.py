@@ -120,10 +120,12 @@ def sentence(folded: Folded, number: int, silent: Collection[int] = ()) -> str:
 
 
 def made_words(folded: Folded, number: int, silent: Collection[int] = ()) -> str:
-    """The marks that step `number` (from 1) makes, a sentence each, with a space before it. `silent`: steps that are
-    told without a mark.
+    """The marks that step `number` (from 1) makes, in a sentence with a space before it. `silent`: steps that are told
+    without a mark.
     """
     made = new_marks(folded, number, silent)
+    if len(made) > 1:
+        return f" New places: {'; '.join(f'{name}, {where}' for name, where in made.items())}."
     return "".join(f" The place {where} is called {name}." for name, where in made.items())
 
 

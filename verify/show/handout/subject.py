@@ -115,7 +115,7 @@ def _lines(scene: Scene) -> str:
     if sum(lines.values()) == len(creases):
         return f"Folds: {counts or 'none'} on the flat sheet."
     both = sum({"valley", "mountain"} <= {scene.fold_kinds[e] for e in crease.edges} for crease in creases)
-    which = f", {both} of which {'is' if both == 1 else 'are'} both" if both else ""
+    which = f" ({both} valley in places and mountain in others)" if both else ""
     return f"Folds: {counts or 'none'} on the flat sheet, on {counted(len(creases), 'straight crease')}{which}."
 
 
